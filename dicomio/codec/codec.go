@@ -1,0 +1,44 @@
+package codec
+
+import (
+	"errors"
+	"fmt"
+)
+
+// The two kinds of fault, for errors.Is: data that break their own format, and
+// data that are in order but of a kind the decoder does not read.
+var (
+	ErrMalformed   = errors.New("malformed")
+	ErrUnsupported = errors.New("unsupported")
+)
+
+// MaxSide is the largest number of rows or columns, DICOM's (0028,0010) and
+// (0028,0011) being 16-bit.
+const MaxSide = 65535
+
+// Size is what the file's header declares of one frame.
+type Size struct {
+	Rows, Columns int
+	Bits          int // bits allocated to a sample, 1 to 16
+}
+
+// Check tells whether the size is one a decoder can be asked for.
+func (s Size) Check() error {
+	if s.Rows < 1 || s.Columns < 1 || s.Rows > MaxSide || s.Columns > MaxSide {
+		return fmt.Errorf("%d x %d pixels declared: %w", s.Columns, s.Rows, ErrMalformed)
+	}
+	if s.Bits < 1 || s.Bits > 16 {
+		return fmt.Errorf("%d bits allocated: %w", s.Bits, ErrUnsupported)
+	}
+	return nil
+}
+
+// Pixels is the number of samples of the frame.
+func (s Size) Pixels() int { return s.Rows * s.Columns }
+
+// Info is what the codestream says of its samples.
+type Info struct {
+	Bits   int  // precision of a sample
+	Signed bool // samples are two's complement, extended to 16 bits
+	Lossy  bool // the coding does not give back the original values
+}

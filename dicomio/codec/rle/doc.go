@@ -1,0 +1,2 @@
+// Package rle decodes DICOM RLE frames (PS3.5 Annex G).
+package rle
