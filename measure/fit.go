@@ -1,18 +1,356 @@
 package measure
 
-import "errors"
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+)
 
 // CircleFit is a circle fitted to points, with the evidence.
 type CircleFit struct {
 	Circle
-	Cov       [3][3]float64 // covariance of X, Y, R, in square pixels
-	Points    []Point       // the points fitted
-	Residuals []float64     // signed orthogonal distance of each point, px, positive outside
-	Arc       float64       // degrees of the outline covered by the points
-	RMS       float64       // root mean square of the residuals, px
+	// Cov is the covariance of X, Y, R in square pixels: s² (J'WJ)⁻¹, with s²
+	// the weighted sum of squared residuals over n - 3. Three points leave no
+	// residual to tell s from; Cov is then zero and means unknown.
+	Cov       [3][3]float64
+	Points    []Point   // the points fitted
+	Residuals []float64 // signed orthogonal distance of each point, px, positive outside
+	Arc       float64   // degrees of the outline covered by the points
+	RMS       float64   // weighted root mean square of the residuals, px
 }
 
-// FitCircle is the weighted geometric fit.
+// SE returns the standard errors of centre and radius, px.
+func (f CircleFit) SE() (x, y, r float64) {
+	return math.Sqrt(f.Cov[0][0]), math.Sqrt(f.Cov[1][1]), math.Sqrt(f.Cov[2][2])
+}
+
+// Errors of FitCircle. Test for them with errors.Is.
+var (
+	ErrTooFewPoints = errors.New("measure: fewer than 3 points")
+	ErrCoincident   = errors.New("measure: points coincide")
+	ErrCollinear    = errors.New("measure: points lie on a line")
+	ErrNotFinite    = errors.New("measure: a coordinate or weight is not a usable number")
+)
+
+// ArcError is the error of points that cover too little of a circle to tell
+// its centre from its radius.
+type ArcError struct{ Arc float64 } // degrees
+
+func (e *ArcError) Error() string { return fmt.Sprintf("measure: arc too short: %.0f deg", e.Arc) }
+
+// minArc is the shortest arc FitCircle accepts, degrees. At 20 degrees the
+// standard error of the centre along the bisector is some 60 times the scatter
+// of 60 edge points (Kanatani 1998, the lower bound).
+const minArc = 20
+
+// FitCircle fits a circle by minimising the weighted sum of squared orthogonal
+// distances of the points to the circle. weights are relative and may be nil;
+// a point of weight zero is kept in Points and Residuals without taking part.
+//
+// It starts from the fit of Taubin (1991) on centred and scaled data and
+// follows with Levenberg-Marquardt steps. The errors are ErrTooFewPoints,
+// ErrCoincident, ErrCollinear, ErrNotFinite and *ArcError.
 func FitCircle(points []Point, weights []float64) (CircleFit, error) {
-	return CircleFit{}, errors.New("measure: FitCircle is being written")
+	w, n, err := checkWeights(points, weights)
+	if err != nil {
+		return CircleFit{}, err
+	}
+	mean, scale, err := spread(points, w)
+	if err != nil {
+		return CircleFit{}, err
+	}
+	local := make([]Point, len(points))
+	for i, p := range points {
+		local[i] = Point{(p.X - mean.X) / scale, (p.Y - mean.Y) / scale}
+	}
+	c, ok := taubin(local, w)
+	if !ok {
+		return CircleFit{}, ErrCollinear
+	}
+	c, ok = descend(local, w, c)
+	if !ok || c.R > 1e5 {
+		return CircleFit{}, ErrCollinear
+	}
+	f := CircleFit{
+		Circle:    Circle{X: mean.X + scale*c.X, Y: mean.Y + scale*c.Y, R: scale * c.R},
+		Points:    slices.Clone(points),
+		Residuals: make([]float64, len(points)),
+	}
+	var extent float64
+	f.Arc, extent = arcOf(local, w, c.Center())
+	if extent < minArc {
+		return CircleFit{}, &ArcError{extent}
+	}
+	var sum, total float64
+	for i, p := range local {
+		r := c.Distance(p)
+		f.Residuals[i] = scale * r
+		sum += w[i] * r * r
+		total += w[i]
+	}
+	f.RMS = scale * math.Sqrt(sum/total)
+	inv, ok := invert(normal(local, w, c))
+	if !ok {
+		return CircleFit{}, ErrCollinear
+	}
+	if n > 3 {
+		v := scale * scale * sum / float64(n-3)
+		for i := range inv {
+			for j := range inv[i] {
+				f.Cov[i][j] = v * inv[i][j]
+			}
+		}
+	}
+	return f, nil
+}
+
+// checkWeights returns usable weights and the number of points that take part.
+func checkWeights(points []Point, weights []float64) (w []float64, n int, err error) {
+	if weights != nil && len(weights) != len(points) {
+		return nil, 0, fmt.Errorf("measure: %d weights for %d points", len(weights), len(points))
+	}
+	w = make([]float64, len(points))
+	for i, p := range points {
+		w[i] = 1
+		if weights != nil {
+			w[i] = weights[i]
+		}
+		if !(w[i] >= 0) || !isFinite(w[i], p.X, p.Y) {
+			return nil, 0, ErrNotFinite
+		}
+		if w[i] > 0 {
+			n++
+		}
+	}
+	if n < 3 {
+		return nil, 0, ErrTooFewPoints
+	}
+	return w, n, nil
+}
+
+// spread returns the weighted mean and the root mean square distance from it,
+// and refuses points that coincide or lie on a line to within rounding.
+func spread(points []Point, w []float64) (mean Point, scale float64, err error) {
+	var total, xx, xy, yy, far float64
+	for i, p := range points {
+		total += w[i]
+		mean.X += w[i] * p.X
+		mean.Y += w[i] * p.Y
+		far = max(far, math.Abs(p.X), math.Abs(p.Y))
+	}
+	mean.X /= total
+	mean.Y /= total
+	for i, p := range points {
+		dx, dy := p.X-mean.X, p.Y-mean.Y
+		xx += w[i] * dx * dx
+		xy += w[i] * dx * dy
+		yy += w[i] * dy * dy
+	}
+	xx, xy, yy = xx/total, xy/total, yy/total
+	scale = math.Sqrt(xx + yy)
+	if !isFinite(scale, mean.X, mean.Y) {
+		return mean, 0, ErrNotFinite
+	}
+	rounding := 1e-14 * far
+	if scale <= rounding || scale == 0 {
+		return mean, 0, ErrCoincident
+	}
+	minor := (xx*yy - xy*xy) / (xx + yy) // the smaller variance, to first order
+	if minor <= max(1e-24*scale*scale, rounding*rounding) {
+		return mean, 0, ErrCollinear
+	}
+	return mean, scale, nil
+}
+
+// taubin returns the algebraic fit of Taubin (1991): Newton's method on the
+// characteristic polynomial, from zero, which converges to the smallest root
+// (Al-Sharadqah & Chernov 2009). The points are centred.
+func taubin(points []Point, w []float64) (Circle, bool) {
+	var total, mxx, mxy, myy, mxz, myz, mzz float64
+	for i, p := range points {
+		z := p.X*p.X + p.Y*p.Y
+		total += w[i]
+		mxx += w[i] * p.X * p.X
+		mxy += w[i] * p.X * p.Y
+		myy += w[i] * p.Y * p.Y
+		mxz += w[i] * p.X * z
+		myz += w[i] * p.Y * z
+		mzz += w[i] * z * z
+	}
+	mxx, mxy, myy = mxx/total, mxy/total, myy/total
+	mxz, myz, mzz = mxz/total, myz/total, mzz/total
+	mz := mxx + myy
+	det := mxx*myy - mxy*mxy
+	a3 := 4 * mz
+	a2 := -3*mz*mz - mzz
+	a1 := mzz*mz + 4*det*mz - mxz*mxz - myz*myz - mz*mz*mz
+	a0 := mxz*mxz*myy + myz*myz*mxx - mzz*det - 2*mxz*myz*mxy + mz*mz*det
+	x, y := 0.0, a0
+	for range 99 {
+		next := x - y/(a1+x*(2*a2+3*a3*x))
+		value := a0 + next*(a1+next*(a2+next*a3))
+		if !isFinite(next) || next == x || math.Abs(value) >= math.Abs(y) {
+			break
+		}
+		x, y = next, value
+	}
+	d := 2 * (x*x - x*mz + det)
+	c := Circle{X: (mxz*(myy-x) - myz*mxy) / d, Y: (myz*(mxx-x) - mxz*mxy) / d}
+	c.R = math.Sqrt(c.X*c.X + c.Y*c.Y + mz + 2*x)
+	return c, isFinite(c.X, c.Y, c.R)
+}
+
+// descend minimises the weighted sum of squared orthogonal distances from c by
+// Levenberg-Marquardt.
+func descend(points []Point, w []float64, c Circle) (Circle, bool) {
+	cost := sumSquares(points, w, c)
+	lambda := 1e-4
+	for range 300 {
+		a := normal(points, w, c)
+		g := slope(points, w, c)
+		for i := range a {
+			a[i][i] *= 1 + lambda
+		}
+		inv, ok := invert(a)
+		if !ok {
+			return c, false
+		}
+		var step [3]float64
+		for i := range step {
+			step[i] = inv[i][0]*g[0] + inv[i][1]*g[1] + inv[i][2]*g[2]
+		}
+		next := Circle{c.X + step[0], c.Y + step[1], c.R + step[2]}
+		size := math.Hypot(math.Hypot(step[0], step[1]), step[2])
+		value := sumSquares(points, w, next)
+		if next.R > 0 && value <= cost {
+			c, cost = next, value
+			lambda /= 10
+		} else {
+			lambda *= 10
+		}
+		if size <= 1e-12*(1+c.R) || lambda > 1e12 {
+			break
+		}
+	}
+	return c, isFinite(c.X, c.Y, c.R)
+}
+
+func sumSquares(points []Point, w []float64, c Circle) (sum float64) {
+	for i, p := range points {
+		d := c.Distance(p)
+		sum += w[i] * d * d
+	}
+	return sum
+}
+
+// normal returns J'WJ of the distances with respect to X, Y, R.
+func normal(points []Point, w []float64, c Circle) (a [3][3]float64) {
+	for i, p := range points {
+		u := outward(p, c)
+		for j := range u {
+			for k := range u {
+				a[j][k] += w[i] * u[j] * u[k]
+			}
+		}
+	}
+	return a
+}
+
+// slope returns -J'W times the distances.
+func slope(points []Point, w []float64, c Circle) (g [3]float64) {
+	for i, p := range points {
+		u, d := outward(p, c), c.Distance(p)
+		for j := range u {
+			g[j] += w[i] * u[j] * d
+		}
+	}
+	return g
+}
+
+// outward returns minus the gradient of p's distance in X, Y, R: the unit
+// vector from centre to point, and 1.
+func outward(p Point, c Circle) [3]float64 {
+	dx, dy := p.X-c.X, p.Y-c.Y
+	d := math.Hypot(dx, dy)
+	if d == 0 {
+		return [3]float64{0, 0, 1}
+	}
+	return [3]float64{dx / d, dy / d, 1}
+}
+
+// invert returns the inverse of a symmetric positive definite matrix, by its
+// cofactors after scaling the diagonal to one.
+func invert(a [3][3]float64) (inv [3][3]float64, ok bool) {
+	var s [3]float64
+	for i := range s {
+		if !(a[i][i] > 0) {
+			return inv, false
+		}
+		s[i] = 1 / math.Sqrt(a[i][i])
+	}
+	for i := range a {
+		for j := range a[i] {
+			a[i][j] *= s[i] * s[j]
+		}
+	}
+	cof := func(i, j int) float64 {
+		i1, i2, j1, j2 := (i+1)%3, (i+2)%3, (j+1)%3, (j+2)%3
+		return a[i1][j1]*a[i2][j2] - a[i1][j2]*a[i2][j1]
+	}
+	det := a[0][0]*cof(0, 0) + a[0][1]*cof(0, 1) + a[0][2]*cof(0, 2)
+	if !(det > 1e-14) {
+		return inv, false
+	}
+	for i := range inv {
+		for j := range inv[i] {
+			inv[i][j] = cof(j, i) / det * s[i] * s[j]
+		}
+	}
+	return inv, true
+}
+
+// arcOf returns the degrees of outline that points of positive weight cover,
+// seen from center, and the extent from the first to the last of them. A gap of
+// more than 10 degrees, and more than three times the median gap, is not
+// covered.
+func arcOf(points []Point, w []float64, center Point) (arc, extent float64) {
+	angles := make([]float64, 0, len(points))
+	for i, p := range points {
+		if w[i] > 0 {
+			angles = append(angles, math.Atan2(p.Y-center.Y, p.X-center.X)*180/math.Pi)
+		}
+	}
+	slices.Sort(angles)
+	gaps := make([]float64, 0, len(angles))
+	for i, a := range angles {
+		gap := angles[0] + 360 - a
+		if i+1 < len(angles) {
+			gap = angles[i+1] - a
+		}
+		if gap > 1e-9 {
+			gaps = append(gaps, gap)
+		}
+	}
+	slices.Sort(gaps)
+	limit := max(10, 3*gaps[len(gaps)/2])
+	arc, extent = 360, 360
+	for i, gap := range gaps {
+		if gap > limit {
+			arc -= gap
+		}
+		if i == len(gaps)-1 && (gap > limit || len(gaps) < 4) {
+			extent -= gap
+		}
+	}
+	return arc, extent
+}
+
+func isFinite(values ...float64) bool {
+	for _, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
 }

@@ -1,6 +1,10 @@
 package measure
 
-import "errors"
+import (
+	"errors"
+	"fmt"
+	"math"
+)
 
 // Vector is a displacement in the frame of the hip, in mm at the level of the
 // hip: superior and medial positive for both sides.
@@ -17,20 +21,146 @@ type Reading struct {
 	Thinnest, SEThinnest         float64 // cup radius - head radius - |offset|, mm
 }
 
-// Read turns two fitted outlines into a reading. alpha is the angle of the
-// reference line to the image rows in degrees (0 where none is drawn).
+// Read turns two fitted outlines into a reading. headMM is the head's nominal
+// diameter; the scale is headMM over the fitted head's diameter. alpha is the
+// angle of the reference line to the image rows in degrees, from +x towards +y
+// (0 where none is drawn).
+//
+// With d the vector between the centres and r, R the radii, all in pixels,
+// eccentricity is |d| / (R - r), the eccentricity ratio of a journal bearing,
+// and the thinnest path is the scale times R - r - |d|. Standard errors are
+// propagated to first order from both covariances, the scale's included; the
+// two fits are taken as independent.
 func Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (Reading, error) {
-	return Reading{}, errors.New("measure: Read is being written")
+	if err := checkOutlines(head, cup, headMM, side, alpha); err != nil {
+		return Reading{}, err
+	}
+	s := headMM / (2 * head.R)
+	sin, cos := math.Sincos(alpha * math.Pi / 180)
+	dx, dy := head.X-cup.X, head.Y-cup.Y
+	gap := cup.R - head.R
+	medial := side.Medial()
+
+	// Gradients in head X, Y, R, then cup X, Y, R.
+	sup := [6]float64{s * sin, -s * cos, 0, -s * sin, s * cos, 0}
+	med := [6]float64{medial * s * cos, medial * s * sin, 0, -medial * s * cos, -medial * s * sin, 0}
+	r := Reading{Scale: s}
+	r.Offset.Superior = s * (dx*sin - dy*cos)
+	r.Offset.Medial = medial * s * (dx*cos + dy*sin)
+	sup[2], med[2] = -r.Offset.Superior/head.R, -r.Offset.Medial/head.R
+
+	cov := joint(head.Cov, cup.Cov)
+	r.SEScale = s / head.R * math.Sqrt(head.Cov[2][2])
+	r.Offset.Cov = [2][2]float64{
+		{product(sup, cov, sup), product(sup, cov, med)},
+		{product(med, cov, sup), product(med, cov, med)},
+	}
+	// The length of d in pixels, and its direction: where d is zero, the
+	// direction in which it is known least.
+	length := math.Hypot(dx, dy)
+	ux, uy := widest([2][2]float64{
+		{cov[0][0] + cov[3][3], cov[0][1] + cov[3][4]},
+		{cov[1][0] + cov[4][3], cov[1][1] + cov[4][4]},
+	})
+	if length > 0 {
+		ux, uy = dx/length, dy/length
+	}
+	r.Eccentricity = length / gap
+	q := r.Eccentricity / gap
+	ecc := [6]float64{ux / gap, uy / gap, q, -ux / gap, -uy / gap, -q}
+	r.SEEccentricity = math.Sqrt(max(0, product(ecc, cov, ecc)))
+	r.Thinnest = s * (gap - length)
+	thin := [6]float64{-s * ux, -s * uy, -s - r.Thinnest/head.R, s * ux, s * uy, s}
+	r.SEThinnest = math.Sqrt(max(0, product(thin, cov, thin)))
+	return r, nil
 }
 
-// Sub returns the penetration v - base, with the covariances added.
-func (v Vector) Sub(base Vector) Vector { return Vector{} }
+func checkOutlines(head, cup CircleFit, headMM float64, side Side, alpha float64) error {
+	switch {
+	case !isFinite(head.X, head.Y, head.R, cup.X, cup.Y, cup.R, alpha):
+		return errors.New("measure: an outline or angle is not a finite number")
+	case !(headMM > 0) || math.IsInf(headMM, 0):
+		return fmt.Errorf("measure: head diameter %g mm is not positive", headMM)
+	case side.Medial() == 0:
+		return errors.New("measure: side unknown, so medial cannot be told from lateral")
+	case !(head.R > 0):
+		return fmt.Errorf("measure: head radius %g px is not positive", head.R)
+	case !(cup.R > head.R):
+		return fmt.Errorf("measure: cup radius %.2f px is not larger than head radius %.2f px", cup.R, head.R)
+	}
+	for i := range head.Cov {
+		for j := range head.Cov[i] {
+			if !isFinite(head.Cov[i][j], cup.Cov[i][j]) {
+				return errors.New("measure: a covariance is not a finite number")
+			}
+		}
+	}
+	return nil
+}
+
+// joint returns the covariance of two independent fits.
+func joint(a, b [3][3]float64) (cov [6][6]float64) {
+	for i := range a {
+		for j := range a[i] {
+			cov[i][j] = a[i][j]
+			cov[i+3][j+3] = b[i][j]
+		}
+	}
+	return cov
+}
+
+func product(a [6]float64, cov [6][6]float64, b [6]float64) (sum float64) {
+	for i := range a {
+		for j := range b {
+			sum += a[i] * cov[i][j] * b[j]
+		}
+	}
+	return sum
+}
+
+// widest returns the unit vector along which a covariance is largest.
+func widest(c [2][2]float64) (x, y float64) {
+	t := math.Atan2(2*c[0][1], c[0][0]-c[1][1]) / 2
+	y, x = math.Sincos(t)
+	return x, y
+}
+
+// Sub returns the penetration v - base, with the covariances added: the
+// readings of two films are independent.
+func (v Vector) Sub(base Vector) Vector {
+	d := Vector{Superior: v.Superior - base.Superior, Medial: v.Medial - base.Medial}
+	for i := range d.Cov {
+		for j := range d.Cov[i] {
+			d.Cov[i][j] = v.Cov[i][j] + base.Cov[i][j]
+		}
+	}
+	return d
+}
 
 // SE returns the standard errors of the components, mm.
-func (v Vector) SE() (superior, medial float64) { return 0, 0 }
+func (v Vector) SE() (superior, medial float64) {
+	return math.Sqrt(v.Cov[0][0]), math.Sqrt(v.Cov[1][1])
+}
 
-// Magnitude returns the length of v and its standard error, mm.
-func (v Vector) Magnitude() (length, se float64) { return 0, 0 }
+// Magnitude returns the length of v and its standard error along v, mm. The
+// length is biased upwards where it is not large against its standard error;
+// rates come from the components. A zero v has the standard error of the
+// direction in which it is known least.
+func (v Vector) Magnitude() (length, se float64) {
+	length = math.Hypot(v.Superior, v.Medial)
+	us, um := widest(v.Cov)
+	if length > 0 {
+		us, um = v.Superior/length, v.Medial/length
+	}
+	variance := us*us*v.Cov[0][0] + 2*us*um*v.Cov[0][1] + um*um*v.Cov[1][1]
+	return length, math.Sqrt(max(0, variance))
+}
 
 // Direction returns the angle of v from superior, medial positive, degrees in (-180, 180].
-func (v Vector) Direction() float64 { return 0 }
+func (v Vector) Direction() float64 {
+	d := math.Atan2(v.Medial, v.Superior) * 180 / math.Pi
+	if d == -180 {
+		return 180
+	}
+	return d
+}

@@ -1,0 +1,270 @@
+package measure_test
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/measure"
+)
+
+func loadJSON(t *testing.T, name string, into any) {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join("testdata", name))
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(b, into))
+}
+
+func pointsOf(xy [][2]float64) []measure.Point {
+	var points []measure.Point
+	for _, p := range xy {
+		points = append(points, measure.Point{X: p[0], Y: p[1]})
+	}
+	return points
+}
+
+func assertCov(t *testing.T, want, got [3][3]float64, relative float64) {
+	t.Helper()
+	for i := range want {
+		for j := range want[i] {
+			size := math.Sqrt(want[i][i] * want[j][j])
+			assert.InDelta(t, want[i][j], got[i][j], relative*size, "covariance %d, %d", i, j)
+		}
+	}
+}
+
+func TestFitCircleGanderGolubStrebel(t *testing.T) {
+	var ref struct {
+		Points    [][2]float64
+		Published struct{ Geometric struct{ XC, YC, R float64 } }
+		Computed  struct {
+			Geometric struct {
+				XC, YC, R, RSS float64
+				Cov            [3][3]float64
+			}
+		}
+	}
+	loadJSON(t, "ggs_circle.json", &ref)
+	f, err := measure.FitCircle(pointsOf(ref.Points), nil)
+	require.NoError(t, err)
+	// Gander, Golub & Strebel, BIT 1994;34:558-578 print four decimals.
+	assert.InDelta(t, ref.Published.Geometric.XC, f.X, 5e-5)
+	assert.InDelta(t, ref.Published.Geometric.YC, f.Y, 5e-5)
+	assert.InDelta(t, ref.Published.Geometric.R, f.R, 5e-5)
+	// scipy 1.10.1, optimize.least_squares followed by Newton steps.
+	g := ref.Computed.Geometric
+	assert.InDelta(t, g.XC, f.X, 1e-9*g.R)
+	assert.InDelta(t, g.YC, f.Y, 1e-9*g.R)
+	assert.InDelta(t, g.R, f.R, 1e-9*g.R)
+	assertCov(t, g.Cov, f.Cov, 1e-7)
+	var rss float64
+	for _, r := range f.Residuals {
+		rss += r * r
+	}
+	assert.InDelta(t, g.RSS, rss, 1e-9)
+	assert.InDelta(t, math.Sqrt(g.RSS/6), f.RMS, 1e-9)
+}
+
+func TestFitCircleArcs(t *testing.T) {
+	type fit struct {
+		XC, YC, R float64
+		Cov       *[3][3]float64
+	}
+	var ref struct {
+		Sets map[string]map[string]json.RawMessage
+	}
+	loadJSON(t, "arc_fits.json", &ref)
+	file, err := os.Open(filepath.Join("testdata", "arc_points.csv"))
+	require.NoError(t, err)
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	require.NoError(t, err)
+	points := map[string][]measure.Point{}
+	for _, row := range rows[1:] {
+		x, errX := strconv.ParseFloat(row[2], 64)
+		y, errY := strconv.ParseFloat(row[3], 64)
+		require.NoError(t, errX)
+		require.NoError(t, errY)
+		points[row[0]] = append(points[row[0]], measure.Point{X: x, Y: y})
+	}
+	require.Len(t, points, len(ref.Sets))
+	for name, methods := range ref.Sets {
+		t.Run(name, func(t *testing.T) {
+			var want fit // scipy 1.10.1, as above; the points carry six decimals
+			raw, ok := methods["geometric"]
+			if !ok {
+				raw = methods["expected_geometric"] // the fit of arc120_s005_n60, moved with its points
+			}
+			require.NoError(t, json.Unmarshal(raw, &want))
+			f, err := measure.FitCircle(points[name], nil)
+			require.NoError(t, err)
+			tol := 1e-7 * want.R
+			assert.InDelta(t, want.XC, f.X, tol)
+			assert.InDelta(t, want.YC, f.Y, tol)
+			assert.InDelta(t, want.R, f.R, tol)
+			if want.Cov != nil {
+				assertCov(t, *want.Cov, f.Cov, 1e-6)
+			}
+			if rest, ok := strings.CutPrefix(name, "arc"); ok {
+				arc, err := strconv.ParseFloat(rest[:strings.Index(rest, "_")], 64)
+				require.NoError(t, err)
+				assert.InDelta(t, arc, f.Arc, 0.04*arc+2, "arc, which scatter makes longer")
+			}
+		})
+	}
+}
+
+func TestFitCircleExactAndDegenerate(t *testing.T) {
+	var ref map[string]struct {
+		Points [][2]float64
+		Expect json.RawMessage
+	}
+	loadJSON(t, "circle_edge_cases.json", &ref)
+	line := pointsOf(ref["collinear"].Points)
+	bent := append([]measure.Point{}, line...)
+	bent[1].Y += 1e-3
+	nan := []measure.Point{{X: 1}, {Y: 1}, {X: math.NaN(), Y: 1}}
+	far := []measure.Point{{X: 1e300}, {Y: 1e300}, {X: -1e300, Y: 1}}
+	for name, c := range map[string]struct {
+		points  []measure.Point
+		weights []float64
+		want    error
+	}{
+		"collinear":           {points: line, want: measure.ErrCollinear},
+		"coincident":          {points: pointsOf(ref["coincident"].Points), want: measure.ErrCoincident},
+		"two points":          {points: pointsOf(ref["two_points"].Points), want: measure.ErrTooFewPoints},
+		"no points":           {want: measure.ErrTooFewPoints},
+		"not a number":        {points: nan, want: measure.ErrNotFinite},
+		"overflow":            {points: far, want: measure.ErrNotFinite},
+		"negative weight":     {points: line, weights: []float64{1, 1, 1, -1}, want: measure.ErrNotFinite},
+		"two points weighted": {points: line, weights: []float64{1, 0, 0, 1}, want: measure.ErrTooFewPoints},
+		"collinear far away":  {points: []measure.Point{{X: 1e6, Y: 1e6}, {X: 1e6 + 1, Y: 1e6 + 1}, {X: 1e6 + 2, Y: 1e6 + 2}}, want: measure.ErrCollinear},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := measure.FitCircle(c.points, c.weights)
+			assert.ErrorIs(t, err, c.want)
+		})
+	}
+	t.Run("arc too short", func(t *testing.T) {
+		_, err := measure.FitCircle(bent, nil)
+		var short *measure.ArcError
+		require.ErrorAs(t, err, &short)
+		assert.Less(t, short.Arc, 20.0)
+	})
+	t.Run("weights of another length", func(t *testing.T) {
+		_, err := measure.FitCircle(line, []float64{1})
+		assert.EqualError(t, err, "measure: 1 weights for 4 points")
+	})
+	for _, name := range []string{"three_points", "exact_circle_12", "exact_short_arc"} {
+		t.Run(name, func(t *testing.T) {
+			var want struct{ XC, YC, R float64 }
+			require.NoError(t, json.Unmarshal(ref[name].Expect, &want))
+			f, err := measure.FitCircle(pointsOf(ref[name].Points), nil)
+			require.NoError(t, err)
+			tol := 1e-11 * want.R
+			assert.InDelta(t, want.XC, f.X, tol)
+			assert.InDelta(t, want.YC, f.Y, tol)
+			assert.InDelta(t, want.R, f.R, tol)
+			assert.InDelta(t, 0, f.RMS, tol)
+			assert.InDelta(t, 0, f.Cov[2][2], tol)
+		})
+	}
+	t.Run("four_fold", func(t *testing.T) {
+		f, err := measure.FitCircle(pointsOf(ref["four_fold"].Points), nil)
+		require.NoError(t, err)
+		assert.InDelta(t, 1.5, f.R, 1e-12)
+		assert.InDelta(t, 0.5, f.RMS, 1e-12) // rss 2.0 over 8 points
+		assert.InDelta(t, 360, f.Arc, 1e-9)
+	})
+}
+
+// TestFitCircleBound compares the scatter of simulated fits with the lower
+// bound of Kanatani (1998), and the stated covariance with both.
+func TestFitCircleBound(t *testing.T) {
+	var ref struct {
+		KCR map[string]struct {
+			Across float64 `json:"sd_xc_across"`
+			Along  float64 `json:"sd_yc_along"`
+			R      float64 `json:"sd_r"`
+		} `json:"kcr_discrete"`
+	}
+	loadJSON(t, "circle_theory.json", &ref)
+	rng := rand.New(rand.NewPCG(11, 12))
+	const n, sigma, fits = 60, 0.02, 3000
+	for _, arc := range []int{60, 90, 120, 180, 270, 360} {
+		t.Run(strconv.Itoa(arc), func(t *testing.T) {
+			bound, ok := ref.KCR["arc"+strconv.Itoa(arc)+"_n60_sigma1"]
+			require.True(t, ok)
+			step := float64(arc) / (n - 1)
+			if arc == 360 {
+				step = 360.0 / n
+			}
+			var squares, stated [3]float64
+			points := make([]measure.Point, n)
+			for range fits {
+				for i := range points {
+					angle := (90 - float64(arc)/2 + float64(i)*step) * math.Pi / 180
+					points[i].X = 14*math.Cos(angle) + sigma*rng.NormFloat64()
+					points[i].Y = 14*math.Sin(angle) + sigma*rng.NormFloat64()
+				}
+				f, err := measure.FitCircle(points, nil)
+				require.NoError(t, err)
+				for i, v := range []float64{f.X, f.Y, f.R - 14} {
+					squares[i] += v * v / fits
+					stated[i] += f.Cov[i][i] / fits
+				}
+			}
+			for i, want := range []float64{bound.Across, bound.Along, bound.R} {
+				assert.InEpsilon(t, want*sigma, math.Sqrt(squares[i]), 0.05, "scatter of parameter %d", i)
+				assert.InEpsilon(t, want*sigma, math.Sqrt(stated[i]), 0.05, "stated error of parameter %d", i)
+			}
+		})
+	}
+}
+
+func TestFitCircleWeights(t *testing.T) {
+	// A weight of two is the same circle as the point given twice.
+	once := pointsOf([][2]float64{{1, 7}, {2, 6}, {5, 8}, {7, 7}, {9, 5}, {3, 7}})
+	twice := append(append([]measure.Point{}, once...), once[3], once[4])
+	a, err := measure.FitCircle(once, []float64{1, 1, 1, 2, 2, 1})
+	require.NoError(t, err)
+	b, err := measure.FitCircle(twice, nil)
+	require.NoError(t, err)
+	assert.InDelta(t, b.X, a.X, 1e-9)
+	assert.InDelta(t, b.Y, a.Y, 1e-9)
+	assert.InDelta(t, b.R, a.R, 1e-9)
+	assert.InDelta(t, b.RMS, a.RMS, 1e-9)
+
+	// A weight of zero leaves the point out but tells its residual.
+	with := append(append([]measure.Point{}, once...), measure.Point{X: 100, Y: 100})
+	c, err := measure.FitCircle(with, []float64{1, 1, 1, 1, 1, 1, 0})
+	require.NoError(t, err)
+	d, err := measure.FitCircle(once, nil)
+	require.NoError(t, err)
+	assert.InDelta(t, d.R, c.R, 1e-9)
+	assert.InDelta(t, d.Cov[1][1], c.Cov[1][1], 1e-9)
+	assert.InDelta(t, d.Circle.Distance(with[6]), c.Residuals[6], 1e-8)
+}
+
+func BenchmarkFitCircle(b *testing.B) {
+	points := make([]measure.Point, 360)
+	rng := rand.New(rand.NewPCG(1, 2))
+	for i := range points {
+		sin, cos := math.Sincos(float64(i) * math.Pi / 360)
+		points[i] = measure.Point{X: 800 + 95*cos + 0.1*rng.NormFloat64(), Y: 900 + 95*sin + 0.1*rng.NormFloat64()}
+	}
+	for b.Loop() {
+		if _, err := measure.FitCircle(points, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
