@@ -1,0 +1,19 @@
+// Package report writes results of a study to an io.Writer: measurements,
+// trends, rates and film facts as an aligned table for people, as JSON or CSV
+// for programs, and the trend as a figure.
+//
+// Lengths are in mm at the level of the hip and carry mm in their names, pixel
+// coordinates have their origin at the top-left corner of the top-left pixel,
+// directions are degrees from superior with medial positive.
+//
+// JSON and CSV carry every digit; a value that does not exist is null in JSON
+// and an empty cell in CSV. CSV follows RFC 4180: comma, CRLF, one header row
+// with the units in its names. Tables round a value to two significant digits
+// of its standard error (JCGM 100:2008, 7.2.6).
+//
+//	err := report.Trend(os.Stdout, report.JSON, trend)
+package report
+
+// Caution belongs on every report and on the first screen.
+const Caution = "A measuring aid for research and follow-up, not cleared for diagnosis; " +
+	"a clinician reviews every reading; follow local rules."

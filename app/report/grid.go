@@ -1,0 +1,83 @@
+package report
+
+import (
+	"bufio"
+	"encoding/csv"
+	"encoding/json"
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// grid is a table of text with aligned columns.
+type grid struct {
+	head []string
+	left []bool // columns that are aligned to the left
+	rows [][]string
+}
+
+// newGrid takes the column names; one that begins with "<" is aligned to the
+// left, the others to the right.
+func newGrid(names ...string) *grid {
+	g := &grid{}
+	for _, n := range names {
+		name, left := strings.CutPrefix(n, "<")
+		g.head = append(g.head, name)
+		g.left = append(g.left, left)
+	}
+	return g
+}
+
+func (g *grid) add(cells ...string) { g.rows = append(g.rows, cells) }
+
+func (g *grid) write(w io.Writer) error {
+	width := make([]int, len(g.head))
+	for _, row := range append([][]string{g.head}, g.rows...) {
+		for i, c := range row {
+			width[i] = max(width[i], utf8.RuneCountInString(c))
+		}
+	}
+	b := bufio.NewWriter(w)
+	for _, row := range append([][]string{g.head}, g.rows...) {
+		var line strings.Builder
+		for i, c := range row {
+			pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(c))
+			if i > 0 {
+				line.WriteString("  ")
+			}
+			if g.left[i] {
+				line.WriteString(c + pad)
+			} else {
+				line.WriteString(pad + c)
+			}
+		}
+		if _, err := b.WriteString(strings.TrimRight(line.String(), " ") + "\n"); err != nil {
+			return err
+		}
+	}
+	return b.Flush()
+}
+
+// writeCSV writes rows as RFC 4180 says, with CRLF.
+func writeCSV(w io.Writer, rows [][]string) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	return c.WriteAll(rows)
+}
+
+// writeJSON writes v indented, with a newline at the end.
+func writeJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// writeLines writes each line with a newline.
+func writeLines(w io.Writer, lines ...string) error {
+	if len(lines) == 0 {
+		return nil
+	}
+	_, err := io.WriteString(w, strings.Join(lines, "\n")+"\n")
+	return err
+}

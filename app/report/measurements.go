@@ -1,0 +1,214 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// filmJSON is one hip on one film.
+type filmJSON struct {
+	Film         string       `json:"film"`
+	SHA256       *string      `json:"sha256"`
+	Status       study.Status `json:"status"`
+	Reason       string       `json:"reason"`
+	Date         *string      `json:"date"`
+	Side         *string      `json:"side"`
+	Head         *circleJSON  `json:"head"`
+	Cup          *cupJSON     `json:"cup"`
+	Scale        num          `json:"mm_per_px"`
+	ScaleSource  *string      `json:"scale_source"`
+	Magnified    num          `json:"magnification"`
+	Offset       *offsetJSON  `json:"offset_mm"`
+	Eccentricity num          `json:"eccentricity"`
+	SEEccentric  num          `json:"se_eccentricity"`
+	Thinnest     num          `json:"thinnest_mm"`
+	SEThinnest   num          `json:"se_thinnest_mm"`
+	Warnings     []string     `json:"warnings"`
+}
+
+type circleJSON struct {
+	X       num `json:"x_px"`
+	Y       num `json:"y_px"`
+	Radius  num `json:"radius_px"`
+	SEX     num `json:"se_x_px"`
+	SEY     num `json:"se_y_px"`
+	SERad   num `json:"se_radius_px"`
+	Arc     num `json:"arc_deg"`
+	Scatter num `json:"rms_px"`
+}
+
+type cupJSON struct {
+	Outline string `json:"outline"`
+	circleJSON
+}
+
+type offsetJSON struct {
+	Superior   num `json:"superior"`
+	Medial     num `json:"medial"`
+	SESuperior num `json:"se_superior"`
+	SEMedial   num `json:"se_medial"`
+}
+
+// Measurements writes one object or row per hip and film.
+func Measurements(w io.Writer, format Format, ms []study.Measurement) error {
+	switch format {
+	case JSON:
+		return writeJSON(w, filmsJSON(ms))
+	case CSV:
+		rows := [][]string{filmColumns}
+		for _, m := range ms {
+			rows = append(rows, filmCells(filmOf(m)))
+		}
+		return writeCSV(w, rows)
+	}
+	if err := filmGrid(ms).write(w); err != nil {
+		return err
+	}
+	if err := writeLines(w, filmNotes(ms)...); err != nil {
+		return err
+	}
+	return writeLines(w, "", Caution)
+}
+
+func filmsJSON(ms []study.Measurement) []filmJSON {
+	out := []filmJSON{}
+	for _, m := range ms {
+		out = append(out, filmOf(m))
+	}
+	return out
+}
+
+func filmOf(m study.Measurement) filmJSON {
+	f := filmJSON{
+		Film: m.Film.Path, SHA256: text(m.Film.SHA256), Status: m.Status, Reason: m.Reason,
+		Date: text(day(m.Film.Date)), Side: text(m.Side.String()),
+		Scale: none, Magnified: none, Eccentricity: none, SEEccentric: none,
+		Thinnest: none, SEThinnest: none, Warnings: list(m.Warnings),
+	}
+	if m.Status != study.Measured {
+		return f
+	}
+	source := "head"
+	se := func(v float64) num { return num(math.Sqrt(v)) }
+	head := circleJSON{
+		X: num(m.Head.X), Y: num(m.Head.Y), Radius: num(m.Head.R),
+		SEX: se(m.Head.Cov[0][0]), SEY: se(m.Head.Cov[1][1]), SERad: se(m.Head.Cov[2][2]),
+		Arc: num(m.Head.Arc), Scatter: num(m.Head.RMS),
+	}
+	cup := circleJSON{
+		X: num(m.Cup.X), Y: num(m.Cup.Y), Radius: num(m.Cup.R),
+		SEX: se(m.Cup.Cov[0][0]), SEY: se(m.Cup.Cov[1][1]), SERad: se(m.Cup.Cov[2][2]),
+		Arc: num(m.Cup.Arc), Scatter: num(m.Cup.RMS),
+	}
+	sup, med := m.Reading.Offset.SE()
+	f.Head, f.Cup = &head, &cupJSON{string(m.CupKind), cup}
+	f.Scale, f.ScaleSource = num(m.Reading.Scale), &source
+	f.Magnified = magnification(m)
+	f.Offset = &offsetJSON{num(m.Reading.Offset.Superior), num(m.Reading.Offset.Medial), num(sup), num(med)}
+	f.Eccentricity, f.SEEccentric = num(m.Reading.Eccentricity), num(m.Reading.SEEccentricity)
+	f.Thinnest, f.SEThinnest = num(m.Reading.Thinnest), num(m.Reading.SEThinnest)
+	return f
+}
+
+// magnification is the detector's spacing over the scale that the head's
+// diameter gives.
+func magnification(m study.Measurement) num {
+	if m.Film.SpacingMM > 0 && m.Reading.Scale > 0 {
+		return num(m.Film.SpacingMM / m.Reading.Scale)
+	}
+	return none
+}
+
+var filmColumns = []string{
+	"film", "sha256", "status", "reason", "date", "side",
+	"head_x_px", "head_y_px", "head_radius_px", "head_se_x_px", "head_se_y_px", "head_se_radius_px", "head_arc_deg", "head_rms_px",
+	"cup_outline",
+	"cup_x_px", "cup_y_px", "cup_radius_px", "cup_se_x_px", "cup_se_y_px", "cup_se_radius_px", "cup_arc_deg", "cup_rms_px",
+	"mm_per_px", "scale_source", "magnification",
+	"offset_superior_mm", "offset_medial_mm", "se_offset_superior_mm", "se_offset_medial_mm",
+	"eccentricity", "se_eccentricity", "thinnest_mm", "se_thinnest_mm", "warnings",
+}
+
+func filmCells(f filmJSON) []string {
+	str := func(s *string) string {
+		if s == nil {
+			return ""
+		}
+		return *s
+	}
+	nothing := circleJSON{none, none, none, none, none, none, none, none}
+	head, cup, offset := nothing, cupJSON{"", nothing}, offsetJSON{none, none, none, none}
+	if f.Head != nil {
+		head, cup, offset = *f.Head, *f.Cup, *f.Offset
+	}
+	circle := func(c circleJSON) []string {
+		return []string{c.X.cell(), c.Y.cell(), c.Radius.cell(), c.SEX.cell(), c.SEY.cell(), c.SERad.cell(), c.Arc.cell(), c.Scatter.cell()}
+	}
+	cells := []string{f.Film, str(f.SHA256), string(f.Status), f.Reason, str(f.Date), str(f.Side)}
+	cells = append(cells, circle(head)...)
+	cells = append(cells, cup.Outline)
+	cells = append(cells, circle(cup.circleJSON)...)
+	return append(cells, f.Scale.cell(), str(f.ScaleSource), f.Magnified.cell(),
+		offset.Superior.cell(), offset.Medial.cell(), offset.SESuperior.cell(), offset.SEMedial.cell(),
+		f.Eccentricity.cell(), f.SEEccentric.cell(), f.Thinnest.cell(), f.SEThinnest.cell(),
+		strings.Join(f.Warnings, "; "))
+}
+
+func filmGrid(ms []study.Measurement) *grid {
+	var sup, med, ecc, thin []float64
+	var films []study.Film
+	for _, m := range ms {
+		films = append(films, m.Film)
+		if m.Status != study.Measured {
+			continue
+		}
+		s, d := m.Reading.Offset.SE()
+		sup, med = append(sup, s), append(med, d)
+		ecc, thin = append(ecc, m.Reading.SEEccentricity), append(thin, m.Reading.SEThinnest)
+	}
+	supC, medC, eccC, thinC := columnFor(sup), columnFor(med), columnFor(ecc), columnFor(thin)
+	name := shortNames(films)
+	g := newGrid("<film", "<date", "<side", "<status", "<cup", "mm/px", "offset superior mm", "offset medial mm", "eccentricity", "thinnest mm")
+	for _, m := range ms {
+		row := []string{name(m.Film), dash(day(m.Film.Date)), dash(m.Side.String()), string(m.Status), "-", "-", "-", "-", "-", "-"}
+		if m.Status == study.Measured {
+			r := m.Reading
+			s, d := r.Offset.SE()
+			row = append(row[:4], string(m.CupKind), fmt.Sprintf("%.5f", r.Scale),
+				supC.withSE(r.Offset.Superior, s), medC.withSE(r.Offset.Medial, d),
+				eccC.withSE(r.Eccentricity, r.SEEccentricity), thinC.withSE(r.Thinnest, r.SEThinnest))
+		}
+		g.add(row...)
+	}
+	return g
+}
+
+// filmNotes lists reasons and warnings, a line each.
+func filmNotes(ms []study.Measurement) []string {
+	var films []study.Film
+	for _, m := range ms {
+		films = append(films, m.Film)
+	}
+	name := shortNames(films)
+	var lines []string
+	for _, m := range ms {
+		if m.Reason != "" {
+			lines = append(lines, fmt.Sprintf("%s: %s: %s", name(m.Film), m.Status, m.Reason))
+		}
+		for _, s := range m.Warnings {
+			lines = append(lines, fmt.Sprintf("%s: note: %s", name(m.Film), s))
+		}
+	}
+	return lines
+}
+
+func dash(s string) string {
+	if s == "" {
+		return "-"
+	}
+	return s
+}

@@ -1,0 +1,11 @@
+package study
+
+// HipRate is a rate from a table of penetrations that were measured elsewhere.
+type HipRate struct {
+	Hip      string
+	N        int       // rows of the hip
+	Used     int       // rows at or after the start of the steady state
+	Fit      *TrendFit // nil where Reason says why there is none
+	Reason   string
+	Warnings []string
+}
