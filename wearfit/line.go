@@ -146,7 +146,13 @@ func (l Line) Mean(t float64) (y, se float64) {
 // PredictInterval returns the interval of one further observation, of weight
 // 1, at t.
 func (l Line) PredictInterval(t, level float64) (lo, hi float64) {
-	return l.around(l.Intercept+l.Slope*t, l.scaled(1+l.share(t)), level)
+	return l.PredictWeighted(t, 1, level)
+}
+
+// PredictWeighted returns the interval of one further observation of weight w,
+// such as 1/se², at t.
+func (l Line) PredictWeighted(t, w, level float64) (lo, hi float64) {
+	return l.around(l.Intercept+l.Slope*t, l.scaled(1/w+l.share(t)), level)
 }
 
 // Quantile returns the two-sided quantile for l's degrees of freedom, for

@@ -326,6 +326,10 @@ func TestTwoFilms(t *testing.T) {
 	u, err := FitLine([]float64{1, 5}, []float64{0.2, 0.6}, []float64{1 / 0.01, 1 / 0.04})
 	require.NoError(t, err)
 	near(t, math.Sqrt(0.01+0.04)/4, u.WithSigma(1).SESlope, 1e-12, "unequal errors")
+	// At the second film's time a further film of error 0.3 scatters with
+	// sqrt(0.2² + 0.3²).
+	lo, hi = u.WithSigma(1).PredictWeighted(5, 1/0.09, 0.95)
+	near(t, 2*1.959963984540054*math.Sqrt(0.04+0.09), hi-lo, 1e-12, "prediction from known errors")
 	// Symmetric about zero: no 0 * Inf.
 	s, err := FitLine([]float64{-1, 1}, []float64{0, 1}, nil)
 	require.NoError(t, err)
