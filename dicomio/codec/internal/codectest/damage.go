@@ -1,0 +1,66 @@
+package codectest
+
+import (
+	"errors"
+	"slices"
+	"testing"
+
+	"linerwatch/dicomio/codec"
+)
+
+// Decoder is the form of every decoder's entry point.
+type Decoder func(data []byte, want codec.Size) ([]uint16, codec.Info, error)
+
+// Same fails the test at the first sample that differs.
+func Same(tb testing.TB, got, want []uint16, columns int) {
+	tb.Helper()
+	if len(got) != len(want) {
+		tb.Fatalf("%d samples, want %d", len(got), len(want))
+	}
+	for i := range got {
+		if got[i] != want[i] {
+			tb.Fatalf("row %d, column %d: %d, want %d", i/columns, i%columns, got[i], want[i])
+		}
+	}
+}
+
+// RefuseCut checks that no proper prefix of a codestream decodes, all of them
+// being malformed. stride thins the prefixes out; pad is the number of trailing
+// bytes that the codestream can do without.
+func RefuseCut(t *testing.T, decode Decoder, data []byte, size codec.Size, stride, pad int) {
+	t.Helper()
+	for n := 0; n < len(data)-pad; n += stride {
+		if _, _, err := decode(data[:n], size); !errors.Is(err, codec.ErrMalformed) {
+			t.Fatalf("first %d of %d bytes: error %v, want malformed", n, len(data), err)
+		}
+	}
+}
+
+// SurviveFlips decodes the data once for each byte with that byte inverted, and
+// once with a bit of it flipped. The result must be an error of one of the two
+// kinds or a full set of samples.
+func SurviveFlips(t *testing.T, decode Decoder, data []byte, size codec.Size) {
+	t.Helper()
+	for i := range data {
+		for _, mask := range []byte{0xFF, 1 << (i & 7)} {
+			damaged := slices.Clone(data)
+			damaged[i] ^= mask
+			CheckOutcome(t, decode, damaged, size)
+		}
+	}
+}
+
+// CheckOutcome decodes anything: the result is an error of one of the two kinds
+// or a full set of samples.
+func CheckOutcome(t *testing.T, decode Decoder, data []byte, size codec.Size) {
+	t.Helper()
+	pix, _, err := decode(data, size)
+	switch {
+	case err == nil && len(pix) != size.Pixels():
+		t.Fatalf("%d samples for %d x %d without an error", len(pix), size.Columns, size.Rows)
+	case err != nil && pix != nil:
+		t.Fatalf("samples beside the error %v", err)
+	case err != nil && !errors.Is(err, codec.ErrMalformed) && !errors.Is(err, codec.ErrUnsupported):
+		t.Fatalf("error of neither kind: %v", err)
+	}
+}
