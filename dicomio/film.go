@@ -1,10 +1,9 @@
 package dicomio
 
 import (
-	"context"
 	"errors"
+	"fmt"
 	"image"
-	"io"
 	"time"
 )
 
@@ -22,52 +21,60 @@ type Film struct {
 	Format string // "DICOM", "PNG" or "TIFF"
 
 	Pixels      *image.Gray16 // bone bright; the stored values, mirrored in their range for MONOCHROME1
-	Bits        int           // bits stored
-	Photometric string        // "MONOCHROME1" or "MONOCHROME2"
+	Rows        int
+	Columns     int
+	Frames      int    // in the file; Pixels is the first
+	Bits        int    // bits stored
+	Signed      bool   // stored values are two's complement; Pixels holds value + 2^(Bits-1)
+	Photometric string // "MONOCHROME1" or "MONOCHROME2"
 
 	TransferSyntax string // UID, DICOM only
 	Modality       string
 	PatientCode    string    // Patient ID (0010,0020)
-	Date           time.Time // acquisition date, else study date, else zero; UTC midnight
+	Date           time.Time // acquisition date, else study date, else content date, else zero; UTC midnight
 	DateSource     string    // "acquisition", "study", "content" or ""
 	Laterality     string    // "R", "L" or ""
 	View           string    // View Position (0018,5101)
 	Geometry       Geometry
+
+	Warnings []string // statements of the file that could not be used, one line each
 }
 
-// Geometry holds every statement of scale in the file, kept apart. Zero means
-// not stated. Pairs are row spacing (between rows), column spacing, in mm.
-type Geometry struct {
-	Imager        [2]float64 // Imager Pixel Spacing (0018,1164), at the detector
-	Pixel         [2]float64 // Pixel Spacing (0028,0030)
-	PixelKind     string     // Pixel Spacing Calibration Type (0028,0A02): "GEOMETRY", "FIDUCIAL" or ""
-	Scan          [2]float64 // resolution of a scanned film (PNG pHYs, TIFF 282/283)
-	SourceImage   float64    // Distance Source to Detector (0018,1110)
-	SourcePatient float64    // Distance Source to Patient (0018,1111)
-	Magnification float64    // Estimated Radiographic Magnification Factor (0018,1114)
+// Stored returns the stored value of the pixel in column x and row y.
+func (f *Film) Stored(x, y int) int {
+	return signed(f.Pixels.Gray16At(x, y).Y^f.flip(), f.Bits, f.Signed)
 }
 
-// Spacing returns the best statement of mm per pixel and its name: "imager",
-// "pixel", "scan", or 0 and "".
-func (g Geometry) Spacing() (mm float64, kind string) { return 0, "" }
+// flip is the pattern that turns a stored value into a grey value and back.
+// Mirroring in the range of the bits is the exclusive or with all of them, and
+// the offset of a signed value is the exclusive or with its sign.
+func (f *Film) flip() uint16 { return flip(f.Bits, f.Photometric, f.Signed) }
 
-// Open reads a film. Errors are one line, name the file, and wrap ErrMalformed
-// or ErrUnsupported where the content is at fault.
-func Open(path string) (*Film, error) { return nil, errors.New("dicomio: Open is being written") }
-
-// OpenAll opens films in parallel. films[i] or errs[i] is set for paths[i].
-// progress may be nil; it is called with the number done, from one goroutine at a time.
-func OpenAll(ctx context.Context, paths []string, progress func(done int)) (films []*Film, errs []error) {
-	return nil, nil
+func flip(bits int, photometric string, signed bool) (p uint16) {
+	if photometric == "MONOCHROME1" {
+		p = mask(bits)
+	}
+	if signed {
+		p ^= 1 << (bits - 1)
+	}
+	return p
 }
 
-// Expand replaces folders by the files in them that may be films, in name order.
-func Expand(paths []string) ([]string, error) { return paths, nil }
+// mask has the low bits set.
+func mask(bits int) uint16 { return uint16(1<<bits - 1) }
 
-// Write writes f as an uncompressed explicit little endian Digital X-Ray object.
-func Write(w io.Writer, f *Film) error { return errors.New("dicomio: Write is being written") }
+// signed reads a bit pattern as the number it stands for.
+func signed(pattern uint16, bits int, twos bool) int {
+	if twos && pattern>>(bits-1) != 0 {
+		return int(pattern) - 1<<bits
+	}
+	return int(pattern)
+}
 
-// WriteStoredPNG writes the stored values, bit for bit, as a 16-bit grey PNG.
-func (f *Film) WriteStoredPNG(w io.Writer) error {
-	return errors.New("dicomio: WriteStoredPNG is being written")
+func malformed(format string, args ...any) error {
+	return fmt.Errorf("%w: %s", ErrMalformed, fmt.Sprintf(format, args...))
+}
+
+func unsupported(format string, args ...any) error {
+	return fmt.Errorf("%w: %s", ErrUnsupported, fmt.Sprintf(format, args...))
 }

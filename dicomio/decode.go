@@ -1,0 +1,151 @@
+package dicomio
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/suyashkumar/dicom/pkg/tag"
+)
+
+// decodeDICOM makes a film of a DICOM file. It may write into b and keep it.
+func decodeDICOM(b []byte) (*Film, error) {
+	h, err := parseHeader(b, len(b))
+	if err != nil {
+		return nil, err
+	}
+	f, l, err := h.film()
+	if err != nil {
+		return nil, err
+	}
+	if !h.syntax.native {
+		return nil, refuse(h.uid)
+	}
+	from, to, err := h.native(l, len(b))
+	if err != nil {
+		return nil, err
+	}
+	part := b[from:to:to]
+	if l.frames > 1 {
+		part = slices.Clone(part) // lest one frame keep them all
+	}
+	f.Pixels = l.grey(part, h.order)
+	return f, nil
+}
+
+// film fills a film from the header, all but its pixels.
+func (h *header) film() (*Film, layout, error) {
+	f := &Film{Format: "DICOM", TransferSyntax: h.uid}
+	l, err := h.layout()
+	if err != nil {
+		return nil, l, err
+	}
+	f.Rows, f.Columns, f.Frames = l.rows, l.columns, l.frames
+	f.Bits, f.Signed, f.Photometric = l.bits, l.signed, l.photometric
+	f.Modality = printable(h.str(tag.Modality))
+	f.PatientCode = printable(h.str(tag.PatientID))
+	f.View = printable(h.str(tag.ViewPosition))
+	f.Laterality = h.laterality()
+	h.date(f)
+	h.geometry(f)
+	return f, l, nil
+}
+
+func (h *header) laterality() string {
+	for _, t := range []tag.Tag{tag.ImageLaterality, tag.Laterality} {
+		if s := h.str(t); s == "R" || s == "L" {
+			return s
+		}
+	}
+	return ""
+}
+
+// date takes the first usable date.
+func (h *header) date(f *Film) {
+	for _, d := range []struct {
+		t      tag.Tag
+		source string
+	}{
+		{tag.AcquisitionDate, "acquisition"},
+		{tag.AcquisitionDateTime, "acquisition"},
+		{tag.StudyDate, "study"},
+		{tag.ContentDate, "content"},
+	} {
+		s := h.str(d.t)
+		if s == "" {
+			continue
+		}
+		when, err := day(s)
+		if err != nil {
+			f.warn("%s is %q, not a date", name(d.t), printable(s))
+			continue
+		}
+		f.Date, f.DateSource = when, d.source
+		return
+	}
+}
+
+// day reads YYYYMMDD, the older YYYY.MM.DD, or the beginning of a date and time
+// (PS3.5 table 6.2-1).
+func day(s string) (time.Time, error) {
+	if len(s) >= 10 && s[4] == '.' && s[7] == '.' {
+		return time.Parse("2006.01.02", s[:10])
+	}
+	return time.Parse("20060102", s[:min(len(s), 8)])
+}
+
+func (h *header) geometry(f *Film) {
+	g := &f.Geometry
+	g.Imager = h.pair(f, tag.ImagerPixelSpacing)
+	g.Pixel = h.pair(f, tag.PixelSpacing)
+	g.Scan = h.pair(f, tag.NominalScannedPixelSpacing)
+	g.SourceImage = h.length(f, tag.DistanceSourceToDetector)
+	g.SourcePatient = h.length(f, tag.DistanceSourceToPatient)
+	g.Magnification = h.length(f, tag.EstimatedRadiographicMagnificationFactor)
+	switch kind := h.str(tag.PixelSpacingCalibrationType); kind {
+	case "", "GEOMETRY", "FIDUCIAL":
+		g.PixelKind = kind
+	default:
+		f.warn("%s is %q, which the standard does not know", name(tag.PixelSpacingCalibrationType), printable(kind))
+	}
+	if a := g.Aspect(); a < 0.999 || a > 1.001 {
+		f.warn("pixels are not square: row spacing over column spacing is %.4g", a)
+	}
+}
+
+// pair reads row and column spacing.
+func (h *header) pair(f *Film, t tag.Tag) (p [2]float64) {
+	s := h.strs(t)
+	if len(s) == 0 || len(s) == 1 && s[0] == "" {
+		return p
+	}
+	if len(s) == 2 {
+		y, errY := strconv.ParseFloat(s[0], 64)
+		x, errX := strconv.ParseFloat(s[1], 64)
+		if errY == nil && errX == nil && usable(y) && usable(x) {
+			return [2]float64{y, x}
+		}
+	}
+	f.warn("%s is %q, not two lengths", name(t), printable(strings.Join(s, "\\")))
+	return p
+}
+
+// length reads one length or factor. Zero is a common way to leave it out.
+func (h *header) length(f *Film, t tag.Tag) float64 {
+	s := h.str(t)
+	if s == "" {
+		return 0
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	if err == nil && (v == 0 || usable(v)) {
+		return v
+	}
+	f.warn("%s is %q, not a positive number", name(t), printable(s))
+	return 0
+}
+
+func (f *Film) warn(format string, args ...any) {
+	f.Warnings = append(f.Warnings, fmt.Sprintf(format, args...))
+}

@@ -1,0 +1,51 @@
+package dicomio
+
+import "encoding/binary"
+
+// appendElement appends a data element in explicit little endian. A value of
+// odd length is padded, UI with a zero byte, all else with a space.
+func appendElement(b []byte, t uint32, vr string, value []byte) []byte {
+	pad := len(value) % 2
+	b = appendHead(b, t, vr, len(value)+pad)
+	b = append(b, value...)
+	if pad == 1 {
+		switch vr {
+		case "UI", "OB", "UN":
+			b = append(b, 0)
+		default:
+			b = append(b, ' ')
+		}
+	}
+	return b
+}
+
+// appendHead appends the head of an element in explicit little endian.
+func appendHead(b []byte, t uint32, vr string, n int) []byte {
+	b = binary.LittleEndian.AppendUint16(b, uint16(t>>16))
+	b = binary.LittleEndian.AppendUint16(b, uint16(t))
+	b = append(b, vr...)
+	if known[[2]byte{vr[0], vr[1]}].long {
+		b = append(b, 0, 0)
+		return binary.LittleEndian.AppendUint32(b, uint32(n))
+	}
+	return binary.LittleEndian.AppendUint16(b, uint16(n))
+}
+
+// implementationUID names this writer (PS3.10 section 7.1), made from a random
+// UUID after PS3.5 annex B.2.
+const implementationUID = "2.25.219837461150733902148865301297445170923"
+
+// appendMeta appends the preamble and the file meta information; rest holds its
+// elements other than the transfer syntax, in the order of their tags.
+func appendMeta(b []byte, syntax string, rest []byte) []byte {
+	var m []byte
+	m = appendElement(m, 0x00020001, "OB", []byte{0, 1})
+	m = append(m, rest...)
+	m = appendElement(m, 0x00020010, "UI", []byte(syntax))
+	m = appendElement(m, 0x00020012, "UI", []byte(implementationUID))
+	m = appendElement(m, 0x00020013, "SH", []byte("LINERWATCH"))
+	b = append(b, make([]byte, preamble)...)
+	b = append(b, "DICM"...)
+	b = appendElement(b, 0x00020000, "UL", binary.LittleEndian.AppendUint32(nil, uint32(len(m))))
+	return append(b, m...)
+}

@@ -1,0 +1,57 @@
+package dicomio
+
+import "math"
+
+// Geometry holds every statement of scale in the file, kept apart. Zero means
+// not stated. Pairs are row spacing (between rows), column spacing, in mm.
+type Geometry struct {
+	Imager        [2]float64 // Imager Pixel Spacing (0018,1164), at the detector
+	Pixel         [2]float64 // Pixel Spacing (0028,0030)
+	PixelKind     string     // Pixel Spacing Calibration Type (0028,0A02): "GEOMETRY", "FIDUCIAL" or ""
+	Scan          [2]float64 // resolution of a scanned film (PNG pHYs, TIFF 282/283, Nominal Scanned Pixel Spacing (0018,2010))
+	SourceImage   float64    // Distance Source to Detector (0018,1110)
+	SourcePatient float64    // Distance Source to Patient (0018,1111)
+	Magnification float64    // Estimated Radiographic Magnification Factor (0018,1114)
+}
+
+// Spacing returns the best statement of mm per pixel and its name: "imager",
+// "pixel", "scan", or 0 and "".
+//
+// Pixel Spacing comes first where it was calibrated for the depth of the
+// patient, that is where it has a calibration type or differs from the spacing
+// at the detector (PS3.3 10.7.1.3). For pixels that are not square the value is
+// the column spacing, along a row; see Aspect.
+func (g Geometry) Spacing() (mm float64, kind string) {
+	pair, kind := g.best()
+	return pair[1], kind
+}
+
+// Aspect returns row spacing over column spacing of the statement that Spacing
+// uses, 1 for square pixels and where nothing is stated.
+func (g Geometry) Aspect() float64 {
+	pair, kind := g.best()
+	if kind == "" {
+		return 1
+	}
+	return pair[0] / pair[1]
+}
+
+func (g Geometry) best() (pair [2]float64, kind string) {
+	calibrated := g.PixelKind != "" || stated(g.Imager) && g.Pixel != g.Imager
+	switch {
+	case stated(g.Pixel) && calibrated:
+		return g.Pixel, "pixel"
+	case stated(g.Imager):
+		return g.Imager, "imager"
+	case stated(g.Pixel):
+		return g.Pixel, "pixel"
+	case stated(g.Scan):
+		return g.Scan, "scan"
+	}
+	return pair, ""
+}
+
+func stated(pair [2]float64) bool { return pair[0] > 0 && pair[1] > 0 }
+
+// usable reports whether v can be a length or a factor.
+func usable(v float64) bool { return v > 0 && !math.IsInf(v, 0) }

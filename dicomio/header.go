@@ -1,0 +1,295 @@
+package dicomio
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"github.com/suyashkumar/dicom"
+	"github.com/suyashkumar/dicom/pkg/tag"
+)
+
+const preamble = 128
+
+// maxValue is the longest value taken into a header. The longest of those
+// wanted is a text of 64 characters; this leaves room for careless writers.
+const maxValue = 1024
+
+// wanted are the elements that are read, with their value representations. The
+// parser library gets to see no others.
+var wanted = map[uint32]string{
+	0x00080016: "UI", // SOP Class UID
+	0x00080018: "UI", // SOP Instance UID
+	0x00080020: "DA", // Study Date
+	0x00080022: "DA", // Acquisition Date
+	0x00080023: "DA", // Content Date
+	0x0008002A: "DT", // Acquisition DateTime
+	0x00080060: "CS", // Modality
+	0x00100020: "LO", // Patient ID
+	0x00181110: "DS", // Distance Source to Detector
+	0x00181111: "DS", // Distance Source to Patient
+	0x00181114: "DS", // Estimated Radiographic Magnification Factor
+	0x00181164: "DS", // Imager Pixel Spacing
+	0x00182010: "DS", // Nominal Scanned Pixel Spacing
+	0x00185101: "CS", // View Position
+	0x00200060: "CS", // Laterality
+	0x00200062: "CS", // Image Laterality
+	0x00280002: "US", // Samples per Pixel
+	0x00280004: "CS", // Photometric Interpretation
+	0x00280008: "IS", // Number of Frames
+	0x00280010: "US", // Rows
+	0x00280011: "US", // Columns
+	0x00280030: "DS", // Pixel Spacing
+	0x00280034: "IS", // Pixel Aspect Ratio
+	0x00280100: "US", // Bits Allocated
+	0x00280101: "US", // Bits Stored
+	0x00280102: "US", // High Bit
+	0x00280103: "US", // Pixel Representation
+	0x00280A02: "CS", // Pixel Spacing Calibration Type
+}
+
+// header is what stands before the pixels of a DICOM file.
+type header struct {
+	set    dicom.Dataset
+	uid    string // transfer syntax
+	syntax syntax
+	order  binary.ByteOrder
+	pixels head // pixel data; its value may lie beyond the bytes given
+	end    int  // of the pixel data, defined length only
+}
+
+// parseHeader reads the header of the file of size bytes that begins with b. If
+// b is too short for that it fails with errMore.
+func parseHeader(b []byte, size int) (*header, error) {
+	h := &header{order: binary.LittleEndian}
+	w := &walker{b: b, size: size, order: binary.LittleEndian}
+	p := 0
+	if isDICOM(b) {
+		p = preamble + 4
+	}
+	p, err := h.meta(w, p)
+	if err != nil {
+		return nil, err
+	}
+	if h.syntax.deflated {
+		return nil, refuse(h.uid)
+	}
+	if h.syntax.big {
+		h.order = binary.BigEndian
+	}
+	w.order, w.implicit = h.order, h.syntax.implicit
+	c := newClean(h.order)
+	found := false
+	h.pixels, found, err = w.each(p, func(e head, next int) error { return c.add(w, e, next) })
+	if err != nil {
+		return nil, err
+	}
+	if h.set, err = c.parse(); err != nil {
+		return nil, err
+	}
+	if !found {
+		return nil, h.noPixels()
+	}
+	return h, nil
+}
+
+// meta walks the file meta information (PS3.10 section 7.1), whose stated
+// length is not believed, and returns where the data set begins.
+func (h *header) meta(w *walker, p int) (int, error) {
+	start := p
+	for {
+		e, err := w.head(p, w.size, false)
+		if p == start && err != nil && err != errMore || err == nil && e.tag>>16 != 2 {
+			break // the first element may have no VR
+		}
+		if err != nil {
+			return 0, err
+		}
+		if p, err = w.skip(e, w.size, 0, false); err != nil {
+			return 0, err
+		}
+		if e.tag == 0x00020010 {
+			if p > len(w.b) {
+				return 0, errMore
+			}
+			h.uid = strings.TrimRight(string(w.b[e.value:min(p, e.value+maxValue)]), " \x00")
+		}
+	}
+	if h.uid == "" { // as it has been since ACR-NEMA, or explicit if a VR is there
+		h.uid = implicitLittle
+		if w.size >= p+6 {
+			if _, ok := known[[2]byte(w.b[p+4:])]; ok {
+				h.uid = explicitLittle
+			}
+		}
+	}
+	h.syntax = syntaxes[h.uid]
+	return p, nil
+}
+
+// noPixels says why a DICOM file without pixel data is no film.
+func (h *header) noPixels() error {
+	switch class := h.str(tag.SOPClassUID); class {
+	case "":
+		return malformed("no pixel data")
+	case "1.2.840.10008.1.3.10":
+		return unsupported("a DICOMDIR, not a film; open the folder it stands in")
+	default:
+		return unsupported("no image in it (SOP class %s)", printable(class))
+	}
+}
+
+// clean is a header rewritten in explicit little endian: elements wanted, each
+// at most once, in the order of their tags.
+type clean struct {
+	order binary.ByteOrder
+	els   map[uint32][]byte
+}
+
+func newClean(order binary.ByteOrder) *clean {
+	return &clean{order: order, els: make(map[uint32][]byte, len(wanted))}
+}
+
+// add takes the element over if it is wanted. The first of two counts.
+func (c *clean) add(w *walker, e head, next int) error {
+	vr, ok := wanted[e.tag]
+	if !ok || c.els[e.tag] != nil || e.n > maxValue || e.vr == "SQ" {
+		return nil
+	}
+	if next > len(w.b) {
+		return errMore
+	}
+	if e.vr != "" && e.vr != "UN" {
+		vr = e.vr
+	}
+	value := w.b[e.value:next]
+	if len(value)%unit(vr) != 0 {
+		return malformed("%s has %d bytes", tagName(e.tag), len(value))
+	}
+	if unit(vr) > 4 || vr[0] == 'O' || vr == "UN" || vr == "UR" {
+		return nil // no such type among those wanted
+	}
+	c.els[e.tag] = appendElement(nil, e.tag, vr, ordered(value, unit(vr), c.order))
+	return nil
+}
+
+// parse has the library read the clean header.
+func (c *clean) parse() (set dicom.Dataset, err error) {
+	tags := make([]uint32, 0, len(c.els))
+	for t := range c.els {
+		tags = append(tags, t)
+	}
+	slices.Sort(tags)
+	b := appendMeta(nil, explicitLittle, nil)
+	for _, t := range tags {
+		b = append(b, c.els[t]...)
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			err = malformed("header: %v", r)
+		}
+	}()
+	set, err = dicom.Parse(bytes.NewReader(b), int64(len(b)), nil)
+	if err != nil {
+		return set, malformed("header: %v", err)
+	}
+	return set, nil
+}
+
+// unit is the size in bytes of the numbers that a value is made of.
+func unit(vr string) int {
+	switch vr {
+	case "US", "SS", "OW", "AT":
+		return 2
+	case "UL", "SL", "FL", "OL", "OF":
+		return 4
+	case "FD", "OD", "SV", "UV", "OV":
+		return 8
+	}
+	return 1
+}
+
+// ordered returns a value in little endian.
+func ordered(value []byte, unit int, order binary.ByteOrder) []byte {
+	if unit == 1 || order == binary.LittleEndian {
+		return value
+	}
+	value = slices.Clone(value)
+	for part := range slices.Chunk(value, unit) {
+		slices.Reverse(part)
+	}
+	return value
+}
+
+// str returns the first value of a text, without padding, or "".
+func (h *header) str(t tag.Tag) string {
+	if s := h.strs(t); len(s) > 0 {
+		return s[0]
+	}
+	return ""
+}
+
+// strs returns the values of a text or number, as texts without padding.
+func (h *header) strs(t tag.Tag) []string {
+	e, err := h.set.FindElementByTag(t)
+	if err != nil {
+		return nil
+	}
+	var out []string
+	switch v := e.Value.GetValue().(type) {
+	case []string:
+		for _, s := range v {
+			out = append(out, strings.Trim(s, " \x00"))
+		}
+	case []int:
+		for _, n := range v {
+			out = append(out, strconv.Itoa(n))
+		}
+	case []float64:
+		for _, f := range v {
+			out = append(out, strconv.FormatFloat(f, 'g', -1, 64))
+		}
+	}
+	return out
+}
+
+// number returns the first value as a whole number. set is false if there is none.
+func (h *header) number(t tag.Tag) (n int, set bool, err error) {
+	s := h.str(t)
+	if s == "" {
+		return 0, false, nil
+	}
+	if n, err = strconv.Atoi(strings.TrimPrefix(s, "+")); err != nil {
+		return 0, false, malformed("%s is %q, not a whole number", name(t), s)
+	}
+	return n, true, nil
+}
+
+// name is an attribute's name and tag.
+func name(t tag.Tag) string { return tagName(uint32(t.Group)<<16 | uint32(t.Element)) }
+
+func tagName(t uint32) string {
+	g, e := uint16(t>>16), uint16(t)
+	if info, err := tag.Find(tag.Tag{Group: g, Element: e}); err == nil && g&1 == 0 {
+		return fmt.Sprintf("%s (%04X,%04X)", info.Name, g, e)
+	}
+	return fmt.Sprintf("(%04X,%04X)", g, e)
+}
+
+// printable shortens a text of the file to what one line can show.
+func printable(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, s)
+	if len(s) > 64 {
+		s = strings.ToValidUTF8(s[:64], "") + "..."
+	}
+	return s
+}

@@ -1,0 +1,158 @@
+package dicomio
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+)
+
+// OpenAll opens films in parallel. films[i] or errs[i] is set for paths[i].
+// progress may be nil; it is called with the number done, from one goroutine at
+// a time. Once ctx is done the films not yet begun get its error.
+func OpenAll(ctx context.Context, paths []string, progress func(done int)) (films []*Film, errs []error) {
+	films, errs = make([]*Film, len(paths)), make([]error, len(paths))
+	next := make(chan int)
+	var (
+		wait sync.WaitGroup
+		lock sync.Mutex
+		done int
+	)
+	for range min(len(paths), runtime.GOMAXPROCS(0)) {
+		wait.Go(func() {
+			for i := range next {
+				if err := ctx.Err(); err != nil {
+					errs[i] = named(paths[i], err)
+				} else {
+					films[i], errs[i] = Open(paths[i])
+				}
+				lock.Lock()
+				if done++; progress != nil {
+					progress(done)
+				}
+				lock.Unlock()
+			}
+		})
+	}
+	for i := range paths {
+		next <- i
+	}
+	close(next)
+	wait.Wait()
+	return films, errs
+}
+
+// Expand replaces folders by the files in them that may be films, in name
+// order, numbers by their value; folders in folders too. Hidden files, DICOMDIR
+// and files of other kinds by their first bytes are passed over. Files named
+// are kept as they are. A folder without any such file is an error.
+func Expand(paths []string) ([]string, error) {
+	var out []string
+	for _, path := range paths {
+		info, err := os.Stat(path)
+		if err != nil {
+			return nil, named(path, err)
+		}
+		if !info.IsDir() {
+			out = append(out, path)
+			continue
+		}
+		found, err := search(path)
+		if err != nil {
+			return nil, named(path, err)
+		}
+		if len(found) == 0 {
+			return nil, named(path, errors.New("no films in this folder"))
+		}
+		out = append(out, found...)
+	}
+	return out, nil
+}
+
+func search(root string) (found []string, err error) {
+	err = filepath.WalkDir(root, func(path string, e fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		hidden := strings.HasPrefix(e.Name(), ".") && path != root
+		switch {
+		case e.IsDir() && hidden:
+			return fs.SkipDir
+		case e.IsDir() || hidden || strings.EqualFold(e.Name(), "DICOMDIR") || !mayBeFilm(path):
+			return nil
+		}
+		found = append(found, path)
+		return nil
+	})
+	slices.SortStableFunc(found, natural)
+	return found, err
+}
+
+// mayBeFilm looks at the first bytes of a file. One that cannot be read may be
+// a film: opening it will say what is wrong.
+func mayBeFilm(path string) bool {
+	info, err := os.Stat(path)
+	if err != nil {
+		return true
+	}
+	if !info.Mode().IsRegular() {
+		return false
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return true
+	}
+	defer f.Close() // only read from
+	b := make([]byte, 256)
+	n, _ := f.Read(b)
+	switch sniff(b[:n]) {
+	case "DICOM", "PNG", "TIFF":
+		return true
+	}
+	return filmName(path)
+}
+
+// filmName reports whether the name claims a film, so that a broken one is not
+// passed over in silence.
+func filmName(path string) bool {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".dcm", ".dicom", ".png", ".tif", ".tiff":
+		return true
+	}
+	return false
+}
+
+// natural compares two names, runs of digits by their value.
+func natural(a, b string) int {
+	full := cmp.Compare(a, b)
+	for a != "" && b != "" {
+		i, j := digits(a), digits(b)
+		if i > 0 && j > 0 {
+			x, y := strings.TrimLeft(a[:i], "0"), strings.TrimLeft(b[:j], "0")
+			if c := cmp.Or(cmp.Compare(len(x), len(y)), cmp.Compare(x, y)); c != 0 {
+				return c
+			}
+			a, b = a[i:], b[j:]
+			continue
+		}
+		if c := cmp.Compare(a[0], b[0]); c != 0 {
+			return c
+		}
+		a, b = a[1:], b[1:]
+	}
+	return cmp.Or(cmp.Compare(len(a), len(b)), full)
+}
+
+// digits returns the length of the run of digits that s begins with.
+func digits(s string) (n int) {
+	for n < len(s) && '0' <= s[n] && s[n] <= '9' {
+		n++
+	}
+	return n
+}

@@ -1,0 +1,141 @@
+package dicomio
+
+import (
+	"encoding/binary"
+	"image"
+
+	"github.com/suyashkumar/dicom/pkg/tag"
+)
+
+// maxPixels bounds one frame: a 430 x 350 mm film scanned at 0.035 mm has less.
+const maxPixels = 1 << 27
+
+// layout is how the pixels stand in the pixel data (PS3.3 C.7.6.3.1, PS3.5 8.1.1).
+type layout struct {
+	rows, columns int
+	frames        int
+	allocated     int // bits per sample
+	bits          int // bits stored
+	shift         int // of the lowest bit stored
+	signed        bool
+	photometric   string
+}
+
+// layout reads and checks the image pixel module.
+func (h *header) layout() (l layout, err error) {
+	var samples, high, representation int
+	fields := []struct {
+		t      tag.Tag
+		to     *int
+		absent int // value where the file has none; -1: it must
+	}{
+		{tag.SamplesPerPixel, &samples, 1},
+		{tag.NumberOfFrames, &l.frames, 1},
+		{tag.Rows, &l.rows, -1},
+		{tag.Columns, &l.columns, -1},
+		{tag.BitsAllocated, &l.allocated, -1},
+		{tag.BitsStored, &l.bits, -1},
+		{tag.HighBit, &high, -2},
+		{tag.PixelRepresentation, &representation, 0},
+	}
+	for _, f := range fields {
+		n, set, err := h.number(f.t)
+		switch {
+		case err != nil:
+			return l, err
+		case !set && f.absent == -1:
+			return l, malformed("%s is missing", name(f.t))
+		case !set && f.absent == -2:
+			n = l.bits - 1
+		case !set:
+			n = f.absent
+		}
+		*f.to = n
+	}
+	l.photometric = h.str(tag.PhotometricInterpretation)
+	l.signed = representation == 1
+	l.shift = high - l.bits + 1
+	return l, l.check(samples)
+}
+
+func (l layout) check(samples int) error {
+	switch {
+	case samples != 1 || l.photometric != "MONOCHROME1" && l.photometric != "MONOCHROME2":
+		if l.photometric == "" {
+			return malformed("%s is missing", name(tag.PhotometricInterpretation))
+		}
+		return unsupported("colour (%s, %d samples per pixel), not a grey film", printable(l.photometric), samples)
+	case l.rows < 1 || l.columns < 1:
+		return malformed("%d rows x %d columns", l.rows, l.columns)
+	case l.frames < 1:
+		return malformed("%d frames", l.frames)
+	case l.allocated != 8 && l.allocated != 16:
+		return unsupported("%d bits allocated per pixel; 8 and 16 are read", l.allocated)
+	case l.bits < 1 || l.bits > l.allocated || l.shift < 0 || l.shift+l.bits > l.allocated:
+		return malformed("%d bits stored up to bit %d of %d", l.bits, l.shift+l.bits-1, l.allocated)
+	case l.rows*l.columns > maxPixels:
+		return unsupported("%d rows x %d columns are more than %d megapixels", l.rows, l.columns, maxPixels>>20)
+	}
+	return nil
+}
+
+// frame returns the bytes of one frame.
+func (l layout) frame() int { return l.rows * l.columns * (l.allocated / 8) }
+
+// native finds the bytes of the first frame in uncompressed pixel data that
+// begins at offset p of size bytes.
+func (h *header) native(l layout, size int) (from, to int, err error) {
+	need := int64(l.frame()) * int64(l.frames)
+	have := int64(size - h.pixels.value)
+	switch {
+	case h.pixels.n == undefined:
+		return 0, 0, malformed("uncompressed, but the pixel data has no length")
+	case int64(h.pixels.n) > have && have < need:
+		return 0, 0, malformed("truncated: %d of %d bytes of pixel data are there", have, need)
+	case int64(h.pixels.n) < need:
+		return 0, 0, malformed("%d rows x %d columns x %d frames need %d bytes, the pixel data has %d",
+			l.rows, l.columns, l.frames, need, h.pixels.n)
+	}
+	return h.pixels.value, h.pixels.value + l.frame(), nil
+}
+
+// grey turns one uncompressed frame into grey values. Where it can it does so
+// in place: the image then keeps b.
+func (l layout) grey(b []byte, order binary.ByteOrder) *image.Gray16 {
+	out := &image.Gray16{Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
+	m, f := mask(l.bits), flip(l.bits, l.photometric, l.signed)
+	if l.allocated == 8 {
+		out.Pix = make([]byte, 2*len(b))
+		for i, v := range b {
+			binary.BigEndian.PutUint16(out.Pix[2*i:], uint16(v)>>l.shift&m^f)
+		}
+		return out
+	}
+	out.Pix = b
+	if order == binary.BigEndian {
+		swap(b)
+	}
+	convert(b, l.shift, m, f)
+	return out
+}
+
+// lanes repeats v in the four 16-bit lanes of a word.
+func lanes(v uint16) uint64 { return uint64(v) * 0x0001_0001_0001_0001 }
+
+// convert turns little endian samples into big endian values
+// (sample >> shift & mask) ^ flip, four at a time. The mask leaves no bit of a
+// neighbouring lane.
+func convert(b []byte, shift int, mask, flip uint16) {
+	m, f := lanes(mask), lanes(flip)
+	const low = 0x00FF_00FF_00FF_00FF
+	for ; len(b) >= 8; b = b[8:] {
+		v := binary.LittleEndian.Uint64(b)>>shift&m ^ f
+		binary.LittleEndian.PutUint64(b, v>>8&low|v&low<<8)
+	}
+	for ; len(b) >= 2; b = b[2:] {
+		binary.BigEndian.PutUint16(b, binary.LittleEndian.Uint16(b)>>shift&mask^flip)
+	}
+}
+
+// swap exchanges the bytes of each sample.
+func swap(b []byte) { convert(b, 0, 0xFFFF, 0) }

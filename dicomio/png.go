@@ -1,0 +1,118 @@
+package dicomio
+
+import (
+	"bytes"
+	"encoding/binary"
+	"image"
+	"image/png"
+	"io"
+)
+
+// maxDeflate is the most that deflate can expand: 258 bytes from 2 bits, and a
+// little (RFC 1951).
+const maxDeflate = 1040
+
+// decodePNG makes a film of a grey PNG of 8 or 16 bits. The picture is not
+// decoded before its size has been found plausible.
+func decodePNG(b []byte) (*Film, error) {
+	const ihdr = 8 + 8 + 13
+	if len(b) < ihdr || string(b[12:16]) != "IHDR" {
+		return nil, malformed("PNG without a header")
+	}
+	w, h := binary.BigEndian.Uint32(b[16:]), binary.BigEndian.Uint32(b[20:])
+	bits, colour := int(b[24]), b[25]
+	if colour != 0 {
+		return nil, unsupported("colour or transparent PNG; save it as plain grey of 8 or 16 bits")
+	}
+	if bits != 8 && bits != 16 {
+		return nil, unsupported("PNG of %d bits; 8 and 16 are read", bits)
+	}
+	if err := plausible(int64(w), int64(h), bits/8, len(b), maxDeflate); err != nil {
+		return nil, err
+	}
+	img, err := png.Decode(bytes.NewReader(b))
+	if err != nil {
+		return nil, malformed("%v", err)
+	}
+	f := &Film{Format: "PNG", Frames: 1, Bits: bits, Photometric: "MONOCHROME2"}
+	if f.Pixels, err = wide(img); err != nil {
+		return nil, err
+	}
+	f.Geometry.Scan = physical(b)
+	return f, nil
+}
+
+// plausible checks the stated size of a picture against that of its file and
+// the most that its compression can expand.
+func plausible(w, h int64, bytesPerPixel, file, expansion int) error {
+	switch {
+	case w < 1 || h < 1:
+		return malformed("%d rows x %d columns", h, w)
+	case w > maxPixels || h > maxPixels || w*h > maxPixels:
+		return unsupported("%d rows x %d columns are more than %d megapixels", h, w, maxPixels>>20)
+	case w*h*int64(bytesPerPixel) > int64(file)*int64(expansion):
+		return malformed("%d rows x %d columns cannot be in %d bytes", h, w, file)
+	}
+	return nil
+}
+
+// wide returns a grey picture as 16-bit values, those of 8 bits unscaled.
+func wide(img image.Image) (*image.Gray16, error) {
+	switch img := img.(type) {
+	case *image.Gray16:
+		return img, nil
+	case *image.Gray:
+		out := image.NewGray16(img.Rect)
+		for y := range img.Rect.Dy() {
+			row := img.Pix[y*img.Stride:][:img.Rect.Dx()]
+			for x, v := range row {
+				out.Pix[y*out.Stride+2*x+1] = v
+			}
+		}
+		return out, nil
+	}
+	return nil, unsupported("colour picture; save it as plain grey of 8 or 16 bits")
+}
+
+// physical reads the pixel size from a pHYs chunk (ISO/IEC 15948 11.3.5.3).
+func physical(b []byte) (pair [2]float64) {
+	for p := 8; len(b)-p >= 12; {
+		n, kind := binary.BigEndian.Uint32(b[p:]), string(b[p+4:p+8])
+		if kind == "IDAT" || uint64(n) > uint64(len(b)-p-12) {
+			return pair
+		}
+		if v := b[p+8:]; kind == "pHYs" && n == 9 && v[8] == 1 { // pixels per metre
+			x, y := binary.BigEndian.Uint32(v), binary.BigEndian.Uint32(v[4:])
+			if x > 0 && y > 0 {
+				return [2]float64{1000 / float64(y), 1000 / float64(x)}
+			}
+		}
+		p += 12 + int(n)
+	}
+	return pair
+}
+
+// WriteStoredPNG writes the stored values, bit for bit, as a 16-bit grey PNG.
+// Signed values are written as 16-bit two's complement.
+func (f *Film) WriteStoredPNG(w io.Writer) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	return png.Encode(w, &image.Gray16{Pix: f.stored(binary.BigEndian), Stride: 2 * f.Pixels.Rect.Dx(), Rect: f.Pixels.Rect})
+}
+
+// stored returns the stored values in 16 bits each, row by row, signed ones
+// extended.
+func (f *Film) stored(order binary.ByteOrder) []byte {
+	r, flip := f.Pixels.Rect, f.flip()
+	out := make([]byte, 0, 2*r.Dx()*r.Dy())
+	put := order.(binary.AppendByteOrder)
+	for y := range r.Dy() {
+		row := f.Pixels.Pix[y*f.Pixels.Stride:][:2*r.Dx()]
+		for ; len(row) > 0; row = row[2:] {
+			v := binary.BigEndian.Uint16(row) ^ flip
+			out = put.AppendUint16(out, uint16(signed(v, f.Bits, f.Signed)))
+		}
+	}
+	return out
+}

@@ -1,0 +1,177 @@
+package dicomio
+
+import (
+	"encoding/binary"
+	"errors"
+)
+
+const (
+	undefined   = 0xFFFFFFFF // a length that is not stated
+	maxDepth    = 32         // of nested sequences
+	maxElements = 1 << 20    // in one file, nested ones counted
+
+	itemTag      = 0xFFFEE000
+	itemEnd      = 0xFFFEE00D
+	sequenceEnd  = 0xFFFEE0DD
+	pixelDataTag = 0x7FE00010
+)
+
+// head is the head of a data element (PS3.5 section 7.1).
+type head struct {
+	tag   uint32 // group and element number
+	vr    string // "" in an implicit file and for item tags
+	n     uint32 // value length, or undefined
+	value int    // where the value begins
+}
+
+// errMore says that the walk needs more of the file than it was given.
+var errMore = errors.New("more of the file is needed")
+
+// walker steps over data elements. It believes no length: every value it
+// reports lies inside size. It allocates nothing. It may be given the beginning
+// of a file only; where it needs more than that it fails with errMore.
+type walker struct {
+	b        []byte
+	size     int // of the whole file
+	order    binary.ByteOrder
+	implicit bool
+	count    int // elements seen
+}
+
+// known are the value representations of PS3.5 table 6.2-1; true for those
+// whose length field has 32 bits.
+var known = map[[2]byte]struct {
+	vr   string
+	long bool
+}{
+	{'A', 'E'}: {"AE", false}, {'A', 'S'}: {"AS", false}, {'A', 'T'}: {"AT", false}, {'C', 'S'}: {"CS", false},
+	{'D', 'A'}: {"DA", false}, {'D', 'S'}: {"DS", false}, {'D', 'T'}: {"DT", false}, {'F', 'D'}: {"FD", false},
+	{'F', 'L'}: {"FL", false}, {'I', 'S'}: {"IS", false}, {'L', 'O'}: {"LO", false}, {'L', 'T'}: {"LT", false},
+	{'O', 'B'}: {"OB", true}, {'O', 'D'}: {"OD", true}, {'O', 'F'}: {"OF", true}, {'O', 'L'}: {"OL", true},
+	{'O', 'V'}: {"OV", true}, {'O', 'W'}: {"OW", true}, {'P', 'N'}: {"PN", false}, {'S', 'H'}: {"SH", false},
+	{'S', 'L'}: {"SL", false}, {'S', 'Q'}: {"SQ", true}, {'S', 'S'}: {"SS", false}, {'S', 'T'}: {"ST", false},
+	{'S', 'V'}: {"SV", true}, {'T', 'M'}: {"TM", false}, {'U', 'C'}: {"UC", true}, {'U', 'I'}: {"UI", false},
+	{'U', 'L'}: {"UL", false}, {'U', 'N'}: {"UN", true}, {'U', 'R'}: {"UR", true}, {'U', 'S'}: {"US", false},
+	{'U', 'T'}: {"UT", true}, {'U', 'V'}: {"UV", true},
+}
+
+// tagAt reads the tag at p, which the caller has checked to be inside.
+func (w *walker) tagAt(p int) uint32 {
+	return uint32(w.order.Uint16(w.b[p:]))<<16 | uint32(w.order.Uint16(w.b[p+2:]))
+}
+
+// head reads the head of the element at p, no part of it beyond end.
+func (w *walker) head(p, end int, implicit bool) (h head, err error) {
+	if len(w.b)-p < 12 && len(w.b) < w.size {
+		return h, errMore
+	}
+	if end-p < 8 {
+		return h, malformed("ends inside the head of an element at byte %d", p)
+	}
+	if w.count++; w.count > maxElements {
+		return h, unsupported("more than %d elements", maxElements)
+	}
+	h.tag = w.tagAt(p)
+	if implicit || h.tag>>16 == 0xFFFE {
+		h.n, h.value = w.order.Uint32(w.b[p+4:]), p+8
+		return h, nil
+	}
+	k, ok := known[[2]byte{w.b[p+4], w.b[p+5]}]
+	if !ok {
+		return h, malformed("%s has the unknown value representation %q at byte %d", tagName(h.tag), w.b[p+4:p+6], p)
+	}
+	h.vr = k.vr
+	if !k.long {
+		h.n, h.value = uint32(w.order.Uint16(w.b[p+6:])), p+8
+		return h, nil
+	}
+	if end-p < 12 {
+		return h, malformed("ends inside the head of %s", tagName(h.tag))
+	}
+	h.n, h.value = w.order.Uint32(w.b[p+8:]), p+12
+	return h, nil
+}
+
+// skip returns where the element after h begins. A value of defined length is
+// stepped over whole, one of undefined length item by item.
+func (w *walker) skip(h head, end, depth int, implicit bool) (int, error) {
+	if h.n != undefined {
+		if uint64(h.n) > uint64(end-h.value) {
+			return 0, malformed("%s states %d bytes, %d are left", tagName(h.tag), h.n, end-h.value)
+		}
+		return h.value + int(h.n), nil
+	}
+	if depth >= maxDepth {
+		return 0, malformed("sequences nested more than %d deep", maxDepth)
+	}
+	raw := false
+	switch h.vr {
+	case "OB", "OW":
+		raw = true // fragments of pixel data
+	case "UN":
+		implicit = true // PS3.5 section 6.2.2 note 2
+	case "", "SQ":
+	default:
+		return 0, malformed("%s has no length", tagName(h.tag))
+	}
+	for p := h.value; ; {
+		item, err := w.head(p, end, true)
+		switch {
+		case err != nil:
+			return 0, err
+		case item.tag == sequenceEnd:
+			return item.value, nil
+		case item.tag != itemTag:
+			return 0, malformed("%s in %s where an item is due", tagName(item.tag), tagName(h.tag))
+		}
+		if item.n == undefined && raw {
+			return 0, malformed("a fragment of %s has no length", tagName(h.tag))
+		}
+		if item.n != undefined {
+			p, err = w.skip(item, end, depth+1, implicit)
+		} else {
+			p, err = w.skipItem(item, end, depth+1, implicit)
+		}
+		if err != nil {
+			return 0, err
+		}
+	}
+}
+
+// skipItem steps over the elements of an item of undefined length.
+func (w *walker) skipItem(item head, end, depth int, implicit bool) (int, error) {
+	for p := item.value; ; {
+		h, err := w.head(p, end, implicit)
+		if err != nil {
+			return 0, err
+		}
+		if h.tag == itemEnd {
+			return h.value, nil
+		}
+		if p, err = w.skip(h, end, depth, implicit); err != nil {
+			return 0, err
+		}
+	}
+}
+
+// each calls visit for every element from p up to the pixel data, with the
+// offset of the element after it, and returns the head of the pixel data. ok is
+// false if there is none.
+func (w *walker) each(p int, visit func(h head, next int) error) (pixels head, ok bool, err error) {
+	for p < w.size {
+		h, err := w.head(p, w.size, w.implicit)
+		if err != nil {
+			return pixels, false, err
+		}
+		if h.tag == pixelDataTag {
+			return h, true, nil
+		}
+		if p, err = w.skip(h, w.size, 0, w.implicit); err != nil {
+			return pixels, false, err
+		}
+		if err = visit(h, p); err != nil {
+			return pixels, false, err
+		}
+	}
+	return pixels, false, nil
+}
