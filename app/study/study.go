@@ -1,5 +1,3 @@
-// Package study holds the domain of a wear study: hips, implants, films,
-// readings and the rules that join them. It does no I/O.
 package study
 
 import (

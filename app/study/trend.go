@@ -2,33 +2,22 @@ package study
 
 import (
 	"errors"
+	"fmt"
 
 	"linerwatch/measure"
-	"linerwatch/wearfit"
 )
 
-// Penetration is the head's movement since the baseline film.
-type Penetration struct {
-	Film  Film
-	Years float64 // since surgery
-	measure.Vector
-}
+// ErrNoMeasuredFilm says that no film of the hip could be measured.
+var ErrNoMeasuredFilm = errors.New("study: no film of this hip was measured")
 
-// TrendFit is the steady-state line. Signed penetration is the superior
-// component.
-type TrendFit struct {
-	Line           wearfit.Line
-	Rate, SE       float64 // mm/year
-	Lo95, Hi95     float64 // NaN-free; see HasInterval
-	HasInterval    bool
-	IntervalFrom   string // "fit" (three or more films) or "readings" (two films)
-	BeddingIn      float64
-	BeddingLo95    float64
-	BeddingHi95    float64
-	HasBedding     bool    // false where no film lies before StartYears
-	FirstToLast    float64 // mm/year between the first and the last film after StartYears
-	HasFirstToLast bool
-	StartYears     float64
+// Penetration is the head's movement since the baseline film. Its covariance
+// holds the film's own error and the baseline's, which every film of the hip
+// shares; the baseline film itself has neither.
+type Penetration struct {
+	Film   Film
+	Years  float64 // since surgery
+	InLine bool    // whether the film counts for the steady-state line
+	measure.Vector
 }
 
 // Trend is a hip's measurements over time.
@@ -41,7 +30,77 @@ type Trend struct {
 	Warnings    []string
 }
 
-// NewTrend orders the measurements and fits the line.
+// NewTrend orders the measurements, refuses films that cannot be one series
+// (two of one day, before surgery, mixed sides, patients or head diameters, an
+// unknown baseline), subtracts the baseline and fits the steady-state line.
+//
+// An error names the films; the trend then holds the films in date order and
+// their warnings, no more.
 func NewTrend(h Hip, ms []Measurement) (Trend, error) {
-	return Trend{}, errors.New("study: NewTrend is being written")
+	t := Trend{Hip: h, Films: dateOrder(ms)}
+	t.warnUnmeasured()
+	if err := checkSeries(h, t.Films); err != nil {
+		return t, err
+	}
+	base, err := baselineOf(h.Baseline, t.Films)
+	if err != nil {
+		return t, err
+	}
+	if base < 0 {
+		return t, ErrNoMeasuredFilm
+	}
+	t.Baseline = t.Films[base].Film
+	points := t.subtract(base)
+	t.fit(points, t.Films[base].Reading.Offset)
+	t.warnSeries()
+	return t, nil
+}
+
+// subtract fills in Penetration and returns the points of the line, with each
+// film's own reading error.
+func (t *Trend) subtract(base int) []Point {
+	var points []Point
+	zero := t.Films[base].Reading.Offset
+	for i, m := range t.Films {
+		if m.Status != Measured {
+			continue
+		}
+		p := Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date)}
+		p.InLine = InSteadyState(p.Years, t.Hip.Start())
+		if i != base {
+			p.Vector = m.Reading.Offset.Sub(zero)
+		}
+		t.Penetration = append(t.Penetration, p)
+		if p.InLine {
+			se, _ := m.Reading.Offset.SE()
+			points = append(points, Point{p.Years, p.Superior, se})
+		}
+	}
+	return points
+}
+
+func (t *Trend) fit(points []Point, baseline measure.Vector) {
+	start := t.Hip.Start()
+	if why := tooFew(len(points), start); why != "" {
+		t.warn("%s", why)
+		return
+	}
+	baseSE, _ := baseline.SE()
+	f, why := fitSteady(points, baseSE, false)
+	if why != "" {
+		t.warn("%s", why)
+	}
+	if f == nil {
+		return
+	}
+	f.StartYears = start
+	f.HasBedding = !InSteadyState(t.Hip.Years(t.Baseline.Date), start)
+	if !f.HasBedding {
+		f.BeddingIn, f.BeddingLo95, f.BeddingHi95 = 0, 0, 0
+	}
+	t.Fit = f
+}
+
+func (t *Trend) warn(format string, args ...any) {
+	t.Warnings = append(t.Warnings, fmt.Sprintf(format, args...))
 }

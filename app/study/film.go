@@ -1,0 +1,187 @@
+package study
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"linerwatch/measure"
+)
+
+// FilmError is a contradiction that keeps films from making one series. It
+// names them.
+type FilmError struct {
+	Films  []string // names
+	Reason string
+}
+
+func (e *FilmError) Error() string {
+	return "study: " + strings.Join(e.Films, " and ") + ": " + e.Reason
+}
+
+// Name returns what a reader calls the film: its file's name, or its ID.
+func (f Film) Name() string {
+	if f.Path != "" {
+		return filepath.Base(f.Path)
+	}
+	return f.ID
+}
+
+// Is reports whether ref names the film: its ID, its path or its file's name.
+func (f Film) Is(ref string) bool {
+	if ref == "" {
+		return false
+	}
+	return ref == f.ID || f.Path != "" && (filepath.Clean(ref) == filepath.Clean(f.Path) || ref == filepath.Base(f.Path))
+}
+
+// dateOrder returns the measurements in date order; films without a date come
+// last.
+func dateOrder(ms []Measurement) []Measurement {
+	out := slices.Clone(ms)
+	slices.SortStableFunc(out, func(a, b Measurement) int {
+		if az, bz := a.Film.Date.IsZero(), b.Film.Date.IsZero(); az != bz {
+			if az {
+				return 1
+			}
+			return -1
+		}
+		if c := a.Film.Date.Compare(b.Film.Date); c != 0 {
+			return c
+		}
+		return cmp.Compare(a.Film.Name(), b.Film.Name())
+	})
+	return out
+}
+
+// checkSeries refuses films that cannot belong to one series of hip h. ms is in
+// date order. Films that could not be read say nothing and are passed over.
+func checkSeries(h Hip, ms []Measurement) error {
+	if h.Surgery.IsZero() {
+		return &FaultsError{[]Fault{{"surgery", surgeryFault(h.Surgery, h.Surgery)}}}
+	}
+	if s := startFault(h.StartYears); s != "" {
+		return &FaultsError{[]Fault{{"start", s}}}
+	}
+	side := holder[measure.Side]{h.Side, "the hip"}
+	patient := holder[string]{h.Patient, "the hip"}
+	head := holder[float64]{}
+	var before *Measurement
+	for i := range ms {
+		m := &ms[i]
+		if m.Status == Failed {
+			continue
+		}
+		if err := checkFilm(h, m); err != nil {
+			return err
+		}
+		if before != nil && !m.Film.Date.IsZero() && midnight(before.Film.Date).Equal(midnight(m.Film.Date)) {
+			return &FilmError{[]string{before.Film.Name(), m.Film.Name()},
+				"two films of one day, " + dateText(m.Film.Date) + "; keep one of them"}
+		}
+		before = m
+		for _, s := range []measure.Side{m.Film.Side, m.Side} {
+			if !side.agrees(s, m.Film) {
+				return mixed(side.from, m.Film, fmt.Sprintf("mixed sides: %s against %s", side.value, s))
+			}
+		}
+		if !patient.agrees(m.Film.Patient, m.Film) {
+			return mixed(patient.from, m.Film, fmt.Sprintf("mixed patients: %q against %q", patient.value, m.Film.Patient))
+		}
+		if m.Status == Measured && !head.agrees(m.HeadMM, m.Film) {
+			return mixed(head.from, m.Film, fmt.Sprintf("head diameters differ: %g mm against %g mm; a head exchange starts a new series", head.value, m.HeadMM))
+		}
+	}
+	return nil
+}
+
+// checkFilm refuses a film that contradicts the hip on its own.
+func checkFilm(h Hip, m *Measurement) error {
+	switch {
+	case m.Film.Date.IsZero() && m.Status == Measured:
+		return &FilmError{[]string{m.Film.Name()}, "the film has no date"}
+	case !m.Film.Date.IsZero() && h.Years(m.Film.Date) < 0:
+		return &FilmError{[]string{m.Film.Name()}, fmt.Sprintf("the film of %s is from before surgery on %s",
+			dateText(m.Film.Date), dateText(h.Surgery))}
+	case m.Status == Measured && !finiteVector(m.Reading.Offset):
+		return &FilmError{[]string{m.Film.Name()}, "the reading is not a finite number"}
+	}
+	return nil
+}
+
+// holder remembers the first value stated and who stated it.
+type holder[T comparable] struct {
+	value T
+	from  string
+}
+
+// agrees reports whether v is unstated or the same as before.
+func (h *holder[T]) agrees(v T, f Film) bool {
+	var none T
+	if v == none || v == h.value {
+		return true
+	}
+	if h.value != none {
+		return false
+	}
+	h.value, h.from = v, f.Name()
+	return true
+}
+
+// mixed names the two that contradict each other; one film may contradict
+// itself.
+func mixed(first string, f Film, reason string) error {
+	names := []string{first, f.Name()}
+	if first == f.Name() {
+		names = names[:1]
+	}
+	return &FilmError{names, reason}
+}
+
+// baselineOf returns the index of the baseline film among ms, in date order:
+// the one that ref names, or the earliest measured film.
+func baselineOf(ref string, ms []Measurement) (int, error) {
+	if ref == "" {
+		return slices.IndexFunc(ms, func(m Measurement) bool { return m.Status == Measured }), nil
+	}
+	found := -1
+	for i, m := range ms {
+		switch {
+		case !m.Film.Is(ref):
+		case m.Film.ID == ref || m.Film.Path == ref:
+			found = i
+			return found, measuredBaseline(ms[i])
+		case found >= 0:
+			return -1, &FilmError{[]string{ref}, "the baseline names more than one film; give its path"}
+		default:
+			found = i
+		}
+	}
+	if found < 0 {
+		return -1, &FilmError{[]string{ref}, "the baseline is none of the films"}
+	}
+	return found, measuredBaseline(ms[found])
+}
+
+func measuredBaseline(m Measurement) error {
+	if m.Status == Measured {
+		return nil
+	}
+	return &FilmError{[]string{m.Film.Name()}, "the baseline film was not measured: " + m.Reason}
+}
+
+func finite(v ...float64) bool {
+	for _, x := range v {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
+}
+
+func finiteVector(v measure.Vector) bool {
+	return finite(v.Superior, v.Medial, v.Cov[0][0], v.Cov[0][1], v.Cov[1][0], v.Cov[1][1])
+}

@@ -1,0 +1,106 @@
+package study
+
+import (
+	"fmt"
+	"math"
+
+	"linerwatch/wearfit"
+)
+
+// Point is one film's signed penetration.
+type Point struct {
+	Years float64 // since surgery
+	MM    float64
+	SE    float64 // of the film's own reading, mm; 0 where unknown
+}
+
+// TrendFit is the steady-state line through the signed penetration: the
+// superior component on films, whatever was measured in a table.
+type TrendFit struct {
+	Line           wearfit.Line
+	Rate, SE       float64 // mm/year; SE is 0 without an interval
+	Lo95, Hi95     float64 // 0 without an interval; see HasInterval
+	HasInterval    bool
+	IntervalFrom   string // "fit" (three or more films) or "readings" (two films)
+	BeddingIn      float64
+	BeddingLo95    float64
+	BeddingHi95    float64
+	HasBedding     bool    // false where no film lies before StartYears
+	FirstToLast    float64 // mm/year between the first and the last film after StartYears
+	HasFirstToLast bool
+	StartYears     float64
+}
+
+// level of every interval of the package.
+const level = 0.95
+
+// InSteadyState reports whether a film at years counts for the steady state
+// that begins at start. Years are days over 365.25, so an anniversary can fall
+// up to three quarters of a day short of a whole year; it counts.
+func InSteadyState(years, start float64) bool { return years > start-1/daysPerYear }
+
+// fitSteady fits the line to points, all in the steady state. With weighted,
+// the weights are 1/SE²; two points get their interval from their SEs.
+// baseSE is the error of the baseline reading that all points share, 0 where
+// unknown. The texts say why there is no fit or no interval.
+func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string) {
+	var t, y, w []float64
+	known := baseSE > 0
+	for _, p := range points {
+		t, y = append(t, p.Years), append(y, p.MM)
+		w = append(w, 1/(p.SE*p.SE))
+		known = known && p.SE > 0
+	}
+	fromReadings := len(points) == 2 && known
+	if !fromReadings && !weighted {
+		w = nil
+	}
+	line, err := wearfit.FitLine(t, y, w)
+	if err != nil {
+		return nil, err.Error()
+	}
+	f := &TrendFit{Line: line, Rate: line.Slope, BeddingIn: line.Intercept}
+	f.FirstToLast, err = wearfit.FirstToLast(t, y)
+	f.HasFirstToLast = err == nil
+	baseWeight := 1.0
+	switch {
+	case fromReadings:
+		f.Line, f.IntervalFrom = line.WithSigma(1), "readings"
+		baseWeight = 1 / (baseSE * baseSE)
+	case line.DF == 0:
+		return f, "two films without standard errors of their readings: no interval can be given"
+	default:
+		f.IntervalFrom = "fit"
+		if weighted {
+			baseWeight = 1 / (baseSE * baseSE)
+		}
+	}
+	f.HasInterval, f.SE = true, f.Line.SESlope
+	f.Lo95, f.Hi95 = f.Line.SlopeInterval(level)
+	f.BeddingLo95, f.BeddingHi95 = f.Line.PredictWeighted(0, baseWeight, level)
+	return f, ""
+}
+
+// tooFew says why a line needs more films; n is the number in the steady state.
+func tooFew(n int, start float64) string {
+	switch n {
+	case 0:
+		return fmt.Sprintf("no rate: no measured film at or after %g years", start)
+	case 1:
+		return fmt.Sprintf("no rate: one measured film at or after %g years, two are needed (three for an interval from their scatter)", start)
+	}
+	return ""
+}
+
+// rms returns the root mean square of the points' standard errors, 0 where one
+// is unknown.
+func rms(points []Point) float64 {
+	var sum float64
+	for _, p := range points {
+		if p.SE <= 0 {
+			return 0
+		}
+		sum += p.SE * p.SE
+	}
+	return math.Sqrt(sum / float64(max(1, len(points))))
+}
