@@ -1,0 +1,28 @@
+// Package session holds what the window shows, without a window: the open
+// study, the films of one hip in date order, the selection, the outlines under
+// edit with their undo history, the camera, the grey window, the live reading
+// and the trend. It draws nothing and knows no toolkit.
+//
+// # Goroutines
+//
+// A Session belongs to one goroutine, the window's. Reading files, finding
+// outlines and refining run on others; their results come back through
+// Config.Post. Nothing in a Session is locked.
+//
+// # Coordinates
+//
+// Film coordinates are those of package measure: pixels, (0, 0) at the top-left
+// corner of the top-left pixel, x to the right, y downwards. View coordinates
+// are pixels of the viewport on the screen; a Camera joins the two. Pointer
+// events carry view coordinates, so mouse tools are plain functions of plain
+// events.
+//
+// # Use
+//
+//	s := session.New(session.Config{Post: fyne.Do, OpenStore: store.Open})
+//	s.OnChange = func(c session.Change) { … }
+//	s.Add(paths)              // reads the films in the background
+//	err := s.SetHip(hip)      // asked once; proposals start
+//	s.Select(0)
+//	s.Press(session.Pointer{X: 410, Y: 300})
+package session

@@ -1,0 +1,95 @@
+package session
+
+import (
+	"math"
+
+	"linerwatch/measure"
+)
+
+// Trace is one outline under edit: the last fit to the film's edge, and where
+// the reader has put the circle since.
+type Trace struct {
+	Fit  measure.Outline
+	At   measure.Circle
+	Hand bool // At was moved away from Fit, or there is no fit
+}
+
+// Draft is the pair of outlines of one film. It is a value: edits make a new one.
+type Draft struct {
+	Head, Cup Trace
+	CupKind   measure.CupKind
+	Found     []string // warnings of the detection
+}
+
+// fitted returns the trace of an outline that was just fitted.
+func fitted(o measure.Outline) Trace { return Trace{Fit: o, At: o.Circle} }
+
+// Trace returns the outline of part.
+func (d Draft) Trace(part measure.Part) Trace {
+	if part == measure.Cup {
+		return d.Cup
+	}
+	return d.Head
+}
+
+// with returns d with the outline of part replaced.
+func (d Draft) with(part measure.Part, t Trace) Draft {
+	if part == measure.Cup {
+		d.Cup = t
+	} else {
+		d.Head = t
+	}
+	return d
+}
+
+// handSE is the standard error, in pixels, taken for a circle that was placed
+// by hand where no edge points are known (common practice, no source: a pixel
+// is about what a steady hand reaches on a screen).
+const handSE = 1.0
+
+// Outline returns the outline with its evidence. For a circle moved by hand the
+// residuals are those of the known edge points to the moved circle, and the
+// variances grow by twice the rise of their mean square: a centre displaced by d
+// raises the mean square over a full circle by d²/2, so the standard error is
+// never smaller than what hand and edge disagree by.
+func (t Trace) Outline() measure.Outline {
+	if !t.Hand {
+		return t.Fit
+	}
+	o := t.Fit
+	o.Circle = t.At
+	if len(o.Points) == 0 {
+		o.Cov = diagonal(handSE * handSE)
+		return o
+	}
+	o.Residuals = make([]float64, len(o.Points))
+	sum := 0.0
+	for i, p := range o.Points {
+		o.Residuals[i] = t.At.Distance(p)
+		sum += o.Residuals[i] * o.Residuals[i]
+	}
+	o.RMS = math.Sqrt(sum / float64(len(o.Points)))
+	o.Edges = append([]measure.Edge(nil), o.Edges...)
+	for i := range o.Edges {
+		o.Edges[i].Residual = t.At.Distance(o.Edges[i].Point)
+	}
+	rise := max(0, 2*(o.RMS*o.RMS-t.Fit.RMS*t.Fit.RMS))
+	for i := range o.Cov {
+		o.Cov[i][i] += rise
+	}
+	return o
+}
+
+func diagonal(v float64) (m [3][3]float64) {
+	for i := range m {
+		m[i][i] = v
+	}
+	return m
+}
+
+// put returns t with its circle at c.
+func (t Trace) put(c measure.Circle) Trace {
+	t.At = c
+	t.Hand = len(t.Fit.Points) == 0 || c != t.Fit.Circle
+	return t
+}

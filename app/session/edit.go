@@ -1,0 +1,169 @@
+package session
+
+import (
+	"fmt"
+
+	"linerwatch/measure"
+)
+
+// PartWord returns the trade's word for an outline.
+func PartWord(p measure.Part) string {
+	if p == measure.Cup {
+		return "cup"
+	}
+	return "head"
+}
+
+// Part returns the outline that the keys act on.
+func (s *Session) Part() measure.Part { return s.part }
+
+// SetPart chooses the outline that the keys act on.
+func (s *Session) SetPart(p measure.Part) {
+	s.part = p
+	s.changed(OutlineChanged)
+}
+
+// minRadius keeps an outline from vanishing under the pointer, px.
+const minRadius = 3
+
+// memory returns what a step on f needs to restore f as it is now.
+func (f *Film) memory() memory { return memory{draft: f.Draft, changed: f.changed} }
+
+// setDraft shows d on f as the reader's own.
+func (s *Session) setDraft(f *Film, d Draft) {
+	f.Draft, f.changed = &d, true
+	f.turn++
+	s.retrend()
+	s.changed(OutlineChanged | FilmsChanged)
+}
+
+// Nudge moves the chosen outline by (dx, dy) film pixels.
+func (s *Session) Nudge(dx, dy float64) {
+	s.adjust("move", func(c measure.Circle) measure.Circle {
+		return measure.Circle{X: c.X + dx, Y: c.Y + dy, R: c.R}
+	})
+}
+
+// Grow changes the radius of the chosen outline by dr film pixels.
+func (s *Session) Grow(dr float64) {
+	s.adjust("resize", func(c measure.Circle) measure.Circle {
+		return measure.Circle{X: c.X, Y: c.Y, R: max(c.R+dr, minRadius)}
+	})
+}
+
+// adjust changes the chosen outline of the selected film as one named step.
+func (s *Session) adjust(verb string, f func(measure.Circle) measure.Circle) {
+	film := s.selected
+	if film == nil || film.Draft == nil || s.drag.kind != dragNone {
+		return
+	}
+	before := film.memory()
+	t := film.Draft.Trace(s.part)
+	s.setDraft(film, film.Draft.with(s.part, t.put(f(t.At))))
+	name := fmt.Sprintf("%s %s, %s", verb, PartWord(s.part), s.label(film))
+	s.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(s.part)})
+}
+
+// Refine fits the chosen outline to the film's edge, starting from where it is.
+// The fit runs in the background; its result is dropped where the outline has
+// been changed meanwhile.
+func (s *Session) Refine() { s.refine(s.part) }
+
+// RefineBoth fits head and cup.
+func (s *Session) RefineBoth() { s.refine(measure.Head, measure.Cup) }
+
+func (s *Session) refine(parts ...measure.Part) {
+	film := s.selected
+	if film == nil || film.Draft == nil || film.pixels == nil || s.drag.kind != dragNone {
+		return
+	}
+	turn, img, start, run := film.turn, film.pixels, *film.Draft, s.cfg.Refine
+	s.Say("Refining to the edge …")
+	go func() {
+		d := start
+		var fault error
+		for _, part := range parts {
+			o, err := run(img, d.Trace(part).At, part)
+			if err != nil {
+				fault = fmt.Errorf("%s: %w", PartWord(part), err)
+				break
+			}
+			d = d.with(part, fitted(o))
+		}
+		s.cfg.Post(func() { s.refined(film, turn, d, parts, fault) })
+	}()
+}
+
+func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
+	if err != nil {
+		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", bare(err))
+		return
+	}
+	if film.turn != turn {
+		s.Say("The outline was moved while it was being refined; refine again.")
+		return
+	}
+	what := "head and cup"
+	if len(parts) == 1 {
+		what = PartWord(parts[0])
+	}
+	before := film.memory()
+	s.setDraft(film, d)
+	s.record(change{name: fmt.Sprintf("refine %s, %s", what, s.label(film)), film: film, before: before, after: film.memory()})
+	s.Say("Refined %s to the edge.", what)
+}
+
+// DrawByHand puts a head and a cup in the middle of the view, to be dragged onto
+// the film and refined: the way on where nothing was found.
+func (s *Session) DrawByHand() {
+	film := s.selected
+	if film == nil || film.pixels == nil || !s.hipKnown {
+		return
+	}
+	const (
+		magnification = 1.2  // common for hips, no source; only a start
+		shellMM       = 54.0 // a middling shell; only a start
+	)
+	spacing := film.Imager
+	if spacing == 0 {
+		spacing = film.SpacingMM
+	}
+	head := s.viewH / film.Camera.Zoom / 12
+	cup := head * shellMM / s.hip.Implant.HeadMM
+	if spacing > 0 {
+		head = s.hip.Implant.HeadMM / 2 * magnification / spacing
+		cup = shellMM / 2 * magnification / spacing
+	}
+	at := film.Camera.ToFilm(s.viewW/2, s.viewH/2)
+	before := film.memory()
+	d := Draft{CupKind: measure.Shell}
+	d.Head = Trace{}.put(measure.Circle{X: at.X, Y: at.Y, R: head})
+	d.Cup = Trace{}.put(measure.Circle{X: at.X, Y: at.Y, R: cup})
+	s.setDraft(film, d)
+	s.record(change{name: "draw by hand, " + s.label(film), film: film, before: before, after: film.memory()})
+	s.Say("Drag both circles onto the film, then refine.")
+}
+
+// Discard drops the reader's changes: back to the accepted reading, or to the
+// program's proposal.
+func (s *Session) Discard() {
+	film := s.selected
+	if film == nil || !film.changed {
+		return
+	}
+	before := film.memory()
+	film.Draft, film.changed = film.found(), false
+	film.turn++
+	s.record(change{name: "discard changes, " + s.label(film), film: film, before: before, after: film.memory()})
+	s.retrend()
+	s.changed(OutlineChanged | FilmsChanged)
+}
+
+// found returns the outlines before the reader changed them.
+func (f *Film) found() *Draft {
+	if f.Accepted != nil {
+		d := draftOf(f.Accepted.Measurement)
+		return &d
+	}
+	return f.proposal
+}

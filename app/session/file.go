@@ -1,0 +1,245 @@
+package session
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+// StudyPath returns the path of the open study file, or "".
+func (s *Session) StudyPath() string { return s.storePath }
+
+// ProposedStudyPath returns a name for a new study file: beside the films, named
+// for the hip.
+func (s *Session) ProposedStudyPath() string {
+	name := "study"
+	if s.hipKnown {
+		name = safeName(s.hip.Patient + "-" + s.hip.Side.String())
+	}
+	dir := ""
+	for _, f := range s.films {
+		if f.Path != "" {
+			dir = filepath.Dir(f.Path)
+			break
+		}
+	}
+	return filepath.Join(dir, name+StudyExt)
+}
+
+func safeName(s string) string {
+	return strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/\:*?"<>|`, r) || r < ' ' {
+			return '_'
+		}
+		return r
+	}, s)
+}
+
+// OpenStudy opens an existing study file and shows its first hip. Films without
+// a saved reading that are open already are closed.
+func (s *Session) OpenStudy(path string) error {
+	if _, err := os.Stat(path); err != nil {
+		return fmt.Errorf("session: study file: %w", err)
+	}
+	st, err := s.openStore(path)
+	if err != nil {
+		return err
+	}
+	hips, err := st.Hips(context.Background())
+	if err != nil {
+		return errors.Join(err, st.Close())
+	}
+	if err := s.take(st, path); err != nil {
+		return err
+	}
+	s.hips = hips
+	s.clear()
+	if len(hips) > 0 {
+		return s.OpenHip(hips[0].ID)
+	}
+	s.changed(Everything)
+	return nil
+}
+
+func (s *Session) openStore(path string) (study.Store, error) {
+	if s.cfg.OpenStore == nil {
+		return nil, errors.New("session: no store is set up")
+	}
+	return s.cfg.OpenStore(path)
+}
+
+// take makes st the open study file.
+func (s *Session) take(st study.Store, path string) error {
+	if s.store != nil {
+		if err := s.store.Close(); err != nil {
+			return errors.Join(err, st.Close())
+		}
+	}
+	s.store, s.storePath = st, path
+	s.remember(path)
+	s.changed(StudyChanged)
+	return nil
+}
+
+// clear takes all films out of the strip.
+func (s *Session) clear() {
+	s.Cancel()
+	s.films, s.selected, s.history = nil, nil, history{}
+	s.hip, s.hipKnown = study.Hip{}, false
+	s.hover, s.drag = Grip{}, drag{}
+	s.retrend()
+}
+
+// CreateStudy opens the study file that readings go to from now on, making it
+// where it does not exist, and saves the hip in it.
+func (s *Session) CreateStudy(path string) error {
+	if filepath.Ext(path) == "" {
+		path += StudyExt
+	}
+	st, err := s.openStore(path)
+	if err != nil {
+		return err
+	}
+	hips, err := st.Hips(context.Background())
+	if err != nil {
+		return errors.Join(err, st.Close())
+	}
+	for _, h := range hips {
+		if s.hipKnown && h.ID == s.hip.ID {
+			return errors.Join(fmt.Errorf("session: %s already holds hip %s: open that study file instead, and add the films to it",
+				filepath.Base(path), h.ID), st.Close())
+		}
+	}
+	if err := s.take(st, path); err != nil {
+		return err
+	}
+	s.hips = hips
+	if s.hipKnown {
+		return s.saveHip(s.hip)
+	}
+	return nil
+}
+
+func (s *Session) saveHip(h study.Hip) error {
+	if err := s.store.SaveHip(context.Background(), h); err != nil {
+		return err
+	}
+	for i := range s.hips {
+		if s.hips[i].ID == h.ID {
+			s.hips[i] = h
+			return nil
+		}
+	}
+	s.hips = append(s.hips, h)
+	return nil
+}
+
+// OpenHip shows a hip of the open study file with its films and readings.
+func (s *Session) OpenHip(id string) error {
+	if s.store == nil {
+		return ErrNoStudy
+	}
+	ctx := context.Background()
+	films, err := s.store.Films(ctx, id)
+	if err != nil {
+		return err
+	}
+	readings, err := s.store.Readings(ctx, id)
+	if err != nil {
+		return err
+	}
+	s.clear()
+	for _, h := range s.hips {
+		if h.ID == id {
+			s.hip, s.hipKnown = h, true
+		}
+	}
+	for _, f := range films {
+		s.films = append(s.films, &Film{Film: f, PatientCode: f.Patient})
+	}
+	for i := range readings {
+		r := readings[i] // oldest first: the last one stands
+		if f := s.FilmByID(r.FilmID); f != nil && r.Status == study.Measured {
+			d := draftOf(r.Measurement)
+			f.Accepted, f.Draft = &r, &d
+		}
+	}
+	s.sort()
+	s.Select(0)
+	for _, f := range s.films {
+		s.need(f)
+	}
+	s.retrend()
+	s.changed(Everything)
+	return nil
+}
+
+// Accept saves the outlines of the selected film as the reader's reading. It is
+// on disk when Accept returns without an error. A later reading of the film
+// supersedes it; it is never overwritten.
+func (s *Session) Accept() error {
+	f := s.selected
+	if f == nil {
+		return errors.New("session: no film is selected")
+	}
+	n := s.Numbers(f)
+	if n.Err != nil {
+		return fmt.Errorf("session: nothing to accept: %w", n.Err)
+	}
+	if s.settings.Reader == "" {
+		return ErrNoReader
+	}
+	if s.store == nil {
+		return ErrNoStudy
+	}
+	ctx := context.Background()
+	film := f.Film
+	film.HipID, film.Patient = s.hip.ID, f.PatientCode
+	if err := s.store.SaveFilm(ctx, film); err != nil {
+		return err
+	}
+	n.Film = film
+	r := study.Reading{
+		ID: newID(s.cfg.Now()), FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
+		Version: s.cfg.Version, Measurement: n.Measurement,
+	}
+	if f.Accepted != nil {
+		r.Supersedes = f.Accepted.ID
+	}
+	if err := s.store.AddReading(ctx, r); err != nil {
+		return err
+	}
+	f.Film, f.Accepted, f.changed = film, &r, false
+	s.forget(f)
+	s.retrend()
+	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)
+	s.changed(FilmsChanged | OutlineChanged)
+	return nil
+}
+
+// NextPending selects the next film, in time and then from the start, that waits
+// for its reader. It reports whether there is one.
+func (s *Session) NextPending() bool {
+	n := len(s.films)
+	for k := 1; k <= n; k++ {
+		i := (s.SelectedIndex() + k) % n
+		switch s.films[i].State() {
+		case Proposed, Edited, Refused, Searching, Loaded:
+			s.Select(i)
+			return true
+		}
+	}
+	return false
+}
+
+// newID returns an identifier that sorts by time.
+func newID(now time.Time) string {
+	return now.UTC().Format("20060102T150405.000") + "-" + rand.Text()[:10]
+}

@@ -1,0 +1,150 @@
+package session
+
+import (
+	"fmt"
+	"image"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// State says where the reading of a film stands.
+type State int
+
+// The states of a film.
+const (
+	Waiting   State = iota // not read yet
+	Loading                // the file is being read
+	Loaded                 // read; nothing looked for yet
+	Searching              // outlines are being looked for
+	Proposed               // outlines found by the program, not yet looked at
+	Edited                 // outlines changed by the reader, not yet accepted
+	Accepted               // accepted by a reader and saved
+	Refused                // no hip replacement could be outlined
+	Failed                 // the file could not be read
+)
+
+var stateWords = [...]string{"waiting", "loading", "loaded", "searching",
+	"proposed", "edited", "accepted", "not found", "failed"}
+
+// String returns the word shown on the film.
+func (st State) String() string { return stateWords[st] }
+
+// Film is one film in the strip.
+type Film struct {
+	study.Film
+	Reason      string        // why it was refused or failed
+	Preview     *image.Gray16 // small copy for the strip; nil until read
+	Camera      Camera
+	Level       Level
+	Draft       *Draft         // outlines shown; nil where there are none
+	Accepted    *study.Reading // the reader's last accepted reading
+	Imager      float64        // mm per pixel stated at the detector, 0 where not stated
+	PatientCode string         // as the file says
+
+	step     State
+	proposal *Draft // as the program found it
+	changed  bool   // Draft differs from Accepted
+	aimed    bool   // Camera has been set
+	touched  bool   // by the reader: do not move the camera again
+	pixels   *image.Gray16
+	turn     int // counts changes of Draft, so that late results can be dropped
+}
+
+// State returns the state shown.
+func (f *Film) State() State {
+	switch {
+	case f.Draft != nil && f.changed:
+		return Edited
+	case f.Accepted != nil:
+		return Accepted
+	case f.step == Failed, f.step < Proposed && f.Draft == nil:
+		return f.step
+	case f.Draft != nil:
+		return Proposed
+	}
+	return f.step
+}
+
+// Unreadable reports whether the film's own file could not be read, which can
+// also be so for a film whose reading was accepted before.
+func (f *Film) Unreadable() bool { return f.step == Failed }
+
+// Pixels returns the film's picture, nil until it is read.
+func (f *Film) Pixels() *image.Gray16 { return f.pixels }
+
+// Name returns the file's name without its folder.
+func (f *Film) Name() string { return filepath.Base(f.Path) }
+
+// Dated reports whether the film's date is known.
+func (f *Film) Dated() bool { return !f.Date.IsZero() }
+
+// DateText returns the film's date, or a word for none.
+func (f *Film) DateText() string {
+	if !f.Dated() {
+		return "no date"
+	}
+	return f.Date.Format("2006-01-02")
+}
+
+// Years returns the years from surgery to the film; ok is false where either
+// date is unknown.
+func (s *Session) Years(f *Film) (years float64, ok bool) {
+	if !f.Dated() || s.hip.Surgery.IsZero() {
+		return 0, false
+	}
+	return f.Date.Sub(s.hip.Surgery).Hours() / 24 / 365.25, true
+}
+
+// sort puts the films in date order, undated ones last, then by name.
+func (s *Session) sort() {
+	slices.SortStableFunc(s.films, func(a, b *Film) int {
+		if a.Dated() != b.Dated() {
+			if a.Dated() {
+				return -1
+			}
+			return 1
+		}
+		if c := a.Date.Compare(b.Date); c != 0 {
+			return c
+		}
+		return strings.Compare(a.Path, b.Path)
+	})
+}
+
+// label names a film in the history: "film 3".
+func (s *Session) label(f *Film) string { return fmt.Sprintf("film %d", s.index(f)+1) }
+
+// preview returns img reduced to at most size pixels on its longer side, each
+// pixel the mean of those it covers.
+func preview(img *image.Gray16, size int) *image.Gray16 {
+	w, h := img.Rect.Dx(), img.Rect.Dy()
+	if w == 0 || h == 0 {
+		return nil
+	}
+	k := max(1, (max(w, h)+size-1)/size)
+	out := image.NewGray16(image.Rect(0, 0, max(1, w/k), max(1, h/k)))
+	for y := range out.Rect.Dy() {
+		for x := range out.Rect.Dx() {
+			mean := blockMean(img, x*k, y*k, k)
+			i := out.PixOffset(x, y)
+			out.Pix[i], out.Pix[i+1] = byte(mean>>8), byte(mean)
+		}
+	}
+	return out
+}
+
+// blockMean returns the mean of the k by k block at (x0, y0), clipped to img.
+func blockMean(img *image.Gray16, x0, y0, k int) uint32 {
+	var sum uint64
+	x1, y1 := min(x0+k, img.Rect.Dx()), min(y0+k, img.Rect.Dy())
+	for y := y0; y < y1; y++ {
+		row := img.Pix[y*img.Stride+2*x0 : y*img.Stride+2*x1]
+		for i := 0; i < len(row); i += 2 {
+			sum += uint64(row[i])<<8 | uint64(row[i+1])
+		}
+	}
+	return uint32(sum / uint64((x1-x0)*(y1-y0)))
+}

@@ -1,0 +1,167 @@
+package session
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// Hip returns the hip being read; known is false until its implant and dates
+// have been given.
+func (s *Session) Hip() (h study.Hip, known bool) { return s.hip, s.hipKnown }
+
+// Hips returns the hips of the open study file.
+func (s *Session) Hips() []study.Hip { return s.hips }
+
+// NeedsHip reports whether the reader has to be asked for implant and dates:
+// films are read and none of it is known.
+func (s *Session) NeedsHip() bool {
+	if s.hipKnown {
+		return false
+	}
+	read := false
+	for _, f := range s.films {
+		if f.step == Waiting || f.step == Loading {
+			return false
+		}
+		read = read || f.pixels != nil
+	}
+	return read
+}
+
+// HipForm is the text of the form in which implant and dates are asked.
+type HipForm struct {
+	Patient, Side, Surgery, HeadMM, LinerMM, PE, StartYears string
+}
+
+// The fields of a HipForm, as its faults name them.
+const (
+	FieldPatient = "patient"
+	FieldSide    = "side"
+	FieldSurgery = "surgery"
+	FieldHead    = "head"
+	FieldLiner   = "liner"
+	FieldStart   = "start"
+)
+
+// FormFault is a fault in one field.
+type FormFault struct{ Field, Message string }
+
+// Form returns the form filled with what is known: the hip's details, or what
+// the films say.
+func (s *Session) Form() HipForm {
+	if s.hipKnown {
+		h := s.hip
+		return HipForm{
+			Patient: h.Patient, Side: h.Side.String(), Surgery: h.Surgery.Format(time.DateOnly),
+			HeadMM: number(h.Implant.HeadMM), LinerMM: number(h.Implant.LinerMM), PE: h.Implant.PE,
+			StartYears: number(h.StartYears),
+		}
+	}
+	form := HipForm{StartYears: "1"}
+	for _, f := range s.films {
+		if form.Patient == "" {
+			form.Patient = f.Patient
+		}
+		if form.Side == "" {
+			form.Side = f.Side.String()
+		}
+	}
+	return form
+}
+
+func number(v float64) string {
+	if v == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
+}
+
+// Hip reads the form. Faults name their fields, in the order of the form; the
+// limits are those of study.Hip.Validate.
+func (f HipForm) Hip() (study.Hip, []FormFault) {
+	var faults []FormFault
+	fault := func(field, format string, args ...any) {
+		faults = append(faults, FormFault{field, fmt.Sprintf(format, args...)})
+	}
+	value := func(field, name, text string, least, most float64, needed bool) float64 {
+		text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "mm"))
+		if text == "" {
+			if needed {
+				fault(field, "%s is needed", name)
+			}
+			return 0
+		}
+		v, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
+		if err != nil {
+			fault(field, "%s: %q is not a number", name, text)
+		} else if !(v >= least && v <= most) {
+			fault(field, "%s: %s is outside %s to %s", name, text, number(least), number(most))
+		}
+		return v
+	}
+	var h study.Hip
+	var err error
+	if h.Patient = strings.TrimSpace(f.Patient); h.Patient == "" {
+		fault(FieldPatient, "a patient code is needed; never a name")
+	}
+	if h.Side, err = measure.ParseSide(f.Side); err != nil || h.Side == measure.SideUnknown {
+		fault(FieldSide, "choose the side")
+	}
+	if h.Surgery, err = time.Parse(time.DateOnly, strings.TrimSpace(f.Surgery)); err != nil {
+		fault(FieldSurgery, "date of surgery: write it as year-month-day, such as 2004-05-03")
+	}
+	h.Implant.HeadMM = value(FieldHead, "head diameter", f.HeadMM, 22, 44, true)
+	h.Implant.LinerMM = value(FieldLiner, "liner thickness", f.LinerMM, 2, 20, false)
+	h.Implant.PE = f.PE
+	h.StartYears = value(FieldStart, "start of the steady state", f.StartYears, 0.1, 10, true)
+	h.ID = h.Patient + "-" + h.Side.String()
+	return h, faults
+}
+
+// SetHip takes the details of the hip as one named step, saves them where a
+// study file is open, and starts the proposals.
+func (s *Session) SetHip(h study.Hip) error {
+	if s.hipKnown && s.hip.ID != "" {
+		h.ID = s.hip.ID // the hip stays the same one when a detail is corrected
+		h.Baseline = s.hip.Baseline
+	}
+	before := memory{hip: s.hip, known: s.hipKnown}
+	if err := s.applyHip(h, true); err != nil {
+		return err
+	}
+	if before.known {
+		s.record(change{name: "change implant and dates", before: before, after: memory{hip: h, known: true}})
+	}
+	return nil
+}
+
+func (s *Session) restoreHip(m memory) {
+	if err := s.applyHip(m.hip, m.known); err != nil {
+		s.Say("%s", bare(err))
+	}
+}
+
+func (s *Session) applyHip(h study.Hip, known bool) error {
+	if s.store != nil && known {
+		if err := s.saveHip(h); err != nil {
+			return err
+		}
+	}
+	again := known && (!s.hipKnown || h.Side != s.hip.Side || h.Implant.HeadMM != s.hip.Implant.HeadMM)
+	s.hip, s.hipKnown = h, known
+	for _, f := range s.films {
+		if again && f.Accepted == nil && !f.changed && (f.step == Proposed || f.step == Refused) {
+			f.step, f.Draft, f.proposal = Loaded, nil, nil
+			f.turn++
+		}
+		s.need(f)
+	}
+	s.retrend()
+	s.changed(Everything)
+	return nil
+}

@@ -1,0 +1,124 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// Numbers are what the side panel shows of one film.
+type Numbers struct {
+	study.Measurement
+	Err           error // why there is no reading; the other fields but Film are then empty
+	Magnification float64
+	HasMagnify    bool
+}
+
+// The magnification of a hip outside which the head diameter or the spacing is
+// doubted (common practice, no source).
+const (
+	leastMagnification = 1.05
+	mostMagnification  = 1.35
+)
+
+// Numbers returns the live reading of f from the outlines shown.
+func (s *Session) Numbers(f *Film) Numbers {
+	n := Numbers{Measurement: study.Measurement{Film: f.Film}}
+	switch {
+	case !s.hipKnown:
+		n.Err = errors.New("the implant is not known yet")
+		return n
+	case f.Draft == nil:
+		n.Err = errors.New("nothing is outlined")
+		return n
+	}
+	d := f.Draft
+	head, cup := d.Head.Outline(), d.Cup.Outline()
+	r, err := measure.Read(head.CircleFit, cup.CircleFit, s.hip.Implant.HeadMM, s.hip.Side, 0)
+	if err != nil {
+		n.Err = err
+		return n
+	}
+	n.Status, n.Side, n.HeadMM = study.Measured, s.hip.Side, s.hip.Implant.HeadMM
+	n.Head, n.Cup, n.CupKind, n.Reading = head, cup, d.CupKind, r
+	if f.Imager > 0 && r.Scale > 0 {
+		n.Magnification, n.HasMagnify = f.Imager/r.Scale, true
+	}
+	n.Warnings = s.warnings(f, n)
+	return n
+}
+
+// warnings puts in words what the reader should weigh.
+func (s *Session) warnings(f *Film, n Numbers) []string {
+	var out []string
+	d := f.Draft
+	if !d.Head.Hand && !d.Cup.Hand {
+		out = append(out, d.Found...)
+	}
+	if n.HasMagnify && (n.Magnification < leastMagnification || n.Magnification > mostMagnification) {
+		out = append(out, fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter and the spacing in the file",
+			n.Magnification, leastMagnification, mostMagnification))
+	}
+	for _, part := range []measure.Part{measure.Head, measure.Cup} {
+		t := d.Trace(part)
+		switch {
+		case t.Hand && len(t.Fit.Points) == 0:
+			out = append(out, fmt.Sprintf("%s placed by hand without edge points: standard error taken as %.0f px", PartWord(part), handSE))
+		case t.Hand:
+			out = append(out, PartWord(part)+" moved by hand: its standard error includes the distance to the fitted edge")
+		}
+	}
+	if w := s.fileContradicts(f); w != "" {
+		out = append(out, w)
+	}
+	return unique(out)
+}
+
+// fileContradicts tells where the file's patient code or date disagrees with the hip.
+func (s *Session) fileContradicts(f *Film) string {
+	switch {
+	case f.PatientCode != "" && s.hip.Patient != "" && f.PatientCode != s.hip.Patient:
+		return fmt.Sprintf("the file's patient code %q is not this hip's %q", f.PatientCode, s.hip.Patient)
+	case f.Dated() && !s.hip.Surgery.IsZero() && f.Date.Before(s.hip.Surgery):
+		return "the film is dated before surgery"
+	}
+	return ""
+}
+
+func unique(list []string) []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, w := range list {
+		if !seen[w] {
+			seen[w] = true
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// draftOf returns the outlines of a saved measurement.
+func draftOf(m study.Measurement) Draft {
+	return Draft{Head: fitted(m.Head), Cup: fitted(m.Cup), CupKind: m.CupKind, Found: m.Warnings}
+}
+
+// bare returns an error's text without the package prefixes that mean nothing to
+// a reader of films.
+func bare(err error) string {
+	text := err.Error()
+	for _, p := range []string{"measure: ", "study: ", "dicomio: ", "store: ", "session: ", "refused: "} {
+		text = strings.ReplaceAll(text, p, "")
+	}
+	return text
+}
+
+// Plain returns an error's text for the reader.
+func Plain(err error) string {
+	if err == nil {
+		return ""
+	}
+	return bare(err)
+}

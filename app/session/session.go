@@ -1,0 +1,195 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"time"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+)
+
+// Change says what a view has to show anew; several may be joined.
+type Change uint
+
+// The changes.
+const (
+	FilmsChanged    Change = 1 << iota // films came, went or changed state
+	SelectedChanged                    // another film is selected
+	ViewChanged                        // camera or grey window
+	OutlineChanged                     // outlines of the selected film, or what is gripped
+	HipChanged                         // the hip, or the list of hips
+	TrendChanged
+	WorkChanged // background work: progress
+	StudyChanged
+	NoticeChanged
+	Everything Change = 1<<iota - 1
+)
+
+// Config is what a Session needs from outside. Post is required.
+type Config struct {
+	// Post runs f later on the goroutine that owns the Session.
+	Post func(f func())
+	// OpenStore opens or creates a study file.
+	OpenStore func(path string) (study.Store, error)
+	// Version of the program, kept with each reading.
+	Version string
+	// SettingsPath is the file of reader code and recent studies; empty keeps
+	// them in memory.
+	SettingsPath string
+	// Now is the clock; nil is time.Now.
+	Now func() time.Time
+
+	// The three steps of work on a film; nil takes those of dicomio and measure.
+	Open   func(path string) (*dicomio.Film, error)
+	Detect func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error)
+	Refine func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
+}
+
+// Session is one reader at work. The zero value is not ready; use New.
+type Session struct {
+	// OnChange is called after each change; nil is allowed.
+	OnChange func(Change)
+
+	cfg      Config
+	settings Settings
+
+	store     study.Store
+	storePath string
+	hips      []study.Hip // of the study file
+
+	hip      study.Hip
+	hipKnown bool
+	films    []*Film
+	selected *Film
+
+	viewW, viewH float64
+	viewScale    float64 // view pixels per unit of the screen, 1 on a plain display
+	part         measure.Part
+	hover        Grip
+	drag         drag
+
+	history history
+	work    work
+	trend   study.Trend
+	trendIs error
+	notice  string
+}
+
+// New returns an empty session. It panics where cfg.Post is nil.
+func New(cfg Config) *Session {
+	if cfg.Post == nil {
+		panic("session: Config.Post is nil")
+	}
+	if cfg.Now == nil {
+		cfg.Now = time.Now
+	}
+	if cfg.Open == nil {
+		cfg.Open = dicomio.Open
+	}
+	if cfg.Detect == nil {
+		cfg.Detect = measure.Detect
+	}
+	if cfg.Refine == nil {
+		cfg.Refine = measure.Refine
+	}
+	s := &Session{cfg: cfg, viewW: 800, viewH: 600, viewScale: 1}
+	s.settings = loadSettings(cfg.SettingsPath)
+	return s
+}
+
+func (s *Session) changed(c Change) {
+	if s.OnChange != nil {
+		s.OnChange(c)
+	}
+}
+
+// Notice returns the last message for the reader, one line, or "".
+func (s *Session) Notice() string { return s.notice }
+
+// Say shows a message to the reader; "" clears it.
+func (s *Session) Say(format string, args ...any) {
+	s.notice = fmt.Sprintf(format, args...)
+	s.changed(NoticeChanged)
+}
+
+// Films returns the films in date order, undated ones last.
+func (s *Session) Films() []*Film { return s.films }
+
+// Selected returns the film in the viewer, or nil.
+func (s *Session) Selected() *Film { return s.selected }
+
+// SelectedIndex returns the selected film's place in date order, or -1.
+func (s *Session) SelectedIndex() int { return s.index(s.selected) }
+
+func (s *Session) index(f *Film) int {
+	for i, g := range s.films {
+		if g == f {
+			return i
+		}
+	}
+	return -1
+}
+
+// Select shows film i. Places outside the strip are ignored.
+func (s *Session) Select(i int) {
+	if i < 0 || i >= len(s.films) || s.films[i] == s.selected {
+		return
+	}
+	s.selected = s.films[i]
+	s.drag, s.hover = drag{}, Grip{}
+	s.aim(s.selected)
+	s.need(s.selected)
+	s.changed(SelectedChanged | ViewChanged | OutlineChanged)
+}
+
+// SelectFilm shows the film with the given ID.
+func (s *Session) SelectFilm(id string) {
+	for i, f := range s.films {
+		if f.ID == id {
+			s.Select(i)
+			return
+		}
+	}
+}
+
+// Step selects the film n places later in time, or earlier for a negative n.
+func (s *Session) Step(n int) {
+	if len(s.films) == 0 {
+		return
+	}
+	s.Select(min(max(s.SelectedIndex()+n, 0), len(s.films)-1))
+}
+
+// Unsaved returns the number of films whose outlines the reader has changed but
+// not accepted.
+func (s *Session) Unsaved() int {
+	n := 0
+	for _, f := range s.films {
+		if f.State() == Edited {
+			n++
+		}
+	}
+	return n
+}
+
+// Close stops the background work and closes the study file.
+func (s *Session) Close() error {
+	s.Cancel()
+	if s.store == nil {
+		return nil
+	}
+	err := s.store.Close()
+	s.store = nil
+	return err
+}
+
+// ErrNoStudy is returned by Accept where no study file is open yet: the reader
+// is to be asked for one.
+var ErrNoStudy = errors.New("session: no study file is open")
+
+// ErrNoReader is returned by Accept where the reader's code is not known yet.
+var ErrNoReader = errors.New("session: the reader's code is not known")

@@ -1,0 +1,112 @@
+package session
+
+import (
+	"encoding/json"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// Settings are what the program remembers of its user.
+type Settings struct {
+	Reader string   // code or initials put on accepted readings
+	Recent []string // study files, the last one first
+}
+
+// recentLength is how many study files are remembered.
+const recentLength = 6
+
+// DefaultSettingsPath returns the place of the settings in the user's own
+// configuration folder, or "" where there is none.
+func DefaultSettingsPath() string {
+	dir, err := os.UserConfigDir()
+	if err != nil {
+		return ""
+	}
+	return filepath.Join(dir, "linerwatch", "settings.json")
+}
+
+// loadSettings reads the settings; a missing or damaged file gives none, since
+// nothing in it is worth stopping for.
+func loadSettings(path string) Settings {
+	var st Settings
+	if path == "" {
+		return st
+	}
+	data, err := os.ReadFile(path)
+	if err != nil || json.Unmarshal(data, &st) != nil {
+		return Settings{}
+	}
+	return st
+}
+
+// saveSettings replaces the file in one step, so that a kill leaves the old one
+// or the new one whole.
+func saveSettings(path string, st Settings) error {
+	if path == "" {
+		return nil
+	}
+	data, err := json.MarshalIndent(st, "", "  ")
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return err
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(path), ".settings-*")
+	if err != nil {
+		return err
+	}
+	_, err = tmp.Write(data)
+	err = errors.Join(err, tmp.Close())
+	if err == nil {
+		err = os.Rename(tmp.Name(), path)
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(tmp.Name()))
+	}
+	return nil
+}
+
+// Reader returns the reader's code, or "".
+func (s *Session) Reader() string { return s.settings.Reader }
+
+// SetReader takes the reader's code: one to twelve letters, digits, dots or
+// hyphens.
+func (s *Session) SetReader(code string) error {
+	code = strings.TrimSpace(code)
+	if code == "" || len(code) > 12 || strings.ContainsFunc(code, func(r rune) bool {
+		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '.' || r == '-')
+	}) {
+		return errors.New("session: the reader's code is 1 to 12 letters or digits, such as AB or R2")
+	}
+	s.settings.Reader = code
+	s.changed(StudyChanged)
+	return saveSettings(s.cfg.SettingsPath, s.settings)
+}
+
+// Recent returns the study files opened last that still exist.
+func (s *Session) Recent() []string {
+	var out []string
+	for _, p := range s.settings.Recent {
+		if _, err := os.Stat(p); err == nil {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// remember puts a study file first among the recent ones.
+func (s *Session) remember(path string) {
+	if abs, err := filepath.Abs(path); err == nil {
+		path = abs
+	}
+	list := slices.DeleteFunc(slices.Clone(s.settings.Recent), func(p string) bool { return p == path })
+	list = append([]string{path}, list...)
+	s.settings.Recent = list[:min(len(list), recentLength)]
+	if err := saveSettings(s.cfg.SettingsPath, s.settings); err != nil {
+		s.Say("The list of recent studies was not saved: %v", err)
+	}
+}

@@ -1,0 +1,68 @@
+package session
+
+import (
+	"errors"
+
+	"linerwatch/app/study"
+)
+
+// Trend returns the hip's trend from the outlines shown: accepted readings and
+// drafts. The error says why there is none.
+func (s *Session) Trend() (study.Trend, error) {
+	if s.trendIs != nil {
+		return study.Trend{}, s.trendIs
+	}
+	return s.trend, nil
+}
+
+// Penetration returns the movement of the head on f since the baseline film.
+func (s *Session) Penetration(f *Film) (p study.Penetration, ok bool) {
+	if s.trendIs != nil {
+		return p, false
+	}
+	for _, p := range s.trend.Penetration {
+		if p.Film.ID == f.ID {
+			return p, true
+		}
+	}
+	return p, false
+}
+
+// IsBaseline reports whether penetration is counted from f.
+func (s *Session) IsBaseline(f *Film) bool {
+	return s.trendIs == nil && s.trend.Baseline.ID == f.ID
+}
+
+var errNoOutlines = errors.New("no film is outlined yet")
+
+// retrend computes the trend anew.
+func (s *Session) retrend() {
+	s.trend, s.trendIs = s.computeTrend()
+	s.changed(TrendChanged)
+}
+
+func (s *Session) computeTrend() (study.Trend, error) {
+	if !s.hipKnown {
+		return study.Trend{}, errors.New("the implant and the date of surgery are not known yet")
+	}
+	var ms []study.Measurement
+	for _, f := range s.films {
+		if n := s.Numbers(f); n.Err == nil {
+			ms = append(ms, n.Measurement)
+		}
+	}
+	if len(ms) == 0 {
+		return study.Trend{}, errNoOutlines
+	}
+	return study.NewTrend(s.hip, ms)
+}
+
+// FilmByID returns the film with the given ID, or nil.
+func (s *Session) FilmByID(id string) *Film {
+	for _, f := range s.films {
+		if f.ID == id {
+			return f
+		}
+	}
+	return nil
+}

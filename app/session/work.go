@@ -1,0 +1,325 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"runtime"
+	"strings"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+)
+
+// work is what goes on in the background: a number of jobs, of which some are
+// done. One context stops them all.
+type work struct {
+	ctx         context.Context
+	stop        context.CancelFunc
+	slots       chan struct{} // one per job that may run at a time
+	done, total int
+}
+
+// previewSize is the longer side of a film's small copy, px.
+const previewSize = 192
+
+// StudyExt is the extension of study files.
+const StudyExt = ".linerwatch"
+
+// Progress returns how many background jobs are done, and of how many; 0 of 0
+// where nothing goes on.
+func (s *Session) Progress() (done, total int) { return s.work.done, s.work.total }
+
+// Cancel stops the background work. Films not reached stay as they are and can
+// be taken up again with Resume.
+func (s *Session) Cancel() {
+	if s.work.stop == nil {
+		return
+	}
+	s.work.stop()
+	s.work = work{}
+	for _, f := range s.films {
+		switch f.step {
+		case Loading:
+			f.step = Waiting
+		case Searching:
+			f.step = Loaded
+		}
+	}
+	s.changed(WorkChanged | FilmsChanged)
+}
+
+// Resume takes up what Cancel stopped.
+func (s *Session) Resume() {
+	for _, f := range s.films {
+		s.need(f)
+	}
+}
+
+// Idle reports whether films wait that Resume would take up.
+func (s *Session) Idle() bool {
+	if s.work.total > 0 {
+		return false
+	}
+	for _, f := range s.films {
+		if f.step == Waiting || f.step == Loaded && f.Draft == nil && s.hipKnown {
+			return true
+		}
+	}
+	return false
+}
+
+// start runs job in the background and what it returns on the session's goroutine.
+func (s *Session) start(job func(ctx context.Context) (apply func())) {
+	w := &s.work
+	if w.stop == nil {
+		w.ctx, w.stop = context.WithCancel(context.Background())
+		w.slots = make(chan struct{}, max(1, min(runtime.NumCPU(), 4)))
+	}
+	w.total++
+	ctx, slots := w.ctx, w.slots
+	go func() {
+		slots <- struct{}{}
+		var apply func()
+		if ctx.Err() == nil {
+			apply = job(ctx)
+		}
+		<-slots
+		s.cfg.Post(func() {
+			if ctx.Err() == nil {
+				s.finish(apply)
+			}
+		})
+	}()
+	s.changed(WorkChanged)
+}
+
+func (s *Session) finish(apply func()) {
+	s.work.done++
+	if apply != nil {
+		apply()
+	}
+	if s.work.done == s.work.total {
+		s.work.stop()
+		s.work = work{}
+	}
+	s.changed(WorkChanged)
+}
+
+// Add reads the named films, and those in the named folders, in the background.
+// A study file among them is opened.
+func (s *Session) Add(paths []string) {
+	var rest []string
+	for _, p := range paths {
+		if strings.EqualFold(filepath.Ext(p), StudyExt) {
+			if err := s.OpenStudy(p); err != nil {
+				s.Say("%s", bare(err))
+			}
+			continue
+		}
+		rest = append(rest, p)
+	}
+	if len(rest) == 0 {
+		return
+	}
+	s.start(func(context.Context) func() {
+		list, err := dicomio.Expand(rest)
+		return func() { s.added(rest, list, err) }
+	})
+}
+
+func (s *Session) added(asked, list []string, err error) {
+	if err != nil {
+		s.Say("%s", bare(err))
+	}
+	n := 0
+	for _, p := range list {
+		if strings.EqualFold(filepath.Ext(p), StudyExt) || s.byPath(p) != nil {
+			continue
+		}
+		f := &Film{Film: study.Film{ID: p, Path: p}}
+		s.films = append(s.films, f)
+		s.need(f)
+		n++
+	}
+	switch {
+	case err != nil:
+	case n == 0 && len(list) == 0:
+		s.Say("No films found in %s.", strings.Join(asked, ", "))
+	case n == 0:
+		s.Say("These films are open already.")
+	default:
+		s.Say("%s", "")
+	}
+	s.sort()
+	s.changed(FilmsChanged)
+}
+
+func (s *Session) byPath(path string) *Film {
+	for _, f := range s.films {
+		if f.Path == path {
+			return f
+		}
+	}
+	return nil
+}
+
+// need starts the next step of work on f where there is one to do.
+func (s *Session) need(f *Film) {
+	switch f.step {
+	case Waiting:
+		f.step = Loading
+		path := f.Path
+		s.start(func(context.Context) func() {
+			in, err := s.cfg.Open(path)
+			if err != nil {
+				return func() { s.failed(f, err) }
+			}
+			small, level := preview(in.Pixels, previewSize), AutoLevel(in.Pixels)
+			return func() {
+				f.Preview, f.Level = small, level
+				s.loaded(f, in)
+			}
+		})
+	case Loaded:
+		if s.hipKnown && f.Draft == nil {
+			s.detect(f)
+		}
+	}
+}
+
+func (s *Session) failed(f *Film, err error) {
+	f.step, f.Reason = Failed, bare(err)
+	s.changed(FilmsChanged)
+	if f == s.selected {
+		s.changed(SelectedChanged)
+	}
+	s.settle()
+}
+
+func (s *Session) loaded(f *Film, in *dicomio.Film) {
+	for _, g := range s.films {
+		if g != f && in.SHA256 != "" && g.SHA256 == in.SHA256 && g.pixels != nil {
+			s.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
+			return
+		}
+	}
+	f.step, f.Reason, f.pixels = Loaded, "", in.Pixels
+	mm, kind := in.Geometry.Spacing()
+	f.PatientCode = in.PatientCode
+	if kind == "imager" {
+		f.Imager = mm
+	}
+	if f.Accepted == nil && f.HipID == "" {
+		side, err := measure.ParseSide(in.Laterality)
+		if err != nil {
+			side = measure.SideUnknown
+		}
+		f.Film = study.Film{
+			ID: in.SHA256, Path: f.Path, SHA256: in.SHA256, Patient: in.PatientCode, Date: in.Date, Side: side,
+			Width: in.Pixels.Rect.Dx(), Height: in.Pixels.Rect.Dy(), SpacingMM: mm, SpacingKind: kind,
+		}
+	} else if f.SHA256 != "" && in.SHA256 != f.SHA256 {
+		f.pixels = nil
+		s.failed(f, errors.New("the file has changed since it was read; its accepted reading stands"))
+		return
+	}
+	s.sort()
+	if s.selected == nil {
+		s.Select(s.index(f))
+	}
+	s.aim(f)
+	s.changed(FilmsChanged | HipChanged)
+	if f == s.selected {
+		s.changed(SelectedChanged | ViewChanged | OutlineChanged)
+	}
+	s.need(f)
+	s.settle()
+}
+
+// settle looks at the strip once every film is read.
+func (s *Session) settle() {
+	for _, f := range s.films {
+		if f.step == Waiting || f.step == Loading {
+			return
+		}
+	}
+	if s.selected == nil || s.selected.step == Failed {
+		for i, f := range s.films {
+			if f.pixels != nil {
+				s.Select(i)
+				break
+			}
+		}
+	}
+	s.retrend()
+	s.changed(HipChanged | FilmsChanged)
+}
+
+// detect looks for head and cup on f in the background.
+func (s *Session) detect(f *Film) {
+	f.step, f.Reason = Searching, ""
+	opt := measure.Options{HeadMM: s.hip.Implant.HeadMM, Spacing: f.Imager, Side: s.hip.Side}
+	img := f.pixels
+	s.start(func(ctx context.Context) func() {
+		hips, err := s.cfg.Detect(ctx, img, opt)
+		return func() { s.detected(f, opt, hips, err) }
+	})
+	s.changed(FilmsChanged)
+}
+
+func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err error) {
+	if opt.Side != s.hip.Side || opt.HeadMM != s.hip.Implant.HeadMM {
+		f.step = Loaded // the implant was changed meanwhile
+		s.need(f)
+		return
+	}
+	f.step = Refused
+	if err != nil {
+		f.Reason = bare(err)
+	} else if h, ok := ofSide(hips, s.hip.Side); ok {
+		f.step = Proposed
+		f.proposal = &Draft{Head: fitted(h.Head), Cup: fitted(h.Cup), CupKind: h.CupKind, Found: h.Warnings}
+	} else {
+		f.Reason = fmt.Sprintf("no hip replacement found on the %s side", s.hip.Side)
+	}
+	if f.Draft == nil {
+		f.Draft = f.proposal
+		f.turn++
+		s.aim(f)
+	}
+	s.retrend()
+	s.changed(FilmsChanged)
+	if f == s.selected {
+		s.changed(SelectedChanged | OutlineChanged | ViewChanged)
+	}
+}
+
+func ofSide(hips []measure.Hip, side measure.Side) (measure.Hip, bool) {
+	for _, h := range hips {
+		if side == measure.SideUnknown || h.Side == side {
+			return h, true
+		}
+	}
+	return measure.Hip{}, false
+}
+
+// Remove takes a film without an accepted reading out of the strip.
+func (s *Session) Remove(i int) {
+	if i < 0 || i >= len(s.films) || s.films[i].Accepted != nil {
+		return
+	}
+	f := s.films[i]
+	s.films = append(s.films[:i:i], s.films[i+1:]...)
+	s.forget(f)
+	if f == s.selected {
+		s.selected = nil
+		if len(s.films) > 0 {
+			s.Select(min(i, len(s.films)-1))
+		}
+	}
+	s.retrend()
+	s.changed(Everything)
+}

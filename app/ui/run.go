@@ -1,0 +1,54 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/app"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+// Config is what the window needs from main.
+type Config struct {
+	// OpenStore opens or creates a study file.
+	OpenStore func(path string) (study.Store, error)
+	// Paths are films and folders to open at the start.
+	Paths []string
+	// Study is a study file to open at the start, or empty.
+	Study string
+	// Version of the program, kept with each reading.
+	Version string
+}
+
+// Run shows the window until the reader closes it.
+func Run(cfg Config) error {
+	a := app.NewWithID("io.linerwatch.linerwatch")
+	w := newWindow(a, cfg, session.DefaultSettingsPath())
+	w.start(cfg)
+	w.win.ShowAndRun()
+	return w.s.Close()
+}
+
+type window struct {
+	win fyne.Window
+	s   *session.Session
+}
+
+func newWindow(a fyne.App, cfg Config, settings string) *window {
+	w := &window{win: a.NewWindow("Linerwatch")}
+	w.s = session.New(session.Config{
+		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: settings,
+	})
+	return w
+}
+
+func (w *window) start(cfg Config) {
+	if cfg.Study != "" {
+		if err := w.s.OpenStudy(cfg.Study); err != nil {
+			w.s.Say("%s", session.Plain(err))
+		}
+	}
+	if len(cfg.Paths) > 0 {
+		w.s.Add(cfg.Paths)
+	}
+}
