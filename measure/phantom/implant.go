@@ -1,0 +1,190 @@
+package phantom
+
+import (
+	"math"
+
+	"linerwatch/measure"
+)
+
+// implant is one hip replacement ready for rays.
+type implant struct {
+	hip             Hip
+	cup, head       vec // centres
+	opening         vec // unit normal of the rim, out of the cup
+	headR, bore     float64
+	outer, inner    float64 // radii of shell, or of cement and polyethylene
+	neck            []cone
+	screws          []cone
+	holes           []cone
+	stem            placed
+	headIs, shellIs substance
+	stemIs          substance
+}
+
+// lengths is the path through each substance, mm.
+type lengths [substances]float64
+
+func (h Hip) lateral() float64 { return or(h.Lateral, 92) }
+
+func (h Hip) cupCenter() vec { return vec{-h.lateral() * h.Side.Medial(), h.Caudal, 0} }
+
+// opening returns the axis of the cup after the radiographic definition: with
+// x lateral, y anterior and z caudal it is (sin RI cos RV, sin RV, cos RI cos RV)
+// (Murray DW. J Bone Joint Surg Br 1993;75:228-232).
+func (h Hip) opening() vec {
+	si, ci := math.Sincos(h.Inclination * math.Pi / 180)
+	sv, cv := math.Sincos(h.Anteversion * math.Pi / 180)
+	return vec{-h.Side.Medial() * si * cv, ci * cv, sv}
+}
+
+func (h Hip) headCenter() vec {
+	return h.cupCenter().add(vec{h.Side.Medial() * h.Medial, -h.Superior, h.Anterior})
+}
+
+func newImplant(h Hip) *implant {
+	m := &implant{
+		hip: h, cup: h.cupCenter(), head: h.headCenter(), opening: h.opening(),
+		headR: h.HeadMM / 2, bore: h.HeadMM/2 + 0.1, outer: h.ShellMM / 2,
+		headIs: h.HeadMaterial.substance(cocr), shellIs: h.ShellMaterial.substance(titanium),
+		stemIs: h.StemMaterial.substance(titanium),
+	}
+	m.inner = m.outer - or(h.WallMM, 4)
+	if h.Cup == measure.Wire {
+		m.outer, m.inner = h.ShellMM/2+3, h.ShellMM/2+0.2
+	}
+	leg := newLeg(h.Side, m.head, h.Abduction)
+	size := or(h.StemScale, 1)
+	m.stem = placed{plate: stemPlate(), frame: leg, scale: size}
+	// The taper begins inside the head; the neck widens into the body.
+	m.neck = []cone{
+		newCone(leg.point(-2.5, -2.1, 0), leg.point(12, 10.1, 0), 5.6, 6.6),
+		newCone(leg.point(11.5, 9.65, 0), leg.point(18, 15.1, 0), 5.3, 5.6),
+		newCone(leg.point(17.5, 14.7, 0), leg.point(31*size, 26*size, 0), 5.5, 7.2),
+	}
+	m.addScrews()
+	return m
+}
+
+func (m *implant) addScrews() {
+	if m.hip.Cup != measure.Shell {
+		return
+	}
+	pole := m.opening.mul(-1)
+	up := vec{0, -1, 0}
+	side := vec{-m.hip.Side.Medial(), 0, 0}
+	dirs := []vec{
+		pole.add(up.mul(0.75)).unit(),
+		pole.add(up.mul(0.9)).add(vec{0, 0, -0.55}).unit(),
+		pole.add(up.mul(0.45)).add(side.mul(-0.3)).add(vec{0, 0, 0.5}).unit(),
+	}
+	for i, d := range dirs {
+		at := func(r float64) vec { return m.cup.at(d, r) }
+		if i < m.hip.Screws {
+			m.screws = append(m.screws,
+				newCone(at(m.inner-1), at(m.outer+1), 4, 3.4),
+				newCone(at(m.outer+1), at(m.outer+24), 2.6, 2.4))
+		} else if m.hip.Holes {
+			m.holes = append(m.holes, newCone(at(m.inner-3), at(m.outer+2), 4, 4))
+		}
+	}
+	if m.hip.Holes { // the hole of the inserter at the pole
+		m.holes = append(m.holes, newCone(m.cup.at(pole, m.inner-3), m.cup.at(pole, m.outer+2), 3.5, 3.5))
+	}
+}
+
+// through adds the path of r through the implant to l.
+func (m *implant) through(r ray, l *lengths) {
+	head := r.sphere(m.head, m.headR)
+	metal := m.shaft(r, head, l)
+	dome := r.below(m.cup, m.opening)
+	outer := r.sphere(m.cup, m.outer).and(dome)
+	if outer.b <= outer.a {
+		return
+	}
+	inner := r.sphere(m.cup, m.inner).and(dome)
+	wall := outer.length() - inner.length()
+	for _, h := range m.holes {
+		hole := h.cut(r)
+		wall -= math.Max(0, hole.and(outer).length()-hole.and(inner).length())
+	}
+	wall = math.Max(0, wall)
+	if m.hip.Cup == measure.Wire {
+		l[cement] += wall
+	} else {
+		l[m.shellIs] += wall
+	}
+	for _, s := range m.screws {
+		screw := s.cut(r)
+		// The head of a screw replaces shell that is already counted.
+		l[titanium] += screw.length() - math.Max(0, screw.and(outer).length()-screw.and(inner).length())
+	}
+	// Polyethylene fills the shell but for the bore, the head and the neck.
+	bore := r.sphere(m.cup, m.bore).and(dome)
+	head = head.and(inner)
+	free := inner.length() - bore.length() - head.length() + bore.and(head).length()
+	l[polyethylene] += math.Max(0, free-metal.and(inner).minus(head))
+}
+
+// shaft adds head, neck and stem, and returns the span of the neck.
+func (m *implant) shaft(r ray, head span, l *lengths) span {
+	var neck span
+	for _, c := range m.neck {
+		s := c.cut(r)
+		switch {
+		case s.b <= s.a:
+		case neck.b <= neck.a:
+			neck = s
+		default: // the cones are coaxial: their union along a ray is one span
+			neck = span{math.Min(neck.a, s.a), math.Max(neck.b, s.b)}
+		}
+	}
+	l[m.headIs] += head.minus(neck)
+	body, _ := m.stem.through(r)
+	l[m.stemIs] += math.Max(neck.length(), body)
+	return neck
+}
+
+// box returns the pixels of the window the implant can touch.
+func (m *implant) box(v *view) (x0, y0, x1, y1 int) {
+	lo, hi := vec{math.Inf(1), math.Inf(1), 0}, vec{math.Inf(-1), math.Inf(-1), 0}
+	grow := func(p vec, r float64) {
+		for _, d := range []vec{{-r, -r, r}, {r, -r, r}, {-r, r, r}, {r, r, r}} {
+			q := v.project(p.add(d))
+			lo = vec{math.Min(lo.x, q.X), math.Min(lo.y, q.Y), 0}
+			hi = vec{math.Max(hi.x, q.X), math.Max(hi.y, q.Y), 0}
+		}
+	}
+	grow(m.cup, m.outer+1)
+	grow(m.head, m.headR+1)
+	for _, c := range append(m.neck[:len(m.neck):len(m.neck)], m.screws...) {
+		grow(c.from, 9)
+		grow(c.from.at(c.axis, c.length), 9)
+	}
+	for _, p := range m.stem.plate.points() {
+		grow(m.stem.frame.point(p[0]*m.stem.scale, p[1]*m.stem.scale, 0), 2)
+	}
+	return int(lo.x) - 1, int(lo.y) - 1, int(hi.x) + 2, int(hi.y) + 2
+}
+
+// ring returns the marker wire as short cylinders, or nil.
+func (m *implant) ring() []cone {
+	if m.hip.Cup != measure.Wire {
+		return nil
+	}
+	const n = 360
+	r := m.hip.wireRadius()
+	u, v := m.opening.basis()
+	p := func(i int) vec {
+		s, c := math.Sincos(2 * math.Pi * float64(i%n) / n)
+		return m.cup.at(u, r*c).at(v, r*s)
+	}
+	ring := make([]cone, n)
+	half := or(m.hip.WireMM, 1.2) / 2
+	for i := range ring {
+		ring[i] = newCone(p(i), p(i+1), half, half)
+	}
+	return ring
+}
+
+// wireRadius returns the radius of the wire's centre line.
+func (h Hip) wireRadius() float64 { return (h.ShellMM - or(h.WireMM, 1.2)) / 2 }

@@ -1,0 +1,227 @@
+package phantom
+
+import (
+	"image"
+	"math"
+	"runtime"
+	"sync"
+)
+
+// Render returns the film, bone bright. The same scene gives the same film,
+// whatever the number of processors. Errors are *SceneError.
+func Render(s Scene) (*image.Gray16, error) {
+	if err := s.Validate(); err != nil {
+		return nil, err
+	}
+	whole := s
+	whole.Window = image.Rectangle{}
+	v := newView(whole)
+	e := &exposure{s: s, view: v, tissue: newTissue(v), out: s.bounds()}
+	for _, h := range s.Hips {
+		e.implants = append(e.implants, e.seen(newImplant(h)))
+	}
+	e.expose()
+	return e.develop(), nil
+}
+
+// exposure is one film in the making.
+type exposure struct {
+	s        Scene
+	view     *view
+	tissue   *tissue
+	implants []*seen
+	out      image.Rectangle // what is asked for
+	in       image.Rectangle // and with a margin for the blur
+
+	// Signal and its variance in photons of the mean energy per pixel, over in.
+	signal, variance []float32
+	scatter          scatterMap
+}
+
+// seen is an implant with the pixels it can touch.
+type seen struct {
+	*implant
+	box  image.Rectangle
+	wire []float32 // path through the marker wire over box; nil without
+}
+
+func (e *exposure) seen(m *implant) *seen {
+	x0, y0, x1, y1 := m.box(e.view)
+	k := &seen{implant: m, box: image.Rect(x0, y0, x1, y1)}
+	ring := m.ring()
+	if ring == nil {
+		return k
+	}
+	k.wire = make([]float32, k.box.Dx()*k.box.Dy())
+	reach := ring[0].r0*e.s.SourceImage/e.s.SourceHip/e.s.Spacing*1.2 + 2
+	for _, c := range ring {
+		p, q := e.view.project(c.from), e.view.project(c.from.at(c.axis, c.length))
+		b := image.Rect(int(min(p.X, q.X)-reach), int(min(p.Y, q.Y)-reach),
+			int(max(p.X, q.X)+reach)+1, int(max(p.Y, q.Y)+reach)+1).Intersect(k.box)
+		for y := b.Min.Y; y < b.Max.Y; y++ {
+			for x := b.Min.X; x < b.Max.X; x++ {
+				l := c.cut(e.view.ray(float64(x)+0.5, float64(y)+0.5)).length()
+				k.wire[(y-k.box.Min.Y)*k.box.Dx()+x-k.box.Min.X] += float32(l)
+			}
+		}
+	}
+	return k
+}
+
+// ray returns the ray to a position on the detector.
+func (v *view) ray(x, y float64) ray { return ray{v.source, v.to(x, y).unit()} }
+
+// parallel calls f for bands of [0, n) on all processors.
+func parallel(n int, f func(lo, hi int)) {
+	const band = 16
+	var next struct {
+		sync.Mutex
+		row int
+	}
+	var wg sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for {
+				next.Lock()
+				lo := next.row
+				next.row += band
+				next.Unlock()
+				if lo >= n {
+					return
+				}
+				f(lo, min(n, lo+band))
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// beam is what reaches the detector behind tissue alone, as shares of the open
+// beam: each energy's photons, the signal, and the signal's variance.
+type beam struct {
+	photons          [bins]float32
+	signal, variance float32
+}
+
+// sums fills signal and variance from photons.
+func (b *beam) sums() {
+	b.signal, b.variance = 0, 0
+	for i, n := range b.photons {
+		w := float32(energies[i] / meanEnergy)
+		b.signal += w * n
+		b.variance += w * w * n
+	}
+}
+
+// meanEnergy is the mean of the spectrum, keV.
+var meanEnergy = func() (m float64) {
+	for i, f := range fluence {
+		m += f * energies[i]
+	}
+	return m
+}()
+
+// behind returns the beam behind tissue along r.
+func (t *tissue) behind(r ray) (b beam) {
+	w, f, o := t.path(r)
+	for i := range b.photons {
+		b.photons[i] = float32(fluence[i] * math.Exp(-(attenuation[water][i]*w + attenuation[fat][i]*f + attenuation[bone][i]*o)))
+	}
+	b.sums()
+	return b
+}
+
+// dim weakens b by the path l through implants, which displace soft tissue.
+func (b *beam) dim(l *lengths) {
+	for i := range b.photons {
+		var mu float64
+		for m, d := range l {
+			if d > 0 {
+				mu += d * (attenuation[m][i] - attenuation[water][i])
+			}
+		}
+		b.photons[i] *= float32(math.Exp(-mu))
+	}
+	b.sums()
+}
+
+// expose fills signal, variance and scatter.
+func (e *exposure) expose() {
+	margin := len(e.kernel()) / 2
+	e.in = e.out.Inset(-margin)
+	e.scatter = e.newScatter()
+	w, h := e.in.Dx(), e.in.Dy()
+	e.signal, e.variance = make([]float32, w*h), make([]float32, w*h)
+
+	// Tissue is smooth: it is traced on a coarser grid of whole steps of the
+	// detector, so that a window sees the grid of the whole film.
+	step := max(1, int(0.3/e.s.Spacing))
+	gx, gy := floorDiv(e.in.Min.X, step), floorDiv(e.in.Min.Y, step)
+	gw, gh := floorDiv(e.in.Max.X, step)-gx+2, floorDiv(e.in.Max.Y, step)-gy+2
+	grid := make([]beam, gw*gh)
+	parallel(gh, func(lo, hi int) {
+		for j := lo; j < hi; j++ {
+			for i := range gw {
+				grid[j*gw+i] = e.tissue.behind(e.view.ray(float64((gx+i)*step)+0.5, float64((gy+j)*step)+0.5))
+			}
+		}
+	})
+	parallel(h, func(lo, hi int) {
+		row := make([]beam, gw)
+		for y := lo; y < hi; y++ {
+			j := (e.in.Min.Y + y) - gy*step
+			lerpRow(row, grid[j/step*gw:], grid[(j/step+1)*gw:], float32(j%step)/float32(step))
+			e.row(y, row, gx, step)
+		}
+	})
+}
+
+func floorDiv(a, b int) int { return int(math.Floor(float64(a) / float64(b))) }
+
+func lerpRow(dst, a, b []beam, t float32) {
+	for i := range dst {
+		dst[i] = lerp(&a[i], &b[i], t)
+	}
+}
+
+func lerp(a, b *beam, t float32) (c beam) {
+	for k := range c.photons {
+		c.photons[k] = a.photons[k] + t*(b.photons[k]-a.photons[k])
+	}
+	c.signal = a.signal + t*(b.signal-a.signal)
+	c.variance = a.variance + t*(b.variance-a.variance)
+	return c
+}
+
+// row exposes row y of e.in from one row of the tissue grid.
+func (e *exposure) row(y int, tissue []beam, gx, step int) {
+	w := e.in.Dx()
+	sig, va := e.signal[y*w:(y+1)*w], e.variance[y*w:(y+1)*w]
+	inv := 1 / float32(step)
+	for x := range w {
+		i := e.in.Min.X + x - gx*step
+		a, b, t := &tissue[i/step], &tissue[i/step+1], float32(i%step)*inv
+		sig[x] = a.signal + t*(b.signal-a.signal)
+		va[x] = a.variance + t*(b.variance-a.variance)
+	}
+	py := e.in.Min.Y + y
+	for _, m := range e.implants {
+		if py < m.box.Min.Y || py >= m.box.Max.Y {
+			continue
+		}
+		for px := max(e.in.Min.X, m.box.Min.X); px < min(e.in.Max.X, m.box.Max.X); px++ {
+			var l lengths
+			m.through(e.view.ray(float64(px)+0.5, float64(py)+0.5), &l)
+			if m.wire != nil {
+				l[steel] += float64(m.wire[(py-m.box.Min.Y)*m.box.Dx()+px-m.box.Min.X])
+			}
+			if l == (lengths{}) {
+				continue
+			}
+			i := px - gx*step
+			b := lerp(&tissue[i/step], &tissue[i/step+1], float32(i%step)*inv)
+			b.dim(&l)
+			sig[px-e.in.Min.X], va[px-e.in.Min.X] = b.signal, b.variance
+		}
+	}
+}

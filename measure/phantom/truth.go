@@ -1,0 +1,132 @@
+package phantom
+
+import (
+	"math"
+
+	"linerwatch/measure"
+)
+
+// Truth is what an ideal observer would draw on the film.
+type Truth struct {
+	Side      measure.Side
+	Head, Cup measure.Circle // px, geometric circle fits to the exact silhouettes
+	Offset    measure.Vector // Head - Cup in mm at the hip, no covariance
+}
+
+// Truths returns the ideal observer's outlines, one per entry of s.Hips.
+//
+// Head is the circle nearest, in orthogonal distance, to the whole projected
+// silhouette of the head. Cup is, for a shell, the circle nearest to the part
+// of its silhouette that the outer hemisphere forms; for a wire ring, the
+// circle about the centre of the ellipse that the wire's centre line projects
+// to, its radius half of the long axis. The millimetre of Offset is the head's,
+// HeadMM / (2 Head.R); Superior and Medial are along the film's columns and
+// rows. Errors are *SceneError.
+func Truths(s Scene) ([]Truth, error) {
+	if err := s.Validate(); err != nil {
+		return nil, err
+	}
+	v := newView(s)
+	truths := make([]Truth, len(s.Hips))
+	for i, h := range s.Hips {
+		t := Truth{Side: h.Side}
+		t.Head = nearestCircle(v.silhouette(h.headCenter(), h.HeadMM/2, vec{}))
+		if h.Cup == measure.Shell {
+			t.Cup = nearestCircle(v.silhouette(h.cupCenter(), h.ShellMM/2, h.opening()))
+		} else {
+			t.Cup = v.ringCircle(h.cupCenter(), h.opening(), h.wireRadius())
+		}
+		mm := h.HeadMM / (2 * t.Head.R)
+		t.Offset.Superior = (t.Cup.Y - t.Head.Y) * mm
+		t.Offset.Medial = (t.Head.X - t.Cup.X) * mm * h.Side.Medial()
+		truths[i] = t
+	}
+	return truths, nil
+}
+
+// silhouette returns points of a sphere's outline on the film, evenly around
+// the circle in which rays touch it. With an opening, only points on the dome
+// away from it.
+func (v *view) silhouette(c vec, r float64, opening vec) []measure.Point {
+	const n = 3600
+	axis := v.source.sub(c)
+	d := axis.norm()
+	axis = axis.mul(1 / d)
+	a, b := axis.basis()
+	center, radius := c.at(axis, r*r/d), r*math.Sqrt(1-r*r/(d*d))
+	var points []measure.Point
+	for i := range n {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+		p := center.at(a, radius*cos).at(b, radius*sin)
+		if p.sub(c).dot(opening) <= 0 {
+			points = append(points, v.project(p))
+		}
+	}
+	return points
+}
+
+// ringCircle returns the circle of a projected ring: the centre of its ellipse
+// and half of the long axis.
+func (v *view) ringCircle(c, axis vec, r float64) measure.Circle {
+	const n = 7200
+	a, b := axis.basis()
+	points := make([]measure.Point, n)
+	var longest float64
+	var circle measure.Circle
+	for i := range points {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+		points[i] = v.project(c.at(a, r*cos).at(b, r*sin))
+	}
+	// The longest chord of an ellipse is its long axis and meets its centre.
+	for i, p := range points {
+		for j := n/2 - 40; j <= n/2+40; j++ {
+			q := points[(i+j)%n]
+			if l := math.Hypot(q.X-p.X, q.Y-p.Y); l > longest {
+				longest = l
+				circle = measure.Circle{X: (p.X + q.X) / 2, Y: (p.Y + q.Y) / 2, R: l / 2}
+			}
+		}
+	}
+	return circle
+}
+
+// nearestCircle returns the circle with the least sum of squared orthogonal
+// distances to points, by Gauss-Newton from their mean.
+func nearestCircle(points []measure.Point) measure.Circle {
+	var c measure.Circle
+	n := float64(len(points))
+	for _, p := range points {
+		c.X += p.X / n
+		c.Y += p.Y / n
+	}
+	for _, p := range points {
+		c.R += math.Hypot(p.X-c.X, p.Y-c.Y) / n
+	}
+	for range 100 {
+		// R eliminated: residual is distance less the mean distance.
+		var mx, my, md float64
+		for _, p := range points {
+			d := math.Hypot(p.X-c.X, p.Y-c.Y)
+			mx, my, md = mx+(p.X-c.X)/d/n, my+(p.Y-c.Y)/d/n, md+d/n
+		}
+		var xx, xy, yy, gx, gy float64
+		for _, p := range points {
+			d := math.Hypot(p.X-c.X, p.Y-c.Y)
+			jx, jy, e := (p.X-c.X)/d-mx, (p.Y-c.Y)/d-my, d-md
+			xx, xy, yy = xx+jx*jx, xy+jx*jy, yy+jy*jy
+			gx, gy = gx+jx*e, gy+jy*e
+		}
+		det := xx*yy - xy*xy
+		dx, dy := (gx*yy-gy*xy)/det, (gy*xx-gx*xy)/det
+		c.X, c.Y, c.R = c.X+dx, c.Y+dy, md
+		if math.Hypot(dx, dy) < 1e-9 {
+			break
+		}
+	}
+	var md float64
+	for _, p := range points {
+		md += math.Hypot(p.X-c.X, p.Y-c.Y) / n
+	}
+	c.R = md
+	return c
+}
