@@ -90,7 +90,7 @@ func FitCircle(points []Point, weights []float64) (CircleFit, error) {
 		total += w[i]
 	}
 	f.RMS = scale * math.Sqrt(sum/total)
-	inv, ok := invert(normal(local, w, c))
+	inv, ok := invert(equations(local, w, c).a)
 	if !ok {
 		return CircleFit{}, ErrCollinear
 	}
@@ -204,11 +204,10 @@ func taubin(points []Point, w []float64) (Circle, bool) {
 // descend minimises the weighted sum of squared orthogonal distances from c by
 // Levenberg-Marquardt.
 func descend(points []Point, w []float64, c Circle) (Circle, bool) {
-	cost := sumSquares(points, w, c)
-	lambda := 1e-4
+	now := equations(points, w, c)
+	lambda := 1e-6
 	for range 300 {
-		a := normal(points, w, c)
-		g := slope(points, w, c)
+		a := now.a
 		for i := range a {
 			a[i][i] *= 1 + lambda
 		}
@@ -218,65 +217,54 @@ func descend(points []Point, w []float64, c Circle) (Circle, bool) {
 		}
 		var step [3]float64
 		for i := range step {
-			step[i] = inv[i][0]*g[0] + inv[i][1]*g[1] + inv[i][2]*g[2]
+			step[i] = inv[i][0]*now.g[0] + inv[i][1]*now.g[1] + inv[i][2]*now.g[2]
 		}
 		next := Circle{c.X + step[0], c.Y + step[1], c.R + step[2]}
-		size := math.Hypot(math.Hypot(step[0], step[1]), step[2])
-		value := sumSquares(points, w, next)
-		if next.R > 0 && value <= cost {
-			c, cost = next, value
+		if size := max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])); size <= 1e-12*(1+c.R) || lambda > 1e9 {
+			break
+		}
+		if then := equations(points, w, next); next.R > 0 && then.cost <= now.cost*(1+1e-15) {
+			c, now = next, then
 			lambda /= 10
 		} else {
-			lambda *= 10
-		}
-		if size <= 1e-12*(1+c.R) || lambda > 1e12 {
-			break
+			lambda *= 100
 		}
 	}
 	return c, isFinite(c.X, c.Y, c.R)
 }
 
-func sumSquares(points []Point, w []float64, c Circle) (sum float64) {
-	for i, p := range points {
-		d := c.Distance(p)
-		sum += w[i] * d * d
-	}
-	return sum
+// system holds the normal equations of the distances d at a circle: a is J'WJ
+// and g is -J'Wd with respect to X, Y, R, cost is d'Wd.
+type system struct {
+	a    [3][3]float64
+	g    [3]float64
+	cost float64
 }
 
-// normal returns J'WJ of the distances with respect to X, Y, R.
-func normal(points []Point, w []float64, c Circle) (a [3][3]float64) {
+// equations sums the system at c. The points are scaled, so squares do not
+// overflow. A point on the centre pulls only the radius.
+func equations(points []Point, w []float64, c Circle) (s system) {
 	for i, p := range points {
-		u := outward(p, c)
-		for j := range u {
-			for k := range u {
-				a[j][k] += w[i] * u[j] * u[k]
-			}
+		dx, dy, wi := p.X-c.X, p.Y-c.Y, w[i]
+		d := math.Sqrt(dx*dx + dy*dy)
+		var ux, uy float64 // from centre to point
+		if d > 0 {
+			ux, uy = dx/d, dy/d
 		}
+		e := d - c.R
+		s.a[0][0] += wi * ux * ux
+		s.a[0][1] += wi * ux * uy
+		s.a[0][2] += wi * ux
+		s.a[1][1] += wi * uy * uy
+		s.a[1][2] += wi * uy
+		s.a[2][2] += wi
+		s.g[0] += wi * ux * e
+		s.g[1] += wi * uy * e
+		s.g[2] += wi * e
+		s.cost += wi * e * e
 	}
-	return a
-}
-
-// slope returns -J'W times the distances.
-func slope(points []Point, w []float64, c Circle) (g [3]float64) {
-	for i, p := range points {
-		u, d := outward(p, c), c.Distance(p)
-		for j := range u {
-			g[j] += w[i] * u[j] * d
-		}
-	}
-	return g
-}
-
-// outward returns minus the gradient of p's distance in X, Y, R: the unit
-// vector from centre to point, and 1.
-func outward(p Point, c Circle) [3]float64 {
-	dx, dy := p.X-c.X, p.Y-c.Y
-	d := math.Hypot(dx, dy)
-	if d == 0 {
-		return [3]float64{0, 0, 1}
-	}
-	return [3]float64{dx / d, dy / d, 1}
+	s.a[1][0], s.a[2][0], s.a[2][1] = s.a[0][1], s.a[0][2], s.a[1][2]
+	return s
 }
 
 // invert returns the inverse of a symmetric positive definite matrix, by its

@@ -1,0 +1,113 @@
+package measure
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// consensus looks for the circle near a start on which most falls agree.
+type consensus struct {
+	start    Circle
+	shift    float64 // largest distance of the centre from the start's, px
+	inner    float64 // smallest and largest radius, px
+	outer    float64
+	tol      float64 // distance at which a fall no longer counts, px
+	strength float64 // fall that counts fully, grey levels per px
+}
+
+// spot is a candidate edge point in film coordinates.
+type spot struct {
+	Point
+	weight float64
+}
+
+// spots returns the falls of rays that are at least least strong, by ray.
+func (c consensus) spots(rays []ray, center Point, least float64) [][]spot {
+	all := make([][]spot, len(rays))
+	for i, r := range rays {
+		for _, f := range r.falls {
+			if f.strength >= least {
+				all[i] = append(all[i], spot{r.point(center, f.at), math.Sqrt(min(1, f.strength/c.strength))})
+			}
+		}
+	}
+	return all
+}
+
+// search draws triples of spots and returns the best circle through three of
+// them and its score, the share of rays that agree. The draws are the same
+// every time.
+func (c consensus) search(spots [][]spot, draws int) (best Circle, score float64) {
+	rng := rand.New(rand.NewPCG(1, uint64(len(spots))))
+	var filled []int
+	for i, s := range spots {
+		if len(s) > 0 {
+			filled = append(filled, i)
+		}
+	}
+	if len(filled) < 8 {
+		return c.start, 0
+	}
+	draw := func() (int, Point) {
+		i := filled[rng.IntN(len(filled))]
+		s := spots[i]
+		k := rng.IntN(len(s))
+		if l := rng.IntN(len(s)); s[l].weight > s[k].weight {
+			k = l
+		}
+		return i, s[k].Point
+	}
+	apart := func(i, j int) bool {
+		d := (i - j + len(spots)) % len(spots)
+		return min(d, len(spots)-d)*12 >= len(spots) // 30 degrees
+	}
+	for range draws {
+		i, p := draw()
+		j, q := draw()
+		k, r := draw()
+		if !apart(i, j) || !apart(j, k) || !apart(i, k) {
+			continue
+		}
+		circle, ok := through(p, q, r)
+		if !ok || !c.allows(circle) {
+			continue
+		}
+		if s := c.score(circle, spots); s > score {
+			best, score = circle, s
+		}
+	}
+	return best, score
+}
+
+func (c consensus) allows(k Circle) bool {
+	return k.R >= c.inner && k.R <= c.outer && math.Hypot(k.X-c.start.X, k.Y-c.start.Y) <= c.shift
+}
+
+// score is the mean over the rays of the best agreement of a spot with k, less
+// a little for being far from the start.
+func (c consensus) score(k Circle, spots [][]spot) (sum float64) {
+	for _, ray := range spots {
+		var best float64
+		for _, s := range ray {
+			d := math.Abs(k.Distance(s.Point)) / c.tol
+			if d < 1 {
+				best = max(best, s.weight*(1-d*d))
+			}
+		}
+		sum += best
+	}
+	far := math.Hypot(math.Hypot(k.X-c.start.X, k.Y-c.start.Y), k.R-c.start.R) / c.shift
+	return sum / float64(len(spots)) * math.Exp(-0.5*far*far)
+}
+
+// through returns the circle through three points.
+func through(p, q, r Point) (Circle, bool) {
+	ax, ay, bx, by := q.X-p.X, q.Y-p.Y, r.X-p.X, r.Y-p.Y
+	d := 2 * (ax*by - ay*bx)
+	if math.Abs(d) < 1e-9 {
+		return Circle{}, false
+	}
+	a, b := ax*ax+ay*ay, bx*bx+by*by
+	x, y := (by*a-ay*b)/d, (ax*b-bx*a)/d
+	return Circle{p.X + x, p.Y + y, math.Hypot(x, y)}, true
+}

@@ -1,0 +1,112 @@
+package measure
+
+import (
+	"math"
+	"slices"
+)
+
+// step is the distance between the samples of a profile, px.
+const step = 0.5
+
+// scan looks along n radial profiles of a circle, from inner to outer px from
+// its centre.
+type scan struct {
+	center       Point
+	inner, outer float64
+	n            int     // profiles
+	across       int     // each profile is the mean of 2 across + 1, one px apart
+	sigma        float64 // of the Gaussian before the slope is taken, px
+}
+
+// ray is one profile: where it points and the falls of the grey level on it.
+type ray struct {
+	sin, cos float64
+	off      bool // it leaves the film before its outer end
+	falls    []fall
+}
+
+// fall is a place where the grey level falls fastest going outward.
+type fall struct {
+	at       float64 // px from the scan's centre
+	strength float64 // fall, grey levels per px
+	drop     float64 // mean grey level just inside minus just outside
+}
+
+func (r ray) point(c Point, at float64) Point {
+	return Point{c.X + at*r.cos, c.Y + at*r.sin}
+}
+
+// run samples the profiles and finds the falls on each.
+func (s scan) run(p *patch) []ray {
+	half := int(math.Ceil(3 * s.sigma / step))
+	kernel := slopeKernel(s.sigma, half)
+	m := int(math.Ceil((s.outer-s.inner)/step)) + 1
+	profile := make([]float64, m+2*half)
+	slope := make([]float64, m)
+	rays := make([]ray, s.n)
+	for i := range rays {
+		r := &rays[i]
+		r.sin, r.cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.n))
+		valid := s.sample(p, r, profile, s.inner-step*float64(half))
+		usable := max(0, valid-2*half)
+		r.off = usable < m
+		for j := range usable {
+			var sum float64
+			for k, w := range kernel {
+				sum += w * profile[j+k]
+			}
+			slope[j] = -sum
+		}
+		r.falls = s.peaks(slope[:usable], profile, half)
+	}
+	return rays
+}
+
+// clutter returns the median strength of all falls but the strongest of each
+// ray: noise and texture.
+func clutter(rays []ray) float64 {
+	var all []float64
+	for _, r := range rays {
+		var most float64
+		for _, f := range r.falls {
+			if f.strength <= most {
+				all = append(all, f.strength)
+				continue
+			}
+			if most > 0 {
+				all = append(all, most)
+			}
+			most = f.strength
+		}
+	}
+	return median(all)
+}
+
+// slopeKernel returns the derivative of a Gaussian, scaled so that a ramp of one
+// grey level per px gives one.
+func slopeKernel(sigma float64, half int) []float64 {
+	k := make([]float64, 2*half+1)
+	var ramp float64
+	for i := range k {
+		x := step * float64(i-half)
+		k[i] = x * math.Exp(-x*x/(2*sigma*sigma))
+		ramp += x * k[i]
+	}
+	for i := range k {
+		k[i] /= ramp
+	}
+	return k
+}
+
+// smoothing returns the scale of the slope filter for a circle of radius r px:
+// about 0.15 mm on a head, within what a pixel allows.
+func smoothing(r float64) float64 { return max(1, min(r/70, 2.5)) }
+
+// median returns the median of v, which it sorts; 0 where v is empty.
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	slices.Sort(v)
+	return v[len(v)/2]
+}

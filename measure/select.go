@@ -1,0 +1,186 @@
+package measure
+
+import (
+	"math"
+)
+
+// pick chooses one edge per ray: the strongest fall within reach px of c. A ray
+// without one gets a place on c with the reason.
+func pick(rays []ray, center Point, c Circle, reach float64) []Edge {
+	reference := typical(rays, center, c, reach)
+	edges := make([]Edge, len(rays))
+	for i, r := range rays {
+		e := &edges[i]
+		best, found := fall{at: c.R}, false
+		other := false
+		for _, f := range r.falls {
+			if f.strength < 0.2*reference.strength {
+				continue
+			}
+			if math.Abs(c.Distance(r.point(center, f.at))) > reach {
+				other = other || f.strength > 0.5*reference.strength
+				continue
+			}
+			if !found || f.strength > best.strength {
+				best, found = f, true
+			}
+		}
+		e.Point = r.point(center, best.at)
+		e.Angle = 360 * float64(i) / float64(len(rays))
+		switch {
+		case found:
+		case r.off:
+			e.Reject = rejectOff
+		case other:
+			e.Reject = rejectOther
+		default:
+			e.Reject = rejectNone
+		}
+	}
+	return edges
+}
+
+// typical returns the median over the rays of the strongest fall within reach.
+func typical(rays []ray, center Point, c Circle, reach float64) fall {
+	var strength []float64
+	for _, r := range rays {
+		var most float64
+		for _, f := range r.falls {
+			if math.Abs(c.Distance(r.point(center, f.at))) <= reach {
+				most = max(most, f.strength)
+			}
+		}
+		if most > 0 {
+			strength = append(strength, most)
+		}
+	}
+	return fall{strength: median(strength)}
+}
+
+// fitEdges fits a circle to the edges not yet rejected: from c, with the
+// biweight of Beaton and Tukey, then plainly to those within 3.5 robust
+// standard deviations and with enough neighbours. It marks what it leaves out.
+func fitEdges(edges []Edge, c Circle) (CircleFit, error) {
+	for range 4 {
+		scale := scatter(edges, c)
+		points, weights := make([]Point, 0, len(edges)), make([]float64, 0, len(edges))
+		for _, e := range edges {
+			if e.Reject != "" {
+				continue
+			}
+			u := c.Distance(e.Point) / (4.7 * scale)
+			if w := 1 - u*u; w > 0 {
+				points, weights = append(points, e.Point), append(weights, w*w)
+			}
+		}
+		if len(points) < 3 {
+			return CircleFit{}, ErrTooFewPoints
+		}
+		next, ok := descend(points, weights, c)
+		if !ok {
+			return CircleFit{}, ErrCollinear
+		}
+		c = next
+	}
+	limit := 3.5 * scatter(edges, c)
+	for i := range edges {
+		if edges[i].Reject == "" && math.Abs(c.Distance(edges[i].Point)) > limit {
+			edges[i].Reject = rejectOther
+		}
+	}
+	dropAlone(edges)
+	var points []Point
+	for _, e := range edges {
+		if e.Reject == "" {
+			points = append(points, e.Point)
+		}
+	}
+	f, err := FitCircle(points, nil)
+	if err != nil {
+		return f, err
+	}
+	for i := range edges {
+		edges[i].Residual = f.Distance(edges[i].Point)
+	}
+	return f, nil
+}
+
+// scatter returns a robust standard deviation of the kept edges' distances, at
+// least 0.05 px.
+func scatter(edges []Edge, c Circle) float64 {
+	var d []float64
+	for _, e := range edges {
+		if e.Reject == "" {
+			d = append(d, math.Abs(c.Distance(e.Point)))
+		}
+	}
+	return max(0.05, 1.4826*median(d))
+}
+
+// dropAlone rejects kept edges of which fewer than half the neighbours within 4
+// degrees are kept.
+func dropAlone(edges []Edge) {
+	n := len(edges)
+	half := max(2, n*4/360)
+	kept := make([]bool, n)
+	for i, e := range edges {
+		kept[i] = e.Reject == ""
+	}
+	count := 0
+	for i := -half; i <= half; i++ {
+		if kept[(i+n)%n] {
+			count++
+		}
+	}
+	for i := range edges {
+		if kept[i] && count*2 < 2*half+1 {
+			edges[i].Reject = rejectStray
+		}
+		if kept[(i-half+n)%n] {
+			count--
+		}
+		if kept[(i+half+1)%n] {
+			count++
+		}
+	}
+}
+
+// inflate multiplies the covariance by the correlation length of the residuals
+// along the outline: 1 + 2 times the sum of their autocorrelations up to the
+// first that is not positive, within a sixth of the turn.
+func inflate(f *CircleFit, edges []Edge) {
+	n := len(edges)
+	var zero float64
+	var kept int
+	for _, e := range edges {
+		if e.Reject == "" {
+			zero += e.Residual * e.Residual
+			kept++
+		}
+	}
+	if kept == 0 || zero == 0 {
+		return
+	}
+	zero /= float64(kept)
+	length := 1.0
+	for lag := 1; lag <= n/6; lag++ {
+		var sum float64
+		var pairs int
+		for i := range edges {
+			j := (i + lag) % n
+			if edges[i].Reject == "" && edges[j].Reject == "" {
+				sum += edges[i].Residual * edges[j].Residual
+				pairs++
+			}
+		}
+		if pairs < kept/4 || sum <= 0 {
+			break
+		}
+		length += 2 * sum / float64(pairs) / zero
+	}
+	for i := range f.Cov {
+		for j := range f.Cov[i] {
+			f.Cov[i][j] *= length
+		}
+	}
+}
