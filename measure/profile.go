@@ -82,6 +82,40 @@ func clutter(rays []ray) float64 {
 	return median(all)
 }
 
+// sample fills a profile from the radius from on, and returns how many of its
+// samples are on the film.
+func (s scan) sample(p *patch, r *ray, profile []float64, from float64) int {
+	for j := range profile {
+		at := from + step*float64(j)
+		var sum float64
+		for k := -s.across; k <= s.across; k++ {
+			v, ok := p.at(s.center.X+at*r.cos-float64(k)*r.sin, s.center.Y+at*r.sin+float64(k)*r.cos)
+			if !ok {
+				return j
+			}
+			sum += v
+		}
+		profile[j] = sum / float64(2*s.across+1)
+	}
+	return len(profile)
+}
+
+// peaks returns the local maxima of slope, placed by a parabola through three
+// samples. The slope at j belongs to the profile at j + half.
+func (s scan) peaks(slope, profile []float64, half int) (falls []fall) {
+	for j := 1; j+1 < len(slope); j++ {
+		a, b, c := slope[j-1], slope[j], slope[j+1]
+		if !(b > 0 && b >= a && b > c) {
+			continue
+		}
+		shift := 0.5 * (a - c) / (a - 2*b + c)
+		f := fall{at: s.inner + step*(float64(j)+shift), strength: b - 0.25*(a-c)*shift}
+		f.drop = profile[j] - profile[j+2*half]
+		falls = append(falls, f)
+	}
+	return falls
+}
+
 // slopeKernel returns the derivative of a Gaussian, scaled so that a ramp of one
 // grey level per px gives one.
 func slopeKernel(sigma float64, half int) []float64 {
