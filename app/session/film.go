@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
 )
 
 // State says where the reading of a film stands.
@@ -50,7 +52,8 @@ type Film struct {
 	aimed    bool   // Camera has been set
 	touched  bool   // by the reader: do not move the camera again
 	pixels   *image.Gray16
-	turn     int // counts changes of Draft, so that late results can be dropped
+	file     *dicomio.Film // what the file says, without its pixels
+	turn     int           // counts changes of Draft, so that late results can be dropped
 }
 
 // State returns the state shown.
@@ -95,7 +98,7 @@ func (s *Session) Years(f *Film) (years float64, ok bool) {
 	if !f.Dated() || s.hip.Surgery.IsZero() {
 		return 0, false
 	}
-	return f.Date.Sub(s.hip.Surgery).Hours() / 24 / 365.25, true
+	return s.hip.Years(f.Date), true
 }
 
 // sort puts the films in date order, undated ones last, then by name.
@@ -147,4 +150,15 @@ func blockMean(img *image.Gray16, x0, y0, k int) uint32 {
 		}
 	}
 	return uint32(sum / uint64((x1-x0)*(y1-y0)))
+}
+
+// otherSide returns the side that side is not, or SideUnknown.
+func otherSide(side measure.Side) measure.Side {
+	switch side {
+	case measure.Right:
+		return measure.Left
+	case measure.Left:
+		return measure.Right
+	}
+	return measure.SideUnknown
 }

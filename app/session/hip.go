@@ -1,7 +1,10 @@
 package session
 
 import (
+	"errors"
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -38,13 +41,15 @@ type HipForm struct {
 	Patient, Side, Surgery, HeadMM, LinerMM, PE, StartYears string
 }
 
-// The fields of a HipForm, as its faults name them.
+// The fields of a HipForm, as its faults name them; but for the patient they are
+// those of study.Fault.
 const (
 	FieldPatient = "patient"
 	FieldSide    = "side"
 	FieldSurgery = "surgery"
 	FieldHead    = "head"
 	FieldLiner   = "liner"
+	FieldPE      = "PE"
 	FieldStart   = "start"
 )
 
@@ -81,26 +86,21 @@ func number(v float64) string {
 	return strconv.FormatFloat(v, 'f', -1, 64)
 }
 
-// Hip reads the form. Faults name their fields, in the order of the form; the
-// limits are those of study.Hip.Validate.
-func (f HipForm) Hip() (study.Hip, []FormFault) {
+// Hip reads the form; now is the present time. Faults name their fields. What
+// can be read is checked by study.Hip.Validate.
+func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	var faults []FormFault
 	fault := func(field, format string, args ...any) {
 		faults = append(faults, FormFault{field, fmt.Sprintf(format, args...)})
 	}
-	value := func(field, name, text string, least, most float64, needed bool) float64 {
+	value := func(field, name, text string) float64 {
 		text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "mm"))
 		if text == "" {
-			if needed {
-				fault(field, "%s is needed", name)
-			}
 			return 0
 		}
 		v, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
-		if err != nil {
+		if err != nil || math.IsNaN(v) {
 			fault(field, "%s: %q is not a number", name, text)
-		} else if !(v >= least && v <= most) {
-			fault(field, "%s: %s is outside %s to %s", name, text, number(least), number(most))
 		}
 		return v
 	}
@@ -109,23 +109,46 @@ func (f HipForm) Hip() (study.Hip, []FormFault) {
 	if h.Patient = strings.TrimSpace(f.Patient); h.Patient == "" {
 		fault(FieldPatient, "a patient code is needed; never a name")
 	}
-	if h.Side, err = measure.ParseSide(f.Side); err != nil || h.Side == measure.SideUnknown {
+	if h.Side, err = measure.ParseSide(f.Side); err != nil {
 		fault(FieldSide, "choose the side")
 	}
-	if h.Surgery, err = time.Parse(time.DateOnly, strings.TrimSpace(f.Surgery)); err != nil {
-		fault(FieldSurgery, "date of surgery: write it as year-month-day, such as 2004-05-03")
+	if text := strings.TrimSpace(f.Surgery); text != "" {
+		if h.Surgery, err = time.Parse(time.DateOnly, text); err != nil {
+			fault(FieldSurgery, "write the date of surgery as year-month-day, such as 2004-05-03")
+		}
 	}
-	h.Implant.HeadMM = value(FieldHead, "head diameter", f.HeadMM, 22, 44, true)
-	h.Implant.LinerMM = value(FieldLiner, "liner thickness", f.LinerMM, 2, 20, false)
+	h.Implant.HeadMM = value(FieldHead, "head diameter", f.HeadMM)
+	h.Implant.LinerMM = value(FieldLiner, "liner thickness", f.LinerMM)
 	h.Implant.PE = f.PE
-	h.StartYears = value(FieldStart, "start of the steady state", f.StartYears, 0.1, 10, true)
+	h.StartYears = value(FieldStart, "start of the steady state", f.StartYears)
 	h.ID = h.Patient + "-" + h.Side.String()
-	return h, faults
+	return h, append(faults, newFaults(h.Validate(now), faults)...)
+}
+
+// newFaults returns the faults of err in fields that have none yet.
+func newFaults(err error, known []FormFault) []FormFault {
+	var list *study.FaultsError
+	switch {
+	case err == nil:
+		return nil
+	case !errors.As(err, &list):
+		return []FormFault{{"", bare(err)}}
+	}
+	var out []FormFault
+	for _, f := range list.Faults {
+		if !slices.ContainsFunc(known, func(k FormFault) bool { return k.Field == f.Field }) {
+			out = append(out, FormFault{f.Field, f.Message})
+		}
+	}
+	return out
 }
 
 // SetHip takes the details of the hip as one named step, saves them where a
 // study file is open, and starts the proposals.
 func (s *Session) SetHip(h study.Hip) error {
+	if err := h.Validate(s.cfg.Now()); err != nil {
+		return err
+	}
 	if s.hipKnown && s.hip.ID != "" {
 		h.ID = s.hip.ID // the hip stays the same one when a detail is corrected
 		h.Baseline = s.hip.Baseline

@@ -55,12 +55,14 @@ func (s *Session) Numbers(f *Film) Numbers {
 func (s *Session) warnings(f *Film, n Numbers) []string {
 	var out []string
 	d := f.Draft
+	var found []string
 	if !d.Head.Hand && !d.Cup.Hand {
-		out = append(out, d.Found...)
+		found = d.Found
 	}
-	if n.HasMagnify && (n.Magnification < leastMagnification || n.Magnification > mostMagnification) {
-		out = append(out, fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter and the spacing in the file",
-			n.Magnification, leastMagnification, mostMagnification))
+	if f.file != nil {
+		out = filmWarnings(f.file, measure.Hip{Side: s.hip.Side, Warnings: found}, n.Reading)
+	} else {
+		out = append(out, found...)
 	}
 	for _, part := range []measure.Part{measure.Head, measure.Cup} {
 		t := d.Trace(part)

@@ -206,25 +206,19 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 			return
 		}
 	}
-	f.step, f.Reason, f.pixels = Loaded, "", in.Pixels
-	mm, kind := in.Geometry.Spacing()
-	f.PatientCode = in.PatientCode
-	if kind == "imager" {
-		f.Imager = mm
-	}
-	if f.Accepted == nil && f.HipID == "" {
-		side, err := measure.ParseSide(in.Laterality)
-		if err != nil {
-			side = measure.SideUnknown
-		}
-		f.Film = study.Film{
-			ID: in.SHA256, Path: f.Path, SHA256: in.SHA256, Patient: in.PatientCode, Date: in.Date, Side: side,
-			Width: in.Pixels.Rect.Dx(), Height: in.Pixels.Rect.Dy(), SpacingMM: mm, SpacingKind: kind,
-		}
-	} else if f.SHA256 != "" && in.SHA256 != f.SHA256 {
-		f.pixels = nil
+	if f.SHA256 != "" && in.SHA256 != f.SHA256 {
 		s.failed(f, errors.New("the file has changed since it was read; its accepted reading stands"))
 		return
+	}
+	f.step, f.Reason, f.pixels = Loaded, "", in.Pixels
+	f.PatientCode, f.Imager = in.PatientCode, detectorSpacing(in.Geometry)
+	facts := *in
+	facts.Pixels = nil
+	f.file = &facts
+	if f.HipID == "" {
+		path := f.Path
+		f.Film = FilmOf(in)
+		f.Path = path
 	}
 	s.sort()
 	if s.selected == nil {
