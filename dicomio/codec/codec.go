@@ -16,6 +16,11 @@ var (
 // (0028,0011) being 16-bit.
 const MaxSide = 65535
 
+// MaxPixels is more than any film has: the largest detectors and stitched
+// spines stay below 10^8 (common practice, no source). It bounds what a forged
+// header can make a decoder allocate.
+const MaxPixels = 1 << 28
+
 // Size is what the file's header declares of one frame.
 type Size struct {
 	Rows, Columns int
@@ -26,6 +31,9 @@ type Size struct {
 func (s Size) Check() error {
 	if s.Rows < 1 || s.Columns < 1 || s.Rows > MaxSide || s.Columns > MaxSide {
 		return fmt.Errorf("%d x %d pixels declared: %w", s.Columns, s.Rows, ErrMalformed)
+	}
+	if s.Rows*s.Columns > MaxPixels {
+		return fmt.Errorf("%d x %d pixels are more than %d: %w", s.Columns, s.Rows, MaxPixels, ErrUnsupported)
 	}
 	if s.Bits < 1 || s.Bits > 16 {
 		return fmt.Errorf("%d bits allocated: %w", s.Bits, ErrUnsupported)

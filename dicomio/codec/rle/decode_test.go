@@ -54,7 +54,8 @@ func TestDecodeByHand(t *testing.T) {
 		{"surplus", frame("\xFC\x07\xFC\x07"), one, nil, codec.ErrMalformed},
 		{"no rows", frame("\xFC\x07"), codec.Size{Columns: 5, Bits: 8}, nil, codec.ErrMalformed},
 		{"32 bits", frame("\xFC\x07"), codec.Size{Rows: 1, Columns: 5, Bits: 32}, nil, codec.ErrUnsupported},
-		{"a great size on a small file", frame("\xFC\x07"), codec.Size{Rows: 65535, Columns: 65535, Bits: 8}, nil, codec.ErrMalformed},
+		{"a great size on a small file", frame("\xFC\x07"), codec.Size{Rows: 9999, Columns: 9999, Bits: 8}, nil, codec.ErrMalformed},
+		{"a forged size", frame("\xFC\x07"), codec.Size{Rows: 65535, Columns: 65535, Bits: 8}, nil, codec.ErrUnsupported},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got, _, err := rle.Decode(c.data, c.size)

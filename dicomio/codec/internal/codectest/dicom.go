@@ -43,12 +43,47 @@ func u16(v int) []byte { return binary.LittleEndian.AppendUint16(nil, uint16(v))
 // DICOM wraps samples as an uncompressed single-frame Digital X-Ray object
 // with just enough in its header for the compressors.
 func DICOM(pix []uint16, rows, columns, bits int) []byte {
+	b := header(rows, columns, bits, explicitLittleEndian)
+	if allocated(bits) == 8 {
+		raw := make([]byte, len(pix))
+		for i, v := range pix {
+			raw[i] = byte(v)
+		}
+		return appendElement(b, 0x7FE0, 0x10, "OB", raw)
+	}
+	raw := make([]byte, 0, 2*len(pix))
+	for _, v := range pix {
+		raw = binary.LittleEndian.AppendUint16(raw, v)
+	}
+	return appendElement(b, 0x7FE0, 0x10, "OW", raw)
+}
+
+// Encapsulated wraps a codestream as a single-frame object of one fragment.
+func Encapsulated(frame []byte, rows, columns, bits int, syntax string) []byte {
+	const undefined = 0xFFFFFFFF
+	item := func(b []byte, element uint16, n int) []byte {
+		b = append(b, 0xFE, 0xFF)
+		b = binary.LittleEndian.AppendUint16(b, element)
+		return binary.LittleEndian.AppendUint32(b, uint32(n))
+	}
+	b := header(rows, columns, bits, syntax)
+	b = append(b, 0xE0, 0x7F, 0x10, 0x00, 'O', 'B', 0, 0)
+	b = binary.LittleEndian.AppendUint32(b, undefined)
+	b = item(b, 0xE000, 0) // empty offset table
+	b = item(b, 0xE000, len(frame)+len(frame)%2)
+	b = append(b, frame...)
+	b = append(b, make([]byte, len(frame)%2)...)
+	return item(b, 0xE0DD, 0)
+}
+
+// header is everything before the pixel data.
+func header(rows, columns, bits int, syntax string) []byte {
 	const class, instance = "1.2.840.10008.5.1.4.1.1.1.1", "1.2.826.0.1.3680043.10.9999.1"
 	var meta []byte
 	meta = appendElement(meta, 2, 0x01, "OB", []byte{0, 1})
 	meta = appendElement(meta, 2, 0x02, "UI", []byte(class))
 	meta = appendElement(meta, 2, 0x03, "UI", []byte(instance))
-	meta = appendElement(meta, 2, 0x10, "UI", []byte(explicitLittleEndian))
+	meta = appendElement(meta, 2, 0x10, "UI", []byte(syntax))
 	meta = appendElement(meta, 2, 0x12, "UI", []byte(instance))
 
 	b := append(make([]byte, 128), "DICM"...)
@@ -69,18 +104,7 @@ func DICOM(pix []uint16, rows, columns, bits int) []byte {
 	} {
 		b = appendElement(b, e.group, e.element, e.vr, e.value)
 	}
-	if allocated(bits) == 8 {
-		raw := make([]byte, len(pix))
-		for i, v := range pix {
-			raw[i] = byte(v)
-		}
-		return appendElement(b, 0x7FE0, 0x10, "OB", raw)
-	}
-	raw := make([]byte, 0, 2*len(pix))
-	for _, v := range pix {
-		raw = binary.LittleEndian.AppendUint16(raw, v)
-	}
-	return appendElement(b, 0x7FE0, 0x10, "OW", raw)
+	return b
 }
 
 func allocated(bits int) int {

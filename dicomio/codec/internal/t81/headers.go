@@ -1,0 +1,72 @@
+package t81
+
+import (
+	"encoding/binary"
+	"fmt"
+
+	"linerwatch/dicomio/codec"
+)
+
+// Frame is a frame header of one component (B.2.2).
+type Frame struct {
+	Bits        int // sample precision P
+	Lines       int // Y
+	PerLine     int // samples per line X
+	ComponentID byte
+	Quantizer   int // Tq
+}
+
+// ReadFrame reads a frame header and checks it against the declared size.
+func ReadFrame(body []byte, want codec.Size) (Frame, error) {
+	if len(body) < 6 {
+		return Frame{}, fmt.Errorf("frame header is cut: %w", codec.ErrMalformed)
+	}
+	f := Frame{
+		Bits:    int(body[0]),
+		Lines:   int(binary.BigEndian.Uint16(body[1:])),
+		PerLine: int(binary.BigEndian.Uint16(body[3:])),
+	}
+	switch n := int(body[5]); {
+	case n != 1 && len(body) == 6+3*n && n > 0:
+		return Frame{}, fmt.Errorf("%d components: %w", n, codec.ErrUnsupported)
+	case n != 1 || len(body) != 9:
+		return Frame{}, fmt.Errorf("frame header of %d bytes: %w", len(body), codec.ErrMalformed)
+	case f.Lines == 0:
+		return Frame{}, fmt.Errorf("%s: %w", processes[0xDC], codec.ErrUnsupported)
+	case f.Lines != want.Rows || f.PerLine != want.Columns:
+		return Frame{}, fmt.Errorf("%d x %d pixels where %d x %d are declared: %w",
+			f.PerLine, f.Lines, want.Columns, want.Rows, codec.ErrMalformed)
+	case f.Bits < 2 || f.Bits > 16:
+		return Frame{}, fmt.Errorf("precision of %d bits: %w", f.Bits, codec.ErrMalformed)
+	case f.Bits > want.Bits:
+		return Frame{}, fmt.Errorf("precision of %d bits where %d are declared: %w", f.Bits, want.Bits, codec.ErrMalformed)
+	}
+	f.ComponentID, f.Quantizer = body[6], int(body[8])
+	if f.Quantizer > 3 {
+		return Frame{}, fmt.Errorf("quantization table %d: %w", f.Quantizer, codec.ErrMalformed)
+	}
+	return f, nil
+}
+
+// Scan is a scan header of one component (B.2.3).
+type Scan struct {
+	DC, AC     int // Huffman table selectors Td and Ta
+	Start, End int // Ss and Se; a predictor in lossless, NEAR in JPEG-LS
+	High, Low  int // Ah and Al; Low is the point transform
+}
+
+// ReadScan reads the header of the scan of a frame's only component.
+func ReadScan(body []byte, f Frame) (Scan, error) {
+	if f.Bits == 0 {
+		return Scan{}, fmt.Errorf("scan before the frame header: %w", codec.ErrMalformed)
+	}
+	if len(body) != 6 || body[0] != 1 || body[1] != f.ComponentID {
+		return Scan{}, fmt.Errorf("scan header does not fit the frame's one component: %w", codec.ErrMalformed)
+	}
+	s := Scan{
+		DC: int(body[2] >> 4), AC: int(body[2] & 15),
+		Start: int(body[3]), End: int(body[4]),
+		High: int(body[5] >> 4), Low: int(body[5] & 15),
+	}
+	return s, nil
+}

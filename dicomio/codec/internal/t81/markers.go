@@ -1,0 +1,143 @@
+package t81
+
+import (
+	"encoding/binary"
+	"fmt"
+
+	"linerwatch/dicomio/codec"
+)
+
+// Marker codes, the second bytes of T.81 Table B.1 and T.87 C.1.1.
+const (
+	SOF0  = 0xC0 // baseline sequential DCT
+	SOF1  = 0xC1 // extended sequential DCT
+	SOF3  = 0xC3 // lossless
+	DHT   = 0xC4
+	RST0  = 0xD0
+	RST7  = 0xD7
+	SOI   = 0xD8
+	EOI   = 0xD9
+	SOS   = 0xDA
+	DQT   = 0xDB
+	DRI   = 0xDD
+	APP0  = 0xE0
+	APP15 = 0xEF
+	SOF55 = 0xF7 // JPEG-LS
+	LSE   = 0xF8 // JPEG-LS preset parameters
+	COM   = 0xFE
+)
+
+// processes names the frame headers and segments that stand for coding
+// processes outside this program.
+var processes = map[byte]string{
+	0xC2: "progressive DCT", 0xC5: "differential sequential DCT", 0xC6: "differential progressive DCT",
+	0xC7: "differential lossless", 0xC9: "arithmetic sequential DCT", 0xCA: "arithmetic progressive DCT",
+	0xCB: "arithmetic lossless", 0xCC: "arithmetic coding", 0xCD: "arithmetic differential DCT",
+	0xCE: "arithmetic differential progressive DCT", 0xCF: "arithmetic differential lossless",
+	0xDC: "number of lines after the scan", 0xDE: "hierarchical coding", 0xDF: "hierarchical coding",
+	SOF0: "baseline DCT", SOF1: "extended sequential DCT", SOF3: "lossless JPEG", SOF55: "JPEG-LS",
+}
+
+// Stream walks the marker segments of a codestream.
+type Stream struct {
+	data []byte
+	pos  int
+}
+
+// NewStream begins after the start-of-image marker.
+func NewStream(data []byte) (*Stream, error) {
+	if len(data) < 2 || data[0] != 0xFF || data[1] != SOI {
+		return nil, fmt.Errorf("no start-of-image marker: %w", codec.ErrMalformed)
+	}
+	return &Stream{data: data, pos: 2}, nil
+}
+
+// Marker reads one marker, passing over fill bytes (B.1.1.2).
+func (s *Stream) Marker() (byte, error) {
+	if s.pos >= len(s.data) {
+		return 0, fmt.Errorf("data end before the end-of-image marker: %w", codec.ErrMalformed)
+	}
+	if s.data[s.pos] != 0xFF {
+		return 0, fmt.Errorf("byte %d: no marker where one is due: %w", s.pos, codec.ErrMalformed)
+	}
+	for s.pos < len(s.data) && s.data[s.pos] == 0xFF {
+		s.pos++
+	}
+	if s.pos == len(s.data) || s.data[s.pos] == 0 {
+		return 0, fmt.Errorf("byte %d: no marker where one is due: %w", s.pos, codec.ErrMalformed)
+	}
+	s.pos++
+	return s.data[s.pos-1], nil
+}
+
+// Next reads one marker and its segment's parameters. A marker that stands
+// alone has no place between segments.
+func (s *Stream) Next() (marker byte, body []byte, err error) {
+	if marker, err = s.Marker(); err != nil {
+		return 0, nil, err
+	}
+	if marker == EOI {
+		return 0, nil, fmt.Errorf("image ends before its scan: %w", codec.ErrMalformed)
+	}
+	if marker <= 0xBF || marker >= RST0 && marker <= SOI {
+		return 0, nil, fmt.Errorf("byte %d: stray marker FF%02X: %w", s.pos, marker, codec.ErrMalformed)
+	}
+	if len(s.data)-s.pos < 2 {
+		return 0, nil, fmt.Errorf("segment FF%02X is cut: %w", marker, codec.ErrMalformed)
+	}
+	n := int(binary.BigEndian.Uint16(s.data[s.pos:]))
+	if n < 2 || n > len(s.data)-s.pos {
+		return 0, nil, fmt.Errorf("segment FF%02X of %d bytes runs past the end: %w", marker, n, codec.ErrMalformed)
+	}
+	body = s.data[s.pos+2 : s.pos+n]
+	s.pos += n
+	return marker, body, nil
+}
+
+// Rest is the data after the last segment read: a scan's, after its header.
+func (s *Stream) Rest() []byte { return s.data[s.pos:] }
+
+// Finish reads on n bytes after the last segment and requires the end-of-image
+// marker there, allowing comments and application data before it.
+func (s *Stream) Finish(n int) error {
+	s.pos += n
+	for {
+		before := s.pos
+		marker, err := s.Marker()
+		switch {
+		case err != nil:
+			return err
+		case marker == EOI:
+			return nil
+		case marker == SOS || marker == DHT || marker == DQT || marker == LSE:
+			return fmt.Errorf("more than one scan: %w", codec.ErrUnsupported)
+		case marker != COM && (marker < APP0 || marker > APP15):
+			return Refuse(marker)
+		}
+		s.pos = before
+		if _, _, err = s.Next(); err != nil {
+			return err
+		}
+	}
+}
+
+// Refuse is the error for a segment that a decoder does not know: nil for
+// comments and application data, which it passes over.
+func Refuse(marker byte) error {
+	if name, ok := processes[marker]; ok {
+		return fmt.Errorf("%s: %w", name, codec.ErrUnsupported)
+	}
+	if marker == COM || marker >= APP0 && marker <= APP15 {
+		return nil
+	}
+	return fmt.Errorf("unknown marker FF%02X: %w", marker, codec.ErrMalformed)
+}
+
+// RestartInterval reads a DRI segment (B.2.4.4): the number of minimum coded
+// units between restart markers, 0 for none.
+func RestartInterval(body []byte) (int, error) {
+	if len(body) != 2 {
+		return 0, fmt.Errorf("restart interval segment of %d bytes: %w", len(body), codec.ErrMalformed)
+	}
+	return int(binary.BigEndian.Uint16(body)), nil
+}
