@@ -1,0 +1,214 @@
+package raster
+
+import (
+	"image"
+	"image/color"
+	"math"
+)
+
+// Scene is what a frame shows. Lengths are in picture pixels, places of outlines
+// in film pixels.
+type Scene struct {
+	Width, Height int
+	X, Y, Zoom    float64 // film point at the corner, picture pixels per film pixel
+	Center        float64 // of the grey window
+	Window        float64 // its width
+	Invert        bool
+
+	Scale  float64 // picture pixels per unit of the screen; line widths grow with it
+	Rings  []Ring
+	Dots   []Dot
+	Arrows []Arrow
+	Bar    Bar
+	Marks  []Mark
+}
+
+// Ring is a circle's outline.
+type Ring struct {
+	X, Y, R float64
+	Color   color.RGBA
+	Width   float64 // line width in units of the screen
+	Cross   float64 // half length of the centre's cross, in units; 0 for none
+	Handle  bool    // show the centre's handle
+	Ghost   bool    // drawn thin and without a dark edge
+}
+
+// Dot is one edge point.
+type Dot struct {
+	X, Y     float64
+	Color    color.RGBA
+	Rejected bool // drawn as a small cross
+}
+
+// Arrow is a vector with a label at its head.
+type Arrow struct {
+	X, Y   float64 // start, film pixels
+	DX, DY float64 // film pixels
+	Color  color.RGBA
+	Label  string
+}
+
+// Bar is a scale bar at the lower left: Length film pixels long; none where it is 0.
+type Bar struct {
+	Length float64
+	Label  string
+}
+
+// Mark is text beside a corner of the picture.
+type Mark struct {
+	Left, Top bool
+	Text      string
+}
+
+// Frame makes pictures of one film after the other. Its zero value is ready; Text
+// is needed for labels.
+type Frame struct {
+	Text *Type
+
+	film   plane
+	loaded *image.Gray16
+
+	grey   []uint16
+	inside image.Rectangle
+	seen   view
+	out    *image.RGBA
+	lut    table
+	level  [3]float64
+}
+
+// SetFilm shows img from now on; nil shows nothing. The pixels are copied.
+func (f *Frame) SetFilm(img *image.Gray16) {
+	if img == f.loaded {
+		return
+	}
+	f.loaded, f.seen = img, view{}
+	if img != nil {
+		f.film.load(img)
+	}
+}
+
+// Draw returns the picture of s. It is valid until the next call.
+func (f *Frame) Draw(s Scene) *image.RGBA {
+	if f.out == nil || f.out.Rect.Dx() != s.Width || f.out.Rect.Dy() != s.Height {
+		f.out = image.NewRGBA(image.Rect(0, 0, s.Width, s.Height))
+		f.grey, f.seen = make([]uint16, s.Width*s.Height), view{}
+	}
+	if f.loaded == nil || !(s.Zoom > 0) {
+		fill(f.out.Pix)
+		return f.out
+	}
+	if v := (view{s.X, s.Y, s.Zoom}); v != f.seen {
+		f.inside = resample(f.grey, s.Width, s.Height, &f.film, v)
+		f.seen = v
+	}
+	inv := 0.0
+	if s.Invert {
+		inv = 1
+	}
+	if l := [3]float64{s.Center, s.Window, inv}; l != f.level {
+		f.lut.set(s.Center, s.Window, s.Invert)
+		f.level = l
+	}
+	f.lut.apply(f.out, f.grey, f.inside)
+	f.overlay(s)
+	return f.out
+}
+
+var edgeColor = color.RGBA{0, 0, 0, 120}
+
+func (f *Frame) overlay(s Scene) {
+	k := max(s.Scale, 1)
+	place := func(x, y float64) (vx, vy float64) { return (x - s.X) * s.Zoom, (y - s.Y) * s.Zoom }
+	for _, r := range s.Rings {
+		x, y := place(r.X, r.Y)
+		if !r.Ghost {
+			ring(f.out, x, y, r.R*s.Zoom, (r.Width+2)*k, edgeColor)
+		}
+		ring(f.out, x, y, r.R*s.Zoom, r.Width*k, r.Color)
+	}
+	for _, d := range s.Dots {
+		x, y := place(d.X, d.Y)
+		f.dot(x, y, k, d)
+	}
+	for _, r := range s.Rings {
+		x, y := place(r.X, r.Y)
+		f.centre(x, y, k, r)
+	}
+	for _, a := range s.Arrows {
+		x, y := place(a.X, a.Y)
+		f.arrow(x, y, a.DX*s.Zoom, a.DY*s.Zoom, k, a)
+	}
+	f.furniture(s, k)
+}
+
+func (f *Frame) dot(x, y, k float64, d Dot) {
+	if !d.Rejected {
+		disc(f.out, x, y, 1.4*k, d.Color)
+		return
+	}
+	r := 2.2 * k
+	line(f.out, x-r, y-r, x+r, y+r, k, d.Color)
+	line(f.out, x-r, y+r, x+r, y-r, k, d.Color)
+}
+
+func (f *Frame) centre(x, y, k float64, r Ring) {
+	if n := r.Cross * k; n > 0 {
+		line(f.out, x-n, y, x+n, y, 3*k, edgeColor)
+		line(f.out, x, y-n, x, y+n, 3*k, edgeColor)
+		line(f.out, x-n, y, x+n, y, k, r.Color)
+		line(f.out, x, y-n, x, y+n, k, r.Color)
+	}
+	if r.Handle {
+		ring(f.out, x, y, 9*k, 2*k, r.Color)
+	}
+}
+
+func (f *Frame) arrow(x, y, dx, dy, k float64, a Arrow) {
+	n := math.Hypot(dx, dy)
+	if n < 2*k {
+		return
+	}
+	ux, uy := dx/n, dy/n
+	tip := min(9*k, n)
+	stroke := func(width float64, c color.RGBA) {
+		line(f.out, x, y, x+dx, y+dy, width, c)
+		for _, s := range []float64{-1, 1} {
+			line(f.out, x+dx, y+dy, x+dx-tip*(ux-s*uy*0.5), y+dy-tip*(uy+s*ux*0.5), width, c)
+		}
+	}
+	stroke(4*k, edgeColor)
+	stroke(2*k, a.Color)
+	if f.Text != nil && a.Label != "" {
+		f.Text.write(f.out, x+dx+8*k, y+dy+ux*4*k, 12*k, a.Label, a.Color)
+	}
+}
+
+// furniture draws the scale bar and the corner marks.
+func (f *Frame) furniture(s Scene, k float64) {
+	white := color.RGBA{235, 238, 241, 255}
+	const margin = 14
+	if s.Bar.Length > 0 && f.Text != nil {
+		x, y, n := margin*k, float64(s.Height)-margin*k, s.Bar.Length*s.Zoom
+		bar := func(width float64, c color.RGBA) {
+			line(f.out, x, y, x+n, y, width, c)
+			line(f.out, x, y-4*k, x, y+4*k, width, c)
+			line(f.out, x+n, y-4*k, x+n, y+4*k, width, c)
+		}
+		bar(4*k, edgeColor)
+		bar(1.5*k, white)
+		f.Text.write(f.out, x+4*k, y-7*k, 12*k, s.Bar.Label, white)
+	}
+	for _, m := range s.Marks {
+		if f.Text == nil {
+			break
+		}
+		x, y := margin*k, margin*k+12*k
+		if !m.Left {
+			x = float64(s.Width) - margin*k - f.Text.width(m.Text, 13*k)
+		}
+		if !m.Top {
+			y = float64(s.Height) - margin*k
+		}
+		f.Text.write(f.out, x, y, 13*k, m.Text, white)
+	}
+}
