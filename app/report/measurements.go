@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"linerwatch/app/study"
@@ -199,9 +200,38 @@ func filmNotes(ms []study.Measurement) []string {
 		if m.Reason != "" {
 			lines = append(lines, fmt.Sprintf("%s: %s: %s", name(m.Film), m.Status, m.Reason))
 		}
-		for _, s := range m.Warnings {
-			lines = append(lines, fmt.Sprintf("%s: note: %s", name(m.Film), s))
+	}
+	return append(lines, warningNotes(ms)...)
+}
+
+// warningNotes lists warnings, a line each with the films it is about.
+func warningNotes(ms []study.Measurement) []string {
+	var films []study.Film
+	measured := 0
+	for _, m := range ms {
+		films = append(films, m.Film)
+		if m.Status == study.Measured {
+			measured++
 		}
+	}
+	name := shortNames(films)
+	about := map[string][]string{}
+	var order []string
+	for _, m := range ms {
+		for _, s := range m.Warnings {
+			if about[s] == nil {
+				order = append(order, s)
+			}
+			about[s] = append(about[s], name(m.Film))
+		}
+	}
+	var lines []string
+	for _, s := range order {
+		who := strings.Join(slices.Compact(about[s]), ", ")
+		if len(about[s]) == measured && measured > 1 {
+			who = "every film"
+		}
+		lines = append(lines, fmt.Sprintf("note: %s: %s", who, s))
 	}
 	return lines
 }

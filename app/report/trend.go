@@ -177,7 +177,7 @@ func trendText(w io.Writer, t study.Trend) error {
 		return err
 	}
 	lines := append([]string{""}, fitLines(t)...)
-	lines = append(lines, filmNotes(t.Films)...)
+	lines = append(lines, warningNotes(t.Films)...)
 	for _, s := range t.Warnings {
 		lines = append(lines, "note: "+s)
 	}
@@ -209,7 +209,7 @@ func penetrationGrid(t study.Trend) *grid {
 		if length > 0 {
 			direction = unsignZero(strconv.FormatFloat(p.Direction(), 'f', 0, 64))
 		}
-		if t.Fit != nil && p.Years >= t.Fit.StartYears {
+		if p.InLine {
 			used = "yes"
 		}
 		g.add(name(p.Film), day(p.Film.Date), fmt.Sprintf("%.2f", p.Years),

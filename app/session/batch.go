@@ -1,0 +1,217 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+)
+
+// MeasureOptions guide Measure. HeadMM is required.
+type MeasureOptions struct {
+	HeadMM float64      // nominal head diameter, mm
+	Side   measure.Side // the hip wanted; SideUnknown for every replaced hip
+}
+
+// Measure opens films, finds head and cup on each with nobody looking, and
+// reads them. Folders stand for the films in them. The result is in the order
+// of paths, one measurement per film, or one per hip where both hips are
+// replaced and no side is asked for; a film that fails or is refused is in it
+// with its reason. The only error is that of ctx.
+//
+// Films are measured in parallel, each worker holding one film's pixels.
+// progress may be nil; it is called from one goroutine at a time.
+func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress func(done, total int)) ([]study.Measurement, error) {
+	jobs := expand(paths)
+	results := make([][]study.Measurement, len(jobs))
+	err := parallel(ctx, len(jobs), progress, func(i int) {
+		if jobs[i].fault != "" {
+			results[i] = []study.Measurement{failed(jobs[i].path, jobs[i].fault)}
+			return
+		}
+		results[i] = measureFile(ctx, jobs[i].path, opt)
+	})
+	if err != nil {
+		return nil, err
+	}
+	var out []study.Measurement
+	for _, r := range results {
+		out = append(out, r...)
+	}
+	return out, nil
+}
+
+// parallel calls work(0) to work(n-1) on all processors and stops early where
+// ctx ends.
+func parallel(ctx context.Context, n int, progress func(done, total int), work func(i int)) error {
+	next := make(chan int)
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	done := 0
+	for range min(runtime.GOMAXPROCS(0), n) {
+		wg.Go(func() {
+			for i := range next {
+				if ctx.Err() == nil {
+					work(i)
+				}
+				mu.Lock()
+				done++
+				if progress != nil {
+					progress(done, n)
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return ctx.Err()
+}
+
+// job is one file to look at, or the reason why there is none.
+type job struct{ path, fault string }
+
+// expand replaces folders by the films in them.
+func expand(paths []string) []job {
+	var jobs []job
+	for _, p := range paths {
+		files, err := dicomio.Expand([]string{p})
+		switch {
+		case err != nil:
+			jobs = append(jobs, job{p, bare(err)})
+		case len(files) == 0:
+			jobs = append(jobs, job{p, "the folder holds no film"})
+		}
+		for _, f := range files {
+			jobs = append(jobs, job{path: f})
+		}
+	}
+	return jobs
+}
+
+func failed(path, reason string) study.Measurement {
+	return study.Measurement{
+		Film:   study.Film{ID: path, Path: path},
+		Status: study.Failed, Reason: reason,
+	}
+}
+
+// measureFile measures one film and lets go of its pixels.
+func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
+	f, err := dicomio.Open(path)
+	if err != nil {
+		return []study.Measurement{failed(path, bare(err))}
+	}
+	return MeasureFilm(ctx, f, opt)
+}
+
+// MeasureFilm measures an opened film as Measure does.
+func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []study.Measurement {
+	film := FilmOf(f)
+	refused := func(status study.Status, reason string) []study.Measurement {
+		return []study.Measurement{{Film: film, Status: status, Reason: reason, HeadMM: opt.HeadMM}}
+	}
+	if a := f.Geometry.Aspect(); math.Abs(a-1) > 1e-3 {
+		return refused(study.Refused, fmt.Sprintf("pixels are not square (row to column spacing %.4g)", a))
+	}
+	hips, err := measure.Detect(ctx, f.Pixels, measure.Options{
+		HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side,
+	})
+	var no *measure.Refusal
+	switch {
+	case errors.As(err, &no):
+		return refused(study.Refused, no.Reason)
+	case err != nil:
+		return refused(study.Failed, bare(err))
+	}
+	var out []study.Measurement
+	for _, h := range hips {
+		out = append(out, measureHip(f, film, h, opt.HeadMM))
+	}
+	return out
+}
+
+func measureHip(f *dicomio.Film, film study.Film, h measure.Hip, headMM float64) study.Measurement {
+	m := study.Measurement{Film: film, Side: h.Side, HeadMM: headMM}
+	r, err := measure.Read(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, 0)
+	if err != nil {
+		m.Status, m.Reason = study.Refused, bare(err)
+		return m
+	}
+	m.Status, m.Reading = study.Measured, r
+	m.Head, m.Cup, m.CupKind = h.Head, h.Cup, h.CupKind
+	m.Warnings = filmWarnings(f, h, r)
+	return m
+}
+
+// filmWarnings says what a reader should weigh about an unattended reading.
+func filmWarnings(f *dicomio.Film, h measure.Hip, r measure.Reading) []string {
+	out := append([]string(nil), h.Warnings...)
+	if s := detectorSpacing(f.Geometry); s > 0 {
+		if k := s / r.Scale; k < leastMagnification || k > mostMagnification {
+			out = append(out, fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter",
+				k, leastMagnification, mostMagnification))
+		}
+	} else {
+		out = append(out, "no spacing at the detector in the file: magnification not checked")
+	}
+	if tag, err := measure.ParseSide(f.Laterality); err == nil && tag == otherSide(h.Side) && tag != measure.SideUnknown {
+		out = append(out, fmt.Sprintf("the file says %s, the hip measured is the %s one", tag, h.Side))
+	}
+	out = append(out, "not corrected for off-axis projection",
+		"no reference line drawn: superior and medial follow the image's rows and columns")
+	return unique(out)
+}
+
+// detectorSpacing returns mm per pixel at the detector, 0 where it is not known
+// or was calibrated for the depth of the patient.
+func detectorSpacing(g dicomio.Geometry) float64 {
+	mm, kind := g.Spacing()
+	switch {
+	case kind != "pixel":
+		return mm
+	case g.Imager[1] > 0:
+		return g.Imager[1]
+	case g.PixelKind == "":
+		return mm
+	}
+	return 0
+}
+
+// FilmOf returns what a study keeps of an opened film. Its ID is the hash of
+// its content, its side the one the file names.
+func FilmOf(f *dicomio.Film) study.Film {
+	side, err := measure.ParseSide(f.Laterality)
+	if err != nil {
+		side = measure.SideUnknown
+	}
+	film := study.Film{
+		ID: f.SHA256, Path: f.Path, SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
+		SpacingMM: detectorSpacing(f.Geometry),
+	}
+	if film.SpacingMM > 0 {
+		_, film.SpacingKind = f.Geometry.Spacing()
+	}
+	if f.Pixels != nil {
+		film.Width, film.Height = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
+	}
+	return film
+}
+
+// ParseSide reads "right", "left", "R" or "L".
+func ParseSide(s string) (measure.Side, error) {
+	side, err := measure.ParseSide(s)
+	if err == nil && side == measure.SideUnknown {
+		return side, errors.New("session: no side")
+	}
+	return side, err
+}

@@ -1,0 +1,199 @@
+package session
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// RowError names a cell of a table that cannot be used.
+type RowError struct {
+	Line   int
+	Column string
+	Hip    string // empty where the row names none
+	Reason string
+}
+
+func (e *RowError) Error() string {
+	return fmt.Sprintf("line %d, column %s: %s", e.Line, e.Column, e.Reason)
+}
+
+// Rates reads a table with the columns hip, years, penetration_mm and, where
+// known, se_mm, and fits a line to each hip's rows at or after startYears, as
+// study.NewHipRate does. Hips come in the order of their first row. A hip with a bad row is not fitted; its Reason and bad name
+// the rows. The error is for a table that cannot be read at all.
+//
+// An empty se_mm is a standard error that is not known. A byte-order mark is passed over. Columns separated by semicolons, with
+// decimal commas, are read where the header has semicolons.
+func Rates(r io.Reader, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
+	t, err := openTable(r)
+	if err != nil {
+		return nil, nil, err
+	}
+	rows := map[string][]study.Point{}
+	var order []string
+	for {
+		hip, p, fault, err := t.next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		if fault != nil {
+			bad = append(bad, fault)
+		}
+		if hip == "" {
+			continue
+		}
+		if _, ok := rows[hip]; !ok {
+			order = append(order, hip)
+		}
+		rows[hip] = append(rows[hip], p)
+	}
+	if len(order) == 0 && len(bad) == 0 {
+		return nil, nil, errors.New("the table has a header and no rows")
+	}
+	for _, hip := range order {
+		rates = append(rates, hipRate(hip, rows[hip], bad, startYears))
+	}
+	return rates, bad, nil
+}
+
+// table reads rows by column name.
+type table struct {
+	csv          *csv.Reader
+	column       map[string]int
+	decimalComma bool
+}
+
+func openTable(r io.Reader) (*table, error) {
+	b := bufio.NewReader(r)
+	if mark, err := b.Peek(3); err == nil && string(mark) == "\ufeff" {
+		if _, err := b.Discard(3); err != nil {
+			return nil, err
+		}
+	}
+	t := &table{column: map[string]int{}}
+	first, err := b.Peek(b.Size())
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, err
+	}
+	header, _, _ := strings.Cut(string(first), "\n")
+	t.csv = csv.NewReader(b)
+	t.csv.FieldsPerRecord = -1
+	if strings.Contains(header, ";") && !strings.Contains(header, ",") {
+		t.csv.Comma, t.decimalComma = ';', true
+	}
+	names, err := t.csv.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, errors.New("the table is empty")
+	}
+	if err != nil {
+		return nil, tableError(err)
+	}
+	for i, n := range names {
+		n = strings.ToLower(strings.TrimSpace(n))
+		if _, twice := t.column[n]; twice && slices.Contains(tableColumns, n) {
+			return nil, fmt.Errorf("column %s is there twice", n)
+		}
+		t.column[n] = i
+	}
+	for _, n := range tableColumns[:3] {
+		if _, ok := t.column[n]; !ok {
+			return nil, fmt.Errorf("no column %s; the header must name hip, years and penetration_mm, and may name se_mm", n)
+		}
+	}
+	return t, nil
+}
+
+var tableColumns = []string{"hip", "years", "penetration_mm", "se_mm"}
+
+// tableError puts an error of the CSV reader in words.
+func tableError(err error) error {
+	var p *csv.ParseError
+	if errors.As(err, &p) {
+		return fmt.Errorf("line %d, byte %d: %w", p.Line, p.Column, p.Err)
+	}
+	return err
+}
+
+// next reads a row. hip is empty where the row names none, fault is set where a
+// cell cannot be used.
+func (t *table) next() (hip string, p study.Point, fault *RowError, err error) {
+	cells, err := t.csv.Read()
+	if err != nil {
+		return "", p, nil, tableError(err)
+	}
+	line, _ := t.csv.FieldPos(0)
+	cell := func(name string) string {
+		if i, ok := t.column[name]; ok && i < len(cells) {
+			return strings.TrimSpace(cells[i])
+		}
+		return ""
+	}
+	hip = cell("hip")
+	say := func(column, reason string) {
+		if fault == nil {
+			fault = &RowError{line, column, hip, reason}
+		}
+	}
+	if hip == "" {
+		say("hip", "empty")
+	}
+	number := func(name string) float64 {
+		v, reason := t.number(cell(name))
+		if reason != "" {
+			say(name, reason)
+		}
+		return v
+	}
+	p.Years, p.MM = number("years"), number("penetration_mm")
+	if p.Years < 0 {
+		say("years", fmt.Sprintf("%g is before surgery", p.Years))
+	}
+	if cell("se_mm") != "" {
+		if p.SE = number("se_mm"); p.SE < 0 {
+			say("se_mm", fmt.Sprintf("%g is negative", p.SE))
+		}
+	}
+	return hip, p, fault, nil
+}
+
+func (t *table) number(s string) (v float64, reason string) {
+	if s == "" {
+		return 0, "empty"
+	}
+	plain := s
+	if t.decimalComma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
+		plain = strings.Replace(s, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(plain, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, fmt.Sprintf("%q is not a number", s)
+	}
+	return v, ""
+}
+
+// hipRate fits the line of one hip.
+func hipRate(hip string, rows []study.Point, bad []*RowError, start float64) study.HipRate {
+	for _, e := range bad {
+		if e.Hip == hip {
+			return study.HipRate{Hip: hip, N: len(rows), Reason: e.Error()}
+		}
+	}
+	r := study.NewHipRate(hip, rows, start)
+	r.Reason = strings.TrimPrefix(r.Reason, "wearfit: ")
+	if left := r.N - r.Used; left > 0 && r.Fit != nil {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows lie before %g years and are not in the line", left, r.N, start))
+	}
+	return r
+}
