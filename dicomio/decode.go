@@ -35,6 +35,16 @@ func decodeDICOM(b []byte) (*Film, error) {
 	return f, nil
 }
 
+// inspectDICOM reads the header of a file of size bytes that begins with b.
+func inspectDICOM(b []byte, size int) (*Film, error) {
+	h, err := parseHeader(b, size)
+	if err != nil {
+		return nil, err
+	}
+	f, _, err := h.film()
+	return f, err
+}
+
 // film fills a film from the header, all but its pixels.
 func (h *header) film() (*Film, layout, error) {
 	f := &Film{Format: "DICOM", TransferSyntax: h.uid}
@@ -110,7 +120,11 @@ func (h *header) geometry(f *Film) {
 	default:
 		f.warn("%s is %q, which the standard does not know", name(tag.PixelSpacingCalibrationType), printable(kind))
 	}
-	if a := g.Aspect(); a < 0.999 || a > 1.001 {
+	f.warnAspect()
+}
+
+func (f *Film) warnAspect() {
+	if a := f.Geometry.Aspect(); a < 0.999 || a > 1.001 {
 		f.warn("pixels are not square: row spacing over column spacing is %.4g", a)
 	}
 }

@@ -33,7 +33,7 @@ func appendHead(b []byte, t uint32, vr string, n int) []byte {
 
 // implementationUID names this writer (PS3.10 section 7.1), made from a random
 // UUID after PS3.5 annex B.2.
-const implementationUID = "2.25.219837461150733902148865301297445170923"
+const implementationUID = "2.25.224598790539181451052914642024837959010"
 
 // appendMeta appends the preamble and the file meta information; rest holds its
 // elements other than the transfer syntax, in the order of their tags.

@@ -100,12 +100,8 @@ func parseHeader(b []byte, size int) (*header, error) {
 // meta walks the file meta information (PS3.10 section 7.1), whose stated
 // length is not believed, and returns where the data set begins.
 func (h *header) meta(w *walker, p int) (int, error) {
-	start := p
-	for {
+	for w.group(p) == 2 {
 		e, err := w.head(p, w.size, false)
-		if p == start && err != nil && err != errMore || err == nil && e.tag>>16 != 2 {
-			break // the first element may have no VR
-		}
 		if err != nil {
 			return 0, err
 		}
@@ -119,12 +115,13 @@ func (h *header) meta(w *walker, p int) (int, error) {
 			h.uid = strings.TrimRight(string(w.b[e.value:min(p, e.value+maxValue)]), " \x00")
 		}
 	}
+	if len(w.b) < p+8 {
+		return 0, w.short(p)
+	}
 	if h.uid == "" { // as it has been since ACR-NEMA, or explicit if a VR is there
 		h.uid = implicitLittle
-		if w.size >= p+6 {
-			if _, ok := known[[2]byte(w.b[p+4:])]; ok {
-				h.uid = explicitLittle
-			}
+		if _, ok := known[[2]byte(w.b[p+4:])]; ok {
+			h.uid = explicitLittle
 		}
 	}
 	h.syntax = syntaxes[h.uid]
@@ -133,14 +130,14 @@ func (h *header) meta(w *walker, p int) (int, error) {
 
 // noPixels says why a DICOM file without pixel data is no film.
 func (h *header) noPixels() error {
-	switch class := h.str(tag.SOPClassUID); class {
-	case "":
-		return malformed("no pixel data")
-	case "1.2.840.10008.1.3.10":
+	class := h.str(tag.SOPClassUID)
+	switch {
+	case class == "1.2.840.10008.1.3.10":
 		return unsupported("a DICOMDIR, not a film; open the folder it stands in")
-	default:
-		return unsupported("no image in it (SOP class %s)", printable(class))
+	case class == "" || h.str(tag.Rows) != "":
+		return malformed("no pixel data")
 	}
+	return unsupported("no image in it (SOP class %s)", printable(class))
 }
 
 // clean is a header rewritten in explicit little endian: elements wanted, each

@@ -8,45 +8,82 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 )
 
-// maxFile bounds the size of a film's file.
-const maxFile = 1 << 30
+const (
+	maxFile   = 1 << 30 // the largest file that is read
+	hashPart  = 1 << 20 // bytes hashed at a time
+	firstRead = 1 << 16 // bytes read first of a file of which only the header is asked
+)
 
 // Open reads a film. Errors are one line, name the file, and wrap ErrMalformed
 // or ErrUnsupported where the content is at fault.
 func Open(path string) (*Film, error) {
-	f, err := open(path)
+	b, sum, err := read(path)
 	if err != nil {
 		return nil, named(path, err)
 	}
+	f, err := decode(b)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	f.Path, f.SHA256 = path, sum
 	return f, nil
 }
 
-func open(path string) (*Film, error) {
-	b, err := read(path)
-	if err != nil {
-		return nil, err
-	}
-	sum := sha256.Sum256(b)
-	var f *Film
+// decode makes a film of a file's bytes. It may write into them and keep them.
+func decode(b []byte) (*Film, error) {
 	switch kind := sniff(b); kind {
 	case "DICOM":
-		f, err = decodeDICOM(b)
+		return decodeDICOM(b)
 	case "PNG":
-		f, err = decodePNG(b)
+		return decodePNG(b)
 	case "TIFF":
-		f, err = decodeTIFF(b)
+		return decodeTIFF(b)
 	default:
 		return nil, foreign(kind)
 	}
+}
+
+// Inspect reads what a file says of its film without the pixels: Pixels is nil
+// and SHA256 empty. Of a DICOM file it reads no more than the header.
+func Inspect(path string) (*Film, error) {
+	f, err := inspect(path)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	f.Path = path
+	return f, nil
+}
+
+func inspect(path string) (*Film, error) {
+	file, size, err := regular(path)
 	if err != nil {
 		return nil, err
 	}
-	f.Path, f.SHA256 = path, hex.EncodeToString(sum[:])
-	f.Columns, f.Rows = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
-	return f, nil
+	defer file.Close() // only read from
+	for n := min(size, firstRead); ; n = min(size, 4*n) {
+		b := make([]byte, n)
+		if _, err := file.ReadAt(b, 0); err != nil {
+			return nil, fmt.Errorf("changed while it was read: %w", err)
+		}
+		var f *Film
+		switch kind := sniff(b); kind {
+		case "DICOM":
+			f, err = inspectDICOM(b, size)
+		case "PNG":
+			f, err = inspectPNG(b, size)
+		case "TIFF":
+			f, err = inspectTIFF(b, size)
+		default:
+			return nil, foreign(kind)
+		}
+		if !errors.Is(err, errMore) || n == size {
+			return f, err
+		}
+	}
 }
 
 // named puts the file's name before an error, once.
@@ -66,32 +103,53 @@ func shown(path string) string {
 	return path
 }
 
-// read reads a regular file into a buffer of its size.
-func read(path string) ([]byte, error) {
+// regular opens a file that may be a film.
+func regular(path string) (f *os.File, size int, err error) {
 	info, err := os.Stat(path) // before it is opened: opening a pipe may wait for ever
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	switch size := info.Size(); {
 	case info.IsDir():
-		return nil, errors.New("is a folder; films are files")
+		return nil, 0, errors.New("is a folder; films are files")
 	case !info.Mode().IsRegular():
-		return nil, unsupported("not a regular file")
+		return nil, 0, unsupported("not a regular file")
 	case size == 0:
-		return nil, malformed("the file is empty")
+		return nil, 0, malformed("the file is empty")
 	case size > maxFile:
-		return nil, unsupported("%d MB; films up to %d MB are read", size>>20, maxFile>>20)
+		return nil, 0, unsupported("%d MB; films up to %d MB are read", size>>20, maxFile>>20)
 	}
-	f, err := os.Open(path)
+	f, err = os.Open(path)
+	return f, int(info.Size()), err
+}
+
+// read reads a file into a buffer of its size and hashes each part while the
+// next is read.
+func read(path string) (b []byte, sum string, err error) {
+	f, size, err := regular(path)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	defer f.Close() // only read from
-	b := make([]byte, info.Size())
-	if _, err := io.ReadFull(f, b); err != nil {
-		return nil, fmt.Errorf("changed while it was read: %w", err)
+	b = make([]byte, size)
+	hash := sha256.New()
+	parts, done := make(chan []byte, size/hashPart+1), make(chan struct{})
+	go func() {
+		defer close(done)
+		for p := range parts {
+			hash.Write(p)
+		}
+	}()
+	for p := range slices.Chunk(b, hashPart) {
+		if _, err = io.ReadFull(f, p); err != nil {
+			err = fmt.Errorf("changed while it was read: %w", err)
+			break
+		}
+		parts <- p
 	}
-	return b, nil
+	close(parts)
+	<-done
+	return b, hex.EncodeToString(hash.Sum(nil)), err
 }
 
 func isDICOM(b []byte) bool { return len(b) >= preamble+4 && string(b[preamble:preamble+4]) == "DICM" }

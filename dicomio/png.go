@@ -3,9 +3,13 @@ package dicomio
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"image"
 	"image/png"
 	"io"
+	"strings"
+
+	"golang.org/x/image/tiff"
 )
 
 // maxDeflate is the most that deflate can expand: 258 bytes from 2 bits, and a
@@ -15,31 +19,56 @@ const maxDeflate = 1040
 // decodePNG makes a film of a grey PNG of 8 or 16 bits. The picture is not
 // decoded before its size has been found plausible.
 func decodePNG(b []byte) (*Film, error) {
+	f, err := inspectPNG(b, len(b))
+	if err != nil {
+		return nil, err
+	}
+	img, err := png.Decode(bytes.NewReader(b))
+	if err != nil {
+		return nil, picture("PNG", err)
+	}
+	f.Pixels, err = wide(img)
+	return f, err
+}
+
+// inspectPNG reads the header of a file of size bytes that begins with b.
+func inspectPNG(b []byte, size int) (*Film, error) {
 	const ihdr = 8 + 8 + 13
 	if len(b) < ihdr || string(b[12:16]) != "IHDR" {
 		return nil, malformed("PNG without a header")
 	}
 	w, h := binary.BigEndian.Uint32(b[16:]), binary.BigEndian.Uint32(b[20:])
 	bits, colour := int(b[24]), b[25]
-	if colour != 0 {
+	switch {
+	case colour != 0:
 		return nil, unsupported("colour or transparent PNG; save it as plain grey of 8 or 16 bits")
-	}
-	if bits != 8 && bits != 16 {
+	case bits != 8 && bits != 16:
 		return nil, unsupported("PNG of %d bits; 8 and 16 are read", bits)
 	}
-	if err := plausible(int64(w), int64(h), bits/8, len(b), maxDeflate); err != nil {
+	if err := plausible(int64(w), int64(h), bits/8, size, maxDeflate); err != nil {
 		return nil, err
 	}
-	img, err := png.Decode(bytes.NewReader(b))
-	if err != nil {
-		return nil, malformed("%v", err)
-	}
-	f := &Film{Format: "PNG", Frames: 1, Bits: bits, Photometric: "MONOCHROME2"}
-	if f.Pixels, err = wide(img); err != nil {
-		return nil, err
-	}
+	f := &Film{Format: "PNG", Rows: int(h), Columns: int(w), Frames: 1, Bits: bits, Photometric: "MONOCHROME2"}
 	f.Geometry.Scan = physical(b)
+	f.warnAspect()
 	return f, nil
+}
+
+// picture sorts a fault that a decoder of the library found.
+func picture(format string, err error) error {
+	said := err.Error()
+	if i := strings.LastIndex(said, ": "); i >= 0 {
+		said = said[i+2:]
+	}
+	var p png.UnsupportedError
+	var t tiff.UnsupportedError
+	switch {
+	case strings.Contains(said, "EOF"):
+		return malformed("truncated %s", format)
+	case errors.As(err, &p) || errors.As(err, &t):
+		return unsupported("%s with %s", format, printable(said))
+	}
+	return malformed("%s: %s", format, printable(said))
 }
 
 // plausible checks the stated size of a picture against that of its file and

@@ -33,18 +33,40 @@ const (
 
 // decodeTIFF makes a film of a grey TIFF of 8 or 16 bits, its first picture.
 func decodeTIFF(b []byte) (*Film, error) {
-	d, err := readDirectory(b)
+	f, err := inspectTIFF(b, len(b))
+	if err != nil {
+		return nil, err
+	}
+	img, err := tiff.Decode(bytes.NewReader(b))
+	if err != nil {
+		return nil, picture("TIFF", err)
+	}
+	f.Pixels, err = wide(img)
+	return f, err
+}
+
+// inspectTIFF reads the directory of a file of size bytes that begins with b.
+// The decoder mirrors pictures in which white is zero, as a film is.
+func inspectTIFF(b []byte, size int) (*Film, error) {
+	d, err := readDirectory(b, size)
 	if err != nil {
 		return nil, err
 	}
 	bits := int(d.number(tiffBits, 1))
-	photometric := d.number(tiffPhotometric, tiffBlackIsZero)
+	w, h := int(d.number(tiffWidth, 0)), int(d.number(tiffHeight, 0))
 	expansion := tiffMaxExpansion
 	if d.number(tiffCompression, tiffUncompressed) == tiffUncompressed {
 		expansion = 1
 	}
+	f := &Film{Format: "TIFF", Rows: h, Columns: w, Frames: 1, Bits: bits}
+	switch d.number(tiffPhotometric, tiffBlackIsZero) {
+	case tiffBlackIsZero:
+		f.Photometric = "MONOCHROME2"
+	case tiffWhiteIsZero:
+		f.Photometric = "MONOCHROME1"
+	}
 	switch {
-	case photometric > tiffBlackIsZero || d.number(tiffSamples, 1) != 1:
+	case f.Photometric == "" || d.number(tiffSamples, 1) != 1:
 		return nil, unsupported("colour or transparent TIFF; save it as plain grey of 8 or 16 bits")
 	case bits != 8 && bits != 16:
 		return nil, unsupported("TIFF of %d bits; 8 and 16 are read", bits)
@@ -53,21 +75,11 @@ func decodeTIFF(b []byte) (*Film, error) {
 	case d.number(tiffSampleFormat, 1) != 1:
 		return nil, unsupported("TIFF of signed or real numbers; save it as plain grey of 8 or 16 bits")
 	}
-	if err := plausible(int64(d.number(tiffWidth, 0)), int64(d.number(tiffHeight, 0)), bits/8, len(b), expansion); err != nil {
+	if err := plausible(int64(w), int64(h), bits/8, size, expansion); err != nil {
 		return nil, err
-	}
-	img, err := tiff.Decode(bytes.NewReader(b))
-	if err != nil {
-		return nil, malformed("%v", err)
-	}
-	f := &Film{Format: "TIFF", Frames: 1, Bits: bits, Photometric: "MONOCHROME2"}
-	if f.Pixels, err = wide(img); err != nil {
-		return nil, err
-	}
-	if photometric == tiffWhiteIsZero { // the decoder has mirrored it
-		f.Photometric = "MONOCHROME1"
 	}
 	f.Geometry.Scan = d.spacing()
+	f.warnAspect()
 	return f, nil
 }
 
@@ -84,7 +96,8 @@ type entry struct {
 	value []byte // the value, or where it stands
 }
 
-func readDirectory(b []byte) (*directory, error) {
+// readDirectory reads the directory of a file of size bytes that begins with b.
+func readDirectory(b []byte, size int) (*directory, error) {
 	d := &directory{b: b, order: binary.LittleEndian, entries: map[uint16]entry{}}
 	if len(b) > 0 && b[0] == 'M' {
 		d.order = binary.BigEndian
@@ -93,6 +106,9 @@ func readDirectory(b []byte) (*directory, error) {
 		return nil, malformed("TIFF without a directory")
 	}
 	p := int64(d.order.Uint32(b[4:]))
+	if len(b) < size {
+		return nil, errMore // its values may be anywhere
+	}
 	if p+2 > int64(len(b)) {
 		return nil, malformed("TIFF directory beyond the end of the file")
 	}

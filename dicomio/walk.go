@@ -60,13 +60,26 @@ func (w *walker) tagAt(p int) uint32 {
 	return uint32(w.order.Uint16(w.b[p:]))<<16 | uint32(w.order.Uint16(w.b[p+2:]))
 }
 
+// group returns the group number of the element at p, or 0 if none begins there.
+func (w *walker) group(p int) uint16 {
+	if len(w.b)-p < 2 {
+		return 0
+	}
+	return w.order.Uint16(w.b[p:])
+}
+
+// short is the fault of an element at p that is not all there.
+func (w *walker) short(p int) error {
+	if len(w.b) < w.size {
+		return errMore
+	}
+	return malformed("ends inside the head of an element at byte %d", p)
+}
+
 // head reads the head of the element at p, no part of it beyond end.
 func (w *walker) head(p, end int, implicit bool) (h head, err error) {
-	if len(w.b)-p < 12 && len(w.b) < w.size {
-		return h, errMore
-	}
-	if end-p < 8 {
-		return h, malformed("ends inside the head of an element at byte %d", p)
+	if len(w.b)-p < 12 && len(w.b) < w.size || end-p < 8 {
+		return h, w.short(p)
 	}
 	if w.count++; w.count > maxElements {
 		return h, unsupported("more than %d elements", maxElements)
