@@ -1,0 +1,92 @@
+package store
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// childFile tells the test binary, run again as a child, which study to write.
+const childFile = "LINERWATCH_TEST_CHILD_FILE"
+
+// TestKilledChild is the child of TestKilled: it adds readings for ever and
+// acknowledges each on standard output once AddReading has returned.
+func TestKilledChild(t *testing.T) {
+	path := os.Getenv(childFile)
+	if path == "" {
+		t.Skip("runs as a child of TestKilled only")
+	}
+	db, f := seeded(t, path)
+	for n := 0; ; n++ {
+		id := fmt.Sprintf("%d-%d", os.Getpid(), n)
+		require.NoError(t, db.AddReading(t.Context(), aReading(id, f)))
+		fmt.Println("ack", id)
+	}
+}
+
+// A program killed in the middle of its work loses no reading that was
+// acknowledged, and leaves a sound file, the first time and after that.
+func TestKilled(t *testing.T) {
+	self, err := os.Executable()
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "s.study")
+	var acked []string
+	for _, after := range []int{1, 7, 40, 3} {
+		acked = append(acked, killAfter(t, self, path, after)...)
+		db := openAt(t, path)
+		got, err := db.Readings(t.Context(), "H1")
+		require.NoError(t, err)
+		kept := map[string]bool{}
+		for _, r := range got {
+			kept[r.ID] = true
+			want := aReading(r.ID, r.Film)
+			assert.Equal(t, want, r, "kept whole")
+		}
+		for _, id := range acked {
+			assert.True(t, kept[id], "reading %s was acknowledged", id)
+		}
+		// The child may have been killed between a commit and its
+		// acknowledgement, once per kill.
+		assert.LessOrEqual(t, len(got), len(acked)+4)
+		var verdict string
+		require.NoError(t, db.db.QueryRow("PRAGMA integrity_check").Scan(&verdict))
+		assert.Equal(t, "ok", verdict)
+		closed(t, db)
+	}
+}
+
+// killAfter runs the child until it has acknowledged n readings, kills it, and
+// returns every reading it acknowledged.
+func killAfter(t *testing.T, self, path string, n int) (acked []string) {
+	t.Helper()
+	cmd := exec.Command(self, "-test.run=^TestKilledChild$", "-test.v=false")
+	cmd.Env = append(os.Environ(), childFile+"="+path)
+	out, err := cmd.StdoutPipe()
+	require.NoError(t, err)
+	var stderr strings.Builder
+	cmd.Stderr = &stderr
+	require.NoError(t, cmd.Start())
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		id, ok := strings.CutPrefix(lines.Text(), "ack ")
+		if !ok {
+			continue
+		}
+		if acked = append(acked, id); len(acked) == n {
+			require.NoError(t, cmd.Process.Kill()) // SIGKILL
+		}
+	}
+	var exit *exec.ExitError
+	require.True(t, errors.As(cmd.Wait(), &exit), "the child ended by itself: %s", stderr.String())
+	require.Equal(t, -1, exit.ExitCode(), "the child failed: %s", stderr.String())
+	require.GreaterOrEqual(t, len(acked), n)
+	return acked
+}

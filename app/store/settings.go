@@ -1,0 +1,30 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+)
+
+// Setting returns the value kept under key, and whether there is one.
+func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, err error) {
+	err = s.db.QueryRowContext(ctx, "SELECT value FROM setting WHERE key = ?", key).Scan(&value)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return "", false, nil
+	case err != nil:
+		return "", false, s.fault(fmt.Sprintf("read setting %q", key), err)
+	}
+	return value, true, nil
+}
+
+// SetSetting keeps value under key.
+func (s *DB) SetSetting(ctx context.Context, key, value string) error {
+	_, err := s.db.ExecContext(ctx, `INSERT INTO setting (key, value) VALUES (?, ?)
+		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
+	if err != nil {
+		return s.fault(fmt.Sprintf("keep setting %q", key), err)
+	}
+	return nil
+}
