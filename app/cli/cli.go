@@ -1,0 +1,139 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+// The exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1
+	exitUsage  = 2
+)
+
+// Env is what the commands need from outside.
+type Env struct {
+	Stdout, Stderr io.Writer
+	Progress       bool   // show progress on Stderr, which is a terminal
+	Version        string // of the program
+	Now            func() time.Time
+
+	// OpenStore opens or creates a study file.
+	OpenStore func(path string) (study.Store, error)
+	// OpenWindow opens the window on films or on a study file and returns when
+	// it is closed. It is nil where there can be no window; NoWindow says why.
+	OpenWindow func(paths []string, studyFile string) error
+	NoWindow   string
+}
+
+// command is one word of the command line.
+type command struct {
+	name  string
+	usage string // arguments, after the name
+	about string // one line
+	help  string // more, before the flags
+	run   func(ctx context.Context, c *call) error
+}
+
+func commands() []command {
+	return []command{measureCommand, trendCommand, filmCommand, fitCommand, demoCommand}
+}
+
+// usageError is a wrong use of the program; hint says what to do.
+type usageError struct{ fault, hint string }
+
+func (e *usageError) Error() string {
+	if e.hint == "" {
+		return e.fault
+	}
+	return e.fault + "; " + e.hint
+}
+
+// errPartly says that results were printed but something in them failed. The
+// results or earlier lines on stderr say what.
+var errPartly = errors.New("a film or study failed")
+
+// Run carries out args, without the program's name, and returns the exit code.
+func Run(ctx context.Context, args []string, env Env) int {
+	err := dispatch(ctx, args, env)
+	var usage *usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errPartly):
+		return exitFailed
+	case errors.As(err, &usage):
+		complain(env, err)
+		return exitUsage
+	case errors.Is(err, context.Canceled):
+		complain(env, errors.New("stopped"))
+		return exitFailed
+	}
+	complain(env, err)
+	return exitFailed
+}
+
+// complain writes one line to stderr. There is nobody left to tell where that
+// fails.
+func complain(env Env, err error) {
+	_, _ = fmt.Fprintf(env.Stderr, "linerwatch: %s\n", strings.ReplaceAll(err.Error(), "\n", "; "))
+}
+
+func dispatch(ctx context.Context, args []string, env Env) error {
+	if len(args) == 0 {
+		return openWindow(env, nil)
+	}
+	name, rest := args[0], args[1:]
+	switch name {
+	case "help", "--help", "-help", "-h":
+		return help(env, rest)
+	case "version", "--version", "-version":
+		_, err := fmt.Fprintf(env.Stdout, "linerwatch %s\n", env.Version)
+		return err
+	}
+	for _, c := range commands() {
+		if c.name == name {
+			return runCommand(ctx, c, rest, env)
+		}
+	}
+	if strings.HasPrefix(name, "-") {
+		return &usageError{fmt.Sprintf("%s comes before a command", name), "try: linerwatch help"}
+	}
+	for _, path := range args {
+		if _, err := os.Stat(path); err != nil {
+			return &usageError{fmt.Sprintf("%q is neither a command nor a file", path), "commands are " + commandNames()}
+		}
+	}
+	return openWindow(env, args)
+}
+
+// openWindow opens the window on films, or on a study file.
+func openWindow(env Env, paths []string) error {
+	if env.OpenWindow == nil {
+		return &usageError{env.NoWindow, "without a window there are the commands " + commandNames()}
+	}
+	if len(paths) == 1 && strings.EqualFold(filepath.Ext(paths[0]), session.StudyExt) {
+		return env.OpenWindow(nil, paths[0])
+	}
+	return env.OpenWindow(paths, "")
+}
+
+func commandNames() string {
+	var names []string
+	for _, c := range commands() {
+		names = append(names, c.name)
+	}
+	names = slices.Insert(names, len(names), "help", "version")
+	return strings.Join(names, ", ")
+}

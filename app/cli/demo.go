@@ -1,0 +1,145 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"linerwatch/app/report"
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+var demoCommand = command{
+	name:  "demo",
+	usage: "[--out DIR] [--window=false] [--format table|json|csv]",
+	about: "measure an invented study of phantom films with known truth",
+	help: `
+Renders the films of a few hips, writes them as DICOM, measures them from the files
+with nobody looking, and prints what was found next to what was built in. Films, study
+file, tables and figures are left in the folder.
+
+  --out DIR        folder to write to (linerwatch-demo)
+  --window=false   do not open the window on the study afterwards
+  --format F       table, json or csv`,
+	run: runDemo,
+}
+
+func runDemo(ctx context.Context, c *call) error {
+	dir := c.flags.String("out", "linerwatch-demo", "")
+	window := c.flags.Bool("window", true, "")
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	if len(c.films) > 0 {
+		return c.fail("flags of yes and no are written --window=false", "nothing to do with %q", c.films[0])
+	}
+	if err := os.MkdirAll(*dir, 0o755); err != nil {
+		return fmt.Errorf("demo: %w", err)
+	}
+	hips, err := c.demoHips(ctx, *dir)
+	if err != nil {
+		return fmt.Errorf("demo: %w", err)
+	}
+	studyFile, err := c.saveDemo(ctx, *dir, hips)
+	if err != nil {
+		return fmt.Errorf("demo: %w", err)
+	}
+	if err := c.printDemo(*dir, hips); err != nil {
+		return err
+	}
+	result := judgeDemo(hips)
+	if *window && c.OpenWindow != nil {
+		return errors.Join(result, c.OpenWindow(nil, studyFile))
+	}
+	return result
+}
+
+func (c *call) demoHips(ctx context.Context, dir string) ([]session.DemoHip, error) {
+	show, clear := c.progress("rendering and measuring films:")
+	defer clear()
+	return session.Demo(ctx, dir, show)
+}
+
+// saveDemo writes study file, tables and figures into dir.
+func (c *call) saveDemo(ctx context.Context, dir string, hips []session.DemoHip) (studyFile string, err error) {
+	studyFile = filepath.Join(dir, "demo"+session.StudyExt)
+	st, err := c.OpenStore(studyFile)
+	if err != nil {
+		return "", err
+	}
+	if err := errors.Join(session.SaveDemo(ctx, st, hips), st.Close()); err != nil {
+		return "", err
+	}
+	var trends []study.Trend
+	for _, h := range hips {
+		trends = append(trends, h.Trend)
+		if len(h.Trend.Penetration) == 0 {
+			continue
+		}
+		if err := session.SaveFile(filepath.Join(dir, "trend-"+h.Hip.ID+".png"), figureOf(h.Trend)); err != nil {
+			return "", err
+		}
+	}
+	err = session.SaveFile(filepath.Join(dir, "penetration.csv"), func(w io.Writer) error {
+		return report.Penetrations(w, trends)
+	})
+	if err != nil {
+		return "", err
+	}
+	return studyFile, session.SaveFile(filepath.Join(dir, "hips.csv"), func(w io.Writer) error {
+		return report.KnownHips(w, report.CSV, knownHips(hips))
+	})
+}
+
+func (c *call) printDemo(dir string, hips []session.DemoHip) error {
+	if c.form != report.Table {
+		return report.KnownHips(c.Stdout, c.form, knownHips(hips))
+	}
+	_, err := fmt.Fprintf(c.Stdout, "Invented phantom films, rendered and then measured with nobody looking. No person is behind them.\n\n")
+	if err != nil {
+		return err
+	}
+	if err := report.KnownHips(c.Stdout, c.form, knownHips(hips)); err != nil {
+		return err
+	}
+	var lines string
+	for _, h := range hips {
+		if h.TrendFail != nil {
+			lines += fmt.Sprintf("%s: no trend: %v\n", h.Hip.ID, h.TrendFail)
+		}
+		for _, m := range h.Measured {
+			if m.Status != study.Measured {
+				lines += fmt.Sprintf("%s: %s: %s\n", m.Film.Name(), m.Status, m.Reason)
+			}
+		}
+	}
+	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figures (trend-*.png) are in %s\n\n%s\n",
+		lines, session.StudyExt, dir, report.Caution)
+	return err
+}
+
+func knownHips(hips []session.DemoHip) []report.Known {
+	var out []report.Known
+	for _, h := range hips {
+		out = append(out, report.Known{
+			Trend: h.Trend, Liner: h.Liner, Rate: h.Rate, BeddingIn: h.BeddingIn,
+			Penetration: h.Shown, Inside: h.RateInside(),
+		})
+	}
+	return out
+}
+
+// judgeDemo returns errPartly where a film of the demo was not measured.
+func judgeDemo(hips []session.DemoHip) error {
+	for _, h := range hips {
+		if h.TrendFail != nil || judge(h.Measured) != nil {
+			return errPartly
+		}
+	}
+	return nil
+}

@@ -1,0 +1,166 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"linerwatch/app/report"
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+// call is one command with its arguments.
+type call struct {
+	Env
+	name  string
+	flags *flag.FlagSet
+	films []string // what is not a flag
+	form  report.Format
+}
+
+// runCommand gives a command its arguments. A command declares its flags and
+// then calls parse.
+func runCommand(ctx context.Context, c command, args []string, env Env) error {
+	if slices.ContainsFunc(args, func(a string) bool { return a == "-h" || a == "--help" || a == "-help" }) {
+		return help(env, []string{c.name})
+	}
+	k := &call{Env: env, name: c.name, flags: flag.NewFlagSet(c.name, flag.ContinueOnError), films: args, form: report.Table}
+	k.flags.SetOutput(io.Discard)
+	k.flags.Usage = func() {}
+	return c.run(ctx, k)
+}
+
+// fail is a wrong use of the command.
+func (c *call) fail(hint, format string, args ...any) error {
+	return &usageError{c.name + ": " + fmt.Sprintf(format, args...), hint}
+}
+
+// parse reads the flags, which may stand before, between and after the other
+// arguments, and leaves the others in c.films. After "--" nothing is a flag.
+func (c *call) parse() error {
+	args := c.films
+	c.films = nil
+	for {
+		if err := c.flags.Parse(args); err != nil {
+			return c.flagError(err)
+		}
+		rest := c.flags.Args()
+		if n := len(args) - len(rest); n > 0 && args[n-1] == "--" {
+			c.films = append(c.films, rest...)
+			return nil
+		}
+		if len(rest) == 0 {
+			return nil
+		}
+		c.films = append(c.films, rest[0])
+		args = rest[1:]
+	}
+}
+
+// flagError puts the words of package flag into the program's own.
+func (c *call) flagError(err error) error {
+	text := err.Error()
+	hint := "try: linerwatch help " + c.name
+	if name, ok := strings.CutPrefix(text, "flag provided but not defined: -"); ok {
+		return c.fail(hint, "no flag --%s", strings.TrimPrefix(name, "-"))
+	}
+	if name, ok := strings.CutPrefix(text, "flag needs an argument: -"); ok {
+		return c.fail(hint, "--%s needs a value", name)
+	}
+	if i := strings.Index(text, " for flag -"); i > 0 {
+		value, _, _ := strings.Cut(strings.TrimPrefix(text, "invalid value "), " for flag -")
+		name, reason, _ := strings.Cut(text[i+len(" for flag -"):], ": ")
+		return c.fail(reason, "--%s does not take %s", name, value)
+	}
+	return c.fail(hint, "%s", text)
+}
+
+// format declares --format.
+func (c *call) format() {
+	c.flags.Func("format", "", func(s string) error {
+		f, err := report.ParseFormat(s)
+		if err != nil {
+			return errors.New("it is table, json or csv")
+		}
+		c.form = f
+		return nil
+	})
+}
+
+// length is a flag in mm with limits, 0 until given.
+func (c *call) length(name string, lo, hi float64) *float64 {
+	v := new(float64)
+	c.flags.Func(name, "", func(s string) error {
+		x, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(x >= lo && x <= hi) {
+			return fmt.Errorf("it is a number of mm from %g to %g", lo, hi)
+		}
+		*v = x
+		return nil
+	})
+	return v
+}
+
+// years is a flag in years, def until given.
+func (c *call) years(name string, def float64) *float64 {
+	v := &def
+	c.flags.Func(name, "", func(s string) error {
+		x, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(x > 0 && x <= study.MaxStartYears) {
+			return fmt.Errorf("it is a number of years above 0, at most %d", study.MaxStartYears)
+		}
+		*v = x
+		return nil
+	})
+	return v
+}
+
+// date is a flag like 2004-05-03, the zero time until given.
+func (c *call) date(name string) *time.Time {
+	v := new(time.Time)
+	c.flags.Func(name, "", func(s string) error {
+		t, err := time.Parse(time.DateOnly, s)
+		if err != nil {
+			return errors.New("write the date as 2004-05-03")
+		}
+		*v = t
+		return nil
+	})
+	return v
+}
+
+// measureFlags are the flags of the commands that measure.
+type measureFlags struct {
+	head *float64
+	opt  session.MeasureOptions
+}
+
+func (c *call) measureFlags() *measureFlags {
+	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM)}
+	c.flags.Func("side", "", func(s string) (err error) {
+		if m.opt.Side, err = session.ParseSide(s); err != nil {
+			return errors.New("it is right or left")
+		}
+		return nil
+	})
+	return m
+}
+
+// options checks what measuring needs.
+func (c *call) options(m *measureFlags) (session.MeasureOptions, error) {
+	if len(c.films) == 0 {
+		return m.opt, c.fail(fmt.Sprintf("name files or folders: linerwatch %s --head-mm 28 FILM...", c.name), "no film")
+	}
+	if *m.head == 0 {
+		return m.opt, c.fail("give the head's diameter: --head-mm 28", "no head diameter")
+	}
+	m.opt.HeadMM = *m.head
+	return m.opt, nil
+}

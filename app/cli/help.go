@@ -1,0 +1,45 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"linerwatch/app/report"
+)
+
+// help prints what the program or one command does.
+func help(env Env, args []string) error {
+	var b strings.Builder
+	switch {
+	case len(args) == 0:
+		fmt.Fprintf(&b, "linerwatch measures how far the femoral head has moved into its liner on serial hip films.\n\n")
+		fmt.Fprintf(&b, "  linerwatch                 open the window\n")
+		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER  open films in the window\n\n")
+		for _, c := range commands() {
+			fmt.Fprintf(&b, "  linerwatch %-8s        %s\n", c.name, c.about)
+		}
+		fmt.Fprintf(&b, "  linerwatch version\n")
+		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")
+	default:
+		c, ok := find(args[0])
+		if !ok {
+			return &usageError{fmt.Sprintf("help: no command %q", args[0]), "commands are " + commandNames()}
+		}
+		fmt.Fprintf(&b, "linerwatch %s %s\n\n%s\n\n%s\n", c.name, c.usage, sentence(c.about), strings.TrimSpace(c.help))
+	}
+	fmt.Fprintf(&b, "\n%s\n", report.Caution)
+	_, err := fmt.Fprint(env.Stdout, b.String())
+	return err
+}
+
+func find(name string) (command, bool) {
+	for _, c := range commands() {
+		if c.name == name {
+			return c, true
+		}
+	}
+	return command{}, false
+}
+
+// sentence writes s with a capital letter and a full stop.
+func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] + "." }

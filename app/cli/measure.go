@@ -1,0 +1,60 @@
+package cli
+
+import (
+	"context"
+
+	"linerwatch/app/report"
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+var measureCommand = command{
+	name:  "measure",
+	usage: "--head-mm 28 [--side right|left] [--format table|json|csv] FILM...",
+	about: "find head and cup on films and read the offset between them",
+	help: `
+A FILM is a file or a folder. Nobody looks at the outlines: open the films in the
+window to check them.
+
+  --head-mm MM   diameter of the head, which gives the scale (22 to 44)
+  --side SIDE    right or left; without it every replaced hip on a film
+  --format F     table, json or csv`,
+	run: runMeasure,
+}
+
+func runMeasure(ctx context.Context, c *call) error {
+	m := c.measureFlags()
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	opt, err := c.options(m)
+	if err != nil {
+		return err
+	}
+	ms, err := c.measure(ctx, opt)
+	if err != nil {
+		return err
+	}
+	if err := report.Measurements(c.Stdout, c.form, ms); err != nil {
+		return err
+	}
+	return judge(ms)
+}
+
+// measure measures c's films, showing progress.
+func (c *call) measure(ctx context.Context, opt session.MeasureOptions) ([]study.Measurement, error) {
+	show, clear := c.progress("measuring films:")
+	defer clear()
+	return session.Measure(ctx, c.films, opt, show)
+}
+
+// judge returns errPartly where a film was not measured.
+func judge(ms []study.Measurement) error {
+	for _, m := range ms {
+		if m.Status != study.Measured {
+			return errPartly
+		}
+	}
+	return nil
+}

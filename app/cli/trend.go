@@ -1,0 +1,89 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"image"
+	"io"
+	"strings"
+
+	"linerwatch/app/report"
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+var trendCommand = command{
+	name:  "trend",
+	usage: "--head-mm 28 --side right|left --surgery 2004-05-03 [more flags] FILM...",
+	about: "measure one hip's films and fit the steady-state rate of penetration",
+	help: `
+A FILM is a file or a folder; films are put in date order. All films must be of one
+patient and one side, on different days, none before surgery.
+
+  --head-mm MM       diameter of the head, which gives the scale (22 to 44)
+  --side SIDE        right or left
+  --surgery DATE     date of surgery, as 2004-05-03
+  --liner-mm MM      thickness of the new liner: tells what is left of it
+  --start-years Y    films at or after this time make the line (1)
+  --baseline FILM    film that penetration counts from; without it the earliest
+  --figure OUT.png   draw the trend, too
+  --format F         table, json or csv`,
+	run: runTrend,
+}
+
+func runTrend(ctx context.Context, c *call) error {
+	m := c.measureFlags()
+	surgery := c.date("surgery")
+	liner := c.length("liner-mm", study.MinLinerMM, study.MaxLinerMM)
+	start := c.years("start-years", 1)
+	baseline := c.flags.String("baseline", "", "")
+	figure := c.flags.String("figure", "", "")
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	opt, err := c.options(m)
+	switch {
+	case err != nil:
+		return err
+	case opt.Side.String() == "":
+		return c.fail("give the side: --side right", "no side")
+	case surgery.IsZero():
+		return c.fail("give the date of surgery: --surgery 2004-05-03", "no date of surgery")
+	}
+	hip := study.Hip{
+		Side: opt.Side, Surgery: *surgery, StartYears: *start, Baseline: *baseline,
+		Implant: study.Implant{HeadMM: opt.HeadMM, LinerMM: *liner},
+	}
+	if err := hip.Validate(c.Now()); err != nil {
+		return c.fail("", "%s", strings.TrimPrefix(err.Error(), "study: "))
+	}
+	ms, err := c.measure(ctx, opt)
+	if err != nil {
+		return err
+	}
+	return c.writeTrend(hip, ms, *figure)
+}
+
+// writeTrend fits and prints. Where the films do not make a series, they are
+// printed without one, and the reason is the error.
+func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) error {
+	t, refused := study.NewTrend(hip, ms)
+	if err := report.Trend(c.Stdout, c.form, t); err != nil {
+		return err
+	}
+	if refused != nil {
+		return fmt.Errorf("trend: %s", strings.TrimPrefix(refused.Error(), "study: "))
+	}
+	if figure != "" {
+		if err := session.SaveFile(figure, figureOf(t)); err != nil {
+			return fmt.Errorf("trend: %w", err)
+		}
+	}
+	return judge(ms)
+}
+
+// figureOf draws t.
+func figureOf(t study.Trend) func(io.Writer) error {
+	return func(w io.Writer) error { return report.TrendPNG(w, t, image.Point{}) }
+}

@@ -1,0 +1,11 @@
+//go:build headless
+
+package main
+
+import "errors"
+
+const noWindowHere = "this build has no window"
+
+func noWindow() string { return noWindowHere }
+
+func openWindow([]string, string) error { return errors.New(noWindowHere) }

@@ -1,0 +1,47 @@
+// Command linerwatch measures on serial hip films how far the femoral head has
+// moved into the polyethylene liner. Without arguments, or with films, it opens
+// the window; with a command it works without one.
+//
+// Built with the tag headless it has no window and needs no cgo.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"time"
+
+	"linerwatch/app/cli"
+	"linerwatch/app/store"
+	"linerwatch/app/study"
+)
+
+// version of the program, kept with each reading.
+const version = "0.1.0"
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	env := cli.Env{
+		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
+		Version: version, Now: time.Now, OpenStore: openStore,
+	}
+	if env.NoWindow = noWindow(); env.NoWindow == "" {
+		env.OpenWindow = openWindow
+	}
+	code := cli.Run(ctx, os.Args[1:], env)
+	stop()
+	os.Exit(code)
+}
+
+func openStore(path string) (study.Store, error) {
+	s, err := store.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+func isTerminal(f *os.File) bool {
+	info, err := f.Stat()
+	return err == nil && info.Mode()&os.ModeCharDevice != 0
+}
