@@ -175,16 +175,17 @@ func (e *exposure) print(pix []byte, py int, signal, variance []float32) {
 	}
 }
 
-// grey maps optical depth relative to 200 mm of water to [0, 1]: straight
-// through the body, bending over towards air and metal.
+// grey maps optical depth relative to 200 mm of water to [0, 1], as a
+// processing station compresses the range of a film: steep from soft tissue to
+// bone, flatter towards air, bending over towards metal.
 func grey(d float64) float64 {
-	const slope, mid = 0.26, 0.36
-	g := mid + slope*d
+	const thin, thick, mid, knee, shoulder = 0.16, 0.42, 0.27, 0.35, 0.76
+	g := mid + thin*d + (thick-thin)*knee*math.Log1p(math.Exp((d+0.3)/knee))
 	switch {
-	case g < 0.12:
-		g = 0.12 * math.Exp((g-0.12)/0.12)
-	case g > 0.8:
-		g = 1 - 0.2*math.Exp((0.8-g)/0.2)
+	case g < 0.05:
+		g = 0.05 * math.Exp((g-0.05)/0.05)
+	case g > shoulder:
+		g = 1 - (1-shoulder)*math.Exp((shoulder-g)/(1-shoulder))
 	}
 	return g
 }

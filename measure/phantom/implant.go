@@ -24,7 +24,10 @@ type implant struct {
 // lengths is the path through each substance, mm.
 type lengths [substances]float64
 
-func (h Hip) lateral() float64 { return or(h.Lateral, 92) }
+// usualLateral is the distance of a hip from the midline, mm.
+const usualLateral = 92
+
+func (h Hip) lateral() float64 { return or(h.Lateral, usualLateral) }
 
 func (h Hip) cupCenter() vec { return vec{-h.lateral() * h.Side.Medial(), h.Caudal, 0} }
 
@@ -57,9 +60,10 @@ func newImplant(h Hip) *implant {
 	m.stem = placed{plate: stemPlate(), frame: leg, scale: size}
 	// The taper begins inside the head; the neck widens into the body.
 	m.neck = []cone{
-		newCone(leg.point(-2.5, -2.1, 0), leg.point(12, 10.1, 0), 5.6, 6.6),
-		newCone(leg.point(11.5, 9.65, 0), leg.point(18, 15.1, 0), 5.3, 5.6),
-		newCone(leg.point(17.5, 14.7, 0), leg.point(31*size, 26*size, 0), 5.5, 7.2),
+		newCone(leg.point(-2.5, -2.1, 0), leg.point(12, 10.1, 0), 5.9, 6.5),
+		newCone(leg.point(11.9, 10, 0), leg.point(12.8, 10.8, 0), 6.5, 5.6),
+		newCone(leg.point(12.7, 10.7, 0), leg.point(20, 16.8, 0), 5.6, 5.9),
+		newCone(leg.point(19.9, 16.7, 0), leg.point(30*size, 25.2*size, 0), 5.9, 7.9),
 	}
 	m.addScrews()
 	return m
@@ -148,7 +152,10 @@ func (m *implant) shaft(r ray, head span, l *lengths) span {
 func (m *implant) box(v *view) (x0, y0, x1, y1 int) {
 	lo, hi := vec{math.Inf(1), math.Inf(1), 0}, vec{math.Inf(-1), math.Inf(-1), 0}
 	grow := func(p vec, r float64) {
-		for _, d := range []vec{{-r, -r, r}, {r, -r, r}, {-r, r, r}, {r, r, r}} {
+		for _, d := range []vec{
+			{-r, -r, r}, {r, -r, r}, {-r, r, r}, {r, r, r},
+			{-r, -r, -r}, {r, -r, -r}, {-r, r, -r}, {r, r, -r},
+		} {
 			q := v.project(p.add(d))
 			lo = vec{math.Min(lo.x, q.X), math.Min(lo.y, q.Y), 0}
 			hi = vec{math.Max(hi.x, q.X), math.Max(hi.y, q.Y), 0}
@@ -161,7 +168,7 @@ func (m *implant) box(v *view) (x0, y0, x1, y1 int) {
 		grow(c.from.at(c.axis, c.length), 9)
 	}
 	for _, p := range m.stem.plate.points() {
-		grow(m.stem.frame.point(p[0]*m.stem.scale, p[1]*m.stem.scale, 0), 2)
+		grow(m.stem.frame.point(p[0]*m.stem.scale, p[1]*m.stem.scale, 0), 3)
 	}
 	return int(lo.x) - 1, int(lo.y) - 1, int(hi.x) + 2, int(hi.y) + 2
 }

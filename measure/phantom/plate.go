@@ -4,14 +4,12 @@ import "math"
 
 // plate is a solid drawn as an outline in a frontal plane, with rounded edges:
 // its thickness rises from 0 at the outline to full at the distance round from
-// it, as a quarter of an ellipse. Under a cortex of stated thickness it is
-// spongy.
+// it, as a quarter of an ellipse.
 type plate struct {
 	loops    [][][2]float64 // closed, dense; even-odd
 	round    float64        // width of the rounded edge, mm
 	full     float64        // full thickness, mm
-	cortex   float64        // mm; 0 for a solid plate
-	spongy   float64        // cortical-equivalent share of the inside
+	cortex   float64        // thickness of the outer layer, mm
 	cell     float64        // of the distance grid, mm
 	x0, y0   float64        // corner of the grid
 	nx, ny   int
@@ -21,21 +19,25 @@ type plate struct {
 // points returns the outer outline.
 func (p *plate) points() [][2]float64 { return p.loops[0] }
 
-// spline returns the closed centripetal-like cardinal spline through p.
+// spline returns the closed cardinal spline through p.
 func spline(p ...[2]float64) [][2]float64 {
-	const per = 8
 	n := len(p)
-	out := make([][2]float64, 0, n*per)
+	var out [][2]float64
 	for i := range p {
-		a, b, c, d := p[(i+n-1)%n], p[i], p[(i+1)%n], p[(i+2)%n]
-		for k := range per {
-			t := float64(k) / per
-			var q [2]float64
-			for j := range q {
-				q[j] = 0.5 * (2*b[j] + (c[j]-a[j])*t +
-					(2*a[j]-5*b[j]+4*c[j]-d[j])*t*t + (3*b[j]-a[j]-3*c[j]+d[j])*t*t*t)
-			}
-			out = append(out, q)
+		out = append(out, segment(p[(i+n-1)%n], p[i], p[(i+1)%n], p[(i+2)%n])...)
+	}
+	return out
+}
+
+// segment returns points from b on towards c on the Catmull-Rom spline.
+func segment(a, b, c, d [2]float64) [][2]float64 {
+	const per = 8
+	out := make([][2]float64, per)
+	for k := range out {
+		t := float64(k) / per
+		for j := range 2 {
+			out[k][j] = 0.5 * (2*b[j] + (c[j]-a[j])*t +
+				(2*a[j]-5*b[j]+4*c[j]-d[j])*t*t + (3*b[j]-a[j]-3*c[j]+d[j])*t*t*t)
 		}
 	}
 	return out

@@ -93,7 +93,7 @@ func DefaultHip(side measure.Side) Hip {
 // Around returns s with its window set to the square of the given side length
 // in millimetres on the detector around the cup of the given side.
 func (s Scene) Around(side measure.Side, mm float64) Scene {
-	c := vec{-92 * side.Medial(), 0, 0}
+	c := Hip{Side: side}.cupCenter()
 	for _, h := range s.Hips {
 		if h.Side == side {
 			c = h.cupCenter()

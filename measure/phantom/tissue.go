@@ -9,26 +9,27 @@ import (
 // tissue is everything but the implants.
 type tissue struct {
 	view    *view
-	bones   []placed
+	bones   []laid
 	body    placed
 	full    float64 // thickness of the body
+	muscle  *layer
 	heads   []socket
 	texture float64
 	grain   *tile
 	gas     []bubble
+	drift   [4]float64 // of the bowel's content over the noise
 }
 
 // socket is the hip joint's bone: the layer under the cartilage of the
-// acetabulum, and the native head where there is one.
+// acetabulum.
 type socket struct {
 	cup     vec
 	opening vec
 	outer   float64
 	inner   float64
-	head    bool
 }
 
-// bubble is gas in the bowel, an ellipsoid seen from the front.
+// bubble is a place where bowel holds gas, seen from the front.
 type bubble struct{ x, y, rx, ry, thick float64 }
 
 func newTissue(v *view) *tissue {
@@ -36,6 +37,7 @@ func newTissue(v *view) *tissue {
 	t := &tissue{
 		view: v, bones: bones(s), full: or(s.BodyMM, usualBody),
 		body:    placed{theAtlas().body, frame{x: vec{1, 0, 0}, y: vec{0, 1, 0}, z: vec{0, 0, 1}}, 0, 1},
+		muscle:  theAtlas().muscle,
 		texture: or(s.Texture, 1),
 		grain:   newTile(mix(s.Patient + 77)),
 	}
@@ -43,21 +45,25 @@ func newTissue(v *view) *tissue {
 	t.body.scale = 1 + (t.full-usualBody)/900
 	for _, side := range []measure.Side{measure.Right, measure.Left} {
 		h := Hip{Side: side, Inclination: 42, Anteversion: 16}
-		k := socket{cup: h.cupCenter(), opening: h.opening(), inner: 26.5, outer: 28.2, head: true}
+		k := socket{cup: h.cupCenter(), opening: h.opening(), inner: 26.5, outer: 27.4}
 		for _, r := range s.Hips {
 			if r.Side == side {
 				m := newImplant(r)
-				k = socket{m.cup, m.opening, m.outer + 1.2, m.outer, false}
+				k = socket{m.cup, m.opening, m.outer + 1.2, m.outer}
 			}
 		}
 		t.heads = append(t.heads, k)
 	}
-	for i := range uint64(9) {
-		u := func(k uint64) float64 { return float64(mix(s.Seed^mix(i*16+k))>>11) / (1 << 53) }
-		r := 6 + 10*u(0)
-		t.gas = append(t.gas, bubble{
-			x: -70 + 140*u(1), y: -140 + 100*u(2)*u(2), rx: r * (0.8 + 0.6*u(3)), ry: r * (0.7 + 0.5*u(4)), thick: r * 1.1,
-		})
+	u := func(k uint64) float64 { return float64(mix(s.Seed^mix(k))>>11) / (1 << 53) }
+	for i := range t.drift {
+		t.drift[i] = 200 * u(uint64(i))
+	}
+	// Rectum and sigmoid, caecum, descending colon.
+	t.gas = []bubble{
+		{x: -6 + 14*u(11), y: -62 + 16*u(12), rx: 24, ry: 44, thick: 30 * u(13)},
+		{x: -84 + 12*u(14), y: -112 + 20*u(15), rx: 30, ry: 36, thick: 34 * u(16)},
+		{x: 84 + 12*u(17), y: -118 + 30*u(18), rx: 18, ry: 52, thick: 32 * u(19)},
+		{x: -20 + 60*u(20), y: -150 + 20*u(21), rx: 52, ry: 22, thick: 30 * u(22)},
 	}
 	return t
 }
@@ -65,46 +71,65 @@ func newTissue(v *view) *tissue {
 // path returns water, fat and cortical-equivalent bone along a ray; bone
 // displaces water.
 func (t *tissue) path(r ray) (w, f, b float64) {
-	all, inside := t.body.through(r)
-	if all <= 0 {
+	x, y, _ := t.body.local(r)
+	d := t.body.plate.at(x, y)
+	if d <= 0 {
 		return 0, 0, 0
 	}
-	x, y, _ := t.body.local(r)
-	thick := t.full / usualBody / t.body.scale
-	w, f = inside*thick, (all-inside)*thick
+	// The inner sides of the thighs are rounder than the flanks.
+	d *= 1 + 1.8*ramp(y, 50, 120)*ramp(-math.Abs(x), -110, -40)
+	all, inside := t.body.plate.thickness(d)
+	thick := t.full / usualBody
+	_, muscle := t.muscle.at(x, y)
+	w, f = inside*thick+muscle, (all-inside)*thick
 	if t.texture > 0 {
-		w *= 1 + t.texture*0.006*(t.grain.at(x/23, y/31)+0.7*t.grain.at(x/9+50, y/11)+0.5*t.grain.at(x/3.7, y/4.1+9))
-		for _, g := range t.gas {
-			dx, dy := (x-g.x)/g.rx, (y-g.y)/g.ry
-			wobble := 0.25 * t.grain.at(x/14+g.x, y/14)
-			if q := 1 - dx*dx - dy*dy + wobble; q > 0 {
-				w -= t.texture * g.thick * math.Min(1, math.Sqrt(q)) * math.Min(1, 2*q)
-			}
-		}
+		w *= 1 + t.texture*0.008*(t.grain.at(x/23, y/31)+0.7*t.grain.at(x/9+50, y/11)+0.5*t.grain.at(x/3.7, y/4.1+9))
+		w -= t.texture * t.wind(x, y)
 	}
 	b = t.bone(r)
 	return math.Max(0, w-b), f, b
 }
 
+// ramp rises smoothly from 0 at a to 1 at b.
+func ramp(v, a, b float64) float64 {
+	s := min(1, max(0, (v-a)/(b-a)))
+	return s * s * (3 - 2*s)
+}
+
+// wind returns the thickness of bowel gas.
+func (t *tissue) wind(x, y float64) (gas float64) {
+	for _, g := range t.gas {
+		dx, dy := (x-g.x)/g.rx, (y-g.y)/g.ry
+		q := 1 - dx*dx - dy*dy
+		if q <= 0 {
+			continue
+		}
+		// Pockets: where a warped field is above a level that rises outwards.
+		wx := x + 4*t.grain.at(x/25+t.drift[2], y/25)
+		wy := y + 4*t.grain.at(x/22, y/22+t.drift[3])
+		f := t.grain.at(wx/19+t.drift[0], wy/16+t.drift[1]) + 0.12*t.grain.at(wx/4, wy/4+t.drift[1])
+		if p := f - 0.75 + 1.1*q; p > 0 {
+			p = min(1, p/1.3)
+			gas += g.thick * math.Sqrt(q) * p * p * (3 - 2*p)
+		}
+	}
+	return gas
+}
+
 func (t *tissue) bone(r ray) float64 {
 	var hard, soft float64
 	for i := range t.bones {
-		all, inside := t.bones[i].through(r)
-		hard += all - inside
-		soft += inside * t.bones[i].plate.spongy
+		h, s := t.bones[i].through(r)
+		hard += h
+		soft += s
 	}
 	for _, k := range t.heads {
 		dome := r.below(k.cup, k.opening)
 		hard += r.sphere(k.cup, k.outer).and(dome).length() - r.sphere(k.cup, k.inner).and(dome).length()
-		if k.head {
-			in := r.sphere(k.cup, 23.2).length()
-			hard += r.sphere(k.cup, 24).length() - in
-			soft += in * 0.17
-		}
 	}
 	if soft > 0 && t.texture > 0 {
 		x, y, _ := t.body.local(r)
-		soft *= 1 + t.texture*(0.10*t.grain.at(x/1.1, y/1.7)+0.10*t.grain.at((x+y)/2.6, (x-y)/1.2)+0.08*t.grain.at(x/0.6, y/0.6))
+		soft *= 1 + t.texture*(0.06*t.grain.at(x/1.0, y/1.8)+0.07*t.grain.at((x+y)/3.4, (x-y)/1.1)+0.06*t.grain.at((x-y)/3.1+90, (x+y)/1.0)+0.08*t.grain.at(x/7, y/8))
 	}
 	return hard + math.Max(0, soft)
 }
