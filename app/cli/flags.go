@@ -145,7 +145,7 @@ type measureFlags struct {
 func (c *call) measureFlags() *measureFlags {
 	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM)}
 	c.flags.Func("side", "", func(s string) (err error) {
-		if m.opt.Side, err = session.ParseSide(s); err != nil {
+		if m.opt.Side, err = study.ParseSide(s); err != nil || m.opt.Side == study.SideUnknown {
 			return errors.New("it is right or left")
 		}
 		return nil

@@ -46,7 +46,7 @@ func runTrend(ctx context.Context, c *call) error {
 	switch {
 	case err != nil:
 		return err
-	case opt.Side.String() == "":
+	case opt.Side == study.SideUnknown:
 		return c.fail("give the side: --side right", "no side")
 	case surgery.IsZero():
 		return c.fail("give the date of surgery: --surgery 2004-05-03", "no date of surgery")

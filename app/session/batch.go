@@ -206,12 +206,3 @@ func FilmOf(f *dicomio.Film) study.Film {
 	}
 	return film
 }
-
-// ParseSide reads "right", "left", "R" or "L".
-func ParseSide(s string) (measure.Side, error) {
-	side, err := measure.ParseSide(s)
-	if err == nil && side == measure.SideUnknown {
-		return side, errors.New("session: no side")
-	}
-	return side, err
-}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"linerwatch/app/study"
-	"linerwatch/measure"
 )
 
 const filmColumns = `film.id, film.hip_id, film.path, film.sha256, film.patient, film.date, film.side,
@@ -25,7 +24,7 @@ func (r *filmRow) fields() []any {
 
 func (r *filmRow) film() (f study.Film, err error) {
 	f = r.Film
-	if f.Side, err = measure.ParseSide(r.side); err != nil {
+	if f.Side, err = study.ParseSide(r.side); err != nil {
 		return f, err
 	}
 	f.Date, err = parseDate(r.date)

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"linerwatch/app/study"
-	"linerwatch/measure"
 )
 
 // Hips returns every hip in order of ID.
@@ -18,7 +17,7 @@ func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
 			&h.StartYears, &h.Baseline); err != nil {
 			return h, err
 		}
-		if h.Side, err = measure.ParseSide(side); err != nil {
+		if h.Side, err = study.ParseSide(side); err != nil {
 			return h, err
 		}
 		h.Surgery, err = parseDate(surgery)

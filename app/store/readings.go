@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"linerwatch/app/study"
-	"linerwatch/measure"
 )
 
 // Readings returns every reading of the hip's films, oldest first. The film of
@@ -42,7 +41,7 @@ func scanReading(scan scanner) (r study.Reading, err error) {
 	if r.At, err = time.Parse(time.RFC3339Nano, at); err != nil {
 		return r, err
 	}
-	if r.Side, err = measure.ParseSide(side); err != nil {
+	if r.Side, err = study.ParseSide(side); err != nil {
 		return r, err
 	}
 	for _, c := range []struct {

@@ -1,0 +1,168 @@
+package main
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+const module = "linerwatch/"
+
+// arrows says which packages of the program a package may import, by the
+// longest entry that is the package or a folder above it. A package may always
+// import those below itself.
+var arrows = map[string][]string{
+	"app":         {"app/cli", "app/ui", "app/store", "app/study"},
+	"app/cli":     {"app/session", "app/study", "app/report"},
+	"app/ui":      {"app/session", "app/study", "app/report", "assets"},
+	"app/session": {"app/study", "dicomio", "measure", "measure/phantom", "wearfit"},
+	"app/store":   {"app/study"},
+	"app/report":  {"app/study"},
+	"app/study":   {"measure", "wearfit"},
+	"dicomio":     {},
+	"measure":     {},
+	"wearfit":     {},
+	"assets":      {},
+}
+
+// beyond says which packages may import what is special, by prefix.
+var beyond = map[string][]string{
+	"fyne.io/":                 {"app/ui"},
+	"database/sql":             {"app/store"},
+	"modernc.org/sqlite":       {"app/store"},
+	"github.com/suyashkumar/":  {"dicomio"},
+	"gonum.org/v1/plot":        {"app/report", "app/ui"},
+	"github.com/stretchr/":     nil, // tests only
+	"net/http":                 nil,
+	"github.com/mattn/go-sqli": nil,
+}
+
+// imports of one file that is not a test.
+type source struct {
+	file    string
+	pkg     string // folder below the module
+	imports []string
+}
+
+// sources parses every file of the module but tests.
+func sources(t *testing.T) []source {
+	t.Helper()
+	var out []source
+	err := filepath.WalkDir("..", func(p string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if name := d.Name(); name != ".." && strings.HasPrefix(name, ".") || name == "testdata" {
+				return fs.SkipDir
+			}
+			return nil
+		}
+		if !strings.HasSuffix(p, ".go") || strings.HasSuffix(p, "_test.go") {
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), p, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		rel := strings.TrimPrefix(filepath.ToSlash(p), "../")
+		s := source{file: rel, pkg: path.Dir(rel)}
+		for _, i := range f.Imports {
+			name, err := strconv.Unquote(i.Path.Value)
+			if err != nil {
+				return err
+			}
+			s.imports = append(s.imports, name)
+		}
+		out = append(out, s)
+		return nil
+	})
+	require.NoError(t, err)
+	return out
+}
+
+// within reports whether pkg is root or below it.
+func within(pkg, root string) bool { return pkg == root || strings.HasPrefix(pkg, root+"/") }
+
+// rule returns the longest entry of arrows that pkg is within.
+func rule(pkg string) (root string, ok bool) {
+	for r := range arrows {
+		if within(pkg, r) && len(r) > len(root) {
+			root, ok = r, true
+		}
+	}
+	return root, ok
+}
+
+// wrong returns why a package may not import name, or "".
+func wrong(pkg, name string) string {
+	if own, ok := strings.CutPrefix(name, module); ok {
+		root, known := rule(pkg)
+		switch {
+		case !known:
+			return "has no rule"
+		case own == root || root != "app" && within(own, root):
+			return ""
+		case slices.Contains(arrows[root], own):
+			return ""
+		}
+		return "may import only " + strings.Join(arrows[root], ", ")
+	}
+	for prefix, allowed := range beyond {
+		if !strings.HasPrefix(name, prefix) {
+			continue
+		}
+		if !slices.ContainsFunc(allowed, func(a string) bool { return within(pkg, a) }) {
+			return "is not where " + prefix + " is imported"
+		}
+	}
+	return ""
+}
+
+// TestArrows checks that imports run one way.
+func TestArrows(t *testing.T) {
+	all := sources(t)
+	require.Greater(t, len(all), 50, "the whole module is looked at")
+	for _, s := range all {
+		for _, name := range s.imports {
+			if why := wrong(s.pkg, name); why != "" {
+				t.Errorf("%s imports %q: package %s %s", s.file, name, s.pkg, why)
+			}
+		}
+	}
+}
+
+// TestArrowsCanFail checks the rules themselves.
+func TestArrowsCanFail(t *testing.T) {
+	for _, c := range []struct {
+		name, pkg, imports string
+		ok                 bool
+	}{
+		{"cli prints reports", "app/cli", "linerwatch/app/report", true},
+		{"cli does not measure", "app/cli", "linerwatch/measure", false},
+		{"cli does not store", "app/cli", "linerwatch/app/store", false},
+		{"report does not read films", "app/report", "linerwatch/dicomio", false},
+		{"session does not report", "app/session", "linerwatch/app/report", false},
+		{"phantom belongs to measure", "measure/phantom", "linerwatch/measure", true},
+		{"measure does not know films", "measure", "linerwatch/dicomio", false},
+		{"a decoder belongs to dicomio", "dicomio", "linerwatch/dicomio/codec/rle", true},
+		{"main does not measure", "app", "linerwatch/app/session", false},
+		{"no window in the session", "app/session", "fyne.io/fyne/v2", false},
+		{"widgets are windows", "app/ui/widgets", "fyne.io/fyne/v2/widget", true},
+		{"no SQL in the window", "app/ui", "database/sql", false},
+		{"SQL in the store", "app/store", "modernc.org/sqlite", true},
+		{"a new folder needs a rule", "tools", "linerwatch/measure", false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			require.Equal(t, c.ok, wrong(c.pkg, c.imports) == "", wrong(c.pkg, c.imports))
+		})
+	}
+}

@@ -1,0 +1,26 @@
+package study
+
+import "linerwatch/measure"
+
+// The values of package measure that a study is made of, under this package's
+// name: whoever keeps, shows or prints a study need not know how films are
+// measured.
+type (
+	Side    = measure.Side
+	Part    = measure.Part
+	Circle  = measure.Circle
+	Outline = measure.Outline
+)
+
+// The sides and the parts.
+const (
+	SideUnknown = measure.SideUnknown
+	Right       = measure.Right
+	Left        = measure.Left
+
+	Head = measure.Head
+	Cup  = measure.Cup
+)
+
+// ParseSide reads "right", "left", "R", "L" or "" (unknown).
+func ParseSide(s string) (Side, error) { return measure.ParseSide(s) }
