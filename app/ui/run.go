@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
 
 	"linerwatch/app/session"
@@ -18,30 +17,20 @@ type Config struct {
 	Study string
 	// Version of the program, kept with each reading.
 	Version string
+	// Demo makes the demo study and returns its file; nil offers no demo.
+	Demo func() (path string, err error)
 }
 
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
 	a := app.NewWithID("io.linerwatch.linerwatch")
 	w := newWindow(a, cfg, session.DefaultSettingsPath())
-	w.start(cfg)
+	a.Lifecycle().SetOnStarted(func() { w.start(cfg) })
 	w.win.ShowAndRun()
 	return w.s.Close()
 }
 
-type window struct {
-	win fyne.Window
-	s   *session.Session
-}
-
-func newWindow(a fyne.App, cfg Config, settings string) *window {
-	w := &window{win: a.NewWindow("Linerwatch")}
-	w.s = session.New(session.Config{
-		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: settings,
-	})
-	return w
-}
-
+// start opens what the caller named, once the toolkit runs.
 func (w *window) start(cfg Config) {
 	if cfg.Study != "" {
 		if err := w.s.OpenStudy(cfg.Study); err != nil {
@@ -51,4 +40,5 @@ func (w *window) start(cfg Config) {
 	if len(cfg.Paths) > 0 {
 		w.s.Add(cfg.Paths)
 	}
+	w.focusViewer()
 }

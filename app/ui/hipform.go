@@ -1,0 +1,136 @@
+package ui
+
+import (
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+)
+
+// hipForm asks implant and dates of a hip.
+type hipForm struct {
+	patient, surgery, head, liner, start *widget.Entry
+	side, pe                             *widget.RadioGroup
+	faults                               map[string]*widget.Label
+	rows                                 *fyne.Container
+}
+
+// peUnknown is the choice that stands for no statement.
+const peUnknown = "not known"
+
+func newHipForm(f session.HipForm) *hipForm {
+	h := &hipForm{faults: map[string]*widget.Label{}, rows: container.New(layout.NewCustomPaddedVBoxLayout(1))}
+	entry := func(text, hint string) *widget.Entry {
+		e := widget.NewEntry()
+		e.SetText(text)
+		e.SetPlaceHolder(hint)
+		return e
+	}
+	h.patient = entry(f.Patient, "a code, never a name")
+	h.surgery = entry(f.Surgery, "year-month-day, such as 2004-05-03")
+	h.head = entry(f.HeadMM, "such as 28")
+	h.liner = entry(f.LinerMM, "may stay empty")
+	h.start = entry(f.StartYears, "1")
+	h.side = widget.NewRadioGroup([]string{"right", "left"}, nil)
+	h.side.Horizontal = true
+	h.side.SetSelected(f.Side)
+	h.pe = widget.NewRadioGroup([]string{"XLPE", "conventional", peUnknown}, nil)
+	h.pe.Horizontal, h.pe.Required = true, true
+	h.pe.SetSelected(peUnknown)
+	if f.PE != "" {
+		h.pe.SetSelected(f.PE)
+	}
+	h.row("Patient code", "", session.FieldPatient, h.patient)
+	h.row("Side", "", session.FieldSide, h.side)
+	h.row("Date of surgery", "", session.FieldSurgery, h.surgery)
+	h.row("Head diameter", "mm", session.FieldHead, h.head)
+	h.row("Liner thickness", "mm", session.FieldLiner, h.liner)
+	h.row("Polyethylene", "", session.FieldPE, h.pe)
+	h.row("Steady state from", "years", session.FieldStart, h.start)
+	return h
+}
+
+func (h *hipForm) row(name, unit, field string, input fyne.CanvasObject) {
+	label := widget.NewLabel(name)
+	fault := widget.NewLabel("")
+	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
+	fault.SizeName = theme.SizeNameCaptionText
+	fault.Hide()
+	h.faults[field] = fault
+	left := container.New(columnLayout{140}, label)
+	var right fyne.CanvasObject
+	if unit != "" {
+		right = widget.NewLabel(unit)
+	}
+	h.rows.Add(container.NewBorder(nil, fault, left, nil, container.NewBorder(nil, nil, nil, right, input)))
+}
+
+// form returns what was entered.
+func (h *hipForm) form() session.HipForm {
+	f := session.HipForm{
+		Patient: h.patient.Text, Side: h.side.Selected, Surgery: h.surgery.Text, HeadMM: h.head.Text,
+		LinerMM: h.liner.Text, PE: h.pe.Selected, StartYears: h.start.Text,
+	}
+	if f.PE == peUnknown {
+		f.PE = ""
+	}
+	return f
+}
+
+// tell shows faults beside their fields.
+func (h *hipForm) tell(faults []session.FormFault) {
+	for _, l := range h.faults {
+		l.Hide()
+	}
+	for _, f := range faults {
+		l := h.faults[f.Field]
+		if l == nil {
+			l = h.faults[session.FieldStart]
+		}
+		l.SetText(f.Message)
+		l.Show()
+	}
+	h.rows.Refresh()
+}
+
+// askHip shows the form, filled with what is known.
+func (w *window) askHip() {
+	if w.asking {
+		return
+	}
+	w.asking = true
+	h := newHipForm(w.s.Form())
+	d := dialog.NewCustomWithoutButtons("Implant and dates of this hip", container.NewVBox(
+		note("From the operation note. Asked once per hip; every millimetre follows from the head diameter."), h.rows), w.win)
+	d.SetOnClosed(func() { w.asking = false; w.focusViewer() })
+	ok := widget.NewButton("Use for this hip", func() {
+		hip, faults := h.form().Hip(time.Now())
+		if len(faults) == 0 {
+			if err := w.s.SetHip(hip); err != nil {
+				faults = []session.FormFault{{Field: session.FieldStart, Message: session.Plain(err)}}
+			}
+		}
+		h.tell(faults)
+		if len(faults) == 0 {
+			d.Hide()
+		}
+	})
+	ok.Importance = widget.HighImportance
+	for _, e := range []*widget.Entry{h.patient, h.surgery, h.head, h.liner, h.start} {
+		e.OnSubmitted = func(string) { ok.OnTapped() }
+	}
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Later", d.Hide), ok})
+	d.Resize(fyne.NewSize(520, 420))
+	d.Show()
+	first := h.patient
+	if h.patient.Text != "" {
+		first = h.surgery
+	}
+	w.win.Canvas().Focus(first)
+}

@@ -1,0 +1,120 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/measure"
+)
+
+// keyHelp lists the keys, as the window shows them.
+var keyHelp = [][2]string{
+	{"Page Up, Page Down", "film before, film after"},
+	{"Enter", "accept the reading and go on to the next film"},
+	{"H, C", "keys act on the head, on the cup"},
+	{"Arrow keys", "nudge by 0.1 px; with Shift by 1 px"},
+	{"+, −", "radius by 0.1 px"},
+	{"R", "refine the chosen outline to the edge"},
+	{"B", "refine both outlines"},
+	{"Ctrl+Z, Ctrl+Y", "undo, redo"},
+	{"F, Z, 1", "whole film, hip, one film pixel per screen pixel"},
+	{"I, L", "invert, reset the grey window"},
+	{"O, E", "outlines, edge points on and off"},
+	{"Wheel", "zoom at the pointer"},
+	{"Drag", "a centre or a rim moves it; elsewhere the film"},
+	{"Drag, right button", "sideways contrast, up and down brightness"},
+}
+
+func (w *window) bindKeys() {
+	c := w.win.Canvas()
+	c.AddShortcut(&fyne.ShortcutUndo{}, func(fyne.Shortcut) { w.s.Undo() })
+	c.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.s.Redo() })
+	open := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
+	c.AddShortcut(open, func(fyne.Shortcut) { w.openFolder() })
+	c.SetOnTypedKey(func(e *fyne.KeyEvent) { w.key(e.Name, false) })
+	c.SetOnTypedRune(w.letter)
+}
+
+// The steps of a nudge, in film pixels.
+const (
+	fine   = 0.1
+	coarse = 1
+)
+
+// key acts on a key that is no letter.
+func (w *window) key(k fyne.KeyName, shift bool) {
+	step := fine
+	if shift {
+		step = coarse
+	}
+	switch k {
+	case fyne.KeyLeft:
+		w.s.Nudge(-step, 0)
+	case fyne.KeyRight:
+		w.s.Nudge(step, 0)
+	case fyne.KeyUp:
+		w.s.Nudge(0, -step)
+	case fyne.KeyDown:
+		w.s.Nudge(0, step)
+	case fyne.KeyPageUp:
+		w.s.Step(-1)
+	case fyne.KeyPageDown:
+		w.s.Step(1)
+	case fyne.KeyHome:
+		w.s.Select(0)
+	case fyne.KeyEnd:
+		w.s.Select(len(w.s.Films()) - 1)
+	case fyne.KeyReturn, fyne.KeyEnter:
+		w.accept()
+	}
+}
+
+// letter acts on a typed character.
+func (w *window) letter(r rune) {
+	switch r {
+	case 'h', 'H':
+		w.s.SetPart(measure.Head)
+	case 'c', 'C':
+		w.s.SetPart(measure.Cup)
+	case 'r', 'R':
+		w.s.Refine()
+	case 'b', 'B':
+		w.s.RefineBoth()
+	case '+', '=':
+		w.s.Grow(fine)
+	case '-':
+		w.s.Grow(-fine)
+	case 'f', 'F':
+		w.s.ShowFilm()
+	case 'z', 'Z':
+		w.s.ShowHip()
+	case '1':
+		w.s.ShowPixels()
+	case 'i', 'I':
+		w.s.ToggleInvert()
+	case 'l', 'L':
+		w.s.ResetLevel()
+	case 'o', 'O':
+		w.view.toggle(&w.view.layers.outlines)
+	case 'e', 'E':
+		w.view.toggle(&w.view.layers.edges)
+	case '?':
+		w.showKeys()
+	}
+}
+
+// showKeys lists the keys.
+func (w *window) showKeys() {
+	grid := container.New(layout.NewFormLayout())
+	for _, k := range keyHelp {
+		grid.Add(widget.NewLabelWithStyle(k[0], fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
+		grid.Add(widget.NewLabel(k[1]))
+	}
+	d := dialog.NewCustom("Keys and mouse", "Close", container.NewVBox(grid, note(Caution)), w.win)
+	d.Resize(fyne.NewSize(560, 300))
+	d.Show()
+}

@@ -1,0 +1,173 @@
+package ui
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/storage"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+)
+
+// openFolder opens the films of a folder.
+func (w *window) openFolder() {
+	d := dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
+		if err == nil && u != nil {
+			w.s.Add([]string{u.Path()})
+		}
+		w.told(err)
+	}, w.win)
+	w.showFileDialog(d)
+}
+
+// openFilm opens one film.
+func (w *window) openFilm() {
+	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
+		if err == nil && r != nil {
+			err = r.Close()
+			w.s.Add([]string{r.URI().Path()})
+		}
+		w.told(err)
+	}, w.win)
+	w.showFileDialog(d)
+}
+
+// openStudy opens a study file.
+func (w *window) openStudy() {
+	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
+		if err == nil && r != nil {
+			err = r.Close()
+			w.openPath(r.URI().Path())
+		}
+		w.told(err)
+	}, w.win)
+	d.SetFilter(storage.NewExtensionFileFilter([]string{session.StudyExt}))
+	w.showFileDialog(d)
+}
+
+// showFileDialog begins where the films are, or at the working folder.
+func (w *window) showFileDialog(d *dialog.FileDialog) {
+	dir := w.folder()
+	if u, err := storage.ListerForURI(storage.NewFileURI(dir)); err == nil {
+		d.SetLocation(u)
+	}
+	size := w.win.Canvas().Size()
+	d.Resize(fyne.NewSize(min(size.Width*0.8, 900), min(size.Height*0.85, 640)))
+	d.Show()
+}
+
+func (w *window) folder() string {
+	for _, f := range w.s.Films() {
+		return filepath.Dir(f.Path)
+	}
+	if p := w.s.StudyPath(); p != "" {
+		return filepath.Dir(p)
+	}
+	dir, err := os.Getwd()
+	if err != nil {
+		return "."
+	}
+	return dir
+}
+
+func (w *window) told(err error) {
+	if err != nil {
+		w.s.Say("%s", session.Plain(err))
+	}
+}
+
+// openDemo renders the demo hips in the background and opens their study.
+func (w *window) openDemo() {
+	bar := widget.NewProgressBarInfinite()
+	d := dialog.NewCustomWithoutButtons("Rendering the demo films and measuring them …", container.NewVBox(bar), w.win)
+	d.Resize(fyne.NewSize(420, 100))
+	d.Show()
+	go func() {
+		path, err := w.cfg.Demo()
+		fyne.Do(func() {
+			bar.Stop()
+			d.Hide()
+			if err != nil {
+				w.told(err)
+				return
+			}
+			w.openPath(path)
+		})
+	}()
+}
+
+// accept saves the reading; what is not known yet is asked first, once.
+func (w *window) accept() {
+	f := w.s.Selected()
+	if f == nil || f.Draft == nil || f.State() == session.Accepted {
+		return
+	}
+	if w.s.Reader() == "" || w.s.StudyPath() == "" {
+		w.askWhere(w.acceptNow)
+		return
+	}
+	w.acceptNow()
+}
+
+func (w *window) acceptNow() {
+	if err := w.s.Accept(); err != nil {
+		w.s.Say("Not accepted: %s", session.Plain(err))
+		return
+	}
+	w.s.NextPending()
+	w.focusViewer()
+}
+
+// askWhere asks who reads and where readings are kept.
+func (w *window) askWhere(then func()) {
+	reader := widget.NewEntry()
+	reader.SetText(w.s.Reader())
+	reader.SetPlaceHolder("such as AB or R2")
+	path := widget.NewEntry()
+	path.SetText(w.s.ProposedStudyPath())
+	fault := widget.NewLabel("")
+	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
+	fault.Hide()
+	form := container.NewVBox(
+		widget.NewLabel("Accepted readings are saved at once, each with its reader. This is asked once."),
+		widget.NewLabelWithStyle("Reader's code, never a name", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}), reader)
+	if w.s.StudyPath() == "" {
+		form.Add(widget.NewLabelWithStyle("Study file", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
+		form.Add(path)
+		form.Add(note("A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten."))
+	}
+	form.Add(fault)
+	d := dialog.NewCustomWithoutButtons("Before the first reading is saved", form, w.win)
+	save := widget.NewButton("Save reading", func() {
+		if err := w.settle(reader.Text, path.Text); err != nil {
+			fault.SetText(session.Plain(err))
+			fault.Show()
+			return
+		}
+		d.Hide()
+		then()
+	})
+	save.Importance = widget.HighImportance
+	reader.OnSubmitted = func(string) { save.OnTapped() }
+	path.OnSubmitted = reader.OnSubmitted
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
+	d.Resize(fyne.NewSize(560, 320))
+	d.Show()
+	w.win.Canvas().Focus(reader)
+}
+
+// settle takes reader and study file.
+func (w *window) settle(reader, path string) error {
+	if err := w.s.SetReader(reader); err != nil {
+		return err
+	}
+	if w.s.StudyPath() != "" {
+		return nil
+	}
+	return w.s.CreateStudy(strings.TrimSpace(path))
+}

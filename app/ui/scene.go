@@ -1,0 +1,111 @@
+package ui
+
+import (
+	"fmt"
+	"image/color"
+	"math"
+
+	"linerwatch/app/session"
+	"linerwatch/app/ui/raster"
+	"linerwatch/app/ui/widgets"
+	"linerwatch/measure"
+)
+
+// layers says what is drawn over the film.
+type layers struct {
+	outlines bool
+	edges    bool // the edge points of the fits
+}
+
+// arrowTimes is how much longer than life the penetration arrow is drawn: a
+// tenth of a millimetre must be seen.
+const arrowTimes = 10
+
+// scene returns what the viewer shows of the selected film.
+func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
+	sc := raster.Scene{Width: w, Height: h, Scale: scale}
+	f := s.Selected()
+	if f == nil || f.Pixels() == nil {
+		return sc
+	}
+	sc.X, sc.Y, sc.Zoom = f.Camera.X, f.Camera.Y, f.Camera.Zoom
+	sc.Center, sc.Window, sc.Invert = f.Level.Center, f.Level.Width, f.Level.Invert
+	// The standard display has the patient's right at the left.
+	sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}}
+	n := s.Numbers(f)
+	if n.Err == nil {
+		sc.Bar = scaleBar(n.Reading.Scale, f.Camera.Zoom, scale)
+	}
+	if !l.outlines || f.Draft == nil {
+		return sc
+	}
+	if l.edges {
+		sc.Dots = append(dots(f.Draft.Cup.Outline(), widgets.Cup), dots(f.Draft.Head.Outline(), widgets.Head)...)
+	}
+	sc.Rings = append(sc.Rings, partRing(s, f, measure.Cup, widgets.Cup), partRing(s, f, measure.Head, widgets.Head))
+	if n.Err == nil {
+		addPenetration(&sc, s, f, n)
+	}
+	return sc
+}
+
+func partRing(s *session.Session, f *session.Film, part measure.Part, c color.RGBA) raster.Ring {
+	at := f.Draft.Trace(part).At
+	r := raster.Ring{X: at.X, Y: at.Y, R: at.R, Color: c, Width: 1.2, Cross: 6}
+	g := s.Hover()
+	if s.Part() == part {
+		r.Width = 1.8
+	}
+	if g.Part == part && g.Hold == session.Rim {
+		r.Width = 2.8
+	}
+	r.Handle = g.Part == part && g.Hold == session.Centre
+	return r
+}
+
+func dots(o measure.Outline, c color.RGBA) []raster.Dot {
+	var out []raster.Dot
+	for _, e := range o.Edges {
+		d := raster.Dot{X: e.X, Y: e.Y, Color: c, Rejected: e.Reject != ""}
+		if d.Rejected {
+			d.Color = widgets.Fault
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+// addPenetration draws where the head was on the baseline film, carried over by
+// the cup's centre, and the movement since.
+func addPenetration(sc *raster.Scene, s *session.Session, f *session.Film, n session.Numbers) {
+	p, ok := s.Penetration(f)
+	if !ok || s.IsBaseline(f) || n.Reading.Scale == 0 {
+		return
+	}
+	dx := p.Medial * n.Side.Medial() / n.Reading.Scale
+	dy := -p.Superior / n.Reading.Scale
+	head := f.Draft.Head.At
+	faint := widgets.Shift
+	faint.A = 130
+	sc.Rings = append(sc.Rings, raster.Ring{X: head.X - dx, Y: head.Y - dy, R: head.R, Color: faint, Width: 1, Ghost: true})
+	length, _ := p.Magnitude()
+	sc.Arrows = append(sc.Arrows, raster.Arrow{
+		X: head.X - dx, Y: head.Y - dy, DX: dx * arrowTimes, DY: dy * arrowTimes, Color: widgets.Shift,
+		Label: fmt.Sprintf("%.2f mm, drawn ×%d", length, arrowTimes),
+	})
+}
+
+// scaleBar returns a bar of a round length near 120 units of the screen.
+func scaleBar(mmPerPixel, zoom, scale float64) raster.Bar {
+	if !(mmPerPixel > 0) {
+		return raster.Bar{}
+	}
+	want := 120 * scale / zoom * mmPerPixel
+	best := 1.0
+	for _, mm := range []float64{0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200} {
+		if math.Abs(math.Log(mm/want)) < math.Abs(math.Log(best/want)) {
+			best = mm
+		}
+	}
+	return raster.Bar{Length: best / mmPerPixel, Label: fmt.Sprintf("%g mm at the hip", best)}
+}

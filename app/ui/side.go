@@ -1,0 +1,272 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/ui/widgets"
+)
+
+// side is the panel of numbers and the decision.
+type side struct {
+	object fyne.CanvasObject
+	w      *window
+
+	hips    *widget.Select
+	hip     *widget.Label
+	implant *widget.Label
+	change  *widget.Button
+
+	film     *widget.Label
+	state    *canvas.Text
+	dot      *canvas.Circle
+	message  *widget.Label
+	actions  *fyne.Container
+	figures  *widgets.Figures
+	warnings *fyne.Container
+	said     []string
+
+	refine, accept, discard *widget.Button
+	hand, remove, enter     *widget.Button
+	filling                 bool // hips is being filled, not chosen from
+}
+
+const sideWidth = 316
+
+func newSide(w *window) *side {
+	p := &side{w: w, figures: widgets.NewFigures()}
+	p.hips = widget.NewSelect(nil, p.chooseHip)
+	p.hip = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	p.hip.Truncation = fyne.TextTruncateEllipsis
+	p.implant = note("")
+	p.change = widget.NewButton("Change", w.askHip)
+	p.change.Importance = widget.LowImportance
+	p.film = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	p.film.Truncation = fyne.TextTruncateEllipsis
+	p.state = canvas.NewText("", widgets.Muted)
+	p.state.TextSize = 12.5
+	p.dot = canvas.NewCircle(widgets.Muted)
+	p.message = widget.NewLabel("")
+	p.message.Wrapping = fyne.TextWrapWord
+	p.warnings = container.New(layout.NewCustomPaddedVBoxLayout(0))
+	p.buttons()
+	p.object = p.arrange()
+	return p
+}
+
+func (p *side) buttons() {
+	w := p.w
+	p.refine = widget.NewButton("Refine to edge", w.s.RefineBoth)
+	p.accept = widget.NewButton("Accept reading", w.accept)
+	p.accept.Importance = widget.HighImportance
+	p.discard = widget.NewButton("Discard changes", w.s.Discard)
+	p.discard.Importance = widget.LowImportance
+	p.hand = widget.NewButton("Draw by hand", w.s.DrawByHand)
+	p.remove = widget.NewButton("Take out of the strip", func() { w.s.Remove(w.s.SelectedIndex()) })
+	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
+	p.enter.Importance = widget.HighImportance
+	p.actions = container.NewVBox(p.enter, p.hand, p.remove)
+}
+
+func (p *side) arrange() fyne.CanvasObject {
+	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
+		return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
+	}
+	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
+	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
+		p.hips, container.NewBorder(nil, nil, nil, p.change, p.hip), p.implant,
+		widget.NewSeparator(), p.film, pad(container.NewHBox(dot, p.state)), p.message, pad(p.actions))
+	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
+		pad(p.figures), p.warnings))
+	foot := pad(container.New(layout.NewCustomPaddedVBoxLayout(4),
+		widget.NewSeparator(), container.NewGridWithColumns(2, p.refine, p.discard), p.accept))
+	back := canvas.NewRectangle(widgets.Surface)
+	back.SetMinSize(fyne.NewSize(sideWidth, 0))
+	return container.NewStack(back, container.New(layout.NewCustomPaddedLayout(6, 8, 4, 4),
+		container.NewBorder(head, foot, nil, nil, body)))
+}
+
+func (p *side) show() {
+	p.showHip()
+	f := p.w.s.Selected()
+	if f == nil {
+		p.film.SetText("No film selected")
+		p.state.Text = ""
+		p.dot.Hide()
+		p.state.Refresh()
+		p.message.Hide()
+		p.figures.Set(nil)
+		p.showWarnings(nil)
+	} else {
+		p.showFilm(f)
+	}
+	p.showButtons(f)
+}
+
+func (p *side) showHip() {
+	h, known := p.w.s.Hip()
+	show(p.hips, len(p.w.s.Hips()) > 1)
+	show(p.hip, !p.hips.Visible())
+	show(p.change, known)
+	if !known {
+		p.hip.SetText("Hip not entered yet")
+		p.implant.SetText("Head diameter, side and date of surgery are needed before anything is measured.")
+		return
+	}
+	p.hip.SetText(hipTitle(h))
+	p.implant.SetText(implantText(h) + "\nsurgery " + h.Surgery.Format("2006-01-02"))
+	p.filling = true
+	var names []string
+	for _, g := range p.w.s.Hips() {
+		names = append(names, hipTitle(g))
+	}
+	if !slices.Equal(names, p.hips.Options) {
+		p.hips.SetOptions(names)
+	}
+	if t := hipTitle(h); p.hips.Selected != t {
+		p.hips.SetSelected(t)
+	}
+	p.filling = false
+}
+
+// chooseHip opens another hip of the study file.
+func (p *side) chooseHip(title string) {
+	if p.filling {
+		return
+	}
+	for _, h := range p.w.s.Hips() {
+		if cur, _ := p.w.s.Hip(); hipTitle(h) == title && h.ID != cur.ID {
+			if err := p.w.s.OpenHip(h.ID); err != nil {
+				p.w.s.Say("%s", session.Plain(err))
+			}
+			return
+		}
+	}
+}
+
+func (p *side) showFilm(f *session.Film) {
+	s := p.w.s
+	p.film.SetText(fmt.Sprintf("Film %d of %d · %s", s.SelectedIndex()+1, len(s.Films()), f.DateText()))
+	p.state.Text, p.state.Color = stateText(f), stateColor(f.State())
+	if y := yearsText(s, f); y != "" {
+		p.state.Text += " · " + y
+	}
+	p.dot.FillColor = p.state.Color
+	p.dot.Show()
+	p.dot.Refresh()
+	p.state.Refresh()
+	text := filmMessage(s, f)
+	p.message.SetText(text)
+	show(p.message, text != "")
+	p.figures.Set(figures(s, f))
+	n := s.Numbers(f)
+	list := slices.Clone(n.Warnings)
+	if t, err := s.Trend(); err != nil {
+		if f.Draft != nil {
+			list = append(list, session.Plain(err))
+		}
+	} else {
+		list = append(list, t.Warnings...)
+	}
+	p.showWarnings(list)
+}
+
+// filmMessage explains a film without a reading, and what to do.
+func filmMessage(s *session.Session, f *session.Film) string {
+	switch f.State() {
+	case session.Failed:
+		return "The file could not be read: " + f.Reason + "."
+	case session.Refused:
+		return "Nothing is proposed: " + f.Reason + ". Draw head and cup by hand, or take the film out."
+	case session.Searching:
+		return "Looking for head and cup …"
+	case session.Loading, session.Waiting:
+		return "Reading the file …"
+	case session.Loaded:
+		if _, known := s.Hip(); known {
+			return "The search was stopped."
+		}
+		return ""
+	}
+	if f.Unreadable() {
+		return "The film's file is not to be had (" + f.Reason + "). The accepted reading stands."
+	}
+	if n := s.Numbers(f); n.Err != nil {
+		return "No reading: " + session.Plain(n.Err) + "."
+	}
+	return ""
+}
+
+func (p *side) showWarnings(list []string) {
+	if slices.Equal(list, p.said) && len(p.warnings.Objects) > 0 == (len(list) > 0) {
+		return
+	}
+	p.said = list
+	p.warnings.Objects = nil
+	if len(list) > 0 {
+		title := widget.NewLabelWithStyle("To weigh", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+		p.warnings.Add(title)
+	}
+	for _, text := range list {
+		l := note("– " + text)
+		l.Importance = widget.MediumImportance
+		l.SizeName = theme.SizeNameCaptionText
+		p.warnings.Add(l)
+	}
+	p.warnings.Refresh()
+}
+
+func (p *side) showButtons(f *session.Film) {
+	s := p.w.s
+	_, known := s.Hip()
+	st, drawn, pixels := session.Waiting, false, false
+	if f != nil {
+		st, drawn, pixels = f.State(), f.Draft != nil, f.Pixels() != nil
+	}
+	show(p.enter, !known && len(s.Films()) > 0)
+	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
+	show(p.remove, f != nil && f.Accepted == nil && (st == session.Failed || st == session.Refused))
+	enable(p.refine, drawn && pixels)
+	enable(p.discard, st == session.Edited)
+	enable(p.accept, drawn && known && st != session.Accepted)
+	text := "Accept reading"
+	switch {
+	case st == session.Accepted:
+		text = "Accepted"
+	case st == session.Edited && f.Accepted != nil:
+		text = "Accept as a new reading"
+	}
+	if p.accept.Text != text {
+		p.accept.SetText(text)
+	}
+}
+
+func show(o fyne.CanvasObject, on bool) {
+	if on == o.Visible() {
+		return
+	}
+	if on {
+		o.Show()
+	} else {
+		o.Hide()
+	}
+}
+
+func enable(o fyne.Disableable, on bool) {
+	if on == !o.Disabled() {
+		return
+	}
+	if on {
+		o.Enable()
+	} else {
+		o.Disable()
+	}
+}

@@ -1,0 +1,194 @@
+package ui
+
+import (
+	"fmt"
+	"image"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// trendView shows penetration over time below the viewer.
+type trendView struct {
+	object fyne.CanvasObject
+	s      *session.Session
+	chart  *widgets.Chart
+	tiles  [3]tile
+	empty  *canvas.Text
+	points []plotPoint
+	over   *canvas.Text
+}
+
+// tile is a number with its name above and its interval beside.
+type tile struct{ name, value, more *canvas.Text }
+
+func newTile() tile {
+	t := tile{canvas.NewText("", widgets.Muted), canvas.NewText("", widgets.Text), canvas.NewText("", widgets.Muted)}
+	t.name.TextSize, t.value.TextSize, t.more.TextSize = 11.5, 15, 11.5
+	t.value.TextStyle.Bold = true
+	return t
+}
+
+func (t tile) set(name, value, more string) {
+	t.name.Text, t.value.Text, t.more.Text = name, value, more
+	for _, x := range []*canvas.Text{t.name, t.value, t.more} {
+		x.Refresh()
+	}
+}
+
+func newTrendView(s *session.Session) *trendView {
+	v := &trendView{s: s, chart: widgets.NewChart()}
+	row := container.NewHBox()
+	for i := range v.tiles {
+		v.tiles[i] = newTile()
+		t := v.tiles[i]
+		row.Add(container.New(layout.NewCustomPaddedLayout(2, 0, 10, 14), container.New(layout.NewCustomPaddedVBoxLayout(0),
+			t.name, container.New(layout.NewCustomPaddedHBoxLayout(6), t.value, container.NewVBox(layout.NewSpacer(), t.more)))))
+	}
+	v.empty = canvas.NewText("", widgets.Muted)
+	v.empty.Alignment, v.empty.TextSize = fyne.TextAlignCenter, 13
+	v.over = canvas.NewText("", widgets.Text)
+	v.over.TextSize = 11.5
+	v.chart.Draw = v.draw
+	v.chart.OnTap = v.tap
+	v.chart.OnHover = v.hover
+	v.chart.OnLeave = func() { v.tell("") }
+	row.Add(layout.NewSpacer())
+	row.Add(container.NewVBox(layout.NewSpacer(), v.over, layout.NewSpacer()))
+	v.object = container.NewBorder(row, nil, nil, nil,
+		container.NewStack(v.chart, container.NewCenter(v.empty)))
+	return v
+}
+
+func (v *trendView) show() {
+	t, err := v.s.Trend()
+	v.empty.Text = emptyTrend(v.s, err)
+	v.empty.Refresh()
+	v.showTiles(t, err)
+	v.chart.Redraw()
+}
+
+// emptyTrend says why there is no trend.
+func emptyTrend(s *session.Session, err error) string {
+	switch {
+	case err == nil:
+		return ""
+	case len(s.Films()) == 0:
+		return ""
+	}
+	return "No trend: " + session.Plain(err)
+}
+
+func (v *trendView) showTiles(t study.Trend, err error) {
+	for i := range v.tiles {
+		v.tiles[i].set("", "", "")
+	}
+	if err != nil {
+		return
+	}
+	if t.Fit == nil {
+		v.tiles[0].set("Steady-state rate", "not yet", whyNoRate(t))
+		return
+	}
+	f := t.Fit
+	more := "no interval from these films"
+	if f.HasInterval {
+		more = fmt.Sprintf("95 %% %s to %s, %d films from year %g", signed(f.Lo95, 3), signed(f.Hi95, 3), f.Line.N, f.StartYears)
+		if f.IntervalFrom == "readings" {
+			more += ", from the readings' own errors"
+		}
+	}
+	v.tiles[0].set("Steady-state rate", signed(f.Rate, 3)+" mm/year", more)
+	if f.HasBedding {
+		v.tiles[1].set("Bedding-in", mm(f.BeddingIn)+" mm", fmt.Sprintf("95 %% %s to %s", mm(f.BeddingLo95), mm(f.BeddingHi95)))
+	}
+	if f.HasFirstToLast {
+		v.tiles[2].set("First to last", signed(f.FirstToLast, 3)+" mm/year", "")
+	}
+}
+
+func whyNoRate(t study.Trend) string {
+	n := 0
+	for _, p := range t.Penetration {
+		if p.InLine {
+			n++
+		}
+	}
+	return fmt.Sprintf("%d of at least 2 films from year %g on", n, t.Hip.Start())
+}
+
+func (v *trendView) draw(w, h int, scale float64) image.Image {
+	t, err := v.s.Trend()
+	c := plotContent{Drafts: map[string]bool{}}
+	if err == nil {
+		c.Trend = t
+	}
+	if f := v.s.Selected(); f != nil {
+		c.Current = f.ID
+	}
+	for _, f := range v.s.Films() {
+		c.Drafts[f.ID] = f.State() != session.Accepted
+	}
+	if err != nil {
+		v.points = nil
+		return blank(w, h)
+	}
+	img, points := drawTrend(c, w, h, scale)
+	v.points = points
+	return img
+}
+
+func blank(w, h int) image.Image {
+	img := image.NewRGBA(image.Rect(0, 0, w, h))
+	for i := 0; i < len(img.Pix); i += 4 {
+		img.Pix[i], img.Pix[i+1], img.Pix[i+2], img.Pix[i+3] = widgets.Ground.R, widgets.Ground.G, widgets.Ground.B, 255
+	}
+	return img
+}
+
+// near returns the film whose point lies within reach of (x, y), or nil.
+func (v *trendView) near(x, y float64) *session.Film {
+	const reach = 18
+	best, least := "", math.Inf(1)
+	for _, p := range v.points {
+		if d := math.Hypot(p.X-x, p.Y-y); d < reach && d < least {
+			best, least = p.Film, d
+		}
+	}
+	if best == "" {
+		return nil
+	}
+	return v.s.FilmByID(best)
+}
+
+func (v *trendView) tap(x, y float64) {
+	if f := v.near(x, y); f != nil {
+		v.s.SelectFilm(f.ID)
+	}
+}
+
+func (v *trendView) hover(x, y float64) bool {
+	f := v.near(x, y)
+	if f == nil {
+		v.tell("")
+		return false
+	}
+	p, _ := v.s.Penetration(f)
+	sup, _ := p.SE()
+	v.tell(fmt.Sprintf("%s: %s ± %s mm, %s", f.DateText(), mm(p.Superior), mm(sup), f.State()))
+	return true
+}
+
+func (v *trendView) tell(text string) {
+	if v.over.Text != text {
+		v.over.Text = text
+		v.over.Refresh()
+	}
+}

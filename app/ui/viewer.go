@@ -1,0 +1,109 @@
+package ui
+
+import (
+	"image"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/ui/raster"
+	"linerwatch/app/ui/widgets"
+)
+
+// viewer joins the picture of the selected film to the session's mouse tools.
+type viewer struct {
+	object fyne.CanvasObject
+	pane   *widgets.Viewer
+	s      *session.Session
+	frame  raster.Frame
+	layers layers
+	hint   *canvas.Text
+	button widgets.Button
+}
+
+func newViewer(w *window) *viewer {
+	v := &viewer{s: w.s, pane: widgets.NewViewer(), layers: layers{outlines: true}}
+	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
+		v.frame.Text = t
+	}
+	v.hint = canvas.NewText("", widgets.Text)
+	v.hint.TextSize, v.hint.Alignment = 15, fyne.TextAlignCenter
+	p := v.pane
+	p.Draw = v.draw
+	p.OnPress = func(x, y float64, b widgets.Button) {
+		v.button = b
+		v.s.Press(session.Pointer{X: x, Y: y, Button: sessionButton(b)})
+	}
+	p.OnMove = func(x, y float64) { v.s.Move(session.Pointer{X: x, Y: y, Button: sessionButton(v.button)}) }
+	p.OnRelease = func() { v.s.Release(session.Pointer{}) }
+	p.OnLeave = v.s.Leave
+	p.OnScroll = func(x, y, n float64) { v.s.Scroll(session.Pointer{X: x, Y: y}, n) }
+	p.OnKey, p.OnRune = w.key, w.letter
+	p.Pointing = func() bool { return v.s.Hover().Hold != session.NoHold }
+	v.object = container.NewStack(p, container.NewVBox(layout.NewSpacer(), v.hint, layout.NewSpacer()))
+	return v
+}
+
+func sessionButton(b widgets.Button) session.Button {
+	switch b {
+	case widgets.Secondary:
+		return session.Secondary
+	case widgets.Middle:
+		return session.Middle
+	}
+	return session.Primary
+}
+
+// draw makes the picture; the toolkit calls it when it paints.
+func (v *viewer) draw(w, h int, scale float64) image.Image {
+	v.s.SetViewport(float64(w), float64(h), scale)
+	f := v.s.Selected()
+	if f == nil {
+		v.frame.SetFilm(nil)
+	} else {
+		v.frame.SetFilm(f.Pixels())
+	}
+	return v.frame.Draw(scene(v.s, v.layers, w, h, scale))
+}
+
+func (v *viewer) show() {
+	v.hint.Text = viewerHint(v.s)
+	v.hint.Refresh()
+	v.pane.Redraw()
+}
+
+// viewerHint says why there is no picture.
+func viewerHint(s *session.Session) string {
+	f := s.Selected()
+	switch {
+	case f == nil && len(s.Films()) > 0:
+		return "Reading films …"
+	case f == nil:
+		return "Drop films here, or open a folder"
+	case f.Pixels() != nil:
+		return ""
+	case f.Unreadable():
+		return "This film could not be read"
+	}
+	return "Reading " + f.Name() + " …"
+}
+
+// toggle switches a layer.
+func (v *viewer) toggle(b *bool) {
+	*b = !*b
+	v.pane.Redraw()
+}
+
+// note is a caption in muted small type.
+func note(text string) *widget.Label {
+	l := widget.NewLabel(text)
+	l.Wrapping = fyne.TextWrapWord
+	l.SizeName = theme.SizeNameCaptionText
+	l.Importance = widget.LowImportance
+	return l
+}

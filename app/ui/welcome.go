@@ -1,0 +1,119 @@
+package ui
+
+import (
+	"path/filepath"
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/ui/widgets"
+)
+
+// Caution is shown wherever results are.
+const Caution = "A measuring aid for research and follow-up, not cleared for diagnosis. " +
+	"A clinician reviews every reading. Follow the rules that apply where you work."
+
+// welcome is the first screen.
+type welcome struct {
+	object fyne.CanvasObject
+	w      *window
+	recent *fyne.Container
+	paths  []string
+}
+
+func newWelcome(w *window) *welcome {
+	p := &welcome{w: w, recent: container.New(layout.NewCustomPaddedVBoxLayout(0))}
+	title := canvas.NewText("How far has the head moved into the liner?", widgets.Text)
+	title.TextSize, title.TextStyle.Bold = 24, true
+	lead := widget.NewLabel("Linerwatch measures femoral head penetration on serial AP pelvis films of one hip replacement, and what it means over time.")
+	lead.Wrapping = fyne.TextWrapWord
+	steps := container.New(layout.NewCustomPaddedVBoxLayout(0),
+		step("1", "Open the films of one hip", "A folder, or drop files on this window: DICOM, or 16-bit PNG and TIFF."),
+		step("2", "Enter implant and dates once", "Head diameter, side and date of surgery, from the operation note."),
+		step("3", "Check each proposal, correct it, accept it", "Head and cup are outlined for you. Only you can accept a reading."),
+		step("4", "Read the trend", "Penetration with its standard errors, bedding-in and the steady-state rate."))
+	open := widget.NewButton("Open a folder of films", w.openFolder)
+	open.Importance = widget.HighImportance
+	buttons := container.New(layout.NewCustomPaddedHBoxLayout(8), open,
+		widget.NewButton("Open a film", w.openFilm), widget.NewButton("Open a study", w.openStudy))
+	if w.cfg.Demo != nil {
+		buttons.Add(widget.NewButton("Try the demo hips", w.openDemo))
+	}
+	caution := widget.NewLabel(Caution)
+	caution.Wrapping = fyne.TextWrapWord
+	box := canvas.NewRectangle(widgets.Surface)
+	box.CornerRadius = 6
+	edge := canvas.NewRectangle(widgets.Watch)
+	edge.SetMinSize(fyne.NewSize(3, 0))
+	column := container.New(layout.NewCustomPaddedVBoxLayout(10), title, lead, steps, buttons, p.recent,
+		container.NewStack(box, container.NewBorder(nil, nil, edge, nil, caution)))
+	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground),
+		container.NewVScroll(container.NewCenter(container.New(columnLayout{640}, column))))
+	return p
+}
+
+func step(number, title, text string) fyne.CanvasObject {
+	n := canvas.NewText(number, widgets.Accent)
+	n.TextSize, n.TextStyle.Bold = 20, true
+	t := widget.NewLabelWithStyle(title, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	more := widget.NewLabel(text)
+	more.Wrapping = fyne.TextWrapWord
+	left := container.New(layout.NewCustomPaddedLayout(8, 0, 2, 6), container.NewVBox(n))
+	return container.NewBorder(nil, nil, left, nil, container.New(layout.NewCustomPaddedVBoxLayout(-8), t, more))
+}
+
+// show fills in the recent studies and comes to the front.
+func (p *welcome) show() {
+	paths := p.w.s.Recent()
+	if !slices.Equal(paths, p.paths) || len(p.recent.Objects) == 0 && len(paths) > 0 {
+		p.paths = paths
+		p.recent.Objects = nil
+		if len(paths) > 0 {
+			p.recent.Add(widget.NewLabelWithStyle("Recent studies", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
+		}
+		for _, path := range paths {
+			b := widget.NewButton(filepath.Base(path)+"   "+shorten(filepath.Dir(path), 60), func() { p.w.openPath(path) })
+			b.Alignment, b.Importance = widget.ButtonAlignLeading, widget.LowImportance
+			p.recent.Add(b)
+		}
+		p.recent.Refresh()
+	}
+	p.object.Show()
+}
+
+// columnLayout gives its one object a fixed width, so that text wraps.
+type columnLayout struct{ width float32 }
+
+// Layout implements fyne.Layout.
+func (l columnLayout) Layout(objects []fyne.CanvasObject, size fyne.Size) {
+	for _, o := range objects {
+		o.Move(fyne.NewPos(0, 0))
+		o.Resize(fyne.NewSize(l.width, size.Height))
+	}
+}
+
+// MinSize implements fyne.Layout.
+func (l columnLayout) MinSize(objects []fyne.CanvasObject) fyne.Size {
+	h := float32(0)
+	for _, o := range objects {
+		if o.Size().Width != l.width {
+			o.Resize(fyne.NewSize(l.width, o.MinSize().Height))
+		}
+		h = max(h, o.MinSize().Height)
+	}
+	return fyne.NewSize(l.width, h+2*theme.Padding())
+}
+
+// openPath opens a study file and tells what went wrong.
+func (w *window) openPath(path string) {
+	if err := w.s.OpenStudy(path); err != nil {
+		w.s.Say("%s", session.Plain(err))
+	}
+	w.focusViewer()
+}

@@ -1,0 +1,134 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+
+	"linerwatch/app/session"
+)
+
+// window joins the areas to one session.
+type window struct {
+	win fyne.Window
+	s   *session.Session
+	cfg Config
+
+	bar    *toolbar
+	strip  *strip
+	view   *viewer
+	side   *side
+	trend  *trendView
+	status *statusLine
+	first  *welcome
+
+	work   fyne.CanvasObject // the areas in which films are read
+	asking bool              // a dialog about the hip is open
+	asked  bool              // the hip was asked for once without the reader's wish
+}
+
+func newWindow(a fyne.App, cfg Config, settings string) *window {
+	a.Settings().SetTheme(newTheme())
+	w := &window{win: a.NewWindow("Linerwatch"), cfg: cfg}
+	w.s = session.New(session.Config{
+		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: settings,
+	})
+	w.build()
+	w.s.OnChange = w.changed
+	w.changed(session.Everything)
+	return w
+}
+
+func (w *window) build() {
+	w.bar = newToolbar(w)
+	w.strip = newStrip(w.s)
+	w.view = newViewer(w)
+	w.side = newSide(w)
+	w.trend = newTrendView(w.s)
+	w.status = newStatusLine(w.s)
+	w.first = newWelcome(w)
+
+	middle := container.NewVSplit(w.view.object, w.trend.object)
+	middle.SetOffset(0.72)
+	w.work = container.NewBorder(nil, nil, w.strip.object, w.side.object, middle)
+	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil,
+		container.NewStack(w.work, w.first.object)))
+	w.win.Resize(fyne.NewSize(1480, 920))
+	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) {
+		var paths []string
+		for _, u := range uris {
+			paths = append(paths, u.Path())
+		}
+		w.s.Add(paths)
+	})
+	w.win.SetCloseIntercept(w.close)
+	w.bindKeys()
+}
+
+// changed shows anew what the session says has changed.
+func (w *window) changed(c session.Change) {
+	any := func(of session.Change) bool { return c&of != 0 }
+	if any(session.FilmsChanged | session.SelectedChanged | session.HipChanged | session.StudyChanged) {
+		w.showPage()
+		w.strip.show()
+	}
+	if any(session.SelectedChanged | session.ViewChanged | session.OutlineChanged | session.TrendChanged) {
+		w.view.show()
+	}
+	if any(session.SelectedChanged | session.OutlineChanged | session.HipChanged | session.TrendChanged | session.FilmsChanged | session.StudyChanged) {
+		w.side.show()
+	}
+	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged) {
+		w.trend.show()
+	}
+	if any(session.WorkChanged | session.NoticeChanged | session.StudyChanged | session.FilmsChanged | session.HipChanged) {
+		w.status.show()
+	}
+	w.bar.show()
+	if any(session.HipChanged|session.FilmsChanged) && w.s.NeedsHip() && !w.asking && !w.asked {
+		w.asked = true
+		w.askHip()
+	}
+}
+
+// showPage shows the first screen until there are films or a study.
+func (w *window) showPage() {
+	empty := len(w.s.Films()) == 0 && w.s.StudyPath() == ""
+	if _, known := w.s.Hip(); known {
+		empty = false
+	}
+	if empty {
+		w.first.show()
+		w.work.Hide()
+		return
+	}
+	w.first.object.Hide()
+	w.work.Show()
+}
+
+// close asks once where outlines were changed and not accepted.
+func (w *window) close() {
+	n := w.s.Unsaved()
+	if n == 0 {
+		w.win.Close()
+		return
+	}
+	text := "The outlines of one film were changed and not accepted. Closing drops the change."
+	if n > 1 {
+		text = "The outlines of several films were changed and not accepted. Closing drops the changes."
+	}
+	d := dialog.NewConfirm("Close without accepting?", text, func(ok bool) {
+		if ok {
+			w.win.Close()
+		}
+	}, w.win)
+	d.SetConfirmText("Close")
+	d.SetDismissText("Go back")
+	d.Show()
+}
+
+func (w *window) focusViewer() {
+	if w.work.Visible() {
+		w.win.Canvas().Focus(w.view.pane)
+	}
+}

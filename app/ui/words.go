@@ -1,0 +1,173 @@
+package ui
+
+import (
+	"fmt"
+	"image/color"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// stateColor returns the colour of a film's state; the word always stands beside it.
+func stateColor(st session.State) color.RGBA {
+	switch st {
+	case session.Accepted:
+		return widgets.Good
+	case session.Proposed, session.Edited:
+		return widgets.Watch
+	case session.Failed, session.Refused:
+		return widgets.Fault
+	}
+	return widgets.Muted
+}
+
+// stateText is the state as the strip shows it.
+func stateText(f *session.Film) string {
+	st := f.State()
+	if st == session.Accepted && f.Accepted != nil {
+		text := "accepted, " + f.Accepted.Reader
+		if f.Unreadable() {
+			text += " · file missing"
+		}
+		return text
+	}
+	if st == session.Edited && f.Accepted != nil {
+		return "edited since accepted"
+	}
+	return st.String()
+}
+
+// yearsText is the time since surgery in words of the clinic: weeks, months, years.
+func yearsText(s *session.Session, f *session.Film) string {
+	y, ok := s.Years(f)
+	switch {
+	case !ok:
+		return ""
+	case y < 0:
+		return "before surgery"
+	case y < 0.25:
+		return fmt.Sprintf("%.0f weeks", y*365.25/7)
+	case y < 0.95:
+		return fmt.Sprintf("%.0f months", y*12)
+	}
+	return fmt.Sprintf("%.1f years", y)
+}
+
+// hipTitle names the hip.
+func hipTitle(h study.Hip) string {
+	return fmt.Sprintf("%s · %s hip", h.Patient, h.Side)
+}
+
+// implantText is the implant in a line.
+func implantText(h study.Hip) string {
+	parts := []string{fmt.Sprintf("%g mm head", h.Implant.HeadMM)}
+	if h.Implant.LinerMM > 0 {
+		parts = append(parts, fmt.Sprintf("%g mm liner", h.Implant.LinerMM))
+	}
+	if h.Implant.PE != "" {
+		parts = append(parts, h.Implant.PE)
+	}
+	return strings.Join(parts, " · ")
+}
+
+// mm writes a length with two decimals and a true minus sign; never "-0.00".
+func mm(v float64) string { return signed(v, 2) }
+
+func signed(v float64, decimals int) string {
+	s := fmt.Sprintf("%.*f", decimals, math.Abs(v))
+	if v < 0 && strings.Trim(s, "0.") != "" {
+		return "−" + s
+	}
+	return s
+}
+
+// figures returns the side panel's lines for film f.
+func figures(s *session.Session, f *session.Film) []widgets.Figure {
+	n := s.Numbers(f)
+	if n.Err != nil {
+		return nil
+	}
+	rows := penetrationFigures(s, f)
+	r := n.Reading
+	sup, med := r.Offset.SE()
+	rows = append(rows,
+		widgets.Figure{Name: "Head centre from cup centre", Head: true},
+		widgets.Figure{Name: "superior", Value: mm(r.Offset.Superior), SE: mm(sup), Unit: "mm"},
+		widgets.Figure{Name: "medial", Value: mm(r.Offset.Medial), SE: mm(med), Unit: "mm"},
+		widgets.Figure{Name: "eccentricity", Value: signed(r.Eccentricity, 3), SE: signed(r.SEEccentricity, 3)},
+		widgets.Figure{Name: "thinnest path", Value: mm(r.Thinnest), SE: mm(r.SEThinnest), Unit: "mm"},
+		widgets.Figure{Name: "Scale", Head: true},
+		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 4), SE: signed(r.SEScale, 4), Unit: "mm/px"},
+	)
+	if n.HasMagnify {
+		rows = append(rows, widgets.Figure{Name: "implied magnification", Value: signed(n.Magnification, 3)})
+	}
+	return append(rows, outlineFigures(s, f)...)
+}
+
+func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {
+	p, ok := s.Penetration(f)
+	switch {
+	case !ok:
+		return nil
+	case s.IsBaseline(f):
+		return []widgets.Figure{
+			{Name: "Baseline film", Head: true},
+			{Name: "penetration is counted from here"},
+		}
+	}
+	sup, med := p.SE()
+	length, se := p.Magnitude()
+	base := "baseline"
+	if b, err := s.Trend(); err == nil {
+		base = b.Baseline.Date.Format("2006-01-02")
+	}
+	return []widgets.Figure{
+		{Name: "Penetration since " + base, Head: true},
+		{Name: "superior", Value: mm(p.Superior), SE: mm(sup), Unit: "mm", Color: widgets.Shift},
+		{Name: "medial", Value: mm(p.Medial), SE: mm(med), Unit: "mm", Color: widgets.Shift},
+		{Name: "magnitude", Value: mm(length), SE: mm(se), Unit: "mm", Color: widgets.Shift},
+		{Name: "direction", Value: signed(p.Direction(), 0) + "°", Unit: ""},
+	}
+}
+
+func outlineFigures(s *session.Session, f *session.Film) []widgets.Figure {
+	n := s.Numbers(f)
+	rows := []widgets.Figure{
+		{Name: "Outlines", Head: true},
+		{Name: "head radius", Value: signed(n.Head.R, 2), SE: signed(math.Sqrt(n.Head.Cov[2][2]), 2), Unit: "px", Color: widgets.Head},
+		{Name: "head arc · rms", Value: fmt.Sprintf("%.0f°", n.Head.Arc), Unit: fmt.Sprintf("%.2f px", n.Head.RMS)},
+		{Name: cupWord(n) + " radius", Value: signed(n.Cup.R, 2), SE: signed(math.Sqrt(n.Cup.Cov[2][2]), 2), Unit: "px", Color: widgets.Cup},
+		{Name: cupWord(n) + " arc · rms", Value: fmt.Sprintf("%.0f°", n.Cup.Arc), Unit: fmt.Sprintf("%.2f px", n.Cup.RMS)},
+	}
+	return rows
+}
+
+func cupWord(n session.Numbers) string {
+	if n.CupKind == "" {
+		return "cup"
+	}
+	return string(n.CupKind)
+}
+
+// progressText says how far the background work is.
+func progressText(s *session.Session) string {
+	done, total := s.Progress()
+	return fmt.Sprintf("%d of %d steps", done, total)
+}
+
+// whereText says where readings go and who reads.
+func whereText(s *session.Session) string {
+	where := "no study file yet"
+	if p := s.StudyPath(); p != "" {
+		where = filepath.Base(p)
+	}
+	if r := s.Reader(); r != "" {
+		where += " · reader " + r
+	}
+	return where
+}
