@@ -2,7 +2,6 @@ package dicomio
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -10,8 +9,9 @@ import (
 	"github.com/suyashkumar/dicom/pkg/tag"
 )
 
-// decodeDICOM makes a film of a DICOM file. It may write into b and keep it.
-func decodeDICOM(b []byte) (*Film, error) {
+// decodeDICOM makes a film of one frame, counted from 1, of a DICOM file. It may
+// write into b and keep it.
+func decodeDICOM(b []byte, frame int) (*Film, error) {
 	h, err := parseHeader(b, len(b))
 	if err != nil {
 		return nil, err
@@ -20,16 +20,16 @@ func decodeDICOM(b []byte) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
-	if !h.syntax.native {
-		return nil, refuse(h.uid)
+	if frame < 1 || frame > l.frames {
+		return nil, fmt.Errorf("has %d frames, no frame %d", l.frames, frame)
 	}
-	from, to, err := h.native(l, len(b))
+	f.Frame = frame
+	if !h.syntax.native {
+		return f, h.decompress(f, l, frame)
+	}
+	part, err := h.native(l, frame)
 	if err != nil {
 		return nil, err
-	}
-	part := b[from:to:to]
-	if l.frames > 1 {
-		part = slices.Clone(part) // lest one frame keep them all
 	}
 	f.Pixels = l.grey(part, h.order)
 	return f, nil
@@ -52,7 +52,8 @@ func (h *header) film() (*Film, layout, error) {
 	if err != nil {
 		return nil, l, err
 	}
-	f.Rows, f.Columns, f.Frames = l.rows, l.columns, l.frames
+	f.Rows, f.Columns, f.Frames, f.Frame = l.rows, l.columns, l.frames, 1
+	f.Lossy = h.str(tag.LossyImageCompression) == "01"
 	f.Bits, f.Signed, f.Photometric = l.bits, l.signed, l.photometric
 	f.Modality = printable(h.str(tag.Modality))
 	f.PatientCode = printable(h.str(tag.PatientID))

@@ -23,12 +23,14 @@ type Film struct {
 	Pixels      *image.Gray16 // bone bright; the stored values, mirrored in their range for MONOCHROME1
 	Rows        int
 	Columns     int
-	Frames      int    // in the file; Pixels is the first
+	Frames      int    // in the file
+	Frame       int    // the one in Pixels, from 1
 	Bits        int    // bits stored
 	Signed      bool   // stored values are two's complement; Pixels holds value + 2^(Bits-1)
 	Photometric string // "MONOCHROME1" or "MONOCHROME2"
 
 	TransferSyntax string // UID, DICOM only
+	Lossy          bool   // compressed with loss, now or once
 	Modality       string
 	PatientCode    string    // Patient ID (0010,0020)
 	Date           time.Time // acquisition date, else study date, else content date, else zero; UTC midnight

@@ -109,7 +109,7 @@ func TestWrittenFilmComesBackBitForBit(t *testing.T) {
 					want := *f
 					want.Path, want.SHA256 = got.Path, got.SHA256
 					want.Format, want.TransferSyntax, want.Modality = "DICOM", explicitLittle, "DX"
-					want.Rows, want.Columns, want.Frames = 7, 5, 1
+					want.Rows, want.Columns, want.Frames, want.Frame = 7, 5, 1, 1
 					assert.Equal(t, &want, got)
 					assert.Len(t, got.SHA256, 64)
 				})
@@ -266,14 +266,22 @@ func TestSequencesAreStepped(t *testing.T) {
 	}
 }
 
-func TestFirstFrameOfSeveral(t *testing.T) {
+func TestFrames(t *testing.T) {
 	le := binary.LittleEndian
 	els := append(image16(le, 1, 2, 16, 16, 15, 0, "MONOCHROME2"), el{0x7FE00010, "OW", []byte{1, 0, 2, 0, 3, 0, 4, 0}})
 	els = append([]el{text(0x00280008, "IS", "2 ")}, els...)
-	f, err := decode(dicomFile(explicitLittle, dataSet(le, false, els...)))
-	require.NoError(t, err)
-	assert.Equal(t, 2, f.Frames)
-	assert.Equal(t, []byte{0, 1, 0, 2}, f.Pixels.Pix)
+	path := file(t, "a.dcm", dicomFile(explicitLittle, dataSet(le, false, els...)))
+	for frame, want := range [][]byte{1: {0, 1, 0, 2}, 2: {0, 3, 0, 4}} {
+		if frame == 0 {
+			continue
+		}
+		f, err := OpenFrame(path, frame)
+		require.NoError(t, err)
+		assert.Equal(t, []int{frame, 2}, []int{f.Frame, f.Frames})
+		assert.Equal(t, want, f.Pixels.Pix)
+	}
+	_, err := OpenFrame(path, 3)
+	assert.EqualError(t, err, "dicomio: "+path+": has 2 frames, no frame 3")
 }
 
 func TestStatements(t *testing.T) {
@@ -328,7 +336,7 @@ func TestStatements(t *testing.T) {
 			all = append(all, el{0x7FE00010, "OW", []byte{0, 0}})
 			f, err := decode(dicomFile(explicitLittle, dataSet(le, false, all...)))
 			require.NoError(t, err)
-			want := &Film{Format: "DICOM", Pixels: f.Pixels, Rows: 1, Columns: 1, Frames: 1, Bits: 12, Photometric: "MONOCHROME2", TransferSyntax: explicitLittle}
+			want := &Film{Format: "DICOM", Pixels: f.Pixels, Rows: 1, Columns: 1, Frames: 1, Frame: 1, Bits: 12, Photometric: "MONOCHROME2", TransferSyntax: explicitLittle}
 			c.want(want)
 			assert.Equal(t, want, f)
 		})

@@ -49,6 +49,7 @@ var wanted = map[uint32]string{
 	0x00280101: "US", // Bits Stored
 	0x00280102: "US", // High Bit
 	0x00280103: "US", // Pixel Representation
+	0x00282110: "CS", // Lossy Image Compression
 	0x00280A02: "CS", // Pixel Spacing Calibration Type
 }
 
@@ -58,14 +59,17 @@ type header struct {
 	uid    string // transfer syntax
 	syntax syntax
 	order  binary.ByteOrder
-	pixels head // pixel data; its value may lie beyond the bytes given
-	end    int  // of the pixel data, defined length only
+	pixels head // pixel data
+
+	data []byte    // of the file, or its data set inflated; offsets count from its beginning
+	size int       // of the data where all of it is there
+	rest *inflater // of a deflated data set: what follows data
 }
 
 // parseHeader reads the header of the file of size bytes that begins with b. If
 // b is too short for that it fails with errMore.
 func parseHeader(b []byte, size int) (*header, error) {
-	h := &header{order: binary.LittleEndian}
+	h := &header{order: binary.LittleEndian, data: b, size: size}
 	w := &walker{b: b, size: size, order: binary.LittleEndian}
 	p := 0
 	if isDICOM(b) {
@@ -76,25 +80,31 @@ func parseHeader(b []byte, size int) (*header, error) {
 		return nil, err
 	}
 	if h.syntax.deflated {
-		return nil, refuse(h.uid)
+		return h, h.inflate(b[p:], size-p)
 	}
 	if h.syntax.big {
 		h.order = binary.BigEndian
 	}
-	w.order, w.implicit = h.order, h.syntax.implicit
+	return h, h.dataSet(p)
+}
+
+// dataSet reads the data set that begins at p, as far as the pixel data.
+func (h *header) dataSet(p int) error {
+	w := &walker{b: h.data, size: h.size, order: h.order, implicit: h.syntax.implicit}
 	c := newClean(h.order)
 	found := false
+	var err error
 	h.pixels, found, err = w.each(p, func(e head, next int) error { return c.add(w, e, next) })
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if h.set, err = c.parse(); err != nil {
-		return nil, err
+		return err
 	}
 	if !found {
-		return nil, h.noPixels()
+		return h.noPixels()
 	}
-	return h, nil
+	return nil
 }
 
 // meta walks the file meta information (PS3.10 section 7.1), whose stated

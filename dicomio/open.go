@@ -20,12 +20,15 @@ const (
 
 // Open reads a film. Errors are one line, name the file, and wrap ErrMalformed
 // or ErrUnsupported where the content is at fault.
-func Open(path string) (*Film, error) {
+func Open(path string) (*Film, error) { return OpenFrame(path, 1) }
+
+// OpenFrame reads one frame, counted from 1, of a file that may have several.
+func OpenFrame(path string, frame int) (*Film, error) {
 	b, sum, err := read(path)
 	if err != nil {
 		return nil, named(path, err)
 	}
-	f, err := decode(b)
+	f, err := decodeFrame(b, frame)
 	if err != nil {
 		return nil, named(path, err)
 	}
@@ -34,17 +37,20 @@ func Open(path string) (*Film, error) {
 }
 
 // decode makes a film of a file's bytes. It may write into them and keep them.
-func decode(b []byte) (*Film, error) {
-	switch kind := sniff(b); kind {
-	case "DICOM":
-		return decodeDICOM(b)
-	case "PNG":
+func decode(b []byte) (*Film, error) { return decodeFrame(b, 1) }
+
+func decodeFrame(b []byte, frame int) (*Film, error) {
+	switch kind := sniff(b); {
+	case kind == "DICOM":
+		return decodeDICOM(b, frame)
+	case frame != 1:
+		return nil, fmt.Errorf("has 1 frame, no frame %d", frame)
+	case kind == "PNG":
 		return decodePNG(b)
-	case "TIFF":
+	case kind == "TIFF":
 		return decodeTIFF(b)
-	default:
-		return nil, foreign(kind)
 	}
+	return nil, foreign(sniff(b))
 }
 
 // Inspect reads what a file says of its film without the pixels: Pixels is nil

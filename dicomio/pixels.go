@@ -3,6 +3,7 @@ package dicomio
 import (
 	"encoding/binary"
 	"image"
+	"slices"
 
 	"github.com/suyashkumar/dicom/pkg/tag"
 )
@@ -82,21 +83,28 @@ func (l layout) check(samples int) error {
 // frame returns the bytes of one frame.
 func (l layout) frame() int { return l.rows * l.columns * (l.allocated / 8) }
 
-// native finds the bytes of the first frame in uncompressed pixel data that
-// begins at offset p of size bytes.
-func (h *header) native(l layout, size int) (from, to int, err error) {
-	need := int64(l.frame()) * int64(l.frames)
-	have := int64(size - h.pixels.value)
+// native returns the bytes of one frame, counted from 1, of uncompressed pixel data.
+func (h *header) native(l layout, frame int) ([]byte, error) {
+	n, whole := h.pixels.n, int64(l.frame())*int64(l.frames)
 	switch {
-	case h.pixels.n == undefined:
-		return 0, 0, malformed("uncompressed, but the pixel data has no length")
-	case int64(h.pixels.n) > have && have < need:
-		return 0, 0, malformed("truncated: %d of %d bytes of pixel data are there", have, need)
-	case int64(h.pixels.n) < need:
-		return 0, 0, malformed("%d rows x %d columns x %d frames need %d bytes, the pixel data has %d",
-			l.rows, l.columns, l.frames, need, h.pixels.n)
+	case n == undefined:
+		return nil, malformed("uncompressed, but the pixel data has no length")
+	case int64(n) < whole:
+		return nil, malformed("%d rows x %d columns x %d frames need %d bytes, the pixel data has %d",
+			l.rows, l.columns, l.frames, whole, n)
 	}
-	return h.pixels.value, h.pixels.value + l.frame(), nil
+	if err := h.load(h.pixels.value, whole); err != nil {
+		return nil, err
+	}
+	if have := int64(h.size - h.pixels.value); have < whole {
+		return nil, malformed("truncated: %d of %d bytes of pixel data are there", have, whole)
+	}
+	from := h.pixels.value + (frame-1)*l.frame()
+	part := h.data[from : from+l.frame() : from+l.frame()]
+	if l.frames > 1 {
+		part = slices.Clone(part) // lest one frame keep them all
+	}
+	return part, nil
 }
 
 // grey turns one uncompressed frame into grey values. Where it can it does so

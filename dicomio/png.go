@@ -48,7 +48,7 @@ func inspectPNG(b []byte, size int) (*Film, error) {
 	if err := plausible(int64(w), int64(h), bits/8, size, maxDeflate); err != nil {
 		return nil, err
 	}
-	f := &Film{Format: "PNG", Rows: int(h), Columns: int(w), Frames: 1, Bits: bits, Photometric: "MONOCHROME2"}
+	f := &Film{Format: "PNG", Rows: int(h), Columns: int(w), Frames: 1, Frame: 1, Bits: bits, Photometric: "MONOCHROME2"}
 	f.Geometry.Scan = physical(b)
 	f.warnAspect()
 	return f, nil

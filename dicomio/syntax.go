@@ -82,5 +82,5 @@ func refuse(uid string) error {
 	case strings.Contains(s.name, "video"):
 		return unsupported("%s, not a still film", s.name)
 	}
-	return unsupported("compressed with %s; export the film uncompressed (explicit little endian)", s.name)
+	return unsupported("%s; export the film uncompressed (explicit little endian)", compressedWith(s.name))
 }

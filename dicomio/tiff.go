@@ -58,7 +58,7 @@ func inspectTIFF(b []byte, size int) (*Film, error) {
 	if d.number(tiffCompression, tiffUncompressed) == tiffUncompressed {
 		expansion = 1
 	}
-	f := &Film{Format: "TIFF", Rows: h, Columns: w, Frames: 1, Bits: bits}
+	f := &Film{Format: "TIFF", Rows: h, Columns: w, Frames: 1, Frame: 1, Bits: bits}
 	switch d.number(tiffPhotometric, tiffBlackIsZero) {
 	case tiffBlackIsZero:
 		f.Photometric = "MONOCHROME2"

@@ -1,0 +1,158 @@
+package dicomio
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"image"
+	"strings"
+
+	"linerwatch/dicomio/codec"
+	"linerwatch/dicomio/codec/lossless"
+	"linerwatch/dicomio/codec/rle"
+)
+
+// decoders by transfer syntax. The lossy ones are told by the codestream.
+var decoders = map[string]func([]byte, codec.Size) ([]uint16, codec.Info, error){
+	"1.2.840.10008.1.2.5":    rle.Decode,
+	"1.2.840.10008.1.2.4.57": lossless.Decode,
+	"1.2.840.10008.1.2.4.70": lossless.Decode,
+}
+
+// fragments returns the items of encapsulated pixel data (PS3.5 A.4): the basic
+// offset table and the fragments, all up to the end that must be there.
+func (h *header) fragments() (table []byte, parts [][]byte, err error) {
+	if h.pixels.n != undefined {
+		return nil, nil, malformed("compressed, but the pixel data is not in fragments")
+	}
+	w := &walker{b: h.data, size: h.size, order: h.order}
+	for p, first := h.pixels.value, true; ; first = false {
+		item, err := w.head(p, w.size, true)
+		switch {
+		case err != nil:
+			return nil, nil, malformed("truncated: the pixel data has no end")
+		case item.tag == sequenceEnd && !first:
+			return table, parts, nil
+		case item.tag != itemTag || item.n == undefined:
+			return nil, nil, malformed("%s in the pixel data where a fragment is due", tagName(item.tag))
+		}
+		if p, err = w.skip(item, w.size, 0, true); err != nil {
+			return nil, nil, malformed("truncated: a fragment of %d bytes, %d are left", item.n, w.size-item.value)
+		}
+		if first {
+			table = h.data[item.value:p]
+		} else {
+			parts = append(parts, h.data[item.value:p])
+		}
+	}
+}
+
+// encapsulated returns the compressed bytes of one frame of several, counted from 1.
+func (h *header) encapsulated(frames, frame int) ([]byte, error) {
+	table, parts, err := h.fragments()
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case len(parts) < frames:
+		return nil, malformed("%d fragments of pixel data for %d frames", len(parts), frames)
+	case len(parts) == frames:
+		return parts[frame-1], nil
+	case frames == 1:
+		return bytes.Join(parts, nil), nil
+	}
+	starts := byTable(table, parts)
+	if len(starts) != frames {
+		starts = byMarker(parts)
+	}
+	if len(starts) != frames {
+		return nil, malformed("%d fragments of pixel data for %d frames, and no table that parts them", len(parts), frames)
+	}
+	starts = append(starts, len(parts))
+	return bytes.Join(parts[starts[frame-1]:starts[frame]], nil), nil
+}
+
+// byTable returns the first fragment of each frame by the basic offset table:
+// offsets in bytes of the fragments' items from the first one on.
+func byTable(table []byte, parts [][]byte) (starts []int) {
+	at, i := uint64(0), 0
+	for ; len(table) >= 4; table = table[4:] {
+		offset := uint64(binary.LittleEndian.Uint32(table))
+		for i < len(parts) && at < offset {
+			at += 8 + uint64(len(parts[i]))
+			i++
+		}
+		if i == len(parts) || at != offset || len(starts) > 0 && i == starts[len(starts)-1] {
+			return nil
+		}
+		starts = append(starts, i)
+	}
+	return starts
+}
+
+// byMarker returns the fragments that begin with the first marker of JPEG (SOI)
+// or of JPEG 2000 (SOC).
+func byMarker(parts [][]byte) (starts []int) {
+	for i, p := range parts {
+		if bytes.HasPrefix(p, []byte{0xFF, 0xD8}) || bytes.HasPrefix(p, []byte{0xFF, 0x4F, 0xFF, 0x51}) {
+			starts = append(starts, i)
+		}
+	}
+	return starts
+}
+
+// decompress fills in the pixels of a compressed frame.
+func (h *header) decompress(f *Film, l layout, frame int) error {
+	decode := decoders[h.uid]
+	if decode == nil {
+		return refuse(h.uid)
+	}
+	b, err := h.encapsulated(l.frames, frame)
+	if err != nil {
+		return err
+	}
+	samples, info, err := decode(b, codec.Size{Rows: l.rows, Columns: l.columns, Bits: l.allocated})
+	if err != nil {
+		return coded(h.syntax.name, err)
+	}
+	if info.Bits > l.allocated {
+		return malformed("%s of %d bits in a film of %d bits allocated", h.syntax.name, info.Bits, l.allocated)
+	}
+	f.Pixels = l.samples(samples, info)
+	f.Lossy = f.Lossy || info.Lossy
+	return nil
+}
+
+// coded takes a decoder's fault over.
+func coded(name string, err error) error {
+	kind := ErrMalformed
+	if errors.Is(err, codec.ErrUnsupported) {
+		kind = ErrUnsupported
+	}
+	said := strings.TrimSuffix(strings.TrimSuffix(err.Error(), ": "+codec.ErrMalformed.Error()), ": "+codec.ErrUnsupported.Error())
+	if _, rest, ok := strings.Cut(said, ": "); ok {
+		said = rest // the package's name
+	}
+	if kind == ErrUnsupported {
+		return unsupported("%s: %s; export the film uncompressed (explicit little endian)", compressedWith(name), said)
+	}
+	return malformed("%s: %s", compressedWith(name), said)
+}
+
+func compressedWith(name string) string { return "compressed with " + name }
+
+// samples turns decoded samples into grey values as grey does stored ones. A
+// codestream of fewer bits than are stored has the sign of a signed film in its
+// own highest bit.
+func (l layout) samples(s []uint16, info codec.Info) *image.Gray16 {
+	out := image.NewGray16(image.Rect(0, 0, l.columns, l.rows))
+	m, f := mask(l.bits), flip(l.bits, l.photometric, l.signed)
+	extend := l.signed && !info.Signed && info.Bits < l.bits
+	for i, v := range s {
+		if extend {
+			v = uint16(signed(v, info.Bits, true))
+		}
+		binary.BigEndian.PutUint16(out.Pix[2*i:], v>>l.shift&m^f)
+	}
+	return out
+}

@@ -1,0 +1,76 @@
+package dicomio
+
+import (
+	"encoding/binary"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/dicomio/codec"
+)
+
+// encapsulation makes pixel data of fragments after an offset table.
+func encapsulation(table []uint32, parts ...string) *header {
+	le := binary.LittleEndian
+	item := func(b []byte, value string) []byte {
+		return append(le.AppendUint32(append(b, 0xFE, 0xFF, 0x00, 0xE0), uint32(len(value))), value...)
+	}
+	var offsets []byte
+	for _, o := range table {
+		offsets = le.AppendUint32(offsets, o)
+	}
+	b := item(nil, string(offsets))
+	for _, p := range parts {
+		b = item(b, p)
+	}
+	b = append(b, 0xFE, 0xFF, 0xDD, 0xE0, 0, 0, 0, 0)
+	return &header{data: b, size: len(b), order: le, pixels: head{n: undefined}}
+}
+
+func TestFramesOfFragments(t *testing.T) {
+	const jpeg, j2k = "\xFF\xD8", "\xFF\x4F\xFF\x51"
+	for name, c := range map[string]struct {
+		h      *header
+		frames []string
+	}{
+		"one":                     {encapsulation(nil, "ab"), []string{"ab"}},
+		"one in three":            {encapsulation(nil, "ab", "cd", "ef"), []string{"abcdef"}},
+		"one each":                {encapsulation(nil, "ab", "cd"), []string{"ab", "cd"}},
+		"one each, table wrong":   {encapsulation([]uint32{0, 7}, "ab", "cd"), []string{"ab", "cd"}},
+		"by table":                {encapsulation([]uint32{0, 20}, "ab", "cd", "ef"), []string{"abcd", "ef"}},
+		"by marker":               {encapsulation(nil, jpeg, "cd", jpeg+"ef"), []string{jpeg + "cd", jpeg + "ef"}},
+		"by marker, table absurd": {encapsulation([]uint32{0, 21}, j2k, "cd", j2k+"ef"), []string{j2k + "cd", j2k + "ef"}},
+		"table that goes back":    {encapsulation([]uint32{10, 0}, jpeg, "cd", jpeg), []string{jpeg + "cd", jpeg}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			for i, want := range c.frames {
+				got, err := c.h.encapsulated(len(c.frames), i+1)
+				require.NoError(t, err)
+				assert.Equal(t, want, string(got))
+			}
+		})
+	}
+	for name, c := range map[string]struct {
+		h    *header
+		says string
+	}{
+		"too few":         {encapsulation(nil, "ab"), "1 fragments of pixel data for 2 frames"},
+		"cannot be told":  {encapsulation(nil, "ab", "cd", "ef"), "no table that parts them"},
+		"offsets the end": {encapsulation([]uint32{0, 30}, "ab", "cd", "ef"), "no table that parts them"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := c.h.encapsulated(2, 1)
+			assert.ErrorIs(t, err, ErrMalformed)
+			assert.ErrorContains(t, err, c.says)
+		})
+	}
+}
+
+// A codestream of fewer bits than the file says is stored has the sign in its
+// own highest bit.
+func TestSignOfDecodedSamples(t *testing.T) {
+	l := layout{rows: 1, columns: 2, bits: 16, signed: true, allocated: 16, photometric: "MONOCHROME2"}
+	f := &Film{Pixels: l.samples([]uint16{0x1FFF, 0x0001}, codec.Info{Bits: 13}), Bits: 16, Signed: true, Photometric: "MONOCHROME2"}
+	assert.Equal(t, []int{-1, 1}, []int{f.Stored(0, 0), f.Stored(1, 0)})
+}

@@ -1,0 +1,76 @@
+package dicomio
+
+import (
+	"bytes"
+	"compress/flate"
+	"errors"
+	"io"
+	"slices"
+)
+
+// The deflated syntax (PS3.5 A.5) compresses the whole data set. It is inflated
+// by parts, no further than its header is long and then its pixels, once their
+// size has been found plausible.
+const (
+	firstInflated = 1 << 16 // bytes inflated first
+	maxHeader     = 1 << 22 // the longest header that is inflated
+)
+
+// inflater is a deflated data set, read as far as it has been needed.
+type inflater struct {
+	z    io.Reader
+	size int  // of the compressed data
+	part bool // only the beginning of the compressed data is there
+}
+
+// inflate reads the header of a deflated data set of size bytes that begins with b.
+func (h *header) inflate(b []byte, size int) error {
+	h.rest = &inflater{z: flate.NewReader(bytes.NewReader(b)), size: size, part: len(b) < size}
+	h.data, h.size = nil, maxFile
+	for n := firstInflated; n <= maxHeader; n *= 4 {
+		if err := h.extend(n); err != nil {
+			return err
+		}
+		if err := h.dataSet(0); !errors.Is(err, errMore) {
+			return err
+		}
+		if h.size == len(h.data) {
+			return malformed("the deflated data set ends early")
+		}
+	}
+	return unsupported("a deflated header of more than %d MB", maxHeader>>20)
+}
+
+// extend inflates until n bytes are there, or all of them; then size is their number.
+func (h *header) extend(n int) error {
+	have := len(h.data)
+	if n <= have {
+		return nil
+	}
+	h.data = slices.Grow(h.data, n-have)
+	for len(h.data) < n {
+		got, err := h.rest.z.Read(h.data[len(h.data):n])
+		h.data = h.data[:len(h.data)+got]
+		switch {
+		case err == io.ErrUnexpectedEOF && h.rest.part:
+			return errMore
+		case err == io.EOF || err == io.ErrUnexpectedEOF: // what lacks will be missed
+			h.size = len(h.data)
+			return nil
+		case err != nil:
+			return malformed("deflated data set: %v", err)
+		}
+	}
+	return nil
+}
+
+// load sees to it that n bytes from p on are in data, as far as they exist.
+func (h *header) load(p int, n int64) error {
+	if h.rest == nil {
+		return nil
+	}
+	if n > int64(h.rest.size)*maxDeflate {
+		return malformed("%d bytes of pixel data cannot be in %d deflated bytes", n, h.rest.size)
+	}
+	return h.extend(p + int(n))
+}
