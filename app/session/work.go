@@ -20,6 +20,8 @@ type work struct {
 	stop        context.CancelFunc
 	slots       chan struct{} // one per job that may run at a time
 	done, total int
+
+	steps, ofSteps int // within a long job
 }
 
 // previewSize is the longer side of a film's small copy, px.
@@ -30,7 +32,9 @@ const StudyExt = ".linerwatch"
 
 // Progress returns how many background jobs are done, and of how many; 0 of 0
 // where nothing goes on.
-func (s *Session) Progress() (done, total int) { return s.work.done, s.work.total }
+func (s *Session) Progress() (done, total int) {
+	return s.work.done + s.work.steps, s.work.total + s.work.ofSteps
+}
 
 // Cancel stops the background work. Films not reached stay as they are and can
 // be taken up again with Resume.

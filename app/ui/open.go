@@ -81,24 +81,19 @@ func (w *window) told(err error) {
 	}
 }
 
+// demoFolder is made in the working folder, or in the user's cache where that
+// cannot be written.
+const demoFolder = "linerwatch-demo"
+
 // openDemo renders the demo hips in the background and opens their study.
 func (w *window) openDemo() {
-	bar := widget.NewProgressBarInfinite()
-	d := dialog.NewCustomWithoutButtons("Rendering the demo films and measuring them …", container.NewVBox(bar), w.win)
-	d.Resize(fyne.NewSize(420, 100))
-	d.Show()
-	go func() {
-		path, err := w.cfg.Demo()
-		fyne.Do(func() {
-			bar.Stop()
-			d.Hide()
-			if err != nil {
-				w.told(err)
-				return
-			}
-			w.openPath(path)
-		})
-	}()
+	dir := demoFolder
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		if cache, err := os.UserCacheDir(); err == nil {
+			dir = filepath.Join(cache, "linerwatch", demoFolder)
+		}
+	}
+	w.s.OpenDemo(dir)
 }
 
 // accept saves the reading; what is not known yet is asked first, once.

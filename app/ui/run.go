@@ -17,8 +17,6 @@ type Config struct {
 	Study string
 	// Version of the program, kept with each reading.
 	Version string
-	// Demo makes the demo study and returns its file; nil offers no demo.
-	Demo func() (path string, err error)
 }
 
 // Run shows the window until the reader closes it.

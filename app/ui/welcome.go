@@ -41,10 +41,8 @@ func newWelcome(w *window) *welcome {
 	open := widget.NewButton("Open a folder of films", w.openFolder)
 	open.Importance = widget.HighImportance
 	buttons := container.New(layout.NewCustomPaddedHBoxLayout(8), open,
-		widget.NewButton("Open a film", w.openFilm), widget.NewButton("Open a study", w.openStudy))
-	if w.cfg.Demo != nil {
-		buttons.Add(widget.NewButton("Try the demo hips", w.openDemo))
-	}
+		widget.NewButton("Open a film", w.openFilm), widget.NewButton("Open a study", w.openStudy),
+		widget.NewButton("Try the demo hips", w.openDemo))
 	caution := widget.NewLabel(Caution)
 	caution.Wrapping = fyne.TextWrapWord
 	box := canvas.NewRectangle(widgets.Surface)

@@ -1,0 +1,57 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+
+	"linerwatch/app/study"
+)
+
+// OpenDemo renders the demo films into dir in the background, makes their study
+// file there and opens it. Readings accepted in an earlier demo study stay.
+func (s *Session) OpenDemo(dir string) {
+	s.Say("Rendering the demo films and measuring them …")
+	open := s.cfg.OpenStore
+	s.start(func(ctx context.Context) func() {
+		path, err := makeDemo(ctx, dir, open, func(done, total int) {
+			s.cfg.Post(func() {
+				if ctx.Err() == nil {
+					s.work.steps, s.work.ofSteps = done, total
+					s.changed(WorkChanged)
+				}
+			})
+		})
+		return func() {
+			s.work.steps, s.work.ofSteps = 0, 0
+			if err == nil {
+				err = s.OpenStudy(path)
+			}
+			if err != nil {
+				s.Say("%s", bare(err))
+				return
+			}
+			s.Say("The demo study is open; its films and codes are invented.")
+		}
+	})
+}
+
+func makeDemo(ctx context.Context, dir string, open func(string) (study.Store, error), progress func(done, total int)) (string, error) {
+	if open == nil {
+		return "", errors.New("session: no store is set up")
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", err
+	}
+	hips, err := Demo(ctx, dir, progress)
+	if err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, "demo"+StudyExt)
+	st, err := open(path)
+	if err != nil {
+		return "", err
+	}
+	return path, errors.Join(SaveDemo(ctx, st, hips), st.Close())
+}
