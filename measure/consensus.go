@@ -13,6 +13,7 @@ type consensus struct {
 	outer    float64
 	tol      float64 // distance at which a fall no longer counts, px
 	strength float64 // fall that counts fully, grey levels per px
+	free     bool    // no preference for circles near the start
 }
 
 // spot is a candidate edge point in film coordinates.
@@ -95,6 +96,9 @@ func (c consensus) score(k Circle, spots [][]spot) (sum float64) {
 			}
 		}
 		sum += best
+	}
+	if c.free {
+		return sum / float64(len(spots))
 	}
 	far := math.Hypot(math.Hypot(k.X-c.start.X, k.Y-c.start.Y), k.R-c.start.R) / c.shift
 	return sum / float64(len(spots)) * math.Exp(-0.5*far*far)

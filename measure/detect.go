@@ -2,7 +2,10 @@ package measure
 
 import (
 	"context"
+	"fmt"
 	"image"
+	"math"
+	"slices"
 )
 
 // CupKind says what the cup's outline is.
@@ -36,7 +39,181 @@ type Refusal struct{ Reason string }
 
 func (r *Refusal) Error() string { return "measure: refused: " + r.Reason }
 
-// Detect finds head and cup.
+// The magnification of an AP pelvis film is taken to be 1.05 to 1.35 (common
+// practice, no source); the search goes a little further and warns.
+const (
+	leastMagnification = 1.05
+	mostMagnification  = 1.35
+)
+
+// Detect finds the heads of opt.HeadMM on a film with bone bright and the cup
+// of each, and returns the hips from image left to right: all of them, or those
+// of opt.Side.
+//
+// The errors are a *Refusal where nothing convinces, ctx.Err() where ctx ended
+// first, and a plain error where opt makes no sense.
 func Detect(ctx context.Context, img *image.Gray16, opt Options) ([]Hip, error) {
-	return nil, &Refusal{Reason: "detection is being written"}
+	if !(opt.HeadMM >= 16 && opt.HeadMM <= 70) {
+		return nil, fmt.Errorf("measure: head diameter %g mm is outside 16 to 70", opt.HeadMM)
+	}
+	if opt.Spacing != 0 && !(opt.Spacing >= 0.02 && opt.Spacing <= 2) {
+		return nil, fmt.Errorf("measure: spacing %g mm per pixel is outside 0.02 to 2", opt.Spacing)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	s, err := newSearch(img, opt)
+	if err != nil {
+		return nil, err
+	}
+	var hips []Hip
+	best := "no bright disc of the head's size"
+	for _, c := range s.candidates() {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if slices.ContainsFunc(hips, func(h Hip) bool { return h.Cup.Distance(c.Center()) < 0.3*h.Cup.R }) {
+			continue
+		}
+		h, reason := s.examine(c)
+		if reason != "" {
+			if reason == noCup {
+				best = reason
+			}
+			continue
+		}
+		if hips = append(hips, h); len(hips) == 2 {
+			break
+		}
+	}
+	if len(hips) == 0 {
+		return nil, &Refusal{best}
+	}
+	slices.SortFunc(hips, func(a, b Hip) int { return int(a.Head.X - b.Head.X) })
+	return s.assignSides(hips)
+}
+
+// search is one film being searched.
+type search struct {
+	img          *image.Gray16
+	opt          Options
+	small        patch // the film, shrunken by k
+	k            float64
+	levels       levels
+	inner, outer float64 // radius of the head, px of the film
+}
+
+const noCup = "a metal head without a cup's outline around it"
+
+// newSearch shrinks the film so that a head has a radius of 16 px or more.
+func newSearch(img *image.Gray16, opt Options) (*search, error) {
+	size := img.Bounds().Size()
+	if min(size.X, size.Y) < 64 {
+		return nil, &Refusal{fmt.Sprintf("a film of %d by %d pixels is too small", size.X, size.Y)}
+	}
+	s := &search{img: img, opt: opt}
+	least, most := opt.Spacing, opt.Spacing
+	if opt.Spacing == 0 {
+		// A film that shows a whole hip is 120 to 500 mm large.
+		far := float64(max(size.X, size.Y))
+		least, most = max(0.04, 120/far), min(1, 500/far)
+	}
+	s.inner = opt.HeadMM / 2 * (leastMagnification - 0.03) / most
+	s.outer = opt.HeadMM / 2 * (mostMagnification + 0.05) / least
+	s.outer = min(s.outer, float64(min(size.X, size.Y))/2)
+	if s.inner < 12 || s.outer < s.inner {
+		return nil, &Refusal{"the head would be too small on this film"}
+	}
+	k := max(1, int(s.inner/16))
+	s.k = float64(k)
+	s.small = shrink(img, k)
+	s.small.smooth()
+	s.levels = s.small.quantiles()
+	if s.levels.high-s.levels.low < 16 {
+		return nil, &Refusal{"the film is flat"}
+	}
+	return s, nil
+}
+
+// candidates returns likely heads in px of the film.
+func (s *search) candidates() []candidate {
+	found := vote(&s.small, s.inner/s.k, s.outer/s.k, 8)
+	for i := range found {
+		c := &found[i]
+		c.X, c.Y, c.R = c.X*s.k, c.Y*s.k, c.R*s.k
+	}
+	return found
+}
+
+// examine outlines head and cup at a candidate; the reason says what does not
+// convince.
+func (s *search) examine(c candidate) (h Hip, reason string) {
+	head, err := Refine(s.img, c.Circle, Head)
+	if err != nil {
+		return h, "no outline"
+	}
+	if reason := s.doubtHead(head); reason != "" {
+		return h, reason
+	}
+	cup, kind, err := findCup(s.img, head, s.opt.HeadMM)
+	if err != nil {
+		return h, noCup
+	}
+	if reason := s.doubtCup(head, cup, kind); reason != "" {
+		return h, reason
+	}
+	return Hip{Head: head, Cup: cup, CupKind: kind}, ""
+}
+
+// Limits of doubtHead, from phantom films. A metal head has an arc of 290
+// degrees or more, a level of 0.96 or more and an unevenness below 0.02; a
+// ceramic one 0.95 and 0.09; a native head 0.85 and 0.12.
+const (
+	headArc    = 190
+	headRMS    = 0.0125
+	headLevel  = 0.88
+	headUneven = 0.10
+	headFall   = 0.12
+)
+
+// doubtHead says why an outline is not that of a metal head.
+func (s *search) doubtHead(o Outline) string {
+	span := s.levels.high - s.levels.middle
+	mean, sd, n := s.small.disc(o.X/s.k, o.Y/s.k, 0.8*o.R/s.k)
+	switch {
+	case o.R < s.inner || o.R > s.outer:
+		return "a disc of another size"
+	case o.Arc < headArc || o.RMS > max(headRMS*o.R, 0.6):
+		return "no round outline"
+	case n == 0 || span <= 0 || (mean-s.levels.middle)/span < headLevel:
+		return "a disc that is not metal"
+	case sd/span > headUneven:
+		return "an uneven disc"
+	}
+	var around []float64
+	for i := range 72 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 72)
+		if v, ok := s.small.at((o.X+1.15*o.R*cos)/s.k, (o.Y+1.15*o.R*sin)/s.k); ok {
+			around = append(around, v)
+		}
+	}
+	if len(around) < 60 || (mean-median(around))/span < headFall {
+		return "a disc that does not stand out"
+	}
+	return ""
+}
+
+// doubtCup says why an outline is not that of a cup around the head.
+func (s *search) doubtCup(head, cup Outline, kind CupKind) string {
+	mm := s.opt.HeadMM / 2 / head.R
+	offset := math.Hypot(head.X-cup.X, head.Y-cup.Y)
+	switch {
+	case cup.R*mm < 16 || cup.R*mm > 37:
+		return "a cup of another size"
+	case offset > cup.R-head.R:
+		return "a head outside the cup"
+	case kind == Shell && (cup.Arc < 95 || cup.RMS > max(0.012*cup.R, 0.8)):
+		return noCup
+	}
+	return ""
 }

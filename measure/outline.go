@@ -36,6 +36,11 @@ const (
 type Outline struct {
 	CircleFit
 	Edges []Edge
+
+	// Ring is the ellipse of a wire marker, and zero for any other outline. The
+	// circle then has its centre and half of its long axis, and residuals are
+	// distances to the ellipse.
+	Ring Ellipse
 }
 
 // ErrNoOutline is the error of a place on a film where no circle stands out.
@@ -62,11 +67,14 @@ func Refine(img *image.Gray16, start Circle, part Part) (Outline, error) {
 	if !isFinite(start.X, start.Y, start.R) || !(start.R >= 4) || start.R > 1e5 {
 		return Outline{}, ErrNoOutline
 	}
-	reach := 0.25 * start.R
 	if part == Cup {
-		reach = 0.16 * start.R
+		return refineCup(img, start, 0.16*start.R)
 	}
-	reach = max(reach, 3)
+	return refineCircle(img, start, max(3, 0.3*start.R))
+}
+
+// refineCircle fits a circle within reach px of start.
+func refineCircle(img *image.Gray16, start Circle, reach float64) (Outline, error) {
 	film := crop(img, start.X, start.Y, start.R+2*reach+12)
 	if film.v == nil {
 		return Outline{}, ErrNoOutline
@@ -133,5 +141,5 @@ func settle(film *patch, c Circle) (Outline, error) {
 		return Outline{}, ErrNoOutline
 	}
 	inflate(&fit, edges)
-	return Outline{fit, edges}, nil
+	return Outline{CircleFit: fit, Edges: edges}, nil
 }

@@ -1,0 +1,202 @@
+package measure
+
+import (
+	"image"
+	"math"
+	"slices"
+)
+
+// refineCup fits the shell's circle or the marker's ellipse: the circle where
+// its rim is metal, else the ellipse where a wire runs along it, else the
+// circle.
+func refineCup(img *image.Gray16, start Circle, reach float64) (Outline, error) {
+	o, err := refineCircle(img, start, reach)
+	if err == nil && rimOf(img, o).metal() {
+		return o, nil
+	}
+	search := ringSearch{
+		start: start, shift: 0.12 * start.R,
+		inner: start.R - reach, outer: start.R + reach,
+	}
+	if ring, ok := search.run(img); ok {
+		return ring, nil
+	}
+	return o, err
+}
+
+// run finds and fits the ellipse of a wire.
+func (s ringSearch) run(img *image.Gray16) (best Outline, ok bool) {
+	quality := math.Inf(1)
+	for _, e := range s.find(img) {
+		o, settled := settleRing(img, e)
+		if !settled || o.R < s.inner-0.05*o.R || o.R > s.outer+0.05*o.R || !wireLike(o) {
+			continue
+		}
+		if q := o.RMS / o.Arc; q < quality {
+			best, quality, ok = o, q, true
+		}
+	}
+	return best, ok
+}
+
+// Limits of wireLike, from phantom films: the fit to a wire has a relative
+// residual below 0.002, that to the rim of a shell one above 0.008.
+const (
+	wireRMS   = 0.004
+	wireArc   = 100 // degrees; a large head hides the middle of the ring
+	wireRatio = 0.85
+)
+
+// wireLike reports whether the fitted ellipse follows a wire closely over
+// enough of its turn, both ends of the long axis included.
+func wireLike(o Outline) bool {
+	if o.RMS > max(wireRMS*o.R, 0.4) || o.Arc < wireArc || o.Ring.B > wireRatio*o.Ring.A {
+		return false
+	}
+	n := len(o.Edges)
+	for _, end := range []int{0, n / 2} {
+		kept := 0
+		for i := -n / 36; i <= n/36; i++ {
+			if o.Edges[(end+i+n)%n].Reject == "" {
+				kept++
+			}
+		}
+		if kept*2 < n/18 {
+			return false
+		}
+	}
+	return true
+}
+
+// rim says how bright a cup's outline is just inside and by how much the grey
+// level falls across it, as shares of the range around.
+type rim struct {
+	inside, fall float64
+	dome         Point // unit vector from the centre to the middle of the kept arc
+	spread       float64
+}
+
+// metal reports whether the outline bounds metal. On phantom films shells have
+// inside 0.85 or more and fall 0.57 or more, a cement mantle 0.55 and 0.32.
+func (r rim) metal() bool { return r.inside >= 0.7 && r.fall >= 0.43 }
+
+// rimOf looks at both sides of the kept edges.
+func rimOf(img *image.Gray16, o Outline) (r rim) {
+	film := crop(img, o.X, o.Y, 1.2*o.R)
+	if len(film.v) == 0 {
+		return r
+	}
+	q := film.quantiles()
+	var inside, fall []float64
+	d := 0.05 * o.R
+	for _, e := range o.Edges {
+		if e.Reject != "" {
+			continue
+		}
+		ux, uy := (e.X-o.X)/o.R, (e.Y-o.Y)/o.R
+		r.dome.X += ux
+		r.dome.Y += uy
+		in, ok := film.at(e.X-d*ux, e.Y-d*uy)
+		out, ok2 := film.at(e.X+d*ux, e.Y+d*uy)
+		if ok && ok2 {
+			inside = append(inside, in)
+			fall = append(fall, in-out)
+		}
+	}
+	span := q.high - q.low
+	if len(inside) == 0 || span <= 0 {
+		return r
+	}
+	r.inside = (median(inside) - q.low) / span
+	r.fall = median(fall) / span
+	if n := math.Hypot(r.dome.X, r.dome.Y); n > 0 {
+		r.spread = n / float64(len(inside))
+		r.dome = Point{r.dome.X / n, r.dome.Y / n}
+	}
+	return r
+}
+
+// findCup looks for the cup around a head of headMM mm.
+func findCup(img *image.Gray16, head Outline, headMM float64) (cup Outline, kind CupKind, err error) {
+	mm := headMM / 2 / head.R // mm per px
+	least, most := max(18/mm, head.R+2.5/mm), 36/mm
+	if most < least {
+		return cup, "", ErrNoOutline
+	}
+	cup, err = findShell(img, head, least, most, 6/mm)
+	if err == nil && rimOf(img, cup).metal() {
+		return cup, Shell, nil
+	}
+	search := ringSearch{
+		start: Circle{head.X, head.Y, (least + most) / 2}, shift: 4 / mm,
+		inner: max(16/mm, head.R+2/mm), outer: 33 / mm, hole: head.Circle,
+	}
+	if ring, ok := search.run(img); ok && math.Hypot(ring.X-head.X, ring.Y-head.Y) < ring.R-head.R {
+		return ring, Wire, nil
+	}
+	return cup, "", ErrNoOutline
+}
+
+// findShell looks for the circle of radius least to most px, its centre within
+// shift of the head's, on which most profiles from the head's centre agree.
+func findShell(img *image.Gray16, head Outline, least, most, shift float64) (Outline, error) {
+	film := crop(img, head.X, head.Y, most+shift+8)
+	if film.v == nil {
+		return Outline{}, ErrNoOutline
+	}
+	sigma := smoothing((least + most) / 2)
+	s := scan{head.Center(), max(head.R*1.05, least-shift), most + shift, 144, 1, 1.5 * sigma}
+	rays := s.run(&film)
+	c := consensus{
+		start: Circle{head.X, head.Y, (least + most) / 2}, shift: shift,
+		inner: least, outer: most, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
+	}
+	best, score := c.search(c.spots(rays, s.center, 0.25*c.strength), 3000)
+	if score < 0.1 || math.Hypot(best.X-head.X, best.Y-head.Y) > best.R-head.R {
+		return Outline{}, ErrNoOutline
+	}
+	return refineCircle(img, best, 0.05*best.R)
+}
+
+// brightest returns the angle, degrees, of the middle of the longest run of
+// directions around o in which the grey level stays near the inside's out to
+// twice the radius: the neck. ok is false where there is none.
+func brightest(img *image.Gray16, o Outline) (angle float64, ok bool) {
+	film := crop(img, o.X, o.Y, 2.2*o.R)
+	if len(film.v) == 0 {
+		return 0, false
+	}
+	const n = 120
+	lows := make([]float64, n)
+	for i := range lows {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+		low := math.Inf(1)
+		for r := 1.15; r <= 1.9; r += 0.05 {
+			if v, on := film.at(o.X+r*o.R*cos, o.Y+r*o.R*sin); on {
+				low = min(low, v)
+			} else {
+				low = math.Inf(-1)
+			}
+		}
+		lows[i] = low
+	}
+	// The neck is the only metal below the head, so only the lower half counts.
+	down := lows[:n/2+1]
+	sorted := slices.Clone(down)
+	typical := median(sorted)
+	top := sorted[len(sorted)-1]
+	if !isFinite(typical, top) || top <= typical {
+		return 0, false
+	}
+	var sx, sy, weight float64
+	for i, v := range down {
+		if w := (v - typical) / (top - typical); w > 0.6 {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+			sx, sy, weight = sx+w*cos, sy+w*sin, weight+w
+		}
+	}
+	if math.Hypot(sx, sy) < 0.8*weight {
+		return 0, false
+	}
+	return math.Atan2(sy, sx) * 180 / math.Pi, true
+}
