@@ -29,6 +29,7 @@ type factsJSON struct {
 	SourceImage    num           `json:"source_to_detector_mm"`
 	SourcePatient  num           `json:"source_to_patient_mm"`
 	Magnification  num           `json:"magnification"`
+	Warnings       []string      `json:"warnings"`
 }
 
 type spacingJSON struct {
@@ -70,7 +71,7 @@ func factsOf(f study.Facts) factsJSON {
 		Patient: text(f.Patient), Date: text(day(f.Date)), DateSource: text(f.DateSource),
 		Side: text(f.Laterality), View: text(f.View), Spacings: []spacingJSON{},
 		SourceImage: positive(f.SourceImage), SourcePatient: positive(f.SourcePatient),
-		Magnification: positive(f.Magnification),
+		Magnification: positive(f.Magnification), Warnings: list(f.Warnings),
 	}
 	for _, s := range f.Spacings {
 		out.Spacings = append(out.Spacings, spacingJSON{s.Kind, num(s.Row), num(s.Column)})
@@ -82,7 +83,7 @@ func factsRows(facts []study.Facts) [][]string {
 	rows := [][]string{{"film", "sha256", "fault", "format", "transfer_syntax", "modality", "photometric",
 		"width_px", "height_px", "bits_stored", "patient", "date", "date_source", "side", "view",
 		"spacing_kind", "spacing_row_mm", "spacing_column_mm",
-		"source_to_detector_mm", "source_to_patient_mm", "magnification"}}
+		"source_to_detector_mm", "source_to_patient_mm", "magnification", "warnings"}}
 	for _, f := range facts {
 		j := factsOf(f)
 		kind, row, col := "", none, none
@@ -91,7 +92,8 @@ func factsRows(facts []study.Facts) [][]string {
 		}
 		rows = append(rows, []string{f.Film, f.SHA256, f.Fault, f.Format, f.TransferSyntax, f.Modality, f.Photometric,
 			j.Width.cell(), j.Height.cell(), j.Bits.cell(), f.Patient, day(f.Date), f.DateSource, f.Laterality, f.View,
-			kind, row.cell(), col.cell(), j.SourceImage.cell(), j.SourcePatient.cell(), j.Magnification.cell()})
+			kind, row.cell(), col.cell(), j.SourceImage.cell(), j.SourcePatient.cell(), j.Magnification.cell(),
+			strings.Join(f.Warnings, "; ")})
 	}
 	return rows
 }
@@ -135,6 +137,9 @@ func factsText(w io.Writer, f study.Facts) error {
 		say("magnified", exact(f.Magnification)+" as the file estimates it")
 	}
 	say("sha256", f.SHA256)
+	for _, s := range f.Warnings {
+		say("note", s)
+	}
 	return writeLines(w, lines...)
 }
 

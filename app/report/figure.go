@@ -28,17 +28,17 @@ var (
 	settlingTint = color.NRGBA{0xf3, 0xee, 0xe4, 0xff}
 )
 
-// figureSize is the size of a figure where none is asked for, pixels.
-var figureSize = image.Pt(1280, 800)
+// DefaultFigure is the size of a figure where none is asked for, pixels.
+var DefaultFigure = image.Pt(1280, 800)
 
 const figureDPI = 128
 
 // TrendPNG draws the signed penetration of a hip's films over time with 95 %
 // error bars, the steady-state line with the 95 % band of its mean, and the
-// time of bedding-in. size is in pixels; the zero size is 1280 x 800.
+// time of bedding-in. size is in pixels; the zero size is DefaultFigure.
 func TrendPNG(w io.Writer, t study.Trend, size image.Point) error {
 	if size == (image.Point{}) {
-		size = figureSize
+		size = DefaultFigure
 	}
 	if size.X < 320 || size.Y < 240 || size.X > 10000 || size.Y > 10000 {
 		return fmt.Errorf("report: a figure of %d x %d pixels is outside 320 x 240 to 10000 x 10000", size.X, size.Y)
@@ -114,11 +114,29 @@ func dress(p *plot.Plot) {
 		a.Label.Padding = vg.Points(4)
 		a.Tick.Label.Font, a.Tick.Label.Color = sans(9), inkColor
 		a.LineStyle.Color, a.Tick.LineStyle.Color = paleColor, paleColor
+		a.Tick.Marker = plot.TickerFunc(ticks)
 	}
 	p.Legend.Top, p.Legend.Left = true, true
 	p.Legend.XOffs, p.Legend.YOffs = vg.Points(6), -vg.Points(4)
 	p.Legend.Padding = vg.Points(2)
 	p.Legend.TextStyle.Font, p.Legend.TextStyle.Color = sans(9), inkColor
+}
+
+// ticks returns about six labelled ticks at round values.
+func ticks(lo, hi float64) []plot.Tick {
+	step := math.Pow(10, math.Floor(math.Log10((hi-lo)/3)))
+	for _, k := range []float64{1, 2, 5, 10} {
+		if (hi-lo)/(step*k) <= 8 {
+			step *= k
+			break
+		}
+	}
+	var out []plot.Tick
+	decimals := max(0, -int(math.Floor(math.Log10(step))))
+	for i := math.Ceil(lo / step); i*step <= hi; i++ {
+		out = append(out, plot.Tick{Value: i * step, Label: column{decimals}.value(i * step)})
+	}
+	return out
 }
 
 // addSettling tints the time before the steady state.
@@ -129,9 +147,10 @@ func addSettling(p *plot.Plot, t study.Trend) error {
 	if err != nil {
 		return err
 	}
-	area.Color, area.LineStyle.Width = settlingTint, 0
+	area.Color = settlingTint
+	area.LineStyle = draw.LineStyle{Color: gridColor, Width: vg.Points(0.8)}
 	p.Add(area)
-	p.Legend.Add(fmt.Sprintf("before %g years: bedding-in", start), area)
+	p.Legend.Add("before "+years(start)+": bedding-in", area)
 	return nil
 }
 
@@ -200,7 +219,7 @@ func addFilms(p *plot.Plot, t study.Trend) error {
 		if q.InLine {
 			to = &in
 		}
-		se, _ := q.SE()
+		se, _ := q.SE() // none for the baseline
 		to.XYs = append(to.XYs, plotter.XY{X: q.Years, Y: q.Superior})
 		to.YErrors = append(to.YErrors, struct{ Low, High float64 }{normal95 * se, normal95 * se})
 	}

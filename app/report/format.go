@@ -159,3 +159,11 @@ func shortNames(films []study.Film) func(study.Film) string {
 		return f.Path
 	}
 }
+
+// years writes "1 year" or "1.5 years".
+func years(v float64) string {
+	if v == 1 {
+		return "1 year"
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64) + " years"
+}

@@ -63,7 +63,7 @@ func ratesText(w io.Writer, rates []study.HipRate) error {
 		}
 		g.add(r.Hip, strconv.Itoa(r.N), strconv.Itoa(r.Used), rate, bedding, first)
 		if r.Reason != "" {
-			notes = append(notes, fmt.Sprintf("%s: no rate: %s", r.Hip, r.Reason))
+			notes = append(notes, fmt.Sprintf("%s: %s", r.Hip, r.Reason))
 		}
 		for _, s := range r.Warnings {
 			notes = append(notes, fmt.Sprintf("%s: note: %s", r.Hip, s))

@@ -225,12 +225,12 @@ func fitLines(t study.Trend) []string {
 		return []string{"steady-state rate: none; the notes say why"}
 	}
 	from := map[string]string{"readings": ", interval from the readings' standard errors"}[f.IntervalFrom]
-	lines := []string{fmt.Sprintf("steady-state rate  %s mm/year, line through %d films from %g years on%s",
-		interval(f.Rate, f.Lo95, f.Hi95, f.HasInterval), f.Line.N, f.StartYears, from)}
+	lines := []string{fmt.Sprintf("steady-state rate  %s mm/year, line through %d films from %s on%s",
+		interval(f.Rate, f.Lo95, f.Hi95, f.HasInterval), f.Line.N, years(f.StartYears), from)}
 	if f.HasBedding {
 		lines = append(lines, fmt.Sprintf("bedding-in         %s mm", interval(f.BeddingIn, f.BeddingLo95, f.BeddingHi95, f.HasInterval)))
 	} else {
-		lines = append(lines, fmt.Sprintf("bedding-in         not told: no film before %g years", f.StartYears))
+		lines = append(lines, "bedding-in         not told: no film before "+years(f.StartYears))
 	}
 	if f.HasFirstToLast {
 		c := column{3}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"linerwatch/app/study"
@@ -155,7 +156,7 @@ func measureHip(f *dicomio.Film, film study.Film, h measure.Hip, headMM float64)
 
 // filmWarnings says what a reader should weigh about an unattended reading.
 func filmWarnings(f *dicomio.Film, h measure.Hip, r measure.Reading) []string {
-	out := append([]string(nil), h.Warnings...)
+	out := append(slices.Clone(f.Warnings), h.Warnings...)
 	if s := detectorSpacing(f.Geometry); s > 0 {
 		if k := s / r.Scale; k < leastMagnification || k > mostMagnification {
 			out = append(out, fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter",

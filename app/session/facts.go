@@ -22,7 +22,7 @@ func Facts(path string) study.Facts {
 		Patient: f.PatientCode, Date: f.Date, DateSource: f.DateSource,
 		Laterality: f.Laterality, View: f.View,
 		SourceImage: f.Geometry.SourceImage, SourcePatient: f.Geometry.SourcePatient,
-		Magnification: f.Geometry.Magnification,
+		Magnification: f.Geometry.Magnification, Warnings: f.Warnings,
 	}
 	facts.Spacings = spacings(f.Geometry)
 	return facts

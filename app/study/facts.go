@@ -24,6 +24,8 @@ type Facts struct {
 	SourceImage   float64   // source to detector, mm
 	SourcePatient float64   // source to patient, mm
 	Magnification float64   // as the file estimates it
+
+	Warnings []string // what the file says but could not be used
 }
 
 // Spacing is one statement of scale: mm between rows and between columns.
