@@ -3,6 +3,7 @@ package study
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"linerwatch/wearfit"
 )
@@ -25,7 +26,7 @@ type TrendFit struct {
 	BeddingIn      float64
 	BeddingLo95    float64
 	BeddingHi95    float64
-	HasBedding     bool    // false where no film lies before StartYears
+	HasBedding     bool    // false where the baseline itself lies in the steady state
 	FirstToLast    float64 // mm/year between the first and the last film after StartYears
 	HasFirstToLast bool
 	StartYears     float64
@@ -57,7 +58,7 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	}
 	line, err := wearfit.FitLine(t, y, w)
 	if err != nil {
-		return nil, err.Error()
+		return nil, strings.TrimPrefix(err.Error(), "wearfit: ")
 	}
 	f := &TrendFit{Line: line, Rate: line.Slope, BeddingIn: line.Intercept}
 	f.FirstToLast, err = wearfit.FirstToLast(t, y)
@@ -79,6 +80,16 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	f.Lo95, f.Hi95 = f.Line.SlopeInterval(level)
 	f.BeddingLo95, f.BeddingHi95 = f.Line.PredictWeighted(0, baseWeight, level)
 	return f, ""
+}
+
+// startAt states where the steady state begins. With a baseline that lies in it
+// there was no bedding-in to see.
+func (f *TrendFit) startAt(years float64, baselineInside bool) {
+	f.StartYears = years
+	f.HasBedding = !baselineInside
+	if baselineInside {
+		f.BeddingIn, f.BeddingLo95, f.BeddingHi95 = 0, 0, 0
+	}
 }
 
 // tooFew says why a line needs more films; n is the number in the steady state.

@@ -17,8 +17,7 @@ import (
 // no bedding-in.
 func NewHipRate(hip string, rows []Point, start float64) HipRate {
 	r := HipRate{Hip: hip, N: len(rows)}
-	if s := startFault(start); s != "" {
-		r.Reason = s
+	if r.Reason = startFault(start); r.Reason != "" {
 		return r
 	}
 	start = Hip{StartYears: start}.Start()
@@ -40,26 +39,32 @@ func NewHipRate(hip string, rows []Point, start float64) HipRate {
 	if r.Reason = tooFew(r.Used, start); r.Reason != "" {
 		return r
 	}
-	f, why := fitSteady(used, rms(used), withSE == r.Used)
+	if withSE > 0 && withSE < r.Used {
+		r.warn("some rows have no standard error: all rows weigh the same")
+	}
+	r.fit(used, withSE == r.Used, earliest(rows), start)
+	return r
+}
+
+// fit fits the line to the used rows; first is the earliest row of all.
+func (r *HipRate) fit(used []Point, weighted bool, first Point, start float64) {
+	f, why := fitSteady(used, rms(used), weighted)
 	if f == nil {
 		r.Reason = why
-		return r
+		return
 	}
 	if why != "" {
 		r.warn(why)
 	}
-	if withSE > 0 && withSE < r.Used {
-		r.warn("some rows have no standard error: all rows weigh the same")
-	}
-	f.StartYears = start
-	first := slices.MinFunc(rows, func(a, b Point) int { return cmp.Compare(a.Years, b.Years) })
-	f.HasBedding = !InSteadyState(first.Years, start) || first.MM != 0
+	f.startAt(start, first.MM == 0 && InSteadyState(first.Years, start))
 	if !f.HasBedding {
-		f.BeddingIn, f.BeddingLo95, f.BeddingHi95 = 0, 0, 0
 		r.warn(fmt.Sprintf("bedding-in was not observed: the baseline row is at %g years", first.Years))
 	}
 	r.Fit = f
-	return r
+}
+
+func earliest(rows []Point) Point {
+	return slices.MinFunc(rows, func(a, b Point) int { return cmp.Compare(a.Years, b.Years) })
 }
 
 func rowFault(p Point) string {

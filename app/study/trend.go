@@ -93,11 +93,7 @@ func (t *Trend) fit(points []Point, baseline measure.Vector) {
 	if f == nil {
 		return
 	}
-	f.StartYears = start
-	f.HasBedding = !InSteadyState(t.Hip.Years(t.Baseline.Date), start)
-	if !f.HasBedding {
-		f.BeddingIn, f.BeddingLo95, f.BeddingHi95 = 0, 0, 0
-	}
+	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date), start))
 	t.Fit = f
 }
 
