@@ -157,14 +157,16 @@ func trochanters() []part {
 }
 
 func femur() *layer {
-	parts := append(trochanters(),
-		shaftOf(solid(15, 29, 1.5, 0.16, spline(
-			at{10, -19}, at{20, -11}, at{29, -4}, at{36, -2}, at{43, -9},
-			at{53, -11}, at{61, -1}, at{64.5, 16}, at{63, 34}, at{60, 52},
-			at{58, 80}, at{55, 130}, at{50, 220}, at{46, 330},
-			at{18, 330}, at{21, 220}, at{26, 130}, at{26, 90},
-			at{23, 74}, at{21, 62}, at{22, 50}, at{19, 38}, at{13, 28},
-			at{12, 22}, at{11, 8}, at{8, -8}))),
+	outline := spline(
+		at{10, -19}, at{20, -11}, at{29, -4}, at{36, -2}, at{43, -9},
+		at{53, -11}, at{61, -1}, at{64.5, 16}, at{63, 34}, at{60, 52},
+		at{58, 80}, at{55, 130}, at{50, 220}, at{46, 330},
+		at{18, 330}, at{21, 220}, at{26, 130}, at{26, 90},
+		at{23, 74}, at{21, 62}, at{22, 50}, at{20, 38}, at{16, 28},
+		at{10.5, 21}, at{7.5, 12}, at{7, 0}, at{8, -12})
+	bone := part{plate: &plate{loops: [][][2]float64{outline}, round: 15, full: 29, cortex: 1.3, pad: 32}, spongy: 0.155, ball: 24}
+	bone.plate.build(1)
+	parts := append(trochanters(), shaftOf(bone),
 		// The calcar and the trabeculae from it to the head.
 		stroke(5, 4.5, at{8, 21}, at{15, 29}, at{21, 41}, at{24, 58}, at{26, 82}),
 		stroke(16, 3.0, at{-2, -14}, at{2, 4}, at{12, 18}, at{20, 36}),
@@ -218,11 +220,10 @@ func muscle() *layer {
 		}
 		parts = append(parts,
 			// Psoas, gluteal muscles, hamstrings and adductors, and the fat between.
-			swell(9, 14, mirror(at{22, -330}, at{44, -330}, at{62, -160}, at{78, -80}, at{96, -20}, at{86, 30}, at{62, 62}, at{54, 40}, at{64, -10}, at{50, -80}, at{30, -170})),
-			swell(14, 20, mirror(at{96, -140}, at{146, -104}, at{176, -60}, at{172, -12}, at{152, 6}, at{132, -24}, at{120, -70})),
-			swell(12, 14, mirror(at{36, 64}, at{70, 72}, at{100, 100}, at{96, 200}, at{78, 330}, at{30, 330}, at{10, 190}, at{10, 106})),
-			swell(10, 12, mirror(at{150, 40}, at{176, 60}, at{176, 160}, at{160, 330}, at{120, 330}, at{128, 120})),
-			swell(5, -9, mirror(at{150, -2}, at{178, -24}, at{196, -10}, at{186, 40}, at{166, 44}, at{152, 20})),
+			swell(11, 9, mirror(at{22, -330}, at{44, -330}, at{62, -160}, at{78, -80}, at{96, -20}, at{86, 30}, at{62, 62}, at{54, 40}, at{64, -10}, at{50, -80}, at{30, -170})),
+			swell(22, 17, mirror(at{96, -140}, at{146, -104}, at{176, -60}, at{172, -12}, at{152, 6}, at{132, -24}, at{120, -70})),
+			swell(22, 11, mirror(at{36, 54}, at{70, 72}, at{100, 100}, at{96, 200}, at{78, 330}, at{30, 330}, at{10, 190}, at{10, 106})),
+			swell(16, 9, mirror(at{150, 40}, at{176, 60}, at{176, 160}, at{160, 330}, at{120, 330}, at{128, 120})),
 			swell(6, -7, mirror(at{112, -52}, at{122, -48}, at{131, -14}, at{126, -6}, at{120, -18})))
 	}
 	return bake(0, 1, parts...)
@@ -242,8 +243,7 @@ func bones(s Scene) []laid {
 		for _, l := range a.pelvis {
 			out = append(out, f.lay(l))
 		}
-		leg := newLeg(side, vec{-usualLateral * side.Medial(), 0, 0}, 0).lay(a.femur)
-		leg.head = 24
+		leg := newLeg(side, Hip{Side: side}.cupCenter(), 0).lay(a.femur)
 		for _, h := range s.Hips {
 			if h.Side == side {
 				leg = newLeg(side, h.headCenter(), h.Abduction).lay(a.cutFemur)

@@ -12,12 +12,17 @@ type part struct {
 	shaft              bool
 	from, to           float64 // levels, mm caudal
 	cortexTo, spongyTo float64
+
+	ball float64 // radius of a sphere about the origin, joined to the rest
 }
 
 // bone returns the cortical and spongy path at a point of the part's plane,
 // both in mm of cortical bone.
 func (p *part) bone(x, y float64) (hard, soft float64) {
 	d := p.plate.at(x, y)
+	if p.ball > 0 {
+		d = max(d, p.ball-math.Hypot(x, y))
+	}
 	if d <= 0 {
 		return 0, 0
 	}
@@ -32,8 +37,18 @@ func (p *part) bone(x, y float64) (hard, soft float64) {
 		spongy += t * (p.spongyTo - spongy)
 	}
 	all, inside := plate.thickness(d)
-	return all - inside, inside * spongy
+	if p.ball > 0 {
+		r := math.Hypot(x, y)
+		all, inside = join(all, chord(r, p.ball)), join(inside, chord(r, p.ball-plate.cortex))
+	}
+	return max(0, all-inside), inside * spongy
 }
+
+// chord is the path through a sphere at the distance r from its centre.
+func chord(r, radius float64) float64 { return 2 * math.Sqrt(max(0, radius*radius-r*r)) }
+
+// join is the larger of two paths, rounded where they meet.
+func join(a, b float64) float64 { return (a+b+math.Sqrt((a-b)*(a-b)+16))/2 - 2 }
 
 // solid is a part with a cortex and rounded edges.
 func solid(round, full, cortex, spongy float64, loops ...[][2]float64) part {
@@ -186,8 +201,7 @@ func (l *layer) at(x, y float64) (hard, soft float64) {
 type laid struct {
 	*layer
 	frame  frame
-	origin vec     // of the layer's plane
-	head   float64 // radius of a native head about the frame's origin, 0 for none
+	origin vec // of the layer's plane
 }
 
 func (f frame) lay(l *layer) laid {
@@ -199,24 +213,5 @@ func (l *laid) through(r ray) (hard, soft float64) {
 	o := l.origin.sub(r.from)
 	g := r.dir.dot(l.frame.z)
 	q := r.dir.mul(o.dot(l.frame.z) / g).sub(o)
-	hard, soft = l.at(q.dot(l.frame.x), q.dot(l.frame.y))
-	if l.head > 0 {
-		return l.native(r, hard, soft)
-	}
-	return hard, soft
-}
-
-// native joins the femoral head to the neck: along a ray the one with more
-// bone counts.
-func (l *laid) native(r ray, hard, soft float64) (h, s float64) {
-	const cortex, spongy = 0.8, 0.185
-	all := r.sphere(l.frame.origin, l.head).length()
-	in := r.sphere(l.frame.origin, l.head-cortex).length()
-	if all == 0 {
-		return hard, soft
-	}
-	h, s = all-in, in*spongy
-	// Fade over, so that the edge of either does not show in the other.
-	w := 1 / (1 + math.Exp(-(h+s-hard-soft)/0.8))
-	return hard + w*(h-hard), soft + w*(s-soft)
+	return l.at(q.dot(l.frame.x), q.dot(l.frame.y))
 }

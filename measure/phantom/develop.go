@@ -29,7 +29,7 @@ func (e *exposure) newScatter() scatterMap {
 				}
 				b.dim(&l)
 				// The open beam beside the patient scatters little.
-				m.v[j*m.w+i] = min(float64(b.signal), 8*bodySignal)
+				m.v[j*m.w+i] = min(float64(b.signal), 8*e.tissue.usual)
 			}
 		}
 	})
@@ -100,13 +100,13 @@ func (e *exposure) kernel() []float64 {
 	return gaussian(sigma, max(1, int(math.Ceil(3*sigma))))
 }
 
-// bodySignal is the signal behind 200 mm of water, as a share of the open beam.
-var bodySignal = func() (sum float64) {
+// soft returns the signal behind soft tissue, as a share of the open beam.
+func soft(mm float64) (sum float64) {
 	for i, f := range fluence {
-		sum += f * energies[i] / meanEnergy * math.Exp(-200*attenuation[water][i])
+		sum += f * energies[i] / meanEnergy * math.Exp(-mm*attenuation[water][i])
 	}
 	return sum
-}()
+}
 
 // develop blurs, adds scatter and noise, and takes the logarithm.
 func (e *exposure) develop() *image.Gray16 {
@@ -128,37 +128,48 @@ func (e *exposure) develop() *image.Gray16 {
 			}
 		}
 	})
-	img := image.NewGray16(image.Rect(0, 0, ow, e.out.Dy()))
+	blurred := make([]float32, ow*e.out.Dy())
 	parallel(e.out.Dy(), func(lo, hi int) {
-		sum := make([]float32, ow)
 		for y := lo; y < hi; y++ {
-			clear(sum)
+			sum := blurred[y*ow : (y+1)*ow]
 			for i, g := range kf {
 				for x, v := range across[(y+i)*ow : (y+i+1)*ow] {
 					sum[x] += g * v
 				}
 			}
-			e.print(img.Pix[y*img.Stride:], e.out.Min.Y+y, sum, e.variance[(y+half)*w+half:])
+			e.depth(e.out.Min.Y+y, sum, e.variance[(y+half)*w+half:])
+		}
+	})
+	if e.s.Enhance > 0 {
+		e.enhance(blurred)
+	}
+	img := image.NewGray16(image.Rect(0, 0, ow, e.out.Dy()))
+	parallel(e.out.Dy(), func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			e.print(img.Pix[y*img.Stride:], e.out.Min.Y+y, blurred[y*ow:(y+1)*ow])
 		}
 	})
 	return img
 }
 
-// print turns one row of signal into grey levels.
-func (e *exposure) print(pix []byte, py int, signal, variance []float32) {
+// depth replaces one row of signal by optical depth relative to the soft
+// tissue of the pelvis, with scatter and photon noise.
+func (e *exposure) depth(py int, signal, variance []float32) {
 	dose := or(e.s.Dose, 60000)
-	photons := dose * e.s.Spacing * e.s.Spacing / bodySignal // per pixel of the open beam
-	noisy := e.s.Dose >= 0
+	noisy := dose > 0
+	if !noisy {
+		dose = 1e12
+	}
+	photons := dose * e.s.Spacing * e.s.Spacing / e.tissue.usual // per pixel of the open beam
+	usual := e.tissue.usual / (1 - or(e.s.Scatter, 0.2))
 	scatter := e.scatter.row(float64(py) + 0.5)
-	top := float64(int(1)<<e.s.Bits - 1)
 	n := normals()
 	seed := mix(e.s.Seed ^ mix(uint64(py)+1))
 	for x, p := range signal {
 		px := e.out.Min.X + x
 		f := min((float64(px)+0.5)/e.scatter.cell, float64(e.scatter.w)-1.001)
 		i := int(f)
-		t := f - float64(i)
-		sc := scatter[i] + t*(scatter[i+1]-scatter[i])
+		sc := scatter[i] + (f-float64(i))*(scatter[i+1]-scatter[i])
 		mean := float64(p) + sc
 		if noisy {
 			u := mix(seed + uint64(px))
@@ -169,17 +180,77 @@ func (e *exposure) print(pix []byte, py int, signal, variance []float32) {
 				mean = poisson(count, (float64(u>>11)+0.5)/(1<<53)) / photons
 			}
 		}
-		mean = max(mean, 0.3/photons, 1e-12)
-		g := uint16(grey(math.Log(bodySignal/mean))*top + 0.5)
+		// A pixel without a photon reads as a third of one.
+		signal[x] = float32(math.Log(usual / max(mean, 0.3/photons)))
+	}
+}
+
+// enhance sharpens optical depth by an unsharp mask of 1.5 mm.
+func (e *exposure) enhance(d []float32) {
+	w, h := e.out.Dx(), e.out.Dy()
+	soft := append([]float32(nil), d...)
+	sigma := 1.5 / e.s.Spacing
+	box := max(1, int(sigma*math.Sqrt(3)/2))
+	for range 2 {
+		boxBlur(soft, w, h, box)
+	}
+	k := float32(e.s.Enhance)
+	for i := range d {
+		d[i] += k * max(-0.5, min(0.5, d[i]-soft[i]))
+	}
+}
+
+// boxBlur averages v over squares of 2 half + 1, edges repeated.
+func boxBlur(v []float32, w, h, half int) {
+	line := func(n int, get func(int) *float32) {
+		src := make([]float32, n)
+		for i := range src {
+			src[i] = *get(i)
+		}
+		at := func(i int) float64 { return float64(src[min(max(i, 0), n-1)]) }
+		var sum float64
+		for i := -half; i <= half; i++ {
+			sum += at(i)
+		}
+		for i := range src {
+			*get(i) = float32(sum / float64(2*half+1))
+			sum += at(i+half+1) - at(i-half)
+		}
+	}
+	parallel(h, func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			line(w, func(i int) *float32 { return &v[y*w+i] })
+		}
+	})
+	parallel(w, func(lo, hi int) {
+		for x := lo; x < hi; x++ {
+			line(h, func(i int) *float32 { return &v[i*w+x] })
+		}
+	})
+}
+
+// print turns one row of optical depth into grey levels.
+func (e *exposure) print(pix []byte, py int, depth []float32) {
+	top := float64(int(1)<<e.s.Bits - 1)
+	clip := or(e.s.Clip, 1)
+	border := e.s.Collimate / e.s.Spacing
+	outside := func(p, n int) bool { return float64(p) < border || float64(n-p) < border }
+	for x, d := range depth {
+		px := e.out.Min.X + x
+		v := min(1, grey(float64(d))/clip)
+		if border > 0 && (outside(px, e.s.Width) || outside(py, e.s.Height)) {
+			v = 0.97
+		}
+		g := uint16(v*top + 0.5)
 		pix[2*x], pix[2*x+1] = byte(g>>8), byte(g)
 	}
 }
 
-// grey maps optical depth relative to 200 mm of water to [0, 1], as a
+// grey maps optical depth relative to soft tissue to [0, 1], as a
 // processing station compresses the range of a film: steep from soft tissue to
 // bone, flatter towards air, bending over towards metal.
 func grey(d float64) float64 {
-	const thin, thick, mid, knee, shoulder = 0.16, 0.42, 0.27, 0.35, 0.76
+	const thin, thick, mid, knee, shoulder = 0.16, 0.42, 0.26, 0.35, 0.76
 	g := mid + thin*d + (thick-thin)*knee*math.Log1p(math.Exp((d+0.3)/knee))
 	switch {
 	case g < 0.05:

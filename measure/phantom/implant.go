@@ -102,25 +102,26 @@ func (m *implant) through(r ray, l *lengths) {
 	metal := m.shaft(r, head, l)
 	dome := r.below(m.cup, m.opening)
 	outer := r.sphere(m.cup, m.outer).and(dome)
-	if outer.b <= outer.a {
-		return
-	}
 	inner := r.sphere(m.cup, m.inner).and(dome)
 	wall := outer.length() - inner.length()
-	for _, h := range m.holes {
-		hole := h.cut(r)
-		wall -= math.Max(0, hole.and(outer).length()-hole.and(inner).length())
-	}
-	wall = math.Max(0, wall)
-	if m.hip.Cup == measure.Wire {
-		l[cement] += wall
-	} else {
-		l[m.shellIs] += wall
+	// inWall is how much of a span lies in the wall.
+	inWall := func(s span) float64 {
+		return math.Max(0, s.and(outer).length()-s.and(inner).length())
 	}
 	for _, s := range m.screws {
 		screw := s.cut(r)
-		// The head of a screw replaces shell that is already counted.
-		l[titanium] += screw.length() - math.Max(0, screw.and(outer).length()-screw.and(inner).length())
+		l[titanium] += screw.length() - inWall(screw)
+	}
+	if outer.b <= outer.a {
+		return
+	}
+	for _, h := range m.holes {
+		wall -= inWall(h.cut(r))
+	}
+	if m.hip.Cup == measure.Wire {
+		l[cement] += math.Max(0, wall)
+	} else {
+		l[m.shellIs] += math.Max(0, wall)
 	}
 	// Polyethylene fills the shell but for the bore, the head and the neck.
 	bore := r.sphere(m.cup, m.bore).and(dome)

@@ -22,10 +22,13 @@ func TestLook(t *testing.T) {
 	ceramic := left
 	ceramic.HeadMaterial, ceramic.HeadMM, ceramic.Screws, ceramic.Holes = Alumina, 36, 2, true
 	for name, hips := range map[string][]Hip{
-		"native": nil, "plain": {right}, "wire": {wire}, "ceramic": {ceramic}, "both": {right, ceramic},
+		"native": nil, "wire": {wire}, "ceramic": {ceramic}, "both": {right, ceramic}, "hard": {right},
 	} {
 		s := Default()
 		s.Hips = hips
+		if name == "hard" {
+			s = Hard(s)
+		}
 		img, err := Render(s)
 		if err != nil {
 			t.Fatal(err)

@@ -10,6 +10,7 @@ type plate struct {
 	round    float64        // width of the rounded edge, mm
 	full     float64        // full thickness, mm
 	cortex   float64        // thickness of the outer layer, mm
+	pad      float64        // room around the outline, mm
 	cell     float64        // of the distance grid, mm
 	x0, y0   float64        // corner of the grid
 	nx, ny   int
@@ -51,9 +52,9 @@ func (p *plate) build(cell float64) *plate {
 			lo[j], hi[j] = math.Min(lo[j], q[j]), math.Max(hi[j], q[j])
 		}
 	}
-	p.cell, p.x0, p.y0 = cell, lo[0]-2*cell, lo[1]-2*cell
-	p.nx = int((hi[0]-p.x0)/cell) + 3
-	p.ny = int((hi[1]-p.y0)/cell) + 3
+	p.cell, p.x0, p.y0 = cell, lo[0]-2*cell-p.pad, lo[1]-2*cell-p.pad
+	p.nx = int((hi[0]+p.pad-p.x0)/cell) + 3
+	p.ny = int((hi[1]+p.pad-p.y0)/cell) + 3
 	p.distance = make([]float32, p.nx*p.ny)
 	for j := range p.ny {
 		for i := range p.nx {

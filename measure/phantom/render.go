@@ -205,6 +205,7 @@ func (e *exposure) row(y int, tissue []beam, gx, step int) {
 		va[x] = a.variance + t*(b.variance-a.variance)
 	}
 	py := e.in.Min.Y + y
+	e.mark(sig, va, py)
 	for _, m := range e.implants {
 		if py < m.box.Min.Y || py >= m.box.Max.Y {
 			continue
@@ -223,5 +224,24 @@ func (e *exposure) row(y int, tissue []beam, gx, step int) {
 			b.dim(&l)
 			sig[px-e.in.Min.X], va[px-e.in.Min.X] = b.signal, b.variance
 		}
+	}
+}
+
+// mark dims one row behind the side marker.
+func (e *exposure) mark(sig, va []float32, py int) {
+	if !e.s.SideMarker {
+		return
+	}
+	strokes := e.s.markerStrokes()
+	y := (float64(py) + 0.5) * e.s.Spacing
+	first, last := strokes[0], strokes[len(strokes)-1]
+	if y < first[1]-1 || y > last[3]+1 {
+		return
+	}
+	x0, x1 := int((first[0]-1)/e.s.Spacing), int((last[2]+1)/e.s.Spacing)
+	for px := max(x0, e.in.Min.X); px < min(x1, e.in.Max.X); px++ {
+		shade := float32(markerShade(strokes, (float64(px)+0.5)*e.s.Spacing, y))
+		sig[px-e.in.Min.X] *= shade
+		va[px-e.in.Min.X] *= shade
 	}
 }

@@ -33,12 +33,12 @@ type Scene struct {
 	Patient uint64  // texture of bone and soft tissue: another patient
 	BodyMM  float64 // front-to-back thickness of the pelvis; 0 for 205 mm
 	Scatter float64 // scattered part of the signal behind the patient; 0 for 0.2, negative for none
-	Dose    float64 // photons per mm² behind 200 mm of water; 0 for 60000, negative for no noise
+	Dose    float64 // photons per mm² behind the soft tissue of the pelvis; 0 for 60000, negative for no noise
 	BlurMM  float64 // full width at half maximum on the detector; 0 for 0.3 mm, negative for none
 	Texture float64 // strength of texture and gas; 0 for 1, negative for none
 
 	Enhance    float64 // unsharp edge enhancement as a processing station adds; 0 for none
-	Clip       float64 // share of the grey range above which metal is clipped; 0 for none
+	Clip       float64 // share of the grey range above which all is white; 0 for none
 	Collimate  float64 // width of an unexposed border, mm on the detector; 0 for none
 	SideMarker bool    // a lead letter beside the patient
 }

@@ -12,6 +12,7 @@ type tissue struct {
 	bones   []laid
 	body    placed
 	full    float64 // thickness of the body
+	usual   float64 // signal behind it, as a share of the open beam
 	muscle  *layer
 	heads   []socket
 	texture float64
@@ -41,6 +42,7 @@ func newTissue(v *view) *tissue {
 		texture: or(s.Texture, 1),
 		grain:   newTile(mix(s.Patient + 77)),
 	}
+	t.usual = soft(t.full)
 	// More fat makes the body wider too.
 	t.body.scale = 1 + (t.full-usualBody)/900
 	for _, side := range []measure.Side{measure.Right, measure.Left} {
@@ -60,10 +62,10 @@ func newTissue(v *view) *tissue {
 	}
 	// Rectum and sigmoid, caecum, descending colon.
 	t.gas = []bubble{
-		{x: -6 + 14*u(11), y: -62 + 16*u(12), rx: 24, ry: 44, thick: 30 * u(13)},
-		{x: -84 + 12*u(14), y: -112 + 20*u(15), rx: 30, ry: 36, thick: 34 * u(16)},
-		{x: 84 + 12*u(17), y: -118 + 30*u(18), rx: 18, ry: 52, thick: 32 * u(19)},
-		{x: -20 + 60*u(20), y: -150 + 20*u(21), rx: 52, ry: 22, thick: 30 * u(22)},
+		{x: -6 + 14*u(11), y: -62 + 16*u(12), rx: 24, ry: 44, thick: 15 + 30*u(13)},
+		{x: -84 + 12*u(14), y: -112 + 20*u(15), rx: 30, ry: 36, thick: 15 + 34*u(16)},
+		{x: 84 + 12*u(17), y: -118 + 30*u(18), rx: 18, ry: 52, thick: 15 + 32*u(19)},
+		{x: -20 + 60*u(20), y: -150 + 20*u(21), rx: 52, ry: 22, thick: 15 + 30*u(22)},
 	}
 	return t
 }
