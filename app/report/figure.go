@@ -202,8 +202,8 @@ func bandOf(f *study.TrendFit, from, to float64) (lower, upper plotter.XYs) {
 	return lower, upper
 }
 
-// films are the points of the figure with their errors.
-type films struct {
+// barred are points with their errors.
+type barred struct {
 	plotter.XYs
 	plotter.YErrors
 }
@@ -211,37 +211,45 @@ type films struct {
 // normal95 is the two-sided 95 % quantile of the normal distribution.
 const normal95 = 1.959964
 
-// addFilms draws the films, hollow where they are not in the line.
+// addFilms draws the films, hollow where they are not in the line. The baseline
+// has no error of its own.
 func addFilms(p *plot.Plot, t study.Trend) error {
-	var in, out films
+	var in, out plotter.XYs
+	var bars barred
 	for _, q := range t.Penetration {
-		to := &out
+		at := plotter.XY{X: q.Years, Y: q.Superior}
 		if q.InLine {
-			to = &in
+			in = append(in, at)
+		} else {
+			out = append(out, at)
 		}
-		se, _ := q.SE() // none for the baseline
-		to.XYs = append(to.XYs, plotter.XY{X: q.Years, Y: q.Superior})
-		to.YErrors = append(to.YErrors, struct{ Low, High float64 }{normal95 * se, normal95 * se})
+		if se, _ := q.SE(); se > 0 {
+			bars.XYs = append(bars.XYs, at)
+			bars.YErrors = append(bars.YErrors, struct{ Low, High float64 }{normal95 * se, normal95 * se})
+		}
 	}
-	for _, g := range []struct {
-		films films
-		name  string
-		shape draw.GlyphDrawer
-	}{{in, "film, with its 95 % reading error", draw.CircleGlyph{}}, {out, "film not in the line", draw.RingGlyph{}}} {
-		if len(g.films.XYs) == 0 {
-			continue
-		}
-		bars, err := plotter.NewYErrorBars(g.films)
+	if len(bars.XYs) > 0 {
+		b, err := plotter.NewYErrorBars(bars)
 		if err != nil {
 			return err
 		}
-		bars.Color, bars.Width, bars.CapWidth = inkColor, vg.Points(1), vg.Points(6)
-		dots, err := plotter.NewScatter(g.films)
+		b.Color, b.Width, b.CapWidth = inkColor, vg.Points(1), vg.Points(6)
+		p.Add(b)
+	}
+	for _, g := range []struct {
+		at    plotter.XYs
+		name  string
+		shape draw.GlyphDrawer
+	}{{in, "film, with its 95 % reading error", draw.CircleGlyph{}}, {out, "film not in the line", draw.RingGlyph{}}} {
+		if len(g.at) == 0 {
+			continue
+		}
+		dots, err := plotter.NewScatter(g.at)
 		if err != nil {
 			return err
 		}
 		dots.GlyphStyle = draw.GlyphStyle{Color: inkColor, Radius: vg.Points(3), Shape: g.shape}
-		p.Add(bars, dots)
+		p.Add(dots)
 		p.Legend.Add(g.name, dots)
 	}
 	return nil

@@ -5,6 +5,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -72,16 +73,17 @@ func trend(t *testing.T) study.Trend {
 	return tr
 }
 
-// golden compares text with a file of testdata.
+// golden compares text with a file of testdata, which has plain line ends.
 func golden(t *testing.T, name string, write func(*bytes.Buffer) error) {
 	t.Helper()
 	var got bytes.Buffer
 	require.NoError(t, write(&got))
+	text := strings.ReplaceAll(got.String(), "\r\n", "\n")
 	path := filepath.Join("testdata", name)
 	if *update {
-		require.NoError(t, os.WriteFile(path, got.Bytes(), 0o644))
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 	}
 	want, err := os.ReadFile(path)
 	require.NoError(t, err)
-	require.Equal(t, string(want), got.String())
+	require.Equal(t, strings.ReplaceAll(string(want), "\r\n", "\n"), text)
 }
