@@ -62,22 +62,35 @@ func (t Trace) Outline() measure.Outline {
 		o.Cov = diagonal(handSE * handSE)
 		return o
 	}
+	distance := t.At.Distance
+	if o.Ring.A > 0 {
+		o.Ring = moved(o.Ring, t.Fit.Circle, t.At)
+		distance = o.Ring.Distance
+	}
 	o.Residuals = make([]float64, len(o.Points))
 	sum := 0.0
 	for i, p := range o.Points {
-		o.Residuals[i] = t.At.Distance(p)
+		o.Residuals[i] = distance(p)
 		sum += o.Residuals[i] * o.Residuals[i]
 	}
 	o.RMS = math.Sqrt(sum / float64(len(o.Points)))
 	o.Edges = append([]measure.Edge(nil), o.Edges...)
 	for i := range o.Edges {
-		o.Edges[i].Residual = t.At.Distance(o.Edges[i].Point)
+		o.Edges[i].Residual = distance(o.Edges[i].Point)
 	}
 	rise := max(0, 2*(o.RMS*o.RMS-t.Fit.RMS*t.Fit.RMS))
 	for i := range o.Cov {
 		o.Cov[i][i] += rise
 	}
 	return o
+}
+
+// moved returns a wire's ellipse after its circle went from one place to another.
+func moved(e measure.Ellipse, from, to measure.Circle) measure.Ellipse {
+	k := to.R / from.R
+	e.X, e.Y = to.X+k*(e.X-from.X), to.Y+k*(e.Y-from.Y)
+	e.A, e.B = e.A*k, e.B*k
+	return e
 }
 
 func diagonal(v float64) (m [3][3]float64) {

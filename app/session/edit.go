@@ -1,6 +1,8 @@
 package session
 
 import (
+	"context"
+	"errors"
 	"fmt"
 
 	"linerwatch/measure"
@@ -77,13 +79,13 @@ func (s *Session) refine(parts ...measure.Part) {
 	if film == nil || film.Draft == nil || film.pixels == nil || s.drag.kind != dragNone {
 		return
 	}
-	turn, img, start, run := film.turn, film.pixels, *film.Draft, s.cfg.Refine
+	turn, start, find := film.turn, *film.Draft, s.finder(film)
 	s.Say("Refining to the edge …")
 	go func() {
 		d := start
 		var fault error
 		for _, part := range parts {
-			o, err := run(img, d.Trace(part).At, part)
+			o, err := find(d, part)
 			if err != nil {
 				fault = fmt.Errorf("%s: %w", PartWord(part), err)
 				break
@@ -92,6 +94,27 @@ func (s *Session) refine(parts ...measure.Part) {
 		}
 		s.cfg.Post(func() { s.refined(film, turn, d, parts, fault) })
 	}()
+}
+
+// finder returns the function that fits one outline of film. A circle is refined
+// from where it is; a wire ring, whose outline is no edge, is searched for anew.
+func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.Outline, error) {
+	img, refine, detect := film.pixels, s.cfg.Refine, s.cfg.Detect
+	opt := s.options(film)
+	return func(d Draft, part measure.Part) (measure.Outline, error) {
+		if part != measure.Cup || d.CupKind != measure.Wire {
+			return refine(img, d.Trace(part).At, part)
+		}
+		hips, err := detect(context.Background(), img, opt)
+		if err != nil {
+			return measure.Outline{}, err
+		}
+		h, ok := ofSide(hips, opt.Side)
+		if !ok || h.CupKind != measure.Wire {
+			return measure.Outline{}, errors.New("no wire ring found")
+		}
+		return h.Cup, nil
+	}
 }
 
 func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {

@@ -91,7 +91,7 @@ func (s *Session) take(st study.Store, path string) error {
 // clear takes all films out of the strip.
 func (s *Session) clear() {
 	s.Cancel()
-	s.films, s.selected, s.history = nil, nil, history{}
+	s.films, s.selected, s.chosen, s.history = nil, nil, false, history{}
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.hover, s.drag = Grip{}, drag{}
 	s.retrend()
@@ -172,7 +172,7 @@ func (s *Session) OpenHip(id string) error {
 		}
 	}
 	s.sort()
-	s.Select(0)
+	s.show(0)
 	for _, f := range s.films {
 		s.need(f)
 	}

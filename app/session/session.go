@@ -65,6 +65,7 @@ type Session struct {
 	hipKnown bool
 	films    []*Film
 	selected *Film
+	chosen   bool // by the reader
 
 	viewW, viewH float64
 	viewScale    float64 // view pixels per unit of the screen, 1 on a plain display
@@ -136,6 +137,12 @@ func (s *Session) index(f *Film) int {
 
 // Select shows film i. Places outside the strip are ignored.
 func (s *Session) Select(i int) {
+	s.chosen = true
+	s.show(i)
+}
+
+// show is Select without a wish of the reader's.
+func (s *Session) show(i int) {
 	if i < 0 || i >= len(s.films) || s.films[i] == s.selected {
 		return
 	}

@@ -226,7 +226,7 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	}
 	s.sort()
 	if s.selected == nil {
-		s.Select(s.index(f))
+		s.show(s.index(f))
 	}
 	s.aim(f)
 	s.changed(FilmsChanged | HipChanged)
@@ -244,10 +244,10 @@ func (s *Session) settle() {
 			return
 		}
 	}
-	if s.selected == nil || s.selected.step == Failed {
+	if !s.chosen || s.selected == nil {
 		for i, f := range s.films {
 			if f.pixels != nil {
-				s.Select(i)
+				s.show(i)
 				break
 			}
 		}
@@ -259,13 +259,17 @@ func (s *Session) settle() {
 // detect looks for head and cup on f in the background.
 func (s *Session) detect(f *Film) {
 	f.step, f.Reason = Searching, ""
-	opt := measure.Options{HeadMM: s.hip.Implant.HeadMM, Spacing: f.Imager, Side: s.hip.Side}
-	img := f.pixels
+	opt, img := s.options(f), f.pixels
 	s.start(func(ctx context.Context) func() {
 		hips, err := s.cfg.Detect(ctx, img, opt)
 		return func() { s.detected(f, opt, hips, err) }
 	})
 	s.changed(FilmsChanged)
+}
+
+// options are what the search on f knows beforehand.
+func (s *Session) options(f *Film) measure.Options {
+	return measure.Options{HeadMM: s.hip.Implant.HeadMM, Spacing: f.Imager, Side: s.hip.Side}
 }
 
 func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err error) {

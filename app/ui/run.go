@@ -5,6 +5,7 @@ import (
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
+	_ "linerwatch/app/ui/locale" // before the toolkit reads the environment
 )
 
 // Config is what the window needs from main.

@@ -43,6 +43,10 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 		sc.Dots = append(dots(f.Draft.Cup.Outline(), widgets.Cup), dots(f.Draft.Head.Outline(), widgets.Head)...)
 	}
 	sc.Rings = append(sc.Rings, partRing(s, f, measure.Cup, widgets.Cup), partRing(s, f, measure.Head, widgets.Head))
+	if e := f.Draft.Cup.Outline().Ring; e.A > 0 {
+		sc.Wires = []raster.Wire{{Color: widgets.Cup, Width: 1.2,
+			Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}}}
+	}
 	if n.Err == nil {
 		addPenetration(&sc, s, f, n)
 	}

@@ -39,7 +39,7 @@ type side struct {
 	filling                 bool // hips is being filled, not chosen from
 }
 
-const sideWidth = 316
+const sideWidth = 330
 
 func newSide(w *window) *side {
 	p := &side{w: w, figures: widgets.NewFigures()}

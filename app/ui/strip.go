@@ -73,11 +73,11 @@ func (t *strip) reveal(c *widgets.Card) {
 func cardContent(s *session.Session, f *session.Film, i int) widgets.CardContent {
 	line := yearsText(s, f)
 	if line == "" {
-		line = f.Name()
+		line = shorten(f.Name(), 15)
 	}
 	title := f.DateText()
 	if f.State() < session.Loaded && !f.Dated() || f.Unreadable() && f.Accepted == nil {
-		title, line = fmt.Sprintf("Film %d", i+1), shorten(f.Name(), 16)
+		title, line = fmt.Sprintf("Film %d", i+1), shorten(f.Name(), 15)
 	}
 	return widgets.CardContent{
 		Title: title, Line: line, State: stateText(f), StateColor: stateColor(f.State()),

@@ -111,8 +111,12 @@ func (l *statusLine) show() {
 		l.bar.Max = float64(total)
 		l.bar.SetValue(float64(done))
 	}
-	if l.notice.Text != l.s.Notice() {
-		l.notice.SetText(l.s.Notice())
+	notice := l.s.Notice()
+	if f := l.s.Selected(); notice == "" && f != nil && f.Draft != nil {
+		notice = "Enter accepts · arrows nudge · R refines the chosen outline · ? shows all keys"
+	}
+	if l.notice.Text != notice {
+		l.notice.SetText(notice)
 	}
 	where := whereText(l.s)
 	if l.where.Text != where {

@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"strconv"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -38,7 +39,10 @@ func drawTrend(c plotContent, w, h int, scale float64) (*image.RGBA, []plotPoint
 	addFilms(p, c)
 	dpi := 96 * scale
 	unit := vg.Length(72 / dpi)
-	img := vgimg.NewWith(vgimg.UseWH(vg.Length(w)*unit, vg.Length(h)*unit), vgimg.UseDPI(int(math.Round(dpi))))
+	p.X.Tick.Marker = roundTicks{max(2, w/int(90*scale)), 1}
+	p.Y.Tick.Marker = roundTicks{max(2, h/int(34*scale)), 0.1}
+	img := vgimg.NewWith(vgimg.UseWH(vg.Length(w)*unit, vg.Length(h)*unit), vgimg.UseDPI(int(math.Round(dpi))),
+		vgimg.UseBackgroundColor(widgets.Ground))
 	canvas := draw.New(img)
 	p.Draw(draw.Crop(canvas, 6, -10, 4, -6))
 	area := p.DataCanvas(draw.Crop(canvas, 6, -10, 4, -6))
@@ -84,6 +88,27 @@ func newPlot() *plot.Plot {
 	grid.Horizontal.Width = 0.5
 	p.Add(grid)
 	return p
+}
+
+// roundTicks marks at most n round values, no closer than least.
+type roundTicks struct {
+	n     int
+	least float64
+}
+
+// Ticks implements plot.Ticker.
+func (r roundTicks) Ticks(lo, hi float64) []plot.Tick {
+	step := r.least
+	for _, k := range []float64{1, 2, 5, 10, 20, 50, 100} {
+		if step = r.least * k; (hi-lo)/step <= float64(r.n) {
+			break
+		}
+	}
+	var out []plot.Tick
+	for i := math.Ceil(lo/step - 1e-9); i*step <= hi+1e-9; i++ {
+		out = append(out, plot.Tick{Value: i * step, Label: strconv.FormatFloat(math.Round(i*step*10)/10, 'f', -1, 64)})
+	}
+	return out
 }
 
 // addBand draws the steady-state line from the start of the steady state to the

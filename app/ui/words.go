@@ -104,7 +104,7 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 4), SE: signed(r.SEScale, 4), Unit: "mm/px"},
 	)
 	if n.HasMagnify {
-		rows = append(rows, widgets.Figure{Name: "implied magnification", Value: signed(n.Magnification, 3)})
+		rows = append(rows, widgets.Figure{Name: "implied magnification", Value: "×" + signed(n.Magnification, 3)})
 	}
 	return append(rows, outlineFigures(s, f)...)
 }
@@ -140,9 +140,9 @@ func outlineFigures(s *session.Session, f *session.Film) []widgets.Figure {
 	rows := []widgets.Figure{
 		{Name: "Outlines", Head: true},
 		{Name: "head radius", Value: signed(n.Head.R, 2), SE: signed(math.Sqrt(n.Head.Cov[2][2]), 2), Unit: "px", Color: widgets.Head},
-		{Name: "head arc · rms", Value: fmt.Sprintf("%.0f°", n.Head.Arc), Unit: fmt.Sprintf("%.2f px", n.Head.RMS)},
+		{Name: "head arc, rms residual", Value: fmt.Sprintf("%.0f°", n.Head.Arc), Extra: signed(n.Head.RMS, 2), Unit: "px"},
 		{Name: cupWord(n) + " radius", Value: signed(n.Cup.R, 2), SE: signed(math.Sqrt(n.Cup.Cov[2][2]), 2), Unit: "px", Color: widgets.Cup},
-		{Name: cupWord(n) + " arc · rms", Value: fmt.Sprintf("%.0f°", n.Cup.Arc), Unit: fmt.Sprintf("%.2f px", n.Cup.RMS)},
+		{Name: cupWord(n) + " arc, rms residual", Value: fmt.Sprintf("%.0f°", n.Cup.Arc), Extra: signed(n.Cup.RMS, 2), Unit: "px"},
 	}
 	return rows
 }

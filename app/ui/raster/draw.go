@@ -58,6 +58,38 @@ func arc(img *image.RGBA, y int, from, to, cx, dy, r, half float64, c color.RGBA
 	}
 }
 
+// Ellipse is an ellipse's outline: half axes A and B, the long one at Angle
+// degrees from +x towards +y.
+type Ellipse struct{ X, Y, A, B, Angle float64 }
+
+// ellipse draws an outline as ring does. The distance of a point to it is taken
+// to first order, which is exact enough within a line's width.
+func ellipse(img *image.RGBA, e Ellipse, width float64, c color.RGBA) {
+	half := width/2 + 0.5
+	if !(e.A > half) || !(e.B > half) {
+		return
+	}
+	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+	inner, outer := 1-half/e.B, 1+half/e.B
+	wide, high := math.Hypot(e.A*cos, e.B*sin)*outer, math.Hypot(e.A*sin, e.B*cos)*outer
+	y0, y1 := clip(e.Y-high, e.Y+high, img.Rect.Dy())
+	x0, x1 := clip(e.X-wide, e.X+wide, img.Rect.Dx())
+	for y := y0; y < y1; y++ {
+		for x := x0; x < x1; x++ {
+			dx, dy := float64(x)+0.5-e.X, float64(y)+0.5-e.Y
+			u, v := (dx*cos+dy*sin)/e.A, (dy*cos-dx*sin)/e.B
+			q := u*u + v*v
+			if q < inner*inner || q > outer*outer {
+				continue
+			}
+			root := math.Sqrt(q)
+			if d := math.Abs(root-1) * root / math.Hypot(u/e.A, v/e.B); d < half {
+				blend(img, x, y, c, min(half-d, 1))
+			}
+		}
+	}
+}
+
 // clip returns the pixels that the interval touches, within 0 to n.
 func clip(lo, hi float64, n int) (from, to int) {
 	lo, hi = math.Floor(max(lo, 0)), math.Ceil(min(hi, float64(n-1)))

@@ -17,6 +17,7 @@ type Scene struct {
 
 	Scale  float64 // picture pixels per unit of the screen; line widths grow with it
 	Rings  []Ring
+	Wires  []Wire
 	Dots   []Dot
 	Arrows []Arrow
 	Bar    Bar
@@ -31,6 +32,13 @@ type Ring struct {
 	Cross   float64 // half length of the centre's cross, in units; 0 for none
 	Handle  bool    // show the centre's handle
 	Ghost   bool    // drawn thin and without a dark edge
+}
+
+// Wire is an ellipse's outline in film pixels.
+type Wire struct {
+	Ellipse
+	Color color.RGBA
+	Width float64 // in units of the screen
 }
 
 // Dot is one edge point.
@@ -126,6 +134,13 @@ func (f *Frame) overlay(s Scene) {
 		}
 		ring(f.out, x, y, r.R*s.Zoom, r.Width*k, r.Color)
 	}
+	for _, w := range s.Wires {
+		e := w.Ellipse
+		e.X, e.Y = place(e.X, e.Y)
+		e.A, e.B = e.A*s.Zoom, e.B*s.Zoom
+		ellipse(f.out, e, (w.Width+2)*k, edgeColor)
+		ellipse(f.out, e, w.Width*k, w.Color)
+	}
 	for _, d := range s.Dots {
 		x, y := place(d.X, d.Y)
 		f.dot(x, y, k, d)
@@ -179,7 +194,19 @@ func (f *Frame) arrow(x, y, dx, dy, k float64, a Arrow) {
 	stroke(4*k, edgeColor)
 	stroke(2*k, a.Color)
 	if f.Text != nil && a.Label != "" {
-		f.Text.write(f.out, x+dx+8*k, y+dy+ux*4*k, 12*k, a.Label, a.Color)
+		f.plate(x+dx+10*k, y+dy-4*k, 12.5*k, k, a.Label)
+		f.Text.write(f.out, x+dx+10*k, y+dy-4*k, 12.5*k, a.Label, a.Color)
+	}
+}
+
+// plate darkens what lies behind a label with its baseline's start at (x, y).
+func (f *Frame) plate(x, y, px, k float64, label string) {
+	x0, x1 := clip(x-5*k, x+f.Text.width(label, px)+5*k, f.out.Rect.Dx())
+	y0, y1 := clip(y-px-2*k, y+px*0.35+2*k, f.out.Rect.Dy())
+	for j := y0; j < y1; j++ {
+		for i := x0; i < x1; i++ {
+			blend(f.out, i, j, color.RGBA{17, 21, 25, 205}, 1)
+		}
 	}
 }
 

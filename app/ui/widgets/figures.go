@@ -11,9 +11,12 @@ import (
 // Figure is one line of a Figures list: a heading where Value is empty and Head
 // is set, otherwise a name with a value, its standard error and its unit.
 type Figure struct {
-	Name, Value, SE, Unit string
-	Head                  bool
-	Color                 color.Color // of the value; nil for plain text
+	Name, Value string
+	SE          string // standard error, shown after ±
+	Extra       string // shown where a standard error would be
+	Unit        string
+	Head        bool
+	Color       color.Color // of the value; nil for plain text
 }
 
 // Figures lists numbers with their standard errors in aligned columns.
@@ -60,7 +63,7 @@ func (f *Figures) Rows() []Figure { return f.rows }
 func (f *Figures) fill() {
 	for i, r := range f.rows {
 		t := f.texts[i]
-		t[0].Text, t[1].Text, t[2].Text, t[3].Text = r.Name, r.Value, "", r.Unit
+		t[0].Text, t[1].Text, t[2].Text, t[3].Text = r.Name, r.Value, r.Extra, r.Unit
 		if r.SE != "" {
 			t[2].Text = "± " + r.SE
 		}
@@ -82,7 +85,7 @@ type figuresRenderer struct{ f *Figures }
 
 func (r *figuresRenderer) Layout(size fyne.Size) {
 	y := float32(0)
-	unit, se := float32(62), float32(58)
+	unit, se := float32(52), float32(68)
 	for i, row := range r.f.rows {
 		t := r.f.texts[i]
 		if row.Head {
