@@ -113,14 +113,6 @@ func (b *beam) sums() {
 	}
 }
 
-// meanEnergy is the mean of the spectrum, keV.
-var meanEnergy = func() (m float64) {
-	for i, f := range fluence {
-		m += f * energies[i]
-	}
-	return m
-}()
-
 // behind returns the beam behind tissue along r.
 func (t *tissue) behind(r ray) (b beam) {
 	w, f, o := t.path(r)

@@ -66,28 +66,25 @@ func (v *view) silhouette(c vec, r float64, opening vec) []measure.Point {
 }
 
 // ringCircle returns the circle of a projected ring: the centre of its ellipse
-// and half of the long axis.
+// and half of the long axis, exactly, from the dual conic of the ring's image
+// (Hartley R, Zisserman A. Multiple View Geometry, 2nd ed. 2004, chapter 8).
 func (v *view) ringCircle(c, axis vec, r float64) measure.Circle {
-	const n = 7200
 	a, b := axis.basis()
-	points := make([]measure.Point, n)
-	var longest float64
-	var circle measure.Circle
-	for i := range points {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
-		points[i] = v.project(c.at(a, r*cos).at(b, r*sin))
+	h := [3]vec{v.lift(a.mul(r), 0), v.lift(b.mul(r), 0), v.lift(c, 1)}
+	// dual is h diag(1, 1, -1) h', with the points (cos, sin, 1) on the ring.
+	dual := func(get1, get2 func(vec) float64) float64 {
+		return get1(h[0])*get2(h[0]) + get1(h[1])*get2(h[1]) - get1(h[2])*get2(h[2])
 	}
-	// The longest chord of an ellipse is its long axis and meets its centre.
-	for i, p := range points {
-		for j := n/2 - 40; j <= n/2+40; j++ {
-			q := points[(i+j)%n]
-			if l := math.Hypot(q.X-p.X, q.Y-p.Y); l > longest {
-				longest = l
-				circle = measure.Circle{X: (p.X + q.X) / 2, Y: (p.Y + q.Y) / 2, R: l / 2}
-			}
-		}
-	}
-	return circle
+	x := func(p vec) float64 { return p.x }
+	y := func(p vec) float64 { return p.y }
+	w := func(p vec) float64 { return p.z }
+	k := dual(w, w)
+	cx, cy := dual(x, w)/k, dual(y, w)/k
+	// The ellipse is the centre plus the square root of (sxx sxy; sxy syy).
+	sxx, sxy, syy := cx*cx-dual(x, x)/k, cx*cy-dual(x, y)/k, cy*cy-dual(y, y)/k
+	long := (sxx+syy)/2 + math.Hypot((sxx-syy)/2, sxy)
+	at := v.film(cx, cy)
+	return measure.Circle{X: at.X, Y: at.Y, R: math.Sqrt(long)}
 }
 
 // nearestCircle returns the circle with the least sum of squared orthogonal

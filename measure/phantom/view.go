@@ -38,15 +38,28 @@ func (v *view) to(x, y float64) vec {
 	return v.p0.at(v.du, x).at(v.dv, y).sub(v.source)
 }
 
-// project returns where a point of the patient falls on the film, in pixels of
-// the rendered window.
-func (v *view) project(p vec) measure.Point {
-	w := v.rot.apply(p).add(v.shift)
-	m := v.s.SourceImage / (v.s.SourceHip - w.z)
-	q := measure.Point{X: v.beamX + w.x*m/v.s.Spacing, Y: v.beamY + w.y*m/v.s.Spacing}
+// lift returns the film position, relative to the central ray, of the point p
+// (w is 1) or direction p (w is 0) of the patient in homogeneous pixels.
+func (v *view) lift(p vec, w float64) vec {
+	q := v.rot.apply(p).add(v.shift.mul(w))
+	k := v.s.SourceImage / v.s.Spacing
+	return vec{q.x * k, q.y * k, v.s.SourceHip*w - q.z}
+}
+
+// film returns the pixel of the rendered window at a distance in pixels from
+// the central ray.
+func (v *view) film(x, y float64) measure.Point {
+	q := measure.Point{X: v.beamX + x, Y: v.beamY + y}
 	if !v.s.Window.Empty() {
 		q.X -= float64(v.s.Window.Min.X)
 		q.Y -= float64(v.s.Window.Min.Y)
 	}
 	return q
+}
+
+// project returns where a point of the patient falls on the film, in pixels of
+// the rendered window.
+func (v *view) project(p vec) measure.Point {
+	h := v.lift(p, 1)
+	return v.film(h.x/h.z, h.y/h.z)
 }
