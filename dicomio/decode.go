@@ -61,7 +61,7 @@ func (h *header) film() (*Film, layout, error) {
 	f.Laterality = h.laterality()
 	h.date(f)
 	h.geometry(f)
-	return f, l, nil
+	return f, l, h.greys(f)
 }
 
 func (h *header) laterality() string {

@@ -38,6 +38,7 @@ type Film struct {
 	Laterality     string    // "R", "L" or ""
 	View           string    // View Position (0018,5101)
 	Geometry       Geometry
+	Greys          Greys
 
 	Warnings []string // statements of the file that could not be used, one line each
 }

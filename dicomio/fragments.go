@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"linerwatch/dicomio/codec"
+	"linerwatch/dicomio/codec/jpeg"
 	"linerwatch/dicomio/codec/lossless"
 	"linerwatch/dicomio/codec/rle"
 )
@@ -15,6 +16,8 @@ import (
 // decoders by transfer syntax. The lossy ones are told by the codestream.
 var decoders = map[string]func([]byte, codec.Size) ([]uint16, codec.Info, error){
 	"1.2.840.10008.1.2.5":    rle.Decode,
+	"1.2.840.10008.1.2.4.50": jpeg.Decode,
+	"1.2.840.10008.1.2.4.51": jpeg.Decode,
 	"1.2.840.10008.1.2.4.57": lossless.Decode,
 	"1.2.840.10008.1.2.4.70": lossless.Decode,
 }

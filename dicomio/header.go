@@ -1,7 +1,6 @@
 package dicomio
 
 import (
-	"bytes"
 	"encoding/binary"
 	"fmt"
 	"slices"
@@ -49,8 +48,19 @@ var wanted = map[uint32]string{
 	0x00280101: "US", // Bits Stored
 	0x00280102: "US", // High Bit
 	0x00280103: "US", // Pixel Representation
-	0x00282110: "CS", // Lossy Image Compression
+	0x00280120: "US", // Pixel Padding Value
+	0x00280121: "US", // Pixel Padding Range Limit
 	0x00280A02: "CS", // Pixel Spacing Calibration Type
+	0x00281050: "DS", // Window Center
+	0x00281051: "DS", // Window Width
+	0x00281052: "DS", // Rescale Intercept
+	0x00281053: "DS", // Rescale Slope
+	0x00281055: "LO", // Window Center & Width Explanation
+	0x00281056: "CS", // VOI LUT Function
+	0x00282110: "CS", // Lossy Image Compression
+	0x00283000: "SQ", // Modality LUT Sequence
+	0x00283010: "SQ", // VOI LUT Sequence
+	0x20500020: "CS", // Presentation LUT Shape
 }
 
 // header is what stands before the pixels of a DICOM file.
@@ -148,63 +158,6 @@ func (h *header) noPixels() error {
 		return malformed("no pixel data")
 	}
 	return unsupported("no image in it (SOP class %s)", printable(class))
-}
-
-// clean is a header rewritten in explicit little endian: elements wanted, each
-// at most once, in the order of their tags.
-type clean struct {
-	order binary.ByteOrder
-	els   map[uint32][]byte
-}
-
-func newClean(order binary.ByteOrder) *clean {
-	return &clean{order: order, els: make(map[uint32][]byte, len(wanted))}
-}
-
-// add takes the element over if it is wanted. The first of two counts.
-func (c *clean) add(w *walker, e head, next int) error {
-	vr, ok := wanted[e.tag]
-	if !ok || c.els[e.tag] != nil || e.n > maxValue || e.vr == "SQ" {
-		return nil
-	}
-	if next > len(w.b) {
-		return errMore
-	}
-	if e.vr != "" && e.vr != "UN" {
-		vr = e.vr
-	}
-	value := w.b[e.value:next]
-	if len(value)%unit(vr) != 0 {
-		return malformed("%s has %d bytes", tagName(e.tag), len(value))
-	}
-	if unit(vr) > 4 || vr[0] == 'O' || vr == "UN" || vr == "UR" {
-		return nil // no such type among those wanted
-	}
-	c.els[e.tag] = appendElement(nil, e.tag, vr, ordered(value, unit(vr), c.order))
-	return nil
-}
-
-// parse has the library read the clean header.
-func (c *clean) parse() (set dicom.Dataset, err error) {
-	tags := make([]uint32, 0, len(c.els))
-	for t := range c.els {
-		tags = append(tags, t)
-	}
-	slices.Sort(tags)
-	b := appendMeta(nil, explicitLittle, nil)
-	for _, t := range tags {
-		b = append(b, c.els[t]...)
-	}
-	defer func() {
-		if r := recover(); r != nil {
-			err = malformed("header: %v", r)
-		}
-	}()
-	set, err = dicom.Parse(bytes.NewReader(b), int64(len(b)), nil)
-	if err != nil {
-		return set, malformed("header: %v", err)
-	}
-	return set, nil
 }
 
 // unit is the size in bytes of the numbers that a value is made of.

@@ -37,6 +37,17 @@ func TestFilmsEncodedByDCMTK(t *testing.T) {
 	}
 }
 
+// A film compressed with loss is decoded as dcmtk decodes it, and says so.
+func TestLossyFilmEncodedByDCMTK(t *testing.T) {
+	f, err := Open("testdata/dcmtk-jpeg12.dcm")
+	require.NoError(t, err)
+	want, err := Open("testdata/dcmtk-jpeg12-decoded.dcm")
+	require.NoError(t, err)
+	assert.Equal(t, want.Pixels, f.Pixels)
+	assert.True(t, f.Lossy)
+	assert.NotEqual(t, noise(40, 30, 12).Pixels, f.Pixels)
+}
+
 func TestDCMTKReadsWrittenFilm(t *testing.T) {
 	film := noise(40, 30, 12)
 	path := file(t, "a.dcm", encoded(t, film))
