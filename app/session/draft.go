@@ -65,7 +65,7 @@ func (t Trace) Outline() measure.Outline {
 	distance := t.At.Distance
 	if o.Ring.A > 0 {
 		o.Ring = moved(o.Ring, t.Fit.Circle, t.At)
-		distance = o.Ring.Distance
+		distance = func(p measure.Point) float64 { return toEllipse(o.Ring, p) }
 	}
 	o.Residuals = make([]float64, len(o.Points))
 	sum := 0.0
@@ -91,6 +91,19 @@ func moved(e measure.Ellipse, from, to measure.Circle) measure.Ellipse {
 	e.X, e.Y = to.X+k*(e.X-from.X), to.Y+k*(e.Y-from.Y)
 	e.A, e.B = e.A*k, e.B*k
 	return e
+}
+
+// toEllipse returns the signed distance of p to the outline of e, positive
+// outside, to first order: exact enough near the outline, where edge points lie.
+func toEllipse(e measure.Ellipse, p measure.Point) float64 {
+	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+	dx, dy := p.X-e.X, p.Y-e.Y
+	u, v := (dx*cos+dy*sin)/e.A, (dy*cos-dx*sin)/e.B
+	q := math.Hypot(u, v)
+	if q == 0 {
+		return -e.B
+	}
+	return (q - 1) * q / math.Hypot(u/e.A, v/e.B)
 }
 
 func diagonal(v float64) (m [3][3]float64) {
