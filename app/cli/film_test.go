@@ -1,0 +1,86 @@
+package cli_test
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"strconv"
+	"strings"
+
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+	"linerwatch/measure/phantom"
+)
+
+// writeFilm writes a phantom film. side is "right", "left", "both" or "none";
+// settings are sup=MM, med=MM, head=MM, patient=CODE, tag=R, spacing=MM (0 for
+// none), row=MM (where it differs), seed=N, flat (nothing exposed).
+func writeFilm(path, side, date string, settings []string) error {
+	set := map[string]string{}
+	for _, s := range settings {
+		name, value, _ := strings.Cut(s, "=")
+		set[name] = value
+	}
+	number := func(name string, def float64) float64 {
+		if set[name] == "" {
+			return def
+		}
+		v, err := strconv.ParseFloat(set[name], 64)
+		if err != nil {
+			panic(err)
+		}
+		return v
+	}
+	s, err := filmScene(side, number)
+	if err != nil {
+		return err
+	}
+	f := &dicomio.Film{
+		Bits: s.Bits, Photometric: "MONOCHROME2", Modality: "DX", View: "AP", Date: day(date),
+		PatientCode: set["patient"], Laterality: set["tag"],
+		Geometry: dicomio.Geometry{SourceImage: s.SourceImage, SourcePatient: s.SourceHip},
+	}
+	if mm := number("spacing", s.Spacing); mm > 0 {
+		f.Geometry.Imager = [2]float64{number("row", mm), mm}
+	}
+	if _, flat := set["flat"]; flat {
+		f.Pixels = image.NewGray16(image.Rect(0, 0, 300, 200))
+		for i := range 60000 {
+			f.Pixels.SetGray16(i%300, i/300, color.Gray16{Y: uint16(i % 1000)})
+		}
+	} else if f.Pixels, err = phantom.Render(s); err != nil {
+		return err
+	}
+	return dicomio.WriteFile(path, f)
+}
+
+// filmScene is a scene around one hip, or of the whole pelvis with both.
+func filmScene(side string, number func(string, float64) float64) (phantom.Scene, error) {
+	s := phantom.Default()
+	s.Seed = uint64(number("seed", 1))
+	hip := func(of measure.Side) phantom.Hip {
+		h := phantom.DefaultHip(of)
+		h.HeadMM, h.ShellMM = number("head", h.HeadMM), number("shell", h.ShellMM)
+		h.Superior, h.Medial = number("sup", 0), number("med", 0)
+		return h
+	}
+	switch side {
+	case "right", "left":
+		of, err := measure.ParseSide(side)
+		if err != nil {
+			return s, err
+		}
+		s.Hips = []phantom.Hip{hip(of)}
+		return s.Around(of, filmMM), nil
+	case "both":
+		s.Width, s.Height, s.Spacing = s.Width*2/3, s.Height*2/3, s.Spacing*3/2
+		s.Hips = []phantom.Hip{hip(measure.Right), hip(measure.Left)}
+		return s, nil
+	case "none":
+		return s.Around(measure.Right, filmMM), nil
+	}
+	return s, fmt.Errorf("side %q", side)
+}
+
+// filmMM is the side of a small film, mm on the detector.
+const filmMM = 170
