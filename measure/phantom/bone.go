@@ -60,7 +60,11 @@ func solid(round, full, cortex, spongy float64, loops ...[][2]float64) part {
 // path in mm of cortical bone; negative where bone is missing.
 func swell(fade, path float64, loop [][2]float64) part {
 	p := &plate{loops: [][][2]float64{loop}, round: fade, full: path}
-	return part{plate: p.build(1), spongy: 1, soft: true}
+	cell := 1.0
+	if fade > 7 {
+		cell = 2
+	}
+	return part{plate: p.build(cell), spongy: 1, soft: true}
 }
 
 // stroke is a dense line of the stated width and greatest path.

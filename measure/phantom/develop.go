@@ -3,6 +3,7 @@ package phantom
 import (
 	"image"
 	"math"
+	"sync"
 )
 
 // scatterMap is the scattered signal on a coarse grid over the whole detector.
@@ -161,7 +162,7 @@ func (e *exposure) depth(py int, signal, variance []float32) {
 		dose = 1e12
 	}
 	photons := dose * e.s.Spacing * e.s.Spacing / e.tissue.usual // per pixel of the open beam
-	usual := e.tissue.usual / (1 - or(e.s.Scatter, 0.2))
+	logUsual := float32(math.Log(e.tissue.usual / (1 - or(e.s.Scatter, 0.2))))
 	scatter := e.scatter.row(float64(py) + 0.5)
 	n := normals()
 	seed := mix(e.s.Seed ^ mix(uint64(py)+1))
@@ -181,7 +182,7 @@ func (e *exposure) depth(py int, signal, variance []float32) {
 			}
 		}
 		// A pixel without a photon reads as a third of one.
-		signal[x] = float32(math.Log(usual / max(mean, 0.3/photons)))
+		signal[x] = logUsual - quickLog(float32(max(mean, 0.3/photons)))
 	}
 }
 
@@ -231,13 +232,14 @@ func boxBlur(v []float32, w, h, half int) {
 
 // print turns one row of optical depth into grey levels.
 func (e *exposure) print(pix []byte, py int, depth []float32) {
+	levels := greyLevels()
 	top := float64(int(1)<<e.s.Bits - 1)
 	clip := or(e.s.Clip, 1)
 	border := e.s.Collimate / e.s.Spacing
 	outside := func(p, n int) bool { return float64(p) < border || float64(n-p) < border }
 	for x, d := range depth {
 		px := e.out.Min.X + x
-		v := min(1, grey(float64(d))/clip)
+		v := min(1, levels.grey(d)/clip)
 		if border > 0 && (outside(px, e.s.Width) || outside(py, e.s.Height)) {
 			v = 0.97
 		}
@@ -259,4 +261,43 @@ func grey(d float64) float64 {
 		g = 1 - (1-shoulder)*math.Exp((shoulder-g)/(1-shoulder))
 	}
 	return g
+}
+
+// greyTable holds grey at steps of depth.
+type greyTable [40*greySteps + 2]float64
+
+const (
+	greyFrom  = -8.0
+	greySteps = 256 // per unit of depth
+)
+
+var greyLevels = sync.OnceValue(func() *greyTable {
+	var t greyTable
+	for i := range t {
+		t[i] = grey(greyFrom + float64(i)/greySteps)
+	}
+	return &t
+})
+
+// grey interpolates grey at the depth d.
+func (t *greyTable) grey(d float32) float64 {
+	f := min(max((float64(d)-greyFrom)*greySteps, 0), 40*greySteps)
+	i := int(f)
+	return t[i] + (f-float64(i))*(t[i+1]-t[i])
+}
+
+// logTable holds the logarithm of 1 to 2 in 2048 steps.
+var logTable = func() (t [2049]float32) {
+	for i := range t {
+		t[i] = float32(math.Log(1 + float64(i)/2048))
+	}
+	return t
+}()
+
+// quickLog is the natural logarithm of a normal positive number, to 1e-6.
+func quickLog(x float32) float32 {
+	b := math.Float32bits(x)
+	i := b >> 12 & 2047
+	t := float32(b&4095) / 4096
+	return float32(int(b>>23)-127)*math.Ln2 + logTable[i] + t*(logTable[i+1]-logTable[i])
 }

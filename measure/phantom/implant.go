@@ -13,6 +13,8 @@ type implant struct {
 	opening         vec // unit normal of the rim, out of the cup
 	headR, bore     float64
 	outer, inner    float64 // radii of shell, or of cement and polyethylene
+	neckMid         vec     // middle of a sphere around the neck
+	neckR           float64 // and its radius
 	neck            []cone
 	screws          []cone
 	holes           []cone
@@ -65,9 +67,13 @@ func newImplant(h Hip) *implant {
 		newCone(leg.point(12.7, 10.7, 0), leg.point(20, 16.8, 0), 5.6, 5.9),
 		newCone(leg.point(19.9, 16.7, 0), leg.point(30*size, 25.2*size, 0), 5.9, 7.9),
 	}
+	m.neckMid, m.neckR = leg.point(14, 11.8, 0), 23*max(1, size)+10
 	m.addScrews()
 	return m
 }
+
+// screwLength is how far a screw stands out of the shell, mm.
+const screwLength = 24
 
 func (m *implant) addScrews() {
 	if m.hip.Cup != measure.Shell {
@@ -86,7 +92,7 @@ func (m *implant) addScrews() {
 		if i < m.hip.Screws {
 			m.screws = append(m.screws,
 				newCone(at(m.inner-1), at(m.outer+1), 4, 3.4),
-				newCone(at(m.outer+1), at(m.outer+24), 2.6, 2.4))
+				newCone(at(m.outer+1), at(m.outer+screwLength), 2.6, 2.4))
 		} else if m.hip.Holes {
 			m.holes = append(m.holes, newCone(at(m.inner-3), at(m.outer+2), 4, 4))
 		}
@@ -100,13 +106,16 @@ func (m *implant) addScrews() {
 func (m *implant) through(r ray, l *lengths) {
 	head := r.sphere(m.head, m.headR)
 	metal := m.shaft(r, head, l)
+	if s := r.sphere(m.cup, m.outer+screwLength+3); s.b <= s.a {
+		return
+	}
 	dome := r.below(m.cup, m.opening)
 	outer := r.sphere(m.cup, m.outer).and(dome)
 	inner := r.sphere(m.cup, m.inner).and(dome)
 	wall := outer.length() - inner.length()
 	// inWall is how much of a span lies in the wall.
 	inWall := func(s span) float64 {
-		return math.Max(0, s.and(outer).length()-s.and(inner).length())
+		return max(0, s.and(outer).length()-s.and(inner).length())
 	}
 	for _, s := range m.screws {
 		screw := s.cut(r)
@@ -119,33 +128,37 @@ func (m *implant) through(r ray, l *lengths) {
 		wall -= inWall(h.cut(r))
 	}
 	if m.hip.Cup == measure.Wire {
-		l[cement] += math.Max(0, wall)
+		l[cement] += max(0, wall)
 	} else {
-		l[m.shellIs] += math.Max(0, wall)
+		l[m.shellIs] += max(0, wall)
 	}
 	// Polyethylene fills the shell but for the bore, the head and the neck.
 	bore := r.sphere(m.cup, m.bore).and(dome)
 	head = head.and(inner)
 	free := inner.length() - bore.length() - head.length() + bore.and(head).length()
-	l[polyethylene] += math.Max(0, free-metal.and(inner).minus(head))
+	l[polyethylene] += max(0, free-metal.and(inner).minus(head))
 }
 
 // shaft adds head, neck and stem, and returns the span of the neck.
 func (m *implant) shaft(r ray, head span, l *lengths) span {
 	var neck span
-	for _, c := range m.neck {
+	cones := m.neck
+	if s := r.sphere(m.neckMid, m.neckR); s.b <= s.a {
+		cones = nil
+	}
+	for _, c := range cones {
 		s := c.cut(r)
 		switch {
 		case s.b <= s.a:
 		case neck.b <= neck.a:
 			neck = s
 		default: // the cones are coaxial: their union along a ray is one span
-			neck = span{math.Min(neck.a, s.a), math.Max(neck.b, s.b)}
+			neck = span{min(neck.a, s.a), max(neck.b, s.b)}
 		}
 	}
 	l[m.headIs] += head.minus(neck)
 	body, _ := m.stem.through(r)
-	l[m.stemIs] += math.Max(neck.length(), body)
+	l[m.stemIs] += max(neck.length(), body)
 	return neck
 }
 
@@ -158,8 +171,8 @@ func (m *implant) box(v *view) (x0, y0, x1, y1 int) {
 			{-r, -r, -r}, {r, -r, -r}, {-r, r, -r}, {r, r, -r},
 		} {
 			q := v.project(p.add(d))
-			lo = vec{math.Min(lo.x, q.X), math.Min(lo.y, q.Y), 0}
-			hi = vec{math.Max(hi.x, q.X), math.Max(hi.y, q.Y), 0}
+			lo = vec{min(lo.x, q.X), min(lo.y, q.Y), 0}
+			hi = vec{max(hi.x, q.X), max(hi.y, q.Y), 0}
 		}
 	}
 	grow(m.cup, m.outer+1)

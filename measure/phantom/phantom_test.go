@@ -139,6 +139,12 @@ func TestGreyIsMonotonous(t *testing.T) {
 	assert.Less(t, grey(-8), 0.01)
 }
 
+func TestQuickLog(t *testing.T) {
+	for x := 1e-12; x < 100; x *= 1.0137 {
+		assert.InDelta(t, math.Log(float64(float32(x))), float64(quickLog(float32(x))), 3e-6, "%g", x)
+	}
+}
+
 func TestBitsStored(t *testing.T) {
 	for bits := 10; bits <= 16; bits++ {
 		s := small(Plain(measure.Right))

@@ -49,7 +49,7 @@ func (p *plate) build(cell float64) *plate {
 	lo, hi := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
 	for _, q := range p.points() {
 		for j := range q {
-			lo[j], hi[j] = math.Min(lo[j], q[j]), math.Max(hi[j], q[j])
+			lo[j], hi[j] = min(lo[j], q[j]), max(hi[j], q[j])
 		}
 	}
 	p.cell, p.x0, p.y0 = cell, lo[0]-2*cell-p.pad, lo[1]-2*cell-p.pad
@@ -112,9 +112,9 @@ func (p *plate) thickness(d float64) (all, inside float64) {
 	}
 	all = p.full * edge(d/p.round)
 	if d > p.cortex {
-		inside = math.Max(0, p.full-2*p.cortex) * edge((d-p.cortex)/math.Max(1, p.round-p.cortex))
+		inside = max(0, p.full-2*p.cortex) * edge((d-p.cortex)/max(1, p.round-p.cortex))
 	}
-	return all, math.Min(inside, all)
+	return all, min(inside, all)
 }
 
 // edge is a quarter of an ellipse.

@@ -147,7 +147,7 @@ func (e *exposure) expose() {
 
 	// Tissue is smooth: it is traced on a coarser grid of whole steps of the
 	// detector, so that a window sees the grid of the whole film.
-	step := max(1, int(0.3/e.s.Spacing))
+	step := max(1, int(0.45/e.s.Spacing))
 	gx, gy := floorDiv(e.in.Min.X, step), floorDiv(e.in.Min.Y, step)
 	gw, gh := floorDiv(e.in.Max.X, step)-gx+2, floorDiv(e.in.Max.Y, step)-gy+2
 	grid := make([]beam, gw*gh)

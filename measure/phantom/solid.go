@@ -6,8 +6,8 @@ import "math"
 // empty where b <= a.
 type span struct{ a, b float64 }
 
-func (s span) length() float64      { return math.Max(0, s.b-s.a) }
-func (s span) and(t span) span      { return span{math.Max(s.a, t.a), math.Min(s.b, t.b)} }
+func (s span) length() float64      { return max(0, s.b-s.a) }
+func (s span) and(t span) span      { return span{max(s.a, t.a), min(s.b, t.b)} }
 func (s span) minus(t span) float64 { return s.length() - s.and(t).length() }
 
 // ray is a half line with a unit direction.

@@ -89,7 +89,7 @@ func (t *tissue) path(r ray) (w, f, b float64) {
 		w -= t.texture * t.wind(x, y)
 	}
 	b = t.bone(r)
-	return math.Max(0, w-b), f, b
+	return max(0, w-b), f, b
 }
 
 // ramp rises smoothly from 0 at a to 1 at b.
@@ -126,12 +126,14 @@ func (t *tissue) bone(r ray) float64 {
 		soft += s
 	}
 	for _, k := range t.heads {
-		dome := r.below(k.cup, k.opening)
-		hard += r.sphere(k.cup, k.outer).and(dome).length() - r.sphere(k.cup, k.inner).and(dome).length()
+		if whole := r.sphere(k.cup, k.outer); whole.b > whole.a {
+			dome := r.below(k.cup, k.opening)
+			hard += whole.and(dome).length() - r.sphere(k.cup, k.inner).and(dome).length()
+		}
 	}
 	if soft > 0 && t.texture > 0 {
 		x, y, _ := t.body.local(r)
 		soft *= 1 + t.texture*(0.06*t.grain.at(x/1.0, y/1.8)+0.07*t.grain.at((x+y)/3.4, (x-y)/1.1)+0.06*t.grain.at((x-y)/3.1+90, (x+y)/1.0)+0.08*t.grain.at(x/7, y/8))
 	}
-	return hard + math.Max(0, soft)
+	return hard + max(0, soft)
 }

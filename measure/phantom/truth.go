@@ -88,7 +88,8 @@ func (v *view) ringCircle(c, axis vec, r float64) measure.Circle {
 }
 
 // nearestCircle returns the circle with the least sum of squared orthogonal
-// distances to points, by Gauss-Newton from their mean.
+// distances to points, by Gauss-Newton from their mean. It is kept apart from
+// the fit of package measure, which is checked against it.
 func nearestCircle(points []measure.Point) measure.Circle {
 	var c measure.Circle
 	n := float64(len(points))
