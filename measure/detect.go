@@ -170,10 +170,10 @@ func (s *search) examine(c candidate) (h Hip, reason string) {
 // ceramic one 0.95 and 0.09; a native head 0.85 and 0.12.
 const (
 	headArc    = 190
-	headRMS    = 0.0125
+	headRMS    = 0.0095
 	headLevel  = 0.88
 	headUneven = 0.10
-	headFall   = 0.12
+	headFall   = 0.015
 )
 
 // doubtHead says why an outline is not that of a metal head.
