@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"github.com/suyashkumar/dicom"
 )
@@ -27,6 +28,7 @@ const (
 type clean struct {
 	order binary.ByteOrder
 	els   map[uint32][]byte
+	sets  []string // character sets of its texts
 }
 
 func newClean(order binary.ByteOrder) *clean {
@@ -41,6 +43,12 @@ func (c *clean) add(w *walker, e head, next int) error {
 	}
 	if vr == "SQ" {
 		return c.addTables(w, e, next)
+	}
+	if e.tag == 0x00080005 && next <= len(w.b) && e.n <= maxValue {
+		for set := range strings.SplitSeq(string(w.b[e.value:next]), `\`) {
+			c.sets = append(c.sets, strings.Trim(set, " \x00"))
+		}
+		return nil // the texts are decoded here
 	}
 	return c.addValue(w, e, next, vr, maxValue)
 }
@@ -66,6 +74,10 @@ func (c *clean) addValue(w *walker, e head, next int, vr string, most uint32) er
 	}
 	if unit(vr) > 4 || vr == "OB" || vr == "UN" || vr == "UR" {
 		return nil // no such type among those wanted
+	}
+	switch vr {
+	case "LO", "LT", "PN", "SH", "ST", "UC", "UT":
+		value = []byte(decodeText(value, c.sets))
 	}
 	c.els[e.tag] = appendElement(nil, e.tag, vr, ordered(value, unit(vr), c.order))
 	return nil
@@ -118,6 +130,7 @@ func (c *clean) addTables(w *walker, e head, next int) error {
 			return unsupported("more than %d look-up tables in %s", maxTables, tagName(e.tag))
 		}
 		inner := newClean(c.order)
+		inner.sets = c.sets
 		if p, err = inner.addItem(w, item, next, implicit); err != nil {
 			return fmt.Errorf("%w in %s", err, tagName(e.tag))
 		}

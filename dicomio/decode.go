@@ -59,6 +59,10 @@ func (h *header) film() (*Film, layout, error) {
 	f.PatientCode = printable(h.str(tag.PatientID))
 	f.View = printable(h.str(tag.ViewPosition))
 	f.Laterality = h.laterality()
+	f.BurnedIn = printable(h.str(tag.BurnedInAnnotation))
+	if o := h.strs(tag.PatientOrientation); len(o) == 2 {
+		f.Orientation = [2]string{printable(o[0]), printable(o[1])}
+	}
 	h.date(f)
 	h.geometry(f)
 	return f, l, h.greys(f)
@@ -112,6 +116,7 @@ func (h *header) geometry(f *Film) {
 	g.Imager = h.pair(f, tag.ImagerPixelSpacing)
 	g.Pixel = h.pair(f, tag.PixelSpacing)
 	g.Scan = h.pair(f, tag.NominalScannedPixelSpacing)
+	g.Ratio = h.pair(f, tag.PixelAspectRatio)
 	g.SourceImage = h.length(f, tag.DistanceSourceToDetector)
 	g.SourcePatient = h.length(f, tag.DistanceSourceToPatient)
 	g.Magnification = h.length(f, tag.EstimatedRadiographicMagnificationFactor)

@@ -37,6 +37,8 @@ type Film struct {
 	DateSource     string    // "acquisition", "study", "content" or ""
 	Laterality     string    // "R", "L" or ""
 	View           string    // View Position (0018,5101)
+	Orientation    [2]string // Patient Orientation (0020,0020): where rows and columns run to; see Upright
+	BurnedIn       string    // Burned In Annotation (0028,0301): "YES", "NO" or ""
 	Geometry       Geometry
 	Greys          Greys
 

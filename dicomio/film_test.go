@@ -25,7 +25,7 @@ func noise(rows, columns, bits int) *Film {
 	return &Film{
 		Pixels: img, Bits: bits, Photometric: "MONOCHROME2", PatientCode: "LW-0007",
 		Date: time.Date(2012, 3, 4, 0, 0, 0, 0, time.UTC), DateSource: "acquisition",
-		Laterality: "R", View: "AP",
+		Laterality: "R", View: "AP", Orientation: [2]string{"L", "F"},
 		Geometry: Geometry{
 			Imager: [2]float64{0.15, 0.15}, Pixel: [2]float64{0.1304347826087, 0.1304347826087}, PixelKind: "GEOMETRY",
 			SourceImage: 1150, SourcePatient: 1000, Magnification: 1.15,
@@ -110,7 +110,7 @@ func TestWrittenFilmComesBackBitForBit(t *testing.T) {
 					want.Path, want.SHA256 = got.Path, got.SHA256
 					want.Format, want.TransferSyntax, want.Modality = "DICOM", explicitLittle, "DX"
 					want.Rows, want.Columns, want.Frames, want.Frame = 7, 5, 1, 1
-					want.Greys = got.Greys
+					want.Greys, want.BurnedIn = got.Greys, "NO"
 					assert.Equal(t, &want, got)
 					assert.Len(t, got.SHA256, 64)
 				})
@@ -192,13 +192,15 @@ func TestForms(t *testing.T) {
 		implicit bool
 		head     func(set []byte) []byte
 	}{
-		"explicit little endian": {binary.LittleEndian, false, func(s []byte) []byte { return dicomFile(explicitLittle, s) }},
-		"implicit little endian": {binary.LittleEndian, true, func(s []byte) []byte { return dicomFile(implicitLittle, s) }},
-		"explicit big endian":    {binary.BigEndian, false, func(s []byte) []byte { return dicomFile("1.2.840.10008.1.2.2", s) }},
-		"no meta, explicit":      {binary.LittleEndian, false, func(s []byte) []byte { return append(dicomFile("", nil)[:132], s...) }},
-		"no preamble, implicit":  {binary.LittleEndian, true, func(s []byte) []byte { return s }},
-		"no preamble, explicit":  {binary.LittleEndian, false, func(s []byte) []byte { return s }},
-		"no preamble, with meta": {binary.LittleEndian, false, func(s []byte) []byte { return dicomFile(explicitLittle, s)[132:] }},
+		"explicit little endian":    {binary.LittleEndian, false, func(s []byte) []byte { return dicomFile(explicitLittle, s) }},
+		"implicit little endian":    {binary.LittleEndian, true, func(s []byte) []byte { return dicomFile(implicitLittle, s) }},
+		"no preamble, big endian":   {binary.BigEndian, false, func(s []byte) []byte { return s }},
+		"implicit against its meta": {binary.LittleEndian, true, func(s []byte) []byte { return dicomFile(explicitLittle, s) }},
+		"explicit big endian":       {binary.BigEndian, false, func(s []byte) []byte { return dicomFile("1.2.840.10008.1.2.2", s) }},
+		"no meta, explicit":         {binary.LittleEndian, false, func(s []byte) []byte { return append(dicomFile("", nil)[:132], s...) }},
+		"no preamble, implicit":     {binary.LittleEndian, true, func(s []byte) []byte { return s }},
+		"no preamble, explicit":     {binary.LittleEndian, false, func(s []byte) []byte { return s }},
+		"no preamble, with meta":    {binary.LittleEndian, false, func(s []byte) []byte { return dicomFile(explicitLittle, s)[132:] }},
 		"padding after the pixels": {binary.LittleEndian, false, func(s []byte) []byte {
 			return append(dicomFile(explicitLittle, s), 0xFC, 0xFF, 0xFC, 0xFF, 'O', 'B', 0, 0, 2, 0, 0, 0, 0, 0)
 		}},
@@ -314,12 +316,18 @@ func TestStatements(t *testing.T) {
 			func(f *Film) {
 				f.Warnings = []string{`Imager Pixel Spacing (0018,1164) is "NaN\\1", not two lengths`, `Pixel Spacing (0028,0030) is "0.1", not two lengths`}
 			}},
+		"aspect ratio alone": {[]el{text(0x00280034, "IS", `4\3`)},
+			func(f *Film) {
+				f.Geometry.Ratio = [2]float64{4, 3}
+				f.Warnings = []string{"pixels are not square: row spacing over column spacing is 1.333"}
+			}},
+		"burned in": {[]el{text(0x00280301, "CS", "YES")}, func(f *Film) { f.BurnedIn = "YES" }},
 		"oblong pixels": {[]el{text(0x00181164, "DS", `0.2\0.1`)},
 			func(f *Film) {
 				f.Geometry.Imager = [2]float64{0.2, 0.1}
 				f.Warnings = []string{"pixels are not square: row spacing over column spacing is 2"}
 			}},
-		"unprintable code": {[]el{text(0x00100020, "LO", "A\x1b[2JB\xff")}, func(f *Film) { f.PatientCode = "A?[2JB\uFFFD" }},
+		"unprintable code": {[]el{text(0x00100020, "LO", "A\x1b[2JB\x07\xe9")}, func(f *Film) { f.PatientCode = "A\uFFFD[2JB?é" }},
 	} {
 		t.Run(name, func(t *testing.T) {
 			le := binary.LittleEndian

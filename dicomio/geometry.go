@@ -8,6 +8,7 @@ type Geometry struct {
 	Imager        [2]float64 // Imager Pixel Spacing (0018,1164), at the detector
 	Pixel         [2]float64 // Pixel Spacing (0028,0030)
 	PixelKind     string     // Pixel Spacing Calibration Type (0028,0A02): "GEOMETRY", "FIDUCIAL" or ""
+	Ratio         [2]float64 // Pixel Aspect Ratio (0028,0034): vertical, horizontal; no lengths
 	Scan          [2]float64 // resolution of a scanned film (PNG pHYs, TIFF 282/283, Nominal Scanned Pixel Spacing (0018,2010))
 	SourceImage   float64    // Distance Source to Detector (0018,1110)
 	SourcePatient float64    // Distance Source to Patient (0018,1111)
@@ -27,10 +28,13 @@ func (g Geometry) Spacing() (mm float64, kind string) {
 }
 
 // Aspect returns row spacing over column spacing of the statement that Spacing
-// uses, 1 for square pixels and where nothing is stated.
+// uses, or else Ratio; 1 for square pixels and where nothing is stated.
 func (g Geometry) Aspect() float64 {
 	pair, kind := g.best()
 	if kind == "" {
+		pair = g.Ratio
+	}
+	if !stated(pair) {
 		return 1
 	}
 	return pair[0] / pair[1]

@@ -21,6 +21,7 @@ const maxValue = 1024
 // wanted are the elements that are read, with their value representations. The
 // parser library gets to see no others.
 var wanted = map[uint32]string{
+	0x00080005: "CS", // Specific Character Set
 	0x00080016: "UI", // SOP Class UID
 	0x00080018: "UI", // SOP Instance UID
 	0x00080020: "DA", // Study Date
@@ -35,6 +36,7 @@ var wanted = map[uint32]string{
 	0x00181164: "DS", // Imager Pixel Spacing
 	0x00182010: "DS", // Nominal Scanned Pixel Spacing
 	0x00185101: "CS", // View Position
+	0x00200020: "CS", // Patient Orientation
 	0x00200060: "CS", // Laterality
 	0x00200062: "CS", // Image Laterality
 	0x00280002: "US", // Samples per Pixel
@@ -50,6 +52,7 @@ var wanted = map[uint32]string{
 	0x00280103: "US", // Pixel Representation
 	0x00280120: "US", // Pixel Padding Value
 	0x00280121: "US", // Pixel Padding Range Limit
+	0x00280301: "CS", // Burned In Annotation
 	0x00280A02: "CS", // Pixel Spacing Calibration Type
 	0x00281050: "DS", // Window Center
 	0x00281051: "DS", // Window Width
@@ -94,6 +97,9 @@ func parseHeader(b []byte, size int) (*header, error) {
 	}
 	if h.syntax.big {
 		h.order = binary.BigEndian
+	}
+	if _, explicit := known[[2]byte(b[p+4:])]; !explicit && h.uid == explicitLittle {
+		h.syntax.implicit = true // as some writers do; the walk will tell if it is not so
 	}
 	return h, h.dataSet(p)
 }
@@ -142,6 +148,9 @@ func (h *header) meta(w *walker, p int) (int, error) {
 		h.uid = implicitLittle
 		if _, ok := known[[2]byte(w.b[p+4:])]; ok {
 			h.uid = explicitLittle
+			if w.b[p] == 0 { // groups are even and small
+				h.uid = explicitBig
+			}
 		}
 	}
 	h.syntax = syntaxes[h.uid]

@@ -2,6 +2,7 @@ package dicomio
 
 import (
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -195,16 +196,19 @@ func sniff(b []byte) string {
 }
 
 // bare reports whether b looks like a data set without preamble: it begins with
-// an element of group 2 or 8, little endian, that has a VR or ends inside b.
+// an element of group 2 or 8 that has a VR or, in little endian, ends inside b.
 func bare(b []byte) bool {
-	if len(b) < 16 || b[0] != 2 && b[0] != 8 || b[1] != 0 || b[3] != 0 {
+	if len(b) < 16 {
 		return false
 	}
-	if _, ok := known[[2]byte(b[4:])]; ok {
-		return true
+	_, explicit := known[[2]byte(b[4:])]
+	if b[0] == 0 && b[1] == 8 && b[2] == 0 {
+		return explicit
 	}
-	n := uint32(b[4]) | uint32(b[5])<<8 | uint32(b[6])<<16 | uint32(b[7])<<24
-	return uint64(n) < uint64(len(b))
+	if b[0] != 2 && b[0] != 8 || b[1] != 0 || b[3] != 0 {
+		return false
+	}
+	return explicit || uint64(binary.LittleEndian.Uint32(b[4:])) < uint64(len(b))
 }
 
 func foreign(kind string) error {

@@ -28,7 +28,7 @@ func tool(t *testing.T, name string, args ...string) string {
 func TestFilmsEncodedByDCMTK(t *testing.T) {
 	want := noise(40, 30, 12)
 	for _, name := range []string{"dcmtk-explicit", "dcmtk-implicit", "dcmtk-big", "dcmtk-deflated",
-		"dcmtk-rle", "dcmtk-lossless", "dcmtk-lossless-sv1", "dcmtk-fragments"} {
+		"dcmtk-rle", "dcmtk-lossless", "dcmtk-lossless-sv1", "dcmtk-fragments", "dcmtk-jpegls"} {
 		f, err := Open(filepath.Join("testdata", name+".dcm"))
 		require.NoError(t, err)
 		assert.Equal(t, want.Pixels, f.Pixels, name)

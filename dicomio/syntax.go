@@ -14,12 +14,13 @@ type syntax struct {
 const (
 	implicitLittle = "1.2.840.10008.1.2"
 	explicitLittle = "1.2.840.10008.1.2.1"
+	explicitBig    = "1.2.840.10008.1.2.2"
 )
 
 var syntaxes = map[string]syntax{
 	implicitLittle:           {name: "implicit little endian", implicit: true, native: true},
 	explicitLittle:           {name: "explicit little endian", native: true},
-	"1.2.840.10008.1.2.2":    {name: "explicit big endian", big: true, native: true},
+	explicitBig:              {name: "explicit big endian", big: true, native: true},
 	"1.2.840.10008.1.2.1.99": {name: "deflated explicit little endian", deflated: true, native: true},
 
 	"1.2.840.10008.1.2.5":       {name: "RLE"},

@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // digitalXRay is the SOP class Digital X-Ray Image Storage - For Presentation.
@@ -159,7 +160,7 @@ func (f *Film) identity() []attribute {
 		{0x00200010, "SH", ""},
 		{0x00200011, "IS", "1"},
 		{0x00200013, "IS", "1"},
-		{0x00200020, "CS", `L\F`}, // rows run to the patient's left, columns to the feet
+		{0x00200020, "CS", strings.Trim(f.Orientation[0]+`\`+f.Orientation[1], `\`)},
 		{0x00200062, "CS", orUnknown(f.Laterality)},
 	}
 	switch f.DateSource {
@@ -214,6 +215,13 @@ func (f *Film) imagePixel() []attribute {
 	if f.Signed {
 		representation, low = "1", -1<<(f.Bits-1)
 	}
+	lossy, burned := "00", "NO"
+	if f.Lossy {
+		lossy = "01"
+	}
+	if f.BurnedIn != "" {
+		burned = f.BurnedIn
+	}
 	width := 1 << f.Bits
 	return []attribute{
 		{0x00280002, "US", "1"},
@@ -224,7 +232,7 @@ func (f *Film) imagePixel() []attribute {
 		{0x00280101, "US", strconv.Itoa(f.Bits)},
 		{0x00280102, "US", strconv.Itoa(f.Bits - 1)},
 		{0x00280103, "US", representation},
-		{0x00280301, "CS", "NO"},  // burned-in annotation
+		{0x00280301, "CS", burned},
 		{0x00281040, "CS", "LOG"}, // pixel intensity relationship
 		{0x00281041, "SS", sign},  // 1: lower values, less X-ray
 		{0x00281050, "DS", decimal(float64(low) + float64(width)/2)},
@@ -232,7 +240,7 @@ func (f *Film) imagePixel() []attribute {
 		{0x00281052, "DS", "0"},
 		{0x00281053, "DS", "1"},
 		{0x00281054, "LO", "US"},
-		{0x00282110, "CS", "00"}, // lossy compression
+		{0x00282110, "CS", lossy},
 		{0x20500020, "CS", shape},
 	}
 }

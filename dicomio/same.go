@@ -1,0 +1,41 @@
+package dicomio
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+)
+
+// PixelKey names the picture by its content: the SHA-256 of its size, bits and
+// stored values, lower-case hex. The same film has the same key in every
+// lossless form, whatever its header says.
+func (f *Film) PixelKey() string {
+	h := sha256.New()
+	head := []uint64{uint64(f.Pixels.Rect.Dy()), uint64(f.Pixels.Rect.Dx()), uint64(f.Bits), uint64(f.flip())}
+	for _, n := range head {
+		h.Write(binary.BigEndian.AppendUint64(nil, n))
+	}
+	for y := range f.Pixels.Rect.Dy() {
+		h.Write(f.Pixels.Pix[y*f.Pixels.Stride:][:2*f.Pixels.Rect.Dx()])
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// Duplicates returns, for each film, the index of the first film with the same
+// picture: its own where it is the first, -1 where the film is nil.
+func Duplicates(films []*Film) []int {
+	first := make(map[string]int, len(films))
+	out := make([]int, len(films))
+	for i, f := range films {
+		if f == nil {
+			out[i] = -1
+			continue
+		}
+		key := f.PixelKey()
+		if _, seen := first[key]; !seen {
+			first[key] = i
+		}
+		out[i] = first[key]
+	}
+	return out
+}

@@ -1,0 +1,65 @@
+package dicomio
+
+import (
+	"encoding/binary"
+	"image"
+)
+
+// Upright returns the film as it is to be looked at: rows run to the patient's
+// left, columns to the feet, so that the patient's right is at image left
+// (PS3.3 C.7.6.1.1.1). Geometry and Orientation of the result fit it. Where
+// Orientation is not stated, or is not of a film seen from front or back, f
+// itself is returned, as it is where nothing is to be done.
+func (f *Film) Upright() *Film {
+	transpose, mirror, upset, ok := turn(f.Orientation)
+	if !ok || !transpose && !mirror && !upset {
+		return f
+	}
+	g := *f
+	g.Orientation = [2]string{"L", "F"}
+	from, w, h := f.Pixels, f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
+	if transpose {
+		w, h = h, w
+		g.Rows, g.Columns = f.Columns, f.Rows
+		for _, pair := range []*[2]float64{&g.Geometry.Imager, &g.Geometry.Pixel, &g.Geometry.Ratio, &g.Geometry.Scan} {
+			pair[0], pair[1] = pair[1], pair[0]
+		}
+	}
+	g.Pixels = image.NewGray16(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			sx, sy := x, y
+			if mirror {
+				sx = w - 1 - x
+			}
+			if upset {
+				sy = h - 1 - y
+			}
+			if transpose {
+				sx, sy = sy, sx
+			}
+			v := binary.BigEndian.Uint16(from.Pix[sy*from.Stride+2*sx:])
+			binary.BigEndian.PutUint16(g.Pixels.Pix[y*g.Pixels.Stride+2*x:], v)
+		}
+	}
+	return &g
+}
+
+// turn says how a film is brought upright: rows and columns exchanged, then
+// mirrored left to right, then turned upside down.
+func turn(o [2]string) (transpose, mirror, upset, ok bool) {
+	if o[0] == "" || o[1] == "" {
+		return
+	}
+	rows, columns := o[0][0], o[1][0] // the main direction comes first
+	if lengthwise(rows) {
+		transpose = true
+		rows, columns = columns, rows
+	}
+	if rows != 'L' && rows != 'R' || !lengthwise(columns) {
+		return
+	}
+	return transpose, rows == 'R', columns == 'H', true
+}
+
+func lengthwise(direction byte) bool { return direction == 'H' || direction == 'F' }
