@@ -1,0 +1,138 @@
+package cli_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/cli"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+	"linerwatch/measure/phantom"
+)
+
+// The facts of the trade that these films are built with: a conventional liner
+// that wears 0.2 mm a year has lost 1, 2, 3 mm at 5, 10, 15 years, a
+// cross-linked one at 0.04 mm a year at 25, 50, 75 years; 3 mm is over half of a
+// liner of 5 to 6 mm. Common practice, no source.
+var trade = []struct {
+	name  string
+	rate  float64   // mm/year
+	years []float64 // of films in the steady state
+	lost  []float64 // mm at these years
+}{
+	{"conventional, 0.2 mm a year", 0.2, []float64{5, 10, 15}, []float64{1, 2, 3}},
+	{"cross-linked, 0.04 mm a year", 0.04, []float64{25, 50, 75}, []float64{1, 2, 3}},
+}
+
+// TestTradeFilms renders the films and measures them by the command trend. The
+// rate must lie inside its interval and the losses be found on each film.
+func TestTradeFilms(t *testing.T) {
+	for k, c := range trade {
+		t.Run(c.name, func(t *testing.T) {
+			dir := t.TempDir()
+			surgery := day("1960-01-01")
+			h := phantom.DefaultHip(measure.Right)
+			h.HeadMM, h.ShellMM = 36, 56 // 4 mm of shell leave a liner of 6 mm
+			base := writeWorn(t, dir, h, surgery, 0.02, 0, uint64(10*k))
+			for i, y := range c.years {
+				writeWorn(t, dir, h, surgery, y, c.rate*y, uint64(10*k+i+1))
+			}
+			var got struct {
+				Penetration []struct {
+					Superior float64 `json:"superior_mm"`
+				}
+				Fit struct {
+					N    int
+					Rate float64 `json:"rate_mm_per_year"`
+					Lo95 float64
+					Hi95 float64
+				}
+				Liner struct {
+					Remaining float64 `json:"remaining_mm"`
+				}
+			}
+			runJSON(t, &got, "trend", "--head-mm", "36", "--side", "right", "--surgery", "1960-01-01",
+				"--liner-mm", "6", "--baseline", base, dir)
+			require.Equal(t, len(c.years), got.Fit.N)
+			require.LessOrEqual(t, got.Fit.Lo95, c.rate)
+			require.GreaterOrEqual(t, got.Fit.Hi95, c.rate)
+			require.Len(t, got.Penetration, len(c.years)+1)
+			for i, lost := range c.lost {
+				require.InDelta(t, lost, got.Penetration[i+1].Superior, 0.1, "%g years", c.years[i])
+			}
+			require.Less(t, got.Liner.Remaining, 6.0/2, "over half of the liner is gone")
+			t.Logf("built in %g, found %.4f (95 %% %.4f to %.4f) mm/year", c.rate, got.Fit.Rate, got.Fit.Lo95, got.Fit.Hi95)
+		})
+	}
+}
+
+// TestSeriesFilms builds six films over ten years at the same two rates, with
+// bedding-in and a patient who lies differently each time.
+func TestSeriesFilms(t *testing.T) {
+	for k, rate := range []float64{0.2, 0.04} {
+		t.Run(fmt.Sprintf("%g mm a year", rate), func(t *testing.T) {
+			dir := t.TempDir()
+			surgery := day("2004-05-03")
+			years := []float64{0.1, 1.1, 2, 4, 7, 10}
+			scene := phantom.Plain(measure.Left)
+			scene.Seed = uint64(71 + k)
+			course := phantom.Course{BeddingIn: 0.15, Rate: rate, Direction: 10, Settle: 0.15}
+			scenes := phantom.Series(scene, course, years, phantom.Repositioning{ShiftMM: 3, Degrees: 0.5, BeamMM: 3})
+			for i, s := range scenes {
+				writeScene(t, dir, s, surgery, years[i])
+			}
+			var got struct {
+				Fit struct {
+					N    int
+					Rate float64 `json:"rate_mm_per_year"`
+					Lo95 float64
+					Hi95 float64
+				}
+			}
+			runJSON(t, &got, "trend", "--head-mm", "28", "--side", "left", "--surgery", "2004-05-03", dir)
+			up := rate * 0.98481 // cos 10 degrees: the superior component
+			require.Equal(t, 5, got.Fit.N)
+			require.LessOrEqual(t, got.Fit.Lo95, up)
+			require.GreaterOrEqual(t, got.Fit.Hi95, up)
+			require.InDelta(t, up, got.Fit.Rate, 0.01)
+			t.Logf("built in %.4f, found %.4f (95 %% %.4f to %.4f) mm/year", up, got.Fit.Rate, got.Fit.Lo95, got.Fit.Hi95)
+		})
+	}
+}
+
+// writeWorn writes a film on which the head has moved up into the liner.
+func writeWorn(t *testing.T, dir string, h phantom.Hip, surgery time.Time, years, moved float64, seed uint64) string {
+	s := phantom.Default()
+	h.Superior = moved
+	s.Hips, s.Seed = []phantom.Hip{h}, seed
+	return writeScene(t, dir, s, surgery, years)
+}
+
+func writeScene(t *testing.T, dir string, s phantom.Scene, surgery time.Time, years float64) string {
+	t.Helper()
+	s = s.Around(s.Hips[0].Side, filmMM)
+	img, err := phantom.Render(s)
+	require.NoError(t, err)
+	date := surgery.AddDate(0, 0, int(365.25*years+0.5))
+	path := filepath.Join(dir, date.Format("20060102")+".dcm")
+	require.NoError(t, dicomio.WriteFile(path, &dicomio.Film{
+		Pixels: img, Bits: s.Bits, Photometric: "MONOCHROME2", Date: date, PatientCode: "Q7-001",
+		Geometry: dicomio.Geometry{Imager: [2]float64{s.Spacing, s.Spacing}},
+	}))
+	return path
+}
+
+// runJSON runs a command, which must succeed, and reads its JSON.
+func runJSON(t *testing.T, into any, args ...string) {
+	t.Helper()
+	var out, errs bytes.Buffer
+	env := cli.Env{Stdout: &out, Stderr: &errs, Now: func() time.Time { return day("2040-01-01") }}
+	require.Equal(t, 0, cli.Run(t.Context(), append(args, "--format", "json"), env), "%s%s", &out, &errs)
+	require.NoError(t, json.Unmarshal(out.Bytes(), into))
+}

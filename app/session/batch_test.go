@@ -1,0 +1,175 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"image"
+	"io"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+)
+
+func TestParallel(t *testing.T) {
+	t.Run("all of it once, told in order", func(t *testing.T) {
+		var seen [37]atomic.Int32
+		var told []int
+		err := parallel(t.Context(), len(seen), func(done, total int) {
+			require.Equal(t, len(seen), total)
+			told = append(told, done)
+		}, func(i int) { seen[i].Add(1) })
+		require.NoError(t, err)
+		for i := range seen {
+			require.Equal(t, int32(1), seen[i].Load(), i)
+			require.Equal(t, i+1, told[i])
+		}
+	})
+	t.Run("stops", func(t *testing.T) {
+		ctx, cancel := context.WithCancel(t.Context())
+		var n atomic.Int32
+		err := parallel(ctx, 1000, nil, func(int) {
+			if n.Add(1) == 3 {
+				cancel()
+			}
+		})
+		require.ErrorIs(t, err, context.Canceled)
+		require.Less(t, n.Load(), int32(100))
+	})
+	t.Run("nothing", func(t *testing.T) {
+		require.NoError(t, parallel(t.Context(), 0, nil, func(int) { t.Error("no work") }))
+	})
+}
+
+// plain is a film of noise-free grey, which shows no hip.
+func plain() *dicomio.Film {
+	img := image.NewGray16(image.Rect(0, 0, 320, 300))
+	for i := range img.Pix {
+		img.Pix[i] = byte(i % 7)
+	}
+	return &dicomio.Film{Pixels: img, Bits: 16, Photometric: "MONOCHROME2", PatientCode: "Q7-001",
+		Geometry: dicomio.Geometry{Imager: [2]float64{0.2, 0.2}}}
+}
+
+func TestMeasureTellsEveryFilm(t *testing.T) {
+	dir := t.TempDir()
+	good := filepath.Join(dir, "b.dcm")
+	require.NoError(t, dicomio.WriteFile(good, plain()))
+	bad := filepath.Join(dir, "a.dcm")
+	require.NoError(t, os.WriteFile(bad, []byte("this is no film"), 0o600))
+	gone := filepath.Join(dir, "gone.dcm")
+
+	ms, err := Measure(t.Context(), []string{gone, good, bad, dir}, MeasureOptions{HeadMM: 28, Side: measure.Right}, nil)
+	require.NoError(t, err)
+	var got []string
+	for _, m := range ms {
+		require.NotEmpty(t, m.Reason)
+		require.NotContains(t, m.Reason, "\n")
+		got = append(got, filepath.Base(m.Film.Path)+" "+string(m.Status))
+	}
+	require.Equal(t, []string{"gone.dcm failed", "b.dcm refused", "a.dcm failed", "a.dcm failed", "b.dcm refused"}, got)
+	require.Equal(t, ms[1].Film.SHA256, ms[1].Film.ID)
+	require.Equal(t, "Q7-001", ms[1].Film.Patient)
+	require.Equal(t, 320, ms[1].Film.Width)
+}
+
+func TestMeasureStops(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	ms, err := Measure(ctx, []string{"a.dcm"}, MeasureOptions{HeadMM: 28}, nil)
+	require.ErrorIs(t, err, context.Canceled)
+	require.Empty(t, ms)
+}
+
+func TestMeasureFilmRefusesOblongPixels(t *testing.T) {
+	f := plain()
+	f.Geometry.Imager = [2]float64{0.2, 0.1}
+	ms := MeasureFilm(t.Context(), f, MeasureOptions{HeadMM: 28})
+	require.Len(t, ms, 1)
+	require.Equal(t, study.Refused, ms[0].Status)
+	require.Equal(t, "pixels are not square (row to column spacing 2)", ms[0].Reason)
+}
+
+func TestDetectorSpacing(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		g    dicomio.Geometry
+		want float64
+	}{
+		{"imager", dicomio.Geometry{Imager: [2]float64{0.15, 0.15}}, 0.15},
+		{"nothing", dicomio.Geometry{}, 0},
+		{"pixel, not calibrated", dicomio.Geometry{Pixel: [2]float64{0.2, 0.2}}, 0.2},
+		{"pixel, calibrated for the patient", dicomio.Geometry{Pixel: [2]float64{0.13, 0.13}, PixelKind: "FIDUCIAL"}, 0},
+		{"both", dicomio.Geometry{Imager: [2]float64{0.15, 0.15}, Pixel: [2]float64{0.13, 0.13}, PixelKind: "GEOMETRY"}, 0.15},
+		{"scan", dicomio.Geometry{Scan: [2]float64{0.17, 0.17}}, 0.17},
+	} {
+		t.Run(c.name, func(t *testing.T) { require.Equal(t, c.want, detectorSpacing(c.g)) })
+	}
+}
+
+func TestFilmWarnings(t *testing.T) {
+	right := measure.Hip{Side: measure.Right}
+	always := []string{"not corrected for off-axis projection",
+		"no reference line drawn: superior and medial follow the image's rows and columns"}
+	film := func(spacing float64, side string) *dicomio.Film {
+		return &dicomio.Film{Laterality: side, Geometry: dicomio.Geometry{Imager: [2]float64{spacing, spacing}}}
+	}
+	for _, c := range []struct {
+		name string
+		film *dicomio.Film
+		want string
+	}{
+		{"in order", film(0.15, "R"), ""},
+		{"no side", film(0.15, ""), ""},
+		{"magnified too much", film(0.18, ""), "implied magnification 1.38 is outside 1.05 to 1.35: check the head diameter"},
+		{"magnified too little", film(0.135, ""), "implied magnification 1.04 is outside 1.05 to 1.35: check the head diameter"},
+		{"no spacing", film(0, ""), "no spacing at the detector in the file: magnification not checked"},
+		{"other side", film(0.15, "L"), "the file says left, the hip measured is the right one"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			want := always
+			if c.want != "" {
+				want = append([]string{c.want}, always...)
+			}
+			require.Equal(t, want, filmWarnings(c.film, right, measure.Reading{Scale: 0.13}))
+		})
+	}
+}
+
+func TestSpacings(t *testing.T) {
+	got := spacings(dicomio.Geometry{
+		Imager: [2]float64{0.15, 0.15}, Pixel: [2]float64{0.13, 0.13}, PixelKind: "GEOMETRY",
+	})
+	require.Equal(t, []study.Spacing{{Kind: "pixel, GEOMETRY", Row: 0.13, Column: 0.13}, {Kind: "imager", Row: 0.15, Column: 0.15}}, got)
+}
+
+func TestSaveFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.txt")
+	require.NoError(t, os.WriteFile(path, []byte("before"), 0o600))
+	err := SaveFile(path, func(w io.Writer) error {
+		if _, err := io.WriteString(w, "half"); err != nil {
+			return err
+		}
+		return errors.New("the disk is full")
+	})
+	require.EqualError(t, err, "the disk is full")
+	b, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "before", string(b))
+	left, err := os.ReadDir(filepath.Dir(path))
+	require.NoError(t, err)
+	require.Len(t, left, 1, "the temporary file is gone")
+	require.NoError(t, SaveFile(path, func(w io.Writer) error {
+		_, err := io.WriteString(w, "after")
+		return err
+	}))
+	b, err = os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "after", string(b))
+}
