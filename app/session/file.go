@@ -93,7 +93,7 @@ func (s *Session) clear() {
 	s.Cancel()
 	s.films, s.selected, s.chosen, s.history = nil, nil, false, history{}
 	s.hip, s.hipKnown = study.Hip{}, false
-	s.hover, s.drag = Grip{}, drag{}
+	s.hover, s.drag, s.notice = Grip{}, drag{}, ""
 	s.retrend()
 }
 

@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/widget"
 
+	"linerwatch/app/report"
 	"linerwatch/measure"
 )
 
@@ -114,7 +115,7 @@ func (w *window) showKeys() {
 		grid.Add(widget.NewLabelWithStyle(k[0], fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
 		grid.Add(widget.NewLabel(k[1]))
 	}
-	d := dialog.NewCustom("Keys and mouse", "Close", container.NewVBox(grid, note(Caution)), w.win)
+	d := dialog.NewCustom("Keys and mouse", "Close", container.NewVBox(grid, note(report.Caution)), w.win)
 	d.Resize(fyne.NewSize(560, 300))
 	d.Show()
 }

@@ -32,12 +32,10 @@ func Run(cfg Config) error {
 // start opens what the caller named, once the toolkit runs.
 func (w *window) start(cfg Config) {
 	if cfg.Study != "" {
-		if err := w.s.OpenStudy(cfg.Study); err != nil {
-			w.s.Say("%s", session.Plain(err))
-		}
+		w.openPath(cfg.Study)
 	}
 	if len(cfg.Paths) > 0 {
-		w.s.Add(cfg.Paths)
+		w.add(cfg.Paths)
 	}
 	w.focusViewer()
 }

@@ -64,13 +64,14 @@ func newSide(w *window) *side {
 
 func (p *side) buttons() {
 	w := p.w
-	p.refine = widget.NewButton("Refine to edge", w.s.RefineBoth)
+	then := func(f func()) func() { return func() { f(); w.focusViewer() } }
+	p.refine = widget.NewButton("Refine to edge", then(w.s.RefineBoth))
 	p.accept = widget.NewButton("Accept reading", w.accept)
 	p.accept.Importance = widget.HighImportance
-	p.discard = widget.NewButton("Discard changes", w.s.Discard)
+	p.discard = widget.NewButton("Discard changes", then(w.s.Discard))
 	p.discard.Importance = widget.LowImportance
-	p.hand = widget.NewButton("Draw by hand", w.s.DrawByHand)
-	p.remove = widget.NewButton("Take out of the strip", func() { w.s.Remove(w.s.SelectedIndex()) })
+	p.hand = widget.NewButton("Draw by hand", then(w.s.DrawByHand))
+	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Remove(w.s.SelectedIndex()) }))
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
 	p.actions = container.NewVBox(p.enter, p.hand, p.remove)
@@ -82,7 +83,7 @@ func (p *side) arrange() fyne.CanvasObject {
 	}
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		p.hips, container.NewBorder(nil, nil, nil, p.change, p.hip), p.implant,
+		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, p.hip)), p.implant,
 		widget.NewSeparator(), p.film, pad(container.NewHBox(dot, p.state)), p.message, pad(p.actions))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
 		pad(p.figures), p.warnings))
@@ -144,9 +145,11 @@ func (p *side) chooseHip(title string) {
 	}
 	for _, h := range p.w.s.Hips() {
 		if cur, _ := p.w.s.Hip(); hipTitle(h) == title && h.ID != cur.ID {
-			if err := p.w.s.OpenHip(h.ID); err != nil {
-				p.w.s.Say("%s", session.Plain(err))
-			}
+			p.w.leave(func() {
+				p.w.told(p.w.s.OpenHip(h.ID))
+				p.w.focusViewer()
+			})
+			p.showHip() // the one shown stays chosen until the other is open
 			return
 		}
 	}

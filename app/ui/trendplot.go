@@ -105,8 +105,9 @@ func (r roundTicks) Ticks(lo, hi float64) []plot.Tick {
 		}
 	}
 	var out []plot.Tick
-	for i := math.Ceil(lo/step - 1e-9); i*step <= hi+1e-9; i++ {
-		out = append(out, plot.Tick{Value: i * step, Label: strconv.FormatFloat(math.Round(i*step*10)/10, 'f', -1, 64)})
+	for i := int(math.Ceil(lo/step - 1e-9)); float64(i)*step <= hi+1e-9; i++ {
+		v := float64(i) * step
+		out = append(out, plot.Tick{Value: v, Label: strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64)})
 	}
 	return out
 }

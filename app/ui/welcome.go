@@ -11,13 +11,9 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"linerwatch/app/session"
+	"linerwatch/app/report"
 	"linerwatch/app/ui/widgets"
 )
-
-// Caution is shown wherever results are.
-const Caution = "A measuring aid for research and follow-up, not cleared for diagnosis. " +
-	"A clinician reviews every reading. Follow the rules that apply where you work."
 
 // welcome is the first screen.
 type welcome struct {
@@ -43,7 +39,7 @@ func newWelcome(w *window) *welcome {
 	buttons := container.New(layout.NewCustomPaddedHBoxLayout(8), open,
 		widget.NewButton("Open a film", w.openFilm), widget.NewButton("Open a study", w.openStudy),
 		widget.NewButton("Try the demo hips", w.openDemo))
-	caution := widget.NewLabel(Caution)
+	caution := widget.NewLabel(report.Caution)
 	caution.Wrapping = fyne.TextWrapWord
 	box := canvas.NewRectangle(widgets.Surface)
 	box.CornerRadius = 6
@@ -110,8 +106,8 @@ func (l columnLayout) MinSize(objects []fyne.CanvasObject) fyne.Size {
 
 // openPath opens a study file and tells what went wrong.
 func (w *window) openPath(path string) {
-	if err := w.s.OpenStudy(path); err != nil {
-		w.s.Say("%s", session.Plain(err))
-	}
-	w.focusViewer()
+	w.leave(func() {
+		w.told(w.s.OpenStudy(path))
+		w.focusViewer()
+	})
 }

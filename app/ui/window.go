@@ -1,6 +1,10 @@
 package ui
 
 import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
@@ -59,7 +63,7 @@ func (w *window) build() {
 		for _, u := range uris {
 			paths = append(paths, u.Path())
 		}
-		w.s.Add(paths)
+		w.add(paths)
 	})
 	w.win.SetCloseIntercept(w.close)
 	w.bindKeys()
@@ -106,25 +110,40 @@ func (w *window) showPage() {
 	w.work.Show()
 }
 
-// close asks once where outlines were changed and not accepted.
-func (w *window) close() {
+// close ends the program; changes that are not accepted are asked about once.
+func (w *window) close() { w.leave(w.win.Close) }
+
+// leave runs then, which drops the films shown. Where outlines were changed and
+// not accepted, the reader is asked first.
+func (w *window) leave(then func()) {
 	n := w.s.Unsaved()
 	if n == 0 {
-		w.win.Close()
+		then()
 		return
 	}
-	text := "The outlines of one film were changed and not accepted. Closing drops the change."
+	text := "The outlines of one film were changed and not accepted. Going on drops the change."
 	if n > 1 {
-		text = "The outlines of several films were changed and not accepted. Closing drops the changes."
+		text = fmt.Sprintf("The outlines of %d films were changed and not accepted. Going on drops the changes.", n)
 	}
-	d := dialog.NewConfirm("Close without accepting?", text, func(ok bool) {
+	d := dialog.NewConfirm("Leave without accepting?", text, func(ok bool) {
 		if ok {
-			w.win.Close()
+			then()
 		}
 	}, w.win)
-	d.SetConfirmText("Close")
+	d.SetConfirmText("Drop changes")
 	d.SetDismissText("Go back")
 	d.Show()
+}
+
+// add opens films; a study file among them takes their place.
+func (w *window) add(paths []string) {
+	for _, p := range paths {
+		if strings.EqualFold(filepath.Ext(p), session.StudyExt) {
+			w.openPath(p)
+			return
+		}
+	}
+	w.s.Add(paths)
 }
 
 func (w *window) focusViewer() {

@@ -10,6 +10,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/measure"
 )
 
 // stateColor returns the colour of a film's state; the word always stands beside it.
@@ -137,14 +138,21 @@ func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {
 
 func outlineFigures(s *session.Session, f *session.Film) []widgets.Figure {
 	n := s.Numbers(f)
+	rows := []widgets.Figure{{Name: "Outlines", Head: true}}
+	rows = append(rows, outlineRows("head", n.Head, widgets.Head)...)
+	return append(rows, outlineRows(cupWord(n), n.Cup, widgets.Cup)...)
+}
+
+func outlineRows(name string, o measure.Outline, c color.RGBA) []widgets.Figure {
 	rows := []widgets.Figure{
-		{Name: "Outlines", Head: true},
-		{Name: "head radius", Value: signed(n.Head.R, 2), SE: signed(math.Sqrt(n.Head.Cov[2][2]), 2), Unit: "px", Color: widgets.Head},
-		{Name: "head arc, rms residual", Value: fmt.Sprintf("%.0f°", n.Head.Arc), Extra: signed(n.Head.RMS, 2), Unit: "px"},
-		{Name: cupWord(n) + " radius", Value: signed(n.Cup.R, 2), SE: signed(math.Sqrt(n.Cup.Cov[2][2]), 2), Unit: "px", Color: widgets.Cup},
-		{Name: cupWord(n) + " arc, rms residual", Value: fmt.Sprintf("%.0f°", n.Cup.Arc), Extra: signed(n.Cup.RMS, 2), Unit: "px"},
+		{Name: name + " radius", Value: signed(o.R, 2), SE: signed(math.Sqrt(o.Cov[2][2]), 2), Unit: "px", Color: c},
 	}
-	return rows
+	if len(o.Points) == 0 && o.Arc == 0 {
+		return append(rows, widgets.Figure{Name: name + " edge", Value: "not fitted"})
+	}
+	return append(rows, widgets.Figure{
+		Name: name + " arc, rms residual", Value: fmt.Sprintf("%.0f°", o.Arc), Extra: signed(o.RMS, 2), Unit: "px",
+	})
 }
 
 func cupWord(n session.Numbers) string {
