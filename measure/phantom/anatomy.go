@@ -164,7 +164,7 @@ func femur() *layer {
 		at{18, 330}, at{21, 220}, at{26, 130}, at{26, 90},
 		at{23, 74}, at{21, 62}, at{22, 50}, at{20, 38}, at{16, 28},
 		at{10.5, 21}, at{7.5, 12}, at{7, 0}, at{8, -12})
-	bone := part{plate: &plate{loops: [][][2]float64{outline}, round: 15, full: 29, cortex: 1.3, pad: 32}, spongy: 0.155, ball: 24}
+	bone := part{plate: &plate{loops: [][][2]float64{outline}, round: 15, full: 29, cortex: 1.3, pad: 32}, spongy: 0.135, ball: 24}
 	bone.plate.build(1)
 	parts := append(trochanters(), shaftOf(bone),
 		// The calcar and the trabeculae from it to the head.
@@ -229,19 +229,34 @@ func muscle() *layer {
 	return bake(0, 1, parts...)
 }
 
+// build is how one patient differs from another. The hips stay where they are.
+type build struct{ height, lean, dense float64 }
+
+func newBuild(patient uint64) build {
+	if patient == 0 {
+		return build{height: 1, dense: 1}
+	}
+	u := func(k uint64) float64 { return 2*float64(mix(patient^mix(k))>>11)/(1<<53) - 1 }
+	return build{height: 1 + 0.06*u(1), lean: 0.012 * u(2), dense: 1 + 0.18*u(3)}
+}
+
 // bones returns the bones of a scene in the patient.
 func bones(s Scene) []laid {
-	a := theAtlas()
+	a, b := theAtlas(), newBuild(s.Patient)
 	var out []laid
 	pelvic := frame{x: vec{1, 0, 0}, y: vec{0, 1, 0}, z: vec{0, 0, 1}}
 	for _, l := range a.middle {
-		out = append(out, pelvic.lay(l))
+		p := pelvic.lay(l)
+		p.height, p.dense = b.height, b.dense
+		out = append(out, p)
 	}
 	for _, side := range []measure.Side{measure.Right, measure.Left} {
 		f := pelvic
 		f.x = vec{-side.Medial(), 0, 0}
 		for _, l := range a.pelvis {
-			out = append(out, f.lay(l))
+			p := f.lay(l)
+			p.height, p.dense = b.height+b.lean*side.Medial(), b.dense
+			out = append(out, p)
 		}
 		leg := newLeg(side, Hip{Side: side}.cupCenter(), 0).lay(a.femur)
 		for _, h := range s.Hips {
@@ -249,6 +264,7 @@ func bones(s Scene) []laid {
 				leg = newLeg(side, h.headCenter(), h.Abduction).lay(a.cutFemur)
 			}
 		}
+		leg.dense = b.dense
 		out = append(out, leg)
 	}
 	return out

@@ -205,11 +205,13 @@ func (l *layer) at(x, y float64) (hard, soft float64) {
 type laid struct {
 	*layer
 	frame  frame
-	origin vec // of the layer's plane
+	origin vec     // of the layer's plane
+	height float64 // size along the frame's y, of what is drawn
+	dense  float64 // amount of bone, of what is drawn
 }
 
 func (f frame) lay(l *layer) laid {
-	return laid{layer: l, frame: f, origin: f.origin.at(f.z, l.depth)}
+	return laid{layer: l, frame: f, origin: f.origin.at(f.z, l.depth), height: 1, dense: 1}
 }
 
 // through returns the bone along r, both in mm of cortical bone.
@@ -217,5 +219,6 @@ func (l *laid) through(r ray) (hard, soft float64) {
 	o := l.origin.sub(r.from)
 	g := r.dir.dot(l.frame.z)
 	q := r.dir.mul(o.dot(l.frame.z) / g).sub(o)
-	return l.at(q.dot(l.frame.x), q.dot(l.frame.y))
+	hard, soft = l.at(q.dot(l.frame.x), q.dot(l.frame.y)/l.height)
+	return hard * l.dense, soft * l.dense
 }

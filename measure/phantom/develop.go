@@ -203,29 +203,39 @@ func (e *exposure) enhance(d []float32) {
 
 // boxBlur averages v over squares of 2 half + 1, edges repeated.
 func boxBlur(v []float32, w, h, half int) {
-	line := func(n int, get func(int) *float32) {
-		src := make([]float32, n)
-		for i := range src {
-			src[i] = *get(i)
-		}
-		at := func(i int) float64 { return float64(src[min(max(i, 0), n-1)]) }
-		var sum float64
-		for i := -half; i <= half; i++ {
-			sum += at(i)
-		}
-		for i := range src {
-			*get(i) = float32(sum / float64(2*half+1))
-			sum += at(i+half+1) - at(i-half)
-		}
-	}
+	across := make([]float32, len(v))
+	scale := 1 / float64(2*half+1)
 	parallel(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
-			line(w, func(i int) *float32 { return &v[y*w+i] })
+			src, dst := v[y*w:(y+1)*w], across[y*w:(y+1)*w]
+			at := func(x int) float64 { return float64(src[min(max(x, 0), w-1)]) }
+			var sum float64
+			for x := -half; x <= half; x++ {
+				sum += at(x)
+			}
+			for x := range dst {
+				dst[x] = float32(sum * scale)
+				sum += at(x+half+1) - at(x-half)
+			}
 		}
 	})
 	parallel(w, func(lo, hi int) {
-		for x := lo; x < hi; x++ {
-			line(h, func(i int) *float32 { return &v[i*w+x] })
+		sum := make([]float64, hi-lo)
+		row := func(y int) []float32 {
+			y = min(max(y, 0), h-1)
+			return across[y*w+lo : y*w+hi]
+		}
+		for y := -half; y <= half; y++ {
+			for x, s := range row(y) {
+				sum[x] += float64(s)
+			}
+		}
+		for y := range h {
+			in, out := row(y+half+1), row(y-half)
+			for x := range sum {
+				v[y*w+lo+x] = float32(sum[x] * scale)
+				sum[x] += float64(in[x]) - float64(out[x])
+			}
 		}
 	})
 }

@@ -37,6 +37,8 @@ func cast() map[string]Scene {
 			s = Hard(s)
 		}
 		films[name] = s
+		s.Patient, s.Tilt, s.Rotation = 11, 4, 3
+		films[name+"-other"] = s
 	}
 	return films
 }
@@ -256,6 +258,56 @@ func TestBoneIsBright(t *testing.T) {
 	assert.Greater(t, head, 1.3*ischium, "metal against bone")
 	assert.Greater(t, ischium, 1.1*foramen, "bone against soft tissue")
 	assert.Greater(t, foramen, 2*thighs, "soft tissue against air")
+}
+
+func TestHardFilm(t *testing.T) {
+	s := Hard(Plain(measure.Right))
+	s.Width, s.Height, s.Spacing = 900, 750, 0.47
+	img, err := Render(s)
+	require.NoError(t, err)
+	truth, err := Truths(s)
+	require.NoError(t, err)
+	level := func(x, y float64) uint16 { return img.Gray16At(int(x), int(y)).Y }
+	top := uint16(1<<s.Bits - 1)
+	assert.Equal(t, top, level(truth[0].Head.X, truth[0].Head.Y), "metal is clipped")
+	assert.Equal(t, level(5, 5), level(895, 745), "border")
+	assert.Greater(t, level(5, 5), top*9/10)
+	stroke := s.markerStrokes()[0]
+	x, y, above := stroke[0]/s.Spacing, (stroke[1]+stroke[3])/2/s.Spacing, stroke[1]/s.Spacing-9
+	assert.Greater(t, float64(level(x, y)), 1.3*float64(level(x, above)), "marker")
+	// An obese patient's film is noisier and flatter than a plain one.
+	plain := s
+	plain.BodyMM, plain.Scatter, plain.Dose, plain.Enhance = 0, 0, 0, 0
+	img2, err := Render(plain)
+	require.NoError(t, err)
+	assert.Greater(t, roughness(img, 430, 300), 2*roughness(img2, 430, 300))
+}
+
+// roughness is the mean squared difference of neighbours near a pixel.
+func roughness(img *image.Gray16, x0, y0 int) (sum float64) {
+	for y := y0; y < y0+30; y++ {
+		for x := x0; x < x0+30; x++ {
+			d := float64(img.Gray16At(x, y).Y) - float64(img.Gray16At(x+1, y).Y)
+			sum += d * d / 900
+		}
+	}
+	return sum
+}
+
+func TestPatientsDiffer(t *testing.T) {
+	s := small(Plain(measure.Right))
+	s.Dose = -1
+	a, err := Render(s)
+	require.NoError(t, err)
+	s.Patient = 5
+	b, err := Render(s)
+	require.NoError(t, err)
+	assert.NotEqual(t, a.Pix, b.Pix)
+	truthA, err := Truths(small(Plain(measure.Right)))
+	require.NoError(t, err)
+	truthB, err := Truths(s)
+	require.NoError(t, err)
+	assert.Equal(t, truthA, truthB, "the implant is where it was")
 }
 
 func TestInvalidScenes(t *testing.T) {

@@ -21,7 +21,7 @@ type Scene struct {
 
 	// Window is the part of the detector to render, in pixels; empty for all of
 	// it. Pixels and truth then count from Window.Min, and each rendered pixel
-	// has the value it has on the whole film.
+	// has the value it has on the whole film, but for Enhance near the edges.
 	Window image.Rectangle
 
 	BeamX, BeamY   float64 // central ray from the film's centre, mm on the detector
@@ -30,7 +30,7 @@ type Scene struct {
 	Rotation       float64 // about its long axis, degrees, positive left side forward
 	Roll           float64 // in the plane of the film, degrees, positive clockwise on the film
 
-	Patient uint64  // texture of bone and soft tissue: another patient
+	Patient uint64  // build, bone density and texture: another patient
 	BodyMM  float64 // front-to-back thickness of the pelvis; 0 for 205 mm
 	Scatter float64 // scattered part of the signal behind the patient; 0 for 0.2, negative for none
 	Dose    float64 // photons per mm² behind the soft tissue of the pelvis; 0 for 60000, negative for no noise
