@@ -1,0 +1,255 @@
+package session
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/measure"
+)
+
+func TestFilmsComeInDateOrderAndAreProposed(t *testing.T) {
+	b := opened(t)
+	require.Len(t, b.Films(), 5)
+	for i, f := range b.Films() {
+		require.Equal(t, dates[i], f.DateText())
+		require.Equal(t, Proposed, f.State())
+		require.NotNil(t, f.Preview)
+	}
+	require.Equal(t, 0, b.SelectedIndex(), "the earliest film is shown")
+	y, ok := b.Years(b.Films()[4])
+	require.True(t, ok)
+	require.InDelta(t, 10, y, 0.01)
+}
+
+func TestBadFilmStaysInTheStripWithItsFault(t *testing.T) {
+	b := newBench(t)
+	dir := t.TempDir()
+	b.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "broken.dcm")})
+	b.drain()
+	require.Len(t, b.Films(), 2)
+	bad := b.Films()[1]
+	require.Equal(t, Failed, bad.State())
+	require.Equal(t, "broken.dcm: malformed: no film", bad.Reason)
+	require.Equal(t, 0, b.SelectedIndex())
+	require.True(t, b.NeedsHip())
+	b.Remove(1)
+	require.Len(t, b.Films(), 1)
+}
+
+func TestSamePictureTwiceIsRefusedByName(t *testing.T) {
+	b := newBench(t)
+	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm"), touch(t, t.TempDir(), "2004-03-01.dcm")})
+	b.drain()
+	states := []State{b.Films()[0].State(), b.Films()[1].State()}
+	require.ElementsMatch(t, []State{Loaded, Failed}, states)
+}
+
+func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
+	b := newBench(t)
+	b.refuse["2004-03-01.dcm"] = "no hip"
+	b.SetViewport(800, 600, 1)
+	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	f := b.Selected()
+	require.Equal(t, Refused, f.State())
+	require.Equal(t, "no hip", f.Reason)
+	b.DrawByHand()
+	require.Equal(t, Edited, f.State())
+	n := b.Numbers(f)
+	require.NoError(t, n.Err)
+	require.Contains(t, n.Warnings, "head placed by hand without edge points: standard error taken as 1 px")
+	b.RefineBoth()
+	b.one()
+	require.InDelta(t, headRadius, f.Draft.Head.At.R, 1e-9)
+	require.InDelta(t, cupRadius, f.Draft.Cup.At.R, 1e-9)
+	b.Undo()
+	b.Undo()
+	require.Nil(t, f.Draft)
+	require.Equal(t, Refused, f.State())
+}
+
+func TestLiveNumbersAndTrend(t *testing.T) {
+	b := opened(t)
+	b.Select(4)
+	p, ok := b.Penetration(b.Selected())
+	require.True(t, ok)
+	want := (b.superPx["2014-01-01.dcm"] - b.superPx["2004-03-01.dcm"]) * 0.1
+	require.InDelta(t, want, p.Superior, 1e-9)
+	require.InDelta(t, 0, p.Medial, 1e-9)
+	tr, err := b.Trend()
+	require.NoError(t, err)
+	require.InDelta(t, 0.1, tr.Fit.Rate, 1e-9, "1 px of 0.1 mm a year")
+	n := b.Numbers(b.Selected())
+	require.InDelta(t, 1.15, n.Magnification, 1e-9)
+
+	// Up on the film is superior; to the right is medial on a right hip.
+	b.Nudge(3, -10)
+	p, _ = b.Penetration(b.Selected())
+	require.InDelta(t, want+1.0, p.Superior, 1e-9)
+	require.InDelta(t, 0.3, p.Medial, 1e-9)
+	moved, err := b.Trend()
+	require.NoError(t, err)
+	require.Greater(t, moved.Fit.Rate, 0.15, "the trend follows the draft")
+}
+
+func TestImplausibleMagnificationIsTold(t *testing.T) {
+	b := opened(t)
+	h := hip()
+	h.Implant.HeadMM = 22
+	require.NoError(t, b.SetHip(h))
+	b.drain()
+	require.Contains(t, b.Numbers(b.Selected()).Warnings[0], "implied magnification 1.46")
+	require.Equal(t, "change implant and dates", b.UndoName())
+	b.Undo()
+	b.drain()
+	got, _ := b.Hip()
+	require.Equal(t, 28.0, got.Implant.HeadMM)
+}
+
+func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
+	b := opened(t)
+	require.ErrorIs(t, b.Accept(), ErrNoReader)
+	require.NoError(t, b.SetReader("R2"))
+	require.ErrorIs(t, b.Accept(), ErrNoStudy)
+	path := filepath.Join(t.TempDir(), "hip")
+	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.Accept())
+	require.Equal(t, Accepted, b.Selected().State())
+	require.True(t, b.NextPending())
+	require.Equal(t, 1, b.SelectedIndex())
+
+	m := memoryFiles[path+StudyExt]
+	require.Len(t, m.readings, 1)
+	require.Equal(t, "R2", m.readings[0].Reader)
+	require.Equal(t, "test", m.readings[0].Version)
+	require.Equal(t, "T1-right", m.hips[0].ID)
+
+	// A changed outline is a draft again; accepting it supersedes.
+	b.Select(0)
+	b.Nudge(0.1, 0)
+	require.Equal(t, Edited, b.Selected().State())
+	require.Equal(t, 1, b.Unsaved())
+	require.NoError(t, b.Accept())
+	require.Len(t, m.readings, 2)
+	require.Equal(t, m.readings[0].ID, m.readings[1].Supersedes)
+	require.Empty(t, b.UndoName(), "a saved reading is not taken back")
+
+	// A store that fails leaves the draft a draft.
+	m.fail = errors.New("store: disk full")
+	b.Nudge(0.1, 0)
+	require.Error(t, b.Accept())
+	require.Equal(t, Edited, b.Selected().State())
+}
+
+func TestStudyIsReopenedWithItsReadings(t *testing.T) {
+	b := opened(t)
+	require.NoError(t, b.SetReader("R2"))
+	path := filepath.Join(t.TempDir(), "s"+StudyExt)
+	require.NoError(t, b.CreateStudy(path))
+	b.Nudge(0, -5)
+	require.NoError(t, b.Accept())
+	want := b.Selected().Draft.Head.At
+	gone := b.Selected().Path
+
+	again := newBench(t)
+	again.superPx = b.superPx
+	require.NoError(t, os.Remove(gone))
+	again.Add([]string{path})
+	again.drain()
+	require.Equal(t, path, again.StudyPath())
+	require.Len(t, again.Films(), 1)
+	f := again.Films()[0]
+	require.Equal(t, Accepted, f.State())
+	require.Equal(t, want, f.Draft.Head.At)
+	got, known := again.Hip()
+	require.True(t, known)
+	require.Equal(t, hip().Implant, got.Implant)
+	require.Equal(t, []string{path}, again.Recent())
+	require.NoError(t, again.Close())
+}
+
+func TestCancelAndResume(t *testing.T) {
+	b := newBench(t)
+	block := make(chan struct{})
+	open := b.cfg.Open
+	b.cfg.Open = func(p string) (f *filmFile, err error) { <-block; return open(p) }
+	dir := t.TempDir()
+	b.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "2005-01-01.dcm")})
+	b.one() // the list of files
+	_, total := b.Progress()
+	require.Equal(t, 2, total-1)
+	b.Cancel()
+	_, total = b.Progress()
+	require.Zero(t, total)
+	require.True(t, b.Idle())
+	close(block)
+	for range 2 { // late results are dropped
+		b.one()
+	}
+	require.Equal(t, Waiting, b.Films()[0].State())
+	b.Resume()
+	b.drain()
+	require.Equal(t, Loaded, b.Films()[0].State())
+}
+
+func TestHipForm(t *testing.T) {
+	now := time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
+	good := HipForm{Patient: "T1", Side: "right", Surgery: "2004-05-03", HeadMM: "28", LinerMM: "6,5 mm", StartYears: "1"}
+	h, faults := good.Hip(now)
+	require.Empty(t, faults)
+	require.Equal(t, 6.5, h.Implant.LinerMM)
+	require.Equal(t, measure.Right, h.Side)
+	for _, c := range []struct {
+		name   string
+		change func(f *HipForm)
+		field  string
+	}{
+		{"no patient", func(f *HipForm) { f.Patient = " " }, FieldPatient},
+		{"no side", func(f *HipForm) { f.Side = "" }, FieldSide},
+		{"date in another order", func(f *HipForm) { f.Surgery = "03.05.2004" }, FieldSurgery},
+		{"no date", func(f *HipForm) { f.Surgery = "" }, FieldSurgery},
+		{"date to come", func(f *HipForm) { f.Surgery = "2021-01-01" }, FieldSurgery},
+		{"head in cm", func(f *HipForm) { f.HeadMM = "2.8" }, FieldHead},
+		{"no head", func(f *HipForm) { f.HeadMM = "" }, FieldHead},
+		{"head is a word", func(f *HipForm) { f.HeadMM = "large" }, FieldHead},
+		{"head is not a number", func(f *HipForm) { f.HeadMM = "NaN" }, FieldHead},
+		{"liner too thick", func(f *HipForm) { f.LinerMM = "60" }, FieldLiner},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := good
+			c.change(&f)
+			_, faults := f.Hip(now)
+			require.Len(t, faults, 1)
+			require.Equal(t, c.field, faults[0].Field)
+			require.NotEmpty(t, faults[0].Message)
+		})
+	}
+}
+
+func TestReaderCode(t *testing.T) {
+	b := newBench(t)
+	for _, bad := range []string{"", "  ", "Dr Anne Example", "a/b", "0123456789abc"} {
+		require.Error(t, b.SetReader(bad), bad)
+	}
+	require.NoError(t, b.SetReader(" AB-1 "))
+	require.Equal(t, "AB-1", b.Reader())
+}
+
+func TestSettingsSurvive(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "deep", "settings.json")
+	want := Settings{Reader: "R2", Recent: []string{"a", "b"}}
+	require.NoError(t, saveSettings(path, want))
+	require.Equal(t, want, loadSettings(path))
+	require.NoError(t, os.WriteFile(path, []byte("{broken"), 0o600))
+	require.Equal(t, Settings{}, loadSettings(path))
+	left, err := os.ReadDir(filepath.Dir(path))
+	require.NoError(t, err)
+	require.Len(t, left, 1, "no temporary file is left")
+}

@@ -1,0 +1,193 @@
+package session
+
+import (
+	"image"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+)
+
+type filmFile = dicomio.Film
+
+// at returns the view point of a film point.
+func at(s *Session, x, y float64) Pointer {
+	vx, vy := s.Selected().Camera.ToView(measure.Point{X: x, Y: y})
+	return Pointer{X: vx, Y: vy}
+}
+
+func TestCameraKeepsThePointUnderThePointer(t *testing.T) {
+	c := Camera{X: 100, Y: -20, Zoom: 0.7}
+	for _, factor := range []float64{0.001, 0.5, 1.15, 3, 1e6} {
+		z := c.ZoomedAt(333, 217, factor)
+		before, after := c.ToFilm(333, 217), z.ToFilm(333, 217)
+		require.InDelta(t, before.X, after.X, 1e-9)
+		require.InDelta(t, before.Y, after.Y, 1e-9)
+		require.True(t, z.Zoom >= minZoom && z.Zoom <= maxZoom)
+	}
+	f := Fit(3000, 2000, 1600, 1000)
+	x0, y0 := f.ToView(measure.Point{})
+	x1, y1 := f.ToView(measure.Point{X: 3000, Y: 2000})
+	require.InDelta(t, 1600, x0+x1, 1e-9, "centred")
+	require.InDelta(t, 1000, y0+y1, 1e-9)
+	require.InDelta(t, 1000, y1-y0, 1e-9, "as high as the view")
+}
+
+func TestDragCentreMovesTheOutlineAsOneStep(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	c := f.Draft.Head.At
+	start := at(b.Session, c.X, c.Y)
+	b.Move(start)
+	require.Equal(t, Centre, b.Hover().Hold)
+	// Head and cup centres lie near each other: the nearer one is gripped.
+	require.Equal(t, measure.Head, b.Hover().Part)
+	b.Press(start)
+	for i := 1; i <= 10; i++ {
+		p := at(b.Session, c.X+float64(i)*1.25, c.Y-float64(i)*0.5)
+		b.Move(p)
+	}
+	b.Release(Pointer{})
+	require.InDelta(t, c.X+12.5, f.Draft.Head.At.X, 1e-9)
+	require.InDelta(t, c.Y-5, f.Draft.Head.At.Y, 1e-9)
+	require.Equal(t, c.R, f.Draft.Head.At.R)
+	require.Equal(t, "move head, film 1", b.UndoName())
+	b.Undo()
+	require.Equal(t, c, f.Draft.Head.At)
+	require.Equal(t, Proposed, f.State())
+	require.Empty(t, b.UndoName(), "the drag was one step")
+	b.Redo()
+	require.InDelta(t, c.X+12.5, f.Draft.Head.At.X, 1e-9)
+}
+
+func TestDragRimChangesTheRadius(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	c := f.Draft.Cup.At
+	from := at(b.Session, c.X-c.R, c.Y)
+	b.Press(from)
+	b.Move(at(b.Session, c.X-c.R-7.5, c.Y))
+	b.Release(Pointer{})
+	require.InDelta(t, c.R+7.5, f.Draft.Cup.At.R, 1e-9)
+	require.Equal(t, c.Center(), f.Draft.Cup.At.Center())
+	require.Equal(t, "resize cup, film 1", b.UndoName())
+	require.Equal(t, measure.Cup, b.Part())
+}
+
+func TestDragElsewherePansAndSecondaryDragSetsTheGreys(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	cam, level := f.Camera, f.Level
+	b.Press(Pointer{X: 5, Y: 5})
+	b.Move(Pointer{X: 25, Y: 35})
+	b.Release(Pointer{})
+	require.InDelta(t, cam.X-20/cam.Zoom, f.Camera.X, 1e-9)
+	require.InDelta(t, cam.Y-30/cam.Zoom, f.Camera.Y, 1e-9)
+	require.Equal(t, level, f.Level)
+
+	cam = f.Camera
+	b.Press(Pointer{X: 400, Y: 300, Button: Secondary})
+	b.Move(Pointer{X: 500, Y: 300, Button: Secondary})
+	b.Release(Pointer{})
+	require.Equal(t, cam, f.Camera)
+	require.Greater(t, f.Level.Width, level.Width)
+	require.Empty(t, b.UndoName(), "a view is not a change of the reading")
+}
+
+func TestWithoutAButtonNothingIsDragged(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	before := *f.Draft
+	b.Move(at(b.Session, cupX, cupY))
+	b.Move(at(b.Session, cupX+50, cupY))
+	b.Release(Pointer{})
+	require.Equal(t, before, *f.Draft)
+}
+
+func TestNudgesInQuickSuccessionAreOneStep(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	c := f.Draft.Head.At
+	b.cfg.Now = func() time.Time { b.now = b.now.Add(100 * time.Millisecond); return b.now }
+	for range 5 {
+		b.Nudge(0.1, 0)
+	}
+	require.InDelta(t, c.X+0.5, f.Draft.Head.At.X, 1e-9)
+	b.now = b.now.Add(5 * time.Second)
+	b.Nudge(0.1, 0)
+	b.Grow(-0.1)
+	require.Equal(t, "resize head, film 1", b.UndoName())
+	b.Undo()
+	b.Undo()
+	require.InDelta(t, c.X+0.5, f.Draft.Head.At.X, 1e-9)
+	b.Undo()
+	require.Equal(t, c, f.Draft.Head.At)
+}
+
+func TestUndoShowsTheFilmItActsOn(t *testing.T) {
+	b := opened(t)
+	b.Nudge(1, 0)
+	b.Select(3)
+	b.Undo()
+	require.Equal(t, 0, b.SelectedIndex())
+}
+
+func TestRefineIsDroppedWhereTheOutlineMovedMeanwhile(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	b.Nudge(2, 0)
+	b.Refine()
+	b.Nudge(5, 0)
+	want := f.Draft.Head.At
+	b.one()
+	require.Equal(t, want, f.Draft.Head.At)
+	b.Refine()
+	b.one()
+	require.InDelta(t, cupX, f.Draft.Head.At.X, 1e-9)
+	require.Equal(t, "refine head, film 1", b.UndoName())
+
+	b.Nudge(100, 0)
+	want = f.Draft.Head.At
+	b.Refine()
+	b.one()
+	require.Equal(t, want, f.Draft.Head.At, "no edge: nothing is moved")
+	require.Contains(t, b.Notice(), "No edge to fit here")
+}
+
+func TestMovedOutlineOwnsUpToItsMisfit(t *testing.T) {
+	tr := fitted(outline(measure.Circle{X: 50, Y: 50, R: 30}))
+	moved := tr.put(measure.Circle{X: 52, Y: 50, R: 30}).Outline()
+	// Over a full circle a shift of d leaves residuals of mean square d²/2.
+	require.InDelta(t, 2/math.Sqrt2, moved.RMS, 0.03)
+	require.InDelta(t, 0.01+4, moved.Cov[0][0], 0.15)
+	back := tr.put(measure.Circle{X: 52, Y: 50, R: 30}).put(measure.Circle{X: 50, Y: 50, R: 30})
+	require.False(t, back.Hand, "back in place it is the fit again")
+	require.Equal(t, tr.Fit, back.Outline())
+}
+
+func TestMovedWireKeepsItsEllipse(t *testing.T) {
+	o := outline(measure.Circle{X: 50, Y: 50, R: 30})
+	o.Ring = measure.Ellipse{X: 50, Y: 50, A: 30, B: 10, Angle: 40}
+	o.Points = []measure.Point{o.Ring.At(0), o.Ring.At(90), o.Ring.At(180), o.Ring.At(270)}
+	still := fitted(o).put(measure.Circle{X: 50, Y: 50, R: 30 + 1e-12}).Outline()
+	require.InDelta(t, 0, still.RMS, 1e-9)
+	got := fitted(o).put(measure.Circle{X: 53, Y: 50, R: 33}).Outline()
+	require.InDelta(t, 53, got.Ring.X, 1e-9)
+	require.InDelta(t, 33, got.Ring.A, 1e-9)
+	require.InDelta(t, 11, got.Ring.B, 1e-9)
+}
+
+func TestAutoLevelHoldsTheFilm(t *testing.T) {
+	img := image.NewGray16(image.Rect(0, 0, 100, 100))
+	for i := range 100 * 100 {
+		v := 1000 + i*4 // 1000 to 40996
+		img.Pix[2*i], img.Pix[2*i+1] = byte(v>>8), byte(v)
+	}
+	l := AutoLevel(img)
+	require.InDelta(t, 1000+0.005*40000, l.Center-l.Width/2, 8)
+	require.InDelta(t, 41000-0.005*40000, l.Center+l.Width/2, 8)
+}
