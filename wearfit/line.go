@@ -101,6 +101,9 @@ func (l Line) finish(t, y, w []float64, ybar float64) (Line, error) {
 		return l, nil
 	}
 	l.setSigma(math.Sqrt(rss / float64(l.DF)))
+	if !finite(l.SESlope) || !finite(l.SEIntercept) || !finite(l.Cov) {
+		return Line{}, ErrRange
+	}
 	return l, nil
 }
 

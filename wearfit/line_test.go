@@ -353,6 +353,7 @@ func TestFaults(t *testing.T) {
 		{"inf weight", []float64{1, 2}, []float64{1, 2}, []float64{1, inf}, "wearfit: weight 2 is not a finite number (+Inf)"},
 		{"zero weight", []float64{1, 2}, []float64{1, 2}, []float64{0, 1}, "wearfit: weight 1 is not positive (0)"},
 		{"overflow", []float64{1, 2}, []float64{1e300, -1e300}, nil, "wearfit: values out of the range that can be fitted"},
+		{"overflow of an error", []float64{1e120, 2e120, 4e120}, []float64{1e150, -1e150, 1e150}, []float64{1e-100, 1e-100, 1e-100}, "wearfit: values out of the range that can be fitted"},
 		{"underflow", []float64{0, 1e-200}, []float64{0, 1}, nil, "wearfit: values out of the range that can be fitted"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

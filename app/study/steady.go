@@ -16,7 +16,8 @@ type Point struct {
 }
 
 // TrendFit is the steady-state line through the signed penetration: the
-// superior component on films, whatever was measured in a table.
+// superior component on films, whatever was measured in a table. The line's
+// residuals are in the order of the films that are InLine, or of the rows.
 type TrendFit struct {
 	Line           wearfit.Line
 	Rate, SE       float64 // mm/year; SE is 0 without an interval
