@@ -169,8 +169,8 @@ func femur() *layer {
 	parts := append(trochanters(), shaftOf(bone),
 		// The calcar and the trabeculae from it to the head.
 		stroke(5, 4.5, at{8, 21}, at{15, 29}, at{21, 41}, at{24, 58}, at{26, 82}),
-		stroke(16, 3.0, at{-2, -14}, at{2, 4}, at{12, 18}, at{20, 36}),
-		stroke(14, 1.8, at{-10, 4}, at{8, -8}, at{28, 0}, at{46, 18}, at{56, 44}))
+		stroke(18, 2.0, at{-2, -14}, at{2, 4}, at{12, 18}, at{20, 36}),
+		stroke(16, 1.0, at{-10, 4}, at{8, -8}, at{28, 0}, at{46, 18}, at{56, 44}))
 	return bake(0, 1.2, parts...)
 }
 
