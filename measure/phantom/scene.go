@@ -91,7 +91,8 @@ func DefaultHip(side measure.Side) Hip {
 }
 
 // Around returns s with its window set to the square of the given side length
-// in millimetres on the detector around the cup of the given side.
+// in millimetres on the detector around the cup of the given side, as far as it
+// is on the film; a hip off the film leaves the whole film.
 func (s Scene) Around(side measure.Side, mm float64) Scene {
 	c := Hip{Side: side}.cupCenter()
 	for _, h := range s.Hips {
