@@ -114,37 +114,27 @@ func (c *clean) addTables(w *walker, e head, next int) error {
 	if next > len(w.b) {
 		return errMore
 	}
-	implicit := w.implicit || e.vr == "UN"
 	var items []byte
-	for p, n := e.value, 0; p < next; n++ {
-		item, err := w.head(p, next, true)
-		switch {
-		case err != nil:
-			return err
-		case item.tag == sequenceEnd:
-			p = next
-			continue
-		case item.tag != itemTag:
-			return malformed("%s in %s where an item is due", tagName(item.tag), tagName(e.tag))
-		case n == maxTables:
-			return unsupported("more than %d look-up tables in %s", maxTables, tagName(e.tag))
+	n := 0
+	err := w.items(e, next, func(item head, end int) (int, error) {
+		if n++; n > maxTables {
+			return 0, unsupported("more than %d look-up tables", maxTables)
 		}
 		inner := newClean(c.order)
 		inner.sets = c.sets
-		if p, err = inner.addItem(w, item, next, implicit); err != nil {
-			return fmt.Errorf("%w in %s", err, tagName(e.tag))
-		}
-		b := inner.encode(nil)
-		items = binary.LittleEndian.AppendUint32(append(items, 0xFE, 0xFF, 0x00, 0xE0), uint32(len(b)))
-		items = append(items, b...)
+		p, err := inner.addItem(w, item, end, w.implicit || e.vr == "UN", wantedInTables)
+		items = appendItem(items, inner.encode(nil))
+		return p, err
+	})
+	if err != nil {
+		return fmt.Errorf("%w in %s", err, tagName(e.tag))
 	}
 	c.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
 	return nil
 }
 
-// addItem takes over the wanted elements of one look-up table and returns where
-// the item ends.
-func (c *clean) addItem(w *walker, item head, end int, implicit bool) (int, error) {
+// addItem takes over the elements wanted of an item and returns where it ends.
+func (c *clean) addItem(w *walker, item head, end int, implicit bool, wanted map[uint32]string) (int, error) {
 	if item.n != undefined {
 		if uint64(item.n) > uint64(end-item.value) {
 			return 0, malformed("an item states %d bytes, %d are left", item.n, end-item.value)
@@ -165,7 +155,7 @@ func (c *clean) addItem(w *walker, item head, end int, implicit bool) (int, erro
 		if p, err = w.skip(e, end, 1, implicit); err != nil {
 			return 0, err
 		}
-		if vr, ok := wantedInTables[e.tag]; ok && c.els[e.tag] == nil {
+		if vr, ok := wanted[e.tag]; ok && c.els[e.tag] == nil {
 			if err := c.addValue(w, e, p, vr, maxTable); err != nil {
 				return 0, err
 			}

@@ -49,3 +49,9 @@ func appendMeta(b []byte, syntax string, rest []byte) []byte {
 	b = appendElement(b, 0x00020000, "UL", binary.LittleEndian.AppendUint32(nil, uint32(len(m))))
 	return append(b, m...)
 }
+
+// appendItem appends an item of a sequence.
+func appendItem(b, item []byte) []byte {
+	b = binary.LittleEndian.AppendUint32(append(b, 0xFE, 0xFF, 0x00, 0xE0), uint32(len(item)))
+	return append(b, item...)
+}

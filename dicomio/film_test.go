@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -141,7 +142,9 @@ func TestFilmThatCannotBeWritten(t *testing.T) {
 			f := noise(4, 4, 12)
 			c.change(f)
 			path := filepath.Join(t.TempDir(), "out.dcm")
-			assert.ErrorContains(t, WriteFile(path, f), c.says)
+			err := WriteFile(path, f)
+			assert.ErrorContains(t, err, c.says)
+			assert.Equal(t, 1, strings.Count(err.Error(), "dicomio"))
 			assert.ErrorContains(t, f.WriteStoredPNG(&bytes.Buffer{}), c.says)
 			left, err := os.ReadDir(filepath.Dir(path))
 			require.NoError(t, err)

@@ -36,6 +36,7 @@ var wanted = map[uint32]string{
 	0x00181164: "DS", // Imager Pixel Spacing
 	0x00182010: "DS", // Nominal Scanned Pixel Spacing
 	0x00185101: "CS", // View Position
+	0x0020000D: "UI", // Study Instance UID
 	0x00200020: "CS", // Patient Orientation
 	0x00200060: "CS", // Laterality
 	0x00200062: "CS", // Image Laterality
@@ -72,7 +73,9 @@ type header struct {
 	uid    string // transfer syntax
 	syntax syntax
 	order  binary.ByteOrder
-	pixels head // pixel data
+	sets   []string // character sets
+	start  int      // of the data set
+	pixels head     // pixel data
 
 	data []byte    // of the file, or its data set inflated; offsets count from its beginning
 	size int       // of the data where all of it is there
@@ -106,6 +109,7 @@ func parseHeader(b []byte, size int) (*header, error) {
 
 // dataSet reads the data set that begins at p, as far as the pixel data.
 func (h *header) dataSet(p int) error {
+	h.start = p
 	w := &walker{b: h.data, size: h.size, order: h.order, implicit: h.syntax.implicit}
 	c := newClean(h.order)
 	found := false
@@ -114,6 +118,7 @@ func (h *header) dataSet(p int) error {
 	if err != nil {
 		return err
 	}
+	h.sets = c.sets
 	if h.set, err = c.parse(); err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"image"
 	"image/png"
 	"io"
@@ -125,7 +126,7 @@ func physical(b []byte) (pair [2]float64) {
 // Signed values are written as 16-bit two's complement.
 func (f *Film) WriteStoredPNG(w io.Writer) error {
 	if err := f.check(); err != nil {
-		return err
+		return fmt.Errorf("dicomio: %w", err)
 	}
 	return png.Encode(w, &image.Gray16{Pix: f.stored(binary.BigEndian), Stride: 2 * f.Pixels.Rect.Dx(), Rect: f.Pixels.Rect})
 }

@@ -188,3 +188,23 @@ func (w *walker) each(p int, visit func(h head, next int) error) (pixels head, o
 	}
 	return pixels, false, nil
 }
+
+// items calls visit for every item of the sequence e, which ends before next;
+// visit returns where the item ends.
+func (w *walker) items(e head, next int, visit func(item head, end int) (int, error)) error {
+	for p := e.value; p < next; {
+		item, err := w.head(p, next, true)
+		switch {
+		case err != nil:
+			return err
+		case item.tag == sequenceEnd:
+			return nil
+		case item.tag != itemTag:
+			return malformed("%s where an item is due", tagName(item.tag))
+		}
+		if p, err = visit(item, next); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math/big"
 	"os"
 	"path/filepath"
 	"slices"
@@ -24,6 +23,13 @@ const digitalXRay = "1.2.840.10008.5.1.4.1.1.1.1"
 // of one patient and day share their study. What f does not state is left
 // empty where the standard allows it; Imager Pixel Spacing is left out.
 func Write(w io.Writer, f *Film) error {
+	if err := f.write(w); err != nil {
+		return fmt.Errorf("dicomio: %w", err)
+	}
+	return nil
+}
+
+func (f *Film) write(w io.Writer) error {
 	if err := f.check(); err != nil {
 		return err
 	}
@@ -61,7 +67,12 @@ func Write(w io.Writer, f *Film) error {
 
 // WriteFile writes f to path as Write does, through a temporary file beside it,
 // so that path never holds half a film.
-func WriteFile(path string, f *Film) (err error) {
+func WriteFile(path string, f *Film) error {
+	return writeFile(path, f.write)
+}
+
+// writeFile has a file written under another name and then gives it its own.
+func writeFile(path string, write func(io.Writer) error) (err error) {
 	t, err := os.CreateTemp(filepath.Dir(path), ".film-*")
 	if err != nil {
 		return named(path, err)
@@ -74,7 +85,7 @@ func WriteFile(path string, f *Film) (err error) {
 		}
 	}()
 	b := bufio.NewWriterSize(t, 1<<16)
-	if err = Write(b, f); err != nil {
+	if err = write(b); err != nil {
 		return err
 	}
 	if err = b.Flush(); err != nil {
@@ -93,20 +104,20 @@ func WriteFile(path string, f *Film) (err error) {
 func (f *Film) check() error {
 	switch {
 	case f.Pixels == nil || f.Pixels.Rect.Empty():
-		return errors.New("dicomio: film without pixels")
+		return errors.New("film without pixels")
 	case f.Pixels.Rect.Dx() > 65535 || f.Pixels.Rect.Dy() > 65535:
-		return fmt.Errorf("dicomio: film of %d rows x %d columns; 65535 each can be written", f.Pixels.Rect.Dy(), f.Pixels.Rect.Dx())
+		return fmt.Errorf("film of %d rows x %d columns; 65535 each can be written", f.Pixels.Rect.Dy(), f.Pixels.Rect.Dx())
 	case f.Bits < 1 || f.Bits > 16:
-		return fmt.Errorf("dicomio: film of %d bits stored; 1 to 16 can be written", f.Bits)
+		return fmt.Errorf("film of %d bits stored; 1 to 16 can be written", f.Bits)
 	case f.Photometric != "MONOCHROME1" && f.Photometric != "MONOCHROME2":
-		return fmt.Errorf("dicomio: film with photometric interpretation %q; MONOCHROME1 and MONOCHROME2 can be written", f.Photometric)
+		return fmt.Errorf("film with photometric interpretation %q; MONOCHROME1 and MONOCHROME2 can be written", f.Photometric)
 	}
 	m := mask(f.Bits)
 	for y := range f.Pixels.Rect.Dy() {
 		row := f.Pixels.Pix[y*f.Pixels.Stride:][:2*f.Pixels.Rect.Dx()]
 		for x := 0; x < len(row); x += 2 {
 			if v := binary.BigEndian.Uint16(row[x:]); v > m {
-				return fmt.Errorf("dicomio: grey value %d in a film of %d bits", v, f.Bits)
+				return fmt.Errorf("grey value %d in a film of %d bits", v, f.Bits)
 			}
 		}
 	}
@@ -269,12 +280,8 @@ func decimal(v float64) string {
 	return "0"
 }
 
-// madeUID makes a UID under the root for UUIDs (PS3.5 annex B.2) from a text:
-// a UUID of version 8 (RFC 9562) with the bits of a SHA-256.
+// madeUID makes a UID from a text.
 func madeUID(kind, text string) string {
 	sum := sha256.Sum256([]byte("linerwatch " + kind + "\n" + text))
-	u := sum[:16]
-	u[6] = u[6]&0x0F | 0x80
-	u[8] = u[8]&0x3F | 0x80
-	return "2.25." + new(big.Int).SetBytes(u).String()
+	return asUID(sum[:])
 }
