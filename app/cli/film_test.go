@@ -83,4 +83,4 @@ func filmScene(side string, number func(string, float64) float64) (phantom.Scene
 }
 
 // filmMM is the side of a small film, mm on the detector.
-const filmMM = 170
+const filmMM = 150

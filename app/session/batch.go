@@ -7,6 +7,7 @@ import (
 	"math"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 
 	"linerwatch/app/study"
@@ -88,7 +89,7 @@ func expand(paths []string) []job {
 		files, err := dicomio.Expand([]string{p})
 		switch {
 		case err != nil:
-			jobs = append(jobs, job{p, bare(err)})
+			jobs = append(jobs, job{p, fault(p, err)})
 		case len(files) == 0:
 			jobs = append(jobs, job{p, "the folder holds no film"})
 		}
@@ -97,6 +98,11 @@ func expand(paths []string) []job {
 		}
 	}
 	return jobs
+}
+
+// fault returns the text of err without the path, which is told beside it.
+func fault(path string, err error) string {
+	return strings.TrimPrefix(bare(err), path+": ")
 }
 
 func failed(path, reason string) study.Measurement {
@@ -110,7 +116,7 @@ func failed(path, reason string) study.Measurement {
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
 	f, err := dicomio.Open(path)
 	if err != nil {
-		return []study.Measurement{failed(path, bare(err))}
+		return []study.Measurement{failed(path, fault(path, err))}
 	}
 	return MeasureFilm(ctx, f, opt)
 }
@@ -157,6 +163,8 @@ func measureHip(f *dicomio.Film, film study.Film, h measure.Hip, headMM float64)
 // filmWarnings says what a reader should weigh about an unattended reading.
 func filmWarnings(f *dicomio.Film, h measure.Hip, r measure.Reading) []string {
 	out := append(slices.Clone(f.Warnings), h.Warnings...)
+	// Detect says it too, of its own outlines and without the limits.
+	out = slices.DeleteFunc(out, func(s string) bool { return strings.Contains(s, "implies a magnification") })
 	if s := detectorSpacing(f.Geometry); s > 0 {
 		if k := s / r.Scale; k < leastMagnification || k > mostMagnification {
 			out = append(out, fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter",

@@ -114,7 +114,7 @@ func TestDetectorSpacing(t *testing.T) {
 }
 
 func TestFilmWarnings(t *testing.T) {
-	right := measure.Hip{Side: measure.Right}
+	right := measure.Hip{Side: measure.Right, Warnings: []string{"the head's size implies a magnification of 1.38"}}
 	always := []string{"not corrected for off-axis projection",
 		"no reference line drawn: superior and medial follow the image's rows and columns"}
 	film := func(spacing float64, side string) *dicomio.Film {

@@ -13,7 +13,7 @@ import (
 func Facts(path string) study.Facts {
 	f, err := dicomio.Open(path)
 	if err != nil {
-		return study.Facts{Film: path, Fault: bare(err)}
+		return study.Facts{Film: path, Fault: fault(path, err)}
 	}
 	facts := study.Facts{
 		Film: path, SHA256: f.SHA256, Format: f.Format, TransferSyntax: f.TransferSyntax,
