@@ -15,8 +15,9 @@ func refineCup(img *image.Gray16, start Circle, reach float64) (Outline, error) 
 		return o, nil
 	}
 	search := ringSearch{
-		start: start, shift: 0.12 * start.R,
+		start: start, shift: 0.1 * start.R,
 		inner: start.R - reach, outer: start.R + reach,
+		hole: Circle{start.X, start.Y, 0.6 * start.R}, // a head, about
 	}
 	if ring, ok := search.run(img); ok {
 		return ring, nil
@@ -24,19 +25,32 @@ func refineCup(img *image.Gray16, start Circle, reach float64) (Outline, error) 
 	return o, err
 }
 
-// run finds and fits the ellipse of a wire.
+// run finds and fits the line of a wire seen edge-on, or the ellipse of one
+// seen at an angle.
 func (s ringSearch) run(img *image.Gray16) (best Outline, ok bool) {
-	quality := math.Inf(1)
-	for _, e := range s.find(img) {
-		o, settled := settleRing(img, e)
-		if !settled || o.R < s.inner-0.05*o.R || o.R > s.outer+0.05*o.R || !wireLike(o) {
-			continue
-		}
-		if q := o.RMS / o.Arc; q < quality {
-			best, quality, ok = o, q, true
+	lines, ok := s.lines(img)
+	if !ok {
+		return best, false
+	}
+	for _, e := range s.bars(&lines) {
+		o, ok := settleBar(img, e, s.hole)
+		if ok && s.allows(o) && o.RMS < max(wireRMS*o.R, 0.6) {
+			return o, true
 		}
 	}
-	return best, ok
+	quality := math.Inf(1)
+	for _, e := range s.find(&lines) {
+		o, ok := settleRing(img, e)
+		if ok && s.allows(o) && wireLike(o) && o.RMS/o.Arc < quality {
+			best, quality = o, o.RMS/o.Arc
+		}
+	}
+	return best, !math.IsInf(quality, 1)
+}
+
+// allows reports whether an outline has a size that was looked for.
+func (s ringSearch) allows(o Outline) bool {
+	return o.R >= 0.95*s.inner && o.R <= 1.05*s.outer
 }
 
 // Limits of wireLike, from phantom films: the fit to a wire has a relative

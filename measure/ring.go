@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"image"
 	"math"
 	"slices"
@@ -16,41 +17,61 @@ type ringSearch struct {
 }
 
 // ringCells is the half of the long axis in px of the shrunken film.
-const ringCells = 70
+const ringCells = 50
 
-// find returns the best ellipse for every length of the long axis, where a
-// bright line runs along at least 0.4 of its points outside the hole.
-func (s ringSearch) find(img *image.Gray16) (found []Ellipse) {
+// lines returns the map of bright lines around the start.
+func (s ringSearch) lines(img *image.Gray16) (ridgeMap, bool) {
 	k := max(1, s.start.R/ringCells)
-	film := crop(img, s.start.X, s.start.Y, s.outer+s.shift+4*k)
+	film := crop(img, s.start.X, s.start.Y, s.outer+s.shift+8*k)
 	if film.w < 16 || film.h < 16 {
-		return nil
+		return ridgeMap{}, false
 	}
-	lines := ridges(&film, k)
-	for a := s.inner; a <= s.outer; a += 3 * k {
-		if e, share := s.best(&lines, a); share >= 0.4 {
-			found = append(found, e)
+	return ridges(&film, k), true
+}
+
+// find returns up to five ellipses, the best for its length of the long axis
+// each, where a bright line runs along enough of the points outside the hole;
+// the best first.
+func (s ringSearch) find(lines *ridgeMap) []Ellipse {
+	type graded struct {
+		Ellipse
+		grade float64 // longer is better while the line goes on
+	}
+	var all []graded
+	for a := s.inner; a <= s.outer; a += 3 * lines.k {
+		if e, share := s.best(lines, a); share > 0 {
+			all = append(all, graded{e, (share - 0.4) * (a - 0.9*s.hole.R)})
 		}
+	}
+	slices.SortStableFunc(all, func(a, b graded) int { return cmp.Compare(b.grade, a.grade) })
+	var found []Ellipse
+	for _, g := range all[:min(5, len(all))] {
+		found = append(found, g.Ellipse)
 	}
 	return found
 }
 
 // best returns the ellipse of the given long axis with the largest share of
-// points on a line.
+// points on a line. The share on an ellipse half as wide is taken off: a bar
+// would fill both.
 func (s ringSearch) best(lines *ridgeMap, a float64) (best Ellipse, share float64) {
 	hole := Circle{s.hole.X, s.hole.Y, s.hole.R + 2*lines.k}
-	offsets := make([]Point, 0, 48)
-	for _, q := range []float64{0.04, 0.1, 0.16, 0.23, 0.3, 0.38, 0.47, 0.58} {
+	offsets, inner := make([]Point, 36), make([]Point, 36)
+	for _, q := range []float64{0.09, 0.15, 0.21, 0.28, 0.36, 0.45, 0.56} {
 		for angle := 0.0; angle < 180; angle += 5 {
-			offsets = offsets[:0]
-			e := Ellipse{A: a, B: q * a, Angle: angle}
-			for t := 0.0; t < 360; t += 360 / 48 {
-				offsets = append(offsets, e.At(t))
+			e, f := Ellipse{A: a, B: q * a, Angle: angle}, Ellipse{A: 0.9 * a, B: 0.5 * q * a, Angle: angle}
+			for i := range offsets {
+				t := 360 * float64(i) / float64(len(offsets))
+				offsets[i], inner[i] = e.At(t), f.At(t)
 			}
 			for dy := -s.shift; dy <= s.shift; dy += 3 * lines.k {
 				for dx := -s.shift; dx <= s.shift; dx += 3 * lines.k {
 					x, y := s.start.X+dx, s.start.Y+dy
-					if v := lines.share(x, y, offsets, hole); v > share {
+					v := lines.share(x, y, offsets, hole, max(0.4, share))
+					if v <= share {
+						continue
+					}
+					if v -= lines.share(x, y, inner, hole, 0); v > share {
 						share, best = v, Ellipse{x, y, a, q * a, angle}
 					}
 				}
@@ -67,10 +88,10 @@ type ridgeMap struct {
 }
 
 // share returns the mean of m at the offsets from (x, y) that lie outside the
-// hole.
-func (m *ridgeMap) share(x, y float64, offsets []Point, hole Circle) float64 {
-	var sum float32
-	n := 0
+// hole, and 0 once it cannot reach least.
+func (m *ridgeMap) share(x, y float64, offsets []Point, hole Circle, least float64) float64 {
+	var sum, missed float64
+	n, most := 0, float64(len(offsets))*(1-least)
 	for _, o := range offsets {
 		px, py := x+o.X, y+o.Y
 		hx, hy := px-hole.X, py-hole.Y
@@ -78,15 +99,20 @@ func (m *ridgeMap) share(x, y float64, offsets []Point, hole Circle) float64 {
 			continue
 		}
 		n++
+		var v float64
 		i, j := int((px-float64(m.x0))/m.k), int((py-float64(m.y0))/m.k)
 		if i >= 0 && j >= 0 && i < m.w && j < m.h && px > float64(m.x0) && py > float64(m.y0) {
-			sum += m.v[j*m.w+i]
+			v = float64(m.v[j*m.w+i])
+		}
+		sum += v
+		if missed += 1 - v; missed > most {
+			return 0
 		}
 	}
-	if n < 16 {
+	if n < len(offsets)/3 {
 		return 0
 	}
-	return float64(sum) / float64(n)
+	return sum / float64(n)
 }
 
 // ridges returns the map of bright lines some 4 cells wide: the largest
@@ -105,7 +131,7 @@ func ridges(film *patch, k float64) ridgeMap {
 	m.smooth()
 	bend := make([]float32, len(m.v))
 	all := make([]float32, 0, len(m.v))
-	const d = 2
+	const d = 2 // cells, half of a line and its shoulders
 	for y := d; y < m.h-d; y++ {
 		for x := d; x < m.w-d; x++ {
 			i := y*m.w + x
