@@ -41,6 +41,7 @@ func crossings(img *image.Gray16, c measure.Circle, from, to float64) []measure.
 // The outlines seen on a film without noise lie where the truth says, to a
 // small part of a pixel; the radius may differ by the blur and the logarithm.
 func TestFilmAgreesWithTruth(t *testing.T) {
+	long(t)
 	for _, c := range []struct {
 		name     string
 		cup      measure.CupKind

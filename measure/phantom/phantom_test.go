@@ -58,6 +58,14 @@ func TestLook(t *testing.T) {
 	}
 }
 
+// long skips what the race detector would take minutes over and learn nothing
+// from.
+func long(t *testing.T) {
+	if testing.Short() {
+		t.Skip("renders many films")
+	}
+}
+
 // small is a window around the right hip at a coarse pixel.
 func small(s Scene) Scene {
 	s.Width, s.Height, s.Spacing = 900, 750, 0.47
@@ -84,6 +92,7 @@ func TestRenderIsDeterministic(t *testing.T) {
 }
 
 func TestWindowIsAPartOfTheFilm(t *testing.T) {
+	long(t)
 	s := Plain(measure.Right)
 	s.Width, s.Height, s.Spacing = 900, 750, 0.47
 	whole, err := Render(s)
@@ -148,7 +157,8 @@ func TestQuickLog(t *testing.T) {
 }
 
 func TestBitsStored(t *testing.T) {
-	for bits := 10; bits <= 16; bits++ {
+	long(t)
+	for _, bits := range []int{10, 12, 16} {
 		s := small(Plain(measure.Right))
 		s.Bits = bits
 		img, err := Render(s)
@@ -166,6 +176,7 @@ func TestBitsStored(t *testing.T) {
 
 // Photon noise has the variance that the energies' Poisson statistics give.
 func TestNoise(t *testing.T) {
+	long(t)
 	s := Default()
 	s.Width, s.Height, s.Scatter, s.Dose = 20000, 8, -1, 50000
 	e := &exposure{s: s, view: newView(s), out: s.bounds()}
@@ -212,6 +223,7 @@ func TestPoisson(t *testing.T) {
 }
 
 func TestNothingIsNaN(t *testing.T) {
+	long(t)
 	for name, s := range cast() {
 		t.Run(name, func(t *testing.T) {
 			s.Width, s.Height, s.Spacing = 288, 240, 1.48
@@ -240,6 +252,7 @@ func TestNothingIsNaN(t *testing.T) {
 }
 
 func TestBoneIsBright(t *testing.T) {
+	long(t)
 	s := Plain(measure.Right)
 	s.Width, s.Height, s.Spacing = 900, 750, 0.47
 	img, err := Render(s)
@@ -261,6 +274,7 @@ func TestBoneIsBright(t *testing.T) {
 }
 
 func TestHardFilm(t *testing.T) {
+	long(t)
 	s := Hard(Plain(measure.Right))
 	s.Width, s.Height, s.Spacing = 900, 750, 0.47
 	img, err := Render(s)
@@ -295,6 +309,7 @@ func roughness(img *image.Gray16, x0, y0 int) (sum float64) {
 }
 
 func TestPatientsDiffer(t *testing.T) {
+	long(t)
 	s := small(Plain(measure.Right))
 	s.Dose = -1
 	a, err := Render(s)
