@@ -68,7 +68,10 @@ func KnownHips(w io.Writer, format Format, hips []Known) error {
 		}
 		return writeCSV(w, rows)
 	}
-	return knownGrid(hips).write(w)
+	if err := knownGrid(hips).write(w); err != nil {
+		return err
+	}
+	return writeLines(w, plusMinus)
 }
 
 func knownGrid(hips []Known) *grid {

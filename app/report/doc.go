@@ -17,3 +17,6 @@ package report
 // Caution belongs on every report and on the first screen.
 const Caution = "A measuring aid for research and follow-up, not cleared for diagnosis; " +
 	"a clinician reviews every reading; follow local rules."
+
+// plusMinus explains the sign in the tables.
+const plusMinus = "± one standard error"

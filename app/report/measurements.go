@@ -72,7 +72,7 @@ func Measurements(w io.Writer, format Format, ms []study.Measurement) error {
 	if err := writeLines(w, filmNotes(ms)...); err != nil {
 		return err
 	}
-	return writeLines(w, "", Caution)
+	return writeLines(w, "", plusMinus, Caution)
 }
 
 func filmsJSON(ms []study.Measurement) []filmJSON {

@@ -267,5 +267,6 @@ func ExampleMeasurements() {
 	// a.dcm  -     -     refused  -        -                   -                 -             -            -
 	// a.dcm: refused: no hip replacement found
 	//
+	// ± one standard error
 	// A measuring aid for research and follow-up, not cleared for diagnosis; a clinician reviews every reading; follow local rules.
 }

@@ -181,7 +181,7 @@ func trendText(w io.Writer, t study.Trend) error {
 	for _, s := range t.Warnings {
 		lines = append(lines, "note: "+s)
 	}
-	return writeLines(w, append(lines, "", Caution)...)
+	return writeLines(w, append(lines, "", plusMinus, Caution)...)
 }
 
 func trendFilms(t study.Trend) []study.Film {
