@@ -1,6 +1,7 @@
 package codectest
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"os/exec"
@@ -73,4 +74,32 @@ func mustFrame(tb testing.TB, file []byte) []byte {
 		tb.Fatal(err)
 	}
 	return frame
+}
+
+// ReadPGM reads the samples of a binary portable grey map without comments but
+// one after the magic number.
+func ReadPGM(b []byte, pixels int) ([]uint16, error) {
+	head, body, _ := bytes.Cut(b, []byte("\n"))
+	if string(head) == "P5" && len(body) > 0 && body[0] == '#' {
+		_, body, _ = bytes.Cut(body, []byte("\n"))
+	}
+	var columns, rows, top int
+	if _, err := fmt.Sscan(string(body[:min(len(body), 40)]), &columns, &rows, &top); err != nil {
+		return nil, fmt.Errorf("codectest: grey map: %w", err)
+	}
+	width := 1
+	if top > 255 {
+		width = 2
+	}
+	if columns*rows != pixels || len(body) < width*pixels {
+		return nil, fmt.Errorf("codectest: grey map of %d x %d", columns, rows)
+	}
+	body = body[len(body)-width*pixels:]
+	pix := make([]uint16, pixels)
+	for i := range pix {
+		for _, v := range body[width*i : width*(i+1)] {
+			pix[i] = pix[i]<<8 | uint16(v)
+		}
+	}
+	return pix, nil
 }

@@ -1,0 +1,246 @@
+package jpeg2000
+
+// A stripe of four coefficients of a column has one word of flags (D.1 for what
+// they mean):
+//
+//	bits  0-17  significance, six rows of three columns around the stripe
+//	bits 18-23  signs of the middle column, from the row above to the row below
+//	bits 24-27  coded in the significance pass of this bit-plane
+//	bits 28-31  refined before
+//
+// Row i of the stripe has its neighbourhood in bits 3i to 3i+8.
+const (
+	stripeRows   = 4
+	flagsAround  = 1<<18 - 1
+	flagsOwn     = 1<<4 | 1<<7 | 1<<10 | 1<<13
+	shiftSign    = 18
+	shiftVisited = 24
+	shiftRefined = 28
+	flagsVisited = 15 << shiftVisited
+)
+
+// blockDecoder decodes code-blocks (Annex D). It is used again for the next one.
+type blockDecoder struct {
+	mqDecoder
+	raw           rawBits
+	inRaw         bool
+	causal        bool
+	width, height int
+	stride        int      // words of flags for a row of stripes
+	flags         []uint32 // with one word around on every side
+	data          []int32  // sign and twice the magnitude, with the middle of what is unknown
+}
+
+// decode leaves a code-block's coefficients in d.data, width x height of them.
+func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, modes mode) {
+	d.width, d.height, d.stride = width, height, width+2
+	d.flags = zeroed(d.flags, d.stride*((height+stripeRows-1)/stripeRows+2))
+	d.data = zeroed(d.data, width*height)
+	d.causal = modes&verticalCausal != 0
+	d.resetContexts()
+	zero := &zeroContexts[orientation]
+	plane, kind := int(b.planes), 2 // the first plane has a cleanup pass only
+	for i := range b.segments {
+		s := &b.segments[i]
+		d.inRaw = modes&bypass != 0 && plane <= int(b.planes)-4 && kind < 2
+		if d.inRaw {
+			d.raw = rawBits{src: s.data}
+		} else {
+			d.start(s.data)
+		}
+		for range s.passes {
+			switch one := int32(1) << plane; kind {
+			case 0:
+				d.significancePass(one, zero)
+			case 1:
+				d.refinementPass(one)
+			default:
+				d.cleanupPass(one, zero)
+				if modes&segmentSymbols != 0 { // D.5; a wrong one is not looked at
+					for range 4 {
+						d.bit(contextUniform)
+					}
+				}
+			}
+			if modes&resetContexts != 0 {
+				d.resetContexts()
+			}
+			if kind++; kind == 3 {
+				kind = 0
+				plane--
+			}
+		}
+	}
+}
+
+// zeroed is a slice of n zeros, in the memory of s where it is large enough.
+func zeroed[T int32 | uint32](s []T, n int) []T {
+	if cap(s) < n {
+		return make([]T, n)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
+// significancePass codes what is not yet significant but has significant
+// neighbours (D.3.1). one is the bit-plane's value, doubled.
+func (d *blockDecoder) significancePass(one int32, zero *[512]uint8) {
+	for y := 0; y < d.height; y += stripeRows {
+		rows := min(stripeRows, d.height-y)
+		at := (y/stripeRows+1)*d.stride + 1
+		for x := range d.width {
+			if d.flags[at+x]&flagsAround == 0 {
+				continue
+			}
+			for i := range rows {
+				f := d.flags[at+x]
+				around := f >> (3 * uint(i)) & 0x1FF
+				if around&neighbours == 0 || around&(1<<4) != 0 {
+					continue
+				}
+				d.flags[at+x] |= 1 << (shiftVisited + uint(i))
+				if d.inRaw {
+					if d.raw.bit() == 1 {
+						d.become(at+x, (y+i)*d.width+x, i, one, d.raw.bit())
+					}
+				} else if d.bit(zero[around]) == 1 {
+					d.become(at+x, (y+i)*d.width+x, i, one, d.sign(at+x, i))
+				}
+			}
+		}
+	}
+}
+
+// refinementPass codes a further bit of what was significant before (D.3.3).
+func (d *blockDecoder) refinementPass(one int32) {
+	half := one >> 1
+	for y := 0; y < d.height; y += stripeRows {
+		rows := min(stripeRows, d.height-y)
+		at := (y/stripeRows+1)*d.stride + 1
+		for x := range d.width {
+			f := d.flags[at+x]
+			if f&flagsOwn == 0 {
+				continue
+			}
+			for i := range rows {
+				if f>>(3*uint(i)+4)&1 == 0 || f>>(shiftVisited+uint(i))&1 != 0 {
+					continue
+				}
+				var bit uint32
+				if d.inRaw {
+					bit = d.raw.bit()
+				} else {
+					context := uint8(contextRefine)
+					if f>>(shiftRefined+uint(i))&1 != 0 {
+						context += 2
+					} else if f>>(3*uint(i))&neighbours != 0 {
+						context++
+					}
+					bit = d.bit(context)
+				}
+				f |= 1 << (shiftRefined + uint(i))
+				v := &d.data[(y+i)*d.width+x]
+				// The unknown rest was put at half; bit 1 moves it up, 0 down.
+				if (bit == 1) == (*v >= 0) {
+					*v += half
+				} else {
+					*v -= half
+				}
+			}
+			d.flags[at+x] = f
+		}
+	}
+}
+
+// cleanupPass codes all that is left, and four insignificant coefficients without
+// significant neighbours in one symbol (D.3.4).
+func (d *blockDecoder) cleanupPass(one int32, zero *[512]uint8) {
+	for y := 0; y < d.height; y += stripeRows {
+		rows := min(stripeRows, d.height-y)
+		at := (y/stripeRows+1)*d.stride + 1
+		for x := range d.width {
+			first, known := 0, false // known: the first is significant
+			if rows == stripeRows && d.flags[at+x]&(flagsAround|flagsVisited) == 0 {
+				if d.bit(contextRunLength) == 0 {
+					continue
+				}
+				first = int(d.bit(contextUniform)<<1 | d.bit(contextUniform))
+				known = true
+			}
+			for i := first; i < rows; i++ {
+				f := d.flags[at+x]
+				around := f >> (3 * uint(i)) & 0x1FF
+				if around&(1<<4) != 0 || f>>(shiftVisited+uint(i))&1 != 0 {
+					continue
+				}
+				if known || d.bit(zero[around]) == 1 {
+					d.become(at+x, (y+i)*d.width+x, i, one, d.sign(at+x, i))
+				}
+				known = false
+			}
+			d.flags[at+x] &^= flagsVisited
+		}
+	}
+}
+
+// sign decodes the sign of row i of a stripe (D.3.2): 1 is negative.
+func (d *blockDecoder) sign(at, i int) uint32 {
+	f, row := d.flags[at], uint(i)
+	index := f >> (3*row + 1) & 0b1010101
+	index |= f>>(shiftSign+row)&1<<1 | d.flags[at-1]>>(shiftSign+row+1)&1<<3 |
+		d.flags[at+1]>>(shiftSign+row+1)&1<<5 | f>>(shiftSign+row+2)&1<<7
+	context := signContexts[index]
+	return d.bit(context&0x7F) ^ uint32(context>>7)
+}
+
+// become makes row i of a stripe significant: its value is the middle of the
+// bit-plane, and its neighbours come to know.
+func (d *blockDecoder) become(at, place, i int, one int32, negative uint32) {
+	value := one | one>>1
+	if negative == 1 {
+		value = -value
+	}
+	d.data[place] = value
+	row := uint(i)
+	d.flags[at-1] |= 1 << (3*row + 5)
+	d.flags[at] |= 1<<(3*row+4) | negative<<(shiftSign+row+1)
+	d.flags[at+1] |= 1 << (3*row + 3)
+	switch {
+	case i == 0 && !d.causal: // the stripe above, in its row below
+		above := at - d.stride
+		d.flags[above-1] |= 1 << 17
+		d.flags[above] |= 1<<16 | negative<<(shiftSign+5)
+		d.flags[above+1] |= 1 << 15
+	case i == stripeRows-1: // the stripe below, in its row above
+		below := at + d.stride
+		d.flags[below-1] |= 1 << 2
+		d.flags[below] |= 1<<1 | negative<<shiftSign
+		d.flags[below+1] |= 1 << 0
+	}
+}
+
+// rawBits reads the bits of a bypass segment (D.6), after a byte FF seven to the
+// byte, and ones after the end.
+type rawBits struct {
+	src  []byte
+	pos  int
+	last byte
+	left uint
+}
+
+func (r *rawBits) bit() uint32 {
+	if r.left == 0 {
+		r.left = 8
+		if r.last == 0xFF {
+			r.left = 7
+		}
+		r.last = 0xFF
+		if r.pos < len(r.src) {
+			r.last = r.src[r.pos]
+		}
+		r.pos++
+	}
+	r.left--
+	return uint32(r.last>>r.left) & 1
+}

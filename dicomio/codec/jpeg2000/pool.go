@@ -1,0 +1,31 @@
+package jpeg2000
+
+import (
+	"runtime"
+	"sync"
+)
+
+// pool runs jobs on all processors, each with a block decoder of its own.
+type pool struct {
+	jobs chan func(*blockDecoder)
+	done sync.WaitGroup
+}
+
+func newPool() *pool {
+	p := &pool{jobs: make(chan func(*blockDecoder), 256)}
+	for range runtime.GOMAXPROCS(0) {
+		p.done.Go(func() {
+			var d blockDecoder
+			for job := range p.jobs {
+				job(&d)
+			}
+		})
+	}
+	return p
+}
+
+// close waits for the jobs given and ends the workers.
+func (p *pool) close() {
+	close(p.jobs)
+	p.done.Wait()
+}
