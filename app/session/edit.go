@@ -8,6 +8,18 @@ import (
 	"linerwatch/measure"
 )
 
+// The parts and outlines of package measure, for those who only know this package.
+type (
+	Part    = measure.Part
+	Outline = measure.Outline
+)
+
+// The two outlined parts.
+const (
+	Head = measure.Head
+	Cup  = measure.Cup
+)
+
 // PartWord returns the trade's word for an outline.
 func PartWord(p measure.Part) string {
 	if p == measure.Cup {

@@ -99,6 +99,7 @@ func New(cfg Config) *Session {
 	}
 	s := &Session{cfg: cfg, viewW: 800, viewH: 600, viewScale: 1}
 	s.settings = loadSettings(cfg.SettingsPath)
+	s.trend, s.trendIs = s.computeTrend()
 	return s
 }
 

@@ -9,7 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
-	"linerwatch/measure"
+	"linerwatch/app/session"
 )
 
 // keyHelp lists the keys, as the window shows them.
@@ -78,9 +78,9 @@ func (w *window) key(k fyne.KeyName, shift bool) {
 func (w *window) letter(r rune) {
 	switch r {
 	case 'h', 'H':
-		w.s.SetPart(measure.Head)
+		w.s.SetPart(session.Head)
 	case 'c', 'C':
-		w.s.SetPart(measure.Cup)
+		w.s.SetPart(session.Cup)
 	case 'r', 'R':
 		w.s.Refine()
 	case 'b', 'B':

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
 
 	"linerwatch/app/session"
@@ -23,7 +24,9 @@ type Config struct {
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
 	a := app.NewWithID("io.linerwatch.linerwatch")
-	w := newWindow(a, cfg, session.DefaultSettingsPath())
+	w := newWindow(a, session.New(session.Config{
+		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
+	}))
 	a.Lifecycle().SetOnStarted(func() { w.start(cfg) })
 	w.win.ShowAndRun()
 	return w.s.Close()

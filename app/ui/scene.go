@@ -8,7 +8,6 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/ui/raster"
 	"linerwatch/app/ui/widgets"
-	"linerwatch/measure"
 )
 
 // layers says what is drawn over the film.
@@ -42,7 +41,7 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 	if l.edges {
 		sc.Dots = append(dots(f.Draft.Cup.Outline(), widgets.Cup), dots(f.Draft.Head.Outline(), widgets.Head)...)
 	}
-	sc.Rings = append(sc.Rings, partRing(s, f, measure.Cup, widgets.Cup), partRing(s, f, measure.Head, widgets.Head))
+	sc.Rings = append(sc.Rings, partRing(s, f, session.Cup, widgets.Cup), partRing(s, f, session.Head, widgets.Head))
 	if e := f.Draft.Cup.Outline().Ring; e.A > 0 {
 		sc.Wires = []raster.Wire{{Color: widgets.Cup, Width: 1.2,
 			Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}}}
@@ -53,7 +52,7 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 	return sc
 }
 
-func partRing(s *session.Session, f *session.Film, part measure.Part, c color.RGBA) raster.Ring {
+func partRing(s *session.Session, f *session.Film, part session.Part, c color.RGBA) raster.Ring {
 	at := f.Draft.Trace(part).At
 	r := raster.Ring{X: at.X, Y: at.Y, R: at.R, Color: c, Width: 1.2, Cross: 6}
 	g := s.Hover()
@@ -67,7 +66,7 @@ func partRing(s *session.Session, f *session.Film, part measure.Part, c color.RG
 	return r
 }
 
-func dots(o measure.Outline, c color.RGBA) []raster.Dot {
+func dots(o session.Outline, c color.RGBA) []raster.Dot {
 	var out []raster.Dot
 	for _, e := range o.Edges {
 		d := raster.Dot{X: e.X, Y: e.Y, Color: c, Rejected: e.Reject != ""}

@@ -9,7 +9,6 @@ import (
 
 	"linerwatch/app/session"
 	"linerwatch/app/ui/widgets"
-	"linerwatch/measure"
 )
 
 // toolbar holds what is done with the whole view.
@@ -34,8 +33,8 @@ func newToolbar(w *window) *toolbar {
 		return btn
 	}
 	b.undo, b.redo = plain("Undo", w.s.Undo), plain("Redo", w.s.Redo)
-	b.head = film("Head", func() { w.s.SetPart(measure.Head) })
-	b.cup = film("Cup", func() { w.s.SetPart(measure.Cup) })
+	b.head = film("Head", func() { w.s.SetPart(session.Head) })
+	b.cup = film("Cup", func() { w.s.SetPart(session.Cup) })
 	row := container.New(layout.NewCustomPaddedHBoxLayout(2),
 		plain("Open folder", w.openFolder), plain("Open film", w.openFilm), plain("Open study", w.openStudy),
 		widget.NewSeparator(), b.undo, b.redo,
@@ -61,8 +60,8 @@ func (b *toolbar) show() {
 	for _, btn := range b.needFilm {
 		enable(btn, f != nil && f.Pixels() != nil)
 	}
-	b.mark(b.head, s.Part() == measure.Head)
-	b.mark(b.cup, s.Part() == measure.Cup)
+	b.mark(b.head, s.Part() == session.Head)
+	b.mark(b.cup, s.Part() == session.Cup)
 }
 
 // mark shows which outline the keys act on.

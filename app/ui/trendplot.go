@@ -41,6 +41,9 @@ func drawTrend(c plotContent, w, h int, scale float64) (*image.RGBA, []plotPoint
 	unit := vg.Length(72 / dpi)
 	p.X.Tick.Marker = roundTicks{max(2, w/int(90*scale)), 1}
 	p.Y.Tick.Marker = roundTicks{max(2, h/int(34*scale)), 0.1}
+	if float64(h) < 190*scale { // a long name would squeeze the plot
+		p.Y.Label.Text = "mm"
+	}
 	img := vgimg.NewWith(vgimg.UseWH(vg.Length(w)*unit, vg.Length(h)*unit), vgimg.UseDPI(int(math.Round(dpi))),
 		vgimg.UseBackgroundColor(widgets.Ground))
 	canvas := draw.New(img)

@@ -16,7 +16,6 @@ import (
 type window struct {
 	win fyne.Window
 	s   *session.Session
-	cfg Config
 
 	bar    *toolbar
 	strip  *strip
@@ -31,12 +30,9 @@ type window struct {
 	asked  bool              // the hip was asked for once without the reader's wish
 }
 
-func newWindow(a fyne.App, cfg Config, settings string) *window {
+func newWindow(a fyne.App, s *session.Session) *window {
 	a.Settings().SetTheme(newTheme())
-	w := &window{win: a.NewWindow("Linerwatch"), cfg: cfg}
-	w.s = session.New(session.Config{
-		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: settings,
-	})
+	w := &window{win: a.NewWindow("Linerwatch"), s: s}
 	w.build()
 	w.s.OnChange = w.changed
 	w.changed(session.Everything)
@@ -53,7 +49,7 @@ func (w *window) build() {
 	w.first = newWelcome(w)
 
 	middle := container.NewVSplit(w.view.object, w.trend.object)
-	middle.SetOffset(0.72)
+	middle.SetOffset(0.7)
 	w.work = container.NewBorder(nil, nil, w.strip.object, w.side.object, middle)
 	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil,
 		container.NewStack(w.work, w.first.object)))

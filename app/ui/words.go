@@ -10,7 +10,6 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
-	"linerwatch/measure"
 )
 
 // stateColor returns the colour of a film's state; the word always stands beside it.
@@ -143,7 +142,7 @@ func outlineFigures(s *session.Session, f *session.Film) []widgets.Figure {
 	return append(rows, outlineRows(cupWord(n), n.Cup, widgets.Cup)...)
 }
 
-func outlineRows(name string, o measure.Outline, c color.RGBA) []widgets.Figure {
+func outlineRows(name string, o session.Outline, c color.RGBA) []widgets.Figure {
 	rows := []widgets.Figure{
 		{Name: name + " radius", Value: signed(o.R, 2), SE: signed(math.Sqrt(o.Cov[2][2]), 2), Unit: "px", Color: c},
 	}

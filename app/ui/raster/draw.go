@@ -39,7 +39,7 @@ func ring(img *image.RGBA, cx, cy, r, width float64, c color.RGBA) {
 		if math.Abs(dy) < inner {
 			near = math.Sqrt(inner*inner - dy*dy)
 		}
-		if near < 1 {
+		if near < 2 { // the two halves would share pixels
 			arc(img, y, cx-far, cx+far, cx, dy, r, half, c)
 			continue
 		}

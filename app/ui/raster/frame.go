@@ -205,7 +205,7 @@ func (f *Frame) plate(x, y, px, k float64, label string) {
 	y0, y1 := clip(y-px-2*k, y+px*0.35+2*k, f.out.Rect.Dy())
 	for j := y0; j < y1; j++ {
 		for i := x0; i < x1; i++ {
-			blend(f.out, i, j, color.RGBA{17, 21, 25, 205}, 1)
+			blend(f.out, i, j, color.RGBA{17, 21, 25, 190}, 1)
 		}
 	}
 }
@@ -223,7 +223,8 @@ func (f *Frame) furniture(s Scene, k float64) {
 		}
 		bar(4*k, edgeColor)
 		bar(1.5*k, white)
-		f.Text.write(f.out, x+4*k, y-7*k, 12*k, s.Bar.Label, white)
+		f.plate(x+4*k, y-8*k, 12*k, k, s.Bar.Label)
+		f.Text.write(f.out, x+4*k, y-8*k, 12*k, s.Bar.Label, white)
 	}
 	for _, m := range s.Marks {
 		if f.Text == nil {
@@ -236,6 +237,7 @@ func (f *Frame) furniture(s Scene, k float64) {
 		if !m.Top {
 			y = float64(s.Height) - margin*k
 		}
+		f.plate(x, y, 13*k, k, m.Text)
 		f.Text.write(f.out, x, y, 13*k, m.Text, white)
 	}
 }
