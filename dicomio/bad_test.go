@@ -8,6 +8,7 @@ import (
 	"hash/crc32"
 	"image"
 	"image/color"
+	"image/jpeg"
 	"image/png"
 	"math/rand/v2"
 	"os"
@@ -62,6 +63,13 @@ func encodedPNG(t testing.TB, img image.Image) []byte {
 	return b.Bytes()
 }
 
+func encodedJPEG(t testing.TB, img image.Image) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, jpeg.Encode(&b, img, nil))
+	return b.Bytes()
+}
+
 func encodedTIFF(t testing.TB, img image.Image, o *tiff.Options) []byte {
 	t.Helper()
 	var b bytes.Buffer
@@ -99,6 +107,7 @@ func TestBadFiles(t *testing.T) {
 	}
 	tiffFile := encodedTIFF(t, grey, nil)
 	packed := encodedTIFF(t, grey, &tiff.Options{Compression: tiff.Deflate})
+	jpegFile := encodedJPEG(t, image.NewGray(grey.Rect))
 	noisy := make([]byte, 4096)
 	r := rand.New(rand.NewPCG(5, 5))
 	for i := range noisy {
@@ -135,8 +144,8 @@ func TestBadFiles(t *testing.T) {
 		says string
 	}{
 		"empty":                   {nil, ErrMalformed, "the file is empty"},
-		"one byte":                {[]byte{8}, ErrUnsupported, "neither DICOM, PNG nor TIFF"},
-		"random":                  {noisy, ErrUnsupported, "neither DICOM, PNG nor TIFF"},
+		"one byte":                {[]byte{8}, ErrUnsupported, "neither DICOM, PNG, TIFF nor JPEG"},
+		"random":                  {noisy, ErrUnsupported, "neither DICOM, PNG, TIFF nor JPEG"},
 		"PDF":                     {[]byte("%PDF-1.7\n"), ErrUnsupported, "a PDF document, not a film"},
 		"ZIP":                     {[]byte("PK\x03\x04"), ErrUnsupported, "a ZIP archive"},
 		"BigTIFF":                 {[]byte("II+\x00\x08\x00\x00\x00"), ErrUnsupported, "a BigTIFF image"},
@@ -189,16 +198,24 @@ func TestBadFiles(t *testing.T) {
 			binary.BigEndian.PutUint32(b[16:], 2000)
 			return b
 		}(), ErrMalformed, "65535 rows x 2000 columns cannot be in"},
-		"PNG colour":        {encodedPNG(t, image.NewRGBA(image.Rect(0, 0, 3, 3))), ErrUnsupported, "colour or transparent PNG"},
-		"PNG palette":       {encodedPNG(t, image.NewPaletted(image.Rect(0, 0, 3, 3), color.Palette{color.Black, color.White})), ErrUnsupported, "colour or transparent PNG"},
-		"TIFF cut":          {tiffFile[:600], ErrMalformed, "TIFF directory"},
-		"TIFF colour":       {encodedTIFF(t, image.NewRGBA(image.Rect(0, 0, 3, 3)), nil), ErrUnsupported, "colour or transparent TIFF"},
-		"TIFF directory":    {[]byte("II*\x00\xff\xff\xff\x7f"), ErrMalformed, "beyond the end"},
-		"TIFF width":        {field(t, tiffFile, tiffWidth, 4, 65535), ErrMalformed, "20 rows x 65535 columns cannot be in"},
-		"TIFF packed width": {field(t, field(t, packed, tiffWidth, 4, 65535), tiffHeight, 4, 65535), ErrUnsupported, "more than 128 megapixels"},
-		"TIFF strips cut":   {field(t, packed, 279, 4, 10), ErrMalformed, "truncated TIFF"},
-		"TIFF 4 bits":       {field(t, tiffFile, tiffBits, 3, 4), ErrUnsupported, "TIFF of 4 bits"},
-		"TIFF compression":  {field(t, tiffFile, tiffCompression, 3, 7), ErrUnsupported, "compression value 7"},
+		"PNG colour":              {encodedPNG(t, image.NewRGBA(image.Rect(0, 0, 3, 3))), ErrUnsupported, "colour or transparent PNG"},
+		"PNG palette":             {encodedPNG(t, image.NewPaletted(image.Rect(0, 0, 3, 3), color.Palette{color.Black, color.White})), ErrUnsupported, "colour or transparent PNG"},
+		"JPEG cut":                {jpegFile[:len(jpegFile)-2], ErrMalformed, "truncated JPEG"},
+		"JPEG header cut":         {jpegFile[:10], ErrMalformed, "truncated JPEG"},
+		"JPEG colour":             {encodedJPEG(t, image.NewRGBA(grey.Rect)), ErrUnsupported, "colour JPEG"},
+		"JPEG 65535 x 65535":      {bytes.Replace(jpegFile, []byte{0xC0, 0, 11, 8, 0, 20, 0, 30}, []byte{0xC0, 0, 11, 8, 255, 255, 255, 255}, 1), ErrUnsupported, "more than 128 megapixels"},
+		"JPEG larger than can be": {bytes.Replace(jpegFile, []byte{0xC0, 0, 11, 8, 0, 20, 0, 30}, []byte{0xC0, 0, 11, 8, 255, 255, 4, 0}, 1), ErrMalformed, "cannot be in"},
+		"JPEG of 12 bits":         {bytes.Replace(jpegFile, []byte{0xC0, 0, 11, 8}, []byte{0xC0, 0, 11, 12}, 1), ErrUnsupported, "JPEG of 12 bits"},
+		"JPEG lossless":           {bytes.Replace(jpegFile, []byte{0xC0, 0, 11, 8}, []byte{0xC3, 0, 11, 8}, 1), ErrUnsupported, "SOF3"},
+		"JPEG no picture":         {[]byte("\xFF\xD8\xFF\xDA\x00\x02"), ErrMalformed, "without a picture"},
+		"TIFF cut":                {tiffFile[:600], ErrMalformed, "TIFF directory"},
+		"TIFF colour":             {encodedTIFF(t, image.NewRGBA(image.Rect(0, 0, 3, 3)), nil), ErrUnsupported, "colour or transparent TIFF"},
+		"TIFF directory":          {[]byte("II*\x00\xff\xff\xff\x7f"), ErrMalformed, "beyond the end"},
+		"TIFF width":              {field(t, tiffFile, tiffWidth, 4, 65535), ErrMalformed, "20 rows x 65535 columns cannot be in"},
+		"TIFF packed width":       {field(t, field(t, packed, tiffWidth, 4, 65535), tiffHeight, 4, 65535), ErrUnsupported, "more than 128 megapixels"},
+		"TIFF strips cut":         {field(t, packed, 279, 4, 10), ErrMalformed, "truncated TIFF"},
+		"TIFF 4 bits":             {field(t, tiffFile, tiffBits, 3, 4), ErrUnsupported, "TIFF of 4 bits"},
+		"TIFF compression":        {field(t, tiffFile, tiffCompression, 3, 7), ErrUnsupported, "compression value 7"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			path := file(t, "bad.dcm", c.b)
@@ -323,6 +340,7 @@ func seeds(t testing.TB) map[string][]byte {
 		"pieces":   stored("dcmtk-fragments.dcm"),
 		"png":      encodedPNG(t, grey),
 		"png8":     encodedPNG(t, image.NewGray(grey.Rect)),
+		"jpeg":     encodedJPEG(t, image.NewGray(grey.Rect)),
 		"tiff":     encodedTIFF(t, grey, nil),
 		"deflated": encodedTIFF(t, grey, &tiff.Options{Compression: tiff.Deflate}),
 	}

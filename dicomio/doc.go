@@ -1,4 +1,5 @@
-// Package dicomio brings films in and out: DICOM, PNG and TIFF.
+// Package dicomio brings films in and out: DICOM, and scanned films in PNG, TIFF
+// and JPEG.
 //
 // A film's pixels are the stored values of the file as an image.Gray16, bone
 // bright: MONOCHROME1 is mirrored within the range of the bits stored, nothing
@@ -23,5 +24,6 @@
 //	mm, kind := film.Geometry.Spacing()
 //
 // References: DICOM PS3.3 (information objects), PS3.5 (data structures and
-// encoding), PS3.10 (file format); PNG (ISO/IEC 15948); TIFF 6.0.
+// encoding), PS3.10 (file format), PS3.15 annex E (de-identification); PNG
+// (ISO/IEC 15948); TIFF 6.0; JPEG (ITU-T T.81, T.871).
 package dicomio

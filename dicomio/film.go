@@ -18,7 +18,7 @@ var (
 type Film struct {
 	Path   string
 	SHA256 string // of the file's bytes, lower-case hex
-	Format string // "DICOM", "PNG" or "TIFF"
+	Format string // "DICOM", "PNG", "TIFF" or "JPEG"
 
 	Pixels      *image.Gray16 // bone bright; the stored values, mirrored in their range for MONOCHROME1
 	Rows        int

@@ -9,7 +9,7 @@ type Geometry struct {
 	Pixel         [2]float64 // Pixel Spacing (0028,0030)
 	PixelKind     string     // Pixel Spacing Calibration Type (0028,0A02): "GEOMETRY", "FIDUCIAL" or ""
 	Ratio         [2]float64 // Pixel Aspect Ratio (0028,0034): vertical, horizontal; no lengths
-	Scan          [2]float64 // resolution of a scanned film (PNG pHYs, TIFF 282/283, Nominal Scanned Pixel Spacing (0018,2010))
+	Scan          [2]float64 // resolution of a scanned film (PNG pHYs, TIFF 282/283, JFIF density, Nominal Scanned Pixel Spacing (0018,2010))
 	SourceImage   float64    // Distance Source to Detector (0018,1110)
 	SourcePatient float64    // Distance Source to Patient (0018,1111)
 	Magnification float64    // Estimated Radiographic Magnification Factor (0018,1114)

@@ -71,6 +71,7 @@ var wanted = map[uint32]string{
 type header struct {
 	set    dicom.Dataset
 	uid    string // transfer syntax
+	class  string // SOP class, by the meta information
 	syntax syntax
 	order  binary.ByteOrder
 	sets   []string // character sets
@@ -139,11 +140,15 @@ func (h *header) meta(w *walker, p int) (int, error) {
 		if p, err = w.skip(e, w.size, 0, false); err != nil {
 			return 0, err
 		}
-		if e.tag == 0x00020010 {
-			if p > len(w.b) {
-				return 0, errMore
-			}
-			h.uid = strings.TrimRight(string(w.b[e.value:min(p, e.value+maxValue)]), " \x00")
+		if p > len(w.b) {
+			return 0, errMore
+		}
+		text := strings.TrimRight(string(w.b[e.value:min(p, e.value+maxValue)]), " \x00")
+		switch e.tag {
+		case 0x00020002:
+			h.class = text
+		case 0x00020010:
+			h.uid = text
 		}
 	}
 	if len(w.b) < p+8 {
@@ -165,6 +170,9 @@ func (h *header) meta(w *walker, p int) (int, error) {
 // noPixels says why a DICOM file without pixel data is no film.
 func (h *header) noPixels() error {
 	class := h.str(tag.SOPClassUID)
+	if class == "" {
+		class = h.class
+	}
 	switch {
 	case class == "1.2.840.10008.1.3.10":
 		return unsupported("a DICOMDIR, not a film; open the folder it stands in")

@@ -50,8 +50,9 @@ func OpenAll(ctx context.Context, paths []string, progress func(done int)) (film
 
 // Expand replaces folders by the files in them that may be films, in name
 // order, numbers by their value; folders in folders too. Hidden files, DICOMDIR
-// and files of other kinds by their first bytes are passed over. Files named
-// are kept as they are. A folder without any such file is an error.
+// and files of other kinds by their first bytes are passed over. A DICOMDIR
+// named is replaced by the images it lists, any other file is kept as it is. A
+// folder without any such file is an error.
 func Expand(paths []string) ([]string, error) {
 	var out []string
 	for _, path := range paths {
@@ -59,11 +60,15 @@ func Expand(paths []string) ([]string, error) {
 		if err != nil {
 			return nil, named(path, err)
 		}
+		find := search
 		if !info.IsDir() {
-			out = append(out, path)
-			continue
+			if !strings.EqualFold(filepath.Base(path), "DICOMDIR") {
+				out = append(out, path)
+				continue
+			}
+			find = directoryFilms
 		}
-		found, err := search(path)
+		found, err := find(path)
 		if err != nil {
 			return nil, named(path, err)
 		}
@@ -112,7 +117,7 @@ func mayBeFilm(path string) bool {
 	b := make([]byte, 256)
 	n, _ := f.Read(b)
 	switch sniff(b[:n]) {
-	case "DICOM", "PNG", "TIFF":
+	case "DICOM", "PNG", "TIFF", "JPEG":
 		return true
 	}
 	return filmName(path)
@@ -122,7 +127,7 @@ func mayBeFilm(path string) bool {
 // passed over in silence.
 func filmName(path string) bool {
 	switch strings.ToLower(filepath.Ext(path)) {
-	case ".dcm", ".dicom", ".png", ".tif", ".tiff":
+	case ".dcm", ".dicom", ".png", ".tif", ".tiff", ".jpg", ".jpeg":
 		return true
 	}
 	return false

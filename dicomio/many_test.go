@@ -1,10 +1,13 @@
 package dicomio
 
 import (
+	"bytes"
 	"context"
 	"image"
+	"image/jpeg"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -138,6 +141,42 @@ func TestPictures(t *testing.T) {
 			assert.Equal(t, f, seen)
 			assert.Equal(t, 4, f.Rows)
 			assert.Equal(t, 5, f.Columns)
+		})
+	}
+}
+
+// A scanned film in JPEG: the size of its pixels from the JFIF segment, greys as
+// the standard library decodes them, in one read of the header alone.
+func TestJPEGScan(t *testing.T) {
+	grey := image.NewGray(image.Rect(0, 0, 24, 16))
+	for i := range grey.Pix {
+		grey.Pix[i] = byte(i)
+	}
+	b := encodedJPEG(t, grey)
+	want, err := jpeg.Decode(bytes.NewReader(b))
+	require.NoError(t, err)
+	for name, c := range map[string]struct {
+		jfif []byte
+		mm   float64
+	}{
+		"none":       {nil, 0},
+		"inch":       {[]byte{0xFF, 0xE0, 0, 16, 'J', 'F', 'I', 'F', 0, 1, 2, 1, 1, 44, 1, 44, 0, 0}, 25.4 / 300},
+		"centimetre": {[]byte{0xFF, 0xE0, 0, 16, 'J', 'F', 'I', 'F', 0, 1, 2, 2, 0, 100, 0, 100, 0, 0}, 0.1},
+		"ratio only": {[]byte{0xFF, 0xE0, 0, 16, 'J', 'F', 'I', 'F', 0, 1, 2, 0, 0, 1, 0, 1, 0, 0}, 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := file(t, "scan.jpg", slices.Concat(b[:2], c.jfif, b[2:]))
+			f, err := Open(path)
+			require.NoError(t, err)
+			assert.Equal(t, [2]float64{c.mm, c.mm}, f.Geometry.Scan)
+			assert.True(t, f.Lossy)
+			for i, v := range want.(*image.Gray).Pix {
+				require.EqualValues(t, v, f.Pixels.Gray16At(i%24, i/24).Y)
+			}
+			seen, err := Inspect(path)
+			require.NoError(t, err)
+			f.Pixels, f.SHA256 = nil, ""
+			assert.Equal(t, f, seen)
 		})
 	}
 }

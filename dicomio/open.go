@@ -50,6 +50,8 @@ func decodeFrame(b []byte, frame int) (*Film, error) {
 		return decodePNG(b)
 	case kind == "TIFF":
 		return decodeTIFF(b)
+	case kind == "JPEG":
+		return decodeJPEG(b)
 	}
 	return nil, foreign(sniff(b))
 }
@@ -84,6 +86,8 @@ func inspect(path string) (*Film, error) {
 			f, err = inspectPNG(b, size)
 		case "TIFF":
 			f, err = inspectTIFF(b, size)
+		case "JPEG":
+			f, err = inspectJPEG(b, size)
 		default:
 			return nil, foreign(kind)
 		}
@@ -168,7 +172,7 @@ var signatures = []struct{ start, kind string }{
 	{"MM\x00*", "TIFF"},
 	{"II+\x00", "a BigTIFF image"},
 	{"MM\x00+", "a BigTIFF image"},
-	{"\xff\xd8\xff", "a JPEG image"},
+	{"\xff\xd8\xff", "JPEG"},
 	{"%PDF", "a PDF document"},
 	{"PK\x03\x04", "a ZIP archive"},
 	{"\x1f\x8b", "a gzip archive"},
@@ -213,7 +217,7 @@ func bare(b []byte) bool {
 
 func foreign(kind string) error {
 	if kind == "" {
-		return unsupported("neither DICOM, PNG nor TIFF")
+		return unsupported("neither DICOM, PNG, TIFF nor JPEG")
 	}
-	return unsupported("%s, not a film; DICOM, PNG and TIFF are read", kind)
+	return unsupported("%s, not a film; DICOM, PNG, TIFF and JPEG are read", kind)
 }

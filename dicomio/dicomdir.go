@@ -1,0 +1,77 @@
+package dicomio
+
+import (
+	"encoding/binary"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// recordElements are what is read of a directory record (PS3.3 F.3.2.2).
+var recordElements = map[uint32]string{
+	0x00041430: "CS", // Directory Record Type
+	0x00041500: "CS", // Referenced File ID
+}
+
+const recordSequence = 0x00041220 // Directory Record Sequence
+
+// directoryFilms returns the files of the images that a DICOMDIR lists, in its
+// order. Components of a path are joined as they are; where that is no file, in
+// lower case, as some systems show the names of a disc.
+func directoryFilms(path string) (films []string, err error) {
+	b, _, err := read(path)
+	if err != nil {
+		return nil, err
+	}
+	if !isDICOM(b) {
+		return nil, unsupported("not a DICOMDIR")
+	}
+	h := &header{}
+	w := &walker{b: b, size: len(b), order: binary.LittleEndian}
+	p, err := h.meta(w, preamble+4)
+	if err != nil {
+		return nil, err
+	}
+	w.implicit = h.syntax.implicit
+	if h.syntax.big {
+		w.order = binary.BigEndian
+	}
+	_, _, err = w.each(p, func(e head, next int) error {
+		if e.tag != recordSequence {
+			return nil
+		}
+		return w.items(e, next, func(item head, end int) (int, error) {
+			c := newClean(w.order)
+			p, err := c.addItem(w, item, end, w.implicit, recordElements)
+			if err != nil || value(c.els[0x00041430]) != "IMAGE" {
+				return p, err
+			}
+			film, err := listed(filepath.Dir(path), value(c.els[0x00041500]))
+			films = append(films, film)
+			return p, err
+		})
+	})
+	if err == nil && len(films) == 0 {
+		err = errors.New("no films in this DICOMDIR")
+	}
+	return films, err
+}
+
+// listed returns the file that a record refers to, which lies in dir or below.
+func listed(dir, id string) (string, error) {
+	parts := strings.Split(id, `\`)
+	for i, s := range parts {
+		parts[i] = strings.Trim(s, " \x00")
+		if s := parts[i]; s == "" || strings.HasPrefix(s, ".") || strings.ContainsAny(s, `/:`) {
+			return "", malformed("a DICOMDIR that refers to %q", printable(id))
+		}
+	}
+	rel := filepath.Join(parts...)
+	for _, name := range []string{rel, strings.ToLower(rel)} {
+		if _, err := os.Stat(filepath.Join(dir, name)); err == nil {
+			return filepath.Join(dir, name), nil
+		}
+	}
+	return filepath.Join(dir, rel), nil
+}
