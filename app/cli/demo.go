@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"image"
 	"io"
 	"os"
 	"path/filepath"
@@ -20,7 +21,7 @@ var demoCommand = command{
 	help: `
 Renders the films of a few hips, writes them as DICOM, measures them from the files
 with nobody looking, and prints what was found next to what was built in. Films, study
-file, tables and figures are left in the folder.
+file, tables and a figure are left in the folder.
 
   --out DIR        folder to write to (linerwatch-demo)
   --window=false   do not open the window on the study afterwards
@@ -76,12 +77,16 @@ func (c *call) saveDemo(ctx context.Context, dir string, hips []session.DemoHip)
 		return "", err
 	}
 	var trends []study.Trend
+	drawn := false
 	for _, h := range hips {
 		trends = append(trends, h.Trend)
-		if len(h.Trend.Penetration) == 0 {
-			continue
-		}
-		if err := session.SaveFile(filepath.Join(dir, "trend-"+h.Hip.ID+".png"), figureOf(h.Trend)); err != nil {
+		drawn = drawn || len(h.Trend.Penetration) > 0
+	}
+	if drawn {
+		err := session.SaveFile(filepath.Join(dir, "trend.png"), func(w io.Writer) error {
+			return report.TrendsPNG(w, trends, image.Pt(960, 600))
+		})
+		if err != nil {
 			return "", err
 		}
 	}
@@ -118,7 +123,7 @@ func (c *call) printDemo(dir string, hips []session.DemoHip) error {
 			}
 		}
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figures (trend-*.png) are in %s\n\n%s\n",
+	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figure (trend.png) are in %s\n\n%s\n",
 		lines, session.StudyExt, dir, report.Caution)
 	return err
 }

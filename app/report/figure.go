@@ -1,6 +1,7 @@
 package report
 
 import (
+	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -31,35 +32,59 @@ var (
 // DefaultFigure is the size of a figure where none is asked for, pixels.
 var DefaultFigure = image.Pt(1280, 800)
 
-const figureDPI = 128
+// resolution returns the dots per inch at which the letters suit a figure of
+// the given width: 128 at 1280 pixels, and never too few to be read.
+func resolution(width int) int { return max(88, width/10) }
 
 // TrendPNG draws the signed penetration of a hip's films over time with 95 %
 // error bars, the steady-state line with the 95 % band of its mean, and the
 // time of bedding-in. size is in pixels; the zero size is DefaultFigure.
 func TrendPNG(w io.Writer, t study.Trend, size image.Point) error {
+	return TrendsPNG(w, []study.Trend{t}, size)
+}
+
+// TrendsPNG draws the trends of several hips beside and below one another, as
+// TrendPNG draws one; size is that of one of them.
+func TrendsPNG(w io.Writer, trends []study.Trend, size image.Point) error {
 	if size == (image.Point{}) {
 		size = DefaultFigure
 	}
 	if size.X < 320 || size.Y < 240 || size.X > 10000 || size.Y > 10000 {
 		return fmt.Errorf("report: a figure of %d x %d pixels is outside 320 x 240 to 10000 x 10000", size.X, size.Y)
 	}
-	if len(t.Penetration) == 0 {
-		return fmt.Errorf("report: no measured film, so no figure")
+	var plots []*plot.Plot
+	for _, t := range trends {
+		if len(t.Penetration) == 0 {
+			continue
+		}
+		p, err := trendPlot(t)
+		if err != nil {
+			return err
+		}
+		plots = append(plots, p)
 	}
-	p, err := trendPlot(t)
-	if err != nil {
-		return err
+	if len(plots) == 0 {
+		return errors.New("report: no measured film, so no figure")
 	}
-	inch := func(px int) vg.Length { return vg.Length(px) / figureDPI * vg.Inch }
-	c := vgimg.NewWith(vgimg.UseWH(inch(size.X), inch(size.Y)), vgimg.UseDPI(figureDPI))
+	across := int(math.Ceil(math.Sqrt(float64(len(plots)))))
+	down := (len(plots) + across - 1) / across
+	dpi := resolution(size.X)
+	width, height := inches(size.X*across, dpi), inches(size.Y*down, dpi)
+	c := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi))
 	all := draw.New(c)
 	foot := vg.Points(16)
-	p.Draw(draw.Crop(all, vg.Points(8), -vg.Points(14), foot, -vg.Points(8)))
+	tileW, tileH := width/vg.Length(across), (height-foot)/vg.Length(down)
+	for i, p := range plots {
+		left, bottom := tileW*vg.Length(i%across), foot+tileH*vg.Length(down-1-i/across)
+		p.Draw(draw.Crop(all, left+vg.Points(8), left+tileW-width-vg.Points(14), bottom, bottom+tileH-height-vg.Points(8)))
+	}
 	style := draw.TextStyle{Color: paleColor, Font: sans(7), XAlign: draw.XCenter, YAlign: draw.YBottom, Handler: plot.DefaultTextHandler}
-	all.FillText(style, vg.Point{X: inch(size.X) / 2, Y: vg.Points(4)}, Caution)
-	_, err = vgimg.PngCanvas{Canvas: c}.WriteTo(w)
+	all.FillText(style, vg.Point{X: width / 2, Y: vg.Points(4)}, Caution)
+	_, err := vgimg.PngCanvas{Canvas: c}.WriteTo(w)
 	return err
 }
+
+func inches(px, dpi int) vg.Length { return vg.Length(px) / vg.Length(dpi) * vg.Inch }
 
 func sans(points float64) font.Font {
 	return font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, vg.Points(points))

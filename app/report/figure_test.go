@@ -21,16 +21,17 @@ func TestTrendPNG(t *testing.T) {
 	two := trend(t)
 	two.Fit = nil
 	for _, c := range []struct {
-		name  string
-		trend study.Trend
-		size  image.Point
+		name   string
+		trends []study.Trend
+		size   image.Point
 	}{
-		{"trend.png", trend(t), image.Point{}},
-		{"trend-no-fit.png", two, image.Pt(800, 500)},
+		{"trend.png", []study.Trend{trend(t)}, image.Point{}},
+		{"trend-no-fit.png", []study.Trend{two}, image.Pt(800, 500)},
+		{"trends.png", []study.Trend{trend(t), {}, two, trend(t)}, image.Pt(600, 400)},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var b bytes.Buffer
-			require.NoError(t, report.TrendPNG(&b, c.trend, c.size))
+			require.NoError(t, report.TrendsPNG(&b, c.trends, c.size))
 			path := filepath.Join("testdata", c.name)
 			if *update {
 				require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
