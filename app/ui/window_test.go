@@ -1,0 +1,330 @@
+package ui
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+)
+
+// desk is a window over a session whose films and search are invented.
+type desk struct {
+	*window
+	t     *testing.T
+	queue chan func()
+	saved []study.Reading
+}
+
+func newDesk(t *testing.T) *desk {
+	d := &desk{t: t, queue: make(chan func(), 1000)}
+	a := test.NewTempApp(t)
+	d.window = newWindow(a, session.New(session.Config{
+		Post: func(f func()) { d.queue <- f }, OpenStore: d.openStore, Version: "test",
+		Open: openFilm, Detect: detect,
+		Refine: func(_ *image.Gray16, c measure.Circle, _ measure.Part) (measure.Outline, error) {
+			return outline(c.X, c.Y, c.R), nil
+		},
+	}))
+	d.win.Resize(fyne.NewSize(1280, 720))
+	t.Cleanup(d.win.Close)
+	return d
+}
+
+// drain runs what the background sends until it is done.
+func (d *desk) drain() {
+	d.t.Helper()
+	for {
+		if _, total := d.s.Progress(); total == 0 && len(d.queue) == 0 {
+			return
+		}
+		select {
+		case f := <-d.queue:
+			f()
+		case <-time.After(10 * time.Second):
+			d.t.Fatal("the background sent nothing")
+		}
+	}
+}
+
+// openFilm invents a film named for its date; its first pixel is the year.
+func openFilm(path string) (*dicomio.Film, error) {
+	date, err := time.Parse("2006-01-02.dcm", filepath.Base(path))
+	if err != nil {
+		return nil, fmt.Errorf("dicomio: %s: malformed: no film", filepath.Base(path))
+	}
+	img := image.NewGray16(image.Rect(0, 0, 400, 400))
+	for i := range img.Pix {
+		img.Pix[i] = byte(i / 1600)
+	}
+	img.Pix[0], img.Pix[1] = byte(date.Year()>>8), byte(date.Year())
+	return &dicomio.Film{
+		Path: path, SHA256: "sha-" + date.Format(time.DateOnly), Pixels: img, Bits: 16, PatientCode: "T1",
+		Date: date, Laterality: "R", Geometry: dicomio.Geometry{Imager: [2]float64{0.23, 0.23}},
+	}, nil
+}
+
+// detect finds a head that goes up by half a pixel, 0.1 mm, a year.
+func detect(_ context.Context, img *image.Gray16, _ measure.Options) ([]measure.Hip, error) {
+	year := float64(int(img.Pix[0])<<8 | int(img.Pix[1]))
+	if year == 2013 {
+		return nil, &measure.Refusal{Reason: "the film shows no hip"}
+	}
+	return []measure.Hip{{
+		Side: measure.Right, CupKind: measure.Shell,
+		Head: outline(200, 200-(year-2004)/2, 70), Cup: outline(200, 205, 125),
+	}}, nil
+}
+
+func outline(x, y, r float64) measure.Outline {
+	o := measure.Outline{CircleFit: measure.CircleFit{Circle: measure.Circle{X: x, Y: y, R: r}, Arc: 360}}
+	for i := range o.Cov {
+		o.Cov[i][i] = 0.0025
+	}
+	for a := 0.0; a < 360; a += 10 {
+		sin, cos := math.Sincos(a * math.Pi / 180)
+		o.Points = append(o.Points, measure.Point{X: x + r*cos, Y: y + r*sin})
+	}
+	o.Residuals = make([]float64, len(o.Points))
+	return o
+}
+
+// store is a study file that is kept in memory.
+type store struct {
+	d     *desk
+	hips  []study.Hip
+	films []study.Film
+}
+
+func (d *desk) openStore(path string) (study.Store, error) {
+	if filepath.Base(path) == "bad.linerwatch" {
+		return nil, errors.New("store: bad.linerwatch: not a study file")
+	}
+	return &store{d: d}, os.WriteFile(path, nil, 0o600)
+}
+
+func (s *store) Hips(context.Context) ([]study.Hip, error)           { return s.hips, nil }
+func (s *store) SaveHip(_ context.Context, h study.Hip) error        { s.hips = append(s.hips, h); return nil }
+func (s *store) Films(context.Context, string) ([]study.Film, error) { return s.films, nil }
+func (s *store) SaveFilm(_ context.Context, f study.Film) error {
+	s.films = append(s.films, f)
+	return nil
+}
+func (s *store) Readings(context.Context, string) ([]study.Reading, error) { return s.d.saved, nil }
+func (s *store) AddReading(_ context.Context, r study.Reading) error {
+	s.d.saved = append(s.d.saved, r)
+	return nil
+}
+func (s *store) Close() error { return nil }
+
+// filmsIn makes files with the given names in a folder.
+func filmsIn(t *testing.T, names ...string) (dir string) {
+	dir = t.TempDir()
+	for _, n := range names {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, n), []byte("film"), 0o600))
+	}
+	return dir
+}
+
+// find returns the objects of type T that are shown, dialogs on top included.
+func find[T fyne.CanvasObject](w fyne.Window) []T {
+	root := w.Content()
+	if top := w.Canvas().Overlays().Top(); top != nil {
+		root = top
+	}
+	var out []T
+	for _, o := range test.LaidOutObjects(root) {
+		if v, ok := o.(T); ok && o.Visible() {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// press taps the button with the given text.
+func (d *desk) press(text string) {
+	d.t.Helper()
+	for _, b := range find[*widget.Button](d.win) {
+		if b.Text == text && !b.Disabled() {
+			test.Tap(b)
+			return
+		}
+	}
+	d.t.Fatalf("no button %q", text)
+}
+
+var series = []string{"2004-02-01.dcm", "2005-01-01.dcm", "2008-01-01.dcm", "2012-01-01.dcm"}
+
+// proposed is a desk with a series dropped on it and its hip entered.
+func proposed(t *testing.T, names ...string) (*desk, string) {
+	d := newDesk(t)
+	dir := filmsIn(t, names...)
+	d.add([]string{dir})
+	d.drain()
+	d.fill("2004-01-01", "28", "8")
+	d.drain()
+	return d, dir
+}
+
+// fill enters the hip into the form that is shown.
+func (d *desk) fill(surgery, head, liner string) {
+	d.t.Helper()
+	e := find[*widget.Entry](d.win)
+	require.Len(d.t, e, 5, "the form asks five texts")
+	require.Equal(d.t, "T1", e[0].Text, "the film's patient code is proposed")
+	e[1].SetText(surgery)
+	e[2].SetText(head)
+	e[3].SetText(liner)
+	d.press("Use for this hip")
+}
+
+func TestFirstScreenCautions(t *testing.T) {
+	d := newDesk(t)
+	require.True(t, d.first.object.Visible())
+	require.False(t, d.work.Visible())
+	text := ""
+	for _, l := range find[*widget.Label](d.win) {
+		text += l.Text + "\n"
+	}
+	require.Contains(t, text, "not cleared for diagnosis")
+	require.Contains(t, text, "a clinician reviews every reading")
+}
+
+func TestDropFormProposalAcceptTrend(t *testing.T) {
+	d, dir := proposed(t, series...)
+	require.Nil(t, d.win.Canvas().Overlays().Top(), "the form is closed")
+	require.Equal(t, "proposed", d.strip.cards[0].Content().State)
+	require.Equal(t, "4 weeks", d.strip.cards[0].Content().Line)
+	require.Equal(t, "8.0 years", d.strip.cards[3].Content().Line)
+
+	d.key(fyne.KeyReturn, false) // accept: who reads, and where to
+	e := find[*widget.Entry](d.win)
+	require.Len(t, e, 2)
+	require.Equal(t, filepath.Join(dir, "T1-right.linerwatch"), e[1].Text)
+	d.press("Save reading")
+	require.Empty(t, d.saved, "a reader's code is needed")
+	e[0].SetText("R2")
+	d.press("Save reading")
+	require.Len(t, d.saved, 1)
+	require.Equal(t, 1, d.s.SelectedIndex(), "on to the next film")
+	for range 3 {
+		d.key(fyne.KeyReturn, false)
+	}
+	require.Len(t, d.saved, 4)
+	require.Equal(t, "accepted, R2", d.strip.cards[3].Content().State)
+	require.Equal(t, "Accepted", d.side.accept.Text)
+	require.Equal(t, "0.100 mm/year", d.trend.tiles[0].value.Text)
+	require.Contains(t, d.status.where.Text, "T1-right.linerwatch · reader R2")
+}
+
+func TestFormTellsFaultsBesideTheirFields(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, series...)})
+	d.drain()
+	d.fill("2004-01-01", "2.8", "")
+	require.NotNil(t, d.win.Canvas().Overlays().Top(), "the form stays")
+	text := ""
+	for _, l := range find[*widget.Label](d.win) {
+		if l.Importance == widget.DangerImportance {
+			text += l.Text
+		}
+	}
+	require.Equal(t, "a head diameter of 2.8 mm is outside 22 to 44 mm", text)
+	d.press("Later")
+	require.True(t, d.side.enter.Visible(), "there is a way back to the form")
+}
+
+func TestKeysEditAndUndo(t *testing.T) {
+	d, _ := proposed(t, series...)
+	f := d.s.Selected()
+	x := f.Draft.Head.At.X
+	d.key(fyne.KeyRight, false)
+	d.key(fyne.KeyRight, true)
+	require.InDelta(t, x+1.1, f.Draft.Head.At.X, 1e-9)
+	require.Equal(t, "edited", d.strip.cards[0].Content().State)
+	d.letter('c')
+	d.letter('+')
+	require.InDelta(t, 125.1, f.Draft.Cup.At.R, 1e-9)
+	d.win.Canvas().(interface{ TypedShortcut(fyne.Shortcut) }).TypedShortcut(&fyne.ShortcutUndo{})
+	require.InDelta(t, 125, f.Draft.Cup.At.R, 1e-9)
+	d.key(fyne.KeyPageDown, false)
+	require.Equal(t, 1, d.s.SelectedIndex())
+	d.key(fyne.KeyEnd, false)
+	require.Equal(t, 3, d.s.SelectedIndex())
+	d.letter('i')
+	require.True(t, d.s.Selected().Level.Invert)
+}
+
+func TestLeavingWithChangesAsksOnce(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.key(fyne.KeyRight, false)
+	closed := false
+	d.leave(func() { closed = true })
+	require.False(t, closed)
+	d.press("Go back")
+	d.leave(func() { closed = true })
+	d.press("Drop changes")
+	require.True(t, closed)
+}
+
+func TestFaultsStayInTheStripWithAWayOn(t *testing.T) {
+	d, _ := proposed(t, "2004-02-01.dcm", "2013-01-01.dcm", "a-very-long-name-of-a-file-that-is-no-film.dcm")
+	require.Len(t, d.s.Films(), 3)
+	require.Equal(t, "not found", d.strip.cards[1].Content().State)
+	d.s.Select(1)
+	require.Contains(t, d.side.message.Text, "the film shows no hip")
+	require.True(t, d.side.hand.Visible())
+	d.s.Select(2)
+	require.Contains(t, d.side.message.Text, "malformed: no film")
+	require.Contains(t, d.strip.cards[2].Content().Line, "…")
+	d.press("Take out of the strip")
+	require.Len(t, d.s.Films(), 2)
+}
+
+func TestStudyThatIsNoneIsTold(t *testing.T) {
+	d := newDesk(t)
+	dir := filmsIn(t, "bad.linerwatch")
+	d.add([]string{filepath.Join(dir, "bad.linerwatch")})
+	require.Equal(t, "bad.linerwatch: not a study file", d.status.notice.Text)
+	require.True(t, d.first.object.Visible())
+}
+
+func TestChartPointOpensItsFilm(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.trend.draw(800, 220, 1)
+	require.Len(t, d.trend.points, 4)
+	p := d.trend.points[2]
+	require.True(t, d.trend.hover(p.X+2, p.Y-2))
+	require.Contains(t, d.trend.over.Text, "2008-01-01")
+	d.trend.tap(p.X+2, p.Y-2)
+	require.Equal(t, 2, d.s.SelectedIndex())
+	require.False(t, d.trend.hover(p.X, p.Y+60))
+}
+
+func TestSceneShowsOutlinesAndPenetration(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.s.Select(3)
+	sc := scene(d.s, layers{outlines: true, edges: true}, 800, 600, 1)
+	require.Len(t, sc.Rings, 3, "cup, head, and the head's place at the baseline")
+	require.Len(t, sc.Arrows, 1)
+	// Eight years at half a pixel a year, upwards, ten times as long.
+	require.InDelta(t, -40, sc.Arrows[0].DY, 1e-6)
+	require.InDelta(t, 0, sc.Arrows[0].DX, 1e-6)
+	require.Equal(t, "0.80 mm, drawn ×10", sc.Arrows[0].Label)
+	require.InDelta(t, 20/0.2, sc.Bar.Length, 1e-6, "20 mm at 0.2 mm per pixel")
+	require.Empty(t, scene(d.s, layers{}, 800, 600, 1).Rings)
+}
