@@ -121,7 +121,7 @@ func (b *bar) straighten(film *patch, hole Circle, reach float64) bool {
 	}
 	b.X, b.Y = b.X+p*v.X, b.Y+p*v.Y
 	b.Angle += math.Atan(q) * 180 / math.Pi
-	return min(looked[0], looked[1]) >= 4 && found[0]*3 >= looked[0]*2 && found[1]*3 >= looked[1]*2
+	return min(looked[0], looked[1]) >= 4 && found[0]*2 >= looked[0] && found[1]*2 >= looked[1]
 }
 
 // end finds both ends of the line within reach px, on rows side by side, and
@@ -132,7 +132,7 @@ func (b *bar) end(film *patch, reach float64) bool {
 	kernel := slopeKernel(b.width, half)
 	m := 2*int(math.Ceil(reach/step)) + 1
 	profile := make([]float64, m+2*half)
-	var ends, variance [2]float64
+	var ends, variance, strength [2]float64
 	for side, sign := range []float64{-1, 1} {
 		out := Point{sign * u.X, sign * u.Y}
 		var at []float64
@@ -155,6 +155,7 @@ func (b *bar) end(film *patch, reach float64) bool {
 			}
 			if most.strength > 0 {
 				at = append(at, most.at)
+				strength[side] += most.strength
 			}
 		}
 		if len(at) < 3 {
@@ -174,6 +175,9 @@ func (b *bar) end(film *patch, reach float64) bool {
 		// Rows half a px apart share their pixels: about one in three is new.
 		ends[side], variance[side] = mean, max(0.01, (squares/n-mean*mean)*3/n)
 		b.edges = append(b.edges, Edge{Point: Point{b.X + (b.A+b.width+mean)*out.X, b.Y + (b.A+b.width+mean)*out.Y}, Angle: math.Mod(b.Angle+180*float64(1-side)+360, 360)})
+	}
+	if ratio := strength[0] / strength[1]; ratio < 0.5 || ratio > 2 {
+		return false // the two ends are not of one wire
 	}
 	// The wire's centre line ends half a wire before the wire.
 	shift := (ends[1] - ends[0]) / 2

@@ -32,17 +32,32 @@ func (s ringSearch) run(img *image.Gray16) (best Outline, ok bool) {
 	if !ok {
 		return best, false
 	}
-	for _, e := range s.bars(&lines) {
-		o, ok := settleBar(img, e, s.hole)
-		if ok && s.allows(o) && o.RMS < max(wireRMS*o.R, 0.6) {
-			return o, true
-		}
-	}
 	quality := math.Inf(1)
-	for _, e := range s.find(&lines) {
+	try := func(e Ellipse) {
 		o, ok := settleRing(img, e)
 		if ok && s.allows(o) && wireLike(o) && o.RMS/o.Arc < quality {
 			best, quality = o, o.RMS/o.Arc
+		}
+	}
+	seeds := s.bars(&lines)
+	for _, e := range seeds {
+		for _, q := range []float64{0.05, 0.09, 0.15} {
+			e.B = q * e.A
+			try(e)
+		}
+	}
+	if math.IsInf(quality, 1) {
+		for _, e := range s.find(&lines) {
+			try(e)
+		}
+	}
+	if !math.IsInf(quality, 1) {
+		return best, true
+	}
+	for _, e := range seeds {
+		o, ok := settleBar(img, e, s.hole)
+		if ok && s.allows(o) && o.RMS < max(wireRMS*o.R, 0.6) && o.RMS < quality {
+			best, quality = o, o.RMS
 		}
 	}
 	return best, !math.IsInf(quality, 1)

@@ -162,7 +162,11 @@ func (s *search) examine(c candidate) (h Hip, reason string) {
 	if reason := s.doubtCup(head, cup, kind); reason != "" {
 		return h, reason
 	}
-	return Hip{Head: head, Cup: cup, CupKind: kind}, ""
+	h = Hip{Head: head, Cup: cup, CupKind: kind}
+	if kind == Wire && cup.Ring.B == 0 {
+		h.Warnings = append(h.Warnings, "the marker ring is seen edge-on: look at its two ends")
+	}
+	return h, ""
 }
 
 // Limits of doubtHead, from phantom films. A metal head has an arc of 290
