@@ -37,7 +37,10 @@ func knownOf(k Known) knownJSON {
 	out := knownJSON{
 		Hip: k.Trend.Hip.ID, Liner: k.Liner, Measured: len(k.Trend.Penetration), Films: len(k.Trend.Films),
 		Years: none, Penetration: none, SEPenetration: none, TruePenetration: none,
-		Fit: fitOf(k.Trend.Fit), TrueBeddingIn: num(k.BeddingIn), TrueRate: num(k.Rate), Inside: k.Inside,
+		Fit: fitOf(k.Trend.Fit), TrueBeddingIn: none, TrueRate: num(k.Rate), Inside: k.Inside,
+	}
+	if out.Fit != nil && out.Fit.BeddingIn.exists() {
+		out.TrueBeddingIn = num(k.BeddingIn)
 	}
 	if n := len(k.Trend.Penetration); n > 0 {
 		last := k.Trend.Penetration[n-1]
@@ -91,7 +94,7 @@ func knownGrid(hips []Known) *grid {
 			inside = map[bool]string{true: "yes", false: "no"}[k.Inside]
 		}
 		g.add(j.Hip, k.Liner, fmt.Sprintf("%d/%d", j.Measured, j.Films), column{1}.value(float64(j.Years)),
-			moved, truth, bedding, column{3}.value(k.BeddingIn), rate, column{3}.value(k.Rate), inside)
+			moved, truth, bedding, column{3}.value(float64(j.TrueBeddingIn)), rate, column{3}.value(k.Rate), inside)
 	}
 	return g
 }
