@@ -9,6 +9,7 @@ import (
 
 	"linerwatch/dicomio/codec"
 	"linerwatch/dicomio/codec/jpeg"
+	"linerwatch/dicomio/codec/jpeg2000"
 	"linerwatch/dicomio/codec/jpegls"
 	"linerwatch/dicomio/codec/lossless"
 	"linerwatch/dicomio/codec/rle"
@@ -21,6 +22,8 @@ var decoders = map[string]func([]byte, codec.Size) ([]uint16, codec.Info, error)
 	"1.2.840.10008.1.2.4.51": jpeg.Decode,
 	"1.2.840.10008.1.2.4.80": jpegls.Decode,
 	"1.2.840.10008.1.2.4.81": jpegls.Decode,
+	"1.2.840.10008.1.2.4.90": jpeg2000.Decode,
+	"1.2.840.10008.1.2.4.91": jpeg2000.Decode,
 	"1.2.840.10008.1.2.4.57": lossless.Decode,
 	"1.2.840.10008.1.2.4.70": lossless.Decode,
 }
