@@ -127,7 +127,7 @@ func (w *window) askHip() {
 	}
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Later", d.Hide), ok})
 	d.Resize(fyne.NewSize(520, 420))
-	d.Show()
+	w.present(d)
 	first := h.patient
 	if h.patient.Text != "" {
 		first = h.surgery

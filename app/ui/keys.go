@@ -32,10 +32,17 @@ var keyHelp = [][2]string{
 
 func (w *window) bindKeys() {
 	c := w.win.Canvas()
-	c.AddShortcut(&fyne.ShortcutUndo{}, func(fyne.Shortcut) { w.s.Undo() })
-	c.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.s.Redo() })
+	free := func(f func()) func(fyne.Shortcut) {
+		return func(fyne.Shortcut) {
+			if !w.covered() {
+				f()
+			}
+		}
+	}
+	c.AddShortcut(&fyne.ShortcutUndo{}, free(w.s.Undo))
+	c.AddShortcut(&fyne.ShortcutRedo{}, free(w.s.Redo))
 	open := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
-	c.AddShortcut(open, func(fyne.Shortcut) { w.openFolder() })
+	c.AddShortcut(open, free(w.openFolder))
 	c.SetOnTypedKey(func(e *fyne.KeyEvent) { w.key(e.Name, false) })
 	c.SetOnTypedRune(w.letter)
 }
@@ -46,8 +53,24 @@ const (
 	coarse = 1
 )
 
+// covered reports whether a dialog or a menu lies over the window: keys then do
+// not reach the films.
+func (w *window) covered() bool { return w.win.Canvas().Overlays().Top() != nil }
+
+// present shows d; Escape closes it.
+func (w *window) present(d dialog.Dialog) {
+	w.dialog = d
+	d.Show()
+}
+
 // key acts on a key that is no letter.
 func (w *window) key(k fyne.KeyName, shift bool) {
+	if w.covered() {
+		if k == fyne.KeyEscape && w.dialog != nil {
+			w.dialog.Hide()
+		}
+		return
+	}
 	step := fine
 	if shift {
 		step = coarse
@@ -76,6 +99,9 @@ func (w *window) key(k fyne.KeyName, shift bool) {
 
 // letter acts on a typed character.
 func (w *window) letter(r rune) {
+	if w.covered() {
+		return
+	}
 	switch r {
 	case 'h', 'H':
 		w.s.SetPart(session.Head)
@@ -117,5 +143,5 @@ func (w *window) showKeys() {
 	}
 	d := dialog.NewCustom("Keys and mouse", "Close", container.NewVBox(grid, note(report.Caution)), w.win)
 	d.Resize(fyne.NewSize(560, 300))
-	d.Show()
+	w.present(d)
 }

@@ -58,7 +58,7 @@ func (w *window) showFileDialog(d *dialog.FileDialog) {
 	}
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(size.Width*0.8, 900), min(size.Height*0.85, 640)))
-	d.Show()
+	w.present(d)
 }
 
 func (w *window) folder() string {
@@ -152,7 +152,7 @@ func (w *window) askWhere(then func()) {
 	path.OnSubmitted = reader.OnSubmitted
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
 	d.Resize(fyne.NewSize(560, 320))
-	d.Show()
+	w.present(d)
 	w.win.Canvas().Focus(reader)
 }
 

@@ -26,7 +26,7 @@ func Run(cfg Config) error {
 	a := app.NewWithID("io.linerwatch.linerwatch")
 	w := newWindow(a, session.New(session.Config{
 		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
-	}))
+	}), fyne.Do)
 	a.Lifecycle().SetOnStarted(func() { w.start(cfg) })
 	w.win.ShowAndRun()
 	return w.s.Close()

@@ -15,6 +15,9 @@ import (
 	"linerwatch/app/ui/widgets"
 )
 
+// plotNote explains the plot where the pointer is over no film.
+const plotNote = "○ not accepted yet · bars 95 %"
+
 // trendView shows penetration over time below the viewer.
 type trendView struct {
 	object fyne.CanvasObject
@@ -54,12 +57,12 @@ func newTrendView(s *session.Session) *trendView {
 	}
 	v.empty = canvas.NewText("", widgets.Muted)
 	v.empty.Alignment, v.empty.TextSize = fyne.TextAlignCenter, 13
-	v.over = canvas.NewText("", widgets.Text)
+	v.over = canvas.NewText("", widgets.Muted)
 	v.over.TextSize = 11.5
 	v.chart.Draw = v.draw
 	v.chart.OnTap = v.tap
 	v.chart.OnHover = v.hover
-	v.chart.OnLeave = func() { v.tell("") }
+	v.chart.OnLeave = func() { v.tell(plotNote) }
 	row.Add(layout.NewSpacer())
 	row.Add(container.NewVBox(layout.NewSpacer(), v.over, layout.NewSpacer()))
 	v.object = container.NewBorder(row, nil, nil, nil,
@@ -71,6 +74,11 @@ func (v *trendView) show() {
 	t, err := v.s.Trend()
 	v.empty.Text = emptyTrend(v.s, err)
 	v.empty.Refresh()
+	if err != nil {
+		v.tell("")
+	} else {
+		v.tell(plotNote)
+	}
 	v.showTiles(t, err)
 	v.chart.Redraw()
 }
@@ -177,7 +185,7 @@ func (v *trendView) tap(x, y float64) {
 func (v *trendView) hover(x, y float64) bool {
 	f := v.near(x, y)
 	if f == nil {
-		v.tell("")
+		v.tell(plotNote)
 		return false
 	}
 	p, _ := v.s.Penetration(f)

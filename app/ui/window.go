@@ -14,8 +14,10 @@ import (
 
 // window joins the areas to one session.
 type window struct {
-	win fyne.Window
-	s   *session.Session
+	win     fyne.Window
+	s       *session.Session
+	later   func(func())
+	pending session.Change // not shown yet
 
 	bar    *toolbar
 	strip  *strip
@@ -25,17 +27,21 @@ type window struct {
 	status *statusLine
 	first  *welcome
 
+	dialog dialog.Dialog     // shown last
 	work   fyne.CanvasObject // the areas in which films are read
 	asking bool              // a dialog about the hip is open
 	asked  bool              // the hip was asked for once without the reader's wish
 }
 
-func newWindow(a fyne.App, s *session.Session) *window {
+// newWindow returns the window of s. later runs a function when the events at hand
+// are done, so that many changes are shown once.
+func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme())
-	w := &window{win: a.NewWindow("Linerwatch"), s: s}
+	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later}
 	w.build()
 	w.s.OnChange = w.changed
-	w.changed(session.Everything)
+	w.pending = session.Everything
+	w.refresh()
 	return w
 }
 
@@ -65,8 +71,20 @@ func (w *window) build() {
 	w.bindKeys()
 }
 
-// changed shows anew what the session says has changed.
+// changed notes what the session says has changed, to be shown soon.
 func (w *window) changed(c session.Change) {
+	if w.pending == 0 {
+		w.later(w.refresh)
+	}
+	w.pending |= c
+}
+
+// refresh shows what has changed.
+func (w *window) refresh() {
+	c := w.pending
+	if w.pending = 0; c == 0 {
+		return
+	}
 	any := func(of session.Change) bool { return c&of != 0 }
 	if any(session.FilmsChanged | session.SelectedChanged | session.HipChanged | session.StudyChanged) {
 		w.showPage()
@@ -128,7 +146,7 @@ func (w *window) leave(then func()) {
 	}, w.win)
 	d.SetConfirmText("Drop changes")
 	d.SetDismissText("Go back")
-	d.Show()
+	w.present(d)
 }
 
 // add opens films; a study file among them takes their place.
@@ -143,6 +161,7 @@ func (w *window) add(paths []string) {
 }
 
 func (w *window) focusViewer() {
+	w.refresh()
 	if w.work.Visible() {
 		w.win.Canvas().Focus(w.view.pane)
 	}

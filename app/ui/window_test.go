@@ -39,7 +39,7 @@ func newDesk(t *testing.T) *desk {
 		Refine: func(_ *image.Gray16, c measure.Circle, _ measure.Part) (measure.Outline, error) {
 			return outline(c.X, c.Y, c.R), nil
 		},
-	}))
+	}), func(f func()) { d.queue <- f })
 	d.win.Resize(fyne.NewSize(1280, 720))
 	t.Cleanup(d.win.Close)
 	return d
@@ -50,6 +50,7 @@ func (d *desk) drain() {
 	d.t.Helper()
 	for {
 		if _, total := d.s.Progress(); total == 0 && len(d.queue) == 0 {
+			d.refresh()
 			return
 		}
 		select {
@@ -255,6 +256,7 @@ func TestKeysEditAndUndo(t *testing.T) {
 	d.key(fyne.KeyRight, false)
 	d.key(fyne.KeyRight, true)
 	require.InDelta(t, x+1.1, f.Draft.Head.At.X, 1e-9)
+	d.drain()
 	require.Equal(t, "edited", d.strip.cards[0].Content().State)
 	d.letter('c')
 	d.letter('+')
@@ -286,9 +288,11 @@ func TestFaultsStayInTheStripWithAWayOn(t *testing.T) {
 	require.Len(t, d.s.Films(), 3)
 	require.Equal(t, "not found", d.strip.cards[1].Content().State)
 	d.s.Select(1)
+	d.drain()
 	require.Contains(t, d.side.message.Text, "the film shows no hip")
 	require.True(t, d.side.hand.Visible())
 	d.s.Select(2)
+	d.drain()
 	require.Contains(t, d.side.message.Text, "malformed: no film")
 	require.Contains(t, d.strip.cards[2].Content().Line, "…")
 	d.press("Take out of the strip")

@@ -92,6 +92,9 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 		return nil
 	}
 	rows := penetrationFigures(s, f)
+	if len(rows) > 0 {
+		rows[0].Extra = "± 1 SE"
+	}
 	r := n.Reading
 	sup, med := r.Offset.SE()
 	rows = append(rows,

@@ -8,8 +8,8 @@ import (
 	"fyne.io/fyne/v2/widget"
 )
 
-// Figure is one line of a Figures list: a heading where Value is empty and Head
-// is set, otherwise a name with a value, its standard error and its unit.
+// Figure is one line of a Figures list: a heading where Head is set, otherwise a
+// name with a value, its standard error and its unit.
 type Figure struct {
 	Name, Value string
 	SE          string // standard error, shown after ±
@@ -92,7 +92,8 @@ func (r *figuresRenderer) Layout(size fyne.Size) {
 			r.f.lines[i].Move(fyne.NewPos(0, y+6))
 			r.f.lines[i].Resize(fyne.NewSize(size.Width, 1))
 			t[0].Move(fyne.NewPos(0, y+11))
-			t[1].Move(fyne.NewPos(size.Width-unit-se, y+11))
+			t[2].Move(fyne.NewPos(size.Width-unit-se, y+11))
+			t[2].Resize(fyne.NewSize(se-4, figureHeight))
 			y += headHeight
 			continue
 		}
