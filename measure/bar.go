@@ -21,7 +21,7 @@ type bar struct {
 // middle from the crests across it, the ends from where the grey level falls
 // fastest along it.
 func settleBar(img *image.Gray16, e Ellipse, hole Circle) (Outline, bool) {
-	film := crop(img, e.X, e.Y, 1.3*e.A+8)
+	film := crop(img, e.X, e.Y, 1.8*e.A+8)
 	if film.v == nil {
 		return Outline{}, false
 	}
@@ -29,7 +29,7 @@ func settleBar(img *image.Gray16, e Ellipse, hole Circle) (Outline, bool) {
 	b.B = 0
 	for _, reach := range []float64{8 * b.width, 5 * b.width, 3 * b.width, 3 * b.width} {
 		b.edges = b.edges[:0]
-		if !b.straighten(&film, hole, reach) || !b.end(&film, 1.6*reach) {
+		if !b.straighten(&film, hole, reach, max(1.5*b.width, reach/3)) || !b.end(&film, 1.6*reach) {
 			return Outline{}, false
 		}
 		if math.Hypot(b.X-e.X, b.Y-e.Y) > 0.25*e.A || math.Abs(b.A-e.A) > 0.25*e.A {
@@ -45,10 +45,10 @@ func (b *bar) axes() (u, v Point) {
 	return Point{cos, sin}, Point{-sin, cos}
 }
 
-// straighten fits a straight line to the crests on both sides of the hole.
-func (b *bar) straighten(film *patch, hole Circle, reach float64) bool {
+// straighten fits a straight line to the crests on both sides of the hole, after
+// a blur of sigma px.
+func (b *bar) straighten(film *patch, hole Circle, reach, sigma float64) bool {
 	u, v := b.axes()
-	sigma := 1.5 * b.width
 	half := int(math.Ceil(2.5 * sigma / step))
 	kernel := crestKernel(sigma, half)
 	bend := make([]float64, 2*int(math.Ceil(reach/step))+1)
@@ -135,27 +135,35 @@ func (b *bar) end(film *patch, reach float64) bool {
 	var ends, variance, strength [2]float64
 	for side, sign := range []float64{-1, 1} {
 		out := Point{sign * u.X, sign * u.Y}
-		var at []float64
-		for row := -b.width; row <= b.width; row += 0.5 {
+		var rows [][]float64
+		mean := make([]float64, len(profile))
+		for row := -0.7 * b.width; row <= 0.7*b.width; row += 0.5 {
 			p := Point{b.X + (b.A+b.width)*out.X + row*v.X, b.Y + (b.A+b.width)*out.Y + row*v.Y}
 			if !along(film, p, out, profile) {
 				return false
 			}
-			slope := make([]float64, m)
-			for j := range slope {
-				for k, w := range kernel {
-					slope[j] -= w * profile[j+k]
+			rows = append(rows, append([]float64{}, profile...))
+			for j, x := range profile {
+				mean[j] += x
+			}
+		}
+		var tip fall // of the rows together
+		for _, f := range falls(mean, kernel, m) {
+			if f.strength > tip.strength {
+				tip = f
+			}
+		}
+		strength[side] = tip.strength / float64(len(rows))
+		var at []float64
+		for _, row := range rows {
+			nearest := math.Inf(1)
+			for _, f := range falls(row, kernel, m) {
+				if math.Abs(f.at-tip.at) < math.Abs(nearest-tip.at) && f.strength > 0.3*strength[side] {
+					nearest = f.at
 				}
 			}
-			var most fall
-			for _, f := range (scan{inner: -step * float64(m/2)}).peaks(slope, profile, half) {
-				if f.strength > most.strength {
-					most = f
-				}
-			}
-			if most.strength > 0 {
-				at = append(at, most.at)
-				strength[side] += most.strength
+			if math.Abs(nearest-tip.at) < 2*b.width {
+				at = append(at, nearest)
 			}
 		}
 		if len(at) < 3 {
@@ -171,10 +179,10 @@ func (b *bar) end(film *patch, reach float64) bool {
 		if n*2 < float64(len(at)) {
 			return false
 		}
-		mean := sum / n
+		end := sum / n
 		// Rows half a px apart share their pixels: about one in three is new.
-		ends[side], variance[side] = mean, max(0.01, (squares/n-mean*mean)*3/n)
-		b.edges = append(b.edges, Edge{Point: Point{b.X + (b.A+b.width+mean)*out.X, b.Y + (b.A+b.width+mean)*out.Y}, Angle: math.Mod(b.Angle+180*float64(1-side)+360, 360)})
+		ends[side], variance[side] = end, max(0.01, (squares/n-end*end)*3/n)
+		b.edges = append(b.edges, Edge{Point: Point{b.X + (b.A+b.width+end)*out.X, b.Y + (b.A+b.width+end)*out.Y}, Angle: math.Mod(b.Angle+180*float64(1-side)+360, 360)})
 	}
 	if ratio := strength[0] / strength[1]; ratio < 0.5 || ratio > 2 {
 		return false // the two ends are not of one wire
@@ -185,6 +193,18 @@ func (b *bar) end(film *patch, reach float64) bool {
 	b.A += (ends[0] + ends[1]) / 2
 	b.along = (variance[0] + variance[1]) / 4
 	return true
+}
+
+// falls returns the falls of a profile whose slope has m samples, from its
+// middle.
+func falls(profile, kernel []float64, m int) []fall {
+	slope := make([]float64, m)
+	for j := range slope {
+		for k, w := range kernel {
+			slope[j] -= w * profile[j+k]
+		}
+	}
+	return scan{inner: -step * float64(m/2)}.peaks(slope, profile, len(kernel)/2)
 }
 
 // outline reports the bar as a circle about its middle.

@@ -39,25 +39,29 @@ func (s ringSearch) run(img *image.Gray16) (best Outline, ok bool) {
 			best, quality = o, o.RMS/o.Arc
 		}
 	}
-	seeds := s.bars(&lines)
-	for _, e := range seeds {
-		for _, q := range []float64{0.05, 0.09, 0.15} {
+	var bars []Outline
+	for _, e := range s.bars(&lines) {
+		o, ok := settleBar(img, e, s.hole)
+		if !ok || !s.allows(o) {
+			continue
+		}
+		bars = append(bars, o)
+		for _, q := range []float64{0.05, 0.09, 0.14, 0.2} {
+			e = o.Ring
 			e.B = q * e.A
 			try(e)
 		}
 	}
 	if math.IsInf(quality, 1) {
-		for _, e := range s.find(&lines) {
-			try(e)
+		for _, o := range bars {
+			if o.RMS < max(wireRMS*o.R, 0.6) && o.RMS < quality {
+				best, quality = o, o.RMS
+			}
 		}
 	}
-	if !math.IsInf(quality, 1) {
-		return best, true
-	}
-	for _, e := range seeds {
-		o, ok := settleBar(img, e, s.hole)
-		if ok && s.allows(o) && o.RMS < max(wireRMS*o.R, 0.6) && o.RMS < quality {
-			best, quality = o, o.RMS
+	if math.IsInf(quality, 1) {
+		for _, e := range s.find(&lines) {
+			try(e)
 		}
 	}
 	return best, !math.IsInf(quality, 1)
