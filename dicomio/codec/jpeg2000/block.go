@@ -58,7 +58,7 @@ func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, mode
 				d.cleanupPass(one, zero)
 				if modes&segmentSymbols != 0 { // D.5; a wrong one is not looked at
 					for range 4 {
-						d.bit(contextUniform)
+						d.bit(&d.contexts[contextUniform])
 					}
 				}
 			}
@@ -104,7 +104,7 @@ func (d *blockDecoder) significancePass(one int32, zero *[512]uint8) {
 					if d.raw.bit() == 1 {
 						d.become(at+x, (y+i)*d.width+x, i, one, d.raw.bit())
 					}
-				} else if d.bit(zero[around]) == 1 {
+				} else if d.bit(&d.contexts[zero[around]]) == 1 {
 					d.become(at+x, (y+i)*d.width+x, i, one, d.sign(at+x, i))
 				}
 			}
@@ -137,16 +137,13 @@ func (d *blockDecoder) refinementPass(one int32) {
 					} else if f>>(3*uint(i))&neighbours != 0 {
 						context++
 					}
-					bit = d.bit(context)
+					bit = d.bit(&d.contexts[context])
 				}
 				f |= 1 << (shiftRefined + uint(i))
 				v := &d.data[(y+i)*d.width+x]
 				// The unknown rest was put at half; bit 1 moves it up, 0 down.
-				if (bit == 1) == (*v >= 0) {
-					*v += half
-				} else {
-					*v -= half
-				}
+				change, sign := half*(2*int32(bit)-1), *v>>31
+				*v += (change ^ sign) - sign
 			}
 			d.flags[at+x] = f
 		}
@@ -162,10 +159,10 @@ func (d *blockDecoder) cleanupPass(one int32, zero *[512]uint8) {
 		for x := range d.width {
 			first, known := 0, false // known: the first is significant
 			if rows == stripeRows && d.flags[at+x]&(flagsAround|flagsVisited) == 0 {
-				if d.bit(contextRunLength) == 0 {
+				if d.bit(&d.contexts[contextRunLength]) == 0 {
 					continue
 				}
-				first = int(d.bit(contextUniform)<<1 | d.bit(contextUniform))
+				first = int(d.bit(&d.contexts[contextUniform])<<1 | d.bit(&d.contexts[contextUniform]))
 				known = true
 			}
 			for i := first; i < rows; i++ {
@@ -174,7 +171,7 @@ func (d *blockDecoder) cleanupPass(one int32, zero *[512]uint8) {
 				if around&(1<<4) != 0 || f>>(shiftVisited+uint(i))&1 != 0 {
 					continue
 				}
-				if known || d.bit(zero[around]) == 1 {
+				if known || d.bit(&d.contexts[zero[around]]) == 1 {
 					d.become(at+x, (y+i)*d.width+x, i, one, d.sign(at+x, i))
 				}
 				known = false
@@ -191,7 +188,7 @@ func (d *blockDecoder) sign(at, i int) uint32 {
 	index |= f>>(shiftSign+row)&1<<1 | d.flags[at-1]>>(shiftSign+row+1)&1<<3 |
 		d.flags[at+1]>>(shiftSign+row+1)&1<<5 | f>>(shiftSign+row+2)&1<<7
 	context := signContexts[index]
-	return d.bit(context&0x7F) ^ uint32(context>>7)
+	return d.bit(&d.contexts[context&0x7F]) ^ uint32(context>>7)
 }
 
 // become makes row i of a stripe significant: its value is the middle of the

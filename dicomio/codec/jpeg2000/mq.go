@@ -26,12 +26,33 @@ var mqRows = [47]mqRow{
 	{0x0005, 45, 42, 0}, {0x0001, 45, 43, 0}, {0x5601, 46, 46, 0},
 }
 
-// mqContext is the state of one context: its row, the more probable symbol, and
-// the row's Qe at hand.
+// mqContext is the state of one context: the probability of the less probable
+// symbol, the more probable symbol, and where mqNext has the states that follow.
 type mqContext struct {
-	qe  int32
-	mps uint8
-	row uint8
+	qe   int32
+	mps  uint32
+	next uint32
+}
+
+// mqNext holds, for each row with either symbol, the states after the more and
+// after the less probable symbol.
+var mqNext = makeTransitions()
+
+// mqState is the state of a row with a more probable symbol.
+func mqState(row int, mps uint32) mqContext {
+	return mqContext{qe: int32(mqRows[row].qe), mps: mps, next: 2*uint32(row) + mps}
+}
+
+func makeTransitions() (next [128][2]mqContext) {
+	for i, row := range mqRows {
+		for mps := range uint32(2) {
+			next[2*i+int(mps)] = [2]mqContext{
+				mqState(int(row.nextMPS), mps),
+				mqState(int(row.nextLPS), mps^uint32(row.exchange)),
+			}
+		}
+	}
+	return next
 }
 
 // mqDecoder is the arithmetic decoder (Annex C.3). a and c are the standard's
@@ -46,7 +67,7 @@ type mqDecoder struct {
 	ct       uint
 	room     int32 // min(Chigh, a - 0x8000), less the Qe used since
 	slack    int32
-	contexts [32]mqContext // 19 are in use
+	contexts [256]mqContext // 19 are in use
 }
 
 // Contexts (Table D.1 to D.5): 0 to 8 zero coding, 9 to 13 sign, 14 to 16
@@ -60,12 +81,12 @@ const (
 
 // resetContexts sets the initial states of Table D.7.
 func (m *mqDecoder) resetContexts() {
-	for i := range m.contexts {
-		m.contexts[i] = mqContext{qe: int32(mqRows[0].qe)}
+	for i := range m.contexts[:contextUniform] {
+		m.contexts[i] = mqState(0, 0)
 	}
-	m.contexts[0] = mqContext{qe: int32(mqRows[4].qe), row: 4}
-	m.contexts[contextRunLength] = mqContext{qe: int32(mqRows[3].qe), row: 3}
-	m.contexts[contextUniform] = mqContext{qe: int32(mqRows[46].qe), row: 46}
+	m.contexts[0] = mqState(4, 0)
+	m.contexts[contextRunLength] = mqState(3, 0)
+	m.contexts[contextUniform] = mqState(46, 0)
 }
 
 // start begins a segment (C.3.5, INITDEC).
@@ -113,48 +134,38 @@ func (m *mqDecoder) settle() {
 }
 
 // bit decodes one symbol (C.3.2, DECODE).
-func (m *mqDecoder) bit(context uint8) uint32 {
-	cx := &m.contexts[context&31]
+func (m *mqDecoder) bit(cx *mqContext) uint32 {
 	if m.room -= cx.qe; m.room >= 0 {
-		return uint32(cx.mps)
+		return cx.mps
 	}
 	return m.exchange(cx)
 }
 
 // exchange decodes a symbol that may be the less probable one, and renormalizes.
+// Which of the two it is cannot be foreseen, so it is worked out without branches.
 func (m *mqDecoder) exchange(cx *mqContext) uint32 {
 	qe := uint32(cx.qe)
-	before := uint32(m.slack-m.room) - qe // taken by the symbols before this one
-	a, c := m.a-before-qe, m.c-before<<16
-	row := &mqRows[cx.row]
-	symbol, less := uint32(cx.mps), a < qe // conditional exchange
-	if c>>16 < qe {
-		less = !less
-		a = qe
-	} else {
-		c -= qe << 16
-	}
-	next := row.nextMPS
-	if less {
-		symbol ^= 1
-		cx.mps ^= row.exchange
-		next = row.nextLPS
-	}
-	cx.row, cx.qe = next, int32(mqRows[next].qe)
+	taken := uint32(m.slack - m.room) // with this symbol's
+	a, c := m.a-taken, m.c-(taken-qe)<<16
 
-	m.c = c // renormalize (C.3.3)
-	shift := uint(bits.LeadingZeros16(uint16(a)))
-	a <<= shift
-	for shift > 0 {
-		if m.ct == 0 {
-			m.byteIn()
-		}
-		n := min(shift, m.ct)
-		m.c <<= n
-		m.ct -= n
-		shift -= n
+	lower := (c>>16 - qe) >> 31     // 1 if Chigh < Qe
+	less := (a-qe)>>31 ^ lower      // conditional exchange
+	a ^= (a ^ qe) & -lower          // Qe, if in the lower part
+	c -= qe << 16 & (lower - 1)     // in the upper part
+	symbol := cx.mps ^ less // mps, if not less probable
+	*cx = mqNext[cx.next&127][less]
+
+	shift := uint(bits.LeadingZeros16(uint16(a))) // renormalize (C.3.3)
+	m.a = a << shift
+	for shift > m.ct {
+		c <<= m.ct
+		shift -= m.ct
+		m.c = c
+		m.byteIn()
+		c = m.c
 	}
-	m.a = a
+	m.c = c << shift
+	m.ct -= shift
 	m.settle()
 	return symbol
 }
