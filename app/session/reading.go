@@ -64,6 +64,9 @@ func (s *Session) warnings(f *Film, n Numbers) []string {
 	} else {
 		out = append(out, found...)
 	}
+	if n.Reading.Thinnest < 0 {
+		out = append(out, "the head's outline crosses the cup's: check both")
+	}
 	for _, part := range []measure.Part{measure.Head, measure.Cup} {
 		t := d.Trace(part)
 		switch {

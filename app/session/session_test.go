@@ -99,6 +99,14 @@ func TestLiveNumbersAndTrend(t *testing.T) {
 	require.Greater(t, moved.Fit.Rate, 0.15, "the trend follows the draft")
 }
 
+func TestHeadOutsideTheCupIsTold(t *testing.T) {
+	b := opened(t)
+	const warning = "the head's outline crosses the cup's: check both"
+	require.NotContains(t, b.Numbers(b.Selected()).Warnings, warning)
+	b.Nudge(0, cupRadius-headRadius+5)
+	require.Contains(t, b.Numbers(b.Selected()).Warnings, warning)
+}
+
 func TestImplausibleMagnificationIsTold(t *testing.T) {
 	b := opened(t)
 	h := hip()

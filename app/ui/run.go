@@ -7,6 +7,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	_ "linerwatch/app/ui/locale" // before the toolkit reads the environment
+	"linerwatch/assets"
 )
 
 // Config is what the window needs from main.
@@ -24,6 +25,7 @@ type Config struct {
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
 	a := app.NewWithID("io.linerwatch.linerwatch")
+	a.SetIcon(fyne.NewStaticResource("icon.svg", assets.Icon))
 	w := newWindow(a, session.New(session.Config{
 		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
 	}), fyne.Do)
