@@ -76,7 +76,8 @@ func fitEllipse(points []Point, t, weights []float64, e Ellipse) (ellipseFit, bo
 	if n < 12 {
 		return f, false
 	}
-	for range 12 {
+	size := math.Inf(1)
+	for range 25 {
 		chol, step, cost, ok := f.step(points, t, weights)
 		if !ok {
 			return f, false
@@ -90,20 +91,23 @@ func fitEllipse(points []Point, t, weights []float64, e Ellipse) (ellipseFit, bo
 			return f, false
 		}
 		f.B = max(f.B, 0.01*f.A)
-		if size := max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])); size < 1e-6 {
-			var inv mat.SymDense
-			if chol.InverseTo(&inv) != nil {
-				return f, false
-			}
-			for i := range f.cov {
-				for j := range f.cov[i] {
-					f.cov[i][j] = inv.At(i, j) * cost / float64(n-5)
-				}
-			}
-			break
+		size = max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2]))
+		if size > 1e-3 {
+			continue
 		}
+		var inv mat.SymDense
+		if chol.InverseTo(&inv) != nil {
+			return f, false
+		}
+		for i := range f.cov {
+			for j := range f.cov[i] {
+				f.cov[i][j] = inv.At(i, j) * cost / float64(n-5)
+			}
+		}
+		break
 	}
-	return f, f.B < f.A && f.cov[0][0] > 0
+	// What has not settled to a thousandth of a px is no ellipse.
+	return f, size <= 1e-3 && f.B < f.A && f.cov[0][0] > 0
 }
 
 // step returns the Gauss-Newton step of X, Y, A, B and the angle (radians), and
