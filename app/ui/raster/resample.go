@@ -126,24 +126,30 @@ func area(dst []uint16, w, h int, p *plane, v view, in image.Rectangle) {
 // sumRows adds up the film's rows of s with their weights.
 func sumRows(sums []uint32, p *plane, first int, s span) {
 	line := func(y int) []uint16 { return p.pix[y*p.w+first:][:len(sums)] }
-	for i, v := range line(s.a) {
-		sums[i] = uint32(v) * s.wa
-	}
-	y := s.a + 1
-	for ; y+1 < s.b; y += 2 {
-		a, b := line(y), line(y+1)
+	top, end := line(s.a), line(s.b)
+	switch s.b - s.a {
+	case 0:
 		for i := range sums {
-			sums[i] += (uint32(a[i]) + uint32(b[i])) * one
+			sums[i] = uint32(top[i]) * s.wa
 		}
-	}
-	for ; y < s.b; y++ {
-		for i, v := range line(y) {
-			sums[i] += uint32(v) * one
+	case 1:
+		for i := range sums {
+			sums[i] = uint32(top[i])*s.wa + uint32(end[i])*s.wb
 		}
-	}
-	if s.b > s.a {
-		for i, v := range line(s.b) {
-			sums[i] += uint32(v) * s.wb
+	case 2:
+		mid := line(s.a + 1)
+		for i := range sums {
+			sums[i] = uint32(top[i])*s.wa + uint32(mid[i])*one + uint32(end[i])*s.wb
+		}
+	default:
+		m, n := line(s.a+1), line(s.a+2)
+		for i := range sums {
+			sums[i] = uint32(top[i])*s.wa + (uint32(m[i])+uint32(n[i]))*one + uint32(end[i])*s.wb
+		}
+		for y := s.a + 3; y < s.b; y++ {
+			for i, v := range line(y) {
+				sums[i] += uint32(v) * one
+			}
 		}
 	}
 }
@@ -182,11 +188,18 @@ func taps(i0, i1, n int, origin, zoom float64) []tap {
 	return out
 }
 
-// bilinear interpolates between the centres of film pixels.
+// bilinear interpolates between the centres of film pixels: rows first, so that a
+// magnified film pixel is blended once.
 func bilinear(dst []uint16, w, h int, p *plane, v view, in image.Rectangle) {
 	xs := taps(in.Min.X, in.Max.X, p.w, v.x, v.zoom)
 	ys := taps(in.Min.Y, in.Max.Y, p.h, v.y, v.zoom)
+	first := xs[0].a
+	n := int(xs[len(xs)-1].b-first) + 1
+	for i := range xs {
+		xs[i].a, xs[i].b = xs[i].a-first, xs[i].b-first
+	}
 	bands(h, func(y0, y1 int) {
+		mixed := make([]uint32, n)
 		for y := y0; y < y1; y++ {
 			row := dst[y*w : (y+1)*w]
 			if y < in.Min.Y || y >= in.Max.Y {
@@ -196,13 +209,14 @@ func bilinear(dst []uint16, w, h int, p *plane, v view, in image.Rectangle) {
 			clear(row[:in.Min.X])
 			clear(row[in.Max.X:])
 			t := ys[y-in.Min.Y]
-			up, down := p.pix[int(t.a)*p.w:][:p.w], p.pix[int(t.b)*p.w:][:p.w]
+			up := p.pix[int(t.a)*p.w+int(first):][:len(mixed)]
+			down := p.pix[int(t.b)*p.w+int(first):][:len(mixed)]
+			for i := range mixed {
+				mixed[i] = uint32(up[i])*(one-t.f) + uint32(down[i])*t.f
+			}
 			out := row[in.Min.X:in.Max.X]
-			for i := range out {
-				x := &xs[i]
-				top := uint32(up[x.a])*(one-x.f) + uint32(up[x.b])*x.f
-				low := uint32(down[x.a])*(one-x.f) + uint32(down[x.b])*x.f
-				out[i] = uint16((uint64(top)*uint64(one-t.f) + uint64(low)*uint64(t.f) + 1<<15) >> 16)
+			for i, x := range xs[:len(out)] {
+				out[i] = uint16((mixed[x.a]*(one-x.f) + mixed[x.b]*x.f + 1<<15) >> 16)
 			}
 		}
 	})
