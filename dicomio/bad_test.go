@@ -106,6 +106,7 @@ func TestBadFiles(t *testing.T) {
 		return b[:at]
 	}
 	tiffFile := encodedTIFF(t, grey, nil)
+	bloated := encodedTIFF(t, image.NewGray16(image.Rect(0, 0, 3000, 3000)), &tiff.Options{Compression: tiff.Deflate})
 	packed := encodedTIFF(t, grey, &tiff.Options{Compression: tiff.Deflate})
 	jpegFile := encodedJPEG(t, image.NewGray(grey.Rect))
 	noisy := make([]byte, 4096)
@@ -214,6 +215,7 @@ func TestBadFiles(t *testing.T) {
 		"TIFF width":              {field(t, tiffFile, tiffWidth, 4, 65535), ErrMalformed, "20 rows x 65535 columns cannot be in"},
 		"TIFF packed width":       {field(t, field(t, packed, tiffWidth, 4, 65535), tiffHeight, 4, 65535), ErrUnsupported, "more than 128 megapixels"},
 		"TIFF strips cut":         {field(t, packed, 279, 4, 10), ErrMalformed, "truncated TIFF"},
+		"TIFF bomb":               {field(t, field(t, bloated, tiffHeight, 4, 2), tiffRowsPerStrip, 4, 2), ErrMalformed, "TIFF with a block of more than its 3000 x 2 pixels"},
 		"TIFF 4 bits":             {field(t, tiffFile, tiffBits, 3, 4), ErrUnsupported, "TIFF of 4 bits"},
 		"TIFF compression":        {field(t, tiffFile, tiffCompression, 3, 7), ErrUnsupported, "compression value 7"},
 	} {

@@ -2,6 +2,7 @@ package dicomio
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -77,10 +78,7 @@ func BenchmarkInspect1000(b *testing.B) {
 		paths, err := Expand([]string{dir})
 		require.NoError(b, err)
 		require.Len(b, paths, 1000)
-		for _, path := range paths {
-			if _, err := Inspect(path); err != nil {
-				b.Fatal(err)
-			}
-		}
+		_, errs := InspectAll(b.Context(), paths, nil)
+		require.NoError(b, errors.Join(errs...))
 	}
 }

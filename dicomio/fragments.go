@@ -127,8 +127,11 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	if info.Bits > l.allocated {
 		return malformed("%s of %d bits in a film of %d bits allocated", h.syntax.name, info.Bits, l.allocated)
 	}
-	f.Pixels = l.samples(samples, info)
 	f.Lossy = f.Lossy || info.Lossy
+	if f.Lossy && l.shift == 0 {
+		l.limit(samples, info.Signed)
+	}
+	f.Pixels = l.samples(samples, info)
 	return nil
 }
 
@@ -149,6 +152,18 @@ func coded(name string, err error) error {
 }
 
 func compressedWith(name string) string { return "compressed with " + name }
+
+// limit takes values that lossy compression has carried beyond the bits stored
+// back to the end of their range; they must not begin anew at the other end.
+func (l layout) limit(s []uint16, twos bool) {
+	low, high := 0, int(mask(l.bits))
+	if l.signed {
+		low, high = -1<<(l.bits-1), 1<<(l.bits-1)-1
+	}
+	for i, v := range s {
+		s[i] = uint16(min(max(signed(v, 16, l.signed || twos), low), high))
+	}
+}
 
 // samples turns decoded samples into grey values as grey does stored ones. A
 // codestream of fewer bits than are stored has the sign of a signed film in its

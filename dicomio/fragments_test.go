@@ -74,3 +74,13 @@ func TestSignOfDecodedSamples(t *testing.T) {
 	f := &Film{Pixels: l.samples([]uint16{0x1FFF, 0x0001}, codec.Info{Bits: 13}), Bits: 16, Signed: true, Photometric: "MONOCHROME2"}
 	assert.Equal(t, []int{-1, 1}, []int{f.Stored(0, 0), f.Stored(1, 0)})
 }
+
+// Values beyond the bits stored stay at the end of the range.
+func TestLossyOvershoot(t *testing.T) {
+	s := []uint16{0, 4095, 4096, 65535}
+	layout{bits: 12}.limit(s, false)
+	assert.Equal(t, []uint16{0, 4095, 4095, 4095}, s)
+	s = []uint16{0xFFFF, 0xF7FF, 0x7FFF, 5}
+	layout{bits: 12, signed: true}.limit(s, true)
+	assert.Equal(t, []uint16{0xFFFF, 0xF800, 0x07FF, 5}, s)
+}

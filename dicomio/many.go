@@ -17,6 +17,17 @@ import (
 // progress may be nil; it is called with the number done, from one goroutine at
 // a time. Once ctx is done the films not yet begun get its error.
 func OpenAll(ctx context.Context, paths []string, progress func(done int)) (films []*Film, errs []error) {
+	return each(ctx, paths, Open, progress)
+}
+
+// InspectAll reads what files say of their films, without the pixels, as
+// OpenAll does.
+func InspectAll(ctx context.Context, paths []string, progress func(done int)) (films []*Film, errs []error) {
+	return each(ctx, paths, Inspect, progress)
+}
+
+// each reads films by as many goroutines as there are processors.
+func each(ctx context.Context, paths []string, read func(string) (*Film, error), progress func(done int)) (films []*Film, errs []error) {
 	films, errs = make([]*Film, len(paths)), make([]error, len(paths))
 	next := make(chan int)
 	var (
@@ -30,7 +41,7 @@ func OpenAll(ctx context.Context, paths []string, progress func(done int)) (film
 				if err := ctx.Err(); err != nil {
 					errs[i] = named(paths[i], err)
 				} else {
-					films[i], errs[i] = Open(paths[i])
+					films[i], errs[i] = read(paths[i])
 				}
 				lock.Lock()
 				if done++; progress != nil {

@@ -72,6 +72,10 @@ func TestOpenAll(t *testing.T) {
 		require.NoError(t, errs[i])
 		assert.Equal(t, path, films[i].Path)
 	}
+	films, errs = InspectAll(t.Context(), paths, nil)
+	assert.Nil(t, films[0].Pixels)
+	assert.Equal(t, "LW-0007", films[0].PatientCode)
+	assert.ErrorContains(t, errs[3], paths[3])
 	films, errs = OpenAll(t.Context(), nil, nil)
 	assert.Empty(t, films)
 	assert.Empty(t, errs)
@@ -142,6 +146,26 @@ func TestPictures(t *testing.T) {
 			assert.Equal(t, 4, f.Rows)
 			assert.Equal(t, 5, f.Columns)
 		})
+	}
+}
+
+// The kinds of TIFF that the standard encoder does not write, by dcmtk.
+func TestTIFFByDCMTK(t *testing.T) {
+	film := noise(40, 30, 12)
+	levels := film.Display(nil).Pix
+	for _, name := range []string{"plain", "lzw", "packbits"} {
+		path := "testdata/dcmtk-" + name + ".tif"
+		f, err := Open(path)
+		require.NoError(t, err)
+		for i, v := range levels {
+			require.InDelta(t, v, f.Pixels.Gray16At(i%30, i/30).Y, 1, name)
+		}
+		b, err := os.ReadFile(path)
+		require.NoError(t, err)
+		if name != "plain" {
+			_, err = decode(field(t, field(t, b, tiffHeight, 4, 2), tiffRowsPerStrip, 4, 2))
+			assert.ErrorContains(t, err, "block of more than its 30 x 2 pixels")
+		}
 	}
 }
 

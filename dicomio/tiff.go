@@ -37,6 +37,9 @@ func decodeTIFF(b []byte) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := checkBlocks(b, f); err != nil {
+		return nil, err
+	}
 	img, err := tiff.Decode(bytes.NewReader(b))
 	if err != nil {
 		return nil, picture("TIFF", err)
@@ -143,6 +146,32 @@ func (d *directory) number(field uint16, absent uint32) uint32 {
 		}
 	}
 	return absent
+}
+
+// numbers returns all values of a field of whole numbers, or nil.
+func (d *directory) numbers(field uint16) (out []int64) {
+	e, ok := d.entries[field]
+	size := map[uint16]int64{3: 2, 4: 4}[e.kind]
+	if !ok || size == 0 {
+		return nil
+	}
+	b := e.value
+	if n := size * int64(e.count); n > 4 {
+		p := int64(d.order.Uint32(b))
+		if p+n > int64(len(d.b)) {
+			return nil
+		}
+		b = d.b[p : p+n]
+	}
+	for ; e.count > 0; e.count-- {
+		if size == 2 {
+			out = append(out, int64(d.order.Uint16(b)))
+		} else {
+			out = append(out, int64(d.order.Uint32(b)))
+		}
+		b = b[size:]
+	}
+	return out
 }
 
 // rational returns a field's fraction, or 0.
