@@ -19,7 +19,7 @@ const MaxSide = 65535
 // MaxPixels is more than any film has: the largest detectors and stitched
 // spines stay below 10^8 (common practice, no source). It bounds what a forged
 // header can make a decoder allocate.
-const MaxPixels = 1 << 28
+const MaxPixels = 1 << 27
 
 // Size is what the file's header declares of one frame.
 type Size struct {
@@ -37,6 +37,17 @@ func (s Size) Check() error {
 	}
 	if s.Bits < 1 || s.Bits > 16 {
 		return fmt.Errorf("%d bits allocated: %w", s.Bits, ErrUnsupported)
+	}
+	return nil
+}
+
+// CheckData tells whether n bytes can hold so many pixels in a code without a
+// least length per pixel. Up to 2^25 pixels always pass; beyond, a byte may
+// stand for 2^16 pixels at most. (A black film of 3000 x 3000 takes 187 bytes in
+// JPEG 2000 by OpenJPEG 2.5.0, 48,000 pixels to the byte.)
+func (s Size) CheckData(n int) error {
+	if s.Pixels() > 1<<25 && s.Pixels()>>16 > n {
+		return fmt.Errorf("%d x %d pixels in %d bytes: %w", s.Columns, s.Rows, n, ErrMalformed)
 	}
 	return nil
 }

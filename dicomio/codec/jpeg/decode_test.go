@@ -190,6 +190,12 @@ func TestFaults(t *testing.T) {
 	}
 }
 
+func TestMemory(t *testing.T) {
+	size := codec.Size{Rows: 1500, Columns: 1400, Bits: 16}
+	data := codectest.Compress(t, codectest.Film(1500, 1400, 12), 1500, 1400, 12, "dcmcjpeg", "+ee")
+	codectest.BoundMemory(t, jpeg.Decode, data, size)
+}
+
 func FuzzDecode(f *testing.F) {
 	for _, s := range samples {
 		f.Add(read(f, s.file), uint8(rows), uint8(columns), uint8(s.bits))

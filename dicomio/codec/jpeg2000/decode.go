@@ -46,6 +46,13 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 	if err := want.Check(); err != nil {
 		return nil, codec.Info{}, err
 	}
+	if err := want.CheckData(len(data)); err != nil {
+		return nil, codec.Info{}, err
+	}
+	data, err := unwrap(data)
+	if err != nil {
+		return nil, codec.Info{}, err
+	}
 	h, err := readHeaders(data, want)
 	if err != nil {
 		return nil, codec.Info{}, err

@@ -96,6 +96,7 @@ var samples = []struct {
 	{"opj-12-modes.j2k", 12, 12, ""},
 	{"opj-12-tiles.j2k", 12, 12, ""},
 	{"opj-12-layers.j2k", 12, 12, ""},
+	{"opj-12.jp2", 12, 12, ""},
 	{"opj-12-97.j2k", 12, 12, "8e1d8f7170dfe4d3b19ce6509a15b88b3570f86364b26eeb7f756a2b74e19556"},
 	{"opj-12-97-tiles.j2k", 12, 12, "c2f2f21707401365ecbc67035ce4aa9fdcda59bd59abfd7592b3a1e8fb5a2a93"},
 }
@@ -209,6 +210,8 @@ func TestFaults(t *testing.T) {
 		{"tile 2", set(sot+4, 0, 1), size, codec.ErrMalformed, "tile 2 of 1"},
 		{"long tile-part", set(sot+6, 1, 0, 0, 0), size, codec.ErrMalformed, "runs past the end"},
 		{"tiny tiles", set(siz+22, 0, 0, 0, 0), size, codec.ErrMalformed, "first tile"},
+		{"file wrapper without codestream", read(t, "opj-12.jp2")[:80], size, codec.ErrMalformed, "no codestream"},
+		{"file wrapper with a long box", append(slices.Clone(read(t, "opj-12.jp2")[:12]), 1, 0, 0, 0, 'f', 't', 'y', 'p'), size, codec.ErrMalformed, "runs past the end"},
 		{"no end", good[:len(good)-2], size, codec.ErrMalformed, "end-of-codestream"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -219,11 +222,21 @@ func TestFaults(t *testing.T) {
 			require.Nil(t, pix)
 		})
 	}
+	t.Run("a large size on a small file", func(t *testing.T) {
+		_, _, err := jpeg2000.Decode(good, codec.Size{Rows: 10000, Columns: 10000, Bits: 16})
+		require.ErrorIs(t, err, codec.ErrMalformed)
+	})
 	t.Run("tile-part up to the end", func(t *testing.T) {
 		got, _, err := jpeg2000.Decode(append(set(sot+6, 0, 0, 0, 0), 0), size)
 		require.NoError(t, err)
 		codectest.Same(t, got, codectest.Film(rows, columns, 12), columns)
 	})
+}
+
+func TestMemory(t *testing.T) {
+	size := codec.Size{Rows: 2400, Columns: 2000, Bits: 16}
+	data := codectest.Compress(t, codectest.Film(2400, 2000, 12), 2400, 2000, 12, "gdcmconv", "--j2k")
+	codectest.BoundMemory(t, jpeg2000.Decode, data, size)
 }
 
 func FuzzDecode(f *testing.F) {

@@ -148,11 +148,11 @@ func (m *mqDecoder) exchange(cx *mqContext) uint32 {
 	taken := uint32(m.slack - m.room) // with this symbol's
 	a, c := m.a-taken, m.c-(taken-qe)<<16
 
-	lower := (c>>16 - qe) >> 31     // 1 if Chigh < Qe
-	less := (a-qe)>>31 ^ lower      // conditional exchange
-	a ^= (a ^ qe) & -lower          // Qe, if in the lower part
-	c -= qe << 16 & (lower - 1)     // in the upper part
-	symbol := cx.mps ^ less // mps, if not less probable
+	lower := (c>>16 - qe) >> 31 // 1 if Chigh < Qe
+	less := (a-qe)>>31 ^ lower  // conditional exchange
+	a ^= (a ^ qe) & -lower      // Qe, if in the lower part
+	c -= qe << 16 & (lower - 1) // in the upper part
+	symbol := cx.mps ^ less     // mps, if not less probable
 	*cx = mqNext[cx.next&127][less]
 
 	shift := uint(bits.LeadingZeros16(uint16(a))) // renormalize (C.3.3)

@@ -77,6 +77,10 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, preset prese
 	if len(stream.Rest()) < rows/8 { // a row has one bit at least
 		return nil, codec.Info{}, cut()
 	}
+	size := codec.Size{Rows: rows, Columns: columns, Bits: frame.Bits}
+	if err := size.CheckData(len(stream.Rest())); err != nil {
+		return nil, codec.Info{}, err
+	}
 	d := newDecoder(stream.Rest(), p)
 	pix := make([]uint16, rows*columns)
 	used, err := d.scan(pix, columns)

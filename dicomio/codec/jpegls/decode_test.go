@@ -161,7 +161,8 @@ func TestFaults(t *testing.T) {
 		{"near too large", edit(presets+scan, "\xFF\xF8\x00\x0D\x01\x00\x0F\x00\x00\x00\x00\x00\x00\x00\x00"+"\xFF\xDA\x00\x08\x01\x01\x00\x08\x00\x00"), size, codec.ErrMalformed, "bound of 8 for samples to 15"},
 		{"restart interval", edit(presets, "\xFF\xDD\x00\x04\x00\x21"), size, codec.ErrUnsupported, "restart intervals"},
 		{"no end", good[:len(good)-2], size, codec.ErrMalformed, "the last pixel"},
-		{"a large size on a small file", edit("\x0C\x00\x28\x00\x21", "\x0C\xF0\x00\x10\x00"), codec.Size{Rows: 0xF000, Columns: 0x1000, Bits: 16}, codec.ErrMalformed, "end before"},
+		{"a large size on a small file", edit("\x0C\x00\x28\x00\x21", "\x0C\xF0\x00\x08\x00"), codec.Size{Rows: 0xF000, Columns: 0x0800, Bits: 16}, codec.ErrMalformed, "end before"},
+		{"many columns on a small file", edit("\x0C\x00\x28\x00\x21", "\x0C\x07\xD0\xFF\xFF"), codec.Size{Rows: 2000, Columns: 65535, Bits: 16}, codec.ErrMalformed, "65535 x 2000 pixels in"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			pix, _, err := jpegls.Decode(c.data, c.size)
@@ -171,6 +172,12 @@ func TestFaults(t *testing.T) {
 			require.Nil(t, pix)
 		})
 	}
+}
+
+func TestMemory(t *testing.T) {
+	size := codec.Size{Rows: 1500, Columns: 1400, Bits: 16}
+	data := codectest.Compress(t, codectest.Film(1500, 1400, 12), 1500, 1400, 12, "dcmcjpls")
+	codectest.BoundMemory(t, jpegls.Decode, data, size)
 }
 
 func FuzzDecode(f *testing.F) {

@@ -152,6 +152,12 @@ func TestFaults(t *testing.T) {
 	})
 }
 
+func TestMemory(t *testing.T) {
+	size := codec.Size{Rows: 1500, Columns: 1400, Bits: 16}
+	data := codectest.Compress(t, codectest.Film(1500, 1400, 12), 1500, 1400, 12, "dcmcjpeg")
+	codectest.BoundMemory(t, lossless.Decode, data, size)
+}
+
 func FuzzDecode(f *testing.F) {
 	for _, s := range samples {
 		data, err := os.ReadFile("testdata/" + s.file)

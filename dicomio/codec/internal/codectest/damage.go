@@ -2,6 +2,7 @@ package codectest
 
 import (
 	"errors"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -62,5 +63,20 @@ func CheckOutcome(t *testing.T, decode Decoder, data []byte, size codec.Size) {
 		t.Fatalf("samples beside the error %v", err)
 	case err != nil && !errors.Is(err, codec.ErrMalformed) && !errors.Is(err, codec.ErrUnsupported):
 		t.Fatalf("error of neither kind: %v", err)
+	}
+}
+
+// BoundMemory checks that decoding allocates no more than 1.5 times the declared
+// samples in all.
+func BoundMemory(t *testing.T, decode Decoder, data []byte, size codec.Size) {
+	t.Helper()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	if _, _, err := decode(data, size); err != nil {
+		t.Fatal(err)
+	}
+	runtime.ReadMemStats(&after)
+	if got, bound := after.TotalAlloc-before.TotalAlloc, uint64(3*size.Pixels()); got > bound {
+		t.Errorf("%d bytes allocated for %d x %d samples, want %d at most", got, size.Columns, size.Rows, bound)
 	}
 }
