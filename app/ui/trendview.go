@@ -63,10 +63,10 @@ func newTrendView(s *session.Session) *trendView {
 	v.chart.OnTap = v.tap
 	v.chart.OnHover = v.hover
 	v.chart.OnLeave = func() { v.tell(plotNote) }
-	row.Add(layout.NewSpacer())
-	row.Add(container.NewVBox(layout.NewSpacer(), v.over, layout.NewSpacer()))
-	v.object = container.NewBorder(row, nil, nil, nil,
-		container.NewStack(v.chart, container.NewCenter(v.empty)))
+	over := container.New(layout.NewCustomPaddedLayout(0, 0, 64, 0), container.NewVBox(v.over))
+	// A narrow window scrolls the numbers rather than widening for them.
+	v.object = container.NewBorder(container.NewHScroll(row), nil, nil, nil,
+		container.NewStack(v.chart, over, container.NewCenter(v.empty)))
 	return v
 }
 

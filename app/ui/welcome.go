@@ -30,7 +30,7 @@ func newWelcome(w *window) *welcome {
 	lead := widget.NewLabel("Linerwatch measures femoral head penetration on serial AP pelvis films of one hip replacement, and what it means over time.")
 	lead.Wrapping = fyne.TextWrapWord
 	steps := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		step("1", "Open the films of one hip", "A folder, or drop files on this window: DICOM, or 16-bit PNG and TIFF."),
+		step("1", "Open the films of one hip", "A folder, or drop files on this window: DICOM, or scans as PNG, TIFF and JPEG."),
 		step("2", "Enter implant and dates once", "Head diameter, side and date of surgery, from the operation note."),
 		step("3", "Check each proposal, correct it, accept it", "Head and cup are outlined for you. Only you can accept a reading."),
 		step("4", "Read the trend", "Penetration with its standard errors, bedding-in and the steady-state rate."))
@@ -45,8 +45,11 @@ func newWelcome(w *window) *welcome {
 	box.CornerRadius = 6
 	edge := canvas.NewRectangle(widgets.Watch)
 	edge.SetMinSize(fyne.NewSize(3, 0))
-	column := container.New(layout.NewCustomPaddedVBoxLayout(10), title, lead, steps, buttons, p.recent,
-		container.NewStack(box, container.NewBorder(nil, nil, edge, nil, caution)))
+	in := func(o fyne.CanvasObject) fyne.CanvasObject { // as far in as the text of labels
+		return container.New(layout.NewCustomPaddedLayout(0, 0, theme.InnerPadding(), 0), o)
+	}
+	column := container.New(layout.NewCustomPaddedVBoxLayout(10), in(title), lead, in(steps), in(buttons), p.recent,
+		in(container.NewStack(box, container.NewBorder(nil, nil, edge, nil, caution))))
 	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground),
 		container.NewVScroll(container.NewCenter(container.New(columnLayout{640}, column))))
 	return p
@@ -58,7 +61,7 @@ func step(number, title, text string) fyne.CanvasObject {
 	t := widget.NewLabelWithStyle(title, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	more := widget.NewLabel(text)
 	more.Wrapping = fyne.TextWrapWord
-	left := container.New(layout.NewCustomPaddedLayout(8, 0, 2, 6), container.NewVBox(n))
+	left := container.New(layout.NewCustomPaddedLayout(8, 0, 0, 6), container.NewVBox(n))
 	return container.NewBorder(nil, nil, left, nil, container.New(layout.NewCustomPaddedVBoxLayout(-8), t, more))
 }
 

@@ -99,7 +99,7 @@ func (w *window) refresh() {
 	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged) {
 		w.trend.show()
 	}
-	if any(session.WorkChanged | session.NoticeChanged | session.StudyChanged | session.FilmsChanged | session.HipChanged) {
+	if any(session.SelectedChanged | session.WorkChanged | session.NoticeChanged | session.StudyChanged | session.FilmsChanged | session.HipChanged) {
 		w.status.show()
 	}
 	w.bar.show()
