@@ -53,8 +53,11 @@ var forms = []string{
 }
 
 func TestForms(t *testing.T) {
-	for _, bits := range []int{8, 12, 16} {
-		for _, form := range forms {
+	for _, form := range forms {
+		compare(t, 117, 143, 12, form)
+	}
+	for _, bits := range []int{8, 10, 16} {
+		for _, form := range []string{"", "-M 63", "-t 50,40 -r 8", "-I", "-I -r 10"} {
 			compare(t, 117, 143, bits, form)
 		}
 	}

@@ -104,20 +104,11 @@ func thresholds(maxval, near int32) (t1, t2, t3 int32) {
 // quantizer maps a gradient g to its region, -4 to 4, at index g + maxval (A.3.3).
 func (p params) quantizer() []int8 {
 	table := make([]int8, 2*p.maxval+1)
-	for g := int32(0); g <= p.maxval; g++ {
-		var region int8
-		switch {
-		case g <= p.near:
-		case g < p.t1:
-			region = 1
-		case g < p.t2:
-			region = 2
-		case g < p.t3:
-			region = 3
-		default:
-			region = 4
+	bounds := [...]int32{p.near + 1, p.t1, p.t2, p.t3, p.maxval + 1}
+	for region := range int8(4) {
+		for g := bounds[region]; g < bounds[region+1]; g++ {
+			table[p.maxval+g], table[p.maxval-g] = region+1, -region-1
 		}
-		table[p.maxval+g], table[p.maxval-g] = region, -region
 	}
 	return table
 }

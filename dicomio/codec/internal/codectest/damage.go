@@ -37,17 +37,19 @@ func RefuseCut(t *testing.T, decode Decoder, data []byte, size codec.Size, strid
 	}
 }
 
-// SurviveFlips decodes the data once for each byte with that byte inverted, and
-// once with a bit of it flipped. The result must be an error of one of the two
+// SurviveFlips decodes the data once for each byte, with that byte inverted or
+// one bit of it flipped in turn. The result must be an error of one of the two
 // kinds or a full set of samples.
 func SurviveFlips(t *testing.T, decode Decoder, data []byte, size codec.Size) {
 	t.Helper()
 	for i := range data {
-		for _, mask := range []byte{0xFF, 1 << (i & 7)} {
-			damaged := slices.Clone(data)
-			damaged[i] ^= mask
-			CheckOutcome(t, decode, damaged, size)
+		mask := byte(0xFF)
+		if i%2 == 1 {
+			mask = 1 << (i / 2 % 8)
 		}
+		damaged := slices.Clone(data)
+		damaged[i] ^= mask
+		CheckOutcome(t, decode, damaged, size)
 	}
 }
 
