@@ -90,7 +90,7 @@ func demoHips() []demoHip {
 			patient: "Q7-117", liner: "cemented PE, wire ring", surgery: day(1998, 11, 23),
 			implant: study.Implant{HeadMM: 28, LinerMM: 11, PE: "conventional"},
 			hip: with(measure.Left, func(h *phantom.Hip) {
-				h.Cup, h.ShellMM, h.StemMaterial = measure.Wire, 50, phantom.Steel
+				h.Cup, h.ShellMM, h.Anteversion, h.StemMaterial = measure.Wire, 50, 20, phantom.Steel
 			}),
 			rate: 0.10, settling: 0.18, lean: 0.2, years: []float64{0.13, 1.1, 3.2, 6.0, 9.1},
 		},
