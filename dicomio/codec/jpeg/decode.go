@@ -101,7 +101,7 @@ func (im *image) decodeScan(stream *t81.Stream, header []byte) ([]uint16, codec.
 	case scan.Start != 0 || scan.End != blockSize-1 || scan.High != 0 || scan.Low != 0:
 		return nil, codec.Info{}, fmt.Errorf("scan of coefficients %d to %d only: %w", scan.Start, scan.End, codec.ErrMalformed)
 	case scan.DC > 3 || scan.AC > 3 || im.tables.DC[scan.DC] == nil || im.tables.AC[scan.AC] == nil:
-		return nil, codec.Info{}, fmt.Errorf("Huffman table %d or %d is missing: %w", scan.DC, scan.AC, codec.ErrMalformed)
+		return nil, codec.Info{}, fmt.Errorf("code table %d or %d is missing: %w", scan.DC, scan.AC, codec.ErrMalformed)
 	case im.quantizer[im.frame.Quantizer] == nil:
 		return nil, codec.Info{}, fmt.Errorf("quantization table %d is missing: %w", im.frame.Quantizer, codec.ErrMalformed)
 	}

@@ -65,7 +65,7 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, tables *t81.
 	case scan.Low >= frame.Bits:
 		return nil, codec.Info{}, fmt.Errorf("point transform of %d in %d bits: %w", scan.Low, frame.Bits, codec.ErrMalformed)
 	case scan.DC > 3 || tables.DC[scan.DC] == nil:
-		return nil, codec.Info{}, fmt.Errorf("Huffman table %d is missing: %w", scan.DC, codec.ErrMalformed)
+		return nil, codec.Info{}, fmt.Errorf("code table %d is missing: %w", scan.DC, codec.ErrMalformed)
 	case interval%frame.PerLine != 0: // H.1.1
 		return nil, codec.Info{}, fmt.Errorf("restart interval of %d in rows of %d: %w", interval, frame.PerLine, codec.ErrMalformed)
 	case len(stream.Rest()) < frame.Lines*frame.PerLine/8: // a code has one bit at least
