@@ -171,6 +171,19 @@ func TestGreys(t *testing.T) {
 	assert.EqualValues(t, 0, shown.Pix[255], "padding")
 }
 
+// A film's windows are written with it where they are of stored values.
+func TestWindowsAreWritten(t *testing.T) {
+	f := noise(3, 3, 12)
+	f.Greys.Windows = []Window{{Center: 1000.5, Width: 300, Function: "SIGMOID"}, {Center: 7, Width: 1e-3, Function: "SIGMOID"}, {Center: 1, Width: 1, Function: "LINEAR"}}
+	got, err := decode(encoded(t, f))
+	require.NoError(t, err)
+	assert.Equal(t, f.Greys.Windows[:2], got.Greys.Windows)
+	f.Greys.Slope, f.Greys.Intercept = 2, 100
+	got, err = decode(encoded(t, f))
+	require.NoError(t, err)
+	assert.Equal(t, []Window{{Center: 2048, Width: 4096, Function: "LINEAR"}}, got.Greys.Windows)
+}
+
 func TestTables(t *testing.T) {
 	le := binary.LittleEndian
 	f, err := decode(ramp(8, "MONOCHROME2", 0, lut(0x00283010, 10, 16, 0, 1000, 65535)))

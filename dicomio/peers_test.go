@@ -125,11 +125,23 @@ func TestRealChestFilm(t *testing.T) {
 	require.NoError(t, err)
 	convert(b, 0, mask(f.Bits), f.flip())
 	assert.True(t, bytes.Equal(b, f.Pixels.Pix))
+
+	pgm := filepath.Join(raw, "a.pgm")
+	tool(t, "dcm2pnm", "+Wi", "1", "+op", path, pgm)
+	want, got := readPGM(t, pgm, f.Pixels.Rect), f.Display(nil).Pix
+	worst := 0
+	for i, v := range got {
+		worst = max(worst, max(int(v)-int(want[i]), int(want[i])-int(v)))
+	}
+	assert.LessOrEqual(t, worst, 1, "levels of the first window")
 }
 
 // Every grey film of 8 or 16 bits among pydicom's test files that gdcm decodes
 // is read with gdcm's pixels, or refused for a reason given here.
 func TestPydicomFiles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many runs of other programs")
+	}
 	dir := strings.TrimSpace(tool(t, python(t), "-c", "import os, pydicom.data; print(os.path.dirname(pydicom.data.__file__))"))
 	paths, err := filepath.Glob(filepath.Join(dir, "test_files", "*.dcm"))
 	require.NoError(t, err)

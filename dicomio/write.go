@@ -233,7 +233,7 @@ func (f *Film) imagePixel() []attribute {
 	if f.BurnedIn != "" {
 		burned = f.BurnedIn
 	}
-	width := 1 << f.Bits
+	centers, widths, function := f.writtenWindows(low)
 	return []attribute{
 		{0x00280002, "US", "1"},
 		{0x00280004, "CS", f.Photometric},
@@ -246,14 +246,32 @@ func (f *Film) imagePixel() []attribute {
 		{0x00280301, "CS", burned},
 		{0x00281040, "CS", "LOG"}, // pixel intensity relationship
 		{0x00281041, "SS", sign},  // 1: lower values, less X-ray
-		{0x00281050, "DS", decimal(float64(low) + float64(width)/2)},
-		{0x00281051, "DS", strconv.Itoa(width)},
+		{0x00281050, "DS", centers},
+		{0x00281051, "DS", widths},
 		{0x00281052, "DS", "0"},
 		{0x00281053, "DS", "1"},
 		{0x00281054, "LO", "US"},
+		{0x00281056, "CS", function},
 		{0x00282110, "CS", lossy},
 		{0x20500020, "CS", shape},
 	}
+}
+
+// writtenWindows are the film's windows, if they are of stored values and of one
+// function, else one over all values from low on.
+func (f *Film) writtenWindows(low int) (centers, widths, function string) {
+	g := f.Greys
+	if len(g.Windows) == 0 || g.Modality != nil || g.Intercept != 0 || g.Slope != 0 && g.Slope != 1 {
+		return decimal(float64(low) + float64(int(1)<<f.Bits)/2), strconv.Itoa(1 << f.Bits), "LINEAR"
+	}
+	var c, w []string
+	function = g.Windows[0].Function
+	for _, window := range g.Windows {
+		if window.Function == function {
+			c, w = append(c, decimal(window.Center)), append(w, decimal(window.Width))
+		}
+	}
+	return strings.Join(c, `\`), strings.Join(w, `\`), function
 }
 
 func orUnknown(side string) string {
