@@ -191,3 +191,29 @@ func TestAutoLevelHoldsTheFilm(t *testing.T) {
 	require.InDelta(t, 1000+0.005*40000, l.Center-l.Width/2, 8)
 	require.InDelta(t, 41000-0.005*40000, l.Center+l.Width/2, 8)
 }
+
+func TestMetalGreysPartHeadFromShell(t *testing.T) {
+	img := image.NewGray16(image.Rect(0, 0, 300, 300))
+	const bone, shell, head = 20000, 50000, 52000
+	for y := range 300 {
+		for x := range 300 {
+			v := bone
+			switch d := math.Hypot(float64(x)-150, float64(y)-150); {
+			case d < 60:
+				v = head
+			case d < 100 && y < 170:
+				v = shell
+			}
+			i := img.PixOffset(x, y)
+			img.Pix[i], img.Pix[i+1] = byte(v>>8), byte(v)
+		}
+	}
+	l, ok := metalLevel(img, measure.Circle{X: 150, Y: 150, R: 100})
+	require.True(t, ok)
+	shown := func(v float64) float64 { return min(max((v-l.Center)/l.Width+0.5, 0), 1) }
+	require.Greater(t, shown(head)-shown(shell), 0.5, "half of the greys lie between head and shell")
+	film := AutoLevel(img)
+	require.Less(t, (head-shell)/film.Width, 0.1)
+	_, ok = metalLevel(img, measure.Circle{X: -500, Y: 150, R: 100})
+	require.False(t, ok)
+}

@@ -23,7 +23,7 @@ var keyHelp = [][2]string{
 	{"B", "refine both outlines"},
 	{"Ctrl+Z, Ctrl+Y", "undo, redo"},
 	{"F, Z, 1", "whole film, hip, one film pixel per screen pixel"},
-	{"I, L", "invert, reset the grey window"},
+	{"I, M, L", "invert; greys for the head behind the shell; greys of the whole film"},
 	{"O, E", "outlines, edge points on and off"},
 	{"Wheel", "zoom at the pointer"},
 	{"Drag", "a centre or a rim moves it; elsewhere the film"},
@@ -123,6 +123,8 @@ func (w *window) letter(r rune) {
 		w.s.ShowPixels()
 	case 'i', 'I':
 		w.s.ToggleInvert()
+	case 'm', 'M':
+		w.s.ShowMetal()
 	case 'l', 'L':
 		w.s.ResetLevel()
 	case 'o', 'O':

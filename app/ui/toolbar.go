@@ -42,7 +42,7 @@ func newToolbar(w *window) *toolbar {
 		widget.NewSeparator(),
 		film("Whole film", w.s.ShowFilm), film("Hip", w.s.ShowHip), film("1:1", w.s.ShowPixels),
 		widget.NewSeparator(),
-		film("Invert", w.s.ToggleInvert), film("Reset greys", w.s.ResetLevel),
+		film("Invert", w.s.ToggleInvert), film("Metal greys", w.s.ShowMetal), film("Film greys", w.s.ResetLevel),
 		film("Outlines", func() { w.view.toggle(&w.view.layers.outlines) }),
 		film("Edge points", func() { w.view.toggle(&w.view.layers.edges) }),
 		layout.NewSpacer(), plain("Keys", w.showKeys),

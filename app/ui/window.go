@@ -57,6 +57,7 @@ func (w *window) build() {
 	middle := container.NewVSplit(w.view.object, w.trend.object)
 	middle.SetOffset(0.7)
 	w.work = container.NewBorder(nil, nil, w.strip.object, w.side.object, middle)
+	w.work.Hide()
 	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil,
 		container.NewStack(w.work, w.first.object)))
 	w.win.Resize(fyne.NewSize(1480, 920))
@@ -120,8 +121,14 @@ func (w *window) showPage() {
 		w.work.Hide()
 		return
 	}
+	if w.work.Visible() {
+		return
+	}
 	w.first.object.Hide()
 	w.work.Show()
+	if !w.covered() {
+		w.win.Canvas().Focus(w.view.pane)
+	}
 }
 
 // close ends the program; changes that are not accepted are asked about once.
