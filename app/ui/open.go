@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -14,11 +15,59 @@ import (
 	"linerwatch/app/session"
 )
 
+// add opens films; a study file among them takes their place. Where a folder holds
+// a study file beside its films, the reader says which is meant.
+func (w *window) add(paths []string) {
+	for _, p := range paths {
+		if strings.EqualFold(filepath.Ext(p), session.StudyExt) {
+			w.openPath(p)
+			return
+		}
+	}
+	beside := studyBeside(paths)
+	if beside == "" || w.s.StudyPath() != "" {
+		w.s.Add(paths)
+		return
+	}
+	text := widget.NewLabel(fmt.Sprintf("The folder holds the study file %s. It keeps the readings accepted before; new films can be dropped on it.",
+		filepath.Base(beside)))
+	text.Wrapping = fyne.TextWrapWord
+	d := dialog.NewCustomWithoutButtons("Open the study, or only the films?", text, w.win)
+	study := widget.NewButton("Open the study", func() { d.Hide(); w.openPath(beside) })
+	study.Importance = widget.HighImportance
+	d.SetButtons([]fyne.CanvasObject{
+		widget.NewButton("Only the films", func() { d.Hide(); w.s.Add(paths) }), study,
+	})
+	d.Resize(fyne.NewSize(460, 160))
+	w.present(d)
+}
+
+// studyBeside returns the one study file in the one folder that was named, or "".
+func studyBeside(paths []string) string {
+	if len(paths) != 1 {
+		return ""
+	}
+	entries, err := os.ReadDir(paths[0])
+	if err != nil {
+		return "" // a film, or a folder that will be complained of when read
+	}
+	found, n := "", 0
+	for _, e := range entries {
+		if strings.EqualFold(filepath.Ext(e.Name()), session.StudyExt) {
+			found, n = filepath.Join(paths[0], e.Name()), n+1
+		}
+	}
+	if n != 1 {
+		return ""
+	}
+	return found
+}
+
 // openFolder opens the films of a folder.
 func (w *window) openFolder() {
 	d := dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
 		if err == nil && u != nil {
-			w.s.Add([]string{u.Path()})
+			w.add([]string{u.Path()})
 		}
 		w.told(err)
 	}, w.win)
@@ -30,7 +79,7 @@ func (w *window) openFilm() {
 	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
 		if err == nil && r != nil {
 			err = r.Close()
-			w.s.Add([]string{r.URI().Path()})
+			w.add([]string{r.URI().Path()})
 		}
 		w.told(err)
 	}, w.win)

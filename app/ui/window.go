@@ -2,8 +2,6 @@ package ui
 
 import (
 	"fmt"
-	"path/filepath"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -154,17 +152,6 @@ func (w *window) leave(then func()) {
 	d.SetConfirmText("Drop changes")
 	d.SetDismissText("Go back")
 	w.present(d)
-}
-
-// add opens films; a study file among them takes their place.
-func (w *window) add(paths []string) {
-	for _, p := range paths {
-		if strings.EqualFold(filepath.Ext(p), session.StudyExt) {
-			w.openPath(p)
-			return
-		}
-	}
-	w.s.Add(paths)
 }
 
 func (w *window) focusViewer() {

@@ -307,6 +307,22 @@ func TestStudyThatIsNoneIsTold(t *testing.T) {
 	require.True(t, d.first.object.Visible())
 }
 
+func TestStudyBesideTheFilmsIsOffered(t *testing.T) {
+	d := newDesk(t)
+	dir := filmsIn(t, append([]string{"hip.linerwatch"}, series...)...)
+	d.add([]string{dir})
+	d.press("Open the study")
+	d.drain()
+	require.Equal(t, filepath.Join(dir, "hip.linerwatch"), d.s.StudyPath())
+
+	d = newDesk(t)
+	d.add([]string{dir})
+	d.press("Only the films")
+	d.drain()
+	require.Empty(t, d.s.StudyPath())
+	require.Len(t, d.s.Films(), 4)
+}
+
 func TestChartPointOpensItsFilm(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.trend.draw(800, 220, 1)
