@@ -255,10 +255,10 @@ func TestNotAFile(t *testing.T) {
 	_, err := Open(dir)
 	assert.EqualError(t, err, "dicomio: "+dir+": is a folder; films are files")
 	_, err = Open(filepath.Join(dir, "none.dcm"))
-	assert.EqualError(t, err, "dicomio: "+dir+"/none.dcm: no such file or directory")
+	assert.ErrorContains(t, err, "dicomio: "+filepath.Join(dir, "none.dcm")+": ")
 	assert.ErrorIs(t, err, os.ErrNotExist)
 	_, err = Open(os.DevNull)
-	assert.EqualError(t, err, "dicomio: /dev/null: unsupported: not a regular file")
+	assert.EqualError(t, err, "dicomio: "+os.DevNull+": unsupported: not a regular file")
 	_, err = Open(filepath.Join(dir, "a\nb.dcm"))
 	assert.NotContains(t, err.Error(), "\n")
 

@@ -1,6 +1,7 @@
 package dicomio
 
 import (
+	"encoding/binary"
 	"fmt"
 	"strconv"
 	"strings"
@@ -30,6 +31,9 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	part, err := h.native(l, frame)
 	if err != nil {
 		return nil, err
+	}
+	if l.allocated == 8 && h.pixels.vr == "OW" && h.order == binary.BigEndian {
+		part = swapped(part) // pairs of pixels make the words (PS3.5 section 8.1.1)
 	}
 	f.Pixels = l.grey(part, h.order)
 	return f, nil

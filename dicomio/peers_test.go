@@ -39,6 +39,23 @@ func TestFilmsEncodedByOthers(t *testing.T) {
 	}
 }
 
+// Pixels of 8 bits in words of 16, which big endian files turn round.
+func TestNarrowPixelsInWords(t *testing.T) {
+	le := binary.LittleEndian
+	pix := []byte{1, 2, 3, 4, 5, 250}
+	els := append([]el{text(0x00080016, "UI", digitalXRay), text(0x00080018, "UI", "2.25.1")}, image16(le, 2, 3, 8, 8, 7, 0, "MONOCHROME2")...)
+	els = append(els, el{0x7FE00010, "OW", pix})
+	from, to := file(t, "a.dcm", dicomFile(explicitLittle, dataSet(le, false, els...))), filepath.Join(t.TempDir(), "big.dcm")
+	tool(t, "dcmconv", "+tb", from, to)
+	for _, path := range []string{from, to} {
+		f, err := Open(path)
+		require.NoError(t, err)
+		for i, v := range pix {
+			assert.EqualValues(t, v, f.Pixels.Gray16At(i%3, i/3).Y, path)
+		}
+	}
+}
+
 // A film compressed with loss is decoded as dcmtk decodes it, and says so.
 func TestLossyFilmEncodedByDCMTK(t *testing.T) {
 	f, err := Open("testdata/dcmtk-jpeg12.dcm")

@@ -145,5 +145,13 @@ func convert(b []byte, shift int, mask, flip uint16) {
 	}
 }
 
+// swapped returns a copy of b with the bytes of each pair exchanged. The last
+// byte of an odd number stands for itself: its fellow is not in b.
+func swapped(b []byte) []byte {
+	b = slices.Clone(b)
+	swap(b[:len(b)&^1])
+	return b
+}
+
 // swap exchanges the bytes of each sample.
 func swap(b []byte) { convert(b, 0, 0xFFFF, 0) }
