@@ -74,6 +74,11 @@ func (c *call) flagError(err error) error {
 	if name, ok := strings.CutPrefix(text, "flag needs an argument: -"); ok {
 		return c.fail(hint, "--%s needs a value", name)
 	}
+	if text, ok := strings.CutPrefix(text, "invalid boolean value "); ok {
+		value, rest, _ := strings.Cut(text, " for -")
+		name, _, _ := strings.Cut(rest, ":")
+		return c.fail("it is true or false", "--%s does not take %s", name, value)
+	}
 	if i := strings.Index(text, " for flag -"); i > 0 {
 		value, _, _ := strings.Cut(strings.TrimPrefix(text, "invalid value "), " for flag -")
 		name, reason, _ := strings.Cut(text[i+len(" for flag -"):], ": ")

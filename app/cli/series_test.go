@@ -3,7 +3,7 @@ package cli_test
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
+	"math"
 	"path/filepath"
 	"testing"
 	"time"
@@ -72,18 +72,19 @@ func TestTradeFilms(t *testing.T) {
 	}
 }
 
-// TestSeriesFilms builds six films over ten years at the same two rates, with
-// bedding-in and a patient who lies differently each time. An interval of 95 %
-// misses one time in twenty: of the eighteen such series that were tried (seeds
-// 1000 to 1007, 71 and 72) seventeen held the rate; the first is kept here.
+// TestSeriesFilms builds series of six films over ten years at the same two
+// rates, with bedding-in and a patient who lies differently each time. An
+// interval of 95 % misses one time in twenty by its nature, so one of the four
+// may miss; two would happen by chance in one run of seventy.
 func TestSeriesFilms(t *testing.T) {
+	years := []float64{0.1, 1.1, 2, 4, 7, 10}
+	missed := 0
 	for _, rate := range []float64{0.2, 0.04} {
-		t.Run(fmt.Sprintf("%g mm a year", rate), func(t *testing.T) {
+		for _, seed := range []uint64{1000, 1001} {
 			dir := t.TempDir()
 			surgery := day("2004-05-03")
-			years := []float64{0.1, 1.1, 2, 4, 7, 10}
 			scene := phantom.Plain(measure.Left)
-			scene.Seed = 1000
+			scene.Seed = seed
 			course := phantom.Course{BeddingIn: 0.15, Rate: rate, Direction: 10, Settle: 0.15}
 			scenes := phantom.Series(scene, course, years, phantom.Repositioning{ShiftMM: 3, Degrees: 0.5, BeamMM: 3})
 			for i, s := range scenes {
@@ -98,14 +99,16 @@ func TestSeriesFilms(t *testing.T) {
 				}
 			}
 			runJSON(t, &got, "trend", "--head-mm", "28", "--side", "left", "--surgery", "2004-05-03", dir)
-			up := rate * 0.98481 // cos 10 degrees: the superior component
+			up := rate * math.Cos(10*math.Pi/180) // the superior component
 			require.Equal(t, 5, got.Fit.N)
-			require.LessOrEqual(t, got.Fit.Lo95, up)
-			require.GreaterOrEqual(t, got.Fit.Hi95, up)
-			require.InDelta(t, up, got.Fit.Rate, 0.01)
+			require.InDelta(t, up, got.Fit.Rate, 0.008)
+			if up < got.Fit.Lo95 || up > got.Fit.Hi95 {
+				missed++
+			}
 			t.Logf("built in %.4f, found %.4f (95 %% %.4f to %.4f) mm/year", up, got.Fit.Rate, got.Fit.Lo95, got.Fit.Hi95)
-		})
+		}
 	}
+	require.LessOrEqual(t, missed, 1)
 }
 
 // writeWorn writes a film on which the head has moved up into the liner.
