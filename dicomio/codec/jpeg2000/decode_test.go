@@ -168,6 +168,19 @@ func TestAgainstGDCM(t *testing.T) {
 	}
 }
 
+// TestSigned reads the same codestream as one of signed samples, which have no
+// level shift.
+func TestSigned(t *testing.T) {
+	data := read(t, "opj-12-modes.j2k")
+	data[bytes.Index(data, []byte{0xFF, 0x51})+4+36] |= 0x80 // Ssiz
+	got, info, err := jpeg2000.Decode(data, codec.Size{Rows: rows, Columns: columns, Bits: 16})
+	require.NoError(t, err)
+	require.Equal(t, codec.Info{Bits: 12, Signed: true}, info)
+	for i, v := range codectest.Film(rows, columns, 12) {
+		require.Equal(t, int(v)-2048, int(int16(got[i])))
+	}
+}
+
 func TestFaults(t *testing.T) {
 	good := read(t, "opj-12-modes.j2k")
 	size := codec.Size{Rows: rows, Columns: columns, Bits: 12}
