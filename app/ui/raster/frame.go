@@ -223,8 +223,8 @@ func (f *Frame) furniture(s Scene, k float64) {
 		}
 		bar(4*k, edgeColor)
 		bar(1.5*k, white)
-		f.plate(x+4*k, y-8*k, 12*k, k, s.Bar.Label)
-		f.Text.write(f.out, x+4*k, y-8*k, 12*k, s.Bar.Label, white)
+		f.plate(x+5*k, y-13*k, 12*k, k, s.Bar.Label)
+		f.Text.write(f.out, x+5*k, y-13*k, 12*k, s.Bar.Label, white)
 	}
 	for _, m := range s.Marks {
 		if f.Text == nil {
