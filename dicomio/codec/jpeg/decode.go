@@ -91,14 +91,15 @@ func (im *image) readQuantizers(body []byte) error {
 }
 
 // decodeScan checks the scan header (Table B.3 for sequential DCT), decodes the
-// scan and requires the end of the image after it.
+// scan and requires the end of the image after it. Some encoders leave the last
+// coefficient at 0 instead of 63, which has no other meaning here.
 func (im *image) decodeScan(stream *t81.Stream, header []byte) ([]uint16, codec.Info, error) {
 	scan, err := t81.ReadScan(header, im.frame)
 	if err != nil {
 		return nil, codec.Info{}, err
 	}
 	switch {
-	case scan.Start != 0 || scan.End != blockSize-1 || scan.High != 0 || scan.Low != 0:
+	case scan.Start != 0 || scan.End != blockSize-1 && scan.End != 0 || scan.High != 0 || scan.Low != 0:
 		return nil, codec.Info{}, fmt.Errorf("scan of coefficients %d to %d only: %w", scan.Start, scan.End, codec.ErrMalformed)
 	case scan.DC > 3 || scan.AC > 3 || im.tables.DC[scan.DC] == nil || im.tables.AC[scan.AC] == nil:
 		return nil, codec.Info{}, fmt.Errorf("code table %d or %d is missing: %w", scan.DC, scan.AC, codec.ErrMalformed)

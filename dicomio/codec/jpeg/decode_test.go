@@ -196,6 +196,16 @@ func TestMemory(t *testing.T) {
 	codectest.BoundMemory(t, jpeg.Decode, data, size)
 }
 
+// TestLastCoefficientLeftOut reads a scan header as some encoders write it.
+func TestLastCoefficientLeftOut(t *testing.T) {
+	data := read(t, "dcmtk-12.jpg")
+	at := bytes.Index(data, []byte("\xFF\xDA\x00\x08"))
+	data[at+8] = 0
+	got, _, err := jpeg.Decode(data, codec.Size{Rows: rows, Columns: columns, Bits: 12})
+	require.NoError(t, err)
+	require.Equal(t, samples[1].sum, sum(got))
+}
+
 func FuzzDecode(f *testing.F) {
 	for _, s := range samples {
 		f.Add(read(f, s.file), uint8(rows), uint8(columns), uint8(s.bits))
