@@ -179,6 +179,7 @@ func TestBadFiles(t *testing.T) {
 		"a report":                {dicomFile(explicitLittle, report), ErrUnsupported, "no image in it (SOP class 1.2.840.10008.5.1.4.1.1.88.11)"},
 		"unknown syntax":          {compressed("1.2.3.4"), ErrUnsupported, "unknown transfer syntax 1.2.3.4; export the film uncompressed"},
 		"video":                   {compressed("1.2.840.10008.1.2.4.102"), ErrUnsupported, "MPEG-4 video"},
+		"on a server":             {compressed("1.2.840.10008.1.2.4.94"), ErrUnsupported, "JPIP referenced: the picture is not in the file"},
 		"high-throughput":         {compressed("1.2.840.10008.1.2.4.201"), ErrUnsupported, "compressed with high-throughput JPEG 2000 lossless; export the film uncompressed"},
 		"deflated, cut":           {cut("dcmtk-deflated.dcm", 300), ErrMalformed, "truncated"},
 		"deflated, header cut":    {cut("dcmtk-deflated.dcm", 2600), ErrMalformed, "ends"},

@@ -22,7 +22,7 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 		return nil, err
 	}
 	if frame < 1 || frame > l.frames {
-		return nil, fmt.Errorf("has %d frames, no frame %d", l.frames, frame)
+		return nil, fmt.Errorf("no frame %d of %d", frame, l.frames)
 	}
 	f.Frame = frame
 	if !h.syntax.native {

@@ -86,3 +86,90 @@ func ExampleFilm_WriteStoredPNG() {
 	fmt.Println(format, img.At(20, 10))
 	// Output: png {4095}
 }
+
+func ExampleWrite() {
+	var b bytes.Buffer
+	if err := dicomio.Write(&b, film()); err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(string(b.Bytes()[128:132]), b.Len() > 2*40*30)
+	// Output: DICM true
+}
+
+func ExampleExpand() {
+	paths, err := dicomio.Expand([]string{"testdata/dcmtk-big.dcm", "testdata/none"})
+	fmt.Println(paths, errors.Is(err, os.ErrNotExist))
+	// Output: [] true
+}
+
+func ExampleInspectAll() {
+	paths := []string{"testdata/dcmtk-big.dcm", "testdata/dcmtk-jpegls.dcm"}
+	films, _ := dicomio.InspectAll(context.Background(), paths, func(done int) { fmt.Println(done, "of", len(paths)) })
+	for _, f := range films {
+		fmt.Println(f.Path, dicomio.SyntaxName(f.TransferSyntax))
+	}
+	// Output:
+	// 1 of 2
+	// 2 of 2
+	// testdata/dcmtk-big.dcm explicit big endian
+	// testdata/dcmtk-jpegls.dcm JPEG-LS lossless
+}
+
+func ExampleOpenFrame() {
+	_, err := dicomio.OpenFrame("testdata/dcmtk-explicit.dcm", 2)
+	fmt.Println(err)
+	// Output: dicomio: testdata/dcmtk-explicit.dcm: no frame 2 of 1
+}
+
+func ExampleFilm_Display() {
+	f := film()
+	f.Greys.Windows = []dicomio.Window{{Center: 2048, Width: 1000, Function: "LINEAR"}}
+	shown := f.Display(nil)
+	fmt.Println(shown.GrayAt(20, 10), shown.GrayAt(0, 0))
+	// Output: {255} {0}
+}
+
+func ExampleFilm_Upright() {
+	f := film()
+	f.Orientation = [2]string{"R", "F"} // seen from behind: rows run to the patient's right
+	up := f.Upright()
+	fmt.Println(up.Orientation, up.Pixels.Gray16At(19, 10))
+	// Output: [L F] {4095}
+}
+
+func ExampleDuplicates() {
+	a, err := dicomio.Open("testdata/dcmtk-explicit.dcm")
+	if err != nil {
+		log.Fatal(err)
+	}
+	b, err := dicomio.Open("testdata/gdcm-jpeg2000.dcm")
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(dicomio.Duplicates([]*dicomio.Film{a, film(), b}))
+	// Output: [0 1 0]
+}
+
+func ExampleDeidentifier_File() {
+	dir, err := os.MkdirTemp("", "film")
+	if err != nil {
+		log.Fatal(err)
+	}
+	defer os.RemoveAll(dir)
+	d, err := dicomio.NewDeidentifier([]byte("keep this key from all but those who may know"))
+	if err != nil {
+		log.Fatal(err)
+	}
+	d.Black = []image.Rectangle{image.Rect(0, 0, 8, 4)} // text burned into the corner
+	out := filepath.Join(dir, "out.dcm")
+	done, err := d.File("testdata/dcmtk-lossless.dcm", out)
+	if err != nil {
+		log.Fatal(err)
+	}
+	f, err := dicomio.Open(out)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(f.PatientCode == done.Code, f.PatientCode == "LW-0007", f.Geometry.Imager, f.Pixels.Gray16At(0, 0))
+	// Output: true false [0.15 0.15] {0}
+}

@@ -287,7 +287,7 @@ func TestFrames(t *testing.T) {
 		assert.Equal(t, want, f.Pixels.Pix)
 	}
 	_, err := OpenFrame(path, 3)
-	assert.EqualError(t, err, "dicomio: "+path+": has 2 frames, no frame 3")
+	assert.EqualError(t, err, "dicomio: "+path+": no frame 3 of 2")
 }
 
 func TestStatements(t *testing.T) {

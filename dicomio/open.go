@@ -45,7 +45,7 @@ func decodeFrame(b []byte, frame int) (*Film, error) {
 	case kind == "DICOM":
 		return decodeDICOM(b, frame)
 	case frame != 1:
-		return nil, fmt.Errorf("has 1 frame, no frame %d", frame)
+		return nil, fmt.Errorf("no frame %d of 1", frame)
 	case kind == "PNG":
 		return decodePNG(b)
 	case kind == "TIFF":

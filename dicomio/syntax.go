@@ -54,8 +54,6 @@ var syntaxes = map[string]syntax{
 	"1.2.840.10008.1.2.4.204":   {name: "JPIP referenced high-throughput JPEG 2000"},
 	"1.2.840.10008.1.2.4.205":   {name: "JPIP referenced high-throughput JPEG 2000 deflate"},
 	"1.2.840.10008.1.2.8.1":     {name: "deflated image frames"},
-	"1.2.840.10008.1.20":        {name: "papyrus 3 implicit little endian"},
-	"1.2.840.113619.5.2":        {name: "private big endian pixels with implicit little endian header"},
 	"1.2.840.10008.1.2.4.52":    {name: "JPEG extended, process 3 and 5 (retired)"},
 	"1.2.840.10008.1.2.4.53":    {name: "JPEG spectral selection (retired)"},
 	"1.2.840.10008.1.2.4.55":    {name: "progressive JPEG (retired)"},
@@ -80,7 +78,9 @@ func refuse(uid string) error {
 	switch {
 	case !ok:
 		return unsupported("unknown transfer syntax %s; export the film uncompressed (explicit little endian)", printable(uid))
-	case strings.Contains(s.name, "video"):
+	case strings.HasPrefix(s.name, "JPIP"):
+		return unsupported("%s: the picture is not in the file but on a server; export the film uncompressed", s.name)
+	case strings.Contains(s.name, "video") || strings.Contains(s.name, "audio"):
 		return unsupported("%s, not a still film", s.name)
 	}
 	return unsupported("%s; export the film uncompressed (explicit little endian)", compressedWith(s.name))
