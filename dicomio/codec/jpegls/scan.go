@@ -105,15 +105,12 @@ func (d *decoder) line(row, above []uint16, corner int32) error {
 		if k == 0 && d.near == 0 && 2*cx.b <= -cx.n {
 			e = ^e
 		}
-		v := guess
-		if d.near == 0 {
-			cx.update(e, e, d.reset)
-			v += (e ^ sign) - sign
-		} else {
-			step := e * (2*d.near + 1)
-			cx.update(e, step, d.reset)
-			v += (step ^ sign) - sign
+		step := e
+		if d.near > 0 {
+			step *= 2*d.near + 1
 		}
+		cx.update(e, step, d.reset)
+		v := guess + (step ^ sign) - sign
 		if uint32(v) > uint32(d.maxval) {
 			v = d.wrap(v)
 		}
