@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"runtime/debug"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
 
@@ -22,8 +24,13 @@ type Config struct {
 	Version string
 }
 
+// gcPercent keeps the memory near what a hip's films take: they are large, live
+// long and hold no pointers, so collecting more often costs little.
+const gcPercent = 25
+
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
+	debug.SetGCPercent(gcPercent)
 	a := app.NewWithID("io.linerwatch.linerwatch")
 	a.SetIcon(fyne.NewStaticResource("icon.svg", assets.Icon))
 	w := newWindow(a, session.New(session.Config{

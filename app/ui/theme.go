@@ -31,7 +31,7 @@ var themeColors = map[fyne.ThemeColorName]color.Color{
 	theme.ColorNamePrimary:             widgets.Accent,
 	theme.ColorNameHyperlink:           widgets.Accent,
 	theme.ColorNameForegroundOnPrimary: widgets.OnAccent,
-	theme.ColorNameFocus:               color.RGBA{0x62, 0x59, 0x3c, 0xff},
+	theme.ColorNameFocus:               widgets.Lit,
 	theme.ColorNameSelection:           color.RGBA{0x2f, 0x5a, 0x52, 0xff},
 	theme.ColorNameHover:               color.RGBA{0x20, 0x22, 0x24, 0x24},
 	theme.ColorNamePressed:             color.RGBA{0x40, 0x44, 0x48, 0x48},

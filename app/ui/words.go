@@ -74,13 +74,13 @@ func implantText(h study.Hip) string {
 	return strings.Join(parts, " · ")
 }
 
-// mm writes a length with two decimals and a true minus sign; never "-0.00".
+// mm writes a length with two decimals; never "-0.00".
 func mm(v float64) string { return signed(v, 2) }
 
 func signed(v float64, decimals int) string {
 	s := fmt.Sprintf("%.*f", decimals, math.Abs(v))
 	if v < 0 && strings.Trim(s, "0.") != "" {
-		return "−" + s
+		return "-" + s
 	}
 	return s
 }

@@ -48,6 +48,12 @@ func TestContrast(t *testing.T) {
 			}
 		}
 	}
+	if got := contrast(Lit, Surface); got < 3 {
+		t.Errorf("focused button on surface: %.2f", got)
+	}
+	if got := contrast(Text, Lit); got < 4.5 {
+		t.Errorf("text on a focused button: %.2f", got)
+	}
 	if got := contrast(OnAccent, Accent); got < 4.5 {
 		t.Errorf("text on accent: %.2f", got)
 	}
