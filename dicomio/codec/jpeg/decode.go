@@ -50,8 +50,8 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 // segment reads one marker segment before the scan.
 func (im *image) segment(marker byte, body []byte, want codec.Size) (err error) {
 	switch {
-	case (marker == t81.SOF0 || marker == t81.SOF1) && im.frame.Bits == 0:
-		if im.frame, err = t81.ReadFrame(body, want); err != nil {
+	case marker == t81.SOF0 || marker == t81.SOF1:
+		if err = im.frame.Read(body, want); err != nil {
 			return err
 		}
 		if bits := im.frame.Bits; bits != 8 && (bits != 12 || marker == t81.SOF0) { // Table B.2

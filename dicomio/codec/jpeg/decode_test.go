@@ -168,6 +168,7 @@ func TestFaults(t *testing.T) {
 		{"progressive", edit("\xFF\xC0", "\xFF\xC2"), size, codec.ErrUnsupported, "progressive"},
 		{"arithmetic", edit("\xFF\xC0", "\xFF\xC9"), size, codec.ErrUnsupported, "arithmetic"},
 		{"three components", edit(frame, "\xFF\xC0\x00\x11\x08\x00\x28\x00\x21\x03\x01\x11\x00\x02\x11\x00\x03\x11\x00"), size, codec.ErrUnsupported, "3 components"},
+		{"two frame headers", edit(frame, frame+frame), size, codec.ErrMalformed, "second frame header"},
 		{"other size", good, codec.Size{Rows: rows, Columns: columns + 1, Bits: 8}, codec.ErrMalformed, "34 x 40 are declared"},
 		{"baseline of 12 bits", edit(frame, "\xFF\xC0\x00\x0B\x0C\x00\x28\x00\x21\x01\x01\x11\x00"), codec.Size{Rows: rows, Columns: columns, Bits: 16}, codec.ErrMalformed, "DCT of 12 bits"},
 		{"extended of 10 bits", edit(frame, "\xFF\xC1\x00\x0B\x0A\x00\x28\x00\x21\x01\x01\x11\x00"), codec.Size{Rows: rows, Columns: columns, Bits: 16}, codec.ErrMalformed, "DCT of 10 bits"},

@@ -33,8 +33,8 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 			return nil, codec.Info{}, err
 		}
 		switch {
-		case marker == t81.SOF55 && frame.Bits == 0:
-			frame, err = t81.ReadFrame(body, want)
+		case marker == t81.SOF55:
+			err = frame.Read(body, want)
 		case marker == t81.LSE:
 			preset, err = readPreset(body)
 		case marker == t81.DRI:

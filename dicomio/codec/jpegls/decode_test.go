@@ -147,6 +147,7 @@ func TestFaults(t *testing.T) {
 		{"empty", nil, size, codec.ErrMalformed, "no start-of-image"},
 		{"lossless JPEG", edit("\xFF\xF7", "\xFF\xC3"), size, codec.ErrUnsupported, "lossless JPEG"},
 		{"three components", edit(frame, "\xFF\xF7\x00\x11\x0C\x00\x28\x00\x21\x03\x01\x11\x00\x02\x11\x00\x03\x11\x00"), size, codec.ErrUnsupported, "3 components"},
+		{"two frame headers", edit(frame, frame+frame), size, codec.ErrMalformed, "second frame header"},
 		{"other size", good, codec.Size{Rows: rows + 1, Columns: columns, Bits: 12}, codec.ErrMalformed, "33 x 41 are declared"},
 		{"other precision", good, codec.Size{Rows: rows, Columns: columns, Bits: 8}, codec.ErrMalformed, "12 bits where 8"},
 		{"no frame", edit(frame, ""), size, codec.ErrMalformed, "scan before the frame"},

@@ -34,8 +34,8 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 			return nil, codec.Info{}, err
 		}
 		switch {
-		case marker == t81.SOF3 && frame.Bits == 0:
-			frame, err = t81.ReadFrame(body, want)
+		case marker == t81.SOF3:
+			err = frame.Read(body, want)
 		case marker == t81.DHT:
 			err = tables.Read(body)
 		case marker == t81.DRI:

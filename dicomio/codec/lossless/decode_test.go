@@ -122,6 +122,7 @@ func TestFaults(t *testing.T) {
 		{"progressive", edit("\xFF\xC3", "\xFF\xC2"), size, codec.ErrUnsupported, "progressive DCT"},
 		{"arithmetic", edit("\xFF\xC3", "\xFF\xCB"), size, codec.ErrUnsupported, "arithmetic"},
 		{"three components", edit(frame, "\xFF\xC3\x00\x11\x0C\x00\x08\x00\x08\x03\x01\x11\x00\x02\x11\x00\x03\x11\x00"), size, codec.ErrUnsupported, "3 components"},
+		{"two frame headers", edit(frame, frame+frame), size, codec.ErrMalformed, "second frame header"},
 		{"other size", good, codec.Size{Rows: 8, Columns: 9, Bits: 12}, codec.ErrMalformed, "8 x 8 pixels where 9 x 8 are declared"},
 		{"other precision", good, codec.Size{Rows: 8, Columns: 8, Bits: 8}, codec.ErrMalformed, "12 bits where 8"},
 		{"lines after the scan", edit("\x0C\x00\x08\x00\x08", "\x0C\x00\x00\x00\x08"), size, codec.ErrUnsupported, "number of lines"},

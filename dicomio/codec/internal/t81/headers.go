@@ -16,8 +16,20 @@ type Frame struct {
 	Quantizer   int // Tq
 }
 
-// ReadFrame reads a frame header and checks it against the declared size.
-func ReadFrame(body []byte, want codec.Size) (Frame, error) {
+// Read reads a frame header, of which there is one, and checks it against the
+// declared size.
+func (f *Frame) Read(body []byte, want codec.Size) error {
+	if f.Bits > 0 {
+		return fmt.Errorf("second frame header: %w", codec.ErrMalformed)
+	}
+	frame, err := readFrame(body, want)
+	if err == nil {
+		*f = frame
+	}
+	return err
+}
+
+func readFrame(body []byte, want codec.Size) (Frame, error) {
 	if len(body) < 6 {
 		return Frame{}, fmt.Errorf("frame header is cut: %w", codec.ErrMalformed)
 	}
