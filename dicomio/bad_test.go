@@ -301,6 +301,9 @@ func TestForgedBytes(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			used := allocated(func() {
 				step := 1
+				if testing.Short() {
+					step = 5
+				}
 				for i := 0; i < len(b); i += step {
 					if i > 1500 {
 						step = 50 // pixels

@@ -5,7 +5,6 @@ import (
 	"compress/flate"
 	"errors"
 	"io"
-	"slices"
 )
 
 // The deflated syntax (PS3.5 A.5) compresses the whole data set. It is inflated
@@ -43,11 +42,10 @@ func (h *header) inflate(b []byte, size int) error {
 
 // extend inflates until n bytes are there, or all of them; then size is their number.
 func (h *header) extend(n int) error {
-	have := len(h.data)
-	if n <= have {
+	if n <= len(h.data) {
 		return nil
 	}
-	h.data = slices.Grow(h.data, n-have)
+	h.data = append(make([]byte, 0, n), h.data...) // no more than is needed
 	for len(h.data) < n {
 		got, err := h.rest.z.Read(h.data[len(h.data):n])
 		h.data = h.data[:len(h.data)+got]
