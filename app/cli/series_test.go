@@ -2,9 +2,13 @@ package cli_test
 
 import (
 	"bytes"
+	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
+	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -16,32 +20,44 @@ import (
 	"linerwatch/measure/phantom"
 )
 
-// The facts of the trade that these films are built with: a conventional liner
-// that wears 0.2 mm a year has lost 1, 2, 3 mm at 5, 10, 15 years, a
-// cross-linked one at 0.04 mm a year at 25, 50, 75 years; 3 mm is over half of a
-// liner of 5 to 6 mm. Common practice, no source.
-var trade = []struct {
-	name  string
-	rate  float64   // mm/year
-	years []float64 // of films in the steady state
-	lost  []float64 // mm at these years
-}{
-	{"conventional, 0.2 mm a year", 0.2, []float64{5, 10, 15}, []float64{1, 2, 3}},
-	{"cross-linked, 0.04 mm a year", 0.04, []float64{25, 50, 75}, []float64{1, 2, 3}},
+// trade reads the facts of the trade that these films are built with: the rate
+// in mm/year, the years of the films and the mm lost at each, by kind of liner.
+// Common practice, no source.
+func trade(t *testing.T) map[string][]worn {
+	f, err := os.Open("../../testdata/trade_wear.csv")
+	require.NoError(t, err)
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	require.NoError(t, err)
+	liners := map[string][]worn{}
+	for _, r := range rows[1:] {
+		var w worn
+		_, err := fmt.Sscan(strings.Join(r[1:], " "), &w.rate, &w.years, &w.lost)
+		require.NoError(t, err)
+		liners[r[0]] = append(liners[r[0]], w)
+	}
+	return liners
 }
+
+// worn is a liner's rate, mm/year, and what it has lost, mm, after years.
+type worn struct{ rate, years, lost float64 }
 
 // TestTradeFilms renders the films and measures them by the command trend. The
 // rate must lie inside its interval and the losses be found on each film.
 func TestTradeFilms(t *testing.T) {
-	for k, c := range trade {
-		t.Run(c.name, func(t *testing.T) {
+	liners := trade(t)
+	for k, name := range []string{"conventional", "cross-linked"} {
+		t.Run(name, func(t *testing.T) {
+			films := liners[name]
+			require.Len(t, films, 3)
+			rate := films[0].rate
 			dir := t.TempDir()
 			surgery := day("1960-01-01")
 			h := phantom.DefaultHip(measure.Right)
 			h.HeadMM, h.ShellMM = 36, 55 // walls of 4 mm leave a liner of 5.5 mm
 			base := writeWorn(t, dir, h, surgery, 0.02, 0, uint64(10*k))
-			for i, y := range c.years {
-				writeWorn(t, dir, h, surgery, y, c.rate*y, uint64(10*k+i+1))
+			for i, w := range films {
+				writeWorn(t, dir, h, surgery, w.years, rate*w.years, uint64(10*k+i+1))
 			}
 			var got struct {
 				Penetration []struct {
@@ -59,15 +75,15 @@ func TestTradeFilms(t *testing.T) {
 			}
 			runJSON(t, &got, "trend", "--head-mm", "36", "--side", "right", "--surgery", "1960-01-01",
 				"--liner-mm", "5.5", "--baseline", base, dir)
-			require.Equal(t, len(c.years), got.Fit.N)
-			require.LessOrEqual(t, got.Fit.Lo95, c.rate)
-			require.GreaterOrEqual(t, got.Fit.Hi95, c.rate)
-			require.Len(t, got.Penetration, len(c.years)+1)
-			for i, lost := range c.lost {
-				require.InDelta(t, lost, got.Penetration[i+1].Superior, 0.1, "%g years", c.years[i])
+			require.Equal(t, len(films), got.Fit.N)
+			require.LessOrEqual(t, got.Fit.Lo95, rate)
+			require.GreaterOrEqual(t, got.Fit.Hi95, rate)
+			require.Len(t, got.Penetration, len(films)+1)
+			for i, w := range films {
+				require.InDelta(t, w.lost, got.Penetration[i+1].Superior, 0.1, "%g years", w.years)
 			}
 			require.Less(t, got.Liner.Remaining, 5.5/2, "over half of the liner is gone")
-			t.Logf("built in %g, found %.4f (95 %% %.4f to %.4f) mm/year", c.rate, got.Fit.Rate, got.Fit.Lo95, got.Fit.Hi95)
+			t.Logf("built in %g, found %.4f (95 %% %.4f to %.4f) mm/year", rate, got.Fit.Rate, got.Fit.Lo95, got.Fit.Hi95)
 		})
 	}
 }

@@ -12,10 +12,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// penetrationRows reads one series of testdata/penetration_series.csv.
+// penetrationRows reads one series of ../../testdata/penetration_series.csv.
 func penetrationRows(t *testing.T, series string) (out []Point) {
 	t.Helper()
-	f, err := os.Open("testdata/penetration_series.csv")
+	f, err := os.Open("../../testdata/penetration_series.csv")
 	require.NoError(t, err)
 	defer func() { require.NoError(t, f.Close()) }()
 	rows, err := csv.NewReader(f).ReadAll()
@@ -51,7 +51,7 @@ func TestHipRateAgainstR(t *testing.T) {
 			Weighted fit `json:"weighted_line_from_1_year"`
 		}
 	}
-	b, err := os.ReadFile("testdata/penetration_lines.json")
+	b, err := os.ReadFile("../../testdata/penetration_lines.json")
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(b, &ref))
 	const tol = 1e-9 // R's digits; figures are of the order of 0.1 mm
@@ -143,18 +143,32 @@ func TestHipRateWarns(t *testing.T) {
 	})
 }
 
-// Facts of the trade as check values; common practice, no source: a
-// conventional liner wearing 0.2 mm a year has lost 1, 2, 3 mm at 5, 10, 15
-// years, a cross-linked one at 0.04 mm a year 1, 2, 3 mm at 25, 50, 75 years.
+// The facts of the trade in trade_wear.csv (common practice, no source) as a
+// table of penetrations.
 func TestHipRateFactsOfTheTrade(t *testing.T) {
-	for rate, rows := range map[float64][]Point{
-		0.2:  {{5, 1, 0}, {10, 2, 0}, {15, 3, 0}},
-		0.04: {{25, 1, 0}, {50, 2, 0}, {75, 3, 0}},
-	} {
-		r := NewHipRate("h", rows, 1)
+	f, err := os.Open("../../testdata/trade_wear.csv")
+	require.NoError(t, err)
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	require.NoError(t, err)
+	worn := map[float64][]Point{}
+	for _, r := range rows[1:] {
+		rate, years, lost := number(t, r[1]), number(t, r[2]), number(t, r[3])
+		worn[rate] = append(worn[rate], Point{years, lost, 0})
+	}
+	require.Len(t, worn, 2)
+	for rate, points := range worn {
+		r := NewHipRate("h", points, 1)
 		require.NotNil(t, r.Fit)
 		assert.InDelta(t, rate, r.Fit.Rate, 1e-12)
 		assert.InDelta(t, rate, r.Fit.FirstToLast, 1e-12)
 		assert.InDelta(t, 0, r.Fit.BeddingIn, 1e-12)
 	}
+}
+
+func number(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	require.NoError(t, err)
+	return v
 }
