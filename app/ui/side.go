@@ -236,7 +236,9 @@ func (p *side) showButtons(f *session.Film) {
 	}
 	show(p.enter, !known && len(s.Films()) > 0)
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
-	show(p.remove, f != nil && f.Accepted == nil && (st == session.Failed || st == session.Refused))
+	_, trendErr := s.Trend()
+	show(p.remove, f != nil && f.Accepted == nil &&
+		(st == session.Failed || st == session.Refused || drawn && trendErr != nil))
 	enable(p.refine, drawn && pixels)
 	enable(p.discard, st == session.Edited)
 	enable(p.accept, drawn && known && st != session.Accepted)
