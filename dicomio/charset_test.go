@@ -1,6 +1,8 @@
 package dicomio
 
 import (
+	"encoding/hex"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -48,4 +50,29 @@ func TestPatientCodeInCharacterSets(t *testing.T) {
 	f, err = decode(ramp(8, "MONOCHROME2", 0, text(0x00080005, "CS", "ISO_IR 166"), text(0x00100020, "LO", "\xb9")))
 	require.NoError(t, err)
 	assert.Equal(t, "น", f.PatientCode)
+}
+
+// The names in pydicom's published character set files, as pydicom decodes them.
+func TestDecodeTextAgainstPydicom(t *testing.T) {
+	out := tool(t, python(t), "-W", "ignore", "-c", `
+import glob, os, pydicom, pydicom.data
+for p in sorted(glob.glob(os.path.join(os.path.dirname(pydicom.data.__file__), "charset_files", "*.dcm"))):
+    d = pydicom.dcmread(p)
+    if "PatientName" not in d: continue
+    sets = d.get("SpecificCharacterSet", "") or ""
+    sets = [sets] if isinstance(sets, str) else list(sets)
+    print(os.path.basename(p), "\\".join(sets).encode().hex() or "-", d.PatientName.original_string.hex(), str(d.PatientName).encode("utf-8").hex())`)
+	lines := strings.Split(strings.TrimSpace(out), "\n")
+	require.Greater(t, len(lines), 10)
+	for _, line := range lines {
+		part := strings.Fields(line)
+		require.Len(t, part, 4, line)
+		sets, _ := hex.DecodeString(part[1]) // "-" for none
+		raw, err := hex.DecodeString(part[2])
+		require.NoError(t, err)
+		want, err := hex.DecodeString(part[3])
+		require.NoError(t, err)
+		got := decodeText(raw, strings.Split(string(sets), `\`))
+		assert.Equal(t, string(want), strings.TrimRight(got, "="), part[0]) // pydicom drops empty groups at the end
+	}
 }
