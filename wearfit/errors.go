@@ -80,3 +80,10 @@ func check(t, y, w []float64, need int) error {
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// TooFewTimesError says that a fit needs observations at more different times.
+type TooFewTimesError struct{ N, Need int }
+
+func (e *TooFewTimesError) Error() string {
+	return fmt.Sprintf("wearfit: too few different times: %d, need %d", e.N, e.Need)
+}

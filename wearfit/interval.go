@@ -1,0 +1,67 @@
+package wearfit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Interval is a confidence interval. An end that the data cannot tell is
+// infinite.
+type Interval struct{ Lo, Hi float64 }
+
+// Open says whether an end of the interval cannot be told.
+func (i Interval) Open() bool { return math.IsInf(i.Lo, -1) || math.IsInf(i.Hi, 1) }
+
+// Contains says whether v lies within the interval, its ends included.
+func (i Interval) Contains(v float64) bool { return i.Lo <= v && v <= i.Hi }
+
+// Unbounded is the interval of a quantity of which the data say nothing.
+func Unbounded() Interval { return Interval{math.Inf(-1), math.Inf(1)} }
+
+// Estimate is a value with its standard error and degrees of freedom.
+type Estimate struct {
+	Value, SE float64
+	DF        float64 // +Inf where the error is known
+}
+
+// Interval returns Value ± q SE with q of Student's t with DF degrees of
+// freedom; of the normal distribution where DF is infinite; unbounded where DF
+// is not positive.
+func (e Estimate) Interval(level float64) Interval {
+	if e.SE == 0 {
+		return Interval{e.Value, e.Value}
+	}
+	q := quantile(level, e.DF)
+	if math.IsInf(q, 1) || math.IsInf(e.SE, 1) {
+		return Unbounded()
+	}
+	return Interval{e.Value - q*e.SE, e.Value + q*e.SE}
+}
+
+// P returns the two-sided probability of a value at least as far from null: 1
+// where the estimate equals it, also 1 where there are no degrees of freedom.
+func (e Estimate) P(null float64) float64 {
+	d := math.Abs(e.Value - null)
+	switch {
+	case d == 0 || e.DF <= 0 || math.IsInf(e.SE, 1):
+		return 1
+	case e.SE == 0:
+		return 0
+	case math.IsInf(e.DF, 1):
+		return 2 * distuv.UnitNormal.Survival(d/e.SE)
+	}
+	return 2 * distuv.StudentsT{Sigma: 1, Nu: e.DF}.Survival(d / e.SE)
+}
+
+// quantile returns the two-sided quantile of Student's t.
+func quantile(level, df float64) float64 {
+	p := (1 + level) / 2
+	switch {
+	case df <= 0:
+		return math.Inf(1)
+	case math.IsInf(df, 1):
+		return distuv.UnitNormal.Quantile(p)
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
+}

@@ -1,0 +1,138 @@
+package wearfit
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Minimum is a local minimum of the residual sum of squares over the one
+// parameter of a model that is not linear.
+type Minimum struct{ At, RSS float64 }
+
+// partial is a model that is linear once one parameter is fixed: the linear
+// part is solved exactly for each value (variable projection), so that a
+// profile needs no search in several dimensions.
+type partial struct {
+	cols func(at float64) [][]float64
+	y, w []float64
+	best float64 // the lowest residual sum of squares
+	df   int
+}
+
+// limit returns the residual sum of squares that bounds the profile-likelihood
+// region at level: best (1 + F/df) with F of 1 and df degrees of freedom.
+func (m partial) limit(level float64) float64 {
+	if m.df < 1 {
+		return math.Inf(1)
+	}
+	q := quantile(level, float64(m.df))
+	return m.best * (1 + q*q/float64(m.df))
+}
+
+// rss returns the profile; +Inf where the design is not of full rank.
+func (m partial) rss(at float64) float64 {
+	l, err := FitLinear(m.cols(at), m.y, m.w)
+	if err != nil {
+		return math.Inf(1)
+	}
+	return l.RSS
+}
+
+// reach returns the end of the interval of Σ c[j] b[j] among the fits with
+// the parameter at at that stay within limit; sign says which end.
+func (m partial) reach(at float64, c []float64, sign, limit float64) float64 {
+	l, err := FitLinear(m.cols(at), m.y, m.w)
+	if err != nil || l.RSS > limit {
+		return math.Inf(-1)
+	}
+	v := form(l.Cov, c)
+	if l.DF > 0 {
+		if l.Sigma == 0 {
+			return sign * combine(l.Coef, c)
+		}
+		v /= l.Sigma * l.Sigma
+	}
+	return sign*combine(l.Coef, c) + math.Sqrt((limit-l.RSS)*max(v, 0))
+}
+
+// interval is the profile-likelihood interval of Σ c[j] b[j], the parameter
+// running over grid and between its points.
+func (m partial) interval(c []float64, level float64, grid []float64) Interval {
+	limit := m.limit(level)
+	if math.IsInf(limit, 1) {
+		return Unbounded()
+	}
+	var ends [2]float64
+	for k, sign := range []float64{-1, 1} {
+		f := func(at float64) float64 { return -m.reach(at, c, sign, limit) }
+		_, low := lowest(f, grid)
+		ends[k] = -low * sign
+	}
+	return Interval{ends[0], ends[1]}
+}
+
+func combine(b, c []float64) float64 {
+	var s float64
+	for j := range b {
+		s += b[j] * c[j]
+	}
+	return s
+}
+
+// lowest returns the least value of f on grid and between the neighbours of
+// its lowest point.
+func lowest(f func(float64) float64, grid []float64) (at, value float64) {
+	v := make([]float64, len(grid))
+	for i, g := range grid {
+		v[i] = f(g)
+	}
+	i := 0
+	for k := range v {
+		if v[k] < v[i] {
+			i = k
+		}
+	}
+	at, value = golden(f, grid[max(i-1, 0)], grid[min(i+1, len(grid)-1)])
+	if v[i] <= value {
+		return grid[i], v[i]
+	}
+	return at, value
+}
+
+// golden narrows a minimum of f between a and b by golden sections.
+func golden(f func(float64) float64, a, b float64) (at, value float64) {
+	const phi = 0.6180339887498949
+	c, d := b-phi*(b-a), a+phi*(b-a)
+	fc, fd := f(c), f(d)
+	for range 80 {
+		if fc <= fd {
+			b, d, fd = d, c, fc
+			c = b - phi*(b-a)
+			fc = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + phi*(b-a)
+			fd = f(d)
+		}
+	}
+	if fc <= fd {
+		return c, fc
+	}
+	return d, fd
+}
+
+// distinct returns the sorted distinct values.
+func distinct(v []float64) []float64 {
+	s := slices.Clone(v)
+	slices.Sort(s)
+	return slices.Compact(s)
+}
+
+// scaledCov returns v times s².
+func scaledCov(v *mat.SymDense, s float64) *mat.SymDense {
+	var out mat.SymDense
+	out.ScaleSym(s*s, v)
+	return &out
+}
