@@ -200,9 +200,15 @@ func (s *Session) Accept() error {
 		return ErrNoStudy
 	}
 	ctx := context.Background()
+	var err error
 	film := f.Film
+	if film.HipID == "" {
+		if film.ID, err = s.idInStudy(ctx, f); err != nil {
+			return err
+		}
+	}
 	film.HipID, film.Patient = s.hip.ID, f.PatientCode
-	if err := s.store.SaveFilm(ctx, film); err != nil {
+	if err = s.store.SaveFilm(ctx, film); err != nil {
 		return err
 	}
 	n.Film = film
@@ -222,6 +228,26 @@ func (s *Session) Accept() error {
 	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)
 	s.changed(FilmsChanged | OutlineChanged)
 	return nil
+}
+
+// idInStudy returns the ID under which a film of this hip is kept: the hash of its
+// content, with the side where the study keeps the film for the other hip already.
+func (s *Session) idInStudy(ctx context.Context, f *Film) (string, error) {
+	for _, h := range s.hips {
+		if h.ID == s.hip.ID {
+			continue
+		}
+		films, err := s.store.Films(ctx, h.ID)
+		if err != nil {
+			return "", err
+		}
+		for _, g := range films {
+			if g.ID == f.ID {
+				return f.SHA256 + "-" + s.hip.Side.String(), nil
+			}
+		}
+	}
+	return f.ID, nil
 }
 
 // NextPending selects the next film, in time and then from the start, that waits

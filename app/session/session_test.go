@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -154,6 +155,24 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	b.Nudge(0.1, 0)
 	require.Error(t, b.Accept())
 	require.Equal(t, Edited, b.Selected().State())
+}
+
+func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
+	b := opened(t)
+	require.NoError(t, b.SetReader("R2"))
+	path := filepath.Join(t.TempDir(), "s"+StudyExt)
+	require.NoError(t, b.CreateStudy(path))
+	m := memoryFiles[path]
+	other := hip()
+	other.ID, other.Side = "T1-left", measure.Left
+	m.hips = append(m.hips, other)
+	b.hips = append(b.hips, other)
+	m.films = append(m.films, study.Film{ID: b.Selected().ID, HipID: other.ID})
+	sha := b.Selected().SHA256
+	require.NoError(t, b.Accept())
+	require.Equal(t, sha+"-right", b.Selected().ID)
+	require.Equal(t, sha+"-right", m.readings[0].FilmID)
+	require.Equal(t, other.ID, m.films[0].HipID, "the other hip keeps its film")
 }
 
 func TestStudyIsReopenedWithItsReadings(t *testing.T) {
