@@ -42,6 +42,17 @@ func TestBadFilmStaysInTheStripWithItsFault(t *testing.T) {
 	require.Len(t, b.Films(), 1)
 }
 
+func TestPathsAreKeptWhole(t *testing.T) {
+	dir := t.TempDir()
+	touch(t, dir, "2004-03-01.dcm")
+	t.Chdir(dir)
+	b := newBench(t)
+	b.Add([]string{"2004-03-01.dcm"})
+	b.drain()
+	require.True(t, filepath.IsAbs(b.Films()[0].Path))
+	require.Equal(t, "2004-03-01.dcm", b.Films()[0].Name())
+}
+
 func TestSamePictureTwiceIsRefusedByName(t *testing.T) {
 	b := newBench(t)
 	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm"), touch(t, t.TempDir(), "2004-03-01.dcm")})

@@ -140,6 +140,9 @@ func (s *Session) added(asked, list []string, err error) {
 	}
 	n := 0
 	for _, p := range list {
+		if abs, err := filepath.Abs(p); err == nil {
+			p = abs // the study must find it from any working folder
+		}
 		if strings.EqualFold(filepath.Ext(p), StudyExt) || s.byPath(p) != nil {
 			continue
 		}
@@ -195,7 +198,7 @@ func (s *Session) need(f *Film) {
 }
 
 func (s *Session) failed(f *Film, err error) {
-	f.step, f.Reason = Failed, bare(err)
+	f.step, f.Reason = Failed, strings.ReplaceAll(bare(err), f.Path, f.Name())
 	s.changed(FilmsChanged)
 	if f == s.selected {
 		s.changed(SelectedChanged)
