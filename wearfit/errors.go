@@ -11,6 +11,12 @@ import (
 var (
 	// ErrEqualTimes says that all times are the same, so that no slope exists.
 	ErrEqualTimes = errors.New("wearfit: all times are equal, no slope can be fitted")
+	// ErrBeforeSurgery says that a curve that starts at time zero was given an
+	// earlier observation.
+	ErrBeforeSurgery = errors.New("wearfit: a film lies before time zero, the operation")
+	// ErrNoScatter says that the values do not scatter, so that no error can
+	// be taken from them.
+	ErrNoScatter = errors.New("wearfit: the values do not scatter, no error can be taken from them")
 	// ErrRange says that the values are too large or too close together for
 	// the arithmetic of float64.
 	ErrRange = errors.New("wearfit: values out of the range that can be fitted")

@@ -51,7 +51,7 @@ func (e Estimate) P(null float64) float64 {
 	case math.IsInf(e.DF, 1):
 		return 2 * distuv.UnitNormal.Survival(d/e.SE)
 	}
-	return 2 * distuv.StudentsT{Sigma: 1, Nu: e.DF}.Survival(d / e.SE)
+	return 2 * distuv.StudentsT{Sigma: 1, Nu: e.DF}.Survival(d/e.SE)
 }
 
 // quantile returns the two-sided quantile of Student's t.

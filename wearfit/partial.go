@@ -1,6 +1,7 @@
 package wearfit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -10,6 +11,11 @@ import (
 // Minimum is a local minimum of the residual sum of squares over the one
 // parameter of a model that is not linear.
 type Minimum struct{ At, RSS float64 }
+
+func byRSS(m []Minimum) []Minimum {
+	slices.SortStableFunc(m, func(a, b Minimum) int { return cmp.Compare(a.RSS, b.RSS) })
+	return m
+}
 
 // partial is a model that is linear once one parameter is fixed: the linear
 // part is solved exactly for each value (variable projection), so that a

@@ -1,7 +1,6 @@
 package wearfit
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -254,8 +253,7 @@ func minimaOf(spans []span) []Minimum {
 	if rss, left := last.at(last.hi); left <= 0 || len(out) == 0 {
 		out = append(out, Minimum{last.hi, rss})
 	}
-	slices.SortStableFunc(out, func(a, b Minimum) int { return cmp.Compare(a.RSS, b.RSS) })
-	return out
+	return byRSS(out)
 }
 
 // BreakInterval returns the profile-likelihood interval of the break: the hull

@@ -1,0 +1,194 @@
+package wearfit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Bedding is bedding-in that dies away and wear that goes on:
+// y = Creep (1 - exp(-t/Tau)) + Rate t, zero at time zero.
+type Bedding struct {
+	N                int
+	Creep, Tau, Rate float64
+	RSS, Sigma       float64
+	DF               int
+	Residuals        []float64
+	Leverage         []float64
+	// Cov is the covariance of (Creep, Rate, ln Tau) by linearisation; nil
+	// where the data do not tell the three apart.
+	Cov *mat.SymDense
+	// Minima are the local minima over Tau, the lowest first.
+	Minima []Minimum
+
+	model partial
+	grid  []float64 // logarithms of Tau
+}
+
+// The time constant is sought from a tenth of the earliest time, when all of
+// the bedding-in is over on the first film, to twice the last, from where on
+// the curve cannot be told from a parabola.
+const (
+	tauBelow = 10
+	tauAbove = 2
+	tauSteps = 120
+)
+
+// FitBedding fits the curve to four or more observations at three or more
+// positive times. For each Tau the other two are found exactly, and Tau is
+// sought over the whole range, so that no start is needed and every local
+// minimum is seen.
+func FitBedding(t, y, w []float64) (Bedding, error) {
+	if err := check(t, y, w, 4); err != nil {
+		return Bedding{}, err
+	}
+	x := distinct(t)
+	if x[0] < 0 {
+		return Bedding{}, ErrBeforeSurgery
+	}
+	if x[0] == 0 {
+		x = x[1:]
+	}
+	if len(x) < 3 {
+		return Bedding{}, &TooFewTimesError{len(x), 3}
+	}
+	b := Bedding{N: len(t), DF: len(t) - 3}
+	b.model = partial{y: y, w: w, df: b.DF, cols: func(at float64) [][]float64 {
+		return [][]float64{settling(t, math.Exp(at)), t}
+	}}
+	lo, hi := math.Log(x[0]/tauBelow), math.Log(x[len(x)-1]*tauAbove)
+	v := make([]float64, tauSteps+1)
+	for i := range v {
+		b.grid = append(b.grid, lo+(hi-lo)*float64(i)/tauSteps)
+		v[i] = b.model.rss(b.grid[i])
+	}
+	b.Minima = alongGrid(b.model.rss, b.grid, v)
+	at := b.Minima[0].At
+	for i := range b.Minima {
+		b.Minima[i].At = math.Exp(b.Minima[i].At)
+	}
+	l, err := FitLinear(b.model.cols(at), y, w)
+	if err != nil {
+		return Bedding{}, err
+	}
+	b.Creep, b.Rate, b.Tau = l.Coef[0], l.Coef[1], math.Exp(at)
+	b.RSS, b.Residuals, b.Leverage = l.RSS, l.Residuals, l.Leverage
+	b.Sigma = math.Sqrt(b.RSS / float64(b.DF))
+	b.model.best = b.RSS
+	b.linearise(t, y, w)
+	return b, nil
+}
+
+// settling returns 1 - exp(-t/tau).
+func settling(t []float64, tau float64) []float64 {
+	out := make([]float64, len(t))
+	for i, v := range t {
+		out[i] = -math.Expm1(-v / tau)
+	}
+	return out
+}
+
+func (b *Bedding) linearise(t, y, w []float64) {
+	d := make([]float64, len(t))
+	for i, v := range t {
+		d[i] = -b.Creep * v / b.Tau * math.Exp(-v/b.Tau)
+	}
+	l, err := FitLinear([][]float64{settling(t, b.Tau), t, d}, y, w)
+	if err == nil && l.Sigma > 0 {
+		b.Cov = scaledCov(l.Cov, b.Sigma/l.Sigma)
+	}
+}
+
+// TauInterval returns the profile-likelihood interval of the time constant;
+// 0 and +Inf are the open ends.
+func (b Bedding) TauInterval(level float64) Interval {
+	lo, hi := b.within(level)
+	ci := Interval{0, math.Inf(1)}
+	if !math.IsInf(lo, -1) {
+		ci.Lo = math.Exp(lo)
+	}
+	if !math.IsInf(hi, 1) {
+		ci.Hi = math.Exp(hi)
+	}
+	return ci
+}
+
+// within returns the hull of the logarithms of Tau whose fit is within the
+// limit.
+func (b Bedding) within(level float64) (lo, hi float64) {
+	limit := b.model.limit(level)
+	over := func(at float64) bool { return b.model.rss(at) > limit }
+	best := math.Log(b.Tau)
+	last := len(b.grid) - 1
+	lo, hi = math.Inf(-1), math.Inf(1)
+	for i := 0; i <= last && over(b.grid[i]); i++ {
+		lo = bisect(over, b.grid[i], best, i < last, b.grid[min(i+1, last)])
+	}
+	for i := last; i >= 0 && over(b.grid[i]); i-- {
+		hi = bisect(over, b.grid[i], best, i > 0, b.grid[max(i-1, 0)])
+	}
+	return lo, hi
+}
+
+// bisect narrows the border between out, which is over, and the next point of
+// the grid, or best where that lies nearer.
+func bisect(over func(float64) bool, out, best float64, more bool, next float64) float64 {
+	in := best
+	if more && math.Abs(next-out) < math.Abs(best-out) {
+		in = next
+	}
+	for range 60 {
+		mid := (in + out) / 2
+		if over(mid) {
+			out = mid
+		} else {
+			in = mid
+		}
+	}
+	return in
+}
+
+// Identifiable says whether the data tell the time constant: its 95 %
+// interval is closed.
+func (b Bedding) Identifiable() bool {
+	ci := b.TauInterval(0.95)
+	return ci.Lo > 0 && !math.IsInf(ci.Hi, 1)
+}
+
+// RateInterval returns the profile-likelihood interval of the rate; unbounded
+// where bedding-in may last as long as the films.
+func (b Bedding) RateInterval(level float64) Interval { return b.combined([]float64{0, 1}, level) }
+
+// CreepInterval returns the profile-likelihood interval of the bedding-in;
+// unbounded where it may last as long as the films.
+func (b Bedding) CreepInterval(level float64) Interval { return b.combined([]float64{1, 0}, level) }
+
+func (b Bedding) combined(c []float64, level float64) Interval {
+	if _, hi := b.within(level); math.IsInf(hi, 1) {
+		return Unbounded()
+	}
+	return b.model.interval(c, level, b.grid)
+}
+
+// Mean returns the curve at t.
+func (b Bedding) Mean(t float64) float64 {
+	return -b.Creep*math.Expm1(-t/b.Tau) + b.Rate*t
+}
+
+// alongGrid lists the local minima of f, whose values on grid are v, the
+// lowest first.
+func alongGrid(f func(float64) float64, grid, v []float64) []Minimum {
+	var out []Minimum
+	last := len(grid) - 1
+	for i := range grid {
+		if (i > 0 && v[i-1] < v[i]) || (i < last && v[i+1] <= v[i]) {
+			continue
+		}
+		at, low := golden(f, grid[max(i-1, 0)], grid[min(i+1, last)])
+		if v[i] <= low {
+			at, low = grid[i], v[i]
+		}
+		out = append(out, Minimum{at, low})
+	}
+	return byRSS(out)
+}
