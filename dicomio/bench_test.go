@@ -31,6 +31,22 @@ func TestMemoryOfNativeFilm(t *testing.T) {
 	}
 }
 
+// A compressed film is not held twice: what is allocated is its pixels, its file
+// and what the decoder works in, here at most a tenth of the pixels.
+func TestMemoryOfCompressedFilm(t *testing.T) {
+	from, to := file(t, "a.dcm", encoded(t, smooth(1500, 1500, 12))), filepath.Join(t.TempDir(), "b.dcm")
+	for _, encode := range []string{"dcmcrle", "dcmcjpeg", "dcmcjpls"} {
+		tool(t, encode, from, to)
+		info, err := os.Stat(to)
+		require.NoError(t, err)
+		used := allocated(func() {
+			_, err := Open(to)
+			require.NoError(t, err)
+		})
+		assert.Less(t, used, uint64(info.Size())+2*1500*1500*11/10, encode)
+	}
+}
+
 func BenchmarkOpenNative3000(b *testing.B) {
 	data := encoded(b, noise(3000, 3000, 12))
 	path := file(b, "a.dcm", data)

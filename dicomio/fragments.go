@@ -6,6 +6,7 @@ import (
 	"errors"
 	"image"
 	"strings"
+	"unsafe"
 
 	"linerwatch/dicomio/codec"
 	"linerwatch/dicomio/codec/jpeg"
@@ -165,18 +166,25 @@ func (l layout) limit(s []uint16, twos bool) {
 	}
 }
 
-// samples turns decoded samples into grey values as grey does stored ones. A
-// codestream of fewer bits than are stored has the sign of a signed film in its
-// own highest bit.
+// samples turns decoded samples into grey values as grey does stored ones, in
+// place. A codestream of fewer bits than are stored has the sign of a signed
+// film in its own highest bit.
 func (l layout) samples(s []uint16, info codec.Info) *image.Gray16 {
-	out := image.NewGray16(image.Rect(0, 0, l.columns, l.rows))
-	m, f := mask(l.bits), flip(l.bits, l.photometric, l.signed)
-	extend := l.signed && !info.Signed && info.Bits < l.bits
-	for i, v := range s {
-		if extend {
-			v = uint16(signed(v, info.Bits, true))
+	if l.signed && !info.Signed && info.Bits < l.bits {
+		for i, v := range s {
+			s[i] = uint16(signed(v, info.Bits, true))
 		}
-		binary.BigEndian.PutUint16(out.Pix[2*i:], v>>l.shift&m^f)
 	}
-	return out
+	b := memory(s)
+	if binary.NativeEndian.Uint16([]byte{0, 1}) == 1 {
+		swap(b) // the machine is big endian
+	}
+	convert(b, l.shift, mask(l.bits), flip(l.bits, l.photometric, l.signed))
+	return &image.Gray16{Pix: b, Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
+}
+
+// memory returns the bytes that numbers are kept in, so that a film need not be
+// held twice.
+func memory(s []uint16) []byte {
+	return unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(s))), 2*len(s))
 }
