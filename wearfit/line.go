@@ -28,6 +28,7 @@ type Line struct {
 	level   float64 // variance of the mean value over sigma²: 1/Σw; 0 through the origin
 	spread  float64 // Σ w (t-center)²
 	certain bool    // Sigma is known, not estimated
+	last    float64 // the last time
 }
 
 // FitLine fits y = a + b t by minimising Σ w (y - a - b t)². It needs two
@@ -78,6 +79,7 @@ func (l *Line) fitSlope(t, y, w []float64, ybar float64) {
 
 // finish fills in residuals, leverages and errors. ybar is what R² counts from.
 func (l Line) finish(t, y, w []float64, ybar float64) (Line, error) {
+	l.last = slices.Max(t)
 	l.Residuals = make([]float64, l.N)
 	l.Leverage = make([]float64, l.N)
 	var rss, tss float64
