@@ -114,11 +114,26 @@ func failed(path, reason string) study.Measurement {
 
 // measureFile measures one film and lets go of its pixels.
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
-	f, err := dicomio.Open(path)
+	f, err := openUpright(path)
 	if err != nil {
 		return []study.Measurement{failed(path, fault(path, err))}
 	}
 	return MeasureFilm(ctx, f, opt)
+}
+
+// openUpright opens a film and brings it into the standard display, in which
+// all coordinates are.
+func openUpright(path string) (*dicomio.Film, error) {
+	f, err := dicomio.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	up := f.Upright()
+	if up != f {
+		up.Warnings = append(slices.Clone(f.Warnings),
+			"the file holds the film turned or mirrored: pixel coordinates are those of the upright film")
+	}
+	return up, nil
 }
 
 // MeasureFilm measures an opened film as Measure does.

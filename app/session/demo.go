@@ -187,7 +187,7 @@ func (d demoHip) write(path string, k, i int) error {
 	}
 	return dicomio.WriteFile(path, &dicomio.Film{
 		Pixels: img, Bits: s.Bits, Photometric: "MONOCHROME2", Modality: "DX", View: "AP",
-		PatientCode: d.patient, Date: d.date(i), Laterality: laterality,
+		PatientCode: d.patient, Date: d.date(i), Laterality: laterality, Orientation: [2]string{"L", "F"},
 		Geometry: dicomio.Geometry{
 			Imager:      [2]float64{s.Spacing, s.Spacing},
 			SourceImage: s.SourceImage, SourcePatient: s.SourceHip,

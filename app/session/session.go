@@ -89,7 +89,7 @@ func New(cfg Config) *Session {
 		cfg.Now = time.Now
 	}
 	if cfg.Open == nil {
-		cfg.Open = dicomio.Open
+		cfg.Open = openUpright
 	}
 	if cfg.Detect == nil {
 		cfg.Detect = measure.Detect
