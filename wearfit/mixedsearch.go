@@ -1,0 +1,141 @@
+package wearfit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// minimise finds the factor of least deviance by Newton steps on the analytic
+// gradient, whose differences give the second derivatives. The deviance does not
+// change with the sign of a column of the factor, so that a variance of zero is
+// an ordinary smooth minimum and needs no bound.
+func minimise(s *sums, o MixedOptions) (th factor, evals int, ok bool) {
+	var last point
+	eval := func(x []float64) *point {
+		f := factor{}
+		for i, j := range s.free {
+			f[j] = x[i]
+		}
+		if evals == 0 || f != last.th {
+			last = s.eval(f, o.ML)
+			evals++
+		}
+		return &last
+	}
+	x := make([]float64, len(s.free))
+	for i, j := range s.free {
+		if j != 1 {
+			x[i] = 0.7
+		}
+	}
+	ok = polish(s, x, eval)
+	for i, j := range s.free {
+		th[j] = x[i]
+	}
+	if th[0] < 0 {
+		th[0], th[1] = -th[0], -th[1]
+	}
+	th[2], th[3] = math.Abs(th[2]), math.Abs(th[3])
+	return th, evals, ok
+}
+
+// polish takes Newton steps until the decrease they promise is below 1e-10,
+// and says whether it got there.
+func polish(s *sums, x []float64, eval func([]float64) *point) bool {
+	for range 60 {
+		p := *eval(x)
+		g := make([]float64, len(x))
+		for i, j := range s.free {
+			g[i] = p.grad[j]
+		}
+		hess := hessian(x, func(y []float64) []float64 {
+			q := eval(y)
+			v := make([]float64, len(y))
+			for i, j := range s.free {
+				v[i] = q.grad[j]
+			}
+			return v
+		})
+		step, promise := newton(hess, g)
+		if promise < 1e-10 {
+			return true
+		}
+		moved := false
+		for scale := 1.0; scale > 1e-6; scale /= 4 {
+			y := make([]float64, len(x))
+			for i := range y {
+				y[i] = x[i] - scale*step[i]
+			}
+			if eval(y).dev < p.dev {
+				copy(x, y)
+				moved = true
+				break
+			}
+		}
+		if !moved {
+			return promise < 1e-6
+		}
+		if promise < 1e-5 {
+			return true // the step just taken squares the distance
+		}
+	}
+	return false
+}
+
+// hessian differentiates a gradient by central differences.
+func hessian(x []float64, grad func([]float64) []float64) *mat.SymDense {
+	n := len(x)
+	rows := mat.NewDense(n, n, nil)
+	for i := range x {
+		h := 1e-4 * max(math.Abs(x[i]), 0.05)
+		y := append([]float64(nil), x...)
+		y[i] = x[i] + h
+		up := grad(y)
+		y[i] = x[i] - h
+		down := grad(y)
+		for j := range n {
+			rows.Set(i, j, (up[j]-down[j])/(2*h))
+		}
+	}
+	sym := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			sym.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
+		}
+	}
+	return sym
+}
+
+// newton returns the step H⁻¹g with the signs of the eigenvalues made
+// positive, and half of g'H⁻¹g.
+func newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
+	n := len(g)
+	step = make([]float64, n)
+	var e mat.EigenSym
+	if !e.Factorize(h, true) {
+		return step, 0
+	}
+	values := e.Values(nil)
+	var v mat.Dense
+	e.VectorsTo(&v)
+	most := 0.0
+	for _, l := range values {
+		most = max(most, math.Abs(l))
+	}
+	for k, l := range values {
+		l = max(math.Abs(l), 1e-8*most)
+		if l == 0 {
+			continue
+		}
+		var c float64
+		for i := range n {
+			c += v.At(i, k) * g[i]
+		}
+		promise += c * c / l / 2
+		for i := range n {
+			step[i] += v.At(i, k) * c / l
+		}
+	}
+	return step, promise
+}

@@ -1,0 +1,131 @@
+package wearfit
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Estimate returns the j-th fixed effect with Satterthwaite's degrees of
+// freedom.
+func (m Mixed) Estimate(j int) Estimate {
+	c := make([]float64, len(m.Coef))
+	c[j] = 1
+	return m.Combine(c)
+}
+
+// Combine returns Σ c[j] Coef[j] with Satterthwaite's degrees of freedom
+// (Satterthwaite FE. Biometrics 1946;2:110-114; Kuznetsova A, Brockhoff PB,
+// Christensen RHB. J Stat Softw 2017;82(13)): 2 v²/(g'Ag) with v the variance
+// of the combination, g its gradient over the variance parameters and A their
+// asymptotic covariance.
+func (m Mixed) Combine(c []float64) Estimate {
+	e := Estimate{Value: combine(m.Coef, c), SE: math.Sqrt(max(form(m.Cov, c), 0)), DF: math.Inf(1)}
+	v := e.SE * e.SE
+	x := m.stats.forward(c)
+	ax := m.at.solve(x)
+	s2, free := m.at.sigma2, m.stats.free
+	g := make([]float64, len(free)+1)
+	for i, j := range free {
+		g[i] = -s2 * form(m.at.dXX[j], ax)
+	}
+	g[len(free)] = 2 * m.Sigma * combine(x, ax)
+	if s := m.spread(g); s > 0 {
+		e.DF = 2 * v * v / s
+	}
+	return e
+}
+
+// spread returns g'Ag, A twice the inverse of the second derivatives of the
+// deviance over the factor and the residual standard deviation; directions in
+// which the deviance does not rise are left out.
+func (m Mixed) spread(g []float64) float64 {
+	h := m.curvature()
+	var e mat.EigenSym
+	if !e.Factorize(h, true) {
+		return 0
+	}
+	var v mat.Dense
+	e.VectorsTo(&v)
+	var s float64
+	for k, l := range e.Values(nil) {
+		if l <= 1e-8 {
+			continue
+		}
+		var c float64
+		for i, x := range g {
+			c += v.At(i, k) * x
+		}
+		s += 2 * c * c / l
+	}
+	return s
+}
+
+// curvature returns the second derivatives of the deviance, the residual
+// standard deviation last.
+func (m Mixed) curvature() *mat.SymDense {
+	s, at := m.stats, m.at
+	n := len(s.free)
+	x := make([]float64, n)
+	for i, j := range s.free {
+		x[i] = at.th[j]
+	}
+	theta := hessian(x, func(y []float64) []float64 {
+		f := factor{}
+		for i, j := range s.free {
+			f[j] = y[i]
+		}
+		p := s.eval(f, m.Options.ML)
+		g := make([]float64, n)
+		for i, j := range s.free {
+			g[i] = p.dLog[j] + p.dRSS[j]/at.sigma2
+		}
+		return g
+	})
+	h := mat.NewSymDense(n+1, nil)
+	for i, j := range s.free {
+		for k := i; k < n; k++ {
+			h.SetSym(i, k, theta.At(i, k))
+		}
+		h.SetSym(i, n, -2*at.dRSS[j]/(at.sigma2*m.Sigma))
+	}
+	nu := at.rss / at.sigma2
+	h.SetSym(n, n, 4*nu/at.sigma2)
+	return h
+}
+
+// ErrNotNested says that two models cannot be compared by their likelihoods.
+var ErrNotNested = errors.New("wearfit: the models are not one within the other, or differ in data or criterion")
+
+// Ratio is a likelihood-ratio test.
+type Ratio struct {
+	Statistic float64
+	DF        int
+	P         float64 // of chi-square with DF
+	// Mixture is the probability where the smaller model lies at the boundary
+	// of the larger: the mean of those with DF-1 and DF (Self SG, Liang KY. J
+	// Am Stat Assoc 1987;82:605-610). It applies to dropping one variance.
+	Mixture float64
+}
+
+// LikelihoodRatio compares a model with one that lies within it. With REML
+// both must have the same fixed effects.
+func LikelihoodRatio(larger, smaller Mixed) (Ratio, error) {
+	r := Ratio{Statistic: 2 * (larger.LogLik - smaller.LogLik), DF: larger.Params - smaller.Params}
+	same := larger.N == smaller.N && larger.Options.ML == smaller.Options.ML
+	if !same || r.DF < 1 || (!larger.Options.ML && len(larger.Coef) != len(smaller.Coef)) || r.Statistic < -1e-6 {
+		return Ratio{}, ErrNotNested
+	}
+	r.Statistic = max(r.Statistic, 0)
+	r.P = distuv.ChiSquared{K: float64(r.DF)}.Survival(r.Statistic)
+	lower := 0.0 // chi-square with no degrees of freedom is zero
+	if r.DF > 1 {
+		lower = distuv.ChiSquared{K: float64(r.DF - 1)}.Survival(r.Statistic)
+	} else if r.Statistic == 0 {
+		lower = 1
+	}
+	r.Mixture = (lower + r.P) / 2
+	return r, nil
+}
