@@ -38,6 +38,10 @@ type MixedOptions struct {
 // ErrOneHip says that a mixed model needs more hips.
 var ErrOneHip = errors.New("wearfit: a mixed model needs two or more hips")
 
+// ErrFilmsPerHip says that no hip has more films than effects of its own, so
+// that its effects and the error cannot be told apart.
+var ErrFilmsPerHip = errors.New("wearfit: no hip has more films than the effects that vary between hips")
+
 // NestError says that a hip has films under two patients.
 type NestError struct{ Hip, First, Second string }
 
@@ -94,6 +98,16 @@ func FitMixed(d MixedData, o MixedOptions) (Mixed, error) {
 	if m.Patients < 2 {
 		return Mixed{}, ErrOneHip
 	}
+	need, enough := 3.0, false
+	if o.Random == InterceptOnly {
+		need = 2
+	}
+	for h := 0; h < len(s.zz); h += 3 {
+		enough = enough || s.zz[h] >= need
+	}
+	if !enough {
+		return Mixed{}, ErrFilmsPerHip
+	}
 	th, evals, ok := minimise(s, o)
 	m.Converged, m.Evaluations = ok, evals
 	m.at = s.eval(th, o.ML)
@@ -141,7 +155,11 @@ func (m Mixed) fill() (Mixed, error) {
 			return Mixed{}, ErrRange
 		}
 	}
-	if m.Sigma == 0 {
+	var size float64
+	for _, v := range m.data.Value {
+		size = max(size, math.Abs(v))
+	}
+	if m.Sigma <= 1e-12*size {
 		return Mixed{}, ErrNoScatter
 	}
 	return m, nil
