@@ -1,0 +1,44 @@
+package measure
+
+import (
+	"errors"
+	"fmt"
+)
+
+// RangeError is the error of a number that a formula cannot take.
+type RangeError struct {
+	Quantity string  // "penetration"
+	Value    float64 // in Unit
+	Unit     string  // "mm"; may be empty
+	Need     string  // "must not be negative"
+}
+
+func (e *RangeError) Error() string {
+	unit := e.Unit
+	if unit != "" {
+		unit = " " + unit
+	}
+	return fmt.Sprintf("measure: %s of %g%s %s", e.Quantity, e.Value, unit, e.Need)
+}
+
+// positive returns a *RangeError unless v is finite and greater than zero.
+func positive(quantity string, v float64, unit string) error {
+	if v > 0 && isFinite(v) {
+		return nil
+	}
+	return &RangeError{quantity, v, unit, "must be positive"}
+}
+
+// within returns a *RangeError unless low <= v <= high.
+func within(quantity string, v float64, unit string, low, high float64) error {
+	if v >= low && v <= high {
+		return nil
+	}
+	return &RangeError{quantity, v, unit, fmt.Sprintf("must lie in %g to %g", low, high)}
+}
+
+// Errors of the geometry of a hip. Test for them with errors.Is.
+var (
+	ErrNoSide      = errors.New("measure: side unknown, so medial cannot be told from lateral")
+	ErrNoDirection = errors.New("measure: no movement, so it has no direction")
+)

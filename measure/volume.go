@@ -1,0 +1,154 @@
+package measure
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/integrate/quad"
+)
+
+// Volume is a wear volume.
+type Volume struct {
+	MM3, SE float64 // mm³
+	Angle   float64 // of the movement to the rim plane, degrees; 90 is straight into the dome
+	SEAngle float64
+}
+
+// WearVolume returns the volume, mm³, that a head removes from a hemispherical
+// liner of its own radius when it moves in a straight line. headMM is the
+// head's diameter, d the movement in mm, angle that of the movement to the rim
+// plane in degrees, 0 to 90.
+//
+// With r the head's radius, the lower half of the head sweeps the cylinder
+// V = pi r² d (1 + sin b) / 2 (Hashimoto et al. 1995) and the half that starts
+// above the rim adds a wedge, which is integrated numerically, to about 1e-12,
+// over its height h above the rim plane:
+//
+//	W = ∫ (d - h/sin b) 2 (ρ cos b sin p - h p sin b) dh
+//	ρ² = r² - h²,  cos p = h tan b / ρ,  h from 0 to min(d sin b, r cos b)
+//
+// (cylinder and wedge as in Ilchmann et al. 2008; the integral is derived
+// here). A liner wider than the head loses less: a clearance of 0.1 mm in
+// radius takes some 6 % off at d = 1 mm. All penetration counts as wear here,
+// creep included. The error is a *RangeError.
+func WearVolume(headMM, d, angle float64) (float64, error) {
+	if err := checkVolume(headMM, d, angle); err != nil {
+		return 0, err
+	}
+	v, _, _ := sweep(headMM/2, d, angle*math.Pi/180)
+	return v, nil
+}
+
+// WearVolumeSeries is WearVolume with the wedge replaced by the first two terms
+// of its series in d,
+//
+//	W = r d² sin(2b) / 2 - pi d³ sin³(b) / 6
+//
+// It is good to 0.35 % for d up to 2 mm and heads of 28 mm or more, and to
+// 2.3 % for d up to 4 mm and heads of 22 mm, worst where d sin b > r cos b.
+func WearVolumeSeries(headMM, d, angle float64) (float64, error) {
+	if err := checkVolume(headMM, d, angle); err != nil {
+		return 0, err
+	}
+	r := headMM / 2
+	sin, cos := math.Sincos(angle * math.Pi / 180)
+	return math.Pi/2*r*r*d*(1+sin) + r*d*d*sin*cos - math.Pi/6*d*d*d*sin*sin*sin, nil
+}
+
+// WearVolumeSE returns the exact volume with the standard error that seD, mm,
+// and seAngle, degrees, give it to first order, the two taken as independent.
+func WearVolumeSE(headMM, d, angle, seD, seAngle float64) (Volume, error) {
+	if err := checkVolume(headMM, d, angle); err != nil {
+		return Volume{}, err
+	}
+	for _, se := range []float64{seD, seAngle} {
+		if !(se >= 0) || !isFinite(se) {
+			return Volume{}, &RangeError{"standard error", se, "", "must not be negative"}
+		}
+	}
+	v, vd, vb := sweep(headMM/2, d, angle*math.Pi/180)
+	return Volume{MM3: v, SE: math.Hypot(vd*seD, vb*seAngle*math.Pi/180), Angle: angle, SEAngle: seAngle}, nil
+}
+
+// Volume returns the wear volume of the penetration p seen on an AP film, with
+// the cup at orientation o, its standard error propagated to first order from
+// the covariance of p and the standard errors of o. Movement across the film's
+// plane is not seen and taken as none. A penetration away from the dome is a
+// *RangeError: the formula does not hold there.
+func (o RimReading) Volume(p Vector, headMM float64) (Volume, error) {
+	d, _ := p.Magnitude()
+	if d == 0 {
+		// No direction: along the one that is known least, the standard error
+		// of d gives that of the volume straight into the dome.
+		v, err := WearVolumeSE(headMM, 0, 90, math.Sqrt(widestVariance(p.Cov)), 0)
+		v.SEAngle = 90
+		return v, err
+	}
+	angle, g := o.rimAngle(p)
+	if err := checkVolume(headMM, d, angle); err != nil {
+		return Volume{}, err
+	}
+	v, vd, vb := sweep(headMM/2, d, angle*math.Pi/180)
+	// Gradients in superior, medial, inclination and anteversion (radians).
+	var volume [4]float64
+	for i := range volume {
+		volume[i] = vb * g[i]
+	}
+	volume[0] += vd * p.Superior / d
+	volume[1] += vd * p.Medial / d
+	return Volume{
+		MM3: v, SE: math.Sqrt(o.variance(volume, p)),
+		Angle: angle, SEAngle: math.Sqrt(o.variance(g, p)) * 180 / math.Pi,
+	}, nil
+}
+
+func checkVolume(headMM, d, angle float64) error {
+	if err := positive("head diameter", headMM, "mm"); err != nil {
+		return err
+	}
+	if !(d >= 0) || !isFinite(d) {
+		return &RangeError{"penetration", d, "mm", "must not be negative"}
+	}
+	return within("angle to the rim plane", angle, "deg", 0, 90)
+}
+
+// sweep returns the exact volume and its derivatives in d and b (radians).
+//
+// With u = h/sin b and u = r cot(b) sin(t) the integrand has no singularity:
+// ρ sin p = r cos t.
+func sweep(r, d, b float64) (v, vd, vb float64) {
+	sin, cos := math.Sincos(b)
+	base := math.Pi / 2 * r * r
+	v, vd, vb = base*d*(1+sin), base*(1+sin), base*d*cos
+	if sin <= 0 {
+		return v, vd, vb + r*d*d
+	}
+	long := r * cos / sin // where the wedge runs out
+	if long <= 0 {
+		return v, vd, vb
+	}
+	top := math.Asin(min(1, d/long))
+	const nodes = 32
+	over := func(f func(u, h, across, p float64) float64) float64 {
+		return quad.Fixed(func(t float64) float64 {
+			st, ct := math.Sincos(t)
+			u := long * st
+			h := u * sin
+			across := r * ct
+			return f(u, h, across, math.Atan2(across*cos, h*sin)) * long * ct
+		}, 0, top, nodes, quad.Legendre{}, 0)
+	}
+	area := func(h, across, p float64) float64 { return 2 * (across*cos - h*sin*p) }
+	v += over(func(u, h, across, p float64) float64 { return (d - u) * area(h, across, p) * sin })
+	vd += over(func(u, h, across, p float64) float64 { return area(h, across, p) * sin })
+	// The area does not change with p to first order.
+	vb += over(func(u, h, across, p float64) float64 {
+		byAngle := -2 * (across*sin + h*cos*p)
+		byHeight := -2 * (h*across*cos/(r*r-h*h) + sin*p)
+		return (d - u) * (cos*area(h, across, p) + sin*(u*cos*byHeight+byAngle))
+	})
+	return v, vd, vb
+}
+
+func widestVariance(c [2][2]float64) float64 {
+	return (c[0][0]+c[1][1])/2 + math.Hypot((c[0][0]-c[1][1])/2, c[0][1])
+}
