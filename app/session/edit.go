@@ -41,12 +41,19 @@ func (s *Session) SetPart(p measure.Part) {
 const minRadius = 3
 
 // memory returns what a step on f needs to restore f as it is now.
-func (f *Film) memory() memory { return memory{draft: f.Draft, changed: f.changed} }
+func (f *Film) memory() memory {
+	m := memory{draft: f.Draft, changed: f.changed}
+	if f.Excluded != nil {
+		m.code, m.note = f.Excluded.Code, f.Excluded.Note
+	}
+	return m
+}
 
 // setDraft shows d on f as the reader's own.
 func (s *Session) setDraft(f *Film, d Draft) {
 	f.Draft, f.changed = &d, true
 	f.turn++
+	s.keep(f)
 	s.retrend()
 	s.changed(OutlineChanged | FilmsChanged)
 }
@@ -189,6 +196,8 @@ func (s *Session) Discard() {
 	before := film.memory()
 	film.Draft, film.changed = film.found(), false
 	film.turn++
+	s.keep(film)
+	s.need(film)
 	s.record(change{name: "discard changes, " + s.label(film), film: film, before: before, after: film.memory()})
 	s.retrend()
 	s.changed(OutlineChanged | FilmsChanged)

@@ -78,6 +78,9 @@ func (s *Session) openStore(path string) (study.Store, error) {
 // take makes st the open study file.
 func (s *Session) take(st study.Store, path string) error {
 	if s.store != nil {
+		if err := s.FlushDrafts(); err != nil {
+			return errors.Join(err, st.Close())
+		}
 		if err := s.store.Close(); err != nil {
 			return errors.Join(err, st.Close())
 		}
@@ -91,6 +94,7 @@ func (s *Session) take(st study.Store, path string) error {
 // clear takes all films out of the strip.
 func (s *Session) clear() {
 	s.Cancel()
+	s.autosave.dirty, s.autosave.noted = nil, nil
 	s.films, s.selected, s.chosen, s.history = nil, nil, false, history{}
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.hover, s.drag, s.notice = Grip{}, drag{}, ""
@@ -121,10 +125,13 @@ func (s *Session) CreateStudy(path string) error {
 		return err
 	}
 	s.hips = hips
-	if s.hipKnown {
-		return s.saveHip(s.hip)
+	if !s.hipKnown {
+		return nil
 	}
-	return nil
+	if err := s.saveHip(s.hip); err != nil {
+		return err
+	}
+	return s.moveDrafts()
 }
 
 func (s *Session) saveHip(h study.Hip) error {
@@ -145,6 +152,9 @@ func (s *Session) saveHip(h study.Hip) error {
 func (s *Session) OpenHip(id string) error {
 	if s.store == nil {
 		return ErrNoStudy
+	}
+	if err := s.FlushDrafts(); err != nil {
+		return err
 	}
 	ctx := context.Background()
 	films, err := s.store.Films(ctx, id)
@@ -171,6 +181,10 @@ func (s *Session) OpenHip(id string) error {
 			f.Accepted, f.Draft = &r, &d
 		}
 	}
+	if err := s.loadExclusions(); err != nil {
+		return err
+	}
+	unread := s.loadDrafts()
 	s.sort()
 	s.show(0)
 	for _, f := range s.films {
@@ -178,7 +192,20 @@ func (s *Session) OpenHip(id string) error {
 	}
 	s.retrend()
 	s.changed(Everything)
-	return nil
+	return unread
+}
+
+// loadDrafts shows the unfinished work that the study keeps of the open hip.
+func (s *Session) loadDrafts() error {
+	st, ok := s.store.(study.DraftStore)
+	if !ok {
+		return nil
+	}
+	list, err := st.Drafts(context.Background(), s.hip.ID)
+	if err == nil {
+		err = s.takeDrafts(list)
+	}
+	return err
 }
 
 // Accept saves the outlines of the selected film as the reader's reading. It is
@@ -200,17 +227,10 @@ func (s *Session) Accept() error {
 		return ErrNoStudy
 	}
 	ctx := context.Background()
-	var err error
-	film := f.Film
-	if film.HipID == "" {
-		if film.ID, err = s.idInStudy(ctx, f); err != nil {
-			return err
-		}
-	}
-	film.HipID, film.Patient = s.hip.ID, f.PatientCode
-	if err = s.store.SaveFilm(ctx, film); err != nil {
+	if err := s.saveFilm(ctx, f); err != nil {
 		return err
 	}
+	film := f.Film
 	n.Film = film
 	r := study.Reading{
 		ID: newID(s.cfg.Now()), FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
@@ -222,7 +242,11 @@ func (s *Session) Accept() error {
 	if err := s.store.AddReading(ctx, r); err != nil {
 		return err
 	}
-	f.Film, f.Accepted, f.changed = film, &r, false
+	f.Accepted, f.changed = &r, false
+	s.keep(f)
+	if err := s.FlushDrafts(); err != nil {
+		return err
+	}
 	s.forget(f)
 	s.retrend()
 	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)

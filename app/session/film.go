@@ -26,10 +26,11 @@ const (
 	Accepted               // accepted by a reader and saved
 	Refused                // no hip replacement could be outlined
 	Failed                 // the file could not be read
+	Excluded               // left out of the trend by a reader
 )
 
 var stateWords = [...]string{"waiting", "loading", "loaded", "searching",
-	"proposed", "edited", "accepted", "not found", "failed"}
+	"proposed", "edited", "accepted", "not found", "failed", "left out"}
 
 // String returns the word shown on the film.
 func (st State) String() string { return stateWords[st] }
@@ -41,15 +42,17 @@ type Film struct {
 	Preview     *image.Gray16 // small copy for the strip; nil until read
 	Camera      Camera
 	Level       Level
-	Draft       *Draft         // outlines shown; nil where there are none
-	Accepted    *study.Reading // the reader's last accepted reading
-	Imager      float64        // mm per pixel stated at the detector, 0 where not stated
-	PatientCode string         // as the file says
+	Draft       *Draft           // outlines shown; nil where there are none
+	Accepted    *study.Reading   // the reader's last accepted reading
+	Excluded    *study.Exclusion // why a reader left it out of the trend; nil where it counts
+	Imager      float64          // mm per pixel stated at the detector, 0 where not stated
+	PatientCode string           // as the file says
 
 	step     State
 	proposal *Draft // as the program found it
 	changed  bool   // Draft differs from Accepted
 	aimed    bool   // Camera has been set
+	mixOK    bool   // whose it is was asked already
 	touched  bool   // by the reader: do not move the camera again
 	pixels   *image.Gray16
 	file     *dicomio.Film // what the file says, without its pixels
@@ -59,6 +62,8 @@ type Film struct {
 // State returns the state shown.
 func (f *Film) State() State {
 	switch {
+	case f.Excluded != nil:
+		return Excluded
 	case f.Draft != nil && f.changed:
 		return Edited
 	case f.Accepted != nil:

@@ -24,6 +24,8 @@ type change struct {
 type memory struct {
 	draft   *Draft
 	changed bool
+	code    string // of the exclusion
+	note    string
 	hip     study.Hip
 	known   bool
 }
@@ -93,13 +95,25 @@ func (s *Session) restore(c change, m memory) {
 		s.restoreHip(m)
 		return
 	}
+	if err := s.restoreExclusion(c.film, m); err != nil {
+		s.Say("%s", bare(err))
+	}
 	c.film.Draft, c.film.changed = m.draft, m.changed
 	c.film.turn++
+	s.keep(c.film)
 	if c.film != s.selected {
 		s.Select(s.index(c.film))
 	}
 	s.retrend()
 	s.changed(OutlineChanged | FilmsChanged)
+}
+
+// restoreExclusion takes back, or makes again, the decision to leave f out.
+func (s *Session) restoreExclusion(f *Film, m memory) error {
+	if now := f.memory(); now.code == m.code && now.note == m.note {
+		return nil
+	}
+	return s.exclude(f, m.code, m.note)
 }
 
 // forget drops the steps of a film whose outlines have been accepted and saved:

@@ -20,11 +20,13 @@ var (
 )
 
 type memoryStore struct {
-	hips     []study.Hip
-	films    []study.Film
-	readings []study.Reading
-	fail     error // of the next AddReading
-	closed   bool
+	hips       []study.Hip
+	films      []study.Film
+	readings   []study.Reading
+	fail       error                  // of the next AddReading
+	drafts     map[string]study.Draft // by hip and film
+	exclusions []study.Exclusion
+	closed     bool
 }
 
 func openMemory(path string) (study.Store, error) {

@@ -127,3 +127,10 @@ func Plain(err error) string {
 	}
 	return bare(err)
 }
+
+// doubtWords says what an implausible magnification means.
+func doubtWords(m, headMM float64) string {
+	return fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. "+
+		"Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not.",
+		headMM, m, leastMagnification, mostMagnification)
+}

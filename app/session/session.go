@@ -40,6 +40,9 @@ type Config struct {
 	// SettingsPath is the file of reader code and recent studies; empty keeps
 	// them in memory.
 	SettingsPath string
+	// UnfinishedPath is the program's own file, in which drafts are kept until a
+	// study file is open; empty keeps them in memory.
+	UnfinishedPath string
 	// Now is the clock; nil is time.Now.
 	Now func() time.Time
 
@@ -73,11 +76,12 @@ type Session struct {
 	hover        Grip
 	drag         drag
 
-	history history
-	work    work
-	trend   study.Trend
-	trendIs error
-	notice  string
+	history  history
+	autosave autosave
+	work     work
+	trend    study.Trend
+	trendIs  error
+	notice   string
 }
 
 // New returns an empty session. It panics where cfg.Post is nil.
@@ -187,11 +191,15 @@ func (s *Session) Unsaved() int {
 // Close stops the background work and closes the study file.
 func (s *Session) Close() error {
 	s.Cancel()
-	if s.store == nil {
-		return nil
+	err := s.FlushDrafts()
+	if s.autosave.own != nil {
+		err = errors.Join(err, s.autosave.own.Close())
+		s.autosave.own = nil
 	}
-	err := s.store.Close()
-	s.store = nil
+	if s.store != nil {
+		err = errors.Join(err, s.store.Close())
+		s.store = nil
+	}
 	return err
 }
 

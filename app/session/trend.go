@@ -47,6 +47,9 @@ func (s *Session) computeTrend() (study.Trend, error) {
 	}
 	var ms []study.Measurement
 	for _, f := range s.films {
+		if f.Excluded != nil {
+			continue
+		}
 		if n := s.Numbers(f); n.Err == nil {
 			ms = append(ms, n.Measurement)
 		}
@@ -65,4 +68,28 @@ func (s *Session) FilmByID(id string) *Film {
 		}
 	}
 	return nil
+}
+
+// Aside returns where the films that are left out would lie, counted from the
+// same baseline.
+func (s *Session) Aside() []study.Penetration {
+	if s.trendIs != nil {
+		return nil
+	}
+	var zero study.Measurement
+	for _, m := range s.trend.Films {
+		if m.Film.ID == s.trend.Baseline.ID {
+			zero = m
+		}
+	}
+	var out []study.Penetration
+	for _, f := range s.films {
+		if f.Excluded == nil || !f.Dated() {
+			continue
+		}
+		if n := s.Numbers(f); n.Err == nil {
+			out = append(out, study.Penetration{Film: f.Film, Years: s.hip.Years(f.Date), Vector: n.Reading.Offset.Sub(zero.Reading.Offset)})
+		}
+	}
+	return out
 }

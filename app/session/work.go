@@ -319,6 +319,7 @@ func (s *Session) Remove(i int) {
 	f := s.films[i]
 	s.films = append(s.films[:i:i], s.films[i+1:]...)
 	s.forget(f)
+	s.forgetDraft(f)
 	if f == s.selected {
 		s.selected = nil
 		if len(s.films) > 0 {

@@ -1,0 +1,221 @@
+package session
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// SaveDraft implements study.DraftStore.
+func (m *memoryStore) SaveDraft(_ context.Context, hip string, d study.Draft) error {
+	if m.drafts == nil {
+		m.drafts = map[string]study.Draft{}
+	}
+	m.drafts[hip+" "+d.Film.ID] = d
+	return nil
+}
+
+// DropDraft implements study.DraftStore.
+func (m *memoryStore) DropDraft(_ context.Context, hip, film string) error {
+	delete(m.drafts, hip+" "+film)
+	return nil
+}
+
+// Drafts implements study.DraftStore.
+func (m *memoryStore) Drafts(_ context.Context, hip string) (out []study.Draft, err error) {
+	for key, d := range m.drafts {
+		if key == hip+" "+d.Film.ID {
+			out = append(out, d)
+		}
+	}
+	return out, nil
+}
+
+// AddExclusion implements study.ExclusionStore.
+func (m *memoryStore) AddExclusion(_ context.Context, e study.Exclusion) error {
+	m.exclusions = append(m.exclusions, e)
+	return nil
+}
+
+// Exclusions implements study.ExclusionStore.
+func (m *memoryStore) Exclusions(context.Context, string) ([]study.Exclusion, error) {
+	return m.exclusions, nil
+}
+
+// waitSaved runs what comes from the background until nothing waits to be saved.
+func (b *bench) waitSaved() {
+	b.t.Helper()
+	for b.autosave.waiting {
+		b.one()
+	}
+}
+
+func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
+	b := opened(t)
+	path := filepath.Join(t.TempDir(), "s.linerwatch")
+	require.NoError(t, b.SetReader("R2"))
+	require.NoError(t, b.CreateStudy(path))
+	began := time.Now()
+	b.Nudge(3, 0)
+	want := b.Selected().Draft.Head.At
+	b.waitSaved()
+	require.Less(t, time.Since(began), time.Second)
+	require.Len(t, memoryFiles[path].drafts, 5, "one draft, and the other open films")
+
+	// Another program opens the file; this one never got to close it.
+	other := newBench(t)
+	require.NoError(t, other.OpenStudy(path))
+	other.drain()
+	require.Len(t, other.Films(), 5, "none was accepted; all come back")
+	f := other.Films()[0]
+	require.Equal(t, Edited, f.State())
+	require.Equal(t, want, f.Draft.Head.At)
+	other.Discard()
+	other.drain()
+	require.Equal(t, Proposed, f.State(), "discarding looks for the outlines anew")
+	other.waitSaved()
+	require.NotContains(t, string(memoryFiles[path].drafts["T1-right "+f.ID].Outlines), "Head")
+	other.Remove(0)
+	require.Len(t, memoryFiles[path].drafts, 4)
+}
+
+func TestAcceptingDropsTheDraftAtOnce(t *testing.T) {
+	b := opened(t)
+	path := filepath.Join(t.TempDir(), "s.linerwatch")
+	require.NoError(t, b.SetReader("R2"))
+	require.NoError(t, b.CreateStudy(path))
+	b.Nudge(3, 0)
+	b.waitSaved()
+	require.NoError(t, b.Accept())
+	require.Len(t, memoryFiles[path].drafts, 4)
+	require.Len(t, memoryFiles[path].readings, 1)
+}
+
+func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
+	own := filepath.Join(t.TempDir(), "unfinished.linerwatch")
+	b := opened(t)
+	b.cfg.UnfinishedPath = own
+	b.Select(2)
+	b.Nudge(0, 4)
+	want := b.Selected().Draft.Head.At
+	b.waitSaved()
+
+	other := newBench(t)
+	other.cfg.UnfinishedPath = own
+	u, ok := other.Unfinished()
+	require.True(t, ok)
+	require.Equal(t, 1, u.Films)
+	require.Equal(t, "T1-right", u.Hip.ID)
+	require.NoError(t, other.TakeUp(u))
+	other.drain()
+	require.Len(t, other.Films(), 5, "all films of the strip come back")
+	require.Equal(t, want, other.Films()[2].Draft.Head.At)
+	require.Equal(t, Proposed, other.Films()[0].State())
+
+	// A study file takes the drafts over.
+	path := filepath.Join(t.TempDir(), "s.linerwatch")
+	require.NoError(t, other.CreateStudy(path))
+	require.Len(t, memoryFiles[path].drafts, 5)
+	_, ok = other.Unfinished()
+	require.False(t, ok)
+}
+
+func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
+	b := opened(t)
+	require.ErrorIs(t, b.Exclude("projection", ""), ErrNoReader)
+	require.NoError(t, b.SetReader("R2"))
+	require.ErrorIs(t, b.Exclude("projection", ""), ErrNoStudy)
+	path := filepath.Join(t.TempDir(), "s.linerwatch")
+	require.NoError(t, b.CreateStudy(path))
+	b.Select(4)
+	before, err := b.Trend()
+	require.NoError(t, err)
+	require.NoError(t, b.Exclude("projection", ""))
+	require.Equal(t, Excluded, b.Selected().State())
+	after, err := b.Trend()
+	require.NoError(t, err)
+	require.Len(t, after.Penetration, len(before.Penetration)-1)
+	aside := b.Aside()
+	require.Len(t, aside, 1)
+	require.InDelta(t, before.Penetration[4].Superior, aside[0].Superior, 1e-9, "drawn where it would count")
+	require.Equal(t, "leave out film 5", b.UndoName())
+	require.Equal(t, "projection", memoryFiles[path].exclusions[0].Code)
+
+	b.Undo()
+	require.Nil(t, b.Selected().Excluded)
+	require.Len(t, memoryFiles[path].exclusions, 2, "taking back is a decision of its own")
+	require.NoError(t, b.Exclude("exposure", "blurred"))
+	other := newBench(t)
+	require.NoError(t, other.OpenStudy(path))
+	other.drain()
+	require.Equal(t, "exposure", other.Films()[0].Excluded.Code)
+}
+
+func TestMixedFilmsAreGroupedAndTakenOut(t *testing.T) {
+	b := newBench(t)
+	open := b.cfg.Open
+	b.cfg.Open = func(path string) (*filmFile, error) {
+		f, err := open(path)
+		if err == nil && f.Date.Year() == 2007 {
+			f.PatientCode = "T2"
+		}
+		if err == nil && f.Date.Year() == 2009 {
+			f.Laterality = "L"
+		}
+		return f, err
+	}
+	dir := t.TempDir()
+	var paths []string
+	for _, d := range dates {
+		paths = append(paths, touch(t, dir, d+".dcm"))
+	}
+	b.Add(paths)
+	b.drain()
+	groups := b.Mixed()
+	require.Len(t, groups, 3)
+	require.Equal(t, Kind{"T1", measure.Right}, groups[0].Kind)
+	require.Len(t, groups[0].Films, 3)
+	require.Equal(t, 2, b.KeepKind(groups[0].Kind))
+	require.Len(t, b.Films(), 3)
+	require.Nil(t, b.Mixed())
+
+	b.Add(paths)
+	b.drain()
+	require.NotNil(t, b.Mixed())
+	b.OpenAnyway()
+	require.Nil(t, b.Mixed(), "asked once")
+}
+
+func TestFilmThatFailedIsReadAgain(t *testing.T) {
+	b := newBench(t)
+	open, broken := b.cfg.Open, true
+	b.cfg.Open = func(path string) (*filmFile, error) {
+		if broken {
+			return nil, context.DeadlineExceeded
+		}
+		return open(path)
+	}
+	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
+	b.drain()
+	require.Equal(t, Failed, b.Films()[0].State())
+	broken = false
+	b.Retry(b.Films()[0])
+	b.drain()
+	require.Equal(t, Loaded, b.Films()[0].State())
+}
+
+func TestWrongHeadIsDoubtedBeforeANumberIsTrusted(t *testing.T) {
+	b := opened(t)
+	require.Empty(t, b.Doubt(b.Selected()))
+	h := hip()
+	h.Implant.HeadMM = 22
+	require.NoError(t, b.SetHip(h))
+	b.drain()
+	require.Contains(t, b.Doubt(b.Selected()), "A 22 mm head would mean that this film magnifies 1.46 times.")
+}
