@@ -1,0 +1,191 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"linerwatch/measure"
+)
+
+// byReader is the reason of an edge point that the reader left out.
+const byReader = "left out by the reader"
+
+// ErrFixedFit is returned where an outline's points cannot be chosen by hand.
+var ErrFixedFit = errors.New("session: the points of a wire ring are fitted as a whole")
+
+// EdgeAt returns the index of the edge point of the chosen outline that lies
+// nearest to view point (x, y), within reach of the pointer; -1 where there is none.
+func (s *Session) EdgeAt(x, y float64) int {
+	const reach = 6
+	f := s.selected
+	if f == nil || f.Draft == nil {
+		return -1
+	}
+	best, least := -1, reach*s.viewScale
+	for i, e := range f.Draft.Trace(s.part).Fit.Edges {
+		vx, vy := f.Camera.ToView(e.Point)
+		if d := math.Hypot(vx-x, vy-y); d < least {
+			best, least = i, d
+		}
+	}
+	return best
+}
+
+// EdgeWords describes an edge point of the chosen outline.
+func (s *Session) EdgeWords(i int) string {
+	f := s.selected
+	if f == nil || f.Draft == nil {
+		return ""
+	}
+	edges := f.Draft.Trace(s.part).Outline().Edges
+	if i < 0 || i >= len(edges) {
+		return ""
+	}
+	e := edges[i]
+	where := fmt.Sprintf("%s edge at %.0f°", PartWord(s.part), clock(e.Angle))
+	if e.Reject != "" {
+		return where + " · left out: " + rejectWords(e.Reject)
+	}
+	return fmt.Sprintf("%s · kept, residual %+.2f px", where, e.Residual)
+}
+
+// rejectWords says why a point was left out.
+func rejectWords(reason string) string {
+	switch reason {
+	case "neck":
+		return "the metal goes on beyond the outline (neck)"
+	case "no edge":
+		return "nothing stands out here"
+	case "other outline":
+		return "the edge belongs to something else"
+	case "alone":
+		return "too few neighbours agree"
+	}
+	return reason
+}
+
+// clock returns an angle of package measure, from +x towards +y, as degrees from
+// the top of the film, clockwise.
+func clock(angle float64) float64 { return math.Mod(angle+450, 360) }
+
+// ToggleEdge leaves an edge point of the chosen outline out of the fit, or takes
+// it in, and fits the circle to the kept ones, as one step.
+func (s *Session) ToggleEdge(i int) error {
+	return s.chooseEdges(func(k int, _ measure.Edge) bool { return k == i })
+}
+
+// ToggleSector does so with all edge points between two angles from the top,
+// clockwise, in degrees. Where any of them is kept all are left out, otherwise all
+// are taken in.
+func (s *Session) ToggleSector(from, to float64) error {
+	if to < from {
+		from, to = to, from
+	}
+	return s.chooseEdges(func(_ int, e measure.Edge) bool { a := clock(e.Angle); return a >= from && a <= to })
+}
+
+func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
+	film := s.selected
+	if film == nil || film.Draft == nil || s.drag.kind != dragNone {
+		return nil
+	}
+	t := film.Draft.Trace(s.part)
+	if t.Fit.Ring.A > 0 {
+		return ErrFixedFit
+	}
+	kept, touched := false, 0
+	for i, e := range t.Fit.Edges {
+		if in(i, e) {
+			touched++
+			kept = kept || e.Reject == ""
+		}
+	}
+	if touched == 0 {
+		return nil
+	}
+	edges := append([]measure.Edge(nil), t.Fit.Edges...)
+	for i, e := range edges {
+		switch {
+		case !in(i, e):
+		case kept && e.Reject == "":
+			edges[i].Reject = byReader
+		case !kept:
+			edges[i].Reject = ""
+		}
+	}
+	o, err := refit(t.Fit, edges)
+	if err != nil {
+		return fmt.Errorf("session: the points stay as they are: %w", err)
+	}
+	before := film.memory()
+	s.setDraft(film, film.Draft.with(s.part, fitted(o)))
+	verb := "leave out"
+	if !kept {
+		verb = "take in"
+	}
+	s.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(s.part), s.label(film)),
+		film: film, before: before, after: film.memory()})
+	return nil
+}
+
+// refit fits a circle to the kept edge points. Neighbouring points err together,
+// which measure.Refine allows for in the covariance; the same factor is taken
+// here.
+func refit(old measure.Outline, edges []measure.Edge) (measure.Outline, error) {
+	fit, err := measure.FitCircle(keptPoints(edges), nil)
+	if err != nil {
+		return old, err
+	}
+	if plain, err := measure.FitCircle(keptPoints(old.Edges), nil); err == nil {
+		k := 1.0
+		if was, now := trace(old.Cov), trace(plain.Cov); now > 0 && was > now {
+			k = was / now
+		}
+		for i := range fit.Cov {
+			for j := range fit.Cov[i] {
+				fit.Cov[i][j] *= k
+			}
+		}
+	}
+	for i := range edges {
+		edges[i].Residual = fit.Distance(edges[i].Point)
+	}
+	return measure.Outline{CircleFit: fit, Edges: edges}, nil
+}
+
+func keptPoints(edges []measure.Edge) []measure.Point {
+	var out []measure.Point
+	for _, e := range edges {
+		if e.Reject == "" {
+			out = append(out, e.Point)
+		}
+	}
+	return out
+}
+
+func trace(m [3][3]float64) float64 { return m[0][0] + m[1][1] + m[2][2] }
+
+// Residual is an edge point as the residual strip shows it.
+type Residual struct {
+	Index  int
+	Angle  float64 // degrees from the top, clockwise
+	Px     float64
+	Kept   bool
+	Reason string
+}
+
+// Residuals returns the edge points of the chosen outline of the selected film,
+// against the outline as it is now.
+func (s *Session) Residuals() []Residual {
+	f := s.selected
+	if f == nil || f.Draft == nil {
+		return nil
+	}
+	o := f.Draft.Trace(s.part).Outline()
+	out := make([]Residual, 0, len(o.Edges))
+	for i, e := range o.Edges {
+		out = append(out, Residual{i, clock(e.Angle), e.Residual, e.Reject == "", rejectWords(e.Reject)})
+	}
+	return out
+}
