@@ -80,8 +80,12 @@ func (d *Deidentifier) File(from, to string) (Deidentified, error) {
 
 // film returns the file b without its identity. It may write into b.
 func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
-	if kind := sniff(b); kind != "DICOM" {
-		return nil, Deidentified{}, unsupported("only DICOM films say who they are of")
+	switch kind := sniff(b); kind {
+	case "DICOM":
+	case "PNG", "TIFF", "JPEG":
+		return nil, Deidentified{}, unsupported("%s; only DICOM films say who they are of", kind)
+	default:
+		return nil, Deidentified{}, foreign(kind)
 	}
 	h, err := parseHeader(b, len(b))
 	if err != nil {
@@ -104,7 +108,11 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 		return nil, Deidentified{}, err
 	}
 	k.replace(f)
-	if len(d.Black) == 0 && f.BurnedIn != "NO" {
+	switch {
+	case len(d.Black) > 0 || f.BurnedIn == "NO":
+	case f.BurnedIn == "YES":
+		k.warn("the film says that it has burned-in text: look at it, and black out what identifies")
+	default:
 		k.warn("the film does not say that it is free of burned-in text: look at it, and black out what identifies")
 	}
 	out := k.encode()

@@ -16,7 +16,7 @@ func help(env Env, args []string) error {
 		fmt.Fprintf(&b, "  linerwatch                 open the window\n")
 		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER  open films in the window\n\n")
 		for _, c := range commands() {
-			fmt.Fprintf(&b, "  linerwatch %-8s        %s\n", c.name, c.about)
+			fmt.Fprintf(&b, "  linerwatch %-14s  %s\n", c.name, c.about)
 		}
 		fmt.Fprintf(&b, "  linerwatch version\n")
 		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")

@@ -35,6 +35,7 @@ import (
 //	film a.dcm SIDE DATE K=V...     write a phantom film
 //	window WORD...                  what the window was opened with
 //	grey A.png B.dcm                the picture holds B's stored values
+//	exists PATH, absent PATH        there is such a file, is nothing of that name
 //
 // Below "-- NAME --" stands the content of a file.
 type script struct {
@@ -116,8 +117,13 @@ func (s *script) line(at, word, rest string) {
 		s.sameGrey(at, f[0], f[1])
 	case "exists":
 		require.FileExists(t, rest, at)
+	case "absent":
+		require.NoFileExists(t, rest, at)
+		require.NoDirExists(t, rest, at)
 	default:
-		t.Fatalf("%s: no such word", at)
+		if !s.deidentified(at, word, f) {
+			t.Fatalf("%s: no such word", at)
+		}
 	}
 }
 

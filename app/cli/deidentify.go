@@ -1,0 +1,131 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"os"
+	"runtime"
+	"strings"
+
+	"linerwatch/app/report"
+	"linerwatch/app/session"
+)
+
+var deidentifyCommand = command{
+	name:  "deidentify",
+	usage: "--key-file K --out DIR [--keep-characteristics] [--black X,Y,W,H] [--format table|json|csv] FILM...",
+	about: "copy films without what tells who they are of",
+	help: `
+A FILM is a DICOM file or a folder; the originals are left as they are. What is
+kept is the picture, its scale and exposure, view and side; all else goes (DICOM
+PS3.15 annex E, Basic Profile). Codes and UIDs are made from the key. The dates of
+a patient all move by the same number of days, so that the time between films
+stays as it was.
+
+Text that is burned into the picture is not seen: look at every film, and at the
+note about it.
+
+  --key-file K            secret key; made where there is none. Whoever has it can
+                          link films to patients; without it films that come later
+                          do not fit those written before
+  --out DIR               folder for the copies, made where there is none, never
+                          that of the originals. No file in it is overwritten
+  --keep-characteristics  keep sex, age, size and weight
+  --black X,Y,W,H         make a part of each picture black, in pixels of the film
+                          as stored: left edge, upper edge, width, height. It may
+                          be given several times
+  --format F              table, json or csv: which film became which`,
+	run: runDeidentify,
+}
+
+func runDeidentify(ctx context.Context, c *call) error {
+	var opt session.DeidentifyOptions
+	keyFile := c.flags.String("key-file", "", "")
+	c.flags.StringVar(&opt.Out, "out", "", "")
+	c.flags.BoolVar(&opt.KeepCharacteristics, "keep-characteristics", false, "")
+	c.flags.Func("black", "", func(s string) error {
+		r, err := parseBlack(s)
+		opt.Black = append(opt.Black, r)
+		return err
+	})
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	if err := c.checkDeidentify(*keyFile, opt.Out); err != nil {
+		return err
+	}
+	var err error
+	if opt.Key, err = c.key(*keyFile); err != nil {
+		return err
+	}
+	if err := os.MkdirAll(opt.Out, 0o755); err != nil {
+		return fmt.Errorf("deidentify: %w", err)
+	}
+	show, clear := c.progress("copying films:")
+	films, err := session.Deidentify(ctx, c.films, opt, show)
+	clear()
+	if err != nil {
+		return err
+	}
+	if err := report.Deidentified(c.Stdout, c.form, films); err != nil {
+		return err
+	}
+	for _, f := range films {
+		if f.Fault != "" {
+			return errPartly
+		}
+	}
+	return nil
+}
+
+// checkDeidentify refuses what would be wrong before anything is written.
+func (c *call) checkDeidentify(keyFile, out string) error {
+	switch {
+	case len(c.films) == 0:
+		return c.fail("name files or folders: linerwatch deidentify --key-file K --out DIR FILM...", "no film")
+	case keyFile == "":
+		return c.fail("name one, it is made where there is none: --key-file secret.key", "no key file")
+	case out == "":
+		return c.fail("name a folder: --out DIR", "nowhere to write to")
+	}
+	if err := session.CheckDeidentifyOut(out, c.films); err != nil {
+		return c.fail("choose another folder", "%s", strings.TrimPrefix(err.Error(), "session: "))
+	}
+	if session.Inside(out, keyFile) {
+		return c.fail("keep it where the films do not go", "the key file %s would be among the films in %s", keyFile, out)
+	}
+	return nil
+}
+
+// key reads the key file or makes it, and says so.
+func (c *call) key(path string) ([]byte, error) {
+	key, made, err := session.DeidentifyKey(path)
+	if err != nil {
+		return nil, err
+	}
+	say := func(format string, args ...any) error {
+		_, err := fmt.Fprintf(c.Stderr, "linerwatch: deidentify: "+format+"\n", args...)
+		return err
+	}
+	if made {
+		return key, say("made the key file %s; keep it secret, and keep it: films that come later need it", path)
+	}
+	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
+		return key, say("others can read the key file %s; allow it to yourself alone: chmod 600", path)
+	}
+	return key, nil
+}
+
+// parseBlack reads left edge, upper edge, width and height.
+func parseBlack(s string) (image.Rectangle, error) {
+	var x, y, w, h int
+	var rest string
+	n, _ := fmt.Sscanf(s+"\n", "%d,%d,%d,%d%s", &x, &y, &w, &h, &rest)
+	if n != 4 || x < 0 || y < 0 || w < 1 || h < 1 || x+w < x || y+h < y {
+		return image.Rectangle{}, errors.New("write left edge, upper edge, width and height in pixels, as 0,0,400,80")
+	}
+	return image.Rect(x, y, x+w, y+h), nil
+}

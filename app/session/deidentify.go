@@ -1,0 +1,216 @@
+package session
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"image"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+)
+
+const (
+	newKey  = 32   // bytes of a key that is made
+	mostKey = 4096 // bytes of a key file
+)
+
+// DeidentifyOptions say where films without identity go and what is done.
+type DeidentifyOptions struct {
+	Key                 []byte // secret; the same key gives the same codes and dates
+	Out                 string // an existing folder
+	KeepCharacteristics bool   // sex, age, size and weight
+	Black               []image.Rectangle
+}
+
+// DeidentifyKey reads the secret key in the file at path, or makes a random one
+// there that only its owner can read.
+func DeidentifyKey(path string) (key []byte, made bool, err error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		key, err = makeKey(path)
+		return key, true, err
+	case err != nil:
+		return nil, false, fmt.Errorf("session: key file: %w", err)
+	case !info.Mode().IsRegular():
+		return nil, false, fmt.Errorf("session: key file %s: not a file", path)
+	case info.Size() > mostKey:
+		return nil, false, fmt.Errorf("session: key file %s: %d bytes are more than a key of at most %d", path, info.Size(), mostKey)
+	}
+	if key, err = os.ReadFile(path); err != nil {
+		return nil, false, fmt.Errorf("session: key file: %w", err)
+	}
+	if _, err := dicomio.NewDeidentifier(key); err != nil {
+		return nil, false, fmt.Errorf("session: key file %s: %s", path, bare(err))
+	}
+	return key, false, nil
+}
+
+// makeKey writes a random key to a new file, which is on disk when it returns.
+func makeKey(path string) (key []byte, err error) {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("session: key file: %w", err)
+	}
+	key = make([]byte, newKey)
+	_, _ = rand.Read(key) // which cannot fail
+	_, err = f.Write(key)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return nil, errors.Join(fmt.Errorf("session: key file: %w", err), os.Remove(path))
+	}
+	return key, nil
+}
+
+// CheckDeidentifyOut refuses a folder for films without identity in which they
+// would mix with the originals in paths: the folder of one of them, or a folder
+// inside one of those that paths names. The folder need not exist.
+func CheckDeidentifyOut(out string, paths []string) error {
+	if info, err := os.Stat(out); err == nil && !info.IsDir() {
+		return fmt.Errorf("session: %s is a file, not a folder", out)
+	}
+	for _, p := range paths {
+		info, err := os.Stat(p)
+		switch {
+		case err != nil: // told when it is opened
+		case info.IsDir() && Inside(p, out):
+			return fmt.Errorf("session: %s is in %s, the folder of the originals", out, p)
+		case !info.IsDir() && sameFolder(filepath.Dir(p), out):
+			return fmt.Errorf("session: %s is the folder of the original %s", out, p)
+		}
+	}
+	return nil
+}
+
+// Inside reports whether path is folder or in it. Neither need exist.
+func Inside(folder, path string) bool {
+	folder, path = resolved(folder), resolved(path)
+	for ; ; path = filepath.Dir(path) {
+		if path == folder || sameFolder(path, folder) {
+			return true
+		}
+		if filepath.Dir(path) == path {
+			return false
+		}
+	}
+}
+
+// resolved follows the links in as much of a path as exists.
+func resolved(path string) string {
+	if abs, err := filepath.Abs(path); err == nil {
+		path = abs
+	}
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		return real
+	}
+	if filepath.Dir(path) == path {
+		return path
+	}
+	return filepath.Join(resolved(filepath.Dir(path)), filepath.Base(path))
+}
+
+func sameFolder(a, b string) bool {
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && os.SameFile(x, y)
+}
+
+// Deidentify writes every film in paths into opt.Out without what tells who it
+// is of, in order; folders stand for the films in them. A film that cannot be
+// written is told by its Fault. No file is overwritten, and none is ever
+// half-written. The only errors are those of the options and of ctx.
+func Deidentify(ctx context.Context, paths []string, opt DeidentifyOptions, progress func(done, total int)) ([]study.Deidentified, error) {
+	d, err := dicomio.NewDeidentifier(opt.Key)
+	if err != nil {
+		return nil, err
+	}
+	d.KeepCharacteristics, d.Black = opt.KeepCharacteristics, opt.Black
+	if err := CheckDeidentifyOut(opt.Out, paths); err != nil {
+		return nil, err
+	}
+	jobs := expand(paths)
+	out := make([]study.Deidentified, len(jobs))
+	var naming sync.Mutex
+	err = parallel(ctx, len(jobs), progress, func(i int) {
+		out[i] = study.Deidentified{Film: jobs[i].path, Fault: jobs[i].fault}
+		if jobs[i].fault == "" {
+			deidentify(d, opt.Out, &out[i], &naming)
+		}
+	})
+	return out, err
+}
+
+// deidentify writes one film under a temporary name, reads it back, and gives it
+// its own name.
+func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified, naming *sync.Mutex) {
+	fail := func(err error) { one.Fault = fault(one.Film, err) }
+	if err := checkBlack(one.Film, d.Black); err != nil {
+		fail(err)
+		return
+	}
+	temp, err := os.MkdirTemp(folder, ".deidentify-*")
+	if err != nil {
+		fail(err)
+		return
+	}
+	defer os.RemoveAll(temp) // what is left in it was told
+	path := filepath.Join(temp, "film.dcm")
+	done, err := d.File(one.Film, path)
+	if err != nil {
+		fail(err)
+		return
+	}
+	f, err := dicomio.Open(path)
+	if err != nil {
+		fail(fmt.Errorf("what was written cannot be read: %s", bare(err)))
+		return
+	}
+	to := filepath.Join(folder, anonymousName(f))
+	naming.Lock()
+	defer naming.Unlock()
+	if _, err := os.Lstat(to); !errors.Is(err, fs.ErrNotExist) {
+		fail(fmt.Errorf("%s is already there and is not overwritten", to))
+		return
+	}
+	if err := os.Rename(path, to); err != nil {
+		fail(err)
+		return
+	}
+	one.Written, one.Patient, one.Warnings = to, done.Code, slices.Concat(done.Warnings, f.Warnings)
+}
+
+// anonymousName is the name of a film without identity: its new code, its moved
+// date and the beginning of the hash of its content.
+func anonymousName(f *dicomio.Film) string {
+	parts := []string{f.PatientCode}
+	if !f.Date.IsZero() {
+		parts = append(parts, f.Date.Format("20060102"))
+	}
+	return strings.Join(append(parts, f.SHA256[:8]), "-") + ".dcm"
+}
+
+// checkBlack refuses a rectangle that lies outside a film: what it was to hide is
+// somewhere else.
+func checkBlack(path string, black []image.Rectangle) error {
+	if len(black) == 0 {
+		return nil
+	}
+	f, err := dicomio.Inspect(path)
+	if err != nil {
+		return err
+	}
+	for _, r := range black {
+		if !r.In(image.Rect(0, 0, f.Columns, f.Rows)) {
+			return fmt.Errorf("the part to be made black, %d,%d,%d,%d, is not all inside its %d x %d px",
+				r.Min.X, r.Min.Y, r.Dx(), r.Dy(), f.Columns, f.Rows)
+		}
+	}
+	return nil
+}
