@@ -1,0 +1,144 @@
+package wearfit
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Cohen J. Statistical Power Analysis, 2nd ed. 1988, table 2.4.1, two-sided
+// 0.05: hips per group for a difference of 0.2, 0.5 and 0.8 standard deviations
+// (393, 64 and 26 at power 0.80, 85 at 0.90 for 0.5; from memory; later exact
+// computations give 394 for the first).
+func TestPerGroup(t *testing.T) {
+	// A film at each end of one year read with SD s has a rate SD of s sqrt(2).
+	for _, c := range []struct {
+		d, power float64
+		want     int
+	}{{0.2, 0.8, 394}, {0.5, 0.8, 64}, {0.8, 0.8, 26}, {0.5, 0.9, 86}} {
+		p := Plan{Times: []float64{0, 1}, SD: 1 / math.Sqrt2, Difference: c.d, Level: 0.95, Power: c.power}
+		n, err := p.PerGroup()
+		require.NoError(t, err)
+		assert.InDelta(t, c.want, n, 0, "%+v", c)
+	}
+}
+
+// The planned power is what simulated studies have.
+func TestPerGroupSimulated(t *testing.T) {
+	p := Plan{Times: []float64{1, 2, 5}, SD: 0.1, BetweenSD: 0.02, Difference: 0.03, Level: 0.95, Power: 0.8}
+	n, err := p.PerGroup()
+	require.NoError(t, err)
+	r := rand.New(rand.NewPCG(4, 4))
+	const runs = 2000
+	found := 0
+	for range runs {
+		var g [2][]float64
+		for i := range g {
+			for range n {
+				b := 0.05 + p.Difference*float64(i) + p.BetweenSD*r.NormFloat64()
+				y := make([]float64, len(p.Times))
+				for k, x := range p.Times {
+					y[k] = b*x + p.SD*r.NormFloat64()
+				}
+				l, err := FitLine(p.Times, y, nil)
+				require.NoError(t, err)
+				g[i] = append(g[i], l.Slope)
+			}
+		}
+		w, err := CompareMeans(g[0], g[1])
+		require.NoError(t, err)
+		if w.P < 0.05 {
+			found++
+		}
+	}
+	// Four standard errors of 2000 runs.
+	assert.InDelta(t, 0.8, float64(found)/runs, 0.036)
+}
+
+func TestMinimumRate(t *testing.T) {
+	// Films at 1 and 5 years, 0.1 mm: error 0.1 sqrt(2)/4; 1.96 + 0.8416.
+	m, err := MinimumRate([]float64{1, 5}, 0.1, 0.95, 0.8)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.0353553*2.8015853, m, 1e-6)
+	_, err = MinimumRate([]float64{1}, 0.1, 0.95, 0.8)
+	require.ErrorIs(t, err, ErrDesign)
+	_, err = MinimumRate([]float64{1, 2}, 0, 0.95, 0.8)
+	require.ErrorIs(t, err, ErrDesign)
+	_, err = Plan{Times: []float64{1, 2}, SD: 1, Level: 0.95, Power: 0.8}.PerGroup()
+	require.ErrorIs(t, err, ErrDesign)
+	_, err = MinimumRate([]float64{2, 2}, 0.1, 0.95, 0.8)
+	require.ErrorIs(t, err, ErrEqualTimes)
+}
+
+// R 4.2.2 t.test of the slopes of 300 simulated hips.
+func TestTwoStage(t *testing.T) {
+	var ref struct {
+		Stage struct {
+			First []float64  `json:"per_hip_slope_first5"`
+			Mean  [2]float64 `json:"mean_slope"`
+			SD    [2]float64 `json:"sd_slope"`
+			N     [2]int
+			Welch struct {
+				T, DF, P, Difference float64
+				CI                   [2]float64 `json:"ci95"`
+			} `json:"welch_t"`
+		} `json:"two_stage"`
+	}
+	reference(t, "mixed_cohort_300.json", &ref)
+	d := mixedTable(t, "mixed_cohort_300.csv", "hip", "years", "penetration", "liner", "crosslinked")
+	linked := map[string]bool{}
+	for i, h := range d.Hip {
+		linked[h] = d.Fixed[2][i] == 1
+	}
+	d.Hip, d.Time, d.Value = append(d.Hip, "lone"), append(d.Time, 3), append(d.Value, 1)
+	s, err := CompareRates(d, func(h string) bool { return !linked[h] })
+	require.NoError(t, err)
+	assert.Equal(t, []string{"lone"}, s.Left)
+	w := ref.Stage
+	assert.Equal(t, w.N, s.Welch.N)
+	for g := range 2 {
+		near(t, w.Mean[g], s.Welch.Mean[g], 1e-10, "mean")
+		near(t, w.SD[g], s.Welch.SD[g], 1e-10, "sd")
+	}
+	near(t, w.First[0], s.Rates[0][0], 1e-10, "first hip")
+	near(t, w.Welch.T, s.Welch.T, 1e-10, "t")
+	near(t, w.Welch.DF, s.Welch.Difference.DF, 1e-10, "df")
+	near(t, w.Welch.P, s.Welch.P, 1e-8, "p")
+	pair(t, w.Welch.CI, s.Welch.Difference.Interval(0.95), "difference")
+	assert.Greater(t, s.Ranks.Share, 0.9)
+	assert.False(t, s.Ranks.Exact)
+}
+
+// Five against five: 4 of 252 arrangements have a U of at most 2.
+func TestCompareRanks(t *testing.T) {
+	m, err := CompareRanks([]float64{1, 2, 3, 4, 7}, []float64{5, 6, 8, 9, 10})
+	require.NoError(t, err)
+	assert.InDelta(t, 2, m.U, 0)
+	assert.True(t, m.Exact)
+	assert.InDelta(t, 8.0/252, m.P, 1e-12)
+	// All apart: the least probability there is.
+	m, err = CompareRanks([]float64{1, 2, 3}, []float64{4, 5, 6})
+	require.NoError(t, err)
+	assert.InDelta(t, 2.0/20, m.P, 1e-12)
+	// The approximation comes near the count where both can be had.
+	var a, b []float64
+	for i := range 30 {
+		a, b = append(a, float64(3*i)), append(b, float64(3*i+13))
+	}
+	e, err := CompareRanks(a, b)
+	require.NoError(t, err)
+	n, err := CompareRanks(append(a, 1000, 1000), b)
+	require.NoError(t, err)
+	assert.True(t, e.Exact)
+	assert.False(t, n.Exact)
+	mid, sd := 30*30/2.0, math.Sqrt(30*30*61/12.0)
+	z := (math.Abs(e.U-mid) - 0.5) / sd
+	assert.InDelta(t, math.Erfc(z/math.Sqrt2), e.P, 0.003)
+	_, err = CompareRanks([]float64{1, 1}, []float64{1, 1})
+	require.ErrorIs(t, err, ErrNoScatter)
+	_, err = CompareMeans([]float64{1, 1}, []float64{1, 1})
+	require.ErrorIs(t, err, ErrNoScatter)
+}

@@ -1,0 +1,190 @@
+package wearfit
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Welch compares the means of two groups whose variances may differ.
+type Welch struct {
+	N          [2]int
+	Mean, SD   [2]float64
+	Difference Estimate // first less second
+	T, P       float64
+}
+
+// CompareMeans runs Welch's t test (Welch BL. Biometrika 1947;34:28-35).
+func CompareMeans(a, b []float64) (Welch, error) {
+	var w Welch
+	var v [2]float64
+	for i, x := range [][]float64{a, b} {
+		if err := check(x, x, nil, 2); err != nil {
+			return Welch{}, err
+		}
+		w.N[i] = len(x)
+		w.Mean[i], w.SD[i] = stat.MeanStdDev(x, nil)
+		v[i] = w.SD[i] * w.SD[i] / float64(len(x))
+	}
+	s := v[0] + v[1]
+	if !(s > 0) || !finite(s) {
+		return Welch{}, ErrNoScatter
+	}
+	w.Difference = Estimate{w.Mean[0] - w.Mean[1], math.Sqrt(s),
+		s * s / (v[0]*v[0]/float64(w.N[0]-1) + v[1]*v[1]/float64(w.N[1]-1))}
+	w.T = w.Difference.Value / w.Difference.SE
+	w.P = w.Difference.P(0)
+	return w, nil
+}
+
+// MannWhitney compares two groups by the ranks of their values.
+type MannWhitney struct {
+	U     float64 // pairs in which the first group's value is higher, ties half
+	Share float64 // U over the number of pairs
+	P     float64
+	Exact bool
+}
+
+// CompareRanks runs the Mann-Whitney test (Mann HB, Whitney DR. Ann Math Stat
+// 1947;18:50-60): exact for fewer than 50 values in each group without ties,
+// otherwise by the normal approximation with correction for ties and
+// continuity.
+func CompareRanks(a, b []float64) (MannWhitney, error) {
+	for _, x := range [][]float64{a, b} {
+		if err := check(x, x, nil, 1); err != nil {
+			return MannWhitney{}, err
+		}
+	}
+	var m MannWhitney
+	for _, x := range a {
+		for _, y := range b {
+			switch {
+			case x > y:
+				m.U++
+			case x == y:
+				m.U += 0.5
+			}
+		}
+	}
+	n1, n2 := float64(len(a)), float64(len(b))
+	m.Share = m.U / (n1 * n2)
+	all := append(slices.Clone(a), b...)
+	tied := cubes(all)
+	if tied == 0 && len(a) < 50 && len(b) < 50 {
+		m.Exact = true
+		m.P = exactU(len(a), len(b), min(m.U, n1*n2-m.U))
+		return m, nil
+	}
+	n := n1 + n2
+	v := n1 * n2 / 12 * (n + 1 - tied/(n*(n-1)))
+	if !(v > 0) {
+		return MannWhitney{}, ErrNoScatter
+	}
+	z := max(math.Abs(m.U-n1*n2/2)-0.5, 0) / math.Sqrt(v)
+	m.P = min(1, 2*distuv.UnitNormal.Survival(z))
+	return m, nil
+}
+
+// cubes returns Σ k³ - k over groups of k equal values.
+func cubes(v []float64) float64 {
+	slices.Sort(v)
+	var sum float64
+	for i := 0; i < len(v); {
+		j := i
+		for j < len(v) && v[j] == v[i] {
+			j++
+		}
+		k := float64(j - i)
+		sum += k*k*k - k
+		i = j
+	}
+	return sum
+}
+
+// exactU returns the two-sided probability of a U of at most u, by counting
+// arrangements: those of n and m are those that end with either group.
+func exactU(n, m int, u float64) float64 {
+	most := n * m
+	// ways[j][k]: arrangements of i first and j second values with U = k.
+	ways := make([][]float64, m+1)
+	for j := range ways {
+		ways[j] = make([]float64, most+1)
+		ways[j][0] = 1
+	}
+	for range n {
+		next := make([][]float64, m+1)
+		for j := range next {
+			next[j] = make([]float64, most+1)
+			for k := range next[j] {
+				if k >= j {
+					next[j][k] = ways[j][k-j]
+				}
+				if j > 0 {
+					next[j][k] += next[j-1][k]
+				}
+			}
+		}
+		ways = next
+	}
+	var low, all float64
+	for k, w := range ways[m] {
+		all += w
+		if float64(k) <= u {
+			low += w
+		}
+	}
+	return min(1, 2*low/all)
+}
+
+// TwoStage compares the rates of two groups by each hip's own line.
+type TwoStage struct {
+	Rates [2][]float64
+	Left  []string // hips without a line of their own, left out
+	Welch Welch
+	Ranks MannWhitney
+}
+
+// CompareRates fits a line to each hip of d and compares the slopes of the
+// hips that first lists with those of the others. It is the simple check beside
+// a mixed model, which weighs hips by what their films tell.
+func CompareRates(d MixedData, first func(hip string) bool) (TwoStage, error) {
+	if err := check(d.Time, d.Value, nil, 2); err != nil {
+		return TwoStage{}, err
+	}
+	if len(d.Hip) != len(d.Time) {
+		return TwoStage{}, &LengthError{len(d.Time), len(d.Value), len(d.Hip)}
+	}
+	rows := map[string][]int{}
+	var names []string
+	for i, h := range d.Hip {
+		if rows[h] == nil {
+			names = append(names, h)
+		}
+		rows[h] = append(rows[h], i)
+	}
+	var r TwoStage
+	for _, h := range names {
+		var t, y []float64
+		for _, i := range rows[h] {
+			t, y = append(t, d.Time[i]), append(y, d.Value[i])
+		}
+		l, err := FitLine(t, y, nil)
+		if err != nil {
+			r.Left = append(r.Left, h)
+			continue
+		}
+		g := 1
+		if first(h) {
+			g = 0
+		}
+		r.Rates[g] = append(r.Rates[g], l.Slope)
+	}
+	var err error
+	if r.Welch, err = CompareMeans(r.Rates[0], r.Rates[1]); err != nil {
+		return TwoStage{}, err
+	}
+	r.Ranks, err = CompareRanks(r.Rates[0], r.Rates[1])
+	return r, err
+}
