@@ -1,0 +1,221 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+)
+
+// Beam is the cone beam of one film: a point source in front of a flat film on
+// which the central ray stands upright.
+type Beam struct {
+	SourceImage float64 // source to film, mm (DICOM 0018,1110)
+	Center      Point   // where the central ray meets the film, px
+	Spacing     float64 // mm per pixel at the film
+}
+
+// Correction is what Beam changed on one outline.
+type Correction struct {
+	Shift   Point   // corrected centre minus fitted centre, px
+	Radius  float64 // corrected radius minus fitted radius, px
+	OffAxis float64 // from the central ray to the corrected centre on the film, mm
+	Ratio   float64 // long over short axis of the shadow
+}
+
+// check refuses a beam that cannot be.
+func (b Beam) check() error {
+	if err := positive("distance from source to film", b.SourceImage, "mm"); err != nil {
+		return err
+	}
+	if err := positive("pixel spacing", b.Spacing, "mm"); err != nil {
+		return err
+	}
+	if !isFinite(b.Center.X, b.Center.Y) {
+		return ErrNotFinite
+	}
+	return nil
+}
+
+// Shadow returns the outline that a sphere casts. c holds the projection of the
+// sphere's centre and, as R, the sphere's radius times the magnification of the
+// plane through its centre parallel to the film: R = r F / (z spacing), with z
+// the depth of the centre and F the distance of the film from the source.
+//
+// With f the distance of the film in pixels, θ the angle of the centre's ray to
+// the central ray and sin α = R cos θ / f, the shadow is an ellipse along the
+// line to the central ray, its centre f sin 2θ / k from it, with semi-axes
+// f sin 2α / k and f sin α sqrt(2/k), where k = cos 2θ + cos 2α. (Elementary:
+// the cone of rays that touch the sphere has the half angle α.)
+func (b Beam) Shadow(c Circle) (Ellipse, error) {
+	if err := b.check(); err != nil {
+		return Ellipse{}, err
+	}
+	if !isFinite(c.X, c.Y) {
+		return Ellipse{}, ErrNotFinite
+	}
+	if err := positive("radius", c.R, "px"); err != nil {
+		return Ellipse{}, err
+	}
+	f := b.SourceImage / b.Spacing
+	dx, dy := c.X-b.Center.X, c.Y-b.Center.Y
+	off := math.Hypot(dx, dy)
+	theta := math.Atan2(off, f)
+	sin := c.R * math.Cos(theta) / f
+	alpha := math.Asin(min(1, sin))
+	if !(theta+alpha < math.Pi/2) {
+		return Ellipse{}, &RangeError{"radius", c.R, "px", "is too large for the distance from source to film"}
+	}
+	k := math.Cos(2*theta) + math.Cos(2*alpha)
+	e := Ellipse{
+		X: c.X, Y: c.Y,
+		A: f * math.Sin(2*alpha) / k, B: f * sin * math.Sqrt(2/k),
+	}
+	e.A = max(e.A, e.B) // equal on the central ray, but for rounding
+	if off > 0 {
+		at := f * math.Sin(2*theta) / k
+		e.X, e.Y = b.Center.X+dx*at/off, b.Center.Y+dy*at/off
+		e.Angle = halfTurn(atan2(dy, dx))
+	}
+	return e, nil
+}
+
+// Correct returns the sphere, in the terms of Shadow, whose whole shadow has c
+// as its nearest circle. The corrected centres of spheres about one point
+// coincide, and D / (2R) of a sphere with diameter D is mm per pixel in its
+// plane wherever it lies on the film.
+func (b Beam) Correct(c Circle) (Circle, Correction, error) {
+	return b.correct(c, around(c, 0, 360))
+}
+
+// CorrectArc is Correct for a circle that is nearest to the shadow between two
+// angles only, degrees from +x towards +y around c. A circle through half of a
+// shadow, such as that of a shell's dome, has another centre than one through
+// all of it.
+func (b Beam) CorrectArc(c Circle, from, to float64) (Circle, Correction, error) {
+	if !isFinite(from, to) {
+		return Circle{}, Correction{}, ErrNotFinite
+	}
+	if arc := to - from; arc < minArc || arc > 360 {
+		return Circle{}, Correction{}, &RangeError{"arc", arc, "deg", fmt.Sprintf("must lie in %d to 360", minArc)}
+	}
+	return b.correct(c, around(c, from, to))
+}
+
+// CorrectFit is Correct for a circle fitted to points: the shadow is sampled
+// where they lie. The covariance stays, since the correction is known far
+// better than the outline; Points and Residuals stay those on the film. A fit
+// without points counts as one of the whole outline.
+func (b Beam) CorrectFit(f CircleFit) (CircleFit, Correction, error) {
+	points := f.Points
+	if len(points) == 0 {
+		points = around(f.Circle, 0, 360)
+	}
+	c, done, err := b.correct(f.Circle, points)
+	if err != nil {
+		return CircleFit{}, Correction{}, err
+	}
+	f.Circle = c
+	return f, done, nil
+}
+
+// around returns points of c spread evenly between two angles.
+func around(c Circle, from, to float64) (points []Point) {
+	const n = 90
+	for i := range n {
+		sin, cos := sincos(from + (to-from)*(float64(i)+0.5)/n)
+		points = append(points, Point{c.X + c.R*cos, c.Y + c.R*sin})
+	}
+	return points
+}
+
+// correct looks for the sphere whose shadow has c as the circle nearest to it
+// at the feet of the points. Each round leaves about a hundredth of the error.
+func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
+	feet := make([]Point, len(points))
+	sphere := c
+	for range 12 {
+		e, err := b.Shadow(sphere)
+		if err != nil {
+			return Circle{}, Correction{}, err
+		}
+		for i, p := range points {
+			feet[i], _ = e.foot(p)
+		}
+		f, err := FitCircle(feet, nil)
+		if err != nil {
+			return Circle{}, Correction{}, err
+		}
+		sphere = Circle{sphere.X + c.X - f.X, sphere.Y + c.Y - f.Y, sphere.R + c.R - f.R}
+		if math.Abs(c.X-f.X)+math.Abs(c.Y-f.Y)+math.Abs(c.R-f.R) < 1e-9*c.R {
+			break
+		}
+	}
+	e, err := b.Shadow(sphere)
+	if err != nil {
+		return Circle{}, Correction{}, err
+	}
+	return sphere, Correction{
+		Shift:   Point{sphere.X - c.X, sphere.Y - c.Y},
+		Radius:  sphere.R - c.R,
+		OffAxis: math.Hypot(sphere.X-b.Center.X, sphere.Y-b.Center.Y) * b.Spacing,
+		Ratio:   e.A / e.B,
+	}, nil
+}
+
+// SourceHip returns the distance from the source to the plane of the hip, mm,
+// that the head's known diameter implies; head is the corrected circle.
+func (b Beam) SourceHip(head Circle, headMM float64) (float64, error) {
+	if err := b.check(); err != nil {
+		return 0, err
+	}
+	if err := positive("head diameter", headMM, "mm"); err != nil {
+		return 0, err
+	}
+	if err := positive("head radius", head.R, "px"); err != nil {
+		return 0, err
+	}
+	return b.SourceImage * headMM / (2 * head.R * b.Spacing), nil
+}
+
+// BeamReading is a reading corrected for the cone beam, with what that changed.
+type BeamReading struct {
+	Reading
+	Head, Cup CircleFit  // the corrected outlines
+	OnHead    Correction // what was changed on the head's outline
+	OnCup     Correction // and on the cup's
+	Moved     Vector     // corrected offset minus uncorrected offset, mm, no covariance
+	SourceHip float64    // source to hip, from the head's diameter, mm
+}
+
+// Read is the package's Read on outlines corrected for the cone beam. Head and
+// cup are spheres here: the ellipse of a marker ring is none, and its centre is
+// not corrected by this.
+func (b Beam) Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (BeamReading, error) {
+	plain, err := Read(head, cup, headMM, side, alpha)
+	if err != nil {
+		return BeamReading{}, err
+	}
+	var r BeamReading
+	if r.Head, r.OnHead, err = b.CorrectFit(head); err != nil {
+		return BeamReading{}, err
+	}
+	if r.Cup, r.OnCup, err = b.CorrectFit(cup); err != nil {
+		return BeamReading{}, err
+	}
+	if r.Reading, err = Read(r.Head, r.Cup, headMM, side, alpha); err != nil {
+		return BeamReading{}, err
+	}
+	if r.SourceHip, err = b.SourceHip(r.Head.Circle, headMM); err != nil {
+		return BeamReading{}, err
+	}
+	r.Moved = Vector{
+		Superior: r.Offset.Superior - plain.Offset.Superior,
+		Medial:   r.Offset.Medial - plain.Offset.Medial,
+	}
+	return r, nil
+}
+
+// String says in one line what was corrected.
+func (r BeamReading) String() string {
+	return fmt.Sprintf("corrected for the cone beam: head %.0f mm off the central ray, source to hip %.0f mm; offset changed by %+.3f mm superior and %+.3f mm medial",
+		r.OnHead.OffAxis, r.SourceHip, r.Moved.Superior, r.Moved.Medial)
+}
