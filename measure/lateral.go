@@ -1,0 +1,148 @@
+package measure
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// ErrCovariance is the error of a covariance by which films cannot be weighed.
+var ErrCovariance = errors.New("measure: covariance is not positive definite")
+
+// Lateral is a penetration seen on a cross-table lateral film, mm at the level
+// of the hip. Along is the component along the film's long direction, which is
+// superior where the beam runs straight across the table; with the beam angled
+// by Obliquity degrees, towards the head positive, it is
+// Superior cos(Obliquity) + Medial sin(Obliquity).
+type Lateral struct {
+	Along, Anterior float64
+	Cov             [2][2]float64 // of (Along, Anterior), mm²
+	Obliquity       float64       // degrees; Danelius and Miller's projection is near 45
+}
+
+// Vector3 is a displacement in space, mm: superior, medial and anterior
+// positive for both sides.
+type Vector3 struct {
+	Superior, Medial, Anterior float64
+	Cov                        [3][3]float64 // mm², in this order
+}
+
+// Spatial is a penetration in space from two films.
+type Spatial struct {
+	Vector3
+	// Disagreement is what the two films differ by along the direction that both
+	// show, lateral film less AP film, with the standard error expected of it. A
+	// ratio beyond 2 says that the films do not fit together: turned, scaled
+	// differently or angled otherwise than stated.
+	Disagreement, SEDisagreement float64
+}
+
+// Combine returns the penetration in space that fits an AP film and a
+// cross-table lateral film best: generalised least squares (Aitken 1935) of
+// three components from four, the two films independent. Both films need a
+// baseline taken the same way. The errors are ErrNotFinite, ErrCovariance and,
+// for an obliquity not below 90 degrees, *RangeError.
+func Combine(ap Vector, lateral Lateral) (Spatial, error) {
+	if !isFinite(ap.Superior, ap.Medial, lateral.Along, lateral.Anterior) {
+		return Spatial{}, ErrNotFinite
+	}
+	if err := within("obliquity of the beam", lateral.Obliquity, "deg", -80, 80); err != nil {
+		return Spatial{}, err
+	}
+	sin, cos := sincos(lateral.Obliquity)
+	design := mat.NewDense(4, 3, []float64{
+		1, 0, 0,
+		0, 1, 0,
+		cos, sin, 0,
+		0, 0, 1,
+	})
+	y := mat.NewVecDense(4, []float64{ap.Superior, ap.Medial, lateral.Along, lateral.Anterior})
+	cov := mat.NewSymDense(4, nil)
+	for i := range 2 {
+		for j := i; j < 2; j++ {
+			cov.SetSym(i, j, ap.Cov[i][j])
+			cov.SetSym(i+2, j+2, lateral.Cov[i][j])
+		}
+	}
+	var chol mat.Cholesky
+	if !finiteMatrix(cov) || !chol.Factorize(cov) || chol.Cond() > 1e12 {
+		return Spatial{}, ErrCovariance
+	}
+	var weighted, right mat.Dense
+	if chol.SolveTo(&weighted, design) != nil || chol.SolveTo(&right, y) != nil {
+		return Spatial{}, ErrCovariance
+	}
+	var normal mat.Dense
+	normal.Mul(design.T(), &weighted)
+	sym := mat.NewSymDense(3, nil)
+	for i := range 3 {
+		for j := i; j < 3; j++ {
+			sym.SetSym(i, j, normal.At(i, j))
+		}
+	}
+	var rhs mat.VecDense
+	rhs.MulVec(design.T(), right.ColView(0))
+	var solve mat.Cholesky
+	var x mat.VecDense
+	var inverse mat.SymDense
+	if !solve.Factorize(sym) || solve.SolveVecTo(&x, &rhs) != nil || solve.InverseTo(&inverse) != nil {
+		return Spatial{}, ErrCovariance
+	}
+	s := Spatial{Vector3: Vector3{Superior: x.AtVec(0), Medial: x.AtVec(1), Anterior: x.AtVec(2)}}
+	for i := range s.Cov {
+		for j := range s.Cov[i] {
+			s.Cov[i][j] = inverse.At(i, j)
+		}
+	}
+	s.Disagreement = lateral.Along - cos*ap.Superior - sin*ap.Medial
+	s.SEDisagreement = math.Sqrt(lateral.Cov[0][0] + cos*cos*ap.Cov[0][0] + 2*sin*cos*ap.Cov[0][1] + sin*sin*ap.Cov[1][1])
+	return s, nil
+}
+
+func finiteMatrix(m mat.Matrix) bool {
+	r, c := m.Dims()
+	for i := range r {
+		for j := range c {
+			if !isFinite(m.At(i, j)) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// Magnitude returns the length of v and its standard error along v, mm. As in
+// the plane, the length is biased upwards where it is not large against its
+// standard error. A zero v has the standard error of the direction in which it
+// is known least.
+func (v Vector3) Magnitude() (length, se float64) {
+	u := [3]float64{v.Superior, v.Medial, v.Anterior}
+	length = math.Hypot(math.Hypot(u[0], u[1]), u[2])
+	var variance float64
+	if length > 0 {
+		for i := range u {
+			for j := range u {
+				variance += u[i] * u[j] / (length * length) * v.Cov[i][j]
+			}
+		}
+		return length, math.Sqrt(max(0, variance))
+	}
+	cov := mat.NewSymDense(3, nil)
+	for i := range 3 {
+		for j := i; j < 3; j++ {
+			cov.SetSym(i, j, v.Cov[i][j])
+		}
+	}
+	var eig mat.EigenSym
+	if eig.Factorize(cov, false) {
+		variance = eig.Values(nil)[2]
+	}
+	return 0, math.Sqrt(max(0, variance))
+}
+
+// OutOfPlane returns the angle of v to the plane of the AP film, degrees,
+// anterior positive. The AP film alone shows the length times its cosine.
+func (v Vector3) OutOfPlane() float64 {
+	return atan2(v.Anterior, math.Hypot(v.Superior, v.Medial))
+}
