@@ -41,4 +41,5 @@ func within(quantity string, v float64, unit string, low, high float64) error {
 var (
 	ErrNoSide      = errors.New("measure: side unknown, so medial cannot be told from lateral")
 	ErrNoDirection = errors.New("measure: no movement, so it has no direction")
+	ErrTooFewPairs = errors.New("measure: no pair of matched lines")
 )

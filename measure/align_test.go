@@ -1,0 +1,155 @@
+package measure_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/measure"
+)
+
+func TestLine(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		p, q  measure.Point
+		alpha float64
+	}{
+		{"level", measure.Point{X: 100, Y: 50}, measure.Point{X: 900, Y: 50}, 0},
+		{"falling to image right", measure.Point{X: 100, Y: 50}, measure.Point{X: 200, Y: 150}, 45},
+		{"the points swapped", measure.Point{X: 200, Y: 150}, measure.Point{X: 100, Y: 50}, 45},
+		{"rising to image right", measure.Point{X: 100, Y: 50}, measure.Point{X: 200, Y: -50}, -45},
+		{"upright", measure.Point{X: 100, Y: 50}, measure.Point{X: 100, Y: -50}, 90},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			l, err := measure.Line(c.p, c.q, 1)
+			require.NoError(t, err)
+			assert.InDelta(t, c.alpha, l.Alpha, 1e-12)
+			assert.InDelta(t, math.Sqrt2/l.Length*180/math.Pi, l.SE, 1e-12)
+		})
+	}
+	_, err := measure.Line(measure.Point{X: 1}, measure.Point{X: 1}, 1)
+	assert.ErrorIs(t, err, measure.ErrCoincident)
+	_, err = measure.Line(measure.Point{X: math.NaN()}, measure.Point{X: 1}, 1)
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
+	_, err = measure.Line(measure.Point{}, measure.Point{X: 1}, -1)
+	assert.EqualError(t, err, "measure: standard deviation of -1 px must not be negative")
+}
+
+// TestLineScatter compares the stated errors of the line and of a vector read
+// with it with simulated placings of its points.
+func TestLineScatter(t *testing.T) {
+	rng := rand.New(rand.NewPCG(61, 62))
+	p, q := measure.Point{X: 1100, Y: 900}, measure.Point{X: 1700, Y: 930}
+	const n, sd = 20000, 4.0
+	truth, err := measure.Line(p, q, sd)
+	require.NoError(t, err)
+	for _, side := range []measure.Side{measure.Right, measure.Left} {
+		want, err := measure.Read(circle(1012, 980, 100), circle(1000, 1000, 180), 28, side, truth.Alpha)
+		require.NoError(t, err)
+		var angle, sup, med, cross float64
+		for range n {
+			l, err := measure.Line(
+				measure.Point{X: p.X + sd*rng.NormFloat64(), Y: p.Y + sd*rng.NormFloat64()},
+				measure.Point{X: q.X + sd*rng.NormFloat64(), Y: q.Y + sd*rng.NormFloat64()}, sd)
+			require.NoError(t, err)
+			r, err := measure.Read(circle(1012, 980, 100), circle(1000, 1000, 180), 28, side, l.Alpha)
+			require.NoError(t, err)
+			d := r.Offset.Sub(want.Offset)
+			angle += (l.Alpha - truth.Alpha) * (l.Alpha - truth.Alpha) / n
+			sup += d.Superior * d.Superior / n
+			med += d.Medial * d.Medial / n
+			cross += d.Superior * d.Medial / n
+		}
+		assert.InEpsilon(t, truth.SE, math.Sqrt(angle), 0.02)
+		turned := truth.Turn(want.Offset)
+		assert.InEpsilon(t, math.Sqrt(turned.Cov[0][0]), math.Sqrt(sup), 0.02)
+		assert.InEpsilon(t, math.Sqrt(turned.Cov[1][1]), math.Sqrt(med), 0.02)
+		assert.InEpsilon(t, turned.Cov[0][1], cross, 0.05)
+	}
+}
+
+func TestRotation(t *testing.T) {
+	line := func(alpha, se float64) measure.ReferenceLine { return measure.ReferenceLine{Alpha: alpha, SE: se} }
+	for _, c := range []struct {
+		name                string
+		pairs               []measure.LinePair
+		degrees, se, spread float64
+	}{
+		{"one", []measure.LinePair{{line(1, 0.3), line(3.5, 0.4)}}, 2.5, 0.5, 0},
+		{"one without errors", []measure.LinePair{{line(1, 0), line(3.5, 0)}}, 2.5, 0, 0},
+		{"the shorter way round", []measure.LinePair{{line(89, 0), line(-88, 0)}}, 3, 0, 0},
+		{"two as good", []measure.LinePair{{line(0, 0.3), line(2, 0.4)}, {line(5, 0.3), line(8, 0.4)}}, 2.5, 0.5 / math.Sqrt2, 1},
+		{"the better one counts more", []measure.LinePair{{line(0, 0.5), line(2, 0)}, {line(0, 1), line(7, 0)}}, 3, 0.5 / math.Sqrt(1.25), 4},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, err := measure.Rotation(c.pairs...)
+			require.NoError(t, err)
+			assert.InDelta(t, c.degrees, r.Degrees, 1e-12)
+			assert.InDelta(t, c.se, r.SE, 1e-12)
+			assert.InDelta(t, c.spread, r.Spread, 1e-12)
+		})
+	}
+	_, err := measure.Rotation()
+	assert.ErrorIs(t, err, measure.ErrTooFewPairs)
+	_, err = measure.Rotation(measure.LinePair{}, measure.LinePair{})
+	assert.EqualError(t, err, "measure: standard error of a line of 0 deg must be positive")
+	_, err = measure.Rotation(measure.LinePair{Later: line(math.NaN(), 1)})
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
+}
+
+func TestCompareRims(t *testing.T) {
+	base := measure.RimReading{Radiographic: measure.Radiographic{Inclination: 40, Anteversion: 15}, SEInclination: 0.3, SEAnteversion: 0.4}
+	for _, c := range []struct {
+		name     string
+		tilt     float64
+		warnings int
+	}{{"laid the same", 0, 0}, {"tilted by 3", 3, 0}, {"tilted by 5", 5, 1}, {"tilted by 15", 15, 2}} {
+		t.Run(c.name, func(t *testing.T) {
+			later := base
+			later.Radiographic = base.Tilted(c.tilt)
+			change := measure.CompareRims(base, later)
+			assert.InDelta(t, c.tilt, change.Tilt, 1e-11)
+			assert.InDelta(t, 0.4*math.Sqrt2, change.SEVersion, 1e-12)
+			assert.Len(t, change.Warnings, c.warnings, "%+v", change)
+		})
+	}
+}
+
+func ExampleLine() {
+	l, err := measure.Line(measure.Point{X: 1150, Y: 1310}, measure.Point{X: 1730, Y: 1330}, 3)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("alpha %.1f degrees, standard error %.1f\n", l.Alpha, l.SE)
+	// Output: alpha 2.0 degrees, standard error 0.4
+}
+
+func ExampleRotation() {
+	teardrops := measure.LinePair{
+		Baseline: measure.ReferenceLine{Alpha: 0.4, SE: 0.4}, Later: measure.ReferenceLine{Alpha: 2.2, SE: 0.4},
+	}
+	ischia := measure.LinePair{
+		Baseline: measure.ReferenceLine{Alpha: -1.1, SE: 0.3}, Later: measure.ReferenceLine{Alpha: 1.0, SE: 0.3},
+	}
+	r, err := measure.Rotation(teardrops, ischia)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("turned by %.1f degrees, standard error %.1f\n", r.Degrees, r.SE)
+	// Output: turned by 2.0 degrees, standard error 0.3
+}
+
+func ExampleCompareRims() {
+	base := measure.RimReading{Radiographic: measure.Radiographic{Inclination: 42, Anteversion: 15}}
+	later := measure.RimReading{Radiographic: measure.Radiographic{Inclination: 43, Anteversion: 19}}
+	for _, w := range measure.CompareRims(base, later).Warnings {
+		fmt.Println(w)
+	}
+	// Output: the cup's version differs by +4.0 degrees from the baseline film
+}
