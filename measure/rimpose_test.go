@@ -1,0 +1,161 @@
+package measure_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/measure"
+)
+
+// rimPoints projects a rim of the given radius whose centre lies lateral and
+// caudal of the central ray and depth from the source, all mm.
+func rimPoints(b measure.Beam, o measure.Radiographic, side measure.Side, radius, lateral, caudal, depth float64) []measure.Point {
+	si, ci := math.Sincos(o.Inclination * math.Pi / 180)
+	sv, cv := math.Sincos(o.Anteversion * math.Pi / 180)
+	// Two unit vectors across the axis: along the rim in the coronal plane, and
+	// across both; x lateral, y anterior, z caudal.
+	e := [3]float64{ci, 0, -si}
+	g := [3]float64{-si * sv, cv, -ci * sv}
+	var points []measure.Point
+	for i := range 90 {
+		s, c := math.Sincos(float64(i) * math.Pi / 45)
+		x := lateral + radius*(c*e[0]+s*g[0])
+		y := radius * (c*e[1] + s*g[1])
+		z := caudal + radius*(c*e[2]+s*g[2])
+		m := b.SourceImage / (depth - y) / b.Spacing // anterior is towards the source
+		points = append(points, measure.Point{X: b.Center.X - side.Medial()*x*m, Y: b.Center.Y + z*m})
+	}
+	return points
+}
+
+// TestBeamRim compares the ellipses with those computed with numpy, and the
+// orientation they are turned back into with the one that cast them.
+func TestBeamRim(t *testing.T) {
+	var ref struct {
+		Rims []struct {
+			Inclination, Anteversion, Depth, Detector float64
+			Radius                                    float64 `json:"rim_radius"`
+			Lateral                                   float64 `json:"offset_lateral"`
+			Caudal                                    float64 `json:"offset_caudal"`
+			A                                         float64 `json:"major_semi_axis"`
+			B                                         float64 `json:"minor_semi_axis"`
+			Version                                   float64 `json:"version_from_ratio_deg"`
+			Slope                                     float64 `json:"inclination_from_long_axis_deg"`
+		} `json:"rim_shadow_cone_beam"`
+	}
+	loadJSON(t, "hip/geometry_examples.json", &ref)
+	require.Len(t, ref.Rims, 15)
+	for _, c := range ref.Rims {
+		for _, side := range []measure.Side{measure.Right, measure.Left} {
+			t.Run(fmt.Sprintf("%v %g %g at %g %g", side, c.Inclination, c.Anteversion, c.Lateral, c.Caudal), func(t *testing.T) {
+				b := measure.Beam{SourceImage: c.Detector, Center: measure.Point{X: 1400, Y: 1200}, Spacing: 0.15}
+				cup := measure.Radiographic{Inclination: c.Inclination, Anteversion: c.Anteversion}
+				e, err := measure.FitEllipse(rimPoints(b, cup, side, c.Radius, c.Lateral, c.Caudal, c.Depth), nil)
+				require.NoError(t, err)
+				assert.InDelta(t, c.A/0.15, e.A, 1e-6)
+				assert.InDelta(t, c.B/0.15, e.B, 1e-6)
+				apparent, err := measure.ReadRim(e, side, 0)
+				require.NoError(t, err)
+				assert.InDelta(t, c.Version, apparent.Anteversion, 1e-6)
+				assert.InDelta(t, c.Slope, apparent.Inclination, 1e-6)
+
+				p, q, err := b.Rim(e, side, 0)
+				require.NoError(t, err)
+				if math.Abs(q.Anteversion-c.Anteversion) < math.Abs(p.Anteversion-c.Anteversion) {
+					p, q = q, p
+				}
+				assert.InDelta(t, c.Inclination, p.Inclination, 1e-6)
+				assert.InDelta(t, c.Anteversion, p.Anteversion, 1e-6)
+				m := c.Detector / c.Depth / 0.15
+				assertCircle(t, planeCircle{1400 - side.Medial()*c.Lateral*m, 1200 + c.Caudal*m, c.Radius * m}, p.Rim, 1e-5)
+
+				// The other pose casts the same ellipse.
+				again, err := measure.FitEllipse(rimPoints(b, q.Radiographic, side,
+					c.Radius, -side.Medial()*(q.Rim.X-1400)*c.Radius/q.Rim.R, (q.Rim.Y-1200)*c.Radius/q.Rim.R, c.Radius*c.Detector/0.15/q.Rim.R), nil)
+				require.NoError(t, err)
+				assertEllipse(t, planeEllipse{XC: e.X, YC: e.Y, A: e.A, B: e.B, Angle: e.Angle}, again.Ellipse, 1e-8)
+			})
+		}
+	}
+}
+
+func TestBeamRimTurnedFilm(t *testing.T) {
+	b := measure.Beam{SourceImage: 1150, Spacing: 0.15}
+	cup := measure.Radiographic{Inclination: 44, Anteversion: 18}
+	points := rimPoints(b, cup, measure.Left, 26, 90, 30, 1000)
+	s, c := math.Sincos(7 * math.Pi / 180)
+	for i, p := range points {
+		points[i] = measure.Point{X: p.X*c - p.Y*s, Y: p.X*s + p.Y*c}
+	}
+	e, err := measure.FitEllipse(points, nil)
+	require.NoError(t, err)
+	p, _, err := b.Rim(e, measure.Left, 7)
+	require.NoError(t, err)
+	assert.InDelta(t, 44, p.Inclination, 1e-6)
+	assert.InDelta(t, 18, p.Anteversion, 1e-6)
+}
+
+// TestBeamRimScatter compares the stated errors with simulated rims.
+func TestBeamRimScatter(t *testing.T) {
+	b := measure.Beam{SourceImage: 1150, Spacing: 0.15}
+	cup := measure.Radiographic{Inclination: 44, Anteversion: 18}
+	exact := rimPoints(b, cup, measure.Right, 26, 90, 30, 1000)
+	rng := rand.New(rand.NewPCG(71, 72))
+	const n = 1500
+	var squares, stated [2]float64
+	for range n {
+		points := append([]measure.Point{}, exact...)
+		for i := range points {
+			points[i].X += 0.3 * rng.NormFloat64()
+			points[i].Y += 0.3 * rng.NormFloat64()
+		}
+		e, err := measure.FitEllipse(points, nil)
+		require.NoError(t, err)
+		p, _, err := b.Rim(e, measure.Right, 0)
+		require.NoError(t, err)
+		for i, d := range []float64{p.Inclination - 44, p.Anteversion - 18} {
+			squares[i] += d * d / n
+			stated[i] += p.SE[i] * p.SE[i] / n
+		}
+	}
+	for i := range squares {
+		assert.InEpsilon(t, math.Sqrt(squares[i]), math.Sqrt(stated[i]), 0.06)
+	}
+}
+
+func TestBeamRimRefuses(t *testing.T) {
+	b := measure.Beam{SourceImage: 1150, Spacing: 0.15}
+	fit := measure.EllipseFit{Ellipse: measure.Ellipse{A: 170, B: 40}}
+	edgeOn := fit
+	edgeOn.B = 0
+	_, _, err := b.Rim(edgeOn, measure.Left, 0)
+	assert.ErrorIs(t, err, measure.ErrNotEllipse)
+	_, _, err = b.Rim(fit, measure.SideUnknown, 0)
+	assert.ErrorIs(t, err, measure.ErrNoSide)
+	_, _, err = b.Rim(fit, measure.Left, math.NaN())
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
+	_, _, err = measure.Beam{}.Rim(fit, measure.Left, 0)
+	assert.EqualError(t, err, "measure: distance from source to film of 0 mm must be positive")
+}
+
+func ExampleBeam_Rim() {
+	b := measure.Beam{SourceImage: 1150, Center: measure.Point{X: 1440, Y: 1200}, Spacing: 0.15}
+	rim := measure.EllipseFit{Ellipse: measure.Ellipse{X: 674, Y: 1200, A: 200, B: 39.1, Angle: 40.9}}
+	plain, err := measure.ReadRim(rim, measure.Right, 0)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	p, q, err := b.Rim(rim, measure.Right, 0)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("as seen %.1f; in the beam %+.1f or %+.1f degrees\n", plain.Anteversion, p.Anteversion, q.Anteversion)
+	// Output: as seen 11.3; in the beam +15.0 or -7.5 degrees
+}
