@@ -59,6 +59,10 @@ func (h *header) film() (*Film, layout, error) {
 	f.Rows, f.Columns, f.Frames, f.Frame = l.rows, l.columns, l.frames, 1
 	f.Lossy = h.str(tag.LossyImageCompression) == "01"
 	f.Bits, f.Signed, f.Photometric = l.bits, l.signed, l.photometric
+	f.Allocated, f.HighBit = l.allocated, l.shift+l.bits-1
+	for _, set := range h.sets {
+		f.CharacterSets = append(f.CharacterSets, printable(set))
+	}
 	f.Modality = printable(h.str(tag.Modality))
 	f.PatientCode = printable(h.str(tag.PatientID))
 	f.View = printable(h.str(tag.ViewPosition))
@@ -81,7 +85,7 @@ func (h *header) laterality() string {
 	return ""
 }
 
-// date takes the first usable date.
+// date reads every date; the first usable one is the film's.
 func (h *header) date(f *Film) {
 	for _, d := range []struct {
 		t      tag.Tag
@@ -101,8 +105,12 @@ func (h *header) date(f *Film) {
 			f.warn("%s is %q, not a date", name(d.t), printable(s))
 			continue
 		}
-		f.Date, f.DateSource = when, d.source
-		return
+		if n := len(f.Dates); n == 0 || f.Dates[n-1].Source != d.source {
+			f.Dates = append(f.Dates, Dated{when, d.source})
+		}
+	}
+	if len(f.Dates) > 0 {
+		f.Date, f.DateSource = f.Dates[0].Date, f.Dates[0].Source
 	}
 }
 

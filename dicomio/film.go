@@ -26,6 +26,8 @@ type Film struct {
 	Frames      int    // in the file
 	Frame       int    // the one in Pixels, from 1
 	Bits        int    // bits stored
+	Allocated   int    // bits that a pixel takes in the file, DICOM only
+	HighBit     int    // the highest bit stored, DICOM only
 	Signed      bool   // stored values are two's complement; Pixels holds value + 2^(Bits-1)
 	Photometric string // "MONOCHROME1" or "MONOCHROME2"
 
@@ -35,14 +37,22 @@ type Film struct {
 	PatientCode    string    // Patient ID (0010,0020)
 	Date           time.Time // acquisition date, else study date, else content date, else zero; UTC midnight
 	DateSource     string    // "acquisition", "study", "content" or ""
+	Dates          []Dated   // every usable date, Date first
 	Laterality     string    // "R", "L" or ""
 	View           string    // View Position (0018,5101)
 	Orientation    [2]string // Patient Orientation (0020,0020): where rows and columns run to; see Upright
 	BurnedIn       string    // Burned In Annotation (0028,0301): "YES", "NO" or ""
 	Geometry       Geometry
 	Greys          Greys
+	CharacterSets  []string // Specific Character Set (0008,0005), as stated
 
 	Warnings []string // statements of the file that could not be used, one line each
+}
+
+// Dated is one date of a file.
+type Dated struct {
+	Date   time.Time
+	Source string // as Film.DateSource
 }
 
 // Stored returns the stored value of the pixel in column x and row y.

@@ -348,7 +348,8 @@ func TestStatements(t *testing.T) {
 			all = append(all, el{0x7FE00010, "OW", []byte{0, 0}})
 			f, err := decode(dicomFile(explicitLittle, dataSet(le, false, all...)))
 			require.NoError(t, err)
-			want := &Film{Format: "DICOM", Pixels: f.Pixels, Rows: 1, Columns: 1, Frames: 1, Frame: 1, Bits: 12, Photometric: "MONOCHROME2", TransferSyntax: explicitLittle}
+			want := &Film{Format: "DICOM", Pixels: f.Pixels, Rows: 1, Columns: 1, Frames: 1, Frame: 1, Bits: 12, Allocated: 16, HighBit: 11,
+				Photometric: "MONOCHROME2", TransferSyntax: explicitLittle, Dates: f.Dates} // of which TestFacts tells more
 			c.want(want)
 			assert.Equal(t, want, f)
 		})

@@ -45,6 +45,31 @@ func (f *Film) Upright() *Film {
 	return &g
 }
 
+// UprightBy says in words what Upright does to the film, "" where its
+// Orientation does not tell.
+func (f *Film) UprightBy() string {
+	transpose, mirror, upset, ok := turn(f.Orientation)
+	switch {
+	case !ok:
+		return ""
+	case transpose && mirror && upset:
+		return "rows and columns exchanged, then turned by 180 deg"
+	case transpose && mirror:
+		return "turned clockwise by 90 deg"
+	case transpose && upset:
+		return "turned counterclockwise by 90 deg"
+	case transpose:
+		return "rows and columns exchanged"
+	case mirror && upset:
+		return "turned by 180 deg"
+	case mirror:
+		return "mirrored left to right"
+	case upset:
+		return "mirrored top to bottom"
+	}
+	return "as it is"
+}
+
 // turn says how a film is brought upright: rows and columns exchanged, then
 // mirrored left to right, then turned upside down.
 func turn(o [2]string) (transpose, mirror, upset, ok bool) {

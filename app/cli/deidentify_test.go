@@ -55,36 +55,38 @@ func (e element) encode(b []byte) []byte {
 	return append(b, e.value...)
 }
 
-// nameFilm puts an invented person, clinic and device into a film.
-func nameFilm(path string) error {
+// setElements puts elements into a film in the place of those of the same tag.
+func setElements(path string, set ...element) error {
 	b, err := os.ReadFile(path)
 	if err != nil {
 		return err
 	}
-	els := elements(b)
-	for tag, e := range map[uint32]element{
-		0x00080012: {vr: "DA", value: []byte("20120305")},
-		0x00080050: {vr: "SH", value: []byte("ACC-55120 ")},
-		0x00080080: {vr: "LO", value: []byte("INVENTED CLINIC ")},
-		0x00081030: {vr: "LO", value: []byte("PELVIS OF QUINCE")},
-		0x00091001: {vr: "LO", value: []byte("PRIVATE QUINCE")},
-		0x00100010: {vr: "PN", value: []byte("QUINCE^QUILL")},
-		0x00100030: {vr: "DA", value: []byte("19640717")},
-		0x00101010: {vr: "AS", value: []byte("047Y")},
-		0x00181000: {vr: "LO", value: []byte("SERIAL-8812 ")},
-		0x00280301: {vr: "CS", value: []byte("YES ")},
-		0x00204000: {vr: "LT", value: []byte("Quince came late")},
-	} {
-		e.tag = tag
-		els = slices.DeleteFunc(els, func(old element) bool { return old.tag == tag })
-		els = append(els, e)
-	}
+	els := slices.DeleteFunc(elements(b), func(old element) bool {
+		return slices.ContainsFunc(set, func(e element) bool { return e.tag == old.tag })
+	})
+	els = append(els, set...)
 	slices.SortFunc(els, func(a, b element) int { return int(int64(a.tag) - int64(b.tag)) })
 	out := slices.Clone(b[:132])
 	for _, e := range els {
 		out = e.encode(out)
 	}
 	return os.WriteFile(path, out, 0o600)
+}
+
+// nameFilm puts an invented person, clinic and device into a film.
+func nameFilm(path string) error {
+	return setElements(path,
+		element{0x00080012, "DA", []byte("20120305")},
+		element{0x00080050, "SH", []byte("ACC-55120 ")},
+		element{0x00080080, "LO", []byte("INVENTED CLINIC ")},
+		element{0x00081030, "LO", []byte("PELVIS OF QUINCE")},
+		element{0x00091001, "LO", []byte("PRIVATE QUINCE")},
+		element{0x00100010, "PN", []byte("QUINCE^QUILL")},
+		element{0x00100030, "DA", []byte("19640717")},
+		element{0x00101010, "AS", []byte("047Y")},
+		element{0x00181000, "LO", []byte("SERIAL-8812 ")},
+		element{0x00280301, "CS", []byte("YES ")},
+		element{0x00204000, "LT", []byte("Quince came late")})
 }
 
 // identifiers are the texts, dates, times and UIDs in a file.

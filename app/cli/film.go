@@ -2,10 +2,12 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"linerwatch/app/report"
@@ -15,19 +17,35 @@ import (
 
 var filmCommand = command{
 	name:  "film",
-	usage: "FILM... [--png OUT] [--format table|json|csv]",
+	usage: "FILM... [--frame N] [--png OUT] [--display OUT] [--format table|json|csv]",
 	about: "tell what a film's file says of itself",
 	help: `
-A FILM is a file or a folder. Nothing is measured.
+A FILM is a file or a folder. Nothing is measured. Films with the same picture are
+told, whatever their headers say.
 
-  --png OUT    write the stored values as a 16-bit grey PNG, bit for bit: OUT is a
-               file, or a folder where there are several films
-  --format F   table, json or csv`,
+  --frame N      the frame of a file that has several, counted from 1
+  --png OUT      write the stored values as a 16-bit grey PNG, bit for bit, as they lie
+                 in the file: OUT is a file, or a folder where there are several films
+  --display OUT  write the picture as an 8-bit grey PNG, upright and in the greys that
+                 the file asks for
+  --format F     table, json or csv`,
 	run: runFilm,
 }
 
+// picture is one PNG to be written of each film.
+type picture struct {
+	flag  string
+	write func(path string, frame int, w io.Writer) error
+	out   string
+	to    map[string]string // by film
+}
+
 func runFilm(ctx context.Context, c *call) error {
-	out := c.flags.String("png", "", "")
+	pictures := []*picture{{flag: "png", write: session.StoredPNG}, {flag: "display", write: session.DisplayPNG}}
+	for _, p := range pictures {
+		c.flags.StringVar(&p.out, p.flag, "", "")
+	}
+	frame := c.frame()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
@@ -35,13 +53,15 @@ func runFilm(ctx context.Context, c *call) error {
 	if len(c.films) == 0 {
 		return c.fail("name files or folders: linerwatch film FILM...", "no film")
 	}
-	facts, err := c.facts(ctx)
+	facts, err := c.facts(ctx, *frame)
 	if err != nil {
 		return err
 	}
-	targets, err := c.pngTargets(*out, facts)
-	if err != nil {
-		return err
+	from := map[string]string{}
+	for _, p := range pictures {
+		if err := c.targets(p, facts, from); err != nil {
+			return err
+		}
 	}
 	if err := report.Facts(c.Stdout, c.form, facts); err != nil {
 		return err
@@ -52,47 +72,84 @@ func runFilm(ctx context.Context, c *call) error {
 			result = errPartly
 			continue
 		}
-		if to, ok := targets[f.Film]; ok {
-			err := session.SaveFile(to, func(w io.Writer) error { return session.StoredPNG(f.Film, w) })
-			if err != nil {
-				return fmt.Errorf("film: %w", err)
-			}
+		if err := draw(pictures, f.Film, *frame); err != nil {
+			return fmt.Errorf("film: %w", err)
 		}
 	}
 	return result
 }
 
-func (c *call) facts(ctx context.Context) ([]study.Facts, error) {
-	show, clear := c.progress("reading films:")
-	defer clear()
-	return session.AllFacts(ctx, c.films, show)
+// draw writes the pictures of one film.
+func draw(pictures []*picture, film string, frame int) error {
+	for _, p := range pictures {
+		if to, ok := p.to[film]; ok {
+			if err := session.SaveFile(to, func(w io.Writer) error { return p.write(film, frame, w) }); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
-// pngTargets returns where each film's PNG goes.
-func (c *call) pngTargets(out string, facts []study.Facts) (map[string]string, error) {
-	targets := map[string]string{}
-	if out == "" {
-		return targets, nil
+// frame is the flag for a frame's number, 1 until given.
+func (c *call) frame() *int {
+	n := new(int)
+	*n = 1
+	c.flags.Func("frame", "", func(s string) (err error) {
+		if *n, err = strconv.Atoi(s); err != nil || *n < 1 {
+			return errors.New("it is a number from 1")
+		}
+		return nil
+	})
+	return n
+}
+
+func (c *call) facts(ctx context.Context, frame int) ([]study.Facts, error) {
+	show, clear := c.progress("reading films:")
+	defer clear()
+	return session.AllFacts(ctx, c.films, frame, show)
+}
+
+// targets finds where each film's picture goes. from tells which film has taken
+// which file already.
+func (c *call) targets(p *picture, facts []study.Facts, from map[string]string) error {
+	p.to = map[string]string{}
+	if p.out == "" {
+		return nil
 	}
-	info, err := os.Stat(out)
+	info, err := os.Stat(p.out)
 	folder := err == nil && info.IsDir()
 	if !folder && len(facts) > 1 {
-		return nil, c.fail("make the folder first", "--png %s is not a folder, and there are %d films", out, len(facts))
+		return c.fail("make the folder first", "--%s %s is not a folder, and there are %d films", p.flag, p.out, len(facts))
 	}
-	from := map[string]string{}
+	films := map[string]bool{}
 	for _, f := range facts {
-		to := out
+		films[filepath.Clean(f.Film)] = true
+	}
+	for _, f := range facts {
+		to := p.out
 		if folder {
 			base := filepath.Base(f.Film)
-			to = filepath.Join(out, strings.TrimSuffix(base, filepath.Ext(base))+".png")
+			to = filepath.Join(p.out, strings.TrimSuffix(base, filepath.Ext(base))+".png")
 		}
-		if other, twice := from[to]; twice && other != f.Film {
-			return nil, c.fail("write them one at a time", "%s and %s would both become %s", other, f.Film, to)
+		if by, twice := from[to]; twice && by != p.flag+" "+f.Film {
+			_, other, _ := strings.Cut(by, " ")
+			if other == f.Film {
+				return c.fail("choose two names", "--png and --display would both become %s", to)
+			}
+			return c.fail("write them one at a time", "%s and %s would both become %s", other, f.Film, to)
 		}
-		if filepath.Clean(to) == filepath.Clean(f.Film) {
-			return nil, c.fail("choose another name", "--png would overwrite the film %s", f.Film)
+		if films[filepath.Clean(to)] || sameFile(to, f.Film) {
+			return c.fail("choose another name", "--%s would overwrite the film %s", p.flag, to)
 		}
-		from[to], targets[f.Film] = f.Film, to
+		from[to], p.to[f.Film] = p.flag+" "+f.Film, to
 	}
-	return targets, nil
+	return nil
+}
+
+// sameFile reports whether two paths name one file.
+func sameFile(a, b string) bool {
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && os.SameFile(x, y)
 }

@@ -4,8 +4,13 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"image/png"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
+
+	"github.com/stretchr/testify/require"
 
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -84,3 +89,39 @@ func filmScene(side string, number func(string, float64) float64) (phantom.Scene
 
 // filmMM is the side of a small film, mm on the detector.
 const filmMM = 150
+
+// pictures are the words of scripts about what films look like:
+//
+//	copy A.dcm B.dcm           A is a file named from the folder of these tests
+//	orient A.dcm ROWS COLUMNS  say where the film's rows and columns run to
+//	shown A.png X Y V          the 8-bit picture has V at X, Y
+func (s *script) pictures(at, word string, f []string) bool {
+	t := s.t
+	switch word {
+	case "copy":
+		b, err := os.ReadFile(filepath.Join(s.home, filepath.FromSlash(f[0])))
+		require.NoError(t, err, at)
+		require.NoError(t, os.WriteFile(f[1], b, 0o600), at)
+	case "orient":
+		value := f[1] + `\` + f[2]
+		if len(value)%2 == 1 {
+			value += " "
+		}
+		require.NoError(t, setElements(f[0], element{0x00200020, "CS", []byte(value)}), at)
+	case "shown":
+		file, err := os.Open(f[0])
+		require.NoError(t, err, at)
+		img, err := png.Decode(file)
+		require.NoError(t, err, at)
+		require.NoError(t, file.Close(), at)
+		g, ok := img.(*image.Gray)
+		require.True(t, ok, "%s: the picture is 8-bit grey", at)
+		var x, y int
+		_, err = fmt.Sscan(f[1]+" "+f[2], &x, &y)
+		require.NoError(t, err, at)
+		require.Equal(t, f[3], strconv.Itoa(int(g.GrayAt(x, y).Y)), at)
+	default:
+		return false
+	}
+	return true
+}

@@ -43,18 +43,21 @@ type script struct {
 	out, err bytes.Buffer
 	opened   string
 	display  bool
+	home     string // where the tests are
 }
 
 func TestScripts(t *testing.T) {
 	files, err := filepath.Glob("testdata/*.txt")
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
+	home, err := os.Getwd()
+	require.NoError(t, err)
 	for _, f := range files {
 		text, err := os.ReadFile(f)
 		require.NoError(t, err)
 		t.Run(strings.TrimSuffix(filepath.Base(f), ".txt"), func(t *testing.T) {
 			t.Chdir(t.TempDir())
-			s := &script{t: t, display: true}
+			s := &script{t: t, display: true, home: home}
 			s.run(string(text))
 		})
 	}
@@ -121,7 +124,7 @@ func (s *script) line(at, word, rest string) {
 		require.NoFileExists(t, rest, at)
 		require.NoDirExists(t, rest, at)
 	default:
-		if !s.deidentified(at, word, f) {
+		if !s.pictures(at, word, f) && !s.deidentified(at, word, f) {
 			t.Fatalf("%s: no such word", at)
 		}
 	}

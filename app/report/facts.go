@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"io"
 	"strconv"
 	"strings"
@@ -15,27 +14,69 @@ type factsJSON struct {
 	Fault          string        `json:"fault"`
 	Format         *string       `json:"format"`
 	TransferSyntax *string       `json:"transfer_syntax"`
+	SyntaxName     *string       `json:"transfer_syntax_name"`
+	Lossy          bool          `json:"lossy"`
+	CharacterSets  []string      `json:"character_sets"`
 	Modality       *string       `json:"modality"`
 	Photometric    *string       `json:"photometric"`
 	Width          num           `json:"width_px"`
 	Height         num           `json:"height_px"`
+	Frames         num           `json:"frames"`
+	Frame          num           `json:"frame"`
 	Bits           num           `json:"bits_stored"`
+	Allocated      num           `json:"bits_allocated"`
+	HighBit        num           `json:"high_bit"`
+	Signed         bool          `json:"signed"`
 	Patient        *string       `json:"patient"`
 	Date           *string       `json:"date"`
 	DateSource     *string       `json:"date_source"`
+	Acquisition    *string       `json:"acquisition_date"`
+	Study          *string       `json:"study_date"`
+	Content        *string       `json:"content_date"`
 	Side           *string       `json:"side"`
 	View           *string       `json:"view"`
+	Orientation    []string      `json:"orientation"`
+	Upright        *string       `json:"upright"`
+	BurnedIn       *string       `json:"burned_in_annotation"`
 	Spacings       []spacingJSON `json:"spacing"`
+	SpacingReason  *string       `json:"spacing_reason"`
+	CheckedAgainst *string       `json:"magnification_checked_against"`
+	AspectRatio    []num         `json:"pixel_aspect_ratio"`
 	SourceImage    num           `json:"source_to_detector_mm"`
 	SourcePatient  num           `json:"source_to_patient_mm"`
 	Magnification  num           `json:"magnification"`
+	Slope          num           `json:"rescale_slope"`
+	Intercept      num           `json:"rescale_intercept"`
+	ModalityTable  num           `json:"modality_table_entries"`
+	Windows        []windowJSON  `json:"windows"`
+	Tables         []tableJSON   `json:"voi_tables"`
+	Shape          *string       `json:"presentation_lut_shape"`
+	Padding        []int         `json:"padding"`
+	PixelKey       *string       `json:"pixels_sha256"`
+	DuplicateOf    *string       `json:"duplicate_of"`
 	Warnings       []string      `json:"warnings"`
 }
 
 type spacingJSON struct {
 	Kind   string `json:"kind"`
+	Name   string `json:"name"`
 	Row    num    `json:"row_mm"`
 	Column num    `json:"column_mm"`
+	Used   bool   `json:"used"`
+}
+
+type windowJSON struct {
+	Center   num     `json:"center"`
+	Width    num     `json:"width"`
+	Function string  `json:"function"`
+	Name     *string `json:"name"`
+}
+
+type tableJSON struct {
+	First   int     `json:"first"`
+	Entries int     `json:"entries"`
+	Bits    int     `json:"bits"`
+	Name    *string `json:"name"`
 }
 
 // Facts writes what the files say of themselves.
@@ -56,7 +97,7 @@ func Facts(w io.Writer, format Format, facts []study.Facts) error {
 				return err
 			}
 		}
-		if err := factsText(w, f); err != nil {
+		if err := writeLines(w, factsText(f)...); err != nil {
 			return err
 		}
 	}
@@ -64,83 +105,147 @@ func Facts(w io.Writer, format Format, facts []study.Facts) error {
 }
 
 func factsOf(f study.Facts) factsJSON {
+	count := func(n int) num { return positive(float64(n)) }
 	out := factsJSON{
 		Film: f.Film, SHA256: text(f.SHA256), Fault: f.Fault, Format: text(f.Format),
-		TransferSyntax: text(f.TransferSyntax), Modality: text(f.Modality), Photometric: text(f.Photometric),
-		Width: positive(float64(f.Width)), Height: positive(float64(f.Height)), Bits: positive(float64(f.Bits)),
+		TransferSyntax: text(f.TransferSyntax), SyntaxName: text(f.SyntaxName), Lossy: f.Lossy,
+		CharacterSets: list(f.CharacterSets), Modality: text(f.Modality), Photometric: text(f.Photometric),
+		Width: count(f.Width), Height: count(f.Height), Frames: count(f.Frames), Frame: count(f.Frame),
+		Bits: count(f.Bits), Allocated: count(f.Allocated), HighBit: none, Signed: f.Signed,
 		Patient: text(f.Patient), Date: text(day(f.Date)), DateSource: text(f.DateSource),
-		Side: text(f.Laterality), View: text(f.View), Spacings: []spacingJSON{},
-		SourceImage: positive(f.SourceImage), SourcePatient: positive(f.SourcePatient),
-		Magnification: positive(f.Magnification), Warnings: list(f.Warnings),
+		Acquisition: text(dated(f, "acquisition")), Study: text(dated(f, "study")), Content: text(dated(f, "content")),
+		Side: text(f.Laterality), View: text(f.View), Upright: text(f.Upright), BurnedIn: text(f.BurnedIn),
+		Spacings: []spacingJSON{}, SpacingReason: text(f.SpacingReason), CheckedAgainst: text(f.CheckedAgainst),
+		SourceImage: positive(f.SourceImage), SourcePatient: positive(f.SourcePatient), Magnification: positive(f.Magnification),
+		Slope: none, Intercept: none, ModalityTable: count(f.Greys.ModalityEntries),
+		Windows: []windowJSON{}, Tables: []tableJSON{}, Shape: text(f.Greys.Shape),
+		PixelKey: text(f.PixelKey), DuplicateOf: text(f.DuplicateOf), Warnings: list(f.Warnings),
+	}
+	if f.Allocated > 0 {
+		out.HighBit = num(f.HighBit)
+	}
+	if f.Orientation != [2]string{} {
+		out.Orientation = f.Orientation[:]
+	}
+	if r := f.AspectRatio; r != [2]float64{} {
+		out.AspectRatio = []num{num(r[0]), num(r[1])}
+	}
+	if g := f.Greys; g.Slope != 0 {
+		out.Slope, out.Intercept = num(g.Slope), num(g.Intercept)
+	}
+	if p := f.Greys.Padding; p != nil {
+		out.Padding = p[:]
 	}
 	for _, s := range f.Spacings {
-		out.Spacings = append(out.Spacings, spacingJSON{s.Kind, num(s.Row), num(s.Column)})
+		out.Spacings = append(out.Spacings, spacingJSON{s.Kind, s.Name, num(s.Row), num(s.Column), s.Used})
+	}
+	for _, w := range f.Greys.Windows {
+		out.Windows = append(out.Windows, windowJSON{num(w.Center), num(w.Width), w.Function, text(w.Name)})
+	}
+	for _, t := range f.Greys.Tables {
+		out.Tables = append(out.Tables, tableJSON{t.First, t.Entries, t.Bits, text(t.Name)})
 	}
 	return out
 }
 
-func factsRows(facts []study.Facts) [][]string {
-	rows := [][]string{{"film", "sha256", "fault", "format", "transfer_syntax", "modality", "photometric",
-		"width_px", "height_px", "bits_stored", "patient", "date", "date_source", "side", "view",
-		"spacing_kind", "spacing_row_mm", "spacing_column_mm",
-		"source_to_detector_mm", "source_to_patient_mm", "magnification", "warnings"}}
-	for _, f := range facts {
-		j := factsOf(f)
-		kind, row, col := "", none, none
-		if len(j.Spacings) > 0 {
-			kind, row, col = j.Spacings[0].Kind, j.Spacings[0].Row, j.Spacings[0].Column
-		}
-		rows = append(rows, []string{f.Film, f.SHA256, f.Fault, f.Format, f.TransferSyntax, f.Modality, f.Photometric,
-			j.Width.cell(), j.Height.cell(), j.Bits.cell(), f.Patient, day(f.Date), f.DateSource, f.Laterality, f.View,
-			kind, row.cell(), col.cell(), j.SourceImage.cell(), j.SourcePatient.cell(), j.Magnification.cell(),
-			strings.Join(f.Warnings, "; ")})
-	}
-	return rows
-}
-
-func factsText(w io.Writer, f study.Facts) error {
-	if f.Fault != "" {
-		return writeLines(w, f.Film, "  not read    "+f.Fault)
-	}
-	lines := []string{f.Film}
-	say := func(name, value string) {
-		lines = append(lines, fmt.Sprintf("  %-11s %s", name, value))
-	}
-	say("format", strings.TrimSpace(f.Format+" "+f.Modality))
-	if f.TransferSyntax != "" {
-		say("syntax", f.TransferSyntax)
-	}
-	say("size", fmt.Sprintf("%d x %d px, %d bits stored, %s", f.Width, f.Height, f.Bits, dash(f.Photometric)))
-	say("patient", dash(f.Patient))
-	date := dash(day(f.Date))
-	if f.DateSource != "" {
-		date += " (" + f.DateSource + " date)"
-	}
-	say("date", date)
-	say("side", dash(f.Laterality))
-	say("view", dash(f.View))
-	for _, s := range f.Spacings {
-		say("spacing", fmt.Sprintf("%s x %s mm (%s)", exact(s.Row), exact(s.Column), s.Kind))
-	}
-	if len(f.Spacings) == 0 {
-		say("spacing", "not stated")
-	}
-	for _, d := range []struct {
-		name string
-		v    float64
-	}{{"source", f.SourceImage}, {"to patient", f.SourcePatient}} {
-		if d.v > 0 {
-			say(d.name, exact(d.v)+" mm")
+// dated is the file's date of a source, or "".
+func dated(f study.Facts, source string) string {
+	for _, d := range f.Dates {
+		if d.Source == source {
+			return day(d.Date)
 		}
 	}
-	if f.Magnification > 0 {
-		say("magnified", exact(f.Magnification)+" as the file estimates it")
-	}
-	say("sha256", f.SHA256)
-	for _, s := range f.Warnings {
-		say("note", s)
-	}
-	return writeLines(w, lines...)
+	return ""
 }
 
 func exact(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+// factsColumn is one column of the table of facts.
+type factsColumn struct {
+	name string
+	cell func(f study.Facts, j factsJSON) string
+}
+
+var factsColumns = []factsColumn{
+	{"film", func(f study.Facts, _ factsJSON) string { return f.Film }},
+	{"sha256", func(f study.Facts, _ factsJSON) string { return f.SHA256 }},
+	{"fault", func(f study.Facts, _ factsJSON) string { return f.Fault }},
+	{"format", func(f study.Facts, _ factsJSON) string { return f.Format }},
+	{"transfer_syntax", func(f study.Facts, _ factsJSON) string { return f.TransferSyntax }},
+	{"transfer_syntax_name", func(f study.Facts, _ factsJSON) string { return f.SyntaxName }},
+	{"lossy", func(f study.Facts, j factsJSON) string { return yesIfRead(f, j.Lossy) }},
+	{"character_sets", func(f study.Facts, _ factsJSON) string { return strings.Join(f.CharacterSets, `\`) }},
+	{"modality", func(f study.Facts, _ factsJSON) string { return f.Modality }},
+	{"photometric", func(f study.Facts, _ factsJSON) string { return f.Photometric }},
+	{"width_px", func(_ study.Facts, j factsJSON) string { return j.Width.cell() }},
+	{"height_px", func(_ study.Facts, j factsJSON) string { return j.Height.cell() }},
+	{"frames", func(_ study.Facts, j factsJSON) string { return j.Frames.cell() }},
+	{"frame", func(_ study.Facts, j factsJSON) string { return j.Frame.cell() }},
+	{"bits_stored", func(_ study.Facts, j factsJSON) string { return j.Bits.cell() }},
+	{"bits_allocated", func(_ study.Facts, j factsJSON) string { return j.Allocated.cell() }},
+	{"high_bit", func(_ study.Facts, j factsJSON) string { return j.HighBit.cell() }},
+	{"signed", func(f study.Facts, j factsJSON) string { return yesIfRead(f, j.Signed) }},
+	{"patient", func(f study.Facts, _ factsJSON) string { return f.Patient }},
+	{"date", func(f study.Facts, _ factsJSON) string { return day(f.Date) }},
+	{"date_source", func(f study.Facts, _ factsJSON) string { return f.DateSource }},
+	{"acquisition_date", func(f study.Facts, _ factsJSON) string { return dated(f, "acquisition") }},
+	{"study_date", func(f study.Facts, _ factsJSON) string { return dated(f, "study") }},
+	{"content_date", func(f study.Facts, _ factsJSON) string { return dated(f, "content") }},
+	{"side", func(f study.Facts, _ factsJSON) string { return f.Laterality }},
+	{"view", func(f study.Facts, _ factsJSON) string { return f.View }},
+	{"orientation", func(_ study.Facts, j factsJSON) string { return strings.Join(j.Orientation, `\`) }},
+	{"upright", func(f study.Facts, _ factsJSON) string { return f.Upright }},
+	{"burned_in_annotation", func(f study.Facts, _ factsJSON) string { return f.BurnedIn }},
+	{"spacing_kind", func(_ study.Facts, j factsJSON) string { return j.best().Kind }},
+	{"spacing_row_mm", func(_ study.Facts, j factsJSON) string { return j.best().Row.cell() }},
+	{"spacing_column_mm", func(_ study.Facts, j factsJSON) string { return j.best().Column.cell() }},
+	{"spacing_reason", func(f study.Facts, _ factsJSON) string { return f.SpacingReason }},
+	{"spacings_mm", func(f study.Facts, _ factsJSON) string { return strings.Join(spacingTexts(f), "; ") }},
+	{"magnification_checked_against", func(f study.Facts, _ factsJSON) string { return f.CheckedAgainst }},
+	{"pixel_aspect_ratio", func(f study.Facts, _ factsJSON) string { return ratioText(f) }},
+	{"source_to_detector_mm", func(_ study.Facts, j factsJSON) string { return j.SourceImage.cell() }},
+	{"source_to_patient_mm", func(_ study.Facts, j factsJSON) string { return j.SourcePatient.cell() }},
+	{"magnification", func(_ study.Facts, j factsJSON) string { return j.Magnification.cell() }},
+	{"rescale_slope", func(_ study.Facts, j factsJSON) string { return j.Slope.cell() }},
+	{"rescale_intercept", func(_ study.Facts, j factsJSON) string { return j.Intercept.cell() }},
+	{"modality_table_entries", func(_ study.Facts, j factsJSON) string { return j.ModalityTable.cell() }},
+	{"windows", func(f study.Facts, _ factsJSON) string { return strings.Join(windowTexts(f.Greys), "; ") }},
+	{"voi_tables", func(f study.Facts, _ factsJSON) string { return strings.Join(tableTexts(f.Greys), "; ") }},
+	{"presentation_lut_shape", func(f study.Facts, _ factsJSON) string { return f.Greys.Shape }},
+	{"padding", func(f study.Facts, _ factsJSON) string { return paddingText(f.Greys) }},
+	{"pixels_sha256", func(f study.Facts, _ factsJSON) string { return f.PixelKey }},
+	{"duplicate_of", func(f study.Facts, _ factsJSON) string { return f.DuplicateOf }},
+	{"warnings", func(f study.Facts, _ factsJSON) string { return strings.Join(f.Warnings, "; ") }},
+}
+
+// best is the first statement of scale, which is the one in use.
+func (j factsJSON) best() spacingJSON {
+	if len(j.Spacings) == 0 {
+		return spacingJSON{Row: none, Column: none}
+	}
+	return j.Spacings[0]
+}
+
+// yesIfRead is true or false, or nothing for a film that could not be read.
+func yesIfRead(f study.Facts, v bool) string {
+	if f.Fault != "" {
+		return ""
+	}
+	return strconv.FormatBool(v)
+}
+
+func factsRows(facts []study.Facts) [][]string {
+	rows := make([][]string, 1, len(facts)+1)
+	for _, c := range factsColumns {
+		rows[0] = append(rows[0], c.name)
+	}
+	for _, f := range facts {
+		j := factsOf(f)
+		var row []string
+		for _, c := range factsColumns {
+			row = append(row, c.cell(f, j))
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}

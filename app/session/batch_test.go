@@ -142,13 +142,6 @@ func TestFilmWarnings(t *testing.T) {
 	}
 }
 
-func TestSpacings(t *testing.T) {
-	got := spacings(dicomio.Geometry{
-		Imager: [2]float64{0.15, 0.15}, Pixel: [2]float64{0.13, 0.13}, PixelKind: "GEOMETRY",
-	})
-	require.Equal(t, []study.Spacing{{Kind: "pixel, GEOMETRY", Row: 0.13, Column: 0.13}, {Kind: "imager", Row: 0.15, Column: 0.15}}, got)
-}
-
 func TestSaveFile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.txt")
 	require.NoError(t, os.WriteFile(path, []byte("before"), 0o600))

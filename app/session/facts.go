@@ -2,34 +2,63 @@ package session
 
 import (
 	"context"
+	"image/png"
 	"io"
 
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
-// Facts returns what the file at path says of itself. A file that cannot be
-// read is told by Fault.
-func Facts(path string) study.Facts {
-	f, err := dicomio.Open(path)
+// Facts returns what the file at path says of itself and of one of its frames,
+// counted from 1. A file that cannot be read is told by Fault.
+func Facts(path string, frame int) study.Facts {
+	f, err := dicomio.OpenFrame(path, frame)
 	if err != nil {
 		return study.Facts{Film: path, Fault: fault(path, err)}
 	}
 	facts := study.Facts{
-		Film: path, SHA256: f.SHA256, Format: f.Format, TransferSyntax: f.TransferSyntax,
-		Modality: f.Modality, Photometric: f.Photometric,
-		Width: f.Pixels.Rect.Dx(), Height: f.Pixels.Rect.Dy(), Bits: f.Bits,
+		Film: path, SHA256: f.SHA256, PixelKey: f.PixelKey(), Format: f.Format,
+		TransferSyntax: f.TransferSyntax, CharacterSets: f.CharacterSets, Modality: f.Modality, Lossy: f.Lossy,
+		Photometric: f.Photometric, Width: f.Pixels.Rect.Dx(), Height: f.Pixels.Rect.Dy(),
+		Frames: f.Frames, Frame: f.Frame, Bits: f.Bits, Allocated: f.Allocated, HighBit: f.HighBit, Signed: f.Signed,
 		Patient: f.PatientCode, Date: f.Date, DateSource: f.DateSource,
 		Laterality: f.Laterality, View: f.View,
-		SourceImage: f.Geometry.SourceImage, SourcePatient: f.Geometry.SourcePatient,
-		Magnification: f.Geometry.Magnification, Warnings: f.Warnings,
+		Orientation: f.Orientation, Upright: f.UprightBy(), BurnedIn: f.BurnedIn,
+		AspectRatio: f.Geometry.Ratio, SourceImage: f.Geometry.SourceImage, SourcePatient: f.Geometry.SourcePatient,
+		Magnification: f.Geometry.Magnification, Greys: greys(f), Warnings: f.Warnings,
 	}
-	facts.Spacings = spacings(f.Geometry)
+	if f.TransferSyntax != "" {
+		facts.SyntaxName = dicomio.SyntaxName(f.TransferSyntax)
+	}
+	for _, d := range f.Dates {
+		facts.Dates = append(facts.Dates, study.Dated{Source: d.Source, Date: d.Date})
+	}
+	facts.Spacings = spacings(f)
+	facts.SpacingReason = spacingReason(f.Geometry)
+	if detectorSpacing(f.Geometry) > 0 {
+		facts.CheckedAgainst = checkedAgainst(f)
+	}
 	return facts
 }
 
+// The names of the attributes that state a scale.
+const (
+	imagerName  = "Imager Pixel Spacing (0018,1164)"
+	pixelName   = "Pixel Spacing (0028,0030)"
+	nominalName = "Nominal Scanned Pixel Spacing (0018,2010)"
+)
+
+// scanName is where the resolution of a scan stands in a file.
+func scanName(f *dicomio.Film) string {
+	if f.Format == "DICOM" {
+		return nominalName
+	}
+	return "resolution of the " + f.Format
+}
+
 // spacings lists every statement of scale, the one that Spacing uses first.
-func spacings(g dicomio.Geometry) []study.Spacing {
+func spacings(f *dicomio.Film) []study.Spacing {
+	g := f.Geometry
 	pixel := "pixel"
 	if g.PixelKind != "" {
 		pixel += ", " + g.PixelKind
@@ -37,14 +66,18 @@ func spacings(g dicomio.Geometry) []study.Spacing {
 	_, used := g.Spacing()
 	var out []study.Spacing
 	for _, s := range []struct {
-		name, kind string
-		pair       [2]float64
-	}{{"imager", "imager", g.Imager}, {pixel, "pixel", g.Pixel}, {"scan", "scan", g.Scan}} {
+		kind, used, name string
+		pair             [2]float64
+	}{
+		{"imager", "imager", imagerName, g.Imager},
+		{pixel, "pixel", pixelName, g.Pixel},
+		{"scan", "scan", scanName(f), g.Scan},
+	} {
 		if s.pair == ([2]float64{}) {
 			continue
 		}
-		one := study.Spacing{Kind: s.name, Row: s.pair[0], Column: s.pair[1]}
-		if s.kind == used {
+		one := study.Spacing{Kind: s.kind, Name: s.name, Row: s.pair[0], Column: s.pair[1], Used: s.used == used}
+		if one.Used {
 			out = append([]study.Spacing{one}, out...)
 		} else {
 			out = append(out, one)
@@ -53,25 +86,107 @@ func spacings(g dicomio.Geometry) []study.Spacing {
 	return out
 }
 
-// StoredPNG writes the stored values of the film at path as a 16-bit grey PNG.
-func StoredPNG(path string, w io.Writer) error {
-	f, err := dicomio.Open(path)
+// spacingReason says why Spacing uses the statement that it does (PS3.3 10.7.1.3).
+func spacingReason(g dicomio.Geometry) string {
+	_, used := g.Spacing()
+	imager, pixel := g.Imager[1] > 0, g.Pixel[1] > 0
+	switch {
+	case used == "":
+		return "the file states no spacing"
+	case used == "scan":
+		return "the resolution of the scanned film; nothing tells its scale at the patient"
+	case used == "imager" && pixel:
+		return "at the detector; Pixel Spacing only repeats it"
+	case used == "imager":
+		return "at the detector; not corrected for magnification"
+	case g.PixelKind == "FIDUCIAL":
+		return "calibrated by an object of known size at the depth of the patient"
+	case g.PixelKind == "GEOMETRY":
+		return "calibrated by distances for the depth of the patient"
+	case imager:
+		return "differs from the spacing at the detector, so that it was calibrated for the depth of the patient"
+	}
+	return "the only one; the file does not say whether it was calibrated"
+}
+
+// checkedAgainst names the statement that detectorSpacing returns.
+func checkedAgainst(f *dicomio.Film) string {
+	switch _, kind := f.Geometry.Spacing(); {
+	case kind == "scan":
+		return scanName(f)
+	case f.Geometry.Imager[1] > 0:
+		return imagerName
+	}
+	return pixelName
+}
+
+// greys lists how the file wants its stored values shown.
+func greys(f *dicomio.Film) study.Greys {
+	g := study.Greys{Slope: f.Greys.Slope, Intercept: f.Greys.Intercept}
+	if f.Format == "DICOM" {
+		g.Shape = "IDENTITY"
+	}
+	if f.Greys.Inverse {
+		g.Shape = "INVERSE"
+	}
+	if t := f.Greys.Modality; t != nil {
+		g.ModalityEntries = len(t.Data)
+	}
+	for _, w := range f.Greys.Windows {
+		g.Windows = append(g.Windows, study.Window{Center: w.Center, Width: w.Width, Function: w.Function, Name: w.Name})
+	}
+	for _, t := range f.Greys.Tables {
+		g.Tables = append(g.Tables, study.Table{First: t.First, Entries: len(t.Data), Bits: t.Bits, Name: t.Name})
+	}
+	if p := f.Greys.Padding; p != nil {
+		g.Padding = &[2]int{p.Low, p.High}
+	}
+	return g
+}
+
+// StoredPNG writes the stored values of one frame of the film at path as a
+// 16-bit grey PNG.
+func StoredPNG(path string, frame int, w io.Writer) error {
+	f, err := dicomio.OpenFrame(path, frame)
 	if err != nil {
 		return err
 	}
 	return f.WriteStoredPNG(w)
 }
 
-// AllFacts returns the facts of every film in paths, in order; folders stand
-// for the films in them. The only error is that of ctx.
-func AllFacts(ctx context.Context, paths []string, progress func(done, total int)) ([]study.Facts, error) {
+// DisplayPNG writes one frame of the film at path as an 8-bit grey PNG, upright
+// and in the greys that its file asks for.
+func DisplayPNG(path string, frame int, w io.Writer) error {
+	f, err := dicomio.OpenFrame(path, frame)
+	if err != nil {
+		return err
+	}
+	return png.Encode(w, f.Upright().Display(nil))
+}
+
+// AllFacts returns the facts of one frame of every film in paths, in order;
+// folders stand for the films in them. A film with the picture of an earlier one
+// says so. The only error is that of ctx.
+func AllFacts(ctx context.Context, paths []string, frame int, progress func(done, total int)) ([]study.Facts, error) {
 	jobs := expand(paths)
 	facts := make([]study.Facts, len(jobs))
 	err := parallel(ctx, len(jobs), progress, func(i int) {
 		facts[i] = study.Facts{Film: jobs[i].path, Fault: jobs[i].fault}
 		if jobs[i].fault == "" {
-			facts[i] = Facts(jobs[i].path)
+			facts[i] = Facts(jobs[i].path, frame)
 		}
 	})
+	first := map[string]string{}
+	for i := range facts {
+		f := &facts[i]
+		if f.PixelKey == "" {
+			continue
+		}
+		if film, seen := first[f.PixelKey]; seen {
+			f.DuplicateOf = film
+		} else {
+			first[f.PixelKey] = f.Film
+		}
+	}
 	return facts, err
 }

@@ -5,31 +5,82 @@ import "time"
 // Facts is what a film's file says of itself, before anything is measured.
 // Zero values mean that the file does not say.
 type Facts struct {
-	Film           string // path
-	SHA256         string
-	Fault          string // why the file could not be read; the rest is then zero
+	Film        string // path
+	SHA256      string
+	PixelKey    string // names the picture by its content
+	DuplicateOf string // path of an earlier film with the same picture
+	Fault       string // why the file could not be read; the rest is then zero
+
 	Format         string // "DICOM", "PNG", ...
 	TransferSyntax string // UID
+	SyntaxName     string // in words
+	CharacterSets  []string
 	Modality       string
-	Photometric    string
-	Width, Height  int // pixels
-	Bits           int // bits stored
-	Patient        string
-	Date           time.Time
-	DateSource     string // which date of the file Date is
-	Laterality     string // "R" or "L"
-	View           string
+	Lossy          bool // compressed with loss, now or once
 
-	Spacings      []Spacing // every statement of scale, the one in use first
-	SourceImage   float64   // source to detector, mm
-	SourcePatient float64   // source to patient, mm
-	Magnification float64   // as the file estimates it
+	Photometric   string
+	Width, Height int // pixels
+	Frames, Frame int // in the file, and the one looked at, from 1
+	Bits          int // bits stored
+	Allocated     int // bits that a pixel takes
+	HighBit       int // where Allocated is known
+	Signed        bool
 
+	Patient    string
+	Date       time.Time
+	DateSource string  // which date of the file Date is
+	Dates      []Dated // every date, Date first
+	Laterality string  // "R" or "L"
+	View       string
+
+	Orientation [2]string // where rows and columns run to
+	Upright     string    // how the film is brought upright
+	BurnedIn    string    // "YES" or "NO": text in the picture
+
+	Spacings       []Spacing  // every statement of scale, the one in use first
+	SpacingReason  string     // why that one, or why none
+	CheckedAgainst string     // the statement that the magnification is checked against
+	AspectRatio    [2]float64 // Pixel Aspect Ratio, vertical to horizontal
+	SourceImage    float64    // source to detector, mm
+	SourcePatient  float64    // source to patient, mm
+	Magnification  float64    // as the file estimates it
+
+	Greys    Greys
 	Warnings []string // what the file says but could not be used
 }
 
 // Spacing is one statement of scale: mm between rows and between columns.
 type Spacing struct {
 	Kind        string // "imager", "pixel", "pixel, GEOMETRY", "scan", ...
+	Name        string // of the attribute that says it
 	Row, Column float64
+	Used        bool
+}
+
+// Dated is one date of a file.
+type Dated struct {
+	Source string // "acquisition", "study", "content"
+	Date   time.Time
+}
+
+// Greys is how the file wants its stored values shown.
+type Greys struct {
+	Slope, Intercept float64 // Slope 0: no rescaling stated
+	ModalityEntries  int     // of a table in their place
+	Windows          []Window
+	Tables           []Table // of values of interest
+	Shape            string  // Presentation LUT Shape
+	Padding          *[2]int // lowest and highest stored value that is no picture
+}
+
+// Window is a band of values shown.
+type Window struct {
+	Center, Width  float64
+	Function, Name string
+}
+
+// Table is a look-up table of values of interest.
+type Table struct {
+	First, Entries, Bits int
+	Name                 string
 }
