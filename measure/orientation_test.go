@@ -166,6 +166,8 @@ func TestRimAngle(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 70, angle, 1e-12, "an axis that leaves the film's plane by 20 degrees")
 	assert.Zero(t, se)
+	_, _, err = rim.RimAngle(measure.Vector{Superior: math.Inf(1)})
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
 	_, _, err = rim.RimAngle(measure.Vector{})
 	assert.ErrorIs(t, err, measure.ErrNoDirection)
 }

@@ -131,7 +131,7 @@ func footQuadrant(a, b, u, v float64) (x, y float64) {
 		if !(next > low && next < high) {
 			next = (low + high) / 2
 		}
-		if next == t || math.Abs(next-t) <= 1e-16*(1+math.Abs(t)) {
+		if next == t || math.Abs(next-t) <= 1e-15*(1+math.Abs(t)) {
 			break
 		}
 		t = next

@@ -189,3 +189,18 @@ func ExampleDirectEllipse() {
 	fmt.Printf("centre (%.1f, %.1f), semi-axes %.1f and %.1f at %.1f degrees\n", e.X, e.Y, e.A, e.B, e.Angle)
 	// Output: centre (900.0, 700.0), semi-axes 160.0 and 42.0 at 40.0 degrees
 }
+
+func BenchmarkFitEllipse(b *testing.B) {
+	rim := measure.Ellipse{X: 900, Y: 700, A: 160, B: 42, Angle: 40}
+	rng := rand.New(rand.NewPCG(1, 2))
+	var points []measure.Point
+	for i := range 360 {
+		p := rim.At(float64(i))
+		points = append(points, measure.Point{X: p.X + 0.2*rng.NormFloat64(), Y: p.Y + 0.2*rng.NormFloat64()})
+	}
+	for b.Loop() {
+		if _, err := measure.FitEllipse(points, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -103,11 +103,16 @@ func (b Beam) CorrectArc(c Circle, from, to float64) (Circle, Correction, error)
 // CorrectFit is Correct for a circle fitted to points: the shadow is sampled
 // where they lie. The covariance stays, since the correction is known far
 // better than the outline; Points and Residuals stay those on the film. A fit
-// without points counts as one of the whole outline.
+// without points counts as one of the whole outline; of many points every few
+// are sampled.
 func (b Beam) CorrectFit(f CircleFit) (CircleFit, Correction, error) {
-	points := f.Points
-	if len(points) == 0 {
-		points = around(f.Circle, 0, 360)
+	points := around(f.Circle, 0, 360)
+	if len(f.Points) > 0 {
+		var sampled []Point
+		for i := 0; i < len(f.Points); i += 1 + len(f.Points)/(2*len(points)) {
+			sampled = append(sampled, f.Points[i])
+		}
+		points = sampled
 	}
 	c, done, err := b.correct(f.Circle, points)
 	if err != nil {

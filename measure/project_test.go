@@ -1,6 +1,7 @@
 package measure_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"testing"
@@ -156,6 +157,47 @@ func TestBeamOnPhantom(t *testing.T) {
 	}
 }
 
+// TestBeamOnFilms renders such films, finds the hip on them and compares the
+// movement read with the one built in.
+func TestBeamOnFilms(t *testing.T) {
+	if testing.Short() {
+		t.Skip("renders films")
+	}
+	course := phantom.Course{BeddingIn: 0.2, Rate: 0.1, Direction: 20}
+	again := phantom.Repositioning{ShiftMM: 25, BeamMM: 15}
+	var first [3]measure.Vector // built in, uncorrected, corrected
+	var squares [3]float64
+	for i, s := range phantom.Series(phantom.Plain(measure.Right), course, []float64{0, 2, 4, 6, 8}, again) {
+		s = s.Around(measure.Right, 140)
+		film, err := phantom.Render(s)
+		require.NoError(t, err)
+		hips, err := measure.Detect(context.Background(), film, measure.Options{HeadMM: 28, Spacing: s.Spacing, Side: measure.Right})
+		require.NoError(t, err)
+		head, cup := hips[0].Head.CircleFit, hips[0].Cup.CircleFit
+		b := measure.Beam{SourceImage: s.SourceImage, Spacing: s.Spacing, Center: measure.Point{
+			X: float64(s.Width)/2 + s.BeamX/s.Spacing - float64(s.Window.Min.X),
+			Y: float64(s.Height)/2 + s.BeamY/s.Spacing - float64(s.Window.Min.Y),
+		}}
+		plain, err := measure.Read(head, cup, 28, measure.Right, 0)
+		require.NoError(t, err)
+		r, err := b.Read(head, cup, 28, measure.Right, 0)
+		require.NoError(t, err)
+		assert.InDelta(t, s.SourceHip, r.SourceHip, 5)
+		now := [3]measure.Vector{{Superior: s.Hips[0].Superior, Medial: s.Hips[0].Medial}, plain.Offset, r.Offset}
+		if i == 0 {
+			first = now
+			continue
+		}
+		for k := range now {
+			e, _ := now[k].Sub(first[k]).Sub(now[0].Sub(first[0])).Magnitude()
+			squares[k] += e * e / 4
+		}
+	}
+	before, after := math.Sqrt(squares[1]), math.Sqrt(squares[2])
+	t.Logf("root mean square error of movement: %.4f mm uncorrected, %.4f mm corrected", before, after)
+	assert.Less(t, after, before/2)
+}
+
 func TestBeamRead(t *testing.T) {
 	b := measure.Beam{SourceImage: 1150, Spacing: 0.148, Center: measure.Point{X: 1440, Y: 1200}}
 	// Concentric, 100 mm lateral and 30 mm caudal at the hip.
@@ -206,8 +248,45 @@ func TestBeamRefuses(t *testing.T) {
 			assert.EqualError(t, err, c.want)
 		})
 	}
-	_, _, err := good.CorrectArc(measure.Circle{R: 90}, 0, 5)
+	_, _, err := good.CorrectArc(measure.Circle{R: 90}, 0, nan)
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
+	short := measure.CircleFit{Circle: measure.Circle{X: 500, R: 90}, Points: []measure.Point{{X: 590}, {X: 590, Y: 1}, {X: 590, Y: 2}}}
+	_, _, err = good.CorrectFit(short)
+	var arc *measure.ArcError
+	assert.ErrorAs(t, err, &arc, "points over too little of the outline")
+	for _, b := range []measure.Beam{{}, {SourceImage: 1150}} {
+		_, err = b.Read(circle(0, 0, 90), circle(0, 0, 170), 28, measure.Left, 0)
+		assert.Error(t, err)
+	}
+	_, err = good.Read(circle(0, 0, 90), short, 28, measure.Left, 0)
+	assert.Error(t, err)
+	_, err = good.SourceHip(measure.Circle{R: 90}, 0)
+	assert.EqualError(t, err, "measure: head diameter of 0 mm must be positive")
+	_, err = good.SourceHip(measure.Circle{}, 28)
+	assert.EqualError(t, err, "measure: head radius of 0 px must be positive")
+	_, err = measure.Beam{}.SourceHip(measure.Circle{R: 90}, 28)
+	assert.Error(t, err)
+	_, _, err = good.CorrectArc(measure.Circle{R: 90}, 0, 5)
 	assert.EqualError(t, err, "measure: arc of 5 deg must lie in 20 to 360")
+}
+
+// FuzzBeam asks for an error or finite numbers, whatever the beam and circle.
+func FuzzBeam(f *testing.F) {
+	f.Add(1150.0, 0.15, 1400.0, 900.0, 100.0)
+	f.Add(1.0, 1.0, 0.0, 0.0, 1e-9)
+	f.Add(1e300, 1e-300, 1e200, -1e200, 1e150)
+	f.Fuzz(func(t *testing.T, source, spacing, x, y, r float64) {
+		b := measure.Beam{SourceImage: source, Spacing: spacing, Center: measure.Point{X: 1000, Y: 1000}}
+		c, done, err := b.Correct(measure.Circle{X: x, Y: y, R: r})
+		if err != nil {
+			return
+		}
+		for _, v := range []float64{c.X, c.Y, c.R, done.Shift.X, done.Shift.Y, done.Radius, done.OffAxis, done.Ratio} {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				t.Fatalf("not finite: %+v %+v", c, done)
+			}
+		}
+	})
 }
 
 func ExampleBeam_Correct() {
@@ -235,4 +314,17 @@ func BenchmarkBeamCorrect(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+func ExampleBeam_Read() {
+	b := measure.Beam{SourceImage: 1150, Center: measure.Point{X: 1440, Y: 1200}, Spacing: 0.148}
+	head := measure.CircleFit{Circle: measure.Circle{X: 663.1, Y: 1433.2, R: 109.1}}
+	cup := measure.CircleFit{Circle: measure.Circle{X: 662.8, Y: 1434.9, R: 210.4}}
+	r, err := b.Read(head, cup, 28, measure.Right, 0)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(r)
+	// Output: corrected for the cone beam: head 120 mm off the central ray, source to hip 1000 mm; offset changed by -0.016 mm superior and -0.053 mm medial
 }

@@ -14,6 +14,13 @@ type RimPose struct {
 	SE  [2]float64 // standard errors of inclination and anteversion, degrees
 }
 
+// Reading returns the pose as a reading, the sign of its version dropped.
+func (p RimPose) Reading() RimReading {
+	r := RimReading{Radiographic: p.Radiographic, SEInclination: p.SE[0], SEAnteversion: p.SE[1]}
+	r.Anteversion = math.Abs(r.Anteversion)
+	return r
+}
+
 // Rim returns the two circles in space that cast the ellipse e, the one with
 // the larger anteversion first. One film cannot tell which is real: for a cup
 // near the central ray they are anteverted and retroverted by the same angle.

@@ -98,6 +98,12 @@ func TestBeamRimTurnedFilm(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 44, p.Inclination, 1e-6)
 	assert.InDelta(t, 18, p.Anteversion, 1e-6)
+	p.Anteversion, p.SE = -18, [2]float64{1, 2}
+	r := p.Reading()
+	assert.Equal(t, measure.RimReading{
+		Radiographic:  measure.Radiographic{Inclination: p.Inclination, Anteversion: 18},
+		SEInclination: 1, SEAnteversion: 2,
+	}, r)
 }
 
 // TestBeamRimScatter compares the stated errors with simulated rims.

@@ -115,9 +115,23 @@ func TestShortestDistance(t *testing.T) {
 			assert.EqualError(t, err, c.want)
 		})
 	}
+	bad := outlines(1, 1, measure.SideUnknown, 0)
+	good := outlines(1, 1, measure.Left, 0)
+	const noSide = "measure: side unknown, so medial cannot be told from lateral"
+	_, err := bad.Gap()
+	assert.EqualError(t, err, noSide)
+	_, err = bad.Path(0)
+	assert.EqualError(t, err, noSide)
+	_, err = good.Path(math.NaN())
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
+	_, err = measure.Duoradiograph(bad, good)
+	assert.EqualError(t, err, noSide)
+	_, err = measure.Duoradiograph(good, bad)
+	assert.EqualError(t, err, noSide)
+
 	a, b := outlines(1, 1, measure.Left, 0), outlines(1, 2, measure.Left, 0)
 	b.HeadMM = 32
-	_, err := measure.ShortestDistance(a, b)
+	_, err = measure.ShortestDistance(a, b)
 	assert.EqualError(t, err, "measure: the two films have heads of different size")
 }
 
