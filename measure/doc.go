@@ -30,7 +30,10 @@
 //
 // The two outlines are fitted as circles. A sphere away from the central ray
 // casts an ellipse, and spheres of different size about one centre do not share
-// the centre of their shadows; neither is corrected here.
+// the centre of their shadows; Read leaves both, Beam.Read corrects them where
+// the source's distance is known. From outlines and rims come Gap and
+// ShortestDistance, WearVolume, ReadRim with Murray's conversions, and Combine
+// for an AP and a lateral film.
 //
 // # References
 //
@@ -38,7 +41,10 @@
 // Gander W, Golub GH, Strebel R. BIT 1994;34:558-578.
 // Al-Sharadqah A, Chernov N. Electron J Stat 2009;3:886-911.
 // Kimme C, Ballard D, Sklansky J. Commun ACM 1975;18:120-122.
-// Charnley J, Cupic Z. Clin Orthop 1973;95:9-25 (the uniradiograph value).
+// Charnley J, Cupic Z. Clin Orthop 1973;95:9-25 (uniradiograph, duoradiograph).
+// Livermore J, Ilstrup D, Morrey B. J Bone Joint Surg Am 1990;72:518-528.
+// Hashimoto Y et al. Trans Orthop Res Soc 1995;20:116 (wear volume).
+// Murray DW. J Bone Joint Surg Br 1993;75:228-232 (orientation of the cup).
 //
 // # In short
 //
