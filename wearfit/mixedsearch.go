@@ -6,8 +6,9 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// minimise finds the factor of least deviance by Newton steps on the analytic
-// gradient, whose differences give the second derivatives. The deviance does not
+// minimise finds the factor of least deviance: quasi-Newton steps (BFGS) on the
+// analytic gradient to near the optimum, then Newton steps with its differences
+// as second derivatives. The deviance does not
 // change with the sign of a column of the factor, so that a variance of zero is
 // an ordinary smooth minimum and needs no bound.
 func minimise(s *sums, o MixedOptions) (th factor, evals int, ok bool) {
@@ -24,11 +25,11 @@ func minimise(s *sums, o MixedOptions) (th factor, evals int, ok bool) {
 		return &last
 	}
 	x := make([]float64, len(s.free))
+	begin := s.moments(o.Random)
 	for i, j := range s.free {
-		if j != 1 {
-			x[i] = 0.7
-		}
+		x[i] = begin[j]
 	}
+	approach(s, x, eval)
 	ok = polish(s, x, eval)
 	for i, j := range s.free {
 		th[j] = x[i]
@@ -40,23 +41,80 @@ func minimise(s *sums, o MixedOptions) (th factor, evals int, ok bool) {
 	return th, evals, ok
 }
 
+// approach takes quasi-Newton steps from x until they promise less than 1e-6
+// or lead no further.
+func approach(s *sums, x []float64, eval func([]float64) *point) {
+	grad := func(y []float64) []float64 { return eval(y).gradient(s.free) }
+	p := *eval(x)
+	g := p.gradient(s.free)
+	h := hessian(x, grad)
+	for range 60 {
+		step, promise := newton(h, g)
+		if promise < 1e-6 {
+			return
+		}
+		scale := 1.0
+		y := make([]float64, len(x))
+		var q point
+		for ; scale > 1e-3; scale /= 3 {
+			for i := range y {
+				y[i] = x[i] - scale*step[i]
+			}
+			if q = *eval(y); q.dev < p.dev {
+				break
+			}
+		}
+		if scale <= 1e-3 {
+			return
+		}
+		next := q.gradient(s.free)
+		update(h, x, y, g, next)
+		copy(x, y)
+		p, g = q, next
+	}
+}
+
+func (p *point) gradient(free []int) []float64 {
+	g := make([]float64, len(free))
+	for i, j := range free {
+		g[i] = p.grad[j]
+	}
+	return g
+}
+
+// update is that of Broyden, Fletcher, Goldfarb and Shanno; it is left out
+// where the gradient does not grow along the step.
+func update(h *mat.SymDense, x, y, g, next []float64) {
+	n := len(x)
+	s, d, hs := make([]float64, n), make([]float64, n), make([]float64, n)
+	var sd, shs float64
+	for i := range n {
+		s[i], d[i] = y[i]-x[i], next[i]-g[i]
+		sd += s[i] * d[i]
+	}
+	for i := range n {
+		for j := range n {
+			hs[i] += h.At(i, j) * s[j]
+		}
+		shs += s[i] * hs[i]
+	}
+	if sd <= 0 || shs <= 0 {
+		return
+	}
+	for i := range n {
+		for j := i; j < n; j++ {
+			h.SetSym(i, j, h.At(i, j)+d[i]*d[j]/sd-hs[i]*hs[j]/shs)
+		}
+	}
+}
+
 // polish takes Newton steps until the decrease they promise is below 1e-10,
 // and says whether it got there.
 func polish(s *sums, x []float64, eval func([]float64) *point) bool {
 	for range 60 {
 		p := *eval(x)
-		g := make([]float64, len(x))
-		for i, j := range s.free {
-			g[i] = p.grad[j]
-		}
-		hess := hessian(x, func(y []float64) []float64 {
-			q := eval(y)
-			v := make([]float64, len(y))
-			for i, j := range s.free {
-				v[i] = q.grad[j]
-			}
-			return v
-		})
+		g := p.gradient(s.free)
+		hess := hessian(x, func(y []float64) []float64 { return eval(y).gradient(s.free) })
 		step, promise := newton(hess, g)
 		if promise < 1e-10 {
 			return true
