@@ -8,6 +8,12 @@ import (
 	"linerwatch/measure"
 )
 
+// The reasons of package measure for a point that has no place of its own.
+const (
+	noEdge  = "no edge"
+	offFilm = "off the film"
+)
+
 // byReader is the reason of an edge point that the reader left out.
 const byReader = "left out by the reader"
 
@@ -55,7 +61,7 @@ func rejectWords(reason string) string {
 	switch reason {
 	case "neck":
 		return "the metal goes on beyond the outline (neck)"
-	case "no edge":
+	case noEdge:
 		return "nothing stands out here"
 	case "other outline":
 		return "the edge belongs to something else"
@@ -96,7 +102,7 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 	}
 	kept, touched := false, 0
 	for i, e := range t.Fit.Edges {
-		if in(i, e) {
+		if in(i, e) && e.Reject != noEdge && e.Reject != offFilm {
 			touched++
 			kept = kept || e.Reject == ""
 		}
@@ -110,7 +116,7 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 		case !in(i, e):
 		case kept && e.Reject == "":
 			edges[i].Reject = byReader
-		case !kept:
+		case !kept && e.Reject != noEdge && e.Reject != offFilm:
 			edges[i].Reject = ""
 		}
 	}
@@ -172,6 +178,7 @@ type Residual struct {
 	Angle  float64 // degrees from the top, clockwise
 	Px     float64
 	Kept   bool
+	None   bool // no edge was found at this angle
 	Reason string
 }
 
@@ -185,7 +192,7 @@ func (s *Session) Residuals() []Residual {
 	o := f.Draft.Trace(s.part).Outline()
 	out := make([]Residual, 0, len(o.Edges))
 	for i, e := range o.Edges {
-		out = append(out, Residual{i, clock(e.Angle), e.Residual, e.Reject == "", rejectWords(e.Reject)})
+		out = append(out, Residual{i, clock(e.Angle), e.Residual, e.Reject == "", e.Reject == noEdge || e.Reject == offFilm, rejectWords(e.Reject)})
 	}
 	return out
 }

@@ -18,8 +18,15 @@ type Level struct {
 // half per cent of the film.
 func AutoLevel(img *image.Gray16) Level {
 	const tail = 0.005
-	var hist [1 << 16]uint32
-	n := uint32(0)
+	hist, n := histogram(img)
+	lo, hi := quantile(hist, n, tail), quantile(hist, n, 1-tail)
+	return Level{Center: (lo + hi) / 2, Width: max(hi-lo, 1)}
+}
+
+// histogram counts the grey values of a film, or of evenly spread rows and columns
+// where it is large.
+func histogram(img *image.Gray16) (hist *[1 << 16]uint32, n uint32) {
+	hist = new([1 << 16]uint32)
 	w, h := img.Rect.Dx(), img.Rect.Dy()
 	step := max(1, min(w, h)/512) // a quarter of a million pixels tell enough
 	for y := 0; y < h; y += step {
@@ -29,8 +36,7 @@ func AutoLevel(img *image.Gray16) Level {
 			n++
 		}
 	}
-	lo, hi := quantile(&hist, n, tail), quantile(&hist, n, 1-tail)
-	return Level{Center: (lo + hi) / 2, Width: max(hi-lo, 1)}
+	return hist, n
 }
 
 // metalTail is the share of the pixels inside the cup's outline that is taken for
@@ -40,12 +46,21 @@ const metalTail = 0.35
 // metalLevel returns the window of the brighter pixels inside the cup's outline,
 // in which the head stands out from the shell before and behind it.
 func metalLevel(img *image.Gray16, cup measure.Circle) (l Level, ok bool) {
-	var hist [1 << 16]uint32
-	n := uint32(0)
+	hist, n := discHistogram(img, cup)
+	if n == 0 {
+		return l, false
+	}
+	lo, hi := quantile(hist, n, metalTail), quantile(hist, n, 0.998)
+	return Level{Center: (lo + hi) / 2, Width: max(hi-lo, 1)}, true
+}
+
+// discHistogram counts the grey values inside a circle.
+func discHistogram(img *image.Gray16, c measure.Circle) (hist *[1 << 16]uint32, n uint32) {
+	hist = new([1 << 16]uint32)
 	w, h := float64(img.Rect.Dx()), float64(img.Rect.Dy())
-	for y := max(cup.Y-cup.R, 0); y < min(cup.Y+cup.R, h); y++ {
-		half := math.Sqrt(max(cup.R*cup.R-(y-cup.Y)*(y-cup.Y), 0))
-		x0, x1 := int(max(cup.X-half, 0)), int(min(cup.X+half, w))
+	for y := max(c.Y-c.R, 0); y < min(c.Y+c.R, h); y++ {
+		half := math.Sqrt(max(c.R*c.R-(y-c.Y)*(y-c.Y), 0))
+		x0, x1 := int(max(c.X-half, 0)), int(min(c.X+half, w))
 		if x1 <= x0 {
 			continue
 		}
@@ -55,11 +70,7 @@ func metalLevel(img *image.Gray16, cup measure.Circle) (l Level, ok bool) {
 			n++
 		}
 	}
-	if n == 0 {
-		return l, false
-	}
-	lo, hi := quantile(&hist, n, metalTail), quantile(&hist, n, 0.998)
-	return Level{Center: (lo + hi) / 2, Width: max(hi-lo, 1)}, true
+	return hist, n
 }
 
 // ShowMetal sets the grey window for the head behind the shell.
@@ -111,4 +122,63 @@ func (s *Session) ToggleInvert() {
 		f.Level.Invert = !f.Level.Invert
 		s.changed(ViewChanged)
 	}
+}
+
+// ShowBone sets the grey window for bone: what of the film is neither air nor
+// metal. The border between bone and metal is the grey value that parts the
+// brighter half of the film best in two (Otsu 1979).
+func (s *Session) ShowBone() {
+	f := s.selected
+	if f == nil || f.pixels == nil {
+		return
+	}
+	hist, n := histogram(f.pixels)
+	lo, mid := quantile(hist, n, 0.02), quantile(hist, n, 0.5)
+	hi := parting(hist, int(mid))
+	s.setLevel(f, lo, hi)
+}
+
+// ShowThroughShell sets the grey window inside the shell's outline to the metal
+// alone: the head stands out from the shell before and behind it.
+func (s *Session) ShowThroughShell() {
+	f := s.selected
+	if f == nil || f.pixels == nil || f.Draft == nil {
+		return
+	}
+	hist, n := discHistogram(f.pixels, f.Draft.Head.At)
+	if n == 0 {
+		return
+	}
+	hi := quantile(hist, n, 0.998)
+	hist, n = discHistogram(f.pixels, f.Draft.Cup.At)
+	s.setLevel(f, quantile(hist, n, 0.55), hi)
+}
+
+func (s *Session) setLevel(f *Film, lo, hi float64) {
+	f.Level = Level{Center: (lo + hi) / 2, Width: max(hi-lo, 1), Invert: f.Level.Invert}
+	s.changed(ViewChanged)
+}
+
+// parting returns the grey value from which on the pixels above from part into two
+// classes of the greatest variance between them: Otsu N. IEEE Trans Syst Man
+// Cybern 1979;9:62-66.
+func parting(hist *[1 << 16]uint32, from int) float64 {
+	var total, sum float64
+	for v := from; v < len(hist); v++ {
+		total += float64(hist[v])
+		sum += float64(hist[v]) * float64(v)
+	}
+	best, at := -1.0, float64(len(hist)-1)
+	var below, belowSum float64
+	for v := from; v < len(hist); v++ {
+		below += float64(hist[v])
+		belowSum += float64(hist[v]) * float64(v)
+		if above := total - below; below > 0 && above > 0 {
+			d := belowSum/below - (sum-belowSum)/above
+			if b := below * above * d * d; b > best {
+				best, at = b, float64(v)
+			}
+		}
+	}
+	return at
 }

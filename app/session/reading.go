@@ -3,6 +3,7 @@ package session
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"linerwatch/app/study"
@@ -133,4 +134,25 @@ func doubtWords(m, headMM float64) string {
 	return fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. "+
 		"Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not.",
 		headMM, m, leastMagnification, mostMagnification)
+}
+
+// LinerLeft estimates the liner's thickness where it is thinnest: the thickness
+// when new less what the thinnest path has lost since the baseline film, which is
+// taken to show the liner as new. It is for follow-ups of hips whose liner is known.
+func (s *Session) LinerLeft(f *Film) (mm, se float64, ok bool) {
+	liner := s.hip.Implant.LinerMM
+	if liner == 0 || s.trendIs != nil || s.IsBaseline(f) {
+		return 0, 0, false
+	}
+	n := s.Numbers(f)
+	if n.Err != nil {
+		return 0, 0, false
+	}
+	for _, m := range s.trend.Films {
+		if m.Film.ID == s.trend.Baseline.ID {
+			r := m.Reading
+			return liner - (r.Thinnest - n.Reading.Thinnest), math.Hypot(r.SEThinnest, n.Reading.SEThinnest), true
+		}
+	}
+	return 0, 0, false
 }

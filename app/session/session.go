@@ -66,6 +66,10 @@ type Session struct {
 
 	hip      study.Hip
 	hipKnown bool
+	trying   struct { // another start of the steady state
+		on     bool
+		before study.Hip
+	}
 	films    []*Film
 	selected *Film
 	chosen   bool // by the reader

@@ -24,3 +24,12 @@ const (
 
 // ParseSide reads "right", "left", "R", "L" or "" (unknown).
 func ParseSide(s string) (Side, error) { return measure.ParseSide(s) }
+
+// CupKind is what the cup's outline follows.
+type CupKind = measure.CupKind
+
+// The kinds of cup outline with words of their own.
+const (
+	Shell = measure.Shell
+	Wire  = measure.Wire
+)

@@ -23,8 +23,10 @@ var keyHelp = [][2]string{
 	{"B", "refine both outlines"},
 	{"Ctrl+Z, Ctrl+Y", "undo, redo"},
 	{"F, Z, 1", "whole film, hip, one film pixel per screen pixel"},
-	{"I, M, L", "invert; greys for the head behind the shell; greys of the whole film"},
-	{"O, E", "outlines, edge points on and off"},
+	{"X", "leave the film out of the trend, with a reason; again to take it back in"},
+	{"I, L, N, M, T", "invert; greys of the whole film, bone, metal, through the shell"},
+	{"O, E, G", "outlines; edge points and residuals; the head at the baseline"},
+	{"P, V, Escape", "trend page; patient view; back to the films"},
 	{"Wheel", "zoom at the pointer"},
 	{"Drag", "a centre or a rim moves it; elsewhere the film"},
 	{"Drag, right button", "sideways contrast, up and down brightness"},
@@ -71,6 +73,9 @@ func (w *window) key(k fyne.KeyName, shift bool) {
 		}
 		return
 	}
+	if w.page != readPage && !w.pageKey(k) {
+		return
+	}
 	step := fine
 	if shift {
 		step = coarse
@@ -102,6 +107,9 @@ func (w *window) letter(r rune) {
 	if w.covered() {
 		return
 	}
+	if w.page != readPage && r != '?' && r != 'p' && r != 'P' && r != 'v' && r != 'V' {
+		return
+	}
 	switch r {
 	case 'h', 'H':
 		w.s.SetPart(session.Head)
@@ -127,10 +135,22 @@ func (w *window) letter(r rune) {
 		w.s.ShowMetal()
 	case 'l', 'L':
 		w.s.ResetLevel()
+	case 'n', 'N':
+		w.s.ShowBone()
+	case 't', 'T':
+		w.s.ShowThroughShell()
 	case 'o', 'O':
 		w.view.toggle(&w.view.layers.outlines)
 	case 'e', 'E':
-		w.view.toggle(&w.view.layers.edges)
+		w.toggleEvidence()
+	case 'g', 'G':
+		w.view.toggle(&w.view.layers.noGhost)
+	case 'x', 'X':
+		w.askExclude()
+	case 'p', 'P':
+		w.turn(trendPage)
+	case 'v', 'V':
+		w.turn(patientPage)
 	case '?':
 		w.showKeys()
 	}

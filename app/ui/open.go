@@ -148,7 +148,11 @@ func (w *window) openDemo() {
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
 	f := w.s.Selected()
-	if f == nil || f.Draft == nil || f.State() == session.Accepted {
+	if f == nil || f.Draft == nil || f.State() == session.Accepted || f.State() == session.Excluded {
+		return
+	}
+	if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
+		w.askDoubt(f, doubt)
 		return
 	}
 	if w.s.Reader() == "" || w.s.StudyPath() == "" {

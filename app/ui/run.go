@@ -35,6 +35,7 @@ func Run(cfg Config) error {
 	a.SetIcon(fyne.NewStaticResource("icon.svg", assets.Icon))
 	w := newWindow(a, session.New(session.Config{
 		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
+		UnfinishedPath: session.DefaultUnfinishedPath(),
 	}), fyne.Do)
 	a.Lifecycle().SetOnStarted(func() { w.start(cfg) })
 	w.win.ShowAndRun()

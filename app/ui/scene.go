@@ -14,6 +14,8 @@ import (
 type layers struct {
 	outlines bool
 	edges    bool // the edge points of the fits
+	edge     int  // the edge point of the chosen outline that is pointed at; -1 for none
+	noGhost  bool // hide where the head was on the baseline film
 }
 
 // arrowTimes is how much longer than life the penetration arrow is drawn: a
@@ -46,10 +48,24 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 		sc.Wires = []raster.Wire{{Color: widgets.Cup, Width: 1.2,
 			Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}}}
 	}
-	if n.Err == nil {
+	if l.edges {
+		addPointed(&sc, s, f, l.edge)
+	}
+	if n.Err == nil && !l.noGhost {
 		addPenetration(&sc, s, f, n)
 	}
 	return sc
+}
+
+// addPointed marks the edge point that is pointed at, and says what became of it.
+func addPointed(sc *raster.Scene, s *session.Session, f *session.Film, i int) {
+	edges := f.Draft.Trace(s.Part()).Fit.Edges
+	if i < 0 || i >= len(edges) {
+		return
+	}
+	e := edges[i]
+	sc.Rings = append(sc.Rings, raster.Ring{X: e.X, Y: e.Y, R: 6 * max(sc.Scale, 1) / sc.Zoom, Color: widgets.Text, Width: 1.4})
+	sc.Labels = append(sc.Labels, raster.Label{X: e.X, Y: e.Y, Text: s.EdgeWords(i), Color: widgets.Text})
 }
 
 func partRing(s *session.Session, f *session.Film, part session.Part, c color.RGBA) raster.Ring {
@@ -70,7 +86,11 @@ func dots(o session.Outline, c color.RGBA) []raster.Dot {
 	var out []raster.Dot
 	for _, e := range o.Edges {
 		d := raster.Dot{X: e.X, Y: e.Y, Color: c, Rejected: e.Reject != ""}
-		if d.Rejected {
+		switch e.Reject {
+		case "":
+		case "no edge", "off the film": // no place of its own
+			continue
+		default:
 			d.Color = widgets.Fault
 		}
 		out = append(out, d)

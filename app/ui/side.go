@@ -26,6 +26,8 @@ type side struct {
 	change  *widget.Button
 
 	film     *widget.Label
+	doubt    *fyne.Container
+	doubted  *widget.Label
 	state    *canvas.Text
 	dot      *canvas.Circle
 	message  *widget.Label
@@ -36,6 +38,7 @@ type side struct {
 
 	refine, accept, discard *widget.Button
 	hand, remove, enter     *widget.Button
+	exclude, again          *widget.Button
 	filling                 bool // hips is being filled, not chosen from
 }
 
@@ -65,16 +68,26 @@ func newSide(w *window) *side {
 func (p *side) buttons() {
 	w := p.w
 	then := func(f func()) func() { return func() { f(); w.focusViewer() } }
-	p.refine = widget.NewButton("Refine to edge", then(w.s.RefineBoth))
+	p.refine = widget.NewButton("Refine both", then(w.s.RefineBoth))
 	p.accept = widget.NewButton("Accept reading", w.accept)
 	p.accept.Importance = widget.HighImportance
-	p.discard = widget.NewButton("Discard changes", then(w.s.Discard))
+	p.discard = widget.NewButton("Discard", then(w.s.Discard))
 	p.discard.Importance = widget.LowImportance
 	p.hand = widget.NewButton("Draw by hand", then(w.s.DrawByHand))
 	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Remove(w.s.SelectedIndex()) }))
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
-	p.actions = container.NewVBox(p.enter, p.hand, p.remove)
+	p.again = widget.NewButton("Try again", then(func() { w.s.Retry(w.s.Selected()) }))
+	p.exclude = widget.NewButton("Leave out …", w.askExclude)
+	p.exclude.Importance = widget.LowImportance
+	p.doubted = widget.NewLabel("")
+	p.doubted.Wrapping = fyne.TextWrapWord
+	edge := canvas.NewRectangle(widgets.Fault)
+	edge.SetMinSize(fyne.NewSize(3, 0))
+	title := widget.NewLabelWithStyle("Implausible magnification", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	p.doubt = container.NewStack(canvas.NewRectangle(widgets.Raised), container.NewBorder(nil, nil, edge, nil,
+		container.New(layout.NewCustomPaddedVBoxLayout(-4), title, p.doubted, widget.NewButton("Check the head diameter", w.askHip))))
+	p.actions = container.NewVBox(p.enter, p.hand, p.again, p.remove)
 }
 
 func (p *side) arrange() fyne.CanvasObject {
@@ -84,11 +97,11 @@ func (p *side) arrange() fyne.CanvasObject {
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
 		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, p.hip)), p.implant,
-		widget.NewSeparator(), p.film, pad(container.NewHBox(dot, p.state)), p.message, pad(p.actions))
+		widget.NewSeparator(), p.film, pad(container.NewHBox(dot, p.state)), p.message, pad(p.actions), pad(p.doubt))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
 		pad(p.figures), p.warnings))
 	foot := pad(container.New(layout.NewCustomPaddedVBoxLayout(4),
-		widget.NewSeparator(), container.NewGridWithColumns(2, p.refine, p.discard), p.accept))
+		widget.NewSeparator(), container.NewGridWithColumns(3, p.refine, p.discard, p.exclude), p.accept))
 	back := canvas.NewRectangle(widgets.Surface)
 	back.SetMinSize(fyne.NewSize(sideWidth, 0))
 	return container.NewStack(back, container.New(layout.NewCustomPaddedLayout(6, 8, 4, 4),
@@ -185,8 +198,10 @@ func (p *side) showFilm(f *session.Film) {
 // filmMessage explains a film without a reading, and what to do.
 func filmMessage(s *session.Session, f *session.Film) string {
 	switch f.State() {
+	case session.Excluded:
+		return excludedText(f)
 	case session.Failed:
-		return "The file could not be read: " + f.Reason + "."
+		return "The file could not be read: " + f.Reason + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
 		return "Nothing is proposed: " + f.Reason + ". Draw head and cup by hand, or take the film out."
 	case session.Searching:
@@ -239,9 +254,24 @@ func (p *side) showButtons(f *session.Film) {
 	_, trendErr := s.Trend()
 	show(p.remove, f != nil && f.Accepted == nil &&
 		(st == session.Failed || st == session.Refused || drawn && trendErr != nil))
+	show(p.again, st == session.Failed || f != nil && f.Unreadable())
+	doubt := ""
+	if f != nil {
+		doubt = s.Doubt(f)
+	}
+	show(p.doubt, doubt != "")
+	p.doubted.SetText(doubt)
+	enable(p.exclude, known && pixels)
+	out := "Leave out …"
+	if st == session.Excluded {
+		out = "Take back in"
+	}
+	if p.exclude.Text != out {
+		p.exclude.SetText(out)
+	}
 	enable(p.refine, drawn && pixels)
 	enable(p.discard, st == session.Edited)
-	enable(p.accept, drawn && known && st != session.Accepted)
+	enable(p.accept, drawn && known && st != session.Accepted && st != session.Excluded)
 	text := "Accept reading"
 	switch {
 	case st == session.Accepted:

@@ -5,67 +5,102 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
 	"linerwatch/app/ui/widgets"
 )
 
-// toolbar holds what is done with the whole view.
+// toolbar holds the pages and what is done with the whole session.
 type toolbar struct {
 	object     fyne.CanvasObject
 	w          *window
 	undo, redo *widget.Button
-	head, cup  *widget.Button
-	needFilm   []*widget.Button
+	pages      map[page]*widget.Button
 }
 
+// undoLength is how much of a step's name fits on its button.
+const undoLength = 24
+
 func newToolbar(w *window) *toolbar {
-	b := &toolbar{w: w}
-	plain := func(text string, tap func()) *widget.Button {
-		btn := widget.NewButton(text, func() { tap(); w.focusViewer() })
-		btn.Importance = widget.LowImportance
-		return btn
+	b := &toolbar{w: w, pages: map[page]*widget.Button{}}
+	b.undo, b.redo = plain(w, "Undo", w.s.Undo), plain(w, "Redo", w.s.Redo)
+	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.open(), widget.NewSeparator())
+	for _, p := range pageOrder {
+		btn := plain(w, p.String(), func() { w.turn(p) })
+		b.pages[p] = btn
+		row.Add(btn)
 	}
-	film := func(text string, tap func()) *widget.Button {
-		btn := plain(text, tap)
-		b.needFilm = append(b.needFilm, btn)
-		return btn
+	for _, o := range []fyne.CanvasObject{widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), plain(w, "Keys", w.showKeys)} {
+		row.Add(o)
 	}
-	b.undo, b.redo = plain("Undo", w.s.Undo), plain("Redo", w.s.Redo)
-	b.head = film("Head", func() { w.s.SetPart(session.Head) })
-	b.cup = film("Cup", func() { w.s.SetPart(session.Cup) })
-	row := container.New(layout.NewCustomPaddedHBoxLayout(2),
-		plain("Open folder", w.openFolder), plain("Open film", w.openFilm), plain("Open study", w.openStudy),
-		widget.NewSeparator(), b.undo, b.redo,
-		widget.NewSeparator(), b.head, b.cup, film("Refine", w.s.Refine),
-		widget.NewSeparator(),
-		film("Whole film", w.s.ShowFilm), film("Hip", w.s.ShowHip), film("1:1", w.s.ShowPixels),
-		widget.NewSeparator(),
-		film("Invert", w.s.ToggleInvert), film("Metal greys", w.s.ShowMetal), film("Film greys", w.s.ResetLevel),
-		film("Outlines", func() { w.view.toggle(&w.view.layers.outlines) }),
-		film("Edge points", func() { w.view.toggle(&w.view.layers.edges) }),
-		layout.NewSpacer(), plain("Keys", w.showKeys),
-	)
 	back := canvas.NewRectangle(widgets.Surface)
 	b.object = container.NewStack(back, container.New(layout.NewCustomPaddedLayout(3, 3, 6, 6), row))
 	return b
 }
 
-func (b *toolbar) show() {
-	s := b.w.s
-	enable(b.undo, s.UndoName() != "")
-	enable(b.redo, s.RedoName() != "")
-	f := s.Selected()
-	for _, btn := range b.needFilm {
-		enable(btn, f != nil && f.Pixels() != nil)
-	}
-	b.mark(b.head, s.Part() == session.Head)
-	b.mark(b.cup, s.Part() == session.Cup)
+func plain(w *window, text string, tap func()) *widget.Button {
+	btn := widget.NewButton(text, func() { tap(); w.focusViewer() })
+	btn.Importance = widget.LowImportance
+	return btn
 }
 
-// mark shows which outline the keys act on.
-func (b *toolbar) mark(btn *widget.Button, on bool) {
+// open is the menu of what can be opened.
+func (b *toolbar) open() fyne.CanvasObject {
+	w := b.w
+	return menuButton(w, "Open", func() []*fyne.MenuItem {
+		return []*fyne.MenuItem{
+			fyne.NewMenuItem("A folder of films …", w.openFolder), fyne.NewMenuItem("A film …", w.openFilm),
+			fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
+		}
+	})
+}
+
+// menuButton shows a menu below itself.
+func menuButton(w *window, text string, items func() []*fyne.MenuItem) *widget.Button {
+	btn := widget.NewButtonWithIcon(text, theme.MenuDropDownIcon(), nil)
+	btn.IconPlacement = widget.ButtonIconTrailingText
+	btn.Importance = widget.LowImportance
+	btn.OnTapped = func() {
+		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(btn)
+		widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", items()...), w.win.Canvas(), at.AddXY(0, btn.Size().Height))
+	}
+	return btn
+}
+
+func (b *toolbar) show() {
+	s := b.w.s
+	b.step(b.undo, "Undo", s.UndoName())
+	b.step(b.redo, "Redo", s.RedoName())
+	for p, btn := range b.pages {
+		enable(btn, b.w.hasPages())
+		mark(btn, p == b.w.page)
+	}
+}
+
+// step names the step on its button.
+func (b *toolbar) step(btn *widget.Button, verb, name string) {
+	enable(btn, name != "")
+	text := verb
+	if name != "" {
+		text += ": " + begin(name, undoLength)
+	}
+	if btn.Text != text {
+		btn.SetText(text)
+	}
+}
+
+// begin keeps the beginning of a long name.
+func begin(name string, n int) string {
+	if r := []rune(name); len(r) > n {
+		return string(r[:n-1]) + "…"
+	}
+	return name
+}
+
+// mark shows which of several buttons is in force.
+func mark(btn *widget.Button, on bool) {
 	want := widget.LowImportance
 	if on {
 		want = widget.MediumImportance
@@ -74,6 +109,64 @@ func (b *toolbar) mark(btn *widget.Button, on bool) {
 		btn.Importance = want
 		btn.Refresh()
 	}
+}
+
+// tools holds what is done with the film in the viewer.
+type tools struct {
+	w         *window
+	v         *viewer
+	head, cup *widget.Button
+	needFilm  []*widget.Button
+}
+
+// newTools returns the row of tools above the viewer.
+func newTools(w *window, v *viewer) fyne.CanvasObject {
+	b := &tools{w: w, v: v}
+	film := func(text string, tap func()) *widget.Button {
+		btn := plain(w, text, tap)
+		b.needFilm = append(b.needFilm, btn)
+		return btn
+	}
+	b.head = film("Head", func() { w.s.SetPart(session.Head) })
+	b.cup = film("Cup", func() { w.s.SetPart(session.Cup) })
+	greys, shown := menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown)
+	b.needFilm = append(b.needFilm, greys, shown)
+	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", w.s.Refine), widget.NewSeparator(),
+		film("Whole film", w.s.ShowFilm), film("Hip", w.s.ShowHip), film("1:1", w.s.ShowPixels), widget.NewSeparator(), greys, shown)
+	v.tools = b
+	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row))
+}
+
+func (b *tools) greys() []*fyne.MenuItem {
+	s := b.w.s
+	return []*fyne.MenuItem{
+		fyne.NewMenuItem("Whole film   L", s.ResetLevel), fyne.NewMenuItem("Bone   N", s.ShowBone),
+		fyne.NewMenuItem("Metal   M", s.ShowMetal), fyne.NewMenuItem("Through the shell   T", s.ShowThroughShell),
+		fyne.NewMenuItem("Invert   I", s.ToggleInvert),
+	}
+}
+
+func (b *tools) shown() []*fyne.MenuItem {
+	l := &b.v.layers
+	item := func(text string, on bool, f func()) *fyne.MenuItem {
+		m := fyne.NewMenuItem(text, f)
+		m.Checked = on
+		return m
+	}
+	return []*fyne.MenuItem{
+		item("Outlines   O", l.outlines, func() { b.v.toggle(&l.outlines) }),
+		item("Edge points and residuals   E", l.edges, b.w.toggleEvidence),
+		item("Head at the baseline   G", !l.noGhost, func() { b.v.toggle(&l.noGhost) }),
+	}
+}
+
+func (b *tools) show() {
+	f := b.w.s.Selected()
+	for _, btn := range b.needFilm {
+		enable(btn, f != nil && f.Pixels() != nil)
+	}
+	mark(b.head, b.w.s.Part() == session.Head)
+	mark(b.cup, b.w.s.Part() == session.Cup)
 }
 
 // statusLine tells what goes on, and where readings are kept.

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"image"
+	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -24,10 +25,18 @@ type viewer struct {
 	layers layers
 	hint   *canvas.Text
 	button widgets.Button
+	click  click
+	tools  *tools
+}
+
+// click is where a button went down, and the edge point there; -1 for none.
+type click struct {
+	x, y float64
+	edge int
 }
 
 func newViewer(w *window) *viewer {
-	v := &viewer{s: w.s, pane: widgets.NewViewer(), layers: layers{outlines: true}}
+	v := &viewer{s: w.s, pane: widgets.NewViewer(), layers: layers{outlines: true, edge: -1}, click: click{edge: -1}}
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		v.frame.Text = t
 	}
@@ -37,16 +46,45 @@ func newViewer(w *window) *viewer {
 	p.Draw = v.draw
 	p.OnPress = func(x, y float64, b widgets.Button) {
 		v.button = b
+		v.click = click{x, y, -1}
+		if b == widgets.Primary {
+			v.click.edge = v.pointed(x, y)
+		}
 		v.s.Press(session.Pointer{X: x, Y: y, Button: sessionButton(b)})
 	}
-	p.OnMove = func(x, y float64) { v.s.Move(session.Pointer{X: x, Y: y, Button: sessionButton(v.button)}) }
-	p.OnRelease = func() { v.s.Release(session.Pointer{}) }
+	p.OnMove = func(x, y float64) {
+		if v.click.edge >= 0 && math.Hypot(x-v.click.x, y-v.click.y) < 4 {
+			return // a click on a point may tremble
+		}
+		v.click.edge = -1
+		v.s.Move(session.Pointer{X: x, Y: y, Button: sessionButton(v.button)})
+		if i := v.pointed(x, y); i != v.layers.edge {
+			v.layers.edge = i
+			v.pane.Redraw()
+		}
+	}
+	p.OnRelease = func() {
+		v.s.Release(session.Pointer{})
+		if i := v.click.edge; i >= 0 {
+			v.click.edge = -1
+			w.told(v.s.ToggleEdge(i))
+		}
+	}
 	p.OnLeave = v.s.Leave
 	p.OnScroll = func(x, y, n float64) { v.s.Scroll(session.Pointer{X: x, Y: y}, n) }
 	p.OnKey, p.OnRune = w.key, w.letter
-	p.Pointing = func() bool { return v.s.Hover().Hold != session.NoHold }
-	v.object = container.NewStack(p, container.NewVBox(layout.NewSpacer(), v.hint, layout.NewSpacer()))
+	p.Pointing = func() bool { return v.s.Hover().Hold != session.NoHold || v.layers.edge >= 0 }
+	v.object = container.NewBorder(newTools(w, v), nil, nil, nil, container.NewStack(p, container.NewVBox(layout.NewSpacer(), v.hint, layout.NewSpacer())))
 	return v
+}
+
+// pointed returns the edge point under the pointer, where edge points are shown
+// and nothing is being dragged; -1 for none.
+func (v *viewer) pointed(x, y float64) int {
+	if !v.layers.edges || v.s.Dragging() {
+		return -1
+	}
+	return v.s.EdgeAt(x, y)
 }
 
 func sessionButton(b widgets.Button) session.Button {
@@ -72,6 +110,7 @@ func (v *viewer) draw(w, h int, scale float64) image.Image {
 }
 
 func (v *viewer) show() {
+	v.tools.show()
 	v.hint.Text = viewerHint(v.s)
 	v.hint.Refresh()
 	v.pane.Redraw()

@@ -22,13 +22,18 @@ type window struct {
 	view   *viewer
 	side   *side
 	trend  *trendView
+	proof  *evidence
 	status *statusLine
 	first  *welcome
 
 	dialog dialog.Dialog     // shown last
 	work   fyne.CanvasObject // the areas in which films are read
-	asking bool              // a dialog about the hip is open
-	asked  bool              // the hip was asked for once without the reader's wish
+	page   page
+	course *coursePage
+	plain  *patientView
+	asking bool                   // a dialog about the hip is open
+	asked  bool                   // the hip was asked for once without the reader's wish
+	doubts map[*session.Film]bool // implausible magnifications that the reader has waved through
 }
 
 // newWindow returns the window of s. later runs a function when the events at hand
@@ -49,15 +54,22 @@ func (w *window) build() {
 	w.view = newViewer(w)
 	w.side = newSide(w)
 	w.trend = newTrendView(w.s)
+	w.proof = newEvidence(w)
+	w.proof.object.Hide()
+	w.course = newCoursePage(w)
+	w.plain = newPatientView(w)
+	w.doubts = map[*session.Film]bool{}
 	w.status = newStatusLine(w.s)
 	w.first = newWelcome(w)
 
-	middle := container.NewVSplit(w.view.object, w.trend.object)
+	middle := container.NewVSplit(w.view.object, container.NewStack(w.trend.object, w.proof.object))
 	middle.SetOffset(0.7)
 	w.work = container.NewBorder(nil, nil, w.strip.object, w.side.object, middle)
 	w.work.Hide()
 	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil,
-		container.NewStack(w.work, w.first.object)))
+		container.NewStack(w.work, w.course.object, w.plain.object, w.first.object)))
+	w.course.object.Hide()
+	w.plain.object.Hide()
 	w.win.Resize(fyne.NewSize(1480, 920))
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) {
 		var paths []string
@@ -91,6 +103,9 @@ func (w *window) refresh() {
 	}
 	if any(session.SelectedChanged | session.ViewChanged | session.OutlineChanged | session.TrendChanged) {
 		w.view.show()
+		if w.proof.object.Visible() {
+			w.proof.show()
+		}
 	}
 	if any(session.SelectedChanged | session.OutlineChanged | session.HipChanged | session.TrendChanged | session.FilmsChanged | session.StudyChanged) {
 		w.side.show()
@@ -98,10 +113,16 @@ func (w *window) refresh() {
 	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged) {
 		w.trend.show()
 	}
+	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged | session.HipChanged) {
+		w.showPages()
+	}
 	if any(session.SelectedChanged | session.WorkChanged | session.NoticeChanged | session.StudyChanged | session.FilmsChanged | session.HipChanged) {
 		w.status.show()
 	}
 	w.bar.show()
+	if any(session.HipChanged|session.FilmsChanged) && !w.asking && w.askMixed() {
+		return
+	}
 	if any(session.HipChanged|session.FilmsChanged) && w.s.NeedsHip() && !w.asking && !w.asked {
 		w.asked = true
 		w.askHip()
@@ -115,11 +136,14 @@ func (w *window) showPage() {
 		empty = false
 	}
 	if empty {
+		w.page = readPage
 		w.first.show()
-		w.work.Hide()
+		for _, o := range []fyne.CanvasObject{w.work, w.course.object, w.plain.object} {
+			o.Hide()
+		}
 		return
 	}
-	if w.work.Visible() {
+	if w.work.Visible() || w.page != readPage {
 		return
 	}
 	w.first.object.Hide()
@@ -138,6 +162,10 @@ func (w *window) leave(then func()) {
 	n := w.s.Unsaved()
 	if n == 0 {
 		then()
+		return
+	}
+	if w.s.KeepsDrafts() {
+		w.askKeep(n, then)
 		return
 	}
 	text := "The outlines of one film were changed and not accepted. Going on drops the change."

@@ -358,3 +358,7 @@ func TestSceneShowsOutlinesAndPenetration(t *testing.T) {
 	require.InDelta(t, 20/0.2, sc.Bar.Length, 1e-6, "20 mm at 0.2 mm per pixel")
 	require.Empty(t, scene(d.s, layers{}, 800, 600, 1).Rings)
 }
+
+func edgeAt(x, y, angle float64) measure.Edge {
+	return measure.Edge{Point: measure.Point{X: x, Y: y}, Angle: angle}
+}

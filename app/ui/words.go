@@ -19,6 +19,8 @@ func stateColor(st session.State) color.RGBA {
 		return widgets.Good
 	case session.Proposed, session.Edited:
 		return widgets.Watch
+	case session.Excluded:
+		return widgets.Dim
 	case session.Failed, session.Refused:
 		return widgets.Fault
 	}
@@ -28,6 +30,9 @@ func stateColor(st session.State) color.RGBA {
 // stateText is the state as the strip shows it.
 func stateText(f *session.Film) string {
 	st := f.State()
+	if st == session.Excluded {
+		return "left out: " + f.Excluded.Code
+	}
 	if st == session.Accepted && f.Accepted != nil {
 		text := "accepted, " + f.Accepted.Reader
 		if f.Unreadable() {
@@ -102,7 +107,9 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 		widgets.Figure{Name: "superior", Value: mm(r.Offset.Superior), SE: mm(sup), Unit: "mm"},
 		widgets.Figure{Name: "medial", Value: mm(r.Offset.Medial), SE: mm(med), Unit: "mm"},
 		widgets.Figure{Name: "eccentricity", Value: signed(r.Eccentricity, 3), SE: signed(r.SEEccentricity, 3)},
-		widgets.Figure{Name: "thinnest path", Value: mm(r.Thinnest), SE: mm(r.SEThinnest), Unit: "mm"},
+	)
+	rows = append(rows, thinnestFigures(s, f, n)...)
+	rows = append(rows,
 		widgets.Figure{Name: "Scale", Head: true},
 		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 4), SE: signed(r.SEScale, 4), Unit: "mm/px"},
 	)
@@ -110,6 +117,28 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 		rows = append(rows, widgets.Figure{Name: "implied magnification", Value: "×" + signed(n.Magnification, 3)})
 	}
 	return append(rows, outlineFigures(s, f)...)
+}
+
+// thinnestFigures says to which outline the thinnest path leads: a shell's is its
+// outer edge, so that the path crosses liner and metal.
+func thinnestFigures(s *session.Session, f *session.Film, n session.Numbers) []widgets.Figure {
+	to := "to the cup's outline"
+	switch n.CupKind {
+	case study.Shell:
+		to = "to shell's outer edge"
+	case study.Wire:
+		to = "to the wire ring"
+	}
+	r := n.Reading
+	rows := []widgets.Figure{
+		{Name: "Thinnest path from the head", Head: true},
+		{Name: to, Value: mm(r.Thinnest), SE: mm(r.SEThinnest), Unit: "mm"},
+	}
+	if left, se, ok := s.LinerLeft(f); ok {
+		h, _ := s.Hip()
+		rows = append(rows, widgets.Figure{Name: fmt.Sprintf("liner left of %g mm, est.", h.Implant.LinerMM), Value: mm(left), SE: mm(se), Unit: "mm"})
+	}
+	return rows
 }
 
 func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {

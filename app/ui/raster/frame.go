@@ -20,6 +20,7 @@ type Scene struct {
 	Wires  []Wire
 	Dots   []Dot
 	Arrows []Arrow
+	Labels []Label
 	Bar    Bar
 	Marks  []Mark
 }
@@ -54,6 +55,13 @@ type Arrow struct {
 	DX, DY float64 // film pixels
 	Color  color.RGBA
 	Label  string
+}
+
+// Label is text beside a film point.
+type Label struct {
+	X, Y  float64
+	Text  string
+	Color color.RGBA
 }
 
 // Bar is a scale bar at the lower left: Length film pixels long; none where it is 0.
@@ -153,7 +161,27 @@ func (f *Frame) overlay(s Scene) {
 		x, y := place(a.X, a.Y)
 		f.arrow(x, y, a.DX*s.Zoom, a.DY*s.Zoom, k, a)
 	}
+	for _, l := range s.Labels {
+		x, y := place(l.X, l.Y)
+		f.label(x, y, k, l)
+	}
 	f.furniture(s, k)
+}
+
+// label writes beside a point, on the side where there is room.
+func (f *Frame) label(x, y, k float64, l Label) {
+	if f.Text == nil || l.Text == "" {
+		return
+	}
+	px := 12.5 * k
+	w := f.Text.width(l.Text, px)
+	x += 14 * k
+	if x+w > float64(f.out.Rect.Dx())-6*k {
+		x -= w + 28*k
+	}
+	x = max(x, 6*k)
+	f.plate(x, y+4*k, px, k, l.Text)
+	f.Text.write(f.out, x, y+4*k, px, l.Text, l.Color)
 }
 
 func (f *Frame) dot(x, y, k float64, d Dot) {

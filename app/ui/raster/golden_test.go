@@ -92,3 +92,46 @@ func differing(a, b *image.RGBA, levels int) float64 {
 	}
 	return float64(n) / float64(len(a.Pix)/4)
 }
+
+func TestStripAndLiner(t *testing.T) {
+	text, err := NewType(goregular.TTF)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text.Bare = true
+	s := Strip{Width: 420, Height: 150, Scale: 1, Color: color.RGBA{255, 179, 92, 255}, Left: color.RGBA{255, 143, 134, 255},
+		Ground: color.RGBA{17, 21, 25, 255}, Text: color.RGBA{163, 176, 186, 255}, From: 200, To: 260, Hover: 3}
+	for a := 0.0; a < 360; a += 6 {
+		p := StripPoint{Angle: a, Residual: (float64(int(a)%36) - 18) / 60, Kept: a < 210 || a > 250}
+		p.None = a > 230 && a < 250
+		if !p.Kept {
+			p.Residual *= 9
+		}
+		s.Points = append(s.Points, p)
+	}
+	check(t, s.Draw(text), "strip.png")
+	l := Liner{Width: 420, Height: 380, Scale: 1, HeadR: 14, LinerMM: 9, CupR: 27, CupX: 0.3, CupY: 0.2, DX: 0.4, DY: -2,
+		Ground: color.RGBA{251, 250, 247, 255}, Ink: color.RGBA{28, 36, 43, 255}, Cup: color.RGBA{201, 206, 211, 255},
+		PE: color.RGBA{241, 223, 180, 255}, Head: color.RGBA{159, 175, 188, 255}, Then: color.RGBA{28, 36, 43, 255},
+		Moved: color.RGBA{138, 44, 166, 255}, Labels: [3]string{"first film", "last film", "10 mm"}}
+	check(t, l.Draw(text), "liner.png")
+}
+
+func TestStripPlacesAndFindsPoints(t *testing.T) {
+	s := Strip{Width: 600, Height: 160, Scale: 1, Points: []StripPoint{{Angle: 90, Residual: 0.2, Kept: true}, {Angle: 270, Residual: -9}}}
+	if l := s.Limit(); l != 0.5 {
+		t.Errorf("limit %g, want 0.5: the point left out does not set it", l)
+	}
+	for i, p := range s.Points {
+		x, y := s.Place(p)
+		if got := s.Nearest(x+3, y-3); got != i {
+			t.Errorf("point %d: found %d", i, got)
+		}
+		if a := s.Angle(x); a < p.Angle-1e-9 || a > p.Angle+1e-9 {
+			t.Errorf("angle %g, want %g", a, p.Angle)
+		}
+	}
+	if got := s.Nearest(5, 5); got != -1 {
+		t.Errorf("found %d where there is none", got)
+	}
+}

@@ -11,6 +11,8 @@ import (
 
 // Type sets text into pictures in one font.
 type Type struct {
+	Bare bool // written without a dark edge, for an even ground
+
 	font  *opentype.Font
 	faces map[float64]font.Face
 }
@@ -58,6 +60,10 @@ func (t *Type) write(img *image.RGBA, x, y, px float64, s string, c color.RGBA) 
 		d.Src = image.NewUniform(c)
 		d.Dot = fixed.Point26_6{X: fixed.Int26_6((x + dx) * 64), Y: fixed.Int26_6((y + dy) * 64)}
 		d.DrawString(s)
+	}
+	if t.Bare {
+		at(0, 0, c)
+		return
 	}
 	k := max(1, px/14)
 	for _, o := range [][2]float64{{-k, 0}, {k, 0}, {0, -k}, {0, k}} {

@@ -13,17 +13,22 @@ import (
 // device pixels of the picture.
 type Chart struct {
 	widget.BaseWidget
-	Draw     func(w, h int, scale float64) image.Image
-	OnTap    func(x, y float64)
-	OnHover  func(x, y float64) (over bool)
-	OnLeave  func()
-	raster   *canvas.Raster
-	scale    float64
-	pointing bool
+	Draw    func(w, h int, scale float64) image.Image
+	OnTap   func(x, y float64)
+	OnHover func(x, y float64) (over bool)
+	OnLeave func()
+	// OnDrag follows a drag, beginning where the button went down; OnDragEnd ends it.
+	OnDrag    func(x, y float64)
+	OnDragEnd func()
+	dragging  bool
+	raster    *canvas.Raster
+	scale     float64
+	pointing  bool
 }
 
 var _ interface {
 	fyne.Tappable
+	fyne.Draggable
 	desktop.Hoverable
 	desktop.Cursorable
 } = (*Chart)(nil)
@@ -61,6 +66,25 @@ func (c *Chart) device(p fyne.Position) (x, y float64) {
 func (c *Chart) Tapped(e *fyne.PointEvent) {
 	if x, y := c.device(e.Position); c.OnTap != nil {
 		c.OnTap(x, y)
+	}
+}
+
+// Dragged implements fyne.Draggable.
+func (c *Chart) Dragged(e *fyne.DragEvent) {
+	if c.OnDrag == nil {
+		return
+	}
+	if !c.dragging {
+		c.dragging = true
+		c.OnDrag(c.device(e.Position.SubtractXY(e.Dragged.DX, e.Dragged.DY)))
+	}
+	c.OnDrag(c.device(e.Position))
+}
+
+// DragEnd implements fyne.Draggable.
+func (c *Chart) DragEnd() {
+	if c.dragging = false; c.OnDragEnd != nil {
+		c.OnDragEnd()
 	}
 }
 

@@ -1,0 +1,195 @@
+package ui
+
+import (
+	"fmt"
+	"strconv"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+// ask shows a question with its answers, the last one the proposed one.
+func (w *window) ask(title, text string, answers ...answer) {
+	label := widget.NewLabel(text)
+	label.Wrapping = fyne.TextWrapWord
+	d := dialog.NewCustomWithoutButtons(title, label, w.win)
+	var buttons []fyne.CanvasObject
+	for i, a := range answers {
+		b := widget.NewButton(a.text, func() {
+			d.Hide()
+			if a.then != nil {
+				a.then()
+			}
+			w.focusViewer()
+		})
+		if i == len(answers)-1 {
+			b.Importance = widget.HighImportance
+		}
+		buttons = append(buttons, b)
+	}
+	d.SetButtons(buttons)
+	d.Resize(fyne.NewSize(560, 200))
+	w.present(d)
+}
+
+type answer struct {
+	text string
+	then func()
+}
+
+// askKeep asks once what becomes of n films with changes that are not accepted.
+func (w *window) askKeep(n int, then func()) {
+	text := "The outlines of one film were changed and not accepted. The draft can be kept for next time; it counts nowhere until it is accepted."
+	if n > 1 {
+		text = fmt.Sprintf("The outlines of %d films were changed and not accepted. The drafts can be kept for next time; they count nowhere until they are accepted.", n)
+	}
+	w.ask("Leave without accepting?", text, answer{"Go back", nil},
+		answer{"Drop changes", func() { w.told(w.s.DropDrafts()); then() }},
+		answer{"Keep for next time", func() { w.told(w.s.FlushDrafts()); then() }})
+}
+
+// askDoubt asks before a reading with an implausible magnification is accepted.
+func (w *window) askDoubt(f *session.Film, doubt string) {
+	w.ask("Implausible magnification", doubt,
+		answer{"Accept it all the same", func() { w.doubts[f] = true; w.accept() }},
+		answer{"Check the head diameter", w.askHip})
+}
+
+// askMixed tells films of several patients or sides apart and asks which are
+// meant. It reports whether it asked.
+func (w *window) askMixed() bool {
+	for _, f := range w.s.Films() {
+		if f.State() == session.Loading || f.State() == session.Waiting {
+			return false
+		}
+	}
+	groups := w.s.Mixed()
+	if groups == nil || w.covered() {
+		return false
+	}
+	text := "These films are not all of one hip:\n"
+	answers := []answer{{"Open all the same", w.s.OpenAnyway}}
+	for i := len(groups) - 1; i >= 0; i-- {
+		g := groups[i]
+		if i < 3 {
+			answers = append(answers, answer{"Only " + kindText(g.Kind), func() { w.s.KeepKind(g.Kind) }})
+		}
+	}
+	for _, g := range groups {
+		text += fmt.Sprintf("\n%s: %d %s", kindText(g.Kind), len(g.Films), filmWord(len(g.Films)))
+	}
+	text += "\n\nA trend is only made of films of one hip. Films taken out of the strip are left untouched on the disk."
+	w.s.OpenAnyway() // asked once
+	w.ask("More than one hip", text, answers...)
+	return true
+}
+
+func filmWord(n int) string {
+	if n == 1 {
+		return "film"
+	}
+	return "films"
+}
+
+func kindText(k session.Kind) string {
+	text := k.Patient
+	if text == "" {
+		text = "no patient code"
+	}
+	if k.Side != study.SideUnknown {
+		text += ", " + k.Side.String()
+	}
+	return text
+}
+
+// askExclude asks why the film in the viewer is left out of the trend; one that is
+// left out is taken back in. The number of a reason answers.
+func (w *window) askExclude() {
+	f := w.s.Selected()
+	if _, known := w.s.Hip(); f == nil || f.Pixels() == nil || !known {
+		return
+	}
+	if w.s.Reader() == "" || w.s.StudyPath() == "" {
+		w.askWhere(w.askExclude)
+		return
+	}
+	if f.Excluded != nil {
+		w.told(w.s.Exclude("", ""))
+		w.focusViewer()
+		return
+	}
+	var d *dialog.CustomDialog
+	column := container.New(layout.NewCustomPaddedVBoxLayout(2))
+	pick := func(code string) {
+		d.Hide()
+		w.told(w.s.Exclude(code, ""))
+		w.s.NextPending()
+		w.focusViewer()
+	}
+	codes := study.ExclusionCodes()
+	for i, c := range codes {
+		b := widget.NewButton(strconv.Itoa(i+1)+"   "+c.Words, func() { pick(c.Code) })
+		b.Alignment = widget.ButtonAlignLeading
+		column.Add(b)
+	}
+	keys := newKeyCatcher(func(r rune) {
+		if i := int(r - '1'); i >= 0 && i < len(codes) {
+			pick(codes[i].Code)
+		}
+	}, func() { d.Hide(); w.focusViewer() })
+	column.Add(keys)
+	d = dialog.NewCustom("Leave film "+strconv.Itoa(w.s.SelectedIndex()+1)+" out of the trend because of", "Go back", column, w.win)
+	d.SetOnClosed(w.focusViewer)
+	d.Resize(fyne.NewSize(460, 320))
+	w.present(d)
+	w.win.Canvas().Focus(keys)
+}
+
+// keyCatcher is an invisible object that takes the keys of a dialog.
+type keyCatcher struct {
+	widget.BaseWidget
+	letter func(rune)
+	escape func()
+}
+
+func newKeyCatcher(letter func(rune), escape func()) *keyCatcher {
+	k := &keyCatcher{letter: letter, escape: escape}
+	k.ExtendBaseWidget(k)
+	return k
+}
+
+// CreateRenderer implements fyne.Widget.
+func (k *keyCatcher) CreateRenderer() fyne.WidgetRenderer {
+	return widget.NewSimpleRenderer(note("The number of a reason, or Escape, answers as well."))
+}
+
+// FocusGained implements fyne.Focusable.
+func (k *keyCatcher) FocusGained() {}
+
+// FocusLost implements fyne.Focusable.
+func (k *keyCatcher) FocusLost() {}
+
+// TypedRune implements fyne.Focusable.
+func (k *keyCatcher) TypedRune(r rune) { k.letter(r) }
+
+// TypedKey implements fyne.Focusable.
+func (k *keyCatcher) TypedKey(e *fyne.KeyEvent) {
+	if e.Name == fyne.KeyEscape {
+		k.escape()
+	}
+}
+
+func excludedText(f *session.Film) string {
+	e := f.Excluded
+	text := fmt.Sprintf("Left out of the trend by %s on %s: %s.", e.Reader, e.At.Format("2006-01-02"), study.ExclusionWords(e.Code))
+	if e.Note != "" {
+		text += " " + e.Note
+	}
+	return text
+}

@@ -1,0 +1,324 @@
+package ui
+
+import (
+	"fmt"
+	"image"
+	"math"
+	"strconv"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// coursePage is the trend at full size: a model, its band, what it foretells, its
+// residuals, and all models side by side.
+type coursePage struct {
+	object fyne.CanvasObject
+	w      *window
+
+	chart     *widgets.Chart
+	title     *canvas.Text
+	said      *widget.Label
+	component *widget.RadioGroup
+	model     *widget.Select
+	start     *widget.Slider
+	startText *widget.Label
+	until     *widget.Slider
+	untilText *widget.Label
+	table     *widgets.Figures
+	markers   *widget.Check
+
+	what    study.Component
+	chosen  int // of the models
+	models  []study.Model
+	places  coursePlaces
+	filling bool
+	over    string
+}
+
+func newCoursePage(w *window) *coursePage {
+	p := &coursePage{w: w, chart: widgets.NewChart(), table: widgets.NewFigures()}
+	p.title = canvas.NewText("", widgets.Text)
+	p.title.TextSize, p.title.TextStyle.Bold = 18, true
+	p.said = widget.NewLabel("")
+	p.said.Wrapping = fyne.TextWrapWord
+	p.chart.Draw, p.chart.OnTap, p.chart.OnHover = p.draw, p.tap, p.hover
+	p.chart.OnLeave = func() { p.tell("") }
+	p.component = widget.NewRadioGroup([]string{"superior", "medial", "magnitude"}, p.chooseComponent)
+	p.component.Horizontal, p.component.Required = true, true
+	p.model = widget.NewSelect(nil, p.chooseModel)
+	p.start, p.startText = widget.NewSlider(0.25, 5), widget.NewLabel("")
+	p.start.Step = 0.25
+	p.start.OnChanged = func(v float64) {
+		if !p.filling {
+			w.s.TryStart(v)
+		}
+	}
+	p.start.OnChangeEnded = func(float64) {
+		if !p.filling {
+			w.told(w.s.KeepStart())
+		}
+	}
+	p.until, p.untilText = widget.NewSlider(0, 30), widget.NewLabel("")
+	p.until.Step = 1
+	p.until.OnChanged = func(float64) {
+		if !p.filling {
+			p.show()
+		}
+	}
+	p.markers = widget.NewCheck("Rates from literature", func(bool) { p.chart.Redraw() })
+	p.markers.Checked = true
+	p.arrange()
+	return p
+}
+
+func (p *coursePage) arrange() {
+	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
+		return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
+	}
+	bold := func(s string) fyne.CanvasObject {
+		return widget.NewLabelWithStyle(s, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	}
+	panel := container.New(layout.NewCustomPaddedVBoxLayout(0),
+		bold("Component"), p.component, bold("Model"), pad(p.model),
+		p.startText, pad(p.start), p.untilText, pad(p.until), p.markers,
+		pad(p.table), note("Rates in mm/year with 95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
+	back := canvas.NewRectangle(widgets.Surface)
+	back.SetMinSize(fyne.NewSize(sideWidth+20, 0))
+	side := container.NewStack(back, container.NewVScroll(panel))
+	head := container.New(layout.NewCustomPaddedLayout(8, 2, 14, 14), container.New(layout.NewCustomPaddedVBoxLayout(0), p.title))
+	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
+	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(nil, nil, nil, side,
+		container.NewBorder(head, foot, nil, nil, p.chart)))
+}
+
+func (p *coursePage) chooseComponent(name string) {
+	if p.filling {
+		return
+	}
+	for _, c := range []study.Component{study.Superior, study.Medial, study.Magnitude} {
+		if c.String() == name {
+			p.what = c
+		}
+	}
+	p.show()
+}
+
+func (p *coursePage) chooseModel(name string) {
+	for i, m := range p.models {
+		if m.Name == name && !p.filling {
+			p.chosen = i
+			p.show()
+		}
+	}
+}
+
+// show fits the models anew and shows them.
+func (p *coursePage) show() {
+	t, err := p.w.s.Trend()
+	h, _ := p.w.s.Hip()
+	p.filling = true
+	defer func() { p.filling = false }()
+	p.title.Text = hipTitle(h)
+	p.models = nil
+	if err != nil {
+		p.title.Text += " · no trend: " + session.Plain(err)
+	} else {
+		p.models = t.Models(p.what)
+		p.fill(t)
+	}
+	p.title.Refresh()
+	p.component.SetSelected(p.what.String())
+	p.start.SetValue(h.Start())
+	p.startText.SetText(fmt.Sprintf("Steady state from year %s", number(h.Start())))
+	p.tell("")
+	p.chart.Redraw()
+}
+
+func (p *coursePage) fill(t study.Trend) {
+	p.chosen = min(p.chosen, len(p.models)-1)
+	var names []string
+	for _, m := range p.models {
+		names = append(names, m.Name)
+	}
+	p.model.SetOptions(names)
+	p.model.SetSelected(names[p.chosen])
+	last := t.Penetration[len(t.Penetration)-1].Years
+	p.until.Min, p.until.Max = 0, math.Ceil(last)+10
+	text := "Predict to: no prediction"
+	if y := p.horizon(t); y > 0 {
+		text = fmt.Sprintf("Predict to year %g", y)
+	}
+	p.untilText.SetText(text)
+	p.table.Set(p.rows())
+	m := p.models[p.chosen]
+	p.title.Text += " · " + p.what.String()
+	if m.Fitted {
+		p.title.Text += " " + signed(m.Rate, 3) + " mm/year"
+		if m.HasInterval {
+			p.title.Text += fmt.Sprintf("  (95 %% %s to %s)", signed(m.Lo95, 3), signed(m.Hi95, 3))
+		}
+	}
+}
+
+// horizon returns the year to predict to, 0 for none.
+func (p *coursePage) horizon(t study.Trend) float64 {
+	if y := p.until.Value; y > t.Penetration[len(t.Penetration)-1].Years {
+		return y
+	}
+	return 0
+}
+
+func (p *coursePage) rows() []widgets.Figure {
+	rows := []widgets.Figure{{Name: "Models", Head: true, Extra: "AICc"}}
+	for i, m := range p.models {
+		f := widgets.Figure{Name: m.Name, Head: true}
+		if m.HasAICc {
+			f.Extra = signed(m.AICc, 1)
+		}
+		rows = append(rows, f)
+		if !m.Fitted {
+			rows = append(rows, widgets.Figure{Name: m.Note})
+			continue
+		}
+		v := widgets.Figure{Name: fmt.Sprintf("%d films", m.Films), Value: signed(m.Rate, 3)}
+		if m.HasInterval {
+			v.Name = fmt.Sprintf("%d films, %s to %s", m.Films, signed(m.Lo95, 3), signed(m.Hi95, 3))
+		}
+		if i == p.chosen {
+			v.Color = widgets.Accent
+		}
+		rows = append(rows, v)
+		if m.Note != "" {
+			rows = append(rows, widgets.Figure{Name: m.Note})
+		}
+	}
+	return rows
+}
+
+func (p *coursePage) draw(w, h int, scale float64) image.Image {
+	t, err := p.w.s.Trend()
+	if err != nil || len(p.models) == 0 {
+		p.places = coursePlaces{}
+		return blank(w, h)
+	}
+	c := courseContent{Trend: t, What: p.what, Model: p.models[p.chosen], Aside: p.w.s.Aside(),
+		Until: p.horizon(t), Markers: p.markers.Checked && p.what == study.Superior, Drafts: map[string]bool{}}
+	if f := p.w.s.Selected(); f != nil {
+		c.Current = f.ID
+	}
+	for _, f := range p.w.s.Films() {
+		c.Drafts[f.ID] = f.State() != session.Accepted
+	}
+	img, places := drawCourse(c, w, h, scale)
+	p.places = places
+	return img
+}
+
+func (p *coursePage) near(x, y float64) *session.Film {
+	best, least := "", 18.0
+	for _, q := range p.places.films {
+		if d := math.Hypot(q.X-x, q.Y-y); d < least {
+			best, least = q.Film, d
+		}
+	}
+	if best == "" {
+		return nil
+	}
+	return p.w.s.FilmByID(best)
+}
+
+func (p *coursePage) tap(x, y float64) {
+	if f := p.near(x, y); f != nil {
+		p.w.openFilmOf(f)
+	}
+}
+
+func (p *coursePage) hover(x, y float64) bool {
+	if f := p.near(x, y); f != nil {
+		p.tell(p.filmText(f))
+		return true
+	}
+	for _, m := range p.places.markers {
+		if math.Hypot(m.X-x, m.Y-y) < 40 {
+			p.tell(markerSource(m.rate))
+			return false
+		}
+	}
+	p.tell("")
+	return false
+}
+
+// markerSource says what a rate from literature means, and what it does not.
+func markerSource(rate float64) string {
+	what := "osteolysis was rarely seen below 0.1 mm/year"
+	if rate < 0.1 {
+		what = "osteolysis was practically absent below 0.05 mm/year"
+	}
+	return fmt.Sprintf("%g mm/year: %s (Dumbleton, Manley, Edidin. J Arthroplasty 2002;17:649-661). Found in groups of hips; it says nothing certain of one hip.", rate, what)
+}
+
+func (p *coursePage) filmText(f *session.Film) string {
+	text := fmt.Sprintf("%s, %s, %s", f.DateText(), yearsText(p.w.s, f), stateText(f))
+	for _, q := range append(p.w.s.Aside(), p.trendFilms()...) {
+		if q.Film.ID == f.ID {
+			v, se := q.Along(p.what)
+			text += fmt.Sprintf(": %s %s ± %s mm", p.what, mm(v), mm(se))
+			if m := p.models[p.chosen]; m.Fitted && q.Years >= m.From {
+				y, _, _, _ := m.Mean(q.Years)
+				text += fmt.Sprintf(", residual %s mm", signed(v-y, 3))
+			}
+		}
+	}
+	return text + " · click to open"
+}
+
+func (p *coursePage) trendFilms() []study.Penetration {
+	t, err := p.w.s.Trend()
+	if err != nil {
+		return nil
+	}
+	return t.Penetration
+}
+
+// tell says what is pointed at, or how to read the chart.
+func (p *coursePage) tell(text string) {
+	if text == "" {
+		text = "● accepted  ○ not accepted yet  ◇ left out · bars 95 % of the reading · shaded: before the steady state, where settling and wear cannot be told apart"
+		if t, err := p.w.s.Trend(); err == nil && len(p.models) > 0 {
+			if y := p.horizon(t); y > 0 {
+				text = p.foretold(y) + text
+			}
+			if p.what == study.Magnitude {
+				text = "A magnitude is never negative and reads too high where it is small: take rates from the components. " + text
+			}
+		}
+	}
+	if text != p.over {
+		p.over = text
+		p.said.SetText(text)
+	}
+}
+
+func (p *coursePage) foretold(year float64) string {
+	m := p.models[p.chosen]
+	if !m.Fitted {
+		return ""
+	}
+	y, lo, hi, ok := m.Mean(year)
+	text := fmt.Sprintf("Year %g if the pace stays: %s mm", year, mm(y))
+	if ok {
+		text += fmt.Sprintf(" (95 %% %s to %s)", mm(lo), mm(hi))
+	}
+	return text + ". A pace can change. "
+}
+
+// number writes a number as short as it goes.
+func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

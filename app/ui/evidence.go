@@ -1,0 +1,132 @@
+package ui
+
+import (
+	"fmt"
+	"image"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
+
+	"linerwatch/app/session"
+	"linerwatch/app/ui/raster"
+	"linerwatch/app/ui/widgets"
+)
+
+// evidence shows the residuals of the chosen outline's edge points; a click takes
+// a point out or in, a drag a sector.
+type evidence struct {
+	object fyne.CanvasObject
+	w      *window
+	chart  *widgets.Chart
+	title  *canvas.Text
+	said   *canvas.Text
+	text   *raster.Type
+	strip  raster.Strip
+	list   []session.Residual
+	from   float64
+	drag   bool
+}
+
+const evidenceNote = "Click a point, or drag across a sector, to leave it out or take it in · H and C choose the outline"
+
+func newEvidence(w *window) *evidence {
+	e := &evidence{w: w, chart: widgets.NewChart(), title: canvas.NewText("", widgets.Text), said: canvas.NewText(evidenceNote, widgets.Muted)}
+	e.title.TextSize, e.title.TextStyle.Bold, e.said.TextSize = 12.5, true, 11.5
+	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
+		e.text, t.Bare = t, true
+	}
+	e.strip.Hover = -1
+	e.chart.Draw = e.draw
+	e.chart.OnTap = e.tap
+	e.chart.OnHover = e.hover
+	e.chart.OnLeave = func() { e.point(-1) }
+	e.chart.OnDrag = e.dragged
+	e.chart.OnDragEnd = e.dropped
+	head := container.New(layout.NewCustomPaddedLayout(4, 0, 10, 10), container.NewHBox(e.title, e.said))
+	e.object = container.NewBorder(head, nil, nil, nil, e.chart)
+	return e
+}
+
+// show computes what the strip draws.
+func (e *evidence) show() {
+	s := e.w.s
+	e.list = s.Residuals()
+	e.strip.Points = e.strip.Points[:0]
+	kept := 0
+	for _, r := range e.list {
+		e.strip.Points = append(e.strip.Points, raster.StripPoint{Angle: r.Angle, Residual: r.Px, Kept: r.Kept, None: r.None})
+		if r.Kept {
+			kept++
+		}
+	}
+	title := "No edge points: nothing was fitted here"
+	if f := s.Selected(); f != nil && f.Draft != nil && len(e.list) > 0 {
+		o := f.Draft.Trace(s.Part()).Outline()
+		title = fmt.Sprintf("%s: %d of %d points kept, arc %.0f°, rms %.2f px", session.PartWord(s.Part()), kept, len(e.list), o.Arc, o.RMS)
+	}
+	e.title.Text = title
+	e.title.Refresh()
+	e.chart.Redraw()
+}
+
+func (e *evidence) draw(w, h int, scale float64) image.Image {
+	t := &e.strip
+	t.Width, t.Height, t.Scale = w, h, scale
+	t.Color = widgets.Head
+	if e.w.s.Part() == session.Cup {
+		t.Color = widgets.Cup
+	}
+	t.Left, t.Ground, t.Text = widgets.Fault, widgets.Ground, widgets.Muted
+	return t.Draw(e.text)
+}
+
+func (e *evidence) tap(x, y float64) {
+	if i := e.strip.Nearest(x, y); i >= 0 {
+		e.w.told(e.w.s.ToggleEdge(e.list[i].Index))
+	}
+}
+
+func (e *evidence) hover(x, y float64) bool {
+	i := e.strip.Nearest(x, y)
+	e.point(i)
+	return i >= 0
+}
+
+// point shows point i, in the strip and on the film.
+func (e *evidence) point(i int) {
+	if i == e.strip.Hover {
+		return
+	}
+	e.strip.Hover = i
+	said := evidenceNote
+	e.w.view.layers.edge = -1
+	if i >= 0 && i < len(e.list) {
+		said = e.w.s.EdgeWords(e.list[i].Index)
+		e.w.view.layers.edge = e.list[i].Index
+	}
+	e.said.Text = said
+	e.said.Refresh()
+	e.chart.Redraw()
+	e.w.view.pane.Redraw()
+}
+
+func (e *evidence) dragged(x, _ float64) {
+	if !e.drag {
+		e.drag, e.from = true, e.strip.Angle(x)
+	}
+	e.strip.From, e.strip.To = e.from, e.strip.Angle(x)
+	e.chart.Redraw()
+}
+
+func (e *evidence) dropped() {
+	if !e.drag {
+		return
+	}
+	from, to := e.strip.From, e.strip.To
+	e.drag, e.strip.From, e.strip.To = false, 0, 0
+	e.w.told(e.w.s.ToggleSector(from, to))
+	e.chart.Redraw()
+}

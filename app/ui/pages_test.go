@@ -1,0 +1,196 @@
+package ui
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+)
+
+// The store of the tests keeps exclusions as well.
+
+func (s *store) AddExclusion(context.Context, study.Exclusion) error { return nil }
+
+func (s *store) Exclusions(context.Context, string) ([]study.Exclusion, error) { return nil, nil }
+
+func shownText(d *desk) (text string) {
+	for _, l := range find[*widget.Label](d.win) {
+		text += l.Text + "\n"
+	}
+	return text
+}
+
+func TestFilmIsLeftOutByKeysAndTakenBack(t *testing.T) {
+	d, dir := proposed(t, series...)
+	require.NoError(t, d.s.SetReader("R2"))
+	require.NoError(t, d.s.CreateStudy(filepath.Join(dir, "s.linerwatch")))
+	d.s.Select(2)
+	d.letter('x')
+	require.Contains(t, shownText(d), "The number of a reason")
+	d.win.Canvas().Focused().TypedRune('3')
+	d.drain()
+	f := d.s.Films()[2]
+	require.Equal(t, "exposure", f.Excluded.Code)
+	require.Equal(t, "left out: exposure", d.strip.cards[2].Content().State)
+	require.Equal(t, 3, d.s.SelectedIndex(), "on to the next film")
+	require.Equal(t, "Undo: leave out film 3", d.bar.undo.Text)
+	d.s.Select(2)
+	d.drain()
+	require.Contains(t, d.side.message.Text, "Left out of the trend by R2")
+	require.True(t, d.side.accept.Disabled())
+	d.letter('x')
+	require.Nil(t, f.Excluded)
+}
+
+func TestMixedFilmsAreToldAtOpening(t *testing.T) {
+	d := newDesk(t)
+	d.s = session.New(session.Config{Post: func(f func()) { d.queue <- f }, OpenStore: d.openStore, Detect: detect,
+		Open: func(path string) (*dicomio.Film, error) {
+			f, err := openFilm(path)
+			if err == nil && f.Date.Year() == 2012 {
+				f.PatientCode = "T2"
+			}
+			return f, err
+		}})
+	d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
+	d.add([]string{filmsIn(t, series...)})
+	d.drain()
+	require.Contains(t, shownText(d), "T1, right: 3 films")
+	require.Contains(t, shownText(d), "T2, right: 1 film")
+	d.press("Only T1, right")
+	d.drain()
+	require.Len(t, d.s.Films(), 3)
+	require.Len(t, find[*widget.Entry](d.win), 5, "the hip is asked next")
+}
+
+func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, series...)})
+	d.drain()
+	d.fill("2004-01-01", "22", "8")
+	d.drain()
+	require.True(t, d.side.doubt.Visible())
+	require.Contains(t, d.side.doubted.Text, "A 22 mm head would mean")
+	require.NoError(t, d.s.SetReader("R2"))
+	require.NoError(t, d.s.CreateStudy(filepath.Join(t.TempDir(), "s.linerwatch")))
+	d.key(fyne.KeyReturn, false)
+	require.Empty(t, d.saved, "asked first")
+	d.press("Accept it all the same")
+	require.Len(t, d.saved, 1)
+}
+
+func TestPagesTurnByKeys(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.letter('p')
+	require.True(t, d.course.object.Visible())
+	require.False(t, d.work.Visible())
+	require.Len(t, d.course.models, 5)
+	require.Contains(t, d.course.title.Text, "superior 0.100 mm/year")
+	d.course.draw(900, 600, 1)
+	p := d.course.places.films[2]
+	require.True(t, d.course.hover(p.X, p.Y))
+	require.Contains(t, d.course.said.Text, "2008-01-01")
+	m := d.course.places.markers[0]
+	d.course.hover(m.X, m.Y)
+	require.Contains(t, d.course.said.Text, "Dumbleton")
+	d.course.tap(p.X, p.Y)
+	require.Equal(t, 2, d.s.SelectedIndex())
+	require.True(t, d.work.Visible())
+
+	d.letter('v')
+	require.True(t, d.plain.object.Visible())
+	require.False(t, d.bar.object.Visible(), "nothing of the tool is in the way")
+	d.key(fyne.KeyEscape, false)
+	require.True(t, d.work.Visible())
+	require.True(t, d.bar.object.Visible())
+}
+
+func TestStartSlidesLive(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.letter('p')
+	d.course.start.SetValue(2)
+	d.drain()
+	h, _ := d.s.Hip()
+	require.Equal(t, 2.0, h.Start())
+	require.Equal(t, 2, d.course.models[0].Films)
+	d.course.start.OnChangeEnded(2)
+	d.drain()
+	require.Equal(t, "change implant and dates", d.s.UndoName())
+	d.s.Undo()
+	d.drain()
+	h, _ = d.s.Hip()
+	require.Equal(t, 1.0, h.Start())
+}
+
+func TestPatientIsToldPlainly(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.letter('v')
+	text := ""
+	for _, s := range append(d.plain.words.Segments, d.plain.limits.Segments...) {
+		text += s.Textual() + "\n"
+	}
+	require.Contains(t, text, "On 4 X-ray films, taken from February 2004 to January 2012")
+	require.Contains(t, text, "4 of these films still wait for a clinician")
+	require.Contains(t, text, "0.8 mm from the first film to the last one")
+	require.Contains(t, text, "about 0.10 mm a year")
+	require.Contains(t, text, "not cleared for diagnosis")
+	for _, never := range []string{"fail", "risk", "safe", "should", "recommend", "replace", "revision"} {
+		require.NotContains(t, text, never)
+	}
+	require.False(t, d.plain.pace.Visible(), "no arithmetic unless asked for")
+}
+
+func TestPaceIsArithmeticWithItsInterval(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		mm, lo, hi float64
+		want       string
+	}{
+		{"interval", 1, 0.08, 0.125, "At this pace, 1 mm takes about 8 to 13 years."},
+		{"narrow", 2, 0.2, 0.2, "At this pace, 2 mm takes about 10 years."},
+		{"open", 1, -0.01, 0.05, "At this pace, 1 mm takes 20 years or longer; how much longer the films cannot tell."},
+		{"none", 1, -0.03, -0.01, "The films show no movement inwards, so there is no pace to reckon with."},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			require.Equal(t, c.want+" A pace can change, so this is arithmetic and no forecast.", paceWords(c.mm, c.lo, c.hi))
+		})
+	}
+}
+
+func TestEvidenceStripTakesPointsOut(t *testing.T) {
+	d, _ := proposed(t, series...)
+	f := d.s.Selected()
+	o := f.Draft.Head.Fit
+	for i, p := range o.Points {
+		o.Edges = append(o.Edges, edgeAt(p.X, p.Y, float64(i*10)))
+	}
+	f.Draft.Head.Fit = o
+	d.letter('e')
+	require.True(t, d.proof.object.Visible())
+	require.False(t, d.trend.object.Visible())
+	d.proof.draw(800, 200, 1)
+	require.Contains(t, d.proof.title.Text, "head: 36 of 36 points kept")
+	x, y := d.proof.strip.Place(d.proof.strip.Points[4])
+	require.True(t, d.proof.hover(x, y))
+	require.Contains(t, d.proof.said.Text, "kept, residual")
+	d.proof.tap(x, y)
+	d.drain()
+	require.Contains(t, d.proof.title.Text, "head: 35 of 36 points kept")
+	a, _ := d.proof.strip.Place(d.proof.strip.Points[20])
+	b, _ := d.proof.strip.Place(d.proof.strip.Points[25])
+	d.proof.dragged(a-2, y)
+	d.proof.dragged(b+2, y)
+	d.proof.dropped()
+	d.drain()
+	require.Contains(t, d.proof.title.Text, "head: 29 of 36 points kept")
+	require.Contains(t, d.bar.undo.Text, "Undo: leave out head edge")
+	d.letter('e')
+	require.True(t, d.trend.object.Visible())
+}

@@ -1,0 +1,137 @@
+package ui
+
+import (
+	"image"
+	"image/color"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/theme"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+var paperColors = map[fyne.ThemeColorName]color.Color{
+	theme.ColorNameBackground:          widgets.Paper,
+	theme.ColorNameButton:              widgets.Panel,
+	theme.ColorNameInputBackground:     widgets.Rule,
+	theme.ColorNameInputBorder:         widgets.Rule,
+	theme.ColorNameForeground:          widgets.Ink,
+	theme.ColorNamePrimary:             widgets.Teal,
+	theme.ColorNameForegroundOnPrimary: widgets.Paper,
+	theme.ColorNameFocus:               widgets.Tint,
+	theme.ColorNameHover:               color.RGBA{0, 0, 0, 0x10},
+	theme.ColorNameScrollBar:           widgets.Rule,
+	theme.ColorNameSeparator:           widgets.Rule,
+}
+
+// Color implements fyne.Theme.
+func (t paperTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color {
+	if c, ok := paperColors[name]; ok {
+		return c
+	}
+	return t.Theme.Color(name, v)
+}
+
+// Size implements fyne.Theme: large enough for two in front of one screen.
+func (t paperTheme) Size(name fyne.ThemeSizeName) float32 {
+	switch name {
+	case theme.SizeNameText:
+		return 15
+	case theme.SizeNameSubHeadingText:
+		return 18
+	case theme.SizeNameHeadingText:
+		return 26
+	}
+	return t.Theme.Size(name)
+}
+
+// drawPlain draws the course for a lay reader: dots for films, a line for the pace
+// and a broad band for how exactly it is known.
+func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
+	p := plainPlot()
+	p.BackgroundColor = widgets.Paper
+	grid := plotter.NewGrid()
+	grid.Vertical.Width, grid.Horizontal.Color, grid.Horizontal.Width = 0, widgets.Panel, 0.8
+	for _, a := range []*plot.Axis{&p.X, &p.Y} {
+		a.Color, a.Label.TextStyle.Color, a.Tick.Color, a.Tick.Label.Color = widgets.Rule, widgets.Ink, widgets.Rule, widgets.Ink
+		a.Label.TextStyle.Font.Size, a.Tick.Label.Font.Size = 11, 10.5
+	}
+	p.X.Label.Text, p.Y.Label.Text = "years after the operation", "mm moved upwards"
+	last := t.Penetration[len(t.Penetration)-1].Years
+	if t.Fit != nil {
+		plainBand(p, t, last)
+	}
+	p.Add(grid)
+	for _, f := range t.Penetration {
+		addGlyph(p, plotter.XYs{{X: f.Years, Y: f.Vector.Superior}}, draw.CircleGlyph{}, widgets.Plum, 4.5)
+	}
+	p.X.Min, p.X.Max = 0, max(last*1.05, 2)
+	lo, hi := min(p.Y.Min, 0), max(p.Y.Max, 1)
+	p.Y.Min, p.Y.Max = lo, hi*1.08
+	p.X.Tick.Marker = roundTicks{max(2, w/int(100*scale)), 1}
+	p.Y.Tick.Marker = roundTicks{max(2, h/int(60*scale)), 0.1}
+	dpi := 96 * scale
+	unit := vg.Length(72 / dpi)
+	img := vgimg.NewWith(vgimg.UseWH(vg.Length(w)*unit, vg.Length(h)*unit), vgimg.UseDPI(int(math.Round(dpi))),
+		vgimg.UseBackgroundColor(widgets.Paper))
+	p.Draw(draw.Crop(draw.New(img), 6, -12, 4, -8))
+	return rgba(img.Image(), w, h)
+}
+
+// plainPlot is newPlot without its grid.
+func plainPlot() *plot.Plot {
+	p, q := plot.New(), newPlot()
+	p.X, p.Y = q.X, q.Y
+	return p
+}
+
+// plainBand draws settling as a shaded time, and the pace with its band since.
+func plainBand(p *plot.Plot, t study.Trend, last float64) {
+	shadePlain(p, t.Fit.StartYears)
+	m := t.Models(study.Superior)[0]
+	if !m.Fitted {
+		return
+	}
+	const steps = 40
+	from := min(m.From, last)
+	var up, down, mid plotter.XYs
+	for i := range steps + 1 {
+		x := from + (last-from)*float64(i)/steps
+		y, lo, hi, ok := m.Mean(x)
+		mid = append(mid, plotter.XY{X: x, Y: y})
+		if ok {
+			up, down = append(up, plotter.XY{X: x, Y: hi}), append(down, plotter.XY{X: x, Y: lo})
+		}
+	}
+	for i := range down {
+		up = append(up, down[len(down)-1-i])
+	}
+	if len(up) > 2 {
+		if b, err := plotter.NewPolygon(up); err == nil {
+			b.Color, b.LineStyle.Width = widgets.Tint, 0
+			p.Add(b)
+		}
+	}
+	addLine(p, mid, widgets.Teal, 2, nil)
+	l, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: t.Fit.StartYears / 20, Y: p.Y.Max * 0.96}}, Labels: []string{"settling"}})
+	if err == nil {
+		l.TextStyle[0].Color, l.TextStyle[0].Font.Size = widgets.Faded, 10
+		l.TextStyle[0].Font.Typeface, l.TextStyle[0].Font.Variant = "Liberation", "Sans"
+		p.Add(labels{l})
+	}
+}
+
+func shadePlain(p *plot.Plot, until float64) {
+	const far = 1e3
+	if poly, err := plotter.NewPolygon(plotter.XYs{{X: 0, Y: -far}, {X: until, Y: -far}, {X: until, Y: far}, {X: 0, Y: far}}); err == nil {
+		poly.Color, poly.LineStyle.Width = widgets.Panel, 0
+		p.Add(clipped{poly})
+	}
+}
