@@ -112,6 +112,8 @@ func TestWrittenFilmComesBackBitForBit(t *testing.T) {
 					want.Format, want.TransferSyntax, want.Modality = "DICOM", explicitLittle, "DX"
 					want.Rows, want.Columns, want.Frames, want.Frame = 7, 5, 1, 1
 					want.Greys, want.BurnedIn = got.Greys, "NO"
+					want.Allocated, want.HighBit, want.CharacterSets = 16, bits-1, []string{"ISO_IR 192"}
+					want.Dates = []Dated{{f.Date, "acquisition"}, {f.Date, "study"}}
 					assert.Equal(t, &want, got)
 					assert.Len(t, got.SHA256, 64)
 				})
