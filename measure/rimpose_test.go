@@ -106,6 +106,54 @@ func TestBeamRimTurnedFilm(t *testing.T) {
 	}, r)
 }
 
+// TestBeamReadRing lays a head concentric with a marker ring in several places.
+func TestBeamReadRing(t *testing.T) {
+	b := measure.Beam{SourceImage: 1150, Center: measure.Point{X: 1440, Y: 1200}, Spacing: 0.148}
+	var worst, left float64
+	for _, side := range []measure.Side{measure.Right, measure.Left} {
+		for _, at := range [][2]float64{{92, 30}, {70, 55}, {115, 5}, {0, 0}} {
+			for _, version := range []float64{5, 14, 25} {
+				cup := measure.Radiographic{Inclination: 42, Anteversion: version}
+				e, err := measure.FitEllipse(rimPoints(b, cup, side, 24, at[0], at[1], 1000), nil)
+				require.NoError(t, err)
+				m := 1.15 / 0.148
+				shadow, err := b.Shadow(measure.Circle{X: 1440 - side.Medial()*at[0]*m, Y: 1200 + at[1]*m, R: 14 * m})
+				require.NoError(t, err)
+				h := measure.Hip{Side: side, CupKind: measure.Wire}
+				h.Head.CircleFit = circle(shadow.X, shadow.Y, (shadow.A+shadow.B)/2)
+				h.Cup.CircleFit, h.Cup.Ring = circle(e.X, e.Y, e.A), e.Ellipse
+				r, err := b.ReadHip(h, 28, 0)
+				require.NoError(t, err)
+				// Where the other pose is the more anteverted one, the choice is wrong.
+				p, _, err := b.Rim(e, side, 0)
+				require.NoError(t, err)
+				moved, _ := r.Moved.Magnitude()
+				worst = max(worst, moved)
+				if math.Abs(p.Anteversion-version) > 1e-6 {
+					t.Logf("%v %v version %g: pose %.2f", side, at, version, p.Anteversion)
+					continue
+				}
+				size, _ := r.Offset.Magnitude()
+				left = max(left, size)
+				assert.InDelta(t, 24*m, r.Cup.R, 1e-4)
+			}
+		}
+	}
+	t.Logf("largest shift %.3f mm, left %.1e mm", worst, left)
+	assert.Greater(t, worst, 0.1)
+	assert.Less(t, left, 2e-4)
+
+	h := measure.Hip{Side: measure.Right}
+	h.Head.CircleFit, h.Cup.CircleFit = circle(600, 1400, 108), circle(600, 1402, 190)
+	h.Cup.Ring = measure.Ellipse{X: 600, Y: 1402, A: 190, Angle: 42}
+	edge, err := b.ReadHip(h, 28, 0)
+	require.NoError(t, err)
+	assert.False(t, math.IsNaN(edge.Offset.Superior+edge.Offset.Medial+edge.Thinnest))
+	h.Side = measure.SideUnknown
+	_, err = b.ReadHip(h, 28, 0)
+	assert.EqualError(t, err, "measure: side unknown, so medial cannot be told from lateral")
+}
+
 // TestBeamRimScatter compares the stated errors with simulated rims.
 func TestBeamRimScatter(t *testing.T) {
 	b := measure.Beam{SourceImage: 1150, Spacing: 0.15}
