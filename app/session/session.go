@@ -80,6 +80,7 @@ type Session struct {
 	hover        Grip
 	drag         drag
 
+	compare  Compare
 	history  history
 	autosave autosave
 	work     work

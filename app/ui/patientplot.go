@@ -20,7 +20,7 @@ import (
 var paperColors = map[fyne.ThemeColorName]color.Color{
 	theme.ColorNameBackground:          widgets.Paper,
 	theme.ColorNameButton:              widgets.Panel,
-	theme.ColorNameInputBackground:     widgets.Rule,
+	theme.ColorNameInputBackground:     widgets.Panel,
 	theme.ColorNameInputBorder:         widgets.Rule,
 	theme.ColorNameForeground:          widgets.Ink,
 	theme.ColorNamePrimary:             widgets.Teal,
@@ -43,9 +43,9 @@ func (t paperTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.C
 func (t paperTheme) Size(name fyne.ThemeSizeName) float32 {
 	switch name {
 	case theme.SizeNameText:
-		return 15
+		return 17
 	case theme.SizeNameSubHeadingText:
-		return 18
+		return 21
 	case theme.SizeNameHeadingText:
 		return 26
 	}

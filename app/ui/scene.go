@@ -13,9 +13,11 @@ import (
 // layers says what is drawn over the film.
 type layers struct {
 	outlines bool
-	edges    bool // the edge points of the fits
-	edge     int  // the edge point of the chosen outline that is pointed at; -1 for none
-	noGhost  bool // hide where the head was on the baseline film
+	edges    bool    // the edge points of the fits
+	edge     int     // the edge point of the chosen outline that is pointed at; -1 for none
+	swapped  bool    // flicker: the other film is shown
+	column   float64 // wipe: where the two films meet
+	noGhost  bool    // hide where the head was on the baseline film
 }
 
 // arrowTimes is how much longer than life the penetration arrow is drawn: a
@@ -33,6 +35,7 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 	sc.Center, sc.Window, sc.Invert = f.Level.Center, f.Level.Width, f.Level.Invert
 	// The standard display has the patient's right at the left.
 	sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}}
+	addOther(&sc, s, l)
 	n := s.Numbers(f)
 	if n.Err == nil {
 		sc.Bar = scaleBar(n.Reading.Scale, f.Camera.Zoom, scale)
@@ -96,6 +99,40 @@ func dots(o session.Outline, c color.RGBA) []raster.Dot {
 		out = append(out, d)
 	}
 	return out
+}
+
+// addOther shows a second film, registered on the cup.
+func addOther(sc *raster.Scene, s *session.Session, l layers) {
+	mode, o := s.Compare(), s.Other()
+	if mode == session.Alone || o == nil {
+		return
+	}
+	c, ok := s.Registered(o)
+	if !ok {
+		return
+	}
+	u := &raster.Under{Film: o.Pixels(), X: c.X, Y: c.Y, Zoom: c.Zoom,
+		Center: o.Level.Center, Window: o.Level.Width, Invert: o.Level.Invert}
+	now := s.Selected().DateText()
+	text := o.DateText() + " and " + now + ", one over the other"
+	switch mode {
+	case session.Beside:
+		half := float64(sc.Width) / 2
+		u.Mix, u.Column, u.X = raster.Before, half, c.X+half/c.Zoom
+		text = o.DateText() + " at the left, " + now + " at the right"
+	case session.Wipe:
+		u.Mix, u.Column = raster.Before, l.column
+		text = o.DateText() + " left of the pointer, " + now + " right of it"
+	case session.Flicker:
+		text = now + " · Space swaps"
+		if l.swapped {
+			u.Mix, text = raster.Only, o.DateText()+" · Space swaps"
+		} else {
+			u = nil
+		}
+	}
+	sc.Under = u
+	sc.Marks = append(sc.Marks, raster.Mark{Text: text + " · registered on the cup"})
 }
 
 // addPenetration draws where the head was on the baseline film, carried over by

@@ -129,10 +129,10 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 	}
 	b.head = film("Head", func() { w.s.SetPart(session.Head) })
 	b.cup = film("Cup", func() { w.s.SetPart(session.Cup) })
-	greys, shown := menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown)
-	b.needFilm = append(b.needFilm, greys, shown)
+	greys, shown, compare := menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown), menuButton(w, "Compare", b.compare)
+	b.needFilm = append(b.needFilm, greys, shown, compare)
 	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", w.s.Refine), widget.NewSeparator(),
-		film("Whole film", w.s.ShowFilm), film("Hip", w.s.ShowHip), film("1:1", w.s.ShowPixels), widget.NewSeparator(), greys, shown)
+		film("Whole film", w.s.ShowFilm), film("Hip", w.s.ShowHip), film("1:1", w.s.ShowPixels), widget.NewSeparator(), greys, shown, compare)
 	v.tools = b
 	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row))
 }
@@ -158,6 +158,20 @@ func (b *tools) shown() []*fyne.MenuItem {
 		item("Edge points and residuals   E", l.edges, b.w.toggleEvidence),
 		item("Head at the baseline   G", !l.noGhost, func() { b.v.toggle(&l.noGhost) }),
 	}
+}
+
+func (b *tools) compare() []*fyne.MenuItem {
+	var out []*fyne.MenuItem
+	for c := session.Alone; c <= session.Flicker; c++ {
+		text := c.String()
+		if c == session.Alone {
+			text += "   K goes on to the next"
+		}
+		m := fyne.NewMenuItem(text, func() { b.w.s.SetCompare(c) })
+		m.Checked = c == b.w.s.Compare()
+		out = append(out, m)
+	}
+	return out
 }
 
 func (b *tools) show() {

@@ -57,6 +57,10 @@ func newViewer(w *window) *viewer {
 			return // a click on a point may tremble
 		}
 		v.click.edge = -1
+		if v.s.Compare() == session.Wipe {
+			v.layers.column = x
+			v.pane.Redraw()
+		}
 		v.s.Move(session.Pointer{X: x, Y: y, Button: sessionButton(v.button)})
 		if i := v.pointed(x, y); i != v.layers.edge {
 			v.layers.edge = i

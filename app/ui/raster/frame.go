@@ -15,6 +15,7 @@ type Scene struct {
 	Window        float64 // its width
 	Invert        bool
 
+	Under  *Under  // a second film; nil for none
 	Scale  float64 // picture pixels per unit of the screen; line widths grow with it
 	Rings  []Ring
 	Wires  []Wire
@@ -90,6 +91,7 @@ type Frame struct {
 	out    *image.RGBA
 	lut    table
 	level  [3]float64
+	other  second
 }
 
 // SetFilm shows img from now on; nil shows nothing. The pixels are copied.
@@ -126,6 +128,11 @@ func (f *Frame) Draw(s Scene) *image.RGBA {
 		f.level = l
 	}
 	f.lut.apply(f.out, f.grey, f.inside)
+	if s.Under != nil && s.Under.Film != nil && s.Under.Zoom > 0 {
+		f.under(s.Under)
+	} else {
+		f.drop()
+	}
 	f.overlay(s)
 	return f.out
 }

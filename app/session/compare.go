@@ -1,0 +1,84 @@
+package session
+
+import "linerwatch/measure"
+
+// Compare is how a second film is shown with the selected one.
+type Compare int
+
+// The ways to compare. All but the first put the other film's cup where the
+// selected film's is, at the same scale.
+const (
+	Alone   Compare = iota
+	Beside          // the other film at the left, zoom and place linked
+	Blend           // one over the other
+	Wipe            // the other film left of the pointer
+	Flicker         // the one or the other
+)
+
+var compareWords = [...]string{"off", "side by side", "blend", "wipe", "flicker"}
+
+// String returns the word shown to the reader.
+func (c Compare) String() string { return compareWords[c] }
+
+// Compare returns how films are compared.
+func (s *Session) Compare() Compare { return s.compare }
+
+// SetCompare chooses how films are compared. Side by side, the view moves so that
+// each film has its half.
+func (s *Session) SetCompare(c Compare) {
+	f := s.selected
+	was := s.compare
+	s.compare = c
+	if f != nil && f.pixels != nil && (was == Beside) != (c == Beside) {
+		d := s.viewW / 4
+		if was == Beside {
+			d = -d
+		}
+		f.Camera = f.Camera.Panned(d, 0)
+	}
+	s.changed(ViewChanged | OutlineChanged)
+}
+
+// Other returns the film that the selected one is compared with: the baseline, or
+// for the baseline itself the film after it. It is nil where there is none with
+// outlines.
+func (s *Session) Other() *Film {
+	for _, f := range s.films {
+		if s.IsBaseline(f) && f != s.selected && s.canRegister(f) {
+			return f
+		}
+	}
+	for _, f := range s.films {
+		if f != s.selected && s.canRegister(f) {
+			return f
+		}
+	}
+	return nil
+}
+
+func (s *Session) canRegister(f *Film) bool {
+	return f.pixels != nil && f.Draft != nil && s.Numbers(f).Err == nil
+}
+
+// Registered returns the camera that shows other with its cup where the selected
+// film's is and as large: the scale of each film is that of its own head. Films are
+// not turned.
+func (s *Session) Registered(other *Film) (Camera, bool) {
+	f := s.selected
+	if f == nil || other == nil || !s.canRegister(f) || !s.canRegister(other) {
+		return Camera{}, false
+	}
+	mm, otherMM := s.Numbers(f).Reading.Scale, s.Numbers(other).Reading.Scale
+	c := Camera{Zoom: f.Camera.Zoom * otherMM / mm}
+	vx, vy := f.Camera.ToView(f.Draft.Cup.At.Center())
+	at := other.Draft.Cup.At.Center()
+	c.X, c.Y = at.X-vx/c.Zoom, at.Y-vy/c.Zoom
+	return c, true
+}
+
+// OnSelected returns where a point of other lies on the selected film when the two
+// are registered.
+func (s *Session) OnSelected(c Camera, p measure.Point) measure.Point {
+	x, y := c.ToView(p)
+	return s.selected.Camera.ToFilm(x, y)
+}
