@@ -120,7 +120,7 @@ func (v Vector3) Magnitude() (length, se float64) {
 	u := [3]float64{v.Superior, v.Medial, v.Anterior}
 	length = math.Hypot(math.Hypot(u[0], u[1]), u[2])
 	var variance float64
-	if length > 0 {
+	if length != 0 {
 		for i := range u {
 			for j := range u {
 				variance += u[i] * u[j] / (length * length) * v.Cov[i][j]
@@ -145,4 +145,20 @@ func (v Vector3) Magnitude() (length, se float64) {
 // anterior positive. The AP film alone shows the length times its cosine.
 func (v Vector3) OutOfPlane() float64 {
 	return atan2(v.Anterior, math.Hypot(v.Superior, v.Medial))
+}
+
+// RimAngle returns the angle of v to the rim plane of a cup at orientation o,
+// degrees, positive into the dome, as WearVolume takes it. The sign of the
+// version counts here. A v of zero is ErrNoDirection.
+func (v Vector3) RimAngle(o Radiographic) (float64, error) {
+	d, _ := v.Magnitude()
+	if !isFinite(d, o.Inclination, o.Anteversion) {
+		return 0, ErrNotFinite
+	}
+	if d == 0 {
+		return 0, ErrNoDirection
+	}
+	si, ci := sincos(o.Inclination)
+	sv, cv := sincos(o.Anteversion)
+	return asin((v.Superior*ci*cv + v.Medial*si*cv - v.Anterior*sv) / d), nil
 }

@@ -141,3 +141,51 @@ func ExampleCombine() {
 	fmt.Printf("%.2f mm (standard error %.2f), %.0f degrees forward of the AP film's plane\n", d, se, s.OutOfPlane())
 	// Output: 1.03 mm (standard error 0.06), 29 degrees forward of the AP film's plane
 }
+
+func TestVector3RimAngle(t *testing.T) {
+	si, ci := math.Sincos(40 * math.Pi / 180)
+	sv, cv := math.Sincos(15 * math.Pi / 180)
+	cup := measure.Radiographic{Inclination: 40, Anteversion: 15}
+	for _, c := range []struct {
+		name string
+		v    measure.Vector3
+		want float64
+	}{
+		{"against the cup's axis", measure.Vector3{Superior: 2 * ci * cv, Medial: 2 * si * cv, Anterior: -2 * sv}, 90},
+		{"along the rim", measure.Vector3{Superior: si, Medial: -ci}, 0},
+		{"in the film's plane", measure.Vector3{Superior: ci, Medial: si}, 75},
+		{"out of the cup", measure.Vector3{Superior: -ci * cv, Medial: -si * cv, Anterior: sv}, -90},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			angle, err := c.v.RimAngle(cup)
+			require.NoError(t, err)
+			assert.InDelta(t, c.want, angle, 2e-6) // an arcsine near 90 degrees
+			if c.v.Anterior == 0 {
+				flat, _, err := measure.RimReading{Radiographic: cup}.RimAngle(measure.Vector{Superior: c.v.Superior, Medial: c.v.Medial})
+				require.NoError(t, err)
+				assert.InDelta(t, flat, angle, 1e-11)
+			}
+		})
+	}
+	_, err := measure.Vector3{}.RimAngle(cup)
+	assert.ErrorIs(t, err, measure.ErrNoDirection)
+	_, err = measure.Vector3{Medial: math.NaN()}.RimAngle(cup)
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
+}
+
+func ExampleVector3_RimAngle() {
+	v := measure.Vector3{Superior: 0.8, Medial: 0.3, Anterior: 0.4}
+	angle, err := v.RimAngle(measure.Radiographic{Inclination: 42, Anteversion: 14})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	d, _ := v.Magnitude()
+	volume, err := measure.WearVolume(28, d, angle)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.2f mm at %.0f degrees to the rim: %.0f mm³\n", d, angle, volume)
+	// Output: 0.94 mm at 46 degrees to the rim: 504 mm³
+}
