@@ -34,7 +34,12 @@ func (e *RowError) Error() string {
 // An empty se_mm is a standard error that is not known. A byte-order mark is passed over. Columns separated by semicolons, with
 // decimal commas, are read where the header has semicolons.
 func Rates(r io.Reader, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
-	t, err := openTable(r)
+	return RatesOf(r, nil, startYears)
+}
+
+// RatesOf is Rates for a table that has other names for its columns.
+func RatesOf(r io.Reader, names Columns, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
+	t, err := openTable(r, rateColumns, []string{"se_mm"}, names)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -72,10 +77,33 @@ func Rates(r io.Reader, startYears float64) (rates []study.HipRate, bad []*RowEr
 type table struct {
 	csv          *csv.Reader
 	column       map[string]int
+	names        Columns
 	decimalComma bool
 }
 
-func openTable(r io.Reader) (*table, error) {
+// Columns are the table's own names of columns, by the names used here.
+type Columns map[string]string
+
+// named returns the table's own name of a column.
+func (c Columns) named(name string) string {
+	if own, ok := c[name]; ok && own != "" {
+		return own
+	}
+	return name
+}
+
+func (c Columns) all(list []string) []string {
+	out := make([]string, len(list))
+	for i, n := range list {
+		out[i] = c.named(n)
+	}
+	return out
+}
+
+// openTable reads a header that must name the columns of need and may name
+// those of also; a column of also that was given a name of its own must be
+// there.
+func openTable(r io.Reader, need, also []string, names Columns) (*table, error) {
 	b := bufio.NewReader(r)
 	if mark, err := b.Peek(3); err == nil && string(mark) == "\ufeff" {
 		if _, err := b.Discard(3); err != nil {
@@ -93,29 +121,53 @@ func openTable(r io.Reader) (*table, error) {
 	if strings.Contains(header, ";") && !strings.Contains(header, ",") {
 		t.csv.Comma, t.decimalComma = ';', true
 	}
-	names, err := t.csv.Read()
+	cells, err := t.csv.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, errors.New("the table is empty")
 	}
 	if err != nil {
 		return nil, tableError(err)
 	}
-	for i, n := range names {
-		n = strings.ToLower(strings.TrimSpace(n))
-		if _, twice := t.column[n]; twice && slices.Contains(tableColumns, n) {
-			return nil, fmt.Errorf("column %s is there twice", n)
-		}
-		t.column[n] = i
-	}
-	for _, n := range tableColumns[:3] {
-		if _, ok := t.column[n]; !ok {
-			return nil, fmt.Errorf("no column %s; the header must name hip, years and penetration_mm, and may name se_mm", n)
-		}
-	}
-	return t, nil
+	return t, t.find(cells, need, also, names)
 }
 
-var tableColumns = []string{"hip", "years", "penetration_mm", "se_mm"}
+// find looks for the columns in the header.
+func (t *table) find(cells, need, also []string, names Columns) error {
+	t.names = names
+	at := map[string]int{}
+	twice := map[string]bool{}
+	for i, n := range cells {
+		n = strings.ToLower(strings.TrimSpace(n))
+		_, had := at[n]
+		at[n], twice[n] = i, had
+	}
+	for i, n := range append(slices.Clone(need), also...) {
+		own := names.named(n)
+		k, ok := at[strings.ToLower(own)]
+		if twice[strings.ToLower(own)] {
+			return fmt.Errorf("column %s is there twice", own)
+		}
+		if ok {
+			t.column[n] = k
+			continue
+		}
+		if i < len(need) || own != n {
+			return fmt.Errorf("no column %s; %s", own, headerHelp(need, also, names))
+		}
+	}
+	return nil
+}
+
+func headerHelp(need, also []string, names Columns) string {
+	need, also = names.all(need), names.all(also)
+	text := "the header must name " + strings.Join(need[:len(need)-1], ", ") + " and " + need[len(need)-1]
+	if len(also) > 0 {
+		text += ", and may name " + strings.Join(also, ", ")
+	}
+	return text
+}
+
+var rateColumns = []string{"hip", "years", "penetration_mm"}
 
 // tableError puts an error of the CSV reader in words.
 func tableError(err error) error {
@@ -129,21 +181,20 @@ func tableError(err error) error {
 // next reads a row. hip is empty where the row names none, fault is set where a
 // cell cannot be used.
 func (t *table) next() (hip string, p study.Point, fault *RowError, err error) {
-	cells, err := t.csv.Read()
+	return t.nextWith(nil)
+}
+
+// nextWith is next that also keeps the cells of other columns; one that the
+// table was said to have must not be empty.
+func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
+	cell, line, err := t.row()
 	if err != nil {
-		return "", p, nil, tableError(err)
-	}
-	line, _ := t.csv.FieldPos(0)
-	cell := func(name string) string {
-		if i, ok := t.column[name]; ok && i < len(cells) {
-			return strings.TrimSpace(cells[i])
-		}
-		return ""
+		return "", p, nil, err
 	}
 	hip = cell("hip")
 	say := func(column, reason string) {
 		if fault == nil {
-			fault = &RowError{line, column, hip, reason}
+			fault = &RowError{line, t.names.named(column), hip, reason}
 		}
 	}
 	if hip == "" {
@@ -165,7 +216,28 @@ func (t *table) next() (hip string, p study.Point, fault *RowError, err error) {
 			say("se_mm", fmt.Sprintf("%g is negative", p.SE))
 		}
 	}
+	for _, name := range more {
+		extra[name] = cell(name)
+		if extra[name] == "" && t.names[name] != "" {
+			say(name, "empty")
+		}
+	}
 	return hip, p, fault, nil
+}
+
+// row reads the next row; cell returns what stands in a column.
+func (t *table) row() (cell func(name string) string, line int, err error) {
+	cells, err := t.csv.Read()
+	if err != nil {
+		return nil, 0, tableError(err)
+	}
+	line, _ = t.csv.FieldPos(0)
+	return func(name string) string {
+		if i, ok := t.column[name]; ok && i < len(cells) {
+			return strings.TrimSpace(cells[i])
+		}
+		return ""
+	}, line, nil
 }
 
 func (t *table) number(s string) (v float64, reason string) {

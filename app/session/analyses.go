@@ -1,0 +1,142 @@
+package session
+
+import (
+	"errors"
+	"io"
+
+	"linerwatch/app/study"
+)
+
+// films is a table of penetrations in rows, with group and patient where the
+// table's columns for them are named.
+func films(r io.Reader, names Columns) (rows []study.CohortRow, bad []*RowError, err error) {
+	also := []string{"se_mm"}
+	var more []string
+	for _, name := range []string{"group", "patient"} {
+		if names[name] != "" {
+			more = append(more, name)
+		}
+	}
+	t, err := openTable(r, rateColumns, append(also, more...), names)
+	if err != nil {
+		return nil, nil, err
+	}
+	for {
+		extra := map[string]string{}
+		hip, p, fault, err := t.nextWith(extra, more...)
+		if errors.Is(err, io.EOF) {
+			return rows, bad, nil
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		if fault != nil {
+			bad = append(bad, fault)
+			continue
+		}
+		rows = append(rows, study.CohortRow{Hip: hip, Patient: extra["patient"], Group: extra["group"], Point: p})
+	}
+}
+
+// Models fits a model to each hip of a table, as study.FitModels does. A hip with a
+// bad row is not fitted; bad names the rows.
+func Models(r io.Reader, names Columns, model string, start float64) (out []study.Quantity, bad []*RowError, err error) {
+	rows, bad, err := films(r, names)
+	if err != nil {
+		return nil, nil, err
+	}
+	spoilt := map[string]bool{}
+	for _, b := range bad {
+		spoilt[b.Hip] = true
+	}
+	points := map[string][]study.Point{}
+	var order []string
+	for _, f := range rows {
+		if points[f.Hip] == nil {
+			order = append(order, f.Hip)
+		}
+		points[f.Hip] = append(points[f.Hip], f.Point)
+	}
+	for _, hip := range order {
+		if !spoilt[hip] {
+			out = append(out, study.FitModels(hip, points[hip], model, start)...)
+		}
+	}
+	if len(out) == 0 && len(bad) == 0 {
+		return nil, nil, errNoRows
+	}
+	return out, bad, nil
+}
+
+var errNoRows = errors.New("the table has a header and no rows")
+
+// errBadRows says that an analysis of the whole table was not made.
+var errBadRows = errors.New("not analysed: the rows named above cannot be used, and none is dropped")
+
+// Mixed fits the mixed model, if asked, to a whole table, and compares two
+// groups by each hip's own line; beside a mixed model of other than two groups
+// that comparison is left out. With a bad row nothing is fitted.
+func Mixed(r io.Reader, names Columns, mixed bool, start float64) (out []study.Quantity, bad []*RowError, err error) {
+	rows, bad, err := films(r, names)
+	switch {
+	case err != nil:
+		return nil, nil, err
+	case len(bad) > 0:
+		return nil, bad, errBadRows
+	case len(rows) == 0:
+		return nil, nil, errNoRows
+	}
+	if mixed {
+		if out, err = study.Mixed(rows, start); err != nil {
+			return nil, nil, err
+		}
+	}
+	if names["group"] != "" {
+		q, err := study.Groups(rows, start)
+		if err != nil && !mixed {
+			return nil, nil, err
+		}
+		out = append(out, q...)
+	}
+	return out, nil, nil
+}
+
+// Agreement judges a table of readings with the columns target, reader and
+// value. With a bad row nothing is judged.
+func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, bad []*RowError, err error) {
+	need := []string{"target", "reader", "value"}
+	t, err := openTable(r, need, nil, names)
+	if err != nil {
+		return nil, nil, err
+	}
+	var rows []study.AgreeRow
+	for {
+		cell, line, err := t.row()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader")}
+		v, reason := t.number(cell("value"))
+		a.Value = v
+		switch {
+		case a.Target == "":
+			bad = append(bad, &RowError{line, names.named("target"), "", "empty"})
+		case a.Reader == "":
+			bad = append(bad, &RowError{line, names.named("reader"), a.Target, "empty"})
+		case reason != "":
+			bad = append(bad, &RowError{line, names.named("value"), a.Target, reason})
+		}
+		rows = append(rows, a)
+	}
+	switch {
+	case len(bad) > 0:
+		return nil, bad, errBadRows
+	case len(rows) == 0:
+		return nil, nil, errNoRows
+	}
+	out, err = study.Agreement(rows, unit)
+	return out, nil, err
+}

@@ -1,0 +1,65 @@
+package session_test
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+func quantity(t *testing.T, list []study.Quantity, of, model, name string) study.Quantity {
+	t.Helper()
+	for _, q := range list {
+		if q.Of == of && q.Model == model && q.Name == name {
+			return q
+		}
+	}
+	require.Fail(t, "no such quantity", "%s, %s, %s", of, model, name)
+	return study.Quantity{}
+}
+
+// 300 simulated hips of two groups; lme4 1.1-31, lmerTest 3.1-3, t.test of R
+// 4.2.2. All films lie after one year.
+func TestMixedTable(t *testing.T) {
+	f, err := os.Open("../../wearfit/testdata/mixed_cohort_300.csv")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, f.Close()) }()
+	list, bad, err := session.Mixed(f, session.Columns{"penetration_mm": "penetration", "group": "liner"}, true, 1)
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	const model = "mixed model, REML"
+	rate := quantity(t, list, "", model, "rate, crosslinked less conventional")
+	assert.InEpsilon(t, -0.0703637164725868, rate.Value, 1e-5)
+	assert.InEpsilon(t, 0.00348707474544515, rate.SE, 1e-5)
+	assert.InEpsilon(t, 295.776645558818, rate.DF, 1e-3)
+	assert.InDelta(t, 1657.19437966168, quantity(t, list, "", model, "restricted log-likelihood").Value, 1e-6)
+	// The rate of the first hip: its conditional coefficient.
+	own := quantity(t, list, "H001", "shrunken, from the mixed model", "rate")
+	assert.InEpsilon(t, 0.0709352755491368, own.Value, 1e-4)
+	assert.True(t, own.HasInterval)
+	w := quantity(t, list, "", "Welch t test", "rate, conventional less crosslinked")
+	assert.InEpsilon(t, 0.0708030186146729, w.Value, 1e-10)
+	assert.InEpsilon(t, 0.0636900025736039, w.Interval.Lo, 1e-9)
+}
+
+// Patients are hips' patients, and an effect of their own.
+func TestMixedTablePatients(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("hip;years;penetration_mm;who\n")
+	for i, row := range []string{"A;1;0,31", "A;2;0,42", "A;3;0,49", "B;1;0,35", "B;2;0,41", "B;4;0,62", "C;1;0,11",
+		"C;2;0,19", "C;5;0,52", "D;1;0,15", "D;3;0,33", "D;4;0,42", "E;1;0,22", "E;2;0,30", "E;6;0,73", "F;1;0,2", "F;3;0,41", "F;5;0,6"} {
+		b.WriteString(row + ";P" + string(rune('0'+i/6)) + "\n")
+	}
+	list, bad, err := session.Mixed(strings.NewReader(b.String()), session.Columns{"patient": "who"}, true, 1)
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	assert.InDelta(t, 3, quantity(t, list, "", "mixed model, REML", "patients").Value, 0)
+	assert.InDelta(t, 6, quantity(t, list, "", "mixed model, REML", "hips").Value, 0)
+	_, _, err = session.Mixed(strings.NewReader("hip,years,penetration_mm,g\nA,1,1,x\nA,2,1,y\n"), session.Columns{"group": "g"}, true, 1)
+	require.EqualError(t, err, "hip A is in groups x and y")
+}

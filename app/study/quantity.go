@@ -1,0 +1,58 @@
+package study
+
+import (
+	"math"
+
+	"linerwatch/wearfit"
+)
+
+// Quantity is one number of an analysis, with what it is and how sure it is.
+type Quantity struct {
+	Of    string // the hip, group or pair of readers; empty for the whole table
+	Model string
+	Name  string // such as "rate"
+	Unit  string // such as "mm/year"; empty for a pure number
+	Value float64
+	SE    float64 // 0 where there is none
+	DF    float64 // 0 where there are none, +Inf where the error is known
+	// Interval at 95 %; an end that the data do not tell is infinite. HasInterval
+	// is false for a quantity without one.
+	Interval    wearfit.Interval
+	HasInterval bool
+	P           float64 // of the hypothesis that the value is 0; with HasP
+	HasP        bool
+	Note        string
+}
+
+// Exists says whether there is a value; Note says why not.
+func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
+
+// missing is a quantity that could not be had.
+func missing(of, model, name, unit string, why error) Quantity {
+	return Quantity{Of: of, Model: model, Name: name, Unit: unit, Value: math.Inf(1), Note: plain(why)}
+}
+
+func counted(of, model, name string, n int) Quantity {
+	return Quantity{Of: of, Model: model, Name: name, Value: float64(n)}
+}
+
+// estimated takes value, error and interval from an estimate.
+func estimated(of, model, name, unit string, e wearfit.Estimate) Quantity {
+	q := Quantity{Of: of, Model: model, Name: name, Unit: unit, Value: e.Value, DF: e.DF}
+	if e.DF > 0 && !math.IsInf(e.SE, 1) {
+		q.SE = e.SE
+		q = q.within(e.Interval(level))
+		if e.SE > 0 {
+			q.P, q.HasP = e.P(0), true
+		}
+	}
+	return q
+}
+
+func (q Quantity) within(i wearfit.Interval) Quantity {
+	q.Interval, q.HasInterval = i, true
+	if i.Open() {
+		q.Note = "not identifiable"
+	}
+	return q
+}
