@@ -1,29 +1,47 @@
-// Package wearfit fits curves of penetration over time and says how sure they
-// are: a straight line (with or without an intercept, weighted or not), its
-// standard errors, and intervals of the slope, the intercept, the mean and one
-// further observation.
+// Package wearfit holds the statistics of a study of liner wear: curves of
+// penetration over time with honest intervals, prediction, cohorts, survival of
+// liners, agreement of readers, and the size of studies.
 //
 // # Units
 //
 // Times are years, values are millimetres, slopes are millimetres a year. The
 // package itself attaches no meaning to them; any two units do.
 //
-// # Method
+// # One hip
 //
-// Least squares on centred data: with weights w, mean time m and
-// S = Σ w (t - m)², the slope is Σ w (t - m) y / S and the line passes through
-// the weighted means. Errors are assumed independent with variance sigma²/w;
-// sigma is estimated from the residuals with N-2 degrees of freedom (N-1
-// through the origin), and intervals use Student's t. Where the variance is
-// known from elsewhere, Line.WithSigma replaces the estimate and intervals use
-// the normal distribution.
+// FitLine, FitOrigin and FirstToLast are lines; FitStick and FitStickAt a broken
+// line, FitBedding bedding-in that dies away beside wear, FitTheilSen, FitSiegel
+// and FitHuber lines that bear wild films, FitVector a line in two components,
+// FitCurve any curve. Compare ranks models on the same films; SensitivityToStart
+// and SensitivityToFilms show what a rate rests on. Line.PredictInterval is the
+// interval of a further film, Line.TimeTo the time of a stated penetration.
+//
+// Least squares everywhere. Errors are assumed independent with variance
+// sigma²/w; sigma is estimated from the residuals, and intervals use Student's t.
+// Where the variance is known from elsewhere, Line.WithSigma replaces the
+// estimate and intervals use the normal distribution. Models with a parameter
+// that is not linear have profile-likelihood intervals; an end that the data do
+// not tell is infinite.
+//
+// # Many hips
+//
+// FitMixed is the linear mixed model by REML or ML, hips within patients;
+// CompareRates the simple comparison of each hip's own line. KaplanMeier,
+// CompareSurvival and CumulativeIncidence follow liners to revision. Agreement,
+// Repeat, Intraclass, Concord, Crossed and Precision judge readings. Plan and
+// MinimumRate are for planning.
 //
 // # References
 //
-//   - Draper NR, Smith H. Applied Regression Analysis, 3rd ed. Wiley 1998,
-//     chapters 1 and 9.
+//   - Draper NR, Smith H. Applied Regression Analysis, 3rd ed. Wiley 1998.
+//   - Hudson DJ. Fitting segmented curves whose join points have to be
+//     estimated. J Am Stat Assoc 1966;61:1097-1129.
+//   - Bates D, Mächler M, Bolker B, Walker S. Fitting linear mixed-effects models
+//     using lme4. J Stat Softw 2015;67(1).
 //   - National Institute of Standards and Technology, Statistical Reference
-//     Datasets, linear regression: the certified values of the tests.
+//     Datasets: the certified values of the tests.
+//
+// The references of single methods stand beside them.
 //
 // # Use
 //

@@ -162,8 +162,8 @@ func TestStickProfile(t *testing.T) {
 		// The least residual sum of squares with the rate held at the end.
 		rest := make([]float64, len(d[1]))
 		least := math.Inf(1)
-		for k := range 20001 {
-			at := d[0][1] + (d[0][len(d[0])-2]-d[0][1])*float64(k)/20000
+		for k := range 4001 {
+			at := d[0][1] + (d[0][len(d[0])-2]-d[0][1])*float64(k)/4000
 			for i := range rest {
 				rest[i] = d[1][i] - end*max(d[0][i]-at, 0)
 			}

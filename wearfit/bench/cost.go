@@ -3,9 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"math/rand/v2"
+	"os"
 	"runtime"
 	"slices"
+	"strings"
 	"time"
 
 	"linerwatch/wearfit"
@@ -19,27 +22,52 @@ func costs(w io.Writer, seed uint64) error {
 	}
 	for _, hips := range []int{1000, 10_000, 100_000} {
 		d := cohort(hips, seed)
-		times := make([]float64, 5)
-		var m wearfit.Mixed
-		var before, after runtime.MemStats
-		runtime.ReadMemStats(&before)
-		for i := range times {
-			start := time.Now()
-			var err error
-			if m, err = wearfit.FitMixed(d, wearfit.MixedOptions{}); err != nil {
-				return err
-			}
-			times[i] = time.Since(start).Seconds()
+		m, mid, mb, err := timed(d)
+		if err != nil {
+			return err
 		}
-		runtime.ReadMemStats(&after)
-		slices.Sort(times)
-		mid := times[len(times)/2]
-		mb := float64(after.TotalAlloc-before.TotalAlloc) / float64(len(times)) / (1 << 20)
 		if _, err := fmt.Fprintf(w, "%7d  %9.4f  %8.2f  %11d  %12.1f\n", hips, mid, 1e6*mid/float64(hips), m.Evaluations, mb); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// timed fits the model five times and returns the median of the seconds and
+// the megabytes allocated by one fit.
+func timed(d wearfit.MixedData) (m wearfit.Mixed, seconds, mb float64, err error) {
+	times := make([]float64, 5)
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	for i := range times {
+		start := time.Now()
+		if m, err = wearfit.FitMixed(d, wearfit.MixedOptions{}); err != nil {
+			return m, 0, 0, err
+		}
+		times[i] = time.Since(start).Seconds()
+	}
+	runtime.ReadMemStats(&after)
+	slices.Sort(times)
+	return m, times[len(times)/2], float64(after.TotalAlloc-before.TotalAlloc) / float64(len(times)) / (1 << 20), nil
+}
+
+// single fits one cohort and writes its films, for another program to fit.
+func single(w io.Writer, hips int, seed uint64, out string) error {
+	d := cohort(hips, seed)
+	m, seconds, mb, err := timed(d)
+	if err != nil {
+		return err
+	}
+	if _, err := fmt.Fprintf(w, "wearfit: %d hips, median %.4f s, %.1f MB allocated, rate of group %.8f (se %.8f), residual SD %.8f, log-likelihood %.6f\n",
+		hips, seconds, mb, m.Coef[3], math.Sqrt(m.Cov.At(3, 3)), m.Sigma, m.LogLik); err != nil || out == "" {
+		return err
+	}
+	var b strings.Builder
+	b.WriteString("hip,years,penetration,group\n")
+	for i := range d.Hip {
+		fmt.Fprintf(&b, "%s,%.17g,%.17g,%g\n", d.Hip[i], d.Time[i], d.Value[i], d.Fixed[2][i])
+	}
+	return os.WriteFile(out, []byte(b.String()), 0o600)
 }
 
 // cohort simulates hips of two groups.

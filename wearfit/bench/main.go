@@ -18,7 +18,16 @@ func main() {
 	runs := flag.Int("runs", 4000, "simulated hips for each line of the table")
 	seed := flag.Uint64("seed", 1, "of the random numbers")
 	cost := flag.Bool("cost", true, "time the mixed model")
+	hips := flag.Int("cohort", 0, "fit one cohort of so many hips instead, and write its films to -out")
+	out := flag.String("out", "", "file for the films of -cohort, CSV")
 	flag.Parse()
+	if *hips > 0 {
+		if err := single(os.Stdout, *hips, *seed, *out); err != nil {
+			fmt.Fprintln(os.Stderr, "bench:", err)
+			os.Exit(2)
+		}
+		return
+	}
 	ok, err := report(os.Stdout, *runs, *seed, *cost)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "bench:", err)
