@@ -173,3 +173,9 @@ func ExampleDeidentifier_File() {
 	fmt.Println(f.PatientCode == done.Code, f.PatientCode == "LW-0007", f.Geometry.Imager, f.Pixels.Gray16At(0, 0))
 	// Output: true false [0.15 0.15] {0}
 }
+
+func ExampleFilm_UprightBy() {
+	f := dicomio.Film{Orientation: [2]string{"R", "F"}} // rows run to the patient's right
+	fmt.Println(f.UprightBy())
+	// Output: mirrored left to right
+}
