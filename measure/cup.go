@@ -6,9 +6,9 @@ import (
 	"slices"
 )
 
-// refineCup fits the shell's circle or the marker's ellipse: the circle where
-// its rim is metal, else the ellipse where a wire runs along it, else the
-// circle.
+// refineCup fits the shell's circle where its rim is metal, else the marker's
+// ellipse where a wire runs along it. It does not fall back to the circle of
+// what is neither, the cement say.
 func refineCup(img *image.Gray16, start Circle, reach float64) (Outline, error) {
 	o, err := refineCircle(img, start, reach)
 	if err == nil && rimOf(img, o).metal() {
@@ -22,49 +22,56 @@ func refineCup(img *image.Gray16, start Circle, reach float64) (Outline, error) 
 	if ring, ok := search.run(img); ok {
 		return ring, nil
 	}
-	return o, err
+	return o, ErrNoOutline
 }
 
-// run finds and fits the line of a wire seen edge-on, or the ellipse of one
-// seen at an angle.
+// run finds and fits the ellipse of a wire ring: by its whole picture and, where
+// its two lines are well apart, by their crests.
 func (s ringSearch) run(img *image.Gray16) (best Outline, ok bool) {
 	lines, ok := s.lines(img)
 	if !ok {
 		return best, false
 	}
-	quality := math.Inf(1)
-	try := func(e Ellipse) {
-		o, ok := settleRing(img, e)
-		if ok && s.allows(o) && wireLike(o) && o.RMS/o.Arc < quality {
-			best, quality = o, o.RMS/o.Arc
-		}
+	seeds := s.seek(lines, 10)
+	match, cov, ok := s.model(lines, seeds)
+	if !ok || match.share < ringShare {
+		match = ringMatch{}
 	}
-	var bars []Outline
-	for _, e := range s.bars(&lines) {
-		o, ok := settleBar(img, e, s.hole)
-		if !ok || !s.allows(o) {
-			continue
-		}
-		bars = append(bars, o)
-		for _, q := range []float64{0.05, 0.09, 0.14, 0.2} {
-			e = o.Ring
-			e.B = q * e.A
-			try(e)
-		}
+	if o, weight := s.crested(img, lines, seeds, match); weight > 0.95*match.weight() {
+		return o, true
 	}
-	if math.IsInf(quality, 1) {
-		for _, o := range bars {
-			if o.RMS < max(wireRMS*o.R, 0.6) && o.RMS < quality {
-				best, quality = o, o.RMS
+	if match.explains == 0 {
+		return best, false
+	}
+	return s.outline(img, lines, match, cov)
+}
+
+// crested returns the fit to the crests of a wire's lines, from the seeds and the
+// match, whose picture weighs most, and that weight.
+func (s ringSearch) crested(img *image.Gray16, lines *ringMap, seeds []Ellipse, match ringMatch) (best Outline, weight float64) {
+	starts := slices.Clone(seeds)
+	if match.explains > 0 {
+		starts = append(starts, lines.ellipse(match.theta))
+	}
+	outlines, weights := make([]Outline, len(starts)), make([]float64, len(starts))
+	inBands(len(starts), func(from, to int) {
+		r := s.newModel(lines, 0.004, 15)
+		for i := from; i < to; i++ {
+			if starts[i].B < 0.1*starts[i].A {
+				continue
+			}
+			if o, ok := settleRing(img, starts[i]); ok && s.allows(o) && wireLike(o) && o.Ring.B > 0.13*o.Ring.A {
+				outlines[i] = o
+				weights[i] = r.match(lines.theta(o.Ring, max(1, 0.5*s.start.R/27/lines.k)), false).weight()
 			}
 		}
-	}
-	if math.IsInf(quality, 1) {
-		for _, e := range s.find(&lines) {
-			try(e)
+	})
+	for i, w := range weights {
+		if w > weight {
+			best, weight = outlines[i], w
 		}
 	}
-	return best, !math.IsInf(quality, 1)
+	return best, weight
 }
 
 // allows reports whether an outline has a size that was looked for.

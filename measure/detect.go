@@ -163,7 +163,7 @@ func (s *search) examine(c candidate) (h Hip, reason string) {
 		return h, reason
 	}
 	h = Hip{Head: head, Cup: cup, CupKind: kind}
-	if kind == Wire && cup.Ring.B == 0 {
+	if kind == Wire && cup.Ring.B < 0.02*cup.Ring.A {
 		h.Warnings = append(h.Warnings, "the marker ring is seen edge-on: look at its two ends")
 	}
 	return h, ""

@@ -1,10 +1,8 @@
 package measure
 
 import (
-	"cmp"
 	"image"
 	"math"
-	"slices"
 )
 
 // ringSearch looks for the bright line of a wire marker ring, which projects to
@@ -16,152 +14,8 @@ type ringSearch struct {
 	hole         Circle  // what to leave out: the head, where it is known
 }
 
-// ringCells is the half of the long axis in px of the shrunken film.
-const ringCells = 50
-
-// lines returns the map of bright lines around the start.
-func (s ringSearch) lines(img *image.Gray16) (ridgeMap, bool) {
-	k := max(1, s.start.R/ringCells)
-	film := crop(img, s.start.X, s.start.Y, s.outer+s.shift+8*k)
-	if film.w < 16 || film.h < 16 {
-		return ridgeMap{}, false
-	}
-	return ridges(&film, k), true
-}
-
-// find returns up to five ellipses, the best for its length of the long axis
-// each, where a bright line runs along enough of the points outside the hole;
-// the best first.
-func (s ringSearch) find(lines *ridgeMap) []Ellipse {
-	type graded struct {
-		Ellipse
-		grade float64 // longer is better while the line goes on
-	}
-	var all []graded
-	for a := s.inner; a <= s.outer; a += 3 * lines.k {
-		if e, share := s.best(lines, a); share > 0 {
-			all = append(all, graded{e, (share - 0.4) * (a - 0.9*s.hole.R)})
-		}
-	}
-	slices.SortStableFunc(all, func(a, b graded) int { return cmp.Compare(b.grade, a.grade) })
-	var found []Ellipse
-	for _, g := range all[:min(5, len(all))] {
-		found = append(found, g.Ellipse)
-	}
-	return found
-}
-
-// best returns the ellipse of the given long axis with the largest share of
-// points on a line. The share on an ellipse half as wide is taken off: a bar
-// would fill both.
-func (s ringSearch) best(lines *ridgeMap, a float64) (best Ellipse, share float64) {
-	hole := Circle{s.hole.X, s.hole.Y, s.hole.R + 2*lines.k}
-	offsets, inner := make([]Point, 36), make([]Point, 36)
-	for _, q := range []float64{0.09, 0.15, 0.21, 0.28, 0.36, 0.45, 0.56} {
-		for angle := 0.0; angle < 180; angle += 5 {
-			e, f := Ellipse{A: a, B: q * a, Angle: angle}, Ellipse{A: 0.9 * a, B: 0.5 * q * a, Angle: angle}
-			for i := range offsets {
-				t := 360 * float64(i) / float64(len(offsets))
-				offsets[i], inner[i] = e.At(t), f.At(t)
-			}
-			for dy := -s.shift; dy <= s.shift; dy += 3 * lines.k {
-				for dx := -s.shift; dx <= s.shift; dx += 3 * lines.k {
-					x, y := s.start.X+dx, s.start.Y+dy
-					v := lines.share(x, y, offsets, hole, max(0.4, share))
-					if v <= share {
-						continue
-					}
-					if v -= lines.share(x, y, inner, hole, 0); v > share {
-						share, best = v, Ellipse{x, y, a, q * a, angle}
-					}
-				}
-			}
-		}
-	}
-	return best, share
-}
-
-// ridgeMap tells where bright lines run, 0 to 1, on a shrunken part of a film.
-type ridgeMap struct {
-	patch
-	k float64 // px of the film per cell
-}
-
-// share returns the mean of m at the offsets from (x, y) that lie outside the
-// hole, and 0 once it cannot reach least.
-func (m *ridgeMap) share(x, y float64, offsets []Point, hole Circle, least float64) float64 {
-	var sum, missed float64
-	n, most := 0, float64(len(offsets))*(1-least)
-	for _, o := range offsets {
-		px, py := x+o.X, y+o.Y
-		hx, hy := px-hole.X, py-hole.Y
-		if hx*hx+hy*hy < hole.R*hole.R {
-			continue
-		}
-		n++
-		var v float64
-		i, j := int((px-float64(m.x0))/m.k), int((py-float64(m.y0))/m.k)
-		if i >= 0 && j >= 0 && i < m.w && j < m.h && px > float64(m.x0) && py > float64(m.y0) {
-			v = float64(m.v[j*m.w+i])
-		}
-		sum += v
-		if missed += 1 - v; missed > most {
-			return 0
-		}
-	}
-	if n < len(offsets)/3 {
-		return 0
-	}
-	return sum / float64(n)
-}
-
-// ridges returns the map of bright lines some 4 cells wide: the largest
-// downward curvature at a cell, in units of what one cell in ten exceeds, spread
-// over the neighbouring cells.
-func ridges(film *patch, k float64) ridgeMap {
-	m := ridgeMap{patch{x0: film.x0, y0: film.y0, w: int(float64(film.w) / k), h: int(float64(film.h) / k)}, k}
-	m.v = make([]float32, m.w*m.h)
-	for y := range m.h {
-		for x := range m.w {
-			v, _ := film.at(float64(film.x0)+(float64(x)+0.5)*k, float64(film.y0)+(float64(y)+0.5)*k)
-			m.v[y*m.w+x] = float32(v)
-		}
-	}
-	m.smooth()
-	m.smooth()
-	bend := make([]float32, len(m.v))
-	all := make([]float32, 0, len(m.v))
-	const d = 2 // cells, half of a line and its shoulders
-	for y := d; y < m.h-d; y++ {
-		for x := d; x < m.w-d; x++ {
-			i := y*m.w + x
-			c := 2 * m.v[i]
-			xx := m.v[i-d] + m.v[i+d] - c
-			yy := m.v[i-d*m.w] + m.v[i+d*m.w] - c
-			xy := (m.v[i-d*m.w-d] + m.v[i+d*m.w+d] - m.v[i-d*m.w+d] - m.v[i+d*m.w-d]) / 4
-			r := float32(math.Sqrt(float64((xx-yy)*(xx-yy)/4 + xy*xy)))
-			low, high := (xx+yy)/2-r, (xx+yy)/2+r
-			if b := -low - max(0, -high) - max(0, high); b > 0 {
-				bend[i] = b
-				all = append(all, b)
-			}
-		}
-	}
-	clear(m.v)
-	if len(all) == 0 {
-		return m
-	}
-	slices.Sort(all)
-	limit := all[len(all)*9/10]
-	for y := 1; y < m.h-1; y++ {
-		for x := 1; x < m.w-1; x++ {
-			i := y*m.w + x
-			b := max(bend[i], bend[i-1], bend[i+1], bend[i-m.w], bend[i+m.w])
-			m.v[i] = min(1, b/max(limit, 1e-6))
-		}
-	}
-	return m
-}
+// ringCells is the half of the long axis in px of the shrunken film, at least.
+const ringCells = 70
 
 // settleRing brings an ellipse that is right to a few per cent to the sub-pixel
 // fit of the wire's centre line.

@@ -1,0 +1,226 @@
+package measure
+
+import (
+	"image"
+	"math"
+)
+
+// bins is the number of directions of lines a ringMap tells apart.
+const bins = 12
+
+// ringMap tells where bright lines run on a shrunken part of a film, by the
+// direction across them.
+type ringMap struct {
+	x0, y0 float64 // px of the film
+	k      float64 // px of the film per cell
+	w, h   int
+	line   [bins][]uint8 // 255 for a clear line
+	hidden []bool        // behind wide metal
+	bend   []float32     // downward curvature in all directions together
+	coarse *ringMap      // in cells twice as wide, smoothed more, without line
+}
+
+// lines maps the bright lines around the start. A line is the downward
+// curvature across it, less what curvature there is along it, of the film
+// smoothed to a wire's width.
+func (s ringSearch) lines(img *image.Gray16) (*ringMap, bool) {
+	half := s.outer + s.shift + 0.1*s.start.R
+	film := crop(img, s.start.X, s.start.Y, half)
+	k := max(1, int(s.start.R/ringCells))
+	p := film.blocks(k)
+	if p.w < 24 || p.h < 24 {
+		return nil, false
+	}
+	m := &ringMap{x0: float64(film.x0), y0: float64(film.y0), k: float64(k), w: p.w, h: p.h}
+	sigma := max(1, s.start.R/70/m.k) // some 0.35 mm
+	m.hide(&p, s)
+	m.coarse = m.coarser(&p, s)
+	p.blur(sigma)
+	xx, yy, xy := p.curvature()
+	m.bend = make([]float32, len(xx))
+	for i := range xx {
+		m.bend[i] = -(xx[i] + yy[i])
+	}
+	limit := m.limit(xx, yy, xy, s)
+	if limit <= 0 {
+		return nil, false
+	}
+	reach := max(1, int(s.start.R/50/m.k+0.5)) // lines are widened by some 0.5 mm
+	inBands(bins, func(from, to int) {
+		for b := from; b < to; b++ {
+			m.direction(b, xx, yy, xy, limit, reach)
+		}
+	})
+	return m, true
+}
+
+// blocks returns the means of k by k px of p; places count cells.
+func (p *patch) blocks(k int) patch {
+	q := patch{w: p.w / k, h: p.h / k}
+	q.v = make([]float32, q.w*q.h)
+	for y := range q.h * k {
+		row := p.v[y*p.w:]
+		out := q.v[y/k*q.w : y/k*q.w+q.w]
+		for x := range out {
+			var sum float32
+			for _, v := range row[x*k : (x+1)*k] {
+				sum += v
+			}
+			out[x] += sum / float32(k*k)
+		}
+	}
+	return q
+}
+
+// blur convolves p with a Gaussian; what is within three sigma of its edges is
+// left as it is along that axis.
+func (p *patch) blur(sigma float64) {
+	half := int(math.Ceil(3 * sigma))
+	kernel := make([]float32, 2*half+1)
+	var sum float32
+	for i := range kernel {
+		d := float64(i-half) / sigma
+		kernel[i] = float32(math.Exp(-d * d / 2))
+		sum += kernel[i]
+	}
+	for i := range kernel {
+		kernel[i] /= sum
+	}
+	row := make([]float32, p.w)
+	for y := range p.h {
+		v := p.v[y*p.w : (y+1)*p.w]
+		copy(row, v)
+		for x := half; x+half < p.w; x++ {
+			var s float32
+			for i, g := range kernel {
+				s += g * row[x-half+i]
+			}
+			v[x] = s
+		}
+	}
+	old := append([]float32(nil), p.v...)
+	for y := half; y+half < p.h; y++ {
+		out := p.v[y*p.w : (y+1)*p.w]
+		clear(out)
+		for i, g := range kernel {
+			for x, v := range old[(y-half+i)*p.w : (y-half+i+1)*p.w] {
+				out[x] += g * v
+			}
+		}
+	}
+}
+
+// curvature returns the second differences of p, 0 at its edges.
+func (p *patch) curvature() (xx, yy, xy []float32) {
+	w := p.w
+	xx, yy, xy = make([]float32, len(p.v)), make([]float32, len(p.v)), make([]float32, len(p.v))
+	for y := 1; y+1 < p.h; y++ {
+		for i := y*w + 1; i < y*w+w-1; i++ {
+			c := 2 * p.v[i]
+			xx[i] = p.v[i-1] + p.v[i+1] - c
+			yy[i] = p.v[i-w] + p.v[i+w] - c
+			xy[i] = (p.v[i-w-1] + p.v[i+w+1] - p.v[i-w+1] - p.v[i+w-1]) / 4
+		}
+	}
+	return xx, yy, xy
+}
+
+// coarser returns the map for the search of starts.
+func (m *ringMap) coarser(p *patch, s ringSearch) *ringMap {
+	q := p.blocks(2)
+	c := &ringMap{x0: m.x0, y0: m.y0, k: 2 * m.k, w: q.w, h: q.h}
+	q.blur(max(1, s.start.R/32/c.k)) // some 0.85 mm
+	xx, yy, _ := q.curvature()
+	c.bend = xx
+	for i := range xx {
+		c.bend[i] = -xx[i] - yy[i]
+	}
+	c.hidden = make([]bool, len(q.v))
+	for y := range 2 * c.h {
+		for x := range 2 * c.w {
+			if m.hidden[y*m.w+x] {
+				c.hidden[y/2*c.w+x/2] = true
+			}
+		}
+	}
+	return c
+}
+
+// hide marks the hole and what lies behind or close to metal wider than a wire:
+// where the mean over some 3 mm comes near the level of metal.
+func (m *ringMap) hide(p *patch, s ringSearch) {
+	m.hidden = make([]bool, len(p.v))
+	cx, cy, r := (s.hole.X-m.x0)/m.k, (s.hole.Y-m.y0)/m.k, (s.hole.R+s.start.R/36)/m.k
+	wide := patch{w: p.w, h: p.h, v: append([]float32(nil), p.v...)}
+	q := wide.quantiles()
+	limit := float32(q.middle + 0.82*(q.high-q.middle))
+	wide.blur(s.start.R / 22 / m.k)
+	near := int(s.start.R/27/m.k + 0.5)
+	for y := range p.h {
+		for x := range p.w {
+			dx, dy := float64(x)+0.5-cx, float64(y)+0.5-cy
+			if dx*dx+dy*dy < r*r {
+				m.hidden[y*p.w+x] = true
+			}
+			if wide.v[y*p.w+x] <= limit {
+				continue
+			}
+			for j := max(0, y-near); j <= min(p.h-1, y+near); j += 1 {
+				for i := max(0, x-near); i <= min(p.w-1, x+near); i += 1 {
+					m.hidden[j*p.w+i] = true
+				}
+			}
+		}
+	}
+}
+
+// limit is the strength of a clear line: what a small share of the cells within
+// the range of the ring exceeds.
+func (m *ringMap) limit(xx, yy, xy []float32, s ringSearch) float32 {
+	var all []float64
+	cx, cy := (s.start.X-m.x0)/m.k, (s.start.Y-m.y0)/m.k
+	inner, outer := (s.hole.R+0.02*s.start.R)/m.k, (s.outer+s.shift)/m.k
+	for y := 1; y+1 < m.h; y++ {
+		for x := 1 + y%2; x+1 < m.w; x += 2 {
+			i := y*m.w + x
+			d := math.Hypot(float64(x)+0.5-cx, float64(y)+0.5-cy)
+			if m.hidden[i] || d < inner || d > outer {
+				continue
+			}
+			half, r := float64(xx[i]+yy[i])/2, math.Hypot(float64(xx[i]-yy[i])/2, float64(xy[i]))
+			all = append(all, max(0, r-half-math.Abs(half+r)))
+		}
+	}
+	if len(all) < 100 {
+		return 0
+	}
+	median(all) // sorts
+	return float32(all[len(all)*95/100])
+}
+
+// direction fills the map of lines whose normal points along b/bins of half a
+// turn.
+func (m *ringMap) direction(b int, xx, yy, xy []float32, limit float32, reach int) {
+	sin, cos := math.Sincos(math.Pi * float64(b) / bins)
+	s2, c2, sc := float32(sin*sin), float32(cos*cos), float32(2*sin*cos)
+	raw := make([]uint8, len(xx))
+	for i := range xx {
+		across := -(c2*xx[i] + s2*yy[i] + sc*xy[i])
+		along := s2*xx[i] + c2*yy[i] - sc*xy[i]
+		if along < 0 {
+			along = -along
+		}
+		raw[i] = uint8(255 * max(0, min(1, (across-along)/limit)))
+	}
+	out := append([]uint8(nil), raw...)
+	for d := 1; d <= reach; d++ {
+		dx, dy := int(math.Round(float64(d)*cos)), int(math.Round(float64(d)*sin))
+		for y := max(0, dy); y < m.h-max(0, dy); y++ {
+			for x := max(dx, -dx); x < m.w-max(dx, -dx); x++ {
+				i, j := y*m.w+x, dy*m.w+dx
+				out[i] = max(out[i], raw[i+j], raw[i-j])
+			}
+		}
+	}
+	m.line[b] = out
+}
