@@ -223,9 +223,12 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	facts.Pixels = nil
 	f.file = &facts
 	if f.HipID == "" {
-		path := f.Path
+		path, date := f.Path, f.Date
 		f.Film = FilmOf(in)
 		f.Path = path
+		if f.Date.IsZero() {
+			f.Date = date // as the reader gave it before
+		}
 	}
 	s.sort()
 	if s.selected == nil {

@@ -26,6 +26,7 @@ var keyHelp = [][2]string{
 	{"X", "leave the film out of the trend, with a reason; again to take it back in"},
 	{"I, L, N, M, T", "invert; greys of the whole film, bone, metal, through the shell"},
 	{"O, E, G", "outlines; edge points and residuals; the head at the baseline"},
+	{"D", "details of the film: scale, magnification, change against the baseline, what to do"},
 	{"K, Space", "compare with the baseline: side by side, blend, wipe, flicker; swap"},
 	{"P, V, Escape", "trend page; patient view; back to the films"},
 	{"Wheel", "zoom at the pointer"},
@@ -146,6 +147,8 @@ func (w *window) letter(r rune) {
 		w.toggleEvidence()
 	case 'g', 'G':
 		w.view.toggle(&w.view.layers.noGhost)
+	case 'd', 'D':
+		w.showFacts()
 	case 'k', 'K':
 		w.s.SetCompare((w.s.Compare() + 1) % (session.Flicker + 1))
 	case ' ':

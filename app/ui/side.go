@@ -38,7 +38,7 @@ type side struct {
 
 	refine, accept, discard *widget.Button
 	hand, remove, enter     *widget.Button
-	exclude, again          *widget.Button
+	exclude, again, details *widget.Button
 	filling                 bool // hips is being filled, not chosen from
 }
 
@@ -79,6 +79,8 @@ func (p *side) buttons() {
 	p.enter.Importance = widget.HighImportance
 	p.again = widget.NewButton("Try again", then(func() { w.s.Retry(w.s.Selected()) }))
 	p.exclude = widget.NewButton("Leave out …", w.askExclude)
+	p.details = widget.NewButton("Details", p.w.showFacts)
+	p.details.Importance = widget.LowImportance
 	p.exclude.Importance = widget.LowImportance
 	p.doubted = widget.NewLabel("")
 	p.doubted.Wrapping = fyne.TextWrapWord
@@ -97,7 +99,7 @@ func (p *side) arrange() fyne.CanvasObject {
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
 		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, p.hip)), p.implant,
-		widget.NewSeparator(), p.film, pad(container.NewHBox(dot, p.state)), p.message, pad(p.actions), pad(p.doubt))
+		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), pad(container.NewHBox(dot, p.state)), p.message, pad(p.actions), pad(p.doubt))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
 		pad(p.figures), p.warnings))
 	foot := pad(container.New(layout.NewCustomPaddedVBoxLayout(4),
@@ -261,6 +263,7 @@ func (p *side) showButtons(f *session.Film) {
 	}
 	show(p.doubt, doubt != "")
 	p.doubted.SetText(doubt)
+	enable(p.details, f != nil)
 	enable(p.exclude, known && pixels)
 	out := "Leave out …"
 	if st == session.Excluded {

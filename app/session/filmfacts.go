@@ -1,0 +1,142 @@
+package session
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Fact is a line about a film: what is known, and what to do about it where
+// something is to be done.
+type Fact struct{ Name, Value, Todo string }
+
+// FilmFacts tells where the scale of f comes from, how it compares with the
+// baseline film, what was corrected, and each warning with what to do.
+func (s *Session) FilmFacts(f *Film) []Fact {
+	if f == nil {
+		return nil
+	}
+	out := []Fact{{"File", f.Name(), ""}, {"Date", f.DateText() + dateSource(f), dateTodo(f)}}
+	if f.Width > 0 {
+		out = append(out, Fact{"Size", fmt.Sprintf("%d x %d px", f.Width, f.Height), ""})
+	}
+	out = append(out, spacingFact(f))
+	n := s.Numbers(f)
+	if n.Err != nil {
+		return append(out, Fact{"Reading", "none: " + bare(n.Err), ""})
+	}
+	out = append(out, Fact{"Scale at the hip", fmt.Sprintf("%.4f ± %.4f mm per pixel, from the %g mm head", n.Reading.Scale, n.Reading.SEScale, n.HeadMM), ""})
+	if n.HasMagnify {
+		todo := ""
+		if s.Doubt(f) != "" {
+			todo = "check the head diameter in the operation note"
+		}
+		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, leastMagnification, mostMagnification), todo})
+	}
+	out = append(out, s.againstBaseline(f, n)...)
+	out = append(out, Fact{"Corrections made", corrections(n), ""})
+	for _, w := range n.Warnings {
+		out = append(out, Fact{"To weigh", w, whatToDo(w)})
+	}
+	return out
+}
+
+func dateSource(f *Film) string {
+	if f.file == nil || f.file.DateSource == "" || !f.Dated() {
+		return ""
+	}
+	return " (" + f.file.DateSource + ")"
+}
+
+func dateTodo(f *Film) string {
+	if f.Dated() {
+		return ""
+	}
+	return "enter the date on which the film was taken"
+}
+
+func spacingFact(f *Film) Fact {
+	switch {
+	case f.Imager > 0:
+		return Fact{"Spacing in the file", fmt.Sprintf("%.4f mm per pixel at the detector", f.Imager), ""}
+	case f.SpacingMM > 0:
+		return Fact{"Spacing in the file", fmt.Sprintf("%.4f mm per pixel, %s; not used", f.SpacingMM, f.SpacingKind), ""}
+	}
+	return Fact{"Spacing in the file", "none; the head gives the scale, and its diameter cannot be checked against the file", ""}
+}
+
+// againstBaseline compares the cup's outline with the baseline film's: a cup keeps
+// its size, so that a difference is a change of projection or an outline off its
+// edge.
+func (s *Session) againstBaseline(f *Film, n Numbers) []Fact {
+	const much = 0.02 // of the radius; common practice, no source
+	if s.trendIs != nil || s.IsBaseline(f) {
+		return nil
+	}
+	for _, m := range s.trend.Films {
+		if m.Film.ID != s.trend.Baseline.ID || m.Reading.Scale == 0 {
+			continue
+		}
+		now, then := n.Cup.R*n.Reading.Scale, m.Cup.R*m.Reading.Scale
+		change := now/then - 1
+		fact := Fact{"Cup against baseline", fmt.Sprintf("radius %.2f mm, at baseline %.2f mm (%+.1f %%)", now, then, 100*change), ""}
+		if change > much || change < -much {
+			fact.Todo = "the cup cannot change its size: check both outlines, then the projection of this film"
+		}
+		return []Fact{fact}
+	}
+	return nil
+}
+
+func corrections(n Numbers) string {
+	for _, w := range n.Warnings {
+		if strings.Contains(w, "not corrected for off-axis") {
+			return "magnification, by the head; none for the head and cup lying off the central ray"
+		}
+	}
+	return "magnification, by the head"
+}
+
+// whatToDo says what a warning asks of the reader.
+func whatToDo(w string) string {
+	for _, c := range []struct{ has, todo string }{
+		{"off-axis", "nothing; compare only films taken with the same centring"},
+		{"no reference line", "nothing, where the pelvis lies level on all films; otherwise weigh superior and medial together"},
+		{"magnification", "check the head diameter in the operation note"},
+		{"by hand", "refine to the edge, or weigh the larger standard error"},
+		{"crosses", "look at both outlines before accepting"},
+		{"patient code", "make sure that the film is of this patient, or leave it out"},
+		{"before surgery", "check both dates, or leave the film out"},
+		{"arc", "look whether the outline follows the edge where it can be seen"},
+	} {
+		if strings.Contains(w, c.has) {
+			return c.todo
+		}
+	}
+	return ""
+}
+
+// SetDate takes the date of the selected film from the reader where its file has
+// none, as year-month-day.
+func (s *Session) SetDate(text string) error {
+	f := s.selected
+	if f == nil {
+		return nil
+	}
+	if f.file != nil && !f.file.Date.IsZero() {
+		return fmt.Errorf("session: the file gives the date %s; it is not changed", f.file.Date.Format(time.DateOnly))
+	}
+	d, err := time.Parse(time.DateOnly, strings.TrimSpace(text))
+	if err != nil {
+		return fmt.Errorf("session: write the date as year-month-day, such as 2009-11-30")
+	}
+	if d.After(s.cfg.Now()) {
+		return fmt.Errorf("session: %s is in the future", text)
+	}
+	f.Date = d
+	s.keep(f)
+	s.sort()
+	s.retrend()
+	s.changed(FilmsChanged | SelectedChanged)
+	return nil
+}

@@ -1,0 +1,61 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+)
+
+// showFacts shows what is known of the film in the viewer, and asks its date where
+// the file has none.
+func (w *window) showFacts() {
+	f := w.s.Selected()
+	if f == nil {
+		return
+	}
+	grid := container.New(layout.NewFormLayout())
+	for _, fact := range w.s.FilmFacts(f) {
+		value := widget.NewLabel(fact.Value)
+		value.Wrapping = fyne.TextWrapWord
+		cell := container.New(layout.NewCustomPaddedVBoxLayout(-10), value)
+		if fact.Todo != "" {
+			todo := widget.NewLabel("→ " + fact.Todo)
+			todo.Wrapping, todo.Importance = fyne.TextWrapWord, widget.WarningImportance
+			cell.Add(todo)
+		}
+		grid.Add(widget.NewLabelWithStyle(fact.Name, fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
+		grid.Add(cell)
+	}
+	box := container.NewVBox()
+	if !f.Dated() && f.Pixels() != nil {
+		box.Add(w.dateEntry())
+	}
+	box.Add(grid)
+	d := dialog.NewCustom("Film "+f.DateText(), "Close", container.NewVScroll(box), w.win)
+	d.SetOnClosed(w.focusViewer)
+	size := w.win.Canvas().Size()
+	d.Resize(fyne.NewSize(min(680, size.Width*0.9), min(520, size.Height*0.85)))
+	w.present(d)
+}
+
+// dateEntry asks when the film was taken.
+func (w *window) dateEntry() fyne.CanvasObject {
+	date := widget.NewEntry()
+	date.SetPlaceHolder("year-month-day, such as 2009-11-30")
+	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
+	date.OnSubmitted = func(text string) {
+		if err := w.s.SetDate(text); err != nil {
+			fault.SetText(session.Plain(err))
+			return
+		}
+		if w.dialog != nil {
+			w.dialog.Hide()
+		}
+	}
+	use := widget.NewButton("Use this date", func() { date.OnSubmitted(date.Text) })
+	return container.NewVBox(container.NewBorder(nil, nil, nil, use, date), fault)
+}
