@@ -83,5 +83,5 @@ func ExampleRefine() {
 		return
 	}
 	fmt.Printf("centre (%.1f, %.1f), radius %.1f px\n", o.X, o.Y, o.R)
-	// Output: centre (201.3, 188.8), radius 95.4 px
+	// Output: centre (201.3, 188.8), radius 95.2 px
 }

@@ -58,12 +58,17 @@ const leastArc = 75
 // shrinks twice, and the circle is fitted to the edges whose distance is
 // within 3.5 robust standard deviations. What is left out carries its reason.
 //
+// Blur acts on intensity, while films show its logarithm: a sharp edge of metal
+// looks shifted into the metal, the more the stronger the contrast. So the last
+// look is at the film with the logarithm undone, by the tone in which weak and
+// strong contrast around the outline are all a blurred step, and allows for the
+// rays that pass metal near its outline. A head that lets through as much as a
+// ball of ceramic does is left as it is but for its radius.
+//
 // Neighbouring edge points share the film's blur and the shape's departure from
 // a circle, so Cov is that of FitCircle times the length of the correlation of
-// the residuals along the outline, in points. Part of the departure is the same
-// on every film of a hip: on phantom films Cov is too large for the difference
-// of two films, and for one film it leaves out a shift of some 0.03 mm towards
-// the metal, where blur acts on the intensity and the film shows its logarithm.
+// the residuals along the outline, in points, and a part for what the model of
+// the edge leaves. Part of it is the same on every film of a hip: Shared.
 //
 // For a Cup the outline is the shell's where its rim is metal; else the ellipse
 // of a marker wire, or the line of one seen edge-on, reported in Ring; else
@@ -77,11 +82,16 @@ func Refine(img *image.Gray16, start Circle, part Part) (Outline, error) {
 	if part == Cup {
 		return refineCup(img, start, 0.16*start.R)
 	}
-	return refineCircle(img, start, max(3, 0.3*start.R))
+	return refineBall(img, start, max(3, 0.3*start.R), Head)
 }
 
-// refineCircle fits a circle within reach px of start.
+// refineCircle fits the circle of a shell within reach px of start.
 func refineCircle(img *image.Gray16, start Circle, reach float64) (Outline, error) {
+	return refineBall(img, start, reach, Cup)
+}
+
+// refineBall fits a circle within reach px of start.
+func refineBall(img *image.Gray16, start Circle, reach float64, part Part) (Outline, error) {
 	film := crop(img, start.X, start.Y, start.R+2*reach+12)
 	if film.v == nil {
 		return Outline{}, ErrNoOutline
@@ -90,7 +100,7 @@ func refineCircle(img *image.Gray16, start Circle, reach float64) (Outline, erro
 	if err != nil {
 		return Outline{}, err
 	}
-	return settle(&film, c)
+	return settle(&film, c, part)
 }
 
 // seek returns the circle within reach px of start on which most profiles
@@ -129,27 +139,99 @@ func strongest(rays []ray) float64 {
 }
 
 // settle brings a circle that is right to a few px to its sub-pixel fit.
-func settle(film *patch, c Circle) (Outline, error) {
+func settle(film *patch, c Circle, part Part) (Outline, error) {
 	sigma := smoothing(c.R)
-	var fit CircleFit
+	n := max(120, min(int(2*math.Pi*c.R), 720))
 	var edges []Edge
-	for pass, reach := range []float64{3 * sigma, 2 * sigma, 1.5 * sigma, 1.5 * sigma} {
-		n := max(120, min(int(2*math.Pi*c.R), 1440))
-		if pass < 2 {
-			n = max(120, n/4) // enough to come near
-		}
-		s := scan{c.Center(), max(0.5, c.R-reach-4*sigma), c.R + reach + 4*sigma, n, 0, sigma}
-		rays := s.run(film)
-		edges = pick(rays, s.center, c, reach)
-		var err error
-		if fit, err = fitEdges(edges, c); err != nil {
+	for _, reach := range []float64{3 * sigma, 2 * sigma} {
+		edges = c.look(film, max(120, n/4), reach, sigma) // enough to come near
+		fit, err := fitEdges(edges, c)
+		if err != nil {
 			return Outline{}, ErrNoOutline
 		}
 		c = fit.Circle
 	}
-	if fit.Arc < leastArc {
+	coarse, reach := edges, 1.5*sigma
+	blur := sigma
+	k, kind := calibrate(film, c, coarse, part)
+	switch kind {
+	case metalEdge:
+		blur = k.sigma
+		linear := k.linear(film, c, reach+6*sigma)
+		sigma = max(0.8, min(1.2*k.sigma, sigma))
+		edges = c.look(&linear, n, reach, sigma)
+		k.correct(edges, c, sigma)
+	default:
+		edges = c.look(film, n, reach, sigma)
+		if kind == softEdge {
+			outwards(edges, rootInset*1.17*sigma)
+		}
+	}
+	if part == Cup {
+		like(edges, coarse)
+	}
+	fit, err := fitEdges(edges, c)
+	if err != nil || fit.Arc < leastArc {
 		return Outline{}, ErrNoOutline
 	}
+	white := fit.Cov
 	inflate(&fit, edges)
+	if part == Head {
+		oval(&fit, edges)
+	}
+	fit.doubt(white, blur)
 	return Outline{CircleFit: fit, Edges: edges}, nil
+}
+
+// look returns the edge on each of n profiles, within reach px of c.
+func (c Circle) look(film *patch, n int, reach, sigma float64) []Edge {
+	s := scan{c.Center(), max(0.5, c.R-reach-4*sigma), c.R + reach + 4*sigma, n, 0, sigma}
+	return pick(s.run(film), s.center, c, reach)
+}
+
+// like rejects the edges whose neighbour among fewer edges is rejected.
+func like(edges, coarse []Edge) {
+	for i := range edges {
+		c := coarse[(i*len(coarse)+len(edges)/2)/len(edges)%len(coarse)]
+		if edges[i].Reject == "" {
+			edges[i].Reject = c.Reject
+		}
+	}
+}
+
+// Parts of the covariance that noise cannot tell, from phantom films. modelSD is
+// the standard error of centre and radius that the model of the edge leaves, as
+// a share of the blur. sharedPart is how much of that, and of what correlation
+// along the outline adds, is the same on all films of a hip.
+const (
+	modelSD    = 0.08
+	sharedPart = 0.6
+)
+
+// doubt adds the model's part to the covariance and sets Shared, given the
+// covariance without correlation.
+func (f *CircleFit) doubt(white [3][3]float64, blur float64) {
+	for i := range white {
+		for j := range white[i] {
+			f.Shared[i][j] = sharedPart * (f.Cov[i][j] - white[i][j])
+		}
+		v := modelSD * modelSD * blur * blur
+		f.Cov[i][i] += v
+		f.Shared[i][i] += sharedPart * v
+	}
+}
+
+// rootInset is how far inside the outline a square root of the distance,
+// blurred by a Gaussian of sigma 1, is steepest: where the derivative of its
+// slope, the integral of t^-1/2 (x + t) exp(-(x + t)²/2), is zero. The film's
+// own blur adds to the filter's; it is taken to be 0.6 of it.
+const rootInset = 0.765
+
+// outwards moves edges away from the middle by d px.
+func outwards(edges []Edge, d float64) {
+	for i := range edges {
+		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
+		edges[i].X += d * cos
+		edges[i].Y += d * sin
+	}
 }

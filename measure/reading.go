@@ -11,6 +11,8 @@ import (
 type Vector struct {
 	Superior, Medial float64
 	Cov              [2][2]float64 // covariance of (Superior, Medial), mm²
+	// Shared is the part of Cov that is the same on every film of one hip, mm².
+	Shared [2][2]float64
 }
 
 // Reading is what one film says about one hip.
@@ -54,6 +56,11 @@ func Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (Readin
 	r.Offset.Cov = [2][2]float64{
 		{product(sup, cov, sup), product(sup, cov, med)},
 		{product(med, cov, sup), product(med, cov, med)},
+	}
+	shared := joint(head.Shared, cup.Shared)
+	r.Offset.Shared = [2][2]float64{
+		{product(sup, shared, sup), product(sup, shared, med)},
+		{product(med, shared, sup), product(med, shared, med)},
 	}
 	// The length of d in pixels, and its direction: where d is zero, the
 	// direction in which it is known least.
@@ -125,13 +132,13 @@ func widest(c [2][2]float64) (x, y float64) {
 	return x, y
 }
 
-// Sub returns the penetration v - base, with the covariances added: the
-// readings of two films are independent.
+// Sub returns the penetration v - base between two films of one hip. Their
+// covariances are added, less what the films share.
 func (v Vector) Sub(base Vector) Vector {
 	d := Vector{Superior: v.Superior - base.Superior, Medial: v.Medial - base.Medial}
 	for i := range d.Cov {
 		for j := range d.Cov[i] {
-			d.Cov[i][j] = v.Cov[i][j] + base.Cov[i][j]
+			d.Cov[i][j] = v.Cov[i][j] - v.Shared[i][j] + base.Cov[i][j] - base.Shared[i][j]
 		}
 	}
 	return d

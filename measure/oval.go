@@ -1,0 +1,108 @@
+package measure
+
+import "math"
+
+// ovalSD is the standard deviation of the two second harmonics of a head's
+// outline, as a share of its radius. Off the central ray a sphere is imaged as
+// an ellipse of axis ratio 1 / cos t, t the angle off the ray: 92 mm off at 1 m
+// the harmonic is 0.002 of the radius.
+const ovalSD = 0.002
+
+// oval corrects a head's circle for the part of the outline that was not seen:
+// it fits the second harmonics of an ellipse to the residuals along with the
+// circle, so that the circle is that of the whole outline.
+func oval(f *CircleFit, edges []Edge) {
+	const m = 5
+	var a [m][m]float64
+	var g [m]float64
+	n := 0.0
+	for _, e := range edges {
+		if e.Reject != "" {
+			continue
+		}
+		sin, cos := math.Sincos(math.Atan2(e.Y-f.Y, e.X-f.X))
+		j := [m]float64{cos, sin, 1, cos*cos - sin*sin, 2 * sin * cos}
+		for x := range m {
+			for y := range m {
+				a[x][y] += j[x] * j[y]
+			}
+			g[x] += j[x] * e.Residual
+		}
+		n++
+	}
+	if n < 6 {
+		return
+	}
+	// Variance of one edge, as if there was no correlation.
+	noise := f.Cov[2][2] * n
+	w := noise / (ovalSD * f.R * ovalSD * f.R)
+	a[3][3] += w
+	a[4][4] += w
+	inv, ok := invert5(a)
+	if !ok {
+		return
+	}
+	var p [m]float64
+	for x := range m {
+		for y := range m {
+			p[x] += inv[x][y] * g[y]
+		}
+	}
+	f.X, f.Y, f.R = f.X+p[0], f.Y+p[1], f.R+p[2]
+	for i := range edges {
+		edges[i].Residual = f.Distance(edges[i].Point)
+	}
+	var sum float64
+	for i, q := range f.Points {
+		f.Residuals[i] = f.Distance(q)
+		sum += f.Residuals[i] * f.Residuals[i]
+	}
+	f.RMS = math.Sqrt(sum / float64(len(f.Points)))
+	for x := range 3 {
+		for y := range 3 {
+			f.Cov[x][y] = noise * inv[x][y]
+		}
+	}
+}
+
+// invert5 returns the inverse of a symmetric positive definite matrix by
+// Gauss-Jordan elimination after scaling the diagonal to one.
+func invert5(a [5][5]float64) (inv [5][5]float64, ok bool) {
+	var s [5]float64
+	for i := range s {
+		if !(a[i][i] > 0) {
+			return inv, false
+		}
+		s[i] = 1 / math.Sqrt(a[i][i])
+	}
+	for i := range a {
+		for j := range a {
+			a[i][j] *= s[i] * s[j]
+		}
+		inv[i][i] = 1
+	}
+	for i := range a {
+		p := a[i][i]
+		if !(p > 1e-12) {
+			return inv, false
+		}
+		for j := range a {
+			a[i][j] /= p
+			inv[i][j] /= p
+		}
+		for r := range a {
+			if f := a[r][i]; r != i {
+				for j := range a {
+					a[r][j] -= f * a[i][j]
+					inv[r][j] -= f * inv[i][j]
+				}
+			}
+		}
+	}
+	for i := range inv {
+		for j := range inv {
+			inv[i][j] *= s[i] * s[j]
+		}
+	}
+	return inv, true
+}
