@@ -27,6 +27,7 @@ Columns separated by semicolons may have decimal commas.
   --model M         line: steady state only (default); stick: broken line whose break is
                     sought; exp: bedding-in that dies away, and wear; all: every model,
                     robust lines, their comparison, and what the rate depends on
+  --reach-mm D      also the time at which each hip's line reaches D mm
   --by COLUMN       compare the rates of two groups by each hip's own line
   --mixed           linear mixed model (REML) of the whole table, with --by by group;
                     each hip's shrunken rate
@@ -43,6 +44,7 @@ type fitFlags struct {
 	start  *float64
 	model  *string
 	mixed  *bool
+	reach  *float64
 	column map[string]*string
 }
 
@@ -56,6 +58,7 @@ func (c *call) fitFlags() fitFlags {
 		return nil
 	})
 	f.mixed = c.flags.Bool("mixed", false, "")
+	f.reach = c.length("reach-mm", 0.01, 50)
 	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value",
 		"se_mm": "se", "patient": "patient", "group": "by"} {
 		f.column[name] = c.column(flag)
@@ -97,6 +100,9 @@ func runFit(_ context.Context, c *call) error {
 	if cohort && *f.model != "" && *f.model != study.FitLineOnly {
 		return c.fail("leave out one of them", "--model %s goes with neither --mixed nor --by", *f.model)
 	}
+	if cohort && *f.reach > 0 {
+		return c.fail("leave out one of them", "--reach-mm goes with neither --mixed nor --by")
+	}
 	if names["patient"] != "" && !*f.mixed {
 		return c.fail("add --mixed", "--patient is of use to the mixed model only")
 	}
@@ -106,9 +112,9 @@ func runFit(_ context.Context, c *call) error {
 			return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
 				return session.Mixed(r, names, *f.mixed, *f.start)
 			})
-		case *f.model != "" && *f.model != study.FitLineOnly:
+		case *f.model != "" && *f.model != study.FitLineOnly, *f.reach > 0:
 			return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
-				return session.Models(r, names, *f.model, *f.start)
+				return session.Models(r, names, *f.model, *f.start, *f.reach)
 			})
 		}
 		return c.rates(path, r, names, *f.start)
