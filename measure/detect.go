@@ -67,7 +67,7 @@ func Detect(ctx context.Context, img *image.Gray16, opt Options) ([]Hip, error) 
 		return nil, err
 	}
 	var hips []Hip
-	best := "no bright disc of the head's size"
+	best := "no hip prosthesis: no bright disc of the head's size"
 	for _, c := range s.candidates() {
 		if err := ctx.Err(); err != nil {
 			return nil, err
