@@ -26,7 +26,7 @@ type Config struct {
 
 // gcPercent keeps the memory near what a hip's films take: they are large, live
 // long and hold no pointers, so collecting more often costs little.
-const gcPercent = 25
+const gcPercent = 12
 
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"runtime/debug"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -29,6 +30,7 @@ type window struct {
 	dialog dialog.Dialog     // shown last
 	work   fyne.CanvasObject // the areas in which films are read
 	page   page
+	busy   bool // background work was going on
 	course *coursePage
 	plain  *patientView
 	asking bool                   // a dialog about the hip is open
@@ -120,6 +122,7 @@ func (w *window) refresh() {
 		w.status.show()
 	}
 	w.bar.show()
+	w.rest()
 	if any(session.HipChanged|session.FilmsChanged) && !w.asking && w.askMixed() {
 		return
 	}
@@ -127,6 +130,16 @@ func (w *window) refresh() {
 		w.asked = true
 		w.askHip()
 	}
+}
+
+// rest gives memory back once the background work is done: reading and searching
+// films leave several times a film's size behind.
+func (w *window) rest() {
+	_, total := w.s.Progress()
+	if w.busy && total == 0 {
+		go debug.FreeOSMemory()
+	}
+	w.busy = total > 0
 }
 
 // showPage shows the first screen until there are films or a study.
