@@ -72,7 +72,7 @@ func (w *window) build() {
 		container.NewStack(w.work, w.course.object, w.plain.object, w.first.object)))
 	w.course.object.Hide()
 	w.plain.object.Hide()
-	w.win.Resize(fyne.NewSize(1480, 920))
+	w.win.Resize(fyne.NewSize(1280, 720)) // whole on the smallest screen it is made for
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) {
 		var paths []string
 		for _, u := range uris {

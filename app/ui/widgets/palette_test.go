@@ -58,3 +58,21 @@ func TestContrast(t *testing.T) {
 		t.Errorf("text on accent: %.2f", got)
 	}
 }
+
+// TestPaperContrast holds the patient's view to the same: text 4.5:1, what is drawn
+// 3:1 where it carries meaning.
+func TestPaperContrast(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		fore, on color.RGBA
+		least    float64
+	}{
+		{"text", Ink, Paper, 4.5}, {"text on a button", Ink, Panel, 4.5}, {"captions", Faded, Panel, 4.5},
+		{"pace", Teal, Paper, 3}, {"movement", Plum, Ball, 3}, {"movement on paper", Plum, Paper, 3},
+		{"first place", Ink, Plastic, 3}, {"borders", Rule, Paper, 3},
+	} {
+		if got := contrast(c.fore, c.on); got < c.least {
+			t.Errorf("%s: contrast %.2f, want %.1f", c.name, got, c.least)
+		}
+	}
+}
