@@ -180,6 +180,17 @@ const (
 	headFall   = 0.015
 )
 
+// Limits for a head behind a shell as dense as itself, whose outline is faint on
+// most of its way: even metal that is brighter inside than outside almost
+// everywhere. Circles drawn across such a shell have an RMS of 0.0106 of the
+// radius and more, and are brighter inside in up to 0.78 of the directions.
+const (
+	faintRMS      = 0.0105
+	faintLevel    = 0.98
+	faintUneven   = 0.01
+	faintBrighter = 0.8
+)
+
 // doubtHead says why an outline is not that of a metal head.
 func (s *search) doubtHead(o Outline) string {
 	span := s.levels.high - s.levels.middle
@@ -187,6 +198,9 @@ func (s *search) doubtHead(o Outline) string {
 	switch {
 	case o.R < s.inner || o.R > s.outer:
 		return "a disc of another size"
+	case (mean-s.levels.middle)/span > faintLevel && sd/span < faintUneven && o.Arc >= headArc &&
+		o.RMS <= faintRMS*o.R && s.brighterInside(o) >= faintBrighter:
+		return ""
 	case o.Arc < headArc || o.RMS > max(headRMS*o.R, 0.6):
 		return "no round outline"
 	case n == 0 || span <= 0 || (mean-s.levels.middle)/span < headLevel:
@@ -220,4 +234,35 @@ func (s *search) doubtCup(head, cup Outline, kind CupKind) string {
 		return noCup
 	}
 	return ""
+}
+
+// brighterInside returns the share of 120 directions in which the film just
+// inside the outline is brighter than just outside: near one for a disc, however
+// faint, and near a half for a circle drawn across even metal.
+func (s *search) brighterInside(o Outline) float64 {
+	gap, wide := 1.5*smoothing(o.R), 0.04*o.R
+	film := crop(s.img, o.X, o.Y, o.R+gap+wide+4)
+	if film.v == nil {
+		return 0
+	}
+	band := func(sin, cos, from float64) (sum float64) {
+		for r := from; r < from+wide; r++ {
+			for k := -2.0; k <= 2; k++ {
+				v, ok := film.at(o.X+r*cos-k*sin, o.Y+r*sin+k*cos)
+				if !ok {
+					return math.NaN()
+				}
+				sum += v
+			}
+		}
+		return sum
+	}
+	brighter := 0.0
+	for i := range 120 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 120)
+		if band(sin, cos, o.R-gap-wide) > band(sin, cos, o.R+gap) {
+			brighter++
+		}
+	}
+	return brighter / 120
 }

@@ -83,6 +83,26 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	return f, ""
 }
 
+// normal95 is the two-sided quantile of the normal distribution at level.
+const normal95 = 1.959963984540054
+
+// carryScale widens the intervals by the relative standard error of the scale.
+// An error of the scale is proportional: it turns the whole line and leaves no
+// residuals, so the films' scatter cannot show it. It is taken as shared by the
+// films, which is the worst case.
+func (f *TrendFit) carryScale(se float64) {
+	if !f.HasInterval {
+		return
+	}
+	widen := func(mm, lo, hi float64) (float64, float64) {
+		more := normal95 * se * mm
+		return mm - math.Hypot(mm-lo, more), mm + math.Hypot(hi-mm, more)
+	}
+	f.SE = math.Hypot(f.SE, se*f.Rate)
+	f.Lo95, f.Hi95 = widen(f.Rate, f.Lo95, f.Hi95)
+	f.BeddingLo95, f.BeddingHi95 = widen(f.BeddingIn, f.BeddingLo95, f.BeddingHi95)
+}
+
 // startAt states where the steady state begins. With a baseline that lies in it
 // there was no bedding-in to see.
 func (f *TrendFit) startAt(years float64, baselineInside bool) {

@@ -3,6 +3,7 @@ package study
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"linerwatch/measure"
 )
@@ -93,8 +94,24 @@ func (t *Trend) fit(points []Point, baseline measure.Vector) {
 	if f == nil {
 		return
 	}
+	f.carryScale(t.scaleSE())
 	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date), start))
 	t.Fit = f
+}
+
+// scaleSE returns the relative standard error of the scale of the films in the
+// line.
+func (t *Trend) scaleSE() float64 {
+	var sum float64
+	var n int
+	for _, m := range t.Films {
+		if m.Status == Measured && m.Reading.Scale > 0 && InSteadyState(t.Hip.Years(m.Film.Date), t.Hip.Start()) {
+			e := m.Reading.SEScale / m.Reading.Scale
+			sum += e * e
+			n++
+		}
+	}
+	return math.Sqrt(sum / float64(max(1, n)))
 }
 
 func (t *Trend) warn(format string, args ...any) {

@@ -221,8 +221,12 @@ func (c config) measureFilm(img *image.Gray16, d drawing, s phantom.Scene, name 
 		return f, err
 	}
 	found := nearest(hips, truth.Head)
-	head := f.mm * math.Hypot(found.Head.X-truth.Head.X, found.Head.Y-truth.Head.Y)
-	cup := f.mm * math.Hypot(found.Cup.X-truth.Cup.X, found.Cup.Y-truth.Cup.Y)
+	if len(truths) > 1 && away(found.Head.Circle, truths[1].Head) < away(found.Head.Circle, truth.Head) {
+		f.refused, f.missed = true, true // what was outlined is the other hip
+		c.say("%s: only the other hip found", name)
+		return f, nil
+	}
+	head, cup := f.mm*away(found.Head.Circle, truth.Head), f.mm*away(found.Cup.Circle, truth.Cup)
 	f.otherSide = found.Side != h.Side
 	f.otherKind = found.CupKind != h.Cup
 	f.missed = d.whole && len(hips) < len(s.Hips)
@@ -243,9 +247,12 @@ func (c config) measureFilm(img *image.Gray16, d drawing, s phantom.Scene, name 
 func nearest(hips []measure.Hip, c measure.Circle) measure.Hip {
 	best := hips[0]
 	for _, h := range hips[1:] {
-		if math.Hypot(h.Head.X-c.X, h.Head.Y-c.Y) < math.Hypot(best.Head.X-c.X, best.Head.Y-c.Y) {
+		if away(h.Head.Circle, c) < away(best.Head.Circle, c) {
 			best = h
 		}
 	}
 	return best
 }
+
+// away returns the distance of two circles' centres, px.
+func away(a, b measure.Circle) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
