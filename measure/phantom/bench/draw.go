@@ -13,11 +13,13 @@ type kind struct {
 	cup  measure.CupKind
 	head phantom.Material
 	poor bool // phantom.Hard
+
+	dense bool // a shell of cobalt-chrome, as dense as the head that it hides; drawn for one hip in four
 }
 
 // hard reports whether a film is of the hard class.
 func (k kind) hard() bool {
-	return k.poor || k.cup == measure.Wire || k.head == phantom.Alumina
+	return k.poor || k.dense || k.cup == measure.Wire || k.head == phantom.Alumina
 }
 
 // String names a class.
@@ -29,19 +31,23 @@ func (k kind) String() string {
 	if k.poor {
 		film = "poor"
 	}
-	return class + ", " + film + " " + string(k.cup) + " " + string(k.head)
+	cup := string(k.cup)
+	if k.dense {
+		cup = "dense shell"
+	}
+	return class + ", " + film + " " + cup + " " + string(k.head)
 }
 
 // kinds is the cycle through which the hips go.
 var kinds = []kind{
-	{measure.Shell, phantom.CoCr, false}, {measure.Wire, phantom.Steel, false},
-	{measure.Shell, phantom.CoCr, false}, {measure.Shell, phantom.CoCr, true},
-	{measure.Shell, phantom.Steel, false}, {measure.Shell, phantom.Alumina, false},
-	{measure.Shell, phantom.CoCr, false}, {measure.Wire, phantom.CoCr, false},
-	{measure.Shell, phantom.CoCr, false}, {measure.Shell, phantom.Steel, true},
-	{measure.Shell, phantom.Steel, false}, {measure.Wire, phantom.Alumina, false},
-	{measure.Shell, phantom.CoCr, false}, {measure.Wire, phantom.Steel, true},
-	{measure.Shell, phantom.CoCr, false}, {measure.Shell, phantom.Alumina, true},
+	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Wire, head: phantom.Steel},
+	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Shell, head: phantom.CoCr, poor: true},
+	{cup: measure.Shell, head: phantom.Steel}, {cup: measure.Shell, head: phantom.Alumina},
+	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Wire, head: phantom.CoCr},
+	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Shell, head: phantom.Steel, poor: true},
+	{cup: measure.Shell, head: phantom.Steel}, {cup: measure.Wire, head: phantom.Alumina},
+	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Wire, head: phantom.Steel, poor: true},
+	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Shell, head: phantom.Alumina, poor: true},
 }
 
 // drawing is one hip with its three films.
@@ -57,6 +63,7 @@ func draw(c config, number int, k kind) drawing {
 	rng := rand.New(rand.NewPCG(c.seed, uint64(number)))
 	d := drawing{number: number, kind: k, whole: c.whole > 0 && rng.IntN(c.whole) == 0}
 	s, h, other := patient(rng), drawHip(rng, k), drawHip(rng, k)
+	d.kind.dense = k.cup == measure.Shell && h.ShellMaterial == phantom.CoCr
 	both := rng.IntN(3) == 0
 	if k.poor {
 		s = phantom.Hard(s)
