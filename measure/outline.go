@@ -71,8 +71,7 @@ const leastArc = 75
 // the edge leaves. Part of it is the same on every film of a hip: Shared.
 //
 // For a Cup the outline is the shell's where its rim is metal; else the ellipse
-// of a marker wire, or the line of one seen edge-on, reported in Ring; else
-// whatever circle stands out.
+// of a marker wire, or the line of one seen edge-on, reported in Ring.
 //
 // The error is ErrNoOutline where nothing stands out.
 func Refine(img *image.Gray16, start Circle, part Part) (Outline, error) {
