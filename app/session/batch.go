@@ -163,25 +163,23 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 }
 
 func measureHip(f *dicomio.Film, film study.Film, h measure.Hip, headMM float64) study.Measurement {
-	m := study.Measurement{Film: film, Side: h.Side, HeadMM: headMM}
-	r, err := measure.Read(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, 0)
+	m := study.Measurement{Film: film, Side: h.Side, HeadMM: headMM, Head: h.Head, Cup: h.Cup, CupKind: h.CupKind}
+	m, err := m.Read(study.Method{Beam: true, Line: true})
 	if err != nil {
-		m.Status, m.Reason = study.Refused, bare(err)
-		return m
+		return study.Measurement{Film: film, Side: h.Side, HeadMM: headMM, Status: study.Refused, Reason: bare(err)}
 	}
-	m.Status, m.Reading = study.Measured, r
-	m.Head, m.Cup, m.CupKind = h.Head, h.Cup, h.CupKind
-	m.Warnings = filmWarnings(f, h, r)
+	m.Status = study.Measured
+	m.Warnings = filmWarnings(f, h, m)
 	return m
 }
 
 // filmWarnings says what a reader should weigh about an unattended reading.
-func filmWarnings(f *dicomio.Film, h measure.Hip, r measure.Reading) []string {
+func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []string {
 	out := append(slices.Clone(f.Warnings), h.Warnings...)
 	// Detect says it too, of its own outlines and without the limits.
 	out = slices.DeleteFunc(out, func(s string) bool { return strings.Contains(s, "implies a magnification") })
 	if s := detectorSpacing(f.Geometry); s > 0 {
-		if k := s / r.Scale; k < leastMagnification || k > mostMagnification {
+		if k := s / m.Reading.Scale; k < leastMagnification || k > mostMagnification {
 			out = append(out, fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter",
 				k, leastMagnification, mostMagnification))
 		}
@@ -191,8 +189,12 @@ func filmWarnings(f *dicomio.Film, h measure.Hip, r measure.Reading) []string {
 	if tag, err := measure.ParseSide(f.Laterality); err == nil && tag == otherSide(h.Side) && tag != measure.SideUnknown {
 		out = append(out, fmt.Sprintf("the file says %s, the hip measured is the %s one", tag, h.Side))
 	}
-	out = append(out, "not corrected for off-axis projection",
-		"no reference line drawn: superior and medial follow the image's rows and columns")
+	if !m.Beam.Corrected {
+		out = append(out, m.Beam.Words())
+	}
+	if !m.How.Line {
+		out = append(out, study.Line{}.Words())
+	}
 	return unique(out)
 }
 
@@ -220,7 +222,7 @@ func FilmOf(f *dicomio.Film) study.Film {
 	}
 	film := study.Film{
 		ID: f.SHA256, Path: f.Path, SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
-		SpacingMM: detectorSpacing(f.Geometry),
+		SpacingMM: detectorSpacing(f.Geometry), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
 	}
 	if film.SpacingMM > 0 {
 		_, film.SpacingKind = f.Geometry.Spacing()

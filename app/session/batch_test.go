@@ -115,7 +115,7 @@ func TestDetectorSpacing(t *testing.T) {
 
 func TestFilmWarnings(t *testing.T) {
 	right := measure.Hip{Side: measure.Right, Warnings: []string{"the head's size implies a magnification of 1.38"}}
-	always := []string{"not corrected for off-axis projection",
+	always := []string{"not corrected for off-axis projection: the file states no distance from source to detector",
 		"no reference line drawn: superior and medial follow the image's rows and columns"}
 	film := func(spacing float64, side string) *dicomio.Film {
 		return &dicomio.Film{Laterality: side, Geometry: dicomio.Geometry{Imager: [2]float64{spacing, spacing}}}
@@ -137,7 +137,9 @@ func TestFilmWarnings(t *testing.T) {
 			if c.want != "" {
 				want = append([]string{c.want}, always...)
 			}
-			require.Equal(t, want, filmWarnings(c.film, right, measure.Reading{Scale: 0.13}))
+			m := study.Measurement{Reading: measure.Reading{Scale: 0.13},
+				Beam: study.BeamUse{Reason: "the file states no distance from source to detector"}}
+			require.Equal(t, want, filmWarnings(c.film, right, m))
 		})
 	}
 }

@@ -42,7 +42,7 @@ const minRadius = 3
 
 // memory returns what a step on f needs to restore f as it is now.
 func (f *Film) memory() memory {
-	m := memory{draft: f.Draft, changed: f.changed}
+	m := memory{draft: f.Draft, changed: f.changed, view: f.View, given: f.Given}
 	if f.Excluded != nil {
 		m.code, m.note = f.Excluded.Code, f.Excluded.Note
 	}
@@ -179,6 +179,9 @@ func (s *Session) DrawByHand() {
 	at := film.Camera.ToFilm(s.viewW/2, s.viewH/2)
 	before := film.memory()
 	d := Draft{CupKind: measure.Shell}
+	if film.Draft != nil {
+		d.Line = film.Draft.Line
+	}
 	d.Head = Trace{}.put(measure.Circle{X: at.X, Y: at.Y, R: head})
 	d.Cup = Trace{}.put(measure.Circle{X: at.X, Y: at.Y, R: cup})
 	s.setDraft(film, d)

@@ -24,6 +24,8 @@ type change struct {
 type memory struct {
 	draft   *Draft
 	changed bool
+	view    study.View
+	given   study.BeamGiven
 	code    string // of the exclusion
 	note    string
 	hip     study.Hip
@@ -99,6 +101,7 @@ func (s *Session) restore(c change, m memory) {
 		s.Say("%s", bare(err))
 	}
 	c.film.Draft, c.film.changed = m.draft, m.changed
+	s.restoreFilm(c.film, m)
 	c.film.turn++
 	s.keep(c.film)
 	if c.film != s.selected {

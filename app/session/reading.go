@@ -38,13 +38,16 @@ func (s *Session) Numbers(f *Film) Numbers {
 	}
 	d := f.Draft
 	head, cup := d.Head.Outline(), d.Cup.Outline()
-	r, err := measure.Read(head.CircleFit, cup.CircleFit, s.hip.Implant.HeadMM, s.hip.Side, 0)
+	m := n.Measurement
+	m.Status, m.Side, m.HeadMM = study.Measured, s.hip.Side, s.hip.Implant.HeadMM
+	m.Head, m.Cup, m.CupKind, m.Line = head, cup, d.CupKind, d.Line
+	m, err := m.Read(s.method())
 	if err != nil {
 		n.Err = err
 		return n
 	}
-	n.Status, n.Side, n.HeadMM = study.Measured, s.hip.Side, s.hip.Implant.HeadMM
-	n.Head, n.Cup, n.CupKind, n.Reading = head, cup, d.CupKind, r
+	n.Measurement = m
+	r := m.Reading
 	if f.Imager > 0 && r.Scale > 0 {
 		n.Magnification, n.HasMagnify = f.Imager/r.Scale, true
 	}
@@ -61,7 +64,7 @@ func (s *Session) warnings(f *Film, n Numbers) []string {
 		found = d.Found
 	}
 	if f.file != nil {
-		out = filmWarnings(f.file, measure.Hip{Side: s.hip.Side, Warnings: found}, n.Reading)
+		out = filmWarnings(f.file, measure.Hip{Side: s.hip.Side, Warnings: found}, n.Measurement)
 	} else {
 		out = append(out, found...)
 	}
@@ -108,7 +111,7 @@ func unique(list []string) []string {
 
 // draftOf returns the outlines of a saved measurement.
 func draftOf(m study.Measurement) Draft {
-	return Draft{Head: fitted(m.Head), Cup: fitted(m.Cup), CupKind: m.CupKind, Found: m.Warnings}
+	return Draft{Head: fitted(m.Head), Cup: fitted(m.Cup), CupKind: m.CupKind, Found: m.Warnings, Line: m.Line}
 }
 
 // bare returns an error's text without the package prefixes that mean nothing to

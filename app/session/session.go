@@ -60,6 +60,8 @@ type Session struct {
 	cfg      Config
 	settings Settings
 
+	drawing *drawing // a reference line being drawn
+
 	store     study.Store
 	storePath string
 	hips      []study.Hip // of the study file

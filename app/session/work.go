@@ -223,12 +223,18 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	facts.Pixels = nil
 	f.file = &facts
 	if f.HipID == "" {
-		path, date := f.Path, f.Date
+		path, date, view, given := f.Path, f.Date, f.View, f.Given
 		f.Film = FilmOf(in)
-		f.Path = path
+		f.Path, f.Given = path, given
+		if view != "" {
+			f.View = view // as the reader said before
+		}
 		if f.Date.IsZero() {
 			f.Date = date // as the reader gave it before
 		}
+	}
+	if f.SourceMM == 0 {
+		f.SourceMM = in.Geometry.SourceImage // from a study that did not keep it yet
 	}
 	s.sort()
 	if s.selected == nil {

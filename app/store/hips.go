@@ -10,11 +10,12 @@ import (
 
 // Hips returns every hip in order of ID.
 func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
-	hips, err := collect(ctx, s, `SELECT id, patient, side, surgery, head_mm, liner_mm, pe, start_years, baseline
-		FROM hip ORDER BY id`, nil, func(scan scanner) (h study.Hip, err error) {
+	hips, err := collect(ctx, s, `SELECT id, patient, study_group, side, surgery, head_mm, head_material, liner_mm, pe,
+		shell_mm, fixation, start_years, baseline, beam_off FROM hip ORDER BY id`, nil, func(scan scanner) (h study.Hip, err error) {
 		var side, surgery string
-		if err = scan(&h.ID, &h.Patient, &side, &surgery, &h.Implant.HeadMM, &h.Implant.LinerMM, &h.Implant.PE,
-			&h.StartYears, &h.Baseline); err != nil {
+		m := &h.Implant
+		if err = scan(&h.ID, &h.Patient, &h.Group, &side, &surgery, &m.HeadMM, &m.HeadMaterial, &m.LinerMM, &m.PE,
+			&m.ShellMM, &m.Fixation, &h.StartYears, &h.Baseline, &h.BeamOff); err != nil {
 			return h, err
 		}
 		if h.Side, err = study.ParseSide(side); err != nil {
@@ -31,13 +32,18 @@ func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
 
 // SaveHip adds the hip, or changes the one with its ID.
 func (s *DB) SaveHip(ctx context.Context, h study.Hip) error {
+	m := h.Implant
 	_, err := s.db.ExecContext(ctx, `INSERT INTO hip
-		(id, patient, side, surgery, head_mm, liner_mm, pe, start_years, baseline) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (id) DO UPDATE SET patient = excluded.patient, side = excluded.side, surgery = excluded.surgery,
-		head_mm = excluded.head_mm, liner_mm = excluded.liner_mm, pe = excluded.pe,
-		start_years = excluded.start_years, baseline = excluded.baseline`,
-		h.ID, h.Patient, h.Side.String(), formatDate(h.Surgery), h.Implant.HeadMM, h.Implant.LinerMM, h.Implant.PE,
-		h.StartYears, h.Baseline)
+		(id, patient, study_group, side, surgery, head_mm, head_material, liner_mm, pe, shell_mm, fixation,
+		start_years, baseline, beam_off)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (id) DO UPDATE SET patient = excluded.patient, study_group = excluded.study_group,
+		side = excluded.side, surgery = excluded.surgery, head_mm = excluded.head_mm,
+		head_material = excluded.head_material, liner_mm = excluded.liner_mm, pe = excluded.pe,
+		shell_mm = excluded.shell_mm, fixation = excluded.fixation, start_years = excluded.start_years,
+		baseline = excluded.baseline, beam_off = excluded.beam_off`,
+		h.ID, h.Patient, h.Group, h.Side.String(), formatDate(h.Surgery), m.HeadMM, m.HeadMaterial, m.LinerMM, m.PE,
+		m.ShellMM, m.Fixation, h.StartYears, h.Baseline, h.BeamOff)
 	if err != nil {
 		return s.fault(fmt.Sprintf("save hip %q", h.ID), err)
 	}

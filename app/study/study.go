@@ -12,17 +12,23 @@ type Implant struct {
 	HeadMM  float64 // head diameter, mm
 	LinerMM float64 // liner thickness, mm; 0 where unknown
 	PE      string  // polyethylene: "XLPE", "conventional" or "" where unknown
+
+	HeadMaterial string  // code of HeadMaterials, or "" where unknown
+	ShellMM      float64 // outer diameter of shell or cup, mm; 0 where unknown
+	Fixation     string  // code of Fixations, or "" where unknown
 }
 
 // Hip is one hip replacement.
 type Hip struct {
 	ID         string
 	Patient    string // code, never a name
+	Group      string // of the study, such as an arm; may be empty
 	Side       measure.Side
 	Surgery    time.Time // UTC midnight
 	Implant    Implant
 	StartYears float64 // films at or after this time count for the steady state
 	Baseline   string  // film ID; empty for the earliest film
+	BeamOff    bool    // films are not to be corrected for the cone beam
 }
 
 // Film is one film of a hip.
@@ -38,6 +44,9 @@ type Film struct {
 	Height      int
 	SpacingMM   float64 // detector mm per pixel as the file says; 0 where it does not
 	SpacingKind string
+	View        View      // empty where nothing tells it: taken as AP
+	SourceMM    float64   // source to detector as the file says, mm; 0 where it does not
+	Given       BeamGiven // what a reader states in place of the file
 }
 
 // Status says how the measurement of a film ended.
@@ -50,18 +59,23 @@ const (
 	Failed   Status = "failed"  // the file could not be read; Reason says why
 )
 
-// Measurement is the outcome for one hip on one film.
+// Measurement is the outcome for one hip on one film: the outlines as they lie on
+// the film, and what is read from them.
 type Measurement struct {
-	Film     Film
-	Status   Status
-	Reason   string
-	Side     measure.Side
-	Head     measure.Outline
-	Cup      measure.Outline
-	CupKind  measure.CupKind
-	HeadMM   float64
-	Reading  measure.Reading
-	Warnings []string
+	Film      Film
+	Status    Status
+	Reason    string
+	Side      measure.Side
+	Head      measure.Outline
+	Cup       measure.Outline
+	CupKind   measure.CupKind
+	HeadMM    float64
+	Line      Line // reference line of the film
+	Reading   measure.Reading
+	How       Method    // how Reading was read
+	Beam      BeamUse   // what was done about the cone beam
+	Corrected Corrected // the outlines that Reading is of, where corrected
+	Warnings  []string
 }
 
 // Reading is a measurement that a reader accepted. Readings are never

@@ -28,12 +28,14 @@ type Trend struct {
 	Baseline    Film
 	Penetration []Penetration // measured films only, in date order
 	Fit         *TrendFit     // nil where the films do not allow one; Warnings say why
+	Method      Method        // by which all films were read
 	Warnings    []string
 }
 
 // NewTrend orders the measurements, refuses films that cannot be one series
 // (two of one day, before surgery, mixed sides, patients or head diameters, an
-// unknown baseline), subtracts the baseline and fits the steady-state line.
+// unknown baseline), reads all films by one method (OneMethod), subtracts the
+// baseline and fits the steady-state line.
 //
 // An error names the films; the trend then holds the films in date order and
 // their warnings, no more.
@@ -50,6 +52,9 @@ func NewTrend(h Hip, ms []Measurement) (Trend, error) {
 	if base < 0 {
 		return t, ErrNoMeasuredFilm
 	}
+	var notes []string
+	t.Films, t.Method, notes = OneMethod(h, t.Films)
+	t.Warnings = append(t.Warnings, notes...)
 	t.Baseline = t.Films[base].Film
 	points := t.subtract(base)
 	t.fit(points, t.Films[base].Reading.Offset)

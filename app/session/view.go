@@ -1,0 +1,107 @@
+package session
+
+import (
+	"context"
+	"fmt"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// View returns how f was taken; a film that does not say is AP.
+func (s *Session) View(f *Film) study.View {
+	if f == nil || f.Film.View == "" {
+		return study.AP
+	}
+	return f.Film.View
+}
+
+// SetView marks the selected film as AP or lateral, as one step.
+func (s *Session) SetView(v study.View) error {
+	if v != study.AP && v != study.Lateral {
+		return fmt.Errorf("session: view %q is neither AP nor lateral", v)
+	}
+	f := s.selected
+	if f == nil || s.View(f) == v {
+		return nil
+	}
+	return s.changeFilm(f, "mark as "+string(v)+", ", func(film *study.Film) { film.View = v })
+}
+
+// SetSource states the distance from source to detector of the selected film, mm,
+// in place of its file's; 0 takes the file's. One step.
+func (s *Session) SetSource(mm float64) error {
+	if mm != 0 && !(mm >= 500 && mm <= 4000) {
+		return fmt.Errorf("session: a distance from source to detector of %g mm is outside 500 to 4000", mm)
+	}
+	return s.changeFilm(s.selected, "state the source's distance, ", func(f *study.Film) { f.Given.SourceMM = mm })
+}
+
+// SetBeamCenter states where the central ray met the selected film, film pixels,
+// in place of the middle of the film; nil takes that. One step.
+func (s *Session) SetBeamCenter(p *measure.Point) error {
+	return s.changeFilm(s.selected, "state the central ray, ", func(f *study.Film) { f.Given.Center = p })
+}
+
+// SetBeamOff says whether the films of the hip are left uncorrected for the cone
+// beam, as one step.
+func (s *Session) SetBeamOff(off bool) error {
+	if !s.hipKnown || s.hip.BeamOff == off {
+		return nil
+	}
+	h := s.hip
+	h.BeamOff = off
+	return s.SetHip(h)
+}
+
+// changeFilm changes what is known of a film as one named step and keeps it.
+func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error {
+	if f == nil {
+		return nil
+	}
+	before := f.memory()
+	edit(&f.Film)
+	if err := s.keepFilm(f); err != nil {
+		f.View, f.Given = before.view, before.given
+		return err
+	}
+	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
+	s.filmChanged(f)
+	return nil
+}
+
+func (s *Session) filmChanged(f *Film) {
+	f.turn++
+	s.retrend()
+	s.changed(FilmsChanged | OutlineChanged | SelectedChanged)
+}
+
+// keepFilm saves what is known of f where the study has the film, and with its
+// draft where it has not.
+func (s *Session) keepFilm(f *Film) error {
+	if f.HipID != "" && s.store != nil {
+		return s.store.SaveFilm(context.Background(), f.Film)
+	}
+	delete(s.autosave.noted, f)
+	s.keep(f)
+	return nil
+}
+
+// restoreFilm takes what is known of f back to m.
+func (s *Session) restoreFilm(f *Film, m memory) {
+	if f.View == m.view && f.Given == m.given {
+		return
+	}
+	f.View, f.Given = m.view, m.given
+	if err := s.keepFilm(f); err != nil {
+		s.Say("%s", bare(err))
+	}
+}
+
+// method returns how films are read: all of the hip alike.
+func (s *Session) method() study.Method {
+	if s.trendIs == nil {
+		return s.trend.Method
+	}
+	return study.Method{Beam: !s.hip.BeamOff, Line: true}
+}

@@ -1,0 +1,84 @@
+package study
+
+import (
+	"fmt"
+
+	"linerwatch/measure"
+)
+
+// BeamGiven is what a reader states about a film's beam in place of its file.
+// Zero values leave the file's.
+type BeamGiven struct {
+	SourceMM float64        // source to detector, mm
+	Center   *measure.Point // where the central ray meets the film, px
+}
+
+// BeamUse says what a reading did about the cone beam, and from what.
+type BeamUse struct {
+	Corrected  bool
+	Reason     string // why not; empty where corrected
+	SourceMM   float64
+	SourceFrom string // "file" or "given"
+	Center     measure.Point
+	CenterFrom string         // "middle of the film" or "given"
+	OffAxisMM  float64        // of the head from the central ray, on the film
+	HipMM      float64        // source to hip, by the head's diameter
+	Moved      measure.Vector // corrected offset less uncorrected, mm, no covariance
+}
+
+const (
+	// leastExposureMM is the shorter side of a film, mm at the detector, below
+	// which it is taken for a part cut out of one, whose middle says nothing about
+	// the central ray: hips are taken on 240 x 300 mm and more. Common practice,
+	// no source.
+	leastExposureMM = 230
+	// middleSD is how far from the middle of a film the central ray meets it,
+	// givenSD how well a reader states where, mm along each axis as standard
+	// deviations; common practice, no source.
+	middleSD, givenSD = 10.0, 3.0
+	// sourceSD is the relative standard deviation of a stated distance from source
+	// to detector; common practice, no source.
+	sourceSD = 0.01
+)
+
+// Beam returns the beam of a film, how well it is known, and where its numbers
+// come from; use.Reason says why there is none.
+func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
+	use.SourceMM, use.SourceFrom = f.SourceMM, "file"
+	if f.Given.SourceMM > 0 {
+		use.SourceMM, use.SourceFrom = f.Given.SourceMM, "given"
+	}
+	switch {
+	case !(f.SpacingMM > 0):
+		use.Reason = "the file states no spacing at the detector"
+		return
+	case !(use.SourceMM > 0):
+		use.SourceMM, use.SourceFrom = 0, ""
+		use.Reason = "the file states no distance from source to detector"
+		return
+	}
+	use.CenterFrom, doubt.Center = "middle of the film", middleSD
+	use.Center = measure.Point{X: float64(f.Width) / 2, Y: float64(f.Height) / 2}
+	if f.Given.Center != nil {
+		use.CenterFrom, use.Center, doubt.Center = "given", *f.Given.Center, givenSD
+	} else if w, h := f.SpacingMM*float64(f.Width), f.SpacingMM*float64(f.Height); min(w, h) < leastExposureMM {
+		use.Center, use.CenterFrom = measure.Point{}, ""
+		use.Reason = fmt.Sprintf("the film is %.0f x %.0f mm, a part of an exposure: where the central ray met it is not known", w, h)
+		return
+	}
+	doubt.SourceImage = sourceSD * use.SourceMM
+	return measure.Beam{SourceImage: use.SourceMM, Center: use.Center, Spacing: f.SpacingMM}, doubt, use
+}
+
+// Words says in one line what was done about the cone beam.
+func (u BeamUse) Words() string {
+	if !u.Corrected {
+		return "not corrected for off-axis projection: " + u.Reason
+	}
+	center := u.CenterFrom
+	if center == "given" {
+		center = "given point"
+	}
+	return fmt.Sprintf("corrected for off-axis projection: head %.0f mm off the central ray (%s), source to detector %.0f mm (%s), offset changed by %+.3f mm superior and %+.3f mm medial",
+		u.OffAxisMM, center, u.SourceMM, u.SourceFrom, u.Moved.Superior, u.Moved.Medial)
+}

@@ -1,0 +1,71 @@
+package study
+
+import (
+	"fmt"
+	"math"
+
+	"linerwatch/measure"
+)
+
+// LineFrom says where a film's reference line comes from.
+type LineFrom string
+
+// The sources of a line.
+const (
+	NoLine  LineFrom = ""
+	Drawn   LineFrom = "drawn"   // two points by the reader
+	Aligned LineFrom = "aligned" // the baseline's, turned as the pelvis is turned on this film
+)
+
+// Line is the reference line of a film, such as that through the teardrops.
+// Superior is at right angles to it. The zero value is none.
+type Line struct {
+	From  LineFrom
+	A, B  measure.Point // its ends, px; where it is drawn
+	Alpha float64       // to the image rows, degrees, from +x towards +y
+	SE    float64       // of Alpha, degrees
+}
+
+// lineSD is how well a reader places each end of a line across it, mm at the
+// hip, as a standard deviation; common practice, no source.
+const lineSD = 1.0
+
+// leastLine is the shortest line taken, px: a click that slipped is shorter.
+const leastLine = 20
+
+// maxAlpha is the steepest line taken for one across the pelvis, degrees.
+const maxAlpha = 45
+
+// DrawLine returns the line through two points of a film. scale is mm per pixel
+// at the hip, by which the error of Alpha is told; 0 takes a middling 0.13.
+func DrawLine(a, b measure.Point, scale float64) (Line, error) {
+	if !(scale > 0) {
+		scale = 0.13
+	}
+	l, err := measure.Line(a, b, lineSD/scale)
+	if err != nil {
+		return Line{}, fmt.Errorf("study: the reference line: %w", err)
+	}
+	switch {
+	case l.Length < leastLine:
+		return Line{}, fmt.Errorf("study: the reference line is %.0f px long; draw it through two landmarks far apart", l.Length)
+	case math.Abs(l.Alpha) > maxAlpha:
+		return Line{}, fmt.Errorf("study: the reference line lies %.0f degrees off the film's rows; it runs across the pelvis", l.Alpha)
+	}
+	return Line{From: Drawn, A: a, B: b, Alpha: l.Alpha, SE: l.SE}, nil
+}
+
+// Words says where superior comes from on a film.
+func (l Line) Words() string {
+	switch l.From {
+	case Drawn:
+		return fmt.Sprintf("superior is at right angles to the reference line drawn, %+.1f ± %.1f degrees to the rows", l.Alpha, l.SE)
+	case Aligned:
+		return fmt.Sprintf("superior follows the pelvis, aligned with the baseline film: %+.1f ± %.1f degrees to the rows", l.Alpha, l.SE)
+	}
+	return "no reference line drawn: superior and medial follow the image's rows and columns"
+}
+
+func (l Line) reference() measure.ReferenceLine {
+	return measure.ReferenceLine{Alpha: l.Alpha, SE: l.SE}
+}
