@@ -39,7 +39,8 @@ func date(s string) time.Time {
 
 func aHip() study.Hip {
 	return study.Hip{ID: "H1", Patient: "P-017", Side: measure.Right, Surgery: date("2004-05-03"),
-		Implant:    study.Implant{HeadMM: 28, LinerMM: 6.2, PE: "XLPE"},
+		Group:      "trial arm B",
+		Implant:    study.Implant{HeadMM: 28, LinerMM: 6.2, PE: "XLPE", HeadMaterial: "alumina", ShellMM: 52, Fixation: "uncemented"},
 		StartYears: 1.5, Baseline: "F1"}
 }
 
@@ -252,7 +253,7 @@ func TestKeptForm(t *testing.T) {
 	assert.Equal(t, want, got[0])
 
 	_, err = db.db.ExecContext(ctx, `INSERT INTO reading SELECT NULL, 'r2', film_id, sha256, reader, at, version, supersedes, status,
-		reason, side, cup_kind, head_mm, '{"X":1,"Radius":2}', cup, result, warnings FROM reading`)
+		reason, side, cup_kind, head_mm, '{"X":1,"Radius":2}', cup, result, warnings, line, method, beam, corrected FROM reading`)
 	require.NoError(t, err)
 	_, err = db.Readings(ctx, "H1")
 	require.ErrorContains(t, err, `reading "r2": head: json: unknown field "Radius"`)

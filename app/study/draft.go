@@ -42,6 +42,12 @@ type ExclusionStore interface {
 	Exclusions(ctx context.Context, hipID string) ([]Exclusion, error)
 }
 
+// SettingStore is a Store that also keeps settings of the study.
+type SettingStore interface {
+	Setting(ctx context.Context, key string) (value string, ok bool, err error)
+	SetSetting(ctx context.Context, key, value string) error
+}
+
 // ExclusionCode is a reason to leave a film out.
 type ExclusionCode struct{ Code, Words string }
 

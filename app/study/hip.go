@@ -27,7 +27,7 @@ const firstSurgery = 1955
 
 // Fault is one thing wrong with what was entered.
 type Fault struct {
-	Field   string // "head", "liner", "PE", "side", "surgery" or "start"
+	Field   string // "head", "material", "liner", "PE", "shell", "fixation", "side", "surgery" or "start"
 	Message string // for the reader, with the unit
 }
 
@@ -50,8 +50,11 @@ func (h Hip) Validate(now time.Time) error {
 		{"side", sideFault(h.Side)},
 		{"surgery", surgeryFault(h.Surgery, now)},
 		{"head", headFault(h.Implant.HeadMM)},
+		{"material", choiceFault("head material", HeadMaterials(), h.Implant.HeadMaterial)},
 		{"liner", linerFault(h.Implant.LinerMM)},
-		{"PE", peFault(h.Implant.PE)},
+		{"PE", choiceFault("polyethylene", PEKinds(), h.Implant.PE)},
+		{"shell", shellFault(h.Implant.ShellMM, h.Implant.HeadMM)},
+		{"fixation", choiceFault("fixation", Fixations(), h.Implant.Fixation)},
 		{"start", startFault(h.StartYears)},
 	} {
 		if c.message != "" {
@@ -98,14 +101,6 @@ func linerFault(mm float64) string {
 		return ""
 	}
 	return fmt.Sprintf("a liner thickness of %g mm is outside %d to %d mm (leave it empty where unknown)", mm, MinLinerMM, MaxLinerMM)
-}
-
-func peFault(pe string) string {
-	switch pe {
-	case "", "XLPE", "conventional":
-		return ""
-	}
-	return fmt.Sprintf("polyethylene %q is neither XLPE nor conventional (leave it empty where unknown)", pe)
 }
 
 func startFault(years float64) string {

@@ -33,7 +33,7 @@ func TestValidate(t *testing.T) {
 		want        string // empty for a valid hip
 	}{
 		{"plain", "", func(*Hip) {}, ""},
-		{"everything given", "", func(h *Hip) { h.Implant = Implant{36, 5.9, "XLPE"}; h.StartYears = 2 }, ""},
+		{"everything given", "", func(h *Hip) { h.Implant = Implant{36, 5.9, "XLPE", "ZTA", 54, "uncemented"}; h.StartYears = 2 }, ""},
 		{"smallest head", "", func(h *Hip) { h.Implant.HeadMM = 22 }, ""},
 		{"22.225 mm head", "", func(h *Hip) { h.Implant.HeadMM = 22.225 }, ""},
 		{"largest head", "", func(h *Hip) { h.Implant.HeadMM = 44 }, ""},
@@ -49,7 +49,12 @@ func TestValidate(t *testing.T) {
 		{"thin liner", "liner", func(h *Hip) { h.Implant.LinerMM = 1.9 }, "a liner thickness of 1.9 mm is outside 2 to 20 mm (leave it empty where unknown)"},
 		{"negative liner", "liner", func(h *Hip) { h.Implant.LinerMM = -6 }, "a liner thickness of -6 mm is outside 2 to 20 mm (leave it empty where unknown)"},
 		{"infinite liner", "liner", func(h *Hip) { h.Implant.LinerMM = inf }, "a liner thickness of +Inf mm is outside 2 to 20 mm (leave it empty where unknown)"},
-		{"other PE", "PE", func(h *Hip) { h.Implant.PE = "ceramic" }, `polyethylene "ceramic" is neither XLPE nor conventional (leave it empty where unknown)`},
+		{"other PE", "PE", func(h *Hip) { h.Implant.PE = "ceramic" }, `polyethylene "ceramic" is none of XLPE, conventional (leave it empty where unknown)`},
+		{"other material", "material", func(h *Hip) { h.Implant.HeadMaterial = "gold" }, `head material "gold" is none of CoCr, steel, alumina, ZTA, zirconia, OxZr, other (leave it empty where unknown)`},
+		{"shell for liner", "shell", func(h *Hip) { h.Implant.ShellMM = 9 }, "a shell of 9 mm is outside 36 to 80 mm (leave it empty where unknown)"},
+		{"shell within head", "shell", func(h *Hip) { h.Implant.HeadMM, h.Implant.ShellMM = 44, 40 }, "a shell of 40 mm does not hold a head of 44 mm"},
+		{"shell not a number", "shell", func(h *Hip) { h.Implant.ShellMM = nan }, "a shell of NaN mm is outside 36 to 80 mm (leave it empty where unknown)"},
+		{"other fixation", "fixation", func(h *Hip) { h.Implant.Fixation = "glued" }, `fixation "glued" is none of uncemented, cemented (leave it empty where unknown)`},
 		{"negative start", "start", func(h *Hip) { h.StartYears = -1 }, "a start of the steady state at -1 years is outside 0 to 20 years"},
 		{"late start", "start", func(h *Hip) { h.StartYears = 2004 }, "a start of the steady state at 2004 years is outside 0 to 20 years"},
 	} {

@@ -75,7 +75,7 @@ type Measurement struct {
 	How       Method    // how Reading was read
 	Beam      BeamUse   // what was done about the cone beam
 	Corrected Corrected // the outlines that Reading is of, where corrected
-	Warnings  []string
+	Warnings  []Warning
 }
 
 // Reading is a measurement that a reader accepted. Readings are never

@@ -1,0 +1,263 @@
+package study
+
+import (
+	"fmt"
+	"slices"
+	"time"
+)
+
+// Record is a hip with everything that its study file keeps of it.
+type Record struct {
+	Hip        Hip
+	Films      []Film      // in date order
+	Readings   []Reading   // of every reader, oldest first
+	Exclusions []Exclusion // oldest first
+	Drafts     int         // films with outlines that nobody has accepted
+}
+
+// Anyone stands for the latest reading of a film, whoever made it, where a
+// reader's code is asked for.
+const Anyone = ""
+
+// FilmState says how a film stands in a record.
+type FilmState string
+
+// The states of a film in a record.
+const (
+	FilmRead     FilmState = "read"      // a reading counts
+	FilmExcluded FilmState = "left out"  // a reader left it out; the exclusion says why
+	FilmUnread   FilmState = "not read"  // no reading of the reader who counts
+	FilmRefused  FilmState = "no result" // the reading that counts holds no measurement
+)
+
+// FilmEntry is a film of a record, with what counts for it.
+type FilmEntry struct {
+	Film
+	State     FilmState
+	Reading   *Reading   // that counts, or that would count if the film were not left out; may be nil
+	Exclusion *Exclusion // that stands; nil where the film is not left out
+	Readings  int        // of all readers
+}
+
+// Readers returns the codes of those who read, in the order of their first
+// reading.
+func (r Record) Readers() []string {
+	var out []string
+	for _, g := range r.Readings {
+		if !slices.Contains(out, g.Reader) {
+			out = append(out, g.Reader)
+		}
+	}
+	return out
+}
+
+// Standing returns the reading of a film that counts: the last of the reader, or
+// of anyone; nil where there is none.
+func (r Record) Standing(filmID, reader string) *Reading {
+	for i := len(r.Readings) - 1; i >= 0; i-- {
+		g := &r.Readings[i]
+		if g.FilmID == filmID && (reader == Anyone || g.Reader == reader) {
+			return g
+		}
+	}
+	return nil
+}
+
+// Exclusion returns the decision about a film that stands; nil where the film is
+// not left out.
+func (r Record) Exclusion(filmID string) *Exclusion {
+	for i := len(r.Exclusions) - 1; i >= 0; i-- {
+		if e := &r.Exclusions[i]; e.FilmID == filmID {
+			if e.Code == "" {
+				return nil
+			}
+			return e
+		}
+	}
+	return nil
+}
+
+// Entries returns every film of the record, as the reader's readings have it.
+func (r Record) Entries(reader string) []FilmEntry {
+	var out []FilmEntry
+	for _, f := range r.Films {
+		e := FilmEntry{Film: f, State: FilmRead, Reading: r.Standing(f.ID, reader), Exclusion: r.Exclusion(f.ID)}
+		for _, g := range r.Readings {
+			if g.FilmID == f.ID {
+				e.Readings++
+			}
+		}
+		switch {
+		case e.Exclusion != nil:
+			e.State = FilmExcluded
+		case e.Reading == nil:
+			e.State = FilmUnread
+		case e.Reading.Status != Measured:
+			e.State = FilmRefused
+		}
+		out = append(out, e)
+	}
+	return out
+}
+
+// Trend returns the trend of the readings that count.
+func (r Record) Trend(reader string) (Trend, error) {
+	var ms []Measurement
+	for _, e := range r.Entries(reader) {
+		if e.State == FilmRead || e.State == FilmRefused {
+			ms = append(ms, e.Reading.Measurement)
+		}
+	}
+	return NewTrend(r.Hip, ms)
+}
+
+// HipState says how far the work on a hip is.
+type HipState string
+
+// The states of a hip, the ones that wait for somebody first.
+const (
+	HipNoFilms HipState = "no films"
+	HipToRead  HipState = "to read" // films wait for a reading
+	HipNoRate  HipState = "no rate" // all films are read or left out, and there is no rate
+	HipDone    HipState = "done"
+)
+
+// HipStates lists the states in order.
+func HipStates() []HipState { return []HipState{HipToRead, HipNoRate, HipDone, HipNoFilms} }
+
+// Summary is one line about a hip.
+type Summary struct {
+	Hip         Hip
+	State       HipState
+	First, Last time.Time // dates of the films; zero where none has one
+	Films       int
+	Read        int // films that count
+	LeftOut     int
+	Unread      int
+	Drafts      int
+	Readers     []string
+	Fit         *TrendFit // nil where there is none; Why says why
+	Why         string    // no rate, or no interval
+	Missing     []string  // what is not known or not there, in words
+}
+
+// Summary tells how the hip stands, by the readings of a reader or of anyone.
+func (r Record) Summary(reader string) Summary {
+	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
+	for _, e := range r.Entries(reader) {
+		if !e.Date.IsZero() {
+			if s.First.IsZero() {
+				s.First = e.Date
+			}
+			s.Last = e.Date
+		}
+		switch e.State {
+		case FilmExcluded:
+			s.LeftOut++
+		case FilmUnread:
+			s.Unread++
+		case FilmRead:
+			s.Read++
+		}
+	}
+	t, err := r.Trend(reader)
+	s.Fit = t.Fit
+	s.Why = whyNoRate(t, err, s)
+	s.Missing = append(missingDetails(r.Hip), r.missingFilms(reader, s)...)
+	switch {
+	case s.Films == 0:
+		s.State = HipNoFilms
+	case s.Unread > 0:
+		s.State = HipToRead
+	case s.Fit == nil || !s.Fit.HasInterval:
+		s.State = HipNoRate
+	default:
+		s.State = HipDone
+	}
+	return s
+}
+
+// whyNoRate says in words why there is no rate or none with an interval.
+func whyNoRate(t Trend, err error, s Summary) string {
+	switch {
+	case s.Films == 0:
+		return "no films"
+	case s.Read == 0:
+		return "no film is read"
+	case err != nil:
+		return trimStudy(err)
+	case t.Fit != nil && t.Fit.HasInterval:
+		return ""
+	case t.Fit != nil:
+		return "two films whose errors are not known: no interval"
+	}
+	n := 0
+	for _, p := range t.Penetration {
+		if p.InLine {
+			n++
+		}
+	}
+	if n < 2 {
+		return fmt.Sprintf("%d of at least 2 films from year %g on", n, t.Hip.Start())
+	}
+	return "the films allow no line"
+}
+
+// missingDetails names what is not known of the hip.
+func missingDetails(h Hip) []string {
+	var out []string
+	for _, c := range []struct {
+		name string
+		none bool
+	}{
+		{"side", h.Side == SideUnknown}, {"date of surgery", h.Surgery.IsZero()}, {"head diameter", h.Implant.HeadMM == 0},
+		{"head material", h.Implant.HeadMaterial == ""}, {"liner thickness", h.Implant.LinerMM == 0},
+		{"polyethylene", h.Implant.PE == ""}, {"shell", h.Implant.ShellMM == 0},
+	} {
+		if c.none {
+			out = append(out, c.name)
+		}
+	}
+	return out
+}
+
+// missingFilms names the films that a trend would need.
+func (r Record) missingFilms(reader string, s Summary) []string {
+	var out []string
+	if s.Films == 0 {
+		return out
+	}
+	undated, early := 0, false
+	for _, e := range r.Entries(reader) {
+		if e.Date.IsZero() {
+			undated++
+		} else if y := r.Hip.Years(e.Date); !r.Hip.Surgery.IsZero() && y >= 0 && y <= lateBaseline && e.State != FilmExcluded {
+			early = true
+		}
+	}
+	if undated > 0 {
+		out = append(out, fmt.Sprintf("date of %s", count(undated, "film")))
+	}
+	if !early && !r.Hip.Surgery.IsZero() {
+		out = append(out, "film of the first 12 weeks")
+	}
+	return out
+}
+
+// count writes "1 film" or "3 films".
+func count(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
+
+// trimStudy is an error without the packages' names.
+func trimStudy(err error) string {
+	const p = "study: "
+	s := trimPackage(err)
+	if len(s) > len(p) && s[:len(p)] == p {
+		return s[len(p):]
+	}
+	return s
+}

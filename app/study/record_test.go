@@ -1,0 +1,105 @@
+package study
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// record is the series read by R1, and by R2 on the two last films, half a
+// millimetre higher on the very last one.
+func record() Record {
+	r := Record{Hip: rightHip()}
+	for i, m := range dateOrder(series()) {
+		r.Films = append(r.Films, m.Film)
+		r.Readings = append(r.Readings, Reading{ID: "a" + m.Film.ID, FilmID: m.Film.ID, Reader: "R1",
+			At: time.Date(2020, 1, 1+i, 0, 0, 0, 0, time.UTC), Measurement: m})
+	}
+	for _, i := range []int{3, 4} {
+		g := r.Readings[i]
+		g.ID, g.Reader = "b"+g.FilmID, "R2"
+		if i == 4 {
+			g.Measurement.Reading.Offset.Superior += 0.5
+		}
+		r.Readings = append(r.Readings, g)
+	}
+	return r
+}
+
+func TestRecordCountsTheReadingsOfWhoIsAsked(t *testing.T) {
+	r := record()
+	require.Equal(t, []string{"R1", "R2"}, r.Readers())
+	last := r.Films[4].ID
+	require.Equal(t, "b"+last, r.Standing(last, Anyone).ID, "the latest of anyone")
+	require.Equal(t, "a"+last, r.Standing(last, "R1").ID)
+	require.Nil(t, r.Standing(r.Films[0].ID, "R2"))
+
+	one, two, any := r.Summary("R1"), r.Summary("R2"), r.Summary(Anyone)
+	assert.InDelta(t, 0.102, one.Fit.Rate, 0.001, "as in the test of the trend")
+	assert.Greater(t, any.Fit.Rate, one.Fit.Rate+0.03)
+	assert.Equal(t, 2, two.Fit.Line.N)
+	assert.Equal(t, 5, one.Read)
+	assert.Equal(t, []int{2, 3}, []int{two.Read, two.Unread})
+	assert.Equal(t, HipDone, one.State)
+	assert.Equal(t, HipToRead, two.State)
+	assert.Equal(t, []string{"R1", "R2"}, two.Readers)
+	assert.Equal(t, day("2004-06-14"), one.First)
+	assert.Equal(t, day("2014-05-03"), one.Last)
+	assert.Equal(t, 2, r.Entries(Anyone)[4].Readings)
+}
+
+func TestRecordLeavesOutAndTakesBackIn(t *testing.T) {
+	r := record()
+	id := r.Films[4].ID
+	r.Exclusions = []Exclusion{{FilmID: id, Code: "exposure"}}
+	e := r.Entries("R1")[4]
+	assert.Equal(t, FilmExcluded, e.State)
+	assert.Equal(t, "exposure", e.Exclusion.Code)
+	assert.NotNil(t, e.Reading, "the reading stays")
+	s := r.Summary("R1")
+	assert.Equal(t, []int{4, 1, 0}, []int{s.Read, s.LeftOut, s.Unread})
+	assert.Equal(t, 3, s.Fit.Line.N)
+	r.Exclusions = append(r.Exclusions, Exclusion{FilmID: id})
+	assert.Equal(t, FilmRead, r.Entries("R1")[4].State)
+}
+
+func TestSummarySaysWhatIsMissing(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		change  func(*Record)
+		state   HipState
+		why     string
+		missing []string
+	}{
+		{"details", func(*Record) {}, HipDone, "", []string{"head material", "liner thickness", "polyethylene", "shell"}},
+		{"no films", func(r *Record) { r.Films = nil }, HipNoFilms, "no films",
+			[]string{"head material", "liner thickness", "polyethylene", "shell"}},
+		{"nothing read", func(r *Record) { r.Readings = nil; whole(r) }, HipToRead, "no film is read", nil},
+		{"no early film", func(r *Record) { r.Films = r.Films[1:]; whole(r) }, HipDone, "", []string{"film of the first 12 weeks"}},
+		{"early film left out", func(r *Record) { r.Exclusions = []Exclusion{{FilmID: r.Films[0].ID, Code: "other"}}; whole(r) },
+			HipDone, "", []string{"film of the first 12 weeks"}},
+		{"one film in the line", func(r *Record) { r.Films = r.Films[:2]; whole(r) }, HipNoRate, "1 of at least 2 films from year 1 on", nil},
+		{"undated film", func(r *Record) { r.Films = append(r.Films, Film{ID: "x"}); whole(r) }, HipToRead, "", []string{"date of 1 film"}},
+		{"contradiction", func(r *Record) { r.Hip.Surgery = day("2010-01-01"); whole(r) }, HipNoRate,
+			"base.dcm: the film of 2004-06-14 is from before surgery on 2010-01-01", []string{"film of the first 12 weeks"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := record()
+			c.change(&r)
+			s := r.Summary("R1")
+			if c.name == "nothing read" {
+				s = r.Summary(Anyone)
+			}
+			assert.Equal(t, c.state, s.State)
+			assert.Equal(t, c.why, s.Why)
+			assert.Equal(t, c.missing, s.Missing)
+		})
+	}
+}
+
+// whole fills in every detail of the implant.
+func whole(r *Record) {
+	r.Hip.Implant = Implant{28, 9, "XLPE", "CoCr", 52, "uncemented"}
+}
