@@ -102,7 +102,7 @@ func parseHeader(b []byte, size int) (*header, error) {
 	if h.syntax.big {
 		h.order = binary.BigEndian
 	}
-	if _, explicit := known[[2]byte(b[p+4:])]; !explicit && h.uid == explicitLittle {
+	if _, explicit := known[[2]byte(b[p+4:])]; !explicit && !h.syntax.big {
 		h.syntax.implicit = true // as some writers do; the walk will tell if it is not so
 	}
 	return h, h.dataSet(p)
