@@ -32,7 +32,7 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 		return sc
 	}
 	sc.X, sc.Y, sc.Zoom = f.Camera.X, f.Camera.Y, f.Camera.Zoom
-	sc.Center, sc.Window, sc.Invert = f.Level.Center, f.Level.Width, f.Level.Invert
+	sc.Greys = greys(f)
 	// The standard display has the patient's right at the left.
 	sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}}
 	addOther(&sc, s, l)
@@ -111,8 +111,7 @@ func addOther(sc *raster.Scene, s *session.Session, l layers) {
 	if !ok {
 		return
 	}
-	u := &raster.Under{Film: o.Pixels(), X: c.X, Y: c.Y, Zoom: c.Zoom,
-		Center: o.Level.Center, Window: o.Level.Width, Invert: o.Level.Invert}
+	u := &raster.Under{Film: o.Pixels(), X: c.X, Y: c.Y, Zoom: c.Zoom, Greys: greys(o)}
 	now := s.Selected().DateText()
 	text := o.DateText() + " and " + now + ", one over the other"
 	switch mode {
@@ -168,4 +167,8 @@ func scaleBar(mmPerPixel, zoom, scale float64) raster.Bar {
 		}
 	}
 	return raster.Bar{Length: best / mmPerPixel, Label: fmt.Sprintf("%g mm at the hip", best)}
+}
+
+func greys(f *session.Film) raster.Greys {
+	return raster.Greys{Center: f.Level.Center, Window: f.Level.Width, Invert: f.Level.Invert}
 }

@@ -13,5 +13,5 @@
 //
 //	var f raster.Frame
 //	f.SetFilm(img)
-//	picture := f.Draw(raster.Scene{Width: 1600, Height: 1000, Zoom: 0.33, Center: 2048, Window: 4096})
+//	picture := f.Draw(raster.Scene{Width: 1600, Height: 1000, Zoom: 0.33, Greys: raster.Greys{Center: 2048, Window: 4096}})
 package raster

@@ -99,6 +99,13 @@ func clip(lo, hi float64, n int) (from, to int) {
 	return int(lo), min(int(hi)+1, n)
 }
 
+// chord returns the pixels 0 to n of a row whose centres lie within the root of
+// half of cx.
+func chord(cx, half float64, n int) (from, to int) {
+	r := math.Sqrt(half)
+	return min(max(int(math.Ceil(cx-r-0.5)), 0), n), max(min(int(math.Floor(cx+r-0.5))+1, n), 0)
+}
+
 // disc fills a circle, anti-aliased.
 func disc(img *image.RGBA, cx, cy, r float64, c color.RGBA) {
 	y0, y1 := clip(cy-r-1, cy+r+1, img.Rect.Dy())

@@ -3,7 +3,6 @@ package raster
 import (
 	"image"
 	"image/color"
-	"math"
 )
 
 // Scene is what a frame shows. Lengths are in picture pixels, places of outlines
@@ -11,19 +10,21 @@ import (
 type Scene struct {
 	Width, Height int
 	X, Y, Zoom    float64 // film point at the corner, picture pixels per film pixel
-	Center        float64 // of the grey window
-	Window        float64 // its width
-	Invert        bool
+	Greys
 
-	Under  *Under  // a second film; nil for none
-	Scale  float64 // picture pixels per unit of the screen; line widths grow with it
-	Rings  []Ring
-	Wires  []Wire
-	Dots   []Dot
-	Arrows []Arrow
-	Labels []Label
-	Bar    Bar
-	Marks  []Mark
+	Under   *Under  // a second film; nil for none
+	Local   Local   // where greys are spread by their neighbourhood; none where R is 0
+	Loupe   *Loupe  // nil for none
+	Scale   float64 // picture pixels per unit of the screen; line widths grow with it
+	Rings   []Ring
+	Wires   []Wire
+	Lines   []Line
+	Dots    []Dot
+	Handles []Handle
+	Arrows  []Arrow
+	Labels  []Label
+	Bar     Bar
+	Marks   []Mark
 }
 
 // Ring is a circle's outline.
@@ -43,11 +44,26 @@ type Wire struct {
 	Width float64 // in units of the screen
 }
 
+// Line is a straight line between two film points.
+type Line struct {
+	AX, AY, BX, BY float64
+	Color          color.RGBA
+	Width          float64 // in units of the screen
+	Dashed         bool
+}
+
 // Dot is one edge point.
 type Dot struct {
 	X, Y     float64
 	Color    color.RGBA
 	Rejected bool // drawn as a small cross
+}
+
+// Handle is a place by which something can be held; under the pointer it is grown.
+type Handle struct {
+	X, Y  float64
+	Color color.RGBA
+	Grown bool
 }
 
 // Arrow is a vector with a label at its head.
@@ -77,202 +93,132 @@ type Mark struct {
 	Text      string
 }
 
+// Mix says how a second film is shown with the first.
+type Mix int
+
+// The mixes.
+const (
+	Half   Mix = iota // both, half and half
+	Before            // the second film left of a column, the first right of it
+	Only              // the second film alone
+)
+
+// Under is a second film, seen from its own place.
+type Under struct {
+	Film       *image.Gray16
+	X, Y, Zoom float64 // film point at the corner, picture pixels per film pixel
+	Greys
+	Mix    Mix
+	Column float64 // picture column of Before
+}
+
+// Loupe is a round part of the picture in which the film is shown larger.
+type Loupe struct {
+	X, Y  float64    // its middle in the picture, picture pixels
+	At    [2]float64 // the picture point that is shown in its middle
+	R     float64    // its radius in units of the screen
+	Times float64    // how much larger than the picture
+}
+
 // Frame makes pictures of one film after the other. Its zero value is ready; Text
 // is needed for labels.
 type Frame struct {
 	Text *Type
 
-	film   plane
-	loaded *image.Gray16
-
-	grey   []uint16
-	inside image.Rectangle
-	seen   view
-	out    *image.RGBA
-	lut    table
-	level  [3]float64
-	other  second
+	film, other plane
+	base, under layer
+	local       struct {
+		spread
+		layer
+	}
+	glass *Frame // the loupe's
 }
 
 // SetFilm shows img from now on; nil shows nothing. The pixels are copied.
-func (f *Frame) SetFilm(img *image.Gray16) {
-	if img == f.loaded {
-		return
-	}
-	f.loaded, f.seen = img, view{}
-	if img != nil {
-		f.film.load(img)
-	}
-}
+func (f *Frame) SetFilm(img *image.Gray16) { f.film.load(img) }
 
 // Draw returns the picture of s. It is valid until the next call.
 func (f *Frame) Draw(s Scene) *image.RGBA {
-	if f.out == nil || f.out.Rect.Dx() != s.Width || f.out.Rect.Dy() != s.Height {
-		f.out = image.NewRGBA(image.Rect(0, 0, s.Width, s.Height))
-		f.grey, f.seen = make([]uint16, s.Width*s.Height), view{}
+	out := f.films(&f.film, &f.other, s)
+	if f.film.of == nil || !(s.Zoom > 0) {
+		return out
 	}
-	if f.loaded == nil || !(s.Zoom > 0) {
-		fill(f.out.Pix)
-		return f.out
+	pen{out, f.Text, max(s.Scale, 1)}.overlay(s)
+	if s.Loupe != nil {
+		f.loupe(out, s)
 	}
-	if v := (view{s.X, s.Y, s.Zoom}); v != f.seen {
-		f.inside = resample(f.grey, s.Width, s.Height, &f.film, v)
-		f.seen = v
-	}
-	inv := 0.0
-	if s.Invert {
-		inv = 1
-	}
-	if l := [3]float64{s.Center, s.Window, inv}; l != f.level {
-		f.lut.set(s.Center, s.Window, s.Invert)
-		f.level = l
-	}
-	f.lut.apply(f.out, f.grey, f.inside)
-	if s.Under != nil && s.Under.Film != nil && s.Under.Zoom > 0 {
-		f.under(s.Under)
-	} else {
-		f.drop()
-	}
-	f.overlay(s)
-	return f.out
+	return out
 }
 
-var edgeColor = color.RGBA{0, 0, 0, 120}
+// films shows the films of s without what is drawn over them.
+func (f *Frame) films(film, other *plane, s Scene) *image.RGBA {
+	out := f.base.show(film, s.Width, s.Height, view{s.X, s.Y, s.Zoom}, s.Greys)
+	if s.Local.R > 0 && f.local.set(film, s.Local) {
+		f.spread(out, s)
+	}
+	if u := s.Under; u != nil && u.Film != nil && u.Zoom > 0 {
+		other.load(u.Film)
+		f.mix(out, f.under.show(other, s.Width, s.Height, view{u.X, u.Y, u.Zoom}, u.Greys), u)
+	} else if other.of != nil { // it is not shown any more
+		*other, f.under = plane{}, layer{}
+	}
+	return out
+}
 
-func (f *Frame) overlay(s Scene) {
-	k := max(s.Scale, 1)
-	place := func(x, y float64) (vx, vy float64) { return (x - s.X) * s.Zoom, (y - s.Y) * s.Zoom }
-	for _, r := range s.Rings {
-		x, y := place(r.X, r.Y)
-		if !r.Ghost {
-			ring(f.out, x, y, r.R*s.Zoom, (r.Width+2)*k, edgeColor)
+// spread shows the circle of local contrast.
+func (f *Frame) spread(out *image.RGBA, s Scene) {
+	l := s.Local
+	v := view{s.X - float64(f.local.x), s.Y - float64(f.local.y), s.Zoom}
+	seen := f.local.show(&f.local.plane, s.Width, s.Height, v, Greys{1 << 15, 1 << 16, s.Invert})
+	copyDisc(out, seen, 0, 0, (l.X-s.X)*s.Zoom, (l.Y-s.Y)*s.Zoom, (l.R-1)*s.Zoom)
+}
+
+// mix puts the second film into the picture.
+func (f *Frame) mix(out, second *image.RGBA, u *Under) {
+	switch u.Mix {
+	case Only:
+		copy(out.Pix, second.Pix)
+	case Before:
+		n := 4 * min(max(int(u.Column), 0), out.Rect.Dx())
+		for y := range out.Rect.Dy() {
+			i := y * out.Stride
+			copy(out.Pix[i:i+n], second.Pix[i:i+n])
 		}
-		ring(f.out, x, y, r.R*s.Zoom, r.Width*k, r.Color)
+	default:
+		for i, v := range second.Pix {
+			out.Pix[i] = byte((int(out.Pix[i]) + int(v)) / 2)
+		}
 	}
-	for _, w := range s.Wires {
-		e := w.Ellipse
-		e.X, e.Y = place(e.X, e.Y)
-		e.A, e.B = e.A*s.Zoom, e.B*s.Zoom
-		ellipse(f.out, e, (w.Width+2)*k, edgeColor)
-		ellipse(f.out, e, w.Width*k, w.Color)
-	}
-	for _, d := range s.Dots {
-		x, y := place(d.X, d.Y)
-		f.dot(x, y, k, d)
-	}
-	for _, r := range s.Rings {
-		x, y := place(r.X, r.Y)
-		f.centre(x, y, k, r)
-	}
-	for _, a := range s.Arrows {
-		x, y := place(a.X, a.Y)
-		f.arrow(x, y, a.DX*s.Zoom, a.DY*s.Zoom, k, a)
-	}
-	for _, l := range s.Labels {
-		x, y := place(l.X, l.Y)
-		f.label(x, y, k, l)
-	}
-	f.furniture(s, k)
 }
 
-// label writes beside a point, on the side where there is room.
-func (f *Frame) label(x, y, k float64, l Label) {
-	if f.Text == nil || l.Text == "" {
+// loupe shows the film larger in a round part of out, with what is drawn over it.
+func (f *Frame) loupe(out *image.RGBA, s Scene) {
+	l, k := s.Loupe, max(s.Scale, 1)
+	if !(l.R > 0) || !(l.Times > 0) {
 		return
 	}
-	px := 12.5 * k
-	w := f.Text.width(l.Text, px)
-	x += 14 * k
-	if x+w > float64(f.out.Rect.Dx())-6*k {
-		x -= w + 28*k
+	if f.glass == nil {
+		f.glass = &Frame{Text: f.Text}
 	}
-	x = max(x, 6*k)
-	f.plate(x, y+4*k, px, k, l.Text)
-	f.Text.write(f.out, x, y+4*k, px, l.Text, l.Color)
-}
-
-func (f *Frame) dot(x, y, k float64, d Dot) {
-	if !d.Rejected {
-		disc(f.out, x, y, 1.4*k, d.Color)
-		return
+	r := l.R * k
+	n := int(2*r) + 1
+	larger := func(x, y, zoom float64) (float64, float64, float64) {
+		big := zoom * l.Times
+		return x + l.At[0]/zoom - r/big, y + l.At[1]/zoom - r/big, big
 	}
-	r := 2.2 * k
-	line(f.out, x-r, y-r, x+r, y+r, k, d.Color)
-	line(f.out, x-r, y+r, x+r, y-r, k, d.Color)
-}
-
-func (f *Frame) centre(x, y, k float64, r Ring) {
-	if n := r.Cross * k; n > 0 {
-		line(f.out, x-n, y, x+n, y, 3*k, edgeColor)
-		line(f.out, x, y-n, x, y+n, 3*k, edgeColor)
-		line(f.out, x-n, y, x+n, y, k, r.Color)
-		line(f.out, x, y-n, x, y+n, k, r.Color)
+	in := s
+	in.Width, in.Height, in.Loupe, in.Under = n, n, nil, nil
+	in.X, in.Y, in.Zoom = larger(s.X, s.Y, s.Zoom)
+	in.Arrows, in.Labels, in.Bar, in.Marks = nil, nil, Bar{}, nil
+	if u := s.Under; u != nil {
+		v := *u
+		v.X, v.Y, v.Zoom = larger(u.X, u.Y, u.Zoom)
+		v.Column = (u.Column-l.At[0])*l.Times + r
+		in.Under = &v
 	}
-	if r.Handle {
-		ring(f.out, x, y, 9*k, 2*k, r.Color)
-	}
-}
-
-func (f *Frame) arrow(x, y, dx, dy, k float64, a Arrow) {
-	n := math.Hypot(dx, dy)
-	if n < 2*k {
-		return
-	}
-	ux, uy := dx/n, dy/n
-	tip := min(9*k, n)
-	stroke := func(width float64, c color.RGBA) {
-		line(f.out, x, y, x+dx, y+dy, width, c)
-		for _, s := range []float64{-1, 1} {
-			line(f.out, x+dx, y+dy, x+dx-tip*(ux-s*uy*0.5), y+dy-tip*(uy+s*ux*0.5), width, c)
-		}
-	}
-	stroke(4*k, edgeColor)
-	stroke(2*k, a.Color)
-	if f.Text != nil && a.Label != "" {
-		f.plate(x+dx+10*k, y+dy-4*k, 12.5*k, k, a.Label)
-		f.Text.write(f.out, x+dx+10*k, y+dy-4*k, 12.5*k, a.Label, a.Color)
-	}
-}
-
-// plate darkens what lies behind a label with its baseline's start at (x, y).
-func (f *Frame) plate(x, y, px, k float64, label string) {
-	x0, x1 := clip(x-5*k, x+f.Text.width(label, px)+5*k, f.out.Rect.Dx())
-	y0, y1 := clip(y-px-2*k, y+px*0.35+2*k, f.out.Rect.Dy())
-	for j := y0; j < y1; j++ {
-		for i := x0; i < x1; i++ {
-			blend(f.out, i, j, color.RGBA{17, 21, 25, 190}, 1)
-		}
-	}
-}
-
-// furniture draws the scale bar and the corner marks.
-func (f *Frame) furniture(s Scene, k float64) {
-	white := color.RGBA{235, 238, 241, 255}
-	const margin = 14
-	if s.Bar.Length > 0 && f.Text != nil {
-		x, y, n := margin*k, float64(s.Height)-margin*k, s.Bar.Length*s.Zoom
-		bar := func(width float64, c color.RGBA) {
-			line(f.out, x, y, x+n, y, width, c)
-			line(f.out, x, y-4*k, x, y+4*k, width, c)
-			line(f.out, x+n, y-4*k, x+n, y+4*k, width, c)
-		}
-		bar(4*k, edgeColor)
-		bar(1.5*k, white)
-		f.plate(x+5*k, y-13*k, 12*k, k, s.Bar.Label)
-		f.Text.write(f.out, x+5*k, y-13*k, 12*k, s.Bar.Label, white)
-	}
-	for _, m := range s.Marks {
-		if f.Text == nil {
-			break
-		}
-		x, y := margin*k, margin*k+12*k
-		if !m.Left {
-			x = float64(s.Width) - margin*k - f.Text.width(m.Text, 13*k)
-		}
-		if !m.Top {
-			y = float64(s.Height) - margin*k
-		}
-		f.plate(x, y, 13*k, k, m.Text)
-		f.Text.write(f.out, x, y, 13*k, m.Text, white)
-	}
+	seen := f.glass.films(&f.film, &f.other, in)
+	pen{seen, nil, k}.overlay(in)
+	copyDisc(out, seen, int(l.X-r), int(l.Y-r), r, r, r)
+	ring(out, float64(int(l.X-r))+r, float64(int(l.Y-r))+r, r, 4*k, edgeColor)
+	ring(out, float64(int(l.X-r))+r, float64(int(l.Y-r))+r, r, 1.5*k, white)
 }

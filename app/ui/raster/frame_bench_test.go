@@ -24,7 +24,7 @@ func noiseFilm() *image.Gray16 {
 // are 10 ms for pan and zoom, 4 ms for level and circle.
 func BenchmarkFrame(b *testing.B) {
 	base := Scene{
-		Width: 1600, Height: 1000, Zoom: 1.0 / 3, X: -900, Scale: 1, Center: 32768, Window: 65536,
+		Width: 1600, Height: 1000, Zoom: 1.0 / 3, X: -900, Scale: 1, Greys: Greys{Center: 32768, Window: 65536},
 		Rings: []Ring{
 			{X: 1500, Y: 1500, R: 180, Width: 1.4, Cross: 6, Color: color.RGBA{255, 180, 80, 255}},
 			{X: 1500, Y: 1490, R: 340, Width: 1.4, Cross: 6, Color: color.RGBA{90, 200, 255, 255}},
@@ -39,6 +39,17 @@ func BenchmarkFrame(b *testing.B) {
 		{"pan 3:1", func(s *Scene, i int) { s.Zoom, s.X, s.Y = 3, 1200+float64(i%40)/3, 1200 }},
 		{"zoom", func(s *Scene, i int) { s.Zoom = 0.33 + float64(i%40)/50 }},
 		{"level", func(s *Scene, i int) { s.Window = 40000 + float64(i%40)*100 }},
+		{"level with local contrast", func(s *Scene, i int) {
+			s.Zoom, s.X, s.Y, s.Local = 1, 700, 1000, Local{1500, 1490, 340}
+			s.Window = 40000 + float64(i%40)*100
+		}},
+		{"local contrast moved", func(s *Scene, i int) {
+			s.Zoom, s.X, s.Y, s.Local = 1, 700, 1000, Local{1500 + float64(i%40), 1490, 340}
+		}},
+		{"loupe", func(s *Scene, i int) {
+			s.Zoom, s.X, s.Y = 1, 700, 1000
+			s.Loupe = &Loupe{X: 700 + float64(i%40), Y: 500, At: [2]float64{700 + float64(i%40), 500}, R: 90, Times: 3}
+		}},
 		{"circle", func(s *Scene, i int) { s.Rings[0].X = 1500 + float64(i%40)/10 }},
 	} {
 		b.Run(c.name, func(b *testing.B) {

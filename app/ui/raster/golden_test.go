@@ -26,7 +26,7 @@ func TestOverlays(t *testing.T) {
 	f.SetFilm(discFilm(300, 150, 140, 45))
 	amber, blue := color.RGBA{255, 179, 92, 255}, color.RGBA{108, 198, 255, 255}
 	s := Scene{
-		Width: 420, Height: 320, X: -10, Y: -8, Zoom: 1.3, Center: 32768, Window: 65536, Scale: 1,
+		Width: 420, Height: 320, X: -10, Y: -8, Zoom: 1.3, Greys: Greys{Center: 32768, Window: 65536}, Scale: 1,
 		Rings: []Ring{
 			{X: 150, Y: 145, R: 90, Color: blue, Width: 1.2, Cross: 6},
 			{X: 150, Y: 140, R: 45, Color: amber, Width: 1.8, Cross: 6, Handle: true},

@@ -11,16 +11,32 @@ import (
 type plane struct {
 	w, h int
 	pix  []uint16
+	of   *image.Gray16 // the film that it holds; nil for none
+	turn int           // counts the films held
 }
 
-// load fills p with img, reusing its memory.
-func (p *plane) load(img *image.Gray16) {
-	p.w, p.h = img.Rect.Dx(), img.Rect.Dy()
-	if n := p.w * p.h; cap(p.pix) < n {
+// reset makes room for a film of w by h, reusing memory.
+func (p *plane) reset(w, h int) {
+	p.w, p.h = w, h
+	if n := w * h; cap(p.pix) < n {
 		p.pix = make([]uint16, n)
 	} else {
 		p.pix = p.pix[:n]
 	}
+	p.turn++
+}
+
+// load fills p with img where it holds another film; nil takes nothing in.
+func (p *plane) load(img *image.Gray16) {
+	if img == p.of {
+		return
+	}
+	p.of = img
+	if img == nil {
+		p.turn++
+		return
+	}
+	p.reset(img.Rect.Dx(), img.Rect.Dy())
 	bands(p.h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			src := img.Pix[y*img.Stride : y*img.Stride+2*p.w]
@@ -43,9 +59,14 @@ func bands(n int, f func(y0, y1 int)) {
 		f(0, n)
 		return
 	}
+	bandsBy(n, k, func(_, y0, y1 int) { f(y0, y1) })
+}
+
+// bandsBy splits the rows 0 to n into k bands, worked on at once.
+func bandsBy(n, k int, f func(i, y0, y1 int)) {
 	var wg sync.WaitGroup
 	for i := range k {
-		wg.Go(func() { f(n*i/k, n*(i+1)/k) })
+		wg.Go(func() { f(i, n*i/k, n*(i+1)/k) })
 	}
 	wg.Wait()
 }

@@ -104,10 +104,10 @@ func TestOutsideTheFilmIsPlain(t *testing.T) {
 	var f Frame
 	f.SetFilm(noise(50, 50))
 	for _, s := range []Scene{
-		{Width: 120, Height: 80, X: 500, Y: 500, Zoom: 1, Center: 100, Window: 10},
-		{Width: 120, Height: 80, X: -500, Y: 10, Zoom: 0.3, Center: 100, Window: 10},
+		{Width: 120, Height: 80, X: 500, Y: 500, Zoom: 1, Greys: Greys{Center: 100, Window: 10}},
+		{Width: 120, Height: 80, X: -500, Y: 10, Zoom: 0.3, Greys: Greys{Center: 100, Window: 10}},
 		{Width: 120, Height: 80, Zoom: 0}, // no camera yet
-		{Width: 1, Height: 1, X: -3, Y: -3, Zoom: 2, Center: 1, Window: 1},
+		{Width: 1, Height: 1, X: -3, Y: -3, Zoom: 2, Greys: Greys{Center: 1, Window: 1}},
 	} {
 		out := f.Draw(s)
 		if got := out.RGBAAt(0, 0); got != (color.RGBA{0x0d, 0x0f, 0x12, 0xff}) {

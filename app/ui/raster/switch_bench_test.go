@@ -12,7 +12,7 @@ import (
 // 100 ms.
 func BenchmarkSwitch(b *testing.B) {
 	films := []*image.Gray16{noiseFilm(), noiseFilm()}
-	s := Scene{Width: 1600, Height: 1000, Zoom: 1.0 / 3, X: -900, Scale: 1, Center: 32768, Window: 65536}
+	s := Scene{Width: 1600, Height: 1000, Zoom: 1.0 / 3, X: -900, Scale: 1, Greys: Greys{Center: 32768, Window: 65536}}
 	var f Frame
 	var times []time.Duration
 	i := 0
