@@ -3,6 +3,7 @@ package dicomio
 import (
 	"encoding/binary"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -141,10 +142,31 @@ func (h *header) geometry(f *Film) {
 	f.warnAspect()
 }
 
+// warnAspect says that pixels are not square, and which statements of their
+// shape contradict the one that counts.
 func (f *Film) warnAspect() {
-	if a := f.Geometry.Aspect(); a < 0.999 || a > 1.001 {
-		f.warn("pixels are not square: row spacing over column spacing is %.4g", a)
+	if s := f.aspectWarning(); s != "" {
+		f.Warnings = append(f.Warnings, s)
 	}
+	g := f.Geometry
+	for _, other := range []struct {
+		t    tag.Tag
+		pair [2]float64
+	}{{tag.ImagerPixelSpacing, g.Imager}, {tag.PixelSpacing, g.Pixel}, {tag.NominalScannedPixelSpacing, g.Scan}, {tag.PixelAspectRatio, g.Ratio}} {
+		if !stated(other.pair) {
+			continue
+		}
+		if a := other.pair[0] / other.pair[1]; math.Abs(a/g.Aspect()-1) > nearSquare {
+			f.warn("%s says that pixels are %.4g times as high as wide, the spacing in use %.4g: the latter counts", name(other.t), a, g.Aspect())
+		}
+	}
+}
+
+func (f *Film) aspectWarning() string {
+	if _, k := f.oblong(); k == 1 {
+		return ""
+	}
+	return fmt.Sprintf("pixels are not square: row spacing over column spacing is %.4g", f.Geometry.Aspect())
 }
 
 // pair reads row and column spacing.

@@ -179,3 +179,20 @@ func ExampleFilm_UprightBy() {
 	fmt.Println(f.UprightBy())
 	// Output: mirrored left to right
 }
+
+func ExampleFilm_Square() {
+	f, err := dicomio.Open("testdata/dcmtk-explicit.dcm")
+	if err != nil {
+		panic(err)
+	}
+	f.Geometry = dicomio.Geometry{Imager: [2]float64{0.15, 0.1875}}
+	fmt.Println(f.Columns, "x", f.Rows, f.SquareBy())
+	square, err := f.Square()
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println(square.Columns, "x", square.Rows, square.SquareBy(), square.Geometry.Imager)
+	// Output:
+	// 30 x 40 resampled to 1.25 times the columns
+	// 38 x 40 as it is [0.15 0.15]
+}
