@@ -2,6 +2,7 @@ package wearfit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -23,6 +24,7 @@ type Bedding struct {
 
 	model partial
 	grid  []float64 // logarithms of Tau
+	last  float64
 }
 
 // The time constant is sought from a tenth of the earliest time, when all of
@@ -52,7 +54,7 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	if len(x) < 3 {
 		return Bedding{}, &TooFewTimesError{len(x), 3}
 	}
-	b := Bedding{N: len(t), DF: len(t) - 3}
+	b := Bedding{N: len(t), DF: len(t) - 3, last: x[len(x)-1]}
 	b.model = partial{y: y, w: w, df: b.DF, cols: func(at float64) [][]float64 {
 		return [][]float64{settling(t, math.Exp(at)), t}
 	}}
@@ -117,35 +119,26 @@ func (b Bedding) TauInterval(level float64) Interval {
 // limit.
 func (b Bedding) within(level float64) (lo, hi float64) {
 	limit := b.model.limit(level)
-	over := func(at float64) bool { return b.model.rss(at) > limit }
-	best := math.Log(b.Tau)
-	last := len(b.grid) - 1
-	lo, hi = math.Inf(-1), math.Inf(1)
-	for i := 0; i <= last && over(b.grid[i]); i++ {
-		lo = bisect(over, b.grid[i], best, i < last, b.grid[min(i+1, last)])
+	within := func(at float64) bool { return b.model.rss(at) <= limit }
+	// The grid, and the best point, which may lie between two of it.
+	grid := append([]float64{math.Log(b.Tau)}, b.grid...)
+	slices.Sort(grid)
+	best := slices.Index(grid, math.Log(b.Tau))
+	first, last := 0, len(grid)-1
+	for first < best && !within(grid[first]) {
+		first++
 	}
-	for i := last; i >= 0 && over(b.grid[i]); i-- {
-		hi = bisect(over, b.grid[i], best, i > 0, b.grid[max(i-1, 0)])
+	for last > best && !within(grid[last]) {
+		last--
+	}
+	lo, hi = math.Inf(-1), math.Inf(1)
+	if first > 0 {
+		lo = border(within, grid[first-1], grid[first])
+	}
+	if last < len(grid)-1 {
+		hi = border(within, grid[last], grid[last+1])
 	}
 	return lo, hi
-}
-
-// bisect narrows the border between out, which is over, and the next point of
-// the grid, or best where that lies nearer.
-func bisect(over func(float64) bool, out, best float64, more bool, next float64) float64 {
-	in := best
-	if more && math.Abs(next-out) < math.Abs(best-out) {
-		in = next
-	}
-	for range 60 {
-		mid := (in + out) / 2
-		if over(mid) {
-			out = mid
-		} else {
-			in = mid
-		}
-	}
-	return in
 }
 
 // Identifiable says whether the data tell the time constant: its 95 %
@@ -167,12 +160,35 @@ func (b Bedding) combined(c []float64, level float64) Interval {
 	if _, hi := b.within(level); math.IsInf(hi, 1) {
 		return Unbounded()
 	}
-	return b.model.interval(c, level, b.grid)
+	return b.model.interval(always(c), 0, level, b.grid)
 }
 
 // Mean returns the curve at t.
 func (b Bedding) Mean(t float64) float64 {
 	return -b.Creep*math.Expm1(-t/b.Tau) + b.Rate*t
+}
+
+// MeanInterval returns the profile-likelihood interval of the curve at t, which
+// is not negative; unbounded after the last film where bedding-in may last as
+// long as the films.
+func (b Bedding) MeanInterval(t, level float64) Interval { return b.bend(level).band(t, 0, level) }
+
+// PredictInterval returns the interval of one further film of weight w at t, by
+// profile likelihood: w is 1 where the fit was not weighted, 1/se² where its
+// weights were. It is unbounded where MeanInterval is.
+func (b Bedding) PredictInterval(t, w, level float64) Interval {
+	return b.bend(level).band(t, 1/w, level)
+}
+
+// TimeTo returns when the curve reaches level, from time zero on.
+func (b Bedding) TimeTo(level, confidence float64) Crossing {
+	return b.bend(confidence).crossing(level, confidence, b.Mean)
+}
+
+func (b Bedding) bend(level float64) bend {
+	_, hi := b.within(level)
+	return bend{partial: b.model, grid: b.grid, last: b.last, blind: math.IsInf(hi, 1),
+		row: func(t, at float64) []float64 { return []float64{-math.Expm1(-t / math.Exp(at)), t} }}
 }
 
 // alongGrid lists the local minima of f, whose values on grid are v, the

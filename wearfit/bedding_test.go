@@ -11,7 +11,7 @@ import (
 // Two routes: the profile over the time constant, and a search in all three
 // parameters at once.
 func TestFitBedding(t *testing.T) {
-	d := columns(t, "penetration_series.csv",
+	d := columns(t, seriesFile,
 		func(m map[string]string) bool { return m["series"] == "B" }, "t", "y", "sd")
 	w := inverseSquares(d[2])
 	b, err := FitBedding(d[0], d[1], w)
@@ -70,7 +70,7 @@ func TestFitBeddingExact(t *testing.T) {
 // A straight series cannot tell the time constant: the interval is open, and
 // says nothing of bedding-in that lasts as long as the films.
 func TestFitBeddingNotIdentifiable(t *testing.T) {
-	d := columns(t, "penetration_series.csv",
+	d := columns(t, seriesFile,
 		func(m map[string]string) bool { return m["series"] == "C" }, "t", "y")
 	b, err := FitBedding(d[0], d[1], nil)
 	require.NoError(t, err)

@@ -11,7 +11,7 @@ import (
 // R 4.2.2 AIC of the line through all films, turned into AICc by hand: k = 3,
 // n = 15.
 func TestCompare(t *testing.T) {
-	d := columns(t, "penetration_series.csv",
+	d := columns(t, seriesFile,
 		func(m map[string]string) bool { return m["series"] == "A" }, "t", "y")
 	r, err := Compare(d[0], d[1], nil, 1)
 	require.NoError(t, err)
@@ -39,7 +39,7 @@ func TestCompare(t *testing.T) {
 
 func TestCompareWeighted(t *testing.T) {
 	// R 4.2.2 AIC of the weighted line from 1 year of series A.
-	d := columns(t, "penetration_series.csv",
+	d := columns(t, seriesFile,
 		func(m map[string]string) bool { return m["series"] == "A" && m["t"] >= "1" }, "t", "y", "sd")
 	r, err := Compare(d[0], d[1], inverseSquares(d[2]), 3)
 	require.NoError(t, err)

@@ -16,6 +16,9 @@ import (
 // carry 15 digits, least squares in float64 keeps at least 11 of them here.
 const certified = 1e-9
 
+// seriesFile holds four simulated series that several packages test with.
+const seriesFile = "../../testdata/penetration_series.csv"
+
 func near(t *testing.T, want, got, rel float64, what string) {
 	t.Helper()
 	if want == 0 {
@@ -212,12 +215,12 @@ func TestPenetrationSeries(t *testing.T) {
 			} `json:"origin_line"`
 		}
 	}
-	reference(t, "penetration_lines.json", &ref)
+	reference(t, "../../testdata/penetration_lines.json", &ref)
 	for _, name := range []string{"A", "B", "C", "D"} {
 		t.Run(name, func(t *testing.T) {
 			want, ok := ref.Series[name]
 			require.True(t, ok)
-			all := columns(t, "penetration_series.csv",
+			all := columns(t, seriesFile,
 				func(m map[string]string) bool { return m["series"] == name }, "t", "y", "sd")
 			var from [3][]float64
 			for i, years := range all[0] {

@@ -38,45 +38,75 @@ func (m partial) limit(level float64) float64 {
 }
 
 // rss returns the profile; +Inf where the design is not of full rank.
-func (m partial) rss(at float64) float64 {
-	l, err := FitLinear(m.cols(at), m.y, m.w)
-	if err != nil {
-		return math.Inf(1)
-	}
-	return l.RSS
-}
+func (m partial) rss(at float64) float64 { return m.hold(at).rss }
 
 // reach returns the end of the interval of Σ c[j] b[j] among the fits with
-// the parameter at at that stay within limit; sign says which end.
-func (m partial) reach(at float64, c []float64, sign, limit float64) float64 {
-	l, err := FitLinear(m.cols(at), m.y, m.w)
-	if err != nil || l.RSS > limit {
+// the parameter at at that stay within limit; sign says which end. extra is the
+// variance over sigma² of what is added to the sum, such as that of a film.
+func (m partial) reach(at float64, c []float64, extra, sign, limit float64) float64 {
+	h := m.hold(at)
+	if !(h.rss <= limit) {
 		return math.Inf(-1)
 	}
-	v := form(l.Cov, c)
-	if l.DF > 0 {
-		if l.Sigma == 0 {
-			return sign * combine(l.Coef, c)
-		}
-		v /= l.Sigma * l.Sigma
-	}
-	return sign*combine(l.Coef, c) + math.Sqrt((limit-l.RSS)*max(v, 0))
+	return sign*combine(h.coef, c) + math.Sqrt((limit-h.rss)*(extra+h.variance(c)))
 }
 
-// interval is the profile-likelihood interval of Σ c[j] b[j], the parameter
-// running over grid and between its points.
-func (m partial) interval(c []float64, level float64, grid []float64) Interval {
+// held is the linear part of a partial model with its parameter held.
+type held struct {
+	coef []float64
+	cov  []float64 // over sigma², row by row
+	rss  float64   // +Inf where the design is not of full rank
+}
+
+// variance returns that of Σ c[j] b[j] over sigma².
+func (h held) variance(c []float64) float64 {
+	var v float64
+	for i, a := range c {
+		for j, b := range c {
+			v += a * b * h.cov[i*len(c)+j]
+		}
+	}
+	return max(v, 0)
+}
+
+func (m partial) hold(at float64) held {
+	l, err := FitLinear(m.cols(at), m.y, m.w)
+	if err != nil {
+		return held{rss: math.Inf(1)}
+	}
+	h := held{coef: l.Coef, rss: l.RSS}
+	unit := 1.0
+	if l.DF > 0 && l.Sigma > 0 {
+		unit = 1 / (l.Sigma * l.Sigma)
+	}
+	for i := range l.Coef {
+		for j := range l.Coef {
+			h.cov = append(h.cov, unit*l.Cov.At(i, j))
+		}
+	}
+	return h
+}
+
+// interval is the profile-likelihood interval of Σ c[j] b[j], with what is added
+// to it, the parameter running over grid and between its points. c may depend on
+// the parameter.
+func (m partial) interval(c func(at float64) []float64, extra, level float64, grid []float64) Interval {
 	limit := m.limit(level)
 	if math.IsInf(limit, 1) {
 		return Unbounded()
 	}
 	var ends [2]float64
 	for k, sign := range []float64{-1, 1} {
-		f := func(at float64) float64 { return -m.reach(at, c, sign, limit) }
+		f := func(at float64) float64 { return -m.reach(at, c(at), extra, sign, limit) }
 		_, low := lowest(f, grid)
 		ends[k] = -low * sign
 	}
 	return Interval{ends[0], ends[1]}
+}
+
+// always is a combination that does not depend on the parameter.
+func always(c []float64) func(float64) []float64 {
+	return func(float64) []float64 { return c }
 }
 
 func combine(b, c []float64) float64 {
@@ -100,6 +130,9 @@ func lowest(f func(float64) float64, grid []float64) (at, value float64) {
 			i = k
 		}
 	}
+	if len(grid) == 1 {
+		return grid[0], v[0]
+	}
 	at, value = golden(f, grid[max(i-1, 0)], grid[min(i+1, len(grid)-1)])
 	if v[i] <= value {
 		return grid[i], v[i]
@@ -112,7 +145,7 @@ func golden(f func(float64) float64, a, b float64) (at, value float64) {
 	const phi = 0.6180339887498949
 	c, d := b-phi*(b-a), a+phi*(b-a)
 	fc, fd := f(c), f(d)
-	for range 80 {
+	for range 50 { // narrower than the value can tell
 		if fc <= fd {
 			b, d, fd = d, c, fc
 			c = b - phi*(b-a)

@@ -38,19 +38,26 @@ type Reaching struct {
 // Told says whether the data tell the time: its region is an interval.
 func (r Reaching) Told() bool { return r.Shape == ShapeInterval }
 
-// Forward returns the part of the region at or after time from: its bounds,
-// and false where nothing of it is left. Of two rays that both reach past
-// from, and of the whole line, it is from to +Inf.
-func (r Reaching) Forward(from float64) (Interval, bool) {
-	switch {
-	case r.Shape == ShapeWholeLine, r.Shape == ShapeTwoRays && r.Lo >= from:
-		return Interval{from, math.Inf(1)}, true
-	case r.Shape == ShapeTwoRays:
-		return Interval{max(r.Hi, from), math.Inf(1)}, true
-	case r.Hi < from:
-		return Interval{}, false
+// Times returns the part of the region at or after time from, in order: none,
+// one or two intervals, the last without an end where the level may never be
+// reached.
+func (r Reaching) Times(from float64) []Interval {
+	var parts []Interval
+	switch r.Shape {
+	case ShapeInterval:
+		parts = []Interval{{r.Lo, r.Hi}}
+	case ShapeTwoRays:
+		parts = []Interval{{math.Inf(-1), r.Lo}, {r.Hi, math.Inf(1)}}
+	default:
+		parts = []Interval{Unbounded()}
 	}
-	return Interval{max(r.Lo, from), r.Hi}, true
+	var out []Interval
+	for _, p := range parts {
+		if p.Hi >= from {
+			out = append(out, Interval{max(p.Lo, from), p.Hi})
+		}
+	}
+	return out
 }
 
 // TimeTo returns the time at which the mean of the line reaches level, with

@@ -67,7 +67,7 @@ func TestTimeTo(t *testing.T) {
 		})
 	}
 	for name, want := range ref.Origin {
-		d := columns(t, "penetration_series.csv", func(m map[string]string) bool { return m["series"] == name }, "t", "y")
+		d := columns(t, seriesFile, func(m map[string]string) bool { return m["series"] == name }, "t", "y")
 		l, err := FitOrigin(d[0], d[1], nil)
 		require.NoError(t, err)
 		r := l.TimeTo(want.Y0, want.Level)
@@ -91,25 +91,20 @@ func TestTimeToInverts(t *testing.T) {
 	assert.Less(t, n.Lo, r.Lo)
 }
 
-func TestTimeToForward(t *testing.T) {
+func TestReachingTimes(t *testing.T) {
 	inf := math.Inf(1)
 	for _, c := range []struct {
 		name string
 		r    Reaching
-		want Interval
-		ok   bool
+		want []Interval
 	}{
-		{"interval", Reaching{Lo: 3, Hi: 9}, Interval{5, 9}, true},
-		{"empty", Reaching{Lo: 1, Hi: 3}, Interval{}, false},
-		{"upper ray", Reaching{Shape: ShapeTwoRays, Lo: 2, Hi: 9}, Interval{9, inf}, true},
-		{"both rays", Reaching{Shape: ShapeTwoRays, Lo: 7, Hi: 9}, Interval{5, inf}, true},
-		{"whole line", Reaching{Shape: ShapeWholeLine}, Interval{5, inf}, true},
+		{"interval", Reaching{Lo: 3, Hi: 9}, []Interval{{5, 9}}},
+		{"empty", Reaching{Lo: 1, Hi: 3}, nil},
+		{"upper ray", Reaching{Shape: ShapeTwoRays, Lo: 2, Hi: 9}, []Interval{{9, inf}}},
+		{"both rays", Reaching{Shape: ShapeTwoRays, Lo: 7, Hi: 9}, []Interval{{5, 7}, {9, inf}}},
+		{"whole line", Reaching{Shape: ShapeWholeLine}, []Interval{{5, inf}}},
 	} {
-		t.Run(c.name, func(t *testing.T) {
-			got, ok := c.r.Forward(5)
-			assert.Equal(t, c.want, got)
-			assert.Equal(t, c.ok, ok)
-		})
+		t.Run(c.name, func(t *testing.T) { assert.Equal(t, c.want, c.r.Times(5)) })
 	}
 }
 

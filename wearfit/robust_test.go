@@ -29,7 +29,7 @@ func TestTheilSen(t *testing.T) {
 	}
 	reference(t, "theil_sen.json", &sets)
 	series := func(name string) [][]float64 {
-		return columns(t, "penetration_series.csv", func(m map[string]string) bool {
+		return columns(t, seriesFile, func(m map[string]string) bool {
 			return m["series"] == name && m["t"] >= "1" // times below 1 start with 0
 		}, "t", "y")
 	}

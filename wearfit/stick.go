@@ -26,9 +26,11 @@ type Stick struct {
 	// a fixed break.
 	Minima []Minimum
 
-	model partial
-	spans []span
-	slope Linear // the fit with the break at Break
+	model  partial
+	spans  []span
+	slope  Linear // the fit with the break at Break
+	origin bool   // the line passes through zero at time zero
+	last   float64
 }
 
 // span is the profile between two neighbouring times: two free lines that
@@ -105,7 +107,7 @@ func FitStickOrigin(t, y, w []float64, at float64) (Stick, error) {
 }
 
 func fitStick(t, y, w []float64, at float64, origin bool) (Stick, error) {
-	s := Stick{N: len(t), Break: at, Fixed: true}
+	s := Stick{N: len(t), Break: at, Fixed: true, origin: origin, last: slices.Max(t)}
 	s.model = partial{y: y, w: w, cols: func(at float64) [][]float64 {
 		cols := stickColumns(t, at)
 		if origin {
@@ -327,7 +329,15 @@ func (s Stick) combined(c []float64, level float64) Interval {
 	if s.Fixed {
 		return s.slope.Combine(c[len(c)-len(s.slope.Coef):]).Interval(level)
 	}
-	const per = 12 // points of the search in each span
+	return s.model.interval(always(c), 0, level, s.grid())
+}
+
+// grid returns the breaks from which a profile is searched.
+func (s Stick) grid() []float64 {
+	if s.Fixed {
+		return []float64{s.Break}
+	}
+	const per = 12 // points in each span
 	grid := []float64{s.Break}
 	for _, p := range s.spans {
 		for k := range per {
@@ -336,5 +346,34 @@ func (s Stick) combined(c []float64, level float64) Interval {
 	}
 	grid = append(grid, s.spans[len(s.spans)-1].hi)
 	slices.Sort(grid)
-	return s.model.interval(c, level, slices.Compact(grid))
+	return slices.Compact(grid)
+}
+
+// Mean returns the line at t.
+func (s Stick) Mean(t float64) float64 {
+	return s.Intercept + s.Early*min(t, s.Break) + s.Rate*max(t-s.Break, 0)
+}
+
+// MeanInterval returns the interval of the line at t: with Student's t for a
+// fixed break, by profile likelihood over all breaks otherwise.
+func (s Stick) MeanInterval(t, level float64) Interval { return s.bend().band(t, 0, level) }
+
+// PredictInterval returns the interval of one further film of weight w at t, by
+// profile likelihood: w is 1 where the fit was not weighted, 1/se² where its
+// weights were.
+func (s Stick) PredictInterval(t, w, level float64) Interval { return s.bend().band(t, 1/w, level) }
+
+// TimeTo returns when the line reaches level, from time zero on.
+func (s Stick) TimeTo(level, confidence float64) Crossing {
+	return s.bend().crossing(level, confidence, s.Mean)
+}
+
+func (s Stick) bend() bend {
+	return bend{partial: s.model, grid: s.grid(), last: s.last, row: func(t, at float64) []float64 {
+		row := []float64{1, t, max(t-at, 0)}
+		if s.origin {
+			return row[1:]
+		}
+		return row
+	}}
 }

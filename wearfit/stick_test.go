@@ -100,7 +100,7 @@ func TestFitStickPenetration(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			want, ok := ref.Series[name]
 			require.True(t, ok)
-			d := columns(t, "penetration_series.csv",
+			d := columns(t, seriesFile,
 				func(m map[string]string) bool { return m["series"] == name }, "t", "y")
 			s, err := FitStick(d[0], d[1], nil)
 			require.NoError(t, err)
@@ -142,7 +142,7 @@ func TestFitStickPenetration(t *testing.T) {
 // The closed profile agrees with a fit at each break, and the interval of the
 // rate is where the profile of the rate leaves the limit.
 func TestStickProfile(t *testing.T) {
-	d := columns(t, "penetration_series.csv",
+	d := columns(t, seriesFile,
 		func(m map[string]string) bool { return m["series"] == "B" }, "t", "y", "sd")
 	w := inverseSquares(d[2])
 	s, err := FitStick(d[0], d[1], w)
