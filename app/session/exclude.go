@@ -56,6 +56,7 @@ func (s *Session) exclude(f *Film, code, note string) error {
 		return err
 	}
 	f.setExclusion(e)
+	s.overview.outdated()
 	s.retrend()
 	s.changed(FilmsChanged | OutlineChanged)
 	return nil

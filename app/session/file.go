@@ -86,6 +86,10 @@ func (s *Session) take(st study.Store, path string) error {
 		}
 	}
 	s.store, s.storePath = st, path
+	s.overview.forget()
+	if err := s.loadCounts(); err != nil {
+		return err
+	}
 	s.remember(path)
 	s.changed(StudyChanged)
 	return nil
@@ -138,6 +142,7 @@ func (s *Session) saveHip(h study.Hip) error {
 	if err := s.store.SaveHip(context.Background(), h); err != nil {
 		return err
 	}
+	s.overview.outdated()
 	for i := range s.hips {
 		if s.hips[i].ID == h.ID {
 			s.hips[i] = h
@@ -174,12 +179,13 @@ func (s *Session) OpenHip(id string) error {
 	for _, f := range films {
 		s.films = append(s.films, &Film{Film: f, PatientCode: f.Patient})
 	}
-	for i := range readings {
-		r := readings[i] // oldest first: the last one stands
-		if f := s.FilmByID(r.FilmID); f != nil && r.Status == study.Measured {
-			d := draftOf(r.Measurement)
-			f.Accepted, f.Draft = &r, &d
+	for _, r := range readings {
+		if f := s.FilmByID(r.FilmID); f != nil {
+			f.Readings = append(f.Readings, r)
 		}
+	}
+	for _, f := range s.films {
+		s.stand(f)
 	}
 	if err := s.loadExclusions(); err != nil {
 		return err
@@ -209,8 +215,9 @@ func (s *Session) loadDrafts() error {
 }
 
 // Accept saves the outlines of the selected film as the reader's reading. It is
-// on disk when Accept returns without an error. A later reading of the film
-// supersedes it; it is never overwritten.
+// on disk when Accept returns without an error. A later reading of the film by the
+// same reader supersedes it, one by another reader stands beside it; none is ever
+// overwritten.
 func (s *Session) Accept() error {
 	f := s.selected
 	if f == nil {
@@ -220,11 +227,8 @@ func (s *Session) Accept() error {
 	if n.Err != nil {
 		return fmt.Errorf("session: nothing to accept: %w", n.Err)
 	}
-	if s.settings.Reader == "" {
-		return ErrNoReader
-	}
-	if s.store == nil {
-		return ErrNoStudy
+	if err := s.mayAccept(); err != nil {
+		return err
 	}
 	ctx := context.Background()
 	if err := s.saveFilm(ctx, f); err != nil {
@@ -236,13 +240,15 @@ func (s *Session) Accept() error {
 		ID: newID(s.cfg.Now()), FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
 		Version: s.cfg.Version, Measurement: n.Measurement,
 	}
-	if f.Accepted != nil {
-		r.Supersedes = f.Accepted.ID
+	if own := f.standing(r.Reader); own != nil {
+		r.Supersedes = own.ID // a reading of another reader stands beside it
 	}
 	if err := s.store.AddReading(ctx, r); err != nil {
 		return err
 	}
-	f.Accepted, f.changed = &r, false
+	f.Readings = append(f.Readings, r)
+	f.Accepted, f.changed = f.standing(s.counts), false
+	s.overview.outdated()
 	s.keep(f)
 	if err := s.FlushDrafts(); err != nil {
 		return err

@@ -43,7 +43,8 @@ type Film struct {
 	Camera      Camera
 	Level       Level
 	Draft       *Draft           // outlines shown; nil where there are none
-	Accepted    *study.Reading   // the reader's last accepted reading
+	Readings    []study.Reading  // every saved one of this film, oldest first
+	Accepted    *study.Reading   // the one of them that counts; nil where none does
 	Excluded    *study.Exclusion // why a reader left it out of the trend; nil where it counts
 	Imager      float64          // mm per pixel stated at the detector, 0 where not stated
 	PatientCode string           // as the file says

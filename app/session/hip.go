@@ -38,19 +38,25 @@ func (s *Session) NeedsHip() bool {
 
 // HipForm is the text of the form in which implant and dates are asked.
 type HipForm struct {
-	Patient, Side, Surgery, HeadMM, LinerMM, PE, StartYears string
+	Patient, Group, Side, Surgery, StartYears string
+	HeadMM, HeadMaterial, LinerMM, PE         string
+	ShellMM, Fixation                         string
 }
 
-// The fields of a HipForm, as its faults name them; but for the patient they are
-// those of study.Fault.
+// The fields of a HipForm, as its faults name them; but for patient and group they
+// are those of study.Fault.
 const (
-	FieldPatient = "patient"
-	FieldSide    = "side"
-	FieldSurgery = "surgery"
-	FieldHead    = "head"
-	FieldLiner   = "liner"
-	FieldPE      = "PE"
-	FieldStart   = "start"
+	FieldPatient  = "patient"
+	FieldGroup    = "group"
+	FieldSide     = "side"
+	FieldSurgery  = "surgery"
+	FieldHead     = "head"
+	FieldMaterial = "material"
+	FieldLiner    = "liner"
+	FieldPE       = "PE"
+	FieldShell    = "shell"
+	FieldFixation = "fixation"
+	FieldStart    = "start"
 )
 
 // FormFault is a fault in one field.
@@ -63,8 +69,9 @@ func (s *Session) Form() HipForm {
 		h := s.hip
 		return HipForm{
 			Patient: h.Patient, Side: h.Side.String(), Surgery: h.Surgery.Format(time.DateOnly),
-			HeadMM: number(h.Implant.HeadMM), LinerMM: number(h.Implant.LinerMM), PE: h.Implant.PE,
-			StartYears: number(h.StartYears),
+			Group: h.Group, StartYears: number(h.StartYears),
+			HeadMM: number(h.Implant.HeadMM), HeadMaterial: h.Implant.HeadMaterial, LinerMM: number(h.Implant.LinerMM),
+			PE: h.Implant.PE, ShellMM: number(h.Implant.ShellMM), Fixation: h.Implant.Fixation,
 		}
 	}
 	form := HipForm{StartYears: "1"}
@@ -108,7 +115,10 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	var err error
 	if h.Patient = strings.TrimSpace(f.Patient); h.Patient == "" {
 		fault(FieldPatient, "a patient code is needed; never a name")
+	} else if reason := study.CodeFault(h.Patient); reason != "" {
+		fault(FieldPatient, "%s", reason)
 	}
+	h.Group = strings.TrimSpace(f.Group)
 	if h.Side, err = measure.ParseSide(f.Side); err != nil {
 		fault(FieldSide, "choose the side")
 	}
@@ -119,7 +129,8 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	}
 	h.Implant.HeadMM = value(FieldHead, "head diameter", f.HeadMM)
 	h.Implant.LinerMM = value(FieldLiner, "liner thickness", f.LinerMM)
-	h.Implant.PE = f.PE
+	h.Implant.PE, h.Implant.HeadMaterial, h.Implant.Fixation = f.PE, f.HeadMaterial, f.Fixation
+	h.Implant.ShellMM = value(FieldShell, "shell diameter", f.ShellMM)
 	h.StartYears = value(FieldStart, "start of the steady state", f.StartYears)
 	h.ID = h.Patient + "-" + h.Side.String()
 	return h, append(faults, newFaults(h.Validate(now), faults)...)

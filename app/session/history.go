@@ -16,6 +16,7 @@ type change struct {
 	name          string
 	film          *Film // nil for a change of the hip
 	before, after memory
+	again         func(undo bool) error // in place of before and after, for what is no film's and no hip's
 	at            time.Time
 	joins         string // steps of the same kind that follow quickly become one
 }
@@ -75,7 +76,7 @@ func (s *Session) Undo() {
 		c := s.history.done[n-1]
 		s.history.done = s.history.done[:n-1]
 		s.history.undone = append(s.history.undone, c)
-		s.restore(c, c.before)
+		s.restore(c, c.before, true)
 		s.Say("Undone: %s", c.name)
 	}
 }
@@ -86,13 +87,19 @@ func (s *Session) Redo() {
 		c := s.history.undone[n-1]
 		s.history.undone = s.history.undone[:n-1]
 		s.history.done = append(s.history.done, c)
-		s.restore(c, c.after)
+		s.restore(c, c.after, false)
 		s.Say("Done again: %s", c.name)
 	}
 }
 
-func (s *Session) restore(c change, m memory) {
+func (s *Session) restore(c change, m memory, undo bool) {
 	s.drag = drag{}
+	if c.again != nil {
+		if err := c.again(undo); err != nil {
+			s.Say("%s", bare(err))
+		}
+		return
+	}
 	if c.film == nil {
 		s.restoreHip(m)
 		return

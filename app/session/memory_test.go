@@ -26,6 +26,7 @@ type memoryStore struct {
 	fail       error                  // of the next AddReading
 	drafts     map[string]study.Draft // by hip and film
 	exclusions []study.Exclusion
+	settings   map[string]string
 	closed     bool
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -64,11 +65,11 @@ func (a Kind) fits(b Kind) bool {
 		(a.Side == measure.SideUnknown || b.Side == measure.SideUnknown || a.Side == b.Side)
 }
 
-// KeepKind takes out the films that contradict k. Accepted ones stay.
+// KeepKind takes out the films that contradict k. Those with readings stay.
 func (s *Session) KeepKind(k Kind) (out int) {
 	for i := len(s.films) - 1; i >= 0; i-- {
 		f := s.films[i]
-		if !k.fits(Kind{f.PatientCode, f.Film.Side}) && f.Accepted == nil {
+		if !k.fits(Kind{f.PatientCode, f.Film.Side}) && len(f.Readings) == 0 {
 			s.Remove(i)
 			out++
 		}
@@ -101,7 +102,8 @@ func (s *Session) Retry(f *Film) {
 // no hip has comes from a wrong head diameter or a wrong spacing.
 func (s *Session) Doubt(f *Film) string {
 	n := s.Numbers(f)
-	if n.Err != nil || !n.HasMagnify || n.Magnification >= leastMagnification && n.Magnification <= mostMagnification {
+	_, doubtful := study.WarnMagnification(n.Magnification)
+	if n.Err != nil || !n.HasMagnify || !doubtful {
 		return ""
 	}
 	return doubtWords(n.Magnification, s.hip.Implant.HeadMM)

@@ -26,7 +26,8 @@ const (
 	WorkChanged // background work: progress
 	StudyChanged
 	NoticeChanged
-	Everything Change = 1<<iota - 1
+	OverviewChanged        // the hips of the study have been read
+	Everything      Change = 1<<iota - 1
 )
 
 // Config is what a Session needs from outside. Post is required.
@@ -65,6 +66,8 @@ type Session struct {
 	store     study.Store
 	storePath string
 	hips      []study.Hip // of the study file
+	counts    string      // whose readings count
+	overview  Overview
 
 	hip      study.Hip
 	hipKnown bool

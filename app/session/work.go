@@ -320,9 +320,9 @@ func ofSide(hips []measure.Hip, side measure.Side) (measure.Hip, bool) {
 	return measure.Hip{}, false
 }
 
-// Remove takes a film without an accepted reading out of the strip.
+// Remove takes a film without a reading out of the strip.
 func (s *Session) Remove(i int) {
-	if i < 0 || i >= len(s.films) || s.films[i].Accepted != nil {
+	if i < 0 || i >= len(s.films) || len(s.films[i].Readings) > 0 {
 		return
 	}
 	f := s.films[i]

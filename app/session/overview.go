@@ -1,0 +1,199 @@
+package session
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// SortKey is what the hips of a study are ordered by.
+type SortKey int
+
+// The orders of hips. ByRate puts the highest rate first, and hips without one last.
+const (
+	ByCode SortKey = iota
+	ByGroup
+	ByLastFilm
+	ByWaiting // films that wait for a reading, most first
+	ByRate
+	ByMissing // most missing first
+)
+
+// Overview is the table of the hips of the study file: what is shown of it, in
+// which order, and which row is pointed at.
+type Overview struct {
+	Text  string         // words that a hip must hold
+	Group string         // "" for every group
+	State study.HipState // "" for every state
+	Sort  SortKey
+	Back  bool // the other way round
+
+	all     map[string]study.Summary
+	cursor  string // ID of a hip
+	known   bool   // all holds every hip
+	err     error
+	reading int // counts readings of the file, so that late results can be dropped
+	busy    bool
+}
+
+// outdated makes the next look read the hips again.
+func (o *Overview) outdated() { o.known = false }
+
+// forgetOverview drops what was read of another study.
+func (o *Overview) forget() {
+	*o = Overview{reading: o.reading + 1}
+}
+
+// Overview returns the table of hips; it reads the study in the background where
+// something has changed since it was read last.
+func (s *Session) Overview() *Overview {
+	o := &s.overview
+	if !o.known && !o.busy && s.store != nil && o.err == nil {
+		s.readOverview()
+	}
+	return o
+}
+
+// RetryOverview reads the study again after a fault.
+func (s *Session) RetryOverview() {
+	s.overview.err, s.overview.known = nil, false
+	s.changed(OverviewChanged)
+}
+
+func (s *Session) readOverview() {
+	o := &s.overview
+	o.reading++
+	o.known, o.busy = true, true
+	turn, st, counts := o.reading, s.store, s.counts
+	go func() {
+		all := map[string]study.Summary{}
+		err := Records(context.Background(), st, func(r study.Record) error {
+			all[r.Hip.ID] = r.Summary(counts)
+			return nil
+		})
+		s.cfg.Post(func() {
+			if s.overview.reading != turn {
+				return
+			}
+			o.busy, o.err = false, err
+			if err == nil {
+				o.all = all
+			}
+			s.changed(OverviewChanged)
+		})
+	}()
+}
+
+// Loading reports whether the study is being read and nothing can be shown yet.
+func (o *Overview) Loading() bool { return o.busy && o.all == nil }
+
+// Err returns why the study could not be read.
+func (o *Overview) Err() error { return o.err }
+
+// Total returns the number of hips before filters.
+func (o *Overview) Total() int { return len(o.all) }
+
+// Groups returns the groups there are, in order.
+func (o *Overview) Groups() []string {
+	var out []string
+	for _, r := range o.all {
+		if g := r.Hip.Group; g != "" && !slices.Contains(out, g) {
+			out = append(out, g)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// Rows returns the hips that the filters leave, in order.
+func (o *Overview) Rows() []study.Summary {
+	var out []study.Summary
+	for _, r := range o.all {
+		if o.shows(r) {
+			out = append(out, r)
+		}
+	}
+	slices.SortFunc(out, func(a, b study.Summary) int {
+		c := o.compare(a, b)
+		if o.Back {
+			c = -c
+		}
+		return cmp.Or(c, cmp.Compare(a.Hip.ID, b.Hip.ID))
+	})
+	return out
+}
+
+func (o *Overview) compare(a, b study.Summary) int {
+	switch o.Sort {
+	case ByGroup:
+		return cmp.Compare(a.Hip.Group, b.Hip.Group)
+	case ByLastFilm:
+		return a.Last.Compare(b.Last)
+	case ByWaiting:
+		return cmp.Or(-cmp.Compare(a.Unread, b.Unread), -cmp.Compare(a.Drafts, b.Drafts))
+	case ByRate:
+		switch {
+		case a.Fit == nil && b.Fit == nil:
+			return 0
+		case a.Fit == nil:
+			return 1
+		case b.Fit == nil:
+			return -1
+		}
+		return -cmp.Compare(a.Fit.Rate, b.Fit.Rate)
+	case ByMissing:
+		return -cmp.Compare(len(a.Missing), len(b.Missing))
+	}
+	return cmp.Compare(a.Hip.ID, b.Hip.ID)
+}
+
+// shows reports whether the filters leave a hip. Every word must stand somewhere
+// in its row.
+func (o *Overview) shows(r study.Summary) bool {
+	if o.Group != "" && r.Hip.Group != o.Group || o.State != "" && r.State != o.State {
+		return false
+	}
+	m := r.Hip.Implant
+	row := strings.ToLower(strings.Join(append([]string{
+		r.Hip.ID, r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
+		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, string(r.State), r.Why,
+		strings.Join(r.Readers, " "),
+	}, r.Missing...), " "))
+	for _, word := range strings.Fields(strings.ToLower(o.Text)) {
+		if !strings.Contains(row, word) {
+			return false
+		}
+	}
+	return true
+}
+
+// SortBy orders by key; by the same key again, the other way round.
+func (o *Overview) SortBy(key SortKey) {
+	o.Back = o.Sort == key && !o.Back
+	o.Sort = key
+}
+
+// Cursor returns the place of the row pointed at among rows, -1 where there is
+// none.
+func (o *Overview) Cursor(rows []study.Summary) int {
+	i := slices.IndexFunc(rows, func(r study.Summary) bool { return r.Hip.ID == o.cursor })
+	if i < 0 && len(rows) > 0 {
+		return 0
+	}
+	return i
+}
+
+// Point points at the hip with the given ID.
+func (o *Overview) Point(id string) { o.cursor = id }
+
+// Move points n rows further down, or up for a negative n.
+func (o *Overview) Move(n int) {
+	rows := o.Rows()
+	if len(rows) == 0 {
+		return
+	}
+	o.cursor = rows[min(max(o.Cursor(rows)+n, 0), len(rows)-1)].Hip.ID
+}

@@ -1,0 +1,203 @@
+package session
+
+import (
+	"context"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+)
+
+// Setting implements study.SettingStore.
+func (m *memoryStore) Setting(_ context.Context, key string) (string, bool, error) {
+	v, ok := m.settings[key]
+	return v, ok, nil
+}
+
+// SetSetting implements study.SettingStore.
+func (m *memoryStore) SetSetting(_ context.Context, key, value string) error {
+	if m.settings == nil {
+		m.settings = map[string]string{}
+	}
+	m.settings[key] = value
+	return nil
+}
+
+// read is a bench whose five films are read by R1 into a study file.
+func read(t *testing.T) (b *bench, path string) {
+	b = opened(t)
+	require.NoError(t, b.SetReader("R1"))
+	path = filepath.Join(t.TempDir(), "s.linerwatch")
+	require.NoError(t, b.CreateStudy(path))
+	for i := range dates {
+		b.Select(i)
+		require.NoError(t, b.Accept())
+	}
+	return b, path
+}
+
+func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
+	b, path := read(t)
+	first, err := b.Trend()
+	require.NoError(t, err)
+	require.NoError(t, b.SetReader("R2"))
+	require.NoError(t, b.SetCounts("R2"))
+	require.Equal(t, "count readings of R2", b.UndoName())
+	b.drain()
+	require.Equal(t, Proposed, b.Films()[4].State(), "R2 has not read it: the program's proposal is shown")
+	b.Select(4)
+	b.Nudge(0, -3) // 0.3 mm further up
+	require.NoError(t, b.Accept())
+
+	f := b.Films()[4]
+	require.Len(t, f.Readings, 2)
+	require.Empty(t, f.Readings[1].Supersedes, "it replaces nobody's")
+	require.Equal(t, "R2", f.Accepted.Reader)
+	require.Equal(t, "test", f.Accepted.Version)
+	require.False(t, f.Accepted.At.Equal(f.Readings[0].At))
+	b.Nudge(0, 1)
+	require.NoError(t, b.Accept())
+	require.Equal(t, f.Readings[1].ID, f.Readings[2].Supersedes, "R2's own is superseded")
+	require.Equal(t, []string{"R1", "R2"}, b.Readers())
+
+	require.NoError(t, b.SetCounts("R1"))
+	again, err := b.Trend()
+	require.NoError(t, err)
+	require.Equal(t, first.Fit.Rate, again.Fit.Rate, "R1's readings are as they were")
+	b.Undo()
+	require.Equal(t, "R2", b.Counts())
+	b.Redo()
+	require.Equal(t, "R1", b.Counts())
+
+	other := newBench(t)
+	require.NoError(t, other.OpenStudy(path))
+	require.Equal(t, "R1", other.Counts(), "the study remembers it")
+	require.Len(t, other.Films()[4].Readings, 3)
+	require.Equal(t, "R1", other.Films()[4].Accepted.Reader)
+}
+
+func TestReadingThatWouldNotCountIsAsked(t *testing.T) {
+	b, _ := read(t)
+	require.NoError(t, b.SetCounts("R1"))
+	require.NoError(t, b.SetReader("R2"))
+	b.Nudge(1, 0)
+	require.ErrorIs(t, b.Accept(), ErrOthersCount)
+	require.Len(t, b.Selected().Readings, 1)
+	require.NoError(t, b.SetCounts(study.Anyone))
+	require.Equal(t, Edited, b.Selected().State(), "the draft outlives the change of reader")
+	require.NoError(t, b.Accept())
+	require.Equal(t, "R2", b.Selected().Accepted.Reader)
+}
+
+func TestFilmsWithReadingsStayInTheStrip(t *testing.T) {
+	b, _ := read(t)
+	require.NoError(t, b.SetCounts("R9"))
+	b.drain()
+	b.Remove(0)
+	require.Len(t, b.Films(), 5)
+}
+
+// look reads the overview and waits for it.
+func (b *bench) look() []study.Summary {
+	b.t.Helper()
+	o := b.Overview()
+	for o.busy {
+		b.one()
+	}
+	require.NoError(b.t, o.Err())
+	return o.Rows()
+}
+
+func TestOverviewFollowsTheWork(t *testing.T) {
+	b, _ := read(t)
+	require.True(t, b.Overview().Loading())
+	rows := b.look()
+	require.Len(t, rows, 1)
+	require.Equal(t, study.HipDone, rows[0].State)
+	require.Equal(t, 5, rows[0].Read)
+	require.InDelta(t, 0.1, rows[0].Fit.Rate, 1e-6)
+	b.Select(4)
+	require.NoError(t, b.Exclude("exposure", ""))
+	require.Equal(t, 1, b.look()[0].LeftOut)
+	b.Undo()
+	require.Equal(t, 0, b.look()[0].LeftOut)
+	h, _ := b.Hip()
+	h.Group = "arm B"
+	require.NoError(t, b.SetHip(h))
+	require.Equal(t, "arm B", b.look()[0].Hip.Group)
+	require.NoError(t, b.SetCounts("R2"))
+	require.Equal(t, study.HipToRead, b.look()[0].State)
+}
+
+// hips is an overview of four invented hips.
+func hips() *Overview {
+	day := func(y int) time.Time { return time.Date(y, 1, 1, 0, 0, 0, 0, time.UTC) }
+	fit := func(rate float64) *study.TrendFit { return &study.TrendFit{Rate: rate} }
+	o := &Overview{known: true, all: map[string]study.Summary{}}
+	for _, s := range []study.Summary{
+		{Hip: study.Hip{ID: "A1-right", Patient: "A1", Side: study.Right, Group: "B"}, State: study.HipDone, Last: day(2010), Fit: fit(0.05)},
+		{Hip: study.Hip{ID: "A2-left", Patient: "A2", Side: study.Left, Group: "A"}, State: study.HipToRead, Last: day(2015), Unread: 3, Missing: []string{"shell"}},
+		{Hip: study.Hip{ID: "A3-left", Patient: "A3", Side: study.Left}, State: study.HipDone, Last: day(2012), Fit: fit(0.2), Readers: []string{"R7"}},
+		{Hip: study.Hip{ID: "A4-right", Patient: "A4", Side: study.Right, Group: "A", Implant: study.Implant{HeadMaterial: "ZTA"}},
+			State: study.HipNoRate, Unread: 1, Missing: []string{"shell", "polyethylene"}},
+	} {
+		o.all[s.Hip.ID] = s
+	}
+	return o
+}
+
+func codes(rows []study.Summary) (out []string) {
+	for _, r := range rows {
+		out = append(out, r.Hip.Patient)
+	}
+	return out
+}
+
+func TestOverviewFiltersAndSorts(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		set  func(*Overview)
+		want []string
+	}{
+		{"by code", func(*Overview) {}, []string{"A1", "A2", "A3", "A4"}},
+		{"back", func(o *Overview) { o.SortBy(ByCode) }, []string{"A4", "A3", "A2", "A1"}},
+		{"rate, none last", func(o *Overview) { o.SortBy(ByRate) }, []string{"A3", "A1", "A2", "A4"}},
+		{"waiting", func(o *Overview) { o.SortBy(ByWaiting) }, []string{"A2", "A4", "A1", "A3"}},
+		{"missing", func(o *Overview) { o.SortBy(ByMissing) }, []string{"A4", "A2", "A1", "A3"}},
+		{"last film", func(o *Overview) { o.SortBy(ByLastFilm); o.SortBy(ByLastFilm) }, []string{"A2", "A3", "A1", "A4"}},
+		{"group", func(o *Overview) { o.Group = "A" }, []string{"A2", "A4"}},
+		{"state", func(o *Overview) { o.State = study.HipDone }, []string{"A1", "A3"}},
+		{"side", func(o *Overview) { o.Text = "LEFT" }, []string{"A2", "A3"}},
+		{"material in words", func(o *Overview) { o.Text = "zirconia right" }, []string{"A4"}},
+		{"reader", func(o *Overview) { o.Text = "r7" }, []string{"A3"}},
+		{"missing word", func(o *Overview) { o.Text = "shell" }, []string{"A2", "A4"}},
+		{"nothing", func(o *Overview) { o.Text = "no such" }, nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o := hips()
+			c.set(o)
+			require.Equal(t, c.want, codes(o.Rows()))
+		})
+	}
+	require.Equal(t, []string{"A", "B"}, hips().Groups())
+}
+
+func TestOverviewCursorStaysOnItsHip(t *testing.T) {
+	o := hips()
+	require.Equal(t, 0, o.Cursor(o.Rows()))
+	o.Move(2)
+	require.Equal(t, 2, o.Cursor(o.Rows()))
+	o.SortBy(ByCode)
+	require.Equal(t, 1, o.Cursor(o.Rows()), "the same hip, in another place")
+	o.Move(9)
+	require.Equal(t, 3, o.Cursor(o.Rows()))
+	o.Text = "no such"
+	require.Equal(t, -1, o.Cursor(o.Rows()))
+	o.Move(1)
+	o.Text = ""
+	o.Move(-9)
+	require.Equal(t, 0, o.Cursor(o.Rows()))
+}
