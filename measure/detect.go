@@ -30,7 +30,7 @@ type Hip struct {
 	Head     Outline
 	Cup      Outline
 	CupKind  CupKind
-	Warnings []string
+	Warnings []Warning
 }
 
 // Refusal is the error of a film on which no hip replacement could be
@@ -164,7 +164,7 @@ func (s *search) examine(c candidate) (h Hip, reason string) {
 	}
 	h = Hip{Head: head, Cup: cup, CupKind: kind}
 	if kind == Wire && cup.Ring.B < 0.02*cup.Ring.A {
-		h.Warnings = append(h.Warnings, "the marker ring is seen edge-on: look at its two ends")
+		h.Warnings = append(h.Warnings, warnEdgeOn())
 	}
 	return h, ""
 }

@@ -3,6 +3,7 @@ package measure_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"image"
 	"image/color"
 	"math"
@@ -62,7 +63,7 @@ func TestDetectPhantom(t *testing.T) {
 				if c.warning == "" {
 					assert.Empty(t, h.Warnings)
 				} else {
-					assert.Contains(t, h.Warnings, c.warning)
+					assert.Contains(t, fmt.Sprint(h.Warnings), c.warning)
 				}
 			}
 		})

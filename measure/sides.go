@@ -26,10 +26,10 @@ func (s *search) assignSides(hips []Hip) ([]Hip, error) {
 			if h.Head.X < width/2 {
 				h.Side = Right
 			}
-			h.Warnings = append(h.Warnings, "side unproven: the hip is in the middle of the film")
+			h.Warnings = append(h.Warnings, warnUnproven())
 		}
 		if place != SideUnknown && anatomy != SideUnknown && place != anatomy {
-			h.Warnings = append(h.Warnings, fmt.Sprintf("the hip is on the %s half of the film but looks like a %s hip", place, anatomy))
+			h.Warnings = append(h.Warnings, warnPlace(place, anatomy))
 		}
 		s.warnMagnification(h)
 	}
@@ -44,7 +44,7 @@ func (s *search) assignSides(hips []Hip) ([]Hip, error) {
 	}
 	if len(wanted) == 0 && len(hips) == 1 {
 		h := hips[0]
-		h.Warnings = append(h.Warnings, fmt.Sprintf("a %s hip was asked for, but this looks like a %s one", s.opt.Side, h.Side))
+		h.Warnings = append(h.Warnings, warnAsked(s.opt.Side, h.Side))
 		h.Side = s.opt.Side
 		wanted = []Hip{h}
 	}
@@ -93,6 +93,6 @@ func (s *search) warnMagnification(h *Hip) {
 	}
 	m := 2 * h.Head.R * s.opt.Spacing / s.opt.HeadMM
 	if m < leastMagnification || m > mostMagnification {
-		h.Warnings = append(h.Warnings, fmt.Sprintf("the head's size implies a magnification of %.2f", m))
+		h.Warnings = append(h.Warnings, warnMagnified(m))
 	}
 }

@@ -42,6 +42,7 @@ type factsJSON struct {
 	SpacingReason  *string       `json:"spacing_reason"`
 	CheckedAgainst *string       `json:"magnification_checked_against"`
 	AspectRatio    []num         `json:"pixel_aspect_ratio"`
+	Square         *string       `json:"square"`
 	SourceImage    num           `json:"source_to_detector_mm"`
 	SourcePatient  num           `json:"source_to_patient_mm"`
 	Magnification  num           `json:"magnification"`
@@ -114,7 +115,7 @@ func factsOf(f study.Facts) factsJSON {
 		Bits: count(f.Bits), Allocated: count(f.Allocated), HighBit: none, Signed: f.Signed,
 		Patient: text(f.Patient), Date: text(day(f.Date)), DateSource: text(f.DateSource),
 		Acquisition: text(dated(f, "acquisition")), Study: text(dated(f, "study")), Content: text(dated(f, "content")),
-		Side: text(f.Laterality), View: text(f.View), Upright: text(f.Upright), BurnedIn: text(f.BurnedIn),
+		Side: text(f.Laterality), View: text(f.View), Upright: text(f.Upright), Square: text(f.Square), BurnedIn: text(f.BurnedIn),
 		Spacings: []spacingJSON{}, SpacingReason: text(f.SpacingReason), CheckedAgainst: text(f.CheckedAgainst),
 		SourceImage: positive(f.SourceImage), SourcePatient: positive(f.SourcePatient), Magnification: positive(f.Magnification),
 		Slope: none, Intercept: none, ModalityTable: count(f.Greys.ModalityEntries),
@@ -203,6 +204,7 @@ var factsColumns = []factsColumn{
 	{"spacings_mm", func(f study.Facts, _ factsJSON) string { return strings.Join(spacingTexts(f), "; ") }},
 	{"magnification_checked_against", func(f study.Facts, _ factsJSON) string { return f.CheckedAgainst }},
 	{"pixel_aspect_ratio", func(f study.Facts, _ factsJSON) string { return ratioText(f) }},
+	{"square", func(f study.Facts, _ factsJSON) string { return f.Square }},
 	{"source_to_detector_mm", func(_ study.Facts, j factsJSON) string { return j.SourceImage.cell() }},
 	{"source_to_patient_mm", func(_ study.Facts, j factsJSON) string { return j.SourcePatient.cell() }},
 	{"magnification", func(_ study.Facts, j factsJSON) string { return j.Magnification.cell() }},

@@ -34,6 +34,7 @@ func factsText(f study.Facts) []string {
 	}
 	say("scale", scaleText(f))
 	say("aspect", ratioText(f))
+	say("pixels", squareText(f))
 	if f.SourceImage > 0 {
 		say("source", exact(f.SourceImage)+" mm to the detector")
 	}
@@ -155,6 +156,14 @@ func ratioText(f study.Facts) string {
 		return ""
 	}
 	return exact(f.AspectRatio[0]) + `\` + exact(f.AspectRatio[1])
+}
+
+// squareText tells what is done to pixels that are not square.
+func squareText(f study.Facts) string {
+	if f.Square == "" || f.Square == "as it is" {
+		return ""
+	}
+	return "not square: shown and measured " + f.Square
 }
 
 // greyTexts tells how the file wants its values shown.

@@ -32,7 +32,7 @@ func measured(name, date string, sup, med, se float64) study.Measurement {
 		Film: study.Film{ID: name, Path: "films/" + name, SHA256: "ab12", Patient: "Q7-000",
 			Date: day(date), Side: measure.Right, SpacingMM: 0.148, SpacingKind: "imager"},
 		Status: study.Measured, Side: measure.Right, CupKind: measure.Shell, HeadMM: 28,
-		Warnings: []string{"not corrected for off-axis projection"},
+		Beam: study.BeamUse{Reason: "the file states no distance from source to detector"},
 	}
 	m.Head.Circle = measure.Circle{X: 600.5, Y: 500.25, R: 108.125}
 	m.Head.Cov = [3][3]float64{{0.0004, 0, 0}, {0, 0.0009, 0}, {0, 0, 0.0001}}

@@ -88,7 +88,7 @@ func filmOf(m study.Measurement) filmJSON {
 		Film: m.Film.Path, SHA256: text(m.Film.SHA256), Status: m.Status, Reason: m.Reason,
 		Date: text(day(m.Film.Date)), Side: text(m.Side.String()),
 		Scale: none, Magnified: none, Eccentricity: none, SEEccentric: none,
-		Thinnest: none, SEThinnest: none, Warnings: list(m.Warnings),
+		Thinnest: none, SEThinnest: none, Warnings: study.Texts(m.Remarks()),
 	}
 	if m.Status != study.Measured {
 		return f
@@ -218,7 +218,7 @@ func warningNotes(ms []study.Measurement) []string {
 	about := map[string][]string{}
 	var order []string
 	for _, m := range ms {
-		for _, s := range m.Warnings {
+		for _, s := range study.Texts(m.Remarks()) {
 			if about[s] == nil {
 				order = append(order, s)
 			}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"runtime"
 	"slices"
 	"strings"
@@ -114,36 +113,22 @@ func failed(path, reason string) study.Measurement {
 
 // measureFile measures one film and lets go of its pixels.
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
-	f, err := openUpright(path)
+	f, err := dicomio.Open(path)
 	if err != nil {
 		return []study.Measurement{failed(path, fault(path, err))}
 	}
 	return MeasureFilm(ctx, f, opt)
 }
 
-// openUpright opens a film and brings it into the standard display, in which
-// all coordinates are.
-func openUpright(path string) (*dicomio.Film, error) {
-	f, err := dicomio.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	up := f.Upright()
-	if up != f {
-		up.Warnings = append(slices.Clone(f.Warnings),
-			"the file holds the film turned or mirrored: pixel coordinates are those of the upright film")
-	}
-	return up, nil
-}
-
 // MeasureFilm measures an opened film as Measure does.
 func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []study.Measurement {
+	f, err := ready(f)
+	if err != nil {
+		return []study.Measurement{failed(f.Path, fault(f.Path, err))}
+	}
 	film := FilmOf(f)
 	refused := func(status study.Status, reason string) []study.Measurement {
 		return []study.Measurement{{Film: film, Status: status, Reason: reason, HeadMM: opt.HeadMM}}
-	}
-	if a := f.Geometry.Aspect(); math.Abs(a-1) > 1e-3 {
-		return refused(study.Refused, fmt.Sprintf("pixels are not square (row to column spacing %.4g)", a))
 	}
 	hips, err := measure.Detect(ctx, f.Pixels, measure.Options{
 		HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side,
@@ -174,26 +159,23 @@ func measureHip(f *dicomio.Film, film study.Film, h measure.Hip, headMM float64)
 }
 
 // filmWarnings says what a reader should weigh about an unattended reading.
-func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []string {
-	out := append(slices.Clone(f.Warnings), h.Warnings...)
-	// Detect says it too, of its own outlines and without the limits.
-	out = slices.DeleteFunc(out, func(s string) bool { return strings.Contains(s, "implies a magnification") })
-	if s := detectorSpacing(f.Geometry); s > 0 {
-		if k := s / m.Reading.Scale; k < leastMagnification || k > mostMagnification {
-			out = append(out, fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter",
-				k, leastMagnification, mostMagnification))
+func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.Warning {
+	var out []study.Warning
+	for _, text := range f.Warnings {
+		out = append(out, study.Warning{Code: study.WarnFile, Text: text})
+	}
+	for _, w := range h.Warnings {
+		if w.Code != measure.Magnification { // said below of these outlines, with the limits
+			out = append(out, w)
 		}
-	} else {
-		out = append(out, "no spacing at the detector in the file: magnification not checked")
+	}
+	if s := detectorSpacing(f.Geometry); s == 0 {
+		out = append(out, study.WarnNoSpacing())
+	} else if w, doubtful := study.WarnMagnification(s / m.Reading.Scale); doubtful {
+		out = append(out, w)
 	}
 	if tag, err := measure.ParseSide(f.Laterality); err == nil && tag == otherSide(h.Side) && tag != measure.SideUnknown {
-		out = append(out, fmt.Sprintf("the file says %s, the hip measured is the %s one", tag, h.Side))
-	}
-	if !m.Beam.Corrected {
-		out = append(out, m.Beam.Words())
-	}
-	if !m.How.Line {
-		out = append(out, study.Line{}.Words())
+		out = append(out, study.WarnTag(tag, h.Side))
 	}
 	return unique(out)
 }

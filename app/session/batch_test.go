@@ -87,13 +87,13 @@ func TestMeasureStops(t *testing.T) {
 	require.Empty(t, ms)
 }
 
-func TestMeasureFilmRefusesOblongPixels(t *testing.T) {
+func TestMeasureFilmRefusesPixelsThatCannotBeTrue(t *testing.T) {
 	f := plain()
-	f.Geometry.Imager = [2]float64{0.2, 0.1}
+	f.Path, f.Geometry.Imager = "a.dcm", [2]float64{1.2, 0.1}
 	ms := MeasureFilm(t.Context(), f, MeasureOptions{HeadMM: 28})
 	require.Len(t, ms, 1)
-	require.Equal(t, study.Refused, ms[0].Status)
-	require.Equal(t, "pixels are not square (row to column spacing 2)", ms[0].Reason)
+	require.Equal(t, study.Failed, ms[0].Status)
+	require.Equal(t, "malformed: pixels 12 times as long as wide, by spacing or aspect ratio, cannot be true", ms[0].Reason)
 }
 
 func TestDetectorSpacing(t *testing.T) {
@@ -114,9 +114,7 @@ func TestDetectorSpacing(t *testing.T) {
 }
 
 func TestFilmWarnings(t *testing.T) {
-	right := measure.Hip{Side: measure.Right, Warnings: []string{"the head's size implies a magnification of 1.38"}}
-	always := []string{"not corrected for off-axis projection: the file states no distance from source to detector",
-		"no reference line drawn: superior and medial follow the image's rows and columns"}
+	right := measure.Hip{Side: measure.Right, Warnings: []measure.Warning{{Code: measure.Magnification, Text: "the head's size implies a magnification of 1.38"}}}
 	film := func(spacing float64, side string) *dicomio.Film {
 		return &dicomio.Film{Laterality: side, Geometry: dicomio.Geometry{Imager: [2]float64{spacing, spacing}}}
 	}
@@ -133,13 +131,12 @@ func TestFilmWarnings(t *testing.T) {
 		{"other side", film(0.15, "L"), "the file says left, the hip measured is the right one"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			want := always
+			want := []string{}
 			if c.want != "" {
-				want = append([]string{c.want}, always...)
+				want = append(want, c.want)
 			}
-			m := study.Measurement{Reading: measure.Reading{Scale: 0.13},
-				Beam: study.BeamUse{Reason: "the file states no distance from source to detector"}}
-			require.Equal(t, want, filmWarnings(c.film, right, m))
+			m := study.Measurement{Reading: measure.Reading{Scale: 0.13}}
+			require.Equal(t, want, study.Texts(filmWarnings(c.film, right, m)))
 		})
 	}
 }

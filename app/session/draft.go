@@ -19,8 +19,8 @@ type Trace struct {
 type Draft struct {
 	Head, Cup Trace
 	CupKind   measure.CupKind
-	Found     []string   // warnings of the detection
-	Line      study.Line // reference line of the film
+	Found     []study.Warning // warnings of the detection
+	Line      study.Line      // reference line of the film
 }
 
 // fitted returns the trace of an outline that was just fitted.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"linerwatch/app/study"
 )
 
 // Fact is a line about a film: what is known, and what to do about it where
@@ -31,12 +33,12 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 		if s.Doubt(f) != "" {
 			todo = "check the head diameter in the operation note"
 		}
-		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, leastMagnification, mostMagnification), todo})
+		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, study.LeastMagnification, study.MostMagnification), todo})
 	}
 	out = append(out, s.againstBaseline(f, n)...)
 	out = append(out, Fact{"Corrections made", corrections(n), ""})
-	for _, w := range n.Warnings {
-		out = append(out, Fact{"To weigh", w, whatToDo(w)})
+	for _, w := range n.Remarks() {
+		out = append(out, Fact{"To weigh", w.Text, study.Todo(w)})
 	}
 	return out
 }
@@ -88,32 +90,9 @@ func (s *Session) againstBaseline(f *Film, n Numbers) []Fact {
 	return nil
 }
 
+// corrections says what the reading was corrected for, and what not.
 func corrections(n Numbers) string {
-	for _, w := range n.Warnings {
-		if strings.Contains(w, "not corrected for off-axis") {
-			return "magnification, by the head; none for the head and cup lying off the central ray"
-		}
-	}
-	return "magnification, by the head"
-}
-
-// whatToDo says what a warning asks of the reader.
-func whatToDo(w string) string {
-	for _, c := range []struct{ has, todo string }{
-		{"off-axis", "nothing; compare only films taken with the same centring"},
-		{"no reference line", "nothing, where the pelvis lies level on all films; otherwise weigh superior and medial together"},
-		{"magnification", "check the head diameter in the operation note"},
-		{"by hand", "refine to the edge, or weigh the larger standard error"},
-		{"crosses", "look at both outlines before accepting"},
-		{"patient code", "make sure that the film is of this patient, or leave it out"},
-		{"before surgery", "check both dates, or leave the film out"},
-		{"arc", "look whether the outline follows the edge where it can be seen"},
-	} {
-		if strings.Contains(w, c.has) {
-			return c.todo
-		}
-	}
-	return ""
+	return "magnification, by the head; " + n.Beam.Words()
 }
 
 // SetDate takes the date of the selected film from the reader where its file has

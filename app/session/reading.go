@@ -18,13 +18,6 @@ type Numbers struct {
 	HasMagnify    bool
 }
 
-// The magnification of a hip outside which the head diameter or the spacing is
-// doubted (common practice, no source).
-const (
-	leastMagnification = 1.05
-	mostMagnification  = 1.35
-)
-
 // Numbers returns the live reading of f from the outlines shown.
 func (s *Session) Numbers(f *Film) Numbers {
 	n := Numbers{Measurement: study.Measurement{Film: f.Film}}
@@ -56,10 +49,10 @@ func (s *Session) Numbers(f *Film) Numbers {
 }
 
 // warnings puts in words what the reader should weigh.
-func (s *Session) warnings(f *Film, n Numbers) []string {
-	var out []string
+func (s *Session) warnings(f *Film, n Numbers) []study.Warning {
+	var out []study.Warning
 	d := f.Draft
-	var found []string
+	var found []study.Warning
 	if !d.Head.Hand && !d.Cup.Hand {
 		found = d.Found
 	}
@@ -68,41 +61,38 @@ func (s *Session) warnings(f *Film, n Numbers) []string {
 	} else {
 		out = append(out, found...)
 	}
-	if n.Reading.Thinnest < 0 {
-		out = append(out, "the head's outline crosses the cup's: check both")
-	}
 	for _, part := range []measure.Part{measure.Head, measure.Cup} {
 		t := d.Trace(part)
 		switch {
 		case t.Hand && len(t.Fit.Points) == 0:
-			out = append(out, fmt.Sprintf("%s placed by hand without edge points: standard error taken as %.0f px", PartWord(part), handSE))
+			out = append(out, study.Warning{Code: study.WarnByHand, Text: fmt.Sprintf("%s placed by hand without edge points: standard error taken as %.0f px", PartWord(part), handSE)})
 		case t.Hand:
-			out = append(out, PartWord(part)+" moved by hand: its standard error includes the distance to the fitted edge")
+			out = append(out, study.Warning{Code: study.WarnByHand, Text: PartWord(part) + " moved by hand: its standard error includes the distance to the fitted edge"})
 		}
 	}
-	if w := s.fileContradicts(f); w != "" {
+	if w := s.fileContradicts(f); w.Text != "" {
 		out = append(out, w)
 	}
 	return unique(out)
 }
 
 // fileContradicts tells where the file's patient code or date disagrees with the hip.
-func (s *Session) fileContradicts(f *Film) string {
+func (s *Session) fileContradicts(f *Film) study.Warning {
 	switch {
 	case f.PatientCode != "" && s.hip.Patient != "" && f.PatientCode != s.hip.Patient:
-		return fmt.Sprintf("the file's patient code %q is not this hip's %q", f.PatientCode, s.hip.Patient)
+		return study.Warning{Code: study.WarnPatient, Text: fmt.Sprintf("the file's patient code %q is not this hip's %q", f.PatientCode, s.hip.Patient)}
 	case f.Dated() && !s.hip.Surgery.IsZero() && f.Date.Before(s.hip.Surgery):
-		return "the film is dated before surgery"
+		return study.Warning{Code: study.WarnDate, Text: "the film is dated before surgery"}
 	}
-	return ""
+	return study.Warning{}
 }
 
-func unique(list []string) []string {
-	var out []string
+func unique(list []study.Warning) []study.Warning {
+	var out []study.Warning
 	seen := map[string]bool{}
 	for _, w := range list {
-		if !seen[w] {
-			seen[w] = true
+		if !seen[w.Text] {
+			seen[w.Text] = true
 			out = append(out, w)
 		}
 	}
@@ -136,7 +126,7 @@ func Plain(err error) string {
 func doubtWords(m, headMM float64) string {
 	return fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. "+
 		"Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not.",
-		headMM, m, leastMagnification, mostMagnification)
+		headMM, m, study.LeastMagnification, study.MostMagnification)
 }
 
 // LinerLeft estimates the liner's thickness where it is thinnest: the thickness

@@ -76,7 +76,7 @@ func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
 	require.Equal(t, Edited, f.State())
 	n := b.Numbers(f)
 	require.NoError(t, n.Err)
-	require.Contains(t, n.Warnings, "head placed by hand without edge points: standard error taken as 1 px")
+	require.Contains(t, study.Texts(n.Warnings), "head placed by hand without edge points: standard error taken as 1 px")
 	b.RefineBoth()
 	b.one()
 	require.InDelta(t, headRadius, f.Draft.Head.At.R, 1e-9)
@@ -114,9 +114,9 @@ func TestLiveNumbersAndTrend(t *testing.T) {
 func TestHeadOutsideTheCupIsTold(t *testing.T) {
 	b := opened(t)
 	const warning = "the head's outline crosses the cup's: check both"
-	require.NotContains(t, b.Numbers(b.Selected()).Warnings, warning)
+	require.NotContains(t, study.Texts(b.Numbers(b.Selected()).Remarks()), warning)
 	b.Nudge(0, cupRadius-headRadius+5)
-	require.Contains(t, b.Numbers(b.Selected()).Warnings, warning)
+	require.Contains(t, study.Texts(b.Numbers(b.Selected()).Remarks()), warning)
 }
 
 func TestImplausibleMagnificationIsTold(t *testing.T) {
@@ -125,7 +125,7 @@ func TestImplausibleMagnificationIsTold(t *testing.T) {
 	h.Implant.HeadMM = 22
 	require.NoError(t, b.SetHip(h))
 	b.drain()
-	require.Contains(t, b.Numbers(b.Selected()).Warnings[0], "implied magnification 1.46")
+	require.Contains(t, b.Numbers(b.Selected()).Warnings[0].Text, "implied magnification 1.46")
 	require.Equal(t, "change implant and dates", b.UndoName())
 	b.Undo()
 	b.drain()

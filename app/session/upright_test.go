@@ -45,6 +45,6 @@ func TestMeasureBringsFilmsUpright(t *testing.T) {
 	require.Equal(t, ms[0].Head.Circle, ms[1].Head.Circle)
 	require.Equal(t, ms[0].Reading, ms[1].Reading)
 	turned := "the file holds the film turned or mirrored: pixel coordinates are those of the upright film"
-	require.NotContains(t, ms[0].Warnings, turned)
-	require.Contains(t, ms[1].Warnings, turned)
+	require.NotContains(t, study.Texts(ms[0].Warnings), turned)
+	require.Contains(t, study.Texts(ms[1].Warnings), turned)
 }

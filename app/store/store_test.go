@@ -246,7 +246,7 @@ func TestKeptForm(t *testing.T) {
 	}
 	want := study.Reading{ID: "r1", FilmID: "F1", Reader: "R1", At: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC), Version: "0.1",
 		Measurement: study.Measurement{Film: f, Status: study.Measured, Side: measure.Right, Head: o, Cup: o,
-			CupKind: measure.Wire, HeadMM: 28, Warnings: []string{"short arc"},
+			CupKind: measure.Wire, HeadMM: 28, Warnings: []study.Warning{{Text: "short arc"}},
 			Reading: measure.Reading{Scale: 0.14, SEScale: 0.001, Eccentricity: 0.1, SEEccentricity: 0.01, Thinnest: 5, SEThinnest: 0.1,
 				Offset: measure.Vector{Superior: 0.5, Medial: -0.25, Cov: [2][2]float64{{1, 0}, {0, 1}}}}}}
 	require.Len(t, got, 1)

@@ -39,7 +39,7 @@ func (m Measurement) Read(how Method) (Measurement, error) {
 	m.Reading = plain
 	m.How = Method{Line: line.From != NoLine}
 	m.Corrected = Corrected{}
-	m.Beam = BeamUse{Reason: "switched off"}
+	m.Beam = BeamUse{Reason: switchedOff}
 	if how.Beam {
 		m.correct(h, line.Alpha)
 	}
@@ -74,57 +74,83 @@ func (m *Measurement) correct(h measure.Hip, alpha float64) {
 // OneMethod returns the measurements all read by the same method: corrected for
 // the cone beam, and turned by their reference lines, where every measured film
 // can be, and otherwise none of them. notes says what was left out and because
-// of which films. Measurements without outlines stay as they are, and count as
-// neither corrected nor turned.
+// of which films. Readings that are so already stay as they are.
 func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []string) {
-	out = slices.Clone(ms)
 	how = Method{Beam: !h.BeamOff, Line: true}
-	var uncorrected, unlined, lined []string
+	var beamed, beamless, lined, unlined []string
 	why := ""
-	measured := 0
-	for i, m := range out {
+	for _, m := range ms {
 		if m.Status != Measured {
 			continue
 		}
-		measured++
+		name := m.Film.Name()
 		if m.Line.From == NoLine {
-			unlined = append(unlined, m.Film.Name())
+			unlined = append(unlined, name)
 		} else {
-			lined = append(lined, m.Film.Name())
+			lined = append(lined, name)
 		}
-		if m.How != (Method{Beam: how.Beam, Line: how.Line && m.Line.From != NoLine}) {
-			if r, err := m.Read(how); err == nil {
-				out[i] = r
-			}
-		}
-		if !out[i].How.Beam {
-			uncorrected = append(uncorrected, m.Film.Name())
-			why = out[i].Beam.Reason
+		if _, _, use := m.Film.Beam(); use.Reason != "" {
+			beamless, why = append(beamless, name), use.Reason
+		} else {
+			beamed = append(beamed, name)
 		}
 	}
-	full := how
-	how.Beam = how.Beam && uncorrected == nil
-	how.Line = unlined == nil
-	if full.Beam && uncorrected != nil && len(uncorrected) < measured {
+	mixed := how.Beam && beamed != nil && beamless != nil
+	if mixed {
 		notes = append(notes, fmt.Sprintf("no film is corrected for off-axis projection, because %s cannot be (%s); a mixture would look like movement",
-			names(uncorrected), why))
+			names(beamless), why))
 	}
 	if lined != nil && unlined != nil {
 		notes = append(notes, fmt.Sprintf("the reference lines of %s are not used, because %s has none; a mixture would look like movement",
 			names(lined), names(unlined)))
 	}
-	for i, m := range out {
-		if m.Status == Measured && (m.How.Beam != how.Beam || m.How.Line != how.Line) {
-			if r, err := m.Read(how); err == nil {
-				out[i] = r
-				if full.Beam && !how.Beam && r.Beam.Reason == "switched off" {
-					out[i].Beam.Reason = "another film of the hip cannot be"
-				}
-			}
+	how.Beam = how.Beam && beamless == nil
+	how.Line = unlined == nil
+	out, failed := readAll(ms, how)
+	if failed != "" { // an outline that the correction cannot take
+		how.Beam = false
+		out, _ = readAll(ms, how)
+		notes = append(notes, "no film is corrected for off-axis projection, because "+failed)
+	}
+	for i := range out {
+		m := &out[i]
+		if m.Status != Measured || m.How.Beam {
+			continue
+		}
+		_, _, use := m.Film.Beam()
+		switch {
+		case h.BeamOff:
+			m.Beam = BeamUse{Reason: switchedOff}
+		case use.Reason == "":
+			m.Beam = BeamUse{Reason: "another film of the hip cannot be"}
+		default:
+			m.Beam = BeamUse{Reason: use.Reason}
 		}
 	}
 	return out, how, notes
 }
+
+// readAll reads the measured films by how where they are not read so already.
+// failed says which film the correction for the cone beam could not take.
+func readAll(ms []Measurement, how Method) (out []Measurement, failed string) {
+	out = slices.Clone(ms)
+	for i, m := range out {
+		if m.Status != Measured || m.How == how {
+			continue
+		}
+		r, err := m.Read(how)
+		if err != nil {
+			continue // without outlines it stays what it is
+		}
+		if out[i] = r; how.Beam && !r.How.Beam {
+			failed = fmt.Sprintf("%s cannot be (%s)", m.Film.Name(), r.Beam.Reason)
+		}
+	}
+	return out, failed
+}
+
+// switchedOff is the reason of films that a reader wants uncorrected.
+const switchedOff = "switched off"
 
 // names joins the names of films.
 func names(list []string) string {

@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
+	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
 )
 
@@ -186,7 +187,7 @@ func (p *side) showFilm(f *session.Film) {
 	show(p.message, text != "")
 	p.figures.Set(figures(s, f))
 	n := s.Numbers(f)
-	list := slices.Clone(n.Warnings)
+	list := study.Texts(n.Remarks())
 	if t, err := s.Trend(); err != nil {
 		if f.Draft != nil {
 			list = append(list, session.Plain(err))

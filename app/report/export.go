@@ -1,0 +1,185 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+// ExportTables lists the tables of an export, in order. Each is written as
+// NAME.csv.
+func ExportTables() []string { return []string{"hips", "films", "readings", "fits", "codebook"} }
+
+// Export gathers the hips of a study for analysis elsewhere: one row per hip, per
+// film, per reading and per number fitted. No film and no reading is left out;
+// what did not count is a row that says why. A value that is not known or does not
+// apply is NA. The codebook explains every column.
+type Export struct {
+	Whose string // reader whose readings count, or study.Anyone
+
+	rows map[string][][]string
+	seen []string // codes that may be names
+}
+
+// missing is the cell of a value that is not known or does not apply.
+const missing = study.NotAvailable
+
+// column is a column of a table with its line in the codebook.
+type exportColumn[T any] struct {
+	name, meaning, unit, values string
+	cell                        func(T) string
+}
+
+func header[T any](columns []exportColumn[T]) []string {
+	var out []string
+	for _, c := range columns {
+		out = append(out, c.name)
+	}
+	return out
+}
+
+func cells[T any](columns []exportColumn[T], v T) []string {
+	var out []string
+	for _, c := range columns {
+		out = append(out, orMissing(c.cell(v)))
+	}
+	return out
+}
+
+func orMissing(s string) string {
+	if s == "" {
+		return missing
+	}
+	return s
+}
+
+// Add takes a hip into the export.
+func (e *Export) Add(r study.Record) {
+	if e.rows == nil {
+		e.rows = map[string][][]string{}
+	}
+	add := func(table string, row []string) { e.rows[table] = append(e.rows[table], row) }
+	h := newHipRow(r, e.Whose)
+	add("hips", cells(hipColumns, h))
+	for i, f := range h.entries {
+		add("films", cells(exportFilmColumns, filmRow{h, f, i + 1}))
+	}
+	for _, g := range readingRows(h) {
+		add("readings", cells(readingColumns, g))
+	}
+	for _, q := range fitRows(h) {
+		add("fits", cells(fitColumnsExport, q))
+	}
+	for _, code := range []string{r.Hip.Patient, r.Hip.ID, r.Hip.Group} {
+		if study.LooksLikeName(code) && !slices.Contains(e.seen, code) {
+			e.seen = append(e.seen, code)
+		}
+	}
+	for _, reader := range r.Readers() {
+		if study.LooksLikeName(reader) && !slices.Contains(e.seen, reader) {
+			e.seen = append(e.seen, reader)
+		}
+	}
+}
+
+// Names returns codes of the export that look like somebody's name. A study is
+// given codes only; look at these before the tables leave the house.
+func (e *Export) Names() []string { return e.seen }
+
+// Len returns the number of rows of a table, without its header.
+func (e *Export) Len(table string) int { return len(e.rows[table]) }
+
+// Write writes a table as CSV.
+func (e *Export) Write(w io.Writer, table string) error {
+	var head []string
+	switch table {
+	case "hips":
+		head = header(hipColumns)
+	case "films":
+		head = header(exportFilmColumns)
+	case "readings":
+		head = header(readingColumns)
+	case "fits":
+		head = header(fitColumnsExport)
+	case "codebook":
+		return writeCSV(w, codebook())
+	default:
+		return fmt.Errorf("report: no table %q in an export", table)
+	}
+	return writeCSV(w, append([][]string{head}, e.rows[table]...))
+}
+
+// codebook explains every column of every table.
+func codebook() [][]string {
+	out := [][]string{{"table", "column", "meaning", "unit", "values", "missing"}}
+	out = append(out, bookOf("hips", hipColumns)...)
+	out = append(out, bookOf("films", exportFilmColumns)...)
+	out = append(out, bookOf("readings", readingColumns)...)
+	return append(out, bookOf("fits", fitColumnsExport)...)
+}
+
+func bookOf[T any](table string, columns []exportColumn[T]) (out [][]string) {
+	for _, c := range columns {
+		out = append(out, []string{table, c.name, c.meaning, orNone(c.unit), c.values, missing})
+	}
+	return out
+}
+
+func orNone(unit string) string {
+	if unit == "" {
+		return "none"
+	}
+	return unit
+}
+
+// The cells of kinds of values.
+func textCell(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+func numberCell(v float64) string { return num(v).cell() }
+
+// known is a number of which 0 means that it is not known.
+func known(v float64) string {
+	if v == 0 {
+		return ""
+	}
+	return numberCell(v)
+}
+
+func wholeCell(n int) string { return strconv.Itoa(n) }
+
+func yes(b bool) string {
+	if b {
+		return "1"
+	}
+	return "0"
+}
+
+func when(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format(time.RFC3339)
+}
+
+const (
+	dateValues = "YYYY-MM-DD"
+	yesValues  = "0 no, 1 yes"
+	anyNumber  = "number"
+	aCount     = "whole number from 0"
+	aText      = "text"
+	aCode      = "code"
+)
+
+// choices writes the codes that a column may hold.
+func choices(list []study.Choice) string {
+	var out []string
+	for _, c := range list {
+		out = append(out, c.Code+" "+c.Words)
+	}
+	return strings.Join(out, "; ")
+}

@@ -1,0 +1,280 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// filmRow is a film of a hip; number counts from 1 in date order.
+type filmRow struct {
+	hipRow
+	film   study.FilmEntry
+	number int
+}
+
+var filmStates = map[study.FilmState]string{
+	study.FilmRead: "read", study.FilmExcluded: "left-out", study.FilmUnread: "unread", study.FilmRefused: "no-result",
+}
+
+// moved returns the penetration of the film since the baseline film. A film that
+// was left out has one too, where it was read.
+func (f filmRow) moved() (p study.Penetration, ok bool) {
+	if f.err != nil || f.film.Reading == nil || f.film.Reading.Status != study.Measured {
+		return p, false
+	}
+	for _, q := range f.trend.Penetration {
+		if q.Film.ID == f.film.ID {
+			return q, true
+		}
+	}
+	if f.film.State != study.FilmExcluded {
+		return p, false
+	}
+	return f.trend.Aside(f.film.Reading.Measurement)
+}
+
+func (f filmRow) penetration(get func(p study.Penetration) float64) string {
+	p, ok := f.moved()
+	if !ok {
+		return ""
+	}
+	return numberCell(get(p))
+}
+
+func (f filmRow) left(get func(e *study.Exclusion) string) string {
+	if f.film.Exclusion == nil {
+		return ""
+	}
+	return get(f.film.Exclusion)
+}
+
+var exportFilmColumns = []exportColumn[filmRow]{
+	{"hip_id", "code of the hip", "", aCode, func(f filmRow) string { return f.Hip.ID }},
+	{"film_id", "film, by the SHA-256 of its file", "", aCode, func(f filmRow) string { return f.film.ID }},
+	{"film_no", "place of the film in date order", "", "whole number from 1", func(f filmRow) string { return wholeCell(f.number) }},
+	{"film_date", "date of the film", "", dateValues, func(f filmRow) string { return day(f.film.Date) }},
+	{"years", "from surgery to the film, in years of 365.25 days", "years", anyNumber, func(f filmRow) string {
+		if f.film.Date.IsZero() || f.Hip.Surgery.IsZero() {
+			return ""
+		}
+		return numberCell(f.Hip.Years(f.film.Date))
+	}},
+	{"view", "view of the film", "", "AP; lateral", func(f filmRow) string { return string(f.film.View) }},
+	{"width_px", "columns of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Width)) }},
+	{"height_px", "rows of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Height)) }},
+	{"spacing_mm", "spacing of pixels at the detector as the file says", "mm/px", anyNumber, func(f filmRow) string { return known(f.film.SpacingMM) }},
+	{"spacing_kind", "which statement of the file that is", "", aText, func(f filmRow) string { return textCell(f.film.SpacingKind) }},
+	{"state", "how the film stands", "", "read a reading counts; left-out a reader left it out; unread no reading of the reader who counts; no-result the reading holds no measurement",
+		func(f filmRow) string { return filmStates[f.film.State] }},
+	{"left_out_code", "why the film was left out", "", exclusionCodes(), func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return e.Code }) }},
+	{"left_out_note", "what the reader added", "", aText, func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return textCell(e.Note) }) }},
+	{"left_out_by", "reader who left it out", "", aCode, func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return e.Reader }) }},
+	{"left_out_at", "when, in UTC", "", "YYYY-MM-DDThh:mm:ssZ", func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return when(e.At) }) }},
+	{"readings", "readings of the film, of all readers", "readings", aCount, func(f filmRow) string { return wholeCell(f.film.Readings) }},
+	{"reading_id", "the reading that counts, or would if the film were not left out", "", "reading_id", func(f filmRow) string {
+		if f.film.Reading == nil {
+			return ""
+		}
+		return f.film.Reading.ID
+	}},
+	{"is_baseline", "penetration counts from this film", "", yesValues, func(f filmRow) string { return yes(f.err == nil && f.trend.Baseline.ID == f.film.ID) }},
+	{"in_line", "the film counts for the steady-state line", "", yesValues, func(f filmRow) string {
+		p, ok := f.moved()
+		return yes(ok && p.InLine && f.film.State == study.FilmRead)
+	}},
+	{"penetration_superior_mm", "superior movement of the head since the baseline film", "mm", "number, superior positive", func(f filmRow) string {
+		return f.penetration(func(p study.Penetration) float64 { return p.Vector.Superior })
+	}},
+	{"se_penetration_superior_mm", "its standard error", "mm", anyNumber, func(f filmRow) string {
+		return f.penetration(func(p study.Penetration) float64 { se, _ := p.SE(); return se })
+	}},
+	{"penetration_medial_mm", "medial movement of the head since the baseline film", "mm", "number, medial positive", func(f filmRow) string {
+		return f.penetration(func(p study.Penetration) float64 { return p.Medial })
+	}},
+	{"se_penetration_medial_mm", "its standard error", "mm", anyNumber, func(f filmRow) string {
+		return f.penetration(func(p study.Penetration) float64 { _, se := p.SE(); return se })
+	}},
+	{"penetration_magnitude_mm", "length of the movement; reads too high where it is small", "mm", "number from 0", func(f filmRow) string {
+		return f.penetration(func(p study.Penetration) float64 { v, _ := p.Magnitude(); return v })
+	}},
+	{"direction_deg", "direction of the movement from superior, medial positive", "degrees", "-180 to 180", func(f filmRow) string {
+		return f.penetration(func(p study.Penetration) float64 {
+			if v, _ := p.Magnitude(); v == 0 {
+				return math.NaN()
+			}
+			return p.Direction()
+		})
+	}},
+}
+
+func exclusionCodes() string {
+	var out []string
+	for _, c := range study.ExclusionCodes() {
+		out = append(out, c.Code+" "+c.Words)
+	}
+	return strings.Join(out, "; ")
+}
+
+// readingRow is a reading; number counts those of its reader on its film, from 1.
+type readingRow struct {
+	hipRow
+	study.Reading
+	entry  study.FilmEntry
+	number int
+}
+
+func readingRows(h hipRow) (out []readingRow) {
+	of := map[[2]string]int{}
+	byID := map[string]study.FilmEntry{}
+	for _, e := range h.entries {
+		byID[e.ID] = e
+	}
+	for _, g := range h.Readings {
+		key := [2]string{g.FilmID, g.Reader}
+		of[key]++
+		out = append(out, readingRow{h, g, byID[g.FilmID], of[key]})
+	}
+	return out
+}
+
+// measured returns a number of the measurement, or nothing where there is none.
+func (r readingRow) measured(v float64) string {
+	if r.Status != study.Measured {
+		return ""
+	}
+	return numberCell(v)
+}
+
+func (r readingRow) outline(o study.Outline, v float64) string {
+	if r.Status != study.Measured || o.R == 0 {
+		return ""
+	}
+	return numberCell(v)
+}
+
+var readingColumns = append([]exportColumn[readingRow]{
+	{"hip_id", "code of the hip", "", aCode, func(r readingRow) string { return r.Hip.ID }},
+	{"film_id", "film, by the SHA-256 of its file", "", aCode, func(r readingRow) string { return r.FilmID }},
+	{"film_date", "date of the film", "", dateValues, func(r readingRow) string { return day(r.entry.Date) }},
+	{"years", "from surgery to the film", "years", anyNumber, func(r readingRow) string {
+		if r.entry.Date.IsZero() || r.Hip.Surgery.IsZero() {
+			return ""
+		}
+		return numberCell(r.Hip.Years(r.entry.Date))
+	}},
+	{"reading_id", "the reading", "", aCode, func(r readingRow) string { return r.ID }},
+	{"reader", "who read", "", aCode, func(r readingRow) string { return r.Reader }},
+	{"reading_no", "which reading of the film by this reader", "", "whole number from 1", func(r readingRow) string { return wholeCell(r.number) }},
+	{"read_at", "when it was accepted, in UTC", "", "YYYY-MM-DDThh:mm:ssZ", func(r readingRow) string { return when(r.At) }},
+	{"program_version", "version of the program", "", aText, func(r readingRow) string { return r.Version }},
+	{"supersedes", "earlier reading of the same reader that it replaces", "", "reading_id", func(r readingRow) string { return r.Supersedes }},
+	{"counts", "the reading counts in this export", "", yesValues, func(r readingRow) string {
+		return yes(r.entry.State == study.FilmRead && r.entry.Reading != nil && r.entry.Reading.ID == r.ID)
+	}},
+	{"left_out_code", "why its film was left out", "", exclusionCodes(), func(r readingRow) string {
+		if r.entry.Exclusion == nil {
+			return ""
+		}
+		return r.entry.Exclusion.Code
+	}},
+	{"status", "how it ended", "", "measured; refused; failed", func(r readingRow) string { return string(r.Status) }},
+	{"reason", "why nothing was measured", "", aText, func(r readingRow) string { return textCell(r.Reason) }},
+	{"head_mm", "head diameter that gave the scale", "mm", anyNumber, func(r readingRow) string { return known(r.HeadMM) }},
+	{"mm_per_px", "scale at the hip", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Scale) }},
+	{"se_mm_per_px", "its standard error", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEScale) }},
+	{"beam_corrected", "corrected for the cone beam", "", yesValues, func(r readingRow) string {
+		if r.Status != study.Measured {
+			return ""
+		}
+		return yes(r.How.Beam)
+	}},
+	{"line_deg", "reference line to the film's rows, where it was used", "degrees", anyNumber, func(r readingRow) string {
+		if r.Status != study.Measured || !r.How.Line {
+			return ""
+		}
+		return numberCell(r.Line.Alpha)
+	}},
+	{"offset_superior_mm", "head centre from cup centre, superior", "mm", "number, superior positive", func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Superior) }},
+	{"se_offset_superior_mm", "its standard error", "mm", anyNumber, func(r readingRow) string { s, _ := r.Measurement.Reading.Offset.SE(); return r.measured(s) }},
+	{"offset_medial_mm", "head centre from cup centre, medial", "mm", "number, medial positive", func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Medial) }},
+	{"se_offset_medial_mm", "its standard error", "mm", anyNumber, func(r readingRow) string { _, s := r.Measurement.Reading.Offset.SE(); return r.measured(s) }},
+	{"cov_offset_mm2", "covariance of the two", "mm2", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Cov[0][1]) }},
+	{"eccentricity", "offset over the difference of the outlines' radii", "", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Eccentricity) }},
+	{"se_eccentricity", "its standard error", "", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEEccentricity) }},
+	{"thinnest_mm", "thinnest path from the head to the cup's outline", "mm", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Thinnest) }},
+	{"se_thinnest_mm", "its standard error", "mm", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEThinnest) }},
+	{"cup_outline", "what the cup's outline follows", "", "shell; wire; liner; cement or another word of the program", func(r readingRow) string { return string(r.CupKind) }},
+	{"warnings", "codes of what the reader was asked to weigh", "", "codes joined by ;", func(r readingRow) string {
+		var out []string
+		for _, w := range r.Remarks() {
+			if w.Code != "" {
+				out = append(out, w.Code)
+			}
+		}
+		return strings.Join(out, ";")
+	}},
+}, append(outlineColumns("head", func(r readingRow) study.Outline { return r.Head }),
+	outlineColumns("cup", func(r readingRow) study.Outline { return r.Cup })...)...)
+
+// outlineColumns are the columns of a fitted circle.
+func outlineColumns(part string, of func(readingRow) study.Outline) []exportColumn[readingRow] {
+	c := func(name, meaning, unit string, get func(o study.Outline) float64) exportColumn[readingRow] {
+		return exportColumn[readingRow]{part + "_" + name, fmt.Sprintf("%s: %s", part, meaning), unit, anyNumber,
+			func(r readingRow) string { return r.outline(of(r), get(of(r))) }}
+	}
+	return []exportColumn[readingRow]{
+		c("x_px", "centre, from the left edge of the film", "px", func(o study.Outline) float64 { return o.X }),
+		c("y_px", "centre, from the upper edge of the film", "px", func(o study.Outline) float64 { return o.Y }),
+		c("radius_px", "radius", "px", func(o study.Outline) float64 { return o.R }),
+		c("se_x_px", "standard error of x", "px", func(o study.Outline) float64 { return math.Sqrt(o.Cov[0][0]) }),
+		c("se_y_px", "standard error of y", "px", func(o study.Outline) float64 { return math.Sqrt(o.Cov[1][1]) }),
+		c("se_radius_px", "standard error of the radius", "px", func(o study.Outline) float64 { return math.Sqrt(o.Cov[2][2]) }),
+		c("arc_deg", "arc covered by edge points", "degrees", func(o study.Outline) float64 { return o.Arc }),
+		c("rms_px", "root mean square of the edge points' residuals", "px", func(o study.Outline) float64 { return o.RMS }),
+		c("points", "edge points kept", "points", func(o study.Outline) float64 { return float64(len(o.Points)) }),
+	}
+}
+
+// fitRow is a number of a model fitted to a hip.
+type fitRow struct {
+	hipRow
+	study.Quantity
+}
+
+func fitRows(h hipRow) (out []fitRow) {
+	var points []study.Point
+	for _, p := range h.trend.Penetration {
+		points = append(points, study.Point{Years: p.Years, MM: p.Vector.Superior})
+	}
+	if h.err != nil || len(points) < 2 {
+		return nil
+	}
+	for _, q := range study.FitModels(h.Hip.ID, points, study.FitAll, h.Hip.Start()) {
+		out = append(out, fitRow{h, q})
+	}
+	return out
+}
+
+var fitColumnsExport = []exportColumn[fitRow]{
+	{"hip_id", "code of the hip", "", aCode, func(q fitRow) string { return q.Hip.ID }},
+	{"readings_of", "whose readings were fitted", "", "code of a reader; latest", func(q fitRow) string { return whoseCode(q.whose) }},
+	{"model", "model of superior penetration over time; films weigh the same", "", aText, func(q fitRow) string { return q.Model }},
+	{"quantity", "what the number is", "", aText, func(q fitRow) string { return q.Quantity.Name }},
+	{"unit", "its unit", "", "mm; mm/year; years; NA for a pure number", func(q fitRow) string { return q.Unit }},
+	{"value", "the number", "as unit says", anyNumber, func(q fitRow) string { return numberCell(q.Value) }},
+	{"se", "its standard error", "as unit says", anyNumber, func(q fitRow) string { return positive(q.SE).cell() }},
+	{"df", "degrees of freedom", "", anyNumber, func(q fitRow) string { return positive(q.DF).cell() }},
+	{"lo95", "lower end of the 95 % interval; NA where open", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Lo) }},
+	{"hi95", "upper end of the 95 % interval; NA where open", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Hi) }},
+	{"note", "what weakens it, or why there is none", "", aText, func(q fitRow) string { return textCell(q.Note) }},
+}
+
+func (q fitRow) end(v float64) string {
+	if !q.HasInterval {
+		return ""
+	}
+	return numberCell(v)
+}

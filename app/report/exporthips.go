@@ -1,0 +1,118 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// hipRow is a hip with what was worked out of it once.
+type hipRow struct {
+	study.Record
+	whose   string
+	entries []study.FilmEntry
+	sum     study.Summary
+	trend   study.Trend
+	err     error
+}
+
+func newHipRow(r study.Record, whose string) hipRow {
+	t, err := r.Trend(whose)
+	return hipRow{r, whose, r.Entries(whose), r.Summary(whose), t, err}
+}
+
+// fit returns a number of the steady-state fit, or nothing.
+func (h hipRow) fit(get func(f *study.TrendFit) (v float64, ok bool)) string {
+	if h.trend.Fit == nil {
+		return ""
+	}
+	v, ok := get(h.trend.Fit)
+	if !ok {
+		return ""
+	}
+	return numberCell(v)
+}
+
+func hipCode(h hipRow) string { return h.Hip.ID }
+
+var hipColumns = []exportColumn[hipRow]{
+	{"hip_id", "code of the hip", "", aCode, hipCode},
+	{"patient", "code of the patient, never a name", "", aCode, func(h hipRow) string { return textCell(h.Hip.Patient) }},
+	{"group", "group of the study", "", aText, func(h hipRow) string { return textCell(h.Hip.Group) }},
+	{"side", "side of the body", "", "right; left", func(h hipRow) string { return h.Hip.Side.String() }},
+	{"surgery_date", "date of surgery", "", dateValues, func(h hipRow) string { return day(h.Hip.Surgery) }},
+	{"head_mm", "diameter of the femoral head", "mm", fmt.Sprintf("%d to %d", study.MinHeadMM, study.MaxHeadMM), func(h hipRow) string { return known(h.Hip.Implant.HeadMM) }},
+	{"head_material", "material of the head", "", choices(study.HeadMaterials()), func(h hipRow) string { return h.Hip.Implant.HeadMaterial }},
+	{"liner_mm", "thickness of the new liner", "mm", fmt.Sprintf("%d to %d", study.MinLinerMM, study.MaxLinerMM), func(h hipRow) string { return known(h.Hip.Implant.LinerMM) }},
+	{"pe_type", "polyethylene of the liner", "", choices(study.PEKinds()), func(h hipRow) string { return h.Hip.Implant.PE }},
+	{"shell_mm", "outer diameter of shell or cup", "mm", fmt.Sprintf("%d to %d", study.MinShellMM, study.MaxShellMM), func(h hipRow) string { return known(h.Hip.Implant.ShellMM) }},
+	{"fixation", "how the cup is held in the bone", "", choices(study.Fixations()), func(h hipRow) string { return h.Hip.Implant.Fixation }},
+	{"start_years", "films at or after this time since surgery count for the steady state", "years", anyNumber, func(h hipRow) string { return numberCell(h.Hip.Start()) }},
+	{"readings_of", "whose readings count in this export", "", "code of a reader; latest for the latest reading of each film", func(h hipRow) string { return whoseCode(h.whose) }},
+	{"readers", "everyone who read films of the hip", "", "codes joined by ;", func(h hipRow) string { return strings.Join(h.sum.Readers, ";") }},
+	{"films", "films of the hip", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Films) }},
+	{"films_read", "films that count", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Read) }},
+	{"films_left_out", "films left out by a reader; the table of films says why", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.LeftOut) }},
+	{"films_unread", "films without a reading that counts", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Unread) }},
+	{"first_film", "date of the earliest film", "", dateValues, func(h hipRow) string { return day(h.sum.First) }},
+	{"last_film", "date of the latest film", "", dateValues, func(h hipRow) string { return day(h.sum.Last) }},
+	{"baseline_film", "film that penetration counts from", "", "film_id", func(h hipRow) string { return h.trend.Baseline.ID }},
+	{"followup_years", "from surgery to the latest film that counts", "years", anyNumber, func(h hipRow) string {
+		if n := len(h.trend.Penetration); n > 0 {
+			return numberCell(h.trend.Penetration[n-1].Years)
+		}
+		return ""
+	}},
+	{"beam_corrected", "all readings corrected for the cone beam", "", yesValues, func(h hipRow) string { return onlyWithTrend(h, h.trend.Method.Beam) }},
+	{"line_used", "superior taken from reference lines, not from the films' rows", "", yesValues, func(h hipRow) string { return onlyWithTrend(h, h.trend.Method.Line) }},
+	{"films_in_line", "films that the steady-state line is fitted to", "films", aCount, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return float64(f.Line.N), true })
+	}},
+	{"rate_mm_per_year", "steady-state rate of superior penetration: slope of the line", "mm/year", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.Rate, true })
+	}},
+	{"se_rate", "standard error of the rate", "mm/year", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.SE, f.HasInterval })
+	}},
+	{"rate_lo95", "lower end of its 95 % interval", "mm/year", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.Lo95, f.HasInterval })
+	}},
+	{"rate_hi95", "upper end of its 95 % interval", "mm/year", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.Hi95, f.HasInterval })
+	}},
+	{"interval_from", "what the interval is made of", "", "fit scatter of three or more films about the line; readings standard errors of two readings", func(h hipRow) string {
+		if h.trend.Fit == nil || !h.trend.Fit.HasInterval {
+			return ""
+		}
+		return h.trend.Fit.IntervalFrom
+	}},
+	{"bedding_in_mm", "bedding-in: the line at surgery", "mm", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingIn, f.HasBedding })
+	}},
+	{"bedding_lo95", "lower end of its 95 % interval", "mm", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingLo95, f.HasBedding && f.HasInterval })
+	}},
+	{"bedding_hi95", "upper end of its 95 % interval", "mm", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingHi95, f.HasBedding && f.HasInterval })
+	}},
+	{"first_to_last_mm_per_year", "difference of the first and the last film in the line over the time between", "mm/year", anyNumber, func(h hipRow) string {
+		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.FirstToLast, f.HasFirstToLast })
+	}},
+	{"no_rate_reason", "why there is no rate or no interval", "", aText, func(h hipRow) string { return textCell(h.sum.Why) }},
+	{"not_known", "what is not known or not there", "", "texts joined by ;", func(h hipRow) string { return strings.Join(h.sum.Missing, ";") }},
+}
+
+func onlyWithTrend(h hipRow, b bool) string {
+	if h.err != nil {
+		return ""
+	}
+	return yes(b)
+}
+
+func whoseCode(reader string) string {
+	if reader == study.Anyone {
+		return "latest"
+	}
+	return reader
+}
