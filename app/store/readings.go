@@ -18,7 +18,7 @@ func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error
 	readings, err := collect(ctx, s, `SELECT `+filmColumns+`, reading.id, reading.sha256, reading.reader, reading.at,
 		reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind,
 		reading.head_mm, reading.head, reading.cup, reading.result, reading.warnings,
-		reading.line, reading.method, reading.beam, reading.corrected FROM reading JOIN film ON film.id = reading.film_id WHERE film.hip_id = ? ORDER BY reading.seq`,
+		reading.line, reading.method, reading.beam, reading.corrected, reading.rim FROM reading JOIN film ON film.id = reading.film_id WHERE film.hip_id = ? ORDER BY reading.seq`,
 		[]any{hipID}, scanReading)
 	if err != nil {
 		return nil, s.fault(fmt.Sprintf("read the readings of hip %q", hipID), err)
@@ -28,11 +28,11 @@ func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error
 
 func scanReading(scan scanner) (r study.Reading, err error) {
 	var film filmRow
-	var sha, at, side, head, cup, result, warnings, line, method, beam, corrected string
+	var sha, at, side, head, cup, result, warnings, line, method, beam, corrected, rim string
 	var supersedes sql.NullString
 	if err = scan(append(film.fields(), &r.ID, &sha, &r.Reader, &at, &r.Version, &supersedes, &r.Status, &r.Reason,
 		&side, &r.CupKind, &r.HeadMM, &head, &cup, &result, &warnings,
-		&line, &method, &beam, &corrected)...); err != nil {
+		&line, &method, &beam, &corrected, &rim)...); err != nil {
 		return r, err
 	}
 	if r.Film, err = film.film(); err != nil {
@@ -49,7 +49,7 @@ func scanReading(scan scanner) (r study.Reading, err error) {
 		name, text string
 		to         any
 	}{{"head", head, &r.Head}, {"cup", cup, &r.Cup}, {"result", result, &r.Reading}, {"warnings", warnings, &r.Warnings},
-		{"line", line, &r.Line}, {"method", method, &r.How}, {"beam", beam, &r.Beam}, {"corrected", corrected, &r.Corrected}} {
+		{"line", line, &r.Line}, {"method", method, &r.How}, {"beam", beam, &r.Beam}, {"corrected", corrected, &r.Corrected}, {"rim", rim, &r.Rim}} {
 		if err := decode(c.text, c.to); err != nil {
 			return r, fmt.Errorf("reading %q: %s: %w", r.ID, c.name, err)
 		}
@@ -77,8 +77,8 @@ func (s *DB) addReading(ctx context.Context, r study.Reading) error {
 	if r.Film.ID != "" && r.Film.ID != r.FilmID {
 		return fmt.Errorf("it names film %q but was made on film %q", r.FilmID, r.Film.ID)
 	}
-	var column [8]string
-	for i, v := range []any{r.Head, r.Cup, r.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected} {
+	var column [9]string
+	for i, v := range []any{r.Head, r.Cup, r.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected, r.Rim} {
 		b, err := json.Marshal(v)
 		if err != nil {
 			return err
@@ -87,11 +87,11 @@ func (s *DB) addReading(ctx context.Context, r study.Reading) error {
 	}
 	_, err := s.db.ExecContext(ctx, `INSERT INTO reading
 		(id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
-		head, cup, result, warnings, line, method, beam, corrected)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		head, cup, result, warnings, line, method, beam, corrected, rim)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		r.ID, r.FilmID, r.Film.SHA256, r.Reader, r.At.UTC().Format(time.RFC3339Nano), r.Version,
 		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), r.Reason, r.Side.String(),
 		string(r.CupKind), r.HeadMM, column[0], column[1], column[2], column[3],
-		column[4], column[5], column[6], column[7])
+		column[4], column[5], column[6], column[7], column[8])
 	return err
 }

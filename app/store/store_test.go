@@ -90,6 +90,7 @@ func aReading(id string, f study.Film) study.Reading {
 	fill(reflect.ValueOf(&r.Cup).Elem(), &n)
 	fill(reflect.ValueOf(&r.Measurement.Reading).Elem(), &n)
 	fill(reflect.ValueOf(&r.Warnings).Elem(), &n)
+	fill(reflect.ValueOf(&r.Rim).Elem(), &n)
 	return r
 }
 
@@ -253,7 +254,7 @@ func TestKeptForm(t *testing.T) {
 	assert.Equal(t, want, got[0])
 
 	_, err = db.db.ExecContext(ctx, `INSERT INTO reading SELECT NULL, 'r2', film_id, sha256, reader, at, version, supersedes, status,
-		reason, side, cup_kind, head_mm, '{"X":1,"Radius":2}', cup, result, warnings, line, method, beam, corrected FROM reading`)
+		reason, side, cup_kind, head_mm, '{"X":1,"Radius":2}', cup, result, warnings, line, method, beam, corrected, rim FROM reading`)
 	require.NoError(t, err)
 	_, err = db.Readings(ctx, "H1")
 	require.ErrorContains(t, err, `reading "r2": head: json: unknown field "Radius"`)

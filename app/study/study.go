@@ -71,6 +71,7 @@ type Measurement struct {
 	CupKind   measure.CupKind
 	HeadMM    float64
 	Line      Line // reference line of the film
+	Rim       Rim  // along the cup's opening, where drawn
 	Reading   measure.Reading
 	How       Method    // how Reading was read
 	Beam      BeamUse   // what was done about the cone beam

@@ -1,0 +1,73 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"linerwatch/measure"
+)
+
+// Rim is the line along the cup's opening on a film: the long axis of the ellipse
+// that its rim projects to. The zero value is none.
+type Rim struct{ A, B measure.Point } // its ends, px
+
+// Drawn reports whether there is one.
+func (r Rim) Drawn() bool { return r != Rim{} }
+
+// DrawRim returns the rim line through two points of a film.
+func DrawRim(a, b measure.Point) (Rim, error) {
+	n := math.Hypot(b.X-a.X, b.Y-a.Y)
+	switch {
+	case math.IsNaN(n) || math.IsInf(n, 0):
+		return Rim{}, errors.New("study: the rim line: not finite")
+	case n < leastLine:
+		return Rim{}, fmt.Errorf("study: the rim line is %.0f px long; draw it from one end of the cup's rim to the other", n)
+	}
+	return Rim{a, b}, nil
+}
+
+// Orientation is how the cup lies on a film.
+type Orientation struct {
+	measure.RimReading
+	Version bool // whether Anteversion is known: a rim line does not tell it
+	Line    bool // whether Inclination is to a reference line; else it is to the image rows
+}
+
+// rimSD is how well a reader places each end of the rim line across it, mm at the
+// hip, as a standard deviation; common practice, no source.
+const rimSD = 1.0
+
+// Orientation returns how the cup lies: from the wire ring, or from the rim line.
+// ok is false where neither is there.
+func (m Measurement) Orientation() (o Orientation, ok bool) {
+	var e measure.EllipseFit
+	switch {
+	case m.CupKind == measure.Wire && m.Cup.Ring.A > 0:
+		e.Ellipse = m.Cup.Ring
+		o.Version = true
+		e.Cov[2][2], e.Cov[3][3] = m.Cup.Cov[2][2], m.Cup.Cov[2][2]
+		turn := math.Sqrt(max(m.Cup.Cov[0][0], m.Cup.Cov[1][1])) * math.Sqrt2 / e.A
+		e.Cov[4][4] = turn * turn
+	case m.Rim.Drawn():
+		dx, dy := m.Rim.B.X-m.Rim.A.X, m.Rim.B.Y-m.Rim.A.Y
+		n := math.Hypot(dx, dy)
+		e.X, e.Y, e.A = m.Rim.A.X+dx/2, m.Rim.A.Y+dy/2, n/2
+		e.Angle = math.Atan2(dy, dx) * 180 / math.Pi
+		scale := m.Reading.Scale
+		if !(scale > 0) {
+			scale = 0.13
+		}
+		turn := rimSD / scale * math.Sqrt2 / n
+		e.Cov[4][4] = turn * turn
+	default:
+		return o, false
+	}
+	rim, err := measure.ReadRim(e, m.Side, m.Line.Alpha)
+	if err != nil {
+		return o, false
+	}
+	rim.SEInclination = math.Hypot(rim.SEInclination, m.Line.SE)
+	o.RimReading, o.Line = rim, m.Line.From != NoLine
+	return o, true
+}
