@@ -25,7 +25,12 @@ type BlandAltman struct {
 	Lower, Upper float64  // limits of agreement
 	SELimit      float64  // of a limit, approximate
 	Proportional Estimate // slope of the difference on the mean
+
+	parts []varied // of SD²
 }
+
+// varied is a variance that is estimated with degrees of freedom.
+type varied struct{ variance, df float64 }
 
 // Agreement returns bias and limits of agreement (Bland JM, Altman DG. Lancet
 // 1986;1:307-310; Stat Methods Med Res 1999;8:135-160) of three or more pairs.
@@ -40,8 +45,7 @@ func Agreement(a, b []float64) (BlandAltman, error) {
 	r := BlandAltman{N: len(a), SD: stat.StdDev(d, nil)}
 	n, df := float64(r.N), float64(r.N-1)
 	r.Bias = Estimate{stat.Mean(d, nil), r.SD / math.Sqrt(n), df}
-	r.Lower, r.Upper = r.Bias.Value-limitsAt*r.SD, r.Bias.Value+limitsAt*r.SD
-	r.SELimit = r.SD * math.Sqrt(1/n+limitsAt*limitsAt/(2*df))
+	r.limits([]varied{{r.SD * r.SD, df}})
 	r.Proportional = Estimate{DF: df - 1, SE: math.Inf(1)}
 	if l, err := FitLine(m, d, nil); err == nil {
 		r.Proportional = Estimate{l.Slope, l.SESlope, float64(l.DF)}
@@ -52,6 +56,24 @@ func Agreement(a, b []float64) (BlandAltman, error) {
 	return r, nil
 }
 
+// limits sets SD and the limits from the parts of the variance of a difference;
+// the standard error of a limit is by the delta method.
+func (r *BlandAltman) limits(parts []varied) {
+	var sum, spread float64
+	for _, p := range parts {
+		sum += p.variance
+		if p.variance > 0 {
+			spread += 2 * p.variance * p.variance / p.df
+		}
+	}
+	r.parts, r.SD = parts, math.Sqrt(sum)
+	r.Lower, r.Upper = r.Bias.Value-limitsAt*r.SD, r.Bias.Value+limitsAt*r.SD
+	r.SELimit = r.Bias.SE
+	if sum > 0 {
+		r.SELimit = math.Sqrt(r.Bias.SE*r.Bias.SE + limitsAt*limitsAt*spread/(4*sum))
+	}
+}
+
 // LimitsApprox returns the approximate intervals of the two limits.
 func (r BlandAltman) LimitsApprox(level float64) (lower, upper Interval) {
 	df := r.Bias.DF
@@ -59,8 +81,12 @@ func (r BlandAltman) LimitsApprox(level float64) (lower, upper Interval) {
 }
 
 // LimitsExact returns the exact intervals of the two limits from the
-// noncentral t distribution (Carkeet A. Optom Vis Sci 2015;92:e71-80).
+// noncentral t distribution (Carkeet A. Optom Vis Sci 2015;92:e71-80). With
+// repeated readings there are none: it returns those of LimitsRecovered.
 func (r BlandAltman) LimitsExact(level float64) (lower, upper Interval) {
+	if len(r.parts) > 1 {
+		return r.LimitsRecovered(level)
+	}
 	n := float64(r.N)
 	delta := distuv.UnitNormal.Quantile(0.975) * math.Sqrt(n)
 	near := noncentralT(n-1, delta, (1-level)/2) / math.Sqrt(n)
@@ -70,13 +96,19 @@ func (r BlandAltman) LimitsExact(level float64) (lower, upper Interval) {
 }
 
 // LimitsRecovered returns the intervals of the two limits by the variance
-// estimates recovered from those of bias and standard deviation (Zou GY. Stat
+// estimates recovered from those of the bias and of each part of the variance
+// of a difference: one, or with repeated readings up to three (Zou GY. Stat
 // Methods Med Res 2013;22:630-642).
 func (r BlandAltman) LimitsRecovered(level float64) (lower, upper Interval) {
 	z := distuv.UnitNormal.Quantile((1 + level) / 2)
-	chi := distuv.ChiSquared{K: r.Bias.DF}
-	lo := r.SD * math.Sqrt(r.Bias.DF/chi.Quantile((1+level)/2))
-	hi := r.SD * math.Sqrt(r.Bias.DF/chi.Quantile((1-level)/2))
+	var sum, below, above float64
+	for _, p := range r.parts {
+		chi := distuv.ChiSquared{K: p.df}
+		below = math.Hypot(below, p.variance-p.variance*p.df/chi.Quantile((1+level)/2))
+		above = math.Hypot(above, p.variance*p.df/chi.Quantile((1-level)/2)-p.variance)
+		sum += p.variance
+	}
+	lo, hi := math.Sqrt(max(sum-below, 0)), math.Sqrt(sum+above)
 	near := math.Hypot(z*r.Bias.SE, limitsAt*(r.SD-lo))
 	far := math.Hypot(z*r.Bias.SE, limitsAt*(hi-r.SD))
 	return Interval{r.Lower - far, r.Lower + near}, Interval{r.Upper - near, r.Upper + far}
@@ -119,7 +151,8 @@ func noncentralTCDF(t, df, delta float64) float64 {
 // AgreementRepeated compares two methods, each read one or more times on every
 // target: the variance of the mean differences grows by what averaging took off
 // it (Bland and Altman 1999, section 5.1). a[i] and b[i] are the readings of
-// target i; SELimit is 0, it has no simple form.
+// target i. The limits are those of one reading each; their intervals, by
+// LimitsRecovered or approximate, hold the error of each part of the variance.
 func AgreementRepeated(a, b [][]float64) (BlandAltman, error) {
 	if len(a) != len(b) {
 		return BlandAltman{}, &LengthError{len(a), len(b), 0}
@@ -136,23 +169,28 @@ func AgreementRepeated(a, b [][]float64) (BlandAltman, error) {
 	if err != nil {
 		return BlandAltman{}, err
 	}
-	r.SD = math.Sqrt(r.SD*r.SD + va + vb)
-	r.Lower, r.Upper, r.SELimit = r.Bias.Value-limitsAt*r.SD, r.Bias.Value+limitsAt*r.SD, 0
+	parts := r.parts
+	for _, p := range []varied{va, vb} {
+		if p.df > 0 {
+			parts = append(parts, p)
+		}
+	}
+	r.limits(parts)
 	return r, nil
 }
 
 // meansOf returns the means of the readings and (1 - mean of 1/m) times the
-// variance within targets.
-func meansOf(v [][]float64) (means []float64, lost float64, err error) {
+// variance within targets; without degrees of freedom where none is repeated.
+func meansOf(v [][]float64) (means []float64, lost varied, err error) {
 	var inverse float64
 	repeated := false
 	for i, x := range v {
 		if len(x) == 0 {
-			return nil, 0, &TooFewError{0, 1}
+			return nil, lost, &TooFewError{0, 1}
 		}
 		for _, y := range x {
 			if !finite(y) {
-				return nil, 0, &NonFiniteError{"value", i, y}
+				return nil, lost, &NonFiniteError{"value", i, y}
 			}
 		}
 		means = append(means, stat.Mean(x, nil))
@@ -160,13 +198,13 @@ func meansOf(v [][]float64) (means []float64, lost float64, err error) {
 		repeated = repeated || len(x) > 1
 	}
 	if !repeated {
-		return means, 0, nil
+		return means, lost, nil
 	}
 	w, err := Repeat(v)
 	if err != nil {
-		return nil, 0, err
+		return nil, lost, err
 	}
-	return means, (1 - inverse) * w.SD * w.SD, nil
+	return means, varied{(1 - inverse) * w.SD * w.SD, float64(w.DF)}, nil
 }
 
 // Repeatability is how far readings of the same target scatter.

@@ -186,6 +186,74 @@ func TestMixedPatients(t *testing.T) {
 	}
 }
 
+// The error of a shrunken line, the long way: from the covariance of all films of
+// the hip's patient with what is predicted.
+func TestMixedShrinkPatients(t *testing.T) {
+	d := simulated(60, true, 5)
+	d.Hip[0], d.Hip[1], d.Hip[2] = "H1", "H1", "H1" // uneven numbers of films
+	m, err := FitMixed(d, MixedOptions{})
+	require.NoError(t, err)
+	a, b, c := m.RandomCov()
+	tau2 := m.SDPatient * m.SDPatient
+	require.Positive(t, tau2)
+	for _, e := range m.Effects()[:6] {
+		var rows []int
+		who := ""
+		for i, h := range d.Hip {
+			if h == e.Hip {
+				who = d.Patient[i]
+			}
+		}
+		for i, p := range d.Patient {
+			if p == who {
+				rows = append(rows, i)
+			}
+		}
+		n := len(rows)
+		v, x := mat.NewSymDense(n, nil), mat.NewDense(n, 4, nil)
+		with := [2]*mat.VecDense{mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)} // intercept, rate
+		for i, r := range rows {
+			for j := range 4 {
+				x.Set(i, j, d.Fixed[j][r])
+			}
+			with[0].SetVec(i, tau2)
+			if d.Hip[r] == e.Hip {
+				with[0].SetVec(i, tau2+a+b*d.Time[r])
+				with[1].SetVec(i, b+c*d.Time[r])
+			}
+			for j := i; j < n; j++ {
+				q := rows[j]
+				s := tau2
+				if d.Hip[r] == d.Hip[q] {
+					s += a + b*(d.Time[r]+d.Time[q]) + c*d.Time[r]*d.Time[q]
+				}
+				if i == j {
+					s += m.Sigma * m.Sigma
+				}
+				v.SetSym(i, j, s)
+			}
+		}
+		var ch mat.Cholesky
+		require.True(t, ch.Factorize(v))
+		g := 0.0
+		if e.Hip[len(e.Hip)-1]%2 == 1 {
+			g = 1
+		}
+		s := m.Shrink(e, []float64{1, 0, g, 0}, []float64{0, 1, 0, g})
+		for k, got := range []Estimate{s.Intercept, s.Rate} {
+			var vc, fixed mat.VecDense
+			require.NoError(t, ch.SolveVecTo(&vc, with[k]))
+			fixed.MulVec(x.T(), &vc)
+			own := [][]float64{{1, 0, g, 0}, {0, 1, 0, g}}[k]
+			for j := range own {
+				own[j] -= fixed.AtVec(j)
+			}
+			want := []float64{tau2 + a, c}[k] - mat.Dot(with[k], &vc) + form(m.Cov, own)
+			near(t, math.Sqrt(want), got.SE, 1e-6, "error of prediction of "+e.Hip)
+		}
+	}
+}
+
 // The analytic gradient against differences of the deviance.
 func TestMixedGradient(t *testing.T) {
 	s, err := newSums(simulated(40, true, 8), MixedOptions{})

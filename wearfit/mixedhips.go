@@ -1,10 +1,6 @@
 package wearfit
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/mat"
-)
+import "math"
 
 // HipEffects is how far a hip is from the fixed effects: the conditional modes
 // of its random effects and their conditional standard deviations, the fixed
@@ -18,6 +14,15 @@ type HipEffects struct {
 	place                int
 	conditional          [3]float64   // covariance of intercept and slope, over sigma², in scaled time
 	reach                [2][]float64 // X'V⁻¹Z: columns intercept and slope, in scaled time
+	patient              shared
+}
+
+// shared is what the hips of one patient have in common: 1 is a column of ones
+// for all films of the patient.
+type shared struct {
+	ones  float64    // 1'V⁻¹1
+	cross [2]float64 // 1'V⁻¹Z of the hip
+	reach []float64  // X'V⁻¹1
 }
 
 // Effects returns every hip's effects, in order of appearance.
@@ -66,9 +71,36 @@ func (m Mixed) effectsOf(t *tally, c []float64, lo, hi int, out []HipEffects, wh
 		}
 		out[where[h]] = e
 	}
+	all := m.common(t, lo, hi)
 	for h := lo; h < hi; h++ {
-		out[where[h]].Patient = patient
+		out[where[h]].Patient, out[where[h]].patient = patient, all[h-lo]
 	}
+}
+
+// common returns for each hip of one patient what it shares with the others.
+func (m Mixed) common(t *tally, lo, hi int) []shared {
+	s, k := m.stats, m.stats.p+1
+	out := make([]shared, hi-lo)
+	if !contains(s.free, 3) {
+		return out
+	}
+	var sum float64 // of the films' precision without the shared effect
+	reach := make([]float64, s.p)
+	for h := range out {
+		z := s.zz[3*(lo+h) : 3*(lo+h)+3]
+		_, k00, k01, k11 := m.at.th.kernel(z)
+		p00, p01 := 1-z[0]*k00-z[1]*k01, -z[0]*k01-z[1]*k11
+		out[h].cross = [2]float64{p00*z[0] + p01*z[1], p00*z[1] + p01*z[2]}
+		sum += out[h].cross[0]
+		addTo(reach, t.u[2*k*h:2*k*h+s.p])
+	}
+	d := 1 + m.at.th[3]*m.at.th[3]*sum
+	for h := range out {
+		out[h].ones, out[h].reach = sum/d, reach
+		out[h].cross[0] /= d
+		out[h].cross[1] /= d
+	}
+	return out
 }
 
 // Hip returns the effects of one hip. For all hips call Effects once.
@@ -92,27 +124,34 @@ type Shrunken struct {
 // Shrink returns the line of a hip whose group has intercept and rate as the
 // given combinations of the fixed effects. The standard errors are those of
 // prediction: they hold the uncertainty of the fixed effects too, not that of
-// the variances (Robinson GK. Stat Sci 1991;6:15-32). A patient's effect is
-// part of the intercept's value, its uncertainty is not part of the error.
+// the variances (Robinson GK. Stat Sci 1991;6:15-32). The effect of the hip's
+// patient is part of the intercept and of its error.
 func (m Mixed) Shrink(e HipEffects, intercept, rate []float64) Shrunken {
 	q, sc := m.stats.center/m.stats.scale, m.stats.scale
 	return Shrunken{Hip: e.Hip, Films: e.Films,
-		Intercept: m.predict(e, intercept, e.Intercept+e.Patient, [2]float64{1, -q}),
-		Rate:      m.predict(e, rate, e.Slope, [2]float64{0, 1 / sc}),
+		Intercept: m.predict(e, intercept, e.Intercept+e.Patient, [2]float64{1, -q}, m.at.th[3]*m.at.th[3]),
+		Rate:      m.predict(e, rate, e.Slope, [2]float64{0, 1 / sc}, 0),
 	}
 }
 
-// predict adds the fixed part c'beta to a random part k'b and returns the
-// error of prediction.
-func (m Mixed) predict(e HipEffects, c []float64, random float64, k [2]float64) Estimate {
+// predict adds the fixed part c'beta to a random part k'b, and the patient's
+// effect where its variance tau2 over sigma² counts, and returns the error of
+// prediction.
+func (m Mixed) predict(e HipEffects, c []float64, random float64, k [2]float64, tau2 float64) Estimate {
 	th := m.at.th
 	d00, d01, d11 := th[0]*th[0], th[0]*th[1], th[1]*th[1]+th[2]*th[2]
 	dk0, dk1 := d00*k[0]+d01*k[1], d01*k[0]+d11*k[1]
 	x := m.stats.forward(c)
+	v := e.conditional[0]*k[0]*k[0] + 2*e.conditional[1]*k[0]*k[1] + e.conditional[2]*k[1]*k[1]
 	for j := range x {
 		x[j] -= e.reach[0][j]*dk0 + e.reach[1][j]*dk1
 	}
-	v := e.conditional[0]*k[0]*k[0] + 2*e.conditional[1]*k[0]*k[1] + e.conditional[2]*k[1]*k[1]
+	if tau2 > 0 {
+		for j := range x {
+			x[j] -= tau2 * e.patient.reach[j]
+		}
+		v += tau2 - 2*tau2*(e.patient.cross[0]*dk0+e.patient.cross[1]*dk1) - tau2*tau2*e.patient.ones
+	}
 	v += combine(x, m.at.solve(x))
 	return Estimate{combine(m.Coef, c) + random, m.Sigma * math.Sqrt(max(v, 0)), math.Inf(1)}
 }
@@ -129,11 +168,4 @@ func (m Mixed) Residuals() []float64 {
 		}
 	}
 	return out
-}
-
-// Variances returns the covariance of intercept and slope between hips as a
-// matrix.
-func (m Mixed) Variances() *mat.SymDense {
-	a, b, c := m.RandomCov()
-	return mat.NewSymDense(2, []float64{a, b, b, c})
 }
