@@ -163,8 +163,11 @@ func (f *Film) warnAspect() {
 }
 
 func (f *Film) aspectWarning() string {
-	if _, k := f.oblong(); k == 1 {
+	switch _, k := f.oblong(); {
+	case k == 1:
 		return ""
+	case !(k <= mostOblong):
+		return fmt.Sprintf("pixels %.4g times as long as wide, by spacing or aspect ratio, cannot be true", k)
 	}
 	return fmt.Sprintf("pixels are not square: row spacing over column spacing is %.4g", f.Geometry.Aspect())
 }

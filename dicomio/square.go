@@ -26,7 +26,7 @@ func (f *Film) Square() (*Film, error) {
 		return f, nil
 	}
 	if !(k <= mostOblong) {
-		return nil, named(f.Path, malformed("pixels %.4g times as long as wide, by spacing or aspect ratio, cannot be true", k))
+		return nil, named(f.Path, malformed("%s", f.aspectWarning()))
 	}
 	g := *f
 	w, h := f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
@@ -49,11 +49,13 @@ func (f *Film) Square() (*Film, error) {
 	return &g, nil
 }
 
-// SquareBy says in words what Square does to the film.
+// SquareBy says in words what Square does to the film, "" where it cannot.
 func (f *Film) SquareBy() string {
 	switch wide, k := f.oblong(); {
 	case k == 1:
 		return "as it is"
+	case !(k <= mostOblong):
+		return ""
 	case wide:
 		return fmt.Sprintf("resampled to %.5g times the columns", k)
 	default:

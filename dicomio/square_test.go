@@ -107,7 +107,7 @@ func TestPixelsThatCannotBeSquared(t *testing.T) {
 
 func TestSquareBy(t *testing.T) {
 	for want, mm := range map[string][2]float64{
-		"as it is": {0.1, 0.10005}, "resampled to 1.25 times the columns": {0.1, 0.125}, "resampled to 1.3333 times the rows": {0.4, 0.3},
+		"as it is": {0.1, 0.10005}, "resampled to 1.25 times the columns": {0.1, 0.125}, "resampled to 1.3333 times the rows": {0.4, 0.3}, "": {5, 1},
 	} {
 		f := &Film{Geometry: Geometry{Ratio: mm}}
 		assert.Equal(t, want, f.SquareBy())

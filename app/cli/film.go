@@ -26,8 +26,8 @@ told, whatever their headers say.
   --frame N      the frame of a file that has several, counted from 1
   --png OUT      write the stored values as a 16-bit grey PNG, bit for bit, as they lie
                  in the file: OUT is a file, or a folder where there are several films
-  --display OUT  write the picture as an 8-bit grey PNG, upright and in the greys that
-                 the file asks for
+  --display OUT  write the picture as an 8-bit grey PNG, upright, with square pixels and
+                 in the greys that the file asks for
   --format F     table, json or csv`,
 	run: runFilm,
 }

@@ -3,9 +3,7 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"runtime"
-	"slices"
 	"strings"
 	"sync"
 

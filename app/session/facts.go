@@ -23,7 +23,7 @@ func Facts(path string, frame int) study.Facts {
 		Frames: f.Frames, Frame: f.Frame, Bits: f.Bits, Allocated: f.Allocated, HighBit: f.HighBit, Signed: f.Signed,
 		Patient: f.PatientCode, Date: f.Date, DateSource: f.DateSource,
 		Laterality: f.Laterality, View: f.View,
-		Orientation: f.Orientation, Upright: f.UprightBy(), BurnedIn: f.BurnedIn,
+		Orientation: f.Orientation, Upright: f.UprightBy(), Square: f.SquareBy(), BurnedIn: f.BurnedIn,
 		AspectRatio: f.Geometry.Ratio, SourceImage: f.Geometry.SourceImage, SourcePatient: f.Geometry.SourcePatient,
 		Magnification: f.Geometry.Magnification, Greys: greys(f), Warnings: f.Warnings,
 	}
@@ -154,14 +154,17 @@ func StoredPNG(path string, frame int, w io.Writer) error {
 	return f.WriteStoredPNG(w)
 }
 
-// DisplayPNG writes one frame of the film at path as an 8-bit grey PNG, upright
-// and in the greys that its file asks for.
+// DisplayPNG writes one frame of the film at path as an 8-bit grey PNG, upright,
+// with square pixels and in the greys that its file asks for.
 func DisplayPNG(path string, frame int, w io.Writer) error {
 	f, err := dicomio.OpenFrame(path, frame)
 	if err != nil {
 		return err
 	}
-	return png.Encode(w, f.Upright().Display(nil))
+	if f, err = ready(f); err != nil {
+		return err
+	}
+	return png.Encode(w, f.Display(nil))
 }
 
 // AllFacts returns the facts of one frame of every film in paths, in order;

@@ -103,7 +103,7 @@ func New(cfg Config) *Session {
 		cfg.Now = time.Now
 	}
 	if cfg.Open == nil {
-		cfg.Open = openUpright
+		cfg.Open = openReady
 	}
 	if cfg.Detect == nil {
 		cfg.Detect = measure.Detect

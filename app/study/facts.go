@@ -35,6 +35,7 @@ type Facts struct {
 
 	Orientation [2]string // where rows and columns run to
 	Upright     string    // how the film is brought upright
+	Square      string    // how its pixels are made square
 	BurnedIn    string    // "YES" or "NO": text in the picture
 
 	Spacings       []Spacing  // every statement of scale, the one in use first

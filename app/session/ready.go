@@ -1,0 +1,35 @@
+package session
+
+import (
+	"slices"
+
+	"linerwatch/dicomio"
+)
+
+// openReady opens a film and makes it ready.
+func openReady(path string) (*dicomio.Film, error) {
+	f, err := dicomio.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	return ready(f)
+}
+
+// ready brings a film into the standard display and to square pixels: all
+// coordinates are those of this film. Its warnings say what was done. Where it
+// cannot be, f itself is returned with the error.
+func ready(f *dicomio.Film) (*dicomio.Film, error) {
+	up := f.Upright()
+	square, err := up.Square()
+	if err != nil {
+		return f, err
+	}
+	add := func(text string) { square.Warnings = append(slices.Clone(square.Warnings), text) }
+	if up != f {
+		add("the file holds the film turned or mirrored: pixel coordinates are those of the upright film")
+	}
+	if square != up {
+		add("pixels are not square: pixel coordinates are those of the film " + up.SquareBy())
+	}
+	return square, nil
+}
