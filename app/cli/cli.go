@@ -47,7 +47,7 @@ type command struct {
 }
 
 func commands() []command {
-	return []command{measureCommand, trendCommand, filmCommand, deidentifyCommand, fitCommand, agreeCommand, demoCommand}
+	return []command{measureCommand, trendCommand, filmCommand, studyCommand, deidentifyCommand, fitCommand, agreeCommand, demoCommand}
 }
 
 // usageError is a wrong use of the program; hint says what to do.

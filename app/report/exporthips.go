@@ -55,6 +55,7 @@ var hipColumns = []exportColumn[hipRow]{
 	{"films_read", "films that count", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Read) }},
 	{"films_left_out", "films left out by a reader; the table of films says why", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.LeftOut) }},
 	{"films_unread", "films without a reading that counts", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Unread) }},
+	{"films_no_result", "films whose reading holds no measurement", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.NoResult) }},
 	{"first_film", "date of the earliest film", "", dateValues, func(h hipRow) string { return day(h.sum.First) }},
 	{"last_film", "date of the latest film", "", dateValues, func(h hipRow) string { return day(h.sum.Last) }},
 	{"baseline_film", "film that penetration counts from", "", "film_id", func(h hipRow) string { return h.trend.Baseline.ID }},

@@ -76,19 +76,15 @@ func (s *Session) Aside() []study.Penetration {
 	if s.trendIs != nil {
 		return nil
 	}
-	var zero study.Measurement
-	for _, m := range s.trend.Films {
-		if m.Film.ID == s.trend.Baseline.ID {
-			zero = m
-		}
-	}
 	var out []study.Penetration
 	for _, f := range s.films {
-		if f.Excluded == nil || !f.Dated() {
+		if f.Excluded == nil {
 			continue
 		}
 		if n := s.Numbers(f); n.Err == nil {
-			out = append(out, study.Penetration{Film: f.Film, Years: s.hip.Years(f.Date), Vector: n.Reading.Offset.Sub(zero.Reading.Offset)})
+			if p, ok := s.trend.Aside(n.Measurement); ok {
+				out = append(out, p)
+			}
 		}
 	}
 	return out

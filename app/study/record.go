@@ -134,6 +134,7 @@ type Summary struct {
 	Read        int // films that count
 	LeftOut     int
 	Unread      int
+	NoResult    int // readings that hold no measurement
 	Drafts      int
 	Readers     []string
 	Fit         *TrendFit // nil where there is none; Why says why
@@ -158,6 +159,8 @@ func (r Record) Summary(reader string) Summary {
 			s.Unread++
 		case FilmRead:
 			s.Read++
+		case FilmRefused:
+			s.NoResult++
 		}
 	}
 	t, err := r.Trend(reader)

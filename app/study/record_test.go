@@ -103,3 +103,21 @@ func TestSummarySaysWhatIsMissing(t *testing.T) {
 func whole(r *Record) {
 	r.Hip.Implant = Implant{28, 9, "XLPE", "CoCr", 52, "uncemented"}
 }
+
+func TestAsideCountsFromTheSameBaseline(t *testing.T) {
+	ms := dateOrder(series())
+	tr, err := NewTrend(rightHip(), ms[:4])
+	require.NoError(t, err)
+	p, ok := tr.Aside(ms[4])
+	require.True(t, ok)
+	whole, err := NewTrend(rightHip(), ms)
+	require.NoError(t, err)
+	want := whole.Penetration[4]
+	assert.Equal(t, want.Vector, p.Vector)
+	assert.Equal(t, want.Years, p.Years)
+	assert.False(t, p.InLine)
+	undated := ms[4]
+	undated.Film.Date = time.Time{}
+	_, ok = tr.Aside(undated)
+	assert.False(t, ok)
+}

@@ -1,0 +1,91 @@
+package cli_test
+
+import (
+	"fmt"
+	"os"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/store"
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// makeStudy makes a study file of one hip that wears 0.1 mm a year by R1's
+// readings, and of another without films. R2 read the last film 0.4 mm higher.
+func makeStudy(t *testing.T, path string) {
+	t.Helper()
+	ctx := t.Context()
+	st, err := store.Open(path)
+	require.NoError(t, err)
+	h := study.Hip{ID: "Q7-001-right", Patient: "Q7-001", Group: "B", Side: study.Right, Surgery: day("2004-05-03"),
+		Implant: study.Implant{HeadMM: 28, HeadMaterial: "CoCr", LinerMM: 9, PE: "XLPE", ShellMM: 52}}
+	require.NoError(t, st.SaveHip(ctx, h))
+	require.NoError(t, st.SaveHip(ctx, study.Hip{ID: "Q7-002-left", Patient: "Doe Jane", Side: study.Left, Surgery: h.Surgery}))
+	for i, date := range []string{"2004-06-14", "2005-06-14", "2007-06-14", "2009-06-14", "2014-06-14"} {
+		f := study.Film{ID: fmt.Sprint("F", i), HipID: h.ID, Path: "/home/doe/jane.dcm", Date: day(date), Side: study.Right}
+		require.NoError(t, st.SaveFilm(ctx, f))
+		m := study.Measurement{Film: f, Status: study.Measured, Side: study.Right, HeadMM: 28}
+		m.Head.Circle = measure.Circle{X: 100, Y: 100, R: 100}
+		m.Cup.Circle = measure.Circle{X: 100, Y: 102, R: 190}
+		m.Reading.Scale = 0.14
+		m.Reading.Offset = measure.Vector{Superior: 0.1 * h.Years(f.Date), Cov: [2][2]float64{{1e-4, 0}, {0, 1e-4}}}
+		r := study.Reading{ID: fmt.Sprint("r", i), FilmID: f.ID, Reader: "R1", At: time.Date(2020, 1, 1, i, 0, 0, 0, time.UTC), Version: "0.1", Measurement: m}
+		require.NoError(t, st.AddReading(ctx, r))
+		if i == 4 {
+			r.ID, r.Reader = "r9", "R2"
+			r.Measurement.Reading.Offset.Superior += 0.4
+			require.NoError(t, st.AddReading(ctx, r))
+		}
+	}
+	require.NoError(t, st.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: "F2", Code: "projection", Reader: "R1", At: time.Now(), Version: "0.1"}))
+	require.NoError(t, st.Close())
+}
+
+func TestStudyCommand(t *testing.T) {
+	t.Chdir(t.TempDir())
+	makeStudy(t, "s.linerwatch")
+	s := &script{t: t}
+	s.run(`
+$ study s.linerwatch --readings-of R1 --format csv
+no-err
+csv 1 hip = "Q7-001-right"
+csv 1 state = "done"
+csv 1 films_read = 4
+csv 1 films_left_out = 1
+csv 1 readings_of = "R1"
+csv 1 rate_mm_per_year ~ 0.1 1e-9
+csv 2 state = "no films"
+csv 2 rate_mm_per_year = ""
+$ study s.linerwatch --format csv
+csv 1 readings_of = "latest"
+csv 1 rate_mm_per_year ~ 0.14 0.02
+$ study s.linerwatch --export out
+out 4 read, 1 left out, 0 not read
+err linerwatch: study: "Doe Jane" may be a name: look at it before the tables leave the house
+exists out/hips.csv
+exists out/films.csv
+exists out/readings.csv
+exists out/fits.csv
+exists out/codebook.csv
+$? 2 study s.linerwatch --readings-of R9
+err linerwatch: study: no reading by "R9" in s.linerwatch; leave --readings-of out, or name a reader of the study
+$? 2 study
+err linerwatch: study: name one study file; linerwatch study FILE.linerwatch
+$? 1 study none.linerwatch
+err linerwatch: study: there is no study file none.linerwatch
+absent none.linerwatch
+$? 1 study .
+err linerwatch: study: . is a folder, not a study file
+$? 1 study bad.linerwatch
+err not a study file
+
+-- bad.linerwatch --
+no study
+`)
+	films, err := os.ReadFile("out/films.csv")
+	require.NoError(t, err)
+	require.NotContains(t, string(films), "jane", "file names may tell who somebody is")
+}

@@ -1,0 +1,80 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+type summaryJSON struct {
+	Hip      string         `json:"hip"`
+	Group    *string        `json:"group"`
+	State    study.HipState `json:"state"`
+	First    *string        `json:"first_film"`
+	Last     *string        `json:"last_film"`
+	Films    int            `json:"films"`
+	Read     int            `json:"films_read"`
+	LeftOut  int            `json:"films_left_out"`
+	Unread   int            `json:"films_unread"`
+	NoResult int            `json:"films_no_result"`
+	Readers  []string       `json:"readers"`
+	Readings string         `json:"readings_of"`
+	Fit      *fitJSON       `json:"fit"`
+	Why      string         `json:"no_rate_reason"`
+	Missing  []string       `json:"not_known"`
+}
+
+func summaryOf(s study.Summary, whose string) summaryJSON {
+	return summaryJSON{s.Hip.ID, text(s.Hip.Group), s.State, text(day(s.First)), text(day(s.Last)), s.Films, s.Read, s.LeftOut,
+		s.Unread, s.NoResult, list(s.Readers), whoseCode(whose), fitOf(s.Fit), s.Why, list(s.Missing)}
+}
+
+// Hips writes one object or row per hip of a study, by the readings of a reader
+// or of study.Anyone.
+func Hips(w io.Writer, format Format, hips []study.Summary, whose string) error {
+	switch format {
+	case JSON:
+		out := []summaryJSON{}
+		for _, s := range hips {
+			out = append(out, summaryOf(s, whose))
+		}
+		return writeJSON(w, out)
+	case CSV:
+		rows := [][]string{append([]string{"hip", "group", "state", "first_film", "last_film", "films", "films_read",
+			"films_left_out", "films_unread", "films_no_result", "readers", "readings_of", "no_rate_reason", "not_known"}, fitColumns...)}
+		for _, s := range hips {
+			row := []string{s.Hip.ID, s.Hip.Group, string(s.State), day(s.First), day(s.Last), strconv.Itoa(s.Films), strconv.Itoa(s.Read),
+				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), whoseCode(whose), s.Why, strings.Join(s.Missing, ";")}
+			rows = append(rows, append(row, fitCells(fitOf(s.Fit))...))
+		}
+		return writeCSV(w, rows)
+	}
+	return hipsText(w, hips, whose)
+}
+
+func hipsText(w io.Writer, hips []study.Summary, whose string) error {
+	g := newGrid("<hip", "<group", "<state", "<films", "<first", "<last", "<readers", "<rate mm/year (95 %)", "<missing")
+	for _, s := range hips {
+		rate := s.Why
+		if f := s.Fit; f != nil {
+			rate = spread(f.Rate, f.Lo95, f.Hi95, f.HasInterval)
+		}
+		films := fmt.Sprintf("%d read, %d left out, %d not read", s.Read, s.LeftOut, s.Unread)
+		if s.NoResult > 0 {
+			films += fmt.Sprintf(", %d without result", s.NoResult)
+		}
+		g.add(s.Hip.ID, dash(s.Hip.Group), string(s.State), films, dash(day(s.First)), dash(day(s.Last)),
+			dash(strings.Join(s.Readers, " ")), rate, dash(strings.Join(s.Missing, ", ")))
+	}
+	if err := g.write(w); err != nil {
+		return err
+	}
+	counted := "readings of " + whose
+	if whose == study.Anyone {
+		counted = "the latest reading of each film"
+	}
+	return writeLines(w, "", "Counted: "+counted+". Outlines that no reader has accepted count nowhere.", Caution)
+}
