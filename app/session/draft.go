@@ -12,7 +12,9 @@ import (
 type Trace struct {
 	Fit  measure.Outline
 	At   measure.Circle
-	Hand bool // At was moved away from Fit, or there is no fit
+	Hand bool            // At was moved away from Fit, or there is no fit
+	By   []measure.Point `json:",omitempty"` // three points that a hand has drawn At through
+	Ring measure.Ellipse // wire ring as a hand has shaped it; zero for that of Fit
 }
 
 // Draft is the pair of outlines of one film. It is a value: edits make a new one.
@@ -21,6 +23,7 @@ type Draft struct {
 	CupKind   measure.CupKind
 	Found     []study.Warning // warnings of the detection
 	Line      study.Line      // reference line of the film
+	Rim       study.Rim       // line along the cup's opening
 }
 
 // fitted returns the trace of an outline that was just fitted.
@@ -59,14 +62,13 @@ func (t Trace) Outline() measure.Outline {
 		return t.Fit
 	}
 	o := t.Fit
-	o.Circle = t.At
+	o.Circle, o.Ring = t.At, t.ring()
 	if len(o.Points) == 0 {
 		o.Cov = diagonal(handSE * handSE)
 		return o
 	}
 	distance := t.At.Distance
 	if o.Ring.A > 0 {
-		o.Ring = moved(o.Ring, t.Fit.Circle, t.At)
 		distance = func(p measure.Point) float64 { return toEllipse(o.Ring, p) }
 	}
 	o.Residuals = make([]float64, len(o.Points))
@@ -115,9 +117,36 @@ func diagonal(v float64) (m [3][3]float64) {
 	return m
 }
 
-// put returns t with its circle at c.
+// ring returns a wire's ellipse as it is shown; zero for another outline.
+func (t Trace) ring() measure.Ellipse {
+	switch {
+	case t.Ring.A > 0:
+		return t.Ring
+	case t.Fit.Ring.A > 0:
+		return moved(t.Fit.Ring, t.Fit.Circle, t.At)
+	}
+	return measure.Ellipse{}
+}
+
+// putRing returns t with a wire's ellipse at e.
+func (t Trace) putRing(e measure.Ellipse) Trace {
+	t.At, t.Ring, t.Hand = measure.Circle{X: e.X, Y: e.Y, R: e.A}, e, true
+	return t
+}
+
+// put returns t with its circle at c; what was drawn by hand goes with it.
 func (t Trace) put(c measure.Circle) Trace {
+	if len(t.By) > 0 {
+		by, k := make([]measure.Point, len(t.By)), c.R/t.At.R
+		for i, p := range t.By {
+			by[i] = measure.Point{X: c.X + k*(p.X-t.At.X), Y: c.Y + k*(p.Y-t.At.Y)}
+		}
+		t.By = by
+	}
+	if t.Ring.A > 0 {
+		t.Ring = moved(t.Ring, t.At, c)
+	}
 	t.At = c
-	t.Hand = len(t.Fit.Points) == 0 || c != t.Fit.Circle
+	t.Hand = len(t.Fit.Points) == 0 || c != t.Fit.Circle || t.Ring.A > 0
 	return t
 }

@@ -162,31 +162,38 @@ func (s *Session) DrawByHand() {
 	if film == nil || film.pixels == nil || !s.hipKnown {
 		return
 	}
-	const (
-		magnification = 1.2  // common for hips, no source; only a start
-		shellMM       = 54.0 // a middling shell; only a start
-	)
-	spacing := film.Imager
-	if spacing == 0 {
-		spacing = film.SpacingMM
-	}
-	head := s.viewH / film.Camera.Zoom / 12
-	cup := head * shellMM / s.hip.Implant.HeadMM
-	if spacing > 0 {
-		head = s.hip.Implant.HeadMM / 2 * magnification / spacing
-		cup = shellMM / 2 * magnification / spacing
-	}
 	at := film.Camera.ToFilm(s.viewW/2, s.viewH/2)
-	before := film.memory()
-	d := Draft{CupKind: measure.Shell}
+	d := s.middling(nil, measure.Circle{X: at.X, Y: at.Y, R: s.headPixels(film)})
 	if film.Draft != nil {
-		d.Line = film.Draft.Line
+		d.Line, d.Rim = film.Draft.Line, film.Draft.Rim
 	}
-	d.Head = Trace{}.put(measure.Circle{X: at.X, Y: at.Y, R: head})
-	d.Cup = Trace{}.put(measure.Circle{X: at.X, Y: at.Y, R: cup})
-	s.setDraft(film, d)
-	s.record(change{name: "draw by hand, " + s.label(film), film: film, before: before, after: film.memory()})
+	s.stepDraft(film, d, "draw by hand")
 	s.Say("Drag both circles onto the film, then refine.")
+}
+
+// headPixels returns the radius of a head on f before it is known; only a start.
+func (s *Session) headPixels(f *Film) float64 {
+	const magnification = 1.2 // common for hips, no source
+	spacing := f.Imager
+	if spacing == 0 {
+		spacing = f.SpacingMM
+	}
+	if spacing > 0 {
+		return s.hip.Implant.HeadMM / 2 * magnification / spacing
+	}
+	return s.viewH / f.Camera.Zoom / 12
+}
+
+// middling returns the outlines of f, or where there are none head and a middling
+// cup about one centre.
+func (s *Session) middling(f *Film, head measure.Circle) Draft {
+	const shellMM = 54.0 // only a start
+	if f != nil && f.Draft != nil {
+		return *f.Draft
+	}
+	cup := head
+	cup.R *= shellMM / s.hip.Implant.HeadMM
+	return Draft{CupKind: measure.Shell, Head: Trace{}.put(head), Cup: Trace{}.put(cup)}
 }
 
 // Discard drops the reader's changes: back to the accepted reading, or to the

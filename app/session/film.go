@@ -49,15 +49,16 @@ type Film struct {
 	Imager      float64          // mm per pixel stated at the detector, 0 where not stated
 	PatientCode string           // as the file says
 
-	step     State
-	proposal *Draft // as the program found it
-	changed  bool   // Draft differs from Accepted
-	aimed    bool   // Camera has been set
-	mixOK    bool   // whose it is was asked already
-	touched  bool   // by the reader: do not move the camera again
-	pixels   *image.Gray16
-	file     *dicomio.Film // what the file says, without its pixels
-	turn     int           // counts changes of Draft, so that late results can be dropped
+	step      State
+	proposal  *Draft   // as the program found it
+	proposals []*Draft // all that it found, the most convincing first
+	changed   bool     // Draft differs from Accepted
+	aimed     bool     // Camera has been set
+	mixOK     bool     // whose it is was asked already
+	touched   bool     // by the reader: do not move the camera again
+	pixels    *image.Gray16
+	file      *dicomio.Film // what the file says, without its pixels
+	turn      int           // counts changes of Draft, so that late results can be dropped
 }
 
 // State returns the state shown.

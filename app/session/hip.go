@@ -190,7 +190,7 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 	s.hip, s.hipKnown = h, known
 	for _, f := range s.films {
 		if again && f.Accepted == nil && !f.changed && (f.step == Proposed || f.step == Refused) {
-			f.step, f.Draft, f.proposal = Loaded, nil, nil
+			f.step, f.Draft, f.proposal, f.proposals = Loaded, nil, nil, nil
 			f.turn++
 		}
 		s.need(f)

@@ -72,6 +72,7 @@ func lastName(list []change) string {
 
 // Undo takes back the last change and shows the film it was made on.
 func (s *Session) Undo() {
+	s.CancelTool()
 	if n := len(s.history.done); n > 0 {
 		c := s.history.done[n-1]
 		s.history.done = s.history.done[:n-1]
@@ -83,6 +84,7 @@ func (s *Session) Undo() {
 
 // Redo makes the change again that Undo took back last.
 func (s *Session) Redo() {
+	s.CancelTool()
 	if n := len(s.history.undone); n > 0 {
 		c := s.history.undone[n-1]
 		s.history.undone = s.history.undone[:n-1]

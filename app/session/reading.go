@@ -33,7 +33,7 @@ func (s *Session) Numbers(f *Film) Numbers {
 	head, cup := d.Head.Outline(), d.Cup.Outline()
 	m := n.Measurement
 	m.Status, m.Side, m.HeadMM = study.Measured, s.hip.Side, s.hip.Implant.HeadMM
-	m.Head, m.Cup, m.CupKind, m.Line = head, cup, d.CupKind, d.Line
+	m.Head, m.Cup, m.CupKind, m.Line, m.Rim = head, cup, d.CupKind, d.Line, d.Rim
 	m, err := m.Read(s.method())
 	if err != nil {
 		n.Err = err
@@ -101,7 +101,7 @@ func unique(list []study.Warning) []study.Warning {
 
 // draftOf returns the outlines of a saved measurement.
 func draftOf(m study.Measurement) Draft {
-	return Draft{Head: fitted(m.Head), Cup: fitted(m.Cup), CupKind: m.CupKind, Found: m.Warnings, Line: m.Line}
+	return Draft{Head: fitted(m.Head), Cup: fitted(m.Cup), CupKind: m.CupKind, Found: m.Warnings, Line: m.Line, Rim: m.Rim}
 }
 
 // bare returns an error's text without the package prefixes that mean nothing to

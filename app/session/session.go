@@ -84,6 +84,9 @@ type Session struct {
 	part         measure.Part
 	hover        Grip
 	drag         drag
+	sketch       sketch
+	loupe        loupe
+	local        bool // local contrast inside the cup
 
 	compare  Compare
 	history  history
@@ -161,6 +164,7 @@ func (s *Session) show(i int) {
 	if i < 0 || i >= len(s.films) || s.films[i] == s.selected {
 		return
 	}
+	s.CancelTool()
 	s.selected = s.films[i]
 	s.drag, s.hover = drag{}, Grip{}
 	s.aim(s.selected)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -31,12 +32,17 @@ const (
 	NoHold Hold = iota
 	Centre
 	Rim
+	Point   // one of the three points of a circle drawn by hand
+	Axis    // an end of a wire ring's axes: 0 and 1 of the long one, 2 and 3 of the short one
+	LineEnd // of the reference line
+	RimEnd  // of the rim line
 )
 
-// Grip is an outline and where it is held.
+// Grip is an outline, or a line, and where it is held.
 type Grip struct {
-	Part measure.Part
-	Hold Hold
+	Part  measure.Part
+	Hold  Hold
+	Index int // which of several alike
 }
 
 // Hover returns what the pointer is over, or what is being dragged.
@@ -64,8 +70,8 @@ type drag struct {
 	kind   dragKind
 	grip   Grip
 	last   Pointer
-	start  measure.Circle // the outline at Press
-	from   measure.Point  // the film point at Press
+	start  Trace         // the outline at Press
+	from   measure.Point // the film point at Press
 	before memory
 	moved  bool
 }
@@ -76,27 +82,83 @@ const (
 	rimReach    = 7
 )
 
-// GripAt returns the handle at view point (x, y): the nearer one, and of two as
-// near the one of the chosen outline.
+// GripAt returns the handle at view point (x, y). A point has precedence over the
+// rim it lies on; of two as near that of the chosen outline is held.
 func (s *Session) GripAt(x, y float64) Grip {
 	f := s.selected
 	if f == nil || f.Draft == nil {
 		return Grip{}
 	}
-	best, least := Grip{}, math.Inf(1)
-	for _, part := range []measure.Part{s.part, otherPart(s.part)} {
-		c := f.Draft.Trace(part).At
-		cx, cy := f.Camera.ToView(c.Center())
-		d := math.Hypot(x-cx, y-cy)
-		rim := math.Abs(d - c.R*f.Camera.Zoom)
-		if d < centreReach*s.viewScale && d < least-1 {
-			best, least = Grip{part, Centre}, d
+	best, least := Grip{}, centreReach*s.viewScale
+	for _, h := range s.Handles() {
+		hx, hy := f.Camera.ToView(h.At)
+		if d := math.Hypot(x-hx, y-hy); d < least-1 {
+			best, least = h.Grip, d
 		}
-		if rim < rimReach*s.viewScale && rim < least-1 {
-			best, least = Grip{part, Rim}, rim
+	}
+	if best.Hold != NoHold {
+		return best
+	}
+	p := f.Camera.ToFilm(x, y)
+	least = rimReach * s.viewScale
+	for _, part := range []measure.Part{s.part, otherPart(s.part)} {
+		if d := math.Abs(f.Draft.Trace(part).distance(p)) * f.Camera.Zoom; d < least-1 {
+			best, least = Grip{Part: part, Hold: Rim}, d
 		}
 	}
 	return best
+}
+
+// distance returns the signed distance of p to the outline as it is drawn.
+func (t Trace) distance(p measure.Point) float64 {
+	if e := t.ring(); e.A > 0 && e.B > 0 {
+		return toEllipse(e, p)
+	}
+	return t.At.Distance(p)
+}
+
+// Handle is a point by which something of the selected film can be held.
+type Handle struct {
+	Grip
+	At measure.Point
+}
+
+// Handles returns the points by which something can be held, those of the chosen
+// outline first.
+func (s *Session) Handles() []Handle {
+	f := s.selected
+	if f == nil || f.Draft == nil {
+		return nil
+	}
+	var out []Handle
+	for _, part := range []measure.Part{s.part, otherPart(s.part)} {
+		t := f.Draft.Trace(part)
+		out = append(out, Handle{Grip{part, Centre, 0}, t.At.Center()})
+		for i, p := range t.By {
+			out = append(out, Handle{Grip{part, Point, i}, p})
+		}
+		if e := t.ring(); e.A > 0 {
+			for i, p := range axisEnds(e) {
+				out = append(out, Handle{Grip{part, Axis, i}, p})
+			}
+		}
+	}
+	if l := f.Draft.Line; l.From == study.Drawn {
+		out = append(out, Handle{Grip{s.part, LineEnd, 0}, l.A}, Handle{Grip{s.part, LineEnd, 1}, l.B})
+	}
+	if r := f.Draft.Rim; r.Drawn() {
+		out = append(out, Handle{Grip{s.part, RimEnd, 0}, r.A}, Handle{Grip{s.part, RimEnd, 1}, r.B})
+	}
+	return out
+}
+
+// axisEnds returns the ends of an ellipse's axes, of the long one first.
+func axisEnds(e measure.Ellipse) [4]measure.Point {
+	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+	return [4]measure.Point{
+		{X: e.X - e.A*cos, Y: e.Y - e.A*sin}, {X: e.X + e.A*cos, Y: e.Y + e.A*sin},
+		{X: e.X + e.B*sin, Y: e.Y - e.B*cos}, {X: e.X - e.B*sin, Y: e.Y + e.B*cos},
+	}
 }
 
 func otherPart(p measure.Part) measure.Part {
@@ -114,6 +176,11 @@ func (s *Session) Press(p Pointer) {
 		return
 	}
 	s.drag = drag{kind: dragPan, last: p}
+	if s.sketch.tool != Hand && p.Button == Primary {
+		s.drag = drag{}
+		s.place(p)
+		return
+	}
 	if p.Button == Secondary {
 		s.drag.kind = dragLevel
 		return
@@ -122,10 +189,12 @@ func (s *Session) Press(p Pointer) {
 	if p.Button != Primary || g.Hold == NoHold {
 		return
 	}
-	s.part = g.Part
+	if g.Hold != LineEnd && g.Hold != RimEnd {
+		s.part = g.Part
+	}
 	s.drag = drag{
 		kind: dragOutline, grip: g, last: p,
-		start: f.Draft.Trace(g.Part).At, from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
+		start: f.Draft.Trace(g.Part), from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
 	}
 	s.changed(OutlineChanged)
 }
@@ -139,11 +208,16 @@ func (s *Session) Move(p Pointer) {
 	}
 	dx, dy := p.X-s.drag.last.X, p.Y-s.drag.last.Y
 	s.drag.last.X, s.drag.last.Y = p.X, p.Y
+	seen := s.pointed(p, true)
 	switch s.drag.kind {
 	case dragNone:
-		if g := s.GripAt(p.X, p.Y); g != s.hover {
+		if s.sketch.tool != Hand {
+			s.hoverSketch(p)
+			return
+		}
+		if g := s.GripAt(p.X, p.Y); g != s.hover || g.Hold == Rim || seen {
 			s.hover = g
-			s.changed(OutlineChanged)
+			s.changed(ViewChanged)
 		}
 	case dragPan:
 		s.setCamera(f.Camera.Panned(dx, dy))
@@ -155,43 +229,115 @@ func (s *Session) Move(p Pointer) {
 	}
 }
 
-// dragTo moves the gripped outline with the film point under the pointer.
+// dragTo moves what is gripped with the film point under the pointer.
 func (s *Session) dragTo(f *Film, at measure.Point) {
-	c := s.drag.start
-	if s.drag.grip.Hold == Centre {
+	g, t := s.drag.grip, s.drag.start
+	s.drag.moved = true
+	switch g.Hold {
+	case LineEnd:
+		l := f.Draft.Line
+		ends := [2]measure.Point{l.A, l.B}
+		ends[g.Index] = at
+		s.PreviewLine(ends[0], ends[1])
+		return
+	case RimEnd:
+		ends := [2]measure.Point{f.Draft.Rim.A, f.Draft.Rim.B}
+		ends[g.Index] = at
+		if rim, err := study.DrawRim(ends[0], ends[1]); err == nil {
+			d := *f.Draft
+			d.Rim = rim
+			s.setDraft(f, d)
+		}
+		return
+	case Point:
+		by := append([]measure.Point(nil), t.By...)
+		by[g.Index] = at
+		c, err := through(by)
+		if err != nil {
+			return
+		}
+		t.At, t.By, t.Hand = c, by, true
+	case Axis:
+		t = t.putRing(pulled(t.ring(), g.Index, at))
+	case Centre:
+		c := t.At
 		c.X += at.X - s.drag.from.X
 		c.Y += at.Y - s.drag.from.Y
-	} else {
-		c.R = max(minRadius, c.R+c.Distance(at)-c.Distance(s.drag.from))
+		t = t.put(c)
+	default:
+		c := t.At
+		c.R = max(minRadius, c.R+t.distance(at)-t.distance(s.drag.from))
+		t = t.put(c)
 	}
-	s.drag.moved = true
-	part := s.drag.grip.Part
-	s.setDraft(f, f.Draft.with(part, f.Draft.Trace(part).put(c)))
+	s.setDraft(f, f.Draft.with(g.Part, t))
+}
+
+// pulled returns e with an end of an axis at p: the long axis turns about its other
+// end, the short one changes its length.
+func pulled(e measure.Ellipse, end int, p measure.Point) measure.Ellipse {
+	if end >= 2 {
+		sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+		e.B = min(max(math.Abs((p.Y-e.Y)*cos-(p.X-e.X)*sin), 1), e.A)
+		return e
+	}
+	fixed := axisEnds(e)[1-end]
+	dx, dy := p.X-fixed.X, p.Y-fixed.Y
+	if end == 0 {
+		dx, dy = -dx, -dy
+	}
+	n := math.Hypot(dx, dy)
+	if n < 2*max(e.B, minRadius) {
+		return e
+	}
+	return measure.Ellipse{X: (p.X + fixed.X) / 2, Y: (p.Y + fixed.Y) / 2, A: n / 2, B: e.B,
+		Angle: math.Atan2(dy, dx) * 180 / math.Pi}
 }
 
 // Release ends the gesture. A drag of an outline becomes one step of the history.
-func (s *Session) Release(Pointer) {
+func (s *Session) Release(p Pointer) {
 	d, f := s.drag, s.selected
 	s.drag = drag{}
+	if f != nil && s.sketch.tool != Hand && p != (Pointer{}) {
+		s.pull(p)
+		return
+	}
 	if d.kind != dragOutline || !d.moved || f == nil {
 		return
 	}
-	verb := "move"
-	if d.grip.Hold == Rim {
-		verb = "resize"
+	if d.grip.Hold == LineEnd {
+		if l := f.Draft.Line; s.drawing != nil {
+			s.stepLine(f, l, "move the reference line, ")
+		}
+		return
 	}
 	s.record(change{
-		name: fmt.Sprintf("%s %s, %s", verb, PartWord(d.grip.Part), s.label(f)),
+		name: fmt.Sprintf("%s, %s", d.grip.verb(), s.label(f)),
 		film: f, before: d.before, after: f.memory(),
 	})
 	s.changed(OutlineChanged)
 }
 
+// verb names a drag in the history.
+func (g Grip) verb() string {
+	switch g.Hold {
+	case Rim:
+		return "resize " + PartWord(g.Part)
+	case Point:
+		return "move a point of the " + PartWord(g.Part)
+	case Axis:
+		return "reshape the wire ring"
+	case RimEnd:
+		return "move the rim line"
+	}
+	return "move " + PartWord(g.Part)
+}
+
 // Leave tells that the pointer has left the viewer.
 func (s *Session) Leave() {
-	if s.drag.kind == dragNone && s.hover != (Grip{}) {
+	seen := s.pointed(s.loupe.pointer, false)
+	if s.drag.kind == dragNone && (s.hover != (Grip{}) || seen) {
 		s.hover = Grip{}
-		s.changed(OutlineChanged)
+		s.changed(ViewChanged)
 	}
 }
 
@@ -201,4 +347,21 @@ func (s *Session) Scroll(p Pointer, steps float64) {
 	if f := s.selected; f != nil && f.Camera.Zoom > 0 {
 		s.setCamera(f.Camera.ZoomedAt(p.X, p.Y, math.Pow(perStep, steps)))
 	}
+}
+
+// HoverRim returns the point of an outline that is under the pointer, where its
+// rim is.
+func (s *Session) HoverRim() (p measure.Point, ok bool) {
+	f, g := s.selected, s.Hover()
+	if f == nil || f.Draft == nil || g.Hold != Rim {
+		return p, false
+	}
+	t := f.Draft.Trace(g.Part)
+	p = f.Camera.ToFilm(s.loupe.pointer.X, s.loupe.pointer.Y)
+	d, c := t.distance(p), t.At
+	n := math.Hypot(p.X-c.X, p.Y-c.Y)
+	if n == 0 || t.ring().A > 0 {
+		return p, n > 0
+	}
+	return measure.Point{X: p.X - d*(p.X-c.X)/n, Y: p.Y - d*(p.Y-c.Y)/n}, true
 }

@@ -293,9 +293,9 @@ func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err
 	f.step = Refused
 	if err != nil {
 		f.Reason = bare(err)
-	} else if h, ok := ofSide(hips, s.hip.Side); ok {
+	} else if list := draftsOf(hips, s.hip.Side); len(list) > 0 {
 		f.step = Proposed
-		f.proposal = &Draft{Head: fitted(h.Head), Cup: fitted(h.Cup), CupKind: h.CupKind, Found: h.Warnings}
+		f.proposals, f.proposal = list, list[0]
 	} else {
 		f.Reason = fmt.Sprintf("no hip replacement found on the %s side", s.hip.Side)
 	}

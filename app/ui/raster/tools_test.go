@@ -137,10 +137,10 @@ func TestToolOverlays(t *testing.T) {
 		Width: 420, Height: 320, X: -10, Y: -8, Zoom: 1.3, Greys: Greys{Center: 30000, Window: 60000}, Scale: 1,
 		Local: Local{150, 150, 100},
 		Rings: []Ring{{X: 150, Y: 140, R: 50, Color: amber, Width: 1.8, Cross: 6}},
-		Lines: []Line{{AX: 20, AY: 250, BX: 280, BY: 240, Color: green, Width: 1.4, Dashed: true},
+		Lines: []Line{{AX: 20, AY: 220, BX: 280, BY: 210, Color: green, Width: 1.4, Dashed: true},
 			{AX: 70, AY: 90, BX: 230, BY: 210, Color: blue, Width: 1.4}},
-		Handles: []Handle{{X: 20, Y: 250, Color: green}, {X: 280, Y: 240, Color: green, Grown: true}, {X: 200, Y: 140, Color: amber}},
-		Labels:  []Label{{X: 280, Y: 240, Text: "reference line", Color: green}},
+		Handles: []Handle{{X: 20, Y: 220, Color: green}, {X: 280, Y: 210, Color: green, Grown: true}, {X: 200, Y: 140, Color: amber}},
+		Labels:  []Label{{X: 280, Y: 210, Text: "reference line", Color: green}},
 		Loupe:   &Loupe{X: 300, Y: 100, At: [2]float64{260, 130}, R: 70, Times: 3},
 		Marks:   []Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}, {Left: true, Top: true, Text: "local contrast inside the cup"}},
 	}

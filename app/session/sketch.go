@@ -1,0 +1,280 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// Tool is what clicks on the film do.
+type Tool int
+
+// The tools. All but the first end by themselves with their last click.
+const (
+	Hand       Tool = iota // hold outlines and move the film
+	CircleTool             // three points on the edge of the chosen outline
+	RingTool               // a wire ring: the ends of its long axis, then a point on the wire
+	RimTool                // the ends of the cup's rim
+	LineTool               // two points of the reference line
+)
+
+// sketch is a shape that is being drawn.
+type sketch struct {
+	tool   Tool
+	points []measure.Point
+	at     measure.Point // under the pointer
+	down   Pointer       // where the button went down on the last point
+}
+
+// Tool returns the tool in hand.
+func (s *Session) Tool() Tool { return s.sketch.tool }
+
+// SetTool takes a tool to draw on the selected film; the one in hand already is
+// put away.
+func (s *Session) SetTool(t Tool) {
+	f := s.selected
+	same := t == s.sketch.tool
+	s.CancelTool()
+	if same || t == Hand || f == nil || f.pixels == nil {
+		return
+	}
+	switch {
+	case !s.hipKnown:
+		s.Say("Enter implant and dates first.")
+		return
+	case f.Draft == nil && t != CircleTool:
+		s.Say("Outline head and cup first.")
+		return
+	case t == RingTool:
+		s.part = measure.Cup
+	case t == CircleTool && f.Draft == nil:
+		s.part = measure.Head
+	}
+	s.drag, s.hover = drag{}, Grip{}
+	s.sketch = sketch{tool: t}
+	s.hint()
+	s.changed(OutlineChanged | ViewChanged)
+}
+
+// CancelTool puts the tool away; what it has drawn so far is dropped. It reports
+// whether there was one.
+func (s *Session) CancelTool() bool {
+	if s.sketch.tool == Hand {
+		return false
+	}
+	s.sketch = sketch{}
+	s.CancelLine()
+	s.Say("")
+	s.changed(OutlineChanged | ViewChanged)
+	return true
+}
+
+// hint says what the next click is for.
+func (s *Session) hint() {
+	n := len(s.sketch.points)
+	switch s.sketch.tool {
+	case CircleTool:
+		s.Say("Draw the %s: click three points on its edge, far apart (%d of 3). Escape gives up.", PartWord(s.part), n+1)
+	case RingTool:
+		s.Say("Draw the wire ring: %s. Escape gives up.", [...]string{
+			"click one end of its long axis", "click the other end of its long axis", "click a point on the wire between them"}[n])
+	case RimTool:
+		s.Say("Draw the rim line: click %s of the cup's rim. Escape gives up.", [...]string{"one end", "the other end"}[n])
+	case LineTool:
+		s.Say("Draw the reference line: click %s, such as the lower tip of a teardrop. Escape gives up.",
+			[...]string{"a landmark of one side", "the same landmark of the other side"}[n])
+	}
+}
+
+// clicks is how many points a tool needs.
+func (t Tool) clicks() int { return [...]int{0, 3, 3, 2, 2}[t] }
+
+// place sets the next point of the shape that is being drawn.
+func (s *Session) place(p Pointer) {
+	k, f := &s.sketch, s.selected
+	k.at = f.Camera.ToFilm(p.X, p.Y)
+	k.points = append(k.points, k.at)
+	k.down = p
+	if len(k.points) < k.tool.clicks() {
+		s.hint()
+		s.changed(OutlineChanged | ViewChanged)
+		return
+	}
+	s.finishSketch(f)
+}
+
+// pull is a line drawn by one drag instead of two clicks.
+func (s *Session) pull(p Pointer) {
+	const slip = 12 // units of the screen; a click trembles less
+	k := &s.sketch
+	if len(k.points) == 1 && k.tool.clicks() == 2 && math.Hypot(p.X-k.down.X, p.Y-k.down.Y) > slip*s.viewScale {
+		s.place(p)
+	}
+}
+
+// hoverSketch follows the pointer while a shape is drawn.
+func (s *Session) hoverSketch(p Pointer) {
+	k, f := &s.sketch, s.selected
+	k.at = f.Camera.ToFilm(p.X, p.Y)
+	if k.tool == LineTool && len(k.points) == 1 {
+		s.PreviewLine(k.points[0], k.at)
+	}
+	s.changed(ViewChanged)
+}
+
+// finishSketch makes the drawn shape part of the film's outlines.
+func (s *Session) finishSketch(f *Film) {
+	k := s.sketch
+	var err error
+	first := f.Draft == nil
+	switch k.tool {
+	case CircleTool:
+		err = s.drawCircle(f, k.points)
+	case RingTool:
+		err = s.drawRing(f, k.points)
+	case RimTool:
+		err = s.drawRim(f, k.points[0], k.points[1])
+	case LineTool:
+		err = s.SetLine(k.points[0], k.points[1])
+	}
+	s.sketch = sketch{}
+	switch {
+	case err != nil:
+		s.sketch.tool = k.tool // again from the first point
+		s.hint()
+		s.Say("%s", bare(err))
+	case first: // the cup is still where the program put it
+		s.part, s.sketch.tool = measure.Cup, k.tool
+		s.hint()
+	case k.tool == CircleTool || k.tool == RingTool:
+		s.Say("Drawn. R refines it to the edge.")
+	default:
+		s.Say("Drawn. Its ends can be dragged.")
+	}
+	s.changed(OutlineChanged | ViewChanged)
+}
+
+func (s *Session) drawCircle(f *Film, by []measure.Point) error {
+	c, err := through(by)
+	if err != nil {
+		return err
+	}
+	d := s.middling(f, c)
+	if s.part == measure.Cup {
+		d.CupKind = measure.Shell
+	}
+	s.stepDraft(f, d.with(s.part, Trace{At: c, Hand: true, By: by}), "draw "+PartWord(s.part))
+	return nil
+}
+
+func (s *Session) drawRing(f *Film, by []measure.Point) error {
+	e, err := ellipseBy(by[0], by[1], by[2])
+	if err != nil {
+		return err
+	}
+	d := *f.Draft
+	d.CupKind = measure.Wire
+	d.Cup = Trace{}.putRing(e)
+	s.stepDraft(f, d, "draw the wire ring")
+	return nil
+}
+
+func (s *Session) drawRim(f *Film, a, b measure.Point) error {
+	rim, err := study.DrawRim(a, b)
+	if err != nil {
+		return err
+	}
+	d := *f.Draft
+	d.Rim = rim
+	s.stepDraft(f, d, "draw the rim line")
+	return nil
+}
+
+// ClearRim takes the rim line of the selected film away, as one step.
+func (s *Session) ClearRim() {
+	if f := s.selected; f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
+		d := *f.Draft
+		d.Rim = study.Rim{}
+		s.stepDraft(f, d, "clear the rim line")
+	}
+}
+
+// stepDraft shows d on f as one named step.
+func (s *Session) stepDraft(f *Film, d Draft, verb string) {
+	before := f.memory()
+	s.setDraft(f, d)
+	s.record(change{name: fmt.Sprintf("%s, %s", verb, s.label(f)), film: f, before: before, after: f.memory()})
+}
+
+// errStraight is the error of three points of which no circle is told.
+var errStraight = errors.New("session: the three points lie nearly on a line; choose them far apart on the edge")
+
+// through returns the circle through three points.
+func through(p []measure.Point) (measure.Circle, error) {
+	ax, ay := p[1].X-p[0].X, p[1].Y-p[0].Y
+	bx, by := p[2].X-p[0].X, p[2].Y-p[0].Y
+	a, b := ax*ax+ay*ay, bx*bx+by*by
+	d := 2 * (ax*by - ay*bx)
+	// A sagitta of a hundredth of the longest chord is what a hand can place.
+	if longest := max(a, b, (ax-bx)*(ax-bx)+(ay-by)*(ay-by)); math.Abs(d) < 0.02*longest || longest == 0 {
+		return measure.Circle{}, errStraight
+	}
+	x, y := (by*a-ay*b)/d, (ax*b-bx*a)/d
+	return measure.Circle{X: p[0].X + x, Y: p[0].Y + y, R: max(math.Hypot(x, y), minRadius)}, nil
+}
+
+// ellipseBy returns the ellipse with the ends a and b of its long axis through p.
+func ellipseBy(a, b, p measure.Point) (measure.Ellipse, error) {
+	e := measure.Ellipse{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2, A: math.Hypot(b.X-a.X, b.Y-a.Y) / 2,
+		Angle: math.Atan2(b.Y-a.Y, b.X-a.X) * 180 / math.Pi}
+	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+	u, v := (p.X-e.X)*cos+(p.Y-e.Y)*sin, (p.Y-e.Y)*cos-(p.X-e.X)*sin
+	if e.A < minRadius || math.Abs(u) > 0.95*e.A {
+		return e, errors.New("session: the third point has to lie between the ends of the long axis")
+	}
+	q := u / e.A
+	e.B = math.Abs(v) / math.Sqrt((1-q)*(1+q))
+	if e.B > e.A {
+		return e, errors.New("session: the ring would be wider across than along; click the ends of its long axis first")
+	}
+	e.Angle = math.Mod(e.Angle+180, 180)
+	return e, nil
+}
+
+// Sketch is the shape that is being drawn, as far as it is known.
+type Sketch struct {
+	Points []measure.Point // placed so far
+	Line   [2]measure.Point
+	Circle measure.Circle
+	Ring   measure.Ellipse
+	Part   measure.Part
+	Tool   Tool
+}
+
+// Sketch returns the shape that is being drawn, its last point under the pointer.
+// Shapes that are not known yet are zero.
+func (s *Session) Sketch() Sketch {
+	k := s.sketch
+	out := Sketch{Points: k.points, Part: s.part, Tool: k.tool}
+	if len(k.points) == 0 {
+		return out
+	}
+	last := k.points[len(k.points)-1]
+	switch {
+	case k.tool == CircleTool && len(k.points) == 2:
+		if c, err := through([]measure.Point{k.points[0], k.points[1], k.at}); err == nil {
+			out.Circle = c
+		}
+	case k.tool == RingTool && len(k.points) == 2:
+		if e, err := ellipseBy(k.points[0], k.points[1], k.at); err == nil {
+			out.Ring = e
+		}
+		out.Line = [2]measure.Point{k.points[0], k.points[1]}
+	case k.tool != LineTool: // which is previewed as the film's own line
+		out.Line = [2]measure.Point{last, k.at}
+	}
+	return out
+}

@@ -1,0 +1,374 @@
+package session
+
+import (
+	"context"
+	"image"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// click presses and lets go at a film point.
+func (b *bench) click(x, y float64) {
+	p := at(b.Session, x, y)
+	b.Move(p)
+	b.Press(p)
+	b.Release(p)
+}
+
+// on returns the point of a circle at an angle from +x towards +y, degrees.
+func on(c measure.Circle, deg float64) (x, y float64) {
+	sin, cos := math.Sincos(deg * math.Pi / 180)
+	return c.X + c.R*cos, c.Y + c.R*sin
+}
+
+func TestCircleByThreeClicks(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	before := f.Draft.Head.At
+	want := measure.Circle{X: 290, Y: 280, R: 120}
+	b.SetPart(Head)
+	b.SetTool(CircleTool)
+	require.Contains(t, b.Notice(), "Draw the head: click three points")
+	for i, deg := range []float64{200, 320} {
+		b.click(on(want, deg))
+		require.Len(t, b.Sketch().Points, i+1)
+		require.Equal(t, before, f.Draft.Head.At, "nothing is changed yet")
+	}
+	b.Move(at(b.Session, want.X, want.Y+want.R))
+	require.InDelta(t, want.R, b.Sketch().Circle.R, 1e-6, "the circle is shown before the last click")
+	b.click(on(want, 90))
+	require.Equal(t, Hand, b.Tool(), "the tool is put away")
+	got := f.Draft.Head
+	require.InDelta(t, want.X, got.At.X, 1e-6)
+	require.InDelta(t, want.Y, got.At.Y, 1e-6)
+	require.InDelta(t, want.R, got.At.R, 1e-6)
+	require.Equal(t, "draw head, film 1", b.UndoName())
+	require.Equal(t, Edited, f.State())
+	require.InDelta(t, handSE, math.Sqrt(got.Outline().Cov[0][0]), 1e-9, "no edge is claimed")
+
+	// Each of the three points can be held; the circle goes through it.
+	px, py := on(want, 200)
+	p := at(b.Session, px, py)
+	b.Move(p)
+	require.Equal(t, Grip{Head, Point, 0}, b.Hover())
+	b.Press(p)
+	b.Move(at(b.Session, px-10, py+4))
+	b.Release(p)
+	require.InDelta(t, 0, f.Draft.Head.At.Distance(measure.Point{X: px - 10, Y: py + 4}), 1e-6)
+	x, y := on(want, 320)
+	require.InDelta(t, 0, f.Draft.Head.At.Distance(measure.Point{X: x, Y: y}), 1e-6, "the others stay")
+	require.Equal(t, "move a point of the head, film 1", b.UndoName())
+	b.Undo()
+	require.Equal(t, got.At, f.Draft.Head.At)
+
+	// Nudged, the points go with the circle.
+	b.Nudge(3, 0)
+	for _, q := range f.Draft.Head.By {
+		require.InDelta(t, 0, f.Draft.Head.At.Distance(q), 1e-6)
+	}
+	b.Undo()
+	b.Undo()
+	require.Equal(t, before, f.Draft.Head.At)
+	b.Redo()
+	require.Equal(t, got.At, f.Draft.Head.At)
+}
+
+func TestPointsOnALineDrawNothing(t *testing.T) {
+	b := opened(t)
+	before := *b.Selected().Draft
+	b.SetTool(CircleTool)
+	for i := range 3 {
+		b.click(250+float64(i)*30, 300)
+	}
+	require.Contains(t, b.Notice(), "nearly on a line")
+	require.Equal(t, CircleTool, b.Tool(), "to be tried again")
+	require.Equal(t, before, *b.Selected().Draft)
+	require.Empty(t, b.UndoName())
+	require.True(t, b.CancelTool())
+	require.False(t, b.CancelTool())
+}
+
+func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
+	b := newBench(t)
+	b.refuse["2004-02-01.dcm"] = "the film shows no hip"
+	dir := t.TempDir()
+	b.Add([]string{touch(t, dir, "2004-02-01.dcm")})
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	f := b.Selected()
+	require.Nil(t, f.Draft)
+	head, cup := measure.Circle{X: 300, Y: 300, R: 140}, measure.Circle{X: 300, Y: 310, R: 250}
+	b.SetTool(CircleTool)
+	for _, deg := range []float64{190, 270, 350} {
+		b.click(on(head, deg))
+	}
+	require.NotNil(t, f.Draft)
+	require.Equal(t, CircleTool, b.Tool(), "the cup is next")
+	require.Equal(t, Cup, b.Part())
+	for _, deg := range []float64{190, 270, 350} {
+		b.click(on(cup, deg))
+	}
+	require.Equal(t, Hand, b.Tool())
+	require.InDelta(t, 140, f.Draft.Head.At.R, 1e-6)
+	require.InDelta(t, 250, f.Draft.Cup.At.R, 1e-6)
+	n := b.Numbers(f)
+	require.NoError(t, n.Err)
+	require.InDelta(t, 1, n.Reading.Offset.Superior, 1e-6, "10 px of 0.1 mm")
+	b.Undo()
+	b.Undo()
+	require.Nil(t, f.Draft)
+}
+
+func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	b.SetTool(LineTool)
+	b.click(100, 500)
+	b.Move(at(b.Session, 500, 514))
+	require.Equal(t, study.Drawn, f.Draft.Line.From, "it is seen while it is drawn")
+	b.CancelTool()
+	require.Equal(t, study.NoLine, f.Draft.Line.From)
+	require.Empty(t, b.UndoName())
+	require.Equal(t, Proposed, f.State())
+
+	b.SetTool(LineTool)
+	b.click(100, 500)
+	b.click(500, 514)
+	require.InDelta(t, 2.0045, f.Draft.Line.Alpha, 1e-3)
+	require.Equal(t, "draw the reference line, film 1", b.UndoName())
+	b.Undo()
+	require.Equal(t, study.NoLine, f.Draft.Line.From)
+
+	b.SetTool(LineTool)
+	p, q := at(b.Session, 100, 500), at(b.Session, 500, 500)
+	b.Press(p)
+	b.Move(q)
+	b.Release(q)
+	require.InDelta(t, 0, f.Draft.Line.Alpha, 1e-9)
+	require.Equal(t, Hand, b.Tool())
+
+	b.Move(q)
+	require.Equal(t, LineEnd, b.Hover().Hold)
+	b.Press(q)
+	b.Move(at(b.Session, 500, 507))
+	b.Release(q)
+	require.InDelta(t, 1.0026, f.Draft.Line.Alpha, 1e-3)
+	require.Equal(t, "move the reference line, film 1", b.UndoName())
+	b.Undo()
+	require.InDelta(t, 0, f.Draft.Line.Alpha, 1e-9)
+}
+
+func TestRimLineTellsInclinationAndCanBeMoved(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	b.SetTool(RimTool)
+	b.click(300-170, 310-170)
+	b.click(300+170, 310+170)
+	o, ok := b.Numbers(f).Orientation()
+	require.True(t, ok)
+	require.InDelta(t, 45, o.Inclination, 1e-9)
+	require.Equal(t, "draw the rim line, film 1", b.UndoName())
+	p := at(b.Session, 470, 480)
+	b.Move(p)
+	require.Equal(t, Grip{b.Part(), RimEnd, 1}, b.Hover())
+	b.Press(p)
+	b.Move(at(b.Session, 470, 440))
+	b.Release(p)
+	require.Equal(t, measure.Point{X: 470, Y: 440}, rounded(f.Draft.Rim.B))
+	require.Equal(t, "move the rim line, film 1", b.UndoName())
+	b.Undo()
+	b.ClearRim()
+	require.False(t, f.Draft.Rim.Drawn())
+	b.Undo()
+	require.True(t, f.Draft.Rim.Drawn())
+}
+
+func rounded(p measure.Point) measure.Point {
+	return measure.Point{X: math.Round(p.X*1e6) / 1e6, Y: math.Round(p.Y*1e6) / 1e6}
+}
+
+func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	b.SetTool(RingTool)
+	b.click(60, 310)
+	b.click(540, 310)
+	b.click(300, 370)
+	require.Equal(t, measure.Wire, f.Draft.CupKind)
+	ring := f.Draft.Cup.Outline().Ring
+	require.InDelta(t, 240, ring.A, 1e-6)
+	require.InDelta(t, 60, ring.B, 1e-6)
+	require.InDelta(t, 300, f.Draft.Cup.At.X, 1e-6)
+	require.InDelta(t, 240, f.Draft.Cup.At.R, 1e-6)
+	require.Equal(t, "draw the wire ring, film 1", b.UndoName())
+	o, ok := b.Numbers(f).Orientation()
+	require.True(t, ok)
+	require.InDelta(t, math.Asin(0.25)*180/math.Pi, o.Anteversion, 1e-6)
+
+	b.drag(540, 310, 540, 400) // the long axis turns about its other end
+	ring = f.Draft.Cup.Outline().Ring
+	require.InDelta(t, math.Hypot(480, 90)/2, ring.A, 1e-6)
+	require.InDelta(t, math.Atan2(90, 480)*180/math.Pi, ring.Angle, 1e-6)
+	require.Equal(t, "reshape the wire ring, film 1", b.UndoName())
+	b.Undo()
+
+	b.drag(300, 370, 300, 400)
+	require.InDelta(t, 90, f.Draft.Cup.Outline().Ring.B, 1e-6)
+	require.InDelta(t, 240, f.Draft.Cup.Outline().Ring.A, 1e-6)
+	b.drag(300, 310, 310, 300)
+	require.InDelta(t, 310, f.Draft.Cup.Outline().Ring.X, 1e-6, "moved as a whole")
+	require.InDelta(t, 90, f.Draft.Cup.Outline().Ring.B, 1e-6)
+	for range 3 {
+		b.Undo()
+	}
+	require.Equal(t, measure.Shell, f.Draft.CupKind)
+	require.Zero(t, f.Draft.Cup.Outline().Ring.A)
+}
+
+func (b *bench) drag(x0, y0, x1, y1 float64) {
+	from, to := at(b.Session, x0, y0), at(b.Session, x1, y1)
+	b.Move(from)
+	b.Press(from)
+	b.Move(to)
+	b.Release(to)
+}
+
+func TestRingRefusesWhatIsNone(t *testing.T) {
+	p := func(x, y float64) measure.Point { return measure.Point{X: x, Y: y} }
+	_, err := ellipseBy(p(0, 0), p(100, 0), p(120, 10))
+	require.ErrorContains(t, err, "between the ends")
+	_, err = ellipseBy(p(0, 0), p(100, 0), p(50, 80))
+	require.ErrorContains(t, err, "wider across")
+	_, err = ellipseBy(p(1, 1), p(1, 1), p(1, 1))
+	require.Error(t, err)
+}
+
+func TestToolsNeedAFilmAndAHip(t *testing.T) {
+	b := newBench(t)
+	b.SetTool(CircleTool)
+	require.Equal(t, Hand, b.Tool())
+	b.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
+	b.drain()
+	b.SetTool(CircleTool)
+	require.Equal(t, Hand, b.Tool())
+	require.Equal(t, "Enter implant and dates first.", b.Notice())
+}
+
+func TestAnotherFilmEndsTheSketch(t *testing.T) {
+	b := opened(t)
+	b.SetTool(LineTool)
+	b.click(100, 500)
+	b.Move(at(b.Session, 400, 500))
+	b.Step(1)
+	require.Equal(t, Hand, b.Tool())
+	require.Equal(t, study.NoLine, b.Films()[0].Draft.Line.From)
+}
+
+func TestLoupeFollowsPointerAndRim(t *testing.T) {
+	b := opened(t)
+	_, _, ok := b.Loupe()
+	require.False(t, ok)
+	b.ToggleLoupe()
+	b.Move(at(b.Session, 200, 150))
+	where, p, ok := b.Loupe()
+	require.True(t, ok)
+	require.Equal(t, AtPointer, where)
+	require.InDelta(t, 200, p.X, 1e-9)
+	b.Leave()
+	_, _, ok = b.Loupe()
+	require.False(t, ok, "the pointer has left")
+
+	b.SetPart(Cup)
+	b.WalkRim(5) // first it goes to the rim, then along it
+	where, p, ok = b.Loupe()
+	require.True(t, ok)
+	require.Equal(t, AtRim, where)
+	require.InDelta(t, cupX, p.X, 1e-9)
+	require.InDelta(t, cupY-cupRadius, p.Y, 1e-9)
+	for range 18 {
+		b.WalkRim(5)
+	}
+	_, p, _ = b.Loupe()
+	require.InDelta(t, cupX+cupRadius, p.X, 1e-6, "a quarter clockwise")
+	b.WalkRim(-95)
+	require.InDelta(t, 355, b.RimAngle(), 1e-9)
+	b.Nudge(1, 0)
+	_, q, _ := b.Loupe()
+	require.NotEqual(t, p, q, "it goes with the outline")
+	b.ToggleLoupe()
+	_, _, ok = b.Loupe()
+	require.False(t, ok)
+}
+
+func TestLocalContrastLeavesValuesAndFollowsTheCup(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	pixels := append([]byte(nil), f.Pixels().Pix...)
+	level := f.Level
+	_, ok := b.Local(f)
+	require.False(t, ok)
+	b.ToggleLocal()
+	c, ok := b.Local(f)
+	require.True(t, ok)
+	require.GreaterOrEqual(t, c.R, f.Draft.Cup.At.R)
+	b.SetPart(Cup)
+	b.Nudge(0.5, 0)
+	again, _ := b.Local(f)
+	require.Equal(t, c, again, "a nudge computes nothing anew")
+	b.Nudge(40, 0)
+	moved, _ := b.Local(f)
+	require.NotEqual(t, c, moved)
+	require.Equal(t, pixels, f.Pixels().Pix)
+	require.Equal(t, level, f.Level)
+	b.ToggleLocal()
+	_, ok = b.Local(f)
+	require.False(t, ok)
+}
+
+func TestNextProposal(t *testing.T) {
+	b := newBench(t)
+	second := measure.Circle{X: 250, Y: 250, R: headRadius}
+	one := b.cfg.Detect
+	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error) {
+		hips, err := one(ctx, img, opt)
+		if err != nil {
+			return nil, err
+		}
+		h := hips[0]
+		h.Head.Circle = second
+		return append(hips, h), nil
+	}
+	b.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	f := b.Selected()
+	first := f.Draft.Head.At
+	n, shown := b.Proposals(f)
+	require.Equal(t, []int{2, 0}, []int{n, shown})
+	b.NextProposal()
+	require.Equal(t, second, f.Draft.Head.At)
+	require.Equal(t, "show proposal 2, film 1", b.UndoName())
+	b.Undo()
+	require.Equal(t, first, f.Draft.Head.At)
+	require.Equal(t, Proposed, f.State())
+	b.Redo()
+	b.NextProposal()
+	require.Equal(t, first, f.Draft.Head.At, "after the last comes the first")
+	b.Nudge(1, 0)
+	_, shown = b.Proposals(f)
+	require.Equal(t, -1, shown, "the reader's own outlines are shown")
+}
+
+func TestOnlyOneProposalIsTold(t *testing.T) {
+	b := opened(t)
+	b.NextProposal()
+	require.Equal(t, "The search has only one proposal for this film.", b.Notice())
+	require.Empty(t, b.UndoName())
+}
