@@ -62,11 +62,7 @@ func TestOblongPixelsMeasureTheSame(t *testing.T) {
 	read := func(f *dicomio.Film) study.Measurement {
 		path := filepath.Join(t.TempDir(), "a.dcm")
 		require.NoError(t, dicomio.WriteFile(path, f))
-		ms, err := Measure(t.Context(), []string{path}, MeasureOptions{HeadMM: 28, Side: measure.Right}, nil)
-		require.NoError(t, err)
-		require.Len(t, ms, 1)
-		require.Equal(t, study.Measured, ms[0].Status, ms[0].Reason)
-		return ms[0]
+		return measureOne(t, path)
 	}
 	f := phantomFilm(t)
 	square := read(f)
