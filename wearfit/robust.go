@@ -214,3 +214,8 @@ func (h Huber) variance() float64 {
 func (h Huber) Estimate(j int) Estimate {
 	return Estimate{h.Coef[j], math.Sqrt(h.Cov.At(j, j)), float64(h.DF)}
 }
+
+// Combine returns Σ c[j] Coef[j].
+func (h Huber) Combine(c []float64) Estimate {
+	return Estimate{combine(h.Coef, c), math.Sqrt(max(form(h.Cov, c), 0)), float64(h.DF)}
+}

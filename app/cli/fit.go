@@ -114,7 +114,7 @@ func runFit(_ context.Context, c *call) error {
 			})
 		case *f.model != "" && *f.model != study.FitLineOnly, *f.reach > 0:
 			return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
-				return session.Models(r, names, *f.model, *f.start, *f.reach)
+				return session.Models(r, names, *f.model, *f.start, study.Ask{ReachMM: *f.reach})
 			})
 		}
 		return c.rates(path, r, names, *f.start)

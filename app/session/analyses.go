@@ -38,10 +38,9 @@ func films(r io.Reader, names Columns) (rows []study.CohortRow, bad []*RowError,
 	}
 }
 
-// Models fits a model to each hip of a table, as study.FitModels does, and tells
-// when its line reaches reachMM, if that is above 0. A hip with a
-// bad row is not fitted; bad names the rows.
-func Models(r io.Reader, names Columns, model string, start, reachMM float64) (out []study.Quantity, bad []*RowError, err error) {
+// Models fits a model to each hip of a table, as study.FitModels does. A hip with
+// a bad row is not fitted; bad names the rows.
+func Models(r io.Reader, names Columns, model string, start float64, ask ...study.Ask) (out []study.Quantity, bad []*RowError, err error) {
 	rows, bad, err := films(r, names)
 	if err != nil {
 		return nil, nil, err
@@ -62,10 +61,7 @@ func Models(r io.Reader, names Columns, model string, start, reachMM float64) (o
 		if spoilt[hip] {
 			continue
 		}
-		out = append(out, study.FitModels(hip, points[hip], model, start)...)
-		if reachMM > 0 {
-			out = append(out, study.TimeToReach(hip, points[hip], start, reachMM))
-		}
+		out = append(out, study.FitModels(hip, points[hip], model, start, ask...)...)
 	}
 	if len(out) == 0 && len(bad) == 0 {
 		return nil, nil, errNoRows

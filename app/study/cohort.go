@@ -98,7 +98,7 @@ func Mixed(rows []CohortRow, start float64) ([]Quantity, error) {
 	}
 	m, err := wearfit.FitMixed(c.data, wearfit.MixedOptions{})
 	if err != nil {
-		return nil, errors.New(plain(err))
+		return nil, errors.New(trimPackage(err))
 	}
 	const name = "mixed model, REML"
 	var out []Quantity
@@ -157,7 +157,7 @@ func Groups(rows []CohortRow, start float64) ([]Quantity, error) {
 	}
 	s, err := wearfit.CompareRates(c.data, func(hip string) bool { return c.group[hip] == 0 })
 	if err != nil {
-		return nil, errors.New(plain(err))
+		return nil, errors.New(trimPackage(err))
 	}
 	const name = "each hip's own line"
 	var out []Quantity

@@ -29,7 +29,13 @@ func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
 
 // missing is a quantity that could not be had.
 func missing(of, model, name, unit string, why error) Quantity {
-	return Quantity{Of: of, Model: model, Name: name, Unit: unit, Value: math.Inf(1), Note: plain(why)}
+	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(trimPackage(why))
+}
+
+// without is a quantity that could not be had, and why.
+func (q Quantity) without(why string) Quantity {
+	q.Value, q.Note = math.Inf(1), why
+	return q
 }
 
 func counted(of, model, name string, n int) Quantity {

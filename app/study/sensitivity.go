@@ -1,0 +1,99 @@
+package study
+
+import "linerwatch/wearfit"
+
+// Varied is the rate of the line when the films in it are others.
+type Varied struct {
+	Start       float64 // years, from which on films are in the line
+	Left        string  // ID of the film left out, where one is
+	Years       float64 // of that film
+	Films       int     // in the line
+	Rate        float64 // mm/year
+	Shift       float64 // of the rate against that with all films, where one is left out
+	Lo95, Hi95  float64
+	HasInterval bool
+	Note        string // why there is no rate
+}
+
+// Sensitivity is what a line's rate rests on: how it changes with the start of the
+// steady state, and with each film left out.
+type Sensitivity struct {
+	Starts []Varied // in the order of wearfit.Starts
+	Films  []Varied // of those in the line, in date order
+	Note   string   // why no film was left out
+}
+
+// Sensitivity tells what the rate of one component rests on. Films weigh the same.
+func (t Trend) Sensitivity(c Component) Sensitivity {
+	h := t.films(c)
+	s := h.sensitivity()
+	k := 0
+	for _, p := range t.Penetration {
+		if InSteadyState(p.Years, h.start) && k < len(s.Films) {
+			s.Films[k].Left = p.Film.ID
+			k++
+		}
+	}
+	return s
+}
+
+func (h hipFilms) sensitivity() Sensitivity {
+	var s Sensitivity
+	starts := wearfit.Starts()
+	for i, v := range starts {
+		starts[i] = v - 1/daysPerYear // an anniversary may fall short: see InSteadyState
+	}
+	for i, f := range wearfit.SensitivityToStart(h.t, h.y, h.w, starts) {
+		v := varied(f.Line, f.Err)
+		v.Start, v.Films = wearfit.Starts()[i], f.Films
+		s.Starts = append(s.Starts, v)
+	}
+	late := h.late()
+	dropped, err := wearfit.SensitivityToFilms(late.t, late.y, late.w)
+	if err != nil {
+		s.Note = trimPackage(err)
+	}
+	for _, d := range dropped {
+		v := varied(d.Line, d.Err)
+		v.Start, v.Years, v.Films, v.Shift = h.start, late.t[d.Index], len(late.t)-1, d.Shift
+		s.Films = append(s.Films, v)
+	}
+	return s
+}
+
+func varied(l wearfit.Line, err error) Varied {
+	if err != nil {
+		return Varied{Note: trimPackage(err)}
+	}
+	v := Varied{Rate: l.Slope}
+	if l.DF > 0 {
+		v.HasInterval = true
+		v.Lo95, v.Hi95 = l.SlopeInterval(level)
+	}
+	return v
+}
+
+// quantities are the rates with the name of what was varied.
+func (s Sensitivity) quantities(hip string) []Quantity {
+	var out []Quantity
+	add := func(name string, v Varied) {
+		q := Quantity{Of: hip, Model: name, Name: "rate", Unit: unitRate, Value: v.Rate}
+		switch {
+		case v.Note != "":
+			q = q.without(v.Note)
+		case v.HasInterval:
+			q = q.within(wearfit.Interval{Lo: v.Lo95, Hi: v.Hi95})
+		}
+		out = append(out, q)
+	}
+	for _, v := range s.Starts {
+		add("line from year "+digits(v.Start), v)
+	}
+	for _, v := range s.Films {
+		add("line without the film of year "+digits(v.Years), v)
+	}
+	if s.Note != "" {
+		add("line without a film", Varied{Note: s.Note})
+	}
+	return out
+}
