@@ -35,8 +35,12 @@ type Deidentifier struct {
 	// KeepCharacteristics keeps sex, age, size and weight (Retain Patient
 	// Characteristics Option).
 	KeepCharacteristics bool
-	// Black are parts of the picture, in its pixels, to be made black.
+	// Black are parts of the picture, in its pixels, to be made black in every frame.
 	Black []image.Rectangle
+	// NoTextLeft is a person's statement, after looking, that no burned-in text that
+	// identifies is left: Burned In Annotation becomes NO and the Clean Pixel Data
+	// Option is recorded. Without it that tag stays as it was, whatever was made black.
+	NoTextLeft bool
 
 	key []byte
 }
@@ -109,7 +113,9 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	}
 	k.replace(f)
 	switch {
-	case len(d.Black) > 0 || f.BurnedIn == "NO":
+	case d.NoTextLeft || f.BurnedIn == "NO":
+	case len(d.Black) > 0:
+		k.warn("parts were made black: look whether text is left, and state it if there is none")
 	case f.BurnedIn == "YES":
 		k.warn("the film says that it has burned-in text: look at it, and black out what identifies")
 	default:
@@ -222,7 +228,7 @@ func (k *keeper) replace(f *Film) {
 	u16(0x00280100, 16)
 	u16(0x00280101, f.Bits)
 	u16(0x00280102, f.Bits-1)
-	if len(k.d.Black) > 0 {
+	if k.d.NoTextLeft {
 		k.put(0x00280301, "CS", "NO")
 	}
 }
@@ -233,7 +239,7 @@ func (k *keeper) methods() (items []byte) {
 		{"113100", "Basic Application Confidentiality Profile"},
 		{"113107", "Retain Longitudinal Temporal Information Modified Dates Option"},
 	}
-	if len(k.d.Black) > 0 {
+	if k.d.NoTextLeft {
 		codes = append(codes, [2]string{"113101", "Clean Pixel Data Option"})
 	}
 	if k.d.KeepCharacteristics {

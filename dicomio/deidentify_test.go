@@ -156,10 +156,11 @@ func TestDeidentifyBlacksOut(t *testing.T) {
 		d.Black = []image.Rectangle{image.Rect(20, 15, 99, 99), image.Rect(-5, -5, 2, 1)}
 		out, done, err := d.film(encoded(t, f))
 		require.NoError(t, err)
-		assert.Empty(t, done.Warnings)
+		assert.Equal(t, []string{"parts were made black: look whether text is left, and state it if there is none"}, done.Warnings)
 		got, err := decode(out)
 		require.NoError(t, err)
-		assert.Equal(t, "NO", got.BurnedIn)
+		assert.Equal(t, "YES", got.BurnedIn, "nobody has said otherwise")
+		assert.NotContains(t, string(out), "113101")
 		for y := range 20 {
 			for x := range 30 {
 				want := f.Pixels.Gray16At(x, y)
@@ -170,6 +171,23 @@ func TestDeidentifyBlacksOut(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Only a person can say that no text is left.
+func TestDeidentifyNoTextLeft(t *testing.T) {
+	f := noise(20, 30, 12)
+	f.BurnedIn = "YES"
+	d, err := NewDeidentifier(secret)
+	require.NoError(t, err)
+	d.NoTextLeft = true
+	out, done, err := d.film(encoded(t, f))
+	require.NoError(t, err)
+	assert.Empty(t, done.Warnings)
+	assert.Contains(t, string(out), "113101")
+	got, err := decode(out)
+	require.NoError(t, err)
+	assert.Equal(t, "NO", got.BurnedIn)
+	assert.Equal(t, f.Pixels, got.Pixels)
 }
 
 // The comment of a codestream goes too, and the pixels stay.

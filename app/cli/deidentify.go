@@ -15,7 +15,7 @@ import (
 
 var deidentifyCommand = command{
 	name:  "deidentify",
-	usage: "--key-file K --out DIR [--keep-characteristics] [--black X,Y,W,H] [--format table|json|csv] FILM...",
+	usage: "--key-file K --out DIR [--keep-characteristics] [--black [FILM:]X,Y,W,H] [--no-text-left] [--format table|json|csv] FILM...",
 	about: "copy films without what tells who they are of",
 	help: `
 A FILM is a DICOM file or a folder; the originals are left as they are. What is
@@ -34,8 +34,12 @@ note about it.
                           that of the originals. No file in it is overwritten
   --keep-characteristics  keep sex, age, size and weight
   --black X,Y,W,H         make a part of each picture black, in pixels of the film
-                          as stored: left edge, upper edge, width, height. It may
-                          be given several times
+                          as stored: left edge, upper edge, width, height. With
+                          FILM: before it, in that film alone: a.dcm:0,0,400,80.
+                          It may be given several times
+  --no-text-left          state that you have looked at every picture and that no
+                          text that identifies is left: the copies then say so
+                          (Burned In Annotation NO). Making parts black does not
   --format F              table, json or csv: which film became which`,
 	run: runDeidentify,
 }
@@ -45,16 +49,25 @@ func runDeidentify(ctx context.Context, c *call) error {
 	keyFile := c.flags.String("key-file", "", "")
 	c.flags.StringVar(&opt.Out, "out", "", "")
 	c.flags.BoolVar(&opt.KeepCharacteristics, "keep-characteristics", false, "")
+	c.flags.BoolVar(&opt.NoTextLeft, "no-text-left", false, "")
 	c.flags.Func("black", "", func(s string) error {
-		r, err := parseBlack(s)
-		opt.Black = append(opt.Black, r)
+		colon := strings.LastIndexByte(s, ':')
+		r, err := parseBlack(s[colon+1:])
+		switch {
+		case colon == 0:
+			return errNoBlack
+		case colon > 0:
+			opt.BlackIn = append(opt.BlackIn, session.BlackPart{Film: s[:colon], Part: r})
+		default:
+			opt.Black = append(opt.Black, r)
+		}
 		return err
 	})
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
 	}
-	if err := c.checkDeidentify(*keyFile, opt.Out); err != nil {
+	if err := c.checkDeidentify(*keyFile, opt); err != nil {
 		return err
 	}
 	var err error
@@ -82,7 +95,8 @@ func runDeidentify(ctx context.Context, c *call) error {
 }
 
 // checkDeidentify refuses what would be wrong before anything is written.
-func (c *call) checkDeidentify(keyFile, out string) error {
+func (c *call) checkDeidentify(keyFile string, opt session.DeidentifyOptions) error {
+	out := opt.Out
 	switch {
 	case len(c.films) == 0:
 		return c.fail("name files or folders: linerwatch deidentify --key-file K --out DIR FILM...", "no film")
@@ -93,6 +107,9 @@ func (c *call) checkDeidentify(keyFile, out string) error {
 	}
 	if err := session.CheckDeidentifyOut(out, c.films); err != nil {
 		return c.fail("choose another folder", "%s", strings.TrimPrefix(err.Error(), "session: "))
+	}
+	if err := session.CheckBlack(c.films, opt.BlackIn); err != nil {
+		return c.fail("name it as its file", "%s", strings.TrimPrefix(err.Error(), "session: "))
 	}
 	if session.Inside(out, keyFile) {
 		return c.fail("keep it where the films do not go", "the key file %s would be among the films in %s", keyFile, out)
@@ -119,13 +136,15 @@ func (c *call) key(path string) ([]byte, error) {
 	return key, nil
 }
 
+var errNoBlack = errors.New("write left edge, upper edge, width and height in pixels, as 0,0,400,80, or of one film as a.dcm:0,0,400,80")
+
 // parseBlack reads left edge, upper edge, width and height.
 func parseBlack(s string) (image.Rectangle, error) {
 	var x, y, w, h int
 	var rest string
 	n, _ := fmt.Sscanf(s+"\n", "%d,%d,%d,%d%s", &x, &y, &w, &h, &rest)
 	if n != 4 || x < 0 || y < 0 || w < 1 || h < 1 || x+w < x || y+h < y {
-		return image.Rectangle{}, errors.New("write left edge, upper edge, width and height in pixels, as 0,0,400,80")
+		return image.Rectangle{}, errNoBlack
 	}
 	return image.Rect(x, y, x+w, y+h), nil
 }

@@ -147,6 +147,7 @@ func (s *script) written(at, dir string) (paths []string) {
 //	apart A.dcm B.dcm         days apart as their copies are, by the last JSON
 //	same-patient A.dcm B.dcm  and other-patient: of their copies
 //	value DIR X Y V           the stored value of the one flat film in DIR is V
+//	copied A.dcm X Y V        that of the film's copy, by the last JSON, is V
 func (s *script) deidentified(at, word string, f []string) bool {
 	t := s.t
 	switch word {
@@ -181,7 +182,11 @@ func (s *script) deidentified(at, word string, f []string) bool {
 		a, b := textOf(t, s.copyOf(at, f[0]), 0x00100020), textOf(t, s.copyOf(at, f[1]), 0x00100020)
 		require.Equal(t, word == "same-patient", a == b, at)
 	case "value":
-		s.valueAt(at, f[0], f[1], f[2], f[3])
+		paths := s.written(at, f[0])
+		require.Len(t, paths, 1, at)
+		s.valueAt(at, paths[0], f[1], f[2], f[3])
+	case "copied":
+		s.valueAt(at, s.copyOf(at, f[0]), f[1], f[2], f[3])
 	default:
 		return false
 	}
@@ -228,15 +233,13 @@ func dateOf(t *testing.T, path string) time.Time {
 	return when
 }
 
-// valueAt checks a stored value of the one film in dir.
-func (s *script) valueAt(at, dir string, x, y, want string) {
-	paths := s.written(at, dir)
-	require.Len(s.t, paths, 1, at)
+// valueAt checks a stored value of a flat film.
+func (s *script) valueAt(at, path string, x, y, want string) {
 	column, err := strconv.Atoi(x)
 	require.NoError(s.t, err, at)
 	row, err := strconv.Atoi(y)
 	require.NoError(s.t, err, at)
-	b, err := os.ReadFile(paths[0])
+	b, err := os.ReadFile(path)
 	require.NoError(s.t, err, at)
 	els := elements(b)
 	pixels := els[len(els)-1].value

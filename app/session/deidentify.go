@@ -27,8 +27,33 @@ type DeidentifyOptions struct {
 	Key                 []byte // secret; the same key gives the same codes and dates
 	Out                 string // an existing folder
 	KeepCharacteristics bool   // sex, age, size and weight
-	Black               []image.Rectangle
+	Black               []image.Rectangle // of every film, in its pixels as stored
+	BlackIn             []BlackPart       // of one film each, beside those
+	NoTextLeft          bool              // somebody has looked and states it of every film
 }
+
+// BlackPart is a part of one film to be made black, in its pixels as stored.
+type BlackPart struct {
+	Film string // its path
+	Part image.Rectangle
+}
+
+// CheckBlack refuses a part of a film that is not among those in paths.
+func CheckBlack(paths []string, parts []BlackPart) error {
+	if len(parts) == 0 {
+		return nil
+	}
+	jobs := expand(paths)
+	for _, p := range parts {
+		if !slices.ContainsFunc(jobs, func(j job) bool { return j.fault == "" && p.of(j.path) }) {
+			return fmt.Errorf("session: %s, a part of which is to be made black, is not among the films", p.Film)
+		}
+	}
+	return nil
+}
+
+// of reports whether it is a part of the film at path.
+func (p BlackPart) of(path string) bool { return p.Film == path || sameFolder(p.Film, path) }
 
 // DeidentifyKey reads the secret key in the file at path, or makes a random one
 // there that only its owner can read.
@@ -116,6 +141,7 @@ func resolved(path string) string {
 	return filepath.Join(resolved(filepath.Dir(path)), filepath.Base(path))
 }
 
+// sameFolder reports whether two paths lead to one folder, or to one file.
 func sameFolder(a, b string) bool {
 	x, errX := os.Stat(a)
 	y, errY := os.Stat(b)
@@ -131,8 +157,11 @@ func Deidentify(ctx context.Context, paths []string, opt DeidentifyOptions, prog
 	if err != nil {
 		return nil, err
 	}
-	d.KeepCharacteristics, d.Black = opt.KeepCharacteristics, opt.Black
+	d.KeepCharacteristics, d.NoTextLeft = opt.KeepCharacteristics, opt.NoTextLeft
 	if err := CheckDeidentifyOut(opt.Out, paths); err != nil {
+		return nil, err
+	}
+	if err := CheckBlack(paths, opt.BlackIn); err != nil {
 		return nil, err
 	}
 	jobs := expand(paths)
@@ -141,10 +170,23 @@ func Deidentify(ctx context.Context, paths []string, opt DeidentifyOptions, prog
 	err = parallel(ctx, len(jobs), progress, func(i int) {
 		out[i] = study.Deidentified{Film: jobs[i].path, Fault: jobs[i].fault}
 		if jobs[i].fault == "" {
-			deidentify(d, opt.Out, &out[i], &naming)
+			one := *d
+			one.Black = opt.blackOf(jobs[i].path)
+			deidentify(&one, opt.Out, &out[i], &naming)
 		}
 	})
 	return out, err
+}
+
+// blackOf are the parts of the film at path to be made black.
+func (opt DeidentifyOptions) blackOf(path string) []image.Rectangle {
+	out := slices.Clone(opt.Black)
+	for _, p := range opt.BlackIn {
+		if p.of(path) {
+			out = append(out, p.Part)
+		}
+	}
+	return out
 }
 
 // deidentify writes one film under a temporary name, reads it back, and gives it
