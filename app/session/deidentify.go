@@ -24,9 +24,9 @@ const (
 
 // DeidentifyOptions say where films without identity go and what is done.
 type DeidentifyOptions struct {
-	Key                 []byte // secret; the same key gives the same codes and dates
-	Out                 string // an existing folder
-	KeepCharacteristics bool   // sex, age, size and weight
+	Key                 []byte            // secret; the same key gives the same codes and dates
+	Out                 string            // an existing folder
+	KeepCharacteristics bool              // sex, age, size and weight
 	Black               []image.Rectangle // of every film, in its pixels as stored
 	BlackIn             []BlackPart       // of one film each, beside those
 	NoTextLeft          bool              // somebody has looked and states it of every film
