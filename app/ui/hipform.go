@@ -11,14 +11,17 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
+	"linerwatch/app/study"
 )
 
 // hipForm asks implant and dates of a hip.
 type hipForm struct {
-	patient, surgery, head, liner, start *widget.Entry
-	side, pe                             *widget.RadioGroup
-	faults                               map[string]*widget.Label
-	rows                                 *fyne.Container
+	patient, group, surgery, start *widget.Entry
+	head, liner, shell             *widget.Entry
+	side, pe                       *widget.RadioGroup
+	material, fixation             *widget.Select
+	faults                         map[string]*widget.Label
+	rows                           *fyne.Container
 }
 
 // peUnknown is the choice that stands for no statement.
@@ -33,6 +36,10 @@ func newHipForm(f session.HipForm) *hipForm {
 		return e
 	}
 	h.patient = entry(f.Patient, "a code, never a name")
+	h.group = entry(f.Group, "of the study; may stay empty")
+	h.shell = entry(f.ShellMM, "outer diameter; may stay empty")
+	h.material = choiceSelect(study.HeadMaterials(), f.HeadMaterial)
+	h.fixation = choiceSelect(study.Fixations(), f.Fixation)
 	h.surgery = entry(f.Surgery, "year-month-day, such as 2004-05-03")
 	h.head = entry(f.HeadMM, "such as 28")
 	h.liner = entry(f.LinerMM, "may stay empty")
@@ -47,11 +54,15 @@ func newHipForm(f session.HipForm) *hipForm {
 		h.pe.SetSelected(f.PE)
 	}
 	h.row("Patient code", "", session.FieldPatient, h.patient)
+	h.row("Group", "", session.FieldGroup, h.group)
 	h.row("Side", "", session.FieldSide, h.side)
 	h.row("Date of surgery", "", session.FieldSurgery, h.surgery)
 	h.row("Head diameter", "mm", session.FieldHead, h.head)
+	h.row("Head material", "", session.FieldMaterial, h.material)
 	h.row("Liner thickness", "mm", session.FieldLiner, h.liner)
 	h.row("Polyethylene", "", session.FieldPE, h.pe)
+	h.row("Shell or cup", "mm", session.FieldShell, h.shell)
+	h.row("Fixation", "", session.FieldFixation, h.fixation)
 	h.row("Steady state from", "years", session.FieldStart, h.start)
 	return h
 }
@@ -75,7 +86,8 @@ func (h *hipForm) row(name, unit, field string, input fyne.CanvasObject) {
 func (h *hipForm) form() session.HipForm {
 	f := session.HipForm{
 		Patient: h.patient.Text, Side: h.side.Selected, Surgery: h.surgery.Text, HeadMM: h.head.Text,
-		LinerMM: h.liner.Text, PE: h.pe.Selected, StartYears: h.start.Text,
+		LinerMM: h.liner.Text, PE: h.pe.Selected, StartYears: h.start.Text, Group: h.group.Text,
+		ShellMM: h.shell.Text, HeadMaterial: chosen(study.HeadMaterials(), h.material), Fixation: chosen(study.Fixations(), h.fixation),
 	}
 	if f.PE == peUnknown {
 		f.PE = ""
@@ -106,8 +118,9 @@ func (w *window) askHip() {
 	}
 	w.asking = true
 	h := newHipForm(w.s.Form())
-	d := dialog.NewCustomWithoutButtons("Implant and dates of this hip", container.NewVBox(
-		note("From the operation note. Asked once per hip; every millimetre follows from the head diameter."), h.rows), w.win)
+	d := dialog.NewCustomWithoutButtons("Implant and dates of this hip", container.NewBorder(
+		note("From the operation note. Asked once per hip; every millimetre follows from the head diameter."), nil, nil, nil,
+		container.NewVScroll(h.rows)), w.win)
 	d.SetOnClosed(func() { w.asking = false; w.focusViewer() })
 	ok := widget.NewButton("Use for this hip", func() {
 		hip, faults := h.form().Hip(time.Now())
@@ -122,15 +135,39 @@ func (w *window) askHip() {
 		}
 	})
 	ok.Importance = widget.HighImportance
-	for _, e := range []*widget.Entry{h.patient, h.surgery, h.head, h.liner, h.start} {
+	for _, e := range []*widget.Entry{h.patient, h.group, h.surgery, h.head, h.liner, h.shell, h.start} {
 		e.OnSubmitted = func(string) { ok.OnTapped() }
 	}
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Later", d.Hide), ok})
-	d.Resize(fyne.NewSize(520, 420))
+	d.Resize(fyne.NewSize(560, min(640, w.win.Canvas().Size().Height-40)))
 	w.present(d)
 	first := h.patient
 	if h.patient.Text != "" {
 		first = h.surgery
 	}
 	w.win.Canvas().Focus(first)
+}
+
+// choiceSelect offers the words of choices, and none of them.
+func choiceSelect(choices []study.Choice, code string) *widget.Select {
+	names := []string{peUnknown}
+	for _, c := range choices {
+		names = append(names, c.Words)
+	}
+	s := widget.NewSelect(names, nil)
+	s.SetSelected(peUnknown)
+	if code != "" {
+		s.SetSelected(study.Words(choices, code))
+	}
+	return s
+}
+
+// chosen returns the code that was chosen, empty for none.
+func chosen(choices []study.Choice, s *widget.Select) string {
+	for _, c := range choices {
+		if c.Words == s.Selected {
+			return c.Code
+		}
+	}
+	return ""
 }

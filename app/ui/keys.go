@@ -10,6 +10,7 @@ import (
 
 	"linerwatch/app/report"
 	"linerwatch/app/session"
+	"linerwatch/app/study"
 )
 
 // keyHelp lists the keys, as the window shows them.
@@ -19,18 +20,26 @@ var keyHelp = [][2]string{
 	{"H, C", "keys act on the head, on the cup"},
 	{"Arrow keys", "nudge by 0.1 px; with Shift by 1 px"},
 	{"+, −", "radius by 0.1 px"},
+	{"A, W", "draw the chosen outline by three clicks; the cup's wire ring by three clicks"},
+	{"J, U", "reference line, rim line of the cup: two clicks each, or one drag"},
+	{"2", "the search's next proposal for this film"},
 	{"R", "refine the chosen outline to the edge"},
 	{"B", "refine both outlines"},
 	{"Ctrl+Z, Ctrl+Y", "undo, redo"},
 	{"F, Z, 1", "whole film, hip, one film pixel per screen pixel"},
 	{"X", "leave the film out of the trend, with a reason; again to take it back in"},
 	{"I, L, N, M, T", "invert; greys of the whole film, bone, metal, through the shell"},
+	{"S", "local contrast inside the cup, for the head behind the shell"},
+	{"Q", "loupe at the pointer; held, it shows as long"},
+	{"Comma, full stop", "loupe on the rim of the chosen outline; on along it by 5°"},
+	{"Y", "mark the film as lateral, or as AP again"},
 	{"O, E, G", "outlines; edge points and residuals; the head at the baseline"},
 	{"D", "details of the film: scale, magnification, change against the baseline, what to do"},
 	{"K, Space", "compare with the baseline: side by side, blend, wipe, flicker; swap"},
+	{"F2, F3", "hips of the study; implant, films and readings of this hip"},
 	{"P, V, Escape", "trend page; patient view; back to the films"},
 	{"Wheel", "zoom at the pointer"},
-	{"Drag", "a centre or a rim moves it; elsewhere the film"},
+	{"Drag", "a centre, a rim, a point or a line's end moves it; elsewhere the film"},
 	{"Drag, right button", "sideways contrast, up and down brightness"},
 }
 
@@ -57,6 +66,30 @@ const (
 	coarse = 1
 )
 
+// rimStep is how far the loupe goes along a rim, degrees.
+const rimStep = 5
+
+// putAway ends what is in hand: a tool, else the loupe, else the comparison.
+func (w *window) putAway() {
+	at, _, _ := w.s.Loupe()
+	switch {
+	case w.s.CancelTool():
+	case at != session.NoLoupe:
+		w.s.SetLoupe(session.NoLoupe)
+	case w.s.Compare() != session.Alone:
+		w.s.SetCompare(session.Alone)
+	}
+}
+
+// toggleLateral marks the film as lateral, or as AP.
+func (w *window) toggleLateral() {
+	v := study.Lateral
+	if w.s.View(w.s.Selected()) == study.Lateral {
+		v = study.AP
+	}
+	w.told(w.s.SetView(v))
+}
+
 // covered reports whether a dialog or a menu lies over the window: keys then do
 // not reach the films.
 func (w *window) covered() bool { return w.win.Canvas().Overlays().Top() != nil }
@@ -75,7 +108,7 @@ func (w *window) key(k fyne.KeyName, shift bool) {
 		}
 		return
 	}
-	if w.page != readPage && !w.pageKey(k) {
+	if w.turnKey(k) || w.page != readPage && !w.pageKey(k) {
 		return
 	}
 	step := fine
@@ -101,6 +134,8 @@ func (w *window) key(k fyne.KeyName, shift bool) {
 		w.s.Select(len(w.s.Films()) - 1)
 	case fyne.KeyReturn, fyne.KeyEnter:
 		w.accept()
+	case fyne.KeyEscape:
+		w.putAway()
 	}
 }
 
@@ -109,7 +144,7 @@ func (w *window) letter(r rune) {
 	if w.covered() {
 		return
 	}
-	if w.page != readPage && r != '?' && r != 'p' && r != 'P' && r != 'v' && r != 'V' {
+	if w.page != readPage && !w.pageLetter(r) {
 		return
 	}
 	switch r {
@@ -155,6 +190,22 @@ func (w *window) letter(r rune) {
 		if w.s.Compare() == session.Flicker {
 			w.view.toggle(&w.view.layers.swapped)
 		}
+	case 'a', 'A':
+		w.s.SetTool(session.CircleTool)
+	case 'w', 'W':
+		w.s.SetTool(session.RingTool)
+	case 'u', 'U':
+		w.s.SetTool(session.RimTool)
+	case 'j', 'J':
+		w.s.SetTool(session.LineTool)
+	case '2':
+		w.s.NextProposal()
+	case 's', 'S':
+		w.s.ToggleLocal()
+	case ',', '.':
+		w.s.WalkRim(map[rune]float64{',': -rimStep, '.': rimStep}[r])
+	case 'y', 'Y':
+		w.toggleLateral()
 	case 'x', 'X':
 		w.askExclude()
 	case 'p', 'P':

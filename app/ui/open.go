@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -163,7 +164,12 @@ func (w *window) accept() {
 }
 
 func (w *window) acceptNow() {
-	if err := w.s.Accept(); err != nil {
+	err := w.s.Accept()
+	if errors.Is(err, session.ErrOthersCount) {
+		w.askWhose()
+		return
+	}
+	if err != nil {
 		w.s.Say("Not accepted: %s", session.Plain(err))
 		return
 	}

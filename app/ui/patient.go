@@ -61,7 +61,7 @@ func (p *patientView) arrange() {
 	right := container.NewGridWithRows(2, p.liner, p.chart)
 	body := container.New(shares{0.44}, left, right)
 	page := container.New(layout.NewCustomPaddedLayout(14, 14, 22, 22), container.NewBorder(head, nil, nil, nil, body))
-	p.object = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), paperTheme{newTheme()})
+	p.object = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), paperTheme{filmTheme{Theme: theme.DefaultTheme(), light: true}})
 }
 
 // shares lays two objects side by side, the first with the given share of the width.

@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
+	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
 )
 
@@ -32,7 +33,11 @@ func newToolbar(w *window) *toolbar {
 		b.pages[p] = btn
 		row.Add(btn)
 	}
-	for _, o := range []fyne.CanvasObject{widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), plain(w, "Keys", w.showKeys)} {
+	look := plain(w, "Light", w.switchLook)
+	if w.s.Light() {
+		look.SetText("Dark")
+	}
+	for _, o := range []fyne.CanvasObject{widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, "Keys", w.showKeys)} {
 		row.Add(o)
 	}
 	back := canvas.NewRectangle(widgets.Surface)
@@ -74,7 +79,7 @@ func (b *toolbar) show() {
 	b.step(b.undo, "Undo", s.UndoName())
 	b.step(b.redo, "Redo", s.RedoName())
 	for p, btn := range b.pages {
-		enable(btn, b.w.hasPages())
+		enable(btn, p == readPage || b.w.has(p))
 		mark(btn, p == b.w.page)
 	}
 }
@@ -129,25 +134,51 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 	}
 	b.head = film("Head", func() { w.s.SetPart(session.Head) })
 	b.cup = film("Cup", func() { w.s.SetPart(session.Cup) })
-	greys, shown, compare := menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown), menuButton(w, "Compare", b.compare)
-	b.needFilm = append(b.needFilm, greys, shown, compare)
-	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", w.s.Refine), widget.NewSeparator(),
+	draw, greys, shown, compare := menuButton(w, "Draw", b.draw), menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown), menuButton(w, "Compare", b.compare)
+	b.needFilm = append(b.needFilm, draw, greys, shown, compare)
+	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", w.s.Refine), draw, widget.NewSeparator(),
 		film("Whole film", w.s.ShowFilm), film("Hip", w.s.ShowHip), film("1:1", w.s.ShowPixels), widget.NewSeparator(), greys, shown, compare)
 	v.tools = b
 	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row))
 }
 
+func (b *tools) draw() []*fyne.MenuItem {
+	s := b.w.s
+	take := func(text string, t session.Tool) *fyne.MenuItem {
+		m := fyne.NewMenuItem(text, func() { s.SetTool(t); b.w.focusViewer() })
+		m.Checked = s.Tool() == t
+		return m
+	}
+	part := session.PartWord(s.Part())
+	items := []*fyne.MenuItem{
+		take("The "+part+" by three clicks   A", session.CircleTool), take("A wire ring by three clicks   W", session.RingTool),
+		take("The reference line by two clicks   J", session.LineTool), take("The rim line by two clicks   U", session.RimTool),
+		fyne.NewMenuItemSeparator(),
+	}
+	if _, ok := s.Line(s.Selected()); ok {
+		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { b.w.told(s.ClearLine()) }))
+	}
+	if f := s.Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
+		items = append(items, fyne.NewMenuItem("Clear the rim line", s.ClearRim))
+	}
+	lateral := fyne.NewMenuItem("This is a lateral film   Y", b.w.toggleLateral)
+	lateral.Checked = s.View(s.Selected()) == study.Lateral
+	return append(items, fyne.NewMenuItem("The search's next proposal   2", s.NextProposal), lateral)
+}
+
 func (b *tools) greys() []*fyne.MenuItem {
 	s := b.w.s
+	local := fyne.NewMenuItem("Local contrast inside the cup   S", s.ToggleLocal)
+	local.Checked = s.LocalOn()
 	return []*fyne.MenuItem{
 		fyne.NewMenuItem("Whole film   L", s.ResetLevel), fyne.NewMenuItem("Bone   N", s.ShowBone),
 		fyne.NewMenuItem("Metal   M", s.ShowMetal), fyne.NewMenuItem("Through the shell   T", s.ShowThroughShell),
-		fyne.NewMenuItem("Invert   I", s.ToggleInvert),
+		fyne.NewMenuItem("Invert   I", s.ToggleInvert), local,
 	}
 }
 
 func (b *tools) shown() []*fyne.MenuItem {
-	l := &b.v.layers
+	l, s := &b.v.layers, b.w.s
 	item := func(text string, on bool, f func()) *fyne.MenuItem {
 		m := fyne.NewMenuItem(text, f)
 		m.Checked = on
@@ -156,6 +187,8 @@ func (b *tools) shown() []*fyne.MenuItem {
 	return []*fyne.MenuItem{
 		item("Outlines   O", l.outlines, func() { b.v.toggle(&l.outlines) }),
 		item("Edge points and residuals   E", l.edges, b.w.toggleEvidence),
+		item("Loupe at the pointer   Q", s.LoupeIs() == session.AtPointer, s.ToggleLoupe),
+		item("Loupe on the rim   , .", s.LoupeIs() == session.AtRim, func() { s.WalkRim(0) }),
 		item("Head at the baseline   G", !l.noGhost, func() { b.v.toggle(&l.noGhost) }),
 	}
 }

@@ -31,6 +31,8 @@ type window struct {
 	work   fyne.CanvasObject // the areas in which films are read
 	page   page
 	busy   bool // background work was going on
+	hips   *hipsPage
+	hip    *hipPage
 	course *coursePage
 	plain  *patientView
 	asking bool                   // a dialog about the hip is open
@@ -41,8 +43,9 @@ type window struct {
 // newWindow returns the window of s. later runs a function when the events at hand
 // are done, so that many changes are shown once.
 func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
-	a.Settings().SetTheme(newTheme())
+	a.Settings().SetTheme(newTheme(s.Light()))
 	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later}
+	w.win.Resize(fyne.NewSize(1280, 720)) // whole on the smallest screen it is made for
 	w.build()
 	w.s.OnChange = w.changed
 	w.pending = session.Everything
@@ -58,6 +61,7 @@ func (w *window) build() {
 	w.trend = newTrendView(w.s)
 	w.proof = newEvidence(w)
 	w.proof.object.Hide()
+	w.hips, w.hip = newHipsPage(w), newHipPage(w)
 	w.course = newCoursePage(w)
 	w.plain = newPatientView(w)
 	w.doubts = map[*session.Film]bool{}
@@ -69,10 +73,10 @@ func (w *window) build() {
 	w.work = container.NewBorder(nil, nil, w.strip.object, w.side.object, middle)
 	w.work.Hide()
 	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil,
-		container.NewStack(w.work, w.course.object, w.plain.object, w.first.object)))
-	w.course.object.Hide()
-	w.plain.object.Hide()
-	w.win.Resize(fyne.NewSize(1280, 720)) // whole on the smallest screen it is made for
+		container.NewStack(w.work, w.hips.object, w.hip.object, w.course.object, w.plain.object, w.first.object)))
+	for _, o := range []fyne.CanvasObject{w.hips.object, w.hip.object, w.course.object, w.plain.object} {
+		o.Hide()
+	}
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) {
 		var paths []string
 		for _, u := range uris {
@@ -115,7 +119,7 @@ func (w *window) refresh() {
 	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged) {
 		w.trend.show()
 	}
-	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged | session.HipChanged) {
+	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged | session.HipChanged | session.StudyChanged | session.OverviewChanged) {
 		w.showPages()
 	}
 	if any(session.SelectedChanged | session.WorkChanged | session.NoticeChanged | session.StudyChanged | session.FilmsChanged | session.HipChanged) {
@@ -151,7 +155,7 @@ func (w *window) showPage() {
 	if empty {
 		w.page = readPage
 		w.first.show()
-		for _, o := range []fyne.CanvasObject{w.work, w.course.object, w.plain.object} {
+		for _, o := range []fyne.CanvasObject{w.work, w.hips.object, w.hip.object, w.course.object, w.plain.object} {
 			o.Hide()
 		}
 		return

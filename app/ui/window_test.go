@@ -185,11 +185,11 @@ func proposed(t *testing.T, names ...string) (*desk, string) {
 func (d *desk) fill(surgery, head, liner string) {
 	d.t.Helper()
 	e := find[*widget.Entry](d.win)
-	require.Len(d.t, e, 5, "the form asks five texts")
+	require.Len(d.t, e, 7, "the form asks seven texts")
 	require.Equal(d.t, "T1", e[0].Text, "the film's patient code is proposed")
-	e[1].SetText(surgery)
-	e[2].SetText(head)
-	e[3].SetText(liner)
+	e[2].SetText(surgery)
+	e[3].SetText(head)
+	e[4].SetText(liner)
 	d.press("Use for this hip")
 }
 

@@ -1,0 +1,40 @@
+package session
+
+import (
+	"context"
+
+	"linerwatch/app/study"
+)
+
+// Gather hands every hip of the study file to add in the background, one at a
+// time, and then calls done on the session's goroutine.
+func (s *Session) Gather(add func(study.Record), done func(error)) {
+	if s.store == nil {
+		done(ErrNoStudy)
+		return
+	}
+	st := s.store
+	s.start(func(ctx context.Context) func() {
+		err := Records(ctx, st, func(r study.Record) error { add(r); return nil })
+		return func() { done(err) }
+	})
+}
+
+// SetBaseline counts penetration from another film, or from the earliest for "",
+// as one named step.
+func (s *Session) SetBaseline(filmID string) error {
+	if !s.hipKnown || s.hip.Baseline == filmID {
+		return nil
+	}
+	before, h := memory{hip: s.hip, known: true}, s.hip
+	h.Baseline = filmID
+	if err := s.applyHip(h, true); err != nil {
+		return err
+	}
+	name := "count from the earliest film"
+	if f := s.FilmByID(filmID); f != nil {
+		name = "count from " + s.label(f)
+	}
+	s.record(change{name: name, before: before, after: memory{hip: h, known: true}})
+	return nil
+}

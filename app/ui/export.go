@@ -1,0 +1,139 @@
+package ui
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/report"
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+// askExport asks where the tables of the study go, and writes them.
+func (w *window) askExport() {
+	dir := widget.NewEntry()
+	dir.SetText(strings.TrimSuffix(w.s.StudyPath(), session.StudyExt) + "-tables")
+	said := widget.NewLabel("")
+	said.Wrapping = fyne.TextWrapWord
+	said.Hide()
+	tell := func(importance widget.Importance, text string) {
+		said.Importance = importance
+		said.SetText(text)
+		said.Show()
+	}
+	form := container.NewVBox(
+		note("Writes hips.csv, films.csv, readings.csv, fits.csv and codebook.csv: every hip, film, reading and fit of the study. "+
+			"Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names."),
+		note("Counted: "+session.CountsWords(w.s.Counts())+"."),
+		widget.NewLabelWithStyle("Folder", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}), dir, said)
+	d := dialog.NewCustomWithoutButtons("Export tables", form, w.win)
+	write := widget.NewButton("Write tables", nil)
+	write.Importance = widget.HighImportance
+	write.OnTapped = func() {
+		write.Disable()
+		tell(widget.MediumImportance, "Reading the study …")
+		w.export(strings.TrimSpace(dir.Text), func(text string, err error) {
+			write.Enable()
+			if err != nil {
+				tell(widget.DangerImportance, "Not written: "+session.Plain(err)+".")
+				return
+			}
+			tell(widget.MediumImportance, text)
+		})
+	}
+	dir.OnSubmitted = func(string) { write.OnTapped() }
+	d.SetOnClosed(w.focusViewer)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), write})
+	d.Resize(fyne.NewSize(600, 320))
+	w.present(d)
+	w.win.Canvas().Focus(dir)
+}
+
+// export writes the tables into dir and says what they hold.
+func (w *window) export(dir string, done func(said string, err error)) {
+	if dir == "" {
+		done("", errors.New("name a folder"))
+		return
+	}
+	e := &report.Export{Whose: w.s.Counts()}
+	w.s.Gather(e.Add, func(err error) {
+		if err == nil {
+			err = writeTables(dir, e)
+		}
+		if err != nil {
+			done("", err)
+			return
+		}
+		text := fmt.Sprintf("Written to %s: %d hips, %d films, %d readings, %d fitted numbers, and what each column means.",
+			dir, e.Len("hips"), e.Len("films"), e.Len("readings"), e.Len("fits"))
+		if names := e.Names(); len(names) > 0 {
+			text += fmt.Sprintf(" Look at %q before the tables leave the house: it may be a name.", names[0])
+		}
+		done(text, nil)
+	})
+}
+
+func writeTables(dir string, e *report.Export) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	for _, table := range report.ExportTables() {
+		err := session.SaveFile(filepath.Join(dir, table+".csv"), func(out io.Writer) error { return e.Write(out, table) })
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// askReader asks who reads from now on.
+func (w *window) askReader(then func()) {
+	code := widget.NewEntry()
+	code.SetText(w.s.Reader())
+	code.SetPlaceHolder("such as AB or R2")
+	fault := widget.NewLabel("")
+	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
+	fault.Hide()
+	d := dialog.NewCustomWithoutButtons("Who reads?", container.NewVBox(
+		note("The reader's code stands with every reading accepted from now on. Earlier readings keep theirs."), code, fault), w.win)
+	ok := widget.NewButton("Read as this reader", func() {
+		if err := w.s.SetReader(code.Text); err != nil {
+			fault.SetText(session.Plain(err))
+			fault.Show()
+			return
+		}
+		d.Hide()
+		if then != nil {
+			then()
+		}
+	})
+	ok.Importance = widget.HighImportance
+	code.OnSubmitted = func(string) { ok.OnTapped() }
+	d.SetOnClosed(w.focusViewer)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", d.Hide), ok})
+	d.Resize(fyne.NewSize(460, 200))
+	w.present(d)
+	w.win.Canvas().Focus(code)
+}
+
+// askWhose asks whose readings shall count before one is accepted that would not.
+func (w *window) askWhose() {
+	me, them := w.s.Reader(), w.s.Counts()
+	then := func(reader string) func() {
+		return func() {
+			w.told(w.s.SetCounts(reader))
+			w.acceptNow()
+		}
+	}
+	w.ask("Whose readings count?", fmt.Sprintf("The trend is made of the readings of %s, and you read as %s. Every reading is kept; choose which count.", them, me),
+		answer{"Go back", nil}, answer{"Latest of each film", then(study.Anyone)}, answer{"Mine, " + me, then(me)})
+}

@@ -1,0 +1,327 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// hipPage shows one hip: its implant and dates, its films and what is missing, and
+// every reading of each film.
+type hipPage struct {
+	object fyne.CanvasObject
+	w      *window
+
+	title    *canvas.Text
+	facts    *widgets.Figures
+	missing  *widget.Label
+	counts   *countsSelect
+	baseline *widget.Select
+	reader   *widget.Label
+	films    *widgets.Table
+	readings *widgets.Table
+	none     *widget.Label
+
+	places  []string // film IDs of the choices of baseline
+	of      []string // film IDs of the rows of readings
+	filling bool
+}
+
+func newHipPage(w *window) *hipPage {
+	p := &hipPage{w: w, facts: widgets.NewFigures()}
+	p.title = canvas.NewText("", widgets.Text)
+	p.title.TextSize, p.title.TextStyle.Bold = 18, true
+	p.missing = note("")
+	p.counts = newCountsSelect(w, w.s.Readers)
+	p.baseline = widget.NewSelect(nil, func(string) {
+		if i := p.baseline.SelectedIndex(); !p.filling && i >= 0 {
+			w.told(w.s.SetBaseline(p.places[i]))
+		}
+	})
+	p.reader = widget.NewLabel("")
+	p.films = widgets.NewTable(
+		widgets.Column{Title: "Film", Share: 1}, widgets.Column{Title: "State", Share: 1.6},
+		widgets.Column{Title: "Penetration", Share: 1.2}, widgets.Column{Title: "To weigh", Share: 2.6})
+	p.films.OnOpen = func(i int) {
+		if films := w.s.Films(); i < len(films) {
+			w.openFilmOf(films[i])
+		}
+	}
+	p.films.OnKey = func(e *fyne.KeyEvent) { w.key(e.Name, false) }
+	p.readings = widgets.NewTable(
+		widgets.Column{Title: "Film", Share: 0.8}, widgets.Column{Title: "Reader", Share: 0.8},
+		widgets.Column{Title: "Accepted", Share: 1.2}, widgets.Column{Title: "Head centre from cup centre", Share: 1.6},
+		widgets.Column{Title: "Stands", Share: 1.4})
+	p.readings.OnOpen = func(i int) {
+		if i < len(p.of) {
+			if f := w.s.FilmByID(p.of[i]); f != nil {
+				w.openFilmOf(f)
+			}
+		}
+	}
+	p.readings.OnKey = p.films.OnKey
+	p.none = widget.NewLabel("No reading has been accepted yet.")
+	p.none.Alignment = fyne.TextAlignCenter
+	p.arrange()
+	return p
+}
+
+func (p *hipPage) arrange() {
+	bold := func(s string) fyne.CanvasObject {
+		return widget.NewLabelWithStyle(s, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	}
+	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
+		return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
+	}
+	change := widget.NewButton("Change implant and dates …", p.w.askHip)
+	reader := widget.NewButton("Change …", func() { p.w.askReader(nil) })
+	reader.Importance = widget.LowImportance
+	panel := container.New(layout.NewCustomPaddedVBoxLayout(2), pad(p.facts), pad(change), p.missing,
+		bold("Penetration counts from"), pad(p.baseline), bold("Readings that count"), pad(p.counts.Select),
+		container.NewBorder(nil, nil, nil, reader, p.reader))
+	back := canvas.NewRectangle(widgets.Surface)
+	back.SetMinSize(fyne.NewSize(sideWidth, 0))
+	side := container.NewStack(back, container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 8, 0, 0), panel)))
+	head := container.New(layout.NewCustomPaddedLayout(8, 2, 14, 14), p.title)
+	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)
+	readings := container.NewBorder(bold("Readings, every one of every reader"), nil, nil, nil, container.NewStack(p.readings, container.NewCenter(p.none)))
+	split := container.NewVSplit(films, readings)
+	split.SetOffset(0.55)
+	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(nil, nil, side, nil,
+		container.NewBorder(head, nil, nil, nil, container.New(layout.NewCustomPaddedLayout(0, 6, 8, 8), split))))
+}
+
+// show mirrors the session's hip.
+func (p *hipPage) show() {
+	s := p.w.s
+	h, _ := s.Hip()
+	p.filling = true
+	defer func() { p.filling = false }()
+	p.title.Text = hipTitle(h)
+	if h.Group != "" {
+		p.title.Text += " · " + h.Group
+	}
+	p.title.Refresh()
+	p.facts.Set(implantFigures(h))
+	var lacks []string
+	for _, m := range missingOf(s) {
+		lacks = append(lacks, "– "+m)
+	}
+	p.missing.SetText("Missing\n" + strings.Join(lacks, "\n"))
+	show(p.missing, len(lacks) > 0)
+	p.showBaseline(h)
+	p.counts.show()
+	who := "You read as " + s.Reader() + "."
+	if s.Reader() == "" {
+		who = "Your reader's code is not entered yet."
+	}
+	p.reader.SetText(who)
+	p.showFilms()
+	p.showReadings()
+}
+
+func (p *hipPage) showBaseline(h study.Hip) {
+	names := []string{"the earliest film that is outlined"}
+	p.places = []string{""}
+	at := 0
+	for i, f := range p.w.s.Films() {
+		if f.Draft == nil || f.State() == session.Excluded || !f.Dated() {
+			continue
+		}
+		names, p.places = append(names, fmt.Sprintf("film %d, %s, %s", i+1, f.DateText(), yearsText(p.w.s, f))), append(p.places, f.ID)
+		if f.ID == h.Baseline {
+			at = len(names) - 1
+		}
+	}
+	p.baseline.SetOptions(names)
+	p.baseline.SetSelectedIndex(at)
+}
+
+// missingOf names what is not known of the open hip, and films that a trend would
+// need, as the screen shows them.
+func missingOf(s *session.Session) []string {
+	h, _ := s.Hip()
+	r := study.Record{Hip: h}
+	for _, f := range s.Films() {
+		film := f.Film
+		r.Films = append(r.Films, film)
+		if f.Excluded != nil {
+			r.Exclusions = append(r.Exclusions, *f.Excluded)
+		}
+	}
+	return r.Summary(study.Anyone).Missing
+}
+
+func implantFigures(h study.Hip) []widgets.Figure {
+	m := h.Implant
+	or := func(v string) string {
+		if v == "" {
+			return "not known"
+		}
+		return v
+	}
+	size := func(v float64) (string, string) {
+		if v == 0 {
+			return "not known", ""
+		}
+		return number(v), "mm"
+	}
+	head, headUnit := size(m.HeadMM)
+	liner, linerUnit := size(m.LinerMM)
+	shell, shellUnit := size(m.ShellMM)
+	return []widgets.Figure{
+		{Name: "Operation", Head: true},
+		{Name: "side", Value: h.Side.String()},
+		{Name: "date of surgery", Value: h.Surgery.Format("2006-01-02")},
+		{Name: "Head", Head: true},
+		{Name: "diameter", Value: head, Unit: headUnit},
+		{Name: "material", Value: or(study.Words(study.HeadMaterials(), m.HeadMaterial))},
+		{Name: "Liner", Head: true},
+		{Name: "thickness", Value: liner, Unit: linerUnit},
+		{Name: "polyethylene", Value: or(study.Words(study.PEKinds(), m.PE))},
+		{Name: "Shell", Head: true},
+		{Name: "outer diameter", Value: shell, Unit: shellUnit},
+		{Name: "fixation", Value: or(study.Words(study.Fixations(), m.Fixation))},
+		{Name: "Steady state", Head: true},
+		{Name: "from", Value: number(h.Start()), Unit: "years"},
+	}
+}
+
+func (p *hipPage) showFilms() {
+	s := p.w.s
+	var cells [][]widgets.Cell
+	for i, f := range s.Films() {
+		row := []widgets.Cell{
+			{Text: strconv.Itoa(i+1) + " · " + f.DateText(), More: yearsText(s, f)},
+			{Text: stateText(f), Color: stateColor(f.State()), More: standsText(f)},
+			{Text: "–", Color: widgets.Muted}, {Text: filmNote(s, f), Color: widgets.Muted},
+		}
+		if q, ok := s.Penetration(f); ok {
+			sup, _ := q.SE()
+			row[2] = widgets.Cell{Text: mm(q.Superior) + " ± " + mm(sup) + " mm", More: "superior, ± 1 SE"}
+			if s.IsBaseline(f) {
+				row[2] = widgets.Cell{Text: "baseline", Color: widgets.Muted}
+			}
+		}
+		cells = append(cells, row)
+	}
+	p.films.Set(cells, s.SelectedIndex())
+}
+
+// standsText says whose reading of a film counts and how many there are.
+func standsText(f *session.Film) string {
+	if f.State() == session.Excluded {
+		return study.ExclusionWords(f.Excluded.Code)
+	}
+	n := len(f.Readings)
+	switch {
+	case n == 0:
+		return "no reading yet"
+	case f.Accepted == nil:
+		return fmt.Sprintf("%s, none of whom counts", readingsWord(n))
+	case n == 1:
+		return f.Accepted.At.Format("2006-01-02")
+	}
+	return fmt.Sprintf("%s of %s", f.Accepted.At.Format("2006-01-02"), readingsWord(n))
+}
+
+func readingsWord(n int) string {
+	if n == 1 {
+		return "1 reading"
+	}
+	return fmt.Sprintf("%d readings", n)
+}
+
+// filmNote is the most important thing about a film in a line.
+func filmNote(s *session.Session, f *session.Film) string {
+	if text := filmMessage(s, f); text != "" {
+		return text
+	}
+	if d := s.Doubt(f); d != "" {
+		return d
+	}
+	if list := s.Numbers(f).Warnings; len(list) > 0 {
+		return fmt.Sprint(list[0])
+	}
+	return ""
+}
+
+func (p *hipPage) showReadings() {
+	s := p.w.s
+	p.of = nil
+	var cells [][]widgets.Cell
+	type row struct {
+		film    int
+		reading study.Reading
+	}
+	var all []row
+	for i, f := range s.Films() {
+		for _, r := range f.Readings {
+			all = append(all, row{i, r})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b row) int { return b.reading.At.Compare(a.reading.At) })
+	for _, r := range all {
+		f := s.Films()[r.film]
+		p.of = append(p.of, f.ID)
+		offset := r.reading.Measurement.Reading.Offset
+		sup, med := offset.SE()
+		where := widgets.Cell{Text: string(r.reading.Status), More: r.reading.Reason}
+		if r.reading.Status == study.Measured {
+			where = widgets.Cell{Text: fmt.Sprintf("superior %s ± %s mm", mm(offset.Superior), mm(sup)),
+				More: fmt.Sprintf("medial %s ± %s mm", mm(offset.Medial), mm(med))}
+		}
+		cells = append(cells, []widgets.Cell{
+			{Text: strconv.Itoa(r.film+1) + " · " + f.DateText()},
+			{Text: r.reading.Reader},
+			{Text: r.reading.At.Local().Format("2006-01-02 15:04"), More: "program " + r.reading.Version},
+			where, standing(f, r.reading),
+		})
+	}
+	p.readings.Set(cells, -1)
+	show(p.none, len(all) == 0)
+	show(p.readings, len(all) > 0)
+}
+
+// standing says what became of a reading.
+func standing(f *session.Film, r study.Reading) widgets.Cell {
+	for _, later := range f.Readings {
+		if later.Supersedes == r.ID {
+			return widgets.Cell{Text: "replaced, kept", More: "by a later one of " + later.Reader, Color: widgets.Muted}
+		}
+	}
+	switch {
+	case f.Accepted == nil || f.Accepted.ID != r.ID:
+		return widgets.Cell{Text: "kept", More: "another reading counts", Color: widgets.Muted}
+	case f.State() == session.Excluded:
+		return widgets.Cell{Text: "kept", More: "the film is left out", Color: widgets.Muted}
+	}
+	return widgets.Cell{Text: "counts", Color: widgets.Good}
+}
+
+// key acts on a key; it reports whether it was one of the page's.
+func (p *hipPage) key(k fyne.KeyName) bool {
+	s := p.w.s
+	switch k {
+	case fyne.KeyUp:
+		s.Step(-1)
+	case fyne.KeyDown:
+		s.Step(1)
+	case fyne.KeyReturn, fyne.KeyEnter:
+		p.w.turn(readPage)
+	default:
+		return false
+	}
+	return true
+}

@@ -1,0 +1,356 @@
+package ui
+
+import (
+	"fmt"
+	"image/color"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// hipsPage lists the hips of the study file, with filters and order.
+type hipsPage struct {
+	object fyne.CanvasObject
+	w      *window
+
+	title  *canvas.Text
+	find   *widget.Entry
+	group  *widget.Select
+	state  *widget.Select
+	counts *countsSelect
+	export *widget.Button
+	table  *widgets.Table
+	empty  *widget.Label
+	again  *widget.Button
+	foot   *widget.Label
+
+	rows    []study.Summary
+	filling bool
+}
+
+// The choices that stand for no filter.
+const (
+	everyGroup = "every group"
+	everyState = "every state"
+)
+
+// hipsColumns are the columns with the order that a click on the title makes.
+var hipsColumns = []struct {
+	widgets.Column
+	key session.SortKey
+}{
+	{widgets.Column{Title: "Hip", Share: 1.1, Sorts: true}, session.ByCode},
+	{widgets.Column{Title: "Group", Share: 0.7, Sorts: true}, session.ByGroup},
+	{widgets.Column{Title: "Implant", Share: 1.5}, -1},
+	{widgets.Column{Title: "Films", Share: 1.25, Sorts: true}, session.ByLastFilm},
+	{widgets.Column{Title: "Read", Share: 1, Sorts: true}, session.ByWaiting},
+	{widgets.Column{Title: "Steady-state rate", Share: 1.4, Sorts: true}, session.ByRate},
+	{widgets.Column{Title: "Missing", Share: 1.3, Sorts: true}, session.ByMissing},
+}
+
+func newHipsPage(w *window) *hipsPage {
+	p := &hipsPage{w: w}
+	p.title = canvas.NewText("", widgets.Text)
+	p.title.TextSize, p.title.TextStyle.Bold = 18, true
+	p.find = widget.NewEntry()
+	p.find.SetPlaceHolder("Find: code, side, material, reader, what is missing …")
+	p.find.OnChanged = func(text string) { p.filter(func(o *session.Overview) { o.Text = text }) }
+	p.find.OnSubmitted = func(string) { p.open(p.table.Cursor()) }
+	p.group = widget.NewSelect(nil, func(name string) {
+		p.filter(func(o *session.Overview) { o.Group = without(name, everyGroup) })
+	})
+	states := []string{everyState}
+	for _, s := range study.HipStates() {
+		states = append(states, string(s))
+	}
+	p.state = widget.NewSelect(states, func(name string) {
+		p.filter(func(o *session.Overview) { o.State = study.HipState(without(name, everyState)) })
+	})
+	p.counts = newCountsSelect(w, func() []string { return p.readers() })
+	p.export = widget.NewButton("Export tables …", w.askExport)
+	columns := make([]widgets.Column, len(hipsColumns))
+	for i, c := range hipsColumns {
+		columns[i] = c.Column
+	}
+	p.table = widgets.NewTable(columns...)
+	p.table.OnOpen = p.open
+	p.table.OnKey = func(e *fyne.KeyEvent) { w.key(e.Name, false) }
+	p.table.OnSort = func(i int) { p.filter(func(o *session.Overview) { o.SortBy(hipsColumns[i].key) }) }
+	p.empty = widget.NewLabel("")
+	p.empty.Alignment, p.empty.Wrapping = fyne.TextAlignCenter, fyne.TextWrapWord
+	p.again = widget.NewButton("Try again", func() { w.s.RetryOverview() })
+	p.foot = note("")
+	p.arrange()
+	return p
+}
+
+func without(name, none string) string {
+	if name == none {
+		return ""
+	}
+	return name
+}
+
+func (p *hipsPage) arrange() {
+	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
+		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
+	}
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.group, p.state, widget.NewLabel("Counted"), p.counts.Select, p.export), p.find)
+	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
+		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
+	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(
+		container.NewVBox(pad(p.title), pad(filters)), pad(p.foot), nil, nil, pad(middle)))
+}
+
+func (p *hipsPage) filter(set func(*session.Overview)) {
+	if p.filling {
+		return
+	}
+	set(p.w.s.Overview())
+	p.show()
+}
+
+func (p *hipsPage) readers() []string {
+	var out []string
+	for _, r := range p.rows {
+		for _, code := range r.Readers {
+			if !slices.Contains(out, code) {
+				out = append(out, code)
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// show mirrors the overview.
+func (p *hipsPage) show() {
+	s := p.w.s
+	o := s.Overview()
+	p.filling = true
+	defer func() { p.filling = false }()
+	p.rows = o.Rows()
+	p.title.Text = "Hips"
+	if path := s.StudyPath(); path != "" {
+		p.title.Text = "Hips of " + filepath.Base(path)
+	}
+	p.title.Refresh()
+	p.group.SetOptions(append([]string{everyGroup}, o.Groups()...))
+	selectOr(p.group, o.Group, everyGroup)
+	selectOr(p.state, string(o.State), everyState)
+	show(p.group, len(o.Groups()) > 0)
+	p.counts.show()
+	enable(p.export, s.StudyPath() != "" && o.Total() > 0)
+	for i, c := range hipsColumns {
+		if c.key == o.Sort {
+			p.table.Sorted(i, o.Back)
+		}
+	}
+	var cells [][]widgets.Cell
+	for _, r := range p.rows {
+		cells = append(cells, hipCells(r))
+	}
+	p.table.Set(cells, o.Cursor(p.rows))
+	p.empty.SetText(emptyHips(s, o, len(p.rows)))
+	show(p.empty, p.empty.Text != "")
+	show(p.again, o.Err() != nil)
+	show(p.table, len(p.rows) > 0)
+	foot := ""
+	if len(p.rows) > 0 {
+		foot = fmt.Sprintf("%d of %d hips · Up and Down choose, Enter or a click opens the films, / finds · only accepted readings count here", len(p.rows), o.Total())
+	}
+	p.foot.SetText(foot)
+}
+
+func selectOr(s *widget.Select, value, none string) {
+	if value == "" {
+		value = none
+	}
+	if s.Selected != value {
+		s.SetSelected(value)
+	}
+}
+
+// emptyHips says why no hip is listed, and the way on.
+func emptyHips(s *session.Session, o *session.Overview, rows int) string {
+	switch {
+	case s.StudyPath() == "":
+		return "No study file is open. It is made when the first reading is accepted; an existing one is opened with Open."
+	case o.Err() != nil:
+		return "The study file could not be read: " + session.Plain(o.Err()) + "."
+	case o.Loading():
+		return "Reading the study file …"
+	case o.Total() == 0:
+		return "This study file holds no hip yet. Open the films of one and enter its implant; it is kept here when its first reading is accepted."
+	case rows == 0:
+		return "No hip matches. Take words out of the search, or choose every group and every state."
+	}
+	return ""
+}
+
+func hipCells(r study.Summary) []widgets.Cell {
+	h := r.Hip
+	films, span := "no films", ""
+	if !r.First.IsZero() {
+		films = r.First.Format("2006-01-02") + " to"
+		span = r.Last.Format("2006-01-02")
+	}
+	if r.Films == 1 {
+		films, span = r.First.Format("2006-01-02"), "one film"
+	}
+	read, more := fmt.Sprintf("%d of %d", r.Read, r.Films), strings.Join(r.Readers, ", ")
+	if r.LeftOut > 0 {
+		read += fmt.Sprintf(", %d left out", r.LeftOut)
+	}
+	if r.NoResult > 0 {
+		read += fmt.Sprintf(", %d without result", r.NoResult)
+	}
+	if r.Drafts > 0 {
+		more = strings.TrimPrefix(more+fmt.Sprintf(", %d not accepted", r.Drafts), ", ")
+	}
+	rate := widgets.Cell{Text: "–", More: r.Why, Color: widgets.Muted}
+	if f := r.Fit; f != nil {
+		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: r.Why}
+		if f.HasInterval {
+			rate.More = fmt.Sprintf("95 %% %s to %s", signed(f.Lo95, 3), signed(f.Hi95, 3))
+		}
+	}
+	missing := widgets.Cell{Text: "–", Color: widgets.Muted}
+	if n := len(r.Missing); n > 0 {
+		missing = widgets.Cell{Text: r.Missing[0], More: strings.Join(r.Missing[1:], ", ")}
+	}
+	group := h.Group
+	if group == "" {
+		group = "–"
+	}
+	return []widgets.Cell{
+		{Text: h.Patient, More: h.Side.String() + " · " + string(r.State)},
+		{Text: group},
+		{Text: headText(h.Implant), More: linerText(h.Implant)},
+		{Text: films, More: span},
+		{Text: read, More: more, Color: waitColor(r)},
+		rate, missing,
+	}
+}
+
+// waitColor marks hips whose films wait for a reading.
+func waitColor(r study.Summary) color.Color {
+	if r.Unread > 0 {
+		return widgets.Watch
+	}
+	return nil
+}
+
+// open shows the films of the hip in a row.
+func (p *hipsPage) open(row int) {
+	if row < 0 || row >= len(p.rows) {
+		return
+	}
+	id := p.rows[row].Hip.ID
+	p.w.s.Overview().Point(id)
+	if h, _ := p.w.s.Hip(); h.ID == id {
+		p.w.turn(readPage)
+		return
+	}
+	p.w.leave(func() {
+		p.w.told(p.w.s.OpenHip(id))
+		p.w.turn(readPage)
+	})
+}
+
+// key acts on a key; it reports whether it was one of the page's.
+func (p *hipsPage) key(k fyne.KeyName) bool {
+	const screen = 10
+	o := p.w.s.Overview()
+	switch k {
+	case fyne.KeyUp:
+		o.Move(-1)
+	case fyne.KeyDown:
+		o.Move(1)
+	case fyne.KeyPageUp:
+		o.Move(-screen)
+	case fyne.KeyPageDown:
+		o.Move(screen)
+	case fyne.KeyHome:
+		o.Move(-o.Total())
+	case fyne.KeyEnd:
+		o.Move(o.Total())
+	case fyne.KeyReturn, fyne.KeyEnter:
+		p.open(p.table.Cursor())
+		return true
+	default:
+		return false
+	}
+	p.show()
+	return true
+}
+
+// countsSelect chooses whose readings count.
+type countsSelect struct {
+	*widget.Select
+	w       *window
+	readers func() []string
+	filling bool
+}
+
+// latestOfAll stands for the latest reading of each film.
+const latestOfAll = "latest of each film"
+
+func newCountsSelect(w *window, readers func() []string) *countsSelect {
+	c := &countsSelect{w: w, readers: readers}
+	c.Select = widget.NewSelect(nil, func(name string) {
+		if !c.filling {
+			w.told(w.s.SetCounts(without(name, latestOfAll)))
+		}
+	})
+	return c
+}
+
+func (c *countsSelect) show() {
+	c.filling = true
+	defer func() { c.filling = false }()
+	now := c.w.s.Counts()
+	codes := c.readers()
+	for _, more := range []string{now, c.w.s.Reader()} {
+		if more != "" && !slices.Contains(codes, more) {
+			codes = append(codes, more)
+		}
+	}
+	c.SetOptions(append([]string{latestOfAll}, codes...))
+	selectOr(c.Select, now, latestOfAll)
+}
+
+// headText is the head in a few words: "28 mm cobalt-chrome head".
+func headText(m study.Implant) string {
+	if m.HeadMM == 0 {
+		return "head not known"
+	}
+	words := strings.TrimSuffix(study.Words(study.HeadMaterials(), m.HeadMaterial), " ceramic")
+	return strings.Join(strings.Fields(number(m.HeadMM)+" mm "+words+" head"), " ")
+}
+
+// linerText is the liner and the shell in a few words.
+func linerText(m study.Implant) string {
+	var parts []string
+	if m.LinerMM > 0 || m.PE != "" {
+		text := "liner"
+		if m.LinerMM > 0 {
+			text = number(m.LinerMM) + " mm liner"
+		}
+		parts = append(parts, strings.TrimSpace(text+" "+m.PE))
+	}
+	if m.ShellMM > 0 {
+		parts = append(parts, number(m.ShellMM)+" mm shell")
+	}
+	return strings.Join(parts, ", ")
+}
