@@ -19,7 +19,9 @@ import (
 
 // writeFilm writes a phantom film. side is "right", "left", "both" or "none";
 // settings are sup=MM, med=MM, head=MM, patient=CODE, tag=R, spacing=MM (0 for
-// none), row=MM (where it differs), seed=N, flat (nothing exposed).
+// none), row=MM (where it differs), source=MM (0 for none), seed=N, inc=DEG, wire=1
+// (a cemented cup with ver=DEG), shiftx=MM, shifty=MM, roll=DEG, tilt=DEG, window=MM,
+// whole=1 (the whole film in larger pixels), flat (nothing exposed).
 func writeFilm(path, side, date string, settings []string) error {
 	set := map[string]string{}
 	for _, s := range settings {
@@ -45,6 +47,7 @@ func writeFilm(path, side, date string, settings []string) error {
 		PatientCode: set["patient"], Laterality: set["tag"],
 		Geometry: dicomio.Geometry{SourceImage: s.SourceImage, SourcePatient: s.SourceHip},
 	}
+	f.Geometry.SourceImage = number("source", s.SourceImage)
 	if mm := number("spacing", s.Spacing); mm > 0 {
 		f.Geometry.Imager = [2]float64{number("row", mm), mm}
 	}
@@ -67,6 +70,10 @@ func filmScene(side string, number func(string, float64) float64) (phantom.Scene
 		h := phantom.DefaultHip(of)
 		h.HeadMM, h.ShellMM = number("head", h.HeadMM), number("shell", h.ShellMM)
 		h.Superior, h.Medial = number("sup", 0), number("med", 0)
+		h.Inclination = number("inc", h.Inclination)
+		if number("wire", 0) == 1 {
+			h.Cup, h.ShellMM, h.Anteversion = measure.Wire, 50, number("ver", 20)
+		}
 		return h
 	}
 	switch side {
@@ -76,15 +83,25 @@ func filmScene(side string, number func(string, float64) float64) (phantom.Scene
 			return s, err
 		}
 		s.Hips = []phantom.Hip{hip(of)}
-		return s.Around(of, filmMM), nil
+		s.ShiftX, s.ShiftY = number("shiftx", 0), number("shifty", 0)
+		s.Roll, s.Tilt = number("roll", 0), number("tilt", 0)
+		if number("whole", 0) == 1 {
+			return coarse(s), nil
+		}
+		return s.Around(of, number("window", filmMM)), nil
 	case "both":
-		s.Width, s.Height, s.Spacing = s.Width*2/3, s.Height*2/3, s.Spacing*3/2
 		s.Hips = []phantom.Hip{hip(measure.Right), hip(measure.Left)}
-		return s, nil
+		return coarse(s), nil
 	case "none":
 		return s.Around(measure.Right, filmMM), nil
 	}
 	return s, fmt.Errorf("side %q", side)
+}
+
+// coarse is a whole film in larger pixels.
+func coarse(s phantom.Scene) phantom.Scene {
+	s.Width, s.Height, s.Spacing = s.Width*2/3, s.Height*2/3, s.Spacing*3/2
+	return s
 }
 
 // filmMM is the side of a small film, mm on the detector.

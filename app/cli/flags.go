@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -143,12 +144,24 @@ func (c *call) date(name string) *time.Time {
 
 // measureFlags are the flags of the commands that measure.
 type measureFlags struct {
-	head *float64
-	opt  session.MeasureOptions
+	head   *float64
+	source *float64
+	opt    session.MeasureOptions
 }
 
 func (c *call) measureFlags() *measureFlags {
 	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM)}
+	c.flags.BoolVar(&m.opt.BeamOff, "beam-off", false, "")
+	m.source = c.length("source-mm", 500, 4000)
+	c.points("line", 2, func(film string, p []study.Pixel) {
+		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
+	})
+	c.points("rim", 2, func(film string, p []study.Pixel) {
+		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Rim: &[2]study.Pixel{p[0], p[1]}})
+	})
+	c.points("beam-center", 1, func(film string, p []study.Pixel) {
+		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Center: &p[0]})
+	})
 	c.flags.Func("side", "", func(s string) (err error) {
 		if m.opt.Side, err = study.ParseSide(s); err != nil || m.opt.Side == study.SideUnknown {
 			return errors.New("it is right or left")
@@ -156,6 +169,36 @@ func (c *call) measureFlags() *measureFlags {
 		return nil
 	})
 	return m
+}
+
+// points is a flag that may be repeated: a film, a colon and n points in pixels,
+// as FILM:x,y or FILM:x1,y1,x2,y2.
+func (c *call) points(name string, n int, take func(film string, p []study.Pixel)) {
+	want := "write it as FILM:" + []string{"", "x,y", "x1,y1,x2,y2"}[n] + ", in pixels"
+	c.flags.Func(name, "", func(s string) error {
+		i := strings.LastIndex(s, ":")
+		if i < 1 {
+			return errors.New(want)
+		}
+		numbers := strings.Split(s[i+1:], ",")
+		if len(numbers) != 2*n {
+			return errors.New(want)
+		}
+		p := make([]study.Pixel, n)
+		for k, text := range numbers {
+			v, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+			if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+				return errors.New(want)
+			}
+			if k%2 == 0 {
+				p[k/2].X = v
+			} else {
+				p[k/2].Y = v
+			}
+		}
+		take(s[:i], p)
+		return nil
+	})
 }
 
 // options checks what measuring needs.
@@ -166,6 +209,6 @@ func (c *call) options(m *measureFlags) (session.MeasureOptions, error) {
 	if *m.head == 0 {
 		return m.opt, c.fail("give the head's diameter: --head-mm 28", "no head diameter")
 	}
-	m.opt.HeadMM = *m.head
+	m.opt.HeadMM, m.opt.SourceMM = *m.head, *m.source
 	return m.opt, nil
 }

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 
 	"linerwatch/app/report"
 	"linerwatch/app/session"
@@ -18,6 +19,15 @@ window to check them.
 
   --head-mm MM   diameter of the head, which gives the scale (22 to 44)
   --side SIDE    right or left; without it every replaced hip on a film
+  --line F:X1,Y1,X2,Y2   reference line of the film F, such as that through the
+                 teardrops: superior is at right angles to it (pixels; repeatable)
+  --rim F:X1,Y1,X2,Y2    ends of the cup's rim on the film F: tells its inclination and,
+                 of a shell, the volume worn (pixels; repeatable)
+  --source-mm MM         distance from source to detector of all films, in place of
+                 what their files say (500 to 4000)
+  --beam-center F:X,Y    where the central ray met the film F, in place of its middle
+                 (pixels; repeatable)
+  --beam-off     leave the readings uncorrected for off-axis projection
   --format F     table, json or csv`,
 	run: runMeasure,
 }
@@ -46,7 +56,12 @@ func runMeasure(ctx context.Context, c *call) error {
 func (c *call) measure(ctx context.Context, opt session.MeasureOptions) ([]study.Measurement, error) {
 	show, clear := c.progress("measuring films:")
 	defer clear()
-	return session.Measure(ctx, c.films, opt, show)
+	ms, err := session.Measure(ctx, c.films, opt, show)
+	var unknown *session.GivenError
+	if errors.As(err, &unknown) {
+		return nil, c.fail("", "%s %s", unknown.Film, unknown.Reason)
+	}
+	return ms, err
 }
 
 // judge returns errPartly where a film was not measured.

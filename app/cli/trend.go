@@ -26,6 +26,15 @@ patient and one side, on different days, none before surgery.
   --liner-mm MM      thickness of the new liner: tells what is left of it
   --start-years Y    films at or after this time make the line (1)
   --baseline FILM    film that penetration counts from; without it the earliest
+  --line F:X1,Y1,X2,Y2  reference line of the film F, such as that through the
+                     teardrops: superior is at right angles to it (pixels; repeatable)
+  --rim F:X1,Y1,X2,Y2   ends of the cup's rim on the film F: tells its inclination and,
+                     of a shell, the volume worn (pixels; repeatable)
+  --source-mm MM         distance from source to detector of all films, in place of
+                     what their files say (500 to 4000)
+  --beam-center F:X,Y    where the central ray met the film F, in place of its middle
+                     (pixels; repeatable)
+  --beam-off     leave the readings uncorrected for off-axis projection
   --figure OUT.png   draw the trend, too
   --format F         table, json or csv`,
 	run: runTrend,
@@ -52,7 +61,7 @@ func runTrend(ctx context.Context, c *call) error {
 		return c.fail("give the date of surgery: --surgery 2004-05-03", "no date of surgery")
 	}
 	hip := study.Hip{
-		Side: opt.Side, Surgery: *surgery, StartYears: *start, Baseline: *baseline,
+		Side: opt.Side, Surgery: *surgery, StartYears: *start, Baseline: *baseline, BeamOff: opt.BeamOff,
 		Implant: study.Implant{HeadMM: opt.HeadMM, LinerMM: *liner},
 	}
 	if err := hip.Validate(c.Now()); err != nil {

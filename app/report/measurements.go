@@ -28,7 +28,13 @@ type filmJSON struct {
 	SEEccentric  num          `json:"se_eccentricity"`
 	Thinnest     num          `json:"thinnest_mm"`
 	SEThinnest   num          `json:"se_thinnest_mm"`
+	View         *string      `json:"view"`
+	Beam         *beamJSON    `json:"beam"`
+	Line         *lineJSON    `json:"reference_line"`
+	Gap          *gapJSON     `json:"gap"`
+	CupAxis      *cupAxisJSON `json:"cup_axis"`
 	Warnings     []string     `json:"warnings"`
+	WarningCodes []string     `json:"warning_codes"`
 }
 
 type circleJSON struct {
@@ -60,7 +66,7 @@ func Measurements(w io.Writer, format Format, ms []study.Measurement) error {
 	case JSON:
 		return writeJSON(w, filmsJSON(ms))
 	case CSV:
-		rows := [][]string{filmColumns}
+		rows := [][]string{slices.Concat(filmColumns, moreColumns, []string{"warnings"})}
 		for _, m := range ms {
 			rows = append(rows, filmCells(filmOf(m)))
 		}
@@ -68,6 +74,17 @@ func Measurements(w io.Writer, format Format, ms []study.Measurement) error {
 	}
 	if err := filmGrid(ms).write(w); err != nil {
 		return err
+	}
+	if more := readingGrid(ms); len(more.rows) > 0 {
+		if err := writeLines(w, ""); err != nil {
+			return err
+		}
+		if err := more.write(w); err != nil {
+			return err
+		}
+		if err := writeLines(w, ""); err != nil {
+			return err
+		}
 	}
 	if err := writeLines(w, filmNotes(ms)...); err != nil {
 		return err
@@ -88,7 +105,12 @@ func filmOf(m study.Measurement) filmJSON {
 		Film: m.Film.Path, SHA256: text(m.Film.SHA256), Status: m.Status, Reason: m.Reason,
 		Date: text(day(m.Film.Date)), Side: text(m.Side.String()),
 		Scale: none, Magnified: none, Eccentricity: none, SEEccentric: none,
-		Thinnest: none, SEThinnest: none, Warnings: study.Texts(m.Remarks()),
+		Thinnest: none, SEThinnest: none, View: text(string(m.Film.View)),
+	}
+	remarks := m.Remarks()
+	f.Warnings, f.WarningCodes = study.Texts(remarks), []string{}
+	for _, w := range remarks {
+		f.WarningCodes = append(f.WarningCodes, w.Code)
 	}
 	if m.Status != study.Measured {
 		return f
@@ -112,6 +134,8 @@ func filmOf(m study.Measurement) filmJSON {
 	f.Offset = &offsetJSON{num(m.Reading.Offset.Superior), num(m.Reading.Offset.Medial), num(sup), num(med)}
 	f.Eccentricity, f.SEEccentric = num(m.Reading.Eccentricity), num(m.Reading.SEEccentricity)
 	f.Thinnest, f.SEThinnest = num(m.Reading.Thinnest), num(m.Reading.SEThinnest)
+	gap, axis := gapOf(m), cupAxisOf(m)
+	f.Beam, f.Line, f.Gap, f.CupAxis = beamOf(m), lineOf(m), &gap, &axis
 	return f
 }
 
@@ -131,7 +155,7 @@ var filmColumns = []string{
 	"cup_x_px", "cup_y_px", "cup_radius_px", "cup_se_x_px", "cup_se_y_px", "cup_se_radius_px", "cup_arc_deg", "cup_rms_px",
 	"mm_per_px", "scale_source", "magnification",
 	"offset_superior_mm", "offset_medial_mm", "se_offset_superior_mm", "se_offset_medial_mm",
-	"eccentricity", "se_eccentricity", "thinnest_mm", "se_thinnest_mm", "warnings",
+	"eccentricity", "se_eccentricity", "thinnest_mm", "se_thinnest_mm",
 }
 
 func filmCells(f filmJSON) []string {
@@ -153,10 +177,10 @@ func filmCells(f filmJSON) []string {
 	cells = append(cells, circle(head)...)
 	cells = append(cells, cup.Outline)
 	cells = append(cells, circle(cup.circleJSON)...)
-	return append(cells, f.Scale.cell(), str(f.ScaleSource), f.Magnified.cell(),
+	cells = append(cells, f.Scale.cell(), str(f.ScaleSource), f.Magnified.cell(),
 		offset.Superior.cell(), offset.Medial.cell(), offset.SESuperior.cell(), offset.SEMedial.cell(),
-		f.Eccentricity.cell(), f.SEEccentric.cell(), f.Thinnest.cell(), f.SEThinnest.cell(),
-		strings.Join(f.Warnings, "; "))
+		f.Eccentricity.cell(), f.SEEccentric.cell(), f.Thinnest.cell(), f.SEThinnest.cell())
+	return append(append(cells, readingCells(f)...), strings.Join(f.Warnings, "; "))
 }
 
 func filmGrid(ms []study.Measurement) *grid {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"linerwatch/app/study"
@@ -19,14 +20,16 @@ type trendJSON struct {
 }
 
 type penetrationJSON struct {
-	Film       string `json:"film"`
-	Years      num    `json:"years"`
-	Superior   num    `json:"superior_mm"`
-	Medial     num    `json:"medial_mm"`
-	Magnitude  num    `json:"magnitude_mm"`
-	Direction  num    `json:"direction_deg"`
-	SESuperior num    `json:"se_superior_mm"`
-	SEMedial   num    `json:"se_medial_mm"`
+	Film        string `json:"film"`
+	Years       num    `json:"years"`
+	Superior    num    `json:"superior_mm"`
+	Medial      num    `json:"medial_mm"`
+	Magnitude   num    `json:"magnitude_mm"`
+	Direction   num    `json:"direction_deg"`
+	SESuperior  num    `json:"se_superior_mm"`
+	SEMedial    num    `json:"se_medial_mm"`
+	SEMagnitude num    `json:"se_magnitude_mm"`
+	changeJSON
 }
 
 type fitJSON struct {
@@ -67,18 +70,33 @@ func Trend(w io.Writer, format Format, t study.Trend) error {
 func trendOf(t study.Trend) trendJSON {
 	out := trendJSON{Films: filmsJSON(t.Films), Penetration: []penetrationJSON{},
 		Fit: fitOf(t.Fit), Warnings: list(t.Warnings), Baseline: text(t.Baseline.Path), Liner: linerOf(t)}
+	change := changesOf(t)
 	for _, p := range t.Penetration {
-		out.Penetration = append(out.Penetration, penetrationOf(p))
+		out.Penetration = append(out.Penetration, penetrationOf(p, change(p.Film)))
 	}
 	return out
 }
 
-func penetrationOf(p study.Penetration) penetrationJSON {
-	length, _ := p.Magnitude()
+// changesOf returns what a film of the trend says against the baseline film.
+func changesOf(t study.Trend) func(study.Film) changeJSON {
+	of := map[string]changeJSON{}
+	for _, c := range t.Changes() {
+		of[c.Film.ID+c.Film.Path] = changeOf(c)
+	}
+	return func(f study.Film) changeJSON {
+		if c, ok := of[f.ID+f.Path]; ok {
+			return c
+		}
+		return noChange
+	}
+}
+
+func penetrationOf(p study.Penetration, c changeJSON) penetrationJSON {
+	length, se := p.Magnitude()
 	sup, med := p.SE()
 	out := penetrationJSON{
 		Film: p.Film.Path, Years: num(p.Years), Superior: num(p.Superior), Medial: num(p.Medial),
-		Magnitude: num(length), Direction: none, SESuperior: num(sup), SEMedial: num(med),
+		Magnitude: num(length), Direction: none, SESuperior: num(sup), SEMedial: num(med), SEMagnitude: num(se), changeJSON: c,
 	}
 	if length > 0 {
 		out.Direction = num(p.Direction())
@@ -148,19 +166,20 @@ func fitCells(f *fitJSON) []string {
 func trendRows(t study.Trend) [][]string {
 	head := []string{"film", "date", "side", "status", "reason", "years", "superior_mm", "medial_mm",
 		"magnitude_mm", "direction_deg", "se_superior_mm", "se_medial_mm"}
-	rows := [][]string{append(head, fitColumns...)}
+	rows := [][]string{slices.Concat(head, fitColumns, changeColumns)}
+	change := changesOf(t)
 	fit := fitCells(fitOf(t.Fit))
 	for _, m := range t.Films {
 		row := []string{m.Film.Path, day(m.Film.Date), m.Side.String(), string(m.Status), m.Reason}
-		p := penetrationJSON{"", none, none, none, none, none, none, none}
+		p := penetrationJSON{"", none, none, none, none, none, none, none, none, noChange}
 		for _, q := range t.Penetration {
 			if q.Film.Path == m.Film.Path {
-				p = penetrationOf(q)
+				p = penetrationOf(q, change(q.Film))
 			}
 		}
 		row = append(row, p.Years.cell(), p.Superior.cell(), p.Medial.cell(), p.Magnitude.cell(),
 			p.Direction.cell(), p.SESuperior.cell(), p.SEMedial.cell())
-		rows = append(rows, append(row, fit...))
+		rows = append(rows, slices.Concat(row, fit, changeCells(p.changeJSON)))
 	}
 	return rows
 }
@@ -177,6 +196,18 @@ func trendText(w io.Writer, t study.Trend) error {
 		return err
 	}
 	lines := append([]string{""}, fitLines(t)...)
+	if more, notes := changeGrid(t); len(more.rows) > 0 {
+		if err := writeLines(w, ""); err != nil {
+			return err
+		}
+		if err := more.write(w); err != nil {
+			return err
+		}
+		lines = append(lines, notes...)
+	}
+	if t.Method.Beam {
+		lines = append(lines, "note: every film: corrected for off-axis projection")
+	}
 	lines = append(lines, warningNotes(t.Films)...)
 	for _, s := range t.Warnings {
 		lines = append(lines, "note: "+s)

@@ -16,18 +16,25 @@ import (
 type MeasureOptions struct {
 	HeadMM float64      // nominal head diameter, mm
 	Side   measure.Side // the hip wanted; SideUnknown for every replaced hip
+
+	BeamOff  bool    // leave the readings uncorrected for the cone beam
+	SourceMM float64 // source to detector of all films, mm; 0 for what each file says
+	Given    []Given // what is stated about single films
 }
 
 // Measure opens films, finds head and cup on each with nobody looking, and
 // reads them. Folders stand for the films in them. The result is in the order
 // of paths, one measurement per film, or one per hip where both hips are
 // replaced and no side is asked for; a film that fails or is refused is in it
-// with its reason. The only error is that of ctx.
+// with its reason. The errors are that of ctx and *GivenError.
 //
 // Films are measured in parallel, each worker holding one film's pixels.
 // progress may be nil; it is called from one goroutine at a time.
 func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress func(done, total int)) ([]study.Measurement, error) {
 	jobs := expand(paths)
+	if err := checkGiven(opt.Given, jobs); err != nil {
+		return nil, err
+	}
 	results := make([][]study.Measurement, len(jobs))
 	err := parallel(ctx, len(jobs), progress, func(i int) {
 		if jobs[i].fault != "" {
@@ -124,9 +131,14 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if err != nil {
 		return []study.Measurement{failed(f.Path, fault(f.Path, err))}
 	}
-	film := FilmOf(f)
+	m := study.Measurement{Film: FilmOf(f), HeadMM: opt.HeadMM}
+	err = opt.state(&m)
 	refused := func(status study.Status, reason string) []study.Measurement {
-		return []study.Measurement{{Film: film, Status: status, Reason: reason, HeadMM: opt.HeadMM}}
+		m.Status, m.Reason = status, reason
+		return []study.Measurement{m}
+	}
+	if err != nil {
+		return refused(study.Failed, bare(err))
 	}
 	hips, err := measure.Detect(ctx, f.Pixels, measure.Options{
 		HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side,
@@ -140,16 +152,20 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	}
 	var out []study.Measurement
 	for _, h := range hips {
-		out = append(out, measureHip(f, film, h, opt.HeadMM))
+		out = append(out, measureHip(f, m, h, !opt.BeamOff))
 	}
 	return out
 }
 
-func measureHip(f *dicomio.Film, film study.Film, h measure.Hip, headMM float64) study.Measurement {
-	m := study.Measurement{Film: film, Side: h.Side, HeadMM: headMM, Head: h.Head, Cup: h.Cup, CupKind: h.CupKind}
-	m, err := m.Read(study.Method{Beam: true, Line: true})
+// measureHip reads one hip found on f; m holds what is known of it.
+func measureHip(f *dicomio.Film, m study.Measurement, h measure.Hip, beam bool) study.Measurement {
+	m.Side = h.Side
+	refused := m
+	m.Head, m.Cup, m.CupKind = h.Head, h.Cup, h.CupKind
+	m, err := m.Read(study.Method{Beam: beam, Line: true})
 	if err != nil {
-		return study.Measurement{Film: film, Side: h.Side, HeadMM: headMM, Status: study.Refused, Reason: bare(err)}
+		refused.Status, refused.Reason = study.Refused, bare(err)
+		return refused
 	}
 	m.Status = study.Measured
 	m.Warnings = filmWarnings(f, h, m)

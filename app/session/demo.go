@@ -145,7 +145,8 @@ func Demo(ctx context.Context, dir string, progress func(done, total int)) ([]De
 		k, i := jobs[n].hip, jobs[n].index
 		path := filepath.Join(dir, fmt.Sprintf("%s-%s.dcm", out[k].Hip.ID, plan[k].date(i).Format("20060102")))
 		if errs[n] = plan[k].write(path, k, i); errs[n] == nil {
-			opt := MeasureOptions{HeadMM: plan[k].implant.HeadMM, Side: plan[k].hip.Side}
+			opt := MeasureOptions{HeadMM: plan[k].implant.HeadMM, Side: plan[k].hip.Side,
+				Given: []Given{{Film: path, Center: plan[k].centralRay(k, i)}}}
 			out[k].Measured[i] = measureFile(ctx, path, opt)[0]
 		}
 	})
@@ -193,6 +194,16 @@ func (d demoHip) write(path string, k, i int) error {
 			SourceImage: s.SourceImage, SourcePatient: s.SourceHip,
 		},
 	})
+}
+
+// centralRay returns where the central ray met film i, px: the films are cut out of
+// larger ones, in whose middle it lies.
+func (d demoHip) centralRay(k, i int) *measure.Point {
+	s := d.scene(k, i)
+	return &measure.Point{
+		X: float64(s.Width)/2 + s.BeamX/s.Spacing - float64(s.Window.Min.X),
+		Y: float64(s.Height)/2 + s.BeamY/s.Spacing - float64(s.Window.Min.Y),
+	}
 }
 
 // truth fills in what the trend of out should have found: the line that was

@@ -46,7 +46,8 @@ func aHip() study.Hip {
 
 func aFilm(id, day string) study.Film {
 	return study.Film{ID: id, HipID: "H1", Path: "films/" + id + ".dcm", SHA256: "ab12" + id, Patient: "P-017",
-		Date: date(day), Side: measure.Right, Width: 2400, Height: 2880, SpacingMM: 0.143, SpacingKind: "imager"}
+		Date: date(day), Side: measure.Right, Width: 2400, Height: 2880, SpacingMM: 0.143, SpacingKind: "imager",
+		View: study.AP, SourceMM: 1150, Given: study.BeamGiven{SourceMM: 1200, Center: &measure.Point{X: 7.5, Y: 8}}}
 }
 
 // fill sets every field of v, however deep, to a value of its own, so that a
@@ -90,6 +91,10 @@ func aReading(id string, f study.Film) study.Reading {
 	fill(reflect.ValueOf(&r.Cup).Elem(), &n)
 	fill(reflect.ValueOf(&r.Measurement.Reading).Elem(), &n)
 	fill(reflect.ValueOf(&r.Warnings).Elem(), &n)
+	fill(reflect.ValueOf(&r.Line).Elem(), &n)
+	fill(reflect.ValueOf(&r.How).Elem(), &n)
+	fill(reflect.ValueOf(&r.Beam).Elem(), &n)
+	fill(reflect.ValueOf(&r.Corrected).Elem(), &n)
 	fill(reflect.ValueOf(&r.Rim).Elem(), &n)
 	return r
 }

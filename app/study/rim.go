@@ -38,7 +38,8 @@ type Orientation struct {
 // hip, as a standard deviation; common practice, no source.
 const rimSD = 1.0
 
-// Orientation returns how the cup lies: from the wire ring, or from the rim line.
+// Orientation returns how the cup lies: from the wire ring, in the cone beam where
+// the reading is corrected for it, or from the rim line.
 // ok is false where neither is there.
 func (m Measurement) Orientation() (o Orientation, ok bool) {
 	var e measure.EllipseFit
@@ -66,6 +67,14 @@ func (m Measurement) Orientation() (o Orientation, ok bool) {
 	rim, err := measure.ReadRim(e, m.Side, m.Line.Alpha)
 	if err != nil {
 		return o, false
+	}
+	if o.Version && m.How.Beam {
+		// A cone beam changes the ring's axis ratio; of the two circles that cast it
+		// the more anteverted one is taken, as for its centre.
+		b, _, _ := m.Film.Beam()
+		if pose, _, err := b.Rim(e, m.Side, m.Line.Alpha); err == nil {
+			rim = pose.Reading()
+		}
 	}
 	rim.SEInclination = math.Hypot(rim.SEInclination, m.Line.SE)
 	o.RimReading, o.Line = rim, m.Line.From != NoLine

@@ -9,6 +9,7 @@ type (
 	Side    = measure.Side
 	Part    = measure.Part
 	Circle  = measure.Circle
+	Pixel   = measure.Point
 	Outline = measure.Outline
 )
 

@@ -34,6 +34,7 @@ func (t *Trend) warnSeries() {
 	}
 	t.warnBaseline()
 	t.warnCups()
+	t.warnProjection()
 	if t.Fit == nil {
 		return
 	}

@@ -1,0 +1,113 @@
+package session
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+var (
+	lineFrom = measure.Point{X: 100, Y: 300}
+	lineTo   = measure.Point{X: 500, Y: 310}
+)
+
+func TestLineIsOneStepHoweverItIsDrawn(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	_, ok := b.Line(f)
+	require.False(t, ok)
+	for x := 110.0; x <= 500; x += 30 { // a drag; the first places are too near for a line
+		b.PreviewLine(lineFrom, measure.Point{X: x, Y: 310})
+	}
+	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.Equal(t, "draw the reference line, film 1", b.UndoName())
+	l, ok := b.Line(f)
+	require.True(t, ok)
+	require.Equal(t, study.Drawn, l.From)
+	require.InDelta(t, 1.432, l.Alpha, 1e-3)
+	require.Equal(t, Edited, f.State())
+	b.Undo()
+	_, ok = b.Line(f)
+	require.False(t, ok, "one step takes all of the drag back")
+	require.Equal(t, Proposed, f.State())
+	b.Redo()
+	l, _ = b.Line(f)
+	require.Equal(t, lineTo, l.B)
+
+	require.NoError(t, b.ClearLine())
+	_, ok = b.Line(f)
+	require.False(t, ok)
+	b.Undo()
+	b.PreviewLine(lineFrom, measure.Point{X: 500, Y: 330})
+	b.CancelLine()
+	l, _ = b.Line(f)
+	require.Equal(t, lineTo, l.B, "a drawing given up leaves the line as it was")
+	require.Equal(t, "draw the reference line, film 1", b.UndoName())
+}
+
+func TestLineTurnsTheReadingWhereEveryFilmHasOne(t *testing.T) {
+	b := opened(t)
+	for i := range b.Films() {
+		tr, err := b.Trend()
+		require.NoError(t, err)
+		require.False(t, tr.Method.Line)
+		b.Select(i)
+		require.NoError(t, b.SetLine(lineFrom, lineTo))
+	}
+	tr, err := b.Trend()
+	require.NoError(t, err)
+	require.True(t, tr.Method.Line)
+	n := b.Numbers(b.Selected())
+	require.InDelta(t, 1.432, n.Outlines().Alpha, 1e-3)
+	// Superior on the film leans to the right, which is medial of a right hip.
+	require.Less(t, n.Reading.Offset.Medial, -0.01)
+}
+
+func TestLineThatIsNoneIsRefused(t *testing.T) {
+	b := opened(t)
+	for name, to := range map[string]measure.Point{
+		"a click": lineFrom,
+		"short":   {X: 110, Y: 300},
+		"steep":   {X: 120, Y: 900},
+	} {
+		require.Error(t, b.SetLine(lineFrom, to), name)
+		_, ok := b.Line(b.Selected())
+		require.False(t, ok, name)
+	}
+	require.Empty(t, b.UndoName())
+	b.Selected().Draft = nil
+	require.ErrorContains(t, b.SetLine(lineFrom, lineTo), "outline head and cup first")
+}
+
+func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
+	b := opened(t)
+	require.NoError(t, b.SetReader("AB"))
+	require.NoError(t, b.CreateStudy("s"+StudyExt))
+	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.NoError(t, b.Accept())
+	require.NoError(t, b.SetBeamCenter(&measure.Point{X: 7, Y: 8}))
+	require.NoError(t, b.SetSource(1200))
+	require.Error(t, b.SetSource(12))
+	require.NoError(t, b.SetView(study.Lateral))
+	require.Error(t, b.SetView("oblique"))
+	require.Equal(t, "mark as lateral, film 1", b.UndoName())
+	b.Undo()
+	require.Equal(t, study.AP, b.View(b.Selected()))
+	b.Redo()
+	id := b.Selected().ID
+	require.NoError(t, b.OpenHip(b.Hips()[0].ID))
+	f := b.FilmByID(id)
+	require.NotNil(t, f)
+	l, ok := b.Line(f)
+	require.True(t, ok)
+	require.Equal(t, lineFrom, l.A)
+	require.Equal(t, study.Lateral, b.View(f))
+	require.Equal(t, 1200.0, f.Given.SourceMM)
+	require.Equal(t, measure.Point{X: 7, Y: 8}, *f.Given.Center)
+	require.NoError(t, b.SetBeamOff(true))
+	h, _ := b.Hip()
+	require.True(t, h.BeamOff)
+}

@@ -1,0 +1,164 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"linerwatch/measure"
+)
+
+// Outlines returns what the thickness of the liner is read from: the outlines as
+// Reading is of them, corrected for the cone beam or not.
+func (m Measurement) Outlines() measure.Outlines {
+	o := measure.Outlines{Head: m.Head.CircleFit, Cup: m.Cup.CircleFit, HeadMM: m.HeadMM, Side: m.Side}
+	if m.How.Beam {
+		o.Head.Circle, o.Cup.Circle = m.Corrected.Head, m.Corrected.Cup
+	}
+	if m.How.Line {
+		o.Alpha = m.Line.Alpha
+	}
+	return o
+}
+
+// Gap returns the widest and the narrowest path between the outlines of a measured
+// film, and the uniradiograph value.
+func (m Measurement) Gap() (measure.Gap, error) {
+	if m.Status != Measured || !(m.Head.R > 0) {
+		return measure.Gap{}, ErrNoOutlines
+	}
+	return m.Outlines().Gap()
+}
+
+// ErrNoRim is the error of a cup whose orientation cannot be told.
+var ErrNoRim = errors.New("study: the cup's rim is not outlined: no wire ring, no rim line drawn")
+
+// Change is what a film says against the baseline film, besides the penetration.
+// A quantity that cannot be had has its error.
+type Change struct {
+	Film        Film
+	Penetration Penetration
+
+	Shortest    measure.Shortest // by the shortest-distance technique
+	ShortestErr error
+	Duo         measure.Length // change of the narrowest path, the duoradiograph value
+	DuoErr      error
+
+	ToAxis, SEToAxis float64 // of the movement to the cup's axis, degrees; 0 is straight into the dome
+	AxisErr          error
+	Volume           measure.Volume // worn, of a hemispherical liner
+	VersionAssumed   bool           // no film tells the version: AssumedVersion was taken
+	VolumeErr        error
+
+	Projection    measure.ProjectionChange // of the cup against the baseline film
+	HasProjection bool
+	HasVersion    bool // both films tell the version
+}
+
+// The version taken for the volume where a film shows the rim as a line, degrees,
+// with its standard error; common practice, no source.
+const (
+	AssumedVersion   = 15.0
+	AssumedVersionSE = 10.0
+)
+
+// VolumeAssumes says what a wear volume takes for granted.
+const VolumeAssumes = "a hemispherical liner of the head's own radius, all penetration since the baseline film taken as wear, none across the film's plane"
+
+// Changes returns a Change for each measured film but the baseline, in date order.
+func (t Trend) Changes() []Change {
+	base := t.baseline()
+	if base == nil {
+		return nil
+	}
+	var out []Change
+	for _, p := range t.Penetration {
+		if p.Film.ID == t.Baseline.ID {
+			continue
+		}
+		for i := range t.Films {
+			if t.Films[i].Film.ID == p.Film.ID && t.Films[i].Status == Measured {
+				out = append(out, changeOf(p, *base, t.Films[i]))
+			}
+		}
+	}
+	return out
+}
+
+func (t Trend) baseline() *Measurement {
+	for i := range t.Films {
+		if t.Films[i].Film.ID == t.Baseline.ID && t.Films[i].Status == Measured {
+			return &t.Films[i]
+		}
+	}
+	return nil
+}
+
+func changeOf(p Penetration, base, m Measurement) Change {
+	c := Change{Film: m.Film, Penetration: p}
+	if !m.How.Line || !base.How.Line { // as both are read
+		m.Line, base.Line = Line{}, Line{}
+	}
+	if !(base.Head.R > 0) || !(m.Head.R > 0) {
+		c.ShortestErr, c.DuoErr = ErrNoOutlines, ErrNoOutlines
+	} else {
+		c.Shortest, c.ShortestErr = measure.ShortestDistance(base.Outlines(), m.Outlines())
+		c.Duo, c.DuoErr = measure.Duoradiograph(base.Outlines(), m.Outlines())
+	}
+	now, ok := m.Orientation()
+	then, okThen := base.Orientation()
+	if ok && okThen {
+		c.HasProjection, c.HasVersion = true, now.Version && then.Version
+		c.Projection = measure.CompareRims(then.RimReading, now.RimReading)
+	}
+	if !ok {
+		if now, ok = then, okThen; !ok { // the cup sits fast: another film of it tells
+			c.AxisErr, c.VolumeErr = ErrNoRim, ErrNoRim
+			return c
+		}
+	}
+	rim := now.RimReading
+	if !now.Version {
+		c.VersionAssumed = true
+		rim.Anteversion, rim.SEAnteversion = AssumedVersion, AssumedVersionSE
+	}
+	var angle float64
+	angle, c.SEToAxis, c.AxisErr = rim.RimAngle(p.Vector)
+	c.ToAxis = 90 - angle
+	c.Volume, c.VolumeErr = rim.Volume(p.Vector, m.HeadMM)
+	if c.AxisErr == nil && angle < 0 {
+		c.VolumeErr = errors.New("study: the head has moved away from the dome, where the volume has no formula")
+	}
+	return c
+}
+
+// Why returns an error's text for a report, without the packages' names; empty for
+// none.
+func Why(err error) string {
+	if err == nil {
+		return ""
+	}
+	return strings.NewReplacer("measure: ", "", "study: ", "").Replace(err.Error())
+}
+
+// warnProjection names each film on which the cup looks turned against the
+// baseline film.
+func (t *Trend) warnProjection() {
+	for _, c := range t.Changes() {
+		if !c.HasProjection {
+			continue
+		}
+		if math.Abs(c.Projection.Inclination) > measure.InclinationWarning {
+			t.warn("%s: %s", c.Film.Name(), turned("inclination", c.Projection.Inclination, measure.InclinationWarning))
+		}
+		if c.HasVersion && math.Abs(c.Projection.Version) > measure.VersionWarning {
+			t.warn("%s: %s", c.Film.Name(), turned("version", c.Projection.Version, measure.VersionWarning))
+		}
+	}
+}
+
+func turned(what string, degrees, limit float64) string {
+	return fmt.Sprintf("the cup's %s differs by %+.1f degrees from the baseline film, more than %.1f: a turned pelvis mimics or hides wear",
+		what, degrees, limit)
+}
