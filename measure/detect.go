@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -31,11 +32,24 @@ type Hip struct {
 	Cup      Outline
 	CupKind  CupKind
 	Warnings []Warning
+
+	// Others are what else was weighed nearby and not taken, likeliest first.
+	Others []Candidate
+}
+
+// Candidate is a head, a cup, or both that Detect weighed and did not take, for a
+// reader to go through where Detect is wrong or refuses.
+type Candidate struct {
+	Head, Cup Circle // px, some 2 mm off; a radius of 0 where there is none
+	Reason    string // what did not convince
 }
 
 // Refusal is the error of a film on which no hip replacement could be
 // convincingly outlined. It is a finding about the film, not a fault.
-type Refusal struct{ Reason string }
+type Refusal struct {
+	Reason     string
+	Candidates []Candidate // what was weighed, likeliest first
+}
 
 func (r *Refusal) Error() string { return "measure: refused: " + r.Reason }
 
@@ -66,8 +80,18 @@ func Detect(ctx context.Context, img *image.Gray16, opt Options) ([]Hip, error) 
 	if err != nil {
 		return nil, err
 	}
-	var hips []Hip
+	hips, err := s.hips(ctx)
+	if err != nil {
+		return nil, err
+	}
+	slices.SortFunc(hips, func(a, b Hip) int { return cmp.Compare(a.Head.X, b.Head.X) })
+	return s.assignSides(hips)
+}
+
+// hips returns up to two hips: by their heads, then by shells that hide the head.
+func (s *search) hips(ctx context.Context) (hips []Hip, err error) {
 	best := "no hip prosthesis: no bright disc of the head's size"
+	var weighed []Candidate
 	for _, c := range s.candidates() {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -77,6 +101,7 @@ func Detect(ctx context.Context, img *image.Gray16, opt Options) ([]Hip, error) 
 		}
 		h, reason := s.examine(c)
 		if reason != "" {
+			weighed = append(weighed, Candidate{Head: c.Circle, Reason: reason})
 			if reason == noCup {
 				best = reason
 			}
@@ -86,11 +111,41 @@ func Detect(ctx context.Context, img *image.Gray16, opt Options) ([]Hip, error) 
 			break
 		}
 	}
-	if len(hips) == 0 {
-		return nil, &Refusal{best}
+	if len(hips) < 2 {
+		for _, c := range s.shells(hips) {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+			h, other := s.headIn(c.Circle)
+			if other.Reason != "" {
+				weighed, best = slices.Insert(weighed, 0, other), other.Reason
+				continue
+			}
+			if hips = append(hips, h); len(hips) == 2 {
+				break
+			}
+		}
 	}
-	slices.SortFunc(hips, func(a, b Hip) int { return int(a.Head.X - b.Head.X) })
-	return s.assignSides(hips)
+	if len(hips) == 0 {
+		return nil, &Refusal{best, weighed}
+	}
+	for _, c := range weighed {
+		h := &hips[0]
+		if len(hips) == 2 && c.away(hips[1]) < c.away(hips[0]) {
+			h = &hips[1]
+		}
+		h.Others = append(h.Others, c)
+	}
+	return hips, nil
+}
+
+// away returns the distance of a candidate from a hip, px.
+func (c Candidate) away(h Hip) float64 {
+	at := c.Head
+	if at.R == 0 {
+		at = c.Cup
+	}
+	return h.Cup.Center().distance(at.Center())
 }
 
 // search is one film being searched.
@@ -109,7 +164,7 @@ const noCup = "a metal head without a cup's outline around it"
 func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	size := img.Bounds().Size()
 	if min(size.X, size.Y) < 64 {
-		return nil, &Refusal{fmt.Sprintf("a film of %d by %d pixels is too small", size.X, size.Y)}
+		return nil, &Refusal{Reason: fmt.Sprintf("a film of %d by %d pixels is too small", size.X, size.Y)}
 	}
 	s := &search{img: img, opt: opt}
 	least, most := opt.Spacing, opt.Spacing
@@ -122,7 +177,7 @@ func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	s.outer = opt.HeadMM / 2 * (mostMagnification + 0.05) / least
 	s.outer = min(s.outer, float64(min(size.X, size.Y))/2)
 	if s.inner < 12 || s.outer < s.inner {
-		return nil, &Refusal{"the head would be too small on this film"}
+		return nil, &Refusal{Reason: "the head would be too small on this film"}
 	}
 	k := max(1, int(s.inner/16))
 	s.k = float64(k)
@@ -130,7 +185,7 @@ func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	s.small.smooth()
 	s.levels = s.small.quantiles()
 	if s.levels.high-s.levels.low < 16 {
-		return nil, &Refusal{"the film is flat"}
+		return nil, &Refusal{Reason: "the film is flat"}
 	}
 	return s, nil
 }

@@ -15,3 +15,6 @@ func (c Circle) Center() Point { return Point{c.X, c.Y} }
 // Distance returns the signed distance of p to the outline of c, in pixels,
 // positive outside.
 func (c Circle) Distance(p Point) float64 { return math.Hypot(p.X-c.X, p.Y-c.Y) - c.R }
+
+// distance returns the distance of two points, px.
+func (p Point) distance(q Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }

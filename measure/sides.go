@@ -49,7 +49,7 @@ func (s *search) assignSides(hips []Hip) ([]Hip, error) {
 		wanted = []Hip{h}
 	}
 	if len(wanted) == 0 {
-		return nil, &Refusal{fmt.Sprintf("no %s hip replacement", s.opt.Side)}
+		return nil, &Refusal{Reason: fmt.Sprintf("no %s hip replacement", s.opt.Side)}
 	}
 	return wanted, nil
 }

@@ -1,0 +1,169 @@
+package measure
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Radii of shells, mm.
+const (
+	leastShell = 18
+	mostShell  = 36
+)
+
+// Limits of a head found inside a shell, from phantom films. The right circle
+// shows on 0.10 of its turn or more and on 1.15 times as much as any other whose
+// centre is over 1.1 mm away. Its outline lies within 0.5 mm of it.
+const (
+	insideShare = 0.08
+	insideLead  = 1.12
+	insideApart = 1.1  // mm
+	insideAgree = 0.6  // mm
+	insideDrop  = 0.25 // of the film's range from the middle up, where it stands out most
+	insideRMS   = 0.0125
+)
+
+// shells returns metal shells, px of the film, by the votes of gradient
+// directions, but for those about a hip already found.
+func (s *search) shells(hips []Hip) (found []circleMatch) {
+	perMM, mostMM := s.inner/(s.opt.HeadMM/2), s.outer/(s.opt.HeadMM/2)
+	inner, outer := leastShell*perMM, mostShell*mostMM
+	for _, c := range vote(&s.small, inner/s.k, outer/s.k, 3) {
+		p := Point{c.X * s.k, c.Y * s.k}
+		if slices.ContainsFunc(hips, func(h Hip) bool { return h.Cup.Distance(p) < 0 }) {
+			continue
+		}
+		if m, ok := s.shellAt(p, inner, outer); ok && s.metalRim(m.Circle) {
+			found = append(found, m)
+		}
+	}
+	slices.SortFunc(found, func(a, b circleMatch) int { return cmp.Compare(b.share, a.share) })
+	return found
+}
+
+// shellAt returns the circle of radius inner to outer px on which most falls
+// around c agree; of two about one centre the outer.
+func (s *search) shellAt(c Point, inner, outer float64) (best circleMatch, ok bool) {
+	shift := 0.15 * inner
+	film := crop(s.img, c.X, c.Y, outer+shift+8)
+	if film.v == nil {
+		return best, false
+	}
+	sigma := smoothing((inner + outer) / 2)
+	rays := scan{c, max(1, inner-shift), outer + shift, 144, 1, 1.5 * sigma}.run(&film)
+	least := inner
+	for inner < outer {
+		k := consensus{
+			start: Circle{c.X, c.Y, (inner + outer) / 2}, shift: shift,
+			inner: inner, outer: outer, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
+		}
+		circle, share := k.search(k.spots(rays, c, 0.25*k.strength), 1000)
+		if share < 0.1 || share < 0.6*best.share {
+			break
+		}
+		best = circleMatch{circle, share, 0}
+		inner = circle.R + 0.1*least
+	}
+	return best, best.share > 0
+}
+
+// metalRim reports whether a circle bounds metal in a quarter of all directions
+// or more.
+func (s *search) metalRim(c Circle) bool {
+	film := crop(s.img, c.X, c.Y, 1.2*c.R)
+	if len(film.v) == 0 {
+		return false
+	}
+	q := film.quantiles()
+	metal := 0
+	for i := range turns {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / turns)
+		in, ok := film.at(c.X+0.95*c.R*cos, c.Y+0.95*c.R*sin)
+		out, ok2 := film.at(c.X+1.05*c.R*cos, c.Y+1.05*c.R*sin)
+		if ok && ok2 && in-q.low > 0.8*(q.high-q.low) && in-out > 0.3*(q.high-q.low) {
+			metal++
+		}
+	}
+	return 4*metal >= turns
+}
+
+const noHead = "a metal shell without a head's outline in it"
+
+// headIn looks for a head inside a shell, whose outline may show only where it
+// leaves the shell. What does not convince comes with its reason.
+func (s *search) headIn(shell Circle) (h Hip, other Candidate) {
+	other = Candidate{Cup: shell, Reason: noHead}
+	m := newEdgeMap(s.img, shell.Center(), 1.1*shell.R, max(1, int(0.012*shell.R+0.5)))
+	if m == nil {
+		return h, other
+	}
+	mm := shell.R / 27 // px, about
+	m.erase(shell, 0.6*mm)
+	b := m.best(circleSearch{
+		Point: shell.Center(), shift: 0.3 * shell.R, inner: s.inner, outer: min(s.outer, shell.R-3*mm),
+		within: Circle{shell.X, shell.Y, shell.R - 1.5*mm}, apart: insideApart * mm,
+	})
+	other.Head = b.Circle
+	if b.share < insideShare || b.share < insideLead*b.next {
+		return h, other
+	}
+	film := crop(s.img, b.X, b.Y, 1.3*b.R+12)
+	head, err := settle(&film, b.Circle, Head)
+	if err != nil || head.Center().distance(b.Center()) > insideAgree*mm || math.Abs(head.R-b.R) > insideAgree*mm ||
+		head.RMS > insideRMS*head.R || head.R < s.inner || head.R > s.outer || !s.solid(head.Circle) {
+		return h, other
+	}
+	other.Head = head.Circle
+	cup, kind, err := findCup(s.img, head, s.opt.HeadMM)
+	if err != nil || kind != Shell || cup.Center().distance(shell.Center()) > 2*mm {
+		other.Reason = noCup
+		return h, other
+	}
+	other.Reason = s.doubtCup(head, cup, kind)
+	return Hip{Head: head, Cup: cup, CupKind: kind}, other
+}
+
+// solid reports whether all of a disc is at least as bright as half way up its
+// edge where that stands out most.
+func (s *search) solid(c Circle) bool {
+	film := crop(s.img, c.X, c.Y, 1.1*c.R+4)
+	if film.v == nil {
+		return false
+	}
+	type side struct{ middle, drop float64 }
+	var sides []side
+	for i := range turns {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / turns)
+		in, ok := film.at(c.X+0.95*c.R*cos, c.Y+0.95*c.R*sin)
+		out, ok2 := film.at(c.X+1.05*c.R*cos, c.Y+1.05*c.R*sin)
+		if ok && ok2 {
+			sides = append(sides, side{(in + out) / 2, in - out})
+		}
+	}
+	if len(sides) < turns/2 {
+		return false
+	}
+	slices.SortFunc(sides, func(a, b side) int { return cmp.Compare(b.drop, a.drop) })
+	top := sides[:turns/8]
+	if top[len(top)/2].drop < insideDrop*(s.levels.high-s.levels.middle) {
+		return false
+	}
+	slices.SortFunc(top, func(a, b side) int { return cmp.Compare(a.middle, b.middle) })
+	level := top[len(top)/2].middle
+	n, dark := 0, 0
+	const step = 0.04
+	for y := -0.85; y <= 0.85; y += step {
+		for x := -0.85; x <= 0.85; x += step {
+			v, ok := film.at(c.X+x*c.R, c.Y+y*c.R)
+			if !ok || x*x+y*y > 0.85*0.85 {
+				continue
+			}
+			n++
+			if v < level {
+				dark++
+			}
+		}
+	}
+	return n > 0 && 50*dark <= n
+}
