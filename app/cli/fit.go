@@ -1,22 +1,21 @@
 package cli
 
 import (
-	"bufio"
 	"context"
 	"errors"
-	"fmt"
+	"flag"
 	"io"
-	"os"
 	"slices"
+	"strconv"
+	"strings"
 
-	"linerwatch/app/report"
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
 var fitCommand = command{
 	name:  "fit",
-	usage: "TABLE.csv [--model line|stick|exp|all] [--start-years 1] [--by group] [--mixed] [--format table|json|csv]",
+	usage: "TABLE.csv [--model line|stick|exp|all] [--start-years 1] [--by group] [--mixed] [--medial COLUMN] [--survival] [--format table|json|csv]",
 	about: "fit the steady-state rate of each hip in a table of penetrations",
 	help: `
 The table's header names the columns hip, years (since surgery), penetration_mm and,
@@ -24,14 +23,38 @@ where known, se_mm; rows are weighted by 1/se_mm². Other columns are passed ove
 Columns separated by semicolons may have decimal commas.
 
   --start-years Y   rows at or after this time make the line (1)
+  --format F        table, json or csv
+
+Each hip by itself:
   --model M         line: steady state only (default); stick: broken line whose break is
                     sought; exp: bedding-in that dies away, and wear; all: every model,
                     robust lines, their comparison, and what the rate depends on
-  --reach-mm D      also the time at which each hip's line reaches D mm
+  --reach-mm D      also the time at which each model reaches D mm
+  --reach-percent P --liner-mm D
+                    also the time at which P % of a liner of D mm is penetrated
+  --at-years Y,...  also the penetration at these years, and what a film would read then
+  --medial COLUMN   both components together: the rate in each, along --direction DEG
+                    (from superior, medial positive; 0), and its length, or that it is
+                    below detection; --medial-se COLUMN, weights need --se too
+
+The whole table:
   --by COLUMN       compare the rates of two groups by each hip's own line
-  --mixed           linear mixed model (REML) of the whole table, with --by by group;
-                    each hip's shrunken rate
-  --format F        table, json or csv
+  --mixed           linear mixed model of the whole table, with --by by group;
+                    likelihood-ratio tests; each hip's shrunken rate and intercept
+  --ml              by maximum likelihood instead of REML
+  --uncorrelated    intercept and rate vary independently between hips
+  --covariate COLUMN  a number that is the same on all films of a hip; may be repeated
+
+Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what competes,
+such as a death):
+  --survival        share not revised, with --by by group and compared; --event COLUMN,
+                    --at-years Y,... (1,2,5,10,15,20)
+
+A study to be planned, without a table:
+  --plan --film-years Y,... --sd-mm S
+                    the least rate of one hip that such films tell from zero, one reading
+                    having the SD S; with --difference R (mm/year) and --between-sd B
+                    the hips needed in each of two groups; --power 0.8
 
 Columns of other names:
   --hip, --years, --value, --se, --patient COLUMN
@@ -39,32 +62,108 @@ Columns of other names:
 	run: runFit,
 }
 
-// fitFlags are the flags of the fit command.
-type fitFlags struct {
-	start  *float64
-	model  *string
-	mixed  *bool
-	reach  *float64
-	column map[string]*string
+// The kinds of fit, by the flag that asks for each. The first is asked for by
+// none.
+const (
+	fitHips   = ""
+	fitCohort = "mixed or --by"
+	fitVector = "medial"
+	fitLiners = "survival"
+	fitPlan   = "plan"
+)
+
+// fitUses are the kinds of fit that a flag is of use to; a flag that is not here
+// is of use to all that read a table of films.
+var fitUses = map[string][]string{
+	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips},
+	"at-years": {fitHips, fitLiners},
+	"mixed":    {fitCohort}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort}, "patient": {fitCohort},
+	"by":     {fitCohort, fitLiners},
+	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
+	"survival": {fitLiners}, "event": {fitLiners},
+	"plan": {fitPlan}, "film-years": {fitPlan}, "sd-mm": {fitPlan}, "between-sd": {fitPlan}, "difference": {fitPlan}, "power": {fitPlan},
+	"hip": {fitHips, fitCohort, fitVector, fitLiners}, "years": {fitHips, fitCohort, fitVector, fitLiners},
+	"format": {fitHips, fitCohort, fitVector, fitLiners, fitPlan},
 }
 
-func (c *call) fitFlags() fitFlags {
-	f := fitFlags{start: c.years("start-years", 1), model: new(string), column: map[string]*string{}}
+// fitFlags are the flags of the fit command.
+type fitFlags struct {
+	start, reach, percent, liner *float64
+	direction                    *float64
+	model                        string
+	mixed, survival, plan        *bool
+	cohort                       study.CohortOptions
+	at                           *[]float64
+	filmYears                    *[]float64
+	sd, between                  *float64
+	difference, power            *float64
+	column                       map[string]*string
+}
+
+func (c *call) fitFlags() *fitFlags {
+	f := &fitFlags{start: c.years("start-years", 1), column: map[string]*string{}}
 	c.flags.Func("model", "", func(s string) error {
 		if !slices.Contains([]string{study.FitLineOnly, study.FitStick, study.FitExp, study.FitAll}, s) {
 			return errors.New("it is line, stick, exp or all")
 		}
-		*f.model = s
+		f.model = s
 		return nil
 	})
-	f.mixed = c.flags.Bool("mixed", false, "")
 	f.reach = c.length("reach-mm", 0.01, 50)
+	f.liner = c.length("liner-mm", 1, 50)
+	f.percent = c.number("reach-percent", "it is a percentage from 1 to 100", 1, 100)
+	f.direction = c.number("direction", "it is a number of degrees from -180 to 180", -180, 180)
+	f.at = c.yearList("at-years")
+	f.mixed = c.flags.Bool("mixed", false, "")
+	c.flags.BoolVar(&f.cohort.ML, "ml", false, "")
+	c.flags.BoolVar(&f.cohort.Uncorrelated, "uncorrelated", false, "")
+	c.flags.Func("covariate", "", func(s string) error {
+		if s == "" || slices.Contains(f.cohort.Covariates, s) {
+			return errors.New("name each column once")
+		}
+		f.cohort.Covariates = append(f.cohort.Covariates, s)
+		return nil
+	})
+	f.survival = c.flags.Bool("survival", false, "")
+	c.planFlags(f)
 	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value",
-		"se_mm": "se", "patient": "patient", "group": "by"} {
+		"se_mm": "se", "patient": "patient", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event"} {
 		f.column[name] = c.column(flag)
 	}
 	c.format()
 	return f
+}
+
+// number is a flag with limits, 0 until given.
+func (c *call) number(name, want string, lo, hi float64) *float64 {
+	v := new(float64)
+	c.flags.Func(name, "", func(s string) error {
+		x, err := strconv.ParseFloat(s, 64)
+		if err != nil || !(x >= lo && x <= hi) {
+			return errors.New(want)
+		}
+		*v = x
+		return nil
+	})
+	return v
+}
+
+// yearList is a flag of years such as 1,2,5.
+func (c *call) yearList(name string) *[]float64 {
+	v := new([]float64)
+	c.flags.Func(name, "", func(s string) error {
+		var list []float64
+		for part := range strings.SplitSeq(s, ",") {
+			x, err := strconv.ParseFloat(strings.TrimSpace(part), 64)
+			if err != nil || !(x > 0 && x <= 100) {
+				return errors.New("write years above 0, at most 100, as 1,2,5")
+			}
+			list = append(list, x)
+		}
+		*v = list
+		return nil
+	})
+	return v
 }
 
 // column is a flag that names a column.
@@ -90,91 +189,93 @@ func columnsOf(given map[string]*string) session.Columns {
 	return out
 }
 
+// kind says which kind of fit is asked for, and refuses flags that it has no use
+// for.
+func (c *call) kind(f *fitFlags) (string, error) {
+	kind := fitHips
+	switch {
+	case *f.plan:
+		kind = fitPlan
+	case *f.survival:
+		kind = fitLiners
+	case *f.column["medial_mm"] != "":
+		kind = fitVector
+	case *f.mixed || *f.column["group"] != "":
+		kind = fitCohort
+	}
+	var err error
+	c.flags.Visit(func(g *flag.Flag) {
+		uses, ok := fitUses[g.Name]
+		if !ok {
+			uses = []string{fitHips, fitCohort, fitVector}
+		}
+		switch {
+		case err != nil || slices.Contains(uses, kind):
+		case kind == fitHips:
+			err = c.fail("add --"+uses[0], "--%s is of no use alone", g.Name)
+		default:
+			err = c.fail("leave out one of them", "--%s is of no use with --%s", g.Name, kind)
+		}
+	})
+	if err != nil {
+		return "", err
+	}
+	needsMixed := f.cohort.ML || f.cohort.Uncorrelated || f.cohort.Covariates != nil || *f.column["patient"] != ""
+	switch {
+	case kind == fitCohort && needsMixed && !*f.mixed:
+		return "", c.fail("add --mixed", "--ml, --uncorrelated, --covariate and --patient are of use to the mixed model only")
+	case (*f.percent > 0) != (*f.liner > 0):
+		return "", c.fail("give both", "--reach-percent and --liner-mm go together")
+	}
+	return kind, nil
+}
+
+// asks are what the models are asked besides their parameters.
+func (f *fitFlags) asks() []study.Ask {
+	var out []study.Ask
+	if *f.reach > 0 {
+		out = append(out, study.Ask{ReachMM: *f.reach})
+	}
+	if *f.liner > 0 {
+		out = append(out, study.AskLiner(*f.percent, *f.liner))
+	}
+	for _, y := range *f.at {
+		out = append(out, study.Ask{AtYears: y})
+	}
+	return out
+}
+
 func runFit(_ context.Context, c *call) error {
 	f := c.fitFlags()
 	if err := c.parse(); err != nil {
 		return err
 	}
-	names := columnsOf(f.column)
-	cohort := *f.mixed || names["group"] != ""
-	if cohort && *f.model != "" && *f.model != study.FitLineOnly {
-		return c.fail("leave out one of them", "--model %s goes with neither --mixed nor --by", *f.model)
+	kind, err := c.kind(f)
+	if err != nil {
+		return err
 	}
-	if cohort && *f.reach > 0 {
-		return c.fail("leave out one of them", "--reach-mm goes with neither --mixed nor --by")
+	if kind == fitPlan {
+		return c.plan(f)
 	}
-	if names["patient"] != "" && !*f.mixed {
-		return c.fail("add --mixed", "--patient is of use to the mixed model only")
-	}
+	names, asks := columnsOf(f.column), f.asks()
+	f.cohort.Start = *f.start
 	return c.withTable(func(path string, r io.Reader) error {
-		switch {
-		case cohort:
-			return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
-				return session.Mixed(r, names, *f.mixed, *f.start)
-			})
-		case *f.model != "" && *f.model != study.FitLineOnly, *f.reach > 0:
-			return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
-				return session.Models(r, names, *f.model, *f.start, study.Ask{ReachMM: *f.reach})
-			})
+		if kind == fitHips && asks == nil && (f.model == "" || f.model == study.FitLineOnly) {
+			return c.rates(path, r, names, *f.start)
 		}
-		return c.rates(path, r, names, *f.start)
+		return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
+			switch kind {
+			case fitCohort:
+				return session.Mixed(r, names, *f.mixed, f.cohort)
+			case fitVector:
+				return session.Vectors(r, names, *f.start, *f.direction)
+			case fitLiners:
+				if *f.at == nil {
+					*f.at = study.LinerYears()
+				}
+				return session.Liners(r, names, *f.at)
+			}
+			return session.Models(r, names, f.model, *f.start, asks...)
+		})
 	})
-}
-
-// withTable opens the one table that the command was given.
-func (c *call) withTable(use func(path string, r io.Reader) error) (err error) {
-	if len(c.films) != 1 {
-		return c.fail(fmt.Sprintf("name one table: linerwatch %s TABLE.csv", c.name), "%d tables", len(c.films))
-	}
-	path := c.films[0]
-	f, err := os.Open(path)
-	if err != nil {
-		return fmt.Errorf("%s: %w", c.name, err)
-	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	return use(path, bufio.NewReader(f))
-}
-
-// badRows names the rows that cannot be used.
-func (c *call) badRows(path string, bad []*session.RowError) {
-	for _, e := range bad {
-		complain(c.Env, fmt.Errorf("%s: %s: %w", c.name, path, e))
-	}
-}
-
-// quantities writes the result of an analysis.
-func (c *call) quantities(path string, run func() ([]study.Quantity, []*session.RowError, error)) error {
-	list, bad, err := run()
-	c.badRows(path, bad)
-	if err != nil {
-		return fmt.Errorf("%s: %s: %w", c.name, path, err)
-	}
-	if err := report.Quantities(c.Stdout, c.form, list); err != nil {
-		return err
-	}
-	if len(bad) > 0 {
-		return errPartly
-	}
-	return nil
-}
-
-// rates fits the line of each hip.
-func (c *call) rates(path string, r io.Reader, names session.Columns, start float64) error {
-	rates, bad, err := session.RatesOf(r, names, start)
-	if err != nil {
-		return fmt.Errorf("fit: %s: %w", path, err)
-	}
-	c.badRows(path, bad)
-	if err := report.Rates(c.Stdout, c.form, rates); err != nil {
-		return err
-	}
-	for _, r := range rates {
-		if r.Fit == nil {
-			return errPartly
-		}
-	}
-	if len(bad) > 0 {
-		return errPartly
-	}
-	return nil
 }

@@ -3,13 +3,14 @@ package session
 import (
 	"errors"
 	"io"
+	"slices"
 
 	"linerwatch/app/study"
 )
 
 // films is a table of penetrations in rows, with group and patient where the
-// table's columns for them are named.
-func films(r io.Reader, names Columns) (rows []study.CohortRow, bad []*RowError, err error) {
+// table's columns for them are named, and with covariates.
+func films(r io.Reader, names Columns, covariates ...string) (rows []study.CohortRow, bad []*RowError, err error) {
 	also := []string{"se_mm"}
 	var more []string
 	for _, name := range []string{"group", "patient"} {
@@ -17,10 +18,11 @@ func films(r io.Reader, names Columns) (rows []study.CohortRow, bad []*RowError,
 			more = append(more, name)
 		}
 	}
-	t, err := openTable(r, rateColumns, append(also, more...), names)
+	t, err := openTable(r, append(slices.Clone(rateColumns), covariates...), append(also, more...), names)
 	if err != nil {
 		return nil, nil, err
 	}
+	t.numbers = covariates
 	for {
 		extra := map[string]string{}
 		hip, p, fault, err := t.nextWith(extra, more...)
@@ -34,7 +36,7 @@ func films(r io.Reader, names Columns) (rows []study.CohortRow, bad []*RowError,
 			bad = append(bad, fault)
 			continue
 		}
-		rows = append(rows, study.CohortRow{Hip: hip, Patient: extra["patient"], Group: extra["group"], Point: p})
+		rows = append(rows, study.CohortRow{Hip: hip, Patient: extra["patient"], Group: extra["group"], Covariates: t.values, Point: p})
 	}
 }
 
@@ -77,8 +79,8 @@ var errBadRows = errors.New("not analysed: the rows named above cannot be used, 
 // Mixed fits the mixed model, if asked, to a whole table, and compares two
 // groups by each hip's own line; beside a mixed model of other than two groups
 // that comparison is left out. With a bad row nothing is fitted.
-func Mixed(r io.Reader, names Columns, mixed bool, start float64) (out []study.Quantity, bad []*RowError, err error) {
-	rows, bad, err := films(r, names)
+func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out []study.Quantity, bad []*RowError, err error) {
+	rows, bad, err := films(r, names, o.Covariates...)
 	switch {
 	case err != nil:
 		return nil, nil, err
@@ -88,12 +90,12 @@ func Mixed(r io.Reader, names Columns, mixed bool, start float64) (out []study.Q
 		return nil, nil, errNoRows
 	}
 	if mixed {
-		if out, err = study.Mixed(rows, start); err != nil {
+		if out, err = study.Mixed(rows, o); err != nil {
 			return nil, nil, err
 		}
 	}
 	if names["group"] != "" {
-		q, err := study.Groups(rows, start)
+		q, err := study.Groups(rows, o)
 		if err != nil && !mixed {
 			return nil, nil, err
 		}

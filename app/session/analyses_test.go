@@ -1,7 +1,9 @@
 package session_test
 
 import (
+	"encoding/json"
 	"os"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -26,10 +28,16 @@ func quantity(t *testing.T, list []study.Quantity, of, model, name string) study
 // 300 simulated hips of two groups; lme4 1.1-31, lmerTest 3.1-3, t.test of R
 // 4.2.2. All films lie after one year.
 func TestMixedTable(t *testing.T) {
+	var ref struct {
+		LR struct{ Chisq, P float64 } `json:"likelihood_ratio_liner_by_years_ml"`
+	}
+	b, err := os.ReadFile("../../wearfit/testdata/mixed_cohort_300.json")
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(b, &ref))
 	f, err := os.Open("../../wearfit/testdata/mixed_cohort_300.csv")
 	require.NoError(t, err)
 	defer func() { require.NoError(t, f.Close()) }()
-	list, bad, err := session.Mixed(f, session.Columns{"penetration_mm": "penetration", "group": "liner"}, true, 1)
+	list, bad, err := session.Mixed(f, session.Columns{"penetration_mm": "penetration", "group": "liner"}, true, study.CohortOptions{})
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	const model = "mixed model, REML"
@@ -38,6 +46,12 @@ func TestMixedTable(t *testing.T) {
 	assert.InEpsilon(t, 0.00348707474544515, rate.SE, 1e-5)
 	assert.InEpsilon(t, 295.776645558818, rate.DF, 1e-3)
 	assert.InDelta(t, 1657.19437966168, quantity(t, list, "", model, "restricted log-likelihood").Value, 1e-6)
+	// Between models by ML: whether the rates of the groups differ.
+	ratio := quantity(t, list, "", "likelihood-ratio test", "rates differ between groups")
+	assert.InEpsilon(t, ref.LR.Chisq, ratio.Value, 1e-6)
+	assert.InEpsilon(t, ref.LR.P, ratio.P, 1e-3)
+	assert.InDelta(t, 1, ratio.DF, 0)
+	assert.Greater(t, quantity(t, list, "", "likelihood-ratio test", "groups differ at all").Value, ratio.Value)
 	// The rate of the first hip: its conditional coefficient.
 	own := quantity(t, list, "H001", "shrunken, from the mixed model", "rate")
 	assert.InEpsilon(t, 0.0709352755491368, own.Value, 1e-4)
@@ -55,11 +69,68 @@ func TestMixedTablePatients(t *testing.T) {
 		"C;2;0,19", "C;5;0,52", "D;1;0,15", "D;3;0,33", "D;4;0,42", "E;1;0,22", "E;2;0,30", "E;6;0,73", "F;1;0,2", "F;3;0,41", "F;5;0,6"} {
 		b.WriteString(row + ";P" + string(rune('0'+i/6)) + "\n")
 	}
-	list, bad, err := session.Mixed(strings.NewReader(b.String()), session.Columns{"patient": "who"}, true, 1)
+	list, bad, err := session.Mixed(strings.NewReader(b.String()), session.Columns{"patient": "who"}, true, study.CohortOptions{Start: 1})
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	assert.InDelta(t, 3, quantity(t, list, "", "mixed model, REML", "patients").Value, 0)
 	assert.InDelta(t, 6, quantity(t, list, "", "mixed model, REML", "hips").Value, 0)
-	_, _, err = session.Mixed(strings.NewReader("hip,years,penetration_mm,g\nA,1,1,x\nA,2,1,y\n"), session.Columns{"group": "g"}, true, 1)
+	_, _, err = session.Mixed(strings.NewReader("hip,years,penetration_mm,g\nA,1,1,x\nA,2,1,y\n"), session.Columns{"group": "g"}, true, study.CohortOptions{})
 	require.EqualError(t, err, "hip A is in groups x and y")
+}
+
+// 60 simulated liners, 14 revised, 28 deaths competing: survfit of survival 3.5-3,
+// by the command's route.
+func TestLinersTable(t *testing.T) {
+	var ref struct {
+		KM struct {
+			Years, Survival, SE []float64
+			AtRisk              []float64 `json:"at_risk"`
+			Lower               []float64 `json:"lower95_loglog"`
+			Upper               []float64 `json:"upper95_loglog"`
+		} `json:"kaplan_meier"`
+		AJ struct{ Probability, SE [][]float64 } `json:"aalen_johansen"`
+	}
+	b, err := os.ReadFile("../../wearfit/testdata/liner_revision.json")
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(b, &ref))
+	f, err := os.Open("../../wearfit/testdata/liner_revision.csv")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, f.Close()) }()
+	list, bad, err := session.Liners(f, nil, ref.KM.Years)
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	require.NotEmpty(t, ref.KM.Years)
+	for i, y := range ref.KM.Years {
+		at := strconv.FormatFloat(y, 'g', -1, 64)
+		q := quantity(t, list, "", "Kaplan-Meier", "not revised by year "+at)
+		assert.InDelta(t, ref.KM.Survival[i], q.Value, 1e-12)
+		assert.InDelta(t, ref.KM.SE[i], q.SE, 1e-12)
+		assert.InDelta(t, ref.KM.Lower[i], q.Interval.Lo, 1e-9)
+		assert.InDelta(t, ref.KM.Upper[i], q.Interval.Hi, 1e-9)
+		assert.InDelta(t, ref.KM.AtRisk[i], quantity(t, list, "", "Kaplan-Meier", "at risk at year "+at).Value, 0)
+		q = quantity(t, list, "", "Aalen-Johansen", "revised by year "+at)
+		assert.InDelta(t, ref.AJ.Probability[i][1], q.Value, 1e-12)
+		assert.InDelta(t, ref.AJ.SE[i][1], q.SE, 1e-12)
+		assert.InDelta(t, ref.AJ.Probability[i][2], quantity(t, list, "", "Aalen-Johansen", "event 2 first by year "+at).Value, 1e-12)
+	}
+}
+
+// Simulated penetration in two components from one year on; slopes by numpy
+// polyfit.
+func TestVectorsTable(t *testing.T) {
+	b, err := os.ReadFile("../../wearfit/testdata/vector_series.csv")
+	require.NoError(t, err)
+	text := "hip,years,medial,superior"
+	for _, line := range strings.Split(strings.TrimSpace(string(b)), "\n")[1:] {
+		text += "\nA," + line
+	}
+	names := session.Columns{"penetration_mm": "superior", "medial_mm": "medial"}
+	list, bad, err := session.Vectors(strings.NewReader(text), names, 1, 90)
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	const model = "line in both components"
+	assert.InDelta(t, 0.0595443548387097, quantity(t, list, "A", model, "superior rate").Value, 1e-12)
+	assert.InDelta(t, 0.022893709677419365, quantity(t, list, "A", model, "rate along 90 degrees").Value, 1e-12)
+	assert.InDelta(t, 0.06379382521805803, quantity(t, list, "A", model, "length of the rate").Value, 1e-12)
+	assert.InDelta(t, 21.030833947218436, quantity(t, list, "A", model, "direction of the rate, from superior, medial +").Value, 1e-9)
 }

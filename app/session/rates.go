@@ -79,6 +79,9 @@ type table struct {
 	column       map[string]int
 	names        Columns
 	decimalComma bool
+	numbers      []string  // further columns of numbers
+	values       []float64 // of those in the row
+	line         int
 }
 
 // Columns are the table's own names of columns, by the names used here.
@@ -216,6 +219,10 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 			say("se_mm", fmt.Sprintf("%g is negative", p.SE))
 		}
 	}
+	t.values = nil
+	for _, name := range t.numbers {
+		t.values = append(t.values, number(name))
+	}
 	for _, name := range more {
 		extra[name] = cell(name)
 		if extra[name] == "" && t.names[name] != "" {
@@ -232,6 +239,7 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 		return nil, 0, tableError(err)
 	}
 	line, _ = t.csv.FieldPos(0)
+	t.line = line
 	return func(name string) string {
 		if i, ok := t.column[name]; ok && i < len(cells) {
 			return strings.TrimSpace(cells[i])

@@ -1,0 +1,71 @@
+package cli
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"linerwatch/app/report"
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+// withTable opens the one table that the command was given.
+func (c *call) withTable(use func(path string, r io.Reader) error) (err error) {
+	if len(c.films) != 1 {
+		return c.fail(fmt.Sprintf("name one table: linerwatch %s TABLE.csv", c.name), "%d tables", len(c.films))
+	}
+	path := c.films[0]
+	f, err := os.Open(path)
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.name, err)
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	return use(path, bufio.NewReader(f))
+}
+
+// badRows names the rows that cannot be used.
+func (c *call) badRows(path string, bad []*session.RowError) {
+	for _, e := range bad {
+		complain(c.Env, fmt.Errorf("%s: %s: %w", c.name, path, e))
+	}
+}
+
+// quantities writes the result of an analysis.
+func (c *call) quantities(path string, run func() ([]study.Quantity, []*session.RowError, error)) error {
+	list, bad, err := run()
+	c.badRows(path, bad)
+	if err != nil {
+		return fmt.Errorf("%s: %s: %w", c.name, path, err)
+	}
+	if err := report.Quantities(c.Stdout, c.form, list); err != nil {
+		return err
+	}
+	if len(bad) > 0 {
+		return errPartly
+	}
+	return nil
+}
+
+// rates fits the line of each hip.
+func (c *call) rates(path string, r io.Reader, names session.Columns, start float64) error {
+	rates, bad, err := session.RatesOf(r, names, start)
+	if err != nil {
+		return fmt.Errorf("fit: %s: %w", path, err)
+	}
+	c.badRows(path, bad)
+	if err := report.Rates(c.Stdout, c.form, rates); err != nil {
+		return err
+	}
+	for _, r := range rates {
+		if r.Fit == nil {
+			return errPartly
+		}
+	}
+	if len(bad) > 0 {
+		return errPartly
+	}
+	return nil
+}
