@@ -49,31 +49,43 @@ func (d *decoder) scan(pix []uint16, columns int) (int, error) {
 	return d.bits.close(d.have)
 }
 
-// line decodes a row (A.3 to A.6). corner is Rc of its first sample, the edge
+// line decodes a row (A.3 to A.7). corner is Rc of its first sample, the edge
 // rule of A.2.1: what stood above the first sample of the row above.
 func (d *decoder) line(row, above []uint16, corner int32) error {
+	left, err := int32(above[0]), error(nil)
+	for x := 0; x < len(row); {
+		if x > 0 {
+			left, corner = int32(row[x-1]), int32(above[x-1])
+		}
+		if x, err = d.gradients(row, above, x, left, corner); err != nil || x == len(row) {
+			return err
+		}
+		if x > 0 {
+			left = int32(row[x-1])
+		}
+		if x, err = d.run(row, above, x, left); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// gradients decodes samples from column x on, with ra and rc before it, up to one
+// whose surroundings are flat, and returns the column of that (A.3 to A.6).
+func (d *decoder) gradients(row, above []uint16, x int, ra, rc int32) (int, error) {
 	acc, have := d.acc, d.have
 	regions, zero := d.regions, d.maxval
-	ra, rb, rc := int32(above[0]), int32(above[0]), corner
+	rb := int32(above[x])
 	q2 := int32(regions[rb-rc+zero])
-	for x := 0; x < len(row); {
+	for ; x < len(row); x++ {
 		rd := rb
 		if x+1 < len(above) {
 			rd = int32(above[x+1])
 		}
 		q1 := int32(regions[rd-rb+zero])
 		q := 81*q1 + 9*q2 + int32(regions[rc-ra+zero])
-		if q == 0 { // no gradient: run mode
-			var err error
-			d.acc, d.have = acc, have
-			if x, err = d.run(row, above, x, ra); err != nil {
-				return err
-			}
-			if acc, have = d.acc, d.have; x < len(row) {
-				ra, rc, rb = int32(row[x-1]), int32(above[x-1]), int32(above[x])
-				q2 = int32(regions[rb-rc+zero])
-			}
-			continue
+		if q == 0 {
+			break
 		}
 		sign := q >> 31 // 0 or -1
 		cx := &d.regular[(q^sign)-sign]
@@ -99,12 +111,9 @@ func (d *decoder) line(row, above []uint16, corner int32) error {
 			acc, have = d.acc, d.have
 		}
 		if mapped > d.span {
-			return fmt.Errorf("prediction error beyond the range: %w", codec.ErrMalformed)
+			return 0, fmt.Errorf("prediction error beyond the range: %w", codec.ErrMalformed)
 		}
-		e := mapped>>1 ^ -(mapped & 1)
-		if k == 0 && d.near == 0 && 2*cx.b <= -cx.n {
-			e = ^e
-		}
+		e := cx.unmapped(mapped, k == 0 && d.near == 0)
 		step := e
 		if d.near > 0 {
 			step *= 2*d.near + 1
@@ -116,10 +125,19 @@ func (d *decoder) line(row, above []uint16, corner int32) error {
 		}
 		row[x] = uint16(v)
 		ra, rc, rb, q2 = v, rb, rd, q1
-		x++
 	}
 	d.acc, d.have = acc, have
-	return nil
+	return x, nil
+}
+
+// unmapped turns a mapped error back into one with a sign (A.5.2). turned says
+// that the signs change places where the errors so far have been negative.
+func (c *context) unmapped(mapped int32, turned bool) int32 {
+	e := mapped>>1 ^ -(mapped & 1)
+	if turned && 2*c.b <= -c.n {
+		e = ^e
+	}
+	return e
 }
 
 // order is the Golomb order k: the least with N 2^k >= A (A.5.1).
