@@ -79,7 +79,7 @@ func (s *Session) SetViewport(w, h, scale float64) {
 // aim sets a film's camera where it has none: on the hip where there are
 // outlines, on the whole film otherwise.
 func (s *Session) aim(f *Film) {
-	if f == nil || f.pixels == nil || f.touched {
+	if f == nil || !f.wasRead() || f.touched {
 		return
 	}
 	f.aimed = true
@@ -87,7 +87,7 @@ func (s *Session) aim(f *Film) {
 		f.Camera = hipView(f.Draft.Cup.At, s.viewW, s.viewH)
 		return
 	}
-	f.Camera = Fit(f.pixels.Rect.Dx(), f.pixels.Rect.Dy(), s.viewW, s.viewH)
+	f.Camera = Fit(f.size.X, f.size.Y, s.viewW, s.viewH)
 }
 
 // setCamera is a move of the view by the reader.

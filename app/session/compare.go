@@ -29,13 +29,14 @@ func (s *Session) SetCompare(c Compare) {
 	f := s.selected
 	was := s.compare
 	s.compare = c
-	if f != nil && f.pixels != nil && (was == Beside) != (c == Beside) {
+	if f != nil && f.wasRead() && (was == Beside) != (c == Beside) {
 		d := s.viewW / 4
 		if was == Beside {
 			d = -d
 		}
 		f.Camera = f.Camera.Panned(d, 0)
 	}
+	s.tend()
 	s.changed(ViewChanged | OutlineChanged)
 }
 
@@ -57,7 +58,7 @@ func (s *Session) Other() *Film {
 }
 
 func (s *Session) canRegister(f *Film) bool {
-	return f.pixels != nil && f.Draft != nil && s.Numbers(f).Err == nil
+	return f.wasRead() && f.step != Failed && f.Draft != nil && s.Numbers(f).Err == nil
 }
 
 // Registered returns the camera that shows other with its cup where the selected

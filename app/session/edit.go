@@ -12,6 +12,8 @@ import (
 type (
 	Part    = measure.Part
 	Outline = measure.Outline
+	// FilmPoint is a point of a film, film pixels.
+	FilmPoint = measure.Point
 )
 
 // The two outlined parts.

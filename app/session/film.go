@@ -50,13 +50,15 @@ type Film struct {
 	PatientCode string           // as the file says
 
 	step      State
-	proposal  *Draft   // as the program found it
-	proposals []*Draft // all that it found, the most convincing first
-	changed   bool     // Draft differs from Accepted
-	aimed     bool     // Camera has been set
-	mixOK     bool     // whose it is was asked already
-	touched   bool     // by the reader: do not move the camera again
-	pixels    *image.Gray16
+	proposal  *Draft        // as the program found it
+	proposals []*Draft      // all that it found, the most convincing first
+	changed   bool          // Draft differs from Accepted
+	aimed     bool          // Camera has been set
+	mixOK     bool          // whose it is was asked already
+	touched   bool          // by the reader: do not move the camera again
+	pixels    *image.Gray16 // nil before it is read, and after it was let go
+	size      image.Point
+	seen      int           // when it was looked at last, for letting go
 	file      *dicomio.Film // what the file says, without its pixels
 	turn      int           // counts changes of Draft, so that late results can be dropped
 }
@@ -82,7 +84,8 @@ func (f *Film) State() State {
 // also be so for a film whose reading was accepted before.
 func (f *Film) Unreadable() bool { return f.step == Failed }
 
-// Pixels returns the film's picture, nil until it is read.
+// Pixels returns the film's picture, nil until it is read, and where it has been
+// let go to save memory: it then comes back shortly after the film is selected.
 func (f *Film) Pixels() *image.Gray16 { return f.pixels }
 
 // Name returns the file's name without its folder.

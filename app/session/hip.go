@@ -31,7 +31,7 @@ func (s *Session) NeedsHip() bool {
 		if f.step == Waiting || f.step == Loading {
 			return false
 		}
-		read = read || f.pixels != nil
+		read = read || f.wasRead()
 	}
 	return read
 }

@@ -47,6 +47,9 @@ func (s *Session) rimPoint(f *Film) measure.Point {
 	return measure.Point{X: c.X + c.R*cos, Y: c.Y + c.R*sin}
 }
 
+// LoupeIs returns where the loupe has been put.
+func (s *Session) LoupeIs() LoupeAt { return s.loupe.at }
+
 // SetLoupe puts the loupe somewhere.
 func (s *Session) SetLoupe(at LoupeAt) {
 	s.loupe.at = at

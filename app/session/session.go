@@ -44,6 +44,10 @@ type Config struct {
 	// UnfinishedPath is the program's own file, in which drafts are kept until a
 	// study file is open; empty keeps them in memory.
 	UnfinishedPath string
+	// KeepBytes is how much of the films' pixels is kept decoded; 0 is 96 MiB. The
+	// selected film, those before and after it and the one that it is compared with
+	// are kept always.
+	KeepBytes int
 	// Now is the clock; nil is time.Now.
 	Now func() time.Time
 
@@ -89,6 +93,7 @@ type Session struct {
 	local        bool // local contrast inside the cup
 
 	compare  Compare
+	decoded  decoded
 	history  history
 	autosave autosave
 	work     work
@@ -104,6 +109,9 @@ func New(cfg Config) *Session {
 	}
 	if cfg.Now == nil {
 		cfg.Now = time.Now
+	}
+	if cfg.KeepBytes == 0 {
+		cfg.KeepBytes = 96 << 20
 	}
 	if cfg.Open == nil {
 		cfg.Open = openReady
@@ -169,6 +177,7 @@ func (s *Session) show(i int) {
 	s.drag, s.hover = drag{}, Grip{}
 	s.aim(s.selected)
 	s.need(s.selected)
+	s.tend()
 	s.changed(SelectedChanged | ViewChanged | OutlineChanged)
 }
 

@@ -13,6 +13,7 @@ import (
 type Settings struct {
 	Reader string   // code or initials put on accepted readings
 	Recent []string // study files, the last one first
+	Light  bool     // the window is light, for a bright room
 }
 
 // recentLength is how many study files are remembered.
@@ -68,6 +69,15 @@ func saveSettings(path string, st Settings) error {
 		return errors.Join(err, os.Remove(tmp.Name()))
 	}
 	return nil
+}
+
+// Light reports whether the window is light, for a bright room.
+func (s *Session) Light() bool { return s.settings.Light }
+
+// SetLight remembers whether the window is light.
+func (s *Session) SetLight(on bool) error {
+	s.settings.Light = on
+	return saveSettings(s.cfg.SettingsPath, s.settings)
 }
 
 // Reader returns the reader's code, or "".

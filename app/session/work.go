@@ -208,7 +208,7 @@ func (s *Session) failed(f *Film, err error) {
 
 func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	for _, g := range s.films {
-		if g != f && in.SHA256 != "" && g.SHA256 == in.SHA256 && g.pixels != nil {
+		if g != f && in.SHA256 != "" && g.SHA256 == in.SHA256 && g.wasRead() {
 			s.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
 			return
 		}
@@ -217,7 +217,7 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 		s.failed(f, errors.New("the file has changed since it was read; its accepted reading stands"))
 		return
 	}
-	f.step, f.Reason, f.pixels = Loaded, "", in.Pixels
+	f.step, f.Reason, f.pixels, f.size = Loaded, "", in.Pixels, in.Pixels.Rect.Size()
 	f.PatientCode, f.Imager = in.PatientCode, detectorSpacing(in.Geometry)
 	facts := *in
 	facts.Pixels = nil
@@ -246,6 +246,7 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 		s.changed(SelectedChanged | ViewChanged | OutlineChanged)
 	}
 	s.need(f)
+	s.tend()
 	s.settle()
 }
 
@@ -258,7 +259,7 @@ func (s *Session) settle() {
 	}
 	if !s.chosen || s.selected == nil {
 		for i, f := range s.films {
-			if f.pixels != nil {
+			if f.wasRead() {
 				s.show(i)
 				break
 			}
@@ -271,9 +272,10 @@ func (s *Session) settle() {
 // detect looks for head and cup on f in the background.
 func (s *Session) detect(f *Film) {
 	f.step, f.Reason = Searching, ""
-	opt, img := s.options(f), f.pixels
+	opt := s.options(f)
+	search := s.search(f, opt)
 	s.start(func(ctx context.Context) func() {
-		hips, err := s.cfg.Detect(ctx, img, opt)
+		hips, err := search(ctx)
 		return func() { s.detected(f, opt, hips, err) }
 	})
 	s.changed(FilmsChanged)

@@ -6,9 +6,13 @@ import (
 	"math"
 
 	"linerwatch/app/session"
+	"linerwatch/app/study"
 	"linerwatch/app/ui/raster"
 	"linerwatch/app/ui/widgets"
 )
+
+// onFilm are the colours drawn over a film, which is dark in every window.
+var onFilm = widgets.Dark
 
 // layers says what is drawn over the film.
 type layers struct {
@@ -34,8 +38,15 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 	sc.X, sc.Y, sc.Zoom = f.Camera.X, f.Camera.Y, f.Camera.Zoom
 	sc.Greys = greys(f)
 	// The standard display has the patient's right at the left.
-	sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}}
+	if s.View(f) == study.Lateral {
+		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "lateral film"}}
+	} else {
+		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}}
+	}
 	addOther(&sc, s, l)
+	addLocal(&sc, s, f)
+	addLoupe(&sc, s, f)
+	addSketch(&sc, s)
 	n := s.Numbers(f)
 	if n.Err == nil {
 		sc.Bar = scaleBar(n.Reading.Scale, f.Camera.Zoom, scale)
@@ -44,13 +55,12 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 		return sc
 	}
 	if l.edges {
-		sc.Dots = append(dots(f.Draft.Cup.Outline(), widgets.Cup), dots(f.Draft.Head.Outline(), widgets.Head)...)
+		sc.Dots = append(dots(f.Draft.Cup.Outline(), onFilm.Cup), dots(f.Draft.Head.Outline(), onFilm.Head)...)
 	}
-	sc.Rings = append(sc.Rings, partRing(s, f, session.Cup, widgets.Cup), partRing(s, f, session.Head, widgets.Head))
-	if e := f.Draft.Cup.Outline().Ring; e.A > 0 {
-		sc.Wires = []raster.Wire{{Color: widgets.Cup, Width: 1.2,
-			Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}}}
-	}
+	sc.Rings = append(sc.Rings, partRing(s, f, session.Cup, onFilm.Cup), partRing(s, f, session.Head, onFilm.Head))
+	addWire(&sc, s, f)
+	addLines(&sc, f)
+	addHandles(&sc, s, f)
 	if l.edges {
 		addPointed(&sc, s, f, l.edge)
 	}
@@ -67,8 +77,8 @@ func addPointed(sc *raster.Scene, s *session.Session, f *session.Film, i int) {
 		return
 	}
 	e := edges[i]
-	sc.Rings = append(sc.Rings, raster.Ring{X: e.X, Y: e.Y, R: 6 * max(sc.Scale, 1) / sc.Zoom, Color: widgets.Text, Width: 1.4})
-	sc.Labels = append(sc.Labels, raster.Label{X: e.X, Y: e.Y, Text: s.EdgeWords(i), Color: widgets.Text})
+	sc.Rings = append(sc.Rings, raster.Ring{X: e.X, Y: e.Y, R: 6 * max(sc.Scale, 1) / sc.Zoom, Color: onFilm.Text, Width: 1.4})
+	sc.Labels = append(sc.Labels, raster.Label{X: e.X, Y: e.Y, Text: s.EdgeWords(i), Color: onFilm.Text})
 }
 
 func partRing(s *session.Session, f *session.Film, part session.Part, c color.RGBA) raster.Ring {
@@ -94,7 +104,7 @@ func dots(o session.Outline, c color.RGBA) []raster.Dot {
 		case "no edge", "off the film": // no place of its own
 			continue
 		default:
-			d.Color = widgets.Fault
+			d.Color = onFilm.Fault
 		}
 		out = append(out, d)
 	}
@@ -144,12 +154,12 @@ func addPenetration(sc *raster.Scene, s *session.Session, f *session.Film, n ses
 	dx := p.Medial * n.Side.Medial() / n.Reading.Scale
 	dy := -p.Superior / n.Reading.Scale
 	head := f.Draft.Head.At
-	faint := widgets.Shift
+	faint := onFilm.Shift
 	faint.A = 130
 	sc.Rings = append(sc.Rings, raster.Ring{X: head.X - dx, Y: head.Y - dy, R: head.R, Color: faint, Width: 1, Ghost: true})
 	length, _ := p.Magnitude()
 	sc.Arrows = append(sc.Arrows, raster.Arrow{
-		X: head.X - dx, Y: head.Y - dy, DX: dx * arrowTimes, DY: dy * arrowTimes, Color: widgets.Shift,
+		X: head.X - dx, Y: head.Y - dy, DX: dx * arrowTimes, DY: dy * arrowTimes, Color: onFilm.Shift,
 		Label: fmt.Sprintf("%.2f mm, drawn ×%d", length, arrowTimes),
 	})
 }

@@ -6,44 +6,63 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
+	"linerwatch/app/session"
 	"linerwatch/app/ui/widgets"
 )
 
-// filmTheme is the window's look: dark, so that the film is the brightest thing
-// on the screen, whatever the desktop prefers.
-type filmTheme struct{ fyne.Theme }
+// filmTheme is the window's look, whatever the desktop prefers: dark for reading,
+// light for the clinic.
+type filmTheme struct {
+	fyne.Theme
+	colors map[fyne.ThemeColorName]color.Color
+	light  bool
+}
 
-func newTheme() fyne.Theme { return filmTheme{theme.DefaultTheme()} }
+// newTheme makes the palette that of all that is built from then on.
+func newTheme(light bool) fyne.Theme {
+	p := widgets.Dark
+	if light {
+		p = widgets.Light
+	}
+	widgets.Use(p)
+	return filmTheme{theme.DefaultTheme(), themeColors(light), light}
+}
 
-var themeColors = map[fyne.ThemeColorName]color.Color{
-	theme.ColorNameBackground:          widgets.Ground,
-	theme.ColorNameHeaderBackground:    widgets.Surface,
-	theme.ColorNameMenuBackground:      widgets.Surface,
-	theme.ColorNameOverlayBackground:   widgets.Surface,
-	theme.ColorNameButton:              widgets.Raised,
-	theme.ColorNameDisabledButton:      widgets.Surface,
-	theme.ColorNameInputBackground:     widgets.Raised,
-	theme.ColorNameInputBorder:         widgets.Border,
-	theme.ColorNameSeparator:           widgets.Hair,
-	theme.ColorNameForeground:          widgets.Text,
-	theme.ColorNamePlaceHolder:         widgets.Muted,
-	theme.ColorNameDisabled:            widgets.Dim,
-	theme.ColorNamePrimary:             widgets.Accent,
-	theme.ColorNameHyperlink:           widgets.Accent,
-	theme.ColorNameForegroundOnPrimary: widgets.OnAccent,
-	theme.ColorNameFocus:               widgets.Lit,
-	theme.ColorNameSelection:           color.RGBA{0x2f, 0x5a, 0x52, 0xff},
-	theme.ColorNameHover:               color.RGBA{0x20, 0x22, 0x24, 0x24},
-	theme.ColorNamePressed:             color.RGBA{0x40, 0x44, 0x48, 0x48},
-	theme.ColorNameScrollBar:           widgets.Border,
-	theme.ColorNameScrollBarBackground: color.RGBA{},
-	theme.ColorNameShadow:              color.RGBA{0, 0, 0, 0x66},
-	theme.ColorNameSuccess:             widgets.Good,
-	theme.ColorNameWarning:             widgets.Watch,
-	theme.ColorNameError:               widgets.Fault,
-	theme.ColorNameForegroundOnError:   widgets.OnAccent,
-	theme.ColorNameForegroundOnSuccess: widgets.OnAccent,
-	theme.ColorNameForegroundOnWarning: widgets.OnAccent,
+func themeColors(light bool) map[fyne.ThemeColorName]color.Color {
+	hover, pressed, shadow := color.RGBA{0x20, 0x22, 0x24, 0x24}, color.RGBA{0x40, 0x44, 0x48, 0x48}, color.RGBA{0, 0, 0, 0x66}
+	if light {
+		hover, pressed, shadow = color.RGBA{0, 0, 0, 0x14}, color.RGBA{0, 0, 0, 0x28}, color.RGBA{0, 0, 0, 0x33}
+	}
+	return map[fyne.ThemeColorName]color.Color{
+		theme.ColorNameBackground:          widgets.Ground,
+		theme.ColorNameHeaderBackground:    widgets.Surface,
+		theme.ColorNameMenuBackground:      widgets.Surface,
+		theme.ColorNameOverlayBackground:   widgets.Surface,
+		theme.ColorNameButton:              widgets.Raised,
+		theme.ColorNameDisabledButton:      widgets.Surface,
+		theme.ColorNameInputBackground:     widgets.Raised,
+		theme.ColorNameInputBorder:         widgets.Border,
+		theme.ColorNameSeparator:           widgets.Hair,
+		theme.ColorNameForeground:          widgets.Text,
+		theme.ColorNamePlaceHolder:         widgets.Muted,
+		theme.ColorNameDisabled:            widgets.Dim,
+		theme.ColorNamePrimary:             widgets.Accent,
+		theme.ColorNameHyperlink:           widgets.Accent,
+		theme.ColorNameForegroundOnPrimary: widgets.OnAccent,
+		theme.ColorNameFocus:               widgets.Lit,
+		theme.ColorNameSelection:           widgets.Selection,
+		theme.ColorNameHover:               hover,
+		theme.ColorNamePressed:             pressed,
+		theme.ColorNameScrollBar:           widgets.Border,
+		theme.ColorNameScrollBarBackground: color.RGBA{},
+		theme.ColorNameShadow:              shadow,
+		theme.ColorNameSuccess:             widgets.Good,
+		theme.ColorNameWarning:             widgets.Watch,
+		theme.ColorNameError:               widgets.Fault,
+		theme.ColorNameForegroundOnError:   widgets.OnAccent,
+		theme.ColorNameForegroundOnSuccess: widgets.OnAccent,
+		theme.ColorNameForegroundOnWarning: widgets.OnAccent,
+	}
 }
 
 var themeSizes = map[fyne.ThemeSizeName]float32{
@@ -61,8 +80,11 @@ var themeSizes = map[fyne.ThemeSizeName]float32{
 
 // Color implements fyne.Theme.
 func (t filmTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color {
-	if c, ok := themeColors[name]; ok {
+	if c, ok := t.colors[name]; ok {
 		return c
+	}
+	if t.light {
+		return t.Theme.Color(name, theme.VariantLight)
 	}
 	return t.Theme.Color(name, theme.VariantDark)
 }
@@ -73,4 +95,22 @@ func (t filmTheme) Size(name fyne.ThemeSizeName) float32 {
 		return s
 	}
 	return t.Theme.Size(name)
+}
+
+// switchLook changes between the dark and the light window, and remembers which.
+func (w *window) switchLook() {
+	err := w.s.SetLight(!w.s.Light())
+	layers, p := w.view.layers, w.page
+	fyne.CurrentApp().Settings().SetTheme(newTheme(w.s.Light()))
+	w.build()
+	w.view.layers = layers
+	show(w.proof.object, layers.edges)
+	show(w.trend.object, !layers.edges)
+	w.page = readPage
+	w.pending = session.Everything
+	w.refresh()
+	if p != readPage {
+		w.turn(p)
+	}
+	w.told(err)
 }

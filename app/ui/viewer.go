@@ -3,6 +3,7 @@ package ui
 import (
 	"image"
 	"math"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -27,6 +28,28 @@ type viewer struct {
 	button widgets.Button
 	click  click
 	tools  *tools
+	loupe  time.Time // when the loupe's key went down; zero where it is up
+}
+
+// heldFor is how long a key is down before it counts as held, not as tapped.
+const heldFor = 350 * time.Millisecond
+
+// keyDown shows the loupe, or puts it away; keyUp puts it away where its key was
+// held, so that a tap switches it and a hold shows it for that while.
+func (v *viewer) keyDown(k fyne.KeyName) {
+	if k == fyne.KeyQ {
+		v.loupe = time.Now()
+		v.s.ToggleLoupe()
+	}
+}
+
+func (v *viewer) keyUp(k fyne.KeyName) {
+	if k == fyne.KeyQ && !v.loupe.IsZero() {
+		if time.Since(v.loupe) > heldFor {
+			v.s.SetLoupe(session.NoLoupe)
+		}
+		v.loupe = time.Time{}
+	}
 }
 
 // click is where a button went down, and the edge point there; -1 for none.
@@ -40,7 +63,7 @@ func newViewer(w *window) *viewer {
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		v.frame.Text = t
 	}
-	v.hint = canvas.NewText("", widgets.Text)
+	v.hint = canvas.NewText("", onFilm.Text)
 	v.hint.TextSize, v.hint.Alignment = 15, fyne.TextAlignCenter
 	p := v.pane
 	p.Draw = v.draw
@@ -67,8 +90,8 @@ func newViewer(w *window) *viewer {
 			v.pane.Redraw()
 		}
 	}
-	p.OnRelease = func() {
-		v.s.Release(session.Pointer{})
+	p.OnRelease = func(x, y float64) {
+		v.s.Release(session.Pointer{X: x, Y: y})
 		if i := v.click.edge; i >= 0 {
 			v.click.edge = -1
 			w.told(v.s.ToggleEdge(i))
@@ -77,6 +100,7 @@ func newViewer(w *window) *viewer {
 	p.OnLeave = v.s.Leave
 	p.OnScroll = func(x, y, n float64) { v.s.Scroll(session.Pointer{X: x, Y: y}, n) }
 	p.OnKey, p.OnRune = w.key, w.letter
+	p.OnDown, p.OnUp = v.keyDown, v.keyUp
 	p.Pointing = func() bool { return v.s.Hover().Hold != session.NoHold || v.layers.edge >= 0 }
 	v.object = container.NewBorder(newTools(w, v), nil, nil, nil, container.NewStack(p, container.NewVBox(layout.NewSpacer(), v.hint, layout.NewSpacer())))
 	return v

@@ -109,6 +109,7 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 		widgets.Figure{Name: "eccentricity", Value: signed(r.Eccentricity, 3), SE: signed(r.SEEccentricity, 3)},
 	)
 	rows = append(rows, thinnestFigures(s, f, n)...)
+	rows = append(rows, orientationFigures(n)...)
 	rows = append(rows,
 		widgets.Figure{Name: "Scale", Head: true},
 		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 4), SE: signed(r.SEScale, 4), Unit: "mm/px"},
@@ -137,6 +138,26 @@ func thinnestFigures(s *session.Session, f *session.Film, n session.Numbers) []w
 	if left, se, ok := s.LinerLeft(f); ok {
 		h, _ := s.Hip()
 		rows = append(rows, widgets.Figure{Name: fmt.Sprintf("liner left of %g mm, est.", h.Implant.LinerMM), Value: mm(left), SE: mm(se), Unit: "mm"})
+	}
+	return rows
+}
+
+// orientationFigures says how the cup lies, where its rim is known.
+func orientationFigures(n session.Numbers) []widgets.Figure {
+	o, ok := n.Orientation()
+	if !ok {
+		return nil
+	}
+	to := "to the image rows"
+	if o.Line {
+		to = "to the reference line"
+	}
+	rows := []widgets.Figure{
+		{Name: "Cup on this film", Head: true},
+		{Name: "inclination " + to, Value: signed(o.Inclination, 1), SE: signed(o.SEInclination, 1), Unit: "°"},
+	}
+	if o.Version {
+		rows = append(rows, widgets.Figure{Name: "version, its sign unknown", Value: signed(o.Anteversion, 1), SE: signed(o.SEAnteversion, 1), Unit: "°"})
 	}
 	return rows
 }

@@ -24,6 +24,9 @@ func (p pen) overlay(s Scene) {
 	place := func(x, y float64) (vx, vy float64) { return (x - s.X) * s.Zoom, (y - s.Y) * s.Zoom }
 	for _, r := range s.Rings {
 		x, y := place(r.X, r.Y)
+		if r.Width == 0 {
+			continue // its centre alone is shown
+		}
 		if !r.Ghost {
 			ring(p.img, x, y, r.R*s.Zoom, (r.Width+2)*p.k, edgeColor)
 		}

@@ -24,38 +24,47 @@ func contrast(a, b color.RGBA) float64 {
 	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
 }
 
-// TestContrast holds text to 4.5:1 (WCAG 2.1, success criterion 1.4.3) and borders
-// and the focus ring to 3:1 (1.4.11).
+// TestContrast holds, in both windows, every colour in which text is set to 4.5:1
+// on every surface that text is set on (WCAG 2.1, success criterion 1.4.3), and
+// borders and the focus ring to 3:1 (1.4.11).
 func TestContrast(t *testing.T) {
 	if got := contrast(color.RGBA{A: 255}, color.RGBA{255, 255, 255, 255}); math.Abs(got-21) > 1e-9 {
 		t.Fatalf("black on white is 21:1, got %g", got)
 	}
-	grounds := map[string]color.RGBA{"ground": Ground, "surface": Surface, "raised": Raised}
-	for name, c := range map[string]color.RGBA{
-		"text": Text, "muted": Muted, "dim": Dim, "accent": Accent, "head": Head, "cup": Cup, "shift": Shift,
-		"good": Good, "watch": Watch, "fault": Fault,
-	} {
-		for on, g := range grounds {
-			if got := contrast(c, g); got < 4.5 {
-				t.Errorf("%s on %s: %.2f, want 4.5", name, on, got)
+	for look, p := range map[string]Palette{"dark": Dark, "light": Light} {
+		grounds := map[string]color.RGBA{"ground": p.Ground, "surface": p.Surface, "raised": p.Raised}
+		words := map[string]color.RGBA{
+			"text": p.Text, "muted": p.Muted, "dim": p.Dim, "accent": p.Accent, "head": p.Head, "cup": p.Cup,
+			"shift": p.Shift, "axis": p.Axis, "good": p.Good, "watch": p.Watch, "fault": p.Fault,
+		}
+		lines := map[string]color.RGBA{"border": p.Border, "focus": p.Focus, "head": p.Head, "cup": p.Cup, "shift": p.Shift}
+		check := func(name string, c color.RGBA, on string, g color.RGBA, least float64) {
+			t.Helper()
+			if got := contrast(c, g); got < least {
+				t.Errorf("%s: %s on %s: %.2f, want %.1f", look, name, on, got, least)
 			}
 		}
-	}
-	for name, c := range map[string]color.RGBA{"border": Border, "focus": Focus} {
 		for on, g := range grounds {
-			if got := contrast(c, g); got < 3 {
-				t.Errorf("%s on %s: %.2f, want 3", name, on, got)
+			for name, c := range words {
+				check(name, c, on, g, 4.5)
+			}
+			for name, c := range lines {
+				check(name, c, on, g, 3)
 			}
 		}
-	}
-	if got := contrast(Lit, Surface); got < 3 {
-		t.Errorf("focused button on surface: %.2f", got)
-	}
-	if got := contrast(Text, Lit); got < 4.5 {
-		t.Errorf("text on a focused button: %.2f", got)
-	}
-	if got := contrast(OnAccent, Accent); got < 4.5 {
-		t.Errorf("text on accent: %.2f", got)
+		for on, g := range map[string]color.RGBA{"band": p.Band, "shade": p.Shade} {
+			for _, name := range []string{"shift", "cup", "head"} {
+				check(name, lines[name], on, g, 3)
+			}
+			check("muted", p.Muted, on, g, 4.5)
+		}
+		check("focused button", p.Lit, "surface", p.Surface, 3)
+		check("text", p.Text, "focused button", p.Lit, 4.5)
+		check("text on accent", p.OnAccent, "accent", p.Accent, 4.5)
+		for name, c := range map[string]color.RGBA{"good": p.Good, "watch": p.Watch, "fault": p.Fault} {
+			check("text on "+name, p.OnAccent, name, c, 4.5)
+		}
+		check("text", p.Text, "selection", p.Selection, 4.5)
 	}
 }
 

@@ -30,11 +30,13 @@ type Viewer struct {
 
 	OnPress   func(x, y float64, b Button)
 	OnMove    func(x, y float64)
-	OnRelease func()
+	OnRelease func(x, y float64)
 	OnLeave   func()
 	OnScroll  func(x, y, steps float64)
 	OnKey     func(key fyne.KeyName, shift bool)
 	OnRune    func(r rune)
+	OnDown    func(key fyne.KeyName) // once, however long the key is held
+	OnUp      func(key fyne.KeyName)
 	// Pointing reports whether the pointer is over something to hold.
 	Pointing func() bool
 
@@ -42,6 +44,7 @@ type Viewer struct {
 	ring   *canvas.Rectangle
 	scale  float64
 	shift  bool
+	x, y   float64 // where the pointer was last
 }
 
 // A missing method would fail silently.
@@ -101,13 +104,16 @@ func (v *Viewer) MouseDown(e *desktop.MouseEvent) {
 	case desktop.MouseButtonTertiary:
 		b = Middle
 	}
-	if x, y := v.device(e.Position); v.OnPress != nil {
-		v.OnPress(x, y, b)
+	if v.x, v.y = v.device(e.Position); v.OnPress != nil {
+		v.OnPress(v.x, v.y, b)
 	}
 }
 
 // MouseUp implements desktop.Mouseable.
-func (v *Viewer) MouseUp(*desktop.MouseEvent) { v.release() }
+func (v *Viewer) MouseUp(e *desktop.MouseEvent) {
+	v.x, v.y = v.device(e.Position)
+	v.release()
+}
 
 // Dragged implements fyne.Draggable; it also follows the pointer outside.
 func (v *Viewer) Dragged(e *fyne.DragEvent) { v.move(e.Position) }
@@ -130,14 +136,14 @@ func (v *Viewer) MouseOut() {
 }
 
 func (v *Viewer) move(p fyne.Position) {
-	if x, y := v.device(p); v.OnMove != nil {
-		v.OnMove(x, y)
+	if v.x, v.y = v.device(p); v.OnMove != nil {
+		v.OnMove(v.x, v.y)
 	}
 }
 
 func (v *Viewer) release() {
 	if v.OnRelease != nil {
-		v.OnRelease()
+		v.OnRelease(v.x, v.y)
 	}
 }
 
@@ -174,10 +180,20 @@ func (v *Viewer) FocusLost() {
 }
 
 // KeyDown implements desktop.Keyable.
-func (v *Viewer) KeyDown(e *fyne.KeyEvent) { v.shift = v.shift || isShift(e.Name) }
+func (v *Viewer) KeyDown(e *fyne.KeyEvent) {
+	v.shift = v.shift || isShift(e.Name)
+	if v.OnDown != nil {
+		v.OnDown(e.Name)
+	}
+}
 
 // KeyUp implements desktop.Keyable.
-func (v *Viewer) KeyUp(e *fyne.KeyEvent) { v.shift = v.shift && !isShift(e.Name) }
+func (v *Viewer) KeyUp(e *fyne.KeyEvent) {
+	v.shift = v.shift && !isShift(e.Name)
+	if v.OnUp != nil {
+		v.OnUp(e.Name)
+	}
+}
 
 func isShift(k fyne.KeyName) bool {
 	return k == desktop.KeyShiftLeft || k == desktop.KeyShiftRight

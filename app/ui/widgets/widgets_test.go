@@ -25,7 +25,7 @@ func watched(t *testing.T, size fyne.Size) (*Viewer, *log, fyne.Window) {
 	v.Draw = func(w, h int, scale float64) image.Image { return image.NewRGBA(image.Rect(0, 0, w, h)) }
 	v.OnPress = func(x, y float64, b Button) { l.press = append(l.press, [3]float64{x, y, float64(b)}) }
 	v.OnMove = func(x, y float64) { l.move = append(l.move, [3]float64{x, y}) }
-	v.OnRelease = func() { l.released++ }
+	v.OnRelease = func(x, y float64) { l.released++ }
 	v.OnLeave = func() { l.left++ }
 	v.OnScroll = func(x, y, n float64) { l.scroll = append(l.scroll, [3]float64{x, y, n}) }
 	v.OnKey = func(k fyne.KeyName, shift bool) { l.keys, l.shifted = append(l.keys, k), append(l.shifted, shift) }
