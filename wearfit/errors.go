@@ -17,6 +17,12 @@ var (
 	// ErrNoScatter says that the values do not scatter, so that no error can
 	// be taken from them.
 	ErrNoScatter = errors.New("wearfit: the values do not scatter, no error can be taken from them")
+	// ErrBreak says that a known break has too few different times before or
+	// after it for a line on each side.
+	ErrBreak = errors.New("wearfit: too few different times before or after the break")
+	// ErrUnsettled says that a robust fit did not come to rest, as with so few
+	// films that it may pass through all but one.
+	ErrUnsettled = errors.New("wearfit: the robust fit does not settle")
 	// ErrRange says that the values are too large or too close together for
 	// the arithmetic of float64.
 	ErrRange = errors.New("wearfit: values out of the range that can be fitted")

@@ -159,7 +159,7 @@ func (m Mixed) fill() (Mixed, error) {
 	for _, v := range m.data.Value {
 		size = max(size, math.Abs(v))
 	}
-	if m.Sigma <= 1e-12*size {
+	if m.Sigma <= 1e-8*size { // no reading is so good
 		return Mixed{}, ErrNoScatter
 	}
 	return m, nil

@@ -181,7 +181,7 @@ func FitHuber(cols [][]float64, y []float64) (Huber, error) {
 			return h, nil
 		}
 	}
-	return Huber{}, ErrNoMinimum
+	return Huber{}, ErrUnsettled
 }
 
 // scaleOf is the median absolute residual about zero, as a standard deviation.

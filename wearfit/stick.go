@@ -1,6 +1,7 @@
 package wearfit
 
 import (
+	"errors"
 	"math"
 	"slices"
 
@@ -116,6 +117,9 @@ func fitStick(t, y, w []float64, at float64, origin bool) (Stick, error) {
 		return cols
 	}}
 	l, err := FitLinear(s.model.cols(at), y, w)
+	if errors.Is(err, ErrRank) {
+		return Stick{}, ErrBreak
+	}
 	if err != nil {
 		return Stick{}, err
 	}

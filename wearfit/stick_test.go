@@ -187,7 +187,7 @@ func TestFitStickFaults(t *testing.T) {
 	_, err = FitStick([]float64{1, 2, 3, 3, 3}, []float64{1, 2, 3, 4, 5}, nil)
 	require.ErrorAs(t, err, &times)
 	_, err = FitStickAt([]float64{1, 2, 3, 4}, []float64{1, 2, 3, 4}, nil, 9)
-	require.ErrorIs(t, err, ErrRank)
+	require.ErrorIs(t, err, ErrBreak)
 	// A straight series: no break to find, no NaN either.
 	s, err := FitStick([]float64{0, 1, 2, 3, 4, 5}, []float64{0, 1, 2, 3, 4, 5}, nil)
 	require.NoError(t, err)

@@ -129,6 +129,8 @@ func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, b
 			bad = append(bad, &RowError{line, names.named("target"), "", "empty"})
 		case a.Reader == "":
 			bad = append(bad, &RowError{line, names.named("reader"), a.Target, "empty"})
+		case t.excess != "":
+			bad = append(bad, &RowError{line, "after the last", a.Target, t.excess})
 		case reason != "":
 			bad = append(bad, &RowError{line, names.named("value"), a.Target, reason})
 		}

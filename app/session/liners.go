@@ -91,6 +91,9 @@ func Liners(r io.Reader, names Columns, years []float64) (out []study.Quantity, 
 		if l.Hip == "" {
 			say("hip", "empty")
 		}
+		if t.excess != "" {
+			say("after the last", t.excess)
+		}
 		var reason string
 		if l.Years, reason = t.number(cell("years")); reason != "" {
 			say("years", reason)

@@ -77,11 +77,13 @@ func RatesOf(r io.Reader, names Columns, startYears float64) (rates []study.HipR
 type table struct {
 	csv          *csv.Reader
 	column       map[string]int
+	width        int // cells of the header
 	names        Columns
 	decimalComma bool
 	numbers      []string  // further columns of numbers
 	values       []float64 // of those in the row
 	line         int
+	excess       string // what is wrong with a row of too many cells
 }
 
 // Columns are the table's own names of columns, by the names used here.
@@ -121,8 +123,14 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	header, _, _ := strings.Cut(string(first), "\n")
 	t.csv = csv.NewReader(b)
 	t.csv.FieldsPerRecord = -1
-	if strings.Contains(header, ";") && !strings.Contains(header, ",") {
-		t.csv.Comma, t.decimalComma = ';', true
+	if strings.HasPrefix(header, "\xff\xfe") || strings.HasPrefix(header, "\xfe\xff") {
+		return nil, errors.New("the table is text in UTF-16; save it as UTF-8")
+	}
+	for _, comma := range ";\t" {
+		if strings.ContainsRune(header, comma) && !strings.Contains(header, ",") {
+			t.csv.Comma, t.decimalComma = comma, true
+			break
+		}
 	}
 	cells, err := t.csv.Read()
 	if errors.Is(err, io.EOF) {
@@ -136,7 +144,7 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 
 // find looks for the columns in the header.
 func (t *table) find(cells, need, also []string, names Columns) error {
-	t.names = names
+	t.names, t.width = names, len(cells)
 	at := map[string]int{}
 	twice := map[string]bool{}
 	for i, n := range cells {
@@ -203,6 +211,9 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 	if hip == "" {
 		say("hip", "empty")
 	}
+	if t.excess != "" {
+		say("after the last", t.excess)
+	}
 	number := func(name string) float64 {
 		v, reason := t.number(cell(name))
 		if reason != "" {
@@ -239,7 +250,12 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 		return nil, 0, tableError(err)
 	}
 	line, _ = t.csv.FieldPos(0)
-	t.line = line
+	t.line, t.excess = line, ""
+	for i := t.width; i < len(cells); i++ {
+		if strings.TrimSpace(cells[i]) != "" {
+			t.excess = fmt.Sprintf("%d cells where the header has %d; a decimal comma needs semicolons between the columns", len(cells), t.width)
+		}
+	}
 	return func(name string) string {
 		if i, ok := t.column[name]; ok && i < len(cells) {
 			return strings.TrimSpace(cells[i])

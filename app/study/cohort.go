@@ -196,6 +196,8 @@ func (c cohort) fit(o wearfit.MixedOptions, columns int) (wearfit.Mixed, error) 
 	d.Fixed, d.Names = d.Fixed[:columns:columns], d.Names[:columns:columns]
 	m, err := wearfit.FitMixed(d, o)
 	switch {
+	case errors.Is(err, wearfit.ErrRank) && slices.Min(d.Time) == slices.Max(d.Time):
+		return m, errors.New(trimPackage(wearfit.ErrEqualTimes))
 	case errors.Is(err, wearfit.ErrRank):
 		return m, errors.New("a covariate or group says nothing of its own: its values follow from the others, or are all alike")
 	case err != nil:

@@ -2,6 +2,7 @@ package study
 
 import (
 	"errors"
+	"math"
 	"strings"
 
 	"linerwatch/wearfit"
@@ -181,6 +182,7 @@ func (h hipFilms) fitted(name string, fit func(m *Model) error) Model {
 	err := fit(&m)
 	if err == nil {
 		m.Fitted = true
+		m.doubt(h)
 		return m
 	}
 	m.Note = trimPackage(err)
@@ -190,6 +192,34 @@ func (h hipFilms) fitted(name string, fit func(m *Model) error) Model {
 		m.Note = "too few films"
 	}
 	return m
+}
+
+// exactly is the note on films that have no scatter about a model: no reading is
+// so good, so the numbers were made or copied.
+const exactly = "the films lie exactly on it: nothing tells its error"
+
+// doubt takes the intervals away from a model that passes through all its films.
+func (m *Model) doubt(h hipFilms) {
+	if len(h.t) < 3 || !exact(h.t, h.y, m.mean) {
+		return
+	}
+	m.Note, m.HasInterval, m.band, m.next, m.reach = exactly, false, nil, nil, nil
+	for i := range m.Figures {
+		q := &m.Figures[i]
+		if q.HasInterval || q.SE > 0 {
+			q.HasInterval, q.HasP, q.SE, q.Note = false, false, 0, exactly
+		}
+	}
+}
+
+// exact says whether a curve passes through all films but for rounding.
+func exact(t, y []float64, mean func(float64) float64) bool {
+	var most, size float64
+	for i := range t {
+		most = max(most, math.Abs(y[i]-mean(t[i])))
+		size = max(size, math.Abs(y[i]))
+	}
+	return most <= 1e-12*size
 }
 
 func trimPackage(err error) string { return strings.TrimPrefix(err.Error(), "wearfit: ") }

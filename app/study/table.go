@@ -56,6 +56,13 @@ func (r *HipRate) fit(used []Point, weighted bool, first Point, start float64) {
 	if why != "" {
 		r.warn(why)
 	}
+	t, y := make([]float64, len(used)), make([]float64, len(used))
+	for i, p := range used {
+		t[i], y[i] = p.Years, p.MM
+	}
+	if f.IntervalFrom == "fit" && exact(t, y, func(t float64) float64 { return f.Line.Intercept + f.Line.Slope*t }) {
+		r.warn("the rows lie exactly on the line: nothing tells its error")
+	}
 	f.startAt(start, first.MM == 0 && InSteadyState(first.Years, start))
 	if !f.HasBedding {
 		r.warn(fmt.Sprintf("bedding-in was not observed: the baseline row is at %g years", first.Years))

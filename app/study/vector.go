@@ -39,6 +39,12 @@ func FitVector(hip string, points []VectorPoint, start, direction float64) []Qua
 	if err != nil {
 		return []Quantity{missing(hip, name, "rate", unitRate, err)}
 	}
+	line := func(k int) func(float64) float64 {
+		return func(t float64) float64 { return v.Intercept[k] + v.Slope[k]*t }
+	}
+	if covs == nil && (exact(t, s, line(0)) || exact(t, m, line(1))) {
+		return []Quantity{missing(hip, name, "rate", unitRate, wearfit.ErrNoScatter)}
+	}
 	speed := v.Speed(level)
 	length := Quantity{Of: hip, Model: name, Name: "length of the rate", Unit: unitRate, Value: speed.Value, DF: v.DF}.within(speed.Interval)
 	limit := Quantity{Of: hip, Model: name, Name: "detection limit of that length", Unit: unitRate, Value: speed.Limit}
