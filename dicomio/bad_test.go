@@ -355,6 +355,17 @@ func seeds(t testing.TB) map[string][]byte {
 	}
 }
 
+// A length that goes beyond the file is told, where the picture is whole.
+func TestPixelDataLongerThanFile(t *testing.T) {
+	b := encoded(t, noise(8, 8, 12))
+	n := len(b) - 128 // the pixels are last
+	binary.LittleEndian.PutUint32(b[n-4:], 0xFFFFFFFE)
+	f, err := decode(b)
+	require.NoError(t, err)
+	require.Equal(t, []string{"the pixel data states 4294967294 bytes, 128 are left: all that the picture needs is there"}, f.Warnings)
+	require.Equal(t, noise(8, 8, 12).Pixels, f.Pixels)
+}
+
 func FuzzOpen(f *testing.F) {
 	for _, b := range seeds(f) {
 		f.Add(b)

@@ -33,6 +33,9 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
+	if left := h.size - h.pixels.value; h.rest == nil && uint64(h.pixels.n) > uint64(left) {
+		f.warn("the pixel data states %d bytes, %d are left: all that the picture needs is there", h.pixels.n, left)
+	}
 	if l.allocated == 8 && h.pixels.vr == "OW" && h.order == binary.BigEndian {
 		part = swapped(part) // pairs of pixels make the words (PS3.5 section 8.1.1)
 	}

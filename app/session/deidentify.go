@@ -166,13 +166,13 @@ func Deidentify(ctx context.Context, paths []string, opt DeidentifyOptions, prog
 	}
 	jobs := expand(paths)
 	out := make([]study.Deidentified, len(jobs))
-	var naming sync.Mutex
+	taken := names{by: map[string]string{}}
 	err = parallel(ctx, len(jobs), progress, func(i int) {
 		out[i] = study.Deidentified{Film: jobs[i].path, Fault: jobs[i].fault}
 		if jobs[i].fault == "" {
 			one := *d
 			one.Black = opt.blackOf(jobs[i].path)
-			deidentify(&one, opt.Out, &out[i], &naming)
+			deidentify(&one, opt.Out, &out[i], &taken)
 		}
 	})
 	return out, err
@@ -189,9 +189,15 @@ func (opt DeidentifyOptions) blackOf(path string) []image.Rectangle {
 	return out
 }
 
+// names tells which film has become which file.
+type names struct {
+	sync.Mutex
+	by map[string]string
+}
+
 // deidentify writes one film under a temporary name, reads it back, and gives it
 // its own name.
-func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified, naming *sync.Mutex) {
+func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified, taken *names) {
 	fail := func(err error) { one.Fault = fault(one.Film, err) }
 	if err := checkBlack(one.Film, d.Black); err != nil {
 		fail(err)
@@ -215,8 +221,12 @@ func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified,
 		return
 	}
 	to := filepath.Join(folder, anonymousName(f))
-	naming.Lock()
-	defer naming.Unlock()
+	taken.Lock()
+	defer taken.Unlock()
+	if film, twice := taken.by[to]; twice {
+		fail(fmt.Errorf("the same film as %s, which became %s", film, to))
+		return
+	}
 	if _, err := os.Lstat(to); !errors.Is(err, fs.ErrNotExist) {
 		fail(fmt.Errorf("%s is already there and is not overwritten", to))
 		return
@@ -225,6 +235,7 @@ func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified,
 		fail(err)
 		return
 	}
+	taken.by[to] = one.Film
 	one.Written, one.Patient, one.Warnings = to, done.Code, slices.Concat(done.Warnings, f.Warnings)
 }
 
