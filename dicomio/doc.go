@@ -9,6 +9,8 @@
 // Lengths are in millimetres, always as the pair row spacing (from one row to
 // the next), column spacing, in the order of DICOM PS3.3 10.7.1.1. What a file
 // says of its scale is kept apart by the attribute that said it, see Geometry.
+// Film.Upright and Film.Square bring a film into the form that is looked at and
+// measured: in the standard display, with square pixels.
 //
 // No length, count or type that a file states is believed before it has been
 // checked against the bytes that are there: a walk of this package finds the
