@@ -28,6 +28,8 @@ patient and one side, on different days, none before surgery.
   --baseline FILM    film that penetration counts from; without it the earliest
   --line F:X1,Y1,X2,Y2  reference line of the film F, such as that through the
                      teardrops: superior is at right angles to it (pixels; repeatable)
+  --align            let superior follow the pelvis: each film is turned against the
+                     baseline film as its bone is
   --rim F:X1,Y1,X2,Y2   ends of the cup's rim on the film F: tells its inclination and,
                      of a shell, the volume worn (pixels; repeatable)
   --source-mm MM         distance from source to detector of all films, in place of
@@ -46,6 +48,7 @@ func runTrend(ctx context.Context, c *call) error {
 	liner := c.length("liner-mm", study.MinLinerMM, study.MaxLinerMM)
 	start := c.years("start-years", 1)
 	baseline := c.flags.String("baseline", "", "")
+	align := c.flags.Bool("align", false, "")
 	figure := c.flags.String("figure", "", "")
 	c.format()
 	if err := c.parse(); err != nil {
@@ -71,7 +74,27 @@ func runTrend(ctx context.Context, c *call) error {
 	if err != nil {
 		return err
 	}
+	if *align {
+		if ms, err = c.align(ctx, hip, ms); err != nil {
+			return err
+		}
+	}
 	return c.writeTrend(hip, ms, *figure)
+}
+
+// align turns the films by their pelvis. Where that cannot be, the films stay as
+// they are, and a note says so.
+func (c *call) align(ctx context.Context, hip study.Hip, ms []study.Measurement) ([]study.Measurement, error) {
+	show, clear := c.progress("aligning films:")
+	defer clear()
+	out, err := session.AlignFilms(ctx, hip, ms, show)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	if err != nil {
+		return nil, fmt.Errorf("trend: --align: %s", session.Plain(err))
+	}
+	return out, nil
 }
 
 // writeTrend fits and prints. Where the films do not make a series, they are

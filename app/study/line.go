@@ -55,6 +55,13 @@ func DrawLine(a, b measure.Point, scale float64) (Line, error) {
 	return Line{From: Drawn, A: a, B: b, Alpha: l.Alpha, SE: l.SE}, nil
 }
 
+// AlignedLine returns the line of a film whose pelvis is turned by r against the
+// baseline film, of which baseline is the line; without one it counts from the
+// baseline film's rows. The error of the baseline's line stays with its film.
+func AlignedLine(baseline Line, r measure.FilmRotation) Line {
+	return Line{From: Aligned, Alpha: baseline.Alpha + r.Degrees, SE: r.SE}
+}
+
 // Words says where superior comes from on a film.
 func (l Line) Words() string {
 	switch l.From {

@@ -1,0 +1,176 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+)
+
+// Turn is how far the pelvis is turned on a film against the baseline film: a
+// proposal for its reference line.
+type Turn struct {
+	measure.PelvisRotation
+	Err error // why it could not be told
+
+	film, base   int // turns of the outlines that it was told from
+	baselineFilm *Film
+}
+
+// AlignPelvis compares the pelvis on every outlined AP film with the baseline
+// film's, in the background. Turn then tells the results; nothing is changed.
+func (s *Session) AlignPelvis() {
+	base := s.baselineFilm()
+	if base == nil {
+		s.Say("Outline the baseline film first: the other films are compared with it.")
+		return
+	}
+	first := s.pelvis(base)
+	for _, f := range s.films {
+		first := first // a copy for each job
+		if f == base || s.Numbers(f).Err != nil || s.View(f) != study.AP {
+			continue
+		}
+		view, t := s.pelvis(f), Turn{film: f.turn, base: base.turn, baselineFilm: base}
+		s.start(func(context.Context) func() {
+			t.Err = errors.Join(s.fill(&first, base.Path), s.fill(&view, f.Path))
+			if t.Err == nil {
+				t.PelvisRotation, t.Err = measure.AlignPelvis(first, view)
+			}
+			return func() {
+				f.aligned = &t
+				s.changed(FilmsChanged | SelectedChanged)
+			}
+		})
+	}
+}
+
+// Turn returns what AlignPelvis found on f; ok is false where it has not been
+// compared, or not with its outlines as they are now.
+func (s *Session) Turn(f *Film) (t Turn, ok bool) {
+	if f == nil || f.aligned == nil || f.aligned.film != f.turn || f.aligned.baselineFilm != s.baselineFilm() ||
+		f.aligned.base != f.aligned.baselineFilm.turn {
+		return t, false
+	}
+	return *f.aligned, true
+}
+
+// TakeTurns lets superior follow the pelvis on all films: each gets the baseline
+// film's reference line, or its rows, turned as the pelvis is. The films' lines
+// change as one step each. It refuses where a film's turn is not known, because a
+// mixture would look like movement.
+func (s *Session) TakeTurns() error {
+	base := s.baselineFilm()
+	if base == nil {
+		return errors.New("session: no baseline film is outlined")
+	}
+	lines := map[*Film]study.Line{}
+	for _, f := range s.films {
+		if f == base || f.Excluded != nil || s.Numbers(f).Err != nil || s.View(f) != study.AP {
+			continue
+		}
+		t, ok := s.Turn(f)
+		switch {
+		case !ok:
+			return fmt.Errorf("session: film %d has not been compared with the baseline film", s.index(f)+1)
+		case t.Err != nil:
+			return fmt.Errorf("session: film %d: %w", s.index(f)+1, t.Err)
+		}
+		lines[f] = study.AlignedLine(base.Draft.Line, t.FilmRotation)
+	}
+	if base.Draft.Line.From == study.NoLine {
+		lines[base] = study.AlignedLine(study.Line{}, measure.FilmRotation{})
+	}
+	for _, f := range s.films {
+		if l, ok := lines[f]; ok {
+			s.stepLine(f, l, "align the pelvis, ")
+		}
+	}
+	return nil
+}
+
+func (s *Session) baselineFilm() *Film {
+	if s.trendIs != nil {
+		return nil
+	}
+	return s.FilmByID(s.trend.Baseline.ID)
+}
+
+func (s *Session) pelvis(f *Film) measure.PelvisView {
+	return measure.PelvisView{Film: f.pixels, Head: f.Draft.Head.At, Cup: f.Draft.Cup.At,
+		HeadMM: s.hip.Implant.HeadMM, Side: s.hip.Side}
+}
+
+// fill reads the picture of a film that has been let go from memory.
+func (s *Session) fill(v *measure.PelvisView, path string) error {
+	if v.Film != nil {
+		return nil
+	}
+	f, err := s.cfg.Open(path)
+	if err == nil {
+		v.Film = f.Pixels
+	}
+	return err
+}
+
+// AlignFilms gives every measured film of a hip the reference line that the pelvis
+// tells against the baseline film, as TakeTurns does, with nobody looking. Where
+// one film cannot be compared, none gets a line, and the error names it.
+func AlignFilms(ctx context.Context, hip study.Hip, ms []study.Measurement, progress func(done, total int)) ([]study.Measurement, error) {
+	t, err := study.NewTrend(hip, ms)
+	if err != nil {
+		return ms, nil // the trend itself says why
+	}
+	at := -1
+	for i, m := range ms {
+		if m.Film.ID == t.Baseline.ID && m.Status == study.Measured {
+			at = i
+		}
+	}
+	if at < 0 {
+		return ms, nil
+	}
+	first, err := pelvisOf(ms[at])
+	if err != nil {
+		return ms, err
+	}
+	out := append([]study.Measurement(nil), ms...)
+	errs := make([]error, len(ms))
+	stopped := parallel(ctx, len(ms), progress, func(i int) {
+		m := &out[i]
+		if m.Status != study.Measured || i == at || m.Film.View == study.Lateral {
+			return
+		}
+		view, err := pelvisOf(*m)
+		if err == nil {
+			var r measure.PelvisRotation
+			r, err = measure.AlignPelvis(first, view)
+			m.Line = study.AlignedLine(ms[at].Line, r.FilmRotation)
+		}
+		if err != nil {
+			errs[i] = fmt.Errorf("session: %s cannot be aligned: %w", m.Film.Name(), err)
+		}
+	})
+	if err := errors.Join(append(errs, stopped)...); err != nil {
+		return ms, err
+	}
+	if out[at].Line.From == study.NoLine {
+		out[at].Line = study.AlignedLine(study.Line{}, measure.FilmRotation{})
+	}
+	return out, nil
+}
+
+// pelvisOf opens the film of a measurement again.
+func pelvisOf(m study.Measurement) (measure.PelvisView, error) {
+	f, err := dicomio.Open(m.Film.Path)
+	if err == nil {
+		f, err = ready(f)
+	}
+	if err != nil {
+		return measure.PelvisView{}, err
+	}
+	return measure.PelvisView{Film: f.Pixels, Head: m.Head.Circle, Cup: m.Cup.Circle, HeadMM: m.HeadMM, Side: m.Side}, nil
+}

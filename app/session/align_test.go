@@ -1,0 +1,44 @@
+package session
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+func TestTurnsAreAProposalUntilTaken(t *testing.T) {
+	b := opened(t)
+	b.AlignPelvis()
+	b.drain()
+	for _, f := range b.Films()[1:] {
+		turn, ok := b.Turn(f)
+		require.True(t, ok)
+		require.ErrorIs(t, turn.Err, measure.ErrNoPelvis, "the films of this test show no bone")
+	}
+	require.ErrorContains(t, b.TakeTurns(), "film 2: measure: too little of the same pelvis")
+	require.Empty(t, b.UndoName())
+
+	for i, f := range b.Films()[1:] {
+		f.aligned.Err = nil
+		f.aligned.FilmRotation = measure.FilmRotation{Degrees: float64(i), SE: 0.2}
+	}
+	b.Select(0)
+	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	_, ok := b.Turn(b.Films()[1])
+	require.False(t, ok, "the baseline's outlines have changed since")
+	b.Undo()
+	for _, f := range b.Films()[1:] {
+		f.aligned.base = b.Films()[0].turn
+	}
+	require.NoError(t, b.TakeTurns())
+	tr, err := b.Trend()
+	require.NoError(t, err)
+	require.True(t, tr.Method.Line)
+	l, ok := b.Line(b.Films()[3])
+	require.True(t, ok)
+	require.Equal(t, study.Line{From: study.Aligned, Alpha: 2, SE: 0.2}, l)
+	require.Equal(t, "align the pelvis, film 5", b.UndoName())
+}
