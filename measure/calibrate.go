@@ -1,9 +1,6 @@
 package measure
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // sector is the mean profile over some degrees of an outline.
 type sector struct {
@@ -17,36 +14,57 @@ type sector struct {
 
 // calibration finds the tone of a film and the blur of an edge from the shape
 // of the profiles around one outline: the tone common to weak and strong
-// contrast is the one in which all are a blurred step of intensity.
+// contrast is the one in which all are a blurred step of intensity, and all
+// steps lie on one circle. Where a film is clipped, what the clipped part of a
+// profile would show follows from the other sectors and from the circle.
 type calibration struct {
 	tone
-	sigma, depth float64   // of the blurred edge, px
-	d            []float64 // px outside the circle
-	sectors      []sector
-	cut          float64 // level at which the film saturates
-	harden       bool
-	noise        float64 // residual standard deviation, levels
-	prior        [common]float64
+	common  [common]float64
+	d       []float64 // px outside the circle
+	sectors []sector
+	span    float64 // largest contrast seen, levels
+	around  float64 // mean level around the outline
+	cut     float64 // level at which the film saturates
+	clipped float64 // share of the sectors whose metal is saturated
+	rough   float64 // standard deviation of a pixel's noise at the level around
+	harden  bool
+	noise   float64 // residual standard deviation, levels
+
+	prior, priorSD [common]float64
 }
 
-// The parameters that all sectors share, of which the logarithm of gain, sigma
-// and depth is fitted; and those of each sector.
+// The parameters that all sectors share.
 const (
-	common = 4
-	own    = 4
+	logGain  = iota
+	bend     // of the tone
+	logSigma // of the blurred edge, px
+	logDepth // at which metal weakens a ray of 60 keV to 1/e, px
+	metal    // level of metal at the mean level around over ref, as a share of span
+	over     // fall of the level of metal with the level around: enhancement overshoots
+	across   // the outline's circle against the one that the profiles start from, px
+	down
+	radius
+	common
 )
 
-// sd of the priors of log gain, bend, log sigma and log depth.
-var priorSD = [common]float64{0.1, 0.05, 0.5, 0.1}
+// The parameters of each sector are at, in, out and rise.
+const own = 4
 
-func (k *calibration) get() [common]float64 {
-	return [common]float64{math.Log(k.gain), k.bend, math.Log(k.sigma), math.Log(k.depth)}
+// Standard deviations of the priors of a sector's parameters.
+const (
+	atSD   = 0.2  // px, from the circle
+	inSD   = 0.1  // of the level of metal from the line, as a share of span
+	riseSD = 0.01 // per px
+)
+
+// update brings the tone up to date with the common parameters.
+func (k *calibration) update() {
+	k.common[bend] = max(leastBend, min(k.common[bend], mostBend))
+	k.gain, k.bend = math.Exp(k.common[logGain]), k.common[bend]
 }
 
-func (k *calibration) set(p [common]float64) {
-	k.gain, k.bend = math.Exp(p[0]), max(leastBend, min(p[1], mostBend))
-	k.sigma, k.depth = math.Exp(p[2]), math.Exp(p[3])
-}
+func (k *calibration) sigma() float64 { return math.Exp(k.common[logSigma]) }
+func (k *calibration) thin() float64  { return math.Exp(k.common[logDepth]) }
 
 // newCalibration averages the profiles of the kept edges in sectors.
 func newCalibration(film *patch, c Circle, edges []Edge, sigma float64, part Part) (*calibration, bool) {
@@ -79,7 +97,6 @@ rays:
 		}
 		count[s]++
 	}
-	var most float64
 	for s, sum := range sums {
 		if count[s]*3*n < len(edges) { // a third of the sector
 			continue
@@ -92,43 +109,50 @@ rays:
 		if !(q.in > q.out) {
 			continue
 		}
-		k.ref, most = max(k.ref, q.in), max(most, q.in-q.out)
+		k.ref, k.span = max(k.ref, q.in), max(k.span, q.in-q.out)
 		k.sectors = append(k.sectors, q)
 	}
 	if len(k.sectors) < 4 {
 		return nil, false
 	}
-	// Metal lets scatter through alone, a third of the signal beside it or less.
-	k.gain, k.bend = most/1.1, 0.2
-	k.sigma = sigma
-	mu, radius := 1.0, 15.0 // per mm at 60 keV, of cobalt-chromium; mm
-	k.harden = part == Head // the shell weakens the beam beside the head
-	if part == Cup {
-		mu, radius = 0.33, 27 // titanium
-		k.gain = most / 0.7   // behind bone
-	}
-	k.depth = c.R / radius / (8 * radius * mu * mu)
-	k.prior = k.get()
+	k.rough = film.roughness(c, edges, 2*sigma, 4*sigma+1)
+	k.expect(c, sigma, part)
 	return k, true
 }
 
-// top returns the level at which p saturates: its largest, where more than one
-// pixel in 500 has it, else infinity.
-func (p *patch) top() float64 {
-	var most float32
-	n := 0
-	for _, v := range p.v {
-		if v > most {
-			most, n = v, 0
-		}
-		if v == most {
-			n++
+// expect sets where the fit starts, and its priors.
+func (k *calibration) expect(c Circle, sigma float64, part Part) {
+	n := float64(len(k.sectors))
+	var in float64
+	for _, s := range k.sectors {
+		in += s.in / n
+		k.around += s.out / n
+		if s.in > k.cut-0.02*k.span {
+			k.clipped += 1 / n
 		}
 	}
-	if n*500 < len(p.v) {
-		return math.Inf(1)
+	// Metal lets scatter through alone, a third of the signal beside it or less.
+	contrast := 1.1
+	mu, mm := 1.0, 15.0     // per mm at 60 keV, of cobalt-chromium; mm
+	k.harden = part == Head // the shell weakens the beam beside the head
+	if part == Cup {
+		mu, mm = 0.33, 27 // titanium
+		contrast = 0.7    // behind bone
 	}
-	return float64(most)
+	// A clipped film shows a part of the contrast, and not the shoulder of its tone.
+	k.common = [common]float64{
+		logGain:  math.Log(k.span/contrast) + 0.4*k.clipped,
+		bend:     0.2 * (1 - k.clipped),
+		logSigma: math.Log(sigma),
+		logDepth: math.Log(c.R / mm / (8 * mm * mu * mu)),
+		metal:    (in - k.ref) / k.span,
+	}
+	k.prior = k.common
+	k.priorSD = [common]float64{
+		logGain: 0.1 + 0.2*k.clipped, bend: 0.05 + 0.15*k.clipped, logSigma: 0.5, logDepth: 0.1,
+		metal: 10, over: 0.3, across: 5, down: 5, radius: 5,
+	}
+	k.update()
 }
 
 // calibrate fits the tone in two steps, the second with profiles as long as the
@@ -143,7 +167,7 @@ func calibrate(film *patch, c Circle, edges []Edge, part Part) (k *calibration, 
 	case !k.fit(5):
 		return nil, unknownEdge
 	}
-	k, ok = newCalibration(film, c, edges, max(0.4, k.sigma), part)
+	k, ok = newCalibration(film, c, edges, max(0.4, k.sigma()), part)
 	if !ok || !k.fit(12) {
 		return nil, unknownEdge
 	}
@@ -182,99 +206,6 @@ func (k *calibration) linear(film *patch, c Circle, reach float64) patch {
 		low = min(low, s.out)
 	}
 	return k.tone.linear(film, c, reach, low-0.5*(k.ref-low), k.ref+0.3*(k.ref-low))
-}
-
-// correct moves edges found on the linear film to the outline. On a circle the
-// middle of a blurred step lies sigma²/(2 R) inside.
-func (k *calibration) correct(edges []Edge, c Circle, sigma float64) {
-	insets := k.insets(len(edges), sigma)
-	curve := (k.sigma*k.sigma + sigma*sigma) / (2 * c.R)
-	for i := range edges {
-		e := &edges[i]
-		sin, cos := math.Sincos(e.Angle * math.Pi / 180)
-		e.X += (curve - insets[i]) * cos
-		e.Y += (curve - insets[i]) * sin
-	}
-}
-
-// inset returns where a scan of the linear film with a Gaussian sigma finds the
-// edge of a sector, px outside its outline: metal lets hard rays through near
-// the outline, and tissue around it has a slope of its own.
-func (k *calibration) inset(s *sector, edge *blurred, sigma float64) float64 {
-	half := int(math.Ceil(3 * sigma / step))
-	kernel := slopeKernel(sigma, half)
-	reach := int(math.Ceil(2 * (sigma + k.sigma) / step))
-	in, out := math.Exp(k.tone.depth(s.in)), math.Exp(k.tone.depth(s.out))
-	floor := 0.0
-	if !math.IsInf(k.cut, 0) {
-		floor = math.Exp(k.tone.depth(k.cut))
-	}
-	profile := make([]float64, 2*(reach+half)+1)
-	for j := range profile {
-		d := step * float64(j-reach-half)
-		share, _ := edge.at(d)
-		profile[j] = -max(floor, in+(out*(1+s.rise*max(0, d))-in)*share)
-	}
-	slope := make([]float64, 2*reach+1)
-	best := 0
-	for j := range slope {
-		for i, w := range kernel {
-			slope[j] -= w * profile[j+i]
-		}
-		if slope[j] > slope[best] {
-			best = j
-		}
-	}
-	if best == 0 || best == len(slope)-1 {
-		return 0
-	}
-	a, b, c := slope[best-1], slope[best], slope[best+1]
-	return step*float64(best-reach) + step*0.5*(a-c)/(a-2*b+c)
-}
-
-// kept is the part of an inset's departure from the mean around an outline that
-// is corrected: what is gained for one film, noise in the sectors takes from the
-// difference of two.
-const kept = 0.7
-
-// insets returns the inset at n directions around the outline.
-func (k *calibration) insets(n int, sigma float64) []float64 {
-	edge := newFamily(k.sigma, k.depth, k.harden)
-	type place struct{ angle, inset float64 }
-	var at []place
-	for i := range k.sectors {
-		at = append(at, place{k.sectors[i].angle, k.inset(&k.sectors[i], edge.of(k.sectors[i].drop), sigma)})
-	}
-	for range 6 { // smooth
-		was := slices.Clone(at)
-		for i := range at {
-			l, r := was[(i+len(at)-1)%len(at)], was[(i+1)%len(at)]
-			at[i].inset = (l.inset + 2*was[i].inset + r.inset) / 4
-		}
-	}
-	var mean float64
-	for _, p := range at {
-		mean += p.inset / float64(len(at))
-	}
-	for i := range at {
-		at[i].inset = mean + kept*(at[i].inset-mean)
-	}
-	out := make([]float64, n)
-	for i := range out {
-		a := 360 * float64(i) / float64(n)
-		j := 0 // the first sector after a
-		for j < len(at) && at[j].angle <= a {
-			j++
-		}
-		l, r := at[(j+len(at)-1)%len(at)], at[j%len(at)]
-		span, far := math.Mod(r.angle-l.angle+360, 360), math.Mod(a-l.angle+360, 360)
-		t := 0.5
-		if span > 0 {
-			t = far / span
-		}
-		out[i] = l.inset + t*(r.inset-l.inset)
-	}
-	return out
 }
 
 // weaken sets how much more the beam is weakened outside each sector than

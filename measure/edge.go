@@ -41,6 +41,7 @@ func hardened(drop float64) (p [4]float64) {
 type blurred struct {
 	sigma float64 // of the Gaussian, px
 	share [shares]float64
+	turn  [shares]float64 // derivative of share by half the logarithm of sigma over depth
 }
 
 // A profile is tabulated from first to first + shares - 1, in steps of a tenth
@@ -63,23 +64,24 @@ func newBlurred(sigma, depth float64, beamShares *[4]float64) *blurred {
 		v, w := beamShares[k]*(1-(f-float64(i))), beamShares[k]*(f-float64(i))
 		for j := range b.share {
 			b.share[j] += v*t[i][j] + w*t[i+1][j]
+			b.turn[j] += beamShares[k] * (t[i+1][j] - t[i][j]) / passingStep
 		}
 	}
 	return b
 }
 
-// at returns the profile and its slope at x px outside the outline.
-func (b *blurred) at(x float64) (share, slope float64) {
+// at returns the profile at x px outside the outline, its slope, and its turn.
+func (b *blurred) at(x float64) (share, slope, turn float64) {
 	f := x/(shareStep*b.sigma) - first
 	if f <= 0 {
-		return b.share[0], 0
+		return b.share[0], 0, b.turn[0]
 	}
 	if f >= shares-1 {
-		return b.share[shares-1], 0
+		return b.share[shares-1], 0, 0
 	}
 	i := int(f)
 	d := b.share[i+1] - b.share[i]
-	return b.share[i] + (f-float64(i))*d, d / (shareStep * b.sigma)
+	return b.share[i] + (f-float64(i))*d, d / (shareStep * b.sigma), b.turn[i]
 }
 
 // passingTable holds, for logarithms of k in equal steps, exp(-k sqrt(-x)) for

@@ -102,12 +102,28 @@ func refineBall(img *image.Gray16, start Circle, reach float64, part Part) (Outl
 	return settle(&film, c, part)
 }
 
+// seekCells is the radius in px of the shrunken film on which seek looks, at
+// least; shrinking takes noise away.
+const seekCells = 80
+
 // seek returns the circle within reach px of start on which most profiles
-// agree.
+// agree, fitted to their edges on the shrunken film.
 func seek(film *patch, start Circle, reach float64) (Circle, error) {
+	k := max(1, int(start.R/seekCells))
+	cell := float64(k)
+	small := film.blocks(k)
+	x0, y0 := float64(film.x0), float64(film.y0)
+	c, err := small.seek(Circle{(start.X - x0) / cell, (start.Y - y0) / cell, start.R / cell}, reach/cell)
+	if err != nil {
+		return start, err
+	}
+	return Circle{x0 + c.X*cell, y0 + c.Y*cell, c.R * cell}, nil
+}
+
+func (p *patch) seek(start Circle, reach float64) (Circle, error) {
 	sigma := smoothing(start.R)
 	s := scan{start.Center(), max(1, start.R-1.5*reach), start.R + 1.5*reach, 180, 1, sigma}
-	rays := s.run(film)
+	rays := s.run(p)
 	noise := clutter(rays)
 	c := consensus{
 		start: start, shift: reach, inner: start.R - reach, outer: start.R + reach,
@@ -120,7 +136,11 @@ func seek(film *patch, start Circle, reach float64) (Circle, error) {
 	if score < 0.1 {
 		return start, ErrNoOutline
 	}
-	return best, nil
+	fit, err := fitEdges(best.look(p, 180, 1, 3*sigma, sigma), best)
+	if err != nil {
+		return start, ErrNoOutline
+	}
+	return fit.Circle, nil
 }
 
 // strongest returns the upper quartile over the rays of their strongest fall.
@@ -141,27 +161,25 @@ func strongest(rays []ray) float64 {
 func settle(film *patch, c Circle, part Part) (Outline, error) {
 	sigma := smoothing(c.R)
 	n := max(120, min(int(2*math.Pi*c.R), 720))
-	var edges []Edge
-	for _, reach := range []float64{3 * sigma, 2 * sigma} {
-		edges = c.look(film, max(120, n/4), reach, sigma) // enough to come near
-		fit, err := fitEdges(edges, c)
-		if err != nil {
-			return Outline{}, ErrNoOutline
-		}
-		c = fit.Circle
+	edges := c.look(film, max(120, n/4), 2, 2*sigma, sigma) // enough to come near
+	near, err := fitEdges(edges, c)
+	if err != nil {
+		return Outline{}, ErrNoOutline
 	}
+	c = near.Circle
 	coarse, reach := edges, 1.5*sigma
+	across := film.across(c, coarse, sigma)
 	blur := sigma
 	k, kind := calibrate(film, c, coarse, part)
 	switch kind {
 	case metalEdge:
-		blur = k.sigma
+		blur = k.sigma()
 		linear := k.linear(film, c, reach+6*sigma)
-		sigma = max(0.8, min(1.2*k.sigma, sigma))
-		edges = c.look(&linear, n, reach, sigma)
-		k.correct(edges, c, sigma)
+		sigma = max(0.8, min(1.2*k.sigma(), sigma))
+		edges = c.look(&linear, n, across, reach, sigma)
+		k.correct(edges, c, across, sigma)
 	default:
-		edges = c.look(film, n, reach, sigma)
+		edges = c.look(film, n, across, reach, sigma)
 		if kind == softEdge {
 			outwards(edges, rootInset*1.17*sigma)
 		}
@@ -182,9 +200,10 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 	return Outline{CircleFit: fit, Edges: edges}, nil
 }
 
-// look returns the edge on each of n profiles, within reach px of c.
-func (c Circle) look(film *patch, n int, reach, sigma float64) []Edge {
-	s := scan{c.Center(), max(0.5, c.R-reach-4*sigma), c.R + reach + 4*sigma, n, 0, sigma}
+// look returns the edge on each of n profiles, each the mean of 2 across + 1
+// side by side, within reach px of c.
+func (c Circle) look(film *patch, n, across int, reach, sigma float64) []Edge {
+	s := scan{c.Center(), max(0.5, c.R-reach-4*sigma), c.R + reach + 4*sigma, n, across, sigma}
 	return pick(s.run(film), s.center, c, reach)
 }
 

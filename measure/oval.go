@@ -10,23 +10,26 @@ const ovalSD = 0.002
 
 // oval corrects a head's circle for the part of the outline that was not seen:
 // it fits the second harmonics of an ellipse to the residuals along with the
-// circle, so that the circle is that of the whole outline.
+// circle, so that the circle is that of the whole outline, each edge by its
+// weight.
 func oval(f *CircleFit, edges []Edge) {
 	const m = 5
 	var a [m][m]float64
 	var g [m]float64
 	n := 0.0
-	for _, e := range edges {
+	weight := weights(edges)
+	for i, e := range edges {
 		if e.Reject != "" {
 			continue
 		}
+		w := weight[i]
 		sin, cos := math.Sincos(math.Atan2(e.Y-f.Y, e.X-f.X))
 		j := [m]float64{cos, sin, 1, cos*cos - sin*sin, 2 * sin * cos}
 		for x := range m {
 			for y := range m {
-				a[x][y] += j[x] * j[y]
+				a[x][y] += w * j[x] * j[y]
 			}
-			g[x] += j[x] * e.Residual
+			g[x] += w * j[x] * e.Residual
 		}
 		n++
 	}
@@ -35,9 +38,9 @@ func oval(f *CircleFit, edges []Edge) {
 	}
 	// Variance of one edge, as if there was no correlation.
 	noise := f.Cov[2][2] * n
-	w := noise / (ovalSD * f.R * ovalSD * f.R)
-	a[3][3] += w
-	a[4][4] += w
+	hold := noise / (ovalSD * f.R * ovalSD * f.R)
+	a[3][3] += hold
+	a[4][4] += hold
 	inv, ok := invert5(a)
 	if !ok {
 		return

@@ -22,6 +22,14 @@ func (t tone) level(y float64) float64 {
 	return t.ref - t.gain*(y-t.bend*(1-math.Exp(-bendRate*y)))
 }
 
+// bending returns the derivative of level by bend.
+func (t tone) bending(y float64) float64 {
+	if y < 0 {
+		return t.gain * bendRate * y
+	}
+	return t.gain * (1 - math.Exp(-bendRate*y))
+}
+
 // slope returns minus the derivative of level.
 func (t tone) slope(y float64) float64 {
 	return t.gain * (1 - bendRate*t.bend*math.Exp(-bendRate*max(0, y)))

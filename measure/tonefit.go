@@ -3,80 +3,106 @@ package measure
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/mat"
 )
 
-// residual fills r with what the model leaves of a sector's profile, and the
-// derivatives by the sector's own parameters where own is not nil.
-func (k *calibration) residual(s *sector, edges *family, r []float64, jac [][own]float64) (sum float64) {
+// row is a residual with its derivatives, of the model and not of the residual,
+// by a sector's own parameters and by the common ones.
+type row struct {
+	r      float64
+	own    [own]float64
+	common [common]float64
+}
+
+// priors is how many rows of a sector are priors.
+const priors = 3
+
+// rows returns the sum of squares that a sector leaves, and fills rows, one per
+// sample of the profile and then the priors, where they are not nil.
+func (k *calibration) rows(s *sector, edges *family, rows []row) (sum float64) {
 	edge := edges.of(s.drop)
 	yin, yout := k.tone.depth(s.in), k.tone.depth(s.out)
 	in, out := math.Exp(yin), math.Exp(yout)
-	din, dout := -in/k.slope(yin), -out/k.slope(yout)
+	sin, sout := k.slope(yin), k.slope(yout)
+	// Changes of the intensities by log gain and bend at the same levels.
+	inGain, outGain := -in*(k.ref-s.in)/sin, -out*(k.ref-s.out)/sout
+	inBend, outBend := in*k.bending(yin)/sin, out*k.bending(yout)/sout
 	for j, d := range k.d {
-		share, slope := edge.at(d - s.at)
-		outside, beyond := max(0, d-s.at), 0.0
-		if outside > 0 {
+		x := d - s.at
+		share, slope, turn := edge.at(x)
+		outside, beyond := max(0, x), 0.0
+		if x > 0 {
 			beyond = 1
 		}
-		around := out * (1 + s.rise*outside)
-		i := max(1e-3, in+(around-in)*share)
+		lift := 1 + s.rise*outside
+		step := out*lift - in
+		i := max(1e-3, in+step*share)
 		y := math.Log(i)
 		v := k.level(y)
-		if s.v[j] >= k.cut && v >= k.cut {
-			r[j] = 0
-			if jac != nil {
-				jac[j] = [own]float64{}
-			}
+		pass := 1.0
+		if !math.IsInf(k.cut, 1) {
+			v, pass = below(v, k.cut, k.grain(y))
+		}
+		r := s.v[j] - v
+		sum += r * r
+		if rows == nil {
 			continue
 		}
-		r[j] = s.v[j] - v
-		sum += r[j] * r[j]
-		if jac != nil {
-			g := -k.slope(y) / i
-			jac[j] = [own]float64{
-				-g * ((around-in)*slope + share*out*s.rise*beyond),
-				g * (1 - share) * din,
-				g * share * (1 + s.rise*outside) * dout,
-				g * share * out * outside,
-			}
-		}
+		g := -k.slope(y) / i * pass
+		rows[j] = row{r, [own]float64{
+			-g * (step*slope + share*out*s.rise*beyond),
+			-g * (1 - share) * in / sin,
+			-g * share * lift * out / sout,
+			g * share * out * outside,
+		}, [common]float64{
+			logGain:  pass*(k.level(y)-k.ref) + g*((1-share)*inGain+share*lift*outGain),
+			bend:     pass*k.bending(y) + g*((1-share)*inBend+share*lift*outBend),
+			logSigma: g * step * (turn/2 - x*slope),
+			logDepth: -g * step * turn / 2,
+		}}
+	}
+	return sum + k.hold(s, rows)
+}
+
+// hold is the part of rows that holds a sector's own parameters near what the
+// other sectors say: the outline near one circle, the level of metal near a
+// straight line in the level around it, and the level around nearly even.
+func (k *calibration) hold(s *sector, rows []row) (sum float64) {
+	sin, cos := math.Sincos(s.angle * math.Pi / 180)
+	q := k.common
+	var p [priors]row
+	w := k.noise / atSD
+	p[0].r = w * (q[across]*cos + q[down]*sin + q[radius] - s.at)
+	p[0].own[0] = w
+	p[0].common[across], p[0].common[down], p[0].common[radius] = -w*cos, -w*sin, -w
+	w = k.noise / (inSD * k.span)
+	p[1].r = w * (k.ref + k.span*q[metal] + q[over]*(k.around-s.out) - s.in)
+	p[1].own[1], p[1].own[2] = w, w*q[over]
+	p[1].common[metal], p[1].common[over] = -w*k.span, -w*(k.around-s.out)
+	w = k.noise / riseSD
+	p[2].r = -w * s.rise
+	p[2].own[3] = w
+	for i := range p {
+		sum += p[i].r * p[i].r
+	}
+	if rows != nil {
+		copy(rows[len(k.d):], p[:])
 	}
 	return sum
 }
 
 // cost returns what fit minimises.
 func (k *calibration) cost() (sum float64) {
-	edge := newFamily(k.sigma, k.depth, k.harden)
-	r := make([]float64, len(k.d))
+	edges := newFamily(k.sigma(), k.thin(), k.harden)
 	for i := range k.sectors {
-		sum += k.residual(&k.sectors[i], edge, r, nil)
-		sum += k.hold(k.sectors[i].rise)
+		sum += k.rows(&k.sectors[i], edges, nil)
 	}
-	return sum + k.penalty(nil, nil)
-}
-
-// penalty returns what the priors cost, in squared levels, and adds to the
-// normal equations where they are not nil.
-func (k *calibration) penalty(a *[common][common]float64, g *[common]float64) (sum float64) {
-	now := k.get()
-	for i := range now {
-		w := k.noise * k.noise / (priorSD[i] * priorSD[i])
-		d := now[i] - k.prior[i]
-		sum += w * d * d
-		if a != nil {
-			a[i][i] += w
-			g[i] -= w * d
-		}
+	for i, v := range k.common {
+		d := (v - k.prior[i]) * k.noise / k.priorSD[i]
+		sum += d * d
 	}
 	return sum
-}
-
-// riseSD is the sd of the prior of a sector's rise, per px.
-const riseSD = 0.01
-
-// hold returns what the prior of a rise costs.
-func (k *calibration) hold(rise float64) float64 {
-	return k.noise * k.noise * rise * rise / (riseSD * riseSD)
 }
 
 // block is what a sector adds to the normal equations: the inverse of its own
@@ -98,11 +124,7 @@ type normal struct {
 // fit minimises the squared residuals by Levenberg-Marquardt, with each
 // sector's own parameters eliminated.
 func (k *calibration) fit(turns int) bool {
-	var most float64
-	for _, s := range k.sectors {
-		most = max(most, s.in-s.out)
-	}
-	k.noise = 0.02 * most
+	k.noise = 0.02 * k.span
 	lambda := 1e-3
 	k.weaken()
 	now := k.cost()
@@ -131,81 +153,60 @@ func (k *calibration) fit(turns int) bool {
 			break
 		}
 	}
-	return true
+	return isFinite(now)
 }
 
-// equations sums the normal equations, their diagonals raised by lambda. The
-// derivatives by the common parameters are differences.
+// equations sums the normal equations, their diagonals raised by lambda.
 func (k *calibration) equations(lambda float64) (e normal, ok bool) {
-	p := k.get()
-	edge := newFamily(k.sigma, k.depth, k.harden)
-	var moved [common]calibration
-	var edges [common]*family
-	var steps [common]float64
-	for i := range moved {
-		steps[i] = 1e-4
-		if i == 1 && p[i] > mostBend-2e-4 {
-			steps[i] = -1e-4
-		}
-		q := p
-		q[i] += steps[i]
-		moved[i] = *k
-		moved[i].set(q)
-		edges[i] = edge
-		if i >= 2 {
-			edges[i] = newFamily(moved[i].sigma, moved[i].depth, k.harden)
-		}
+	edges := newFamily(k.sigma(), k.thin(), k.harden)
+	for i, v := range k.common {
+		w := k.noise / k.priorSD[i]
+		e.a[i][i] = w * w
+		e.g[i] = w * w * (k.prior[i] - v)
 	}
-	k.penalty(&e.a, &e.g)
-	for i := range e.a {
-		e.a[i][i] *= 1 + lambda
-	}
-	m := len(k.d)
-	r, r2, jac := make([]float64, m), make([]float64, m), make([][own]float64, m)
-	diff := make([][common]float64, m)
+	rows := make([]row, len(k.d)+priors)
 	e.blocks = make([]block, len(k.sectors))
+	var raise [common]float64
 	for n := range k.sectors {
-		s := &k.sectors[n]
-		k.residual(s, edge, r, jac)
-		for i := range moved {
-			moved[i].residual(s, edges[i], r2, nil)
-			for j := range r {
-				diff[j][i] = (r[j] - r2[j]) / steps[i]
-			}
-		}
-		if !e.add(n, r, jac, diff, k.noise*k.noise/(riseSD*riseSD), s.rise, lambda) {
+		k.rows(&k.sectors[n], edges, rows)
+		if !e.add(n, rows, lambda, &raise) {
 			return e, false
 		}
+	}
+	for i := range e.a {
+		e.a[i][i] += lambda * raise[i]
 	}
 	return e, true
 }
 
-// add adds a sector with the derivatives jac by its own and diff by the common
-// parameters, and eliminates the former. hold is the weight of the prior of its
-// rise.
-func (e *normal) add(n int, r []float64, jac [][own]float64, diff [][common]float64, hold, rise, lambda float64) bool {
+// add adds a sector, and eliminates its own parameters. raise sums the diagonal
+// before that.
+func (e *normal) add(n int, rows []row, lambda float64, raise *[common]float64) bool {
 	var c [own][own]float64
 	q := &e.blocks[n]
-	for j := range r {
+	for i := range rows {
+		p := &rows[i]
 		for x := range own {
-			for y := range own {
-				c[x][y] += jac[j][x] * jac[j][y]
+			for y := range x + 1 {
+				c[x][y] += p.own[x] * p.own[y]
 			}
 			for y := range common {
-				q.b[x][y] += jac[j][x] * diff[j][y]
+				q.b[x][y] += p.own[x] * p.common[y]
 			}
-			q.g[x] += jac[j][x] * r[j]
+			q.g[x] += p.own[x] * p.r
 		}
 		for x := range common {
-			for y := range common {
-				e.a[x][y] += diff[j][x] * diff[j][y]
+			for y := range x + 1 {
+				e.a[x][y] += p.common[x] * p.common[y]
 			}
-			e.g[x] += diff[j][x] * r[j]
+			raise[x] += p.common[x] * p.common[x]
+			e.g[x] += p.common[x] * p.r
 		}
 	}
-	c[3][3] += hold
-	q.g[3] -= hold * rise
 	for x := range own {
+		for y := range x {
+			c[y][x] = c[x][y]
+		}
 		c[x][x] = c[x][x]*(1+lambda) + 1e-12
 	}
 	var ok bool
@@ -219,7 +220,9 @@ func (e *normal) add(n int, r []float64, jac [][own]float64, diff [][common]floa
 				t += q.inv[u][v] * q.b[v][x]
 			}
 			for y := range common {
-				e.a[y][x] -= q.b[u][y] * t
+				if x <= y {
+					e.a[y][x] -= q.b[u][y] * t
+				}
 			}
 			e.g[x] -= t * q.g[u]
 		}
@@ -227,23 +230,41 @@ func (e *normal) add(n int, r []float64, jac [][own]float64, diff [][common]floa
 	return true
 }
 
+// solve returns the step of the common parameters.
+func (e *normal) solve() (dp [common]float64, ok bool) {
+	a := mat.NewSymDense(common, nil)
+	for i := range common {
+		for j := range i + 1 {
+			a.SetSym(i, j, e.a[i][j])
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(a) {
+		return dp, false
+	}
+	x := mat.NewVecDense(common, dp[:])
+	// An ill-conditioned step is judged by what it gains.
+	if err := chol.SolveVecTo(x, mat.NewVecDense(common, slices.Clone(e.g[:]))); err != nil {
+		if _, condition := err.(mat.Condition); !condition {
+			return dp, false
+		}
+	}
+	return dp, isFinite(dp[:]...)
+}
+
 // stepped solves e and returns k moved by the solution, within bounds.
 func (k *calibration) stepped(e normal) (next calibration, ok bool) {
-	inv, ok := invert4(e.a)
+	dp, ok := e.solve()
 	if !ok {
 		return next, false
 	}
-	p := k.get()
-	var dp [common]float64
-	for x := range common {
-		for y := range common {
-			dp[x] += inv[x][y] * e.g[y]
-		}
-		p[x] += max(-0.5, min(dp[x], 0.5))
-	}
 	next = *k
+	for i := range dp {
+		dp[i] = max(-0.5, min(dp[i], 0.5))
+		next.common[i] += dp[i]
+	}
+	next.update()
 	next.sectors = slices.Clone(k.sectors)
-	next.set(p)
 	for n := range next.sectors {
 		s, q := &next.sectors[n], &e.blocks[n]
 		var t [own]float64
