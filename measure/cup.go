@@ -117,8 +117,11 @@ type rim struct {
 }
 
 // metal reports whether the outline bounds metal. On phantom films shells have
-// inside 0.85 or more and fall 0.57 or more, a cement mantle 0.71 and 0.33.
-func (r rim) metal() bool { return r.inside >= 0.8 && r.fall >= 0.45 }
+// inside 0.85 or more and fall 0.57 or more, clipped ones inside 0.99 and fall
+// 0.4; a cement mantle 0.71 and 0.33.
+func (r rim) metal() bool {
+	return r.inside >= 0.8 && r.fall >= 0.45 || r.inside >= 0.95 && r.fall >= 0.35
+}
 
 // rimOf looks at both sides of the kept edges.
 func rimOf(img *image.Gray16, o Outline) (r rim) {

@@ -107,6 +107,13 @@ func (s *search) hips(ctx context.Context) (hips []Hip, err error) {
 			}
 			continue
 		}
+		if h.CupKind == Shell {
+			var other Candidate
+			if h, other = s.confirm(h); other.Reason != "" {
+				weighed, best = append(weighed, other), other.Reason
+				continue
+			}
+		}
 		if hips = append(hips, h); len(hips) == 2 {
 			break
 		}

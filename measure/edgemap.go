@@ -1,8 +1,10 @@
 package measure
 
 import (
+	"cmp"
 	"image"
 	"math"
+	"slices"
 )
 
 // edgeMap holds, for each pixel of a shrunken part of a film, how surely an edge
@@ -14,6 +16,14 @@ type edgeMap struct {
 	k        float64 // px of the film per px
 	x0f, y0f float64 // corner of the part, px of the film
 	edge     []vector2
+	points   []edgePoint
+}
+
+// edgePoint is a crest of the slope, px of m.
+type edgePoint struct {
+	Point
+	up   vector2 // unit vector to where the film grows brighter
+	sure float64
 }
 
 // vector2 points to where the film grows brighter; its length is 0 for no edge
@@ -99,7 +109,14 @@ func (m *edgeMap) thin() {
 			if g < up || g < down {
 				continue
 			}
-			m.mark(x, y, vector2{float32(ux), float32(uy)}, float32(min(1, sure)))
+			sure = min(1, sure)
+			u := vector2{float32(ux), float32(uy)}
+			m.mark(x, y, u, float32(sure))
+			at := 0.0
+			if bend := up - 2*g + down; bend < 0 {
+				at = 0.5 * (down - up) / bend
+			}
+			m.points = append(m.points, edgePoint{Point{px + at*ux, py + at*uy}, u, sure})
 		}
 	}
 }
@@ -122,6 +139,9 @@ func (m *edgeMap) mark(x, y int, u vector2, sure float32) {
 
 // erase removes the edges within width px of the film of a circle on it.
 func (m *edgeMap) erase(c Circle, width float64) {
+	m.points = slices.DeleteFunc(m.points, func(e edgePoint) bool {
+		return math.Abs(c.Distance(Point{m.x0f + m.k*e.X, m.y0f + m.k*e.Y})) < width
+	})
 	for y := range m.h {
 		for x := range m.w {
 			p := Point{m.x0f + m.k*(float64(x)+0.5), m.y0f + m.k*(float64(y)+0.5)}
@@ -183,6 +203,7 @@ type circleSearch struct {
 	shift, inner, outer float64
 	within              Circle
 	apart               float64 // distance of centres from which a circle is another
+	tol                 float64 // distance at which an edge no longer counts
 }
 
 // best returns the circle that shows on most of its way.
@@ -210,29 +231,92 @@ func (m *edgeMap) best(s circleSearch) (b circleMatch) {
 			}
 		}
 	}
-	if b.share == 0 {
-		return b
+	slices.SortFunc(all, func(a, b circleMatch) int { return cmp.Compare(b.share, a.share) })
+	var tried, found []circleMatch
+	for _, c := range all {
+		if len(tried) == mostTried || c.share < 0.6*all[0].share {
+			break
+		}
+		if slices.ContainsFunc(tried, func(t circleMatch) bool { return t.Center().distance(c.Center()) < 0.6*s.apart/m.k }) {
+			continue
+		}
+		tried = append(tried, c)
+		if c, ok := m.polish(c.Circle, s.tol/m.k); ok && m.allows(c, s) {
+			found = append(found, circleMatch{c, m.show(c, s.tol/m.k), 0})
+		}
 	}
-	fine := func(start Circle) (b circleMatch) {
-		for dy := -0.75; dy <= 0.75; dy += 0.25 {
-			for dx := -0.75; dx <= 0.75; dx += 0.25 {
-				if c := at(start.X+dx, start.Y+dy, start.R-0.75, start.R+0.75, 0.25); c.share > b.share {
-					b = c
-				}
+	if len(found) == 0 {
+		return circleMatch{}
+	}
+	b = slices.MaxFunc(found, func(a, b circleMatch) int { return cmp.Compare(a.share, b.share) })
+	for _, c := range found {
+		if c.Center().distance(b.Center()) > s.apart/m.k {
+			b.next = max(b.next, c.share)
+		}
+	}
+	b.Circle = m.film(b.Circle)
+	return b
+}
+
+const mostTried = 16
+
+// film returns a circle of m in px of the film.
+func (m *edgeMap) film(c Circle) Circle { return Circle{m.x0f + m.k*c.X, m.y0f + m.k*c.Y, m.k * c.R} }
+
+// allows reports whether a circle of m comes into question.
+func (m *edgeMap) allows(c Circle, s circleSearch) bool {
+	c = m.film(c)
+	return c.R >= s.inner && c.R <= s.outer && c.R+c.Center().distance(s.within.Center()) <= s.within.R
+}
+
+// runs reports whether an edge runs along a circle, brighter inside.
+func (e edgePoint) runs(c Circle) bool {
+	dx, dy := c.X-e.X, c.Y-e.Y
+	along := dx*float64(e.up.x) + dy*float64(e.up.y)
+	across := dx*float64(e.up.y) - dy*float64(e.up.x)
+	return math.Abs(across) < 0.35*along
+}
+
+// polish fits a circle to the edges that run along it, from within a few tol to
+// tol px of m.
+func (m *edgeMap) polish(c Circle, tol float64) (Circle, bool) {
+	var points []Point
+	var weights []float64
+	for _, wide := range []float64{2.5, 2, 1.5, 1.2, 1, 1} {
+		points, weights = points[:0], weights[:0]
+		for _, e := range m.points {
+			d := c.Distance(e.Point) / (wide * tol)
+			if math.Abs(d) < 1 && e.runs(c) {
+				points, weights = append(points, e.Point), append(weights, e.sure*(1-d*d)*(1-d*d))
 			}
 		}
-		return b
-	}
-	b = fine(b.Circle)
-	var other circleMatch
-	for _, c := range all {
-		if c.share > other.share && math.Hypot(c.X-b.X, c.Y-b.Y) > s.apart/m.k {
-			other = c
+		if len(points) < 8 {
+			return c, false
 		}
+		next, ok := descend(points, weights, c)
+		if !ok {
+			return c, false
+		}
+		c = next
 	}
-	if other.share > 0 {
-		b.next = fine(other.Circle).share
+	return c, true
+}
+
+// show returns the share of the turns in which an edge runs along a circle,
+// within tol px of m.
+func (m *edgeMap) show(c Circle, tol float64) (share float64) {
+	var best [turns]float64
+	for _, e := range m.points {
+		d := c.Distance(e.Point) / tol
+		if math.Abs(d) >= 1 || !e.runs(c) {
+			continue
+		}
+		angle := math.Atan2(e.Y-c.Y, e.X-c.X) / (2 * math.Pi) * turns
+		i := (int(math.Floor(angle)) + turns) % turns
+		best[i] = max(best[i], e.sure*(1-d*d))
 	}
-	b.Circle = Circle{m.x0f + m.k*b.X, m.y0f + m.k*b.Y, m.k * b.R}
-	return b
+	for _, v := range best {
+		share += v / turns
+	}
+	return share
 }

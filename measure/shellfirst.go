@@ -14,14 +14,16 @@ const (
 
 // Limits of a head found inside a shell, from phantom films. The right circle
 // shows on 0.10 of its turn or more and on 1.15 times as much as any other whose
-// centre is over 1.1 mm away. Its outline lies within 0.5 mm of it.
+// centre is over 1.1 mm away. Its outline lies within 0.4 mm of it.
 const (
-	insideShare = 0.08
-	insideLead  = 1.12
-	insideApart = 1.1  // mm
-	insideAgree = 0.6  // mm
-	insideDrop  = 0.25 // of the film's range from the middle up, where it stands out most
-	insideRMS   = 0.0125
+	insideShare  = 0.08
+	insideLead   = 1.12
+	insideApart  = 0.8  // mm
+	insideTol    = 0.3  // mm
+	insideAgree  = 0.5  // mm
+	insideRadius = 0.8  // mm; a ball of ceramic is steepest well inside its outline
+	insideDrop   = 0.25 // of the film's range from the middle up, where it stands out most
+	insideRMS    = 0.0125
 )
 
 // shells returns metal shells, px of the film, by the votes of gradient
@@ -90,28 +92,49 @@ func (s *search) metalRim(c Circle) bool {
 
 const noHead = "a metal shell without a head's outline in it"
 
-// headIn looks for a head inside a shell, whose outline may show only where it
-// leaves the shell. What does not convince comes with its reason.
-func (s *search) headIn(shell Circle) (h Hip, other Candidate) {
-	other = Candidate{Cup: shell, Reason: noHead}
+// matchIn looks for the circle of a head inside a shell, whose outline may show
+// only where it leaves the shell.
+func (s *search) matchIn(shell Circle) circleMatch {
 	m := newEdgeMap(s.img, shell.Center(), 1.1*shell.R, max(1, int(0.012*shell.R+0.5)))
 	if m == nil {
-		return h, other
+		return circleMatch{}
 	}
-	mm := shell.R / 27 // px, about
+	mm := shell.R / usualShell
 	m.erase(shell, 0.6*mm)
-	b := m.best(circleSearch{
+	return m.best(circleSearch{
 		Point: shell.Center(), shift: 0.3 * shell.R, inner: s.inner, outer: min(s.outer, shell.R-3*mm),
-		within: Circle{shell.X, shell.Y, shell.R - 1.5*mm}, apart: insideApart * mm,
+		within: Circle{shell.X, shell.Y, shell.R - 1.5*mm}, apart: insideApart * mm, tol: insideTol * mm,
 	})
-	other.Head = b.Circle
-	if b.share < insideShare || b.share < insideLead*b.next {
+}
+
+// usualShell is the radius of a shell, mm, near enough to call a px a mm.
+const usualShell = 27
+
+// convinces reports whether enough of a circle shows, and more than of others.
+func (b circleMatch) convinces() bool { return b.share >= insideShare && b.share >= insideLead*b.next }
+
+// agrees reports whether an outline is that of the circle matched.
+func (b circleMatch) agrees(o Outline, mm float64) bool {
+	return o.Center().distance(b.Center()) <= insideAgree*mm && math.Abs(o.R-b.R) <= insideRadius*mm
+}
+
+// headIn looks for a head inside a shell. What does not convince comes with its
+// reason.
+func (s *search) headIn(shell Circle) (h Hip, other Candidate) {
+	return s.outlineIn(shell, s.matchIn(shell))
+}
+
+// outlineIn outlines the head matched inside a shell, and its cup.
+func (s *search) outlineIn(shell Circle, b circleMatch) (h Hip, other Candidate) {
+	other = Candidate{Head: b.Circle, Cup: shell, Reason: noHead}
+	if !b.convinces() {
 		return h, other
 	}
+	mm := shell.R / usualShell
 	film := crop(s.img, b.X, b.Y, 1.3*b.R+12)
 	head, err := settle(&film, b.Circle, Head)
-	if err != nil || head.Center().distance(b.Center()) > insideAgree*mm || math.Abs(head.R-b.R) > insideAgree*mm ||
-		head.RMS > insideRMS*head.R || head.R < s.inner || head.R > s.outer || !s.solid(head.Circle) {
+	if err != nil || !b.agrees(head, mm) || head.RMS > insideRMS*head.R ||
+		head.R < s.inner || head.R > s.outer || !s.solid(head.Circle) {
 		return h, other
 	}
 	other.Head = head.Circle
@@ -122,6 +145,16 @@ func (s *search) headIn(shell Circle) (h Hip, other Candidate) {
 	}
 	other.Reason = s.doubtCup(head, cup, kind)
 	return Hip{Head: head, Cup: cup, CupKind: kind}, other
+}
+
+// confirm checks a head found before its shell against what shows inside the
+// shell, and outlines what shows where that is another.
+func (s *search) confirm(h Hip) (Hip, Candidate) {
+	b := s.matchIn(h.Cup.Circle)
+	if b.share == 0 || b.agrees(h.Head, h.Cup.R/usualShell) {
+		return h, Candidate{}
+	}
+	return s.outlineIn(h.Cup.Circle, b)
 }
 
 // solid reports whether all of a disc is at least as bright as half way up its
