@@ -131,6 +131,9 @@ func addOther(sc *raster.Scene, s *session.Session, l layers) {
 		text = o.DateText() + " at the left, " + now + " at the right"
 	case session.Wipe:
 		u.Mix, u.Column = raster.Before, l.column
+		if l.column <= 0 { // the pointer has not been over the film yet
+			u.Column = float64(sc.Width) / 2
+		}
 		text = o.DateText() + " left of the pointer, " + now + " right of it"
 	case session.Flicker:
 		text = now + " · Space swaps"

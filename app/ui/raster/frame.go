@@ -184,6 +184,9 @@ func (f *Frame) mix(out, second *image.RGBA, u *Under) {
 			i := y * out.Stride
 			copy(out.Pix[i:i+n], second.Pix[i:i+n])
 		}
+		if x := float64(n / 4); x > 0 && n/4 < out.Rect.Dx() { // where they meet
+			line(out, x, 0, x, float64(out.Rect.Dy()), 1, color.RGBA{235, 238, 241, 150})
+		}
 	default:
 		for i, v := range second.Pix {
 			out.Pix[i] = byte((int(out.Pix[i]) + int(v)) / 2)

@@ -16,7 +16,7 @@ type Local struct{ X, Y, R float64 }
 const (
 	localTiles  = 5
 	localLevels = 512
-	localClip   = 3.0
+	localClip   = 7.0
 )
 
 // spread holds the circle with its greys spread, as a film of its own whose
