@@ -2,6 +2,7 @@ package wearfit
 
 import (
 	"encoding/csv"
+	"math"
 	"os"
 	"strconv"
 	"testing"
@@ -19,7 +20,9 @@ type lmer struct {
 	RandomCov [][]float64        `json:"random_cov"`
 	Residual  float64            `json:"residual_sd"`
 	LogLik    float64
-	AIC       float64
+	AIC, BIC  float64
+	Criterion float64                                   `json:"criterion_value"`
+	Wald      struct{ Lower, Upper map[string]float64 } `json:"ci95_wald_normal"`
 	Singular  bool
 	DF        map[string]float64                        `json:"satterthwaite_df"`
 	P         map[string]float64                        `json:"satterthwaite_p"`
@@ -81,16 +84,29 @@ func (r lmer) check(t *testing.T, m Mixed, time string) {
 	assert.True(t, m.Converged)
 	assert.InDelta(t, r.LogLik, m.LogLik, 1e-6, "log-likelihood")
 	assert.InDelta(t, r.AIC, m.AIC(), 1e-5, "AIC")
+	assert.InDelta(t, r.BIC, -2*m.LogLik+float64(m.Params)*math.Log(float64(m.N)), 1e-5, "BIC")
+	assert.InDelta(t, r.Criterion, -2*m.LogLik, 1e-5, "criterion")
 	near(t, r.Residual, m.Sigma, 1e-5, "residual sd")
 	assert.Equal(t, r.Singular, m.Singular, "singular")
 	for j, name := range m.Names {
 		near(t, r.Fixed[name], m.Coef[j], 1e-5, name)
-		near(t, r.SE[name], m.Estimate(j).SE, 1e-5, "se of "+name)
+		e := m.Estimate(j)
+		near(t, r.SE[name], e.SE, 1e-5, "se of "+name)
+		normal := Estimate{e.Value, e.SE, math.Inf(1)}.Interval(0.95)
+		near(t, r.Wald.Lower[name], normal.Lo, 1e-4, "normal, lower "+name)
+		near(t, r.Wald.Upper[name], normal.Hi, 1e-4, "normal, upper "+name)
+		for k := range m.Names {
+			near(t, r.Cov[j][k], m.Cov.At(j, k), 5e-5, "covariance of the fixed effects")
+		}
 		if r.DF != nil {
 			near(t, r.DF[name], m.Estimate(j).DF, 1e-3, "df of "+name)
 			ci := m.Estimate(j).Interval(0.95)
 			near(t, r.CI.Lower[name], ci.Lo, 1e-4, "lower "+name)
 			near(t, r.CI.Upper[name], ci.Hi, 1e-4, "upper "+name)
+			if r.P[name] < 1e-200 {
+				continue // the logarithm of 0
+			}
+			near(t, math.Log(r.P[name]), math.Log(e.P(0)), 2e-3, "log p of "+name)
 		}
 	}
 	a, b, c := m.RandomCov()
