@@ -156,7 +156,9 @@ func newFaults(err error, known []FormFault) []FormFault {
 
 // SetHip takes the details of the hip as one named step, saves them where a
 // study file is open, and starts the proposals.
-func (s *Session) SetHip(h study.Hip) error {
+func (s *Session) SetHip(h study.Hip) error { return s.setHip(h, "change implant and dates") }
+
+func (s *Session) setHip(h study.Hip, name string) error {
 	if err := h.Validate(s.cfg.Now()); err != nil {
 		return err
 	}
@@ -169,7 +171,7 @@ func (s *Session) SetHip(h study.Hip) error {
 		return err
 	}
 	if before.known {
-		s.record(change{name: "change implant and dates", before: before, after: memory{hip: h, known: true}})
+		s.record(change{name: name, before: before, after: memory{hip: h, known: true}})
 	}
 	return nil
 }

@@ -1,5 +1,7 @@
 package session
 
+import "fmt"
+
 // TryStart shows the trend as it is with another start of the steady state, in
 // years since surgery, without keeping it: a slider under the hand.
 func (s *Session) TryStart(years float64) {
@@ -21,5 +23,5 @@ func (s *Session) KeepStart() error {
 	before, now := s.trying.before, s.hip
 	s.trying.on = false
 	s.hip = before
-	return s.SetHip(now)
+	return s.setHip(now, fmt.Sprintf("start the steady state at year %g", now.StartYears))
 }

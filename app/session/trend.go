@@ -89,3 +89,17 @@ func (s *Session) Aside() []study.Penetration {
 	}
 	return out
 }
+
+// Moved returns the movement of the head on f since the baseline film, where it
+// counts and where it is left out.
+func (s *Session) Moved(f *Film) (p study.Penetration, ok bool) {
+	if p, ok = s.Penetration(f); ok {
+		return p, true
+	}
+	for _, p := range s.Aside() {
+		if p.Film.ID == f.ID {
+			return p, true
+		}
+	}
+	return study.Penetration{}, false
+}

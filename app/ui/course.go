@@ -34,13 +34,16 @@ type coursePage struct {
 	untilText *widget.Label
 	table     *widgets.Figures
 	markers   *widget.Check
+	counts    *countsSelect
+	tip       *tip
 
 	what    study.Component
 	chosen  int // of the models
 	models  []study.Model
 	places  coursePlaces
 	filling bool
-	over    string
+	over    string // said below the chart
+	scale   float64
 }
 
 func newCoursePage(w *window) *coursePage {
@@ -50,7 +53,9 @@ func newCoursePage(w *window) *coursePage {
 	p.said = widget.NewLabel("")
 	p.said.Wrapping = fyne.TextWrapWord
 	p.chart.Draw, p.chart.OnTap, p.chart.OnHover = p.draw, p.tap, p.hover
-	p.chart.OnLeave = func() { p.tell("") }
+	p.tip = newTip()
+	p.chart.OnLeave = func() { p.tell(""); p.tip.hide() }
+	p.counts = newCountsSelect(w, w.s.Readers)
 	p.component = widget.NewRadioGroup([]string{"superior", "medial", "magnitude"}, p.chooseComponent)
 	p.component.Horizontal, p.component.Required = true, true
 	p.model = widget.NewSelect(nil, p.chooseModel)
@@ -87,7 +92,7 @@ func (p *coursePage) arrange() {
 		return widget.NewLabelWithStyle(s, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	}
 	panel := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		bold("Component"), p.component, bold("Model"), pad(p.model),
+		bold("Readings that count"), pad(p.counts.Select), bold("Component"), p.component, bold("Model"), pad(p.model),
 		p.startText, pad(p.start), p.untilText, pad(p.until), p.markers,
 		pad(p.table), note("Rates in mm/year with 95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	back := canvas.NewRectangle(widgets.Surface)
@@ -96,7 +101,7 @@ func (p *coursePage) arrange() {
 	head := container.New(layout.NewCustomPaddedLayout(8, 2, 14, 14), container.New(layout.NewCustomPaddedVBoxLayout(0), p.title))
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
 	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(nil, nil, nil, side,
-		container.NewBorder(head, foot, nil, nil, p.chart)))
+		container.NewBorder(head, foot, nil, nil, container.NewStack(p.chart, p.tip.object))))
 }
 
 func (p *coursePage) chooseComponent(name string) {
@@ -135,6 +140,8 @@ func (p *coursePage) show() {
 		p.fill(t)
 	}
 	p.title.Refresh()
+	p.counts.show()
+	p.tip.hide()
 	p.component.SetSelected(p.what.String())
 	p.start.SetValue(h.Start())
 	p.startText.SetText(fmt.Sprintf("Steady state from year %s", number(h.Start())))
@@ -152,12 +159,12 @@ func (p *coursePage) fill(t study.Trend) {
 	p.model.SetSelected(names[p.chosen])
 	last := t.Penetration[len(t.Penetration)-1].Years
 	p.until.Min, p.until.Max = 0, math.Ceil(last)+10
-	text := "Predict to: no prediction"
+	text := "Line drawn on to a later year: no"
 	if y := p.horizon(t); y > 0 {
-		text = fmt.Sprintf("Predict to year %g", y)
+		text = fmt.Sprintf("Line drawn on to year %g", y)
 	}
 	p.untilText.SetText(text)
-	p.table.Set(p.rows())
+	p.table.Set(append(p.rows(), p.restRows(t)...))
 	m := p.models[p.chosen]
 	p.title.Text += " · " + p.what.String()
 	if m.Fitted {
@@ -209,6 +216,7 @@ func (p *coursePage) draw(w, h int, scale float64) image.Image {
 		p.places = coursePlaces{}
 		return blank(w, h)
 	}
+	p.scale = scale
 	c := courseContent{Trend: t, What: p.what, Model: p.models[p.chosen], Aside: p.w.s.Aside(),
 		Until: p.horizon(t), Markers: p.markers.Checked && p.what == study.Superior, Drafts: map[string]bool{}}
 	if f := p.w.s.Selected(); f != nil {
@@ -242,18 +250,22 @@ func (p *coursePage) tap(x, y float64) {
 }
 
 func (p *coursePage) hover(x, y float64) bool {
-	if f := p.near(x, y); f != nil {
-		p.tell(p.filmText(f))
-		return true
+	text := ""
+	f := p.near(x, y)
+	if f != nil {
+		text = p.filmText(f)
 	}
 	for _, m := range p.places.markers {
-		if math.Hypot(m.X-x, m.Y-y) < 40 {
-			p.tell(markerSource(m.rate))
-			return false
+		if f == nil && math.Abs(m.X-x) < 40*p.scale && math.Abs(m.Y-y) < 14*p.scale {
+			text = markerSource(m.rate)
 		}
 	}
-	p.tell("")
-	return false
+	if text == "" {
+		p.tip.hide()
+	} else {
+		p.tip.show(text, float32(x/p.scale), float32(y/p.scale))
+	}
+	return f != nil
 }
 
 // markerSource says what a rate from literature means, and what it does not.
@@ -267,25 +279,15 @@ func markerSource(rate float64) string {
 
 func (p *coursePage) filmText(f *session.Film) string {
 	text := fmt.Sprintf("%s, %s, %s", f.DateText(), yearsText(p.w.s, f), stateText(f))
-	for _, q := range append(p.w.s.Aside(), p.trendFilms()...) {
-		if q.Film.ID == f.ID {
-			v, se := q.Along(p.what)
-			text += fmt.Sprintf(": %s %s ± %s mm", p.what, mm(v), mm(se))
-			if m := p.models[p.chosen]; m.Fitted && q.Years >= m.From {
-				y, _, _, _ := m.Mean(q.Years)
-				text += fmt.Sprintf(", residual %s mm", signed(v-y, 3))
-			}
+	if q, ok := p.w.s.Moved(f); ok {
+		v, se := q.Along(p.what)
+		text += fmt.Sprintf(": %s %s ± %s mm", p.what, mm(v), mm(se))
+		if m := p.models[p.chosen]; m.Fitted && q.Years >= m.From {
+			y, _, _, _ := m.Mean(q.Years)
+			text += fmt.Sprintf(", residual %s mm", signed(v-y, 3))
 		}
 	}
 	return text + " · click to open"
-}
-
-func (p *coursePage) trendFilms() []study.Penetration {
-	t, err := p.w.s.Trend()
-	if err != nil {
-		return nil
-	}
-	return t.Penetration
 }
 
 // tell says what is pointed at, or how to read the chart.
@@ -316,6 +318,9 @@ func (p *coursePage) foretold(year float64) string {
 	text := fmt.Sprintf("Year %g if the pace stays: %s mm", year, mm(y))
 	if ok {
 		text += fmt.Sprintf(" (95 %% %s to %s)", mm(lo), mm(hi))
+	}
+	if lo, hi, ok := m.Next(year); ok {
+		text += fmt.Sprintf("; a film taken then would read %s to %s", mm(lo), mm(hi))
 	}
 	return text + ". A pace can change. "
 }

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"image"
-	"image/color"
 	"math"
 
 	"gonum.org/v1/plot"
@@ -50,7 +49,7 @@ func drawCourse(c courseContent, w, h int, scale float64) (*image.RGBA, coursePl
 	if c.Markers {
 		references(top, c, end)
 	}
-	courseFilms(top, c)
+	addFilms(top, c.What, c.Trend.Penetration, c.Aside, c.Drafts, c.Current, 4)
 	residuals(low, c)
 	top.X.Min, top.X.Max, low.X.Min, low.X.Max = 0, end, 0, end
 	lo, hi := min(top.Y.Min, -0.1), max(top.Y.Max, 0.6)
@@ -112,7 +111,7 @@ func shade(p *plot.Plot, c courseContent, end float64) {
 	const far = 1e3
 	from := min(c.Trend.Hip.Start(), end)
 	if poly, err := plotter.NewPolygon(plotter.XYs{{X: 0, Y: -far}, {X: from, Y: -far}, {X: from, Y: far}, {X: 0, Y: far}}); err == nil {
-		poly.Color, poly.LineStyle.Width = color.RGBA{0x1d, 0x22, 0x2b, 0xff}, 0
+		poly.Color, poly.LineStyle.Width = widgets.Shade, 0
 		p.Add(clipped{poly})
 	}
 }
@@ -166,10 +165,11 @@ func band(p *plot.Plot, c courseContent, last float64) {
 	}
 	if len(up) > 2 {
 		if b, err := plotter.NewPolygon(up); err == nil {
-			b.Color, b.LineStyle.Width = color.RGBA{0x24, 0x3f, 0x3d, 0xff}, 0
+			b.Color, b.LineStyle.Width = widgets.Band, 0
 			p.Add(b)
 		}
 	}
+	nextFilm(p, c, last)
 	addLine(p, known, widgets.Accent, 1.6, nil)
 	if len(ahead) > 0 {
 		addLine(p, append(known[len(known)-1:len(known):len(known)], ahead...), widgets.Accent, 1.2, []vg.Length{4, 3})
@@ -178,6 +178,25 @@ func band(p *plot.Plot, c courseContent, last float64) {
 		y0, _, _, _ := m.Mean(0)
 		y1, _, _, _ := m.Mean(from)
 		addLine(p, plotter.XYs{{X: 0, Y: y0}, {X: from, Y: y1}}, widgets.Accent, 0.8, []vg.Length{2, 3})
+	}
+}
+
+// nextFilm marks within what bounds one further film at the chosen year would
+// read.
+func nextFilm(p *plot.Plot, c courseContent, last float64) {
+	if c.Until <= last {
+		return
+	}
+	lo, hi, ok := c.Model.Next(c.Until)
+	if !ok {
+		return
+	}
+	y, _, _, _ := c.Model.Mean(c.Until)
+	at := films{XYs: plotter.XYs{{X: c.Until, Y: y}}}
+	at.YErrors = plotter.YErrors{{Low: y - lo, High: hi - y}}
+	if bar, err := plotter.NewYErrorBars(at); err == nil {
+		bar.Color, bar.Width, bar.CapWidth = widgets.Accent, 1.2, 10
+		p.Add(bar)
 	}
 }
 
@@ -222,48 +241,6 @@ type labels struct{ l *plotter.Labels }
 
 // Plot implements plot.Plotter.
 func (l labels) Plot(c draw.Canvas, p *plot.Plot) { l.l.Plot(c, p) }
-
-func courseFilms(p *plot.Plot, c courseContent) {
-	const z = 1.96
-	mark := func(list []study.Penetration, glyph func(id string) draw.GlyphDrawer, tint color.RGBA) {
-		var all films
-		for _, f := range list {
-			v, se := f.Along(c.What)
-			all.XYs = append(all.XYs, plotter.XY{X: f.Years, Y: v})
-			all.YErrors = append(all.YErrors, struct{ Low, High float64 }{z * se, z * se})
-		}
-		if len(all.XYs) == 0 {
-			return
-		}
-		if bars, err := plotter.NewYErrorBars(all); err == nil {
-			bars.Color, bars.Width, bars.CapWidth = widgets.Muted, 0.8, 6
-			p.Add(bars)
-		}
-		for i, f := range list {
-			addGlyph(p, all.XYs[i:i+1], glyph(f.Film.ID), tint, 4)
-			if f.Film.ID == c.Current {
-				addGlyph(p, all.XYs[i:i+1], draw.RingGlyph{}, widgets.Focus, 7.5)
-			}
-		}
-	}
-	mark(c.Trend.Penetration, func(id string) draw.GlyphDrawer {
-		if c.Drafts[id] {
-			return draw.RingGlyph{}
-		}
-		return draw.CircleGlyph{}
-	}, widgets.Shift)
-	mark(c.Aside, func(string) draw.GlyphDrawer { return diamond{} }, widgets.Muted)
-}
-
-// diamond is a hollow glyph for films that are left out.
-type diamond struct{}
-
-// DrawGlyph implements draw.GlyphDrawer.
-func (diamond) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, p vg.Point) {
-	r := s.Radius * 1.3
-	line := draw.LineStyle{Color: s.Color, Width: 1}
-	c.StrokeLines(line, []vg.Point{{X: p.X - r, Y: p.Y}, {X: p.X, Y: p.Y + r}, {X: p.X + r, Y: p.Y}, {X: p.X, Y: p.Y - r}, {X: p.X - r, Y: p.Y}})
-}
 
 // residuals draws each film's distance from the model, over the time that the
 // model describes.

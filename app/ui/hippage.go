@@ -233,7 +233,7 @@ func standsText(f *session.Film) string {
 	case n == 1:
 		return f.Accepted.At.Format("2006-01-02")
 	}
-	return fmt.Sprintf("%s of %s", f.Accepted.At.Format("2006-01-02"), readingsWord(n))
+	return fmt.Sprintf("%s, one of %s", f.Accepted.At.Format("2006-01-02"), readingsWord(n))
 }
 
 func readingsWord(n int) string {

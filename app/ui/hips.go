@@ -105,7 +105,7 @@ func (p *hipsPage) arrange() {
 	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
 	}
-	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.group, p.state, widget.NewLabel("Counted"), p.counts.Select, p.export), p.find)
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.group, p.state, widget.NewLabel("Readings that count"), container.NewGridWrap(fyne.NewSize(170, p.counts.MinSize().Height), p.counts.Select), p.export), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(
@@ -343,11 +343,11 @@ func headText(m study.Implant) string {
 func linerText(m study.Implant) string {
 	var parts []string
 	if m.LinerMM > 0 || m.PE != "" {
-		text := "liner"
+		text := m.PE + " liner"
 		if m.LinerMM > 0 {
-			text = number(m.LinerMM) + " mm liner"
+			text = number(m.LinerMM) + " mm " + text
 		}
-		parts = append(parts, strings.TrimSpace(text+" "+m.PE))
+		parts = append(parts, strings.Join(strings.Fields(text), " "))
 	}
 	if m.ShellMM > 0 {
 		parts = append(parts, number(m.ShellMM)+" mm shell")

@@ -23,7 +23,9 @@ const (
 var pageOrder = []page{hipsPageOf, hipPageOf, readPage, trendPage, patientPage}
 
 // String returns the page's name as its button shows it.
-func (p page) String() string { return [...]string{"Read", "Hips", "Hip", "Trend", "For the patient"}[p] }
+func (p page) String() string {
+	return [...]string{"Read", "Hips", "Hip", "Trend", "For the patient"}[p]
+}
 
 // has reports whether there is something to show on a page: the hips of a study
 // file, or a hip.
@@ -51,6 +53,7 @@ func (w *window) turn(p page) {
 	w.win.SetFullScreen(p == patientPage)
 	w.showPages()
 	w.bar.show()
+	w.status.show()
 	if p != readPage {
 		w.win.Canvas().Unfocus() // keys go to the page
 	}

@@ -67,7 +67,7 @@ func TestMixedFilmsAreToldAtOpening(t *testing.T) {
 	d.press("Only T1, right")
 	d.drain()
 	require.Len(t, d.s.Films(), 3)
-	require.Len(t, find[*widget.Entry](d.win), 5, "the hip is asked next")
+	require.Len(t, find[*widget.Entry](d.win), 7, "the hip is asked next")
 }
 
 func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {
@@ -96,10 +96,10 @@ func TestPagesTurnByKeys(t *testing.T) {
 	d.course.draw(900, 600, 1)
 	p := d.course.places.films[2]
 	require.True(t, d.course.hover(p.X, p.Y))
-	require.Contains(t, d.course.said.Text, "2008-01-01")
+	require.Contains(t, d.course.tip.text, "2008-01-01")
 	m := d.course.places.markers[0]
 	d.course.hover(m.X, m.Y)
-	require.Contains(t, d.course.said.Text, "Dumbleton")
+	require.Contains(t, d.course.tip.text, "Dumbleton")
 	d.course.tap(p.X, p.Y)
 	require.Equal(t, 2, d.s.SelectedIndex())
 	require.True(t, d.work.Visible())
@@ -122,7 +122,7 @@ func TestStartSlidesLive(t *testing.T) {
 	require.Equal(t, 2, d.course.models[0].Films)
 	d.course.start.OnChangeEnded(2)
 	d.drain()
-	require.Equal(t, "change implant and dates", d.s.UndoName())
+	require.Equal(t, "start the steady state at year 2", d.s.UndoName())
 	d.s.Undo()
 	d.drain()
 	h, _ = d.s.Hip()
@@ -137,8 +137,8 @@ func TestPatientIsToldPlainly(t *testing.T) {
 		text += s.Textual() + "\n"
 	}
 	require.Contains(t, text, "On 4 X-ray films, taken from February 2004 to January 2012")
-	require.Contains(t, text, "4 of these films still wait for a clinician")
-	require.Contains(t, text, "0.8 mm from the first film to the last one")
+	require.Contains(t, text, "On all of them a clinician has still to check the marks.")
+	require.Contains(t, text, "0.80 millimetres (mm) from the first film to the last one")
 	require.Contains(t, text, "about 0.10 mm a year")
 	require.Contains(t, text, "not cleared for diagnosis")
 	for _, never := range []string{"fail", "risk", "safe", "should", "recommend", "replace", "revision"} {

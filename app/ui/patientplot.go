@@ -48,6 +48,8 @@ func (t paperTheme) Size(name fyne.ThemeSizeName) float32 {
 		return 21
 	case theme.SizeNameHeadingText:
 		return 26
+	case theme.SizeNameCaptionText:
+		return 14
 	}
 	return t.Theme.Size(name)
 }
@@ -63,7 +65,7 @@ func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
 		a.Color, a.Label.TextStyle.Color, a.Tick.Color, a.Tick.Label.Color = widgets.Rule, widgets.Ink, widgets.Rule, widgets.Ink
 		a.Label.TextStyle.Font.Size, a.Tick.Label.Font.Size = 11, 10.5
 	}
-	p.X.Label.Text, p.Y.Label.Text = "years after the operation", "mm moved upwards"
+	p.X.Label.Text, p.Y.Label.Text = "years after the operation", "mm moved up into the lining"
 	last := t.Penetration[len(t.Penetration)-1].Years
 	if t.Fit != nil {
 		plainBand(p, t, last)

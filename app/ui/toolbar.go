@@ -220,6 +220,7 @@ func (b *tools) show() {
 type statusLine struct {
 	object fyne.CanvasObject
 	s      *session.Session
+	films  func() bool // whether the films are in front, and their keys to be told
 	notice *widget.Label
 	where  *widget.Label
 	bar    *widget.ProgressBar
@@ -227,8 +228,8 @@ type statusLine struct {
 	resume *widget.Button
 }
 
-func newStatusLine(s *session.Session) *statusLine {
-	l := &statusLine{s: s, notice: widget.NewLabel(""), where: widget.NewLabel(""), bar: widget.NewProgressBar()}
+func newStatusLine(s *session.Session, films func() bool) *statusLine {
+	l := &statusLine{s: s, films: films, notice: widget.NewLabel(""), where: widget.NewLabel(""), bar: widget.NewProgressBar()}
 	l.notice.Truncation = fyne.TextTruncateEllipsis
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return progressText(l.s) }
@@ -251,7 +252,7 @@ func (l *statusLine) show() {
 		l.bar.SetValue(float64(done))
 	}
 	notice := l.s.Notice()
-	if f := l.s.Selected(); notice == "" && f != nil && f.Draft != nil {
+	if f := l.s.Selected(); notice == "" && l.films() && f != nil && f.Draft != nil {
 		notice = "Enter accepts · arrows nudge · R refines the chosen outline · ? shows all keys"
 	}
 	if l.notice.Text != notice {

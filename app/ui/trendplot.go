@@ -26,8 +26,9 @@ type plotPoint struct {
 // plotContent is what the trend plot shows.
 type plotContent struct {
 	Trend   study.Trend
-	Current string          // ID of the film in the viewer
-	Drafts  map[string]bool // IDs of films not accepted: drawn hollow
+	Current string              // ID of the film in the viewer
+	Drafts  map[string]bool     // IDs of films not accepted: drawn hollow
+	Aside   []study.Penetration // films left out: hollow diamonds
 }
 
 // drawTrend draws superior penetration against time: films with 95 % bars of
@@ -36,7 +37,8 @@ type plotContent struct {
 func drawTrend(c plotContent, w, h int, scale float64) (*image.RGBA, []plotPoint) {
 	p := newPlot()
 	addBand(p, c.Trend)
-	addFilms(p, c)
+	addFilms(p, study.Superior, c.Trend.Penetration, c.Aside, c.Drafts, c.Current, 3.4)
+	widen(p)
 	dpi := 96 * scale
 	unit := vg.Length(72 / dpi)
 	p.X.Tick.Marker = roundTicks{max(2, w/int(90*scale)), 1}
@@ -51,7 +53,7 @@ func drawTrend(c plotContent, w, h int, scale float64) (*image.RGBA, []plotPoint
 	area := p.DataCanvas(draw.Crop(canvas, 6, -10, 4, -6))
 	tx, ty := p.Transforms(&area)
 	var points []plotPoint
-	for _, f := range c.Trend.Penetration {
+	for _, f := range append(append([]study.Penetration(nil), c.Trend.Penetration...), c.Aside...) {
 		x, y := tx(f.Years), ty(f.Superior)
 		points = append(points, plotPoint{f.Film.ID, float64(x / unit), float64(h) - float64(y/unit)})
 	}
@@ -139,7 +141,7 @@ func addBand(p *plot.Plot, t study.Trend) {
 			up = append(up, down[len(down)-1-i])
 		}
 		if band, err := plotter.NewPolygon(up); err == nil {
-			band.Color = color.RGBA{0x24, 0x3f, 0x3d, 0xff}
+			band.Color = widgets.Band
 			band.LineStyle.Width = 0
 			p.Add(band)
 		}
@@ -164,33 +166,49 @@ type films struct {
 	plotter.YErrors
 }
 
-func addFilms(p *plot.Plot, c plotContent) {
+// addFilms draws films with 95 % bars of their standard errors: dots, rings where
+// not accepted, diamonds where left out. The film in the viewer is ringed.
+func addFilms(p *plot.Plot, what study.Component, trend, aside []study.Penetration, drafts map[string]bool, current string, radius vg.Length) {
+	markFilms(p, what, trend, func(id string) draw.GlyphDrawer {
+		if drafts[id] {
+			return draw.RingGlyph{}
+		}
+		return draw.CircleGlyph{}
+	}, widgets.Shift, current, radius)
+	markFilms(p, what, aside, func(string) draw.GlyphDrawer { return diamond{} }, widgets.Muted, current, radius)
+}
+
+func markFilms(p *plot.Plot, what study.Component, list []study.Penetration, glyph func(id string) draw.GlyphDrawer, tint color.Color, current string, radius vg.Length) {
 	const z = 1.96
 	var all films
-	for _, f := range c.Trend.Penetration {
-		sup, _ := f.SE()
-		all.XYs = append(all.XYs, plotter.XY{X: f.Years, Y: f.Superior})
-		all.YErrors = append(all.YErrors, struct{ Low, High float64 }{z * sup, z * sup})
+	for _, f := range list {
+		v, se := f.Along(what)
+		all.XYs = append(all.XYs, plotter.XY{X: f.Years, Y: v})
+		all.YErrors = append(all.YErrors, struct{ Low, High float64 }{z * se, z * se})
 	}
 	if len(all.XYs) == 0 {
 		return
 	}
 	if bars, err := plotter.NewYErrorBars(all); err == nil {
-		bars.Color, bars.Width, bars.CapWidth = widgets.Muted, 0.8, 5
+		bars.Color, bars.Width, bars.CapWidth = widgets.Muted, 0.8, 1.5*radius
 		p.Add(bars)
 	}
-	for i, f := range c.Trend.Penetration {
-		one := all.XYs[i : i+1]
-		var glyph draw.GlyphDrawer = draw.CircleGlyph{}
-		if c.Drafts[f.Film.ID] {
-			glyph = draw.RingGlyph{}
-		}
-		addGlyph(p, one, glyph, widgets.Shift, 3.4)
-		if f.Film.ID == c.Current {
-			addGlyph(p, one, draw.RingGlyph{}, widgets.Focus, 6.5)
+	for i, f := range list {
+		addGlyph(p, all.XYs[i:i+1], glyph(f.Film.ID), tint, radius)
+		if f.Film.ID == current {
+			addGlyph(p, all.XYs[i:i+1], draw.RingGlyph{}, widgets.Focus, 1.9*radius)
 		}
 	}
-	widen(p)
+}
+
+// diamond is a hollow glyph for films that are left out.
+type diamond struct{}
+
+// DrawGlyph implements draw.GlyphDrawer.
+func (diamond) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, p vg.Point) {
+	r := s.Radius * 1.3
+	line := draw.LineStyle{Color: s.Color, Width: 1}
+	c.StrokeLines(line, []vg.Point{{X: p.X - r, Y: p.Y}, {X: p.X, Y: p.Y + r}, {X: p.X + r, Y: p.Y}, {X: p.X, Y: p.Y - r}, {X: p.X - r, Y: p.Y}})
 }
 
 func addGlyph(p *plot.Plot, xy plotter.XYs, g draw.GlyphDrawer, c color.Color, radius vg.Length) {

@@ -10,12 +10,12 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
 )
 
 var update = flag.Bool("update", false, "write the golden pictures anew")
 
-// TestTrendPicture compares the trend plot to the golden one: at most 1 % of the
-// pixels may differ by more than 4 levels.
 func TestTrendPicture(t *testing.T) {
 	d, _ := proposed(t, series...)
 	tr, err := d.s.Trend()
@@ -26,7 +26,14 @@ func TestTrendPicture(t *testing.T) {
 	for _, p := range points {
 		require.True(t, image.Pt(int(p.X), int(p.Y)).In(img.Rect))
 	}
-	path := filepath.Join("testdata", "trend.png")
+	sameAsGolden(t, "trend.png", img)
+}
+
+// sameAsGolden compares a picture with one of testdata: at most 1 % of the values
+// may differ by more than 4 levels.
+func sameAsGolden(t *testing.T, name string, img *image.RGBA) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
 	if *update {
 		require.NoError(t, write(path, img))
 		return
@@ -46,6 +53,34 @@ func TestTrendPicture(t *testing.T) {
 		}
 	}
 	require.Less(t, float64(n), 0.01*float64(len(want.Pix)))
+}
+
+// left is a series of which the third film is left out, and its desk.
+func left(t *testing.T) *desk {
+	d, _ := proposed(t, series...)
+	d.s.Films()[2].Excluded = &study.Exclusion{Code: "projection"}
+	d.s.TryStart(0.5)
+	return d
+}
+
+func TestTrendPageChart(t *testing.T) {
+	d := left(t)
+	tr, err := d.s.Trend()
+	require.NoError(t, err)
+	models := tr.Models(study.Superior)
+	c := courseContent{Trend: tr, Model: models[0], Aside: d.s.Aside(), Until: 12, Markers: true, Drafts: map[string]bool{d.s.Films()[3].ID: true}}
+	require.Len(t, c.Aside, 1)
+	img, places := drawCourse(c, 800, 520, 1)
+	require.Len(t, places.films, 4, "the film left out can be pointed at")
+	require.Len(t, places.markers, 2)
+	sameAsGolden(t, "course.png", img)
+}
+
+func TestPatientChart(t *testing.T) {
+	d, _ := proposed(t, series...)
+	tr, err := d.s.Trend()
+	require.NoError(t, err)
+	sameAsGolden(t, "patient.png", drawPlain(tr, 640, 320, 1))
 }
 
 func write(path string, img image.Image) error {

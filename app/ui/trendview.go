@@ -16,7 +16,7 @@ import (
 )
 
 // plotNote explains the plot where the pointer is over no film.
-const plotNote = "○ not accepted yet · bars 95 %"
+const plotNote = "○ not accepted yet · ◇ left out · bars 95 %"
 
 // trendView shows penetration over time below the viewer.
 type trendView struct {
@@ -136,7 +136,7 @@ func (v *trendView) draw(w, h int, scale float64) image.Image {
 	t, err := v.s.Trend()
 	c := plotContent{Drafts: map[string]bool{}}
 	if err == nil {
-		c.Trend = t
+		c.Trend, c.Aside = t, v.s.Aside()
 	}
 	if f := v.s.Selected(); f != nil {
 		c.Current = f.ID
@@ -188,9 +188,9 @@ func (v *trendView) hover(x, y float64) bool {
 		v.tell(plotNote)
 		return false
 	}
-	p, _ := v.s.Penetration(f)
+	p, _ := v.s.Moved(f)
 	sup, _ := p.SE()
-	v.tell(fmt.Sprintf("%s: %s ± %s mm, %s", f.DateText(), mm(p.Superior), mm(sup), f.State()))
+	v.tell(fmt.Sprintf("%s: %s ± %s mm, %s", f.DateText(), mm(p.Superior), mm(sup), stateText(f)))
 	return true
 }
 

@@ -65,7 +65,7 @@ func (w *window) build() {
 	w.course = newCoursePage(w)
 	w.plain = newPatientView(w)
 	w.doubts = map[*session.Film]bool{}
-	w.status = newStatusLine(w.s)
+	w.status = newStatusLine(w.s, func() bool { return w.page == readPage })
 	w.first = newWelcome(w)
 
 	middle := container.NewVSplit(w.view.object, container.NewStack(w.trend.object, w.proof.object))

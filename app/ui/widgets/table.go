@@ -58,7 +58,7 @@ func NewTable(columns ...Column) *Table {
 		t.titles = append(t.titles, b)
 	}
 	t.list = newRowList(t)
-	t.box = container.NewBorder(container.New(cellLayout{columns, true}, t.titles...), nil, nil, nil, t.list)
+	t.box = container.NewBorder(container.New(cellLayout{columns}, t.titles...), nil, nil, nil, t.list)
 	t.ExtendBaseWidget(t)
 	return t
 }
@@ -157,7 +157,7 @@ func newTableRow(t *Table) *tableRow {
 		r.cells = append(r.cells, c)
 		objects = append(objects, c)
 	}
-	r.box = container.NewStack(r.back, container.New(cellLayout{columns: t.columns}, objects...))
+	r.box = container.NewStack(r.back, container.New(cellLayout{t.columns}, objects...))
 	r.ExtendBaseWidget(r)
 	return r
 }
@@ -252,10 +252,7 @@ func Shorten(text string, width, size float32) string {
 }
 
 // cellLayout lays objects side by side by the columns' shares.
-type cellLayout struct {
-	columns []Column
-	titles  bool
-}
+type cellLayout struct{ columns []Column }
 
 // Layout implements fyne.Layout.
 func (l cellLayout) Layout(objects []fyne.CanvasObject, size fyne.Size) {
@@ -268,16 +265,12 @@ func (l cellLayout) Layout(objects []fyne.CanvasObject, size fyne.Size) {
 	x := float32(edge)
 	for i, o := range objects {
 		w := free * l.columns[i].Share / sum
-		at, height := fyne.NewPos(x, 0), size.Height
 		if _, button := o.(*widget.Button); button { // its text stands where the cells' does
 			o.Move(fyne.NewPos(x-edge, 0))
-			o.Resize(fyne.NewSize(w+edge, height))
+			o.Resize(fyne.NewSize(w+edge, size.Height))
 		} else {
-			if l.titles {
-				at.Y = (height - o.MinSize().Height) / 2
-			}
-			o.Move(at)
-			o.Resize(fyne.NewSize(w, height))
+			o.Move(fyne.NewPos(x, 0))
+			o.Resize(fyne.NewSize(w, size.Height))
 		}
 		x += w + gap
 	}

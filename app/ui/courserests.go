@@ -1,0 +1,72 @@
+package ui
+
+import (
+	"fmt"
+	"math"
+
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// restRows says what the rate of the line rests on: other starts of the steady
+// state, and each film left out in turn. The film that moves the rate most is
+// marked.
+func (p *coursePage) restRows(t study.Trend) []widgets.Figure {
+	s := t.Sensitivity(p.what)
+	rows := []widgets.Figure{{Name: "Line with another start", Head: true, Extra: "films"}}
+	for _, v := range s.Starts {
+		f := variedFigure(v)
+		f.Name = fmt.Sprintf("from year %g", v.Start) + f.Name
+		f.Extra = fmt.Sprint(v.Films)
+		if v.Start == t.Hip.Start() {
+			f.Color = widgets.Accent
+		}
+		rows = append(rows, f)
+	}
+	rows = append(rows, widgets.Figure{Name: "Line without one film", Head: true, Extra: "change"})
+	if s.Note != "" {
+		return append(rows, widgets.Figure{Name: s.Note})
+	}
+	most := 0.0
+	for _, v := range s.Films {
+		most = max(most, math.Abs(v.Shift))
+	}
+	for _, v := range s.Films {
+		f := variedFigure(v)
+		f.Name = p.filmNumber(v.Left) + f.Name
+		if v.Note == "" {
+			f.Extra = withSign(v.Shift)
+			if math.Abs(v.Shift) == most {
+				f.Color = widgets.Watch
+			}
+		}
+		rows = append(rows, f)
+	}
+	return rows
+}
+
+// variedFigure is the rate; its name holds the interval.
+func variedFigure(v study.Varied) widgets.Figure {
+	if v.Note != "" {
+		return widgets.Figure{Name: ": " + v.Note}
+	}
+	return widgets.Figure{Value: signed(v.Rate, 3)}
+}
+
+// filmNumber names a film as the strip does.
+func (p *coursePage) filmNumber(id string) string {
+	for i, f := range p.w.s.Films() {
+		if f.ID == id {
+			return fmt.Sprintf("film %d, %s", i+1, yearsText(p.w.s, f))
+		}
+	}
+	return "a film"
+}
+
+// withSign writes a change with its sign.
+func withSign(v float64) string {
+	if text := signed(v, 3); v < 0 || text == signed(0, 3) {
+		return text
+	}
+	return "+" + signed(v, 3)
+}
