@@ -87,9 +87,32 @@ func (a readings) repeat(reader, unit string) []Quantity {
 		return []Quantity{missing(reader, name, "within-target SD", unit, err)}
 	}
 	sd := Quantity{Of: reader, Model: name, Name: "within-target SD", Unit: unit, Value: r.SD, DF: float64(r.DF)}
-	return []Quantity{
+	out := []Quantity{
 		sd.within(r.Interval(level)),
 		{Of: reader, Model: name, Name: "repeatability coefficient", Unit: unit, Value: r.Coefficient},
+	}
+	return append(out, double(reader, unit, v)...)
+}
+
+// double is the precision of a change that is truly zero, where one reader read
+// every target twice.
+func double(reader, unit string, v [][]float64) []Quantity {
+	var first, second []float64
+	for _, x := range v {
+		if len(x) != 2 {
+			return nil
+		}
+		first, second = append(first, x[0]), append(second, x[1])
+	}
+	d, err := wearfit.Precision(first, second)
+	if err != nil {
+		return nil
+	}
+	const name = "double examination"
+	return []Quantity{
+		{Of: reader, Model: name, Name: "mean of first less second", Unit: unit, Value: d.Mean},
+		{Of: reader, Model: name, Name: "SD about zero", Unit: unit, Value: d.SD},
+		{Of: reader, Model: name, Name: "95 % of differences within", Unit: unit, Value: d.Student, Note: "Student's t about zero"},
 	}
 }
 
@@ -125,15 +148,16 @@ func (a readings) pair(r, s, unit string) []Quantity {
 		if b, err = wearfit.AgreementRepeated(x, y); err != nil {
 			return append(out, missing(of, name, "limits of agreement", unit, err))
 		}
-		const note = "one reading each; no interval with repeated readings"
-		out = append(out,
-			Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower, Note: note},
-			Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper, Note: note})
-	} else {
-		lo, hi := b.LimitsExact(level)
-		out = append(out,
-			Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower}.within(lo),
-			Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper}.within(hi))
+	}
+	lower, upper := b.LimitsExact(level)
+	for _, q := range []Quantity{
+		Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower}.within(lower),
+		Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper}.within(upper),
+	} {
+		if repeats {
+			q.Note = "of one reading each"
+		}
+		out = append(out, q)
 	}
 	c, err := wearfit.Concord(mx, my)
 	if err != nil {
