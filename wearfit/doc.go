@@ -13,8 +13,10 @@
 // line, FitBedding bedding-in that dies away beside wear, FitTheilSen, FitSiegel
 // and FitHuber lines that bear wild films, FitVector a line in two components,
 // FitCurve any curve. Compare ranks models on the same films; SensitivityToStart
-// and SensitivityToFilms show what a rate rests on. Line.PredictInterval is the
-// interval of a further film, Line.TimeTo the time of a stated penetration.
+// and SensitivityToFilms show what a rate rests on. PredictInterval, of a line, a
+// broken line and bedding-in alike, is the interval of one further film, TimeTo the
+// times at which the films allow a stated penetration: one interval, several, one
+// without an end, or none.
 //
 // Least squares everywhere. Errors are assumed independent with variance
 // sigma²/w; sigma is estimated from the residuals, and intervals use Student's t.
@@ -25,8 +27,9 @@
 //
 // # Many hips
 //
-// FitMixed is the linear mixed model by REML or ML, hips within patients;
-// CompareRates the simple comparison of each hip's own line. KaplanMeier,
+// FitMixed is the linear mixed model by REML or ML, hips within patients, with
+// Satterthwaite's degrees of freedom, LikelihoodRatio between two of them and each
+// hip's shrunken line from Mixed.Shrink; CompareRates the simple comparison of each hip's own line. KaplanMeier,
 // CompareSurvival and CumulativeIncidence follow liners to revision. Agreement,
 // Repeat, Intraclass, Concord, Crossed and Precision judge readings. Plan and
 // MinimumRate are for planning.
@@ -34,6 +37,8 @@
 // # References
 //
 //   - Draper NR, Smith H. Applied Regression Analysis, 3rd ed. Wiley 1998.
+//   - Venzon DJ, Moolgavkar SH. A method for computing profile-likelihood-based
+//     confidence intervals. Appl Stat 1988;37:87-94.
 //   - Hudson DJ. Fitting segmented curves whose join points have to be
 //     estimated. J Am Stat Assoc 1966;61:1097-1129.
 //   - Bates D, Mächler M, Bolker B, Walker S. Fitting linear mixed-effects models

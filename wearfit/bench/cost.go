@@ -17,7 +17,7 @@ import (
 // costs times the fit of a mixed model with two groups, random intercept and
 // slope, REML, six films a hip.
 func costs(w io.Writer, seed uint64) error {
-	if _, err := fmt.Fprintln(w, "\nmixed model, REML, random intercept and slope, two groups, 6 films a hip\n   hips   median s  us a hip  evaluations  allocated MB"); err != nil {
+	if _, err := fmt.Fprintln(w, "\nmixed model, REML, random intercept and slope, two groups, 6 films a hip\n   hips   median s  us a hip  evaluations  allocated MB  process MB"); err != nil {
 		return err
 	}
 	for _, hips := range []int{1000, 10_000, 100_000} {
@@ -26,11 +26,19 @@ func costs(w io.Writer, seed uint64) error {
 		if err != nil {
 			return err
 		}
-		if _, err := fmt.Fprintf(w, "%7d  %9.4f  %8.2f  %11d  %12.1f\n", hips, mid, 1e6*mid/float64(hips), m.Evaluations, mb); err != nil {
+		if _, err := fmt.Fprintf(w, "%7d  %9.4f  %8.2f  %11d  %12.1f  %10.1f\n", hips, mid, 1e6*mid/float64(hips), m.Evaluations, mb, process()); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// process returns the megabytes that the program has had from the system so far,
+// the films among them.
+func process() float64 {
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return float64(m.Sys) / (1 << 20)
 }
 
 // timed fits the model five times and returns the median of the seconds and
@@ -58,8 +66,8 @@ func single(w io.Writer, hips int, seed uint64, out string) error {
 	if err != nil {
 		return err
 	}
-	if _, err := fmt.Fprintf(w, "wearfit: %d hips, median %.4f s, %.1f MB allocated, rate of group %.8f (se %.8f), residual SD %.8f, log-likelihood %.6f\n",
-		hips, seconds, mb, m.Coef[3], math.Sqrt(m.Cov.At(3, 3)), m.Sigma, m.LogLik); err != nil || out == "" {
+	if _, err := fmt.Fprintf(w, "wearfit: %d hips, median %.4f s, %.1f MB allocated, process %.1f MB, rate of group %.8f (se %.8f), residual SD %.8f, log-likelihood %.6f\n",
+		hips, seconds, mb, process(), m.Coef[3], math.Sqrt(m.Cov.At(3, 3)), m.Sigma, m.LogLik); err != nil || out == "" {
 		return err
 	}
 	var b strings.Builder
