@@ -134,3 +134,27 @@ func TestVectorsTable(t *testing.T) {
 	assert.InDelta(t, 0.06379382521805803, quantity(t, list, "A", model, "length of the rate").Value, 1e-12)
 	assert.InDelta(t, 21.030833947218436, quantity(t, list, "A", model, "direction of the rate, from superior, medial +").Value, 1e-9)
 }
+
+func TestTablesRefused(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"UTF-16", "\xff\xfeh\x00i\x00p\x00", "the table is text in UTF-16; save it as UTF-8"},
+		{"empty", "", "the table is empty"},
+		{"no rows", "hip;years;penetration_mm;medial_mm;event\n", "the table has a header and no rows"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, _, err := session.Models(strings.NewReader(c.text), nil, study.FitAll, 1)
+			require.EqualError(t, err, c.want)
+			_, _, err = session.Vectors(strings.NewReader(c.text), nil, 1, 0)
+			require.EqualError(t, err, c.want)
+			_, _, err = session.Liners(strings.NewReader(c.text), nil, nil)
+			require.EqualError(t, err, c.want)
+			_, _, err = session.Mixed(strings.NewReader(c.text), nil, true, study.CohortOptions{})
+			require.EqualError(t, err, c.want)
+		})
+	}
+	_, bad, err := session.Vectors(strings.NewReader("hip,years,penetration_mm,medial_mm,medial_se_mm\nA,1,0.1,0.1,-1\nA,2,0.1,0.1,0.1,7\n"), nil, 1, 0)
+	require.NoError(t, err)
+	require.Len(t, bad, 2)
+	require.EqualError(t, bad[0], "line 2, column medial_se_mm: -1 is negative")
+	require.Contains(t, bad[1].Error(), "line 3, column after the last: 6 cells where the header has 5")
+}
