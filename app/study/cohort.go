@@ -233,7 +233,8 @@ func (c cohort) fixed(m wearfit.Mixed, name string) []Quantity {
 
 // ratios are the likelihood-ratio tests: of what differs between groups by ML,
 // since models of different fixed effects have no restricted likelihoods to
-// compare, and of rates that vary between hips.
+// compare, of rates that change with time, which tells whether the start of the
+// steady state was well chosen, and of rates that vary between hips.
 func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 	const name = "likelihood-ratio test"
 	var out []Quantity
@@ -249,13 +250,21 @@ func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 		}
 		out = append(out, q)
 	}
+	how := wearfit.MixedOptions{ML: true, Random: m.Options.Random}
+	full, err := c.fit(how, len(c.data.Fixed))
+	if err != nil {
+		return []Quantity{missing("", name, "models by ML", "", err)}
+	}
+	if bent, err := c.bent().fit(how, len(c.data.Fixed)+1); err != nil {
+		out = append(out, missing("", name, "rates change with time", "", err))
+	} else {
+		test("rates change with time", bent, full, false, "chi-square, by ML: a square of time")
+	}
 	if len(c.groups) > 1 {
-		how := wearfit.MixedOptions{ML: true, Random: m.Options.Random}
-		full, err := c.fit(how, len(c.data.Fixed))
 		alike, err2 := c.alike(false).fit(how, len(c.data.Fixed)-len(c.groups)+1)
 		one, err3 := c.alike(true).fit(how, len(c.data.Fixed)-2*len(c.groups)+2)
-		if err = errors.Join(err, err2, err3); err != nil {
-			return []Quantity{missing("", name, "groups", "", err)}
+		if err := errors.Join(err2, err3); err != nil {
+			return append(out, missing("", name, "groups", "", err))
 		}
 		test("rates differ between groups", full, alike, false, "chi-square, by ML")
 		test("groups differ at all", full, one, false, "chi-square, by ML")
@@ -266,6 +275,22 @@ func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 	}
 	test("rates vary between hips", m, fixed, true, "chi-square; p of the mixture for a variance at its limit")
 	return out
+}
+
+// bent is the cohort with the square of time, about its mean, as a further column.
+func (c cohort) bent() cohort {
+	d := &c.data
+	var mean float64
+	for _, t := range d.Time {
+		mean += t / float64(len(d.Time))
+	}
+	square := make([]float64, len(d.Time))
+	for i, t := range d.Time {
+		square[i] = (t - mean) * (t - mean)
+	}
+	d.Fixed = append(d.Fixed[:len(d.Fixed):len(d.Fixed)], square)
+	d.Names = append(d.Names[:len(d.Names):len(d.Names)], "square of time")
+	return c
 }
 
 // alike is the cohort without the differences of rates between groups, or without
