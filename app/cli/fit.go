@@ -30,8 +30,8 @@ Each hip by itself:
                     sought; exp: bedding-in that dies away, and wear; all: every model,
                     robust lines, their comparison, and what the rate depends on
   --reach-mm D      also the time at which each model reaches D mm
-  --reach-percent P --liner-mm D
-                    also the time at which P % of a liner of D mm is penetrated
+  --reach-percent P also the time at which P % of the liner is penetrated: --liner-mm D
+                    for all, or --liner COLUMN with the thickness of each hip's, mm
   --at-years Y,...  also the penetration at these years, and what a film would read then
   --medial COLUMN   both components together: the rate in each, along --direction DEG
                     (from superior, medial positive; 0), and its length, or that it is
@@ -75,7 +75,7 @@ const (
 // fitUses are the kinds of fit that a flag is of use to; a flag that is not here
 // is of use to all that read a table of films.
 var fitUses = map[string][]string{
-	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips},
+	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips}, "liner": {fitHips},
 	"at-years": {fitHips, fitLiners},
 	"mixed":    {fitCohort}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort}, "patient": {fitCohort},
 	"by":     {fitCohort, fitLiners},
@@ -127,7 +127,7 @@ func (c *call) fitFlags() *fitFlags {
 	f.survival = c.flags.Bool("survival", false, "")
 	c.planFlags(f)
 	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value",
-		"se_mm": "se", "patient": "patient", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event"} {
+		"se_mm": "se", "patient": "patient", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
 		f.column[name] = c.column(flag)
 	}
 	c.format()
@@ -224,8 +224,10 @@ func (c *call) kind(f *fitFlags) (string, error) {
 	switch {
 	case kind == fitCohort && needsMixed && !*f.mixed:
 		return "", c.fail("add --mixed", "--ml, --uncorrelated, --covariate and --patient are of use to the mixed model only")
-	case (*f.percent > 0) != (*f.liner > 0):
-		return "", c.fail("give both", "--reach-percent and --liner-mm go together")
+	case *f.percent > 0 && *f.liner == 0 && *f.column["liner_mm"] == "", *f.percent == 0 && (*f.liner > 0 || *f.column["liner_mm"] != ""):
+		return "", c.fail("give both", "--reach-percent goes with --liner-mm or --liner")
+	case *f.liner > 0 && *f.column["liner_mm"] != "":
+		return "", c.fail("leave out one of them", "--liner-mm and --liner both tell the thickness")
 	}
 	return kind, nil
 }
@@ -236,8 +238,11 @@ func (f *fitFlags) asks() []study.Ask {
 	if *f.reach > 0 {
 		out = append(out, study.Ask{ReachMM: *f.reach})
 	}
-	if *f.liner > 0 {
+	switch {
+	case *f.liner > 0:
 		out = append(out, study.AskLiner(*f.percent, *f.liner))
+	case *f.percent > 0:
+		out = append(out, study.Ask{Percent: *f.percent})
 	}
 	for _, y := range *f.at {
 		out = append(out, study.Ask{AtYears: y})

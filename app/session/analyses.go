@@ -40,12 +40,23 @@ func films(r io.Reader, names Columns, covariates ...string) (rows []study.Cohor
 	}
 }
 
-// Models fits a model to each hip of a table, as study.FitModels does. A hip with
-// a bad row is not fitted; bad names the rows.
+// Models fits a model to each hip of a table, as study.FitModels does. Where a
+// column liner_mm is named, it is the thickness of the hip's liner, that a Percent
+// asked for is of. A hip with a bad row is not fitted; bad names the rows.
 func Models(r io.Reader, names Columns, model string, start float64, ask ...study.Ask) (out []study.Quantity, bad []*RowError, err error) {
-	rows, bad, err := films(r, names)
+	var liner []string
+	if names["liner_mm"] != "" {
+		liner = []string{"liner_mm"}
+	}
+	rows, bad, err := films(r, names, liner...)
 	if err != nil {
 		return nil, nil, err
+	}
+	thick := map[string]float64{}
+	for _, f := range rows {
+		if liner != nil {
+			thick[f.Hip] = f.Covariates[0]
+		}
 	}
 	spoilt := map[string]bool{}
 	for _, b := range bad {
@@ -63,12 +74,23 @@ func Models(r io.Reader, names Columns, model string, start float64, ask ...stud
 		if spoilt[hip] {
 			continue
 		}
-		out = append(out, study.FitModels(hip, points[hip], model, start, ask...)...)
+		out = append(out, study.FitModels(hip, points[hip], model, start, ofLiner(ask, thick[hip])...)...)
 	}
 	if len(out) == 0 && len(bad) == 0 {
 		return nil, nil, errNoRows
 	}
 	return out, bad, nil
+}
+
+// ofLiner turns percentages of a liner into penetrations.
+func ofLiner(ask []study.Ask, linerMM float64) []study.Ask {
+	out := slices.Clone(ask)
+	for i, a := range out {
+		if a.Percent > 0 && linerMM > 0 {
+			out[i] = study.AskLiner(a.Percent, linerMM)
+		}
+	}
+	return out
 }
 
 var errNoRows = errors.New("the table has a header and no rows")

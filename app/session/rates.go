@@ -232,7 +232,11 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 	}
 	t.values = nil
 	for _, name := range t.numbers {
-		t.values = append(t.values, number(name))
+		v := number(name)
+		if name == "liner_mm" && cell(name) != "" && !(v > 0) {
+			say(name, fmt.Sprintf("%g mm is no thickness", v))
+		}
+		t.values = append(t.values, v)
 	}
 	for _, name := range more {
 		extra[name] = cell(name)
