@@ -22,6 +22,7 @@ type autosave struct {
 	dirty   map[*Film]bool // films whose draft on disk is not that on the screen
 	noted   map[*Film]bool // films that are on disk as open
 	own     study.Store    // the program's own file, opened when first needed
+	path    string         // of own, once it is claimed
 }
 
 // DefaultUnfinishedPath returns the place of the program's own file of drafts, or
@@ -154,7 +155,8 @@ func (s *Session) forgetDraft(f *Film) {
 	}
 }
 
-// unfinished opens the program's own file; nil where there is none to be had.
+// unfinished opens the program's own file, of which this window takes one that no
+// other has and in which nothing waits; nil where there is none to be had.
 func (s *Session) unfinished() (study.DraftStore, error) {
 	a := &s.autosave
 	if a.own == nil {
@@ -164,7 +166,12 @@ func (s *Session) unfinished() (study.DraftStore, error) {
 		if err := os.MkdirAll(filepath.Dir(s.cfg.UnfinishedPath), 0o755); err != nil {
 			return nil, err
 		}
-		own, err := s.cfg.OpenStore(s.cfg.UnfinishedPath)
+		if a.path == "" {
+			if err := s.claimEmpty(); err != nil {
+				return nil, err
+			}
+		}
+		own, err := s.cfg.OpenStore(a.path)
 		if err != nil {
 			return nil, err
 		}
@@ -174,46 +181,92 @@ func (s *Session) unfinished() (study.DraftStore, error) {
 	return st, nil
 }
 
+// claimEmpty claims the first file in which no work waits.
+func (s *Session) claimEmpty() error {
+	for _, path := range s.ownPaths() {
+		if s.claimed(path) {
+			continue
+		}
+		if u, err := s.leftIn(path); err != nil || u.Films > 0 {
+			continue
+		}
+		if s.claim(path) == nil {
+			return nil
+		}
+	}
+	return errors.New("session: too much unfinished work is left; take some of it up first")
+}
+
 // Unfinished is work that was left without a study file.
 type Unfinished struct {
 	Hip   study.Hip
 	Films int // with changed outlines
 	At    time.Time
 	list  []study.Draft
+	path  string
 }
 
-// Unfinished returns what the program's own file holds; ok is false where there
-// is nothing to take up.
+// Unfinished returns the last work that was left and that no other window has
+// open; ok is false where there is nothing to take up.
 func (s *Session) Unfinished() (u Unfinished, ok bool) {
-	if _, err := os.Stat(s.cfg.UnfinishedPath); err != nil {
-		return u, false
-	}
-	st, err := s.unfinished()
-	if err != nil || st == nil {
-		return u, false
-	}
-	ctx := context.Background()
-	hips, err := s.autosave.own.Hips(ctx)
-	if err != nil {
-		return u, false
-	}
-	for _, h := range hips {
-		list, err := st.Drafts(ctx, h.ID)
-		if err != nil || len(list) == 0 || !list[len(list)-1].At.After(u.At) {
+	for _, path := range s.ownPaths() {
+		if s.claimed(path) {
 			continue
 		}
-		u = Unfinished{Hip: h, At: list[len(list)-1].At, list: list}
-		for _, d := range list {
-			if string(d.Outlines) != "null" {
-				u.Films++
-			}
+		if left, err := s.leftIn(path); err == nil && left.Films > 0 && left.At.After(u.At) {
+			u = left
 		}
 	}
 	return u, u.Films > 0
 }
 
+// leftIn returns the work that is left in a file; Films is 0 where there is none.
+func (s *Session) leftIn(path string) (u Unfinished, err error) {
+	if _, err := os.Stat(path); err != nil || s.cfg.OpenStore == nil {
+		return u, nil // nothing was ever left there
+	}
+	st := s.autosave.own
+	if st == nil || path != s.autosave.path {
+		if st, err = s.cfg.OpenStore(path); err != nil {
+			return u, err
+		}
+		defer func() { err = errors.Join(err, st.Close()) }()
+	}
+	drafts, ok := st.(study.DraftStore)
+	if !ok {
+		return u, nil
+	}
+	ctx := context.Background()
+	hips, err := st.Hips(ctx)
+	if err != nil {
+		return u, err
+	}
+	for _, h := range hips {
+		list, err := drafts.Drafts(ctx, h.ID)
+		if err != nil {
+			return u, err
+		}
+		n := 0
+		for _, d := range list {
+			if string(d.Outlines) != "null" {
+				n++
+			}
+		}
+		if n > 0 && list[len(list)-1].At.After(u.At) {
+			u = Unfinished{Hip: h, Films: n, At: list[len(list)-1].At, list: list, path: path}
+		}
+	}
+	return u, nil
+}
+
 // TakeUp opens the films of unfinished work with their drafts.
 func (s *Session) TakeUp(u Unfinished) error {
+	if err := s.claim(u.path); err != nil {
+		return err
+	}
+	if _, err := s.unfinished(); err != nil {
+		return err
+	}
 	s.clear()
 	s.hip, s.hipKnown = u.Hip, true
 	err := s.takeDrafts(u.list)
@@ -251,8 +304,19 @@ func (s *Session) takeDrafts(list []study.Draft) error {
 	return errors.Join(faults...)
 }
 
-// DropUnfinished drops what the program's own file holds.
+// DropLeft drops work that was left.
+func (s *Session) DropLeft(u Unfinished) error {
+	if err := s.claim(u.path); err != nil {
+		return err
+	}
+	return s.DropUnfinished()
+}
+
+// DropUnfinished drops what this window's own file holds.
 func (s *Session) DropUnfinished() error {
+	if s.autosave.path == "" {
+		return nil // it has none
+	}
 	st, err := s.unfinished()
 	if err != nil || st == nil {
 		return err
@@ -304,9 +368,6 @@ func (s *Session) moveDrafts() error {
 	}
 	if err := s.FlushDrafts(); err != nil {
 		return err
-	}
-	if s.autosave.own == nil {
-		return nil
 	}
 	return s.DropUnfinished()
 }

@@ -2,7 +2,10 @@ package session
 
 import (
 	"context"
+	"os"
+	"os/exec"
 	"path/filepath"
+	"strconv"
 	"testing"
 	"time"
 
@@ -106,14 +109,32 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	want := b.Selected().Draft.Head.At
 	b.waitSaved()
 
+	// Another window at the same time neither sees that work nor writes over it.
+	second := opened(t)
+	second.cfg.UnfinishedPath = own
+	_, ok := second.Unfinished()
+	require.False(t, ok, "its window is still open")
+	second.Nudge(7, 0)
+	second.waitSaved()
+	require.Equal(t, filepath.Join(filepath.Dir(own), "unfinished-2.linerwatch"), second.autosave.path)
+	require.NoError(t, second.DropDrafts())
+	require.NoError(t, second.Close())
+	require.NoError(t, b.Close())
+	require.NoFileExists(t, claimPath(own))
+
 	other := newBench(t)
 	other.cfg.UnfinishedPath = own
 	u, ok := other.Unfinished()
+	require.True(t, ok)
+	third := newBench(t)
+	third.cfg.UnfinishedPath = own
+	same, ok := third.Unfinished()
 	require.True(t, ok)
 	require.Equal(t, 1, u.Films)
 	require.Equal(t, "T1-right", u.Hip.ID)
 	require.NoError(t, other.TakeUp(u))
 	other.drain()
+	require.EqualError(t, third.TakeUp(same), "session: another window has taken this work up")
 	require.Len(t, other.Films(), 5, "all films of the strip come back")
 	require.Equal(t, want, other.Films()[2].Draft.Head.At)
 	require.Equal(t, Proposed, other.Films()[0].State())
@@ -218,4 +239,33 @@ func TestWrongHeadIsDoubtedBeforeANumberIsTrusted(t *testing.T) {
 	require.NoError(t, b.SetHip(h))
 	b.drain()
 	require.Contains(t, b.Doubt(b.Selected()), "A 22 mm head would mean that this film magnifies 1.46 times.")
+}
+
+// TestClaimOfAnEndedProcess: work of a program that was killed can be taken up.
+func TestClaimOfAnEndedProcess(t *testing.T) {
+	own := filepath.Join(t.TempDir(), "unfinished.linerwatch")
+	b := opened(t)
+	b.cfg.UnfinishedPath = own
+	b.Nudge(0, 4)
+	b.waitSaved()
+	self, err := os.Executable()
+	require.NoError(t, err)
+	child := exec.Command(self, "-test.run=^$")
+	require.NoError(t, child.Run())
+	require.NoError(t, os.WriteFile(claimPath(own), []byte(strconv.Itoa(child.Process.Pid)), 0o600))
+	other := newBench(t)
+	other.cfg.UnfinishedPath = own
+	u, ok := other.Unfinished()
+	require.True(t, ok)
+	require.NoError(t, other.TakeUp(u))
+	require.Len(t, other.Films(), 5)
+
+	require.NoError(t, os.WriteFile(claimPath(own), []byte("no number"), 0o600))
+	third := newBench(t)
+	third.cfg.UnfinishedPath = own
+	_, ok = third.Unfinished()
+	require.True(t, ok, "a damaged claim holds nothing back")
+	require.NoError(t, third.DropLeft(u))
+	_, ok = third.Unfinished()
+	require.False(t, ok)
 }

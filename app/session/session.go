@@ -215,10 +215,7 @@ func (s *Session) Unsaved() int {
 func (s *Session) Close() error {
 	s.Cancel()
 	err := s.FlushDrafts()
-	if s.autosave.own != nil {
-		err = errors.Join(err, s.autosave.own.Close())
-		s.autosave.own = nil
-	}
+	err = errors.Join(err, s.release())
 	if s.store != nil {
 		err = errors.Join(err, s.store.Close())
 		s.store = nil

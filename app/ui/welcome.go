@@ -96,7 +96,7 @@ func (p *welcome) showLeft() {
 		text.Wrapping = fyne.TextWrapWord
 		take := widget.NewButton("Take it up again", func() { p.w.told(p.w.s.TakeUp(u)); p.w.focusViewer() })
 		take.Importance = widget.HighImportance
-		drop := widget.NewButton("Drop it", func() { p.w.told(p.w.s.DropUnfinished()); p.showLeft() })
+		drop := widget.NewButton("Drop it", func() { p.w.told(p.w.s.DropLeft(u)); p.showLeft() })
 		p.left.Add(text)
 		p.left.Add(container.NewHBox(take, drop))
 	}
