@@ -41,7 +41,7 @@ func stateText(f *session.Film) string {
 		return text
 	}
 	if st == session.Edited && f.Accepted != nil {
-		return "edited since accepted"
+		return "edited again"
 	}
 	return st.String()
 }
@@ -148,16 +148,16 @@ func orientationFigures(n session.Numbers) []widgets.Figure {
 	if !ok {
 		return nil
 	}
-	to := "to the image rows"
+	to := "Cup, to the image rows"
 	if o.Line {
-		to = "to the reference line"
+		to = "Cup, to the reference line"
 	}
 	rows := []widgets.Figure{
-		{Name: "Cup on this film", Head: true},
-		{Name: "inclination " + to, Value: signed(o.Inclination, 1), SE: signed(o.SEInclination, 1), Unit: "°"},
+		{Name: to, Head: true},
+		{Name: "inclination", Value: signed(o.Inclination, 1), SE: signed(o.SEInclination, 1), Unit: "°"},
 	}
 	if o.Version {
-		rows = append(rows, widgets.Figure{Name: "version, its sign unknown", Value: signed(o.Anteversion, 1), SE: signed(o.SEAnteversion, 1), Unit: "°"})
+		rows = append(rows, widgets.Figure{Name: "version, sign unknown", Value: signed(o.Anteversion, 1), SE: signed(o.SEAnteversion, 1), Unit: "°"})
 	}
 	return rows
 }
