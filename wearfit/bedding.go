@@ -157,10 +157,11 @@ func (b Bedding) RateInterval(level float64) Interval { return b.combined([]floa
 func (b Bedding) CreepInterval(level float64) Interval { return b.combined([]float64{1, 0}, level) }
 
 func (b Bedding) combined(c []float64, level float64) Interval {
-	if _, hi := b.within(level); math.IsInf(hi, 1) {
+	m := b.bend(level)
+	if m.blind {
 		return Unbounded()
 	}
-	return b.model.interval(always(c), 0, level, b.grid)
+	return m.ends(always(c), 0, level)
 }
 
 // Mean returns the curve at t.
@@ -171,7 +172,13 @@ func (b Bedding) Mean(t float64) float64 {
 // MeanInterval returns the profile-likelihood interval of the curve at t, which
 // is not negative; unbounded after the last film where bedding-in may last as
 // long as the films.
-func (b Bedding) MeanInterval(t, level float64) Interval { return b.bend(level).band(t, 0, level) }
+func (b Bedding) MeanInterval(t, level float64) Interval { return b.Band(level)(t) }
+
+// Band returns MeanInterval for many times, prepared once.
+func (b Bedding) Band(level float64) func(t float64) Interval {
+	m := b.bend(level)
+	return func(t float64) Interval { return m.band(t, 0, level) }
+}
 
 // PredictInterval returns the interval of one further film of weight w at t, by
 // profile likelihood: w is 1 where the fit was not weighted, 1/se² where its
@@ -187,8 +194,10 @@ func (b Bedding) TimeTo(level, confidence float64) Crossing {
 
 func (b Bedding) bend(level float64) bend {
 	_, hi := b.within(level)
-	return bend{partial: b.model, grid: b.grid, last: b.last, blind: math.IsInf(hi, 1),
-		row: func(t, at float64) []float64 { return []float64{-math.Expm1(-t / math.Exp(at)), t} }}
+	grid := append([]float64{math.Log(b.Tau)}, b.grid...)
+	slices.Sort(grid)
+	return bend{partial: b.model, grid: grid, last: b.last, blind: math.IsInf(hi, 1),
+		row: func(t, at float64) []float64 { return []float64{-math.Expm1(-t / math.Exp(at)), t} }}.prepare()
 }
 
 // alongGrid lists the local minima of f, whose values on grid are v, the
@@ -200,7 +209,7 @@ func alongGrid(f func(float64) float64, grid, v []float64) []Minimum {
 		if (i > 0 && v[i-1] < v[i]) || (i < last && v[i+1] <= v[i]) {
 			continue
 		}
-		at, low := golden(f, grid[max(i-1, 0)], grid[min(i+1, last)])
+		at, low := golden(f, grid[max(i-1, 0)], grid[min(i+1, last)], 50)
 		if v[i] <= low {
 			at, low = grid[i], v[i]
 		}

@@ -65,6 +65,8 @@ func TestFitBeddingExact(t *testing.T) {
 	assert.InDelta(t, 0.2, b.Creep, 1e-7)
 	assert.InDelta(t, 0.7, b.Tau, 1e-6)
 	assert.InDelta(t, 0.05, b.Rate, 1e-8)
+	assert.InDelta(t, 0.05, b.RateInterval(0.95).Lo, 1e-6)
+	assert.InDelta(t, 0.05, b.RateInterval(0.95).Hi, 1e-6)
 }
 
 // A straight series cannot tell the time constant: the interval is open, and

@@ -20,10 +20,19 @@ func (c Crossing) Told() bool { return len(c.Times) == 1 && !c.Times[0].Open() }
 // bend is a model with one parameter that is not linear, as predictions need it.
 type bend struct {
 	partial
+	held  []held                        // at the points of the grid
 	grid  []float64                     // of the parameter
 	row   func(t, at float64) []float64 // what the linear coefficients count at time t
 	last  float64                       // the last film
 	blind bool                          // the data say nothing of the time after it
+}
+
+// prepare makes the fits at the points of the grid.
+func (b bend) prepare() bend {
+	for _, at := range b.grid {
+		b.held = append(b.held, b.hold(at))
+	}
+	return b
 }
 
 // band is the interval of the curve at t, or of one film there whose variance is
@@ -32,7 +41,33 @@ func (b bend) band(t, extra, level float64) Interval {
 	if b.blind && t > b.last {
 		return Unbounded()
 	}
-	return b.interval(func(at float64) []float64 { return b.row(t, at) }, extra, level, b.grid)
+	return b.ends(func(at float64) []float64 { return b.row(t, at) }, extra, level)
+}
+
+// ends is the profile-likelihood interval of Σ c[j] b[j], with what is added to it,
+// the parameter running over the grid and between its points. c may depend on the
+// parameter.
+func (b bend) ends(c func(at float64) []float64, extra, level float64) Interval {
+	limit := b.limit(level)
+	if math.IsInf(limit, 1) {
+		return Unbounded()
+	}
+	var ends [2]float64
+	for k, sign := range []float64{-1, 1} {
+		best, far := 0, math.Inf(-1)
+		for i, at := range b.grid {
+			if v := b.held[i].reach(c(at), extra, sign, limit); v > far {
+				best, far = i, v
+			}
+		}
+		if len(b.grid) > 1 {
+			_, low := golden(func(at float64) float64 { return -b.hold(at).reach(c(at), extra, sign, limit) },
+				b.grid[max(best-1, 0)], b.grid[min(best+1, len(b.grid)-1)], 28)
+			far = max(far, -low)
+		}
+		ends[k] = sign * far
+	}
+	return Interval{ends[0], ends[1]}
 }
 
 // The times at which a crossing is looked for: so many up to the last film, and
@@ -73,7 +108,7 @@ func (b bend) crossing(level, confidence float64, mean func(t float64) float64) 
 		scan = append(scan, t)
 	}
 	c.Beyond = c.At > b.last
-	p := b.passing(level, confidence)
+	p := passing{bend: b, level: level, limit: b.limit(confidence)}
 	if math.IsInf(p.limit, 1) {
 		c.Times = []Interval{{0, math.Inf(1)}}
 		return c
@@ -119,15 +154,6 @@ func border(is func(t float64) bool, a, b float64) float64 {
 type passing struct {
 	bend
 	level, limit float64
-	held         []held // at the points of the grid
-}
-
-func (b bend) passing(level, confidence float64) passing {
-	p := passing{bend: b, level: level, limit: b.limit(confidence)}
-	for _, at := range b.grid {
-		p.held = append(p.held, b.hold(at))
-	}
-	return p
 }
 
 // allowed says whether a curve that is at the level at t is within the limit.
@@ -146,7 +172,7 @@ func (p passing) allowed(t float64) bool {
 		return low <= p.limit
 	}
 	_, low = golden(func(at float64) float64 { return p.through(p.hold(at), at, t) },
-		p.grid[max(best-1, 0)], p.grid[min(best+1, len(p.grid)-1)])
+		p.grid[max(best-1, 0)], p.grid[min(best+1, len(p.grid)-1)], 28)
 	return low <= p.limit
 }
 

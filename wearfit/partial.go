@@ -40,17 +40,6 @@ func (m partial) limit(level float64) float64 {
 // rss returns the profile; +Inf where the design is not of full rank.
 func (m partial) rss(at float64) float64 { return m.hold(at).rss }
 
-// reach returns the end of the interval of Σ c[j] b[j] among the fits with
-// the parameter at at that stay within limit; sign says which end. extra is the
-// variance over sigma² of what is added to the sum, such as that of a film.
-func (m partial) reach(at float64, c []float64, extra, sign, limit float64) float64 {
-	h := m.hold(at)
-	if !(h.rss <= limit) {
-		return math.Inf(-1)
-	}
-	return sign*combine(h.coef, c) + math.Sqrt((limit-h.rss)*(extra+h.variance(c)))
-}
-
 // held is the linear part of a partial model with its parameter held.
 type held struct {
 	coef []float64
@@ -67,6 +56,16 @@ func (h held) variance(c []float64) float64 {
 		}
 	}
 	return max(v, 0)
+}
+
+// reach returns the end of the interval of Σ c[j] b[j] among the fits with the
+// parameter held that stay within limit; sign says which end. extra is the
+// variance over sigma² of what is added to the sum, such as that of a film.
+func (h held) reach(c []float64, extra, sign, limit float64) float64 {
+	if !(h.rss <= limit) {
+		return math.Inf(-1)
+	}
+	return sign*combine(h.coef, c) + math.Sqrt((limit-h.rss)*(extra+h.variance(c)))
 }
 
 func (m partial) hold(at float64) held {
@@ -87,23 +86,6 @@ func (m partial) hold(at float64) held {
 	return h
 }
 
-// interval is the profile-likelihood interval of Σ c[j] b[j], with what is added
-// to it, the parameter running over grid and between its points. c may depend on
-// the parameter.
-func (m partial) interval(c func(at float64) []float64, extra, level float64, grid []float64) Interval {
-	limit := m.limit(level)
-	if math.IsInf(limit, 1) {
-		return Unbounded()
-	}
-	var ends [2]float64
-	for k, sign := range []float64{-1, 1} {
-		f := func(at float64) float64 { return -m.reach(at, c(at), extra, sign, limit) }
-		_, low := lowest(f, grid)
-		ends[k] = -low * sign
-	}
-	return Interval{ends[0], ends[1]}
-}
-
 // always is a combination that does not depend on the parameter.
 func always(c []float64) func(float64) []float64 {
 	return func(float64) []float64 { return c }
@@ -117,35 +99,13 @@ func combine(b, c []float64) float64 {
 	return s
 }
 
-// lowest returns the least value of f on grid and between the neighbours of
-// its lowest point.
-func lowest(f func(float64) float64, grid []float64) (at, value float64) {
-	v := make([]float64, len(grid))
-	for i, g := range grid {
-		v[i] = f(g)
-	}
-	i := 0
-	for k := range v {
-		if v[k] < v[i] {
-			i = k
-		}
-	}
-	if len(grid) == 1 {
-		return grid[0], v[0]
-	}
-	at, value = golden(f, grid[max(i-1, 0)], grid[min(i+1, len(grid)-1)])
-	if v[i] <= value {
-		return grid[i], v[i]
-	}
-	return at, value
-}
-
-// golden narrows a minimum of f between a and b by golden sections.
-func golden(f func(float64) float64, a, b float64) (at, value float64) {
+// golden narrows a minimum of f between a and b by so many golden sections: 50
+// place it, 28 are enough for its value.
+func golden(f func(float64) float64, a, b float64, sections int) (at, value float64) {
 	const phi = 0.6180339887498949
 	c, d := b-phi*(b-a), a+phi*(b-a)
 	fc, fd := f(c), f(d)
-	for range 50 { // narrower than the value can tell
+	for range sections {
 		if fc <= fd {
 			b, d, fd = d, c, fc
 			c = b - phi*(b-a)

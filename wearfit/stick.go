@@ -333,7 +333,7 @@ func (s Stick) combined(c []float64, level float64) Interval {
 	if s.Fixed {
 		return s.slope.Combine(c[len(c)-len(s.slope.Coef):]).Interval(level)
 	}
-	return s.model.interval(always(c), 0, level, s.grid())
+	return s.bend().ends(always(c), 0, level)
 }
 
 // grid returns the breaks from which a profile is searched.
@@ -360,7 +360,13 @@ func (s Stick) Mean(t float64) float64 {
 
 // MeanInterval returns the interval of the line at t: with Student's t for a
 // fixed break, by profile likelihood over all breaks otherwise.
-func (s Stick) MeanInterval(t, level float64) Interval { return s.bend().band(t, 0, level) }
+func (s Stick) MeanInterval(t, level float64) Interval { return s.Band(level)(t) }
+
+// Band returns MeanInterval for many times, prepared once.
+func (s Stick) Band(level float64) func(t float64) Interval {
+	b := s.bend()
+	return func(t float64) Interval { return b.band(t, 0, level) }
+}
 
 // PredictInterval returns the interval of one further film of weight w at t, by
 // profile likelihood: w is 1 where the fit was not weighted, 1/se² where its
@@ -379,5 +385,5 @@ func (s Stick) bend() bend {
 			return row[1:]
 		}
 		return row
-	}}
+	}}.prepare()
 }

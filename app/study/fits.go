@@ -112,7 +112,7 @@ func (h hipFilms) stick() Model {
 			m.Note = "the films do not tell where it breaks"
 		}
 		m.mean = s.Mean
-		m.band = func(t float64) wearfit.Interval { return s.MeanInterval(t, level) }
+		m.band = s.Band(level)
 		m.next = func(t float64) wearfit.Interval { return s.PredictInterval(t, h.nextWeight(), level) }
 		m.reach = func(mm float64) wearfit.Crossing { return s.TimeTo(mm, level) }
 		return nil
@@ -139,7 +139,7 @@ func (h hipFilms) bedding() Model {
 			counted(h.hip, m.Name, "films", b.N),
 		}
 		m.mean = b.Mean
-		m.band = func(t float64) wearfit.Interval { return b.MeanInterval(t, level) }
+		m.band = b.Band(level)
 		m.next = func(t float64) wearfit.Interval { return b.PredictInterval(t, h.nextWeight(), level) }
 		m.reach = func(mm float64) wearfit.Crossing { return b.TimeTo(mm, level) }
 		return nil
