@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
 	"linerwatch/app/ui/raster"
@@ -22,7 +23,7 @@ type evidence struct {
 	w      *window
 	chart  *widgets.Chart
 	title  *canvas.Text
-	said   *canvas.Text
+	said   *widget.Label
 	text   *raster.Type
 	strip  raster.Strip
 	list   []session.Residual
@@ -33,8 +34,9 @@ type evidence struct {
 const evidenceNote = "Click a point, or drag across a sector, to leave it out or take it in · H and C choose the outline"
 
 func newEvidence(w *window) *evidence {
-	e := &evidence{w: w, chart: widgets.NewChart(), title: canvas.NewText("", widgets.Text), said: canvas.NewText(evidenceNote, widgets.Muted)}
-	e.title.TextSize, e.title.TextStyle.Bold, e.said.TextSize = 12.5, true, 11.5
+	e := &evidence{w: w, chart: widgets.NewChart(), title: canvas.NewText("", widgets.Text), said: note(evidenceNote)}
+	e.title.TextSize, e.title.TextStyle.Bold = 12.5, true
+	e.said.Wrapping, e.said.Truncation = fyne.TextWrapOff, fyne.TextTruncateEllipsis // it must not widen the window
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		e.text, t.Bare = t, true
 	}
@@ -45,7 +47,7 @@ func newEvidence(w *window) *evidence {
 	e.chart.OnLeave = func() { e.point(-1) }
 	e.chart.OnDrag = e.dragged
 	e.chart.OnDragEnd = e.dropped
-	head := container.New(layout.NewCustomPaddedLayout(4, 0, 10, 10), container.NewHBox(e.title, e.said))
+	head := container.New(layout.NewCustomPaddedLayout(2, 0, 10, 10), container.NewBorder(nil, nil, e.title, nil, e.said))
 	e.object = container.NewBorder(head, nil, nil, nil, e.chart)
 	return e
 }
@@ -107,8 +109,7 @@ func (e *evidence) point(i int) {
 		said = e.w.s.EdgeWords(e.list[i].Index)
 		e.w.view.layers.edge = e.list[i].Index
 	}
-	e.said.Text = said
-	e.said.Refresh()
+	e.said.SetText(said)
 	e.chart.Redraw()
 	e.w.view.pane.Redraw()
 }

@@ -219,12 +219,16 @@ func (w *window) letter(r rune) {
 
 // showKeys lists the keys.
 func (w *window) showKeys() {
-	grid := container.New(layout.NewFormLayout())
+	list := container.New(layout.NewCustomPaddedVBoxLayout(-6))
 	for _, k := range keyHelp {
-		grid.Add(widget.NewLabelWithStyle(k[0], fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
-		grid.Add(widget.NewLabel(k[1]))
+		key := widget.NewLabelWithStyle(k[0], fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+		said := widget.NewLabel(k[1])
+		said.Wrapping = fyne.TextWrapWord
+		list.Add(container.NewBorder(nil, nil, container.New(columnLayout{170}, key), nil, said))
 	}
-	d := dialog.NewCustom("Keys and mouse", "Close", container.NewVBox(grid, note(report.Caution)), w.win)
-	d.Resize(fyne.NewSize(560, 300))
+	size := w.win.Canvas().Size()
+	d := dialog.NewCustom("Keys and mouse", "Close",
+		container.NewBorder(nil, note(report.Caution), nil, nil, container.NewVScroll(list)), w.win)
+	d.Resize(fyne.NewSize(min(760, size.Width-40), min(900, size.Height-40)))
 	w.present(d)
 }
