@@ -4,6 +4,7 @@ import (
 	"errors"
 	"image"
 	"math"
+	"slices"
 )
 
 // Part says which outline is looked for.
@@ -169,11 +170,11 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 	c = near.Circle
 	coarse, reach := edges, 1.5*sigma
 	across := film.across(c, coarse, sigma)
-	blur := sigma
+	blur, clipped := sigma, 0.0
 	k, kind := calibrate(film, c, coarse, part)
 	switch kind {
 	case metalEdge:
-		blur = k.sigma()
+		blur, clipped = k.sigma(), k.clipped
 		linear := k.linear(film, c, reach+6*sigma)
 		sigma = max(0.8, min(1.2*k.sigma(), sigma))
 		edges = c.look(&linear, n, across, reach, sigma)
@@ -191,12 +192,18 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 	if err != nil || fit.Arc < leastArc {
 		return Outline{}, ErrNoOutline
 	}
-	white := fit.Cov
+	if part == Head && kind == metalEdge {
+		sure := slices.Clone(edges)
+		dropVague(sure, reach)
+		if again, err := fitEdges(sure, fit.Circle); err == nil && again.Arc >= leastArc {
+			fit, edges = again, sure
+		}
+	}
 	inflate(&fit, edges)
 	if part == Head {
 		oval(&fit, edges)
 	}
-	fit.doubt(white, blur)
+	fit.doubt(evidence{kind, blur, clipped})
 	return Outline{CircleFit: fit, Edges: edges}, nil
 }
 
@@ -214,28 +221,6 @@ func like(edges, coarse []Edge) {
 		if edges[i].Reject == "" {
 			edges[i].Reject = c.Reject
 		}
-	}
-}
-
-// Parts of the covariance that noise cannot tell, from phantom films. modelSD is
-// the standard error of centre and radius that the model of the edge leaves, as
-// a share of the blur. sharedPart is how much of that, and of what correlation
-// along the outline adds, is the same on all films of a hip.
-const (
-	modelSD    = 0.08
-	sharedPart = 0.6
-)
-
-// doubt adds the model's part to the covariance and sets Shared, given the
-// covariance without correlation.
-func (f *CircleFit) doubt(white [3][3]float64, blur float64) {
-	for i := range white {
-		for j := range white[i] {
-			f.Shared[i][j] = sharedPart * (f.Cov[i][j] - white[i][j])
-		}
-		v := modelSD * modelSD * blur * blur
-		f.Cov[i][i] += v
-		f.Shared[i][i] += sharedPart * v
 	}
 }
 

@@ -10,11 +10,28 @@ const weighFloor = 0.2
 // inverse of the variance of the edges around it. Parts of an outline that noise
 // or clipping leaves hardly visible scatter more.
 func weights(edges []Edge) []float64 {
-	n := len(edges)
-	half := max(2, n/48) // 7.5 degrees
-	w := make([]float64, n)
-	var near []float64
+	w := rough(edges)
 	var sum, kept float64
+	for i, sd := range w {
+		if edges[i].Reject == "" {
+			w[i] = 1 / (sd*sd + weighFloor*weighFloor)
+			sum += w[i]
+			kept++
+		}
+	}
+	for i := range w {
+		w[i] *= kept / sum
+	}
+	return w
+}
+
+// rough returns the standard deviation of the kept edges within 7.5 degrees of
+// each, from their differences.
+func rough(edges []Edge) []float64 {
+	n := len(edges)
+	half := max(2, n/48)
+	sd := make([]float64, n)
+	near := make([]float64, 0, 2*half)
 	for i := range edges {
 		if edges[i].Reject != "" {
 			continue
@@ -26,13 +43,21 @@ func weights(edges []Edge) []float64 {
 				near = append(near, math.Abs(a.Residual-b.Residual))
 			}
 		}
-		sd := 1.4826 * median(near) / math.Sqrt2
-		w[i] = 1 / (sd*sd + weighFloor*weighFloor)
-		sum += w[i]
-		kept++
+		sd[i] = 1.4826 * median(near) / math.Sqrt2
 	}
-	for i := range w {
-		w[i] *= kept / sum
+	return sd
+}
+
+// vague is the scatter, as a share of the reach, beyond which an edge is none; it
+// would be 0.58 for edges found anywhere.
+const vague = 0.4
+
+// dropVague rejects the edges that scatter among their neighbours nearly as if
+// each was anywhere within reach: there is none.
+func dropVague(edges []Edge, reach float64) {
+	for i, sd := range rough(edges) {
+		if edges[i].Reject == "" && sd > vague*reach {
+			edges[i].Reject = rejectNone
+		}
 	}
-	return w
 }
