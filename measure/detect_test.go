@@ -209,15 +209,21 @@ func FuzzRefine(f *testing.F) {
 }
 
 func BenchmarkDetect(b *testing.B) {
-	s := phantom.Default()
-	s.Hips = []phantom.Hip{phantom.DefaultHip(measure.Right)}
-	film, err := phantom.Render(s)
-	if err != nil {
-		b.Fatal(err)
-	}
-	for b.Loop() {
-		if _, err := measure.Detect(context.Background(), film, measure.Options{HeadMM: 28, Spacing: s.Spacing}); err != nil {
-			b.Fatal(err)
-		}
+	for _, cup := range []measure.CupKind{measure.Shell, measure.Wire} {
+		b.Run(string(cup), func(b *testing.B) {
+			s := phantom.Default()
+			h := phantom.DefaultHip(measure.Right)
+			h.Cup = cup
+			s.Hips = []phantom.Hip{h}
+			film, err := phantom.Render(s)
+			if err != nil {
+				b.Fatal(err)
+			}
+			for b.Loop() {
+				if _, err := measure.Detect(context.Background(), film, measure.Options{HeadMM: h.HeadMM, Spacing: s.Spacing}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

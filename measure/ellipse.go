@@ -38,28 +38,27 @@ func (e Ellipse) frame(t float64) (p, normal Point) {
 // nearest returns the parameter of the point of e nearest to p and the signed
 // distance, positive outside. It starts at the parameter t.
 func (e Ellipse) nearest(p Point, t float64) (at, distance float64) {
-	for range 8 {
-		q, n := e.frame(t)
-		// Along the tangent, in px, over the speed of the point in t.
-		dx, dy := p.X-q.X, p.Y-q.Y
-		tangent := -dx*n.Y + dy*n.X
-		sin, cos := math.Sincos(t * math.Pi / 180)
-		speed := math.Hypot(e.A*sin, e.B*cos) * math.Pi / 180
-		move := max(-10, min(10, tangent/max(speed, 1e-9)))
-		t += 0.8 * move
-		if math.Abs(move) < 1e-4 {
-			break
+	s, c := math.Sincos(e.Angle * math.Pi / 180)
+	x, y := (p.X-e.X)*c+(p.Y-e.Y)*s, (p.Y-e.Y)*c-(p.X-e.X)*s
+	t *= math.Pi / 180
+	for round := 0; ; round++ {
+		sin, cos := math.Sincos(t)
+		dx, dy := x-e.A*cos, y-e.B*sin
+		nx, ny := e.B*cos, e.A*sin // the normal times speed
+		speed := max(1e-9, math.Sqrt(nx*nx+ny*ny))
+		move := (dy*nx - dx*ny) / (speed * speed)
+		if round == 8 || math.Abs(move) < 2e-6 {
+			return t * 180 / math.Pi, (dx*nx + dy*ny) / speed
 		}
+		t += 0.8 * max(-0.17, min(0.17, move))
 	}
-	q, n := e.frame(t)
-	return t, (p.X-q.X)*n.X + (p.Y-q.Y)*n.Y
 }
 
 // ellipseFit is an ellipse fitted to points.
 type ellipseFit struct {
 	Ellipse
 	residuals []float64
-	cov       [3][3]float64 // of X, Y, A, px²
+	cov       [5][5]float64 // of X, Y, A, B, px, and the angle, radians
 }
 
 // fitEllipse minimises the weighted sum of squared orthogonal distances by
@@ -113,8 +112,9 @@ func fitEllipse(points []Point, t, weights []float64, e Ellipse) (ellipseFit, bo
 // step returns the Gauss-Newton step of X, Y, A, B and the angle (radians), and
 // fills in the residuals.
 func (f *ellipseFit) step(points []Point, t, weights []float64) (chol mat.Cholesky, step [5]float64, cost float64, ok bool) {
-	a := mat.NewSymDense(5, nil)
+	var sums [25]float64 // the upper triangle
 	var g [5]float64
+	s, c := math.Sincos(f.Angle * math.Pi / 180)
 	for i, p := range points {
 		at, d := f.nearest(p, t[i])
 		t[i], f.residuals[i] = at, d
@@ -123,7 +123,6 @@ func (f *ellipseFit) step(points []Point, t, weights []float64) (chol mat.Choles
 		}
 		q, n := f.frame(at)
 		sin, cos := math.Sincos(at * math.Pi / 180)
-		s, c := math.Sincos(f.Angle * math.Pi / 180)
 		u := [5]float64{
 			n.X, n.Y,
 			cos * (n.X*c + n.Y*s),
@@ -133,12 +132,12 @@ func (f *ellipseFit) step(points []Point, t, weights []float64) (chol mat.Choles
 		for j := range u {
 			g[j] += weights[i] * u[j] * d
 			for k := j; k < 5; k++ {
-				a.SetSym(j, k, a.At(j, k)+weights[i]*u[j]*u[k])
+				sums[5*j+k] += weights[i] * u[j] * u[k]
 			}
 		}
 		cost += weights[i] * d * d
 	}
-	if !chol.Factorize(a) || chol.Cond() > 1e14 {
+	if !chol.Factorize(mat.NewSymDense(5, sums[:])) || chol.Cond() > 1e14 {
 		return chol, step, cost, false
 	}
 	var x mat.VecDense

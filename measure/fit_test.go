@@ -3,6 +3,7 @@ package measure_test
 import (
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -267,4 +268,45 @@ func BenchmarkFitCircle(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// FuzzFitCircle asks for a circle or a typed error, and never for a number that
+// is none.
+func FuzzFitCircle(f *testing.F) {
+	f.Add(uint64(1), 40, 300.0, 100.0, 0.0, 360.0, 0.5)
+	f.Add(uint64(2), 3, 0.0, 1.0, 10.0, 15.0, 0.0)
+	f.Add(uint64(3), 7, 1e9, 1e-3, 0.0, 90.0, 1e-6)
+	f.Add(uint64(4), 20, -5.0, 0.0, 0.0, 0.0, 0.0)
+	f.Fuzz(func(t *testing.T, seed uint64, n int, center, r, from, to, noise float64) {
+		if n < 0 || n > 200 {
+			t.Skip()
+		}
+		rng := rand.New(rand.NewPCG(seed, 4))
+		points, weights := make([]measure.Point, n), make([]float64, n)
+		for i := range points {
+			sin, cos := math.Sincos((from + (to-from)*rng.Float64()) * math.Pi / 180)
+			points[i] = measure.Point{X: center + r*cos + noise*rng.NormFloat64(), Y: -center + r*sin + noise*rng.NormFloat64()}
+			weights[i] = max(0, rng.NormFloat64())
+		}
+		fit, err := measure.FitCircle(points, weights)
+		if err != nil {
+			var short *measure.ArcError
+			typed := errors.As(err, &short)
+			for _, e := range []error{measure.ErrTooFewPoints, measure.ErrCoincident, measure.ErrCollinear, measure.ErrNotFinite} {
+				typed = typed || errors.Is(err, e)
+			}
+			assert.True(t, typed, "%v", err)
+			return
+		}
+		numbers := append([]float64{fit.X, fit.Y, fit.R, fit.Arc, fit.RMS}, fit.Residuals...)
+		for i := range fit.Cov {
+			assert.GreaterOrEqual(t, fit.Cov[i][i], 0.0)
+			numbers = append(numbers, fit.Cov[i][:]...)
+		}
+		for _, v := range numbers {
+			assert.False(t, math.IsNaN(v) || math.IsInf(v, 0), "%+v", fit)
+		}
+		assert.Positive(t, fit.R)
+		assert.Len(t, fit.Residuals, n)
+	})
 }

@@ -42,6 +42,13 @@ type Outline struct {
 	// circle then has its centre and half of its long axis, and residuals are
 	// distances to the ellipse.
 	Ring Ellipse
+	// RingCov is the covariance of the ring's X, Y, A, B (px) and Angle (radians).
+	RingCov [5][5]float64
+}
+
+// RingFit returns the ring with its evidence, as ReadRim and Beam.Rim take it.
+func (o Outline) RingFit() EllipseFit {
+	return EllipseFit{Ellipse: o.Ring, Cov: o.RingCov, Points: o.Points, Residuals: o.Residuals, RMS: o.RMS}
 }
 
 // ErrNoOutline is the error of a place on a film where no circle stands out.
@@ -199,7 +206,12 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 			fit, edges = again, sure
 		}
 	}
-	inflate(&fit, edges)
+	length := correlation(edges)
+	for i := range fit.Cov {
+		for j := range fit.Cov[i] {
+			fit.Cov[i][j] *= length
+		}
+	}
 	if part == Head {
 		oval(&fit, edges)
 	}

@@ -105,7 +105,7 @@ func (b Beam) CorrectArc(c Circle, from, to float64) (Circle, Correction, error)
 // better than the outline; Points and Residuals stay those on the film. A fit
 // without points counts as one of the whole outline.
 func (b Beam) CorrectFit(f CircleFit) (CircleFit, Correction, error) {
-	points := thinned(f.Points, 90)
+	points := thinned(f.Points, 180)
 	if len(points) == 0 {
 		points = around(f.Circle, 0, 360)
 	}

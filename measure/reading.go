@@ -77,9 +77,15 @@ func Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (Readin
 	ecc := [6]float64{ux / gap, uy / gap, q, -ux / gap, -uy / gap, -q}
 	r.SEEccentricity = math.Sqrt(max(0, product(ecc, cov, ecc)))
 	r.Thinnest = s * (gap - length)
-	thin := [6]float64{-s * ux, -s * uy, -s - r.Thinnest/head.R, s * ux, s * uy, s}
+	thin := thinnestBy(s, r.Thinnest, head.R, ux, uy)
 	r.SEThinnest = math.Sqrt(max(0, product(thin, cov, thin)))
 	return r, nil
+}
+
+// thinnestBy returns the gradient of the thinnest path in head X, Y, R, then cup
+// X, Y, R, with u the unit vector from the cup's centre to the head's.
+func thinnestBy(scale, thinnest, headR, ux, uy float64) [6]float64 {
+	return [6]float64{-scale * ux, -scale * uy, -scale - thinnest/headR, scale * ux, scale * uy, scale}
 }
 
 func checkOutlines(head, cup CircleFit, headMM float64, side Side, alpha float64) error {

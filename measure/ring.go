@@ -28,10 +28,14 @@ func settleRing(img *image.Gray16, e Ellipse) (Outline, bool) {
 	n := max(120, min(int(4*e.A), 720))
 	var edges []Edge
 	var f ellipseFit
-	for _, reach := range []float64{4 * width, 2.5 * width, 2 * width} {
+	for round, reach := range []float64{4 * width, 2.5 * width, 2 * width} {
+		many := n
+		if round < 2 {
+			many = max(120, n/3) // enough to come near
+		}
 		var points []Point
 		var t []float64
-		edges, points, t = crests(&film, e, n, reach, width)
+		edges, points, t = crests(&film, e, many, reach, width)
 		weights := make([]float64, len(points))
 		scale := reach
 		for pass := range 4 {
@@ -62,6 +66,12 @@ func settleRing(img *image.Gray16, e Ellipse) (Outline, bool) {
 		}
 		e = f.Ellipse
 	}
+	length := correlation(edges)
+	for i := range f.cov {
+		for j := range f.cov[i] {
+			f.cov[i][j] *= length
+		}
+	}
 	return ringOutline(f, edges), true
 }
 
@@ -79,9 +89,10 @@ func spreadOf(residuals, weights []float64) float64 {
 // crests finds the brightest line across each of n normals of e.
 func crests(film *patch, e Ellipse, n int, reach, width float64) (edges []Edge, points []Point, t []float64) {
 	edges = make([]Edge, n)
-	m := 2*int(math.Ceil(reach/step)) + 1
-	half := int(math.Ceil(2.5 * width / step))
-	kernel := crestKernel(width, half)
+	pitch := max(step, width/4) // between the samples of a profile
+	m := 2*int(math.Ceil(reach/pitch)) + 1
+	half := int(math.Ceil(2.5 * width / pitch))
+	kernel := crestKernel(width/pitch, half)
 	profile := make([]float64, m+2*half)
 	bend := make([]float64, m)
 	heights := make([]float64, 0, n)
@@ -92,9 +103,10 @@ func crests(film *patch, e Ellipse, n int, reach, width float64) (edges []Edge, 
 		t = append(t, at)
 		edge := &edges[i]
 		edge.Point, edge.Reject = p, rejectNone
-		if !along(film, p, normal, profile) {
+		if !along(film, p, normal, pitch, profile) {
 			edge.Reject = rejectOff
 		} else if d, h, ok := crest(profile, kernel, bend); ok {
+			d *= pitch
 			edge.Point = Point{p.X + d*normal.X, p.Y + d*normal.Y}
 			edge.Residual, edge.Reject, height[i] = d, "", h
 			heights = append(heights, h)
@@ -111,11 +123,12 @@ func crests(film *patch, e Ellipse, n int, reach, width float64) (edges []Edge, 
 	return edges, points, t
 }
 
-// along samples the profile through p along the unit vector u, centred on p.
-func along(film *patch, p, u Point, profile []float64) bool {
+// along samples the profile through p along the unit vector u, centred on p, in
+// steps of pitch px.
+func along(film *patch, p, u Point, pitch float64, profile []float64) bool {
 	mid := len(profile) / 2
 	for j := range profile {
-		d := step * float64(j-mid)
+		d := pitch * float64(j-mid)
 		v, ok := film.at(p.X+d*u.X, p.Y+d*u.Y)
 		if !ok {
 			return false
@@ -125,8 +138,8 @@ func along(film *patch, p, u Point, profile []float64) bool {
 	return true
 }
 
-// crest returns the place of the profile's strongest downward curvature, from
-// its middle.
+// crest returns the place of the profile's strongest downward curvature, in
+// samples from its middle.
 func crest(profile, kernel, bend []float64) (at, height float64, ok bool) {
 	for j := range bend {
 		bend[j] = 0
@@ -145,15 +158,16 @@ func crest(profile, kernel, bend []float64) (at, height float64, ok bool) {
 	}
 	a, b, c := bend[best-1], bend[best], bend[best+1]
 	shift := 0.5 * (a - c) / (a - 2*b + c)
-	return step * (float64(best-len(bend)/2) + shift), b, true
+	return float64(best-len(bend)/2) + shift, b, true
 }
 
-// crestKernel returns minus the second derivative of a Gaussian, with sum zero.
+// crestKernel returns minus the second derivative of a Gaussian of sigma samples,
+// with sum zero.
 func crestKernel(sigma float64, half int) []float64 {
 	k := make([]float64, 2*half+1)
 	var sum float64
 	for i := range k {
-		x := step * float64(i-half) / sigma
+		x := float64(i-half) / sigma
 		k[i] = (1 - x*x) * math.Exp(-x*x/2)
 		sum += k[i]
 	}
@@ -168,7 +182,7 @@ func crestKernel(sigma float64, half int) []float64 {
 func ringOutline(f ellipseFit, edges []Edge) Outline {
 	o := Outline{Edges: edges, Ring: f.Ellipse}
 	o.Ring.Angle = math.Mod(math.Mod(o.Ring.Angle, 180)+180, 180)
-	o.Circle, o.Cov = Circle{f.X, f.Y, f.A}, f.cov
+	o.Circle, o.RingCov = Circle{f.X, f.Y, f.A}, f.cov
 	var sum float64
 	for _, e := range edges {
 		if e.Reject == "" {
@@ -179,6 +193,6 @@ func ringOutline(f ellipseFit, edges []Edge) Outline {
 	}
 	o.Arc = 360 * float64(len(o.Points)) / float64(len(edges))
 	o.RMS = math.Sqrt(sum / float64(max(1, len(o.Points))))
-	inflate(&o.CircleFit, edges)
+	o.doubtRing()
 	return o
 }

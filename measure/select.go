@@ -145,10 +145,10 @@ func dropAlone(edges []Edge) {
 	}
 }
 
-// inflate multiplies the covariance by the correlation length of the residuals
-// along the outline: 1 + 2 times the sum of their autocorrelations up to the
-// first that is not positive, within a sixth of the turn.
-func inflate(f *CircleFit, edges []Edge) {
+// correlation returns the correlation length of the residuals along the outline,
+// in edges: 1 + 2 times the sum of their autocorrelations up to the first that is
+// not positive, within a sixth of the turn.
+func correlation(edges []Edge) float64 {
 	n := len(edges)
 	var zero float64
 	var kept int
@@ -159,7 +159,7 @@ func inflate(f *CircleFit, edges []Edge) {
 		}
 	}
 	if kept == 0 || zero == 0 {
-		return
+		return 1
 	}
 	zero /= float64(kept)
 	length := 1.0
@@ -178,9 +178,5 @@ func inflate(f *CircleFit, edges []Edge) {
 		}
 		length += 2 * sum / float64(pairs) / zero
 	}
-	for i := range f.Cov {
-		for j := range f.Cov[i] {
-			f.Cov[i][j] *= length
-		}
-	}
+	return length
 }

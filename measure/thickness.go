@@ -85,9 +85,9 @@ type Shortest struct {
 // film the shortest line from the head's centre to the cup's outline, and on
 // the baseline film the line of the same direction to the reference line; the
 // wear is the difference. The standard error is propagated to first order from
-// all four outlines, the error of the direction included; the two films are
-// independent and the reference lines are taken as exact. Two films of one hip
-// share HeadMM and Side.
+// all four outlines, the error of the direction included; the two films have
+// only Shared in common, and the reference lines are taken as exact. Two films
+// of one hip share HeadMM and Side.
 func ShortestDistance(baseline, latest Outlines) (Shortest, error) {
 	for _, o := range []Outlines{baseline, latest} {
 		if err := o.check(0); err != nil {
@@ -121,8 +121,7 @@ func ShortestDistance(baseline, latest Outlines) (Shortest, error) {
 	gNow[1] -= k * dx / e
 	gNow[3] += k * -dy / e
 	gNow[4] += k * dx / e
-	later := latest.length(now, gNow)
-	s.Wear.SE = math.Hypot(s.Baseline.SE, later.SE)
+	s.Wear.SE = difference(baseline, latest, baseline.scaled(then, gThen), latest.scaled(now, gNow))
 	return s, nil
 }
 
@@ -139,7 +138,29 @@ func Duoradiograph(baseline, latest Outlines) (Length, error) {
 	if err != nil {
 		return Length{}, err
 	}
-	return Length{then.Thinnest - now.Thinnest, math.Hypot(then.SEThinnest, now.SEThinnest)}, nil
+	by := func(o Outlines, r Reading) [6]float64 {
+		ux, uy := o.Head.X-o.Cup.X, o.Head.Y-o.Cup.Y
+		if d := math.Hypot(ux, uy); d > 0 {
+			ux, uy = ux/d, uy/d
+		}
+		return thinnestBy(r.Scale, r.Thinnest, o.Head.R, ux, uy)
+	}
+	return Length{then.Thinnest - now.Thinnest, difference(baseline, latest, by(baseline, then), by(latest, now))}, nil
+}
+
+// difference returns the standard error of a length on one film less that on
+// another, for their gradients. What the films share counts as far as the
+// gradients differ.
+func difference(a, b Outlines, ga, gb [6]float64) float64 {
+	var d [6]float64
+	for i := range d {
+		d[i] = ga[i] - gb[i]
+	}
+	sharedA, sharedB := joint(a.Head.Shared, a.Cup.Shared), joint(b.Head.Shared, b.Cup.Shared)
+	v := product(ga, joint(a.Head.Cov, a.Cup.Cov), ga) - product(ga, sharedA, ga)
+	v += product(gb, joint(b.Head.Cov, b.Cup.Cov), gb) - product(gb, sharedB, gb)
+	v += (product(d, sharedA, d) + product(d, sharedB, d)) / 2
+	return math.Sqrt(max(0, v))
 }
 
 func (o Outlines) check(direction float64) error {
@@ -176,12 +197,19 @@ func (o Outlines) ray(direction float64) (t float64, g [6]float64, turn float64)
 	return t, g, -t * (ny*ux - nx*uy) / toward
 }
 
-// length scales a distance in px and its gradient to mm.
-func (o Outlines) length(t float64, g [6]float64) Length {
+// scaled brings the gradient of a distance of t px to mm, the scale's own
+// included.
+func (o Outlines) scaled(t float64, g [6]float64) [6]float64 {
 	s := o.scale()
 	for i := range g {
 		g[i] *= s
 	}
 	g[2] -= s * t / o.Head.R
-	return Length{s * t, math.Sqrt(max(0, product(g, joint(o.Head.Cov, o.Cup.Cov), g)))}
+	return g
+}
+
+// length scales a distance in px with its gradient to mm.
+func (o Outlines) length(t float64, g [6]float64) Length {
+	g = o.scaled(t, g)
+	return Length{o.scale() * t, math.Sqrt(max(0, product(g, joint(o.Head.Cov, o.Cup.Cov), g)))}
 }

@@ -219,3 +219,47 @@ func ExampleShortestDistance() {
 	fmt.Printf("%.3f mm at %.0f degrees; duoradiograph %.3f mm\n", s.Wear.MM, s.Direction, d.MM)
 	// Output: 1.461 mm at 18 degrees; duoradiograph 1.458 mm
 }
+
+// TestSharedErrors draws a part of the errors once for both films of a hip: it
+// leaves the differences between them, as far as they look the same way.
+func TestSharedErrors(t *testing.T) {
+	rng := rand.New(rand.NewPCG(43, 44))
+	own := [3][3]float64{{0.1, 0, 0}, {0.02, 0.08, 0}, {-0.01, 0.03, 0.05}}
+	same := [3][3]float64{{0.3, 0, 0}, {-0.1, 0.4, 0}, {0.05, -0.2, 0.2}}
+	a, b := outlines(9, 6, measure.Right, 0), outlines(-6, -22, measure.Right, 0)
+	for _, f := range []*measure.CircleFit{&a.Head, &a.Cup, &b.Head, &b.Cup} {
+		f.Shared = square(same)
+		cov := square(own)
+		for i := range cov {
+			for j := range cov {
+				f.Cov[i][j] = cov[i][j] + f.Shared[i][j]
+			}
+		}
+	}
+	short, err := measure.ShortestDistance(a, b)
+	require.NoError(t, err)
+	duo, err := measure.Duoradiograph(a, b)
+	require.NoError(t, err)
+	const n = 20000
+	var wear, path float64
+	for range n {
+		seed := rng.Uint64()
+		draw := func(o measure.Outlines) measure.Outlines {
+			again := rand.New(rand.NewPCG(seed, 1))
+			o.Head.Circle = shifted(shifted(o.Head.Circle, same, again), own, rng)
+			o.Cup.Circle = shifted(shifted(o.Cup.Circle, same, again), own, rng)
+			return o
+		}
+		p, q := draw(a), draw(b)
+		s, err := measure.ShortestDistance(p, q)
+		require.NoError(t, err)
+		d, err := measure.Duoradiograph(p, q)
+		require.NoError(t, err)
+		wear += (s.Wear.MM - short.Wear.MM) * (s.Wear.MM - short.Wear.MM) / n
+		path += (d.MM - duo.MM) * (d.MM - duo.MM) / n
+	}
+	assert.InEpsilon(t, short.Wear.SE, math.Sqrt(wear), 0.025)
+	assert.InEpsilon(t, duo.SE, math.Sqrt(path), 0.025)
+	alone := math.Hypot(short.Baseline.SE, short.Latest.SE)
+	assert.Less(t, short.Wear.SE, 0.8*alone)
+}
