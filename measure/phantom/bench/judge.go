@@ -55,10 +55,8 @@ func (t *tally) of(k kind) []*counts {
 	return out
 }
 
-// judge measures the films of all hips.
-func judge(c config) (*tally, error) {
-	t := &tally{by: map[string]*counts{}}
-	var todo []drawing
+// hips draws the hips of the chosen classes.
+func hips(c config) (todo []drawing, err error) {
 	var chosen []kind
 	for _, k := range kinds {
 		if strings.Contains(k.String(), c.class) {
@@ -71,8 +69,18 @@ func judge(c config) (*tally, error) {
 	for i := range c.hips {
 		todo = append(todo, draw(c, i, chosen[i%len(chosen)]))
 	}
+	return todo, nil
+}
+
+// judge measures the films of all hips.
+func judge(c config) (*tally, error) {
+	t := &tally{by: map[string]*counts{}}
+	todo, err := hips(c)
+	if err != nil {
+		return nil, err
+	}
 	results := make([]*hipResult, len(todo))
-	err := inParallel(c.jobs, len(todo), func(i int) (err error) {
+	err = inParallel(c.jobs, len(todo), func(i int) (err error) {
 		results[i], err = c.measureHip(todo[i])
 		return err
 	})

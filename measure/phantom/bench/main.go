@@ -32,7 +32,7 @@ import (
 type config struct {
 	hips, empty, whole, jobs int
 	seed                     uint64
-	class, cache             string
+	class, cache, out        string
 	blind, cost, verbose     bool
 }
 
@@ -45,6 +45,7 @@ func main() {
 	flag.Uint64Var(&c.seed, "seed", 20261125, "seed of the drawn hips; tuning used seeds below 1000 only")
 	flag.StringVar(&c.class, "class", "", "only the hips whose class contains this: plain, hard, wire, Alumina, poor, ...")
 	flag.StringVar(&c.cache, "cache", "", "folder to keep rendered films in; empty it when the renderer changes")
+	flag.StringVar(&c.out, "out", "", "instead of the report, write the first film of each hip to this folder, for other programs to measure")
 	flag.BoolVar(&c.blind, "blind", false, "do not tell Detect the detector's spacing")
 	flag.BoolVar(&c.cost, "cost", true, "time Detect alone on a whole film of 2880 by 2400 pixels")
 	flag.BoolVar(&c.verbose, "v", false, "print a line per film that is refused, wrong, or off by more than 0.1 mm")
@@ -56,6 +57,9 @@ func main() {
 }
 
 func run(c config) error {
+	if c.out != "" {
+		return export(c)
+	}
 	t, err := judge(c)
 	if err != nil {
 		return err

@@ -1,0 +1,136 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"image"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"time"
+
+	"linerwatch/measure"
+	"linerwatch/measure/phantom"
+)
+
+// startOff is the standard deviation along each axis of the starts that other
+// programs are given, mm.
+const startOff = 1.5
+
+// exported are the columns of the table beside exported films. Lengths are px
+// of the film but for mm, which is mm per px at the hip.
+var exported = []string{
+	"film", "class", "part", "mm",
+	"head_x", "head_y", "head_r", "cup_x", "cup_y", "cup_r",
+	"start_x", "start_y", "head_least", "head_most", "cup_least", "cup_most",
+	"ours_head_x", "ours_head_y", "ours_head_r", "ours_cup_x", "ours_cup_y", "ours_cup_r", "ours_ms",
+}
+
+// export writes the first film of each hip as a grey map for other programs to
+// measure, and films.csv: the truth, a start a few mm off, the ranges of the
+// radii, and what Detect finds, one film at a time. Detect is not told the start.
+func export(c config) (err error) {
+	todo, err := hips(c)
+	if err != nil {
+		return err
+	}
+	f, err := os.Create(filepath.Join(c.out, "films.csv"))
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	table := csv.NewWriter(f)
+	if err := table.Write(exported); err != nil {
+		return err
+	}
+	for _, d := range todo {
+		row, err := c.exportFilm(d)
+		if err != nil {
+			return fmt.Errorf("hip %d: %w", d.number, err)
+		}
+		if err := table.Write(row); err != nil {
+			return err
+		}
+	}
+	table.Flush()
+	return table.Error()
+}
+
+// exportFilm writes the first film of a hip and returns its row of the table.
+func (c config) exportFilm(d drawing) ([]string, error) {
+	s := d.scenes[0]
+	h := s.Hips[0]
+	img, err := c.render(s)
+	if err != nil {
+		return nil, err
+	}
+	truths, err := phantom.Truths(s)
+	if err != nil {
+		return nil, err
+	}
+	name := fmt.Sprintf("%03d.pgm", d.number)
+	if err := writeGreyMap(filepath.Join(c.out, name), img); err != nil {
+		return nil, err
+	}
+	class, part := "plain", "crop"
+	if d.kind.hard() {
+		class = "hard"
+	}
+	opt := measure.Options{HeadMM: h.HeadMM, Spacing: s.Spacing, Side: h.Side}
+	if d.whole {
+		part, opt.Side = "whole", measure.SideUnknown
+	}
+	truth := truths[0]
+	mm := h.HeadMM / (2 * truth.Head.R)
+	rng := rand.New(rand.NewPCG(c.seed, 2<<32+uint64(d.number)))
+	// A hip is magnified 1.05 to 1.35 times; shells have 40 to 70 mm.
+	px := func(mm, magnified float64) float64 { return mm / 2 * magnified / s.Spacing }
+	row := []string{name, class, part}
+	for _, v := range []float64{
+		mm, truth.Head.X, truth.Head.Y, truth.Head.R, truth.Cup.X, truth.Cup.Y, truth.Cup.R,
+		truth.Head.X + startOff/mm*rng.NormFloat64(), truth.Head.Y + startOff/mm*rng.NormFloat64(),
+		px(h.HeadMM, 1.05), px(h.HeadMM, 1.35), px(40, 1.05), px(70, 1.35),
+	} {
+		row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
+	}
+	start := time.Now()
+	found, err := measure.Detect(context.Background(), img, opt)
+	spent := time.Since(start)
+	var refusal *measure.Refusal
+	switch {
+	case errors.As(err, &refusal):
+		row = append(row, "", "", "", "", "", "")
+	case err != nil:
+		return nil, err
+	default:
+		n := nearest(found, truth.Head)
+		for _, v := range []float64{n.Head.X, n.Head.Y, n.Head.R, n.Cup.X, n.Cup.Y, n.Cup.R} {
+			row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
+		}
+	}
+	return append(row, strconv.FormatFloat(spent.Seconds()*1000, 'f', 1, 64)), nil
+}
+
+// writeGreyMap writes a film as a portable grey map of 16 bits.
+func writeGreyMap(name string, img *image.Gray16) (err error) {
+	f, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	w := bufio.NewWriter(f)
+	size := img.Bounds().Size()
+	if _, err := fmt.Fprintf(w, "P5\n%d %d\n65535\n", size.X, size.Y); err != nil {
+		return err
+	}
+	for y := range size.Y {
+		if _, err := w.Write(img.Pix[y*img.Stride : y*img.Stride+2*size.X]); err != nil {
+			return err
+		}
+	}
+	return w.Flush()
+}
