@@ -5,6 +5,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
+	"fyne.io/fyne/v2/theme"
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
@@ -33,11 +34,17 @@ func Run(cfg Config) error {
 	debug.SetGCPercent(gcPercent)
 	a := app.NewWithID("io.linerwatch.linerwatch")
 	a.SetIcon(fyne.NewStaticResource("icon.svg", assets.Icon))
-	w := newWindow(a, session.New(session.Config{
+	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
 		UnfinishedPath: session.DefaultUnfinishedPath(),
 	}), fyne.Do)
-	a.Lifecycle().SetOnStarted(func() { w.start(cfg) })
+	// Finding the fonts of the system takes as long as making the window: do both at
+	// once, and fill the window when both are done.
+	go fyne.MeasureText("Linerwatch", theme.TextSize(), fyne.TextStyle{})
+	a.Lifecycle().SetOnStarted(func() {
+		w.fill()
+		w.start(cfg)
+	})
 	w.win.ShowAndRun()
 	return w.s.Close()
 }

@@ -5,10 +5,12 @@ import (
 	"runtime/debug"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 
 	"linerwatch/app/session"
+	"linerwatch/app/ui/widgets"
 )
 
 // window joins the areas to one session.
@@ -43,14 +45,26 @@ type window struct {
 // newWindow returns the window of s. later runs a function when the events at hand
 // are done, so that many changes are shown once.
 func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
+	w := bareWindow(a, s, later)
+	w.fill()
+	return w
+}
+
+// bareWindow returns a window that is still empty.
+func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme(s.Light()))
 	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later}
+	w.win.SetContent(canvas.NewRectangle(widgets.Ground))
 	w.win.Resize(fyne.NewSize(1280, 720)) // whole on the smallest screen it is made for
+	return w
+}
+
+// fill shows the session in the window.
+func (w *window) fill() {
 	w.build()
 	w.s.OnChange = w.changed
 	w.pending = session.Everything
 	w.refresh()
-	return w
 }
 
 func (w *window) build() {
