@@ -21,7 +21,11 @@ import (
 // askExport asks where the tables of the study go, and writes them.
 func (w *window) askExport() {
 	dir := widget.NewEntry()
-	dir.SetText(strings.TrimSuffix(w.s.StudyPath(), session.StudyExt) + "-tables")
+	folder := strings.TrimSuffix(w.s.StudyPath(), session.StudyExt) + "-tables"
+	if abs, err := filepath.Abs(folder); err == nil {
+		folder = abs
+	}
+	dir.SetText(folder)
 	said := widget.NewLabel("")
 	said.Wrapping = fyne.TextWrapWord
 	said.Hide()

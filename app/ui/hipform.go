@@ -119,7 +119,7 @@ func (w *window) askHip() {
 	w.asking = true
 	h := newHipForm(w.s.Form())
 	d := dialog.NewCustomWithoutButtons("Implant and dates of this hip", container.NewBorder(
-		note("From the operation note. Asked once per hip; every millimetre follows from the head diameter."), nil, nil, nil,
+		note("From the operation note, asked once per hip. Code, side, date of surgery and head diameter are needed: every millimetre follows from the head. The rest may wait."), nil, nil, nil,
 		container.NewVScroll(h.rows)), w.win)
 	d.SetOnClosed(func() { w.asking = false; w.focusViewer() })
 	ok := widget.NewButton("Use for this hip", func() {

@@ -24,7 +24,7 @@ type hipsPage struct {
 	w      *window
 
 	title  *canvas.Text
-	find   *widget.Entry
+	find   *findEntry
 	group  *widget.Select
 	state  *widget.Select
 	counts *countsSelect
@@ -62,7 +62,7 @@ func newHipsPage(w *window) *hipsPage {
 	p := &hipsPage{w: w}
 	p.title = canvas.NewText("", widgets.Text)
 	p.title.TextSize, p.title.TextStyle.Bold = 18, true
-	p.find = widget.NewEntry()
+	p.find = newFindEntry(w)
 	p.find.SetPlaceHolder("Find: code, side, material, reader, what is missing …")
 	p.find.OnChanged = func(text string) { p.filter(func(o *session.Overview) { o.Text = text }) }
 	p.find.OnSubmitted = func(string) { p.open(p.table.Cursor()) }
@@ -234,7 +234,7 @@ func hipCells(r study.Summary) []widgets.Cell {
 		group = "–"
 	}
 	return []widgets.Cell{
-		{Text: h.Patient, More: h.Side.String() + " · " + string(r.State)},
+		{Text: h.Patient, Code: true, More: h.Side.String() + " · " + string(r.State)},
 		{Text: group},
 		{Text: headText(h.Implant), More: linerText(h.Implant)},
 		{Text: films, More: span},
@@ -353,4 +353,28 @@ func linerText(m study.Implant) string {
 		parts = append(parts, number(m.ShellMM)+" mm shell")
 	}
 	return strings.Join(parts, ", ")
+}
+
+// findEntry leaves to the page the keys that choose a row or turn pages.
+type findEntry struct {
+	widget.Entry
+	w *window
+}
+
+func newFindEntry(w *window) *findEntry {
+	e := &findEntry{w: w}
+	e.ExtendBaseWidget(e)
+	return e
+}
+
+// TypedKey implements fyne.Focusable.
+func (e *findEntry) TypedKey(k *fyne.KeyEvent) {
+	switch k.Name {
+	case fyne.KeyEscape:
+		e.w.win.Canvas().Unfocus()
+	case fyne.KeyUp, fyne.KeyDown, fyne.KeyPageUp, fyne.KeyPageDown, fyne.KeyF2, fyne.KeyF3:
+		e.w.key(k.Name, false)
+	default:
+		e.Entry.TypedKey(k)
+	}
 }

@@ -173,7 +173,9 @@ func (w *window) acceptNow() {
 		w.s.Say("Not accepted: %s", session.Plain(err))
 		return
 	}
-	w.s.NextPending()
+	if !w.s.NextPending() {
+		w.s.Say("Saved. Every film of this hip is read: P shows the trend, V the patient's view, F2 the hips of the study.")
+	}
 	w.focusViewer()
 }
 

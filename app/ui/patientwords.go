@@ -185,7 +185,7 @@ func drawingWords(t study.Trend, err error) string {
 	if err != nil || len(t.Penetration) == 0 {
 		return ""
 	}
-	text := "Drawn to scale, as seen from the front. Grey: the cup. Cream: the plastic lining. Blue-grey: the ball on the last film; dark ring: where it was on the first one."
+	text := "Drawn to scale, as seen from the front. Grey: the cup. Cream: the plastic lining. Blue-grey: the ball on the last film; dark ring: where it was on the first one; white: the room that it has left."
 	if length, _ := t.Penetration[len(t.Penetration)-1].Magnitude(); len(t.Penetration) > 1 && length < seenMM {
 		text += " The movement is so small that a drawing to scale hardly shows it."
 	}

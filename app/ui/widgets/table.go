@@ -20,6 +20,7 @@ type Column struct {
 type Cell struct {
 	Text, More string
 	Color      color.Color // of Text; nil for plain text
+	Code       bool        // Text is a code, whose end tells it from others
 }
 
 // Table shows rows of two lines below titles. One row is pointed at. It holds no
@@ -227,28 +228,38 @@ func (c *cellText) set(cell Cell) {
 
 func (c *cellText) fit() {
 	for i, text := range []string{c.cell.Text, c.cell.More} {
-		c.line[i].Text = Shorten(text, c.Size().Width, c.line[i].TextSize)
+		tail := 0
+		if i == 0 && c.cell.Code {
+			tail = codeTail
+		}
+		c.line[i].Text = shorten(text, c.Size().Width, c.line[i].TextSize, tail)
 		c.line[i].Refresh()
 	}
 }
 
-// Shorten cuts text to the width that it may take, ending it with an ellipsis.
-func Shorten(text string, width, size float32) string {
+// codeTail is how much of a code's end is kept.
+const codeTail = 6
+
+// shorten cuts text to the width that it may take: an ellipsis stands for what is
+// cut before the last tail characters.
+func shorten(text string, width, size float32, tail int) string {
 	wide := func(s string) float32 { return fyne.MeasureText(s, size, fyne.TextStyle{}).Width }
 	if width <= 0 || wide(text) <= width {
 		return text
 	}
 	r := []rune(text)
-	lo, hi := 0, len(r)
+	tail = min(tail, len(r))
+	end := "…" + string(r[len(r)-tail:])
+	lo, hi := 0, len(r)-tail
 	for lo < hi {
 		mid := (lo + hi + 1) / 2
-		if wide(string(r[:mid])+"…") <= width {
+		if wide(string(r[:mid])+end) <= width {
 			lo = mid
 		} else {
 			hi = mid - 1
 		}
 	}
-	return string(r[:lo]) + "…"
+	return string(r[:lo]) + end
 }
 
 // cellLayout lays objects side by side by the columns' shares.

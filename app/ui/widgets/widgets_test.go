@@ -2,6 +2,7 @@ package widgets
 
 import (
 	"image"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -137,4 +138,15 @@ func TestChartReportsTaps(t *testing.T) {
 	require.Equal(t, desktop.PointerCursor, c.Cursor())
 	c.MouseMoved(mouse(40, 1, 0))
 	require.Equal(t, desktop.DefaultCursor, c.Cursor())
+}
+
+func TestShortenKeepsTheEndOfACode(t *testing.T) {
+	test.NewTempApp(t)
+	const code = "multicentre-long-code-0299"
+	wide := fyne.MeasureText(code, 12, fyne.TextStyle{}).Width
+	require.Equal(t, code, shorten(code, wide, 12, 6))
+	short := shorten(code, wide/2, 12, 6)
+	require.True(t, strings.HasPrefix(short, "multi") && strings.HasSuffix(short, "…e-0299"), short)
+	require.LessOrEqual(t, fyne.MeasureText(short, 12, fyne.TextStyle{}).Width, wide/2)
+	require.True(t, strings.HasSuffix(shorten(code, wide/2, 12, 0), "…"))
 }
