@@ -1,9 +1,6 @@
 package measure
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // below returns the mean of a noisy value that is cut off at a limit, for the
 // value's mean and standard deviation without the limit, and its derivative by
@@ -58,7 +55,6 @@ func (p *patch) roughness(c Circle, edges []Edge, from, to float64) float64 {
 			all = append(all, math.Abs(float64(v[0]-2*v[1]+v[2])))
 		}
 	}
-	slices.Sort(all)
 	return 1.4826 * median(all) / math.Sqrt(6)
 }
 

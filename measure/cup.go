@@ -226,7 +226,8 @@ func brightest(img *image.Gray16, o Outline) (angle float64, ok bool) {
 	// The neck is the only metal below the head, so only the lower half counts.
 	down := lows[:n/2+1]
 	sorted := slices.Clone(down)
-	typical := median(sorted)
+	slices.Sort(sorted)
+	typical := sorted[len(sorted)/2]
 	top := sorted[len(sorted)-1]
 	if !isFinite(typical, top) || top <= typical {
 		return 0, false

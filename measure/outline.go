@@ -117,7 +117,10 @@ const seekCells = 80
 // seek returns the circle within reach px of start on which most profiles
 // agree, fitted to their edges on the shrunken film.
 func seek(film *patch, start Circle, reach float64) (Circle, error) {
-	k := max(1, int(start.R/seekCells))
+	k := int(start.R / seekCells)
+	if k < 2 {
+		return film.seek(start, reach)
+	}
 	cell := float64(k)
 	small := film.blocks(k)
 	x0, y0 := float64(film.x0), float64(film.y0)
@@ -161,7 +164,7 @@ func strongest(rays []ray) float64 {
 		}
 		top = append(top, most)
 	}
-	median(top) // sorts
+	slices.Sort(top)
 	return top[3*len(top)/4]
 }
 

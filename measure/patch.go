@@ -49,3 +49,13 @@ func (p *patch) at(x, y float64) (float64, bool) {
 	top, bottom := a+fx*(b-a), c+fx*(d-c)
 	return top + fy*(bottom-top), true
 }
+
+// part returns an empty patch of the part of p within reach px of c.
+func (p *patch) part(c Circle, reach float64) patch {
+	clamp := func(v float64, from, size int) int { return from + int(max(0, min(v-float64(from), float64(size)))) }
+	half := c.R + reach + 2
+	q := patch{x0: clamp(c.X-half, p.x0, p.w), y0: clamp(c.Y-half, p.y0, p.h)}
+	q.w, q.h = clamp(c.X+half, p.x0, p.w)-q.x0, clamp(c.Y+half, p.y0, p.h)-q.y0
+	q.v = make([]float32, q.w*q.h)
+	return q
+}

@@ -1,9 +1,6 @@
 package measure
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // step is the distance between the samples of a profile, px.
 const step = 0.5
@@ -41,24 +38,28 @@ func (s scan) run(p *patch) []ray {
 	half := int(math.Ceil(3 * s.sigma / step))
 	kernel := slopeKernel(s.sigma, half)
 	m := int(math.Ceil((s.outer-s.inner)/step)) + 1
-	profile := make([]float64, m+2*half)
-	slope := make([]float64, m)
 	rays := make([]ray, s.n)
-	for i := range rays {
-		r := &rays[i]
-		r.sin, r.cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.n))
-		valid := s.sample(p, r, profile, s.inner-step*float64(half))
-		usable := max(0, valid-2*half)
-		r.off = usable < m
-		for j := range usable {
-			var sum float64
-			for k, w := range kernel {
-				sum += w * profile[j+k]
+	inBands(s.n, func(first, last int) {
+		profile, slope := make([]float64, m+2*half), make([]float64, m)
+		all := make([]fall, 0, 8*(last-first))
+		for i := first; i < last; i++ {
+			r := &rays[i]
+			r.sin, r.cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.n))
+			valid := s.sample(p, r, profile, s.inner-step*float64(half))
+			usable := max(0, valid-2*half)
+			r.off = usable < m
+			for j := range usable {
+				var sum float64
+				for k, w := range kernel {
+					sum += w * profile[j+k]
+				}
+				slope[j] = -sum
 			}
-			slope[j] = -sum
+			had := len(all)
+			all = s.peaks(all, slope[:usable], profile, half)
+			r.falls = all[had:len(all):len(all)]
 		}
-		r.falls = s.peaks(slope[:usable], profile, half)
-	}
+	})
 	return rays
 }
 
@@ -100,9 +101,9 @@ func (s scan) sample(p *patch, r *ray, profile []float64, from float64) int {
 	return len(profile)
 }
 
-// peaks returns the local maxima of slope, placed by a parabola through three
+// peaks appends the local maxima of slope, placed by a parabola through three
 // samples. The slope at j belongs to the profile at j + half.
-func (s scan) peaks(slope, profile []float64, half int) (falls []fall) {
+func (s scan) peaks(falls []fall, slope, profile []float64, half int) []fall {
 	for j := 1; j+1 < len(slope); j++ {
 		a, b, c := slope[j-1], slope[j], slope[j+1]
 		if !(b > 0 && b >= a && b > c) {
@@ -136,11 +137,36 @@ func slopeKernel(sigma float64, half int) []float64 {
 // about 0.15 mm on a head, within what a pixel allows.
 func smoothing(r float64) float64 { return max(1, min(r/70, 2.5)) }
 
-// median returns the median of v, which it sorts; 0 where v is empty.
+// median returns the median of v, which it reorders; 0 where v is empty.
 func median(v []float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	slices.Sort(v)
-	return v[len(v)/2]
+	// Hoare's selection.
+	k := len(v) / 2
+	for from, to := 0, len(v)-1; from < to; {
+		pivot := v[(from+to)/2]
+		i, j := from, to
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			to = j
+		case k >= i:
+			from = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
 }

@@ -3,6 +3,7 @@ package measure
 import (
 	"image"
 	"math"
+	"slices"
 )
 
 // bins is the number of directions of lines a ringMap tells apart.
@@ -194,7 +195,7 @@ func (m *ringMap) limit(xx, yy, xy []float32, s ringSearch) float32 {
 	if len(all) < 100 {
 		return 0
 	}
-	median(all) // sorts
+	slices.Sort(all)
 	return float32(all[len(all)*95/100])
 }
 

@@ -63,13 +63,13 @@ func (t tone) linear(p *patch, c Circle, reach, low, high float64) patch {
 		y := t.depth(low + (high-low)*float64(i)/n)
 		table[i] = float32(-math.Exp(min(y, 30)))
 	}
-	out := *p
-	out.v = make([]float32, len(p.v))
+	out := p.part(c, reach)
 	scale, from := float32(n/(high-low)), float32(low)
 	some := func(y int, from32, to float64) {
-		a := max(0, min(int(from32)-p.x0, p.w))
-		b := max(a, min(int(to)+1-p.x0, p.w))
-		row, dst := p.v[y*p.w+a:y*p.w+b], out.v[y*p.w+a:y*p.w+b]
+		a := max(0, min(int(from32)-out.x0, out.w))
+		b := max(a, min(int(to)+1-out.x0, out.w))
+		row := p.v[(y+out.y0-p.y0)*p.w+out.x0-p.x0:]
+		row, dst := row[a:b], out.v[y*out.w+a:y*out.w+b]
 		for i, v := range row {
 			f := max(0, min((v-from)*scale, n-0.001))
 			k := int(f)
@@ -77,8 +77,8 @@ func (t tone) linear(p *patch, c Circle, reach, low, high float64) patch {
 		}
 	}
 	inner := max(0, c.R-reach)
-	for y := range p.h {
-		dy := float64(p.y0+y) + 0.5 - c.Y
+	for y := range out.h {
+		dy := float64(out.y0+y) + 0.5 - c.Y
 		far := (c.R+reach)*(c.R+reach) - dy*dy
 		if far <= 0 {
 			continue

@@ -13,7 +13,7 @@ func weights(edges []Edge) []float64 {
 	w := rough(edges)
 	var sum, kept float64
 	for i, sd := range w {
-		if edges[i].Reject == "" {
+		if w[i] = 0; edges[i].Reject == "" {
 			w[i] = 1 / (sd*sd + weighFloor*weighFloor)
 			sum += w[i]
 			kept++
@@ -26,14 +26,16 @@ func weights(edges []Edge) []float64 {
 }
 
 // rough returns the standard deviation of the kept edges within 7.5 degrees of
-// each, from their differences.
+// each, or of one up to 2 degrees before it, from their differences.
 func rough(edges []Edge) []float64 {
 	n := len(edges)
 	half := max(2, n/48)
 	sd := make([]float64, n)
 	near := make([]float64, 0, 2*half)
+	stride := max(1, half/4)
 	for i := range edges {
-		if edges[i].Reject != "" {
+		if i%stride != 0 {
+			sd[i] = sd[i-1]
 			continue
 		}
 		near = near[:0]
