@@ -9,13 +9,20 @@
 // outlines and refining run on others; their results come back through
 // Config.Post. Nothing in a Session is locked.
 //
+// # Memory
+//
+// Only the films near the selected one, and as many others as Config.KeepBytes
+// holds, are kept decoded; the rest are read again when they come near. A film's
+// outlines, numbers and small picture stay.
+//
 // # Coordinates
 //
 // Film coordinates are those of package measure: pixels, (0, 0) at the top-left
 // corner of the top-left pixel, x to the right, y downwards. View coordinates
 // are pixels of the viewport on the screen; a Camera joins the two. Pointer
 // events carry view coordinates, so mouse tools are plain functions of plain
-// events.
+// events. A Tool draws with clicks: a circle through three points, a wire ring, the
+// rim line, the reference line. Every shape can then be held by its Handles.
 //
 // # Use
 //
