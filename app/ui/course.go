@@ -27,10 +27,10 @@ type coursePage struct {
 	title     *canvas.Text
 	said      *widget.Label
 	component *widget.RadioGroup
-	model     *widget.Select
-	start     *widget.Slider
+	model     *passingSelect
+	start     *passingSlider
 	startText *widget.Label
-	until     *widget.Slider
+	until     *passingSlider
 	untilText *widget.Label
 	table     *widgets.Figures
 	markers   *widget.Check
@@ -58,9 +58,8 @@ func newCoursePage(w *window) *coursePage {
 	p.counts = newCountsSelect(w, w.s.Readers)
 	p.component = widget.NewRadioGroup([]string{"superior", "medial", "magnitude"}, p.chooseComponent)
 	p.component.Horizontal, p.component.Required = true, true
-	p.model = widget.NewSelect(nil, p.chooseModel)
-	p.start, p.startText = widget.NewSlider(0.25, 5), widget.NewLabel("")
-	p.start.Step = 0.25
+	p.model = newSelect(w, nil, p.chooseModel)
+	p.start, p.startText = newSlider(w, 0.25, 5, 0.25), widget.NewLabel("")
 	p.start.OnChanged = func(v float64) {
 		if !p.filling {
 			w.s.TryStart(v)
@@ -71,14 +70,13 @@ func newCoursePage(w *window) *coursePage {
 			w.told(w.s.KeepStart())
 		}
 	}
-	p.until, p.untilText = widget.NewSlider(0, 30), widget.NewLabel("")
-	p.until.Step = 1
+	p.until, p.untilText = newSlider(w, 0, 30, 1), widget.NewLabel("")
 	p.until.OnChanged = func(float64) {
 		if !p.filling {
 			p.show()
 		}
 	}
-	p.markers = widget.NewCheck("Rates from literature", func(bool) { p.chart.Redraw() })
+	p.markers = widget.NewCheck("Rates from literature", func(bool) { w.win.Canvas().Unfocus(); p.chart.Redraw() })
 	p.markers.Checked = true
 	p.arrange()
 	return p
@@ -92,7 +90,7 @@ func (p *coursePage) arrange() {
 		return widget.NewLabelWithStyle(s, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	}
 	panel := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		bold("Readings that count"), pad(p.counts.Select), bold("Component"), p.component, bold("Model"), pad(p.model),
+		bold("Readings that count"), pad(p.counts), bold("Component"), p.component, bold("Model"), pad(p.model),
 		p.startText, pad(p.start), p.untilText, pad(p.until), p.markers,
 		pad(p.table), note("Rates in mm/year with 95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	back := canvas.NewRectangle(widgets.Surface)
@@ -108,6 +106,7 @@ func (p *coursePage) chooseComponent(name string) {
 	if p.filling {
 		return
 	}
+	p.w.win.Canvas().Unfocus() // keys go to the page again
 	for _, c := range []study.Component{study.Superior, study.Medial, study.Magnitude} {
 		if c.String() == name {
 			p.what = c
@@ -158,7 +157,8 @@ func (p *coursePage) fill(t study.Trend) {
 	p.model.SetOptions(names)
 	p.model.SetSelected(names[p.chosen])
 	last := t.Penetration[len(t.Penetration)-1].Years
-	p.until.Min, p.until.Max = 0, math.Ceil(last)+10
+	p.until.Min, p.until.Max = math.Floor(last), math.Ceil(last)+10
+	p.until.SetValue(min(max(p.until.Value, p.until.Min), p.until.Max))
 	text := "Line drawn on to a later year: no"
 	if y := p.horizon(t); y > 0 {
 		text = fmt.Sprintf("Line drawn on to year %g", y)

@@ -27,7 +27,7 @@ type hipPage struct {
 	facts    *widgets.Figures
 	missing  *widget.Label
 	counts   *countsSelect
-	baseline *widget.Select
+	baseline *passingSelect
 	reader   *widget.Label
 	films    *widgets.Table
 	readings *widgets.Table
@@ -44,7 +44,7 @@ func newHipPage(w *window) *hipPage {
 	p.title.TextSize, p.title.TextStyle.Bold = 18, true
 	p.missing = note("")
 	p.counts = newCountsSelect(w, w.s.Readers)
-	p.baseline = widget.NewSelect(nil, func(string) {
+	p.baseline = newSelect(w, nil, func(string) {
 		if i := p.baseline.SelectedIndex(); !p.filling && i >= 0 {
 			w.told(w.s.SetBaseline(p.places[i]))
 		}
@@ -88,7 +88,7 @@ func (p *hipPage) arrange() {
 	reader := widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	reader.Importance = widget.LowImportance
 	panel := container.New(layout.NewCustomPaddedVBoxLayout(2), pad(p.facts), pad(change), p.missing,
-		bold("Penetration counts from"), pad(p.baseline), bold("Readings that count"), pad(p.counts.Select),
+		bold("Penetration counts from"), pad(p.baseline), bold("Readings that count"), pad(p.counts),
 		container.NewBorder(nil, nil, nil, reader, p.reader))
 	back := canvas.NewRectangle(widgets.Surface)
 	back.SetMinSize(fyne.NewSize(sideWidth, 0))

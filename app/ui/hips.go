@@ -25,8 +25,8 @@ type hipsPage struct {
 
 	title  *canvas.Text
 	find   *findEntry
-	group  *widget.Select
-	state  *widget.Select
+	group  *passingSelect
+	state  *passingSelect
 	counts *countsSelect
 	export *widget.Button
 	table  *widgets.Table
@@ -66,14 +66,14 @@ func newHipsPage(w *window) *hipsPage {
 	p.find.SetPlaceHolder("Find: code, side, material, reader, what is missing …")
 	p.find.OnChanged = func(text string) { p.filter(func(o *session.Overview) { o.Text = text }) }
 	p.find.OnSubmitted = func(string) { p.open(p.table.Cursor()) }
-	p.group = widget.NewSelect(nil, func(name string) {
+	p.group = newSelect(w, nil, func(name string) {
 		p.filter(func(o *session.Overview) { o.Group = without(name, everyGroup) })
 	})
 	states := []string{everyState}
 	for _, s := range study.HipStates() {
 		states = append(states, string(s))
 	}
-	p.state = widget.NewSelect(states, func(name string) {
+	p.state = newSelect(w, states, func(name string) {
 		p.filter(func(o *session.Overview) { o.State = study.HipState(without(name, everyState)) })
 	})
 	p.counts = newCountsSelect(w, func() []string { return p.readers() })
@@ -105,7 +105,7 @@ func (p *hipsPage) arrange() {
 	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
 	}
-	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.group, p.state, widget.NewLabel("Readings that count"), container.NewGridWrap(fyne.NewSize(170, p.counts.MinSize().Height), p.counts.Select), p.export), p.find)
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.group, p.state, widget.NewLabel("Readings that count"), container.NewGridWrap(fyne.NewSize(170, p.counts.MinSize().Height), p.counts), p.export), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(
@@ -172,7 +172,7 @@ func (p *hipsPage) show() {
 	p.foot.SetText(foot)
 }
 
-func selectOr(s *widget.Select, value, none string) {
+func selectOr(s *passingSelect, value, none string) {
 	if value == "" {
 		value = none
 	}
@@ -297,8 +297,7 @@ func (p *hipsPage) key(k fyne.KeyName) bool {
 
 // countsSelect chooses whose readings count.
 type countsSelect struct {
-	*widget.Select
-	w       *window
+	passingSelect
 	readers func() []string
 	filling bool
 }
@@ -307,12 +306,14 @@ type countsSelect struct {
 const latestOfAll = "latest of each film"
 
 func newCountsSelect(w *window, readers func() []string) *countsSelect {
-	c := &countsSelect{w: w, readers: readers}
-	c.Select = widget.NewSelect(nil, func(name string) {
+	c := &countsSelect{readers: readers}
+	c.w = w
+	c.OnChanged = func(name string) {
 		if !c.filling {
 			w.told(w.s.SetCounts(without(name, latestOfAll)))
 		}
-	})
+	}
+	c.ExtendBaseWidget(c)
 	return c
 }
 
@@ -327,7 +328,7 @@ func (c *countsSelect) show() {
 		}
 	}
 	c.SetOptions(append([]string{latestOfAll}, codes...))
-	selectOr(c.Select, now, latestOfAll)
+	selectOr(&c.passingSelect, now, latestOfAll)
 }
 
 // headText is the head in a few words: "28 mm cobalt-chrome head".

@@ -112,6 +112,24 @@ func TestPagesTurnByKeys(t *testing.T) {
 	require.True(t, d.bar.object.Visible())
 }
 
+func TestKeysReachThePageFromItsWidgets(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.letter('p')
+	d.win.Canvas().Focus(d.course.until)
+	d.course.until.TypedKey(&fyne.KeyEvent{Name: fyne.KeyRight})
+	tr, err := d.s.Trend()
+	require.NoError(t, err)
+	require.Equal(t, 9.0, d.course.horizon(tr), "the year after the last film")
+	require.Contains(t, d.course.said.Text, "a film taken then would read")
+	d.course.until.TypedRune('v')
+	require.Equal(t, patientPage, d.page)
+	d.key(fyne.KeyEscape, false)
+	d.letter('p')
+	d.win.Canvas().Focus(d.course.model)
+	d.course.model.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.Equal(t, readPage, d.page)
+}
+
 func TestStartSlidesLive(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('p')

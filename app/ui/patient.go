@@ -27,7 +27,7 @@ type patientView struct {
 	under  *widget.Label // the drawing
 	below  *widget.Label // the course
 	ask    *widget.Check
-	far    *widget.Slider
+	far    *passingSlider
 	liner  *widgets.Chart
 	chart  *widgets.Chart
 	text   *raster.Type
@@ -45,10 +45,10 @@ func newPatientView(w *window) *patientView {
 	p.under, p.below = plainCaption(), plainCaption()
 	p.pace = widget.NewLabel("")
 	p.pace.Wrapping = fyne.TextWrapWord
-	p.far = widget.NewSlider(0.5, 5)
-	p.far.Step, p.far.Value = 0.5, 1
+	p.far = newSlider(w, 0.5, 5, 0.5)
+	p.far.Value = 1
 	p.far.OnChanged = func(float64) { p.showPace() }
-	p.ask = widget.NewCheck("Work out how long a distance takes at this pace", func(bool) { p.showPace() })
+	p.ask = widget.NewCheck("Work out how long a distance takes at this pace", func(bool) { w.win.Canvas().Unfocus(); p.showPace() })
 	p.liner.Draw, p.chart.Draw = p.drawLiner, p.drawCourse
 	p.arrange()
 	return p

@@ -1,0 +1,61 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+)
+
+// A widget that was clicked has the focus, and the keys with it. Those here keep
+// the keys that they need and pass the others on to the page.
+
+// passingSlider is a slider that keeps the arrow keys.
+type passingSlider struct {
+	widget.Slider
+	w *window
+}
+
+func newSlider(w *window, lo, hi, step float64) *passingSlider {
+	s := &passingSlider{w: w}
+	s.Min, s.Max, s.Value, s.Step, s.Orientation = lo, hi, lo, step, widget.Horizontal
+	s.ExtendBaseWidget(s)
+	return s
+}
+
+// TypedKey implements fyne.Focusable.
+func (s *passingSlider) TypedKey(e *fyne.KeyEvent) {
+	switch e.Name {
+	case fyne.KeyLeft, fyne.KeyRight, fyne.KeyUp, fyne.KeyDown:
+		s.Slider.TypedKey(e)
+	default:
+		s.w.key(e.Name, false)
+	}
+}
+
+// TypedRune implements fyne.Focusable.
+func (s *passingSlider) TypedRune(r rune) { s.w.letter(r) }
+
+// passingSelect is a choice that keeps the arrow keys and the space bar.
+type passingSelect struct {
+	widget.Select
+	w *window
+}
+
+func newSelect(w *window, options []string, changed func(string)) *passingSelect {
+	s := &passingSelect{w: w}
+	s.Options, s.OnChanged, s.PlaceHolder = options, changed, "–"
+	s.ExtendBaseWidget(s)
+	return s
+}
+
+// TypedKey implements fyne.Focusable.
+func (s *passingSelect) TypedKey(e *fyne.KeyEvent) {
+	switch e.Name {
+	case fyne.KeyUp, fyne.KeyDown, fyne.KeySpace:
+		s.Select.TypedKey(e)
+	default:
+		s.w.key(e.Name, false)
+	}
+}
+
+// TypedRune implements fyne.Focusable.
+func (s *passingSelect) TypedRune(r rune) { s.w.letter(r) }
