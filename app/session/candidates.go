@@ -1,8 +1,10 @@
 package session
 
 import (
+	"errors"
 	"fmt"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -39,21 +41,67 @@ func (s *Session) NextProposal() {
 	s.CancelTool()
 	next := (shown + 1) % n
 	before := f.memory()
-	f.Draft, f.changed = f.proposals[next], f.Accepted != nil || next > 0
+	f.Draft, f.changed = f.proposals[next], f.Accepted != nil || f.proposals[next] != f.proposal
 	f.turn++
 	s.keep(f)
 	s.retrend()
 	s.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, s.label(f)), film: f, before: before, after: f.memory()})
-	s.Say("Proposal %d of %d.", next+1, n)
+	if f.Draft.Head.Hand {
+		s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
+	} else {
+		s.Say("Proposal %d of %d.", next+1, n)
+	}
+	s.aim(f)
 	s.changed(OutlineChanged | FilmsChanged)
 }
 
-// draftsOf returns the outlines of the hips on one side, the most convincing first.
+// draftsOf returns the outlines of the hips on one side, the most convincing first,
+// and then those that the search weighed and did not take.
 func draftsOf(hips []measure.Hip, side measure.Side) (out []*Draft) {
 	for _, h := range hips {
 		if side == measure.SideUnknown || h.Side == side {
 			out = append(out, &Draft{Head: fitted(h.Head), Cup: fitted(h.Cup), CupKind: h.CupKind, Found: h.Warnings})
 		}
 	}
+	for _, h := range hips {
+		if side == measure.SideUnknown || h.Side == side {
+			for _, c := range h.Others {
+				out = append(out, weighed(c, h.Head.Circle, h.Cup.Circle))
+			}
+		}
+	}
 	return out
+}
+
+// weighedOf returns what the search weighed on a film on which it took nothing. A
+// head without a cup, or a cup without a head, gets the other about its centre;
+// times is how much larger a middling cup is than the head.
+func weighedOf(err error, times float64) (out []*Draft) {
+	var refusal *measure.Refusal
+	if !errors.As(err, &refusal) {
+		return nil
+	}
+	for _, c := range refusal.Candidates {
+		head, cup := c.Head, c.Cup
+		if head.R == 0 {
+			head, head.R = cup, cup.R/times
+		}
+		if cup.R == 0 {
+			cup, cup.R = head, head.R*times
+		}
+		out = append(out, weighed(c, head, cup))
+	}
+	return out
+}
+
+// weighed returns the outlines of a candidate; what it lacks is as given.
+func weighed(c measure.Candidate, head, cup measure.Circle) *Draft {
+	if c.Head.R > 0 {
+		head = c.Head
+	}
+	if c.Cup.R > 0 {
+		cup = c.Cup
+	}
+	return &Draft{Head: Trace{}.put(head), Cup: Trace{}.put(cup), CupKind: measure.Shell,
+		Found: []study.Warning{{Text: "weighed by the search and not taken: " + c.Reason}}}
 }

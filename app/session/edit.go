@@ -186,15 +186,17 @@ func (s *Session) headPixels(f *Film) float64 {
 	return s.viewH / f.Camera.Zoom / 12
 }
 
+// middlingShellMM is a start for a cup that is not known yet.
+const middlingShellMM = 54.0
+
 // middling returns the outlines of f, or where there are none head and a middling
 // cup about one centre.
 func (s *Session) middling(f *Film, head measure.Circle) Draft {
-	const shellMM = 54.0 // only a start
 	if f != nil && f.Draft != nil {
 		return *f.Draft
 	}
 	cup := head
-	cup.R *= shellMM / s.hip.Implant.HeadMM
+	cup.R *= middlingShellMM / s.hip.Implant.HeadMM
 	return Draft{CupKind: measure.Shell, Head: Trace{}.put(head), Cup: Trace{}.put(cup)}
 }
 

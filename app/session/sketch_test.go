@@ -366,6 +366,51 @@ func TestNextProposal(t *testing.T) {
 	require.Equal(t, -1, shown, "the reader's own outlines are shown")
 }
 
+// What the search weighed and did not take can be gone through as well, on a film
+// that it refused too.
+func TestWeighedCandidatesAreProposed(t *testing.T) {
+	b := newBench(t)
+	near := measure.Circle{X: 280, Y: 290, R: headRadius}
+	other := measure.Candidate{Head: near, Reason: "its edge is faint"}
+	one := b.cfg.Detect
+	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error) {
+		if nameOf(img) == "2005-02-01.dcm" {
+			return nil, &measure.Refusal{Reason: "nothing convinces", Candidates: []measure.Candidate{other}}
+		}
+		hips, err := one(ctx, img, opt)
+		if err == nil {
+			hips[0].Others = []measure.Candidate{other}
+		}
+		return hips, err
+	}
+	dir := t.TempDir()
+	b.Add([]string{touch(t, dir, "2004-02-01.dcm"), touch(t, dir, "2005-02-01.dcm")})
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	f := b.Selected()
+	cup := f.Draft.Cup.At
+	b.NextProposal()
+	require.Equal(t, near, f.Draft.Head.At)
+	require.Equal(t, cup, f.Draft.Cup.At, "a candidate without a cup keeps the cup taken")
+	require.Equal(t, Edited, f.State())
+	b.RefineBoth()
+	b.one()
+	require.False(t, f.Draft.Head.Hand, "refined to the edge")
+	require.Contains(t, study.Texts(b.Numbers(f).Warnings), "weighed by the search and not taken: its edge is faint")
+
+	b.Select(1)
+	f = b.Selected()
+	require.Equal(t, Refused, f.State())
+	require.Nil(t, f.Draft)
+	b.NextProposal()
+	require.Equal(t, near, f.Draft.Head.At)
+	require.InDelta(t, near.R*54/28, f.Draft.Cup.At.R, 1e-9)
+	b.Undo()
+	require.Nil(t, f.Draft)
+	require.Equal(t, Refused, f.State())
+}
+
 func TestOnlyOneProposalIsTold(t *testing.T) {
 	b := opened(t)
 	b.NextProposal()

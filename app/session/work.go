@@ -283,11 +283,15 @@ func (s *Session) detect(f *Film) {
 
 // options are what the search on f knows beforehand.
 func (s *Session) options(f *Film) measure.Options {
-	return measure.Options{HeadMM: s.hip.Implant.HeadMM, Spacing: f.Imager, Side: s.hip.Side}
+	opt := measure.Options{HeadMM: s.hip.Implant.HeadMM, Spacing: f.Imager, Side: s.hip.Side}
+	if s.View(f) == study.Lateral {
+		opt.Side = measure.SideUnknown // the place on the film does not tell it
+	}
+	return opt
 }
 
 func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err error) {
-	if opt.Side != s.hip.Side || opt.HeadMM != s.hip.Implant.HeadMM {
+	if opt != s.options(f) {
 		f.step = Loaded // the implant was changed meanwhile
 		s.need(f)
 		return
@@ -295,7 +299,8 @@ func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err
 	f.step = Refused
 	if err != nil {
 		f.Reason = bare(err)
-	} else if list := draftsOf(hips, s.hip.Side); len(list) > 0 {
+		f.proposals = weighedOf(err, middlingShellMM/opt.HeadMM)
+	} else if list := draftsOf(hips, opt.Side); len(list) > 0 {
 		f.step = Proposed
 		f.proposals, f.proposal = list, list[0]
 	} else {

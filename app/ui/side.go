@@ -206,7 +206,11 @@ func filmMessage(s *session.Session, f *session.Film) string {
 	case session.Failed:
 		return "The file could not be read: " + f.Reason + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
-		return "Nothing is proposed: " + f.Reason + ". Draw head and cup by hand, or take the film out."
+		text := "Nothing is proposed: " + f.Reason + ". Draw head and cup by hand (A, three clicks each), or take the film out."
+		if n, _ := s.Proposals(f); n > 0 {
+			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
+		}
+		return text
 	case session.Searching:
 		return "Looking for head and cup …"
 	case session.Loading, session.Waiting:
