@@ -70,13 +70,19 @@ const leastArc = 75
 // looks shifted into the metal, the more the stronger the contrast. So the last
 // look is at the film with the logarithm undone, by the tone in which weak and
 // strong contrast around the outline are all a blurred step, and allows for the
-// rays that pass metal near its outline. A head that lets through as much as a
-// ball of ceramic does is left as it is but for its radius.
+// rays that pass metal near its outline. Where the film is clipped to white, what
+// it would show follows from the other parts of the outline, from their lying on
+// one circle, and from what noise does to a mean that is cut off. On a noisy film
+// neighbouring profiles are averaged. Edges of a head that scatter as if there
+// was none are left out; the others count by the scatter around them. A head that
+// lets through as much as a ball of ceramic does is left as it is but for its
+// radius.
 //
 // Neighbouring edge points share the film's blur and the shape's departure from
 // a circle, so Cov is that of FitCircle times the length of the correlation of
 // the residuals along the outline, in points, and a part for what the model of
-// the edge leaves. Part of it is the same on every film of a hip: Shared.
+// the edge leaves, which grows with blur, clipping and scatter. Part of it is the
+// same on every film of a hip: Shared.
 //
 // For a Cup the outline is the shell's where its rim is metal; else the ellipse
 // of a marker wire, or the line of one seen edge-on, reported in Ring.
