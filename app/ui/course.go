@@ -43,6 +43,7 @@ type coursePage struct {
 	places  coursePlaces
 	filling bool
 	over    string // said below the chart
+	of      string // ID of the hip
 	scale   float64
 }
 
@@ -158,6 +159,9 @@ func (p *coursePage) fill(t study.Trend) {
 	p.model.SetSelected(names[p.chosen])
 	last := t.Penetration[len(t.Penetration)-1].Years
 	p.until.Min, p.until.Max = math.Floor(last), math.Ceil(last)+10
+	if t.Hip.ID != p.of { // a later year is chosen for one hip
+		p.of, p.until.Value = t.Hip.ID, p.until.Min
+	}
 	p.until.SetValue(min(max(p.until.Value, p.until.Min), p.until.Max))
 	text := "Line drawn on to a later year: no"
 	if y := p.horizon(t); y > 0 {

@@ -43,6 +43,9 @@ func (w *window) turn(p page) {
 		return
 	}
 	w.page = p
+	if p == patientPage {
+		w.plain.ask.SetChecked(false) // arithmetic about the future only by choice, each time
+	}
 	show(w.work, p == readPage)
 	show(w.hips.object, p == hipsPageOf)
 	show(w.hip.object, p == hipPageOf)

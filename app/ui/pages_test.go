@@ -130,6 +130,18 @@ func TestKeysReachThePageFromItsWidgets(t *testing.T) {
 	require.Equal(t, readPage, d.page)
 }
 
+func TestArithmeticAboutTheFutureIsChosenEachTime(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.letter('v')
+	require.False(t, d.plain.pace.Visible())
+	d.plain.ask.SetChecked(true)
+	require.Contains(t, d.plain.pace.Text, "A pace can change")
+	d.key(fyne.KeyEscape, false)
+	d.letter('v')
+	require.False(t, d.plain.ask.Checked)
+	require.False(t, d.plain.pace.Visible())
+}
+
 func TestStartSlidesLive(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('p')

@@ -77,6 +77,9 @@ func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
 	p.X.Min, p.X.Max = 0, max(last*1.05, 2)
 	lo, hi := min(p.Y.Min, 0), max(p.Y.Max, 1)
 	p.Y.Min, p.Y.Max = lo, hi*1.08
+	if t.Fit != nil {
+		settlingLabel(p, t)
+	}
 	p.X.Tick.Marker = roundTicks{max(2, w/int(100*scale)), 1}
 	p.Y.Tick.Marker = roundTicks{max(2, h/int(60*scale)), 0.1}
 	dpi := 96 * scale
@@ -122,7 +125,11 @@ func plainBand(p *plot.Plot, t study.Trend, last float64) {
 		}
 	}
 	addLine(p, mid, widgets.Teal, 2, nil)
-	l, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: t.Fit.StartYears / 20, Y: p.Y.Max * 0.96}}, Labels: []string{"settling"}})
+}
+
+// settlingLabel names the shaded time, at the top of what is shown.
+func settlingLabel(p *plot.Plot, t study.Trend) {
+	l, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: t.Fit.StartYears / 20, Y: p.Y.Min + 0.94*(p.Y.Max-p.Y.Min)}}, Labels: []string{"settling"}})
 	if err == nil {
 		l.TextStyle[0].Color, l.TextStyle[0].Font.Size = widgets.Faded, 10
 		l.TextStyle[0].Font.Typeface, l.TextStyle[0].Font.Variant = "Liberation", "Sans"

@@ -55,11 +55,15 @@ func sameAsGolden(t *testing.T, name string, img *image.RGBA) {
 	require.Less(t, float64(n), 0.01*float64(len(want.Pix)))
 }
 
-// left is a series of which the third film is left out, and its desk.
+// left is a longer series with a stray film, of which the third is left out, and
+// its desk.
 func left(t *testing.T) *desk {
-	d, _ := proposed(t, series...)
+	d, _ := proposed(t, append([]string{"2007-01-01.dcm", "2010-01-01.dcm"}, series...)...)
+	d.s.Select(4)
+	d.s.Nudge(0, -0.4)
 	d.s.Films()[2].Excluded = &study.Exclusion{Code: "projection"}
 	d.s.TryStart(0.5)
+	d.drain()
 	return d
 }
 
@@ -68,16 +72,16 @@ func TestTrendPageChart(t *testing.T) {
 	tr, err := d.s.Trend()
 	require.NoError(t, err)
 	models := tr.Models(study.Superior)
-	c := courseContent{Trend: tr, Model: models[0], Aside: d.s.Aside(), Until: 12, Markers: true, Drafts: map[string]bool{d.s.Films()[3].ID: true}}
+	c := courseContent{Trend: tr, Model: models[0], Aside: d.s.Aside(), Until: 12, Markers: true, Drafts: map[string]bool{d.s.Films()[5].ID: true}}
 	require.Len(t, c.Aside, 1)
 	img, places := drawCourse(c, 800, 520, 1)
-	require.Len(t, places.films, 4, "the film left out can be pointed at")
+	require.Len(t, places.films, 6, "the film left out can be pointed at")
 	require.Len(t, places.markers, 2)
 	sameAsGolden(t, "course.png", img)
 }
 
 func TestPatientChart(t *testing.T) {
-	d, _ := proposed(t, series...)
+	d := left(t)
 	tr, err := d.s.Trend()
 	require.NoError(t, err)
 	sameAsGolden(t, "patient.png", drawPlain(tr, 640, 320, 1))
