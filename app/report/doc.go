@@ -8,8 +8,10 @@
 //
 // JSON and CSV carry every digit; a value that does not exist is null in JSON
 // and an empty cell in CSV. CSV follows RFC 4180: comma, CRLF, one header row
-// with the units in its names. Tables round a value to two significant digits
-// of its standard error (JCGM 100:2008, 7.2.6).
+// with the units in its names. The tables of an Export are made for statistics
+// programs: NA stands for a missing value, and a codebook explains each column.
+// Tables for people round a value to two significant digits of its standard error
+// (JCGM 100:2008, 7.2.6).
 //
 //	err := report.Trend(os.Stdout, report.JSON, trend)
 package report

@@ -118,6 +118,10 @@ func (w *window) askHip() {
 	}
 	w.asking = true
 	h := newHipForm(w.s.Form())
+	later := "Later"
+	if _, known := w.s.Hip(); known {
+		later = "Go back"
+	}
 	d := dialog.NewCustomWithoutButtons("Implant and dates of this hip", container.NewBorder(
 		note("From the operation note, asked once per hip. Code, side, date of surgery and head diameter are needed: every millimetre follows from the head. The rest may wait."), nil, nil, nil,
 		container.NewVScroll(h.rows)), w.win)
@@ -138,7 +142,7 @@ func (w *window) askHip() {
 	for _, e := range []*widget.Entry{h.patient, h.group, h.surgery, h.head, h.liner, h.shell, h.start} {
 		e.OnSubmitted = func(string) { ok.OnTapped() }
 	}
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Later", d.Hide), ok})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(later, d.Hide), ok})
 	d.Resize(fyne.NewSize(560, min(640, w.win.Canvas().Size().Height-40)))
 	w.present(d)
 	first := h.patient

@@ -29,6 +29,7 @@ type hipPage struct {
 	counts   *countsSelect
 	baseline *passingSelect
 	reader   *widget.Label
+	enter    *widget.Button // who reads
 	films    *widgets.Table
 	readings *widgets.Table
 	none     *widget.Label
@@ -85,11 +86,11 @@ func (p *hipPage) arrange() {
 		return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
 	}
 	change := widget.NewButton("Change implant and dates …", p.w.askHip)
-	reader := widget.NewButton("Change …", func() { p.w.askReader(nil) })
-	reader.Importance = widget.LowImportance
+	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
+	p.enter.Importance = widget.LowImportance
 	panel := container.New(layout.NewCustomPaddedVBoxLayout(2), pad(p.facts), pad(change), p.missing,
 		bold("Penetration counts from"), pad(p.baseline), bold("Readings that count"), pad(p.counts),
-		container.NewBorder(nil, nil, nil, reader, p.reader))
+		container.NewBorder(nil, nil, nil, p.enter, p.reader))
 	back := canvas.NewRectangle(widgets.Surface)
 	back.SetMinSize(fyne.NewSize(sideWidth, 0))
 	side := container.NewStack(back, container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 8, 0, 0), panel)))
@@ -122,11 +123,14 @@ func (p *hipPage) show() {
 	show(p.missing, len(lacks) > 0)
 	p.showBaseline(h)
 	p.counts.show()
-	who := "You read as " + s.Reader() + "."
+	who, do := "You read as "+s.Reader()+".", "Change …"
 	if s.Reader() == "" {
-		who = "Your reader's code is not entered yet."
+		who, do = "Your reader's code is not entered yet.", "Enter …"
 	}
 	p.reader.SetText(who)
+	if p.enter.Text != do {
+		p.enter.SetText(do)
+	}
 	p.showFilms()
 	p.showReadings()
 }

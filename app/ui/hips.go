@@ -26,6 +26,7 @@ type hipsPage struct {
 	title  *canvas.Text
 	find   *findEntry
 	group  *passingSelect
+	groups *fyne.Container // holds group
 	state  *passingSelect
 	counts *countsSelect
 	export *widget.Button
@@ -102,10 +103,14 @@ func without(name, none string) string {
 }
 
 func (p *hipsPage) arrange() {
+	wide := func(o fyne.CanvasObject, width float32) *fyne.Container {
+		return container.NewGridWrap(fyne.NewSize(width, o.MinSize().Height), o)
+	}
+	p.groups = wide(p.group, 150)
 	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
 	}
-	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.group, p.state, widget.NewLabel("Readings that count"), container.NewGridWrap(fyne.NewSize(170, p.counts.MinSize().Height), p.counts), p.export), p.find)
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, wide(p.state, 130), widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(
@@ -148,7 +153,7 @@ func (p *hipsPage) show() {
 	p.group.SetOptions(append([]string{everyGroup}, o.Groups()...))
 	selectOr(p.group, o.Group, everyGroup)
 	selectOr(p.state, string(o.State), everyState)
-	show(p.group, len(o.Groups()) > 0)
+	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
 	enable(p.export, s.StudyPath() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
