@@ -1,6 +1,7 @@
 package cli_test
 
 import (
+	"cmp"
 	"fmt"
 	"image"
 	"image/color"
@@ -21,7 +22,7 @@ import (
 // settings are sup=MM, med=MM, head=MM, patient=CODE, tag=R, spacing=MM (0 for
 // none), row=MM (where it differs), source=MM (0 for none), seed=N, inc=DEG, wire=1
 // (a cemented cup with ver=DEG), shiftx=MM, shifty=MM, roll=DEG, tilt=DEG, window=MM,
-// whole=1 (the whole film in larger pixels), flat (nothing exposed).
+// view=LL, whole=1 (the whole film in larger pixels), flat (nothing exposed).
 func writeFilm(path, side, date string, settings []string) error {
 	set := map[string]string{}
 	for _, s := range settings {
@@ -43,7 +44,7 @@ func writeFilm(path, side, date string, settings []string) error {
 		return err
 	}
 	f := &dicomio.Film{
-		Bits: s.Bits, Photometric: "MONOCHROME2", Modality: "DX", View: "AP", Date: day(date),
+		Bits: s.Bits, Photometric: "MONOCHROME2", Modality: "DX", View: cmp.Or(set["view"], "AP"), Date: day(date),
 		PatientCode: set["patient"], Laterality: set["tag"],
 		Geometry: dicomio.Geometry{SourceImage: s.SourceImage, SourcePatient: s.SourceHip},
 	}

@@ -159,6 +159,15 @@ func (c *call) measureFlags() *measureFlags {
 	c.points("rim", 2, func(film string, p []study.Pixel) {
 		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Rim: &[2]study.Pixel{p[0], p[1]}})
 	})
+	c.flags.Func("lateral", "", func(s string) error {
+		i := strings.LastIndex(s, ":")
+		axes, err := study.ParseAxes(s[i+1:])
+		if i < 1 || err != nil {
+			return errors.New("write it as FILM:left,up, the edges where the patient's head end and front lie")
+		}
+		m.opt.Given = append(m.opt.Given, session.Given{Film: s[:i], View: study.Lateral, Axes: axes})
+		return nil
+	})
 	c.points("beam-center", 1, func(film string, p []study.Pixel) {
 		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Center: &p[0]})
 	})

@@ -32,6 +32,9 @@ patient and one side, on different days, none before surgery.
                      baseline film as its bone is
   --rim F:X1,Y1,X2,Y2   ends of the cup's rim on the film F: tells its inclination and,
                      of a shell, the volume worn (pixels; repeatable)
+  --lateral F:HEAD,FRONT[,DEG]  the film F is a cross-table lateral one, with the
+                     patient's head end and front at these edges (left, right, up, down),
+                     the beam angled towards the head by DEG (repeatable)
   --source-mm MM         distance from source to detector of all films, in place of
                      what their files say (500 to 4000)
   --beam-center F:X,Y    where the central ray met the film F, in place of its middle

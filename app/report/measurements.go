@@ -23,7 +23,8 @@ type filmJSON struct {
 	Scale        num          `json:"mm_per_px"`
 	ScaleSource  *string      `json:"scale_source"`
 	Magnified    num          `json:"magnification"`
-	Offset       *offsetJSON  `json:"offset_mm"`
+	Offset       *offsetJSON  `json:"offset_mm"`         // of an AP film
+	Lateral      *lateralJSON `json:"lateral_offset_mm"` // of a lateral one
 	Eccentricity num          `json:"eccentricity"`
 	SEEccentric  num          `json:"se_eccentricity"`
 	Thinnest     num          `json:"thinnest_mm"`
@@ -116,15 +117,14 @@ func filmOf(m study.Measurement) filmJSON {
 		return f
 	}
 	source := "head"
-	se := func(v float64) num { return num(math.Sqrt(v)) }
 	head := circleJSON{
 		X: num(m.Head.X), Y: num(m.Head.Y), Radius: num(m.Head.R),
-		SEX: se(m.Head.Cov[0][0]), SEY: se(m.Head.Cov[1][1]), SERad: se(m.Head.Cov[2][2]),
+		SEX: root(m.Head.Cov[0][0]), SEY: root(m.Head.Cov[1][1]), SERad: root(m.Head.Cov[2][2]),
 		Arc: num(m.Head.Arc), Scatter: num(m.Head.RMS),
 	}
 	cup := circleJSON{
 		X: num(m.Cup.X), Y: num(m.Cup.Y), Radius: num(m.Cup.R),
-		SEX: se(m.Cup.Cov[0][0]), SEY: se(m.Cup.Cov[1][1]), SERad: se(m.Cup.Cov[2][2]),
+		SEX: root(m.Cup.Cov[0][0]), SEY: root(m.Cup.Cov[1][1]), SERad: root(m.Cup.Cov[2][2]),
 		Arc: num(m.Cup.Arc), Scatter: num(m.Cup.RMS),
 	}
 	sup, med := m.Reading.Offset.SE()
@@ -134,10 +134,17 @@ func filmOf(m study.Measurement) filmJSON {
 	f.Offset = &offsetJSON{num(m.Reading.Offset.Superior), num(m.Reading.Offset.Medial), num(sup), num(med)}
 	f.Eccentricity, f.SEEccentric = num(m.Reading.Eccentricity), num(m.Reading.SEEccentricity)
 	f.Thinnest, f.SEThinnest = num(m.Reading.Thinnest), num(m.Reading.SEThinnest)
+	if m.Film.View == study.Lateral {
+		f.Offset, f.Lateral, f.Beam = nil, lateralOf(m), beamOf(m)
+		return f
+	}
 	gap, axis := gapOf(m), cupAxisOf(m)
 	f.Beam, f.Line, f.Gap, f.CupAxis = beamOf(m), lineOf(m), &gap, &axis
 	return f
 }
+
+// root is the standard error of a variance.
+func root(v float64) num { return num(math.Sqrt(v)) }
 
 // magnification is the detector's spacing over the scale that the head's
 // diameter gives.
@@ -168,7 +175,10 @@ func filmCells(f filmJSON) []string {
 	nothing := circleJSON{none, none, none, none, none, none, none, none}
 	head, cup, offset := nothing, cupJSON{"", nothing}, offsetJSON{none, none, none, none}
 	if f.Head != nil {
-		head, cup, offset = *f.Head, *f.Cup, *f.Offset
+		head, cup = *f.Head, *f.Cup
+	}
+	if f.Offset != nil {
+		offset = *f.Offset
 	}
 	circle := func(c circleJSON) []string {
 		return []string{c.X.cell(), c.Y.cell(), c.Radius.cell(), c.SEX.cell(), c.SEY.cell(), c.SERad.cell(), c.Arc.cell(), c.Scatter.cell()}
@@ -206,6 +216,9 @@ func filmGrid(ms []study.Measurement) *grid {
 			row = append(row[:4], string(m.CupKind), fmt.Sprintf("%.5f", r.Scale),
 				supC.withSE(r.Offset.Superior, s), medC.withSE(r.Offset.Medial, d),
 				eccC.withSE(r.Eccentricity, r.SEEccentricity), thinC.withSE(r.Thinnest, r.SEThinnest))
+		}
+		if m.Film.View == study.Lateral && m.Status == study.Measured {
+			row[4] += ", lateral" // the two offsets are along and anterior
 		}
 		g.add(row...)
 	}

@@ -173,7 +173,7 @@ var moreColumns = []string{
 }
 
 func readingCells(f filmJSON) []string {
-	if f.Beam == nil {
+	if f.Beam == nil || f.Gap == nil {
 		return make([]string, len(moreColumns))
 	}
 	b, g, a := f.Beam, f.Gap, f.CupAxis
@@ -230,7 +230,7 @@ func readingGrid(ms []study.Measurement) *grid {
 	var rows []study.Measurement
 	var columns [6][]valueSE
 	for _, m := range ms {
-		if m.Status != study.Measured {
+		if m.Status != study.Measured || m.Film.View == study.Lateral {
 			continue
 		}
 		rows = append(rows, m)

@@ -178,7 +178,7 @@ func TestNoFilms(t *testing.T) {
 	require.Equal(t, "[]\n", b.String())
 	b.Reset()
 	require.NoError(t, report.Trend(&b, report.JSON, study.Trend{}))
-	require.JSONEq(t, `{"films":[],"penetration":[],"fit":null,"warnings":[],"baseline":null,"liner":null}`, b.String())
+	require.JSONEq(t, `{"films":[],"penetration":[],"fit":null,"warnings":[],"baseline":null,"liner":null,"lateral_films":[],"spatial":[]}`, b.String())
 }
 
 // TestCSV reads a table back: RFC 4180 line ends, every row as long as the

@@ -17,6 +17,8 @@ type trendJSON struct {
 	Warnings    []string          `json:"warnings"`
 	Baseline    *string           `json:"baseline"`
 	Liner       *linerJSON        `json:"liner"`
+	Lateral     []filmJSON        `json:"lateral_films"`
+	Spatial     []spatialJSON     `json:"spatial"`
 }
 
 type penetrationJSON struct {
@@ -69,7 +71,8 @@ func Trend(w io.Writer, format Format, t study.Trend) error {
 
 func trendOf(t study.Trend) trendJSON {
 	out := trendJSON{Films: filmsJSON(t.Films), Penetration: []penetrationJSON{},
-		Fit: fitOf(t.Fit), Warnings: list(t.Warnings), Baseline: text(t.Baseline.Path), Liner: linerOf(t)}
+		Fit: fitOf(t.Fit), Warnings: list(t.Warnings), Baseline: text(t.Baseline.Path), Liner: linerOf(t),
+		Lateral: filmsJSON(t.Lateral), Spatial: spatialsOf(t)}
 	change := changesOf(t)
 	for _, p := range t.Penetration {
 		out.Penetration = append(out.Penetration, penetrationOf(p, change(p.Film)))
@@ -196,6 +199,7 @@ func trendText(w io.Writer, t study.Trend) error {
 		return err
 	}
 	lines := append([]string{""}, fitLines(t)...)
+	lines = append(lines, spatialLines(t)...)
 	if more, notes := changeGrid(t); len(more.rows) > 0 {
 		if err := writeLines(w, ""); err != nil {
 			return err
@@ -217,7 +221,7 @@ func trendText(w io.Writer, t study.Trend) error {
 
 func trendFilms(t study.Trend) []study.Film {
 	var films []study.Film
-	for _, m := range t.Films {
+	for _, m := range slices.Concat(t.Films, t.Lateral) {
 		films = append(films, m.Film)
 	}
 	return films

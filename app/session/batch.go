@@ -1,9 +1,13 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"image"
+	"math"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 
@@ -140,9 +144,12 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if err != nil {
 		return refused(study.Failed, bare(err))
 	}
-	hips, err := measure.Detect(ctx, f.Pixels, measure.Options{
-		HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side,
-	})
+	find := measure.Options{HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side}
+	lateral := m.Film.View == study.Lateral
+	if lateral {
+		find.Side = measure.SideUnknown // the place on the film does not tell it
+	}
+	hips, err := measure.Detect(ctx, f.Pixels, find)
 	var no *measure.Refusal
 	switch {
 	case errors.As(err, &no):
@@ -150,11 +157,47 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	case err != nil:
 		return refused(study.Failed, bare(err))
 	}
+	if lateral {
+		hips = onLateral(hips, f.Pixels.Rect, cmp.Or(opt.Side, m.Film.Side))
+	}
+	if opt.Side == measure.SideUnknown && !lateral {
+		hips = byTag(hips, m.Film.Side)
+	}
 	var out []study.Measurement
 	for _, h := range hips {
 		out = append(out, measureHip(f, m, h, !opt.BeamOff))
 	}
 	return out
+}
+
+// onLateral returns the hip nearest to the middle of a lateral film as that of
+// side, without the doubts about sides, which are those of AP films.
+func onLateral(hips []measure.Hip, film image.Rectangle, side measure.Side) []measure.Hip {
+	if len(hips) == 0 {
+		return nil
+	}
+	off := func(h measure.Hip) float64 {
+		return math.Hypot(h.Cup.X-float64(film.Dx())/2, h.Cup.Y-float64(film.Dy())/2)
+	}
+	h := slices.MinFunc(hips, func(a, b measure.Hip) int { return cmp.Compare(off(a), off(b)) })
+	h.Side = side
+	h.Warnings = slices.DeleteFunc(slices.Clone(h.Warnings), func(w measure.Warning) bool {
+		return w.Code == measure.SideUnproven || w.Code == measure.SideContradicts
+	})
+	return []measure.Hip{h}
+}
+
+// byTag lets the file's laterality tell the side of a single hip that the film
+// itself does not tell. What the film tells is kept; filmWarnings says where the
+// file contradicts it.
+func byTag(hips []measure.Hip, tag measure.Side) []measure.Hip {
+	unproven := func(w measure.Warning) bool { return w.Code == measure.SideUnproven }
+	if len(hips) != 1 || tag == measure.SideUnknown || !slices.ContainsFunc(hips[0].Warnings, unproven) {
+		return hips
+	}
+	h := hips[0]
+	h.Side, h.Warnings = tag, slices.DeleteFunc(slices.Clone(h.Warnings), unproven)
+	return []measure.Hip{h}
 }
 
 // measureHip reads one hip found on f; m holds what is known of it.
@@ -219,6 +262,9 @@ func FilmOf(f *dicomio.Film) study.Film {
 	film := study.Film{
 		ID: f.SHA256, Path: f.Path, SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
 		SpacingMM: detectorSpacing(f.Geometry), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
+	}
+	if film.View == study.Lateral {
+		film.Given.Axes = study.AxesOf(f.Orientation)
 	}
 	if film.SpacingMM > 0 {
 		_, film.SpacingKind = f.Geometry.Spacing()

@@ -14,6 +14,7 @@ type Given struct {
 	Line   *[2]measure.Point // ends of the reference line
 	Rim    *[2]measure.Point // ends of the cup's rim
 	Center *measure.Point    // where the central ray met the film
+	Axes   study.Axes        // how the patient lies on a lateral film
 	View   study.View        // empty for what the file says
 }
 
@@ -55,6 +56,9 @@ func (o MeasureOptions) state(m *study.Measurement) (err error) {
 		}
 		if g.View != "" {
 			film.View = g.View
+		}
+		if g.Axes != (study.Axes{}) {
+			film.Given.Axes = g.Axes
 		}
 		if g.Line != nil {
 			if m.Line, err = study.DrawLine(g.Line[0], g.Line[1], film.SpacingMM/middleMagnification); err != nil {

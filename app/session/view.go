@@ -43,6 +43,11 @@ func (s *Session) SetBeamCenter(p *measure.Point) error {
 	return s.changeFilm(s.selected, "state the central ray, ", func(f *study.Film) { f.Given.Center = p })
 }
 
+// SetAxes states how the patient lies on the selected lateral film, as one step.
+func (s *Session) SetAxes(a study.Axes) error {
+	return s.changeFilm(s.selected, "state the lateral film's axes, ", func(f *study.Film) { f.Given.Axes = a })
+}
+
 // SetBeamOff says whether the films of the hip are left uncorrected for the cone
 // beam, as one step.
 func (s *Session) SetBeamOff(off bool) error {

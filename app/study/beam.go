@@ -6,11 +6,13 @@ import (
 	"linerwatch/measure"
 )
 
-// BeamGiven is what a reader states about a film's beam in place of its file.
+// BeamGiven is what a reader, or the file of a lateral film, states about a film's
+// beam.
 // Zero values leave the file's.
 type BeamGiven struct {
 	SourceMM float64        // source to detector, mm
 	Center   *measure.Point // where the central ray meets the film, px
+	Axes     Axes           // how the patient lies on a lateral film
 }
 
 // BeamUse says what a reading did about the cone beam, and from what.

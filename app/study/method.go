@@ -22,7 +22,8 @@ var ErrNoOutlines = errors.New("study: the measurement has no outlines")
 
 // Read returns m with its reading computed from its outlines, corrected for the
 // cone beam and turned by its reference line as far as how says and the film
-// allows. Beam and How say what was done.
+// allows. Beam and How say what was done. On a lateral film superior is towards
+// the head end and medial towards the front, by its axes.
 func (m Measurement) Read(how Method) (Measurement, error) {
 	if !(m.Head.R > 0) || !(m.Cup.R > 0) {
 		return m, ErrNoOutlines
@@ -31,8 +32,16 @@ func (m Measurement) Read(how Method) (Measurement, error) {
 	if how.Line {
 		line = m.Line
 	}
-	h := measure.Hip{Side: m.Side, Head: m.Head, Cup: m.Cup, CupKind: m.CupKind}
-	plain, err := measure.Read(m.Head.CircleFit, m.Cup.CircleFit, m.HeadMM, m.Side, line.Alpha)
+	side, alpha := m.Side, line.Alpha
+	if m.Film.View == Lateral {
+		var err error
+		if side, alpha, err = m.Film.Given.Axes.frame(); err != nil {
+			return m, err
+		}
+		line = Line{}
+	}
+	h := measure.Hip{Side: side, Head: m.Head, Cup: m.Cup, CupKind: m.CupKind}
+	plain, err := measure.Read(m.Head.CircleFit, m.Cup.CircleFit, m.HeadMM, side, alpha)
 	if err != nil {
 		return m, err
 	}
@@ -41,7 +50,7 @@ func (m Measurement) Read(how Method) (Measurement, error) {
 	m.Corrected = Corrected{}
 	m.Beam = BeamUse{Reason: switchedOff}
 	if how.Beam {
-		m.correct(h, line.Alpha)
+		m.correct(h, alpha)
 	}
 	if line.From != NoLine {
 		m.Reading.Offset = line.reference().Turn(m.Reading.Offset)
@@ -84,7 +93,9 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 			continue
 		}
 		name := m.Film.Name()
-		if m.Line.From == NoLine {
+		if m.Film.View == Lateral {
+			// read by its axes
+		} else if m.Line.From == NoLine {
 			unlined = append(unlined, name)
 		} else {
 			lined = append(lined, name)
@@ -105,7 +116,7 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 			names(lined), names(unlined)))
 	}
 	how.Beam = how.Beam && beamless == nil
-	how.Line = unlined == nil
+	how.Line = unlined == nil && lined != nil
 	out, failed := readAll(ms, how)
 	if failed != "" { // an outline that the correction cannot take
 		how.Beam = false

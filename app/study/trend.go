@@ -29,21 +29,26 @@ type Trend struct {
 	Penetration []Penetration // measured films only, in date order
 	Fit         *TrendFit     // nil where the films do not allow one; Warnings say why
 	Method      Method        // by which all films were read
+	Lateral     []Measurement // lateral films, in date order
+	Spatial     []Spatial     // in space, where lateral films allow it
 	Warnings    []string
 }
 
 // NewTrend orders the measurements, refuses films that cannot be one series
 // (two of one day, before surgery, mixed sides, patients or head diameters, an
-// unknown baseline), reads all films by one method (OneMethod), subtracts the
+// unknown baseline), sets lateral films aside for the movement in space, reads all films by one method (OneMethod), subtracts the
 // baseline and fits the steady-state line.
 //
 // An error names the films; the trend then holds the films in date order and
 // their warnings, no more.
 func NewTrend(h Hip, ms []Measurement) (Trend, error) {
-	t := Trend{Hip: h, Films: dateOrder(ms)}
+	ap, lateral := takeLateral(dateOrder(ms))
+	t := Trend{Hip: h, Films: ap, Lateral: lateral}
 	t.warnUnmeasured()
-	if err := checkSeries(h, t.Films); err != nil {
-		return t, err
+	for _, films := range [][]Measurement{t.Films, t.Lateral} {
+		if err := checkSeries(h, films); err != nil {
+			return t, err
+		}
 	}
 	base, err := baselineOf(h.Baseline, t.Films)
 	if err != nil {
@@ -59,6 +64,7 @@ func NewTrend(h Hip, ms []Measurement) (Trend, error) {
 	points := t.subtract(base)
 	t.fit(points, t.Films[base].Reading.Offset)
 	t.warnSeries()
+	t.pairLateral()
 	return t, nil
 }
 

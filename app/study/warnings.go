@@ -1,6 +1,10 @@
 package study
 
-import "linerwatch/measure"
+import (
+	"slices"
+
+	"linerwatch/measure"
+)
 
 const (
 	// enoughYears is the follow-up below which rates are not compared; common
@@ -13,7 +17,7 @@ const (
 
 // warnUnmeasured names each film that gave no reading.
 func (t *Trend) warnUnmeasured() {
-	for _, m := range t.Films {
+	for _, m := range slices.Concat(t.Films, t.Lateral) {
 		switch m.Status {
 		case Measured:
 		case Refused:

@@ -1,0 +1,151 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"linerwatch/measure"
+)
+
+// Axes says how a patient lies on a cross-table lateral film: towards which edge
+// of the film the head end and the front are. The zero value is not known.
+type Axes struct {
+	Head, Front string  // "up", "down", "left" or "right"
+	Obliquity   float64 // of the beam, degrees, towards the head positive; 0 straight across the table
+}
+
+// ErrNoAxes is the error of a lateral film that does not tell how the patient lies.
+var ErrNoAxes = errors.New("study: the lateral film does not tell to which edges the patient's head end and front lie")
+
+// ParseAxes reads "left,up" or "left,up,45": the edges of head end and front, and
+// the obliquity in degrees.
+func ParseAxes(s string) (Axes, error) {
+	var a Axes
+	parts := strings.Split(s, ",")
+	fault := fmt.Errorf("study: %q does not say where head end and front lie, such as left,up", s)
+	if len(parts) < 2 || len(parts) > 3 {
+		return a, fault
+	}
+	a.Head, a.Front = strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1])
+	if len(parts) == 3 {
+		if _, err := fmt.Sscan(parts[2], &a.Obliquity); err != nil || !(a.Obliquity >= -80 && a.Obliquity <= 80) {
+			return Axes{}, fmt.Errorf("study: an obliquity of %q is outside -80 to 80 degrees", parts[2])
+		}
+	}
+	if _, _, err := a.frame(); err != nil {
+		return Axes{}, fault
+	}
+	return a, nil
+}
+
+// AxesOf reads Patient Orientation (0020,0020): where rows and columns run to.
+func AxesOf(orientation [2]string) (a Axes) {
+	for i, letters := range orientation {
+		if letters == "" {
+			continue
+		}
+		to, from := [2]string{"right", "down"}[i], [2]string{"left", "up"}[i]
+		switch letters[0] {
+		case 'A':
+			a.Front = to
+		case 'P':
+			a.Front = from
+		case 'H':
+			a.Head = to
+		case 'F':
+			a.Head = from
+		}
+	}
+	if a.Head == "" || a.Front == "" {
+		return Axes{}
+	}
+	return a
+}
+
+// frame returns the side and the angle by which package measure reads a film so
+// that superior is towards the head end and medial towards the front.
+func (a Axes) frame() (side measure.Side, alpha float64, err error) {
+	turn := map[string]float64{"up": 0, "right": 90, "down": 180, "left": -90}
+	alpha, ok := turn[a.Head]
+	front, known := turn[a.Front]
+	if !ok || !known {
+		return side, 0, ErrNoAxes
+	}
+	// A quarter turn clockwise from the head end is where medial of a right hip lies.
+	switch d := int(front-alpha+720) % 360; d {
+	case 90:
+		return measure.Right, alpha, nil
+	case 270:
+		return measure.Left, alpha, nil
+	}
+	return side, 0, ErrNoAxes
+}
+
+// Spatial is a penetration in space, from an AP film and the lateral film of the
+// same day, both against those of the baseline's day.
+type Spatial struct {
+	Film, Lateral Film
+	measure.Spatial
+	Err error // why it could not be told
+}
+
+// takeLateral splits the lateral films from those of the trend.
+func takeLateral(ms []Measurement) (ap, lateral []Measurement) {
+	for _, m := range ms {
+		if m.Film.View == Lateral {
+			lateral = append(lateral, m)
+		} else {
+			ap = append(ap, m)
+		}
+	}
+	return ap, lateral
+}
+
+// pairLateral reads the lateral films and joins them with the AP films of the same
+// days.
+func (t *Trend) pairLateral() {
+	if len(t.Lateral) == 0 {
+		return
+	}
+	var notes []string
+	t.Lateral, _, notes = OneMethod(t.Hip, t.Lateral)
+	for _, n := range notes {
+		t.warn("lateral films: %s", n)
+	}
+	base := t.lateralOf(t.Baseline)
+	if base == nil {
+		t.warn("no lateral film of the baseline's day, %s: the movement in space is not told", dateText(t.Baseline.Date))
+		return
+	}
+	for _, p := range t.Penetration {
+		m := t.lateralOf(p.Film)
+		if m == nil || p.Film.ID == t.Baseline.ID {
+			continue
+		}
+		s := Spatial{Film: p.Film, Lateral: m.Film}
+		moved := m.Reading.Offset.Sub(base.Reading.Offset)
+		if a, b := m.Film.Given.Axes.Obliquity, base.Film.Given.Axes.Obliquity; a != b {
+			s.Err = fmt.Errorf("study: the lateral films were taken at obliquities of %g and %g degrees", b, a)
+		} else {
+			s.Spatial, s.Err = measure.Combine(p.Vector, measure.Lateral{Along: moved.Superior, Anterior: moved.Medial, Cov: moved.Cov, Obliquity: a})
+		}
+		if s.Err == nil && s.SEDisagreement > 0 && abs(s.Disagreement) > 3*s.SEDisagreement {
+			t.warn("%s and its lateral film differ by %+.2f mm along the direction that both show, more than three standard errors: turned or angled otherwise than stated",
+				p.Film.Name(), s.Disagreement)
+		}
+		t.Spatial = append(t.Spatial, s)
+	}
+}
+
+// lateralOf returns the measured lateral film of a film's day.
+func (t *Trend) lateralOf(f Film) *Measurement {
+	for i, m := range t.Lateral {
+		if m.Status == Measured && !m.Film.Date.IsZero() && midnight(m.Film.Date).Equal(midnight(f.Date)) {
+			return &t.Lateral[i]
+		}
+	}
+	return nil
+}
+
+func abs(x float64) float64 { return max(x, -x) }
