@@ -62,7 +62,8 @@ const (
 
 // Detect finds the heads of opt.HeadMM on a film with bone bright and the cup
 // of each, and returns the hips from image left to right: all of them, or those
-// of opt.Side.
+// of opt.Side. Hip.Others and Refusal.Candidates hold what was weighed and not
+// taken.
 //
 // The errors are a *Refusal where nothing convinces, ctx.Err() where ctx ended
 // first, and a plain error where opt makes no sense.

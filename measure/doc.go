@@ -25,7 +25,9 @@
 // blurred step fits the grey levels best, and fits the circle to those edges
 // that agree. Detect proposes centres by the votes of gradient directions
 // (Kimme, Ballard and Sklansky 1975), refines head and cup, and refuses a film
-// on which the pair is not convincing. Read takes the scale from the head's
+// on which the pair is not convincing. A head that a dense shell hides is found
+// from its shell: by the circle inside it along which most edges run, however
+// faint, if no other shows nearly as much. Read takes the scale from the head's
 // known diameter.
 //
 // The two outlines are fitted as circles. A sphere away from the central ray
