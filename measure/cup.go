@@ -38,12 +38,14 @@ func (s ringSearch) run(img *image.Gray16) (best Outline, ok bool) {
 		match = ringMatch{}
 	}
 	if o, weight := s.crested(img, lines, seeds, match); weight > 0.95*match.weight() {
-		return o, true
-	}
-	if match.explains == 0 {
+		best, ok = o, true
+	} else if match.explains != 0 {
+		best, ok = s.outline(img, lines, match, cov)
+	} else {
 		return best, false
 	}
-	return s.outline(img, lines, match, cov)
+	best.showRing(img)
+	return best, ok
 }
 
 // crested returns the fit to the crests of a wire's lines, from the seeds and the

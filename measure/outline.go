@@ -38,6 +38,12 @@ type Outline struct {
 	CircleFit
 	Edges []Edge
 
+	// Contrast is the median step across the kept edges in standard deviations of
+	// a pixel's noise beside them; of a wire ring, the height of its line.
+	Contrast float64
+	// Clipped is the share of the edges at which the film cannot show more metal.
+	Clipped float64
+
 	// Ring is the ellipse of a wire marker, and zero for any other outline. The
 	// circle then has its centre and half of its long axis, and residuals are
 	// distances to the ellipse.
@@ -225,7 +231,9 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 		oval(&fit, edges)
 	}
 	fit.doubt(evidence{kind, blur, clipped})
-	return Outline{CircleFit: fit, Edges: edges}, nil
+	o := Outline{CircleFit: fit, Edges: edges}
+	o.show(film)
+	return o, nil
 }
 
 // look returns the edge on each of n profiles, each the mean of 2 across + 1

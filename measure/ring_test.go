@@ -41,6 +41,9 @@ func TestDetectRing(t *testing.T) {
 			assert.Equal(t, measure.Wire, hips[0].CupKind)
 			assert.Less(t, mm*math.Hypot(cup.X-truth.X, cup.Y-truth.Y), 0.12, "centre, mm")
 			assert.InDelta(t, mm*truth.R, cup.R*mm, 0.6, "radius, mm")
+
+			assert.Greater(t, cup.Contrast, 3.0, "a line stands out from noise")
+			assert.Zero(t, cup.Clipped)
 		})
 	}
 }

@@ -234,6 +234,8 @@ func outlineColumns(part string, of func(readingRow) study.Outline) []exportColu
 		c("se_radius_px", "standard error of the radius", "px", func(o study.Outline) float64 { return math.Sqrt(o.Cov[2][2]) }),
 		c("arc_deg", "arc covered by edge points", "degrees", func(o study.Outline) float64 { return o.Arc }),
 		c("rms_px", "root mean square of the edge points' residuals", "px", func(o study.Outline) float64 { return o.RMS }),
+		c("contrast_to_noise", "median step across the outline over the noise beside it", "", func(o study.Outline) float64 { return float64(shown(o, o.Contrast)) }),
+		c("clipped_share", "share of the edges at which the film cannot show more metal", "", func(o study.Outline) float64 { return float64(shown(o, o.Clipped)) }),
 		c("points", "edge points kept", "points", func(o study.Outline) float64 { return float64(len(o.Points)) }),
 	}
 }

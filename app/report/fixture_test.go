@@ -37,6 +37,7 @@ func measured(name, date string, sup, med, se float64) study.Measurement {
 	m.Head.Circle = measure.Circle{X: 600.5, Y: 500.25, R: 108.125}
 	m.Head.Cov = [3][3]float64{{0.0004, 0, 0}, {0, 0.0009, 0}, {0, 0, 0.0001}}
 	m.Head.Arc, m.Head.RMS = 212, 0.3
+	m.Head.Contrast, m.Head.Clipped = 41.5, 0.02
 	m.Cup.Circle = measure.Circle{X: 600, Y: 502, R: 208.5}
 	m.Cup.Cov = m.Head.Cov
 	m.Cup.Arc, m.Cup.RMS = 170, 0.4

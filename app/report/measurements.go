@@ -47,6 +47,9 @@ type circleJSON struct {
 	SERad   num `json:"se_radius_px"`
 	Arc     num `json:"arc_deg"`
 	Scatter num `json:"rms_px"`
+
+	Contrast num `json:"contrast_to_noise"`
+	Clipped  num `json:"clipped_share"`
 }
 
 type cupJSON struct {
@@ -120,12 +123,12 @@ func filmOf(m study.Measurement) filmJSON {
 	head := circleJSON{
 		X: num(m.Head.X), Y: num(m.Head.Y), Radius: num(m.Head.R),
 		SEX: root(m.Head.Cov[0][0]), SEY: root(m.Head.Cov[1][1]), SERad: root(m.Head.Cov[2][2]),
-		Arc: num(m.Head.Arc), Scatter: num(m.Head.RMS),
+		Arc: num(m.Head.Arc), Scatter: num(m.Head.RMS), Contrast: shown(m.Head, m.Head.Contrast), Clipped: shown(m.Head, m.Head.Clipped),
 	}
 	cup := circleJSON{
 		X: num(m.Cup.X), Y: num(m.Cup.Y), Radius: num(m.Cup.R),
 		SEX: root(m.Cup.Cov[0][0]), SEY: root(m.Cup.Cov[1][1]), SERad: root(m.Cup.Cov[2][2]),
-		Arc: num(m.Cup.Arc), Scatter: num(m.Cup.RMS),
+		Arc: num(m.Cup.Arc), Scatter: num(m.Cup.RMS), Contrast: shown(m.Cup, m.Cup.Contrast), Clipped: shown(m.Cup, m.Cup.Clipped),
 	}
 	sup, med := m.Reading.Offset.SE()
 	f.Head, f.Cup = &head, &cupJSON{string(m.CupKind), cup}
@@ -143,6 +146,15 @@ func filmOf(m study.Measurement) filmJSON {
 	return f
 }
 
+// shown is a fact about how an outline shows on its film, which one drawn by hand
+// and not fitted has not.
+func shown(o study.Outline, v float64) num {
+	if o.Contrast == 0 {
+		return none
+	}
+	return num(v)
+}
+
 // root is the standard error of a variance.
 func root(v float64) num { return num(math.Sqrt(v)) }
 
@@ -158,8 +170,10 @@ func magnification(m study.Measurement) num {
 var filmColumns = []string{
 	"film", "sha256", "status", "reason", "date", "side",
 	"head_x_px", "head_y_px", "head_radius_px", "head_se_x_px", "head_se_y_px", "head_se_radius_px", "head_arc_deg", "head_rms_px",
+	"head_contrast_to_noise", "head_clipped_share",
 	"cup_outline",
 	"cup_x_px", "cup_y_px", "cup_radius_px", "cup_se_x_px", "cup_se_y_px", "cup_se_radius_px", "cup_arc_deg", "cup_rms_px",
+	"cup_contrast_to_noise", "cup_clipped_share",
 	"mm_per_px", "scale_source", "magnification",
 	"offset_superior_mm", "offset_medial_mm", "se_offset_superior_mm", "se_offset_medial_mm",
 	"eccentricity", "se_eccentricity", "thinnest_mm", "se_thinnest_mm",
@@ -172,7 +186,7 @@ func filmCells(f filmJSON) []string {
 		}
 		return *s
 	}
-	nothing := circleJSON{none, none, none, none, none, none, none, none}
+	nothing := circleJSON{none, none, none, none, none, none, none, none, none, none}
 	head, cup, offset := nothing, cupJSON{"", nothing}, offsetJSON{none, none, none, none}
 	if f.Head != nil {
 		head, cup = *f.Head, *f.Cup
@@ -181,7 +195,8 @@ func filmCells(f filmJSON) []string {
 		offset = *f.Offset
 	}
 	circle := func(c circleJSON) []string {
-		return []string{c.X.cell(), c.Y.cell(), c.Radius.cell(), c.SEX.cell(), c.SEY.cell(), c.SERad.cell(), c.Arc.cell(), c.Scatter.cell()}
+		return []string{c.X.cell(), c.Y.cell(), c.Radius.cell(), c.SEX.cell(), c.SEY.cell(), c.SERad.cell(), c.Arc.cell(), c.Scatter.cell(),
+			c.Contrast.cell(), c.Clipped.cell()}
 	}
 	cells := []string{f.Film, str(f.SHA256), string(f.Status), f.Reason, str(f.Date), str(f.Side)}
 	cells = append(cells, circle(head)...)

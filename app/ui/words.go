@@ -202,8 +202,14 @@ func outlineRows(name string, o session.Outline, c color.RGBA) []widgets.Figure 
 	if len(o.Points) == 0 && o.Arc == 0 {
 		return append(rows, widgets.Figure{Name: name + " edge", Value: "not fitted"})
 	}
-	return append(rows, widgets.Figure{
+	rows = append(rows, widgets.Figure{
 		Name: name + " arc, rms residual", Value: fmt.Sprintf("%.0f°", o.Arc), Extra: signed(o.RMS, 2), Unit: "px",
+	})
+	if o.Contrast == 0 { // drawn by hand, or read before this was measured
+		return rows
+	}
+	return append(rows, widgets.Figure{
+		Name: name + " contrast, clipped", Value: fmt.Sprintf("%.3g×", o.Contrast), Extra: fmt.Sprintf("%.0f %%", 100*o.Clipped),
 	})
 }
 
