@@ -41,8 +41,8 @@ func oval(f *CircleFit, edges []Edge) {
 	hold := noise / (ovalSD * f.R * ovalSD * f.R)
 	a[3][3] += hold
 	a[4][4] += hold
-	inv, ok := invert5(a)
-	if !ok {
+	var inv [m][m]float64
+	if !gaussJordan(a[:], inv[:]) {
 		return
 	}
 	var p [m]float64
@@ -66,46 +66,4 @@ func oval(f *CircleFit, edges []Edge) {
 			f.Cov[x][y] = noise * inv[x][y]
 		}
 	}
-}
-
-// invert5 returns the inverse of a symmetric positive definite matrix by
-// Gauss-Jordan elimination after scaling the diagonal to one.
-func invert5(a [5][5]float64) (inv [5][5]float64, ok bool) {
-	var s [5]float64
-	for i := range s {
-		if !(a[i][i] > 0) {
-			return inv, false
-		}
-		s[i] = 1 / math.Sqrt(a[i][i])
-	}
-	for i := range a {
-		for j := range a {
-			a[i][j] *= s[i] * s[j]
-		}
-		inv[i][i] = 1
-	}
-	for i := range a {
-		p := a[i][i]
-		if !(p > 1e-12) {
-			return inv, false
-		}
-		for j := range a {
-			a[i][j] /= p
-			inv[i][j] /= p
-		}
-		for r := range a {
-			if f := a[r][i]; r != i {
-				for j := range a {
-					a[r][j] -= f * a[i][j]
-					inv[r][j] -= f * inv[i][j]
-				}
-			}
-		}
-	}
-	for i := range inv {
-		for j := range inv {
-			inv[i][j] *= s[i] * s[j]
-		}
-	}
-	return inv, true
 }

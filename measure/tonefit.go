@@ -209,8 +209,8 @@ func (e *normal) add(n int, rows []row, lambda float64, raise *[common]float64) 
 		}
 		c[x][x] = c[x][x]*(1+lambda) + 1e-12
 	}
-	var ok bool
-	if q.inv, ok = invert4(c); !ok {
+	q.inv = [own][own]float64{}
+	if !gaussJordan(c[:], q.inv[:]) {
 		return false
 	}
 	for x := range common {
@@ -283,46 +283,4 @@ func (k *calibration) stepped(e normal) (next calibration, ok bool) {
 		s.rise = max(-0.1, min(s.rise+t[3], 0.1))
 	}
 	return next, true
-}
-
-// invert4 returns the inverse of a symmetric positive definite matrix by
-// Gauss-Jordan elimination after scaling the diagonal to one.
-func invert4(a [4][4]float64) (inv [4][4]float64, ok bool) {
-	var s [4]float64
-	for i := range s {
-		if !(a[i][i] > 0) {
-			return inv, false
-		}
-		s[i] = 1 / math.Sqrt(a[i][i])
-	}
-	for i := range a {
-		for j := range a {
-			a[i][j] *= s[i] * s[j]
-		}
-		inv[i][i] = 1
-	}
-	for i := range a {
-		p := a[i][i]
-		if !(p > 1e-12) {
-			return inv, false
-		}
-		for j := range a {
-			a[i][j] /= p
-			inv[i][j] /= p
-		}
-		for r := range a {
-			if f := a[r][i]; r != i {
-				for j := range a {
-					a[r][j] -= f * a[i][j]
-					inv[r][j] -= f * inv[i][j]
-				}
-			}
-		}
-	}
-	for i := range inv {
-		for j := range inv {
-			inv[i][j] *= s[i] * s[j]
-		}
-	}
-	return inv, true
 }
