@@ -27,6 +27,7 @@ type calibration struct {
 	cut     float64 // level at which the film saturates
 	clipped float64 // share of the sectors whose metal is saturated
 	rough   float64 // standard deviation of a pixel's noise at the level around
+	photons float64 // rough over the slope and over the root of the inverse intensity there
 	harden  bool
 	noise   float64 // residual standard deviation, levels
 
@@ -50,6 +51,9 @@ const (
 // The parameters of each sector are at, in, out and rise.
 const own = 4
 
+// tonal is how many of them, the first, a sample of a profile depends on by itself.
+const tonal = logDepth + 1
+
 // Standard deviations of the priors of a sector's parameters.
 const (
 	atSD   = 0.2  // px, from the circle
@@ -61,6 +65,8 @@ const (
 func (k *calibration) update() {
 	k.common[bend] = max(leastBend, min(k.common[bend], mostBend))
 	k.gain, k.bend = math.Exp(k.common[logGain]), k.common[bend]
+	y := k.tone.depth(k.around)
+	k.photons = k.rough / k.slope(y) * math.Exp(y/2)
 }
 
 func (k *calibration) sigma() float64 { return math.Exp(k.common[logSigma]) }

@@ -21,6 +21,14 @@ func below(mean, limit, sd float64) (cut, pass float64) {
 // top returns the level at which p saturates: its largest, where more than one
 // pixel in 500 has it, else infinity.
 func (p *patch) top() float64 {
+	if p.most == nil {
+		most := p.saturation()
+		p.most = &most
+	}
+	return *p.most
+}
+
+func (p *patch) saturation() float64 {
 	var most float32
 	n := 0
 	for _, v := range p.v {
@@ -88,6 +96,5 @@ func (p *patch) across(c Circle, edges []Edge, sigma float64) int {
 // intensity y: that of photons, whose relative noise goes as the root of their
 // number.
 func (k *calibration) grain(y float64) float64 {
-	y0 := k.tone.depth(k.around)
-	return k.rough * k.slope(y) / k.slope(y0) * math.Exp((y0-y)/2)
+	return k.photons * k.slope(y) * math.Exp(-y/2)
 }

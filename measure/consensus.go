@@ -73,7 +73,7 @@ func (c consensus) search(spots [][]spot, draws int) (best Circle, score float64
 		if !ok || !c.allows(circle) {
 			continue
 		}
-		if s := c.score(circle, spots); s > score {
+		if s := c.score(circle, spots, score); s > score {
 			best, score = circle, s
 		}
 	}
@@ -85,23 +85,34 @@ func (c consensus) allows(k Circle) bool {
 }
 
 // score is the mean over the rays of the best agreement of a spot with k, less
-// a little for being far from the start.
-func (c consensus) score(k Circle, spots [][]spot) (sum float64) {
-	for _, ray := range spots {
+// a little for being far from the start, 0 once it cannot exceed least.
+func (c consensus) score(k Circle, spots [][]spot, least float64) float64 {
+	share := 1 / float64(len(spots))
+	if !c.free {
+		far := math.Hypot(math.Hypot(k.X-c.start.X, k.Y-c.start.Y), k.R-c.start.R) / c.shift
+		share *= math.Exp(-0.5 * far * far)
+	}
+	// Spots between two circles count.
+	inner, outer := max(0, k.R-c.tol), k.R+c.tol
+	inner, outer = inner*inner, outer*outer
+	var sum float64
+	for i, ray := range spots {
+		if (sum+float64(len(spots)-i))*share < least {
+			return 0
+		}
 		var best float64
 		for _, s := range ray {
-			d := math.Abs(k.Distance(s.Point)) / c.tol
-			if d < 1 {
-				best = max(best, s.weight*(1-d*d))
+			dx, dy := s.X-k.X, s.Y-k.Y
+			square := dx*dx + dy*dy
+			if square <= inner || square >= outer {
+				continue
 			}
+			d := (math.Sqrt(square) - k.R) / c.tol
+			best = max(best, s.weight*(1-d*d))
 		}
 		sum += best
 	}
-	if c.free {
-		return sum / float64(len(spots))
-	}
-	far := math.Hypot(math.Hypot(k.X-c.start.X, k.Y-c.start.Y), k.R-c.start.R) / c.shift
-	return sum / float64(len(spots)) * math.Exp(-0.5*far*far)
+	return sum * share
 }
 
 // through returns the circle through three points.

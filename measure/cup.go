@@ -127,12 +127,12 @@ func (r rim) metal() bool {
 
 // rimOf looks at both sides of the kept edges.
 func rimOf(img *image.Gray16, o Outline) (r rim) {
-	film := crop(img, o.X, o.Y, 1.2*o.R)
-	if len(film.v) == 0 {
+	part := square(img, o.X, o.Y, 1.2*o.R)
+	if part.Empty() {
 		return r
 	}
-	q := film.quantiles()
-	var inside, fall []float64
+	q := quantiles(img, part)
+	inside, fall := make([]float64, 0, len(o.Edges)), make([]float64, 0, len(o.Edges))
 	d := 0.05 * o.R
 	for _, e := range o.Edges {
 		if e.Reject != "" {
@@ -141,8 +141,8 @@ func rimOf(img *image.Gray16, o Outline) (r rim) {
 		ux, uy := (e.X-o.X)/o.R, (e.Y-o.Y)/o.R
 		r.dome.X += ux
 		r.dome.Y += uy
-		in, ok := film.at(e.X-d*ux, e.Y-d*uy)
-		out, ok2 := film.at(e.X+d*ux, e.Y+d*uy)
+		in, ok := level(img, e.X-d*ux, e.Y-d*uy)
+		out, ok2 := level(img, e.X+d*ux, e.Y+d*uy)
 		if ok && ok2 {
 			inside = append(inside, in)
 			fall = append(fall, in-out)

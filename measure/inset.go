@@ -41,11 +41,9 @@ func (k *calibration) inset(s *sector, edge *blurred, sigma float64) float64 {
 		}
 	}
 	slope := make([]float64, 2*reach+1)
+	falling(slope, profile, kernel)
 	best := 0
 	for j := range slope {
-		for i, w := range kernel {
-			slope[j] -= w * profile[j+i]
-		}
 		if slope[j] > slope[best] {
 			best = j
 		}

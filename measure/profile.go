@@ -48,13 +48,7 @@ func (s scan) run(p *patch) []ray {
 			valid := s.sample(p, r, profile, s.inner-step*float64(half))
 			usable := max(0, valid-2*half)
 			r.off = usable < m
-			for j := range usable {
-				var sum float64
-				for k, w := range kernel {
-					sum += w * profile[j+k]
-				}
-				slope[j] = -sum
-			}
+			falling(slope[:usable], profile, kernel)
 			had := len(all)
 			all = s.peaks(all, slope[:usable], profile, half)
 			r.falls = all[had:len(all):len(all)]
@@ -86,6 +80,46 @@ func clutter(rays []ray) float64 {
 // sample fills a profile from the radius from on, and returns how many of its
 // samples are on the film.
 func (s scan) sample(p *patch, r *ray, profile []float64, from float64) int {
+	// The profile's lines fill a rectangle.
+	side, to := float64(s.across), from+step*float64(len(profile))
+	x, y := s.center.X-float64(p.x0)-0.5, s.center.Y-float64(p.y0)-0.5
+	within := true
+	for _, at := range [2]float64{from, to} {
+		for _, k := range [2]float64{-side, side} {
+			within = within && p.holds(x+at*r.cos-k*r.sin, y+at*r.sin+k*r.cos)
+		}
+	}
+	if !within {
+		return s.sampleEdge(p, r, profile, from)
+	}
+	clear(profile)
+	for k := -side; k <= side; k++ {
+		p.add(profile, x+from*r.cos-k*r.sin, y+from*r.sin+k*r.cos, step*r.cos, step*r.sin)
+	}
+	for j := range profile {
+		profile[j] /= 2*side + 1
+	}
+	return len(profile)
+}
+
+// add adds to a profile p's levels from (x, y) on, counted from the centre of p's
+// first pixel, in steps of (dx, dy), all of which p holds.
+func (p *patch) add(profile []float64, x, y, dx, dy float64) {
+	for j := range profile {
+		at := float64(j)
+		px, py := x+at*dx, y+at*dy
+		col, row := int(px), int(py)
+		fx, fy := px-float64(col), py-float64(row)
+		i := row*p.w + col
+		upper, lower := p.v[i:i+2], p.v[i+p.w:i+p.w+2]
+		a, c := float64(upper[0]), float64(lower[0])
+		top, bottom := a+fx*(float64(upper[1])-a), c+fx*(float64(lower[1])-c)
+		profile[j] += top + fy*(bottom-top)
+	}
+}
+
+// sampleEdge is sample for a profile that may leave the film.
+func (s scan) sampleEdge(p *patch, r *ray, profile []float64, from float64) int {
 	for j := range profile {
 		at := from + step*float64(j)
 		var sum float64
@@ -117,20 +151,34 @@ func (s scan) peaks(falls []fall, slope, profile []float64, half int) []fall {
 	return falls
 }
 
-// slopeKernel returns the derivative of a Gaussian, scaled so that a ramp of one
-// grey level per px gives one.
+// slopeKernel returns the derivative of a Gaussian after its middle, scaled so that
+// a ramp of one grey level per px gives one; before its middle it is minus that.
 func slopeKernel(sigma float64, half int) []float64 {
-	k := make([]float64, 2*half+1)
+	k := make([]float64, half)
 	var ramp float64
 	for i := range k {
-		x := step * float64(i-half)
+		x := step * float64(i+1)
 		k[i] = x * math.Exp(-x*x/(2*sigma*sigma))
-		ramp += x * k[i]
+		ramp += 2 * x * k[i]
 	}
 	for i := range k {
 		k[i] /= ramp
 	}
 	return k
+}
+
+// falling fills slope with the fall of a profile, from the sample on that has as
+// many before it as the kernel is long.
+func falling(slope, profile, kernel []float64) {
+	half := len(kernel)
+	for j := range slope {
+		before, after := profile[j:j+half], profile[j+half+1:][:half]
+		var sum float64
+		for k, w := range kernel {
+			sum += w * (before[half-1-k] - after[k])
+		}
+		slope[j] = sum
+	}
 }
 
 // smoothing returns the scale of the slope filter for a circle of radius r px:
@@ -142,8 +190,13 @@ func median(v []float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	// Hoare's selection.
-	k := len(v) / 2
+	return smallest(v, len(v)/2)
+}
+
+// smallest returns what v, which it reorders, would have at k if it was sorted, by
+// Hoare's selection: what lies before k is then not larger, what lies after it not
+// smaller.
+func smallest[T float32 | float64](v []T, k int) T {
 	for from, to := 0, len(v)-1; from < to; {
 		pivot := v[(from+to)/2]
 		i, j := from, to

@@ -73,16 +73,16 @@ func (s *search) shellAt(c Point, inner, outer float64) (best circleMatch, ok bo
 // metalRim reports whether a circle bounds metal in a quarter of all directions
 // or more.
 func (s *search) metalRim(c Circle) bool {
-	film := crop(s.img, c.X, c.Y, 1.2*c.R)
-	if len(film.v) == 0 {
+	part := square(s.img, c.X, c.Y, 1.2*c.R)
+	if part.Empty() {
 		return false
 	}
-	q := film.quantiles()
+	q := quantiles(s.img, part)
 	metal := 0
 	for i := range turns {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / turns)
-		in, ok := film.at(c.X+0.95*c.R*cos, c.Y+0.95*c.R*sin)
-		out, ok2 := film.at(c.X+1.05*c.R*cos, c.Y+1.05*c.R*sin)
+		in, ok := level(s.img, c.X+0.95*c.R*cos, c.Y+0.95*c.R*sin)
+		out, ok2 := level(s.img, c.X+1.05*c.R*cos, c.Y+1.05*c.R*sin)
 		if ok && ok2 && in-q.low > 0.8*(q.high-q.low) && in-out > 0.3*(q.high-q.low) {
 			metal++
 		}

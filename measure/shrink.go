@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"encoding/binary"
 	"image"
 	"math"
 	"slices"
@@ -55,14 +56,35 @@ type levels struct{ low, middle, high float64 }
 // quantiles returns the 2nd, 50th and 99.8th per cent of p, from some 20,000 of
 // its pixels.
 func (p *patch) quantiles() levels {
-	stride := max(1, len(p.v)/20000) | 1
+	stride := every(len(p.v))
 	v := make([]float32, 0, len(p.v)/stride+1)
 	for i := 0; i < len(p.v); i += stride {
 		v = append(v, p.v[i])
 	}
-	slices.Sort(v)
-	at := func(q float64) float64 { return float64(v[int(q*float64(len(v)-1))]) }
-	return levels{at(0.02), at(0.5), at(0.998)}
+	return levelsOf(v)
+}
+
+// quantiles returns what the quantiles of the part r of img, cropped, would be.
+func quantiles(img *image.Gray16, r image.Rectangle) levels {
+	w, n := r.Dx(), r.Dx()*r.Dy()
+	stride := every(n)
+	v := make([]float32, 0, n/stride+1)
+	for i := 0; i < n; i += stride {
+		at := (r.Min.Y+i/w)*img.Stride + 2*(r.Min.X+i%w)
+		v = append(v, float32(binary.BigEndian.Uint16(img.Pix[at:])))
+	}
+	return levelsOf(v)
+}
+
+// every is how many of n pixels go by for one that counts.
+func every(n int) int { return max(1, n/20000) | 1 }
+
+func levelsOf(v []float32) levels {
+	last := float64(len(v) - 1)
+	low, middle, high := int(0.02*last), int(0.5*last), int(0.998*last)
+	l := levels{middle: float64(smallest(v, middle))}
+	l.low, l.high = float64(smallest(v[:middle+1], low)), float64(smallest(v[middle:], high-middle))
+	return l
 }
 
 // smooth blurs p in place by a 1 2 1 filter along both axes.

@@ -14,14 +14,6 @@ const (
 	mostBend  = 0.45
 )
 
-// level returns the grey level at the log intensity y.
-func (t tone) level(y float64) float64 {
-	if y < 0 { // straight on, so that the tone stays monotone
-		return t.ref - t.gain*(1-bendRate*t.bend)*y
-	}
-	return t.ref - t.gain*(y-t.bend*(1-math.Exp(-bendRate*y)))
-}
-
 // bending returns the derivative of level by bend.
 func (t tone) bending(y float64) float64 {
 	if y < 0 {
@@ -33,6 +25,18 @@ func (t tone) bending(y float64) float64 {
 // slope returns minus the derivative of level.
 func (t tone) slope(y float64) float64 {
 	return t.gain * (1 - bendRate*t.bend*math.Exp(-bendRate*max(0, y)))
+}
+
+// show returns level, slope and bending at the intensity i, in units of that at
+// ref: exp(-bendRate y) is then its inverse square.
+func (t tone) show(i float64) (level, slope, bending float64) {
+	y := math.Log(i)
+	if y < 0 {
+		slope = t.gain * (1 - bendRate*t.bend)
+		return t.ref - slope*y, slope, t.gain * bendRate * y
+	}
+	e := 1 / (i * i)
+	return t.ref - t.gain*(y-t.bend*(1-e)), t.gain * (1 - bendRate*t.bend*e), t.gain * (1 - e)
 }
 
 // depth is the inverse of level.

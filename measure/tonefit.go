@@ -7,20 +7,17 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// row is a residual with its derivatives, of the model and not of the residual,
-// by a sector's own parameters and by the common ones.
-type row struct {
-	r      float64
-	own    [own]float64
-	common [common]float64
+// block is what a sector adds to the normal equations: its own part, the part it
+// shares with the common parameters, and its gradient; and the inverse of its own
+// part, once that is damped.
+type block struct {
+	c, inv [own][own]float64
+	b      [own][common]float64
+	g      [own]float64
 }
 
-// priors is how many rows of a sector are priors.
-const priors = 3
-
-// rows returns the sum of squares that a sector leaves, and fills rows, one per
-// sample of the profile and then the priors, where they are not nil.
-func (k *calibration) rows(s *sector, edges *family, rows []row) (sum float64) {
+// sums adds the samples of a sector's profile to the normal equations.
+func (k *calibration) sums(s *sector, edges *family, e *normal, q *block) {
 	edge := edges.of(s.drop)
 	yin, yout := k.tone.depth(s.in), k.tone.depth(s.out)
 	in, out := math.Exp(yin), math.Exp(yout)
@@ -28,6 +25,7 @@ func (k *calibration) rows(s *sector, edges *family, rows []row) (sum float64) {
 	// Changes of the intensities by log gain and bend at the same levels.
 	inGain, outGain := -in*(k.ref-s.in)/sin, -out*(k.ref-s.out)/sout
 	inBend, outBend := in*k.bending(yin)/sin, out*k.bending(yout)/sout
+	saturates := !math.IsInf(k.cut, 1)
 	for j, d := range k.d {
 		x := d - s.at
 		share, slope, turn := edge.at(x)
@@ -38,86 +36,49 @@ func (k *calibration) rows(s *sector, edges *family, rows []row) (sum float64) {
 		lift := 1 + s.rise*outside
 		step := out*lift - in
 		i := max(1e-3, in+step*share)
-		y := math.Log(i)
-		v := k.level(y)
-		pass := 1.0
-		if !math.IsInf(k.cut, 1) {
-			v, pass = below(v, k.cut, k.grain(y))
+		level, fall, bent := k.show(i)
+		v, pass := level, 1.0
+		if saturates {
+			v, pass = below(v, k.cut, k.photons*fall/math.Sqrt(i))
 		}
-		r := s.v[j] - v
-		sum += r * r
-		if rows == nil {
-			continue
-		}
-		g := -k.slope(y) / i * pass
-		rows[j] = row{r, [own]float64{
+		g := -fall / i * pass
+		e.add(q, s.v[j]-v, [own]float64{
 			-g * (step*slope + share*out*s.rise*beyond),
 			-g * (1 - share) * in / sin,
 			-g * share * lift * out / sout,
 			g * share * out * outside,
-		}, [common]float64{
-			logGain:  pass*(k.level(y)-k.ref) + g*((1-share)*inGain+share*lift*outGain),
-			bend:     pass*k.bending(y) + g*((1-share)*inBend+share*lift*outBend),
+		}, [tonal]float64{
+			logGain:  pass*(level-k.ref) + g*((1-share)*inGain+share*lift*outGain),
+			bend:     pass*bent + g*((1-share)*inBend+share*lift*outBend),
 			logSigma: g * step * (turn/2 - x*slope),
 			logDepth: -g * step * turn / 2,
-		}}
+		})
 	}
-	return sum + k.hold(s, rows)
 }
 
-// hold is the part of rows that holds a sector's own parameters near what the
-// other sectors say: the outline near one circle, the level of metal near a
-// straight line in the level around it, and the level around nearly even.
-func (k *calibration) hold(s *sector, rows []row) (sum float64) {
+// hold adds to the normal equations what holds a sector's own parameters near
+// what the other sectors say: the outline near one circle, the level of metal near
+// a straight line in the level around it, and the level around nearly even.
+func (k *calibration) hold(s *sector, e *normal, q *block) {
 	sin, cos := math.Sincos(s.angle * math.Pi / 180)
-	q := k.common
-	var p [priors]row
+	p := k.common
 	w := k.noise / atSD
-	p[0].r = w * (q[across]*cos + q[down]*sin + q[radius] - s.at)
-	p[0].own[0] = w
-	p[0].common[across], p[0].common[down], p[0].common[radius] = -w*cos, -w*sin, -w
+	e.addPrior(q, w*(p[across]*cos+p[down]*sin+p[radius]-s.at), [own]float64{w},
+		[common]float64{across: -w * cos, down: -w * sin, radius: -w})
 	w = k.noise / (inSD * k.span)
-	p[1].r = w * (k.ref + k.span*q[metal] + q[over]*(k.around-s.out) - s.in)
-	p[1].own[1], p[1].own[2] = w, w*q[over]
-	p[1].common[metal], p[1].common[over] = -w*k.span, -w*(k.around-s.out)
+	e.addPrior(q, w*(k.ref+k.span*p[metal]+p[over]*(k.around-s.out)-s.in), [own]float64{0, w, w * p[over]},
+		[common]float64{metal: -w * k.span, over: -w * (k.around - s.out)})
 	w = k.noise / riseSD
-	p[2].r = -w * s.rise
-	p[2].own[3] = w
-	for i := range p {
-		sum += p[i].r * p[i].r
-	}
-	if rows != nil {
-		copy(rows[len(k.d):], p[:])
-	}
-	return sum
+	e.addPrior(q, -w*s.rise, [own]float64{3: w}, [common]float64{})
 }
 
-// cost returns what fit minimises.
-func (k *calibration) cost() (sum float64) {
-	edges := newFamily(k.sigma(), k.thin(), k.harden)
-	for i := range k.sectors {
-		sum += k.rows(&k.sectors[i], edges, nil)
-	}
-	for i, v := range k.common {
-		d := (v - k.prior[i]) * k.noise / k.priorSD[i]
-		sum += d * d
-	}
-	return sum
-}
-
-// block is what a sector adds to the normal equations: the inverse of its own
-// part, the part it shares with the common parameters, and its gradient.
-type block struct {
-	inv [own][own]float64
-	b   [own][common]float64
-	g   [own]float64
-}
-
-// normal holds the normal equations of the common parameters, after those of
-// each sector are eliminated.
+// normal holds what fit minimises and its normal equations, those of each sector
+// apart.
 type normal struct {
-	a      [common][common]float64
+	cost   float64
+	a      [common][common]float64 // lower half
 	g      [common]float64
+	data   [common]float64 // what all but the common priors add to the diagonal
 	blocks []block
 }
 
@@ -127,115 +88,135 @@ func (k *calibration) fit(turns int) bool {
 	k.noise = 0.02 * k.span
 	lambda := 1e-3
 	k.weaken()
-	now := k.cost()
+	now := k.equations()
 	for turn := range turns {
 		if turn == 2 {
 			k.weaken()
-			now = k.cost()
+			now = k.equations()
 		}
-		e, ok := k.equations(lambda)
+		next, ok := k.stepped(now, lambda)
 		if !ok {
 			return false
 		}
-		next, ok := k.stepped(e)
-		if !ok {
-			return false
-		}
-		then := next.cost()
-		if then < now {
-			gain := now - then
+		then := next.equations()
+		if then.cost < now.cost {
+			gain := now.cost - then.cost
 			*k, now = next, then
 			lambda = max(lambda/10, 1e-9)
-			if gain < 1e-4*now {
+			if gain < 1e-4*now.cost {
 				break
 			}
 		} else if lambda *= 10; lambda > 1e6 {
 			break
 		}
 	}
-	return isFinite(now)
+	return isFinite(now.cost)
 }
 
-// equations sums the normal equations, their diagonals raised by lambda.
-func (k *calibration) equations(lambda float64) (e normal, ok bool) {
+// equations sums the normal equations.
+func (k *calibration) equations() *normal {
 	edges := newFamily(k.sigma(), k.thin(), k.harden)
-	for i, v := range k.common {
-		w := k.noise / k.priorSD[i]
-		e.a[i][i] = w * w
-		e.g[i] = w * w * (k.prior[i] - v)
-	}
-	rows := make([]row, len(k.d)+priors)
-	e.blocks = make([]block, len(k.sectors))
-	var raise [common]float64
+	e := &normal{blocks: make([]block, len(k.sectors))}
 	for n := range k.sectors {
-		k.rows(&k.sectors[n], edges, rows)
-		if !e.add(n, rows, lambda, &raise) {
-			return e, false
-		}
+		k.sums(&k.sectors[n], edges, e, &e.blocks[n])
+		k.hold(&k.sectors[n], e, &e.blocks[n])
 	}
-	for i := range e.a {
-		e.a[i][i] += lambda * raise[i]
+	for i, v := range k.common {
+		e.data[i] = e.a[i][i]
+		w := k.noise / k.priorSD[i]
+		d := w * (k.prior[i] - v)
+		e.a[i][i] += w * w
+		e.g[i] += w * d
+		e.cost += d * d
 	}
-	return e, true
+	return e
 }
 
-// add adds a sector, and eliminates its own parameters. raise sums the diagonal
-// before that.
-func (e *normal) add(n int, rows []row, lambda float64, raise *[common]float64) bool {
-	var c [own][own]float64
-	q := &e.blocks[n]
-	for i := range rows {
-		p := &rows[i]
+// add adds a residual with its derivatives, of the model and not of the residual,
+// by a sector's own parameters and by those common ones that it depends on.
+func (e *normal) add(q *block, r float64, own [own]float64, common [tonal]float64) {
+	e.cost += r * r
+	for x, d := range own {
+		for y := range x + 1 {
+			q.c[x][y] += d * own[y]
+		}
+		for y, f := range common {
+			q.b[x][y] += d * f
+		}
+		q.g[x] += d * r
+	}
+	for x, d := range common {
+		for y := range x + 1 {
+			e.a[x][y] += d * common[y]
+		}
+		e.g[x] += d * r
+	}
+}
+
+// addPrior is add for a residual that depends on any of the common parameters.
+func (e *normal) addPrior(q *block, r float64, own [own]float64, common [common]float64) {
+	e.add(q, r, own, [tonal]float64(common[:tonal]))
+	for x := tonal; x < len(common); x++ {
+		d := common[x]
+		if d == 0 {
+			continue
+		}
+		for y := range own {
+			q.b[y][x] += own[y] * d
+		}
+		for y := range x + 1 {
+			e.a[x][y] += d * common[y]
+		}
+		e.g[x] += d * r
+	}
+}
+
+// damped raises the diagonals by lambda and returns what is left for the common
+// parameters when each sector's own are eliminated.
+func (e *normal) damped(lambda float64) (a [common][common]float64, g [common]float64, ok bool) {
+	a, g = e.a, e.g
+	for n := range e.blocks {
+		q := &e.blocks[n]
+		c := q.c
 		for x := range own {
-			for y := range x + 1 {
-				c[x][y] += p.own[x] * p.own[y]
+			for y := range x {
+				c[y][x] = c[x][y]
 			}
-			for y := range common {
-				q.b[x][y] += p.own[x] * p.common[y]
-			}
-			q.g[x] += p.own[x] * p.r
+			c[x][x] = c[x][x]*(1+lambda) + 1e-12
+		}
+		q.inv = [own][own]float64{}
+		if !gaussJordan(c[:], q.inv[:]) {
+			return a, g, false
 		}
 		for x := range common {
-			for y := range x + 1 {
-				e.a[x][y] += p.common[x] * p.common[y]
-			}
-			raise[x] += p.common[x] * p.common[x]
-			e.g[x] += p.common[x] * p.r
-		}
-	}
-	for x := range own {
-		for y := range x {
-			c[y][x] = c[x][y]
-		}
-		c[x][x] = c[x][x]*(1+lambda) + 1e-12
-	}
-	q.inv = [own][own]float64{}
-	if !gaussJordan(c[:], q.inv[:]) {
-		return false
-	}
-	for x := range common {
-		for u := range own {
-			var t float64
-			for v := range own {
-				t += q.inv[u][v] * q.b[v][x]
-			}
-			for y := range common {
-				if x <= y {
-					e.a[y][x] -= q.b[u][y] * t
+			for u := range own {
+				var t float64
+				for v := range own {
+					t += q.inv[u][v] * q.b[v][x]
 				}
+				for y := x; y < common; y++ {
+					a[y][x] -= q.b[u][y] * t
+				}
+				g[x] -= t * q.g[u]
 			}
-			e.g[x] -= t * q.g[u]
 		}
 	}
-	return true
+	for i := range a {
+		a[i][i] += lambda * e.data[i]
+	}
+	return a, g, true
 }
 
 // solve returns the step of the common parameters.
-func (e *normal) solve() (dp [common]float64, ok bool) {
+func (e *normal) solve(lambda float64) (dp [common]float64, ok bool) {
+	lower, g, ok := e.damped(lambda)
+	if !ok {
+		return dp, false
+	}
 	a := mat.NewSymDense(common, nil)
 	for i := range common {
 		for j := range i + 1 {
-			a.SetSym(i, j, e.a[i][j])
+			a.SetSym(i, j, lower[i][j])
 		}
 	}
 	var chol mat.Cholesky
@@ -244,7 +225,7 @@ func (e *normal) solve() (dp [common]float64, ok bool) {
 	}
 	x := mat.NewVecDense(common, dp[:])
 	// An ill-conditioned step is judged by what it gains.
-	if err := chol.SolveVecTo(x, mat.NewVecDense(common, slices.Clone(e.g[:]))); err != nil {
+	if err := chol.SolveVecTo(x, mat.NewVecDense(common, g[:])); err != nil {
 		if _, condition := err.(mat.Condition); !condition {
 			return dp, false
 		}
@@ -252,9 +233,10 @@ func (e *normal) solve() (dp [common]float64, ok bool) {
 	return dp, isFinite(dp[:]...)
 }
 
-// stepped solves e and returns k moved by the solution, within bounds.
-func (k *calibration) stepped(e normal) (next calibration, ok bool) {
-	dp, ok := e.solve()
+// stepped solves e, damped by lambda, and returns k moved by the solution, within
+// bounds.
+func (k *calibration) stepped(e *normal, lambda float64) (next calibration, ok bool) {
+	dp, ok := e.solve(lambda)
 	if !ok {
 		return next, false
 	}
