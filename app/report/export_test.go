@@ -103,6 +103,17 @@ func TestExportDropsNothing(t *testing.T) {
 	require.NotEqual(t, hips[0]["rate_mm_per_year"], table(t, other, "hips")[0]["rate_mm_per_year"])
 }
 
+func TestExportTellsWithdrawnReadings(t *testing.T) {
+	r := record()
+	r.Readings[7].Withdrawn = &study.Withdrawal{ReadingID: r.Readings[7].ID, Reader: "R2", At: time.Date(2021, 2, 3, 4, 5, 6, 0, time.UTC)}
+	e := &report.Export{}
+	e.Add(r)
+	rows := table(t, e, "readings")
+	require.Len(t, rows, 8)
+	require.Equal(t, []string{"2021-02-03T04:05:06Z", "R2", "0"}, []string{rows[7]["withdrawn_at"], rows[7]["withdrawn_by"], rows[7]["counts"]})
+	require.Equal(t, []string{"NA", "NA", "1"}, []string{rows[6]["withdrawn_at"], rows[6]["withdrawn_by"], rows[6]["counts"]}, "the one before it counts again")
+}
+
 func TestCodebookExplainsEveryColumn(t *testing.T) {
 	e := &report.Export{Whose: "R1"}
 	e.Add(record())

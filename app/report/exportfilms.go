@@ -73,7 +73,7 @@ var exportFilmColumns = []exportColumn[filmRow]{
 	{"left_out_note", "what the reader added", "", aText, func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return textCell(e.Note) }) }},
 	{"left_out_by", "reader who left it out", "", aCode, func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return e.Reader }) }},
 	{"left_out_at", "when, in UTC", "", "YYYY-MM-DDThh:mm:ssZ", func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return when(e.At) }) }},
-	{"readings", "readings of the film, of all readers", "readings", aCount, func(f filmRow) string { return wholeCell(f.film.Readings) }},
+	{"readings", "readings of the film, of all readers, withdrawn ones among them", "readings", aCount, func(f filmRow) string { return wholeCell(f.film.Readings) }},
 	{"reading_id", "the reading that counts, or would if the film were not left out", "", "reading_id", func(f filmRow) string {
 		if f.film.Reading == nil {
 			return ""
@@ -171,6 +171,18 @@ var readingColumns = append([]exportColumn[readingRow]{
 	{"read_at", "when it was accepted, in UTC", "", "YYYY-MM-DDThh:mm:ssZ", func(r readingRow) string { return when(r.At) }},
 	{"program_version", "version of the program", "", aText, func(r readingRow) string { return r.Version }},
 	{"supersedes", "earlier reading of the same reader that it replaces", "", "reading_id", func(r readingRow) string { return r.Supersedes }},
+	{"withdrawn_at", "when its acceptance was taken back, in UTC; the reading is kept and does not count", "", "YYYY-MM-DDThh:mm:ssZ", func(r readingRow) string {
+		if r.Stands() {
+			return ""
+		}
+		return when(r.Withdrawn.At)
+	}},
+	{"withdrawn_by", "reader who took it back", "", aCode, func(r readingRow) string {
+		if r.Stands() {
+			return ""
+		}
+		return r.Withdrawn.Reader
+	}},
 	{"counts", "the reading counts in this export", "", yesValues, func(r readingRow) string {
 		return yes(r.entry.State == study.FilmRead && r.entry.Reading != nil && r.entry.Reading.ID == r.ID)
 	}},

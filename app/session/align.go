@@ -59,10 +59,11 @@ func (s *Session) Turn(f *Film) (t Turn, ok bool) {
 }
 
 // TakeTurns lets superior follow the pelvis on all films: each gets the baseline
-// film's reference line, or its rows, turned as the pelvis is. The films' lines
-// change as one step each. It refuses where a film's turn is not known, because a
+// film's reference line, or its rows, turned as the pelvis is, all as one step. It
+// refuses where a film's turn is not known, because a
 // mixture would look like movement.
 func (s *Session) TakeTurns() error {
+	s.CancelTool()
 	base := s.baselineFilm()
 	if base == nil {
 		return errors.New("session: no baseline film is outlined")
@@ -84,11 +85,15 @@ func (s *Session) TakeTurns() error {
 	if base.Draft.Line.From == study.NoLine {
 		lines[base] = study.AlignedLine(study.Line{}, measure.FilmRotation{})
 	}
+	step := change{name: "align pelvis, " + filmsWord(len(lines))}
 	for _, f := range s.films {
 		if l, ok := lines[f]; ok {
-			s.stepLine(f, l, "align the pelvis, ")
+			before := f.memory()
+			s.putLine(f, l)
+			step.parts = append(step.parts, change{film: f, before: before, after: f.memory()})
 		}
 	}
+	s.record(step)
 	return nil
 }
 

@@ -40,5 +40,15 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	l, ok := b.Line(b.Films()[3])
 	require.True(t, ok)
 	require.Equal(t, study.Line{From: study.Aligned, Alpha: 2, SE: 0.2}, l)
-	require.Equal(t, "align the pelvis, film 5", b.UndoName())
+	require.Equal(t, "align pelvis, 5 films", b.UndoName())
+	b.Undo()
+	require.Empty(t, b.UndoName(), "the films' lines are one step")
+	for _, f := range b.Films() {
+		require.Equal(t, Proposed, f.State())
+		l, _ := b.Line(f)
+		require.Equal(t, study.NoLine, l.From)
+	}
+	b.Redo()
+	l, _ = b.Line(b.Films()[3])
+	require.Equal(t, study.Aligned, l.From)
 }

@@ -268,6 +268,7 @@ func (s *Session) TakeUp(u Unfinished) error {
 		return err
 	}
 	s.clear()
+	s.history = history{}
 	s.hip, s.hipKnown = u.Hip, true
 	err := s.takeDrafts(u.list)
 	s.sort()
@@ -343,12 +344,19 @@ func (s *Session) DropUnfinished() error {
 
 // DropDrafts gives up all changes that are not accepted, on disk as well.
 func (s *Session) DropDrafts() error {
+	var step change
 	for _, f := range s.films {
 		if f.changed {
+			before := f.memory()
 			f.Draft, f.changed = f.found(), false
 			f.turn++
 			s.keep(f)
+			step.parts = append(step.parts, change{film: f, before: before, after: f.memory()})
 		}
+	}
+	if n := len(step.parts); n > 0 {
+		step.name = "drop the changes of " + filmsWord(n)
+		s.record(step)
 	}
 	if s.store == nil {
 		clear(s.autosave.dirty)

@@ -61,6 +61,7 @@ func (s *Session) OpenStudy(path string) error {
 	}
 	s.hips = hips
 	s.clear()
+	s.history = history{}
 	if len(hips) > 0 {
 		return s.OpenHip(hips[0].ID)
 	}
@@ -95,11 +96,12 @@ func (s *Session) take(st study.Store, path string) error {
 	return nil
 }
 
-// clear takes all films out of the strip.
+// clear takes all films out of the strip. What can be undone of them stays.
 func (s *Session) clear() {
 	s.Cancel()
 	s.autosave.dirty, s.autosave.noted = nil, nil
-	s.films, s.selected, s.chosen, s.history = nil, nil, false, history{}
+	s.history.leave(s)
+	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.hover, s.drag, s.notice = Grip{}, drag{}, ""
 	s.retrend()
@@ -192,6 +194,7 @@ func (s *Session) OpenHip(id string) error {
 	}
 	unread := s.loadDrafts()
 	s.sort()
+	s.history.rejoin(s)
 	s.show(0)
 	for _, f := range s.films {
 		s.need(f)
@@ -217,7 +220,7 @@ func (s *Session) loadDrafts() error {
 // Accept saves the outlines of the selected film as the reader's reading. It is
 // on disk when Accept returns without an error. A later reading of the film by the
 // same reader supersedes it, one by another reader stands beside it; none is ever
-// overwritten.
+// overwritten. Undo withdraws it: it is kept and does not count.
 func (s *Session) Accept() error {
 	f := s.selected
 	if f == nil {
@@ -230,7 +233,7 @@ func (s *Session) Accept() error {
 	if err := s.mayAccept(); err != nil {
 		return err
 	}
-	ctx := context.Background()
+	ctx, before := context.Background(), f.memory()
 	if err := s.saveFilm(ctx, f); err != nil {
 		return err
 	}
@@ -253,7 +256,7 @@ func (s *Session) Accept() error {
 	if err := s.FlushDrafts(); err != nil {
 		return err
 	}
-	s.forget(f)
+	s.record(change{name: "accept " + s.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
 	s.retrend()
 	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)
 	s.changed(FilmsChanged | OutlineChanged)

@@ -176,12 +176,6 @@ func (s *Session) setHip(h study.Hip, name string) error {
 	return nil
 }
 
-func (s *Session) restoreHip(m memory) {
-	if err := s.applyHip(m.hip, m.known); err != nil {
-		s.Say("%s", bare(err))
-	}
-}
-
 func (s *Session) applyHip(h study.Hip, known bool) error {
 	if s.store != nil && known {
 		if err := s.saveHip(h); err != nil {

@@ -1,12 +1,17 @@
 package session
 
 import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
 	"time"
 
 	"linerwatch/app/study"
 )
 
-// history is the list of changes that can be taken back.
+// history is the list of changes that can be taken back, of every hip of the study
+// that was opened.
 type history struct {
 	done, undone []change
 }
@@ -14,9 +19,12 @@ type history struct {
 // change is one step: the outlines of a film, or the details of the hip.
 type change struct {
 	name          string
-	film          *Film // nil for a change of the hip
+	hip           string // ID of the hip that it was made on; empty where that has none yet
+	film          *Film  // nil for a change of the hip
 	before, after memory
-	again         func(undo bool) error // in place of before and after, for what is no film's and no hip's
+	reading       string                // ID of the reading that was accepted by it
+	parts         []change              // in place of the above: several films at once
+	again         func(undo bool) error // in place of all of them, for what is no film's and no hip's
 	at            time.Time
 	joins         string // steps of the same kind that follow quickly become one
 }
@@ -42,7 +50,7 @@ const historyLength = 500
 // record adds a step. Steps with the same non-empty joins that follow within
 // joinWithin become one.
 func (s *Session) record(c change) {
-	c.at = s.cfg.Now()
+	c.at, c.hip = s.cfg.Now(), s.hip.ID
 	s.history.undone = nil
 	if n := len(s.history.done); n > 0 && c.joins != "" {
 		last := &s.history.done[n-1]
@@ -58,66 +66,106 @@ func (s *Session) record(c change) {
 }
 
 // UndoName returns the name of the step that Undo takes back, or "".
-func (s *Session) UndoName() string { return lastName(s.history.done) }
+func (s *Session) UndoName() string { return s.lastName(s.history.done) }
 
 // RedoName returns the name of the step that Redo makes again, or "".
-func (s *Session) RedoName() string { return lastName(s.history.undone) }
+func (s *Session) RedoName() string { return s.lastName(s.history.undone) }
 
-func lastName(list []change) string {
+func (s *Session) lastName(list []change) string {
 	if len(list) == 0 {
 		return ""
 	}
-	return list[len(list)-1].name
+	c := list[len(list)-1]
+	if c.elsewhere(s) {
+		return "hip " + c.hip + ": " + c.name
+	}
+	return c.name
 }
 
-// Undo takes back the last change and shows the film it was made on.
-func (s *Session) Undo() {
-	s.CancelTool()
-	if n := len(s.history.done); n > 0 {
-		c := s.history.done[n-1]
-		s.history.done = s.history.done[:n-1]
-		s.history.undone = append(s.history.undone, c)
-		s.restore(c, c.before, true)
-		s.Say("Undone: %s", c.name)
-	}
-}
+// elsewhere reports whether the step was made on a hip that is not open.
+func (c change) elsewhere(s *Session) bool { return c.hip != "" && c.hip != s.hip.ID }
+
+// Undo takes back the last change and shows the film it was made on, for which it
+// opens the hip. Where that fails, nothing is taken back.
+func (s *Session) Undo() { s.step(&s.history.done, &s.history.undone, true) }
 
 // Redo makes the change again that Undo took back last.
-func (s *Session) Redo() {
+func (s *Session) Redo() { s.step(&s.history.undone, &s.history.done, false) }
+
+func (s *Session) step(from, to *[]change, undo bool) {
 	s.CancelTool()
-	if n := len(s.history.undone); n > 0 {
-		c := s.history.undone[n-1]
-		s.history.undone = s.history.undone[:n-1]
-		s.history.done = append(s.history.done, c)
-		s.restore(c, c.after, false)
-		s.Say("Done again: %s", c.name)
+	n := len(*from)
+	if n == 0 {
+		return
 	}
+	s.drag = drag{}
+	if c := (*from)[n-1]; c.elsewhere(s) {
+		if err := s.OpenHip(c.hip); err != nil {
+			s.Say("%s", bare(err))
+			return
+		}
+	}
+	c := (*from)[n-1] // with the films as they are open now
+	if err := s.restore(c, undo); err != nil {
+		s.Say("%s", bare(err))
+		return
+	}
+	*from, *to = (*from)[:n-1], append(*to, c)
+	said := "Done again: %s"
+	if undo {
+		said = "Undone: %s"
+	}
+	if c.reading != "" && undo {
+		said += ". The reading is kept, marked as withdrawn."
+	}
+	s.Say(said, c.name)
 }
 
-func (s *Session) restore(c change, m memory, undo bool) {
-	s.drag = drag{}
-	if c.again != nil {
-		if err := c.again(undo); err != nil {
-			s.Say("%s", bare(err))
+// restore takes c back, or makes it again.
+func (s *Session) restore(c change, undo bool) error {
+	m := c.after
+	if undo {
+		m = c.before
+	}
+	switch {
+	case c.again != nil:
+		return c.again(undo)
+	case c.parts != nil:
+		for _, p := range c.parts {
+			if err := s.restore(p, undo); err != nil {
+				return err
+			}
 		}
-		return
+		return nil
+	case c.film == nil:
+		return s.applyHip(m.hip, m.known)
 	}
-	if c.film == nil {
-		s.restoreHip(m)
-		return
+	f := c.film
+	if s.index(f) < 0 {
+		return fmt.Errorf("session: %s is not open any more", f.Name())
 	}
-	if err := s.restoreExclusion(c.film, m); err != nil {
-		s.Say("%s", bare(err))
+	if c.reading != "" {
+		if err := s.withdraw(f, c.reading, undo); err != nil {
+			return err
+		}
 	}
-	c.film.Draft, c.film.changed = m.draft, m.changed
-	s.restoreFilm(c.film, m)
-	c.film.turn++
-	s.keep(c.film)
-	if c.film != s.selected {
-		s.Select(s.index(c.film))
+	if err := s.restoreExclusion(f, m); err != nil {
+		return err
+	}
+	f.Draft, f.changed = m.draft, m.changed
+	if !m.changed && (f.Accepted != nil || m.draft == nil) {
+		f.Draft = f.found()
+	}
+	s.restoreFilm(f, m)
+	f.turn++
+	s.keep(f)
+	s.need(f)
+	if f != s.selected {
+		s.Select(s.index(f))
 	}
 	s.retrend()
 	s.changed(OutlineChanged | FilmsChanged)
+	return nil
 }
 
 // restoreExclusion takes back, or makes again, the decision to leave f out.
@@ -128,17 +176,86 @@ func (s *Session) restoreExclusion(f *Film, m memory) error {
 	return s.exclude(f, m.code, m.note)
 }
 
-// forget drops the steps of a film whose outlines have been accepted and saved:
-// a saved reading is superseded, never taken back.
-func (s *Session) forget(f *Film) {
-	keep := func(list []change) []change {
-		out := list[:0]
-		for _, c := range list {
-			if c.film != f {
-				out = append(out, c)
+// withdraw takes the acceptance of a reading back, or lets the reading stand again.
+// Either decision is on disk when it returns; the reading stays as it is.
+func (s *Session) withdraw(f *Film, reading string, undo bool) error {
+	st, ok := s.store.(study.WithdrawalStore)
+	i := slices.IndexFunc(f.Readings, func(r study.Reading) bool { return r.ID == reading })
+	if !ok || i < 0 {
+		return errors.New("session: this study file cannot withdraw the reading")
+	}
+	w := study.Withdrawal{ReadingID: reading, Back: !undo, Reader: s.settings.Reader, At: s.cfg.Now().UTC(), Version: s.cfg.Version}
+	if err := st.AddWithdrawal(context.Background(), w); err != nil {
+		return err
+	}
+	f.Readings[i].Withdrawn = nil
+	if undo {
+		f.Readings[i].Withdrawn = &w
+	}
+	f.Accepted = f.standing(s.counts)
+	s.overview.outdated()
+	return nil
+}
+
+// eachFilm hands the film of every step to do, which may put another in its place.
+func (h *history) eachFilm(do func(hip string, film *Film) *Film) {
+	for _, list := range [][]change{h.done, h.undone} {
+		for i := range list {
+			list[i].eachFilm(list[i].hip, do)
+		}
+	}
+}
+
+func (c *change) eachFilm(hip string, do func(hip string, film *Film) *Film) {
+	if c.film != nil {
+		c.film = do(hip, c.film)
+	}
+	for i := range c.parts {
+		c.parts[i].eachFilm(hip, do)
+	}
+}
+
+// leave keeps of the open films, which are about to be closed, only what tells them
+// again.
+func (h *history) leave(s *Session) {
+	for _, list := range [][]change{h.done, h.undone} {
+		for i := range list {
+			if list[i].hip == "" {
+				list[i].hip = s.hip.ID // it has one now
 			}
 		}
-		return out
 	}
-	s.history.done, s.history.undone = keep(s.history.done), keep(s.history.undone)
+	names := map[*Film]*Film{}
+	h.eachFilm(func(_ string, f *Film) *Film {
+		if s.index(f) < 0 {
+			return f
+		}
+		if names[f] == nil {
+			names[f] = &Film{Film: f.Film}
+		}
+		return names[f]
+	})
+}
+
+// rejoin puts the films that are open now in the place of those that were left.
+func (h *history) rejoin(s *Session) {
+	h.eachFilm(func(hip string, f *Film) *Film {
+		if hip != s.hip.ID || s.index(f) >= 0 {
+			return f
+		}
+		for _, g := range s.films {
+			if f.SHA256 != "" && f.SHA256 == g.SHA256 || f.Path == g.Path {
+				return g
+			}
+		}
+		return f
+	})
+}
+
+// filmsWord writes "1 film" or "3 films".
+func filmsWord(n int) string {
+	if n == 1 {
+		return "1 film"
+	}
+	return fmt.Sprintf("%d films", n)
 }

@@ -26,6 +26,7 @@ type memoryStore struct {
 	fail       error                  // of the next AddReading
 	drafts     map[string]study.Draft // by hip and film
 	exclusions []study.Exclusion
+	withdrawn  []study.Withdrawal
 	settings   map[string]string
 	closed     bool
 }
@@ -97,6 +98,21 @@ func (m *memoryStore) AddReading(_ context.Context, r study.Reading) error {
 		}
 	}
 	m.readings = append(m.readings, r)
+	return nil
+}
+
+func (m *memoryStore) AddWithdrawal(_ context.Context, w study.Withdrawal) error {
+	if m.fail != nil {
+		return m.fail
+	}
+	m.withdrawn = append(m.withdrawn, w)
+	for i := range m.readings {
+		if r := &m.readings[i]; r.ID == w.ReadingID {
+			if r.Withdrawn = &w; w.Back {
+				r.Withdrawn = nil
+			}
+		}
+	}
 	return nil
 }
 

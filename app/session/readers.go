@@ -79,11 +79,12 @@ func (s *Session) stand(f *Film) {
 	}
 }
 
-// standing returns the film's last measured reading of the reader, or of anyone.
+// standing returns the film's last measured reading of the reader, or of anyone,
+// that is not withdrawn.
 func (f *Film) standing(reader string) *study.Reading {
 	for i := len(f.Readings) - 1; i >= 0; i-- {
 		r := &f.Readings[i]
-		if r.Status == study.Measured && (reader == study.Anyone || r.Reader == reader) {
+		if r.Stands() && r.Status == study.Measured && (reader == study.Anyone || r.Reader == reader) {
 			return r
 		}
 	}

@@ -327,14 +327,30 @@ func ofSide(hips []measure.Hip, side measure.Side) (measure.Hip, bool) {
 	return measure.Hip{}, false
 }
 
-// Remove takes a film without a reading out of the strip.
+// Remove takes a film without a reading out of the strip, as one named step.
 func (s *Session) Remove(i int) {
 	if i < 0 || i >= len(s.films) || len(s.films[i].Readings) > 0 {
 		return
 	}
 	f := s.films[i]
+	s.record(change{name: "take " + f.Name() + " out of the strip", again: func(undo bool) error {
+		if undo {
+			s.putBack(f)
+		} else {
+			s.takeOut(f)
+		}
+		return nil
+	}})
+	s.takeOut(f)
+}
+
+func (s *Session) takeOut(f *Film) {
+	i := s.index(f)
+	if i < 0 {
+		return
+	}
 	s.films = append(s.films[:i:i], s.films[i+1:]...)
-	s.forget(f)
+	f.pixels = nil // read again where it is put back
 	s.forgetDraft(f)
 	if f == s.selected {
 		s.selected = nil
@@ -342,6 +358,24 @@ func (s *Session) Remove(i int) {
 			s.Select(min(i, len(s.films)-1))
 		}
 	}
+	s.retrend()
+	s.changed(Everything)
+}
+
+// putBack puts a film back that was taken out of the strip.
+func (s *Session) putBack(f *Film) {
+	if s.byPath(f.Path) == nil {
+		if f.step == Searching {
+			f.step = Loaded
+		}
+		s.films = append(s.films, f)
+		s.sort()
+		if f.changed {
+			s.keep(f)
+		}
+	}
+	s.Select(s.index(s.byPath(f.Path)))
+	s.need(f)
 	s.retrend()
 	s.changed(Everything)
 }

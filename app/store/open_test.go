@@ -51,7 +51,7 @@ func TestOpenRefuses(t *testing.T) {
 		}, ErrNotStudy, "not a study file"},
 		{"newer", func(t *testing.T, path string) {
 			sqliteFile(t, path, fmt.Sprintf("PRAGMA x.application_id = %d; PRAGMA x.user_version = 99", applicationID))
-		}, ErrNewer, "written by a newer version of the program (file version 99, this program knows 5)"},
+		}, ErrNewer, "written by a newer version of the program (file version 99, this program knows 6)"},
 		{"damaged", func(t *testing.T, path string) {
 			db, f := seeded(t, path)
 			for i := range 20 {

@@ -18,7 +18,9 @@ func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error
 	readings, err := collect(ctx, s, `SELECT `+filmColumns+`, reading.id, reading.sha256, reading.reader, reading.at,
 		reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind,
 		reading.head_mm, reading.head, reading.cup, reading.result, reading.warnings,
-		reading.line, reading.method, reading.beam, reading.corrected, reading.rim FROM reading JOIN film ON film.id = reading.film_id WHERE film.hip_id = ? ORDER BY reading.seq`,
+		reading.line, reading.method, reading.beam, reading.corrected, reading.rim,
+		withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version
+		FROM reading JOIN film ON film.id = reading.film_id`+lastWithdrawal+` WHERE film.hip_id = ? ORDER BY reading.seq`,
 		[]any{hipID}, scanReading)
 	if err != nil {
 		return nil, s.fault(fmt.Sprintf("read the readings of hip %q", hipID), err)
@@ -30,9 +32,11 @@ func scanReading(scan scanner) (r study.Reading, err error) {
 	var film filmRow
 	var sha, at, side, head, cup, result, warnings, line, method, beam, corrected, rim string
 	var supersedes sql.NullString
-	if err = scan(append(film.fields(), &r.ID, &sha, &r.Reader, &at, &r.Version, &supersedes, &r.Status, &r.Reason,
+	var taken withdrawalRow
+	fields := append(film.fields(), &r.ID, &sha, &r.Reader, &at, &r.Version, &supersedes, &r.Status, &r.Reason,
 		&side, &r.CupKind, &r.HeadMM, &head, &cup, &result, &warnings,
-		&line, &method, &beam, &corrected, &rim)...); err != nil {
+		&line, &method, &beam, &corrected, &rim)
+	if err = scan(append(fields, taken.fields()...)...); err != nil {
 		return r, err
 	}
 	if r.Film, err = film.film(); err != nil {
@@ -40,6 +44,9 @@ func scanReading(scan scanner) (r study.Reading, err error) {
 	}
 	r.FilmID, r.Film.SHA256, r.Supersedes = r.Film.ID, sha, supersedes.String
 	if r.At, err = time.Parse(time.RFC3339Nano, at); err != nil {
+		return r, err
+	}
+	if r.Withdrawn, err = taken.withdrawal(r.ID); err != nil {
 		return r, err
 	}
 	if r.Side, err = study.ParseSide(side); err != nil {

@@ -36,15 +36,15 @@ type FilmEntry struct {
 	State     FilmState
 	Reading   *Reading   // that counts, or that would count if the film were not left out; may be nil
 	Exclusion *Exclusion // that stands; nil where the film is not left out
-	Readings  int        // of all readers
+	Readings  int        // of all readers, withdrawn ones among them
 }
 
 // Readers returns the codes of those who read, in the order of their first
-// reading.
+// reading that stands.
 func (r Record) Readers() []string {
 	var out []string
 	for _, g := range r.Readings {
-		if !slices.Contains(out, g.Reader) {
+		if g.Stands() && !slices.Contains(out, g.Reader) {
 			out = append(out, g.Reader)
 		}
 	}
@@ -52,11 +52,11 @@ func (r Record) Readers() []string {
 }
 
 // Standing returns the reading of a film that counts: the last of the reader, or
-// of anyone; nil where there is none.
+// of anyone, that is not withdrawn; nil where there is none.
 func (r Record) Standing(filmID, reader string) *Reading {
 	for i := len(r.Readings) - 1; i >= 0; i-- {
 		g := &r.Readings[i]
-		if g.FilmID == filmID && (reader == Anyone || g.Reader == reader) {
+		if g.FilmID == filmID && g.Stands() && (reader == Anyone || g.Reader == reader) {
 			return g
 		}
 	}

@@ -50,6 +50,21 @@ func TestRecordCountsTheReadingsOfWhoIsAsked(t *testing.T) {
 	assert.Equal(t, 2, r.Entries(Anyone)[4].Readings)
 }
 
+func TestRecordDoesNotCountWithdrawnReadings(t *testing.T) {
+	r := record()
+	for i := range r.Readings {
+		if g := &r.Readings[i]; g.Reader == "R2" {
+			g.Withdrawn = &Withdrawal{ReadingID: g.ID, Reader: "R2"}
+		}
+	}
+	last := r.Films[4].ID
+	require.Equal(t, "a"+last, r.Standing(last, Anyone).ID)
+	require.Nil(t, r.Standing(last, "R2"))
+	require.Equal(t, []string{"R1"}, r.Readers())
+	require.Equal(t, 2, r.Entries(Anyone)[4].Readings, "they are kept")
+	require.Equal(t, r.Summary("R1").Fit.Rate, r.Summary(Anyone).Fit.Rate)
+}
+
 func TestRecordLeavesOutAndTakesBackIn(t *testing.T) {
 	r := record()
 	id := r.Films[4].ID

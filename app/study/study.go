@@ -80,7 +80,8 @@ type Measurement struct {
 }
 
 // Reading is a measurement that a reader accepted. Readings are never
-// overwritten: a later one names the one it replaces.
+// overwritten: a later one names the one it replaces, and one that its reader takes
+// back is kept, marked as withdrawn.
 type Reading struct {
 	ID         string
 	FilmID     string
@@ -89,6 +90,7 @@ type Reading struct {
 	Version    string // of the program
 	Supersedes string // ID of an earlier reading, or empty
 	Measurement
+	Withdrawn *Withdrawal // nil where the reading stands
 }
 
 // Store keeps a study. Every Save and Add is durable when it returns.

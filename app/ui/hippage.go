@@ -300,8 +300,11 @@ func (p *hipPage) showReadings() {
 
 // standing says what became of a reading.
 func standing(f *session.Film, r study.Reading) widgets.Cell {
+	if w := r.Withdrawn; w != nil {
+		return widgets.Cell{Text: "withdrawn, kept", More: w.At.Local().Format("2006-01-02 15:04") + " by " + w.Reader, Color: widgets.Muted}
+	}
 	for _, later := range f.Readings {
-		if later.Supersedes == r.ID {
+		if later.Supersedes == r.ID && later.Stands() {
 			return widgets.Cell{Text: "replaced, kept", More: "by a later one of " + later.Reader, Color: widgets.Muted}
 		}
 	}

@@ -111,6 +111,17 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 	require.Equal(t, "kept", d.hip.readings.Rows()[0][4].Text)
 	require.Equal(t, "counts", d.hip.readings.Rows()[1][4].Text)
 
+	require.NoError(t, d.s.SetReader("R2"))
+	d.s.Select(0)
+	d.s.Nudge(0, 1)
+	require.NoError(t, d.s.Accept())
+	d.s.Undo()
+	d.s.Undo()
+	d.drain()
+	require.Len(t, d.hip.readings.Rows(), 6)
+	require.Equal(t, "withdrawn, kept", d.hip.readings.Rows()[0][4].Text)
+	require.Contains(t, d.hip.readings.Rows()[0][4].More, " by R2")
+
 	d.hip.baseline.SetSelectedIndex(2)
 	d.drain()
 	require.Equal(t, "baseline", d.hip.films.Rows()[1][2].Text)

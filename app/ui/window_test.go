@@ -130,7 +130,8 @@ func (s *store) AddReading(_ context.Context, r study.Reading) error {
 	s.d.saved = append(s.d.saved, r)
 	return nil
 }
-func (s *store) Close() error { return nil }
+func (s *store) AddWithdrawal(context.Context, study.Withdrawal) error { return nil }
+func (s *store) Close() error                                          { return nil }
 
 // filmsIn makes files with the given names in a folder.
 func filmsIn(t *testing.T, names ...string) (dir string) {

@@ -1,0 +1,171 @@
+package session
+
+import (
+	"errors"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// inStudy is opened with a reader and a study file, whose store it returns.
+func inStudy(t *testing.T) (*bench, *memoryStore) {
+	b := opened(t)
+	require.NoError(t, b.SetReader("R1"))
+	path := filepath.Join(t.TempDir(), "s"+StudyExt)
+	require.NoError(t, b.CreateStudy(path))
+	return b, memoryFiles[path]
+}
+
+func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
+	b, m := inStudy(t)
+	f := b.Selected()
+	b.Nudge(0.1, 0)
+	mine := f.Draft.Head.At
+	require.NoError(t, b.Accept())
+	b.Select(3)
+	require.Equal(t, "accept film 1", b.UndoName())
+	kept := m.readings[0]
+
+	b.Undo()
+	require.Equal(t, 0, b.SelectedIndex(), "the film of the step is shown")
+	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn.", b.Notice())
+	require.Equal(t, Edited, f.State(), "the outlines are the reader's draft again")
+	require.Equal(t, mine, f.Draft.Head.At)
+	require.Nil(t, f.Accepted)
+	require.Len(t, m.readings, 1, "nothing is deleted")
+	require.Len(t, m.withdrawn, 1)
+	w := m.withdrawn[0]
+	require.Equal(t, study.Withdrawal{ReadingID: kept.ID, Reader: "R1", At: w.At, Version: "test"}, w)
+	require.True(t, w.At.After(kept.At))
+
+	b.Undo()
+	require.Equal(t, Proposed, f.State(), "steps before the acceptance can be undone as well")
+	b.Redo()
+	b.Redo()
+	require.Equal(t, Accepted, f.State())
+	require.Len(t, m.readings, 1, "it is the same reading that stands again")
+	require.True(t, m.withdrawn[1].Back)
+	require.True(t, m.readings[0].Stands())
+}
+
+func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
+	b, m := inStudy(t)
+	require.NoError(t, b.Accept())
+	b.Nudge(1, 0)
+	require.NoError(t, b.Accept())
+	b.Undo()
+	f := b.Selected()
+	require.Equal(t, m.readings[0].ID, f.Accepted.ID)
+	b.Undo() // the nudge
+	require.Equal(t, Accepted, f.State())
+	require.Equal(t, m.readings[0].Head.Circle, f.Draft.Head.At)
+
+	b.Nudge(2, 0)
+	require.NoError(t, b.Accept())
+	require.Equal(t, m.readings[0].ID, m.readings[2].Supersedes, "not the withdrawn one")
+}
+
+func TestFailedUndoTakesNothingBack(t *testing.T) {
+	b, m := inStudy(t)
+	require.NoError(t, b.Accept())
+	m.fail = errors.New("store: disk full")
+	b.Undo()
+	require.Equal(t, "disk full", b.Notice())
+	require.Equal(t, Accepted, b.Selected().State())
+	require.Equal(t, "accept film 1", b.UndoName())
+	require.Empty(t, b.RedoName())
+}
+
+// secondHip adds a hip without films to the study.
+func secondHip(b *bench, m *memoryStore) study.Hip {
+	other := hip()
+	other.ID, other.Side = "T1-left", measure.Left
+	m.hips = append(m.hips, other)
+	b.hips = append(b.hips, other)
+	return other
+}
+
+func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
+	b, m := inStudy(t)
+	other := secondHip(b, m)
+	require.NoError(t, b.Accept())
+	b.Select(1)
+	b.Nudge(1, 0)
+	moved := b.Selected().Draft.Head.At
+	left := b.Selected()
+
+	require.NoError(t, b.OpenHip(other.ID))
+	b.drain()
+	require.Equal(t, "hip T1-right: move head, film 2", b.UndoName())
+	for _, c := range b.history.done {
+		require.Nil(t, c.film.pixels, "pictures of a hip that is left are not kept")
+	}
+	h := other
+	h.Group = "B"
+	require.NoError(t, b.SetHip(h))
+	require.Equal(t, "change implant and dates", b.UndoName())
+	b.Undo()
+
+	b.Undo()
+	b.drain()
+	now, _ := b.Hip()
+	require.Equal(t, "T1-right", now.ID, "the hip of the step is opened")
+	f := b.Selected()
+	require.NotSame(t, left, f)
+	require.Equal(t, left.SHA256, f.SHA256)
+	require.Equal(t, Proposed, f.State())
+	b.Redo()
+	require.Equal(t, moved, f.Draft.Head.At)
+	b.Undo()
+	b.Undo()
+	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn.", b.Notice())
+	require.False(t, m.readings[0].Stands())
+	require.Empty(t, b.UndoName())
+
+	b.Redo()
+	b.Redo()
+	require.Equal(t, "hip T1-left: change implant and dates", b.RedoName())
+	b.Redo()
+	now, _ = b.Hip()
+	require.Equal(t, "B", now.Group)
+}
+
+func TestAnotherStudyStartsItsOwnHistory(t *testing.T) {
+	b, _ := inStudy(t)
+	b.Nudge(1, 0)
+	require.NoError(t, b.Accept())
+	require.NoError(t, b.OpenStudy(b.StudyPath()))
+	require.Empty(t, b.UndoName())
+}
+
+func TestTakingAFilmOutIsUndone(t *testing.T) {
+	b := opened(t)
+	b.Select(2)
+	b.Nudge(1, 0)
+	f := b.Selected()
+	b.Remove(2)
+	require.Len(t, b.Films(), 4)
+	require.Equal(t, "take 2007-01-01.dcm out of the strip", b.UndoName())
+	b.Undo()
+	require.Same(t, f, b.Selected())
+	require.Equal(t, 2, b.SelectedIndex())
+	require.Equal(t, Edited, f.State())
+	b.Undo()
+	require.Equal(t, Proposed, f.State())
+}
+
+func TestDroppedChangesComeBack(t *testing.T) {
+	b := opened(t)
+	b.Nudge(1, 0)
+	b.Select(1)
+	b.Nudge(1, 0)
+	require.NoError(t, b.DropDrafts())
+	require.Zero(t, b.Unsaved())
+	require.Equal(t, "drop the changes of 2 films", b.UndoName())
+	b.Undo()
+	require.Equal(t, 2, b.Unsaved())
+}

@@ -1,0 +1,46 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+var _ study.WithdrawalStore = (*DB)(nil)
+
+// AddWithdrawal adds a decision about a reading, which itself stays as it is.
+func (s *DB) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
+	_, err := s.db.ExecContext(ctx, "INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
+		w.ReadingID, w.Back, w.Reader, w.At.UTC().Format(time.RFC3339Nano), w.Version)
+	if err != nil {
+		return s.fault(fmt.Sprintf("withdraw reading %q", w.ReadingID), err)
+	}
+	return nil
+}
+
+// lastWithdrawal joins the decision about a reading that holds.
+const lastWithdrawal = ` LEFT JOIN withdrawal ON withdrawal.seq =
+	(SELECT max(w.seq) FROM withdrawal w WHERE w.reading_id = reading.id)`
+
+// withdrawalRow is that decision; all is null where there is none.
+type withdrawalRow struct {
+	back                sql.NullBool
+	reader, at, version sql.NullString
+}
+
+func (w *withdrawalRow) fields() []any { return []any{&w.back, &w.reader, &w.at, &w.version} }
+
+// withdrawal returns the decision where it takes the reading back.
+func (w *withdrawalRow) withdrawal(reading string) (*study.Withdrawal, error) {
+	if !w.back.Valid || w.back.Bool {
+		return nil, nil
+	}
+	at, err := time.Parse(time.RFC3339Nano, w.at.String)
+	if err != nil {
+		return nil, err
+	}
+	return &study.Withdrawal{ReadingID: reading, Reader: w.reader.String, At: at, Version: w.version.String}, nil
+}
