@@ -72,6 +72,11 @@ func (k *calibration) update() {
 func (k *calibration) sigma() float64 { return math.Exp(k.common[logSigma]) }
 func (k *calibration) thin() float64  { return math.Exp(k.common[logDepth]) }
 
+// family returns the profiles of the edge that k has come to.
+func (k *calibration) family() *family {
+	return &family{sigma: k.sigma(), depth: k.thin(), harden: k.harden}
+}
+
 // newCalibration averages the profiles of the kept edges in sectors.
 func newCalibration(film *patch, c Circle, edges []Edge, sigma float64, part Part) (*calibration, bool) {
 	const n = 24

@@ -48,7 +48,7 @@ func (p *patch) saturation() float64 {
 // roughness returns the standard deviation of a pixel's noise, in levels, some px
 // outside the edges of c that are kept, from second differences along the rows.
 func (p *patch) roughness(c Circle, edges []Edge, from, to float64) float64 {
-	var all []float64
+	all := make([]float64, 0, len(edges)*max(1, int(to-from)+1))
 	for i := range edges {
 		if edges[i].Reject != "" {
 			continue
@@ -73,7 +73,7 @@ const noiseGain = 12
 // across returns how many profiles to either side of one make up their mean on
 // a film as noisy as p is around the kept edges of c.
 func (p *patch) across(c Circle, edges []Edge, sigma float64) int {
-	var steps []float64
+	steps := make([]float64, 0, len(edges))
 	for i := range edges {
 		if edges[i].Reject != "" {
 			continue

@@ -132,34 +132,36 @@ var passing = sync.OnceValue(func() *passingTable {
 	return &t
 })
 
-// family holds the profile behind metal that weakens the beam more and more.
-type family [6]*blurred
+// family holds the profiles of one edge behind metal that weakens the beam more and
+// more, as far as they were asked for.
+type family struct {
+	sigma, depth float64
+	harden       bool
+	members      [drops]*blurred
+}
 
-const dropStep = 0.3
+const (
+	drops    = 6
+	dropStep = 0.3
+)
 
 // hardenings holds the beam of each member of a family.
-var hardenings = sync.OnceValue(func() *[6][4]float64 {
-	var h [6][4]float64
+var hardenings = sync.OnceValue(func() *[drops][4]float64 {
+	var h [drops][4]float64
 	for i := range h {
 		h[i] = hardened(dropStep * float64(i))
 	}
 	return &h
 })
 
-func newFamily(sigma, depth float64, harden bool) *family {
-	var f family
-	h := hardenings()
-	for i := range f {
-		if i > 0 && !harden {
-			f[i] = f[0]
-			continue
-		}
-		f[i] = newBlurred(sigma, depth, &h[i])
-	}
-	return &f
-}
-
 // of returns the profile for a beam weakened to exp(-drop).
 func (f *family) of(drop float64) *blurred {
-	return f[max(0, min(int(drop/dropStep+0.5), len(f)-1))]
+	i := max(0, min(int(drop/dropStep+0.5), drops-1))
+	if !f.harden {
+		i = 0
+	}
+	if f.members[i] == nil {
+		f.members[i] = newBlurred(f.sigma, f.depth, &hardenings()[i])
+	}
+	return f.members[i]
 }

@@ -62,7 +62,7 @@ const kept = 0.7
 
 // insets returns the inset at n directions around the outline.
 func (k *calibration) insets(n int, sigma float64) []float64 {
-	edge := newFamily(k.sigma(), k.thin(), k.harden)
+	edge := k.family()
 	type place struct{ angle, inset float64 }
 	var at []place
 	for i := range k.sectors {

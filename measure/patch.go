@@ -22,20 +22,22 @@ func crop(img *image.Gray16, x, y, half float64) patch {
 	}
 	p := patch{x0: r.Min.X, y0: r.Min.Y, w: r.Dx(), h: r.Dy()}
 	p.v = make([]float32, p.w*p.h)
-	for row := range p.h {
-		at := (p.y0+row)*img.Stride + 2*p.x0
-		pix := img.Pix[at : at+2*p.w]
-		out := p.v[row*p.w : (row+1)*p.w]
-		for len(out) >= 4 && len(pix) >= 8 { // four levels at once
-			u := binary.BigEndian.Uint64(pix)
-			out[0], out[1] = float32(u>>48), float32(u>>32&0xffff)
-			out[2], out[3] = float32(u>>16&0xffff), float32(u&0xffff)
-			out, pix = out[4:], pix[8:]
+	inBands(p.h, func(from, to int) {
+		for row := from; row < to; row++ {
+			at := (p.y0+row)*img.Stride + 2*p.x0
+			pix := img.Pix[at : at+2*p.w]
+			out := p.v[row*p.w : (row+1)*p.w]
+			for len(out) >= 4 && len(pix) >= 8 { // four levels at once
+				u := binary.BigEndian.Uint64(pix)
+				out[0], out[1] = float32(u>>48), float32(u>>32&0xffff)
+				out[2], out[3] = float32(u>>16&0xffff), float32(u&0xffff)
+				out, pix = out[4:], pix[8:]
+			}
+			for i := range out {
+				out[i] = float32(binary.BigEndian.Uint16(pix[2*i:]))
+			}
 		}
-		for i := range out {
-			out[i] = float32(binary.BigEndian.Uint16(pix[2*i:]))
-		}
-	}
+	})
 	return p
 }
 

@@ -60,7 +60,11 @@ func (s scan) run(p *patch) []ray {
 // clutter returns the median strength of all falls but the strongest of each
 // ray: noise and texture.
 func clutter(rays []ray) float64 {
-	var all []float64
+	n := 0
+	for _, r := range rays {
+		n += len(r.falls)
+	}
+	all := make([]float64, 0, n)
 	for _, r := range rays {
 		var most float64
 		for _, f := range r.falls {
@@ -170,14 +174,13 @@ func slopeKernel(sigma float64, half int) []float64 {
 // falling fills slope with the fall of a profile, from the sample on that has as
 // many before it as the kernel is long.
 func falling(slope, profile, kernel []float64) {
-	half := len(kernel)
-	for j := range slope {
-		before, after := profile[j:j+half], profile[j+half+1:][:half]
-		var sum float64
-		for k, w := range kernel {
-			sum += w * (before[half-1-k] - after[k])
+	half, n := len(kernel), len(slope)
+	clear(slope)
+	for k, w := range kernel { // sums side by side do not wait for each other
+		before, after := profile[half-1-k:][:n], profile[half+1+k:][:n]
+		for j := range slope {
+			slope[j] += w * (before[j] - after[j])
 		}
-		slope[j] = sum
 	}
 }
 

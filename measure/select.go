@@ -17,7 +17,7 @@ func pick(rays []ray, center Point, c Circle, reach float64) []Edge {
 			if f.strength < 0.2*reference.strength {
 				continue
 			}
-			if math.Abs(c.Distance(r.point(center, f.at))) > reach {
+			if !c.near(r.point(center, f.at), reach) {
 				other = other || f.strength > 0.5*reference.strength
 				continue
 			}
@@ -40,14 +40,22 @@ func pick(rays []ray, center Point, c Circle, reach float64) []Edge {
 	return edges
 }
 
+// near reports whether p lies within reach px of c.
+func (c Circle) near(p Point, reach float64) bool {
+	dx, dy := p.X-c.X, p.Y-c.Y
+	square := dx*dx + dy*dy
+	inner, outer := max(0, c.R-reach), c.R+reach
+	return square >= inner*inner && square <= outer*outer
+}
+
 // typical returns the median over the rays of the strongest fall within reach.
 func typical(rays []ray, center Point, c Circle, reach float64) fall {
-	var strength []float64
+	strength := make([]float64, 0, len(rays))
 	for _, r := range rays {
 		var most float64
 		for _, f := range r.falls {
-			if math.Abs(c.Distance(r.point(center, f.at))) <= reach {
-				most = max(most, f.strength)
+			if f.strength > most && c.near(r.point(center, f.at), reach) {
+				most = f.strength
 			}
 		}
 		if most > 0 {
@@ -61,9 +69,11 @@ func typical(rays []ray, center Point, c Circle, reach float64) fall {
 // biweight of Beaton and Tukey, then plainly to those within 3.5 robust
 // standard deviations and with enough neighbours. It marks what it leaves out.
 func fitEdges(edges []Edge, c Circle) (CircleFit, error) {
+	off := make([]float64, 0, len(edges))
+	points, weights := make([]Point, 0, len(edges)), make([]float64, 0, len(edges))
 	for range 4 {
-		scale := scatter(edges, c)
-		points, weights := make([]Point, 0, len(edges)), make([]float64, 0, len(edges))
+		scale := scatter(edges, c, off)
+		points, weights = points[:0], weights[:0]
 		for _, e := range edges {
 			if e.Reject != "" {
 				continue
@@ -82,14 +92,14 @@ func fitEdges(edges []Edge, c Circle) (CircleFit, error) {
 		}
 		c = next
 	}
-	limit := 3.5 * scatter(edges, c)
+	limit := 3.5 * scatter(edges, c, off)
 	for i := range edges {
 		if edges[i].Reject == "" && math.Abs(c.Distance(edges[i].Point)) > limit {
 			edges[i].Reject = rejectOther
 		}
 	}
 	dropAlone(edges)
-	var points []Point
+	points = points[:0]
 	for _, e := range edges {
 		if e.Reject == "" {
 			points = append(points, e.Point)
@@ -106,9 +116,8 @@ func fitEdges(edges []Edge, c Circle) (CircleFit, error) {
 }
 
 // scatter returns a robust standard deviation of the kept edges' distances, at
-// least 0.05 px.
-func scatter(edges []Edge, c Circle) float64 {
-	var d []float64
+// least 0.05 px. It works in d, which holds nothing.
+func scatter(edges []Edge, c Circle, d []float64) float64 {
 	for _, e := range edges {
 		if e.Reject == "" {
 			d = append(d, math.Abs(c.Distance(e.Point)))

@@ -18,7 +18,7 @@ func (o *Outline) show(film *patch) {
 		beside, line = max(4, 0.06*o.R), true
 	}
 	top := film.top()
-	var steps []float64
+	steps := make([]float64, 0, len(o.Edges))
 	clipped, seen := 0, 0
 	for _, e := range o.Edges {
 		n := o.normal(e)

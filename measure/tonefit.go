@@ -115,7 +115,7 @@ func (k *calibration) fit(turns int) bool {
 
 // equations sums the normal equations.
 func (k *calibration) equations() *normal {
-	edges := newFamily(k.sigma(), k.thin(), k.harden)
+	edges := k.family()
 	e := &normal{blocks: make([]block, len(k.sectors))}
 	for n := range k.sectors {
 		k.sums(&k.sectors[n], edges, e, &e.blocks[n])
