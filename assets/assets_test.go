@@ -1,19 +1,22 @@
 package assets
 
 import (
-	"encoding/xml"
+	"bytes"
+	"image/png"
 	"testing"
 )
 
-func TestIconIsSVG(t *testing.T) {
-	var root struct {
-		XMLName xml.Name
-		Circles []struct{} `xml:"circle"`
-	}
-	if err := xml.Unmarshal(Icon, &root); err != nil {
+func TestIconIsDrawnAtItsSize(t *testing.T) {
+	img, err := png.Decode(bytes.NewReader(Icon))
+	if err != nil {
 		t.Fatal(err)
 	}
-	if root.XMLName.Local != "svg" || len(root.Circles) != 2 {
-		t.Errorf("got <%s> with %d circles", root.XMLName.Local, len(root.Circles))
+	if s := img.Bounds().Size(); s.X != 256 || s.Y != 256 {
+		t.Errorf("size %v", s)
+	}
+	_, _, _, corner := img.At(0, 0).RGBA()
+	_, _, head, in := img.At(128, 130).RGBA()
+	if corner != 0 || in != 0xffff || head < 0x8000 {
+		t.Errorf("alpha %x at the corner, %x and blue %x inside", corner, in, head)
 	}
 }

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"runtime/debug"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -29,21 +30,38 @@ type Config struct {
 // long and hold no pointers, so collecting more often costs little.
 const gcPercent = 12
 
+// afterFirstFrame is when the first screen has been painted and the areas for films
+// can be made, which take longer.
+const afterFirstFrame = 50 * time.Millisecond
+
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
 	debug.SetGCPercent(gcPercent)
-	a := app.NewWithID("io.linerwatch.linerwatch")
-	a.SetIcon(fyne.NewStaticResource("icon.svg", assets.Icon))
+	if dir, err := toolkitFolder(); err == nil {
+		_ = mendPreferences(dir) // otherwise the toolkit says what is wrong
+	}
+	a := app.NewWithID(appID)
+	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
 		UnfinishedPath: session.DefaultUnfinishedPath(),
 	}), fyne.Do)
 	// Finding the fonts of the system takes as long as making the window: do both at
 	// once, and fill the window when both are done.
-	go fyne.MeasureText("Linerwatch", theme.TextSize(), fyne.TextStyle{})
+	go func() {
+		for _, bold := range []bool{false, true} {
+			fyne.MeasureText("Linerwatch", theme.TextSize(), fyne.TextStyle{Bold: bold})
+		}
+	}()
 	a.Lifecycle().SetOnStarted(func() {
-		w.fill()
-		w.start(cfg)
+		w.frame()
+		w.refresh()
+		if cfg.Study != "" || len(cfg.Paths) > 0 {
+			w.areas()
+			w.start(cfg)
+			return
+		}
+		time.AfterFunc(afterFirstFrame, func() { fyne.Do(func() { w.areas(); w.start(cfg) }) })
 	})
 	w.win.ShowAndRun()
 	return w.s.Close()

@@ -99,10 +99,13 @@ func (t filmTheme) Size(name fyne.ThemeSizeName) float32 {
 
 // switchLook changes between the dark and the light window, and remembers which.
 func (w *window) switchLook() {
+	if w.work == nil {
+		return // the first screen is still being made
+	}
 	err := w.s.SetLight(!w.s.Light())
 	layers, p := w.view.layers, w.page
 	fyne.CurrentApp().Settings().SetTheme(newTheme(w.s.Light()))
-	w.build()
+	w.fill()
 	w.view.layers = layers
 	show(w.proof.object, layers.edges)
 	show(w.trend.object, !layers.edges)

@@ -27,21 +27,19 @@ const undoLength = 24
 func newToolbar(w *window) *toolbar {
 	b := &toolbar{w: w, pages: map[page]*widget.Button{}}
 	b.undo, b.redo = plain(w, "Undo", w.s.Undo), plain(w, "Redo", w.s.Redo)
-	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.open(), widget.NewSeparator())
+	row := []fyne.CanvasObject{b.open(), widget.NewSeparator()}
 	for _, p := range pageOrder {
 		btn := plain(w, p.String(), func() { w.turn(p) })
 		b.pages[p] = btn
-		row.Add(btn)
+		row = append(row, btn)
 	}
 	look := plain(w, "Light", w.switchLook)
 	if w.s.Light() {
 		look.SetText("Dark")
 	}
-	for _, o := range []fyne.CanvasObject{widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, "Keys", w.showKeys)} {
-		row.Add(o)
-	}
+	row = append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, "Keys", w.showKeys))
 	back := canvas.NewRectangle(widgets.Surface)
-	b.object = container.NewStack(back, container.New(layout.NewCustomPaddedLayout(3, 3, 6, 6), row))
+	b.object = container.NewStack(back, container.New(layout.NewCustomPaddedLayout(3, 3, 6, 6), container.New(layout.NewCustomPaddedHBoxLayout(2), row...)))
 	return b
 }
 

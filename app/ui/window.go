@@ -30,7 +30,8 @@ type window struct {
 	first  *welcome
 
 	dialog dialog.Dialog     // shown last
-	work   fyne.CanvasObject // the areas in which films are read
+	body   *fyne.Container   // the pages, one over the other
+	work   fyne.CanvasObject // the areas in which films are read; nil until they are made
 	page   page
 	busy   bool // background work was going on
 	hips   *hipsPage
@@ -61,14 +62,24 @@ func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 
 // fill shows the session in the window.
 func (w *window) fill() {
-	w.build()
-	w.s.OnChange = w.changed
-	w.pending = session.Everything
-	w.refresh()
+	w.frame()
+	w.areas()
 }
 
-func (w *window) build() {
+// frame shows the bars and the first screen.
+func (w *window) frame() {
+	w.work = nil
 	w.bar = newToolbar(w)
+	w.status = newStatusLine(w.s, func() bool { return w.page == readPage })
+	w.first = newWelcome(w)
+	w.body = container.NewStack(w.first.object)
+	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil, w.body))
+	w.s.OnChange = w.changed
+	w.pending = session.Everything
+}
+
+// areas makes the pages behind the first screen, and shows the session.
+func (w *window) areas() {
 	w.strip = newStrip(w.s)
 	w.view = newViewer(w)
 	w.side = newSide(w)
@@ -79,18 +90,16 @@ func (w *window) build() {
 	w.course = newCoursePage(w)
 	w.plain = newPatientView(w)
 	w.doubts = map[*session.Film]bool{}
-	w.status = newStatusLine(w.s, func() bool { return w.page == readPage })
-	w.first = newWelcome(w)
 
 	middle := container.NewVSplit(w.view.object, container.NewStack(w.trend.object, w.proof.object))
 	middle.SetOffset(0.7)
 	w.work = container.NewBorder(nil, nil, w.strip.object, w.side.object, middle)
-	w.work.Hide()
-	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil,
-		container.NewStack(w.work, w.hips.object, w.hip.object, w.course.object, w.plain.object, w.first.object)))
-	for _, o := range []fyne.CanvasObject{w.hips.object, w.hip.object, w.course.object, w.plain.object} {
+	pages := []fyne.CanvasObject{w.work, w.hips.object, w.hip.object, w.course.object, w.plain.object}
+	for _, o := range pages {
 		o.Hide()
 	}
+	w.body.Objects = append(pages, w.first.object)
+	w.body.Refresh()
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) {
 		var paths []string
 		for _, u := range uris {
@@ -100,6 +109,8 @@ func (w *window) build() {
 	})
 	w.win.SetCloseIntercept(w.close)
 	w.bindKeys()
+	w.pending = session.Everything
+	w.refresh()
 }
 
 // changed notes what the session says has changed, to be shown soon.
@@ -114,6 +125,12 @@ func (w *window) changed(c session.Change) {
 func (w *window) refresh() {
 	c := w.pending
 	if w.pending = 0; c == 0 {
+		return
+	}
+	if w.work == nil {
+		w.first.show()
+		w.bar.show()
+		w.status.show()
 		return
 	}
 	any := func(of session.Change) bool { return c&of != 0 }
@@ -215,7 +232,7 @@ func (w *window) leave(then func()) {
 
 func (w *window) focusViewer() {
 	w.refresh()
-	if w.work.Visible() {
+	if w.work != nil && w.work.Visible() {
 		w.win.Canvas().Focus(w.view.pane)
 	}
 }
