@@ -49,10 +49,10 @@ func TestFilmAgreesWithTruth(t *testing.T) {
 		outline  func(*view, Hip) []measure.Point
 	}{
 		{"head in a cemented cup", measure.Wire, -170, 90, func(v *view, h Hip) []measure.Point {
-			return v.silhouette(h.headCenter(), h.HeadMM/2, vec{})
+			return v.silhouette(h.headCenter(), h.HeadMM/2, vec{}, 0)
 		}},
 		{"shell", measure.Shell, -115, 25, func(v *view, h Hip) []measure.Point {
-			return v.silhouette(h.cupCenter(), h.ShellMM/2, h.opening())
+			return v.silhouette(h.cupCenter(), h.ShellMM/2, h.opening(), h.RimMM)
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -42,6 +42,9 @@ func (h Hip) opening() vec {
 	return vec{-h.Side.Medial() * si * cv, ci * cv, sv}
 }
 
+// rimCenter returns the centre of the circle in which the cup ends.
+func (h Hip) rimCenter() vec { return h.cupCenter().at(h.opening(), h.RimMM) }
+
 func (h Hip) headCenter() vec {
 	return h.cupCenter().add(vec{h.Side.Medial() * h.Medial, -h.Superior, h.Anterior})
 }
@@ -109,7 +112,7 @@ func (m *implant) through(r ray, l *lengths) {
 	if s := r.sphere(m.cup, m.outer+screwLength+3); s.b <= s.a {
 		return
 	}
-	dome := r.below(m.cup, m.opening)
+	dome := r.below(m.hip.rimCenter(), m.opening)
 	outer := r.sphere(m.cup, m.outer).and(dome)
 	inner := r.sphere(m.cup, m.inner).and(dome)
 	wall := outer.length() - inner.length()

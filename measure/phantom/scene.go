@@ -60,6 +60,7 @@ type Hip struct {
 	ShellMaterial Material // Titanium or CoCr; empty for Titanium
 	StemMaterial  Material // Titanium, CoCr or Steel; empty for Titanium
 	WallMM        float64  // wall of the shell; 0 for 4 mm
+	RimMM         float64  // the rim's plane out of the cup's centre; below 0 for less than a hemisphere
 	WireMM        float64  // diameter of the marker wire; 0 for 1.2 mm
 	Screws        int      // screws through the shell, up to 3
 	Holes         bool     // empty screw holes in the shell
@@ -192,6 +193,7 @@ func (h Hip) validate(at string) error {
 		{at + "Inclination", h.Inclination, 0, 90},
 		{at + "Anteversion", h.Anteversion, -60, 60},
 		{at + "WallMM", h.WallMM, 0, 10},
+		{at + "RimMM", h.RimMM, -8, 8},
 		{at + "WireMM", h.WireMM, 0, 4},
 		{at + "Screws", float64(h.Screws), 0, 3},
 		{at + "Lateral", h.Lateral, 0, 200},

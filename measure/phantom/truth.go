@@ -9,8 +9,9 @@ import (
 // Truth is what an ideal observer would draw on the film.
 type Truth struct {
 	Side      measure.Side
-	Head, Cup measure.Circle // px, geometric circle fits to the exact silhouettes
-	Offset    measure.Vector // Head - Cup in mm at the hip, no covariance
+	Head, Cup measure.Circle  // px, geometric circle fits to the exact silhouettes
+	Rim       measure.Ellipse // px, of the outer edge of a shell's rim or of the wire's centre line
+	Offset    measure.Vector  // Head - Cup in mm at the hip, no covariance
 }
 
 // Truths returns the ideal observer's outlines, one per entry of s.Hips.
@@ -30,11 +31,13 @@ func Truths(s Scene) ([]Truth, error) {
 	truths := make([]Truth, len(s.Hips))
 	for i, h := range s.Hips {
 		t := Truth{Side: h.Side}
-		t.Head = nearestCircle(v.silhouette(h.headCenter(), h.HeadMM/2, vec{}))
+		t.Head = nearestCircle(v.silhouette(h.headCenter(), h.HeadMM/2, vec{}, 0))
 		if h.Cup == measure.Shell {
-			t.Cup = nearestCircle(v.silhouette(h.cupCenter(), h.ShellMM/2, h.opening()))
+			t.Cup = nearestCircle(v.silhouette(h.cupCenter(), h.ShellMM/2, h.opening(), h.RimMM))
+			t.Rim = v.ringEllipse(h.rimCenter(), h.opening(), math.Sqrt(h.ShellMM*h.ShellMM/4-h.RimMM*h.RimMM))
 		} else {
-			t.Cup = v.ringCircle(h.cupCenter(), h.opening(), h.wireRadius())
+			t.Rim = v.ringEllipse(h.cupCenter(), h.opening(), h.wireRadius())
+			t.Cup = measure.Circle{X: t.Rim.X, Y: t.Rim.Y, R: t.Rim.A}
 		}
 		mm := h.HeadMM / (2 * t.Head.R)
 		t.Offset.Superior = (t.Cup.Y - t.Head.Y) * mm
@@ -45,9 +48,9 @@ func Truths(s Scene) ([]Truth, error) {
 }
 
 // silhouette returns points of a sphere's outline on the film, evenly around
-// the circle in which rays touch it. With an opening, only points on the dome
-// away from it.
-func (v *view) silhouette(c vec, r float64, opening vec) []measure.Point {
+// the circle in which rays touch it. With an opening, only points on the dome,
+// which reaches no further than rim towards it.
+func (v *view) silhouette(c vec, r float64, opening vec, rim float64) []measure.Point {
 	const n = 3600
 	axis := v.source.sub(c)
 	d := axis.norm()
@@ -58,17 +61,17 @@ func (v *view) silhouette(c vec, r float64, opening vec) []measure.Point {
 	for i := range n {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
 		p := center.at(a, radius*cos).at(b, radius*sin)
-		if p.sub(c).dot(opening) <= 0 {
+		if p.sub(c).dot(opening) <= rim {
 			points = append(points, v.project(p))
 		}
 	}
 	return points
 }
 
-// ringCircle returns the circle of a projected ring: the centre of its ellipse
-// and half of the long axis, exactly, from the dual conic of the ring's image
-// (Hartley R, Zisserman A. Multiple View Geometry, 2nd ed. 2004, chapter 8).
-func (v *view) ringCircle(c, axis vec, r float64) measure.Circle {
+// ringEllipse returns the ellipse that a ring projects to, exactly, from the dual
+// conic of the ring's image (Hartley R, Zisserman A. Multiple View Geometry, 2nd
+// ed. 2004, chapter 8).
+func (v *view) ringEllipse(c, axis vec, r float64) measure.Ellipse {
 	a, b := axis.basis()
 	h := [3]vec{v.lift(a.mul(r), 0), v.lift(b.mul(r), 0), v.lift(c, 1)}
 	// dual is h diag(1, 1, -1) h', with the points (cos, sin, 1) on the ring.
@@ -82,9 +85,12 @@ func (v *view) ringCircle(c, axis vec, r float64) measure.Circle {
 	cx, cy := dual(x, w)/k, dual(y, w)/k
 	// The ellipse is the centre plus the square root of (sxx sxy; sxy syy).
 	sxx, sxy, syy := cx*cx-dual(x, x)/k, cx*cy-dual(x, y)/k, cy*cy-dual(y, y)/k
-	long := (sxx+syy)/2 + math.Hypot((sxx-syy)/2, sxy)
+	mean, half := (sxx+syy)/2, math.Hypot((sxx-syy)/2, sxy)
 	at := v.film(cx, cy)
-	return measure.Circle{X: at.X, Y: at.Y, R: math.Sqrt(long)}
+	return measure.Ellipse{
+		X: at.X, Y: at.Y, A: math.Sqrt(mean + half), B: math.Sqrt(max(0, mean-half)),
+		Angle: math.Mod(math.Atan2(2*sxy, sxx-syy)/2*180/math.Pi+180, 180),
+	}
 }
 
 // nearestCircle returns the circle with the least sum of squared orthogonal

@@ -45,12 +45,12 @@ func TestSilhouetteOfSphere(t *testing.T) {
 			s := square(c.depth, c.detector)
 			v := newView(s)
 			at := vec{c.offset, 0, 0}
-			long, short := halves(v.silhouette(at, c.r, vec{}))
+			long, short := halves(v.silhouette(at, c.r, vec{}, 0))
 			assert.InDelta(t, c.long, long*s.Spacing, 2e-4)
 			assert.InDelta(t, c.short, short*s.Spacing, 2e-4)
 			p := v.project(at)
 			assert.InDelta(t, c.center, (p.X-v.beamX)*s.Spacing, 1e-9)
-			circle := nearestCircle(v.silhouette(at, c.r, vec{}))
+			circle := nearestCircle(v.silhouette(at, c.r, vec{}, 0))
 			assert.InDelta(t, c.shadow, (circle.X-v.beamX)*s.Spacing, 2e-4)
 			assert.InDelta(t, (c.long+c.short)/2, circle.R*s.Spacing, 2e-3)
 		})
@@ -76,8 +76,10 @@ func TestRingInConeBeam(t *testing.T) {
 			v := newView(s)
 			h := Hip{Side: measure.Left, Inclination: 40, Anteversion: 15}
 			center := vec{c.lateral, c.caudal, 0}
-			circle := v.ringCircle(center, h.opening(), 26)
-			assert.InDelta(t, c.long, circle.R*s.Spacing, 1e-9)
+			ring := v.ringEllipse(center, h.opening(), 26)
+			assert.InDelta(t, c.long, ring.A*s.Spacing, 1e-9)
+			assert.InDelta(t, c.short, ring.B*s.Spacing, 1e-9)
+			assert.InDelta(t, 180-c.inc, ring.Angle, 1e-9)
 			// Every point of the ring is on the ellipse with that centre, those
 			// axes and that slope.
 			a, b := h.opening().basis()
@@ -85,7 +87,7 @@ func TestRingInConeBeam(t *testing.T) {
 			for i := range 100 {
 				s1, c1 := math.Sincos(2 * math.Pi * float64(i) / 100)
 				p := v.project(center.at(a, 26*c1).at(b, 26*s1))
-				dx, dy := (p.X-circle.X)*s.Spacing, (p.Y-circle.Y)*s.Spacing
+				dx, dy := (p.X-ring.X)*s.Spacing, (p.Y-ring.Y)*s.Spacing
 				e := math.Hypot((dx*cos+dy*sin)/c.long, (dy*cos-dx*sin)/c.short)
 				assert.InDelta(t, 1, e, 1e-9)
 			}
@@ -147,7 +149,7 @@ func TestSilhouetteBoundsTheSolids(t *testing.T) {
 	h := s.Hips[0]
 	m := newImplant(h)
 	check := func(name string, c vec, r float64, opening vec, inside func(ray) float64) {
-		points := v.silhouette(c, r, opening)
+		points := v.silhouette(c, r, opening, 0)
 		require.NotEmpty(t, points, name)
 		mid := v.project(c)
 		for _, p := range points[5 : len(points)-5 : len(points)-5] {
