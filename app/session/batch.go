@@ -205,6 +205,9 @@ func measureHip(f *dicomio.Film, m study.Measurement, h measure.Hip, beam bool) 
 	m.Side = h.Side
 	refused := m
 	m.Head, m.Cup, m.CupKind = h.Head, h.Cup, h.CupKind
+	if !m.Rim.Drawn() { // a line that is given goes before
+		m.Rim = study.ProposeRim(h)
+	}
 	m, err := m.Read(study.Method{Beam: beam, Line: true})
 	if err != nil {
 		refused.Status, refused.Reason = study.Refused, bare(err)

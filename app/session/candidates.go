@@ -60,7 +60,7 @@ func (s *Session) NextProposal() {
 func draftsOf(hips []measure.Hip, side measure.Side) (out []*Draft) {
 	for _, h := range hips {
 		if side == measure.SideUnknown || h.Side == side {
-			out = append(out, &Draft{Head: fitted(h.Head), Cup: fitted(h.Cup), CupKind: h.CupKind, Found: h.Warnings})
+			out = append(out, &Draft{Head: fitted(h.Head), Cup: fitted(h.Cup), CupKind: h.CupKind, Found: h.Warnings, Rim: study.ProposeRim(h)})
 		}
 	}
 	for _, h := range hips {

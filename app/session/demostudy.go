@@ -14,7 +14,7 @@ import (
 func (s *Session) OpenDemo(dir string) {
 	s.Say("Rendering the demo films and measuring them …")
 	open := s.cfg.OpenStore
-	s.start(func(ctx context.Context) func() {
+	s.start(nil, func(ctx context.Context) func() {
 		path, err := makeDemo(ctx, dir, open, func(done, total int) {
 			s.cfg.Post(func() {
 				if ctx.Err() == nil {

@@ -18,9 +18,9 @@ type State int
 // The states of a film.
 const (
 	Waiting   State = iota // not read yet
-	Loading                // the file is being read
+	Loading                // the file is being read, or is about to be
 	Loaded                 // read; nothing looked for yet
-	Searching              // outlines are being looked for
+	Searching              // outlines are being looked for, or are about to be
 	Proposed               // outlines found by the program, not yet looked at
 	Edited                 // outlines changed by the reader, not yet accepted
 	Accepted               // accepted by a reader and saved
@@ -29,7 +29,7 @@ const (
 	Excluded               // left out of the trend by a reader
 )
 
-var stateWords = [...]string{"waiting", "loading", "loaded", "searching",
+var stateWords = [...]string{"waiting", "opening", "opened", "searching",
 	"proposed", "edited", "accepted", "not found", "failed", "left out"}
 
 // String returns the word shown on the film.
@@ -54,6 +54,7 @@ type Film struct {
 	proposals []*Draft      // all that it found, the most convincing first
 	changed   bool          // Draft differs from Accepted
 	aimed     bool          // Camera has been set
+	inHand    bool          // the step is being done, not in line
 	mixOK     bool          // whose it is was asked already
 	touched   bool          // by the reader: do not move the camera again
 	pixels    *image.Gray16 // nil before it is read, and after it was let go
@@ -80,6 +81,10 @@ func (f *Film) State() State {
 	}
 	return f.step
 }
+
+// InHand reports whether the file is being read, or the outlines looked for, and
+// does not wait for its turn.
+func (f *Film) InHand() bool { return f.inHand && (f.step == Loading || f.step == Searching) }
 
 // Unreadable reports whether the film's own file could not be read, which can
 // also be so for a film whose reading was accepted before.

@@ -14,7 +14,7 @@ func (s *Session) Gather(add func(study.Record), done func(error)) {
 		return
 	}
 	st := s.store
-	s.start(func(ctx context.Context) func() {
+	s.start(nil, func(ctx context.Context) func() {
 		err := Records(ctx, st, func(r study.Record) error { add(r); return nil })
 		return func() { done(err) }
 	})

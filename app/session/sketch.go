@@ -193,11 +193,15 @@ func (s *Session) drawRim(f *Film, a, b measure.Point) error {
 	return nil
 }
 
-// ClearRim takes the rim line of the selected film away, as one step.
+// ClearRim takes the rim line of the selected film away, as one step; the rim that
+// was found on the film takes the place of one that was drawn.
 func (s *Session) ClearRim() {
 	if f := s.selected; f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		d := *f.Draft
 		d.Rim = study.Rim{}
+		if f.proposal != nil && !f.Draft.Rim.Proposed() {
+			d.Rim = f.proposal.Rim
+		}
 		s.stepDraft(f, d, "clear the rim line")
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 
 	"linerwatch/app/study"
@@ -18,7 +19,8 @@ import (
 type work struct {
 	ctx         context.Context
 	stop        context.CancelFunc
-	slots       chan struct{} // one per job that may run at a time
+	slots       int    // jobs that may be begun yet
+	line        []task // those that wait
 	done, total int
 
 	steps, ofSteps int // within a long job
@@ -75,41 +77,60 @@ func (s *Session) Idle() bool {
 	return false
 }
 
-// start runs job in the background and what it returns on the session's goroutine.
-func (s *Session) start(job func(ctx context.Context) (apply func())) {
+// task is a step of background work; film is nil where it is for no film in
+// particular. run returns what is then done on the session's goroutine.
+type task struct {
+	film *Film
+	run  func(ctx context.Context) (apply func())
+}
+
+// start runs a task in the background when its turn comes: the selected film goes
+// first, the others in the order in which they were asked for.
+func (s *Session) start(f *Film, run func(ctx context.Context) (apply func())) {
 	w := &s.work
 	if w.stop == nil {
 		w.ctx, w.stop = context.WithCancel(context.Background())
-		w.slots = make(chan struct{}, max(1, min(runtime.NumCPU(), 4)))
+		w.slots = max(1, min(runtime.NumCPU(), 4))
 	}
 	w.total++
-	ctx, slots := w.ctx, w.slots
-	go func() {
-		slots <- struct{}{}
-		var apply func()
-		if ctx.Err() == nil {
-			apply = job(ctx)
-		}
-		<-slots
-		s.cfg.Post(func() {
-			if ctx.Err() == nil {
-				s.finish(apply)
-			}
-		})
-	}()
+	w.line = append(w.line, task{f, run})
+	s.next()
 	s.changed(WorkChanged)
+}
+
+// next gives the free slots to the tasks in line.
+func (s *Session) next() {
+	for w := &s.work; w.slots > 0 && len(w.line) > 0; w.slots-- {
+		i := max(0, slices.IndexFunc(w.line, func(j task) bool { return j.film != nil && j.film == s.selected }))
+		j := w.line[i]
+		w.line = slices.Delete(w.line, i, i+1)
+		if j.film != nil {
+			j.film.inHand = true
+		}
+		ctx := w.ctx
+		go func() {
+			apply := j.run(ctx)
+			s.cfg.Post(func() {
+				if ctx.Err() == nil {
+					s.finish(apply)
+				}
+			})
+		}()
+	}
 }
 
 func (s *Session) finish(apply func()) {
 	s.work.done++
+	s.work.slots++
 	if apply != nil {
 		apply()
 	}
-	if s.work.done == s.work.total {
+	s.next()
+	if s.work.stop != nil && s.work.done == s.work.total {
 		s.work.stop()
 		s.work = work{}
 	}
-	s.changed(WorkChanged)
+	s.changed(WorkChanged | FilmsChanged)
 }
 
 // Add reads the named films, and those in the named folders, in the background.
@@ -128,7 +149,7 @@ func (s *Session) Add(paths []string) {
 	if len(rest) == 0 {
 		return
 	}
-	s.start(func(context.Context) func() {
+	s.start(nil, func(context.Context) func() {
 		list, err := dicomio.Expand(rest)
 		return func() { s.added(rest, list, err) }
 	})
@@ -177,9 +198,9 @@ func (s *Session) byPath(path string) *Film {
 func (s *Session) need(f *Film) {
 	switch f.step {
 	case Waiting:
-		f.step = Loading
+		f.step, f.inHand = Loading, false
 		path := f.Path
-		s.start(func(context.Context) func() {
+		s.start(f, func(context.Context) func() {
 			in, err := s.cfg.Open(path)
 			if err != nil {
 				return func() { s.failed(f, err) }
@@ -271,10 +292,10 @@ func (s *Session) settle() {
 
 // detect looks for head and cup on f in the background.
 func (s *Session) detect(f *Film) {
-	f.step, f.Reason = Searching, ""
+	f.step, f.Reason, f.inHand = Searching, "", false
 	opt := s.options(f)
 	search := s.search(f, opt)
-	s.start(func(ctx context.Context) func() {
+	s.start(f, func(ctx context.Context) func() {
 		hips, err := search(ctx)
 		return func() { s.detected(f, opt, hips, err) }
 	})

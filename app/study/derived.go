@@ -32,7 +32,19 @@ func (m Measurement) Gap() (measure.Gap, error) {
 }
 
 // ErrNoRim is the error of a cup whose orientation cannot be told.
-var ErrNoRim = errors.New("study: the cup's rim is not outlined: no wire ring, no rim line drawn")
+var ErrNoRim = errors.New("study: the cup's rim is not outlined: no wire ring, no rim found or drawn")
+
+// NoRim returns why the cup's orientation is not told: what kept the program from
+// finding the rim, or ErrNoRim.
+func (m Measurement) NoRim() error {
+	switch {
+	case m.Rim.Proposed():
+		return errors.New("study: the rim that was found is not that of the cup's outline any more; refine the cup or draw the rim line")
+	case m.Rim.Why != "" && !m.Rim.Drawn():
+		return errors.New("study: " + m.Rim.Why)
+	}
+	return ErrNoRim
+}
 
 // Change is what a film says against the baseline film, besides the penetration.
 // A quantity that cannot be had has its error.
@@ -114,7 +126,7 @@ func changeOf(p Penetration, base, m Measurement) Change {
 	}
 	if !ok {
 		if now, ok = then, okThen; !ok { // the cup sits fast: another film of it tells
-			c.AxisErr, c.VolumeErr = ErrNoRim, ErrNoRim
+			c.AxisErr, c.VolumeErr = m.NoRim(), m.NoRim()
 			return c
 		}
 	}

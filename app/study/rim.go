@@ -10,10 +10,37 @@ import (
 
 // Rim is the line along the cup's opening on a film: the long axis of the ellipse
 // that its rim projects to. The zero value is none.
-type Rim struct{ A, B measure.Point } // its ends, px
+type Rim struct {
+	A, B measure.Point // its ends, px
 
-// Drawn reports whether there is one.
-func (r Rim) Drawn() bool { return r != Rim{} }
+	// Found is the ellipse of a metal shell's rim as the program found it on the
+	// film, with the covariance of X, Y, A, B (px) and Angle (radians); zero for a line
+	// that a reader drew, which tells no version.
+	Found measure.Ellipse
+	Cov   [5][5]float64
+	Seen  float64 // share of the rim's near half that head and neck do not hide
+	Why   string  // why the program did not find the rim; empty where it did or did not look
+}
+
+// Drawn reports whether there is one, drawn by a reader or found on the film.
+func (r Rim) Drawn() bool { return r.A != r.B }
+
+// Proposed reports whether the program found it on the film.
+func (r Rim) Proposed() bool { return r.Found.A > 0 }
+
+// ProposeRim returns the rim that was found on a film for a hip.
+func ProposeRim(h measure.Hip) Rim {
+	if !(h.Rim.A > 0) {
+		return Rim{Why: h.NoRim}
+	}
+	e := h.Rim.Ellipse
+	return Rim{A: e.At(180), B: e.At(0), Found: e, Cov: h.Rim.Cov, Seen: h.Rim.Seen}
+}
+
+// fits reports whether a rim that was found is still that of a cup's outline.
+func (r Rim) fits(cup measure.Circle) bool {
+	return math.Abs(r.Found.A-cup.R) < 0.08*cup.R && math.Hypot(r.Found.X-cup.X, r.Found.Y-cup.Y) < 0.2*cup.R
+}
 
 // DrawRim returns the rim line through two points of a film.
 func DrawRim(a, b measure.Point) (Rim, error) {
@@ -24,13 +51,14 @@ func DrawRim(a, b measure.Point) (Rim, error) {
 	case n < leastLine:
 		return Rim{}, fmt.Errorf("study: the rim line is %.0f px long; draw it from one end of the cup's rim to the other", n)
 	}
-	return Rim{a, b}, nil
+	return Rim{A: a, B: b}, nil
 }
 
 // Orientation is how the cup lies on a film.
 type Orientation struct {
 	measure.RimReading
 	Version bool // whether Anteversion is known: a rim line does not tell it
+	Found   bool // whether the program found the rim of a metal shell on the film
 	Line    bool // whether Inclination is to a reference line; else it is to the image rows
 }
 
@@ -38,18 +66,26 @@ type Orientation struct {
 // hip, as a standard deviation; common practice, no source.
 const rimSD = 1.0
 
-// Orientation returns how the cup lies: from the wire ring, in the cone beam where
-// the reading is corrected for it, or from the rim line.
-// ok is false where neither is there.
+// Orientation returns how the cup lies: from the wire ring or the rim of a metal
+// shell as found on the film, in the cone beam where the reading is corrected for
+// it, or from the rim line that a reader drew, which replaces the one found.
+// ok is false where none is there, and on a lateral film.
 func (m Measurement) Orientation() (o Orientation, ok bool) {
 	var e measure.EllipseFit
 	switch {
+	case m.Film.View == Lateral:
+		return o, false
 	case m.CupKind == measure.Wire && m.Cup.Ring.A > 0:
 		e.Ellipse = m.Cup.Ring
 		o.Version = true
 		e.Cov[2][2], e.Cov[3][3] = m.Cup.Cov[2][2], m.Cup.Cov[2][2]
 		turn := math.Sqrt(max(m.Cup.Cov[0][0], m.Cup.Cov[1][1])) * math.Sqrt2 / e.A
 		e.Cov[4][4] = turn * turn
+	case m.Rim.Proposed() && !m.Rim.fits(m.Cup.Circle):
+		return o, false
+	case m.Rim.Proposed():
+		e.Ellipse, e.Cov = m.Rim.Found, m.Rim.Cov
+		o.Version, o.Found = true, true
 	case m.Rim.Drawn():
 		dx, dy := m.Rim.B.X-m.Rim.A.X, m.Rim.B.Y-m.Rim.A.Y
 		n := math.Hypot(dx, dy)

@@ -108,7 +108,7 @@ func TestTrendBaseline(t *testing.T) {
 		assert.Equal(t, 4, tr.Fit.Line.N, "the baseline is one of the films of the line")
 		assert.False(t, tr.Fit.HasBedding)
 		assert.Zero(t, [3]float64{tr.Fit.BeddingIn, tr.Fit.BeddingLo95, tr.Fit.BeddingHi95})
-		assert.Equal(t, []string{"bedding-in was not observed: the baseline film 1y.dcm, at 1.00 years, is not from before 1 years"}, tr.Warnings)
+		assert.Equal(t, []string{"bedding-in was not observed: the baseline film 1y.dcm, at 1.00 years, is not from before year 1"}, tr.Warnings)
 	}
 	// The baseline's error moves all films alike: the rate does not depend on it.
 	early, err := NewTrend(rightHip(), series())
@@ -185,7 +185,7 @@ func TestTrendTooFew(t *testing.T) {
 		{"one late film alone", s[4:], []string{
 			"no rate: one measured film at or after 1 years, two are needed (three for an interval from their scatter)",
 			"one measured film: penetration needs a second one",
-			"bedding-in was not observed: the baseline film 5y.dcm, at 5.00 years, is not from before 1 years"}},
+			"bedding-in was not observed: the baseline film 5y.dcm, at 5.00 years, is not from before year 1"}},
 		{"a short follow-up", []Measurement{s[1], on("9m.dcm", "2005-02-01", 0.3, 0, 0.03)}, []string{
 			"no rate: no measured film at or after 1 years",
 			"the films span 0.6 years; rates from fewer than 2 years are mostly bedding-in and reading error"}},

@@ -55,7 +55,7 @@ func (t *Trend) warnBaseline() {
 	years, start := t.Hip.Years(t.Baseline.Date), t.Hip.Start()
 	switch {
 	case InSteadyState(years, start):
-		t.warn("bedding-in was not observed: the baseline film %s, at %.2f years, is not from before %g years",
+		t.warn("bedding-in was not observed: the baseline film %s, at %.2f years, is not from before year %g",
 			t.Baseline.Name(), years, start)
 	case years > lateBaseline:
 		t.warn("the baseline film %s is from %.2f years after surgery: bedding-in before it is not in the figures",

@@ -212,9 +212,9 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		}
 		return text
 	case session.Searching:
-		return "Looking for head and cup …"
+		return "Head and cup are being looked for; what is found is proposed here."
 	case session.Loading, session.Waiting:
-		return "Reading the file …"
+		return "The file is being opened."
 	case session.Loaded:
 		if _, known := s.Hip(); known {
 			return "The search was stopped."

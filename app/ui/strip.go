@@ -73,15 +73,15 @@ func (t *strip) reveal(c *widgets.Card) {
 func cardContent(s *session.Session, f *session.Film, i int) widgets.CardContent {
 	line := yearsText(s, f)
 	if line == "" {
-		line = shorten(f.Name(), 15)
+		line = shorten(f.Name(), 13)
 	}
 	title := f.DateText()
 	if f.State() < session.Loaded && !f.Dated() || f.Unreadable() && f.Accepted == nil {
-		title, line = fmt.Sprintf("Film %d", i+1), shorten(f.Name(), 15)
+		title, line = fmt.Sprintf("Film %d", i+1), shorten(f.Name(), 13)
 	}
 	return widgets.CardContent{
 		Title: title, Line: line, State: stateText(f), StateColor: stateColor(f.State()),
-		Selected: f == s.Selected(),
+		Selected: f == s.Selected(), Waiting: f.State() < session.Proposed,
 	}
 }
 

@@ -97,6 +97,11 @@ func (t filmTheme) Size(name fyne.ThemeSizeName) float32 {
 	return t.Theme.Size(name)
 }
 
+// newOnFilmTheme is the dark look for text that lies over a film.
+func newOnFilmTheme() fyne.Theme {
+	return filmTheme{theme.DefaultTheme(), map[fyne.ThemeColorName]color.Color{theme.ColorNameForeground: onFilm.Muted}, false}
+}
+
 // switchLook changes between the dark and the light window, and remembers which.
 func (w *window) switchLook() {
 	if w.work == nil {

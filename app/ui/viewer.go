@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
@@ -24,7 +23,7 @@ type viewer struct {
 	s      *session.Session
 	frame  raster.Frame
 	layers layers
-	hint   *canvas.Text
+	note   *viewerNote
 	button widgets.Button
 	click  click
 	tools  *tools
@@ -63,8 +62,7 @@ func newViewer(w *window) *viewer {
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		v.frame.Text = t
 	}
-	v.hint = canvas.NewText("", onFilm.Text)
-	v.hint.TextSize, v.hint.Alignment = 15, fyne.TextAlignCenter
+	v.note = newViewerNote()
 	p := v.pane
 	p.Draw = v.draw
 	p.OnPress = func(x, y float64, b widgets.Button) {
@@ -102,7 +100,7 @@ func newViewer(w *window) *viewer {
 	p.OnKey, p.OnRune = w.key, w.letter
 	p.OnDown, p.OnUp = v.keyDown, v.keyUp
 	p.Pointing = func() bool { return v.s.Hover().Hold != session.NoHold || v.layers.edge >= 0 }
-	v.object = container.NewBorder(newTools(w, v), nil, nil, nil, container.NewStack(p, container.NewVBox(layout.NewSpacer(), v.hint, layout.NewSpacer())))
+	v.object = container.NewBorder(newTools(w, v), nil, nil, nil, container.NewStack(p, container.New(layout.NewCustomPaddedLayout(12, 12, 12, 12), v.note.object)))
 	return v
 }
 
@@ -139,25 +137,8 @@ func (v *viewer) draw(w, h int, scale float64) image.Image {
 
 func (v *viewer) show() {
 	v.tools.show()
-	v.hint.Text = viewerHint(v.s)
-	v.hint.Refresh()
+	v.note.show(v.s)
 	v.pane.Redraw()
-}
-
-// viewerHint says why there is no picture.
-func viewerHint(s *session.Session) string {
-	f := s.Selected()
-	switch {
-	case f == nil && len(s.Films()) > 0:
-		return "Reading films …"
-	case f == nil:
-		return "Drop films here, or open a folder"
-	case f.Pixels() != nil:
-		return ""
-	case f.Unreadable():
-		return "This film could not be read"
-	}
-	return "Reading " + f.Name() + " …"
 }
 
 // toggle switches a layer.

@@ -144,6 +144,9 @@ func (w *window) refresh() {
 			w.proof.show()
 		}
 	}
+	if any(session.FilmsChanged | session.WorkChanged) {
+		w.view.note.show(w.s)
+	}
 	if any(session.SelectedChanged | session.OutlineChanged | session.HipChanged | session.TrendChanged | session.FilmsChanged | session.StudyChanged) {
 		w.side.show()
 	}

@@ -43,6 +43,9 @@ func stateText(f *session.Film) string {
 	if st == session.Edited && f.Accepted != nil {
 		return "edited again"
 	}
+	if (st == session.Loading || st == session.Searching) && !f.InHand() {
+		return map[session.State]string{session.Loading: "waiting", session.Searching: "to be searched"}[st]
+	}
 	return st.String()
 }
 

@@ -14,6 +14,7 @@ type CardContent struct {
 	Title, Line, State string
 	StateColor         color.RGBA
 	Selected           bool
+	Waiting            bool // nothing can be said of the film yet
 }
 
 // Card is one film in the strip: a small picture with three lines of text. It is
@@ -26,6 +27,7 @@ type Card struct {
 	picture *canvas.Image
 	back    *canvas.Rectangle
 	mark    *canvas.Rectangle
+	frame   *canvas.Rectangle // where the picture will be
 	dot     *canvas.Circle
 	texts   [3]*canvas.Text
 	focused bool
@@ -45,7 +47,8 @@ func NewCard(onTapped func()) *Card {
 	c.picture.FillMode = canvas.ImageFillContain
 	c.back, c.mark = canvas.NewRectangle(Surface), canvas.NewRectangle(Accent)
 	c.back.CornerRadius = 4
-	c.dot = canvas.NewCircle(Muted)
+	c.dot, c.frame = canvas.NewCircle(Muted), canvas.NewRectangle(Ground)
+	c.frame.StrokeColor, c.frame.StrokeWidth, c.frame.CornerRadius = Hair, 1, 2
 	for i := range c.texts {
 		c.texts[i] = canvas.NewText("", Text)
 		c.texts[i].TextSize = 12.5
@@ -55,11 +58,15 @@ func NewCard(onTapped func()) *Card {
 	return c
 }
 
-// SetPicture shows img; nil shows an empty frame.
+// SetPicture shows img; nil shows a frame for one.
 func (c *Card) SetPicture(img image.Image) {
 	if img == nil {
-		img = image.NewGray(image.Rect(0, 0, 4, 5))
+		c.picture.Hide()
+		c.frame.Show()
+		return
 	}
+	c.picture.Show()
+	c.frame.Hide()
 	if c.picture.Image != img {
 		c.picture.Image = img
 		c.picture.Refresh()
@@ -103,7 +110,7 @@ func (c *Card) TypedKey(e *fyne.KeyEvent) {
 
 // CreateRenderer implements fyne.Widget.
 func (c *Card) CreateRenderer() fyne.WidgetRenderer {
-	r := &cardRenderer{c: c, objects: []fyne.CanvasObject{c.back, c.mark, c.picture, c.dot}}
+	r := &cardRenderer{c: c, objects: []fyne.CanvasObject{c.back, c.mark, c.frame, c.picture, c.dot}}
 	for _, t := range c.texts {
 		r.objects = append(r.objects, t)
 	}
@@ -120,6 +127,8 @@ func (r *cardRenderer) Layout(size fyne.Size) {
 	c := r.c
 	c.back.Resize(size)
 	c.mark.Resize(fyne.NewSize(3, size.Height))
+	c.frame.Move(fyne.NewPos(15, 6))
+	c.frame.Resize(fyne.NewSize(cardPicture-12, cardHeight-12))
 	c.picture.Move(fyne.NewPos(9, 6))
 	c.picture.Resize(fyne.NewSize(cardPicture, cardHeight-12))
 	for i, t := range c.texts {
@@ -150,7 +159,10 @@ func (r *cardRenderer) show() {
 	}
 	c.texts[1].Color = Muted
 	c.texts[2].Color = c.content.StateColor
-	c.dot.FillColor = c.content.StateColor
+	c.dot.FillColor, c.dot.StrokeWidth = c.content.StateColor, 0
+	if c.content.Waiting { // a ring, and a frame where the picture will be
+		c.dot.FillColor, c.dot.StrokeColor, c.dot.StrokeWidth = color.Transparent, c.content.StateColor, 1.5
+	}
 	c.back.FillColor, c.back.StrokeWidth = Surface, 0
 	if c.content.Selected {
 		c.back.FillColor = Raised

@@ -1,0 +1,109 @@
+package ui
+
+import (
+	"fmt"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+)
+
+// viewerNote stands in the middle of the viewer where there is no film to see: what
+// is being done about it, or why it cannot be seen. While the film is searched it
+// stands at the lower edge, over the film.
+type viewerNote struct {
+	object fyne.CanvasObject
+	title  *canvas.Text
+	line   *widget.Label
+	bar    *canvas.Rectangle // of what is done
+	track  *fyne.Container
+	below  fyne.CanvasObject // pushes the note up to the middle
+}
+
+// The note's measures.
+const (
+	noteWidth = 380
+	noteBar   = 4
+)
+
+func newViewerNote() *viewerNote {
+	n := &viewerNote{title: canvas.NewText("", onFilm.Text), line: widget.NewLabel(""), bar: canvas.NewRectangle(onFilm.Accent)}
+	n.title.TextSize, n.title.TextStyle.Bold, n.title.Alignment = 15, true, fyne.TextAlignCenter
+	n.line.Wrapping, n.line.Alignment = fyne.TextWrapWord, fyne.TextAlignCenter
+	rail := canvas.NewRectangle(onFilm.Hair)
+	rail.SetMinSize(fyne.NewSize(noteWidth, noteBar))
+	n.track = container.NewStack(rail, container.NewWithoutLayout(n.bar))
+	back := canvas.NewRectangle(onFilm.Surface)
+	back.CornerRadius, back.StrokeColor, back.StrokeWidth = 6, onFilm.Hair, 1
+	on := container.NewThemeOverride(n.line, newOnFilmTheme())
+	box := container.NewStack(back, container.New(layout.NewCustomPaddedLayout(12, 12, 18, 18),
+		container.New(columnLayout{noteWidth}, container.New(layout.NewCustomPaddedVBoxLayout(4), n.title, on, n.track))))
+	n.below = layout.NewSpacer()
+	n.object = container.NewVBox(layout.NewSpacer(), container.NewHBox(layout.NewSpacer(), box, layout.NewSpacer()), n.below)
+	return n
+}
+
+func (n *viewerNote) show(s *session.Session) {
+	said := noteOf(s)
+	show(n.object, said.title != "")
+	if said.title == "" {
+		return
+	}
+	n.title.Text = said.title
+	n.title.Refresh()
+	if n.line.Text != said.line {
+		n.line.SetText(said.line)
+	}
+	show(n.line, said.line != "")
+	done, total := s.Progress()
+	show(n.track, said.busy && total > 0)
+	if total > 0 {
+		n.bar.Resize(fyne.NewSize(noteWidth*float32(done)/float32(total), noteBar))
+	}
+	show(n.below, !said.low)
+	n.object.Refresh()
+}
+
+// said is what a note says.
+type said struct {
+	title, line string
+	busy        bool // something is being done about it
+	low         bool // the film can be seen
+}
+
+// noteOf returns the note for the film in the viewer; its title is empty where there
+// is nothing to say.
+func noteOf(s *session.Session) said {
+	f := s.Selected()
+	opened, searched, n := 0, 0, len(s.Films())
+	for _, g := range s.Films() {
+		switch st := g.State(); {
+		case st == session.Searching, st == session.Loaded:
+			opened++
+		case st > session.Searching:
+			opened++
+			searched++
+		}
+	}
+	switch {
+	case f == nil && n > 0:
+		return said{title: "Opening the films", line: fmt.Sprintf("%d of %d are open.", opened, n), busy: true}
+	case f == nil:
+		return said{title: "No film is open", line: "Drop films on this window, or open a folder."}
+	case f.Unreadable() && f.Pixels() == nil:
+		return said{title: "This film cannot be shown", line: filmMessage(s, f)}
+	case f.Pixels() == nil && s.Idle():
+		return said{title: "Stopped", line: f.Name() + " has not been opened. Go on, below, takes it up again."}
+	case f.Pixels() == nil:
+		return said{title: "Opening " + shorten(f.Name(), 34), line: "Films that are open already can be gone to meanwhile.", busy: true}
+	case f.State() == session.Searching && f.InHand():
+		return said{title: "Looking for head and cup", line: fmt.Sprintf("%d of %d films are searched.", searched, n), busy: true, low: true}
+	case f.State() == session.Searching:
+		return said{title: "Waits for the search", line: fmt.Sprintf("%d of %d films are searched. Head and cup can be drawn by hand meanwhile.", searched, n), busy: true, low: true}
+	}
+	return said{}
+}

@@ -1,0 +1,54 @@
+package ui
+
+import (
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+func TestViewerSaysWhatIsBeingDone(t *testing.T) {
+	d := newDesk(t)
+	require.Equal(t, "No film is open", d.view.note.title.Text)
+	dir := filmsIn(t, "2004-02-01.dcm", "broken.dcm")
+	d.s.Add([]string{dir})
+	d.drainUntil(func() bool { return len(d.s.Films()) == 2 })
+	require.Equal(t, "Opening the films", d.view.note.title.Text)
+	require.Equal(t, "0 of 2 are open.", d.view.note.line.Text)
+	require.True(t, d.strip.cards[0].Content().Waiting)
+	d.drain()
+	require.False(t, d.view.note.object.Visible(), "the film is seen")
+
+	d.s.Select(1)
+	d.drain()
+	require.Equal(t, "This film cannot be shown", d.view.note.title.Text)
+	require.Contains(t, d.view.note.line.Text, "no film")
+	require.False(t, d.view.note.track.Visible())
+
+	d.s.Select(0)
+	require.NoError(t, d.s.SetHip(theHip()))
+	d.refresh()
+	require.Equal(t, "Looking for head and cup", d.view.note.title.Text)
+	require.Equal(t, "1 of 2 films are searched.", d.view.note.line.Text, "the broken one is done with")
+	require.Equal(t, session.Searching, d.s.Films()[0].State())
+	d.s.Cancel()
+	d.refresh()
+	require.False(t, d.view.note.object.Visible())
+	require.Equal(t, "broken.dcm", filepath.Base(d.s.Films()[1].Path))
+}
+
+func theHip() study.Hip {
+	return study.Hip{Patient: "T1", Side: study.Right, Surgery: time.Date(2004, 1, 1, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28}}
+}
+
+// drainUntil runs what the background sends until done, and shows it.
+func (d *desk) drainUntil(done func() bool) {
+	for !done() {
+		(<-d.queue)()
+	}
+	d.refresh()
+}
