@@ -33,6 +33,11 @@ type Hip struct {
 	CupKind  CupKind
 	Warnings []Warning
 
+	// Rim is the rim of a metal shell; where A is 0 the film does not tell it and
+	// NoRim says why.
+	Rim   ShellRim
+	NoRim string
+
 	// Others are what else was weighed nearby and not taken, likeliest first.
 	Others []Candidate
 }
@@ -86,6 +91,9 @@ func Detect(ctx context.Context, img *image.Gray16, opt Options) ([]Hip, error) 
 		return nil, err
 	}
 	slices.SortFunc(hips, func(a, b Hip) int { return cmp.Compare(a.Head.X, b.Head.X) })
+	for i := range hips {
+		hips[i].SeekRim(img)
+	}
 	return s.assignSides(hips)
 }
 

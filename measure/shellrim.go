@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"strings"
 )
 
 // ShellRim is the rim of a metal shell's opening as a film shows it: the ellipse
@@ -76,6 +77,20 @@ func FindRim(img *image.Gray16, shell, head Circle) (ShellRim, error) {
 		return ShellRim{}, err
 	}
 	return m.rim(fit)
+}
+
+// SeekRim sets Rim or NoRim of a shell by FindRim from its outlines.
+func (h *Hip) SeekRim(img *image.Gray16) {
+	if h.CupKind != Shell {
+		return
+	}
+	h.Rim, h.NoRim = ShellRim{}, ""
+	rim, err := FindRim(img, h.Cup.Circle, h.Head.Circle)
+	if err != nil {
+		h.NoRim = strings.TrimPrefix(err.Error(), "measure: ")
+		return
+	}
+	h.Rim = rim
 }
 
 // rim turns a fit into the ellipse, or says what does not convince.

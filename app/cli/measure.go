@@ -21,8 +21,8 @@ window to check them.
   --side SIDE    right or left; without it every replaced hip on a film
   --line F:X1,Y1,X2,Y2   reference line of the film F, such as that through the
                  teardrops: superior is at right angles to it (pixels; repeatable)
-  --rim F:X1,Y1,X2,Y2    ends of the cup's rim on the film F: tells its inclination and,
-                 of a shell, the volume worn (pixels; repeatable)
+  --rim F:X1,Y1,X2,Y2    ends of the cup's rim on the film F, in place of what is found
+                 on it: tells the inclination, not the version (pixels; repeatable)
   --lateral F:HEAD,FRONT[,DEG]  the film F is a cross-table lateral one, with the
                  patient's head end and front at these edges (left, right, up, down),
                  the beam angled towards the head by DEG (repeatable)

@@ -253,6 +253,12 @@ func filmNotes(ms []study.Measurement) []string {
 			lines = append(lines, fmt.Sprintf("%s: %s: %s", name(m.Film), m.Status, m.Reason))
 		}
 	}
+	for _, m := range ms {
+		if o, ok := m.Orientation(); ok && o.Found && m.Status == study.Measured {
+			lines = append(lines, "note: inclination and version of a shell are those of its rim as found on the film, until a rim line is drawn; the sign of version is not told")
+			break
+		}
+	}
 	return append(lines, warningNotes(ms)...)
 }
 

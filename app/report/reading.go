@@ -92,11 +92,14 @@ func cupAxisOf(m study.Measurement) cupAxisJSON {
 	out := cupAxisJSON{Inclination: none, SEIncl: none, Version: none, SEVersion: none}
 	o, ok := m.Orientation()
 	if !ok {
-		out.Reason = study.Why(study.ErrNoRim)
+		out.Reason = study.Why(m.NoRim())
 		return out
 	}
 	from, against := "rim line", "image rows"
-	if o.Version {
+	switch {
+	case o.Found:
+		from = "rim found on the film"
+	case o.Version:
 		from = "wire ring"
 	}
 	if o.Line {
@@ -169,7 +172,7 @@ var moreColumns = []string{
 	"view", "beam_corrected", "beam_reason", "source_to_detector_mm", "head_off_axis_mm", "beam_moved_superior_mm", "beam_moved_medial_mm",
 	"line_from", "alpha_deg", "se_alpha_deg",
 	"widest_mm", "se_widest_mm", "uniradiograph_mm", "se_uniradiograph_mm",
-	"inclination_deg", "se_inclination_deg", "anteversion_deg", "se_anteversion_deg",
+	"inclination_deg", "se_inclination_deg", "anteversion_deg", "se_anteversion_deg", "cup_axis_from",
 }
 
 func readingCells(f filmJSON) []string {
@@ -181,14 +184,17 @@ func readingCells(f filmJSON) []string {
 	if f.Line != nil {
 		line = *f.Line
 	}
-	view := ""
+	view, from := "", ""
 	if f.View != nil {
 		view = *f.View
+	}
+	if a.From != nil {
+		from = *a.From
 	}
 	return []string{view, fmt.Sprint(b.Corrected), b.Reason, b.Source.cell(), b.OffAxis.cell(), b.Superior.cell(), b.Medial.cell(),
 		line.From, line.Alpha.cell(), line.SE.cell(),
 		g.Widest.cell(), g.SEWidest.cell(), g.Uniradiograph.cell(), g.SEUni.cell(),
-		a.Inclination.cell(), a.SEIncl.cell(), a.Version.cell(), a.SEVersion.cell()}
+		a.Inclination.cell(), a.SEIncl.cell(), a.Version.cell(), a.SEVersion.cell(), from}
 }
 
 var changeColumns = []string{

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"image"
 	"math"
 
 	"linerwatch/app/study"
@@ -45,6 +46,23 @@ func (d Draft) with(part measure.Part, t Trace) Draft {
 		d.Head = t
 	}
 	return d
+}
+
+// rimAfter returns the rim for d, whose outlines were fitted from before: that of
+// the film where no reader has drawn one and the shell is not where it was.
+func (d Draft) rimAfter(before Draft, img *image.Gray16) study.Rim {
+	old := d.Rim
+	if d.CupKind != measure.Shell || old.Drawn() && !old.Proposed() {
+		return old
+	}
+	a, b := d.Cup.At, before.Cup.At
+	moved := math.Hypot(a.X-b.X, a.Y-b.Y) + math.Abs(a.R-b.R)
+	if (old.Proposed() || old.Why != "") && moved < 0.01*a.R {
+		return old
+	}
+	h := measure.Hip{Head: d.Head.Outline(), Cup: d.Cup.Outline(), CupKind: d.CupKind}
+	h.SeekRim(img)
+	return study.ProposeRim(h)
 }
 
 // handSE is the standard error, in pixels, taken for a circle that was placed

@@ -44,7 +44,7 @@ const minRadius = 3
 
 // memory returns what a step on f needs to restore f as it is now.
 func (f *Film) memory() memory {
-	m := memory{draft: f.Draft, changed: f.changed, view: f.View, given: f.Given}
+	m := memory{draft: f.Draft, changed: f.changed, view: f.View, given: f.Given, date: f.Date}
 	if f.Excluded != nil {
 		m.code, m.note = f.Excluded.Code, f.Excluded.Note
 	}
@@ -100,7 +100,7 @@ func (s *Session) refine(parts ...measure.Part) {
 	if film == nil || film.Draft == nil || film.pixels == nil || s.drag.kind != dragNone {
 		return
 	}
-	turn, start, find := film.turn, *film.Draft, s.finder(film)
+	turn, start, find, img := film.turn, *film.Draft, s.finder(film), film.pixels
 	s.Say("Refining to the edge …")
 	go func() {
 		d := start
@@ -112,6 +112,9 @@ func (s *Session) refine(parts ...measure.Part) {
 				break
 			}
 			d = d.with(part, fitted(o))
+		}
+		if fault == nil {
+			d.Rim = d.rimAfter(start, img)
 		}
 		s.cfg.Post(func() { s.refined(film, turn, d, parts, fault) })
 	}()

@@ -65,3 +65,47 @@ func TestDrawRimRefuses(t *testing.T) {
 	_, err = DrawRim(measure.Point{X: math.NaN()}, measure.Point{})
 	require.Error(t, err)
 }
+
+// A rim found on the film tells both angles until a reader draws a line in its
+// place, and nothing of a cup that was outlined elsewhere since.
+func TestRimFoundOnTheFilm(t *testing.T) {
+	e := measure.Ellipse{X: 500, Y: 400, A: 200, B: 200 * math.Sin(12*math.Pi/180), Angle: 42}
+	h := measure.Hip{CupKind: measure.Shell}
+	h.Rim.Ellipse, h.Rim.Seen = e, 0.6
+	h.Rim.Cov[3][3], h.Rim.Cov[4][4] = 4, 0.01*0.01
+	m := Measurement{Side: measure.Right, CupKind: measure.Shell, Rim: ProposeRim(h), Reading: measure.Reading{Scale: 0.13}}
+	m.Cup.Circle = measure.Circle{X: 501, Y: 401, R: 201}
+	require.True(t, m.Rim.Drawn())
+	require.True(t, m.Rim.Proposed())
+	o, ok := m.Orientation()
+	require.True(t, ok)
+	require.True(t, o.Found && o.Version)
+	require.InDelta(t, 42, o.Inclination, 1e-9)
+	require.InDelta(t, 12, o.Anteversion, 1e-9)
+	require.InDelta(t, 0.573, o.SEInclination, 1e-3)
+	require.InDelta(t, 0.586, o.SEAnteversion, 1e-3) // 2 / (200 cos 12) rad
+
+	moved := m
+	moved.Cup.Circle.X += 60
+	_, ok = moved.Orientation()
+	require.False(t, ok)
+	require.ErrorContains(t, moved.NoRim(), "not that of the cup's outline any more")
+
+	lateral := m
+	lateral.Film.View = Lateral
+	_, ok = lateral.Orientation()
+	require.False(t, ok)
+
+	drawn, err := DrawRim(m.Rim.A, m.Rim.B)
+	require.NoError(t, err)
+	m.Rim = drawn
+	o, ok = m.Orientation()
+	require.True(t, ok)
+	require.False(t, o.Found || o.Version)
+	require.InDelta(t, 42, o.Inclination, 1e-9)
+
+	h.Rim, h.NoRim = measure.ShellRim{}, "the shell's rim is not seen: it is seen too steeply"
+	m.Rim = ProposeRim(h)
+	require.False(t, m.Rim.Drawn())
+	require.EqualError(t, m.NoRim(), "study: the shell's rim is not seen: it is seen too steeply")
+}
