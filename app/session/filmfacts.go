@@ -112,10 +112,5 @@ func (s *Session) SetDate(text string) error {
 	if d.After(s.cfg.Now()) {
 		return fmt.Errorf("session: %s is in the future", text)
 	}
-	f.Date = d
-	s.keep(f)
-	s.sort()
-	s.retrend()
-	s.changed(FilmsChanged | SelectedChanged)
-	return nil
+	return s.changeFilm(f, "give the date of ", func(f *study.Film) { f.Date = d })
 }

@@ -35,6 +35,7 @@ type memory struct {
 	changed bool
 	view    study.View
 	given   study.BeamGiven
+	date    time.Time
 	code    string // of the exclusion
 	note    string
 	hip     study.Hip

@@ -67,17 +67,18 @@ func (a Kind) fits(b Kind) bool {
 
 // KeepKind takes out the films that contradict k. Those with readings stay.
 func (s *Session) KeepKind(k Kind) (out int) {
-	for i := len(s.films) - 1; i >= 0; i-- {
-		f := s.films[i]
+	var others []*Film
+	for _, f := range s.films {
 		if !k.fits(Kind{f.PatientCode, f.Film.Side}) && len(f.Readings) == 0 {
-			s.Remove(i)
-			out++
+			others = append(others, f)
 		}
 	}
+	out = len(others)
+	s.remove("take out "+filmsWord(out)+" of another hip", others...)
 	if s.selected == nil {
 		s.show(0)
 	}
-	s.Say("%d films of another patient or side were taken out; their files are untouched.", out)
+	s.Say("Taken out: %s of another patient or side; their files are untouched.", filmsWord(out))
 	return out
 }
 

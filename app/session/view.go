@@ -67,7 +67,7 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 	before := f.memory()
 	edit(&f.Film)
 	if err := s.keepFilm(f); err != nil {
-		f.View, f.Given = before.view, before.given
+		f.View, f.Given, f.Date = before.view, before.given, before.date
 		return err
 	}
 	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
@@ -77,6 +77,7 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 
 func (s *Session) filmChanged(f *Film) {
 	f.turn++
+	s.sort()
 	s.retrend()
 	s.changed(FilmsChanged | OutlineChanged | SelectedChanged)
 }
@@ -94,10 +95,11 @@ func (s *Session) keepFilm(f *Film) error {
 
 // restoreFilm takes what is known of f back to m.
 func (s *Session) restoreFilm(f *Film, m memory) {
-	if f.View == m.view && f.Given == m.given {
+	if f.View == m.view && f.Given == m.given && f.Date.Equal(m.date) {
 		return
 	}
-	f.View, f.Given = m.view, m.given
+	f.View, f.Given, f.Date = m.view, m.given, m.date
+	s.sort()
 	if err := s.keepFilm(f); err != nil {
 		s.Say("%s", bare(err))
 	}

@@ -354,15 +354,27 @@ func (s *Session) Remove(i int) {
 		return
 	}
 	f := s.films[i]
-	s.record(change{name: "take " + f.Name() + " out of the strip", again: func(undo bool) error {
+	s.remove("take "+f.Name()+" out of the strip", f)
+}
+
+func (s *Session) remove(name string, films ...*Film) {
+	if len(films) == 0 {
+		return
+	}
+	each := func(do func(*Film)) {
+		for _, f := range films {
+			do(f)
+		}
+	}
+	s.record(change{name: name, again: func(undo bool) error {
 		if undo {
-			s.putBack(f)
+			each(s.putBack)
 		} else {
-			s.takeOut(f)
+			each(s.takeOut)
 		}
 		return nil
 	}})
-	s.takeOut(f)
+	each(s.takeOut)
 }
 
 func (s *Session) takeOut(f *Film) {

@@ -26,14 +26,14 @@ type coursePage struct {
 	chart     *widgets.Chart
 	title     *canvas.Text
 	said      *widget.Label
-	component *widget.RadioGroup
+	component *passingSelect
 	model     *passingSelect
 	start     *passingSlider
 	startText *widget.Label
 	until     *passingSlider
 	untilText *widget.Label
 	table     *widgets.Figures
-	markers   *widget.Check
+	markers   *passingCheck
 	counts    *countsSelect
 	tip       *tip
 
@@ -57,8 +57,7 @@ func newCoursePage(w *window) *coursePage {
 	p.tip = newTip()
 	p.chart.OnLeave = func() { p.tell(""); p.tip.hide() }
 	p.counts = newCountsSelect(w, w.s.Readers)
-	p.component = widget.NewRadioGroup([]string{"superior", "medial", "magnitude"}, p.chooseComponent)
-	p.component.Horizontal, p.component.Required = true, true
+	p.component = newSelect(w, []string{"superior", "medial", "magnitude"}, p.chooseComponent)
 	p.model = newSelect(w, nil, p.chooseModel)
 	p.start, p.startText = newSlider(w, 0.25, 5, 0.25), widget.NewLabel("")
 	p.start.OnChanged = func(v float64) {
@@ -77,7 +76,7 @@ func newCoursePage(w *window) *coursePage {
 			p.show()
 		}
 	}
-	p.markers = widget.NewCheck("Rates from literature", func(bool) { w.win.Canvas().Unfocus(); p.chart.Redraw() })
+	p.markers = newCheck(w, "Rates from literature", func(bool) { p.chart.Redraw() })
 	p.markers.Checked = true
 	p.arrange()
 	return p
@@ -91,7 +90,7 @@ func (p *coursePage) arrange() {
 		return widget.NewLabelWithStyle(s, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	}
 	panel := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		bold("Readings that count"), pad(p.counts), bold("Component"), p.component, bold("Model"), pad(p.model),
+		bold("Readings that count"), pad(p.counts), bold("Component"), pad(p.component), bold("Model"), pad(p.model),
 		p.startText, pad(p.start), p.untilText, pad(p.until), p.markers,
 		pad(p.table), note("Rates in mm/year with 95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	back := canvas.NewRectangle(widgets.Surface)
@@ -107,7 +106,6 @@ func (p *coursePage) chooseComponent(name string) {
 	if p.filling {
 		return
 	}
-	p.w.win.Canvas().Unfocus() // keys go to the page again
 	for _, c := range []study.Component{study.Superior, study.Medial, study.Magnitude} {
 		if c.String() == name {
 			p.what = c

@@ -20,7 +20,7 @@ import (
 
 // askExport asks where the tables of the study go, and writes them.
 func (w *window) askExport() {
-	dir := widget.NewEntry()
+	dir := newField(w, "")
 	folder := strings.TrimSuffix(w.s.StudyPath(), session.StudyExt) + "-tables"
 	if abs, err := filepath.Abs(folder); err == nil {
 		folder = abs
@@ -101,8 +101,7 @@ func writeTables(dir string, e *report.Export) error {
 
 // askReader asks who reads from now on.
 func (w *window) askReader(then func()) {
-	code := widget.NewEntry()
-	code.SetText(w.s.Reader())
+	code := newField(w, w.s.Reader())
 	code.SetPlaceHolder("such as AB or R2")
 	fault := widget.NewLabel("")
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord

@@ -44,7 +44,7 @@ func (w *window) showFacts() {
 
 // dateEntry asks when the film was taken.
 func (w *window) dateEntry() fyne.CanvasObject {
-	date := widget.NewEntry()
+	date := newField(w, "")
 	date.SetPlaceHolder("year-month-day, such as 2009-11-30")
 	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
 	date.OnSubmitted = func(text string) {

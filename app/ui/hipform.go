@@ -16,8 +16,8 @@ import (
 
 // hipForm asks implant and dates of a hip.
 type hipForm struct {
-	patient, group, surgery, start *widget.Entry
-	head, liner, shell             *widget.Entry
+	patient, group, surgery, start *field
+	head, liner, shell             *field
 	side, pe                       *widget.RadioGroup
 	material, fixation             *widget.Select
 	faults                         map[string]*widget.Label
@@ -27,11 +27,10 @@ type hipForm struct {
 // peUnknown is the choice that stands for no statement.
 const peUnknown = "not known"
 
-func newHipForm(f session.HipForm) *hipForm {
+func newHipForm(w *window, f session.HipForm) *hipForm {
 	h := &hipForm{faults: map[string]*widget.Label{}, rows: container.New(layout.NewCustomPaddedVBoxLayout(1))}
-	entry := func(text, hint string) *widget.Entry {
-		e := widget.NewEntry()
-		e.SetText(text)
+	entry := func(text, hint string) *field {
+		e := newField(w, text)
 		e.SetPlaceHolder(hint)
 		return e
 	}
@@ -117,7 +116,7 @@ func (w *window) askHip() {
 		return
 	}
 	w.asking = true
-	h := newHipForm(w.s.Form())
+	h := newHipForm(w, w.s.Form())
 	later := "Later"
 	if _, known := w.s.Hip(); known {
 		later = "Go back"
@@ -139,7 +138,7 @@ func (w *window) askHip() {
 		}
 	})
 	ok.Importance = widget.HighImportance
-	for _, e := range []*widget.Entry{h.patient, h.group, h.surgery, h.head, h.liner, h.shell, h.start} {
+	for _, e := range []*field{h.patient, h.group, h.surgery, h.head, h.liner, h.shell, h.start} {
 		e.OnSubmitted = func(string) { ok.OnTapped() }
 	}
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton(later, d.Hide), ok})

@@ -24,7 +24,7 @@ type hipsPage struct {
 	w      *window
 
 	title  *canvas.Text
-	find   *findEntry
+	find   *field
 	group  *passingSelect
 	groups *fyne.Container // holds group
 	state  *passingSelect
@@ -63,7 +63,8 @@ func newHipsPage(w *window) *hipsPage {
 	p := &hipsPage{w: w}
 	p.title = canvas.NewText("", widgets.Text)
 	p.title.TextSize, p.title.TextStyle.Bold = 18, true
-	p.find = newFindEntry(w)
+	p.find = newField(w, "")
+	p.find.passes = []fyne.KeyName{fyne.KeyUp, fyne.KeyDown, fyne.KeyPageUp, fyne.KeyPageDown, fyne.KeyF2, fyne.KeyF3}
 	p.find.SetPlaceHolder("Find: code, side, material, reader, what is missing …")
 	p.find.OnChanged = func(text string) { p.filter(func(o *session.Overview) { o.Text = text }) }
 	p.find.OnSubmitted = func(string) { p.open(p.table.Cursor()) }
@@ -359,28 +360,4 @@ func linerText(m study.Implant) string {
 		parts = append(parts, number(m.ShellMM)+" mm shell")
 	}
 	return strings.Join(parts, ", ")
-}
-
-// findEntry leaves to the page the keys that choose a row or turn pages.
-type findEntry struct {
-	widget.Entry
-	w *window
-}
-
-func newFindEntry(w *window) *findEntry {
-	e := &findEntry{w: w}
-	e.ExtendBaseWidget(e)
-	return e
-}
-
-// TypedKey implements fyne.Focusable.
-func (e *findEntry) TypedKey(k *fyne.KeyEvent) {
-	switch k.Name {
-	case fyne.KeyEscape:
-		e.w.win.Canvas().Unfocus()
-	case fyne.KeyUp, fyne.KeyDown, fyne.KeyPageUp, fyne.KeyPageDown, fyne.KeyF2, fyne.KeyF3:
-		e.w.key(k.Name, false)
-	default:
-		e.Entry.TypedKey(k)
-	}
 }

@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/session"
@@ -150,7 +149,7 @@ func TestExportWritesTables(t *testing.T) {
 	d.turn(hipsPageOf)
 	d.look()
 	d.press("Export tables …")
-	e := find[*widget.Entry](d.win)
+	e := find[*field](d.win)
 	require.Equal(t, filepath.Join(dir, "s-tables"), e[0].Text)
 	d.press("Write tables")
 	d.drain()
@@ -164,7 +163,7 @@ func TestExportWritesTables(t *testing.T) {
 }
 
 func TestFormKeepsMaterialAndShell(t *testing.T) {
-	f := newHipForm(session.HipForm{Patient: "T1", Side: "left", Surgery: "2004-01-01", HeadMM: "28", HeadMaterial: "ZTA",
+	f := newHipForm(nil, session.HipForm{Patient: "T1", Side: "left", Surgery: "2004-01-01", HeadMM: "28", HeadMaterial: "ZTA",
 		LinerMM: "8", PE: "XLPE", ShellMM: "52", Fixation: "cemented", Group: "B", StartYears: "1"})
 	got := f.form()
 	require.Equal(t, []string{"ZTA", "52", "cemented", "B", "XLPE"}, []string{got.HeadMaterial, got.ShellMM, got.Fixation, got.Group, got.PE})

@@ -181,11 +181,9 @@ func (w *window) acceptNow() {
 
 // askWhere asks who reads and where readings are kept.
 func (w *window) askWhere(then func()) {
-	reader := widget.NewEntry()
-	reader.SetText(w.s.Reader())
+	reader := newField(w, w.s.Reader())
 	reader.SetPlaceHolder("such as AB or R2")
-	path := widget.NewEntry()
-	path.SetText(w.s.ProposedStudyPath())
+	path := newField(w, w.s.ProposedStudyPath())
 	fault := widget.NewLabel("")
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
 	fault.Hide()

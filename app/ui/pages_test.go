@@ -67,7 +67,7 @@ func TestMixedFilmsAreToldAtOpening(t *testing.T) {
 	d.press("Only T1, right")
 	d.drain()
 	require.Len(t, d.s.Films(), 3)
-	require.Len(t, find[*widget.Entry](d.win), 7, "the hip is asked next")
+	require.Len(t, find[*field](d.win), 7, "the hip is asked next")
 }
 
 func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {

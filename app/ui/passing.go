@@ -34,6 +34,36 @@ func (s *passingSlider) TypedKey(e *fyne.KeyEvent) {
 // TypedRune implements fyne.Focusable.
 func (s *passingSlider) TypedRune(r rune) { s.w.letter(r) }
 
+// passingCheck is a box to tick that keeps the space bar, and the focus when it is
+// ticked.
+type passingCheck struct {
+	widget.Check
+	w *window
+}
+
+func newCheck(w *window, text string, changed func(bool)) *passingCheck {
+	c := &passingCheck{w: w}
+	c.Text, c.OnChanged = text, changed
+	c.ExtendBaseWidget(c)
+	return c
+}
+
+// TypedKey implements fyne.Focusable.
+func (c *passingCheck) TypedKey(e *fyne.KeyEvent) {
+	if e.Name != fyne.KeySpace { // which comes as a character too
+		c.w.key(e.Name, false)
+	}
+}
+
+// TypedRune implements fyne.Focusable.
+func (c *passingCheck) TypedRune(r rune) {
+	if r == ' ' {
+		c.Check.TypedRune(r)
+		return
+	}
+	c.w.letter(r)
+}
+
 // passingSelect is a choice that keeps the arrow keys and the space bar.
 type passingSelect struct {
 	widget.Select

@@ -26,7 +26,7 @@ type patientView struct {
 	pace   *widget.Label
 	under  *widget.Label // the drawing
 	below  *widget.Label // the course
-	ask    *widget.Check
+	ask    *passingCheck
 	far    *passingSlider
 	liner  *widgets.Chart
 	chart  *widgets.Chart
@@ -48,7 +48,7 @@ func newPatientView(w *window) *patientView {
 	p.far = newSlider(w, 0.5, 5, 0.5)
 	p.far.Value = 1
 	p.far.OnChanged = func(float64) { p.showPace() }
-	p.ask = widget.NewCheck("Work out how long a distance takes at this pace", func(bool) { w.win.Canvas().Unfocus(); p.showPace() })
+	p.ask = newCheck(w, "Work out how long a distance takes at this pace", func(bool) { p.showPace() })
 	p.liner.Draw, p.chart.Draw = p.drawLiner, p.drawCourse
 	p.arrange()
 	return p

@@ -185,7 +185,7 @@ func proposed(t *testing.T, names ...string) (*desk, string) {
 // fill enters the hip into the form that is shown.
 func (d *desk) fill(surgery, head, liner string) {
 	d.t.Helper()
-	e := find[*widget.Entry](d.win)
+	e := find[*field](d.win)
 	require.Len(d.t, e, 7, "the form asks seven texts")
 	require.Equal(d.t, "T1", e[0].Text, "the film's patient code is proposed")
 	e[2].SetText(surgery)
@@ -214,7 +214,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	require.Equal(t, "8.0 years", d.strip.cards[3].Content().Line)
 
 	d.key(fyne.KeyReturn, false) // accept: who reads, and where to
-	e := find[*widget.Entry](d.win)
+	e := find[*field](d.win)
 	require.Len(t, e, 2)
 	require.Equal(t, filepath.Join(dir, "T1-right.linerwatch"), e[1].Text)
 	d.press("Save reading")

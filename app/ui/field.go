@@ -1,0 +1,45 @@
+package ui
+
+import (
+	"slices"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+)
+
+// field is one line of text. Escape puts back what stood in it and leaves it; from
+// then on keys go to the page, or to the dialog, which the next Escape closes.
+type field struct {
+	widget.Entry
+	w      *window
+	was    string         // when the focus came
+	passes []fyne.KeyName // keys that are the page's
+}
+
+func newField(w *window, text string) *field {
+	e := &field{w: w, was: text}
+	e.ExtendBaseWidget(e)
+	e.SetText(text)
+	return e
+}
+
+// FocusGained implements fyne.Focusable.
+func (e *field) FocusGained() {
+	e.was = e.Text
+	e.Entry.FocusGained()
+}
+
+// TypedKey implements fyne.Focusable.
+func (e *field) TypedKey(k *fyne.KeyEvent) {
+	switch {
+	case k.Name == fyne.KeyEscape:
+		if e.Text != e.was {
+			e.SetText(e.was)
+		}
+		e.w.win.Canvas().Unfocus()
+	case slices.Contains(e.passes, k.Name):
+		e.w.key(k.Name, false)
+	default:
+		e.Entry.TypedKey(k)
+	}
+}

@@ -1,0 +1,41 @@
+package ui
+
+import (
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"github.com/stretchr/testify/require"
+)
+
+func TestEscapePutsBackAndLeavesAField(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, series...)})
+	d.drain()
+	c := d.win.Canvas()
+	e := find[*field](d.win)[0]
+	c.Focus(e)
+	test.Type(e, "9")
+	require.NotEqual(t, "T1", e.Text)
+	e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.Equal(t, "T1", e.Text, "what stood there before")
+	require.Nil(t, c.Focused())
+	require.True(t, d.covered(), "the form stays")
+	d.key(fyne.KeyEscape, false)
+	require.False(t, d.covered(), "Escape out of a field closes it")
+}
+
+func TestBoxesKeepTheFocusAndPassKeysOn(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.letter('p')
+	c := d.win.Canvas()
+	box := d.course.markers
+	test.Tap(box)
+	require.False(t, box.Checked)
+	require.Same(t, box, c.Focused())
+	box.TypedRune(' ')
+	require.True(t, box.Checked)
+	require.Same(t, box, c.Focused())
+	box.TypedKey(&fyne.KeyEvent{Name: fyne.KeyF3})
+	require.Equal(t, hipPageOf, d.page, "keys of the page still turn pages")
+}
