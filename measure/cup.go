@@ -28,19 +28,29 @@ func refineCup(img *image.Gray16, start Circle, reach float64) (Outline, error) 
 // run finds and fits the ellipse of a wire ring: by its whole picture and, where
 // its two lines are well apart, by their crests.
 func (s ringSearch) run(img *image.Gray16) (best Outline, ok bool) {
-	lines, ok := s.lines(img)
-	if !ok {
+	m, ok := s.newMap(img)
+	if !ok || !m.lines(s) {
 		return best, false
 	}
-	seeds := s.seek(lines, 10)
-	match, cov, ok := s.model(lines, seeds)
-	if !ok || match.share < ringShare {
+	seeds := s.seek(m, 10)
+	match, cov := s.model(m, s.starts(m, seeds, 4))
+	return s.clearer(img, m, seeds, match, cov)
+}
+
+// clearer returns the clearer of the crests near the seeds or a match, and of the
+// match.
+func (s ringSearch) clearer(img *image.Gray16, m *ringMap, seeds []Ellipse, match ringMatch, cov [5][5]float64) (best Outline, ok bool) {
+	o, weight := s.crested(img, m, seeds, match)
+	if weight > 0 && match.share < ringShare {
+		match, cov = s.model(m, []Ellipse{o.Ring})
+	}
+	if match.share < ringShare {
 		match = ringMatch{}
 	}
-	if o, weight := s.crested(img, lines, seeds, match); weight > 0.95*match.weight() {
+	if weight > 0.95*match.weight() {
 		best, ok = o, true
 	} else if match.explains != 0 {
-		best, ok = s.outline(img, lines, match, cov)
+		best, ok = s.outline(img, m, match, cov)
 	} else {
 		return best, false
 	}
@@ -164,7 +174,7 @@ func rimOf(img *image.Gray16, o Outline) (r rim) {
 // findCup looks for the cup around a head of headMM mm.
 func findCup(img *image.Gray16, head Outline, headMM float64) (cup Outline, kind CupKind, err error) {
 	mm := headMM / 2 / head.R // mm per px
-	least, most := max(18/mm, head.R+2.5/mm), 36/mm
+	least, most := cupRange(head.Circle, mm)
 	if most < least {
 		return cup, "", ErrNoOutline
 	}
@@ -172,14 +182,29 @@ func findCup(img *image.Gray16, head Outline, headMM float64) (cup Outline, kind
 	if err == nil && rimOf(img, cup).metal() {
 		return cup, Shell, nil
 	}
-	search := ringSearch{
-		start: Circle{head.X, head.Y, (least + most) / 2}, shift: 4 / mm,
-		inner: max(16/mm, head.R+2/mm), outer: 33 / mm, hole: head.Circle,
-	}
-	if ring, ok := search.run(img); ok && math.Hypot(ring.X-head.X, ring.Y-head.Y) < ring.R-head.R {
+	if ring, ok := ringAround(head.Circle, mm).run(img); ok && ring.holds(head.Circle) {
 		return ring, Wire, nil
 	}
 	return cup, "", ErrNoOutline
+}
+
+// cupRange returns the smallest and the largest radius of a cup around a head, px.
+func cupRange(head Circle, mm float64) (least, most float64) {
+	return max(18/mm, head.R+2.5/mm), 36 / mm
+}
+
+// ringAround looks for the ring around a head on a film of mm per px.
+func ringAround(head Circle, mm float64) ringSearch {
+	least, most := cupRange(head, mm)
+	return ringSearch{
+		start: Circle{head.X, head.Y, (least + most) / 2}, shift: 4 / mm,
+		inner: max(16/mm, head.R+2/mm), outer: 33 / mm, hole: head,
+	}
+}
+
+// holds reports whether a head lies within o.
+func (o Outline) holds(head Circle) bool {
+	return math.Hypot(o.X-head.X, o.Y-head.Y) < o.R-head.R
 }
 
 // findShell looks for the circle of radius least to most px, its centre within

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"image"
+	"math"
 
 	"linerwatch/measure"
 	"linerwatch/measure/phantom"
@@ -84,4 +85,30 @@ func ExampleRefine() {
 	}
 	fmt.Printf("centre (%.1f, %.1f), radius %.1f px\n", o.X, o.Y, o.R)
 	// Output: centre (201.3, 188.8), radius 95.2 px
+}
+
+func ExampleRefineRing() {
+	s := phantom.Plain(measure.Right)
+	s.Hips[0].Cup = measure.Wire
+	s = s.Around(measure.Right, 150)
+	img, err := phantom.Render(s)
+	if err != nil {
+		panic(err)
+	}
+	headMM := s.Hips[0].HeadMM
+	hips, err := measure.Detect(context.Background(), img, measure.Options{HeadMM: headMM, Spacing: s.Spacing})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	head, ring := hips[0].Head.Circle, hips[0].Cup.Ring
+	dragged := ring
+	dragged.X += 20
+	o, err := measure.RefineRing(img, dragged, head, headMM)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.0f px from where it was\n", math.Hypot(o.Ring.X-ring.X, o.Ring.Y-ring.Y))
+	// Output: 0 px from where it was
 }

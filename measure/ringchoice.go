@@ -9,7 +9,7 @@ import (
 // cells.
 func (s ringSearch) newModel(m *ringMap, fine float64, steps int) *ringModel {
 	return &ringModel{
-		m: m, ringPicture: newRingPicture(m.w, m.h),
+		m: m, ringPicture: ringPicture{w: m.w, h: m.h},
 		center: s.start.Center(), hole: s.hole, shift: 1.3 * s.shift, inner: 0.95 * s.inner, outer: 1.05 * s.outer,
 		fine: fine, steps: steps,
 	}
@@ -80,9 +80,9 @@ func (s ringSearch) around(r *ringModel, given []Ellipse, i int, unit, blur floa
 	return all
 }
 
-// model returns the ellipse whose picture explains most of the map.
-func (s ringSearch) model(m *ringMap, seeds []Ellipse) (best ringMatch, cov [5][5]float64, ok bool) {
-	starts := s.starts(m, seeds, 4)
+// model returns the ellipse near one of the starts whose picture explains most of
+// the map.
+func (s ringSearch) model(m *ringMap, starts []Ellipse) (best ringMatch, cov [5][5]float64) {
 	matches := make([]ringMatch, len(starts))
 	covs := make([][5][5]float64, len(starts))
 	inBands(len(starts), func(from, to int) {
@@ -96,21 +96,21 @@ func (s ringSearch) model(m *ringMap, seeds []Ellipse) (best ringMatch, cov [5][
 	})
 	for i, k := range matches {
 		if k.weight() > best.weight() {
-			best, cov, ok = k, covs[i], true
+			best, cov = k, covs[i]
 		}
-	}
-	if !ok || best.share > 0.85 {
-		return best, cov, ok
 	}
 	r := s.newModel(m, 0.004, 15)
 	for range 3 {
+		if best.explains <= 0 || best.share > 0.85 {
+			break
+		}
 		k, c, settled := r.descend(r.ends(best, s.start.R/27/m.k))
 		if !settled || k.weight() <= best.weight() {
 			break
 		}
 		best, cov = k, c
 	}
-	return best, cov, ok
+	return best, cov
 }
 
 // ends returns the best theta with either end of the long axis moved by some

@@ -19,12 +19,13 @@ type ringMap struct {
 	hidden []bool        // behind wide metal
 	bend   []float32     // downward curvature in all directions together
 	coarse *ringMap      // in cells twice as wide, smoothed more, without line
+
+	xx, yy, xy []float32 // second differences of the smoothed film
 }
 
-// lines maps the bright lines around the start. A line is the downward
-// curvature across it, less what curvature there is along it, of the film
-// smoothed to a wire's width.
-func (s ringSearch) lines(img *image.Gray16) (*ringMap, bool) {
+// newMap maps the downward curvature of the film, smoothed to a wire's width,
+// around the start.
+func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 	half := s.outer + s.shift + 0.1*s.start.R
 	film := crop(img, s.start.X, s.start.Y, half)
 	k := max(1, int(s.start.R/ringCells))
@@ -33,26 +34,31 @@ func (s ringSearch) lines(img *image.Gray16) (*ringMap, bool) {
 		return nil, false
 	}
 	m := &ringMap{x0: float64(film.x0), y0: float64(film.y0), k: float64(k), w: p.w, h: p.h}
-	sigma := max(1, s.start.R/70/m.k) // some 0.35 mm
 	m.hide(&p, s)
 	m.coarse = m.coarser(&p, s)
-	p.blur(sigma)
-	xx, yy, xy := p.curvature()
-	m.bend = make([]float32, len(xx))
-	for i := range xx {
-		m.bend[i] = -(xx[i] + yy[i])
+	p.blur(max(1, s.start.R/70/m.k)) // some 0.35 mm
+	m.xx, m.yy, m.xy = p.curvature()
+	m.bend = make([]float32, len(m.xx))
+	for i := range m.xx {
+		m.bend[i] = -(m.xx[i] + m.yy[i])
 	}
-	limit := m.limit(xx, yy, xy, s)
+	return m, true
+}
+
+// lines maps the bright lines: the downward curvature across each, less what
+// curvature there is along it.
+func (m *ringMap) lines(s ringSearch) bool {
+	limit := m.limit(m.xx, m.yy, m.xy, s)
 	if limit <= 0 {
-		return nil, false
+		return false
 	}
 	reach := max(1, int(s.start.R/50/m.k+0.5)) // lines are widened by some 0.5 mm
 	inBands(bins, func(from, to int) {
 		for b := from; b < to; b++ {
-			m.direction(b, xx, yy, xy, limit, reach)
+			m.direction(b, m.xx, m.yy, m.xy, limit, reach)
 		}
 	})
-	return m, true
+	return true
 }
 
 // blocks returns the means of k by k px of p; places count cells.

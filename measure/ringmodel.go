@@ -80,6 +80,7 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 // for at each step (Kaufman L. BIT 1975;15:49-57), and returns the covariance of
 // centre, half axes and angle in cells.
 func (r *ringModel) descend(t ringTheta) (best ringMatch, cov [5][5]float64, ok bool) {
+	t[3] = max(t[3], ringThin)
 	best = r.match(t, true)
 	damp := 0.01
 	for range r.steps {
@@ -110,7 +111,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, cov [5][5]float64, ok 
 				size = max(size, math.Abs(d))
 			}
 		}
-		next[3], next[5] = math.Abs(next[3]), max(0.8*t[5], min(1.35*t[5], next[5]))
+		next[3], next[5] = max(math.Abs(next[3]), ringThin), max(0.8*t[5], min(1.35*t[5], next[5]))
 		k := r.match(next, true)
 		if k.explains <= best.explains {
 			if damp *= 8; damp > 1e3 || size < r.fine {
@@ -128,6 +129,10 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, cov [5][5]float64, ok 
 	return best, cov, ok
 }
 
+// ringThin is the short half axis, in cells, below which none is told: a ring
+// edge-on looks the same to first order, whichever way it opens.
+const ringThin = 0.01
+
 // normal returns the matrix and the right side of the normal equations.
 func (r *ringModel) normal(k ringMatch) (*mat.SymDense, [6]float64) {
 	r.draw(k.theta)
@@ -141,42 +146,30 @@ func (r *ringModel) normal(k ringMatch) (*mat.SymDense, [6]float64) {
 	}
 	aa, bb = 1.0001*aa, 1.0001*bb
 	det := aa*bb - ab*ab
-	var columns [6][]float64
-	for p := range columns {
-		delta := 0.02
-		if p == 4 {
-			delta = 0.02 / k.theta[2]
+	r.slopes(k.theta, k.gain)
+	var da, db, u, v ringTheta
+	for i, c := range k.cells {
+		for p, d := range r.slope[c] {
+			da[p] += d * a[i]
+			db[p] += d * b[i]
 		}
-		t := k.theta
-		t[p] += delta
-		r.draw(t)
-		d := make([]float64, n)
-		var da, db float64
-		for i, c := range k.cells {
-			d[i] = (k.gain[0]*(r.a[c]-a[i]) + k.gain[1]*(r.b[c]-b[i])) / delta
-			da, db = da+d[i]*a[i], db+d[i]*b[i]
-		}
-		u, v := (da*bb-db*ab)/det, (db*aa-da*ab)/det
-		for i := range d {
-			d[i] -= u*a[i] + v*b[i]
-		}
-		columns[p] = d
 	}
-	m := mat.NewSymDense(6, nil)
+	for p := range u {
+		u[p], v[p] = (da[p]*bb-db[p]*ab)/det, (db[p]*aa-da[p]*ab)/det
+	}
+	var sums [36]float64
 	var g [6]float64
-	for p := range columns {
-		for i, d := range columns[p] {
-			g[p] += d * rest[i]
-		}
-		for q := p; q < 6; q++ {
-			var sum float64
-			for i, d := range columns[p] {
-				sum += d * columns[q][i]
+	for i, c := range k.cells {
+		d := r.slope[c]
+		for p := range d {
+			d[p] -= u[p]*a[i] + v[p]*b[i]
+			g[p] += d[p] * rest[i]
+			for q := range p + 1 {
+				sums[6*q+p] += d[q] * d[p]
 			}
-			m.SetSym(p, q, sum)
 		}
 	}
-	return m, g
+	return mat.NewSymDense(6, sums[:]), g
 }
 
 // misfit is the part of a ring's residuals that moves it as noise would; the rest

@@ -27,18 +27,16 @@ type ringPicture struct {
 	from, to []int
 	column   []float64
 	square   []float64
+	slope    []ringTheta // derivatives of the gained pictures by theta
+	drawn    ringTheta   // what they were drawn for
 }
 
-func newRingPicture(w, h int) ringPicture {
-	p := ringPicture{w: w, h: h, a: make([]float64, w*h), b: make([]float64, w*h), from: make([]int, h), to: make([]int, h)}
-	for y := range p.from {
-		p.from[y] = w
-	}
-	return p
-}
-
-// clear empties the pictures.
+// clear empties the pictures, or makes them.
 func (p *ringPicture) clear() {
+	if p.a == nil {
+		p.a, p.b = make([]float64, p.w*p.h), make([]float64, p.w*p.h)
+		p.from, p.to = make([]int, p.h), make([]int, p.h)
+	}
 	for y := range p.h {
 		if p.from[y] < p.to[y] {
 			clear(p.a[y*p.w+p.from[y] : y*p.w+p.to[y]])
@@ -48,20 +46,23 @@ func (p *ringPicture) clear() {
 	}
 }
 
-// draw fills the pictures for t, from spots 1.4 blurs apart at most: the line
-// then ripples by less than a thousandth.
+// spots is the number of spots that make up a ring, 1.4 blurs apart at most: the
+// line then ripples by less than a thousandth.
+func spots(t ringTheta) int { return 4 * int(math.Ceil(t[2]*math.Pi/2/(1.4*t[5]))) }
+
+// draw fills the pictures for t.
 func (p *ringPicture) draw(t ringTheta) {
+	if p.drawn == t {
+		return
+	}
+	p.drawn = t
 	p.clear()
 	half := int(math.Ceil(3 * t[5]))
-	n := 4 * int(math.Ceil(t[2]*math.Pi/2/(1.4*t[5])))
+	n := spots(t)
 	part := t[2] / t[5] / float64(n)
 	s, c := math.Sincos(t[4])
 	q := t[3] / t[2]
 	side := 2*half + 1
-	if len(p.column) < side {
-		p.column, p.square = make([]float64, side), make([]float64, side)
-	}
-	column, square := p.column[:side], p.square[:side]
 	inv := 1 / (t[5] * t[5])
 	fall := math.Exp(-inv)
 	for i := range n {
@@ -73,15 +74,9 @@ func (p *ringPicture) draw(t ringTheta) {
 		}
 		even := part * math.Sqrt(sin*sin+q*q*cos*cos)
 		seen := even / math.Hypot(even/part, ringFloor)
-		// A Gaussian by its ratio from cell to cell, and the ratio by its own.
-		d := float64(ix) + 0.5 - x
+		column, square := p.across(float64(ix)+0.5-x, inv, fall, side)
+		d := float64(iy) + 0.5 - y
 		g, ratio := math.Exp(-d*d*inv/2), math.Exp(-(d+0.5)*inv)
-		for k := range column {
-			column[k], square[k] = g, (d+float64(k))*(d+float64(k))*inv
-			g, ratio = g*ratio, ratio*fall
-		}
-		d = float64(iy) + 0.5 - y
-		g, ratio = math.Exp(-d*d*inv/2), math.Exp(-(d+0.5)*inv)
 		for j := range side {
 			row := iy + j
 			p.from[row], p.to[row] = min(p.from[row], ix), max(p.to[row], ix+side)
@@ -96,4 +91,19 @@ func (p *ringPicture) draw(t ringTheta) {
 			g, ratio = g*ratio, ratio*fall
 		}
 	}
+}
+
+// across returns a Gaussian and the squared distance, in blurs, at side places from
+// d on: the Gaussian by its ratio from cell to cell, and the ratio by its own.
+func (p *ringPicture) across(d, inv, fall float64, side int) (column, square []float64) {
+	if len(p.column) < side {
+		p.column, p.square = make([]float64, side), make([]float64, side)
+	}
+	column, square = p.column[:side], p.square[:side]
+	g, ratio := math.Exp(-d*d*inv/2), math.Exp(-(d+0.5)*inv)
+	for k := range column {
+		column[k], square[k] = g, (d+float64(k))*(d+float64(k))*inv
+		g, ratio = g*ratio, ratio*fall
+	}
+	return column, square
 }

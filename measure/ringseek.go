@@ -82,9 +82,11 @@ func (s ringSearch) seek(m *ringMap, most int) []Ellipse {
 		}
 	})
 	all = apart(all, 3*most, 1.2*unit)
-	for i := range all {
-		all[i] = s.climb(m, all[i], unit)
-	}
+	inBands(len(all), func(from, to int) {
+		for i := from; i < to; i++ {
+			all[i] = s.climb(m, all[i], unit)
+		}
+	})
 	var out []Ellipse
 	for _, f := range apart(all, most, 0.6*unit) {
 		out = append(out, f.Ellipse)
@@ -140,8 +142,7 @@ func apart(all []found, most int, d float64) (kept []found) {
 	slices.SortStableFunc(all, byGrade)
 	for _, f := range all {
 		near := func(g found) bool {
-			turn := math.Abs(math.Mod(f.Angle-g.Angle+270, 180) - 90)
-			return max(math.Hypot(f.X-g.X, f.Y-g.Y), math.Abs(f.A-g.A), math.Abs(f.B-g.B), turn*math.Pi/180*f.A) < 2*d
+			return f.Ellipse.apart(g.Ellipse) < 2*d
 		}
 		if f.grade > 0 && !slices.ContainsFunc(kept, near) {
 			if kept = append(kept, f); len(kept) == most {
