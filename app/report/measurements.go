@@ -253,13 +253,18 @@ func filmNotes(ms []study.Measurement) []string {
 			lines = append(lines, fmt.Sprintf("%s: %s: %s", name(m.Film), m.Status, m.Reason))
 		}
 	}
+	return slices.Concat(lines, foundNote(ms), warningNotes(ms))
+}
+
+// foundNote says where inclination and version of a shell come from, if nobody has
+// drawn the rim.
+func foundNote(ms []study.Measurement) []string {
 	for _, m := range ms {
 		if o, ok := m.Orientation(); ok && o.Found && m.Status == study.Measured {
-			lines = append(lines, "note: inclination and version of a shell are those of its rim as found on the film, until a rim line is drawn; the sign of version is not told")
-			break
+			return []string{"note: inclination and version of a shell are those of its rim as found on the film, until a rim line is drawn; the sign of version is not told"}
 		}
 	}
-	return append(lines, warningNotes(ms)...)
+	return nil
 }
 
 // warningNotes lists warnings, a line each with the films it is about.

@@ -276,6 +276,7 @@ func changeGrid(t study.Trend) (g *grid, notes []string) {
 	var columns [6][]valueSE
 	changes := t.Changes()
 	reason := map[string]bool{}
+	notes = foundNote(t.Films)
 	for _, c := range changes {
 		j := changeOf(c)
 		for i, v := range []valueSE{

@@ -89,8 +89,14 @@ func addLines(sc *raster.Scene, f *session.Film) {
 		sc.Labels = append(sc.Labels, raster.Label{X: l.B.X, Y: l.B.Y, Text: "reference line", Color: onFilm.Axis})
 	}
 	if r := f.Draft.Rim; r.Drawn() {
+		text := "rim"
+		if e := r.Found; r.Proposed() {
+			text = "rim as found"
+			sc.Wires = append(sc.Wires, raster.Wire{Color: onFilm.Cup, Width: 1,
+				Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}})
+		}
 		sc.Lines = append(sc.Lines, dashed(r.A, r.B, onFilm.Cup))
-		sc.Labels = append(sc.Labels, raster.Label{X: r.B.X, Y: r.B.Y, Text: "rim", Color: onFilm.Cup})
+		sc.Labels = append(sc.Labels, raster.Label{X: r.B.X, Y: r.B.Y, Text: text, Color: onFilm.Cup})
 	}
 }
 

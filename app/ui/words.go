@@ -155,6 +155,9 @@ func orientationFigures(n session.Numbers) []widgets.Figure {
 	if o.Line {
 		to = "Cup, to the reference line"
 	}
+	if o.Found {
+		to = strings.Replace(to, "Cup,", "Cup, rim as found,", 1)
+	}
 	rows := []widgets.Figure{
 		{Name: to, Head: true},
 		{Name: "inclination", Value: signed(o.Inclination, 1), SE: signed(o.SEInclination, 1), Unit: "°"},
