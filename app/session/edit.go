@@ -1,8 +1,6 @@
 package session
 
 import (
-	"context"
-	"errors"
 	"fmt"
 
 	"linerwatch/measure"
@@ -120,24 +118,15 @@ func (s *Session) refine(parts ...measure.Part) {
 	}()
 }
 
-// finder returns the function that fits one outline of film. A circle is refined
-// from where it is; a wire ring, whose outline is no edge, is searched for anew.
+// finder returns the function that fits one outline of film, from where it is.
 func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.Outline, error) {
-	img, refine, detect := film.pixels, s.cfg.Refine, s.cfg.Detect
-	opt := s.options(film)
+	img, refine, ring := film.pixels, s.cfg.Refine, s.cfg.RefineRing
+	headMM := s.options(film).HeadMM
 	return func(d Draft, part measure.Part) (measure.Outline, error) {
-		if part != measure.Cup || d.CupKind != measure.Wire {
-			return refine(img, d.Trace(part).At, part)
+		if part == measure.Cup && d.CupKind == measure.Wire {
+			return ring(img, d.Cup.ring(), d.Head.At, headMM)
 		}
-		hips, err := detect(context.Background(), img, opt)
-		if err != nil {
-			return measure.Outline{}, err
-		}
-		h, ok := ofSide(hips, opt.Side)
-		if !ok || h.CupKind != measure.Wire {
-			return measure.Outline{}, errors.New("no wire ring found")
-		}
-		return h.Cup, nil
+		return refine(img, d.Trace(part).At, part)
 	}
 }
 

@@ -51,10 +51,12 @@ type Config struct {
 	// Now is the clock; nil is time.Now.
 	Now func() time.Time
 
-	// The three steps of work on a film; nil takes those of dicomio and measure.
+	// The steps of work on a film; nil takes those of dicomio and measure.
 	Open   func(path string) (*dicomio.Film, error)
 	Detect func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error)
 	Refine func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
+	// RefineRing fits a wire ring.
+	RefineRing func(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM float64) (measure.Outline, error)
 }
 
 // Session is one reader at work. The zero value is not ready; use New.
@@ -121,6 +123,9 @@ func New(cfg Config) *Session {
 	}
 	if cfg.Refine == nil {
 		cfg.Refine = measure.Refine
+	}
+	if cfg.RefineRing == nil {
+		cfg.RefineRing = measure.RefineRing
 	}
 	s := &Session{cfg: cfg, viewW: 800, viewH: 600, viewScale: 1}
 	s.settings = loadSettings(cfg.SettingsPath)

@@ -231,6 +231,33 @@ func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 	require.Zero(t, f.Draft.Cup.Outline().Ring.A)
 }
 
+func TestRefineSettlesAWireRingFromWhereItLies(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	b.SetTool(RingTool)
+	b.click(60, 310)
+	b.click(540, 310)
+	b.click(300, 370)
+	b.drag(300, 310, 330, 290)
+	dragged := f.Draft.Cup.Outline().Ring
+	require.InDelta(t, 330, dragged.X, 1e-6)
+	settled := outline(measure.Circle{X: 301, Y: 309, R: 238})
+	settled.Ring = measure.Ellipse{X: 301, Y: 309, A: 238, B: 55, Angle: 2}
+	b.cfg.RefineRing = func(_ *image.Gray16, start measure.Ellipse, head measure.Circle, headMM float64) (measure.Outline, error) {
+		require.Equal(t, dragged, start)
+		require.Equal(t, f.Draft.Head.At, head)
+		require.Equal(t, hip().Implant.HeadMM, headMM)
+		return settled, nil
+	}
+	b.Refine()
+	b.one()
+	require.Equal(t, settled, f.Draft.Cup.Outline())
+	require.Equal(t, measure.Wire, f.Draft.CupKind)
+	require.Equal(t, "refine cup, film 1", b.UndoName())
+	b.Undo()
+	require.Equal(t, dragged, f.Draft.Cup.Outline().Ring)
+}
+
 func (b *bench) drag(x0, y0, x1, y1 float64) {
 	from, to := at(b.Session, x0, y0), at(b.Session, x1, y1)
 	b.Move(from)

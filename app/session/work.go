@@ -339,15 +339,6 @@ func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err
 	}
 }
 
-func ofSide(hips []measure.Hip, side measure.Side) (measure.Hip, bool) {
-	for _, h := range hips {
-		if side == measure.SideUnknown || h.Side == side {
-			return h, true
-		}
-	}
-	return measure.Hip{}, false
-}
-
 // Remove takes a film without a reading out of the strip, as one named step.
 func (s *Session) Remove(i int) {
 	if i < 0 || i >= len(s.films) || len(s.films[i].Readings) > 0 {
