@@ -89,6 +89,7 @@ func (s *Session) FlushDrafts() error {
 
 func (s *Session) saveDraft(st study.DraftStore, f *Film) error {
 	ctx := context.Background()
+	s.overview.outdated(s.hip.ID)
 	if !f.changed {
 		if f.HipID != "" { // the study knows the film
 			return st.DropDraft(ctx, s.hip.ID, f.ID)

@@ -56,7 +56,7 @@ func (s *Session) exclude(f *Film, code, note string) error {
 		return err
 	}
 	f.setExclusion(e)
-	s.overview.outdated()
+	s.overview.outdated(s.hip.ID)
 	s.retrend()
 	s.changed(FilmsChanged | OutlineChanged)
 	return nil

@@ -144,7 +144,7 @@ func (s *Session) saveHip(h study.Hip) error {
 	if err := s.store.SaveHip(context.Background(), h); err != nil {
 		return err
 	}
-	s.overview.outdated()
+	s.overview.outdated(h.ID)
 	for i := range s.hips {
 		if s.hips[i].ID == h.ID {
 			s.hips[i] = h
@@ -251,7 +251,7 @@ func (s *Session) Accept() error {
 	}
 	f.Readings = append(f.Readings, r)
 	f.Accepted, f.changed = f.standing(s.counts), false
-	s.overview.outdated()
+	s.overview.outdated(s.hip.ID)
 	s.keep(f)
 	if err := s.FlushDrafts(); err != nil {
 		return err

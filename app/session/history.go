@@ -33,6 +33,7 @@ type change struct {
 type memory struct {
 	draft   *Draft
 	changed bool
+	found   []*Draft // what the search proposed for the view, the most convincing first
 	view    study.View
 	given   study.BeamGiven
 	date    time.Time
@@ -194,7 +195,7 @@ func (s *Session) withdraw(f *Film, reading string, undo bool) error {
 		f.Readings[i].Withdrawn = &w
 	}
 	f.Accepted = f.standing(s.counts)
-	s.overview.outdated()
+	s.overview.outdated(s.hip.ID)
 	return nil
 }
 

@@ -27,6 +27,8 @@ type memoryStore struct {
 	drafts     map[string]study.Draft // by hip and film
 	exclusions []study.Exclusion
 	withdrawn  []study.Withdrawal
+	asked      []string // hips whose readings were read
+	lock       sync.Mutex
 	settings   map[string]string
 	closed     bool
 }
@@ -78,6 +80,9 @@ func (m *memoryStore) SaveFilm(_ context.Context, f study.Film) error {
 }
 
 func (m *memoryStore) Readings(_ context.Context, hip string) (out []study.Reading, err error) {
+	m.lock.Lock()
+	m.asked = append(m.asked, hip)
+	m.lock.Unlock()
 	for _, r := range m.readings {
 		for _, f := range m.films {
 			if f.ID == r.FilmID && f.HipID == hip {

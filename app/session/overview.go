@@ -3,6 +3,7 @@ package session
 import (
 	"cmp"
 	"context"
+	"maps"
 	"slices"
 	"strings"
 
@@ -32,29 +33,34 @@ type Overview struct {
 	Back  bool // the other way round
 
 	all     map[string]study.Summary
-	cursor  string // ID of a hip
-	known   bool   // all holds every hip
+	cursor  string          // ID of a hip
+	known   bool            // all holds every hip
+	stale   map[string]bool // IDs of those that have changed since
 	err     error
 	reading int // counts readings of the file, so that late results can be dropped
 	busy    bool
 }
 
-// outdated makes the next look read the hips again.
-func (o *Overview) outdated() { o.known = false }
+// outdated makes the next look read a hip again.
+func (o *Overview) outdated(hip string) {
+	if o.stale == nil {
+		o.stale = map[string]bool{}
+	}
+	o.stale[hip] = true
+}
 
 // forgetOverview drops what was read of another study.
 func (o *Overview) forget() {
 	*o = Overview{reading: o.reading + 1}
 }
 
-// Overview returns the table of hips; it reads the study in the background where
-// something has changed since it was read last.
+// Overview returns the table of hips. It reads the study in the background where it
+// has not been read yet, and of a study that was read the hips that have changed.
 func (s *Session) Overview() *Overview {
-	o := &s.overview
-	if !o.known && !o.busy && s.store != nil && o.err == nil {
+	if o := &s.overview; (!o.known || len(o.stale) > 0) && !o.busy && s.store != nil && o.err == nil {
 		s.readOverview()
 	}
-	return o
+	return &s.overview
 }
 
 // RetryOverview reads the study again after a fault.
@@ -66,21 +72,36 @@ func (s *Session) RetryOverview() {
 func (s *Session) readOverview() {
 	o := &s.overview
 	o.reading++
-	o.known, o.busy = true, true
+	whole, stale := !o.known, o.stale
+	o.known, o.busy, o.stale = true, true, nil
 	turn, st, counts := o.reading, s.store, s.counts
+	var changed []study.Hip
+	for _, h := range s.hips {
+		if stale[h.ID] {
+			changed = append(changed, h)
+		}
+	}
+	read := map[string]study.Summary{}
+	each := func(r study.Record) error { read[r.Hip.ID] = r.Summary(counts); return nil }
 	go func() {
-		all := map[string]study.Summary{}
-		err := Records(context.Background(), st, func(r study.Record) error {
-			all[r.Hip.ID] = r.Summary(counts)
-			return nil
-		})
+		var err error
+		if whole {
+			err = Records(context.Background(), st, each)
+		} else {
+			err = recordsOf(context.Background(), st, changed, each)
+		}
 		s.cfg.Post(func() {
 			if s.overview.reading != turn {
 				return
 			}
 			o.busy, o.err = false, err
-			if err == nil {
-				o.all = all
+			switch {
+			case err != nil:
+				o.known = false
+			case whole:
+				o.all = read
+			default:
+				maps.Copy(o.all, read)
 			}
 			s.changed(OverviewChanged)
 		})

@@ -63,7 +63,7 @@ func (s *Session) applyCounts(reader string) error {
 		s.stand(f)
 		s.need(f)
 	}
-	s.overview.outdated()
+	s.overview.known = false // other readings count in every hip
 	s.retrend()
 	s.changed(Everything)
 	return nil

@@ -46,6 +46,10 @@ func Records(ctx context.Context, st study.Store, each func(study.Record) error)
 	if err != nil {
 		return err
 	}
+	return recordsOf(ctx, st, hips, each)
+}
+
+func recordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(study.Record) error) error {
 	for _, h := range hips {
 		if err := ctx.Err(); err != nil {
 			return err
