@@ -42,7 +42,7 @@ const minRadius = 3
 
 // memory returns what a step on f needs to restore f as it is now.
 func (f *Film) memory() memory {
-	m := memory{draft: f.Draft, changed: f.changed, view: f.View, given: f.Given, date: f.Date}
+	m := memory{draft: f.Draft, changed: f.changed, found: f.findings, view: f.View, given: f.Given, date: f.Date}
 	if f.Excluded != nil {
 		m.code, m.note = f.Excluded.Code, f.Excluded.Note
 	}

@@ -35,6 +35,12 @@ var stateWords = [...]string{"waiting", "opening", "opened", "searching",
 // String returns the word shown on the film.
 func (st State) String() string { return stateWords[st] }
 
+// findings are the outlines that the search found on a film.
+type findings struct {
+	proposal  *Draft   // the most convincing; nil where nothing was
+	proposals []*Draft // all of them, in that order, or what was weighed and not taken
+}
+
 // Film is one film in the strip.
 type Film struct {
 	study.Film
@@ -49,20 +55,19 @@ type Film struct {
 	Imager      float64          // mm per pixel stated at the detector, 0 where not stated
 	PatientCode string           // as the file says
 
-	step      State
-	proposal  *Draft        // as the program found it
-	proposals []*Draft      // all that it found, the most convincing first
-	changed   bool          // Draft differs from Accepted
-	aimed     bool          // Camera has been set
-	inHand    bool          // the step is being done, not in line
-	mixOK     bool          // whose it is was asked already
-	touched   bool          // by the reader: do not move the camera again
-	pixels    *image.Gray16 // nil before it is read, and after it was let go
-	size      image.Point
-	seen      int           // when it was looked at last, for letting go
-	file      *dicomio.Film // what the file says, without its pixels
-	aligned   *Turn         // what AlignPelvis found last
-	turn      int           // counts changes of Draft, so that late results can be dropped
+	step State
+	findings
+	changed bool          // Draft differs from Accepted
+	aimed   bool          // Camera has been set
+	inHand  bool          // the step is being done, not in line
+	mixOK   bool          // whose it is was asked already
+	touched bool          // by the reader: do not move the camera again
+	pixels  *image.Gray16 // nil before it is read, and after it was let go
+	size    image.Point
+	seen    int           // when it was looked at last, for letting go
+	file    *dicomio.Film // what the file says, without its pixels
+	aligned *Turn         // what AlignPelvis found last
+	turn    int           // counts changes of Draft, so that late results can be dropped
 }
 
 // State returns the state shown.

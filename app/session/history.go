@@ -33,7 +33,7 @@ type change struct {
 type memory struct {
 	draft   *Draft
 	changed bool
-	found   []*Draft // what the search proposed for the view, the most convincing first
+	found   findings // of the search for the view
 	view    study.View
 	given   study.BeamGiven
 	date    time.Time

@@ -16,7 +16,9 @@ func (s *Session) View(f *Film) study.View {
 	return f.Film.View
 }
 
-// SetView marks the selected film as AP or lateral, as one step.
+// SetView marks the selected film as AP or lateral, as one step, and searches it
+// again for that view. Outlines that the reader changed or accepted stay: the
+// search's proposals can then be gone through.
 func (s *Session) SetView(v study.View) error {
 	if v != study.AP && v != study.Lateral {
 		return fmt.Errorf("session: view %q is neither AP nor lateral", v)
@@ -70,9 +72,31 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 		f.View, f.Given, f.Date = before.view, before.given, before.date
 		return err
 	}
+	if f.View != before.view {
+		s.searchAgain(f)
+	}
 	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
 	s.filmChanged(f)
 	return nil
+}
+
+// searchAgain searches f for its new view.
+func (s *Session) searchAgain(f *Film) {
+	f.findings = findings{}
+	if !f.changed && f.Accepted == nil {
+		f.Draft = nil
+	}
+	switch {
+	case !s.hipKnown || !f.wasRead() || f.step < Searching || f.step == Failed:
+		return
+	case f.Draft != nil:
+		s.Say("Searching %s again; your outlines stay, 2 shows what is proposed.", f.Name())
+	default:
+		s.Say("Searching %s again …", f.Name())
+	}
+	if f.step != Searching { // else the search starts anew once it has ended
+		s.detect(f)
+	}
 }
 
 func (s *Session) filmChanged(f *Film) {
@@ -97,6 +121,17 @@ func (s *Session) keepFilm(f *Film) error {
 func (s *Session) restoreFilm(f *Film, m memory) {
 	if f.View == m.view && f.Given == m.given && f.Date.Equal(m.date) {
 		return
+	}
+	if f.View != m.view {
+		f.findings = m.found
+		if !m.changed && f.Accepted == nil {
+			f.Draft = m.draft
+		}
+		if f.step >= Proposed && f.step != Failed {
+			if f.step = Proposed; f.proposal == nil {
+				f.step = Loaded // to be searched where nothing is outlined
+			}
+		}
 	}
 	f.View, f.Given, f.Date = m.view, m.given, m.date
 	s.sort()

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"image"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -313,15 +314,17 @@ func (s *Session) options(f *Film) measure.Options {
 
 func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err error) {
 	if opt != s.options(f) {
-		f.step = Loaded // the implant was changed meanwhile
-		s.need(f)
+		f.step = Loaded // implant or view was changed meanwhile
+		if s.hipKnown {
+			s.detect(f)
+		}
 		return
 	}
 	f.step = Refused
 	if err != nil {
 		f.Reason = bare(err)
 		f.proposals = weighedOf(err, middlingShellMM/opt.HeadMM)
-	} else if list := draftsOf(hips, opt.Side); len(list) > 0 {
+	} else if list := draftsOf(s.ofView(f, hips), opt.Side); len(list) > 0 {
 		f.step = Proposed
 		f.proposals, f.proposal = list, list[0]
 	} else {
@@ -337,6 +340,14 @@ func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err
 	if f == s.selected {
 		s.changed(SelectedChanged | OutlineChanged | ViewChanged)
 	}
+}
+
+// ofView returns the hips on f that are the one asked for, as far as its view tells.
+func (s *Session) ofView(f *Film, hips []measure.Hip) []measure.Hip {
+	if s.View(f) != study.Lateral {
+		return hips
+	}
+	return onLateral(hips, image.Rectangle{Max: f.size}, s.hip.Side)
 }
 
 // Remove takes a film without a reading out of the strip, as one named step.
