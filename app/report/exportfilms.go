@@ -108,6 +108,46 @@ var exportFilmColumns = []exportColumn[filmRow]{
 			return p.Direction()
 		})
 	}},
+	{"lateral_film_id", "lateral film of the same day that it was joined with", "", "film_id", func(f filmRow) string {
+		s, ok := f.spatial()
+		if !ok {
+			return ""
+		}
+		return s.Lateral.ID
+	}},
+	inSpace("spatial_superior_mm", "superior movement since the baseline's day from the AP and the lateral film together", "mm", "number, superior positive", func(s study.Spatial) float64 { return s.Superior }),
+	inSpace("se_spatial_superior_mm", "its standard error", "mm", anyNumber, func(s study.Spatial) float64 { return math.Sqrt(s.Cov[0][0]) }),
+	inSpace("spatial_medial_mm", "medial movement from both films", "mm", "number, medial positive", func(s study.Spatial) float64 { return s.Medial }),
+	inSpace("se_spatial_medial_mm", "its standard error", "mm", anyNumber, func(s study.Spatial) float64 { return math.Sqrt(s.Cov[1][1]) }),
+	inSpace("spatial_anterior_mm", "anterior movement from both films", "mm", "number, anterior positive", func(s study.Spatial) float64 { return s.Anterior }),
+	inSpace("se_spatial_anterior_mm", "its standard error", "mm", anyNumber, func(s study.Spatial) float64 { return math.Sqrt(s.Cov[2][2]) }),
+	inSpace("spatial_magnitude_mm", "length of the movement in space; reads too high where it is small", "mm", "number from 0", func(s study.Spatial) float64 { v, _ := s.Magnitude(); return v }),
+	inSpace("se_spatial_magnitude_mm", "its standard error along the movement", "mm", anyNumber, func(s study.Spatial) float64 { _, se := s.Magnitude(); return se }),
+	inSpace("lateral_disagreement_mm", "lateral film less AP film along the direction that both show", "mm", anyNumber, func(s study.Spatial) float64 { return s.Disagreement }),
+	inSpace("se_lateral_disagreement_mm", "the standard error expected of that", "mm", anyNumber, func(s study.Spatial) float64 { return s.SEDisagreement }),
+}
+
+// inSpace is a column about movement in space.
+func inSpace(name, meaning, unit, values string, get func(study.Spatial) float64) exportColumn[filmRow] {
+	return exportColumn[filmRow]{name, meaning, unit, values, func(f filmRow) string {
+		s, ok := f.spatial()
+		if !ok || s.Err != nil {
+			return ""
+		}
+		return numberCell(get(s))
+	}}
+}
+
+// spatial returns what the film and the lateral film of its day tell together.
+func (f filmRow) spatial() (study.Spatial, bool) {
+	if f.err == nil {
+		for _, s := range f.trend.Spatial {
+			if s.Film.ID == f.film.ID {
+				return s, true
+			}
+		}
+	}
+	return study.Spatial{}, false
 }
 
 func exclusionCodes() string {
@@ -209,15 +249,35 @@ var readingColumns = append([]exportColumn[readingRow]{
 		}
 		return numberCell(r.Line.Alpha)
 	}},
-	{"offset_superior_mm", "head centre from cup centre, superior", "mm", "number, superior positive", func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Superior) }},
+	{"offset_superior_mm", "head centre from cup centre, superior; on a lateral film towards the head end", "mm", "number, superior positive", func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Superior) }},
 	{"se_offset_superior_mm", "its standard error", "mm", anyNumber, func(r readingRow) string { s, _ := r.Measurement.Reading.Offset.SE(); return r.measured(s) }},
-	{"offset_medial_mm", "head centre from cup centre, medial", "mm", "number, medial positive", func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Medial) }},
+	{"offset_medial_mm", "head centre from cup centre, medial; on a lateral film anterior", "mm", "number, medial positive", func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Medial) }},
 	{"se_offset_medial_mm", "its standard error", "mm", anyNumber, func(r readingRow) string { _, s := r.Measurement.Reading.Offset.SE(); return r.measured(s) }},
 	{"cov_offset_mm2", "covariance of the two", "mm2", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Cov[0][1]) }},
 	{"eccentricity", "offset over the difference of the outlines' radii", "", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Eccentricity) }},
 	{"se_eccentricity", "its standard error", "", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEEccentricity) }},
 	{"thinnest_mm", "thinnest path from the head to the cup's outline", "mm", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Thinnest) }},
 	{"se_thinnest_mm", "its standard error", "mm", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEThinnest) }},
+	cupAxis("inclination_deg", "radiographic inclination of the cup, to the reference line where it was used", "degrees", func(o study.Orientation) float64 { return o.Inclination }),
+	cupAxis("se_inclination_deg", "its standard error", "degrees", func(o study.Orientation) float64 { return o.SEInclination }),
+	cupAxis("version_deg", "size of the radiographic version; one film does not tell its sign", "degrees", func(o study.Orientation) float64 {
+		if !o.Version {
+			return math.NaN()
+		}
+		return o.Anteversion
+	}),
+	cupAxis("se_version_deg", "its standard error", "degrees", func(o study.Orientation) float64 {
+		if !o.Version {
+			return math.NaN()
+		}
+		return o.SEAnteversion
+	}),
+	{"cup_axis_from", "what told the cup's axis", "", "rim found on the film; rim line; wire ring", func(r readingRow) string {
+		if o, ok := r.Orientation(); ok && r.Status == study.Measured {
+			return axisFrom(o)
+		}
+		return ""
+	}},
 	{"cup_outline", "what the cup's outline follows", "", "shell; wire; liner; cement or another word of the program", func(r readingRow) string { return string(r.CupKind) }},
 	{"warnings", "codes of what the reader was asked to weigh", "", "codes joined by ;", func(r readingRow) string {
 		var out []string
@@ -230,6 +290,17 @@ var readingColumns = append([]exportColumn[readingRow]{
 	}},
 }, append(outlineColumns("head", func(r readingRow) study.Outline { return r.Head }),
 	outlineColumns("cup", func(r readingRow) study.Outline { return r.Cup })...)...)
+
+// cupAxis is a column about how the cup lies.
+func cupAxis(name, meaning, unit string, get func(study.Orientation) float64) exportColumn[readingRow] {
+	return exportColumn[readingRow]{name, meaning, unit, anyNumber, func(r readingRow) string {
+		o, ok := r.Orientation()
+		if !ok {
+			return ""
+		}
+		return r.measured(get(o))
+	}}
+}
 
 // outlineColumns are the columns of a fitted circle.
 func outlineColumns(part string, of func(readingRow) study.Outline) []exportColumn[readingRow] {

@@ -70,7 +70,7 @@ func Measurements(w io.Writer, format Format, ms []study.Measurement) error {
 	case JSON:
 		return writeJSON(w, filmsJSON(ms))
 	case CSV:
-		rows := [][]string{slices.Concat(filmColumns, moreColumns, []string{"warnings"})}
+		rows := [][]string{slices.Concat(filmColumns, moreColumns, lateralColumns, []string{"warnings"})}
 		for _, m := range ms {
 			rows = append(rows, filmCells(filmOf(m)))
 		}
@@ -205,7 +205,7 @@ func filmCells(f filmJSON) []string {
 	cells = append(cells, f.Scale.cell(), str(f.ScaleSource), f.Magnified.cell(),
 		offset.Superior.cell(), offset.Medial.cell(), offset.SESuperior.cell(), offset.SEMedial.cell(),
 		f.Eccentricity.cell(), f.SEEccentric.cell(), f.Thinnest.cell(), f.SEThinnest.cell())
-	return append(append(cells, readingCells(f)...), strings.Join(f.Warnings, "; "))
+	return slices.Concat(cells, readingCells(f), lateralCells(f), []string{strings.Join(f.Warnings, "; ")})
 }
 
 func filmGrid(ms []study.Measurement) *grid {

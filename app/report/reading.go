@@ -88,6 +88,17 @@ type anglesJSON struct {
 	Anteversion num `json:"anteversion_deg"`
 }
 
+// axisFrom says what told the cup's axis.
+func axisFrom(o study.Orientation) string {
+	switch {
+	case o.Found:
+		return "rim found on the film"
+	case o.Version:
+		return "wire ring"
+	}
+	return "rim line"
+}
+
 func cupAxisOf(m study.Measurement) cupAxisJSON {
 	out := cupAxisJSON{Inclination: none, SEIncl: none, Version: none, SEVersion: none}
 	o, ok := m.Orientation()
@@ -95,13 +106,7 @@ func cupAxisOf(m study.Measurement) cupAxisJSON {
 		out.Reason = study.Why(m.NoRim())
 		return out
 	}
-	from, against := "rim line", "image rows"
-	switch {
-	case o.Found:
-		from = "rim found on the film"
-	case o.Version:
-		from = "wire ring"
-	}
+	from, against := axisFrom(o), "image rows"
 	if o.Line {
 		against = "reference line"
 	}
@@ -176,10 +181,14 @@ var moreColumns = []string{
 }
 
 func readingCells(f filmJSON) []string {
-	if f.Beam == nil || f.Gap == nil {
+	if f.Beam == nil {
 		return make([]string, len(moreColumns))
 	}
-	b, g, a := f.Beam, f.Gap, f.CupAxis
+	b := f.Beam
+	g, a := &gapJSON{none, none, none, none, none, ""}, &cupAxisJSON{Inclination: none, SEIncl: none, Version: none, SEVersion: none}
+	if f.Gap != nil { // of an AP film
+		g, a = f.Gap, f.CupAxis
+	}
 	line := lineJSON{"", false, none, none}
 	if f.Line != nil {
 		line = *f.Line

@@ -24,23 +24,50 @@ type spatialJSON struct {
 	SEDisagree   num    `json:"se_disagreement_mm"`
 }
 
+var noSpatial = spatialJSON{"", "", "", none, none, none, none, none, none, none, none, none, none, none}
+
 func spatialsOf(t study.Trend) []spatialJSON {
 	out := []spatialJSON{}
 	for _, s := range t.Spatial {
-		j := spatialJSON{s.Film.Path, s.Lateral.Path, study.Why(s.Err), none, none, none, none, none, none, none, none, none, none, none}
-		if s.Err == nil {
-			length, se := s.Magnitude()
-			j.Superior, j.Medial, j.Anterior = num(s.Superior), num(s.Medial), num(s.Anterior)
-			j.SESuperior, j.SEMedial, j.SEAnterior = root(s.Cov[0][0]), root(s.Cov[1][1]), root(s.Cov[2][2])
-			j.Magnitude, j.SEMagnitude = num(length), num(se)
-			if length > 0 {
-				j.OutOfPlane = num(s.OutOfPlane())
-			}
-			j.Disagreement, j.SEDisagree = num(s.Disagreement), num(s.SEDisagreement)
-		}
-		out = append(out, j)
+		out = append(out, spatialOf(s))
 	}
 	return out
+}
+
+func spatialOf(s study.Spatial) spatialJSON {
+	j := noSpatial
+	j.Film, j.Lateral, j.Reason = s.Film.Path, s.Lateral.Path, study.Why(s.Err)
+	if s.Err != nil {
+		return j
+	}
+	length, se := s.Magnitude()
+	j.Superior, j.Medial, j.Anterior = num(s.Superior), num(s.Medial), num(s.Anterior)
+	j.SESuperior, j.SEMedial, j.SEAnterior = root(s.Cov[0][0]), root(s.Cov[1][1]), root(s.Cov[2][2])
+	j.Magnitude, j.SEMagnitude = num(length), num(se)
+	if length > 0 {
+		j.OutOfPlane = num(s.OutOfPlane())
+	}
+	j.Disagreement, j.SEDisagree = num(s.Disagreement), num(s.SEDisagreement)
+	return j
+}
+
+var spatialColumns = []string{
+	"lateral_film", "spatial_reason", "spatial_superior_mm", "spatial_medial_mm", "spatial_anterior_mm",
+	"se_spatial_superior_mm", "se_spatial_medial_mm", "se_spatial_anterior_mm", "spatial_magnitude_mm", "se_spatial_magnitude_mm",
+	"out_of_plane_deg", "lateral_disagreement_mm", "se_lateral_disagreement_mm",
+}
+
+// spatialCells are those of the film whose AP and lateral films are joined.
+func spatialCells(t study.Trend, film study.Film) []string {
+	j := noSpatial
+	for _, s := range t.Spatial {
+		if s.Film.Path == film.Path {
+			j = spatialOf(s)
+		}
+	}
+	return []string{j.Lateral, j.Reason, j.Superior.cell(), j.Medial.cell(), j.Anterior.cell(),
+		j.SESuperior.cell(), j.SEMedial.cell(), j.SEAnterior.cell(), j.Magnitude.cell(), j.SEMagnitude.cell(),
+		j.OutOfPlane.cell(), j.Disagreement.cell(), j.SEDisagree.cell()}
 }
 
 // spatialLines says in words what lateral films add.
@@ -69,6 +96,19 @@ type lateralJSON struct {
 	Head       string `json:"head_end"` // edge of the film
 	Front      string `json:"front"`
 	Obliquity  num    `json:"obliquity_deg"`
+}
+
+var lateralColumns = []string{
+	"lateral_along_mm", "lateral_anterior_mm", "se_lateral_along_mm", "se_lateral_anterior_mm",
+	"lateral_head_end", "lateral_front", "lateral_obliquity_deg",
+}
+
+func lateralCells(f filmJSON) []string {
+	if f.Lateral == nil {
+		return make([]string, len(lateralColumns))
+	}
+	l := f.Lateral
+	return []string{l.Along.cell(), l.Anterior.cell(), l.SEAlong.cell(), l.SEAnterior.cell(), l.Head, l.Front, l.Obliquity.cell()}
 }
 
 func lateralOf(m study.Measurement) *lateralJSON {

@@ -169,7 +169,7 @@ func fitCells(f *fitJSON) []string {
 func trendRows(t study.Trend) [][]string {
 	head := []string{"film", "date", "side", "status", "reason", "years", "superior_mm", "medial_mm",
 		"magnitude_mm", "direction_deg", "se_superior_mm", "se_medial_mm"}
-	rows := [][]string{slices.Concat(head, fitColumns, changeColumns)}
+	rows := [][]string{slices.Concat(head, fitColumns, changeColumns, spatialColumns)}
 	change := changesOf(t)
 	fit := fitCells(fitOf(t.Fit))
 	for _, m := range t.Films {
@@ -182,7 +182,7 @@ func trendRows(t study.Trend) [][]string {
 		}
 		row = append(row, p.Years.cell(), p.Superior.cell(), p.Medial.cell(), p.Magnitude.cell(),
 			p.Direction.cell(), p.SESuperior.cell(), p.SEMedial.cell())
-		rows = append(rows, slices.Concat(row, fit, changeCells(p.changeJSON)))
+		rows = append(rows, slices.Concat(row, fit, changeCells(p.changeJSON), spatialCells(t, m.Film)))
 	}
 	return rows
 }
