@@ -68,7 +68,7 @@ func (s ringSearch) modelHere(m *ringMap, start Ellipse) (match ringMatch, cov [
 }
 
 // moved returns up to two ellipses near start that explain much of the coarse map:
-// it is looked at in all places within reach, in three sizes and turns.
+// it is looked at in all places within reach, in other sizes, turns and widths.
 func (s ringSearch) moved(m *ringMap, start Ellipse) []Ellipse {
 	unit := s.start.R / 27 // about a mm
 	blur := max(1, 1.05*unit/m.coarse.k)
@@ -78,15 +78,10 @@ func (s ringSearch) moved(m *ringMap, start Ellipse) []Ellipse {
 		r := s.newModel(m.coarse, 0.02, 10)
 		for i := from; i < to; i++ {
 			for j := -n; j <= n; j++ {
-				for k := range 9 { // three sizes, three turns
-					e := start
-					e.X += 1.5 * unit * float64(i-n)
-					e.Y += 1.5 * unit * float64(j)
-					e.A += 2 * unit * float64(k%3-1)
-					e.B *= e.A / start.A
-					e.Angle += 4 * float64(k/3-1)
-					f := r.match(m.coarse.theta(e, blur), false)
-					pools[i] = append(pools[i], found{e, f.weight()})
+				e := start
+				e.X, e.Y = e.X+1.5*unit*float64(i-n), e.Y+1.5*unit*float64(j)
+				for _, e := range e.like(2 * unit) {
+					pools[i] = append(pools[i], found{e, r.match(m.coarse.theta(e, blur), false).weight()})
 				}
 			}
 		}
@@ -95,7 +90,13 @@ func (s ringSearch) moved(m *ringMap, start Ellipse) []Ellipse {
 	inBands(len(all), func(from, to int) {
 		r := s.newModel(m.coarse, 0.02, 10)
 		for i := from; i < to; i++ {
-			k, _, _ := r.descend(m.coarse.theta(all[i].Ellipse, blur))
+			best := all[i]
+			for _, e := range all[i].like(2 * unit) {
+				if w := r.match(m.coarse.theta(e, blur), false).weight(); w > best.grade {
+					best = found{e, w}
+				}
+			}
+			k, _, _ := r.descend(m.coarse.theta(best.Ellipse, blur))
 			all[i] = found{m.coarse.ellipse(k.theta), k.weight()}
 		}
 	})
@@ -104,6 +105,18 @@ func (s ringSearch) moved(m *ringMap, start Ellipse) []Ellipse {
 		out = append(out, f.Ellipse)
 	}
 	return out
+}
+
+// like returns e and ellipses that are larger, smaller, turned to either side, wider
+// or narrower than e by up to d px.
+func (e Ellipse) like(d float64) [7]Ellipse {
+	all := [7]Ellipse{e, e, e, e, e, e, e}
+	all[1].A, all[1].B = e.A+d, e.B*(e.A+d)/e.A
+	all[2].A, all[2].B = e.A-d, e.B*(e.A-d)/e.A
+	turn := d / e.A * 180 / math.Pi
+	all[3].Angle, all[4].Angle = e.Angle+turn, e.Angle-turn
+	all[5].B, all[6].B = e.B+d, max(0, e.B-d)
+	return all
 }
 
 // apart returns about how far two ellipses lie apart where that is most, px.
