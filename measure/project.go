@@ -215,10 +215,11 @@ func (b Beam) Read(head, cup CircleFit, headMM float64, side Side, alpha float64
 
 // ReadHip is Read for a hip as Detect returns it. The centre of a marker ring
 // is that of the more anteverted circle in space that casts the ellipse, by Rim.
-// It lies up to 0.2 mm from the ellipse's centre; of a retroverted cup it is
-// wrong by as much, the same on films taken alike.
+// It lies up to 0.2 mm from the ellipse's centre, and its standard errors follow
+// from the ellipse's; of a retroverted cup it is wrong by as much, the same on films
+// taken alike.
 func (b Beam) ReadHip(h Hip, headMM, alpha float64) (BeamReading, error) {
-	ring := h.Cup.Ring
+	ring := h.Cup.RingFit()
 	if ring.A == 0 {
 		return b.Read(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, alpha)
 	}
@@ -227,12 +228,15 @@ func (b Beam) ReadHip(h Hip, headMM, alpha float64) (BeamReading, error) {
 	}
 	// Seen edge-on, the two circles are one.
 	ring.B = max(ring.B, 1e-3*ring.A)
-	pose, _, err := b.Rim(EllipseFit{Ellipse: ring}, h.Side, alpha)
+	pose, _, err := b.Rim(ring, h.Side, alpha)
 	if err != nil {
 		return BeamReading{}, err
 	}
 	cup := h.Cup.CircleFit
 	cup.Circle = pose.Rim
+	if ring.Cov[0][0] > 0 {
+		cup.Cov = pose.Cov
+	}
 	return b.read(h.Head.CircleFit, h.Cup.CircleFit, BeamReading{Cup: cup, OnCup: Correction{
 		Shift:   Point{cup.X - h.Cup.X, cup.Y - h.Cup.Y},
 		Radius:  cup.R - h.Cup.R,

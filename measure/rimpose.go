@@ -12,6 +12,14 @@ type RimPose struct {
 
 	Rim Circle     // the projected centre of the circle, px, and its radius times the magnification there
 	SE  [2]float64 // standard errors of inclination and anteversion, degrees
+
+	// Cov is the covariance of Rim's X, Y and R, px².
+	Cov [3][3]float64
+}
+
+// values returns inclination, anteversion and the rim.
+func (p RimPose) values() [5]float64 {
+	return [5]float64{p.Inclination, p.Anteversion, p.Rim.X, p.Rim.Y, p.Rim.R}
 }
 
 // Reading returns the pose as a reading, the sign of its version dropped.
@@ -32,9 +40,9 @@ func (p RimPose) Reading() RimReading {
 //	n = ± sqrt((λ1-λ2)/(λ1-λ3)) v1 + sqrt((λ2-λ3)/(λ1-λ3)) v3
 //
 // and its centre projects to Q⁻¹ n (Kanatani & Liu, CVGIP Image Underst
-// 1993;58:286-301, from memory; checked by projection). SE holds the standard
-// errors of inclination and anteversion from e.Cov, by central differences. A
-// ring edge-on, with a short axis of zero, is ErrNotEllipse.
+// 1993;58:286-301, from memory; checked by projection). SE and Cov follow from
+// e.Cov, by central differences. A ring edge-on, with a short axis of zero, is
+// ErrNotEllipse.
 func (b Beam) Rim(e EllipseFit, side Side, alpha float64) (larger, smaller RimPose, err error) {
 	if side.Medial() == 0 {
 		return larger, smaller, ErrNoSide
@@ -54,12 +62,15 @@ func (b Beam) Rim(e EllipseFit, side Side, alpha float64) (larger, smaller RimPo
 		steps[i] = math.Sqrt(max(0, e.Cov[i][i]))
 	}
 	const fraction = 1e-2 // of a standard error, small against the curvature
-	var gradient [2][2][5]float64
+	var gradient [2][5][5]float64
 	for i, step := range steps {
 		if step == 0 {
 			continue
 		}
 		h := fraction * step
+		if i == 3 {
+			h = min(h, 0.5*e.B)
+		}
 		up, err := b.poses(nudged(e.Ellipse, i, h), side, alpha)
 		if err != nil {
 			return larger, smaller, err
@@ -69,22 +80,34 @@ func (b Beam) Rim(e EllipseFit, side Side, alpha float64) (larger, smaller RimPo
 			return larger, smaller, err
 		}
 		for k := range poses {
-			gradient[k][0][i] = (up[k].Inclination - down[k].Inclination) / (2 * h)
-			gradient[k][1][i] = (up[k].Anteversion - down[k].Anteversion) / (2 * h)
+			more, less := up[k].values(), down[k].values()
+			for q := range more {
+				gradient[k][q][i] = (more[q] - less[q]) / (2 * h)
+			}
 		}
 	}
 	for k := range poses {
+		g := &gradient[k]
 		for q := range poses[k].SE {
-			var v float64
-			for i, gi := range gradient[k][q] {
-				for j, gj := range gradient[k][q] {
-					v += gi * e.Cov[i][j] * gj
-				}
+			poses[k].SE[q] = math.Sqrt(max(0, propagated(g[q], e.Cov, g[q])))
+		}
+		for p := range poses[k].Cov {
+			for q := range poses[k].Cov[p] {
+				poses[k].Cov[p][q] = propagated(g[2+p], e.Cov, g[2+q])
 			}
-			poses[k].SE[q] = math.Sqrt(max(0, v))
 		}
 	}
 	return poses[0], poses[1], nil
+}
+
+// propagated returns the covariance of two values with gradients f and g.
+func propagated(f [5]float64, cov [5][5]float64, g [5]float64) (v float64) {
+	for i := range f {
+		for j := range g {
+			v += f[i] * cov[i][j] * g[j]
+		}
+	}
+	return v
 }
 
 // nudged changes one of X, Y, A, B, Angle (radians).

@@ -145,7 +145,15 @@ func TestBeamReadRing(t *testing.T) {
 
 	h := measure.Hip{Side: measure.Right}
 	h.Head.CircleFit, h.Cup.CircleFit = circle(600, 1400, 108), circle(600, 1402, 190)
-	h.Cup.Ring = measure.Ellipse{X: 600, Y: 1402, A: 190, Angle: 42}
+	h.Cup.Ring = measure.Ellipse{X: 600, Y: 1402, A: 190, B: 40, Angle: 42}
+	h.Cup.RingCov = [5][5]float64{{0.01}, {0, 0.01}, {0, 0, 0.04}, {0, 0, 0, 25}, {0, 0, 0, 0, 1e-6}}
+	withErrors, err := b.ReadHip(h, 28, 0)
+	require.NoError(t, err)
+	pose, _, err := b.Rim(h.Cup.RingFit(), h.Side, 0)
+	require.NoError(t, err)
+	assert.Equal(t, pose.Cov, withErrors.Cup.Cov)
+	assert.Greater(t, withErrors.Cup.Cov[0][0], 0.012, "how wide the ring is moves its centre")
+	h.Cup.Ring.B, h.Cup.RingCov = 0, [5][5]float64{}
 	edge, err := b.ReadHip(h, 28, 0)
 	require.NoError(t, err)
 	assert.False(t, math.IsNaN(edge.Offset.Superior+edge.Offset.Medial+edge.Thinnest))
@@ -160,8 +168,10 @@ func TestBeamRimScatter(t *testing.T) {
 	cup := measure.Radiographic{Inclination: 44, Anteversion: 18}
 	exact := rimPoints(b, cup, measure.Right, 26, 90, 30, 1000)
 	rng := rand.New(rand.NewPCG(71, 72))
+	m := 1.15 / 0.15
+	want := [5]float64{44, 18, -90 * m, 30 * m, 26 * m}
 	const n = 1500
-	var squares, stated [2]float64
+	var squares, stated [5]float64
 	for range n {
 		points := append([]measure.Point{}, exact...)
 		for i := range points {
@@ -172,9 +182,10 @@ func TestBeamRimScatter(t *testing.T) {
 		require.NoError(t, err)
 		p, _, err := b.Rim(e, measure.Right, 0)
 		require.NoError(t, err)
-		for i, d := range []float64{p.Inclination - 44, p.Anteversion - 18} {
-			squares[i] += d * d / n
-			stated[i] += p.SE[i] * p.SE[i] / n
+		variance := [5]float64{p.SE[0] * p.SE[0], p.SE[1] * p.SE[1], p.Cov[0][0], p.Cov[1][1], p.Cov[2][2]}
+		for i, got := range [5]float64{p.Inclination, p.Anteversion, p.Rim.X, p.Rim.Y, p.Rim.R} {
+			squares[i] += (got - want[i]) * (got - want[i]) / n
+			stated[i] += variance[i] / n
 		}
 	}
 	for i := range squares {
