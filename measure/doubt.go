@@ -57,6 +57,17 @@ const (
 	ringEdgeOn   = 0.05 // short over long axis at which the ends bulge by a third
 )
 
+// RingScatter returns the covariance of a ring of long half-axis a px of which
+// centre and half-axes, and the ends along its outline, are known with variance v
+// each, px².
+func RingScatter(v, a float64) (cov [5][5]float64) {
+	for i := range 4 {
+		cov[i][i] = v
+	}
+	cov[4][4] = v / (a * a)
+	return cov
+}
+
 // doubtRing adds the model's part to the covariance of a ring, and sets Shared.
 func (o *Outline) doubtRing() {
 	e := o.Ring

@@ -83,6 +83,9 @@ func (t Trace) Outline() measure.Outline {
 	o.Circle, o.Ring = t.At, t.ring()
 	if len(o.Points) == 0 {
 		o.Cov = diagonal(handSE * handSE)
+		if o.Ring.A > 0 {
+			o.RingCov = measure.RingScatter(handSE*handSE, o.Ring.A)
+		}
 		return o
 	}
 	distance := t.At.Distance
@@ -103,6 +106,11 @@ func (t Trace) Outline() measure.Outline {
 	rise := max(0, 2*(o.RMS*o.RMS-t.Fit.RMS*t.Fit.RMS))
 	for i := range o.Cov {
 		o.Cov[i][i] += rise
+	}
+	if o.Ring.A > 0 {
+		for i, v := range measure.RingScatter(rise, o.Ring.A) {
+			o.RingCov[i][i] += v[i]
+		}
 	}
 	return o
 }

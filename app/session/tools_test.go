@@ -179,6 +179,18 @@ func TestMovedWireKeepsItsEllipse(t *testing.T) {
 	require.InDelta(t, 53, got.Ring.X, 1e-9)
 	require.InDelta(t, 33, got.Ring.A, 1e-9)
 	require.InDelta(t, 11, got.Ring.B, 1e-9)
+
+	// What hand and edge disagree by is doubt about the ring, too.
+	o.RingCov = measure.RingScatter(0.01, 30)
+	moved := fitted(o).put(measure.Circle{X: 53, Y: 50, R: 30}).Outline()
+	rise := moved.Cov[0][0] - o.Cov[0][0]
+	require.Greater(t, rise, 1.0)
+	for i := range 4 {
+		require.InDelta(t, 0.01+rise, moved.RingCov[i][i], 1e-9)
+	}
+	require.InDelta(t, (0.01+rise)/900, moved.RingCov[4][4], 1e-12)
+	drawn := Trace{}.putRing(o.Ring).Outline()
+	require.Equal(t, measure.RingScatter(handSE*handSE, 30), drawn.RingCov)
 }
 
 func TestAutoLevelHoldsTheFilm(t *testing.T) {

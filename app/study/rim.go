@@ -76,11 +76,10 @@ func (m Measurement) Orientation() (o Orientation, ok bool) {
 	case m.Film.View == Lateral:
 		return o, false
 	case m.CupKind == measure.Wire && m.Cup.Ring.A > 0:
-		e.Ellipse = m.Cup.Ring
-		o.Version = true
-		e.Cov[2][2], e.Cov[3][3] = m.Cup.Cov[2][2], m.Cup.Cov[2][2]
-		turn := math.Sqrt(max(m.Cup.Cov[0][0], m.Cup.Cov[1][1])) * math.Sqrt2 / e.A
-		e.Cov[4][4] = turn * turn
+		e, o.Version = m.Cup.RingFit(), true
+		if e.Cov == ([5][5]float64{}) { // a reading of before the ring's errors were kept
+			e.Cov = measure.RingScatter(max(m.Cup.Cov[0][0], m.Cup.Cov[1][1]), e.A)
+		}
 	case m.Rim.Proposed() && !m.Rim.fits(m.Cup.Circle):
 		return o, false
 	case m.Rim.Proposed():

@@ -57,6 +57,13 @@ func TestWireRingTellsVersion(t *testing.T) {
 	require.True(t, o.Version)
 	require.InDelta(t, 45, o.Inclination, 1e-9)
 	require.InDelta(t, 15, o.Anteversion, 1e-9)
+
+	// Its standard errors are those of the fit: 0.5 px of the short half-axis of
+	// 100 sin 15 px turn version by 0.5 / (100 cos 15) rad.
+	m.Cup.RingCov[3][3], m.Cup.RingCov[4][4] = 0.25, 0.002*0.002
+	o, _ = m.Orientation()
+	require.InDelta(t, 0.005/math.Cos(15*math.Pi/180)*180/math.Pi, o.SEAnteversion, 1e-9)
+	require.InDelta(t, 0.002*180/math.Pi, o.SEInclination, 1e-9)
 }
 
 func TestDrawRimRefuses(t *testing.T) {
