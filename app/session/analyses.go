@@ -129,41 +129,23 @@ func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out [
 // Agreement judges a table of readings with the columns target, reader and
 // value. With a bad row nothing is judged.
 func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, bad []*RowError, err error) {
-	need := []string{"target", "reader", "value"}
-	t, err := openTable(r, need, nil, names)
+	t, err := openTable(r, []string{"target", "reader", "value"}, nil, names)
 	if err != nil {
 		return nil, nil, err
 	}
-	var rows []study.AgreeRow
-	for {
-		cell, line, err := t.row()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, nil, err
-		}
+	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column, reason string)) study.AgreeRow {
 		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader")}
-		v, reason := t.number(cell("value"))
-		a.Value = v
-		switch {
-		case a.Target == "":
-			bad = append(bad, &RowError{line, names.named("target"), "", "empty"})
-		case a.Reader == "":
-			bad = append(bad, &RowError{line, names.named("reader"), a.Target, "empty"})
-		case t.excess != "":
-			bad = append(bad, &RowError{line, "after the last", a.Target, t.excess})
-		case reason != "":
-			bad = append(bad, &RowError{line, names.named("value"), a.Target, reason})
+		if a.Reader == "" {
+			say("reader", "empty")
 		}
-		rows = append(rows, a)
+		var reason string
+		if a.Value, reason = t.number(cell("value")); reason != "" {
+			say("value", reason)
+		}
+		return a
+	})
+	if err == nil {
+		out, err = study.Agreement(rows, unit)
 	}
-	switch {
-	case len(bad) > 0:
-		return nil, bad, errBadRows
-	case len(rows) == 0:
-		return nil, nil, errNoRows
-	}
-	out, err = study.Agreement(rows, unit)
-	return out, nil, err
+	return out, bad, err
 }

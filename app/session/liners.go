@@ -75,45 +75,25 @@ func Liners(r io.Reader, names Columns, years []float64) (out []study.Quantity, 
 	if err != nil {
 		return nil, nil, err
 	}
-	var rows []study.LinerRow
-	for {
-		cell, line, err := t.row()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, nil, err
-		}
+	rows, bad, err := whole(t, "hip", func(cell func(string) string, say func(column, reason string)) study.LinerRow {
 		l := study.LinerRow{Hip: cell("hip"), Group: cell("group")}
-		say := func(column, reason string) {
-			bad = append(bad, &RowError{line, names.named(column), l.Hip, reason})
-		}
-		if l.Hip == "" {
-			say("hip", "empty")
-		}
-		if t.excess != "" {
-			say("after the last", t.excess)
-		}
 		var reason string
 		if l.Years, reason = t.number(cell("years")); reason != "" {
 			say("years", reason)
 		} else if l.Years < 0 {
 			say("years", fmt.Sprintf("%g is before surgery", l.Years))
 		}
+		var err error
 		if l.Event, err = strconv.Atoi(cell("event")); err != nil || l.Event < 0 || l.Event > study.MaxEvent {
 			say("event", fmt.Sprintf("%q is not an event: 0 in place, 1 revised, 2 to %d what competes, such as a death", cell("event"), study.MaxEvent))
 		}
 		if len(also) > 0 && l.Group == "" {
 			say("group", "empty")
 		}
-		rows = append(rows, l)
+		return l
+	})
+	if err == nil {
+		out, err = study.Liners(rows, years)
 	}
-	switch {
-	case len(bad) > 0:
-		return nil, bad, errBadRows
-	case len(rows) == 0:
-		return nil, nil, errNoRows
-	}
-	out, err = study.Liners(rows, years)
-	return out, nil, err
+	return out, bad, err
 }

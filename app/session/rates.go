@@ -268,6 +268,37 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 	}, line, nil
 }
 
+// whole reads every row of a table whose rows are named in column name. What a row
+// says wrong is told by say; with a bad row, or none at all, the table is refused.
+func whole[T any](t *table, name string, read func(cell func(string) string, say func(column, reason string)) T) (rows []T, bad []*RowError, err error) {
+	for {
+		cell, line, err := t.row()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		say := func(column, reason string) {
+			bad = append(bad, &RowError{line, t.names.named(column), cell(name), reason})
+		}
+		if cell(name) == "" {
+			say(name, "empty")
+		}
+		if t.excess != "" {
+			say("after the last", t.excess)
+		}
+		rows = append(rows, read(cell, say))
+	}
+	switch {
+	case len(bad) > 0:
+		return nil, bad, errBadRows
+	case len(rows) == 0:
+		return nil, nil, errNoRows
+	}
+	return rows, nil, nil
+}
+
 func (t *table) number(s string) (v float64, reason string) {
 	if s == "" {
 		return 0, "empty"
