@@ -49,8 +49,7 @@ type coursePage struct {
 
 func newCoursePage(w *window) *coursePage {
 	p := &coursePage{w: w, chart: widgets.NewChart(), table: widgets.NewFigures()}
-	p.title = canvas.NewText("", widgets.Text)
-	p.title.TextSize, p.title.TextStyle.Bold = 18, true
+	p.title = pageTitle()
 	p.said = widget.NewLabel("")
 	p.said.Wrapping = fyne.TextWrapWord
 	p.chart.Draw, p.chart.OnTap, p.chart.OnHover = p.draw, p.tap, p.hover
@@ -83,23 +82,13 @@ func newCoursePage(w *window) *coursePage {
 }
 
 func (p *coursePage) arrange() {
-	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
-		return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
-	}
-	bold := func(s string) fyne.CanvasObject {
-		return widget.NewLabelWithStyle(s, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
-	}
-	panel := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		bold("Readings that count"), pad(p.counts), bold("Component"), pad(p.component), bold("Model"), pad(p.model),
-		p.startText, pad(p.start), p.untilText, pad(p.until), p.markers,
-		pad(p.table), note("Rates in mm/year with 95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
-	back := canvas.NewRectangle(widgets.Surface)
-	back.SetMinSize(fyne.NewSize(sideWidth+20, 0))
-	side := container.NewStack(back, container.NewVScroll(panel))
-	head := container.New(layout.NewCustomPaddedLayout(8, 2, 14, 14), container.New(layout.NewCustomPaddedVBoxLayout(0), p.title))
+	side := panel(sideWidth+20,
+		bold("Readings that count"), inset(p.counts), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
+		p.startText, inset(p.start), p.untilText, inset(p.until), p.markers,
+		inset(p.table), note("95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
-	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(nil, nil, nil, side,
-		container.NewBorder(head, foot, nil, nil, container.NewStack(p.chart, p.tip.object))))
+	p.object = onGround(container.NewBorder(nil, nil, nil, side,
+		container.NewBorder(pageHead(p.title), foot, nil, nil, container.NewStack(p.chart, p.tip.object))))
 }
 
 func (p *coursePage) chooseComponent(name string) {
@@ -186,7 +175,7 @@ func (p *coursePage) horizon(t study.Trend) float64 {
 }
 
 func (p *coursePage) rows() []widgets.Figure {
-	rows := []widgets.Figure{{Name: "Models", Head: true, Extra: "AICc"}}
+	rows := []widgets.Figure{{Name: "Models", Head: true, Value: "mm/year", Extra: "AICc"}}
 	for i, m := range p.models {
 		f := widgets.Figure{Name: m.Name, Head: true}
 		if m.HasAICc {

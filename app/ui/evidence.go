@@ -31,7 +31,7 @@ type evidence struct {
 	drag   bool
 }
 
-const evidenceNote = "Click a point, or drag across a sector, to leave it out or take it in · H and C choose the outline"
+const evidenceNote = "Click a point or drag across a sector: out, or in again · H, C choose"
 
 func newEvidence(w *window) *evidence {
 	e := &evidence{w: w, chart: widgets.NewChart(), title: canvas.NewText("", widgets.Text), said: note(evidenceNote)}

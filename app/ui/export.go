@@ -38,7 +38,7 @@ func (w *window) askExport() {
 		note("Writes hips.csv, films.csv, readings.csv, fits.csv and codebook.csv: every hip, film, reading and fit of the study. "+
 			"Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names."),
 		note("Counted: "+session.CountsWords(w.s.Counts())+"."),
-		widget.NewLabelWithStyle("Folder", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}), dir, said)
+		bold("Folder"), dir, said)
 	d := dialog.NewCustomWithoutButtons("Export tables", form, w.win)
 	write := widget.NewButton("Write tables", nil)
 	write.Importance = widget.HighImportance

@@ -27,7 +27,7 @@ func (w *window) showFacts() {
 			todo.Wrapping, todo.Importance = fyne.TextWrapWord, widget.WarningImportance
 			cell.Add(todo)
 		}
-		grid.Add(widget.NewLabelWithStyle(fact.Name, fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
+		grid.Add(bold(fact.Name))
 		grid.Add(cell)
 	}
 	box := container.NewVBox()

@@ -41,8 +41,7 @@ type hipPage struct {
 
 func newHipPage(w *window) *hipPage {
 	p := &hipPage{w: w, facts: widgets.NewFigures()}
-	p.title = canvas.NewText("", widgets.Text)
-	p.title.TextSize, p.title.TextStyle.Bold = 18, true
+	p.title = pageTitle()
 	p.missing = note("")
 	p.counts = newCountsSelect(w, w.s.Readers)
 	p.baseline = newSelect(w, nil, func(string) {
@@ -79,28 +78,18 @@ func newHipPage(w *window) *hipPage {
 }
 
 func (p *hipPage) arrange() {
-	bold := func(s string) fyne.CanvasObject {
-		return widget.NewLabelWithStyle(s, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
-	}
-	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
-		return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
-	}
 	change := widget.NewButton("Change implant and dates …", p.w.askHip)
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
-	panel := container.New(layout.NewCustomPaddedVBoxLayout(2), pad(p.facts), pad(change), p.missing,
-		bold("Penetration counts from"), pad(p.baseline), bold("Readings that count"), pad(p.counts),
+	side := panel(sideWidth, inset(p.facts), inset(change), p.missing,
+		bold("Penetration counts from"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
 		container.NewBorder(nil, nil, nil, p.enter, p.reader))
-	back := canvas.NewRectangle(widgets.Surface)
-	back.SetMinSize(fyne.NewSize(sideWidth, 0))
-	side := container.NewStack(back, container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 8, 0, 0), panel)))
-	head := container.New(layout.NewCustomPaddedLayout(8, 2, 14, 14), p.title)
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)
 	readings := container.NewBorder(bold("Readings, every one of every reader"), nil, nil, nil, container.NewStack(p.readings, container.NewCenter(p.none)))
 	split := container.NewVSplit(films, readings)
 	split.SetOffset(0.55)
-	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(nil, nil, side, nil,
-		container.NewBorder(head, nil, nil, nil, container.New(layout.NewCustomPaddedLayout(0, 6, 8, 8), split))))
+	p.object = onGround(container.NewBorder(nil, nil, side, nil,
+		container.NewBorder(pageHead(p.title), nil, nil, nil, container.New(layout.NewCustomPaddedLayout(0, 6, 8, 8), split))))
 }
 
 // show mirrors the session's hip.

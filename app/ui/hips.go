@@ -61,8 +61,7 @@ var hipsColumns = []struct {
 
 func newHipsPage(w *window) *hipsPage {
 	p := &hipsPage{w: w}
-	p.title = canvas.NewText("", widgets.Text)
-	p.title.TextSize, p.title.TextStyle.Bold = 18, true
+	p.title = pageTitle()
 	p.find = newField(w, "")
 	p.find.passes = []fyne.KeyName{fyne.KeyUp, fyne.KeyDown, fyne.KeyPageUp, fyne.KeyPageDown, fyne.KeyF2, fyne.KeyF3}
 	p.find.SetPlaceHolder("Find: code, side, material, reader, what is missing …")
@@ -114,8 +113,8 @@ func (p *hipsPage) arrange() {
 	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, wide(p.state, 130), widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
-	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground), container.NewBorder(
-		container.NewVBox(pad(p.title), pad(filters)), pad(p.foot), nil, nil, pad(middle)))
+	p.object = onGround(container.NewBorder(
+		container.NewVBox(pageHead(p.title), pad(filters)), pad(p.foot), nil, nil, pad(middle)))
 }
 
 func (p *hipsPage) filter(set func(*session.Overview)) {

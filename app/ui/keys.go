@@ -221,7 +221,7 @@ func (w *window) letter(r rune) {
 func (w *window) showKeys() {
 	list := container.New(layout.NewCustomPaddedVBoxLayout(-6))
 	for _, k := range keyHelp {
-		key := widget.NewLabelWithStyle(k[0], fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+		key := bold(k[0])
 		said := widget.NewLabel(k[1])
 		said.Wrapping = fyne.TextWrapWord
 		list.Add(container.NewBorder(nil, nil, container.New(columnLayout{170}, key), nil, said))

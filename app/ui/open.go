@@ -189,9 +189,9 @@ func (w *window) askWhere(then func()) {
 	fault.Hide()
 	form := container.NewVBox(
 		widget.NewLabel("Accepted readings are saved at once, each with its reader. This is asked once."),
-		widget.NewLabelWithStyle("Reader's code, never a name", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}), reader)
+		bold("Reader's code, never a name"), reader)
 	if w.s.StudyPath() == "" {
-		form.Add(widget.NewLabelWithStyle("Study file", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
+		form.Add(bold("Study file"))
 		form.Add(path)
 		form.Add(note("A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten."))
 	}
@@ -210,7 +210,7 @@ func (w *window) askWhere(then func()) {
 	reader.OnSubmitted = func(string) { save.OnTapped() }
 	path.OnSubmitted = reader.OnSubmitted
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
-	d.Resize(fyne.NewSize(560, 320))
+	d.Resize(fyne.NewSize(560, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(reader)
 }

@@ -57,7 +57,8 @@ func newPatientView(w *window) *patientView {
 func (p *patientView) arrange() {
 	back := widget.NewButton("Back to the films (Esc)", func() { p.w.turn(readPage) })
 	head := container.NewBorder(nil, nil, nil, container.NewVBox(back), p.title)
-	left := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(2), p.words, p.ask, p.far, p.pace, p.limits))
+	left := container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 0, 0, 12), // beside the scroll bar
+		container.New(layout.NewCustomPaddedVBoxLayout(2), p.words, p.ask, p.far, p.pace, p.limits)))
 	right := container.NewGridWithRows(2, container.NewBorder(nil, p.under, nil, nil, p.liner), container.NewBorder(nil, p.below, nil, nil, p.chart))
 	body := container.New(shares{0.44}, left, right)
 	page := container.New(layout.NewCustomPaddedLayout(14, 14, 22, 22), container.NewBorder(head, nil, nil, nil, body))

@@ -87,23 +87,20 @@ func (p *side) buttons() {
 	p.doubted.Wrapping = fyne.TextWrapWord
 	edge := canvas.NewRectangle(widgets.Fault)
 	edge.SetMinSize(fyne.NewSize(3, 0))
-	title := widget.NewLabelWithStyle("Implausible magnification", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	title := bold("Implausible magnification")
 	p.doubt = container.NewStack(canvas.NewRectangle(widgets.Raised), container.NewBorder(nil, nil, edge, nil,
 		container.New(layout.NewCustomPaddedVBoxLayout(-4), title, p.doubted, widget.NewButton("Check the head diameter", w.askHip))))
 	p.actions = container.NewVBox(p.enter, p.hand, p.again, p.remove)
 }
 
 func (p *side) arrange() fyne.CanvasObject {
-	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
-		return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
-	}
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
 		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, p.hip)), p.implant,
-		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), pad(container.NewHBox(dot, p.state)), p.message, pad(p.actions), pad(p.doubt))
+		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), inset(container.NewHBox(dot, p.state)), p.message, inset(p.actions), inset(p.doubt))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
-		pad(p.figures), p.warnings))
-	foot := pad(container.New(layout.NewCustomPaddedVBoxLayout(4),
+		inset(p.figures), p.warnings))
+	foot := inset(container.New(layout.NewCustomPaddedVBoxLayout(4),
 		widget.NewSeparator(), container.NewGridWithColumns(3, p.refine, p.discard, p.exclude), p.accept))
 	back := canvas.NewRectangle(widgets.Surface)
 	back.SetMinSize(fyne.NewSize(sideWidth, 0))
@@ -237,8 +234,7 @@ func (p *side) showWarnings(list []string) {
 	p.said = list
 	p.warnings.Objects = nil
 	if len(list) > 0 {
-		title := widget.NewLabelWithStyle("To weigh", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
-		p.warnings.Add(title)
+		p.warnings.Add(bold("To weigh"))
 	}
 	for _, text := range list {
 		l := note("– " + text)

@@ -9,7 +9,6 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
 	"linerwatch/app/ui/raster"
@@ -145,13 +144,4 @@ func (v *viewer) show() {
 func (v *viewer) toggle(b *bool) {
 	*b = !*b
 	v.pane.Redraw()
-}
-
-// note is a caption in muted small type.
-func note(text string) *widget.Label {
-	l := widget.NewLabel(text)
-	l.Wrapping = fyne.TextWrapWord
-	l.SizeName = theme.SizeNameCaptionText
-	l.Importance = widget.LowImportance
-	return l
 }

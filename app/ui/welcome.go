@@ -60,7 +60,7 @@ func newWelcome(w *window) *welcome {
 func step(number, title, text string) fyne.CanvasObject {
 	n := canvas.NewText(number, widgets.Accent)
 	n.TextSize, n.TextStyle.Bold = 20, true
-	t := widget.NewLabelWithStyle(title, fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
+	t := bold(title)
 	more := widget.NewLabel(text)
 	more.Wrapping = fyne.TextWrapWord
 	left := container.New(layout.NewCustomPaddedLayout(8, 0, 0, 6), container.NewVBox(n))
@@ -74,7 +74,7 @@ func (p *welcome) show() {
 		p.paths = paths
 		p.recent.Objects = nil
 		if len(paths) > 0 {
-			p.recent.Add(widget.NewLabelWithStyle("Recent studies", fyne.TextAlignLeading, fyne.TextStyle{Bold: true}))
+			p.recent.Add(bold("Recent studies"))
 		}
 		for _, path := range paths {
 			b := widget.NewButton(filepath.Base(path)+"   "+shorten(filepath.Dir(path), 60), func() { p.w.openPath(path) })

@@ -55,6 +55,7 @@ func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
 func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme(s.Light()))
 	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later}
+	w.win.SetPadded(false)
 	w.win.SetContent(canvas.NewRectangle(widgets.Ground))
 	w.win.Resize(fyne.NewSize(1280, 720)) // whole on the smallest screen it is made for
 	return w

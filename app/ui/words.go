@@ -76,8 +76,11 @@ func implantText(h study.Hip) string {
 	if h.Implant.LinerMM > 0 {
 		parts = append(parts, fmt.Sprintf("%g mm liner", h.Implant.LinerMM))
 	}
-	if h.Implant.PE != "" {
-		parts = append(parts, h.Implant.PE)
+	if pe := h.Implant.PE; pe != "" {
+		if !strings.HasSuffix(pe, "PE") {
+			pe += " PE"
+		}
+		parts = append(parts, pe)
 	}
 	return strings.Join(parts, " · ")
 }

@@ -70,7 +70,7 @@ func (f *Figures) fill() {
 		t[0].Color, t[1].Color, t[2].Color, t[3].Color = Muted, Text, Muted, Muted
 		t[0].TextStyle.Bold = r.Head
 		if r.Head {
-			t[0].Color = Text
+			t[0].Color, t[1].Color = Text, Muted
 		}
 		if r.Color != nil {
 			t[1].Color = r.Color
@@ -88,12 +88,16 @@ func (r *figuresRenderer) Layout(size fyne.Size) {
 	unit, se := float32(52), float32(68)
 	for i, row := range r.f.rows {
 		t := r.f.texts[i]
+		t[0].Resize(fyne.NewSize(size.Width, figureHeight)) // as high as the numbers: on one line with them
+		t[3].Resize(fyne.NewSize(unit, figureHeight))
 		if row.Head {
 			r.f.lines[i].Move(fyne.NewPos(0, y+6))
 			r.f.lines[i].Resize(fyne.NewSize(size.Width, 1))
 			t[0].Move(fyne.NewPos(0, y+11))
 			t[2].Move(fyne.NewPos(size.Width-unit-se, y+11))
 			t[2].Resize(fyne.NewSize(se-4, figureHeight))
+			t[1].Move(fyne.NewPos(size.Width-unit-se-90, y+11))
+			t[1].Resize(fyne.NewSize(90, figureHeight))
 			y += headHeight
 			continue
 		}
