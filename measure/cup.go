@@ -182,7 +182,11 @@ func findCup(img *image.Gray16, head Outline, headMM float64) (cup Outline, kind
 	if err == nil && rimOf(img, cup).metal() {
 		return cup, Shell, nil
 	}
-	if ring, ok := ringAround(head.Circle, mm).run(img); ok && ring.holds(head.Circle) {
+	search := ringAround(head.Circle, mm)
+	if neck, ok := brightest(img, head); ok {
+		search.neck, search.oblique = neck, mostOblique
+	}
+	if ring, ok := search.run(img); ok && ring.holds(head.Circle) {
 		return ring, Wire, nil
 	}
 	return cup, "", ErrNoOutline

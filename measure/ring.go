@@ -12,6 +12,18 @@ type ringSearch struct {
 	shift        float64 // largest distance of the centre from the start's, px
 	inner, outer float64 // smallest and largest half of the long axis, px
 	hole         Circle  // what to leave out: the head, where it is known
+	neck         float64 // direction of the neck, degrees
+	oblique      float64 // how far the long axis may turn from the square to it, degrees; 0 for any
+}
+
+// mostOblique limits how far the long axis of a ring turns from the square to the
+// neck, which leaves through the ring, degrees. Without a limit the edges of the
+// neck pass for a ring seen edge-on. On phantom films it turns by up to 19.
+const mostOblique = 50
+
+// crosses reports whether a long axis of that angle crosses the neck.
+func (s ringSearch) crosses(angle float64) bool {
+	return s.oblique == 0 || math.Abs(math.Mod(angle-s.neck+540, 180)-90) <= s.oblique
 }
 
 // ringCells is the half of the long axis in px of the shrunken film, at least.

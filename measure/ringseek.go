@@ -99,6 +99,9 @@ func (s ringSearch) ofSize(m *ringMap, a, unit float64) []found {
 	var all []found
 	for b := 0.0; b <= 0.66*a; b += 1.3 * unit {
 		for angle := 0.0; angle < 180; angle += 4.5 {
+			if !s.crosses(angle) {
+				continue
+			}
 			shape := newRingShape(Ellipse{A: a, B: b, Angle: angle}, m.k)
 			best := found{}
 			for dy := -s.shift; dy <= s.shift; dy += 1.3 * unit {

@@ -31,17 +31,19 @@ func TestDetectBehindShell(t *testing.T) {
 	for _, c := range []struct {
 		name                     string
 		headMM, shellMM, version float64
-		head                     phantom.Material
+		head, shell              phantom.Material
 		poor                     bool
 	}{
-		{"cobalt-chrome", 28, 58, 24, phantom.CoCr, false},
-		{"large, opened wide", 40, 59, 29, phantom.Steel, false},
-		{"ceramic", 32, 57, 12, phantom.Alumina, false},
-		{"ceramic, poor film", 32, 53, 0, phantom.Alumina, true},
-		{"cobalt-chrome, clipped", 36, 58, 5, phantom.CoCr, true},
+		{"cobalt-chrome", 28, 58, 24, phantom.CoCr, phantom.CoCr, false},
+		{"large, opened wide", 40, 59, 29, phantom.Steel, phantom.CoCr, false},
+		{"ceramic", 32, 57, 12, phantom.Alumina, phantom.CoCr, false},
+		{"ceramic, poor film", 32, 53, 0, phantom.Alumina, phantom.CoCr, true},
+		{"cobalt-chrome, clipped", 36, 58, 5, phantom.CoCr, phantom.CoCr, true},
+		{"small, ceramic, poor film", 22, 53, 16, phantom.Alumina, phantom.Titanium, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := hidden(c.headMM, c.shellMM, c.version, c.head, c.poor)
+			s.Hips[0].ShellMaterial = c.shell
 			film, err := phantom.Render(s)
 			require.NoError(t, err)
 			truths, err := phantom.Truths(s)
@@ -77,6 +79,34 @@ func TestRefusalOffersShell(t *testing.T) {
 	shell := refusal.Candidates[0].Cup
 	mm := 28 / (2 * truths[0].Head.R)
 	assert.Less(t, mm*math.Hypot(shell.X-truths[0].Cup.X, shell.Y-truths[0].Cup.Y), 2.0, "shell, mm")
+}
+
+// Where a head of another size is asked for, neither the shell's rim nor what it
+// hides makes one.
+func TestDetectAnotherSize(t *testing.T) {
+	for _, c := range []struct {
+		name                            string
+		headMM, asked, shellMM, version float64
+		head, shell                     phantom.Material
+		poor                            bool
+	}{
+		{"dense shell", 26, 17, 52, 22, phantom.CoCr, phantom.CoCr, false},
+		{"dense shell, poor film", 36, 23, 56, 29, phantom.CoCr, phantom.CoCr, true},
+		{"poor film", 26, 17, 52, 8, phantom.CoCr, phantom.Titanium, true},
+		{"ceramic, poor film", 26, 17, 52, 8, phantom.Alumina, phantom.Titanium, true},
+		{"larger", 36, 56, 56, 22, phantom.CoCr, phantom.Titanium, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := hidden(c.headMM, c.shellMM, c.version, c.head, c.poor)
+			s.Hips[0].ShellMaterial = c.shell
+			film, err := phantom.Render(s)
+			require.NoError(t, err)
+			hips, err := measure.Detect(context.Background(), film, measure.Options{HeadMM: c.asked, Spacing: s.Spacing})
+			var refusal *measure.Refusal
+			assert.ErrorAs(t, err, &refusal)
+			assert.Empty(t, hips)
+		})
+	}
 }
 
 func FuzzDetect(f *testing.F) {
