@@ -38,13 +38,46 @@ type Spatial struct {
 	Disagreement, SEDisagreement float64
 }
 
+// Slant is by how much the rays through a hip lean: the movement that a film shows,
+// along superior and medial (or along and anterior), for each mm towards the source.
+// It is zero on the central ray; 92 mm beside it at 1 m, where AP pelvis films have
+// the hips, 0.09 laterally.
+type Slant [2]float64
+
+// Slant returns that of the rays that meet the film at p, for a film read with side
+// and alpha.
+func (b Beam) Slant(p Point, side Side, alpha float64) (Slant, error) {
+	if err := b.check(); err != nil {
+		return Slant{}, err
+	}
+	if side.Medial() == 0 {
+		return Slant{}, ErrNoSide
+	}
+	if !isFinite(p.X, p.Y, alpha) {
+		return Slant{}, ErrNotFinite
+	}
+	k := b.Spacing / b.SourceImage
+	x, y := k*(p.X-b.Center.X), k*(p.Y-b.Center.Y)
+	sin, cos := sincos(alpha)
+	return Slant{x*sin - y*cos, side.Medial() * (x*cos + y*sin)}, nil
+}
+
 // Combine returns the penetration in space that fits an AP film and a
-// cross-table lateral film best: generalised least squares (Aitken 1935) of
-// three components from four, the two films independent. Both films need a
-// baseline taken the same way. The errors are ErrNotFinite, ErrCovariance and,
-// for an obliquity not below 90 degrees, *RangeError.
+// cross-table lateral film best, both with rays at right angles to the film:
+// CombineSlanted without slants.
 func Combine(ap Vector, lateral Lateral) (Spatial, error) {
-	if !isFinite(ap.Superior, ap.Medial, lateral.Along, lateral.Anterior) {
+	return CombineSlanted(ap, lateral, Slant{}, Slant{})
+}
+
+// CombineSlanted returns the penetration in space that fits an AP film and a
+// cross-table lateral film best: generalised least squares (Aitken 1935) of
+// three components from four, the two films independent. Movement towards the
+// source shows on a film by its slant, to first order; that source is anterior for
+// the AP film and medial, caudal by the obliquity, for the lateral one. Both films
+// need a baseline taken the same way. The errors are ErrNotFinite, ErrCovariance
+// and, for an obliquity not below 90 degrees, *RangeError.
+func CombineSlanted(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, error) {
+	if !isFinite(ap.Superior, ap.Medial, lateral.Along, lateral.Anterior, apSlant[0], apSlant[1], lateralSlant[0], lateralSlant[1]) {
 		return Spatial{}, ErrNotFinite
 	}
 	if err := within("obliquity of the beam", lateral.Obliquity, "deg", -80, 80); err != nil {
@@ -52,10 +85,10 @@ func Combine(ap Vector, lateral Lateral) (Spatial, error) {
 	}
 	sin, cos := sincos(lateral.Obliquity)
 	design := mat.NewDense(4, 3, []float64{
-		1, 0, 0,
-		0, 1, 0,
-		cos, sin, 0,
-		0, 0, 1,
+		1, 0, apSlant[0],
+		0, 1, apSlant[1],
+		cos - lateralSlant[0]*sin, sin + lateralSlant[0]*cos, 0,
+		-lateralSlant[1] * sin, lateralSlant[1] * cos, 1,
 	})
 	y := mat.NewVecDense(4, []float64{ap.Superior, ap.Medial, lateral.Along, lateral.Anterior})
 	cov := mat.NewSymDense(4, nil)
@@ -95,7 +128,8 @@ func Combine(ap Vector, lateral Lateral) (Spatial, error) {
 			s.Cov[i][j] = inverse.At(i, j)
 		}
 	}
-	s.Disagreement = lateral.Along - cos*ap.Superior - sin*ap.Medial
+	superior, medial := ap.Superior-apSlant[0]*s.Anterior, ap.Medial-apSlant[1]*s.Anterior
+	s.Disagreement = lateral.Along - design.At(2, 0)*superior - design.At(2, 1)*medial
 	s.SEDisagreement = math.Sqrt(lateral.Cov[0][0] + cos*cos*ap.Cov[0][0] + 2*sin*cos*ap.Cov[0][1] + sin*sin*ap.Cov[1][1])
 	return s, nil
 }

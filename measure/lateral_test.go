@@ -189,3 +189,30 @@ func ExampleVector3_RimAngle() {
 	fmt.Printf("%.2f mm at %.0f degrees to the rim: %.0f mm³\n", d, angle, volume)
 	// Output: 0.94 mm at 46 degrees to the rim: 504 mm³
 }
+
+// A head that moves to the front beside the central ray moves outwards on the AP
+// film: with the rays' slant both films tell the same movement.
+func TestCombineSlanted(t *testing.T) {
+	b := measure.Beam{SourceImage: 1150, Spacing: 0.15, Center: measure.Point{X: 1000, Y: 800}}
+	ap, err := b.Slant(measure.Point{X: 1000 - 105.8/0.15, Y: 800 + 34.5/0.15}, measure.Right, 0) // 92 mm lateral, 30 mm caudal at the hip
+	require.NoError(t, err)
+	assert.InDelta(t, -0.03, ap[0], 1e-12)
+	assert.InDelta(t, -0.092, ap[1], 1e-12)
+	lateral := measure.Slant{0.02, 0.05}
+	const sup, med, ant, obliquity = 0.8, 0.2, 0.6, 30.0
+	sin, cos := math.Sincos(obliquity * math.Pi / 180)
+	towards := med*cos - sup*sin // the source of the lateral film
+	s, err := measure.CombineSlanted(
+		measure.Vector{Superior: sup + ap[0]*ant, Medial: med + ap[1]*ant, Cov: even(0.02)},
+		measure.Lateral{Along: sup*cos + med*sin + lateral[0]*towards, Anterior: ant + lateral[1]*towards, Cov: even(0.03), Obliquity: obliquity},
+		ap, lateral)
+	require.NoError(t, err)
+	assert.InDelta(t, sup, s.Superior, 1e-12)
+	assert.InDelta(t, med, s.Medial, 1e-12)
+	assert.InDelta(t, ant, s.Anterior, 1e-12)
+	assert.InDelta(t, 0, s.Disagreement, 1e-12)
+	_, err = b.Slant(measure.Point{X: math.NaN()}, measure.Right, 0)
+	assert.ErrorIs(t, err, measure.ErrNotFinite)
+	_, err = b.Slant(measure.Point{}, measure.SideUnknown, 0)
+	assert.ErrorIs(t, err, measure.ErrNoSide)
+}

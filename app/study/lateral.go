@@ -128,7 +128,8 @@ func (t *Trend) pairLateral() {
 		if a, b := m.Film.Given.Axes.Obliquity, base.Film.Given.Axes.Obliquity; a != b {
 			s.Err = fmt.Errorf("study: the lateral films were taken at obliquities of %g and %g degrees", b, a)
 		} else {
-			s.Spatial, s.Err = measure.Combine(p.Vector, measure.Lateral{Along: moved.Superior, Anterior: moved.Medial, Cov: moved.Cov, Obliquity: a})
+			s.Spatial, s.Err = measure.CombineSlanted(p.Vector,
+				measure.Lateral{Along: moved.Superior, Anterior: moved.Medial, Cov: moved.Cov, Obliquity: a}, t.slantOf(p.Film), m.slant())
 		}
 		if s.Err == nil && s.SEDisagreement > 0 && abs(s.Disagreement) > 3*s.SEDisagreement {
 			t.warn("%s and its lateral film differ by %+.2f mm along the direction that both show, more than three standard errors: turned or angled otherwise than stated",
@@ -136,6 +137,34 @@ func (t *Trend) pairLateral() {
 		}
 		t.Spatial = append(t.Spatial, s)
 	}
+}
+
+// slantOf returns the slant of the rays through the hip on a film of the trend.
+func (t *Trend) slantOf(f Film) measure.Slant {
+	for _, m := range t.Films {
+		if m.Film.ID == f.ID && m.Status == Measured {
+			return m.slant()
+		}
+	}
+	return measure.Slant{}
+}
+
+// slant returns the slant of the rays through the hip, zero where the film is not
+// corrected for the cone beam.
+func (m Measurement) slant() (s measure.Slant) {
+	if !m.How.Beam {
+		return s
+	}
+	side, alpha := m.Side, 0.0
+	switch {
+	case m.Film.View == Lateral:
+		side, alpha, _ = m.Film.Given.Axes.frame()
+	case m.How.Line:
+		alpha = m.Line.Alpha
+	}
+	b, _, _ := m.Film.Beam()
+	s, _ = b.Slant(m.Head.Center(), side, alpha)
+	return s
 }
 
 // lateralOf returns the measured lateral film of a film's day.

@@ -18,6 +18,10 @@
 // body's outline are plates: an outline drawn in a frontal plane, with rounded
 // edges of stated thickness and, for bone, a cortex of stated thickness.
 //
+// A cross-table lateral film (Scene.Lateral) turns the patient under the same
+// source; flat bones have no thickness from there, so femur, stem and the bones
+// around the cup are plain cones in it.
+//
 // # Image formation
 //
 // Beer and Lambert's law at several photon energies, an energy-integrating

@@ -2,6 +2,7 @@ package phantom
 
 import (
 	"math"
+	"slices"
 
 	"linerwatch/measure"
 )
@@ -19,6 +20,7 @@ type implant struct {
 	screws          []cone
 	holes           []cone
 	stem            placed
+	side            []cone // the stem of a lateral film, in place of stem
 	headIs, shellIs substance
 	stemIs          substance
 }
@@ -160,7 +162,13 @@ func (m *implant) shaft(r ray, head span, l *lengths) span {
 		}
 	}
 	l[m.headIs] += head.minus(neck)
-	body, _ := m.stem.through(r)
+	var body float64
+	if m.side == nil {
+		body, _ = m.stem.through(r)
+	}
+	for _, c := range m.side {
+		body = max(body, c.cut(r).length())
+	}
 	l[m.stemIs] += max(neck.length(), body)
 	return neck
 }
@@ -180,7 +188,7 @@ func (m *implant) box(v *view) (x0, y0, x1, y1 int) {
 	}
 	grow(m.cup, m.outer+1)
 	grow(m.head, m.headR+1)
-	for _, c := range append(m.neck[:len(m.neck):len(m.neck)], m.screws...) {
+	for _, c := range slices.Concat(m.neck, m.screws, m.side) {
 		grow(c.from, 9)
 		grow(c.from.at(c.axis, c.length), 9)
 	}

@@ -18,7 +18,11 @@ func Render(s Scene) (*image.Gray16, error) {
 	v := newView(whole)
 	e := &exposure{s: s, view: v, tissue: newTissue(v), out: s.bounds()}
 	for _, h := range s.Hips {
-		e.implants = append(e.implants, e.seen(newImplant(h)))
+		m := newImplant(h)
+		if s.isLateral() {
+			m.side = stemFromTheSide(m.stem.frame, m.stem.scale)
+		}
+		e.implants = append(e.implants, e.seen(m))
 	}
 	e.expose()
 	return e.develop(), nil

@@ -30,6 +30,12 @@ type Scene struct {
 	Rotation       float64 // about its long axis, degrees, positive left side forward
 	Roll           float64 // in the plane of the film, degrees, positive clockwise on the film
 
+	// Lateral makes it a cross-table lateral film of that hip, SourceHip in front of
+	// it, with the beam angled towards the head by Obliquity degrees. Tilt, Rotation
+	// and Roll then turn the patient before.
+	Lateral   measure.Side
+	Obliquity float64
+
 	Patient uint64  // build, bone density and texture: another patient
 	BodyMM  float64 // front-to-back thickness of the pelvis; 0 for 205 mm
 	Scatter float64 // scattered part of the signal behind the patient; 0 for 0.2, negative for none
@@ -95,12 +101,7 @@ func DefaultHip(side measure.Side) Hip {
 // in millimetres on the detector around the cup of the given side, as far as it
 // is on the film; a hip off the film leaves the whole film.
 func (s Scene) Around(side measure.Side, mm float64) Scene {
-	c := Hip{Side: side}.cupCenter()
-	for _, h := range s.Hips {
-		if h.Side == side {
-			c = h.cupCenter()
-		}
-	}
+	c := s.hipOf(side).cupCenter()
 	s.Window = image.Rectangle{}
 	p := newView(s).project(c)
 	half := mm / 2 / s.Spacing
@@ -162,6 +163,7 @@ func (s Scene) Validate() error {
 		{"Texture", s.Texture, -1, 5},
 		{"Enhance", s.Enhance, 0, 5},
 		{"Clip", s.Clip, 0, 1},
+		{"Obliquity", s.Obliquity, -60, 60},
 		{"Collimate", s.Collimate, 0, 500},
 	})
 	if err != nil {
@@ -176,6 +178,9 @@ func (s Scene) Validate() error {
 			return &SceneError{fmt.Sprintf("Hips[%d].Side", i), "is there twice"}
 		}
 		seen[h.Side] = true
+		if s.isLateral() && h.Side != s.Lateral {
+			return &SceneError{fmt.Sprintf("Hips[%d].Side", i), fmt.Sprintf("is not on a lateral film of the %s hip", s.Lateral)}
+		}
 		if err := h.validate(fmt.Sprintf("Hips[%d].", i)); err != nil {
 			return err
 		}

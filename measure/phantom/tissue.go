@@ -19,6 +19,7 @@ type tissue struct {
 	grain   *tile
 	gas     []bubble
 	drift   [4]float64 // of the bowel's content over the noise
+	limb    *limb      // of a lateral film, in place of body, bones and gas
 }
 
 // socket is the hip joint's bone: the layer under the cartilage of the
@@ -67,12 +68,18 @@ func newTissue(v *view) *tissue {
 		{x: 84 + 12*u(17), y: -118 + 30*u(18), rx: 18, ry: 52, thick: 15 + 32*u(19)},
 		{x: -20 + 60*u(20), y: -150 + 20*u(21), rx: 52, ry: 22, thick: 15 + 30*u(22)},
 	}
+	if s.isLateral() {
+		t.limb = newLimb(s, t.full)
+	}
 	return t
 }
 
 // path returns water, fat and cortical-equivalent bone along a ray; bone
 // displaces water.
 func (t *tissue) path(r ray) (w, f, b float64) {
+	if t.limb != nil {
+		return t.limb.path(t, r)
+	}
 	x, y, _ := t.body.local(r)
 	d := t.body.plate.at(x, y)
 	if d <= 0 {

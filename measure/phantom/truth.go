@@ -22,7 +22,7 @@ type Truth struct {
 // circle about the centre of the ellipse that the wire's centre line projects
 // to, its radius half of the long axis. The millimetre of Offset is the head's,
 // HeadMM / (2 Head.R); Superior and Medial are along the film's columns and
-// rows. Errors are *SceneError.
+// rows, and on a lateral film along the body and anterior. Errors are *SceneError.
 func Truths(s Scene) ([]Truth, error) {
 	if err := s.Validate(); err != nil {
 		return nil, err
@@ -42,6 +42,9 @@ func Truths(s Scene) ([]Truth, error) {
 		mm := h.HeadMM / (2 * t.Head.R)
 		t.Offset.Superior = (t.Cup.Y - t.Head.Y) * mm
 		t.Offset.Medial = (t.Head.X - t.Cup.X) * mm * h.Side.Medial()
+		if s.isLateral() { // the front is where lateral is on an AP film
+			t.Offset.Medial = -t.Offset.Medial
+		}
 		truths[i] = t
 	}
 	return truths, nil

@@ -17,9 +17,10 @@ type view struct {
 }
 
 func newView(s Scene) *view {
+	rot, shift := s.aim()
 	v := &view{
-		rot:   rotation(s.Tilt, -s.Rotation, s.Roll),
-		shift: vec{s.ShiftX, restCaudal + s.ShiftY, 0},
+		rot:   rot,
+		shift: shift,
 		beamX: float64(s.Width)/2 + s.BeamX/s.Spacing,
 		beamY: float64(s.Height)/2 + s.BeamY/s.Spacing,
 		s:     s,
