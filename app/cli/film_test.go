@@ -70,7 +70,7 @@ func filmScene(side string, number func(string, float64) float64) (phantom.Scene
 	hip := func(of measure.Side) phantom.Hip {
 		h := phantom.DefaultHip(of)
 		h.HeadMM, h.ShellMM = number("head", h.HeadMM), number("shell", h.ShellMM)
-		h.Superior, h.Medial = number("sup", 0), number("med", 0)
+		h.Superior, h.Medial, h.Anterior = number("sup", 0), number("med", 0), number("ant", 0)
 		h.Inclination = number("inc", h.Inclination)
 		if number("wire", 0) == 1 {
 			h.Cup, h.ShellMM, h.Anteversion = measure.Wire, 50, number("ver", 20)
@@ -86,6 +86,9 @@ func filmScene(side string, number func(string, float64) float64) (phantom.Scene
 		s.Hips = []phantom.Hip{hip(of)}
 		s.ShiftX, s.ShiftY = number("shiftx", 0), number("shifty", 0)
 		s.Roll, s.Tilt = number("roll", 0), number("tilt", 0)
+		if number("lateral", 0) == 1 {
+			s.Lateral, s.Obliquity = of, number("angle", 0)
+		}
 		if number("whole", 0) == 1 {
 			return coarse(s), nil
 		}
