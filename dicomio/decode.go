@@ -77,6 +77,7 @@ func (h *header) film() (*Film, layout, error) {
 	}
 	h.date(f)
 	h.geometry(f)
+	h.field(f)
 	return f, l, h.greys(f)
 }
 

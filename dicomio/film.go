@@ -43,6 +43,7 @@ type Film struct {
 	Orientation    [2]string // Patient Orientation (0020,0020): where rows and columns run to; see Upright
 	BurnedIn       string    // Burned In Annotation (0028,0301): "YES", "NO" or ""
 	Geometry       Geometry
+	Field          Field // what the collimator left open
 	Greys          Greys
 	CharacterSets  []string // Specific Character Set (0008,0005), as stated
 

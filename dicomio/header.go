@@ -34,6 +34,12 @@ var wanted = map[uint32]string{
 	0x00181111: "DS", // Distance Source to Patient
 	0x00181114: "DS", // Estimated Radiographic Magnification Factor
 	0x00181164: "DS", // Imager Pixel Spacing
+	0x00181702: "IS", // Collimator Left Vertical Edge
+	0x00181704: "IS", // Collimator Right Vertical Edge
+	0x00181706: "IS", // Collimator Upper Horizontal Edge
+	0x00181708: "IS", // Collimator Lower Horizontal Edge
+	0x00181710: "IS", // Center of Circular Collimator
+	0x00181712: "IS", // Radius of Circular Collimator
 	0x00182010: "DS", // Nominal Scanned Pixel Spacing
 	0x00185101: "CS", // View Position
 	0x0020000D: "UI", // Study Instance UID

@@ -60,6 +60,13 @@ var kept = map[uint32]struct {
 	0x00181412: {"DS", keep}, // Target Exposure Index
 	0x00181413: {"DS", keep}, // Deviation Index
 	0x00181508: {"CS", keep}, // Positioner Type
+	0x00181700: {"CS", keep}, // Collimator Shape
+	0x00181702: {"IS", keep}, // Collimator Left Vertical Edge
+	0x00181704: {"IS", keep}, // Collimator Right Vertical Edge
+	0x00181706: {"IS", keep}, // Collimator Upper Horizontal Edge
+	0x00181708: {"IS", keep}, // Collimator Lower Horizontal Edge
+	0x00181710: {"IS", keep}, // Center of Circular Collimator
+	0x00181712: {"IS", keep}, // Radius of Circular Collimator
 	0x00182010: {"DS", keep}, // Nominal Scanned Pixel Spacing
 	0x00185100: {"CS", keep}, // Patient Position
 	0x00185101: {"CS", keep}, // View Position

@@ -16,8 +16,8 @@ const (
 // Square returns the film with square pixels, of the smaller of the two
 // spacings: the longer side of each pixel is divided by cubic convolution (Keys
 // 1981, IEEE Trans. ASSP 29:1153, a = -1/2) of the values in Pixels. A point at x
-// of the film is at x times the ratio of the sides in the result; Rows, Columns
-// and Geometry fit it. Values next to padding are those of the nearest pixel. A
+// of the film is at x times the ratio of the sides in the result; Rows, Columns,
+// Geometry and Field fit it. Values next to padding are those of the nearest pixel. A
 // film of square pixels is returned as it is. The error is of pixels too oblong to
 // be true, or of too many of them.
 func (f *Film) Square() (*Film, error) {
@@ -34,8 +34,10 @@ func (f *Film) Square() (*Film, error) {
 	if wide {
 		axis = 1
 		w = int(math.Round(float64(w) * k))
+		g.Field.Left, g.Field.Right = k*f.Field.Left, k*f.Field.Right
 	} else {
 		h = int(math.Round(float64(h) * k))
+		g.Field.Upper, g.Field.Lower = k*f.Field.Upper, k*f.Field.Lower
 	}
 	if w*h > maxPixels {
 		return nil, named(f.Path, unsupported("%d rows x %d columns of square pixels are more than %d megapixels", h, w, maxPixels>>20))

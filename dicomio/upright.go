@@ -7,7 +7,7 @@ import (
 
 // Upright returns the film as it is to be looked at: rows run to the patient's
 // left, columns to the feet, so that the patient's right is at image left
-// (PS3.3 C.7.6.1.1.1). Geometry and Orientation of the result fit it. Where
+// (PS3.3 C.7.6.1.1.1). Geometry, Field and Orientation of the result fit it. Where
 // Orientation is not stated, or is not of a film seen from front or back, f
 // itself is returned, as it is where nothing is to be done.
 func (f *Film) Upright() *Film {
@@ -25,6 +25,7 @@ func (f *Film) Upright() *Film {
 			pair[0], pair[1] = pair[1], pair[0]
 		}
 	}
+	g.Field = f.Field.upright(transpose, mirror, upset, w, h)
 	g.Pixels = image.NewGray16(image.Rect(0, 0, w, h))
 	for y := range h {
 		for x := range w {

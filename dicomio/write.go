@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -212,6 +213,16 @@ func (f *Film) acquisition() []attribute {
 		if usable(l.v) {
 			els = append(els, attribute{l.tag, "DS", decimal(l.v)})
 		}
+	}
+	if f.Field.Stated() {
+		whole := func(v float64) string { return strconv.Itoa(int(math.Round(v))) }
+		els = append(els,
+			attribute{0x00181700, "CS", "RECTANGULAR"},
+			attribute{0x00181702, "IS", whole(f.Field.Left + 1)},
+			attribute{0x00181704, "IS", whole(f.Field.Right)},
+			attribute{0x00181706, "IS", whole(f.Field.Upper + 1)},
+			attribute{0x00181708, "IS", whole(f.Field.Lower)},
+		)
 	}
 	return els
 }
