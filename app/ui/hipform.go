@@ -76,9 +76,9 @@ func (h *hipForm) row(name, unit, field string, input fyne.CanvasObject) {
 	left := container.New(columnLayout{140}, label)
 	var right fyne.CanvasObject
 	if unit != "" {
-		right = widget.NewLabel(unit)
+		right = container.New(columnLayout{52}, widget.NewLabel(unit)) // as wide in every row
 	}
-	h.rows.Add(container.NewBorder(nil, fault, left, nil, container.NewBorder(nil, nil, nil, right, input)))
+	h.rows.Add(container.NewBorder(nil, nil, left, nil, container.NewBorder(nil, fault, nil, right, input)))
 }
 
 // form returns what was entered.

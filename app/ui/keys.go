@@ -219,7 +219,7 @@ func (w *window) letter(r rune) {
 
 // showKeys lists the keys.
 func (w *window) showKeys() {
-	list := container.New(layout.NewCustomPaddedVBoxLayout(-6))
+	list := container.New(layout.NewCustomPaddedVBoxLayout(-11))
 	for _, k := range keyHelp {
 		key := bold(k[0])
 		said := widget.NewLabel(k[1])

@@ -67,10 +67,10 @@ func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
 	}
 	p.X.Label.Text, p.Y.Label.Text = "years after the operation", "mm moved up into the lining"
 	last := t.Penetration[len(t.Penetration)-1].Years
+	p.Add(grid)
 	if t.Fit != nil {
 		plainBand(p, t, last)
 	}
-	p.Add(grid)
 	for _, f := range t.Penetration {
 		addGlyph(p, plotter.XYs{{X: f.Years, Y: f.Vector.Superior}}, draw.CircleGlyph{}, widgets.Plum, 4.5)
 	}

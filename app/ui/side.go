@@ -97,7 +97,7 @@ func (p *side) arrange() fyne.CanvasObject {
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
 		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, p.hip)), p.implant,
-		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), inset(container.NewHBox(dot, p.state)), p.message, inset(p.actions), inset(p.doubt))
+		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), inset(container.NewHBox(dot, p.state)), p.message, container.New(layout.NewCustomPaddedLayout(4, 4, 8, 8), p.actions), inset(p.doubt))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
 		inset(p.figures), p.warnings))
 	foot := inset(container.New(layout.NewCustomPaddedVBoxLayout(4),

@@ -31,7 +31,7 @@ func newTheme(light bool) fyne.Theme {
 func themeColors(light bool) map[fyne.ThemeColorName]color.Color {
 	hover, pressed, shadow := color.RGBA{0x20, 0x22, 0x24, 0x24}, color.RGBA{0x40, 0x44, 0x48, 0x48}, color.RGBA{0, 0, 0, 0x66}
 	if light {
-		hover, pressed, shadow = color.RGBA{0, 0, 0, 0x14}, color.RGBA{0, 0, 0, 0x28}, color.RGBA{0, 0, 0, 0x33}
+		hover, pressed, shadow = color.RGBA{0, 0, 0, 0x14}, color.RGBA{0, 0, 0, 0x28}, color.RGBA{0, 0, 0, 0x1c}
 	}
 	return map[fyne.ThemeColorName]color.Color{
 		theme.ColorNameBackground:          widgets.Ground,

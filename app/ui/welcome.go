@@ -13,6 +13,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
+	"linerwatch/app/session"
 	"linerwatch/app/ui/widgets"
 )
 
@@ -129,7 +130,12 @@ func (l columnLayout) MinSize(objects []fyne.CanvasObject) fyne.Size {
 // openPath opens a study file and tells what went wrong.
 func (w *window) openPath(path string) {
 	w.leave(func() {
-		w.told(w.s.OpenStudy(path))
+		err := w.s.OpenStudy(path)
+		if err != nil && w.s.StudyPath() != path {
+			w.ask("The study was not opened", session.Plain(err)+".\n\nThe file is as it was.", answer{"Close", nil})
+			return
+		}
+		w.told(err)
 		w.focusViewer()
 	})
 }
