@@ -116,7 +116,7 @@ func (w *window) askExclude() {
 		return
 	}
 	if w.s.Reader() == "" || w.s.StudyPath() == "" {
-		w.askWhere(w.askExclude)
+		w.askWhere("Go on", w.askExclude)
 		return
 	}
 	if f.Excluded != nil {

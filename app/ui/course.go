@@ -26,6 +26,8 @@ type coursePage struct {
 	chart     *widgets.Chart
 	title     *canvas.Text
 	said      *widget.Label
+	empty     *widget.Label
+	choices   *fyne.Container // of a trend that there is
 	component *passingSelect
 	model     *passingSelect
 	start     *passingSlider
@@ -82,13 +84,16 @@ func newCoursePage(w *window) *coursePage {
 }
 
 func (p *coursePage) arrange() {
+	p.empty = widget.NewLabel("")
+	p.empty.Alignment, p.empty.Importance = fyne.TextAlignCenter, widget.LowImportance
+	p.choices = container.New(layout.NewCustomPaddedVBoxLayout(2), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
+		p.startText, inset(p.start), p.untilText, inset(p.until), p.markers, inset(p.table),
+		note("95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	side := panel(sideWidth+20,
-		bold("Readings that count"), inset(p.counts), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
-		p.startText, inset(p.start), p.untilText, inset(p.until), p.markers,
-		inset(p.table), note("95 % intervals, films weighing the same. AICc compares models of all films only; the line from the start uses fewer. Lower is better; below 2 apart they are as good as each other."))
+		bold("Readings that count"), inset(p.counts), p.choices)
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
 	p.object = onGround(container.NewBorder(nil, nil, nil, side,
-		container.NewBorder(pageHead(p.title), foot, nil, nil, container.NewStack(p.chart, p.tip.object))))
+		container.NewBorder(pageHead(p.title), foot, nil, nil, container.NewStack(p.chart, container.NewCenter(p.empty), p.tip.object))))
 }
 
 func (p *coursePage) chooseComponent(name string) {
@@ -121,7 +126,7 @@ func (p *coursePage) show() {
 	p.title.Text = hipTitle(h)
 	p.models = nil
 	if err != nil {
-		p.title.Text += " · no trend: " + session.Plain(err)
+		p.title.Text += " · no trend yet"
 	} else {
 		p.models = t.Models(p.what)
 		p.fill(t)
@@ -129,6 +134,12 @@ func (p *coursePage) show() {
 	p.title.Refresh()
 	p.counts.show()
 	p.tip.hide()
+	show(p.choices, err == nil)
+	show(p.said, err == nil)
+	show(p.empty, err != nil)
+	if err != nil {
+		p.empty.SetText("There is no trend yet: " + session.Plain(err) + ".\nEscape goes back to the films.")
+	}
 	p.component.SetSelected(p.what.String())
 	p.start.SetValue(h.Start())
 	p.startText.SetText(fmt.Sprintf("Steady state from year %s", number(h.Start())))

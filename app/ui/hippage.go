@@ -238,6 +238,10 @@ func readingsWord(n int) string {
 
 // filmNote is the most important thing about a film in a line.
 func filmNote(s *session.Session, f *session.Film) string {
+	switch f.State() {
+	case session.Failed, session.Refused: // the state stands beside it
+		return f.Reason
+	}
 	if text := filmMessage(s, f); text != "" {
 		return text
 	}

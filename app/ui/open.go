@@ -157,7 +157,7 @@ func (w *window) accept() {
 		return
 	}
 	if w.s.Reader() == "" || w.s.StudyPath() == "" {
-		w.askWhere(w.acceptNow)
+		w.askWhere("Save reading", w.acceptNow)
 		return
 	}
 	w.acceptNow()
@@ -179,8 +179,8 @@ func (w *window) acceptNow() {
 	w.focusViewer()
 }
 
-// askWhere asks who reads and where readings are kept.
-func (w *window) askWhere(then func()) {
+// askWhere asks who reads and where readings are kept; do is what is done then.
+func (w *window) askWhere(do string, then func()) {
 	reader := newField(w, w.s.Reader())
 	reader.SetPlaceHolder("such as AB or R2")
 	path := newField(w, w.s.ProposedStudyPath())
@@ -188,7 +188,7 @@ func (w *window) askWhere(then func()) {
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
 	fault.Hide()
 	form := container.NewVBox(
-		widget.NewLabel("Accepted readings are saved at once, each with its reader. This is asked once."),
+		widget.NewLabel("What you accept or leave out is saved at once, with your code. This is asked once."),
 		bold("Reader's code, never a name"), reader)
 	if w.s.StudyPath() == "" {
 		form.Add(bold("Study file"))
@@ -196,8 +196,8 @@ func (w *window) askWhere(then func()) {
 		form.Add(note("A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten."))
 	}
 	form.Add(fault)
-	d := dialog.NewCustomWithoutButtons("Before the first reading is saved", form, w.win)
-	save := widget.NewButton("Save reading", func() {
+	d := dialog.NewCustomWithoutButtons("Who reads, and where it is kept", form, w.win)
+	save := widget.NewButton(do, func() {
 		if err := w.settle(reader.Text, path.Text); err != nil {
 			fault.SetText(session.Plain(err))
 			fault.Show()

@@ -224,3 +224,13 @@ func TestEvidenceStripTakesPointsOut(t *testing.T) {
 	d.letter('e')
 	require.True(t, d.trend.object.Visible())
 }
+
+func TestTrendPageWithoutATrendSaysWhyAndHidesItsChoices(t *testing.T) {
+	d, _ := proposed(t, "2013-02-01.dcm") // whose film shows no hip
+	d.letter('p')
+	d.drain()
+	require.Equal(t, trendPage, d.page)
+	require.Equal(t, "There is no trend yet: no film is outlined yet.\nEscape goes back to the films.", d.course.empty.Text)
+	require.False(t, d.course.choices.Visible())
+	require.False(t, d.course.said.Visible())
+}
