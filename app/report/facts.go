@@ -43,6 +43,7 @@ type factsJSON struct {
 	CheckedAgainst *string       `json:"magnification_checked_against"`
 	AspectRatio    []num         `json:"pixel_aspect_ratio"`
 	Square         *string       `json:"square"`
+	Field          []float64     `json:"collimated_field_px,omitempty"`
 	SourceImage    num           `json:"source_to_detector_mm"`
 	SourcePatient  num           `json:"source_to_patient_mm"`
 	Magnification  num           `json:"magnification"`
@@ -121,6 +122,9 @@ func factsOf(f study.Facts) factsJSON {
 		Slope: none, Intercept: none, ModalityTable: count(f.Greys.ModalityEntries),
 		Windows: []windowJSON{}, Tables: []tableJSON{}, Shape: text(f.Greys.Shape),
 		PixelKey: text(f.PixelKey), DuplicateOf: text(f.DuplicateOf), Warnings: list(f.Warnings),
+	}
+	if f.Field != ([4]float64{}) {
+		out.Field = f.Field[:]
 	}
 	if f.Allocated > 0 {
 		out.HighBit = num(f.HighBit)

@@ -35,6 +35,9 @@ func factsText(f study.Facts) []string {
 	say("scale", scaleText(f))
 	say("aspect", ratioText(f))
 	say("pixels", squareText(f))
+	if f.Field != ([4]float64{}) {
+		say("collimated", fmt.Sprintf("columns %g to %g and rows %g to %g px from the corner of the stored picture", f.Field[0], f.Field[1], f.Field[2], f.Field[3]))
+	}
 	if f.SourceImage > 0 {
 		say("source", exact(f.SourceImage)+" mm to the detector")
 	}

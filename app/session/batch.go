@@ -266,6 +266,10 @@ func FilmOf(f *dicomio.Film) study.Film {
 		ID: f.SHA256, Path: f.Path, SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
 		SpacingMM: detectorSpacing(f.Geometry), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
 	}
+	if f.Field.Stated() {
+		x, y := f.Field.Center()
+		film.Given.Field = &measure.Point{X: x, Y: y}
+	}
 	if film.View == study.Lateral {
 		film.Given.Axes = study.AxesOf(f.Orientation)
 	}

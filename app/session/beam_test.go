@@ -79,3 +79,50 @@ func TestBeamCorrectionCutsMovementError(t *testing.T) {
 	require.Greater(t, before, 0.035)
 	require.Less(t, after, before/2)
 }
+
+// TestCollimatedFieldTellsTheCentralRay measures a part cut out of an exposure, which
+// tells the central ray by its collimator's tags only.
+func TestCollimatedFieldTellsTheCentralRay(t *testing.T) {
+	scene := phantom.Plain(measure.Right)
+	scene.BeamX, scene.BeamY = 12, -8
+	scene = scene.Around(measure.Right, 130)
+	img, err := phantom.Render(scene)
+	require.NoError(t, err)
+	ray := measure.Point{
+		X: float64(scene.Width)/2 + scene.BeamX/scene.Spacing - float64(scene.Window.Min.X),
+		Y: float64(scene.Height)/2 + scene.BeamY/scene.Spacing - float64(scene.Window.Min.Y),
+	}
+	path := filepath.Join(t.TempDir(), "a.dcm")
+	measured := func(field dicomio.Field, given ...Given) study.Measurement {
+		require.NoError(t, dicomio.WriteFile(path, &dicomio.Film{
+			Pixels: img, Bits: scene.Bits, Photometric: "MONOCHROME2", View: "AP", Field: field,
+			Geometry: dicomio.Geometry{Imager: [2]float64{scene.Spacing, scene.Spacing}, SourceImage: scene.SourceImage},
+		}))
+		ms, err := Measure(t.Context(), []string{path}, MeasureOptions{HeadMM: scene.Hips[0].HeadMM, Side: measure.Right, Given: given}, nil)
+		require.NoError(t, err)
+		require.Len(t, ms, 1)
+		require.Equal(t, study.Measured, ms[0].Status)
+		return ms[0]
+	}
+	none := measured(dicomio.Field{})
+	require.False(t, none.Beam.Corrected)
+	require.Contains(t, none.Beam.Reason, "a part of an exposure")
+
+	open := dicomio.Field{Left: ray.X - 700, Right: ray.X + 700, Upper: ray.Y - 550, Lower: ray.Y + 550}
+	m := measured(open)
+	require.True(t, m.Beam.Corrected)
+	require.Equal(t, "centre of the collimated field, from the film's tags", m.Beam.CenterFrom)
+	require.InDelta(t, ray.X, m.Beam.Center.X, 0.51, "edges are whole columns")
+	require.InDelta(t, ray.Y, m.Beam.Center.Y, 0.51)
+	require.Contains(t, m.Beam.Words(), "(centre of the collimated field, from the film's tags)")
+
+	other := measure.Point{X: ray.X + 40, Y: ray.Y}
+	require.Equal(t, "given", measured(open, Given{Film: path, Center: &other}).Beam.CenterFrom)
+
+	open.Left, open.Right = open.Right, open.Left
+	bad := measured(open)
+	require.False(t, bad.Beam.Corrected, "edges the wrong way round are not used")
+	facts := Facts(path, 1)
+	require.Len(t, facts.Warnings, 1)
+	require.Contains(t, facts.Warnings[0], "the collimator's tags are not used: ")
+}

@@ -33,6 +33,9 @@ func Facts(path string, frame int) study.Facts {
 	for _, d := range f.Dates {
 		facts.Dates = append(facts.Dates, study.Dated{Source: d.Source, Date: d.Date})
 	}
+	if d := f.Field; d.Stated() {
+		facts.Field = [4]float64{d.Left, d.Right, d.Upper, d.Lower}
+	}
 	facts.Spacings = spacings(f)
 	facts.SpacingReason = spacingReason(f.Geometry)
 	if detectorSpacing(f.Geometry) > 0 {

@@ -40,7 +40,8 @@ func (s *Session) SetSource(mm float64) error {
 }
 
 // SetBeamCenter states where the central ray met the selected film, film pixels,
-// in place of the middle of the film; nil takes that. One step.
+// in place of the centre of its collimated field, by its file's tags, or else of the
+// middle of the film; nil takes those. One step.
 func (s *Session) SetBeamCenter(p *measure.Point) error {
 	return s.changeFilm(s.selected, "state the central ray, ", func(f *study.Film) { f.Given.Center = p })
 }

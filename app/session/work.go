@@ -247,7 +247,13 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	if f.HipID == "" {
 		path, date, view, given := f.Path, f.Date, f.View, f.Given
 		f.Film = FilmOf(in)
-		f.Path, f.Given = path, given
+		f.Path = path
+		if given != (study.BeamGiven{}) { // as the reader gave it before
+			if given.Field == nil {
+				given.Field = f.Given.Field
+			}
+			f.Given = given
+		}
 		if view != "" {
 			f.View = view // as the reader said before
 		}

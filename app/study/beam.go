@@ -6,12 +6,13 @@ import (
 	"linerwatch/measure"
 )
 
-// BeamGiven is what a reader, or the file of a lateral film, states about a film's
-// beam.
-// Zero values leave the file's.
+// BeamGiven is what a reader, or the file of a film, states about a film's beam
+// beyond what Film keeps.
+// Zero values of SourceMM and Center leave what the file says.
 type BeamGiven struct {
 	SourceMM float64        // source to detector, mm
 	Center   *measure.Point // where the central ray meets the film, px
+	Field    *measure.Point `json:",omitempty"` // middle of the collimated field by the file's tags, px
 	Axes     Axes           // how the patient lies on a lateral film
 }
 
@@ -22,7 +23,7 @@ type BeamUse struct {
 	SourceMM   float64
 	SourceFrom string // "file" or "given"
 	Center     measure.Point
-	CenterFrom string         // "middle of the film" or "given"
+	CenterFrom string         // "middle of the film", "given" or fromField
 	OffAxisMM  float64        // of the head from the central ray, on the film
 	HipMM      float64        // source to hip, by the head's diameter
 	Moved      measure.Vector // corrected offset less uncorrected, mm, no covariance
@@ -35,13 +36,19 @@ const (
 	// no source.
 	leastExposureMM = 230
 	// middleSD is how far from the middle of a film the central ray meets it,
-	// givenSD how well a reader states where, mm along each axis as standard
-	// deviations; common practice, no source.
-	middleSD, givenSD = 10.0, 3.0
+	// fieldSD from the middle of the collimated field, givenSD how well a reader
+	// states where, mm along each axis as standard deviations; common practice, no
+	// source.
+	middleSD, fieldSD, givenSD = 10.0, 5.0, 3.0
 	// sourceSD is the relative standard deviation of a stated distance from source
 	// to detector; common practice, no source.
 	sourceSD = 0.01
 )
+
+// fromField is where a beam's centre comes from where the collimator tells it: it
+// opens evenly to both sides of the central ray, for whose place itself there is no
+// tag. Common practice, no source.
+const fromField = "centre of the collimated field, from the film's tags"
 
 // Beam returns the beam of a film, how well it is known, and where its numbers
 // come from; use.Reason says why there is none.
@@ -61,9 +68,13 @@ func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
 	}
 	use.CenterFrom, doubt.Center = "middle of the film", middleSD
 	use.Center = measure.Point{X: float64(f.Width) / 2, Y: float64(f.Height) / 2}
-	if f.Given.Center != nil {
+	w, h := f.SpacingMM*float64(f.Width), f.SpacingMM*float64(f.Height)
+	switch {
+	case f.Given.Center != nil:
 		use.CenterFrom, use.Center, doubt.Center = "given", *f.Given.Center, givenSD
-	} else if w, h := f.SpacingMM*float64(f.Width), f.SpacingMM*float64(f.Height); min(w, h) < leastExposureMM {
+	case f.Given.Field != nil:
+		use.CenterFrom, use.Center, doubt.Center = fromField, *f.Given.Field, fieldSD
+	case min(w, h) < leastExposureMM:
 		use.Center, use.CenterFrom = measure.Point{}, ""
 		use.Reason = fmt.Sprintf("the film is %.0f x %.0f mm, a part of an exposure: where the central ray met it is not known", w, h)
 		return

@@ -42,6 +42,7 @@ type Facts struct {
 	SpacingReason  string     // why that one, or why none
 	CheckedAgainst string     // the statement that the magnification is checked against
 	AspectRatio    [2]float64 // Pixel Aspect Ratio, vertical to horizontal
+	Field          [4]float64 // what the collimator left open: left, right, upper and lower edge, px of the stored picture; zero where not stated
 	SourceImage    float64    // source to detector, mm
 	SourcePatient  float64    // source to patient, mm
 	Magnification  float64    // as the file estimates it
