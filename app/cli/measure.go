@@ -17,21 +17,9 @@ var measureCommand = command{
 A FILM is a file or a folder. Nobody looks at the outlines: open the films in the
 window to check them.
 
-  --head-mm MM   diameter of the head, which gives the scale (22 to 44)
-  --side SIDE    right or left; without it every replaced hip on a film
-  --line F:X1,Y1,X2,Y2   reference line of the film F, such as that through the
-                 teardrops: superior is at right angles to it (pixels; repeatable)
-  --rim F:X1,Y1,X2,Y2    ends of the cup's rim on the film F, in place of what is found
-                 on it: tells the inclination, not the version (pixels; repeatable)
-  --lateral F:HEAD,FRONT[,DEG]  the film F is a cross-table lateral one, with the
-                 patient's head end and front at these edges (left, right, up, down),
-                 the beam angled towards the head by DEG (repeatable)
-  --source-mm MM         distance from source to detector of all films, in place of
-                 what their files say (500 to 4000)
-  --beam-center F:X,Y    where the central ray met the film F, in place of its middle
-                 (pixels; repeatable)
-  --beam-off     leave the readings uncorrected for off-axis projection
-  --format F     table, json or csv`,
+  --head-mm MM       diameter of the head, which gives the scale (22 to 44)
+  --side SIDE        right or left; without it every replaced hip on a film` + measureHelp + `
+  --format F         table, json or csv`,
 	run: runMeasure,
 }
 

@@ -26,20 +26,8 @@ patient and one side, on different days, none before surgery.
   --liner-mm MM      thickness of the new liner: tells what is left of it
   --start-years Y    films at or after this time make the line (1)
   --baseline FILM    film that penetration counts from; without it the earliest
-  --line F:X1,Y1,X2,Y2  reference line of the film F, such as that through the
-                     teardrops: superior is at right angles to it (pixels; repeatable)
   --align            let superior follow the pelvis: each film is turned against the
-                     baseline film as its bone is
-  --rim F:X1,Y1,X2,Y2   ends of the cup's rim on the film F: tells its inclination and,
-                     of a shell, the volume worn (pixels; repeatable)
-  --lateral F:HEAD,FRONT[,DEG]  the film F is a cross-table lateral one, with the
-                     patient's head end and front at these edges (left, right, up, down),
-                     the beam angled towards the head by DEG (repeatable)
-  --source-mm MM         distance from source to detector of all films, in place of
-                     what their files say (500 to 4000)
-  --beam-center F:X,Y    where the central ray met the film F, in place of its middle
-                     (pixels; repeatable)
-  --beam-off     leave the readings uncorrected for off-axis projection
+                     baseline film as its bone is` + measureHelp + `
   --figure OUT.png   draw the trend, too
   --format F         table, json or csv`,
 	run: runTrend,
