@@ -14,74 +14,6 @@ type rimFit struct {
 	contrast float64 // of a wall met at right angles, grey levels
 }
 
-// search returns the pose that fits the coarse grid best, first with all cells
-// alike and then, around the best, with those that do not fit counting less and at
-// several depths. other is the best with another version, since narrow rims have
-// more than one place to settle.
-func (m *rimModel) search() (best, other rimTheta, err error) {
-	const degree = math.Pi / 180
-	var tries []rimTheta
-	for turn := -24.0; turn <= 24; turn += 8 {
-		for _, tip := range []float64{3, 12, 25} {
-			tries = append(tries, rimTheta{m.start + turn*degree, tip * degree, 0, rimPrior[rimWall]})
-		}
-	}
-	cells := m.coarse.cells
-	paths := make([][rimPaths]float64, len(cells))
-	for round := range 2 {
-		costs := m.costs(tries)
-		least := leastOf(costs, func(int) bool { return true })
-		if least < 0 {
-			return best, other, noRim("nothing to fit")
-		}
-		best = tries[least]
-		if round > 0 {
-			other = tries[leastOf(costs, func(i int) bool { return tries[i][rimVersion] != best[rimVersion] })]
-			break
-		}
-		m.coarse.paths(best, paths)
-		coef, _, _ := linear(cells, paths)
-		reweigh(cells, residuals(cells, paths, coef), 0.15*coef.contrast(rimPrior[rimWall]))
-		tries = tries[:0]
-		for _, turn := range []float64{-4, 0, 4} {
-			for _, tip := range []float64{2, 7, 13, 21, 32} {
-				for _, depth := range []float64{-0.1, -0.04, 0.02, 0.08} {
-					tries = append(tries, rimTheta{best[rimAxis] + turn*degree, tip * degree, depth, rimPrior[rimWall]})
-				}
-			}
-		}
-	}
-	return best, other, nil
-}
-
-// costs returns how the tries fit the coarse grid, infinite where they cannot.
-func (m *rimModel) costs(tries []rimTheta) []float64 {
-	costs := make([]float64, len(tries))
-	inBands(len(tries), func(from, to int) {
-		g := m.coarse.twin()
-		paths := make([][rimPaths]float64, len(g.cells))
-		for i := from; i < to; i++ {
-			g.paths(tries[i], paths)
-			var ok bool
-			if _, costs[i], ok = linear(g.cells, paths); !ok {
-				costs[i] = math.Inf(1)
-			}
-		}
-	})
-	return costs
-}
-
-// leastOf returns the least of those that count, or -1 where all are infinite.
-func leastOf(costs []float64, counts func(int) bool) int {
-	least := -1
-	for i, c := range costs {
-		if counts(i) && !math.IsInf(c, 1) && (least < 0 || c < costs[least]) {
-			least = i
-		}
-	}
-	return least
-}
-
 func residuals(cells []rimCell, paths [][rimPaths]float64, coef rimCoef) []float64 {
 	r := make([]float64, len(cells))
 	for i := range cells {
@@ -112,30 +44,38 @@ func reweigh(cells []rimCell, r []float64, least float64) float64 {
 	return sd
 }
 
-// descend brings a pose to the weighted least squares on the fine grid by
-// Levenberg and Marquardt's method, background and contrast solved for at each
-// step, the weights renewed as it goes.
-func (m *rimModel) descend(p, other rimTheta) (f rimFit, err error) {
-	n := len(m.fine.cells)
-	s := &rimDescent{grid: m.fine, cells: m.fine.cells, paths: make([][rimPaths]float64, n)}
-	for i := range s.by {
-		s.by[i], s.twins[i] = make([][rimPaths]float64, n), m.fine.twin()
-	}
+// descend brings the best of some poses to the weighted least squares on the fine
+// grid by Levenberg and Marquardt's method, background and contrast solved for at
+// each step. They compete on the coarse grid, and the two best of them, if they are
+// apart, on the fine one, under the same weights.
+func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
 	nothing := noRim("nothing to fit")
-	if !s.at(p) {
+	s := newRimDescent(m.coarse)
+	if !s.at(starts[0]) || !s.weigh(0.1) {
 		return f, nothing
 	}
-	// The two starts compete under the same weights.
-	s.weigh(0.1)
-	if !s.at(p) || !s.settle() {
+	found, costs := make([]rimTheta, len(starts)), make([]float64, len(starts))
+	for i, p := range starts {
+		if costs[i] = math.Inf(1); s.at(p) && s.settle() {
+			found[i], costs[i] = s.pose, s.cost
+		}
+	}
+	best := leastOf(costs, func(int) bool { return true })
+	if best < 0 {
 		return f, nothing
 	}
-	first, cost := s.pose, s.cost
-	if !(s.at(other) && s.settle() && s.cost < cost) && !s.at(first) {
+	apart := func(i int) bool {
+		return math.Abs(math.Abs(found[i][rimVersion])-math.Abs(found[best][rimVersion])) > 0.02
+	}
+	other := leastOf(costs, apart)
+	s = newRimDescent(m.fine)
+	if !s.at(found[best]) || !s.weigh(0.1) || !s.settle() {
 		return f, nothing
 	}
-	s.weigh(0.05)
-	if !s.at(s.pose) || !s.settle() {
+	if first, cost := s.pose, s.cost; other >= 0 && !(s.at(found[other]) && s.settle() && s.cost < cost) {
+		s.at(first)
+	}
+	if !s.weigh(0.05) || !s.settle() {
 		return f, nothing
 	}
 	f.pose = s.pose
@@ -158,6 +98,7 @@ type rimDescent struct {
 	cells   []rimCell
 	pose    rimTheta
 	paths   [][rimPaths]float64
+	spare   [][rimPaths]float64
 	by      [rimPose][][rimPaths]float64 // paths a little further along each parameter
 	derived rimTheta                     // the pose of by
 	coef    rimCoef
@@ -165,21 +106,44 @@ type rimDescent struct {
 	sd      float64
 }
 
-// weigh renews the weights; scatter up to a share of the contrast is let pass.
-func (s *rimDescent) weigh(share float64) {
-	s.sd = reweigh(s.cells, residuals(s.cells, s.paths, s.coef), share*s.coef.contrast(s.pose[rimWall]))
+func newRimDescent(g *rimGrid) *rimDescent {
+	pictures := func() [][rimPaths]float64 { return make([][rimPaths]float64, len(g.cells)) }
+	s := &rimDescent{grid: g, cells: g.cells, paths: pictures(), spare: pictures()}
+	for i := range s.by {
+		s.by[i], s.twins[i] = pictures(), g.twin()
+	}
+	return s
 }
 
-// rimNudge is the step by which derivatives are taken, radians or radii: half of
-// the distance between rays, or they would be rough.
-const rimNudge = 0.008
+// weigh renews the weights; scatter up to a share of the contrast is let pass.
+func (s *rimDescent) weigh(share float64) bool {
+	s.sd = reweigh(s.cells, residuals(s.cells, s.paths, s.coef), share*s.coef.contrast(s.pose[rimWall]))
+	return s.solve(s.pose)
+}
 
-// at evaluates a pose.
+// at goes to a pose.
 func (s *rimDescent) at(p rimTheta) bool {
 	s.grid.paths(p, s.paths)
+	return s.solve(p)
+}
+
+// solve solves for background and contrast of the pose p, whose pictures are there.
+func (s *rimDescent) solve(p rimTheta) bool {
 	coef, cost, ok := linear(s.cells, s.paths)
 	s.pose, s.coef, s.cost = p, coef, cost+s.held(p)
 	return ok
+}
+
+// try goes to a pose if it fits better than the present one.
+func (s *rimDescent) try(p rimTheta) bool {
+	was := *s
+	s.paths, s.spare = s.spare, s.paths
+	if s.at(p) && s.cost < was.cost {
+		return true
+	}
+	s.paths, s.spare = s.spare, s.paths
+	s.pose, s.coef, s.cost = was.pose, was.coef, was.cost
+	return false
 }
 
 // held returns the share of the priors in the sum of squares.
@@ -195,50 +159,58 @@ func (s *rimDescent) held(p rimTheta) (sum float64) {
 // the size of a block, in cells, since neighbours err alike.
 func (s *rimDescent) hold() float64 { return s.sd * 0.15 / (2 * s.grid.pitch) }
 
+// settle goes downhill from the present pose.
 func (s *rimDescent) settle() bool {
 	damp := 1e-3
 	for range 6 {
 		normal, g := s.normal()
-		was := *s
 		for {
-			a := normal
-			n := mat.NewSymDense(rimAll, nil)
-			for i := range a {
-				for j := 0; j <= i; j++ {
-					n.SetSym(i, j, a[i][j])
-				}
-				n.SetSym(i, i, a[i][i]*(1+1e-7)+1e-9)
-				if i >= rimLinear {
-					n.SetSym(i, i, a[i][i]*(1+damp)+1e-9)
-				}
-			}
-			var chol mat.Cholesky
-			var x mat.VecDense
-			if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimAll, g[:])) != nil {
+			next, size, ok := s.step(&normal, &g, damp)
+			if !ok {
 				return false
 			}
-			next, size := was.pose, 0.0
-			for i := range next {
-				d := max(-0.1, min(0.1, x.AtVec(rimLinear+i)))
-				next[i] += d
-				size = max(size, math.Abs(d))
-			}
-			next[rimVersion] = max(-0.1, min(1.2, next[rimVersion]))
-			next[rimDepth] = max(-0.3, min(0.3, next[rimDepth]))
-			next[rimWall] = max(0.03, min(0.4, next[rimWall]))
-			if s.at(next) && s.cost < was.cost {
-				damp = max(1e-5, damp/5)
-				if size < 1e-3 {
+			if s.try(next) {
+				if damp = max(1e-5, damp/5); size < 1e-3 {
 					return true
 				}
 				break
 			}
 			if damp *= 10; damp > 1e3 || size < 1e-3 {
-				return s.at(was.pose)
+				return true
 			}
 		}
 	}
 	return true
+}
+
+// step returns the pose to which the damped normal equations lead, and how far the
+// largest of its parameters is off.
+func (s *rimDescent) step(normal *[rimAll][rimAll]float64, g *[rimAll]float64, damp float64) (next rimTheta, size float64, ok bool) {
+	n := mat.NewSymDense(rimAll, nil)
+	for i := range normal {
+		for j := range i {
+			n.SetSym(i, j, normal[i][j])
+		}
+		n.SetSym(i, i, normal[i][i]*(1+1e-7)+1e-9)
+		if i >= rimLinear {
+			n.SetSym(i, i, normal[i][i]*(1+damp)+1e-9)
+		}
+	}
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimAll, g[:])) != nil {
+		return next, 0, false
+	}
+	next = s.pose
+	for i := range next {
+		d := max(-0.1, min(0.1, x.AtVec(rimLinear+i)))
+		next[i] += d
+		size = max(size, math.Abs(d))
+	}
+	next[rimVersion] = max(-0.1, min(1.2, next[rimVersion]))
+	next[rimDepth] = max(-0.3, min(0.3, next[rimDepth]))
+	next[rimWall] = max(0.03, min(0.4, next[rimWall]))
+	return next, size, true
 }
 
 // derive takes the pictures a little further along each parameter, if they are not
@@ -248,20 +220,25 @@ func (s *rimDescent) derive() {
 		return
 	}
 	s.derived = s.pose
+	nudge := s.nudge()
 	inBands(rimPose, func(from, to int) {
 		for k := from; k < to; k++ {
 			q := s.pose
-			q[k] += rimNudge
+			q[k] += nudge
 			s.twins[k].paths(q, s.by[k])
 		}
 	})
 }
 
+// nudge is the step by which derivatives are taken, radians or radii: half of the
+// distance between rays, or they would be rough.
+func (s *rimDescent) nudge() float64 { return s.grid.pitch / 2 }
+
 // rows calls f with each cell's derivatives by the linear coefficients and the
 // pose, and its residual.
 func (s *rimDescent) rows(f func(i int, row *[rimAll]float64, residual float64)) {
 	s.derive()
-	r := residuals(s.cells, s.paths, s.coef)
+	r, nudge := residuals(s.cells, s.paths, s.coef), s.nudge()
 	var row [rimAll]float64
 	for i := range s.cells {
 		g := s.cells[i].ground()
@@ -272,7 +249,7 @@ func (s *rimDescent) rows(f func(i int, row *[rimAll]float64, residual float64))
 			for l, x := range s.by[k][i] {
 				sum += s.coef[rimGround+l] * (x - s.paths[i][l])
 			}
-			row[rimLinear+k] = sum / rimNudge
+			row[rimLinear+k] = sum / nudge
 		}
 		f(i, &row, r[i])
 	}

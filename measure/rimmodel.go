@@ -48,8 +48,10 @@ type rimGrid struct {
 }
 
 type rimRay struct {
-	x, y float64 // from the shell's centre, radii
-	at   int
+	x, y   float64 // from the shell's centre, radii
+	square float64 // of the distance
+	half   float64 // of the chord in the sphere
+	at     int
 }
 
 type rimCell struct {
@@ -211,10 +213,12 @@ func (m *rimModel) grid(film, small *patch, k float64) *rimGrid {
 		for i := range small.w {
 			p := Point{float64(film.x0) + (float64(i)+0.5)*k, float64(film.y0) + (float64(j)+0.5)*k}
 			at := j*small.w + i
-			r := rimRay{(p.X - m.shell.X) / m.shell.R, (p.Y - m.shell.Y) / m.shell.R, at}
+			r := rimRay{x: (p.X - m.shell.X) / m.shell.R, y: (p.Y - m.shell.Y) / m.shell.R, at: at}
+			r.square = r.x*r.x + r.y*r.y
+			r.half = math.Sqrt(max(0, 1-r.square))
 			g.rays = append(g.rays, r)
 			if i%2 != 0 || j%2 != 0 || min(i, j) < 2 || i+2 >= small.w || j+2 >= small.h ||
-				r.x*r.x+r.y*r.y > 1.12*1.12 || r.x*ux+r.y*uy < -0.55 || !m.open(p) {
+				r.square > 1.12*1.12 || r.x*ux+r.y*uy < -0.55 || !m.open(p) {
 				continue
 			}
 			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/block)*64 + int((r.y+2)/block)}
@@ -228,45 +232,44 @@ func (m *rimModel) grid(film, small *patch, k float64) *rimGrid {
 			g.cells = append(g.cells, c)
 		}
 	}
-	g.rays = slices.DeleteFunc(g.rays, func(r rimRay) bool { return !needed[r.at] })
+	g.rays = slices.DeleteFunc(g.rays, func(r rimRay) bool { return !needed[r.at] || r.half == 0 })
 	return g
 }
 
-// path returns the path in metal, in radii, along the ray through a cell, x and y
-// from the centre.
+// path returns the path in metal, in radii, along a ray.
 //
 // With the axis in the plane of u, along the film, and z, along the ray, metal
 // lies between two spheres and where u cos v + z sin v is at most the depth.
-func (t *rimPlane) path(x, y float64) float64 {
-	square := x*x + y*y
-	if square >= 1 {
+func (t *rimPlane) path(r *rimRay) float64 {
+	top := t.depth - t.ux*r.x - t.uy*r.y
+	if top <= -r.half {
 		return 0
 	}
-	top := (t.depth - t.cos*(t.ux*x+t.uy*y)) / t.sin
-	q := math.Sqrt(1 - square)
-	length := max(0, min(q, top)+q)
-	if square < t.inner {
-		q = math.Sqrt(t.inner - square)
+	length := min(r.half, top) + r.half
+	if r.square < t.inner {
+		q := math.Sqrt(t.inner - r.square)
 		length -= max(0, min(q, top)+q)
 	}
 	return length
 }
 
-// rimPlane is a pose ready for rays.
-type rimPlane struct{ ux, uy, sin, cos, depth, inner float64 }
+// rimPlane is a pose ready for rays: along z metal ends at depth - ux x - uy y.
+type rimPlane struct{ ux, uy, depth, inner float64 }
 
 func (p rimTheta) plane() rimPlane {
 	uy, ux := math.Sincos(p[rimAxis])
 	sin, cos := math.Sincos(p[rimVersion])
 	inner := 1 - p[rimWall]
-	return rimPlane{ux, uy, max(1e-3, math.Abs(sin)), cos, p[rimDepth], inner * inner}
+	k := 1 / max(1e-3, math.Abs(sin))
+	return rimPlane{ux * cos * k, uy * cos * k, p[rimDepth] * k, inner * inner}
 }
 
 // paths fills the smoothed functions of the path of each cell.
 func (g *rimGrid) paths(p rimTheta, out [][rimPaths]float64) {
 	t := p.plane()
-	for _, r := range g.rays {
-		g.rise[r.at] = rise(t.path(r.x, r.y))
+	for i := range g.rays {
+		r := &g.rays[i]
+		g.rise[r.at] = rise(t.path(r))
 	}
 	for i := range g.cells {
 		from := g.cells[i].at - 2*g.w - 2
@@ -296,10 +299,10 @@ func rise(path float64) (f [rimPaths]float64) {
 	if path <= 0 {
 		return f
 	}
-	for k, l := range rimLengths {
-		f[k] = path / (path + l)
-	}
-	return f
+	// path / (path + length), by one division.
+	a, b, c := path+rimLengths[0], path+rimLengths[1], path+rimLengths[2]
+	k := path / (a * b * c)
+	return [rimPaths]float64{k * b * c, k * a * c, k * a * b}
 }
 
 func (c *rimCell) ground() [rimGround]float64 {

@@ -68,11 +68,11 @@ func FindRim(img *image.Gray16, shell, head Circle) (ShellRim, error) {
 	if err != nil {
 		return ShellRim{}, err
 	}
-	p, other, err := m.search()
+	starts, err := m.search()
 	if err != nil {
 		return ShellRim{}, err
 	}
-	fit, err := m.descend(p, other)
+	fit, err := m.descend(starts)
 	if err != nil {
 		return ShellRim{}, err
 	}
