@@ -39,9 +39,9 @@ const (
 	// What the fit does not see: of the direction, degrees, and as much again where
 	// the film can show a share of the cells no brighter; of the short half axis and
 	// of the depth, radii.
-	rimTurnSD  = 0.3
+	rimTurnSD  = 0.25
 	rimClipSD  = 0.8
-	rimShortSD = 0.009
+	rimShortSD = 0.011
 	rimDepthSD = 0.009
 )
 

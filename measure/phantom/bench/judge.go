@@ -30,6 +30,7 @@ type counts struct {
 	superior, medial      sample
 	offsetUp, offsetIn    sample
 	scale                 sample
+	inclination, version  sample
 	spent                 time.Duration
 }
 
@@ -129,6 +130,7 @@ type filmResult struct {
 	truth                                                       measure.Vector
 	mm                                                          float64 // per px, true
 	spent                                                       time.Duration
+	rim                                                         rimResult
 }
 
 func (r *hipResult) addTo(n *counts) {
@@ -149,6 +151,10 @@ func (r *hipResult) addTo(n *counts) {
 		if f.found {
 			compare(pair{f.reading.Offset, f.truth}, &n.offsetUp, &n.offsetIn)
 			n.scale.add(f.reading.Scale/f.mm-1, f.reading.SEScale/f.mm)
+			if f.rim.told {
+				n.inclination.add(f.rim.inclination, f.rim.seInclination)
+				n.version.add(f.rim.version, f.rim.seVersion)
+			}
 		}
 	}
 	for _, p := range r.penetrations {
@@ -247,6 +253,7 @@ func (c config) measureFilm(img *image.Gray16, d drawing, s phantom.Scene, name 
 		return f, nil
 	}
 	f.found = true
+	f.rim = rimOf(found, truth)
 	f.reading, err = measure.Read(found.Head.CircleFit, found.Cup.CircleFit, h.HeadMM, h.Side, 0)
 	return f, err
 }

@@ -13,7 +13,8 @@
 // The report counts films on which the hip was found, refused, or outlined
 // wrongly (head centre off by over 1 mm or cup centre by over 1.5 mm); it gives
 // the error of penetration against the ideal observer of phantom.Truths, the
-// share of stated 95 % intervals that hold the truth, and the cost of Detect.
+// share of stated 95 % intervals that hold the truth, and the cost of Detect. The
+// last two lines of a class are of the cup's rim, as its ellipse lies on the film.
 // Films without a hip replacement must be refused.
 //
 // One hip in -whole is rendered as whole films of 426 by 355 mm, the side left

@@ -40,6 +40,8 @@ func (t *tally) print(w io.Writer, c config) {
 		n.offsetUp.print(w, "", "offset sup")
 		n.offsetIn.print(w, "", "offset med")
 		n.scale.print(w, "", "scale, share")
+		n.inclination.print(w, "", "inclin., deg")
+		n.version.print(w, "", "version, deg")
 	}
 }
 
