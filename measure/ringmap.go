@@ -93,28 +93,39 @@ func (p *patch) blur(sigma float64) {
 	for i := range kernel {
 		kernel[i] /= sum
 	}
-	row := make([]float32, p.w)
-	for y := range p.h {
-		v := p.v[y*p.w : (y+1)*p.w]
-		copy(row, v)
-		for x := half; x+half < p.w; x++ {
-			var s float32
+	inside := max(0, p.w-2*half)
+	old := make([]float32, len(p.v))
+	inBands(p.h, func(from, to int) {
+		for y := from; y < to; y++ {
+			v, out := p.v[y*p.w:(y+1)*p.w], old[y*p.w:(y+1)*p.w]
+			copy(out, v)
+			if inside == 0 {
+				continue
+			}
+			out = out[half:][:inside]
+			clear(out)
 			for i, g := range kernel {
-				s += g * row[x-half+i]
-			}
-			v[x] = s
-		}
-	}
-	old := append([]float32(nil), p.v...)
-	for y := half; y+half < p.h; y++ {
-		out := p.v[y*p.w : (y+1)*p.w]
-		clear(out)
-		for i, g := range kernel {
-			for x, v := range old[(y-half+i)*p.w : (y-half+i+1)*p.w] {
-				out[x] += g * v
+				for x, v := range v[i:][:inside] {
+					out[x] += g * v
+				}
 			}
 		}
-	}
+	})
+	inBands(p.h, func(from, to int) {
+		for y := from; y < to; y++ {
+			out := p.v[y*p.w : (y+1)*p.w]
+			if y < half || y+half >= p.h {
+				copy(out, old[y*p.w:])
+				continue
+			}
+			clear(out)
+			for i, g := range kernel {
+				for x, v := range old[(y-half+i)*p.w : (y-half+i+1)*p.w] {
+					out[x] += g * v
+				}
+			}
+		}
+	})
 }
 
 // curvature returns the second differences of p, 0 at its edges.
