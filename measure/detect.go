@@ -105,7 +105,7 @@ func (s *search) hips(ctx context.Context) (hips []Hip, err error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if slices.ContainsFunc(hips, func(h Hip) bool { return h.Cup.Distance(c.Center()) < 0.3*h.Cup.R }) {
+		if slices.ContainsFunc(hips, func(h Hip) bool { return h.owns(c.Center()) }) {
 			continue
 		}
 		h, reason := s.examine(c)
@@ -154,6 +154,11 @@ func (s *search) hips(ctx context.Context) (hips []Hip, err error) {
 	}
 	return hips, nil
 }
+
+// owns reports whether a place is too near a hip for it to be another's: the
+// centres of two hips lie 140 mm apart or more (common practice, no source), five
+// radii of a cup, and the stem between.
+func (h Hip) owns(p Point) bool { return h.Cup.Center().distance(p) < 3*h.Cup.R }
 
 // away returns the distance of a candidate from a hip, px.
 func (c Candidate) away(h Hip) float64 {
@@ -292,6 +297,10 @@ func (s *search) doubtHead(o Outline) string {
 	return ""
 }
 
+// bareArc is the least arc, degrees, of a head in a cup that hides nothing of it.
+// On phantom films such heads have 290 or more.
+const bareArc = 240
+
 // doubtCup says why an outline is not that of a cup around the head.
 func (s *search) doubtCup(head, cup Outline, kind CupKind) string {
 	mm := s.opt.HeadMM / 2 / head.R
@@ -302,6 +311,8 @@ func (s *search) doubtCup(head, cup Outline, kind CupKind) string {
 	case offset > cup.R-head.R:
 		return "a head outside the cup"
 	case kind == Shell && (cup.Arc < 95 || cup.RMS > max(0.012*cup.R, 0.8)):
+		return noCup
+	case kind == Wire && (cup.Arc < wireArc || head.Arc < bareArc):
 		return noCup
 	}
 	return ""

@@ -38,7 +38,7 @@ func (s *search) shells(hips []Hip) (found []circleMatch) {
 	inner, outer := leastShell*perMM, mostShell*mostMM
 	for _, c := range vote(&s.small, inner/s.k, outer/s.k, 3) {
 		p := Point{c.X * s.k, c.Y * s.k}
-		if slices.ContainsFunc(hips, func(h Hip) bool { return h.Cup.Distance(p) < 0 }) {
+		if slices.ContainsFunc(hips, func(h Hip) bool { return h.owns(p) }) {
 			continue
 		}
 		if m, ok := s.shellAt(p, inner, outer); ok && s.metalRim(m.Circle) {
