@@ -43,7 +43,7 @@ type factsJSON struct {
 	CheckedAgainst *string       `json:"magnification_checked_against"`
 	AspectRatio    []num         `json:"pixel_aspect_ratio"`
 	Square         *string       `json:"square"`
-	Field          []float64     `json:"collimated_field_px,omitempty"`
+	Field          []float64     `json:"collimated_field_px"`
 	SourceImage    num           `json:"source_to_detector_mm"`
 	SourcePatient  num           `json:"source_to_patient_mm"`
 	Magnification  num           `json:"magnification"`
@@ -209,6 +209,7 @@ var factsColumns = []factsColumn{
 	{"magnification_checked_against", func(f study.Facts, _ factsJSON) string { return f.CheckedAgainst }},
 	{"pixel_aspect_ratio", func(f study.Facts, _ factsJSON) string { return ratioText(f) }},
 	{"square", func(f study.Facts, _ factsJSON) string { return f.Square }},
+	{"collimated_field_px", func(f study.Facts, _ factsJSON) string { return fieldText(f, "%g %g %g %g") }},
 	{"source_to_detector_mm", func(_ study.Facts, j factsJSON) string { return j.SourceImage.cell() }},
 	{"source_to_patient_mm", func(_ study.Facts, j factsJSON) string { return j.SourcePatient.cell() }},
 	{"magnification", func(_ study.Facts, j factsJSON) string { return j.Magnification.cell() }},

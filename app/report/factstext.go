@@ -35,9 +35,7 @@ func factsText(f study.Facts) []string {
 	say("scale", scaleText(f))
 	say("aspect", ratioText(f))
 	say("pixels", squareText(f))
-	if f.Field != ([4]float64{}) {
-		say("collimated", fmt.Sprintf("columns %g to %g and rows %g to %g px from the corner of the stored picture", f.Field[0], f.Field[1], f.Field[2], f.Field[3]))
-	}
+	say("collimated", fieldText(f, "columns %g to %g and rows %g to %g px from the corner of the stored picture"))
 	if f.SourceImage > 0 {
 		say("source", exact(f.SourceImage)+" mm to the detector")
 	}
@@ -58,6 +56,14 @@ func factsText(f study.Facts) []string {
 		say("note", s)
 	}
 	return lines
+}
+
+// fieldText tells the edges of the collimated field, "" where the file does not.
+func fieldText(f study.Facts, format string) string {
+	if f.Field == ([4]float64{}) {
+		return ""
+	}
+	return fmt.Sprintf(format, f.Field[0], f.Field[1], f.Field[2], f.Field[3])
 }
 
 func factsLine(name, value string) string { return fmt.Sprintf("  %-11s %s", name, value) }

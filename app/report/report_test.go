@@ -28,7 +28,7 @@ func TestGolden(t *testing.T) {
 	facts := []study.Facts{
 		{Film: "films/a.dcm", SHA256: "ab12", Format: "DICOM", TransferSyntax: "1.2.840.10008.1.2.1", Modality: "DX",
 			Photometric: "MONOCHROME2", Width: 1284, Height: 1282, Bits: 14, Patient: "Q7-000", Date: day("2004-06-16"),
-			DateSource: "acquisition", Laterality: "R", View: "AP", SourceImage: 1150, SourcePatient: 1000,
+			DateSource: "acquisition", Laterality: "R", View: "AP", Field: [4]float64{100, 1184, 50, 1232}, SourceImage: 1150, SourcePatient: 1000,
 			SyntaxName: "explicit little endian", CharacterSets: []string{"ISO_IR 100"}, Frames: 2, Frame: 1,
 			Allocated: 16, HighBit: 13, Dates: []study.Dated{{Source: "acquisition", Date: day("2004-06-16")}, {Source: "study", Date: day("2004-06-17")}},
 			Orientation: [2]string{"R", "F"}, Upright: "mirrored left to right", BurnedIn: "YES", Magnification: 1.15,
