@@ -23,7 +23,8 @@
 // FitCircle minimises the weighted sum of squared orthogonal distances, from
 // the start of Taubin (1991). Refine finds one edge per radial profile, where a
 // blurred step fits the grey levels best, and fits the circle to those edges
-// that agree. Detect proposes centres by the votes of gradient directions
+// that agree. RefineRing fits the picture of a whole wire ring, or the crests of
+// its lines where they lie apart. Detect proposes centres by the votes of gradient directions
 // (Kimme, Ballard and Sklansky 1975), refines head and cup, and refuses a film
 // on which the pair is not convincing. A head that a dense shell hides is found
 // from its shell: by the circle inside it along which most edges run, however
