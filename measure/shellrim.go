@@ -36,13 +36,14 @@ const (
 	rimTip    = 5.0  // standard error of version, degrees
 	rimSteep  = 50.0 // version, degrees
 
-	// What the fit does not see: of the direction, degrees, and as much again where
-	// the film can show a share of the cells no brighter; of the short half axis and
-	// of the depth, radii.
+	// What the fit does not see: of the direction, degrees; of the short half axis and
+	// of the depth, radii; and what clipping adds to direction and short half axis
+	// where the film could show no cell brighter.
 	rimTurnSD  = 0.25
-	rimClipSD  = 0.8
 	rimShortSD = 0.011
 	rimDepthSD = 0.009
+	clipTurnSD = 0.8
+	clipShort  = 0.03
 )
 
 // FindRim finds the rim of a metal shell whose outer outline is shell, with the
@@ -136,8 +137,9 @@ func (m *rimModel) rim(f rimFit) (ShellRim, error) {
 			}
 		}
 	}
-	o.Cov[3][3] += rimShortSD * r * rimShortSD * r
-	turn = (rimTurnSD + rimClipSD*m.clipped) * degree
+	short := (rimShortSD + clipShort*m.clipped) * r
+	o.Cov[3][3] += short * short
+	turn = (rimTurnSD + clipTurnSD*m.clipped) * degree
 	o.Cov[4][4] += turn * turn
 	o.RMS = f.scatter
 	return o, nil
