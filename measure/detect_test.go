@@ -83,6 +83,63 @@ func TestDetectNative(t *testing.T) {
 	}
 }
 
+// Metal that is no hip replacement: the body of a plate with its screws, a nail
+// with its lag screw, a calibration ball, a washer around a screw.
+func TestDetectOtherMetal(t *testing.T) {
+	s := phantom.Default()
+	s = s.Around(measure.Right, 200)
+	native, err := phantom.Render(s)
+	require.NoError(t, err)
+	size := native.Bounds().Size()
+	cx, cy, px := float64(size.X)/2, float64(size.Y)/2, 1.15/s.Spacing // px per mm at the hip
+	type solid func(x, y float64) bool                                 // mm from the film's middle
+	disc := func(x, y, r float64) solid {
+		return func(u, v float64) bool { return math.Hypot(u-x, v-y) < r }
+	}
+	bar := func(x, y, x2, y2, half float64) solid {
+		return func(u, v float64) bool {
+			dx, dy := x2-x, y2-y
+			k := max(0, min(1, ((u-x)*dx+(v-y)*dy)/(dx*dx+dy*dy)))
+			return math.Hypot(u-x-k*dx, v-y-k*dy) < half
+		}
+	}
+	sizes := []float64{28}
+	if !testing.Short() {
+		sizes = append(sizes, 22, 36)
+	}
+	for _, c := range []struct {
+		name string
+		of   []solid
+	}{
+		{"plate and screws", []solid{bar(-30, 0, -25, 70, 8), bar(-32, 5, 10, 0, 2.2), bar(-30, 25, 8, 22, 2.2), bar(-28, 45, 5, 44, 2.2), disc(-30, 5, 4)}},
+		{"nail", []solid{bar(-25, 10, -22, 80, 6), bar(-40, 45, 5, -5, 5)}},
+		{"ball", []solid{disc(-50, 30, 14)}},
+		{"ball over the femoral head", []solid{disc(2, -3, 14)}},
+		{"washer", []solid{func(u, v float64) bool { r := math.Hypot(u+20, v-20); return r < 9 && r > 4 }, bar(-20, 20, 15, 5, 3)}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			film := image.NewGray16(native.Bounds())
+			copy(film.Pix, native.Pix)
+			rng := rand.New(rand.NewPCG(3, 4))
+			for y := range size.Y {
+				for x := range size.X {
+					for _, in := range c.of {
+						if in((float64(x)-cx)/px, (float64(y)-cy)/px) {
+							film.SetGray16(x, y, color.Gray16{Y: uint16(16000 + 60*rng.NormFloat64())})
+						}
+					}
+				}
+			}
+			for _, headMM := range sizes {
+				hips, err := measure.Detect(context.Background(), film, measure.Options{HeadMM: headMM, Spacing: s.Spacing})
+				var refusal *measure.Refusal
+				assert.ErrorAs(t, err, &refusal, "head %g mm", headMM)
+				assert.Empty(t, hips)
+			}
+		})
+	}
+}
+
 // poor returns images that hold no film, of odd sizes among others.
 func poor() map[string]*image.Gray16 {
 	rng := rand.New(rand.NewPCG(8, 9))
