@@ -34,11 +34,10 @@
 // The two outlines are fitted as circles. A sphere away from the central ray
 // casts an ellipse, and spheres of different size about one centre do not share
 // the centre of their shadows; Read leaves both, Beam.Read corrects them where
-// the source's distance is known. FindRim fits the picture of a hollow sphere cut by
-// the plane of its rim to the film around a metal shell's opening. From outlines and
-// rims come Gap and
-// ShortestDistance, WearVolume, ReadRim with Murray's conversions, and Combine
-// for an AP and a lateral film.
+// the source's distance is known. FindRim fits the picture of a hollow sphere cut
+// by the plane of its rim to the film around a metal shell's opening. From outlines
+// and rims come Gap and ShortestDistance, WearVolume, ReadRim with Murray's
+// conversions, and Combine for an AP and a lateral film.
 //
 // # References
 //
