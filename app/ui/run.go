@@ -37,10 +37,11 @@ const afterFirstFrame = 50 * time.Millisecond
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
 	debug.SetGCPercent(gcPercent)
-	if dir, err := toolkitFolder(); err == nil {
-		_ = mendPreferences(dir) // otherwise the toolkit says what is wrong
-	}
-	a := app.NewWithID(appID)
+	// Without a name the toolkit keeps no preferences in a file, which it would write
+	// in place and find broken after a window was killed; named afterwards, it keeps
+	// them in memory. The program's own settings are session's.
+	a := app.NewWithID("")
+	app.SetMetadata(fyne.AppMetadata{ID: "io.linerwatch.linerwatch", Name: "Linerwatch", Version: cfg.Version})
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
