@@ -70,9 +70,12 @@ func (p *patch) roughness(c Circle, edges []Edge, from, to float64) float64 {
 // of their step have a neighbour on either side in their mean.
 const noiseGain = 12
 
-// across returns how many profiles to either side of one make up their mean on
+// mostAround is the most that a profile is averaged to either side, radians.
+const mostAround = 0.09
+
+// around returns how many profiles to either side of one make up their mean on
 // a film as noisy as p is around the kept edges of c.
-func (p *patch) across(c Circle, edges []Edge, sigma float64) int {
+func (p *patch) around(c Circle, edges []Edge, sigma float64) int {
 	steps := make([]float64, 0, len(edges))
 	for i := range edges {
 		if edges[i].Reject != "" {
@@ -85,11 +88,15 @@ func (p *patch) across(c Circle, edges []Edge, sigma float64) int {
 			steps = append(steps, in-out)
 		}
 	}
-	noise := noiseGain * p.roughness(c, edges, 2*sigma, 4*sigma+1) / median(steps)
+	if len(steps) == 0 {
+		return 0
+	}
+	upper := smallest(steps, 3*len(steps)/4)
+	noise := noiseGain * p.roughness(c, edges, 2*sigma, 4*sigma+1) / upper
 	if !(noise >= 0) {
 		return 0
 	}
-	return int(min(noise*noise/2, 0.02*c.R, 8))
+	return int(min(noise*noise/2, mostAround*c.R))
 }
 
 // grain returns the standard deviation of a pixel's noise, in levels, at the log

@@ -30,12 +30,13 @@ const (
 func (f *CircleFit) doubt(e evidence) {
 	shape := shapeSD * e.blur
 	same := sameShape * min(1, 2*shape*shape/(f.Cov[0][0]+f.Cov[1][1]))
-	common, alone := softSD*e.blur, softOwnSD*e.blur
+	stray := strayGain * max(0, f.RMS-usualRMS*e.blur)
+	common, alone := softSD*e.blur, math.Hypot(softOwnSD*e.blur, stray)
 	if e.kind == metalEdge {
 		// All around an outline, what clipping moves leaves the centre.
 		cut := e.clipped * e.blur * math.Sqrt(3*(1-f.Arc/360))
 		common = math.Hypot(modelSD*e.blur, clippedSD*cut)
-		alone = math.Hypot(clippedOwnSD*cut, strayGain*max(0, f.RMS-usualRMS*e.blur))
+		alone = math.Hypot(clippedOwnSD*cut, stray)
 	}
 	for i := range f.Cov {
 		for j := range f.Cov[i] {

@@ -6,12 +6,10 @@ import (
 )
 
 // correct moves edges found on the linear film to the outline. On a circle the
-// middle of a blurred step lies sigma²/(2 R) inside, and so does that of a mean
-// along a straight line across the profile, of the same variance.
-func (k *calibration) correct(edges []Edge, c Circle, across int, sigma float64) {
+// middle of a blurred step lies sigma²/(2 R) inside.
+func (k *calibration) correct(edges []Edge, c Circle, sigma float64) {
 	insets := k.insets(len(edges), sigma)
-	line := float64(across*(across+1)) / 3
-	curve := (k.sigma()*k.sigma() + sigma*sigma + line) / (2 * c.R)
+	curve := (k.sigma()*k.sigma() + sigma*sigma) / (2 * c.R)
 	for i := range edges {
 		e := &edges[i]
 		sin, cos := math.Sincos(e.Angle * math.Pi / 180)

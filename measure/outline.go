@@ -22,6 +22,9 @@ type Edge struct {
 	Angle    float64 // degrees around the outline, from +x towards +y
 	Residual float64 // signed distance to the fitted circle, px, positive outside
 	Reject   string  // why the fit left it out; empty where it was kept
+
+	strength float64 // fall of the profile, grey levels per px
+	sd       float64 // standard deviation that the film's noise gives its place, px
 }
 
 // Reasons for which Refine leaves an edge point out.
@@ -159,7 +162,7 @@ func (p *patch) seek(start Circle, reach float64) (Circle, error) {
 	if score < 0.1 {
 		return start, ErrNoOutline
 	}
-	fit, err := fitEdges(best.look(p, 180, 1, 3*sigma, sigma), best)
+	fit, err := fitEdges(best.look(p, 180, 1, 0, 3*sigma, sigma), best)
 	if err != nil {
 		return start, ErrNoOutline
 	}
@@ -184,14 +187,24 @@ func strongest(rays []ray) float64 {
 func settle(film *patch, c Circle, part Part) (Outline, error) {
 	sigma := smoothing(c.R)
 	n := max(120, min(int(2*math.Pi*c.R), 720))
-	edges := c.look(film, max(120, n/4), 2, 2*sigma, sigma) // enough to come near
+	few := max(120, n/4) // enough to come near
+	edges := c.look(film, few, 2, 0, 2*sigma, sigma)
 	near, err := fitEdges(edges, c)
 	if err != nil {
 		return Outline{}, ErrNoOutline
 	}
 	c = near.Circle
 	coarse, reach := edges, 1.5*sigma
-	across := film.across(c, coarse, sigma)
+	around := film.around(c, coarse, sigma)
+	if around > 0 {
+		for range 3 { // what single profiles came near to may be noise
+			near, err := fitEdges(c.look(film, few, 2, around*few/n, 3*sigma, sigma), c)
+			if err != nil {
+				break
+			}
+			c = near.Circle
+		}
+	}
 	blur, clipped := sigma, 0.0
 	k, kind := calibrate(film, c, coarse, part)
 	switch kind {
@@ -199,10 +212,12 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 		blur, clipped = k.sigma(), k.clipped
 		linear := k.linear(film, c, reach+6*sigma)
 		sigma = max(0.8, min(1.2*k.sigma(), sigma))
-		edges = c.look(&linear, n, across, reach, sigma)
-		k.correct(edges, c, across, sigma)
+		edges = c.look(&linear, n, 0, around, reach, sigma)
+		linear.expect(edges, c, around, sigma, blur)
+		k.correct(edges, c, sigma)
 	default:
-		edges = c.look(film, n, across, reach, sigma)
+		edges = c.look(film, n, 0, around, reach, sigma)
+		film.expect(edges, c, around, sigma, blur)
 		if kind == softEdge {
 			outwards(edges, rootInset*1.17*sigma)
 		}
@@ -210,16 +225,12 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 	if part == Cup {
 		like(edges, coarse)
 	}
+	if part == Head {
+		edges = dropVague(edges, c, reach)
+	}
 	fit, err := fitEdges(edges, c)
 	if err != nil || fit.Arc < leastArc {
 		return Outline{}, ErrNoOutline
-	}
-	if part == Head && kind == metalEdge {
-		sure := slices.Clone(edges)
-		dropVague(sure, reach)
-		if again, err := fitEdges(sure, fit.Circle); err == nil && again.Arc >= leastArc {
-			fit, edges = again, sure
-		}
 	}
 	length := correlation(edges)
 	for i := range fit.Cov {
@@ -237,10 +248,10 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 }
 
 // look returns the edge on each of n profiles, each the mean of 2 across + 1
-// side by side, within reach px of c.
-func (c Circle) look(film *patch, n, across int, reach, sigma float64) []Edge {
+// side by side and then of 2 around + 1, within reach px of c.
+func (c Circle) look(film *patch, n, across, around int, reach, sigma float64) []Edge {
 	s := scan{c.Center(), max(0.5, c.R-reach-4*sigma), c.R + reach + 4*sigma, n, across, sigma}
-	return pick(s.run(film), s.center, c, reach)
+	return pick(s.runAround(film, around), s.center, c, reach)
 }
 
 // like rejects the edges whose neighbour among fewer edges is rejected.

@@ -34,19 +34,37 @@ func (r ray) point(c Point, at float64) Point {
 }
 
 // run samples the profiles and finds the falls on each.
-func (s scan) run(p *patch) []ray {
+func (s scan) run(p *patch) []ray { return s.runAround(p, 0) }
+
+// runAround is run on profiles each of which is the mean with so many neighbours
+// on either side.
+func (s scan) runAround(p *patch, around int) []ray {
 	half := int(math.Ceil(3 * s.sigma / step))
 	kernel := slopeKernel(s.sigma, half)
 	m := int(math.Ceil((s.outer-s.inner)/step)) + 1
 	rays := make([]ray, s.n)
+	profiles, valid := make([][]float64, s.n), make([]int, s.n)
 	inBands(s.n, func(first, last int) {
-		profile, slope := make([]float64, m+2*half), make([]float64, m)
-		all := make([]fall, 0, 8*(last-first))
+		size := m + 2*half
+		room := make([]float64, (last-first)*size)
 		for i := first; i < last; i++ {
 			r := &rays[i]
 			r.sin, r.cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.n))
-			valid := s.sample(p, r, profile, s.inner-step*float64(half))
-			usable := max(0, valid-2*half)
+			profiles[i], room = room[:size], room[size:]
+			valid[i] = s.sample(p, r, profiles[i], s.inner-step*float64(half))
+		}
+	})
+	inBands(s.n, func(first, last int) {
+		slope := make([]float64, m)
+		mean, sum, whole := make([]float64, m+2*half), make([]float64, m+2*half), false
+		all := make([]fall, 0, 8*(last-first))
+		for i := first; i < last; i++ {
+			r, profile := &rays[i], profiles[i]
+			if around > 0 {
+				whole = average(mean, sum, profiles, valid, i, around, whole)
+				profile = mean
+			}
+			usable := max(0, valid[i]-2*half)
 			r.off = usable < m
 			falling(slope[:usable], profile, kernel)
 			had := len(all)
@@ -55,6 +73,41 @@ func (s scan) run(p *patch) []ray {
 		}
 	})
 	return rays
+}
+
+// average fills mean with the mean of profile i and so many neighbours on either
+// side, each as far as it is on the film. sum holds the sum for i - 1, where whole
+// says that all in it were on the film to their ends, and is left as that for i.
+func average(mean, sum []float64, profiles [][]float64, valid []int, i, around int, whole bool) bool {
+	n := len(profiles)
+	at := func(k int) int { return (k + n) % n }
+	before, next := at(i-around-1), at(i+around)
+	if whole && valid[next] == len(mean) {
+		for j, v := range profiles[next] {
+			sum[j] += v - profiles[before][j]
+			mean[j] = sum[j] / float64(2*around+1)
+		}
+		return true
+	}
+	clear(sum)
+	whole = true
+	for k := i - around; k <= i+around; k++ {
+		k := at(k)
+		whole = whole && valid[k] == len(mean)
+		for j, v := range profiles[k][:valid[k]] {
+			sum[j] += v
+		}
+	}
+	for j := range mean {
+		count := 0
+		for k := i - around; k <= i+around; k++ {
+			if j < valid[at(k)] {
+				count++
+			}
+		}
+		mean[j] = sum[j] / float64(max(1, count))
+	}
+	return whole
 }
 
 // clutter returns the median strength of all falls but the strongest of each

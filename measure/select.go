@@ -26,6 +26,7 @@ func pick(rays []ray, center Point, c Circle, reach float64) []Edge {
 			}
 		}
 		e.Point = r.point(center, best.at)
+		e.strength = best.strength
 		e.Angle = 360 * float64(i) / float64(len(rays))
 		switch {
 		case found:

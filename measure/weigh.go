@@ -1,20 +1,23 @@
 package measure
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // weighFloor is the standard deviation that neighbouring edges have in common,
-// px, below which less scatter counts no more.
+// px, below which less noise counts no more.
 const weighFloor = 0.2
 
 // weights returns what each edge counts, with mean one over the kept ones: the
-// inverse of the variance of the edges around it. Parts of an outline that noise
-// or clipping leaves hardly visible scatter more.
+// inverse of the variance that noise gives its place, so that the parts of an
+// outline that show count, and those that noise or metal hides hardly.
 func weights(edges []Edge) []float64 {
-	w := rough(edges)
+	w := make([]float64, len(edges))
 	var sum, kept float64
-	for i, sd := range w {
-		if w[i] = 0; edges[i].Reject == "" {
-			w[i] = 1 / (sd*sd + weighFloor*weighFloor)
+	for i, e := range edges {
+		if e.Reject == "" {
+			w[i] = 1 / (e.sd*e.sd + weighFloor*weighFloor)
 			sum += w[i]
 			kept++
 		}
@@ -25,41 +28,47 @@ func weights(edges []Edge) []float64 {
 	return w
 }
 
-// rough returns the standard deviation of the kept edges within 7.5 degrees of
-// each, or of one up to 2 degrees before it, from their differences.
-func rough(edges []Edge) []float64 {
-	n := len(edges)
-	half := max(2, n/48)
-	sd := make([]float64, n)
-	near := make([]float64, 0, 2*half)
-	stride := max(1, half/4)
-	for i := range edges {
-		if i%stride != 0 {
-			sd[i] = sd[i-1]
-			continue
+// vague is the standard deviation of an edge, as a share of the reach, beyond
+// which noise may have put it anywhere.
+const vague = 0.3
+
+// dropVague returns edges with those rejected that noise may have put anywhere,
+// or as they are where too little of the outline would be left.
+func dropVague(edges []Edge, c Circle, reach float64) []Edge {
+	sure := slices.Clone(edges)
+	for i := range sure {
+		if sure[i].Reject == "" && sure[i].sd > vague*reach {
+			sure[i].Reject = rejectNone
 		}
-		near = near[:0]
-		for j := i - half; j < i+half; j++ {
-			a, b := &edges[(j+n)%n], &edges[(j+1+n)%n]
-			if a.Reject == "" && b.Reject == "" {
-				near = append(near, math.Abs(a.Residual-b.Residual))
-			}
-		}
-		sd[i] = 1.4826 * median(near) / math.Sqrt2
 	}
-	return sd
+	try := slices.Clone(sure)
+	if fit, err := fitEdges(try, c); err == nil && fit.Arc >= leastArc {
+		return sure
+	}
+	return edges
 }
 
-// vague is the scatter, as a share of the reach, beyond which an edge is none; it
-// would be 0.58 for edges found anywhere.
-const vague = 0.4
+// slopeNoise is the standard deviation of the place of an edge that falls by one
+// level per px, for a pixel's noise of one level, times sigma to the 5/2 over the
+// variance of the blurred edge: sqrt(3 / (8 sqrt(pi))) for a line, less what
+// interpolation between pixels averages, from phantom films.
+const slopeNoise = 0.2
 
-// dropVague rejects the edges that scatter among their neighbours nearly as if
-// each was anywhere within reach: there is none.
-func dropVague(edges []Edge, reach float64) {
-	for i, sd := range rough(edges) {
-		if edges[i].Reject == "" && sd > vague*reach {
-			edges[i].Reject = rejectNone
+// expect sets what noise does to the place of each edge that a scan with a
+// Gaussian of sigma finds, for the noise of p just outside it (Canny JF. IEEE
+// Transactions on Pattern Analysis 1986;8:679-698, localisation).
+func (p *patch) expect(edges []Edge, c Circle, around int, sigma, blur float64) {
+	unit := slopeNoise * (sigma*sigma + blur*blur) / math.Pow(sigma, 2.5) / math.Sqrt(float64(2*around+1))
+	const parts = 48
+	n := len(edges)
+	quiet := 0.25 * p.roughness(c, edges, 2*sigma, 2*sigma+6) // where levels are cut off
+	for part := range parts {
+		from, to := part*n/parts, (part+1)*n/parts
+		noise := max(quiet, p.roughness(c, edges[from:to], 2*sigma, 2*sigma+6))
+		for i := from; i < to; i++ {
+			if edges[i].strength > 0 {
+				edges[i].sd = unit * noise / edges[i].strength
+			}
 		}
 	}
 }
