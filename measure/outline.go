@@ -183,6 +183,10 @@ func strongest(rays []ray) float64 {
 	return top[3*len(top)/4]
 }
 
+// lookReach is how far from a circle its edges are looked for, times the scale of
+// the slope filter.
+const lookReach = 1.5
+
 // settle brings a circle that is right to a few px to its sub-pixel fit.
 func settle(film *patch, c Circle, part Part) (Outline, error) {
 	sigma := smoothing(c.R)
@@ -194,7 +198,7 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 		return Outline{}, ErrNoOutline
 	}
 	c = near.Circle
-	coarse, reach := edges, 1.5*sigma
+	coarse, reach := edges, lookReach*sigma
 	around := film.around(c, coarse, sigma)
 	if around > 0 {
 		for range 3 { // what single profiles came near to may be noise

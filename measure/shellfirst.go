@@ -12,18 +12,24 @@ const (
 	mostShell  = 36
 )
 
-// Limits of a head found inside a shell, from phantom films. The right circle
-// shows on 0.10 of its turn or more and on 1.24 times as much as any other whose
-// centre is over 1.1 mm away; it shows on 0.23 or more, or the film is brighter
-// inside it in 0.87 of the directions. Where no head of the size asked for is
-// seen, the other circles that lead so far show on 0.21 and are brighter inside in
-// 0.82. An outline lies within 0.4 mm of its circle, and its cup within 2.3 mm of
-// the shell that was looked into.
+// Limits of a head found inside a shell, from some 100 phantom shells with three
+// sizes of head asked for. A circle is looked into where it shows on insideLeast of
+// its turn or more, and on insideLead times as much as any other that is apart. It
+// is a head where it shows on insideShare; or where the edges of which noise tells
+// the place cover insideSharp of its turn and scatter about it by insideScatter
+// standard deviations or less; or where it shows on insideAlone without any other,
+// or is brighter inside in insideBrighter of the directions, and its edges do not
+// scatter much more. An outline lies within 0.4 mm of its circle, and its cup within
+// 2.3 mm of the shell that was looked into.
 const (
 	insideLeast    = 0.09
 	insideLead     = 1.2
-	insideShare    = 0.22
+	insideShare    = 0.2
+	insideSharp    = 0.15
+	insideScatter  = 1.8
+	insideAlone    = 0.155
 	insideBrighter = 0.85
+	insideStray    = 2.5
 	insideApart    = 0.8 // mm
 	insideTol      = 0.3 // mm
 	insideAgree    = 0.5 // mm
@@ -118,6 +124,13 @@ const usualShell = 27
 // leads reports whether more of a circle shows than of others.
 func (b circleMatch) leads() bool { return b.share >= insideLeast && b.share >= insideLead*b.next }
 
+// showsHead reports whether the outline of a circle matched is that of a head.
+func (s *search) showsHead(b circleMatch, o Outline) bool {
+	sharp, scatter := o.overNoise()
+	return b.share >= insideShare || sharp >= insideSharp && scatter <= insideScatter ||
+		scatter < insideStray && (b.share >= insideAlone && b.next == 0 || s.brighterInside(o) >= insideBrighter)
+}
+
 // agrees reports whether an outline is that of the circle matched.
 func (b circleMatch) agrees(o Outline, mm float64) bool {
 	return o.Center().distance(b.Center()) <= insideAgree*mm && math.Abs(o.R-b.R) <= insideRadius*mm
@@ -139,7 +152,7 @@ func (s *search) outlineIn(shell Circle, b circleMatch) (h Hip, other Candidate)
 	film := crop(s.img, b.X, b.Y, 1.3*b.R+12)
 	head, err := settle(&film, b.Circle, Head)
 	if err != nil || !b.agrees(head, mm) || head.R < s.inner || head.R > s.outer ||
-		b.share < insideShare && s.brighterInside(head) < insideBrighter {
+		!s.showsHead(b, head) {
 		return h, other
 	}
 	other.Head = head.Circle

@@ -72,3 +72,17 @@ func (p *patch) expect(edges []Edge, c Circle, around int, sigma, blur float64) 
 		}
 	}
 }
+
+// overNoise returns the share of the profiles that have a kept edge of which noise
+// tells the place, and the root mean square of their residuals in standard
+// deviations of noise and of what the scale of the filter leaves.
+func (o Outline) overNoise() (share, scatter float64) {
+	sigma, n := smoothing(o.R), 0
+	for _, e := range o.Edges {
+		if e.Reject == "" && e.strength > 0 && e.sd < vague*lookReach*sigma {
+			n++
+			scatter += e.Residual * e.Residual / (e.sd*e.sd + weighFloor*weighFloor*sigma*sigma)
+		}
+	}
+	return float64(n) / float64(max(1, len(o.Edges))), math.Sqrt(scatter / float64(max(1, n)))
+}
