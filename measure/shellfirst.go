@@ -22,7 +22,7 @@ const (
 // scatter much more. An outline lies within 0.4 mm of its circle, and its cup within
 // 2.3 mm of the shell that was looked into.
 const (
-	insideLeast    = 0.09
+	insideLeast    = 0.07
 	insideLead     = 1.2
 	insideShare    = 0.2
 	insideSharp    = 0.15
