@@ -18,11 +18,11 @@ const (
 	shapeSD      = 0.13 // most that the shape gives to the correlation along the outline
 	sameShape    = 0.93 // share of that which is the same on all films
 	clippedSD    = 0.15 // where all of 240 degrees is clipped, the same on all films
-	clippedOwnSD = 0.17 // and on each its own
+	clippedOwnSD = 0.10 // and on each its own
 	softSD       = 0.13 // of the edge of a ball that rays pass, the same on all films
 	softOwnSD    = 0.07 // and on each its own
 	usualRMS     = 0.45 // scatter of the edges of a clear outline
-	strayGain    = 1.2  // of the scatter beyond that
+	strayGain    = 0.4  // of the scatter beyond that
 )
 
 // doubt adds the model's part to the covariance of a fit, which has that of the
