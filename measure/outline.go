@@ -226,13 +226,15 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 			outwards(edges, rootInset*1.17*sigma)
 		}
 	}
-	if part == Cup {
+	fitting := fitEdges
+	switch part {
+	case Cup:
 		like(edges, coarse)
-	}
-	if part == Head {
+		fitting = fitShell
+	case Head:
 		edges = dropVague(edges, c, reach)
 	}
-	fit, err := fitEdges(edges, c)
+	fit, err := fitting(edges, c)
 	if err != nil || fit.Arc < leastArc {
 		return Outline{}, ErrNoOutline
 	}

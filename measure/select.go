@@ -66,18 +66,13 @@ func typical(rays []ray, center Point, c Circle, reach float64) fall {
 	return fall{strength: median(strength)}
 }
 
-// mostTurns is how often the biweight is drawn anew, unless its circle moves by
-// less than 0.01 px before: from a circle off by a few px a handful of strays
-// across from a short arc keep their weight for many turns.
-const mostTurns = 20
-
 // fitEdges fits a circle to the edges not yet rejected: from c, with the
 // biweight of Beaton and Tukey, then plainly to those within 3.5 robust
 // standard deviations and with enough neighbours. It marks what it leaves out.
 func fitEdges(edges []Edge, c Circle) (CircleFit, error) {
 	off := make([]float64, 0, len(edges))
 	points, weights := make([]Point, 0, len(edges)), make([]float64, 0, len(edges))
-	for range mostTurns {
+	for range 4 {
 		scale := scatter(edges, c, off)
 		points, weights = points[:0], weights[:0]
 		for _, e := range edges {
@@ -96,10 +91,7 @@ func fitEdges(edges []Edge, c Circle) (CircleFit, error) {
 		if !ok {
 			return CircleFit{}, ErrCollinear
 		}
-		moved := math.Abs(next.X-c.X) + math.Abs(next.Y-c.Y) + math.Abs(next.R-c.R)
-		if c = next; moved < 0.01 {
-			break
-		}
+		c = next
 	}
 	limit := 3.5 * scatter(edges, c, off)
 	for i := range edges {
@@ -122,6 +114,17 @@ func fitEdges(edges []Edge, c Circle) (CircleFit, error) {
 		edges[i].Residual = f.Distance(edges[i].Point)
 	}
 	return f, nil
+}
+
+// fitShell is fitEdges for a shell, again from what it gives: of a shell an arc
+// shows, and a handful of strays across from it may have kept their weight when c
+// was off by a few px.
+func fitShell(edges []Edge, c Circle) (CircleFit, error) {
+	f, err := fitEdges(edges, c)
+	if err != nil {
+		return f, err
+	}
+	return fitEdges(edges, f.Circle)
 }
 
 // scatter returns a robust standard deviation of the kept edges' distances, at
