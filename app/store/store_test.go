@@ -50,14 +50,16 @@ func aFilm(id, day string) study.Film {
 		View: study.AP, SourceMM: 1150, Given: study.BeamGiven{SourceMM: 1200, Center: &measure.Point{X: 7.5, Y: 8}}}
 }
 
-// fill sets every field of v, however deep, to a value of its own, so that a
-// round trip shows any field that is not kept.
+// fill sets every exported field of v, however deep, to a value of its own, so that
+// a round trip shows any field that is not kept.
 func fill(v reflect.Value, n *int) {
 	*n++
 	switch v.Kind() {
 	case reflect.Struct:
 		for i := range v.NumField() {
-			fill(v.Field(i), n)
+			if v.Type().Field(i).IsExported() {
+				fill(v.Field(i), n)
+			}
 		}
 	case reflect.Slice:
 		v.Set(reflect.MakeSlice(v.Type(), 2, 2))
