@@ -82,8 +82,8 @@ const leastArc = 75
 // rays that pass metal near its outline. Where the film is clipped to white, what
 // it would show follows from the other parts of the outline, from their lying on
 // one circle, and from what noise does to a mean that is cut off. On a noisy film
-// neighbouring profiles are averaged. Edges of a head that scatter as if there
-// was none are left out; the others count by the scatter around them. A head that
+// neighbouring profiles are averaged. Edges of a head that noise may have put
+// anywhere are left out; the others count by what noise does to each. A head that
 // lets through as much as a ball of ceramic does is left as it is but for its
 // radius.
 //
@@ -226,15 +226,13 @@ func settle(film *patch, c Circle, part Part) (Outline, error) {
 			outwards(edges, rootInset*1.17*sigma)
 		}
 	}
-	fitting := fitEdges
-	switch part {
-	case Cup:
+	var fit CircleFit
+	if part == Cup {
 		like(edges, coarse)
-		fitting = fitShell
-	case Head:
-		edges = dropVague(edges, c, reach)
+		fit, err = fitShell(edges, c)
+	} else {
+		fit, edges, err = fitHead(edges, c, reach)
 	}
-	fit, err := fitting(edges, c)
 	if err != nil || fit.Arc < leastArc {
 		return Outline{}, ErrNoOutline
 	}

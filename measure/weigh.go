@@ -32,20 +32,21 @@ func weights(edges []Edge) []float64 {
 // which noise may have put it anywhere.
 const vague = 0.3
 
-// dropVague returns edges with those rejected that noise may have put anywhere,
-// or as they are where too little of the outline would be left.
-func dropVague(edges []Edge, c Circle, reach float64) []Edge {
+// fitHead is fitEdges for a head, without the edges that noise may have put
+// anywhere, or with them where too little of the outline would be left. It returns
+// the edges it marked.
+func fitHead(edges []Edge, c Circle, reach float64) (CircleFit, []Edge, error) {
 	sure := slices.Clone(edges)
 	for i := range sure {
 		if sure[i].Reject == "" && sure[i].sd > vague*reach {
 			sure[i].Reject = rejectNone
 		}
 	}
-	try := slices.Clone(sure)
-	if fit, err := fitEdges(try, c); err == nil && fit.Arc >= leastArc {
-		return sure
+	if fit, err := fitEdges(sure, c); err == nil && fit.Arc >= leastArc {
+		return fit, sure, nil
 	}
-	return edges
+	fit, err := fitEdges(edges, c)
+	return fit, edges, err
 }
 
 // slopeNoise is the standard deviation of the place of an edge that falls by one
