@@ -91,10 +91,10 @@ var hipColumns = []exportColumn[hipRow]{
 	{"bedding_in_mm", "bedding-in: the line at surgery", "mm", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingIn, f.HasBedding })
 	}},
-	{"bedding_lo95", "lower end of its 95 % interval", "mm", anyNumber, func(h hipRow) string {
+	{"bedding_lo95", "lower end of its 95 % interval, with the error of the baseline film; that in fits is of the line alone", "mm", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingLo95, f.HasBedding && f.HasInterval })
 	}},
-	{"bedding_hi95", "upper end of its 95 % interval", "mm", anyNumber, func(h hipRow) string {
+	{"bedding_hi95", "upper end of its 95 % interval, as bedding_lo95", "mm", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingHi95, f.HasBedding && f.HasInterval })
 	}},
 	{"first_to_last_mm_per_year", "difference of the first and the last film in the line over the time between", "mm/year", anyNumber, func(h hipRow) string {

@@ -20,7 +20,9 @@
 // error alone: the slope is the steady-state wear rate. It does move the
 // intercept, the bedding-in; so the interval of the bedding-in is that of one
 // more reading at surgery (a prediction interval at t = 0), which adds the
-// baseline's own error to the line's.
+// baseline's own error to the line's. Where the baseline's reading is stated to
+// be less certain than those of the line, the difference of the variances is
+// added, too: the scatter of the line does not show it.
 //
 // The errors come from the scatter about the line with Student's t where there
 // are three films or more ("fit"), and from the readings' standard errors with

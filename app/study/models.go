@@ -36,7 +36,7 @@ func (p Penetration) Along(c Component) (mm, se float64) {
 
 // The names of the models.
 const (
-	lineName    = "line from the start"
+	lineName    = "steady-state line"
 	theilName   = "Theil-Sen line"
 	huberName   = "Huber line"
 	stickName   = "broken line"

@@ -80,7 +80,22 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	f.HasInterval, f.SE = true, f.Line.SESlope
 	f.Lo95, f.Hi95 = f.Line.SlopeInterval(level)
 	f.BeddingLo95, f.BeddingHi95 = f.Line.PredictWeighted(0, baseWeight, level)
+	if f.IntervalFrom == "fit" && !weighted {
+		f.carryBase(baseSE, rms(points))
+	}
 	return f, ""
+}
+
+// carryBase widens the interval of the bedding-in where the baseline film's own
+// reading is less certain than those of the line, such as an outline that was
+// drawn by hand. The scatter of the line stands for a reading like its own; what
+// the baseline's variance has beyond theirs comes on top. Either is 0 where unknown.
+func (f *TrendFit) carryBase(baseSE, lineSE float64) {
+	if lineSE <= 0 || baseSE <= lineSE {
+		return
+	}
+	more := f.Line.Quantile(level) * math.Sqrt(baseSE*baseSE-lineSE*lineSE)
+	f.BeddingLo95, f.BeddingHi95 = widen(f.BeddingIn, f.BeddingLo95, f.BeddingHi95, more)
 }
 
 // normal95 is the two-sided quantile of the normal distribution at level.
@@ -94,13 +109,14 @@ func (f *TrendFit) carryScale(se float64) {
 	if !f.HasInterval {
 		return
 	}
-	widen := func(mm, lo, hi float64) (float64, float64) {
-		more := normal95 * se * mm
-		return mm - math.Hypot(mm-lo, more), mm + math.Hypot(hi-mm, more)
-	}
 	f.SE = math.Hypot(f.SE, se*f.Rate)
-	f.Lo95, f.Hi95 = widen(f.Rate, f.Lo95, f.Hi95)
-	f.BeddingLo95, f.BeddingHi95 = widen(f.BeddingIn, f.BeddingLo95, f.BeddingHi95)
+	f.Lo95, f.Hi95 = widen(f.Rate, f.Lo95, f.Hi95, normal95*se*f.Rate)
+	f.BeddingLo95, f.BeddingHi95 = widen(f.BeddingIn, f.BeddingLo95, f.BeddingHi95, normal95*se*f.BeddingIn)
+}
+
+// widen adds an independent error of half width more to the interval of v.
+func widen(v, lo, hi, more float64) (float64, float64) {
+	return v - math.Hypot(v-lo, more), v + math.Hypot(hi-v, more)
 }
 
 // startAt states where the steady state begins. With a baseline that lies in it

@@ -87,13 +87,29 @@ func TestNewTrend(t *testing.T) {
 	assert.Equal(t, "fit", f.IntervalFrom)
 	assert.True(t, f.HasBedding)
 	assert.InDelta(t, a, f.BeddingIn, 1e-12)
-	half := q * sigma * math.Sqrt(1+1.0/4+mx*mx/sxx) // the baseline is one more reading
+	// The baseline is one more reading, of a standard error of 0.04 where the line's have 0.03.
+	half := q * math.Sqrt(sigma*sigma*(1+1.0/4+mx*mx/sxx)+0.04*0.04-0.03*0.03)
 	assert.InDelta(t, a-half, f.BeddingLo95, 1e-10)
 	assert.InDelta(t, a+half, f.BeddingHi95, 1e-10)
 	assert.True(t, f.HasFirstToLast)
 	assert.InDelta(t, (1.16-0.24)/(x[3]-x[0]), f.FirstToLast, 1e-12)
 	assert.InDelta(t, 1, f.StartYears, 0)
 	assert.Equal(t, 4, f.Line.N)
+}
+
+// The bedding-in is no surer than the film that it counts from: the scatter of the
+// other films does not show that the baseline's outline was drawn by hand.
+func TestBeddingCarriesAnUncertainBaseline(t *testing.T) {
+	half := func(baseSE float64) float64 {
+		ms := series()
+		ms[1] = on("base.dcm", "2004-06-14", 0.20, -0.05, baseSE)
+		tr, err := NewTrend(rightHip(), ms)
+		require.NoError(t, err)
+		return (tr.Fit.BeddingHi95 - tr.Fit.BeddingLo95) / 2
+	}
+	assert.Greater(t, half(2), 1.96*2, "an error of 2 mm cannot leave less")
+	assert.InDelta(t, half(0.03), half(0.01), 1e-12, "a better baseline than the line's films gains nothing")
+	assert.Less(t, half(0.03), half(0.031))
 }
 
 func TestTrendBaseline(t *testing.T) {
