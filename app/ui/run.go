@@ -1,11 +1,14 @@
 package ui
 
 import (
+	"image"
 	"runtime/debug"
+	"sync"
 	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/theme"
 
 	"linerwatch/app/session"
@@ -30,13 +33,13 @@ type Config struct {
 // long and hold no pointers, so collecting more often costs little.
 const gcPercent = 12
 
-// afterFirstFrame is when the first screen has been painted and the areas for films
-// can be made, which take longer.
+// afterFirstFrame is how long after the first screen was painted the areas for films
+// are made, which take longer than the first screen.
 const afterFirstFrame = 50 * time.Millisecond
 
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
-	debug.SetGCPercent(gcPercent)
+	debug.SetGCPercent(-1) // collecting would take a quarter of the start
 	// Without a name the toolkit keeps no preferences in a file, which it would write
 	// in place and find broken after a window was killed; named afterwards, it keeps
 	// them in memory. The program's own settings are session's.
@@ -47,25 +50,47 @@ func Run(cfg Config) error {
 		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
 		UnfinishedPath: session.DefaultUnfinishedPath(),
 	}), fyne.Do)
-	// Finding the fonts of the system takes as long as making the window: do both at
-	// once, and fill the window when both are done.
-	go func() {
-		for _, bold := range []bool{false, true} {
-			fyne.MeasureText("Linerwatch", theme.TextSize(), fyne.TextStyle{Bold: bold})
-		}
-	}()
+	go findFonts()
 	a.Lifecycle().SetOnStarted(func() {
 		w.frame()
 		w.refresh()
 		if cfg.Study != "" || len(cfg.Paths) > 0 {
-			w.areas()
-			w.start(cfg)
+			w.open(cfg)
 			return
 		}
-		time.AfterFunc(afterFirstFrame, func() { fyne.Do(func() { w.areas(); w.start(cfg) }) })
+		w.whenPainted(func() {
+			time.AfterFunc(afterFirstFrame, func() {
+				fyne.DoAndWait(func() { w.open(cfg) })
+				debug.FreeOSMemory()
+			})
+		})
 	})
 	w.win.ShowAndRun()
 	return w.s.Close()
+}
+
+// findFonts has the toolkit find the fonts of the system. That takes as long as
+// making the window: it is done meanwhile, and the window filled when both are done.
+func findFonts() {
+	for _, bold := range []bool{false, true} {
+		fyne.MeasureText("Linerwatch", theme.TextSize(), fyne.TextStyle{Bold: bold})
+	}
+}
+
+// whenPainted runs do once, while what the window shows is painted for the first time.
+func (w *window) whenPainted(do func()) {
+	var once sync.Once
+	w.body.Add(canvas.NewRaster(func(int, int) image.Image {
+		once.Do(do)
+		return image.NewRGBA(image.Rect(0, 0, 1, 1))
+	}))
+}
+
+// open makes the areas for films and opens what the caller named.
+func (w *window) open(cfg Config) {
+	w.areas()
+	debug.SetGCPercent(gcPercent)
+	w.start(cfg)
 }
 
 // start opens what the caller named, once the toolkit runs.
