@@ -46,7 +46,7 @@ func (s *Session) NextProposal() {
 	s.keep(f)
 	s.retrend()
 	s.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, s.label(f)), film: f, before: before, after: f.memory()})
-	if f.Draft.Head.Hand {
+	if f.Draft.unplaced() != "" {
 		s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
 	} else {
 		s.Say("Proposal %d of %d.", next+1, n)
@@ -102,6 +102,6 @@ func weighed(c measure.Candidate, head, cup measure.Circle) *Draft {
 	if c.Cup.R > 0 {
 		cup = c.Cup
 	}
-	return &Draft{Head: Trace{}.put(head), Cup: Trace{}.put(cup), CupKind: measure.Shell,
+	return &Draft{Head: rough(head), Cup: rough(cup), CupKind: measure.Shell,
 		Found: []study.Warning{{Text: "weighed by the search and not taken: " + c.Reason}}}
 }

@@ -16,6 +16,10 @@ type Trace struct {
 	Hand bool            // At was moved away from Fit, or there is no fit
 	By   []measure.Point `json:",omitempty"` // three points that a hand has drawn At through
 	Ring measure.Ellipse // wire ring as a hand has shaped it; zero for that of Fit
+
+	// Rough: the program has put At about where it may be, and nobody has placed or
+	// refined it since; nothing is read from it.
+	Rough bool `json:",omitempty"`
 }
 
 // Draft is the pair of outlines of one film. It is a value: edits make a new one.
@@ -29,6 +33,22 @@ type Draft struct {
 
 // fitted returns the trace of an outline that was just fitted.
 func fitted(o measure.Outline) Trace { return Trace{Fit: o, At: o.Circle} }
+
+// rough returns the trace of an outline that is still to be placed.
+func rough(c measure.Circle) Trace { return Trace{At: c, Hand: true, Rough: true} }
+
+// unplaced says what is still to be placed on the film, "" where nothing is.
+func (d Draft) unplaced() string {
+	switch {
+	case d.Head.Rough && d.Cup.Rough:
+		return "head and cup are only roughly in place; draw them (A), or bring them near and refine both (B)"
+	case d.Head.Rough:
+		return "the head is only roughly in place; draw it (A), or bring it near and refine it (R)"
+	case d.Cup.Rough:
+		return "the cup is only roughly in place; draw it (A), or bring it near and refine it (R)"
+	}
+	return ""
+}
 
 // Trace returns the outline of part.
 func (d Draft) Trace(part measure.Part) Trace {
@@ -156,7 +176,7 @@ func (t Trace) ring() measure.Ellipse {
 
 // putRing returns t with a wire's ellipse at e.
 func (t Trace) putRing(e measure.Ellipse) Trace {
-	t.At, t.Ring, t.Hand = measure.Circle{X: e.X, Y: e.Y, R: e.A}, e, true
+	t.At, t.Ring, t.Hand, t.Rough = measure.Circle{X: e.X, Y: e.Y, R: e.A}, e, true, false
 	return t
 }
 
@@ -172,7 +192,7 @@ func (t Trace) put(c measure.Circle) Trace {
 	if t.Ring.A > 0 {
 		t.Ring = moved(t.Ring, t.At, c)
 	}
-	t.At = c
+	t.At, t.Rough = c, false
 	t.Hand = len(t.Fit.Points) == 0 || c != t.Fit.Circle || t.Ring.A > 0
 	return t
 }

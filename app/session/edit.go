@@ -33,7 +33,10 @@ func (s *Session) Part() measure.Part { return s.part }
 
 // SetPart chooses the outline that the keys act on.
 func (s *Session) SetPart(p measure.Part) {
-	s.part = p
+	if s.part = p; s.sketch.tool == CircleTool {
+		s.sketch = sketch{tool: CircleTool} // of the other outline from its first point
+		s.hint()
+	}
 	s.changed(OutlineChanged)
 }
 
@@ -189,7 +192,7 @@ func (s *Session) middling(f *Film, head measure.Circle) Draft {
 	}
 	cup := head
 	cup.R *= middlingShellMM / s.hip.Implant.HeadMM
-	return Draft{CupKind: measure.Shell, Head: Trace{}.put(head), Cup: Trace{}.put(cup)}
+	return Draft{CupKind: measure.Shell, Head: rough(head), Cup: rough(cup)}
 }
 
 // Discard drops the reader's changes: back to the accepted reading, or to the

@@ -30,6 +30,10 @@ func (s *Session) Numbers(f *Film) Numbers {
 		return n
 	}
 	d := f.Draft
+	if why := d.unplaced(); why != "" {
+		n.Err = errors.New(why)
+		return n
+	}
 	head, cup := d.Head.Outline(), d.Cup.Outline()
 	m := n.Measurement
 	m.Status, m.Side, m.HeadMM = study.Measured, s.hip.Side, s.hip.Implant.HeadMM

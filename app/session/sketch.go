@@ -32,13 +32,12 @@ type sketch struct {
 // Tool returns the tool in hand.
 func (s *Session) Tool() Tool { return s.sketch.tool }
 
-// SetTool takes a tool to draw on the selected film; the one in hand already is
-// put away.
+// SetTool takes a tool to draw on the selected film; with the one in hand already
+// it begins again from the first point.
 func (s *Session) SetTool(t Tool) {
 	f := s.selected
-	same := t == s.sketch.tool
 	s.CancelTool()
-	if same || t == Hand || f == nil || f.pixels == nil {
+	if t == Hand || f == nil || f.pixels == nil {
 		return
 	}
 	switch {
@@ -146,7 +145,7 @@ func (s *Session) finishSketch(f *Film) {
 		s.sketch.tool = k.tool // again from the first point
 		s.hint()
 		s.Say("%s", bare(err))
-	case first: // the cup is still where the program put it
+	case first: // the cup is still to be placed
 		s.part, s.sketch.tool = measure.Cup, k.tool
 		s.hint()
 	case k.tool == CircleTool || k.tool == RingTool:

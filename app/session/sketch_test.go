@@ -78,6 +78,18 @@ func TestCircleByThreeClicks(t *testing.T) {
 	require.Equal(t, got.At, f.Draft.Head.At)
 }
 
+func TestTheOtherOutlineIsDrawnFromItsFirstPoint(t *testing.T) {
+	b := opened(t)
+	before := *b.Selected().Draft
+	b.SetPart(Head)
+	b.SetTool(CircleTool)
+	b.click(250, 300)
+	b.SetPart(Cup)
+	require.Contains(t, b.Notice(), "Draw the cup")
+	require.Empty(t, b.Sketch().Points)
+	require.Equal(t, before, *b.Selected().Draft)
+}
+
 func TestPointsOnALineDrawNothing(t *testing.T) {
 	b := opened(t)
 	before := *b.Selected().Draft
@@ -111,6 +123,9 @@ func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
 	require.NotNil(t, f.Draft)
 	require.Equal(t, CircleTool, b.Tool(), "the cup is next")
 	require.Equal(t, Cup, b.Part())
+	require.ErrorContains(t, b.Numbers(f).Err, "the cup is only roughly in place", "no number comes from it")
+	b.SetTool(CircleTool)
+	require.Equal(t, CircleTool, b.Tool(), "taken again it stays in hand")
 	for _, deg := range []float64{190, 270, 350} {
 		b.click(on(cup, deg))
 	}
@@ -421,8 +436,10 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 	require.Equal(t, near, f.Draft.Head.At)
 	require.Equal(t, cup, f.Draft.Cup.At, "a candidate without a cup keeps the cup taken")
 	require.Equal(t, Edited, f.State())
+	require.Error(t, b.Numbers(f).Err, "only roughly in place")
 	b.RefineBoth()
 	b.one()
+	require.NoError(t, b.Numbers(f).Err)
 	require.False(t, f.Draft.Head.Hand, "refined to the edge")
 	require.Contains(t, study.Texts(b.Numbers(f).Warnings), "weighed by the search and not taken: its edge is faint")
 
