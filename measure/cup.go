@@ -54,7 +54,7 @@ func (s ringSearch) clearer(img *image.Gray16, m *ringMap, seeds []Ellipse, matc
 	} else {
 		return best, false
 	}
-	best.showRing(img)
+	best = best.Shown(img)
 	return best, ok
 }
 

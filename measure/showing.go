@@ -62,9 +62,10 @@ func (o *Outline) normal(e Edge) Point {
 	return Point{(u*cos - v*sin) / length, (u*sin + v*cos) / length}
 }
 
-// showRing sets how a ring shows on img.
-func (o *Outline) showRing(img *image.Gray16) {
+// Shown returns o with Contrast and Clipped as its edges show on img.
+func (o Outline) Shown(img *image.Gray16) Outline {
 	if film := crop(img, o.X, o.Y, 1.2*o.R+12); film.v != nil {
 		o.show(&film)
 	}
+	return o
 }

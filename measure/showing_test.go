@@ -44,6 +44,10 @@ func TestOutlineShows(t *testing.T) {
 			t.Logf("contrast %.2f clipped %.3f", o.Contrast, o.Clipped)
 			assert.InDelta(t, (k.least+k.most)/2, o.Contrast, (k.most-k.least)/2)
 			assert.InDelta(t, k.clipped, o.Clipped, k.slip)
+
+			bare := o
+			bare.Contrast, bare.Clipped = 0, 0
+			assert.Equal(t, o, bare.Shown(img), "told again from the film")
 		})
 	}
 }

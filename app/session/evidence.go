@@ -3,6 +3,7 @@ package session
 import (
 	"errors"
 	"fmt"
+	"image"
 	"math"
 
 	"linerwatch/measure"
@@ -111,34 +112,42 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 		return nil
 	}
 	edges := append([]measure.Edge(nil), t.Fit.Edges...)
+	n := 0
 	for i, e := range edges {
 		switch {
 		case !in(i, e):
 		case kept && e.Reject == "":
 			edges[i].Reject = byReader
+			n++
 		case !kept && e.Reject != noEdge && e.Reject != offFilm:
 			edges[i].Reject = ""
+			n++
 		}
 	}
-	o, err := refit(t.Fit, edges)
+	o, err := refit(film.pixels, t.Fit, edges)
 	if err != nil {
 		return fmt.Errorf("session: the points stay as they are: %w", err)
 	}
 	before := film.memory()
 	s.setDraft(film, film.Draft.with(s.part, fitted(o)))
-	verb := "leave out"
+	verb, said := "leave out", "Left %s of the %s out and fitted it again."
 	if !kept {
-		verb = "take in"
+		verb, said = "take in", "Took %s of the %s in and fitted it again."
 	}
 	s.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(s.part), s.label(film)),
 		film: film, before: before, after: film.memory()})
+	points := fmt.Sprintf("%d edge points", n)
+	if n == 1 {
+		points = "one edge point"
+	}
+	s.Say(said, points, PartWord(s.part))
 	return nil
 }
 
 // refit fits a circle to the kept edge points. Neighbouring points err together,
 // which measure.Refine allows for in the covariance; the same factor is taken
-// here.
-func refit(old measure.Outline, edges []measure.Edge) (measure.Outline, error) {
+// here. img is nil where the film is not to be had.
+func refit(img *image.Gray16, old measure.Outline, edges []measure.Edge) (measure.Outline, error) {
 	fit, err := measure.FitCircle(keptPoints(edges), nil)
 	if err != nil {
 		return old, err
@@ -157,7 +166,11 @@ func refit(old measure.Outline, edges []measure.Edge) (measure.Outline, error) {
 	for i := range edges {
 		edges[i].Residual = fit.Distance(edges[i].Point)
 	}
-	return measure.Outline{CircleFit: fit, Edges: edges}, nil
+	o := measure.Outline{CircleFit: fit, Edges: edges}
+	if img != nil {
+		o = o.Shown(img)
+	}
+	return o, nil
 }
 
 func keptPoints(edges []measure.Edge) []measure.Point {

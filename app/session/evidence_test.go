@@ -22,7 +22,7 @@ func bulged(t *testing.T, b *bench, from, to, px float64) *Film {
 			o.Edges[i].X, o.Edges[i].Y = e.X+px*cos, e.Y+px*sin
 		}
 	}
-	fit, err := refit(measure.Outline{}, o.Edges)
+	fit, err := refit(nil, measure.Outline{}, o.Edges)
 	require.NoError(t, err)
 	f.Draft = &Draft{Head: fitted(fit), Cup: f.Draft.Cup, CupKind: f.Draft.CupKind}
 	b.retrend()
@@ -48,6 +48,7 @@ func TestSectorLeftOutAndTakenIn(t *testing.T) {
 	require.Greater(t, math.Abs(after.Superior-before.Superior), 0.01, "penetration follows")
 	require.Equal(t, Edited, f.State())
 	require.Equal(t, "leave out head edge, film 5", b.UndoName())
+	require.Regexp(t, `^Left \d+ edge points of the head out and fitted it again\.$`, b.Notice())
 	for _, r := range b.Residuals() {
 		require.Equal(t, r.Angle < 88 || r.Angle > 152, r.Kept)
 		if !r.Kept {
@@ -72,6 +73,7 @@ func TestPointUnderThePointerIsToggledAndDescribed(t *testing.T) {
 	require.Equal(t, 9, i)
 	require.Equal(t, "head edge at 180° · kept, residual +0.00 px", b.EdgeWords(i))
 	require.NoError(t, b.ToggleEdge(i))
+	require.Equal(t, "Left one edge point of the head out and fitted it again.", b.Notice())
 	require.Equal(t, "head edge at 180° · left out: left out by the reader", b.EdgeWords(i))
 	require.Equal(t, -1, b.EdgeAt(p.X+40, p.Y+40))
 }
@@ -95,7 +97,7 @@ func BenchmarkToggleSector(b *testing.B) {
 		o.Edges = append(o.Edges, measure.Edge{Point: measure.Point{X: 300 + 140*cos, Y: 300 + 140*sin}, Angle: float64(a) / 2})
 	}
 	for b.Loop() {
-		if _, err := refit(o, append([]measure.Edge(nil), o.Edges...)); err != nil {
+		if _, err := refit(nil, o, append([]measure.Edge(nil), o.Edges...)); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -42,6 +42,18 @@ func TestBadFilmStaysInTheStripWithItsFault(t *testing.T) {
 	require.Len(t, b.Films(), 1)
 }
 
+func TestFirstFilmIsShownWhereNoneCanBeRead(t *testing.T) {
+	b := newBench(t)
+	dir := t.TempDir()
+	b.Add([]string{touch(t, dir, "broken.dcm")})
+	b.drain()
+	require.Equal(t, 0, b.SelectedIndex(), "with its fault")
+	require.Equal(t, Failed, b.Selected().State())
+	b.Add([]string{touch(t, dir, "2004-03-01.dcm")})
+	b.drain()
+	require.Equal(t, "2004-03-01.dcm", b.Selected().Name(), "a film that can be read comes before it")
+}
+
 func TestPathsAreKeptWhole(t *testing.T) {
 	dir := t.TempDir()
 	touch(t, dir, "2004-03-01.dcm")

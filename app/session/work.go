@@ -293,6 +293,9 @@ func (s *Session) settle() {
 			}
 		}
 	}
+	if s.selected == nil {
+		s.show(0) // none can be read: the first says why
+	}
 	s.retrend()
 	s.changed(HipChanged | FilmsChanged)
 }

@@ -19,6 +19,7 @@ func (w *window) ask(title, text string, answers ...answer) {
 	label := widget.NewLabel(text)
 	label.Wrapping = fyne.TextWrapWord
 	d := dialog.NewCustomWithoutButtons(title, label, w.win)
+	var proposed func()
 	var buttons []fyne.CanvasObject
 	for i, a := range answers {
 		b := widget.NewButton(a.text, func() {
@@ -29,13 +30,15 @@ func (w *window) ask(title, text string, answers ...answer) {
 			w.focusViewer()
 		})
 		if i == len(answers)-1 {
-			b.Importance = widget.HighImportance
+			b.Importance, proposed = widget.HighImportance, b.OnTapped
 		}
 		buttons = append(buttons, b)
 	}
 	d.SetButtons(buttons)
 	d.Resize(fyne.NewSize(560, 200))
 	w.present(d)
+	w.proposed = proposed
+	d.SetOnClosed(func() { w.proposed = nil })
 }
 
 type answer struct {

@@ -62,7 +62,7 @@ func newHipPage(w *window) *hipPage {
 	p.readings = widgets.NewTable(
 		widgets.Column{Title: "Film", Share: 0.8}, widgets.Column{Title: "Reader", Share: 0.8},
 		widgets.Column{Title: "Accepted", Share: 1.2}, widgets.Column{Title: "Head centre from cup centre", Share: 1.6},
-		widgets.Column{Title: "Stands", Share: 1.4})
+		widgets.Column{Title: "Status", Share: 1.4})
 	p.readings.OnOpen = func(i int) {
 		if i < len(p.of) {
 			if f := w.s.FilmByID(p.of[i]); f != nil {
@@ -82,10 +82,10 @@ func (p *hipPage) arrange() {
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
 	side := panel(sideWidth, inset(p.facts), inset(change), p.missing,
-		bold("Penetration counts from"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
+		bold("Baseline film"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
 		container.NewBorder(nil, nil, nil, p.enter, p.reader))
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)
-	readings := container.NewBorder(bold("Readings, every one of every reader"), nil, nil, nil, container.NewStack(p.readings, container.NewCenter(p.none)))
+	readings := container.NewBorder(bold("Readings of all readers"), nil, nil, nil, container.NewStack(p.readings, container.NewCenter(p.none)))
 	split := container.NewVSplit(films, readings)
 	split.SetOffset(0.55)
 	p.object = onGround(container.NewBorder(nil, nil, side, nil,
@@ -125,7 +125,7 @@ func (p *hipPage) show() {
 }
 
 func (p *hipPage) showBaseline(h study.Hip) {
-	names := []string{"the earliest film that is outlined"}
+	names := []string{"earliest film with outlines"}
 	p.places = []string{""}
 	at := 0
 	for i, f := range p.w.s.Films() {
@@ -182,12 +182,12 @@ func implantFigures(h study.Hip) []widgets.Figure {
 		{Name: "material", Value: or(study.Words(study.HeadMaterials(), m.HeadMaterial))},
 		{Name: "Liner", Head: true},
 		{Name: "thickness", Value: liner, Unit: linerUnit},
-		{Name: "polyethylene", Value: or(study.Words(study.PEKinds(), m.PE))},
+		{Name: "PE", Value: or(study.Words(study.PEKinds(), m.PE))},
 		{Name: "Shell", Head: true},
 		{Name: "outer diameter", Value: shell, Unit: shellUnit},
 		{Name: "fixation", Value: or(study.Words(study.Fixations(), m.Fixation))},
 		{Name: "Steady state", Head: true},
-		{Name: "from", Value: number(h.Start()), Unit: "years"},
+		{Name: "from year", Value: number(h.Start())},
 	}
 }
 

@@ -96,16 +96,26 @@ func (w *window) covered() bool { return w.win.Canvas().Overlays().Top() != nil 
 
 // present shows d; Escape closes it.
 func (w *window) present(d dialog.Dialog) {
-	w.dialog = d
+	w.dialog, w.proposed = d, nil
 	d.Show()
+}
+
+// dialogKey acts on a key while a dialog or a menu is open: Escape closes the dialog
+// shown last, Enter gives the proposed answer of a question.
+func (w *window) dialogKey(k fyne.KeyName) {
+	switch {
+	case w.dialog == nil:
+	case k == fyne.KeyEscape:
+		w.dialog.Hide()
+	case (k == fyne.KeyReturn || k == fyne.KeyEnter) && w.proposed != nil:
+		w.proposed()
+	}
 }
 
 // key acts on a key that is no letter.
 func (w *window) key(k fyne.KeyName, shift bool) {
 	if w.covered() {
-		if k == fyne.KeyEscape && w.dialog != nil {
-			w.dialog.Hide()
-		}
+		w.dialogKey(k)
 		return
 	}
 	if w.turnKey(k) || w.page != readPage && !w.pageKey(k) {

@@ -152,6 +152,10 @@ func (w *window) accept() {
 	if f == nil || f.Draft == nil || f.State() == session.Accepted || f.State() == session.Excluded {
 		return
 	}
+	if n := w.s.Numbers(f); n.Err != nil {
+		w.s.Say("Not accepted: %s.", session.Plain(n.Err))
+		return
+	}
 	if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
 		w.askDoubt(f, doubt)
 		return
@@ -187,16 +191,18 @@ func (w *window) askWhere(do string, then func()) {
 	fault := widget.NewLabel("")
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
 	fault.Hide()
+	title := "Who reads"
 	form := container.NewVBox(
 		widget.NewLabel("What you accept or leave out is saved at once, with your code. This is asked once."),
 		bold("Reader's code, never a name"), reader)
 	if w.s.StudyPath() == "" {
+		title = "Who reads, and where it is kept"
 		form.Add(bold("Study file"))
 		form.Add(path)
 		form.Add(note("A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten."))
 	}
 	form.Add(fault)
-	d := dialog.NewCustomWithoutButtons("Who reads, and where it is kept", form, w.win)
+	d := dialog.NewCustomWithoutButtons(title, form, w.win)
 	save := widget.NewButton(do, func() {
 		if err := w.settle(reader.Text, path.Text); err != nil {
 			fault.SetText(session.Plain(err))

@@ -203,7 +203,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 	case session.Failed:
 		return "The file could not be read: " + f.Reason + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
-		text := "Nothing is proposed: " + f.Reason + ". Draw head and cup by hand (A, three clicks each), or take the film out."
+		text := "Nothing is proposed: " + f.Reason + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
 		if n, _ := s.Proposals(f); n > 0 {
 			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
 		}
@@ -225,6 +225,16 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return "No reading: " + session.Plain(n.Err) + "."
 	}
 	return ""
+}
+
+// lookedFor asks for the diameter by which the search knows a head: with a wrong one
+// it finds nothing.
+func lookedFor(s *session.Session) string {
+	h, known := s.Hip()
+	if !known {
+		return ""
+	}
+	return fmt.Sprintf("A head of %g mm was looked for: is that its diameter? ", h.Implant.HeadMM)
 }
 
 func (p *side) showWarnings(list []string) {
@@ -252,7 +262,7 @@ func (p *side) showButtons(f *session.Film) {
 	if f != nil {
 		st, drawn, pixels = f.State(), f.Draft != nil, f.Pixels() != nil
 	}
-	show(p.enter, !known && len(s.Films()) > 0)
+	show(p.enter, !known && len(s.Films()) > 0 && st != session.Failed)
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
 	_, trendErr := s.Trend()
 	show(p.remove, f != nil && f.Accepted == nil &&
@@ -275,7 +285,7 @@ func (p *side) showButtons(f *session.Film) {
 	}
 	enable(p.refine, drawn && pixels)
 	enable(p.discard, st == session.Edited)
-	enable(p.accept, drawn && known && st != session.Accepted && st != session.Excluded)
+	enable(p.accept, drawn && known && s.Numbers(f).Err == nil && st != session.Accepted && st != session.Excluded)
 	text := "Accept reading"
 	switch {
 	case st == session.Accepted:

@@ -76,6 +76,24 @@ func TestCircleIsDrawnByKeyAndClicks(t *testing.T) {
 	require.Equal(t, before, f.Draft.Head.At)
 }
 
+// A cup that only stands where the program put it cannot be accepted.
+func TestHalfDrawnFilmIsNotAccepted(t *testing.T) {
+	d, _ := proposed(t, "2013-01-01.dcm")
+	d.win.Canvas().Capture()
+	d.drain()
+	d.letter('a')
+	for _, p := range [][2]float64{{140, 200}, {200, 140}, {260, 200}} {
+		d.click(p[0], p[1])
+	}
+	d.drain()
+	require.NotNil(t, d.s.Selected().Draft)
+	require.Contains(t, d.side.message.Text, "the cup is only roughly in place")
+	require.True(t, d.side.accept.Disabled())
+	d.key(fyne.KeyReturn, false)
+	require.False(t, d.covered(), "nobody is asked who reads")
+	require.Contains(t, d.s.Notice(), "Not accepted: the cup is only roughly in place")
+}
+
 func TestLinesAreDrawnAndSeen(t *testing.T) {
 	d := shown(t)
 	d.letter('j')

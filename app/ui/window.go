@@ -29,18 +29,19 @@ type window struct {
 	status *statusLine
 	first  *welcome
 
-	dialog dialog.Dialog     // shown last
-	body   *fyne.Container   // the pages, one over the other
-	work   fyne.CanvasObject // the areas in which films are read; nil until they are made
-	page   page
-	busy   bool // background work was going on
-	hips   *hipsPage
-	hip    *hipPage
-	course *coursePage
-	plain  *patientView
-	asking bool                   // a dialog about the hip is open
-	asked  bool                   // the hip was asked for once without the reader's wish
-	doubts map[*session.Film]bool // implausible magnifications that the reader has waved through
+	dialog   dialog.Dialog     // shown last
+	proposed func()            // answer of the question in it; nil where it is none
+	body     *fyne.Container   // the pages, one over the other
+	work     fyne.CanvasObject // the areas in which films are read; nil until they are made
+	page     page
+	busy     bool // background work was going on
+	hips     *hipsPage
+	hip      *hipPage
+	course   *coursePage
+	plain    *patientView
+	asking   bool                   // a dialog about the hip is open
+	asked    bool                   // the hip was asked for once without the reader's wish
+	doubts   map[*session.Film]bool // implausible magnifications that the reader has waved through
 }
 
 // newWindow returns the window of s. later runs a function when the events at hand
@@ -224,14 +225,7 @@ func (w *window) leave(then func()) {
 	if n > 1 {
 		text = fmt.Sprintf("The outlines of %d films were changed and not accepted. Going on drops the changes.", n)
 	}
-	d := dialog.NewConfirm("Leave without accepting?", text, func(ok bool) {
-		if ok {
-			then()
-		}
-	}, w.win)
-	d.SetConfirmText("Drop changes")
-	d.SetDismissText("Go back")
-	w.present(d)
+	w.ask("Leave without accepting?", text, answer{"Drop changes", then}, answer{"Go back", nil})
 }
 
 func (w *window) focusViewer() {

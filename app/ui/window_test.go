@@ -284,6 +284,36 @@ func TestLeavingWithChangesAsksOnce(t *testing.T) {
 	require.True(t, closed)
 }
 
+func TestEnterGivesTheProposedAnswer(t *testing.T) {
+	d, _ := proposed(t, series...)
+	d.key(fyne.KeyRight, false)
+	d.leave(func() { t.Error("going back is proposed") })
+	require.True(t, d.covered())
+	d.key(fyne.KeyReturn, false)
+	require.False(t, d.covered())
+	given := ""
+	ask := func() {
+		d.ask("Which?", "", answer{"this", func() { given += "this " }}, answer{"that", func() { given += "that " }})
+	}
+	ask()
+	d.key(fyne.KeyReturn, false)
+	require.False(t, d.covered())
+	ask()
+	d.key(fyne.KeyEscape, false)
+	require.False(t, d.covered())
+	require.Nil(t, d.proposed, "a question that is gone proposes nothing")
+	require.Equal(t, "that ", given)
+}
+
+func TestFolderWithoutAReadableFilmSaysWhy(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, "no-film.dcm")})
+	d.drain()
+	require.Contains(t, d.side.message.Text, "malformed: no film")
+	require.False(t, d.side.enter.Visible(), "there is nothing to enter an implant for")
+	require.Equal(t, "This film cannot be shown", noteOf(d.s).title)
+}
+
 func TestFaultsStayInTheStripWithAWayOn(t *testing.T) {
 	d, _ := proposed(t, "2004-02-01.dcm", "2013-01-01.dcm", "a-very-long-name-of-a-file-that-is-no-film.dcm")
 	require.Len(t, d.s.Films(), 3)
@@ -291,6 +321,7 @@ func TestFaultsStayInTheStripWithAWayOn(t *testing.T) {
 	d.s.Select(1)
 	d.drain()
 	require.Contains(t, d.side.message.Text, "the film shows no hip")
+	require.Contains(t, d.side.message.Text, "A head of 28 mm was looked for")
 	require.True(t, d.side.hand.Visible())
 	d.s.Select(2)
 	d.drain()

@@ -193,8 +193,17 @@ func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {
 		{Name: "superior", Value: mm(p.Superior), SE: mm(sup), Unit: "mm", Color: widgets.Shift},
 		{Name: "medial", Value: mm(p.Medial), SE: mm(med), Unit: "mm", Color: widgets.Shift},
 		{Name: "magnitude", Value: mm(length), SE: mm(se), Unit: "mm", Color: widgets.Shift},
-		{Name: "direction", Value: signed(p.Direction(), 0) + "°", Unit: ""},
+		directionFigure(p.Direction()),
 	}
+}
+
+// directionFigure tells the direction of the movement in degrees from superior.
+func directionFigure(deg float64) widgets.Figure {
+	f := widgets.Figure{Name: "from superior", Value: signed(math.Abs(deg), 0) + "°", Extra: "medial"}
+	if deg < 0 {
+		f.Extra = "lateral"
+	}
+	return f
 }
 
 func outlineFigures(s *session.Session, f *session.Film) []widgets.Figure {
