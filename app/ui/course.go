@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
@@ -87,13 +88,21 @@ func (p *coursePage) arrange() {
 	p.empty = widget.NewLabel("")
 	p.empty.Alignment, p.empty.Importance = fyne.TextAlignCenter, widget.LowImportance
 	p.choices = container.New(layout.NewCustomPaddedVBoxLayout(2), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
-		p.startText, inset(p.start), p.untilText, inset(p.until), p.markers, inset(p.table),
+		p.startText, p.grooved(p.start), p.untilText, p.grooved(p.until), p.markers, inset(p.table),
 		note("95 % intervals, films weighing the same. AICc compares models of all films only; the steady-state line uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	side := panel(sideWidth+20,
 		bold("Readings that count"), inset(p.counts), p.choices)
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
 	p.object = onGround(container.NewBorder(nil, nil, nil, side,
 		container.NewBorder(pageHead(p.title), foot, nil, nil, container.NewStack(p.chart, container.NewCenter(p.empty), p.tip.object))))
+}
+
+// grooved shows a slider whose groove is as plain to see as the border of an input.
+func (p *coursePage) grooved(s *passingSlider) fyne.CanvasObject {
+	light := p.w.s.Light()
+	colors := themeColors(light)
+	colors[theme.ColorNameInputBackground] = widgets.Border
+	return inset(container.NewThemeOverride(s, filmTheme{theme.DefaultTheme(), colors, light}))
 }
 
 func (p *coursePage) chooseComponent(name string) {
@@ -161,9 +170,9 @@ func (p *coursePage) fill(t study.Trend) {
 		p.of, p.until.Value = t.Hip.ID, p.until.Min
 	}
 	p.until.SetValue(min(max(p.until.Value, p.until.Min), p.until.Max))
-	text := "Line drawn on to a later year: no"
+	text := "Extrapolated to a later year: no"
 	if y := p.horizon(t); y > 0 {
-		text = fmt.Sprintf("Line drawn on to year %g", y)
+		text = fmt.Sprintf("Extrapolated to year %g", y)
 	}
 	p.untilText.SetText(text)
 	p.table.Set(append(p.rows(), p.restRows(t)...))
@@ -186,11 +195,12 @@ func (p *coursePage) horizon(t study.Trend) float64 {
 }
 
 func (p *coursePage) rows() []widgets.Figure {
-	rows := []widgets.Figure{{Name: "Models", Head: true, Value: "mm/year", Extra: "AICc"}}
+	rows := []widgets.Figure{{Name: "Models", Head: true, Value: "mm/year"}}
 	for i, m := range p.models {
 		f := widgets.Figure{Name: m.Name, Head: true}
 		if m.HasAICc {
 			f.Extra = signed(m.AICc, 1)
+			rows[0].Extra = "AICc"
 		}
 		rows = append(rows, f)
 		if !m.Fitted {
@@ -295,7 +305,7 @@ func (p *coursePage) filmText(f *session.Film) string {
 // tell says what is pointed at, or how to read the chart.
 func (p *coursePage) tell(text string) {
 	if text == "" {
-		text = "● accepted  ○ not accepted yet  ◇ left out · bars 95 % of the reading · shaded: before the steady state, where settling and wear cannot be told apart"
+		text = "● accepted  ○ not accepted yet  ◇ left out · bars 95 % of the reading · shaded: bedding-in and wear not told apart"
 		if t, err := p.w.s.Trend(); err == nil && len(p.models) > 0 {
 			if y := p.horizon(t); y > 0 {
 				text = p.foretold(y) + text

@@ -38,7 +38,7 @@ func themeColors(light bool) map[fyne.ThemeColorName]color.Color {
 		theme.ColorNameHeaderBackground:    widgets.Surface,
 		theme.ColorNameMenuBackground:      widgets.Surface,
 		theme.ColorNameOverlayBackground:   widgets.Surface,
-		theme.ColorNameButton:              widgets.Raised,
+		theme.ColorNameButton:              widgets.Press,
 		theme.ColorNameDisabledButton:      widgets.Surface,
 		theme.ColorNameInputBackground:     widgets.Raised,
 		theme.ColorNameInputBorder:         widgets.Border,

@@ -124,7 +124,7 @@ func (l columnLayout) MinSize(objects []fyne.CanvasObject) fyne.Size {
 		}
 		h = max(h, o.MinSize().Height)
 	}
-	return fyne.NewSize(l.width, h+2*theme.Padding())
+	return fyne.NewSize(l.width, h)
 }
 
 // openPath opens a study file and tells what went wrong.

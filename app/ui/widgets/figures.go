@@ -2,6 +2,7 @@ package widgets
 
 import (
 	"image/color"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -85,7 +86,7 @@ type figuresRenderer struct{ f *Figures }
 
 func (r *figuresRenderer) Layout(size fyne.Size) {
 	y := float32(0)
-	unit, se := float32(52), float32(68)
+	unit, se := float32(52), r.f.errorWidth()
 	for i, row := range r.f.rows {
 		t := r.f.texts[i]
 		t[0].Resize(fyne.NewSize(size.Width, figureHeight)) // as high as the numbers: on one line with them
@@ -110,6 +111,14 @@ func (r *figuresRenderer) Layout(size fyne.Size) {
 		t[3].Move(fyne.NewPos(end+2, y))
 		y += figureHeight
 	}
+}
+
+// errorWidth is the room between values and units: that of standard errors, if any.
+func (f *Figures) errorWidth() float32 {
+	if slices.ContainsFunc(f.rows, func(r Figure) bool { return r.SE != "" || r.Extra != "" }) {
+		return 68
+	}
+	return 4
 }
 
 func (r *figuresRenderer) MinSize() fyne.Size {

@@ -7,7 +7,8 @@ import "image/color"
 type Palette struct {
 	Ground  color.RGBA // the window
 	Surface color.RGBA // panels
-	Raised  color.RGBA // cards, inputs, buttons
+	Raised  color.RGBA // cards, inputs
+	Press   color.RGBA // buttons
 	Border  color.RGBA // of inputs
 	Hair    color.RGBA // between areas
 
@@ -31,7 +32,7 @@ type Palette struct {
 // Dark is the palette for reading: the film is the brightest thing on the screen.
 // What is drawn over a film has its colours in every window.
 var Dark = Palette{
-	Ground: rgb(0x11, 0x15, 0x19), Surface: rgb(0x19, 0x1f, 0x25), Raised: rgb(0x25, 0x2e, 0x36),
+	Ground: rgb(0x11, 0x15, 0x19), Surface: rgb(0x19, 0x1f, 0x25), Raised: rgb(0x25, 0x2e, 0x36), Press: rgb(0x25, 0x2e, 0x36),
 	Border: rgb(0x74, 0x83, 0x8f), Hair: rgb(0x33, 0x3e, 0x48),
 	Text: rgb(0xe7, 0xeb, 0xee), Muted: rgb(0xa3, 0xb0, 0xba), Dim: rgb(0x8e, 0x9b, 0xa6),
 	Accent: rgb(0x7f, 0xd6, 0xc2), OnAccent: rgb(0x06, 0x1b, 0x17), Selection: rgb(0x2f, 0x5a, 0x52),
@@ -43,7 +44,7 @@ var Dark = Palette{
 
 // Light is the palette for a bright room, such as the clinic.
 var Light = Palette{
-	Ground: rgb(0xf4, 0xf5, 0xf3), Surface: rgb(0xea, 0xec, 0xea), Raised: rgb(0xfd, 0xfd, 0xfc),
+	Ground: rgb(0xf4, 0xf5, 0xf3), Surface: rgb(0xea, 0xec, 0xea), Raised: rgb(0xfd, 0xfd, 0xfc), Press: rgb(0xdf, 0xe4, 0xe2),
 	Border: rgb(0x6c, 0x77, 0x80), Hair: rgb(0xc6, 0xcb, 0xcd),
 	Text: rgb(0x10, 0x16, 0x1b), Muted: rgb(0x47, 0x52, 0x5b), Dim: rgb(0x5c, 0x67, 0x70),
 	Accent: rgb(0x0b, 0x63, 0x56), OnAccent: rgb(0xff, 0xff, 0xff), Selection: rgb(0xbd, 0xdf, 0xd8),
@@ -55,13 +56,14 @@ var Light = Palette{
 
 // The colours of the window as it is. Use changes them.
 var (
-	Ground, Surface, Raised, Border, Hair color.RGBA
-	Text, Muted, Dim                      color.RGBA
-	Accent, OnAccent, Selection           color.RGBA
-	Focus, Lit                            color.RGBA
-	Head, Cup, Shift, Axis                color.RGBA
-	Band, Shade                           color.RGBA
-	Good, Watch, Fault                    color.RGBA
+	Ground, Surface, Raised, Press color.RGBA
+	Border, Hair                   color.RGBA
+	Text, Muted, Dim               color.RGBA
+	Accent, OnAccent, Selection    color.RGBA
+	Focus, Lit                     color.RGBA
+	Head, Cup, Shift, Axis         color.RGBA
+	Band, Shade                    color.RGBA
+	Good, Watch, Fault             color.RGBA
 )
 
 func init() { Use(Dark) }
@@ -69,7 +71,8 @@ func init() { Use(Dark) }
 // Use makes p the colours of all that is built from then on. It belongs to the
 // window's goroutine.
 func Use(p Palette) {
-	Ground, Surface, Raised, Border, Hair = p.Ground, p.Surface, p.Raised, p.Border, p.Hair
+	Ground, Surface, Raised, Press = p.Ground, p.Surface, p.Raised, p.Press
+	Border, Hair = p.Border, p.Hair
 	Text, Muted, Dim = p.Text, p.Muted, p.Dim
 	Accent, OnAccent, Selection = p.Accent, p.OnAccent, p.Selection
 	Focus, Lit = p.Focus, p.Lit

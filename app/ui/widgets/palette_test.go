@@ -60,6 +60,8 @@ func TestContrast(t *testing.T) {
 		}
 		check("focused button", p.Lit, "surface", p.Surface, 3)
 		check("text", p.Text, "focused button", p.Lit, 4.5)
+		check("text", p.Text, "button", p.Press, 4.5)
+		check("dim", p.Dim, "button", p.Press, 4.5)
 		check("text on accent", p.OnAccent, "accent", p.Accent, 4.5)
 		for name, c := range map[string]color.RGBA{"good": p.Good, "watch": p.Watch, "fault": p.Fault} {
 			check("text on "+name, p.OnAccent, name, c, 4.5)
