@@ -63,5 +63,5 @@ func copyDisc(dst, src *image.RGBA, ox, oy int, cx, cy, r float64) {
 	}
 }
 
-// plateColor darkens the film behind words.
-var plateColor = color.RGBA{17, 21, 25, 190}
+// Plate darkens the film behind words, by its alpha, so far that they can be read over metal.
+var Plate = color.RGBA{17, 21, 25, 214}

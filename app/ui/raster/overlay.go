@@ -118,7 +118,7 @@ func (p pen) write(x, y, px float64, text string, c color.RGBA) {
 	y0, y1 := clip(y-px-2*p.k, y+px*0.35+2*p.k, p.img.Rect.Dy())
 	for j := y0; j < y1; j++ {
 		for i := x0; i < x1; i++ {
-			blend(p.img, i, j, plateColor, 1)
+			blend(p.img, i, j, Plate, 1)
 		}
 	}
 	p.text.write(p.img, x, y, px, text, c)

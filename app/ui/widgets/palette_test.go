@@ -4,6 +4,8 @@ import (
 	"image/color"
 	"math"
 	"testing"
+
+	"linerwatch/app/ui/raster"
 )
 
 // luminance and contrast are those of WCAG 2.1, "relative luminance" and
@@ -84,6 +86,21 @@ func TestPaperContrast(t *testing.T) {
 	} {
 		if got := contrast(c.fore, c.on); got < c.least {
 			t.Errorf("%s: contrast %.2f, want %.1f", c.name, got, c.least)
+		}
+	}
+}
+
+// TestContrastOverMetal holds the words on a film to 4.5:1 where it is white.
+func TestContrastOverMetal(t *testing.T) {
+	over := func(c uint8) uint8 {
+		return uint8((int(c)*int(raster.Plate.A) + 255*(255-int(raster.Plate.A))) / 255)
+	}
+	plate := color.RGBA{over(raster.Plate.R), over(raster.Plate.G), over(raster.Plate.B), 255}
+	for name, c := range map[string]color.RGBA{
+		"head": Dark.Head, "cup": Dark.Cup, "shift": Dark.Shift, "axis": Dark.Axis, "text": Dark.Text,
+	} {
+		if got := contrast(c, plate); got < 4.5 {
+			t.Errorf("%s: %.2f, want 4.5", name, got)
 		}
 	}
 }
