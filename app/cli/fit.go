@@ -19,7 +19,9 @@ var fitCommand = command{
 	about: "fit the steady-state rate of each hip in a table of penetrations",
 	help: `
 The table's header names the columns hip, years (since surgery), penetration_mm and,
-where known, se_mm; rows are weighted by 1/se_mm². Other columns are passed over.
+where known, se_mm; rows are weighted by 1/se_mm². Other columns are passed over, and
+rows whose penetration is NA. films.csv, as the window and study --export write it:
+  fit --hip hip_id --value penetration_superior_mm --se se_penetration_superior_mm films.csv
 Columns separated by semicolons may have decimal commas.
 
   --start-years Y   rows at or after this time make the line (1)

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"linerwatch/app/report"
 	"linerwatch/app/session"
@@ -52,7 +53,24 @@ func (c *call) measure(ctx context.Context, opt session.MeasureOptions) ([]study
 	if errors.As(err, &unknown) {
 		return nil, c.fail("", "%s %s", unknown.Film, unknown.Reason)
 	}
+	if err == nil {
+		c.askDiameter(ms, opt.HeadMM)
+	}
 	return ms, err
+}
+
+// askDiameter asks for the diameter by which the search knows a head where nothing
+// was found: it is the likeliest slip.
+func (c *call) askDiameter(ms []study.Measurement, headMM float64) {
+	n := 0
+	for _, m := range ms {
+		if m.Status == study.Refused {
+			n++
+		}
+	}
+	if n > 0 {
+		complain(c.Env, fmt.Errorf("%s: nothing was outlined on %d of %d films; a head of %g mm was looked for: is that its diameter?", c.name, n, len(ms), headMM))
+	}
 }
 
 // judge returns errPartly where a film was not measured.

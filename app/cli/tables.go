@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"linerwatch/app/report"
 	"linerwatch/app/session"
@@ -33,12 +34,21 @@ func (c *call) badRows(path string, bad []*session.RowError) {
 	}
 }
 
+// tableFault is the error of a table that cannot be read. Columns of other names are
+// no fault where flags say which they are.
+func (c *call) tableFault(path string, err error) error {
+	if strings.HasPrefix(err.Error(), "no column ") {
+		return fmt.Errorf("%s: %s: %w; flags name columns that are called otherwise: linerwatch help %s", c.name, path, err, c.name)
+	}
+	return fmt.Errorf("%s: %s: %w", c.name, path, err)
+}
+
 // quantities writes the result of an analysis.
 func (c *call) quantities(path string, run func() ([]study.Quantity, []*session.RowError, error)) error {
 	list, bad, err := run()
 	c.badRows(path, bad)
 	if err != nil {
-		return fmt.Errorf("%s: %s: %w", c.name, path, err)
+		return c.tableFault(path, err)
 	}
 	if err := report.Quantities(c.Stdout, c.form, list); err != nil {
 		return err
@@ -53,7 +63,7 @@ func (c *call) quantities(path string, run func() ([]study.Quantity, []*session.
 func (c *call) rates(path string, r io.Reader, names session.Columns, start float64) error {
 	rates, bad, err := session.RatesOf(r, names, start)
 	if err != nil {
-		return fmt.Errorf("fit: %s: %w", path, err)
+		return c.tableFault(path, err)
 	}
 	c.badRows(path, bad)
 	if err := report.Rates(c.Stdout, c.form, rates); err != nil {

@@ -28,10 +28,13 @@ func (e *RowError) Error() string {
 
 // Rates reads a table with the columns hip, years, penetration_mm and, where
 // known, se_mm, and fits a line to each hip's rows at or after startYears, as
-// study.NewHipRate does. Hips come in the order of their first row. A hip with a bad row is not fitted; its Reason and bad name
-// the rows. The error is for a table that cannot be read at all.
+// study.NewHipRate does. Hips come in the order of their first row. A hip with a bad
+// row is not fitted; its Reason and bad name the rows. The error is for a table that
+// cannot be read at all.
 //
-// An empty se_mm is a standard error that is not known. A byte-order mark is passed over. Columns separated by semicolons, with
+// Rows whose penetration is NA, such as those of films that nobody has read, are passed
+// over, and a warning or the Reason of their hip says so. An se_mm that is empty or NA
+// is not known. A byte-order mark is passed over. Columns separated by semicolons, with
 // decimal commas, are read where the header has semicolons.
 func Rates(r io.Reader, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
 	return RatesOf(r, nil, startYears)
@@ -64,11 +67,16 @@ func RatesOf(r io.Reader, names Columns, startYears float64) (rates []study.HipR
 		}
 		rows[hip] = append(rows[hip], p)
 	}
-	if len(order) == 0 && len(bad) == 0 {
+	if len(order) == 0 && len(bad) == 0 && len(t.unread) == 0 {
 		return nil, nil, errors.New("the table has a header and no rows")
 	}
+	for _, hip := range t.unread {
+		if !slices.Contains(order, hip) {
+			order = append(order, hip)
+		}
+	}
 	for _, hip := range order {
-		rates = append(rates, hipRate(hip, rows[hip], bad, startYears))
+		rates = append(rates, t.tellUnread(hipRate(hip, rows[hip], bad, startYears)))
 	}
 	return rates, bad, nil
 }
@@ -83,7 +91,28 @@ type table struct {
 	numbers      []string  // further columns of numbers
 	values       []float64 // of those in the row
 	line         int
-	excess       string // what is wrong with a row of too many cells
+	excess       string   // what is wrong with a row of too many cells
+	unread       []string // hips of the rows without a reading, one for each row
+}
+
+// notKnown stands in a table for what is not known.
+const notKnown = "NA"
+
+// tellUnread says of r's hip which of its rows were passed over.
+func (t *table) tellUnread(r study.HipRate) study.HipRate {
+	n := 0
+	for _, hip := range t.unread {
+		if hip == r.Hip {
+			n++
+		}
+	}
+	switch {
+	case n > 0 && r.N == 0:
+		r.Reason = "no rate: the penetration of every row is NA"
+	case n > 0:
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows are passed over: their penetration is NA", n, n+r.N))
+	}
+	return r
 }
 
 // Columns are the table's own names of columns, by the names used here.
@@ -189,7 +218,7 @@ func tableError(err error) error {
 	return err
 }
 
-// next reads a row. hip is empty where the row names none, fault is set where a
+// next reads a row that has a reading. hip is empty where the row names none, fault is set where a
 // cell cannot be used.
 func (t *table) next() (hip string, p study.Point, fault *RowError, err error) {
 	return t.nextWith(nil)
@@ -199,6 +228,10 @@ func (t *table) next() (hip string, p study.Point, fault *RowError, err error) {
 // table was said to have must not be empty.
 func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
 	cell, line, err := t.row()
+	for err == nil && cell("penetration_mm") == notKnown {
+		t.unread = append(t.unread, cell("hip"))
+		cell, line, err = t.row()
+	}
 	if err != nil {
 		return "", p, nil, err
 	}
@@ -225,7 +258,7 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 	if p.Years < 0 {
 		say("years", fmt.Sprintf("%g is before surgery", p.Years))
 	}
-	if cell("se_mm") != "" {
+	if se := cell("se_mm"); se != "" && se != notKnown {
 		if p.SE = number("se_mm"); p.SE < 0 {
 			say("se_mm", fmt.Sprintf("%g is negative", p.SE))
 		}

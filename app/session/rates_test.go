@@ -50,3 +50,17 @@ func FuzzRates(f *testing.F) {
 		}
 	})
 }
+
+func TestRowsThatNobodyReadArePassedOver(t *testing.T) {
+	table := "hip,years,penetration_mm,se_mm\nA,1,0.1,0.02\nA,2,NA,NA\nA,3,0.3,NA\nB,1,NA,NA\nA,5,0.5,0.02\n"
+	rates, bad, err := Rates(strings.NewReader(table), 1)
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	require.Len(t, rates, 2)
+	require.Equal(t, 3, rates[0].N)
+	require.InDelta(t, 0.1, rates[0].Fit.Rate, 1e-9)
+	require.Contains(t, rates[0].Warnings, "1 of 4 rows are passed over: their penetration is NA")
+	require.Equal(t, "B", rates[1].Hip)
+	require.Nil(t, rates[1].Fit)
+	require.Equal(t, "no rate: the penetration of every row is NA", rates[1].Reason)
+}
