@@ -32,7 +32,7 @@ func TestFilmFactsSayWhatToDo(t *testing.T) {
 	list = b.FilmFacts(b.Selected())
 	require.Contains(t, factOf(t, list, "Cup against baseline").Value, "(+4.0 %)")
 	require.Contains(t, factOf(t, list, "Cup against baseline").Todo, "check both outlines")
-	require.Contains(t, factOf(t, list, "To weigh").Name, "To weigh")
+	require.Contains(t, factOf(t, list, "Remark").Name, "Remark")
 }
 
 func TestUndatedFilmGetsItsDate(t *testing.T) {

@@ -52,7 +52,7 @@ func newHipPage(w *window) *hipPage {
 	p.reader = widget.NewLabel("")
 	p.films = widgets.NewTable(
 		widgets.Column{Title: "Film", Share: 1}, widgets.Column{Title: "State", Share: 1.6},
-		widgets.Column{Title: "Penetration", Share: 1.2}, widgets.Column{Title: "To weigh", Share: 2.6})
+		widgets.Column{Title: "Penetration", Share: 1.2}, widgets.Column{Title: "Remarks", Share: 2.6})
 	p.films.OnOpen = func(i int) {
 		if films := w.s.Films(); i < len(films) {
 			w.openFilmOf(films[i])

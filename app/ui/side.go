@@ -186,7 +186,7 @@ func (p *side) showFilm(f *session.Film) {
 	n := s.Numbers(f)
 	list := study.Texts(n.Remarks())
 	if t, err := s.Trend(); err != nil {
-		if f.Draft != nil {
+		if n.Err == nil {
 			list = append(list, session.Plain(err))
 		}
 	} else {
@@ -244,7 +244,7 @@ func (p *side) showWarnings(list []string) {
 	p.said = list
 	p.warnings.Objects = nil
 	if len(list) > 0 {
-		p.warnings.Add(bold("To weigh"))
+		p.warnings.Add(bold("Remarks"))
 	}
 	for _, text := range list {
 		l := note("– " + text)
@@ -258,15 +258,15 @@ func (p *side) showWarnings(list []string) {
 func (p *side) showButtons(f *session.Film) {
 	s := p.w.s
 	_, known := s.Hip()
-	st, drawn, pixels := session.Waiting, false, false
+	st, drawn, read, pixels := session.Waiting, false, false, false
 	if f != nil {
-		st, drawn, pixels = f.State(), f.Draft != nil, f.Pixels() != nil
+		st, drawn, read, pixels = f.State(), f.Draft != nil, s.Numbers(f).Err == nil, f.Pixels() != nil
 	}
 	show(p.enter, !known && len(s.Films()) > 0 && st != session.Failed)
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
 	_, trendErr := s.Trend()
 	show(p.remove, f != nil && f.Accepted == nil &&
-		(st == session.Failed || st == session.Refused || drawn && trendErr != nil))
+		(st == session.Failed || st == session.Refused || read && trendErr != nil))
 	show(p.again, st == session.Failed || f != nil && f.Unreadable())
 	doubt := ""
 	if f != nil {
@@ -285,7 +285,7 @@ func (p *side) showButtons(f *session.Film) {
 	}
 	enable(p.refine, drawn && pixels)
 	enable(p.discard, st == session.Edited)
-	enable(p.accept, drawn && known && s.Numbers(f).Err == nil && st != session.Accepted && st != session.Excluded)
+	enable(p.accept, read && st != session.Accepted && st != session.Excluded)
 	text := "Accept reading"
 	switch {
 	case st == session.Accepted:
