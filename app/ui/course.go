@@ -88,21 +88,13 @@ func (p *coursePage) arrange() {
 	p.empty = widget.NewLabel("")
 	p.empty.Alignment, p.empty.Importance = fyne.TextAlignCenter, widget.LowImportance
 	p.choices = container.New(layout.NewCustomPaddedVBoxLayout(2), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
-		p.startText, p.grooved(p.start), p.untilText, p.grooved(p.until), p.markers, inset(p.table),
+		p.startText, inset(grooved(p.start, theme.Current(), widgets.Border)), p.untilText, inset(grooved(p.until, theme.Current(), widgets.Border)), p.markers, inset(p.table),
 		note("95 % intervals, films weighing the same. AICc compares models of all films only; the steady-state line uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	side := panel(sideWidth+20,
 		bold("Readings that count"), inset(p.counts), p.choices)
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
 	p.object = onGround(container.NewBorder(nil, nil, nil, side,
 		container.NewBorder(pageHead(p.title), foot, nil, nil, container.NewStack(p.chart, container.NewCenter(p.empty), p.tip.object))))
-}
-
-// grooved shows a slider whose groove is as plain to see as the border of an input.
-func (p *coursePage) grooved(s *passingSlider) fyne.CanvasObject {
-	light := p.w.s.Light()
-	colors := themeColors(light)
-	colors[theme.ColorNameInputBackground] = widgets.Border
-	return inset(container.NewThemeOverride(s, filmTheme{theme.DefaultTheme(), colors, light}))
 }
 
 func (p *coursePage) chooseComponent(name string) {

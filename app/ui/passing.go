@@ -1,7 +1,11 @@
 package ui
 
 import (
+	"image/color"
+
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 )
 
@@ -19,6 +23,25 @@ func newSlider(w *window, lo, hi, step float64) *passingSlider {
 	s.Min, s.Max, s.Value, s.Step, s.Orientation = lo, hi, lo, step, widget.Horizontal
 	s.ExtendBaseWidget(s)
 	return s
+}
+
+// grooved shows a slider whose groove has the colour c, which is as plain to see as a
+// border: the toolkit gives it that of an input's ground.
+func grooved(s *passingSlider, base fyne.Theme, c color.Color) fyne.CanvasObject {
+	return container.NewThemeOverride(s, grooveTheme{base, c})
+}
+
+type grooveTheme struct {
+	fyne.Theme
+	groove color.Color
+}
+
+// Color implements fyne.Theme.
+func (t grooveTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color {
+	if name == theme.ColorNameInputBackground {
+		return t.groove
+	}
+	return t.Theme.Color(name, v)
 }
 
 // TypedKey implements fyne.Focusable.

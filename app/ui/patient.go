@@ -28,6 +28,7 @@ type patientView struct {
 	below  *widget.Label // the course
 	ask    *passingCheck
 	far    *passingSlider
+	slide  fyne.CanvasObject // far in its groove
 	liner  *widgets.Chart
 	chart  *widgets.Chart
 	text   *raster.Type
@@ -47,6 +48,7 @@ func newPatientView(w *window) *patientView {
 	p.pace.Wrapping = fyne.TextWrapWord
 	p.far = newSlider(w, 0.5, 5, 0.5)
 	p.far.Value = 1
+	p.slide = grooved(p.far, paper(), widgets.Rule)
 	p.far.OnChanged = func(float64) { p.showPace() }
 	p.ask = newCheck(w, "Work out how long a distance takes at this pace", func(bool) { p.showPace() })
 	p.liner.Draw, p.chart.Draw = p.drawLiner, p.drawCourse
@@ -58,11 +60,11 @@ func (p *patientView) arrange() {
 	back := widget.NewButton("Back to the films (Esc)", func() { p.w.turn(readPage) })
 	head := container.NewBorder(nil, nil, nil, container.NewVBox(back), p.title)
 	left := container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 0, 0, 12), // beside the scroll bar
-		container.New(layout.NewCustomPaddedVBoxLayout(2), p.words, p.ask, p.far, p.pace, p.limits)))
+		container.New(layout.NewCustomPaddedVBoxLayout(2), p.words, p.ask, p.slide, p.pace, p.limits)))
 	right := container.NewGridWithRows(2, container.NewBorder(nil, p.under, nil, nil, p.liner), container.NewBorder(nil, p.below, nil, nil, p.chart))
 	body := container.New(shares{0.44}, left, right)
 	page := container.New(layout.NewCustomPaddedLayout(14, 14, 22, 22), container.NewBorder(head, nil, nil, nil, body))
-	p.object = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), paperTheme{filmTheme{Theme: theme.DefaultTheme(), light: true}})
+	p.object = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), paper())
 }
 
 // shares lays two objects side by side, the first with the given share of the width.
@@ -105,7 +107,7 @@ func (p *patientView) show() {
 }
 
 func (p *patientView) showPace() {
-	show(p.far, p.ask.Checked)
+	show(p.slide, p.ask.Checked)
 	show(p.pace, p.ask.Checked)
 	t, err := p.w.s.Trend()
 	if !p.ask.Checked || err != nil || t.Fit == nil {
@@ -145,3 +147,7 @@ func (p *patientView) drawCourse(w, h int, scale float64) image.Image {
 
 // paperTheme is the look of the patient's view: dark on light.
 type paperTheme struct{ fyne.Theme }
+
+func paper() paperTheme {
+	return paperTheme{filmTheme{Theme: theme.DefaultTheme(), light: true}}
+}

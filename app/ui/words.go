@@ -118,7 +118,7 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 	rows = append(rows, orientationFigures(n)...)
 	rows = append(rows,
 		widgets.Figure{Name: "Scale", Head: true},
-		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 4), SE: signed(r.SEScale, 4), Unit: "mm/px"},
+		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 5), SE: signed(r.SEScale, 5), Unit: "mm/px"},
 	)
 	if n.HasMagnify {
 		rows = append(rows, widgets.Figure{Name: "implied magnification", Value: "×" + signed(n.Magnification, 3)})
