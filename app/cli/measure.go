@@ -20,7 +20,12 @@ window to check them.
 
   --head-mm MM       diameter of the head, which gives the scale (22 to 44)
   --side SIDE        right or left; without it every replaced hip on a film` + measureHelp + `
-  --format F         table, json or csv`,
+  --format F         table, json or csv
+
+Thinnest and widest are the paths from the head to the cup's outline; uniradiograph is
+half of their difference (Charnley & Cupic 1973). Eccentricity is the offset over the
+difference of the radii; the beam shift is what the correction for off-axis projection
+has changed.`,
 	run: runMeasure,
 }
 

@@ -29,7 +29,11 @@ patient and one side, on different days, none before surgery.
   --align            let superior follow the pelvis: each film is turned against the
                      baseline film as its bone is` + measureHelp + `
   --figure OUT.png   draw the trend, too
-  --format F         table, json or csv`,
+  --format F         table, json or csv
+
+Direction is counted from superior, medial positive. Shortest distance is the change
+along the latest film's shortest line from the head's centre to the cup's outline
+(Livermore et al. 1990), duoradiograph that of the narrowest path (Charnley & Cupic 1973).`,
 	run: runTrend,
 }
 

@@ -163,12 +163,22 @@ func orientationFigures(n session.Numbers) []widgets.Figure {
 	}
 	rows := []widgets.Figure{
 		{Name: to, Head: true},
-		{Name: "inclination", Value: signed(o.Inclination, 1), SE: signed(o.SEInclination, 1), Unit: "°"},
+		degreesFigure("inclination", o.Inclination, o.SEInclination),
 	}
 	if o.Version {
-		rows = append(rows, widgets.Figure{Name: "version, sign unknown", Value: signed(o.Anteversion, 1), SE: signed(o.SEAnteversion, 1), Unit: "°"})
+		rows = append(rows, degreesFigure("version, sign unknown", o.Anteversion, o.SEAnteversion))
 	}
 	return rows
+}
+
+// degreesFigure tells an angle in tenths of a degree, and in hundredths where its
+// error would read as none.
+func degreesFigure(name string, deg, se float64) widgets.Figure {
+	decimals := 1
+	if se > 0 && se < 0.05 {
+		decimals = 2
+	}
+	return widgets.Figure{Name: name, Value: signed(deg, decimals), SE: signed(se, decimals), Unit: "°"}
 }
 
 func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {
