@@ -109,7 +109,7 @@ func (c *call) checkDeidentify(keyFile string, opt session.DeidentifyOptions) er
 		return c.fail("choose another folder", "%s", strings.TrimPrefix(err.Error(), "session: "))
 	}
 	if err := session.CheckBlack(c.films, opt.BlackIn); err != nil {
-		return c.fail("name it as its file", "%s", strings.TrimPrefix(err.Error(), "session: "))
+		return c.fail("give its path", "%s", strings.TrimPrefix(err.Error(), "session: "))
 	}
 	if session.Inside(out, keyFile) {
 		return c.fail("keep it where the films do not go", "the key file %s would be among the films in %s", keyFile, out)

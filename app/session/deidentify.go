@@ -34,18 +34,29 @@ type DeidentifyOptions struct {
 
 // BlackPart is a part of one film to be made black, in its pixels as stored.
 type BlackPart struct {
-	Film string // its path
+	Film string // its path or its file's name
 	Part image.Rectangle
 }
 
-// CheckBlack refuses a part of a film that is not among those in paths.
+// CheckBlack refuses a part of a film that is not among those in paths, or that
+// could be either of two.
 func CheckBlack(paths []string, parts []BlackPart) error {
 	if len(parts) == 0 {
 		return nil
 	}
 	jobs := expand(paths)
 	for _, p := range parts {
-		if !slices.ContainsFunc(jobs, func(j job) bool { return j.fault == "" && p.of(j.path) }) {
+		of := ""
+		for _, j := range jobs {
+			switch {
+			case j.fault != "" || !p.of(j.path):
+			case of == "" || sameFolder(of, j.path):
+				of = j.path
+			default:
+				return fmt.Errorf("session: %s, a part of which is to be made black, names more than one film", p.Film)
+			}
+		}
+		if of == "" {
 			return fmt.Errorf("session: %s, a part of which is to be made black, is not among the films", p.Film)
 		}
 	}
@@ -53,7 +64,9 @@ func CheckBlack(paths []string, parts []BlackPart) error {
 }
 
 // of reports whether it is a part of the film at path.
-func (p BlackPart) of(path string) bool { return p.Film == path || sameFolder(p.Film, path) }
+func (p BlackPart) of(path string) bool {
+	return p.Film == path || p.Film == filepath.Base(path) || sameFolder(p.Film, path)
+}
 
 // DeidentifyKey reads the secret key in the file at path, or makes a random one
 // there that only its owner can read.
