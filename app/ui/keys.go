@@ -195,7 +195,7 @@ func (w *window) letter(r rune) {
 	case 'd', 'D':
 		w.showFacts()
 	case 'k', 'K':
-		w.s.SetCompare((w.s.Compare() + 1) % (session.Flicker + 1))
+		w.nextCompare()
 	case ' ':
 		if w.s.Compare() == session.Flicker {
 			w.view.toggle(&w.view.layers.swapped)

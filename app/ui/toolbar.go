@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"strings"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
@@ -142,15 +144,15 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 
 func (b *tools) draw() []*fyne.MenuItem {
 	s := b.w.s
-	take := func(text string, t session.Tool) *fyne.MenuItem {
-		m := fyne.NewMenuItem(text, func() { s.SetTool(t); b.w.focusViewer() })
+	take := func(text string, key string, t session.Tool) *fyne.MenuItem {
+		m := menuItem(text, key, func() { s.SetTool(t); b.w.focusViewer() })
 		m.Checked = s.Tool() == t
 		return m
 	}
 	part := session.PartWord(s.Part())
 	items := []*fyne.MenuItem{
-		take("The "+part+" by three clicks   A", session.CircleTool), take("A wire ring by three clicks   W", session.RingTool),
-		take("The reference line by two clicks   J", session.LineTool), take("The rim line by two clicks   U", session.RimTool),
+		take("The "+part+" by three clicks", "A", session.CircleTool), take("A wire ring by three clicks", "W", session.RingTool),
+		take("The reference line by two clicks", "J", session.LineTool), take("The rim line by two clicks", "U", session.RimTool),
 		fyne.NewMenuItemSeparator(),
 	}
 	if _, ok := s.Line(s.Selected()); ok {
@@ -159,50 +161,59 @@ func (b *tools) draw() []*fyne.MenuItem {
 	if f := s.Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		items = append(items, fyne.NewMenuItem("Clear the rim line", s.ClearRim))
 	}
-	lateral := fyne.NewMenuItem("This is a lateral film   Y", b.w.toggleLateral)
+	lateral := menuItem("This is a lateral film", "Y", b.w.toggleLateral)
 	lateral.Checked = s.View(s.Selected()) == study.Lateral
-	return append(items, fyne.NewMenuItem("The search's next proposal   2", s.NextProposal), lateral)
+	return append(items, menuItem("The search's next proposal", "2", s.NextProposal), lateral)
 }
 
 func (b *tools) greys() []*fyne.MenuItem {
 	s := b.w.s
-	local := fyne.NewMenuItem("Local contrast inside the cup   S", s.ToggleLocal)
+	local := menuItem("Local contrast inside the cup", "S", s.ToggleLocal)
 	local.Checked = s.LocalOn()
 	return []*fyne.MenuItem{
-		fyne.NewMenuItem("Whole film   L", s.ResetLevel), fyne.NewMenuItem("Bone   N", s.ShowBone),
-		fyne.NewMenuItem("Metal   M", s.ShowMetal), fyne.NewMenuItem("Through the shell   T", s.ShowThroughShell),
-		fyne.NewMenuItem("Invert   I", s.ToggleInvert), local,
+		menuItem("Whole film", "L", s.ResetLevel), menuItem("Bone", "N", s.ShowBone),
+		menuItem("Metal", "M", s.ShowMetal), menuItem("Through the shell", "T", s.ShowThroughShell),
+		menuItem("Invert", "I", s.ToggleInvert), local,
 	}
 }
 
 func (b *tools) shown() []*fyne.MenuItem {
 	l, s := &b.v.layers, b.w.s
-	item := func(text string, on bool, f func()) *fyne.MenuItem {
-		m := fyne.NewMenuItem(text, f)
+	item := func(text string, key string, on bool, f func()) *fyne.MenuItem {
+		m := menuItem(text, key, f)
 		m.Checked = on
 		return m
 	}
 	return []*fyne.MenuItem{
-		item("Outlines   O", l.outlines, func() { b.v.toggle(&l.outlines) }),
-		item("Edge points and residuals   E", l.edges, b.w.toggleEvidence),
-		item("Loupe at the pointer   Q", s.LoupeIs() == session.AtPointer, s.ToggleLoupe),
-		item("Loupe on the rim   , .", s.LoupeIs() == session.AtRim, func() { s.WalkRim(0) }),
-		item("Head at the baseline   G", !l.noGhost, func() { b.v.toggle(&l.noGhost) }),
+		item("Outlines", "O", l.outlines, func() { b.v.toggle(&l.outlines) }),
+		item("Edge points and residuals", "E", l.edges, b.w.toggleEvidence),
+		item("Loupe at the pointer", "Q", s.LoupeIs() == session.AtPointer, s.ToggleLoupe),
+		item("Loupe on the rim", ", .", s.LoupeIs() == session.AtRim, func() { s.WalkRim(0) }),
+		item("Head at the baseline", "G", !l.noGhost, func() { b.v.toggle(&l.noGhost) }),
 	}
+}
+
+// menuItem is a line of a menu; the key that does the same is named after it. As
+// the toolkit's shortcut it would be too faint to read.
+func menuItem(text, key string, do func()) *fyne.MenuItem {
+	return fyne.NewMenuItem(text+"   "+key, do)
 }
 
 func (b *tools) compare() []*fyne.MenuItem {
 	var out []*fyne.MenuItem
 	for c := session.Alone; c <= session.Flicker; c++ {
 		text := c.String()
-		if c == session.Alone {
-			text += "   K goes on to the next"
-		}
-		m := fyne.NewMenuItem(text, func() { b.w.s.SetCompare(c) })
+		m := fyne.NewMenuItem(strings.ToUpper(text[:1])+text[1:], func() { b.w.s.SetCompare(c) })
 		m.Checked = c == b.w.s.Compare()
 		out = append(out, m)
 	}
-	return out
+	next := menuItem("The next of these", "K", b.w.nextCompare)
+	return append(out, fyne.NewMenuItemSeparator(), next)
+}
+
+// nextCompare goes through the ways of comparing films, and back to one film.
+func (w *window) nextCompare() {
+	w.s.SetCompare((w.s.Compare() + 1) % (session.Flicker + 1))
 }
 
 func (b *tools) show() {
