@@ -251,7 +251,7 @@ func cupWord(n session.Numbers) string {
 // progressText says how far the background work is.
 func progressText(s *session.Session) string {
 	done, total := s.Progress()
-	return fmt.Sprintf("%d of %d steps", done, total)
+	return fmt.Sprintf("%d of %d done", done, total)
 }
 
 // whereText says where readings go and who reads.
