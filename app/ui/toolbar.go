@@ -232,6 +232,7 @@ type statusLine struct {
 	films  func() bool // whether the films are in front, and their keys to be told
 	notice *widget.Label
 	where  *widget.Label
+	steps  *widget.Label // beside the bar: no one colour can be read over both its parts
 	bar    *widget.ProgressBar
 	cancel *widget.Button
 	resume *widget.Button
@@ -241,24 +242,27 @@ func newStatusLine(s *session.Session, films func() bool) *statusLine {
 	l := &statusLine{s: s, films: films, notice: widget.NewLabel(""), where: widget.NewLabel(""), bar: widget.NewProgressBar()}
 	l.notice.Truncation = fyne.TextTruncateEllipsis
 	l.where.Importance = widget.LowImportance
-	l.bar.TextFormatter = func() string { return progressText(l.s) }
+	l.bar.TextFormatter = func() string { return "" }
+	l.steps = widget.NewLabel("")
 	l.cancel = widget.NewButton("Stop", s.Cancel)
 	l.resume = widget.NewButton("Go on", s.Resume)
 	back := canvas.NewRectangle(widgets.Surface)
-	bar := container.NewGridWrap(fyne.NewSize(190, 26), l.bar)
-	right := container.NewHBox(bar, l.cancel, l.resume, l.where)
+	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
+	right := container.NewHBox(l.steps, bar, l.cancel, l.resume, l.where)
 	l.object = container.NewStack(back, container.NewBorder(nil, nil, nil, right, l.notice))
 	return l
 }
 
 func (l *statusLine) show() {
 	done, total := l.s.Progress()
+	show(l.steps, total > 0)
 	show(l.bar, total > 0)
 	show(l.cancel, total > 0)
 	show(l.resume, l.s.Idle())
 	if total > 0 {
 		l.bar.Max = float64(total)
 		l.bar.SetValue(float64(done))
+		l.steps.SetText(progressText(l.s))
 	}
 	notice := l.s.Notice()
 	if f := l.s.Selected(); notice == "" && l.films() && f != nil && f.Draft != nil {
