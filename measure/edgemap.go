@@ -12,9 +12,10 @@ import (
 // strong the edge is does not count beyond that: behind a dense shell a head's
 // outline is a hundred times fainter than beside it.
 type edgeMap struct {
-	patch            // the part, smoothed
-	k        float64 // px of the film per px
-	x0f, y0f float64 // corner of the part, px of the film
+	patch              // the part, smoothed
+	k        float64   // px of the film per px
+	x0f, y0f float64   // corner of the part, px of the film
+	slope    []vector2 // in usual slopes around; none where an outline was erased
 	edge     []vector2
 	points   []edgePoint
 }
@@ -92,13 +93,18 @@ func (m *edgeMap) thin() {
 	slope, length := m.slopes()
 	usual := m.usualSlope(length)
 	blocks := (m.w + noiseBlock - 1) / noiseBlock
-	m.edge = make([]vector2, len(m.v))
+	here := func(x, y int) float64 { return usual[y/noiseBlock*blocks+x/noiseBlock] }
+	m.edge, m.slope = make([]vector2, len(m.v)), make([]vector2, len(m.v))
+	for i, s := range slope {
+		u := float32(here(i%m.w, i/m.w))
+		m.slope[i] = vector2{s.x / u, s.y / u}
+	}
 	lengths := patch{w: m.w, h: m.h, v: length}
 	for y := 2; y+2 < m.h; y++ {
 		for x := 2; x+2 < m.w; x++ {
 			i := y*m.w + x
 			g := float64(length[i])
-			sure := (g/usual[y/noiseBlock*blocks+x/noiseBlock] - edgeFrom) / (edgeFull - edgeFrom)
+			sure := (g/here(x, y) - edgeFrom) / (edgeFull - edgeFrom)
 			if sure <= 0 {
 				continue
 			}
@@ -146,7 +152,7 @@ func (m *edgeMap) erase(c Circle, width float64) {
 		for x := range m.w {
 			p := Point{m.x0f + m.k*(float64(x)+0.5), m.y0f + m.k*(float64(y)+0.5)}
 			if math.Abs(c.Distance(p)) < width {
-				m.edge[y*m.w+x] = vector2{}
+				m.edge[y*m.w+x], m.slope[y*m.w+x] = vector2{}, vector2{}
 			}
 		}
 	}
@@ -189,11 +195,11 @@ func (m *edgeMap) hit(x, y, r float32, u vector2) float32 {
 	return along
 }
 
-// circleMatch is a circle, px of the film, the share of its turn that shows, and
-// the share that shows of the best other.
+// circleMatch is a circle, px of the film, the share of its turn that shows, the
+// share that shows of the best other, and how it leads where that was asked.
 type circleMatch struct {
 	Circle
-	share, next float64
+	share, next, lead float64
 }
 
 // circleSearch says which circles come into question, px of the film: centres
@@ -214,7 +220,7 @@ func (m *edgeMap) best(s circleSearch) (b circleMatch) {
 		room := (s.within.R - math.Hypot(m.x0f+m.k*x-s.within.X, m.y0f+m.k*y-s.within.Y)) / m.k
 		for r := inner; r <= min(outer, room); r += step {
 			if share := m.along(float32(x), float32(y), float32(r), &u); share > c.share {
-				c = circleMatch{Circle{x, y, r}, share, 0}
+				c = circleMatch{Circle: Circle{x, y, r}, share: share}
 			}
 		}
 		return c
@@ -242,7 +248,7 @@ func (m *edgeMap) best(s circleSearch) (b circleMatch) {
 		}
 		tried = append(tried, c)
 		if c, ok := m.polish(c.Circle, s.tol/m.k); ok && m.allows(c, s) {
-			found = append(found, circleMatch{c, m.show(c, s.tol/m.k), 0})
+			found = append(found, circleMatch{Circle: c, share: m.show(c, s.tol/m.k)})
 		}
 	}
 	if len(found) == 0 {

@@ -12,15 +12,20 @@ const (
 	mostShell  = 36
 )
 
-// Limits of a head found inside a shell, from some 100 phantom shells with three
-// sizes of head asked for. A circle is looked into where it shows on insideLeast of
-// its turn or more, and on insideLead times as much as any other that is apart. It
-// is a head where it shows on insideShare; or where the edges of which noise tells
+// Limits of a head found inside a shell, from some 200 phantom shells with three
+// sizes of head asked for.
+//
+// A circle is looked into where it shows on insideLeast of its turn or more, and
+// either on insideLead times as much as any other or its ridge is clear: insideClear
+// times the greatest apart from it. A ridge of less than insideOne times that tells
+// against it, unless it shows on insideShare.
+//
+// It is a head where it shows on insideShare; or where the edges of which noise tells
 // the place cover insideSharp of its turn and scatter about it by insideScatter
-// standard deviations or less; or where it shows on insideAlone without any other,
-// or is brighter inside in insideBrighter of the directions, and its edges do not
-// scatter much more. An outline lies within 0.4 mm of its circle, and its cup within
-// 2.3 mm of the shell that was looked into.
+// standard deviations or less; or where they do not scatter much more and its ridge
+// is clear, it shows on insideAlone without any other, or it is brighter inside in
+// insideBrighter of the directions. An outline lies within 0.4 mm of its circle, and
+// its cup within 2.3 mm of the shell that was looked into.
 const (
 	insideLeast    = 0.07
 	insideLead     = 1.2
@@ -29,6 +34,8 @@ const (
 	insideScatter  = 1.8
 	insideAlone    = 0.155
 	insideBrighter = 0.85
+	insideOne      = 0.9
+	insideClear    = 1.2
 	insideStray    = 2.5
 	insideApart    = 0.8 // mm
 	insideTol      = 0.3 // mm
@@ -75,7 +82,7 @@ func (s *search) shellAt(c Point, inner, outer float64) (best circleMatch, ok bo
 		if share < 0.1 || share < 0.6*best.share {
 			break
 		}
-		best = circleMatch{circle, share, 0}
+		best = circleMatch{Circle: circle, share: share}
 		inner = circle.R + 0.1*least
 	}
 	return best, best.share > 0
@@ -112,23 +119,32 @@ func (s *search) matchIn(shell Circle) circleMatch {
 	}
 	mm := shell.R / usualShell
 	m.erase(shell, 0.6*mm)
-	return m.best(circleSearch{
+	search := circleSearch{
 		Point: shell.Center(), shift: 0.3 * shell.R, inner: s.inner, outer: min(s.outer, shell.R-3*mm),
 		within: Circle{shell.X, shell.Y, shell.R - 1.5*mm}, apart: insideApart * mm, tol: insideTol * mm,
-	})
+	}
+	b := m.best(search)
+	if b.share > 0 {
+		b.lead = m.lead(b.Circle, search)
+	}
+	return b
 }
 
 // usualShell is the radius of a shell, mm, near enough to call a px a mm.
 const usualShell = 27
 
 // leads reports whether more of a circle shows than of others.
-func (b circleMatch) leads() bool { return b.share >= insideLeast && b.share >= insideLead*b.next }
+func (b circleMatch) leads() bool {
+	return b.share >= insideLeast && (b.lead >= insideClear || b.share >= insideLead*b.next) &&
+		(b.lead >= insideOne || b.share >= insideShare)
+}
 
 // showsHead reports whether the outline of a circle matched is that of a head.
 func (s *search) showsHead(b circleMatch, o Outline) bool {
 	sharp, scatter := o.overNoise()
 	return b.share >= insideShare || sharp >= insideSharp && scatter <= insideScatter ||
-		scatter < insideStray && (b.share >= insideAlone && b.next == 0 || s.brighterInside(o) >= insideBrighter)
+		scatter < insideStray && (b.lead >= insideClear || b.share >= insideAlone && b.next == 0 ||
+			s.brighterInside(o) >= insideBrighter)
 }
 
 // agrees reports whether an outline is that of the circle matched.
