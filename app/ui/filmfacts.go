@@ -31,19 +31,28 @@ func (w *window) showFacts() {
 		grid.Add(cell)
 	}
 	box := container.NewVBox()
-	if !f.Dated() && f.Pixels() != nil {
-		box.Add(w.dateEntry())
+	title, date := "Film "+f.DateText(), (*field)(nil)
+	if !f.Dated() {
+		title = f.Name()
+		if f.Pixels() != nil {
+			entry, at := w.dateEntry()
+			box.Add(entry)
+			date = at
+		}
 	}
 	box.Add(grid)
-	d := dialog.NewCustom("Film "+f.DateText(), "Close", container.NewVScroll(box), w.win)
+	d := dialog.NewCustom(title, "Close", container.NewVScroll(box), w.win)
 	d.SetOnClosed(w.focusViewer)
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(680, size.Width*0.9), min(520, size.Height*0.85)))
 	w.present(d)
+	if date != nil {
+		w.win.Canvas().Focus(date)
+	}
 }
 
 // dateEntry asks when the film was taken.
-func (w *window) dateEntry() fyne.CanvasObject {
+func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 	date := newField(w, "")
 	date.SetPlaceHolder("year-month-day, such as 2009-11-30")
 	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
@@ -57,5 +66,5 @@ func (w *window) dateEntry() fyne.CanvasObject {
 		}
 	}
 	use := widget.NewButton("Use this date", func() { date.OnSubmitted(date.Text) })
-	return container.NewVBox(container.NewBorder(nil, nil, nil, use, date), fault)
+	return container.NewVBox(container.NewBorder(nil, nil, nil, use, date), fault), date
 }

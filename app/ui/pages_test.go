@@ -4,6 +4,7 @@ import (
 	"context"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
@@ -233,4 +234,18 @@ func TestTrendPageWithoutATrendSaysWhyAndHidesItsChoices(t *testing.T) {
 	require.Equal(t, "There is no trend yet: no film is outlined yet.\nEscape goes back to the films.", d.course.empty.Text)
 	require.False(t, d.course.choices.Visible())
 	require.False(t, d.course.said.Visible())
+}
+
+// A scan that does not say when it was taken has its date one press away.
+func TestFilmWithoutADateAsksForIt(t *testing.T) {
+	d, _ := proposed(t, series...)
+	require.False(t, d.side.date.Visible())
+	d.s.Selected().Date = time.Time{}
+	d.side.show()
+	require.True(t, d.side.date.Visible())
+	d.press("Enter the film's date")
+	entry, ok := d.win.Canvas().Focused().(*field)
+	require.True(t, ok, "the date can be typed at once")
+	entry.OnSubmitted("2004-03-01")
+	require.Contains(t, shownText(d), "the file gives the date 2004-02-01", "it is asked of the film")
 }

@@ -39,6 +39,7 @@ type side struct {
 
 	refine, accept, discard *widget.Button
 	hand, remove, enter     *widget.Button
+	date                    *widget.Button
 	exclude, again, details *widget.Button
 	filling                 bool // hips is being filled, not chosen from
 }
@@ -76,6 +77,7 @@ func (p *side) buttons() {
 	p.discard.Importance = widget.LowImportance
 	p.hand = widget.NewButton("Draw by hand", then(w.s.DrawByHand))
 	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Remove(w.s.SelectedIndex()) }))
+	p.date = widget.NewButton("Enter the film's date", w.showFacts)
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
 	p.again = widget.NewButton("Try again", then(func() { w.s.Retry(w.s.Selected()) }))
@@ -90,7 +92,7 @@ func (p *side) buttons() {
 	title := bold("Implausible magnification")
 	p.doubt = container.NewStack(canvas.NewRectangle(widgets.Raised), container.NewBorder(nil, nil, edge, nil,
 		container.New(layout.NewCustomPaddedVBoxLayout(-4), title, p.doubted, widget.NewButton("Check the head diameter", w.askHip))))
-	p.actions = container.NewVBox(p.enter, p.hand, p.again, p.remove)
+	p.actions = container.NewVBox(p.enter, p.date, p.hand, p.again, p.remove)
 }
 
 func (p *side) arrange() fyne.CanvasObject {
@@ -263,6 +265,7 @@ func (p *side) showButtons(f *session.Film) {
 		st, drawn, read, pixels = f.State(), f.Draft != nil, s.Numbers(f).Err == nil, f.Pixels() != nil
 	}
 	show(p.enter, !known && len(s.Films()) > 0 && st != session.Failed)
+	show(p.date, known && pixels && !f.Dated())
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
 	_, trendErr := s.Trend()
 	show(p.remove, f != nil && f.Accepted == nil &&
