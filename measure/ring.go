@@ -29,6 +29,12 @@ func (s ringSearch) crosses(angle float64) bool {
 // ringCells is the half of the long axis in px of the shrunken film, at least.
 const ringCells = 70
 
+// wire returns half of the width of the wire of a ring, px, and how many normals of
+// the ring to look along.
+func (e Ellipse) wire() (width float64, normals int) {
+	return max(1.2, e.A/40), max(120, min(int(4*e.A), 720)) // 1.2 mm on a ring of 48 mm
+}
+
 // settleRing brings an ellipse that is right to a few per cent to the sub-pixel
 // fit of the wire's centre line.
 func settleRing(img *image.Gray16, e Ellipse) (Outline, bool) {
@@ -36,47 +42,23 @@ func settleRing(img *image.Gray16, e Ellipse) (Outline, bool) {
 	if film.v == nil {
 		return Outline{}, false
 	}
-	width := max(1.2, e.A/40) // half of a wire of 1.2 mm on a ring of 48 mm
-	n := max(120, min(int(4*e.A), 720))
-	var edges []Edge
-	var f ellipseFit
-	for round, reach := range []float64{4 * width, 2.5 * width, 2 * width} {
-		many := n
-		if round < 2 {
-			many = max(120, n/3) // enough to come near
-		}
-		var points []Point
-		var t []float64
-		edges, points, t = crests(&film, e, many, reach, width)
-		weights := make([]float64, len(points))
-		scale := reach
-		for pass := range 4 {
-			for i, edge := range edges {
-				weights[i] = 0
-				if edge.Reject != "" {
-					continue
-				}
-				d := edge.Residual
-				if pass > 0 {
-					d = f.residuals[i]
-				}
-				if u := d / scale; math.Abs(u) < 1 {
-					weights[i] = (1 - u*u) * (1 - u*u)
-				}
-			}
-			var ok bool
-			if f, ok = fitEllipse(points, t, weights, e); !ok {
-				return Outline{}, false
-			}
-			scale = max(0.3, 4.7*spreadOf(f.residuals, weights))
-		}
-		for i := range edges {
-			edges[i].Residual = f.residuals[i]
-			if edges[i].Reject == "" && weights[i] == 0 {
-				edges[i].Reject = rejectOther
-			}
+	width, n := e.wire()
+	for _, reach := range []float64{4 * width, 2.5 * width} {
+		edges := crests(&film, e, max(120, n/3), reach, width) // enough to come near
+		f, ok := fitCrests(edges, e, reach)
+		if !ok {
+			return Outline{}, false
 		}
 		e = f.Ellipse
+	}
+	return crestRing(crests(&film, e, n, 2*width, width), e, 2*width)
+}
+
+// crestRing returns the fit to crests, which were found within reach px of e.
+func crestRing(edges []Edge, e Ellipse, reach float64) (Outline, bool) {
+	f, ok := fitCrests(edges, e, reach)
+	if !ok {
+		return Outline{}, false
 	}
 	length := correlation(edges)
 	for i := range f.cov {
@@ -85,6 +67,43 @@ func settleRing(img *image.Gray16, e Ellipse) (Outline, bool) {
 		}
 	}
 	return ringOutline(f, edges), true
+}
+
+// fitCrests fits an ellipse to the crests within reach px of e, which lie at even
+// steps around it, and rejects those that stray.
+func fitCrests(edges []Edge, e Ellipse, reach float64) (f ellipseFit, ok bool) {
+	points, t, weights := make([]Point, len(edges)), make([]float64, len(edges)), make([]float64, len(edges))
+	for i, edge := range edges {
+		points[i], t[i] = edge.Point, 360*float64(i)/float64(len(edges))
+	}
+	scale := reach
+	for pass := range 4 {
+		for i, edge := range edges {
+			weights[i] = 0
+			if edge.Reject != "" {
+				continue
+			}
+			d := edge.Residual
+			if pass > 0 {
+				d = f.residuals[i]
+			}
+			if u := d / scale; math.Abs(u) < 1 {
+				weights[i] = (1 - u*u) * (1 - u*u)
+			}
+		}
+		if f, ok = fitEllipse(points, t, weights, e); !ok {
+			return f, false
+		}
+		e = f.Ellipse
+		scale = max(0.3, 4.7*spreadOf(f.residuals, weights))
+	}
+	for i := range edges {
+		edges[i].Residual = f.residuals[i]
+		if edges[i].Reject == "" && weights[i] == 0 {
+			edges[i].Reject = rejectOther
+		}
+	}
+	return f, true
 }
 
 // spreadOf returns a robust standard deviation of the residuals that count.
@@ -99,53 +118,54 @@ func spreadOf(residuals, weights []float64) float64 {
 }
 
 // crests finds the brightest line across each of n normals of e.
-func crests(film *patch, e Ellipse, n int, reach, width float64) (edges []Edge, points []Point, t []float64) {
-	edges = make([]Edge, n)
+func crests(film *patch, e Ellipse, n int, reach, width float64) []Edge {
+	edges, heights := make([]Edge, n), make([]float64, n)
 	pitch := max(step, width/4) // between the samples of a profile
 	m := 2*int(math.Ceil(reach/pitch)) + 1
 	half := int(math.Ceil(2.5 * width / pitch))
 	kernel := crestKernel(width/pitch, half)
-	profile := make([]float64, m+2*half)
-	bend := make([]float64, m)
-	heights := make([]float64, 0, n)
-	height := make([]float64, n)
-	for i := range edges {
-		at := 360 * float64(i) / float64(n)
-		p, normal := e.frame(at)
-		t = append(t, at)
-		edge := &edges[i]
-		edge.Point, edge.Reject = p, rejectNone
-		if !along(film, p, normal, pitch, profile) {
-			edge.Reject = rejectOff
-		} else if d, h, ok := crest(profile, kernel, bend); ok {
-			d *= pitch
-			edge.Point = Point{p.X + d*normal.X, p.Y + d*normal.Y}
-			edge.Residual, edge.Reject, height[i] = d, "", h
-			heights = append(heights, h)
+	inBands(n, func(from, to int) {
+		profile, bend := make([]float64, m+2*half), make([]float64, m)
+		for i := from; i < to; i++ {
+			p, normal := e.frame(360 * float64(i) / float64(n))
+			edge := &edges[i]
+			edge.Point, edge.Reject = p, rejectNone
+			if !along(film, p, normal, pitch, profile) {
+				edge.Reject = rejectOff
+			} else if d, h, ok := crest(profile, kernel, bend); ok {
+				d *= pitch
+				edge.Point = Point{p.X + d*normal.X, p.Y + d*normal.Y}
+				edge.Residual, edge.Reject, heights[i] = d, "", h
+			}
+			edge.Angle = math.Mod(math.Atan2(edge.Y-e.Y, edge.X-e.X)*180/math.Pi+360, 360)
 		}
-		edge.Angle = math.Mod(math.Atan2(edge.Y-e.Y, edge.X-e.X)*180/math.Pi+360, 360)
-	}
-	least := 0.3 * median(heights)
+	})
+	var found []float64
 	for i := range edges {
-		if edges[i].Reject == "" && height[i] < least {
+		if edges[i].Reject == "" {
+			found = append(found, heights[i])
+		}
+	}
+	least := 0.3 * median(found)
+	for i := range edges {
+		if edges[i].Reject == "" && heights[i] < least {
 			edges[i].Reject = rejectNone
 		}
-		points = append(points, edges[i].Point)
 	}
-	return edges, points, t
+	return edges
 }
 
 // along samples the profile through p along the unit vector u, centred on p, in
-// steps of pitch px.
+// steps of pitch px, where both its ends lie on the film.
 func along(film *patch, p, u Point, pitch float64, profile []float64) bool {
-	mid := len(profile) / 2
+	last := len(profile) - 1
+	x0, y0 := p.X-float64(film.x0)-0.5-pitch*float64(last/2)*u.X, p.Y-float64(film.y0)-0.5-pitch*float64(last/2)*u.Y
+	if !film.holds(x0, y0) || !film.holds(x0+pitch*float64(last)*u.X, y0+pitch*float64(last)*u.Y) {
+		return false
+	}
 	for j := range profile {
-		d := pitch * float64(j-mid)
-		v, ok := film.at(p.X+d*u.X, p.Y+d*u.Y)
-		if !ok {
-			return false
-		}
-		profile[j] = v
+		d := pitch * float64(j)
+		profile[j] = film.mix(x0+d*u.X, y0+d*u.Y)
 	}
 	return true
 }
@@ -154,10 +174,12 @@ func along(film *patch, p, u Point, pitch float64, profile []float64) bool {
 // samples from its middle.
 func crest(profile, kernel, bend []float64) (at, height float64, ok bool) {
 	for j := range bend {
-		bend[j] = 0
+		var sum float64
+		part := profile[j:][:len(kernel)]
 		for k, w := range kernel {
-			bend[j] += w * profile[j+k]
+			sum += w * part[k]
 		}
+		bend[j] = sum
 	}
 	best := 0
 	for j := 1; j+1 < len(bend); j++ {

@@ -3,6 +3,7 @@ package measure
 import (
 	"image"
 	"math"
+	"slices"
 )
 
 // newModel returns a model on a map that ends its descents at steps below fine
@@ -22,10 +23,11 @@ func (k ringMatch) weight() float64 { return k.explains * k.share }
 // those given, and along each thin one others with other ends and widths.
 func (s ringSearch) starts(m *ringMap, given []Ellipse, most int) []Ellipse {
 	unit := s.start.R / 27 // about a mm
-	blur := max(1, 1.05*unit/m.coarse.k)
+	coarse := m.coarse(s)
+	blur := max(1, 1.05*unit/coarse.k)
 	pool := make([][]found, len(given))
 	inBands(len(given), func(from, to int) {
-		r := s.newModel(m.coarse, 0.02, 10)
+		r := s.newModel(coarse, 0.02, 10)
 		for i := from; i < to; i++ {
 			pool[i] = s.around(r, given, i, unit, blur)
 		}
@@ -36,10 +38,10 @@ func (s ringSearch) starts(m *ringMap, given []Ellipse, most int) []Ellipse {
 	}
 	all = apart(all, 2*most, 0.7*unit)
 	inBands(len(all), func(from, to int) {
-		r := s.newModel(m.coarse, 0.02, 10)
+		r := s.newModel(coarse, 0.02, 10)
 		for i := from; i < to; i++ {
-			k, _, _ := r.descend(m.coarse.theta(all[i].Ellipse, blur))
-			all[i] = found{m.coarse.ellipse(k.theta), k.weight()}
+			k, _ := r.descend(coarse.theta(all[i].Ellipse, blur))
+			all[i] = found{coarse.ellipse(k.theta), k.weight()}
 		}
 	})
 	var out []Ellipse
@@ -80,35 +82,48 @@ func (s ringSearch) around(r *ringModel, given []Ellipse, i int, unit, blur floa
 	return all
 }
 
+// line is the blur, in cells of m, at which a wire is looked for.
+func (s ringSearch) line(m *ringMap) float64 { return max(1, 0.5*s.start.R/27/m.k) }
+
 // model returns the ellipse near one of the starts whose picture explains most of
 // the map.
 func (s ringSearch) model(m *ringMap, starts []Ellipse) (best ringMatch, cov [5][5]float64) {
-	matches := make([]ringMatch, len(starts))
-	covs := make([][5][5]float64, len(starts))
+	matches, models := make([]ringMatch, len(starts)), make([]*ringModel, len(starts))
 	inBands(len(starts), func(from, to int) {
-		r := s.newModel(m, 0.004, 15)
 		for i := from; i < to; i++ {
-			k, c, settled := r.descend(m.theta(starts[i], max(1, 0.5*s.start.R/27/m.k)))
-			if settled {
-				matches[i], covs[i] = k, c
+			models[i] = s.newModel(m, 0.004, 15)
+			if k, ok := models[i].descend(m.theta(starts[i], s.line(m))); ok {
+				matches[i] = k
 			}
 		}
 	})
+	var r *ringModel
 	for i, k := range matches {
 		if k.weight() > best.weight() {
-			best, cov = k, covs[i]
+			best, r = k, models[i]
 		}
 	}
-	r := s.newModel(m, 0.004, 15)
+	if r == nil {
+		return best, cov
+	}
+	return s.ended(r, best)
+}
+
+// ended returns a match, or a better one with other ends, and its covariance.
+func (s ringSearch) ended(r *ringModel, best ringMatch) (ringMatch, [5][5]float64) {
 	for range 3 {
-		if best.explains <= 0 || best.share > 0.85 {
+		if best.share > 0.85 {
 			break
 		}
-		k, c, settled := r.descend(r.ends(best, s.start.R/27/m.k))
-		if !settled || k.weight() <= best.weight() {
+		k, ok := r.descend(r.ends(best, s.start.R/27/r.m.k))
+		if !ok || k.weight() <= best.weight() {
 			break
 		}
-		best, cov = k, c
+		best = k
+	}
+	cov, ok := r.covariance(best)
+	if !ok {
+		return ringMatch{}, cov
 	}
 	return best, cov
 }
@@ -146,8 +161,12 @@ func (s ringSearch) outline(img *image.Gray16, m *ringMap, k ringMatch, cov [5][
 	if film.v == nil {
 		return o, false
 	}
-	width := max(1.2, e.A/40)
-	edges, _, _ := crests(&film, e, max(120, min(int(4*e.A), 720)), 1.5*width, width)
+	width, n := e.wire()
+	return m.outline(e, cov, crests(&film, e, n, 1.5*width, width))
+}
+
+// outline reports an ellipse with a covariance in cells.
+func (m *ringMap) outline(e Ellipse, cov [5][5]float64, edges []Edge) (o Outline, ok bool) {
 	for i := range edges {
 		if x, y := int((edges[i].X-m.x0)/m.k), int((edges[i].Y-m.y0)/m.k); x < 0 || y < 0 || x >= m.w || y >= m.h || m.hidden[y*m.w+x] {
 			edges[i].Reject = rejectNeck
@@ -165,4 +184,26 @@ func (s ringSearch) outline(img *image.Gray16, m *ringMap, k ringMatch, cov [5][
 	}
 	o = ringOutline(ellipseFit{Ellipse: e, cov: cov}, edges)
 	return o, len(o.Points) > 0
+}
+
+// settled is clearer for a match beside which there are no seeds: the crests are
+// those within reach of it.
+func (s ringSearch) settled(img *image.Gray16, m *ringMap, k ringMatch, cov [5][5]float64) (best Outline, ok bool) {
+	e := m.ellipse(k.theta)
+	film := crop(img, e.X, e.Y, 1.25*e.A+12)
+	if film.v == nil {
+		return best, false
+	}
+	width, n := e.wire()
+	edges := crests(&film, e, n, 1.5*width, width)
+	best, ok = m.outline(e, cov, slices.Clone(edges))
+	if e.B >= 0.1*e.A {
+		o, fits := crestRing(edges, e, 1.5*width)
+		if fits && s.allows(o) && wireLike(o) && o.Ring.B > 0.13*o.Ring.A &&
+			s.newModel(m, 0, 0).match(m.theta(o.Ring, s.line(m)), false).weight() > 0.95*k.weight() {
+			best, ok = o, true
+		}
+	}
+	best.show(&film)
+	return best, ok
 }

@@ -3,7 +3,6 @@ package measure
 import (
 	"image"
 	"math"
-	"slices"
 )
 
 const (
@@ -48,10 +47,12 @@ func RefineRing(img *image.Gray16, start Ellipse, head Circle, headMM float64) (
 		seeds = near.moved(m, start)
 		match, cov = near.model(m, seeds)
 	}
+	var o Outline
 	if match.share >= ringShare {
-		seeds = nil
+		o, ok = near.settled(img, m, match, cov)
+	} else {
+		o, ok = near.clearer(img, m, seeds, match, cov)
 	}
-	o, ok := near.clearer(img, m, seeds, match, cov)
 	if !ok || !o.holds(head) {
 		return Outline{}, ErrNoOutline
 	}
@@ -60,63 +61,155 @@ func RefineRing(img *image.Gray16, start Ellipse, head Circle, headMM float64) (
 
 // modelHere is model from a start that already explains some of the map.
 func (s ringSearch) modelHere(m *ringMap, start Ellipse) (match ringMatch, cov [5][5]float64) {
-	blur := max(1, 0.5*s.start.R/27/m.k)
-	if s.newModel(m, 0, 0).match(m.theta(start, blur), false).share < ringShare/2 {
+	r, t := s.newModel(m, 0.004, 15), m.theta(start, s.line(m))
+	if r.match(t, false).share < ringShare/2 {
 		return match, cov
 	}
-	return s.model(m, []Ellipse{start})
+	match, ok := r.descend(t)
+	if !ok {
+		return ringMatch{}, cov
+	}
+	return s.ended(r, match)
 }
 
 // moved returns up to two ellipses near start that explain much of the coarse map:
-// it is looked at in all places within reach, in other sizes, turns and widths.
+// it is looked along in all places within reach, in other sizes, turns and widths.
 func (s ringSearch) moved(m *ringMap, start Ellipse) []Ellipse {
 	unit := s.start.R / 27 // about a mm
-	blur := max(1, 1.05*unit/m.coarse.k)
-	n := int(s.shift / (1.5 * unit))
-	pools := make([][]found, 2*n+1)
-	inBands(len(pools), func(from, to int) {
-		r := s.newModel(m.coarse, 0.02, 10)
+	coarse := m.coarse(s)
+	blur := max(1, 1.05*unit/coarse.k)
+	tr := coarse.trace(blur)
+	shapes := start.like(2 * unit)
+	n := int(s.shift / unit)
+	pool := make([]found, (2*n+1)*(2*n+1))
+	lines := make([]*ringLine, len(shapes))
+	for i, e := range shapes {
+		lines[i] = newRingLine(e, coarse.k, blur)
+	}
+	inBands(len(pool), func(from, to int) {
 		for i := from; i < to; i++ {
-			for j := -n; j <= n; j++ {
-				e := start
-				e.X, e.Y = e.X+1.5*unit*float64(i-n), e.Y+1.5*unit*float64(j)
-				for _, e := range e.like(2 * unit) {
-					pools[i] = append(pools[i], found{e, r.match(m.coarse.theta(e, blur), false).weight()})
+			x, y := start.X+unit*float64(i%(2*n+1)-n), start.Y+unit*float64(i/(2*n+1)-n)
+			for _, l := range lines {
+				if w := tr.weigh(l, x, y); w > pool[i].grade {
+					pool[i] = found{l.Ellipse, w}
+					pool[i].X, pool[i].Y = x, y
 				}
 			}
 		}
 	})
-	all := apart(slices.Concat(pools...), 4, 0.7*unit)
+	r := s.newModel(coarse, 0.02, 10)
+	all := apart(pool, 10, 0.7*unit)
+	for i, f := range all {
+		all[i].grade = r.match(coarse.theta(f.Ellipse, blur), false).weight()
+	}
+	all = likely(apart(all, 3, 0))
 	inBands(len(all), func(from, to int) {
-		r := s.newModel(m.coarse, 0.02, 10)
+		r := s.newModel(coarse, 0.02, 10)
 		for i := from; i < to; i++ {
-			best := all[i]
-			for _, e := range all[i].like(2 * unit) {
-				if w := r.match(m.coarse.theta(e, blur), false).weight(); w > best.grade {
-					best = found{e, w}
-				}
-			}
-			k, _, _ := r.descend(m.coarse.theta(best.Ellipse, blur))
-			all[i] = found{m.coarse.ellipse(k.theta), k.weight()}
+			k, _ := r.descend(coarse.theta(all[i].Ellipse, blur))
+			all[i] = found{coarse.ellipse(k.theta), k.weight()}
 		}
 	})
 	var out []Ellipse
-	for _, f := range apart(all, 2, 0.3*unit) {
+	for _, f := range likely(apart(all, 2, 0.3*unit)) {
 		out = append(out, f.Ellipse)
 	}
 	return out
 }
 
-// like returns e and ellipses that are larger, smaller, turned to either side, wider
-// or narrower than e by up to d px.
-func (e Ellipse) like(d float64) [7]Ellipse {
-	all := [7]Ellipse{e, e, e, e, e, e, e}
-	all[1].A, all[1].B = e.A+d, e.B*(e.A+d)/e.A
-	all[2].A, all[2].B = e.A-d, e.B*(e.A-d)/e.A
-	turn := d / e.A * 180 / math.Pi
-	all[3].Angle, all[4].Angle = e.Angle+turn, e.Angle-turn
-	all[5].B, all[6].B = e.B+d, max(0, e.B-d)
+// likely returns those of all, the best first, whose grade is not far below the best.
+func likely(all []found) []found {
+	for i, f := range all {
+		if f.grade < 0.3*all[0].grade {
+			return all[:i]
+		}
+	}
 	return all
+}
+
+// like returns ellipses about the centre of e that are as large, as wide and turned as
+// it, or by d px more or less, in any combination.
+func (e Ellipse) like(d float64) (all []Ellipse) {
+	for _, a := range []float64{0, -d, d} {
+		for _, b := range []float64{0, -d, d} {
+			for _, turn := range []float64{0, -d, d} {
+				f := e
+				f.A += a
+				f.B = e.B*f.A/e.A + b
+				f.Angle += turn / e.A * 180 / math.Pi
+				if f.B >= 0 {
+					all = append(all, f)
+				}
+			}
+		}
+	}
+	return all
+}
+
+// ringTrace tells in a few looks what the picture of a ring would explain of a map.
+type ringTrace struct {
+	*ringMap
+	line  []float32 // product of the map with the picture of a spot at each cell
+	power []float32 // mean of the squares of the map around each cell
+}
+
+func (m *ringMap) trace(blur float64) ringTrace {
+	line, power := patch{w: m.w, h: m.h, v: make([]float32, len(m.bend))}, patch{w: m.w, h: m.h, v: make([]float32, len(m.bend))}
+	for i, v := range m.bend {
+		if !m.hidden[i] {
+			line.v[i], power.v[i] = v, v*v
+		}
+	}
+	line.blur(blur)
+	power.blur(blur)
+	return ringTrace{m, line.bend(), power.v}
+}
+
+// ringLine is an ellipse about the origin, as spots to look at, in cells.
+type ringLine struct {
+	ringShape
+	bright [ringPoints]float32 // of the spots
+	square [ringPoints]float32 // what each adds to the sum of squares of the picture
+}
+
+func newRingLine(e Ellipse, k, blur float64) *ringLine {
+	l := &ringLine{ringShape: *newRingShape(e, k)}
+	for i := range ringPoints {
+		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / ringPoints)
+		h := math.Hypot(sin, e.B/e.A*cos)
+		w := h / math.Hypot(h, ringFloor)
+		// The other line lies that many blurs apart.
+		u := 2 * e.B * math.Abs(sin) / k / blur
+		l.bright[i] = float32(w)
+		l.square[i] = float32(w * w * (1 + (1-u*u+u*u*u*u/12)*math.Exp(-u*u/4)))
+	}
+	return l
+}
+
+// weigh returns about what the match of the line about (x, y) would count.
+func (t *ringTrace) weigh(l *ringLine, x, y float64) float64 {
+	cx, cy := float32((x-t.x0)/t.k), float32((y-t.y0)/t.k)
+	var product, squares, power float32
+	seen := 0
+	for i := range ringPoints {
+		px, py := cx+l.x[i], cy+l.y[i]
+		if !(px >= 0 && py >= 0 && px < float32(t.w) && py < float32(t.h)) {
+			continue
+		}
+		c := int(py)*t.w + int(px)
+		if t.hidden[c] {
+			continue
+		}
+		seen++
+		product += l.bright[i] * t.line[c]
+		squares += l.square[i]
+		power += t.power[c]
+	}
+	if seen < ringPoints/4 || product <= 0 || power <= 0 {
+		return 0
+	}
+	explains := float64(product) * float64(product) / float64(squares)
+	return explains * explains / float64(power)
 }
 
 // apart returns about how far two ellipses lie apart where that is most, px.

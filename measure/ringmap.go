@@ -18,44 +18,39 @@ type ringMap struct {
 	line   [bins][]uint8 // 255 for a clear line
 	hidden []bool        // behind wide metal
 	bend   []float32     // downward curvature in all directions together
-	coarse *ringMap      // in cells twice as wide, smoothed more, without line
 
-	xx, yy, xy []float32 // second differences of the smoothed film
+	half   patch // the film in cells twice as wide
+	smooth patch // smoothed to a wire's width
 }
 
 // newMap maps the downward curvature of the film, smoothed to a wire's width,
 // around the start.
 func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
-	half := s.outer + s.shift + 0.1*s.start.R
-	film := crop(img, s.start.X, s.start.Y, half)
+	part := square(img, s.start.X, s.start.Y, s.outer+s.shift+0.1*s.start.R)
 	k := max(1, int(s.start.R/ringCells))
-	p := film.blocks(k)
+	p := shrink(img.SubImage(part.Add(img.Rect.Min)).(*image.Gray16), k)
 	if p.w < 24 || p.h < 24 {
 		return nil, false
 	}
-	m := &ringMap{x0: float64(film.x0), y0: float64(film.y0), k: float64(k), w: p.w, h: p.h}
+	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), w: p.w, h: p.h, half: p.blocks(2)}
 	m.hide(&p, s)
-	m.coarse = m.coarser(&p, s)
 	p.blur(max(1, s.start.R/70/m.k)) // some 0.35 mm
-	m.xx, m.yy, m.xy = p.curvature()
-	m.bend = make([]float32, len(m.xx))
-	for i := range m.xx {
-		m.bend[i] = -(m.xx[i] + m.yy[i])
-	}
+	m.smooth, m.bend = p, p.bend()
 	return m, true
 }
 
 // lines maps the bright lines: the downward curvature across each, less what
 // curvature there is along it.
 func (m *ringMap) lines(s ringSearch) bool {
-	limit := m.limit(m.xx, m.yy, m.xy, s)
+	xx, yy, xy := m.smooth.curvature()
+	limit := m.limit(xx, yy, xy, s)
 	if limit <= 0 {
 		return false
 	}
 	reach := max(1, int(s.start.R/50/m.k+0.5)) // lines are widened by some 0.5 mm
 	inBands(bins, func(from, to int) {
 		for b := from; b < to; b++ {
-			m.direction(b, m.xx, m.yy, m.xy, limit, reach)
+			m.direction(b, xx, yy, xy, limit, reach)
 		}
 	})
 	return true
@@ -83,31 +78,24 @@ func (p *patch) blocks(k int) patch {
 // left as it is along that axis.
 func (p *patch) blur(sigma float64) {
 	half := int(math.Ceil(3 * sigma))
-	kernel := make([]float32, 2*half+1)
+	kernel := make([]float32, half+1) // from the middle on
 	var sum float32
 	for i := range kernel {
-		d := float64(i-half) / sigma
+		d := float64(i) / sigma
 		kernel[i] = float32(math.Exp(-d * d / 2))
-		sum += kernel[i]
+		sum += 2 * kernel[i]
 	}
+	sum -= kernel[0]
 	for i := range kernel {
 		kernel[i] /= sum
 	}
-	inside := max(0, p.w-2*half)
 	old := make([]float32, len(p.v))
 	inBands(p.h, func(from, to int) {
 		for y := from; y < to; y++ {
 			v, out := p.v[y*p.w:(y+1)*p.w], old[y*p.w:(y+1)*p.w]
 			copy(out, v)
-			if inside == 0 {
-				continue
-			}
-			out = out[half:][:inside]
-			clear(out)
-			for i, g := range kernel {
-				for x, v := range v[i:][:inside] {
-					out[x] += g * v
-				}
+			if inside := p.w - 2*half; inside > 0 {
+				weigh(out[half:][:inside], v, half, 1, kernel)
 			}
 		}
 	})
@@ -118,14 +106,23 @@ func (p *patch) blur(sigma float64) {
 				copy(out, old[y*p.w:])
 				continue
 			}
-			clear(out)
-			for i, g := range kernel {
-				for x, v := range old[(y-half+i)*p.w : (y-half+i+1)*p.w] {
-					out[x] += g * v
-				}
-			}
+			weigh(out, old, y*p.w, p.w, kernel)
 		}
 	})
+}
+
+// weigh sets out to the sums, by the kernel's weights, of what lies in v from at on
+// and of its neighbours to both sides, stride apart.
+func weigh(out, v []float32, at, stride int, kernel []float32) {
+	for x, v := range v[at:][:len(out)] {
+		out[x] = kernel[0] * v
+	}
+	for i, g := range kernel[1:] {
+		before, after := v[at-(i+1)*stride:][:len(out)], v[at+(i+1)*stride:][:len(out)]
+		for x := range out {
+			out[x] += g * (before[x] + after[x])
+		}
+	}
 }
 
 // curvature returns the second differences of p, 0 at its edges.
@@ -143,16 +140,26 @@ func (p *patch) curvature() (xx, yy, xy []float32) {
 	return xx, yy, xy
 }
 
-// coarser returns the map for the search of starts.
-func (m *ringMap) coarser(p *patch, s ringSearch) *ringMap {
-	q := p.blocks(2)
+// bend returns minus the second differences of p along both axes together, 0 at its
+// edges.
+func (p *patch) bend() []float32 {
+	w := p.w
+	bend := make([]float32, len(p.v))
+	for y := 1; y+1 < p.h; y++ {
+		for i := y*w + 1; i < y*w+w-1; i++ {
+			bend[i] = 4*p.v[i] - p.v[i-1] - p.v[i+1] - p.v[i-w] - p.v[i+w]
+		}
+	}
+	return bend
+}
+
+// coarse returns the map for the search of starts, in cells twice as wide, smoothed
+// more, without lines.
+func (m *ringMap) coarse(s ringSearch) *ringMap {
+	q := m.half.clone()
 	c := &ringMap{x0: m.x0, y0: m.y0, k: 2 * m.k, w: q.w, h: q.h}
 	q.blur(max(1, s.start.R/32/c.k)) // some 0.85 mm
-	xx, yy, _ := q.curvature()
-	c.bend = xx
-	for i := range xx {
-		c.bend[i] = -xx[i] - yy[i]
-	}
+	c.bend = q.bend()
 	c.hidden = make([]bool, len(q.v))
 	for y := range 2 * c.h {
 		for x := range 2 * c.w {
@@ -164,30 +171,39 @@ func (m *ringMap) coarser(p *patch, s ringSearch) *ringMap {
 	return c
 }
 
+func (p *patch) clone() patch {
+	return patch{w: p.w, h: p.h, v: slices.Clone(p.v)}
+}
+
 // hide marks the hole and what lies behind or close to metal wider than a wire:
 // where the mean over some 3 mm comes near the level of metal.
 func (m *ringMap) hide(p *patch, s ringSearch) {
 	m.hidden = make([]bool, len(p.v))
-	cx, cy, r := (s.hole.X-m.x0)/m.k, (s.hole.Y-m.y0)/m.k, (s.hole.R+s.start.R/36)/m.k
-	wide := patch{w: p.w, h: p.h, v: append([]float32(nil), p.v...)}
-	q := wide.quantiles()
+	mark := func(x0, x1, y int) {
+		row := m.hidden[y*m.w:][:m.w]
+		for x := max(0, x0); x <= min(m.w-1, x1); x++ {
+			row[x] = true
+		}
+	}
+	cx, cy, r := (s.hole.X-m.x0)/m.k-0.5, (s.hole.Y-m.y0)/m.k-0.5, (s.hole.R+s.start.R/36)/m.k
+	for y := range p.h {
+		if d := float64(y) - cy; math.Abs(d) < r {
+			half := math.Sqrt(r*r - d*d)
+			mark(int(math.Ceil(max(0, cx-half))), int(min(cx+half, float64(m.w))), y)
+		}
+	}
+	q := p.quantiles()
 	limit := float32(q.middle + 0.82*(q.high-q.middle))
+	wide := p.clone()
 	wide.blur(s.start.R / 22 / m.k)
 	near := int(s.start.R/27/m.k + 0.5)
-	for y := range p.h {
-		for x := range p.w {
-			dx, dy := float64(x)+0.5-cx, float64(y)+0.5-cy
-			if dx*dx+dy*dy < r*r {
-				m.hidden[y*p.w+x] = true
-			}
-			if wide.v[y*p.w+x] <= limit {
-				continue
-			}
-			for j := max(0, y-near); j <= min(p.h-1, y+near); j += 1 {
-				for i := max(0, x-near); i <= min(p.w-1, x+near); i += 1 {
-					m.hidden[j*p.w+i] = true
-				}
-			}
+	for i, v := range wide.v {
+		if v <= limit {
+			continue
+		}
+		x, y := i%wide.w, i/wide.w
+		for j := max(0, y-near); j <= min(m.h-1, y+near); j++ {
+			mark(x-near, x+near, j)
 		}
 	}
 }

@@ -77,34 +77,30 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 }
 
 // descend improves a match by Levenberg and Marquardt's method, the gains solved
-// for at each step (Kaufman L. BIT 1975;15:49-57), and returns the covariance of
-// centre, half axes and angle in cells.
-func (r *ringModel) descend(t ringTheta) (best ringMatch, cov [5][5]float64, ok bool) {
+// for at each step (Kaufman L. BIT 1975;15:49-57).
+func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 	t[3] = max(t[3], ringThin)
 	best = r.match(t, true)
+	var normal *mat.SymDense // of best
+	var g [6]float64
 	damp := 0.01
 	for range r.steps {
 		if best.explains <= 0 {
-			return best, cov, false
+			return best, false
 		}
-		normal, g := r.normal(best)
-		for i := range g {
-			normal.SetSym(i, i, normal.At(i, i)*(1+damp))
+		if normal == nil {
+			normal, g = r.normal(best)
 		}
-		var chol mat.Cholesky
-		if !chol.Factorize(normal) {
-			return best, cov, false
-		}
-		var step mat.VecDense
-		if chol.SolveVecTo(&step, mat.NewVecDense(len(g), g[:])) != nil {
-			return best, cov, false
+		var step [6]float64
+		if step, ok = damped(normal, g, damp); !ok {
+			return best, false
 		}
 		next := best.theta
 		size := 0.0
 		for i := range next {
-			d := max(-1, min(1, step.AtVec(i)))
+			d := max(-1, min(1, step[i]))
 			if i == 4 {
-				d = max(-0.03, min(0.03, step.AtVec(i)))
+				d = max(-0.03, min(0.03, step[i]))
 			}
 			next[i] += d
 			if i < 3 {
@@ -113,60 +109,66 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, cov [5][5]float64, ok 
 		}
 		next[3], next[5] = max(math.Abs(next[3]), ringThin), max(0.8*t[5], min(1.35*t[5], next[5]))
 		k := r.match(next, true)
-		if k.explains <= best.explains {
-			if damp *= 8; damp > 1e3 || size < r.fine {
-				break
-			}
-			continue
+		if k.explains > best.explains {
+			best, normal = k, nil
+			damp = max(1e-6, damp/5)
+		} else if damp *= 8; damp > 1e3 {
+			break
 		}
-		best = k
-		damp = max(1e-6, damp/5)
 		if size < r.fine {
 			break
 		}
 	}
-	cov, ok = r.covariance(best)
-	return best, cov, ok
+	return best, true
+}
+
+// damped solves normal equations whose diagonal is enlarged by the share damp.
+func damped(normal *mat.SymDense, g [6]float64, damp float64) (step [6]float64, ok bool) {
+	a := mat.NewSymDense(6, nil)
+	a.CopySym(normal)
+	for i := range g {
+		a.SetSym(i, i, a.At(i, i)*(1+damp))
+	}
+	var chol mat.Cholesky
+	ok = chol.Factorize(a) && chol.SolveVecTo(mat.NewVecDense(6, step[:]), mat.NewVecDense(6, g[:])) == nil
+	return step, ok
 }
 
 // ringThin is the short half axis, in cells, below which none is told: a ring
 // edge-on looks the same to first order, whichever way it opens.
 const ringThin = 0.01
 
-// normal returns the matrix and the right side of the normal equations.
+// normal returns the matrix and the right side of the normal equations, of the
+// slopes less what the pictures themselves explain of them.
 func (r *ringModel) normal(k ringMatch) (*mat.SymDense, [6]float64) {
 	r.draw(k.theta)
-	n := len(k.cells)
-	a, b, rest := make([]float64, n), make([]float64, n), make([]float64, n)
-	var aa, ab, bb float64
-	for i, c := range k.cells {
-		a[i], b[i] = r.a[c], r.b[c]
-		rest[i] = float64(r.m.bend[c]) - k.gain[0]*a[i] - k.gain[1]*b[i]
-		aa, ab, bb = aa+a[i]*a[i], ab+a[i]*b[i], bb+b[i]*b[i]
-	}
-	aa, bb = 1.0001*aa, 1.0001*bb
-	det := aa*bb - ab*ab
 	r.slopes(k.theta, k.gain)
-	var da, db, u, v ringTheta
-	for i, c := range k.cells {
-		for p, d := range r.slope[c] {
-			da[p] += d * a[i]
-			db[p] += d * b[i]
+	var sums [36]float64 // the upper triangle
+	var aa, ab, bb, ra, rb float64
+	var da, db, g ringTheta
+	for _, i := range k.cells {
+		a, b, d := r.a[i], r.b[i], &r.slope[r.first[i/r.w]+i%r.w]
+		rest := float64(r.m.bend[i]) - k.gain[0]*a - k.gain[1]*b
+		aa, ab, bb = aa+a*a, ab+a*b, bb+b*b
+		ra, rb = ra+rest*a, rb+rest*b
+		for p, v := range d {
+			da[p] += v * a
+			db[p] += v * b
+			g[p] += v * rest
+			for q := range p + 1 {
+				sums[6*q+p] += d[q] * v
+			}
 		}
 	}
+	det := 1.0001*aa*1.0001*bb - ab*ab
+	var u, v ringTheta
 	for p := range u {
-		u[p], v[p] = (da[p]*bb-db[p]*ab)/det, (db[p]*aa-da[p]*ab)/det
+		u[p], v[p] = (da[p]*1.0001*bb-db[p]*ab)/det, (db[p]*1.0001*aa-da[p]*ab)/det
 	}
-	var sums [36]float64
-	var g [6]float64
-	for i, c := range k.cells {
-		d := r.slope[c]
-		for p := range d {
-			d[p] -= u[p]*a[i] + v[p]*b[i]
-			g[p] += d[p] * rest[i]
-			for q := range p + 1 {
-				sums[6*q+p] += d[q] * d[p]
-			}
+	for p := range g {
+		g[p] -= u[p]*ra + v[p]*rb
+		for q := range p + 1 {
+			sums[6*q+p] += u[p]*(u[q]*aa+v[q]*ab-da[q]) + v[p]*(u[q]*ab+v[q]*bb-db[q]) - u[q]*da[p] - v[q]*db[p]
 		}
 	}
 	return mat.NewSymDense(6, sums[:]), g

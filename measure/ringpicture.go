@@ -27,7 +27,8 @@ type ringPicture struct {
 	from, to []int
 	column   []float64
 	square   []float64
-	slope    []ringTheta // derivatives of the gained pictures by theta
+	slope    []ringTheta // derivatives of the gained pictures by theta, from to to, row by row
+	first    []int       // place in slope of each row's column 0
 	drawn    ringTheta   // what they were drawn for
 }
 

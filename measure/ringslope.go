@@ -6,14 +6,17 @@ import "math"
 // gains, where draw has just drawn them for t. A spot at a distance of r blurs adds
 // its weight times (2 - r²) exp(-r²/2).
 func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
-	if p.slope == nil {
-		p.slope = make([]ringTheta, p.w*p.h)
+	p.first = p.first[:0]
+	size := 0
+	for y, from := range p.from {
+		p.first = append(p.first, size-from)
+		size += max(0, p.to[y]-from)
 	}
-	for y := range p.h {
-		if p.from[y] < p.to[y] {
-			clear(p.slope[y*p.w+p.from[y] : y*p.w+p.to[y]])
-		}
+	if cap(p.slope) < size {
+		p.slope = make([]ringTheta, size+size/4)
 	}
+	p.slope = p.slope[:size]
+	clear(p.slope)
 	half := int(math.Ceil(3 * t[5]))
 	side := 2*half + 1
 	n := spots(t)
@@ -35,7 +38,7 @@ func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
 		for j := range side {
 			v := top + float64(j)
 			rest := v * v * inv
-			row := p.slope[(iy+j)*p.w+ix:][:side]
+			row := p.slope[p.first[iy+j]+ix:][:side]
 			for k := range row {
 				e, r := g*column[k], rest+square[k]
 				level, steep := (2-r)*e, w*(4-r)*e
