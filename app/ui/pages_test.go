@@ -249,3 +249,18 @@ func TestFilmWithoutADateAsksForIt(t *testing.T) {
 	entry.OnSubmitted("2004-03-01")
 	require.Contains(t, shownText(d), "the file gives the date 2004-02-01", "it is asked of the film")
 }
+
+func TestFilmThatSpoilsTheSeriesCanBeTakenOut(t *testing.T) {
+	d, _ := proposed(t, "2001-01-01.dcm", "2004-02-01.dcm", "2005-01-01.dcm")
+	require.Contains(t, d.trend.empty.Text, "2001-01-01.dcm", "the film before surgery is named")
+	d.s.Select(1)
+	d.drain()
+	require.False(t, d.side.remove.Visible(), "another film is to blame")
+	d.s.Select(0)
+	d.drain()
+	d.press("Take out of the strip")
+	d.drain()
+	require.Len(t, d.s.Films(), 2)
+	require.Empty(t, d.trend.empty.Text)
+	require.False(t, d.side.remove.Visible())
+}

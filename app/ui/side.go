@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 
@@ -188,7 +189,7 @@ func (p *side) showFilm(f *session.Film) {
 	n := s.Numbers(f)
 	list := study.Texts(n.Remarks())
 	if t, err := s.Trend(); err != nil {
-		if n.Err == nil {
+		if n.Err == nil && spoils(f, err) {
 			list = append(list, session.Plain(err))
 		}
 	} else {
@@ -227,6 +228,12 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return "No reading: " + session.Plain(n.Err) + "."
 	}
 	return ""
+}
+
+// spoils reports whether there is no trend because of f.
+func spoils(f *session.Film, err error) bool {
+	var named *study.FilmError
+	return errors.As(err, &named) && slices.Contains(named.Films, f.Name())
 }
 
 // lookedFor asks for the diameter by which the search knows a head: with a wrong one
@@ -269,7 +276,7 @@ func (p *side) showButtons(f *session.Film) {
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
 	_, trendErr := s.Trend()
 	show(p.remove, f != nil && f.Accepted == nil &&
-		(st == session.Failed || st == session.Refused || read && trendErr != nil))
+		(st == session.Failed || st == session.Refused || read && spoils(f, trendErr)))
 	show(p.again, st == session.Failed || f != nil && f.Unreadable())
 	doubt := ""
 	if f != nil {

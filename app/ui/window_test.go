@@ -331,16 +331,6 @@ func TestFaultsStayInTheStripWithAWayOn(t *testing.T) {
 	require.Len(t, d.s.Films(), 2)
 }
 
-func TestFilmThatSpoilsTheSeriesCanBeTakenOut(t *testing.T) {
-	d, _ := proposed(t, "2001-01-01.dcm", "2004-02-01.dcm", "2005-01-01.dcm")
-	require.Contains(t, d.trend.empty.Text, "2001-01-01.dcm", "the film before surgery is named")
-	d.press("Take out of the strip")
-	d.drain()
-	require.Len(t, d.s.Films(), 2)
-	require.Empty(t, d.trend.empty.Text)
-	require.False(t, d.side.remove.Visible())
-}
-
 func TestStudyThatIsNoneIsTold(t *testing.T) {
 	d := newDesk(t)
 	dir := filmsIn(t, "bad.linerwatch")
