@@ -112,3 +112,15 @@ func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	h, _ := b.Hip()
 	require.True(t, h.BeamOff)
 }
+
+// A reading says why it is not corrected: a reader who switched nothing off is not
+// told so.
+func TestUncorrectedReadingSaysWhy(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	_, _, use := f.Beam()
+	require.NotEmpty(t, use.Reason, "nothing tells where the central ray met these films")
+	require.Equal(t, use.Reason, b.Numbers(f).Beam.Reason)
+	require.NoError(t, b.SetBeamOff(true))
+	require.Equal(t, "switched off", b.Numbers(f).Beam.Reason)
+}

@@ -38,10 +38,14 @@ func (s *Session) Numbers(f *Film) Numbers {
 	m := n.Measurement
 	m.Status, m.Side, m.HeadMM = study.Measured, s.hip.Side, s.hip.Implant.HeadMM
 	m.Head, m.Cup, m.CupKind, m.Line, m.Rim = head, cup, d.CupKind, d.Line, d.Rim
-	m, err := m.Read(s.method())
+	how := s.method()
+	m, err := m.Read(how)
 	if err != nil {
 		n.Err = err
 		return n
+	}
+	if !how.Beam {
+		m.Beam = study.Uncorrected(s.hip, m.Film)
 	}
 	n.Measurement = m
 	r := m.Reading

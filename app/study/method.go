@@ -128,17 +128,22 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 		if m.Status != Measured || m.How.Beam {
 			continue
 		}
-		_, _, use := m.Film.Beam()
-		switch {
-		case h.BeamOff:
-			m.Beam = BeamUse{Reason: switchedOff}
-		case use.Reason == "":
-			m.Beam = BeamUse{Reason: "another film of the hip cannot be"}
-		default:
-			m.Beam = BeamUse{Reason: use.Reason}
-		}
+		m.Beam = Uncorrected(h, m.Film)
 	}
 	return out, how, notes
+}
+
+// Uncorrected says why a film of h is read without correction for the cone beam,
+// where no film of h is corrected.
+func Uncorrected(h Hip, f Film) BeamUse {
+	if h.BeamOff {
+		return BeamUse{Reason: switchedOff}
+	}
+	_, _, use := f.Beam()
+	if use.Reason == "" {
+		return BeamUse{Reason: "another film of the hip cannot be"}
+	}
+	return BeamUse{Reason: use.Reason}
 }
 
 // readAll reads the measured films by how where they are not read so already.
