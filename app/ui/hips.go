@@ -42,7 +42,7 @@ type hipsPage struct {
 // The choices that stand for no filter.
 const (
 	everyGroup = "every group"
-	everyState = "every state"
+	everyState = "all states"
 )
 
 // hipsColumns are the columns with the order that a click on the title makes.
