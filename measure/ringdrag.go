@@ -102,7 +102,7 @@ func (s ringSearch) moved(m *ringMap, start Ellipse) []Ellipse {
 	for i, f := range all {
 		all[i].grade = r.match(coarse.theta(f.Ellipse, blur), false).weight()
 	}
-	all = likely(apart(all, 3, 0))
+	all = likely(apart(all, 4, 0))
 	inBands(len(all), func(from, to int) {
 		r := s.newModel(coarse, 0.02, 10)
 		for i := from; i < to; i++ {
@@ -120,7 +120,7 @@ func (s ringSearch) moved(m *ringMap, start Ellipse) []Ellipse {
 // likely returns those of all, the best first, whose grade is not far below the best.
 func likely(all []found) []found {
 	for i, f := range all {
-		if f.grade < 0.3*all[0].grade {
+		if f.grade < 0.2*all[0].grade {
 			return all[:i]
 		}
 	}
