@@ -195,6 +195,9 @@ func trendText(w io.Writer, t study.Trend) error {
 	if err := writeLines(w, title, ""); err != nil {
 		return err
 	}
+	if len(t.Penetration) == 0 {
+		return writeLines(w, slices.Concat([]string{"no penetration and no rate from these films"}, trendNotes(t), []string{"", Caution})...)
+	}
 	if err := penetrationGrid(t).write(w); err != nil {
 		return err
 	}
@@ -209,6 +212,11 @@ func trendText(w io.Writer, t study.Trend) error {
 		}
 		lines = append(lines, notes...)
 	}
+	return writeLines(w, append(append(lines, trendNotes(t)...), "", plusMinus, Caution)...)
+}
+
+// trendNotes are the notes on the films and their series.
+func trendNotes(t study.Trend) (lines []string) {
 	if t.Method.Beam {
 		lines = append(lines, "note: every film: corrected for off-axis projection")
 	}
@@ -216,7 +224,7 @@ func trendText(w io.Writer, t study.Trend) error {
 	for _, s := range t.Warnings {
 		lines = append(lines, "note: "+s)
 	}
-	return writeLines(w, append(lines, "", plusMinus, Caution)...)
+	return lines
 }
 
 func trendFilms(t study.Trend) []study.Film {

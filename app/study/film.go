@@ -85,7 +85,7 @@ func checkSeries(h Hip, ms []Measurement) error {
 		before = m
 		for _, s := range []measure.Side{m.Film.Side, m.Side} {
 			if !side.agrees(s, m.Film) {
-				return mixed(side.from, m.Film, fmt.Sprintf("mixed sides: %s against %s", side.value, s))
+				return mixed(side.from, m.Film, fmt.Sprintf("mixed sides: %s against %s; measure one hip at a time", side.value, s))
 			}
 		}
 		if !patient.agrees(m.Film.Patient, m.Film) {

@@ -271,13 +271,13 @@ func TestTrendRefuses(t *testing.T) {
 		{"no date", func(_ *Hip, ms []Measurement) { ms[0].Film.Date = day("0001-01-01") },
 			"study: 10y.dcm: the film has no date"},
 		{"marked for the other side", func(_ *Hip, ms []Measurement) { ms[0].Film.Side = measure.Left },
-			"study: the hip and 10y.dcm: mixed sides: right against left"},
+			"study: the hip and 10y.dcm: mixed sides: right against left; measure one hip at a time"},
 		{"measured on the other side", func(h *Hip, ms []Measurement) { h.Side, ms[0].Side, ms[0].Film.Side = 0, measure.Left, 0 },
-			"study: base.dcm and 10y.dcm: mixed sides: right against left"},
+			"study: base.dcm and 10y.dcm: mixed sides: right against left; measure one hip at a time"},
 		{"a film at odds with itself", func(h *Hip, ms []Measurement) {
 			h.Side = 0
 			ms[1].Film.Side = measure.Left
-		}, "study: base.dcm: mixed sides: left against right"},
+		}, "study: base.dcm: mixed sides: left against right; measure one hip at a time"},
 		{"mixed patients", func(_ *Hip, ms []Measurement) { ms[0].Film.Patient = "P-018" },
 			`study: base.dcm and 10y.dcm: mixed patients: "P-017" against "P-018"`},
 		{"another patient's films", func(h *Hip, _ []Measurement) { h.Patient = "P-001" },
