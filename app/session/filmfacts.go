@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -27,7 +28,7 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 	if n.Err != nil {
 		return append(out, Fact{"Reading", "none: " + bare(n.Err), ""})
 	}
-	out = append(out, Fact{"Scale at the hip", fmt.Sprintf("%.4f ± %.4f mm per pixel, from the %g mm head", n.Reading.Scale, n.Reading.SEScale, n.HeadMM), ""})
+	out = append(out, Fact{"Scale at the hip", fmt.Sprintf("%.5f ± %.5f mm per pixel, from the %g mm head", n.Reading.Scale, n.Reading.SEScale, n.HeadMM), ""})
 	if n.HasMagnify {
 		todo := ""
 		if s.Doubt(f) != "" {
@@ -81,7 +82,8 @@ func (s *Session) againstBaseline(f *Film, n Numbers) []Fact {
 		}
 		now, then := n.Cup.R*n.Reading.Scale, m.Cup.R*m.Reading.Scale
 		change := now/then - 1
-		fact := Fact{"Cup against baseline", fmt.Sprintf("radius %.2f mm, at baseline %.2f mm (%+.1f %%)", now, then, 100*change), ""}
+		percent := math.Round(1000*change)/10 + 0 // never "-0.0"
+		fact := Fact{"Cup against baseline", fmt.Sprintf("radius %.2f mm, at baseline %.2f mm (%+.1f %%)", now, then, percent), ""}
 		if change > much || change < -much {
 			fact.Todo = "the cup cannot change its size: check both outlines, then the projection of this film"
 		}
