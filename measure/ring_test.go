@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -155,4 +156,22 @@ func TestRefineLeavesCementAlone(t *testing.T) {
 	require.NoError(t, err)
 	_, err = measure.Refine(film, truths[0].Cup, measure.Cup)
 	assert.ErrorIs(t, err, measure.ErrNoOutline)
+}
+
+// A ring of which a large head leaves little to see is told of.
+func TestDetectRingPartial(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		head, ring float64
+		told       bool
+	}{
+		{"thin cup", 36, 46, true},
+		{"thick cup", 28, 50, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, hip := ringFilm(t, c.head, c.ring, 12)
+			partial := func(w measure.Warning) bool { return w.Code == measure.RingPartial }
+			assert.Equal(t, c.told, slices.ContainsFunc(hip.Warnings, partial))
+		})
+	}
 }

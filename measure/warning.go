@@ -12,6 +12,7 @@ type Warning struct{ Code, Text string }
 // The codes of the warnings that Detect gives.
 const (
 	RingEdgeOn      = "ring-edge-on"
+	RingPartial     = "ring-partial"
 	SideUnproven    = "side-unproven"
 	SideContradicts = "side-contradicts" // place, anatomy, tag or what was asked for disagree
 	Magnification   = "magnification"
@@ -31,6 +32,10 @@ func (w *Warning) UnmarshalJSON(data []byte) error {
 
 func warnEdgeOn() Warning {
 	return Warning{RingEdgeOn, "the marker ring is seen edge-on: look at its two ends"}
+}
+
+func warnPartial() Warning {
+	return Warning{RingPartial, "little of the marker ring shows: look at its two ends"}
 }
 
 func warnUnproven() Warning {

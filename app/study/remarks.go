@@ -99,5 +99,6 @@ func Todo(w Warning) string {
 		WarnSide:             "make sure that this is the hip that was replaced",
 		measure.SideUnproven: "make sure that this is the hip that was replaced",
 		measure.RingEdgeOn:   "look at both ends of the ring",
+		measure.RingPartial:  "look at both ends of the ring",
 	}[w.Code]
 }

@@ -7,6 +7,7 @@ import (
 	"image"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -244,7 +245,7 @@ func (c config) measureFilm(img *image.Gray16, d drawing, s phantom.Scene, name 
 	f.otherSide = found.Side != h.Side
 	f.otherKind = found.CupKind != h.Cup
 	f.missed = d.whole && len(hips) < len(s.Hips)
-	f.warned = len(found.Warnings) > 0
+	f.warned = slices.ContainsFunc(found.Warnings, aboutOutlines)
 	f.wrong = head > headOff || cup > cupOff || (d.whole && len(hips) > len(s.Hips))
 	if f.wrong || f.otherSide || f.missed || f.otherKind {
 		c.say("%s: head off by %.2f mm, cup by %.2f mm, %s, %v, %d hips of %d, %v", name, head, cup, found.CupKind, found.Side, len(hips), len(s.Hips), found.Warnings)
@@ -256,6 +257,11 @@ func (c config) measureFilm(img *image.Gray16, d drawing, s phantom.Scene, name 
 	f.rim = rimOf(found, truth)
 	f.reading, err = measure.Read(found.Head.CircleFit, found.Cup.CircleFit, h.HeadMM, h.Side, 0)
 	return f, err
+}
+
+// aboutOutlines reports whether a warning is about the outlines, not about the side.
+func aboutOutlines(w measure.Warning) bool {
+	return w.Code != measure.SideUnproven && w.Code != measure.SideContradicts
 }
 
 // nearest returns the hip whose head is nearest to a circle's centre.
