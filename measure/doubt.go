@@ -16,7 +16,7 @@ type evidence struct {
 const (
 	modelSD      = 0.03 // of the edge model, the same on all films
 	shapeSD      = 0.13 // most that the shape gives to the correlation along the outline
-	sameShape    = 0.93 // share of that which is the same on all films
+	sameShape    = 0.9  // share of that which is the same on all films
 	clippedSD    = 0.15 // where all of 240 degrees is clipped, the same on all films
 	clippedOwnSD = 0.10 // and on each its own
 	softSD       = 0.13 // of the edge of a ball that rays pass, the same on all films
