@@ -72,9 +72,9 @@ func (s ringSearch) crested(img *image.Gray16, lines *ringMap, seeds []Ellipse, 
 			if starts[i].B < 0.1*starts[i].A {
 				continue
 			}
-			if o, ok := settleRing(img, starts[i]); ok && s.allows(o) && wireLike(o) && o.Ring.B > 0.13*o.Ring.A {
+			if o, ok := settleRing(img, starts[i]); ok && s.ringLike(o) {
 				outlines[i] = o
-				weights[i] = r.match(lines.theta(o.Ring, max(1, 0.5*s.start.R/27/lines.k)), false).weight()
+				weights[i] = r.match(lines.theta(o.Ring, s.line(lines)), false).weight()
 			}
 		}
 	})
@@ -89,6 +89,12 @@ func (s ringSearch) crested(img *image.Gray16, lines *ringMap, seeds []Ellipse, 
 // allows reports whether an outline has a size that was looked for.
 func (s ringSearch) allows(o Outline) bool {
 	return o.R >= 0.95*s.inner && o.R <= 1.05*s.outer
+}
+
+// ringLike reports whether an outline fitted to crests is a wire of a size that was
+// looked for, wide enough that its two lines are told apart.
+func (s ringSearch) ringLike(o Outline) bool {
+	return s.allows(o) && wireLike(o) && o.Ring.B > 0.13*o.Ring.A
 }
 
 // Limits of wireLike, from phantom films: the fit to a wire has a relative

@@ -199,7 +199,7 @@ func (s ringSearch) settled(img *image.Gray16, m *ringMap, k ringMatch, cov [5][
 	best, ok = m.outline(e, cov, slices.Clone(edges))
 	if e.B >= 0.1*e.A {
 		o, fits := crestRing(edges, e, 1.5*width)
-		if fits && s.allows(o) && wireLike(o) && o.Ring.B > 0.13*o.Ring.A &&
+		if fits && s.ringLike(o) &&
 			s.newModel(m, 0, 0).match(m.theta(o.Ring, s.line(m)), false).weight() > 0.95*k.weight() {
 			best, ok = o, true
 		}
