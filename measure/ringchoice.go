@@ -157,12 +157,22 @@ const ringShare = 0.7
 // ellipse.
 func (s ringSearch) outline(img *image.Gray16, m *ringMap, k ringMatch, cov [5][5]float64) (o Outline, ok bool) {
 	e := m.ellipse(k.theta)
-	film := crop(img, e.X, e.Y, 1.25*e.A+8)
+	film, edges, _ := e.crests(img)
 	if film.v == nil {
 		return o, false
 	}
+	return m.outline(e, cov, edges)
+}
+
+// crests returns the crests within reach of a ring, and the film around it, empty
+// where the ring is off the film.
+func (e Ellipse) crests(img *image.Gray16) (film patch, edges []Edge, reach float64) {
 	width, n := e.wire()
-	return m.outline(e, cov, crests(&film, e, n, 1.5*width, width))
+	reach = 1.5 * width
+	if film = crop(img, e.X, e.Y, 1.25*e.A+12); film.v != nil {
+		edges = crests(&film, e, n, reach, width)
+	}
+	return film, edges, reach
 }
 
 // outline reports an ellipse with a covariance in cells.
@@ -190,15 +200,13 @@ func (m *ringMap) outline(e Ellipse, cov [5][5]float64, edges []Edge) (o Outline
 // those within reach of it.
 func (s ringSearch) settled(img *image.Gray16, m *ringMap, k ringMatch, cov [5][5]float64) (best Outline, ok bool) {
 	e := m.ellipse(k.theta)
-	film := crop(img, e.X, e.Y, 1.25*e.A+12)
+	film, edges, reach := e.crests(img)
 	if film.v == nil {
 		return best, false
 	}
-	width, n := e.wire()
-	edges := crests(&film, e, n, 1.5*width, width)
 	best, ok = m.outline(e, cov, slices.Clone(edges))
 	if e.B >= 0.1*e.A {
-		o, fits := crestRing(edges, e, 1.5*width)
+		o, fits := crestRing(edges, e, reach)
 		if fits && s.ringLike(o) &&
 			s.newModel(m, 0, 0).match(m.theta(o.Ring, s.line(m)), false).weight() > 0.95*k.weight() {
 			best, ok = o, true

@@ -110,24 +110,20 @@ func (s *search) metalRim(c Circle) bool {
 
 const noHead = "a metal shell without a head's outline in it"
 
-// matchIn looks for the circle of a head inside a shell, whose outline may show
-// only where it leaves the shell.
-func (s *search) matchIn(shell Circle) circleMatch {
-	m := newEdgeMap(s.img, shell.Center(), 1.1*shell.R, max(1, int(0.012*shell.R+0.5)))
+// lookIn returns the edges around a shell, nil off the film, and how to search them
+// for the circle of a head inside it, whose outline may show only where it leaves
+// the shell.
+func (s *search) lookIn(shell Circle) (m *edgeMap, in circleSearch) {
+	m = newEdgeMap(s.img, shell.Center(), 1.1*shell.R, max(1, int(0.012*shell.R+0.5)))
 	if m == nil {
-		return circleMatch{}
+		return nil, in
 	}
 	mm := shell.R / usualShell
 	m.erase(shell, 0.6*mm)
-	search := circleSearch{
+	return m, circleSearch{
 		Point: shell.Center(), shift: 0.3 * shell.R, inner: s.inner, outer: min(s.outer, shell.R-3*mm),
 		within: Circle{shell.X, shell.Y, shell.R - 1.5*mm}, apart: insideApart * mm, tol: insideTol * mm,
 	}
-	b := m.best(search)
-	if b.share > 0 {
-		b.lead = m.lead(b.Circle, search)
-	}
-	return b
 }
 
 // usualShell is the radius of a shell, mm, near enough to call a px a mm.
@@ -155,12 +151,19 @@ func (b circleMatch) agrees(o Outline, mm float64) bool {
 // headIn looks for a head inside a shell. What does not convince comes with its
 // reason.
 func (s *search) headIn(shell Circle) (h Hip, other Candidate) {
-	return s.outlineIn(shell, s.matchIn(shell))
+	m, in := s.lookIn(shell)
+	if m == nil {
+		return h, Candidate{Cup: shell, Reason: noHead}
+	}
+	return s.outlineIn(shell, m, in, m.best(in))
 }
 
 // outlineIn outlines the head matched inside a shell, and its cup.
-func (s *search) outlineIn(shell Circle, b circleMatch) (h Hip, other Candidate) {
+func (s *search) outlineIn(shell Circle, m *edgeMap, in circleSearch, b circleMatch) (h Hip, other Candidate) {
 	other = Candidate{Head: b.Circle, Cup: shell, Reason: noHead}
+	if b.share >= insideLeast {
+		b.lead = m.lead(b.Circle, in)
+	}
 	if !b.leads() {
 		return h, other
 	}
@@ -184,9 +187,13 @@ func (s *search) outlineIn(shell Circle, b circleMatch) (h Hip, other Candidate)
 // confirm checks a head found before its shell against what shows inside the
 // shell, and outlines what shows where that is another.
 func (s *search) confirm(h Hip) (Hip, Candidate) {
-	b := s.matchIn(h.Cup.Circle)
+	m, in := s.lookIn(h.Cup.Circle)
+	if m == nil {
+		return h, Candidate{}
+	}
+	b := m.best(in)
 	if b.share == 0 || b.agrees(h.Head, h.Cup.R/usualShell) {
 		return h, Candidate{}
 	}
-	return s.outlineIn(h.Cup.Circle, b)
+	return s.outlineIn(h.Cup.Circle, m, in, b)
 }

@@ -1,21 +1,18 @@
 package measure
 
-import "math"
-
 // A slope counts up to ridgeMost usual ones, and less half of those ridgeWide px
 // inside and outside of it: an edge is a crest of slope, and what falls slowly across
 // a shell is none.
 const (
 	ridgeMost = 2.0
 	ridgeWide = 3.0 // px of an edgeMap
-	ridgeTurn = turns
 )
 
 // ridge returns the mean over the turns of how much more the film falls outwards
 // along a circle of m than inside and outside of it, in usual slopes. Unlike along it
 // holds what is too faint to be told from noise in any one place, and what speaks
 // against an edge.
-func (m *edgeMap) ridge(c Circle, u *[ridgeTurn]vector2) float64 {
+func (m *edgeMap) ridge(c Circle, u *[turns]vector2) float64 {
 	var sum float32
 	n, x, y, r := 0, float32(c.X), float32(c.Y), float32(c.R)
 	for _, u := range u {
@@ -27,7 +24,7 @@ func (m *edgeMap) ridge(c Circle, u *[ridgeTurn]vector2) float64 {
 			n++
 		}
 	}
-	if 4*n < ridgeTurn {
+	if 4*n < turns {
 		return 0
 	}
 	return float64(sum) / float64(n)
@@ -48,11 +45,7 @@ func (m *edgeMap) fall(x, y, r float32, u vector2) (v float32, ok bool) {
 // those along the circles of a search that are apart from it, over how far the
 // greatest of those does: about one and less where the circle is one of many.
 func (m *edgeMap) lead(c Circle, s circleSearch) float64 {
-	var u [ridgeTurn]vector2
-	for i := range u {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / ridgeTurn)
-		u[i] = vector2{float32(cos), float32(sin)}
-	}
+	u := directions()
 	var n, sum, most float64
 	x, y, shift := (s.X-m.x0f)/m.k, (s.Y-m.y0f)/m.k, s.shift/m.k
 	for dy := -shift; dy <= shift; dy++ {
@@ -75,7 +68,7 @@ func (m *edgeMap) lead(c Circle, s circleSearch) float64 {
 }
 
 // ridgeNear returns the greatest ridge within a px of a circle, px of the film.
-func (m *edgeMap) ridgeNear(c Circle, u *[ridgeTurn]vector2) (most float64) {
+func (m *edgeMap) ridgeNear(c Circle, u *[turns]vector2) (most float64) {
 	c = Circle{(c.X - m.x0f) / m.k, (c.Y - m.y0f) / m.k, c.R / m.k}
 	for dr := -1.0; dr <= 1; dr += 0.5 {
 		for dy := -1.0; dy <= 1; dy += 0.5 {
