@@ -31,21 +31,8 @@ func (f CircleFit) SE() (x, y, r float64) {
 // Errors of FitCircle. Test for them with errors.Is.
 var (
 	ErrTooFewPoints = errors.New("measure: fewer than 3 points")
-	ErrCoincident   = errors.New("measure: points coincide")
 	ErrCollinear    = errors.New("measure: points lie on a line")
-	ErrNotFinite    = errors.New("measure: a coordinate or weight is not a usable number")
 )
-
-// ArcError is the error of points that cover too little of a circle to tell
-// its centre from its radius.
-type ArcError struct{ Arc float64 } // degrees
-
-func (e *ArcError) Error() string { return fmt.Sprintf("measure: arc too short: %.0f deg", e.Arc) }
-
-// minArc is the shortest arc FitCircle accepts, degrees. At 20 degrees the
-// standard error of the centre along the bisector is some 60 times the scatter
-// of 60 edge points (Kanatani 1998, the lower bound).
-const minArc = 20
 
 // FitCircle fits a circle by minimising the weighted sum of squared orthogonal
 // distances of the points to the circle. weights are relative and may be nil;
@@ -53,7 +40,7 @@ const minArc = 20
 //
 // It starts from the fit of Taubin (1991) on centred and scaled data and
 // follows with Levenberg-Marquardt steps. The errors are ErrTooFewPoints,
-// ErrCoincident, ErrCollinear, ErrNotFinite and *ArcError.
+// ErrCoincident, ErrCollinear, ErrNotFinite and *measure.ArcError.
 func FitCircle(points []Point, weights []float64) (CircleFit, error) {
 	w, n, err := checkWeights(points, weights)
 	if err != nil {
@@ -80,10 +67,8 @@ func FitCircle(points []Point, weights []float64) (CircleFit, error) {
 		Points:    slices.Clone(points),
 		Residuals: make([]float64, len(points)),
 	}
-	var extent float64
-	f.Arc, extent = arcOf(local, w, c.Center())
-	if extent < minArc {
-		return CircleFit{}, &ArcError{extent}
+	if f.Arc, err = c.Arc(local, w); err != nil {
+		return CircleFit{}, err
 	}
 	var sum, total float64
 	for i, p := range local {
@@ -299,42 +284,6 @@ func invert(a [3][3]float64) (inv [3][3]float64, ok bool) {
 		}
 	}
 	return inv, true
-}
-
-// arcOf returns the degrees of outline that points of positive weight cover,
-// seen from center, and the extent from the first to the last of them. A gap of
-// more than 10 degrees, and more than three times the median gap, is not
-// covered.
-func arcOf(points []Point, w []float64, center Point) (arc, extent float64) {
-	angles := make([]float64, 0, len(points))
-	for i, p := range points {
-		if w[i] > 0 {
-			angles = append(angles, math.Atan2(p.Y-center.Y, p.X-center.X)*180/math.Pi)
-		}
-	}
-	slices.Sort(angles)
-	gaps := make([]float64, 0, len(angles))
-	for i, a := range angles {
-		gap := angles[0] + 360 - a
-		if i+1 < len(angles) {
-			gap = angles[i+1] - a
-		}
-		if gap > 1e-9 {
-			gaps = append(gaps, gap)
-		}
-	}
-	slices.Sort(gaps)
-	limit := max(10, 3*gaps[len(gaps)/2])
-	arc, extent = 360, 360
-	for i, gap := range gaps {
-		if gap > limit {
-			arc -= gap
-		}
-		if i == len(gaps)-1 && (gap > limit || len(gaps) < 4) {
-			extent -= gap
-		}
-	}
-	return arc, extent
 }
 
 func isFinite(values ...float64) bool {

@@ -18,29 +18,12 @@ import (
 	"linerwatch/measure"
 )
 
-func loadJSON(t *testing.T, name string, into any) {
-	t.Helper()
-	b, err := os.ReadFile(filepath.Join("testdata", name))
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(b, into))
-}
-
 func pointsOf(xy [][2]float64) []measure.Point {
 	var points []measure.Point
 	for _, p := range xy {
 		points = append(points, measure.Point{X: p[0], Y: p[1]})
 	}
 	return points
-}
-
-func assertCov(t *testing.T, want, got [3][3]float64, relative float64) {
-	t.Helper()
-	for i := range want {
-		for j := range want[i] {
-			size := math.Sqrt(want[i][i] * want[j][j])
-			assert.InDelta(t, want[i][j], got[i][j], relative*size, "covariance %d, %d", i, j)
-		}
-	}
 }
 
 func TestFitCircleGanderGolubStrebel(t *testing.T) {

@@ -37,8 +37,11 @@ func within(quantity string, v float64, unit string, low, high float64) error {
 	return &RangeError{quantity, v, unit, fmt.Sprintf("must lie in %g to %g", low, high)}
 }
 
-// Errors of the geometry of a hip. Test for them with errors.Is.
+// Errors of shapes and of the geometry of a hip. Test for them with errors.Is.
 var (
+	ErrNotFinite   = errors.New("measure: a coordinate or weight is not a usable number")
+	ErrCoincident  = errors.New("measure: points coincide")
+	ErrNotEllipse  = errors.New("measure: no ellipse fits the points")
 	ErrNoSide      = errors.New("measure: side unknown, so medial cannot be told from lateral")
 	ErrNoDirection = errors.New("measure: no movement, so it has no direction")
 	ErrTooFewPairs = errors.New("measure: no pair of matched lines")

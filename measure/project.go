@@ -3,6 +3,8 @@ package measure
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // Beam is the cone beam of one film: a point source in front of a flat film on
@@ -94,8 +96,8 @@ func (b Beam) CorrectArc(c Circle, from, to float64) (Circle, Correction, error)
 	if !isFinite(from, to) {
 		return Circle{}, Correction{}, ErrNotFinite
 	}
-	if arc := to - from; arc < minArc || arc > 360 {
-		return Circle{}, Correction{}, &RangeError{"arc", arc, "deg", fmt.Sprintf("must lie in %d to 360", minArc)}
+	if arc := to - from; arc < MinArc || arc > 360 {
+		return Circle{}, Correction{}, &RangeError{"arc", arc, "deg", fmt.Sprintf("must lie in %d to 360", MinArc)}
 	}
 	return b.correct(c, around(c, from, to))
 }
@@ -142,7 +144,8 @@ func around(c Circle, from, to float64) (points []Point) {
 }
 
 // correct looks for the sphere whose shadow has c as the circle nearest to it
-// at the feet of the points. Each round leaves about a hundredth of the error.
+// at the feet of the points: that from which no step leads nearer to the feet.
+// Each round leaves about a hundredth of the error.
 func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
 	feet := make([]Point, len(points))
 	sphere := c
@@ -154,12 +157,15 @@ func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
 		for i, p := range points {
 			feet[i], _ = e.foot(p)
 		}
-		f, err := FitCircle(feet, nil)
+		if _, err := c.Arc(feet, nil); err != nil {
+			return Circle{}, Correction{}, err
+		}
+		step, err := c.towards(feet)
 		if err != nil {
 			return Circle{}, Correction{}, err
 		}
-		sphere = Circle{sphere.X + c.X - f.X, sphere.Y + c.Y - f.Y, sphere.R + c.R - f.R}
-		if math.Abs(c.X-f.X)+math.Abs(c.Y-f.Y)+math.Abs(c.R-f.R) < 1e-9*c.R {
+		sphere = Circle{sphere.X - step.X, sphere.Y - step.Y, sphere.R - step.R}
+		if math.Abs(step.X)+math.Abs(step.Y)+math.Abs(step.R) < 1e-9*c.R {
 			break
 		}
 	}
@@ -173,6 +179,24 @@ func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
 		OffAxis: math.Hypot(sphere.X-b.Center.X, sphere.Y-b.Center.Y) * b.Spacing,
 		Ratio:   e.A / e.B,
 	}, nil
+}
+
+// towards returns the Gauss-Newton step of X, Y and R from c towards the circle
+// with the least sum of squared distances to the points.
+func (c Circle) towards(points []Point) (Circle, error) {
+	a, g := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+	for _, p := range points {
+		sin, cos := math.Sincos(math.Atan2(p.Y-c.Y, p.X-c.X))
+		u := mat.NewVecDense(3, []float64{cos, sin, 1})
+		a.SymRankOne(a, 1, u)
+		g.AddScaledVec(g, c.Distance(p), u)
+	}
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(a) || chol.SolveVecTo(&x, g) != nil {
+		return Circle{}, ErrNotFinite
+	}
+	return Circle{x.AtVec(0), x.AtVec(1), x.AtVec(2)}, nil
 }
 
 // SourceHip returns the distance from the source to the plane of the hip, mm,

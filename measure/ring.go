@@ -45,8 +45,8 @@ func settleRing(img *image.Gray16, e Ellipse) (Outline, bool) {
 	width, n := e.wire()
 	for _, reach := range []float64{4 * width, 2.5 * width} {
 		edges := crests(&film, e, max(120, n/3), reach, width) // enough to come near
-		f, ok := fitCrests(edges, e, reach)
-		if !ok {
+		f, err := fitCrests(edges, e, reach)
+		if err != nil {
 			return Outline{}, false
 		}
 		e = f.Ellipse
@@ -56,14 +56,14 @@ func settleRing(img *image.Gray16, e Ellipse) (Outline, bool) {
 
 // crestRing returns the fit to crests, which were found within reach px of e.
 func crestRing(edges []Edge, e Ellipse, reach float64) (Outline, bool) {
-	f, ok := fitCrests(edges, e, reach)
-	if !ok {
+	f, err := fitCrests(edges, e, reach)
+	if err != nil {
 		return Outline{}, false
 	}
 	length := correlation(edges)
-	for i := range f.cov {
-		for j := range f.cov[i] {
-			f.cov[i][j] *= length
+	for i := range f.Cov {
+		for j := range f.Cov[i] {
+			f.Cov[i][j] *= length
 		}
 	}
 	return ringOutline(f, edges), true
@@ -71,7 +71,7 @@ func crestRing(edges []Edge, e Ellipse, reach float64) (Outline, bool) {
 
 // fitCrests fits an ellipse to the crests within reach px of e, which lie at even
 // steps around it, and rejects those that stray.
-func fitCrests(edges []Edge, e Ellipse, reach float64) (f ellipseFit, ok bool) {
+func fitCrests(edges []Edge, e Ellipse, reach float64) (f EllipseFit, err error) {
 	points, t, weights := make([]Point, len(edges)), make([]float64, len(edges)), make([]float64, len(edges))
 	for i, edge := range edges {
 		points[i], t[i] = edge.Point, 360*float64(i)/float64(len(edges))
@@ -85,25 +85,25 @@ func fitCrests(edges []Edge, e Ellipse, reach float64) (f ellipseFit, ok bool) {
 			}
 			d := edge.Residual
 			if pass > 0 {
-				d = f.residuals[i]
+				d = f.Residuals[i]
 			}
 			if u := d / scale; math.Abs(u) < 1 {
 				weights[i] = (1 - u*u) * (1 - u*u)
 			}
 		}
-		if f, ok = fitEllipse(points, t, weights, e); !ok {
-			return f, false
+		if f, err = FitEllipse(points, t, weights, e); err != nil {
+			return f, err
 		}
 		e = f.Ellipse
-		scale = max(0.3, 4.7*spreadOf(f.residuals, weights))
+		scale = max(0.3, 4.7*spreadOf(f.Residuals, weights))
 	}
 	for i := range edges {
-		edges[i].Residual = f.residuals[i]
+		edges[i].Residual = f.Residuals[i]
 		if edges[i].Reject == "" && weights[i] == 0 {
 			edges[i].Reject = rejectOther
 		}
 	}
-	return f, true
+	return f, nil
 }
 
 // spreadOf returns a robust standard deviation of the residuals that count.
@@ -213,10 +213,10 @@ func crestKernel(sigma float64, half int) []float64 {
 
 // ringOutline reports an ellipse as the circle about its centre over its long
 // axis. Residuals are distances to the ellipse.
-func ringOutline(f ellipseFit, edges []Edge) Outline {
+func ringOutline(f EllipseFit, edges []Edge) Outline {
 	o := Outline{Edges: edges, Ring: f.Ellipse}
 	o.Ring.Angle = math.Mod(math.Mod(o.Ring.Angle, 180)+180, 180)
-	o.Circle, o.RingCov = Circle{f.X, f.Y, f.A}, f.cov
+	o.Circle, o.RingCov = Circle{f.X, f.Y, f.A}, f.Cov
 	var sum float64
 	for _, e := range edges {
 		if e.Reject == "" {

@@ -192,7 +192,7 @@ func (m *ringMap) outline(e Ellipse, cov [5][5]float64, edges []Edge) (o Outline
 			}
 		}
 	}
-	o = ringOutline(ellipseFit{Ellipse: e, cov: cov}, edges)
+	o = ringOutline(EllipseFit{Ellipse: e, Cov: cov}, edges)
 	return o, len(o.Points) > 0
 }
 

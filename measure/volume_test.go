@@ -1,11 +1,8 @@
 package measure_test
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"strconv"
 	"testing"
 
@@ -30,17 +27,6 @@ func loadCSV(t *testing.T, name string) (rows []map[string]float64) {
 		rows = append(rows, m)
 	}
 	return rows
-}
-
-// readAll returns the records of a table under testdata.
-func readAll(t *testing.T, name string) [][]string {
-	t.Helper()
-	file, err := os.Open(filepath.Join("testdata", name))
-	require.NoError(t, err)
-	defer file.Close()
-	all, err := csv.NewReader(file).ReadAll()
-	require.NoError(t, err)
-	return all
 }
 
 // The grid was computed by two unrelated quadratures and printed to 1e-6 mm³.
