@@ -30,10 +30,10 @@ type ReferenceLine struct {
 // standard error sqrt(2) sd over the points' distance. The errors are
 // ErrNotFinite, ErrCoincident and *RangeError.
 func Line(p, q Point, sd float64) (ReferenceLine, error) {
-	if !isFinite(p.X, p.Y, q.X, q.Y) {
+	if !Finite(p.X, p.Y, q.X, q.Y) {
 		return ReferenceLine{}, ErrNotFinite
 	}
-	if !(sd >= 0) || !isFinite(sd) {
+	if !(sd >= 0) || !Finite(sd) {
 		return ReferenceLine{}, &RangeError{"standard deviation", sd, "px", "must not be negative"}
 	}
 	if q.X < p.X || q.X == p.X && q.Y < p.Y {
@@ -89,7 +89,7 @@ func Rotation(pairs ...LinePair) (FilmRotation, error) {
 	turns, ses := make([]float64, len(pairs)), make([]float64, len(pairs))
 	var sum, total float64
 	for i, p := range pairs {
-		if !isFinite(p.Baseline.Alpha, p.Baseline.SE, p.Later.Alpha, p.Later.SE) {
+		if !Finite(p.Baseline.Alpha, p.Baseline.SE, p.Later.Alpha, p.Later.SE) {
 			return FilmRotation{}, ErrNotFinite
 		}
 		turns[i] = math.Remainder(p.Later.Alpha-p.Baseline.Alpha, 180)
@@ -97,7 +97,7 @@ func Rotation(pairs ...LinePair) (FilmRotation, error) {
 		if len(pairs) == 1 {
 			return FilmRotation{Degrees: turns[0], SE: ses[0]}, nil
 		}
-		if err := positive("standard error of a line", ses[i], "deg"); err != nil {
+		if err := Positive("standard error of a line", ses[i], "deg"); err != nil {
 			return FilmRotation{}, err
 		}
 		sum += turns[i] / (ses[i] * ses[i])

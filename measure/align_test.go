@@ -79,11 +79,11 @@ func TestRotation(t *testing.T) {
 		pairs               []measure.LinePair
 		degrees, se, spread float64
 	}{
-		{"one", []measure.LinePair{{line(1, 0.3), line(3.5, 0.4)}}, 2.5, 0.5, 0},
-		{"one without errors", []measure.LinePair{{line(1, 0), line(3.5, 0)}}, 2.5, 0, 0},
-		{"the shorter way round", []measure.LinePair{{line(89, 0), line(-88, 0)}}, 3, 0, 0},
-		{"two as good", []measure.LinePair{{line(0, 0.3), line(2, 0.4)}, {line(5, 0.3), line(8, 0.4)}}, 2.5, 0.5 / math.Sqrt2, 1},
-		{"the better one counts more", []measure.LinePair{{line(0, 0.5), line(2, 0)}, {line(0, 1), line(7, 0)}}, 3, 0.5 / math.Sqrt(1.25), 4},
+		{"one", []measure.LinePair{{Baseline: line(1, 0.3), Later: line(3.5, 0.4)}}, 2.5, 0.5, 0},
+		{"one without errors", []measure.LinePair{{Baseline: line(1, 0), Later: line(3.5, 0)}}, 2.5, 0, 0},
+		{"the shorter way round", []measure.LinePair{{Baseline: line(89, 0), Later: line(-88, 0)}}, 3, 0, 0},
+		{"two as good", []measure.LinePair{{Baseline: line(0, 0.3), Later: line(2, 0.4)}, {Baseline: line(5, 0.3), Later: line(8, 0.4)}}, 2.5, 0.5 / math.Sqrt2, 1},
+		{"the better one counts more", []measure.LinePair{{Baseline: line(0, 0.5), Later: line(2, 0)}, {Baseline: line(0, 1), Later: line(7, 0)}}, 3, 0.5 / math.Sqrt(1.25), 4},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, err := measure.Rotation(c.pairs...)

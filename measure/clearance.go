@@ -23,7 +23,7 @@ func WearVolumeClearance(headMM, linerMM, d, angle float64) (float64, error) {
 	if err := checkVolume(headMM, d, angle); err != nil {
 		return 0, err
 	}
-	if !(linerMM >= headMM) || !isFinite(linerMM) {
+	if !(linerMM >= headMM) || !Finite(linerMM) {
 		return 0, &RangeError{"liner diameter", linerMM, "mm", "must not be less than the head's"}
 	}
 	if d == 0 {

@@ -30,7 +30,7 @@ func TestWearVolumeClearance(t *testing.T) {
 			V     float64 `json:"sobol_mm3"`
 		} `json:"sobol_check"`
 	}
-	loadJSON(t, "hip/volume_examples.json", &ref)
+	loadJSON(t, "volume_examples.json", &ref)
 	require.Len(t, ref.Clearance, 27)
 	for _, c := range ref.Clearance {
 		v, err := measure.WearVolumeClearance(2*c.Head, 2*c.Liner, c.D, c.Angle)

@@ -3,7 +3,17 @@ package measure
 import (
 	"errors"
 	"fmt"
+	"math"
 )
+
+func Finite(values ...float64) bool {
+	for _, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
+}
 
 // RangeError is the error of a number that a formula cannot take.
 type RangeError struct {
@@ -21,9 +31,9 @@ func (e *RangeError) Error() string {
 	return fmt.Sprintf("measure: %s of %g%s %s", e.Quantity, e.Value, unit, e.Need)
 }
 
-// positive returns a *RangeError unless v is finite and greater than zero.
-func positive(quantity string, v float64, unit string) error {
-	if v > 0 && isFinite(v) {
+// Positive returns a *RangeError unless v is finite and greater than zero.
+func Positive(quantity string, v float64, unit string) error {
+	if v > 0 && Finite(v) {
 		return nil
 	}
 	return &RangeError{quantity, v, unit, "must be positive"}

@@ -25,13 +25,13 @@ type Correction struct {
 
 // check refuses a beam that cannot be.
 func (b Beam) check() error {
-	if err := positive("distance from source to film", b.SourceImage, "mm"); err != nil {
+	if err := Positive("distance from source to film", b.SourceImage, "mm"); err != nil {
 		return err
 	}
-	if err := positive("pixel spacing", b.Spacing, "mm"); err != nil {
+	if err := Positive("pixel spacing", b.Spacing, "mm"); err != nil {
 		return err
 	}
-	if !isFinite(b.Center.X, b.Center.Y) {
+	if !Finite(b.Center.X, b.Center.Y) {
 		return ErrNotFinite
 	}
 	return nil
@@ -51,10 +51,10 @@ func (b Beam) Shadow(c Circle) (Ellipse, error) {
 	if err := b.check(); err != nil {
 		return Ellipse{}, err
 	}
-	if !isFinite(c.X, c.Y) {
+	if !Finite(c.X, c.Y) {
 		return Ellipse{}, ErrNotFinite
 	}
-	if err := positive("radius", c.R, "px"); err != nil {
+	if err := Positive("radius", c.R, "px"); err != nil {
 		return Ellipse{}, err
 	}
 	f := b.SourceImage / b.Spacing
@@ -93,7 +93,7 @@ func (b Beam) Correct(c Circle) (Circle, Correction, error) {
 // shadow, such as that of a shell's dome, has another centre than one through
 // all of it.
 func (b Beam) CorrectArc(c Circle, from, to float64) (Circle, Correction, error) {
-	if !isFinite(from, to) {
+	if !Finite(from, to) {
 		return Circle{}, Correction{}, ErrNotFinite
 	}
 	if arc := to - from; arc < MinArc || arc > 360 {
@@ -205,10 +205,10 @@ func (b Beam) SourceHip(head Circle, headMM float64) (float64, error) {
 	if err := b.check(); err != nil {
 		return 0, err
 	}
-	if err := positive("head diameter", headMM, "mm"); err != nil {
+	if err := Positive("head diameter", headMM, "mm"); err != nil {
 		return 0, err
 	}
-	if err := positive("head radius", head.R, "px"); err != nil {
+	if err := Positive("head radius", head.R, "px"); err != nil {
 		return 0, err
 	}
 	return b.SourceImage * headMM / (2 * head.R * b.Spacing), nil
@@ -237,7 +237,7 @@ func (b Beam) Read(head, cup CircleFit, headMM float64, side Side, alpha float64
 	return b.read(head, cup, BeamReading{Cup: fit, OnCup: done}, headMM, side, alpha)
 }
 
-// ReadHip is Read for a hip as Detect returns it. The centre of a marker ring
+// ReadHip is Read for a hip as find.Hips returns it. The centre of a marker ring
 // is that of the more anteverted circle in space that casts the ellipse, by Rim.
 // It lies up to 0.2 mm from the ellipse's centre, and its standard errors follow
 // from the ellipse's; of a retroverted cup it is wrong by as much, the same on films

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/measure"
+	"linerwatch/measure/fit"
 )
 
 // rimPoints projects a rim of the given radius whose centre lies lateral and
@@ -47,7 +48,7 @@ func ellipseOf(points []measure.Point) (measure.EllipseFit, error) {
 		xx, xy, yy = xx+2*dx*dx/n, xy+2*dx*dy/n, yy+2*dy*dy/n
 	}
 	root := math.Hypot(xx-yy, 2*xy)
-	return measure.FitEllipse(points, nil, nil, measure.Ellipse{
+	return fit.Ellipse(points, nil, nil, measure.Ellipse{
 		X: x, Y: y, A: math.Sqrt((xx + yy + root) / 2), B: math.Sqrt((xx + yy - root) / 2),
 		Angle: math.Atan2(2*xy, xx-yy) / 2 * 180 / math.Pi,
 	})
@@ -68,7 +69,7 @@ func TestBeamRim(t *testing.T) {
 			Slope                                     float64 `json:"inclination_from_long_axis_deg"`
 		} `json:"rim_shadow_cone_beam"`
 	}
-	loadJSON(t, "hip/geometry_examples.json", &ref)
+	loadJSON(t, "geometry_examples.json", &ref)
 	require.Len(t, ref.Rims, 15)
 	for _, c := range ref.Rims {
 		for _, side := range []measure.Side{measure.Right, measure.Left} {
@@ -92,7 +93,7 @@ func TestBeamRim(t *testing.T) {
 				assert.InDelta(t, c.Inclination, p.Inclination, 1e-6)
 				assert.InDelta(t, c.Anteversion, p.Anteversion, 1e-6)
 				m := c.Detector / c.Depth / 0.15
-				assertCircle(t, planeCircle{1400 - side.Medial()*c.Lateral*m, 1200 + c.Caudal*m, c.Radius * m}, p.Rim, 1e-5)
+				assertCircle(t, planeCircle{XC: 1400 - side.Medial()*c.Lateral*m, YC: 1200 + c.Caudal*m, R: c.Radius * m}, p.Rim, 1e-5)
 
 				// The other pose casts the same ellipse.
 				again, err := ellipseOf(rimPoints(b, q.Radiographic, side,

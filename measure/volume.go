@@ -61,7 +61,7 @@ func WearVolumeSE(headMM, d, angle, seD, seAngle float64) (Volume, error) {
 		return Volume{}, err
 	}
 	for _, se := range []float64{seD, seAngle} {
-		if !(se >= 0) || !isFinite(se) {
+		if !(se >= 0) || !Finite(se) {
 			return Volume{}, &RangeError{"standard error", se, "", "must not be negative"}
 		}
 	}
@@ -102,10 +102,10 @@ func (o RimReading) Volume(p Vector, headMM float64) (Volume, error) {
 }
 
 func checkVolume(headMM, d, angle float64) error {
-	if err := positive("head diameter", headMM, "mm"); err != nil {
+	if err := Positive("head diameter", headMM, "mm"); err != nil {
 		return err
 	}
-	if !(d >= 0) || !isFinite(d) {
+	if !(d >= 0) || !Finite(d) {
 		return &RangeError{"penetration", d, "mm", "must not be negative"}
 	}
 	return within("angle to the rim plane", angle, "deg", 0, 90)

@@ -31,7 +31,7 @@ func loadCSV(t *testing.T, name string) (rows []map[string]float64) {
 
 // The grid was computed by two unrelated quadratures and printed to 1e-6 mm³.
 func TestWearVolumeGrid(t *testing.T) {
-	rows := loadCSV(t, "hip/volume_grid.csv")
+	rows := loadCSV(t, "volume_grid.csv")
 	require.Len(t, rows, 352)
 	var worst, worstSeries float64
 	for _, row := range rows {

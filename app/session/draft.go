@@ -6,6 +6,7 @@ import (
 
 	"linerwatch/app/study"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // Trace is one outline under edit: the last fit to the film's edge, and where
@@ -81,7 +82,7 @@ func (d Draft) rimAfter(before Draft, img *image.Gray16) study.Rim {
 		return old
 	}
 	h := measure.Hip{Head: d.Head.Outline(), Cup: d.Cup.Outline(), CupKind: d.CupKind}
-	h.SeekRim(img)
+	find.SeekRim(img, &h)
 	return study.ProposeRim(h)
 }
 

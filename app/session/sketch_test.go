@@ -10,6 +10,7 @@ import (
 
 	"linerwatch/app/study"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // click presses and lets go at a film point.
@@ -377,7 +378,7 @@ func TestNextProposal(t *testing.T) {
 	b := newBench(t)
 	second := measure.Circle{X: 250, Y: 250, R: headRadius}
 	one := b.cfg.Detect
-	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error) {
+	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
 		hips, err := one(ctx, img, opt)
 		if err != nil {
 			return nil, err
@@ -415,7 +416,7 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 	near := measure.Circle{X: 280, Y: 290, R: headRadius}
 	other := measure.Candidate{Head: near, Reason: "its edge is faint"}
 	one := b.cfg.Detect
-	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error) {
+	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
 		if nameOf(img) == "2005-02-01.dcm" {
 			return nil, &measure.Refusal{Reason: "nothing convinces", Candidates: []measure.Candidate{other}}
 		}

@@ -9,10 +9,11 @@ import (
 	"time"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 	"linerwatch/measure/phantom"
 )
 
-// cost is what Detect takes alone on a whole film.
+// cost is what find.Hips takes alone on a whole film.
 type cost struct {
 	cup         measure.CupKind
 	wall, user  time.Duration // the least of several runs
@@ -23,7 +24,7 @@ type cost struct {
 
 type costs []cost
 
-// measureCost times Detect on films of 2880 by 2400 pixels of 12 bits.
+// measureCost times find.Hips on films of 2880 by 2400 pixels of 12 bits.
 func measureCost(c config) (costs, error) {
 	var all costs
 	for _, cup := range []measure.CupKind{measure.Shell, measure.Wire} {
@@ -43,7 +44,7 @@ func measureCost(c config) (costs, error) {
 			runtime.ReadMemStats(&before)
 			stop := watchHeap(&k.peak)
 			user, start := userTime(), time.Now()
-			_, err := measure.Detect(context.Background(), img, measure.Options{HeadMM: h.HeadMM, Spacing: s.Spacing})
+			_, err := find.Hips(context.Background(), img, find.Options{HeadMM: h.HeadMM, Spacing: s.Spacing})
 			k.wall = min(k.wall, time.Since(start))
 			k.user = min(k.user, userTime()-user)
 			stop()

@@ -10,6 +10,7 @@ import (
 	"math/rand/v2"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 	"linerwatch/measure/phantom"
 )
 
@@ -29,11 +30,11 @@ func refusals(c config) (n emptyCounts, err error) {
 		if err != nil {
 			return fmt.Errorf("%s: %w", what, err)
 		}
-		opt := measure.Options{HeadMM: 22 + 2*float64(rng.IntN(10)), Spacing: spacing}
+		opt := find.Options{HeadMM: 22 + 2*float64(rng.IntN(10)), Spacing: spacing}
 		if c.blind || rng.IntN(3) == 0 {
 			opt.Spacing = 0
 		}
-		hips, err := measure.Detect(context.Background(), img, opt)
+		hips, err := find.Hips(context.Background(), img, opt)
 		var refusal *measure.Refusal
 		switch {
 		case errors.As(err, &refusal):

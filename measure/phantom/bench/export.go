@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 	"linerwatch/measure/phantom"
 )
 
@@ -32,7 +33,7 @@ var exported = []string{
 
 // export writes the first film of each hip as a grey map for other programs to
 // measure, and films.csv: the truth, a start a few mm off, the ranges of the
-// radii, and what Detect finds, one film at a time. Detect is not told the start.
+// radii, and what find.Hips finds, one film at a time. find.Hips is not told the start.
 func export(c config) (err error) {
 	todo, err := hips(c)
 	if err != nil {
@@ -80,7 +81,7 @@ func (c config) exportFilm(d drawing) ([]string, error) {
 	if d.kind.hard() {
 		class = "hard"
 	}
-	opt := measure.Options{HeadMM: h.HeadMM, Spacing: s.Spacing, Side: h.Side}
+	opt := find.Options{HeadMM: h.HeadMM, Spacing: s.Spacing, Side: h.Side}
 	if d.whole {
 		part, opt.Side = "whole", measure.SideUnknown
 	}
@@ -98,7 +99,7 @@ func (c config) exportFilm(d drawing) ([]string, error) {
 		row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
 	}
 	start := time.Now()
-	found, err := measure.Detect(context.Background(), img, opt)
+	found, err := find.Hips(context.Background(), img, opt)
 	spent := time.Since(start)
 	var refusal *measure.Refusal
 	switch {

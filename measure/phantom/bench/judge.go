@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 	"linerwatch/measure/phantom"
 )
 
@@ -214,7 +215,7 @@ func (c config) measureFilm(img *image.Gray16, d drawing, s phantom.Scene, name 
 		return f, err
 	}
 	h, truth := s.Hips[0], truths[0]
-	opt := measure.Options{HeadMM: h.HeadMM, Spacing: s.Spacing}
+	opt := find.Options{HeadMM: h.HeadMM, Spacing: s.Spacing}
 	if !d.whole {
 		opt.Side = h.Side
 	}
@@ -222,7 +223,7 @@ func (c config) measureFilm(img *image.Gray16, d drawing, s phantom.Scene, name 
 		opt.Spacing = 0
 	}
 	start := time.Now()
-	hips, err := measure.Detect(context.Background(), img, opt)
+	hips, err := find.Hips(context.Background(), img, opt)
 	f.spent = time.Since(start)
 	f.mm = h.HeadMM / (2 * truth.Head.R)
 	f.truth = truth.Offset

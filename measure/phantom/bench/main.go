@@ -13,12 +13,12 @@
 // The report counts films on which the hip was found, refused, or outlined
 // wrongly (head centre off by over 1 mm or cup centre by over 1.5 mm); it gives
 // the error of penetration against the ideal observer of phantom.Truths, the
-// share of stated 95 % intervals that hold the truth, and the cost of Detect. The
+// share of stated 95 % intervals that hold the truth, and the cost of find.Hips. The
 // last two lines of a class are of the cup's rim, as its ellipse lies on the film.
 // Films without a hip replacement must be refused.
 //
 // One hip in -whole is rendered as whole films of 426 by 355 mm, the side left
-// to Detect; the others as windows of 150 mm around the hip, the side told. All
+// to find.Hips; the others as windows of 150 mm around the hip, the side told. All
 // pixels are those of the whole film.
 package main
 
@@ -47,8 +47,8 @@ func main() {
 	flag.StringVar(&c.class, "class", "", "only the hips whose class contains this: plain, hard, wire, Alumina, poor, ...")
 	flag.StringVar(&c.cache, "cache", "", "folder to keep rendered films in; empty it when the renderer changes")
 	flag.StringVar(&c.out, "out", "", "instead of the report, write the first film of each hip to this folder, for other programs to measure")
-	flag.BoolVar(&c.blind, "blind", false, "do not tell Detect the detector's spacing")
-	flag.BoolVar(&c.cost, "cost", true, "time Detect alone on a whole film of 2880 by 2400 pixels")
+	flag.BoolVar(&c.blind, "blind", false, "do not tell find.Hips the detector's spacing")
+	flag.BoolVar(&c.cost, "cost", true, "time find.Hips alone on a whole film of 2880 by 2400 pixels")
 	flag.BoolVar(&c.verbose, "v", false, "print a line per film that is refused, wrong, or off by more than 0.1 mm")
 	flag.Parse()
 	if err := run(c); err != nil {

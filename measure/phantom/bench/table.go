@@ -31,7 +31,7 @@ func (t *tally) print(w io.Writer, c config) {
 	}
 	fmt.Fprintf(w, "%-28s %5d, refused %d\n", "without a hip replacement", t.empty.films, t.empty.refused)
 	fmt.Fprint(w, "\nwrong: without a warning; warned: wrong with one; missed: the other replaced hip of a whole film;\n"+
-		"side, kind: another side or cup named; ms: of Detect, with other films measured at the same time\n\n")
+		"side, kind: another side or cup named; ms: of find.Hips, with other films measured at the same time\n\n")
 	fmt.Fprintf(w, "%-28s %-12s %5s %9s %9s %9s %9s %18s %8s\n", "error, mm", "", "n", "bias", "sd", "rmse", "largest", "95 % limits", "in 95 %")
 	for _, name := range names {
 		n := t.by[name]
