@@ -146,12 +146,30 @@ func strongest(rays []film.Ray) float64 {
 // the slope filter.
 const lookReach = 1.5
 
+// sectors is the number of directions in which an outline is weighed.
+const sectors = 96
+
+// only rejects the edges in sectors that do not count; nil counts all.
+func only(edges []measure.Edge, counts *[sectors]bool) []measure.Edge {
+	for i := range edges {
+		if counts != nil && edges[i].Reject == "" && !counts[(i*sectors+len(edges)/2)/len(edges)%sectors] {
+			edges[i].Reject = rejectOther
+		}
+	}
+	return edges
+}
+
 // settle brings a circle that is right to a few px to its sub-pixel fit.
 func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Outline, error) {
+	return settleOn(patch, c, part, nil)
+}
+
+// settleOn is settle to the edges in the sectors that count; nil counts all.
+func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool) (measure.Outline, error) {
 	sigma := film.Smoothing(c.R)
 	n := max(120, min(int(2*math.Pi*c.R), 720))
 	few := max(120, n/4) // enough to come near
-	edges := look(c, patch, few, 2, 0, 2*sigma, sigma)
+	edges := only(look(c, patch, few, 2, 0, 2*sigma, sigma), counts)
 	near, err := fitEdges(edges, c)
 	if err != nil {
 		return measure.Outline{}, ErrNoOutline
@@ -161,7 +179,7 @@ func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Out
 	around := patch.Around(c, coarse, sigma)
 	if around > 0 {
 		for range 3 { // what single profiles came near to may be noise
-			near, err := fitEdges(look(c, patch, few, 2, around*few/n, 3*sigma, sigma), c)
+			near, err := fitEdges(only(look(c, patch, few, 2, around*few/n, 3*sigma, sigma), counts), c)
 			if err != nil {
 				break
 			}
@@ -175,11 +193,11 @@ func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Out
 		blur, clipped = k.Sigma(), k.Clipped
 		linear := k.Linear(patch, c, reach+6*sigma)
 		sigma = max(0.8, min(1.2*k.Sigma(), sigma))
-		edges = look(c, &linear, n, 0, around, reach, sigma)
+		edges = only(look(c, &linear, n, 0, around, reach, sigma), counts)
 		linear.Expect(edges, c, around, sigma, blur)
 		k.Correct(edges, c, sigma)
 	default:
-		edges = look(c, patch, n, 0, around, reach, sigma)
+		edges = only(look(c, patch, n, 0, around, reach, sigma), counts)
 		patch.Expect(edges, c, around, sigma, blur)
 		if kind == film.SoftEdge {
 			outwards(edges, rootInset*1.17*sigma)
