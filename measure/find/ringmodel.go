@@ -30,8 +30,22 @@ type ringMatch struct {
 	gain     [2]float64
 	explains float64 // sum of squares
 	share    float64 // of the sum of squares near the ring
-	cells    []int   // near the ring and not hidden
+	n        int     // number of cells near the ring and not hidden
+	cells    []int   // these, where they are kept
 }
+
+// newModel returns a model on a map that ends its descents at steps below fine
+// cells.
+func (s ringSearch) newModel(m *ringMap, fine float64, steps int) *ringModel {
+	return &ringModel{
+		m: m, ringPicture: ringPicture{w: m.w, h: m.h},
+		center: s.start, hole: s.hole, shift: 1.3 * s.shift, inner: 0.95 * s.inner, outer: 1.05 * s.outer,
+		fine: fine, steps: steps,
+	}
+}
+
+// weight is what a match counts in the choice between matches.
+func (k ringMatch) weight() float64 { return k.explains * k.share }
 
 // match finds the gains of the pictures for t.
 func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
@@ -55,6 +69,7 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 			b, f := r.b[i], float64(r.m.bend[i])
 			aa, ab, bb, fa, fb = aa+a*a, ab+a*b, bb+b*b, fa+f*a, fb+f*b
 			ff += f * f
+			k.n++
 			if keep {
 				k.cells = append(k.cells, i)
 			}
@@ -201,4 +216,25 @@ func (r *ringModel) covariance(k ringMatch) (cov [5][5]float64, ok bool) {
 		}
 	}
 	return cov, measure.Finite(cov[0][0], cov[1][1], cov[2][2])
+}
+
+// ends returns the best theta with either end of the long axis moved by some
+// units: the cement's edge goes on where the wire ends.
+func (r *ringModel) ends(k ringMatch, unit float64) ringTheta {
+	best := ringMatch{theta: k.theta}
+	sin, cos := math.Sincos(k.theta[4])
+	for _, end := range []float64{-1, 1, 0} { // one, the other, both
+		for _, d := range []float64{-4.8, -3.6, -2.4, -1.2, 1.2, 2.4} {
+			t, move := k.theta, d/2*unit
+			if end == 0 {
+				t[2] += 2 * move
+			} else {
+				t[0], t[1], t[2] = t[0]+end*move*cos, t[1]+end*move*sin, t[2]+move
+			}
+			if other := r.match(t, false); other.weight() > best.weight() {
+				best = other
+			}
+		}
+	}
+	return best.theta
 }
