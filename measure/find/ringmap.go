@@ -23,7 +23,7 @@ type ringMap struct {
 // Lengths of a map, mm.
 const (
 	ringCell = 0.4 // of a cell, about
-	wireBlur = 0.5  // at which a wire is fitted
+	wireBlur = 0.5 // at which a wire is fitted
 )
 
 // newMap maps the film around the start.

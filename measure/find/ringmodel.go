@@ -16,12 +16,9 @@ type ringModel struct {
 	m *ringMap
 	ringPicture
 
-	center       measure.Point // what is allowed, px of the film
-	hole         measure.Circle
-	shift        float64
-	inner, outer float64
-	fine         float64 // a descent ends at steps below this, cells
-	steps        int
+	ringSearch
+	fine  float64 // a descent ends at steps below this, cells
+	steps int
 }
 
 // ringMatch is how the pictures for one theta match the film.
@@ -39,8 +36,7 @@ type ringMatch struct {
 func (s ringSearch) newModel(m *ringMap, fine float64, steps int) *ringModel {
 	return &ringModel{
 		m: m, ringPicture: ringPicture{w: m.w, h: m.h},
-		center: s.start, hole: s.hole, shift: 1.3 * s.shift, inner: 0.95 * s.inner, outer: 1.05 * s.outer,
-		fine: fine, steps: steps,
+		ringSearch: s, fine: fine, steps: steps,
 	}
 }
 
@@ -51,11 +47,7 @@ func (k ringMatch) weight() float64 { return k.explains * k.share }
 func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 	k.theta = t
 	e := r.m.ellipse(t)
-	if !(e.A >= r.inner && e.A <= r.outer && t[3] >= 0 && t[3] <= 0.75*t[2] && math.Hypot(e.X-r.center.X, e.Y-r.center.Y) <= r.shift) {
-		return k
-	}
-	// Both ends must be seen, or the long axis is not known.
-	if r.hole.Distance(e.At(0)) < 0.12*r.hole.R || r.hole.Distance(e.At(180)) < 0.12*r.hole.R {
+	if !r.allows(e, 1.5) {
 		return k
 	}
 	r.draw(t)

@@ -29,7 +29,6 @@ type diameter struct {
 	x, y   float64 // centre, cells
 	dx, dy float64 // from there to one of them
 	nx, ny float64
-	height float32
 }
 
 // found is an ellipse that lines follow.
@@ -93,27 +92,23 @@ func (m *ringMap) crestsOn(s ringSearch) (crestMap, []crestPoint) {
 }
 
 // diameters returns pairs of crests with one normal, whose middle lies within the
-// search's shift of its start, the highest first: those of highest crests, and those
-// that lie along a line.
+// search's shift of its start, the highest first: some of any kind, and all that lie
+// along a line.
 func (m *ringMap) diameters(s ringSearch, crests []crestPoint) (round, thin []diameter) {
-	at := make([]int32, m.w*m.h)
-	for i, p := range crests {
-		at[int(p.y)*m.w+int(p.x)] = int32(i + 1)
-	}
+	at := make([]int32, m.w*m.h) // of the crests so far, which are higher
 	cx, cy, shift := (s.start.X-m.x0)/m.k, (s.start.Y-m.y0)/m.k, s.shift/m.k
-	least := s.hole.R / m.k
-	for i, p := range crests {
+	for j, p := range crests {
 		ox, oy := 2*cx-p.x, 2*cy-p.y
 		for y := max(0, int(oy-2*shift)); y <= min(m.h-1, int(oy+2*shift)); y++ {
 			for x := max(0, int(ox-2*shift)); x <= min(m.w-1, int(ox+2*shift)); x++ {
-				j := int(at[y*m.w+x]) - 1
-				if j <= i {
+				i := at[y*m.w+x]
+				if i == 0 {
 					continue
 				}
-				q := crests[j]
+				q := crests[i-1]
 				dot := p.nx*q.nx + p.ny*q.ny
-				d := diameter{(p.x + q.x) / 2, (p.y + q.y) / 2, (p.x - q.x) / 2, (p.y - q.y) / 2, p.nx, p.ny, min(p.height, q.height)}
-				if math.Abs(dot) < 0.94 || math.Hypot(d.x-cx, d.y-cy) > shift || math.Hypot(d.dx, d.dy) < least {
+				d := diameter{x: (p.x + q.x) / 2, y: (p.y + q.y) / 2, dx: (p.x - q.x) / 2, dy: (p.y - q.y) / 2}
+				if math.Abs(dot) < 0.94 || (d.x-cx)*(d.x-cx)+(d.y-cy)*(d.y-cy) > shift*shift {
 					continue
 				}
 				d.nx, d.ny = p.nx+math.Copysign(q.nx, q.nx*dot), p.ny+math.Copysign(q.ny, q.ny*dot)
@@ -122,14 +117,14 @@ func (m *ringMap) diameters(s ringSearch, crests []crestPoint) (round, thin []di
 				if math.Abs(d.dx*d.nx+d.dy*d.ny) < 1.5*s.mm/m.k {
 					thin = append(thin, d)
 				}
-				round = append(round, d)
+				if len(round) < mostDiameters {
+					round = append(round, d)
+				}
 			}
 		}
+		at[int(p.y)*m.w+int(p.x)] = int32(j + 1)
 	}
-	high := func(a, b diameter) int { return cmp.Compare(b.height, a.height) }
-	slices.SortStableFunc(round, high)
-	slices.SortStableFunc(thin, high)
-	return round[:min(len(round), mostDiameters)], thin
+	return round, thin
 }
 
 // conic returns the ellipse about the middle of two diameters that comes nearest to
@@ -153,7 +148,8 @@ func conic(p, q diameter) (e measure.Ellipse, ok bool) {
 	}
 	a, b, c, ok := solve3(m)
 	mean, half := (a+c)/2, math.Hypot((a-c)/2, b)
-	if !ok || !(mean-half > 0) {
+	// What is left of the squares is some 0.01 for four crests of one ellipse.
+	if left := 2 - a*m[0][3] - b*m[1][3] - c*m[2][3]; !ok || !(mean-half > 0) || left > 0.04 {
 		return e, false
 	}
 	return measure.Ellipse{X: (p.x + q.x) / 2, Y: (p.y + q.y) / 2, A: 1 / math.Sqrt(mean-half), B: 1 / math.Sqrt(mean+half),
@@ -169,6 +165,8 @@ func solve3(m [3][4]float64) (x, y, z float64, ok bool) {
 	return det(3, 1, 2) / d, det(0, 3, 2) / d, det(0, 1, 3) / d, d != 0
 }
 
+const seedShare = 0.4
+
 // seek returns up to most ellipses that may be the ring, the likeliest first.
 func (s ringSearch) seek(m *ringMap, most int) (out []measure.Ellipse) {
 	coarse := m.coarse(s)
@@ -179,7 +177,7 @@ func (s ringSearch) seek(m *ringMap, most int) (out []measure.Ellipse) {
 	for i, p := range round {
 		for _, q := range round[:i] {
 			if (p.x-q.x)*(p.x-q.x)+(p.y-q.y)*(p.y-q.y) < near*near {
-				if e, ok := conic(p, q); ok && s.allows(coarse.onFilm(e)) {
+				if e, ok := conic(p, q); ok && s.allows(coarse.onFilm(e), 0.5) {
 					if g := t.grade(e, s.hole.R/coarse.k); g > 0 {
 						pool = append(pool, found{coarse.onFilm(e), g})
 					}
@@ -195,34 +193,42 @@ func (s ringSearch) seek(m *ringMap, most int) (out []measure.Ellipse) {
 	var lines []diameter
 	for _, p := range thin {
 		if slices.ContainsFunc(lines, func(q diameter) bool {
-			return math.Abs((p.x-q.x)*q.dy-(p.y-q.y)*q.dx) < near*math.Hypot(q.dx, q.dy) &&
-				math.Abs(p.dx*q.dy-p.dy*q.dx) < 0.07*math.Hypot(p.dx, p.dy)*math.Hypot(q.dx, q.dy)
+			return math.Abs((p.x-q.x)*q.dy-(p.y-q.y)*q.dx) < near/2*math.Hypot(q.dx, q.dy) &&
+				math.Abs(p.dx*q.dy-p.dy*q.dx) < 0.05*math.Hypot(p.dx, p.dy)*math.Hypot(q.dx, q.dy)
 		}) {
 			continue
 		}
 		lines = append(lines, p)
 		p.x, p.y, p.dx, p.dy = coarse.x0+p.x*coarse.k, coarse.y0+p.y*coarse.k, p.dx*coarse.k, p.dy*coarse.k
-		if f := s.along(p, wide); f.grade > 0 {
-			pool = append(pool, f)
-		}
+		pool = append(pool, s.along(p, wide)...)
 	}
-	pool = apart(pool, 10, 0.3*s.mm)
+	pool = apart(pool, 24, 0.3*s.mm)
 	for i, f := range pool {
-		pool[i] = s.climb(tr, s.climb(wide, f, 1, 0.3), 0.6, 0.1)
+		pool[i] = s.climb(wide, f, 1, 0.3)
+	}
+	pool = apart(pool, 8, 0.3*s.mm)
+	for i, f := range pool {
+		pool[i] = s.climb(tr, f, 0.6, 0.1)
 	}
 	r := s.newModel(m, 0, 0)
 	for i, f := range pool {
 		pool[i].grade = r.match(m.theta(f.Ellipse, tr.blur), false).share
 	}
 	for _, f := range apart(pool, most, 0.3*s.mm) {
-		out = append(out, f.Ellipse)
+		if f.grade >= seedShare {
+			out = append(out, f.Ellipse)
+		}
 	}
 	return out
 }
 
-// allows reports whether an ellipse has a size and shape that is looked for.
-func (s ringSearch) allows(e measure.Ellipse) bool {
-	return e.A >= s.inner && e.A <= s.outer && e.B <= 0.66*e.A && s.crosses(math.Mod(e.Angle+360, 180))
+// allows reports whether an ellipse has a size, shape and place that is looked for, by
+// some mm. Both ends must be seen, or the long axis is not known.
+func (s ringSearch) allows(e measure.Ellipse, by float64) bool {
+	by *= s.mm
+	return e.A >= s.inner-by && e.A <= s.outer+by && e.B <= 0.66*e.A+by && s.crosses(math.Mod(e.Angle+360, 180)) &&
+		e.Center().Distance(s.start) <= s.shift+by &&
+		s.hole.Distance(e.At(0)) >= 1.6*s.mm && s.hole.Distance(e.At(180)) >= 1.6*s.mm
 }
 
 // onFilm returns an ellipse in cells in px of the film.
@@ -230,22 +236,27 @@ func (m *ringMap) onFilm(e measure.Ellipse) measure.Ellipse {
 	return measure.Ellipse{X: m.x0 + e.X*m.k, Y: m.y0 + e.Y*m.k, A: e.A * m.k, B: e.B * m.k, Angle: math.Mod(e.Angle+360, 180)}
 }
 
-// along returns the thin ellipse on the line of a diameter that explains most.
-func (s ringSearch) along(p diameter, t ringTrace) (best found) {
+// along returns the thin ellipses on the line of a diameter that explain most.
+func (s ringSearch) along(p diameter, t ringTrace) (all []found) {
 	angle := math.Atan2(p.dy, p.dx)
 	sin, cos := math.Sincos(angle)
 	mid := (s.start.X-p.x)*cos + (s.start.Y-p.y)*sin
-	for _, q := range []float64{0.03, 0.1} {
-		for a := s.inner; a <= s.outer; a += s.mm {
-			for d := mid - s.shift; d <= mid+s.shift; d += s.mm {
-				e := measure.Ellipse{X: p.x + d*cos, Y: p.y + d*sin, A: a, B: q * a, Angle: math.Mod(angle*180/math.Pi+360, 180)}
-				if w := t.weigh(e); s.allows(e) && w > best.grade {
-					best = found{e, w}
+	const step = 1.2 // mm
+	for _, side := range []float64{-0.4, 0.4} {
+		x, y := p.x-side*s.mm*sin, p.y+side*s.mm*cos
+		for a := s.inner; a <= s.outer; a += step * s.mm {
+			for d := mid - s.shift; d <= mid+s.shift; d += step * s.mm {
+				for _, q := range []float64{0.03, 0.1} {
+					e := measure.Ellipse{X: x + d*cos, Y: y + d*sin, A: a, B: q * a, Angle: math.Mod(angle*180/math.Pi+360, 180)}
+					if !s.allows(e, 0) {
+						break
+					}
+					all = append(all, found{e, t.weigh(e)})
 				}
 			}
 		}
 	}
-	return best
+	return apart(all, 2, 1.2*s.mm)
 }
 
 // climbs are the ways in which an ellipse is changed: moved along its axes, made longer
@@ -268,7 +279,7 @@ func (s ringSearch) climb(t ringTrace, f found, from, to float64) found {
 					e.X, e.Y = e.X+d*(way[0]*cos-way[1]*sin), e.Y+d*(way[0]*sin+way[1]*cos)
 					e.A, e.B = e.A+d*way[2], max(0, e.B+d*way[3])
 					e.Angle += d * way[4] / e.A * 180 / math.Pi
-					if w := t.weigh(e); w > f.grade && s.allows(e) {
+					if w := t.weigh(e); w > f.grade && s.allows(e, 0.5) {
 						f = found{e, w}
 					}
 				}
@@ -381,7 +392,7 @@ var ringTurns = func() (all [ringPoints][2]float64) {
 // apart returns the best of all of which no two lie closer than 2 d around
 // their whole ringTurns.
 func apart(all []found, most int, d float64) (kept []found) {
-	slices.SortStableFunc(all, func(a, b found) int { return cmp.Compare(b.grade, a.grade) })
+	slices.SortFunc(all, func(a, b found) int { return cmp.Compare(b.grade, a.grade) })
 	for _, f := range all {
 		near := func(g found) bool {
 			return ringsApart(f.Ellipse, g.Ellipse) < 2*d
