@@ -1,11 +1,9 @@
 package find
 
 import (
-	"math"
 	"slices"
 
 	"linerwatch/measure"
-	"linerwatch/measure/find/internal/film"
 )
 
 // weighFloor is the standard deviation that neighbouring edges have in common,
@@ -50,18 +48,4 @@ func fitHead(edges []measure.Edge, c measure.Circle, reach float64) (measure.Cir
 	}
 	fit, err := fitEdges(edges, c)
 	return fit, edges, err
-}
-
-// overNoise returns the share of the profiles that have a kept edge of which noise
-// tells the place, and the root mean square of their residuals in standard
-// deviations of noise and of what the scale of the filter leaves.
-func overNoise(o measure.Outline) (share, scatter float64) {
-	sigma, n := film.Smoothing(o.R), 0
-	for _, e := range o.Edges {
-		if e.Reject == "" && e.Strength > 0 && e.SD < vague*lookReach*sigma {
-			n++
-			scatter += e.Residual * e.Residual / (e.SD*e.SD + weighFloor*weighFloor*sigma*sigma)
-		}
-	}
-	return float64(n) / float64(max(1, len(o.Edges))), math.Sqrt(scatter / float64(max(1, n)))
 }
