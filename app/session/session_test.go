@@ -1,8 +1,8 @@
 package session
 
 import (
-	"fmt"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
