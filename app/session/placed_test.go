@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -133,4 +134,29 @@ func TestOldDraftsAreRead(t *testing.T) {
 	require.Equal(t, 86.6, tr.By[1].Y)
 	cov := tr.Outline().Cov
 	require.InDelta(t, math.Hypot(1.5, 1)*math.Sqrt(2./3), math.Sqrt(cov[0][0]), 0.02)
+}
+
+// What hand placing does goes into the reading that is kept, and comes back with it.
+func TestAcceptedReadingCarriesTheHandsError(t *testing.T) {
+	b, m := inStudy(t)
+	f := b.Selected()
+	b.SetPart(Head)
+	b.SetTool(CircleTool)
+	truth := f.Draft.Head.At
+	for _, deg := range []float64{40, 70, 100} {
+		b.click(on(truth, deg))
+	}
+	cov := f.Draft.Head.Outline().Cov
+	sup, _ := b.Numbers(f).Reading.Offset.SE()
+	require.Greater(t, math.Sqrt(cov[1][1]), 5.0, "an arc of 60 degrees")
+	require.NoError(t, b.Accept())
+	kept := m.readings[0]
+	require.Equal(t, cov, kept.Head.Cov)
+	got, _ := kept.Reading.Offset.SE()
+	require.InDelta(t, sup, got, 1e-9)
+	require.Contains(t, study.Texts(kept.Warnings)[0], "head placed by hand without edge points: its centre is known to ±")
+	again := draftOf(kept.Measurement)
+	require.Equal(t, cov, again.Head.Outline().Cov)
+	moved := again.Head.put(measure.Circle{X: truth.X + 1, Y: truth.Y, R: truth.R}, 1).Outline()
+	require.Greater(t, moved.Cov[1][1], cov[1][1], "a nudge does not make it better known")
 }
