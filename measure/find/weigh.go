@@ -10,21 +10,18 @@ import (
 // px, below which less noise counts no more.
 const weighFloor = 0.2
 
-// weights returns what each edge counts, with mean one over the kept ones: the
-// inverse of the variance that noise gives its place, so that the parts of an
-// outline that show count, and those that noise or metal hides hardly.
+// leastScatter is the least scatter of edges, in units of weighFloor.
+const leastScatter = 0.25
+
+// weights returns the inverse of the variance that noise and what neighbours have
+// in common gives the place of each kept edge, so that the parts of an outline that
+// show count, and those that noise or metal hides hardly.
 func weights(edges []measure.Edge) []float64 {
 	w := make([]float64, len(edges))
-	var sum, kept float64
 	for i, e := range edges {
 		if e.Reject == "" {
 			w[i] = 1 / (e.SD*e.SD + weighFloor*weighFloor)
-			sum += w[i]
-			kept++
 		}
-	}
-	for i := range w {
-		w[i] *= kept / sum
 	}
 	return w
 }
@@ -33,19 +30,20 @@ func weights(edges []measure.Edge) []float64 {
 // which noise may have put it anywhere.
 const vague = 0.3
 
-// fitHead is fitEdges for a head, without the edges that noise may have put
-// anywhere, or with them where too little of the outline would be left. It returns
-// the edges it marked.
-func fitHead(edges []measure.Edge, c measure.Circle, reach float64) (measure.CircleFit, []measure.Edge, error) {
-	sure := slices.Clone(edges)
-	for i := range sure {
-		if sure[i].Reject == "" && sure[i].SD > vague*reach {
-			sure[i].Reject = rejectNone
+// sure returns the edges without those that noise may have put anywhere, or all
+// where too little of the outline would be left.
+func sure(edges []measure.Edge, c measure.Circle, reach float64) []measure.Edge {
+	few := slices.Clone(edges)
+	points := make([]measure.Point, 0, len(few))
+	for i, e := range few {
+		if e.Reject == "" && e.SD > vague*reach {
+			few[i].Reject = rejectNone
+		} else if e.Reject == "" {
+			points = append(points, e.Point)
 		}
 	}
-	if fit, err := fitEdges(sure, c); err == nil && fit.Arc >= leastArc {
-		return fit, sure, nil
+	if arc, err := c.Arc(points, nil); err == nil && arc >= leastArc {
+		return few
 	}
-	fit, err := fitEdges(edges, c)
-	return fit, edges, err
+	return edges
 }
