@@ -1,8 +1,10 @@
 package main
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 
 	"linerwatch/measure"
 	"linerwatch/measure/phantom"
@@ -48,6 +50,23 @@ var kinds = []kind{
 	{cup: measure.Shell, head: phantom.Steel}, {cup: measure.Wire, head: phantom.Alumina},
 	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Wire, head: phantom.Steel, poor: true},
 	{cup: measure.Shell, head: phantom.CoCr}, {cup: measure.Shell, head: phantom.Alumina, poor: true},
+}
+
+// hips draws the hips of the chosen classes.
+func hips(c config) (todo []drawing, err error) {
+	var chosen []kind
+	for _, k := range kinds {
+		if strings.Contains(k.String(), c.class) {
+			chosen = append(chosen, k)
+		}
+	}
+	if len(chosen) == 0 {
+		return nil, fmt.Errorf("no class contains %q", c.class)
+	}
+	for i := range c.hips {
+		todo = append(todo, draw(c, i, chosen[i%len(chosen)]))
+	}
+	return todo, nil
 }
 
 // drawing is one hip with its three films.

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -11,7 +10,6 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"time"
 
 	"linerwatch/measure"
 	"linerwatch/measure/phantom"
@@ -80,9 +78,9 @@ func (c config) exportFilm(d drawing) ([]string, error) {
 	if d.kind.hard() {
 		class = "hard"
 	}
-	opt := measure.Options{HeadMM: h.HeadMM, Spacing: s.Spacing, Side: h.Side}
+	ask := search{headMM: h.HeadMM, spacing: s.Spacing, side: h.Side, readAs: h.Side}
 	if d.whole {
-		part, opt.Side = "whole", measure.SideUnknown
+		part, ask.side = "whole", measure.SideUnknown
 	}
 	truth := truths[0]
 	mm := h.HeadMM / (2 * truth.Head.R)
@@ -97,18 +95,15 @@ func (c config) exportFilm(d drawing) ([]string, error) {
 	} {
 		row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
 	}
-	start := time.Now()
-	found, err := measure.Detect(context.Background(), img, opt)
-	spent := time.Since(start)
-	var refusal *measure.Refusal
+	found, refused, spent, err := find(img, ask)
 	switch {
-	case errors.As(err, &refusal):
-		row = append(row, "", "", "", "", "", "")
 	case err != nil:
 		return nil, err
+	case refused != "":
+		row = append(row, "", "", "", "", "", "")
 	default:
 		n := nearest(found, truth.Head)
-		for _, v := range []float64{n.Head.X, n.Head.Y, n.Head.R, n.Cup.X, n.Cup.Y, n.Cup.R} {
+		for _, v := range []float64{n.head.X, n.head.Y, n.head.R, n.cup.X, n.cup.Y, n.cup.R} {
 			row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
 		}
 	}
