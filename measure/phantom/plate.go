@@ -169,3 +169,17 @@ func (p *placed) through(r ray) (all, inside float64) {
 	all, inside = p.plate.thickness(d)
 	return all * slant * p.scale, inside * slant * p.scale
 }
+
+// grown returns the path of r through the plate with its outline, and its faces,
+// moved out by mm.
+func (p *placed) grown(r ray, mm float64) float64 {
+	x, y, slant := p.local(r)
+	d := p.plate.at(x, y) + mm/p.scale
+	if d <= 0 {
+		return 0
+	}
+	q := *p.plate
+	q.full, q.cortex = q.full+2*mm/p.scale, 0
+	all, _ := q.thickness(d)
+	return all * slant * p.scale
+}
