@@ -32,7 +32,7 @@ var arrows = map[string][]string{
 	"wearfit":     {},
 	"assets":      {},
 
-	"measure/phantom/bench": {"dicomio", "measure", "measure/phantom"}, // opens films as the program does
+	"measure/phantom/bench": {"dicomio", "measure", "measure/phantom", "measure/phantom/chance"}, // opens films as the program does
 }
 
 // beyond says which packages may import what is special, by prefix.

@@ -4,6 +4,8 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"testing"
@@ -137,4 +139,96 @@ func TestCompare(t *testing.T) {
 			assert.Equal(t, c.otherKind, v.otherKind)
 		})
 	}
+}
+
+// A disc shows in all directions in which it stands out of the noise, and not
+// where nothing is or where there is only a slope.
+func TestShows(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 1))
+	draw := func(level func(x, y float64) float64) *image.Gray16 {
+		img := image.NewGray16(image.Rect(0, 0, 300, 300))
+		for y := range 300 {
+			for x := range 300 {
+				v := 20000 + 100*rng.NormFloat64() + level(float64(x)+0.5-150, float64(y)+0.5-150)
+				img.SetGray16(x, y, color.Gray16{Y: uint16(v)})
+			}
+		}
+		return img
+	}
+	c := measure.Circle{X: 150, Y: 150, R: 90}
+	inside := func(x, y float64) bool { return math.Hypot(x, y) < c.R }
+	whole := shows(draw(func(x, y float64) float64 {
+		if inside(x, y) {
+			return 3000
+		}
+		return 0
+	}), c, 0.15, nil)
+	half := shows(draw(func(x, y float64) float64 {
+		if inside(x, y) && y > 0 {
+			return 3000
+		}
+		return 0
+	}), c, 0.15, nil)
+	slope := shows(draw(func(x, y float64) float64 { return 30 * (x + y) }), c, 0.15, nil)
+	assert.Greater(t, whole, 0.98)
+	assert.InDelta(t, 0.5, half, 0.05)
+	assert.Less(t, slope, 0.05)
+
+	e := measure.Ellipse{X: 150, Y: 150, A: 90, B: 30, Angle: 40}
+	sin, cos := math.Sincos(40 * math.Pi / 180)
+	ring := draw(func(x, y float64) float64 {
+		u, v := (x*cos+y*sin)/e.A, (y*cos-x*sin)/e.B
+		if q := math.Hypot(u, v); math.Abs(q-1)*math.Hypot(u*e.A, v*e.B) < 3 {
+			return 4000
+		}
+		return 0
+	})
+	assert.Greater(t, ringShows(ring, e, 0.15), 0.9)
+	e.X += 25
+	assert.Less(t, ringShows(ring, e, 0.15), 0.3)
+}
+
+// Of two levels the one that all bad films have is told.
+func TestTelling(t *testing.T) {
+	var all []verdict
+	for i := range 60 {
+		f := &film{truth: &truth{}, factors: []factor{{name: "tone", level: []string{"a", "b", "c"}[i%3]}, {name: "n", value: float64(i)}}}
+		all = append(all, verdict{film: f, measured: i%3 != 1 || i%2 == 0})
+	}
+	got := telling(all)
+	require.NotEmpty(t, got)
+	assert.Equal(t, "b", got[0].Level)
+	assert.Equal(t, 10, got[0].Bad)
+	assert.Equal(t, 20, got[0].Films)
+	for _, x := range got {
+		assert.Equal(t, "tone", x.Factor)
+	}
+	assert.Len(t, worstDecile(all), 6)
+	assert.Empty(t, telling(nil))
+}
+
+// The films of a drawn hip state the truth of package phantom.
+func TestOwnFilms(t *testing.T) {
+	c := config{hips: 8, blank: 11, seed: 3}
+	all, err := ownFilms(c)
+	require.NoError(t, err)
+	require.Len(t, all, 8+11)
+	kinds := map[measure.CupKind]int{}
+	for _, s := range all[:8] {
+		require.Len(t, s.films, 3)
+		for _, f := range s.films {
+			kinds[f.truth.kind]++
+			dx, dy := f.truth.head.X-f.truth.cup.X, f.truth.head.Y-f.truth.cup.Y
+			assert.InDelta(t, math.Hypot(dx, dy)*f.truth.mm, math.Hypot(f.truth.offset.Superior, f.truth.offset.Medial), 1e-9)
+			assert.NotEmpty(t, f.factors)
+		}
+	}
+	assert.Len(t, kinds, 2)
+	for _, s := range all[8:] {
+		assert.Len(t, s.films, len(emptySizes)*3)
+		assert.Nil(t, s.films[0].truth)
+	}
+	c.class = "nothing"
+	_, err = ownFilms(c)
+	assert.Error(t, err)
 }

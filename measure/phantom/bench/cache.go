@@ -3,20 +3,25 @@ package main
 import (
 	"crypto/sha256"
 	"encoding/gob"
+	"encoding/json"
 	"fmt"
 	"image"
 	"os"
 	"path/filepath"
 
-	"linerwatch/measure/phantom"
+	"linerwatch/measure/phantom/chance"
 )
 
-// render returns the film of a scene, from the cache where there is one.
-func (c config) render(s phantom.Scene) (*image.Gray16, error) {
+// develop returns a drawn film, from the cache where it is there.
+func (c config) develop(f chance.Film) (*image.Gray16, error) {
 	if c.cache == "" {
-		return phantom.Render(s)
+		return f.Develop()
 	}
-	name := filepath.Join(c.cache, fmt.Sprintf("%x.gob", sha256.Sum256(fmt.Appendf(nil, "%+v", s)))[:16])
+	key, err := json.Marshal([]any{f.Scene, f.Recipe})
+	if err != nil {
+		return nil, err
+	}
+	name := filepath.Join(c.cache, fmt.Sprintf("%x", sha256.Sum256(key))[:24]+".gob")
 	if f, err := os.Open(name); err == nil {
 		defer f.Close()
 		img := new(image.Gray16)
@@ -25,7 +30,7 @@ func (c config) render(s phantom.Scene) (*image.Gray16, error) {
 		}
 		return img, nil
 	}
-	img, err := phantom.Render(s)
+	img, err := f.Develop()
 	if err != nil {
 		return nil, err
 	}

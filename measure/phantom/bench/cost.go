@@ -23,7 +23,7 @@ type Cost struct {
 }
 
 // measureCost times the search of films of 2880 by 2400 pixels of 12 bits.
-func measureCost(c config) ([]Cost, error) {
+func measureCost() ([]Cost, error) {
 	var all []Cost
 	for _, cup := range []measure.CupKind{measure.Shell, measure.Wire} {
 		s := phantom.Default()
@@ -31,7 +31,7 @@ func measureCost(c config) ([]Cost, error) {
 		h := phantom.DefaultHip(measure.Right)
 		h.Cup = cup
 		s.Hips = []phantom.Hip{h}
-		img, err := c.render(s)
+		img, err := phantom.Render(s)
 		if err != nil {
 			return nil, err
 		}

@@ -5,34 +5,7 @@ import (
 	"image/color"
 	"math"
 	"math/rand/v2"
-
-	"linerwatch/measure/phantom"
 )
-
-// emptyFilms are the kinds of film without a hip replacement.
-var emptyFilms = []string{"native", "native, poor", "stem alone", "native", "chest", "noise"}
-
-// emptyFilm draws a film of a kind.
-func (c config) emptyFilm(what string, rng *rand.Rand) (*image.Gray16, float64, error) {
-	s := patient(rng)
-	s.Tilt, s.Rotation = 2*rng.NormFloat64(), 2*rng.NormFloat64()
-	switch what {
-	case "chest":
-		return chest(rng), 0.4, nil
-	case "noise":
-		return static(rng), s.Spacing, nil
-	case "native, poor":
-		s = phantom.Hard(s)
-	case "stem alone":
-		// The film ends below the neck: a femur with a nail, as it were.
-		h := drawHip(rng, kinds[0])
-		s.Hips = []phantom.Hip{h}
-		s = s.Around(h.Side, 120)
-		s.Window = s.Window.Add(image.Pt(0, int(110/s.Spacing))).Intersect(image.Rect(0, 0, s.Width, s.Height))
-	}
-	img, err := c.render(s)
-	return img, s.Spacing, err
-}
 
 // chest draws two lungs with ribs.
 func chest(rng *rand.Rand) *image.Gray16 {

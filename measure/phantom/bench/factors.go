@@ -18,16 +18,7 @@ type Breakdown struct {
 
 // breakdowns sums up films by each factor of which there are two levels or more.
 func breakdowns(all []verdict, follow []penetration) (out []Breakdown) {
-	var names []string
-	seen := map[string]bool{}
-	for _, v := range all {
-		for _, f := range v.film.factors {
-			if !seen[f.name] {
-				seen[f.name], names = true, append(names, f.name)
-			}
-		}
-	}
-	for _, name := range names {
+	for _, name := range factorNames(all) {
 		levels := levelsOf(name, all)
 		parts := map[string][]verdict{}
 		after := map[string][]penetration{}
@@ -109,12 +100,18 @@ func tercile(sorted []float64, v float64) string {
 	return fmt.Sprintf("3: from %.4g", b)
 }
 
-// worstDecile returns the lines of the worst tenth of films, the worst first.
-func worstDecile(all []verdict) (lines []string) {
+// Line is what is said of one film.
+type Line struct {
+	Film    string `json:"film"`
+	Factors string `json:"factors"`
+}
+
+// worstDecile returns the worst tenth of films, the worst first.
+func worstDecile(all []verdict) (lines []Line) {
 	sorted := slices.Clone(all)
 	slices.SortStableFunc(sorted, func(a, b verdict) int { return cmp.Compare(b.badness(), a.badness()) })
 	for _, v := range sorted[:(len(sorted)+9)/10] {
-		lines = append(lines, v.String()+" ["+describe(v.film.factors)+"]")
+		lines = append(lines, Line{v.String(), describe(v.film.factors)})
 	}
 	return lines
 }

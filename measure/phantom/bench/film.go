@@ -19,8 +19,8 @@ type film struct {
 // picture is a film's pixels, ready to be measured.
 type picture struct {
 	img     *image.Gray16
-	spacing float64 // mm per pixel at the detector; 0 where not known
-	decoded time.Duration
+	spacing float64       // mm per pixel at the detector; 0 where not known
+	loaded  time.Duration // reading and decoding, or drawing
 }
 
 // truth is what an ideal observer would draw on a film.

@@ -13,7 +13,8 @@ import (
 type Group struct {
 	Name      string     `json:"name"`
 	Films     int        `json:"films"`
-	Refused   int        `json:"refused"`
+	Refused   int        `json:"refused"` // without Hidden
+	Hidden    int        `json:"refused_hardly_showing"`
 	Wrong     int        `json:"wrong"` // with OtherKind
 	OtherKind int        `json:"other_kind"`
 	OtherSide int        `json:"other_side"`
@@ -31,7 +32,7 @@ type Group struct {
 	Version   Errors     `json:"rim_version_deg"`
 	Coverage  []Coverage `json:"coverage"`
 	Detect    Times      `json:"detect_ms"`
-	Decode    Times      `json:"decode_ms"`
+	Load      Times      `json:"load_ms"`
 }
 
 // Errors sums up errors.
@@ -95,7 +96,7 @@ func gather(name string, all []verdict, follow []penetration) Group {
 		}
 	}
 	g.Detect = timesOf(all, func(v verdict) time.Duration { return v.spent })
-	g.Decode = timesOf(all, func(v verdict) time.Duration { return v.decoded })
+	g.Load = timesOf(all, func(v verdict) time.Duration { return v.loaded })
 	return g
 }
 
@@ -105,7 +106,7 @@ func (g *Group) count(v verdict) {
 		is bool
 		n  *int
 	}{
-		{!v.measured, &g.Refused}, {v.wrong, &g.Wrong}, {v.otherKind, &g.OtherKind},
+		{!v.measured && !v.hidden, &g.Refused}, {!v.measured && v.hidden, &g.Hidden}, {v.wrong, &g.Wrong}, {v.otherKind, &g.OtherKind},
 		{v.otherSide, &g.OtherSide}, {v.missed, &g.Missed}, {v.silent, &g.Silent},
 	} {
 		if c.is {

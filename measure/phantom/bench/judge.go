@@ -14,7 +14,7 @@ func judge(c config, todo []series) ([]verdict, error) {
 	err := inParallel(c.jobs, len(todo), func(i int) error {
 		for k := range todo[i].films {
 			f := &todo[i].films[k]
-			v, err := judgeFilm(f)
+			v, err := judgeFilm(f, c.look)
 			if err != nil {
 				return fmt.Errorf("%s %s %s: %w", f.set, f.hip, f.name, err)
 			}

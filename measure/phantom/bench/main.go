@@ -8,16 +8,19 @@ import (
 	"os"
 	"runtime"
 	"strings"
+
+	"linerwatch/measure/phantom/chance"
 )
 
 // config is what the flags say.
 type config struct {
-	folders, empties         []string
-	hips, empty, whole, jobs int
-	seed                     uint64
-	class, cache, out        string
-	blind, cost, verbose     bool
-	json, check              bool
+	folders, empties        []string
+	hips, blank, jobs       int
+	seed                    uint64
+	styles                  chance.Options
+	class, cache, out, look string
+	blind, cost, verbose    bool
+	json, check             bool
 }
 
 func main() {
@@ -26,15 +29,26 @@ func main() {
 		return func(s string) error { *to = append(*to, s); return nil }
 	}
 	flag.Func("films", "score the films of this folder, each hip in a folder of its own with a truth.json, in place of drawn ones; may be repeated", list(&c.folders))
-	flag.IntVar(&c.hips, "hips", 72, "replaced hips, three films each")
-	flag.IntVar(&c.empty, "blank", 24, "drawn films without a hip replacement")
+	styles := func(to *[]chance.Style) func(string) error {
+		return func(s string) error {
+			for _, name := range strings.Split(s, ",") {
+				*to = append(*to, chance.Style(name))
+			}
+			return nil
+		}
+	}
+	flag.IntVar(&c.hips, "hips", 96, "replaced hips, three films each")
+	flag.IntVar(&c.blank, "blank", 22, "drawn films without a hip replacement")
+	flag.Func("without", "draw no film with this style: "+fmt.Sprint(chance.Styles())+"; may be repeated", styles(&c.styles.Without))
+	flag.Func("only", "draw all films with this style; may be repeated", styles(&c.styles.Only))
 	flag.Func("empty", "search the radiographs of this folder, none with a replaced hip, in place of drawn films; may be repeated", list(&c.empties))
-	flag.IntVar(&c.whole, "whole", 6, "render one hip in so many as whole films; 0 for none")
+	flag.IntVar(&c.styles.Whole, "whole", 12, "render one hip in so many as whole films; 0 for none")
 	flag.IntVar(&c.jobs, "jobs", runtime.GOMAXPROCS(0), "hips measured at a time")
 	flag.Uint64Var(&c.seed, "seed", 20261601, "seed of the drawn hips; tuning used seeds below 1000 only")
-	flag.StringVar(&c.class, "class", "", "only the hips whose class contains this: plain, hard, wire, Alumina, poor, ...")
+	flag.StringVar(&c.class, "class", "", "only the hips whose class contains this: plain, wide, shell, wire")
 	flag.StringVar(&c.cache, "cache", "", "folder to keep rendered films in; empty it when the renderer changes")
 	flag.StringVar(&c.out, "out", "", "instead of the report, write the first film of each hip to this folder, for other programs to measure")
+	flag.StringVar(&c.look, "look", "", "write a picture of each film to this folder, the true outlines dotted, to be looked at")
 	flag.BoolVar(&c.blind, "blind", false, "do not tell the search the detector's spacing")
 	flag.BoolVar(&c.cost, "cost", true, "time the search alone on a whole drawn film of 2880 by 2400 pixels")
 	flag.BoolVar(&c.verbose, "v", false, "print a line per film")
@@ -61,7 +75,7 @@ func run(c config) error {
 	}
 	r := reportOn(about, all)
 	if c.cost && !c.given() {
-		if r.Costs, err = measureCost(c); err != nil {
+		if r.Costs, err = measureCost(); err != nil {
 			return err
 		}
 	}
@@ -85,8 +99,7 @@ func (c config) given() bool { return len(c.folders)+len(c.empties) > 0 }
 func films(c config) (all []series, about string, err error) {
 	if !c.given() {
 		all, err = ownFilms(c)
-		return all, fmt.Sprintf("%d drawn hips, 3 films each, one hip in %d on whole films, seed %d (tuning used seeds below 1000), spacing told: %v",
-			c.hips, c.whole, c.seed, !c.blind), err
+		return all, c.about(), err
 	}
 	for _, folder := range c.folders {
 		s, err := openFolder(folder)
@@ -103,4 +116,17 @@ func films(c config) (all []series, about string, err error) {
 		all = append(all, s...)
 	}
 	return all, "films of " + strings.Join(append(c.folders, c.empties...), ", "), nil
+}
+
+// about says what is drawn.
+func (c config) about() string {
+	s := fmt.Sprintf("%d drawn hips, 3 films each, one hip in %d on whole films, seed %d (tuning uses seeds below 1000), spacing told: %v",
+		c.hips, c.styles.Whole, c.seed, !c.blind)
+	if len(c.styles.Without) > 0 {
+		s += fmt.Sprintf(", without %v", c.styles.Without)
+	}
+	if len(c.styles.Only) > 0 {
+		s += fmt.Sprintf(", all with %v", c.styles.Only)
+	}
+	return s
 }

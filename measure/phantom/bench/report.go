@@ -8,7 +8,8 @@ type Report struct {
 	Total   Group       `json:"total"`
 	Sets    []Group     `json:"sets,omitempty"`
 	Factors []Breakdown `json:"factors,omitempty"`
-	Worst   []string    `json:"worst_tenth,omitempty"`
+	Telling []Telling   `json:"bad_films_have_more,omitempty"`
+	Worst   []Line      `json:"worst_tenth,omitempty"`
 	Empty   *Empty      `json:"without_a_replaced_hip,omitempty"`
 	Costs   []Cost      `json:"cost,omitempty"`
 }
@@ -31,6 +32,7 @@ func reportOn(about string, all []verdict) Report {
 	r.Total = gather("all", hips, follow)
 	r.Sets = bySet(hips, follow)
 	r.Factors = breakdowns(hips, follow)
+	r.Telling = telling(hips)
 	r.Worst = worstDecile(hips)
 	return r
 }

@@ -23,9 +23,13 @@ func (r Report) print(w io.Writer) {
 		printCounts(w, groups)
 		printErrors(w, groups)
 		printFactors(w, r.Factors)
-		fmt.Fprint(w, "\nworst tenth of the films\n")
+		fmt.Fprintf(w, "\nrefused, wrong and silent films have more of (z from %d)\n", leastZ)
+		for _, t := range r.Telling {
+			fmt.Fprintln(w, " ", t)
+		}
+		fmt.Fprint(w, "\nworst tenth of the films; -json has their factors\n")
 		for _, line := range r.Worst {
-			fmt.Fprintln(w, " ", line)
+			fmt.Fprintln(w, " ", line.Film)
 		}
 	}
 	if r.Empty != nil {
@@ -37,16 +41,17 @@ func (r Report) print(w io.Writer) {
 }
 
 func printCounts(w io.Writer, groups []Group) {
-	fmt.Fprintf(w, "%-28s %5s %7s %5s %6s | %4s %4s %6s | %6s %7s %7s %7s %7s | %13s %12s\n", "films", "n", "refused", "wrong", "silent",
-		"kind", "side", "missed", "follow", "sup", "med", "length", "median", "detect, ms", "decode, ms")
+	fmt.Fprintf(w, "%-28s %5s %7s %6s %5s %6s | %4s %4s %6s | %6s %7s %7s %7s %7s | %13s %12s\n", "films", "n", "refused", "hidden", "wrong", "silent",
+		"kind", "side", "missed", "follow", "sup", "med", "length", "median", "detect, ms", "load, ms")
 	for _, g := range groups {
-		fmt.Fprintf(w, "%-28s %5d %7d %5d %6d | %4d %4d %6d | %6d %7v %7v %7v %7.3f | %6.0f %6.0f %6.0f %5.0f\n", g.Name, g.Films, g.Refused, g.Wrong, g.Silent,
+		fmt.Fprintf(w, "%-28s %5d %7d %6d %5d %6d | %4d %4d %6d | %6d %7v %7v %7v %7.3f | %6.0f %6.0f %6.0f %5.0f\n", g.Name, g.Films, g.Refused, g.Hidden, g.Wrong, g.Silent,
 			g.OtherKind, g.OtherSide, g.Missed, g.Follow, g.Superior, g.Medial, g.Magnitude, g.Median,
-			g.Detect.Median, g.Detect.Max, g.Decode.Median, g.Decode.Max)
+			g.Detect.Median, g.Detect.Max, g.Load.Median, g.Load.Max)
 	}
 	fmt.Fprintf(w, `
-wrong: head off by over %g mm, cup by over %g mm, or another kind of cup (kind; counted in wrong); silent: offset off by
-over %g mm without a warning about an outline; side: another side named; missed: another replaced hip of a whole film.
+hidden: refused, and less than a fifth of the true outline of head or cup shows; wrong: head off by over %g mm, cup by
+over %g mm, or another kind of cup (kind; counted in wrong); silent: offset off by over %g mm without a warning about an
+outline; side: another side named; missed: another replaced hip of a whole film.
 follow: penetrations against the earliest measured film; sup, med, length: RMSE of their components and length, mm;
 median: of the length of the error, mm; ms: median and longest film, with other films measured at the same time.
 `, headOff, cupOff, silentOff)
@@ -83,12 +88,12 @@ func printFactors(w io.Writer, all []Breakdown) {
 	if len(all) == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\n%-18s %-22s %5s %7s %5s %6s | %6s %7s %7s %7s | %s\n", "factor", "level", "n", "refused", "wrong", "silent",
+	fmt.Fprintf(w, "\n%-18s %-22s %5s %7s %6s %5s %6s | %6s %7s %7s %7s | %s\n", "factor", "level", "n", "refused", "hidden", "wrong", "silent",
 		"follow", "sup", "med", "median", "held: penetration, offset")
 	for _, b := range all {
 		name := b.Factor
 		for _, g := range b.Levels {
-			fmt.Fprintf(w, "%-18s %-22s %5d %7d %5d %6d | %6d %7v %7v %7.3f | %s %s\n", name, g.Name, g.Films, g.Refused, g.Wrong, g.Silent,
+			fmt.Fprintf(w, "%-18s %-22s %5d %7d %6d %5d %6d | %6d %7v %7v %7.3f | %s %s\n", name, g.Name, g.Films, g.Refused, g.Hidden, g.Wrong, g.Silent,
 				g.Follow, g.Superior, g.Medial, g.Median, g.held(ofPenetration), g.held(ofOffset))
 			name = ""
 		}

@@ -30,6 +30,7 @@ type verdict struct {
 	otherKind bool
 	otherSide bool
 	silent    bool
+	hidden    bool // too little of head or cup shows for anybody to draw it
 	missed    bool // another replaced hip of a whole film that was to be found too
 
 	found      outlined
@@ -37,7 +38,7 @@ type verdict struct {
 	superior   float64 // offset less the truth, mm
 	medial     float64
 	spent      time.Duration
-	decoded    time.Duration
+	loaded     time.Duration
 	falseAlarm bool // a hip on a film without one
 }
 
@@ -45,13 +46,18 @@ type verdict struct {
 func (v verdict) off() float64 { return math.Hypot(v.superior, v.medial) }
 
 // judgeFilm loads and measures a film.
-func judgeFilm(f *film) (verdict, error) {
+func judgeFilm(f *film, look string) (verdict, error) {
 	v := verdict{film: f}
 	p, err := f.load()
 	if err != nil {
 		return v, err
 	}
-	v.decoded = p.decoded
+	v.loaded = p.loaded
+	if look != "" {
+		if err := writeLook(look, f, p.img); err != nil {
+			return v, err
+		}
+	}
 	s := f.search
 	s.spacing = p.spacing
 	hips, refused, spent, err := find(p.img, s)
@@ -63,6 +69,9 @@ func judgeFilm(f *film) (verdict, error) {
 		v.falseAlarm = refused == ""
 		return v, nil
 	}
+	head, cup := showing(p.img, *f.truth)
+	f.factors = append(f.factors, factor{name: "head_shows", value: head}, factor{name: "cup_shows", value: cup})
+	v.hidden = min(head, cup) < hidden
 	if refused != "" {
 		return v, nil
 	}
@@ -108,6 +117,8 @@ func (v verdict) badness() float64 {
 	switch {
 	case v.film.truth == nil:
 		return 0
+	case !v.measured && v.hidden:
+		return 0
 	case !v.measured:
 		return 1e3
 	case v.wrong:
@@ -126,6 +137,8 @@ func (v verdict) String() string {
 		return name + " FALSE ALARM on a film without a replaced hip, " + ms
 	case t == nil:
 		return name + " nothing found, as it should be, " + ms
+	case !v.measured && v.hidden:
+		return name + " refused, and hardly shows: " + v.refusal + ", " + ms
 	case !v.measured:
 		return name + " refused: " + v.refusal + ", " + ms
 	}
