@@ -8,6 +8,7 @@ import (
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
 )
 
 // Reasons for which Refine leaves an edge point out.
@@ -146,19 +147,6 @@ func strongest(rays []film.Ray) float64 {
 // the slope filter.
 const lookReach = 1.5
 
-// sectors is the number of directions in which an outline is weighed.
-const sectors = 96
-
-// only rejects the edges in sectors that do not count; nil counts all.
-func only(edges []measure.Edge, counts *[sectors]bool) []measure.Edge {
-	for i := range edges {
-		if counts != nil && edges[i].Reject == "" && !counts[(i*sectors+len(edges)/2)/len(edges)%sectors] {
-			edges[i].Reject = rejectOther
-		}
-	}
-	return edges
-}
-
 // settle brings a circle that is right to a few px to its sub-pixel fit.
 func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Outline, error) {
 	return settleOn(patch, c, part, nil)
@@ -169,12 +157,18 @@ func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[s
 	sigma := film.Smoothing(c.R)
 	n := max(120, min(int(2*math.Pi*c.R), 720))
 	few := max(120, n/4) // enough to come near
-	edges := only(look(c, patch, few, 2, 0, 2*sigma, sigma), counts)
-	near, err := fitEdges(edges, c)
-	if err != nil {
-		return measure.Outline{}, ErrNoOutline
+	var edges []measure.Edge
+	for range 3 { // look again where the circle has moved from under the profiles
+		edges = only(look(c, patch, few, 2, 0, 2*max(1, c.R/70), sigma), counts)
+		near, err := fitEdges(edges, c)
+		if err != nil {
+			return measure.Outline{}, ErrNoOutline
+		}
+		moved := near.Center().Distance(c.Center()) + math.Abs(near.R-c.R)
+		if c = near.Circle; moved < sigma {
+			break
+		}
 	}
-	c = near.Circle
 	coarse, reach := edges, lookReach*sigma
 	around := patch.Around(c, coarse, sigma)
 	if around > 0 {
@@ -203,27 +197,25 @@ func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[s
 			outwards(edges, rootInset*1.17*sigma)
 		}
 	}
-	var fit measure.CircleFit
+	var left []fit.Term
+	if kind == film.MetalEdge {
+		left = []fit.Term{leftOver(edges, sigma, blur)}
+	}
 	if part == measure.Cup {
 		like(edges, coarse)
-		fit, err = fitShell(edges, c)
 	} else {
-		fit, edges, err = fitHead(edges, c, reach)
+		edges = sure(edges, c, reach)
 	}
-	if err != nil || fit.Arc < leastArc {
+	f, err := fitEdges(edges, c, append(ovals(edges, c, part, counts), left...)...)
+	if err != nil {
 		return measure.Outline{}, ErrNoOutline
 	}
-	length := correlation(edges)
-	for i := range fit.Cov {
-		for j := range fit.Cov[i] {
-			fit.Cov[i][j] *= length
-		}
+	out, err := f.circle(edges)
+	if err != nil || out.Arc < leastArc {
+		return measure.Outline{}, ErrNoOutline
 	}
-	if part == measure.Head {
-		oval(&fit, edges)
-	}
-	doubt(&fit, evidence{kind, blur, clipped})
-	o := measure.Outline{CircleFit: fit, Edges: edges}
+	doubt(&out, evidence{kind, blur, clipped})
+	o := measure.Outline{CircleFit: out, Edges: edges}
 	show(&o, patch)
 	return o, nil
 }
@@ -233,16 +225,6 @@ func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[s
 func look(c measure.Circle, patch *film.Patch, n, across, around int, reach, sigma float64) []measure.Edge {
 	s := film.Scan{Center: c.Center(), Inner: max(0.5, c.R-reach-4*sigma), Outer: c.R + reach + 4*sigma, N: n, Across: across, Sigma: sigma}
 	return pick(s.RunAround(patch, around), s.Center, c, reach)
-}
-
-// like rejects the edges whose neighbour among fewer edges is rejected.
-func like(edges, coarse []measure.Edge) {
-	for i := range edges {
-		c := coarse[(i*len(coarse)+len(edges)/2)/len(edges)%len(coarse)]
-		if edges[i].Reject == "" {
-			edges[i].Reject = c.Reject
-		}
-	}
 }
 
 // rootInset is how far inside the outline a square root of the distance,

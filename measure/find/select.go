@@ -1,11 +1,8 @@
 package find
 
 import (
-	"math"
-
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
-	"linerwatch/measure/fit"
 )
 
 // pick chooses one edge per ray: the strongest fall within reach px of c. A ray
@@ -70,78 +67,6 @@ func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach floa
 	return film.Fall{Strength: film.Median(strength)}
 }
 
-// fitEdges fits a circle to the edges not yet rejected: from c, with the
-// biweight of Beaton and Tukey, then plainly to those within 3.5 robust
-// standard deviations and with enough neighbours. It marks what it leaves out.
-func fitEdges(edges []measure.Edge, c measure.Circle) (measure.CircleFit, error) {
-	off := make([]float64, 0, len(edges))
-	points, weights := make([]measure.Point, 0, len(edges)), make([]float64, 0, len(edges))
-	for range 4 {
-		scale := scatter(edges, c, off)
-		points, weights = points[:0], weights[:0]
-		for _, e := range edges {
-			if e.Reject != "" {
-				continue
-			}
-			u := c.Distance(e.Point) / (4.7 * scale)
-			if w := 1 - u*u; w > 0 {
-				points, weights = append(points, e.Point), append(weights, w*w)
-			}
-		}
-		if len(points) < 3 {
-			return measure.CircleFit{}, fit.ErrTooFewPoints
-		}
-		next, ok := fit.CircleFrom(points, weights, c)
-		if !ok {
-			return measure.CircleFit{}, fit.ErrCollinear
-		}
-		c = next
-	}
-	limit := 3.5 * scatter(edges, c, off)
-	for i := range edges {
-		if edges[i].Reject == "" && math.Abs(c.Distance(edges[i].Point)) > limit {
-			edges[i].Reject = rejectOther
-		}
-	}
-	dropAlone(edges)
-	points = points[:0]
-	for _, e := range edges {
-		if e.Reject == "" {
-			points = append(points, e.Point)
-		}
-	}
-	f, err := fit.Circle(points, nil)
-	if err != nil {
-		return f, err
-	}
-	for i := range edges {
-		edges[i].Residual = f.Distance(edges[i].Point)
-	}
-	return f, nil
-}
-
-// fitShell is fitEdges for a shell, again from what it gives: of a shell an arc
-// shows, and a handful of strays across from it may have kept their weight when c
-// was off by a few px.
-func fitShell(edges []measure.Edge, c measure.Circle) (measure.CircleFit, error) {
-	f, err := fitEdges(edges, c)
-	if err != nil {
-		return f, err
-	}
-	return fitEdges(edges, f.Circle)
-}
-
-// scatter returns a robust standard deviation of the kept edges' distances, at
-// least 0.05 px. It works in d, which holds nothing.
-func scatter(edges []measure.Edge, c measure.Circle, d []float64) float64 {
-	for _, e := range edges {
-		if e.Reject == "" {
-			d = append(d, math.Abs(c.Distance(e.Point)))
-		}
-	}
-	return max(0.05, 1.4826*film.Median(d))
-}
-
 // dropAlone rejects kept edges of which fewer than half the neighbours within 4
 // degrees are kept.
 func dropAlone(edges []measure.Edge) {
@@ -170,38 +95,28 @@ func dropAlone(edges []measure.Edge) {
 	}
 }
 
-// correlation returns the correlation length of the residuals along the outline,
-// in edges: 1 + 2 times the sum of their autocorrelations up to the first that is
-// not positive, within a sixth of the turn.
-func correlation(edges []measure.Edge) float64 {
-	n := len(edges)
-	var zero float64
-	var kept int
-	for _, e := range edges {
-		if e.Reject == "" {
-			zero += e.Residual * e.Residual
-			kept++
+// sectors is the number of directions in which an outline is weighed.
+const sectors = 96
+
+// sectorOf returns the sector of edge i of n.
+func sectorOf(i, n int) int { return (i*sectors + n/2) / n % sectors }
+
+// only rejects the edges in sectors that do not count; nil counts all.
+func only(edges []measure.Edge, counts *[sectors]bool) []measure.Edge {
+	for i := range edges {
+		if counts != nil && edges[i].Reject == "" && !counts[sectorOf(i, len(edges))] {
+			edges[i].Reject = rejectOther
 		}
 	}
-	if kept == 0 || zero == 0 {
-		return 1
-	}
-	zero /= float64(kept)
-	length := 1.0
-	for lag := 1; lag <= n/6; lag++ {
-		var sum float64
-		var pairs int
-		for i := range edges {
-			j := (i + lag) % n
-			if edges[i].Reject == "" && edges[j].Reject == "" {
-				sum += edges[i].Residual * edges[j].Residual
-				pairs++
-			}
+	return edges
+}
+
+// like rejects the edges whose neighbour among fewer edges is rejected.
+func like(edges, coarse []measure.Edge) {
+	for i := range edges {
+		c := coarse[(i*len(coarse)+len(edges)/2)/len(edges)%len(coarse)]
+		if edges[i].Reject == "" {
+			edges[i].Reject = c.Reject
 		}
-		if pairs < kept/4 || sum <= 0 {
-			break
-		}
-		length += 2 * sum / float64(pairs) / zero
 	}
-	return length
 }

@@ -36,7 +36,7 @@ func TestFitShellStraysAcross(t *testing.T) {
 			}
 		}
 		start := measure.Circle{X: truth.X + off.X, Y: truth.Y + off.Y, R: truth.R + off.R}
-		fit, err := fitShell(edges, start)
+		fit, err := fitEdges(edges, start)
 		require.NoError(t, err)
 		assert.Less(t, math.Hypot(fit.X-truth.X, fit.Y-truth.Y), 0.1, "from %v", off)
 		assert.InDelta(t, truth.R, fit.R, 0.1, "from %v", off)

@@ -1,32 +1,27 @@
 package find
 
 import (
-	"math"
 	"slices"
 
 	"linerwatch/measure"
-	"linerwatch/measure/find/internal/film"
 )
 
 // weighFloor is the standard deviation that neighbouring edges have in common,
 // px, below which less noise counts no more.
 const weighFloor = 0.2
 
-// weights returns what each edge counts, with mean one over the kept ones: the
-// inverse of the variance that noise gives its place, so that the parts of an
-// outline that show count, and those that noise or metal hides hardly.
+// leastScatter is the least scatter of edges, in units of weighFloor.
+const leastScatter = 0.25
+
+// weights returns the inverse of the variance that noise and what neighbours have
+// in common gives the place of each kept edge, so that the parts of an outline that
+// show count, and those that noise or metal hides hardly.
 func weights(edges []measure.Edge) []float64 {
 	w := make([]float64, len(edges))
-	var sum, kept float64
 	for i, e := range edges {
 		if e.Reject == "" {
 			w[i] = 1 / (e.SD*e.SD + weighFloor*weighFloor)
-			sum += w[i]
-			kept++
 		}
-	}
-	for i := range w {
-		w[i] *= kept / sum
 	}
 	return w
 }
@@ -35,33 +30,20 @@ func weights(edges []measure.Edge) []float64 {
 // which noise may have put it anywhere.
 const vague = 0.3
 
-// fitHead is fitEdges for a head, without the edges that noise may have put
-// anywhere, or with them where too little of the outline would be left. It returns
-// the edges it marked.
-func fitHead(edges []measure.Edge, c measure.Circle, reach float64) (measure.CircleFit, []measure.Edge, error) {
-	sure := slices.Clone(edges)
-	for i := range sure {
-		if sure[i].Reject == "" && sure[i].SD > vague*reach {
-			sure[i].Reject = rejectNone
+// sure returns the edges without those that noise may have put anywhere, or all
+// where too little of the outline would be left.
+func sure(edges []measure.Edge, c measure.Circle, reach float64) []measure.Edge {
+	few := slices.Clone(edges)
+	points := make([]measure.Point, 0, len(few))
+	for i, e := range few {
+		if e.Reject == "" && e.SD > vague*reach {
+			few[i].Reject = rejectNone
+		} else if e.Reject == "" {
+			points = append(points, e.Point)
 		}
 	}
-	if fit, err := fitEdges(sure, c); err == nil && fit.Arc >= leastArc {
-		return fit, sure, nil
+	if arc, err := c.Arc(points, nil); err == nil && arc >= leastArc {
+		return few
 	}
-	fit, err := fitEdges(edges, c)
-	return fit, edges, err
-}
-
-// overNoise returns the share of the profiles that have a kept edge of which noise
-// tells the place, and the root mean square of their residuals in standard
-// deviations of noise and of what the scale of the filter leaves.
-func overNoise(o measure.Outline) (share, scatter float64) {
-	sigma, n := film.Smoothing(o.R), 0
-	for _, e := range o.Edges {
-		if e.Reject == "" && e.Strength > 0 && e.SD < vague*lookReach*sigma {
-			n++
-			scatter += e.Residual * e.Residual / (e.SD*e.SD + weighFloor*weighFloor*sigma*sigma)
-		}
-	}
-	return float64(n) / float64(max(1, len(o.Edges))), math.Sqrt(scatter / float64(max(1, n)))
+	return edges
 }
