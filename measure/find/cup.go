@@ -22,7 +22,7 @@ func refineCup(img *image.Gray16, start measure.Circle, reach float64) (measure.
 		inner: start.R - reach, outer: start.R + reach,
 		hole: measure.Circle{X: start.X, Y: start.Y, R: 0.6 * start.R}, // a head, about
 	}
-	if ring, ok := search.run(img); ok {
+	if ring, _, ok := search.run(img); ok {
 		return ring, nil
 	}
 	return o, ErrNoOutline

@@ -38,56 +38,60 @@ func (s ringSearch) crosses(angle float64) bool {
 	return s.oblique == 0 || math.Abs(math.Mod(angle-s.neck+540, 180)-90) <= s.oblique
 }
 
-// ringShare is the least share of the sum of squares around a ring that its
-// picture must explain. On phantom films rings have 0.75 to 0.93, lines that are
-// none, or that go on beyond the ring, 0.64 or less.
-const ringShare = 0.7
+// ringByChance is the law of what speaks for a ring on films of shells, whose rims come
+// near to one; on films of native hips there is less: printed by
+//
+//	go test ./measure/find -run LearnRings -learn 48 -v
+var ringByChance = tail{from: 0.5, scale: 0.2}
 
-// run finds and fits the ellipse of a wire ring by its whole picture.
-func (s ringSearch) run(img *image.Gray16) (o measure.Outline, ok bool) {
+// ringSure is what a ring that is taken has at least.
+const ringSure = 0.9
+
+// run finds and fits the ellipse of a wire ring by its whole picture, and returns what
+// speaks for it.
+func (s ringSearch) run(img *image.Gray16) (o measure.Outline, sure float64, ok bool) {
 	m, ok := s.newMap(img)
 	if !ok {
-		return o, false
+		return o, 0, false
 	}
-	k, cov, ok := s.fit(m, s.seek(m, 2))
-	if !ok || k.share < ringShare {
-		return o, false
+	k, ok := s.fit(m, s.seek(m))
+	if !ok || k.sure() < ringSure {
+		return o, 0, false
 	}
-	return m.outline(img, m.ellipse(k.theta), cov)
+	o, ok = m.outline(img, k)
+	return o, k.sure(), ok
 }
 
-// fit returns the ellipse near one of the starts whose picture explains most of the
-// map, and its covariance in cells.
-func (s ringSearch) fit(m *ringMap, starts []measure.Ellipse) (best ringMatch, cov [5][5]float64, ok bool) {
-	r := s.newModel(m, 0.01, 15)
+// fit returns the picture near one of the starts that explains most of the map.
+func (s ringSearch) fit(m *ringMap, starts []measure.Ellipse) (best ringMatch, ok bool) {
+	r := s.newModel(m)
 	for _, e := range starts {
-		if best.share > 0.8 {
+		if best.share > clearShare {
 			break
 		}
 		if k, fits := r.descend(m.theta(e, wireBlur*s.mm/m.k)); fits && k.weight() > best.weight() {
 			best = k
 		}
 	}
-	if best.explains == 0 {
-		return best, cov, false
-	}
 	for range 3 {
-		if best.share > 0.85 {
+		if best.explains == 0 || best.share > clearShare {
 			break
 		}
-		k, ok := r.descend(r.ends(best, s.mm/m.k))
-		if !ok || k.weight() <= best.weight() {
+		k, fits := r.descend(r.ends(best, s.mm/m.k))
+		if !fits || k.weight() <= best.weight() {
 			break
 		}
 		best = k
 	}
-	cov, ok = r.covariance(best)
-	return best, cov, ok
+	if best.explains > 0 {
+		best.cov, ok = r.covariance(best)
+	}
+	return best, ok
 }
 
-// outline reports an ellipse with a covariance in cells; its edges are the crests
-// near it.
-func (m *ringMap) outline(img *image.Gray16, e measure.Ellipse, cov [5][5]float64) (o measure.Outline, ok bool) {
+// outline reports what was fitted; its edges are the crests near it.
+func (m *ringMap) outline(img *image.Gray16, k ringMatch) (o measure.Outline, ok bool) {
+	e := m.ellipse(k.theta)
 	width, n := wireOf(e)
 	patch := film.Crop(img, e.X, e.Y, 1.25*e.A+12)
 	if patch.V == nil {
@@ -99,17 +103,18 @@ func (m *ringMap) outline(img *image.Gray16, e measure.Ellipse, cov [5][5]float6
 			edges[i].Reject = rejectNeck
 		}
 	}
-	for i := range cov { // to px, but for the angle
-		for j := range cov[i] {
+	f := measure.EllipseFit{Ellipse: e, Cov: k.cov}
+	for i := range f.Cov { // to px, but for the angle
+		for j := range f.Cov[i] {
 			if i < 4 {
-				cov[i][j] *= m.k
+				f.Cov[i][j] *= m.k
 			}
 			if j < 4 {
-				cov[i][j] *= m.k
+				f.Cov[i][j] *= m.k
 			}
 		}
 	}
-	o = ringOutline(measure.EllipseFit{Ellipse: e, Cov: cov}, edges)
+	o = ringOutline(f, edges)
 	show(&o, &patch)
 	return o, len(o.Points) > 0
 }
@@ -218,6 +223,3 @@ func ringOutline(f measure.EllipseFit, edges []measure.Edge) measure.Outline {
 	doubtRing(&o)
 	return o
 }
-
-// wireArc is the least arc of a ring, degrees; a large head hides its middle.
-const wireArc = 100

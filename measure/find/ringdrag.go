@@ -2,11 +2,57 @@ package find
 
 import (
 	"image"
+	"math"
 
 	"linerwatch/measure"
 )
 
-// Ring
+const (
+	ringReach = 4.0 // mm that Ring looks around the start
+	ringStay  = 0.5 // mm within which it takes the ring for found where the start lies
+)
+
+// Ring fits the ellipse of a wire marker ring near start, which may be 3 mm
+// off, as Hips does. head is the outline of the head, which hides a part of the
+// ring, and headMM its diameter, which tells what a mm is.
+//
+// The picture of the whole ring, both lines and their bright ends, is fitted to the
+// curvature of the film from start; only where that leads elsewhere, or nowhere, is
+// the ring looked for around start.
+//
+// The error is ErrNoOutline where no wire stands out.
 func Ring(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM float64) (measure.Outline, error) {
-	return measure.Outline{}, ErrNoOutline
+	if err := measure.Positive("head diameter", headMM, "mm"); err != nil {
+		return measure.Outline{}, err
+	}
+	if !measure.Finite(start.X, start.Y, start.A, start.B, start.Angle, head.X, head.Y, head.R) || !(head.R >= 4) || head.R > 1e5 {
+		return measure.Outline{}, ErrNoOutline
+	}
+	s := ringAround(head, headMM/2/head.R)
+	m, ok := s.newMap(img)
+	if !ok {
+		return measure.Outline{}, ErrNoOutline
+	}
+	s.start, s.shift = start.Center(), ringReach*s.mm
+	s.inner, s.outer = max(s.inner, start.A-s.shift), min(s.outer, start.A+s.shift)
+	k, ok := s.fit(m, []measure.Ellipse{start})
+	if !ok || k.sure() < ringSure || ringsApart(m.ellipse(k.theta), start) > ringStay*s.mm {
+		if seeds := s.seek(m); len(seeds) > 0 {
+			k, ok = s.fit(m, seeds)
+		}
+	}
+	if !ok || k.sure() < ringSure {
+		return measure.Outline{}, ErrNoOutline
+	}
+	o, ok := m.outline(img, k)
+	if !ok || !holdsHead(o, head) {
+		return measure.Outline{}, ErrNoOutline
+	}
+	return o, nil
+}
+
+// ringsApart returns about how far two ellipses lie apart where that is most, px.
+func ringsApart(e measure.Ellipse, f measure.Ellipse) float64 {
+	turn := math.Abs(math.Mod(math.Mod(e.Angle-f.Angle, 180)+270, 180) - 90)
+	return max(e.Center().Distance(f.Center()), math.Abs(e.A-f.A), math.Abs(e.B-f.B), turn*math.Pi/180*e.A)
 }

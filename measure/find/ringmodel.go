@@ -17,31 +17,32 @@ type ringModel struct {
 	ringPicture
 
 	ringSearch
-	fine  float64 // a descent ends at steps below this, cells
-	steps int
 }
 
 // ringMatch is how the pictures for one theta match the film.
 type ringMatch struct {
 	theta    ringTheta
 	gain     [2]float64
-	explains float64 // sum of squares
-	share    float64 // of the sum of squares near the ring
-	n        int     // number of cells near the ring and not hidden
-	cells    []int   // these, where they are kept
+	explains float64       // sum of squares
+	share    float64       // of the sum of squares near the ring
+	cells    []int         // near the ring and not hidden
+	cov      [5][5]float64 // of centre, half axes and angle, cells and radians
 }
 
-// newModel returns a model on a map that ends its descents at steps below fine
-// cells.
-func (s ringSearch) newModel(m *ringMap, fine float64, steps int) *ringModel {
-	return &ringModel{
-		m: m, ringPicture: ringPicture{w: m.w, h: m.h},
-		ringSearch: s, fine: fine, steps: steps,
-	}
+// mostDescents bounds the steps of a descent; most take five to eight.
+const mostDescents = 15
+
+// newModel returns a model on a map.
+func (s ringSearch) newModel(m *ringMap) *ringModel {
+	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.w, h: m.h}}
 }
 
 // weight is what a match counts in the choice between matches.
 func (k ringMatch) weight() float64 { return k.explains * k.share }
+
+// sure is the logarithm of the likelihood ratio, for two cells that noise changes each
+// for itself, of the picture against such noise alone, its variance unknown.
+func (k ringMatch) sure() float64 { return -math.Log1p(-k.share) }
 
 // match finds the gains of the pictures for t.
 func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
@@ -61,7 +62,6 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 			b, f := r.b[i], float64(r.m.bend[i])
 			aa, ab, bb, fa, fb = aa+a*a, ab+a*b, bb+b*b, fa+f*a, fb+f*b
 			ff += f * f
-			k.n++
 			if keep {
 				k.cells = append(k.cells, i)
 			}
@@ -93,7 +93,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 	var normal *mat.SymDense // of best
 	var g [6]float64
 	damp := 0.01
-	for range r.steps {
+	for range mostDescents {
 		if best.explains <= 0 {
 			return best, false
 		}
@@ -124,7 +124,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 		} else if damp *= 8; damp > 1e3 {
 			break
 		}
-		if size < r.fine {
+		if size < 0.01 {
 			break
 		}
 	}
