@@ -35,7 +35,7 @@ const mostOblique = 50
 
 // crosses reports whether a long axis of that angle crosses the neck.
 func (s ringSearch) crosses(angle float64) bool {
-	return s.oblique == 0 || math.Abs(math.Mod(angle-s.neck+540, 180)-90) <= s.oblique
+	return s.oblique == 0 || math.Abs(math.Mod(angle-s.neck+720, 180)-90) <= s.oblique
 }
 
 // ringByChance is the law of what speaks for a ring on films of shells, whose rims come

@@ -8,7 +8,8 @@ import (
 )
 
 const (
-	ringReach = 4.0 // mm that Ring looks around the start
+	ringReach = 4   // mm that Ring looks around the start
+	ringTurn  = 20  // degrees that it may be turned from there
 	ringStay  = 0.5 // mm within which it takes the ring for found where the start lies
 )
 
@@ -34,10 +35,11 @@ func Ring(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM 
 		return measure.Outline{}, ErrNoOutline
 	}
 	s.start, s.shift = start.Center(), ringReach*s.mm
+	s.neck, s.oblique = start.Angle+90, ringTurn
 	s.inner, s.outer = max(s.inner, start.A-s.shift), min(s.outer, start.A+s.shift)
 	k, ok := s.fit(m, []measure.Ellipse{start})
 	if !ok || k.sure() < ringSure || ringsApart(m.ellipse(k.theta), start) > ringStay*s.mm {
-		if seeds := s.seek(m); len(seeds) > 0 {
+		if seeds := s.seek(m, start); len(seeds) > 0 {
 			k, ok = s.fit(m, seeds)
 		}
 	}

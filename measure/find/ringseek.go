@@ -21,25 +21,42 @@ const (
 	clearShare = 0.85 // of what needs no other start
 )
 
-// seek returns up to two ellipses that may be the ring, the likeliest first.
-func (s ringSearch) seek(m *ringMap) (out []measure.Ellipse) {
+// seek returns up to two ellipses that may be the ring, the likeliest first: near those
+// given, or any.
+func (s ringSearch) seek(m *ringMap, given ...measure.Ellipse) (out []measure.Ellipse) {
 	round, thin := m.coarse(s).diameters(s)
 	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
 	pool := apart(s.rounds(round, wide), 12, 0.6*s.mm)
-	pool = apart(append(pool, s.lines(thin, wide)...), 24, 0.3*s.mm)
+	pool = append(pool, s.lines(thin, wide)...)
+	for _, e := range given {
+		pool = append(pool, found{e, wide.weigh(e)})
+	}
+	pool = apart(pool, 24, 0.3*s.mm)
 	for i, f := range pool {
 		pool[i] = s.climb(wide, f, 1, 0.3)
 	}
-	pool = apart(pool, 8, 0.3*s.mm)
+	return s.likeliest(m, fine, apart(pool, 8, 0.3*s.mm))
+}
+
+// likeliest returns the two ellipses of a pool that explain most, of those whose
+// picture explains hardly less of the film around it than the best one's.
+func (s ringSearch) likeliest(m *ringMap, t ringTrace, pool []found) (out []measure.Ellipse) {
 	r := s.newModel(m)
+	shares := make([]float64, len(pool))
+	least := seedShare
 	for i, f := range pool {
-		f = s.climb(fine, f, 0.6, 0.1)
-		pool[i] = found{f.Ellipse, r.match(m.theta(f.Ellipse, fine.blur), false).share}
+		f = s.climb(t, f, 0.6, 0.1)
+		k := r.match(m.theta(f.Ellipse, t.blur), false)
+		pool[i], shares[i] = found{f.Ellipse, k.weight()}, k.share
+		least = max(least, 0.75*k.share)
+	}
+	for i := range pool {
+		if shares[i] < least {
+			pool[i].grade = 0
+		}
 	}
 	for _, f := range apart(pool, 2, 0.3*s.mm) {
-		if f.grade >= seedShare {
-			out = append(out, f.Ellipse)
-		}
+		out = append(out, f.Ellipse)
 	}
 	return out
 }
@@ -47,10 +64,20 @@ func (s ringSearch) seek(m *ringMap) (out []measure.Ellipse) {
 // rounds returns the ellipses through any two diameters about one centre.
 func (s ringSearch) rounds(all []diameter, t ringTrace) (pool []found) {
 	near := 1.2 * s.mm
+	seen := map[[5]int16]bool{} // to within some mm
 	for i, p := range all {
 		for _, q := range all[:i] {
 			if (p.x-q.x)*(p.x-q.x)+(p.y-q.y)*(p.y-q.y) < near*near {
-				if e, ok := conic(p, q); ok && s.allows(e, 0.5) {
+				e, ok := conic(p, q)
+				if !ok {
+					continue
+				}
+				var key [5]int16
+				for k, v := range [5]float64{e.X, e.Y, e.A, e.B, e.A * e.Angle * math.Pi / 180} {
+					key[k] = int16(v / (0.8 * s.mm))
+				}
+				if !seen[key] && s.allows(e, 0.5) {
+					seen[key] = true
 					pool = append(pool, found{e, t.weigh(e)})
 				}
 			}
@@ -180,9 +207,11 @@ func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 		seen++
 		h := math.Sqrt(u[1]*u[1] + b/a*b/a*u[0]*u[0])
 		w := h / math.Sqrt(h*h+ringFloor*ringFloor)
+		squares += w * w
 		// The other line lies that many blurs apart.
-		d := 2 * b * u[1] / t.blur
-		squares += w * w * (1 + (1-d*d+d*d*d*d/12)*math.Exp(-d*d/4))
+		if d := 2 * b * u[1] / t.blur; d*d < 30 {
+			squares += w * w * (1 - d*d + d*d*d*d/12) * math.Exp(-d*d/4)
+		}
 		product += w * float64(t.line[c])
 		power += float64(t.power[c])
 	}
