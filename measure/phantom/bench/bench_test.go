@@ -139,6 +139,22 @@ func TestCompare(t *testing.T) {
 			assert.Equal(t, c.otherKind, v.otherKind)
 		})
 	}
+	// A whole film on which two hips are to be found.
+	truth.count, truth.others = 2, []measure.Circle{{X: 1400, Y: 100, R: 140}}
+	other := hip(0, measure.Shell)
+	other.head.X, other.cup.X = 1402, 1401
+	var one, both, third verdict
+	one.compare(truth, []outlined{hip(0, measure.Shell)})
+	both.compare(truth, []outlined{hip(0, measure.Shell), other})
+	assert.True(t, one.missed)
+	assert.False(t, one.wrong || both.missed || both.wrong)
+	other.head.X = 700
+	third.compare(truth, []outlined{hip(0, measure.Shell), other})
+	assert.True(t, third.wrong, "a hip where none is")
+	var away verdict
+	other.head.X = 1400
+	away.compare(truth, []outlined{other})
+	assert.False(t, away.measured, "the other hip alone is none of this one")
 }
 
 // A disc shows in all directions in which it stands out of the noise, and not

@@ -96,8 +96,16 @@ func (v *verdict) compare(t truth, hips []outlined) {
 	v.head, v.cup = t.mm*away(n.head.Circle, t.head), t.mm*away(n.cup.Circle, t.cup)
 	v.superior, v.medial = n.offset.Superior-t.offset.Superior, n.offset.Medial-t.offset.Medial
 	v.otherKind, v.otherSide = n.kind != t.kind, n.side != t.side
-	v.wrong = v.head > headOff || v.cup > cupOff || v.otherKind || t.count > 0 && len(hips) > t.count
+	v.wrong = v.head > headOff || v.cup > cupOff || v.otherKind || t.count > 0 && t.invents(hips)
 	v.silent = v.off() > silentOff && !slices.ContainsFunc(n.warned, aboutOutlines)
+}
+
+// invents reports whether a hip lies where no replaced one is.
+func (t truth) invents(hips []outlined) bool {
+	return slices.ContainsFunc(hips, func(h outlined) bool {
+		near := func(c measure.Circle) bool { return away(h.head.Circle, c) < c.R }
+		return !near(t.head) && !slices.ContainsFunc(t.others, near)
+	})
 }
 
 // nearest returns the hip whose head is nearest to a circle's centre.
