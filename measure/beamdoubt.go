@@ -15,7 +15,7 @@ type BeamDoubt struct {
 // offset of a shell and its head by some 0.005 mm.
 func (b Beam) ReadHipWithin(h Hip, headMM, alpha float64, doubt BeamDoubt) (BeamReading, error) {
 	for _, sd := range []float64{doubt.Center, doubt.SourceImage} {
-		if !(sd >= 0) || !isFinite(sd) {
+		if !(sd >= 0) || !Finite(sd) {
 			return BeamReading{}, &RangeError{"standard deviation", sd, "mm", "must not be negative"}
 		}
 	}

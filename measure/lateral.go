@@ -53,7 +53,7 @@ func (b Beam) Slant(p Point, side Side, alpha float64) (Slant, error) {
 	if side.Medial() == 0 {
 		return Slant{}, ErrNoSide
 	}
-	if !isFinite(p.X, p.Y, alpha) {
+	if !Finite(p.X, p.Y, alpha) {
 		return Slant{}, ErrNotFinite
 	}
 	k := b.Spacing / b.SourceImage
@@ -77,7 +77,7 @@ func Combine(ap Vector, lateral Lateral) (Spatial, error) {
 // need a baseline taken the same way. The errors are ErrNotFinite, ErrCovariance
 // and, for an obliquity not below 90 degrees, *RangeError.
 func CombineSlanted(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, error) {
-	if !isFinite(ap.Superior, ap.Medial, lateral.Along, lateral.Anterior, apSlant[0], apSlant[1], lateralSlant[0], lateralSlant[1]) {
+	if !Finite(ap.Superior, ap.Medial, lateral.Along, lateral.Anterior, apSlant[0], apSlant[1], lateralSlant[0], lateralSlant[1]) {
 		return Spatial{}, ErrNotFinite
 	}
 	if err := within("obliquity of the beam", lateral.Obliquity, "deg", -80, 80); err != nil {
@@ -138,7 +138,7 @@ func finiteMatrix(m mat.Matrix) bool {
 	r, c := m.Dims()
 	for i := range r {
 		for j := range c {
-			if !isFinite(m.At(i, j)) {
+			if !Finite(m.At(i, j)) {
 				return false
 			}
 		}
@@ -186,7 +186,7 @@ func (v Vector3) OutOfPlane() float64 {
 // version counts here. A v of zero is ErrNoDirection.
 func (v Vector3) RimAngle(o Radiographic) (float64, error) {
 	d, _ := v.Magnitude()
-	if !isFinite(d, o.Inclination, o.Anteversion) {
+	if !Finite(d, o.Inclination, o.Anteversion) {
 		return 0, ErrNotFinite
 	}
 	if d == 0 {

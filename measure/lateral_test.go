@@ -116,7 +116,7 @@ func TestOutOfPlane(t *testing.T) {
 			D2    float64 `json:"d2_mm"`
 		} `json:"out_of_plane_loss"`
 	}
-	loadJSON(t, "hip/geometry_examples.json", &ref)
+	loadJSON(t, "geometry_examples.json", &ref)
 	require.NotEmpty(t, ref.Loss)
 	for _, c := range ref.Loss {
 		v := measure.Vector3{Superior: c.D2 * 0.8, Medial: c.D2 * 0.6, Anterior: math.Sqrt(c.D3*c.D3 - c.D2*c.D2)}

@@ -3,7 +3,17 @@ package measure
 import (
 	"errors"
 	"fmt"
+	"math"
 )
+
+func Finite(values ...float64) bool {
+	for _, v := range values {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
+}
 
 // RangeError is the error of a number that a formula cannot take.
 type RangeError struct {
@@ -21,9 +31,9 @@ func (e *RangeError) Error() string {
 	return fmt.Sprintf("measure: %s of %g%s %s", e.Quantity, e.Value, unit, e.Need)
 }
 
-// positive returns a *RangeError unless v is finite and greater than zero.
-func positive(quantity string, v float64, unit string) error {
-	if v > 0 && isFinite(v) {
+// Positive returns a *RangeError unless v is finite and greater than zero.
+func Positive(quantity string, v float64, unit string) error {
+	if v > 0 && Finite(v) {
 		return nil
 	}
 	return &RangeError{quantity, v, unit, "must be positive"}
@@ -37,9 +47,11 @@ func within(quantity string, v float64, unit string, low, high float64) error {
 	return &RangeError{quantity, v, unit, fmt.Sprintf("must lie in %g to %g", low, high)}
 }
 
-// Errors of the geometry of a hip. Test for them with errors.Is.
+// Errors of shapes and of the geometry of a hip. Test for them with errors.Is.
 var (
+	ErrNotFinite   = errors.New("measure: a coordinate or weight is not a usable number")
+	ErrCoincident  = errors.New("measure: points coincide")
+	ErrNotEllipse  = errors.New("measure: no ellipse fits the points")
 	ErrNoSide      = errors.New("measure: side unknown, so medial cannot be told from lateral")
 	ErrNoDirection = errors.New("measure: no movement, so it has no direction")
-	ErrTooFewPairs = errors.New("measure: no pair of matched lines")
 )

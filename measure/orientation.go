@@ -99,7 +99,7 @@ func ReadRim(e EllipseFit, side Side, alpha float64) (RimReading, error) {
 	switch {
 	case side.Medial() == 0:
 		return RimReading{}, ErrNoSide
-	case !isFinite(e.X, e.Y, e.A, e.B, e.Angle, alpha):
+	case !Finite(e.X, e.Y, e.A, e.B, e.Angle, alpha):
 		return RimReading{}, ErrNotFinite
 	case !(e.B >= 0 && e.B <= e.A && e.A > 0):
 		return RimReading{}, &RangeError{"short semi-axis", e.B, "px", "must lie between 0 and the long one"}
@@ -125,7 +125,7 @@ func (o RimReading) RimAngle(p Vector) (angle, se float64, err error) {
 	if p.Superior == 0 && p.Medial == 0 {
 		return 0, 0, ErrNoDirection
 	}
-	if !isFinite(p.Superior, p.Medial, o.Inclination, o.Anteversion) {
+	if !Finite(p.Superior, p.Medial, o.Inclination, o.Anteversion) {
 		return 0, 0, ErrNotFinite
 	}
 	angle, g := o.rimAngle(p)

@@ -14,7 +14,7 @@ import (
 // TestOrientationTable checks the conversions against angles computed from the
 // axis vector and printed to six decimals.
 func TestOrientationTable(t *testing.T) {
-	rows := loadCSV(t, "hip/orientation.csv")
+	rows := loadCSV(t, "orientation.csv")
 	require.Len(t, rows, 56)
 	for _, row := range rows {
 		r := measure.Radiographic{Inclination: row["radiographic_inclination"], Anteversion: row["radiographic_anteversion"]}
@@ -72,7 +72,7 @@ func TestTilted(t *testing.T) {
 			Anteversion float64 `json:"radiographic_anteversion"`
 		} `json:"pelvic_tilt_of_radiographic_40_15"`
 	}
-	loadJSON(t, "hip/geometry_examples.json", &ref)
+	loadJSON(t, "geometry_examples.json", &ref)
 	require.NotEmpty(t, ref.Tilt)
 	for _, c := range ref.Tilt {
 		r := measure.Radiographic{Inclination: 40, Anteversion: 15}.Tilted(c.Degrees)
@@ -95,7 +95,7 @@ func TestReadRim(t *testing.T) {
 			PerTenth    float64 `json:"d_version_deg_per_0.1mm_minor_error_at_major_26"`
 		} `json:"version_sensitivity"`
 	}
-	loadJSON(t, "hip/geometry_examples.json", &ref)
+	loadJSON(t, "geometry_examples.json", &ref)
 	for _, c := range []struct {
 		name         string
 		side         measure.Side

@@ -3,6 +3,8 @@ package measure
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // Beam is the cone beam of one film: a point source in front of a flat film on
@@ -23,13 +25,13 @@ type Correction struct {
 
 // check refuses a beam that cannot be.
 func (b Beam) check() error {
-	if err := positive("distance from source to film", b.SourceImage, "mm"); err != nil {
+	if err := Positive("distance from source to film", b.SourceImage, "mm"); err != nil {
 		return err
 	}
-	if err := positive("pixel spacing", b.Spacing, "mm"); err != nil {
+	if err := Positive("pixel spacing", b.Spacing, "mm"); err != nil {
 		return err
 	}
-	if !isFinite(b.Center.X, b.Center.Y) {
+	if !Finite(b.Center.X, b.Center.Y) {
 		return ErrNotFinite
 	}
 	return nil
@@ -49,10 +51,10 @@ func (b Beam) Shadow(c Circle) (Ellipse, error) {
 	if err := b.check(); err != nil {
 		return Ellipse{}, err
 	}
-	if !isFinite(c.X, c.Y) {
+	if !Finite(c.X, c.Y) {
 		return Ellipse{}, ErrNotFinite
 	}
-	if err := positive("radius", c.R, "px"); err != nil {
+	if err := Positive("radius", c.R, "px"); err != nil {
 		return Ellipse{}, err
 	}
 	f := b.SourceImage / b.Spacing
@@ -91,11 +93,11 @@ func (b Beam) Correct(c Circle) (Circle, Correction, error) {
 // shadow, such as that of a shell's dome, has another centre than one through
 // all of it.
 func (b Beam) CorrectArc(c Circle, from, to float64) (Circle, Correction, error) {
-	if !isFinite(from, to) {
+	if !Finite(from, to) {
 		return Circle{}, Correction{}, ErrNotFinite
 	}
-	if arc := to - from; arc < minArc || arc > 360 {
-		return Circle{}, Correction{}, &RangeError{"arc", arc, "deg", fmt.Sprintf("must lie in %d to 360", minArc)}
+	if arc := to - from; arc < MinArc || arc > 360 {
+		return Circle{}, Correction{}, &RangeError{"arc", arc, "deg", fmt.Sprintf("must lie in %d to 360", MinArc)}
 	}
 	return b.correct(c, around(c, from, to))
 }
@@ -142,7 +144,8 @@ func around(c Circle, from, to float64) (points []Point) {
 }
 
 // correct looks for the sphere whose shadow has c as the circle nearest to it
-// at the feet of the points. Each round leaves about a hundredth of the error.
+// at the feet of the points: that from which no step leads nearer to the feet.
+// Each round leaves about a hundredth of the error.
 func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
 	feet := make([]Point, len(points))
 	sphere := c
@@ -154,12 +157,15 @@ func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
 		for i, p := range points {
 			feet[i], _ = e.foot(p)
 		}
-		f, err := FitCircle(feet, nil)
+		if _, err := c.Arc(feet, nil); err != nil {
+			return Circle{}, Correction{}, err
+		}
+		step, err := c.towards(feet)
 		if err != nil {
 			return Circle{}, Correction{}, err
 		}
-		sphere = Circle{sphere.X + c.X - f.X, sphere.Y + c.Y - f.Y, sphere.R + c.R - f.R}
-		if math.Abs(c.X-f.X)+math.Abs(c.Y-f.Y)+math.Abs(c.R-f.R) < 1e-9*c.R {
+		sphere = Circle{sphere.X - step.X, sphere.Y - step.Y, sphere.R - step.R}
+		if math.Abs(step.X)+math.Abs(step.Y)+math.Abs(step.R) < 1e-9*c.R {
 			break
 		}
 	}
@@ -175,16 +181,34 @@ func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
 	}, nil
 }
 
+// towards returns the Gauss-Newton step of X, Y and R from c towards the circle
+// with the least sum of squared distances to the points.
+func (c Circle) towards(points []Point) (Circle, error) {
+	a, g := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+	for _, p := range points {
+		sin, cos := math.Sincos(math.Atan2(p.Y-c.Y, p.X-c.X))
+		u := mat.NewVecDense(3, []float64{cos, sin, 1})
+		a.SymRankOne(a, 1, u)
+		g.AddScaledVec(g, c.Distance(p), u)
+	}
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(a) || chol.SolveVecTo(&x, g) != nil {
+		return Circle{}, ErrNotFinite
+	}
+	return Circle{x.AtVec(0), x.AtVec(1), x.AtVec(2)}, nil
+}
+
 // SourceHip returns the distance from the source to the plane of the hip, mm,
 // that the head's known diameter implies; head is the corrected circle.
 func (b Beam) SourceHip(head Circle, headMM float64) (float64, error) {
 	if err := b.check(); err != nil {
 		return 0, err
 	}
-	if err := positive("head diameter", headMM, "mm"); err != nil {
+	if err := Positive("head diameter", headMM, "mm"); err != nil {
 		return 0, err
 	}
-	if err := positive("head radius", head.R, "px"); err != nil {
+	if err := Positive("head radius", head.R, "px"); err != nil {
 		return 0, err
 	}
 	return b.SourceImage * headMM / (2 * head.R * b.Spacing), nil
@@ -213,7 +237,7 @@ func (b Beam) Read(head, cup CircleFit, headMM float64, side Side, alpha float64
 	return b.read(head, cup, BeamReading{Cup: fit, OnCup: done}, headMM, side, alpha)
 }
 
-// ReadHip is Read for a hip as Detect returns it. The centre of a marker ring
+// ReadHip is Read for a hip as find.Hips returns it. The centre of a marker ring
 // is that of the more anteverted circle in space that casts the ellipse, by Rim.
 // It lies up to 0.2 mm from the ellipse's centre, and its standard errors follow
 // from the ellipse's; of a retroverted cup it is wrong by as much, the same on films

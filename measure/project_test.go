@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
+	"linerwatch/measure/fit"
 	"linerwatch/measure/phantom"
 )
 
@@ -27,7 +29,7 @@ func sphereShadows(t *testing.T) []sphereShadow {
 	var ref struct {
 		Spheres []sphereShadow `json:"sphere_shadow_cone_beam"`
 	}
-	loadJSON(t, "hip/geometry_examples.json", &ref)
+	loadJSON(t, "geometry_examples.json", &ref)
 	require.Len(t, ref.Spheres, 20)
 	return ref.Spheres
 }
@@ -58,21 +60,21 @@ func TestShadow(t *testing.T) {
 					phi := (arc[0] + (arc[1]-arc[0])*(float64(i)+0.5)/180 - e.Angle) * math.Pi / 180
 					points = append(points, e.At(math.Atan2(math.Sin(phi)/e.B, math.Cos(phi)/e.A)*180/math.Pi))
 				}
-				f, err := measure.FitCircle(points, nil)
+				f, err := fit.Circle(points, nil)
 				require.NoError(t, err)
 				got, done, err := b.CorrectFit(f)
 				require.NoError(t, err)
-				assertCircle(t, planeCircle{sphere.X, sphere.Y, sphere.R}, got.Circle, 1e-4)
+				assertCircle(t, planeCircle{XC: sphere.X, YC: sphere.Y, R: sphere.R}, got.Circle, 1e-4)
 				assert.InDelta(t, s.Center, done.OffAxis, 1e-4)
 				assert.InDelta(t, s.A/s.B, done.Ratio, 1e-9)
 				assert.InDelta(t, sphere.X-f.X, done.Shift.X, 1e-4)
 				byArc, _, err := b.CorrectArc(f.Circle, arc[0], arc[1])
 				require.NoError(t, err)
-				assertCircle(t, planeCircle{sphere.X, sphere.Y, sphere.R}, byArc, 0.05) // the arc counts about another centre there
+				assertCircle(t, planeCircle{XC: sphere.X, YC: sphere.Y, R: sphere.R}, byArc, 0.05) // the arc counts about another centre there
 				if name == "whole" {
 					got, _, err := b.Correct(f.Circle)
 					require.NoError(t, err)
-					assertCircle(t, planeCircle{sphere.X, sphere.Y, sphere.R}, got, 1e-4)
+					assertCircle(t, planeCircle{XC: sphere.X, YC: sphere.Y, R: sphere.R}, got, 1e-4)
 				}
 			}
 			z, err := b.SourceHip(sphere, 2*s.R)
@@ -189,7 +191,7 @@ func movementErrors(t *testing.T, kind measure.CupKind) (before, after float64) 
 		s = s.Around(measure.Right, 140)
 		film, err := phantom.Render(s)
 		require.NoError(t, err)
-		hips, err := measure.Detect(context.Background(), film, measure.Options{HeadMM: 28, Spacing: s.Spacing, Side: measure.Right})
+		hips, err := find.Hips(context.Background(), film, find.Options{HeadMM: 28, Spacing: s.Spacing, Side: measure.Right})
 		require.NoError(t, err)
 		require.Equal(t, kind, hips[0].CupKind)
 		b := measure.Beam{SourceImage: s.SourceImage, Spacing: s.Spacing, Center: measure.Point{
@@ -224,7 +226,7 @@ func TestBeamRead(t *testing.T) {
 		for i := range 120 {
 			points = append(points, e.At(3*float64(i)))
 		}
-		f, err := measure.FitCircle(points, nil)
+		f, err := fit.Circle(points, nil)
 		require.NoError(t, err)
 		return f
 	}

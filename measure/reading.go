@@ -90,7 +90,7 @@ func thinnestBy(scale, thinnest, headR, ux, uy float64) [6]float64 {
 
 func checkOutlines(head, cup CircleFit, headMM float64, side Side, alpha float64) error {
 	switch {
-	case !isFinite(head.X, head.Y, head.R, cup.X, cup.Y, cup.R, alpha):
+	case !Finite(head.X, head.Y, head.R, cup.X, cup.Y, cup.R, alpha):
 		return errors.New("measure: an outline or angle is not a finite number")
 	case !(headMM > 0) || math.IsInf(headMM, 0):
 		return fmt.Errorf("measure: head diameter %g mm is not positive", headMM)
@@ -103,7 +103,7 @@ func checkOutlines(head, cup CircleFit, headMM float64, side Side, alpha float64
 	}
 	for i := range head.Cov {
 		for j := range head.Cov[i] {
-			if !isFinite(head.Cov[i][j], cup.Cov[i][j]) {
+			if !Finite(head.Cov[i][j], cup.Cov[i][j]) {
 				return errors.New("measure: a covariance is not a finite number")
 			}
 		}

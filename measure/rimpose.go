@@ -50,7 +50,7 @@ func (b Beam) Rim(e EllipseFit, side Side, alpha float64) (larger, smaller RimPo
 	if err := b.check(); err != nil {
 		return larger, smaller, err
 	}
-	if !isFinite(e.X, e.Y, e.A, e.B, e.Angle, alpha) {
+	if !Finite(e.X, e.Y, e.A, e.B, e.Angle, alpha) {
 		return larger, smaller, ErrNotFinite
 	}
 	poses, err := b.poses(e.Ellipse, side, alpha)

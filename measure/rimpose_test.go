@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/measure"
+	"linerwatch/measure/fit"
 )
 
 // rimPoints projects a rim of the given radius whose centre lies lateral and
@@ -33,6 +34,26 @@ func rimPoints(b measure.Beam, o measure.Radiographic, side measure.Side, radius
 	return points
 }
 
+// ellipseOf fits an ellipse to points all around it, from that of their second
+// moments, which for points at even steps of its parameter are half the squares of
+// its axes.
+func ellipseOf(points []measure.Point) (measure.EllipseFit, error) {
+	var x, y, xx, xy, yy float64
+	n := float64(len(points))
+	for _, p := range points {
+		x, y = x+p.X/n, y+p.Y/n
+	}
+	for _, p := range points {
+		dx, dy := p.X-x, p.Y-y
+		xx, xy, yy = xx+2*dx*dx/n, xy+2*dx*dy/n, yy+2*dy*dy/n
+	}
+	root := math.Hypot(xx-yy, 2*xy)
+	return fit.Ellipse(points, nil, nil, measure.Ellipse{
+		X: x, Y: y, A: math.Sqrt((xx + yy + root) / 2), B: math.Sqrt((xx + yy - root) / 2),
+		Angle: math.Atan2(2*xy, xx-yy) / 2 * 180 / math.Pi,
+	})
+}
+
 // TestBeamRim compares the ellipses with those computed with numpy, and the
 // orientation they are turned back into with the one that cast them.
 func TestBeamRim(t *testing.T) {
@@ -48,14 +69,14 @@ func TestBeamRim(t *testing.T) {
 			Slope                                     float64 `json:"inclination_from_long_axis_deg"`
 		} `json:"rim_shadow_cone_beam"`
 	}
-	loadJSON(t, "hip/geometry_examples.json", &ref)
+	loadJSON(t, "geometry_examples.json", &ref)
 	require.Len(t, ref.Rims, 15)
 	for _, c := range ref.Rims {
 		for _, side := range []measure.Side{measure.Right, measure.Left} {
 			t.Run(fmt.Sprintf("%v %g %g at %g %g", side, c.Inclination, c.Anteversion, c.Lateral, c.Caudal), func(t *testing.T) {
 				b := measure.Beam{SourceImage: c.Detector, Center: measure.Point{X: 1400, Y: 1200}, Spacing: 0.15}
 				cup := measure.Radiographic{Inclination: c.Inclination, Anteversion: c.Anteversion}
-				e, err := measure.FitEllipse(rimPoints(b, cup, side, c.Radius, c.Lateral, c.Caudal, c.Depth), nil)
+				e, err := ellipseOf(rimPoints(b, cup, side, c.Radius, c.Lateral, c.Caudal, c.Depth))
 				require.NoError(t, err)
 				assert.InDelta(t, c.A/0.15, e.A, 1e-6)
 				assert.InDelta(t, c.B/0.15, e.B, 1e-6)
@@ -72,11 +93,11 @@ func TestBeamRim(t *testing.T) {
 				assert.InDelta(t, c.Inclination, p.Inclination, 1e-6)
 				assert.InDelta(t, c.Anteversion, p.Anteversion, 1e-6)
 				m := c.Detector / c.Depth / 0.15
-				assertCircle(t, planeCircle{1400 - side.Medial()*c.Lateral*m, 1200 + c.Caudal*m, c.Radius * m}, p.Rim, 1e-5)
+				assertCircle(t, planeCircle{XC: 1400 - side.Medial()*c.Lateral*m, YC: 1200 + c.Caudal*m, R: c.Radius * m}, p.Rim, 1e-5)
 
 				// The other pose casts the same ellipse.
-				again, err := measure.FitEllipse(rimPoints(b, q.Radiographic, side,
-					c.Radius, -side.Medial()*(q.Rim.X-1400)*c.Radius/q.Rim.R, (q.Rim.Y-1200)*c.Radius/q.Rim.R, c.Radius*c.Detector/0.15/q.Rim.R), nil)
+				again, err := ellipseOf(rimPoints(b, q.Radiographic, side,
+					c.Radius, -side.Medial()*(q.Rim.X-1400)*c.Radius/q.Rim.R, (q.Rim.Y-1200)*c.Radius/q.Rim.R, c.Radius*c.Detector/0.15/q.Rim.R))
 				require.NoError(t, err)
 				assertEllipse(t, planeEllipse{XC: e.X, YC: e.Y, A: e.A, B: e.B, Angle: e.Angle}, again.Ellipse, 1e-8)
 			})
@@ -92,7 +113,7 @@ func TestBeamRimTurnedFilm(t *testing.T) {
 	for i, p := range points {
 		points[i] = measure.Point{X: p.X*c - p.Y*s, Y: p.X*s + p.Y*c}
 	}
-	e, err := measure.FitEllipse(points, nil)
+	e, err := ellipseOf(points)
 	require.NoError(t, err)
 	p, _, err := b.Rim(e, measure.Left, 7)
 	require.NoError(t, err)
@@ -114,7 +135,7 @@ func TestBeamReadRing(t *testing.T) {
 		for _, at := range [][2]float64{{92, 30}, {70, 55}, {115, 5}, {0, 0}} {
 			for _, version := range []float64{5, 14, 25} {
 				cup := measure.Radiographic{Inclination: 42, Anteversion: version}
-				e, err := measure.FitEllipse(rimPoints(b, cup, side, 24, at[0], at[1], 1000), nil)
+				e, err := ellipseOf(rimPoints(b, cup, side, 24, at[0], at[1], 1000))
 				require.NoError(t, err)
 				m := 1.15 / 0.148
 				shadow, err := b.Shadow(measure.Circle{X: 1440 - side.Medial()*at[0]*m, Y: 1200 + at[1]*m, R: 14 * m})
@@ -178,7 +199,7 @@ func TestBeamRimScatter(t *testing.T) {
 			points[i].X += 0.3 * rng.NormFloat64()
 			points[i].Y += 0.3 * rng.NormFloat64()
 		}
-		e, err := measure.FitEllipse(points, nil)
+		e, err := ellipseOf(points)
 		require.NoError(t, err)
 		p, _, err := b.Rim(e, measure.Right, 0)
 		require.NoError(t, err)

@@ -16,5 +16,5 @@ func (c Circle) Center() Point { return Point{c.X, c.Y} }
 // positive outside.
 func (c Circle) Distance(p Point) float64 { return math.Hypot(p.X-c.X, p.Y-c.Y) - c.R }
 
-// distance returns the distance of two points, px.
-func (p Point) distance(q Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }
+// Distance returns the distance of two points, px.
+func (p Point) Distance(q Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }

@@ -164,7 +164,7 @@ func difference(a, b Outlines, ga, gb [6]float64) float64 {
 }
 
 func (o Outlines) check(direction float64) error {
-	if !isFinite(direction) {
+	if !Finite(direction) {
 		return ErrNotFinite
 	}
 	if err := checkOutlines(o.Head, o.Cup, o.HeadMM, o.Side, o.Alpha); err != nil {

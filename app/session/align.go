@@ -8,12 +8,13 @@ import (
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // Turn is how far the pelvis is turned on a film against the baseline film: a
 // proposal for its reference line.
 type Turn struct {
-	measure.PelvisRotation
+	find.PelvisRotation
 	Err error // why it could not be told
 
 	film, base   int // turns of the outlines that it was told from
@@ -38,7 +39,7 @@ func (s *Session) AlignPelvis() {
 		s.start(f, func(context.Context) func() {
 			t.Err = errors.Join(s.fill(&first, base.Path), s.fill(&view, f.Path))
 			if t.Err == nil {
-				t.PelvisRotation, t.Err = measure.AlignPelvis(first, view)
+				t.PelvisRotation, t.Err = find.AlignPelvis(first, view)
 			}
 			return func() {
 				f.aligned = &t
@@ -104,19 +105,20 @@ func (s *Session) baselineFilm() *Film {
 	return s.FilmByID(s.trend.Baseline.ID)
 }
 
-func (s *Session) pelvis(f *Film) measure.PelvisView {
-	return measure.PelvisView{Film: f.pixels, Head: f.Draft.Head.At, Cup: f.Draft.Cup.At,
+func (s *Session) pelvis(f *Film) find.PelvisView {
+	film := boneBright(f.file, f.pixels, f.Draft.Head.At, f.Draft.Cup.At)
+	return find.PelvisView{Film: film, Head: f.Draft.Head.At, Cup: f.Draft.Cup.At,
 		HeadMM: s.hip.Implant.HeadMM, Side: s.hip.Side}
 }
 
 // fill reads the picture of a film that has been let go from memory.
-func (s *Session) fill(v *measure.PelvisView, path string) error {
+func (s *Session) fill(v *find.PelvisView, path string) error {
 	if v.Film != nil {
 		return nil
 	}
 	f, err := s.cfg.Open(path)
 	if err == nil {
-		v.Film = f.Pixels
+		v.Film = boneBright(f, f.Pixels, v.Head, v.Cup)
 	}
 	return err
 }
@@ -151,8 +153,8 @@ func AlignFilms(ctx context.Context, hip study.Hip, ms []study.Measurement, prog
 		}
 		view, err := pelvisOf(*m)
 		if err == nil {
-			var r measure.PelvisRotation
-			r, err = measure.AlignPelvis(first, view)
+			var r find.PelvisRotation
+			r, err = find.AlignPelvis(first, view)
 			m.Line = study.AlignedLine(ms[at].Line, r.FilmRotation)
 		}
 		if err != nil {
@@ -169,13 +171,14 @@ func AlignFilms(ctx context.Context, hip study.Hip, ms []study.Measurement, prog
 }
 
 // pelvisOf opens the film of a measurement again.
-func pelvisOf(m study.Measurement) (measure.PelvisView, error) {
+func pelvisOf(m study.Measurement) (find.PelvisView, error) {
 	f, err := dicomio.Open(m.Film.Path)
 	if err == nil {
 		f, err = ready(f)
 	}
 	if err != nil {
-		return measure.PelvisView{}, err
+		return find.PelvisView{}, err
 	}
-	return measure.PelvisView{Film: f.Pixels, Head: m.Head.Circle, Cup: m.Cup.Circle, HeadMM: m.HeadMM, Side: m.Side}, nil
+	film := boneBright(f, f.Pixels, m.Head.Circle, m.Cup.Circle)
+	return find.PelvisView{Film: film, Head: m.Head.Circle, Cup: m.Cup.Circle, HeadMM: m.HeadMM, Side: m.Side}, nil
 }

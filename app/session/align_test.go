@@ -7,6 +7,7 @@ import (
 
 	"linerwatch/app/study"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 func TestTurnsAreAProposalUntilTaken(t *testing.T) {
@@ -16,7 +17,7 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	for _, f := range b.Films()[1:] {
 		turn, ok := b.Turn(f)
 		require.True(t, ok)
-		require.ErrorIs(t, turn.Err, measure.ErrNoPelvis, "the films of this test show no bone")
+		require.ErrorIs(t, turn.Err, find.ErrNoPelvis, "the films of this test show no bone")
 	}
 	require.ErrorContains(t, b.TakeTurns(), "film 2: measure: too little of the same pelvis")
 	require.Empty(t, b.UndoName())

@@ -14,6 +14,7 @@ import (
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // MeasureOptions guide Measure. HeadMM is required.
@@ -144,12 +145,12 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if err != nil {
 		return refused(study.Failed, bare(err))
 	}
-	find := measure.Options{HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side}
+	want := find.Options{HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side}
 	lateral := m.Film.View == study.Lateral
 	if lateral {
-		find.Side = measure.SideUnknown // the place on the film does not tell it
+		want.Side = measure.SideUnknown // the place on the film does not tell it
 	}
-	hips, err := measure.Detect(ctx, f.Pixels, find)
+	hips, err := detect(ctx, f, f.Pixels, want, find.Hips)
 	var no *measure.Refusal
 	switch {
 	case errors.As(err, &no):

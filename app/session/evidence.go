@@ -7,6 +7,8 @@ import (
 	"math"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
+	"linerwatch/measure/fit"
 )
 
 // The reasons of package measure for a point that has no place of its own.
@@ -124,7 +126,7 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 			n++
 		}
 	}
-	o, err := refit(film.pixels, t.Fit, edges)
+	o, err := refit(boneBright(film.file, film.pixels, film.Draft.Head.At, film.Draft.Cup.At), t.Fit, edges)
 	if err != nil {
 		return fmt.Errorf("session: the points stay as they are: %w", err)
 	}
@@ -145,30 +147,30 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 }
 
 // refit fits a circle to the kept edge points. Neighbouring points err together,
-// which measure.Refine allows for in the covariance; the same factor is taken
+// which find.Refine allows for in the covariance; the same factor is taken
 // here. img is nil where the film is not to be had.
 func refit(img *image.Gray16, old measure.Outline, edges []measure.Edge) (measure.Outline, error) {
-	fit, err := measure.FitCircle(keptPoints(edges), nil)
+	f, err := fit.Circle(keptPoints(edges), nil)
 	if err != nil {
 		return old, err
 	}
-	if plain, err := measure.FitCircle(keptPoints(old.Edges), nil); err == nil {
+	if plain, err := fit.Circle(keptPoints(old.Edges), nil); err == nil {
 		k := 1.0
 		if was, now := trace(old.Cov), trace(plain.Cov); now > 0 && was > now {
 			k = was / now
 		}
-		for i := range fit.Cov {
-			for j := range fit.Cov[i] {
-				fit.Cov[i][j] *= k
+		for i := range f.Cov {
+			for j := range f.Cov[i] {
+				f.Cov[i][j] *= k
 			}
 		}
 	}
 	for i := range edges {
-		edges[i].Residual = fit.Distance(edges[i].Point)
+		edges[i].Residual = f.Distance(edges[i].Point)
 	}
-	o := measure.Outline{CircleFit: fit, Edges: edges}
+	o := measure.Outline{CircleFit: f, Edges: edges}
 	if img != nil {
-		o = o.Shown(img)
+		o = find.Shown(img, o)
 	}
 	return o, nil
 }

@@ -14,6 +14,7 @@ import (
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // The geometry of the test films, in pixels of 0.1 mm at the hip: a head of
@@ -99,7 +100,7 @@ func (b *bench) truth(img *image.Gray16) (head, cup measure.Circle) {
 		measure.Circle{X: cupX, Y: cupY, R: cupRadius}
 }
 
-func (b *bench) detect(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error) {
+func (b *bench) detect(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
 	if why := b.refuse[nameOf(img)]; why != "" {
 		return nil, &measure.Refusal{Reason: why}
 	}
@@ -114,7 +115,7 @@ func (b *bench) refine(img *image.Gray16, start measure.Circle, part measure.Par
 		want = cup
 	}
 	if math.Hypot(start.X-want.X, start.Y-want.Y) > 40 {
-		return measure.Outline{}, measure.ErrNoOutline
+		return measure.Outline{}, find.ErrNoOutline
 	}
 	return outline(want), nil
 }
@@ -122,7 +123,7 @@ func (b *bench) refine(img *image.Gray16, start measure.Circle, part measure.Par
 // outline returns a circle as if fitted to 36 points that lie on it exactly, with
 // standard errors of 0.1 px.
 func outline(c measure.Circle) measure.Outline {
-	o := measure.Outline{CircleFit: measure.CircleFit{Circle: c, Arc: 360, Cov: diagonal(0.01)}}
+	o := measure.Outline{CircleFit: measure.CircleFit{Circle: c, Arc: 360, Cov: [3][3]float64{{0.01}, {0, 0.01}, {0, 0, 0.01}}}}
 	for a := 0.0; a < 360; a += 10 {
 		sin, cos := math.Sincos(a * math.Pi / 180)
 		p := measure.Point{X: c.X + c.R*cos, Y: c.Y + c.R*sin}

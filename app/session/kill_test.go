@@ -2,6 +2,7 @@ package session_test
 
 import (
 	"bufio"
+	"context"
 	"fmt"
 	"image"
 	"os"
@@ -10,8 +11,6 @@ import (
 	"testing"
 	"time"
 
-	"context"
-
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/session"
@@ -19,6 +18,7 @@ import (
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // killedStudy tells the test binary, run again as a child, which study to work in.
@@ -43,7 +43,7 @@ func worker() (*session.Session, chan func()) {
 			return &dicomio.Film{Path: path, SHA256: "sha", Pixels: image.NewGray16(image.Rect(0, 0, 600, 600)), Bits: 16,
 				PatientCode: "T1", Date: time.Date(2005, 1, 1, 0, 0, 0, 0, time.UTC), Laterality: "R"}, nil
 		},
-		Detect: func(context.Context, *image.Gray16, measure.Options) ([]measure.Hip, error) {
+		Detect: func(context.Context, *image.Gray16, find.Options) ([]measure.Hip, error) {
 			return []measure.Hip{{Side: measure.Right, Head: circle(300, 140), Cup: circle(302, 250), CupKind: measure.Shell}}, nil
 		},
 	}), queue

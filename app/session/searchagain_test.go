@@ -9,13 +9,14 @@ import (
 
 	"linerwatch/app/study"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // twoSides makes the bench find the AP film's hip a second time at the middle of the
 // film, where only the search of a lateral film looks.
 func twoSides(b *bench) {
 	one := b.cfg.Detect
-	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error) {
+	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
 		hips, err := one(ctx, img, opt)
 		if err != nil || opt.Side != measure.SideUnknown {
 			return hips, err

@@ -10,6 +10,7 @@ import (
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // Change says what a view has to show anew; several may be joined.
@@ -53,7 +54,7 @@ type Config struct {
 
 	// The steps of work on a film; nil takes those of dicomio and measure.
 	Open   func(path string) (*dicomio.Film, error)
-	Detect func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error)
+	Detect func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error)
 	Refine func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
 	// RefineRing fits a wire ring.
 	RefineRing func(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM float64) (measure.Outline, error)
@@ -119,13 +120,13 @@ func New(cfg Config) *Session {
 		cfg.Open = openReady
 	}
 	if cfg.Detect == nil {
-		cfg.Detect = measure.Detect
+		cfg.Detect = find.Hips
 	}
 	if cfg.Refine == nil {
-		cfg.Refine = measure.Refine
+		cfg.Refine = find.Refine
 	}
 	if cfg.RefineRing == nil {
-		cfg.RefineRing = measure.RefineRing
+		cfg.RefineRing = find.Ring
 	}
 	s := &Session{cfg: cfg, viewW: 800, viewH: 600, viewScale: 1}
 	s.settings = loadSettings(cfg.SettingsPath)

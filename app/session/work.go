@@ -13,6 +13,7 @@ import (
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // work is what goes on in the background: a number of jobs, of which some are
@@ -313,15 +314,15 @@ func (s *Session) detect(f *Film) {
 }
 
 // options are what the search on f knows beforehand.
-func (s *Session) options(f *Film) measure.Options {
-	opt := measure.Options{HeadMM: s.hip.Implant.HeadMM, Spacing: f.Imager, Side: s.hip.Side}
+func (s *Session) options(f *Film) find.Options {
+	opt := find.Options{HeadMM: s.hip.Implant.HeadMM, Spacing: f.Imager, Side: s.hip.Side}
 	if s.View(f) == study.Lateral {
 		opt.Side = measure.SideUnknown // the place on the film does not tell it
 	}
 	return opt
 }
 
-func (s *Session) detected(f *Film, opt measure.Options, hips []measure.Hip, err error) {
+func (s *Session) detected(f *Film, opt find.Options, hips []measure.Hip, err error) {
 	if opt != s.options(f) {
 		f.step = Loaded // implant or view was changed meanwhile
 		if s.hipKnown {

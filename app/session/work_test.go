@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
@@ -21,7 +22,7 @@ func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 	b.Add(paths)
 	b.drain()
 	begun, goOn := make(chan string, 10), make(chan struct{})
-	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt measure.Options) ([]measure.Hip, error) {
+	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
 		begun <- nameOf(img)
 		<-goOn
 		return b.detect(ctx, img, opt)

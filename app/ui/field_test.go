@@ -13,7 +13,7 @@ func TestEscapePutsBackAndLeavesAField(t *testing.T) {
 	d.add([]string{filmsIn(t, series...)})
 	d.drain()
 	c := d.win.Canvas()
-	e := find[*field](d.win)[0]
+	e := onScreen[*field](d.win)[0]
 	c.Focus(e)
 	test.Type(e, "9")
 	require.NotEqual(t, "T1", e.Text)

@@ -149,7 +149,7 @@ func TestExportWritesTables(t *testing.T) {
 	d.turn(hipsPageOf)
 	d.look()
 	d.press("Export tables …")
-	e := find[*field](d.win)
+	e := onScreen[*field](d.win)
 	require.Equal(t, filepath.Join(dir, "s-tables"), e[0].Text)
 	d.press("Write tables")
 	d.drain()

@@ -22,7 +22,7 @@ func (s *store) AddExclusion(context.Context, study.Exclusion) error { return ni
 func (s *store) Exclusions(context.Context, string) ([]study.Exclusion, error) { return nil, nil }
 
 func shownText(d *desk) (text string) {
-	for _, l := range find[*widget.Label](d.win) {
+	for _, l := range onScreen[*widget.Label](d.win) {
 		text += l.Text + "\n"
 	}
 	return text
@@ -68,7 +68,7 @@ func TestMixedFilmsAreToldAtOpening(t *testing.T) {
 	d.press("Only T1, right")
 	d.drain()
 	require.Len(t, d.s.Films(), 3)
-	require.Len(t, find[*field](d.win), 7, "the hip is asked next")
+	require.Len(t, onScreen[*field](d.win), 7, "the hip is asked next")
 }
 
 func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {

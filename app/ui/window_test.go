@@ -20,6 +20,7 @@ import (
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // desk is a window over a session whose films and search are invented.
@@ -80,7 +81,7 @@ func openFilm(path string) (*dicomio.Film, error) {
 }
 
 // detect finds a head that goes up by half a pixel, 0.1 mm, a year.
-func detect(_ context.Context, img *image.Gray16, _ measure.Options) ([]measure.Hip, error) {
+func detect(_ context.Context, img *image.Gray16, _ find.Options) ([]measure.Hip, error) {
 	year := float64(int(img.Pix[0])<<8 | int(img.Pix[1]))
 	if year == 2013 {
 		return nil, &measure.Refusal{Reason: "the film shows no hip"}
@@ -142,8 +143,8 @@ func filmsIn(t *testing.T, names ...string) (dir string) {
 	return dir
 }
 
-// find returns the objects of type T that are shown, dialogs on top included.
-func find[T fyne.CanvasObject](w fyne.Window) []T {
+// onScreen returns the objects of type T that are shown, dialogs on top included.
+func onScreen[T fyne.CanvasObject](w fyne.Window) []T {
 	root := w.Content()
 	if top := w.Canvas().Overlays().Top(); top != nil {
 		root = top
@@ -160,7 +161,7 @@ func find[T fyne.CanvasObject](w fyne.Window) []T {
 // press taps the button with the given text.
 func (d *desk) press(text string) {
 	d.t.Helper()
-	for _, b := range find[*widget.Button](d.win) {
+	for _, b := range onScreen[*widget.Button](d.win) {
 		if b.Text == text && !b.Disabled() {
 			test.Tap(b)
 			return
@@ -185,7 +186,7 @@ func proposed(t *testing.T, names ...string) (*desk, string) {
 // fill enters the hip into the form that is shown.
 func (d *desk) fill(surgery, head, liner string) {
 	d.t.Helper()
-	e := find[*field](d.win)
+	e := onScreen[*field](d.win)
 	require.Len(d.t, e, 7, "the form asks seven texts")
 	require.Equal(d.t, "T1", e[0].Text, "the film's patient code is proposed")
 	e[2].SetText(surgery)
@@ -199,7 +200,7 @@ func TestFirstScreenCautions(t *testing.T) {
 	require.True(t, d.first.object.Visible())
 	require.False(t, d.work.Visible())
 	text := ""
-	for _, l := range find[*widget.Label](d.win) {
+	for _, l := range onScreen[*widget.Label](d.win) {
 		text += l.Text + "\n"
 	}
 	require.Contains(t, text, "not cleared for diagnosis")
@@ -214,7 +215,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	require.Equal(t, "8.0 years", d.strip.cards[3].Content().Line)
 
 	d.key(fyne.KeyReturn, false) // accept: who reads, and where to
-	e := find[*field](d.win)
+	e := onScreen[*field](d.win)
 	require.Len(t, e, 2)
 	require.Equal(t, filepath.Join(dir, "T1-right.linerwatch"), e[1].Text)
 	d.press("Save reading")
@@ -240,7 +241,7 @@ func TestFormTellsFaultsBesideTheirFields(t *testing.T) {
 	d.fill("2004-01-01", "2.8", "")
 	require.NotNil(t, d.win.Canvas().Overlays().Top(), "the form stays")
 	text := ""
-	for _, l := range find[*widget.Label](d.win) {
+	for _, l := range onScreen[*widget.Label](d.win) {
 		if l.Importance == widget.DangerImportance {
 			text += l.Text
 		}

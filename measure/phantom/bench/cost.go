@@ -42,7 +42,7 @@ func measureCost() ([]Cost, error) {
 			runtime.ReadMemStats(&before)
 			stop := watchHeap(&k.Peak)
 			user := userTime()
-			_, refused, spent, err := find(img, search{headMM: h.HeadMM, spacing: s.Spacing})
+			_, refused, spent, err := measured(img, search{headMM: h.HeadMM, spacing: s.Spacing})
 			k.Wall = min(k.Wall, spent)
 			k.User = min(k.User, userTime()-user)
 			stop()

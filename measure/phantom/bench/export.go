@@ -91,7 +91,7 @@ func (c config) exportFilm(d chance.Hip) ([]string, error) {
 	} {
 		row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
 	}
-	found, refused, spent, err := find(p.img, ask)
+	found, refused, spent, err := measured(p.img, ask)
 	switch {
 	case err != nil:
 		return nil, err

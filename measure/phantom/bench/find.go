@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find"
 )
 
 // search is what is asked of a film.
@@ -35,11 +36,11 @@ type outlined struct {
 	rim            measure.EllipseFit // A is 0 where it is not told
 }
 
-// find measures a film as the program does with nobody looking: either there are
+// measured measures a film as the program does with nobody looking: either there are
 // hips, or refused says why not.
-func find(img *image.Gray16, s search) (hips []outlined, refused string, spent time.Duration, err error) {
+func measured(img *image.Gray16, s search) (hips []outlined, refused string, spent time.Duration, err error) {
 	start := time.Now()
-	found, err := measure.Detect(context.Background(), img, measure.Options{HeadMM: s.headMM, Spacing: s.spacing, Side: s.side})
+	found, err := find.Hips(context.Background(), img, find.Options{HeadMM: s.headMM, Spacing: s.spacing, Side: s.side})
 	spent = time.Since(start)
 	var no *measure.Refusal
 	switch {

@@ -63,7 +63,7 @@ func judgeFilm(f *film, look string) (verdict, error) {
 	}
 	s := f.search
 	s.spacing = p.spacing
-	hips, refused, spent, err := find(p.img, s)
+	hips, refused, spent, err := measured(p.img, s)
 	if err != nil {
 		return v, err
 	}

@@ -1,0 +1,244 @@
+package find
+
+import (
+	"image"
+	"math"
+	"slices"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// refineCup fits the shell's circle where its rim is metal, else the marker's
+// ellipse where a wire runs along it. It does not fall back to the circle of
+// what is neither, the cement say.
+func refineCup(img *image.Gray16, start measure.Circle, reach float64) (measure.Outline, error) {
+	o, err := refineCircle(img, start, reach)
+	if err == nil && rimOf(img, o).metal() {
+		return o, nil
+	}
+	search := ringSearch{
+		start: start, shift: 0.1 * start.R,
+		inner: start.R - reach, outer: start.R + reach,
+		hole: measure.Circle{X: start.X, Y: start.Y, R: 0.6 * start.R}, // a head, about
+	}
+	if ring, ok := search.run(img); ok {
+		return ring, nil
+	}
+	return o, ErrNoOutline
+}
+
+// run finds and fits the ellipse of a wire ring: by its whole picture and, where
+// its two lines are well apart, by their crests.
+func (s ringSearch) run(img *image.Gray16) (best measure.Outline, ok bool) {
+	m, ok := s.newMap(img)
+	if !ok || !m.lines(s) {
+		return best, false
+	}
+	seeds := s.seek(m, 10)
+	match, cov := s.model(m, s.starts(m, seeds, 4))
+	return s.clearer(img, m, seeds, match, cov)
+}
+
+// clearer returns the clearer of the crests near the seeds or a match, and of the
+// match.
+func (s ringSearch) clearer(img *image.Gray16, m *ringMap, seeds []measure.Ellipse, match ringMatch, cov [5][5]float64) (best measure.Outline, ok bool) {
+	o, weight := s.crested(img, m, seeds, match)
+	if weight > 0 && match.share < ringShare {
+		match, cov = s.model(m, []measure.Ellipse{o.Ring})
+	}
+	if match.share < ringShare {
+		match = ringMatch{}
+	}
+	if weight > 0.95*match.weight() {
+		best, ok = o, true
+	} else if match.explains != 0 {
+		best, ok = s.outline(img, m, match, cov)
+	} else {
+		return best, false
+	}
+	best = Shown(img, best)
+	return best, ok
+}
+
+// crested returns the fit to the crests of a wire's lines, from the seeds and the
+// match, whose picture weighs most, and that weight.
+func (s ringSearch) crested(img *image.Gray16, lines *ringMap, seeds []measure.Ellipse, match ringMatch) (best measure.Outline, weight float64) {
+	starts := slices.Clone(seeds)
+	if match.explains > 0 {
+		starts = append(starts, lines.ellipse(match.theta))
+	}
+	outlines, weights := make([]measure.Outline, len(starts)), make([]float64, len(starts))
+	film.InBands(len(starts), func(from, to int) {
+		r := s.newModel(lines, 0.004, 15)
+		for i := from; i < to; i++ {
+			if starts[i].B < 0.1*starts[i].A {
+				continue
+			}
+			if o, ok := settleRing(img, starts[i]); ok && s.ringLike(o) {
+				outlines[i] = o
+				weights[i] = r.match(lines.theta(o.Ring, s.line(lines)), false).weight()
+			}
+		}
+	})
+	for i, w := range weights {
+		if w > weight {
+			best, weight = outlines[i], w
+		}
+	}
+	return best, weight
+}
+
+// allows reports whether an outline has a size that was looked for.
+func (s ringSearch) allows(o measure.Outline) bool {
+	return o.R >= 0.95*s.inner && o.R <= 1.05*s.outer
+}
+
+// ringLike reports whether an outline fitted to crests is a wire of a size that was
+// looked for, wide enough that its two lines are told apart.
+func (s ringSearch) ringLike(o measure.Outline) bool {
+	return s.allows(o) && wireLike(o) && o.Ring.B > 0.13*o.Ring.A
+}
+
+// Limits of wireLike, from phantom films: the fit to a wire has a relative
+// residual below 0.002, that to the rim of a shell one above 0.008.
+const (
+	wireRMS   = 0.004
+	wireArc   = 100 // degrees; a large head hides the middle of the ring
+	wireRatio = 0.85
+)
+
+// wireLike reports whether the fitted ellipse follows a wire closely over
+// enough of its turn, both ends of the long axis included.
+func wireLike(o measure.Outline) bool {
+	if o.RMS > max(wireRMS*o.R, 0.4) || o.Arc < wireArc || o.Ring.B > wireRatio*o.Ring.A {
+		return false
+	}
+	n := len(o.Edges)
+	for _, end := range []int{0, n / 2} {
+		kept := 0
+		for i := -n / 36; i <= n/36; i++ {
+			if o.Edges[(end+i+n)%n].Reject == "" {
+				kept++
+			}
+		}
+		if kept*2 < n/18 {
+			return false
+		}
+	}
+	return true
+}
+
+// rim says how bright a cup's outline is just inside and by how much the grey
+// level falls across it, as shares of the range around.
+type rim struct {
+	inside, fall float64
+	dome         measure.Point // unit vector from the centre to the middle of the kept arc
+	spread       float64
+}
+
+// metal reports whether the outline bounds metal. On phantom films shells have
+// inside 0.85 or more and fall 0.57 or more, clipped ones inside 0.99 and fall
+// 0.4; a cement mantle 0.71 and 0.33.
+func (r rim) metal() bool {
+	return r.inside >= 0.8 && r.fall >= 0.45 || r.inside >= 0.95 && r.fall >= 0.35
+}
+
+// rimOf looks at both sides of the kept edges.
+func rimOf(img *image.Gray16, o measure.Outline) (r rim) {
+	part := film.Square(img, o.X, o.Y, 1.2*o.R)
+	if part.Empty() {
+		return r
+	}
+	q := film.Quantiles(img, part)
+	inside, fall := make([]float64, 0, len(o.Edges)), make([]float64, 0, len(o.Edges))
+	d := 0.05 * o.R
+	for _, e := range o.Edges {
+		if e.Reject != "" {
+			continue
+		}
+		ux, uy := (e.X-o.X)/o.R, (e.Y-o.Y)/o.R
+		r.dome.X += ux
+		r.dome.Y += uy
+		in, ok := film.Level(img, e.X-d*ux, e.Y-d*uy)
+		out, ok2 := film.Level(img, e.X+d*ux, e.Y+d*uy)
+		if ok && ok2 {
+			inside = append(inside, in)
+			fall = append(fall, in-out)
+		}
+	}
+	span := q.High - q.Low
+	if len(inside) == 0 || span <= 0 {
+		return r
+	}
+	r.inside = (film.Median(inside) - q.Low) / span
+	r.fall = film.Median(fall) / span
+	if n := math.Hypot(r.dome.X, r.dome.Y); n > 0 {
+		r.spread = n / float64(len(inside))
+		r.dome = measure.Point{X: r.dome.X / n, Y: r.dome.Y / n}
+	}
+	return r
+}
+
+// cupRange returns the smallest and the largest radius of a cup around a head, px.
+func cupRange(head measure.Circle, mm float64) (least, most float64) {
+	return max(18/mm, head.R+2.5/mm), 36 / mm
+}
+
+// ringAround looks for the ring around a head on a film of mm per px.
+func ringAround(head measure.Circle, mm float64) ringSearch {
+	least, most := cupRange(head, mm)
+	return ringSearch{
+		start: measure.Circle{X: head.X, Y: head.Y, R: (least + most) / 2}, shift: 4 / mm,
+		inner: max(16/mm, head.R+2/mm), outer: 33 / mm, hole: head,
+	}
+}
+
+// holdsHead reports whether a head lies within o.
+func holdsHead(o measure.Outline, head measure.Circle) bool {
+	return math.Hypot(o.X-head.X, o.Y-head.Y) < o.R-head.R
+}
+
+// brightest returns the angle, degrees, of the middle of the longest run of
+// directions around o in which the grey level stays near the inside's out to
+// twice the radius: the neck. ok is false where there is none.
+func brightest(img *image.Gray16, o measure.Outline) (angle float64, ok bool) {
+	patch := film.Crop(img, o.X, o.Y, 2.2*o.R)
+	if len(patch.V) == 0 {
+		return 0, false
+	}
+	const n = 120
+	lows := make([]float64, n)
+	for i := range lows {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+		low := math.Inf(1)
+		for r := 1.15; r <= 1.9; r += 0.05 {
+			if v, on := patch.At(o.X+r*o.R*cos, o.Y+r*o.R*sin); on {
+				low = min(low, v)
+			} else {
+				low = math.Inf(-1)
+			}
+		}
+		lows[i] = low
+	}
+	// The neck is the only metal below the head, so only the lower half counts.
+	down := lows[:n/2+1]
+	sorted := slices.Clone(down)
+	slices.Sort(sorted)
+	typical := sorted[len(sorted)/2]
+	top := sorted[len(sorted)-1]
+	if !measure.Finite(typical, top) || top <= typical {
+		return 0, false
+	}
+	var sx, sy, weight float64
+	for i, v := range down {
+		if w := (v - typical) / (top - typical); w > 0.6 {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+			sx, sy, weight = sx+w*cos, sy+w*sin, weight+w
+		}
+	}
+	if math.Hypot(sx, sy) < 0.8*weight {
+		return 0, false
+	}
+	return math.Atan2(sy, sx) * 180 / math.Pi, true
+}

@@ -1,0 +1,43 @@
+// Package find outlines the head and the cup of a total hip replacement on a plain
+// film.
+//
+// # Purpose
+//
+// Hips proposes the outlines of every hip on a film, or refuses and says why.
+// Refine and Ring go on from an outline that a reader has placed, ShellRim finds the
+// rim of a metal shell, and AlignPelvis tells how far the pelvis is turned between
+// two films. A reader reviews every outline. It is an aid for research and follow-up
+// and not cleared for diagnosis.
+//
+// # Units and coordinates
+//
+// Films are image.Gray16 with bone and metal bright, their pixels square. Outlines
+// are in pixels: (0, 0) is the top-left corner of the top-left pixel, so that
+// pixel's centre is (0.5, 0.5) (DICOM PS3.3 C.18.6); x grows to the right and y
+// downwards. Angles are in degrees, from +x towards +y.
+//
+// # Method
+//
+// Refine finds one edge per radial profile, where a blurred step fits the grey
+// levels best, and fits the circle to those edges that agree. Ring fits the picture
+// of a whole wire ring, or the crests of its lines where they lie apart. Hips
+// proposes centres by the votes of gradient directions (Kimme, Ballard and Sklansky
+// 1975), refines head and cup, and refuses a film on which the pair is not
+// convincing. A head that a dense shell hides is found from its shell: by the circle
+// inside it along which most edges run, however faint, if no other shows nearly as
+// much. ShellRim fits the picture of a hollow sphere cut by the plane of its rim to
+// the film around a metal shell's opening.
+//
+// Package film, below, holds what knows pixels and no hips: patches, profiles, noise
+// and tone.
+//
+// # References
+//
+// Kimme C, Ballard D, Sklansky J. Commun ACM 1975;18:120-122.
+//
+// # In short
+//
+//	hips, err := find.Hips(ctx, film, find.Options{HeadMM: 28, Spacing: 0.15})
+//	...
+//	r, err := measure.Read(hips[0].Head.CircleFit, hips[0].Cup.CircleFit, 28, hips[0].Side, 0)
+package find

@@ -1,0 +1,303 @@
+package film
+
+import (
+	"math"
+
+	"linerwatch/measure"
+)
+
+// Step is the distance between the samples of a profile, px.
+const Step = 0.5
+
+// Scan looks along n radial profiles of a circle, from inner to outer px from
+// its centre.
+type Scan struct {
+	Center       measure.Point
+	Inner, Outer float64
+	N            int     // profiles
+	Across       int     // each profile is the mean of 2 across + 1, one px apart
+	Sigma        float64 // of the Gaussian before the slope is taken, px
+}
+
+// Ray is one profile: where it points and the falls of the grey level on it.
+type Ray struct {
+	sin, cos float64
+	Off      bool    // it leaves the film before its outer end
+	To       float64 // px from the scan's centre as far as slopes are known
+	Falls    []Fall
+}
+
+// Fall is a place where the grey level falls fastest going outward.
+type Fall struct {
+	At       float64 // px from the scan's centre
+	Strength float64 // fall, grey levels per px
+	drop     float64 // mean grey level just inside minus just outside
+}
+
+// Point returns the place on the ray at px from c, the centre of its scan.
+func (r Ray) Point(c measure.Point, at float64) measure.Point {
+	return measure.Point{X: c.X + at*r.cos, Y: c.Y + at*r.sin}
+}
+
+// Run samples the profiles and finds the falls on each.
+func (s Scan) Run(p *Patch) []Ray { return s.RunAround(p, 0) }
+
+// RunAround is run on profiles each of which is the mean with so many neighbours
+// on either side.
+func (s Scan) RunAround(p *Patch, around int) []Ray {
+	half := int(math.Ceil(3 * s.Sigma / Step))
+	kernel := slopeKernel(s.Sigma, half)
+	m := int(math.Ceil((s.Outer-s.Inner)/Step)) + 1
+	rays := make([]Ray, s.N)
+	profiles, valid := make([][]float64, s.N), make([]int, s.N)
+	InBands(s.N, func(first, last int) {
+		size := m + 2*half
+		room := make([]float64, (last-first)*size)
+		for i := first; i < last; i++ {
+			r := &rays[i]
+			r.sin, r.cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.N))
+			profiles[i], room = room[:size], room[size:]
+			valid[i] = s.sample(p, r, profiles[i], s.Inner-Step*float64(half))
+		}
+	})
+	InBands(s.N, func(first, last int) {
+		slope := make([]float64, m)
+		mean, sum, whole := make([]float64, m+2*half), make([]float64, m+2*half), false
+		all := make([]Fall, 0, 8*(last-first))
+		for i := first; i < last; i++ {
+			r, profile := &rays[i], profiles[i]
+			if around > 0 {
+				whole = average(mean, sum, profiles, valid, i, around, whole)
+				profile = mean
+			}
+			usable := max(0, valid[i]-2*half)
+			r.Off = usable < m
+			r.To = s.Inner + Step*float64(usable-1)
+			falling(slope[:usable], profile, kernel)
+			had := len(all)
+			all = s.peaks(all, slope[:usable], profile, half)
+			r.Falls = all[had:len(all):len(all)]
+		}
+	})
+	return rays
+}
+
+// average fills mean with the mean of profile i and so many neighbours on either
+// side, each as far as it is on the film. sum holds the sum for i - 1, where whole
+// says that all in it were on the film to their ends, and is left as that for i.
+func average(mean, sum []float64, profiles [][]float64, valid []int, i, around int, whole bool) bool {
+	n := len(profiles)
+	at := func(k int) int { return (k + n) % n }
+	before, next := at(i-around-1), at(i+around)
+	if whole && valid[next] == len(mean) {
+		for j, v := range profiles[next] {
+			sum[j] += v - profiles[before][j]
+			mean[j] = sum[j] / float64(2*around+1)
+		}
+		return true
+	}
+	clear(sum)
+	whole = true
+	for k := i - around; k <= i+around; k++ {
+		k := at(k)
+		whole = whole && valid[k] == len(mean)
+		for j, v := range profiles[k][:valid[k]] {
+			sum[j] += v
+		}
+	}
+	for j := range mean {
+		count := 0
+		for k := i - around; k <= i+around; k++ {
+			if j < valid[at(k)] {
+				count++
+			}
+		}
+		mean[j] = sum[j] / float64(max(1, count))
+	}
+	return whole
+}
+
+// Clutter returns the median strength of all falls but the strongest of each
+// ray: noise and texture.
+func Clutter(rays []Ray) float64 {
+	n := 0
+	for _, r := range rays {
+		n += len(r.Falls)
+	}
+	all := make([]float64, 0, n)
+	for _, r := range rays {
+		var most float64
+		for _, f := range r.Falls {
+			if f.Strength <= most {
+				all = append(all, f.Strength)
+				continue
+			}
+			if most > 0 {
+				all = append(all, most)
+			}
+			most = f.Strength
+		}
+	}
+	return Median(all)
+}
+
+// sample fills a profile from the radius from on, and returns how many of its
+// samples are on the film.
+func (s Scan) sample(p *Patch, r *Ray, profile []float64, from float64) int {
+	// The profile's lines fill a rectangle.
+	side, to := float64(s.Across), from+Step*float64(len(profile))
+	x, y := s.Center.X-float64(p.X0)-0.5, s.Center.Y-float64(p.Y0)-0.5
+	within := true
+	for _, at := range [2]float64{from, to} {
+		for _, k := range [2]float64{-side, side} {
+			within = within && p.holds(x+at*r.cos-k*r.sin, y+at*r.sin+k*r.cos)
+		}
+	}
+	if !within {
+		return s.sampleEdge(p, r, profile, from)
+	}
+	clear(profile)
+	for k := -side; k <= side; k++ {
+		p.add(profile, x+from*r.cos-k*r.sin, y+from*r.sin+k*r.cos, Step*r.cos, Step*r.sin)
+	}
+	for j := range profile {
+		profile[j] /= 2*side + 1
+	}
+	return len(profile)
+}
+
+// add adds to a profile p's levels from (x, y) on, counted from the centre of p's
+// first pixel, in steps of (dx, dy), all of which p holds.
+func (p *Patch) add(profile []float64, x, y, dx, dy float64) {
+	for j := range profile {
+		at := float64(j)
+		px, py := x+at*dx, y+at*dy
+		col, row := int(px), int(py)
+		fx, fy := px-float64(col), py-float64(row)
+		i := row*p.W + col
+		upper, lower := p.V[i:i+2], p.V[i+p.W:i+p.W+2]
+		a, c := float64(upper[0]), float64(lower[0])
+		top, bottom := a+fx*(float64(upper[1])-a), c+fx*(float64(lower[1])-c)
+		profile[j] += top + fy*(bottom-top)
+	}
+}
+
+// sampleEdge is sample for a profile that may leave the film.
+func (s Scan) sampleEdge(p *Patch, r *Ray, profile []float64, from float64) int {
+	for j := range profile {
+		at := from + Step*float64(j)
+		var sum float64
+		for k := -s.Across; k <= s.Across; k++ {
+			v, ok := p.At(s.Center.X+at*r.cos-float64(k)*r.sin, s.Center.Y+at*r.sin+float64(k)*r.cos)
+			if !ok {
+				return j
+			}
+			sum += v
+		}
+		profile[j] = sum / float64(2*s.Across+1)
+	}
+	return len(profile)
+}
+
+// Along samples the profile through c along the unit vector u, centred on c, in
+// steps of pitch px, where both its ends lie on the p.
+func (p *Patch) Along(c, u measure.Point, pitch float64, profile []float64) bool {
+	last := len(profile) - 1
+	x0, y0 := c.X-float64(p.X0)-0.5-pitch*float64(last/2)*u.X, c.Y-float64(p.Y0)-0.5-pitch*float64(last/2)*u.Y
+	if !p.holds(x0, y0) || !p.holds(x0+pitch*float64(last)*u.X, y0+pitch*float64(last)*u.Y) {
+		return false
+	}
+	for j := range profile {
+		d := pitch * float64(j)
+		profile[j] = p.mix(x0+d*u.X, y0+d*u.Y)
+	}
+	return true
+}
+
+// peaks appends the local maxima of slope, placed by a parabola through three
+// samples. The slope at j belongs to the profile at j + half.
+func (s Scan) peaks(falls []Fall, slope, profile []float64, half int) []Fall {
+	for j := 1; j+1 < len(slope); j++ {
+		a, b, c := slope[j-1], slope[j], slope[j+1]
+		if !(b > 0 && b >= a && b > c) {
+			continue
+		}
+		shift := 0.5 * (a - c) / (a - 2*b + c)
+		f := Fall{At: s.Inner + Step*(float64(j)+shift), Strength: b - 0.25*(a-c)*shift}
+		f.drop = profile[j] - profile[j+2*half]
+		falls = append(falls, f)
+	}
+	return falls
+}
+
+// slopeKernel returns the derivative of a Gaussian after its middle, scaled so that
+// a ramp of one grey level per px gives one; before its middle it is minus that.
+func slopeKernel(sigma float64, half int) []float64 {
+	k := make([]float64, half)
+	var ramp float64
+	for i := range k {
+		x := Step * float64(i+1)
+		k[i] = x * math.Exp(-x*x/(2*sigma*sigma))
+		ramp += 2 * x * k[i]
+	}
+	for i := range k {
+		k[i] /= ramp
+	}
+	return k
+}
+
+// falling fills slope with the fall of a profile, from the sample on that has as
+// many before it as the kernel is long.
+func falling(slope, profile, kernel []float64) {
+	half, n := len(kernel), len(slope)
+	clear(slope)
+	for k, w := range kernel { // sums side by side do not wait for each other
+		before, after := profile[half-1-k:][:n], profile[half+1+k:][:n]
+		for j := range slope {
+			slope[j] += w * (before[j] - after[j])
+		}
+	}
+}
+
+// Smoothing returns the scale of the slope filter for a circle of radius r px:
+// about 0.15 mm on a head, within what a pixel allows.
+func Smoothing(r float64) float64 { return max(1, min(r/70, 2.5)) }
+
+// Median returns the median of v, which it reorders; 0 where v is empty.
+func Median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	return smallest(v, len(v)/2)
+}
+
+// smallest returns what v, which it reorders, would have at k if it was sorted, by
+// Hoare's selection: what lies before k is then not larger, what lies after it not
+// smaller.
+func smallest[T float32 | float64](v []T, k int) T {
+	for from, to := 0, len(v)-1; from < to; {
+		pivot := v[(from+to)/2]
+		i, j := from, to
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			to = j
+		case k >= i:
+			from = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
+}

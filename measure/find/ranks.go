@@ -1,0 +1,51 @@
+package find
+
+import (
+	"math"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// ranks are the falls of the grey level on the profiles across a circle, one a
+// sector, from how far from its centre on, px, and how far an edge may lie from its place.
+type ranks struct {
+	rays       []film.Ray
+	inner, tol float64
+}
+
+// rankTol is how far from a circle its edge may lie, as a share of the radius: the
+// clearance between ball and sphere and what projection does are less.
+const rankTol = 0.012
+
+// ranksOf looks across c as far as a quarter of its radius.
+func ranksOf(p *film.Patch, c measure.Circle) ranks {
+	reach := 0.25 * c.R
+	q := ranks{inner: max(1, c.R-reach), tol: max(1, rankTol*c.R)}
+	s := film.Scan{Center: c.Center(), Inner: q.inner, Outer: c.R + reach, N: sectors, Across: 1, Sigma: film.Smoothing(c.R)}
+	q.rays = s.Run(p)
+	return q
+}
+
+// at compares, in each sector, the fall of the grey level r px from the centre with
+// those inside and outside of it.
+func (q *ranks) at(r float64) (o odds) {
+	for i, ray := range q.rays {
+		var best float64
+		for _, f := range ray.Falls {
+			if math.Abs(f.At-r) <= q.tol {
+				best = max(best, f.Strength)
+			}
+		}
+		var rank float64
+		for _, f := range ray.Falls {
+			if f.Strength >= best {
+				rank++
+			}
+		}
+		if o[i] = 1; ray.To >= r+q.tol { // where the film ends soon after, less is compared
+			o[i] = likelihood(rank, 2*q.tol/(ray.To-q.inner), best > 0)
+		}
+	}
+	return o
+}

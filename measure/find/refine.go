@@ -1,0 +1,243 @@
+package find
+
+import (
+	"errors"
+	"image"
+	"math"
+	"slices"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
+)
+
+// Reasons for which Refine leaves an edge point out.
+const (
+	rejectNeck  = "neck"          // the metal goes on beyond the outline
+	rejectNone  = "no edge"       // nothing on the profile stands out
+	rejectOther = "other outline" // the edge belongs to something else
+	rejectStray = "alone"         // too few neighbours agree
+	rejectOff   = "off the film"
+)
+
+// ErrNoOutline is the error of a place on a film where no circle stands out.
+var ErrNoOutline = errors.New("measure: no outline found near the circle")
+
+// leastArc is the shortest arc of kept edges that Refine trusts, degrees.
+const leastArc = 75
+
+// Refine fits a circle to the edge of part near start, which may be off by a
+// quarter of a head's radius or a sixth of a cup's, some 3 to 4 mm.
+//
+// Each radial profile proposes the places where the grey level falls fastest
+// going outward. The circle on which most profiles agree is found by drawing
+// triples; then each profile is looked at again close to it, with a range that
+// shrinks twice, and the circle is fitted to the edges whose distance is
+// within 3.5 robust standard deviations. What is left out carries its reason.
+//
+// Blur acts on intensity, while films show its logarithm: a sharp edge of metal
+// looks shifted into the metal, the more the stronger the contrast. So the last
+// look is at the film with the logarithm undone, by the tone in which weak and
+// strong contrast around the outline are all a blurred step, and allows for the
+// rays that pass metal near its outline. Where the film is clipped to white, what
+// it would show follows from the other parts of the outline, from their lying on
+// one circle, and from what noise does to a mean that is cut off. On a noisy film
+// neighbouring profiles are averaged. Edges of a head that noise may have put
+// anywhere are left out; the others count by what noise does to each. A head that
+// lets through as much as a ball of ceramic does is left as it is but for its
+// radius.
+//
+// Neighbouring edge points share the film's blur and the shape's departure from
+// a circle, so Cov is that of fit.Circle times the length of the correlation of
+// the residuals along the outline, in points, and a part for what the model of
+// the edge leaves, which grows with blur, clipping and scatter. Part of it is the
+// same on every film of a hip: Shared.
+//
+// For a Cup the outline is the shell's where its rim is metal; else the ellipse
+// of a marker wire, or the line of one seen edge-on, reported in Ring.
+//
+// The error is ErrNoOutline where nothing stands out.
+func Refine(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error) {
+	if !measure.Finite(start.X, start.Y, start.R) || !(start.R >= 4) || start.R > 1e5 {
+		return measure.Outline{}, ErrNoOutline
+	}
+	if part == measure.Cup {
+		return refineCup(img, start, 0.16*start.R)
+	}
+	return refineBall(img, start, max(3, 0.3*start.R), measure.Head)
+}
+
+// refineCircle fits the circle of a shell within reach px of start.
+func refineCircle(img *image.Gray16, start measure.Circle, reach float64) (measure.Outline, error) {
+	return refineBall(img, start, reach, measure.Cup)
+}
+
+// refineBall fits a circle within reach px of start.
+func refineBall(img *image.Gray16, start measure.Circle, reach float64, part measure.Part) (measure.Outline, error) {
+	patch := film.Crop(img, start.X, start.Y, start.R+2*reach+12)
+	if patch.V == nil {
+		return measure.Outline{}, ErrNoOutline
+	}
+	c, err := seek(&patch, start, reach)
+	if err != nil {
+		return measure.Outline{}, err
+	}
+	return settle(&patch, c, part)
+}
+
+// seekCells is the radius in px of the shrunken film on which seek looks, at
+// least; shrinking takes noise away.
+const seekCells = 80
+
+// seek returns the circle within reach px of start on which most profiles
+// agree, fitted to their edges on the shrunken film.
+func seek(patch *film.Patch, start measure.Circle, reach float64) (measure.Circle, error) {
+	k := int(start.R / seekCells)
+	if k < 2 {
+		return seekOn(patch, start, reach)
+	}
+	cell := float64(k)
+	small := patch.Blocks(k)
+	x0, y0 := float64(patch.X0), float64(patch.Y0)
+	c, err := seekOn(&small, measure.Circle{X: (start.X - x0) / cell, Y: (start.Y - y0) / cell, R: start.R / cell}, reach/cell)
+	if err != nil {
+		return start, err
+	}
+	return measure.Circle{X: x0 + c.X*cell, Y: y0 + c.Y*cell, R: c.R * cell}, nil
+}
+
+func seekOn(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, error) {
+	sigma := film.Smoothing(start.R)
+	s := film.Scan{Center: start.Center(), Inner: max(1, start.R-1.5*reach), Outer: start.R + 1.5*reach, N: 180, Across: 1, Sigma: sigma}
+	rays := s.Run(p)
+	noise := film.Clutter(rays)
+	c := consensus{
+		start: start, shift: reach, inner: start.R - reach, outer: start.R + reach,
+		tol: 1 + sigma, strength: strongest(rays),
+	}
+	if !(c.strength > 2*noise) {
+		return start, ErrNoOutline
+	}
+	best, score := c.search(c.spots(rays, s.Center, max(1.5*noise, 0.1*c.strength)), 500)
+	if score < 0.1 {
+		return start, ErrNoOutline
+	}
+	fit, err := fitEdges(look(best, p, 180, 1, 0, 3*sigma, sigma), best)
+	if err != nil {
+		return start, ErrNoOutline
+	}
+	return fit.Circle, nil
+}
+
+// strongest returns the upper quartile over the rays of their strongest fall.
+func strongest(rays []film.Ray) float64 {
+	var top []float64
+	for _, r := range rays {
+		var most float64
+		for _, f := range r.Falls {
+			most = max(most, f.Strength)
+		}
+		top = append(top, most)
+	}
+	slices.Sort(top)
+	return top[3*len(top)/4]
+}
+
+// lookReach is how far from a circle its edges are looked for, times the scale of
+// the slope filter.
+const lookReach = 1.5
+
+// settle brings a circle that is right to a few px to its sub-pixel fit.
+func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Outline, error) {
+	return settleOn(patch, c, part, nil)
+}
+
+// settleOn is settle to the edges in the sectors that count; nil counts all.
+func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool) (measure.Outline, error) {
+	sigma := film.Smoothing(c.R)
+	n := max(120, min(int(2*math.Pi*c.R), 720))
+	few := max(120, n/4) // enough to come near
+	var edges []measure.Edge
+	for range 3 { // look again where the circle has moved from under the profiles
+		edges = only(look(c, patch, few, 2, 0, 2*max(1, c.R/70), sigma), counts)
+		near, err := fitEdges(edges, c)
+		if err != nil {
+			return measure.Outline{}, ErrNoOutline
+		}
+		moved := near.Center().Distance(c.Center()) + math.Abs(near.R-c.R)
+		if c = near.Circle; moved < sigma {
+			break
+		}
+	}
+	coarse, reach := edges, lookReach*sigma
+	around := patch.Around(c, coarse, sigma)
+	if around > 0 {
+		for range 3 { // what single profiles came near to may be noise
+			near, err := fitEdges(only(look(c, patch, few, 2, around*few/n, 3*sigma, sigma), counts), c)
+			if err != nil {
+				break
+			}
+			c = near.Circle
+		}
+	}
+	blur, clipped := sigma, 0.0
+	k, kind := film.Calibrate(patch, c, coarse, part)
+	switch kind {
+	case film.MetalEdge:
+		blur, clipped = k.Sigma(), k.Clipped
+		linear := k.Linear(patch, c, reach+6*sigma)
+		sigma = max(0.8, min(1.2*k.Sigma(), sigma))
+		edges = only(look(c, &linear, n, 0, around, reach, sigma), counts)
+		linear.Expect(edges, c, around, sigma, blur)
+		k.Correct(edges, c, sigma)
+	default:
+		edges = only(look(c, patch, n, 0, around, reach, sigma), counts)
+		patch.Expect(edges, c, around, sigma, blur)
+		if kind == film.SoftEdge {
+			outwards(edges, rootInset*1.17*sigma)
+		}
+	}
+	var left []fit.Term
+	if kind == film.MetalEdge {
+		left = []fit.Term{leftOver(edges, sigma, blur)}
+	}
+	if part == measure.Cup {
+		like(edges, coarse)
+	} else {
+		edges = sure(edges, c, reach)
+	}
+	f, err := fitEdges(edges, c, append(ovals(edges, c, part, counts), left...)...)
+	if err != nil {
+		return measure.Outline{}, ErrNoOutline
+	}
+	out, err := f.circle(edges)
+	if err != nil || out.Arc < leastArc {
+		return measure.Outline{}, ErrNoOutline
+	}
+	doubt(&out, evidence{kind, blur, clipped})
+	o := measure.Outline{CircleFit: out, Edges: edges}
+	show(&o, patch)
+	return o, nil
+}
+
+// look returns the edge on each of n profiles, each the mean of 2 across + 1
+// side by side and then of 2 around + 1, within reach px of c.
+func look(c measure.Circle, patch *film.Patch, n, across, around int, reach, sigma float64) []measure.Edge {
+	s := film.Scan{Center: c.Center(), Inner: max(0.5, c.R-reach-4*sigma), Outer: c.R + reach + 4*sigma, N: n, Across: across, Sigma: sigma}
+	return pick(s.RunAround(patch, around), s.Center, c, reach)
+}
+
+// rootInset is how far inside the outline a square root of the distance,
+// blurred by a Gaussian of sigma 1, is steepest: where the derivative of its
+// slope, the integral of t^-1/2 (x + t) exp(-(x + t)²/2), is zero. The film's
+// own blur adds to the filter's; it is taken to be 0.6 of it.
+const rootInset = 0.765
+
+// outwards moves edges away from the middle by d px.
+func outwards(edges []measure.Edge, d float64) {
+	for i := range edges {
+		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
+		edges[i].X += d * cos
+		edges[i].Y += d * sin
+	}
+}

@@ -1,0 +1,363 @@
+package find
+
+import (
+	"image"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// The parameters of a shell's rim, lengths in radii of the shell.
+const (
+	rimAxis    = iota // direction of the opening on the film, radians from +x towards +y
+	rimVersion        // angle of the axis to the film's plane, radians; its sign is not seen
+	rimDepth          // of the rim's plane beyond the sphere's centre
+	rimWall           // thickness of the shell
+	rimPose
+)
+
+type rimTheta [rimPose]float64
+
+// The linear coefficients: a background of second order and functions of the path.
+const (
+	rimGround = 6
+	rimPaths  = 3
+	rimLinear = rimGround + rimPaths
+	rimAll    = rimLinear + rimPose
+)
+
+// rimLengths are the paths, in radii, at which path / (path + length) has half of
+// its rise: some 0.6, 2 and 7 mm, for metal of any kind and behind any scatter.
+var rimLengths = [rimPaths]float64{0.022, 0.074, 0.26}
+
+// Priors of depth and wall, in radii: 1.4 mm about a hemisphere; a wall of 4 mm.
+var (
+	rimPrior   = rimTheta{rimWall: 0.15}
+	rimPriorSD = rimTheta{math.Inf(1), math.Inf(1), 0.05, 0.05}
+)
+
+// rimGrid is a film around a shell's opening, in rays that are smoothed and of
+// which every second one along both axes is fitted: the cells.
+type rimGrid struct {
+	w     int     // rays in a row
+	pitch float64 // between rays, radii
+	rays  []rimRay
+	cells []rimCell
+	rise  [][rimPaths]float64 // of each ray, by its place
+}
+
+type rimRay struct {
+	x, y   float64 // from the shell's centre, radii
+	square float64 // of the distance
+	half   float64 // of the chord in the sphere
+	at     int
+}
+
+type rimCell struct {
+	rimRay
+	v      float64 // grey level, in ranges of the film's
+	weight float64
+	block  int // of cells whose residuals are taken as correlated
+}
+
+// rimKernel smooths rays, of the film and of the model alike.
+var rimKernel = [5]float64{1. / 16, 4. / 16, 6. / 16, 4. / 16, 1. / 16}
+
+// rimModel is the picture of a shell's opening.
+type rimModel struct {
+	shell, head measure.Circle
+	size        measure.Point // of the film, px
+	start       float64       // direction of the opening, about, radians
+	neck        strip
+	fine        *rimGrid
+	coarse      *rimGrid
+	mid, span   float64 // of the film's grey levels
+	clipped     float64 // share of the cells that the film cannot show brighter
+}
+
+// strip is what a neck hides: from the head's centre along (ux, uy) without end,
+// from left to right of it.
+type strip struct {
+	from        measure.Point
+	ux, uy      float64
+	left, right float64 // px across; none where left is right
+}
+
+func (s strip) hides(p measure.Point) bool {
+	dx, dy := p.X-s.from.X, p.Y-s.from.Y
+	across := s.ux*dy - s.uy*dx
+	return s.ux*dx+s.uy*dy > 0 && across > s.left && across < s.right
+}
+
+func newRimModel(img *image.Gray16, shell, head measure.Circle) (*rimModel, error) {
+	size := img.Bounds().Size()
+	m := &rimModel{shell: shell, head: head, size: measure.Point{X: float64(size.X), Y: float64(size.Y)}}
+	patch := film.Crop(img, shell.X, shell.Y, 1.25*shell.R)
+	if patch.V == nil {
+		return nil, noRim("the shell is off the film")
+	}
+	k := max(1, int(shell.R/64))
+	small := patch.Blocks(k)
+	q := small.Quantiles()
+	if m.mid, m.span = q.Middle, q.High-q.Low; !(m.span > 0) {
+		return nil, noRim("the film is flat")
+	}
+	var ok bool
+	if m.start, ok = m.direction(&patch); !ok {
+		return nil, noRim("the shell's outline does not tell where it opens")
+	}
+	m.neck = m.findNeck(&patch, q)
+	m.fine = m.grid(&patch, &small, float64(k))
+	top := (patch.Top() - 0.5 - m.mid) / m.span
+	for _, c := range m.fine.cells {
+		if c.v >= top {
+			m.clipped += 1 / float64(len(m.fine.cells))
+		}
+	}
+	pair := small.Blocks(2)
+	m.coarse = m.grid(&patch, &pair, float64(2*k))
+	if len(m.coarse.cells) < 100 {
+		return nil, noRim("too little of the opening is on the film or beside the head")
+	}
+	return m, nil
+}
+
+// direction returns about where the shell opens: opposite to the middle of the
+// outline along which metal ends.
+func (m *rimModel) direction(patch *film.Patch) (axis float64, ok bool) {
+	const n = 180
+	falls := make([]float64, n)
+	c := m.shell
+	for i := range falls {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+		in, on := patch.At(c.X+0.94*c.R*cos, c.Y+0.94*c.R*sin)
+		out, on2 := patch.At(c.X+1.06*c.R*cos, c.Y+1.06*c.R*sin)
+		if falls[i] = math.Inf(-1); on && on2 {
+			falls[i] = in - out
+		}
+	}
+	sorted := slices.Clone(falls)
+	slices.Sort(sorted)
+	limit := 0.5 * sorted[n*3/4]
+	if !(limit > 0) {
+		return 0, false
+	}
+	var x, y, count float64
+	for i, f := range falls {
+		if f > limit {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+			x, y, count = x+cos, y+sin, count+1
+		}
+	}
+	// A half circle has 0.64, a whole one 0.
+	return math.Atan2(-y, -x), math.Hypot(x, y) > 0.3*count
+}
+
+// findNeck returns the strip in which metal goes on from the head out of the shell
+// on the side of the opening.
+func (m *rimModel) findNeck(patch *film.Patch, q film.Levels) strip {
+	inside, _, n := patch.Disc(m.head.X-float64(patch.X0), m.head.Y-float64(patch.Y0), 0.7*m.head.R)
+	if n == 0 {
+		return strip{}
+	}
+	limit := (inside + q.Middle) / 2
+	far := 1.15 * m.shell.R
+	metal := func(p measure.Point, ux, uy float64) bool {
+		for t := m.head.R * 0.5; t < 3*m.shell.R; t += 2 {
+			x, y := p.X+t*ux, p.Y+t*uy
+			if math.Hypot(x-m.shell.X, y-m.shell.Y) > far {
+				return true
+			}
+			if v, ok := patch.At(x, y); !ok || v < limit {
+				return false
+			}
+		}
+		return false
+	}
+	var ux, uy float64
+	for i := -45; i <= 45; i++ {
+		sin, cos := math.Sincos(m.start + float64(2*i)*math.Pi/180)
+		if metal(m.head.Center(), cos, sin) {
+			ux, uy = ux+cos, uy+sin
+		}
+	}
+	n2 := math.Hypot(ux, uy)
+	if n2 == 0 {
+		return strip{}
+	}
+	s := strip{from: m.head.Center(), ux: ux / n2, uy: uy / n2}
+	edge := func(sign float64) float64 {
+		d := 0.0
+		for ; d < m.head.R && metal(measure.Point{X: s.from.X - sign*d*s.uy, Y: s.from.Y + sign*d*s.ux}, s.ux, s.uy); d++ {
+		}
+		return sign * (d + 0.06*m.shell.R)
+	}
+	s.left, s.right = edge(-1), edge(1)
+	return s
+}
+
+// open reports whether a place is neither behind head or neck nor off the film.
+func (m *rimModel) open(p measure.Point) bool {
+	return m.head.Distance(p) > 0.04*m.shell.R && !m.neck.hides(p) &&
+		p.X > 1 && p.Y > 1 && p.X < m.size.X-1 && p.Y < m.size.Y-1
+}
+
+// grid returns the rays of small, of k px each, around the opening.
+func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
+	uy, ux := math.Sincos(m.start)
+	const block = 0.15 // radii
+	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, small.W*small.H)}
+	needed := make([]bool, small.W*small.H)
+	for j := range small.H {
+		for i := range small.W {
+			p := measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
+			at := j*small.W + i
+			r := rimRay{x: (p.X - m.shell.X) / m.shell.R, y: (p.Y - m.shell.Y) / m.shell.R, at: at}
+			r.square = r.x*r.x + r.y*r.y
+			r.half = math.Sqrt(max(0, 1-r.square))
+			g.rays = append(g.rays, r)
+			if i%2 != 0 || j%2 != 0 || min(i, j) < 2 || i+2 >= small.W || j+2 >= small.H ||
+				r.square > 1.12*1.12 || r.x*ux+r.y*uy < -0.55 || !m.open(p) {
+				continue
+			}
+			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/block)*64 + int((r.y+2)/block)}
+			for y, a := range rimKernel {
+				for x, b := range rimKernel {
+					i := at + (y-2)*small.W + x - 2
+					c.v += a * b * (float64(small.V[i]) - m.mid) / m.span
+					needed[i] = true
+				}
+			}
+			g.cells = append(g.cells, c)
+		}
+	}
+	g.rays = slices.DeleteFunc(g.rays, func(r rimRay) bool { return !needed[r.at] || r.half == 0 })
+	return g
+}
+
+// path returns the path in metal, in radii, along a ray.
+//
+// With the axis in the plane of u, along the film, and z, along the ray, metal
+// lies between two spheres and where u cos v + z sin v is at most the depth.
+func (t *rimPlane) path(r *rimRay) float64 {
+	top := t.depth - t.ux*r.x - t.uy*r.y
+	if top <= -r.half {
+		return 0
+	}
+	length := min(r.half, top) + r.half
+	if r.square < t.inner {
+		q := math.Sqrt(t.inner - r.square)
+		length -= max(0, min(q, top)+q)
+	}
+	return length
+}
+
+// rimPlane is a pose ready for rays: along z metal ends at depth - ux x - uy y.
+type rimPlane struct{ ux, uy, depth, inner float64 }
+
+func (p rimTheta) plane() rimPlane {
+	uy, ux := math.Sincos(p[rimAxis])
+	sin, cos := math.Sincos(p[rimVersion])
+	inner := 1 - p[rimWall]
+	k := 1 / max(1e-3, math.Abs(sin))
+	return rimPlane{ux * cos * k, uy * cos * k, p[rimDepth] * k, inner * inner}
+}
+
+// paths fills the smoothed functions of the path of each cell.
+func (g *rimGrid) paths(p rimTheta, out [][rimPaths]float64) {
+	t := p.plane()
+	for i := range g.rays {
+		r := &g.rays[i]
+		g.rise[r.at] = rise(t.path(r))
+	}
+	for i := range g.cells {
+		from := g.cells[i].at - 2*g.w - 2
+		var sum [rimPaths]float64
+		for y, a := range rimKernel {
+			row := g.rise[from+y*g.w:]
+			for x, b := range rimKernel {
+				b *= a
+				f := &row[x]
+				sum[0] += b * f[0]
+				sum[1] += b * f[1]
+				sum[2] += b * f[2]
+			}
+		}
+		out[i] = sum
+	}
+}
+
+// twin returns a grid of the same cells, to be used at the same time.
+func (g *rimGrid) twin() *rimGrid {
+	t := *g
+	t.rise = make([][rimPaths]float64, len(g.rise))
+	return &t
+}
+
+func rise(path float64) (f [rimPaths]float64) {
+	if path <= 0 {
+		return f
+	}
+	// path / (path + length), by one division.
+	a, b, c := path+rimLengths[0], path+rimLengths[1], path+rimLengths[2]
+	k := path / (a * b * c)
+	return [rimPaths]float64{k * b * c, k * a * c, k * a * b}
+}
+
+func (c *rimCell) ground() [rimGround]float64 {
+	return [rimGround]float64{1, c.x, c.y, c.x * c.x, c.x * c.y, c.y * c.y}
+}
+
+// rimCoef are the coefficients of background and path.
+type rimCoef [rimLinear]float64
+
+// contrast returns by how much a wall met at right angles brightens the film.
+func (c rimCoef) contrast(wall float64) (sum float64) {
+	for k, x := range rise(wall) {
+		sum += c[rimGround+k] * x
+	}
+	return sum
+}
+
+// linear solves for the background and the functions of the path, and returns the
+// coefficients and the weighted sum of squares.
+func linear(cells []rimCell, paths [][rimPaths]float64) (coef rimCoef, cost float64, ok bool) {
+	var a [rimLinear][rimLinear]float64
+	var b [rimLinear]float64
+	var vv float64
+	for i := range cells {
+		c := &cells[i]
+		g := c.ground()
+		row := [rimLinear]float64{g[0], g[1], g[2], g[3], g[4], g[5], paths[i][0], paths[i][1], paths[i][2]}
+		for j, x := range row {
+			wx := c.weight * x
+			b[j] += wx * c.v
+			for k := 0; k <= j; k++ {
+				a[j][k] += wx * row[k]
+			}
+		}
+		vv += c.weight * c.v * c.v
+	}
+	n := mat.NewSymDense(rimLinear, nil)
+	for j := range a {
+		for k := 0; k <= j; k++ {
+			n.SetSym(j, k, a[j][k])
+		}
+		n.SetSym(j, j, a[j][j]*(1+1e-7)+1e-9)
+	}
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimLinear, b[:])) != nil {
+		return coef, 0, false
+	}
+	cost = vv
+	for j := range coef {
+		coef[j] = x.AtVec(j)
+		cost -= coef[j] * b[j]
+	}
+	return coef, max(0, cost), true
+}

@@ -1,0 +1,204 @@
+package find
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/measure"
+)
+
+// ringModel fits the picture of a whole wire ring to the Laplacian of a film:
+// both lines together where they merge, and the bright ends where the rays run
+// along the wire. What is hidden by wide metal does not count. Lengths are in
+// cells of the map.
+type ringModel struct {
+	m *ringMap
+	ringPicture
+
+	center       measure.Point // what is allowed, px of the film
+	hole         measure.Circle
+	shift        float64
+	inner, outer float64
+	fine         float64 // a descent ends at steps below this, cells
+	steps        int
+}
+
+// ringMatch is how the pictures for one theta match the film.
+type ringMatch struct {
+	theta    ringTheta
+	gain     [2]float64
+	explains float64 // sum of squares
+	share    float64 // of the sum of squares near the ring
+	cells    []int   // near the ring and not hidden
+}
+
+// match finds the gains of the pictures for t.
+func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
+	k.theta = t
+	e := r.m.ellipse(t)
+	if !(e.A >= r.inner && e.A <= r.outer && t[3] >= 0 && t[3] <= 0.75*t[2] && math.Hypot(e.X-r.center.X, e.Y-r.center.Y) <= r.shift) {
+		return k
+	}
+	// Both ends must be seen, or the long axis is not known.
+	if r.hole.Distance(e.At(0)) < 0.12*r.hole.R || r.hole.Distance(e.At(180)) < 0.12*r.hole.R {
+		return k
+	}
+	r.draw(t)
+	var aa, ab, bb, fa, fb, ff float64
+	for y := range r.h {
+		for i := y*r.w + r.from[y]; i < y*r.w+r.to[y]; i++ {
+			a := r.a[i]
+			if a == 0 || r.m.hidden[i] {
+				continue
+			}
+			b, f := r.b[i], float64(r.m.bend[i])
+			aa, ab, bb, fa, fb = aa+a*a, ab+a*b, bb+b*b, fa+f*a, fb+f*b
+			ff += f * f
+			if keep {
+				k.cells = append(k.cells, i)
+			}
+		}
+	}
+	if aa == 0 || ff == 0 {
+		return k
+	}
+	bb *= 1.0001 // the pictures of a round ring are alike
+	aa *= 1.0001
+	det := aa*bb - ab*ab
+	k.gain = [2]float64{(fa*bb - fb*ab) / det, (fb*aa - fa*ab) / det}
+	switch {
+	case k.gain[0] < 0:
+		k.gain = [2]float64{0, max(0, fb/bb)}
+	case k.gain[1] < 0:
+		k.gain = [2]float64{max(0, fa/aa), 0}
+	}
+	k.explains = k.gain[0]*fa + k.gain[1]*fb
+	k.share = k.explains / ff
+	return k
+}
+
+// descend improves a match by Levenberg and Marquardt's method, the gains solved
+// for at each step (Kaufman L. BIT 1975;15:49-57).
+func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
+	t[3] = max(t[3], ringThin)
+	best = r.match(t, true)
+	var normal *mat.SymDense // of best
+	var g [6]float64
+	damp := 0.01
+	for range r.steps {
+		if best.explains <= 0 {
+			return best, false
+		}
+		if normal == nil {
+			normal, g = r.normal(best)
+		}
+		var step [6]float64
+		if step, ok = damped(normal, g, damp); !ok {
+			return best, false
+		}
+		next := best.theta
+		size := 0.0
+		for i := range next {
+			d := max(-1, min(1, step[i]))
+			if i == 4 {
+				d = max(-0.03, min(0.03, step[i]))
+			}
+			next[i] += d
+			if i < 3 {
+				size = max(size, math.Abs(d))
+			}
+		}
+		next[3], next[5] = max(math.Abs(next[3]), ringThin), max(0.8*t[5], min(1.35*t[5], next[5]))
+		k := r.match(next, true)
+		if k.explains > best.explains {
+			best, normal = k, nil
+			damp = max(1e-6, damp/5)
+		} else if damp *= 8; damp > 1e3 {
+			break
+		}
+		if size < r.fine {
+			break
+		}
+	}
+	return best, true
+}
+
+// damped solves normal equations whose diagonal is enlarged by the share damp.
+func damped(normal *mat.SymDense, g [6]float64, damp float64) (step [6]float64, ok bool) {
+	a := mat.NewSymDense(6, nil)
+	a.CopySym(normal)
+	for i := range g {
+		a.SetSym(i, i, a.At(i, i)*(1+damp))
+	}
+	var chol mat.Cholesky
+	ok = chol.Factorize(a) && chol.SolveVecTo(mat.NewVecDense(6, step[:]), mat.NewVecDense(6, g[:])) == nil
+	return step, ok
+}
+
+// ringThin is the short half axis, in cells, below which none is told: a ring
+// edge-on looks the same to first order, whichever way it opens.
+const ringThin = 0.01
+
+// normal returns the matrix and the right side of the normal equations, of the
+// slopes less what the pictures themselves explain of them.
+func (r *ringModel) normal(k ringMatch) (*mat.SymDense, [6]float64) {
+	r.draw(k.theta)
+	r.slopes(k.theta, k.gain)
+	var sums [36]float64 // the upper triangle
+	var aa, ab, bb, ra, rb float64
+	var da, db, g ringTheta
+	for _, i := range k.cells {
+		a, b, d := r.a[i], r.b[i], &r.slope[r.first[i/r.w]+i%r.w]
+		rest := float64(r.m.bend[i]) - k.gain[0]*a - k.gain[1]*b
+		aa, ab, bb = aa+a*a, ab+a*b, bb+b*b
+		ra, rb = ra+rest*a, rb+rest*b
+		for p, v := range d {
+			da[p] += v * a
+			db[p] += v * b
+			g[p] += v * rest
+			for q := range p + 1 {
+				sums[6*q+p] += d[q] * v
+			}
+		}
+	}
+	det := 1.0001*aa*1.0001*bb - ab*ab
+	var u, v ringTheta
+	for p := range u {
+		u[p], v[p] = (da[p]*1.0001*bb-db[p]*ab)/det, (db[p]*1.0001*aa-da[p]*ab)/det
+	}
+	for p := range g {
+		g[p] -= u[p]*ra + v[p]*rb
+		for q := range p + 1 {
+			sums[6*q+p] += u[p]*(u[q]*aa+v[q]*ab-da[q]) + v[p]*(u[q]*ab+v[q]*bb-db[q]) - u[q]*da[p] - v[q]*db[p]
+		}
+	}
+	return mat.NewSymDense(6, sums[:]), g
+}
+
+// misfit is the part of a ring's residuals that moves it as noise would; the rest
+// departs from the picture evenly. From phantom films.
+const misfit = 0.2
+
+// covariance returns that of centre, half axes and angle: that part of the
+// residuals' variance times the cells that one blurred point of noise spreads
+// over.
+func (r *ringModel) covariance(k ringMatch) (cov [5][5]float64, ok bool) {
+	m, _ := r.normal(k)
+	for i := range 6 {
+		m.SetSym(i, i, m.At(i, i)*(1+1e-9))
+	}
+	var chol mat.Cholesky
+	var inv mat.SymDense
+	if !chol.Factorize(m) || chol.InverseTo(&inv) != nil {
+		return cov, false
+	}
+	total := k.explains / k.share
+	variance := (total - k.explains) / float64(len(k.cells)) * misfit * 4 * math.Pi * k.theta[5] * k.theta[5]
+	for i := range cov {
+		for j := range cov[i] {
+			cov[i][j] = inv.At(i, j) * variance
+		}
+	}
+	return cov, measure.Finite(cov[0][0], cov[1][1], cov[2][2])
+}

@@ -1,0 +1,172 @@
+package find
+
+import (
+	"math"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
+)
+
+// fitted is a circle fitted to edges along with the terms of its shape.
+type fitted struct {
+	fit.Departed
+	terms   []fit.Term
+	points  []measure.Point // of all edges
+	weights []float64       // inverse variances, px^-2, up to spread; zero where rejected
+	kept    int
+	spread  float64 // variance of a residual over what its weight says
+	length  float64 // edges that err as one
+}
+
+// Limits in robust standard deviations: beyond biweight an edge counts nothing
+// while the circle is sought (Beaton and Tukey's choice), beyond stray it is
+// rejected.
+const (
+	biweight = 4.7
+	stray    = 3.5
+)
+
+// alikeDegrees is about how far along an outline edges err as one, degrees, before the
+// residuals tell.
+const alikeDegrees = 10
+
+// fitEdges fits a circle and the terms to the edges not yet rejected, each by the
+// inverse of the variance that noise gives its place: from c, with the biweight,
+// then plainly to those that do not stray and have enough neighbours. It marks what
+// it leaves out.
+func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitted, err error) {
+	n := len(edges)
+	f = fitted{Departed: fit.Departed{Circle: c}, terms: terms, points: make([]measure.Point, n), weights: weights(edges)}
+	for i, e := range edges {
+		f.points[i] = e.Point
+	}
+	f.length = max(1, alikeDegrees*float64(n)/360)
+	w, room := make([]float64, n), make([]float64, 0, n)
+	const rounds = 8
+	for round := range rounds {
+		scale := f.scatter(room)
+		f.spread, f.kept = scale*scale, 0
+		limit := biweight * scale
+		if round == rounds-1 {
+			limit = stray * scale
+		}
+		for i, v := range f.weights {
+			w[i] = 0
+			if v == 0 {
+				continue
+			}
+			u := math.Sqrt(v) * f.Residual(i, f.points[i], terms) / limit
+			if u = 1 - u*u; u > 0 {
+				w[i] = v * u * u
+				f.kept++
+			} else if round == rounds-1 {
+				edges[i].Reject = rejectOther
+			}
+		}
+		if f.kept < 3 {
+			return f, fit.ErrTooFewPoints
+		}
+		if round < rounds-1 && !f.Near(f.points, w, terms, f.spread*f.length, 2) {
+			return f, fit.ErrCollinear
+		}
+	}
+	dropAlone(edges)
+	return f, f.plain(edges)
+}
+
+// plain fits f to the edges that are kept.
+func (f *fitted) plain(edges []measure.Edge) error {
+	f.weights, f.kept = weights(edges), 0
+	for _, w := range f.weights {
+		if w > 0 {
+			f.kept++
+		}
+	}
+	if f.kept < 3 {
+		return fit.ErrTooFewPoints
+	}
+	for range 2 { // the second time with the length that the residuals tell
+		if !f.Near(f.points, f.weights, f.terms, f.spread*f.length, 4) {
+			return fit.ErrCollinear
+		}
+		var sum float64
+		for i, w := range f.weights {
+			edges[i].Residual = f.Residual(i, f.points[i], f.terms)
+			sum += w * edges[i].Residual * edges[i].Residual
+		}
+		f.spread = sum / max(1, float64(f.kept-3))
+		f.length = correlation(edges)
+	}
+	return nil
+}
+
+// scatter returns a robust standard deviation of the residuals over what the
+// weights say, at least leastScatter. It works in d, which holds nothing.
+func (f *fitted) scatter(d []float64) float64 {
+	for i, w := range f.weights {
+		if w > 0 {
+			d = append(d, math.Sqrt(w)*math.Abs(f.Residual(i, f.points[i], f.terms)))
+		}
+	}
+	return max(leastScatter, 1.4826*film.Median(d))
+}
+
+// circle returns the fit of the circle to the edges, which get their distances
+// from it.
+func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
+	c.Circle = f.Circle
+	var sum float64
+	for i, e := range edges {
+		d := f.Distance(e.Point)
+		edges[i].Residual = d
+		if e.Reject == "" {
+			c.Points, c.Residuals = append(c.Points, e.Point), append(c.Residuals, d)
+			sum += d * d
+		}
+	}
+	c.RMS = math.Sqrt(sum / float64(max(1, len(c.Points))))
+	c.Arc, err = c.Circle.Arc(c.Points, nil)
+	for i := range c.Cov {
+		for j := range c.Cov[i] {
+			c.Cov[i][j] = f.spread * f.length * f.Inverse[i][j]
+		}
+	}
+	return c, err
+}
+
+// correlation returns the correlation length of the residuals along the outline,
+// in edges: 1 + 2 times the sum of their autocorrelations up to the first that is
+// not positive, within a sixth of the turn.
+func correlation(edges []measure.Edge) float64 {
+	n := len(edges)
+	var zero float64
+	var kept int
+	for _, e := range edges {
+		if e.Reject == "" {
+			zero += e.Residual * e.Residual
+			kept++
+		}
+	}
+	if kept == 0 || zero == 0 {
+		return 1
+	}
+	zero /= float64(kept)
+	length := 1.0
+	for lag := 1; lag <= n/6; lag++ {
+		var sum float64
+		var pairs int
+		for i := range edges {
+			j := (i + lag) % n
+			if edges[i].Reject == "" && edges[j].Reject == "" {
+				sum += edges[i].Residual * edges[j].Residual
+				pairs++
+			}
+		}
+		if pairs < kept/4 || sum <= 0 {
+			break
+		}
+		length += 2 * sum / float64(pairs) / zero
+	}
+	return length
+}

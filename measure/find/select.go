@@ -1,0 +1,122 @@
+package find
+
+import (
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// pick chooses one edge per ray: the strongest fall within reach px of c. A ray
+// without one gets a place on c with the reason.
+func pick(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) []measure.Edge {
+	reference := typical(rays, center, c, reach)
+	edges := make([]measure.Edge, len(rays))
+	for i, r := range rays {
+		e := &edges[i]
+		best, found := film.Fall{At: c.R}, false
+		other := false
+		for _, f := range r.Falls {
+			if f.Strength < 0.2*reference.Strength {
+				continue
+			}
+			if !near(c, r.Point(center, f.At), reach) {
+				other = other || f.Strength > 0.5*reference.Strength
+				continue
+			}
+			if !found || f.Strength > best.Strength {
+				best, found = f, true
+			}
+		}
+		e.Point = r.Point(center, best.At)
+		e.Strength = best.Strength
+		e.Angle = 360 * float64(i) / float64(len(rays))
+		switch {
+		case found:
+		case r.Off:
+			e.Reject = rejectOff
+		case other:
+			e.Reject = rejectOther
+		default:
+			e.Reject = rejectNone
+		}
+	}
+	return edges
+}
+
+// near reports whether p lies within reach px of c.
+func near(c measure.Circle, p measure.Point, reach float64) bool {
+	dx, dy := p.X-c.X, p.Y-c.Y
+	square := dx*dx + dy*dy
+	inner, outer := max(0, c.R-reach), c.R+reach
+	return square >= inner*inner && square <= outer*outer
+}
+
+// typical returns the median over the rays of the strongest fall within reach.
+func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) film.Fall {
+	strength := make([]float64, 0, len(rays))
+	for _, r := range rays {
+		var most float64
+		for _, f := range r.Falls {
+			if f.Strength > most && near(c, r.Point(center, f.At), reach) {
+				most = f.Strength
+			}
+		}
+		if most > 0 {
+			strength = append(strength, most)
+		}
+	}
+	return film.Fall{Strength: film.Median(strength)}
+}
+
+// dropAlone rejects kept edges of which fewer than half the neighbours within 4
+// degrees are kept.
+func dropAlone(edges []measure.Edge) {
+	n := len(edges)
+	half := max(2, n*4/360)
+	kept := make([]bool, n)
+	for i, e := range edges {
+		kept[i] = e.Reject == ""
+	}
+	count := 0
+	for i := -half; i <= half; i++ {
+		if kept[(i+n)%n] {
+			count++
+		}
+	}
+	for i := range edges {
+		if kept[i] && count*2 < 2*half+1 {
+			edges[i].Reject = rejectStray
+		}
+		if kept[(i-half+n)%n] {
+			count--
+		}
+		if kept[(i+half+1)%n] {
+			count++
+		}
+	}
+}
+
+// sectors is the number of directions in which an outline is weighed.
+const sectors = 96
+
+// sectorOf returns the sector of edge i of n.
+func sectorOf(i, n int) int { return (i*sectors + n/2) / n % sectors }
+
+// only rejects the edges in sectors that do not count; nil counts all.
+func only(edges []measure.Edge, counts *[sectors]bool) []measure.Edge {
+	for i := range edges {
+		if counts != nil && edges[i].Reject == "" && !counts[sectorOf(i, len(edges))] {
+			edges[i].Reject = rejectOther
+		}
+	}
+	return edges
+}
+
+// like rejects the edges whose neighbour among fewer edges is rejected.
+func like(edges, coarse []measure.Edge) {
+	for i := range edges {
+		c := coarse[(i*len(coarse)+len(edges)/2)/len(edges)%len(coarse)]
+		if edges[i].Reject == "" {
+			edges[i].Reject = c.Reject
+		}
+	}
+}

@@ -1,0 +1,49 @@
+package find
+
+import (
+	"slices"
+
+	"linerwatch/measure"
+)
+
+// weighFloor is the standard deviation that neighbouring edges have in common,
+// px, below which less noise counts no more.
+const weighFloor = 0.2
+
+// leastScatter is the least scatter of edges, in units of weighFloor.
+const leastScatter = 0.25
+
+// weights returns the inverse of the variance that noise and what neighbours have
+// in common gives the place of each kept edge, so that the parts of an outline that
+// show count, and those that noise or metal hides hardly.
+func weights(edges []measure.Edge) []float64 {
+	w := make([]float64, len(edges))
+	for i, e := range edges {
+		if e.Reject == "" {
+			w[i] = 1 / (e.SD*e.SD + weighFloor*weighFloor)
+		}
+	}
+	return w
+}
+
+// vague is the standard deviation of an edge, as a share of the reach, beyond
+// which noise may have put it anywhere.
+const vague = 0.3
+
+// sure returns the edges without those that noise may have put anywhere, or all
+// where too little of the outline would be left.
+func sure(edges []measure.Edge, c measure.Circle, reach float64) []measure.Edge {
+	few := slices.Clone(edges)
+	points := make([]measure.Point, 0, len(few))
+	for i, e := range few {
+		if e.Reject == "" && e.SD > vague*reach {
+			few[i].Reject = rejectNone
+		} else if e.Reject == "" {
+			points = append(points, e.Point)
+		}
+	}
+	if arc, err := c.Arc(points, nil); err == nil && arc >= leastArc {
+		return few
+	}
+	return edges
+}

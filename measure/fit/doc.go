@@ -1,0 +1,28 @@
+// Package fit fits circles and ellipses to points.
+//
+// # Purpose
+//
+// Circle fits a circle to points alone, CircleFrom and Ellipse go on from a start
+// near by. All minimise the weighted sum of squared orthogonal distances of the
+// points to the outline. Circle and Ellipse return residuals and covariance with
+// the fit: s² (J'WJ)⁻¹, with s² the weighted sum of squared residuals over the
+// points that are left when the parameters are told. It is right for points that
+// err independently; edges of a film do not, and package find allows for that.
+//
+// # Units and coordinates
+//
+// Those of package measure: pixels, x to the right and y downwards, angles in
+// degrees. CircleFrom works on any scale; Ellipse settles to a thousandth of a px.
+//
+// # References
+//
+// Taubin G. IEEE Trans Pattern Anal Mach Intell 1991;13:1115-1138.
+// Gander W, Golub GH, Strebel R. BIT 1994;34:558-578.
+// Al-Sharadqah A, Chernov N. Electron J Stat 2009;3:886-911.
+//
+// # In short
+//
+//	f, err := fit.Circle(points, nil)
+//	...
+//	x, y, r := f.SE()
+package fit

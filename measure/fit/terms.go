@@ -1,0 +1,115 @@
+package fit
+
+import (
+	"math"
+
+	"linerwatch/measure"
+)
+
+// MostTerms is the number of Terms that Near takes.
+const MostTerms = 3
+
+// params is the number of parameters of Near: X, Y, R and the terms' coefficients.
+const params = 3 + MostTerms
+
+// Term is a way in which an outline departs from its circle: how far outwards a
+// coefficient of one takes it at each point, px, and the standard deviation that the
+// coefficient is expected to have about zero.
+type Term struct {
+	Along []float64
+	SD    float64
+}
+
+// Departed is a circle with the terms by which an outline departs from it.
+type Departed struct {
+	measure.Circle
+	Coefficients [MostTerms]float64
+	// Inverse is that of the normal matrix of X, Y, R and the coefficients, priors
+	// included, for the weights that were given; the rest is zero.
+	Inverse [params][params]float64
+}
+
+// Residual returns the signed distance of point i at p to the outline.
+func (d *Departed) Residual(i int, p measure.Point, terms []Term) float64 {
+	r := d.Distance(p)
+	for k, t := range terms {
+		r -= d.Coefficients[k] * t.Along[i]
+	}
+	return r
+}
+
+// Row returns the derivatives of the outline at point i at p by the parameters.
+func (d *Departed) Row(i int, p measure.Point, terms []Term) (j [params]float64) {
+	dx, dy := p.X-d.X, p.Y-d.Y
+	if h := math.Sqrt(dx*dx + dy*dy); h > 0 {
+		j[0], j[1] = dx/h, dy/h
+	}
+	j[2] = 1
+	for k, t := range terms {
+		j[3+k] = t.Along[i]
+	}
+	return j
+}
+
+// Near takes Gauss-Newton steps from d towards the least weighted sum of squared
+// distances of the points to the outline, plus noise times the sum of squares of
+// the coefficients over their standard deviations: weights are inverse variances
+// up to one factor, and noise is the variance of a point of weight one, times the
+// number of points that err as one. It ends when no step moves the circle by more
+// than 1e-6 px. ok is false where the points do not tell the circle.
+func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term, noise float64, steps int) (ok bool) {
+	for range steps {
+		var a [params][params]float64
+		var g [params]float64
+		for i, p := range points {
+			w := weights[i]
+			if w == 0 {
+				continue
+			}
+			j := d.Row(i, p, terms)
+			r := w * d.Residual(i, p, terms)
+			for x, v := range j[:3+len(terms)] {
+				v *= w
+				for y := range x + 1 {
+					a[x][y] += v * j[y]
+				}
+				g[x] += r * j[x]
+			}
+		}
+		for x := range a {
+			for y := range x {
+				a[y][x] = a[x][y]
+			}
+		}
+		for k := range MostTerms {
+			if x := 3 + k; k < len(terms) {
+				hold := noise / (terms[k].SD * terms[k].SD)
+				a[x][x] += hold
+				g[x] -= hold * d.Coefficients[k]
+			} else {
+				a[x][x] = 1
+			}
+		}
+		d.Inverse = [params][params]float64{}
+		if !GaussJordan(a[:], d.Inverse[:]) {
+			return false
+		}
+		for x := 3 + len(terms); x < params; x++ {
+			d.Inverse[x][x] = 0
+		}
+		var step [params]float64
+		for x := range step {
+			for y, v := range g {
+				step[x] += d.Inverse[x][y] * v
+			}
+		}
+		d.X, d.Y, d.R = d.X+step[0], d.Y+step[1], d.R+step[2]
+		for k := range d.Coefficients {
+			d.Coefficients[k] += step[3+k]
+		}
+		if max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])) < 1e-6 {
+			break
+		}
+	}
+	return measure.Finite(d.X, d.Y, d.R) && d.R > 0
+}

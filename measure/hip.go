@@ -1,0 +1,48 @@
+package measure
+
+// CupKind says what the cup's outline is.
+type CupKind string
+
+// The kinds of cup outline.
+const (
+	Shell CupKind = "shell" // outer outline of a metal shell
+	Wire  CupKind = "wire"  // wire marker ring of a cemented polyethylene cup
+)
+
+// Hip is one hip replacement found on a film.
+type Hip struct {
+	Side     Side
+	Head     Outline
+	Cup      Outline
+	CupKind  CupKind
+	Warnings []Warning
+
+	// Rim is the rim of a metal shell; where A is 0 the film does not tell it and
+	// NoRim says why.
+	Rim   ShellRim
+	NoRim string
+
+	// Alarms is how many hips like this a film that has none shows, on average, as far
+	// as ranks of grey levels tell.
+	Alarms float64
+
+	// Others are what else was weighed nearby and not taken, likeliest first.
+	Others []Candidate
+}
+
+// Candidate is a head, a cup, or both that find.Hips weighed and did not take, for a
+// reader to go through where that is wrong or refuses.
+type Candidate struct {
+	Head, Cup Circle // px, some 2 mm off; a radius of 0 where there is none
+	Reason    string // what did not convince
+}
+
+// Refusal is the error of a film on which no hip replacement could be
+// convincingly outlined. It is a finding about the film, not a fault.
+type Refusal struct {
+	Reason     string
+	Candidates []Candidate // what was weighed, likeliest first
+	Alarms     float64     // of the likeliest head and cup, as Hip.Alarms; 0 where there was none
+}
+
+func (r *Refusal) Error() string { return "measure: refused: " + r.Reason }
