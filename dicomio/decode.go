@@ -39,7 +39,7 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	if l.allocated == 8 && h.pixels.vr == "OW" && h.order == binary.BigEndian {
 		part = swapped(part) // pairs of pixels make the words (PS3.5 section 8.1.1)
 	}
-	f.Pixels = l.grey(part, h.order)
+	f.Pixels = l.grey(part, h.order, f.flip())
 	return f, nil
 }
 

@@ -59,8 +59,8 @@ func (f *Film) modalityRange() (low, high float64) {
 	if t := f.Greys.Modality; t != nil {
 		return 0, float64(mask(t.Bits))
 	}
-	a := f.modality(signed(flip(f.Bits, "", f.Signed), f.Bits, f.Signed))
-	b := f.modality(signed(mask(f.Bits)^flip(f.Bits, "", f.Signed), f.Bits, f.Signed))
+	a := f.modality(signed(flip(f.Bits, false, f.Signed), f.Bits, f.Signed))
+	b := f.modality(signed(mask(f.Bits)^flip(f.Bits, false, f.Signed), f.Bits, f.Signed))
 	return min(a, b), max(a, b)
 }
 
@@ -102,7 +102,7 @@ func (f *Film) Levels(voi VOI) []uint8 {
 	if voi == nil {
 		voi = f.DefaultVOI()
 	}
-	inverse := f.Greys.Inverse || f.Photometric == "MONOCHROME1"
+	inverse := f.inverted()
 	flip := f.flip()
 	levels := make([]uint8, 1<<16)
 	for v := range 1 << f.Bits {

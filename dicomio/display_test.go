@@ -55,6 +55,11 @@ func curve(n, bits int) []int {
 	return data
 }
 
+func reversed(v []int) []int {
+	slices.Reverse(v)
+	return v
+}
+
 // Rendered greys are those of dcmtk's dcm2pnm within one level.
 func TestDisplayAgainstDCMTK(t *testing.T) {
 	window := func(c, w, function string) []el {
@@ -95,6 +100,12 @@ func TestDisplayAgainstDCMTK(t *testing.T) {
 		"table of negatives": {12, "MONOCHROME2", 1, []el{lut(0x00283010, -2048, 10, curve(4096, 10)...)}, []string{"+Wl", "1"}, nil},
 		"modality table": {12, "MONOCHROME2", 0, append([]el{lut(0x00283000, 0, 16, curve(4096, 16)...)}, window("30000", "20000", "")...),
 			[]string{"+Wi", "1"}, nil},
+		"falling slope":              {12, "MONOCHROME2", 0, append(rescale("-1", "4095"), window("2000", "1000", "")...), []string{"+Wi", "1"}, nil},
+		"falling slope, MONOCHROME1": {12, "MONOCHROME1", 0, append(rescale("-1", "4095"), window("2000", "1000", "")...), []string{"+Wi", "1"}, nil},
+		"falling table":              {12, "MONOCHROME2", 0, []el{lut(0x00283010, 0, 12, reversed(curve(4096, 12))...)}, []string{"+Wl", "1"}, nil},
+		"falling table, MONOCHROME1": {12, "MONOCHROME1", 0, []el{lut(0x00283010, 0, 12, reversed(curve(4096, 12))...)}, []string{"+Wl", "1"}, nil},
+		"INVERSE":                    {12, "MONOCHROME2", 0, append(window("2000", "1000", ""), text(0x20500020, "CS", "INVERSE")), []string{"+Wi", "1"}, nil},
+		"INVERSE, MONOCHROME1":       {12, "MONOCHROME1", 0, append(window("2000", "1000", ""), text(0x20500020, "CS", "INVERSE")), []string{"+Wi", "1"}, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
 			path := file(t, "a.dcm", ramp(c.bits, c.photometric, c.signed, c.els...))

@@ -1,9 +1,11 @@
 // Package dicomio brings films in and out: DICOM, and scanned films in PNG, TIFF
 // and JPEG.
 //
-// A film's pixels are the stored values of the file as an image.Gray16, bone
-// bright: MONOCHROME1 is mirrored within the range of the bits stored, nothing
-// else is changed, so that every stored value can be had back bit for bit.
+// A film's pixels are the stored values of the file as an image.Gray16. Where the
+// file wants the higher of two values shown darker, by MONOCHROME1 or another of its
+// statements, they are mirrored within the range of the bits stored; nothing else
+// is changed, so that every stored value can be had back bit for bit. So what is
+// bright on a screen is bright in Pixels, and bone is, unless Film.BoneDark.
 // Pixel (0, 0) is the top-left one; rows run downwards.
 //
 // Lengths are in millimetres, always as the pair row spacing (from one row to

@@ -20,7 +20,7 @@ type Film struct {
 	SHA256 string // of the file's bytes, lower-case hex
 	Format string // "DICOM", "PNG", "TIFF" or "JPEG"
 
-	Pixels      *image.Gray16 // bone bright; the stored values, mirrored in their range for MONOCHROME1
+	Pixels      *image.Gray16 // the stored values, mirrored in their range where the file wants the higher ones darker
 	Rows        int
 	Columns     int
 	Frames      int    // in the file
@@ -64,10 +64,10 @@ func (f *Film) Stored(x, y int) int {
 // flip is the pattern that turns a stored value into a grey value and back.
 // Mirroring in the range of the bits is the exclusive or with all of them, and
 // the offset of a signed value is the exclusive or with its sign.
-func (f *Film) flip() uint16 { return flip(f.Bits, f.Photometric, f.Signed) }
+func (f *Film) flip() uint16 { return flip(f.Bits, f.mirrored(), f.Signed) }
 
-func flip(bits int, photometric string, signed bool) (p uint16) {
-	if photometric == "MONOCHROME1" {
+func flip(bits int, mirrored, signed bool) (p uint16) {
+	if mirrored {
 		p = mask(bits)
 	}
 	if signed {

@@ -132,7 +132,7 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	if f.Lossy && l.shift == 0 {
 		l.limit(samples, info.Signed)
 	}
-	f.Pixels = l.samples(samples, info)
+	f.Pixels = l.samples(samples, info, f.flip())
 	return nil
 }
 
@@ -169,7 +169,7 @@ func (l layout) limit(s []uint16, twos bool) {
 // samples turns decoded samples into grey values as grey does stored ones, in
 // place. A codestream of fewer bits than are stored has the sign of a signed
 // film in its own highest bit.
-func (l layout) samples(s []uint16, info codec.Info) *image.Gray16 {
+func (l layout) samples(s []uint16, info codec.Info, flip uint16) *image.Gray16 {
 	if l.signed && !info.Signed && info.Bits < l.bits {
 		for i, v := range s {
 			s[i] = uint16(signed(v, info.Bits, true))
@@ -179,7 +179,7 @@ func (l layout) samples(s []uint16, info codec.Info) *image.Gray16 {
 	if binary.NativeEndian.Uint16([]byte{0, 1}) == 1 {
 		swap(b) // the machine is big endian
 	}
-	convert(b, l.shift, mask(l.bits), flip(l.bits, l.photometric, l.signed))
+	convert(b, l.shift, mask(l.bits), flip)
 	return &image.Gray16{Pix: b, Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
 }
 

@@ -71,7 +71,7 @@ func TestFramesOfFragments(t *testing.T) {
 // own highest bit.
 func TestSignOfDecodedSamples(t *testing.T) {
 	l := layout{rows: 1, columns: 2, bits: 16, signed: true, allocated: 16, photometric: "MONOCHROME2"}
-	f := &Film{Pixels: l.samples([]uint16{0x1FFF, 0x0001}, codec.Info{Bits: 13}), Bits: 16, Signed: true, Photometric: "MONOCHROME2"}
+	f := &Film{Pixels: l.samples([]uint16{0x1FFF, 0x0001}, codec.Info{Bits: 13}, flip(16, false, true)), Bits: 16, Signed: true, Photometric: "MONOCHROME2"}
 	assert.Equal(t, []int{-1, 1}, []int{f.Stored(0, 0), f.Stored(1, 0)})
 }
 

@@ -9,13 +9,16 @@ import (
 )
 
 // Greys is what a file says of how its stored values become grey levels on a
-// display (PS3.3 C.7.6.3, C.11.1, C.11.2). Pixels does not depend on it.
+// display (PS3.3 C.7.6.3, C.11.1, C.11.2). Of Pixels it tells only the sense: which
+// of two values is the brighter.
 type Greys struct {
 	Slope, Intercept float64  // of the modality's rescaling; Slope 0: none stated
 	Modality         *Table   // in place of Slope and Intercept
 	Windows          []Window // in the file's order
 	Tables           []Table  // VOI look-up tables, in the file's order
 	Inverse          bool     // Presentation LUT Shape (2050,0020) is INVERSE
+	Falling          bool     // higher stored values are lower values of interest
+	Sign             int      // of Pixel Intensity Relationship (0028,1041): -1 where higher stored values are less X-ray, 1 where lower are, 0 not stated
 	Padding          *Padding // stored values that are no part of the picture
 }
 
@@ -66,6 +69,10 @@ func (h *header) greys(f *Film) error {
 	low, _ := f.modalityRange()
 	if g.Tables, err = h.tables(tag.VOILUTSequence, low < 0); err != nil {
 		return err
+	}
+	f.sense()
+	if g.Sign = h.sign(f); f.BoneDark() {
+		f.warn("%s is %+d: by that, bone is dark in the greys that the file asks for", name(tag.PixelIntensityRelationshipSign), g.Sign)
 	}
 	return h.padding(f)
 }

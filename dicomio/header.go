@@ -61,6 +61,7 @@ var wanted = map[uint32]string{
 	0x00280121: "US", // Pixel Padding Range Limit
 	0x00280301: "CS", // Burned In Annotation
 	0x00280A02: "CS", // Pixel Spacing Calibration Type
+	0x00281041: "SS", // Pixel Intensity Relationship Sign
 	0x00281050: "DS", // Window Center
 	0x00281051: "DS", // Window Width
 	0x00281052: "DS", // Rescale Intercept

@@ -107,15 +107,15 @@ func (h *header) native(l layout, frame int) ([]byte, error) {
 	return part, nil
 }
 
-// grey turns one uncompressed frame into grey values. Where it can it does so
-// in place: the image then keeps b.
-func (l layout) grey(b []byte, order binary.ByteOrder) *image.Gray16 {
+// grey turns one uncompressed frame into grey values, by the film's flip. Where it
+// can it does so in place: the image then keeps b.
+func (l layout) grey(b []byte, order binary.ByteOrder, flip uint16) *image.Gray16 {
 	out := &image.Gray16{Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
-	m, f := mask(l.bits), flip(l.bits, l.photometric, l.signed)
+	m := mask(l.bits)
 	if l.allocated == 8 {
 		out.Pix = make([]byte, 2*len(b))
 		for i, v := range b {
-			binary.BigEndian.PutUint16(out.Pix[2*i:], uint16(v)>>l.shift&m^f)
+			binary.BigEndian.PutUint16(out.Pix[2*i:], uint16(v)>>l.shift&m^flip)
 		}
 		return out
 	}
@@ -123,7 +123,7 @@ func (l layout) grey(b []byte, order binary.ByteOrder) *image.Gray16 {
 	if order == binary.BigEndian {
 		swap(b)
 	}
-	convert(b, l.shift, m, f)
+	convert(b, l.shift, m, flip)
 	return out
 }
 

@@ -11,12 +11,16 @@ import (
 // lossless form, whatever its header says.
 func (f *Film) PixelKey() string {
 	h := sha256.New()
-	head := []uint64{uint64(f.Pixels.Rect.Dy()), uint64(f.Pixels.Rect.Dx()), uint64(f.Bits), uint64(f.flip())}
+	head := []uint64{uint64(f.Pixels.Rect.Dy()), uint64(f.Pixels.Rect.Dx()), uint64(f.Bits), uint64(flip(f.Bits, false, f.Signed))}
 	for _, n := range head {
 		h.Write(binary.BigEndian.AppendUint64(nil, n))
 	}
-	for y := range f.Pixels.Rect.Dy() {
-		h.Write(f.Pixels.Pix[y*f.Pixels.Stride:][:2*f.Pixels.Rect.Dx()])
+	stored := f.Pixels
+	if f.mirrored() {
+		stored = f.Exchanged(stored)
+	}
+	for y := range stored.Rect.Dy() {
+		h.Write(stored.Pix[y*stored.Stride:][:2*stored.Rect.Dx()])
 	}
 	return hex.EncodeToString(h.Sum(nil))
 }

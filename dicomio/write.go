@@ -229,9 +229,12 @@ func (f *Film) acquisition() []attribute {
 
 // imagePixel: the image pixel and DX image modules.
 func (f *Film) imagePixel() []attribute {
-	shape, sign, representation := "IDENTITY", "-1", "0"
-	if f.Photometric == "MONOCHROME1" {
-		shape, sign = "INVERSE", "1"
+	photometric, shape, sign, representation := "MONOCHROME2", "IDENTITY", "-1", "0"
+	if f.mirrored() {
+		photometric, shape, sign = "MONOCHROME1", "INVERSE", "1"
+	}
+	if f.Greys.Sign != 0 {
+		sign = strconv.Itoa(f.Greys.Sign)
 	}
 	low := 0
 	if f.Signed {
@@ -247,7 +250,7 @@ func (f *Film) imagePixel() []attribute {
 	centers, widths, function := f.writtenWindows(low)
 	return []attribute{
 		{0x00280002, "US", "1"},
-		{0x00280004, "CS", f.Photometric},
+		{0x00280004, "CS", photometric},
 		{0x00280010, "US", strconv.Itoa(f.Pixels.Rect.Dy())},
 		{0x00280011, "US", strconv.Itoa(f.Pixels.Rect.Dx())},
 		{0x00280100, "US", "16"},

@@ -63,51 +63,10 @@ func (l ReferenceLine) Turn(v Vector) Vector {
 	return v
 }
 
-// LinePair is one line of the pelvis on two films.
-type LinePair struct{ Baseline, Later ReferenceLine }
-
 // FilmRotation is how far a later film is turned in its plane against the
 // baseline.
 type FilmRotation struct {
 	Degrees, SE float64 // clockwise on the screen positive
-	// Spread is the largest distance of one pair's rotation from the mean over
-	// its own standard error; beyond 3 the pairs tell different stories, so that
-	// the pelvis has been turned out of the plane or a line is misplaced. It is 0
-	// with one pair.
-	Spread float64
-}
-
-// Rotation returns the in-plane rotation between two films from matched
-// reference lines: the mean of the differences weighted by 1/SE². Differences
-// are taken the shorter way round. It is a proposal for the reader. Every pair
-// needs a standard error above zero where there are several; the errors are
-// ErrTooFewPairs and *RangeError.
-func Rotation(pairs ...LinePair) (FilmRotation, error) {
-	if len(pairs) == 0 {
-		return FilmRotation{}, ErrTooFewPairs
-	}
-	turns, ses := make([]float64, len(pairs)), make([]float64, len(pairs))
-	var sum, total float64
-	for i, p := range pairs {
-		if !Finite(p.Baseline.Alpha, p.Baseline.SE, p.Later.Alpha, p.Later.SE) {
-			return FilmRotation{}, ErrNotFinite
-		}
-		turns[i] = math.Remainder(p.Later.Alpha-p.Baseline.Alpha, 180)
-		ses[i] = math.Hypot(p.Baseline.SE, p.Later.SE)
-		if len(pairs) == 1 {
-			return FilmRotation{Degrees: turns[0], SE: ses[0]}, nil
-		}
-		if err := Positive("standard error of a line", ses[i], "deg"); err != nil {
-			return FilmRotation{}, err
-		}
-		sum += turns[i] / (ses[i] * ses[i])
-		total += 1 / (ses[i] * ses[i])
-	}
-	r := FilmRotation{Degrees: sum / total, SE: math.Sqrt(1 / total)}
-	for i := range turns {
-		r.Spread = max(r.Spread, math.Abs(turns[i]-r.Degrees)/ses[i])
-	}
-	return r, nil
 }
 
 // ProjectionChange is how the cup's apparent orientation changed between films.

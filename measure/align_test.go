@@ -72,35 +72,6 @@ func TestLineScatter(t *testing.T) {
 	}
 }
 
-func TestRotation(t *testing.T) {
-	line := func(alpha, se float64) measure.ReferenceLine { return measure.ReferenceLine{Alpha: alpha, SE: se} }
-	for _, c := range []struct {
-		name                string
-		pairs               []measure.LinePair
-		degrees, se, spread float64
-	}{
-		{"one", []measure.LinePair{{Baseline: line(1, 0.3), Later: line(3.5, 0.4)}}, 2.5, 0.5, 0},
-		{"one without errors", []measure.LinePair{{Baseline: line(1, 0), Later: line(3.5, 0)}}, 2.5, 0, 0},
-		{"the shorter way round", []measure.LinePair{{Baseline: line(89, 0), Later: line(-88, 0)}}, 3, 0, 0},
-		{"two as good", []measure.LinePair{{Baseline: line(0, 0.3), Later: line(2, 0.4)}, {Baseline: line(5, 0.3), Later: line(8, 0.4)}}, 2.5, 0.5 / math.Sqrt2, 1},
-		{"the better one counts more", []measure.LinePair{{Baseline: line(0, 0.5), Later: line(2, 0)}, {Baseline: line(0, 1), Later: line(7, 0)}}, 3, 0.5 / math.Sqrt(1.25), 4},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			r, err := measure.Rotation(c.pairs...)
-			require.NoError(t, err)
-			assert.InDelta(t, c.degrees, r.Degrees, 1e-12)
-			assert.InDelta(t, c.se, r.SE, 1e-12)
-			assert.InDelta(t, c.spread, r.Spread, 1e-12)
-		})
-	}
-	_, err := measure.Rotation()
-	assert.ErrorIs(t, err, measure.ErrTooFewPairs)
-	_, err = measure.Rotation(measure.LinePair{}, measure.LinePair{})
-	assert.EqualError(t, err, "measure: standard error of a line of 0 deg must be positive")
-	_, err = measure.Rotation(measure.LinePair{Later: line(math.NaN(), 1)})
-	assert.ErrorIs(t, err, measure.ErrNotFinite)
-}
-
 func TestCompareRims(t *testing.T) {
 	base := measure.RimReading{Radiographic: measure.Radiographic{Inclination: 40, Anteversion: 15}, SEInclination: 0.3, SEAnteversion: 0.4}
 	for _, c := range []struct {
@@ -127,22 +98,6 @@ func ExampleLine() {
 	}
 	fmt.Printf("alpha %.1f degrees, standard error %.1f\n", l.Alpha, l.SE)
 	// Output: alpha 2.0 degrees, standard error 0.4
-}
-
-func ExampleRotation() {
-	teardrops := measure.LinePair{
-		Baseline: measure.ReferenceLine{Alpha: 0.4, SE: 0.4}, Later: measure.ReferenceLine{Alpha: 2.2, SE: 0.4},
-	}
-	ischia := measure.LinePair{
-		Baseline: measure.ReferenceLine{Alpha: -1.1, SE: 0.3}, Later: measure.ReferenceLine{Alpha: 1.0, SE: 0.3},
-	}
-	r, err := measure.Rotation(teardrops, ischia)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("turned by %.1f degrees, standard error %.1f\n", r.Degrees, r.SE)
-	// Output: turned by 2.0 degrees, standard error 0.3
 }
 
 func ExampleCompareRims() {

@@ -54,5 +54,4 @@ var (
 	ErrNotEllipse  = errors.New("measure: no ellipse fits the points")
 	ErrNoSide      = errors.New("measure: side unknown, so medial cannot be told from lateral")
 	ErrNoDirection = errors.New("measure: no movement, so it has no direction")
-	ErrTooFewPairs = errors.New("measure: no pair of matched lines")
 )

@@ -38,22 +38,6 @@ func WearVolume(headMM, d, angle float64) (float64, error) {
 	return v, nil
 }
 
-// WearVolumeSeries is WearVolume with the wedge replaced by the first two terms
-// of its series in d,
-//
-//	W = r d² sin(2b) / 2 - pi d³ sin³(b) / 6
-//
-// It is good to 0.35 % for d up to 2 mm and heads of 28 mm or more, and to
-// 2.3 % for d up to 4 mm and heads of 22 mm, worst where d sin b > r cos b.
-func WearVolumeSeries(headMM, d, angle float64) (float64, error) {
-	if err := checkVolume(headMM, d, angle); err != nil {
-		return 0, err
-	}
-	r := headMM / 2
-	sin, cos := math.Sincos(angle * math.Pi / 180)
-	return math.Pi/2*r*r*d*(1+sin) + r*d*d*sin*cos - math.Pi/6*d*d*d*sin*sin*sin, nil
-}
-
 // WearVolumeSE returns the exact volume with the standard error that seD, mm,
 // and seAngle, degrees, give it to first order, the two taken as independent.
 func WearVolumeSE(headMM, d, angle, seD, seAngle float64) (Volume, error) {

@@ -83,17 +83,20 @@ func TestSpeedLimit(t *testing.T) {
 // The stated interval of the length holds the truth in 93 to 97 % of simulated
 // series once the length can be told from zero. Near zero it holds it more often:
 // it cannot miss below, and the films tell two variances where the limit counts
-// on one.
+// on one. Whether an interval holds the truth is asked of the distribution that its
+// ends are sought on, which is a hundred times faster; the ends themselves are sought
+// for the first series of each speed.
 func TestSpeedCoverage(t *testing.T) {
-	if testing.Short() {
-		t.Skip("simulation")
-	}
+	const (
+		runs   = 2000 // whose standard error at 0.95 is 0.005
+		sought = 25
+		tail   = 0.025
+	)
 	r := rand.New(rand.NewPCG(3, 7))
 	x := []float64{1, 2, 5, 7, 10}
 	for _, speed := range []float64{0, 0.05, 0.15, 0.3} {
-		const runs = 600 // whose standard error at 0.95 is 0.009
 		hit, below := 0.0, 0.0
-		for range runs {
+		for run := range runs {
 			s, m := make([]float64, len(x)), make([]float64, len(x))
 			for i := range x {
 				s[i] = 0.8*speed*x[i] + 0.1*r.NormFloat64()
@@ -101,21 +104,29 @@ func TestSpeedCoverage(t *testing.T) {
 			}
 			v, err := FitVector(x, s, m, nil)
 			require.NoError(t, err)
-			got := v.Speed(0.95)
-			if got.Interval.Contains(speed) {
+			d, value := newLength(v), math.Hypot(v.Slope[0], v.Slope[1])
+			under := d.shorter(0, value) <= 1-tail
+			p := d.shorter(speed, value)
+			holds := p >= tail && (under || p <= 1-tail) || under && d.shorter(0, speed) <= 1-tail
+			if run < sought {
+				got := v.Speed(0.95)
+				require.Equal(t, got.Below, under)
+				require.Equal(t, got.Interval.Contains(speed), holds)
+			}
+			if holds {
 				hit += 1.0 / runs
 			}
-			if got.Below {
+			if under {
 				below += 1.0 / runs
 			}
 		}
 		t.Logf("speed %.2f: covered %.3f, below detection %.3f", speed, hit, below)
 		switch {
 		case speed == 0:
-			assert.GreaterOrEqual(t, below, 0.975-0.013)
-			assert.GreaterOrEqual(t, hit, 0.975-0.013)
+			assert.GreaterOrEqual(t, below, 0.975-0.01)
+			assert.GreaterOrEqual(t, hit, 0.975-0.01)
 		case speed < 0.1:
-			assert.GreaterOrEqual(t, hit, 0.95-0.018)
+			assert.GreaterOrEqual(t, hit, 0.95-0.015)
 		default:
 			assert.InDelta(t, 0.95, hit, 0.02)
 			assert.Less(t, below, 0.05)

@@ -137,7 +137,7 @@ func writeWorn(t *testing.T, dir string, h phantom.Hip, surgery time.Time, years
 
 func writeScene(t *testing.T, dir string, s phantom.Scene, surgery time.Time, years float64) string {
 	t.Helper()
-	s = s.Around(s.Hips[0].Side, filmMM)
+	s = s.Around(s.Hips[0].Side, 100) // mm: what of a film the reading looks at
 	img, err := phantom.Render(s)
 	require.NoError(t, err)
 	date := surgery.AddDate(0, 0, int(365.25*years+0.5))

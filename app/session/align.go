@@ -106,7 +106,8 @@ func (s *Session) baselineFilm() *Film {
 }
 
 func (s *Session) pelvis(f *Film) find.PelvisView {
-	return find.PelvisView{Film: f.pixels, Head: f.Draft.Head.At, Cup: f.Draft.Cup.At,
+	film := boneBright(f.file, f.pixels, f.Draft.Head.At, f.Draft.Cup.At)
+	return find.PelvisView{Film: film, Head: f.Draft.Head.At, Cup: f.Draft.Cup.At,
 		HeadMM: s.hip.Implant.HeadMM, Side: s.hip.Side}
 }
 
@@ -117,7 +118,7 @@ func (s *Session) fill(v *find.PelvisView, path string) error {
 	}
 	f, err := s.cfg.Open(path)
 	if err == nil {
-		v.Film = f.Pixels
+		v.Film = boneBright(f, f.Pixels, v.Head, v.Cup)
 	}
 	return err
 }
@@ -178,5 +179,6 @@ func pelvisOf(m study.Measurement) (find.PelvisView, error) {
 	if err != nil {
 		return find.PelvisView{}, err
 	}
-	return find.PelvisView{Film: f.Pixels, Head: m.Head.Circle, Cup: m.Cup.Circle, HeadMM: m.HeadMM, Side: m.Side}, nil
+	film := boneBright(f, f.Pixels, m.Head.Circle, m.Cup.Circle)
+	return find.PelvisView{Film: film, Head: m.Head.Circle, Cup: m.Cup.Circle, HeadMM: m.HeadMM, Side: m.Side}, nil
 }

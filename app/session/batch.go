@@ -150,7 +150,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if lateral {
 		want.Side = measure.SideUnknown // the place on the film does not tell it
 	}
-	hips, err := find.Hips(ctx, f.Pixels, want)
+	hips, err := detect(ctx, f, f.Pixels, want, find.Hips)
 	var no *measure.Refusal
 	switch {
 	case errors.As(err, &no):

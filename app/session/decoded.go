@@ -128,7 +128,7 @@ func (s *Session) fetched(f *Film, img *image.Gray16, err error) {
 // search looks for head and cup. The pixels are held weakly, so that films which
 // wait for their turn can be let go; a film let go is read again.
 func (s *Session) search(f *Film, opt find.Options) func(context.Context) ([]measure.Hip, error) {
-	held, path, sum := weak.Make(f.pixels), f.Path, f.SHA256
+	held, path, sum, file := weak.Make(f.pixels), f.Path, f.SHA256, f.file
 	return func(ctx context.Context) ([]measure.Hip, error) {
 		img := held.Value()
 		if img == nil {
@@ -137,6 +137,6 @@ func (s *Session) search(f *Film, opt find.Options) func(context.Context) ([]mea
 				return nil, err
 			}
 		}
-		return s.cfg.Detect(ctx, img, opt)
+		return detect(ctx, file, img, opt, s.cfg.Detect)
 	}
 }

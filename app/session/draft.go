@@ -15,7 +15,8 @@ type Trace struct {
 	Fit  measure.Outline
 	At   measure.Circle
 	Hand bool            // At was moved away from Fit, or there is no fit
-	By   []measure.Point `json:",omitempty"` // three points that a hand has drawn At through
+	By   []measure.Click `json:",omitempty"` // three clicks that a hand has drawn At, or Ring, through
+	SD   float64         `json:",omitempty"` // of a click where At was placed last without them, px
 	Ring measure.Ellipse // wire ring as a hand has shaped it; zero for that of Fit
 
 	// Rough: the program has put At about where it may be, and nobody has placed or
@@ -86,56 +87,6 @@ func (d Draft) rimAfter(before Draft, img *image.Gray16) study.Rim {
 	return study.ProposeRim(h)
 }
 
-// handSE is the standard error, in pixels, taken for a circle that was placed
-// by hand where no edge points are known (common practice, no source: a pixel
-// is about what a steady hand reaches on a screen).
-const handSE = 1.0
-
-// Outline returns the outline with its evidence. For a circle moved by hand the
-// residuals are those of the known edge points to the moved circle, and the
-// variances grow by twice the rise of their mean square: a centre displaced by d
-// raises the mean square over a full circle by d²/2, so the standard error is
-// never smaller than what hand and edge disagree by.
-func (t Trace) Outline() measure.Outline {
-	if !t.Hand {
-		return t.Fit
-	}
-	o := t.Fit
-	o.Circle, o.Ring = t.At, t.ring()
-	if len(o.Points) == 0 {
-		o.Cov = diagonal(handSE * handSE)
-		if o.Ring.A > 0 {
-			o.RingCov = measure.RingScatter(handSE*handSE, o.Ring.A)
-		}
-		return o
-	}
-	distance := t.At.Distance
-	if o.Ring.A > 0 {
-		distance = func(p measure.Point) float64 { return toEllipse(o.Ring, p) }
-	}
-	o.Residuals = make([]float64, len(o.Points))
-	sum := 0.0
-	for i, p := range o.Points {
-		o.Residuals[i] = distance(p)
-		sum += o.Residuals[i] * o.Residuals[i]
-	}
-	o.RMS = math.Sqrt(sum / float64(len(o.Points)))
-	o.Edges = append([]measure.Edge(nil), o.Edges...)
-	for i := range o.Edges {
-		o.Edges[i].Residual = distance(o.Edges[i].Point)
-	}
-	rise := max(0, 2*(o.RMS*o.RMS-t.Fit.RMS*t.Fit.RMS))
-	for i := range o.Cov {
-		o.Cov[i][i] += rise
-	}
-	if o.Ring.A > 0 {
-		for i, v := range measure.RingScatter(rise, o.Ring.A) {
-			o.RingCov[i][i] += v[i]
-		}
-	}
-	return o
-}
-
 // moved returns a wire's ellipse after its circle went from one place to another.
 func moved(e measure.Ellipse, from, to measure.Circle) measure.Ellipse {
 	k := to.R / from.R
@@ -157,13 +108,6 @@ func toEllipse(e measure.Ellipse, p measure.Point) float64 {
 	return (q - 1) * q / math.Hypot(u/e.A, v/e.B)
 }
 
-func diagonal(v float64) (m [3][3]float64) {
-	for i := range m {
-		m[i][i] = v
-	}
-	return m
-}
-
 // ring returns a wire's ellipse as it is shown; zero for another outline.
 func (t Trace) ring() measure.Ellipse {
 	switch {
@@ -175,25 +119,27 @@ func (t Trace) ring() measure.Ellipse {
 	return measure.Ellipse{}
 }
 
-// putRing returns t with a wire's ellipse at e.
-func (t Trace) putRing(e measure.Ellipse) Trace {
+// putRing returns t with a wire's ellipse at e, placed by a hand that is off by sd.
+func (t Trace) putRing(e measure.Ellipse, sd float64) Trace {
 	t.At, t.Ring, t.Hand, t.Rough = measure.Circle{X: e.X, Y: e.Y, R: e.A}, e, true, false
+	t.By, t.SD = nil, sd
 	return t
 }
 
-// put returns t with its circle at c; what was drawn by hand goes with it.
-func (t Trace) put(c measure.Circle) Trace {
+// put returns t with its circle at c, placed by a hand that is off by sd; what was
+// drawn by hand goes with it.
+func (t Trace) put(c measure.Circle, sd float64) Trace {
 	if len(t.By) > 0 {
-		by, k := make([]measure.Point, len(t.By)), c.R/t.At.R
+		by, k := append([]measure.Click(nil), t.By...), c.R/t.At.R
 		for i, p := range t.By {
-			by[i] = measure.Point{X: c.X + k*(p.X-t.At.X), Y: c.Y + k*(p.Y-t.At.Y)}
+			by[i].Point = measure.Point{X: c.X + k*(p.X-t.At.X), Y: c.Y + k*(p.Y-t.At.Y)}
 		}
 		t.By = by
 	}
 	if t.Ring.A > 0 {
 		t.Ring = moved(t.Ring, t.At, c)
 	}
-	t.At, t.Rough = c, false
-	t.Hand = len(t.Fit.Points) == 0 || c != t.Fit.Circle || t.Ring.A > 0
+	t.At, t.Rough, t.SD = c, false, sd
+	t.Hand = c != t.Fit.Circle || t.Ring.A > 0
 	return t
 }

@@ -83,7 +83,7 @@ func (s *Session) adjust(verb string, f func(measure.Circle) measure.Circle) {
 	}
 	before := film.memory()
 	t := film.Draft.Trace(s.part)
-	s.setDraft(film, film.Draft.with(s.part, t.put(f(t.At))))
+	s.setDraft(film, film.Draft.with(s.part, t.put(f(t.At), s.clickSD(film))))
 	name := fmt.Sprintf("%s %s, %s", verb, PartWord(s.part), s.label(film))
 	s.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(s.part)})
 }
@@ -101,13 +101,14 @@ func (s *Session) refine(parts ...measure.Part) {
 	if film == nil || film.Draft == nil || film.pixels == nil || s.drag.kind != dragNone {
 		return
 	}
-	turn, start, find, img := film.turn, *film.Draft, s.finder(film), film.pixels
+	turn, start, fit := film.turn, *film.Draft, s.finder(film)
+	img, file := film.pixels, film.file
 	s.Say("Refining to the edge …")
 	go func() {
 		d := start
 		var fault error
 		for _, part := range parts {
-			o, err := find(d, part)
+			o, err := fit(d, part)
 			if err != nil {
 				fault = fmt.Errorf("%s: %w", PartWord(part), err)
 				break
@@ -115,7 +116,7 @@ func (s *Session) refine(parts ...measure.Part) {
 			d = d.with(part, fitted(o))
 		}
 		if fault == nil {
-			d.Rim = d.rimAfter(start, img)
+			d.Rim = d.rimAfter(start, boneBright(file, img, d.Head.At, d.Cup.At))
 		}
 		s.cfg.Post(func() { s.refined(film, turn, d, parts, fault) })
 	}()
@@ -123,9 +124,10 @@ func (s *Session) refine(parts ...measure.Part) {
 
 // finder returns the function that fits one outline of film, from where it is.
 func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.Outline, error) {
-	img, refine, ring := film.pixels, s.cfg.Refine, s.cfg.RefineRing
+	shown, file, refine, ring := film.pixels, film.file, s.cfg.Refine, s.cfg.RefineRing
 	headMM := s.options(film).HeadMM
 	return func(d Draft, part measure.Part) (measure.Outline, error) {
+		img := boneBright(file, shown, d.Head.At, d.Cup.At)
 		if part == measure.Cup && d.CupKind == measure.Wire {
 			return ring(img, d.Cup.ring(), d.Head.At, headMM)
 		}

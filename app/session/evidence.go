@@ -126,7 +126,7 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 			n++
 		}
 	}
-	o, err := refit(film.pixels, t.Fit, edges)
+	o, err := refit(boneBright(film.file, film.pixels, film.Draft.Head.At, film.Draft.Cup.At), t.Fit, edges)
 	if err != nil {
 		return fmt.Errorf("session: the points stay as they are: %w", err)
 	}

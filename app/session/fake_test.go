@@ -123,7 +123,7 @@ func (b *bench) refine(img *image.Gray16, start measure.Circle, part measure.Par
 // outline returns a circle as if fitted to 36 points that lie on it exactly, with
 // standard errors of 0.1 px.
 func outline(c measure.Circle) measure.Outline {
-	o := measure.Outline{CircleFit: measure.CircleFit{Circle: c, Arc: 360, Cov: diagonal(0.01)}}
+	o := measure.Outline{CircleFit: measure.CircleFit{Circle: c, Arc: 360, Cov: [3][3]float64{{0.01}, {0, 0.01}, {0, 0, 0.01}}}}
 	for a := 0.0; a < 360; a += 10 {
 		sin, cos := math.Sincos(a * math.Pi / 180)
 		p := measure.Point{X: c.X + c.R*cos, Y: c.Y + c.R*sin}

@@ -70,12 +70,8 @@ func (s *Session) warnings(f *Film, n Numbers) []study.Warning {
 		out = append(out, found...)
 	}
 	for _, part := range []measure.Part{measure.Head, measure.Cup} {
-		t := d.Trace(part)
-		switch {
-		case t.Hand && len(t.Fit.Points) == 0:
-			out = append(out, study.Warning{Code: study.WarnByHand, Text: fmt.Sprintf("%s placed by hand without edge points: standard error taken as %.0f px", PartWord(part), handSE)})
-		case t.Hand:
-			out = append(out, study.Warning{Code: study.WarnByHand, Text: PartWord(part) + " moved by hand: its standard error includes the distance to the fitted edge"})
+		if t := d.Trace(part); t.Hand {
+			out = append(out, study.Warning{Code: study.WarnByHand, Text: t.byHandWords(PartWord(part), n.Reading.Scale)})
 		}
 	}
 	if w := s.fileContradicts(f); w.Text != "" {

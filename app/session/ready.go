@@ -15,9 +15,9 @@ func openReady(path string) (*dicomio.Film, error) {
 	return ready(f)
 }
 
-// ready brings a film into the standard display and to square pixels: all
-// coordinates are those of this film. Its warnings say what was done. Where it
-// cannot be, f itself is returned with the error.
+// ready brings a film into the standard display and to square pixels, its padding
+// black: all coordinates are those of this film. Its warnings say what was done.
+// Where it cannot be, f itself is returned with the error.
 func ready(f *dicomio.Film) (*dicomio.Film, error) {
 	up := f.Upright()
 	square, err := up.Square()
@@ -31,5 +31,8 @@ func ready(f *dicomio.Film) (*dicomio.Film, error) {
 	if square != up {
 		add("pixels are not square: pixel coordinates are those of the film " + up.SquareBy())
 	}
-	return square, nil
+	if f.BoneDark() {
+		add(boneDarkWords)
+	}
+	return square.Unpadded(), nil
 }

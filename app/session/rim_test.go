@@ -21,7 +21,7 @@ func TestRimFollowsTheOutlinedShell(t *testing.T) {
 	cup, head := truths[0].Cup, truths[0].Head
 	off := cup
 	off.X += 25
-	before := Draft{CupKind: measure.Shell, Head: fitted(outline(head)), Cup: Trace{}.put(off)}
+	before := Draft{CupKind: measure.Shell, Head: fitted(outline(head)), Cup: Trace{}.put(off, 1)}
 	after := before
 	after.Cup = fitted(outline(cup))
 

@@ -2,6 +2,7 @@ package session
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -94,7 +95,8 @@ func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
 	b.Grow(1)
 	n := b.Numbers(f)
 	require.NoError(t, n.Err)
-	require.Contains(t, study.Texts(n.Warnings), "head placed by hand without edge points: standard error taken as 1 px")
+	require.Contains(t, study.Texts(n.Warnings), fmt.Sprintf("head placed by hand without edge points: its centre is known to ±%.2f mm, its radius to ±%.2f mm",
+		f.Draft.Head.SD*n.Reading.Scale, f.Draft.Head.SD*n.Reading.Scale))
 	b.Undo()
 	b.Undo()
 	b.RefineBoth()

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
@@ -24,7 +23,7 @@ const (
 // sketch is a shape that is being drawn.
 type sketch struct {
 	tool   Tool
-	points []measure.Point
+	points []measure.Click
 	at     measure.Point // under the pointer
 	down   Pointer       // where the button went down on the last point
 }
@@ -95,7 +94,7 @@ func (t Tool) clicks() int { return [...]int{0, 3, 3, 2, 2}[t] }
 func (s *Session) place(p Pointer) {
 	k, f := &s.sketch, s.selected
 	k.at = f.Camera.ToFilm(p.X, p.Y)
-	k.points = append(k.points, k.at)
+	k.points = append(k.points, measure.Click{Point: k.at, SD: s.clickSD(f)})
 	k.down = p
 	if len(k.points) < k.tool.clicks() {
 		s.hint()
@@ -119,7 +118,7 @@ func (s *Session) hoverSketch(p Pointer) {
 	k, f := &s.sketch, s.selected
 	k.at = f.Camera.ToFilm(p.X, p.Y)
 	if k.tool == LineTool && len(k.points) == 1 {
-		s.PreviewLine(k.points[0], k.at)
+		s.PreviewLine(k.points[0].Point, k.at)
 	}
 	s.changed(ViewChanged)
 }
@@ -135,9 +134,9 @@ func (s *Session) finishSketch(f *Film) {
 	case RingTool:
 		err = s.drawRing(f, k.points)
 	case RimTool:
-		err = s.drawRim(f, k.points[0], k.points[1])
+		err = s.drawRim(f, k.points[0].Point, k.points[1].Point)
 	case LineTool:
-		err = s.SetLine(k.points[0], k.points[1])
+		err = s.SetLine(k.points[0].Point, k.points[1].Point)
 	}
 	s.sketch = sketch{}
 	switch {
@@ -156,7 +155,7 @@ func (s *Session) finishSketch(f *Film) {
 	s.changed(OutlineChanged | ViewChanged)
 }
 
-func (s *Session) drawCircle(f *Film, by []measure.Point) error {
+func (s *Session) drawCircle(f *Film, by []measure.Click) error {
 	c, err := through(by)
 	if err != nil {
 		return err
@@ -169,14 +168,15 @@ func (s *Session) drawCircle(f *Film, by []measure.Point) error {
 	return nil
 }
 
-func (s *Session) drawRing(f *Film, by []measure.Point) error {
-	e, err := ellipseBy(by[0], by[1], by[2])
+func (s *Session) drawRing(f *Film, by []measure.Click) error {
+	e, err := ringBy(by)
 	if err != nil {
 		return err
 	}
 	d := *f.Draft
 	d.CupKind = measure.Wire
-	d.Cup = Trace{}.putRing(e)
+	d.Cup = Trace{}.putRing(e, by[2].SD)
+	d.Cup.By = by
 	s.stepDraft(f, d, "draw the wire ring")
 	return nil
 }
@@ -212,39 +212,21 @@ func (s *Session) stepDraft(f *Film, d Draft, verb string) {
 	s.record(change{name: fmt.Sprintf("%s, %s", verb, s.label(f)), film: f, before: before, after: f.memory()})
 }
 
-// errStraight is the error of three points of which no circle is told.
-var errStraight = errors.New("session: the three points lie nearly on a line; choose them far apart on the edge")
-
-// through returns the circle through three points.
-func through(p []measure.Point) (measure.Circle, error) {
-	ax, ay := p[1].X-p[0].X, p[1].Y-p[0].Y
-	bx, by := p[2].X-p[0].X, p[2].Y-p[0].Y
-	a, b := ax*ax+ay*ay, bx*bx+by*by
-	d := 2 * (ax*by - ay*bx)
-	// A sagitta of a hundredth of the longest chord is what a hand can place.
-	if longest := max(a, b, (ax-bx)*(ax-bx)+(ay-by)*(ay-by)); math.Abs(d) < 0.02*longest || longest == 0 {
-		return measure.Circle{}, errStraight
-	}
-	x, y := (by*a-ay*b)/d, (ax*b-bx*a)/d
-	return measure.Circle{X: p[0].X + x, Y: p[0].Y + y, R: max(math.Hypot(x, y), minRadius)}, nil
+// through returns the circle through three clicks.
+func through(by []measure.Click) (measure.Circle, error) {
+	c, err := measure.CircleThrough([3]measure.Point{by[0].Point, by[1].Point, by[2].Point})
+	c.R = max(c.R, minRadius)
+	return c, err
 }
 
-// ellipseBy returns the ellipse with the ends a and b of its long axis through p.
-func ellipseBy(a, b, p measure.Point) (measure.Ellipse, error) {
-	e := measure.Ellipse{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2, A: math.Hypot(b.X-a.X, b.Y-a.Y) / 2,
-		Angle: math.Atan2(b.Y-a.Y, b.X-a.X) * 180 / math.Pi}
-	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
-	u, v := (p.X-e.X)*cos+(p.Y-e.Y)*sin, (p.Y-e.Y)*cos-(p.X-e.X)*sin
-	if e.A < minRadius || math.Abs(u) > 0.95*e.A {
-		return e, errors.New("session: the third point has to lie between the ends of the long axis")
+// ringBy returns the ellipse with the first two clicks at the ends of its long axis
+// through the third.
+func ringBy(by []measure.Click) (measure.Ellipse, error) {
+	e, err := measure.RingThrough(by[0].Point, by[1].Point, by[2].Point)
+	if err == nil && e.A < minRadius {
+		err = measure.ErrNotAside
 	}
-	q := u / e.A
-	e.B = math.Abs(v) / math.Sqrt((1-q)*(1+q))
-	if e.B > e.A {
-		return e, errors.New("session: the ring would be wider across than along; click the ends of its long axis first")
-	}
-	e.Angle = math.Mod(e.Angle+180, 180)
-	return e, nil
+	return e, err
 }
 
 // Sketch is the shape that is being drawn, as far as it is known.
@@ -261,21 +243,25 @@ type Sketch struct {
 // Shapes that are not known yet are zero.
 func (s *Session) Sketch() Sketch {
 	k := s.sketch
-	out := Sketch{Points: k.points, Part: s.part, Tool: k.tool}
+	out := Sketch{Part: s.part, Tool: k.tool}
+	for _, p := range k.points {
+		out.Points = append(out.Points, p.Point)
+	}
 	if len(k.points) == 0 {
 		return out
 	}
-	last := k.points[len(k.points)-1]
+	last := k.points[len(k.points)-1].Point
+	shown := append(k.points[:len(k.points):len(k.points)], measure.Click{Point: k.at})
 	switch {
 	case k.tool == CircleTool && len(k.points) == 2:
-		if c, err := through([]measure.Point{k.points[0], k.points[1], k.at}); err == nil {
+		if c, err := through(shown); err == nil {
 			out.Circle = c
 		}
 	case k.tool == RingTool && len(k.points) == 2:
-		if e, err := ellipseBy(k.points[0], k.points[1], k.at); err == nil {
+		if e, err := ringBy(shown); err == nil {
 			out.Ring = e
 		}
-		out.Line = [2]measure.Point{k.points[0], k.points[1]}
+		out.Line = [2]measure.Point{out.Points[0], out.Points[1]}
 	case k.tool != LineTool: // which is previewed as the film's own line
 		out.Line = [2]measure.Point{last, k.at}
 	}

@@ -50,7 +50,9 @@ func TestCircleByThreeClicks(t *testing.T) {
 	require.InDelta(t, want.R, got.At.R, 1e-6)
 	require.Equal(t, "draw head, film 1", b.UndoName())
 	require.Equal(t, Edited, f.State())
-	require.InDelta(t, handSE, math.Sqrt(got.Outline().Cov[0][0]), 1e-9, "no edge is claimed")
+	sd := math.Hypot(aimSD/f.Camera.Zoom, blurMM/f.Imager)
+	require.InDelta(t, sd, got.By[0].SD, 1e-9)
+	require.Greater(t, math.Sqrt(got.Outline().Cov[0][0]), 0.7*sd, "no edge is claimed")
 
 	// Each of the three points can be held; the circle goes through it.
 	px, py := on(want, 200)
@@ -70,7 +72,7 @@ func TestCircleByThreeClicks(t *testing.T) {
 	// Nudged, the points go with the circle.
 	b.Nudge(3, 0)
 	for _, q := range f.Draft.Head.By {
-		require.InDelta(t, 0, f.Draft.Head.At.Distance(q), 1e-6)
+		require.InDelta(t, 0, f.Draft.Head.At.Distance(q.Point), 1e-6)
 	}
 	b.Undo()
 	b.Undo()
@@ -283,13 +285,15 @@ func (b *bench) drag(x0, y0, x1, y1 float64) {
 }
 
 func TestRingRefusesWhatIsNone(t *testing.T) {
-	p := func(x, y float64) measure.Point { return measure.Point{X: x, Y: y} }
-	_, err := ellipseBy(p(0, 0), p(100, 0), p(120, 10))
+	p := func(x, y float64) measure.Click { return measure.Click{Point: measure.Point{X: x, Y: y}} }
+	_, err := ringBy([]measure.Click{p(0, 0), p(100, 0), p(120, 10)})
 	require.ErrorContains(t, err, "between the ends")
-	_, err = ellipseBy(p(0, 0), p(100, 0), p(50, 80))
+	_, err = ringBy([]measure.Click{p(0, 0), p(100, 0), p(50, 80)})
 	require.ErrorContains(t, err, "wider across")
-	_, err = ellipseBy(p(1, 1), p(1, 1), p(1, 1))
-	require.Error(t, err)
+	for _, x := range []float64{1, 3} {
+		_, err = ringBy([]measure.Click{p(1, 1), p(x, 1), p(1.5, 1)})
+		require.Error(t, err)
+	}
 }
 
 func TestToolsNeedAFilmAndAHip(t *testing.T) {

@@ -134,13 +134,14 @@ func (s *Session) Handles() []Handle {
 	for _, part := range []measure.Part{s.part, otherPart(s.part)} {
 		t := f.Draft.Trace(part)
 		out = append(out, Handle{Grip{part, Centre, 0}, t.At.Center()})
-		for i, p := range t.By {
-			out = append(out, Handle{Grip{part, Point, i}, p})
-		}
 		if e := t.ring(); e.A > 0 {
 			for i, p := range axisEnds(e) {
 				out = append(out, Handle{Grip{part, Axis, i}, p})
 			}
+			continue
+		}
+		for i, c := range t.By {
+			out = append(out, Handle{Grip{part, Point, i}, c.Point})
 		}
 	}
 	if l := f.Draft.Line; l.From == study.Drawn {
@@ -250,24 +251,24 @@ func (s *Session) dragTo(f *Film, at measure.Point) {
 		}
 		return
 	case Point:
-		by := append([]measure.Point(nil), t.By...)
-		by[g.Index] = at
+		by := append([]measure.Click(nil), t.By...)
+		by[g.Index] = measure.Click{Point: at, SD: s.clickSD(f)}
 		c, err := through(by)
 		if err != nil {
 			return
 		}
 		t.At, t.By, t.Hand = c, by, true
 	case Axis:
-		t = t.putRing(pulled(t.ring(), g.Index, at))
+		t = t.putRing(pulled(t.ring(), g.Index, at), s.clickSD(f))
 	case Centre:
 		c := t.At
 		c.X += at.X - s.drag.from.X
 		c.Y += at.Y - s.drag.from.Y
-		t = t.put(c)
+		t = t.put(c, s.clickSD(f))
 	default:
 		c := t.At
 		c.R = max(minRadius, c.R+t.distance(at)-t.distance(s.drag.from))
-		t = t.put(c)
+		t = t.put(c, s.clickSD(f))
 	}
 	s.setDraft(f, f.Draft.with(g.Part, t))
 }

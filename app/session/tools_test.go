@@ -158,41 +158,6 @@ func TestRefineIsDroppedWhereTheOutlineMovedMeanwhile(t *testing.T) {
 	require.Contains(t, b.Notice(), "No edge to fit here")
 }
 
-func TestMovedOutlineOwnsUpToItsMisfit(t *testing.T) {
-	tr := fitted(outline(measure.Circle{X: 50, Y: 50, R: 30}))
-	moved := tr.put(measure.Circle{X: 52, Y: 50, R: 30}).Outline()
-	// Over a full circle a shift of d leaves residuals of mean square d²/2.
-	require.InDelta(t, 2/math.Sqrt2, moved.RMS, 0.03)
-	require.InDelta(t, 0.01+4, moved.Cov[0][0], 0.15)
-	back := tr.put(measure.Circle{X: 52, Y: 50, R: 30}).put(measure.Circle{X: 50, Y: 50, R: 30})
-	require.False(t, back.Hand, "back in place it is the fit again")
-	require.Equal(t, tr.Fit, back.Outline())
-}
-
-func TestMovedWireKeepsItsEllipse(t *testing.T) {
-	o := outline(measure.Circle{X: 50, Y: 50, R: 30})
-	o.Ring = measure.Ellipse{X: 50, Y: 50, A: 30, B: 10, Angle: 40}
-	o.Points = []measure.Point{o.Ring.At(0), o.Ring.At(90), o.Ring.At(180), o.Ring.At(270)}
-	still := fitted(o).put(measure.Circle{X: 50, Y: 50, R: 30 + 1e-12}).Outline()
-	require.InDelta(t, 0, still.RMS, 1e-9)
-	got := fitted(o).put(measure.Circle{X: 53, Y: 50, R: 33}).Outline()
-	require.InDelta(t, 53, got.Ring.X, 1e-9)
-	require.InDelta(t, 33, got.Ring.A, 1e-9)
-	require.InDelta(t, 11, got.Ring.B, 1e-9)
-
-	// What hand and edge disagree by is doubt about the ring, too.
-	o.RingCov = measure.RingScatter(0.01, 30)
-	moved := fitted(o).put(measure.Circle{X: 53, Y: 50, R: 30}).Outline()
-	rise := moved.Cov[0][0] - o.Cov[0][0]
-	require.Greater(t, rise, 1.0)
-	for i := range 4 {
-		require.InDelta(t, 0.01+rise, moved.RingCov[i][i], 1e-9)
-	}
-	require.InDelta(t, (0.01+rise)/900, moved.RingCov[4][4], 1e-12)
-	drawn := Trace{}.putRing(o.Ring).Outline()
-	require.Equal(t, measure.RingScatter(handSE*handSE, 30), drawn.RingCov)
-}
-
 func TestAutoLevelHoldsTheFilm(t *testing.T) {
 	img := image.NewGray16(image.Rect(0, 0, 100, 100))
 	for i := range 100 * 100 {

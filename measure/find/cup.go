@@ -180,27 +180,6 @@ func rimOf(img *image.Gray16, o measure.Outline) (r rim) {
 	return r
 }
 
-// findCup looks for the cup around a head of headMM mm.
-func findCup(img *image.Gray16, head measure.Outline, headMM float64) (cup measure.Outline, kind measure.CupKind, err error) {
-	mm := headMM / 2 / head.R // mm per px
-	least, most := cupRange(head.Circle, mm)
-	if most < least {
-		return cup, "", ErrNoOutline
-	}
-	cup, err = findShell(img, head, least, most, 6/mm)
-	if err == nil && rimOf(img, cup).metal() {
-		return cup, measure.Shell, nil
-	}
-	search := ringAround(head.Circle, mm)
-	if neck, ok := brightest(img, head); ok {
-		search.neck, search.oblique = neck, mostOblique
-	}
-	if ring, ok := search.run(img); ok && holdsHead(ring, head.Circle) {
-		return ring, measure.Wire, nil
-	}
-	return cup, "", ErrNoOutline
-}
-
 // cupRange returns the smallest and the largest radius of a cup around a head, px.
 func cupRange(head measure.Circle, mm float64) (least, most float64) {
 	return max(18/mm, head.R+2.5/mm), 36 / mm
@@ -218,27 +197,6 @@ func ringAround(head measure.Circle, mm float64) ringSearch {
 // holdsHead reports whether a head lies within o.
 func holdsHead(o measure.Outline, head measure.Circle) bool {
 	return math.Hypot(o.X-head.X, o.Y-head.Y) < o.R-head.R
-}
-
-// findShell looks for the circle of radius least to most px, its centre within
-// shift of the head's, on which most profiles from the head's centre agree.
-func findShell(img *image.Gray16, head measure.Outline, least, most, shift float64) (measure.Outline, error) {
-	patch := film.Crop(img, head.X, head.Y, most+shift+8)
-	if patch.V == nil {
-		return measure.Outline{}, ErrNoOutline
-	}
-	sigma := film.Smoothing((least + most) / 2)
-	s := film.Scan{Center: head.Center(), Inner: max(head.R*1.05, least-shift), Outer: most + shift, N: 144, Across: 1, Sigma: 1.5 * sigma}
-	rays := s.Run(&patch)
-	c := consensus{
-		start: measure.Circle{X: head.X, Y: head.Y, R: (least + most) / 2}, shift: shift,
-		inner: least, outer: most, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
-	}
-	best, score := c.search(c.spots(rays, s.Center, 0.25*c.strength), 3000)
-	if score < 0.1 || math.Hypot(best.X-head.X, best.Y-head.Y) > best.R-head.R {
-		return measure.Outline{}, ErrNoOutline
-	}
-	return refineCircle(img, best, 0.05*best.R)
 }
 
 // brightest returns the angle, degrees, of the middle of the longest run of

@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"image"
-	"math"
 	"slices"
 
 	"linerwatch/measure"
@@ -58,68 +57,82 @@ func Hips(ctx context.Context, img *image.Gray16, opt Options) ([]measure.Hip, e
 	return s.assignSides(hips)
 }
 
-// hips returns up to two hips: by their heads, then by shells that hide the head.
+// hips returns up to two hips, the likeliest first.
 func (s *search) hips(ctx context.Context) (hips []measure.Hip, err error) {
-	best := "no hip prosthesis: no bright disc of the head's size"
-	var weighed []measure.Candidate
-	for _, c := range s.candidates() {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		if slices.ContainsFunc(hips, func(h measure.Hip) bool { return owns(h, c.Center()) }) {
-			continue
-		}
-		h, reason := s.examine(c)
-		if reason != "" {
-			weighed = append(weighed, measure.Candidate{Head: c.Circle, Reason: reason})
-			if reason == noCup {
-				best = reason
-			}
-			continue
-		}
-		if h.CupKind == measure.Shell {
-			var other measure.Candidate
-			if h, other = s.confirm(h); other.Reason != "" {
-				weighed, best = append(weighed, other), other.Reason
-				continue
-			}
-		}
-		if hips = append(hips, h); len(hips) == 2 {
-			break
-		}
+	all, heads, err := s.pairs(ctx)
+	if err != nil {
+		return nil, err
 	}
-	if len(hips) < 2 {
-		for _, c := range s.shells(hips) {
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
-			h, other := s.headIn(c.Circle)
-			if other.Reason != "" {
-				weighed, best = slices.Insert(weighed, 0, other), other.Reason
+	var taken []pair
+	refused := &measure.Refusal{Reason: noHead}
+	var others []measure.Candidate
+	for _, p := range all {
+		other := measure.Candidate{Head: p.head.Circle, Cup: p.cup.Circle, Reason: lessLikely}
+		if len(taken) < 2 && !slices.ContainsFunc(taken, func(t pair) bool { return t.owns(p.head.Center()) }) {
+			h, reason := s.outline(p)
+			if reason == "" {
+				hips, taken = append(hips, h), append(taken, p)
 				continue
 			}
-			if hips = append(hips, h); len(hips) == 2 {
-				break
-			}
+			other.Reason = reason
+		}
+		others = append(others, other)
+	}
+	for _, h := range heads {
+		if !slices.ContainsFunc(all, func(p pair) bool { return p.head.Circle == h.Circle }) {
+			others = append(others, measure.Candidate{Head: h.Circle, Reason: noCup})
 		}
 	}
 	if len(hips) == 0 {
-		return nil, &measure.Refusal{Reason: best, Candidates: weighed}
-	}
-	for _, c := range weighed {
-		h := &hips[0]
-		if len(hips) == 2 && away(c, hips[1]) < away(c, hips[0]) {
-			h = &hips[1]
+		if len(others) > 0 {
+			refused.Reason, refused.Candidates = others[0].Reason, others
 		}
-		h.Others = append(h.Others, c)
+		if len(all) > 0 {
+			refused.Alarms = all[0].alarms()
+		}
+		return nil, refused
+	}
+	for _, c := range others {
+		i := 0
+		if len(hips) == 2 && away(c, hips[1]) < away(c, hips[0]) {
+			i = 1
+		}
+		hips[i].Others = append(hips[i].Others, c)
 	}
 	return hips, nil
 }
 
-// owns reports whether a place is too near a hip for it to be another's: the
-// centres of two hips lie 140 mm apart or more (common practice, no source), five
-// radii of a cup, and the stem between.
-func owns(h measure.Hip, p measure.Point) bool { return h.Cup.Center().Distance(p) < 3*h.Cup.R }
+// outline brings a pair to its sub-pixel fit, or says why it is not taken.
+func (s *search) outline(p pair) (h measure.Hip, reason string) {
+	if reason := s.doubt(p); reason != "" {
+		return h, reason
+	}
+	patch := film.Crop(s.img, p.head.X, p.head.Y, 1.3*p.head.R+20)
+	head, err := settle(&patch, p.head.Circle, measure.Head)
+	if err != nil {
+		return h, noFit
+	}
+	h = measure.Hip{Head: head, CupKind: measure.Shell, Alarms: p.alarms()}
+	if p.cup.ring == nil {
+		if h.Cup, err = settleDome(s.img, p.cup.Circle); err != nil {
+			return h, noFit
+		}
+		return h, ""
+	}
+	h.Cup, h.CupKind = *p.cup.ring, measure.Wire
+	if h.Cup.Ring.B < 0.02*h.Cup.Ring.A {
+		h.Warnings = append(h.Warnings, warnEdgeOn())
+	}
+	if h.Cup.Arc < ringPartial {
+		h.Warnings = append(h.Warnings, warnPartial())
+	}
+	return h, ""
+}
+
+// ringPartial is the arc below which a ring may have been followed to where the neck
+// hides it instead of to its end: on phantom films of poor quality three such rings
+// of 363 showed on 134 to 154 degrees, the others but for one on 162 or more.
+const ringPartial = 160 // degrees
 
 // away returns the distance of a candidate from a hip, px.
 func away(c measure.Candidate, h measure.Hip) float64 {
@@ -139,8 +152,6 @@ type search struct {
 	levels       film.Levels
 	inner, outer float64 // radius of the head, px of the film
 }
-
-const noCup = "a metal head without a cup's outline around it"
 
 // newSearch shrinks the film so that a head has a radius of 16 px or more.
 func newSearch(img *image.Gray16, opt Options) (*search, error) {
@@ -180,140 +191,4 @@ func (s *search) candidates() []candidate {
 		c.X, c.Y, c.R = c.X*s.k, c.Y*s.k, c.R*s.k
 	}
 	return found
-}
-
-// examine outlines head and cup at a candidate; the reason says what does not
-// convince.
-func (s *search) examine(c candidate) (h measure.Hip, reason string) {
-	head, err := Refine(s.img, c.Circle, measure.Head)
-	if err != nil {
-		return h, "no outline"
-	}
-	if reason := s.doubtHead(head); reason != "" {
-		return h, reason
-	}
-	cup, kind, err := findCup(s.img, head, s.opt.HeadMM)
-	if err != nil {
-		return h, noCup
-	}
-	if reason := s.doubtCup(head, cup, kind); reason != "" {
-		return h, reason
-	}
-	h = measure.Hip{Head: head, Cup: cup, CupKind: kind}
-	if kind == measure.Wire && cup.Ring.B < 0.02*cup.Ring.A {
-		h.Warnings = append(h.Warnings, warnEdgeOn())
-	}
-	if kind == measure.Wire && cup.Arc < ringPartial {
-		h.Warnings = append(h.Warnings, warnPartial())
-	}
-	return h, ""
-}
-
-// ringPartial is the arc below which a ring may have been followed to where the neck
-// hides it instead of to its end: on phantom films of poor quality three such rings
-// of 363 showed on 134 to 154 degrees, the others but for one on 162 or more.
-const ringPartial = 160 // degrees
-
-// Limits of doubtHead, from phantom films. A metal head has an arc of 290
-// degrees or more, a level of 0.96 or more and an unevenness below 0.02; a
-// ceramic one 0.95 and 0.09; a native head 0.85 and 0.12.
-const (
-	headArc    = 190
-	headRMS    = 0.0095
-	headLevel  = 0.88
-	headUneven = 0.10
-	headFall   = 0.015
-)
-
-// Limits for a head behind a shell as dense as itself, whose outline is faint on
-// most of its way: even metal that is brighter inside than outside almost
-// everywhere. Circles drawn across such a shell have an RMS of 0.0106 of the
-// radius and more, and are brighter inside in up to 0.78 of the directions.
-const (
-	faintRMS      = 0.0105
-	faintLevel    = 0.98
-	faintUneven   = 0.01
-	faintBrighter = 0.8
-)
-
-// doubtHead says why an outline is not that of a metal head.
-func (s *search) doubtHead(o measure.Outline) string {
-	span := s.levels.High - s.levels.Middle
-	mean, sd, n := s.small.Disc(o.X/s.k, o.Y/s.k, 0.8*o.R/s.k)
-	switch {
-	case o.R < s.inner || o.R > s.outer:
-		return "a disc of another size"
-	case (mean-s.levels.Middle)/span > faintLevel && sd/span < faintUneven && o.Arc >= headArc &&
-		o.RMS <= faintRMS*o.R && s.brighterInside(o) >= faintBrighter:
-		return ""
-	case o.Arc < headArc || o.RMS > max(headRMS*o.R, 0.6):
-		return "no round outline"
-	case n == 0 || span <= 0 || (mean-s.levels.Middle)/span < headLevel:
-		return "a disc that is not metal"
-	case sd/span > headUneven:
-		return "an uneven disc"
-	}
-	var around []float64
-	for i := range 72 {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 72)
-		if v, ok := s.small.At((o.X+1.15*o.R*cos)/s.k, (o.Y+1.15*o.R*sin)/s.k); ok {
-			around = append(around, v)
-		}
-	}
-	if len(around) < 60 || (mean-film.Median(around))/span < headFall {
-		return "a disc that does not stand out"
-	}
-	return ""
-}
-
-// bareArc is the least arc, degrees, of a head in a cup that hides nothing of it.
-// On phantom films such heads have 290 or more.
-const bareArc = 240
-
-// doubtCup says why an outline is not that of a cup around the head.
-func (s *search) doubtCup(head, cup measure.Outline, kind measure.CupKind) string {
-	mm := s.opt.HeadMM / 2 / head.R
-	offset := math.Hypot(head.X-cup.X, head.Y-cup.Y)
-	switch {
-	case cup.R*mm < 16 || cup.R*mm > 37:
-		return "a cup of another size"
-	case offset > cup.R-head.R:
-		return "a head outside the cup"
-	case kind == measure.Shell && (cup.Arc < 95 || cup.RMS > max(0.012*cup.R, 0.8)):
-		return noCup
-	case kind == measure.Wire && (cup.Arc < wireArc || head.Arc < bareArc):
-		return noCup
-	}
-	return ""
-}
-
-// brighterInside returns the share of 120 directions in which the film just
-// inside the outline is brighter than just outside: near one for a disc, however
-// faint, and near a half for a circle drawn across even metal.
-func (s *search) brighterInside(o measure.Outline) float64 {
-	gap, wide := 1.5*film.Smoothing(o.R), 0.04*o.R
-	patch := film.Crop(s.img, o.X, o.Y, o.R+gap+wide+4)
-	if patch.V == nil {
-		return 0
-	}
-	band := func(sin, cos, from float64) (sum float64) {
-		for r := from; r < from+wide; r++ {
-			for k := -2.0; k <= 2; k++ {
-				v, ok := patch.At(o.X+r*cos-k*sin, o.Y+r*sin+k*cos)
-				if !ok {
-					return math.NaN()
-				}
-				sum += v
-			}
-		}
-		return sum
-	}
-	brighter := 0.0
-	for i := range 120 {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 120)
-		if band(sin, cos, o.R-gap-wide) > band(sin, cos, o.R+gap) {
-			brighter++
-		}
-	}
-	return brighter / 120
 }

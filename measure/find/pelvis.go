@@ -19,9 +19,9 @@ type PelvisView struct {
 // PelvisRotation is how far the pelvis is turned in the plane of a later film
 // against the baseline film.
 type PelvisRotation struct {
-	measure.FilmRotation         // Spread is 0
-	Agreement            float64 // correlation of the two pictures of the bone, at most 1
-	Area                 float64 // of bone and soft tissue compared, mm²
+	measure.FilmRotation
+	Agreement float64 // correlation of the two pictures of the bone, at most 1
+	Area      float64 // of bone and soft tissue compared, mm²
 }
 
 // ErrNoPelvis is the error of films on which too little of the same pelvis is

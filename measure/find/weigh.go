@@ -50,20 +50,6 @@ func sure(edges []measure.Edge, c measure.Circle, reach float64) []measure.Edge 
 	return edges
 }
 
-// overNoise returns the share of the profiles that have a kept edge of which noise
-// tells the place, and the root mean square of their residuals in standard
-// deviations of noise and of what the scale of the filter leaves.
-func overNoise(o measure.Outline) (share, scatter float64) {
-	sigma, n := film.Smoothing(o.R), 0
-	for _, e := range o.Edges {
-		if e.Reject == "" && e.Strength > 0 && e.SD < vague*lookReach*sigma {
-			n++
-			scatter += e.Residual * e.Residual / (e.SD*e.SD + weighFloor*weighFloor*sigma*sigma)
-		}
-	}
-	return float64(n) / float64(max(1, len(o.Edges))), math.Sqrt(scatter / float64(max(1, n)))
-}
-
 // anywhere is the scatter of edges as a share of the reach, by their median distance
 // from their median, at which noise and not an outline places them: half of that of
 // places drawn evenly, 1.4826/2.

@@ -186,8 +186,13 @@ func cutFemur() *layer {
 	return bake(0, 1.2, parts...)
 }
 
-func newStemPlate() *plate {
-	p := &plate{round: 6, full: 12, loops: [][][2]float64{spline(
+func newStemPlate() *plate { return stemShape(0) }
+
+// stemBedPlate is the stem with room around it for cement.
+var stemBedPlate = sync.OnceValue(func() *plate { return stemShape(6) })
+
+func stemShape(pad float64) *plate {
+	p := &plate{pad: pad, round: 6, full: 12, loops: [][][2]float64{spline(
 		at{23.2, 30}, at{29, 24}, at{34.5, 18.6}, at{40.5, 19}, at{45.3, 23}, at{48, 30},
 		at{48.6, 42}, at{48, 60}, at{46.2, 95}, at{44.2, 125}, at{42.8, 147},
 		at{41.2, 155}, at{38.8, 157.2}, at{36.4, 154}, at{35.8, 146}, at{34.8, 120}, at{33.2, 90},
@@ -259,6 +264,7 @@ func bones(s Scene) []laid {
 			out = append(out, p)
 		}
 		leg := newLeg(side, Hip{Side: side}.cupCenter(), 0).lay(a.femur)
+		leg.wide, leg.height = or(s.Joint.Size, 1), or(s.Joint.Size, 1)
 		for _, h := range s.Hips {
 			if h.Side == side {
 				leg = newLeg(side, h.headCenter(), h.Abduction).lay(a.cutFemur)

@@ -207,11 +207,12 @@ type laid struct {
 	frame  frame
 	origin vec     // of the layer's plane
 	height float64 // size along the frame's y, of what is drawn
+	wide   float64 // and along x
 	dense  float64 // amount of bone, of what is drawn
 }
 
 func (f frame) lay(l *layer) laid {
-	return laid{layer: l, frame: f, origin: f.origin.at(f.z, l.depth), height: 1, dense: 1}
+	return laid{layer: l, frame: f, origin: f.origin.at(f.z, l.depth), height: 1, wide: 1, dense: 1}
 }
 
 // through returns the bone along r, both in mm of cortical bone.
@@ -219,6 +220,6 @@ func (l *laid) through(r ray) (hard, soft float64) {
 	o := l.origin.sub(r.from)
 	g := r.dir.dot(l.frame.z)
 	q := r.dir.mul(o.dot(l.frame.z) / g).sub(o)
-	hard, soft = l.at(q.dot(l.frame.x), q.dot(l.frame.y)/l.height)
+	hard, soft = l.at(q.dot(l.frame.x)/l.wide, q.dot(l.frame.y)/l.height)
 	return hard * l.dense, soft * l.dense
 }

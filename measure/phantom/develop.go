@@ -28,9 +28,15 @@ func (e *exposure) newScatter() scatterMap {
 				for _, k := range e.implants {
 					k.through(r, &l)
 				}
+				for _, p := range e.metal {
+					l[p.is] += p.cut(r).length()
+				}
 				b.dim(&l)
 				// The open beam beside the patient scatters little.
 				m.v[j*m.w+i] = min(float64(b.signal), 8*e.tissue.usual)
+				if len(s.Blades) > 0 {
+					m.v[j*m.w+i] *= passes(s.Blades, float64(i)*m.cell*s.Spacing, float64(j)*m.cell*s.Spacing)
+				}
 			}
 		}
 	})
@@ -102,15 +108,15 @@ func (e *exposure) kernel() []float64 {
 }
 
 // soft returns the signal behind soft tissue, as a share of the open beam.
-func soft(mm float64) (sum float64) {
-	for i, f := range fluence {
+func (t *tissue) soft(mm float64) (sum float64) {
+	for i, f := range t.fluence {
 		sum += f * energies[i] / meanEnergy * math.Exp(-mm*attenuation[water][i])
 	}
 	return sum
 }
 
 // develop blurs, adds scatter and noise, and takes the logarithm.
-func (e *exposure) develop() *image.Gray16 {
+func (e *exposure) develop() []float32 {
 	w, h, k := e.in.Dx(), e.in.Dy(), e.kernel()
 	half := len(k) / 2
 	kf := make([]float32, len(k))
@@ -141,16 +147,7 @@ func (e *exposure) develop() *image.Gray16 {
 			e.depth(e.out.Min.Y+y, sum, e.variance[(y+half)*w+half:])
 		}
 	})
-	if e.s.Enhance > 0 {
-		e.enhance(blurred)
-	}
-	img := image.NewGray16(image.Rect(0, 0, ow, e.out.Dy()))
-	parallel(e.out.Dy(), func(lo, hi int) {
-		for y := lo; y < hi; y++ {
-			e.print(img.Pix[y*img.Stride:], e.out.Min.Y+y, blurred[y*ow:(y+1)*ow])
-		}
-	})
-	return img
+	return blurred
 }
 
 // depth replaces one row of signal by optical depth relative to the soft
@@ -240,8 +237,20 @@ func boxBlur(v []float32, w, h, half int) {
 	})
 }
 
-// print turns one row of optical depth into grey levels.
-func (e *exposure) print(pix []byte, py int, depth []float32) {
+// print turns optical depth into grey levels.
+func (e *exposure) print(depth []float32) *image.Gray16 {
+	ow := e.out.Dx()
+	img := image.NewGray16(image.Rect(0, 0, ow, e.out.Dy()))
+	parallel(e.out.Dy(), func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			e.printRow(img.Pix[y*img.Stride:], e.out.Min.Y+y, depth[y*ow:(y+1)*ow])
+		}
+	})
+	return img
+}
+
+// printRow turns one row of optical depth into grey levels.
+func (e *exposure) printRow(pix []byte, py int, depth []float32) {
 	levels := greyLevels()
 	top := float64(int(1)<<e.s.Bits - 1)
 	clip := or(e.s.Clip, 1)

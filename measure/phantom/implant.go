@@ -23,6 +23,11 @@ type implant struct {
 	side            []cone // the stem of a lateral film, in place of stem
 	headIs, shellIs substance
 	stemIs          substance
+
+	coat   surface // the outer surface of shell or mantle
+	flange []cone  // of the rim; one or none
+	skirt  []cone  // of the head; one or none
+	bed    placed  // of the stem, where it is cemented
 }
 
 // lengths is the path through each substance, mm.
@@ -60,7 +65,12 @@ func newImplant(h Hip) *implant {
 	}
 	m.inner = m.outer - or(h.WallMM, 4)
 	if h.Cup == measure.Wire {
-		m.outer, m.inner = h.ShellMM/2+3, h.ShellMM/2+0.2
+		m.outer, m.inner = h.ShellMM/2+max(0.2, or(h.Detail.Mantle, 3)), h.ShellMM/2+0.2
+	}
+	m.coat = m.surface()
+	if f := h.Detail.FlangeMM; f > 0 && h.Cup == measure.Shell {
+		r := math.Sqrt(m.outer*m.outer-h.RimMM*h.RimMM) + f
+		m.flange = []cone{newCone(h.rimCenter().at(m.opening, -flangeHigh), h.rimCenter(), r, r)}
 	}
 	leg := newLeg(h.Side, m.head, h.Abduction)
 	size := or(h.StemScale, 1)
@@ -73,6 +83,10 @@ func newImplant(h Hip) *implant {
 		newCone(leg.point(19.9, 16.7, 0), leg.point(30*size, 25.2*size, 0), 5.9, 7.9),
 	}
 	m.neckMid, m.neckR = leg.point(14, 11.8, 0), 23*max(1, size)+10
+	if h.Detail.StemBed > 0 {
+		m.bed = placed{plate: stemBedPlate(), frame: leg, scale: size}
+	}
+	m.addSkirt(m.neck[0].axis)
 	m.addScrews()
 	return m
 }
@@ -93,11 +107,13 @@ func (m *implant) addScrews() {
 		pole.add(up.mul(0.45)).add(side.mul(-0.3)).add(vec{0, 0, 0.5}).unit(),
 	}
 	for i, d := range dirs {
+		d = m.hip.Detail.turned(d, uint64(i))
+		long := m.hip.Detail.screw(uint64(i))
 		at := func(r float64) vec { return m.cup.at(d, r) }
 		if i < m.hip.Screws {
 			m.screws = append(m.screws,
 				newCone(at(m.inner-1), at(m.outer+1), 4, 3.4),
-				newCone(at(m.outer+1), at(m.outer+screwLength), 2.6, 2.4))
+				newCone(at(m.outer+1), at(m.outer+long), 2.6, 2.4))
 		} else if m.hip.Holes {
 			m.holes = append(m.holes, newCone(at(m.inner-3), at(m.outer+2), 4, 4))
 		}
@@ -111,11 +127,11 @@ func (m *implant) addScrews() {
 func (m *implant) through(r ray, l *lengths) {
 	head := r.sphere(m.head, m.headR)
 	metal := m.shaft(r, head, l)
-	if s := r.sphere(m.cup, m.outer+screwLength+3); s.b <= s.a {
+	if s := r.sphere(m.cup, m.reach()); s.b <= s.a {
 		return
 	}
 	dome := r.below(m.hip.rimCenter(), m.opening)
-	outer := r.sphere(m.cup, m.outer).and(dome)
+	outer := m.coat.sphere(r, m.cup).and(dome)
 	inner := r.sphere(m.cup, m.inner).and(dome)
 	wall := outer.length() - inner.length()
 	// inWall is how much of a span lies in the wall.
@@ -126,6 +142,11 @@ func (m *implant) through(r ray, l *lengths) {
 		screw := s.cut(r)
 		l[titanium] += screw.length() - inWall(screw)
 	}
+	for _, f := range m.flange {
+		if ring := f.cut(r); ring.b > ring.a {
+			l[m.shellIs] += max(0, ring.length()-either(ring.and(outer), ring.and(r.sphere(m.cup, m.inner))))
+		}
+	}
 	if outer.b <= outer.a {
 		return
 	}
@@ -133,7 +154,7 @@ func (m *implant) through(r ray, l *lengths) {
 		wall -= inWall(h.cut(r))
 	}
 	if m.hip.Cup == measure.Wire {
-		l[cement] += max(0, wall)
+		l[cement] += max(0, wall) * or(m.hip.Detail.Barium, 1)
 	} else {
 		l[m.shellIs] += max(0, wall)
 	}
@@ -142,6 +163,15 @@ func (m *implant) through(r ray, l *lengths) {
 	head = head.and(inner)
 	free := inner.length() - bore.length() - head.length() + bore.and(head).length()
 	l[polyethylene] += max(0, free-metal.and(inner).minus(head))
+}
+
+// reach returns the radius of a sphere about the cup that holds it and its screws.
+func (m *implant) reach() float64 {
+	long := screwLength + 3.0
+	if m.hip.Detail.Variant != 0 {
+		long = longestScrew + 3
+	}
+	return m.coat.most() + max(long, 6)
 }
 
 // shaft adds head, neck and stem, and returns the span of the neck.
@@ -162,6 +192,17 @@ func (m *implant) shaft(r ray, head span, l *lengths) span {
 		}
 	}
 	l[m.headIs] += head.minus(neck)
+	own := neck.length()
+	for _, c := range m.skirt {
+		if s := c.cut(r); s.b > s.a {
+			l[m.headIs] += max(0, s.length()-either(s.and(head), s.and(neck)))
+			if neck.b > neck.a { // coaxial as well
+				neck = span{min(neck.a, s.a), max(neck.b, s.b)}
+			} else {
+				neck = s
+			}
+		}
+	}
 	var body float64
 	if m.side == nil {
 		body, _ = m.stem.through(r)
@@ -169,7 +210,10 @@ func (m *implant) shaft(r ray, head span, l *lengths) span {
 	for _, c := range m.side {
 		body = max(body, c.cut(r).length())
 	}
-	l[m.stemIs] += max(neck.length(), body)
+	l[m.stemIs] += max(own, body)
+	if m.bed.plate != nil && m.side == nil {
+		l[cement] += max(0, m.bed.grown(r, m.hip.Detail.StemBed)-body) * or(m.hip.Detail.Barium, 1)
+	}
 	return neck
 }
 
@@ -186,14 +230,14 @@ func (m *implant) box(v *view) (x0, y0, x1, y1 int) {
 			hi = vec{max(hi.x, q.X), max(hi.y, q.Y), 0}
 		}
 	}
-	grow(m.cup, m.outer+1)
+	grow(m.cup, m.coat.most()+1+m.hip.Detail.FlangeMM)
 	grow(m.head, m.headR+1)
-	for _, c := range slices.Concat(m.neck, m.screws, m.side) {
+	for _, c := range slices.Concat(m.neck, m.screws, m.side, m.cables(), m.skirt) {
 		grow(c.from, 9)
 		grow(c.from.at(c.axis, c.length), 9)
 	}
 	for _, p := range m.stem.plate.points() {
-		grow(m.stem.frame.point(p[0]*m.stem.scale, p[1]*m.stem.scale, 0), 3)
+		grow(m.stem.frame.point(p[0]*m.stem.scale, p[1]*m.stem.scale, 0), 3+m.hip.Detail.StemBed)
 	}
 	return int(lo.x) - 1, int(lo.y) - 1, int(hi.x) + 2, int(hi.y) + 2
 }
@@ -206,14 +250,22 @@ func (m *implant) ring() []cone {
 	const n = 360
 	r := m.hip.wireRadius()
 	u, v := m.opening.basis()
+	d := m.hip.Detail
 	p := func(i int) vec {
 		s, c := math.Sincos(2 * math.Pi * float64(i%n) / n)
 		return m.cup.at(u, r*c).at(v, r*s)
 	}
-	ring := make([]cone, n)
 	half := or(m.hip.WireMM, 1.2) / 2
-	for i := range ring {
-		ring[i] = newCone(p(i), p(i+1), half, half)
+	ring := chain(n, true, half, p)
+	if d.GapDeg > 0 {
+		first := int(mix(d.Variant+31) % n)
+		ring = slices.Concat(ring, ring)[first : first+n-int(d.GapDeg)]
+	}
+	if d.DomeWire {
+		ring = append(ring, chain(n/2+1, false, half, func(i int) vec {
+			s, c := math.Sincos(2 * math.Pi * float64(i) / n)
+			return m.cup.at(u, r*c).at(m.opening, -r*s)
+		})...)
 	}
 	return ring
 }

@@ -1,5 +1,7 @@
 package phantom
 
+import "math"
+
 // Material names what a part of an implant is made of.
 type Material string
 
@@ -9,6 +11,7 @@ const (
 	Titanium Material = "titanium" // Ti-6Al-4V
 	Alumina  Material = "alumina"
 	Steel    Material = "steel" // stainless
+	Zirconia Material = "zirconia"
 )
 
 func (m Material) substance(def substance) substance {
@@ -21,6 +24,8 @@ func (m Material) substance(def substance) substance {
 		return alumina
 	case Steel:
 		return steel
+	case Zirconia:
+		return zirconia
 	}
 	return def
 }
@@ -34,6 +39,24 @@ var (
 	energies = [bins]float64{40, 50, 60, 80}
 	fluence  = [bins]float64{0.30, 0.32, 0.25, 0.13}
 )
+
+// spectrum returns the fluence of a beam of another hardness: harder beams have
+// more photons of high energy, by a factor that grows evenly with the energy.
+func spectrum(hardness float64) [bins]float64 {
+	if hardness == 0 {
+		return fluence
+	}
+	var s [bins]float64
+	var sum float64
+	for i, f := range fluence {
+		s[i] = f * math.Exp(hardness*(energies[i]-50)/30)
+		sum += s[i]
+	}
+	for i := range s {
+		s[i] /= sum
+	}
+	return s
+}
 
 // meanEnergy is the mean of the spectrum, keV.
 var meanEnergy = func() (m float64) {
@@ -56,11 +79,13 @@ const (
 	alumina
 	steel
 	cement
+	zirconia
 	substances
 )
 
 // table holds mass attenuation coefficients in cm²/g at energies: Hubbell JH,
-// Seltzer SM. NIST Standard Reference Database 126 (NISTIR 5632).
+// Seltzer SM. NIST Standard Reference Database 126 (NISTIR 5632). Those of
+// zirconium are from memory.
 var table = map[string][bins]float64{
 	"oxygen":       {0.2585, 0.2132, 0.1907, 0.1678},
 	"aluminium":    {0.5685, 0.3681, 0.2778, 0.2018},
@@ -72,6 +97,7 @@ var table = map[string][bins]float64{
 	"cobalt":       {3.981, 2.144, 1.314, 0.6414},
 	"nickel":       {4.600, 2.474, 1.512, 0.7306},
 	"molybdenum":   {12.94, 7.037, 4.274, 1.962},
+	"zirconium":    {11.39, 6.173, 3.744, 1.721},
 	"barium":       {24.57, 13.79, 8.511, 3.963},
 	"water":        {0.2683, 0.2269, 0.2059, 0.1837},
 	"fat":          {0.2396, 0.2123, 0.1974, 0.1800},
@@ -103,6 +129,7 @@ var recipes = map[substance]recipe{
 	polyethylene: {0.94, []ingredient{{"polyethylene", 1}}},
 	alumina:      {3.96, []ingredient{{"aluminium", 0.529}, {"oxygen", 0.471}}},
 	steel:        {7.95, []ingredient{{"iron", 0.65}, {"chromium", 0.18}, {"nickel", 0.14}, {"molybdenum", 0.03}}},
+	zirconia:     {6.05, []ingredient{{"zirconium", 0.74}, {"oxygen", 0.26}}},
 	cement:       {1.25, []ingredient{{"acrylic", 0.9}, {"barium", 0.0588}, {"sulphur", 0.0137}, {"oxygen", 0.0275}}},
 }
 

@@ -89,6 +89,12 @@ func (p *plate) signed(x, y float64) float64 {
 	return -math.Sqrt(best)
 }
 
+// covers reports whether a place lies on the grid.
+func (p *plate) covers(x, y float64) bool {
+	fx, fy := (x-p.x0)/p.cell, (y-p.y0)/p.cell
+	return fx >= 0 && fy >= 0 && fx < float64(p.nx-1) && fy < float64(p.ny-1)
+}
+
 // at returns the interpolated distance, negative outside the grid.
 func (p *plate) at(x, y float64) float64 {
 	fx, fy := (x-p.x0)/p.cell, (y-p.y0)/p.cell
@@ -168,4 +174,18 @@ func (p *placed) through(r ray) (all, inside float64) {
 	}
 	all, inside = p.plate.thickness(d)
 	return all * slant * p.scale, inside * slant * p.scale
+}
+
+// grown returns the path of r through the plate with its outline, and its faces,
+// moved out by mm.
+func (p *placed) grown(r ray, mm float64) float64 {
+	x, y, slant := p.local(r)
+	d := p.plate.at(x, y) + mm/p.scale
+	if d <= 0 || !p.plate.covers(x, y) {
+		return 0
+	}
+	q := *p.plate
+	q.full, q.cortex = q.full+2*mm/p.scale, 0
+	all, _ := q.thickness(d)
+	return all * slant * p.scale
 }

@@ -10,6 +10,37 @@ import (
 // Render returns the film, bone bright. The same scene gives the same film,
 // whatever the number of processors. Errors are *SceneError.
 func Render(s Scene) (*image.Gray16, error) {
+	e, err := newExposure(s)
+	if err != nil {
+		return nil, err
+	}
+	depth := e.develop()
+	if s.Enhance > 0 {
+		e.enhance(depth)
+	}
+	return e.print(depth), nil
+}
+
+// Depth is a film before a station turns it into greys: the optical depth of each
+// pixel relative to the soft tissue of the pelvis, the natural logarithm of the
+// signal there over the signal here, row by row.
+type Depth struct {
+	W, H    int
+	Spacing float64 // detector mm per pixel
+	V       []float32
+}
+
+// Expose returns the film of a scene as Render does, but before Enhance and
+// before it is turned into greys; Bits, Clip and Collimate do not count.
+func Expose(s Scene) (*Depth, error) {
+	e, err := newExposure(s)
+	if err != nil {
+		return nil, err
+	}
+	return &Depth{e.out.Dx(), e.out.Dy(), s.Spacing, e.develop()}, nil
+}
+
+func newExposure(s Scene) (*exposure, error) {
 	if err := s.Validate(); err != nil {
 		return nil, err
 	}
@@ -24,8 +55,12 @@ func Render(s Scene) (*image.Gray16, error) {
 		}
 		e.implants = append(e.implants, e.seen(m))
 	}
+	e.metal = e.pieces()
+	for _, l := range s.Letters {
+		e.plaques = append(e.plaques, newPlaque(l, s.Spacing))
+	}
 	e.expose()
-	return e.develop(), nil
+	return e, nil
 }
 
 // exposure is one film in the making.
@@ -34,6 +69,8 @@ type exposure struct {
 	view     *view
 	tissue   *tissue
 	implants []*seen
+	metal    []placedMetal
+	plaques  []plaque
 	out      image.Rectangle // what is asked for
 	in       image.Rectangle // and with a margin for the blur
 
@@ -46,19 +83,36 @@ type exposure struct {
 type seen struct {
 	*implant
 	box  image.Rectangle
-	wire []float32 // path through the marker wire over box; nil without
+	wire []float32 // path through wires over box; nil without
+}
+
+// placedMetal is a piece with the pixels it can touch.
+type placedMetal struct {
+	metal
+	box image.Rectangle
+}
+
+// around returns the pixels of the detector that a convex body with these corners
+// can touch.
+func (v *view) around(corners []vec) image.Rectangle {
+	x0, y0, x1, y1 := math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
+	for _, c := range corners {
+		p := v.project(c)
+		x0, y0, x1, y1 = min(x0, p.X), min(y0, p.Y), max(x1, p.X), max(y1, p.Y)
+	}
+	return image.Rect(int(x0)-1, int(y0)-1, int(x1)+2, int(y1)+2)
 }
 
 func (e *exposure) seen(m *implant) *seen {
 	x0, y0, x1, y1 := m.box(e.view)
 	k := &seen{implant: m, box: image.Rect(x0, y0, x1, y1)}
-	ring := m.ring()
-	if ring == nil {
+	wires := m.wires()
+	if wires == nil {
 		return k
 	}
 	k.wire = make([]float32, k.box.Dx()*k.box.Dy())
-	reach := ring[0].r0*e.s.SourceImage/e.s.SourceHip/e.s.Spacing*1.2 + 2
-	for _, c := range ring {
+	for _, c := range wires {
+		reach := c.r0*e.s.SourceImage/e.s.SourceHip/e.s.Spacing*1.2 + 2
 		p, q := e.view.project(c.from), e.view.project(c.from.at(c.axis, c.length))
 		b := image.Rect(int(min(p.X, q.X)-reach), int(min(p.Y, q.Y)-reach),
 			int(max(p.X, q.X)+reach)+1, int(max(p.Y, q.Y)+reach)+1).Intersect(k.box)
@@ -121,7 +175,7 @@ func (b *beam) sums() {
 func (t *tissue) behind(r ray) (b beam) {
 	w, f, o := t.path(r)
 	for i := range b.photons {
-		b.photons[i] = float32(fluence[i] * math.Exp(-(attenuation[water][i]*w + attenuation[fat][i]*f + attenuation[bone][i]*o)))
+		b.photons[i] = float32(t.fluence[i] * math.Exp(-(attenuation[water][i]*w + attenuation[fat][i]*f + attenuation[bone][i]*o)))
 	}
 	b.sums()
 	return b
@@ -202,25 +256,48 @@ func (e *exposure) row(y int, tissue []beam, gx, step int) {
 	}
 	py := e.in.Min.Y + y
 	e.mark(sig, va, py)
-	for _, m := range e.implants {
-		if py < m.box.Min.Y || py >= m.box.Max.Y {
+	for x, l := range e.metalOf(py) {
+		if l == (lengths{}) {
 			continue
 		}
-		for px := max(e.in.Min.X, m.box.Min.X); px < min(e.in.Max.X, m.box.Max.X); px++ {
-			var l lengths
-			m.through(e.view.ray(float64(px)+0.5, float64(py)+0.5), &l)
+		i := e.in.Min.X + x - gx*step
+		b := lerp(&tissue[i/step], &tissue[i/step+1], float32(i%step)*inv)
+		b.dim(&l)
+		sig[x], va[x] = b.signal, b.variance
+	}
+	e.dimByLead(sig, va, py)
+}
+
+// metalOf returns the paths through implants and metal of a row of e.in, nil
+// where there are none.
+func (e *exposure) metalOf(py int) (row []lengths) {
+	// over calls f for the pixels of the row that a box has.
+	over := func(box image.Rectangle, f func(px int, l *lengths)) {
+		lo, hi := max(e.in.Min.X, box.Min.X), min(e.in.Max.X, box.Max.X)
+		if py < box.Min.Y || py >= box.Max.Y || lo >= hi {
+			return
+		}
+		if row == nil {
+			row = make([]lengths, e.in.Dx())
+		}
+		for px := lo; px < hi; px++ {
+			f(px, &row[px-e.in.Min.X])
+		}
+	}
+	for _, m := range e.implants {
+		over(m.box, func(px int, l *lengths) {
+			m.through(e.view.ray(float64(px)+0.5, float64(py)+0.5), l)
 			if m.wire != nil {
 				l[steel] += float64(m.wire[(py-m.box.Min.Y)*m.box.Dx()+px-m.box.Min.X])
 			}
-			if l == (lengths{}) {
-				continue
-			}
-			i := px - gx*step
-			b := lerp(&tissue[i/step], &tissue[i/step+1], float32(i%step)*inv)
-			b.dim(&l)
-			sig[px-e.in.Min.X], va[px-e.in.Min.X] = b.signal, b.variance
-		}
+		})
 	}
+	for _, p := range e.metal {
+		over(p.box, func(px int, l *lengths) {
+			l[p.is] += p.cut(e.view.ray(float64(px)+0.5, float64(py)+0.5)).length()
+		})
+	}
+	return row
 }
 
 // mark dims one row behind the side marker.

@@ -47,6 +47,12 @@ type Scene struct {
 	Clip       float64 // share of the grey range above which all is white; 0 for none
 	Collimate  float64 // width of an unexposed border, mm on the detector; 0 for none
 	SideMarker bool    // a lead letter beside the patient
+
+	Hardness float64  // of the beam: -1 for some 65 kV, 0 for 80, 1 for some 100
+	Pieces   []Piece  // metal besides the implants
+	Letters  []Letter // lead letters
+	Blades   []Blade  // of the collimator
+	Joint    Joint    // of the native hips
 }
 
 // Hip is one replaced hip in a scene. The zero value of every field below
@@ -74,6 +80,7 @@ type Hip struct {
 	Caudal        float64  // cup centre below the line between native hips, mm
 	Abduction     float64  // of the leg, degrees
 	StemScale     float64  // size of the stem's body; 0 for 1
+	Detail        Detail
 }
 
 // SceneError is the error of a scene that cannot be rendered.
@@ -165,9 +172,16 @@ func (s Scene) Validate() error {
 		{"Clip", s.Clip, 0, 1},
 		{"Obliquity", s.Obliquity, -60, 60},
 		{"Collimate", s.Collimate, 0, 500},
+		{"Hardness", s.Hardness, -2, 2},
+		{"Joint.RadiusMM", s.Joint.RadiusMM, 0, 40}, {"Joint.Dense", s.Joint.Dense, 0, 10}, {"Joint.Size", s.Joint.Size, 0, 1.5},
 	})
 	if err != nil {
 		return err
+	}
+	for i, p := range s.Pieces {
+		if err := p.validate(fmt.Sprintf("Pieces[%d].", i)); err != nil {
+			return err
+		}
 	}
 	if !s.Window.Empty() && !s.Window.In(image.Rect(0, 0, s.Width, s.Height)) {
 		return &SceneError{"Window", fmt.Sprintf("%v is not on the film", s.Window)}
@@ -209,6 +223,9 @@ func (h Hip) validate(at string) error {
 	if err != nil {
 		return err
 	}
+	if err := h.Detail.validate(at + "Detail."); err != nil {
+		return err
+	}
 	if h.Cup != measure.Shell && h.Cup != measure.Wire {
 		return &SceneError{at + "Cup", fmt.Sprintf("%q is neither shell nor wire", h.Cup)}
 	}
@@ -225,7 +242,7 @@ func (h Hip) validate(at string) error {
 		m     Material
 		of    []Material
 	}{
-		{"HeadMaterial", h.HeadMaterial, []Material{"", CoCr, Alumina, Steel}},
+		{"HeadMaterial", h.HeadMaterial, []Material{"", CoCr, Alumina, Steel, Zirconia}},
 		{"ShellMaterial", h.ShellMaterial, []Material{"", CoCr, Titanium}},
 		{"StemMaterial", h.StemMaterial, []Material{"", CoCr, Titanium, Steel}},
 	} {

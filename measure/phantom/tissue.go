@@ -20,6 +20,7 @@ type tissue struct {
 	gas     []bubble
 	drift   [4]float64 // of the bowel's content over the noise
 	limb    *limb      // of a lateral film, in place of body, bones and gas
+	fluence [bins]float64
 }
 
 // socket is the hip joint's bone: the layer under the cartilage of the
@@ -29,6 +30,22 @@ type socket struct {
 	opening vec
 	outer   float64
 	inner   float64
+}
+
+// Joint is what native hips differ by. The zero value is a usual one.
+type Joint struct {
+	RadiusMM float64 // of the acetabulum; 0 for 26.5
+	Dense    float64 // thickness of the dense bone under its cartilage, mm; 0 for 0.9
+	Size     float64 // of the femur; 0 for 1
+}
+
+func (j Joint) socket(h Hip) socket {
+	k := socket{cup: h.cupCenter(), opening: h.opening(), inner: 26.5, outer: 27.4}
+	if j.RadiusMM > 0 || j.Dense > 0 {
+		k.inner = or(j.RadiusMM, 26.5)
+		k.outer = k.inner + or(j.Dense, 0.9)
+	}
+	return k
 }
 
 // bubble is a place where bowel holds gas, seen from the front.
@@ -42,13 +59,14 @@ func newTissue(v *view) *tissue {
 		muscle:  theAtlas().muscle,
 		texture: or(s.Texture, 1),
 		grain:   newTile(mix(s.Patient + 77)),
+		fluence: spectrum(s.Hardness),
 	}
-	t.usual = soft(t.full)
+	t.usual = t.soft(t.full)
 	// More fat makes the body wider too.
 	t.body.scale = 1 + (t.full-usualBody)/900
 	for _, side := range []measure.Side{measure.Right, measure.Left} {
 		h := Hip{Side: side, Inclination: 42, Anteversion: 16}
-		k := socket{cup: h.cupCenter(), opening: h.opening(), inner: 26.5, outer: 27.4}
+		k := s.Joint.socket(h)
 		for _, r := range s.Hips {
 			if r.Side == side {
 				m := newImplant(r)

@@ -12,6 +12,11 @@ type Truth struct {
 	Head, Cup measure.Circle  // px, geometric circle fits to the exact silhouettes
 	Rim       measure.Ellipse // px, of the outer edge of a shell's rim or of the wire's centre line
 	Offset    measure.Vector  // Head - Cup in mm at the hip, no covariance
+
+	// Center is where the cup's centre in space falls on the film, px. A wire ring
+	// is about it; the centre of the ellipse that the ring casts, which Cup has,
+	// lies up to 0.2 mm from it at the hip.
+	Center measure.Point
 }
 
 // Truths returns the ideal observer's outlines, one per entry of s.Hips.
@@ -39,6 +44,7 @@ func Truths(s Scene) ([]Truth, error) {
 			t.Rim = v.ringEllipse(h.cupCenter(), h.opening(), h.wireRadius())
 			t.Cup = measure.Circle{X: t.Rim.X, Y: t.Rim.Y, R: t.Rim.A}
 		}
+		t.Center = v.project(h.cupCenter())
 		mm := h.HeadMM / (2 * t.Head.R)
 		t.Offset.Superior = (t.Cup.Y - t.Head.Y) * mm
 		t.Offset.Medial = (t.Head.X - t.Cup.X) * mm * h.Side.Medial()

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"io"
 	"runtime"
@@ -9,49 +8,48 @@ import (
 	"time"
 
 	"linerwatch/measure"
-	"linerwatch/measure/find"
 	"linerwatch/measure/phantom"
 )
 
-// cost is what find.Hips takes alone on a whole film.
-type cost struct {
-	cup         measure.CupKind
-	wall, user  time.Duration // the least of several runs
-	allocated   uint64        // bytes in one run
-	peak        uint64        // most live and not yet collected bytes, the film's pixels included
-	cores, runs int
+// Cost is what the search takes alone on a whole film.
+type Cost struct {
+	Cup       measure.CupKind `json:"cup"`
+	Wall      time.Duration   `json:"wall_ns"` // the least of several runs
+	User      time.Duration   `json:"user_ns"`
+	Allocated uint64          `json:"allocated"` // bytes in one run
+	Peak      uint64          `json:"peak"`      // most live and not yet collected bytes, the film's pixels included
+	Cores     int             `json:"cores"`
+	Runs      int             `json:"runs"`
 }
 
-type costs []cost
-
-// measureCost times find.Hips on films of 2880 by 2400 pixels of 12 bits.
-func measureCost(c config) (costs, error) {
-	var all costs
+// measureCost times the search of films of 2880 by 2400 pixels of 12 bits.
+func measureCost() ([]Cost, error) {
+	var all []Cost
 	for _, cup := range []measure.CupKind{measure.Shell, measure.Wire} {
 		s := phantom.Default()
 		s.Bits = 12
 		h := phantom.DefaultHip(measure.Right)
 		h.Cup = cup
 		s.Hips = []phantom.Hip{h}
-		img, err := c.render(s)
+		img, err := phantom.Render(s)
 		if err != nil {
 			return nil, err
 		}
-		k := cost{cup: cup, cores: runtime.GOMAXPROCS(0), runs: 7, wall: time.Hour, user: time.Hour}
-		for range k.runs {
+		k := Cost{Cup: cup, Cores: runtime.GOMAXPROCS(0), Runs: 7, Wall: time.Hour, User: time.Hour}
+		for range k.Runs {
 			runtime.GC()
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
-			stop := watchHeap(&k.peak)
-			user, start := userTime(), time.Now()
-			_, err := find.Hips(context.Background(), img, find.Options{HeadMM: h.HeadMM, Spacing: s.Spacing})
-			k.wall = min(k.wall, time.Since(start))
-			k.user = min(k.user, userTime()-user)
+			stop := watchHeap(&k.Peak)
+			user := userTime()
+			_, refused, spent, err := measured(img, search{headMM: h.HeadMM, spacing: s.Spacing})
+			k.Wall = min(k.Wall, spent)
+			k.User = min(k.User, userTime()-user)
 			stop()
 			runtime.ReadMemStats(&after)
-			k.allocated = after.TotalAlloc - before.TotalAlloc
-			if err != nil {
-				return nil, fmt.Errorf("%s film for timing: %w", cup, err)
+			k.Allocated = after.TotalAlloc - before.TotalAlloc
+			if err != nil || refused != "" {
+				return nil, fmt.Errorf("%s film for timing: %v %s", cup, err, refused)
 			}
 		}
 		all = append(all, k)
@@ -81,9 +79,7 @@ func watchHeap(peak *uint64) (stop func()) {
 	return func() { close(done); <-ended }
 }
 
-func (all costs) print(w io.Writer) {
-	for _, k := range all {
-		fmt.Fprintf(w, "\nDetect alone, whole film of 2880 x 2400, %s: %d ms, %d ms of processor time on %d cores (least of %d runs); %d MB allocated, peak heap %d MB with the film\n",
-			k.cup, k.wall.Milliseconds(), k.user.Milliseconds(), k.cores, k.runs, k.allocated>>20, k.peak>>20)
-	}
+func (k Cost) print(w io.Writer) {
+	fmt.Fprintf(w, "\nsearch alone, whole film of 2880 x 2400, %s: %d ms, %d ms of processor time on %d cores (least of %d runs); %d MB allocated, peak heap %d MB with the film\n",
+		k.Cup, k.Wall.Milliseconds(), k.User.Milliseconds(), k.Cores, k.Runs, k.Allocated>>20, k.Peak>>20)
 }

@@ -1,104 +1,120 @@
 package main
 
 import (
-	"context"
-	"errors"
 	"fmt"
-	"image"
-	"image/color"
-	"math"
-	"math/rand/v2"
+	"io"
+	"path/filepath"
+	"slices"
 
+	"linerwatch/dicomio"
 	"linerwatch/measure"
-	"linerwatch/measure/find"
-	"linerwatch/measure/phantom"
 )
 
-// emptyCounts are the films without a hip replacement.
-type emptyCounts struct{ films, refused int }
+// emptySizes are the head diameters that films without a replaced hip are
+// searched for, mm: those of the trade from the smallest to the largest.
+var emptySizes = []float64{22.225, 28, 32, 36, 40, 44}
 
-// emptyFilms are the kinds of film without a hip replacement.
-var emptyFilms = []string{"native", "native, poor", "stem alone", "native", "chest", "noise"}
-
-// refusals asks for a hip on films that show none.
-func refusals(c config) (n emptyCounts, err error) {
-	refused := make([]bool, c.empty)
-	err = inParallel(c.jobs, c.empty, func(i int) error {
-		rng := rand.New(rand.NewPCG(c.seed, 1<<32+uint64(i)))
-		what := emptyFilms[i%len(emptyFilms)]
-		img, spacing, err := c.emptyFilm(what, rng)
-		if err != nil {
-			return fmt.Errorf("%s: %w", what, err)
-		}
-		opt := find.Options{HeadMM: 22 + 2*float64(rng.IntN(10)), Spacing: spacing}
-		if c.blind || rng.IntN(3) == 0 {
-			opt.Spacing = 0
-		}
-		hips, err := find.Hips(context.Background(), img, opt)
-		var refusal *measure.Refusal
-		switch {
-		case errors.As(err, &refusal):
-			refused[i] = true
-		case err != nil:
-			return err
-		default:
-			c.say("empty film %d, %s, %+v: found a %s at %.0f, %.0f, cup %.0f, %.0f", i, what, opt, hips[0].CupKind, hips[0].Head.X, hips[0].Head.Y, hips[0].Cup.X, hips[0].Cup.Y)
-		}
-		return nil
-	})
-	n.films = c.empty
-	for _, r := range refused {
-		if r {
-			n.refused++
-		}
-	}
-	return n, err
+// Empty is what searches of films without a replaced hip gave.
+type Empty struct {
+	Films    int          `json:"films"`
+	Searches int          `json:"searches"`
+	Found    int          `json:"found"`
+	PerFilm  float64      `json:"false_alarms_per_film"`
+	Sizes    []EmptyLevel `json:"by_head_mm"`
+	Kinds    []EmptyLevel `json:"by_kind"`
+	Which    []string     `json:"which,omitempty"`
+	films    map[string]bool
 }
 
-// emptyFilm draws a film of a kind.
-func (c config) emptyFilm(what string, rng *rand.Rand) (*image.Gray16, float64, error) {
-	s := patient(rng)
-	s.Tilt, s.Rotation = 2*rng.NormFloat64(), 2*rng.NormFloat64()
-	switch what {
-	case "chest":
-		return chest(rng), 0.4, nil
-	case "noise":
-		return static(rng), s.Spacing, nil
-	case "native, poor":
-		s = phantom.Hard(s)
-	case "stem alone":
-		// The film ends below the neck: a femur with a nail, as it were.
-		h := drawHip(rng, kinds[0])
-		s.Hips = []phantom.Hip{h}
-		s = s.Around(h.Side, 120)
-		s.Window = s.Window.Add(image.Pt(0, int(110/s.Spacing))).Intersect(image.Rect(0, 0, s.Width, s.Height))
-	}
-	img, err := c.render(s)
-	return img, s.Spacing, err
+// EmptyLevel counts the searches of one head size, or of one kind of film.
+type EmptyLevel struct {
+	Level    string `json:"level"`
+	Searches int    `json:"searches"`
+	Found    int    `json:"found"`
 }
 
-// chest draws two lungs with ribs.
-func chest(rng *rand.Rand) *image.Gray16 {
-	img := image.NewGray16(image.Rect(0, 0, 900, 900))
-	lung := func(x, y, at float64) float64 {
-		return math.Exp(-math.Pow((x-at)/110, 4) - math.Pow((y-420)/300, 4))
+// add counts one search.
+func (e *Empty) add(v verdict) {
+	f := v.film
+	if e.films == nil {
+		e.films = map[string]bool{}
 	}
-	for y := range 900 {
-		for x := range 900 {
-			fx, fy := float64(x), float64(y)
-			rib := 2000 * math.Sin(fy/18+math.Abs(fx-450)/120)
-			v := 30000 - 15000*(lung(fx, fy, 250)+lung(fx, fy, 650)) + rib + 300*rng.NormFloat64()
-			img.SetGray16(x, y, color.Gray16{Y: uint16(v)})
+	e.films[f.set+"/"+f.hip+"/"+f.name] = true
+	e.Films = len(e.films)
+	e.Searches++
+	if v.falseAlarm {
+		e.Found++
+		e.Which = append(e.Which, fmt.Sprintf("%s %s %s, head %g mm, side %q", f.set, f.hip, f.name, f.search.headMM, f.search.side))
+	}
+	e.PerFilm = float64(e.Found) / float64(e.Films)
+	kind := f.set
+	if i := slices.IndexFunc(f.factors, func(x factor) bool { return x.name == "kind" }); i >= 0 {
+		kind = f.factors[i].level
+	}
+	e.Sizes = count(e.Sizes, fmt.Sprintf("%g", f.search.headMM), v.falseAlarm)
+	e.Kinds = count(e.Kinds, kind, v.falseAlarm)
+}
+
+func count(levels []EmptyLevel, level string, found bool) []EmptyLevel {
+	i := slices.IndexFunc(levels, func(l EmptyLevel) bool { return l.Level == level })
+	if i < 0 {
+		i = len(levels)
+		levels = append(levels, EmptyLevel{Level: level})
+	}
+	levels[i].Searches++
+	if found {
+		levels[i].Found++
+	}
+	return levels
+}
+
+func (e *Empty) print(w io.Writer) {
+	fmt.Fprintf(w, "\nwithout a replaced hip: %d films, %d searches, %d found one: %.3f false alarms a film\n", e.Films, e.Searches, e.Found, e.PerFilm)
+	for _, by := range []struct {
+		name   string
+		levels []EmptyLevel
+	}{{"head, mm", e.Sizes}, {"film", e.Kinds}} {
+		for _, l := range by.levels {
+			fmt.Fprintf(w, "  %-10s %-18s %5d searches %5d found\n", by.name, l.Level, l.Searches, l.Found)
 		}
 	}
-	return img
+	for _, line := range e.Which {
+		fmt.Fprintln(w, "  FALSE ALARM", line)
+	}
 }
 
-// static draws noise.
-func static(rng *rand.Rand) *image.Gray16 {
-	img := image.NewGray16(image.Rect(0, 0, 1200, 1000))
-	for i := range img.Pix {
-		img.Pix[i] = byte(rng.IntN(256))
+// emptySearches returns a film without a replaced hip once for each head size and
+// each side, and without a side; it is loaded once for all of them.
+func emptySearches(f film) (out []film) {
+	load, loaded, ready := f.load, picture{}, false
+	f.load = func() (picture, error) {
+		var err error
+		if !ready {
+			loaded, err = load()
+			ready = err == nil
+		}
+		return loaded, err
 	}
-	return img
+	f.truth = nil
+	for _, mm := range emptySizes {
+		for _, side := range []measure.Side{measure.SideUnknown, measure.Right, measure.Left} {
+			f.search = search{headMM: mm, side: side}
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// openEmpty returns the radiographs in a folder, all of them without a replaced
+// hip, one series a film.
+func openEmpty(folder string) (all []series, err error) {
+	paths, err := dicomio.Expand([]string{folder})
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range paths {
+		f := film{set: filepath.Base(folder), hip: "empty", name: filepath.Base(p), load: func() (picture, error) { return loadFile(p) }}
+		all = append(all, series{f.name, emptySearches(f)})
+	}
+	return all, nil
 }

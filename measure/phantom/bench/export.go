@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -11,11 +10,9 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
-	"time"
+	"strings"
 
-	"linerwatch/measure"
-	"linerwatch/measure/find"
-	"linerwatch/measure/phantom"
+	"linerwatch/measure/phantom/chance"
 )
 
 // startOff is the standard deviation along each axis of the starts that other
@@ -33,9 +30,9 @@ var exported = []string{
 
 // export writes the first film of each hip as a grey map for other programs to
 // measure, and films.csv: the truth, a start a few mm off, the ranges of the
-// radii, and what find.Hips finds, one film at a time. find.Hips is not told the start.
+// radii, and what Detect finds, one film at a time. Detect is not told the start.
 func export(c config) (err error) {
-	todo, err := hips(c)
+	todo, err := c.draw()
 	if err != nil {
 		return err
 	}
@@ -51,7 +48,7 @@ func export(c config) (err error) {
 	for _, d := range todo {
 		row, err := c.exportFilm(d)
 		if err != nil {
-			return fmt.Errorf("hip %d: %w", d.number, err)
+			return fmt.Errorf("hip %d: %w", d.Number, err)
 		}
 		if err := table.Write(row); err != nil {
 			return err
@@ -62,54 +59,47 @@ func export(c config) (err error) {
 }
 
 // exportFilm writes the first film of a hip and returns its row of the table.
-func (c config) exportFilm(d drawing) ([]string, error) {
-	s := d.scenes[0]
-	h := s.Hips[0]
-	img, err := c.render(s)
+func (c config) exportFilm(d chance.Hip) ([]string, error) {
+	f, err := c.ownFilm(d, 0)
 	if err != nil {
 		return nil, err
 	}
-	truths, err := phantom.Truths(s)
+	p, err := f.load()
 	if err != nil {
 		return nil, err
 	}
-	name := fmt.Sprintf("%03d.pgm", d.number)
-	if err := writeGreyMap(filepath.Join(c.out, name), img); err != nil {
+	name := fmt.Sprintf("%03d.pgm", d.Number)
+	if err := writeGreyMap(filepath.Join(c.out, name), p.img); err != nil {
 		return nil, err
 	}
-	class, part := "plain", "crop"
-	if d.kind.hard() {
-		class = "hard"
+	class, _, _ := strings.Cut(d.Class(), " ")
+	part := "crop"
+	if d.Whole {
+		part = "whole"
 	}
-	opt := find.Options{HeadMM: h.HeadMM, Spacing: s.Spacing, Side: h.Side}
-	if d.whole {
-		part, opt.Side = "whole", measure.SideUnknown
-	}
-	truth := truths[0]
-	mm := h.HeadMM / (2 * truth.Head.R)
-	rng := rand.New(rand.NewPCG(c.seed, 2<<32+uint64(d.number)))
+	truth, mm, spacing := *f.truth, f.truth.mm, d.Films[0].Scene.Spacing
+	ask := f.search
+	ask.spacing = spacing
+	rng := rand.New(rand.NewPCG(c.seed, 2<<32+uint64(d.Number)))
 	// A hip is magnified 1.05 to 1.35 times; shells have 40 to 70 mm.
-	px := func(mm, magnified float64) float64 { return mm / 2 * magnified / s.Spacing }
+	px := func(mm, magnified float64) float64 { return mm / 2 * magnified / spacing }
 	row := []string{name, class, part}
 	for _, v := range []float64{
-		mm, truth.Head.X, truth.Head.Y, truth.Head.R, truth.Cup.X, truth.Cup.Y, truth.Cup.R,
-		truth.Head.X + startOff/mm*rng.NormFloat64(), truth.Head.Y + startOff/mm*rng.NormFloat64(),
-		px(h.HeadMM, 1.05), px(h.HeadMM, 1.35), px(40, 1.05), px(70, 1.35),
+		mm, truth.head.X, truth.head.Y, truth.head.R, truth.cup.X, truth.cup.Y, truth.cup.R,
+		truth.head.X + startOff/mm*rng.NormFloat64(), truth.head.Y + startOff/mm*rng.NormFloat64(),
+		px(d.HeadMM, 1.05), px(d.HeadMM, 1.35), px(40, 1.05), px(70, 1.35),
 	} {
 		row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
 	}
-	start := time.Now()
-	found, err := find.Hips(context.Background(), img, opt)
-	spent := time.Since(start)
-	var refusal *measure.Refusal
+	found, refused, spent, err := measured(p.img, ask)
 	switch {
-	case errors.As(err, &refusal):
-		row = append(row, "", "", "", "", "", "")
 	case err != nil:
 		return nil, err
+	case refused != "":
+		row = append(row, "", "", "", "", "", "")
 	default:
-		n := nearest(found, truth.Head)
-		for _, v := range []float64{n.Head.X, n.Head.Y, n.Head.R, n.Cup.X, n.Cup.Y, n.Cup.R} {
+		n := nearest(found, truth.head)
+		for _, v := range []float64{n.head.X, n.head.Y, n.head.R, n.cup.X, n.cup.Y, n.cup.R} {
 			row = append(row, strconv.FormatFloat(v, 'f', 4, 64))
 		}
 	}

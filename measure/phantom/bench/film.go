@@ -1,48 +1,50 @@
 package main
 
 import (
-	"crypto/sha256"
-	"encoding/gob"
-	"fmt"
 	"image"
-	"os"
-	"path/filepath"
+	"time"
 
-	"linerwatch/measure/phantom"
+	"linerwatch/measure"
 )
 
-// render returns the film of a scene, from the cache where there is one.
-func (c config) render(s phantom.Scene) (*image.Gray16, error) {
-	if c.cache == "" {
-		return phantom.Render(s)
-	}
-	name := filepath.Join(c.cache, fmt.Sprintf("%x.gob", sha256.Sum256(fmt.Appendf(nil, "%+v", s)))[:16])
-	if f, err := os.Open(name); err == nil {
-		defer f.Close()
-		img := new(image.Gray16)
-		if err := gob.NewDecoder(f).Decode(img); err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
-		}
-		return img, nil
-	}
-	img, err := phantom.Render(s)
-	if err != nil {
-		return nil, err
-	}
-	return img, c.keep(name, img)
+// film is one film to be measured, and what is true of it.
+type film struct {
+	set, hip, name string
+	search         search
+	truth          *truth // nil where no hip is replaced
+	factors        []factor
+	load           func() (picture, error)
 }
 
-func (c config) keep(name string, img *image.Gray16) error {
-	f, err := os.CreateTemp(c.cache, "film")
-	if err != nil {
-		return err
-	}
-	err = gob.NewEncoder(f).Encode(img)
-	if again := f.Close(); err == nil {
-		err = again
-	}
-	if err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), name)
+// picture is a film's pixels, ready to be measured.
+type picture struct {
+	img     *image.Gray16
+	spacing float64       // mm per pixel at the detector; 0 where not known
+	loaded  time.Duration // reading and decoding, or drawing
+}
+
+// truth is what an ideal observer would draw on a film.
+type truth struct {
+	side      measure.Side
+	kind      measure.CupKind
+	head, cup measure.Circle  // px; of a wire ring the projection of the ring's centre
+	mm        float64         // per px at the hip
+	offset    measure.Vector  // along the film's columns and rows, mm
+	rim       measure.Ellipse // px; A is 0 where it is not told
+
+	others []measure.Circle // heads of other replaced hips that are to be found too
+	count  int              // replaced hips on the film; 0 where it is not told
+}
+
+// factor is one thing that varies from film to film: a level, or a number.
+type factor struct {
+	name  string
+	level string
+	value float64 // where level is empty
+}
+
+// series are the films of one hip in order of date.
+type series struct {
+	hip   string
+	films []film
 }

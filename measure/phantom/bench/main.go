@@ -1,55 +1,59 @@
-// Command bench measures phantom films unattended and compares with the truth.
-//
-//	go run ./measure/phantom/bench
-//	go run ./measure/phantom/bench -class hard -hips 120 -seed 7
-//
-// Each hip has three films: a baseline and two with the head moved into the
-// liner, the patient repositioned, other noise. The hips run over head sizes,
-// materials, spacings, magnifications, builds and both kinds of cup. The plain
-// class is a clear film of a metal head in a metal shell; the hard class is a
-// poor film (phantom.Hard: obese, clipped, enhanced, collimated), a ceramic
-// head, a wire marker, or several of these.
-//
-// The report counts films on which the hip was found, refused, or outlined
-// wrongly (head centre off by over 1 mm or cup centre by over 1.5 mm); it gives
-// the error of penetration against the ideal observer of phantom.Truths, the
-// share of stated 95 % intervals that hold the truth, and the cost of find.Hips. The
-// last two lines of a class are of the cup's rim, as its ellipse lies on the film.
-// Films without a hip replacement must be refused.
-//
-// One hip in -whole is rendered as whole films of 426 by 355 mm, the side left
-// to find.Hips; the others as windows of 150 mm around the hip, the side told. All
-// pixels are those of the whole film.
 package main
 
 import (
+	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"os"
 	"runtime"
+	"strings"
+
+	"linerwatch/measure/phantom/chance"
 )
 
 // config is what the flags say.
 type config struct {
-	hips, empty, whole, jobs int
-	seed                     uint64
-	class, cache, out        string
-	blind, cost, verbose     bool
+	folders, empties        []string
+	hips, blank, jobs       int
+	seed                    uint64
+	styles                  chance.Options
+	class, cache, out, look string
+	blind, cost, verbose    bool
+	json, check             bool
 }
 
 func main() {
 	var c config
-	flag.IntVar(&c.hips, "hips", 72, "replaced hips, three films each")
-	flag.IntVar(&c.empty, "empty", 24, "films without a hip replacement")
-	flag.IntVar(&c.whole, "whole", 6, "render one hip in so many as whole films; 0 for none")
+	list := func(to *[]string) func(string) error {
+		return func(s string) error { *to = append(*to, s); return nil }
+	}
+	flag.Func("films", "score the films of this folder, each hip in a folder of its own with a truth.json, in place of drawn ones; may be repeated", list(&c.folders))
+	styles := func(to *[]chance.Style) func(string) error {
+		return func(s string) error {
+			for _, name := range strings.Split(s, ",") {
+				*to = append(*to, chance.Style(name))
+			}
+			return nil
+		}
+	}
+	flag.IntVar(&c.hips, "hips", 96, "replaced hips, three films each")
+	flag.IntVar(&c.blank, "blank", 22, "drawn films without a hip replacement")
+	flag.Func("without", "draw no film with this style: "+fmt.Sprint(chance.Styles())+"; may be repeated", styles(&c.styles.Without))
+	flag.Func("only", "draw all films with this style; may be repeated", styles(&c.styles.Only))
+	flag.Func("empty", "search the radiographs of this folder, none with a replaced hip, in place of drawn films; may be repeated", list(&c.empties))
+	flag.IntVar(&c.styles.Whole, "whole", 12, "render one hip in so many as whole films; 0 for none")
 	flag.IntVar(&c.jobs, "jobs", runtime.GOMAXPROCS(0), "hips measured at a time")
 	flag.Uint64Var(&c.seed, "seed", 20261601, "seed of the drawn hips; tuning used seeds below 1000 only")
-	flag.StringVar(&c.class, "class", "", "only the hips whose class contains this: plain, hard, wire, Alumina, poor, ...")
+	flag.StringVar(&c.class, "class", "", "only the hips whose class contains this: plain, wide, shell, wire")
 	flag.StringVar(&c.cache, "cache", "", "folder to keep rendered films in; empty it when the renderer changes")
 	flag.StringVar(&c.out, "out", "", "instead of the report, write the first film of each hip to this folder, for other programs to measure")
-	flag.BoolVar(&c.blind, "blind", false, "do not tell find.Hips the detector's spacing")
-	flag.BoolVar(&c.cost, "cost", true, "time find.Hips alone on a whole film of 2880 by 2400 pixels")
-	flag.BoolVar(&c.verbose, "v", false, "print a line per film that is refused, wrong, or off by more than 0.1 mm")
+	flag.StringVar(&c.look, "look", "", "write a picture of each film to this folder, the true outlines dotted, to be looked at")
+	flag.BoolVar(&c.blind, "blind", false, "do not tell the search the detector's spacing")
+	flag.BoolVar(&c.cost, "cost", true, "time the search alone on a whole drawn film of 2880 by 2400 pixels")
+	flag.BoolVar(&c.verbose, "v", false, "print a line per film")
+	flag.BoolVar(&c.json, "json", false, "print the report as JSON")
+	flag.BoolVar(&c.check, "check", false, "fail where the stated 95 % intervals hold too seldom or too often")
 	flag.Parse()
 	if err := run(c); err != nil {
 		fmt.Fprintln(os.Stderr, "bench:", err)
@@ -61,21 +65,68 @@ func run(c config) error {
 	if c.out != "" {
 		return export(c)
 	}
-	t, err := judge(c)
+	todo, about, err := films(c)
 	if err != nil {
 		return err
 	}
-	if t.empty, err = refusals(c); err != nil {
-		return err
-	}
-	t.print(os.Stdout, c)
-	if !c.cost {
-		return nil
-	}
-	k, err := measureCost(c)
+	all, err := judge(c, todo)
 	if err != nil {
 		return err
 	}
-	k.print(os.Stdout)
-	return nil
+	r := reportOn(about, all)
+	if c.cost && !c.given() {
+		if r.Costs, err = measureCost(); err != nil {
+			return err
+		}
+	}
+	if c.json {
+		out := json.NewEncoder(os.Stdout)
+		out.SetIndent("", "  ")
+		err = out.Encode(r)
+	} else {
+		r.print(os.Stdout)
+	}
+	if bad := r.failures(); err == nil && c.check && bad != "" {
+		err = errors.New("95 % intervals: " + bad)
+	}
+	return err
+}
+
+// given reports whether films are given in place of drawn ones.
+func (c config) given() bool { return len(c.folders)+len(c.empties) > 0 }
+
+// films returns the films to be measured and says what they are.
+func films(c config) (all []series, about string, err error) {
+	if !c.given() {
+		all, err = ownFilms(c)
+		return all, c.about(), err
+	}
+	for _, folder := range c.folders {
+		s, err := openFolder(folder)
+		if err != nil {
+			return nil, "", err
+		}
+		all = append(all, s...)
+	}
+	for _, folder := range c.empties {
+		s, err := openEmpty(folder)
+		if err != nil {
+			return nil, "", err
+		}
+		all = append(all, s...)
+	}
+	return all, "films of " + strings.Join(append(c.folders, c.empties...), ", "), nil
+}
+
+// about says what is drawn.
+func (c config) about() string {
+	s := fmt.Sprintf("%d drawn hips, 3 films each, one hip in %d on whole films, seed %d (tuning uses seeds below 1000), spacing told: %v",
+		c.hips, c.styles.Whole, c.seed, !c.blind)
+	if len(c.styles.Without) > 0 {
+		s += fmt.Sprintf(", without %v", c.styles.Without)
+	}
+	if len(c.styles.Only) > 0 {
+		s += fmt.Sprintf(", all with %v", c.styles.Only)
+	}
+	return s
 }

@@ -1,0 +1,173 @@
+package session
+
+import (
+	"fmt"
+	"math"
+
+	"linerwatch/measure"
+)
+
+// How well a hand places a point on a film's edge, as standard deviations along each
+// axis. The edge is seen to about the standard deviation of its blur: two lines are
+// told apart from there on (Levi & Klein 1990, Vision Res 30:1971). That blur, of
+// focal spot and detector together, and how well a mouse is aimed, are common
+// practice, no source.
+const (
+	aimSD  = 1.5  // of a click, units of the screen
+	blurMM = 0.15 // of an edge, mm at the detector
+)
+
+// clickSD returns the standard deviation of a point that a hand places on f as it is
+// shown now, film pixels.
+func (s *Session) clickSD(f *Film) float64 {
+	spacing := f.Imager
+	if !(spacing > 0) {
+		spacing = f.SpacingMM
+	}
+	return placingSD(f.Camera.Zoom/s.viewScale, spacing)
+}
+
+// placingSD is clickSD at a zoom in units of the screen per film pixel; zeros take
+// one of each, and pixels of a blur.
+func placingSD(zoom, spacing float64) float64 {
+	if !(zoom > 0) {
+		zoom = 1
+	}
+	if !(spacing > 0) {
+		spacing = blurMM
+	}
+	return math.Hypot(aimSD/zoom, blurMM/spacing)
+}
+
+// Outline returns the outline with its evidence. Of one that a hand has placed the
+// covariance is what hand placing does: that of the clicks it was drawn through, or
+// of centre and radius. Where the hand has moved it away from a fit by d, it is the
+// fit's and dd', the mean product of the errors if the fit was right, and what hand
+// placing does, if the hand was right: all of that for a move by more than a hand can
+// tell, of a smaller one the share that it is of it. Residuals are those of the fit's
+// edge points to the moved outline.
+func (t Trace) Outline() measure.Outline {
+	if !t.Hand {
+		return t.Fit
+	}
+	o := t.Fit
+	o.Circle, o.Ring = t.At, t.ring()
+	distance := t.At.Distance
+	if o.Ring.A > 0 {
+		distance = func(p measure.Point) float64 { return toEllipse(o.Ring, p) }
+		for i, row := range t.ringPlaced() {
+			for j, v := range row {
+				o.RingCov[i][j] += v
+				if i < 3 && j < 3 {
+					o.Cov[i][j] += v
+				}
+			}
+		}
+	} else {
+		for i, row := range t.circlePlaced() {
+			for j, v := range row {
+				o.Cov[i][j] += v
+			}
+		}
+	}
+	if len(o.Points) == 0 {
+		return o
+	}
+	o.Residuals = make([]float64, len(o.Points))
+	sum := 0.0
+	for i, p := range o.Points {
+		o.Residuals[i] = distance(p)
+		sum += o.Residuals[i] * o.Residuals[i]
+	}
+	o.RMS = math.Sqrt(sum / float64(len(o.Points)))
+	o.Edges = append([]measure.Edge(nil), o.Edges...)
+	for i := range o.Edges {
+		o.Edges[i].Residual = distance(o.Edges[i].Point)
+	}
+	return o
+}
+
+// circlePlaced returns the covariance of X, Y and R that a hand adds to the fit, px².
+func (t Trace) circlePlaced() [3][3]float64 {
+	sd := t.handSD()
+	if len(t.By) == 3 {
+		if _, cov, err := measure.ClickedCircle(known(t.By, sd)); err == nil {
+			return cov
+		}
+	}
+	cov := [3][3]float64{{sd * sd}, {0, sd * sd}, {0, 0, sd * sd}}
+	if t.Fit.R > 0 {
+		d := [3]float64{t.At.X - t.Fit.X, t.At.Y - t.Fit.Y, t.At.R - t.Fit.R}
+		k := moveShare(d, sd)
+		for i := range cov {
+			for j := range cov {
+				cov[i][j] = k*cov[i][j] + d[i]*d[j]
+			}
+		}
+	}
+	return cov
+}
+
+// ringPlaced returns the covariance of X, Y, A, B and Angle (radians) that a hand
+// adds to the fit of a ring. One that was shaped by its handles is taken for one
+// drawn through the ends of its axes.
+func (t Trace) ringPlaced() [5][5]float64 {
+	e, sd, clicks := t.ring(), t.handSD(), t.By
+	if len(clicks) != 3 {
+		ends := axisEnds(e)
+		clicks = []measure.Click{{Point: ends[0]}, {Point: ends[1]}, {Point: ends[3]}}
+	}
+	by := known(clicks, sd)
+	_, cov, err := measure.ClickedRing(by[0], by[1], by[2])
+	if err != nil { // as round as a circle
+		cov = measure.RingScatter(sd*sd, e.A)
+	}
+	if f := t.Fit.Ring; f.A > 0 {
+		turn := math.Remainder(e.Angle-f.Angle, 180) * math.Pi / 180
+		d := [5]float64{e.X - f.X, e.Y - f.Y, e.A - f.A, e.B - f.B, turn}
+		k := moveShare([3]float64{math.Hypot(d[0], d[1]), math.Hypot(d[2], d[3]), turn * e.A}, sd)
+		for i := range cov {
+			for j := range cov {
+				cov[i][j] = k*cov[i][j] + d[i]*d[j]
+			}
+		}
+	}
+	return cov
+}
+
+// known returns three clicks, those whose error is not told with sd.
+func known(clicks []measure.Click, sd float64) (by [3]measure.Click) {
+	for i := range by {
+		if by[i] = clicks[i]; !(by[i].SD > 0) {
+			by[i].SD = sd
+		}
+	}
+	return by
+}
+
+// handSD returns the standard deviation of a click when the outline was placed, px.
+func (t Trace) handSD() float64 {
+	if t.SD > 0 {
+		return t.SD
+	}
+	return placingSD(0, 0)
+}
+
+// moveShare returns how much of a hand's own error a move by d shows: all from three
+// variances on, the trace of that of centre and radius.
+func moveShare(d [3]float64, sd float64) float64 {
+	return min(1, (d[0]*d[0]+d[1]*d[1]+d[2]*d[2])/(3*sd*sd))
+}
+
+// byHandWords says what is known of an outline that a hand has placed; mm is a pixel
+// at the hip.
+func (t Trace) byHandWords(part string, mm float64) string {
+	cov := t.Outline().Cov
+	mean, half := (cov[0][0]+cov[1][1])/2, (cov[0][0]-cov[1][1])/2
+	worst := math.Sqrt(mean + math.Hypot(half, cov[0][1]))
+	known := fmt.Sprintf("its centre is known to ±%.2f mm, its radius to ±%.2f mm", worst*mm, math.Sqrt(cov[2][2])*mm)
+	if t.Fit.R > 0 {
+		return part + " moved by hand: " + known + ", with the distance to the fitted edge"
+	}
+	return part + " placed by hand without edge points: " + known
+}

@@ -1,0 +1,112 @@
+package find
+
+import (
+	"math"
+	"slices"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// bodyPower is that of the law of pairs: where metal bounds on what is not metal, the
+// first of two levels is the higher in a share of u or less of the pairs with
+// probability u^(bodyPower+1).
+const bodyPower = 7
+
+// metalOdds returns how many times likelier the share of pairs is where metal lies
+// inside of an outline than where not. In one sector of two the levels tell nothing: a
+// lead letter or the edge of the field runs through.
+func metalOdds(share float64) float64 {
+	return 0.5*(bodyPower+1)*math.Pow(share, bodyPower) + 0.5
+}
+
+// levelsIn returns the levels of a sector of a ring around c, sorted, appended to v;
+// nothing where it leaves p.
+func levelsIn(p *film.Patch, c measure.Circle, sector int, from, to float64, v []float64) []float64 {
+	sin, cos := direction(sector)
+	half := int(math.Pi * c.R / sectors)
+	for r := from; r <= to; r++ {
+		for k := -half; k <= half; k++ {
+			x, on := p.At(c.X+r*cos-float64(k)*sin, c.Y+r*sin+float64(k)*cos)
+			if !on {
+				return nil
+			}
+			v = append(v, x)
+		}
+	}
+	slices.Sort(v)
+	return v
+}
+
+// inOver returns the share of the pairs of levels of a sector inside and outside of c
+// of which the inner is the higher: of what lies from c inwards to far px from its
+// centre the darkest wide px count. ok is false off the film.
+func inOver(p *film.Patch, c measure.Circle, sector int, far, wide float64) (share float64, ok bool) {
+	var room [2][128]float64
+	gap := 3 * film.Smoothing(c.R)
+	out := levelsIn(p, c, sector, c.R+gap, c.R+3*gap, room[0][:0])
+	share = 2
+	for r := c.R - gap; r-wide >= far && len(out) > 0; r-- {
+		if in := levelsIn(p, c, sector, r-wide, r, room[1][:0]); len(in) > 0 {
+			share = min(share, exceeds(in, out))
+		}
+	}
+	return share, share <= 1
+}
+
+// exceeds returns the share of pairs of sorted levels of which the first is the
+// higher, those that are equal by half (Mann HB, Whitney DR. Ann Math Stat 1947;18:50-60).
+func exceeds(in, out []float64) (share float64) {
+	lower, equal := 0, 0
+	for _, v := range in {
+		for lower < len(out) && out[lower] < v {
+			lower++
+		}
+		for equal = max(equal, lower); equal < len(out) && out[equal] <= v; {
+			equal++
+		}
+		share += float64(lower+equal) / 2
+	}
+	return share / float64(len(in)*len(out))
+}
+
+// shows is the odds from which what lies inside and outside of an outline is compared.
+const shows = 2
+
+// ballBody returns the logarithm of the likelihood ratio that a circle bounds a ball,
+// from the sectors in which its outline shows.
+func ballBody(p *film.Patch, c measure.Circle, o *odds) (sum float64) {
+	gap := 3 * film.Smoothing(c.R)
+	for i := range o {
+		if o[i] < shows {
+			continue
+		}
+		if share, ok := inOver(p, c, i, c.R-3*gap, 2*gap); ok {
+			sum += math.Log(metalOdds(share))
+		}
+	}
+	return sum
+}
+
+// shellBody returns the logarithm of the likelihood ratio that a circle bounds metal
+// that covers all between it and the head, and is not the socket of a native hip: from
+// the sectors of its dome, the first given, in which the outline shows.
+func shellBody(p *film.Patch, c, head measure.Circle, o *odds, first int) float64 {
+	gap := 3 * film.Smoothing(c.R)
+	var sum float64
+	for j := range sectors / 2 {
+		i := (first + j) % sectors
+		if o[i] < shows {
+			continue
+		}
+		sin, cos := direction(i)
+		far := c.R - gap
+		for far > 0.6*c.R && head.Distance(measure.Point{X: c.X + far*cos, Y: c.Y + far*sin}) > gap {
+			far--
+		}
+		if share, ok := inOver(p, c, i, far, gap); ok {
+			sum += math.Log(metalOdds(share))
+		}
+	}
+	return sum - socketLine(p, c, first)
+}

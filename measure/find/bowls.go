@@ -1,0 +1,176 @@
+package find
+
+import (
+	"cmp"
+	"image"
+	"math"
+	"slices"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// bowl is what may be a cup: its outline, px of the film, and the logarithms of how many
+// times likelier the film is with it than without.
+type bowl struct {
+	measure.Circle
+	edge float64          // for the outline
+	body float64          // for metal inside of it, and not the socket of a native hip
+	ring *measure.Outline // of a wire; nil of a shell
+}
+
+func (b bowl) sure() float64 { return b.edge + b.body }
+
+// bowls returns what may be the cup of a head, the likeliest first.
+func (s *search) bowls(head ball) []bowl {
+	all := s.shells(head)
+	mm := s.opt.HeadMM / 2 / head.R
+	search := ringAround(head.Circle, mm)
+	if neck, ok := brightest(s.img, measure.Outline{CircleFit: measure.CircleFit{Circle: head.Circle}}); ok {
+		search.neck, search.oblique = neck, mostOblique
+	}
+	ring, ok := search.run(s.img)
+	if !ok || !holdsHead(ring, head.Circle) {
+		return all
+	}
+	v := head.view
+	line := lineOdds(&v.Patch, v.ellipse(ring.Ring), max(1.2, ring.Ring.A/40/v.k))
+	r := bowl{Circle: ring.Circle, edge: line.whole(), ring: &ring}
+	if len(all) > 0 {
+		shell := all[0]
+		if shell.edge > r.edge && shell.R-ring.R < mantle/mm {
+			return all // the rim of a shell, which ends at its dome
+		}
+		// The edge and the body may be those of the cement around the ring.
+		r.edge, r.body = max(r.edge, shell.edge), max(0, shell.body)
+	}
+	return append([]bowl{r}, all...)
+}
+
+// mantle is the least thickness of the cement around a cup, with what of the cup lies
+// outside of its wire, mm (common practice, no source: 2 to 3 mm of cement are aimed at).
+const mantle = 2.2
+
+// Draws of the consensus on shells and on domes: of three edges drawn all belong to an
+// outline that shows on a third of the rays once in 27 times.
+const (
+	shellDraws = 1000
+	domeDraws  = 300
+)
+
+// shells returns circles about a head, each weighed as the outline of metal, the
+// likeliest first.
+func (s *search) shells(head ball) (all []bowl) {
+	mm := s.opt.HeadMM / 2 / head.R
+	least, most := cupRange(head.Circle, mm)
+	if most < least {
+		return nil
+	}
+	v := head.view
+	c := v.cells(head.Circle)
+	least, most, shift := least/v.k, most/v.k, cupShift/mm/v.k
+	sigma := film.Smoothing((least + most) / 2)
+	scan := film.Scan{Center: c.Center(), Inner: max(c.R*1.05, least-shift), Outer: most + shift, N: 144, Across: 1, Sigma: 1.5 * sigma}
+	rays := scan.Run(&v.Patch)
+	k := consensus{
+		start: measure.Circle{X: c.X, Y: c.Y, R: (least + most) / 2}, shift: shift,
+		inner: least, outer: most, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
+	}
+	spots := k.spots(rays, scan.Center, 0.25*k.strength)
+	for range mostShells {
+		best, score := k.search(spots, shellDraws)
+		if score == 0 {
+			break
+		}
+		for i, ray := range spots { // the next one has other edges
+			spots[i] = slices.DeleteFunc(ray, func(p spot) bool { return math.Abs(best.Distance(p.Point)) < k.tol })
+		}
+		if best.Center().Distance(c.Center()) > best.R-c.R {
+			continue
+		}
+		if b, ok := v.dome(best, c); ok {
+			all = append(all, b)
+		}
+	}
+	slices.SortFunc(all, func(a, b bowl) int { return cmp.Compare(b.sure(), a.sure()) })
+	return all
+}
+
+const (
+	cupShift   = 6 // mm, from the head's centre to the cup's
+	mostShells = 3 // weighed about a head: the dome, the lip or the liner, the bone
+)
+
+// dome weighs the dome near a circle about a head, in cells, as the outline of metal.
+func (v *view) dome(c, head measure.Circle) (b bowl, ok bool) {
+	for range 2 {
+		near, _, fits := domeOf(&v.Patch, c, domeDraws)
+		if !fits {
+			break
+		}
+		q := ranksOf(&v.Patch, near)
+		edge, first, at := 0.0, 0, odds{}
+		for d := -1.0; d <= 1; d++ {
+			o := q.at(near.R + d*q.tol)
+			if most, f := o.dome(); most > edge {
+				edge, first, at = most, f, o
+			}
+		}
+		if edge > b.edge {
+			b, ok = bowl{Circle: v.px(near), edge: edge, body: shellBody(&v.Patch, near, head, &at, first)}, true
+		}
+		if near.Center().Distance(c.Center()) < 0.2 {
+			break
+		}
+		c = near
+	}
+	return b, ok
+}
+
+// domeTol is how far an edge may lie from the dome, in scales of the slope filter.
+const domeTol = 0.8
+
+// domeOf looks for the circle of a shell's dome near c: a sphere cut by a plane shows
+// half of its outline, and the lip of its rim runs close beside the other half. It
+// returns the sectors that agree, too.
+func domeOf(p *film.Patch, c measure.Circle, draws int) (near measure.Circle, counts [sectors]bool, ok bool) {
+	q := ranksOf(p, c)
+	o := q.at(c.R)
+	_, first := o.dome()
+	k := consensus{
+		start: c, shift: 0.08 * c.R, inner: 0.93 * c.R, outer: 1.07 * c.R,
+		tol: max(1, domeTol*film.Smoothing(c.R)), strength: strongest(q.rays), free: true,
+	}
+	spots := k.spots(q.rays, c.Center(), 0.1*k.strength)
+	for j := sectors / 2; j < sectors; j++ {
+		spots[(first+j)%sectors] = nil
+	}
+	near, score := k.search(spots, draws)
+	for i, ray := range spots {
+		counts[i] = slices.ContainsFunc(ray, func(p spot) bool { return math.Abs(near.Distance(p.Point)) < 1.5*k.tol })
+	}
+	return near, counts, score > 0
+}
+
+// settleDome fits the circle of a shell to its dome.
+func settleDome(img *image.Gray16, c measure.Circle) (o measure.Outline, err error) {
+	patch := film.Crop(img, c.X, c.Y, 1.3*c.R+20)
+	if patch.V == nil {
+		return o, ErrNoOutline
+	}
+	for i := range 2 {
+		near, counts, ok := domeOf(&patch, c, shellDraws)
+		if !ok {
+			return o, ErrNoOutline
+		}
+		next, err := settleOn(&patch, near, measure.Cup, &counts)
+		if err != nil {
+			return o, err
+		}
+		if o = next; i == 0 && o.Center().Distance(c.Center()) < 0.3 {
+			break
+		}
+		c = o.Circle
+	}
+	return o, nil
+}

@@ -1,0 +1,87 @@
+package find
+
+import (
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// Radii of shells, mm (common practice, no source: shells measure 40 to 72 mm across).
+const (
+	leastShell = 18
+	mostShell  = 36
+)
+
+// hiding returns circles that may be shells whose head does not show by itself, px of
+// the film, by the votes of gradient directions.
+func (s *search) hiding() (found []measure.Circle) {
+	perMM, mostMM := s.inner/(s.opt.HeadMM/2), s.outer/(s.opt.HeadMM/2)
+	inner, outer := leastShell*perMM, mostShell*mostMM
+	for _, c := range vote(&s.small, inner/s.k, outer/s.k, 3) {
+		if c, ok := s.shellAt(measure.Point{X: c.X * s.k, Y: c.Y * s.k}, inner, outer); ok {
+			found = append(found, c)
+		}
+	}
+	return found
+}
+
+// shellAt returns the circle of radius inner to outer px on which most falls
+// around c agree; of two about one centre the outer.
+func (s *search) shellAt(c measure.Point, inner, outer float64) (best measure.Circle, ok bool) {
+	v, ok := s.view(c, 1.15*outer+8, inner*viewCells/40)
+	if !ok {
+		return best, false
+	}
+	at := v.cells(measure.Circle{X: c.X, Y: c.Y})
+	inner, outer = inner/v.k, outer/v.k
+	shift, sigma := 0.15*inner, film.Smoothing((inner+outer)/2)
+	rays := film.Scan{Center: at.Center(), Inner: max(1, inner-shift), Outer: outer + shift, N: 144, Across: 1, Sigma: 1.5 * sigma}.Run(&v.Patch)
+	least, share := inner, 0.0
+	for inner < outer {
+		k := consensus{
+			start: measure.Circle{X: at.X, Y: at.Y, R: (inner + outer) / 2}, shift: shift,
+			inner: inner, outer: outer, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
+		}
+		c, score := k.search(k.spots(rays, at.Center(), 0.25*k.strength), shellDraws)
+		if score == 0 || score < 0.6*share {
+			break
+		}
+		best, share = v.px(c), score
+		inner = c.R + 0.1*least
+	}
+	return best, share > 0
+}
+
+// insideTol is how far from a head's circle an edge inside a shell may lie, mm.
+const insideTol = 0.3
+
+// inside returns the ball of the head's size whose outline shows most inside a shell,
+// px of the film.
+func (s *search) inside(shell measure.Circle) (b ball, ok bool) {
+	return s.insideOf(shell, s.inner, s.outer)
+}
+
+// insideOf is inside for radii from least to most px: the outline of a head may show
+// only where it leaves the shell.
+func (s *search) insideOf(shell measure.Circle, least, most float64) (b ball, ok bool) {
+	m := newEdgeMap(s.img, shell.Center(), 1.1*shell.R, max(1, int(0.012*shell.R+0.5)))
+	if m == nil {
+		return b, false
+	}
+	mm := shell.R / usualShell
+	m.erase(shell, 0.6*mm)
+	found := m.best(circleSearch{
+		Point: shell.Center(), shift: 0.3 * shell.R, inner: least, outer: min(most, shell.R-3*mm),
+		within: measure.Circle{X: shell.X, Y: shell.Y, R: shell.R - 1.5*mm}, apart: headApart * mm, tol: insideTol * mm,
+	})
+	if found.share == 0 {
+		return b, false
+	}
+	v, ok := s.around(found.Circle)
+	if !ok {
+		return b, false
+	}
+	return weigh(&v, v.cells(found.Circle)), true
+}
+
+// usualShell is the radius of a shell, mm, near enough to call a px a mm.
+const usualShell = 27

@@ -1,0 +1,106 @@
+package find
+
+import (
+	"math"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// lineOdds are those of a line of half a width, px, along an ellipse: in each sector
+// the crest of the grey level there against those on either side, by rank. Sectors are
+// of equal length; where the ellipse is so narrow that both its sides are one line,
+// those of one side count.
+func lineOdds(p *film.Patch, ring measure.Ellipse, width float64) (o odds) {
+	tol, reach := max(1, width/2), 8*width
+	outline := measure.Outline{Ring: ring}
+	for i, t := range evenly(ring, sectors) {
+		q := ring.At(t)
+		o[i] = 1
+		if t > 180 && 2*ring.B*math.Abs(math.Sin(t*math.Pi/180)) < 2*tol {
+			continue
+		}
+		if v := lineAcross(p, q, outward(&outline, measure.Edge{Point: q}), reach+2*width); v != nil {
+			rank, there := crestRank(v, int(2*width/film.Step), reach+2*width, tol)
+			o[i] = likelihood(rank, tol/reach, there)
+		}
+	}
+	return o
+}
+
+// lineAcross returns the profile of p through q along n, from -far to far px, each
+// sample the sum of five side by side; nil where it leaves p.
+func lineAcross(p *film.Patch, q, n measure.Point, far float64) (v []float64) {
+	v = make([]float64, 0, int(2*far/film.Step)+2)
+	for d := -far; d <= far; d += film.Step {
+		var sum float64
+		for k := -2.0; k <= 2; k++ {
+			x, on := p.At(q.X+d*n.X-k*n.Y, q.Y+d*n.Y+k*n.X)
+			if !on {
+				return nil
+			}
+			sum += x
+		}
+		v = append(v, sum)
+	}
+	return v
+}
+
+// crestRank returns the rank by height of the highest crest within tol px of the middle
+// of a profile, middle px from its start, and whether there is one. A crest is as high
+// as it stands over the higher of the levels gap samples to its sides.
+func crestRank(v []float64, gap int, middle, tol float64) (rank float64, there bool) {
+	var best float64
+	all := make([]float64, 0, len(v)/4)
+	mean := func(j int) float64 { return v[j-1] + v[j] + v[j+1] }
+	at := func(j int) float64 {
+		return mean(j) - max(mean(max(1, j-gap)), mean(min(len(v)-2, j+gap)))
+	}
+	for j := gap; j+gap < len(v); j++ {
+		h := at(j)
+		if h > 0 && (j == gap || h >= at(j-1)) && (j+gap+1 == len(v) || h > at(j+1)) {
+			all = append(all, h)
+			if math.Abs(film.Step*float64(j)-middle) <= tol {
+				best = max(best, h)
+			}
+		}
+	}
+	for _, h := range all {
+		if h >= best {
+			rank++
+		}
+	}
+	return rank, best > 0
+}
+
+// evenly returns n parameters, degrees, of places along e that are as far from each
+// other as along its outline.
+func evenly(e measure.Ellipse, n int) (t []float64) {
+	const fine = 720
+	var along [fine + 1]float64
+	for i := range fine {
+		s, c := math.Sincos((float64(i) + 0.5) / fine * 2 * math.Pi)
+		along[i+1] = along[i] + math.Hypot(e.A*s, e.B*c)
+	}
+	i := 0
+	for k := range n {
+		want := (float64(k) + 0.5) / float64(n) * along[fine]
+		for along[i+1] < want {
+			i++
+		}
+		t = append(t, (float64(i)+(want-along[i])/(along[i+1]-along[i]))*360/fine)
+	}
+	return t
+}
+
+// socketLine returns the logarithm of the likelihood ratio that a circle is the edge of
+// a bright line, which the socket of a native hip shows and metal does not: along half of
+// its turn, from the first sector on, or up to 8 % inside.
+func socketLine(p *film.Patch, c measure.Circle, first int) (most float64) {
+	for d := 0.0; d < 0.08; d += 0.01 {
+		r := c.R * (1 - d)
+		o := lineOdds(p, measure.Ellipse{X: c.X, Y: c.Y, A: r, B: r}, max(2, r/60))
+		most = max(most, o.total(first, sectors/2))
+	}
+	return most
+}

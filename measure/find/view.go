@@ -1,0 +1,53 @@
+package find
+
+import (
+	"image"
+	"math"
+
+	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
+)
+
+// viewCells is the radius of a head in cells of a view, about: shrinking takes noise
+// and time away, and leaves the place of an edge to a fifth of a cell or so.
+const viewCells = 56
+
+// view is a part of a film, shrunken. Its circles are in cells.
+type view struct {
+	film.Patch
+	k      float64       // px of the film per cell
+	corner measure.Point // px of the film
+}
+
+// view returns the part of the film within half px of a place, shrunken for a head of
+// radius r px; ok is false where hardly anything of it is on the film.
+func (s *search) view(at measure.Point, half, r float64) (v view, ok bool) {
+	k := max(1, int(r/viewCells+0.5))
+	part := film.Square(s.img, at.X, at.Y, half)
+	if part.Dx() < 16*k || part.Dy() < 16*k {
+		return v, false
+	}
+	v = view{k: float64(k), corner: measure.Point{X: float64(part.Min.X), Y: float64(part.Min.Y)}}
+	v.Patch = film.Shrink(s.img.SubImage(part.Add(s.img.Rect.Min)).(*image.Gray16), k)
+	return v, true
+}
+
+// cells returns a circle of the film in cells.
+func (v *view) cells(c measure.Circle) measure.Circle {
+	return measure.Circle{X: (c.X - v.corner.X) / v.k, Y: (c.Y - v.corner.Y) / v.k, R: c.R / v.k}
+}
+
+// px returns a circle of cells on the film.
+func (v *view) px(c measure.Circle) measure.Circle {
+	return measure.Circle{X: v.corner.X + v.k*c.X, Y: v.corner.Y + v.k*c.Y, R: v.k * c.R}
+}
+
+// ellipse is cells of a ring.
+func (v *view) ellipse(e measure.Ellipse) measure.Ellipse {
+	return measure.Ellipse{X: (e.X - v.corner.X) / v.k, Y: (e.Y - v.corner.Y) / v.k, A: e.A / v.k, B: e.B / v.k, Angle: e.Angle}
+}
+
+// direction returns the unit vector to the middle of a sector.
+func direction(sector int) (sin, cos float64) {
+	return math.Sincos(2 * math.Pi * float64(sector) / sectors)
+}
