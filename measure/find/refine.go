@@ -3,12 +3,10 @@ package find
 import (
 	"errors"
 	"image"
-	"math"
 	"slices"
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
-	"linerwatch/measure/fit"
 )
 
 // Reasons for which Refine leaves an edge point out.
@@ -141,103 +139,4 @@ func strongest(rays []film.Ray) float64 {
 	}
 	slices.Sort(top)
 	return top[3*len(top)/4]
-}
-
-// lookReach is how far from a circle its edges are looked for, times the scale of
-// the slope filter.
-const lookReach = 1.5
-
-// settle brings a circle that is right to a few px to its sub-pixel fit.
-func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Outline, error) {
-	return settleOn(patch, c, part, nil)
-}
-
-// settleOn is settle to the edges in the sectors that count; nil counts all.
-func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool) (measure.Outline, error) {
-	sigma := film.Smoothing(c.R)
-	n := max(120, min(int(2*math.Pi*c.R), 720))
-	few := max(120, n/4) // enough to come near
-	var edges []measure.Edge
-	for range 3 { // look again where the circle has moved from under the profiles
-		edges = only(look(c, patch, few, 2, 0, 2*max(1, c.R/70), sigma), counts)
-		near, err := fitEdges(edges, c)
-		if err != nil {
-			return measure.Outline{}, ErrNoOutline
-		}
-		moved := near.Center().Distance(c.Center()) + math.Abs(near.R-c.R)
-		if c = near.Circle; moved < sigma {
-			break
-		}
-	}
-	coarse, reach := edges, lookReach*sigma
-	around := patch.Around(c, coarse, sigma)
-	if around > 0 {
-		for range 3 { // what single profiles came near to may be noise
-			near, err := fitEdges(only(look(c, patch, few, 2, around*few/n, 3*sigma, sigma), counts), c)
-			if err != nil {
-				break
-			}
-			c = near.Circle
-		}
-	}
-	blur, clipped := sigma, 0.0
-	k, kind := film.Calibrate(patch, c, coarse, part)
-	switch kind {
-	case film.MetalEdge:
-		blur, clipped = k.Sigma(), k.Clipped
-		linear := k.Linear(patch, c, reach+6*sigma)
-		sigma = max(0.8, min(1.2*k.Sigma(), sigma))
-		edges = only(look(c, &linear, n, 0, around, reach, sigma), counts)
-		linear.Expect(edges, c, around, sigma, blur)
-		k.Correct(edges, c, sigma)
-	default:
-		edges = only(look(c, patch, n, 0, around, reach, sigma), counts)
-		patch.Expect(edges, c, around, sigma, blur)
-		if kind == film.SoftEdge {
-			outwards(edges, rootInset*1.17*sigma)
-		}
-	}
-	var left []fit.Term
-	if kind == film.MetalEdge {
-		left = []fit.Term{leftOver(edges, sigma, blur)}
-	}
-	if part == measure.Cup {
-		like(edges, coarse)
-	} else {
-		edges = sure(edges, c, reach)
-	}
-	f, err := fitEdges(edges, c, append(ovals(edges, c, part, counts), left...)...)
-	if err != nil {
-		return measure.Outline{}, ErrNoOutline
-	}
-	out, err := f.circle(edges)
-	if err != nil || out.Arc < leastArc {
-		return measure.Outline{}, ErrNoOutline
-	}
-	doubt(&out, evidence{kind, blur, clipped})
-	o := measure.Outline{CircleFit: out, Edges: edges}
-	show(&o, patch)
-	return o, nil
-}
-
-// look returns the edge on each of n profiles, each the mean of 2 across + 1
-// side by side and then of 2 around + 1, within reach px of c.
-func look(c measure.Circle, patch *film.Patch, n, across, around int, reach, sigma float64) []measure.Edge {
-	s := film.Scan{Center: c.Center(), Inner: max(0.5, c.R-reach-4*sigma), Outer: c.R + reach + 4*sigma, N: n, Across: across, Sigma: sigma}
-	return pick(s.RunAround(patch, around), s.Center, c, reach)
-}
-
-// rootInset is how far inside the outline a square root of the distance,
-// blurred by a Gaussian of sigma 1, is steepest: where the derivative of its
-// slope, the integral of t^-1/2 (x + t) exp(-(x + t)²/2), is zero. The film's
-// own blur adds to the filter's; it is taken to be 0.6 of it.
-const rootInset = 0.765
-
-// outwards moves edges away from the middle by d px.
-func outwards(edges []measure.Edge, d float64) {
-	for i := range edges {
-		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
-		edges[i].X += d * cos
-		edges[i].Y += d * sin
-	}
 }

@@ -116,6 +116,11 @@ func (f *fitted) scatter(d []float64) float64 {
 // from it.
 func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 	c.Circle = f.Circle
+	cov, ok := f.covariance(edges)
+	if !ok {
+		return c, fit.ErrCollinear
+	}
+	c.Cov = cov
 	var sum float64
 	for i, e := range edges {
 		d := f.Distance(e.Point)
@@ -127,11 +132,6 @@ func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 	}
 	c.RMS = math.Sqrt(sum / float64(max(1, len(c.Points))))
 	c.Arc, err = c.Circle.Arc(c.Points, nil)
-	for i := range c.Cov {
-		for j := range c.Cov[i] {
-			c.Cov[i][j] = f.spread * f.length * f.Inverse[i][j]
-		}
-	}
 	return c, err
 }
 
