@@ -14,9 +14,10 @@ import (
 // times likelier the film is with it than without.
 type bowl struct {
 	measure.Circle
-	edge float64          // for the outline
-	body float64          // for metal inside of it, and not the socket of a native hip
-	ring *measure.Outline // of a wire; nil of a shell
+	edge  float64          // for the outline
+	body  float64          // for metal inside of it, and not the socket of a native hip
+	ring  *measure.Outline // of a wire; nil of a shell
+	other ball             // of another size than the head's, that shows inside of it; as weighed for the likeliest
 }
 
 func (b bowl) sure() float64 { return b.edge + b.body }
