@@ -22,8 +22,9 @@ type leftBy struct {
 	Inflation float64 // of the standard errors that the edges tell
 }
 
-// doubts holds what each kind of edge leaves, as doubt_test.go learns it from the
-// project's own films.
+// doubts holds what each kind of edge leaves, learned from the project's own films by
+//
+//	go test ./measure/find -run TestDoubt -learn 96 -timeout 1h
 //
 //go:embed doubt.json
 var doubtData []byte

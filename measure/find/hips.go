@@ -117,9 +117,11 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 		if h.Cup, err = settleDome(s.img, p.cup.Circle); err != nil {
 			return h, noFit
 		}
+		h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 		return h, ""
 	}
 	h.Cup, h.CupKind = *p.cup.ring, measure.Wire
+	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 	if h.Cup.Ring.B < 0.02*h.Cup.Ring.A {
 		h.Warnings = append(h.Warnings, warnEdgeOn())
 	}

@@ -10,13 +10,14 @@ import (
 // borders, a screw, a hole, the blocks of lossy compression).
 const blockDegrees = 15
 
-// covariance returns that of the circle, from how far blocks of edges depart from the
-// outline, whatever the reason.
-func (f *fitted) covariance(edges []measure.Edge) (cov [3][3]float64, ok bool) {
+// sandwich returns the covariance of the circle from how far blocks of edges depart
+// from the outline, whatever the reason.
+func (f *fitted) sandwich(edges []measure.Edge) (cov [3][3]float64, ok bool) {
 	blocks := make([]fit.Block, 360/blockDegrees)
 	for i, w := range f.weights {
 		if w > 0 {
-			blocks[i*len(blocks)/len(edges)].Add(w, edges[i].Residual, f.Row(i, f.points[i], f.terms))
+			b := &blocks[i*len(blocks)/len(edges)]
+			b.Add(w, f.Residual(i, f.points[i], f.terms), f.Row(i, f.points[i], f.terms))
 		}
 	}
 	noise := f.spread * f.length

@@ -30,11 +30,12 @@ func (s *settling) ovals(edges []measure.Edge) []fit.Term {
 	if counts == nil { // all around they leave the circle as it is
 		return terms
 	}
+	seen := whole(counts)
 	points, weights := make([]measure.Point, len(edges)), make([]float64, len(edges))
 	for i := range edges {
 		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
 		points[i] = measure.Point{X: cos, Y: sin}
-		if counts[sectorOf(i, len(edges))] {
+		if seen[sectorOf(i, len(edges))] {
 			weights[i] = 1
 		}
 	}
@@ -54,6 +55,23 @@ func (s *settling) ovals(edges []measure.Edge) []fit.Term {
 		}
 	}
 	return terms
+}
+
+// whole returns the sectors that count with those between them: all but the longest run
+// that does not.
+func whole(counts *[sectors]bool) (all [sectors]bool) {
+	first, most, run := 0, 0, 0
+	for i := range 2 * sectors {
+		if counts[i%sectors] {
+			run = 0
+		} else if run++; run > most {
+			first, most = i-run+1, run
+		}
+	}
+	for i := range all {
+		all[i] = (i-first+2*sectors)%sectors >= most
+	}
+	return all
 }
 
 // A step of intensity by the factor K, blurred by a Gaussian of sigma, is steepest

@@ -65,12 +65,10 @@ func scattered(edges []measure.Edge, c measure.Circle, reach float64, half int) 
 		d[i] = c.Distance(e.Point)
 	}
 	room := make([]float64, 0, 2*half+1)
-	for i := range edges {
-		if edges[i].Reject != "" {
-			continue
-		}
+	const together = 4 // edges that are told alike
+	for first := 0; first < n; first += together {
 		room = room[:0]
-		for j := i - half; j <= i+half; j++ {
+		for j := first + together/2 - half; j <= first+together/2+half; j++ {
 			if k := (j + n) % n; edges[k].Reject == "" {
 				room = append(room, d[k])
 			}
@@ -80,7 +78,9 @@ func scattered(edges []measure.Edge, c measure.Circle, reach float64, half int) 
 			room[k] = math.Abs(v - m)
 		}
 		if s := 1.4826 * film.Median(room); s > anywhere*reach {
-			edges[i].SD = max(s, edges[i].SD)
+			for i := first; i < min(first+together, n); i++ {
+				edges[i].SD = max(s, edges[i].SD)
+			}
 		}
 	}
 }

@@ -65,19 +65,20 @@ func (b *Block) Add(weight, residual float64, j Row) {
 }
 
 // Sandwich returns the covariance of a weighted least-squares fit to points that err
-// together within a block, but not from block to block: with A the normal matrix of
-// all, P that of the priors, on its diagonal, and B the inverse of A + P, it is
-// B (M + noise P) B, M being the sum of g g' over the blocks' scores (Liang KY, Zeger
-// SL. Biometrika 1986;73:13-22). As the fit has drawn in the residuals of a block, g is
-// (A + P) (A + P - A of the block)^-1 times its score: what the other blocks leave of it
-// (Bell RM, McCaffrey DF. Survey Methodology 2002;28:169-181). noise is the variance of
-// a point of weight one times the points that err as one. ok is false where one block
-// alone tells a parameter.
+// together within a block, but not from block to block: the sum of the squares of how
+// far each block moves the fit, by a Newton step from where the others alone would have
+// it, times (G - 1)/G for G blocks, plus what the priors leave. It is the sandwich of
+// Liang KY, Zeger SL. Biometrika 1986;73:13-22 with what the fit has drawn in of each
+// block's residuals put back (Bell RM, McCaffrey DF. Survey Methodology
+// 2002;28:169-181), and the jackknife that leaves out one block at a time.
+//
+// prior is what the priors add to the diagonal of the normal matrix, noise the variance
+// of a point of weight one times the points that err as one. ok is false where one block alone tells a parameter.
 func Sandwich(blocks []Block, prior Row, noise float64) (cov Matrix, ok bool) {
-	var whole, meat Matrix
+	var whole Matrix
 	count := 0.0
 	for i, p := range prior {
-		whole[i][i], meat[i][i] = p, noise*p
+		whole[i][i] = p
 	}
 	for _, b := range blocks {
 		if b.Normal == (Matrix{}) {
@@ -99,24 +100,21 @@ func Sandwich(blocks []Block, prior Row, noise float64) (cov Matrix, ok bool) {
 			for j := range others {
 				others[i][j] -= b.Normal[i][j]
 			}
+			if others[i][i] < 1e-9*whole[i][i] {
+				return cov, false
+			}
 		}
 		inv, ok := others.Inverse()
 		if !ok {
 			return cov, false
 		}
-		meat.Squares((count-1)/count, whole.Times(inv.Times(b.Score)))
+		cov.Squares((count-1)/count, inv.Times(b.Score))
 	}
 	bread, ok := whole.Inverse()
-	if !ok {
-		return cov, false
-	}
-	for i := range cov {
-		half := meat.Times(bread[i])
-		for j := range cov {
-			for k := range half {
-				cov[i][j] += half[k] * bread[k][j]
-			}
+	for i, p := range prior {
+		if p > 0 {
+			cov.Squares(noise*p, bread[i]) // bread is symmetric
 		}
 	}
-	return cov, true
+	return cov, ok
 }

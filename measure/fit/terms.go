@@ -84,7 +84,7 @@ func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term,
 				g[x] -= hold * d.Coefficients[x-3]
 			}
 		}
-		if d.Inverse, ok = a.Inverse(); !ok {
+		if d.Inverse, ok = a.Inverse(); !ok || a[2][2] == 0 {
 			return false
 		}
 		step := d.Inverse.Times(g)

@@ -167,10 +167,10 @@ func (s *Sectors) edges(shapes [][]float64) (edges []measure.Edge, misfit float6
 		a, b, c := left[best-1], left[best], left[best+1]
 		bend := a - 2*b + c
 		shift := 0.5 * (a - c) / bend
-		least := b - 0.25*(a-c)*shift
-		if !(bend > 0 && least > 0) {
+		if !(bend > 0) {
 			continue
 		}
+		least := max(b-0.25*(a-c)*shift, 1e-9*total)
 		r := s.c.R - s.reach + Step*(float64(best)+shift)
 		e.X, e.Y, e.Reject = s.c.X+r*cos, s.c.Y+r*sin, ""
 		e.SD = math.Sqrt(2 * least / float64(len(y)) * (together / Step) / bend * Step * Step)

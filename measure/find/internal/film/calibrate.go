@@ -88,8 +88,9 @@ func (k *Calibration) family() *family {
 func newCalibration(film *Patch, c measure.Circle, edges []measure.Edge, sigma float64, part measure.Part) (*Calibration, bool) {
 	const n = 24
 	k := &Calibration{cut: film.Top()}
-	for j := -int(math.Ceil((6*sigma + 2) / Step)); Step*float64(j) <= 4*sigma+1; j++ {
-		k.d = append(k.d, Step*float64(j))
+	const step = 2 * Step // a mean over many directions needs no finer one
+	for j := -int(math.Ceil((6*sigma + 2) / step)); step*float64(j) <= 4*sigma+1; j++ {
+		k.d = append(k.d, step*float64(j))
 	}
 	sums, count := make([][]float64, n), make([]int, n)
 	p := make([]float64, len(k.d))
