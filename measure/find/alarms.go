@@ -21,7 +21,9 @@ type tail struct{ from, scale float64 }
 func (t tail) chance(sure float64) float64 { return math.Exp(-max(0, sure-t.from) / t.scale) }
 
 // as returns what is as rare on films without an outline as what other gives to sure.
-func (t tail) as(other tail, sure float64) float64 { return t.from + t.scale*(sure-other.from)/other.scale }
+func (t tail) as(other tail, sure float64) float64 {
+	return t.from + t.scale*(sure-other.from)/other.scale
+}
 
 // What speaks for a cup about a ball of metal on films of native hips, in the femoral
 // head on every other one, and for a ball in a shell that is of another size than its
