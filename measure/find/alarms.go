@@ -9,7 +9,8 @@ const (
 	chanceHead  = "no head that stands out inside the cup"
 	chanceCup   = "no hip prosthesis: no cup that stands out around a head"
 	anotherHead = "a head of another size, or at another place, shows more"
-	noFit       = "no outline to fit"
+	faintHead   = "too little of the head's outline shows to fit it"
+	faintCup    = "too little of the cup's outline shows to fit it"
 	lessLikely  = "less likely than what was taken"
 )
 
