@@ -9,6 +9,9 @@ type Ellipse struct {
 	Angle float64 // of the long axis from +x towards +y, degrees
 }
 
+// Center returns the centre of e.
+func (e Ellipse) Center() Point { return Point{e.X, e.Y} }
+
 // At returns the point of e at the parameter t, degrees; 0 is an end of the
 // long axis.
 func (e Ellipse) At(t float64) Point {

@@ -18,7 +18,7 @@ import (
 // A film of which the file shows bone dark, and says so, is searched and refined as
 // the same film with bone bright.
 func TestFilmOfDarkBoneIsRefined(t *testing.T) {
-	scene := phantom.Plain(measure.Right).Around(measure.Right, 70)
+	scene := phantom.Plain(measure.Right).Around(measure.Right, 100)
 	img, err := phantom.Render(scene)
 	require.NoError(t, err)
 	f := &dicomio.Film{Pixels: img, Bits: scene.Bits, Photometric: "MONOCHROME2",

@@ -14,9 +14,10 @@ import (
 // times likelier the film is with it than without.
 type bowl struct {
 	measure.Circle
-	edge float64          // for the outline
-	body float64          // for metal inside of it, and not the socket of a native hip
-	ring *measure.Outline // of a wire; nil of a shell
+	edge  float64          // for the outline
+	body  float64          // for metal inside of it, and not the socket of a native hip
+	ring  *measure.Outline // of a wire; nil of a shell
+	other ball             // of another size than the head's, that shows inside of it; as weighed for the likeliest
 }
 
 func (b bowl) sure() float64 { return b.edge + b.body }
@@ -29,13 +30,13 @@ func (s *search) bowls(head ball) []bowl {
 	if neck, ok := brightest(s.img, measure.Outline{CircleFit: measure.CircleFit{Circle: head.Circle}}); ok {
 		search.neck, search.oblique = neck, mostOblique
 	}
-	ring, ok := search.run(s.img)
+	ring, sure, ok := search.run(s.img)
 	if !ok || !holdsHead(ring, head.Circle) {
 		return all
 	}
 	v := head.view
 	line := lineOdds(&v.Patch, v.ellipse(ring.Ring), max(1.2, ring.Ring.A/40/v.k))
-	r := bowl{Circle: ring.Circle, edge: line.whole(), ring: &ring}
+	r := bowl{Circle: ring.Circle, edge: max(line.whole(), cupByChance.as(ringByChance, sure)), ring: &ring}
 	if len(all) > 0 {
 		shell := all[0]
 		if shell.edge > r.edge && shell.R-ring.R < mantle/mm {

@@ -18,115 +18,14 @@ func refineCup(img *image.Gray16, start measure.Circle, reach float64) (measure.
 		return o, nil
 	}
 	search := ringSearch{
-		start: start, shift: 0.1 * start.R,
+		start: start.Center(), mm: start.R / 24, shift: 0.1 * start.R,
 		inner: start.R - reach, outer: start.R + reach,
 		hole: measure.Circle{X: start.X, Y: start.Y, R: 0.6 * start.R}, // a head, about
 	}
-	if ring, ok := search.run(img); ok {
+	if ring, _, ok := search.run(img); ok {
 		return ring, nil
 	}
 	return o, ErrNoOutline
-}
-
-// run finds and fits the ellipse of a wire ring: by its whole picture and, where
-// its two lines are well apart, by their crests.
-func (s ringSearch) run(img *image.Gray16) (best measure.Outline, ok bool) {
-	m, ok := s.newMap(img)
-	if !ok || !m.lines(s) {
-		return best, false
-	}
-	seeds := s.seek(m, 10)
-	match, cov := s.model(m, s.starts(m, seeds, 4))
-	return s.clearer(img, m, seeds, match, cov)
-}
-
-// clearer returns the clearer of the crests near the seeds or a match, and of the
-// match.
-func (s ringSearch) clearer(img *image.Gray16, m *ringMap, seeds []measure.Ellipse, match ringMatch, cov [5][5]float64) (best measure.Outline, ok bool) {
-	o, weight := s.crested(img, m, seeds, match)
-	if weight > 0 && match.share < ringShare {
-		match, cov = s.model(m, []measure.Ellipse{o.Ring})
-	}
-	if match.share < ringShare {
-		match = ringMatch{}
-	}
-	if weight > 0.95*match.weight() {
-		best, ok = o, true
-	} else if match.explains != 0 {
-		best, ok = s.outline(img, m, match, cov)
-	} else {
-		return best, false
-	}
-	best = Shown(img, best)
-	return best, ok
-}
-
-// crested returns the fit to the crests of a wire's lines, from the seeds and the
-// match, whose picture weighs most, and that weight.
-func (s ringSearch) crested(img *image.Gray16, lines *ringMap, seeds []measure.Ellipse, match ringMatch) (best measure.Outline, weight float64) {
-	starts := slices.Clone(seeds)
-	if match.explains > 0 {
-		starts = append(starts, lines.ellipse(match.theta))
-	}
-	outlines, weights := make([]measure.Outline, len(starts)), make([]float64, len(starts))
-	film.InBands(len(starts), func(from, to int) {
-		r := s.newModel(lines, 0.004, 15)
-		for i := from; i < to; i++ {
-			if starts[i].B < 0.1*starts[i].A {
-				continue
-			}
-			if o, ok := settleRing(img, starts[i]); ok && s.ringLike(o) {
-				outlines[i] = o
-				weights[i] = r.match(lines.theta(o.Ring, s.line(lines)), false).weight()
-			}
-		}
-	})
-	for i, w := range weights {
-		if w > weight {
-			best, weight = outlines[i], w
-		}
-	}
-	return best, weight
-}
-
-// allows reports whether an outline has a size that was looked for.
-func (s ringSearch) allows(o measure.Outline) bool {
-	return o.R >= 0.95*s.inner && o.R <= 1.05*s.outer
-}
-
-// ringLike reports whether an outline fitted to crests is a wire of a size that was
-// looked for, wide enough that its two lines are told apart.
-func (s ringSearch) ringLike(o measure.Outline) bool {
-	return s.allows(o) && wireLike(o) && o.Ring.B > 0.13*o.Ring.A
-}
-
-// Limits of wireLike, from phantom films: the fit to a wire has a relative
-// residual below 0.002, that to the rim of a shell one above 0.008.
-const (
-	wireRMS   = 0.004
-	wireArc   = 100 // degrees; a large head hides the middle of the ring
-	wireRatio = 0.85
-)
-
-// wireLike reports whether the fitted ellipse follows a wire closely over
-// enough of its turn, both ends of the long axis included.
-func wireLike(o measure.Outline) bool {
-	if o.RMS > max(wireRMS*o.R, 0.4) || o.Arc < wireArc || o.Ring.B > wireRatio*o.Ring.A {
-		return false
-	}
-	n := len(o.Edges)
-	for _, end := range []int{0, n / 2} {
-		kept := 0
-		for i := -n / 36; i <= n/36; i++ {
-			if o.Edges[(end+i+n)%n].Reject == "" {
-				kept++
-			}
-		}
-		if kept*2 < n/18 {
-			return false
-		}
-	}
-	return true
 }
 
 // rim says how bright a cup's outline is just inside and by how much the grey
@@ -183,15 +82,6 @@ func rimOf(img *image.Gray16, o measure.Outline) (r rim) {
 // cupRange returns the smallest and the largest radius of a cup around a head, px.
 func cupRange(head measure.Circle, mm float64) (least, most float64) {
 	return max(18/mm, head.R+2.5/mm), 36 / mm
-}
-
-// ringAround looks for the ring around a head on a film of mm per px.
-func ringAround(head measure.Circle, mm float64) ringSearch {
-	least, most := cupRange(head, mm)
-	return ringSearch{
-		start: measure.Circle{X: head.X, Y: head.Y, R: (least + most) / 2}, shift: 4 / mm,
-		inner: max(16/mm, head.R+2/mm), outer: 33 / mm, hole: head,
-	}
 }
 
 // holdsHead reports whether a head lies within o.

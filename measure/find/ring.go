@@ -6,18 +6,26 @@ import (
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
-	"linerwatch/measure/fit"
 )
 
 // ringSearch looks for the bright line of a wire marker ring, which projects to
 // an ellipse, in a shrunken part of a film.
 type ringSearch struct {
-	start        measure.Circle // centre, and half of the long axis, px of the film
+	start        measure.Point  // about the centre, px of the film
+	mm           float64        // px of a mm
 	shift        float64        // largest distance of the centre from the start's, px
 	inner, outer float64        // smallest and largest half of the long axis, px
 	hole         measure.Circle // what to leave out: the head, where it is known
 	neck         float64        // direction of the neck, degrees
 	oblique      float64        // how far the long axis may turn from the square to it, degrees; 0 for any
+}
+
+// ringAround looks for the ring around a head on a film of mm per px.
+func ringAround(head measure.Circle, mm float64) ringSearch {
+	return ringSearch{
+		start: head.Center(), mm: 1 / mm, shift: 4 / mm,
+		inner: max(16/mm, head.R+2/mm), outer: 33 / mm, hole: head,
+	}
 }
 
 // mostOblique limits how far the long axis of a ring turns from the square to the
@@ -27,98 +35,94 @@ const mostOblique = 50
 
 // crosses reports whether a long axis of that angle crosses the neck.
 func (s ringSearch) crosses(angle float64) bool {
-	return s.oblique == 0 || math.Abs(math.Mod(angle-s.neck+540, 180)-90) <= s.oblique
+	return s.oblique == 0 || math.Abs(math.Mod(angle-s.neck+720, 180)-90) <= s.oblique
 }
 
-// ringCells is the half of the long axis in px of the shrunken film, at least.
-const ringCells = 70
+// ringByChance is the law of what speaks for a ring on films of shells, whose rims come
+// near to one; on films of native hips there is less: printed by
+//
+//	go test ./measure/find -run LearnRings -learn 48 -v
+var ringByChance = tail{from: 0.5, scale: 0.2}
+
+// ringSure is what a ring that is taken has at least.
+const ringSure = 0.9
+
+// run finds and fits the ellipse of a wire ring by its whole picture, and returns what
+// speaks for it.
+func (s ringSearch) run(img *image.Gray16) (o measure.Outline, sure float64, ok bool) {
+	m, ok := s.newMap(img)
+	if !ok {
+		return o, 0, false
+	}
+	k, ok := s.fit(m, s.seek(m))
+	if !ok || k.sure() < ringSure {
+		return o, 0, false
+	}
+	o, ok = m.outline(img, k)
+	return o, k.sure(), ok
+}
+
+// fit returns the picture near one of the starts that explains most of the map.
+func (s ringSearch) fit(m *ringMap, starts []measure.Ellipse) (best ringMatch, ok bool) {
+	r := s.newModel(m)
+	for _, e := range starts {
+		if best.share > clearShare {
+			break
+		}
+		if k, fits := r.descend(m.theta(e, wireBlur*s.mm/m.k)); fits && k.weight() > best.weight() {
+			best = k
+		}
+	}
+	for range 3 {
+		if best.explains == 0 || best.share > clearShare {
+			break
+		}
+		k, fits := r.descend(r.ends(best, s.mm/m.k))
+		if !fits || k.weight() <= best.weight() {
+			break
+		}
+		best = k
+	}
+	if best.explains > 0 {
+		best.cov, ok = r.covariance(best)
+	}
+	return best, ok
+}
+
+// outline reports what was fitted; its edges are the crests near it.
+func (m *ringMap) outline(img *image.Gray16, k ringMatch) (o measure.Outline, ok bool) {
+	e := m.ellipse(k.theta)
+	width, n := wireOf(e)
+	patch := film.Crop(img, e.X, e.Y, 1.25*e.A+12)
+	if patch.V == nil {
+		return o, false
+	}
+	edges := crests(&patch, e, n, 1.5*width, width)
+	for i := range edges {
+		if x, y := int((edges[i].X-m.x0)/m.k), int((edges[i].Y-m.y0)/m.k); x < 0 || y < 0 || x >= m.w || y >= m.h || m.hidden[y*m.w+x] {
+			edges[i].Reject = rejectNeck
+		}
+	}
+	f := measure.EllipseFit{Ellipse: e, Cov: k.cov}
+	for i := range f.Cov { // to px, but for the angle
+		for j := range f.Cov[i] {
+			if i < 4 {
+				f.Cov[i][j] *= m.k
+			}
+			if j < 4 {
+				f.Cov[i][j] *= m.k
+			}
+		}
+	}
+	o = ringOutline(f, edges)
+	show(&o, &patch)
+	return o, len(o.Points) > 0
+}
 
 // wireOf returns half of the width of the wire of a ring, px, and how many normals of
 // the ring to look along.
 func wireOf(e measure.Ellipse) (width float64, normals int) {
 	return max(1.2, e.A/40), max(120, min(int(4*e.A), 720)) // 1.2 mm on a ring of 48 mm
-}
-
-// settleRing brings an ellipse that is right to a few per cent to the sub-pixel
-// fit of the wire's centre line.
-func settleRing(img *image.Gray16, e measure.Ellipse) (measure.Outline, bool) {
-	patch := film.Crop(img, e.X, e.Y, 1.25*e.A+8)
-	if patch.V == nil {
-		return measure.Outline{}, false
-	}
-	width, n := wireOf(e)
-	for _, reach := range []float64{4 * width, 2.5 * width} {
-		edges := crests(&patch, e, max(120, n/3), reach, width) // enough to come near
-		f, err := fitCrests(edges, e, reach)
-		if err != nil {
-			return measure.Outline{}, false
-		}
-		e = f.Ellipse
-	}
-	return crestRing(crests(&patch, e, n, 2*width, width), e, 2*width)
-}
-
-// crestRing returns the fit to crests, which were found within reach px of e.
-func crestRing(edges []measure.Edge, e measure.Ellipse, reach float64) (measure.Outline, bool) {
-	f, err := fitCrests(edges, e, reach)
-	if err != nil {
-		return measure.Outline{}, false
-	}
-	length := correlation(edges)
-	for i := range f.Cov {
-		for j := range f.Cov[i] {
-			f.Cov[i][j] *= length
-		}
-	}
-	return ringOutline(f, edges), true
-}
-
-// fitCrests fits an ellipse to the crests within reach px of e, which lie at even
-// steps around it, and rejects those that stray.
-func fitCrests(edges []measure.Edge, e measure.Ellipse, reach float64) (f measure.EllipseFit, err error) {
-	points, t, weights := make([]measure.Point, len(edges)), make([]float64, len(edges)), make([]float64, len(edges))
-	for i, edge := range edges {
-		points[i], t[i] = edge.Point, 360*float64(i)/float64(len(edges))
-	}
-	scale := reach
-	for pass := range 4 {
-		for i, edge := range edges {
-			weights[i] = 0
-			if edge.Reject != "" {
-				continue
-			}
-			d := edge.Residual
-			if pass > 0 {
-				d = f.Residuals[i]
-			}
-			if u := d / scale; math.Abs(u) < 1 {
-				weights[i] = (1 - u*u) * (1 - u*u)
-			}
-		}
-		if f, err = fit.Ellipse(points, t, weights, e); err != nil {
-			return f, err
-		}
-		e = f.Ellipse
-		scale = max(0.3, 4.7*spreadOf(f.Residuals, weights))
-	}
-	for i := range edges {
-		edges[i].Residual = f.Residuals[i]
-		if edges[i].Reject == "" && weights[i] == 0 {
-			edges[i].Reject = rejectOther
-		}
-	}
-	return f, nil
-}
-
-// spreadOf returns a robust standard deviation of the residuals that count.
-func spreadOf(residuals, weights []float64) float64 {
-	var d []float64
-	for i, r := range residuals {
-		if weights[i] > 0 {
-			d = append(d, math.Abs(r))
-		}
-	}
-	return 1.4826 * film.Median(d)
 }
 
 // crests finds the brightest line across each of n normals of e.

@@ -3,69 +3,50 @@ package find
 import (
 	"image"
 	"math"
-	"slices"
 
+	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
 )
 
-// bins is the number of directions of lines a ringMap tells apart.
-const bins = 12
-
-// ringMap tells where bright lines run on a shrunken part of a film, by the
-// direction across them.
+// ringMap is the film around a head, shrunken to cells of some 0.4 mm and smoothed:
+// its downward curvature, which a wire has most of.
 type ringMap struct {
 	x0, y0 float64 // px of the film
 	k      float64 // px of the film per cell
 	w, h   int
-	line   [bins][]uint8 // 255 for a clear line
-	hidden []bool        // behind wide metal
-	bend   []float32     // downward curvature in all directions together
+	bend   []float32 // downward curvature in all directions together
+	hidden []bool    // by the head, and near metal wider than a wire
 
-	half   film.Patch // the film in cells twice as wide
-	smooth film.Patch // smoothed to a wire's width
+	smooth film.Patch
 }
 
-// newMap maps the downward curvature of the film, smoothed to a wire's width,
-// around the start.
+// Lengths of a map, mm.
+const (
+	ringCell = 0.4 // of a cell, about
+	wireBlur = 0.5 // at which a wire is fitted
+)
+
+// newMap maps the film around the start.
 func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
-	part := film.Square(img, s.start.X, s.start.Y, s.outer+s.shift+0.1*s.start.R)
-	k := max(1, int(s.start.R/ringCells))
+	part := film.Square(img, s.start.X, s.start.Y, s.outer+s.shift+3*s.mm)
+	k := max(1, int(math.Round(ringCell*s.mm)))
 	p := film.Shrink(img.SubImage(part.Add(img.Rect.Min)).(*image.Gray16), k)
 	if p.W < 24 || p.H < 24 {
 		return nil, false
 	}
-	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), w: p.W, h: p.H, half: p.Blocks(2)}
+	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), w: p.W, h: p.H}
 	m.hide(&p, s)
-	p.Blur(max(1, s.start.R/70/m.k)) // some 0.35 mm
+	p.Blur(max(0.8, 0.35*s.mm/m.k))
 	m.smooth, m.bend = p, p.Bend()
 	return m, true
 }
 
-// lines maps the bright lines: the downward curvature across each, less what
-// curvature there is along it.
-func (m *ringMap) lines(s ringSearch) bool {
-	xx, yy, xy := m.smooth.Curvature()
-	limit := m.limit(xx, yy, xy, s)
-	if limit <= 0 {
-		return false
-	}
-	reach := max(1, int(s.start.R/50/m.k+0.5)) // lines are widened by some 0.5 mm
-	film.InBands(bins, func(from, to int) {
-		for b := from; b < to; b++ {
-			m.direction(b, xx, yy, xy, limit, reach)
-		}
-	})
-	return true
-}
-
-// coarse returns the map for the search of starts, in cells twice as wide, smoothed
-// more, without lines.
+// coarse returns the map in cells twice as wide, smoothed more, for seeds.
 func (m *ringMap) coarse(s ringSearch) *ringMap {
-	q := m.half.Clone()
-	c := &ringMap{x0: m.x0, y0: m.y0, k: 2 * m.k, w: q.W, h: q.H}
-	q.Blur(max(1, s.start.R/32/c.k)) // some 0.85 mm
-	c.bend = q.Bend()
-	c.hidden = make([]bool, len(q.V))
+	q := m.smooth.Blocks(2)
+	c := &ringMap{x0: m.x0, y0: m.y0, k: 2 * m.k, w: q.W, h: q.H, hidden: make([]bool, len(q.V))}
+	q.Blur(max(1, 0.75*s.mm/c.k)) // together some 0.85 mm
+	c.smooth, c.bend = q, q.Bend()
 	for y := range 2 * c.h {
 		for x := range 2 * c.w {
 			if m.hidden[y*m.w+x] {
@@ -86,7 +67,7 @@ func (m *ringMap) hide(p *film.Patch, s ringSearch) {
 			row[x] = true
 		}
 	}
-	cx, cy, r := (s.hole.X-m.x0)/m.k-0.5, (s.hole.Y-m.y0)/m.k-0.5, (s.hole.R+s.start.R/36)/m.k
+	cx, cy, r := (s.hole.X-m.x0)/m.k-0.5, (s.hole.Y-m.y0)/m.k-0.5, (s.hole.R+0.75*s.mm)/m.k
 	for y := range p.H {
 		if d := float64(y) - cy; math.Abs(d) < r {
 			half := math.Sqrt(r*r - d*d)
@@ -95,67 +76,25 @@ func (m *ringMap) hide(p *film.Patch, s ringSearch) {
 	}
 	q := p.Quantiles()
 	limit := float32(q.Middle + 0.82*(q.High-q.Middle))
-	wide := p.Clone()
-	wide.Blur(s.start.R / 22 / m.k)
-	near := int(s.start.R/27/m.k + 0.5)
+	wide := p.Blocks(2)
+	wide.Blur(1.2 * s.mm / m.k / 2)
+	near := int(s.mm/m.k + 0.5)
 	for i, v := range wide.V {
 		if v <= limit {
 			continue
 		}
-		x, y := i%wide.W, i/wide.W
-		for j := max(0, y-near); j <= min(m.h-1, y+near); j++ {
-			mark(x-near, x+near, j)
+		x, y := 2*(i%wide.W), 2*(i/wide.W)
+		for j := max(0, y-near); j <= min(m.h-1, y+1+near); j++ {
+			mark(x-near, x+1+near, j)
 		}
 	}
 }
 
-// limit is the strength of a clear line: what a small share of the cells within
-// the range of the ring exceeds.
-func (m *ringMap) limit(xx, yy, xy []float32, s ringSearch) float32 {
-	var all []float64
-	cx, cy := (s.start.X-m.x0)/m.k, (s.start.Y-m.y0)/m.k
-	inner, outer := (s.hole.R+0.02*s.start.R)/m.k, (s.outer+s.shift)/m.k
-	for y := 1; y+1 < m.h; y++ {
-		for x := 1 + y%2; x+1 < m.w; x += 2 {
-			i := y*m.w + x
-			d := math.Hypot(float64(x)+0.5-cx, float64(y)+0.5-cy)
-			if m.hidden[i] || d < inner || d > outer {
-				continue
-			}
-			half, r := float64(xx[i]+yy[i])/2, math.Hypot(float64(xx[i]-yy[i])/2, float64(xy[i]))
-			all = append(all, max(0, r-half-math.Abs(half+r)))
-		}
-	}
-	if len(all) < 100 {
-		return 0
-	}
-	slices.Sort(all)
-	return float32(all[len(all)*95/100])
+// theta and ellipse turn ellipses on the film into what is fitted, and back.
+func (m *ringMap) theta(e measure.Ellipse, blur float64) ringTheta {
+	return ringTheta{(e.X - m.x0) / m.k, (e.Y - m.y0) / m.k, e.A / m.k, e.B / m.k, e.Angle * math.Pi / 180, blur}
 }
 
-// direction fills the map of lines whose normal points along b/bins of half a
-// turn.
-func (m *ringMap) direction(b int, xx, yy, xy []float32, limit float32, reach int) {
-	sin, cos := math.Sincos(math.Pi * float64(b) / bins)
-	s2, c2, sc := float32(sin*sin), float32(cos*cos), float32(2*sin*cos)
-	raw := make([]uint8, len(xx))
-	for i := range xx {
-		across := -(c2*xx[i] + s2*yy[i] + sc*xy[i])
-		along := s2*xx[i] + c2*yy[i] - sc*xy[i]
-		if along < 0 {
-			along = -along
-		}
-		raw[i] = uint8(255 * max(0, min(1, (across-along)/limit)))
-	}
-	out := append([]uint8(nil), raw...)
-	for d := 1; d <= reach; d++ {
-		dx, dy := int(math.Round(float64(d)*cos)), int(math.Round(float64(d)*sin))
-		for y := max(0, dy); y < m.h-max(0, dy); y++ {
-			for x := max(dx, -dx); x < m.w-max(dx, -dx); x++ {
-				i, j := y*m.w+x, dy*m.w+dx
-				out[i] = max(out[i], raw[i+j], raw[i-j])
-			}
-		}
-	}
-	m.line[b] = out
+func (m *ringMap) ellipse(t ringTheta) measure.Ellipse {
+	return measure.Ellipse{X: m.x0 + t[0]*m.k, Y: m.y0 + t[1]*m.k, A: t[2] * m.k, B: math.Abs(t[3]) * m.k, Angle: t[4] * 180 / math.Pi}
 }

@@ -16,32 +16,39 @@ type ringModel struct {
 	m *ringMap
 	ringPicture
 
-	center       measure.Point // what is allowed, px of the film
-	hole         measure.Circle
-	shift        float64
-	inner, outer float64
-	fine         float64 // a descent ends at steps below this, cells
-	steps        int
+	ringSearch
 }
 
 // ringMatch is how the pictures for one theta match the film.
 type ringMatch struct {
 	theta    ringTheta
 	gain     [2]float64
-	explains float64 // sum of squares
-	share    float64 // of the sum of squares near the ring
-	cells    []int   // near the ring and not hidden
+	explains float64       // sum of squares
+	share    float64       // of the sum of squares near the ring
+	cells    []int         // near the ring and not hidden
+	cov      [5][5]float64 // of centre, half axes and angle, cells and radians
 }
+
+// mostDescents bounds the steps of a descent; most take five to eight.
+const mostDescents = 15
+
+// newModel returns a model on a map.
+func (s ringSearch) newModel(m *ringMap) *ringModel {
+	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.w, h: m.h}}
+}
+
+// weight is what a match counts in the choice between matches.
+func (k ringMatch) weight() float64 { return k.explains * k.share }
+
+// sure is the logarithm of the likelihood ratio, for two cells that noise changes each
+// for itself, of the picture against such noise alone, its variance unknown.
+func (k ringMatch) sure() float64 { return -math.Log1p(-k.share) }
 
 // match finds the gains of the pictures for t.
 func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 	k.theta = t
 	e := r.m.ellipse(t)
-	if !(e.A >= r.inner && e.A <= r.outer && t[3] >= 0 && t[3] <= 0.75*t[2] && math.Hypot(e.X-r.center.X, e.Y-r.center.Y) <= r.shift) {
-		return k
-	}
-	// Both ends must be seen, or the long axis is not known.
-	if r.hole.Distance(e.At(0)) < 0.12*r.hole.R || r.hole.Distance(e.At(180)) < 0.12*r.hole.R {
+	if !r.allows(e, 1.5) {
 		return k
 	}
 	r.draw(t)
@@ -86,7 +93,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 	var normal *mat.SymDense // of best
 	var g [6]float64
 	damp := 0.01
-	for range r.steps {
+	for range mostDescents {
 		if best.explains <= 0 {
 			return best, false
 		}
@@ -117,7 +124,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 		} else if damp *= 8; damp > 1e3 {
 			break
 		}
-		if size < r.fine {
+		if size < 0.01 {
 			break
 		}
 	}
@@ -201,4 +208,25 @@ func (r *ringModel) covariance(k ringMatch) (cov [5][5]float64, ok bool) {
 		}
 	}
 	return cov, measure.Finite(cov[0][0], cov[1][1], cov[2][2])
+}
+
+// ends returns the best theta with either end of the long axis moved by some
+// units: the cement's edge goes on where the wire ends.
+func (r *ringModel) ends(k ringMatch, unit float64) ringTheta {
+	best := ringMatch{theta: k.theta}
+	sin, cos := math.Sincos(k.theta[4])
+	for _, end := range []float64{-1, 1, 0} { // one, the other, both
+		for _, d := range []float64{-4.8, -3.6, -2.4, -1.2, 1.2, 2.4} {
+			t, move := k.theta, d/2*unit
+			if end == 0 {
+				t[2] += 2 * move
+			} else {
+				t[0], t[1], t[2] = t[0]+end*move*cos, t[1]+end*move*sin, t[2]+move
+			}
+			if other := r.match(t, false); other.weight() > best.weight() {
+				best = other
+			}
+		}
+	}
+	return best.theta
 }

@@ -1,22 +1,10 @@
 package find
 
-import (
-	"math"
-
-	"linerwatch/measure"
-)
+import "math"
 
 // ringTheta is centre, half axes, angle (radians) and the blur of the line, in
 // cells of a map.
 type ringTheta [6]float64
-
-func (m *ringMap) theta(e measure.Ellipse, blur float64) ringTheta {
-	return ringTheta{(e.X - m.x0) / m.k, (e.Y - m.y0) / m.k, e.A / m.k, e.B / m.k, e.Angle * math.Pi / 180, blur}
-}
-
-func (m *ringMap) ellipse(t ringTheta) measure.Ellipse {
-	return measure.Ellipse{X: m.x0 + t[0]*m.k, Y: m.y0 + t[1]*m.k, A: t[2] * m.k, B: math.Abs(t[3]) * m.k, Angle: t[4] * 180 / math.Pi}
-}
 
 // ringFloor keeps the ray's way along the wire from growing without end: some
 // share of the ring's radius, by the wire's width.

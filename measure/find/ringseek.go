@@ -4,148 +4,240 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sync"
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
 )
 
-// ringPoints is the number of points of an ellipse that are looked at, and a
-// multiple of four.
-const ringPoints = 48
-
-// ringShape is an ellipse about the origin, as points to look at in cells.
-type ringShape struct {
-	measure.Ellipse
-	x, y [ringPoints]float32
-	bin  [ringPoints]int
-}
-
-func newRingShape(e measure.Ellipse, k float64) *ringShape {
-	s := &ringShape{Ellipse: e}
-	e.X, e.Y = 0, 0
-	for i := range ringPoints {
-		p, n := e.Frame(360 * (float64(i) + 0.5) / ringPoints)
-		s.x[i], s.y[i] = float32(p.X/k), float32(p.Y/k)
-		turn := math.Atan2(n.Y, n.X) / math.Pi * bins
-		s.bin[i] = (int(math.Round(turn)) + 2*bins) % bins
-	}
-	return s
-}
-
-// share returns the mean of the lines along the shape about (x, y) where it is
-// not hidden, 0 once that cannot reach least.
-func (m *ringMap) share(s *ringShape, x, y, least float64) float64 {
-	cx, cy := float32((x-m.x0)/m.k), float32((y-m.y0)/m.k)
-	sum, lost, seen := 0, 0, 0
-	most := int(255 * ringPoints * (1 - least))
-	for j := range ringPoints {
-		i := j * 7 % ringPoints // spread, so that what fails does so soon
-		px, py := cx+s.x[i], cy+s.y[i]
-		v := 0
-		if px >= 0 && py >= 0 && px < float32(m.w) && py < float32(m.h) {
-			c := int(py)*m.w + int(px)
-			if m.hidden[c] {
-				continue
-			}
-			v = int(m.line[s.bin[i]][c])
-		}
-		seen++
-		sum += v
-		if lost += 255 - v; lost > most {
-			return 0
-		}
-	}
-	if seen < ringPoints/4 {
-		return 0
-	}
-	return float64(sum) / 255 / float64(seen)
-}
-
-// found is an ellipse that lines follow.
+// found is an ellipse on the film that may be a ring's.
 type found struct {
 	measure.Ellipse
 	grade float64
 }
 
-// seek returns up to most ellipses that lines follow best, the best first. It
-// looks through all sizes, shapes and places in steps, then walks uphill from
-// the best.
-func (s ringSearch) seek(m *ringMap, most int) []measure.Ellipse {
-	unit := s.start.R / 24 // about a mm
-	var mu sync.Mutex
-	var all []found
-	sizes := int((s.outer-s.inner)/(1.3*unit)) + 1
-	film.InBands(sizes, func(from, to int) {
-		for i := from; i < to; i++ {
-			mine := s.ofSize(m, s.inner+float64(i)*1.3*unit, unit)
-			mu.Lock()
-			all = append(all, mine...)
-			mu.Unlock()
+// Shares of the sum of squares around a ring that its picture explains.
+const (
+	seedShare  = 0.4  // of what is worth a descent
+	clearShare = 0.85 // of what needs no other start
+)
+
+// seek returns up to two ellipses that may be the ring, the likeliest first: near those
+// given, or any.
+func (s ringSearch) seek(m *ringMap, given ...measure.Ellipse) (out []measure.Ellipse) {
+	round, thin := m.coarse(s).diameters(s)
+	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
+	pool := apart(s.rounds(round, wide), 12, 0.6*s.mm)
+	pool = append(pool, s.lines(thin, wide)...)
+	for _, e := range given {
+		pool = append(pool, found{e, wide.weigh(e)})
+	}
+	pool = apart(pool, 24, 0.3*s.mm)
+	for i, f := range pool {
+		pool[i] = s.climb(wide, f, 1, 0.3)
+	}
+	return s.likeliest(m, fine, apart(pool, 8, 0.3*s.mm))
+}
+
+// likeliest returns the two ellipses of a pool that explain most, of those whose
+// picture explains hardly less of the film around it than the best one's.
+func (s ringSearch) likeliest(m *ringMap, t ringTrace, pool []found) (out []measure.Ellipse) {
+	r := s.newModel(m)
+	shares := make([]float64, len(pool))
+	least := seedShare
+	for i, f := range pool {
+		f = s.climb(t, f, 0.6, 0.1)
+		k := r.match(m.theta(f.Ellipse, t.blur), false)
+		pool[i], shares[i] = found{f.Ellipse, k.weight()}, k.share
+		least = max(least, 0.75*k.share)
+	}
+	for i := range pool {
+		if shares[i] < least {
+			pool[i].grade = 0
 		}
-	})
-	all = apart(all, 3*most, 1.2*unit)
-	film.InBands(len(all), func(from, to int) {
-		for i := from; i < to; i++ {
-			all[i] = s.climb(m, all[i], unit)
-		}
-	})
-	var out []measure.Ellipse
-	for _, f := range apart(all, most, 0.6*unit) {
+	}
+	for _, f := range apart(pool, 2, 0.3*s.mm) {
 		out = append(out, f.Ellipse)
 	}
 	return out
 }
 
-// ofSize returns the best ellipses with the half a of the long axis.
-func (s ringSearch) ofSize(m *ringMap, a, unit float64) []found {
-	var all []found
-	for b := 0.0; b <= 0.66*a; b += 1.3 * unit {
-		for angle := 0.0; angle < 180; angle += 4.5 {
-			if !s.crosses(angle) {
-				continue
-			}
-			shape := newRingShape(measure.Ellipse{A: a, B: b, Angle: angle}, m.k)
-			best := found{}
-			for dy := -s.shift; dy <= s.shift; dy += 1.3 * unit {
-				for dx := -s.shift; dx <= s.shift; dx += 1.3 * unit {
-					if dx*dx+dy*dy > s.shift*s.shift {
-						continue
-					}
-					if g := m.grade(shape, s.start.X+dx, s.start.Y+dy, s.hole.R, best.grade); g > best.grade {
-						best = found{shape.Ellipse, g}
-						best.X, best.Y = s.start.X+dx, s.start.Y+dy
-					}
+// rounds returns the ellipses through any two diameters about one centre.
+func (s ringSearch) rounds(all []diameter, t ringTrace) (pool []found) {
+	near := 1.2 * s.mm
+	seen := map[[5]int16]bool{} // to within some mm
+	for i, p := range all {
+		for _, q := range all[:i] {
+			if (p.x-q.x)*(p.x-q.x)+(p.y-q.y)*(p.y-q.y) < near*near {
+				e, ok := conic(p, q)
+				if !ok {
+					continue
 				}
-			}
-			if best.grade > 0 {
-				all = append(all, best)
+				var key [5]int16
+				for k, v := range [5]float64{e.X, e.Y, e.A, e.B, e.A * e.Angle * math.Pi / 180} {
+					key[k] = int16(v / (0.8 * s.mm))
+				}
+				if !seen[key] && s.allows(e, 0.5) {
+					seen[key] = true
+					pool = append(pool, found{e, t.weigh(e)})
+				}
 			}
 		}
 	}
-	slices.SortStableFunc(all, byGrade)
-	return all[:min(12, len(all))]
+	return pool
 }
 
-// grade is how much line there is on a shape, longer lines counting more, 0
-// where it is not more than least.
-func (m *ringMap) grade(s *ringShape, x, y, hole, least float64) float64 {
-	const floor = 0.45 // of a chance line
-	size := s.A - 0.8*hole
-	if size <= 0 {
+// lines returns thin ellipses along each line on which a diameter lies.
+func (s ringSearch) lines(all []diameter, t ringTrace) (pool []found) {
+	var seen []diameter
+	for _, p := range all {
+		long := math.Hypot(p.dx, p.dy)
+		if slices.ContainsFunc(seen, func(q diameter) bool {
+			far := math.Hypot(q.dx, q.dy)
+			return math.Abs((p.x-q.x)*q.dy-(p.y-q.y)*q.dx) < 0.6*s.mm*far && math.Abs(p.dx*q.dy-p.dy*q.dx) < 0.05*long*far
+		}) {
+			continue
+		}
+		seen = append(seen, p)
+		pool = append(pool, s.along(p, t)...)
+	}
+	return pool
+}
+
+// allows reports whether an ellipse has a size, shape and place that is looked for, by
+// some mm. Both ends must be seen, or the long axis is not known.
+func (s ringSearch) allows(e measure.Ellipse, by float64) bool {
+	by *= s.mm
+	return e.A >= s.inner-by && e.A <= s.outer+by && e.B <= 0.66*e.A+by && s.crosses(math.Mod(e.Angle+360, 180)) &&
+		e.Center().Distance(s.start) <= s.shift+by &&
+		s.hole.Distance(e.At(0)) >= 1.6*s.mm && s.hole.Distance(e.At(180)) >= 1.6*s.mm
+}
+
+// along returns the thin ellipses on the line of a diameter that explain most.
+func (s ringSearch) along(p diameter, t ringTrace) (all []found) {
+	angle := math.Atan2(p.dy, p.dx)
+	sin, cos := math.Sincos(angle)
+	mid := (s.start.X-p.x)*cos + (s.start.Y-p.y)*sin
+	const step = 1.2 // mm
+	for _, side := range []float64{-0.4, 0.4} {
+		x, y := p.x-side*s.mm*sin, p.y+side*s.mm*cos
+		for a := s.inner; a <= s.outer; a += step * s.mm {
+			for d := mid - s.shift; d <= mid+s.shift; d += step * s.mm {
+				for _, q := range []float64{0.03, 0.1} {
+					e := measure.Ellipse{X: x + d*cos, Y: y + d*sin, A: a, B: q * a, Angle: math.Mod(angle*180/math.Pi+360, 180)}
+					if !s.allows(e, 0) {
+						break
+					}
+					all = append(all, found{e, t.weigh(e)})
+				}
+			}
+		}
+	}
+	return apart(all, 2, 1.2*s.mm)
+}
+
+// climbs are the ways in which an ellipse is changed: moved along its axes, made longer
+// or wider, turned; one end moved alone, or one side.
+var climbs = [9][5]float64{
+	{1}, {0, 1}, {0, 0, 1}, {0, 0, 0, 1}, {0, 0, 0, 0, 1},
+	{0.5, 0, 0.5}, {-0.5, 0, 0.5}, {0, 0.5, 0, 0.5}, {0, -0.5, 0, 0.5},
+}
+
+// climb improves an ellipse in one way after the other in shrinking steps.
+func (s ringSearch) climb(t ringTrace, f found, from, to float64) found {
+	f.grade = t.weigh(f.Ellipse)
+	for step := from * s.mm; step > to*s.mm; step /= 2 {
+		for range 4 {
+			before := f.grade
+			for _, way := range climbs {
+				for _, d := range []float64{-step, step} {
+					e := f.Ellipse
+					sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+					e.X, e.Y = e.X+d*(way[0]*cos-way[1]*sin), e.Y+d*(way[0]*sin+way[1]*cos)
+					e.A, e.B = e.A+d*way[2], max(0, e.B+d*way[3])
+					e.Angle += d * way[4] / e.A * 180 / math.Pi
+					if w := t.weigh(e); w > f.grade && s.allows(e, 0.5) {
+						f = found{e, w}
+					}
+				}
+			}
+			if f.grade <= before {
+				break
+			}
+		}
+	}
+	return f
+}
+
+// ringTrace tells in a few looks what the picture of a ring would explain of a map.
+type ringTrace struct {
+	*ringMap
+	blur  float64   // of the picture, cells
+	line  []float32 // product of the map with the picture of a spot at each cell
+	power []float32 // mean of the squares of the map around each cell
+}
+
+func (m *ringMap) trace(blur float64) ringTrace {
+	line, power := film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}, film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}
+	for i, v := range m.bend {
+		if !m.hidden[i] {
+			line.V[i], power.V[i] = v, v*v
+		}
+	}
+	line.Blur(blur)
+	power.Blur(blur)
+	return ringTrace{m, blur, line.Bend(), power.V}
+}
+
+// weigh returns about what the match of an ellipse on the film would count.
+func (t *ringTrace) weigh(e measure.Ellipse) float64 {
+	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+	x, y, a, b := (e.X-t.x0)/t.k, (e.Y-t.y0)/t.k, e.A/t.k, e.B/t.k
+	var product, squares, power float64
+	seen := 0
+	for i := range ringTurns {
+		u := &ringTurns[i]
+		px, py := x+a*u[0]*cos-b*u[1]*sin, y+a*u[0]*sin+b*u[1]*cos
+		if !(px >= 0 && py >= 0 && px < float64(t.w) && py < float64(t.h)) {
+			continue
+		}
+		c := int(py)*t.w + int(px)
+		if t.hidden[c] {
+			continue
+		}
+		seen++
+		h := math.Sqrt(u[1]*u[1] + b/a*b/a*u[0]*u[0])
+		w := h / math.Sqrt(h*h+ringFloor*ringFloor)
+		squares += w * w
+		// The other line lies that many blurs apart.
+		if d := 2 * b * u[1] / t.blur; d*d < 30 {
+			squares += w * w * (1 - d*d + d*d*d*d/12) * math.Exp(-d*d/4)
+		}
+		product += w * float64(t.line[c])
+		power += float64(t.power[c])
+	}
+	if seen < ringPoints/4 || product <= 0 || power <= 0 {
 		return 0
 	}
-	return max(0, m.share(s, x, y, floor+least/size)-floor) * size
+	explains := product * product / squares
+	return explains * explains / power
 }
 
-func byGrade(a, b found) int {
-	return cmp.Or(cmp.Compare(b.grade, a.grade), cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y), cmp.Compare(a.A, b.A), cmp.Compare(a.Angle, b.Angle))
-}
+// ringPoints is the number of points of an ellipse that are looked at.
+const ringPoints = 48
 
-// apart returns the best of all of which no two lie closer than d px around
-// their whole turns.
+// ringTurns are the cosines and sines of a turn.
+var ringTurns = func() (all [ringPoints][2]float64) {
+	for i := range all {
+		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / ringPoints)
+		all[i] = [2]float64{cos, sin}
+	}
+	return all
+}()
+
+// apart returns the best of all of which no two lie closer than 2 d around
+// their whole ringTurns.
 func apart(all []found, most int, d float64) (kept []found) {
-	slices.SortStableFunc(all, byGrade)
+	slices.SortFunc(all, func(a, b found) int { return cmp.Compare(b.grade, a.grade) })
 	for _, f := range all {
 		near := func(g found) bool {
 			return ringsApart(f.Ellipse, g.Ellipse) < 2*d
@@ -157,40 +249,4 @@ func apart(all []found, most int, d float64) (kept []found) {
 		}
 	}
 	return kept
-}
-
-// climb improves an ellipse one parameter after the other in shrinking steps.
-func (s ringSearch) climb(m *ringMap, f found, unit float64) found {
-	for step := 0.8 * unit; step > 0.15*unit; step /= 2 {
-		for range 3 {
-			before := f.grade
-			for axis := range 5 {
-				for _, sign := range []float64{-1, 1} {
-					e := f.Ellipse
-					switch axis {
-					case 0:
-						e.X += sign * step
-					case 1:
-						e.Y += sign * step
-					case 2:
-						e.A += sign * step
-					case 3:
-						e.B = max(0, e.B+sign*step)
-					case 4:
-						e.Angle += sign * step / e.A * 180 / math.Pi
-					}
-					if e.A < s.inner || e.A > s.outer {
-						continue
-					}
-					if g := m.grade(newRingShape(e, m.k), e.X, e.Y, s.hole.R, f.grade); g > f.grade {
-						f = found{e, g}
-					}
-				}
-			}
-			if f.grade <= before {
-				break
-			}
-		}
-	}
-	return f
 }

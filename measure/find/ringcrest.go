@@ -1,0 +1,144 @@
+package find
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"linerwatch/measure"
+)
+
+// crestPoint is a place on the crest of a line, px of the film, with the normal of the
+// line.
+type crestPoint struct {
+	x, y, nx, ny float64
+	height       float32
+}
+
+// diameter is two crests on either side of a possible centre, with the same normal.
+type diameter struct {
+	x, y   float64 // centre, px of the film
+	dx, dy float64 // from there to one of them
+	nx, ny float64
+}
+
+// What is made of a film, so that one full of lines takes no longer: some 300 crests
+// and 30 diameters are of the ring where all of it shows.
+const (
+	mostCrests    = 600
+	mostDiameters = 300
+)
+
+// crests returns the crests of a coarse map within reach of the ring, the highest
+// first. A crest is as high as the downward curvature across it, less what there is
+// along it.
+func (m *ringMap) crests(s ringSearch) (all []crestPoint) {
+	xx, yy, xy := m.smooth.Curvature()
+	height := make([]float32, len(xx))
+	for i, bend := range m.bend {
+		if bend > 0 && !m.hidden[i] {
+			height[i] = min(bend, float32(math.Hypot(float64(yy[i]-xx[i]), float64(2*xy[i]))))
+		}
+	}
+	for y := 1; y+1 < m.h; y++ {
+		for x := 1; x+1 < m.w; x++ {
+			i := y*m.w + x
+			v := height[i]
+			at := measure.Point{X: m.x0 + (float64(x)+0.5)*m.k, Y: m.y0 + (float64(y)+0.5)*m.k}
+			if v == 0 || at.Distance(s.start) > s.outer+s.shift {
+				continue
+			}
+			ny, nx := math.Sincos(math.Atan2(float64(-2*xy[i]), float64(yy[i]-xx[i])) / 2)
+			dx, dy := math.Round(nx), math.Round(ny)
+			step := int(dy)*m.w + int(dx)
+			a, b := height[i-step], height[i+step]
+			if v < a || v <= b {
+				continue
+			}
+			d := 0.5 * float64(a-b) / float64(a-2*v+b) * m.k
+			all = append(all, crestPoint{at.X + d*dx, at.Y + d*dy, nx, ny, v})
+		}
+	}
+	slices.SortFunc(all, func(a, b crestPoint) int { return cmp.Compare(b.height, a.height) })
+	return all[:min(len(all), mostCrests)]
+}
+
+// diameters returns pairs of crests with one normal, whose middle lies within the
+// search's shift of its start, the highest first: some of any kind, and all that lie
+// along a line.
+func (m *ringMap) diameters(s ringSearch) (round, thin []diameter) {
+	crests := m.crests(s)
+	at := make([]int32, m.w*m.h) // which crest, of those so far
+	cell := func(v, corner float64, n int) int { return max(0, min(int((v-corner)/m.k), n-1)) }
+	for j, p := range crests {
+		ox, oy := 2*s.start.X-p.x, 2*s.start.Y-p.y
+		for y := cell(oy-2*s.shift, m.y0, m.h); y <= cell(oy+2*s.shift, m.y0, m.h); y++ {
+			for x := cell(ox-2*s.shift, m.x0, m.w); x <= cell(ox+2*s.shift, m.x0, m.w); x++ {
+				i := at[y*m.w+x]
+				if i == 0 {
+					continue
+				}
+				q := crests[i-1]
+				d := diameter{x: (p.x + q.x) / 2, y: (p.y + q.y) / 2, dx: (p.x - q.x) / 2, dy: (p.y - q.y) / 2}
+				dot := p.nx*q.nx + p.ny*q.ny
+				if math.Abs(dot) < alikeNormals || math.Hypot(d.x-s.start.X, d.y-s.start.Y) > s.shift {
+					continue
+				}
+				d.nx, d.ny = p.nx+math.Copysign(q.nx, q.nx*dot), p.ny+math.Copysign(q.ny, q.ny*dot)
+				n := math.Hypot(d.nx, d.ny)
+				d.nx, d.ny = d.nx/n, d.ny/n
+				if math.Abs(d.dx*d.nx+d.dy*d.ny) < thinMM*s.mm {
+					thin = append(thin, d)
+				}
+				if len(round) < mostDiameters {
+					round = append(round, d)
+				}
+			}
+		}
+		at[cell(p.y, m.y0, m.h)*m.w+cell(p.x, m.x0, m.w)] = int32(j + 1)
+	}
+	return round, thin
+}
+
+const (
+	alikeNormals = 0.94 // cosine of 20 degrees: the normal of a crest is 5 to 10 off
+	thinMM       = 1.5  // short half-axis up to which both sides may be one line
+)
+
+// conic returns the ellipse about the middle of two diameters that comes nearest to
+// their ends and normals.
+func conic(p, q diameter) (e measure.Ellipse, ok bool) {
+	// a x² + 2 b x y + c y² = 1, and the gradient (a x + b y, b x + c y) along the
+	// normal; a crest is 3 % of its distance off, its normal some 0.1.
+	var m [3][4]float64
+	add := func(weight, a, b, c, one float64) {
+		row := [4]float64{a, b, c, one}
+		for i := range 3 {
+			for j := range row {
+				m[i][j] += weight * row[i] * row[j]
+			}
+		}
+	}
+	for _, d := range [2]diameter{p, q} {
+		add(1, d.dx*d.dx, 2*d.dx*d.dy, d.dy*d.dy, 1)
+		pn := d.dx*d.nx + d.dy*d.ny
+		add(0.3, pn*d.dx*d.ny, pn*(d.dy*d.ny-d.dx*d.nx), -pn*d.dy*d.nx, 0)
+	}
+	a, b, c, ok := solve3(m)
+	mean, half := (a+c)/2, math.Hypot((a-c)/2, b)
+	// What is left of the squares is some 0.01 for four crests of one ellipse.
+	if left := 2 - a*m[0][3] - b*m[1][3] - c*m[2][3]; !ok || !(mean-half > 0) || left > 0.04 {
+		return e, false
+	}
+	return measure.Ellipse{X: (p.x + q.x) / 2, Y: (p.y + q.y) / 2, A: 1 / math.Sqrt(mean-half), B: 1 / math.Sqrt(mean+half),
+		Angle: math.Atan2(2*b, a-c)*90/math.Pi + 90}, true
+}
+
+// solve3 solves three linear equations by Cramer's rule.
+func solve3(m [3][4]float64) (x, y, z float64, ok bool) {
+	det := func(i, j, k int) float64 {
+		return m[0][i]*(m[1][j]*m[2][k]-m[2][j]*m[1][k]) - m[1][i]*(m[0][j]*m[2][k]-m[2][j]*m[0][k]) + m[2][i]*(m[0][j]*m[1][k]-m[1][j]*m[0][k])
+	}
+	d := det(0, 1, 2)
+	return det(3, 1, 2) / d, det(0, 3, 2) / d, det(0, 1, 3) / d, d != 0
+}
