@@ -27,9 +27,9 @@ const (
 
 // missed is an outline's departure from the truth, px.
 type missed struct {
-	hip  int
-	kind edgeKind
-	d    [3]float64 // of X, Y, R
+	hip, film int
+	kind      edgeKind
+	d         [3]float64 // of X, Y, R
 	measure.CircleFit
 }
 
@@ -44,8 +44,11 @@ func departed(t *testing.T, seed uint64, hips int) []missed {
 			room <- struct{}{}
 			defer func() { <-room }()
 			h := chance.Draw(seed, n, chance.Options{})
-			for _, f := range h.Films {
-				all[n] = append(all[n], departedOn(t, h, f)...)
+			for i, f := range h.Films {
+				for _, m := range departedOn(t, h, f) {
+					m.hip, m.film = n, i
+					all[n] = append(all[n], m)
+				}
 			}
 		})
 	}
@@ -71,7 +74,7 @@ func departedOn(t *testing.T, h chance.Hip, f chance.Film) (all []missed) {
 	}
 	add := func(o measure.Outline, c measure.Circle, kind edgeKind) {
 		if o.Center().Distance(c.Center())*mm < 1 {
-			all = append(all, missed{hip: h.Number, kind: kind, d: [3]float64{o.X - c.X, o.Y - c.Y, o.R - c.R}, CircleFit: o.CircleFit})
+			all = append(all, missed{kind: kind, d: [3]float64{o.X - c.X, o.Y - c.Y, o.R - c.R}, CircleFit: o.CircleFit})
 		}
 	}
 	for _, o := range found {
@@ -120,7 +123,8 @@ const allRadius = 1e4
 
 // learnDoubt finds what each kind of edge leaves: it makes the errors of the films
 // drawn likeliest, taken to be of a Student's t of few degrees of freedom, since a few
-// outlines follow something else; then scales it so that 95 of 100 are within 1.96.
+// outlines follow something else; then scales all alike so that 95 of 100 offsets, and
+// movements between films, are within 1.96 of what is stated.
 func learnDoubt(t *testing.T) {
 	kinds := doubts()
 	for k := range kinds { // the covariance of the centre is then what the edges tell plus Shared
@@ -137,6 +141,19 @@ func learnDoubt(t *testing.T) {
 		require.Greater(t, len(some), 30, kind)
 		kinds[kind] = likeliest(some)
 		t.Logf("%s: %d outlines, %+v", kind, len(some), kinds[kind])
+	}
+	var z []float64
+	for _, e := range offsets(all, kinds) {
+		z = append(z, e.alone()...)
+		if e.since != nil {
+			z = append(z, e.moved()...)
+		}
+	}
+	slices.Sort(z)
+	scale := z[len(z)*95/100] / 1.96
+	t.Logf("95 of 100 of %d offsets and movements along an axis within %.2f stated errors before scaling", len(z), z[len(z)*95/100])
+	for kind, d := range kinds {
+		kinds[kind] = leftBy{rounded(scale * d.Shared), rounded(scale * d.Alone), rounded(d.Radius), rounded(scale * d.Inflation)}
 	}
 	data, err := json.MarshalIndent(kinds, "", "  ")
 	require.NoError(t, err)
@@ -162,23 +179,63 @@ func likeliest(all []missed) leftBy {
 		}
 	}
 	d := leftBy{Inflation: math.Exp(p[0]), Shared: math.Exp(p[1]), Alone: math.Exp(p[2])}
-	var off, radius []float64
-	for _, m := range all {
-		for i := range 2 {
-			off = append(off, math.Abs(m.d[i])/math.Sqrt(d.variance(m, i)))
-		}
-		// What the edges tell of a radius is little beside what their model leaves.
+	var radius []float64
+	for _, m := range all { // what the edges tell of a radius is little beside what their model leaves
 		radius = append(radius, allRadius*math.Abs(m.d[2])/math.Sqrt(m.Shared[2][2]))
 	}
-	slices.Sort(off)
 	slices.Sort(radius)
-	scale := off[len(off)*95/100] / 1.96
-	d.Inflation, d.Shared, d.Alone = scale*d.Inflation, scale*d.Shared, scale*d.Alone
 	d.Radius = radius[len(radius)*95/100] / 1.96
-	for _, v := range []*float64{&d.Inflation, &d.Shared, &d.Alone, &d.Radius} {
-		*v = math.Round(*v*1000) / 1000
-	}
 	return d
+}
+
+func rounded(v float64) float64 { return math.Round(v*1000) / 1000 }
+
+// offset is a film's head and shell, and those of the hip's first film.
+type offset struct {
+	kinds     map[edgeKind]leftBy
+	head, cup missed
+	since     *offset
+}
+
+func offsets(all []missed, kinds map[edgeKind]leftBy) (out []*offset) {
+	for i, m := range all[1:] {
+		head := all[i]
+		if m.kind != shellEdge || head.hip != m.hip || head.film != m.film {
+			continue
+		}
+		o := &offset{kinds: kinds, head: head, cup: m}
+		for _, first := range out {
+			if first.head.hip == m.hip && first.since == nil {
+				o.since = first
+			}
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// alone returns the errors of an offset over what is stated.
+func (o *offset) alone() (z []float64) {
+	for i := range 2 {
+		v := o.kinds[o.head.kind].variance(o.head, i) + o.kinds[shellEdge].variance(o.cup, i)
+		z = append(z, math.Abs(o.head.d[i]-o.cup.d[i])/math.Sqrt(v))
+	}
+	return z
+}
+
+// moved returns the errors of the movement since the first film over what is stated, px
+// of films alike.
+func (o *offset) moved() (z []float64) {
+	for i := range 2 {
+		var v, e float64
+		for _, p := range [2][2]missed{{o.head, o.since.head}, {o.cup, o.since.cup}} {
+			d := o.kinds[p[0].kind]
+			v += d.variance(p[0], i) + d.variance(p[1], i) - 2*d.Shared*d.Shared*math.Sqrt(p[0].Shared[i][i]*p[1].Shared[i][i])
+		}
+		e = o.head.d[i] - o.cup.d[i] - o.since.head.d[i] + o.since.cup.d[i]
+		z = append(z, math.Abs(e)/math.Sqrt(v))
+	}
+	return z
 }
 
 // variance returns that of X or Y.

@@ -21,35 +21,35 @@ const (
 // ErrNoOutline is the error of a place on a film where no circle stands out.
 var ErrNoOutline = errors.New("measure: no outline found near the circle")
 
-// leastArc is the shortest arc of kept edges that Refine trusts, degrees.
-const leastArc = 75
+// leastArc is the shortest arc of kept edges that Refine takes, degrees: the three
+// parameters of a circle and an error ask for four blocks.
+const leastArc = 4 * blockDegrees
 
 // Refine fits a circle to the edge of part near start, which may be off by a
 // quarter of a head's radius or a sixth of a cup's, some 3 to 4 mm.
 //
 // Each radial profile proposes the places where the grey level falls fastest
 // going outward. The circle on which most profiles agree is found by drawing
-// triples; then each profile is looked at again close to it, with a range that
-// shrinks twice, and the circle is fitted to the edges whose distance is
-// within 3.5 robust standard deviations. What is left out carries its reason.
+// triples; then each profile is looked at again close to it, and the circle is
+// fitted to the edges, each by what noise does to it, that are within 3.5 robust
+// standard deviations. What is left out carries its reason.
 //
 // Blur acts on intensity, while films show its logarithm: a sharp edge of metal
 // looks shifted into the metal, the more the stronger the contrast. So the last
 // look is at the film with the logarithm undone, by the tone in which weak and
 // strong contrast around the outline are all a blurred step, and allows for the
-// rays that pass metal near its outline. Where the film is clipped to white, what
-// it would show follows from the other parts of the outline, from their lying on
-// one circle, and from what noise does to a mean that is cut off. On a noisy film
-// neighbouring profiles are averaged. Edges of a head that noise may have put
-// anywhere are left out; the others count by what noise does to each. A head that
-// lets through as much as a ball of ceramic does is left as it is but for its
-// radius.
+// rays that pass metal near its outline. What that leaves of the shift, where a film
+// has another tone or was enhanced, is fitted along with the circle, and so is the
+// oval that a ball is imaged as off the central ray. Where the film is clipped to
+// white, what it would show follows from the other parts of the outline, from their
+// lying on one circle, and from what noise does to a mean that is cut off. On a noisy
+// film neighbouring profiles are averaged. Edges of a head that noise may have put
+// anywhere are left out. A head that rays pass, as ceramic does, is found by the
+// profile of a ball.
 //
-// Neighbouring edge points share the film's blur and the shape's departure from
-// a circle, so Cov is that of fit.Circle times the length of the correlation of
-// the residuals along the outline, in points, and a part for what the model of
-// the edge leaves, which grows with blur, clipping and scatter. Part of it is the
-// same on every film of a hip: Shared.
+// Cov is how far blocks of neighbouring edges depart from the outline, whatever the
+// reason, and what the model of the edge leaves, as films drawn for it tell. Part of
+// that is the same on every film of a hip: Shared.
 //
 // For a Cup the outline is the shell's where its rim is metal; else the ellipse
 // of a marker wire, or the line of one seen edge-on, reported in Ring.
