@@ -13,6 +13,7 @@ const (
 	SideUnproven    = "side-unproven"
 	SideContradicts = "side-contradicts" // place, anatomy, tag or what was asked for disagree
 	Magnification   = "magnification"
+	OutlineMisfit   = "outline-misfit"
 )
 
 // String returns the text.

@@ -6,10 +6,11 @@ import "math"
 const (
 	noHead      = "no hip prosthesis: no ball of the head's size stands out"
 	noCup       = "a round outline of the head's size without a cup around it"
-	chanceHead  = "a head that a shell may show by chance"
-	chanceCup   = "a ball about which the film may show a cup by chance"
+	chanceHead  = "no head that stands out inside the cup"
+	chanceCup   = "no hip prosthesis: no cup that stands out around a head"
 	anotherHead = "a head of another size, or at another place, shows more"
-	noFit       = "no outline to fit"
+	faintHead   = "too little of the head's outline shows to fit it"
+	faintCup    = "too little of the cup's outline shows to fit it"
 	lessLikely  = "less likely than what was taken"
 )
 
@@ -23,38 +24,42 @@ func (t tail) chance(sure float64) float64 { return math.Exp(-max(0, sure-t.from
 // limit returns what a share of films exceeds by chance.
 func (t tail) limit(chance float64) float64 { return t.from - t.scale*math.Log(chance) }
 
-// as returns what is as rare on films without an outline as what t gives to sure.
-func (l tail) as(t tail, sure float64) float64 { return l.from + l.scale*(sure-t.from)/t.scale }
+// as returns what is as rare on films without an outline as what other gives to sure.
+func (t tail) as(other tail, sure float64) float64 {
+	return t.from + t.scale*(sure-other.from)/other.scale
+}
 
-// What speaks for a cup about a ball of metal on films of native hips, over the femoral
+// What speaks for a cup about a ball of metal on films of native hips, in the femoral
 // head on every other one, and for a ball in a shell that is of another size than its
 // head: printed by
 //
-//	go test ./measure/find -run LearnAlarms -learn 48 -v
+//	go test ./measure/find -run LearnAlarms -learn 60 -v
 var (
-	cupByChance  = tail{from: 22.7, scale: 17.8}
-	headByChance = tail{from: 32.2, scale: 7.0}
+	cupByChance  = tail{from: 11.4, scale: 28.0}
+	headByChance = tail{from: 31.3, scale: 7.6}
 )
 
-// A pair is taken where the film would show its cup about any ball on one film in 30 at
-// most, and its head in any shell: balls and shells alone are on a film in 30 at most
-// (common practice, no source), so there is one false alarm in a thousand films.
-const mostChance = 1. / 30
+// A pair is taken where a film without one shows it once in a thousand films. A ball
+// without a cup, or a bowl without a head, is on one film in 75 or less: markers of known
+// size, round bones, heads of other operations (no source).
+const (
+	mostAlarms = 1e-3
+	oneAlone   = 1. / 75
+)
 
-// alarms returns how many pairs like p films show that have none, per film.
+// alarms returns how many pairs like p a film without one shows, on average.
 func (p pair) alarms() float64 {
-	return mostChance * max(cupByChance.chance(p.cup.sure()), headByChance.chance(p.head.sure()))
+	return oneAlone * max(cupByChance.chance(p.cup.sure()), headByChance.chance(p.head.sure()))
 }
 
 // doubt says why a pair is not taken, or nothing.
 func (s *search) doubt(p pair) string {
 	switch {
-	case cupByChance.chance(p.cup.sure()) > mostChance:
+	case oneAlone*cupByChance.chance(p.cup.sure()) > mostAlarms:
 		return chanceCup
-	case headByChance.chance(p.head.sure()) > mostChance:
+	case oneAlone*headByChance.chance(p.head.sure()) > mostAlarms:
 		return chanceHead
-	}
-	if b, ok := s.insideOf(p.cup.Circle, smallest*p.head.R, largest*p.head.R); ok && s.apart(b, p.head) && b.sure() > p.head.sure() {
+	case p.cup.other.sure() > p.head.sure() && s.apart(p.cup.other, p.head):
 		return anotherHead
 	}
 	return ""

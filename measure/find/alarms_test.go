@@ -130,13 +130,14 @@ func otherBalls(t *testing.T, i int) (sure []float64) {
 	truth := truths[0]
 	search, err := newSearch(img, Options{HeadMM: h.HeadMM, Spacing: s.Spacing})
 	require.NoError(t, err)
-	b, ok := search.inside(truth.Cup)
+	b, _ := search.inside(truth.Cup)
 	if v, on := search.around(truth.Head); on {
 		at := weigh(&v, v.cells(truth.Head))
-		t.Logf("film %d, %s in %s: head edge %.0f body %.0f, found %v %.0f, %.2f mm off", i, h.HeadMaterial, h.ShellMaterial, at.edge, at.body, ok, b.sure(), b.Center().Distance(truth.Head.Center())*h.HeadMM/2/truth.Head.R)
+		t.Logf("film %d, %s in %s: head edge %.0f body %.0f, found %.0f, %.2f mm off", i, h.HeadMaterial, h.ShellMaterial, at.edge, at.body, b.sure(), b.Center().Distance(truth.Head.Center())*h.HeadMM/2/truth.Head.R)
 	}
 	for _, k := range []float64{0.65, 0.8, 1.25, 1.5} {
-		if b, ok := search.insideOf(truth.Cup, 0.92*k*truth.Head.R, 1.08*k*truth.Head.R); ok {
+		search.inner, search.outer = 0.92*k*truth.Head.R, 1.08*k*truth.Head.R
+		if b, _ := search.inside(truth.Cup); b.view != nil {
 			sure = append(sure, b.sure())
 			t.Logf("film %d, %.2f of the size: ball edge %.0f body %.0f", i, k, b.edge, b.body)
 		}

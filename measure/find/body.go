@@ -88,6 +88,9 @@ func ballBody(p *film.Patch, c measure.Circle, o *odds) (sum float64) {
 	return sum
 }
 
+// mostBody is what the body of a shell comes to at most: half a turn of metalOdds of one.
+var mostBody = sectors / 2 * math.Log(metalOdds(1))
+
 // shellBody returns the logarithm of the likelihood ratio that a circle bounds metal
 // that covers all between it and the head, and is not the socket of a native hip: from
 // the sectors of its dome, the first given, in which the outline shows.

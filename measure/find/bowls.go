@@ -14,9 +14,10 @@ import (
 // times likelier the film is with it than without.
 type bowl struct {
 	measure.Circle
-	edge float64          // for the outline
-	body float64          // for metal inside of it, and not the socket of a native hip
-	ring *measure.Outline // of a wire; nil of a shell
+	edge  float64          // for the outline
+	body  float64          // for metal inside of it, and not the socket of a native hip
+	ring  *measure.Outline // of a wire; nil of a shell
+	other ball             // of another size than the head's, that shows inside of it; as weighed for the likeliest
 }
 
 func (b bowl) sure() float64 { return b.edge + b.body }
@@ -78,6 +79,7 @@ func (s *search) shells(head ball) (all []bowl) {
 		inner: least, outer: most, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
 	}
 	spots := k.spots(rays, scan.Center, 0.25*k.strength)
+	var domes []dome
 	for range mostShells {
 		best, score := k.search(spots, shellDraws)
 		if score == 0 {
@@ -89,11 +91,19 @@ func (s *search) shells(head ball) (all []bowl) {
 		if best.Center().Distance(c.Center()) > best.R-c.R {
 			continue
 		}
-		if b, ok := v.dome(best, c); ok {
-			all = append(all, b)
+		if d, ok := v.dome(best); ok {
+			domes = append(domes, d)
 		}
 	}
-	slices.SortFunc(all, func(a, b bowl) int { return cmp.Compare(b.sure(), a.sure()) })
+	slices.SortFunc(domes, func(a, b dome) int { return cmp.Compare(b.edge, a.edge) })
+	for _, d := range domes {
+		b := bowl{Circle: v.px(d.Circle), edge: d.edge}
+		if len(all) == 0 || d.edge+mostBody > all[0].sure() { // else it cannot be the likeliest
+			b.body = shellBody(&v.Patch, d.Circle, c, &d.odds, d.first)
+		}
+		all = append(all, b)
+		slices.SortFunc(all, func(a, b bowl) int { return cmp.Compare(b.sure(), a.sure()) })
+	}
 	return all
 }
 
@@ -102,30 +112,35 @@ const (
 	mostShells = 3 // weighed about a head: the dome, the lip or the liner, the bone
 )
 
-// dome weighs the dome near a circle about a head, in cells, as the outline of metal.
-func (v *view) dome(c, head measure.Circle) (b bowl, ok bool) {
+// dome is the dome of a shell, in cells, with what speaks for its outline: the odds, and
+// the first sector of the half turn that shows most.
+type dome struct {
+	measure.Circle
+	edge  float64
+	odds  odds
+	first int
+}
+
+// dome looks for the dome near a circle, in cells.
+func (v *view) dome(c measure.Circle) (d dome, ok bool) {
 	for range 2 {
 		near, _, fits := domeOf(&v.Patch, c, domeDraws)
 		if !fits {
 			break
 		}
 		q := ranksOf(&v.Patch, near)
-		edge, first, at := 0.0, 0, odds{}
-		for d := -1.0; d <= 1; d++ {
-			o := q.at(near.R + d*q.tol)
-			if most, f := o.dome(); most > edge {
-				edge, first, at = most, f, o
+		for k := -1.0; k <= 1; k++ {
+			o := q.at(near.R + k*q.tol)
+			if most, first := o.dome(); most > d.edge {
+				d, ok = dome{near, most, o, first}, true
 			}
-		}
-		if edge > b.edge {
-			b, ok = bowl{Circle: v.px(near), edge: edge, body: shellBody(&v.Patch, near, head, &at, first)}, true
 		}
 		if near.Center().Distance(c.Center()) < 0.2 {
 			break
 		}
 		c = near
 	}
-	return b, ok
+	return d, ok
 }
 
 // domeTol is how far an edge may lie from the dome, in scales of the slope filter.

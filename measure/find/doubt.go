@@ -1,55 +1,91 @@
 package find
 
 import (
+	_ "embed"
+	"encoding/json"
 	"math"
+	"sync"
 
 	"linerwatch/measure"
-	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
 )
 
-// evidence is what a film shows of the state of an outline.
-type evidence struct {
-	kind    film.EdgeKind
-	blur    float64 // px
-	clipped float64 // share of the outline inside which the film is saturated
+// departures is the number of harmonics of an outline, from the first on, that a model
+// of its edge may leave.
+const departures = 3
+
+// leftBy says what a kind of edge leaves beyond what an outline's own edges tell.
+type leftBy struct {
+	Shared    float64 // standard deviation of each harmonic, in units of the blur, the same on all films of a hip
+	Alone     float64 // on each film its own
+	Radius    float64 // of the radius
+	Inflation float64 // of the standard errors that the edges tell
 }
 
-// Standard errors that noise cannot tell, as shares of the blur, from phantom
-// films with seeds kept apart from those of the report. What lies in the shape
-// of the outline and in the model of its edge is the same on all films of a hip;
-// what clipping and a soft edge do is the same in part.
-const (
-	modelSD      = 0.03 // of the edge model, the same on all films
-	shapeSD      = 0.13 // most that the shape gives to the correlation along the outline
-	sameShape    = 0.9  // share of that which is the same on all films
-	clippedSD    = 0.15 // where all of 240 degrees is clipped, the same on all films
-	clippedOwnSD = 0.10 // and on each its own
-	softSD       = 0.13 // of the edge of a ball that rays pass, the same on all films
-	softOwnSD    = 0.07 // and on each its own
-	usualRMS     = 0.45 // scatter of the edges of a clear outline
-	strayGain    = 0.4  // of the scatter beyond that
-)
+// doubts holds what each kind of edge leaves, learned from the project's own films by
+//
+//	go test ./measure/find -run TestDoubt -learn 96 -timeout 1h
+//
+//go:embed doubt.json
+var doubtData []byte
 
-// doubt adds the model's part to the covariance of a fit, which has that of the
-// correlated scatter, and sets Shared.
-func doubt(f *measure.CircleFit, e evidence) {
-	shape := shapeSD * e.blur
-	same := sameShape * min(1, 2*shape*shape/(f.Cov[0][0]+f.Cov[1][1]))
-	stray := strayGain * max(0, f.RMS-usualRMS*e.blur)
-	common, alone := softSD*e.blur, math.Hypot(softOwnSD*e.blur, stray)
-	if e.kind == film.MetalEdge {
-		// All around an outline, what clipping moves leaves the centre.
-		cut := e.clipped * e.blur * math.Sqrt(3*(1-f.Arc/360))
-		common = math.Hypot(modelSD*e.blur, clippedSD*cut)
-		alone = math.Hypot(clippedOwnSD*cut, stray)
+var doubts = sync.OnceValue(func() map[edgeKind]leftBy {
+	var d map[edgeKind]leftBy
+	if err := json.Unmarshal(doubtData, &d); err != nil {
+		panic("find: doubt.json: " + err.Error())
 	}
-	for i := range f.Cov {
-		for j := range f.Cov[i] {
-			f.Shared[i][j] = same * f.Cov[i][j]
+	return d
+})
+
+// doubt sets the covariance of a circle: what its edges depart from it, and what the
+// model of the edge leaves.
+func (f *fitted) doubt(c *measure.CircleFit, kind edgeKind, blur float64) {
+	unit, d := f.departures(blur), doubts()[kind]
+	shared, alone := d.Shared*d.Shared, d.Alone*d.Alone
+	for x := range unit {
+		for y := range unit {
+			c.Shared[x][y] = shared * unit[x][y]
+			c.Cov[x][y] = d.Inflation*d.Inflation*c.Cov[x][y] + (shared+alone)*unit[x][y]
 		}
-		f.Shared[i][i] += common * common
-		f.Cov[i][i] += common*common + alone*alone
 	}
+	v := d.Radius * blur * d.Radius * blur
+	c.Cov[2][2] += v
+	c.Shared[2][2] += v
+}
+
+// departures returns the covariance of the circle where the harmonics 1 to departures
+// of the outline have a standard deviation of one blur each.
+func (f *fitted) departures(blur float64) (cov [3][3]float64) {
+	m := 3 + len(f.terms)
+	var sums [2 * departures]fit.Row
+	for i, w := range f.weights {
+		if w == 0 {
+			continue
+		}
+		j := f.Row(i, f.points[i], f.terms)
+		cos, sin := 1.0, 0.0
+		for h := range departures {
+			cos, sin = cos*j[0]-sin*j[1], sin*j[0]+cos*j[1]
+			for x := range m {
+				sums[2*h][x] += w * cos * j[x]
+				sums[2*h+1][x] += w * sin * j[x]
+			}
+		}
+	}
+	for _, s := range sums {
+		var p [3]float64
+		for x := range p {
+			for y := range m {
+				p[x] += f.Inverse[x][y] * s[y]
+			}
+		}
+		for x := range p {
+			for y := range p {
+				cov[x][y] += p[x] * p[y] * blur * blur
+			}
+		}
+	}
+	return cov
 }
 
 // What a ring's ellipse leaves, as shares of its long half-axis, from phantom

@@ -184,6 +184,27 @@ func (m *edgeMap) along(x, y, r float32, u *[turns]vector2) float64 {
 	return float64(sum) / turns
 }
 
+// fewTurns is the number of directions of a first glance at a circle.
+const fewTurns = turns / 4
+
+// directionsFew returns the unit vectors of every fourth turn.
+func directionsFew() (u [fewTurns]vector2) {
+	all := directions()
+	for i := range u {
+		u[i] = all[4*i]
+	}
+	return u
+}
+
+// glance is along in a few directions.
+func (m *edgeMap) glance(x, y, r float32, u *[fewTurns]vector2) float64 {
+	var sum float32
+	for i := range u {
+		sum += m.hit(x, y, r, u[i])
+	}
+	return float64(sum) / fewTurns
+}
+
 // hit returns how surely an edge runs along a circle in one direction.
 func (m *edgeMap) hit(x, y, r float32, u vector2) float32 {
 	px, py := int(x+r*u.x), int(y+r*u.y)
@@ -199,11 +220,10 @@ func (m *edgeMap) hit(x, y, r float32, u vector2) float32 {
 	return along
 }
 
-// circleMatch is a circle, px of the film, the share of its turn that shows, the
-// share that shows of the best other, and how it leads where that was asked.
+// circleMatch is a circle and the share of its turn that shows.
 type circleMatch struct {
 	measure.Circle
-	share, next, lead float64
+	share float64
 }
 
 // circleSearch says which circles come into question, px of the film: centres
@@ -212,35 +232,58 @@ type circleSearch struct {
 	measure.Point
 	shift, inner, outer float64
 	within              measure.Circle
-	apart               float64 // distance of centres from which a circle is another
-	tol                 float64 // distance at which an edge no longer counts
+	apart               float64    // distance of centres from which a circle is another
+	tol                 float64    // distance at which an edge no longer counts
+	wanted              [2]float64 // radii of which a circle is returned, beside one of others
 }
 
-// best returns the circle that shows on most of its way.
-func (m *edgeMap) best(s circleSearch) (b circleMatch) {
-	u := directions()
-	var all []circleMatch // the best about each centre
-	at := func(x, y, inner, outer, step float64) (c circleMatch) {
-		room := (s.within.R - math.Hypot(m.x0f+m.k*x-s.within.X, m.y0f+m.k*y-s.within.Y)) / m.k
-		for r := inner; r <= min(outer, room); r += step {
-			if share := m.along(float32(x), float32(y), float32(r), &u); share > c.share {
-				c = circleMatch{Circle: measure.Circle{X: x, Y: y, R: r}, share: share}
-			}
-		}
-		return c
-	}
+// circles returns those that show on most of their way, px of the film: up to two of
+// the radii that are wanted, and of the others.
+func (m *edgeMap) circles(s circleSearch) (best []measure.Circle) {
+	var all [2][]circleMatch // of radii that are wanted, and of others, the best about each centre
 	x, y, shift := (s.X-m.x0f)/m.k, (s.Y-m.y0f)/m.k, s.shift/m.k
-	for dy := -shift; dy <= shift; dy++ {
-		for dx := -shift; dx <= shift; dx++ {
+	u, few := directions(), directionsFew()
+	var most [2]float64
+	for dy := -shift; dy <= shift; dy += centreStep {
+		for dx := -shift; dx <= shift; dx += centreStep {
 			if dx*dx+dy*dy > shift*shift {
 				continue
 			}
-			c := at(x+dx, y+dy, s.inner/m.k, s.outer/m.k, 1)
-			if all = append(all, c); c.share > b.share {
-				b = c
+			var here [2]circleMatch
+			x, y := x+dx, y+dy
+			room := (s.within.R - math.Hypot(m.x0f+m.k*x-s.within.X, m.y0f+m.k*y-s.within.Y)) / m.k
+			for r := s.inner / m.k; r <= min(s.outer/m.k, room); r++ {
+				i := 1
+				if r*m.k >= s.wanted[0] && r*m.k <= s.wanted[1] {
+					i = 0
+				}
+				if m.glance(float32(x), float32(y), float32(r), &few) < 0.4*max(most[i], here[i].share) {
+					continue
+				}
+				if share := m.along(float32(x), float32(y), float32(r), &u); share > here[i].share {
+					here[i] = circleMatch{measure.Circle{X: x, Y: y, R: r}, share}
+				}
+			}
+			for i, c := range here {
+				if c.share > 0 {
+					all[i], most[i] = append(all[i], c), max(most[i], c.share)
+				}
 			}
 		}
 	}
+	for _, class := range all {
+		best = append(best, m.polished(class, s)...)
+	}
+	return best
+}
+
+// centreStep is how far the centres that are tried lie from each other, px of m: an edge
+// is as wide.
+const centreStep = 1.5
+
+// polished returns the two circles that show most of those that are apart, fitted to
+// their edges, px of the film.
+func (m *edgeMap) polished(all []circleMatch, s circleSearch) (best []measure.Circle) {
 	slices.SortFunc(all, func(a, b circleMatch) int { return cmp.Compare(b.share, a.share) })
 	var tried, found []circleMatch
 	for _, c := range all {
@@ -255,17 +298,11 @@ func (m *edgeMap) best(s circleSearch) (b circleMatch) {
 			found = append(found, circleMatch{Circle: c, share: m.show(c, s.tol/m.k)})
 		}
 	}
-	if len(found) == 0 {
-		return circleMatch{}
+	slices.SortFunc(found, func(a, b circleMatch) int { return cmp.Compare(b.share, a.share) })
+	for _, c := range found[:min(2, len(found))] {
+		best = append(best, m.film(c.Circle))
 	}
-	b = slices.MaxFunc(found, func(a, b circleMatch) int { return cmp.Compare(a.share, b.share) })
-	for _, c := range found {
-		if c.Center().Distance(b.Center()) > s.apart/m.k {
-			b.next = max(b.next, c.share)
-		}
-	}
-	b.Circle = m.film(b.Circle)
-	return b
+	return best
 }
 
 const mostTried = 16

@@ -54,33 +54,35 @@ func (s *search) shellAt(c measure.Point, inner, outer float64) (best measure.Ci
 // insideTol is how far from a head's circle an edge inside a shell may lie, mm.
 const insideTol = 0.3
 
-// inside returns the ball of the head's size whose outline shows most inside a shell,
-// px of the film.
-func (s *search) inside(shell measure.Circle) (b ball, ok bool) {
-	return s.insideOf(shell, s.inner, s.outer)
-}
-
-// insideOf is inside for radii from least to most px: the outline of a head may show
-// only where it leaves the shell.
-func (s *search) insideOf(shell measure.Circle, least, most float64) (b ball, ok bool) {
+// inside returns the balls whose outlines show most inside a shell, px of the film, one
+// of the size that was asked for and one of another; the view of either is nil where
+// there is none. The outline of a head may show only where it leaves the shell.
+func (s *search) inside(shell measure.Circle) (head, other ball) {
 	m := newEdgeMap(s.img, shell.Center(), 1.1*shell.R, max(1, int(0.012*shell.R+0.5)))
 	if m == nil {
-		return b, false
+		return head, other
 	}
 	mm := shell.R / usualShell
 	m.erase(shell, 0.6*mm)
-	found := m.best(circleSearch{
-		Point: shell.Center(), shift: 0.3 * shell.R, inner: least, outer: min(most, shell.R-3*mm),
+	for _, c := range m.circles(circleSearch{
+		Point: shell.Center(), shift: 0.3 * shell.R, inner: smallest * s.inner, outer: min(largest*s.outer, shell.R-3*mm),
 		within: measure.Circle{X: shell.X, Y: shell.Y, R: shell.R - 1.5*mm}, apart: headApart * mm, tol: insideTol * mm,
-	})
-	if found.share == 0 {
-		return b, false
+		wanted: [2]float64{s.inner, s.outer},
+	}) {
+		v, ok := s.around(c)
+		if !ok {
+			continue
+		}
+		b := weigh(&v, v.cells(c))
+		to := &other
+		if s.fits(b) {
+			to = &head
+		}
+		if to.view == nil || b.sure() > to.sure() {
+			*to = b
+		}
 	}
-	v, ok := s.around(found.Circle)
-	if !ok {
-		return b, false
-	}
-	return weigh(&v, v.cells(found.Circle)), true
+	return head, other
 }
 
 // usualShell is the radius of a shell, mm, near enough to call a px a mm.

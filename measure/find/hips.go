@@ -110,16 +110,18 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 	patch := film.Crop(s.img, p.head.X, p.head.Y, 1.3*p.head.R+20)
 	head, err := settle(&patch, p.head.Circle, measure.Head)
 	if err != nil {
-		return h, noFit
+		return h, faintHead
 	}
 	h = measure.Hip{Head: head, CupKind: measure.Shell, Alarms: p.alarms()}
 	if p.cup.ring == nil {
 		if h.Cup, err = settleDome(s.img, p.cup.Circle); err != nil {
-			return h, noFit
+			return h, faintCup
 		}
+		h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 		return h, ""
 	}
 	h.Cup, h.CupKind = *p.cup.ring, measure.Wire
+	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 	if h.Cup.Ring.B < 0.02*h.Cup.Ring.A {
 		h.Warnings = append(h.Warnings, warnEdgeOn())
 	}

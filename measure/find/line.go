@@ -95,9 +95,12 @@ func evenly(e measure.Ellipse, n int) (t []float64) {
 
 // socketLine returns the logarithm of the likelihood ratio that a circle is the edge of
 // a bright line, which the socket of a native hip shows and metal does not: along half of
-// its turn, from the first sector on, or up to 8 % inside.
+// its turn, from the first sector on. The bone below the cartilage is 1 to 2 mm thick, so
+// that its crest lies half of that inside the edge, up to 4 % of the radius; a shell's is
+// where rays pass most of its wall, a wall of 2.5 mm or more inside (common practice, no
+// source).
 func socketLine(p *film.Patch, c measure.Circle, first int) (most float64) {
-	for d := 0.0; d < 0.08; d += 0.01 {
+	for d := 0.0; d < 0.045; d += 0.01 {
 		r := c.R * (1 - d)
 		o := lineOdds(p, measure.Ellipse{X: c.X, Y: c.Y, A: r, B: r}, max(2, r/60))
 		most = max(most, o.total(first, sectors/2))

@@ -51,8 +51,9 @@ func (s *search) pairs(ctx context.Context) (all []pair, heads []ball, err error
 		h := heads[i]
 		tried = append(tried, h)
 		for k, c := range s.bowls(h) {
-			if c.ring == nil && k == 0 { // another head may show inside it
-				if in, ok := s.inside(c.Circle); ok && in.sure() > h.sure() {
+			if k == 0 { // another head may show inside it
+				var in ball
+				if in, c.other = s.inside(c.Circle); in.sure() > h.sure() {
 					heads = append(heads, in)
 				}
 			}
@@ -80,7 +81,7 @@ func (s *search) hidden(all []pair) (heads []ball) {
 		if slices.ContainsFunc(all, func(p pair) bool { return p.owns(c.Center()) }) {
 			continue
 		}
-		if h, ok := s.inside(c); ok {
+		if h, _ := s.inside(c); h.view != nil {
 			heads = append(heads, h)
 		}
 	}

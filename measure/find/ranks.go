@@ -8,10 +8,10 @@ import (
 )
 
 // ranks are the falls of the grey level on the profiles across a circle, one a
-// sector, and how far from it, px, they were looked for.
+// sector, from how far from its centre on, px, and how far an edge may lie from its place.
 type ranks struct {
 	rays       []film.Ray
-	reach, tol float64
+	inner, tol float64
 }
 
 // rankTol is how far from a circle its edge may lie, as a share of the radius: the
@@ -20,8 +20,9 @@ const rankTol = 0.012
 
 // ranksOf looks across c as far as a quarter of its radius.
 func ranksOf(p *film.Patch, c measure.Circle) ranks {
-	q := ranks{reach: 0.25 * c.R, tol: max(1, rankTol*c.R)}
-	s := film.Scan{Center: c.Center(), Inner: max(1, c.R-q.reach), Outer: c.R + q.reach, N: sectors, Across: 1, Sigma: film.Smoothing(c.R)}
+	reach := 0.25 * c.R
+	q := ranks{inner: max(1, c.R-reach), tol: max(1, rankTol*c.R)}
+	s := film.Scan{Center: c.Center(), Inner: q.inner, Outer: c.R + reach, N: sectors, Across: 1, Sigma: film.Smoothing(c.R)}
 	q.rays = s.Run(p)
 	return q
 }
@@ -42,8 +43,8 @@ func (q *ranks) at(r float64) (o odds) {
 				rank++
 			}
 		}
-		if o[i] = 1; !ray.Off {
-			o[i] = likelihood(rank, q.tol/q.reach, best > 0)
+		if o[i] = 1; ray.To >= r+q.tol { // where the film ends soon after, less is compared
+			o[i] = likelihood(rank, 2*q.tol/(ray.To-q.inner), best > 0)
 		}
 	}
 	return o

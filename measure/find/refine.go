@@ -3,12 +3,10 @@ package find
 import (
 	"errors"
 	"image"
-	"math"
 	"slices"
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
-	"linerwatch/measure/fit"
 )
 
 // Reasons for which Refine leaves an edge point out.
@@ -23,35 +21,35 @@ const (
 // ErrNoOutline is the error of a place on a film where no circle stands out.
 var ErrNoOutline = errors.New("measure: no outline found near the circle")
 
-// leastArc is the shortest arc of kept edges that Refine trusts, degrees.
-const leastArc = 75
+// leastArc is the shortest arc of kept edges that Refine takes, degrees: the three
+// parameters of a circle and an error ask for four blocks.
+const leastArc = 4 * blockDegrees
 
 // Refine fits a circle to the edge of part near start, which may be off by a
 // quarter of a head's radius or a sixth of a cup's, some 3 to 4 mm.
 //
 // Each radial profile proposes the places where the grey level falls fastest
 // going outward. The circle on which most profiles agree is found by drawing
-// triples; then each profile is looked at again close to it, with a range that
-// shrinks twice, and the circle is fitted to the edges whose distance is
-// within 3.5 robust standard deviations. What is left out carries its reason.
+// triples; then each profile is looked at again close to it, and the circle is
+// fitted to the edges, each by what noise does to it, that are within 3.5 robust
+// standard deviations. What is left out carries its reason.
 //
 // Blur acts on intensity, while films show its logarithm: a sharp edge of metal
 // looks shifted into the metal, the more the stronger the contrast. So the last
 // look is at the film with the logarithm undone, by the tone in which weak and
 // strong contrast around the outline are all a blurred step, and allows for the
-// rays that pass metal near its outline. Where the film is clipped to white, what
-// it would show follows from the other parts of the outline, from their lying on
-// one circle, and from what noise does to a mean that is cut off. On a noisy film
-// neighbouring profiles are averaged. Edges of a head that noise may have put
-// anywhere are left out; the others count by what noise does to each. A head that
-// lets through as much as a ball of ceramic does is left as it is but for its
-// radius.
+// rays that pass metal near its outline. What that leaves of the shift, where a film
+// has another tone or was enhanced, is fitted along with the circle, and so is the
+// oval that a ball is imaged as off the central ray. Where the film is clipped to
+// white, what it would show follows from the other parts of the outline, from their
+// lying on one circle, and from what noise does to a mean that is cut off. On a noisy
+// film neighbouring profiles are averaged. Edges of a head that noise may have put
+// anywhere are left out. A head that rays pass, as ceramic does, is found by the
+// profile of a ball.
 //
-// Neighbouring edge points share the film's blur and the shape's departure from
-// a circle, so Cov is that of fit.Circle times the length of the correlation of
-// the residuals along the outline, in points, and a part for what the model of
-// the edge leaves, which grows with blur, clipping and scatter. Part of it is the
-// same on every film of a hip: Shared.
+// Cov is how far blocks of neighbouring edges depart from the outline, whatever the
+// reason, and what the model of the edge leaves, as films drawn for it tell. Part of
+// that is the same on every film of a hip: Shared.
 //
 // For a Cup the outline is the shell's where its rim is metal; else the ellipse
 // of a marker wire, or the line of one seen edge-on, reported in Ring.
@@ -141,103 +139,4 @@ func strongest(rays []film.Ray) float64 {
 	}
 	slices.Sort(top)
 	return top[3*len(top)/4]
-}
-
-// lookReach is how far from a circle its edges are looked for, times the scale of
-// the slope filter.
-const lookReach = 1.5
-
-// settle brings a circle that is right to a few px to its sub-pixel fit.
-func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Outline, error) {
-	return settleOn(patch, c, part, nil)
-}
-
-// settleOn is settle to the edges in the sectors that count; nil counts all.
-func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool) (measure.Outline, error) {
-	sigma := film.Smoothing(c.R)
-	n := max(120, min(int(2*math.Pi*c.R), 720))
-	few := max(120, n/4) // enough to come near
-	var edges []measure.Edge
-	for range 3 { // look again where the circle has moved from under the profiles
-		edges = only(look(c, patch, few, 2, 0, 2*max(1, c.R/70), sigma), counts)
-		near, err := fitEdges(edges, c)
-		if err != nil {
-			return measure.Outline{}, ErrNoOutline
-		}
-		moved := near.Center().Distance(c.Center()) + math.Abs(near.R-c.R)
-		if c = near.Circle; moved < sigma {
-			break
-		}
-	}
-	coarse, reach := edges, lookReach*sigma
-	around := patch.Around(c, coarse, sigma)
-	if around > 0 {
-		for range 3 { // what single profiles came near to may be noise
-			near, err := fitEdges(only(look(c, patch, few, 2, around*few/n, 3*sigma, sigma), counts), c)
-			if err != nil {
-				break
-			}
-			c = near.Circle
-		}
-	}
-	blur, clipped := sigma, 0.0
-	k, kind := film.Calibrate(patch, c, coarse, part)
-	switch kind {
-	case film.MetalEdge:
-		blur, clipped = k.Sigma(), k.Clipped
-		linear := k.Linear(patch, c, reach+6*sigma)
-		sigma = max(0.8, min(1.2*k.Sigma(), sigma))
-		edges = only(look(c, &linear, n, 0, around, reach, sigma), counts)
-		linear.Expect(edges, c, around, sigma, blur)
-		k.Correct(edges, c, sigma)
-	default:
-		edges = only(look(c, patch, n, 0, around, reach, sigma), counts)
-		patch.Expect(edges, c, around, sigma, blur)
-		if kind == film.SoftEdge {
-			outwards(edges, rootInset*1.17*sigma)
-		}
-	}
-	var left []fit.Term
-	if kind == film.MetalEdge {
-		left = []fit.Term{leftOver(edges, sigma, blur)}
-	}
-	if part == measure.Cup {
-		like(edges, coarse)
-	} else {
-		edges = sure(edges, c, reach)
-	}
-	f, err := fitEdges(edges, c, append(ovals(edges, c, part, counts), left...)...)
-	if err != nil {
-		return measure.Outline{}, ErrNoOutline
-	}
-	out, err := f.circle(edges)
-	if err != nil || out.Arc < leastArc {
-		return measure.Outline{}, ErrNoOutline
-	}
-	doubt(&out, evidence{kind, blur, clipped})
-	o := measure.Outline{CircleFit: out, Edges: edges}
-	show(&o, patch)
-	return o, nil
-}
-
-// look returns the edge on each of n profiles, each the mean of 2 across + 1
-// side by side and then of 2 around + 1, within reach px of c.
-func look(c measure.Circle, patch *film.Patch, n, across, around int, reach, sigma float64) []measure.Edge {
-	s := film.Scan{Center: c.Center(), Inner: max(0.5, c.R-reach-4*sigma), Outer: c.R + reach + 4*sigma, N: n, Across: across, Sigma: sigma}
-	return pick(s.RunAround(patch, around), s.Center, c, reach)
-}
-
-// rootInset is how far inside the outline a square root of the distance,
-// blurred by a Gaussian of sigma 1, is steepest: where the derivative of its
-// slope, the integral of t^-1/2 (x + t) exp(-(x + t)²/2), is zero. The film's
-// own blur adds to the filter's; it is taken to be 0.6 of it.
-const rootInset = 0.765
-
-// outwards moves edges away from the middle by d px.
-func outwards(edges []measure.Edge, d float64) {
-	for i := range edges {
-		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
-		edges[i].X += d * cos
-		edges[i].Y += d * sin
-	}
 }

@@ -67,7 +67,7 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 		if f.kept < 3 {
 			return f, fit.ErrTooFewPoints
 		}
-		if round < rounds-1 && !f.Near(f.points, w, terms, f.spread*f.length, 2) {
+		if round < rounds-1 && !f.Near(f.points, w, terms, f.spread*f.length, 1) {
 			return f, fit.ErrCollinear
 		}
 	}
@@ -116,22 +116,23 @@ func (f *fitted) scatter(d []float64) float64 {
 // from it.
 func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 	c.Circle = f.Circle
-	var sum float64
+	cov, ok := f.sandwich(edges)
+	if !ok {
+		return c, fit.ErrCollinear
+	}
+	c.Cov = cov
+	var sum, total float64
 	for i, e := range edges {
 		d := f.Distance(e.Point)
-		edges[i].Residual = d
 		if e.Reject == "" {
 			c.Points, c.Residuals = append(c.Points, e.Point), append(c.Residuals, d)
-			sum += d * d
+			sum += f.weights[i] * edges[i].Residual * edges[i].Residual // from the outline
+			total += f.weights[i]
 		}
+		edges[i].Residual = d
 	}
-	c.RMS = math.Sqrt(sum / float64(max(1, len(c.Points))))
+	c.RMS = math.Sqrt(sum / total)
 	c.Arc, err = c.Circle.Arc(c.Points, nil)
-	for i := range c.Cov {
-		for j := range c.Cov[i] {
-			c.Cov[i][j] = f.spread * f.length * f.Inverse[i][j]
-		}
-	}
 	return c, err
 }
 

@@ -17,11 +17,12 @@ const ovalSD = 0.002
 // them on the part of the outline that could be seen: fitted along with the circle
 // they make it that of the whole part, not of the edges that happen to be kept. A
 // cup of which nobody said where its dome is gets none: they would follow its lip.
-func ovals(edges []measure.Edge, c measure.Circle, part measure.Part, counts *[sectors]bool) []fit.Term {
-	if part == measure.Cup && counts == nil {
+func (s *settling) ovals(edges []measure.Edge) []fit.Term {
+	counts := s.counts
+	if s.part == measure.Cup && counts == nil {
 		return nil
 	}
-	terms := []fit.Term{{Along: make([]float64, len(edges)), SD: ovalSD * c.R}, {Along: make([]float64, len(edges)), SD: ovalSD * c.R}}
+	terms := []fit.Term{{Along: make([]float64, len(edges)), SD: ovalSD * s.c.R}, {Along: make([]float64, len(edges)), SD: ovalSD * s.c.R}}
 	for i := range edges {
 		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
 		terms[0].Along[i], terms[1].Along[i] = cos*cos-sin*sin, 2*sin*cos
@@ -29,11 +30,12 @@ func ovals(edges []measure.Edge, c measure.Circle, part measure.Part, counts *[s
 	if counts == nil { // all around they leave the circle as it is
 		return terms
 	}
+	seen := whole(counts)
 	points, weights := make([]measure.Point, len(edges)), make([]float64, len(edges))
 	for i := range edges {
 		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
 		points[i] = measure.Point{X: cos, Y: sin}
-		if counts[sectorOf(i, len(edges))] {
+		if seen[sectorOf(i, len(edges))] {
 			weights[i] = 1
 		}
 	}
@@ -55,15 +57,32 @@ func ovals(edges []measure.Edge, c measure.Circle, part measure.Part, counts *[s
 	return terms
 }
 
+// whole returns the sectors that count with those between them: all but the longest run
+// that does not.
+func whole(counts *[sectors]bool) (all [sectors]bool) {
+	first, most, run := 0, 0, 0
+	for i := range 2 * sectors {
+		if counts[i%sectors] {
+			run = 0
+		} else if run++; run > most {
+			first, most = i-run+1, run
+		}
+	}
+	for i := range all {
+		all[i] = (i-first+2*sectors)%sectors >= most
+	}
+	return all
+}
+
 // A step of intensity by the factor K, blurred by a Gaussian of sigma, is steepest
 // on a scale of the logarithm stepShift sigma ln K inside, to two parts in a hundred
 // up to K = 8: where the derivative of phi/(1/(K-1) + Phi) is zero. The tone found
 // for a film undoes that, but not all of it where the film was enhanced, equalised
-// or has a curve of another kind. What is left follows ln K too; leftSD is its
-// standard deviation as a share of the whole.
+// or has a curve of another kind. What is left, or undone too much, follows ln K too;
+// leftSD is its standard deviation as a share of the whole.
 const (
 	stepShift = 0.4
-	leftSD    = 0.5
+	leftSD    = 1.0
 )
 
 // leftOver returns the term of what the tone leaves of the shift of a step, from the

@@ -1,9 +1,11 @@
 package find
 
 import (
+	"math"
 	"slices"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
 )
 
 // weighFloor is the standard deviation that neighbouring edges have in common,
@@ -46,4 +48,39 @@ func sure(edges []measure.Edge, c measure.Circle, reach float64) []measure.Edge 
 		return few
 	}
 	return edges
+}
+
+// anywhere is the scatter of edges as a share of the reach, by their median distance
+// from their median, at which noise and not an outline places them: half of that of
+// places drawn evenly, 1.4826/2.
+const anywhere = 0.37
+
+// scattered sets SD of the edges that noise places although each seems to stand out
+// of it, as the strongest of many falls does, to their scatter. It looks at so many
+// neighbours on either side.
+func scattered(edges []measure.Edge, c measure.Circle, reach float64, half int) {
+	n := len(edges)
+	d := make([]float64, n)
+	for i, e := range edges {
+		d[i] = c.Distance(e.Point)
+	}
+	room := make([]float64, 0, 2*half+1)
+	const together = 4 // edges that are told alike
+	for first := 0; first < n; first += together {
+		room = room[:0]
+		for j := first + together/2 - half; j <= first+together/2+half; j++ {
+			if k := (j + n) % n; edges[k].Reject == "" {
+				room = append(room, d[k])
+			}
+		}
+		m := film.Median(room)
+		for k, v := range room {
+			room[k] = math.Abs(v - m)
+		}
+		if s := 1.4826 * film.Median(room); s > anywhere*reach {
+			for i := first; i < min(first+together, n); i++ {
+				edges[i].SD = max(s, edges[i].SD)
+			}
+		}
+	}
 }

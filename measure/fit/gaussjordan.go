@@ -5,7 +5,7 @@ import "math"
 // GaussJordan sets inv, which holds zeros, to the inverse of the symmetric
 // positive definite matrix a, by elimination after scaling the diagonal to one,
 // and reports whether there is one. It uses a up.
-func GaussJordan[Row [4]float64 | [params]float64](a, inv []Row) bool {
+func GaussJordan[Row [4]float64 | ~[6]float64](a, inv []Row) bool {
 	var scale Row
 	for i := range a {
 		if !(a[i][i] > 0) {

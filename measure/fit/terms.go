@@ -9,9 +9,6 @@ import (
 // MostTerms is the number of Terms that Near takes.
 const MostTerms = 3
 
-// params is the number of parameters of Near: X, Y, R and the terms' coefficients.
-const params = 3 + MostTerms
-
 // Term is a way in which an outline departs from its circle: how far outwards a
 // coefficient of one takes it at each point, px, and the standard deviation that the
 // coefficient is expected to have about zero.
@@ -25,8 +22,8 @@ type Departed struct {
 	measure.Circle
 	Coefficients [MostTerms]float64
 	// Inverse is that of the normal matrix of X, Y, R and the coefficients, priors
-	// included, for the weights that were given; the rest is zero.
-	Inverse [params][params]float64
+	// included, for the weights that were given.
+	Inverse Matrix
 }
 
 // Residual returns the signed distance of point i at p to the outline.
@@ -39,7 +36,7 @@ func (d *Departed) Residual(i int, p measure.Point, terms []Term) float64 {
 }
 
 // Row returns the derivatives of the outline at point i at p by the parameters.
-func (d *Departed) Row(i int, p measure.Point, terms []Term) (j [params]float64) {
+func (d *Departed) Row(i int, p measure.Point, terms []Term) (j Row) {
 	dx, dy := p.X-d.X, p.Y-d.Y
 	if h := math.Sqrt(dx*dx + dy*dy); h > 0 {
 		j[0], j[1] = dx/h, dy/h
@@ -59,8 +56,8 @@ func (d *Departed) Row(i int, p measure.Point, terms []Term) (j [params]float64)
 // than 1e-6 px. ok is false where the points do not tell the circle.
 func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term, noise float64, steps int) (ok bool) {
 	for range steps {
-		var a [params][params]float64
-		var g [params]float64
+		var a Matrix
+		var g Row
 		for i, p := range points {
 			w := weights[i]
 			if w == 0 {
@@ -81,28 +78,16 @@ func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term,
 				a[y][x] = a[x][y]
 			}
 		}
-		for k := range MostTerms {
-			if x := 3 + k; k < len(terms) {
-				hold := noise / (terms[k].SD * terms[k].SD)
-				a[x][x] += hold
-				g[x] -= hold * d.Coefficients[k]
-			} else {
-				a[x][x] = 1
+		for x, hold := range Priors(terms, noise) {
+			a[x][x] += hold
+			if x >= 3 {
+				g[x] -= hold * d.Coefficients[x-3]
 			}
 		}
-		d.Inverse = [params][params]float64{}
-		if !GaussJordan(a[:], d.Inverse[:]) {
+		if d.Inverse, ok = a.Inverse(); !ok || a[2][2] == 0 {
 			return false
 		}
-		for x := 3 + len(terms); x < params; x++ {
-			d.Inverse[x][x] = 0
-		}
-		var step [params]float64
-		for x := range step {
-			for y, v := range g {
-				step[x] += d.Inverse[x][y] * v
-			}
-		}
+		step := d.Inverse.Times(g)
 		d.X, d.Y, d.R = d.X+step[0], d.Y+step[1], d.R+step[2]
 		for k := range d.Coefficients {
 			d.Coefficients[k] += step[3+k]
@@ -112,4 +97,13 @@ func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term,
 		}
 	}
 	return measure.Finite(d.X, d.Y, d.R) && d.R > 0
+}
+
+// Priors returns what the standard deviations of the terms add to the diagonal of the
+// normal matrix, for Near's noise.
+func Priors(terms []Term, noise float64) (p Row) {
+	for k, t := range terms {
+		p[3+k] = noise / (t.SD * t.SD)
+	}
+	return p
 }

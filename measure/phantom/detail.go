@@ -13,6 +13,8 @@ type Detail struct {
 	FlangeMM float64 // how far the shell's rim stands out; 0 for none
 
 	SkirtMM  float64 // how far a skirt of the head reaches down the neck; 0 for none
+	BoneMM   float64 // thickness of the dense bone around the cup; 0 for 1.2, negative for none
+	BoneOff  float64 // how far its outer surface lies off the cup's centre, mm
 	Mantle   float64 // thickness of the cement around a wire-marked cup, mm; 0 for 3, negative for none
 	StemBed  float64 // thickness of the cement around the stem, mm; 0 for none
 	Barium   float64 // how many times as dense to rays the cement is; 0 for 1
@@ -25,7 +27,7 @@ type Detail struct {
 func (d Detail) validate(at string) error {
 	return run([]check{
 		{at + "RoughMM", d.RoughMM, 0, 2}, {at + "GrainMM", d.GrainMM, 0, 20}, {at + "FlangeMM", d.FlangeMM, 0, 4},
-		{at + "SkirtMM", d.SkirtMM, 0, 15}, {at + "Mantle", d.Mantle, -1, 10}, {at + "StemBed", d.StemBed, 0, 5}, {at + "Barium", d.Barium, 0, 4},
+		{at + "SkirtMM", d.SkirtMM, 0, 15}, {at + "BoneMM", d.BoneMM, -1, 6}, {at + "BoneOff", d.BoneOff, 0, 4}, {at + "Mantle", d.Mantle, -1, 10}, {at + "StemBed", d.StemBed, 0, 5}, {at + "Barium", d.Barium, 0, 4},
 		{at + "GapDeg", d.GapDeg, 0, 180}, {at + "Cables", float64(d.Cables), 0, 5}, {at + "CableMM", d.CableMM, 0, 4},
 	})
 }
@@ -72,6 +74,17 @@ func (s surface) most() float64 {
 
 // either returns the length of two convex parts together.
 func either(a, b span) float64 { return a.length() + b.length() - a.and(b).length() }
+
+// socket returns the bone around the cup.
+func (m *implant) socket() socket {
+	d := m.hip.Detail
+	k := socket{m.cup, m.opening, m.outer + or(d.BoneMM, 1.2), m.outer, m.cup}
+	if d.BoneOff > 0 {
+		sin, cos := math.Sincos(2 * math.Pi * float64(mix(d.Variant+77)>>11) / (1 << 53))
+		k.bone = m.cup.add(vec{d.BoneOff * cos, d.BoneOff * sin, 0})
+	}
+	return k
+}
 
 // addSkirt puts a collar about the taper, from within the head.
 func (m *implant) addSkirt(axis vec) {

@@ -18,6 +18,10 @@
 // body's outline are plates: an outline drawn in a frontal plane, with rounded
 // edges of stated thickness and, for bone, a cortex of stated thickness.
 //
+// Besides these a scene may have what clutters clinical films: rough coatings,
+// flanges, skirts, cement, cables (Detail), balls, nails and plates (Piece), lead
+// letters and the blades of a collimator. The zero value has none of them.
+//
 // A cross-table lateral film (Scene.Lateral) turns the patient under the same
 // source; flat bones have no thickness from there, so femur, stem and the bones
 // around the cup are plain cones in it.
@@ -38,6 +42,8 @@
 //
 // # Sets of films
 //
+// Package chance draws hips and films at random over wide ranges, and package
+// station turns what Expose returns into greys in the ways of many stations.
 // Series moves the head of a hip over the years and lays the patient anew for
 // each film. Hard turns a scene into the kind that readers complain of. The
 // anatomy is drawn freehand and stands for nobody.

@@ -42,3 +42,17 @@ func ExampleSeries() {
 	// 0.30 mm
 	// 0.70 mm
 }
+
+func ExampleExpose() {
+	s := phantom.Plain(measure.Right).Around(measure.Right, 40)
+	s.Hips[0].Detail.FlangeMM = 1
+	s.Pieces = []phantom.Piece{{Shape: phantom.Ball, From: [3]float64{-92, 60, 0}, Radius: 12.5}}
+	depth, err := phantom.Expose(s)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	middle := depth.V[depth.H/2*depth.W+depth.W/2]
+	fmt.Println("metal is deeper than soft tissue:", middle > 0.5)
+	// Output: metal is deeper than soft tissue: true
+}

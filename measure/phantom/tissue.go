@@ -30,6 +30,7 @@ type socket struct {
 	opening vec
 	outer   float64
 	inner   float64
+	bone    vec // centre of the outer surface
 }
 
 // Joint is what native hips differ by. The zero value is a usual one.
@@ -40,7 +41,7 @@ type Joint struct {
 }
 
 func (j Joint) socket(h Hip) socket {
-	k := socket{cup: h.cupCenter(), opening: h.opening(), inner: 26.5, outer: 27.4}
+	k := socket{cup: h.cupCenter(), bone: h.cupCenter(), opening: h.opening(), inner: 26.5, outer: 27.4}
 	if j.RadiusMM > 0 || j.Dense > 0 {
 		k.inner = or(j.RadiusMM, 26.5)
 		k.outer = k.inner + or(j.Dense, 0.9)
@@ -70,7 +71,7 @@ func newTissue(v *view) *tissue {
 		for _, r := range s.Hips {
 			if r.Side == side {
 				m := newImplant(r)
-				k = socket{m.cup, m.opening, m.outer + 1.2, m.outer}
+				k = m.socket()
 			}
 		}
 		t.heads = append(t.heads, k)
@@ -151,9 +152,9 @@ func (t *tissue) bone(r ray) float64 {
 		soft += s
 	}
 	for _, k := range t.heads {
-		if whole := r.sphere(k.cup, k.outer); whole.b > whole.a {
+		if whole := r.sphere(k.bone, k.outer); whole.b > whole.a {
 			dome := r.below(k.cup, k.opening)
-			hard += whole.and(dome).length() - r.sphere(k.cup, k.inner).and(dome).length()
+			hard += whole.and(dome).length() - whole.and(r.sphere(k.cup, k.inner)).and(dome).length()
 		}
 	}
 	if soft > 0 && t.texture > 0 {

@@ -54,6 +54,8 @@
 // apart, as hidden; that share is a factor too. Offsets are along the film's rows
 // and columns and not corrected for the cone beam. Penetration is against the
 // earliest film of the hip that was measured. For each kind of stated 95 %
-// interval there is the share that held the truth with its own 95 % range; -check
-// fails where that range excludes 93 to 97 %.
+// interval there is the share that held the truth with its own 95 % range, which
+// allows for the films of a hip not being independent; -check fails where that
+// range excludes 93 to 97 %. -look writes each film as a picture, the true outlines
+// dotted on it.
 package main

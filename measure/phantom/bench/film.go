@@ -32,8 +32,8 @@ type truth struct {
 	offset    measure.Vector  // along the film's columns and rows, mm
 	rim       measure.Ellipse // px; A is 0 where it is not told
 
-	others []measure.Circle // heads of other replaced hips that are to be found too
-	count  int              // replaced hips on the film; 0 where it is not told
+	others []measure.Circle // heads of other replaced hips on the film
+	count  int              // hips that are to be found; 0 where it is not told
 }
 
 // factor is one thing that varies from film to film: a level, or a number.

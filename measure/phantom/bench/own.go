@@ -69,9 +69,12 @@ func (c config) ownFilm(d chance.Hip, i int) (film, error) {
 	f.truth = truthOf(truths[0], drawn.Scene.Hips[0])
 	if d.Whole {
 		f.set += ", whole"
-		f.search.side, f.truth.count = measure.SideUnknown, len(drawn.Scene.Hips)
-		for _, other := range truths[1:] {
+		f.search.side, f.truth.count = measure.SideUnknown, 1
+		for k, other := range truths[1:] {
 			f.truth.others = append(f.truth.others, other.Head)
+			if drawn.Scene.Hips[1+k].HeadMM == d.HeadMM { // the size that is asked for
+				f.truth.count++
+			}
 		}
 	}
 	return f, nil

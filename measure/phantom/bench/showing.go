@@ -3,6 +3,7 @@ package main
 import (
 	"image"
 	"math"
+	"slices"
 
 	"linerwatch/measure"
 )
@@ -12,9 +13,11 @@ import (
 const hidden = 0.2
 
 // shows returns the share of a true outline's directions, from 0 to 1, in which the
-// film steps up inwards by more than noise and the slope beside the outline make:
-// three standard errors, and at least leastStep of the film's range. only says
-// which directions count. mm is that of a pixel.
+// film rises inwards at the outline by more than noise makes, three standard errors
+// and at least leastStep of the film's range, and faster by a third, and by what
+// noise makes, than somewhere within 1.2 mm on either side of it: a step, not a
+// slope. only says which
+// directions count. mm is that of a pixel.
 func shows(img *image.Gray16, c measure.Circle, mm float64, only func(cos, sin float64) bool) float64 {
 	const directions = 120
 	span := leastStep * rangeOf(img)
@@ -25,35 +28,46 @@ func shows(img *image.Gray16, c measure.Circle, mm float64, only func(cos, sin f
 			continue
 		}
 		all++
-		// Bands of 1 mm along the outline: the nearer ones 0.3 to 0.9 mm beside it,
-		// the farther ones 0.9 to 1.5.
-		in1, noise, ok1 := band(img, c, cos, sin, -0.9/mm, -0.3/mm, 1/mm)
-		out1, _, ok2 := band(img, c, cos, sin, 0.3/mm, 0.9/mm, 1/mm)
-		in2, _, ok3 := band(img, c, cos, sin, -1.5/mm, -0.9/mm, 1/mm)
-		out2, _, ok4 := band(img, c, cos, sin, 0.9/mm, 1.5/mm, 1/mm)
-		if !ok1 || !ok2 || !ok3 || !ok4 {
-			continue
+		// Bands of 0.3 by 6 mm, over which an eye takes the mean, from inside outwards.
+		var rise [9]float64
+		last, noise, good := math.NaN(), 0.0, true
+		for k := range len(rise) + 1 {
+			at := 0.3*float64(k) - 1.5
+			mean, se, ok := band(img, c, cos, sin, at/mm, (at+0.3)/mm, 6/mm)
+			if good = good && ok; !good {
+				break
+			}
+			if k > 0 {
+				rise[k-1] = last - mean
+			}
+			last, noise = mean, max(noise, se)
 		}
-		// What a slope, 0.6 mm from band to band, makes of the first difference it
-		// makes of half of the second; the bands weigh 2, 2, 1 and 1.
-		if step := 2*(in1-out1) - (in2 - out2); step > max(3*math.Sqrt(10)*noise, span) {
+		here := slices.Max(rise[3:6])
+		beside := max(slices.Min(rise[:3]), slices.Min(rise[6:]))
+		if sure := 3 * math.Sqrt2 * noise; good && here > max(sure, span, 4.0/3*beside, beside+sure) {
 			seen++
 		}
 	}
 	return seen / max(1, all)
 }
 
-// leastStep is the least step that counts, as a share of a film's range of greys.
-const leastStep = 0.004
+// leastStep is the least rise over 0.3 mm that counts, as a share of a film's range
+// of greys.
+const leastStep = 0.002
 
 // band returns the mean of the film between two distances from a circle over a
-// length along it, and its standard error by the differences of neighbours.
+// length along it, or along the tangent of a circle of no radius, and its standard
+// error by the differences of neighbours.
 func band(img *image.Gray16, c measure.Circle, cos, sin, from, to, length float64) (mean, se float64, ok bool) {
 	var sum, squares, n, pairs float64
 	for d := from; d <= to; d++ {
 		last := math.NaN()
 		for t := -length / 2; t <= length/2; t++ {
-			x, y := c.X+(c.R+d)*cos-t*sin, c.Y+(c.R+d)*sin+t*cos
+			x, y := c.X+d*cos-t*sin, c.Y+d*sin+t*cos
+			if c.R > 0 {
+				s, k := math.Sincos(t / c.R)
+				x, y = c.X+(c.R+d)*(cos*k-sin*s), c.Y+(c.R+d)*(sin*k+cos*s)
+			}
 			p := image.Pt(int(math.Floor(x)), int(math.Floor(y)))
 			if !p.In(img.Rect) {
 				return 0, 0, false

@@ -30,8 +30,11 @@ type verdict struct {
 	otherKind bool
 	otherSide bool
 	silent    bool
-	hidden    bool // too little of head or cup shows for anybody to draw it
-	missed    bool // another replaced hip of a whole film that was to be found too
+
+	headShows, cupShows float64 // shares of the true outlines that show
+	hidden              bool    // too little of one for anybody to draw it
+
+	missed bool // another replaced hip of a whole film that was to be found too
 
 	found      outlined
 	head, cup  float64 // centres off by, mm
@@ -69,9 +72,9 @@ func judgeFilm(f *film, look string) (verdict, error) {
 		v.falseAlarm = refused == ""
 		return v, nil
 	}
-	head, cup := showing(p.img, *f.truth)
-	f.factors = append(f.factors, factor{name: "head_shows", value: head}, factor{name: "cup_shows", value: cup})
-	v.hidden = min(head, cup) < hidden
+	v.headShows, v.cupShows = showing(p.img, *f.truth)
+	f.factors = append(f.factors, factor{name: "head_shows", value: v.headShows}, factor{name: "cup_shows", value: v.cupShows})
+	v.hidden = min(v.headShows, v.cupShows) < hidden
 	if refused != "" {
 		return v, nil
 	}
@@ -93,8 +96,16 @@ func (v *verdict) compare(t truth, hips []outlined) {
 	v.head, v.cup = t.mm*away(n.head.Circle, t.head), t.mm*away(n.cup.Circle, t.cup)
 	v.superior, v.medial = n.offset.Superior-t.offset.Superior, n.offset.Medial-t.offset.Medial
 	v.otherKind, v.otherSide = n.kind != t.kind, n.side != t.side
-	v.wrong = v.head > headOff || v.cup > cupOff || v.otherKind || t.count > 0 && len(hips) > t.count
+	v.wrong = v.head > headOff || v.cup > cupOff || v.otherKind || t.count > 0 && t.invents(hips)
 	v.silent = v.off() > silentOff && !slices.ContainsFunc(n.warned, aboutOutlines)
+}
+
+// invents reports whether a hip lies where no replaced one is.
+func (t truth) invents(hips []outlined) bool {
+	return slices.ContainsFunc(hips, func(h outlined) bool {
+		near := func(c measure.Circle) bool { return away(h.head.Circle, c) < c.R }
+		return !near(t.head) && !slices.ContainsFunc(t.others, near)
+	})
 }
 
 // nearest returns the hip whose head is nearest to a circle's centre.
@@ -138,7 +149,7 @@ func (v verdict) String() string {
 	case t == nil:
 		return name + " nothing found, as it should be, " + ms
 	case !v.measured && v.hidden:
-		return name + " refused, and hardly shows: " + v.refusal + ", " + ms
+		return fmt.Sprintf("%s hidden: %s, %.0f %% of the head and %.0f %% of the cup show, %s", name, v.refusal, 100*v.headShows, 100*v.cupShows, ms)
 	case !v.measured:
 		return name + " refused: " + v.refusal + ", " + ms
 	}

@@ -163,3 +163,9 @@ func ExampleDraw() {
 	fmt.Println(len(h.Films), h.Cup == measure.Shell || h.Cup == measure.Wire)
 	// Output: 3 true
 }
+
+func ExampleEmpty() {
+	kind, f := Empty(1, 2, Options{})
+	fmt.Println(kind, len(f.Scene.Hips), len(f.Scene.Pieces) > 0)
+	// Output: plate 0 true
+}

@@ -19,6 +19,10 @@ func drawHip(d *dice) phantom.Hip {
 	h.Abduction = d.between("abduction", -6, 6)
 	h.StemScale = 0.9 + 0.25*d.quiet("stem size")
 	h.Detail.Variant = d.stream("variant").Uint64() | 1
+	if h.Detail.BoneMM = d.between("bone", 0, 2); h.Detail.BoneMM < 0.4 {
+		h.Detail.BoneMM = -1 // none
+	}
+	h.Detail.BoneOff = 1.2 * d.quiet("bone off")
 	if d.opt.plain {
 		h.HeadMaterial = level(d, "head", phantom.CoCr, phantom.Steel)
 	} else {

@@ -40,7 +40,11 @@ func process(d *dice, s phantom.Scene) station.Recipe {
 		r.Low = d.between("black", -1.2, -0.4)
 	}
 	// Where nothing passes, scatter is left: that depth is about the deepest.
-	r.High = -math.Log(s.Scatter) * d.over("white", 1.05, 2.2)
+	least := 1.05
+	if d.opt.plain {
+		least = 1.3
+	}
+	r.High = -math.Log(s.Scatter) * d.over("white", least, 2.2)
 	if d.style(Stretch, 0.5) {
 		r.Low, r.High = 0, 0
 		r.Stretch = station.Stretch{Low: 0.03 * d.quiet("stretch low"), High: 0.01 * d.quiet("stretch high"), Room: 0.15 * d.quiet("room")}

@@ -1,6 +1,7 @@
 package glyph
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -36,4 +37,9 @@ func TestDistance(t *testing.T) {
 	assert.InDelta(t, 0.2, Distance(l, 0.2, 0.5), 1e-12)
 	assert.InDelta(t, math.Hypot(0.1, 0.2), Distance(l, 0.7, 1.2), 1e-12)
 	assert.True(t, math.IsInf(Distance(nil, 0, 0), 1))
+}
+
+func ExampleText() {
+	fmt.Println(Text("L"), Distance(Text("L"), 0.1, 0.5))
+	// Output: [{0 0 0 1} {0 1 0.6 1}] 0.1
 }

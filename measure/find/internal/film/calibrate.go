@@ -88,8 +88,9 @@ func (k *Calibration) family() *family {
 func newCalibration(film *Patch, c measure.Circle, edges []measure.Edge, sigma float64, part measure.Part) (*Calibration, bool) {
 	const n = 24
 	k := &Calibration{cut: film.Top()}
-	for j := -int(math.Ceil((6*sigma + 2) / Step)); Step*float64(j) <= 4*sigma+1; j++ {
-		k.d = append(k.d, Step*float64(j))
+	const step = 2 * Step // a mean over many directions needs no finer one
+	for j := -int(math.Ceil((6*sigma + 2) / step)); step*float64(j) <= 4*sigma+1; j++ {
+		k.d = append(k.d, step*float64(j))
 	}
 	sums, count := make([][]float64, n), make([]int, n)
 	p := make([]float64, len(k.d))
@@ -175,46 +176,16 @@ func (k *Calibration) expect(c measure.Circle, sigma float64, part measure.Part)
 
 // Calibrate fits the tone in two steps, the second with profiles as long as the
 // blur found in the first asks for.
-func Calibrate(film *Patch, c measure.Circle, edges []measure.Edge, part measure.Part) (k *Calibration, kind EdgeKind) {
-	k, ok := newCalibration(film, c, edges, max(0.7, 0.6*Smoothing(c.R)), part)
-	switch {
-	case !ok:
-		return nil, UnknownEdge
-	case part == measure.Head && k.rising() > 0.15:
-		return nil, SoftEdge
-	case !k.fit(5):
-		return nil, UnknownEdge
+func Calibrate(film *Patch, c measure.Circle, edges []measure.Edge, part measure.Part) (k *Calibration, ok bool) {
+	k, ok = newCalibration(film, c, edges, max(0.7, 0.6*Smoothing(c.R)), part)
+	if !ok || !k.fit(5) {
+		return nil, false
 	}
 	k, ok = newCalibration(film, c, edges, max(0.4, k.Sigma()), part)
 	if !ok || !k.fit(12) {
-		return nil, UnknownEdge
+		return nil, false
 	}
-	return k, MetalEdge
-}
-
-// EdgeKind says how intensity changes across an outline.
-type EdgeKind int
-
-const (
-	UnknownEdge EdgeKind = iota
-	MetalEdge            // a step: metal lets hardly anything through
-	SoftEdge             // the root of the distance, the path through a ball of ceramic
-)
-
-// rising returns by how much of the contrast the grey level still rises over
-// the inner half of the profiles: hardly for metal, by 0.3 for a ball that lets
-// through so much that the path in it counts.
-func (k *Calibration) rising() float64 {
-	inner := 0
-	for k.d[inner] < 0 {
-		inner++
-	}
-	var rise, contrast float64
-	for _, s := range k.sectors {
-		rise += (s.v[0] + s.v[1] + s.v[2] - s.v[inner/2-1] - s.v[inner/2] - s.v[inner/2+1]) / 3
-		contrast += s.in - s.out
-	}
-	return rise / contrast
+	return k, true
 }
 
 // Linear makes film linear near c.

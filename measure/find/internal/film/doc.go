@@ -8,7 +8,8 @@
 // profiles of a circle and returns a Ray each, with the Falls of the grey level on
 // it. Calibrate learns the tone of a film and the blur of an edge from the profiles
 // around one outline; the Calibration then makes the film linear and moves edges to
-// where the outline is.
+// where the outline is. Sectors are the mean profiles of parts of a circle, to which the
+// law of a ball, of metal or of what rays pass, is fitted.
 //
 // # Units and coordinates
 //

@@ -22,7 +22,8 @@ type Scan struct {
 // Ray is one profile: where it points and the falls of the grey level on it.
 type Ray struct {
 	sin, cos float64
-	Off      bool // it leaves the film before its outer end
+	Off      bool    // it leaves the film before its outer end
+	To       float64 // px from the scan's centre as far as slopes are known
 	Falls    []Fall
 }
 
@@ -71,6 +72,7 @@ func (s Scan) RunAround(p *Patch, around int) []Ray {
 			}
 			usable := max(0, valid[i]-2*half)
 			r.Off = usable < m
+			r.To = s.Inner + Step*float64(usable-1)
 			falling(slope[:usable], profile, kernel)
 			had := len(all)
 			all = s.peaks(all, slope[:usable], profile, half)

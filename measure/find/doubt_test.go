@@ -1,0 +1,275 @@
+package find
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"math"
+	"os"
+	"slices"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/measure"
+	"linerwatch/measure/phantom"
+	"linerwatch/measure/phantom/chance"
+)
+
+// Films to learn from and to test on.
+const (
+	learnSeed          = 301
+	testSeed, testHips = 20261811, 8
+)
+
+// missed is an outline's departure from the truth, px.
+type missed struct {
+	hip, film int
+	kind      edgeKind
+	d         [3]float64 // of X, Y, R
+	measure.CircleFit
+}
+
+// departed draws hips, searches their films, and returns how far the outlines are off,
+// but for cups of wire and what is no outline of the hip at all.
+func departed(t *testing.T, seed uint64, hips int) []missed {
+	all := make([][]missed, hips)
+	var wg sync.WaitGroup
+	room := make(chan struct{}, 2)
+	for n := range hips {
+		wg.Go(func() {
+			room <- struct{}{}
+			defer func() { <-room }()
+			h := chance.Draw(seed, n, chance.Options{})
+			for i, f := range h.Films {
+				for _, m := range departedOn(t, h, f) {
+					m.hip, m.film = n, i
+					all[n] = append(all[n], m)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	return slices.Concat(all...)
+}
+
+func departedOn(t *testing.T, h chance.Hip, f chance.Film) (all []missed) {
+	img, err := f.Develop()
+	if !assert.NoError(t, err) {
+		return nil
+	}
+	truths, err := phantom.Truths(f.Scene)
+	if !assert.NoError(t, err) {
+		return nil
+	}
+	truth, implant := truths[0], f.Scene.Hips[0]
+	mm := h.HeadMM / 2 / truth.Head.R
+	found, err := Hips(context.Background(), img, Options{HeadMM: h.HeadMM, Spacing: f.Scene.Spacing})
+	var refused *measure.Refusal
+	if errors.As(err, &refused) || !assert.NoError(t, err) {
+		return nil
+	}
+	add := func(o measure.Outline, c measure.Circle, kind edgeKind) {
+		if o.Center().Distance(c.Center())*mm < 1 {
+			all = append(all, missed{kind: kind, d: [3]float64{o.X - c.X, o.Y - c.Y, o.R - c.R}, CircleFit: o.CircleFit})
+		}
+	}
+	for _, o := range found {
+		kind := metalEdge
+		if implant.HeadMaterial == phantom.Alumina || implant.HeadMaterial == phantom.Zirconia {
+			kind = softEdge
+		}
+		add(o.Head, truth.Head, kind)
+		if o.CupKind == measure.Shell && implant.Cup == measure.Shell {
+			add(o.Cup, truth.Cup, shellEdge)
+		}
+	}
+	return all
+}
+
+// TestDoubt asks the stated errors of outlines to hold what they say, neither too
+// little nor too much. With -learn it writes doubt.json first:
+//
+//	go test ./measure/find -run TestDoubt -learn 96 -timeout 1h
+func TestDoubt(t *testing.T) {
+	if *learn > 0 {
+		learnDoubt(t)
+	} else if testing.Short() {
+		t.Skip("draws films")
+	}
+	var n, held, squares float64
+	for _, m := range departed(t, testSeed, testHips) {
+		for i := range 2 {
+			z := m.d[i] / math.Sqrt(m.Cov[i][i])
+			n++
+			squares += z * z
+			if math.Abs(z) < 1.96 {
+				held++
+			}
+		}
+	}
+	require.Greater(t, n, 40.0)
+	t.Logf("%.0f centres along an axis, held %.3f, mean square %.2f of the stated", n, held/n, squares/n)
+	// So few errors, some of which the films of a hip share, tell no more.
+	assert.InDelta(t, 0.95, held/n, 0.07)
+	assert.Greater(t, squares/n, 0.3)
+}
+
+// allRadius makes Shared of the radius that many blurs, to be read off.
+const allRadius = 1e4
+
+// learnDoubt finds what each kind of edge leaves: it makes the errors of the films
+// drawn likeliest, taken to be of a Student's t of few degrees of freedom, since a few
+// outlines follow something else; then scales all alike so that 95 of 100 offsets, and
+// movements between films, are within 1.96 of what is stated.
+func learnDoubt(t *testing.T) {
+	kinds := doubts()
+	for k := range kinds { // the covariance of the centre is then what the edges tell plus Shared
+		kinds[k] = leftBy{Shared: 1, Inflation: 1, Radius: allRadius}
+	}
+	all := departed(t, learnSeed, *learn)
+	for kind := range kinds {
+		var some []missed
+		for _, m := range all {
+			if m.kind == kind {
+				some = append(some, m)
+			}
+		}
+		require.Greater(t, len(some), 30, kind)
+		kinds[kind] = likeliest(some)
+		t.Logf("%s: %d outlines, %+v", kind, len(some), kinds[kind])
+	}
+	var z []float64
+	for _, e := range offsets(all, kinds) {
+		z = append(z, e.alone()...)
+		if e.since != nil {
+			z = append(z, e.moved()...)
+		}
+	}
+	slices.Sort(z)
+	scale := z[len(z)*95/100] / 1.96
+	t.Logf("95 of 100 of %d offsets and movements along an axis within %.2f stated errors before scaling", len(z), z[len(z)*95/100])
+	for kind, d := range kinds {
+		kinds[kind] = leftBy{rounded(scale * d.Shared), rounded(scale * d.Alone), rounded(d.Radius), rounded(scale * d.Inflation)}
+	}
+	data, err := json.MarshalIndent(kinds, "", "  ")
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile("doubt.json", append(data, '\n'), 0o644))
+}
+
+// likeliest descends along each of the logarithms of Inflation, Shared and Alone.
+func likeliest(all []missed) leftBy {
+	p := [3]float64{0, math.Log(0.05), math.Log(0.05)}
+	best := unlikely(all, p)
+	for step := 1.0; step > 0.01; step /= 2 {
+		for moved := true; moved; {
+			moved = false
+			for i := range p {
+				for _, d := range [2]float64{-step, step} {
+					q := p
+					q[i] = max(-7, q[i]+d)
+					if l := unlikely(all, q); l < best {
+						best, p, moved = l, q, true
+					}
+				}
+			}
+		}
+	}
+	d := leftBy{Inflation: math.Exp(p[0]), Shared: math.Exp(p[1]), Alone: math.Exp(p[2])}
+	var radius []float64
+	for _, m := range all { // what the edges tell of a radius is little beside what their model leaves
+		radius = append(radius, allRadius*math.Abs(m.d[2])/math.Sqrt(m.Shared[2][2]))
+	}
+	slices.Sort(radius)
+	d.Radius = radius[len(radius)*95/100] / 1.96
+	return d
+}
+
+func rounded(v float64) float64 { return math.Round(v*1000) / 1000 }
+
+// offset is a film's head and shell, and those of the hip's first film.
+type offset struct {
+	kinds     map[edgeKind]leftBy
+	head, cup missed
+	since     *offset
+}
+
+func offsets(all []missed, kinds map[edgeKind]leftBy) (out []*offset) {
+	for i, m := range all[1:] {
+		head := all[i]
+		if m.kind != shellEdge || head.hip != m.hip || head.film != m.film {
+			continue
+		}
+		o := &offset{kinds: kinds, head: head, cup: m}
+		for _, first := range out {
+			if first.head.hip == m.hip && first.since == nil {
+				o.since = first
+			}
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// alone returns the errors of an offset over what is stated.
+func (o *offset) alone() (z []float64) {
+	for i := range 2 {
+		v := o.kinds[o.head.kind].variance(o.head, i) + o.kinds[shellEdge].variance(o.cup, i)
+		z = append(z, math.Abs(o.head.d[i]-o.cup.d[i])/math.Sqrt(v))
+	}
+	return z
+}
+
+// moved returns the errors of the movement since the first film over what is stated, px
+// of films alike.
+func (o *offset) moved() (z []float64) {
+	for i := range 2 {
+		var v, e float64
+		for _, p := range [2][2]missed{{o.head, o.since.head}, {o.cup, o.since.cup}} {
+			d := o.kinds[p[0].kind]
+			v += d.variance(p[0], i) + d.variance(p[1], i) - 2*d.Shared*d.Shared*math.Sqrt(p[0].Shared[i][i]*p[1].Shared[i][i])
+		}
+		e = o.head.d[i] - o.cup.d[i] - o.since.head.d[i] + o.since.cup.d[i]
+		z = append(z, math.Abs(e)/math.Sqrt(v))
+	}
+	return z
+}
+
+// variance returns that of X or Y.
+func (d leftBy) variance(m missed, i int) float64 {
+	return d.Inflation*d.Inflation*(m.Cov[i][i]-m.Shared[i][i]) + (d.Shared*d.Shared+d.Alone*d.Alone)*m.Shared[i][i]
+}
+
+// unlikely returns minus the logarithm of the likelihood of the errors of each hip's
+// films, which have Shared in common.
+func unlikely(all []missed, p [3]float64) (sum float64) {
+	const freedom = 4
+	d := leftBy{Inflation: math.Exp(p[0]), Shared: math.Exp(p[1]), Alone: math.Exp(p[2])}
+	for len(all) > 0 {
+		n := 1
+		for n < len(all) && all[n].hip == all[0].hip {
+			n++
+		}
+		for axis := range 2 {
+			cov, e := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+			for i, a := range all[:n] {
+				e.SetVec(i, a.d[axis])
+				for j, b := range all[:i] {
+					cov.SetSym(i, j, d.Shared*d.Shared*math.Sqrt(a.Shared[axis][axis]*b.Shared[axis][axis]))
+				}
+				cov.SetSym(i, i, d.variance(a, axis))
+			}
+			var chol mat.Cholesky
+			var z mat.VecDense
+			if !chol.Factorize(cov) || chol.SolveVecTo(&z, e) != nil {
+				return math.Inf(1)
+			}
+			sum += chol.LogDet()/2 + (freedom+float64(n))/2*math.Log1p(mat.Dot(e, &z)/freedom)
+		}
+		all = all[n:]
+	}
+	return sum
+}
