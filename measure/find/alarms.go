@@ -21,6 +21,9 @@ type tail struct{ from, scale float64 }
 // chance returns the share of films that show as much by chance.
 func (t tail) chance(sure float64) float64 { return math.Exp(-max(0, sure-t.from) / t.scale) }
 
+// limit returns what a share of films exceeds by chance.
+func (t tail) limit(chance float64) float64 { return t.from - t.scale*math.Log(chance) }
+
 // as returns what is as rare on films without an outline as what other gives to sure.
 func (t tail) as(other tail, sure float64) float64 {
 	return t.from + t.scale*(sure-other.from)/other.scale
