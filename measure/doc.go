@@ -25,7 +25,9 @@
 // Read takes the scale from the head's known diameter. The two outlines are
 // circles. A sphere away from the central ray casts an ellipse, and spheres of
 // different size about one centre do not share the centre of their shadows; Read
-// leaves both, Beam.Read corrects them where the source's distance is known. From
+// leaves both, Beam.Read corrects them where the source's distance is known. The centre
+// of a marker ring's ellipse is not the ring's own; Hip.CupCircle puts it for a usual
+// beam, Beam.ReadHip for a known one. From
 // outlines and rims come Gap and ShortestDistance, WearVolume, ReadRim with Murray's
 // conversions, and Combine for an AP and a lateral film.
 //
@@ -38,7 +40,9 @@
 //
 // # In short
 //
-//	r, err := measure.Read(hip.Head.CircleFit, hip.Cup.CircleFit, 28, hip.Side, 0)
+//	cup, err := hip.CupCircle(28, 0)
+//	...
+//	r, err := measure.Read(hip.Head.CircleFit, cup, 28, hip.Side, 0)
 //	...
 //	penetration := r.Offset.Sub(baseline.Offset)
 package measure

@@ -7,9 +7,9 @@ func (t Trend) Aside(m Measurement) (p Penetration, ok bool) {
 	if m.Status != Measured || m.Film.Date.IsZero() {
 		return p, false
 	}
-	if m.How != t.Method {
+	if !m.readBy(t.Method) {
 		r, err := m.Read(t.Method)
-		if err != nil || r.How != t.Method {
+		if err != nil || !r.readBy(t.Method) {
 			return p, false
 		}
 		m = r

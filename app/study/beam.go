@@ -27,6 +27,9 @@ type BeamUse struct {
 	OffAxisMM  float64        // of the head from the central ray, on the film
 	HipMM      float64        // source to hip, by the head's diameter
 	Moved      measure.Vector // corrected offset less uncorrected, mm, no covariance
+	// RingMM is how far the centre of a marker ring lies from that of its ellipse for
+	// a beam as usual, by which it is read where Corrected is false.
+	RingMM float64 `json:",omitempty"`
 }
 
 const (
@@ -86,7 +89,11 @@ func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
 // Words says in one line what was done about the cone beam.
 func (u BeamUse) Words() string {
 	if !u.Corrected {
-		return "not corrected for off-axis projection: " + u.Reason
+		words := "not corrected for off-axis projection: " + u.Reason
+		if u.RingMM > 0 {
+			words += fmt.Sprintf("; the marker ring's centre is put %.2f mm from its ellipse's, as for an anteverted cup at the usual distance from the source", u.RingMM)
+		}
+		return words
 	}
 	center := u.CenterFrom
 	if center == "given" {

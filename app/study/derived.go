@@ -13,11 +13,13 @@ import (
 // Reading is of them, corrected for the cone beam or not.
 func (m Measurement) Outlines() measure.Outlines {
 	o := measure.Outlines{Head: m.Head.CircleFit, Cup: m.Cup.CircleFit, HeadMM: m.HeadMM, Side: m.Side}
-	if m.How.Beam {
-		o.Head.Circle, o.Cup.Circle = m.Corrected.Head, m.Corrected.Cup
-	}
 	if m.How.Line {
 		o.Alpha = m.Line.Alpha
+	}
+	if m.How.Beam {
+		o.Head.Circle, o.Cup.Circle = m.Corrected.Head, m.Corrected.Cup
+	} else if cup, err := m.usualCup(measure.Hip{Side: m.Side, Head: m.Head, Cup: m.Cup}, o.Alpha); err == nil {
+		o.Cup = cup
 	}
 	return o
 }

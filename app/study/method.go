@@ -15,6 +15,10 @@ import (
 type Method struct {
 	Beam bool // corrected for the cone beam
 	Line bool // superior from the film's reference line, not from its rows
+	// Ring says of a reading that the centre of its marker ring is its own and not that
+	// of its ellipse; Read sets it where there is a ring. Readings kept from before are
+	// without.
+	Ring bool `json:",omitempty"`
 }
 
 // ErrNoOutlines is the error of a measurement without outlines to read.
@@ -41,14 +45,16 @@ func (m Measurement) Read(how Method) (Measurement, error) {
 		line = Line{}
 	}
 	h := measure.Hip{Side: side, Head: m.Head, Cup: m.Cup, CupKind: m.CupKind}
-	plain, err := measure.Read(m.Head.CircleFit, m.Cup.CircleFit, m.HeadMM, side, alpha)
+	cup, err := m.usualCup(h, alpha)
 	if err != nil {
 		return m, err
 	}
-	m.Reading = plain
-	m.How = Method{Line: line.From != NoLine}
+	if m.Reading, err = measure.Read(m.Head.CircleFit, cup, m.HeadMM, side, alpha); err != nil {
+		return m, err
+	}
+	m.How = Method{Line: line.From != NoLine, Ring: m.Cup.Ring.A > 0}
 	m.Corrected = Corrected{}
-	m.Beam = BeamUse{Reason: switchedOff}
+	m.Beam = BeamUse{Reason: switchedOff, RingMM: cup.Center().Distance(m.Cup.Center()) * m.Reading.Scale}
 	if how.Beam {
 		m.correct(h, alpha)
 	}
@@ -58,6 +64,21 @@ func (m Measurement) Read(how Method) (Measurement, error) {
 	return m, nil
 }
 
+// usualCup returns the cup's circle as a film is read whose beam is not known: that of
+// a marker ring for a beam as usual, but on lateral films, on which none is.
+func (m Measurement) usualCup(h measure.Hip, alpha float64) (measure.CircleFit, error) {
+	if m.Film.View == Lateral {
+		return m.Cup.CircleFit, nil
+	}
+	return h.CupCircle(m.HeadMM, alpha)
+}
+
+// readBy reports whether m has been read by a method.
+func (m Measurement) readBy(how Method) bool {
+	how.Ring = m.Cup.Ring.A > 0
+	return m.How == how
+}
+
 // Corrected are the outlines of a film corrected for the cone beam, each the
 // circle of a sphere; zero where they are not corrected.
 type Corrected struct{ Head, Cup measure.Circle }
@@ -65,6 +86,7 @@ type Corrected struct{ Head, Cup measure.Circle }
 // correct corrects for the cone beam where the film's beam is known.
 func (m *Measurement) correct(h measure.Hip, alpha float64) {
 	b, doubt, use := m.Film.Beam()
+	use.RingMM = m.Beam.RingMM
 	m.Beam = use
 	if use.Reason != "" {
 		return
@@ -76,7 +98,7 @@ func (m *Measurement) correct(h measure.Hip, alpha float64) {
 	}
 	m.Reading, m.How.Beam = r.Reading, true
 	m.Corrected = Corrected{r.Head.Circle, r.Cup.Circle}
-	m.Beam.Corrected, m.Beam.Reason = true, ""
+	m.Beam.Corrected, m.Beam.Reason, m.Beam.RingMM = true, "", 0
 	m.Beam.OffAxisMM, m.Beam.HipMM, m.Beam.Moved = r.OnHead.OffAxis, r.SourceHip, r.Moved
 }
 
@@ -128,7 +150,9 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 		if m.Status != Measured || m.How.Beam {
 			continue
 		}
+		ring := m.Beam.RingMM
 		m.Beam = Uncorrected(h, m.Film)
+		m.Beam.RingMM = ring
 	}
 	return out, how, notes
 }
@@ -151,7 +175,7 @@ func Uncorrected(h Hip, f Film) BeamUse {
 func readAll(ms []Measurement, how Method) (out []Measurement, failed string) {
 	out = slices.Clone(ms)
 	for i, m := range out {
-		if m.Status != Measured || m.How == how {
+		if m.Status != Measured || m.readBy(how) {
 			continue
 		}
 		r, err := m.Read(how)

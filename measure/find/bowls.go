@@ -35,11 +35,12 @@ func (s *search) bowls(head ball) []bowl {
 		return all
 	}
 	v := head.view
-	line := lineOdds(&v.Patch, v.ellipse(ring.Ring), max(1.2, ring.Ring.A/40/v.k))
-	r := bowl{Circle: ring.Circle, edge: max(line.whole(), cupByChance.as(ringByChance, sure)), ring: &ring}
+	o := lineOdds(&v.Patch, v.ellipse(ring.Ring), max(1.2, ring.Ring.A/40/v.k))
+	line := o.whole()
+	r := bowl{Circle: ring.Circle, edge: max(line, cupByChance.as(ringByChance, sure)), ring: &ring}
 	if len(all) > 0 {
 		shell := all[0]
-		if shell.edge > r.edge && shell.R-ring.R < mantle/mm {
+		if shell.edge > line && shell.R-ring.R < mantle/mm {
 			return all // the rim of a shell, which ends at its dome
 		}
 		// The edge and the body may be those of the cement around the ring.

@@ -18,15 +18,15 @@
 //
 // # Method
 //
-// Refine finds one edge per radial profile, where a blurred step fits the grey
-// levels best, and fits the circle to those edges that agree. Ring fits the picture
-// of a whole wire ring, or the crests of its lines where they lie apart. Hips
-// proposes centres by the votes of gradient directions (Kimme, Ballard and Sklansky
-// 1975), refines head and cup, and refuses a film on which the pair is not
-// convincing. A head that a dense shell hides is found from its shell: by the circle
-// inside it along which most edges run, however faint, if no other shows nearly as
-// much. ShellRim fits the picture of a hollow sphere cut by the plane of its rim to
-// the film around a metal shell's opening.
+// Refine finds one edge per radial profile, where a blurred step fits the grey levels
+// best, and fits the circle to those edges that agree. Ring fits the picture of a whole
+// wire ring to the curvature of the film, and seeks it from pairs of crests on opposite
+// sides of its centre. Hips proposes centres by the votes of gradient directions
+// (Kimme, Ballard and Sklansky 1975), refines head and cup, and refuses a film on which
+// the pair is not convincing. A head that a dense shell hides is found from its shell:
+// by the circle inside it along which most edges run, however faint, if no other shows
+// nearly as much. ShellRim fits the picture of a hollow sphere cut by the plane of its
+// rim to the film around a metal shell's opening.
 //
 // Package film, below, holds what knows pixels and no hips: patches, profiles, noise
 // and tone.
@@ -39,5 +39,7 @@
 //
 //	hips, err := find.Hips(ctx, film, find.Options{HeadMM: 28, Spacing: 0.15})
 //	...
-//	r, err := measure.Read(hips[0].Head.CircleFit, hips[0].Cup.CircleFit, 28, hips[0].Side, 0)
+//	cup, err := hips[0].CupCircle(28, 0)
+//	...
+//	r, err := measure.Read(hips[0].Head.CircleFit, cup, 28, hips[0].Side, 0)
 package find

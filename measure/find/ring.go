@@ -38,14 +38,14 @@ func (s ringSearch) crosses(angle float64) bool {
 	return s.oblique == 0 || math.Abs(math.Mod(angle-s.neck+720, 180)-90) <= s.oblique
 }
 
-// ringByChance is the law of what speaks for a ring on films of shells, whose rims come
-// near to one; on films of native hips there is less: printed by
+// ringByChance is the law of what speaks for a ring about a head in a shell where it is
+// not the shell's rim; about balls on films of native hips there is less. Printed by
 //
-//	go test ./measure/find -run LearnRings -learn 48 -v
-var ringByChance = tail{from: 0.5, scale: 0.2}
+//	go test ./measure/find -run LearnRings -learn 240 -v
+var ringByChance = tail{from: -0.64, scale: 0.37}
 
-// ringSure is what a ring that is taken has at least.
-const ringSure = 0.9
+// ringSure is what a ring that is taken has at least: what one shell in a hundred shows.
+var ringSure = ringByChance.limit(0.01)
 
 // run finds and fits the ellipse of a wire ring by its whole picture, and returns what
 // speaks for it.

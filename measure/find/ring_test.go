@@ -40,11 +40,11 @@ func TestHipsRing(t *testing.T) {
 			hips, err := find.Hips(context.Background(), patch, find.Options{HeadMM: c.head, Spacing: s.Spacing, Side: measure.Right})
 			require.NoError(t, err)
 			require.Len(t, hips, 1)
-			cup, truth := hips[0].Cup, truths[0].Cup
+			cup, truth := hips[0].Cup, truths[0].Rim
 			mm := c.head / (2 * truths[0].Head.R)
 			assert.Equal(t, measure.Wire, hips[0].CupKind)
 			assert.Less(t, mm*math.Hypot(cup.X-truth.X, cup.Y-truth.Y), 0.12, "centre, mm")
-			assert.InDelta(t, mm*truth.R, cup.R*mm, 0.6, "radius, mm")
+			assert.InDelta(t, mm*truth.A, cup.R*mm, 0.6, "radius, mm")
 
 			assert.Greater(t, cup.Contrast, 3.0, "a line stands out from noise")
 			assert.Zero(t, cup.Clipped)

@@ -12,20 +12,26 @@ import (
 )
 
 // TestLearnRings prints how likely a ring about a head is by chance: about a ball of
-// metal on films of native hips, and about the head in a shell.
+// metal on films of native hips, and about the head in a shell, whose rim comes near
+// to one but ends at its dome.
 func TestLearnRings(t *testing.T) {
 	if *learn == 0 {
 		t.Skip("learns only with -learn")
 	}
-	var natives, shells []float64
+	var natives, shells, rims []float64
 	for i := range *learn {
 		s, c := native(t, i)
 		paint(s.img, c, rand.New(rand.NewPCG(72, uint64(i))))
-		natives = append(natives, ringAbout(s, c))
-		s, c = shelled(t, i)
-		shells = append(shells, ringAbout(s, c))
-		t.Logf("film %d: about a ball %.2f, in a shell %.2f", i, natives[i], shells[i])
+		sure, _ := ringAbout(s, c)
+		natives = append(natives, sure)
+		s, c, dome := shelled(t, i)
+		sure, r := ringAbout(s, c)
+		if dome.R-r < mantle*2*c.R/s.opt.HeadMM {
+			rims, sure = append(rims, sure), 0
+		}
+		shells = append(shells, sure)
 	}
+	t.Logf("rims taken for rings by the search alone: %.2f", rims)
 	reportAbove(t, "ring about a ball", natives)
 	reportAbove(t, "ring in a shell", shells)
 }
@@ -42,41 +48,41 @@ func reportAbove(t *testing.T, what string, v []float64) {
 	t.Logf("%s: above %.2f on %.0f of %d films; false alarms exp(-(s - %.2f)/%.2f)", what, least, n, len(v), least+sum/n*math.Log(n/float64(len(v))), sum/n)
 }
 
-// ringAbout returns what speaks for a ring about a head.
-func ringAbout(s *search, c measure.Circle) float64 {
+// ringAbout returns what speaks for a ring about a head, and its long half-axis, px.
+func ringAbout(s *search, c measure.Circle) (sure, r float64) {
 	q := ringAround(c, s.opt.HeadMM/2/c.R)
 	if neck, ok := brightest(s.img, measure.Outline{CircleFit: measure.CircleFit{Circle: c}}); ok {
 		q.neck, q.oblique = neck, mostOblique
 	}
 	m, ok := q.newMap(s.img)
 	if !ok {
-		return 0
+		return 0, 0
 	}
 	k, _ := q.fit(m, q.seek(m))
-	return k.sure()
+	return k.sure(), k.theta[2] * m.k
 }
 
-// shelled returns a film of a head in a shell, and the head.
-func shelled(t *testing.T, i int) (*search, measure.Circle) {
+// shelled returns a film of a head in a shell, the head, and the shell's dome.
+func shelled(t *testing.T, i int) (s *search, head, dome measure.Circle) {
 	rng := rand.New(rand.NewPCG(74, uint64(i)))
-	s := phantom.Default()
+	f := phantom.Default()
 	if i%3 == 2 {
-		s = phantom.Hard(s)
+		f = phantom.Hard(f)
 	}
-	s.Patient, s.Seed = rng.Uint64(), rng.Uint64()
-	s.SourceHip = s.SourceImage / (1.08 + 0.2*rng.Float64())
+	f.Patient, f.Seed = rng.Uint64(), rng.Uint64()
+	f.SourceHip = f.SourceImage / (1.08 + 0.2*rng.Float64())
 	h := phantom.DefaultHip(measure.Right)
 	h.HeadMM = 22 + 2*float64(rng.IntN(8))
 	h.ShellMM = h.HeadMM + 16 + 12*rng.Float64()
 	h.Inclination, h.Anteversion = 30+30*rng.Float64(), 30*rng.Float64()
 	h.Holes, h.Screws = rng.IntN(2) == 0, rng.IntN(3)
-	s.Hips = []phantom.Hip{h}
-	s = s.Around(measure.Right, 150)
-	img, err := phantom.Render(s)
+	f.Hips = []phantom.Hip{h}
+	f = f.Around(measure.Right, 150)
+	img, err := phantom.Render(f)
 	require.NoError(t, err)
-	truths, err := phantom.Truths(s)
+	truths, err := phantom.Truths(f)
 	require.NoError(t, err)
-	search, err := newSearch(img, Options{HeadMM: h.HeadMM, Spacing: s.Spacing})
+	s, err = newSearch(img, Options{HeadMM: h.HeadMM, Spacing: f.Spacing})
 	require.NoError(t, err)
-	return search, truths[0].Head
+	return s, truths[0].Head, truths[0].Cup
 }

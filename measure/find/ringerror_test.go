@@ -33,8 +33,8 @@ func TestRingErrors(t *testing.T) {
 		truths, err := phantom.Truths(s)
 		require.NoError(t, err)
 		truth := truths[0]
-		sin := math.Sin(h.Anteversion * math.Pi / 180)
-		start := measure.Ellipse{X: truth.Cup.X, Y: truth.Cup.Y, A: truth.Cup.R, B: truth.Cup.R * sin, Angle: h.Inclination}
+		start := truth.Rim
+		start.B += 0.1 * start.A
 		o, err := find.Ring(patch, start, truth.Head, headMM)
 		require.NoError(t, err)
 		b := measure.Beam{SourceImage: s.SourceImage, Spacing: s.Spacing, Center: measure.Point{
@@ -44,7 +44,7 @@ func TestRingErrors(t *testing.T) {
 		require.NoError(t, err)
 		for i, c := range [4]struct{ d, variance float64 }{
 			{p.Inclination - h.Inclination, p.SE[0] * p.SE[0]}, {p.Anteversion - h.Anteversion, p.SE[1] * p.SE[1]},
-			{o.Y - truth.Cup.Y, o.RingCov[1][1]}, {o.X - truth.Cup.X, o.RingCov[0][0]},
+			{o.Y - truth.Rim.Y, o.RingCov[1][1]}, {o.X - truth.Rim.X, o.RingCov[0][0]},
 		} {
 			z[i] += c.d * c.d / c.variance / films
 			size[i] += c.d * c.d / films

@@ -24,8 +24,8 @@ type Truth struct {
 // Head is the circle nearest, in orthogonal distance, to the whole projected
 // silhouette of the head. Cup is, for a shell, the circle nearest to the part
 // of its silhouette that the outer hemisphere forms; for a wire ring, the
-// circle about the centre of the ellipse that the wire's centre line projects
-// to, its radius half of the long axis. The millimetre of Offset is the head's,
+// circle about the projection of its centre, its radius half of the long axis of
+// the ellipse that the wire's centre line projects to. The millimetre of Offset is the head's,
 // HeadMM / (2 Head.R); Superior and Medial are along the film's columns and
 // rows, and on a lateral film along the body and anterior. Errors are *SceneError.
 func Truths(s Scene) ([]Truth, error) {
@@ -42,7 +42,8 @@ func Truths(s Scene) ([]Truth, error) {
 			t.Rim = v.ringEllipse(h.rimCenter(), h.opening(), math.Sqrt(h.ShellMM*h.ShellMM/4-h.RimMM*h.RimMM))
 		} else {
 			t.Rim = v.ringEllipse(h.cupCenter(), h.opening(), h.wireRadius())
-			t.Cup = measure.Circle{X: t.Rim.X, Y: t.Rim.Y, R: t.Rim.A}
+			at := v.project(h.cupCenter())
+			t.Cup = measure.Circle{X: at.X, Y: at.Y, R: t.Rim.A}
 		}
 		t.Center = v.project(h.cupCenter())
 		mm := h.HeadMM / (2 * t.Head.R)

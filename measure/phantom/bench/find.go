@@ -60,22 +60,22 @@ func measured(img *image.Gray16, s search) (hips []outlined, refused string, spe
 }
 
 func outlinedBy(h measure.Hip, s search) (o outlined, err error) {
-	o = outlined{
-		side: h.Side, kind: h.CupKind,
-		head: ballOf(h.Head.CircleFit), cup: ballOf(h.Cup.CircleFit),
-		rim: h.Cup.RingFit(),
-	}
+	o = outlined{side: h.Side, kind: h.CupKind, head: ballOf(h.Head.CircleFit), rim: h.Cup.RingFit()}
 	if h.CupKind == measure.Shell {
 		o.rim = h.Rim.EllipseFit
 	}
 	for _, w := range h.Warnings {
 		o.warned = append(o.warned, w.Code)
 	}
-	side := s.readAs
-	if side == measure.SideUnknown {
-		side = h.Side
+	if s.readAs != measure.SideUnknown {
+		h.Side = s.readAs
 	}
-	r, err := measure.Read(h.Head.CircleFit, h.Cup.CircleFit, s.headMM, side, 0)
+	cup, err := h.CupCircle(s.headMM, 0)
+	if err != nil {
+		return o, err
+	}
+	o.cup = ballOf(cup)
+	r, err := measure.Read(h.Head.CircleFit, cup, s.headMM, h.Side, 0)
 	o.offset, o.scale, o.seScale = r.Offset, r.Scale, r.SEScale
 	return o, err
 }

@@ -1,0 +1,112 @@
+package measure
+
+import "math"
+
+// What is usual of a pelvis film whose beam nobody has stated: the source 1000 to
+// 1200 mm before the detector, the hip 100 to 200 mm before it, the central ray on
+// the midline near the height of the hips, which lie some 90 mm to its sides. Common
+// practice, no source; taken as even spreads and in part the same on all films of a
+// hip, which are of one body and mostly of one room.
+const (
+	usualSource = 1150.0 // mm from source to detector
+	usualHip    = 970.0  // mm from source to hip
+	usualAside  = 90.0   // mm from the central ray to the hip
+
+	usualHipSD, usualHipShared     = 65.0, 0.4
+	usualAsideSD, usualAsideShared = 30.0, 0.9
+)
+
+// Cups are anteverted by 15 degrees, give or take 10 (Lewinnek GE et al. J Bone Joint
+// Surg Am 1978;60:217-220, the range aimed at, from memory; here a normal law).
+const usualVersion, usualVersionSD = 15.0, 10.0
+
+// turnSD is how far a pelvis is turned from one film of a patient to the next,
+// degrees; common practice, no source.
+const turnSD = 3.0
+
+// usualBeam returns a beam as usual for a film on which a hip has that head.
+func (h Hip) usualBeam(headMM float64) Beam {
+	mm := headMM / (2 * h.Head.R)
+	return Beam{
+		SourceImage: usualSource, Spacing: mm * usualSource / usualHip,
+		Center: Point{h.Head.X + usualAside/mm*h.Side.Medial(), h.Head.Y},
+	}
+}
+
+// CupCircle returns the circle of the cup that Read takes where the beam of a film is
+// not known: the outline of a shell, and of a marker ring the circle about its own
+// centre, which is not that of its ellipse, since the half nearer to the source casts
+// the larger shadow: of a ring of radius a at the distance z from the source they lie
+// a² q sqrt(1-q²)/z apart, with q the short over the long axis, where the ring is near
+// the central ray; that is 0.1 to 0.25 mm. It is put where Beam.Rim puts it for a usual
+// beam. headMM and alpha are those of Read.
+//
+// Which half is the nearer one film cannot tell. The two circles that cast the ellipse
+// are weighed by how cups are anteverted; the standard errors hold both, and that the
+// beam may be another. Shared has what the films of a hip have in common of that.
+func (h Hip) CupCircle(headMM, alpha float64) (cup CircleFit, err error) {
+	if err := checkOutlines(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, alpha); err != nil {
+		return cup, err
+	}
+	ring := h.Cup.RingFit()
+	cup = h.Cup.CircleFit
+	if ring.A == 0 {
+		return cup, nil
+	}
+	// Seen edge-on, the two circles are one.
+	ring.B = max(ring.B, 1e-3*ring.A)
+	b := h.usualBeam(headMM)
+	at, one, other, p, err := b.likelier(ring, h.Side, alpha)
+	if err != nil {
+		return cup, err
+	}
+	cup.Circle = at
+	if ring.Cov[0][0] > 0 {
+		cup.Cov = one.Cov
+	}
+	near, aside, below := b, b, b
+	near.Spacing *= usualHip / (usualHip - usualHipSD)
+	mm := headMM / (2 * h.Head.R)
+	aside.Center.X += usualAsideSD / mm
+	below.Center.Y += usualAsideSD / mm
+	for _, v := range []struct {
+		Beam
+		shared float64
+	}{{near, usualHipShared}, {aside, usualAsideShared}, {below, usualAsideShared}} {
+		moved, _, _, _, err := v.likelier(ring, h.Side, alpha)
+		if err != nil {
+			return cup, err
+		}
+		cup.doubt(Point{moved.X - at.X, moved.Y - at.Y}, 1, v.shared)
+	}
+	// If it is the other, the error changes with the version from film to film. What
+	// changes is counted twice, since an error that is mostly none and rarely large
+	// strays further than a normal one of its variance.
+	version := math.Abs(one.Anteversion-other.Anteversion) / 2
+	own := min(1, turnSD*turnSD/(version*version+turnSD*turnSD/2))
+	cup.doubt(Point{one.Rim.X - other.Rim.X, one.Rim.Y - other.Rim.Y}, p*(1-p), 1-own)
+	return cup, nil
+}
+
+// likelier returns the mean of the two circles that cast a ring's ellipse, both, and
+// how likely the first is.
+func (b Beam) likelier(e EllipseFit, side Side, alpha float64) (mean Circle, one, other RimPose, p float64, err error) {
+	if one, other, err = b.Rim(e, side, alpha); err != nil {
+		return mean, one, other, 0, err
+	}
+	u, v := (one.Anteversion-usualVersion)/usualVersionSD, (other.Anteversion-usualVersion)/usualVersionSD
+	p = 1 / (1 + math.Exp((u*u-v*v)/2))
+	mix := func(a, b float64) float64 { return p*a + (1-p)*b }
+	return Circle{mix(one.Rim.X, other.Rim.X), mix(one.Rim.Y, other.Rim.Y), mix(one.Rim.R, other.Rim.R)}, one, other, p, nil
+}
+
+// doubt adds to the covariance of a fit's centre that of a move by d with a variance,
+// of which all films of a hip have a share.
+func (f *CircleFit) doubt(d Point, variance, shared float64) {
+	for i, a := range [2]float64{d.X, d.Y} {
+		for j, b := range [2]float64{d.X, d.Y} {
+			f.Cov[i][j] += variance * a * b
+			f.Shared[i][j] += shared * variance * a * b
+		}
+	}
+}
