@@ -17,11 +17,25 @@ func (s *search) hiding() (found []measure.Circle) {
 	perMM, mostMM := s.inner/(s.opt.HeadMM/2), s.outer/(s.opt.HeadMM/2)
 	inner, outer := leastShell*perMM, mostShell*mostMM
 	for _, c := range vote(&s.small, inner/s.k, outer/s.k, 3) {
-		if c, ok := s.shellAt(measure.Point{X: c.X * s.k, Y: c.Y * s.k}, inner, outer); ok {
+		if c, ok := s.shellAt(measure.Point{X: c.X * s.k, Y: c.Y * s.k}, inner, outer); ok && s.convinces(c) {
 			found = append(found, c)
 		}
 	}
 	return found
+}
+
+// convinces reports whether a circle may be a shell whatever is inside of it.
+func (s *search) convinces(c measure.Circle) bool {
+	v, ok := s.view(c.Center(), 1.4*c.R, c.R*viewCells/85)
+	if !ok {
+		return false
+	}
+	d, ok := v.dome(v.cells(c))
+	least := cupByChance.limit(mostAlarms / oneAlone)
+	if !ok || d.edge+mostBody < least {
+		return false
+	}
+	return d.edge+shellBody(&v.Patch, d.Circle, measure.Circle{X: d.X, Y: d.Y}, &d.odds, d.first) >= least
 }
 
 // shellAt returns the circle of radius inner to outer px on which most falls

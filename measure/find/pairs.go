@@ -68,9 +68,10 @@ func (s *search) pairs(ctx context.Context) (all []pair, heads []ball, err error
 }
 
 // worth reports whether a head is still to be looked around: it has the size that was
-// asked for, is none of those that were, and may make a likelier pair than is known there.
+// asked for and shows enough, is none of those that were, and may make a likelier pair
+// than is known there.
 func (s *search) worth(h ball, tried []ball, all []pair) bool {
-	return s.fits(h) && h.sure() > 0 &&
+	return s.fits(h) && h.sure() >= headByChance.limit(mostAlarms/oneAlone) &&
 		!slices.ContainsFunc(tried, func(t ball) bool { return !s.apart(t, h) }) &&
 		!slices.ContainsFunc(all, func(p pair) bool { return p.sure() > h.sure()+mostCup && p.owns(h.Center()) })
 }
