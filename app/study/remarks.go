@@ -100,5 +100,7 @@ func Todo(w Warning) string {
 		measure.SideUnproven: "make sure that this is the hip that was replaced",
 		measure.RingEdgeOn:   "look at both ends of the ring",
 		measure.RingPartial:  "look at both ends of the ring",
+
+		measure.OutlineMisfit: "look whether the outline follows the edge, and move it where not",
 	}[w.Code]
 }

@@ -44,7 +44,7 @@ type Sectors struct {
 	profiles [][]float64
 }
 
-// Around returns the mean profiles in n sectors, for edges within reach px of c. What
+// Sectors returns the mean profiles in n sectors, for edges within reach px of c. What
 // is near the film's end is left out.
 func (p *Patch) Sectors(c measure.Circle, n int, reach float64) Sectors {
 	s := Sectors{c: c, reach: reach, profiles: make([][]float64, n)}
