@@ -23,7 +23,7 @@ type ringSearch struct {
 // ringAround looks for the ring around a head on a film of mm per px.
 func ringAround(head measure.Circle, mm float64) ringSearch {
 	return ringSearch{
-		start: head.Center(), mm: 1 / mm, shift: 4 / mm,
+		start: head.Center(), mm: 1 / mm, shift: 6 / mm,
 		inner: max(16/mm, head.R+2/mm), outer: 33 / mm, hole: head,
 	}
 }
@@ -42,10 +42,10 @@ func (s ringSearch) crosses(angle float64) bool {
 // not the shell's rim; about balls on films of native hips there is less. Printed by
 //
 //	go test ./measure/find -run LearnRings -learn 240 -v
-var ringByChance = tail{from: -0.64, scale: 0.37}
+var ringByChance = tail{from: -0.16, scale: 0.26}
 
-// ringSure is what a ring that is taken has at least: what one shell in a hundred shows.
-var ringSure = ringByChance.limit(0.01)
+// ringSure is what a ring that is taken has at least: what one shell in 300 shows.
+var ringSure = ringByChance.limit(1. / 300)
 
 // run finds and fits the ellipse of a wire ring by its whole picture, and returns what
 // speaks for it.
@@ -83,9 +83,13 @@ func (s ringSearch) fit(m *ringMap, starts []measure.Ellipse) (best ringMatch, o
 		}
 		best = k
 	}
-	if best.explains > 0 {
-		best.cov, ok = r.covariance(best)
+	if best.share < seedShare {
+		return best, false
 	}
+	e := best.theta.ellipse()
+	o := lineOdds(&m.plain, e, max(1.2, e.A/40))
+	best.line = o.whole()
+	best.cov, ok = r.covariance(best)
 	return best, ok
 }
 

@@ -26,7 +26,7 @@ type diameter struct {
 // and 30 diameters are of the ring where all of it shows.
 const (
 	mostCrests    = 600
-	mostDiameters = 300
+	mostDiameters = 700
 )
 
 // crests returns the crests of a coarse map within reach of the ring, the highest
@@ -90,12 +90,16 @@ func (m *ringMap) diameters(s ringSearch) (round, thin []diameter) {
 				if math.Abs(d.dx*d.nx+d.dy*d.ny) < thinMM*s.mm {
 					thin = append(thin, d)
 				}
-				if len(round) < mostDiameters {
-					round = append(round, d)
-				}
+				round = append(round, d)
 			}
 		}
 		at[cell(p.y, m.y0, m.h)*m.w+cell(p.x, m.x0, m.w)] = int32(j + 1)
+	}
+	if len(round) > mostDiameters {
+		for i := range mostDiameters {
+			round[i] = round[i*len(round)/mostDiameters]
+		}
+		round = round[:mostDiameters]
 	}
 	return round, thin
 }

@@ -18,7 +18,9 @@ type ringMap struct {
 	bend   []float32 // downward curvature in all directions together
 	hidden []bool    // by the head, and near metal wider than a wire
 
+	plain  film.Patch
 	smooth film.Patch
+	noise  float64 // variance of bend where there is nothing
 }
 
 // Lengths of a map, mm.
@@ -38,8 +40,10 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 	}
 	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), mm: s.mm, w: p.W, h: p.H}
 	m.hide(&p, s)
+	m.plain = p.Clone()
 	p.Blur(max(0.8, mapBlur*s.mm/m.k))
 	m.smooth, m.bend = p, p.Bend()
+	m.noise = m.level()
 	return m, true
 }
 
@@ -57,6 +61,19 @@ func (m *ringMap) coarse(s ringSearch) *ringMap {
 		}
 	}
 	return c
+}
+
+// level returns the variance of the curvature where there is nothing, from what half of
+// the film exceeds.
+func (m *ringMap) level() float64 {
+	var all []float64
+	for i := 0; i < len(m.bend); i += 7 {
+		if !m.hidden[i] {
+			all = append(all, math.Abs(float64(m.bend[i])))
+		}
+	}
+	sd := 1.4826 * film.Median(all)
+	return sd * sd
 }
 
 // hide marks the hole and what lies behind or close to metal wider than a wire:
@@ -99,4 +116,9 @@ func (m *ringMap) theta(e measure.Ellipse, blur float64) ringTheta {
 
 func (m *ringMap) ellipse(t ringTheta) measure.Ellipse {
 	return measure.Ellipse{X: m.x0 + t[0]*m.k, Y: m.y0 + t[1]*m.k, A: t[2] * m.k, B: math.Abs(t[3]) * m.k, Angle: t[4] * 180 / math.Pi}
+}
+
+// ellipse is what is fitted, in cells.
+func (t ringTheta) ellipse() measure.Ellipse {
+	return measure.Ellipse{X: t[0], Y: t[1], A: t[2], B: math.Abs(t[3]), Angle: t[4] * 180 / math.Pi}
 }

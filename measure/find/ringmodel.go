@@ -24,7 +24,9 @@ type ringMatch struct {
 	theta    ringTheta
 	gain     [2]float64
 	explains float64       // sum of squares
-	share    float64       // of the sum of squares near the ring
+	rest     float64       // sum of squares near the ring that is left
+	share    float64       // explained of the sum of squares near the ring that is not noise
+	line     float64       // logarithm of the likelihood ratio of a line along it
 	cells    []int         // near the ring and not hidden
 	cov      [5][5]float64 // of centre, half axes and angle, cells and radians
 }
@@ -40,9 +42,16 @@ func (s ringSearch) newModel(m *ringMap) *ringModel {
 // weight is what a match counts in the choice between matches.
 func (k ringMatch) weight() float64 { return k.explains * k.share }
 
-// sure is the logarithm of the likelihood ratio, for two cells that noise changes each
-// for itself, of the picture against such noise alone, its variance unknown.
-func (k ringMatch) sure() float64 { return -math.Log1p(-k.share) }
+// sure is what speaks for a match: the logarithm of the likelihood ratio of its picture
+// against noise alone, for two cells that noise changes each for itself, and that of
+// the line along it. The first is for what is around the line as well, where there may
+// be an edge of cement that tells nothing; the second for the line alone, which others
+// have as well, and for less of it the narrower the ring. So the second counts by how
+// far the two make up for each other on films without a ring.
+func (k ringMatch) sure() float64 { return -math.Log1p(-k.share) + k.line/lineWorth }
+
+// lineWorth is from films of native hips and of shells, as ringByChance.
+const lineWorth = 100
 
 // match finds the gains of the pictures for t.
 func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
@@ -53,6 +62,7 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 	}
 	r.draw(t)
 	var aa, ab, bb, fa, fb, ff float64
+	n := 0
 	for y := range r.h {
 		for i := y*r.w + r.from[y]; i < y*r.w+r.to[y]; i++ {
 			a := r.a[i]
@@ -62,6 +72,7 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 			b, f := r.b[i], float64(r.m.bend[i])
 			aa, ab, bb, fa, fb = aa+a*a, ab+a*b, bb+b*b, fa+f*a, fb+f*b
 			ff += f * f
+			n++
 			if keep {
 				k.cells = append(k.cells, i)
 			}
@@ -81,7 +92,9 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 		k.gain = [2]float64{max(0, fa/aa), 0}
 	}
 	k.explains = k.gain[0]*fa + k.gain[1]*fb
-	k.share = k.explains / ff
+	k.rest = ff - k.explains
+	noise := r.m.noise * float64(n)
+	k.share = k.explains / (k.explains + max(0, k.rest-noise) + r.m.noise*math.Sqrt(4*math.Pi*float64(n))*t[5])
 	return k
 }
 
@@ -200,8 +213,7 @@ func (r *ringModel) covariance(k ringMatch) (cov [5][5]float64, ok bool) {
 	if !chol.Factorize(m) || chol.InverseTo(&inv) != nil {
 		return cov, false
 	}
-	total := k.explains / k.share
-	variance := (total - k.explains) / float64(len(k.cells)) * misfit * 4 * math.Pi * k.theta[5] * k.theta[5]
+	variance := k.rest / float64(len(k.cells)) * misfit * 4 * math.Pi * k.theta[5] * k.theta[5]
 	for i := range cov {
 		for j := range cov[i] {
 			cov[i][j] = inv.At(i, j) * variance

@@ -15,6 +15,10 @@ type found struct {
 	grade float64
 }
 
+// clipNoise is what the curvature counts at most for seeds, in standard deviations of
+// noise: beside edges of metal a wire would be little.
+const clipNoise = 8
+
 // Shares of the sum of squares around a ring that its picture explains.
 const (
 	seedShare  = 0.4  // of what is worth a descent
@@ -26,16 +30,16 @@ const (
 func (s ringSearch) seek(m *ringMap, given ...measure.Ellipse) (out []measure.Ellipse) {
 	round, thin := m.coarse(s).diameters(s)
 	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
-	pool := apart(s.rounds(round, wide), 12, 0.6*s.mm)
-	pool = append(pool, s.lines(thin, wide)...)
+	lines := s.lines(thin, wide)
 	for _, e := range given {
-		pool = append(pool, found{e, wide.weigh(e)})
+		lines = append(lines, found{e, wide.weigh(e)})
 	}
-	pool = apart(pool, 24, 0.3*s.mm)
-	for i, f := range pool {
-		pool[i] = s.climb(wide, f, 1, 0.3)
+	lines = apart(lines, 12, 0.4*s.mm)
+	for i, f := range lines {
+		lines[i] = s.climb(wide, f, 1, 0.3)
 	}
-	return s.likeliest(m, fine, apart(pool, 8, 0.3*s.mm))
+	pool := append(apart(s.rounds(round, wide), 16, 0.6*s.mm), apart(lines, 6, 0.3*s.mm)...)
+	return s.likeliest(m, fine, pool)
 }
 
 // likeliest returns the two ellipses of a pool that explain most, of those whose
@@ -178,8 +182,10 @@ type ringTrace struct {
 
 func (m *ringMap) trace(blur float64) ringTrace {
 	line, power := film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}, film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}
+	most := float32(clipNoise * math.Sqrt(m.noise))
 	for i, v := range m.bend {
 		if !m.hidden[i] {
+			v = max(-most, min(most, v))
 			line.V[i], power.V[i] = v, v*v
 		}
 	}
