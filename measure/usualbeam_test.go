@@ -14,9 +14,8 @@ import (
 
 // ringFilm is one film of a ring whose centre is known.
 type ringFilm struct {
-	hip    measure.Hip
-	offset measure.Vector // true, mm
-	mm     float64        // per px
+	hip measure.Hip
+	mm  float64 // per px
 }
 
 // ringOn projects a ring about a small head concentric with it.

@@ -8,6 +8,7 @@ const (
 	noCup       = "a round outline of the head's size without a cup around it"
 	chanceHead  = "no head that stands out inside the cup"
 	chanceCup   = "no hip prosthesis: no cup that stands out around a head"
+	chancePair  = "no hip prosthesis: no head and cup that stand out together"
 	anotherHead = "a head of another size, or at another place, shows more"
 	faintHead   = "too little of the head's outline shows to fit it"
 	faintCup    = "too little of the cup's outline shows to fit it"
@@ -29,27 +30,28 @@ func (t tail) as(other tail, sure float64) float64 {
 	return t.from + t.scale*(sure-other.from)/other.scale
 }
 
-// What speaks for a cup about a ball of metal on films of native hips, in the femoral
-// head on every other one, and for a ball in a shell that is of another size than its
-// head: printed by
+// What speaks, on films of native hips, whose bones are balls and bowls themselves, for
+// the likeliest pair; for a cup about a ball of metal, in the femoral head on every
+// other film; and for a ball of another size than the head in a shell. Printed by
 //
 //	go test ./measure/find -run LearnAlarms -learn 60 -v
 var (
+	pairByChance = tail{from: 80, scale: 30.1}
 	cupByChance  = tail{from: 11.4, scale: 28.0}
-	headByChance = tail{from: 31.3, scale: 7.6}
+	headByChance = tail{from: 1.0, scale: 10.4}
 )
 
-// A pair is taken where a film without one shows it once in a thousand films. A ball
-// without a cup, or a bowl without a head, is on one film in 75 or less: markers of known
-// size, round bones, heads of other operations (no source).
+// A pair is taken where a film of a native hip shows it once in a hundred films or less.
+// A ball without a cup, or a bowl without a head, is on one film in eight or less: markers
+// of known size, round bones, heads of other operations (no source).
 const (
-	mostAlarms = 1e-3
-	oneAlone   = 1. / 75
+	mostAlarms = 0.01
+	oneAlone   = 1. / 8
 )
 
 // alarms returns how many pairs like p a film without one shows, on average.
 func (p pair) alarms() float64 {
-	return oneAlone * max(cupByChance.chance(p.cup.sure()), headByChance.chance(p.head.sure()))
+	return max(pairByChance.chance(p.sure()), oneAlone*cupByChance.chance(p.cup.sure()), oneAlone*headByChance.chance(p.head.sure()))
 }
 
 // doubt says why a pair is not taken, or nothing.
@@ -59,6 +61,8 @@ func (s *search) doubt(p pair) string {
 		return chanceCup
 	case oneAlone*headByChance.chance(p.head.sure()) > mostAlarms:
 		return chanceHead
+	case p.alarms() > mostAlarms:
+		return chancePair
 	case p.cup.other.sure() > p.head.sure() && s.apart(p.cup.other, p.head):
 		return anotherHead
 	}

@@ -87,17 +87,22 @@ func TestLearnAlarms(t *testing.T) {
 		cups = append(cups, most)
 	}
 	report(t, "cup about a ball", cups)
-	var heads []float64
+	var heads, pairs []float64
 	for i := range *learn {
 		s, _ := native(t, i)
-		_, all, err := s.pairs(context.Background())
+		both, all, err := s.pairs(context.Background())
 		require.NoError(t, err)
+		if len(both) > 0 {
+			pairs = append(pairs, both[0].sure())
+			t.Logf("film %d, %.0f mm: pair %.0f", i, s.opt.HeadMM, both[0].sure())
+		}
 		if len(all) > 0 {
 			heads = append(heads, all[0].sure())
 			t.Logf("film %d, %.0f mm: ball edge %.0f body %.0f", i, s.opt.HeadMM, all[0].edge, all[0].body)
 		}
 	}
 	report(t, "ball", heads)
+	report(t, "pair", pairs)
 	var inside []float64
 	for i := range *learn {
 		inside = append(inside, otherBalls(t, i)...)

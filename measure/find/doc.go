@@ -21,18 +21,30 @@
 // Refine finds one edge per radial profile, where a blurred step fits the grey levels
 // best, and fits the circle to those edges that agree. Ring fits the picture of a whole
 // wire ring to the curvature of the film, and seeks it from pairs of crests on opposite
-// sides of its centre. Hips proposes centres by the votes of gradient directions
-// (Kimme, Ballard and Sklansky 1975), refines head and cup, and refuses a film on which
-// the pair is not convincing. A head that a dense shell hides is found from its shell:
-// by the circle inside it along which most edges run, however faint, if no other shows
-// nearly as much. ShellRim fits the picture of a hollow sphere cut by the plane of its
-// rim to the film around a metal shell's opening.
+// sides of its centre. ShellRim fits the picture of a hollow sphere cut by the plane of
+// its rim to the film around a metal shell's opening.
+//
+// Hips proposes centres by the votes of gradient directions (Kimme, Ballard and Sklansky
+// 1975), and circles about them by the consensus of triples of edges (Fischler and Bolles
+// 1981). Each is weighed by how many times likelier the film is with it than without:
+// in each of 96 sectors by the rank of the strongest fall of the grey level at its place
+// among all falls nearby, which no monotone change of grey touches, along a chain of
+// sectors in which the outline shows or is hidden; and by how often what lies inside of it
+// is brighter than what lies outside. Heads and cups compete together, and the likeliest
+// pair is taken if films without one show it less often than alarms.go says (the
+// a-contrario principle, Desolneux, Moisan and Morel 2000; for circles Akinlar and Topal
+// 2013). A head that a dense shell hides is found from its shell; a ring of wire that is
+// not the shell's rim is the cup, and the circle around it its cement. Of a shell the half
+// turn that shows most is fitted, since the lip of its rim runs close beside the other.
 //
 // Package film, below, holds what knows pixels and no hips: patches, profiles, noise
 // and tone.
 //
 // # References
 //
+// Akinlar C, Topal C. Pattern Recognition 2013;46:725-740.
+// Desolneux A, Moisan L, Morel JM. International Journal of Computer Vision 2000;40:7-23.
+// Fischler MA, Bolles RC. Commun ACM 1981;24:381-395.
 // Kimme C, Ballard D, Sklansky J. Commun ACM 1975;18:120-122.
 //
 // # In short

@@ -3,7 +3,6 @@ package find
 import (
 	_ "embed"
 	"encoding/json"
-	"math"
 	"sync"
 
 	"linerwatch/measure"
@@ -86,36 +85,4 @@ func (f *fitted) departures(blur float64) (cov [3][3]float64) {
 		}
 	}
 	return cov
-}
-
-// What a ring's ellipse leaves, as shares of its long half-axis, from phantom
-// films too: across the long axis, nearly the same on all films, since the head
-// and the cement beside its lines pull at them; and at the ends of a ring seen
-// edge-on, which bulge by the wire.
-const (
-	ringAcrossSD = 0.0008
-	ringSame     = 0.9
-	ringEndSD    = 0.014
-	ringEdgeOn   = 0.05 // short over long axis at which the ends bulge by a third
-)
-
-// doubtRing adds the model's part to the covariance of a ring, and sets Shared.
-func doubtRing(o *measure.Outline) {
-	e := o.Ring
-	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
-	v := ringAcrossSD * e.A * ringAcrossSD * e.A
-	ux, uy := -sin, cos
-	across := [2][2]float64{{v * ux * ux, v * ux * uy}, {v * ux * uy, v * uy * uy}}
-	for i := range across {
-		for j := range across {
-			o.RingCov[i][j] += across[i][j]
-			o.Shared[i][j] = ringSame * across[i][j]
-		}
-	}
-	o.RingCov[3][3] += v
-	end := ringEndSD * e.A * math.Exp(-e.B/e.A/ringEdgeOn)
-	o.RingCov[2][2] += end * end
-	for i := range o.Cov {
-		copy(o.Cov[i][:], o.RingCov[i][:3])
-	}
 }

@@ -114,7 +114,7 @@ func (m *ringMap) outline(img *image.Gray16, k ringMatch) (o measure.Outline, ok
 			}
 		}
 	}
-	o = ringOutline(f, edges)
+	o = ringOutline(f, edges, m.bulge(k))
 	show(&o, &patch)
 	return o, len(o.Points) > 0
 }
@@ -202,24 +202,4 @@ func crestKernel(sigma float64, half int) []float64 {
 		k[i] -= sum / float64(len(k))
 	}
 	return k
-}
-
-// ringOutline reports an ellipse as the circle about its centre over its long
-// axis. Residuals are distances to the ellipse.
-func ringOutline(f measure.EllipseFit, edges []measure.Edge) measure.Outline {
-	o := measure.Outline{Edges: edges, Ring: f.Ellipse}
-	o.Ring.Angle = math.Mod(math.Mod(o.Ring.Angle, 180)+180, 180)
-	o.Circle, o.RingCov = measure.Circle{X: f.X, Y: f.Y, R: f.A}, f.Cov
-	var sum float64
-	for _, e := range edges {
-		if e.Reject == "" {
-			o.Points = append(o.Points, e.Point)
-			o.Residuals = append(o.Residuals, e.Residual)
-			sum += e.Residual * e.Residual
-		}
-	}
-	o.Arc = 360 * float64(len(o.Points)) / float64(len(edges))
-	o.RMS = math.Sqrt(sum / float64(max(1, len(o.Points))))
-	doubtRing(&o)
-	return o
 }

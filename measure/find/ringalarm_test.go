@@ -63,7 +63,7 @@ func ringAbout(s *search, c measure.Circle) (sure, r float64) {
 }
 
 // shelled returns a film of a head in a shell, the head, and the shell's dome.
-func shelled(t *testing.T, i int) (s *search, head, dome measure.Circle) {
+func shelled(t testing.TB, i int) (s *search, head, dome measure.Circle) {
 	rng := rand.New(rand.NewPCG(74, uint64(i)))
 	f := phantom.Default()
 	if i%3 == 2 {
@@ -85,4 +85,35 @@ func shelled(t *testing.T, i int) (s *search, head, dome measure.Circle) {
 	s, err = newSearch(img, Options{HeadMM: h.HeadMM, Spacing: f.Spacing})
 	require.NoError(t, err)
 	return s, truths[0].Head, truths[0].Cup
+}
+
+// BenchmarkRingSearch times the search about a head where there is a ring and where
+// there is none.
+func BenchmarkRingSearch(b *testing.B) {
+	shell, head, _ := shelled(b, 0)
+	f := phantom.Default()
+	h := phantom.DefaultHip(measure.Right)
+	h.Cup, h.HeadMM, h.ShellMM, h.Anteversion = measure.Wire, 28, 50, 14
+	f.Hips = []phantom.Hip{h}
+	f = f.Around(measure.Right, 150)
+	img, err := phantom.Render(f)
+	require.NoError(b, err)
+	truths, err := phantom.Truths(f)
+	require.NoError(b, err)
+	wire, err := newSearch(img, Options{HeadMM: 28, Spacing: f.Spacing})
+	require.NoError(b, err)
+	for _, c := range []struct {
+		name string
+		s    *search
+		head measure.Circle
+		want bool
+	}{{"ring", wire, truths[0].Head, true}, {"shell", shell, head, false}} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				if _, _, ok := ringAround(c.head, c.s.opt.HeadMM/2/c.head.R).run(c.s.img); ok != c.want {
+					b.Fatal(ok)
+				}
+			}
+		})
+	}
 }

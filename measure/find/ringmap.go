@@ -13,6 +13,7 @@ import (
 type ringMap struct {
 	x0, y0 float64 // px of the film
 	k      float64 // px of the film per cell
+	mm     float64 // px of the film per mm
 	w, h   int
 	bend   []float32 // downward curvature in all directions together
 	hidden []bool    // by the head, and near metal wider than a wire
@@ -22,8 +23,9 @@ type ringMap struct {
 
 // Lengths of a map, mm.
 const (
-	ringCell = 0.4 // of a cell, about
-	wireBlur = 0.5 // at which a wire is fitted
+	ringCell = 0.4  // of a cell, about
+	mapBlur  = 0.35 // of the map
+	wireBlur = 0.5  // at which a wire is fitted
 )
 
 // newMap maps the film around the start.
@@ -34,9 +36,9 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 	if p.W < 24 || p.H < 24 {
 		return nil, false
 	}
-	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), w: p.W, h: p.H}
+	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), mm: s.mm, w: p.W, h: p.H}
 	m.hide(&p, s)
-	p.Blur(max(0.8, 0.35*s.mm/m.k))
+	p.Blur(max(0.8, mapBlur*s.mm/m.k))
 	m.smooth, m.bend = p, p.Bend()
 	return m, true
 }
@@ -44,7 +46,7 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 // coarse returns the map in cells twice as wide, smoothed more, for seeds.
 func (m *ringMap) coarse(s ringSearch) *ringMap {
 	q := m.smooth.Blocks(2)
-	c := &ringMap{x0: m.x0, y0: m.y0, k: 2 * m.k, w: q.W, h: q.H, hidden: make([]bool, len(q.V))}
+	c := &ringMap{x0: m.x0, y0: m.y0, k: 2 * m.k, mm: m.mm, w: q.W, h: q.H, hidden: make([]bool, len(q.V))}
 	q.Blur(max(1, 0.75*s.mm/c.k)) // together some 0.85 mm
 	c.smooth, c.bend = q, q.Bend()
 	for y := range 2 * c.h {

@@ -117,7 +117,7 @@ func (s ringSearch) along(p diameter, t ringTrace) (all []found) {
 	angle := math.Atan2(p.dy, p.dx)
 	sin, cos := math.Sincos(angle)
 	mid := (s.start.X-p.x)*cos + (s.start.Y-p.y)*sin
-	const step = 1.2 // mm
+	const step = 1.5 // mm
 	for _, side := range []float64{-0.4, 0.4} {
 		x, y := p.x-side*s.mm*sin, p.y+side*s.mm*cos
 		for a := s.inner; a <= s.outer; a += step * s.mm {

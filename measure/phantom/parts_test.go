@@ -168,9 +168,9 @@ func TestCenterOfRing(t *testing.T) {
 	// The crossing of the lines p-q and r-u.
 	dx1, dy1, dx2, dy2 := q.X-p.X, q.Y-p.Y, u.X-r.X, u.Y-r.Y
 	k := ((r.X-p.X)*dy2 - (r.Y-p.Y)*dx2) / (dx1*dy2 - dy1*dx2)
-	assert.InDelta(t, p.X+k*dx1, truth[0].Center.X, 1e-6)
-	assert.InDelta(t, p.Y+k*dy1, truth[0].Center.Y, 1e-6)
-	off := math.Hypot(truth[0].Center.X-truth[0].Rim.X, truth[0].Center.Y-truth[0].Rim.Y) * h.HeadMM / 2 / truth[0].Head.R
+	assert.InDelta(t, p.X+k*dx1, truth[0].Cup.X, 1e-6)
+	assert.InDelta(t, p.Y+k*dy1, truth[0].Cup.Y, 1e-6)
+	off := math.Hypot(truth[0].Cup.X-truth[0].Rim.X, truth[0].Cup.Y-truth[0].Rim.Y) * h.HeadMM / 2 / truth[0].Head.R
 	assert.Greater(t, off, 0.1, "mm")
 	assert.Less(t, off, 0.4, "mm")
 }

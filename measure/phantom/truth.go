@@ -12,11 +12,6 @@ type Truth struct {
 	Head, Cup measure.Circle  // px, geometric circle fits to the exact silhouettes
 	Rim       measure.Ellipse // px, of the outer edge of a shell's rim or of the wire's centre line
 	Offset    measure.Vector  // Head - Cup in mm at the hip, no covariance
-
-	// Center is where the cup's centre in space falls on the film, px. A wire ring
-	// is about it; the centre of the ellipse that the ring casts, which Cup has,
-	// lies up to 0.2 mm from it at the hip.
-	Center measure.Point
 }
 
 // Truths returns the ideal observer's outlines, one per entry of s.Hips.
@@ -24,10 +19,11 @@ type Truth struct {
 // Head is the circle nearest, in orthogonal distance, to the whole projected
 // silhouette of the head. Cup is, for a shell, the circle nearest to the part
 // of its silhouette that the outer hemisphere forms; for a wire ring, the
-// circle about the projection of its centre, its radius half of the long axis of
-// the ellipse that the wire's centre line projects to. The millimetre of Offset is the head's,
-// HeadMM / (2 Head.R); Superior and Medial are along the film's columns and
-// rows, and on a lateral film along the body and anterior. Errors are *SceneError.
+// circle about the projection of its centre, which is not that of the ellipse that
+// the wire's centre line projects to, its radius half of the ellipse's long axis. The
+// millimetre of Offset is the head's, HeadMM / (2 Head.R); Superior and Medial are
+// along the film's columns and rows, and on a lateral film along the body and
+// anterior. Errors are *SceneError.
 func Truths(s Scene) ([]Truth, error) {
 	if err := s.Validate(); err != nil {
 		return nil, err
@@ -45,7 +41,6 @@ func Truths(s Scene) ([]Truth, error) {
 			at := v.project(h.cupCenter())
 			t.Cup = measure.Circle{X: at.X, Y: at.Y, R: t.Rim.A}
 		}
-		t.Center = v.project(h.cupCenter())
 		mm := h.HeadMM / (2 * t.Head.R)
 		t.Offset.Superior = (t.Cup.Y - t.Head.Y) * mm
 		t.Offset.Medial = (t.Head.X - t.Cup.X) * mm * h.Side.Medial()

@@ -80,16 +80,9 @@ func (c config) ownFilm(d chance.Hip, i int) (film, error) {
 	return f, nil
 }
 
-// truthOf returns the truth of a drawn hip. Of a wire ring the place of the cup is
-// that of the ring's centre in space.
+// truthOf returns the truth of a drawn hip.
 func truthOf(t phantom.Truth, h phantom.Hip) *truth {
-	out := &truth{side: h.Side, kind: h.Cup, head: t.Head, cup: t.Cup, mm: h.HeadMM / (2 * t.Head.R), offset: t.Offset, rim: t.Rim}
-	if h.Cup == measure.Wire {
-		out.cup.X, out.cup.Y = t.Center.X, t.Center.Y
-		out.offset.Superior = (t.Center.Y - t.Head.Y) * out.mm
-		out.offset.Medial = (t.Head.X - t.Center.X) * out.mm * h.Side.Medial()
-	}
-	return out
+	return &truth{side: h.Side, kind: h.Cup, head: t.Head, cup: t.Cup, mm: h.HeadMM / (2 * t.Head.R), offset: t.Offset, rim: t.Rim}
 }
 
 func factorsDrawn(all []chance.Factor) (out []factor) {
