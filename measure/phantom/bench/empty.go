@@ -113,7 +113,7 @@ func openEmpty(folder string) (all []series, err error) {
 		return nil, err
 	}
 	for _, p := range paths {
-		f := film{set: filepath.Base(folder), hip: "empty", name: filepath.Base(p), load: func() (picture, error) { return loadFile(p) }}
+		f := film{set: filepath.Base(folder), hip: filepath.Dir(p), name: filepath.Base(p), load: func() (picture, error) { return loadFile(p) }}
 		all = append(all, series{f.name, emptySearches(f)})
 	}
 	return all, nil
