@@ -34,13 +34,10 @@ func (s *search) bowls(head ball) []bowl {
 	if !ok || !holdsHead(ring, head.Circle) {
 		return all
 	}
-	v := head.view
-	o := lineOdds(&v.Patch, v.ellipse(ring.Ring), max(1.2, ring.Ring.A/40/v.k))
-	line := o.whole()
-	r := bowl{Circle: ring.Circle, edge: max(line, cupByChance.as(ringByChance, sure)), ring: &ring}
+	r := bowl{Circle: ring.Circle, edge: cupByChance.as(ringByChance, sure), ring: &ring}
 	if len(all) > 0 {
 		shell := all[0]
-		if shell.edge > line && shell.R-ring.R < mantle/mm {
+		if sure < rimSure && shell.R-ring.R < mantle/mm {
 			return all // the rim of a shell, which ends at its dome
 		}
 		// The edge and the body may be those of the cement around the ring.

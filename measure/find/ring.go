@@ -47,6 +47,13 @@ var ringByChance = tail{from: -0.16, scale: 0.26}
 // ringSure is what a ring that is taken has at least: what one shell in 300 shows.
 var ringSure = ringByChance.limit(1. / 300)
 
+// rimByChance is the law of what speaks for the rim of a shell, of those that a ring's
+// picture follows; and rimSure is what a ring has that may end where a shell's rim does.
+var (
+	rimByChance = tail{from: -0.25, scale: 0.30}
+	rimSure     = rimByChance.limit(1e-3)
+)
+
 // run finds and fits the ellipse of a wire ring by its whole picture, and returns what
 // speaks for it.
 func (s ringSearch) run(img *image.Gray16) (o measure.Outline, sure float64, ok bool) {

@@ -18,7 +18,8 @@ func TestLearnRings(t *testing.T) {
 	if *learn == 0 {
 		t.Skip("learns only with -learn")
 	}
-	var natives, shells, rims []float64
+	var natives, shells []float64
+	rims := make([]float64, *learn)
 	for i := range *learn {
 		s, c := native(t, i)
 		paint(s.img, c, rand.New(rand.NewPCG(72, uint64(i))))
@@ -27,13 +28,13 @@ func TestLearnRings(t *testing.T) {
 		s, c, dome := shelled(t, i)
 		sure, r := ringAbout(s, c)
 		if dome.R-r < mantle*2*c.R/s.opt.HeadMM {
-			rims, sure = append(rims, sure), 0
+			rims[i], sure = sure, 0
 		}
 		shells = append(shells, sure)
 	}
-	t.Logf("rims taken for rings by the search alone: %.2f", rims)
 	reportAbove(t, "ring about a ball", natives)
 	reportAbove(t, "ring in a shell", shells)
+	reportAbove(t, "rim of a shell", rims)
 }
 
 // reportAbove fits an exponential tail to what is above the least that a search follows.
