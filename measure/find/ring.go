@@ -41,8 +41,8 @@ func (s ringSearch) crosses(angle float64) bool {
 // ringByChance is the law of what speaks for a ring about a head in a shell where it is
 // not the shell's rim; about balls on films of native hips there is less. Printed by
 //
-//	go test ./measure/find -run LearnRings -learn 240 -v
-var ringByChance = tail{from: -0.16, scale: 0.26}
+//	go test ./measure/find -run LearnRings -learn 300 -v
+var ringByChance = tail{from: -0.13, scale: 0.25}
 
 // ringSure is what a ring that is taken has at least: what one shell in 300 shows.
 var ringSure = ringByChance.limit(1. / 300)
@@ -50,7 +50,7 @@ var ringSure = ringByChance.limit(1. / 300)
 // rimByChance is the law of what speaks for the rim of a shell, of those that a ring's
 // picture follows; and rimSure is what a ring has that may end where a shell's rim does.
 var (
-	rimByChance = tail{from: -0.25, scale: 0.30}
+	rimByChance = tail{from: -0.37, scale: 0.35}
 	rimSure     = rimByChance.limit(1e-3)
 )
 

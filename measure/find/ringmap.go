@@ -18,8 +18,8 @@ type ringMap struct {
 	bend   []float32 // downward curvature in all directions together
 	hidden []bool    // by the head, and near metal wider than a wire
 
-	plain  film.Patch
-	smooth film.Patch
+	plain  film.Patch // the film
+	smooth film.Patch // and smoothed
 	noise  float64 // variance of bend where there is nothing
 }
 
@@ -64,11 +64,11 @@ func (m *ringMap) coarse(s ringSearch) *ringMap {
 }
 
 // level returns the variance of the curvature where there is nothing, from what half of
-// the film exceeds.
+// the film exceeds, but for what is clipped and has none.
 func (m *ringMap) level() float64 {
 	var all []float64
 	for i := 0; i < len(m.bend); i += 7 {
-		if !m.hidden[i] {
+		if !m.hidden[i] && m.bend[i] != 0 {
 			all = append(all, math.Abs(float64(m.bend[i])))
 		}
 	}

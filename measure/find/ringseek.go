@@ -38,7 +38,7 @@ func (s ringSearch) seek(m *ringMap, given ...measure.Ellipse) (out []measure.El
 	for i, f := range lines {
 		lines[i] = s.climb(wide, f, 1, 0.3)
 	}
-	pool := append(apart(s.rounds(round, wide), 16, 0.6*s.mm), apart(lines, 6, 0.3*s.mm)...)
+	pool := append(apart(s.rounds(round, wide), 12, 0.6*s.mm), apart(lines, 6, 0.3*s.mm)...)
 	return s.likeliest(m, fine, pool)
 }
 
@@ -198,6 +198,7 @@ func (m *ringMap) trace(blur float64) ringTrace {
 func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
 	x, y, a, b := (e.X-t.x0)/t.k, (e.Y-t.y0)/t.k, e.A/t.k, e.B/t.k
+	apart := 2 * b / t.blur * 2 * b / t.blur * overlapSteps
 	var product, squares, power float64
 	seen := 0
 	for i := range ringTurns {
@@ -211,14 +212,13 @@ func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 			continue
 		}
 		seen++
-		h := math.Sqrt(u[1]*u[1] + b/a*b/a*u[0]*u[0])
-		w := h / math.Sqrt(h*h+ringFloor*ringFloor)
-		squares += w * w
-		// The other line lies that many blurs apart.
-		if d := 2 * b * u[1] / t.blur; d*d < 30 {
-			squares += w * w * (1 - d*d + d*d*d*d/12) * math.Exp(-d*d/4)
+		h := u[1]*u[1] + b/a*b/a*u[0]*u[0]
+		w := h / (h + ringFloor*ringFloor)
+		squares += w
+		if d := int(apart * u[1] * u[1]); d < len(overlaps) {
+			squares += w * overlaps[d]
 		}
-		product += w * float64(t.line[c])
+		product += math.Sqrt(w) * float64(t.line[c])
 		power += float64(t.power[c])
 	}
 	if seen < ringPoints/4 || product <= 0 || power <= 0 {
@@ -227,6 +227,18 @@ func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 	explains := product * product / squares
 	return explains * explains / power
 }
+
+// overlaps are the products of the pictures of two lines, as shares of one line's with
+// itself, by the square of how many blurs they lie apart.
+var overlaps = func() (all [30 * overlapSteps]float64) {
+	for i := range all {
+		d := (float64(i) + 0.5) / overlapSteps
+		all[i] = (1 - d + d*d/12) * math.Exp(-d/4)
+	}
+	return all
+}()
+
+const overlapSteps = 8
 
 // ringPoints is the number of points of an ellipse that are looked at.
 const ringPoints = 48
@@ -240,8 +252,7 @@ var ringTurns = func() (all [ringPoints][2]float64) {
 	return all
 }()
 
-// apart returns the best of all of which no two lie closer than 2 d around
-// their whole ringTurns.
+// apart returns the best of all of which no two lie closer than 2 d anywhere.
 func apart(all []found, most int, d float64) (kept []found) {
 	slices.SortFunc(all, func(a, b found) int { return cmp.Compare(b.grade, a.grade) })
 	for _, f := range all {
