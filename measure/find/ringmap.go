@@ -20,7 +20,7 @@ type ringMap struct {
 
 	plain  film.Patch // the film
 	smooth film.Patch // and smoothed
-	noise  float64 // variance of bend where there is nothing
+	noise  float64    // variance of bend where there is nothing
 }
 
 // Lengths of a map, mm.
