@@ -42,11 +42,6 @@ func (v *view) px(c measure.Circle) measure.Circle {
 	return measure.Circle{X: v.corner.X + v.k*c.X, Y: v.corner.Y + v.k*c.Y, R: v.k * c.R}
 }
 
-// ellipse is cells of a ring.
-func (v *view) ellipse(e measure.Ellipse) measure.Ellipse {
-	return measure.Ellipse{X: (e.X - v.corner.X) / v.k, Y: (e.Y - v.corner.Y) / v.k, A: e.A / v.k, B: e.B / v.k, Angle: e.Angle}
-}
-
 // direction returns the unit vector to the middle of a sector.
 func direction(sector int) (sin, cos float64) {
 	return math.Sincos(2 * math.Pi * float64(sector) / sectors)
