@@ -23,10 +23,10 @@ type diameter struct {
 }
 
 // What is made of a film, so that one full of lines takes no longer: of 600 crests 20 to
-// 110 and of 700 diameters 10 to 300 are of a ring of which some shows.
+// 110 and of 1000 diameters 5 to 300 are of a ring of which some shows.
 const (
 	mostCrests    = 600
-	mostDiameters = 700
+	mostDiameters = 1000
 )
 
 // crests returns the crests of a coarse map within reach of the ring, the highest
@@ -64,37 +64,29 @@ func (m *ringMap) crests(s ringSearch) (all []crestPoint) {
 }
 
 // diameters returns pairs of crests with one normal, whose middle lies within the
-// search's shift of its start, the highest first: some of any kind, and all that lie
-// along a line.
+// search's shift of its start: some of any kind, by the place of their middle from left
+// to right, and all that lie along a line, the highest first.
 func (m *ringMap) diameters(s ringSearch) (round, thin []diameter) {
 	crests := m.crests(s)
-	at := make([]int32, m.w*m.h) // which crest, of those so far
-	cell := func(v, corner float64, n int) int { return max(0, min(int((v-corner)/m.k), n-1)) }
 	for j, p := range crests {
-		ox, oy := 2*s.start.X-p.x, 2*s.start.Y-p.y
-		for y := cell(oy-2*s.shift, m.y0, m.h); y <= cell(oy+2*s.shift, m.y0, m.h); y++ {
-			for x := cell(ox-2*s.shift, m.x0, m.w); x <= cell(ox+2*s.shift, m.x0, m.w); x++ {
-				i := at[y*m.w+x]
-				if i == 0 {
-					continue
-				}
-				q := crests[i-1]
-				d := diameter{x: (p.x + q.x) / 2, y: (p.y + q.y) / 2, dx: (p.x - q.x) / 2, dy: (p.y - q.y) / 2}
-				dot := p.nx*q.nx + p.ny*q.ny
-				if math.Abs(dot) < alikeNormals || (d.x-s.start.X)*(d.x-s.start.X)+(d.y-s.start.Y)*(d.y-s.start.Y) > s.shift*s.shift {
-					continue
-				}
-				turn := math.Copysign(1, dot)
-				d.nx, d.ny = p.nx+turn*q.nx, p.ny+turn*q.ny
-				n := 1 / math.Sqrt(d.nx*d.nx+d.ny*d.ny)
-				d.nx, d.ny = d.nx*n, d.ny*n
-				if math.Abs(d.dx*d.nx+d.dy*d.ny) < thinMM*s.mm {
-					thin = append(thin, d)
-				}
-				round = append(round, d)
+		for _, q := range crests[:j] {
+			d := diameter{x: (p.x + q.x) / 2, y: (p.y + q.y) / 2, dx: (p.x - q.x) / 2, dy: (p.y - q.y) / 2}
+			if (d.x-s.start.X)*(d.x-s.start.X)+(d.y-s.start.Y)*(d.y-s.start.Y) > s.shift*s.shift {
+				continue
 			}
+			dot := p.nx*q.nx + p.ny*q.ny
+			if math.Abs(dot) < alikeNormals {
+				continue
+			}
+			turn := math.Copysign(1, dot)
+			d.nx, d.ny = p.nx+turn*q.nx, p.ny+turn*q.ny
+			n := 1 / math.Sqrt(d.nx*d.nx+d.ny*d.ny)
+			d.nx, d.ny = d.nx*n, d.ny*n
+			if math.Abs(d.dx*d.nx+d.dy*d.ny) < thinMM*s.mm {
+				thin = append(thin, d)
+			}
+			round = append(round, d)
 		}
-		at[cell(p.y, m.y0, m.h)*m.w+cell(p.x, m.x0, m.w)] = int32(j + 1)
 	}
 	if len(round) > mostDiameters {
 		for i := range mostDiameters {
@@ -102,6 +94,7 @@ func (m *ringMap) diameters(s ringSearch) (round, thin []diameter) {
 		}
 		round = round[:mostDiameters]
 	}
+	slices.SortFunc(round, func(a, b diameter) int { return cmp.Compare(a.x, b.x) })
 	return round, thin
 }
 

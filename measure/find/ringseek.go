@@ -38,7 +38,7 @@ func (s ringSearch) seek(m *ringMap, given ...measure.Ellipse) (out []measure.El
 	for i, f := range lines {
 		lines[i] = s.climb(wide, f, 1, 0.3)
 	}
-	pool := append(apart(s.rounds(round, wide), 12, 0.6*s.mm), apart(lines, 6, 0.3*s.mm)...)
+	pool := append(apart(s.rounds(round, wide), 18, 0.6*s.mm), apart(lines, 6, 0.3*s.mm)...)
 	return s.likeliest(m, fine, pool)
 }
 
@@ -65,25 +65,30 @@ func (s ringSearch) likeliest(m *ringMap, t ringTrace, pool []found) (out []meas
 	return out
 }
 
-// rounds returns the ellipses through any two diameters about one centre.
+// rounds returns the ellipses through any two diameters, from left to right, about one
+// centre.
 func (s ringSearch) rounds(all []diameter, t ringTrace) (pool []found) {
 	near := 1.2 * s.mm
 	seen := map[[5]int16]bool{} // to within some mm
 	for i, p := range all {
-		for _, q := range all[:i] {
-			if (p.x-q.x)*(p.x-q.x)+(p.y-q.y)*(p.y-q.y) < near*near {
-				e, ok := conic(p, q)
-				if !ok {
-					continue
-				}
-				var key [5]int16
-				for k, v := range [5]float64{e.X, e.Y, e.A, e.B, e.A * e.Angle * math.Pi / 180} {
-					key[k] = int16(v / (0.8 * s.mm))
-				}
-				if !seen[key] && s.allows(e, 0.5) {
-					seen[key] = true
-					pool = append(pool, found{e, t.weigh(e)})
-				}
+		for _, q := range all[i+1:] {
+			if q.x-p.x > near {
+				break
+			}
+			if (p.x-q.x)*(p.x-q.x)+(p.y-q.y)*(p.y-q.y) > near*near {
+				continue
+			}
+			e, ok := conic(p, q)
+			if !ok {
+				continue
+			}
+			var key [5]int16
+			for k, v := range [5]float64{e.X, e.Y, e.A, e.B, e.A * e.Angle * math.Pi / 180} {
+				key[k] = int16(v / (0.8 * s.mm))
+			}
+			if !seen[key] && s.allows(e, 0.5) {
+				seen[key] = true
+				pool = append(pool, found{e, t.weigh(e)})
 			}
 		}
 	}
