@@ -86,7 +86,7 @@ func TestRing(t *testing.T) {
 				require.NoError(t, err, what)
 				// The ends of a ring seen edge-on are not known as well.
 				cov := hip.Cup.RingCov
-				tolerance = max(tolerance, 0.75*math.Sqrt(cov[0][0]+cov[1][1]+cov[2][2])/px)
+				tolerance = max(tolerance, math.Sqrt(cov[0][0]+cov[1][1]+cov[2][2])/px)
 				assert.Less(t, math.Hypot(o.Ring.X-ring.X, o.Ring.Y-ring.Y)/px, tolerance, "%s: centre, mm", what)
 				assert.InDelta(t, ring.A/px, o.Ring.A/px, tolerance, "%s: long half-axis, mm", what)
 				assert.InDelta(t, ring.B/px, o.Ring.B/px, 2*tolerance, "%s: short half-axis, mm", what)

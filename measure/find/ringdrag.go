@@ -39,7 +39,7 @@ func Ring(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM 
 	s.inner, s.outer = max(s.inner, start.A-s.shift), min(s.outer, start.A+s.shift)
 	k, ok := s.fit(m, []measure.Ellipse{start})
 	if !ok || k.sure() < ringSure || ringsApart(m.ellipse(k.theta), start) > ringStay*s.mm {
-		if seeds := s.seek(m, start); len(seeds) > 0 {
+		if seeds := s.seekNear(m, start); len(seeds) > 0 {
 			k, ok = s.fit(m, seeds)
 		}
 	}

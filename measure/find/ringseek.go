@@ -25,21 +25,39 @@ const (
 	clearShare = 0.85 // of what needs no other start
 )
 
-// seek returns up to two ellipses that may be the ring, the likeliest first: near those
-// given, or any.
-func (s ringSearch) seek(m *ringMap, given ...measure.Ellipse) (out []measure.Ellipse) {
+// seek returns up to two ellipses that may be the ring, the likeliest first.
+func (s ringSearch) seek(m *ringMap) []measure.Ellipse {
 	round, thin := m.coarse(s).diameters(s)
 	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
-	lines := s.lines(thin, wide)
-	for _, e := range given {
-		lines = append(lines, found{e, wide.weigh(e)})
-	}
-	lines = apart(lines, 12, 0.4*s.mm)
-	for i, f := range lines {
-		lines[i] = s.climb(wide, f, 1, 0.3)
-	}
-	pool := append(apart(s.rounds(round, wide), 18, 0.6*s.mm), apart(lines, 6, 0.3*s.mm)...)
+	pool := append(apart(s.rounds(round, wide), 18, 0.6*s.mm), s.uphill(wide, s.lines(thin, wide))...)
 	return s.likeliest(m, fine, pool)
+}
+
+// seekNear is seek for a ring that is about as large, as wide and turned as e, and not
+// far from there.
+func (s ringSearch) seekNear(m *ringMap, e measure.Ellipse) []measure.Ellipse {
+	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
+	var pool []found
+	n := int(s.shift / s.mm)
+	for i := range (2*n + 1) * (2*n + 1) * 27 {
+		f, d := e, 2*s.mm
+		place, shape := i/27, i%27
+		f.X, f.Y = f.X+float64(place%(2*n+1)-n)*s.mm, f.Y+float64(place/(2*n+1)-n)*s.mm
+		f.A += float64(shape%3-1) * d
+		f.B = max(0, e.B*f.A/e.A+float64(shape/3%3-1)*d)
+		f.Angle += float64(shape/9-1) * d / e.A * 180 / math.Pi
+		pool = append(pool, found{f, wide.weigh(f)})
+	}
+	return s.likeliest(m, fine, s.uphill(wide, pool))
+}
+
+// uphill returns what the best of a pool lead to.
+func (s ringSearch) uphill(t ringTrace, pool []found) []found {
+	pool = apart(pool, 12, 0.4*s.mm)
+	for i, f := range pool {
+		pool[i] = s.climb(t, f, 1, 0.3)
+	}
+	return apart(pool, 6, 0.3*s.mm)
 }
 
 // likeliest returns the two ellipses of a pool that explain most, of those whose
