@@ -27,6 +27,21 @@ func (g Geometry) Spacing() (mm float64, kind string) {
 	return pair[1], kind
 }
 
+// Detector returns mm per pixel at the detector, 0 where it is not known or was
+// calibrated for the depth of the patient.
+func (g Geometry) Detector() float64 {
+	mm, kind := g.Spacing()
+	switch {
+	case kind != "pixel":
+		return mm
+	case g.Imager[1] > 0:
+		return g.Imager[1]
+	case g.PixelKind == "":
+		return mm
+	}
+	return 0
+}
+
 // Aspect returns row spacing over column spacing of the statement that Spacing
 // uses, or else Ratio; 1 for square pixels and where nothing is stated.
 func (g Geometry) Aspect() float64 {

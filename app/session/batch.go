@@ -145,7 +145,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if err != nil {
 		return refused(study.Failed, bare(err))
 	}
-	want := find.Options{HeadMM: opt.HeadMM, Spacing: detectorSpacing(f.Geometry), Side: opt.Side}
+	want := find.Options{HeadMM: opt.HeadMM, Spacing: f.Geometry.Detector(), Side: opt.Side}
 	lateral := m.Film.View == study.Lateral
 	if lateral {
 		want.Side = measure.SideUnknown // the place on the film does not tell it
@@ -230,7 +230,7 @@ func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.W
 			out = append(out, w)
 		}
 	}
-	if s := detectorSpacing(f.Geometry); s == 0 {
+	if s := f.Geometry.Detector(); s == 0 {
 		out = append(out, study.WarnNoSpacing())
 	} else if w, doubtful := study.WarnMagnification(s / m.Reading.Scale); doubtful {
 		out = append(out, w)
@@ -239,21 +239,6 @@ func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.W
 		out = append(out, study.WarnTag(tag, h.Side))
 	}
 	return unique(out)
-}
-
-// detectorSpacing returns mm per pixel at the detector, 0 where it is not known
-// or was calibrated for the depth of the patient.
-func detectorSpacing(g dicomio.Geometry) float64 {
-	mm, kind := g.Spacing()
-	switch {
-	case kind != "pixel":
-		return mm
-	case g.Imager[1] > 0:
-		return g.Imager[1]
-	case g.PixelKind == "":
-		return mm
-	}
-	return 0
 }
 
 // FilmOf returns what a study keeps of an opened film. Its ID is the hash of
@@ -265,7 +250,7 @@ func FilmOf(f *dicomio.Film) study.Film {
 	}
 	film := study.Film{
 		ID: f.SHA256, Path: f.Path, SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
-		SpacingMM: detectorSpacing(f.Geometry), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
+		SpacingMM: f.Geometry.Detector(), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
 	}
 	if f.Field.Stated() {
 		x, y := f.Field.Center()

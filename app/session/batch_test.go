@@ -109,7 +109,7 @@ func TestDetectorSpacing(t *testing.T) {
 		{"both", dicomio.Geometry{Imager: [2]float64{0.15, 0.15}, Pixel: [2]float64{0.13, 0.13}, PixelKind: "GEOMETRY"}, 0.15},
 		{"scan", dicomio.Geometry{Scan: [2]float64{0.17, 0.17}}, 0.17},
 	} {
-		t.Run(c.name, func(t *testing.T) { require.Equal(t, c.want, detectorSpacing(c.g)) })
+		t.Run(c.name, func(t *testing.T) { require.Equal(t, c.want, c.g.Detector()) })
 	}
 }
 

@@ -38,7 +38,7 @@ func Facts(path string, frame int) study.Facts {
 	}
 	facts.Spacings = spacings(f)
 	facts.SpacingReason = spacingReason(f.Geometry)
-	if detectorSpacing(f.Geometry) > 0 {
+	if f.Geometry.Detector() > 0 {
 		facts.CheckedAgainst = checkedAgainst(f)
 	}
 	return facts
@@ -112,7 +112,7 @@ func spacingReason(g dicomio.Geometry) string {
 	return "the only one; the file does not say whether it was calibrated"
 }
 
-// checkedAgainst names the statement that detectorSpacing returns.
+// checkedAgainst names the statement that Geometry.Detector returns.
 func checkedAgainst(f *dicomio.Film) string {
 	switch _, kind := f.Geometry.Spacing(); {
 	case kind == "scan":

@@ -50,7 +50,7 @@ func TestSpacings(t *testing.T) {
 			require.Equal(t, c.want, spacings(f))
 			require.Equal(t, c.reason, spacingReason(c.g))
 			checked := ""
-			if detectorSpacing(c.g) > 0 {
+			if c.g.Detector() > 0 {
 				checked = checkedAgainst(f)
 			}
 			require.Equal(t, c.checked, checked)

@@ -241,7 +241,7 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 		return
 	}
 	f.step, f.Reason, f.pixels, f.size = Loaded, "", in.Pixels, in.Pixels.Rect.Size()
-	f.PatientCode, f.Imager = in.PatientCode, detectorSpacing(in.Geometry)
+	f.PatientCode, f.Imager = in.PatientCode, in.Geometry.Detector()
 	facts := *in
 	facts.Pixels = nil
 	f.file = &facts

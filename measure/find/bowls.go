@@ -26,11 +26,7 @@ func (b bowl) sure() float64 { return b.edge + b.body }
 func (s *search) bowls(head ball) []bowl {
 	all := s.shells(head)
 	mm := s.opt.HeadMM / 2 / head.R
-	search := ringAround(head.Circle, mm)
-	if neck, ok := brightest(s.img, measure.Outline{CircleFit: measure.CircleFit{Circle: head.Circle}}); ok {
-		search.neck, search.oblique = neck, mostOblique
-	}
-	ring, sure, ok := search.run(s.img)
+	ring, sure, ok := ringPast(s.img, head.Circle, mm).run(s.img)
 	if !ok || !holdsHead(ring, head.Circle) {
 		return all
 	}
@@ -93,14 +89,16 @@ func (s *search) shells(head ball) (all []bowl) {
 		}
 	}
 	slices.SortFunc(domes, func(a, b dome) int { return cmp.Compare(b.edge, a.edge) })
+	likeliest := math.Inf(-1)
 	for _, d := range domes {
 		b := bowl{Circle: v.px(d.Circle), edge: d.edge}
-		if len(all) == 0 || d.edge+mostBody > all[0].sure() { // else it cannot be the likeliest
+		if d.edge+mostBody > likeliest { // else it cannot be that
 			b.body = shellBody(&v.Patch, d.Circle, c, &d.odds, d.first)
 		}
+		likeliest = max(likeliest, b.sure())
 		all = append(all, b)
-		slices.SortFunc(all, func(a, b bowl) int { return cmp.Compare(b.sure(), a.sure()) })
 	}
+	slices.SortFunc(all, func(a, b bowl) int { return cmp.Compare(b.sure(), a.sure()) })
 	return all
 }
 

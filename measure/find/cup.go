@@ -81,7 +81,7 @@ func rimOf(img *image.Gray16, o measure.Outline) (r rim) {
 
 // cupRange returns the smallest and the largest radius of a cup around a head, px.
 func cupRange(head measure.Circle, mm float64) (least, most float64) {
-	return max(18/mm, head.R+2.5/mm), 36 / mm
+	return max(leastShell/mm, head.R+2.5/mm), mostShell / mm
 }
 
 // holdsHead reports whether a head lies within o.
@@ -92,7 +92,7 @@ func holdsHead(o measure.Outline, head measure.Circle) bool {
 // brightest returns the angle, degrees, of the middle of the longest run of
 // directions around o in which the grey level stays near the inside's out to
 // twice the radius: the neck. ok is false where there is none.
-func brightest(img *image.Gray16, o measure.Outline) (angle float64, ok bool) {
+func brightest(img *image.Gray16, o measure.Circle) (angle float64, ok bool) {
 	patch := film.Crop(img, o.X, o.Y, 2.2*o.R)
 	if len(patch.V) == 0 {
 		return 0, false

@@ -16,10 +16,9 @@ import (
 // strong the edge is does not count beyond that: behind a dense shell a head's
 // outline is a hundred times fainter than beside it.
 type edgeMap struct {
-	film.Patch           // the part, smoothed
-	k          float64   // px of the film per px
-	x0f, y0f   float64   // corner of the part, px of the film
-	slope      []vector2 // in usual slopes around; none where an outline was erased
+	film.Patch         // the part, smoothed
+	k          float64 // px of the film per px
+	x0f, y0f   float64 // corner of the part, px of the film
 	edge       []vector2
 	points     []edgePoint
 }
@@ -98,11 +97,7 @@ func (m *edgeMap) thin() {
 	usual := m.usualSlope(length)
 	blocks := (m.W + noiseBlock - 1) / noiseBlock
 	here := func(x, y int) float64 { return usual[y/noiseBlock*blocks+x/noiseBlock] }
-	m.edge, m.slope = make([]vector2, len(m.V)), make([]vector2, len(m.V))
-	for i, s := range slope {
-		u := float32(here(i%m.W, i/m.W))
-		m.slope[i] = vector2{s.x / u, s.y / u}
-	}
+	m.edge = make([]vector2, len(m.V))
 	lengths := film.Patch{W: m.W, H: m.H, V: length}
 	for y := 2; y+2 < m.H; y++ {
 		for x := 2; x+2 < m.W; x++ {
@@ -156,53 +151,29 @@ func (m *edgeMap) erase(c measure.Circle, width float64) {
 		for x := range m.W {
 			p := measure.Point{X: m.x0f + m.k*(float64(x)+0.5), Y: m.y0f + m.k*(float64(y)+0.5)}
 			if math.Abs(c.Distance(p)) < width {
-				m.edge[y*m.W+x], m.slope[y*m.W+x] = vector2{}, vector2{}
+				m.edge[y*m.W+x] = vector2{}
 			}
 		}
 	}
 }
 
-// turns is the number of directions in which a circle is looked at.
-const turns = 96
-
-// directions returns the unit vectors of the turns.
-func directions() (u [turns]vector2) {
-	for i := range u {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / turns)
-		u[i] = vector2{float32(cos), float32(sin)}
+// directions returns the unit vectors to every so many sectors.
+func directions(every int) (u []vector2) {
+	for i := 0; i < sectors; i += every {
+		sin, cos := direction(i)
+		u = append(u, vector2{float32(cos), float32(sin)})
 	}
 	return u
 }
 
-// along returns the share of the turns in which an edge, brighter inside, runs
+// along returns the share of the directions u in which an edge, brighter inside, runs
 // along the circle about (x, y), px of m.
-func (m *edgeMap) along(x, y, r float32, u *[turns]vector2) float64 {
+func (m *edgeMap) along(x, y, r float32, u []vector2) float64 {
 	var sum float32
-	for i := range u {
-		sum += m.hit(x, y, r, u[i])
+	for _, u := range u {
+		sum += m.hit(x, y, r, u)
 	}
-	return float64(sum) / turns
-}
-
-// fewTurns is the number of directions of a first glance at a circle.
-const fewTurns = turns / 4
-
-// directionsFew returns the unit vectors of every fourth turn.
-func directionsFew() (u [fewTurns]vector2) {
-	all := directions()
-	for i := range u {
-		u[i] = all[4*i]
-	}
-	return u
-}
-
-// glance is along in a few directions.
-func (m *edgeMap) glance(x, y, r float32, u *[fewTurns]vector2) float64 {
-	var sum float32
-	for i := range u {
-		sum += m.hit(x, y, r, u[i])
-	}
-	return float64(sum) / fewTurns
+	return float64(sum) / float64(len(u))
 }
 
 // hit returns how surely an edge runs along a circle in one direction.
@@ -242,7 +213,7 @@ type circleSearch struct {
 func (m *edgeMap) circles(s circleSearch) (best []measure.Circle) {
 	var all [2][]circleMatch // of radii that are wanted, and of others, the best about each centre
 	x, y, shift := (s.X-m.x0f)/m.k, (s.Y-m.y0f)/m.k, s.shift/m.k
-	u, few := directions(), directionsFew()
+	u, few := directions(1), directions(4) // few for a first glance
 	var most [2]float64
 	for dy := -shift; dy <= shift; dy += centreStep {
 		for dx := -shift; dx <= shift; dx += centreStep {
@@ -257,10 +228,10 @@ func (m *edgeMap) circles(s circleSearch) (best []measure.Circle) {
 				if r*m.k >= s.wanted[0] && r*m.k <= s.wanted[1] {
 					i = 0
 				}
-				if m.glance(float32(x), float32(y), float32(r), &few) < 0.4*max(most[i], here[i].share) {
+				if m.along(float32(x), float32(y), float32(r), few) < 0.4*max(most[i], here[i].share) {
 					continue
 				}
-				if share := m.along(float32(x), float32(y), float32(r), &u); share > here[i].share {
+				if share := m.along(float32(x), float32(y), float32(r), u); share > here[i].share {
 					here[i] = circleMatch{measure.Circle{X: x, Y: y, R: r}, share}
 				}
 			}
@@ -351,21 +322,21 @@ func (m *edgeMap) polish(c measure.Circle, tol float64) (measure.Circle, bool) {
 	return c, true
 }
 
-// show returns the share of the turns in which an edge runs along a circle,
+// show returns the share of the sectors in which an edge runs along a circle,
 // within tol px of m.
 func (m *edgeMap) show(c measure.Circle, tol float64) (share float64) {
-	var best [turns]float64
+	var best [sectors]float64
 	for _, e := range m.points {
 		d := c.Distance(e.Point) / tol
 		if math.Abs(d) >= 1 || !e.runs(c) {
 			continue
 		}
-		angle := math.Atan2(e.Y-c.Y, e.X-c.X) / (2 * math.Pi) * turns
-		i := (int(math.Floor(angle)) + turns) % turns
+		angle := math.Atan2(e.Y-c.Y, e.X-c.X) / (2 * math.Pi) * sectors
+		i := (int(math.Floor(angle)) + sectors) % sectors
 		best[i] = max(best[i], e.sure*(1-d*d))
 	}
 	for _, v := range best {
-		share += v / turns
+		share += v / sectors
 	}
 	return share
 }

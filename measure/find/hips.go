@@ -151,7 +151,6 @@ type search struct {
 	opt          Options
 	small        film.Patch // the film, shrunken by k
 	k            float64
-	levels       film.Levels
 	inner, outer float64 // radius of the head, px of the film
 }
 
@@ -178,8 +177,7 @@ func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	s.k = float64(k)
 	s.small = film.Shrink(img, k)
 	s.small.Smooth()
-	s.levels = s.small.Quantiles()
-	if s.levels.High-s.levels.Low < 16 {
+	if l := s.small.Quantiles(); l.High-l.Low < 16 {
 		return nil, &measure.Refusal{Reason: "the film is flat"}
 	}
 	return s, nil

@@ -20,6 +20,15 @@ type ringSearch struct {
 	oblique      float64        // how far the long axis may turn from the square to it, degrees; 0 for any
 }
 
+// ringPast is ringAround where the neck, if it shows, says how a ring may lie.
+func ringPast(img *image.Gray16, head measure.Circle, mm float64) ringSearch {
+	s := ringAround(head, mm)
+	if neck, ok := brightest(img, head); ok {
+		s.neck, s.oblique = neck, mostOblique
+	}
+	return s
+}
+
 // ringAround looks for the ring around a head on a film of mm per px.
 func ringAround(head measure.Circle, mm float64) ringSearch {
 	return ringSearch{

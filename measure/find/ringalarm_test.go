@@ -51,10 +51,7 @@ func reportAbove(t *testing.T, what string, v []float64) {
 
 // ringAbout returns what speaks for a ring about a head, and its long half-axis, px.
 func ringAbout(s *search, c measure.Circle) (sure, r float64) {
-	q := ringAround(c, s.opt.HeadMM/2/c.R)
-	if neck, ok := brightest(s.img, measure.Outline{CircleFit: measure.CircleFit{Circle: c}}); ok {
-		q.neck, q.oblique = neck, mostOblique
-	}
+	q := ringPast(s.img, c, s.opt.HeadMM/2/c.R)
 	m, ok := q.newMap(s.img)
 	if !ok {
 		return 0, 0

@@ -77,7 +77,7 @@ func bodySide(img *image.Gray16, h measure.Hip) measure.Side {
 			medial = r.dome.X
 		}
 	}
-	if angle, ok := brightest(img, h.Head); ok {
+	if angle, ok := brightest(img, h.Head.Circle); ok {
 		medial -= math.Cos(angle * math.Pi / 180)
 	}
 	switch {

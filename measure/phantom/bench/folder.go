@@ -162,22 +162,7 @@ func loadFile(path string) (p picture, err error) {
 	if f, err = f.Upright().Square(); err != nil {
 		return p, err
 	}
-	return picture{f.Pixels, detectorSpacing(f.Geometry), time.Since(start)}, nil
-}
-
-// detectorSpacing returns mm per pixel at the detector, 0 where it is not known
-// or was calibrated for the depth of the patient, as the program takes it.
-func detectorSpacing(g dicomio.Geometry) float64 {
-	mm, kind := g.Spacing()
-	switch {
-	case kind != "pixel":
-		return mm
-	case g.Imager[1] > 0:
-		return g.Imager[1]
-	case g.PixelKind == "":
-		return mm
-	}
-	return 0
+	return picture{f.Pixels, f.Geometry.Detector(), time.Since(start)}, nil
 }
 
 // notFactors are the fields of a truth.json that say where things are, or when.
