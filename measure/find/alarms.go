@@ -31,14 +31,14 @@ func (t tail) as(other tail, sure float64) float64 {
 }
 
 // What speaks, on films of native hips, whose bones are balls and bowls themselves, for
-// the likeliest pair; for a cup about a ball of metal, in the femoral head on every
-// other film; and for a ball of another size than the head in a shell. Printed by
+// the likeliest pair; for a cup about a ball of metal, in the femoral head on every other
+// film; and for a ball of another size than the head in a shell. Printed by
 //
-//	go test ./measure/find -run LearnAlarms -learn 60 -v
+//	go test ./measure/find -run LearnAlarms -learn 120 -v
 var (
-	pairByChance = tail{from: 80, scale: 30.1}
-	cupByChance  = tail{from: 11.4, scale: 28.0}
-	headByChance = tail{from: 1.0, scale: 10.4}
+	pairByChance = tail{from: 43.1, scale: 39.7}
+	cupByChance  = tail{from: 34.7, scale: 18.5}
+	headByChance = tail{from: 9.3, scale: 8.4}
 )
 
 // A pair is taken where a film of a native hip shows it once in a hundred films or less.

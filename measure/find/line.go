@@ -46,6 +46,12 @@ func lineAcross(p *film.Patch, q, n measure.Point, far float64) (v []float64) {
 	return v
 }
 
+// lineFall is how far a line falls on either side at least, as a share of how far it falls
+// on the other. A wire falls by about as much on both and the bone of a socket by a third
+// or more (films of LearnAlarms); metal whose edge a film was sharpened at falls by a
+// tenth or less, and half as much or twice as much tells them apart worse.
+const lineFall = 0.125
+
 // crestRank returns the rank by height of the highest crest within tol px of the middle
 // of a profile, middle px from its start, and whether there is one. A crest is as high
 // as it stands over the higher of the levels gap samples to its sides.
@@ -54,7 +60,11 @@ func crestRank(v []float64, gap int, middle, tol float64) (rank float64, there b
 	all := make([]float64, 0, len(v)/4)
 	mean := func(j int) float64 { return v[j-1] + v[j] + v[j+1] }
 	at := func(j int) float64 {
-		return mean(j) - max(mean(max(1, j-gap)), mean(min(len(v)-2, j+gap)))
+		in, out := mean(j)-mean(max(1, j-gap)), mean(j)-mean(min(len(v)-2, j+gap))
+		if min(in, out) < lineFall*max(in, out) {
+			return 0
+		}
+		return min(in, out)
 	}
 	for j := gap; j+gap < len(v); j++ {
 		h := at(j)
