@@ -119,7 +119,7 @@ type dome struct {
 // dome looks for the dome near a circle, in cells.
 func (v *view) dome(c measure.Circle) (d dome, ok bool) {
 	for range 2 {
-		near, _, fits := domeOf(&v.Patch, c, domeDraws)
+		near, _, fits := domeOf(&v.Patch, c, domeDraws, 1)
 		if !fits {
 			break
 		}
@@ -143,14 +143,14 @@ const domeTol = 0.8
 
 // domeOf looks for the circle of a shell's dome near c: a sphere cut by a plane shows
 // half of its outline, and the lip of its rim runs close beside the other half. It
-// returns the sectors that agree, too.
-func domeOf(p *film.Patch, c measure.Circle, draws int) (near measure.Circle, counts [sectors]bool, ok bool) {
+// returns the sectors that agree, too. A rough one scatters as many times as far.
+func domeOf(p *film.Patch, c measure.Circle, draws int, rough float64) (near measure.Circle, counts [sectors]bool, ok bool) {
 	q := ranksOf(p, c)
 	o := q.at(c.R)
 	_, first := o.dome()
 	k := consensus{
 		start: c, shift: 0.08 * c.R, inner: 0.93 * c.R, outer: 1.07 * c.R,
-		tol: max(1, domeTol*film.Smoothing(c.R)), strength: strongest(q.rays), free: true,
+		tol: rough * max(1, domeTol*film.Smoothing(c.R)), strength: strongest(q.rays), free: true,
 	}
 	spots := k.spots(q.rays, c.Center(), 0.1*k.strength)
 	for j := sectors / 2; j < sectors; j++ {
@@ -163,18 +163,33 @@ func domeOf(p *film.Patch, c measure.Circle, draws int) (near measure.Circle, co
 	return near, counts, score > 0
 }
 
-// settleDome fits the circle of a shell to its dome.
+// coats are how many times as rough as the film's blur a dome may be: one that is smooth,
+// and one coated with beads of up to a millimetre (common practice, no source).
+var coats = [...]float64{1, 2, 3}
+
+// settleDome fits the circle of a shell to its dome, looking closely if its outline is
+// smooth.
 func settleDome(img *image.Gray16, c measure.Circle) (o measure.Outline, err error) {
 	patch := film.Crop(img, c.X, c.Y, 1.3*c.R+20)
 	if patch.V == nil {
 		return o, ErrNoOutline
 	}
+	for _, rough := range coats {
+		if o, err = settleCoat(&patch, c, rough); err == nil && o.RMS < wild(o.Circle, rough)/2 {
+			return o, nil
+		}
+	}
+	return o, err
+}
+
+// settleCoat is settleDome of a dome as rough as that.
+func settleCoat(patch *film.Patch, c measure.Circle, rough float64) (o measure.Outline, err error) {
 	for i := range 2 {
-		near, counts, ok := domeOf(&patch, c, shellDraws)
+		near, counts, ok := domeOf(patch, c, shellDraws, rough)
 		if !ok {
 			return o, ErrNoOutline
 		}
-		next, err := settleOn(&patch, near, measure.Cup, &counts)
+		next, err := settleOn(patch, near, measure.Cup, &counts, rough)
 		if err != nil {
 			return o, err
 		}

@@ -20,13 +20,18 @@ func misfits(h measure.Hip, mm float64) (all []measure.Warning) {
 		name string
 		measure.Outline
 	}{{"head", h.Head}, {"cup", h.Cup}} {
-		anywhere := lookReach * film.Smoothing(o.R) / math.Sqrt(3)
 		off := 1.96 * mm * worst(o.Cov)
-		if off > surely || o.Ring.A == 0 && o.RMS > anywhere/2 {
+		if off > surely || o.Ring.A == 0 && o.RMS > wild(o.Circle, 1)/2 {
 			all = append(all, warnMisfit(o.name, off))
 		}
 	}
 	return all
+}
+
+// wild returns how far edges anywhere within the reach of a look at a circle scatter,
+// px, of one that is as many times as rough as the film's blur.
+func wild(c measure.Circle, rough float64) float64 {
+	return rough * lookReach * film.Smoothing(c.R) / math.Sqrt(3)
 }
 
 // worst returns the standard error of a centre in the direction in which it is known

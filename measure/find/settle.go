@@ -14,12 +14,13 @@ const lookReach = 1.5
 
 // settle brings a circle that is right to a few px to its sub-pixel fit.
 func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Outline, error) {
-	return settleOn(patch, c, part, nil)
+	return settleOn(patch, c, part, nil, 1)
 }
 
-// settleOn is settle to the edges in the sectors that count; nil counts all.
-func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool) (measure.Outline, error) {
-	s := settling{patch: patch, part: part, counts: counts, c: c, sigma: film.Smoothing(c.R)}
+// settleOn is settle to the edges in the sectors that count; nil counts all. An outline
+// that is rough is looked at through a filter as many times as wide.
+func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool, rough float64) (measure.Outline, error) {
+	s := settling{patch: patch, part: part, counts: counts, c: c, sigma: rough * film.Smoothing(c.R), rough: rough > 1}
 	err := s.approach()
 	switch {
 	case err != nil:
@@ -51,6 +52,7 @@ type settling struct {
 	part   measure.Part
 	counts *[sectors]bool
 	sigma  float64 // px, of the slope filter
+	rough  bool    // the outline scatters more than the film's blur
 
 	c      measure.Circle
 	coarse []measure.Edge // of few profiles, by which it came near
@@ -116,7 +118,11 @@ func (s *settling) sharpEdges() {
 	if s.part == measure.Cup {
 		s.kind = shellEdge
 	}
-	k, ok := film.Calibrate(s.patch, s.c, s.coarse, s.part)
+	var k *film.Calibration
+	ok := false
+	if !s.rough {
+		k, ok = film.Calibrate(s.patch, s.c, s.coarse, s.part)
+	}
 	if ok {
 		s.blur = k.Sigma()
 		linear := k.Linear(s.patch, s.c, reach+6*s.sigma)
