@@ -73,13 +73,18 @@ func (s *search) pairs(ctx context.Context) (all []pair, heads []ball, err error
 func (s *search) worth(h ball, tried []ball, all []pair) bool {
 	return s.fits(h) && h.sure() >= headByChance.limit(mostAlarms/oneAlone) &&
 		!slices.ContainsFunc(tried, func(t ball) bool { return !s.apart(t, h) }) &&
-		!slices.ContainsFunc(all, func(p pair) bool { return p.sure() > h.sure()+mostCup && p.owns(h.Center()) })
+		!s.taken(h.Center(), h.sure()+mostCup, all)
 }
 
-// hidden returns heads inside shells that are away from the pairs known.
+// taken reports whether a place is too near a pair that convinces, and is likelier than that.
+func (s *search) taken(at measure.Point, sure float64, all []pair) bool {
+	return slices.ContainsFunc(all, func(p pair) bool { return p.sure() > sure && p.owns(at) && s.doubt(p) == "" })
+}
+
+// hidden returns heads inside shells that are away from the pairs that convince.
 func (s *search) hidden(all []pair) (heads []ball) {
 	for _, c := range s.hiding() {
-		if slices.ContainsFunc(all, func(p pair) bool { return p.owns(c.Center()) }) {
+		if s.taken(c.Center(), 0, all) {
 			continue
 		}
 		if h, _ := s.inside(c); h.view != nil {
