@@ -3,6 +3,7 @@ package find
 import (
 	"image"
 	"math"
+	"slices"
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
@@ -21,6 +22,7 @@ type ringMap struct {
 	plain  film.Patch // the film
 	smooth film.Patch // and smoothed
 	noise  float64    // variance of bend where there is nothing
+	most   float32    // what bend counts at most for seeds
 }
 
 // Lengths of a map, mm.
@@ -43,7 +45,7 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 	m.plain = p.Clone()
 	p.Blur(max(0.8, mapBlur*s.mm/m.k))
 	m.smooth, m.bend = p, p.Bend()
-	m.noise = m.level()
+	m.level()
 	return m, true
 }
 
@@ -63,17 +65,29 @@ func (m *ringMap) coarse(s ringSearch) *ringMap {
 	return c
 }
 
-// level returns the variance of the curvature where there is nothing, from what half of
-// the film exceeds, but for what is clipped and has none.
-func (m *ringMap) level() float64 {
+// What the curvature counts at most for seeds, beside edges of metal, which have more
+// than a wire: some deviations of noise, or what one cell in twenty exceeds where bare
+// film makes noise look small.
+const (
+	clipNoise = 8
+	clipShare = 0.95
+)
+
+// level finds the variance of the curvature where there is nothing, from what half of
+// the film exceeds but for what is clipped and has none, and what it counts at most.
+func (m *ringMap) level() {
 	var all []float64
 	for i := 0; i < len(m.bend); i += 7 {
 		if !m.hidden[i] && m.bend[i] != 0 {
 			all = append(all, math.Abs(float64(m.bend[i])))
 		}
 	}
-	sd := 1.4826 * film.Median(all)
-	return sd * sd
+	if len(all) == 0 {
+		return
+	}
+	slices.Sort(all)
+	sd := 1.4826 * all[len(all)/2]
+	m.noise, m.most = sd*sd, float32(max(clipNoise*sd, all[int(clipShare*float64(len(all)))]))
 }
 
 // hide marks the hole and what lies behind or close to metal wider than a wire:

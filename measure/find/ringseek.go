@@ -15,10 +15,6 @@ type found struct {
 	grade float64
 }
 
-// clipNoise is what the curvature counts at most for seeds, in standard deviations of
-// noise: beside edges of metal a wire would be little.
-const clipNoise = 8
-
 // Shares of the sum of squares around a ring that its picture explains.
 const (
 	seedShare  = 0.4  // of what is worth a descent
@@ -29,7 +25,12 @@ const (
 func (s ringSearch) seek(m *ringMap) []measure.Ellipse {
 	round, thin := m.coarse(s).diameters(s)
 	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
-	pool := append(apart(s.rounds(round, wide), 18, 0.6*s.mm), s.uphill(wide, s.lines(thin, wide))...)
+	// An edge of bone passes for thin ones at many places along it.
+	all := s.rounds(round, wide)
+	flat := func(f found) bool { return f.B < thinMM*s.mm }
+	pool := apart(slices.DeleteFunc(slices.Clone(all), flat), 12, 0.6*s.mm)
+	pool = append(pool, apart(slices.DeleteFunc(all, func(f found) bool { return !flat(f) }), 6, 0.6*s.mm)...)
+	pool = append(pool, s.uphill(wide, s.lines(thin, wide))...)
 	return s.likeliest(m, fine, pool)
 }
 
@@ -53,11 +54,11 @@ func (s ringSearch) seekNear(m *ringMap, e measure.Ellipse) []measure.Ellipse {
 
 // uphill returns what the best of a pool lead to.
 func (s ringSearch) uphill(t ringTrace, pool []found) []found {
-	pool = apart(pool, 12, 0.4*s.mm)
+	pool = apart(pool, 24, 0.4*s.mm)
 	for i, f := range pool {
 		pool[i] = s.climb(t, f, 1, 0.3)
 	}
-	return apart(pool, 6, 0.3*s.mm)
+	return apart(pool, 12, 0.3*s.mm)
 }
 
 // likeliest returns the two ellipses of a pool that explain most, of those whose
@@ -205,10 +206,9 @@ type ringTrace struct {
 
 func (m *ringMap) trace(blur float64) ringTrace {
 	line, power := film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}, film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}
-	most := float32(clipNoise * math.Sqrt(m.noise))
 	for i, v := range m.bend {
 		if !m.hidden[i] {
-			v = max(-most, min(most, v))
+			v = max(-m.most, min(m.most, v))
 			line.V[i], power.V[i] = v, v*v
 		}
 	}
