@@ -33,7 +33,7 @@ const headApart = 0.8
 
 // balls returns what may be heads, the likeliest first.
 func (s *search) balls() []ball {
-	places := s.candidates()
+	places := s.vote(s.inner, s.outer, 8)
 	all := make([]ball, len(places))
 	film.InBands(len(places), func(from, to int) {
 		for i := from; i < to; i++ {

@@ -12,12 +12,15 @@ const (
 )
 
 // hiding returns circles that may be shells whose head does not show by itself, px of
-// the film, by the votes of gradient directions.
-func (s *search) hiding() (found []measure.Circle) {
+// the film, by the votes of gradient directions; none where a pair is known.
+func (s *search) hiding(known func(measure.Point) bool) (found []measure.Circle) {
 	perMM, mostMM := s.inner/(s.opt.HeadMM/2), s.outer/(s.opt.HeadMM/2)
 	inner, outer := leastShell*perMM, mostShell*mostMM
-	for _, c := range vote(&s.small, inner/s.k, outer/s.k, 3) {
-		if c, ok := s.shellAt(measure.Point{X: c.X * s.k, Y: c.Y * s.k}, inner, outer); ok && s.convinces(c) {
+	for _, c := range s.vote(inner, outer, 3) {
+		if known(c.Center()) {
+			continue
+		}
+		if c, ok := s.shellAt(c.Center(), inner, outer); ok && !known(c.Center()) && s.convinces(c) {
 			found = append(found, c)
 		}
 	}

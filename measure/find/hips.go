@@ -152,6 +152,7 @@ type search struct {
 	small        film.Patch // the film, shrunken by k
 	k            float64
 	inner, outer float64 // radius of the head, px of the film
+	steep        []steep // places of small that vote
 }
 
 // newSearch shrinks the film so that a head has a radius of 16 px or more.
@@ -180,15 +181,6 @@ func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	if l := s.small.Quantiles(); l.High-l.Low < 16 {
 		return nil, &measure.Refusal{Reason: "the film is flat"}
 	}
+	s.steep = steepOf(&s.small)
 	return s, nil
-}
-
-// candidates returns likely heads in px of the film.
-func (s *search) candidates() []candidate {
-	found := vote(&s.small, s.inner/s.k, s.outer/s.k, 8)
-	for i := range found {
-		c := &found[i]
-		c.X, c.Y, c.R = c.X*s.k, c.Y*s.k, c.R*s.k
-	}
-	return found
 }

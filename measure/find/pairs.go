@@ -83,10 +83,8 @@ func (s *search) taken(at measure.Point, sure float64, all []pair) bool {
 
 // hidden returns heads inside shells that are away from the pairs that convince.
 func (s *search) hidden(all []pair) (heads []ball) {
-	for _, c := range s.hiding() {
-		if s.taken(c.Center(), 0, all) {
-			continue
-		}
+	known := func(at measure.Point) bool { return s.taken(at, 0, all) }
+	for _, c := range s.hiding(known) {
 		if h, _ := s.inside(c); h.view != nil {
 			heads = append(heads, h)
 		}

@@ -11,43 +11,41 @@ import (
 
 // candidate is a place where gradient directions meet.
 type candidate struct {
-	measure.Circle // px of the shrunken film
-	votes          float64
+	measure.Circle // px of the film
+	votes          float32
 }
 
-// vote lets each steep place of p vote for the centres of bright discs of
-// radius inner to outer px whose edge it could be (Kimme, Ballard & Sklansky
-// 1975), and returns the strongest places, strongest first.
-func vote(p *film.Patch, inner, outer float64, most int) []candidate {
+// steep is a place where the grey level rises steeply.
+type steep struct {
+	x, y   float32 // px of the shrunken film
+	ux, uy float32 // unit vector to where the film grows brighter
+	weight float32
+}
+
+// steepOf returns the places of p that are at least half as steep as one pixel in
+// twenty is.
+func steepOf(p *film.Patch) (all []steep) {
 	limit := steepness(p)
 	if limit == 0 {
 		return nil
 	}
-	votes := film.Patch{W: p.W, H: p.H, V: make([]float32, len(p.V))}
 	for y := 1; y+1 < p.H; y++ {
 		for x := 1; x+1 < p.W; x++ {
 			gx, gy := p.SlopeAt(x, y)
-			g := math.Sqrt(gx*gx + gy*gy)
-			if g < 0.5*limit {
+			square := gx*gx + gy*gy
+			if square < 0.25*limit*limit {
 				continue
 			}
-			w := float32(min(1, g/(2*limit)))
-			for r := inner; r <= outer; r++ {
-				i, j := int(float64(x)+0.5+r*gx/g), int(float64(y)+0.5+r*gy/g)
-				if i >= 0 && j >= 0 && i < p.W && j < p.H {
-					votes.V[j*p.W+i] += w
-				}
-			}
+			g := math.Sqrt(square)
+			all = append(all, steep{float32(x) + 0.5, float32(y) + 0.5, float32(gx / g), float32(gy / g), float32(min(1, g/(2*limit)))})
 		}
 	}
-	votes.Smooth()
-	votes.Smooth()
-	return tops(p, &votes, inner, outer, most)
+	return all
 }
 
 // steepness returns the slope that one in twenty pixels of p exceeds.
 func steepness(p *film.Patch) float64 {
-	var all []float64
+	all := make([]float64, 0, len(p.V)/4)
 	for y := 1; y+1 < p.H; y += 2 {
 		for x := 1 + y/2%2; x+1 < p.W; x += 2 {
 			gx, gy := p.SlopeAt(x, y)
@@ -57,32 +55,51 @@ func steepness(p *film.Patch) float64 {
 	if len(all) == 0 {
 		return 0
 	}
-	slices.Sort(all)
-	return math.Sqrt(all[len(all)*19/20])
+	return math.Sqrt(film.Smallest(all, len(all)*19/20))
 }
 
-// tops returns the highest places of votes that are at least inner apart.
-func tops(p, votes *film.Patch, inner, outer float64, most int) (found []candidate) {
+// vote lets each steep place vote for the centres of bright discs of radius inner to
+// outer px of the film whose edge it could be (Kimme, Ballard & Sklansky 1975), and
+// returns the strongest places, strongest first.
+func (s *search) vote(inner, outer float64, most int) []candidate {
+	inner, outer = inner/s.k, outer/s.k
+	p := &s.small
+	votes := film.Patch{W: p.W, H: p.H, V: make([]float32, len(p.V))}
+	for _, e := range s.steep {
+		for r := float32(inner); r <= float32(outer); r++ {
+			i, j := int(e.x+r*e.ux), int(e.y+r*e.uy)
+			if i >= 0 && j >= 0 && i < p.W && j < p.H {
+				votes.V[j*p.W+i] += e.weight
+			}
+		}
+	}
+	votes.Smooth()
+	votes.Smooth()
+	found := tops(&votes, 0.5*inner, most)
+	for i := range found {
+		c := &found[i]
+		c.R = radiusAt(p, c.Center(), inner, outer)
+		c.X, c.Y, c.R = c.X*s.k, c.Y*s.k, c.R*s.k
+	}
+	return found
+}
+
+// tops returns the highest places of votes that are at least so far apart.
+func tops(votes *film.Patch, apart float64, most int) (found []candidate) {
 	var all []candidate
 	for y := 1; y+1 < votes.H; y++ {
 		for x := 1; x+1 < votes.W; x++ {
 			i := y*votes.W + x
 			v := votes.V[i]
 			if v > 0 && v >= votes.V[i-1] && v > votes.V[i+1] && v >= votes.V[i-votes.W] && v > votes.V[i+votes.W] {
-				all = append(all, candidate{measure.Circle{X: float64(x) + 0.5, Y: float64(y) + 0.5, R: 0}, float64(v)})
+				all = append(all, candidate{measure.Circle{X: float64(x) + 0.5, Y: float64(y) + 0.5}, v})
 			}
 		}
 	}
-	slices.SortFunc(all, func(a, b candidate) int { return cmp.Compare(b.votes, a.votes) })
-	for _, c := range all {
-		near := func(f candidate) bool { return math.Hypot(f.X-c.X, f.Y-c.Y) < 0.5*inner }
-		if slices.ContainsFunc(found, near) {
-			continue
-		}
-		c.R = radiusAt(p, c.Center(), inner, outer)
-		if found = append(found, c); len(found) == most {
-			break
-		}
+	for len(found) < most && len(all) > 0 {
+		best := slices.MaxFunc(all, func(a, b candidate) int { return cmp.Compare(a.votes, b.votes) })
+		found = append(found, best)
+		all = slices.DeleteFunc(all, func(c candidate) bool { return c.Center().Distance(best.Center()) < apart })
 	}
 	return found
 }

@@ -52,7 +52,7 @@ func (p *Patch) Around(c measure.Circle, edges []measure.Edge, sigma float64) in
 	if len(steps) == 0 {
 		return 0
 	}
-	upper := smallest(steps, 3*len(steps)/4)
+	upper := Smallest(steps, 3*len(steps)/4)
 	noise := noiseGain * p.Roughness(c, edges, 2*sigma, 4*sigma+1) / upper
 	if !(noise >= 0) {
 		return 0

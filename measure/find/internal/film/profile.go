@@ -268,13 +268,13 @@ func Median(v []float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	return smallest(v, len(v)/2)
+	return Smallest(v, len(v)/2)
 }
 
-// smallest returns what v, which it reorders, would have at k if it was sorted, by
+// Smallest returns what v, which it reorders, would have at k if it was sorted, by
 // Hoare's selection: what lies before k is then not larger, what lies after it not
 // smaller.
-func smallest[T float32 | float64](v []T, k int) T {
+func Smallest[T float32 | float64](v []T, k int) T {
 	for from, to := 0, len(v)-1; from < to; {
 		pivot := v[(from+to)/2]
 		i, j := from, to

@@ -103,8 +103,8 @@ func every(n int) int { return max(1, n/20000) | 1 }
 func levelsOf(v []float32) Levels {
 	last := float64(len(v) - 1)
 	low, middle, high := int(0.02*last), int(0.5*last), int(0.998*last)
-	l := Levels{Middle: float64(smallest(v, middle))}
-	l.Low, l.High = float64(smallest(v[:middle+1], low)), float64(smallest(v[middle:], high-middle))
+	l := Levels{Middle: float64(Smallest(v, middle))}
+	l.Low, l.High = float64(Smallest(v[:middle+1], low)), float64(Smallest(v[middle:], high-middle))
 	return l
 }
 
