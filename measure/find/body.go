@@ -20,49 +20,60 @@ func metalOdds(share float64) float64 {
 	return 0.5*(bodyPower+1)*math.Pow(share, bodyPower) + 0.5
 }
 
-// levelsIn returns the levels of a sector of a ring around c, sorted, appended to v;
-// nothing where it leaves p.
-func levelsIn(p *film.Patch, c measure.Circle, sector int, from, to float64, v []float64) []float64 {
+// levelsAt appends the levels of a sector of the circle of radius r about c's centre to v;
+// ok is false where it leaves p.
+func levelsAt(p *film.Patch, c measure.Circle, sector int, r float64, v []float64) (levels []float64, ok bool) {
 	sin, cos := direction(sector)
 	half := int(math.Pi * c.R / sectors)
-	for r := from; r <= to; r++ {
-		for k := -half; k <= half; k++ {
-			x, on := p.At(c.X+r*cos-float64(k)*sin, c.Y+r*sin+float64(k)*cos)
-			if !on {
-				return nil
-			}
-			v = append(v, x)
+	for k := -half; k <= half; k++ {
+		x, on := p.At(c.X+r*cos-float64(k)*sin, c.Y+r*sin+float64(k)*cos)
+		if !on {
+			return v, false
 		}
+		v = append(v, x)
 	}
-	slices.Sort(v)
-	return v
+	return v, true
 }
 
 // inOver returns the share of the pairs of levels of a sector inside and outside of c
 // of which the inner is the higher: of what lies from c inwards to far px from its
 // centre the darkest wide px count. ok is false off the film.
 func inOver(p *film.Patch, c measure.Circle, sector int, far, wide float64) (share float64, ok bool) {
-	var room [2][128]float64
+	var room [3][128]float64
 	gap := 3 * film.Smoothing(c.R)
-	out := levelsIn(p, c, sector, c.R+gap, c.R+3*gap, room[0][:0])
+	out, ok := room[0][:0], true
+	for r := c.R + gap; r <= c.R+3*gap; r++ {
+		if out, ok = levelsAt(p, c, sector, r, out); !ok {
+			return 0, false
+		}
+	}
+	slices.Sort(out)
+	// From row to row inwards, the last so many of which are wide px.
+	rows, count := room[2][:0], int(wide)+1
+	var sum float64
 	share = 2
-	for r := c.R - gap; r-wide >= far && len(out) > 0; r-- {
-		if in := levelsIn(p, c, sector, r-wide, r, room[1][:0]); len(in) > 0 {
-			share = min(share, exceeds(in, out))
+	for r := c.R - gap - wide + float64(count-1); r >= far; r-- {
+		in, on := levelsAt(p, c, sector, r, room[1][:0])
+		if !on {
+			break
+		}
+		rows = append(rows, exceeds(in, out))
+		sum += rows[len(rows)-1]
+		if n := len(rows) - count; n >= 0 {
+			share = min(share, sum/float64(count))
+			sum -= rows[n]
 		}
 	}
 	return share, share <= 1
 }
 
-// exceeds returns the share of pairs of sorted levels of which the first is the
+// exceeds returns the share of pairs of levels and sorted levels of which the first is the
 // higher, those that are equal by half (Mann HB, Whitney DR. Ann Math Stat 1947;18:50-60).
 func exceeds(in, out []float64) (share float64) {
-	lower, equal := 0, 0
 	for _, v := range in {
-		for lower < len(out) && out[lower] < v {
-			lower++
-		}
-		for equal = max(equal, lower); equal < len(out) && out[equal] <= v; {
+		lower, _ := slices.BinarySearch(out, v)
+		equal := lower
+		for equal < len(out) && out[equal] == v {
 			equal++
 		}
 		share += float64(lower+equal) / 2

@@ -14,37 +14,32 @@ import (
 func lineOdds(p *film.Patch, ring measure.Ellipse, width float64) (o odds) {
 	tol, reach := max(1, width/2), 8*width
 	outline := measure.Outline{Ring: ring}
+	l := newLine(width, 0)
 	for i, t := range evenly(ring, sectors) {
 		q := ring.At(t)
 		o[i] = 1
 		if t > 180 && 2*ring.B*math.Abs(math.Sin(t*math.Pi/180)) < 2*tol {
 			continue
 		}
-		if v := lineAcross(p, q, outward(&outline, measure.Edge{Point: q}), reach+2*width); v != nil {
-			rank, there := crestRank(v, int(2*width/film.Step), reach+2*width, tol)
+		if l.across(p, q, outward(&outline, measure.Edge{Point: q})) {
+			rank, there := l.rank(0, tol, reach)
 			o[i] = likelihood(rank, tol/reach, there)
 		}
 	}
 	return o
 }
 
-// lineAcross returns the profile of p through q along n, from -far to far px, each
-// sample the sum of five side by side; nil where it leaves p.
-func lineAcross(p *film.Patch, q, n measure.Point, far float64) (v []float64) {
-	v = make([]float64, 0, int(2*far/film.Step)+2)
-	for d := -far; d <= far; d += film.Step {
-		var sum float64
-		for k := -2.0; k <= 2; k++ {
-			x, on := p.At(q.X+d*n.X-k*n.Y, q.Y+d*n.Y+k*n.X)
-			if !on {
-				return nil
-			}
-			sum += x
-		}
-		v = append(v, sum)
-	}
-	return v
+// line is what lies across a line: a profile, and the crests on it.
+type line struct {
+	from    float64   // px from the line to the start of the profile
+	gap     int       // samples to the levels beside a crest
+	levels  []float64 // sums of five side by side
+	means   []float64 // sums of three samples
+	heights []float64 // over the higher of the levels beside
+	crests  []lineCrest
 }
+
+type lineCrest struct{ at, height float64 } // px from the line
 
 // lineFall is how far a line falls on either side at least, as a share of how far it falls
 // on the other. A wire falls by about as much on both and the bone of a socket by a third
@@ -52,31 +47,55 @@ func lineAcross(p *film.Patch, q, n measure.Point, far float64) (v []float64) {
 // tenth or less, and half as much or twice as much tells them apart worse.
 const lineFall = 0.125
 
-// crestRank returns the rank by height of the highest crest within tol px of the middle
-// of a profile, middle px from its start, and whether there is one. A crest is as high
-// as it stands over the higher of the levels gap samples to its sides.
-func crestRank(v []float64, gap int, middle, tol float64) (rank float64, there bool) {
+// newLine looks across lines of half a width, px, so far that crests within 8 widths and
+// deep px more to the inside are told.
+func newLine(width, deep float64) *line {
+	far := 10 * width
+	n := int((2*far+deep)/film.Step) + 1
+	return &line{from: -far - deep, gap: int(2 * width / film.Step), levels: make([]float64, n), means: make([]float64, n), heights: make([]float64, n)}
+}
+
+// across finds the crests across the line through q along its normal; it reports false
+// where the profile leaves p. A crest is as high as it stands over the higher of the
+// levels to its sides.
+func (l *line) across(p *film.Patch, q, normal measure.Point) bool {
+	at := measure.Point{X: q.X + l.from*normal.X, Y: q.Y + l.from*normal.Y}
+	if !p.Across(l.levels, at, normal, 2) {
+		return false
+	}
+	v, last := l.levels, len(l.levels)-1
+	for j := 1; j < last; j++ {
+		l.means[j] = v[j-1] + v[j] + v[j+1]
+	}
+	l.means[0], l.means[last] = l.means[1], l.means[last-1]
+	h := l.heights[l.gap : len(v)-l.gap]
+	for j := range h {
+		at := l.means[j+l.gap]
+		in, out := at-l.means[j], at-l.means[j+2*l.gap]
+		if h[j] = min(in, out); h[j] < lineFall*max(in, out) {
+			h[j] = 0
+		}
+	}
+	l.crests = l.crests[:0]
+	for j := range h {
+		if h[j] > 0 && (j == 0 || h[j] >= h[j-1]) && (j+1 == len(h) || h[j] > h[j+1]) {
+			l.crests = append(l.crests, lineCrest{l.from + film.Step*float64(j+l.gap), h[j]})
+		}
+	}
+	return true
+}
+
+// rank returns the rank by height of the highest crest within tol px of a place among
+// those within reach px, and whether there is one.
+func (l *line) rank(at, tol, reach float64) (rank float64, there bool) {
 	var best float64
-	all := make([]float64, 0, len(v)/4)
-	mean := func(j int) float64 { return v[j-1] + v[j] + v[j+1] }
-	at := func(j int) float64 {
-		in, out := mean(j)-mean(max(1, j-gap)), mean(j)-mean(min(len(v)-2, j+gap))
-		if min(in, out) < lineFall*max(in, out) {
-			return 0
-		}
-		return min(in, out)
-	}
-	for j := gap; j+gap < len(v); j++ {
-		h := at(j)
-		if h > 0 && (j == gap || h >= at(j-1)) && (j+gap+1 == len(v) || h > at(j+1)) {
-			all = append(all, h)
-			if math.Abs(film.Step*float64(j)-middle) <= tol {
-				best = max(best, h)
-			}
+	for _, c := range l.crests {
+		if math.Abs(c.at-at) <= tol {
+			best = max(best, c.height)
 		}
 	}
-	for _, h := range all {
-		if h >= best {
+	for _, c := range l.crests {
+		if c.height >= best && math.Abs(c.at-at) <= reach {
 			rank++
 		}
 	}
@@ -110,10 +129,25 @@ func evenly(e measure.Ellipse, n int) (t []float64) {
 // where rays pass most of its wall, a wall of 2.5 mm or more inside (common practice, no
 // source).
 func socketLine(p *film.Patch, c measure.Circle, first int) (most float64) {
-	for d := 0.0; d < 0.045; d += 0.01 {
-		r := c.R * (1 - d)
-		o := lineOdds(p, measure.Ellipse{X: c.X, Y: c.Y, A: r, B: r}, max(2, r/60))
-		most = max(most, o.total(first, sectors/2))
+	const deepest, steps = 0.04, 5 // of the radius
+	width := max(2, c.R/60)
+	tol, reach := max(1, width/2), 8*width
+	l := newLine(width, deepest*c.R)
+	var all [steps]odds
+	for j := range sectors / 2 {
+		i := (first + j) % sectors
+		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / sectors)
+		on := l.across(p, measure.Point{X: c.X + c.R*cos, Y: c.Y + c.R*sin}, measure.Point{X: cos, Y: sin})
+		for k := range all {
+			all[k][i] = 1
+			if on {
+				rank, there := l.rank(-deepest*c.R*float64(k)/(steps-1), tol, reach)
+				all[k][i] = likelihood(rank, tol/reach, there)
+			}
+		}
+	}
+	for k := range all {
+		most = max(most, all[k].total(first, sectors/2))
 	}
 	return most
 }

@@ -144,41 +144,48 @@ func Clutter(rays []Ray) float64 {
 // sample fills a profile from the radius from on, and returns how many of its
 // samples are on the film.
 func (s Scan) sample(p *Patch, r *Ray, profile []float64, from float64) int {
-	// The profile's lines fill a rectangle.
-	side, to := float64(s.Across), from+Step*float64(len(profile))
-	x, y := s.Center.X-float64(p.X0)-0.5, s.Center.Y-float64(p.Y0)-0.5
-	within := true
-	for _, at := range [2]float64{from, to} {
-		for _, k := range [2]float64{-side, side} {
-			within = within && p.holds(x+at*r.cos-k*r.sin, y+at*r.sin+k*r.cos)
-		}
-	}
-	if !within {
+	if !p.Across(profile, r.Point(s.Center, from), measure.Point{X: r.cos, Y: r.sin}, s.Across) {
 		return s.sampleEdge(p, r, profile, from)
 	}
-	clear(profile)
-	for k := -side; k <= side; k++ {
-		p.add(profile, x+from*r.cos-k*r.sin, y+from*r.sin+k*r.cos, Step*r.cos, Step*r.sin)
-	}
 	for j := range profile {
-		profile[j] /= 2*side + 1
+		profile[j] /= float64(2*s.Across + 1)
 	}
 	return len(profile)
 }
 
+// Across fills a profile from a place on along the unit vector u with the sums of 2 side
+// + 1 levels side by side, one px apart, where all of them lie on p.
+func (p *Patch) Across(profile []float64, from, u measure.Point, side int) bool {
+	x, y, far := from.X-float64(p.X0)-0.5, from.Y-float64(p.Y0)-0.5, Step*float64(len(profile))
+	for _, at := range [2]float64{0, far} { // the lines fill a rectangle
+		for _, k := range [2]float64{-float64(side), float64(side)} {
+			if !p.holds(x+at*u.X-k*u.Y, y+at*u.Y+k*u.X) {
+				return false
+			}
+		}
+	}
+	clear(profile)
+	for k := -float64(side); k <= float64(side); k++ {
+		p.add(profile, x-k*u.Y, y+k*u.X, Step*u.X, Step*u.Y)
+	}
+	return true
+}
+
 // add adds to a profile p's levels from (x, y) on, counted from the centre of p's
-// first pixel, in steps of (dx, dy), all of which p holds.
+// first pixel, in steps of (dx, dy), all of which p holds. Places are counted in whole
+// parts of a pixel, which needs no rounding.
 func (p *Patch) add(profile []float64, x, y, dx, dy float64) {
+	const one = 1 << 32
+	ix, iy, sx, sy := int64(x*one), int64(y*one), int64(dx*one), int64(dy*one)
+	v, w := p.V, p.W
 	for j := range profile {
-		at := float64(j)
-		px, py := x+at*dx, y+at*dy
-		col, row := int(px), int(py)
-		fx, fy := px-float64(col), py-float64(row)
-		i := row*p.W + col
-		upper, lower := p.V[i:i+2], p.V[i+p.W:i+p.W+2]
+		fx, fy := float64(ix&(one-1))/one, float64(iy&(one-1))/one
+		i := int(iy>>32)*w + int(ix>>32)
+		upper, lower := v[i:i+2], v[i+w:i+w+2]
 		a, c := float64(upper[0]), float64(lower[0])
 		top, bottom := a+fx*(float64(upper[1])-a), c+fx*(float64(lower[1])-c)
 		profile[j] += top + fy*(bottom-top)
+		ix, iy = ix+sx, iy+sy
 	}
 }
 
