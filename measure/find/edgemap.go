@@ -19,9 +19,14 @@ type edgeMap struct {
 	film.Patch         // the part, smoothed
 	k          float64 // px of the film per px
 	x0f, y0f   float64 // corner of the part, px of the film
-	edge       []vector2
+	edge       []edge  // of the part and so many px around it
+	around     int
 	points     []edgePoint
 }
+
+// edge is how surely an edge runs through a pixel, of 255, and the direction in which
+// the film grows darker there, of 256 to the turn.
+type edge struct{ sure, down uint8 }
 
 // edgePoint is a crest of the slope, px of m.
 type edgePoint struct {
@@ -30,8 +35,6 @@ type edgePoint struct {
 	sure float64
 }
 
-// vector2 points to where the film grows brighter; its length is 0 for no edge
-// to 1 for a sure one.
 type vector2 struct{ x, y float32 }
 
 // Slopes from which an edge begins to count and from which it counts fully, as
@@ -45,11 +48,14 @@ const (
 // newEdgeMap maps the edges of img within half px of c, k by k pixels at a time.
 func newEdgeMap(img *image.Gray16, c measure.Point, half float64, k int) *edgeMap {
 	b := img.Bounds()
-	r := image.Rect(int(c.X-half), int(c.Y-half), int(c.X+half), int(c.Y+half)).Intersect(image.Rect(0, 0, b.Dx(), b.Dy()))
+	all := image.Rect(int(c.X-half), int(c.Y-half), int(c.X+half), int(c.Y+half))
+	r := all.Intersect(image.Rect(0, 0, b.Dx(), b.Dy()))
 	if r.Dx() < 8*k || r.Dy() < 8*k {
 		return nil
 	}
 	m := &edgeMap{k: float64(k), x0f: float64(r.Min.X), y0f: float64(r.Min.Y)}
+	off := max(r.Min.X-all.Min.X, r.Min.Y-all.Min.Y, all.Max.X-r.Max.X, all.Max.Y-r.Max.Y)
+	m.around = (off + k - 1) / k
 	m.Patch = film.Shrink(img.SubImage(r.Add(b.Min)).(*image.Gray16), k)
 	m.Smooth()
 	m.Smooth()
@@ -97,7 +103,7 @@ func (m *edgeMap) thin() {
 	usual := m.usualSlope(length)
 	blocks := (m.W + noiseBlock - 1) / noiseBlock
 	here := func(x, y int) float64 { return usual[y/noiseBlock*blocks+x/noiseBlock] }
-	m.edge = make([]vector2, len(m.V))
+	m.edge = make([]edge, (m.W+2*m.around)*(m.H+2*m.around))
 	lengths := film.Patch{W: m.W, H: m.H, V: length}
 	for y := 2; y+2 < m.H; y++ {
 		for x := 2; x+2 < m.W; x++ {
@@ -115,28 +121,31 @@ func (m *edgeMap) thin() {
 				continue
 			}
 			sure = min(1, sure)
-			u := vector2{float32(ux), float32(uy)}
-			m.mark(x, y, u, float32(sure))
+			dark := math.Round(math.Atan2(-uy, -ux) * 128 / math.Pi)
+			m.mark(x, y, edge{uint8(math.Round(255 * sure)), uint8(int(dark))})
 			at := 0.0
 			if bend := up - 2*g + down; bend < 0 {
 				at = 0.5 * (down - up) / bend
 			}
-			m.points = append(m.points, edgePoint{measure.Point{X: px + at*ux, Y: py + at*uy}, u, sure})
+			m.points = append(m.points, edgePoint{measure.Point{X: px + at*ux, Y: py + at*uy}, vector2{float32(ux), float32(uy)}, sure})
 		}
 	}
 }
 
+// place returns the index in edge of a pixel.
+func (m *edgeMap) place(x, y int) int { return (y+m.around)*(m.W+2*m.around) + x + m.around }
+
 // mark sets an edge at a pixel and a weaker one around it.
-func (m *edgeMap) mark(x, y int, u vector2, sure float32) {
+func (m *edgeMap) mark(x, y int, e edge) {
+	beside := edge{uint8(6 * int(e.sure) / 10), e.down}
 	for j := y - 1; j <= y+1; j++ {
 		for i := x - 1; i <= x+1; i++ {
-			s := sure
-			if i != x || j != y {
-				s *= 0.6
+			here, at := beside, m.place(i, j)
+			if i == x && j == y {
+				here = e
 			}
-			e := &m.edge[j*m.W+i]
-			if s*s > e.x*e.x+e.y*e.y {
-				*e = vector2{s * u.x, s * u.y}
+			if here.sure > m.edge[at].sure {
+				m.edge[at] = here
 			}
 		}
 	}
@@ -151,45 +160,55 @@ func (m *edgeMap) erase(c measure.Circle, width float64) {
 		for x := range m.W {
 			p := measure.Point{X: m.x0f + m.k*(float64(x)+0.5), Y: m.y0f + m.k*(float64(y)+0.5)}
 			if math.Abs(c.Distance(p)) < width {
-				m.edge[y*m.W+x] = vector2{}
+				m.edge[m.place(x, y)] = edge{}
 			}
 		}
 	}
 }
 
-// directions returns the unit vectors to every so many sectors.
-func directions(every int) (u []vector2) {
-	for i := 0; i < sectors; i += every {
+// along holds the places of the pixels in the directions from a pixel's centre at a
+// radius, a few of them first for a glance.
+type along struct{ few, others [][2]int32 } // place from the centre's, direction of 256 to the turn
+
+// glances is one in so many directions.
+const glances = 4
+
+func (m *edgeMap) along(r float64) (a along) {
+	for i := range sectors {
 		sin, cos := direction(i)
-		u = append(u, vector2{float32(cos), float32(sin)})
+		x, y := int32(math.Floor(0.5+r*cos)), int32(math.Floor(0.5+r*sin))
+		at := [2]int32{y*int32(m.W+2*m.around) + x, int32(math.Round(256 * float64(i) / sectors))}
+		if i%glances == 0 {
+			a.few = append(a.few, at)
+		} else {
+			a.others = append(a.others, at)
+		}
 	}
-	return u
+	return a
 }
 
-// along returns the share of the directions u in which an edge, brighter inside, runs
-// along the circle about (x, y), px of m.
-func (m *edgeMap) along(x, y, r float32, u []vector2) float64 {
-	var sum float32
-	for _, u := range u {
-		sum += m.hit(x, y, r, u)
+// hits returns the sum over some directions of how surely an edge, brighter inside, runs
+// there across the way from a place.
+func (m *edgeMap) hits(at int, ways [][2]int32) (sum int) {
+	for _, w := range ways {
+		e := m.edge[at+int(w[0])]
+		sum += int(e.sure) * int(facing[e.down-uint8(w[1])])
 	}
-	return float64(sum) / float64(len(u))
+	return sum
 }
 
-// hit returns how surely an edge runs along a circle in one direction.
-func (m *edgeMap) hit(x, y, r float32, u vector2) float32 {
-	px, py := int(x+r*u.x), int(y+r*u.y)
-	if px < 0 || py < 0 || px >= m.W || py >= m.H {
-		return 0
+// facing is the cosine of an angle, of 256 to the turn, up to one whose tangent is 0.35,
+// as far as it goes into 255; and fully what an edge that is sure and faces comes to.
+var facing = func() (all [256]uint8) {
+	for i := range all {
+		if sin, cos := math.Sincos(float64(i) * math.Pi / 128); cos > 0 && math.Abs(sin) <= 0.35*cos {
+			all[i] = uint8(math.Round(255 * cos))
+		}
 	}
-	e := m.edge[py*m.W+px]
-	along := -(e.x*u.x + e.y*u.y)
-	across := e.y*u.x - e.x*u.y
-	if along <= 0 || across > 0.35*along || -across > 0.35*along {
-		return 0
-	}
-	return along
-}
+	return all
+}()
+
+const fully = 255 * 255
 
 // circleMatch is a circle and the share of its turn that shows.
 type circleMatch struct {
@@ -212,32 +231,41 @@ type circleSearch struct {
 // the radii that are wanted, and of the others.
 func (m *edgeMap) circles(s circleSearch) (best []measure.Circle) {
 	var all [2][]circleMatch // of radii that are wanted, and of others, the best about each centre
+	var ways []along
+	inner := s.inner / m.k
+	for r := inner; r <= s.outer/m.k; r++ {
+		ways = append(ways, m.along(r))
+	}
 	x, y, shift := (s.X-m.x0f)/m.k, (s.Y-m.y0f)/m.k, s.shift/m.k
-	u, few := directions(1), directions(4) // few for a first glance
-	var most [2]float64
+	var most [2]int
 	for dy := -shift; dy <= shift; dy += centreStep {
 		for dx := -shift; dx <= shift; dx += centreStep {
+			i, j := int(math.Floor(x+dx)), int(math.Floor(y+dy))
+			c := measure.Circle{X: float64(i) + 0.5, Y: float64(j) + 0.5}
+			room := min(s.outer, s.within.R-m.film(c).Center().Distance(s.within.Center())) / m.k
 			if dx*dx+dy*dy > shift*shift {
 				continue
 			}
-			var here [2]circleMatch
-			x, y := x+dx, y+dy
-			room := (s.within.R - math.Hypot(m.x0f+m.k*x-s.within.X, m.y0f+m.k*y-s.within.Y)) / m.k
-			for r := s.inner / m.k; r <= min(s.outer/m.k, room); r++ {
-				i := 1
+			var here [2]int
+			var radius [2]float64
+			at := m.place(i, j)
+			for n, w := range ways[:max(0, min(len(ways), int(room-inner)+1))] {
+				r, class := inner+float64(n), 1
 				if r*m.k >= s.wanted[0] && r*m.k <= s.wanted[1] {
-					i = 0
+					class = 0
 				}
-				if m.along(float32(x), float32(y), float32(r), few) < 0.4*max(most[i], here[i].share) {
+				sum := m.hits(at, w.few)
+				if 10*glances*sum < 4*max(most[class], here[class]) {
 					continue
 				}
-				if share := m.along(float32(x), float32(y), float32(r), u); share > here[i].share {
-					here[i] = circleMatch{measure.Circle{X: x, Y: y, R: r}, share}
+				if sum += m.hits(at, w.others); sum > here[class] {
+					here[class], radius[class] = sum, r
 				}
 			}
-			for i, c := range here {
-				if c.share > 0 {
-					all[i], most[i] = append(all[i], c), max(most[i], c.share)
+			for class, sum := range here {
+				if sum > 0 {
+					c.R = radius[class]
+					all[class], most[class] = append(all[class], circleMatch{c, float64(sum) / (sectors * fully)}), max(most[class], sum)
 				}
 			}
 		}
