@@ -102,8 +102,10 @@ type rimDescent struct {
 	pose    rimTheta
 	paths   [][rimPaths]float64
 	spare   [][rimPaths]float64
-	by      [rimPose][][rimPaths]float64 // paths a little further along each parameter
-	derived rimTheta                     // the pose of by
+	by      [rimPose][]float64 // how the picture changes a little further along each parameter
+	derived rimTheta           // the pose of by
+	under   rimCoef            // and its coefficients
+	ground  rimSums
 	coef    rimCoef
 	cost    float64 // with the priors
 	sd      float64
@@ -111,9 +113,9 @@ type rimDescent struct {
 
 func newRimDescent(g *rimGrid) *rimDescent {
 	pictures := func() [][rimPaths]float64 { return make([][rimPaths]float64, len(g.cells)) }
-	s := &rimDescent{grid: g, cells: g.cells, paths: pictures(), spare: pictures()}
+	s := &rimDescent{grid: g, cells: g.cells, paths: pictures(), spare: pictures(), ground: groundSums(g.cells)}
 	for i := range s.by {
-		s.by[i], s.twins[i] = pictures(), g.twin()
+		s.by[i], s.twins[i] = make([]float64, len(g.cells)), g.twin()
 	}
 	return s
 }
@@ -121,6 +123,7 @@ func newRimDescent(g *rimGrid) *rimDescent {
 // weigh renews the weights; scatter up to a share of the contrast is let pass.
 func (s *rimDescent) weigh(share float64) bool {
 	s.sd = reweigh(s.cells, residuals(s.cells, s.paths, s.coef), share*s.coef.contrast(s.pose[rimWall]))
+	s.ground = groundSums(s.cells)
 	return s.solve(s.pose)
 }
 
@@ -132,7 +135,7 @@ func (s *rimDescent) at(p rimTheta) bool {
 
 // solve solves for background and contrast of the pose p, whose pictures are there.
 func (s *rimDescent) solve(p rimTheta) bool {
-	coef, cost, ok := linear(s.cells, s.paths)
+	coef, cost, ok := linear(s.cells, s.paths, s.ground)
 	s.pose, s.coef, s.cost = p, coef, cost+s.held(p)
 	return ok
 }
@@ -216,19 +219,19 @@ func (s *rimDescent) step(normal *[rimAll][rimAll]float64, g *[rimAll]float64, d
 	return next, size, true
 }
 
-// derive takes the pictures a little further along each parameter, if they are not
-// those of the pose.
+// derive takes how the picture changes a little further along each parameter, if it is
+// not there for the pose and the coefficients.
 func (s *rimDescent) derive() {
-	if s.derived == s.pose {
+	if s.derived == s.pose && s.under == s.coef {
 		return
 	}
-	s.derived = s.pose
+	s.derived, s.under = s.pose, s.coef
 	nudge := s.nudge()
 	film.InBands(rimPose, func(from, to int) {
 		for k := from; k < to; k++ {
 			q := s.pose
 			q[k] += nudge
-			s.twins[k].paths(q, s.by[k])
+			s.twins[k].slopes(s.pose, q, &s.coef, s.by[k])
 		}
 	})
 }
@@ -248,11 +251,7 @@ func (s *rimDescent) rows(f func(i int, row *[rimAll]float64, residual float64))
 		copy(row[:], g[:])
 		copy(row[rimGround:], s.paths[i][:])
 		for k := range rimPose {
-			var sum float64
-			for l, x := range s.by[k][i] {
-				sum += s.coef[rimGround+l] * (x - s.paths[i][l])
-			}
-			row[rimLinear+k] = sum / nudge
+			row[rimLinear+k] = s.by[k][i] / nudge
 		}
 		f(i, &row, r[i])
 	}

@@ -47,7 +47,9 @@ type rimGrid struct {
 	pitch float64 // between rays, radii
 	rays  []rimRay
 	cells []rimCell
+	mids  []int               // places above and below cells, as far as they are smoothed
 	rise  [][rimPaths]float64 // of each ray, by its place
+	even  [][rimPaths]float64 // smoothed along the row, at mids
 }
 
 type rimRay struct {
@@ -210,8 +212,9 @@ func (m *rimModel) open(p measure.Point) bool {
 func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	uy, ux := math.Sincos(m.start)
 	const block = 0.15 // radii
-	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, small.W*small.H)}
-	needed := make([]bool, small.W*small.H)
+	n := small.W * small.H
+	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n)}
+	needed, middle := make([]bool, n), make([]bool, n)
 	for j := range small.H {
 		for i := range small.W {
 			p := measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
@@ -226,6 +229,7 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 			}
 			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/block)*64 + int((r.y+2)/block)}
 			for y, a := range rimKernel {
+				middle[at+(y-2)*small.W] = true
 				for x, b := range rimKernel {
 					i := at + (y-2)*small.W + x - 2
 					c.v += a * b * (float64(small.V[i]) - m.mid) / m.span
@@ -236,6 +240,11 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 		}
 	}
 	g.rays = slices.DeleteFunc(g.rays, func(r rimRay) bool { return !needed[r.at] || r.half == 0 })
+	for at, is := range middle {
+		if is {
+			g.mids = append(g.mids, at)
+		}
+	}
 	return g
 }
 
@@ -274,27 +283,54 @@ func (g *rimGrid) paths(p rimTheta, out [][rimPaths]float64) {
 		r := &g.rays[i]
 		g.rise[r.at] = rise(t.path(r))
 	}
+	for _, at := range g.mids {
+		f, sum := g.rise[at-2:at+3], &g.even[at]
+		for k := range sum {
+			sum[k] = rimSmooth(f[0][k], f[1][k], f[2][k], f[3][k], f[4][k])
+		}
+	}
 	for i := range g.cells {
-		from := g.cells[i].at - 2*g.w - 2
-		var sum [rimPaths]float64
-		for y, a := range rimKernel {
-			row := g.rise[from+y*g.w:]
-			for x, b := range rimKernel {
-				b *= a
-				f := &row[x]
-				sum[0] += b * f[0]
-				sum[1] += b * f[1]
-				sum[2] += b * f[2]
+		at, w := g.cells[i].at, g.w
+		a, b, c, d, e := &g.even[at-2*w], &g.even[at-w], &g.even[at], &g.even[at+w], &g.even[at+2*w]
+		for k := range out[i] {
+			out[i][k] = rimSmooth(a[k], b[k], c[k], d[k], e[k])
+		}
+	}
+}
+
+// rimSmooth is the sum of five by the kernel.
+func rimSmooth(a, b, c, d, e float64) float64 {
+	return rimKernel[0]*(a+e) + rimKernel[1]*(b+d) + rimKernel[2]*c
+}
+
+// slopes fills how much the picture of each cell changes from the pose p to q.
+func (g *rimGrid) slopes(p, q rimTheta, coef *rimCoef, out []float64) {
+	from, to := p.plane(), q.plane()
+	for i := range g.rays {
+		r := &g.rays[i]
+		var change float64
+		if a, b := from.path(r), to.path(r); a != b {
+			x, y := rise(a), rise(b)
+			for k := range x {
+				change += coef[rimGround+k] * (y[k] - x[k])
 			}
 		}
-		out[i] = sum
+		g.rise[r.at][0] = change
+	}
+	for _, at := range g.mids {
+		f := g.rise[at-2 : at+3]
+		g.even[at][0] = rimSmooth(f[0][0], f[1][0], f[2][0], f[3][0], f[4][0])
+	}
+	for i := range g.cells {
+		at, w := g.cells[i].at, g.w
+		out[i] = rimSmooth(g.even[at-2*w][0], g.even[at-w][0], g.even[at][0], g.even[at+w][0], g.even[at+2*w][0])
 	}
 }
 
 // twin returns a grid of the same cells, to be used at the same time.
 func (g *rimGrid) twin() *rimGrid {
 	t := *g
-	t.rise = make([][rimPaths]float64, len(g.rise))
+	t.rise, t.even = make([][rimPaths]float64, len(g.rise)), make([][rimPaths]float64, len(g.even))
 	return &t
 }
 
@@ -323,41 +359,64 @@ func (c rimCoef) contrast(wall float64) (sum float64) {
 	return sum
 }
 
-// linear solves for the background and the functions of the path, and returns the
-// coefficients and the weighted sum of squares.
-func linear(cells []rimCell, paths [][rimPaths]float64) (coef rimCoef, cost float64, ok bool) {
-	var a [rimLinear][rimLinear]float64
-	var b [rimLinear]float64
-	var vv float64
+// rimSums are the normal equations of background and functions of the path.
+type rimSums struct {
+	a  [rimLinear][rimLinear]float64 // lower triangle
+	b  rimCoef
+	vv float64
+}
+
+// groundSums returns the part of the background, which no pose changes.
+func groundSums(cells []rimCell) (s rimSums) {
 	for i := range cells {
 		c := &cells[i]
 		g := c.ground()
-		row := [rimLinear]float64{g[0], g[1], g[2], g[3], g[4], g[5], paths[i][0], paths[i][1], paths[i][2]}
-		for j, x := range row {
-			wx := c.weight * x
-			b[j] += wx * c.v
+		for j, x := range g {
+			x *= c.weight
+			s.b[j] += x * c.v
 			for k := 0; k <= j; k++ {
-				a[j][k] += wx * row[k]
+				s.a[j][k] += x * g[k]
 			}
 		}
-		vv += c.weight * c.v * c.v
+		s.vv += c.weight * c.v * c.v
+	}
+	return s
+}
+
+// linear solves for the background, of which the sums are given, and the functions of the
+// path, and returns the coefficients and the weighted sum of squares.
+func linear(cells []rimCell, paths [][rimPaths]float64, s rimSums) (coef rimCoef, cost float64, ok bool) {
+	for i := range cells {
+		c := &cells[i]
+		g, p := c.ground(), &paths[i]
+		for j, x := range p {
+			x *= c.weight
+			row := &s.a[rimGround+j]
+			s.b[rimGround+j] += x * c.v
+			for k, y := range g {
+				row[k] += x * y
+			}
+			for k := 0; k <= j; k++ {
+				row[rimGround+k] += x * p[k]
+			}
+		}
 	}
 	n := mat.NewSymDense(rimLinear, nil)
-	for j := range a {
+	for j := range s.a {
 		for k := 0; k <= j; k++ {
-			n.SetSym(j, k, a[j][k])
+			n.SetSym(j, k, s.a[j][k])
 		}
-		n.SetSym(j, j, a[j][j]*(1+1e-7)+1e-9)
+		n.SetSym(j, j, s.a[j][j]*(1+1e-7)+1e-9)
 	}
 	var chol mat.Cholesky
 	var x mat.VecDense
-	if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimLinear, b[:])) != nil {
+	if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimLinear, s.b[:])) != nil {
 		return coef, 0, false
 	}
-	cost = vv
+	cost = s.vv
 	for j := range coef {
 		coef[j] = x.AtVec(j)
-		cost -= coef[j] * b[j]
+		cost -= coef[j] * s.b[j]
 	}
 	return coef, max(0, cost), true
 }

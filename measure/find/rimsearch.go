@@ -26,7 +26,7 @@ func (m *rimModel) search() (starts []rimTheta, err error) {
 	best, cells := tries[least], m.coarse.cells
 	paths := make([][rimPaths]float64, len(cells))
 	m.coarse.paths(best, paths)
-	coef, _, _ := linear(cells, paths)
+	coef, _, _ := linear(cells, paths, groundSums(cells))
 	reweigh(cells, residuals(cells, paths, coef), 0.15*coef.contrast(rimPrior[rimWall]))
 	tries = tries[:0]
 	for _, turn := range []float64{-4, 0, 4} {
@@ -55,14 +55,14 @@ func (m *rimModel) search() (starts []rimTheta, err error) {
 
 // costs returns how the tries fit the coarse grid, infinite where they cannot.
 func (m *rimModel) costs(tries []rimTheta) []float64 {
-	costs := make([]float64, len(tries))
+	costs, ground := make([]float64, len(tries)), groundSums(m.coarse.cells)
 	film.InBands(len(tries), func(from, to int) {
 		g := m.coarse.twin()
 		paths := make([][rimPaths]float64, len(g.cells))
 		for i := from; i < to; i++ {
 			g.paths(tries[i], paths)
 			var ok bool
-			if _, costs[i], ok = linear(g.cells, paths); !ok {
+			if _, costs[i], ok = linear(g.cells, paths, ground); !ok {
 				costs[i] = math.Inf(1)
 			}
 		}
