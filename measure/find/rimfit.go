@@ -86,7 +86,7 @@ func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
 		f.pose[rimVersion] = -f.pose[rimVersion]
 	}
 	f.scatter = s.sd * m.span
-	f.contrast = s.coef.contrast(f.pose[rimWall]) * m.span
+	f.contrast = s.coef.level(f.pose[rimWall]) * m.span
 	var ok bool
 	if f.cov, ok = s.covariance(); !ok {
 		return f, noRim("its direction and width cannot be told apart")
@@ -97,12 +97,11 @@ func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
 // rimDescent is a pose on the way to the best one.
 type rimDescent struct {
 	grid    *rimGrid
-	twins   [rimPose]*rimGrid
 	cells   []rimCell
 	pose    rimTheta
 	paths   [][rimPaths]float64
 	spare   [][rimPaths]float64
-	by      [rimPose][]float64 // how the picture changes a little further along each parameter
+	by      [][rimPose]float64 // how the picture changes a little further along each parameter
 	derived rimTheta           // the pose of by
 	under   rimCoef            // and its coefficients
 	ground  rimSums
@@ -113,16 +112,12 @@ type rimDescent struct {
 
 func newRimDescent(g *rimGrid) *rimDescent {
 	pictures := func() [][rimPaths]float64 { return make([][rimPaths]float64, len(g.cells)) }
-	s := &rimDescent{grid: g, cells: g.cells, paths: pictures(), spare: pictures(), ground: groundSums(g.cells)}
-	for i := range s.by {
-		s.by[i], s.twins[i] = make([]float64, len(g.cells)), g.twin()
-	}
-	return s
+	return &rimDescent{grid: g, cells: g.cells, paths: pictures(), spare: pictures(), by: make([][rimPose]float64, len(g.cells)), ground: groundSums(g.cells)}
 }
 
 // weigh renews the weights; scatter up to a share of the contrast is let pass.
 func (s *rimDescent) weigh(share float64) bool {
-	s.sd = reweigh(s.cells, residuals(s.cells, s.paths, s.coef), share*s.coef.contrast(s.pose[rimWall]))
+	s.sd = reweigh(s.cells, residuals(s.cells, s.paths, s.coef), share*s.coef.level(s.pose[rimWall]))
 	s.ground = groundSums(s.cells)
 	return s.solve(s.pose)
 }
@@ -226,14 +221,7 @@ func (s *rimDescent) derive() {
 		return
 	}
 	s.derived, s.under = s.pose, s.coef
-	nudge := s.nudge()
-	film.InBands(rimPose, func(from, to int) {
-		for k := from; k < to; k++ {
-			q := s.pose
-			q[k] += nudge
-			s.twins[k].slopes(s.pose, q, &s.coef, s.by[k])
-		}
-	})
+	s.grid.slopes(s.pose, s.nudge(), &s.coef, s.by)
 }
 
 // nudge is the step by which derivatives are taken, radians or radii: half of the
@@ -251,7 +239,7 @@ func (s *rimDescent) rows(f func(i int, row *[rimAll]float64, residual float64))
 		copy(row[:], g[:])
 		copy(row[rimGround:], s.paths[i][:])
 		for k := range rimPose {
-			row[rimLinear+k] = s.by[k][i] / nudge
+			row[rimLinear+k] = s.by[i][k] / nudge
 		}
 		f(i, &row, r[i])
 	}

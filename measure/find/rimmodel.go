@@ -50,6 +50,8 @@ type rimGrid struct {
 	mids  []int               // places above and below cells, as far as they are smoothed
 	rise  [][rimPaths]float64 // of each ray, by its place
 	even  [][rimPaths]float64 // smoothed along the row, at mids
+	turn  [][rimPose]float64  // how much the picture of each ray changes with the pose
+	level [][rimPose]float64  // smoothed along the row, at mids
 }
 
 type rimRay struct {
@@ -303,27 +305,44 @@ func rimSmooth(a, b, c, d, e float64) float64 {
 	return rimKernel[0]*(a+e) + rimKernel[1]*(b+d) + rimKernel[2]*c
 }
 
-// slopes fills how much the picture of each cell changes from the pose p to q.
-func (g *rimGrid) slopes(p, q rimTheta, coef *rimCoef, out []float64) {
-	from, to := p.plane(), q.plane()
+// slopes fills how much the picture of each cell changes where a parameter of the pose p
+// grows by step.
+func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose]float64) {
+	if g.turn == nil {
+		g.turn, g.level = make([][rimPose]float64, len(g.rise)), make([][rimPose]float64, len(g.rise))
+	}
+	from := p.plane()
+	var to [rimPose]rimPlane
+	for k := range to {
+		q := p
+		q[k] += step
+		to[k] = q.plane()
+	}
 	for i := range g.rays {
 		r := &g.rays[i]
-		var change float64
-		if a, b := from.path(r), to.path(r); a != b {
-			x, y := rise(a), rise(b)
-			for k := range x {
-				change += coef[rimGround+k] * (y[k] - x[k])
+		path := from.path(r)
+		v := coef.level(path)
+		for k := range to {
+			turn := &g.turn[r.at][k]
+			if other := to[k].path(r); other != path {
+				*turn = coef.level(other) - v
+			} else {
+				*turn = 0
 			}
 		}
-		g.rise[r.at][0] = change
 	}
 	for _, at := range g.mids {
-		f := g.rise[at-2 : at+3]
-		g.even[at][0] = rimSmooth(f[0][0], f[1][0], f[2][0], f[3][0], f[4][0])
+		f, sum := g.turn[at-2:at+3], &g.level[at]
+		for k := range sum {
+			sum[k] = rimSmooth(f[0][k], f[1][k], f[2][k], f[3][k], f[4][k])
+		}
 	}
 	for i := range g.cells {
 		at, w := g.cells[i].at, g.w
-		out[i] = rimSmooth(g.even[at-2*w][0], g.even[at-w][0], g.even[at][0], g.even[at+w][0], g.even[at+2*w][0])
+		a, b, c, d, e := &g.level[at-2*w], &g.level[at-w], &g.level[at], &g.level[at+w], &g.level[at+2*w]
+		for k := range out[i] {
+			out[i][k] = rimSmooth(a[k], b[k], c[k], d[k], e[k])
+		}
 	}
 }
 
@@ -351,9 +370,9 @@ func (c *rimCell) ground() [rimGround]float64 {
 // rimCoef are the coefficients of background and path.
 type rimCoef [rimLinear]float64
 
-// contrast returns by how much a wall met at right angles brightens the film.
-func (c rimCoef) contrast(wall float64) (sum float64) {
-	for k, x := range rise(wall) {
+// level returns by how much a path brightens the film; the wall's is its contrast.
+func (c *rimCoef) level(path float64) (sum float64) {
+	for k, x := range rise(path) {
 		sum += c[rimGround+k] * x
 	}
 	return sum

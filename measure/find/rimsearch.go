@@ -27,7 +27,7 @@ func (m *rimModel) search() (starts []rimTheta, err error) {
 	paths := make([][rimPaths]float64, len(cells))
 	m.coarse.paths(best, paths)
 	coef, _, _ := linear(cells, paths, groundSums(cells))
-	reweigh(cells, residuals(cells, paths, coef), 0.15*coef.contrast(rimPrior[rimWall]))
+	reweigh(cells, residuals(cells, paths, coef), 0.15*coef.level(rimPrior[rimWall]))
 	tries = tries[:0]
 	for _, turn := range []float64{-4, 0, 4} {
 		for _, tip := range []float64{2, 7, 13, 21, 32} {
