@@ -142,7 +142,7 @@ func otherBalls(t *testing.T, i int) (sure []float64) {
 	}
 	for _, k := range []float64{0.65, 0.8, 1.25, 1.5} {
 		search.inner, search.outer = 0.92*k*truth.Head.R, 1.08*k*truth.Head.R
-		if b, _ := search.inside(truth.Cup); b.view != nil {
+		if b, _ := search.inside(truth.Cup); b.R > 0 {
 			sure = append(sure, b.sure())
 			t.Logf("film %d, %.2f of the size: ball edge %.0f body %.0f", i, k, b.edge, b.body)
 		}

@@ -12,9 +12,9 @@ import (
 // many times likelier the film is with it than without.
 type ball struct {
 	measure.Circle
-	edge float64 // for the outline
-	body float64 // for what it bounds
-	view *view   // the film around it
+	place measure.Circle // where it was looked for
+	edge  float64        // for the outline
+	body  float64        // for what it bounds
 }
 
 func (b ball) sure() float64 { return b.edge + b.body }
@@ -38,29 +38,40 @@ func (s *search) balls() []ball {
 	film.InBands(len(places), func(from, to int) {
 		for i := from; i < to; i++ {
 			c := places[i].Circle
-			v, ok := s.around(c)
+			v, ok := s.beside(c)
 			if !ok {
 				continue
 			}
 			c = v.cells(c)
 			if found, err := seekOn(&v.Patch, c, max(3, 0.3*c.R)); err == nil {
 				all[i] = weigh(&v, found)
+				all[i].place = places[i].Circle
 			}
 		}
 	})
-	all = slices.DeleteFunc(all, func(b ball) bool { return b.view == nil })
+	all = slices.DeleteFunc(all, func(b ball) bool { return b.R == 0 })
 	slices.SortFunc(all, likelier)
 	return all
 }
 
 // around returns the film around a head as far as its cup may reach.
 func (s *search) around(head measure.Circle) (view, bool) {
-	return s.view(head.Center(), (mostShell+8)*head.R/(s.opt.HeadMM/2), head.R)
+	return s.view(head.Center(), s.reach(head), head.R)
+}
+
+// beside returns of what around does as much as a head is sought and weighed on.
+func (s *search) beside(head measure.Circle) (view, bool) {
+	return s.middle(head.Center(), 2*head.R+8, s.reach(head), head.R)
+}
+
+// reach is how far the cup of a head may reach, and what lies beside it, px.
+func (s *search) reach(head measure.Circle) float64 {
+	return (mostShell + 8) * head.R / (s.opt.HeadMM / 2)
 }
 
 // weigh returns a ball of a view. Balls that rays pass are steepest inside their outline.
 func weigh(v *view, c measure.Circle) ball {
-	b := ball{Circle: v.px(c), view: v}
+	b := ball{Circle: v.px(c), place: v.px(c)}
 	q := ranksOf(&v.Patch, c)
 	for d := -2.0; d <= 1; d++ {
 		o := q.at(c.R + d*q.tol)

@@ -61,7 +61,10 @@ func (s *search) shells(head ball) (all []bowl) {
 	if most < least {
 		return nil
 	}
-	v := head.view
+	v, ok := s.around(head.place)
+	if !ok {
+		return nil
+	}
 	c := v.cells(head.Circle)
 	least, most, shift := least/v.k, most/v.k, cupShift/mm/v.k
 	sigma := film.Smoothing((least + most) / 2)

@@ -72,7 +72,7 @@ func (s *search) shellAt(c measure.Point, inner, outer float64) (best measure.Ci
 const insideTol = 0.3
 
 // inside returns the balls whose outlines show most inside a shell, px of the film, one
-// of the size that was asked for and one of another; the view of either is nil where
+// of the size that was asked for and one of another; the radius of either is 0 where
 // there is none. The outline of a head may show only where it leaves the shell.
 func (s *search) inside(shell measure.Circle) (head, other ball) {
 	m := newEdgeMap(s.img, shell.Center(), 1.1*shell.R, max(1, int(0.012*shell.R+0.5)))
@@ -86,7 +86,7 @@ func (s *search) inside(shell measure.Circle) (head, other ball) {
 		within: measure.Circle{X: shell.X, Y: shell.Y, R: shell.R - 1.5*mm}, apart: headApart * mm, tol: insideTol * mm,
 		wanted: [2]float64{s.inner, s.outer},
 	}) {
-		v, ok := s.around(c)
+		v, ok := s.beside(c)
 		if !ok {
 			continue
 		}
@@ -95,7 +95,7 @@ func (s *search) inside(shell measure.Circle) (head, other ball) {
 		if s.fits(b) {
 			to = &head
 		}
-		if to.view == nil || b.sure() > to.sure() {
+		if to.R == 0 || b.sure() > to.sure() {
 			*to = b
 		}
 	}

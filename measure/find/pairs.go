@@ -85,7 +85,7 @@ func (s *search) taken(at measure.Point, sure float64, all []pair) bool {
 func (s *search) hidden(all []pair) (heads []ball) {
 	known := func(at measure.Point) bool { return s.taken(at, 0, all) }
 	for _, c := range s.hiding(known) {
-		if h, _ := s.inside(c); h.view != nil {
+		if h, _ := s.inside(c); h.R > 0 {
 			heads = append(heads, h)
 		}
 	}

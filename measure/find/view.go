@@ -22,11 +22,19 @@ type view struct {
 // view returns the part of the film within half px of a place, shrunken for a head of
 // radius r px; ok is false where hardly anything of it is on the film.
 func (s *search) view(at measure.Point, half, r float64) (v view, ok bool) {
+	return s.middle(at, half, half, r)
+}
+
+// middle is view as far as some px around the place, in the same cells.
+func (s *search) middle(at measure.Point, around, half, r float64) (v view, ok bool) {
 	k := max(1, int(r/viewCells+0.5))
 	part := film.Square(s.img, at.X, at.Y, half)
 	if part.Dx() < 16*k || part.Dy() < 16*k {
 		return v, false
 	}
+	near := film.Square(s.img, at.X, at.Y, around)
+	part.Min = near.Min.Sub(image.Pt((near.Min.X-part.Min.X)%k, (near.Min.Y-part.Min.Y)%k))
+	part.Max = near.Max
 	v = view{k: float64(k), corner: measure.Point{X: float64(part.Min.X), Y: float64(part.Min.Y)}}
 	v.Patch = film.Shrink(s.img.SubImage(part.Add(s.img.Rect.Min)).(*image.Gray16), k)
 	return v, true
