@@ -217,16 +217,15 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	n := small.W * small.H
 	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n)}
 	needed, middle := make([]bool, n), make([]bool, n)
-	for j := range small.H {
-		for i := range small.W {
-			p := measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
-			at := j*small.W + i
-			r := rimRay{x: (p.X - m.shell.X) / m.shell.R, y: (p.Y - m.shell.Y) / m.shell.R, at: at}
-			r.square = r.x*r.x + r.y*r.y
-			r.half = math.Sqrt(max(0, 1-r.square))
-			g.rays = append(g.rays, r)
-			if i%2 != 0 || j%2 != 0 || min(i, j) < 2 || i+2 >= small.W || j+2 >= small.H ||
-				r.square > 1.12*1.12 || r.x*ux+r.y*uy < -0.55 || !m.open(p) {
+	place := func(i, j int) measure.Point {
+		return measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
+	}
+	rays := 0
+	for j := 2; j+2 < small.H; j += 2 {
+		for i := 2; i+2 < small.W; i += 2 {
+			p, at := place(i, j), j*small.W+i
+			r := m.ray(p, at)
+			if r.square > 1.12*1.12 || r.x*ux+r.y*uy < -0.55 || !m.open(p) {
 				continue
 			}
 			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/block)*64 + int((r.y+2)/block)}
@@ -239,15 +238,29 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 				}
 			}
 			g.cells = append(g.cells, c)
+			rays += 4
 		}
 	}
-	g.rays = slices.DeleteFunc(g.rays, func(r rimRay) bool { return !needed[r.at] || r.half == 0 })
-	for at, is := range middle {
-		if is {
+	g.rays, g.mids = make([]rimRay, 0, rays+rays/4), make([]int, 0, rays/2+rays/4)
+	for at := range n {
+		if middle[at] {
 			g.mids = append(g.mids, at)
+		}
+		if needed[at] {
+			if r := m.ray(place(at%small.W, at/small.W), at); r.half > 0 {
+				g.rays = append(g.rays, r)
+			}
 		}
 	}
 	return g
+}
+
+// ray returns that through a place on the film.
+func (m *rimModel) ray(p measure.Point, at int) rimRay {
+	r := rimRay{x: (p.X - m.shell.X) / m.shell.R, y: (p.Y - m.shell.Y) / m.shell.R, at: at}
+	r.square = r.x*r.x + r.y*r.y
+	r.half = math.Sqrt(max(0, 1-r.square))
+	return r
 }
 
 // path returns the path in metal, in radii, along a ray.

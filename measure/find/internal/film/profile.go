@@ -31,7 +31,6 @@ type Ray struct {
 type Fall struct {
 	At       float64 // px from the scan's centre
 	Strength float64 // fall, grey levels per px
-	drop     float64 // mean grey level just inside minus just outside
 }
 
 // Point returns the place on the ray at px from c, the centre of its scan.
@@ -49,37 +48,58 @@ func (s Scan) RunAround(p *Patch, around int) []Ray {
 	kernel := slopeKernel(s.Sigma, half)
 	m := int(math.Ceil((s.Outer-s.Inner)/Step)) + 1
 	rays := make([]Ray, s.N)
+	for i := range rays {
+		rays[i].sin, rays[i].cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.N))
+	}
+	size := m + 2*half
+	if around == 0 {
+		InBands(s.N, func(first, last int) {
+			f, profile := s.falls(kernel, m, last-first), make([]float64, size)
+			for i := first; i < last; i++ {
+				f.find(&rays[i], profile, s.sample(p, &rays[i], profile, s.Inner-Step*float64(half)))
+			}
+		})
+		return rays
+	}
 	profiles, valid := make([][]float64, s.N), make([]int, s.N)
 	InBands(s.N, func(first, last int) {
-		size := m + 2*half
 		room := make([]float64, (last-first)*size)
 		for i := first; i < last; i++ {
-			r := &rays[i]
-			r.sin, r.cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.N))
 			profiles[i], room = room[:size], room[size:]
-			valid[i] = s.sample(p, r, profiles[i], s.Inner-Step*float64(half))
+			valid[i] = s.sample(p, &rays[i], profiles[i], s.Inner-Step*float64(half))
 		}
 	})
 	InBands(s.N, func(first, last int) {
-		slope := make([]float64, m)
-		mean, sum, whole := make([]float64, m+2*half), make([]float64, m+2*half), false
-		all := make([]Fall, 0, 8*(last-first))
+		f := s.falls(kernel, m, last-first)
+		mean, sum, whole := make([]float64, size), make([]float64, size), false
 		for i := first; i < last; i++ {
-			r, profile := &rays[i], profiles[i]
-			if around > 0 {
-				whole = average(mean, sum, profiles, valid, i, around, whole)
-				profile = mean
-			}
-			usable := max(0, valid[i]-2*half)
-			r.Off = usable < m
-			r.To = s.Inner + Step*float64(usable-1)
-			falling(slope[:usable], profile, kernel)
-			had := len(all)
-			all = s.peaks(all, slope[:usable], profile, half)
-			r.Falls = all[had:len(all):len(all)]
+			whole = average(mean, sum, profiles, valid, i, around, whole)
+			f.find(&rays[i], mean, valid[i])
 		}
 	})
 	return rays
+}
+
+// falls finds the falls on profiles.
+type falls struct {
+	Scan
+	kernel, slope []float64
+	all           []Fall
+}
+
+func (s Scan) falls(kernel []float64, samples, rays int) *falls {
+	return &falls{s, kernel, make([]float64, samples), make([]Fall, 0, 8*rays)}
+}
+
+// find sets the falls of a ray from its profile, of which so many samples are valid.
+func (f *falls) find(r *Ray, profile []float64, valid int) {
+	slope := f.slope[:max(0, valid-2*len(f.kernel))]
+	r.Off = len(slope) < len(f.slope)
+	r.To = f.Inner + Step*float64(len(slope)-1)
+	falling(slope, profile, f.kernel)
+	had := len(f.all)
+	f.all = f.peaks(f.all, slope)
+	r.Falls = f.all[had:len(f.all):len(f.all)]
 }
 
 // average fills mean with the mean of profile i and so many neighbours on either
@@ -222,17 +242,15 @@ func (p *Patch) Along(c, u measure.Point, pitch float64, profile []float64) bool
 }
 
 // peaks appends the local maxima of slope, placed by a parabola through three
-// samples. The slope at j belongs to the profile at j + half.
-func (s Scan) peaks(falls []Fall, slope, profile []float64, half int) []Fall {
+// samples.
+func (s Scan) peaks(falls []Fall, slope []float64) []Fall {
 	for j := 1; j+1 < len(slope); j++ {
 		a, b, c := slope[j-1], slope[j], slope[j+1]
 		if !(b > 0 && b >= a && b > c) {
 			continue
 		}
 		shift := 0.5 * (a - c) / (a - 2*b + c)
-		f := Fall{At: s.Inner + Step*(float64(j)+shift), Strength: b - 0.25*(a-c)*shift}
-		f.drop = profile[j] - profile[j+2*half]
-		falls = append(falls, f)
+		falls = append(falls, Fall{At: s.Inner + Step*(float64(j)+shift), Strength: b - 0.25*(a-c)*shift})
 	}
 	return falls
 }
