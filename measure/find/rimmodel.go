@@ -268,16 +268,29 @@ func (m *rimModel) ray(p measure.Point, at int) rimRay {
 // With the axis in the plane of u, along the film, and z, along the ray, metal
 // lies between two spheres and where u cos v + z sin v is at most the depth.
 func (t *rimPlane) path(r *rimRay) float64 {
-	top := t.depth - t.ux*r.x - t.uy*r.y
+	return r.between(t.top(r), t.hollow(r))
+}
+
+// top is where metal ends along a ray, and hollow half of the chord in the inner sphere.
+func (t *rimPlane) top(r *rimRay) float64 { return t.depth - t.ux*r.x - t.uy*r.y }
+
+func (t *rimPlane) hollow(r *rimRay) float64 {
+	if r.square >= t.inner {
+		return 0
+	}
+	return math.Sqrt(t.inner - r.square)
+}
+
+// between returns the path below top and outside of a hollow.
+func (r *rimRay) between(top, hollow float64) float64 {
 	if top <= -r.half {
 		return 0
 	}
-	length := min(r.half, top) + r.half
-	if r.square < t.inner {
-		q := math.Sqrt(t.inner - r.square)
-		length -= max(0, min(q, top)+q)
+	path := min(r.half, top) + r.half
+	if top > -hollow {
+		path -= min(hollow, top) + hollow
 	}
-	return length
+	return path
 }
 
 // rimPlane is a pose ready for rays: along z metal ends at depth - ux x - uy y.
@@ -333,11 +346,16 @@ func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose
 	}
 	for i := range g.rays {
 		r := &g.rays[i]
-		path := from.path(r)
+		top, hollow := from.top(r), from.hollow(r)
+		path := r.between(top, hollow)
 		v := coef.level(path)
 		for k := range to {
+			at, within := to[k].top(r), hollow
+			if k == rimWall {
+				at, within = top, to[k].hollow(r)
+			}
 			turn := &g.turn[r.at][k]
-			if other := to[k].path(r); other != path {
+			if other := r.between(at, within); other != path {
 				*turn = coef.level(other) - v
 			} else {
 				*turn = 0

@@ -104,32 +104,39 @@ const (
 )
 
 // conic returns the ellipse about the middle of two diameters that comes nearest to
-// their ends and normals.
-func conic(p, q diameter) (e measure.Ellipse, ok bool) {
+// their ends and normals, if it has a size that is looked for by some mm.
+func (s ringSearch) conic(p, q diameter, by float64) (e measure.Ellipse, ok bool) {
 	// a x² + 2 b x y + c y² = 1, and the gradient (a x + b y, b x + c y) along the
 	// normal; a crest is 3 % of its distance off, its normal some 0.1.
 	var m [3][4]float64
 	add := func(weight, a, b, c, one float64) {
-		row := [4]float64{a, b, c, one}
-		for i := range 3 {
-			for j := range row {
-				m[i][j] += weight * row[i] * row[j]
-			}
-		}
+		m[0][0] += weight * a * a
+		m[0][1] += weight * a * b
+		m[0][2] += weight * a * c
+		m[1][1] += weight * b * b
+		m[1][2] += weight * b * c
+		m[2][2] += weight * c * c
+		m[0][3] += weight * a * one
+		m[1][3] += weight * b * one
+		m[2][3] += weight * c * one
 	}
-	for _, d := range [2]diameter{p, q} {
+	for _, d := range [2]*diameter{&p, &q} {
 		add(1, d.dx*d.dx, 2*d.dx*d.dy, d.dy*d.dy, 1)
 		pn := d.dx*d.nx + d.dy*d.ny
 		add(0.3, pn*d.dx*d.ny, pn*(d.dy*d.ny-d.dx*d.nx), -pn*d.dy*d.nx, 0)
 	}
+	m[1][0], m[2][0], m[2][1] = m[0][1], m[0][2], m[1][2]
 	a, b, c, ok := solve3(m)
 	mean, half := (a+c)/2, math.Hypot((a-c)/2, b)
 	// What is left of the squares is some 0.01 for four crests of one ellipse.
 	if left := 2 - a*m[0][3] - b*m[1][3] - c*m[2][3]; !ok || !(mean-half > 0) || left > 0.04 {
 		return e, false
 	}
-	return measure.Ellipse{X: (p.x + q.x) / 2, Y: (p.y + q.y) / 2, A: 1 / math.Sqrt(mean-half), B: 1 / math.Sqrt(mean+half),
-		Angle: math.Atan2(2*b, a-c)*90/math.Pi + 90}, true
+	if e.A, e.B = 1/math.Sqrt(mean-half), 1/math.Sqrt(mean+half); !s.sized(e, by) {
+		return e, false
+	}
+	e.X, e.Y, e.Angle = (p.x+q.x)/2, (p.y+q.y)/2, math.Atan2(2*b, a-c)*90/math.Pi+90
+	return e, true
 }
 
 // solve3 solves three linear equations by Cramer's rule.

@@ -97,7 +97,7 @@ func (s ringSearch) rounds(all []diameter, t ringTrace) (pool []found) {
 			if (p.x-q.x)*(p.x-q.x)+(p.y-q.y)*(p.y-q.y) > near*near {
 				continue
 			}
-			e, ok := conic(p, q)
+			e, ok := s.conic(p, q, 0.5)
 			if !ok {
 				continue
 			}
@@ -131,12 +131,17 @@ func (s ringSearch) lines(all []diameter, t ringTrace) (pool []found) {
 	return pool
 }
 
+// sized reports whether an ellipse is as large and round as is looked for, by some mm.
+func (s ringSearch) sized(e measure.Ellipse, by float64) bool {
+	by *= s.mm
+	return e.A >= s.inner-by && e.A <= s.outer+by && e.B <= 0.66*e.A+by
+}
+
 // allows reports whether an ellipse has a size, shape and place that is looked for, by
 // some mm. Both ends must be seen, or the long axis is not known.
 func (s ringSearch) allows(e measure.Ellipse, by float64) bool {
-	by *= s.mm
-	return e.A >= s.inner-by && e.A <= s.outer+by && e.B <= 0.66*e.A+by && s.crosses(math.Mod(e.Angle+360, 180)) &&
-		e.Center().Distance(s.start) <= s.shift+by &&
+	return s.sized(e, by) && s.crosses(math.Mod(e.Angle+360, 180)) &&
+		e.Center().Distance(s.start) <= s.shift+by*s.mm &&
 		s.hole.Distance(e.At(0)) >= 1.6*s.mm && s.hole.Distance(e.At(180)) >= 1.6*s.mm
 }
 

@@ -22,7 +22,7 @@ func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
 	n := spots(t)
 	s, c := math.Sincos(t[4])
 	inv := 1 / (t[5] * t[5])
-	fall := math.Exp(-inv)
+	fall, narrow := math.Exp(-inv), 1/t[5]
 	for i := range n {
 		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / float64(n))
 		dx, dy := t[2]*cos*c-t[3]*sin*s, t[2]*cos*s+t[3]*sin*c
@@ -34,22 +34,24 @@ func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
 		w, byA, byB := spotWeight(t, gain, sin, cos, n)
 		left, top := float64(ix)+0.5-x, float64(iy)+0.5-y
 		column, square := p.across(left, inv, fall, side)
+		cc, cs, sc, ss := cos*c, cos*s, sin*c, sin*s
 		g, ratio := math.Exp(-top*top*inv/2), math.Exp(-(top+0.5)*inv)
 		for j := range side {
 			v := top + float64(j)
-			rest := v * v * inv
+			rest, across, down := v*v*inv, left*inv, v*inv
 			row := p.slope[p.first[iy+j]+ix:][:side]
 			for k := range row {
 				e, r := g*column[k], rest+square[k]
 				level, steep := (2-r)*e, w*(4-r)*e
-				fx, fy := steep*(left+float64(k))*inv, steep*v*inv
+				fx, fy := steep*across, steep*down
 				q := &row[k]
 				q[0] += fx
 				q[1] += fy
-				q[2] += cos*(fx*c+fy*s) + byA*level
-				q[3] += sin*(fy*c-fx*s) + byB*level
+				q[2] += fx*cc + fy*cs + byA*level
+				q[3] += fy*sc - fx*ss + byB*level
 				q[4] += fy*dx - fx*dy
-				q[5] += (steep*r - w*level) / t[5]
+				q[5] += (steep*r - w*level) * narrow
+				across += inv
 			}
 			g, ratio = g*ratio, ratio*fall
 		}
