@@ -51,7 +51,7 @@ func (s *search) pairs(ctx context.Context) (all []pair, heads []ball, err error
 		h := heads[i]
 		tried = append(tried, h)
 		for k, c := range s.bowls(h) {
-			if k == 0 { // another head may show inside it
+			if k == 0 && c.sure() >= cupByChance.limit(mostAlarms/oneAlone) { // another head may show inside it
 				var in ball
 				if in, c.other = s.inside(c.Circle); in.sure() > h.sure() {
 					heads = append(heads, in)
