@@ -24,9 +24,12 @@ func (b bowl) sure() float64 { return b.edge + b.body }
 
 // bowls returns what may be the cup of a head, the likeliest first.
 func (s *search) bowls(head ball) []bowl {
-	all := s.shells(head)
 	mm := s.opt.HeadMM / 2 / head.R
-	ring, sure, ok := ringPast(s.img, head.Circle, mm).run(s.img)
+	var all []bowl
+	var ring measure.Outline
+	var sure float64
+	var ok bool
+	film.Both(func() { all = s.shells(head) }, func() { ring, sure, ok = ringPast(s.img, head.Circle, mm).run(s.img) })
 	if !ok || !holdsHead(ring, head.Circle) {
 		return all
 	}

@@ -51,10 +51,13 @@ func Hips(ctx context.Context, img *image.Gray16, opt Options) ([]measure.Hip, e
 		return nil, err
 	}
 	slices.SortFunc(hips, func(a, b measure.Hip) int { return cmp.Compare(a.Head.X, b.Head.X) })
+	if hips, err = s.assignSides(hips); err != nil {
+		return nil, err
+	}
 	for i := range hips {
 		SeekRim(img, &hips[i])
 	}
-	return s.assignSides(hips)
+	return hips, nil
 }
 
 // hips returns up to two hips, the likeliest first.
@@ -107,16 +110,22 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 	if reason := s.doubt(p); reason != "" {
 		return h, reason
 	}
-	patch := film.Crop(s.img, p.head.X, p.head.Y, 1.3*p.head.R+20)
-	head, err := settle(&patch, p.head.Circle, measure.Head)
-	if err != nil {
-		return h, faintHead
-	}
-	h = measure.Hip{Head: head, CupKind: measure.Shell, Alarms: p.alarms()}
-	if p.cup.ring == nil {
-		if h.Cup, err = settleDome(s.img, p.cup.Circle); err != nil {
-			return h, faintCup
+	h = measure.Hip{CupKind: measure.Shell, Alarms: p.alarms()}
+	var errHead, errCup error
+	film.Both(func() {
+		patch := film.Crop(s.img, p.head.X, p.head.Y, 1.3*p.head.R+20)
+		h.Head, errHead = settle(&patch, p.head.Circle, measure.Head)
+	}, func() {
+		if p.cup.ring == nil {
+			h.Cup, errCup = settleDome(s.img, p.cup.Circle)
 		}
+	})
+	switch {
+	case errHead != nil:
+		return h, faintHead
+	case errCup != nil:
+		return h, faintCup
+	case p.cup.ring == nil:
 		h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 		return h, ""
 	}

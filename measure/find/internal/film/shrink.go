@@ -71,6 +71,14 @@ func InBands(n int, f func(from, to int)) {
 	wg.Wait()
 }
 
+// Both calls f and g at the same time and waits for both.
+func Both(f, g func()) {
+	var wg sync.WaitGroup
+	wg.Go(f)
+	g()
+	wg.Wait()
+}
+
 // Levels are quantiles of a film's grey levels.
 type Levels struct{ Low, Middle, High float64 }
 
