@@ -37,18 +37,20 @@ func (m *ringMap) crests(s ringSearch) (all []crestPoint) {
 	height := make([]float32, len(xx))
 	for i, bend := range m.bend {
 		if bend > 0 && !m.hidden[i] {
-			height[i] = min(bend, float32(math.Hypot(float64(yy[i]-xx[i]), float64(2*xy[i]))))
+			x, y := float64(yy[i]-xx[i]), float64(2*xy[i])
+			height[i] = min(bend, float32(math.Sqrt(x*x+y*y)))
 		}
 	}
+	far := s.outer + s.shift
 	for y := 1; y+1 < m.h; y++ {
 		for x := 1; x+1 < m.w; x++ {
 			i := y*m.w + x
 			v := height[i]
 			at := measure.Point{X: m.x0 + (float64(x)+0.5)*m.k, Y: m.y0 + (float64(y)+0.5)*m.k}
-			if v == 0 || at.Distance(s.start) > s.outer+s.shift {
+			if v == 0 || (at.X-s.start.X)*(at.X-s.start.X)+(at.Y-s.start.Y)*(at.Y-s.start.Y) > far*far {
 				continue
 			}
-			ny, nx := math.Sincos(math.Atan2(float64(-2*xy[i]), float64(yy[i]-xx[i])) / 2)
+			nx, ny := halfAngle(float64(yy[i]-xx[i]), float64(-2*xy[i]))
 			dx, dy := math.Round(nx), math.Round(ny)
 			step := int(dy)*m.w + int(dx)
 			a, b := height[i-step], height[i+step]
@@ -61,6 +63,12 @@ func (m *ringMap) crests(s ringSearch) (all []crestPoint) {
 	}
 	slices.SortFunc(all, func(a, b crestPoint) int { return cmp.Compare(b.height, a.height) })
 	return all[:min(len(all), mostCrests)]
+}
+
+// halfAngle returns the unit vector at half of the angle of (x, y).
+func halfAngle(x, y float64) (cos, sin float64) {
+	cos = x / math.Sqrt(x*x+y*y)
+	return math.Sqrt(max(0, 1+cos) / 2), math.Copysign(math.Sqrt(max(0, 1-cos)/2), y)
 }
 
 // diameters returns pairs of crests with one normal, whose middle lies within the
@@ -127,7 +135,7 @@ func (s ringSearch) conic(p, q diameter, by float64) (e measure.Ellipse, ok bool
 	}
 	m[1][0], m[2][0], m[2][1] = m[0][1], m[0][2], m[1][2]
 	a, b, c, ok := solve3(m)
-	mean, half := (a+c)/2, math.Hypot((a-c)/2, b)
+	mean, half := (a+c)/2, math.Sqrt((a-c)*(a-c)/4+b*b)
 	// What is left of the squares is some 0.01 for four crests of one ellipse.
 	if left := 2 - a*m[0][3] - b*m[1][3] - c*m[2][3]; !ok || !(mean-half > 0) || left > 0.04 {
 		return e, false

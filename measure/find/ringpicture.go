@@ -65,8 +65,9 @@ func (p *ringPicture) draw(t ringTheta) {
 		if ix < 0 || iy < 0 || ix+2*half >= p.w || iy+2*half >= p.h {
 			continue
 		}
-		even := part * math.Sqrt(sin*sin+q*q*cos*cos)
-		seen := even / math.Hypot(even/part, ringFloor)
+		way := sin*sin + q*q*cos*cos
+		even := part * math.Sqrt(way)
+		seen := even / math.Sqrt(way+ringFloor*ringFloor)
 		column, square := p.across(float64(ix)+0.5-x, inv, fall, side)
 		d := float64(iy) + 0.5 - y
 		g, ratio := math.Exp(-d*d*inv/2), math.Exp(-(d+0.5)*inv)

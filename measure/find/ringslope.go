@@ -64,7 +64,7 @@ func spotWeight(t ringTheta, gain [2]float64, sin, cos float64, n int) (w, byA, 
 	part := t[2] / t[5] / float64(n)
 	q := t[3] / t[2]
 	h := max(1e-9, math.Sqrt(sin*sin+q*q*cos*cos))
-	way := math.Hypot(h, ringFloor)
+	way := math.Sqrt(h*h + ringFloor*ringFloor)
 	w = part * h * (gain[0] + gain[1]/way)
 	byH := part * (gain[0] + gain[1]*ringFloor*ringFloor/(way*way*way))
 	byQ := byH * q * cos * cos / h
