@@ -10,19 +10,22 @@ import (
 // lineOdds are those of a line of half a width, px, along an ellipse: in each sector
 // the crest of the grey level there against those on either side, by rank. Sectors are
 // of equal length; where the ellipse is so narrow that both its sides are one line,
-// those of one side count.
-func lineOdds(p *film.Patch, ring measure.Ellipse, width float64) (o odds) {
+// those of one side count. They are told of n sectors from first on.
+func lineOdds(p *film.Patch, ring measure.Ellipse, width float64, first, n int) (o odds) {
 	tol, reach := max(1, width/2), 8*width
 	outline := measure.Outline{Ring: ring}
-	l := newLine(width, 0)
-	for i, t := range evenly(ring, sectors) {
+	l := newLine(width)
+	places := evenly(ring, sectors)
+	for j := range n {
+		i := (first + j) % sectors
+		t := places[i]
 		q := ring.At(t)
 		o[i] = 1
 		if t > 180 && 2*ring.B*math.Abs(math.Sin(t*math.Pi/180)) < 2*tol {
 			continue
 		}
 		if l.across(p, q, outward(&outline, measure.Edge{Point: q})) {
-			rank, there := l.rank(0, tol, reach)
+			rank, there := l.rank(tol)
 			o[i] = likelihood(rank, tol/reach, there)
 		}
 	}
@@ -47,12 +50,12 @@ type lineCrest struct{ at, height float64 } // px from the line
 // tenth or less, and half as much or twice as much tells them apart worse.
 const lineFall = 0.125
 
-// newLine looks across lines of half a width, px, so far that crests within 8 widths and
-// deep px more to the inside are told.
-func newLine(width, deep float64) *line {
+// newLine looks across lines of half a width, px, so far that crests within 8 widths are
+// told.
+func newLine(width float64) *line {
 	far := 10 * width
-	n := int((2*far+deep)/film.Step) + 1
-	return &line{from: -far - deep, gap: int(2 * width / film.Step), levels: make([]float64, n), means: make([]float64, n), heights: make([]float64, n)}
+	n := int(2*far/film.Step) + 1
+	return &line{from: -far, gap: int(2 * width / film.Step), levels: make([]float64, n), means: make([]float64, n), heights: make([]float64, n)}
 }
 
 // across finds the crests across the line through q along its normal; it reports false
@@ -85,17 +88,17 @@ func (l *line) across(p *film.Patch, q, normal measure.Point) bool {
 	return true
 }
 
-// rank returns the rank by height of the highest crest within tol px of a place among
-// those within reach px, and whether there is one.
-func (l *line) rank(at, tol, reach float64) (rank float64, there bool) {
+// rank returns the rank by height of the highest crest within tol px of the line, and
+// whether there is one.
+func (l *line) rank(tol float64) (rank float64, there bool) {
 	var best float64
 	for _, c := range l.crests {
-		if math.Abs(c.at-at) <= tol {
+		if math.Abs(c.at) <= tol {
 			best = max(best, c.height)
 		}
 	}
 	for _, c := range l.crests {
-		if c.height >= best && math.Abs(c.at-at) <= reach {
+		if c.height >= best {
 			rank++
 		}
 	}
@@ -129,25 +132,10 @@ func evenly(e measure.Ellipse, n int) (t []float64) {
 // where rays pass most of its wall, a wall of 2.5 mm or more inside (common practice, no
 // source).
 func socketLine(p *film.Patch, c measure.Circle, first int) (most float64) {
-	const deepest, steps = 0.04, 5 // of the radius
-	width := max(2, c.R/60)
-	tol, reach := max(1, width/2), 8*width
-	l := newLine(width, deepest*c.R)
-	var all [steps]odds
-	for j := range sectors / 2 {
-		i := (first + j) % sectors
-		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / sectors)
-		on := l.across(p, measure.Point{X: c.X + c.R*cos, Y: c.Y + c.R*sin}, measure.Point{X: cos, Y: sin})
-		for k := range all {
-			all[k][i] = 1
-			if on {
-				rank, there := l.rank(-deepest*c.R*float64(k)/(steps-1), tol, reach)
-				all[k][i] = likelihood(rank, tol/reach, there)
-			}
-		}
-	}
-	for k := range all {
-		most = max(most, all[k].total(first, sectors/2))
+	for d := 0.0; d < 0.045; d += 0.01 {
+		r := c.R * (1 - d)
+		o := lineOdds(p, measure.Ellipse{X: c.X, Y: c.Y, A: r, B: r}, max(2, r/60), first, sectors/2)
+		most = max(most, o.total(first, sectors/2))
 	}
 	return most
 }

@@ -103,7 +103,7 @@ func (s ringSearch) fit(m *ringMap, starts []measure.Ellipse) (best ringMatch, o
 		return best, false
 	}
 	e := best.theta.ellipse()
-	o := lineOdds(&m.plain, e, max(1.2, e.A/40))
+	o := lineOdds(&m.plain, e, max(1.2, e.A/40), 0, sectors)
 	best.line = o.whole()
 	best.cov, ok = r.covariance(best)
 	return best, ok
