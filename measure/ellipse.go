@@ -34,15 +34,11 @@ func (e Ellipse) Frame(t float64) (p, normal Point) {
 	return p, normal
 }
 
-// EllipseFit is an ellipse fitted to points, with the evidence.
+// EllipseFit is an ellipse with the covariance of its X, Y, A, B (px) and Angle
+// (radians).
 type EllipseFit struct {
 	Ellipse
-	// Cov is the covariance of X, Y, A, B (px) and Angle (radians): s² (J'WJ)⁻¹,
-	// with s² the weighted sum of squared residuals over n - 5.
-	Cov       [5][5]float64
-	Points    []Point   // the points fitted
-	Residuals []float64 // signed orthogonal distance of each point, px, positive outside
-	RMS       float64   // weighted root mean square of the residuals, px
+	Cov [5][5]float64
 }
 
 // foot returns the point of e nearest to p and the signed distance, positive

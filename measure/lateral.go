@@ -63,20 +63,13 @@ func (b Beam) Slant(p Point, side Side, alpha float64) (Slant, error) {
 }
 
 // Combine returns the penetration in space that fits an AP film and a
-// cross-table lateral film best, both with rays at right angles to the film:
-// CombineSlanted without slants.
-func Combine(ap Vector, lateral Lateral) (Spatial, error) {
-	return CombineSlanted(ap, lateral, Slant{}, Slant{})
-}
-
-// CombineSlanted returns the penetration in space that fits an AP film and a
 // cross-table lateral film best: generalised least squares (Aitken 1935) of
 // three components from four, the two films independent. Movement towards the
 // source shows on a film by its slant, to first order; that source is anterior for
 // the AP film and medial, caudal by the obliquity, for the lateral one. Both films
 // need a baseline taken the same way. The errors are ErrNotFinite, ErrCovariance
 // and, for an obliquity not below 90 degrees, *RangeError.
-func CombineSlanted(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, error) {
+func Combine(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, error) {
 	if !Finite(ap.Superior, ap.Medial, lateral.Along, lateral.Anterior, apSlant[0], apSlant[1], lateralSlant[0], lateralSlant[1]) {
 		return Spatial{}, ErrNotFinite
 	}
@@ -102,26 +95,17 @@ func CombineSlanted(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Sp
 	if !finiteMatrix(cov) || !chol.Factorize(cov) || chol.Cond() > 1e12 {
 		return Spatial{}, ErrCovariance
 	}
-	var weighted, right mat.Dense
-	if chol.SolveTo(&weighted, design) != nil || chol.SolveTo(&right, y) != nil {
+	var weighted, normal, inverse mat.Dense
+	if chol.SolveTo(&weighted, design) != nil {
 		return Spatial{}, ErrCovariance
 	}
-	var normal mat.Dense
 	normal.Mul(design.T(), &weighted)
-	sym := mat.NewSymDense(3, nil)
-	for i := range 3 {
-		for j := i; j < 3; j++ {
-			sym.SetSym(i, j, normal.At(i, j))
-		}
-	}
-	var rhs mat.VecDense
-	rhs.MulVec(design.T(), right.ColView(0))
-	var solve mat.Cholesky
-	var x mat.VecDense
-	var inverse mat.SymDense
-	if !solve.Factorize(sym) || solve.SolveVecTo(&x, &rhs) != nil || solve.InverseTo(&inverse) != nil {
+	if inverse.Inverse(&normal) != nil {
 		return Spatial{}, ErrCovariance
 	}
+	var rhs, x mat.VecDense
+	rhs.MulVec(weighted.T(), y)
+	x.MulVec(&inverse, &rhs)
 	s := Spatial{Vector3: Vector3{Superior: x.AtVec(0), Medial: x.AtVec(1), Anterior: x.AtVec(2)}}
 	for i := range s.Cov {
 		for j := range s.Cov[i] {
@@ -179,20 +163,4 @@ func (v Vector3) Magnitude() (length, se float64) {
 // anterior positive. The AP film alone shows the length times its cosine.
 func (v Vector3) OutOfPlane() float64 {
 	return atan2(v.Anterior, math.Hypot(v.Superior, v.Medial))
-}
-
-// RimAngle returns the angle of v to the rim plane of a cup at orientation o,
-// degrees, positive into the dome, as WearVolume takes it. The sign of the
-// version counts here. A v of zero is ErrNoDirection.
-func (v Vector3) RimAngle(o Radiographic) (float64, error) {
-	d, _ := v.Magnitude()
-	if !Finite(d, o.Inclination, o.Anteversion) {
-		return 0, ErrNotFinite
-	}
-	if d == 0 {
-		return 0, ErrNoDirection
-	}
-	si, ci := sincos(o.Inclination)
-	sv, cv := sincos(o.Anteversion)
-	return asin((v.Superior*ci*cv + v.Medial*si*cv - v.Anterior*sv) / d), nil
 }

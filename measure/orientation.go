@@ -43,43 +43,6 @@ func (r Radiographic) Anatomical() Anatomical {
 	return Anatomical{acos(ci*cv, math.Hypot(si*cv, sv)), atan2(sv, si*cv)}
 }
 
-// Radiographic converts by tan RI = tan OI / cos OV and sin RV = cos OI sin OV.
-func (o Operative) Radiographic() Radiographic {
-	si, ci := sincos(o.Inclination)
-	sv, cv := sincos(o.Anteversion)
-	return Radiographic{atan2(si, ci*cv), asin(ci * sv)}
-}
-
-// Anatomical converts by cos AI = cos OI cos OV and tan AV = sin OV / tan OI.
-func (o Operative) Anatomical() Anatomical {
-	si, ci := sincos(o.Inclination)
-	sv, cv := sincos(o.Anteversion)
-	return Anatomical{acos(ci*cv, math.Hypot(si, ci*sv)), atan2(ci*sv, si)}
-}
-
-// Radiographic converts by tan RI = tan AI cos AV and sin RV = sin AI sin AV.
-func (a Anatomical) Radiographic() Radiographic {
-	si, ci := sincos(a.Inclination)
-	sv, cv := sincos(a.Anteversion)
-	return Radiographic{atan2(si*cv, ci), asin(si * sv)}
-}
-
-// Operative converts by sin OI = sin AI cos AV and tan OV = tan AI sin AV.
-func (a Anatomical) Operative() Operative {
-	si, ci := sincos(a.Inclination)
-	sv, cv := sincos(a.Anteversion)
-	return Operative{asin(si * cv), atan2(si*sv, ci)}
-}
-
-// Tilted returns the orientation on a film of the pelvis turned by tilt degrees
-// about its transverse axis, backwards positive: the tilt adds to the operative
-// anteversion and leaves the operative inclination alone.
-func (r Radiographic) Tilted(tilt float64) Radiographic {
-	o := r.Operative()
-	o.Anteversion += tilt
-	return o.Radiographic()
-}
-
 // RimReading is what the ellipse of a cup's rim or marker ring says about the
 // cup's orientation. One AP film cannot tell anteversion from retroversion:
 // Anteversion is the size of the version, never negative.

@@ -95,7 +95,7 @@ func checkOutlines(head, cup CircleFit, headMM float64, side Side, alpha float64
 	case !(headMM > 0) || math.IsInf(headMM, 0):
 		return fmt.Errorf("measure: head diameter %g mm is not positive", headMM)
 	case side.Medial() == 0:
-		return errors.New("measure: side unknown, so medial cannot be told from lateral")
+		return ErrNoSide
 	case !(head.R > 0):
 		return fmt.Errorf("measure: head radius %g px is not positive", head.R)
 	case !(cup.R > head.R):

@@ -1,20 +1,20 @@
-// Package fit fits circles and ellipses to points, and states their errors.
+// Package fit fits circles to points, and states their errors.
 //
 // # Purpose
 //
-// Circle fits a circle to points alone, CircleFrom and Ellipse go on from a start
-// near by. All minimise the weighted sum of squared orthogonal distances of the
-// points to the outline. Circle and Ellipse return residuals and covariance with
-// the fit: s² (J'WJ)⁻¹, with s² the weighted sum of squared residuals over the
-// points that are left when the parameters are told. It is right for points that
-// err independently; for those that err together, as edges of a film do, Sandwich
-// takes the covariance from how far blocks of them move the fit. Departed is a circle
-// fitted along with terms by which the outline departs from it, each with a prior.
+// Circle fits a circle to points alone, CircleFrom goes on from a start near by. Both
+// minimise the weighted sum of squared orthogonal distances of the points to the
+// outline. Circle returns residuals and covariance with the fit: s² (J'WJ)⁻¹, with s²
+// the weighted sum of squared residuals over the points that are left when the
+// parameters are told. It is right for points that err independently; for those that
+// err together, as edges of a film do, Sandwich takes the covariance from how far
+// blocks of them move the fit. Departed is a circle fitted along with terms by which
+// the outline departs from it, each with a prior.
 //
 // # Units and coordinates
 //
 // Those of package measure: pixels, x to the right and y downwards, angles in
-// degrees. CircleFrom works on any scale; Ellipse settles to a thousandth of a px.
+// degrees. CircleFrom works on any scale.
 //
 // # References
 //
