@@ -5,10 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
 )
 
 // The parameters of a shell's rim, lengths in radii of the shell.
@@ -342,22 +341,16 @@ func linear(cells []rimCell, paths [][rimPaths]float64) (coef rimCoef, cost floa
 		}
 		vv += c.weight * c.v * c.v
 	}
-	n := mat.NewSymDense(rimLinear, nil)
 	for j := range a {
-		for k := 0; k <= j; k++ {
-			n.SetSym(j, k, a[j][k])
+		for k := range j {
+			a[k][j] = a[j][k]
 		}
-		n.SetSym(j, j, a[j][j]*(1+1e-7)+1e-9)
+		a[j][j] = a[j][j]*(1+1e-7) + 1e-9
 	}
-	var chol mat.Cholesky
-	var x mat.VecDense
-	if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimLinear, b[:])) != nil {
-		return coef, 0, false
-	}
+	x, ok := fit.Solve(a[:], b)
 	cost = vv
-	for j := range coef {
-		coef[j] = x.AtVec(j)
-		cost -= coef[j] * b[j]
+	for j, c := range x {
+		cost -= c * b[j]
 	}
-	return coef, max(0, cost), true
+	return rimCoef(x), max(0, cost), ok
 }

@@ -60,8 +60,9 @@ func Circle(points []measure.Point, weights []float64) (measure.CircleFit, error
 		total += w[i]
 	}
 	f.RMS = scale * math.Sqrt(sum/total)
-	inv, ok := invert(equations(local, w, c).a)
-	if !ok {
+	a := equations(local, w, c).a
+	var inv [3][3]float64
+	if !GaussJordan(a[:], inv[:]) {
 		return measure.CircleFit{}, ErrCollinear
 	}
 	if n > 3 {
@@ -181,13 +182,9 @@ func CircleFrom(points []measure.Point, w []float64, c measure.Circle) (measure.
 		for i := range a {
 			a[i][i] *= 1 + lambda
 		}
-		inv, ok := invert(a)
+		step, ok := Solve(a[:], now.g)
 		if !ok {
 			return c, false
-		}
-		var step [3]float64
-		for i := range step {
-			step[i] = inv[i][0]*now.g[0] + inv[i][1]*now.g[1] + inv[i][2]*now.g[2]
 		}
 		next := measure.Circle{X: c.X + step[0], Y: c.Y + step[1], R: c.R + step[2]}
 		if size := max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])); size <= 1e-12*(1+c.R) || lambda > 1e9 {
@@ -235,37 +232,6 @@ func equations(points []measure.Point, w []float64, c measure.Circle) (s system)
 	}
 	s.a[1][0], s.a[2][0], s.a[2][1] = s.a[0][1], s.a[0][2], s.a[1][2]
 	return s
-}
-
-// invert returns the inverse of a symmetric positive definite matrix, by its
-// cofactors after scaling the diagonal to one.
-func invert(a [3][3]float64) (inv [3][3]float64, ok bool) {
-	var s [3]float64
-	for i := range s {
-		if !(a[i][i] > 0) {
-			return inv, false
-		}
-		s[i] = 1 / math.Sqrt(a[i][i])
-	}
-	for i := range a {
-		for j := range a[i] {
-			a[i][j] *= s[i] * s[j]
-		}
-	}
-	cof := func(i, j int) float64 {
-		i1, i2, j1, j2 := (i+1)%3, (i+2)%3, (j+1)%3, (j+2)%3
-		return a[i1][j1]*a[i2][j2] - a[i1][j2]*a[i2][j1]
-	}
-	det := a[0][0]*cof(0, 0) + a[0][1]*cof(0, 1) + a[0][2]*cof(0, 2)
-	if !(det > 1e-14) {
-		return inv, false
-	}
-	for i := range inv {
-		for j := range inv[i] {
-			inv[i][j] = cof(j, i) / det * s[i] * s[j]
-		}
-	}
-	return inv, true
 }
 
 // Through returns the circle through three points.

@@ -25,16 +25,6 @@ func (a Matrix) Inverse() (inv Matrix, ok bool) {
 	return inv, ok
 }
 
-// Times returns a v.
-func (a *Matrix) Times(v Row) (out Row) {
-	for i := range a {
-		for j, x := range v {
-			out[i] += a[i][j] * x
-		}
-	}
-	return out
-}
-
 // Squares adds w u u' to a.
 func (a *Matrix) Squares(w float64, u Row) {
 	for i, x := range u {
@@ -108,7 +98,7 @@ func Sandwich(blocks []Block, prior Row, noise float64) (cov Matrix, ok bool) {
 		if !ok {
 			return cov, false
 		}
-		cov.Squares((count-1)/count, inv.Times(b.Score))
+		cov.Squares((count-1)/count, Times(inv[:], b.Score))
 	}
 	bread, ok := whole.Inverse()
 	for i, p := range prior {

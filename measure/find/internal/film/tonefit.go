@@ -4,8 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"linerwatch/measure"
 	"linerwatch/measure/fit"
 )
@@ -212,28 +210,17 @@ func (e *normal) damped(lambda float64) (a [common][common]float64, g [common]fl
 
 // solve returns the step of the common parameters.
 func (e *normal) solve(lambda float64) (dp [common]float64, ok bool) {
-	lower, g, ok := e.damped(lambda)
+	a, g, ok := e.damped(lambda)
 	if !ok {
 		return dp, false
 	}
-	a := mat.NewSymDense(common, nil)
-	for i := range common {
-		for j := range i + 1 {
-			a.SetSym(i, j, lower[i][j])
+	for i := range a {
+		for j := range i {
+			a[j][i] = a[i][j]
 		}
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(a) {
-		return dp, false
-	}
-	x := mat.NewVecDense(common, dp[:])
-	// An ill-conditioned step is judged by what it gains.
-	if err := chol.SolveVecTo(x, mat.NewVecDense(common, g[:])); err != nil {
-		if _, condition := err.(mat.Condition); !condition {
-			return dp, false
-		}
-	}
-	return dp, measure.Finite(dp[:]...)
+	dp, ok = fit.Solve(a[:], g)
+	return dp, ok && measure.Finite(dp[:]...)
 }
 
 // stepped solves e, damped by lambda, and returns k moved by the solution, within
