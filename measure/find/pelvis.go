@@ -21,7 +21,6 @@ type PelvisView struct {
 type PelvisRotation struct {
 	measure.FilmRotation
 	Agreement float64 // correlation of the two pictures of the bone, at most 1
-	Area      float64 // of bone and soft tissue compared, mm²
 }
 
 // ErrNoPelvis is the error of films on which too little of the same pelvis is
@@ -47,8 +46,8 @@ const (
 // shift and size are adjusted together by Gauss-Newton steps with the biweight
 // of Beaton and Tukey, so that bowel gas and letters do not pull.
 //
-// The standard error is that of the jackknife over blocks of 30 mm (Tukey 1958;
-// neighbouring points err together), and a part for what blocks do not show. It is
+// The standard error is that of fit.Sandwich over blocks of 30 mm (neighbouring
+// points err together), and a part for what blocks do not show. It is
 // a proposal: a pelvis that is turned out of the plane changes its outline as
 // well. The errors are ErrNoPelvis, ErrNoSide, ErrNotFinite and *RangeError.
 func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
@@ -68,8 +67,8 @@ func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
 	for _, span := range []struct{ from, to, step float64 }{{-pelvisReach, pelvisReach, 1}, {-1, 1, 0.25}} {
 		middle := best
 		for d := span.from; d <= span.to; d += span.step {
-			fit := pelvisFit{turn: (middle + d) * math.Pi / 180}
-			if r, n := fit.correlation(a, b, points); float64(n)*pelvisStep*pelvisStep >= pelvisLeastArea && r > most {
+			f := pelvisFit{turn: (middle + d) * math.Pi / 180}
+			if r, area := f.correlation(a, b, points); area >= pelvisLeastArea && r > most {
 				best, most = middle+d, r
 			}
 		}
@@ -77,8 +76,7 @@ func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
 			return PelvisRotation{}, ErrNoPelvis
 		}
 	}
-	fit := pelvisFit{turn: best * math.Pi / 180}
-	return fit.settle(a, b, points)
+	return pelvisFit{turn: best * math.Pi / 180}.settle(a, b, points)
 }
 
 // sheet is a film on a grid of pelvisStep mm about the cup's centre, evened out;
@@ -240,6 +238,11 @@ func (s *sheet) seen(i, j, margin int) bool {
 		}
 	}
 	return true
+}
+
+// on returns the value at a point of the grid.
+func (s *sheet) on(p pelvisPoint) float64 {
+	return s.v[(int(p.y/pelvisStep)+s.y0)*s.w+int(p.x/pelvisStep)+s.x0]
 }
 
 // at returns the value and the gradient at a place in mm from the cup's centre.
