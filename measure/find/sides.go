@@ -73,8 +73,9 @@ func placeSide(x, width float64) measure.Side {
 func bodySide(img *image.Gray16, h measure.Hip) measure.Side {
 	var medial float64
 	if h.CupKind == measure.Shell {
-		if r := rimOf(img, h.Cup); r.spread > 0.3 {
-			medial = r.dome.X
+		mean := domeward(h.Cup)
+		if far := math.Hypot(mean.X, mean.Y); far > 0.3 {
+			medial = mean.X / far
 		}
 	}
 	if angle, ok := brightest(img, h.Head.Circle); ok {
