@@ -18,7 +18,7 @@ func refineCup(img *image.Gray16, start measure.Circle, reach float64) (measure.
 		hole: measure.Circle{X: start.X, Y: start.Y, R: 0.6 * start.R}, // a head, about
 	}
 	ring, sure, ok := near.run(img)
-	o, err := refineCircle(img, start, reach)
+	o, err := refineCircle(img, start, reach, measure.Cup)
 	if ok && (err != nil || sure >= rimSure || o.R-ring.R >= mantle*near.mm) {
 		return ring, nil
 	}
