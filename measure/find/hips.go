@@ -113,20 +113,20 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 		return h, faintHead
 	}
 	h = measure.Hip{Head: head, CupKind: measure.Shell, Alarms: p.alarms()}
-	if p.cup.ring == nil {
-		if h.Cup, err = settleDome(s.img, p.cup.Circle); err != nil {
-			return h, faintCup
-		}
-		h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
+	if p.cup.ring != nil {
+		h.Cup, h.CupKind = *p.cup.ring, measure.Wire
+	} else if h.Cup, err = settleDome(s.img, p.cup.Circle); err != nil {
+		return h, faintCup
+	}
+	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
+	if h.CupKind == measure.Shell {
 		return h, ""
 	}
-	h.Cup, h.CupKind = *p.cup.ring, measure.Wire
-	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 	if h.Cup.Ring.B < 0.02*h.Cup.Ring.A {
-		h.Warnings = append(h.Warnings, warnEdgeOn())
+		h.Warnings = append(h.Warnings, warning(measure.RingEdgeOn, "the marker ring is seen edge-on: look at its two ends"))
 	}
 	if h.Cup.Arc < ringPartial {
-		h.Warnings = append(h.Warnings, warnPartial())
+		h.Warnings = append(h.Warnings, warning(measure.RingPartial, "little of the marker ring shows: look at its two ends"))
 	}
 	return h, ""
 }

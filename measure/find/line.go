@@ -14,36 +14,19 @@ import (
 func lineOdds(p *film.Patch, ring measure.Ellipse, width float64) (o odds) {
 	tol, reach := max(1, width/2), 8*width
 	outline := measure.Outline{Ring: ring}
+	v := make([]float64, 2*int((reach+2*width)/film.Step)+1)
 	for i, t := range evenly(ring, sectors) {
 		q := ring.At(t)
 		o[i] = 1
 		if t > 180 && 2*ring.B*math.Abs(math.Sin(t*math.Pi/180)) < 2*tol {
 			continue
 		}
-		if v := lineAcross(p, q, outward(&outline, measure.Edge{Point: q}), reach+2*width); v != nil {
-			rank, there := crestRank(v, int(2*width/film.Step), reach+2*width, tol)
+		if p.Along(q, outward(&outline, measure.Edge{Point: q}), film.Step, 2, v) {
+			rank, there := crestRank(v, int(2*width/film.Step), tol)
 			o[i] = likelihood(rank, tol/reach, there)
 		}
 	}
 	return o
-}
-
-// lineAcross returns the profile of p through q along n, from -far to far px, each
-// sample the sum of five side by side; nil where it leaves p.
-func lineAcross(p *film.Patch, q, n measure.Point, far float64) (v []float64) {
-	v = make([]float64, 0, int(2*far/film.Step)+2)
-	for d := -far; d <= far; d += film.Step {
-		var sum float64
-		for k := -2.0; k <= 2; k++ {
-			x, on := p.At(q.X+d*n.X-k*n.Y, q.Y+d*n.Y+k*n.X)
-			if !on {
-				return nil
-			}
-			sum += x
-		}
-		v = append(v, sum)
-	}
-	return v
 }
 
 // lineFall is how far a line falls on either side at least, as a share of how far it falls
@@ -53,9 +36,9 @@ func lineAcross(p *film.Patch, q, n measure.Point, far float64) (v []float64) {
 const lineFall = 0.125
 
 // crestRank returns the rank by height of the highest crest within tol px of the middle
-// of a profile, middle px from its start, and whether there is one. A crest is as high
-// as it stands over the higher of the levels gap samples to its sides.
-func crestRank(v []float64, gap int, middle, tol float64) (rank float64, there bool) {
+// of a profile, and whether there is one. A crest is as high as it stands over the
+// higher of the levels gap samples to its sides.
+func crestRank(v []float64, gap int, tol float64) (rank float64, there bool) {
 	var best float64
 	all := make([]float64, 0, len(v)/4)
 	mean := func(j int) float64 { return v[j-1] + v[j] + v[j+1] }
@@ -70,7 +53,7 @@ func crestRank(v []float64, gap int, middle, tol float64) (rank float64, there b
 		h := at(j)
 		if h > 0 && (j == gap || h >= at(j-1)) && (j+gap+1 == len(v) || h > at(j+1)) {
 			all = append(all, h)
-			if math.Abs(film.Step*float64(j)-middle) <= tol {
+			if film.Step*math.Abs(float64(j-len(v)/2)) <= tol {
 				best = max(best, h)
 			}
 		}

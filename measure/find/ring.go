@@ -158,7 +158,7 @@ func crests(patch *film.Patch, e measure.Ellipse, n int, reach, width float64) [
 			p, normal := e.Frame(360 * float64(i) / float64(n))
 			edge := &edges[i]
 			edge.Point, edge.Reject = p, rejectNone
-			if !patch.Along(p, normal, pitch, profile) {
+			if !patch.Along(p, normal, pitch, 0, profile) {
 				edge.Reject = rejectOff
 			} else if d, h, ok := crest(profile, kernel, bend); ok {
 				d *= pitch

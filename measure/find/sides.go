@@ -28,10 +28,10 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 			if h.Head.X < width/2 {
 				h.Side = measure.Right
 			}
-			h.Warnings = append(h.Warnings, warnUnproven())
+			h.Warnings = append(h.Warnings, warning(measure.SideUnproven, "side unproven: the hip is in the middle of the film"))
 		}
 		if place != measure.SideUnknown && anatomy != measure.SideUnknown && place != anatomy {
-			h.Warnings = append(h.Warnings, warnPlace(place, anatomy))
+			h.Warnings = append(h.Warnings, warning(measure.SideContradicts, "the hip is on the %s half of the film but looks like a %s hip", place, anatomy))
 		}
 		s.warnMagnification(h)
 	}
@@ -46,7 +46,7 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 	}
 	if len(wanted) == 0 && len(hips) == 1 {
 		h := hips[0]
-		h.Warnings = append(h.Warnings, warnAsked(s.opt.Side, h.Side))
+		h.Warnings = append(h.Warnings, warning(measure.SideContradicts, "a %s hip was asked for, but this looks like a %s one", s.opt.Side, h.Side))
 		h.Side = s.opt.Side
 		wanted = []measure.Hip{h}
 	}
@@ -96,6 +96,6 @@ func (s *search) warnMagnification(h *measure.Hip) {
 	}
 	m := 2 * h.Head.R * s.opt.Spacing / s.opt.HeadMM
 	if m < leastMagnification || m > mostMagnification {
-		h.Warnings = append(h.Warnings, warnMagnified(m))
+		h.Warnings = append(h.Warnings, warning(measure.Magnification, "the head's size implies a magnification of %.2f", m))
 	}
 }

@@ -69,8 +69,9 @@ const (
 func (k *Calibration) update() {
 	k.common[bend] = max(leastBend, min(k.common[bend], mostBend))
 	k.gain, k.bend = math.Exp(k.common[logGain]), k.common[bend]
-	y := k.tone.depth(k.around)
-	k.photons = k.rough / k.slope(y) * math.Exp(y/2)
+	i := math.Exp(k.depth(k.around))
+	_, slope, _ := k.show(i)
+	k.photons = k.rough / slope * math.Sqrt(i)
 }
 
 // Sigma returns the blur of the edge, px.

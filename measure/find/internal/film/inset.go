@@ -36,8 +36,7 @@ func (k *Calibration) inset(s *sector, edge *blurred, sigma float64) float64 {
 		i := max(1e-3, in+(out*(1+s.rise*max(0, d))-in)*share)
 		profile[j] = -i
 		if !math.IsInf(k.cut, 1) {
-			y := math.Log(i)
-			profile[j], _ = below(-i, -floor, k.grain(y)/k.slope(y)*i)
+			profile[j], _ = below(-i, -floor, k.photons*math.Sqrt(i))
 		}
 	}
 	slope := make([]float64, 2*reach+1)

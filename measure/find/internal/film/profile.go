@@ -200,16 +200,17 @@ func (s Scan) sampleEdge(p *Patch, r *Ray, profile []float64, from float64) int 
 }
 
 // Along samples the profile through c along the unit vector u, centred on c, in
-// steps of pitch px, where both its ends lie on the p.
-func (p *Patch) Along(c, u measure.Point, pitch float64, profile []float64) bool {
-	last := len(profile) - 1
-	x0, y0 := c.X-float64(p.X0)-0.5-pitch*float64(last/2)*u.X, c.Y-float64(p.Y0)-0.5-pitch*float64(last/2)*u.Y
-	if !p.holds(x0, y0) || !p.holds(x0+pitch*float64(last)*u.X, y0+pitch*float64(last)*u.Y) {
-		return false
-	}
-	for j := range profile {
-		d := pitch * float64(j)
-		profile[j] = p.mix(x0+d*u.X, y0+d*u.Y)
+// steps of pitch px, each sample the sum of 2 across + 1 side by side, one px apart. It
+// returns false where the profile leaves p.
+func (p *Patch) Along(c, u measure.Point, pitch float64, across int, profile []float64) bool {
+	clear(profile)
+	half := pitch * float64(len(profile)/2)
+	for k := -float64(across); k <= float64(across); k++ {
+		x, y := c.X-float64(p.X0)-0.5-k*u.Y, c.Y-float64(p.Y0)-0.5+k*u.X
+		if !p.holds(x-half*u.X, y-half*u.Y) || !p.holds(x+half*u.X, y+half*u.Y) {
+			return false
+		}
+		p.add(profile, x-half*u.X, y-half*u.Y, pitch*u.X, pitch*u.Y)
 	}
 	return true
 }

@@ -20,12 +20,12 @@ type block struct {
 // sums adds the samples of a sector's profile to the normal equations.
 func (k *Calibration) sums(s *sector, edges *family, e *normal, q *block) {
 	edge := edges.of(s.drop)
-	yin, yout := k.tone.depth(s.in), k.tone.depth(s.out)
-	in, out := math.Exp(yin), math.Exp(yout)
-	sin, sout := k.slope(yin), k.slope(yout)
+	in, out := math.Exp(k.depth(s.in)), math.Exp(k.depth(s.out))
+	_, sin, inBent := k.show(in)
+	_, sout, outBent := k.show(out)
 	// Changes of the intensities by log gain and bend at the same levels.
 	inGain, outGain := -in*(k.ref-s.in)/sin, -out*(k.ref-s.out)/sout
-	inBend, outBend := in*k.bending(yin)/sin, out*k.bending(yout)/sout
+	inBend, outBend := in*inBent/sin, out*outBent/sout
 	saturates := !math.IsInf(k.cut, 1)
 	for j, d := range k.d {
 		x := d - s.at
