@@ -114,7 +114,7 @@ func Combine(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, 
 	}
 	superior, medial := ap.Superior-apSlant[0]*s.Anterior, ap.Medial-apSlant[1]*s.Anterior
 	s.Disagreement = lateral.Along - design.At(2, 0)*superior - design.At(2, 1)*medial
-	s.SEDisagreement = math.Sqrt(lateral.Cov[0][0] + cos*cos*ap.Cov[0][0] + 2*sin*cos*ap.Cov[0][1] + sin*sin*ap.Cov[1][1])
+	s.SEDisagreement = math.Hypot(math.Sqrt(lateral.Cov[0][0]), deviation([2]float64{cos, sin}, ap.Cov[:]))
 	return s, nil
 }
 
@@ -137,14 +137,8 @@ func finiteMatrix(m mat.Matrix) bool {
 func (v Vector3) Magnitude() (length, se float64) {
 	u := [3]float64{v.Superior, v.Medial, v.Anterior}
 	length = math.Hypot(math.Hypot(u[0], u[1]), u[2])
-	var variance float64
 	if length != 0 {
-		for i := range u {
-			for j := range u {
-				variance += u[i] * u[j] / (length * length) * v.Cov[i][j]
-			}
-		}
-		return length, math.Sqrt(max(0, variance))
+		return length, deviation(u, v.Cov[:]) / length
 	}
 	cov := mat.NewSymDense(3, nil)
 	for i := range 3 {
@@ -154,9 +148,9 @@ func (v Vector3) Magnitude() (length, se float64) {
 	}
 	var eig mat.EigenSym
 	if eig.Factorize(cov, false) {
-		variance = eig.Values(nil)[2]
+		se = math.Sqrt(max(0, eig.Values(nil)[2]))
 	}
-	return 0, math.Sqrt(max(0, variance))
+	return 0, se
 }
 
 // OutOfPlane returns the angle of v to the plane of the AP film, degrees,

@@ -89,25 +89,15 @@ func (b Beam) Rim(e EllipseFit, side Side, alpha float64) (larger, smaller RimPo
 	for k := range poses {
 		g := &gradient[k]
 		for q := range poses[k].SE {
-			poses[k].SE[q] = math.Sqrt(max(0, propagated(g[q], e.Cov, g[q])))
+			poses[k].SE[q] = deviation(g[q], e.Cov[:])
 		}
 		for p := range poses[k].Cov {
 			for q := range poses[k].Cov[p] {
-				poses[k].Cov[p][q] = propagated(g[2+p], e.Cov, g[2+q])
+				poses[k].Cov[p][q] = product(g[2+p], e.Cov[:], g[2+q])
 			}
 		}
 	}
 	return poses[0], poses[1], nil
-}
-
-// propagated returns the covariance of two values with gradients f and g.
-func propagated(f [5]float64, cov [5][5]float64, g [5]float64) (v float64) {
-	for i := range f {
-		for j := range g {
-			v += f[i] * cov[i][j] * g[j]
-		}
-	}
-	return v
 }
 
 // nudged changes one of X, Y, A, B, Angle (radians).
