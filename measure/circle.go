@@ -22,9 +22,8 @@ func (p Point) Distance(q Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }
 // CircleFit is a circle fitted to points, with the evidence.
 type CircleFit struct {
 	Circle
-	// Cov is the covariance of X, Y, R in square pixels: s² (J'WJ)⁻¹, with s²
-	// the weighted sum of squared residuals over n - 3. Three points leave no
-	// residual to tell s from; Cov is then zero and means unknown.
+	// Cov is the covariance of X, Y, R in square pixels. Three points leave no residual
+	// to tell it from; it is then zero and means unknown.
 	Cov [3][3]float64
 	// Shared is the part of Cov that is the same on every film of one hip, so
 	// that it leaves the difference of two films; fit.Circle knows of none.

@@ -54,63 +54,12 @@ type ShellRim struct {
 	Seen    float64 // share of the near half of the rim that neither head nor neck hides
 }
 
-// foot returns the point of e nearest to p and the signed distance, positive
-// outside: the root of a monotone function, found by bisection within the first
-// quadrant and Newton's method (Eberly D. Distance from a point to an ellipse.
-// Geometric Tools 2013).
-func (e Ellipse) foot(p Point) (Point, float64) {
+// towards returns the point of e on the ray from its centre through p.
+func (e Ellipse) towards(p Point) Point {
 	s, c := sincos(e.Angle)
 	dx, dy := p.X-e.X, p.Y-e.Y
-	u, v := dx*c+dy*s, dy*c-dx*s
-	x, y := footQuadrant(e.A, e.B, math.Abs(u), math.Abs(v))
-	d := math.Hypot(math.Abs(u)-x, math.Abs(v)-y)
-	if (u/e.A)*(u/e.A)+(v/e.B)*(v/e.B) < 1 {
-		d = -d
-	}
-	x, y = math.Copysign(x, u), math.Copysign(y, v)
-	return Point{e.X + x*c - y*s, e.Y + x*s + y*c}, d
-}
-
-// footQuadrant returns the foot of (u, v), both at least zero, on the ellipse
-// with semi-axes a >= b.
-func footQuadrant(a, b, u, v float64) (x, y float64) {
-	if v == 0 {
-		if k := a*a - b*b; a*u < k {
-			x = a * a * u / k
-			return x, b * math.Sqrt(max(0, 1-x*x/(a*a)))
-		}
-		return a, 0
-	}
-	if u == 0 {
-		return 0, b
-	}
-	z0, z1, r := u/a, v/b, (a/b)*(a/b)
-	n0 := r * z0
-	low, high := z1-1, math.Hypot(n0, z1)-1
-	if z0*z0+z1*z1 < 1 {
-		high = 0
-	} else {
-		low = max(low, 0)
-	}
-	t := (low + high) / 2
-	for range 200 {
-		p, q := n0/(t+r), z1/(t+1)
-		g := p*p + q*q - 1
-		if g > 0 {
-			low = t
-		} else {
-			high = t
-		}
-		next := t + g/(2*(p*p/(t+r)+q*q/(t+1)))
-		if !(next > low && next < high) {
-			next = (low + high) / 2
-		}
-		if next == t || math.Abs(next-t) <= 1e-15*(1+math.Abs(t)) {
-			break
-		}
-		t = next
-	}
-	return r * u / (t + r), v / (t + 1)
+	k := 1 / math.Hypot((dx*c+dy*s)/e.A, (dy*c-dx*s)/e.B)
+	return Point{e.X + k*dx, e.Y + k*dy}
 }
 
 // halfTurn returns an angle modulo 180 degrees, in [0, 180).

@@ -92,7 +92,7 @@ func Combine(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, 
 		}
 	}
 	var chol mat.Cholesky
-	if !finiteMatrix(cov) || !chol.Factorize(cov) || chol.Cond() > 1e12 {
+	if !Finite(cov.RawSymmetric().Data...) || !chol.Factorize(cov) || chol.Cond() > 1e12 {
 		return Spatial{}, ErrCovariance
 	}
 	var weighted, normal, inverse mat.Dense
@@ -116,18 +116,6 @@ func Combine(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, 
 	s.Disagreement = lateral.Along - design.At(2, 0)*superior - design.At(2, 1)*medial
 	s.SEDisagreement = math.Hypot(math.Sqrt(lateral.Cov[0][0]), deviation([2]float64{cos, sin}, ap.Cov[:]))
 	return s, nil
-}
-
-func finiteMatrix(m mat.Matrix) bool {
-	r, c := m.Dims()
-	for i := range r {
-		for j := range c {
-			if !Finite(m.At(i, j)) {
-				return false
-			}
-		}
-	}
-	return true
 }
 
 // Magnitude returns the length of v and its standard error along v, mm. As in

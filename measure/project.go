@@ -108,7 +108,7 @@ func thinned(points []Point, n int) []Point {
 }
 
 // correct looks for the sphere whose shadow has c as the circle nearest to it
-// at the feet of the points: that from which no step leads nearer to the feet.
+// where the points lie, on the rays to them: that from which no step leads nearer.
 // Each round leaves about a hundredth of the error.
 func (b Beam) correct(c Circle, points []Point) (Circle, error) {
 	feet := make([]Point, len(points))
@@ -119,7 +119,7 @@ func (b Beam) correct(c Circle, points []Point) (Circle, error) {
 			return Circle{}, err
 		}
 		for i, p := range points {
-			feet[i], _ = e.foot(p)
+			feet[i] = e.towards(p)
 		}
 		if _, err := c.Arc(feet, nil); err != nil {
 			return Circle{}, err
@@ -133,7 +133,8 @@ func (b Beam) correct(c Circle, points []Point) (Circle, error) {
 			break
 		}
 	}
-	return sphere, nil
+	_, err := b.Shadow(sphere)
+	return sphere, err
 }
 
 // towards returns the Gauss-Newton step of X, Y and R from c towards the circle

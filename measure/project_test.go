@@ -60,7 +60,7 @@ func TestShadow(t *testing.T) {
 					phi := (arc[0] + (arc[1]-arc[0])*(float64(i)+0.5)/180 - e.Angle) * math.Pi / 180
 					points = append(points, e.At(math.Atan2(math.Sin(phi)/e.B, math.Cos(phi)/e.A)*180/math.Pi))
 				}
-				f, err := fit.Circle(points, nil)
+				f, err := fit.Circle(points, measure.Circle{X: e.X, Y: e.Y, R: e.A})
 				require.NoError(t, err)
 				got, err := b.CorrectFit(f)
 				require.NoError(t, err)
@@ -220,7 +220,7 @@ func TestBeamRead(t *testing.T) {
 		for i := range 120 {
 			points = append(points, e.At(3*float64(i)))
 		}
-		f, err := fit.Circle(points, nil)
+		f, err := fit.Circle(points, measure.Circle{X: e.X, Y: e.Y, R: e.A})
 		require.NoError(t, err)
 		return f
 	}

@@ -68,7 +68,7 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 			return f, fit.ErrTooFewPoints
 		}
 		if round < rounds-1 && !f.Near(f.points, w, terms, f.spread*f.length, 1) {
-			return f, fit.ErrCollinear
+			return f, fit.ErrUntold
 		}
 	}
 	dropAlone(edges)
@@ -88,7 +88,7 @@ func (f *fitted) plain(edges []measure.Edge) error {
 	}
 	for range 2 { // the second time with the length that the residuals tell
 		if !f.Near(f.points, f.weights, f.terms, f.spread*f.length, 4) {
-			return fit.ErrCollinear
+			return fit.ErrUntold
 		}
 		var sum float64
 		for i, w := range f.weights {
@@ -118,7 +118,7 @@ func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 	c.Circle = f.Circle
 	cov, ok := f.sandwich(edges)
 	if !ok {
-		return c, fit.ErrCollinear
+		return c, fit.ErrUntold
 	}
 	c.Cov = cov
 	var sum, total float64
