@@ -24,7 +24,7 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 	}
 	weights := slices.Repeat([]float64{1}, n)
 	c, ok := CircleFrom(points, weights, start)
-	if !ok {
+	if !ok || !(c.R > 0) {
 		return f, ErrUntold
 	}
 	f = measure.CircleFit{Circle: c, Points: slices.Clone(points), Residuals: make([]float64, n)}
