@@ -43,8 +43,7 @@ const leastArc = 4 * blockDegrees
 // oval that a ball is imaged as off the central ray. Where the film is clipped to
 // white, what it would show follows from the other parts of the outline, from their
 // lying on one circle, and from what noise does to a mean that is cut off. On a noisy
-// film neighbouring profiles are averaged. Edges of a head that noise may have put
-// anywhere are left out. A head that rays pass, as ceramic does, is found by the
+// film neighbouring profiles are averaged. A head that rays pass, as ceramic does, is found by the
 // profile of a ball.
 //
 // Cov is how far blocks of neighbouring edges depart from the outline, whatever the

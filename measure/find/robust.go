@@ -31,6 +31,26 @@ const (
 // residuals tell.
 const alikeDegrees = 10
 
+// weighFloor is the standard deviation that neighbouring edges have in common,
+// px, below which less noise counts no more.
+const weighFloor = 0.2
+
+// leastScatter is the least scatter of edges, in units of weighFloor.
+const leastScatter = 0.25
+
+// weights returns the inverse of the variance that noise and what neighbours have
+// in common gives the place of each kept edge, so that the parts of an outline that
+// show count, and those that noise or metal hides hardly.
+func weights(edges []measure.Edge) []float64 {
+	w := make([]float64, len(edges))
+	for i, e := range edges {
+		if e.Reject == "" {
+			w[i] = 1 / (e.SD*e.SD + weighFloor*weighFloor)
+		}
+	}
+	return w
+}
+
 // fitEdges fits a circle and the terms to the edges not yet rejected, each by the
 // inverse of the variance that noise gives its place: from c, with the biweight,
 // then plainly to those that do not stray and have enough neighbours. It marks what

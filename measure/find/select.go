@@ -110,13 +110,3 @@ func only(edges []measure.Edge, counts *[sectors]bool) []measure.Edge {
 	}
 	return edges
 }
-
-// like rejects the edges whose neighbour among fewer edges is rejected.
-func like(edges, coarse []measure.Edge) {
-	for i := range edges {
-		c := coarse[(i*len(coarse)+len(edges)/2)/len(edges)%len(coarse)]
-		if edges[i].Reject == "" {
-			edges[i].Reject = c.Reject
-		}
-	}
-}

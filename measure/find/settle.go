@@ -135,12 +135,6 @@ func (s *settling) sharpEdges() {
 		s.edges = s.look(s.patch, n, 0, s.around, reach, s.sigma)
 		s.patch.Expect(s.edges, s.c, s.around, s.sigma, s.blur)
 	}
-	scattered(s.edges, s.c, reach, n/90+2*s.around)
-	if s.part == measure.Cup {
-		like(s.edges, s.coarse)
-	} else {
-		s.edges = sure(s.edges, s.c, reach)
-	}
 }
 
 // softSectors is the number of sectors in which the edge of a ball that rays pass is
