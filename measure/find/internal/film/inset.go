@@ -61,11 +61,11 @@ const kept = 0.7
 
 // insets returns the inset at n directions around the outline.
 func (k *Calibration) insets(n int, sigma float64) []float64 {
-	edge := k.family()
+	edge := k.edge()
 	type place struct{ angle, inset float64 }
 	var at []place
 	for i := range k.sectors {
-		at = append(at, place{k.sectors[i].angle, k.inset(&k.sectors[i], edge.of(k.sectors[i].drop), sigma)})
+		at = append(at, place{k.sectors[i].angle, k.inset(&k.sectors[i], edge, sigma)})
 	}
 	for range 6 { // smooth
 		was := slices.Clone(at)

@@ -18,8 +18,7 @@ type block struct {
 }
 
 // sums adds the samples of a sector's profile to the normal equations.
-func (k *Calibration) sums(s *sector, edges *family, e *normal, q *block) {
-	edge := edges.of(s.drop)
+func (k *Calibration) sums(s *sector, edge *blurred, e *normal, q *block) {
 	in, out := math.Exp(k.depth(s.in)), math.Exp(k.depth(s.out))
 	_, sin, inBent := k.show(in)
 	_, sout, outBent := k.show(out)
@@ -88,13 +87,8 @@ type normal struct {
 func (k *Calibration) fit(turns int) bool {
 	k.noise = 0.02 * k.span
 	lambda := 1e-3
-	k.weaken()
 	now := k.equations()
-	for turn := range turns {
-		if turn == 2 {
-			k.weaken()
-			now = k.equations()
-		}
+	for range turns {
 		next, ok := k.stepped(now, lambda)
 		if !ok {
 			return false
@@ -116,10 +110,10 @@ func (k *Calibration) fit(turns int) bool {
 
 // equations sums the normal equations.
 func (k *Calibration) equations() *normal {
-	edges := k.family()
+	edge := k.edge()
 	e := &normal{blocks: make([]block, len(k.sectors))}
 	for n := range k.sectors {
-		k.sums(&k.sectors[n], edges, e, &e.blocks[n])
+		k.sums(&k.sectors[n], edge, e, &e.blocks[n])
 		k.hold(&k.sectors[n], e, &e.blocks[n])
 	}
 	for i, v := range k.common {
