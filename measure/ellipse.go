@@ -34,6 +34,19 @@ func (e Ellipse) Frame(t float64) (p, normal Point) {
 	return p, normal
 }
 
+// Normal returns the outward unit normal at a point on e; of one seen edge-on, across
+// its long axis.
+func (e Ellipse) Normal(p Point) Point {
+	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+	u, v := (p.X-e.X)*cos+(p.Y-e.Y)*sin, (p.Y-e.Y)*cos-(p.X-e.X)*sin
+	x, y := u*e.B*e.B, v*e.A*e.A
+	n := math.Hypot(x, y)
+	if n == 0 {
+		x, y, n = 0, 1, 1
+	}
+	return Point{(x*cos - y*sin) / n, (x*sin + y*cos) / n}
+}
+
 // EllipseFit is an ellipse with the covariance of its X, Y, A, B (px) and Angle
 // (radians).
 type EllipseFit struct {

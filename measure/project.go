@@ -81,7 +81,7 @@ func (b Beam) Shadow(c Circle) (Ellipse, error) {
 // The covariance stays, since the correction is known far better than the outline;
 // Points and Residuals stay those on the film.
 func (b Beam) CorrectFit(f CircleFit) (CircleFit, error) {
-	points := thinned(f.Points, 180)
+	points := f.Points
 	if len(points) == 0 {
 		for i := range 90 {
 			sin, cos := sincos(4 * float64(i))
@@ -91,20 +91,6 @@ func (b Beam) CorrectFit(f CircleFit) (CircleFit, error) {
 	c, err := b.correct(f.Circle, points)
 	f.Circle = c
 	return f, err
-}
-
-// thinned returns about n of the points, evenly chosen: a shadow departs from a
-// circle so smoothly that few tell as much as many.
-func thinned(points []Point, n int) []Point {
-	step := (len(points) + n - 1) / n
-	if step <= 1 {
-		return points
-	}
-	var out []Point
-	for i := step / 2; i < len(points); i += step {
-		out = append(out, points[i])
-	}
-	return out
 }
 
 // correct looks for the sphere whose shadow has c as the circle nearest to it

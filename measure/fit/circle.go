@@ -109,14 +109,8 @@ func equations(points []measure.Point, w []float64, c measure.Circle) (s system)
 	return s
 }
 
-// Through returns the circle through three points.
+// Through returns the circle through three points, where measure.CircleThrough has one.
 func Through(p, q, r measure.Point) (measure.Circle, bool) {
-	ax, ay, bx, by := q.X-p.X, q.Y-p.Y, r.X-p.X, r.Y-p.Y
-	d := 2 * (ax*by - ay*bx)
-	if math.Abs(d) < 1e-9 {
-		return measure.Circle{}, false
-	}
-	a, b := ax*ax+ay*ay, bx*bx+by*by
-	x, y := (by*a-ay*b)/d, (ax*b-bx*a)/d
-	return measure.Circle{X: p.X + x, Y: p.Y + y, R: math.Hypot(x, y)}, true
+	c, err := measure.CircleThrough([3]measure.Point{p, q, r})
+	return c, err == nil
 }

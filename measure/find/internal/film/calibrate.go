@@ -75,11 +75,8 @@ func (k *Calibration) update() {
 // Sigma returns the blur of the edge, px.
 func (k *Calibration) Sigma() float64 { return math.Exp(k.common[logSigma]) }
 
-// thin returns the depth at which metal weakens a ray of 60 keV to 1/e, px.
-func (k *Calibration) thin() float64 { return math.Exp(k.common[logDepth]) }
-
 // edge returns the profile of the edge that k has come to.
-func (k *Calibration) edge() *blurred { return newBlurred(k.Sigma(), k.thin()) }
+func (k *Calibration) edge() *blurred { return newBlurred(k.Sigma(), math.Exp(k.common[logDepth])) }
 
 // newCalibration averages the profiles of the kept edges in sectors.
 func newCalibration(film *Patch, c measure.Circle, edges []measure.Edge, sigma float64, part measure.Part) (*Calibration, bool) {
