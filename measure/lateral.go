@@ -120,25 +120,14 @@ func Combine(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, 
 
 // Magnitude returns the length of v and its standard error along v, mm. As in
 // the plane, the length is biased upwards where it is not large against its
-// standard error. A zero v has the standard error of the direction in which it
-// is known least.
+// standard error. A zero v has that of the component that is known least.
 func (v Vector3) Magnitude() (length, se float64) {
 	u := [3]float64{v.Superior, v.Medial, v.Anterior}
 	length = math.Hypot(math.Hypot(u[0], u[1]), u[2])
-	if length != 0 {
-		return length, deviation(u, v.Cov[:]) / length
+	if length == 0 {
+		return 0, math.Sqrt(max(0, v.Cov[0][0], v.Cov[1][1], v.Cov[2][2]))
 	}
-	cov := mat.NewSymDense(3, nil)
-	for i := range 3 {
-		for j := i; j < 3; j++ {
-			cov.SetSym(i, j, v.Cov[i][j])
-		}
-	}
-	var eig mat.EigenSym
-	if eig.Factorize(cov, false) {
-		se = math.Sqrt(max(0, eig.Values(nil)[2]))
-	}
-	return 0, se
+	return length, deviation(u, v.Cov[:]) / length
 }
 
 // OutOfPlane returns the angle of v to the plane of the AP film, degrees,

@@ -96,13 +96,8 @@ func (p PelvisView) sheet() (sheet, error) {
 	if !measure.Finite(p.Head.R, p.Cup.X, p.Cup.Y, p.Cup.R) {
 		return sheet{}, measure.ErrNotFinite
 	}
-	if err := measure.Positive("head diameter", p.HeadMM, "mm"); err != nil {
-		return sheet{}, err
-	}
-	if err := measure.Positive("head radius", p.Head.R, "px"); err != nil {
-		return sheet{}, err
-	}
-	if err := measure.Positive("cup radius", p.Cup.R, "px"); err != nil {
+	if err := errors.Join(measure.Positive("head diameter", p.HeadMM, "mm"),
+		measure.Positive("head radius", p.Head.R, "px"), measure.Positive("cup radius", p.Cup.R, "px")); err != nil {
 		return sheet{}, err
 	}
 	const reach = 160 // mm to every side, with room to turn

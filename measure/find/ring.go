@@ -124,14 +124,10 @@ func (m *ringMap) outline(img *image.Gray16, k ringMatch) (o measure.Outline, ok
 		}
 	}
 	f := measure.EllipseFit{Ellipse: e, Cov: k.cov}
-	for i := range f.Cov { // to px, but for the angle
+	unit := [5]float64{m.k, m.k, m.k, m.k, 1} // px, but for the angle
+	for i := range f.Cov {
 		for j := range f.Cov[i] {
-			if i < 4 {
-				f.Cov[i][j] *= m.k
-			}
-			if j < 4 {
-				f.Cov[i][j] *= m.k
-			}
+			f.Cov[i][j] *= unit[i] * unit[j]
 		}
 	}
 	o = ringOutline(f, edges, m.bulge(k))

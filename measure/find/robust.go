@@ -116,7 +116,7 @@ func (f *fitted) plain(edges []measure.Edge) error {
 			sum += w * edges[i].Residual * edges[i].Residual
 		}
 		f.spread = sum / max(1, float64(f.kept-3))
-		f.length = correlation(edges)
+		f.length = correlation(edges, f.kept)
 	}
 	return nil
 }
@@ -159,17 +159,15 @@ func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 // correlation returns the correlation length of the residuals along the outline,
 // in edges: 1 + 2 times the sum of their autocorrelations up to the first that is
 // not positive, within a sixth of the turn.
-func correlation(edges []measure.Edge) float64 {
+func correlation(edges []measure.Edge, kept int) float64 {
 	n := len(edges)
 	var zero float64
-	var kept int
 	for _, e := range edges {
 		if e.Reject == "" {
 			zero += e.Residual * e.Residual
-			kept++
 		}
 	}
-	if kept == 0 || zero == 0 {
+	if zero == 0 {
 		return 1
 	}
 	zero /= float64(kept)
