@@ -1,14 +1,11 @@
 package fit_test
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -85,13 +82,8 @@ func TestCircleArcs(t *testing.T) {
 		Sets map[string]map[string]json.RawMessage
 	}
 	loadJSON(t, "arc_fits.json", &ref)
-	file, err := os.Open(filepath.Join("testdata", "arc_points.csv"))
-	require.NoError(t, err)
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	require.NoError(t, err)
 	points := map[string][]measure.Point{}
-	for _, row := range rows[1:] {
+	for _, row := range readAll(t, "arc_points.csv")[1:] {
 		x, errX := strconv.ParseFloat(row[2], 64)
 		y, errY := strconv.ParseFloat(row[3], 64)
 		require.NoError(t, errX)
