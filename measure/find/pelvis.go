@@ -30,7 +30,8 @@ var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both fil
 const (
 	pelvisStep  = 1.0  // mm per point of the grid on which films are compared
 	pelvisReach = 12.0 // degrees looked through on either side
-	// The bone that moves with the cup, mm from its centre.
+	// The bone that moves with the cup, mm from its centre, and how much of it has to
+	// be seen and to agree; chosen.
 	pelvisMedial, pelvisLateral = 135.0, 60.0
 	pelvisAbove, pelvisBelow    = 105.0, 80.0
 	pelvisLeastArea             = 2500.0 // mm²

@@ -20,8 +20,8 @@ type fitted struct {
 }
 
 // Limits in robust standard deviations: beyond biweight an edge counts nothing
-// while the circle is sought (Beaton and Tukey's choice), beyond stray it is
-// rejected.
+// while the circle is sought (Beaton and Tukey's choice), beyond stray, which one of
+// 2000 normal residuals passes, it is rejected.
 const (
 	biweight = 4.7
 	stray    = 3.5
@@ -32,10 +32,10 @@ const (
 const alikeDegrees = 10
 
 // weighFloor is the standard deviation that neighbouring edges have in common,
-// px, below which less noise counts no more.
+// px, below which less noise counts no more; chosen.
 const weighFloor = 0.2
 
-// leastScatter is the least scatter of edges, in units of weighFloor.
+// leastScatter is the least scatter of edges, in units of weighFloor; chosen.
 const leastScatter = 0.25
 
 // weights returns the inverse of the variance that noise and what neighbours have

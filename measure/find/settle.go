@@ -9,7 +9,7 @@ import (
 )
 
 // lookReach is how far from a circle its edges are looked for, times the scale of
-// the slope filter.
+// the slope filter; chosen.
 const lookReach = 1.5
 
 // settle brings a circle that is right to a few px to its sub-pixel fit.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"slices"
 
 	"linerwatch/measure"
 )
@@ -38,12 +39,8 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 	if s.opt.Side == measure.SideUnknown {
 		return hips, nil
 	}
-	var wanted []measure.Hip
-	for _, h := range hips {
-		if h.Side == s.opt.Side {
-			wanted = append(wanted, h)
-		}
-	}
+	other := func(h measure.Hip) bool { return h.Side != s.opt.Side }
+	wanted := slices.DeleteFunc(slices.Clone(hips), other)
 	if len(wanted) == 0 && len(hips) == 1 {
 		h := hips[0]
 		h.Warnings = append(h.Warnings, warning(measure.SideContradicts, "a %s hip was asked for, but this looks like a %s one", s.opt.Side, h.Side))
@@ -56,8 +53,8 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 	return wanted, nil
 }
 
-// placeSide tells the side from the half of the film, and nothing within a
-// tenth of the middle: the patient's right is at image left.
+// placeSide tells the side from the half of the film, and nothing within a twentieth
+// of its width of the middle (chosen): the patient's right is at image left.
 func placeSide(x, width float64) measure.Side {
 	switch {
 	case x < 0.45*width:
@@ -68,8 +65,8 @@ func placeSide(x, width float64) measure.Side {
 	return measure.SideUnknown
 }
 
-// bodySide tells the side from the anatomy: the shell's dome points medially,
-// the neck laterally.
+// bodySide tells the side from the anatomy: the shell's dome points medially, the neck
+// laterally, but where they are within 17 degrees of upright (0.3, chosen).
 func bodySide(img *image.Gray16, h measure.Hip) measure.Side {
 	var medial float64
 	if h.CupKind == measure.Shell {

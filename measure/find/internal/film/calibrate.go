@@ -56,7 +56,7 @@ const own = 4
 // tonal is how many of them, the first, a sample of a profile depends on by itself.
 const tonal = logDepth + 1
 
-// Standard deviations of the priors of a sector's parameters.
+// Standard deviations of the priors of a sector's parameters; chosen.
 const (
 	atSD   = 0.2  // px, from the circle
 	inSD   = 0.1  // of the level of metal from the line, as a share of span

@@ -13,7 +13,7 @@ import (
 type tone struct{ ref, gain, bend float64 }
 
 const (
-	bendRate  = 2
+	bendRate  = 2 // all chosen
 	leastBend = -0.3
 	mostBend  = 0.45
 )
