@@ -48,36 +48,46 @@ func holdsHead(o measure.Outline, head measure.Circle) bool {
 	return math.Hypot(o.X-head.X, o.Y-head.Y) < o.R-head.R
 }
 
-// brightest returns the angle, degrees, of the middle of those directions below o in
-// which the film stays brightest out to twice the radius: the neck, the only metal there.
-// One of 12 mm fills a sixth of the half turn. ok is false where they do not lie together:
-// those of half a turn have a mean 0.64 long.
+// brightest returns the angle, degrees, of the middle of the longest run of
+// directions around o in which the grey level stays near the inside's out to
+// twice the radius: the neck. ok is false where there is none.
 func brightest(img *image.Gray16, o measure.Circle) (angle float64, ok bool) {
 	patch := film.Crop(img, o.X, o.Y, 2.2*o.R)
 	if len(patch.V) == 0 {
 		return 0, false
 	}
-	const n = 60
-	lows := make([]float64, n+1)
+	const n = 120
+	lows := make([]float64, n)
 	for i := range lows {
-		sin, cos := math.Sincos(math.Pi * float64(i) / n)
-		lows[i] = math.Inf(1)
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+		low := math.Inf(1)
 		for r := 1.15; r <= 1.9; r += 0.05 {
-			v, on := patch.At(o.X+r*o.R*cos, o.Y+r*o.R*sin)
-			if !on {
-				v = math.Inf(-1)
+			if v, on := patch.At(o.X+r*o.R*cos, o.Y+r*o.R*sin); on {
+				low = min(low, v)
+			} else {
+				low = math.Inf(-1)
 			}
-			lows[i] = min(lows[i], v)
 		}
+		lows[i] = low
 	}
-	sorted := slices.Clone(lows)
+	// The neck is the only metal below the head, so only the lower half counts.
+	down := lows[:n/2+1]
+	sorted := slices.Clone(down)
 	slices.Sort(sorted)
-	var x, y, count float64
-	for i, v := range lows {
-		if v >= sorted[n*5/6] {
-			sin, cos := math.Sincos(math.Pi * float64(i) / n)
-			x, y, count = x+cos, y+sin, count+1
+	typical := sorted[len(sorted)/2]
+	top := sorted[len(sorted)-1]
+	if !measure.Finite(typical, top) || top <= typical {
+		return 0, false
+	}
+	var sx, sy, weight float64
+	for i, v := range down {
+		if w := (v - typical) / (top - typical); w > 0.6 {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+			sx, sy, weight = sx+w*cos, sy+w*sin, weight+w
 		}
 	}
-	return math.Atan2(y, x) * 180 / math.Pi, math.Hypot(x, y) > 0.8*count
+	if math.Hypot(sx, sy) < 0.8*weight {
+		return 0, false
+	}
+	return math.Atan2(sy, sx) * 180 / math.Pi, true
 }
