@@ -73,19 +73,31 @@ func TestLineScatter(t *testing.T) {
 }
 
 func TestCompareRims(t *testing.T) {
+	var ref struct {
+		Tilt []struct {
+			Degrees     float64 `json:"tilt_deg"`
+			Inclination float64 `json:"radiographic_inclination"`
+			Anteversion float64 `json:"radiographic_anteversion"`
+		} `json:"pelvic_tilt_of_radiographic_40_15"`
+	}
+	loadJSON(t, "geometry_examples.json", &ref)
+	require.NotEmpty(t, ref.Tilt)
 	base := measure.RimReading{Radiographic: measure.Radiographic{Inclination: 40, Anteversion: 15}, SEInclination: 0.3, SEAnteversion: 0.4}
-	for _, c := range []struct {
-		name     string
-		tilt     float64
-		warnings int
-	}{{"laid the same", 0, 0}, {"tilted by 3", 3, 0}, {"tilted by 5", 5, 1}, {"tilted by 15", 15, 2}} {
-		t.Run(c.name, func(t *testing.T) {
+	for _, c := range ref.Tilt {
+		t.Run(fmt.Sprintf("tilted by %g", c.Degrees), func(t *testing.T) {
 			later := base
-			later.Radiographic = base.Tilted(c.tilt)
+			later.Radiographic = measure.Radiographic{Inclination: c.Inclination, Anteversion: c.Anteversion}
 			change := measure.CompareRims(base, later)
-			assert.InDelta(t, c.tilt, change.Tilt, 1e-11)
+			assert.InDelta(t, c.Degrees, change.Tilt, 1e-11)
 			assert.InDelta(t, 0.4*math.Sqrt2, change.SEVersion, 1e-12)
-			assert.Len(t, change.Warnings, c.warnings, "%+v", change)
+			var warnings int
+			if math.Abs(c.Inclination-40) > measure.InclinationWarning {
+				warnings++
+			}
+			if math.Abs(c.Anteversion-15) > measure.VersionWarning {
+				warnings++
+			}
+			assert.Len(t, change.Warnings, warnings, "%+v", change)
 		})
 	}
 }

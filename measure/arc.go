@@ -45,14 +45,14 @@ func (c Circle) Arc(points []Point, weights []float64) (arc float64, err error) 
 	slices.Sort(gaps)
 	limit := max(10, 3*gaps[len(gaps)/2])
 	arc = 360
-	extent := 360.0
-	for i, gap := range gaps {
+	for _, gap := range gaps {
 		if gap > limit {
 			arc -= gap
 		}
-		if i == len(gaps)-1 && (gap > limit || len(gaps) < 4) {
-			extent -= gap
-		}
+	}
+	extent := 360.0
+	if most := gaps[len(gaps)-1]; most > limit || len(gaps) < 4 {
+		extent -= most
 	}
 	if extent < MinArc {
 		return arc, &ArcError{extent}

@@ -8,8 +8,8 @@
 // The difference of two readings is the penetration between two films. It is an
 // aid for research and follow-up and not cleared for diagnosis.
 //
-// Nothing here looks at an image: package fit fits circles and ellipses to points,
-// package find outlines head and cup on a film, and phantom renders films of which
+// Nothing here looks at an image: package fit fits circles to points, package find
+// outlines head and cup on a film, and phantom renders films of which
 // the truth is known.
 //
 // # Units and coordinates
@@ -27,9 +27,9 @@
 // different size about one centre do not share the centre of their shadows; Read
 // leaves both, Beam.Read corrects them where the source's distance is known. The centre
 // of a marker ring's ellipse is not the ring's own; Hip.CupCircle puts it for a usual
-// beam, Beam.ReadHip for a known one. From
-// outlines and rims come Gap and ShortestDistance, WearVolume, ReadRim with Murray's
-// conversions, and Combine for an AP and a lateral film.
+// beam, Beam.ReadHip for a known one. From outlines and rims come Gap and
+// ShortestDistance, ReadRim with Murray's conversions, RimReading.Volume, and Combine
+// for an AP and a lateral film.
 //
 // # References
 //

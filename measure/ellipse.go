@@ -34,74 +34,45 @@ func (e Ellipse) Frame(t float64) (p, normal Point) {
 	return p, normal
 }
 
-// EllipseFit is an ellipse fitted to points, with the evidence.
+// Normal returns the outward unit normal at a point on e; of one seen edge-on, across
+// its long axis.
+func (e Ellipse) Normal(p Point) Point {
+	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+	u, v := (p.X-e.X)*cos+(p.Y-e.Y)*sin, (p.Y-e.Y)*cos-(p.X-e.X)*sin
+	x, y := u*e.B*e.B, v*e.A*e.A
+	n := math.Hypot(x, y)
+	if n == 0 {
+		x, y, n = 0, 1, 1
+	}
+	return Point{(x*cos - y*sin) / n, (x*sin + y*cos) / n}
+}
+
+// EllipseFit is an ellipse with the covariance of its X, Y, A, B (px) and Angle
+// (radians).
 type EllipseFit struct {
 	Ellipse
-	// Cov is the covariance of X, Y, A, B (px) and Angle (radians): s² (J'WJ)⁻¹,
-	// with s² the weighted sum of squared residuals over n - 5.
-	Cov       [5][5]float64
-	Points    []Point   // the points fitted
-	Residuals []float64 // signed orthogonal distance of each point, px, positive outside
-	RMS       float64   // weighted root mean square of the residuals, px
+	Cov [5][5]float64
 }
 
-// foot returns the point of e nearest to p and the signed distance, positive
-// outside: the root of a monotone function, found by bisection within the first
-// quadrant and Newton's method (Eberly D. Distance from a point to an ellipse.
-// Geometric Tools 2013).
-func (e Ellipse) foot(p Point) (Point, float64) {
+// ShellRim is the rim of a metal shell's opening as a film shows it: the ellipse
+// that the outer edge of the rim casts. ReadRim and Beam.Rim take its
+// EllipseFit; the points of the fit are not kept, since it is one to the picture.
+type ShellRim struct {
+	EllipseFit
+
+	Opening float64 // towards which the shell opens, degrees from +x towards +y
+	Depth   float64 // of the rim beyond the shell's centre along its axis, px; below 0 for less than a hemisphere
+	SEDepth float64
+	Wall    float64 // thickness of the shell, px
+	Seen    float64 // share of the near half of the rim that neither head nor neck hides
+}
+
+// towards returns the point of e on the ray from its centre through p.
+func (e Ellipse) towards(p Point) Point {
 	s, c := sincos(e.Angle)
 	dx, dy := p.X-e.X, p.Y-e.Y
-	u, v := dx*c+dy*s, dy*c-dx*s
-	x, y := footQuadrant(e.A, e.B, math.Abs(u), math.Abs(v))
-	d := math.Hypot(math.Abs(u)-x, math.Abs(v)-y)
-	if (u/e.A)*(u/e.A)+(v/e.B)*(v/e.B) < 1 {
-		d = -d
-	}
-	x, y = math.Copysign(x, u), math.Copysign(y, v)
-	return Point{e.X + x*c - y*s, e.Y + x*s + y*c}, d
-}
-
-// footQuadrant returns the foot of (u, v), both at least zero, on the ellipse
-// with semi-axes a >= b.
-func footQuadrant(a, b, u, v float64) (x, y float64) {
-	if v == 0 {
-		if k := a*a - b*b; a*u < k {
-			x = a * a * u / k
-			return x, b * math.Sqrt(max(0, 1-x*x/(a*a)))
-		}
-		return a, 0
-	}
-	if u == 0 {
-		return 0, b
-	}
-	z0, z1, r := u/a, v/b, (a/b)*(a/b)
-	n0 := r * z0
-	low, high := z1-1, math.Hypot(n0, z1)-1
-	if z0*z0+z1*z1 < 1 {
-		high = 0
-	} else {
-		low = max(low, 0)
-	}
-	t := (low + high) / 2
-	for range 200 {
-		p, q := n0/(t+r), z1/(t+1)
-		g := p*p + q*q - 1
-		if g > 0 {
-			low = t
-		} else {
-			high = t
-		}
-		next := t + g/(2*(p*p/(t+r)+q*q/(t+1)))
-		if !(next > low && next < high) {
-			next = (low + high) / 2
-		}
-		if next == t || math.Abs(next-t) <= 1e-15*(1+math.Abs(t)) {
-			break
-		}
-		t = next
-	}
-	return r * u / (t + r), v / (t + 1)
+	k := 1 / math.Hypot((dx*c+dy*s)/e.A, (dy*c-dx*s)/e.B)
+	return Point{e.X + k*dx, e.Y + k*dy}
 }
 
 // halfTurn returns an angle modulo 180 degrees, in [0, 180).

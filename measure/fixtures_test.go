@@ -52,8 +52,7 @@ func assertCircle(t *testing.T, want planeCircle, got measure.Circle, tol float6
 }
 
 type planeEllipse struct {
-	XC, YC, A, B, RSS float64
-	Angle             float64 `json:"angle_deg"`
+	XC, YC, A, B, Angle float64
 }
 
 func assertEllipse(t *testing.T, want planeEllipse, got measure.Ellipse, tol float64) {

@@ -63,20 +63,13 @@ func (b Beam) Slant(p Point, side Side, alpha float64) (Slant, error) {
 }
 
 // Combine returns the penetration in space that fits an AP film and a
-// cross-table lateral film best, both with rays at right angles to the film:
-// CombineSlanted without slants.
-func Combine(ap Vector, lateral Lateral) (Spatial, error) {
-	return CombineSlanted(ap, lateral, Slant{}, Slant{})
-}
-
-// CombineSlanted returns the penetration in space that fits an AP film and a
 // cross-table lateral film best: generalised least squares (Aitken 1935) of
 // three components from four, the two films independent. Movement towards the
 // source shows on a film by its slant, to first order; that source is anterior for
 // the AP film and medial, caudal by the obliquity, for the lateral one. Both films
 // need a baseline taken the same way. The errors are ErrNotFinite, ErrCovariance
 // and, for an obliquity not below 90 degrees, *RangeError.
-func CombineSlanted(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, error) {
+func Combine(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Spatial, error) {
 	if !Finite(ap.Superior, ap.Medial, lateral.Along, lateral.Anterior, apSlant[0], apSlant[1], lateralSlant[0], lateralSlant[1]) {
 		return Spatial{}, ErrNotFinite
 	}
@@ -99,29 +92,20 @@ func CombineSlanted(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Sp
 		}
 	}
 	var chol mat.Cholesky
-	if !finiteMatrix(cov) || !chol.Factorize(cov) || chol.Cond() > 1e12 {
+	if !Finite(cov.RawSymmetric().Data...) || !chol.Factorize(cov) || chol.Cond() > 1e12 {
 		return Spatial{}, ErrCovariance
 	}
-	var weighted, right mat.Dense
-	if chol.SolveTo(&weighted, design) != nil || chol.SolveTo(&right, y) != nil {
+	var weighted, normal, inverse mat.Dense
+	if chol.SolveTo(&weighted, design) != nil {
 		return Spatial{}, ErrCovariance
 	}
-	var normal mat.Dense
 	normal.Mul(design.T(), &weighted)
-	sym := mat.NewSymDense(3, nil)
-	for i := range 3 {
-		for j := i; j < 3; j++ {
-			sym.SetSym(i, j, normal.At(i, j))
-		}
-	}
-	var rhs mat.VecDense
-	rhs.MulVec(design.T(), right.ColView(0))
-	var solve mat.Cholesky
-	var x mat.VecDense
-	var inverse mat.SymDense
-	if !solve.Factorize(sym) || solve.SolveVecTo(&x, &rhs) != nil || solve.InverseTo(&inverse) != nil {
+	if inverse.Inverse(&normal) != nil {
 		return Spatial{}, ErrCovariance
 	}
+	var rhs, x mat.VecDense
+	rhs.MulVec(weighted.T(), y)
+	x.MulVec(&inverse, &rhs)
 	s := Spatial{Vector3: Vector3{Superior: x.AtVec(0), Medial: x.AtVec(1), Anterior: x.AtVec(2)}}
 	for i := range s.Cov {
 		for j := range s.Cov[i] {
@@ -130,69 +114,24 @@ func CombineSlanted(ap Vector, lateral Lateral, apSlant, lateralSlant Slant) (Sp
 	}
 	superior, medial := ap.Superior-apSlant[0]*s.Anterior, ap.Medial-apSlant[1]*s.Anterior
 	s.Disagreement = lateral.Along - design.At(2, 0)*superior - design.At(2, 1)*medial
-	s.SEDisagreement = math.Sqrt(lateral.Cov[0][0] + cos*cos*ap.Cov[0][0] + 2*sin*cos*ap.Cov[0][1] + sin*sin*ap.Cov[1][1])
+	s.SEDisagreement = math.Hypot(math.Sqrt(lateral.Cov[0][0]), deviation([2]float64{cos, sin}, ap.Cov[:]))
 	return s, nil
-}
-
-func finiteMatrix(m mat.Matrix) bool {
-	r, c := m.Dims()
-	for i := range r {
-		for j := range c {
-			if !Finite(m.At(i, j)) {
-				return false
-			}
-		}
-	}
-	return true
 }
 
 // Magnitude returns the length of v and its standard error along v, mm. As in
 // the plane, the length is biased upwards where it is not large against its
-// standard error. A zero v has the standard error of the direction in which it
-// is known least.
+// standard error. A zero v has that of the component that is known least.
 func (v Vector3) Magnitude() (length, se float64) {
 	u := [3]float64{v.Superior, v.Medial, v.Anterior}
 	length = math.Hypot(math.Hypot(u[0], u[1]), u[2])
-	var variance float64
-	if length != 0 {
-		for i := range u {
-			for j := range u {
-				variance += u[i] * u[j] / (length * length) * v.Cov[i][j]
-			}
-		}
-		return length, math.Sqrt(max(0, variance))
+	if length == 0 {
+		return 0, math.Sqrt(max(0, v.Cov[0][0], v.Cov[1][1], v.Cov[2][2]))
 	}
-	cov := mat.NewSymDense(3, nil)
-	for i := range 3 {
-		for j := i; j < 3; j++ {
-			cov.SetSym(i, j, v.Cov[i][j])
-		}
-	}
-	var eig mat.EigenSym
-	if eig.Factorize(cov, false) {
-		variance = eig.Values(nil)[2]
-	}
-	return 0, math.Sqrt(max(0, variance))
+	return length, deviation(u, v.Cov[:]) / length
 }
 
 // OutOfPlane returns the angle of v to the plane of the AP film, degrees,
 // anterior positive. The AP film alone shows the length times its cosine.
 func (v Vector3) OutOfPlane() float64 {
 	return atan2(v.Anterior, math.Hypot(v.Superior, v.Medial))
-}
-
-// RimAngle returns the angle of v to the rim plane of a cup at orientation o,
-// degrees, positive into the dome, as WearVolume takes it. The sign of the
-// version counts here. A v of zero is ErrNoDirection.
-func (v Vector3) RimAngle(o Radiographic) (float64, error) {
-	d, _ := v.Magnitude()
-	if !Finite(d, o.Inclination, o.Anteversion) {
-		return 0, ErrNotFinite
-	}
-	if d == 0 {
-		return 0, ErrNoDirection
-	}
-	si, ci := sincos(o.Inclination)
-	sv, cv := sincos(o.Anteversion)
-	return asin((v.Superior*ci*cv + v.Medial*si*cv - v.Anterior*sv) / d), nil
 }

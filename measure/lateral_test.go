@@ -28,7 +28,7 @@ func TestCombine(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s, err := measure.Combine(
 				measure.Vector{Superior: 0.8, Medial: 0.3, Cov: even(0.05)},
-				measure.Lateral{Along: c.along, Anterior: 0.4, Cov: even(0.05), Obliquity: c.obliquity})
+				measure.Lateral{Along: c.along, Anterior: 0.4, Cov: even(0.05), Obliquity: c.obliquity}, measure.Slant{}, measure.Slant{})
 			require.NoError(t, err)
 			assert.InDelta(t, c.superior, s.Superior, 1e-12)
 			assert.InDelta(t, c.medial, s.Medial, 1e-12)
@@ -70,7 +70,7 @@ func TestCombineErrors(t *testing.T) {
 		}, measure.Lateral{
 			Along: cos*truth[0] + sin*truth[1] + rootL[0][0]*l[0], Anterior: truth[2] + rootL[1][0]*l[0] + rootL[1][1]*l[1],
 			Cov: cov(rootL), Obliquity: obliquity,
-		})
+		}, measure.Slant{}, measure.Slant{})
 		require.NoError(t, err)
 		d := [3]float64{s.Superior - truth[0], s.Medial - truth[1], s.Anterior - truth[2]}
 		for i := range d {
@@ -101,7 +101,7 @@ func TestCombineRefuses(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			v, l := good, lateral
 			c.edit(&v, &l)
-			_, err := measure.Combine(v, l)
+			_, err := measure.Combine(v, l, measure.Slant{}, measure.Slant{})
 			assert.EqualError(t, err, c.want)
 		})
 	}
@@ -132,7 +132,7 @@ func TestOutOfPlane(t *testing.T) {
 func ExampleCombine() {
 	ap := measure.Vector{Superior: 0.9, Medial: 0.2, Cov: [2][2]float64{{0.0025, 0}, {0, 0.0025}}}
 	lateral := measure.Lateral{Along: 0.8, Anterior: 0.5, Cov: [2][2]float64{{0.01, 0}, {0, 0.01}}}
-	s, err := measure.Combine(ap, lateral)
+	s, err := measure.Combine(ap, lateral, measure.Slant{}, measure.Slant{})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -142,57 +142,9 @@ func ExampleCombine() {
 	// Output: 1.03 mm (standard error 0.06), 29 degrees forward of the AP film's plane
 }
 
-func TestVector3RimAngle(t *testing.T) {
-	si, ci := math.Sincos(40 * math.Pi / 180)
-	sv, cv := math.Sincos(15 * math.Pi / 180)
-	cup := measure.Radiographic{Inclination: 40, Anteversion: 15}
-	for _, c := range []struct {
-		name string
-		v    measure.Vector3
-		want float64
-	}{
-		{"against the cup's axis", measure.Vector3{Superior: 2 * ci * cv, Medial: 2 * si * cv, Anterior: -2 * sv}, 90},
-		{"along the rim", measure.Vector3{Superior: si, Medial: -ci}, 0},
-		{"in the film's plane", measure.Vector3{Superior: ci, Medial: si}, 75},
-		{"out of the cup", measure.Vector3{Superior: -ci * cv, Medial: -si * cv, Anterior: sv}, -90},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			angle, err := c.v.RimAngle(cup)
-			require.NoError(t, err)
-			assert.InDelta(t, c.want, angle, 2e-6) // an arcsine near 90 degrees
-			if c.v.Anterior == 0 {
-				flat, _, err := measure.RimReading{Radiographic: cup}.RimAngle(measure.Vector{Superior: c.v.Superior, Medial: c.v.Medial})
-				require.NoError(t, err)
-				assert.InDelta(t, flat, angle, 1e-11)
-			}
-		})
-	}
-	_, err := measure.Vector3{}.RimAngle(cup)
-	assert.ErrorIs(t, err, measure.ErrNoDirection)
-	_, err = measure.Vector3{Medial: math.NaN()}.RimAngle(cup)
-	assert.ErrorIs(t, err, measure.ErrNotFinite)
-}
-
-func ExampleVector3_RimAngle() {
-	v := measure.Vector3{Superior: 0.8, Medial: 0.3, Anterior: 0.4}
-	angle, err := v.RimAngle(measure.Radiographic{Inclination: 42, Anteversion: 14})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	d, _ := v.Magnitude()
-	volume, err := measure.WearVolume(28, d, angle)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("%.2f mm at %.0f degrees to the rim: %.0f mm³\n", d, angle, volume)
-	// Output: 0.94 mm at 46 degrees to the rim: 504 mm³
-}
-
 // A head that moves to the front beside the central ray moves outwards on the AP
 // film: with the rays' slant both films tell the same movement.
-func TestCombineSlanted(t *testing.T) {
+func TestCombineSlant(t *testing.T) {
 	b := measure.Beam{SourceImage: 1150, Spacing: 0.15, Center: measure.Point{X: 1000, Y: 800}}
 	ap, err := b.Slant(measure.Point{X: 1000 - 105.8/0.15, Y: 800 + 34.5/0.15}, measure.Right, 0) // 92 mm lateral, 30 mm caudal at the hip
 	require.NoError(t, err)
@@ -202,7 +154,7 @@ func TestCombineSlanted(t *testing.T) {
 	const sup, med, ant, obliquity = 0.8, 0.2, 0.6, 30.0
 	sin, cos := math.Sincos(obliquity * math.Pi / 180)
 	towards := med*cos - sup*sin // the source of the lateral film
-	s, err := measure.CombineSlanted(
+	s, err := measure.Combine(
 		measure.Vector{Superior: sup + ap[0]*ant, Medial: med + ap[1]*ant, Cov: even(0.02)},
 		measure.Lateral{Along: sup*cos + med*sin + lateral[0]*towards, Anterior: ant + lateral[1]*towards, Cov: even(0.03), Obliquity: obliquity},
 		ap, lateral)

@@ -51,7 +51,7 @@ func within(quantity string, v float64, unit string, low, high float64) error {
 var (
 	ErrNotFinite   = errors.New("measure: a coordinate or weight is not a usable number")
 	ErrCoincident  = errors.New("measure: points coincide")
-	ErrNotEllipse  = errors.New("measure: no ellipse fits the points")
+	ErrNotEllipse  = errors.New("measure: no circle in space casts the ellipse")
 	ErrNoSide      = errors.New("measure: side unknown, so medial cannot be told from lateral")
 	ErrNoDirection = errors.New("measure: no movement, so it has no direction")
 )

@@ -43,43 +43,6 @@ func (r Radiographic) Anatomical() Anatomical {
 	return Anatomical{acos(ci*cv, math.Hypot(si*cv, sv)), atan2(sv, si*cv)}
 }
 
-// Radiographic converts by tan RI = tan OI / cos OV and sin RV = cos OI sin OV.
-func (o Operative) Radiographic() Radiographic {
-	si, ci := sincos(o.Inclination)
-	sv, cv := sincos(o.Anteversion)
-	return Radiographic{atan2(si, ci*cv), asin(ci * sv)}
-}
-
-// Anatomical converts by cos AI = cos OI cos OV and tan AV = sin OV / tan OI.
-func (o Operative) Anatomical() Anatomical {
-	si, ci := sincos(o.Inclination)
-	sv, cv := sincos(o.Anteversion)
-	return Anatomical{acos(ci*cv, math.Hypot(si, ci*sv)), atan2(ci*sv, si)}
-}
-
-// Radiographic converts by tan RI = tan AI cos AV and sin RV = sin AI sin AV.
-func (a Anatomical) Radiographic() Radiographic {
-	si, ci := sincos(a.Inclination)
-	sv, cv := sincos(a.Anteversion)
-	return Radiographic{atan2(si*cv, ci), asin(si * sv)}
-}
-
-// Operative converts by sin OI = sin AI cos AV and tan OV = tan AI sin AV.
-func (a Anatomical) Operative() Operative {
-	si, ci := sincos(a.Inclination)
-	sv, cv := sincos(a.Anteversion)
-	return Operative{asin(si * cv), atan2(si*sv, ci)}
-}
-
-// Tilted returns the orientation on a film of the pelvis turned by tilt degrees
-// about its transverse axis, backwards positive: the tilt adds to the operative
-// anteversion and leaves the operative inclination alone.
-func (r Radiographic) Tilted(tilt float64) Radiographic {
-	o := r.Operative()
-	o.Anteversion += tilt
-	return o.Radiographic()
-}
-
 // RimReading is what the ellipse of a cup's rim or marker ring says about the
 // cup's orientation. One AP film cannot tell anteversion from retroversion:
 // Anteversion is the size of the version, never negative.
@@ -158,7 +121,7 @@ func (o RimReading) rimAngle(p Vector) (angle float64, g [4]float64) {
 // variance propagates a gradient in superior, medial, inclination and
 // anteversion (radians).
 func (o RimReading) variance(g [4]float64, p Vector) float64 {
-	v := g[0]*g[0]*p.Cov[0][0] + 2*g[0]*g[1]*p.Cov[0][1] + g[1]*g[1]*p.Cov[1][1]
+	v := product([2]float64{g[0], g[1]}, p.Cov[:], [2]float64{g[0], g[1]})
 	i, a := g[2]*o.SEInclination*math.Pi/180, g[3]*o.SEAnteversion*math.Pi/180
 	return max(0, v+i*i+a*a)
 }

@@ -39,9 +39,9 @@ type Outline struct {
 	RingCov [5][5]float64
 }
 
-// RingFit returns the ring with its evidence, as ReadRim and Beam.Rim take it.
+// RingFit returns the ring with its errors, as ReadRim and Beam.Rim take it.
 func (o Outline) RingFit() EllipseFit {
-	return EllipseFit{Ellipse: o.Ring, Cov: o.RingCov, Points: o.Points, Residuals: o.Residuals, RMS: o.RMS}
+	return EllipseFit{o.Ring, o.RingCov}
 }
 
 // RingScatter returns the covariance of a ring of long half-axis a px of which

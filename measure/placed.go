@@ -126,7 +126,7 @@ func ClickedRing(a, b, p Click) (e Ellipse, cov [5][5]float64, err error) {
 	if e, err = RingThrough(a.Point, b.Point, p.Point); err != nil {
 		return e, cov, err
 	}
-	across := e.across(p.Point)
+	across := e.Normal(p.Point)
 	nodes(5, func(at []float64, w float64) {
 		move := func(c Click, x, y float64) Point { return Point{c.X + c.SD*x, c.Y + c.SD*y} }
 		f, q := ringThrough(move(a, at[0], at[1]), move(b, at[2], at[3]), move(p, across.X*at[4], across.Y*at[4]))
@@ -142,17 +142,4 @@ func ClickedRing(a, b, p Click) (e Ellipse, cov [5][5]float64, err error) {
 		}
 	})
 	return e, cov, nil
-}
-
-// across returns the unit normal of the ellipse at a point on it; of one seen
-// edge-on, across its long axis.
-func (e Ellipse) across(p Point) Point {
-	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
-	u, v := (p.X-e.X)*cos+(p.Y-e.Y)*sin, (p.Y-e.Y)*cos-(p.X-e.X)*sin
-	x, y := u*e.B*e.B, v*e.A*e.A
-	n := math.Hypot(x, y)
-	if n == 0 {
-		x, y, n = 0, 1, 1
-	}
-	return Point{(x*cos - y*sin) / n, (x*sin + y*cos) / n}
 }

@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -13,14 +12,6 @@ type Beam struct {
 	SourceImage float64 // source to film, mm (DICOM 0018,1110)
 	Center      Point   // where the central ray meets the film, px
 	Spacing     float64 // mm per pixel at the film
-}
-
-// Correction is what Beam changed on one outline.
-type Correction struct {
-	Shift   Point   // corrected centre minus fitted centre, px
-	Radius  float64 // corrected radius minus fitted radius, px
-	OffAxis float64 // from the central ray to the corrected centre on the film, mm
-	Ratio   float64 // long over short axis of the shadow
 }
 
 // check refuses a beam that cannot be.
@@ -80,105 +71,56 @@ func (b Beam) Shadow(c Circle) (Ellipse, error) {
 	return e, nil
 }
 
-// Correct returns the sphere, in the terms of Shadow, whose whole shadow has c
-// as its nearest circle. The corrected centres of spheres about one point
-// coincide, and D / (2R) of a sphere with diameter D is mm per pixel in its
-// plane wherever it lies on the film.
-func (b Beam) Correct(c Circle) (Circle, Correction, error) {
-	return b.correct(c, around(c, 0, 360))
-}
-
-// CorrectArc is Correct for a circle that is nearest to the shadow between two
-// angles only, degrees from +x towards +y around c. A circle through half of a
-// shadow, such as that of a shell's dome, has another centre than one through
-// all of it.
-func (b Beam) CorrectArc(c Circle, from, to float64) (Circle, Correction, error) {
-	if !Finite(from, to) {
-		return Circle{}, Correction{}, ErrNotFinite
-	}
-	if arc := to - from; arc < MinArc || arc > 360 {
-		return Circle{}, Correction{}, &RangeError{"arc", arc, "deg", fmt.Sprintf("must lie in %d to 360", MinArc)}
-	}
-	return b.correct(c, around(c, from, to))
-}
-
-// CorrectFit is Correct for a circle fitted to points: the shadow is sampled
-// where they lie. The covariance stays, since the correction is known far
-// better than the outline; Points and Residuals stay those on the film. A fit
-// without points counts as one of the whole outline.
-func (b Beam) CorrectFit(f CircleFit) (CircleFit, Correction, error) {
-	points := thinned(f.Points, 180)
+// CorrectFit returns the sphere, in the terms of Shadow, whose shadow has the circle
+// fitted as that nearest to it where the fit's points lie; a fit without points counts
+// as one of the whole outline. A circle through half of a shadow, such as that of a
+// shell's dome, has another centre than one through all of it. The corrected centres
+// of spheres about one point coincide, and D / (2R) of a sphere with diameter D is mm
+// per pixel in its plane wherever it lies on the film.
+//
+// The covariance stays, since the correction is known far better than the outline;
+// Points and Residuals stay those on the film.
+func (b Beam) CorrectFit(f CircleFit) (CircleFit, error) {
+	points := f.Points
 	if len(points) == 0 {
-		points = around(f.Circle, 0, 360)
+		for i := range 90 {
+			sin, cos := sincos(4 * float64(i))
+			points = append(points, Point{f.X + f.R*cos, f.Y + f.R*sin})
+		}
 	}
-	c, done, err := b.correct(f.Circle, points)
-	if err != nil {
-		return CircleFit{}, Correction{}, err
-	}
+	c, err := b.correct(f.Circle, points)
 	f.Circle = c
-	return f, done, nil
-}
-
-// thinned returns about n of the points, evenly chosen: a shadow departs from a
-// circle so smoothly that few tell as much as many.
-func thinned(points []Point, n int) []Point {
-	step := (len(points) + n - 1) / n
-	if step <= 1 {
-		return points
-	}
-	var out []Point
-	for i := step / 2; i < len(points); i += step {
-		out = append(out, points[i])
-	}
-	return out
-}
-
-// around returns points of c spread evenly between two angles.
-func around(c Circle, from, to float64) (points []Point) {
-	const n = 90
-	for i := range n {
-		sin, cos := sincos(from + (to-from)*(float64(i)+0.5)/n)
-		points = append(points, Point{c.X + c.R*cos, c.Y + c.R*sin})
-	}
-	return points
+	return f, err
 }
 
 // correct looks for the sphere whose shadow has c as the circle nearest to it
-// at the feet of the points: that from which no step leads nearer to the feet.
+// where the points lie, on the rays to them: that from which no step leads nearer.
 // Each round leaves about a hundredth of the error.
-func (b Beam) correct(c Circle, points []Point) (Circle, Correction, error) {
+func (b Beam) correct(c Circle, points []Point) (Circle, error) {
 	feet := make([]Point, len(points))
 	sphere := c
 	for range 12 {
 		e, err := b.Shadow(sphere)
 		if err != nil {
-			return Circle{}, Correction{}, err
+			return Circle{}, err
 		}
 		for i, p := range points {
-			feet[i], _ = e.foot(p)
+			feet[i] = e.towards(p)
 		}
 		if _, err := c.Arc(feet, nil); err != nil {
-			return Circle{}, Correction{}, err
+			return Circle{}, err
 		}
 		step, err := c.towards(feet)
 		if err != nil {
-			return Circle{}, Correction{}, err
+			return Circle{}, err
 		}
 		sphere = Circle{sphere.X - step.X, sphere.Y - step.Y, sphere.R - step.R}
 		if math.Abs(step.X)+math.Abs(step.Y)+math.Abs(step.R) < 1e-9*c.R {
 			break
 		}
 	}
-	e, err := b.Shadow(sphere)
-	if err != nil {
-		return Circle{}, Correction{}, err
-	}
-	return sphere, Correction{
-		Shift:   Point{sphere.X - c.X, sphere.Y - c.Y},
-		Radius:  sphere.R - c.R,
-		OffAxis: math.Hypot(sphere.X-b.Center.X, sphere.Y-b.Center.Y) * b.Spacing,
-		Ratio:   e.A / e.B,
-	}, nil
+	_, err := b.Shadow(sphere)
+	return sphere, err
 }
 
 // towards returns the Gauss-Newton step of X, Y and R from c towards the circle
@@ -217,11 +159,10 @@ func (b Beam) SourceHip(head Circle, headMM float64) (float64, error) {
 // BeamReading is a reading corrected for the cone beam, with what that changed.
 type BeamReading struct {
 	Reading
-	Head, Cup CircleFit  // the corrected outlines
-	OnHead    Correction // what was changed on the head's outline
-	OnCup     Correction // and on the cup's
-	Moved     Vector     // corrected offset minus uncorrected offset, mm, no covariance
-	SourceHip float64    // source to hip, from the head's diameter, mm
+	Head, Cup CircleFit // the corrected outlines
+	Moved     Vector    // corrected offset minus uncorrected offset, mm, no covariance
+	OffAxis   float64   // from the central ray to the head's centre, mm on the film
+	SourceHip float64   // source to hip, from the head's diameter, mm
 }
 
 // Read is the package's Read on outlines corrected for the cone beam. Head and
@@ -230,11 +171,11 @@ func (b Beam) Read(head, cup CircleFit, headMM float64, side Side, alpha float64
 	if err := checkOutlines(head, cup, headMM, side, alpha); err != nil {
 		return BeamReading{}, err
 	}
-	fit, done, err := b.CorrectFit(cup)
+	sphere, err := b.CorrectFit(cup)
 	if err != nil {
 		return BeamReading{}, err
 	}
-	return b.read(head, cup, BeamReading{Cup: fit, OnCup: done}, headMM, side, alpha)
+	return b.read(head, cup, sphere, headMM, side, alpha)
 }
 
 // ReadHip is Read for a hip as find.Hips returns it. The centre of a marker ring
@@ -243,47 +184,55 @@ func (b Beam) Read(head, cup CircleFit, headMM float64, side Side, alpha float64
 // from the ellipse's; of a retroverted cup it is wrong by as much, the same on films
 // taken alike.
 func (b Beam) ReadHip(h Hip, headMM, alpha float64) (BeamReading, error) {
-	ring := h.Cup.RingFit()
-	if ring.A == 0 {
-		return b.Read(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, alpha)
+	head, cup := h.Head.CircleFit, h.Cup.CircleFit
+	if h.Cup.Ring.A == 0 {
+		return b.Read(head, cup, headMM, h.Side, alpha)
 	}
-	if err := checkOutlines(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, alpha); err != nil {
+	if err := checkOutlines(head, cup, headMM, h.Side, alpha); err != nil {
 		return BeamReading{}, err
 	}
-	// Seen edge-on, the two circles are one.
-	ring.B = max(ring.B, 1e-3*ring.A)
+	ring := h.Cup.open()
 	pose, _, err := b.Rim(ring, h.Side, alpha)
 	if err != nil {
 		return BeamReading{}, err
 	}
-	cup := h.Cup.CircleFit
-	cup.Circle = pose.Rim
-	if ring.Cov[0][0] > 0 {
-		cup.Cov = pose.Cov
-	}
-	return b.read(h.Head.CircleFit, h.Cup.CircleFit, BeamReading{Cup: cup, OnCup: Correction{
-		Shift:   Point{cup.X - h.Cup.X, cup.Y - h.Cup.Y},
-		Radius:  cup.R - h.Cup.R,
-		OffAxis: math.Hypot(cup.X-b.Center.X, cup.Y-b.Center.Y) * b.Spacing,
-		Ratio:   ring.A / ring.B,
-	}}, headMM, h.Side, alpha)
+	return b.read(head, cup, cup.as(pose, ring), headMM, h.Side, alpha)
 }
 
-// read completes r, which has the corrected cup.
-func (b Beam) read(head, cup CircleFit, r BeamReading, headMM float64, side Side, alpha float64) (BeamReading, error) {
+// open returns the ring; one seen edge-on, whose two circles in space are one, as
+// an ellipse.
+func (o Outline) open() EllipseFit {
+	ring := o.RingFit()
+	ring.B = max(ring.B, 1e-3*ring.A)
+	return ring
+}
+
+// as returns f as the circle in space of a ring.
+func (f CircleFit) as(pose RimPose, ring EllipseFit) CircleFit {
+	f.Circle = pose.Rim
+	if ring.Cov[0][0] > 0 {
+		f.Cov = pose.Cov
+	}
+	return f
+}
+
+// read reads head and cup, of which sphere is the corrected cup.
+func (b Beam) read(head, cup, sphere CircleFit, headMM float64, side Side, alpha float64) (BeamReading, error) {
 	plain, err := Read(head, cup, headMM, side, alpha)
 	if err != nil {
 		return BeamReading{}, err
 	}
-	if r.Head, r.OnHead, err = b.CorrectFit(head); err != nil {
-		return BeamReading{}, err
+	r := BeamReading{Cup: sphere}
+	if r.Head, err = b.CorrectFit(head); err != nil {
+		return r, err
 	}
 	if r.Reading, err = Read(r.Head, r.Cup, headMM, side, alpha); err != nil {
-		return BeamReading{}, err
+		return r, err
 	}
 	if r.SourceHip, err = b.SourceHip(r.Head.Circle, headMM); err != nil {
-		return BeamReading{}, err
+		return r, err
 	}
+	r.OffAxis = r.Head.Center().Distance(b.Center) * b.Spacing
 	r.Moved = Vector{
 		Superior: r.Offset.Superior - plain.Offset.Superior,
 		Medial:   r.Offset.Medial - plain.Offset.Medial,
@@ -291,8 +240,56 @@ func (b Beam) read(head, cup CircleFit, r BeamReading, headMM float64, side Side
 	return r, nil
 }
 
-// String says in one line what was corrected.
-func (r BeamReading) String() string {
-	return fmt.Sprintf("corrected for the cone beam: head %.0f mm off the central ray, source to hip %.0f mm; offset changed by %+.3f mm superior and %+.3f mm medial",
-		r.OnHead.OffAxis, r.SourceHip, r.Moved.Superior, r.Moved.Medial)
+// BeamDoubt is how well a beam is known, as standard deviations.
+type BeamDoubt struct {
+	Center      float64 // of the central ray along each axis of the film, mm on the film
+	SourceImage float64 // of the distance from source to film, mm
+}
+
+// ReadHipWithin is ReadHip with what the doubt about the beam adds to the
+// standard errors: the readings with the central ray moved along either axis,
+// and with the source moved, by one standard deviation, taken as independent
+// from film to film. The doubt is small: 10 mm of the central ray change the
+// offset of a shell and its head by some 0.005 mm.
+func (b Beam) ReadHipWithin(h Hip, headMM, alpha float64, doubt BeamDoubt) (BeamReading, error) {
+	for _, sd := range []float64{doubt.Center, doubt.SourceImage} {
+		if !(sd >= 0) || !Finite(sd) {
+			return BeamReading{}, &RangeError{"standard deviation", sd, "mm", "must not be negative"}
+		}
+	}
+	r, err := b.ReadHip(h, headMM, alpha)
+	if err != nil {
+		return r, err
+	}
+	right, down, far := b, b, b
+	right.Center.X += doubt.Center / b.Spacing
+	down.Center.Y += doubt.Center / b.Spacing
+	far.SourceImage += doubt.SourceImage
+	plain := r.Reading
+	for _, other := range []Beam{right, down, far} {
+		if other == b {
+			continue
+		}
+		moved, err := other.ReadHip(h, headMM, alpha)
+		if err != nil {
+			return r, err
+		}
+		r.Reading = r.widened(plain, moved.Reading)
+	}
+	return r, nil
+}
+
+// widened adds to r's standard errors the change from one reading to another,
+// taken as one standard deviation.
+func (r Reading) widened(from, to Reading) Reading {
+	d := [2]float64{to.Offset.Superior - from.Offset.Superior, to.Offset.Medial - from.Offset.Medial}
+	for i := range d {
+		for j := range d {
+			r.Offset.Cov[i][j] += d[i] * d[j]
+		}
+	}
+	r.SEScale = math.Hypot(r.SEScale, to.Scale-from.Scale)
+	r.SEEccentricity = math.Hypot(r.SEEccentricity, to.Eccentricity-from.Eccentricity)
+	r.SEThinnest = math.Hypot(r.SEThinnest, to.Thinnest-from.Thinnest)
+	return r
 }

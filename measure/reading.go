@@ -51,16 +51,12 @@ func Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (Readin
 	r.Offset.Medial = medial * s * (dx*cos + dy*sin)
 	sup[2], med[2] = -r.Offset.Superior/head.R, -r.Offset.Medial/head.R
 
-	cov := joint(head.Cov, cup.Cov)
+	cov, shared := joint(head.Cov, cup.Cov), joint(head.Shared, cup.Shared)
 	r.SEScale = s / head.R * math.Sqrt(head.Cov[2][2])
-	r.Offset.Cov = [2][2]float64{
-		{product(sup, cov, sup), product(sup, cov, med)},
-		{product(med, cov, sup), product(med, cov, med)},
-	}
-	shared := joint(head.Shared, cup.Shared)
-	r.Offset.Shared = [2][2]float64{
-		{product(sup, shared, sup), product(sup, shared, med)},
-		{product(med, shared, sup), product(med, shared, med)},
+	for i, a := range [2][6]float64{sup, med} {
+		for j, b := range [2][6]float64{sup, med} {
+			r.Offset.Cov[i][j], r.Offset.Shared[i][j] = product(a, cov[:], b), product(a, shared[:], b)
+		}
 	}
 	// The length of d in pixels, and its direction: where d is zero, the
 	// direction in which it is known least.
@@ -75,10 +71,10 @@ func Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (Readin
 	r.Eccentricity = length / gap
 	q := r.Eccentricity / gap
 	ecc := [6]float64{ux / gap, uy / gap, q, -ux / gap, -uy / gap, -q}
-	r.SEEccentricity = math.Sqrt(max(0, product(ecc, cov, ecc)))
+	r.SEEccentricity = deviation(ecc, cov[:])
 	r.Thinnest = s * (gap - length)
 	thin := thinnestBy(s, r.Thinnest, head.R, ux, uy)
-	r.SEThinnest = math.Sqrt(max(0, product(thin, cov, thin)))
+	r.SEThinnest = deviation(thin, cov[:])
 	return r, nil
 }
 
@@ -95,7 +91,7 @@ func checkOutlines(head, cup CircleFit, headMM float64, side Side, alpha float64
 	case !(headMM > 0) || math.IsInf(headMM, 0):
 		return fmt.Errorf("measure: head diameter %g mm is not positive", headMM)
 	case side.Medial() == 0:
-		return errors.New("measure: side unknown, so medial cannot be told from lateral")
+		return ErrNoSide
 	case !(head.R > 0):
 		return fmt.Errorf("measure: head radius %g px is not positive", head.R)
 	case !(cup.R > head.R):
@@ -122,13 +118,24 @@ func joint(a, b [3][3]float64) (cov [6][6]float64) {
 	return cov
 }
 
-func product(a [6]float64, cov [6][6]float64, b [6]float64) (sum float64) {
-	for i := range a {
-		for j := range b {
+// gradient holds the derivatives of a value.
+type gradient interface {
+	[2]float64 | [3]float64 | [5]float64 | [6]float64
+}
+
+// product returns a' cov b: the covariance of two values with gradients a and b.
+func product[R gradient](a R, cov []R, b R) (sum float64) {
+	for i := range cov {
+		for j := range cov {
 			sum += a[i] * cov[i][j] * b[j]
 		}
 	}
 	return sum
+}
+
+// deviation returns the standard deviation of a value with the gradient a.
+func deviation[R gradient](a R, cov []R) float64 {
+	return math.Sqrt(max(0, product(a, cov, a)))
 }
 
 // widest returns the unit vector along which a covariance is largest.
@@ -165,8 +172,7 @@ func (v Vector) Magnitude() (length, se float64) {
 	if length > 0 {
 		us, um = v.Superior/length, v.Medial/length
 	}
-	variance := us*us*v.Cov[0][0] + 2*us*um*v.Cov[0][1] + um*um*v.Cov[1][1]
-	return length, math.Sqrt(max(0, variance))
+	return length, deviation([2]float64{us, um}, v.Cov[:])
 }
 
 // Direction returns the angle of v from superior, medial positive, degrees in (-180, 180].

@@ -71,60 +71,32 @@ func (b Beam) Rim(e EllipseFit, side Side, alpha float64) (larger, smaller RimPo
 		if i == 3 {
 			h = min(h, 0.5*e.B)
 		}
-		up, err := b.poses(nudged(e.Ellipse, i, h), side, alpha)
-		if err != nil {
-			return larger, smaller, err
-		}
-		down, err := b.poses(nudged(e.Ellipse, i, -h), side, alpha)
-		if err != nil {
-			return larger, smaller, err
-		}
-		for k := range poses {
-			more, less := up[k].values(), down[k].values()
-			for q := range more {
-				gradient[k][q][i] = (more[q] - less[q]) / (2 * h)
+		for _, d := range []float64{h, -h} {
+			q := [5]float64{e.X, e.Y, e.A, e.B, e.Angle * math.Pi / 180}
+			q[i] += d
+			moved, err := b.poses(Ellipse{q[0], q[1], q[2], q[3], q[4] * 180 / math.Pi}, side, alpha)
+			if err != nil {
+				return larger, smaller, err
+			}
+			for k := range moved {
+				for j, v := range moved[k].values() {
+					gradient[k][j][i] += v / (2 * d)
+				}
 			}
 		}
 	}
 	for k := range poses {
 		g := &gradient[k]
 		for q := range poses[k].SE {
-			poses[k].SE[q] = math.Sqrt(max(0, propagated(g[q], e.Cov, g[q])))
+			poses[k].SE[q] = deviation(g[q], e.Cov[:])
 		}
 		for p := range poses[k].Cov {
 			for q := range poses[k].Cov[p] {
-				poses[k].Cov[p][q] = propagated(g[2+p], e.Cov, g[2+q])
+				poses[k].Cov[p][q] = product(g[2+p], e.Cov[:], g[2+q])
 			}
 		}
 	}
 	return poses[0], poses[1], nil
-}
-
-// propagated returns the covariance of two values with gradients f and g.
-func propagated(f [5]float64, cov [5][5]float64, g [5]float64) (v float64) {
-	for i := range f {
-		for j := range g {
-			v += f[i] * cov[i][j] * g[j]
-		}
-	}
-	return v
-}
-
-// nudged changes one of X, Y, A, B, Angle (radians).
-func nudged(e Ellipse, i int, h float64) Ellipse {
-	switch i {
-	case 0:
-		e.X += h
-	case 1:
-		e.Y += h
-	case 2:
-		e.A += h
-	case 3:
-		e.B += h
-	default:
-		e.Angle += h * 180 / math.Pi
-	}
-	return e
 }
 
 // poses returns the two circles that cast e, the larger anteversion first.

@@ -35,7 +35,7 @@ type Gap struct {
 // Gap returns the widest and the narrowest path between the outlines. The
 // errors are those of Read, and ErrConcentric.
 func (o Outlines) Gap() (Gap, error) {
-	r, err := Read(o.Head, o.Cup, o.HeadMM, o.Side, o.Alpha)
+	r, err := o.read()
 	if err != nil {
 		return Gap{}, err
 	}
@@ -130,11 +130,11 @@ func ShortestDistance(baseline, latest Outlines) (Shortest, error) {
 // hand (from memory): narrowest then less narrowest now, whatever the two
 // directions are.
 func Duoradiograph(baseline, latest Outlines) (Length, error) {
-	then, err := Read(baseline.Head, baseline.Cup, baseline.HeadMM, baseline.Side, baseline.Alpha)
+	then, err := baseline.read()
 	if err != nil {
 		return Length{}, err
 	}
-	now, err := Read(latest.Head, latest.Cup, latest.HeadMM, latest.Side, latest.Alpha)
+	now, err := latest.read()
 	if err != nil {
 		return Length{}, err
 	}
@@ -157,9 +157,10 @@ func difference(a, b Outlines, ga, gb [6]float64) float64 {
 		d[i] = ga[i] - gb[i]
 	}
 	sharedA, sharedB := joint(a.Head.Shared, a.Cup.Shared), joint(b.Head.Shared, b.Cup.Shared)
-	v := product(ga, joint(a.Head.Cov, a.Cup.Cov), ga) - product(ga, sharedA, ga)
-	v += product(gb, joint(b.Head.Cov, b.Cup.Cov), gb) - product(gb, sharedB, gb)
-	v += (product(d, sharedA, d) + product(d, sharedB, d)) / 2
+	allA, allB := joint(a.Head.Cov, a.Cup.Cov), joint(b.Head.Cov, b.Cup.Cov)
+	v := product(ga, allA[:], ga) - product(ga, sharedA[:], ga)
+	v += product(gb, allB[:], gb) - product(gb, sharedB[:], gb)
+	v += (product(d, sharedA[:], d) + product(d, sharedB[:], d)) / 2
 	return math.Sqrt(max(0, v))
 }
 
@@ -175,6 +176,8 @@ func (o Outlines) check(direction float64) error {
 	}
 	return nil
 }
+
+func (o Outlines) read() (Reading, error) { return Read(o.Head, o.Cup, o.HeadMM, o.Side, o.Alpha) }
 
 func (o Outlines) scale() float64 { return o.HeadMM / (2 * o.Head.R) }
 
@@ -211,5 +214,6 @@ func (o Outlines) scaled(t float64, g [6]float64) [6]float64 {
 // length scales a distance in px with its gradient to mm.
 func (o Outlines) length(t float64, g [6]float64) Length {
 	g = o.scaled(t, g)
-	return Length{o.scale() * t, math.Sqrt(max(0, product(g, joint(o.Head.Cov, o.Cup.Cov), g)))}
+	cov := joint(o.Head.Cov, o.Cup.Cov)
+	return Length{o.scale() * t, deviation(g, cov[:])}
 }

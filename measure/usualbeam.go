@@ -48,22 +48,17 @@ func (h Hip) CupCircle(headMM, alpha float64) (cup CircleFit, err error) {
 	if err := checkOutlines(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, alpha); err != nil {
 		return cup, err
 	}
-	ring := h.Cup.RingFit()
 	cup = h.Cup.CircleFit
-	if ring.A == 0 {
+	if h.Cup.Ring.A == 0 {
 		return cup, nil
 	}
-	// Seen edge-on, the two circles are one.
-	ring.B = max(ring.B, 1e-3*ring.A)
-	b := h.usualBeam(headMM)
+	ring, b := h.Cup.open(), h.usualBeam(headMM)
 	at, one, other, p, err := b.likelier(ring, h.Side, alpha)
 	if err != nil {
 		return cup, err
 	}
+	cup = cup.as(one, ring)
 	cup.Circle = at
-	if ring.Cov[0][0] > 0 {
-		cup.Cov = one.Cov
-	}
 	near, aside, below := b, b, b
 	near.Spacing *= usualHip / (usualHip - usualHipSD)
 	mm := headMM / (2 * h.Head.R)

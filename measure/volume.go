@@ -6,22 +6,20 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 )
 
-// Volume is a wear volume.
-type Volume struct {
-	MM3, SE float64 // mm³
-	Angle   float64 // of the movement to the rim plane, degrees; 90 is straight into the dome
-	SEAngle float64
-}
+// Volume is a wear volume with its standard error, mm³.
+type Volume struct{ MM3, SE float64 }
 
-// WearVolume returns the volume, mm³, that a head removes from a hemispherical
-// liner of its own radius when it moves in a straight line. headMM is the
-// head's diameter, d the movement in mm, angle that of the movement to the rim
-// plane in degrees, 0 to 90.
+// Volume returns the volume that a head removes from a hemispherical liner of its own
+// radius by the penetration p seen on an AP film, in a straight line, with the cup at
+// orientation o. headMM is the head's diameter. The standard error is propagated to
+// first order from the covariance of p and the standard errors of o. Movement across
+// the film's plane is not seen and taken as none. A penetration away from the dome is
+// a *RangeError: the formula does not hold there.
 //
-// With r the head's radius, the lower half of the head sweeps the cylinder
-// V = pi r² d (1 + sin b) / 2 (Hashimoto et al. 1995) and the half that starts
-// above the rim adds a wedge, which is integrated numerically, to about 1e-12,
-// over its height h above the rim plane:
+// With r the head's radius, d the length of the movement and b its angle to the rim
+// plane, the lower half of the head sweeps the cylinder V = pi r² d (1 + sin b) / 2
+// (Hashimoto et al. 1995) and the half that starts above the rim adds a wedge, which
+// is integrated numerically, to about 1e-12, over its height h above the rim plane:
 //
 //	W = ∫ (d - h/sin b) 2 (ρ cos b sin p - h p sin b) dh
 //	ρ² = r² - h²,  cos p = h tan b / ρ,  h from 0 to min(d sin b, r cos b)
@@ -29,46 +27,23 @@ type Volume struct {
 // (cylinder and wedge as in Ilchmann et al. 2008; the integral is derived
 // here). A liner wider than the head loses less: a clearance of 0.1 mm in
 // radius takes some 6 % off at d = 1 mm. All penetration counts as wear here,
-// creep included. The error is a *RangeError.
-func WearVolume(headMM, d, angle float64) (float64, error) {
-	if err := checkVolume(headMM, d, angle); err != nil {
-		return 0, err
-	}
-	v, _, _ := sweep(headMM/2, d, angle*math.Pi/180)
-	return v, nil
-}
-
-// WearVolumeSE returns the exact volume with the standard error that seD, mm,
-// and seAngle, degrees, give it to first order, the two taken as independent.
-func WearVolumeSE(headMM, d, angle, seD, seAngle float64) (Volume, error) {
-	if err := checkVolume(headMM, d, angle); err != nil {
+// creep included.
+func (o RimReading) Volume(p Vector, headMM float64) (Volume, error) {
+	if err := Positive("head diameter", headMM, "mm"); err != nil {
 		return Volume{}, err
 	}
-	for _, se := range []float64{seD, seAngle} {
-		if !(se >= 0) || !Finite(se) {
-			return Volume{}, &RangeError{"standard error", se, "", "must not be negative"}
-		}
+	d, se := p.Magnitude()
+	if !Finite(d) {
+		return Volume{}, ErrNotFinite
 	}
-	v, vd, vb := sweep(headMM/2, d, angle*math.Pi/180)
-	return Volume{MM3: v, SE: math.Hypot(vd*seD, vb*seAngle*math.Pi/180), Angle: angle, SEAngle: seAngle}, nil
-}
-
-// Volume returns the wear volume of the penetration p seen on an AP film, with
-// the cup at orientation o, its standard error propagated to first order from
-// the covariance of p and the standard errors of o. Movement across the film's
-// plane is not seen and taken as none. A penetration away from the dome is a
-// *RangeError: the formula does not hold there.
-func (o RimReading) Volume(p Vector, headMM float64) (Volume, error) {
-	d, _ := p.Magnitude()
 	if d == 0 {
 		// No direction: along the one that is known least, the standard error
 		// of d gives that of the volume straight into the dome.
-		v, err := WearVolumeSE(headMM, 0, 90, math.Sqrt(widestVariance(p.Cov)), 0)
-		v.SEAngle = 90
-		return v, err
+		_, vd, _ := sweep(headMM/2, 0, math.Pi/2)
+		return Volume{0, vd * se}, nil
 	}
 	angle, g := o.rimAngle(p)
-	if err := checkVolume(headMM, d, angle); err != nil {
+	if err := within("angle to the rim plane", angle, "deg", 0, 90); err != nil {
 		return Volume{}, err
 	}
 	v, vd, vb := sweep(headMM/2, d, angle*math.Pi/180)
@@ -79,20 +54,7 @@ func (o RimReading) Volume(p Vector, headMM float64) (Volume, error) {
 	}
 	volume[0] += vd * p.Superior / d
 	volume[1] += vd * p.Medial / d
-	return Volume{
-		MM3: v, SE: math.Sqrt(o.variance(volume, p)),
-		Angle: angle, SEAngle: math.Sqrt(o.variance(g, p)) * 180 / math.Pi,
-	}, nil
-}
-
-func checkVolume(headMM, d, angle float64) error {
-	if err := Positive("head diameter", headMM, "mm"); err != nil {
-		return err
-	}
-	if !(d >= 0) || !Finite(d) {
-		return &RangeError{"penetration", d, "mm", "must not be negative"}
-	}
-	return within("angle to the rim plane", angle, "deg", 0, 90)
+	return Volume{v, math.Sqrt(o.variance(volume, p))}, nil
 }
 
 // sweep returns the exact volume and its derivatives in d and b (radians).
@@ -131,8 +93,4 @@ func sweep(r, d, b float64) (v, vd, vb float64) {
 		return (d - u) * (cos*area(h, across, p) + sin*(u*cos*byHeight+byAngle))
 	})
 	return v, vd, vb
-}
-
-func widestVariance(c [2][2]float64) float64 {
-	return (c[0][0]+c[1][1])/2 + math.Hypot((c[0][0]-c[1][1])/2, c[0][1])
 }

@@ -150,11 +150,11 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 // which find.Refine allows for in the covariance; the same factor is taken
 // here. img is nil where the film is not to be had.
 func refit(img *image.Gray16, old measure.Outline, edges []measure.Edge) (measure.Outline, error) {
-	f, err := fit.Circle(keptPoints(edges), nil)
+	f, err := fit.Circle(keptPoints(edges), old.Circle)
 	if err != nil {
 		return old, err
 	}
-	if plain, err := fit.Circle(keptPoints(old.Edges), nil); err == nil {
+	if plain, err := fit.Circle(keptPoints(old.Edges), old.Circle); err == nil {
 		k := 1.0
 		if was, now := trace(old.Cov), trace(plain.Cov); now > 0 && was > now {
 			k = was / now

@@ -128,7 +128,7 @@ func (t *Trend) pairLateral() {
 		if a, b := m.Film.Given.Axes.Obliquity, base.Film.Given.Axes.Obliquity; a != b {
 			s.Err = fmt.Errorf("study: the lateral films were taken at obliquities of %g and %g degrees", b, a)
 		} else {
-			s.Spatial, s.Err = measure.CombineSlanted(p.Vector,
+			s.Spatial, s.Err = measure.Combine(p.Vector,
 				measure.Lateral{Along: moved.Superior, Anterior: moved.Medial, Cov: moved.Cov, Obliquity: a}, t.slantOf(p.Film), m.slant())
 		}
 		if s.Err == nil && s.SEDisagreement > 0 && abs(s.Disagreement) > 3*s.SEDisagreement {

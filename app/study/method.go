@@ -99,7 +99,7 @@ func (m *Measurement) correct(h measure.Hip, alpha float64) {
 	m.Reading, m.How.Beam = r.Reading, true
 	m.Corrected = Corrected{r.Head.Circle, r.Cup.Circle}
 	m.Beam.Corrected, m.Beam.Reason, m.Beam.RingMM = true, "", 0
-	m.Beam.OffAxisMM, m.Beam.HipMM, m.Beam.Moved = r.OnHead.OffAxis, r.SourceHip, r.Moved
+	m.Beam.OffAxisMM, m.Beam.HipMM, m.Beam.Moved = r.OffAxis, r.SourceHip, r.Moved
 }
 
 // OneMethod returns the measurements all read by the same method: corrected for

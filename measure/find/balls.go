@@ -43,7 +43,7 @@ func (s *search) balls() []ball {
 				continue
 			}
 			c = v.cells(c)
-			if found, err := seekOn(&v.Patch, c, max(3, 0.3*c.R)); err == nil {
+			if found, err := seek(&v.Patch, c, max(3, 0.3*c.R)); err == nil {
 				all[i] = weigh(&v, found)
 				all[i].place = places[i].Circle
 			}

@@ -9,74 +9,33 @@ import (
 	"linerwatch/measure/find/internal/film"
 )
 
-// refineCup fits the shell's circle where its rim is metal, else the marker's
-// ellipse where a wire runs along it. It does not fall back to the circle of
-// what is neither, the cement say.
+// refineCup fits the marker's ellipse where a wire shows that is not the rim of a shell,
+// as bowls tells it, else the circle of the shell.
 func refineCup(img *image.Gray16, start measure.Circle, reach float64) (measure.Outline, error) {
-	o, err := refineCircle(img, start, reach)
-	if err == nil && rimOf(img, o).metal() {
-		return o, nil
-	}
-	search := ringSearch{
+	near := ringSearch{
 		start: start.Center(), mm: start.R / 24, shift: 0.1 * start.R,
 		inner: start.R - reach, outer: start.R + reach,
 		hole: measure.Circle{X: start.X, Y: start.Y, R: 0.6 * start.R}, // a head, about
 	}
-	if ring, _, ok := search.run(img); ok {
+	ring, sure, ok := near.run(img)
+	o, err := refineCircle(img, start, reach, measure.Cup)
+	if ok && (err != nil || sure >= rimSure || o.R-ring.R >= mantle*near.mm) {
 		return ring, nil
 	}
-	return o, ErrNoOutline
+	if err == nil && !(&search{img: img}).convinces(o.Circle) {
+		err = ErrNoOutline
+	}
+	return o, err
 }
 
-// rim says how bright a cup's outline is just inside and by how much the grey
-// level falls across it, as shares of the range around.
-type rim struct {
-	inside, fall float64
-	dome         measure.Point // unit vector from the centre to the middle of the kept arc
-	spread       float64
-}
-
-// metal reports whether the outline bounds metal. On phantom films shells have
-// inside 0.85 or more and fall 0.57 or more, clipped ones inside 0.99 and fall
-// 0.4; a cement mantle 0.71 and 0.33.
-func (r rim) metal() bool {
-	return r.inside >= 0.8 && r.fall >= 0.45 || r.inside >= 0.95 && r.fall >= 0.35
-}
-
-// rimOf looks at both sides of the kept edges.
-func rimOf(img *image.Gray16, o measure.Outline) (r rim) {
-	part := film.Square(img, o.X, o.Y, 1.2*o.R)
-	if part.Empty() {
-		return r
+// domeward returns the mean of the unit vectors to the kept edges of an outline: that of
+// half a turn is 0.64 long, that of a whole one 0.
+func domeward(o measure.Outline) (mean measure.Point) {
+	for _, p := range o.Points {
+		mean.X += (p.X - o.X) / o.R / float64(len(o.Points))
+		mean.Y += (p.Y - o.Y) / o.R / float64(len(o.Points))
 	}
-	q := film.Quantiles(img, part)
-	inside, fall := make([]float64, 0, len(o.Edges)), make([]float64, 0, len(o.Edges))
-	d := 0.05 * o.R
-	for _, e := range o.Edges {
-		if e.Reject != "" {
-			continue
-		}
-		ux, uy := (e.X-o.X)/o.R, (e.Y-o.Y)/o.R
-		r.dome.X += ux
-		r.dome.Y += uy
-		in, ok := film.Level(img, e.X-d*ux, e.Y-d*uy)
-		out, ok2 := film.Level(img, e.X+d*ux, e.Y+d*uy)
-		if ok && ok2 {
-			inside = append(inside, in)
-			fall = append(fall, in-out)
-		}
-	}
-	span := q.High - q.Low
-	if len(inside) == 0 || span <= 0 {
-		return r
-	}
-	r.inside = (film.Median(inside) - q.Low) / span
-	r.fall = film.Median(fall) / span
-	if n := math.Hypot(r.dome.X, r.dome.Y); n > 0 {
-		r.spread = n / float64(len(inside))
-		r.dome = measure.Point{X: r.dome.X / n, Y: r.dome.Y / n}
-	}
-	return r
+	return mean
 }
 
 // cupRange returns the smallest and the largest radius of a cup around a head, px.

@@ -116,26 +116,27 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 		patch := film.Crop(s.img, p.head.X, p.head.Y, 1.3*p.head.R+20)
 		h.Head, errHead = settle(&patch, p.head.Circle, measure.Head)
 	}, func() {
-		if p.cup.ring == nil {
+		if p.cup.ring != nil {
+			h.Cup, h.CupKind = *p.cup.ring, measure.Wire
+		} else {
 			h.Cup, errCup = settleDome(s.img, p.cup.Circle)
 		}
 	})
-	switch {
-	case errHead != nil:
+	if errHead != nil {
 		return h, faintHead
-	case errCup != nil:
+	}
+	if errCup != nil {
 		return h, faintCup
-	case p.cup.ring == nil:
-		h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
+	}
+	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
+	if h.CupKind == measure.Shell {
 		return h, ""
 	}
-	h.Cup, h.CupKind = *p.cup.ring, measure.Wire
-	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 	if h.Cup.Ring.B < 0.02*h.Cup.Ring.A {
-		h.Warnings = append(h.Warnings, warnEdgeOn())
+		h.Warnings = append(h.Warnings, warning(measure.RingEdgeOn, "the marker ring is seen edge-on: look at its two ends"))
 	}
 	if h.Cup.Arc < ringPartial {
-		h.Warnings = append(h.Warnings, warnPartial())
+		h.Warnings = append(h.Warnings, warning(measure.RingPartial, "little of the marker ring shows: look at its two ends"))
 	}
 	return h, ""
 }

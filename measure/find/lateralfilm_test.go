@@ -67,7 +67,7 @@ func TestMovementInSpaceFromFilms(t *testing.T) {
 		h.Superior, h.Medial, h.Anterior = d[0], d[1], d[2]
 		ap, lateral, slants := both()
 		l := lateral.Sub(lateral0)
-		got, err := measure.CombineSlanted(ap.Sub(ap0),
+		got, err := measure.Combine(ap.Sub(ap0),
 			measure.Lateral{Along: l.Superior, Anterior: l.Medial, Cov: l.Cov, Obliquity: obliquity}, slants[0], slants[1])
 		require.NoError(t, err)
 		superior.add(got.Superior-d[0], math.Sqrt(got.Cov[0][0]))

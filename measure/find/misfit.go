@@ -20,9 +20,11 @@ func misfits(h measure.Hip, mm float64) (all []measure.Warning) {
 		name string
 		measure.Outline
 	}{{"head", h.Head}, {"cup", h.Cup}} {
-		off := 1.96 * mm * worst(o.Cov)
+		center := measure.Vector{Cov: [2][2]float64{{o.Cov[0][0], o.Cov[0][1]}, {o.Cov[1][0], o.Cov[1][1]}}}
+		_, se := center.Magnitude() // in the direction in which it is known least
+		off := 1.96 * mm * se
 		if off > surely || o.Ring.A == 0 && o.RMS > wild(o.Circle, 1)/2 {
-			all = append(all, warnMisfit(o.name, off))
+			all = append(all, warning(measure.OutlineMisfit, "the %s's outline fits badly: its centre may be off by %.1f mm", o.name, off))
 		}
 	}
 	return all
@@ -34,13 +36,6 @@ func wild(c measure.Circle, rough float64) float64 {
 	return rough * lookReach * film.Smoothing(c.R) / math.Sqrt(3)
 }
 
-// worst returns the standard error of a centre in the direction in which it is known
-// least, px.
-func worst(cov [3][3]float64) float64 {
-	mean, half := (cov[0][0]+cov[1][1])/2, (cov[0][0]-cov[1][1])/2
-	return math.Sqrt(max(0, mean+math.Hypot(half, cov[0][1])))
-}
-
-func warnMisfit(outline string, off float64) measure.Warning {
-	return measure.Warning{Code: measure.OutlineMisfit, Text: fmt.Sprintf("the %s's outline fits badly: its centre may be off by %.1f mm", outline, off)}
+func warning(code, format string, args ...any) measure.Warning {
+	return measure.Warning{Code: code, Text: fmt.Sprintf(format, args...)}
 }

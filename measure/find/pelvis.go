@@ -21,7 +21,6 @@ type PelvisView struct {
 type PelvisRotation struct {
 	measure.FilmRotation
 	Agreement float64 // correlation of the two pictures of the bone, at most 1
-	Area      float64 // of bone and soft tissue compared, mm²
 }
 
 // ErrNoPelvis is the error of films on which too little of the same pelvis is
@@ -31,7 +30,8 @@ var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both fil
 const (
 	pelvisStep  = 1.0  // mm per point of the grid on which films are compared
 	pelvisReach = 12.0 // degrees looked through on either side
-	// The bone that moves with the cup, mm from its centre.
+	// The bone that moves with the cup, mm from its centre, and how much of it has to
+	// be seen and to agree; chosen.
 	pelvisMedial, pelvisLateral = 135.0, 60.0
 	pelvisAbove, pelvisBelow    = 105.0, 80.0
 	pelvisLeastArea             = 2500.0 // mm²
@@ -47,8 +47,8 @@ const (
 // shift and size are adjusted together by Gauss-Newton steps with the biweight
 // of Beaton and Tukey, so that bowel gas and letters do not pull.
 //
-// The standard error is that of the jackknife over blocks of 30 mm (Tukey 1958;
-// neighbouring points err together), and a part for what blocks do not show. It is
+// The standard error is that of fit.Sandwich over blocks of 30 mm (neighbouring
+// points err together), and a part for what blocks do not show. It is
 // a proposal: a pelvis that is turned out of the plane changes its outline as
 // well. The errors are ErrNoPelvis, ErrNoSide, ErrNotFinite and *RangeError.
 func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
@@ -68,8 +68,8 @@ func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
 	for _, span := range []struct{ from, to, step float64 }{{-pelvisReach, pelvisReach, 1}, {-1, 1, 0.25}} {
 		middle := best
 		for d := span.from; d <= span.to; d += span.step {
-			fit := pelvisFit{turn: (middle + d) * math.Pi / 180}
-			if r, n := fit.correlation(a, b, points); float64(n)*pelvisStep*pelvisStep >= pelvisLeastArea && r > most {
+			f := pelvisFit{turn: (middle + d) * math.Pi / 180}
+			if r, area := f.correlation(a, b, points); area >= pelvisLeastArea && r > most {
 				best, most = middle+d, r
 			}
 		}
@@ -77,8 +77,7 @@ func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
 			return PelvisRotation{}, ErrNoPelvis
 		}
 	}
-	fit := pelvisFit{turn: best * math.Pi / 180}
-	return fit.settle(a, b, points)
+	return pelvisFit{turn: best * math.Pi / 180}.settle(a, b, points)
 }
 
 // sheet is a film on a grid of pelvisStep mm about the cup's centre, evened out;
@@ -98,13 +97,8 @@ func (p PelvisView) sheet() (sheet, error) {
 	if !measure.Finite(p.Head.R, p.Cup.X, p.Cup.Y, p.Cup.R) {
 		return sheet{}, measure.ErrNotFinite
 	}
-	if err := measure.Positive("head diameter", p.HeadMM, "mm"); err != nil {
-		return sheet{}, err
-	}
-	if err := measure.Positive("head radius", p.Head.R, "px"); err != nil {
-		return sheet{}, err
-	}
-	if err := measure.Positive("cup radius", p.Cup.R, "px"); err != nil {
+	if err := errors.Join(measure.Positive("head diameter", p.HeadMM, "mm"),
+		measure.Positive("head radius", p.Head.R, "px"), measure.Positive("cup radius", p.Cup.R, "px")); err != nil {
 		return sheet{}, err
 	}
 	const reach = 160 // mm to every side, with room to turn
@@ -240,6 +234,11 @@ func (s *sheet) seen(i, j, margin int) bool {
 		}
 	}
 	return true
+}
+
+// on returns the value at a point of the grid.
+func (s *sheet) on(p pelvisPoint) float64 {
+	return s.v[(int(p.y/pelvisStep)+s.y0)*s.w+int(p.x/pelvisStep)+s.x0]
 }
 
 // at returns the value and the gradient at a place in mm from the cup's centre.

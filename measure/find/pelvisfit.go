@@ -3,10 +3,9 @@ package find
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
 )
 
 // pelvisFit lays a later film on the baseline: a point p of the baseline, mm from
@@ -22,67 +21,30 @@ func (f pelvisFit) place(p pelvisPoint) (x, y float64) {
 	return k*(c*p.x-s*p.y) + f.dx, k*(s*p.x+c*p.y) + f.dy
 }
 
-// correlation returns that of the two films at n common points.
-func (f pelvisFit) correlation(a, b sheet, points []pelvisPoint) (r float64, n int) {
-	var sa, sb, aa, bb, ab float64
+// correlation returns that of the two films at their common points, of an area in mm².
+func (f pelvisFit) correlation(a, b sheet, points []pelvisPoint) (r, area float64) {
+	var sa, sb, aa, bb, ab, n float64
 	for _, p := range points {
 		x, y := f.place(p)
 		v, _, _, ok := b.at(x, y)
 		if !ok {
 			continue
 		}
-		u := a.v[(int(p.y/pelvisStep)+a.y0)*a.w+int(p.x/pelvisStep)+a.x0]
+		u := a.on(p)
 		sa, sb, aa, bb, ab = sa+u, sb+v, aa+u*u, bb+v*v, ab+u*v
 		n++
 	}
-	if n == 0 {
+	den := math.Sqrt((aa - sa*sa/n) * (bb - sb*sb/n))
+	if !(den > 0) {
 		return 0, 0
 	}
-	k := float64(n)
-	den := math.Sqrt((aa - sa*sa/k) * (bb - sb*sb/k))
-	if !(den > 0) {
-		return 0, n
-	}
-	return (ab - sa*sb/k) / den, n
+	return (ab - sa*sb/n) / den, n * pelvisStep * pelvisStep
 }
 
-// pelvisSystem is the normal equations of one Gauss-Newton step.
-type pelvisSystem struct {
-	a [4][4]float64
-	g [4]float64
-}
-
-func (s *pelvisSystem) add(o *pelvisSystem, k float64) {
-	for i := range s.a {
-		s.g[i] += k * o.g[i]
-		for j := range s.a[i] {
-			s.a[i][j] += k * o.a[i][j]
-		}
-	}
-}
-
-func (s *pelvisSystem) solve() (step [4]float64, ok bool) {
-	m := mat.NewSymDense(4, nil)
-	for i := range 4 {
-		for j := i; j < 4; j++ {
-			m.SetSym(i, j, s.a[i][j])
-		}
-	}
-	var chol mat.Cholesky
-	var x mat.VecDense
-	if !chol.Factorize(m) || chol.SolveVecTo(&x, mat.NewVecDense(4, s.g[:])) != nil {
-		return step, false
-	}
-	for i := range step {
-		step[i] = x.AtVec(i)
-	}
-	return step, true
-}
-
-// systems returns the equations of each block, about f. gain fits the contrast of
-// the later film to the baseline's.
-func (f pelvisFit) systems(a, b sheet, points []pelvisPoint, scale float64) (blocks []*pelvisSystem, next float64) {
-	of := map[int]*pelvisSystem{}
+// blocks returns the normal equations of each block for a step by turn, size and
+// shift, weighted by the biweight of a scatter, and the scatter.
+func (f pelvisFit) blocks(a, b sheet, points []pelvisPoint, scale float64) (blocks []fit.Block, next float64) {
+	place := map[int]int{}
 	var size []float64
 	for _, p := range points {
 		x, y := f.place(p)
@@ -90,29 +52,19 @@ func (f pelvisFit) systems(a, b sheet, points []pelvisPoint, scale float64) (blo
 		if !ok {
 			continue
 		}
-		u := a.v[(int(p.y/pelvisStep)+a.y0)*a.w+int(p.x/pelvisStep)+a.x0]
-		d := u - v
+		d := a.on(p) - v
 		size = append(size, math.Abs(d))
-		q := d / (4.7 * scale)
+		q := d / (biweight * scale)
 		if q*q >= 1 {
 			continue
 		}
-		w := (1 - q*q) * (1 - q*q)
-		// By turn, size and shift, about the shifted centre.
-		rx, ry := x-f.dx, y-f.dy
-		j := [4]float64{gy*rx - gx*ry, gx*rx + gy*ry, gx, gy}
-		s := of[p.block]
-		if s == nil {
-			s = &pelvisSystem{}
-			of[p.block] = s
-			blocks = append(blocks, s)
+		rx, ry := x-f.dx, y-f.dy // about the shifted centre
+		k, known := place[p.block]
+		if !known {
+			k, blocks = len(blocks), append(blocks, fit.Block{})
+			place[p.block] = k
 		}
-		for m := range j {
-			s.g[m] += w * j[m] * d
-			for n := range j {
-				s.a[m][n] += w * j[m] * j[n]
-			}
-		}
+		blocks[k].Add((1-q*q)*(1-q*q), d, fit.Row{gy*rx - gx*ry, gx*rx + gy*ry, gx, gy})
 	}
 	return blocks, max(0.05, 1.4826*film.Median(size))
 }
@@ -120,14 +72,10 @@ func (f pelvisFit) systems(a, b sheet, points []pelvisPoint, scale float64) (blo
 // settle adjusts the fit and tells its error.
 func (f pelvisFit) settle(a, b sheet, points []pelvisPoint) (PelvisRotation, error) {
 	scale := 1.0
-	var blocks []*pelvisSystem
+	var blocks []fit.Block
 	for range 25 {
-		blocks, scale = f.systems(a, b, points, scale)
-		var all pelvisSystem
-		for _, s := range blocks {
-			all.add(s, 1)
-		}
-		step, ok := all.solve()
+		blocks, scale = f.blocks(a, b, points, scale)
+		step, ok := fit.Step(blocks)
 		if !ok {
 			return PelvisRotation{}, ErrNoPelvis
 		}
@@ -139,48 +87,16 @@ func (f pelvisFit) settle(a, b sheet, points []pelvisPoint) (PelvisRotation, err
 			break
 		}
 	}
-	r := PelvisRotation{}
-	var n int
-	r.Agreement, n = f.correlation(a, b, points)
-	r.Area = float64(n) * pelvisStep * pelvisStep
-	if r.Agreement < pelvisLeastAgreement || r.Area < pelvisLeastArea {
+	agreement, area := f.correlation(a, b, points)
+	if agreement < pelvisLeastAgreement || area < pelvisLeastArea {
 		return PelvisRotation{}, ErrNoPelvis
 	}
-	se, ok := f.jackknife(blocks)
-	if !ok {
+	cov, ok := fit.Sandwich(blocks, fit.Row{}, 0)
+	if !ok || len(blocks) < 4 {
 		return PelvisRotation{}, ErrNoPelvis
 	}
+	r := PelvisRotation{Agreement: agreement}
 	r.Degrees = f.turn * 180 / math.Pi
-	r.SE = math.Hypot(se*180/math.Pi, pelvisModelSE)
+	r.SE = math.Hypot(math.Sqrt(cov[0][0])*180/math.Pi, pelvisModelSE)
 	return r, nil
-}
-
-// jackknife returns the standard error of the turn from leaving out each block.
-func (f pelvisFit) jackknife(blocks []*pelvisSystem) (se float64, ok bool) {
-	var all pelvisSystem
-	for _, s := range blocks {
-		all.add(s, 1)
-	}
-	var turns []float64
-	for _, s := range blocks {
-		rest := all
-		rest.add(s, -1)
-		step, ok := rest.solve()
-		if !ok {
-			return 0, false
-		}
-		turns = append(turns, step[0])
-	}
-	n := float64(len(turns))
-	if n < 4 {
-		return 0, false
-	}
-	var mean, sum float64
-	for _, t := range turns {
-		mean += t / n
-	}
-	for _, t := range turns {
-		sum += (t - mean) * (t - mean)
-	}
-	return math.Sqrt((n - 1) / n * sum), true
 }

@@ -28,31 +28,28 @@ const leastArc = 4 * blockDegrees
 // Refine fits a circle to the edge of part near start, which may be off by a
 // quarter of a head's radius or a sixth of a cup's, some 3 to 4 mm.
 //
-// Each radial profile proposes the places where the grey level falls fastest
-// going outward. The circle on which most profiles agree is found by drawing
-// triples; then each profile is looked at again close to it, and the circle is
-// fitted to the edges, each by what noise does to it, that are within 3.5 robust
-// standard deviations. What is left out carries its reason.
+// The circle on which most radial profiles agree is found by drawing triples of the
+// places where the grey level falls fastest; then each profile is looked at again close
+// to it, and the circle is fitted to the edges, each by what noise does to it, that are
+// within 3.5 robust standard deviations. What is left out carries its reason.
 //
 // Blur acts on intensity, while films show its logarithm: a sharp edge of metal
 // looks shifted into the metal, the more the stronger the contrast. So the last
 // look is at the film with the logarithm undone, by the tone in which weak and
-// strong contrast around the outline are all a blurred step, and allows for the
-// rays that pass metal near its outline. What that leaves of the shift, where a film
-// has another tone or was enhanced, is fitted along with the circle, and so is the
-// oval that a ball is imaged as off the central ray. Where the film is clipped to
-// white, what it would show follows from the other parts of the outline, from their
-// lying on one circle, and from what noise does to a mean that is cut off. On a noisy
-// film neighbouring profiles are averaged. Edges of a head that noise may have put
-// anywhere are left out. A head that rays pass, as ceramic does, is found by the
-// profile of a ball.
+// strong contrast around the outline are all a blurred step. What that leaves of the
+// shift is fitted along with the circle, and so is the oval that a ball is imaged as
+// off the central ray. Where the film is clipped to white, what it would show follows
+// from the other parts of the outline and from what noise does to a mean that is cut
+// off. On a noisy film neighbouring profiles are averaged. A head that rays pass, as
+// ceramic does, is found by the profile of a ball.
 //
 // Cov is how far blocks of neighbouring edges depart from the outline, whatever the
 // reason, and what the model of the edge leaves, as films drawn for it tell. Part of
 // that is the same on every film of a hip: Shared.
 //
-// For a Cup the outline is the shell's where its rim is metal; else the ellipse
-// of a marker wire, or the line of one seen edge-on, reported in Ring.
+// For a Cup the outline is the ellipse of a marker wire, or the line of one seen
+// edge-on, reported in Ring, where one shows that is not the rim of a shell; else the
+// shell's.
 //
 // The error is ErrNoOutline where nothing stands out.
 func Refine(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error) {
@@ -62,49 +59,27 @@ func Refine(img *image.Gray16, start measure.Circle, part measure.Part) (measure
 	if part == measure.Cup {
 		return refineCup(img, start, 0.16*start.R)
 	}
-	return refineBall(img, start, max(3, 0.3*start.R), measure.Head)
+	return refineCircle(img, start, max(3, 0.3*start.R), measure.Head)
 }
 
-// refineCircle fits the circle of a shell within reach px of start.
-func refineCircle(img *image.Gray16, start measure.Circle, reach float64) (measure.Outline, error) {
-	return refineBall(img, start, reach, measure.Cup)
-}
-
-// refineBall fits a circle within reach px of start.
-func refineBall(img *image.Gray16, start measure.Circle, reach float64, part measure.Part) (measure.Outline, error) {
-	patch := film.Crop(img, start.X, start.Y, start.R+2*reach+12)
-	if patch.V == nil {
+// refineCircle fits a circle within reach px of start.
+func refineCircle(img *image.Gray16, start measure.Circle, reach float64, part measure.Part) (measure.Outline, error) {
+	half := start.R + 2*reach + 12
+	v, ok := (&search{img: img}).view(start.Center(), half, start.R)
+	if !ok {
 		return measure.Outline{}, ErrNoOutline
 	}
-	c, err := seek(&patch, start, reach)
+	c, err := seek(&v.Patch, v.cells(start), reach/v.k)
 	if err != nil {
 		return measure.Outline{}, err
 	}
-	return settle(&patch, c, part)
+	patch := film.Crop(img, start.X, start.Y, half)
+	return settle(&patch, v.px(c), part)
 }
 
-// seekCells is the radius in px of the shrunken film on which seek looks, at
-// least; shrinking takes noise away.
-const seekCells = 80
-
-// seek returns the circle within reach px of start on which most profiles
-// agree, fitted to their edges on the shrunken film.
-func seek(patch *film.Patch, start measure.Circle, reach float64) (measure.Circle, error) {
-	k := int(start.R / seekCells)
-	if k < 2 {
-		return seekOn(patch, start, reach)
-	}
-	cell := float64(k)
-	small := patch.Blocks(k)
-	x0, y0 := float64(patch.X0), float64(patch.Y0)
-	c, err := seekOn(&small, measure.Circle{X: (start.X - x0) / cell, Y: (start.Y - y0) / cell, R: start.R / cell}, reach/cell)
-	if err != nil {
-		return start, err
-	}
-	return measure.Circle{X: x0 + c.X*cell, Y: y0 + c.Y*cell, R: c.R * cell}, nil
-}
-
-func seekOn(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, error) {
+// seek returns the circle within reach px of start on which most profiles agree, fitted
+// to their edges.
+func seek(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, error) {
 	sigma := film.Smoothing(start.R)
 	s := film.Scan{Center: start.Center(), Inner: max(1, start.R-1.5*reach), Outer: start.R + 1.5*reach, N: 180, Across: 1, Sigma: sigma}
 	rays := s.Run(p)

@@ -3,10 +3,9 @@ package find
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
 )
 
 // rimFit is the pose of a rim with the covariance of its parameters.
@@ -187,24 +186,17 @@ func (s *rimDescent) settle() bool {
 // step returns the pose to which the damped normal equations lead, and how far the
 // largest of its parameters is off.
 func (s *rimDescent) step(normal *[rimAll][rimAll]float64, g *[rimAll]float64, damp float64) (next rimTheta, size float64, ok bool) {
-	n := mat.NewSymDense(rimAll, nil)
-	for i := range normal {
-		for j := range i {
-			n.SetSym(i, j, normal[i][j])
-		}
-		n.SetSym(i, i, normal[i][i]*(1+1e-7)+1e-9)
-		if i >= rimLinear {
-			n.SetSym(i, i, normal[i][i]*(1+damp)+1e-9)
-		}
+	a := *normal
+	for i := rimLinear; i < rimAll; i++ {
+		a[i][i] *= 1 + damp
 	}
-	var chol mat.Cholesky
-	var x mat.VecDense
-	if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimAll, g[:])) != nil {
+	x, ok := fit.Solve(a[:], *g)
+	if !ok {
 		return next, 0, false
 	}
 	next = s.pose
 	for i := range next {
-		d := max(-0.1, min(0.1, x.AtVec(rimLinear+i)))
+		d := max(-0.1, min(0.1, x[rimLinear+i]))
 		next[i] += d
 		size = max(size, math.Abs(d))
 	}
@@ -264,6 +256,7 @@ func (s *rimDescent) normal() (a [rimAll][rimAll]float64, g [rimAll]float64) {
 		for k := range j {
 			a[k][j] = a[j][k]
 		}
+		a[j][j] = a[j][j]*(1+1e-7) + 1e-9
 	}
 	for i, sd := range rimPriorSD {
 		w := s.hold() / sd
@@ -289,35 +282,23 @@ func (s *rimDescent) covariance() (cov [rimPose][rimPose]float64, ok bool) {
 			sums[b][j] += s.cells[i].weight * r * x
 		}
 	})
-	n, middle := mat.NewSymDense(rimAll, nil), mat.NewSymDense(rimAll, nil)
-	for i := range a {
-		for j := 0; j <= i; j++ {
-			n.SetSym(i, j, a[i][j])
-		}
-		n.SetSym(i, i, a[i][i]*(1+1e-7)+1e-9)
+	var inv [rimAll][rimAll]float64
+	if !fit.GaussJordan(a[:], inv[:]) {
+		return cov, false
 	}
+	for i, sd := range rimPriorSD { // a prior is a block of its own
+		sums[-1-i] = new([rimAll]float64)
+		sums[-1-i][rimLinear+i] = s.hold() / sd
+	}
+	var moved rimTheta
 	for _, sum := range sums {
-		middle.SymRankOne(middle, 1, mat.NewVecDense(rimAll, sum[:]))
-	}
-	for i := range rimPose {
-		w := s.hold() / rimPriorSD[i]
-		middle.SetSym(rimLinear+i, rimLinear+i, middle.At(rimLinear+i, rimLinear+i)+w*w)
-	}
-	var chol mat.Cholesky
-	if !chol.Factorize(n) {
-		return cov, false
-	}
-	var half, whole mat.Dense
-	if chol.SolveTo(&half, middle) != nil || chol.SolveTo(&whole, half.T()) != nil {
-		return cov, false
-	}
-	for i := range cov {
-		for j := range cov {
-			cov[i][j] = whole.At(rimLinear+i, rimLinear+j)
-		}
-		if !(cov[i][i] >= 0) || !measure.Finite(cov[i][i]) {
-			return cov, false
+		move := fit.Times(inv[:], *sum)
+		copy(moved[:], move[rimLinear:])
+		for i, x := range moved {
+			for j, y := range moved {
+				cov[i][j] += x * y
+			}
 		}
 	}
-	return cov, true
+	return cov, measure.Finite(cov[rimAxis][rimAxis], cov[rimVersion][rimVersion], cov[rimDepth][rimDepth], cov[rimWall][rimWall])
 }

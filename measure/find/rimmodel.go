@@ -5,10 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
+	"linerwatch/measure/fit"
 )
 
 // The parameters of a shell's rim, lengths in radii of the shell.
@@ -411,7 +410,7 @@ func (c *rimCoef) level(path float64) (sum float64) {
 
 // rimSums are the normal equations of background and functions of the path.
 type rimSums struct {
-	a  [rimLinear][rimLinear]float64 // lower triangle
+	a  [rimLinear]rimCoef // lower triangle
 	b  rimCoef
 	vv float64
 }
@@ -451,22 +450,16 @@ func linear(cells []rimCell, paths [][rimPaths]float64, s rimSums) (coef rimCoef
 			}
 		}
 	}
-	n := mat.NewSymDense(rimLinear, nil)
 	for j := range s.a {
-		for k := 0; k <= j; k++ {
-			n.SetSym(j, k, s.a[j][k])
+		for k := range j {
+			s.a[k][j] = s.a[j][k]
 		}
-		n.SetSym(j, j, s.a[j][j]*(1+1e-7)+1e-9)
+		s.a[j][j] = s.a[j][j]*(1+1e-7) + 1e-9
 	}
-	var chol mat.Cholesky
-	var x mat.VecDense
-	if !chol.Factorize(n) || chol.SolveVecTo(&x, mat.NewVecDense(rimLinear, s.b[:])) != nil {
-		return coef, 0, false
-	}
+	x, ok := fit.Solve(s.a[:], s.b)
 	cost = s.vv
-	for j := range coef {
-		coef[j] = x.AtVec(j)
-		cost -= coef[j] * s.b[j]
+	for j, c := range x {
+		cost -= c * s.b[j]
 	}
-	return coef, max(0, cost), true
+	return rimCoef(x), max(0, cost), ok
 }

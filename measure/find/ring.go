@@ -51,7 +51,7 @@ func (s ringSearch) crosses(angle float64) bool {
 // not the shell's rim; about balls on films of native hips there is less. Printed by
 //
 //	go test ./measure/find -run LearnRings -learn 300 -v
-var ringByChance = tail{from: -0.13, scale: 0.25}
+var ringByChance = tail{from: 0, scale: 0.18}
 
 // ringSure is what a ring that is taken has at least: what one shell in 300 shows.
 var ringSure = ringByChance.limit(1. / 300)
@@ -59,7 +59,7 @@ var ringSure = ringByChance.limit(1. / 300)
 // rimByChance is the law of what speaks for the rim of a shell, of those that a ring's
 // picture follows; and rimSure is what a ring has that may end where a shell's rim does.
 var (
-	rimByChance = tail{from: -0.37, scale: 0.35}
+	rimByChance = tail{from: -0.35, scale: 0.39}
 	rimSure     = rimByChance.limit(1e-3)
 )
 
@@ -124,14 +124,10 @@ func (m *ringMap) outline(img *image.Gray16, k ringMatch) (o measure.Outline, ok
 		}
 	}
 	f := measure.EllipseFit{Ellipse: e, Cov: k.cov}
-	for i := range f.Cov { // to px, but for the angle
+	unit := [5]float64{m.k, m.k, m.k, m.k, 1} // px, but for the angle
+	for i := range f.Cov {
 		for j := range f.Cov[i] {
-			if i < 4 {
-				f.Cov[i][j] *= m.k
-			}
-			if j < 4 {
-				f.Cov[i][j] *= m.k
-			}
+			f.Cov[i][j] *= unit[i] * unit[j]
 		}
 	}
 	o = ringOutline(f, edges, m.bulge(k))
@@ -158,7 +154,8 @@ func crests(patch *film.Patch, e measure.Ellipse, n int, reach, width float64) [
 			p, normal := e.Frame(360 * float64(i) / float64(n))
 			edge := &edges[i]
 			edge.Point, edge.Reject = p, rejectNone
-			if !patch.Along(p, normal, pitch, profile) {
+			far := pitch * float64(len(profile)/2)
+			if !patch.Along(measure.Point{X: p.X - far*normal.X, Y: p.Y - far*normal.Y}, normal, pitch, 0, profile) {
 				edge.Reject = rejectOff
 			} else if d, h, ok := crest(profile, kernel, bend); ok {
 				d *= pitch

@@ -145,19 +145,14 @@ func BenchmarkRing(b *testing.B) {
 	}
 }
 
-// What bounds a cemented cup is not its marker: without a wire there is no cup.
-func TestRefineLeavesCementAlone(t *testing.T) {
-	s := phantom.Default()
-	h := replaced(measure.Right, 28, 48)
-	h.Cup, h.WireMM = measure.Wire, 0.01
-	s.Hips = []phantom.Hip{h}
-	s = s.Around(measure.Right, 130)
-	patch, err := phantom.Render(s)
+// What bounds a cemented cup is not its marker.
+func TestRefinePrefersMarker(t *testing.T) {
+	patch, hip := ringFilm(t, 28, 50, 14)
+	start := hip.Cup.Circle
+	start.R *= 1.1 // the cement's edge
+	o, err := find.Refine(patch, start, measure.Cup)
 	require.NoError(t, err)
-	truths, err := phantom.Truths(s)
-	require.NoError(t, err)
-	_, err = find.Refine(patch, truths[0].Cup, measure.Cup)
-	assert.ErrorIs(t, err, find.ErrNoOutline)
+	assert.InDelta(t, hip.Cup.Ring.A, o.Ring.A, 0.01*hip.Cup.Ring.A)
 }
 
 // A ring of which a large head leaves little to see is told of.

@@ -108,7 +108,7 @@ func (m *ringMap) diameters(s ringSearch) (round, thin []diameter) {
 
 const (
 	alikeNormals = 0.94 // cosine of 20 degrees: the normal of a crest is 5 to 10 off
-	thinMM       = 1.5  // short half-axis up to which both sides may be one line
+	thinMM       = 1.5  // short half-axis up to which both sides may be one line; chosen
 )
 
 // conic returns the ellipse about the middle of two diameters that comes nearest to

@@ -41,12 +41,11 @@ func doubtRing(o *measure.Outline, end float64) {
 	e := o.Ring
 	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
 	v := ringAcrossSD * e.A * ringAcrossSD * e.A
-	ux, uy := -sin, cos
-	across := [2][2]float64{{v * ux * ux, v * ux * uy}, {v * ux * uy, v * uy * uy}}
-	for i := range across {
-		for j := range across {
-			o.RingCov[i][j] += across[i][j]
-			o.Shared[i][j] = ringSame * across[i][j]
+	across := [2]float64{-sin, cos}
+	for i, x := range across {
+		for j, y := range across {
+			o.RingCov[i][j] += v * x * y
+			o.Shared[i][j] = ringSame * v * x * y
 		}
 	}
 	o.RingCov[3][3] += v

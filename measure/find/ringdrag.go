@@ -8,7 +8,7 @@ import (
 )
 
 const (
-	ringReach = 4   // mm that Ring looks around the start
+	ringReach = 4   // mm that Ring looks around the start: 3 mm off, and a little (all chosen)
 	ringTurn  = 20  // degrees that it may be turned from there
 	ringStay  = 0.5 // mm within which it takes the ring for found where the start lies
 )
@@ -43,14 +43,12 @@ func Ring(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM 
 			k, ok = s.fit(m, seeds)
 		}
 	}
-	if !ok || k.sure() < ringSure {
-		return measure.Outline{}, ErrNoOutline
+	if ok && k.sure() >= ringSure {
+		if o, ok := m.outline(img, k); ok && holdsHead(o, head) {
+			return o, nil
+		}
 	}
-	o, ok := m.outline(img, k)
-	if !ok || !holdsHead(o, head) {
-		return measure.Outline{}, ErrNoOutline
-	}
-	return o, nil
+	return measure.Outline{}, ErrNoOutline
 }
 
 // ringsApart returns about how far two ellipses lie apart where that is most, px.

@@ -25,7 +25,7 @@ type ringMap struct {
 	most   float32    // what bend counts at most for seeds
 }
 
-// Lengths of a map, mm.
+// Lengths of a map, mm; chosen for wires of 0.6 to 1.2 mm.
 const (
 	ringCell = 0.4  // of a cell, about
 	mapBlur  = 0.35 // of the map
@@ -42,7 +42,8 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 	}
 	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), mm: s.mm, w: p.W, h: p.H}
 	m.hide(&p, s)
-	m.plain = p.Clone()
+	m.plain = p
+	p.V = slices.Clone(p.V)
 	p.Blur(max(0.8, mapBlur*s.mm/m.k))
 	m.smooth, m.bend = p, p.Bend()
 	m.level()

@@ -3,9 +3,8 @@ package find
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"linerwatch/measure"
+	"linerwatch/measure/fit"
 )
 
 // ringModel fits the picture of a whole wire ring to the Laplacian of a film:
@@ -103,18 +102,24 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 	t[3] = max(t[3], ringThin)
 	best = r.match(t, true)
-	var normal *mat.SymDense // of best
-	var g [6]float64
+	var normal fit.Matrix // of best
+	var g fit.Row
+	known := false
 	damp := 0.01
 	for range mostDescents {
 		if best.explains <= 0 {
 			return best, false
 		}
-		if normal == nil {
+		if !known {
 			normal, g = r.normal(best)
+			known = true
 		}
-		var step [6]float64
-		if step, ok = damped(normal, g, damp); !ok {
+		a := normal
+		for i := range a {
+			a[i][i] *= 1 + damp
+		}
+		step, ok := fit.Solve(a[:], g)
+		if !ok {
 			return best, false
 		}
 		next := best.theta
@@ -132,7 +137,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 		next[3], next[5] = max(math.Abs(next[3]), ringThin), max(0.8*t[5], min(1.35*t[5], next[5]))
 		k := r.match(next, true)
 		if k.explains > best.explains {
-			best, normal = k, nil
+			best, known = k, false
 			damp = max(1e-6, damp/5)
 		} else if damp *= 8; damp > 1e3 {
 			break
@@ -144,28 +149,15 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 	return best, true
 }
 
-// damped solves normal equations whose diagonal is enlarged by the share damp.
-func damped(normal *mat.SymDense, g [6]float64, damp float64) (step [6]float64, ok bool) {
-	a := mat.NewSymDense(6, nil)
-	a.CopySym(normal)
-	for i := range g {
-		a.SetSym(i, i, a.At(i, i)*(1+damp))
-	}
-	var chol mat.Cholesky
-	ok = chol.Factorize(a) && chol.SolveVecTo(mat.NewVecDense(6, step[:]), mat.NewVecDense(6, g[:])) == nil
-	return step, ok
-}
-
 // ringThin is the short half axis, in cells, below which none is told: a ring
 // edge-on looks the same to first order, whichever way it opens.
 const ringThin = 0.01
 
 // normal returns the matrix and the right side of the normal equations, of the
 // slopes less what the pictures themselves explain of them.
-func (r *ringModel) normal(k ringMatch) (*mat.SymDense, [6]float64) {
+func (r *ringModel) normal(k ringMatch) (sums fit.Matrix, rest fit.Row) {
 	r.draw(k.theta)
 	r.slopes(k.theta, k.gain)
-	var sums [36]float64 // the upper triangle
 	var aa, ab, bb, ra, rb float64
 	var da, db, g ringTheta
 	for _, i := range k.cells {
@@ -178,7 +170,7 @@ func (r *ringModel) normal(k ringMatch) (*mat.SymDense, [6]float64) {
 			db[p] += v * b
 			g[p] += v * rest
 			for q := range p + 1 {
-				sums[6*q+p] += d[q] * v
+				sums[p][q] += d[q] * v
 			}
 		}
 	}
@@ -190,10 +182,15 @@ func (r *ringModel) normal(k ringMatch) (*mat.SymDense, [6]float64) {
 	for p := range g {
 		g[p] -= u[p]*ra + v[p]*rb
 		for q := range p + 1 {
-			sums[6*q+p] += u[p]*(u[q]*aa+v[q]*ab-da[q]) + v[p]*(u[q]*ab+v[q]*bb-db[q]) - u[q]*da[p] - v[q]*db[p]
+			sums[p][q] += u[p]*(u[q]*aa+v[q]*ab-da[q]) + v[p]*(u[q]*ab+v[q]*bb-db[q]) - u[q]*da[p] - v[q]*db[p]
 		}
 	}
-	return mat.NewSymDense(6, sums[:]), g
+	for p := range sums {
+		for q := range p {
+			sums[q][p] = sums[p][q]
+		}
+	}
+	return sums, fit.Row(g)
 }
 
 // misfit is the part of a ring's residuals that moves it as noise would; the rest
@@ -205,18 +202,14 @@ const misfit = 0.2
 // over.
 func (r *ringModel) covariance(k ringMatch) (cov [5][5]float64, ok bool) {
 	m, _ := r.normal(k)
-	for i := range 6 {
-		m.SetSym(i, i, m.At(i, i)*(1+1e-9))
-	}
-	var chol mat.Cholesky
-	var inv mat.SymDense
-	if !chol.Factorize(m) || chol.InverseTo(&inv) != nil {
+	inv, ok := m.Inverse()
+	if !ok {
 		return cov, false
 	}
 	variance := k.rest / float64(len(k.cells)) * misfit * 4 * math.Pi * k.theta[5] * k.theta[5]
 	for i := range cov {
 		for j := range cov[i] {
-			cov[i][j] = inv.At(i, j) * variance
+			cov[i][j] = inv[i][j] * variance
 		}
 	}
 	return cov, measure.Finite(cov[0][0], cov[1][1], cov[2][2])

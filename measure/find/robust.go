@@ -20,8 +20,8 @@ type fitted struct {
 }
 
 // Limits in robust standard deviations: beyond biweight an edge counts nothing
-// while the circle is sought (Beaton and Tukey's choice), beyond stray it is
-// rejected.
+// while the circle is sought (Beaton and Tukey's choice), beyond stray, which one of
+// 2000 normal residuals passes, it is rejected.
 const (
 	biweight = 4.7
 	stray    = 3.5
@@ -30,6 +30,26 @@ const (
 // alikeDegrees is about how far along an outline edges err as one, degrees, before the
 // residuals tell.
 const alikeDegrees = 10
+
+// weighFloor is the standard deviation that neighbouring edges have in common,
+// px, below which less noise counts no more; chosen.
+const weighFloor = 0.2
+
+// leastScatter is the least scatter of edges, in units of weighFloor; chosen.
+const leastScatter = 0.25
+
+// weights returns the inverse of the variance that noise and what neighbours have
+// in common gives the place of each kept edge, so that the parts of an outline that
+// show count, and those that noise or metal hides hardly.
+func weights(edges []measure.Edge) []float64 {
+	w := make([]float64, len(edges))
+	for i, e := range edges {
+		if e.Reject == "" {
+			w[i] = 1 / (e.SD*e.SD + weighFloor*weighFloor)
+		}
+	}
+	return w
+}
 
 // fitEdges fits a circle and the terms to the edges not yet rejected, each by the
 // inverse of the variance that noise gives its place: from c, with the biweight,
@@ -68,7 +88,7 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 			return f, fit.ErrTooFewPoints
 		}
 		if round < rounds-1 && !f.Near(f.points, w, terms, f.spread*f.length, 1) {
-			return f, fit.ErrCollinear
+			return f, fit.ErrUntold
 		}
 	}
 	dropAlone(edges)
@@ -88,7 +108,7 @@ func (f *fitted) plain(edges []measure.Edge) error {
 	}
 	for range 2 { // the second time with the length that the residuals tell
 		if !f.Near(f.points, f.weights, f.terms, f.spread*f.length, 4) {
-			return fit.ErrCollinear
+			return fit.ErrUntold
 		}
 		var sum float64
 		for i, w := range f.weights {
@@ -96,7 +116,7 @@ func (f *fitted) plain(edges []measure.Edge) error {
 			sum += w * edges[i].Residual * edges[i].Residual
 		}
 		f.spread = sum / max(1, float64(f.kept-3))
-		f.length = correlation(edges)
+		f.length = correlation(edges, f.kept)
 	}
 	return nil
 }
@@ -118,7 +138,7 @@ func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 	c.Circle = f.Circle
 	cov, ok := f.sandwich(edges)
 	if !ok {
-		return c, fit.ErrCollinear
+		return c, fit.ErrUntold
 	}
 	c.Cov = cov
 	var sum, total float64
@@ -139,17 +159,15 @@ func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 // correlation returns the correlation length of the residuals along the outline,
 // in edges: 1 + 2 times the sum of their autocorrelations up to the first that is
 // not positive, within a sixth of the turn.
-func correlation(edges []measure.Edge) float64 {
+func correlation(edges []measure.Edge, kept int) float64 {
 	n := len(edges)
 	var zero float64
-	var kept int
 	for _, e := range edges {
 		if e.Reject == "" {
 			zero += e.Residual * e.Residual
-			kept++
 		}
 	}
-	if kept == 0 || zero == 0 {
+	if zero == 0 {
 		return 1
 	}
 	zero /= float64(kept)

@@ -1,6 +1,8 @@
 package find
 
 import (
+	"math"
+
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
 )
@@ -8,18 +10,18 @@ import (
 // pick chooses one edge per ray: the strongest fall within reach px of c. A ray
 // without one gets a place on c with the reason.
 func pick(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) []measure.Edge {
-	reference := typical(rays, center, c, reach)
+	strength := typical(rays, center, c, reach)
 	edges := make([]measure.Edge, len(rays))
 	for i, r := range rays {
 		e := &edges[i]
 		best, found := film.Fall{At: c.R}, false
 		other := false
 		for _, f := range r.Falls {
-			if f.Strength < 0.2*reference.Strength {
+			if f.Strength < 0.2*strength {
 				continue
 			}
 			if !near(c, r.Point(center, f.At), reach) {
-				other = other || f.Strength > 0.5*reference.Strength
+				other = other || f.Strength > 0.5*strength
 				continue
 			}
 			if !found || f.Strength > best.Strength {
@@ -44,14 +46,11 @@ func pick(rays []film.Ray, center measure.Point, c measure.Circle, reach float64
 
 // near reports whether p lies within reach px of c.
 func near(c measure.Circle, p measure.Point, reach float64) bool {
-	dx, dy := p.X-c.X, p.Y-c.Y
-	square := dx*dx + dy*dy
-	inner, outer := max(0, c.R-reach), c.R+reach
-	return square >= inner*inner && square <= outer*outer
+	return math.Abs(c.Distance(p)) <= reach
 }
 
 // typical returns the median over the rays of the strongest fall within reach.
-func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) film.Fall {
+func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) float64 {
 	strength := make([]float64, 0, len(rays))
 	for _, r := range rays {
 		var most float64
@@ -64,7 +63,7 @@ func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach floa
 			strength = append(strength, most)
 		}
 	}
-	return film.Fall{Strength: film.Median(strength)}
+	return film.Median(strength)
 }
 
 // dropAlone rejects kept edges of which fewer than half the neighbours within 4
@@ -109,14 +108,4 @@ func only(edges []measure.Edge, counts *[sectors]bool) []measure.Edge {
 		}
 	}
 	return edges
-}
-
-// like rejects the edges whose neighbour among fewer edges is rejected.
-func like(edges, coarse []measure.Edge) {
-	for i := range edges {
-		c := coarse[(i*len(coarse)+len(edges)/2)/len(edges)%len(coarse)]
-		if edges[i].Reject == "" {
-			edges[i].Reject = c.Reject
-		}
-	}
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // lookReach is how far from a circle its edges are looked for, times the scale of
-// the slope filter.
+// the slope filter; chosen.
 const lookReach = 1.5
 
 // settle brings a circle that is right to a few px to its sub-pixel fit.
@@ -134,12 +134,6 @@ func (s *settling) sharpEdges() {
 	} else {
 		s.edges = s.look(s.patch, n, 0, s.around, reach, s.sigma)
 		s.patch.Expect(s.edges, s.c, s.around, s.sigma, s.blur)
-	}
-	scattered(s.edges, s.c, reach, n/90+2*s.around)
-	if s.part == measure.Cup {
-		like(s.edges, s.coarse)
-	} else {
-		s.edges = sure(s.edges, s.c, reach)
 	}
 }
 

@@ -130,7 +130,6 @@ func (m *rimModel) rim(f rimFit) (measure.ShellRim, error) {
 	o.Cov[3][3] += short * short
 	turn = (rimTurnSD + clipTurnSD*m.clipped) * degree
 	o.Cov[4][4] += turn * turn
-	o.RMS = f.scatter
 	return o, nil
 }
 

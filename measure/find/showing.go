@@ -51,18 +51,11 @@ func show(o *measure.Outline, patch *film.Patch) {
 
 // outward returns the unit vector outwards at an edge of o.
 func outward(o *measure.Outline, e measure.Edge) measure.Point {
+	if o.Ring.A > 0 {
+		return o.Ring.Normal(e.Point)
+	}
 	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
-	if !(o.Ring.A > 0) {
-		return measure.Point{X: cos, Y: sin}
-	}
-	sin, cos = math.Sincos(o.Ring.Angle * math.Pi / 180)
-	dx, dy := e.X-o.Ring.X, e.Y-o.Ring.Y
-	u, v := (dx*cos+dy*sin)/(o.Ring.A*o.Ring.A), (dy*cos-dx*sin)/max(1, o.Ring.B*o.Ring.B)
-	length := math.Hypot(u, v)
-	if length == 0 {
-		return measure.Point{X: -sin, Y: cos}
-	}
-	return measure.Point{X: (u*cos - v*sin) / length, Y: (u*sin + v*cos) / length}
+	return measure.Point{X: cos, Y: sin}
 }
 
 // Shown returns o with Contrast and Clipped as its edges show on img.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"slices"
 
 	"linerwatch/measure"
 )
@@ -28,25 +29,21 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 			if h.Head.X < width/2 {
 				h.Side = measure.Right
 			}
-			h.Warnings = append(h.Warnings, warnUnproven())
+			h.Warnings = append(h.Warnings, warning(measure.SideUnproven, "side unproven: the hip is in the middle of the film"))
 		}
 		if place != measure.SideUnknown && anatomy != measure.SideUnknown && place != anatomy {
-			h.Warnings = append(h.Warnings, warnPlace(place, anatomy))
+			h.Warnings = append(h.Warnings, warning(measure.SideContradicts, "the hip is on the %s half of the film but looks like a %s hip", place, anatomy))
 		}
 		s.warnMagnification(h)
 	}
 	if s.opt.Side == measure.SideUnknown {
 		return hips, nil
 	}
-	var wanted []measure.Hip
-	for _, h := range hips {
-		if h.Side == s.opt.Side {
-			wanted = append(wanted, h)
-		}
-	}
+	other := func(h measure.Hip) bool { return h.Side != s.opt.Side }
+	wanted := slices.DeleteFunc(slices.Clone(hips), other)
 	if len(wanted) == 0 && len(hips) == 1 {
 		h := hips[0]
-		h.Warnings = append(h.Warnings, warnAsked(s.opt.Side, h.Side))
+		h.Warnings = append(h.Warnings, warning(measure.SideContradicts, "a %s hip was asked for, but this looks like a %s one", s.opt.Side, h.Side))
 		h.Side = s.opt.Side
 		wanted = []measure.Hip{h}
 	}
@@ -56,8 +53,8 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 	return wanted, nil
 }
 
-// placeSide tells the side from the half of the film, and nothing within a
-// tenth of the middle: the patient's right is at image left.
+// placeSide tells the side from the half of the film, and nothing within a twentieth
+// of its width of the middle (chosen): the patient's right is at image left.
 func placeSide(x, width float64) measure.Side {
 	switch {
 	case x < 0.45*width:
@@ -68,13 +65,14 @@ func placeSide(x, width float64) measure.Side {
 	return measure.SideUnknown
 }
 
-// bodySide tells the side from the anatomy: the shell's dome points medially,
-// the neck laterally.
+// bodySide tells the side from the anatomy: the shell's dome points medially, the neck
+// laterally, but where they are within 17 degrees of upright (0.3, chosen).
 func bodySide(img *image.Gray16, h measure.Hip) measure.Side {
 	var medial float64
 	if h.CupKind == measure.Shell {
-		if r := rimOf(img, h.Cup); r.spread > 0.3 {
-			medial = r.dome.X
+		mean := domeward(h.Cup)
+		if far := math.Hypot(mean.X, mean.Y); far > 0.3 {
+			medial = mean.X / far
 		}
 	}
 	if angle, ok := brightest(img, h.Head.Circle); ok {
@@ -95,6 +93,6 @@ func (s *search) warnMagnification(h *measure.Hip) {
 	}
 	m := 2 * h.Head.R * s.opt.Spacing / s.opt.HeadMM
 	if m < leastMagnification || m > mostMagnification {
-		h.Warnings = append(h.Warnings, warnMagnified(m))
+		h.Warnings = append(h.Warnings, warning(measure.Magnification, "the head's size implies a magnification of %.2f", m))
 	}
 }

@@ -10,8 +10,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"linerwatch/measure"
 )
 
 func loadJSON(t *testing.T, name string, into any) {
@@ -40,20 +38,4 @@ func assertCov(t *testing.T, want, got [3][3]float64, relative float64) {
 			assert.InDelta(t, want[i][j], got[i][j], relative*size, "covariance %d, %d", i, j)
 		}
 	}
-}
-
-type planeEllipse struct {
-	XC, YC, A, B, RSS float64
-	Angle             float64 `json:"angle_deg"`
-}
-
-func assertEllipse(t *testing.T, want planeEllipse, got measure.Ellipse, tol float64) {
-	t.Helper()
-	tol *= want.A
-	assert.InDelta(t, want.XC, got.X, tol)
-	assert.InDelta(t, want.YC, got.Y, tol)
-	assert.InDelta(t, want.A, got.A, tol)
-	assert.InDelta(t, want.B, got.B, tol)
-	turn := math.Remainder(want.Angle-got.Angle, 180) * math.Pi / 180 * (want.A - want.B)
-	assert.InDelta(t, 0, turn, tol, "turn of %g against %g", got.Angle, want.Angle)
 }

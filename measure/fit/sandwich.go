@@ -25,16 +25,6 @@ func (a Matrix) Inverse() (inv Matrix, ok bool) {
 	return inv, ok
 }
 
-// Times returns a v.
-func (a *Matrix) Times(v Row) (out Row) {
-	for i := range a {
-		for j, x := range v {
-			out[i] += a[i][j] * x
-		}
-	}
-	return out
-}
-
 // Squares adds w u u' to a.
 func (a *Matrix) Squares(w float64, u Row) {
 	for i, x := range u {
@@ -64,6 +54,30 @@ func (b *Block) Add(weight, residual float64, j Row) {
 	}
 }
 
+// sum returns the normal matrix of all blocks, and how many have one.
+func sum(blocks []Block) (all Block, count float64) {
+	for _, b := range blocks {
+		if b.Normal == (Matrix{}) {
+			continue
+		}
+		count++
+		for i := range all.Normal {
+			all.Score[i] += b.Score[i]
+			for j := range all.Normal {
+				all.Normal[i][j] += b.Normal[i][j]
+			}
+		}
+	}
+	return all, count
+}
+
+// Step returns the Gauss-Newton step to which all blocks together lead.
+func Step(blocks []Block) (step Row, ok bool) {
+	all, _ := sum(blocks)
+	inv, ok := all.Normal.Inverse()
+	return Times(inv[:], all.Score), ok
+}
+
 // Sandwich returns the covariance of a weighted least-squares fit to points that err
 // together within a block, but not from block to block: the sum of the squares of how
 // far each block moves the fit, by a Newton step from where the others alone would have
@@ -75,21 +89,10 @@ func (b *Block) Add(weight, residual float64, j Row) {
 // prior is what the priors add to the diagonal of the normal matrix, noise the variance
 // of a point of weight one times the points that err as one. ok is false where one block alone tells a parameter.
 func Sandwich(blocks []Block, prior Row, noise float64) (cov Matrix, ok bool) {
-	var whole Matrix
-	count := 0.0
+	all, count := sum(blocks)
+	whole := all.Normal
 	for i, p := range prior {
-		whole[i][i] = p
-	}
-	for _, b := range blocks {
-		if b.Normal == (Matrix{}) {
-			continue
-		}
-		count++
-		for i := range whole {
-			for j := range whole {
-				whole[i][j] += b.Normal[i][j]
-			}
-		}
+		whole[i][i] += p
 	}
 	for _, b := range blocks {
 		if b.Normal == (Matrix{}) {
@@ -108,7 +111,7 @@ func Sandwich(blocks []Block, prior Row, noise float64) (cov Matrix, ok bool) {
 		if !ok {
 			return cov, false
 		}
-		cov.Squares((count-1)/count, inv.Times(b.Score))
+		cov.Squares((count-1)/count, Times(inv[:], b.Score))
 	}
 	bread, ok := whole.Inverse()
 	for i, p := range prior {

@@ -87,7 +87,7 @@ func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term,
 		if d.Inverse, ok = a.Inverse(); !ok || a[2][2] == 0 {
 			return false
 		}
-		step := d.Inverse.Times(g)
+		step := Times(d.Inverse[:], g)
 		d.X, d.Y, d.R = d.X+step[0], d.Y+step[1], d.R+step[2]
 		for k := range d.Coefficients {
 			d.Coefficients[k] += step[3+k]

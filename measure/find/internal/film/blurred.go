@@ -11,29 +11,6 @@ import (
 // titanium to molybdenum). The shares are common practice, no source.
 var beam = [4]struct{ share, mu float64 }{{0.08, 2.9}, {0.23, 1.6}, {0.35, 1}, {0.34, 0.49}}
 
-// hardened returns the shares of the beam behind metal that weakens it to
-// exp(-drop).
-func hardened(drop float64) (p [4]float64) {
-	var path float64
-	for range 30 {
-		var sum, slope float64
-		for i, b := range beam {
-			p[i] = b.share * math.Exp(-b.mu*path)
-			sum += p[i]
-			slope += b.mu * p[i]
-		}
-		d := (math.Log(sum) + drop) / (slope / sum)
-		path += d
-		for i := range p {
-			p[i] /= sum
-		}
-		if math.Abs(d) < 1e-6 {
-			break
-		}
-	}
-	return p
-}
-
 // blurred is the profile of intensity across the outline of a ball of metal, as
 // a share of the intensity outside: along a ray that runs through the ball at
 // the distance x inside its outline exp(-2 mu sqrt(2 R x)) passes, blurred by a
@@ -54,17 +31,17 @@ const (
 
 // newBlurred returns the profile of a ball that weakens a ray of 60 keV to 1/e
 // at depth px inside its outline.
-func newBlurred(sigma, depth float64, beamShares *[4]float64) *blurred {
+func newBlurred(sigma, depth float64) *blurred {
 	b := &blurred{sigma: sigma}
 	t := passing()
-	for k, p := range beam {
+	for _, p := range beam {
 		f := (math.Log(p.mu*math.Sqrt(sigma/depth)) - passingFrom) / passingStep
 		f = max(0, min(f, passings-1.001))
 		i := int(f)
-		v, w := beamShares[k]*(1-(f-float64(i))), beamShares[k]*(f-float64(i))
+		v, w := p.share*(1-(f-float64(i))), p.share*(f-float64(i))
 		for j := range b.share {
 			b.share[j] += v*t[i][j] + w*t[i+1][j]
-			b.turn[j] += beamShares[k] * (t[i+1][j] - t[i][j]) / passingStep
+			b.turn[j] += p.share * (t[i+1][j] - t[i][j]) / passingStep
 		}
 	}
 	return b
@@ -131,37 +108,3 @@ var passing = sync.OnceValue(func() *passingTable {
 	}
 	return &t
 })
-
-// family holds the profiles of one edge behind metal that weakens the beam more and
-// more, as far as they were asked for.
-type family struct {
-	sigma, depth float64
-	harden       bool
-	members      [drops]*blurred
-}
-
-const (
-	drops    = 6
-	dropStep = 0.3
-)
-
-// hardenings holds the beam of each member of a family.
-var hardenings = sync.OnceValue(func() *[drops][4]float64 {
-	var h [drops][4]float64
-	for i := range h {
-		h[i] = hardened(dropStep * float64(i))
-	}
-	return &h
-})
-
-// of returns the profile for a beam weakened to exp(-drop).
-func (f *family) of(drop float64) *blurred {
-	i := max(0, min(int(drop/dropStep+0.5), drops-1))
-	if !f.harden {
-		i = 0
-	}
-	if f.members[i] == nil {
-		f.members[i] = newBlurred(f.sigma, f.depth, &hardenings()[i])
-	}
-	return f.members[i]
-}

@@ -12,7 +12,6 @@ type sector struct {
 	v       []float64 // grey levels at Calibration.d
 	at      float64   // of the outline, px outside the fitted circle
 	in, out float64   // levels of metal and of what lies around
-	drop    float64   // how much more it is dimmed outside than the brightest sector, logarithm
 	rise    float64   // relative change of the intensity outside, per px
 }
 
@@ -32,7 +31,6 @@ type Calibration struct {
 	Clipped float64 // share of the sectors whose metal is saturated
 	rough   float64 // standard deviation of a pixel's noise at the level around
 	photons float64 // rough over the slope and over the root of the inverse intensity there
-	harden  bool
 	noise   float64 // residual standard deviation, levels
 
 	prior, priorSD [common]float64
@@ -58,7 +56,7 @@ const own = 4
 // tonal is how many of them, the first, a sample of a profile depends on by itself.
 const tonal = logDepth + 1
 
-// Standard deviations of the priors of a sector's parameters.
+// Standard deviations of the priors of a sector's parameters; chosen.
 const (
 	atSD   = 0.2  // px, from the circle
 	inSD   = 0.1  // of the level of metal from the line, as a share of span
@@ -69,20 +67,16 @@ const (
 func (k *Calibration) update() {
 	k.common[bend] = max(leastBend, min(k.common[bend], mostBend))
 	k.gain, k.bend = math.Exp(k.common[logGain]), k.common[bend]
-	y := k.tone.depth(k.around)
-	k.photons = k.rough / k.slope(y) * math.Exp(y/2)
+	i := math.Exp(k.depth(k.around))
+	_, slope, _ := k.show(i)
+	k.photons = k.rough / slope * math.Sqrt(i)
 }
 
 // Sigma returns the blur of the edge, px.
 func (k *Calibration) Sigma() float64 { return math.Exp(k.common[logSigma]) }
 
-// thin returns the depth at which metal weakens a ray of 60 keV to 1/e, px.
-func (k *Calibration) thin() float64 { return math.Exp(k.common[logDepth]) }
-
-// family returns the profiles of the edge that k has come to.
-func (k *Calibration) family() *family {
-	return &family{sigma: k.Sigma(), depth: k.thin(), harden: k.harden}
-}
+// edge returns the profile of the edge that k has come to.
+func (k *Calibration) edge() *blurred { return newBlurred(k.Sigma(), math.Exp(k.common[logDepth])) }
 
 // newCalibration averages the profiles of the kept edges in sectors.
 func newCalibration(film *Patch, c measure.Circle, edges []measure.Edge, sigma float64, part measure.Part) (*Calibration, bool) {
@@ -152,8 +146,7 @@ func (k *Calibration) expect(c measure.Circle, sigma float64, part measure.Part)
 	}
 	// Metal lets scatter through alone, a third of the signal beside it or less.
 	contrast := 1.1
-	mu, mm := 1.0, 15.0             // per mm at 60 keV, of cobalt-chromium; mm
-	k.harden = part == measure.Head // the shell weakens the beam beside the head
+	mu, mm := 1.0, 15.0 // per mm at 60 keV, of cobalt-chromium; mm
 	if part == measure.Cup {
 		mu, mm = 0.33, 27 // titanium
 		contrast = 0.7    // behind bone
@@ -195,20 +188,4 @@ func (k *Calibration) Linear(film *Patch, c measure.Circle, reach float64) Patch
 		low = min(low, s.out)
 	}
 	return k.tone.linear(film, c, reach, low-0.5*(k.ref-low), k.ref+0.3*(k.ref-low))
-}
-
-// weaken sets how much more the beam is weakened outside each sector than
-// outside the brightest.
-func (k *Calibration) weaken() {
-	if !k.harden {
-		return
-	}
-	var brightest float64
-	for i := range k.sectors {
-		k.sectors[i].drop = k.tone.depth(k.sectors[i].out)
-		brightest = max(brightest, k.sectors[i].drop)
-	}
-	for i := range k.sectors {
-		k.sectors[i].drop = brightest - k.sectors[i].drop
-	}
 }

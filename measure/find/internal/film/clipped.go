@@ -44,10 +44,3 @@ func (p *Patch) saturation() float64 {
 	}
 	return float64(most)
 }
-
-// grain returns the standard deviation of a pixel's noise, in levels, at the log
-// intensity y: that of photons, whose relative noise goes as the root of their
-// number.
-func (k *Calibration) grain(y float64) float64 {
-	return k.photons * k.slope(y) * math.Exp(-y/2)
-}

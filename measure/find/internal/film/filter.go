@@ -1,9 +1,6 @@
 package film
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // Blocks returns the means of k by k px of p; places count cells.
 func (p *Patch) Blocks(k int) Patch {
@@ -100,8 +97,4 @@ func (p *Patch) Bend() []float32 {
 		}
 	}
 	return bend
-}
-
-func (p *Patch) Clone() Patch {
-	return Patch{W: p.W, H: p.H, V: slices.Clone(p.V)}
 }

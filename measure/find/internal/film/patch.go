@@ -54,21 +54,6 @@ func Square(img *image.Gray16, x, y, half float64) image.Rectangle {
 	}
 }
 
-// Level returns what Patch.At would on all of img.
-func Level(img *image.Gray16, x, y float64) (float64, bool) {
-	size := img.Bounds().Size()
-	x, y = x-0.5, y-0.5
-	if !(x >= 0 && y >= 0 && x < float64(size.X-1) && y < float64(size.Y-1)) {
-		return 0, false
-	}
-	at := int(y)*img.Stride + 2*int(x)
-	p := Patch{W: 2, H: 2, V: make([]float32, 0, 4)}
-	for _, row := range [2][]uint8{img.Pix[at:], img.Pix[at+img.Stride:]} {
-		p.V = append(p.V, float32(binary.BigEndian.Uint16(row)), float32(binary.BigEndian.Uint16(row[2:])))
-	}
-	return p.mix(x-math.Floor(x), y-math.Floor(y)), true
-}
-
 // At returns the grey level at (x, y) on the film by bilinear interpolation
 // between pixel centres, and whether (x, y) lies between four of them.
 func (p *Patch) At(x, y float64) (float64, bool) {

@@ -164,7 +164,7 @@ func Clutter(rays []Ray) float64 {
 // sample fills a profile from the radius from on, and returns how many of its
 // samples are on the film.
 func (s Scan) sample(p *Patch, r *Ray, profile []float64, from float64) int {
-	if !p.Across(profile, r.Point(s.Center, from), measure.Point{X: r.cos, Y: r.sin}, s.Across) {
+	if !p.Along(r.Point(s.Center, from), measure.Point{X: r.cos, Y: r.sin}, Step, s.Across, profile) {
 		return s.sampleEdge(p, r, profile, from)
 	}
 	for j := range profile {
@@ -173,20 +173,21 @@ func (s Scan) sample(p *Patch, r *Ray, profile []float64, from float64) int {
 	return len(profile)
 }
 
-// Across fills a profile from a place on along the unit vector u with the sums of 2 side
-// + 1 levels side by side, one px apart, where all of them lie on p.
-func (p *Patch) Across(profile []float64, from, u measure.Point, side int) bool {
-	x, y, far := from.X-float64(p.X0)-0.5, from.Y-float64(p.Y0)-0.5, Step*float64(len(profile))
+// Along fills a profile from a place on along the unit vector u, in steps of so many px,
+// with the sums of 2 across + 1 levels side by side, one px apart, where all of them lie
+// on p.
+func (p *Patch) Along(from, u measure.Point, pitch float64, across int, profile []float64) bool {
+	x, y, far := from.X-float64(p.X0)-0.5, from.Y-float64(p.Y0)-0.5, pitch*float64(len(profile))
 	for _, at := range [2]float64{0, far} { // the lines fill a rectangle
-		for _, k := range [2]float64{-float64(side), float64(side)} {
+		for _, k := range [2]float64{-float64(across), float64(across)} {
 			if !p.holds(x+at*u.X-k*u.Y, y+at*u.Y+k*u.X) {
 				return false
 			}
 		}
 	}
 	clear(profile)
-	for k := -float64(side); k <= float64(side); k++ {
-		p.add(profile, x-k*u.Y, y+k*u.X, Step*u.X, Step*u.Y)
+	for k := -float64(across); k <= float64(across); k++ {
+		p.add(profile, x-k*u.Y, y+k*u.X, pitch*u.X, pitch*u.Y)
 	}
 	return true
 }
@@ -224,21 +225,6 @@ func (s Scan) sampleEdge(p *Patch, r *Ray, profile []float64, from float64) int 
 		profile[j] = sum / float64(2*s.Across+1)
 	}
 	return len(profile)
-}
-
-// Along samples the profile through c along the unit vector u, centred on c, in
-// steps of pitch px, where both its ends lie on the p.
-func (p *Patch) Along(c, u measure.Point, pitch float64, profile []float64) bool {
-	last := len(profile) - 1
-	x0, y0 := c.X-float64(p.X0)-0.5-pitch*float64(last/2)*u.X, c.Y-float64(p.Y0)-0.5-pitch*float64(last/2)*u.Y
-	if !p.holds(x0, y0) || !p.holds(x0+pitch*float64(last)*u.X, y0+pitch*float64(last)*u.Y) {
-		return false
-	}
-	for j := range profile {
-		d := pitch * float64(j)
-		profile[j] = p.mix(x0+d*u.X, y0+d*u.Y)
-	}
-	return true
 }
 
 // peaks appends the local maxima of slope, placed by a parabola through three

@@ -85,30 +85,11 @@ type Levels struct{ Low, Middle, High float64 }
 // Quantiles returns the 2nd, 50th and 99.8th per cent of p, from some 20,000 of
 // its pixels.
 func (p *Patch) Quantiles() Levels {
-	stride := every(len(p.V))
+	stride := max(1, len(p.V)/20000) | 1
 	v := make([]float32, 0, len(p.V)/stride+1)
 	for i := 0; i < len(p.V); i += stride {
 		v = append(v, p.V[i])
 	}
-	return levelsOf(v)
-}
-
-// Quantiles returns what the quantiles of the part r of img, cropped, would be.
-func Quantiles(img *image.Gray16, r image.Rectangle) Levels {
-	w, n := r.Dx(), r.Dx()*r.Dy()
-	stride := every(n)
-	v := make([]float32, 0, n/stride+1)
-	for i := 0; i < n; i += stride {
-		at := (r.Min.Y+i/w)*img.Stride + 2*(r.Min.X+i%w)
-		v = append(v, float32(binary.BigEndian.Uint16(img.Pix[at:])))
-	}
-	return levelsOf(v)
-}
-
-// every is how many of n pixels go by for one that counts.
-func every(n int) int { return max(1, n/20000) | 1 }
-
-func levelsOf(v []float32) Levels {
 	last := float64(len(v) - 1)
 	low, middle, high := int(0.02*last), int(0.5*last), int(0.998*last)
 	l := Levels{Middle: float64(Smallest(v, middle))}

@@ -13,26 +13,13 @@ import (
 type tone struct{ ref, gain, bend float64 }
 
 const (
-	bendRate  = 2
+	bendRate  = 2 // all chosen
 	leastBend = -0.3
 	mostBend  = 0.45
 )
 
-// bending returns the derivative of level by bend.
-func (t tone) bending(y float64) float64 {
-	if y < 0 {
-		return t.gain * bendRate * y
-	}
-	return t.gain * (1 - math.Exp(-bendRate*y))
-}
-
-// slope returns minus the derivative of level.
-func (t tone) slope(y float64) float64 {
-	return t.gain * (1 - bendRate*t.bend*math.Exp(-bendRate*max(0, y)))
-}
-
-// show returns level, slope and bending at the intensity i, in units of that at
-// ref: exp(-bendRate y) is then its inverse square.
+// show returns the level, minus its derivative by y and its derivative by bend at the
+// intensity i, in units of that at ref: exp(-bendRate y) is then its inverse square.
 func (t tone) show(i float64) (level, slope, bending float64) {
 	y := math.Log(i)
 	if y < 0 {

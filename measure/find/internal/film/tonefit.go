@@ -4,8 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"linerwatch/measure"
 	"linerwatch/measure/fit"
 )
@@ -20,14 +18,13 @@ type block struct {
 }
 
 // sums adds the samples of a sector's profile to the normal equations.
-func (k *Calibration) sums(s *sector, edges *family, e *normal, q *block) {
-	edge := edges.of(s.drop)
-	yin, yout := k.tone.depth(s.in), k.tone.depth(s.out)
-	in, out := math.Exp(yin), math.Exp(yout)
-	sin, sout := k.slope(yin), k.slope(yout)
+func (k *Calibration) sums(s *sector, edge *blurred, e *normal, q *block) {
+	in, out := math.Exp(k.depth(s.in)), math.Exp(k.depth(s.out))
+	_, sin, inBent := k.show(in)
+	_, sout, outBent := k.show(out)
 	// Changes of the intensities by log gain and bend at the same levels.
 	inGain, outGain := -in*(k.ref-s.in)/sin, -out*(k.ref-s.out)/sout
-	inBend, outBend := in*k.bending(yin)/sin, out*k.bending(yout)/sout
+	inBend, outBend := in*inBent/sin, out*outBent/sout
 	saturates := !math.IsInf(k.cut, 1)
 	for j, d := range k.d {
 		x := d - s.at
@@ -90,13 +87,8 @@ type normal struct {
 func (k *Calibration) fit(turns int) bool {
 	k.noise = 0.02 * k.span
 	lambda := 1e-3
-	k.weaken()
 	now := k.equations()
-	for turn := range turns {
-		if turn == 2 {
-			k.weaken()
-			now = k.equations()
-		}
+	for range turns {
 		next, ok := k.stepped(now, lambda)
 		if !ok {
 			return false
@@ -118,10 +110,10 @@ func (k *Calibration) fit(turns int) bool {
 
 // equations sums the normal equations.
 func (k *Calibration) equations() *normal {
-	edges := k.family()
+	edge := k.edge()
 	e := &normal{blocks: make([]block, len(k.sectors))}
 	for n := range k.sectors {
-		k.sums(&k.sectors[n], edges, e, &e.blocks[n])
+		k.sums(&k.sectors[n], edge, e, &e.blocks[n])
 		k.hold(&k.sectors[n], e, &e.blocks[n])
 	}
 	for i, v := range k.common {
@@ -212,28 +204,17 @@ func (e *normal) damped(lambda float64) (a [common][common]float64, g [common]fl
 
 // solve returns the step of the common parameters.
 func (e *normal) solve(lambda float64) (dp [common]float64, ok bool) {
-	lower, g, ok := e.damped(lambda)
+	a, g, ok := e.damped(lambda)
 	if !ok {
 		return dp, false
 	}
-	a := mat.NewSymDense(common, nil)
-	for i := range common {
-		for j := range i + 1 {
-			a.SetSym(i, j, lower[i][j])
+	for i := range a {
+		for j := range i {
+			a[j][i] = a[i][j]
 		}
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(a) {
-		return dp, false
-	}
-	x := mat.NewVecDense(common, dp[:])
-	// An ill-conditioned step is judged by what it gains.
-	if err := chol.SolveVecTo(x, mat.NewVecDense(common, g[:])); err != nil {
-		if _, condition := err.(mat.Condition); !condition {
-			return dp, false
-		}
-	}
-	return dp, measure.Finite(dp[:]...)
+	dp, ok = fit.Solve(a[:], g)
+	return dp, ok && measure.Finite(dp[:]...)
 }
 
 // stepped solves e, damped by lambda, and returns k moved by the solution, within

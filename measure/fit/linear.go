@@ -2,11 +2,36 @@ package fit
 
 import "math"
 
+// numbers holds one for each unknown.
+type numbers interface {
+	~[3]float64 | ~[4]float64 | ~[6]float64 | ~[9]float64 | ~[13]float64
+}
+
+// Solve returns x of a x = g for a symmetric positive definite a, which it uses up, and
+// whether there is one.
+func Solve[R numbers](a []R, g R) (x R, ok bool) {
+	inv := make([]R, len(a))
+	if !GaussJordan(a, inv) {
+		return x, false
+	}
+	return Times(inv, g), true
+}
+
+// Times returns a v.
+func Times[R numbers](a []R, v R) (out R) {
+	for i := range a {
+		for j := range a {
+			out[i] += a[i][j] * v[j]
+		}
+	}
+	return out
+}
+
 // GaussJordan sets inv, which holds zeros, to the inverse of the symmetric
 // positive definite matrix a, by elimination after scaling the diagonal to one,
 // and reports whether there is one. It uses a up.
-func GaussJordan[Row [4]float64 | ~[6]float64](a, inv []Row) bool {
-	var scale Row
+func GaussJordan[R numbers](a, inv []R) bool {
+	var scale R
 	for i := range a {
 		if !(a[i][i] > 0) {
 			return false
