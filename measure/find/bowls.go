@@ -17,6 +17,7 @@ type bowl struct {
 	edge  float64          // for the outline
 	body  float64          // for metal inside of it, and not the socket of a native hip
 	ring  *measure.Outline // of a wire; nil of a shell
+	faint bool             // the ring hardly shows
 	other ball             // of another size than the head's, that shows inside of it; as weighed for the likeliest
 }
 
@@ -33,7 +34,7 @@ func (s *search) bowls(head ball) []bowl {
 	if !ok || !holdsHead(ring, head.Circle) {
 		return all
 	}
-	r := bowl{Circle: ring.Circle, edge: cupByChance.as(ringByChance, sure), ring: &ring}
+	r := bowl{Circle: ring.Circle, edge: cupByChance.as(ringByChance, sure), ring: &ring, faint: sure < ringClear}
 	if len(all) > 0 {
 		shell := all[0]
 		if sure < rimSure && shell.R-ring.R < mantle/mm {

@@ -135,7 +135,7 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 	if h.Cup.Ring.B < 0.02*h.Cup.Ring.A {
 		h.Warnings = append(h.Warnings, warning(measure.RingEdgeOn, "the marker ring is seen edge-on: look at its two ends"))
 	}
-	if h.Cup.Arc < ringPartial {
+	if p.cup.faint || h.Cup.Arc < ringPartial {
 		h.Warnings = append(h.Warnings, warning(measure.RingPartial, "little of the marker ring shows: look at its two ends"))
 	}
 	return h, ""

@@ -53,8 +53,12 @@ func (s ringSearch) crosses(angle float64) bool {
 //	go test ./measure/find -run LearnRings -learn 300 -v
 var ringByChance = tail{from: 0, scale: 0.18}
 
-// ringSure is what a ring that is taken has at least: what one shell in 300 shows.
-var ringSure = ringByChance.limit(1. / 300)
+// ringSure is what a ring that is taken has at least: what one shell in 300 shows; with
+// less than ringClear, which one in 10,000 shows, it is not to be taken unseen.
+var (
+	ringSure  = ringByChance.limit(1. / 300)
+	ringClear = ringByChance.limit(1e-4)
+)
 
 // rimByChance is the law of what speaks for the rim of a shell, of those that a ring's
 // picture follows; and rimSure is what a ring has that may end where a shell's rim does.
