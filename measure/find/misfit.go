@@ -20,14 +20,20 @@ func misfits(h measure.Hip, mm float64) (all []measure.Warning) {
 		name string
 		measure.Outline
 	}{{"head", h.Head}, {"cup", h.Cup}} {
-		center := measure.Vector{Cov: [2][2]float64{{o.Cov[0][0], o.Cov[0][1]}, {o.Cov[1][0], o.Cov[1][1]}}}
-		_, se := center.Magnitude() // in the direction in which it is known least
-		off := 1.96 * mm * se
+		off := mm * within(o.Outline)
 		if off > surely || o.Ring.A == 0 && o.RMS > wild(o.Circle, 1)/2 {
 			all = append(all, warning(measure.OutlineMisfit, "the %s's outline fits badly: its centre may be off by %.1f mm", o.name, off))
 		}
 	}
 	return all
+}
+
+// within returns the half-width of the 95 % interval of an outline's centre, px, in the
+// direction in which it is known least.
+func within(o measure.Outline) float64 {
+	center := measure.Vector{Cov: [2][2]float64{{o.Cov[0][0], o.Cov[0][1]}, {o.Cov[1][0], o.Cov[1][1]}}}
+	_, se := center.Magnitude()
+	return 1.96 * se
 }
 
 // wild returns how far edges anywhere within the reach of a look at a circle scatter,
