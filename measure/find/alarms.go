@@ -5,7 +5,7 @@ import "math"
 // Why a pair is not taken.
 const (
 	noHead      = "no hip prosthesis: no ball of the head's size stands out"
-	noCup       = "a round outline of the head's size without a cup around it"
+	noCup       = "no hip prosthesis: a round outline of the head's size without a cup around it"
 	chanceHead  = "no head that stands out inside the cup"
 	chanceCup   = "no hip prosthesis: no cup that stands out around a head"
 	chancePair  = "no hip prosthesis: no head and cup that stand out together"
