@@ -36,9 +36,9 @@ func (t tail) as(other tail, sure float64) float64 {
 //
 //	go test ./measure/find -run LearnAlarms -learn 120 -v
 var (
-	pairByChance = tail{from: 43.1, scale: 39.7}
-	cupByChance  = tail{from: 34.7, scale: 18.5}
-	headByChance = tail{from: 9.3, scale: 8.4}
+	pairByChance = tail{from: 73.2, scale: 29.7}
+	cupByChance  = tail{from: 52.1, scale: 13.4}
+	headByChance = tail{from: 14.6, scale: 7.9}
 )
 
 // A pair is taken where a film of a native hip shows it once in a hundred films or less.

@@ -72,7 +72,7 @@ func (s *search) reach(head measure.Circle) float64 {
 // weigh returns a ball of a view. Balls that rays pass are steepest inside their outline.
 func weigh(v *view, c measure.Circle) ball {
 	b := ball{Circle: v.px(c), place: v.px(c)}
-	q := ranksOf(&v.Patch, c)
+	q := ranksOf(&v.Patch, c, 1)
 	for d := -2.0; d <= 1; d++ {
 		o := q.at(c.R + d*q.tol)
 		b.edge = max(b.edge, o.whole())

@@ -123,27 +123,37 @@ type dome struct {
 	first int
 }
 
-// dome looks for the dome near a circle, in cells.
+// dome looks for the dome near a circle, in cells: for one that is smooth, or coated.
 func (v *view) dome(c measure.Circle) (d dome, ok bool) {
-	for range 2 {
-		near, _, fits := domeOf(&v.Patch, c, domeDraws, 1)
-		if !fits {
+	for _, rough := range coats[:2] {
+		if d.edge > smoothEdge {
 			break
 		}
-		q := ranksOf(&v.Patch, near)
-		for k := -1.0; k <= 1; k++ {
-			o := q.at(near.R + k*q.tol)
-			if most, first := o.dome(); most > d.edge {
-				d, ok = dome{near, most, o, first}, true
+		at := c
+		for range 2 {
+			near, _, fits := domeOf(&v.Patch, at, domeDraws, rough)
+			if !fits {
+				break
 			}
+			q := ranksOf(&v.Patch, near, rough)
+			for k := -1.0; k <= 1; k++ {
+				o := q.at(near.R + k*q.tol)
+				if most, first := o.dome(); most > d.edge {
+					d, ok = dome{near, most, o, first}, true
+				}
+			}
+			if near.Center().Distance(at.Center()) < 0.2 {
+				break
+			}
+			at = near
 		}
-		if near.Center().Distance(c.Center()) < 0.2 {
-			break
-		}
-		c = near
 	}
 	return d, ok
 }
+
+// smoothEdge is what the edge of a dome comes to at most that is looked at as a rough one:
+// of a rough one no more can be told, since its places are fewer.
+const smoothEdge = 80
 
 // domeTol is how far an edge may lie from the dome, in scales of the slope filter.
 const domeTol = 0.8
@@ -151,13 +161,13 @@ const domeTol = 0.8
 // domeOf looks for the circle of a shell's dome near c: a sphere cut by a plane shows
 // half of its outline, and the lip of its rim runs close beside the other half. It
 // returns the sectors that agree, too. A rough one scatters as many times as far.
-func domeOf(p *film.Patch, c measure.Circle, draws int, rough float64) (near measure.Circle, counts [sectors]bool, ok bool) {
-	q := ranksOf(p, c)
+func domeOf(p *film.Patch, c measure.Circle, draws, rough int) (near measure.Circle, counts [sectors]bool, ok bool) {
+	q := ranksOf(p, c, rough)
 	o := q.at(c.R)
 	_, first := o.dome()
 	k := consensus{
 		start: c, shift: 0.08 * c.R, inner: 0.93 * c.R, outer: 1.07 * c.R,
-		tol: rough * max(1, domeTol*film.Smoothing(c.R)), strength: strongest(q.rays), free: true,
+		tol: float64(rough) * max(1, domeTol*film.Smoothing(c.R)), strength: strongest(q.rays), free: true,
 	}
 	spots := k.spots(q.rays, c.Center(), 0.1*k.strength)
 	for j := sectors / 2; j < sectors; j++ {
@@ -172,7 +182,7 @@ func domeOf(p *film.Patch, c measure.Circle, draws int, rough float64) (near mea
 
 // coats are how many times as rough as the film's blur a dome may be: one that is smooth,
 // and one coated with beads of up to a millimetre (common practice, no source).
-var coats = [...]float64{1, 2, 3}
+var coats = [...]int{1, 2, 3}
 
 // settleDome fits the circle of a shell to its dome, looking closely if its outline is
 // smooth.
@@ -190,7 +200,7 @@ func settleDome(img *image.Gray16, c measure.Circle) (o measure.Outline, err err
 }
 
 // settleCoat is settleDome of a dome as rough as that.
-func settleCoat(patch *film.Patch, c measure.Circle, rough float64) (o measure.Outline, err error) {
+func settleCoat(patch *film.Patch, c measure.Circle, rough int) (o measure.Outline, err error) {
 	for i := range 2 {
 		near, counts, ok := domeOf(patch, c, shellDraws, rough)
 		if !ok {

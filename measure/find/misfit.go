@@ -38,8 +38,8 @@ func within(o measure.Outline) float64 {
 
 // wild returns how far edges anywhere within the reach of a look at a circle scatter,
 // px, of one that is as many times as rough as the film's blur.
-func wild(c measure.Circle, rough float64) float64 {
-	return rough * lookReach * film.Smoothing(c.R) / math.Sqrt(3)
+func wild(c measure.Circle, rough int) float64 {
+	return float64(rough) * lookReach * film.Smoothing(c.R) / math.Sqrt(3)
 }
 
 func warning(code, format string, args ...any) measure.Warning {

@@ -18,11 +18,12 @@ type ranks struct {
 // clearance between ball and sphere and what projection does are less.
 const rankTol = 0.012
 
-// ranksOf looks across c as far as a quarter of its radius.
-func ranksOf(p *film.Patch, c measure.Circle) ranks {
-	reach := 0.25 * c.R
-	q := ranks{inner: max(1, c.R-reach), tol: max(1, rankTol*c.R)}
-	s := film.Scan{Center: c.Center(), Inner: q.inner, Outer: c.R + reach, N: sectors, Across: 1, Sigma: film.Smoothing(c.R)}
+// ranksOf looks across c as far as a quarter of its radius; an outline that is as many
+// times as rough as the film's blur, over as many more profiles.
+func ranksOf(p *film.Patch, c measure.Circle, rough int) ranks {
+	reach, wide := 0.25*c.R, float64(rough)
+	q := ranks{inner: max(1, c.R-reach), tol: wide * max(1, rankTol*c.R)}
+	s := film.Scan{Center: c.Center(), Inner: q.inner, Outer: c.R + reach, N: sectors, Across: 2*rough - 1, Sigma: wide * film.Smoothing(c.R)}
 	q.rays = s.Run(p)
 	return q
 }

@@ -19,8 +19,8 @@ func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Out
 
 // settleOn is settle to the edges in the sectors that count; nil counts all. An outline
 // that is rough is looked at through a filter as many times as wide.
-func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool, rough float64) (measure.Outline, error) {
-	s := settling{patch: patch, part: part, counts: counts, c: c, sigma: rough * film.Smoothing(c.R), rough: rough > 1}
+func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool, rough int) (measure.Outline, error) {
+	s := settling{patch: patch, part: part, counts: counts, c: c, sigma: float64(rough) * film.Smoothing(c.R), rough: rough > 1}
 	err := s.approach()
 	switch {
 	case err != nil:
