@@ -38,7 +38,7 @@ func WarnMagnification(m float64) (w Warning, doubtful bool) {
 	if m >= LeastMagnification && m <= MostMagnification {
 		return w, false
 	}
-	return Warning{Code: WarnMagnified, Text: fmt.Sprintf("implied magnification %.2f is outside %.2f to %.2f: check the head diameter",
+	return Warning{Code: WarnMagnified, Text: fmt.Sprintf("implied magnification %.3f is outside %.2f to %.2f: check the head diameter",
 		m, LeastMagnification, MostMagnification)}, true
 }
 

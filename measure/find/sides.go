@@ -1,6 +1,7 @@
 package find
 
 import (
+	"cmp"
 	"fmt"
 	"image"
 	"math"
@@ -12,54 +13,70 @@ import (
 // assignSides tells right from left, adds what contradicts to the warnings, and
 // keeps the hips that were asked for.
 func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
-	width := float64(s.img.Bounds().Dx())
 	for i := range hips {
 		h := &hips[i]
-		place := placeSide(h.Head.X, width)
+		place := s.placeSide(*h)
 		if len(hips) == 2 {
 			place = []measure.Side{measure.Right, measure.Left}[i]
 		}
-		anatomy := bodySide(s.img, *h)
-		h.Side = place
-		if place == measure.SideUnknown {
-			h.Side = anatomy
-		}
-		if h.Side == measure.SideUnknown {
-			h.Side = measure.Left // neither tells: the nearer half
-			if h.Head.X < width/2 {
-				h.Side = measure.Right
-			}
-			h.Warnings = append(h.Warnings, warning(measure.SideUnproven, "side unproven: the hip is in the middle of the film"))
-		}
-		if place != measure.SideUnknown && anatomy != measure.SideUnknown && place != anatomy {
-			h.Warnings = append(h.Warnings, warning(measure.SideContradicts, "the hip is on the %s half of the film but looks like a %s hip", place, anatomy))
+		if w, ok := s.tellSide(h, place, bodySide(s.img, *h), len(hips) == 1); ok {
+			h.Warnings = append(h.Warnings, w)
 		}
 		s.warnMagnification(h)
 	}
 	if s.opt.Side == measure.SideUnknown {
 		return hips, nil
 	}
-	other := func(h measure.Hip) bool { return h.Side != s.opt.Side }
-	wanted := slices.DeleteFunc(slices.Clone(hips), other)
-	if len(wanted) == 0 && len(hips) == 1 {
-		h := hips[0]
-		h.Warnings = append(h.Warnings, warning(measure.SideContradicts, "a %s hip was asked for, but this looks like a %s one", s.opt.Side, h.Side))
-		h.Side = s.opt.Side
-		wanted = []measure.Hip{h}
-	}
+	wanted := slices.DeleteFunc(slices.Clone(hips), func(h measure.Hip) bool { return h.Side != s.opt.Side })
 	if len(wanted) == 0 {
 		return nil, &measure.Refusal{Reason: fmt.Sprintf("no %s hip replacement", s.opt.Side)}
 	}
 	return wanted, nil
 }
 
-// placeSide tells the side from the half of the film, and nothing within a twentieth
-// of its width of the middle (chosen): the patient's right is at image left.
-func placeSide(x, width float64) measure.Side {
+// tellSide sets the side of a hip from its place on the film and from what it looks like,
+// and that of the only one on the film from what was asked for. It returns what
+// contradicts.
+func (s *search) tellSide(h *measure.Hip, place, body measure.Side, only bool) (w measure.Warning, ok bool) {
+	none := measure.SideUnknown
+	asked := s.opt.Side
+	h.Side = cmp.Or(place, body)
 	switch {
-	case x < 0.45*width:
+	case only && asked != none:
+		h.Side = asked
+		if body != none && body != asked {
+			return warning(measure.SideContradicts, "a %s hip was asked for, but this looks like a %s one", asked, body), true
+		}
+		if place != none && place != asked {
+			return warning(measure.SideContradicts, "a %s hip was asked for, but this one lies where a %s hip does: is the film turned over?", asked, place), true
+		}
+	case h.Side == none:
+		h.Side = measure.Left // neither tells: the nearer half
+		if h.Head.X < float64(s.img.Bounds().Dx())/2 {
+			h.Side = measure.Right
+		}
+		return warning(measure.SideUnproven, "side unproven: neither the hip's place on the film nor its shape tells"), true
+	case place != none && body != none && place != body:
+		return warning(measure.SideContradicts, "the hip lies where a %s hip does but looks like a %s one", place, body), true
+	}
+	return w, false
+}
+
+// wholePelvis is the width of a film that shows both hips, mm, at least (common practice,
+// no source: their heads are 170 to 200 mm apart).
+const wholePelvis = 250
+
+// placeSide tells the side from the half of a film that shows both hips, and nothing
+// within a twentieth of its width of the middle (chosen): the patient's right is at
+// image left.
+func (s *search) placeSide(h measure.Hip) measure.Side {
+	width := float64(s.img.Bounds().Dx())
+	switch {
+	case width*s.opt.HeadMM/2/h.Head.R < wholePelvis:
+		return measure.SideUnknown
+	case h.Head.X < 0.45*width:
 		return measure.Right
-	case x > 0.55*width:
+	case h.Head.X > 0.55*width:
 		return measure.Left
 	}
 	return measure.SideUnknown
@@ -93,6 +110,6 @@ func (s *search) warnMagnification(h *measure.Hip) {
 	}
 	m := 2 * h.Head.R * s.opt.Spacing / s.opt.HeadMM
 	if m < leastMagnification || m > mostMagnification {
-		h.Warnings = append(h.Warnings, warning(measure.Magnification, "the head's size implies a magnification of %.2f", m))
+		h.Warnings = append(h.Warnings, warning(measure.Magnification, "the head's size implies a magnification of %.3f, not %.2f to %.2f", m, leastMagnification, mostMagnification))
 	}
 }
