@@ -33,6 +33,45 @@ func (h Hip) usualBeam(headMM float64) Beam {
 	}
 }
 
+// unusualBeams are b with the source, and the central ray along either axis, off by a
+// standard deviation; usualShared is what all films of a hip have of their variance.
+func (h Hip) unusualBeams(b Beam, headMM float64) [3]Beam {
+	near, aside, below := b, b, b
+	near.Spacing *= usualHip / (usualHip - usualHipSD)
+	mm := headMM / (2 * h.Head.R)
+	aside.Center.X += usualAsideSD / mm
+	below.Center.Y += usualAsideSD / mm
+	return [3]Beam{near, aside, below}
+}
+
+var usualShared = [3]float64{usualHipShared, usualAsideShared, usualAsideShared}
+
+// Orientation returns how the circle of a cup's rim or marker ring lies whose ellipse on
+// the film is e, where the beam is not known: the more anteverted of the two that cast it
+// from a usual beam. A parallel beam would read an anteversion of 15 degrees as 10 to 12;
+// the standard errors, degrees, hold that the beam may be another. headMM and alpha are
+// those of Read; the errors are those of Beam.Rim.
+func (h Hip) Orientation(e EllipseFit, headMM, alpha float64) (r RimReading, err error) {
+	if !(h.Head.R > 0 && headMM > 0) {
+		return r, &RangeError{"head", h.Head.R, "px", "must be positive"}
+	}
+	b := h.usualBeam(headMM)
+	one, _, err := b.Rim(e, h.Side, alpha)
+	if err != nil {
+		return r, err
+	}
+	r = one.Reading()
+	for _, v := range h.unusualBeams(b, headMM) {
+		moved, _, err := v.Rim(e, h.Side, alpha)
+		if err != nil {
+			return r, err
+		}
+		r.SEInclination = math.Hypot(r.SEInclination, moved.Inclination-r.Inclination)
+		r.SEAnteversion = math.Hypot(r.SEAnteversion, math.Abs(moved.Anteversion)-r.Anteversion)
+	}
+	return r, nil
+}
+
 // CupCircle returns the circle of the cup that Read takes where the beam of a film is
 // not known: the outline of a shell, and of a marker ring the circle about its own
 // centre, which is not that of its ellipse, since the half nearer to the source casts
@@ -59,20 +98,12 @@ func (h Hip) CupCircle(headMM, alpha float64) (cup CircleFit, err error) {
 	}
 	cup = cup.as(one, ring)
 	cup.Circle = at
-	near, aside, below := b, b, b
-	near.Spacing *= usualHip / (usualHip - usualHipSD)
-	mm := headMM / (2 * h.Head.R)
-	aside.Center.X += usualAsideSD / mm
-	below.Center.Y += usualAsideSD / mm
-	for _, v := range []struct {
-		Beam
-		shared float64
-	}{{near, usualHipShared}, {aside, usualAsideShared}, {below, usualAsideShared}} {
+	for i, v := range h.unusualBeams(b, headMM) {
 		moved, _, _, _, err := v.likelier(ring, h.Side, alpha)
 		if err != nil {
 			return cup, err
 		}
-		cup.doubt(Point{moved.X - at.X, moved.Y - at.Y}, 1, v.shared)
+		cup.doubt(Point{moved.X - at.X, moved.Y - at.Y}, 1, usualShared[i])
 	}
 	// If it is the other, the error changes with the version from film to film. What
 	// changes is counted twice, since an error that is mostly none and rarely large

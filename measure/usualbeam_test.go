@@ -137,3 +137,34 @@ func ExampleHip_CupCircle() {
 	fmt.Printf("the ring's centre is %.2f mm below its ellipse's\n", (cup.Y-h.Cup.Y)*mm)
 	// Output: the ring's centre is 0.14 mm below its ellipse's
 }
+
+// TestHipOrientation counts how often the stated 95 % intervals hold the version and
+// inclination of rims in rooms drawn by what is said to be usual, and how often they come
+// nearer than a parallel beam.
+func TestHipOrientation(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 1))
+	const n = 400
+	var version, inclination, nearer int
+	for range n {
+		cup := measure.Radiographic{Inclination: 35 + 20*rng.Float64(), Anteversion: 10 + 15*rng.Float64()}
+		f := ringOn(t, cup, measure.Right, 25, 90+30*rng.NormFloat64(), 30*rng.NormFloat64(), 1150, 970+65*rng.NormFloat64())
+		e := measure.EllipseFit{Ellipse: f.hip.Cup.Ring}
+		usual, err := f.hip.Orientation(e, 28, 0)
+		require.NoError(t, err)
+		parallel, err := measure.ReadRim(e, measure.Right, 0)
+		require.NoError(t, err)
+		off := math.Abs(usual.Anteversion - cup.Anteversion)
+		if off < 1.96*usual.SEAnteversion {
+			version++
+		}
+		if math.Abs(usual.Inclination-cup.Inclination) < 1.96*usual.SEInclination {
+			inclination++
+		}
+		if off < math.Abs(parallel.Anteversion-cup.Anteversion) {
+			nearer++
+		}
+	}
+	assert.InDelta(t, 0.95*n, version, 0.03*n)
+	assert.InDelta(t, 0.95*n, inclination, 0.03*n)
+	assert.Greater(t, nearer, 3*n/4)
+}

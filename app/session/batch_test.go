@@ -125,8 +125,8 @@ func TestFilmWarnings(t *testing.T) {
 	}{
 		{"in order", film(0.15, "R"), ""},
 		{"no side", film(0.15, ""), ""},
-		{"magnified too much", film(0.18, ""), "implied magnification 1.38 is outside 1.05 to 1.35: check the head diameter"},
-		{"magnified too little", film(0.135, ""), "implied magnification 1.04 is outside 1.05 to 1.35: check the head diameter"},
+		{"magnified too much", film(0.18, ""), "implied magnification 1.385 is outside 1.05 to 1.35: check the head diameter"},
+		{"magnified too little", film(0.135, ""), "implied magnification 1.038 is outside 1.05 to 1.35: check the head diameter"},
 		{"no spacing", film(0, ""), "no spacing at the detector in the file: magnification not checked"},
 		{"other side", film(0.15, "L"), "the file says left, the hip measured is the right one"},
 	} {

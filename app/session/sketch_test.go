@@ -227,7 +227,7 @@ func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 	require.Equal(t, "draw the wire ring, film 1", b.UndoName())
 	o, ok := b.Numbers(f).Orientation()
 	require.True(t, ok)
-	require.InDelta(t, math.Asin(0.25)*180/math.Pi, o.Anteversion, 1e-6)
+	require.InDelta(t, math.Asin(0.25)*180/math.Pi, o.Anteversion, 0.1) // in a usual beam, of a cup that lies flat
 
 	b.drag(540, 310, 540, 400) // the long axis turns about its other end
 	ring = f.Draft.Cup.Outline().Ring

@@ -68,7 +68,7 @@ const rimSD = 1.0
 
 // Orientation returns how the cup lies: from the wire ring or the rim of a metal
 // shell as found on the film, in the cone beam where the reading is corrected for
-// it, or from the rim line that a reader drew, which replaces the one found.
+// it and else in a usual one, or from the rim line that a reader drew, which replaces the one found.
 // ok is false where none is there, and on a lateral film.
 func (m Measurement) Orientation() (o Orientation, ok bool) {
 	var e measure.EllipseFit
@@ -103,12 +103,17 @@ func (m Measurement) Orientation() (o Orientation, ok bool) {
 	if err != nil {
 		return o, false
 	}
-	if o.Version && m.How.Beam {
-		// A cone beam changes the ring's axis ratio; of the two circles that cast it
-		// the more anteverted one is taken, as for its centre.
+	// A cone beam changes the ring's axis ratio; of the two circles that cast it the
+	// more anteverted one is taken, as for its centre.
+	switch {
+	case o.Version && m.How.Beam:
 		b, _, _ := m.Film.Beam()
 		if pose, _, err := b.Rim(e, m.Side, m.Line.Alpha); err == nil {
 			rim = pose.Reading()
+		}
+	case o.Version:
+		if usual, err := (measure.Hip{Head: m.Head, Side: m.Side}).Orientation(e, m.HeadMM, m.Line.Alpha); err == nil {
+			rim = usual
 		}
 	}
 	rim.SEInclination = math.Hypot(rim.SEInclination, m.Line.SE)
