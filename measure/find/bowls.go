@@ -210,7 +210,11 @@ func settleCoat(patch *film.Patch, c measure.Circle, rough int) (o measure.Outli
 		if err != nil {
 			return o, err
 		}
-		if o = next; i == 0 && o.Center().Distance(c.Center()) < 0.3 {
+		if i > 0 {
+			return either(next, o), nil
+		}
+		o = next
+		if o.Center().Distance(c.Center()) < 0.3 {
 			break
 		}
 		c = o.Circle

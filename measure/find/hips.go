@@ -145,25 +145,19 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 
 // surest settles a circle, and where that fails or does not tell its centre settles it
 // again from places around. It returns the first outline, or one whose centre is known
-// twice as well, but by no more than that its 95 % interval holds the first. mm is that
-// of a pixel.
+// twice as well. mm is that of a pixel.
 func surest(c measure.Circle, mm float64, settle func(measure.Circle) (measure.Outline, error)) (best measure.Outline, err error) {
-	first, err := settle(c)
-	best, known := first, err == nil
+	best, err = settle(c)
 	for i := 0; i < 3 && (err != nil || mm*within(best) > surely); i++ {
 		sin, cos := math.Sincos(2 * math.Pi * float64(i) / 3)
 		d := rankTol * c.R
 		o, failed := settle(measure.Circle{X: c.X + d*cos, Y: c.Y + d*sin, R: c.R})
-		if failed == nil && (err != nil || within(o) < within(best)/2) {
+		switch {
+		case failed != nil:
+		case err != nil:
 			best, err = o, nil
-		}
-	}
-	if known {
-		off := [3]float64{first.X - best.X, first.Y - best.Y, first.R - best.R}
-		for i := range off {
-			for j := range off {
-				best.Cov[i][j] += off[i] * off[j] / (1.96 * 1.96)
-			}
+		case within(o) < within(best)/2:
+			best = either(o, best)
 		}
 	}
 	return best, err

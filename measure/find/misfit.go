@@ -36,6 +36,21 @@ func within(o measure.Outline) float64 {
 	return 1.96 * se
 }
 
+// either returns the one of two outlines of a circle whose centre is known better, by no
+// more than that its 95 % interval holds the other.
+func either(a, b measure.Outline) measure.Outline {
+	if within(b) < within(a) {
+		a, b = b, a
+	}
+	off := [3]float64{a.X - b.X, a.Y - b.Y, a.R - b.R}
+	for i := range off {
+		for j := range off {
+			a.Cov[i][j] += off[i] * off[j] / (1.96 * 1.96)
+		}
+	}
+	return a
+}
+
 // wild returns how far edges anywhere within the reach of a look at a circle scatter,
 // px, of one that is as many times as rough as the film's blur.
 func wild(c measure.Circle, rough int) float64 {
