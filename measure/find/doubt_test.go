@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"maps"
 	"math"
 	"os"
 	"slices"
@@ -36,7 +37,7 @@ type missed struct {
 
 // departed draws hips, searches their films, and returns how far the outlines are off,
 // but for cups of wire and what is no outline of the hip at all.
-func departed(t *testing.T, seed uint64, hips int) []missed {
+func departed(t *testing.T, styles chance.Options, seed uint64, hips int) []missed {
 	all := make([][]missed, hips)
 	var wg sync.WaitGroup
 	room := make(chan struct{}, 2)
@@ -44,7 +45,7 @@ func departed(t *testing.T, seed uint64, hips int) []missed {
 		wg.Go(func() {
 			room <- struct{}{}
 			defer func() { <-room }()
-			h := chance.Draw(seed, n, chance.Options{})
+			h := chance.Draw(seed, n, styles)
 			for i, f := range h.Films {
 				for _, m := range departedOn(t, h, f) {
 					m.hip, m.film, m.plain = n, i, h.Plain
@@ -102,7 +103,7 @@ func TestDoubt(t *testing.T) {
 		t.Skip("draws films")
 	}
 	var z [2][]float64 // of plain films and of others
-	for _, m := range departed(t, testSeed, testHips) {
+	for _, m := range departed(t, chance.Options{}, testSeed, testHips) {
 		for i := range 2 {
 			class := 1
 			if m.plain {
@@ -123,30 +124,74 @@ func TestDoubt(t *testing.T) {
 // allRadius makes Shared of the radius that many blurs, to be read off.
 const allRadius = 1e4
 
-// learnDoubt finds what each kind of edge leaves: it makes the errors of the films
-// drawn likeliest, taken to be of a Student's t of few degrees of freedom, since a few
-// outlines follow something else; then scales all alike so that 95 of 100 centres,
-// offsets, and movements between films are within 1.96 of what is stated, plain films
-// counting as much as all others together: one hip in four is plain, and far more are
-// in a clinic.
+// learnDoubt learns from drawn films and writes doubt.json.
 func learnDoubt(t *testing.T) {
+	forget()
+	kinds := learned(t, departed(t, chance.Options{}, learnSeed, *learn))
+	data, err := json.MarshalIndent(kinds, "", "  ")
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile("doubt.json", append(data, '\n'), 0o644))
+	maps.Copy(doubts(), kinds)
+}
+
+// TestLearnStyles prints how often the errors learned without a style of processing hold
+// on films that all have it:
+//
+//	go test ./measure/find -run LearnStyles -learn 24 -timeout 1h -v
+func TestLearnStyles(t *testing.T) {
+	if *learn == 0 {
+		t.Skip("learns only with -learn")
+	}
+	before := maps.Clone(doubts())
+	defer maps.Copy(doubts(), before)
+	forget()
+	for _, style := range chance.Styles() {
+		kinds := learned(t, departed(t, chance.Options{Without: []chance.Style{style}}, learnSeed, *learn))
+		z := errorsOf(departed(t, chance.Options{Only: []chance.Style{style}}, testSeed, (*learn+2)/3), kinds)
+		t.Logf("%s: held %.3f of %d on plain films, %.3f of %d on others", style, share(z[0], 1), len(z[0]), share(z[1], 1), len(z[1]))
+	}
+}
+
+// forget makes the covariance of a centre what its edges tell, plus Shared.
+func forget() {
 	kinds := doubts()
-	for k := range kinds { // the covariance of the centre is then what the edges tell plus Shared
+	for k := range kinds {
 		kinds[k] = leftBy{Shared: 1, Inflation: 1, Radius: allRadius}
 	}
-	all := departed(t, learnSeed, *learn)
-	for kind := range kinds {
+}
+
+// learned finds what each kind of edge leaves: it makes the errors of films likeliest,
+// taken to be of a Student's t of few degrees of freedom, since a few outlines follow
+// something else; then scales all alike so that 95 of 100 centres, offsets, and
+// movements between films are within 1.96 of what is stated, plain films counting as
+// much as all others together: one hip in four is plain, and far more are in a clinic.
+func learned(t *testing.T, all []missed) map[edgeKind]leftBy {
+	kinds := map[edgeKind]leftBy{}
+	for kind := range doubts() {
 		var some []missed
 		for _, m := range all {
 			if m.kind == kind {
 				some = append(some, m)
 			}
 		}
-		require.Greater(t, len(some), 30, kind)
+		require.Greater(t, len(some), 10, kind)
 		kinds[kind] = likeliest(some)
 		t.Logf("%s: %d outlines, %+v", kind, len(some), kinds[kind])
 	}
-	var z [2][]float64 // of plain films and of others
+	z := errorsOf(all, kinds)
+	scale := 0.5
+	for ; (share(z[0], scale)+share(z[1], scale))/2 < 0.95; scale += 0.01 {
+	}
+	t.Logf("scaled by %.2f: held %.3f of %d on plain films, %.3f of %d on others", scale, share(z[0], scale), len(z[0]), share(z[1], scale), len(z[1]))
+	for kind, d := range kinds {
+		kinds[kind] = leftBy{rounded(scale * d.Shared), rounded(scale * d.Alone), rounded(d.Radius), rounded(scale * d.Inflation)}
+	}
+	return kinds
+}
+
+// errorsOf returns the errors of centres, offsets, and movements between films over what
+// is stated, of plain films and of others.
+func errorsOf(all []missed, kinds map[edgeKind]leftBy) (z [2][]float64) {
 	class := func(m missed) *[]float64 {
 		if m.plain {
 			return &z[0]
@@ -166,16 +211,7 @@ func learnDoubt(t *testing.T) {
 			*c = append(*c, o.moved()...)
 		}
 	}
-	scale := 0.5
-	for ; (share(z[0], scale)+share(z[1], scale))/2 < 0.95; scale += 0.01 {
-	}
-	t.Logf("scaled by %.2f: held %.3f of %d on plain films, %.3f of %d on others", scale, share(z[0], scale), len(z[0]), share(z[1], scale), len(z[1]))
-	for kind, d := range kinds {
-		kinds[kind] = leftBy{rounded(scale * d.Shared), rounded(scale * d.Alone), rounded(d.Radius), rounded(scale * d.Inflation)}
-	}
-	data, err := json.MarshalIndent(kinds, "", "  ")
-	require.NoError(t, err)
-	require.NoError(t, os.WriteFile("doubt.json", append(data, '\n'), 0o644))
+	return z
 }
 
 // likeliest descends along each of the logarithms of Inflation, Shared and Alone.
