@@ -83,7 +83,7 @@ func (s *Session) adjust(verb string, f func(measure.Circle) measure.Circle) {
 	}
 	before := film.memory()
 	t := film.Draft.Trace(s.part)
-	s.setDraft(film, film.Draft.with(s.part, t.put(f(t.At), s.clickSD(film))))
+	s.setDraft(film, s.beside(film, film.Draft.with(s.part, t.put(f(t.At), s.clickSD(film))), s.part))
 	name := fmt.Sprintf("%s %s, %s", verb, PartWord(s.part), s.label(film))
 	s.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(s.part)})
 }
