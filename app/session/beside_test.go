@@ -139,10 +139,12 @@ func TestNudgeLeavesAShortArcUnknown(t *testing.T) {
 		b.click(on(truth, deg))
 	}
 	clicked, radius := b.stated()
-	b.Nudge(1, 0)
+	b.Nudge(5, 0)
 	c, r := b.stated()
 	require.GreaterOrEqual(t, c, clicked)
 	require.GreaterOrEqual(t, r, radius)
+	require.InDelta(t, clicked, c, 0.2*clicked, "nor much worse")
+	require.InDelta(t, radius, r, 0.2*radius)
 }
 
 // On a film with a head the finder's own edge is the measure: the 95 % region of centre
@@ -259,4 +261,31 @@ func TestEdgeBesideSeldomWidensAnHonestHand(t *testing.T) {
 		require.Greater(t, float64(held)/draws, 0.93, "arc %g", arc)
 		require.Less(t, float64(held)/draws, 0.985, "arc %g", arc)
 	}
+}
+
+// A head's diameter and the film's spacing bound the radius that three clicks on a
+// short arc leave open; where the diameter is corrected the reading follows.
+func TestKnownDiameterBoundsAShortArc(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	b.SetPart(Head)
+	truth, _ := b.truth(f.pixels)
+	b.SetTool(CircleTool)
+	for _, deg := range []float64{260, 281, 302} {
+		b.click(on(truth, deg))
+	}
+	bounded := b.Numbers(f).Head.Cov[2][2]
+	require.Equal(t, f.Draft.Head.Outline().Cov[2][2], bounded)
+	require.Less(t, math.Sqrt(bounded), 0.35/1.2*truth.R, "a head of 28 mm magnified 1.05 to 1.35 times")
+
+	h := hip()
+	h.Implant.HeadMM = 36
+	require.NoError(t, b.SetHip(h))
+	require.NotEqual(t, bounded, b.Numbers(f).Head.Cov[2][2])
+	b.Undo()
+	require.Equal(t, bounded, b.Numbers(f).Head.Cov[2][2])
+	imager := f.Imager
+	f.Imager = 0
+	require.Greater(t, b.Numbers(f).Head.Cov[2][2], bounded, "no scale, no bound")
+	f.Imager = imager
 }

@@ -17,6 +17,7 @@ type Trace struct {
 	Hand bool            // At was moved away from Fit, or there is no fit
 	By   []measure.Click `json:",omitempty"` // three clicks that a hand has drawn At, or Ring, through
 	SD   float64         `json:",omitempty"` // of a click where At was placed last without them, px
+	In   measure.Radii   `json:"-"`          // where the radius lies before it is clicked, px
 	Ring measure.Ellipse // wire ring as a hand has shaped it; zero for that of Fit
 
 	// Near is the edge that the film shows near an outline that only a hand has placed;

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -37,6 +38,17 @@ func placingSD(zoom, spacing float64) float64 {
 		spacing = blurMM
 	}
 	return math.Hypot(aimSD/zoom, blurMM/spacing)
+}
+
+// bounded returns d with what head diameter and pixel spacing tell of the head's
+// radius on f: that the film magnifies as films of the hip do.
+func (s *Session) bounded(f *Film, d Draft) Draft {
+	d.Head.In = measure.Radii{}
+	if f.Imager > 0 && s.hipKnown {
+		r := s.hip.Implant.HeadMM / 2 / f.Imager
+		d.Head.In = measure.Radii{Least: study.LeastMagnification * r, Most: study.MostMagnification * r}
+	}
+	return d
 }
 
 // Outline returns the outline with its evidence. Of one that a hand has placed the
@@ -103,7 +115,7 @@ func (t Trace) circlePlaced() [3][3]float64 {
 	sd := t.handSD()
 	cov := [3][3]float64{{sd * sd}, {0, sd * sd}, {0, 0, sd * sd}}
 	if len(t.By) == 3 {
-		if _, by, err := measure.ClickedCircle(known(t.By, sd)); err == nil {
+		if _, by, err := measure.ClickedCircle(known(t.By, sd), t.In); err == nil {
 			cov = by
 		}
 	}

@@ -200,7 +200,7 @@ func (s *Session) Press(p Pointer) {
 	}
 	s.drag = drag{
 		kind: dragOutline, grip: g, last: p,
-		start: f.Draft.Trace(g.Part), from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
+		start: s.bounded(f, *f.Draft).Trace(g.Part), from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
 	}
 	s.changed(OutlineChanged)
 }
