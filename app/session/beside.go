@@ -54,19 +54,63 @@ func fromRing(a, b measure.Ellipse) [5]float64 {
 	return [5]float64{b.X - a.X, b.Y - a.Y, b.A - a.A, b.B - a.B, turn}
 }
 
-// beyond returns how much of the step d from the film's own edge the error of an
-// outline has to hold besides its own covariance: nothing while cov, that of both,
-// explains the step in 19 cases of 20 (below odds), and nearly all of it far beyond.
-func beyond[R [3]float64 | [5]float64](cov []R, d R, odds float64) float64 {
-	x, ok := fit.Solve(cov, d)
-	m := 0.0
-	for i := 0; i < len(cov); i++ {
-		m += x[i] * d[i]
+// numbers are those of a circle or of a ring.
+type numbers interface{ [3]float64 | [5]float64 }
+
+// evidence is what speaks against a hand that has placed an outline.
+type evidence[R numbers] struct {
+	known bool    // a fit or clicks told the outline before the hand moved it
+	fit   []R     // their covariance
+	moved R       // the step from there
+	share float64 // of a hand's own error that the step shows
+	seen  bool    // an edge of the film lies near
+	near  []R     // its covariance
+	off   R       // the step from there
+}
+
+// weigh turns the covariance of what hand placing does into what it adds to that of
+// the fit. Of the step from the film's edge it holds what the errors of hand, fit and
+// edge do not explain: nothing in 19 cases of 20, below odds, and nearly all of it far
+// beyond.
+func (e evidence[R]) weigh(cov []R, odds float64) {
+	n := len(cov)
+	if e.known {
+		for i := range n {
+			for j := range n {
+				cov[i][j] *= e.share
+				if !e.seen {
+					cov[i][j] += e.moved[i] * e.moved[j]
+				}
+			}
+		}
 	}
-	if !ok || !(m >= 0) {
-		return 1
+	if !e.seen {
+		return
 	}
-	return max(0, 1-odds/m)
+	all := make([]R, n)
+	for i := range n {
+		for j := range n {
+			all[i][j] = cov[i][j] + e.fit[i][j] + e.near[i][j]
+		}
+	}
+	k := 1.0
+	if x, ok := fit.Solve(all, e.off); ok {
+		m := 0.0
+		for i := range n {
+			m += x[i] * e.off[i]
+		}
+		switch {
+		case m <= odds:
+			k = 0
+		case m > odds:
+			k = 1 - odds/m
+		}
+	}
+	for i := range n {
+		for j := range n {
+			cov[i][j] += k * e.off[i] * e.off[j]
+		}
+	}
 }
 
 // grown returns how much larger the outline is drawn than what is known of it, one

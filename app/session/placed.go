@@ -119,27 +119,15 @@ func (t Trace) circlePlaced() [3][3]float64 {
 			cov = by
 		}
 	}
-	if t.Fit.R > 0 {
-		d := fromCircle(t.Fit.Circle, t.At)
-		k := moveShare(d, sd)
-		for i := range cov {
-			for j := range cov {
-				cov[i][j] *= k
-			}
-		}
-		if !t.seen() {
-			widen(cov[:], d, 1)
-		}
+	e := evidence[[3]float64]{known: t.Fit.R > 0, seen: t.seen(), fit: t.Fit.Cov[:]}
+	if e.known {
+		e.moved = fromCircle(t.Fit.Circle, t.At)
+		e.share = moveShare(e.moved, sd)
 	}
-	if t.seen() {
-		d, both := fromCircle(t.Near.Circle, t.At), cov
-		for i := range both {
-			for j := range both {
-				both[i][j] += t.Fit.Cov[i][j] + t.Near.Cov[i][j]
-			}
-		}
-		widen(cov[:], d, beyond(both[:], d, circleOdds))
+	if e.seen {
+		e.near, e.off = t.Near.Cov[:], fromCircle(t.Near.Circle, t.At)
 	}
+	e.weigh(cov[:], circleOdds)
 	return cov
 }
 
@@ -157,41 +145,21 @@ func (t Trace) ringPlaced() [5][5]float64 {
 	if err != nil { // as round as a circle
 		cov = measure.RingScatter(sd*sd, e.A)
 	}
-	if t.Fit.Ring.A > 0 {
-		d := fromRing(t.Fit.Ring, e)
-		k := moveShare([3]float64{math.Hypot(d[0], d[1]), math.Hypot(d[2], d[3]), d[4] * e.A}, sd)
-		for i := range cov {
-			for j := range cov {
-				cov[i][j] *= k
-			}
-		}
-		if !t.seen() {
-			widen(cov[:], d, 1)
-		}
+	v := evidence[[5]float64]{known: t.Fit.Ring.A > 0, seen: t.seen(), fit: t.Fit.RingCov[:]}
+	if v.known {
+		v.moved = fromRing(t.Fit.Ring, e)
+		d := v.moved
+		v.share = moveShare([3]float64{math.Hypot(d[0], d[1]), math.Hypot(d[2], d[3]), d[4] * e.A}, sd)
 	}
-	if t.seen() {
-		d, both := fromRing(t.Near.Ring, e), cov
-		for i := range both {
-			for j := range both {
-				both[i][j] += t.Fit.RingCov[i][j] + t.Near.RingCov[i][j]
-			}
-		}
-		widen(cov[:], d, beyond(both[:], d, ringOdds))
+	if v.seen {
+		v.near, v.off = t.Near.RingCov[:], fromRing(t.Near.Ring, e)
 	}
+	v.weigh(cov[:], ringOdds)
 	return cov
 }
 
-// widen adds k dd' to cov.
-func widen[R [3]float64 | [5]float64](cov []R, d R, k float64) {
-	for i := range cov {
-		for j := range cov {
-			cov[i][j] += k * d[i] * d[j]
-		}
-	}
-}
-
 // stretch makes the errors of X and Y, the first two of cov, k times as large.
-func stretch[R [3]float64 | [5]float64](cov []R, k float64) {
+func stretch[R numbers](cov []R, k float64) {
 	for i := range cov {
 		for j := range cov {
 			if i < 2 {
