@@ -48,19 +48,14 @@ func circleThrough(p [3]Point) (c Circle, d float64) {
 // Automat Control 45:910, there for filters). Where the clicks lie far apart that is
 // J diag(SD²) J' with the Jacobian J; on short arcs the radius follows one over the
 // sagitta, and the rule holds the skew and the bias of that, which J does not.
-func ClickedCircle(by [3]Click) (c Circle, cov [3][3]float64, err error) {
+// Of a radius that lies in a known range, only errors that lead there count.
+func ClickedCircle(by [3]Click, known Radii) (c Circle, cov [3][3]float64, err error) {
 	p := [3]Point{by[0].Point, by[1].Point, by[2].Point}
 	if c, err = CircleThrough(p); err != nil {
 		return c, cov, err
 	}
-	nodes(3, func(at []float64, w float64) {
-		q := p
-		for i, x := range at {
-			k := x * by[i].SD / c.R
-			q[i].X += k * (p[i].X - c.X)
-			q[i].Y += k * (p[i].Y - c.Y)
-		}
-		e, _ := circleThrough(q)
+	add := func(at []float64, w float64) {
+		e := erring(by, c, at)
 		if d := [3]float64{e.X - c.X, e.Y - c.Y, e.R - c.R}; Finite(d[:]...) {
 			for i := range cov {
 				for j := range cov[i] {
@@ -68,8 +63,22 @@ func ClickedCircle(by [3]Click) (c Circle, cov [3][3]float64, err error) {
 				}
 			}
 		}
-	})
+	}
+	if !known.within(by, c, add) {
+		nodes(3, add)
+	}
 	return c, cov, nil
+}
+
+// erring returns the circle through clicks on c that err across it by at, SD.
+func erring(by [3]Click, c Circle, at []float64) Circle {
+	var q [3]Point
+	for i, x := range at {
+		k := x * by[i].SD / c.R
+		q[i] = Point{by[i].X + k*(by[i].X-c.X), by[i].Y + k*(by[i].Y-c.Y)}
+	}
+	e, _ := circleThrough(q)
+	return e
 }
 
 // nodes visits the three nodes of Gauss and Hermite for a standard normal variable

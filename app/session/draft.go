@@ -9,15 +9,21 @@ import (
 	"linerwatch/measure/find"
 )
 
-// Trace is one outline under edit: the last fit to the film's edge, and where
-// the reader has put the circle since.
+// Trace is one outline under edit: the last fit to the film's edge, or what three
+// clicks told, and where the reader has put the circle since.
 type Trace struct {
 	Fit  measure.Outline
 	At   measure.Circle
 	Hand bool            // At was moved away from Fit, or there is no fit
 	By   []measure.Click `json:",omitempty"` // three clicks that a hand has drawn At, or Ring, through
 	SD   float64         `json:",omitempty"` // of a click where At was placed last without them, px
+	In   measure.Radii   `json:"-"`          // where the radius lies before it is clicked, px
 	Ring measure.Ellipse // wire ring as a hand has shaped it; zero for that of Fit
+
+	// Near is the edge that the film shows near an outline that only a hand has placed;
+	// zero where none stands out there, nil where nobody has looked. It has no points:
+	// the outline is not fitted to it.
+	Near *measure.Outline `json:",omitempty"`
 
 	// Rough: the program has put At about where it may be, and nobody has placed or
 	// refined it since; nothing is read from it.
@@ -121,25 +127,34 @@ func (t Trace) ring() measure.Ellipse {
 
 // putRing returns t with a wire's ellipse at e, placed by a hand that is off by sd.
 func (t Trace) putRing(e measure.Ellipse, sd float64) Trace {
+	t = t.unclicked()
 	t.At, t.Ring, t.Hand, t.Rough = measure.Circle{X: e.X, Y: e.Y, R: e.A}, e, true, false
-	t.By, t.SD = nil, sd
+	t.SD = sd
 	return t
 }
 
-// put returns t with its circle at c, placed by a hand that is off by sd; what was
-// drawn by hand goes with it.
+// put returns t with its circle at c, placed by a hand that is off by sd. Of an
+// outline that was never fitted to an edge a hand remains the source, wherever it
+// goes.
 func (t Trace) put(c measure.Circle, sd float64) Trace {
-	if len(t.By) > 0 {
-		by, k := append([]measure.Click(nil), t.By...), c.R/t.At.R
-		for i, p := range t.By {
-			by[i].Point = measure.Point{X: c.X + k*(p.X-t.At.X), Y: c.Y + k*(p.Y-t.At.Y)}
-		}
-		t.By = by
-	}
+	t = t.unclicked()
 	if t.Ring.A > 0 {
 		t.Ring = moved(t.Ring, t.At, c)
 	}
 	t.At, t.Rough, t.SD = c, false, sd
-	t.Hand = c != t.Fit.Circle || t.Ring.A > 0
+	t.Hand = c != t.Fit.Circle || t.Ring.A > 0 || len(t.Fit.Points) == 0
+	return t
+}
+
+// unclicked returns t without its clicks, which it is about to leave: what they told
+// takes the place of a fit.
+func (t Trace) unclicked() Trace {
+	if len(t.By) == 3 {
+		drawn := t
+		drawn.Near = nil
+		o := drawn.Outline()
+		t.Fit = measure.Outline{CircleFit: measure.CircleFit{Circle: o.Circle, Cov: o.Cov}, Ring: o.Ring, RingCov: o.RingCov}
+		t.By = nil
+	}
 	return t
 }

@@ -54,6 +54,7 @@ func (f *Film) memory() memory {
 
 // setDraft shows d on f as the reader's own.
 func (s *Session) setDraft(f *Film, d Draft) {
+	d = s.bounded(f, d)
 	f.Draft, f.changed = &d, true
 	f.turn++
 	s.keep(f)
@@ -82,8 +83,8 @@ func (s *Session) adjust(verb string, f func(measure.Circle) measure.Circle) {
 		return
 	}
 	before := film.memory()
-	t := film.Draft.Trace(s.part)
-	s.setDraft(film, film.Draft.with(s.part, t.put(f(t.At), s.clickSD(film))))
+	t := s.bounded(film, *film.Draft).Trace(s.part)
+	s.setDraft(film, s.beside(film, film.Draft.with(s.part, t.put(f(t.At), s.clickSD(film))), s.part))
 	name := fmt.Sprintf("%s %s, %s", verb, PartWord(s.part), s.label(film))
 	s.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(s.part)})
 }

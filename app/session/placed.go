@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -39,13 +40,32 @@ func placingSD(zoom, spacing float64) float64 {
 	return math.Hypot(aimSD/zoom, blurMM/spacing)
 }
 
+// bounded returns d with what head diameter and pixel spacing tell of the head's
+// radius on f: that the film magnifies as films of the hip do.
+func (s *Session) bounded(f *Film, d Draft) Draft {
+	d.Head.In = measure.Radii{}
+	if f.Imager > 0 && s.hipKnown {
+		r := s.hip.Implant.HeadMM / 2 / f.Imager
+		d.Head.In = measure.Radii{Least: study.LeastMagnification * r, Most: study.MostMagnification * r}
+	}
+	return d
+}
+
 // Outline returns the outline with its evidence. Of one that a hand has placed the
-// covariance is what hand placing does: that of the clicks it was drawn through, or
-// of centre and radius. Where the hand has moved it away from a fit by d, it is the
-// fit's and dd', the mean product of the errors if the fit was right, and what hand
-// placing does, if the hand was right: all of that for a move by more than a hand can
-// tell, of a smaller one the share that it is of it. Residuals are those of the fit's
-// edge points to the moved outline.
+// covariance is what hand placing does, or how far from it the evidence lies,
+// whichever is larger:
+//
+//   - What hand placing does is the error of the clicks that it goes through, or of
+//     centre and radius.
+//   - Where the hand has moved it away from a fit, or from earlier clicks, by d, it is
+//     theirs and dd', the mean product of the errors if they were right, and what
+//     hand placing does, if the hand was right: all of that for a move by more than a
+//     hand can tell, of a smaller one the share that it is of it.
+//   - Where an edge of the film stands out near an outline that was never fitted, its
+//     distance takes the place of that from the clicks, as far as it is more than what
+//     hand placing explains.
+//
+// Residuals are those of the fit's edge points to the moved outline.
 func (t Trace) Outline() measure.Outline {
 	if !t.Hand {
 		return t.Fit
@@ -70,6 +90,8 @@ func (t Trace) Outline() measure.Outline {
 			}
 		}
 	}
+	stretch(o.Cov[:], t.grown())
+	stretch(o.RingCov[:], t.grown())
 	if len(o.Points) == 0 {
 		return o
 	}
@@ -87,30 +109,31 @@ func (t Trace) Outline() measure.Outline {
 	return o
 }
 
-// circlePlaced returns the covariance of X, Y and R that a hand adds to the fit, px².
+// circlePlaced returns the covariance of X, Y and R that a hand adds to what was
+// known of them, px².
 func (t Trace) circlePlaced() [3][3]float64 {
 	sd := t.handSD()
-	if len(t.By) == 3 {
-		if _, cov, err := measure.ClickedCircle(known(t.By, sd)); err == nil {
-			return cov
-		}
-	}
 	cov := [3][3]float64{{sd * sd}, {0, sd * sd}, {0, 0, sd * sd}}
-	if t.Fit.R > 0 {
-		d := [3]float64{t.At.X - t.Fit.X, t.At.Y - t.Fit.Y, t.At.R - t.Fit.R}
-		k := moveShare(d, sd)
-		for i := range cov {
-			for j := range cov {
-				cov[i][j] = k*cov[i][j] + d[i]*d[j]
-			}
+	if len(t.By) == 3 {
+		if _, by, err := measure.ClickedCircle(known(t.By, sd), t.In); err == nil {
+			cov = by
 		}
 	}
+	e := evidence[[3]float64]{known: t.Fit.R > 0, seen: t.seen(), fit: t.Fit.Cov[:]}
+	if e.known {
+		e.moved = fromCircle(t.Fit.Circle, t.At)
+		e.share = moveShare(e.moved, sd)
+	}
+	if e.seen {
+		e.near, e.off = t.Near.Cov[:], fromCircle(t.Near.Circle, t.At)
+	}
+	e.weigh(cov[:], circleOdds)
 	return cov
 }
 
 // ringPlaced returns the covariance of X, Y, A, B and Angle (radians) that a hand
-// adds to the fit of a ring. One that was shaped by its handles is taken for one
-// drawn through the ends of its axes.
+// adds to what was known of a ring. One that was shaped by its handles is taken for
+// one drawn through the ends of its axes.
 func (t Trace) ringPlaced() [5][5]float64 {
 	e, sd, clicks := t.ring(), t.handSD(), t.By
 	if len(clicks) != 3 {
@@ -122,17 +145,31 @@ func (t Trace) ringPlaced() [5][5]float64 {
 	if err != nil { // as round as a circle
 		cov = measure.RingScatter(sd*sd, e.A)
 	}
-	if f := t.Fit.Ring; f.A > 0 {
-		turn := math.Remainder(e.Angle-f.Angle, 180) * math.Pi / 180
-		d := [5]float64{e.X - f.X, e.Y - f.Y, e.A - f.A, e.B - f.B, turn}
-		k := moveShare([3]float64{math.Hypot(d[0], d[1]), math.Hypot(d[2], d[3]), turn * e.A}, sd)
-		for i := range cov {
-			for j := range cov {
-				cov[i][j] = k*cov[i][j] + d[i]*d[j]
+	v := evidence[[5]float64]{known: t.Fit.Ring.A > 0, seen: t.seen(), fit: t.Fit.RingCov[:]}
+	if v.known {
+		v.moved = fromRing(t.Fit.Ring, e)
+		d := v.moved
+		v.share = moveShare([3]float64{math.Hypot(d[0], d[1]), math.Hypot(d[2], d[3]), d[4] * e.A}, sd)
+	}
+	if v.seen {
+		v.near, v.off = t.Near.RingCov[:], fromRing(t.Near.Ring, e)
+	}
+	v.weigh(cov[:], ringOdds)
+	return cov
+}
+
+// stretch makes the errors of X and Y, the first two of cov, k times as large.
+func stretch[R numbers](cov []R, k float64) {
+	for i := range cov {
+		for j := range cov {
+			if i < 2 {
+				cov[i][j] *= k
+			}
+			if j < 2 {
+				cov[i][j] *= k
 			}
 		}
 	}
-	return cov
 }
 
 // known returns three clicks, those whose error is not told with sd.
@@ -166,8 +203,20 @@ func (t Trace) byHandWords(part string, mm float64) string {
 	mean, half := (cov[0][0]+cov[1][1])/2, (cov[0][0]-cov[1][1])/2
 	worst := math.Sqrt(mean + math.Hypot(half, cov[0][1]))
 	known := fmt.Sprintf("its centre is known to ±%.2f mm, its radius to ±%.2f mm", worst*mm, math.Sqrt(cov[2][2])*mm)
-	if t.Fit.R > 0 {
+	text := part + " placed by hand without edge points: " + known
+	switch {
+	case len(t.Fit.Points) > 0:
 		return part + " moved by hand: " + known + ", with the distance to the fitted edge"
+	case t.seen():
+		return text + ", with the distance to the film's own edge where that is larger"
+	case t.Fit.R > 0:
+		text += ", with the distance from where it was"
 	}
-	return part + " placed by hand without edge points: " + known
+	switch {
+	case t.bare() && t.ring().A > 0:
+		text += "; no wire along this ring, placed by eye"
+	case t.bare():
+		text += "; no edge along this circle, placed by eye"
+	}
+	return text
 }

@@ -29,7 +29,7 @@ func (s *Session) Numbers(f *Film) Numbers {
 		n.Err = errors.New("nothing is outlined")
 		return n
 	}
-	d := f.Draft
+	d := s.bounded(f, *f.Draft)
 	if why := d.unplaced(); why != "" {
 		n.Err = errors.New(why)
 		return n
@@ -52,14 +52,13 @@ func (s *Session) Numbers(f *Film) Numbers {
 	if f.Imager > 0 && r.Scale > 0 {
 		n.Magnification, n.HasMagnify = f.Imager/r.Scale, true
 	}
-	n.Warnings = s.warnings(f, n)
+	n.Warnings = s.warnings(f, d, n)
 	return n
 }
 
-// warnings puts in words what the reader should weigh.
-func (s *Session) warnings(f *Film, n Numbers) []study.Warning {
+// warnings puts in words what the reader of the outlines d of f should weigh.
+func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 	var out []study.Warning
-	d := f.Draft
 	var found []study.Warning
 	if !d.Head.Hand && !d.Cup.Hand {
 		found = d.Found

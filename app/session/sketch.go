@@ -164,7 +164,8 @@ func (s *Session) drawCircle(f *Film, by []measure.Click) error {
 	if s.part == measure.Cup {
 		d.CupKind = measure.Shell
 	}
-	s.stepDraft(f, d.with(s.part, Trace{At: c, Hand: true, By: by}), "draw "+PartWord(s.part))
+	d = s.beside(f, d.with(s.part, Trace{At: c, Hand: true, By: by}), s.part)
+	s.stepDraft(f, d, "draw "+PartWord(s.part))
 	return nil
 }
 
@@ -177,7 +178,7 @@ func (s *Session) drawRing(f *Film, by []measure.Click) error {
 	d.CupKind = measure.Wire
 	d.Cup = Trace{}.putRing(e, by[2].SD)
 	d.Cup.By = by
-	s.stepDraft(f, d, "draw the wire ring")
+	s.stepDraft(f, s.beside(f, d, measure.Cup), "draw the wire ring")
 	return nil
 }
 

@@ -83,15 +83,20 @@ const (
 )
 
 // GripAt returns the handle at view point (x, y). A point has precedence over the
-// rim it lies on; of two as near that of the chosen outline is held.
+// rim it lies on; of two as near that of the chosen outline is held, and of two
+// centres so near each other that one hides the other.
 func (s *Session) GripAt(x, y float64) Grip {
 	f := s.selected
 	if f == nil || f.Draft == nil {
 		return Grip{}
 	}
 	best, least := Grip{}, centreReach*s.viewScale
+	hidden := f.Draft.Head.At.Center().Distance(f.Draft.Cup.At.Center())*f.Camera.Zoom < least
 	for _, h := range s.Handles() {
 		hx, hy := f.Camera.ToView(h.At)
+		if h.Hold == Centre && h.Part != s.part && hidden {
+			continue
+		}
 		if d := math.Hypot(x-hx, y-hy); d < least-1 {
 			best, least = h.Grip, d
 		}
@@ -195,7 +200,7 @@ func (s *Session) Press(p Pointer) {
 	}
 	s.drag = drag{
 		kind: dragOutline, grip: g, last: p,
-		start: f.Draft.Trace(g.Part), from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
+		start: s.bounded(f, *f.Draft).Trace(g.Part), from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
 	}
 	s.changed(OutlineChanged)
 }
@@ -310,6 +315,9 @@ func (s *Session) Release(p Pointer) {
 			s.stepLine(f, l, "move the reference line, ")
 		}
 		return
+	}
+	if d.grip.Hold != RimEnd {
+		s.setDraft(f, s.beside(f, *f.Draft, d.grip.Part))
 	}
 	s.record(change{
 		name: fmt.Sprintf("%s, %s", d.grip.verb(), s.label(f)),

@@ -64,6 +64,30 @@ func TestDragCentreMovesTheOutlineAsOneStep(t *testing.T) {
 	require.InDelta(t, c.X+12.5, f.Draft.Head.At.X, 1e-9)
 }
 
+// Where one centre hides the other the chosen outline is held, wherever in the reach
+// of both the button goes down; where they lie apart, the nearer one.
+func TestChosenOutlineIsHeldByACommonCentre(t *testing.T) {
+	b := opened(t)
+	f := b.Selected()
+	head, cup := f.Draft.Head.At, f.Draft.Cup.At
+	require.Less(t, head.Center().Distance(cup.Center())*f.Camera.Zoom, 6.0)
+	for _, chosen := range []measure.Part{measure.Cup, measure.Head} {
+		for _, from := range []measure.Point{head.Center(), cup.Center(), {X: head.X + 4, Y: head.Y - 3}} {
+			b.SetPart(chosen)
+			b.drag(from.X, from.Y, from.X+20, from.Y+5)
+			require.Equal(t, "move "+PartWord(chosen)+", film 1", b.UndoName())
+			require.InDelta(t, 20, f.Draft.Trace(chosen).At.X-[...]float64{head.X, cup.X}[chosen], 1e-6)
+			b.Undo()
+			require.Equal(t, head, f.Draft.Head.At)
+			require.Equal(t, cup, f.Draft.Cup.At)
+		}
+	}
+	b.SetPart(Head)
+	b.Nudge(0, -40)
+	b.drag(cup.X, cup.Y, cup.X+20, cup.Y)
+	require.Equal(t, "move cup, film 1", b.UndoName())
+}
+
 func TestDragRimChangesTheRadius(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
