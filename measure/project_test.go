@@ -72,9 +72,6 @@ func TestShadow(t *testing.T) {
 					assertCircle(t, planeCircle{XC: sphere.X, YC: sphere.Y, R: sphere.R}, got.Circle, 1e-4)
 				}
 			}
-			z, err := b.SourceHip(sphere, 2*s.R)
-			require.NoError(t, err)
-			assert.InDelta(t, s.Depth, z, 1e-9)
 		}
 	}
 }
@@ -269,12 +266,6 @@ func TestBeamRefuses(t *testing.T) {
 	}
 	_, err = good.Read(circle(0, 0, 90), short, 28, measure.Left, 0)
 	assert.Error(t, err)
-	_, err = good.SourceHip(measure.Circle{R: 90}, 0)
-	assert.EqualError(t, err, "measure: head diameter of 0 mm must be positive")
-	_, err = good.SourceHip(measure.Circle{}, 28)
-	assert.EqualError(t, err, "measure: head radius of 0 px must be positive")
-	_, err = measure.Beam{}.SourceHip(measure.Circle{R: 90}, 28)
-	assert.Error(t, err)
 }
 
 // FuzzBeam asks for an error or finite numbers, whatever the beam and circle.
@@ -300,13 +291,8 @@ func ExampleBeam_CorrectFit() {
 		fmt.Println(err)
 		return
 	}
-	z, err := b.SourceHip(c.Circle, 28)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("centre moved by %.2f px, radius by %.2f px; hip %.0f mm from the source\n", c.X-head.X, c.R-head.R, z)
-	// Output: centre moved by 0.15 px, radius by -0.28 px; hip 1000 mm from the source
+	fmt.Printf("centre moved by %.2f px, radius by %.2f px\n", c.X-head.X, c.R-head.R)
+	// Output: centre moved by 0.15 px, radius by -0.28 px
 }
 
 func BenchmarkBeamCorrect(b *testing.B) {

@@ -14,7 +14,7 @@ import (
 // Turn is how far the pelvis is turned on a film against the baseline film: a
 // proposal for its reference line.
 type Turn struct {
-	find.PelvisRotation
+	measure.FilmRotation
 	Err error // why it could not be told
 
 	film, base   int // turns of the outlines that it was told from
@@ -39,7 +39,7 @@ func (s *Session) AlignPelvis() {
 		s.start(f, func(context.Context) func() {
 			t.Err = errors.Join(s.fill(&first, base.Path), s.fill(&view, f.Path))
 			if t.Err == nil {
-				t.PelvisRotation, t.Err = find.AlignPelvis(first, view)
+				t.FilmRotation, t.Err = find.AlignPelvis(first, view)
 			}
 			return func() {
 				f.aligned = &t
@@ -153,9 +153,9 @@ func AlignFilms(ctx context.Context, hip study.Hip, ms []study.Measurement, prog
 		}
 		view, err := pelvisOf(*m)
 		if err == nil {
-			var r find.PelvisRotation
+			var r measure.FilmRotation
 			r, err = find.AlignPelvis(first, view)
-			m.Line = study.AlignedLine(ms[at].Line, r.FilmRotation)
+			m.Line = study.AlignedLine(ms[at].Line, r)
 		}
 		if err != nil {
 			errs[i] = fmt.Errorf("session: %s cannot be aligned: %w", m.Film.Name(), err)

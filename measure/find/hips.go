@@ -68,7 +68,6 @@ func (s *search) hips(ctx context.Context) (hips []measure.Hip, err error) {
 		return nil, err
 	}
 	var taken []pair
-	refused := &measure.Refusal{Reason: noHead}
 	var others []measure.Candidate
 	for _, p := range all {
 		other := measure.Candidate{Head: p.head.Circle, Cup: p.cup.Circle, Reason: lessLikely}
@@ -88,13 +87,10 @@ func (s *search) hips(ctx context.Context) (hips []measure.Hip, err error) {
 		}
 	}
 	if len(hips) == 0 {
-		if len(others) > 0 {
-			refused.Reason, refused.Candidates = others[0].Reason, others
+		if len(others) == 0 {
+			return nil, &measure.Refusal{Reason: noHead}
 		}
-		if len(all) > 0 {
-			refused.Alarms = all[0].alarms()
-		}
-		return nil, refused
+		return nil, &measure.Refusal{Reason: others[0].Reason, Candidates: others}
 	}
 	for _, c := range others {
 		i := 0
@@ -111,7 +107,7 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 	if reason := s.doubt(p); reason != "" {
 		return h, reason
 	}
-	h = measure.Hip{CupKind: measure.Shell, Alarms: p.alarms()}
+	h = measure.Hip{CupKind: measure.Shell}
 	var errHead, errCup error
 	mm := s.opt.HeadMM / 2 / p.head.R
 	film.Both(func() {

@@ -16,13 +16,6 @@ type PelvisView struct {
 	Side      measure.Side
 }
 
-// PelvisRotation is how far the pelvis is turned in the plane of a later film
-// against the baseline film.
-type PelvisRotation struct {
-	measure.FilmRotation
-	Agreement float64 // correlation of the two pictures of the bone, at most 1
-}
-
 // ErrNoPelvis is the error of films on which too little of the same pelvis is
 // seen to be compared.
 var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both films to be compared")
@@ -51,17 +44,17 @@ const (
 // points err together), and a part for what blocks do not show. It is
 // a proposal: a pelvis that is turned out of the plane changes its outline as
 // well. The errors are ErrNoPelvis, ErrNoSide, ErrNotFinite and *RangeError.
-func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
+func AlignPelvis(baseline, later PelvisView) (r measure.FilmRotation, err error) {
 	a, err := baseline.sheet()
 	if err != nil {
-		return PelvisRotation{}, err
+		return r, err
 	}
 	b, err := later.sheet()
 	if err != nil {
-		return PelvisRotation{}, err
+		return r, err
 	}
 	if baseline.Side != later.Side {
-		return PelvisRotation{}, errors.New("measure: the two films show different sides")
+		return r, errors.New("measure: the two films show different sides")
 	}
 	points := a.region(max(baseline.Cup.R*baseline.HeadMM/(2*baseline.Head.R), later.Cup.R*later.HeadMM/(2*later.Head.R)))
 	best, most := 0.0, math.Inf(-1)
@@ -69,12 +62,12 @@ func AlignPelvis(baseline, later PelvisView) (PelvisRotation, error) {
 		middle := best
 		for d := span.from; d <= span.to; d += span.step {
 			f := pelvisFit{turn: (middle + d) * math.Pi / 180}
-			if r, area := f.correlation(a, b, points); area >= pelvisLeastArea && r > most {
-				best, most = middle+d, r
+			if alike, area := f.correlation(a, b, points); area >= pelvisLeastArea && alike > most {
+				best, most = middle+d, alike
 			}
 		}
 		if math.IsInf(most, -1) {
-			return PelvisRotation{}, ErrNoPelvis
+			return r, ErrNoPelvis
 		}
 	}
 	return pelvisFit{turn: best * math.Pi / 180}.settle(a, b, points)

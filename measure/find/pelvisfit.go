@@ -70,18 +70,18 @@ func (f pelvisFit) blocks(a, b sheet, points []pelvisPoint, scale float64) (bloc
 }
 
 // settle adjusts the fit and tells its error.
-func (f pelvisFit) settle(a, b sheet, points []pelvisPoint) (PelvisRotation, error) {
+func (f pelvisFit) settle(a, b sheet, points []pelvisPoint) (r measure.FilmRotation, err error) {
 	scale := 1.0
 	var blocks []fit.Block
 	for range 25 {
 		blocks, scale = f.blocks(a, b, points, scale)
 		step, ok := fit.Step(blocks)
 		if !ok {
-			return PelvisRotation{}, ErrNoPelvis
+			return r, ErrNoPelvis
 		}
 		f.turn, f.size, f.dx, f.dy = f.turn+step[0], f.size+step[1], f.dx+step[2], f.dy+step[3]
 		if !measure.Finite(f.turn, f.size, f.dx, f.dy) || math.Abs(f.size) > 0.1 || math.Hypot(f.dx, f.dy) > 12 {
-			return PelvisRotation{}, ErrNoPelvis
+			return r, ErrNoPelvis
 		}
 		if math.Abs(step[0]) < 1e-6 && math.Hypot(step[2], step[3]) < 1e-4 {
 			break
@@ -89,13 +89,12 @@ func (f pelvisFit) settle(a, b sheet, points []pelvisPoint) (PelvisRotation, err
 	}
 	agreement, area := f.correlation(a, b, points)
 	if agreement < pelvisLeastAgreement || area < pelvisLeastArea {
-		return PelvisRotation{}, ErrNoPelvis
+		return r, ErrNoPelvis
 	}
 	cov, ok := fit.Sandwich(blocks, fit.Row{}, 0)
 	if !ok || len(blocks) < 4 {
-		return PelvisRotation{}, ErrNoPelvis
+		return r, ErrNoPelvis
 	}
-	r := PelvisRotation{Agreement: agreement}
 	r.Degrees = f.turn * 180 / math.Pi
 	r.SE = math.Hypot(math.Sqrt(cov[0][0])*180/math.Pi, pelvisModelSE)
 	return r, nil

@@ -25,12 +25,10 @@ const (
 	rimTip    = 5.0  // standard error of version, degrees
 	rimSteep  = 50.0 // version, degrees
 
-	// What the fit does not see: of the direction, degrees; of the short half axis and
-	// of the depth, radii; and what clipping adds to direction and short half axis
-	// where the film could show no cell brighter.
+	// What the fit does not see: of the direction, degrees; of the short half axis,
+	// radii; and what clipping adds to both where the film could show no cell brighter.
 	rimTurnSD  = 0.25
 	rimShortSD = 0.011
-	rimDepthSD = 0.009
 	clipTurnSD = 0.8
 	clipShort  = 0.03
 )
@@ -91,10 +89,10 @@ func (m *rimModel) rim(f rimFit) (measure.ShellRim, error) {
 	sin = max(sin, 0.002) // a tenth of a degree: an ellipse, so that Beam.Rim takes it
 	a := math.Sqrt(1 - p[rimDepth]*p[rimDepth])
 	r := m.shell.R
-	o := measure.ShellRim{Opening: p[rimAxis] / degree, Depth: p[rimDepth] * r, SEDepth: math.Sqrt(f.cov[rimDepth][rimDepth]+rimDepthSD*rimDepthSD) * r, Wall: p[rimWall] * r}
 	uy, ux := math.Sincos(p[rimAxis])
 	off := p[rimDepth] * cos
-	o.Ellipse = measure.Ellipse{X: m.shell.X + off*ux*r, Y: m.shell.Y + off*uy*r, A: a * r, B: a * sin * r, Angle: math.Mod(o.Opening+90+360, 180)}
+	var o measure.ShellRim
+	o.Ellipse = measure.Ellipse{X: m.shell.X + off*ux*r, Y: m.shell.Y + off*uy*r, A: a * r, B: a * sin * r, Angle: math.Mod(p[rimAxis]/degree+90+360, 180)}
 	o.Seen = m.seen(o.Ellipse, p[rimAxis])
 	turn, tip := math.Sqrt(f.cov[rimAxis][rimAxis])/degree, math.Sqrt(f.cov[rimVersion][rimVersion])/degree
 	switch {

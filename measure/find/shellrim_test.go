@@ -103,8 +103,8 @@ func TestShellRimAccuracy(t *testing.T) {
 }
 
 // A rim whose plane lies out of the shell's centre or short of it, as shells have
-// them: the depth is told, and the axis does not follow it.
-func TestShellRimTellsDepth(t *testing.T) {
+// them: the rim is found there, and the axis does not follow it.
+func TestShellRimOffTheCentre(t *testing.T) {
 	for _, depth := range []float64{-3, 0, 2} {
 		s := phantom.Plain(measure.Left)
 		h := &s.Hips[0]
@@ -113,19 +113,16 @@ func TestShellRimTellsDepth(t *testing.T) {
 		rim, err := find.ShellRim(img, truth.Cup, truth.Head)
 		require.NoError(t, err)
 		mm := h.HeadMM / (2 * truth.Head.R)
-		assert.InDelta(t, depth, rim.Depth*mm, 0.8)
 		assert.InDelta(t, truth.Rim.A, rim.A, 0.5/mm)
 		assert.InDelta(t, truth.Rim.X, rim.X, 0.7/mm)
 		assert.InDelta(t, truth.Rim.Y, rim.Y, 0.7/mm)
-		assert.InDelta(t, 4, rim.Wall*mm, 1)
 		assert.Greater(t, rim.Seen, 0.5)
-		// A left hip opens to the lower right of the film.
-		assert.InDelta(t, 90-h.Inclination, rim.Opening, 2)
+		assert.InDelta(t, 180-h.Inclination, rim.Angle, 2)
 		want, err := measure.ReadRim(measure.EllipseFit{Ellipse: truth.Rim}, h.Side, 0)
 		require.NoError(t, err)
 		got, err := measure.ReadRim(rim.EllipseFit, h.Side, 0)
 		require.NoError(t, err)
-		t.Logf("depth %+.0f: %+.2f, version %+.2f (%.2f)", depth, rim.Depth*mm, got.Anteversion-want.Anteversion, got.SEAnteversion)
+		t.Logf("depth %+.0f: version %+.2f (%.2f)", depth, got.Anteversion-want.Anteversion, got.SEAnteversion)
 		assert.LessOrEqual(t, math.Abs(got.Anteversion-want.Anteversion), 2.5*got.SEAnteversion)
 	}
 }
