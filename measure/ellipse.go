@@ -15,23 +15,10 @@ func (e Ellipse) Center() Point { return Point{e.X, e.Y} }
 // At returns the point of e at the parameter t, degrees; 0 is an end of the
 // long axis.
 func (e Ellipse) At(t float64) Point {
-	p, _ := e.Frame(t)
-	return p
-}
-
-// Frame returns the point at t and the unit normal there, outward.
-func (e Ellipse) Frame(t float64) (p, normal Point) {
-	sin, cos := math.Sincos(t * math.Pi / 180)
-	s, c := math.Sincos(e.Angle * math.Pi / 180)
+	sin, cos := sincos(t)
+	s, c := sincos(e.Angle)
 	x, y := e.A*cos, e.B*sin
-	nx, ny := e.B*cos, e.A*sin
-	n := math.Hypot(nx, ny)
-	if n == 0 {
-		n = 1
-	}
-	p = Point{e.X + x*c - y*s, e.Y + x*s + y*c}
-	normal = Point{(nx*c - ny*s) / n, (nx*s + ny*c) / n}
-	return p, normal
+	return Point{e.X + x*c - y*s, e.Y + x*s + y*c}
 }
 
 // Normal returns the outward unit normal at a point on e; of one seen edge-on, across

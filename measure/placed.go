@@ -57,11 +57,7 @@ func ClickedCircle(by [3]Click, known Radii) (c Circle, cov [3][3]float64, err e
 	add := func(at []float64, w float64) {
 		e := erring(by, c, at)
 		if d := [3]float64{e.X - c.X, e.Y - c.Y, e.R - c.R}; Finite(d[:]...) {
-			for i := range cov {
-				for j := range cov[i] {
-					cov[i][j] += w * d[i] * d[j]
-				}
-			}
+			addSquares(cov[:], w, d)
 		}
 	}
 	if !known.within(by, c, add) {
@@ -141,13 +137,8 @@ func ClickedRing(a, b, p Click) (e Ellipse, cov [5][5]float64, err error) {
 		f, q := ringThrough(move(a, at[0], at[1]), move(b, at[2], at[3]), move(p, across.X*at[4], across.Y*at[4]))
 		turn := math.Remainder(f.Angle-e.Angle, 180) * math.Pi / 180
 		d := [5]float64{f.X - e.X, f.Y - e.Y, f.A - e.A, f.B - e.B, turn}
-		if !(math.Abs(q) < 1) || !Finite(d[:]...) {
-			return
-		}
-		for i := range cov {
-			for j := range cov[i] {
-				cov[i][j] += w * d[i] * d[j]
-			}
+		if math.Abs(q) < 1 && Finite(d[:]...) {
+			addSquares(cov[:], w, d)
 		}
 	})
 	return e, cov, nil

@@ -133,6 +133,15 @@ func product[R gradient](a R, cov []R, b R) (sum float64) {
 	return sum
 }
 
+// addSquares adds v d d' to a covariance.
+func addSquares[R gradient](cov []R, v float64, d R) {
+	for i := range cov {
+		for j := range cov {
+			cov[i][j] += v * d[i] * d[j]
+		}
+	}
+}
+
 // deviation returns the standard deviation of a value with the gradient a.
 func deviation[R gradient](a R, cov []R) float64 {
 	return math.Sqrt(max(0, product(a, cov, a)))

@@ -129,10 +129,7 @@ func (b Beam) likelier(e EllipseFit, side Side, alpha float64) (mean Circle, one
 // doubt adds to the covariance of a fit's centre that of a move by d with a variance,
 // of which all films of a hip have a share.
 func (f *CircleFit) doubt(d Point, variance, shared float64) {
-	for i, a := range [2]float64{d.X, d.Y} {
-		for j, b := range [2]float64{d.X, d.Y} {
-			f.Cov[i][j] += variance * a * b
-			f.Shared[i][j] += shared * variance * a * b
-		}
-	}
+	by := [3]float64{d.X, d.Y}
+	addSquares(f.Cov[:], variance, by)
+	addSquares(f.Shared[:], shared*variance, by)
 }

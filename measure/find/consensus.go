@@ -6,7 +6,6 @@ import (
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
-	"linerwatch/measure/fit"
 )
 
 // consensus looks for the circle near a start on which most falls agree.
@@ -73,8 +72,8 @@ func (c consensus) search(spots [][]spot, draws int) (best measure.Circle, score
 		if !apart(i, j) || !apart(j, k) || !apart(i, k) {
 			continue
 		}
-		circle, ok := fit.Through(p, q, r)
-		if !ok || !c.allows(circle) {
+		circle, err := measure.CircleThrough([3]measure.Point{p, q, r})
+		if err != nil || !c.allows(circle) {
 			continue
 		}
 		if s := c.score(circle, spots, score); s > score {

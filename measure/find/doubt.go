@@ -55,7 +55,6 @@ func (f *fitted) doubt(c *measure.CircleFit, kind edgeKind, blur float64) {
 // departures returns the covariance of the circle where the harmonics 1 to departures
 // of the outline have a standard deviation of one blur each.
 func (f *fitted) departures(blur float64) (cov [3][3]float64) {
-	m := 3 + len(f.terms)
 	var sums [2 * departures]fit.Row
 	for i, w := range f.weights {
 		if w == 0 {
@@ -65,21 +64,16 @@ func (f *fitted) departures(blur float64) (cov [3][3]float64) {
 		cos, sin := 1.0, 0.0
 		for h := range departures {
 			cos, sin = cos*j[0]-sin*j[1], sin*j[0]+cos*j[1]
-			for x := range m {
-				sums[2*h][x] += w * cos * j[x]
-				sums[2*h+1][x] += w * sin * j[x]
+			for x, v := range j {
+				sums[2*h][x] += w * cos * v
+				sums[2*h+1][x] += w * sin * v
 			}
 		}
 	}
 	for _, s := range sums {
-		var p [3]float64
-		for x := range p {
-			for y := range m {
-				p[x] += f.Inverse[x][y] * s[y]
-			}
-		}
-		for x := range p {
-			for y := range p {
+		p := fit.Times(f.Inverse[:], s)
+		for x := range cov {
+			for y := range cov {
 				cov[x][y] += p[x] * p[y] * blur * blur
 			}
 		}

@@ -13,7 +13,6 @@ import (
 // those of one side count. They are told of n sectors from first on.
 func lineOdds(p *film.Patch, ring measure.Ellipse, width float64, first, n int) (o odds) {
 	tol, reach := max(1, width/2), 8*width
-	outline := measure.Outline{Ring: ring}
 	l := newLine(width)
 	places := evenly(ring, sectors)
 	for j := range n {
@@ -24,7 +23,7 @@ func lineOdds(p *film.Patch, ring measure.Ellipse, width float64, first, n int) 
 		if t > 180 && 2*ring.B*math.Abs(math.Sin(t*math.Pi/180)) < 2*tol {
 			continue
 		}
-		if l.across(p, q, outward(&outline, measure.Edge{Point: q})) {
+		if l.across(p, q, ring.Normal(q)) {
 			rank, there := l.rank(tol)
 			o[i] = likelihood(rank, tol/reach, there)
 		}

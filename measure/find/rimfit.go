@@ -237,7 +237,7 @@ func (s *rimDescent) rows(f func(i int, row *[rimAll]float64, residual float64))
 	}
 }
 
-// normal returns the normal equations of coefficients and pose.
+// normal returns the normal equations of coefficients and pose, the matrix's lower half.
 func (s *rimDescent) normal() (a [rimAll][rimAll]float64, g [rimAll]float64) {
 	s.rows(func(i int, row *[rimAll]float64, r float64) {
 		w := s.cells[i].weight
@@ -253,9 +253,6 @@ func (s *rimDescent) normal() (a [rimAll][rimAll]float64, g [rimAll]float64) {
 		}
 	})
 	for j := range a {
-		for k := range j {
-			a[k][j] = a[j][k]
-		}
 		a[j][j] = a[j][j]*(1+1e-7) + 1e-9
 	}
 	for i, sd := range rimPriorSD {

@@ -451,9 +451,6 @@ func linear(cells []rimCell, paths [][rimPaths]float64, s rimSums) (coef rimCoef
 		}
 	}
 	for j := range s.a {
-		for k := range j {
-			s.a[k][j] = s.a[j][k]
-		}
 		s.a[j][j] = s.a[j][j]*(1+1e-7) + 1e-9
 	}
 	x, ok := fit.Solve(s.a[:], s.b)

@@ -155,7 +155,8 @@ func crests(patch *film.Patch, e measure.Ellipse, n int, reach, width float64) [
 	film.InBands(n, func(from, to int) {
 		profile, bend := make([]float64, m+2*half), make([]float64, m)
 		for i := from; i < to; i++ {
-			p, normal := e.Frame(360 * float64(i) / float64(n))
+			p := e.At(360 * float64(i) / float64(n))
+			normal := e.Normal(p)
 			edge := &edges[i]
 			edge.Point, edge.Reject = p, rejectNone
 			far := pitch * float64(len(profile)/2)

@@ -153,7 +153,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 // edge-on looks the same to first order, whichever way it opens.
 const ringThin = 0.01
 
-// normal returns the matrix and the right side of the normal equations, of the
+// normal returns the matrix, its lower half, and the right side of the normal equations, of the
 // slopes less what the pictures themselves explain of them.
 func (r *ringModel) normal(k ringMatch) (sums fit.Matrix, rest fit.Row) {
 	r.draw(k.theta)
@@ -183,11 +183,6 @@ func (r *ringModel) normal(k ringMatch) (sums fit.Matrix, rest fit.Row) {
 		g[p] -= u[p]*ra + v[p]*rb
 		for q := range p + 1 {
 			sums[p][q] += u[p]*(u[q]*aa+v[q]*ab-da[q]) + v[p]*(u[q]*ab+v[q]*bb-db[q]) - u[q]*da[p] - v[q]*db[p]
-		}
-	}
-	for p := range sums {
-		for q := range p {
-			sums[q][p] = sums[p][q]
 		}
 	}
 	return sums, fit.Row(g)

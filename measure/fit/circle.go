@@ -34,15 +34,16 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 	for i, p := range points {
 		f.Residuals[i] = c.Distance(p)
 	}
-	s := equations(points, weights, c)
-	f.RMS = math.Sqrt(s.cost / float64(n))
-	var inv [3][3]float64
-	if !measure.Finite(s.cost) || !GaussJordan(s.a[:], inv[:]) {
+	d := Departed{Circle: c}
+	all, cost := d.normal(points, weights, nil)
+	f.RMS = math.Sqrt(cost / float64(n))
+	var inv Matrix
+	if !measure.Finite(cost) || !GaussJordan(all.Normal[:3], inv[:3]) {
 		return f, ErrUntold
 	}
-	for i := range inv {
-		for j := range inv[i] {
-			f.Cov[i][j] = inv[i][j] * s.cost / float64(max(1, n-3))
+	for i := range f.Cov {
+		for j := range f.Cov {
+			f.Cov[i][j] = inv[i][j] * cost / float64(max(1, n-3))
 		}
 	}
 	return f, nil
@@ -51,66 +52,28 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 // CircleFrom minimises the weighted sum of squared orthogonal distances from c by
 // Levenberg-Marquardt.
 func CircleFrom(points []measure.Point, w []float64, c measure.Circle) (measure.Circle, bool) {
-	now := equations(points, w, c)
+	d := Departed{Circle: c}
+	now, cost := d.normal(points, w, nil)
 	lambda := 1e-6
 	for range 300 {
-		a := now.a
+		a := now.Normal
 		for i := range a {
 			a[i][i] *= 1 + lambda
 		}
-		step, ok := Solve(a[:], now.g)
+		step, ok := Solve(a[:3], now.Score)
 		if !ok {
-			return c, false
+			return d.Circle, false
 		}
-		next := measure.Circle{X: c.X + step[0], Y: c.Y + step[1], R: c.R + step[2]}
-		if size := max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])); size <= 1e-12*(1+c.R) || lambda > 1e9 {
+		next := Departed{Circle: measure.Circle{X: d.X + step[0], Y: d.Y + step[1], R: d.R + step[2]}}
+		if size := max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])); size <= 1e-12*(1+d.R) || lambda > 1e9 {
 			break
 		}
-		if then := equations(points, w, next); next.R > 0 && then.cost <= now.cost*(1+1e-15) {
-			c, now = next, then
+		if then, less := next.normal(points, w, nil); next.R > 0 && less <= cost*(1+1e-15) {
+			d, now, cost = next, then, less
 			lambda /= 10
 		} else {
 			lambda *= 100
 		}
 	}
-	return c, measure.Finite(c.X, c.Y, c.R)
-}
-
-// system holds the normal equations of the distances d at a circle: a is J'WJ
-// and g is -J'Wd with respect to X, Y, R, cost is d'Wd.
-type system struct {
-	a    [3][3]float64
-	g    [3]float64
-	cost float64
-}
-
-// equations sums the system at c. A point on the centre pulls only the radius.
-func equations(points []measure.Point, w []float64, c measure.Circle) (s system) {
-	for i, p := range points {
-		dx, dy, wi := p.X-c.X, p.Y-c.Y, w[i]
-		d := math.Sqrt(dx*dx + dy*dy)
-		var ux, uy float64 // from centre to point
-		if d > 0 {
-			ux, uy = dx/d, dy/d
-		}
-		e := d - c.R
-		s.a[0][0] += wi * ux * ux
-		s.a[0][1] += wi * ux * uy
-		s.a[0][2] += wi * ux
-		s.a[1][1] += wi * uy * uy
-		s.a[1][2] += wi * uy
-		s.a[2][2] += wi
-		s.g[0] += wi * ux * e
-		s.g[1] += wi * uy * e
-		s.g[2] += wi * e
-		s.cost += wi * e * e
-	}
-	s.a[1][0], s.a[2][0], s.a[2][1] = s.a[0][1], s.a[0][2], s.a[1][2]
-	return s
-}
-
-// Through returns the circle through three points, where measure.CircleThrough has one.
-func Through(p, q, r measure.Point) (measure.Circle, bool) {
-	c, err := measure.CircleThrough([3]measure.Point{p, q, r})
-	return c, err == nil
+	return d.Circle, measure.Finite(d.X, d.Y, d.R)
 }

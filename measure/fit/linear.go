@@ -28,8 +28,8 @@ func Times[R numbers](a []R, v R) (out R) {
 }
 
 // GaussJordan sets inv, which holds zeros, to the inverse of the symmetric
-// positive definite matrix a, by elimination after scaling the diagonal to one,
-// and reports whether there is one. It uses a up.
+// positive definite matrix a, of which the lower half is read, by elimination after
+// scaling the diagonal to one, and reports whether there is one. It uses a up.
 func GaussJordan[R numbers](a, inv []R) bool {
 	var scale R
 	for i := range a {
@@ -39,8 +39,9 @@ func GaussJordan[R numbers](a, inv []R) bool {
 		scale[i] = 1 / math.Sqrt(a[i][i])
 	}
 	for i := range a {
-		for j := range a {
+		for j := range i + 1 {
 			a[i][j] *= scale[i] * scale[j]
+			a[j][i] = a[i][j]
 		}
 		inv[i][i] = 1
 	}

@@ -48,6 +48,19 @@ func (d *Departed) Row(i int, p measure.Point, terms []Term) (j Row) {
 	return j
 }
 
+// normal returns what the points give to the fit, and the weighted sum of their squared
+// distances to the outline.
+func (d *Departed) normal(points []measure.Point, weights []float64, terms []Term) (b Block, cost float64) {
+	for i, p := range points {
+		if w := weights[i]; w != 0 {
+			r := d.Residual(i, p, terms)
+			b.Add(w, r, d.Row(i, p, terms))
+			cost += w * r * r
+		}
+	}
+	return b, cost
+}
+
 // Near takes Gauss-Newton steps from d towards the least weighted sum of squared
 // distances of the points to the outline, plus noise times the sum of squares of
 // the coefficients over their standard deviations: weights are inverse variances
@@ -56,38 +69,17 @@ func (d *Departed) Row(i int, p measure.Point, terms []Term) (j Row) {
 // than 1e-6 px. ok is false where the points do not tell the circle.
 func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term, noise float64, steps int) (ok bool) {
 	for range steps {
-		var a Matrix
-		var g Row
-		for i, p := range points {
-			w := weights[i]
-			if w == 0 {
-				continue
-			}
-			j := d.Row(i, p, terms)
-			r := w * d.Residual(i, p, terms)
-			for x, v := range j[:3+len(terms)] {
-				v *= w
-				for y := range x + 1 {
-					a[x][y] += v * j[y]
-				}
-				g[x] += r * j[x]
-			}
-		}
-		for x := range a {
-			for y := range x {
-				a[y][x] = a[x][y]
-			}
-		}
+		b, _ := d.normal(points, weights, terms)
 		for x, hold := range Priors(terms, noise) {
-			a[x][x] += hold
+			b.Normal[x][x] += hold
 			if x >= 3 {
-				g[x] -= hold * d.Coefficients[x-3]
+				b.Score[x] -= hold * d.Coefficients[x-3]
 			}
 		}
-		if d.Inverse, ok = a.Inverse(); !ok || a[2][2] == 0 {
+		if d.Inverse, ok = b.Normal.Inverse(); !ok || b.Normal[2][2] == 0 {
 			return false
 		}
-		step := Times(d.Inverse[:], g)
+		step := Times(d.Inverse[:], b.Score)
 		d.X, d.Y, d.R = d.X+step[0], d.Y+step[1], d.R+step[2]
 		for k := range d.Coefficients {
 			d.Coefficients[k] += step[3+k]

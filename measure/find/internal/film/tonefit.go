@@ -174,9 +174,6 @@ func (e *normal) damped(lambda float64) (a [common][common]float64, g [common]fl
 		q := &e.blocks[n]
 		c := q.c
 		for x := range own {
-			for y := range x {
-				c[y][x] = c[x][y]
-			}
 			c[x][x] = c[x][x]*(1+lambda) + 1e-12
 		}
 		q.inv = [own][own]float64{}
@@ -207,11 +204,6 @@ func (e *normal) solve(lambda float64) (dp [common]float64, ok bool) {
 	a, g, ok := e.damped(lambda)
 	if !ok {
 		return dp, false
-	}
-	for i := range a {
-		for j := range i {
-			a[j][i] = a[i][j]
-		}
 	}
 	dp, ok = fit.Solve(a[:], g)
 	return dp, ok && measure.Finite(dp[:]...)
