@@ -71,14 +71,7 @@ func (s *search) shells(head ball) (all []bowl) {
 	}
 	c := v.cells(head.Circle)
 	least, most, shift := least/v.k, most/v.k, cupShift/mm/v.k
-	sigma := film.Smoothing((least + most) / 2)
-	scan := film.Scan{Center: c.Center(), Inner: max(c.R*1.05, least-shift), Outer: most + shift, N: 144, Across: 1, Sigma: 1.5 * sigma}
-	rays := scan.Run(&v.Patch)
-	k := consensus{
-		start: measure.Circle{X: c.X, Y: c.Y, R: (least + most) / 2}, shift: shift,
-		inner: least, outer: most, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
-	}
-	spots := k.spots(rays, scan.Center, 0.25*k.strength)
+	k, spots := v.aroundShells(c.Center(), c.R*1.05, least, most, shift)
 	var domes []dome
 	for range mostShells {
 		best, score := k.search(spots, shellDraws)
@@ -107,6 +100,19 @@ func (s *search) shells(head ball) (all []bowl) {
 	}
 	slices.SortFunc(all, func(a, b bowl) int { return cmp.Compare(b.sure(), a.sure()) })
 	return all
+}
+
+// aroundShells looks across circles of radius inner to outer about a place, within shift,
+// but not within from cells of it, for the consensus on them, and the spots for that.
+func (v *view) aroundShells(at measure.Point, from, inner, outer, shift float64) (k consensus, spots [][]spot) {
+	r := (inner + outer) / 2
+	sigma := film.Smoothing(r)
+	rays := film.Scan{Center: at, Inner: max(from, inner-shift), Outer: outer + shift, N: 144, Across: 1, Sigma: 1.5 * sigma}.Run(&v.Patch)
+	k = consensus{
+		start: measure.Circle{X: at.X, Y: at.Y, R: r}, shift: shift,
+		inner: inner, outer: outer, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
+	}
+	return k, k.spots(rays, at, 0.25*k.strength)
 }
 
 const (

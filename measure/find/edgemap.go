@@ -16,12 +16,10 @@ import (
 // strong the edge is does not count beyond that: behind a dense shell a head's
 // outline is a hundred times fainter than beside it.
 type edgeMap struct {
-	film.Patch         // the part, smoothed
-	k          float64 // px of the film per px
-	x0f, y0f   float64 // corner of the part, px of the film
-	edge       []edge  // of the part and so many px around it
-	around     int
-	points     []edgePoint
+	view          // the part, smoothed
+	edge   []edge // of the part and so many px around it
+	around int
+	points []edgePoint
 }
 
 // edge is how surely an edge runs through a pixel, of 255, and the direction in which
@@ -47,16 +45,14 @@ const (
 
 // newEdgeMap maps the edges of img within half px of c, k by k pixels at a time.
 func newEdgeMap(img *image.Gray16, c measure.Point, half float64, k int) *edgeMap {
-	b := img.Bounds()
 	all := image.Rect(int(c.X-half), int(c.Y-half), int(c.X+half), int(c.Y+half))
-	r := all.Intersect(image.Rect(0, 0, b.Dx(), b.Dy()))
+	r := all.Intersect(image.Rectangle{Max: img.Rect.Size()})
 	if r.Dx() < 8*k || r.Dy() < 8*k {
 		return nil
 	}
-	m := &edgeMap{k: float64(k), x0f: float64(r.Min.X), y0f: float64(r.Min.Y)}
+	m := &edgeMap{view: shrunken(img, r, k)}
 	off := max(r.Min.X-all.Min.X, r.Min.Y-all.Min.Y, all.Max.X-r.Max.X, all.Max.Y-r.Max.Y)
 	m.around = (off + k - 1) / k
-	m.Patch = film.Shrink(img.SubImage(r.Add(b.Min)).(*image.Gray16), k)
 	m.Smooth()
 	m.Smooth()
 	m.thin()
@@ -153,13 +149,11 @@ func (m *edgeMap) mark(x, y int, e edge) {
 
 // erase removes the edges within width px of the film of a circle on it.
 func (m *edgeMap) erase(c measure.Circle, width float64) {
-	m.points = slices.DeleteFunc(m.points, func(e edgePoint) bool {
-		return math.Abs(c.Distance(measure.Point{X: m.x0f + m.k*e.X, Y: m.y0f + m.k*e.Y})) < width
-	})
+	c, width = m.cells(c), width/m.k
+	m.points = slices.DeleteFunc(m.points, func(e edgePoint) bool { return math.Abs(c.Distance(e.Point)) < width })
 	for y := range m.H {
 		for x := range m.W {
-			p := measure.Point{X: m.x0f + m.k*(float64(x)+0.5), Y: m.y0f + m.k*(float64(y)+0.5)}
-			if math.Abs(c.Distance(p)) < width {
+			if math.Abs(c.Distance(measure.Point{X: float64(x) + 0.5, Y: float64(y) + 0.5})) < width {
 				m.edge[m.place(x, y)] = edge{}
 			}
 		}
@@ -236,13 +230,13 @@ func (m *edgeMap) circles(s circleSearch) (best []measure.Circle) {
 	for r := inner; r <= s.outer/m.k; r++ {
 		ways = append(ways, m.along(r))
 	}
-	x, y, shift := (s.X-m.x0f)/m.k, (s.Y-m.y0f)/m.k, s.shift/m.k
+	from, shift := m.cells(measure.Circle{X: s.X, Y: s.Y}), s.shift/m.k
 	var most [2]int
 	for dy := -shift; dy <= shift; dy += centreStep {
 		for dx := -shift; dx <= shift; dx += centreStep {
-			i, j := int(math.Floor(x+dx)), int(math.Floor(y+dy))
+			i, j := int(math.Floor(from.X+dx)), int(math.Floor(from.Y+dy))
 			c := measure.Circle{X: float64(i) + 0.5, Y: float64(j) + 0.5}
-			room := min(s.outer, s.within.R-m.film(c).Center().Distance(s.within.Center())) / m.k
+			room := min(s.outer, s.within.R-m.px(c).Center().Distance(s.within.Center())) / m.k
 			if dx*dx+dy*dy > shift*shift {
 				continue
 			}
@@ -299,21 +293,16 @@ func (m *edgeMap) polished(all []circleMatch, s circleSearch) (best []measure.Ci
 	}
 	slices.SortFunc(found, func(a, b circleMatch) int { return cmp.Compare(b.share, a.share) })
 	for _, c := range found[:min(2, len(found))] {
-		best = append(best, m.film(c.Circle))
+		best = append(best, m.px(c.Circle))
 	}
 	return best
 }
 
 const mostTried = 16
 
-// film returns a circle of m in px of the film.
-func (m *edgeMap) film(c measure.Circle) measure.Circle {
-	return measure.Circle{X: m.x0f + m.k*c.X, Y: m.y0f + m.k*c.Y, R: m.k * c.R}
-}
-
 // allows reports whether a circle of m comes into question.
 func (m *edgeMap) allows(c measure.Circle, s circleSearch) bool {
-	c = m.film(c)
+	c = m.px(c)
 	return c.R >= s.inner && c.R <= s.outer && c.R+c.Center().Distance(s.within.Center()) <= s.within.R
 }
 

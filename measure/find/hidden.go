@@ -2,7 +2,6 @@ package find
 
 import (
 	"linerwatch/measure"
-	"linerwatch/measure/find/internal/film"
 )
 
 // Radii of shells, mm (common practice, no source: shells measure 40 to 72 mm across).
@@ -11,20 +10,22 @@ const (
 	mostShell  = 36
 )
 
-// hiding returns circles that may be shells whose head does not show by itself, px of
-// the film, by the votes of gradient directions; none where a pair is known.
-func (s *search) hiding(known func(measure.Point) bool) (found []measure.Circle) {
-	perMM, mostMM := s.inner/(s.opt.HeadMM/2), s.outer/(s.opt.HeadMM/2)
-	inner, outer := leastShell*perMM, mostShell*mostMM
+// hidden returns heads inside circles that may be shells by the votes of gradient
+// directions, away from the pairs that convince.
+func (s *search) hidden(all []pair) (heads []ball) {
+	known := func(at measure.Point) bool { return s.taken(at, 0, all) }
+	inner, outer := leastShell*s.inner/(s.opt.HeadMM/2), mostShell*s.outer/(s.opt.HeadMM/2)
 	for _, c := range s.vote(inner, outer, 3) {
 		if known(c.Center()) {
 			continue
 		}
 		if c, ok := s.shellAt(c.Center(), inner, outer); ok && !known(c.Center()) && s.convinces(c) {
-			found = append(found, c)
+			if h, _ := s.inside(c); h.R > 0 {
+				heads = append(heads, h)
+			}
 		}
 	}
-	return found
+	return heads
 }
 
 // convinces reports whether a circle may be a shell whatever is inside of it.
@@ -48,22 +49,16 @@ func (s *search) shellAt(c measure.Point, inner, outer float64) (best measure.Ci
 	if !ok {
 		return best, false
 	}
-	at := v.cells(measure.Circle{X: c.X, Y: c.Y})
 	inner, outer = inner/v.k, outer/v.k
-	shift, sigma := 0.15*inner, film.Smoothing((inner+outer)/2)
-	rays := film.Scan{Center: at.Center(), Inner: max(1, inner-shift), Outer: outer + shift, N: 144, Across: 1, Sigma: 1.5 * sigma}.Run(&v.Patch)
-	least, share := inner, 0.0
-	for inner < outer {
-		k := consensus{
-			start: measure.Circle{X: at.X, Y: at.Y, R: (inner + outer) / 2}, shift: shift,
-			inner: inner, outer: outer, tol: 1 + 2*sigma, strength: strongest(rays), free: true,
-		}
-		c, score := k.search(k.spots(rays, at.Center(), 0.25*k.strength), shellDraws)
+	k, spots := v.aroundShells(v.cells(measure.Circle{X: c.X, Y: c.Y}).Center(), 1, inner, outer, 0.15*inner)
+	share := 0.0
+	for k.inner < k.outer {
+		c, score := k.search(spots, shellDraws)
 		if score == 0 || score < 0.6*share {
 			break
 		}
 		best, share = v.px(c), score
-		inner = c.R + 0.1*least
+		k.inner = c.R + 0.1*inner
 	}
 	return best, share > 0
 }

@@ -24,7 +24,7 @@ func lineOdds(p *film.Patch, ring measure.Ellipse, width float64, first, n int) 
 			continue
 		}
 		if l.across(p, q, ring.Normal(q)) {
-			rank, there := l.rank(tol)
+			rank, there := rankNear(l.crests, 0, tol)
 			o[i] = likelihood(rank, tol/reach, there)
 		}
 	}
@@ -33,15 +33,13 @@ func lineOdds(p *film.Patch, ring measure.Ellipse, width float64, first, n int) 
 
 // line is what lies across a line: a profile, and the crests on it.
 type line struct {
-	from    float64   // px from the line to the start of the profile
-	gap     int       // samples to the levels beside a crest
-	levels  []float64 // sums of five side by side
-	means   []float64 // sums of three samples
-	heights []float64 // over the higher of the levels beside
-	crests  []lineCrest
+	from    float64     // px from the line to the start of the profile
+	gap     int         // samples to the levels beside a crest
+	levels  []float64   // sums of five side by side
+	means   []float64   // sums of three samples
+	heights []float64   // over the higher of the levels beside
+	crests  []film.Fall // px from the line, and their heights
 }
-
-type lineCrest struct{ at, height float64 } // px from the line
 
 // lineFall is how far a line falls on either side at least, as a share of how far it falls
 // on the other. A wire falls by about as much on both and the bone of a socket by a third
@@ -81,27 +79,10 @@ func (l *line) across(p *film.Patch, q, normal measure.Point) bool {
 	l.crests = l.crests[:0]
 	for j := range h {
 		if h[j] > 0 && (j == 0 || h[j] >= h[j-1]) && (j+1 == len(h) || h[j] > h[j+1]) {
-			l.crests = append(l.crests, lineCrest{l.from + film.Step*float64(j+l.gap), h[j]})
+			l.crests = append(l.crests, film.Fall{At: l.from + film.Step*float64(j+l.gap), Strength: h[j]})
 		}
 	}
 	return true
-}
-
-// rank returns the rank by height of the highest crest within tol px of the line, and
-// whether there is one.
-func (l *line) rank(tol float64) (rank float64, there bool) {
-	var best float64
-	for _, c := range l.crests {
-		if math.Abs(c.at) <= tol {
-			best = max(best, c.height)
-		}
-	}
-	for _, c := range l.crests {
-		if c.height >= best {
-			rank++
-		}
-	}
-	return rank, best > 0
 }
 
 // evenly returns n parameters, degrees, of places along e that are as far from each

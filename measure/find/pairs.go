@@ -80,14 +80,3 @@ func (s *search) worth(h ball, tried []ball, all []pair) bool {
 func (s *search) taken(at measure.Point, sure float64, all []pair) bool {
 	return slices.ContainsFunc(all, func(p pair) bool { return p.sure() > sure && p.owns(at) && s.doubt(p) == "" })
 }
-
-// hidden returns heads inside shells that are away from the pairs that convince.
-func (s *search) hidden(all []pair) (heads []ball) {
-	known := func(at measure.Point) bool { return s.taken(at, 0, all) }
-	for _, c := range s.hiding(known) {
-		if h, _ := s.inside(c); h.R > 0 {
-			heads = append(heads, h)
-		}
-	}
-	return heads
-}

@@ -32,21 +32,27 @@ func ranksOf(p *film.Patch, c measure.Circle, rough int) ranks {
 // those inside and outside of it.
 func (q *ranks) at(r float64) (o odds) {
 	for i, ray := range q.rays {
-		var best float64
-		for _, f := range ray.Falls {
-			if math.Abs(f.At-r) <= q.tol {
-				best = max(best, f.Strength)
-			}
-		}
-		var rank float64
-		for _, f := range ray.Falls {
-			if f.Strength >= best {
-				rank++
-			}
-		}
 		if o[i] = 1; ray.To >= r+q.tol { // where the film ends soon after, less is compared
-			o[i] = likelihood(rank, 2*q.tol/(ray.To-q.inner), best > 0)
+			rank, there := rankNear(ray.Falls, r, q.tol)
+			o[i] = likelihood(rank, 2*q.tol/(ray.To-q.inner), there)
 		}
 	}
 	return o
+}
+
+// rankNear returns the rank of the strongest of some falls within tol px of a place,
+// and whether there is one.
+func rankNear(falls []film.Fall, at, tol float64) (rank float64, there bool) {
+	var best float64
+	for _, f := range falls {
+		if math.Abs(f.At-at) <= tol {
+			best = max(best, f.Strength)
+		}
+	}
+	for _, f := range falls {
+		if f.Strength >= best {
+			rank++
+		}
+	}
+	return rank, best > 0
 }

@@ -163,7 +163,7 @@ func (m *rimModel) direction(patch *film.Patch) (axis float64, ok bool) {
 // findNeck returns the strip in which metal goes on from the head out of the shell
 // on the side of the opening.
 func (m *rimModel) findNeck(patch *film.Patch, q film.Levels) strip {
-	inside, _, n := patch.Disc(m.head.X-float64(patch.X0), m.head.Y-float64(patch.Y0), 0.7*m.head.R)
+	inside, n := patch.Disc(m.head.X-float64(patch.X0), m.head.Y-float64(patch.Y0), 0.7*m.head.R)
 	if n == 0 {
 		return strip{}
 	}
@@ -262,14 +262,6 @@ func (m *rimModel) ray(p measure.Point, at int) rimRay {
 	return r
 }
 
-// path returns the path in metal, in radii, along a ray.
-//
-// With the axis in the plane of u, along the film, and z, along the ray, metal
-// lies between two spheres and where u cos v + z sin v is at most the depth.
-func (t *rimPlane) path(r *rimRay) float64 {
-	return r.between(t.top(r), t.hollow(r))
-}
-
 // top is where metal ends along a ray, and hollow half of the chord in the inner sphere.
 func (t *rimPlane) top(r *rimRay) float64 { return t.depth - t.ux*r.x - t.uy*r.y }
 
@@ -280,7 +272,9 @@ func (t *rimPlane) hollow(r *rimRay) float64 {
 	return math.Sqrt(t.inner - r.square)
 }
 
-// between returns the path below top and outside of a hollow.
+// between returns the path in metal, in radii, below top and outside of a hollow. With
+// the axis in the plane of u, along the film, and z, along the ray, metal lies between
+// two spheres and where u cos v + z sin v is at most the depth.
 func (r *rimRay) between(top, hollow float64) float64 {
 	if top <= -r.half {
 		return 0
@@ -308,26 +302,28 @@ func (g *rimGrid) paths(p rimTheta, out [][rimPaths]float64) {
 	t := p.plane()
 	for i := range g.rays {
 		r := &g.rays[i]
-		g.rise[r.at] = rise(t.path(r))
+		g.rise[r.at] = rise(r.between(t.top(r), t.hollow(r)))
+	}
+	smoothRays(g, g.rise, g.even, out)
+}
+
+// smoothRays fills out with what the rays of each cell come to by the kernel along both
+// axes; even has room for what they do along the row.
+func smoothRays[R [rimPaths]float64 | [rimPose]float64](g *rimGrid, rays, even, out []R) {
+	smooth := func(a, b, c, d, e R) (sum R) {
+		for k := range len(sum) {
+			sum[k] = rimKernel[0]*(a[k]+e[k]) + rimKernel[1]*(b[k]+d[k]) + rimKernel[2]*c[k]
+		}
+		return sum
 	}
 	for _, at := range g.mids {
-		f, sum := g.rise[at-2:at+3], &g.even[at]
-		for k := range sum {
-			sum[k] = rimSmooth(f[0][k], f[1][k], f[2][k], f[3][k], f[4][k])
-		}
+		f := rays[at-2 : at+3]
+		even[at] = smooth(f[0], f[1], f[2], f[3], f[4])
 	}
 	for i := range g.cells {
 		at, w := g.cells[i].at, g.w
-		a, b, c, d, e := &g.even[at-2*w], &g.even[at-w], &g.even[at], &g.even[at+w], &g.even[at+2*w]
-		for k := range out[i] {
-			out[i][k] = rimSmooth(a[k], b[k], c[k], d[k], e[k])
-		}
+		out[i] = smooth(even[at-2*w], even[at-w], even[at], even[at+w], even[at+2*w])
 	}
-}
-
-// rimSmooth is the sum of five by the kernel.
-func rimSmooth(a, b, c, d, e float64) float64 {
-	return rimKernel[0]*(a+e) + rimKernel[1]*(b+d) + rimKernel[2]*c
 }
 
 // slopes fills how much the picture of each cell changes where a parameter of the pose p
@@ -361,19 +357,7 @@ func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose
 			}
 		}
 	}
-	for _, at := range g.mids {
-		f, sum := g.turn[at-2:at+3], &g.level[at]
-		for k := range sum {
-			sum[k] = rimSmooth(f[0][k], f[1][k], f[2][k], f[3][k], f[4][k])
-		}
-	}
-	for i := range g.cells {
-		at, w := g.cells[i].at, g.w
-		a, b, c, d, e := &g.level[at-2*w], &g.level[at-w], &g.level[at], &g.level[at+w], &g.level[at+2*w]
-		for k := range out[i] {
-			out[i][k] = rimSmooth(a[k], b[k], c[k], d[k], e[k])
-		}
-	}
+	smoothRays(g, g.turn, g.level, out)
 }
 
 // twin returns a grid of the same cells, to be used at the same time.

@@ -107,7 +107,7 @@ func (s ringSearch) fit(m *ringMap, starts []measure.Ellipse) (best ringMatch, o
 		return best, false
 	}
 	e := best.theta.ellipse()
-	o := lineOdds(&m.plain, e, max(1.2, e.A/40), 0, sectors)
+	o := lineOdds(&m.Patch, e, wireWidth(e), 0, sectors)
 	best.line = o.whole()
 	best.cov, ok = r.covariance(best)
 	return best, ok
@@ -116,14 +116,14 @@ func (s ringSearch) fit(m *ringMap, starts []measure.Ellipse) (best ringMatch, o
 // outline reports what was fitted; its edges are the crests near it.
 func (m *ringMap) outline(img *image.Gray16, k ringMatch) (o measure.Outline, ok bool) {
 	e := m.ellipse(k.theta)
-	width, n := wireOf(e)
+	width := wireWidth(e)
 	patch := film.Crop(img, e.X, e.Y, 1.25*e.A+12)
 	if patch.V == nil {
 		return o, false
 	}
-	edges := crests(&patch, e, n, 1.5*width, width)
+	edges := crests(&patch, e, max(120, min(int(4*e.A), 720)), 1.5*width, width)
 	for i := range edges {
-		if x, y := int((edges[i].X-m.x0)/m.k), int((edges[i].Y-m.y0)/m.k); x < 0 || y < 0 || x >= m.w || y >= m.h || m.hidden[y*m.w+x] {
+		if x, y := int((edges[i].X-m.corner.X)/m.k), int((edges[i].Y-m.corner.Y)/m.k); x < 0 || y < 0 || x >= m.W || y >= m.H || m.hidden[y*m.W+x] {
 			edges[i].Reject = rejectNeck
 		}
 	}
@@ -139,11 +139,8 @@ func (m *ringMap) outline(img *image.Gray16, k ringMatch) (o measure.Outline, ok
 	return o, len(o.Points) > 0
 }
 
-// wireOf returns half of the width of the wire of a ring, px, and how many normals of
-// the ring to look along.
-func wireOf(e measure.Ellipse) (width float64, normals int) {
-	return max(1.2, e.A/40), max(120, min(int(4*e.A), 720)) // 1.2 mm on a ring of 48 mm
-}
+// wireWidth is half of the width of the wire of a ring, px: 0.6 mm on one of 48 mm.
+func wireWidth(e measure.Ellipse) float64 { return max(1.2, e.A/40) }
 
 // crests finds the brightest line across each of n normals of e.
 func crests(patch *film.Patch, e measure.Ellipse, n int, reach, width float64) []measure.Edge {

@@ -42,17 +42,17 @@ func (m *ringMap) crests(s ringSearch) (all []crestPoint) {
 		}
 	}
 	far := s.outer + s.shift
-	for y := 1; y+1 < m.h; y++ {
-		for x := 1; x+1 < m.w; x++ {
-			i := y*m.w + x
+	for y := 1; y+1 < m.H; y++ {
+		for x := 1; x+1 < m.W; x++ {
+			i := y*m.W + x
 			v := height[i]
-			at := measure.Point{X: m.x0 + (float64(x)+0.5)*m.k, Y: m.y0 + (float64(y)+0.5)*m.k}
+			at := measure.Point{X: m.corner.X + (float64(x)+0.5)*m.k, Y: m.corner.Y + (float64(y)+0.5)*m.k}
 			if v == 0 || (at.X-s.start.X)*(at.X-s.start.X)+(at.Y-s.start.Y)*(at.Y-s.start.Y) > far*far {
 				continue
 			}
 			nx, ny := halfAngle(float64(yy[i]-xx[i]), float64(-2*xy[i]))
 			dx, dy := math.Round(nx), math.Round(ny)
-			step := int(dy)*m.w + int(dx)
+			step := int(dy)*m.W + int(dx)
 			a, b := height[i-step], height[i+step]
 			if v < a || v <= b {
 				continue
@@ -117,23 +117,18 @@ func (s ringSearch) conic(p, q diameter, by float64) (e measure.Ellipse, ok bool
 	// a x² + 2 b x y + c y² = 1, and the gradient (a x + b y, b x + c y) along the
 	// normal; a crest is 3 % of its distance off, its normal some 0.1.
 	var m [3][4]float64
-	add := func(weight, a, b, c, one float64) {
-		m[0][0] += weight * a * a
-		m[0][1] += weight * a * b
-		m[0][2] += weight * a * c
-		m[1][1] += weight * b * b
-		m[1][2] += weight * b * c
-		m[2][2] += weight * c * c
-		m[0][3] += weight * a * one
-		m[1][3] += weight * b * one
-		m[2][3] += weight * c * one
+	add := func(weight float64, row [4]float64) {
+		for i := range m {
+			for j, v := range row {
+				m[i][j] += weight * row[i] * v
+			}
+		}
 	}
 	for _, d := range [2]*diameter{&p, &q} {
-		add(1, d.dx*d.dx, 2*d.dx*d.dy, d.dy*d.dy, 1)
+		add(1, [4]float64{d.dx * d.dx, 2 * d.dx * d.dy, d.dy * d.dy, 1})
 		pn := d.dx*d.nx + d.dy*d.ny
-		add(0.3, pn*d.dx*d.ny, pn*(d.dy*d.ny-d.dx*d.nx), -pn*d.dy*d.nx, 0)
+		add(0.3, [4]float64{pn * d.dx * d.ny, pn * (d.dy*d.ny - d.dx*d.nx), -pn * d.dy * d.nx})
 	}
-	m[1][0], m[2][0], m[2][1] = m[0][1], m[0][2], m[1][2]
 	a, b, c, ok := solve3(m)
 	mean, half := (a+c)/2, math.Sqrt((a-c)*(a-c)/4+b*b)
 	// What is left of the squares is some 0.01 for four crests of one ellipse.

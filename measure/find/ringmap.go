@@ -12,15 +12,11 @@ import (
 // ringMap is the film around a head, shrunken to cells of some 0.4 mm and smoothed:
 // its downward curvature, which a wire has most of.
 type ringMap struct {
-	x0, y0 float64 // px of the film
-	k      float64 // px of the film per cell
-	mm     float64 // px of the film per mm
-	w, h   int
-	bend   []float32 // downward curvature in all directions together
-	hidden []bool    // by the head, and near metal wider than a wire
-
-	plain  film.Patch // the film
-	smooth film.Patch // and smoothed
+	view
+	mm     float64    // px of the film per mm
+	smooth film.Patch // the view, smoothed
+	bend   []float32  // its downward curvature in all directions together
+	hidden []bool     // by the head, and near metal wider than a wire
 	noise  float64    // variance of bend where there is nothing
 	most   float32    // what bend counts at most for seeds
 }
@@ -36,13 +32,12 @@ const (
 func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 	part := film.Square(img, s.start.X, s.start.Y, s.outer+s.shift+3*s.mm)
 	k := max(1, int(math.Round(ringCell*s.mm)))
-	p := film.Shrink(img.SubImage(part.Add(img.Rect.Min)).(*image.Gray16), k)
-	if p.W < 24 || p.H < 24 {
+	m := &ringMap{view: shrunken(img, part, k), mm: s.mm}
+	if m.W < 24 || m.H < 24 {
 		return nil, false
 	}
-	m := &ringMap{x0: float64(part.Min.X), y0: float64(part.Min.Y), k: float64(k), mm: s.mm, w: p.W, h: p.H}
-	m.hide(&p, s)
-	m.plain = p
+	m.hide(s)
+	p := m.Patch
 	p.V = slices.Clone(p.V)
 	p.Blur(max(0.8, mapBlur*s.mm/m.k))
 	m.smooth, m.bend = p, p.Bend()
@@ -53,13 +48,13 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 // coarse returns the map in cells twice as wide, smoothed more, for seeds.
 func (m *ringMap) coarse(s ringSearch) *ringMap {
 	q := m.smooth.Blocks(2)
-	c := &ringMap{x0: m.x0, y0: m.y0, k: 2 * m.k, mm: m.mm, w: q.W, h: q.H, hidden: make([]bool, len(q.V))}
+	c := &ringMap{view: view{q, 2 * m.k, m.corner}, mm: m.mm, hidden: make([]bool, len(q.V))}
 	q.Blur(max(1, 0.75*s.mm/c.k)) // together some 0.85 mm
 	c.smooth, c.bend = q, q.Bend()
-	for y := range 2 * c.h {
-		for x := range 2 * c.w {
-			if m.hidden[y*m.w+x] {
-				c.hidden[y/2*c.w+x/2] = true
+	for y := range 2 * c.H {
+		for x := range 2 * c.W {
+			if m.hidden[y*m.W+x] {
+				c.hidden[y/2*c.W+x/2] = true
 			}
 		}
 	}
@@ -93,24 +88,24 @@ func (m *ringMap) level() {
 
 // hide marks the hole and what lies behind or close to metal wider than a wire:
 // where the mean over some 3 mm comes near the level of metal.
-func (m *ringMap) hide(p *film.Patch, s ringSearch) {
-	m.hidden = make([]bool, len(p.V))
+func (m *ringMap) hide(s ringSearch) {
+	m.hidden = make([]bool, len(m.V))
 	mark := func(x0, x1, y int) {
-		row := m.hidden[y*m.w:][:m.w]
-		for x := max(0, x0); x <= min(m.w-1, x1); x++ {
+		row := m.hidden[y*m.W:][:m.W]
+		for x := max(0, x0); x <= min(m.W-1, x1); x++ {
 			row[x] = true
 		}
 	}
-	cx, cy, r := (s.hole.X-m.x0)/m.k-0.5, (s.hole.Y-m.y0)/m.k-0.5, (s.hole.R+0.75*s.mm)/m.k
-	for y := range p.H {
+	cx, cy, r := (s.hole.X-m.corner.X)/m.k-0.5, (s.hole.Y-m.corner.Y)/m.k-0.5, (s.hole.R+0.75*s.mm)/m.k
+	for y := range m.H {
 		if d := float64(y) - cy; math.Abs(d) < r {
 			half := math.Sqrt(r*r - d*d)
-			mark(int(math.Ceil(max(0, cx-half))), int(min(cx+half, float64(m.w))), y)
+			mark(int(math.Ceil(max(0, cx-half))), int(min(cx+half, float64(m.W))), y)
 		}
 	}
-	q := p.Quantiles()
+	q := m.Quantiles()
 	limit := float32(q.Middle + 0.82*(q.High-q.Middle))
-	wide := p.Blocks(2)
+	wide := m.Blocks(2)
 	wide.Blur(1.2 * s.mm / m.k / 2)
 	near := int(s.mm/m.k + 0.5)
 	for i, v := range wide.V {
@@ -118,7 +113,7 @@ func (m *ringMap) hide(p *film.Patch, s ringSearch) {
 			continue
 		}
 		x, y := 2*(i%wide.W), 2*(i/wide.W)
-		for j := max(0, y-near); j <= min(m.h-1, y+1+near); j++ {
+		for j := max(0, y-near); j <= min(m.H-1, y+1+near); j++ {
 			mark(x-near, x+1+near, j)
 		}
 	}
@@ -126,11 +121,11 @@ func (m *ringMap) hide(p *film.Patch, s ringSearch) {
 
 // theta and ellipse turn ellipses on the film into what is fitted, and back.
 func (m *ringMap) theta(e measure.Ellipse, blur float64) ringTheta {
-	return ringTheta{(e.X - m.x0) / m.k, (e.Y - m.y0) / m.k, e.A / m.k, e.B / m.k, e.Angle * math.Pi / 180, blur}
+	return ringTheta{(e.X - m.corner.X) / m.k, (e.Y - m.corner.Y) / m.k, e.A / m.k, e.B / m.k, e.Angle * math.Pi / 180, blur}
 }
 
 func (m *ringMap) ellipse(t ringTheta) measure.Ellipse {
-	return measure.Ellipse{X: m.x0 + t[0]*m.k, Y: m.y0 + t[1]*m.k, A: t[2] * m.k, B: math.Abs(t[3]) * m.k, Angle: t[4] * 180 / math.Pi}
+	return measure.Ellipse{X: m.corner.X + t[0]*m.k, Y: m.corner.Y + t[1]*m.k, A: t[2] * m.k, B: math.Abs(t[3]) * m.k, Angle: t[4] * 180 / math.Pi}
 }
 
 // ellipse is what is fitted, in cells.

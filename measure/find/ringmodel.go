@@ -35,7 +35,7 @@ const mostDescents = 15
 
 // newModel returns a model on a map.
 func (s ringSearch) newModel(m *ringMap) *ringModel {
-	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.w, h: m.h}}
+	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.W, h: m.H}}
 }
 
 // weight is what a match counts in the choice between matches.

@@ -210,7 +210,7 @@ type ringTrace struct {
 }
 
 func (m *ringMap) trace(blur float64) ringTrace {
-	line, power := film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}, film.Patch{W: m.w, H: m.h, V: make([]float32, len(m.bend))}
+	line, power := film.Patch{W: m.W, H: m.H, V: make([]float32, len(m.bend))}, film.Patch{W: m.W, H: m.H, V: make([]float32, len(m.bend))}
 	for i, v := range m.bend {
 		if !m.hidden[i] {
 			v = max(-m.most, min(m.most, v))
@@ -225,17 +225,17 @@ func (m *ringMap) trace(blur float64) ringTrace {
 // weigh returns about what the match of an ellipse on the film would count.
 func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
-	x, y, a, b := (e.X-t.x0)/t.k, (e.Y-t.y0)/t.k, e.A/t.k, e.B/t.k
+	x, y, a, b := (e.X-t.corner.X)/t.k, (e.Y-t.corner.Y)/t.k, e.A/t.k, e.B/t.k
 	apart := 2 * b / t.blur * 2 * b / t.blur * overlapSteps
 	var product, squares, power float64
 	seen := 0
 	for i := range ringTurns {
 		u := &ringTurns[i]
 		px, py := x+a*u[0]*cos-b*u[1]*sin, y+a*u[0]*sin+b*u[1]*cos
-		if !(px >= 0 && py >= 0 && px < float64(t.w) && py < float64(t.h)) {
+		if !(px >= 0 && py >= 0 && px < float64(t.W) && py < float64(t.H)) {
 			continue
 		}
-		c := int(py)*t.w + int(px)
+		c := int(py)*t.W + int(px)
 		if t.hidden[c] {
 			continue
 		}

@@ -20,7 +20,7 @@ func pick(rays []film.Ray, center measure.Point, c measure.Circle, reach float64
 			if f.Strength < 0.2*strength {
 				continue
 			}
-			if !near(c, r.Point(center, f.At), reach) {
+			if math.Abs(c.Distance(r.Point(center, f.At))) > reach {
 				other = other || f.Strength > 0.5*strength
 				continue
 			}
@@ -44,18 +44,13 @@ func pick(rays []film.Ray, center measure.Point, c measure.Circle, reach float64
 	return edges
 }
 
-// near reports whether p lies within reach px of c.
-func near(c measure.Circle, p measure.Point, reach float64) bool {
-	return math.Abs(c.Distance(p)) <= reach
-}
-
 // typical returns the median over the rays of the strongest fall within reach.
 func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) float64 {
 	strength := make([]float64, 0, len(rays))
 	for _, r := range rays {
 		var most float64
 		for _, f := range r.Falls {
-			if f.Strength > most && near(c, r.Point(center, f.At), reach) {
+			if f.Strength > most && math.Abs(c.Distance(r.Point(center, f.At))) <= reach {
 				most = f.Strength
 			}
 		}

@@ -35,9 +35,15 @@ func (s *search) middle(at measure.Point, around, half, r float64) (v view, ok b
 	near := film.Square(s.img, at.X, at.Y, around)
 	part.Min = near.Min.Sub(image.Pt((near.Min.X-part.Min.X)%k, (near.Min.Y-part.Min.Y)%k))
 	part.Max = near.Max
-	v = view{k: float64(k), corner: measure.Point{X: float64(part.Min.X), Y: float64(part.Min.Y)}}
-	v.Patch = film.Shrink(s.img.SubImage(part.Add(s.img.Rect.Min)).(*image.Gray16), k)
-	return v, true
+	return shrunken(s.img, part, k), true
+}
+
+// shrunken returns a part of img, counted from its corner, in cells of k px.
+func shrunken(img *image.Gray16, part image.Rectangle, k int) view {
+	return view{
+		Patch: film.Shrink(img.SubImage(part.Add(img.Rect.Min)).(*image.Gray16), k),
+		k:     float64(k), corner: measure.Point{X: float64(part.Min.X), Y: float64(part.Min.Y)},
+	}
 }
 
 // cells returns a circle of the film in cells.

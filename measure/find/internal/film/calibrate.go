@@ -53,9 +53,6 @@ const (
 // The parameters of each sector are at, in, out and rise.
 const own = 4
 
-// tonal is how many of them, the first, a sample of a profile depends on by itself.
-const tonal = logDepth + 1
-
 // Standard deviations of the priors of a sector's parameters; chosen.
 const (
 	atSD   = 0.2  // px, from the circle

@@ -3,7 +3,6 @@ package film
 import (
 	"encoding/binary"
 	"image"
-	"math"
 	"slices"
 	"sync"
 )
@@ -127,24 +126,16 @@ func (p *Patch) SlopeAt(x, y int) (gx, gy float64) {
 	return float64(p.V[i+1]-p.V[i-1]) / 2, float64(p.V[i+p.W]-p.V[i-p.W]) / 2
 }
 
-// Disc returns the mean and the standard deviation over the pixels within r of
-// (x, y), and their number.
-func (p *Patch) Disc(x, y, r float64) (mean, sd float64, n int) {
-	var sum, squares float64
+// Disc returns the mean over the pixels within r of (x, y), and their number.
+func (p *Patch) Disc(x, y, r float64) (mean float64, n int) {
 	for j := int(max(0, y-r)); j < p.H && float64(j) <= y+r; j++ {
 		for i := int(max(0, x-r)); i < p.W && float64(i) <= x+r; i++ {
 			dx, dy := float64(i)+0.5-x, float64(j)+0.5-y
 			if dx*dx+dy*dy <= r*r {
-				v := float64(p.V[j*p.W+i])
-				sum += v
-				squares += v * v
+				mean += float64(p.V[j*p.W+i])
 				n++
 			}
 		}
 	}
-	if n == 0 {
-		return 0, 0, 0
-	}
-	mean = sum / float64(n)
-	return mean, math.Sqrt(max(0, squares/float64(n)-mean*mean)), n
+	return mean / float64(max(1, n)), n
 }

@@ -47,7 +47,7 @@ func (k *Calibration) sums(s *sector, edge *blurred, e *normal, q *block) {
 			-g * (1 - share) * in / sin,
 			-g * share * lift * out / sout,
 			g * share * out * outside,
-		}, [tonal]float64{
+		}, []float64{
 			logGain:  pass*(level-k.ref) + g*((1-share)*inGain+share*lift*outGain),
 			bend:     pass*bent + g*((1-share)*inBend+share*lift*outBend),
 			logSigma: g * step * (turn/2 - x*slope),
@@ -63,13 +63,13 @@ func (k *Calibration) hold(s *sector, e *normal, q *block) {
 	sin, cos := math.Sincos(s.angle * math.Pi / 180)
 	p := k.common
 	w := k.noise / atSD
-	e.addPrior(q, w*(p[across]*cos+p[down]*sin+p[radius]-s.at), [own]float64{w},
-		[common]float64{across: -w * cos, down: -w * sin, radius: -w})
+	e.add(q, w*(p[across]*cos+p[down]*sin+p[radius]-s.at), [own]float64{w},
+		[]float64{across: -w * cos, down: -w * sin, radius: -w})
 	w = k.noise / (inSD * k.span)
-	e.addPrior(q, w*(k.ref+k.span*p[metal]+p[over]*(k.around-s.out)-s.in), [own]float64{0, w, w * p[over]},
-		[common]float64{metal: -w * k.span, over: -w * (k.around - s.out)})
+	e.add(q, w*(k.ref+k.span*p[metal]+p[over]*(k.around-s.out)-s.in), [own]float64{0, w, w * p[over]},
+		[]float64{metal: -w * k.span, over: -w * (k.around - s.out)})
 	w = k.noise / riseSD
-	e.addPrior(q, -w*s.rise, [own]float64{3: w}, [common]float64{})
+	e.add(q, -w*s.rise, [own]float64{3: w}, nil)
 }
 
 // normal holds what fit minimises and its normal equations, those of each sector
@@ -128,8 +128,9 @@ func (k *Calibration) equations() *normal {
 }
 
 // add adds a residual with its derivatives, of the model and not of the residual,
-// by a sector's own parameters and by those common ones that it depends on.
-func (e *normal) add(q *block, r float64, own [own]float64, common [tonal]float64) {
+// by a sector's own parameters and by the first of the common ones; the others do not
+// move it.
+func (e *normal) add(q *block, r float64, own [own]float64, common []float64) {
 	e.cost += r * r
 	for x, d := range own {
 		for y := range x + 1 {
@@ -141,24 +142,6 @@ func (e *normal) add(q *block, r float64, own [own]float64, common [tonal]float6
 		q.g[x] += d * r
 	}
 	for x, d := range common {
-		for y := range x + 1 {
-			e.a[x][y] += d * common[y]
-		}
-		e.g[x] += d * r
-	}
-}
-
-// addPrior is add for a residual that depends on any of the common parameters.
-func (e *normal) addPrior(q *block, r float64, own [own]float64, common [common]float64) {
-	e.add(q, r, own, [tonal]float64(common[:tonal]))
-	for x := tonal; x < len(common); x++ {
-		d := common[x]
-		if d == 0 {
-			continue
-		}
-		for y := range own {
-			q.b[y][x] += own[y] * d
-		}
 		for y := range x + 1 {
 			e.a[x][y] += d * common[y]
 		}
