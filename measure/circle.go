@@ -33,8 +33,3 @@ type CircleFit struct {
 	Arc       float64   // degrees of the outline covered by the points
 	RMS       float64   // weighted root mean square of the residuals, px
 }
-
-// SE returns the standard errors of centre and radius, px.
-func (f CircleFit) SE() (x, y, r float64) {
-	return math.Sqrt(f.Cov[0][0]), math.Sqrt(f.Cov[1][1]), math.Sqrt(f.Cov[2][2])
-}

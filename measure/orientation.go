@@ -121,7 +121,7 @@ func (o RimReading) rimAngle(p Vector) (angle float64, g [4]float64) {
 // variance propagates a gradient in superior, medial, inclination and
 // anteversion (radians).
 func (o RimReading) variance(g [4]float64, p Vector) float64 {
-	v := product([2]float64{g[0], g[1]}, p.Cov[:], [2]float64{g[0], g[1]})
+	v := Product([2]float64{g[0], g[1]}, p.Cov[:], [2]float64{g[0], g[1]})
 	i, a := g[2]*o.SEInclination*math.Pi/180, g[3]*o.SEAnteversion*math.Pi/180
 	return max(0, v+i*i+a*a)
 }

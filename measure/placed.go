@@ -57,7 +57,7 @@ func ClickedCircle(by [3]Click, known Radii) (c Circle, cov [3][3]float64, err e
 	add := func(at []float64, w float64) {
 		e := erring(by, c, at)
 		if d := [3]float64{e.X - c.X, e.Y - c.Y, e.R - c.R}; Finite(d[:]...) {
-			addSquares(cov[:], w, d)
+			AddSquares(cov[:], w, d)
 		}
 	}
 	if !known.within(by, c, add) {
@@ -80,22 +80,15 @@ func erring(by [3]Click, c Circle, at []float64) Circle {
 // nodes visits the three nodes of Gauss and Hermite for a standard normal variable
 // along each of n axes, in all combinations; w is the weight of one.
 func nodes(n int, visit func(at []float64, w float64)) {
-	at, digits := make([]float64, n), make([]int, n)
-	for {
+	at := make([]float64, n)
+	for k := range int(math.Pow(3, float64(n))) {
 		w := 1.0
-		for i, d := range digits {
-			at[i] = math.Sqrt(3) * float64(d-1)
-			w *= [3]float64{1. / 6, 2. / 3, 1. / 6}[d]
+		for i := range at {
+			at[i] = math.Sqrt(3) * float64(k%3-1)
+			w *= [3]float64{1. / 6, 2. / 3, 1. / 6}[k%3]
+			k /= 3
 		}
 		visit(at, w)
-		i := 0
-		for ; i < n && digits[i] == 2; i++ {
-			digits[i] = 0
-		}
-		if i == n {
-			return
-		}
-		digits[i]++
 	}
 }
 
@@ -138,7 +131,7 @@ func ClickedRing(a, b, p Click) (e Ellipse, cov [5][5]float64, err error) {
 		turn := math.Remainder(f.Angle-e.Angle, 180) * math.Pi / 180
 		d := [5]float64{f.X - e.X, f.Y - e.Y, f.A - e.A, f.B - e.B, turn}
 		if math.Abs(q) < 1 && Finite(d[:]...) {
-			addSquares(cov[:], w, d)
+			AddSquares(cov[:], w, d)
 		}
 	})
 	return e, cov, nil

@@ -265,7 +265,7 @@ func (b Beam) ReadHipWithin(h Hip, headMM, alpha float64, doubt BeamDoubt) (Beam
 // widened adds to r's standard errors the change from one reading to another,
 // taken as one standard deviation.
 func (r Reading) widened(from, to Reading) Reading {
-	addSquares(r.Offset.Cov[:], 1, [2]float64{to.Offset.Superior - from.Offset.Superior, to.Offset.Medial - from.Offset.Medial})
+	AddSquares(r.Offset.Cov[:], 1, [2]float64{to.Offset.Superior - from.Offset.Superior, to.Offset.Medial - from.Offset.Medial})
 	r.SEScale = math.Hypot(r.SEScale, to.Scale-from.Scale)
 	r.SEEccentricity = math.Hypot(r.SEEccentricity, to.Eccentricity-from.Eccentricity)
 	r.SEThinnest = math.Hypot(r.SEThinnest, to.Thinnest-from.Thinnest)

@@ -55,7 +55,7 @@ func Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (Readin
 	r.SEScale = s / head.R * math.Sqrt(head.Cov[2][2])
 	for i, a := range [2][6]float64{sup, med} {
 		for j, b := range [2][6]float64{sup, med} {
-			r.Offset.Cov[i][j], r.Offset.Shared[i][j] = product(a, cov[:], b), product(a, shared[:], b)
+			r.Offset.Cov[i][j], r.Offset.Shared[i][j] = Product(a, cov[:], b), Product(a, shared[:], b)
 		}
 	}
 	// The length of d in pixels, and its direction: where d is zero, the
@@ -120,11 +120,11 @@ func joint(a, b [3][3]float64) (cov [6][6]float64) {
 
 // gradient holds the derivatives of a value.
 type gradient interface {
-	[2]float64 | [3]float64 | [5]float64 | [6]float64
+	~[2]float64 | ~[3]float64 | ~[4]float64 | ~[5]float64 | ~[6]float64
 }
 
-// product returns a' cov b: the covariance of two values with gradients a and b.
-func product[R gradient](a R, cov []R, b R) (sum float64) {
+// Product returns a' cov b: the covariance of two values with gradients a and b.
+func Product[R gradient](a R, cov []R, b R) (sum float64) {
 	for i := range cov {
 		for j := range cov {
 			sum += a[i] * cov[i][j] * b[j]
@@ -133,8 +133,8 @@ func product[R gradient](a R, cov []R, b R) (sum float64) {
 	return sum
 }
 
-// addSquares adds v d d' to a covariance.
-func addSquares[R gradient](cov []R, v float64, d R) {
+// AddSquares adds v d d' to a covariance.
+func AddSquares[R gradient](cov []R, v float64, d R) {
 	for i := range cov {
 		for j := range cov {
 			cov[i][j] += v * d[i] * d[j]
@@ -144,7 +144,7 @@ func addSquares[R gradient](cov []R, v float64, d R) {
 
 // deviation returns the standard deviation of a value with the gradient a.
 func deviation[R gradient](a R, cov []R) float64 {
-	return math.Sqrt(max(0, product(a, cov, a)))
+	return math.Sqrt(max(0, Product(a, cov, a)))
 }
 
 // widest returns the unit vector along which a covariance is largest.

@@ -92,7 +92,7 @@ func (b Beam) Rim(e EllipseFit, side Side, alpha float64) (larger, smaller RimPo
 		}
 		for p := range poses[k].Cov {
 			for q := range poses[k].Cov[p] {
-				poses[k].Cov[p][q] = product(g[2+p], e.Cov[:], g[2+q])
+				poses[k].Cov[p][q] = Product(g[2+p], e.Cov[:], g[2+q])
 			}
 		}
 	}

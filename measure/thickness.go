@@ -21,20 +21,24 @@ type Outlines struct {
 // Length is a length at the level of the hip with its standard error, mm.
 type Length struct{ MM, SE float64 }
 
-// Gap is the space between the outlines of head and cup on one film. What it
-// holds is polyethylene only where the cup's outline is the liner's back.
+// Gap is the space between the outlines of head and cup on one film, of which
+// Reading.Thinnest is the narrowest path. What it holds is polyethylene only where the
+// cup's outline is the liner's back.
 type Gap struct {
-	Widest, Narrowest Length
-	Direction         float64 // of the narrowest path from superior, medial positive, degrees
-	// Uniradiograph is half of the difference of the two, the wear of a liner
-	// that was as thick all round (Charnley & Cupic 1973). For circles it is the
-	// distance between the centres.
+	Widest    Length
+	Direction float64 // of the narrowest path from superior, medial positive, degrees
+	// Uniradiograph is half of the difference of the widest and the narrowest path,
+	// the wear of a liner that was as thick all round (Charnley & Cupic 1973). For
+	// circles it is the distance between the centres.
 	Uniradiograph Length
 }
 
-// Gap returns the widest and the narrowest path between the outlines. The
-// errors are those of Read, and ErrConcentric.
+// Gap returns the gap between the outlines. The errors are those of Read,
+// ErrConcentric, and *RangeError of a head whose centre is outside the cup.
 func (o Outlines) Gap() (Gap, error) {
+	if err := o.check(); err != nil {
+		return Gap{}, err
+	}
 	r, err := o.read()
 	if err != nil {
 		return Gap{}, err
@@ -43,34 +47,11 @@ func (o Outlines) Gap() (Gap, error) {
 	if length == 0 {
 		return Gap{}, ErrConcentric
 	}
-	g := Gap{
-		Direction:     r.Offset.Direction(),
-		Narrowest:     Length{r.Thinnest, r.SEThinnest},
-		Uniradiograph: Length{length, se},
-	}
-	g.Widest, err = o.Path(g.Direction + 180)
-	return g, err
-}
-
-// Distance returns the distance from the head's centre to the cup's outline in
-// a direction of the hip's frame: degrees from superior, medial positive.
-//
-// With e the vector from cup centre to head centre, u the direction and R the
-// cup's radius it is the scale times -e.u + sqrt(R² - |e|² + (e.u)²).
-func (o Outlines) Distance(direction float64) (Length, error) {
-	if err := o.check(direction); err != nil {
-		return Length{}, err
-	}
-	t, g, _ := o.ray(direction)
-	return o.length(t, g), nil
-}
-
-// Path returns the thickness of the space between the outlines on the line
-// through the head's centre in a direction: Distance less half of HeadMM.
-func (o Outlines) Path(direction float64) (Length, error) {
-	d, err := o.Distance(direction)
-	d.MM -= o.HeadMM / 2
-	return d, err
+	g := Gap{Direction: r.Offset.Direction(), Uniradiograph: Length{length, se}}
+	t, by, _ := o.ray(g.Direction + 180)
+	g.Widest = o.length(t, by)
+	g.Widest.MM -= o.HeadMM / 2
+	return g, nil
 }
 
 // Shortest is what the shortest-distance technique says about two films.
@@ -90,7 +71,7 @@ type Shortest struct {
 // of one hip share HeadMM and Side.
 func ShortestDistance(baseline, latest Outlines) (Shortest, error) {
 	for _, o := range []Outlines{baseline, latest} {
-		if err := o.check(0); err != nil {
+		if err := o.check(); err != nil {
 			return Shortest{}, err
 		}
 	}
@@ -158,16 +139,13 @@ func difference(a, b Outlines, ga, gb [6]float64) float64 {
 	}
 	sharedA, sharedB := joint(a.Head.Shared, a.Cup.Shared), joint(b.Head.Shared, b.Cup.Shared)
 	allA, allB := joint(a.Head.Cov, a.Cup.Cov), joint(b.Head.Cov, b.Cup.Cov)
-	v := product(ga, allA[:], ga) - product(ga, sharedA[:], ga)
-	v += product(gb, allB[:], gb) - product(gb, sharedB[:], gb)
-	v += (product(d, sharedA[:], d) + product(d, sharedB[:], d)) / 2
+	v := Product(ga, allA[:], ga) - Product(ga, sharedA[:], ga)
+	v += Product(gb, allB[:], gb) - Product(gb, sharedB[:], gb)
+	v += (Product(d, sharedA[:], d) + Product(d, sharedB[:], d)) / 2
 	return math.Sqrt(max(0, v))
 }
 
-func (o Outlines) check(direction float64) error {
-	if !Finite(direction) {
-		return ErrNotFinite
-	}
+func (o Outlines) check() error {
 	if err := checkOutlines(o.Head, o.Cup, o.HeadMM, o.Side, o.Alpha); err != nil {
 		return err
 	}
@@ -181,9 +159,11 @@ func (o Outlines) read() (Reading, error) { return Read(o.Head, o.Cup, o.HeadMM,
 
 func (o Outlines) scale() float64 { return o.HeadMM / (2 * o.Head.R) }
 
-// ray returns the distance in px from the head's centre to the cup's outline,
-// its gradient in head X, Y, R, cup X, Y, R, and its derivative by the line's
-// angle on the image, radians.
+// ray returns the distance in px from the head's centre to the cup's outline in a
+// direction of the hip's frame, its gradient in head X, Y, R, cup X, Y, R, and its
+// derivative by the line's angle on the image, radians. With e the vector from cup
+// centre to head centre, u the direction and R the cup's radius it is
+// -e.u + sqrt(R² - |e|² + (e.u)²).
 func (o Outlines) ray(direction float64) (t float64, g [6]float64, turn float64) {
 	up, in := sincos(direction)
 	up, in = in, up*o.Side.Medial() // cosine is superior, sine medial

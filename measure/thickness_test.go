@@ -35,31 +35,29 @@ func TestGap(t *testing.T) {
 			g, err := c.o.Gap()
 			require.NoError(t, err)
 			assert.InDelta(t, 0.14*90, g.Widest.MM, 1e-12)
-			assert.InDelta(t, 0.14*70, g.Narrowest.MM, 1e-12)
 			assert.InDelta(t, 1.4, g.Uniradiograph.MM, 1e-12)
-			assert.InDelta(t, (g.Widest.MM-g.Narrowest.MM)/2, g.Uniradiograph.MM, 1e-12)
 			assert.InDelta(t, c.direction, g.Direction, 1e-10)
-			thin, err := c.o.Path(g.Direction)
+			thin, err := measure.Read(c.o.Head, c.o.Cup, c.o.HeadMM, c.o.Side, c.o.Alpha)
 			require.NoError(t, err)
-			assert.InDelta(t, g.Narrowest.MM, thin.MM, 1e-12)
+			assert.InDelta(t, (g.Widest.MM-thin.Thinnest)/2, g.Uniradiograph.MM, 1e-12)
 		})
 	}
 	_, err := outlines(0, 0, measure.Left, 0).Gap()
 	assert.ErrorIs(t, err, measure.ErrConcentric)
 }
 
-// TestDistance meets the outline by walking along the line.
-func TestDistance(t *testing.T) {
+// The line of the latest film meets the baseline's outline where one walks along it.
+func TestShortestDistanceOnTheBaseline(t *testing.T) {
 	o := outlines(23, -41, measure.Left, 6)
 	for direction := -170.0; direction <= 180; direction += 35 {
-		d, err := o.Distance(direction)
-		require.NoError(t, err)
 		phi := direction * math.Pi / 180
 		// Superior and medial of a left hip on the unturned film, then turned.
 		x, y := -math.Sin(phi), -math.Cos(phi)
 		s, c := math.Sincos(6 * math.Pi / 180)
 		x, y = x*c-y*s, x*s+y*c
-		px := d.MM / 0.14
+		d, err := measure.ShortestDistance(o, outlines(10*x, 10*y, measure.Left, 6))
+		require.NoError(t, err)
+		px := d.Baseline.MM / 0.14
 		assert.InDelta(t, 180, math.Hypot(23+px*x, -41+px*y), 1e-10)
 	}
 }
@@ -120,10 +118,6 @@ func TestShortestDistance(t *testing.T) {
 	const noSide = "measure: side unknown, so medial cannot be told from lateral"
 	_, err := bad.Gap()
 	assert.EqualError(t, err, noSide)
-	_, err = bad.Path(0)
-	assert.EqualError(t, err, noSide)
-	_, err = good.Path(math.NaN())
-	assert.ErrorIs(t, err, measure.ErrNotFinite)
 	_, err = measure.Duoradiograph(bad, good)
 	assert.EqualError(t, err, noSide)
 	_, err = measure.Duoradiograph(good, bad)
@@ -151,28 +145,20 @@ func TestThicknessErrors(t *testing.T) {
 	require.NoError(t, err)
 	gap, err := b.Gap()
 	require.NoError(t, err)
-	path, err := b.Path(50)
-	require.NoError(t, err)
-	want := []measure.Length{short.Wear, short.Baseline, duo, gap.Widest, gap.Uniradiograph, path}
+	want := []measure.Length{short.Wear, duo, gap.Widest, gap.Uniradiograph}
 	const n = 20000
-	var squares [6]float64
+	var squares [4]float64
 	for range n {
 		p, q := a, b
 		p.Head.Circle, p.Cup.Circle = shifted(a.Head.Circle, rootH, rng), shifted(a.Cup.Circle, rootC, rng)
 		q.Head.Circle, q.Cup.Circle = shifted(b.Head.Circle, rootH, rng), shifted(b.Cup.Circle, rootC, rng)
 		s, err := measure.ShortestDistance(p, q)
 		require.NoError(t, err)
-		fixed, err := p.Distance(short.Direction)
-		require.NoError(t, err)
 		d, err := measure.Duoradiograph(p, q)
 		require.NoError(t, err)
 		g, err := q.Gap()
 		require.NoError(t, err)
-		wide, err := q.Path(gap.Direction + 180)
-		require.NoError(t, err)
-		along, err := q.Path(50)
-		require.NoError(t, err)
-		for i, v := range []float64{s.Wear.MM, fixed.MM, d.MM, wide.MM, g.Uniradiograph.MM, along.MM} {
+		for i, v := range []float64{s.Wear.MM, d.MM, g.Widest.MM, g.Uniradiograph.MM} {
 			squares[i] += (v - want[i].MM) * (v - want[i].MM)
 		}
 	}
@@ -193,9 +179,8 @@ func ExampleOutlines_Gap() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("%.2f mm at the widest, %.2f mm at %.0f degrees, uniradiograph %.2f mm\n",
-		g.Widest.MM, g.Narrowest.MM, g.Direction, g.Uniradiograph.MM)
-	// Output: 12.77 mm at the widest, 9.63 mm at 27 degrees, uniradiograph 1.57 mm
+	fmt.Printf("%.2f mm at the widest, narrowest at %.0f degrees, uniradiograph %.2f mm\n", g.Widest.MM, g.Direction, g.Uniradiograph.MM)
+	// Output: 12.77 mm at the widest, narrowest at 27 degrees, uniradiograph 1.57 mm
 }
 
 func ExampleShortestDistance() {

@@ -130,6 +130,6 @@ func (b Beam) likelier(e EllipseFit, side Side, alpha float64) (mean Circle, one
 // of which all films of a hip have a share.
 func (f *CircleFit) doubt(d Point, variance, shared float64) {
 	by := [3]float64{d.X, d.Y}
-	addSquares(f.Cov[:], variance, by)
-	addSquares(f.Shared[:], shared*variance, by)
+	AddSquares(f.Cov[:], variance, by)
+	AddSquares(f.Shared[:], shared*variance, by)
 }

@@ -24,8 +24,7 @@ func (m Measurement) Outlines() measure.Outlines {
 	return o
 }
 
-// Gap returns the widest and the narrowest path between the outlines of a measured
-// film, and the uniradiograph value.
+// Gap returns the gap between the outlines of a measured film.
 func (m Measurement) Gap() (measure.Gap, error) {
 	if m.Status != Measured || !(m.Head.R > 0) {
 		return measure.Gap{}, ErrNoOutlines

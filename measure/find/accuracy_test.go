@@ -116,8 +116,7 @@ func outlined(t *testing.T, s phantom.Scene, h phantom.Hip, head, cup *departure
 	one := func(c measure.Circle, part measure.Part, e *departures) measure.Outline {
 		o, err := find.Refine(img, measure.Circle{X: c.X + 5, Y: c.Y - 4, R: c.R + 2}, part)
 		require.NoError(t, err)
-		_, _, se := o.SE()
-		e.add((o.R-c.R)*mm, se*mm)
+		e.add((o.R-c.R)*mm, math.Sqrt(o.Cov[2][2])*mm)
 		return o
 	}
 	a, b := one(truth.Head, measure.Head, head), one(truth.Cup, measure.Cup, cup)

@@ -72,10 +72,7 @@ func brightest(img *image.Gray16, o measure.Circle) (angle float64, ok bool) {
 	}
 	// The neck is the only metal below the head, so only the lower half counts.
 	down := lows[:n/2+1]
-	sorted := slices.Clone(down)
-	slices.Sort(sorted)
-	typical := sorted[len(sorted)/2]
-	top := sorted[len(sorted)-1]
+	typical, top := film.Median(slices.Clone(down)), slices.Max(down)
 	if !measure.Finite(typical, top) || top <= typical {
 		return 0, false
 	}

@@ -72,11 +72,7 @@ func (f *fitted) departures(blur float64) (cov [3][3]float64) {
 	}
 	for _, s := range sums {
 		p := fit.Times(f.Inverse[:], s)
-		for x := range cov {
-			for y := range cov {
-				cov[x][y] += p[x] * p[y] * blur * blur
-			}
-		}
+		measure.AddSquares(cov[:], blur*blur, [3]float64(p[:3]))
 	}
 	return cov
 }

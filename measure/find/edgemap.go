@@ -29,11 +29,9 @@ type edge struct{ sure, down uint8 }
 // edgePoint is a crest of the slope, px of m.
 type edgePoint struct {
 	measure.Point
-	up   vector2 // unit vector to where the film grows brighter
+	up   measure.Point // unit vector to where the film grows brighter
 	sure float64
 }
-
-type vector2 struct{ x, y float32 }
 
 // Slopes from which an edge begins to count and from which it counts fully, as
 // multiples of the median slope around. Noise alone passes 2.5 medians, 2.9
@@ -59,18 +57,16 @@ func newEdgeMap(img *image.Gray16, c measure.Point, half float64, k int) *edgeMa
 	return m
 }
 
-// slopes returns the slope of every pixel and its length.
-func (m *edgeMap) slopes() (slope []vector2, length []float32) {
-	slope, length = make([]vector2, len(m.V)), make([]float32, len(m.V))
+// slopes returns the length of the slope of every pixel.
+func (m *edgeMap) slopes() []float32 {
+	length := make([]float32, len(m.V))
 	for y := 1; y+1 < m.H; y++ {
 		for x := 1; x+1 < m.W; x++ {
 			gx, gy := m.SlopeAt(x, y)
-			i := y*m.W + x
-			slope[i] = vector2{float32(gx), float32(gy)}
-			length[i] = float32(math.Sqrt(gx*gx + gy*gy))
+			length[y*m.W+x] = float32(math.Sqrt(gx*gx + gy*gy))
 		}
 	}
-	return slope, length
+	return length
 }
 
 const noiseBlock = 12 // px
@@ -95,7 +91,7 @@ func (m *edgeMap) usualSlope(length []float32) []float64 {
 
 // thin keeps the crests of the slope that stand out, and a little around them.
 func (m *edgeMap) thin() {
-	slope, length := m.slopes()
+	length := m.slopes()
 	usual := m.usualSlope(length)
 	blocks := (m.W + noiseBlock - 1) / noiseBlock
 	here := func(x, y int) float64 { return usual[y/noiseBlock*blocks+x/noiseBlock] }
@@ -103,13 +99,13 @@ func (m *edgeMap) thin() {
 	lengths := film.Patch{W: m.W, H: m.H, V: length}
 	for y := 2; y+2 < m.H; y++ {
 		for x := 2; x+2 < m.W; x++ {
-			i := y*m.W + x
-			g := float64(length[i])
+			g := float64(length[y*m.W+x])
 			sure := (g/here(x, y) - edgeFrom) / (edgeFull - edgeFrom)
 			if sure <= 0 {
 				continue
 			}
-			ux, uy := float64(slope[i].x)/g, float64(slope[i].y)/g
+			ux, uy := m.SlopeAt(x, y)
+			ux, uy = ux/g, uy/g
 			px, py := float64(x)+0.5, float64(y)+0.5
 			up, _ := lengths.At(px+ux, py+uy)
 			down, _ := lengths.At(px-ux, py-uy)
@@ -123,7 +119,7 @@ func (m *edgeMap) thin() {
 			if bend := up - 2*g + down; bend < 0 {
 				at = 0.5 * (down - up) / bend
 			}
-			m.points = append(m.points, edgePoint{measure.Point{X: px + at*ux, Y: py + at*uy}, vector2{float32(ux), float32(uy)}, sure})
+			m.points = append(m.points, edgePoint{measure.Point{X: px + at*ux, Y: py + at*uy}, measure.Point{X: ux, Y: uy}, sure})
 		}
 	}
 }
@@ -309,9 +305,7 @@ func (m *edgeMap) allows(c measure.Circle, s circleSearch) bool {
 // runs reports whether an edge runs along a circle, brighter inside.
 func (e edgePoint) runs(c measure.Circle) bool {
 	dx, dy := c.X-e.X, c.Y-e.Y
-	along := dx*float64(e.up.x) + dy*float64(e.up.y)
-	across := dx*float64(e.up.y) - dy*float64(e.up.x)
-	return math.Abs(across) < 0.35*along
+	return math.Abs(dx*e.up.Y-dy*e.up.X) < 0.35*(dx*e.up.X+dy*e.up.Y)
 }
 
 // polish fits a circle to the edges that run along it, from within a few tol to

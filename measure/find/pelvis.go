@@ -21,7 +21,6 @@ type PelvisView struct {
 var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both films to be compared")
 
 const (
-	pelvisStep  = 1.0  // mm per point of the grid on which films are compared
 	pelvisReach = 12.0 // degrees looked through on either side
 	// The bone that moves with the cup, mm from its centre, and how much of it has to
 	// be seen and to agree; chosen.
@@ -73,14 +72,17 @@ func AlignPelvis(baseline, later PelvisView) (r measure.FilmRotation, err error)
 	return pelvisFit{turn: best * math.Pi / 180}.settle(a, b, points)
 }
 
-// sheet is a film on a grid of pelvisStep mm about the cup's centre, evened out;
-// x to image right, y down.
+// sheet is a film on a grid of 1 mm about the cup's centre, evened out; x to image
+// right, y down.
 type sheet struct {
-	w, h   int
-	x0, y0 int // of the cup's centre
 	medial float64
 	v      []float64 // NaN off the film
 }
+
+const (
+	sheetReach = 160 // mm to every side, with room to turn
+	sheetSize  = 2*sheetReach + 1
+)
 
 // sheet resamples a film.
 func (p PelvisView) sheet() (sheet, error) {
@@ -94,16 +96,11 @@ func (p PelvisView) sheet() (sheet, error) {
 		measure.Positive("head radius", p.Head.R, "px"), measure.Positive("cup radius", p.Cup.R, "px")); err != nil {
 		return sheet{}, err
 	}
-	const reach = 160 // mm to every side, with room to turn
-	s := sheet{w: 2*reach + 1, h: 2*reach + 1, x0: reach, y0: reach, medial: p.Side.Medial()}
-	s.v = make([]float64, s.w*s.h)
-	px := pelvisStep * 2 * p.Head.R / p.HeadMM // film pixels per grid step
-	half := max(0, int(px/2))
-	for j := range s.h {
-		for i := range s.w {
-			x, y := p.Cup.X+float64(i-s.x0)*px, p.Cup.Y+float64(j-s.y0)*px
-			s.v[j*s.w+i] = blockOf(p.Film, int(x), int(y), half)
-		}
+	s := sheet{medial: p.Side.Medial(), v: make([]float64, sheetSize*sheetSize)}
+	px := 2 * p.Head.R / p.HeadMM // film pixels per mm
+	for i := range s.v {
+		x, y := p.Cup.X+float64(i%sheetSize-sheetReach)*px, p.Cup.Y+float64(i/sheetSize-sheetReach)*px
+		s.v[i] = blockOf(p.Film, int(x), int(y), int(px/2))
 	}
 	s.even()
 	return s, nil
@@ -138,7 +135,7 @@ func (s *sheet) even() {
 		s.v[i] = fine[i] - slow[i]
 		square[i] = s.v[i] * s.v[i]
 	}
-	around := (&sheet{w: s.w, h: s.h, v: square}).blurred(15)
+	around := (&sheet{v: square}).blurred(15)
 	for i := range s.v {
 		if sd := math.Sqrt(around[i]); sd > 0 {
 			s.v[i] = max(-2.5, min(2.5, s.v[i]/sd))
@@ -159,9 +156,9 @@ func (s *sheet) blurred(sigma float64) []float64 {
 	}
 	pass := func(in []float64, dx, dy int) []float64 {
 		out := make([]float64, len(in))
-		for y := range s.h {
-			for x := range s.w {
-				at := y*s.w + x
+		for y := range sheetSize {
+			for x := range sheetSize {
+				at := y*sheetSize + x
 				if math.IsNaN(in[at]) {
 					out[at] = math.NaN()
 					continue
@@ -169,10 +166,10 @@ func (s *sheet) blurred(sigma float64) []float64 {
 				var sum, total float64
 				for k := -n; k <= n; k++ {
 					u, v := x+k*dx, y+k*dy
-					if u < 0 || v < 0 || u >= s.w || v >= s.h {
+					if u < 0 || v < 0 || u >= sheetSize || v >= sheetSize {
 						continue
 					}
-					if g := in[v*s.w+u]; !math.IsNaN(g) {
+					if g := in[v*sheetSize+u]; !math.IsNaN(g) {
 						sum += kernel[k+n] * g
 						total += kernel[k+n]
 					}
@@ -197,9 +194,9 @@ type pelvisPoint struct {
 func (s *sheet) region(cup float64) (points []pelvisPoint) {
 	const margin = 8 // from the film's edges and the cup, where evening out sees them
 	const block = 30
-	for j := margin; j < s.h-margin; j++ {
-		for i := margin; i < s.w-margin; i++ {
-			x, y := float64(i-s.x0)*pelvisStep, float64(j-s.y0)*pelvisStep
+	for j := margin; j < sheetSize-margin; j++ {
+		for i := margin; i < sheetSize-margin; i++ {
+			x, y := float64(i-sheetReach), float64(j-sheetReach)
 			medial, above := x*s.medial, -y
 			switch {
 			case medial > pelvisMedial || medial < -pelvisLateral || above > pelvisAbove || above < -pelvisBelow:
@@ -222,7 +219,7 @@ func (s *sheet) region(cup float64) (points []pelvisPoint) {
 // seen reports whether the grid around a point lies on the film.
 func (s *sheet) seen(i, j, margin int) bool {
 	for _, d := range [4][2]int{{-1, 0}, {1, 0}, {0, -1}, {0, 1}} {
-		if math.IsNaN(s.v[(j+d[1]*margin)*s.w+i+d[0]*margin]) {
+		if math.IsNaN(s.v[(j+d[1]*margin)*sheetSize+i+d[0]*margin]) {
 			return false
 		}
 	}
@@ -231,21 +228,21 @@ func (s *sheet) seen(i, j, margin int) bool {
 
 // on returns the value at a point of the grid.
 func (s *sheet) on(p pelvisPoint) float64 {
-	return s.v[(int(p.y/pelvisStep)+s.y0)*s.w+int(p.x/pelvisStep)+s.x0]
+	return s.v[(int(p.y)+sheetReach)*sheetSize+int(p.x)+sheetReach]
 }
 
 // at returns the value and the gradient at a place in mm from the cup's centre.
 func (s *sheet) at(x, y float64) (v, gx, gy float64, ok bool) {
-	u, w := x/pelvisStep+float64(s.x0), y/pelvisStep+float64(s.y0)
+	u, w := x+sheetReach, y+sheetReach
 	i, j := int(math.Floor(u)), int(math.Floor(w))
-	if i < 0 || j < 0 || i+1 >= s.w || j+1 >= s.h {
+	if i < 0 || j < 0 || i+1 >= sheetSize || j+1 >= sheetSize {
 		return 0, 0, 0, false
 	}
 	fx, fy := u-float64(i), w-float64(j)
-	k := j*s.w + i
-	a, b, c, d := s.v[k], s.v[k+1], s.v[k+s.w], s.v[k+s.w+1]
+	k := j*sheetSize + i
+	a, b, c, d := s.v[k], s.v[k+1], s.v[k+sheetSize], s.v[k+sheetSize+1]
 	v = (a*(1-fx)+b*fx)*(1-fy) + (c*(1-fx)+d*fx)*fy
-	gx = ((b-a)*(1-fy) + (d-c)*fy) / pelvisStep
-	gy = ((c-a)*(1-fx) + (d-b)*fx) / pelvisStep
+	gx = (b-a)*(1-fy) + (d-c)*fy
+	gy = (c-a)*(1-fx) + (d-b)*fx
 	return v, gx, gy, !math.IsNaN(v)
 }

@@ -38,7 +38,7 @@ func (f pelvisFit) correlation(a, b sheet, points []pelvisPoint) (r, area float6
 	if !(den > 0) {
 		return 0, 0
 	}
-	return (ab - sa*sb/n) / den, n * pelvisStep * pelvisStep
+	return (ab - sa*sb/n) / den, n
 }
 
 // blocks returns the normal equations of each block for a step by turn, size and

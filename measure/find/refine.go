@@ -3,7 +3,6 @@ package find
 import (
 	"errors"
 	"image"
-	"slices"
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
@@ -112,6 +111,5 @@ func strongest(rays []film.Ray) float64 {
 		}
 		top = append(top, most)
 	}
-	slices.Sort(top)
-	return top[3*len(top)/4]
+	return film.Smallest(top, 3*len(top)/4)
 }

@@ -95,18 +95,16 @@ func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
 
 // rimDescent is a pose on the way to the best one.
 type rimDescent struct {
-	grid    *rimGrid
-	cells   []rimCell
-	pose    rimTheta
-	paths   [][rimPaths]float64
-	spare   [][rimPaths]float64
-	by      [][rimPose]float64 // how the picture changes a little further along each parameter
-	derived rimTheta           // the pose of by
-	under   rimCoef            // and its coefficients
-	ground  rimSums
-	coef    rimCoef
-	cost    float64 // with the priors
-	sd      float64
+	grid   *rimGrid
+	cells  []rimCell
+	pose   rimTheta
+	paths  [][rimPaths]float64
+	spare  [][rimPaths]float64
+	by     [][rimPose]float64 // how the picture changes a little further along each parameter, as normal found
+	ground rimSums
+	coef   rimCoef
+	cost   float64 // with the priors
+	sd     float64
 }
 
 func newRimDescent(g *rimGrid) *rimDescent {
@@ -206,16 +204,6 @@ func (s *rimDescent) step(normal *[rimAll][rimAll]float64, g *[rimAll]float64, d
 	return next, size, true
 }
 
-// derive takes how the picture changes a little further along each parameter, if it is
-// not there for the pose and the coefficients.
-func (s *rimDescent) derive() {
-	if s.derived == s.pose && s.under == s.coef {
-		return
-	}
-	s.derived, s.under = s.pose, s.coef
-	s.grid.slopes(s.pose, s.nudge(), &s.coef, s.by)
-}
-
 // nudge is the step by which derivatives are taken, radians or radii: half of the
 // distance between rays, or they would be rough.
 func (s *rimDescent) nudge() float64 { return s.grid.pitch / 2 }
@@ -223,7 +211,6 @@ func (s *rimDescent) nudge() float64 { return s.grid.pitch / 2 }
 // rows calls f with each cell's derivatives by the linear coefficients and the
 // pose, and its residual.
 func (s *rimDescent) rows(f func(i int, row *[rimAll]float64, residual float64)) {
-	s.derive()
 	r, nudge := residuals(s.cells, s.paths, s.coef), s.nudge()
 	var row [rimAll]float64
 	for i := range s.cells {
@@ -239,6 +226,7 @@ func (s *rimDescent) rows(f func(i int, row *[rimAll]float64, residual float64))
 
 // normal returns the normal equations of coefficients and pose, the matrix's lower half.
 func (s *rimDescent) normal() (a [rimAll][rimAll]float64, g [rimAll]float64) {
+	s.grid.slopes(s.pose, s.nudge(), &s.coef, s.by)
 	s.rows(func(i int, row *[rimAll]float64, r float64) {
 		w := s.cells[i].weight
 		for j, x := range row {
@@ -291,11 +279,7 @@ func (s *rimDescent) covariance() (cov [rimPose][rimPose]float64, ok bool) {
 	for _, sum := range sums {
 		move := fit.Times(inv[:], *sum)
 		copy(moved[:], move[rimLinear:])
-		for i, x := range moved {
-			for j, y := range moved {
-				cov[i][j] += x * y
-			}
-		}
+		measure.AddSquares(cov[:], 1, [rimPose]float64(moved))
 	}
 	return cov, measure.Finite(cov[rimAxis][rimAxis], cov[rimVersion][rimVersion], cov[rimDepth][rimDepth], cov[rimWall][rimWall])
 }

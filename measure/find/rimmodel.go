@@ -143,9 +143,7 @@ func (m *rimModel) direction(patch *film.Patch) (axis float64, ok bool) {
 			falls[i] = in - out
 		}
 	}
-	sorted := slices.Clone(falls)
-	slices.Sort(sorted)
-	limit := 0.5 * sorted[n*3/4]
+	limit := 0.5 * film.Smallest(slices.Clone(falls), n*3/4)
 	if !(limit > 0) {
 		return 0, false
 	}
@@ -214,12 +212,14 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	uy, ux := math.Sincos(m.start)
 	const block = 0.15 // radii
 	n := small.W * small.H
-	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n)}
+	g := &rimGrid{
+		w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n),
+		turn: make([][rimPose]float64, n), level: make([][rimPose]float64, n),
+	}
 	needed, middle := make([]bool, n), make([]bool, n)
 	place := func(i, j int) measure.Point {
 		return measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
 	}
-	rays := 0
 	for j := 2; j+2 < small.H; j += 2 {
 		for i := 2; i+2 < small.W; i += 2 {
 			p, at := place(i, j), j*small.W+i
@@ -237,10 +237,8 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 				}
 			}
 			g.cells = append(g.cells, c)
-			rays += 4
 		}
 	}
-	g.rays, g.mids = make([]rimRay, 0, rays+rays/4), make([]int, 0, rays/2+rays/4)
 	for at := range n {
 		if middle[at] {
 			g.mids = append(g.mids, at)
@@ -329,9 +327,6 @@ func smoothRays[R [rimPaths]float64 | [rimPose]float64](g *rimGrid, rays, even, 
 // slopes fills how much the picture of each cell changes where a parameter of the pose p
 // grows by step.
 func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose]float64) {
-	if g.turn == nil {
-		g.turn, g.level = make([][rimPose]float64, len(g.rise)), make([][rimPose]float64, len(g.rise))
-	}
 	from := p.plane()
 	var to [rimPose]rimPlane
 	for k := range to {

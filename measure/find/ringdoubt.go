@@ -41,13 +41,8 @@ func doubtRing(o *measure.Outline, end float64) {
 	e := o.Ring
 	sin, cos := math.Sincos(e.Angle * math.Pi / 180)
 	v := ringAcrossSD * e.A * ringAcrossSD * e.A
-	across := [2]float64{-sin, cos}
-	for i, x := range across {
-		for j, y := range across {
-			o.RingCov[i][j] += v * x * y
-			o.Shared[i][j] = ringSame * v * x * y
-		}
-	}
+	measure.AddSquares(o.RingCov[:], v, [5]float64{-sin, cos})
+	measure.AddSquares(o.Shared[:], ringSame*v, [3]float64{-sin, cos})
 	o.RingCov[3][3] += v
 	o.RingCov[2][2] += end * end
 	for i := range o.Cov {

@@ -40,15 +40,16 @@ const leastScatter = 0.25
 
 // weights returns the inverse of the variance that noise and what neighbours have
 // in common gives the place of each kept edge, so that the parts of an outline that
-// show count, and those that noise or metal hides hardly.
-func weights(edges []measure.Edge) []float64 {
-	w := make([]float64, len(edges))
+// show count, and those that noise or metal hides hardly; and the number of those kept.
+func weights(edges []measure.Edge) (w []float64, kept int) {
+	w = make([]float64, len(edges))
 	for i, e := range edges {
 		if e.Reject == "" {
 			w[i] = 1 / (e.SD*e.SD + weighFloor*weighFloor)
+			kept++
 		}
 	}
-	return w
+	return w, kept
 }
 
 // fitEdges fits a circle and the terms to the edges not yet rejected, each by the
@@ -57,7 +58,8 @@ func weights(edges []measure.Edge) []float64 {
 // it leaves out.
 func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitted, err error) {
 	n := len(edges)
-	f = fitted{Departed: fit.Departed{Circle: c}, terms: terms, points: make([]measure.Point, n), weights: weights(edges)}
+	f = fitted{Departed: fit.Departed{Circle: c}, terms: terms, points: make([]measure.Point, n)}
+	f.weights, f.kept = weights(edges)
 	for i, e := range edges {
 		f.points[i] = e.Point
 	}
@@ -97,12 +99,7 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 
 // plain fits f to the edges that are kept.
 func (f *fitted) plain(edges []measure.Edge) error {
-	f.weights, f.kept = weights(edges), 0
-	for _, w := range f.weights {
-		if w > 0 {
-			f.kept++
-		}
-	}
+	f.weights, f.kept = weights(edges)
 	if f.kept < 3 {
 		return fit.ErrTooFewPoints
 	}

@@ -70,21 +70,15 @@ func dropAlone(edges []measure.Edge) {
 	for i, e := range edges {
 		kept[i] = e.Reject == ""
 	}
-	count := 0
-	for i := -half; i <= half; i++ {
-		if kept[(i+n)%n] {
-			count++
-		}
-	}
 	for i := range edges {
+		count := 0
+		for j := i - half; j <= i+half; j++ {
+			if kept[(j+n)%n] {
+				count++
+			}
+		}
 		if kept[i] && count*2 < 2*half+1 {
 			edges[i].Reject = rejectStray
-		}
-		if kept[(i-half+n)%n] {
-			count--
-		}
-		if kept[(i+half+1)%n] {
-			count++
 		}
 	}
 }

@@ -117,11 +117,7 @@ func (m *rimModel) rim(f rimFit) (measure.ShellRim, error) {
 	by[4] = [rimPose]float64{rimAxis: 1}
 	for i := range by {
 		for j := range by {
-			for k := range rimPose {
-				for l := range rimPose {
-					o.Cov[i][j] += by[i][k] * f.cov[k][l] * by[j][l]
-				}
-			}
+			o.Cov[i][j] = measure.Product(by[i], f.cov[:], by[j])
 		}
 	}
 	short := (rimShortSD + clipShort*m.clipped) * r

@@ -24,6 +24,4 @@
 // # In short
 //
 //	f, err := fit.Circle(points, start)
-//	...
-//	x, y, r := f.SE()
 package fit

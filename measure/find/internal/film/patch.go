@@ -46,12 +46,16 @@ func Crop(img *image.Gray16, x, y, half float64) Patch {
 // Square returns the part of img within half px of (x, y), as far as it is on the
 // film, counted from the film's corner.
 func Square(img *image.Gray16, x, y, half float64) image.Rectangle {
-	size := img.Bounds().Size()
-	clamp := func(v float64, most int) int { return int(max(0, min(v, float64(most)))) }
-	return image.Rectangle{
-		image.Pt(clamp(math.Floor(x-half), size.X), clamp(math.Floor(y-half), size.Y)),
-		image.Pt(clamp(math.Ceil(x+half), size.X), clamp(math.Ceil(y+half), size.Y)),
-	}
+	return square(image.Rectangle{Max: img.Rect.Size()}, x, y, half)
+}
+
+// square returns the part of r within half px of (x, y).
+func square(r image.Rectangle, x, y, half float64) image.Rectangle {
+	clamp := func(v float64, least, most int) int { return int(max(float64(least), min(v, float64(most)))) }
+	return image.Rect(
+		clamp(math.Floor(x-half), r.Min.X, r.Max.X), clamp(math.Floor(y-half), r.Min.Y, r.Max.Y),
+		clamp(math.Ceil(x+half), r.Min.X, r.Max.X), clamp(math.Ceil(y+half), r.Min.Y, r.Max.Y),
+	)
 }
 
 // At returns the grey level at (x, y) on the film by bilinear interpolation
@@ -84,10 +88,6 @@ func (p *Patch) mix(x, y float64) float64 {
 
 // part returns an empty patch of the part of p within reach px of c.
 func (p *Patch) part(c measure.Circle, reach float64) Patch {
-	clamp := func(v float64, from, size int) int { return from + int(max(0, min(v-float64(from), float64(size)))) }
-	half := c.R + reach + 2
-	q := Patch{X0: clamp(c.X-half, p.X0, p.W), Y0: clamp(c.Y-half, p.Y0, p.H)}
-	q.W, q.H = clamp(c.X+half, p.X0, p.W)-q.X0, clamp(c.Y+half, p.Y0, p.H)-q.Y0
-	q.V = make([]float32, q.W*q.H)
-	return q
+	r := square(image.Rect(p.X0, p.Y0, p.X0+p.W, p.Y0+p.H), c.X, c.Y, c.R+reach+2)
+	return Patch{X0: r.Min.X, Y0: r.Min.Y, W: r.Dx(), H: r.Dy(), V: make([]float32, r.Dx()*r.Dy())}
 }

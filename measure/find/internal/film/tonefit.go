@@ -182,21 +182,15 @@ func (e *normal) damped(lambda float64) (a [common][common]float64, g [common]fl
 	return a, g, true
 }
 
-// solve returns the step of the common parameters.
-func (e *normal) solve(lambda float64) (dp [common]float64, ok bool) {
-	a, g, ok := e.damped(lambda)
-	if !ok {
-		return dp, false
-	}
-	dp, ok = fit.Solve(a[:], g)
-	return dp, ok && measure.Finite(dp[:]...)
-}
-
 // stepped solves e, damped by lambda, and returns k moved by the solution, within
 // bounds.
 func (k *Calibration) stepped(e *normal, lambda float64) (next Calibration, ok bool) {
-	dp, ok := e.solve(lambda)
+	a, g, ok := e.damped(lambda)
 	if !ok {
+		return next, false
+	}
+	dp, ok := fit.Solve(a[:], g)
+	if !ok || !measure.Finite(dp[:]...) {
 		return next, false
 	}
 	next = *k
