@@ -25,7 +25,7 @@
 // Read takes the scale from the head's known diameter. The two outlines are
 // circles. A sphere away from the central ray casts an ellipse, and spheres of
 // different size about one centre do not share the centre of their shadows; Read
-// leaves both, Beam.Read corrects them where the source's distance is known. The centre
+// leaves both, Beam.ReadHip corrects them where the source's distance is known. The centre
 // of a marker ring's ellipse is not the ring's own; Hip.CupCircle puts it for a usual
 // beam, Beam.ReadHip for a known one. From outlines and rims come Gap and
 // ShortestDistance, ReadRim with Murray's conversions, RimReading.Volume, and Combine

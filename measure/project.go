@@ -150,38 +150,40 @@ type BeamReading struct {
 	SourceHip float64   // source to the plane of the hip, from the head's diameter, mm
 }
 
-// Read is the package's Read on outlines corrected for the cone beam. Head and
-// cup are spheres here; ReadHip takes marker rings too.
-func (b Beam) Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (BeamReading, error) {
-	if err := checkOutlines(head, cup, headMM, side, alpha); err != nil {
-		return BeamReading{}, err
-	}
-	sphere, err := b.CorrectFit(cup)
+// ReadHip is the package's Read on the outlines of a hip, as find.Hips returns it,
+// corrected for the cone beam. The centre of a marker ring is that of the more
+// anteverted circle in space that casts the ellipse, by Rim. It lies up to 0.2 mm from
+// the ellipse's centre, and its standard errors follow from the ellipse's; of a
+// retroverted cup it is wrong by as much, the same on films taken alike.
+func (b Beam) ReadHip(h Hip, headMM, alpha float64) (r BeamReading, err error) {
+	plain, err := Read(h.Head.CircleFit, h.Cup.CircleFit, headMM, h.Side, alpha)
 	if err != nil {
-		return BeamReading{}, err
+		return r, err
 	}
-	return b.read(head, cup, sphere, headMM, side, alpha)
-}
-
-// ReadHip is Read for a hip as find.Hips returns it. The centre of a marker ring
-// is that of the more anteverted circle in space that casts the ellipse, by Rim.
-// It lies up to 0.2 mm from the ellipse's centre, and its standard errors follow
-// from the ellipse's; of a retroverted cup it is wrong by as much, the same on films
-// taken alike.
-func (b Beam) ReadHip(h Hip, headMM, alpha float64) (BeamReading, error) {
-	head, cup := h.Head.CircleFit, h.Cup.CircleFit
 	if h.Cup.Ring.A == 0 {
-		return b.Read(head, cup, headMM, h.Side, alpha)
+		r.Cup, err = b.CorrectFit(h.Cup.CircleFit)
+	} else {
+		ring := h.Cup.open()
+		var pose RimPose
+		pose, _, err = b.Rim(ring, h.Side, alpha)
+		r.Cup = h.Cup.as(pose, ring)
 	}
-	if err := checkOutlines(head, cup, headMM, h.Side, alpha); err != nil {
-		return BeamReading{}, err
-	}
-	ring := h.Cup.open()
-	pose, _, err := b.Rim(ring, h.Side, alpha)
 	if err != nil {
-		return BeamReading{}, err
+		return r, err
 	}
-	return b.read(head, cup, cup.as(pose, ring), headMM, h.Side, alpha)
+	if r.Head, err = b.CorrectFit(h.Head.CircleFit); err != nil {
+		return r, err
+	}
+	if r.Reading, err = Read(r.Head, r.Cup, headMM, h.Side, alpha); err != nil {
+		return r, err
+	}
+	r.SourceHip = b.SourceImage * r.Scale / b.Spacing
+	r.OffAxis = r.Head.Center().Distance(b.Center) * b.Spacing
+	r.Moved = Vector{
+		Superior: r.Offset.Superior - plain.Offset.Superior,
+		Medial:   r.Offset.Medial - plain.Offset.Medial,
+	}
+	return r, nil
 }
 
 // open returns the ring; one seen edge-on, whose two circles in space are one, as
@@ -199,28 +201,6 @@ func (f CircleFit) as(pose RimPose, ring EllipseFit) CircleFit {
 		f.Cov = pose.Cov
 	}
 	return f
-}
-
-// read reads head and cup, of which sphere is the corrected cup.
-func (b Beam) read(head, cup, sphere CircleFit, headMM float64, side Side, alpha float64) (BeamReading, error) {
-	plain, err := Read(head, cup, headMM, side, alpha)
-	if err != nil {
-		return BeamReading{}, err
-	}
-	r := BeamReading{Cup: sphere}
-	if r.Head, err = b.CorrectFit(head); err != nil {
-		return r, err
-	}
-	if r.Reading, err = Read(r.Head, r.Cup, headMM, side, alpha); err != nil {
-		return r, err
-	}
-	r.SourceHip = b.SourceImage * r.Scale / b.Spacing
-	r.OffAxis = r.Head.Center().Distance(b.Center) * b.Spacing
-	r.Moved = Vector{
-		Superior: r.Offset.Superior - plain.Offset.Superior,
-		Medial:   r.Offset.Medial - plain.Offset.Medial,
-	}
-	return r, nil
 }
 
 // BeamDoubt is how well a beam is known, as standard deviations.

@@ -125,7 +125,7 @@ func TestBeamOnPhantom(t *testing.T) {
 					s, c := math.Sincos((dome - 89 + 2*float64(i)) * math.Pi / 180)
 					shell.Points = append(shell.Points, measure.Point{X: shell.X + shell.R*c, Y: shell.Y + shell.R*s})
 				}
-				r, err := b.Read(measure.CircleFit{Circle: truths[0].Head}, shell, hip.HeadMM, side, 0)
+				r, err := b.ReadHip(spheres(measure.CircleFit{Circle: truths[0].Head}, shell, side), hip.HeadMM, 0)
 				require.NoError(t, err)
 				now := [3]measure.Vector{{Superior: hip.Superior, Medial: hip.Medial}, truths[0].Offset, r.Offset}
 				if i == 0 {
@@ -224,7 +224,7 @@ func TestBeamRead(t *testing.T) {
 	head, cup := sphere(14), sphere(27)
 	plain, err := measure.Read(head, cup, 28, measure.Right, 0)
 	require.NoError(t, err)
-	r, err := b.Read(head, cup, 28, measure.Right, 0)
+	r, err := b.ReadHip(spheres(head, cup, measure.Right), 28, 0)
 	require.NoError(t, err)
 	size, _ := plain.Offset.Magnitude()
 	assert.Greater(t, size, 0.05)
@@ -261,11 +261,15 @@ func TestBeamRefuses(t *testing.T) {
 	var arc *measure.ArcError
 	assert.ErrorAs(t, err, &arc, "points over too little of the outline")
 	for _, b := range []measure.Beam{{}, {SourceImage: 1150}} {
-		_, err = b.Read(circle(0, 0, 90), circle(0, 0, 170), 28, measure.Left, 0)
+		_, err = b.ReadHip(spheres(circle(0, 0, 90), circle(0, 0, 170), measure.Left), 28, 0)
 		assert.Error(t, err)
 	}
-	_, err = good.Read(circle(0, 0, 90), short, 28, measure.Left, 0)
+	_, err = good.ReadHip(spheres(circle(0, 0, 90), short, measure.Left), 28, 0)
 	assert.Error(t, err)
+}
+
+func spheres(head, cup measure.CircleFit, side measure.Side) measure.Hip {
+	return measure.Hip{Side: side, Head: measure.Outline{CircleFit: head}, Cup: measure.Outline{CircleFit: cup}}
 }
 
 // FuzzBeam asks for an error or finite numbers, whatever the beam and circle.
@@ -304,11 +308,11 @@ func BenchmarkBeamCorrect(b *testing.B) {
 	}
 }
 
-func ExampleBeam_Read() {
+func ExampleBeam_ReadHip() {
 	b := measure.Beam{SourceImage: 1150, Center: measure.Point{X: 1440, Y: 1200}, Spacing: 0.148}
 	head := measure.CircleFit{Circle: measure.Circle{X: 663.1, Y: 1433.2, R: 109.1}}
 	cup := measure.CircleFit{Circle: measure.Circle{X: 662.8, Y: 1434.9, R: 210.4}}
-	r, err := b.Read(head, cup, 28, measure.Right, 0)
+	r, err := b.ReadHip(spheres(head, cup, measure.Right), 28, 0)
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -49,11 +49,6 @@ const (
 	oneAlone   = 1. / 8
 )
 
-// alarms returns how many pairs like p a film without one shows, on average.
-func (p pair) alarms() float64 {
-	return max(pairByChance.chance(p.sure()), oneAlone*cupByChance.chance(p.cup.sure()), oneAlone*headByChance.chance(p.head.sure()))
-}
-
 // doubt says why a pair is not taken, or nothing.
 func (s *search) doubt(p pair) string {
 	switch {
@@ -61,7 +56,7 @@ func (s *search) doubt(p pair) string {
 		return chanceCup
 	case oneAlone*headByChance.chance(p.head.sure()) > mostAlarms:
 		return chanceHead
-	case p.alarms() > mostAlarms:
+	case pairByChance.chance(p.sure()) > mostAlarms:
 		return chancePair
 	case p.cup.other.sure() > p.head.sure() && s.apart(p.cup.other, p.head):
 		return anotherHead

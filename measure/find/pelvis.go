@@ -61,7 +61,7 @@ func AlignPelvis(baseline, later PelvisView) (r measure.FilmRotation, err error)
 		middle := best
 		for d := span.from; d <= span.to; d += span.step {
 			f := pelvisFit{turn: (middle + d) * math.Pi / 180}
-			if alike, area := f.correlation(a, b, points); area >= pelvisLeastArea && alike > most {
+			if alike, area := f.correlation(b, points); area >= pelvisLeastArea && alike > most {
 				best, most = middle+d, alike
 			}
 		}
@@ -69,7 +69,7 @@ func AlignPelvis(baseline, later PelvisView) (r measure.FilmRotation, err error)
 			return r, ErrNoPelvis
 		}
 	}
-	return pelvisFit{turn: best * math.Pi / 180}.settle(a, b, points)
+	return pelvisFit{turn: best * math.Pi / 180}.settle(b, points)
 }
 
 // sheet is a film on a grid of 1 mm about the cup's centre, evened out; x to image
@@ -183,10 +183,10 @@ func (s *sheet) blurred(sigma float64) []float64 {
 }
 
 // pelvisPoint is a grid point of the baseline that takes part, mm from the cup's
-// centre, with the block it belongs to.
+// centre, with its value and the block it belongs to.
 type pelvisPoint struct {
-	x, y  float64
-	block int
+	x, y, v float64
+	block   int
 }
 
 // region returns the points of s that show bone moving with the cup. The femur
@@ -210,7 +210,7 @@ func (s *sheet) region(cup float64) (points []pelvisPoint) {
 				continue
 			}
 			b := (int(medial+200)/block)*100 + int(above+200)/block
-			points = append(points, pelvisPoint{x, y, b})
+			points = append(points, pelvisPoint{x, y, s.v[j*sheetSize+i], b})
 		}
 	}
 	return points
@@ -224,11 +224,6 @@ func (s *sheet) seen(i, j, margin int) bool {
 		}
 	}
 	return true
-}
-
-// on returns the value at a point of the grid.
-func (s *sheet) on(p pelvisPoint) float64 {
-	return s.v[(int(p.y)+sheetReach)*sheetSize+int(p.x)+sheetReach]
 }
 
 // at returns the value and the gradient at a place in mm from the cup's centre.

@@ -22,7 +22,7 @@ func (f pelvisFit) place(p pelvisPoint) (x, y float64) {
 }
 
 // correlation returns that of the two films at their common points, of an area in mm².
-func (f pelvisFit) correlation(a, b sheet, points []pelvisPoint) (r, area float64) {
+func (f pelvisFit) correlation(b sheet, points []pelvisPoint) (r, area float64) {
 	var sa, sb, aa, bb, ab, n float64
 	for _, p := range points {
 		x, y := f.place(p)
@@ -30,8 +30,7 @@ func (f pelvisFit) correlation(a, b sheet, points []pelvisPoint) (r, area float6
 		if !ok {
 			continue
 		}
-		u := a.on(p)
-		sa, sb, aa, bb, ab = sa+u, sb+v, aa+u*u, bb+v*v, ab+u*v
+		sa, sb, aa, bb, ab = sa+p.v, sb+v, aa+p.v*p.v, bb+v*v, ab+p.v*v
 		n++
 	}
 	den := math.Sqrt((aa - sa*sa/n) * (bb - sb*sb/n))
@@ -43,7 +42,7 @@ func (f pelvisFit) correlation(a, b sheet, points []pelvisPoint) (r, area float6
 
 // blocks returns the normal equations of each block for a step by turn, size and
 // shift, weighted by the biweight of a scatter, and the scatter.
-func (f pelvisFit) blocks(a, b sheet, points []pelvisPoint, scale float64) (blocks []fit.Block, next float64) {
+func (f pelvisFit) blocks(b sheet, points []pelvisPoint, scale float64) (blocks []fit.Block, next float64) {
 	place := map[int]int{}
 	var size []float64
 	for _, p := range points {
@@ -52,7 +51,7 @@ func (f pelvisFit) blocks(a, b sheet, points []pelvisPoint, scale float64) (bloc
 		if !ok {
 			continue
 		}
-		d := a.on(p) - v
+		d := p.v - v
 		size = append(size, math.Abs(d))
 		q := d / (biweight * scale)
 		if q*q >= 1 {
@@ -70,11 +69,11 @@ func (f pelvisFit) blocks(a, b sheet, points []pelvisPoint, scale float64) (bloc
 }
 
 // settle adjusts the fit and tells its error.
-func (f pelvisFit) settle(a, b sheet, points []pelvisPoint) (r measure.FilmRotation, err error) {
+func (f pelvisFit) settle(b sheet, points []pelvisPoint) (r measure.FilmRotation, err error) {
 	scale := 1.0
 	var blocks []fit.Block
 	for range 25 {
-		blocks, scale = f.blocks(a, b, points, scale)
+		blocks, scale = f.blocks(b, points, scale)
 		step, ok := fit.Step(blocks)
 		if !ok {
 			return r, ErrNoPelvis
@@ -87,7 +86,7 @@ func (f pelvisFit) settle(a, b sheet, points []pelvisPoint) (r measure.FilmRotat
 			break
 		}
 	}
-	agreement, area := f.correlation(a, b, points)
+	agreement, area := f.correlation(b, points)
 	if agreement < pelvisLeastAgreement || area < pelvisLeastArea {
 		return r, ErrNoPelvis
 	}

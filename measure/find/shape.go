@@ -23,18 +23,17 @@ func (s *settling) ovals(edges []measure.Edge) []fit.Term {
 		return nil
 	}
 	terms := []fit.Term{{Along: make([]float64, len(edges)), SD: ovalSD * s.c.R}, {Along: make([]float64, len(edges)), SD: ovalSD * s.c.R}}
+	points, weights := make([]measure.Point, len(edges)), make([]float64, len(edges))
 	for i := range edges {
 		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
+		points[i] = measure.Point{X: cos, Y: sin}
 		terms[0].Along[i], terms[1].Along[i] = cos*cos-sin*sin, 2*sin*cos
 	}
 	if counts == nil { // all around they leave the circle as it is
 		return terms
 	}
 	seen := whole(counts)
-	points, weights := make([]measure.Point, len(edges)), make([]float64, len(edges))
 	for i := range edges {
-		sin, cos := math.Sincos(edges[i].Angle * math.Pi / 180)
-		points[i] = measure.Point{X: cos, Y: sin}
 		if seen[sectorOf(i, len(edges))] {
 			weights[i] = 1
 		}

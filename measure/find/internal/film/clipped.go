@@ -21,14 +21,9 @@ func below(mean, limit, sd float64) (cut, pass float64) {
 // Top returns the level at which p saturates: its largest, where more than one
 // pixel in 500 has it, else infinity.
 func (p *Patch) Top() float64 {
-	if p.most == nil {
-		most := p.saturation()
-		p.most = &most
+	if p.most != nil {
+		return *p.most
 	}
-	return *p.most
-}
-
-func (p *Patch) saturation() float64 {
 	var most float32
 	n := 0
 	for _, v := range p.V {
@@ -39,8 +34,10 @@ func (p *Patch) saturation() float64 {
 			n++
 		}
 	}
+	top := float64(most)
 	if n*500 < len(p.V) {
-		return math.Inf(1)
+		top = math.Inf(1)
 	}
-	return float64(most)
+	p.most = &top
+	return top
 }
