@@ -27,9 +27,7 @@
 // different size about one centre do not share the centre of their shadows; Read
 // leaves both, Beam.ReadHip corrects them where the source's distance is known. The centre
 // of a marker ring's ellipse is not the ring's own; Hip.CupCircle puts it for a usual
-// beam, Beam.ReadHip for a known one. From outlines and rims come Gap and
-// ShortestDistance, ReadRim with Murray's conversions, RimReading.Volume, and Combine
-// for an AP and a lateral film.
+// beam, Beam.ReadHip for a known one.
 //
 // # References
 //

@@ -78,6 +78,9 @@ func (b Beam) Shadow(c Circle) (Ellipse, error) {
 // of spheres about one point coincide, and D / (2R) of a sphere with diameter D is mm
 // per pixel in its plane wherever it lies on the film.
 //
+// It is sought on the rays to the points: that from which no step leads nearer. Each
+// round leaves about a hundredth of the error.
+//
 // The covariance stays, since the correction is known far better than the outline;
 // Points and Residuals stay those on the film.
 func (b Beam) CorrectFit(f CircleFit) (CircleFit, error) {
@@ -88,39 +91,30 @@ func (b Beam) CorrectFit(f CircleFit) (CircleFit, error) {
 			points = append(points, Point{f.X + f.R*cos, f.Y + f.R*sin})
 		}
 	}
-	c, err := b.correct(f.Circle, points)
-	f.Circle = c
-	return f, err
-}
-
-// correct looks for the sphere whose shadow has c as the circle nearest to it
-// where the points lie, on the rays to them: that from which no step leads nearer.
-// Each round leaves about a hundredth of the error.
-func (b Beam) correct(c Circle, points []Point) (Circle, error) {
 	feet := make([]Point, len(points))
-	sphere := c
+	c := f.Circle
 	for range 12 {
-		e, err := b.Shadow(sphere)
+		e, err := b.Shadow(f.Circle)
 		if err != nil {
-			return Circle{}, err
+			return f, err
 		}
 		for i, p := range points {
 			feet[i] = e.towards(p)
 		}
 		if _, err := c.Arc(feet, nil); err != nil {
-			return Circle{}, err
+			return f, err
 		}
 		step, err := c.towards(feet)
 		if err != nil {
-			return Circle{}, err
+			return f, err
 		}
-		sphere = Circle{sphere.X - step.X, sphere.Y - step.Y, sphere.R - step.R}
+		f.Circle = Circle{f.X - step.X, f.Y - step.Y, f.R - step.R}
 		if math.Abs(step.X)+math.Abs(step.Y)+math.Abs(step.R) < 1e-9*c.R {
 			break
 		}
 	}
-	_, err := b.Shadow(sphere)
-	return sphere, err
+	_, err := b.Shadow(f.Circle)
+	return f, err
 }
 
 // towards returns the Gauss-Newton step of X, Y and R from c towards the circle

@@ -18,12 +18,6 @@
 //
 // # Method
 //
-// Refine finds one edge per radial profile, where a blurred step fits the grey levels
-// best, and fits the circle to those edges that agree. Ring fits the picture of a whole
-// wire ring to the curvature of the film, and seeks it from pairs of crests on opposite
-// sides of its centre. ShellRim fits the picture of a hollow sphere cut by the plane of
-// its rim to the film around a metal shell's opening.
-//
 // Hips proposes centres by the votes of gradient directions (Kimme, Ballard and Sklansky
 // 1975), and circles about them by the consensus of triples of edges (Fischler and Bolles
 // 1981). Each is weighed by how many times likelier the film is with it than without:

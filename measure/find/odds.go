@@ -54,7 +54,6 @@ func (o *odds) total(first, n int) (sum float64) {
 	return sum
 }
 
-// whole returns total of all sectors.
 func (o *odds) whole() float64 { return o.total(0, sectors) }
 
 // dome returns the most that total comes to on half of the turn, and its first sector.

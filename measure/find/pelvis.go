@@ -84,7 +84,6 @@ const (
 	sheetSize  = 2*sheetReach + 1
 )
 
-// sheet resamples a film.
 func (p PelvisView) sheet() (sheet, error) {
 	if p.Side.Medial() == 0 {
 		return sheet{}, measure.ErrNoSide

@@ -72,13 +72,11 @@ func SeekRim(img *image.Gray16, h *measure.Hip) {
 	if h.CupKind != measure.Shell {
 		return
 	}
-	h.Rim, h.NoRim = measure.ShellRim{}, ""
-	rim, err := ShellRim(img, h.Cup.Circle, h.Head.Circle)
-	if err != nil {
+	var err error
+	h.NoRim = ""
+	if h.Rim, err = ShellRim(img, h.Cup.Circle, h.Head.Circle); err != nil {
 		h.NoRim = strings.TrimPrefix(err.Error(), "measure: ")
-		return
 	}
-	h.Rim = rim
 }
 
 // rim turns a fit into the ellipse, or says what does not convince.
