@@ -206,7 +206,7 @@ func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	s.k = float64(k)
 	s.small = film.Shrink(img, k)
 	s.small.Smooth()
-	if l := s.small.Quantiles(); l.High-l.Low < 16 {
+	if low, _, high := s.small.Quantiles(); high-low < 16 {
 		return nil, &measure.Refusal{Reason: "the film is flat"}
 	}
 	s.steep = steepOf(&s.small)

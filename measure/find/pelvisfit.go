@@ -3,6 +3,8 @@ package find
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
 	"linerwatch/measure/fit"
@@ -23,21 +25,16 @@ func (f pelvisFit) place(p pelvisPoint) (x, y float64) {
 
 // correlation returns that of the two films at their common points, of an area in mm².
 func (f pelvisFit) correlation(b sheet, points []pelvisPoint) (r, area float64) {
-	var sa, sb, aa, bb, ab, n float64
+	var u, v []float64
 	for _, p := range points {
-		x, y := f.place(p)
-		v, _, _, ok := b.at(x, y)
-		if !ok {
-			continue
+		if w, _, _, ok := b.at(f.place(p)); ok {
+			u, v = append(u, p.v), append(v, w)
 		}
-		sa, sb, aa, bb, ab = sa+p.v, sb+v, aa+p.v*p.v, bb+v*v, ab+p.v*v
-		n++
 	}
-	den := math.Sqrt((aa - sa*sa/n) * (bb - sb*sb/n))
-	if !(den > 0) {
+	if r = stat.Correlation(u, v, nil); math.IsNaN(r) {
 		return 0, 0
 	}
-	return (ab - sa*sb/n) / den, n
+	return r, float64(len(u))
 }
 
 // blocks returns the normal equations of each block for a step by turn, size and

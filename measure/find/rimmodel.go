@@ -105,15 +105,15 @@ func newRimModel(img *image.Gray16, shell, head measure.Circle) (*rimModel, erro
 	}
 	k := max(1, int(shell.R/64))
 	small := patch.Blocks(k)
-	q := small.Quantiles()
-	if m.mid, m.span = q.Middle, q.High-q.Low; !(m.span > 0) {
+	low, middle, high := small.Quantiles()
+	if m.mid, m.span = middle, high-low; !(m.span > 0) {
 		return nil, noRim("the film is flat")
 	}
 	var ok bool
 	if m.start, ok = m.direction(&patch); !ok {
 		return nil, noRim("the shell's outline does not tell where it opens")
 	}
-	m.neck = m.findNeck(&patch, q)
+	m.neck = m.findNeck(&patch)
 	m.fine = m.grid(&patch, &small, float64(k))
 	top := (patch.Top() - 0.5 - m.mid) / m.span
 	for _, c := range m.fine.cells {
@@ -160,12 +160,12 @@ func (m *rimModel) direction(patch *film.Patch) (axis float64, ok bool) {
 
 // findNeck returns the strip in which metal goes on from the head out of the shell
 // on the side of the opening.
-func (m *rimModel) findNeck(patch *film.Patch, q film.Levels) strip {
+func (m *rimModel) findNeck(patch *film.Patch) strip {
 	inside, n := patch.Disc(m.head.X-float64(patch.X0), m.head.Y-float64(patch.Y0), 0.7*m.head.R)
 	if n == 0 {
 		return strip{}
 	}
-	limit := (inside + q.Middle) / 2
+	limit := (inside + m.mid) / 2
 	far := 1.15 * m.shell.R
 	metal := func(p measure.Point, ux, uy float64) bool {
 		for t := m.head.R * 0.5; t < 3*m.shell.R; t += 2 {

@@ -103,8 +103,8 @@ func (m *ringMap) hide(s ringSearch) {
 			mark(int(math.Ceil(max(0, cx-half))), int(min(cx+half, float64(m.W))), y)
 		}
 	}
-	q := m.Quantiles()
-	limit := float32(q.Middle + 0.82*(q.High-q.Middle))
+	_, middle, high := m.Quantiles()
+	limit := float32(middle + 0.82*(high-middle))
 	wide := m.Blocks(2)
 	wide.Blur(1.2 * s.mm / m.k / 2)
 	near := int(s.mm/m.k + 0.5)

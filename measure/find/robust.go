@@ -64,10 +64,10 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 		f.points[i] = e.Point
 	}
 	f.length = max(1, alikeDegrees*float64(n)/360)
-	w, room := make([]float64, n), make([]float64, 0, n)
+	w := make([]float64, n)
 	const rounds = 8
 	for round := range rounds {
-		scale := f.scatter(room)
+		scale := f.scatter()
 		f.spread, f.kept = scale*scale, 0
 		limit := biweight * scale
 		if round == rounds-1 {
@@ -119,8 +119,9 @@ func (f *fitted) plain(edges []measure.Edge) error {
 }
 
 // scatter returns a robust standard deviation of the residuals over what the
-// weights say, at least leastScatter. It works in d, which holds nothing.
-func (f *fitted) scatter(d []float64) float64 {
+// weights say, at least leastScatter.
+func (f *fitted) scatter() float64 {
+	d := make([]float64, 0, len(f.weights))
 	for i, w := range f.weights {
 		if w > 0 {
 			d = append(d, math.Sqrt(w)*math.Abs(f.Residual(i, f.points[i], f.terms)))

@@ -52,15 +52,6 @@ func (s Scan) RunAround(p *Patch, around int) []Ray {
 		rays[i].sin, rays[i].cos = math.Sincos(2 * math.Pi * float64(i) / float64(s.N))
 	}
 	size := m + 2*half
-	if around == 0 {
-		InBands(s.N, func(first, last int) {
-			f, profile := s.falls(kernel, m, last-first), make([]float64, size)
-			for i := first; i < last; i++ {
-				f.find(&rays[i], profile, s.sample(p, &rays[i], profile, s.Inner-Step*float64(half)))
-			}
-		})
-		return rays
-	}
 	profiles, valid := make([][]float64, s.N), make([]int, s.N)
 	InBands(s.N, func(first, last int) {
 		room := make([]float64, (last-first)*size)
@@ -71,10 +62,14 @@ func (s Scan) RunAround(p *Patch, around int) []Ray {
 	})
 	InBands(s.N, func(first, last int) {
 		f := s.falls(kernel, m, last-first)
-		mean, sum, whole := make([]float64, size), make([]float64, size), false
+		mean, count := make([]float64, size), make([]float64, size)
 		for i := first; i < last; i++ {
-			whole = average(mean, sum, profiles, valid, i, around, whole)
-			f.find(&rays[i], mean, valid[i])
+			profile := profiles[i]
+			if around > 0 {
+				average(mean, count, profiles, valid, i, around)
+				profile = mean
+			}
+			f.find(&rays[i], profile, valid[i])
 		}
 	})
 	return rays
@@ -103,38 +98,21 @@ func (f *falls) find(r *Ray, profile []float64, valid int) {
 }
 
 // average fills mean with the mean of profile i and so many neighbours on either
-// side, each as far as it is on the film. sum holds the sum for i - 1, where whole
-// says that all in it were on the film to their ends, and is left as that for i.
-func average(mean, sum []float64, profiles [][]float64, valid []int, i, around int, whole bool) bool {
+// side, each as far as it is on the film; count has room for how many that are.
+func average(mean, count []float64, profiles [][]float64, valid []int, i, around int) {
 	n := len(profiles)
-	at := func(k int) int { return (k + n) % n }
-	before, next := at(i-around-1), at(i+around)
-	if whole && valid[next] == len(mean) {
-		for j, v := range profiles[next] {
-			sum[j] += v - profiles[before][j]
-			mean[j] = sum[j] / float64(2*around+1)
-		}
-		return true
-	}
-	clear(sum)
-	whole = true
+	clear(mean)
+	clear(count)
 	for k := i - around; k <= i+around; k++ {
-		k := at(k)
-		whole = whole && valid[k] == len(mean)
+		k := (k + n) % n
 		for j, v := range profiles[k][:valid[k]] {
-			sum[j] += v
+			mean[j] += v
+			count[j]++
 		}
 	}
 	for j := range mean {
-		count := 0
-		for k := i - around; k <= i+around; k++ {
-			if j < valid[at(k)] {
-				count++
-			}
-		}
-		mean[j] = sum[j] / float64(max(1, count))
+		mean[j] /= max(1, count[j])
 	}
-	return whole
 }
 
 // Clutter returns the median strength of all falls but the strongest of each

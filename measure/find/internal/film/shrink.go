@@ -78,22 +78,18 @@ func Both(f, g func()) {
 	wg.Wait()
 }
 
-// Levels are quantiles of a film's grey levels.
-type Levels struct{ Low, Middle, High float64 }
-
 // Quantiles returns the 2nd, 50th and 99.8th per cent of p, from some 20,000 of
 // its pixels.
-func (p *Patch) Quantiles() Levels {
+func (p *Patch) Quantiles() (low, middle, high float64) {
 	stride := max(1, len(p.V)/20000) | 1
 	v := make([]float32, 0, len(p.V)/stride+1)
 	for i := 0; i < len(p.V); i += stride {
 		v = append(v, p.V[i])
 	}
 	last := float64(len(v) - 1)
-	low, middle, high := int(0.02*last), int(0.5*last), int(0.998*last)
-	l := Levels{Middle: float64(Smallest(v, middle))}
-	l.Low, l.High = float64(Smallest(v[:middle+1], low)), float64(Smallest(v[middle:], high-middle))
-	return l
+	half := int(0.5 * last)
+	middle = float64(Smallest(v, half))
+	return float64(Smallest(v[:half+1], int(0.02*last))), middle, float64(Smallest(v[half:], int(0.998*last)-half))
 }
 
 // Smooth blurs p in place by a 1 2 1 filter along both axes.
