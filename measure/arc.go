@@ -2,7 +2,6 @@ package measure
 
 import (
 	"fmt"
-	"math"
 	"slices"
 )
 
@@ -17,16 +16,13 @@ func (e *ArcError) Error() string { return fmt.Sprintf("measure: arc too short: 
 // of 60 edge points (Kanatani 1998, the lower bound).
 const MinArc = 20
 
-// Arc returns the degrees of c's outline that points of positive weight cover. A
-// gap of more than 10 degrees, and more than three times the median gap, is not
-// covered. weights may be nil. The error is *ArcError where less than MinArc lies
-// between the first of them and the last.
-func (c Circle) Arc(points []Point, weights []float64) (arc float64, err error) {
-	angles := make([]float64, 0, len(points))
+// Arc returns the degrees of c's outline that points cover. A gap of more than 10
+// degrees, and more than three times the median gap, is not covered. The error is
+// *ArcError where less than MinArc lies between the first of them and the last.
+func (c Circle) Arc(points []Point) (arc float64, err error) {
+	angles := make([]float64, len(points))
 	for i, p := range points {
-		if weights == nil || weights[i] > 0 {
-			angles = append(angles, math.Atan2(p.Y-c.Y, p.X-c.X)*180/math.Pi)
-		}
+		angles[i] = atan2(p.Y-c.Y, p.X-c.X)
 	}
 	slices.Sort(angles)
 	gaps := make([]float64, 0, len(angles))

@@ -101,7 +101,7 @@ func (b Beam) CorrectFit(f CircleFit) (CircleFit, error) {
 		for i, p := range points {
 			feet[i] = e.towards(p)
 		}
-		if _, err := c.Arc(feet, nil); err != nil {
+		if _, err := c.Arc(feet); err != nil {
 			return f, err
 		}
 		step, err := c.towards(feet)

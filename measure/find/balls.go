@@ -19,7 +19,6 @@ type ball struct {
 
 func (b ball) sure() float64 { return b.edge + b.body }
 
-// likelier orders balls.
 func likelier(a, b ball) int { return cmp.Compare(b.sure(), a.sure()) }
 
 // apart reports whether two balls are of different heads.
@@ -83,5 +82,4 @@ func weigh(v *view, c measure.Circle) ball {
 	return b
 }
 
-// fits reports whether a ball has the size that was asked for.
 func (s *search) fits(b ball) bool { return b.R >= s.inner && b.R <= s.outer }

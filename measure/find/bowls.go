@@ -212,7 +212,7 @@ func settleCoat(patch *film.Patch, c measure.Circle, rough int) (o measure.Outli
 		if !ok {
 			return o, ErrNoOutline
 		}
-		next, err := settleOn(patch, near, measure.Cup, &counts, rough)
+		next, err := settle(patch, near, measure.Cup, &counts, rough)
 		if err != nil {
 			return o, err
 		}

@@ -112,7 +112,7 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 	mm := s.opt.HeadMM / 2 / p.head.R
 	film.Both(func() {
 		patch := film.Crop(s.img, p.head.X, p.head.Y, 1.3*p.head.R+20)
-		h.Head, errHead = surest(p.head.Circle, mm, func(c measure.Circle) (measure.Outline, error) { return settle(&patch, c, measure.Head) })
+		h.Head, errHead = surest(p.head.Circle, mm, func(c measure.Circle) (measure.Outline, error) { return settle(&patch, c, measure.Head, nil, 1) })
 	}, func() {
 		if p.cup.ring != nil {
 			h.Cup, h.CupKind = *p.cup.ring, measure.Wire

@@ -42,12 +42,7 @@ func either(a, b measure.Outline) measure.Outline {
 	if within(b) < within(a) {
 		a, b = b, a
 	}
-	off := [3]float64{a.X - b.X, a.Y - b.Y, a.R - b.R}
-	for i := range off {
-		for j := range off {
-			a.Cov[i][j] += off[i] * off[j] / (1.96 * 1.96)
-		}
-	}
+	measure.AddSquares(a.Cov[:], 1/(1.96*1.96), [3]float64{a.X - b.X, a.Y - b.Y, a.R - b.R})
 	return a
 }
 

@@ -7,9 +7,7 @@ import "math"
 //
 // What is compared is rank alone: the strength of what lies at the outline's place
 // among all of its kind nearby. Where no outline runs every rank is as likely as the
-// others, whatever the film's greys; this is the null model of a-contrario detection
-// (Desolneux A, Moisan L, Morel JM. Int J Comput Vis 2000;40:7-23; for circles Akinlar C,
-// Topal C. Pattern Recognit 2013;46:725-740).
+// others, whatever the film's greys; this is the null model of a-contrario detection.
 type odds [sectors]float64
 
 // rankPower is that of the law of ranks: of an outline that shows, the share of film

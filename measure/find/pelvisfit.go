@@ -65,7 +65,6 @@ func (f pelvisFit) blocks(b sheet, points []pelvisPoint, scale float64) (blocks 
 	return blocks, max(0.05, 1.4826*film.Median(size))
 }
 
-// settle adjusts the fit and tells its error.
 func (f pelvisFit) settle(b sheet, points []pelvisPoint) (r measure.FilmRotation, err error) {
 	scale := 1.0
 	var blocks []fit.Block

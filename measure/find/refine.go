@@ -73,7 +73,7 @@ func refineCircle(img *image.Gray16, start measure.Circle, reach float64, part m
 		return measure.Outline{}, err
 	}
 	patch := film.Crop(img, start.X, start.Y, half)
-	return settle(&patch, v.px(c), part)
+	return settle(&patch, v.px(c), part, nil, 1)
 }
 
 // seek returns the circle within reach px of start on which most profiles agree, fitted

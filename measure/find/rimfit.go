@@ -53,7 +53,7 @@ func reweigh(cells []rimCell, r []float64, least float64) float64 {
 func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
 	nothing := noRim("nothing to fit")
 	s := newRimDescent(m.coarse)
-	if !s.at(starts[0]) || !s.weigh(0.1) {
+	if len(starts) == 0 || !s.at(starts[0]) || !s.weigh(0.1) {
 		return f, nothing
 	}
 	found, costs := make([]rimTheta, len(starts)), make([]float64, len(starts))

@@ -47,9 +47,6 @@ func (m *rimModel) search() (starts []rimTheta, err error) {
 		}
 		starts = append(starts, tries[least])
 	}
-	if len(starts) == 0 {
-		return nil, noRim("nothing to fit")
-	}
 	return starts, nil
 }
 

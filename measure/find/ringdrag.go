@@ -17,11 +17,8 @@ const (
 // off, as Hips does. head is the outline of the head, which hides a part of the
 // ring, and headMM its diameter, which tells what a mm is.
 //
-// The picture of the whole ring, both lines and their bright ends, is fitted to the
-// curvature of the film from start; only where that leads elsewhere, or nowhere, is
-// the ring looked for around start.
-//
-// The error is ErrNoOutline where no wire stands out.
+// Only where the fit from start leads elsewhere, or nowhere, is the ring looked for
+// around it. The error is ErrNoOutline where no wire stands out.
 func Ring(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM float64) (measure.Outline, error) {
 	if err := measure.Positive("head diameter", headMM, "mm"); err != nil {
 		return measure.Outline{}, err

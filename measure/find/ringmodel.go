@@ -33,7 +33,6 @@ type ringMatch struct {
 // mostDescents bounds the steps of a descent; most take five to eight.
 const mostDescents = 15
 
-// newModel returns a model on a map.
 func (s ringSearch) newModel(m *ringMap) *ringModel {
 	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.W, h: m.H}}
 }

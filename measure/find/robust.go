@@ -150,7 +150,7 @@ func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 		edges[i].Residual = d
 	}
 	c.RMS = math.Sqrt(sum / total)
-	c.Arc, err = c.Circle.Arc(c.Points, nil)
+	c.Arc, err = c.Circle.Arc(c.Points)
 	return c, err
 }
 

@@ -12,14 +12,10 @@ import (
 // the slope filter; chosen.
 const lookReach = 1.5
 
-// settle brings a circle that is right to a few px to its sub-pixel fit.
-func settle(patch *film.Patch, c measure.Circle, part measure.Part) (measure.Outline, error) {
-	return settleOn(patch, c, part, nil, 1)
-}
-
-// settleOn is settle to the edges in the sectors that count; nil counts all. An outline
-// that is rough is looked at through a filter as many times as wide.
-func settleOn(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool, rough int) (measure.Outline, error) {
+// settle brings a circle that is right to a few px to its sub-pixel fit to the edges in
+// the sectors that count; nil counts all. An outline that is rough is looked at through a
+// filter as many times as wide.
+func settle(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sectors]bool, rough int) (measure.Outline, error) {
 	s := settling{patch: patch, part: part, counts: counts, c: c, sigma: float64(rough) * film.Smoothing(c.R), rough: rough > 1}
 	err := s.approach()
 	switch {
@@ -169,6 +165,6 @@ func (s *settling) softEdges() error {
 // look returns the edge on each of n profiles, each the mean of 2 across + 1
 // side by side and then of 2 around + 1, within reach px of c.
 func look(c measure.Circle, patch *film.Patch, n, across, around int, reach, sigma float64) []measure.Edge {
-	s := film.Scan{Center: c.Center(), Inner: max(0.5, c.R-reach-4*sigma), Outer: c.R + reach + 4*sigma, N: n, Across: across, Sigma: sigma}
-	return pick(s.RunAround(patch, around), s.Center, c, reach)
+	s := film.Scan{Center: c.Center(), Inner: max(0.5, c.R-reach-4*sigma), Outer: c.R + reach + 4*sigma, N: n, Across: across, Around: around, Sigma: sigma}
+	return pick(s.Run(patch), s.Center, c, reach)
 }

@@ -28,7 +28,7 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 		return f, ErrUntold
 	}
 	f = measure.CircleFit{Circle: c, Points: slices.Clone(points), Residuals: make([]float64, n)}
-	if f.Arc, err = c.Arc(points, nil); err != nil {
+	if f.Arc, err = c.Arc(points); err != nil {
 		return f, err
 	}
 	for i, p := range points {

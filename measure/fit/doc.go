@@ -2,9 +2,7 @@
 //
 // # Purpose
 //
-// CircleFrom goes from a start near by to the circle with the least weighted sum of
-// squared orthogonal distances to points. Circle returns residuals and covariance with
-// it: s² (J'J)⁻¹, with s² the sum of squared residuals over n - 3. That is right for
+// Circle returns the circle nearest to points with residuals and covariance: s² (J'J)⁻¹, with s² the sum of squared residuals over n - 3. That is right for
 // points that err independently; for those that err together, as edges of a film do,
 // Sandwich takes the covariance from how far blocks of them move the fit. Departed is
 // a circle fitted along with terms by which the outline departs from it, each with a

@@ -4,8 +4,6 @@ import (
 	"encoding/binary"
 	"image"
 	"math"
-
-	"linerwatch/measure"
 )
 
 // Patch is a part of a film as floats.
@@ -84,10 +82,4 @@ func (p *Patch) mix(x, y float64) float64 {
 	c, d := float64(p.V[k+p.W]), float64(p.V[k+p.W+1])
 	top, bottom := a+fx*(b-a), c+fx*(d-c)
 	return top + fy*(bottom-top)
-}
-
-// part returns an empty patch of the part of p within reach px of c.
-func (p *Patch) part(c measure.Circle, reach float64) Patch {
-	r := square(image.Rect(p.X0, p.Y0, p.X0+p.W, p.Y0+p.H), c.X, c.Y, c.R+reach+2)
-	return Patch{X0: r.Min.X, Y0: r.Min.Y, W: r.Dx(), H: r.Dy(), V: make([]float32, r.Dx()*r.Dy())}
 }

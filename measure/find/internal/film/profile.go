@@ -16,6 +16,7 @@ type Scan struct {
 	Inner, Outer float64
 	N            int     // profiles
 	Across       int     // each profile is the mean of 2 across + 1, one px apart
+	Around       int     // and then the mean with so many neighbours on either side
 	Sigma        float64 // of the Gaussian before the slope is taken, px
 }
 
@@ -39,11 +40,7 @@ func (r Ray) Point(c measure.Point, at float64) measure.Point {
 }
 
 // Run samples the profiles and finds the falls on each.
-func (s Scan) Run(p *Patch) []Ray { return s.RunAround(p, 0) }
-
-// RunAround is run on profiles each of which is the mean with so many neighbours
-// on either side.
-func (s Scan) RunAround(p *Patch, around int) []Ray {
+func (s Scan) Run(p *Patch) []Ray {
 	half := int(math.Ceil(3 * s.Sigma / Step))
 	kernel := slopeKernel(s.Sigma, half)
 	m := int(math.Ceil((s.Outer-s.Inner)/Step)) + 1
@@ -65,8 +62,8 @@ func (s Scan) RunAround(p *Patch, around int) []Ray {
 		mean, count := make([]float64, size), make([]float64, size)
 		for i := first; i < last; i++ {
 			profile := profiles[i]
-			if around > 0 {
-				average(mean, count, profiles, valid, i, around)
+			if s.Around > 0 {
+				average(mean, count, profiles, valid, i, s.Around)
 				profile = mean
 			}
 			f.find(&rays[i], profile, valid[i])

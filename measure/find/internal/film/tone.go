@@ -1,6 +1,7 @@
 package film
 
 import (
+	"image"
 	"math"
 
 	"linerwatch/measure"
@@ -58,7 +59,8 @@ func (t tone) linear(p *Patch, c measure.Circle, reach, low, high float64) Patch
 		y := t.depth(low + (high-low)*float64(i)/n)
 		table[i] = float32(-math.Exp(min(y, 30)))
 	}
-	out := p.part(c, reach)
+	r := square(image.Rect(p.X0, p.Y0, p.X0+p.W, p.Y0+p.H), c.X, c.Y, c.R+reach+2)
+	out := Patch{X0: r.Min.X, Y0: r.Min.Y, W: r.Dx(), H: r.Dy(), V: make([]float32, r.Dx()*r.Dy())}
 	scale, from := float32(n/(high-low)), float32(low)
 	some := func(y int, from32, to float64) {
 		a := max(0, min(int(from32)-out.X0, out.W))

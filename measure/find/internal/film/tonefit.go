@@ -108,7 +108,6 @@ func (k *Calibration) fit(turns int) bool {
 	return measure.Finite(now.cost)
 }
 
-// equations sums the normal equations.
 func (k *Calibration) equations() *normal {
 	edge := k.edge()
 	e := &normal{blocks: make([]block, len(k.sectors))}
