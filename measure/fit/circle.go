@@ -68,7 +68,7 @@ func CircleFrom(points []measure.Point, w []float64, c measure.Circle) (measure.
 		if size := max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])); size <= 1e-12*(1+d.R) || lambda > 1e9 {
 			break
 		}
-		if then, less := next.normal(points, w, nil); next.R > 0 && less <= cost*(1+1e-15) {
+		if then, less := next.normal(points, w, nil); next.R > 0 && less <= cost*(1+1e-13) { // but for rounding
 			d, now, cost = next, then, less
 			lambda /= 10
 		} else {
