@@ -14,6 +14,7 @@ const (
 	SideContradicts = "side-contradicts" // place, anatomy, tag or what was asked for disagree
 	Magnification   = "magnification"
 	OutlineMisfit   = "outline-misfit"
+	HeadHidden      = "head-hidden"
 )
 
 // String returns the text.

@@ -102,5 +102,6 @@ func Todo(w Warning) string {
 		measure.RingPartial:  "look at both ends of the ring",
 
 		measure.OutlineMisfit: "look whether the outline follows the edge, and move it where not",
+		measure.HeadHidden:    "look whether the head's outline follows its edge below the shell",
 	}[w.Code]
 }

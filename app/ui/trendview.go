@@ -52,7 +52,7 @@ func newTrendView(s *session.Session) *trendView {
 	for i := range v.tiles {
 		v.tiles[i] = newTile()
 		t := v.tiles[i]
-		row.Add(container.New(layout.NewCustomPaddedLayout(2, 0, 10, 14), container.New(layout.NewCustomPaddedVBoxLayout(0),
+		row.Add(container.New(layout.NewCustomPaddedLayout(2, 7, 10, 14), container.New(layout.NewCustomPaddedVBoxLayout(0),
 			t.name, container.New(layout.NewCustomPaddedHBoxLayout(6), t.value, container.NewVBox(layout.NewSpacer(), t.more)))))
 	}
 	v.empty = canvas.NewText("", widgets.Muted)

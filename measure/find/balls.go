@@ -15,6 +15,8 @@ type ball struct {
 	place measure.Circle // where it was looked for
 	edge  float64        // for the outline
 	body  float64        // for what it bounds
+
+	hidden bool // it was found from the shell around it, not by itself
 }
 
 func (b ball) sure() float64 { return b.edge + b.body }

@@ -86,6 +86,7 @@ func (s *search) inside(shell measure.Circle) (head, other ball) {
 			continue
 		}
 		b := weigh(&v, v.cells(c))
+		b.hidden = true
 		to := &other
 		if s.fits(b) {
 			to = &head

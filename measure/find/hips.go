@@ -127,6 +127,9 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 		return h, faintCup
 	}
 	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
+	if p.head.hidden {
+		h.Warnings = append(h.Warnings, warning(measure.HeadHidden, "the head hardly shows in its shell: look at its outline"))
+	}
 	if h.CupKind == measure.Shell {
 		return h, ""
 	}
