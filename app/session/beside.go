@@ -78,10 +78,10 @@ func (e evidence[R]) weigh(cov []R, odds float64) {
 		for i := range n {
 			for j := range n {
 				cov[i][j] *= e.share
-				if !e.seen {
-					cov[i][j] += e.moved[i] * e.moved[j]
-				}
 			}
+		}
+		if !e.seen {
+			measure.AddSquares(cov, 1, e.moved)
 		}
 	}
 	if !e.seen {
@@ -106,11 +106,7 @@ func (e evidence[R]) weigh(cov []R, odds float64) {
 			k = 1 - odds/m
 		}
 	}
-	for i := range n {
-		for j := range n {
-			cov[i][j] += k * e.off[i] * e.off[j]
-		}
-	}
+	measure.AddSquares(cov, k, e.off)
 }
 
 // grown returns how much larger the outline is drawn than what is known of it, one

@@ -20,8 +20,14 @@ import (
 // drawn draws the chosen outline through three points of c, 120 degrees apart.
 func (b *bench) drawn(c measure.Circle) {
 	b.t.Helper()
+	b.drawnAt(c, 200, 320, 80)
+}
+
+// drawnAt is drawn through the points at some degrees.
+func (b *bench) drawnAt(c measure.Circle, degrees ...float64) {
+	b.t.Helper()
 	b.SetTool(CircleTool)
-	for _, deg := range []float64{200, 320, 80} {
+	for _, deg := range degrees {
 		b.click(on(c, deg))
 	}
 	require.Equal(b.t, Hand, b.Tool(), b.Notice())
@@ -134,10 +140,7 @@ func TestNudgeLeavesAShortArcUnknown(t *testing.T) {
 	b := opened(t)
 	b.SetPart(Head)
 	truth, _ := b.truth(b.Selected().pixels)
-	b.SetTool(CircleTool)
-	for _, deg := range []float64{260, 281, 302} {
-		b.click(on(truth, deg))
-	}
+	b.drawnAt(truth, 260, 281, 302)
 	clicked, radius := b.stated()
 	b.Nudge(5, 0)
 	c, r := b.stated()
@@ -270,10 +273,7 @@ func TestKnownDiameterBoundsAShortArc(t *testing.T) {
 	f := b.Selected()
 	b.SetPart(Head)
 	truth, _ := b.truth(f.pixels)
-	b.SetTool(CircleTool)
-	for _, deg := range []float64{260, 281, 302} {
-		b.click(on(truth, deg))
-	}
+	b.drawnAt(truth, 260, 281, 302)
 	bounded := b.Numbers(f).Head.Cov[2][2]
 	require.Equal(t, f.Draft.Head.Outline().Cov[2][2], bounded)
 	require.Less(t, math.Sqrt(bounded), 0.35/1.2*truth.R, "a head of 28 mm magnified 1.05 to 1.35 times")

@@ -129,32 +129,38 @@ type dome struct {
 	first int
 }
 
-// dome looks for the dome near a circle, in cells: for one that is smooth, or coated.
+// dome looks for the dome near a circle, in cells: for one that is smooth, and unless
+// that shows well for a coated one.
 func (v *view) dome(c measure.Circle) (d dome, ok bool) {
-	for _, rough := range coats[:2] {
-		if d.edge > smoothEdge {
-			break
-		}
-		at := c
-		for range 2 {
-			near, _, fits := domeOf(&v.Patch, at, domeDraws, rough)
-			if !fits {
-				break
-			}
-			q := ranksOf(&v.Patch, near, rough)
-			for k := -1.0; k <= 1; k++ {
-				o := q.at(near.R + k*q.tol)
-				if most, first := o.dome(); most > d.edge {
-					d, ok = dome{near, most, o, first}, true
-				}
-			}
-			if near.Center().Distance(at.Center()) < 0.2 {
-				break
-			}
-			at = near
+	d = v.coat(c, coats[0])
+	if d.edge <= smoothEdge {
+		if rough := v.coat(c, coats[1]); rough.edge > d.edge {
+			d = rough
 		}
 	}
-	return d, ok
+	return d, d.edge > 0
+}
+
+// coat is dome for one as rough as that; its edge is 0 where there is none.
+func (v *view) coat(c measure.Circle, rough int) (d dome) {
+	for range 2 {
+		near, _, fits := domeOf(&v.Patch, c, domeDraws, rough)
+		if !fits {
+			break
+		}
+		q := ranksOf(&v.Patch, near, rough)
+		for k := -1.0; k <= 1; k++ {
+			o := q.at(near.R + k*q.tol)
+			if most, first := o.dome(); most > d.edge {
+				d = dome{near, most, o, first}
+			}
+		}
+		if near.Center().Distance(c.Center()) < 0.2 {
+			break
+		}
+		c = near
+	}
+	return d
 }
 
 // smoothEdge is what the edge of a dome comes to at most that is looked at as a rough one:
@@ -205,25 +211,23 @@ func settleDome(img *image.Gray16, c measure.Circle) (o measure.Outline, err err
 	return o, err
 }
 
-// settleCoat is settleDome of a dome as rough as that.
-func settleCoat(patch *film.Patch, c measure.Circle, rough int) (o measure.Outline, err error) {
-	for i := range 2 {
-		near, counts, ok := domeOf(patch, c, shellDraws, rough)
+// settleCoat is settleDome of a dome as rough as that: from where the first fit leads to
+// once more.
+func settleCoat(patch *film.Patch, c measure.Circle, rough int) (measure.Outline, error) {
+	near := func(c measure.Circle) (measure.Outline, error) {
+		at, counts, ok := domeOf(patch, c, shellDraws, rough)
 		if !ok {
-			return o, ErrNoOutline
+			return measure.Outline{}, ErrNoOutline
 		}
-		next, err := settle(patch, near, measure.Cup, &counts, rough)
-		if err != nil {
-			return o, err
-		}
-		if i > 0 {
-			return either(next, o), nil
-		}
-		o = next
-		if o.Center().Distance(c.Center()) < 0.3 {
-			break
-		}
-		c = o.Circle
+		return settle(patch, at, measure.Cup, &counts, rough)
 	}
-	return o, nil
+	first, err := near(c)
+	if err != nil || first.Center().Distance(c.Center()) < 0.3 {
+		return first, err
+	}
+	second, err := near(first.Circle)
+	if err != nil {
+		return first, err
+	}
+	return either(second, first), nil
 }

@@ -43,8 +43,8 @@ type line struct {
 
 // lineFall is how far a line falls on either side at least, as a share of how far it falls
 // on the other. A wire falls by about as much on both and the bone of a socket by a third
-// or more (films of LearnAlarms); metal whose edge a film was sharpened at falls by a
-// tenth or less, and half as much or twice as much tells them apart worse.
+// or more on most films (of LearnAlarms), by a seventh on some; metal that a film was
+// sharpened at by a tenth or less. No limit and one twice as high tell them apart worse.
 const lineFall = 0.125
 
 // newLine looks across lines of half a width, px, so far that crests within 8 widths are
