@@ -82,15 +82,14 @@ func seek(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, e
 	sigma := film.Smoothing(start.R)
 	s := film.Scan{Center: start.Center(), Inner: max(1, start.R-1.5*reach), Outer: start.R + 1.5*reach, N: 180, Across: 1, Sigma: sigma}
 	rays := s.Run(p)
-	noise := film.Clutter(rays)
 	c := consensus{
 		start: start, shift: reach, inner: start.R - reach, outer: start.R + reach,
 		tol: 1 + sigma, strength: strongest(rays),
 	}
-	if !(c.strength > 2*noise) {
+	if !(c.strength > 0) {
 		return start, ErrNoOutline
 	}
-	best, score := c.search(c.spots(rays, s.Center, max(1.5*noise, 0.1*c.strength)), 500)
+	best, score := c.search(c.spots(rays, s.Center, 0.1*c.strength), 500)
 	if score < 0.1 {
 		return start, ErrNoOutline
 	}

@@ -112,30 +112,6 @@ func average(mean, count []float64, profiles [][]float64, valid []int, i, around
 	}
 }
 
-// Clutter returns the median strength of all falls but the strongest of each
-// ray: noise and texture.
-func Clutter(rays []Ray) float64 {
-	n := 0
-	for _, r := range rays {
-		n += len(r.Falls)
-	}
-	all := make([]float64, 0, n)
-	for _, r := range rays {
-		var most float64
-		for _, f := range r.Falls {
-			if f.Strength <= most {
-				all = append(all, f.Strength)
-				continue
-			}
-			if most > 0 {
-				all = append(all, most)
-			}
-			most = f.Strength
-		}
-	}
-	return Median(all)
-}
-
 // sample fills a profile from the radius from on, and returns how many of its
 // samples are on the film.
 func (s Scan) sample(p *Patch, r *Ray, profile []float64, from float64) int {
