@@ -13,7 +13,6 @@ const (
 	rejectNeck  = "neck"          // the metal goes on beyond the outline
 	rejectNone  = "no edge"       // nothing on the profile stands out
 	rejectOther = "other outline" // the edge belongs to something else
-	rejectStray = "alone"         // too few neighbours agree
 	rejectOff   = "off the film"
 )
 

@@ -61,28 +61,6 @@ func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach floa
 	return film.Median(strength)
 }
 
-// dropAlone rejects kept edges of which fewer than half the neighbours within 4
-// degrees are kept.
-func dropAlone(edges []measure.Edge) {
-	n := len(edges)
-	half := max(2, n*4/360)
-	kept := make([]bool, n)
-	for i, e := range edges {
-		kept[i] = e.Reject == ""
-	}
-	for i := range edges {
-		count := 0
-		for j := i - half; j <= i+half; j++ {
-			if kept[(j+n)%n] {
-				count++
-			}
-		}
-		if kept[i] && count*2 < 2*half+1 {
-			edges[i].Reject = rejectStray
-		}
-	}
-}
-
 // sectors is the number of directions in which an outline is weighed.
 const sectors = 96
 

@@ -90,16 +90,6 @@ func (s *settling) approach() error {
 		}
 	}
 	s.around = s.patch.Around(s.c, s.coarse, s.sigma)
-	if s.around == 0 {
-		return nil
-	}
-	for range 3 { // what single profiles came near to may be noise
-		near, err := fitEdges(s.look(s.patch, n, 2, s.around*n/s.profiles(), 3*s.sigma, s.sigma), s.c)
-		if err != nil {
-			break
-		}
-		s.c = near.Circle
-	}
 	return nil
 }
 
