@@ -110,7 +110,7 @@ func (v *view) aroundShells(at measure.Point, from, inner, outer, shift float64)
 	rays := film.Scan{Center: at, Inner: max(from, inner-shift), Outer: outer + shift, N: 144, Across: 1, Sigma: 1.5 * sigma}.Run(&v.Patch)
 	k = consensus{
 		start: measure.Circle{X: at.X, Y: at.Y, R: r}, shift: shift,
-		inner: inner, outer: outer, tol: 1 + 2*sigma, strength: strongest(rays),
+		inner: inner, outer: outer, tol: 1 + 2*sigma, strength: strong(rays),
 	}
 	return k, k.spots(rays, at, 0.25*k.strength)
 }
@@ -179,7 +179,7 @@ func domeOf(p *film.Patch, c measure.Circle, draws, rough int) (near measure.Cir
 	_, first := o.dome()
 	k := consensus{
 		start: c, shift: 0.08 * c.R, inner: 0.93 * c.R, outer: 1.07 * c.R,
-		tol: float64(rough) * max(1, domeTol*film.Smoothing(c.R)), strength: strongest(q.rays),
+		tol: float64(rough) * max(1, domeTol*film.Smoothing(c.R)), strength: strong(q.rays),
 	}
 	spots := k.spots(q.rays, c.Center(), 0.1*k.strength)
 	for j := sectors / 2; j < sectors; j++ {

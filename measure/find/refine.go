@@ -83,7 +83,7 @@ func seek(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, e
 	rays := s.Run(p)
 	c := consensus{
 		start: start, shift: reach, inner: start.R - reach, outer: start.R + reach,
-		tol: 1 + sigma, strength: strongest(rays),
+		tol: 1 + sigma, strength: strong(rays),
 	}
 	if !(c.strength > 0) {
 		return start, ErrNoOutline
@@ -97,17 +97,4 @@ func seek(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, e
 		return start, ErrNoOutline
 	}
 	return fit.Circle, nil
-}
-
-// strongest returns the upper quartile over the rays of their strongest fall.
-func strongest(rays []film.Ray) float64 {
-	var top []float64
-	for _, r := range rays {
-		var most float64
-		for _, f := range r.Falls {
-			most = max(most, f.Strength)
-		}
-		top = append(top, most)
-	}
-	return film.Smallest(top, 3*len(top)/4)
 }

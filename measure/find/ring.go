@@ -157,7 +157,7 @@ func crests(patch *film.Patch, e measure.Ellipse, n int, reach, width float64) [
 			edge := &edges[i]
 			edge.Point, edge.Reject = p, rejectNone
 			far := pitch * float64(len(profile)/2)
-			if !patch.Along(measure.Point{X: p.X - far*normal.X, Y: p.Y - far*normal.Y}, normal, pitch, 0, profile) {
+			if patch.Along(measure.Point{X: p.X - far*normal.X, Y: p.Y - far*normal.Y}, normal, pitch, 0, profile) < len(profile) {
 				edge.Reject = rejectOff
 			} else if d, h, ok := crest(profile, kernel, bend); ok {
 				d *= pitch
