@@ -14,7 +14,7 @@ const surely = 0.2
 
 // misfits warns of the outlines of a hip that do not tell their centre to within
 // surely, and of those whose edges scatter half as much as edges anywhere within the
-// reach would. mm is that of a pixel.
+// reach would (tried by .ci/vary). mm is that of a pixel.
 func misfits(h measure.Hip, mm float64) (all []measure.Warning) {
 	for _, o := range []struct {
 		name string

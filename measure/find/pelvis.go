@@ -23,13 +23,13 @@ var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both fil
 
 const (
 	pelvisReach = 12.0 // degrees looked through on either side
-	// The bone that moves with the cup, mm from its centre, and how much of it has to
-	// be seen and to agree; chosen.
+	// The bone that moves with the cup, mm from its centre (common practice, no source),
+	// and how much of it has to be seen and to agree; tried by .ci/vary.
 	pelvisMedial, pelvisLateral = 135.0, 60.0
 	pelvisAbove, pelvisBelow    = 105.0, 80.0
 	pelvisLeastArea             = 2500.0 // mm²
 	pelvisLeastAgreement        = 0.35
-	pelvisModelSE               = 0.10 // degrees that blocks do not show, from phantom films
+	pelvisModelSE               = 0.10 // degrees that blocks do not show; tried by .ci/vary
 )
 
 // AlignPelvis estimates by how much a later film is turned in its plane against

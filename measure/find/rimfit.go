@@ -31,8 +31,10 @@ func residuals(cells []rimCell, paths [][rimPaths]float64, coef rimCoef) []float
 	return r
 }
 
-// reweigh sets Cauchy weights and returns the robust standard deviation. least is
-// a scatter that is let pass: an edge a little off its place must keep its pull.
+// reweigh sets Cauchy weights, whose 2.4 deviations leave 95 % of the efficiency on normal
+// residuals (Holland PW, Welsch RE. Commun Stat A 1977;6:813-827, from memory), and returns
+// the robust standard deviation. least is a scatter that is let pass: an edge a little off
+// its place must keep its pull.
 func reweigh(cells []rimCell, r []float64, least float64) float64 {
 	sizes := make([]float64, len(r))
 	for i, x := range r {

@@ -32,7 +32,8 @@ const (
 // its rise: some 0.6, 2 and 7 mm, for metal of any kind and behind any scatter.
 var rimLengths = [rimPaths]float64{0.022, 0.074, 0.26}
 
-// Priors of depth and wall, in radii: 1.4 mm about a hemisphere; a wall of 4 mm.
+// Priors of depth and wall, in radii: 1.4 mm about a hemisphere; a wall of 4 mm, give or
+// take 1.4 (common practice, no source; tried by .ci/vary).
 var (
 	rimPrior   = rimTheta{rimWall: 0.15}
 	rimPriorSD = rimTheta{math.Inf(1), math.Inf(1), 0.05, 0.05}

@@ -48,7 +48,7 @@ func (k ringMatch) weight() float64 { return k.explains * k.share }
 // far the two make up for each other on films without a ring.
 func (k ringMatch) sure() float64 { return -math.Log1p(-k.share) + k.line/lineWorth }
 
-// lineWorth is from films of native hips and of shells, as ringByChance.
+// lineWorth is from films of native hips and of shells, as ringByChance; tried by .ci/vary.
 const lineWorth = 100
 
 // match finds the gains of the pictures for t.
@@ -177,7 +177,7 @@ func (r *ringModel) normal(k ringMatch) (sums [8]ringRow, rest ringRow) {
 }
 
 // misfit is the part of a ring's residuals that moves it as noise would; the rest
-// departs from the picture evenly. From phantom films.
+// departs from the picture evenly. Tried by .ci/vary.
 const misfit = 0.2
 
 // covariance returns that of centre, half axes and angle: that part of the

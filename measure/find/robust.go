@@ -28,11 +28,8 @@ const (
 )
 
 // weighFloor is the standard deviation that neighbouring edges have in common,
-// px, below which less noise counts no more; chosen.
+// px, below which less noise counts no more; tried by .ci/vary.
 const weighFloor = 0.2
-
-// leastScatter is the least scatter of edges, in units of weighFloor; chosen.
-const leastScatter = 0.25
 
 // weights returns the inverse of the variance that noise and what neighbours have
 // in common gives the place of each kept edge, so that the parts of an outline that
@@ -110,7 +107,7 @@ func (f *fitted) plain(edges []measure.Edge) error {
 }
 
 // scatter returns a robust standard deviation of the residuals over what the
-// weights say, at least leastScatter.
+// weights say, more than zero.
 func (f *fitted) scatter() float64 {
 	d := make([]float64, 0, len(f.weights))
 	for i, w := range f.weights {
@@ -118,7 +115,7 @@ func (f *fitted) scatter() float64 {
 			d = append(d, math.Sqrt(w)*math.Abs(f.Residual(i, f.points[i], f.terms)))
 		}
 	}
-	return max(leastScatter, 1.4826*film.Median(d))
+	return max(1e-3, 1.4826*film.Median(d))
 }
 
 // circle returns the fit of the circle to the edges, which get their distances

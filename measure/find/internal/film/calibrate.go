@@ -53,7 +53,7 @@ const (
 // The parameters of each sector are at, in, out and rise.
 const own = 4
 
-// Standard deviations of the priors of a sector's parameters; chosen.
+// Standard deviations of the priors of a sector's parameters; tried by .ci/vary.
 const (
 	atSD   = 0.2  // px, from the circle
 	inSD   = 0.1  // of the level of metal from the line, as a share of span

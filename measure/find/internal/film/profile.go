@@ -204,7 +204,8 @@ func falling(slope, profile, kernel []float64) {
 }
 
 // Smoothing returns the scale of the slope filter for a circle of radius r px:
-// about 0.15 mm on a head, within what a pixel allows.
+// about 0.15 mm on a head, from what a pixel allows to what a film's blur asks for; tried
+// by .ci/vary.
 func Smoothing(r float64) float64 { return max(1, min(r/70, 2.5)) }
 
 // Median returns the median of v, which it reorders; 0 where v is empty.
