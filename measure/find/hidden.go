@@ -30,7 +30,7 @@ func (s *search) hidden(all []pair) (heads []ball) {
 
 // convinces reports whether a circle may be a shell whatever is inside of it.
 func (s *search) convinces(c measure.Circle) bool {
-	v, ok := s.view(c.Center(), 1.4*c.R, c.R*viewCells/85)
+	v, ok := s.view(c.Center(), 1.4*c.R, c.R*viewCells/85) // heads have two thirds of its radius, about
 	if !ok {
 		return false
 	}

@@ -157,7 +157,7 @@ func (s *rimDescent) held(p rimTheta) (sum float64) {
 
 // hold is the standard deviation against which priors count: that of a cell times
 // the size of a block, in cells, since neighbours err alike.
-func (s *rimDescent) hold() float64 { return s.sd * 0.15 / (2 * s.grid.pitch) }
+func (s *rimDescent) hold() float64 { return s.sd * rimBlock / (2 * s.grid.pitch) }
 
 // settle goes downhill from the present pose.
 func (s *rimDescent) settle() bool {

@@ -67,6 +67,10 @@ type rimCell struct {
 	block  int // of cells whose residuals are taken as correlated
 }
 
+// rimBlock is the size of a block of cells that err alike, radii: 4 mm, what holes, screws
+// and the bone's trabeculae change together; tried by .ci/vary.
+const rimBlock = 0.15
+
 // rimKernel smooths rays, of the film and of the model alike.
 var rimKernel = [5]float64{1. / 16, 4. / 16, 6. / 16, 4. / 16, 1. / 16}
 
@@ -210,7 +214,6 @@ func (m *rimModel) open(p measure.Point) bool {
 // grid returns the rays of small, of k px each, around the opening.
 func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	uy, ux := math.Sincos(m.start)
-	const block = 0.15 // radii
 	n := small.W * small.H
 	g := &rimGrid{
 		w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n),
@@ -227,7 +230,7 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 			if r.square > 1.12*1.12 || r.x*ux+r.y*uy < -0.55 || !m.open(p) {
 				continue
 			}
-			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/block)*64 + int((r.y+2)/block)}
+			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/rimBlock)*64 + int((r.y+2)/rimBlock)}
 			for y, a := range rimKernel {
 				middle[at+(y-2)*small.W] = true
 				for x, b := range rimKernel {

@@ -49,9 +49,18 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 	return f, nil
 }
 
-// CircleFrom minimises the weighted sum of squared orthogonal distances from c on.
+// CircleFrom minimises the weighted sum of squared orthogonal distances from c on, until
+// only rounding moves it.
 func CircleFrom(points []measure.Point, w []float64, c measure.Circle) (measure.Circle, bool) {
 	d := Departed{Circle: c}
-	ok := d.Near(points, w, nil, 0, 300)
-	return d.Circle, ok
+	for range 300 {
+		was := d.Circle
+		if !d.Near(points, w, nil, 0, 1) {
+			return d.Circle, false
+		}
+		if d.Center().Distance(was.Center())+math.Abs(d.R-was.R) <= 1e-12*(1+d.R) {
+			break
+		}
+	}
+	return d.Circle, true
 }

@@ -66,7 +66,7 @@ func (d *Departed) normal(points []measure.Point, weights []float64, terms []Ter
 // the coefficients over their standard deviations: weights are inverse variances
 // up to one factor, and noise is the variance of a point of weight one, times the
 // number of points that err as one. It ends when no step moves the circle by more
-// than rounding does. ok is false where the points do not tell the circle.
+// than 1e-6 px. ok is false where the points do not tell the circle.
 func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term, noise float64, steps int) (ok bool) {
 	for range steps {
 		b, _ := d.normal(points, weights, terms)
@@ -84,7 +84,7 @@ func (d *Departed) Near(points []measure.Point, weights []float64, terms []Term,
 		for k := range d.Coefficients {
 			d.Coefficients[k] += step[3+k]
 		}
-		if max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])) <= 1e-12*(1+d.R) {
+		if max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])) < 1e-6 {
 			break
 		}
 	}
