@@ -84,12 +84,16 @@ func exceeds(in, out []float64) (share float64) {
 	return share / float64(len(in)*len(out))
 }
 
+// shows is the odds from which what lies inside and outside of an outline is compared;
+// tried by .ci/vary.
+const shows = 2
+
 // ballBody returns the logarithm of the likelihood ratio that a circle bounds a ball,
-// from the sectors in which its outline shows rather than not.
+// from the sectors in which its outline shows.
 func ballBody(p *film.Patch, c measure.Circle, o *odds) (sum float64) {
 	gap := past(c)
 	for i := range o {
-		if o[i] <= 1 {
+		if o[i] < shows {
 			continue
 		}
 		if share, ok := inOver(p, c, i, c.R-3*gap, 2*gap); ok {
@@ -110,7 +114,7 @@ func shellBody(p *film.Patch, c, head measure.Circle, o *odds, first int) float6
 	var sum float64
 	for j := range sectors / 2 {
 		i := (first + j) % sectors
-		if o[i] <= 1 {
+		if o[i] < shows {
 			continue
 		}
 		sin, cos := direction(i)
