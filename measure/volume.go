@@ -68,7 +68,7 @@ func sweep(r, d, b float64) float64 {
 	if sin <= 0 || cos <= 0 {
 		return cylinder
 	}
-	const nodes = 32
+	const nodes = 32      // for an error of about 1e-12
 	long := r * cos / sin // where the wedge runs out
 	return cylinder + quad.Fixed(func(t float64) float64 {
 		st, ct := math.Sincos(t)

@@ -22,7 +22,7 @@ type PelvisView struct {
 var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both films to be compared")
 
 const (
-	pelvisReach = 12.0 // degrees looked through on either side
+	pelvisReach = 12.0 // degrees looked through on either side: twice what tests turn patients by
 	// The bone that moves with the cup, mm from its centre (common practice, no source),
 	// and how much of it has to be seen and to agree; tried by .ci/vary.
 	pelvisMedial, pelvisLateral = 135.0, 60.0

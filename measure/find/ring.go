@@ -62,7 +62,8 @@ var (
 )
 
 // rimByChance is the law of what speaks for the rim of a shell, of those that a ring's
-// picture follows; and rimSure is what a ring has that may end where a shell's rim does.
+// picture follows, printed by the same; and rimSure is what a ring has that may end where
+// a shell's rim does: what one such rim in 1000 shows.
 var (
 	rimByChance = tail{from: -0.35, scale: 0.39}
 	rimSure     = rimByChance.limit(1e-3)

@@ -72,7 +72,7 @@ const slopeNoise = 0.2
 // Transactions on Pattern Analysis 1986;8:679-698, localisation).
 func (p *Patch) Expect(edges []measure.Edge, c measure.Circle, around int, sigma, blur float64) {
 	unit := slopeNoise * (sigma*sigma + blur*blur) / math.Pow(sigma, 2.5) / math.Sqrt(float64(2*around+1))
-	const parts = 48
+	const parts = 48 // of the outline, each with its own noise
 	n := len(edges)
 	quiet := 0.25 * p.Roughness(c, edges, 2*sigma, 2*sigma+6) // where levels are cut off
 	for part := range parts {
