@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -15,7 +16,7 @@ import (
 
 var fitCommand = command{
 	name:  "fit",
-	usage: "TABLE.csv [--model line|stick|exp|all] [--start-years 1] [--by group] [--mixed] [--medial COLUMN] [--survival] [--format table|json|csv]",
+	usage: "TABLE.csv [--model " + strings.Join(modelCodes(), "|") + "] [--start-years 1] [--by group] [--mixed] [--medial COLUMN] [--survival] [--format table|json|csv]",
 	about: "fit the steady-state rate of each hip in a table of penetrations",
 	help: `
 The table's header names the columns hip, years (since surgery), penetration_mm and,
@@ -28,9 +29,7 @@ Columns separated by semicolons may have decimal commas.
   --format F        table, json or csv
 
 Each hip by itself:
-  --model M         line: steady state only (default); stick: broken line whose break is
-                    sought; exp: bedding-in that dies away, and wear; all: every model,
-                    robust lines, their comparison, and what the rate depends on
+  --model M         ` + modelHelp() + `
   --reach-mm D      also the time at which each model reaches D mm
   --reach-percent P also the time at which P % of the liner is penetrated: --liner-mm D
                     for all, or --liner COLUMN with the thickness of each hip's, mm
@@ -105,8 +104,9 @@ type fitFlags struct {
 func (c *call) fitFlags() *fitFlags {
 	f := &fitFlags{start: c.years("start-years", 1), column: map[string]*string{}}
 	c.flags.Func("model", "", func(s string) error {
-		if !slices.Contains([]string{study.FitLineOnly, study.FitStick, study.FitExp, study.FitAll}, s) {
-			return errors.New("it is line, stick, exp or all")
+		if codes := modelCodes(); !slices.Contains(codes, s) {
+			last := len(codes) - 1
+			return fmt.Errorf("it is %s or %s", strings.Join(codes[:last], ", "), codes[last])
 		}
 		f.model = s
 		return nil
@@ -267,7 +267,7 @@ func runFit(_ context.Context, c *call) error {
 	names, asks := columnsOf(f.column), f.asks()
 	f.cohort.Start = *f.start
 	return c.withTable(func(path string, r io.Reader) error {
-		if kind == fitHips && asks == nil && (f.model == "" || f.model == study.FitLineOnly) {
+		if kind == fitHips && asks == nil && (f.model == "" || f.model == study.ModelKinds()[0].Code) {
 			return c.rates(path, r, names, *f.start)
 		}
 		return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
 
 	"linerwatch/app/report"
 	"linerwatch/app/session"
@@ -37,7 +36,8 @@ func (c *call) badRows(path string, bad []*session.RowError) {
 // tableFault is the error of a table that cannot be read. Columns of other names are
 // no fault where flags say which they are.
 func (c *call) tableFault(path string, err error) error {
-	if strings.HasPrefix(err.Error(), "no column ") {
+	var no *session.ColumnError
+	if errors.As(err, &no) {
 		return fmt.Errorf("%s: %s: %w; flags name columns that are called otherwise: linerwatch help %s", c.name, path, err, c.name)
 	}
 	return fmt.Errorf("%s: %s: %w", c.name, path, err)

@@ -171,6 +171,12 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	return t, t.find(cells, need, also, names)
 }
 
+// ColumnError says that a table has no column of a name, and which it needs.
+type ColumnError struct{ Name, Help string }
+
+// Error implements error.
+func (e *ColumnError) Error() string { return fmt.Sprintf("no column %s; %s", e.Name, e.Help) }
+
 // find looks for the columns in the header.
 func (t *table) find(cells, need, also []string, names Columns) error {
 	t.names, t.width = names, len(cells)
@@ -192,7 +198,7 @@ func (t *table) find(cells, need, also []string, names Columns) error {
 			continue
 		}
 		if i < len(need) || own != n {
-			return fmt.Errorf("no column %s; %s", own, headerHelp(need, also, names))
+			return &ColumnError{own, headerHelp(need, also, names)}
 		}
 	}
 	return nil
