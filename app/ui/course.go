@@ -21,8 +21,7 @@ import (
 // coursePage is the trend at full size: a model, its band, what it foretells, its
 // residuals, and all models side by side.
 type coursePage struct {
-	object fyne.CanvasObject
-	w      *window
+	basis
 
 	chart     *widgets.Chart
 	title     *canvas.Text
@@ -50,8 +49,15 @@ type coursePage struct {
 	scale   float64
 }
 
+func trendKind() pageKind {
+	return pageKind{
+		word: "Trend", does: "trend page", turns: letter('P', nil),
+		fill: func(w *window) page { return newCoursePage(w) },
+	}
+}
+
 func newCoursePage(w *window) *coursePage {
-	p := &coursePage{w: w, chart: widgets.NewChart(), table: widgets.NewFigures()}
+	p := &coursePage{basis: basis{w: w}, chart: widgets.NewChart(), table: widgets.NewFigures()}
 	p.title = pageTitle()
 	p.said = widget.NewLabel("")
 	p.said.Wrapping = fyne.TextWrapWord
@@ -117,6 +123,10 @@ func (p *coursePage) chooseModel(name string) {
 		}
 	}
 }
+
+func (p *coursePage) heard(session.Change) { p.show() }
+
+func (p *coursePage) keys() []keyRow { return p.w.stepRows() }
 
 // show fits the models anew and shows them.
 func (p *coursePage) show() {

@@ -178,7 +178,8 @@ func (w *window) acceptNow() {
 		return
 	}
 	if !w.s.NextPending() {
-		w.s.Say("Saved. Every film of this hip is read: P shows the trend, V the patient's view, F2 the hips of the study.")
+		w.s.Say("Saved. Every film of this hip is read: %s shows the trend, %s the patient's view, %s the hips of the study.",
+			trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label)
 	}
 	w.focusViewer()
 }
