@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -267,7 +268,7 @@ func runFit(_ context.Context, c *call) error {
 	names, asks := columnsOf(f.column), f.asks()
 	f.cohort.Start = *f.start
 	return c.withTable(func(path string, r io.Reader) error {
-		if kind == fitHips && asks == nil && (f.model == "" || f.model == study.ModelKinds()[0].Code) {
+		if kind == fitHips && asks == nil && cmp.Or(f.model, study.ModelKinds()[0].Code) == study.LineModel {
 			return c.rates(path, r, names, *f.start)
 		}
 		return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {

@@ -12,9 +12,12 @@ const (
 	unitYear = "years"
 )
 
+// LineModel is the code of the line whose slope is the steady-state rate.
+const LineModel = "line"
+
 // steadyLine is the least-squares line through the films in the steady state.
 var steadyLine = ModelKind{
-	Code: "line", Name: "steady-state line", About: "steady state only",
+	Code: LineModel, Name: "steady-state line", About: "steady state only",
 	Steady: true, Least: 2,
 	fit: fitLine,
 }

@@ -19,6 +19,9 @@ const (
 	Magnitude
 )
 
+// Components returns every component.
+func Components() []Component { return []Component{Superior, Medial, Magnitude} }
+
 // String returns the component's word.
 func (c Component) String() string { return [...]string{"superior", "medial", "magnitude"}[c] }
 

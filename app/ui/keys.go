@@ -76,7 +76,11 @@ const (
 
 // letter is the key of a character, whether it is typed large or small.
 func letter(r rune, do func()) key {
-	return key{label: string(r), runes: string([]rune{r, unicode.ToLower(r)}), do: do}
+	k := key{label: string(r), runes: string(r), do: do}
+	if small := unicode.ToLower(r); small != r {
+		k.runes += string(small)
+	}
+	return k
 }
 
 // named is the key that has a name.
