@@ -16,7 +16,7 @@ const (
 // rimStep is how far the loupe goes along a rim, degrees.
 const rimStep = 5
 
-// stepRow are the keys that go from film to film.
+// stepRows are the keys that go from film to film.
 func (w *window) stepRows() []keyRow {
 	return []keyRow{
 		{does: "film before, film after", keys: []key{

@@ -15,6 +15,20 @@ import (
 	"linerwatch/app/session"
 )
 
+// of returns the page of a type.
+func of[P page](d *desk) (p P) {
+	for _, any := range d.pages {
+		if q, ok := any.(P); ok {
+			return q
+		}
+	}
+	d.t.Fatal("no such page")
+	return p
+}
+
+// inFront is the word of the page in front.
+func (d *desk) inFront() string { return d.kinds[d.at].word }
+
 // tally is a page that counts what it is told of.
 type tally struct {
 	basis
@@ -188,6 +202,9 @@ func TestDeedsHaveKeys(t *testing.T) {
 	d := newDesk(t)
 	for what := acceptReading; what <= seeKeys; what++ {
 		require.NotPanics(t, func() { require.NotEmpty(t, d.keyLabel(what)) }, what)
+	}
+	for what, label := range map[deed]string{drawCircle: "A", refineOutline: "R"} {
+		require.Equal(t, label, d.keyLabel(what), "the session's words on an outline name it, too")
 	}
 	require.Equal(t, "The head by three clicks   A", d.films.view.tools.draw()[0].Label)
 	require.Equal(t, "Loupe on the rim   , .", d.films.view.tools.shown()[3].Label)

@@ -46,20 +46,6 @@ func newDesk(t *testing.T) *desk {
 	return d
 }
 
-// of returns the page of a type.
-func of[P page](d *desk) (p P) {
-	for _, any := range d.pages {
-		if q, ok := any.(P); ok {
-			return q
-		}
-	}
-	d.t.Fatal("no such page")
-	return p
-}
-
-// inFront is the word of the page in front.
-func (d *desk) inFront() string { return d.kinds[d.at].word }
-
 // drain runs what the background sends until it is done.
 func (d *desk) drain() {
 	d.t.Helper()
