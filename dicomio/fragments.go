@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"image"
-	"strings"
 	"unsafe"
 
 	"linerwatch/dicomio/codec"
@@ -138,18 +137,14 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 
 // coded takes a decoder's fault over.
 func coded(name string, err error) error {
-	kind := ErrMalformed
-	if errors.Is(err, codec.ErrUnsupported) {
-		kind = ErrUnsupported
+	var fault *codec.Fault
+	if !errors.As(err, &fault) {
+		return malformed("%s: %v", compressedWith(name), err)
 	}
-	said := strings.TrimSuffix(strings.TrimSuffix(err.Error(), ": "+codec.ErrMalformed.Error()), ": "+codec.ErrUnsupported.Error())
-	if _, rest, ok := strings.Cut(said, ": "); ok {
-		said = rest // the package's name
+	if fault.Kind == codec.ErrUnsupported {
+		return unsupported("%s: %s; export the film uncompressed (explicit little endian)", compressedWith(name), fault.Reason)
 	}
-	if kind == ErrUnsupported {
-		return unsupported("%s: %s; export the film uncompressed (explicit little endian)", compressedWith(name), said)
-	}
-	return malformed("%s: %s", compressedWith(name), said)
+	return malformed("%s: %s", compressedWith(name), fault.Reason)
 }
 
 func compressedWith(name string) string { return "compressed with " + name }
