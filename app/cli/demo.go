@@ -72,7 +72,7 @@ func (c *call) demoHips(ctx context.Context, dir string) ([]session.DemoHip, err
 
 // saveDemo writes study file, tables and figures into dir.
 func (c *call) saveDemo(ctx context.Context, dir string, hips []session.DemoHip) (studyFile string, err error) {
-	studyFile = filepath.Join(dir, "demo"+session.StudyExt)
+	studyFile = filepath.Join(dir, "demo"+study.FileExt)
 	st, err := c.OpenStore(studyFile)
 	if err != nil {
 		return "", err
@@ -128,7 +128,7 @@ func (c *call) printDemo(dir string, hips []session.DemoHip) error {
 		}
 	}
 	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figure (trend.png) are in %s\n\n%s\n",
-		lines, session.StudyExt, dir, report.Caution)
+		lines, study.FileExt, dir, report.Caution)
 	return err
 }
 

@@ -40,11 +40,11 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	if len(c.films) != 1 {
-		return c.fail("linerwatch study FILE"+session.StudyExt, "name one study file")
+		return c.fail("linerwatch study FILE"+study.FileExt, "name one study file")
 	}
 	st, err := session.OpenExisting(c.films[0], c.OpenStore)
 	if err != nil {
-		return fmt.Errorf("study: %s", session.Plain(err))
+		return fmt.Errorf("study: %s", study.Plain(err))
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	reader := *whose

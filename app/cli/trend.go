@@ -87,7 +87,7 @@ func (c *call) align(ctx context.Context, hip study.Hip, ms []study.Measurement)
 		return nil, ctx.Err()
 	}
 	if err != nil {
-		return nil, fmt.Errorf("trend: --align: %s", session.Plain(err))
+		return nil, fmt.Errorf("trend: --align: %s", study.Plain(err))
 	}
 	return out, nil
 }

@@ -111,7 +111,7 @@ func expand(paths []string) []job {
 
 // fault returns the text of err without the path, which is told beside it.
 func fault(path string, err error) string {
-	return strings.TrimPrefix(bare(err), path+": ")
+	return strings.TrimPrefix(study.Plain(err), path+": ")
 }
 
 func failed(path, reason string) study.Measurement {
@@ -143,7 +143,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 		return []study.Measurement{m}
 	}
 	if err != nil {
-		return refused(study.Failed, bare(err))
+		return refused(study.Failed, study.Plain(err))
 	}
 	want := find.Options{HeadMM: opt.HeadMM, Spacing: f.Geometry.Detector(), Side: opt.Side}
 	lateral := m.Film.View == study.Lateral
@@ -156,7 +156,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	case errors.As(err, &no):
 		return refused(study.Refused, no.Reason)
 	case err != nil:
-		return refused(study.Failed, bare(err))
+		return refused(study.Failed, study.Plain(err))
 	}
 	if lateral {
 		hips = onLateral(hips, f.Pixels.Rect, cmp.Or(opt.Side, m.Film.Side))
@@ -211,7 +211,7 @@ func measureHip(f *dicomio.Film, m study.Measurement, h measure.Hip, beam bool) 
 	}
 	m, err := m.Read(study.Method{Beam: beam, Line: true})
 	if err != nil {
-		refused.Status, refused.Reason = study.Refused, bare(err)
+		refused.Status, refused.Reason = study.Refused, study.Plain(err)
 		return refused
 	}
 	m.Status = study.Measured
@@ -238,7 +238,7 @@ func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.W
 	if tag, err := measure.ParseSide(f.Laterality); err == nil && tag == otherSide(h.Side) && tag != measure.SideUnknown {
 		out = append(out, study.WarnTag(tag, h.Side))
 	}
-	return unique(out)
+	return study.Unique(out)
 }
 
 // FilmOf returns what a study keeps of an opened film. Its ID is the hash of

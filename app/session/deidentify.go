@@ -87,7 +87,7 @@ func DeidentifyKey(path string) (key []byte, made bool, err error) {
 		return nil, false, fmt.Errorf("session: key file: %w", err)
 	}
 	if _, err := dicomio.NewDeidentifier(key); err != nil {
-		return nil, false, fmt.Errorf("session: key file %s: %s", path, bare(err))
+		return nil, false, fmt.Errorf("session: key file %s: %s", path, study.Plain(err))
 	}
 	return key, false, nil
 }
@@ -230,7 +230,7 @@ func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified,
 	}
 	f, err := dicomio.Open(path)
 	if err != nil {
-		fail(fmt.Errorf("what was written cannot be read: %s", bare(err)))
+		fail(fmt.Errorf("what was written cannot be read: %s", study.Plain(err)))
 		return
 	}
 	to := filepath.Join(folder, anonymousName(f))

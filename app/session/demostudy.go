@@ -29,7 +29,7 @@ func (s *Session) OpenDemo(dir string) {
 				err = s.OpenStudy(path)
 			}
 			if err != nil {
-				s.Say("%s", bare(err))
+				s.Say("%s", study.Plain(err))
 				return
 			}
 			s.Say("The demo study is open; its films and codes are invented.")
@@ -48,7 +48,7 @@ func makeDemo(ctx context.Context, dir string, open func(string) (study.Store, e
 	if err != nil {
 		return "", err
 	}
-	path := filepath.Join(dir, "demo"+StudyExt)
+	path := filepath.Join(dir, "demo"+study.FileExt)
 	st, err := open(path)
 	if err != nil {
 		return "", err

@@ -3,6 +3,7 @@ package session
 import (
 	"fmt"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -138,7 +139,7 @@ func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.O
 
 func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
 	if err != nil {
-		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", bare(err))
+		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", study.Plain(err))
 		return
 	}
 	if film.turn != turn {

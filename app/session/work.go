@@ -31,9 +31,6 @@ type work struct {
 // previewSize is the longer side of a film's small copy, px.
 const previewSize = 192
 
-// StudyExt is the extension of study files.
-const StudyExt = ".linerwatch"
-
 // Progress returns how many background jobs are done, and of how many; 0 of 0
 // where nothing goes on.
 func (s *Session) Progress() (done, total int) {
@@ -140,9 +137,9 @@ func (s *Session) finish(apply func()) {
 func (s *Session) Add(paths []string) {
 	var rest []string
 	for _, p := range paths {
-		if strings.EqualFold(filepath.Ext(p), StudyExt) {
+		if strings.EqualFold(filepath.Ext(p), study.FileExt) {
 			if err := s.OpenStudy(p); err != nil {
-				s.Say("%s", bare(err))
+				s.Say("%s", study.Plain(err))
 			}
 			continue
 		}
@@ -159,14 +156,14 @@ func (s *Session) Add(paths []string) {
 
 func (s *Session) added(asked, list []string, err error) {
 	if err != nil {
-		s.Say("%s", bare(err))
+		s.Say("%s", study.Plain(err))
 	}
 	n := 0
 	for _, p := range list {
 		if abs, err := filepath.Abs(p); err == nil {
 			p = abs // the study must find it from any working folder
 		}
-		if strings.EqualFold(filepath.Ext(p), StudyExt) || s.byPath(p) != nil {
+		if strings.EqualFold(filepath.Ext(p), study.FileExt) || s.byPath(p) != nil {
 			continue
 		}
 		f := &Film{Film: study.Film{ID: p, Path: p}}
@@ -221,7 +218,7 @@ func (s *Session) need(f *Film) {
 }
 
 func (s *Session) failed(f *Film, err error) {
-	f.step, f.Reason = Failed, strings.ReplaceAll(bare(err), f.Path, f.Name())
+	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
 	s.changed(FilmsChanged)
 	if f == s.selected {
 		s.changed(SelectedChanged)
@@ -332,7 +329,7 @@ func (s *Session) detected(f *Film, opt find.Options, hips []measure.Hip, err er
 	}
 	f.step = Refused
 	if err != nil {
-		f.Reason = bare(err)
+		f.Reason = study.Plain(err)
 		f.proposals = weighedOf(err, middlingShellMM/opt.HeadMM)
 	} else if list := draftsOf(s.ofView(f, hips), opt.Side); len(list) > 0 {
 		f.step = Proposed
