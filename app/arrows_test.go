@@ -21,9 +21,10 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":         {"app/cli", "app/ui", "app/store", "app/study"},
-	"app/cli":     {"app/session", "app/study", "app/report"},
+	"app/cli":     {"app/session", "app/tables", "app/study", "app/report"},
 	"app/ui":      {"app/session", "app/study", "app/report", "assets"},
 	"app/session": {"app/study", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
+	"app/tables":  {"app/study", "wearfit"},
 	"app/store":   {"app/study"},
 	"app/report":  {"app/study"},
 	"app/study":   {"measure", "wearfit"},

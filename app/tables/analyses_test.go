@@ -1,4 +1,4 @@
-package session_test
+package tables_test
 
 import (
 	"encoding/json"
@@ -10,8 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"linerwatch/app/session"
 	"linerwatch/app/study"
+	"linerwatch/app/tables"
 )
 
 func quantity(t *testing.T, list []study.Quantity, of, model, name string) study.Quantity {
@@ -37,7 +37,7 @@ func TestMixedTable(t *testing.T) {
 	f, err := os.Open("../../wearfit/testdata/mixed_cohort_300.csv")
 	require.NoError(t, err)
 	defer func() { require.NoError(t, f.Close()) }()
-	list, bad, err := session.Mixed(f, session.Columns{"penetration_mm": "penetration", "group": "liner"}, true, study.CohortOptions{})
+	list, bad, err := tables.Mixed(f, tables.Columns{"penetration_mm": "penetration", "group": "liner"}, true, study.CohortOptions{})
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	const model = "mixed model, REML"
@@ -69,12 +69,12 @@ func TestMixedTablePatients(t *testing.T) {
 		"C;2;0,19", "C;5;0,52", "D;1;0,15", "D;3;0,33", "D;4;0,42", "E;1;0,22", "E;2;0,30", "E;6;0,73", "F;1;0,2", "F;3;0,41", "F;5;0,6"} {
 		b.WriteString(row + ";P" + string(rune('0'+i/6)) + "\n")
 	}
-	list, bad, err := session.Mixed(strings.NewReader(b.String()), session.Columns{"patient": "who"}, true, study.CohortOptions{Start: 1})
+	list, bad, err := tables.Mixed(strings.NewReader(b.String()), tables.Columns{"patient": "who"}, true, study.CohortOptions{Start: 1})
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	assert.InDelta(t, 3, quantity(t, list, "", "mixed model, REML", "patients").Value, 0)
 	assert.InDelta(t, 6, quantity(t, list, "", "mixed model, REML", "hips").Value, 0)
-	_, _, err = session.Mixed(strings.NewReader("hip,years,penetration_mm,g\nA,1,1,x\nA,2,1,y\n"), session.Columns{"group": "g"}, true, study.CohortOptions{})
+	_, _, err = tables.Mixed(strings.NewReader("hip,years,penetration_mm,g\nA,1,1,x\nA,2,1,y\n"), tables.Columns{"group": "g"}, true, study.CohortOptions{})
 	require.EqualError(t, err, "hip A is in groups x and y")
 }
 
@@ -96,7 +96,7 @@ func TestLinersTable(t *testing.T) {
 	f, err := os.Open("../../wearfit/testdata/liner_revision.csv")
 	require.NoError(t, err)
 	defer func() { require.NoError(t, f.Close()) }()
-	list, bad, err := session.Liners(f, nil, ref.KM.Years)
+	list, bad, err := tables.Liners(f, nil, ref.KM.Years)
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	require.NotEmpty(t, ref.KM.Years)
@@ -124,8 +124,8 @@ func TestVectorsTable(t *testing.T) {
 	for _, line := range strings.Split(strings.TrimSpace(string(b)), "\n")[1:] {
 		text += "\nA," + line
 	}
-	names := session.Columns{"penetration_mm": "superior", "medial_mm": "medial"}
-	list, bad, err := session.Vectors(strings.NewReader(text), names, 1, 90)
+	names := tables.Columns{"penetration_mm": "superior", "medial_mm": "medial"}
+	list, bad, err := tables.Vectors(strings.NewReader(text), names, 1, 90)
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	const model = "line in both components"
@@ -142,17 +142,17 @@ func TestTablesRefused(t *testing.T) {
 		{"no rows", "hip;years;penetration_mm;medial_mm;event\n", "the table has a header and no rows"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, _, err := session.Models(strings.NewReader(c.text), nil, study.FitAll, 1)
+			_, _, err := tables.Models(strings.NewReader(c.text), nil, study.FitAll, 1)
 			require.EqualError(t, err, c.want)
-			_, _, err = session.Vectors(strings.NewReader(c.text), nil, 1, 0)
+			_, _, err = tables.Vectors(strings.NewReader(c.text), nil, 1, 0)
 			require.EqualError(t, err, c.want)
-			_, _, err = session.Liners(strings.NewReader(c.text), nil, nil)
+			_, _, err = tables.Liners(strings.NewReader(c.text), nil, nil)
 			require.EqualError(t, err, c.want)
-			_, _, err = session.Mixed(strings.NewReader(c.text), nil, true, study.CohortOptions{})
+			_, _, err = tables.Mixed(strings.NewReader(c.text), nil, true, study.CohortOptions{})
 			require.EqualError(t, err, c.want)
 		})
 	}
-	_, bad, err := session.Vectors(strings.NewReader("hip,years,penetration_mm,medial_mm,medial_se_mm\nA,1,0.1,0.1,-1\nA,2,0.1,0.1,0.1,7\n"), nil, 1, 0)
+	_, bad, err := tables.Vectors(strings.NewReader("hip,years,penetration_mm,medial_mm,medial_se_mm\nA,1,0.1,0.1,-1\nA,2,0.1,0.1,0.1,7\n"), nil, 1, 0)
 	require.NoError(t, err)
 	require.Len(t, bad, 2)
 	require.EqualError(t, bad[0], "line 2, column medial_se_mm: -1 is negative")
