@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
@@ -63,7 +64,7 @@ func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 		found = d.Found
 	}
 	if f.file != nil {
-		out = filmWarnings(f.file, measure.Hip{Side: s.hip.Side, Warnings: found}, n.Measurement)
+		out = batch.Warnings(f.file, measure.Hip{Side: s.hip.Side, Warnings: found}, n.Measurement)
 	} else {
 		out = append(out, found...)
 	}

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 
+	"linerwatch/app/batch"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -244,7 +246,7 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	f.file = &facts
 	if f.HipID == "" {
 		path, date, view, given := f.Path, f.Date, f.View, f.Given
-		f.Film = FilmOf(in)
+		f.Film = source.FilmOf(in)
 		f.Path = path
 		if given != (study.BeamGiven{}) { // as the reader gave it before
 			if given.Field == nil {
@@ -354,7 +356,7 @@ func (s *Session) ofView(f *Film, hips []measure.Hip) []measure.Hip {
 	if s.View(f) != study.Lateral {
 		return hips
 	}
-	return onLateral(hips, image.Rectangle{Max: f.size}, s.hip.Side)
+	return batch.OnLateral(hips, image.Rectangle{Max: f.size}, s.hip.Side)
 }
 
 // Remove takes a film without a reading out of the strip, as one named step.

@@ -91,7 +91,7 @@ func writeTables(dir string, e *report.Export) error {
 		return err
 	}
 	for _, table := range report.ExportTables() {
-		err := session.SaveFile(filepath.Join(dir, table+".csv"), func(out io.Writer) error { return e.Write(out, table) })
+		err := report.SaveFile(filepath.Join(dir, table+".csv"), func(out io.Writer) error { return e.Write(out, table) })
 		if err != nil {
 			return err
 		}

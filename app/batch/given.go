@@ -1,8 +1,9 @@
-package session
+package batch
 
 import (
 	"path/filepath"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
@@ -22,14 +23,14 @@ type Given struct {
 // those to be measured, or about two of them.
 type GivenError struct{ Film, Reason string }
 
-func (e *GivenError) Error() string { return "session: " + e.Film + " " + e.Reason }
+func (e *GivenError) Error() string { return "batch: " + e.Film + " " + e.Reason }
 
-// checkGiven refuses statements whose film is none of the jobs or more than one.
-func checkGiven(given []Given, jobs []job) error {
+// checkGiven refuses statements whose film is none of the files or more than one.
+func checkGiven(given []Given, files []source.File) error {
 	for _, g := range given {
 		n := 0
-		for _, j := range jobs {
-			if (study.Film{Path: j.path}).Is(g.Film) {
+		for _, f := range files {
+			if (study.Film{Path: f.Path}).Is(g.Film) {
 				n++
 			}
 		}

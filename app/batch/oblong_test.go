@@ -1,4 +1,4 @@
-package session
+package batch
 
 import (
 	"encoding/binary"
@@ -87,21 +87,4 @@ func lying(f *dicomio.Film) *dicomio.Film {
 	g = *g.Upright()
 	g.Orientation = [2]string{"F", "L"}
 	return &g
-}
-
-func TestReady(t *testing.T) {
-	f := plain()
-	got, err := ready(f)
-	require.NoError(t, err)
-	assert.Same(t, f, got)
-	f.Geometry.Imager = [2]float64{0.2, 0.1}
-	f.Orientation = [2]string{"R", "F"}
-	got, err = ready(f)
-	require.NoError(t, err)
-	assert.Equal(t, []string{
-		"the file holds the film turned or mirrored: pixel coordinates are those of the upright film",
-		"pixels are not square: pixel coordinates are those of the film resampled to 2 times the rows",
-	}, got.Warnings)
-	assert.Empty(t, f.Warnings)
-	assert.Equal(t, 2*f.Pixels.Rect.Dy(), got.Pixels.Rect.Dy())
 }

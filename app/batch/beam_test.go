@@ -1,4 +1,4 @@
-package session
+package batch
 
 import (
 	"fmt"
@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -122,7 +123,7 @@ func TestCollimatedFieldTellsTheCentralRay(t *testing.T) {
 	open.Left, open.Right = open.Right, open.Left
 	bad := measured(open)
 	require.False(t, bad.Beam.Corrected, "edges the wrong way round are not used")
-	facts := Facts(path, 1)
+	facts := source.Facts(path, 1)
 	require.Len(t, facts.Warnings, 1)
 	require.Contains(t, facts.Warnings[0], "the collimator's tags are not used: ")
 }

@@ -1,4 +1,4 @@
-package session
+package batch
 
 import (
 	"context"
@@ -46,10 +46,11 @@ func Records(ctx context.Context, st study.Store, each func(study.Record) error)
 	if err != nil {
 		return err
 	}
-	return recordsOf(ctx, st, hips, each)
+	return RecordsOf(ctx, st, hips, each)
 }
 
-func recordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(study.Record) error) error {
+// RecordsOf is Records of some of a study's hips.
+func RecordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(study.Record) error) error {
 	for _, h := range hips {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -69,13 +70,13 @@ func recordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(
 func OpenExisting(path string, open func(path string) (study.Store, error)) (study.Store, error) {
 	switch info, err := os.Stat(path); {
 	case errors.Is(err, os.ErrNotExist):
-		return nil, fmt.Errorf("session: there is no study file %s", path)
+		return nil, fmt.Errorf("batch: there is no study file %s", path)
 	case err != nil:
 		return nil, err
 	case info.IsDir():
-		return nil, fmt.Errorf("session: %s is a folder, not a study file", filepath.Base(path))
+		return nil, fmt.Errorf("batch: %s is a folder, not a study file", filepath.Base(path))
 	case open == nil:
-		return nil, errors.New("session: no store is set up")
+		return nil, errors.New("batch: no store is set up")
 	}
 	return open(path)
 }
@@ -92,4 +93,14 @@ func CountsOf(ctx context.Context, st study.Store) (string, error) {
 	}
 	reader, _, err := x.Setting(ctx, countsKey)
 	return reader, err
+}
+
+// SetCounts keeps in a study whose readings count. A study that keeps no settings
+// is left as it is.
+func SetCounts(ctx context.Context, st study.Store, reader string) error {
+	x, ok := st.(study.SettingStore)
+	if !ok {
+		return nil
+	}
+	return x.SetSetting(ctx, countsKey, reader)
 }

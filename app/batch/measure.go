@@ -1,4 +1,4 @@
-package session
+package batch
 
 import (
 	"cmp"
@@ -6,11 +6,9 @@ import (
 	"errors"
 	"image"
 	"math"
-	"runtime"
 	"slices"
-	"strings"
-	"sync"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -36,17 +34,17 @@ type MeasureOptions struct {
 // Films are measured in parallel, each worker holding one film's pixels.
 // progress may be nil; it is called from one goroutine at a time.
 func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress func(done, total int)) ([]study.Measurement, error) {
-	jobs := expand(paths)
-	if err := checkGiven(opt.Given, jobs); err != nil {
+	files := source.Expand(paths)
+	if err := checkGiven(opt.Given, files); err != nil {
 		return nil, err
 	}
-	results := make([][]study.Measurement, len(jobs))
-	err := parallel(ctx, len(jobs), progress, func(i int) {
-		if jobs[i].fault != "" {
-			results[i] = []study.Measurement{failed(jobs[i].path, jobs[i].fault)}
+	results := make([][]study.Measurement, len(files))
+	err := parallel(ctx, len(files), progress, func(i int) {
+		if files[i].Fault != "" {
+			results[i] = []study.Measurement{failed(files[i].Path, files[i].Fault)}
 			return
 		}
-		results[i] = measureFile(ctx, jobs[i].path, opt)
+		results[i] = measureFile(ctx, files[i].Path, opt)
 	})
 	if err != nil {
 		return nil, err
@@ -56,62 +54,6 @@ func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress f
 		out = append(out, r...)
 	}
 	return out, nil
-}
-
-// parallel calls work(0) to work(n-1) on all processors and stops early where
-// ctx ends.
-func parallel(ctx context.Context, n int, progress func(done, total int), work func(i int)) error {
-	next := make(chan int)
-	var wg sync.WaitGroup
-	var mu sync.Mutex
-	done := 0
-	for range min(runtime.GOMAXPROCS(0), n) {
-		wg.Go(func() {
-			for i := range next {
-				if ctx.Err() == nil {
-					work(i)
-				}
-				mu.Lock()
-				done++
-				if progress != nil {
-					progress(done, n)
-				}
-				mu.Unlock()
-			}
-		})
-	}
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	return ctx.Err()
-}
-
-// job is one file to look at, or the reason why there is none.
-type job struct{ path, fault string }
-
-// expand replaces folders by the films in them.
-func expand(paths []string) []job {
-	var jobs []job
-	for _, p := range paths {
-		files, err := dicomio.Expand([]string{p})
-		switch {
-		case err != nil:
-			jobs = append(jobs, job{p, fault(p, err)})
-		case len(files) == 0:
-			jobs = append(jobs, job{p, "the folder holds no film"})
-		}
-		for _, f := range files {
-			jobs = append(jobs, job{path: f})
-		}
-	}
-	return jobs
-}
-
-// fault returns the text of err without the path, which is told beside it.
-func fault(path string, err error) string {
-	return strings.TrimPrefix(study.Plain(err), path+": ")
 }
 
 func failed(path, reason string) study.Measurement {
@@ -125,18 +67,18 @@ func failed(path, reason string) study.Measurement {
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
 	f, err := dicomio.Open(path)
 	if err != nil {
-		return []study.Measurement{failed(path, fault(path, err))}
+		return []study.Measurement{failed(path, source.Fault(path, err))}
 	}
 	return MeasureFilm(ctx, f, opt)
 }
 
 // MeasureFilm measures an opened film as Measure does.
 func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []study.Measurement {
-	f, err := ready(f)
+	f, err := source.Ready(f)
 	if err != nil {
-		return []study.Measurement{failed(f.Path, fault(f.Path, err))}
+		return []study.Measurement{failed(f.Path, source.Fault(f.Path, err))}
 	}
-	m := study.Measurement{Film: FilmOf(f), HeadMM: opt.HeadMM}
+	m := study.Measurement{Film: source.FilmOf(f), HeadMM: opt.HeadMM}
 	err = opt.state(&m)
 	refused := func(status study.Status, reason string) []study.Measurement {
 		m.Status, m.Reason = status, reason
@@ -150,7 +92,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if lateral {
 		want.Side = measure.SideUnknown // the place on the film does not tell it
 	}
-	hips, err := detect(ctx, f, f.Pixels, want, find.Hips)
+	hips, err := Search(ctx, f, f.Pixels, want, find.Hips)
 	var no *measure.Refusal
 	switch {
 	case errors.As(err, &no):
@@ -159,7 +101,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 		return refused(study.Failed, study.Plain(err))
 	}
 	if lateral {
-		hips = onLateral(hips, f.Pixels.Rect, cmp.Or(opt.Side, m.Film.Side))
+		hips = OnLateral(hips, f.Pixels.Rect, cmp.Or(opt.Side, m.Film.Side))
 	}
 	if opt.Side == measure.SideUnknown && !lateral {
 		hips = byTag(hips, m.Film.Side)
@@ -171,9 +113,9 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	return out
 }
 
-// onLateral returns the hip nearest to the middle of a lateral film as that of
+// OnLateral returns the hip nearest to the middle of a lateral film as that of
 // side, without the doubts about sides, which are those of AP films.
-func onLateral(hips []measure.Hip, film image.Rectangle, side measure.Side) []measure.Hip {
+func OnLateral(hips []measure.Hip, film image.Rectangle, side measure.Side) []measure.Hip {
 	if len(hips) == 0 {
 		return nil
 	}
@@ -189,7 +131,7 @@ func onLateral(hips []measure.Hip, film image.Rectangle, side measure.Side) []me
 }
 
 // byTag lets the file's laterality tell the side of a single hip that the film
-// itself does not tell. What the film tells is kept; filmWarnings says where the
+// itself does not tell. What the film tells is kept; Warnings says where the
 // file contradicts it.
 func byTag(hips []measure.Hip, tag measure.Side) []measure.Hip {
 	unproven := func(w measure.Warning) bool { return w.Code == measure.SideUnproven }
@@ -215,12 +157,12 @@ func measureHip(f *dicomio.Film, m study.Measurement, h measure.Hip, beam bool) 
 		return refused
 	}
 	m.Status = study.Measured
-	m.Warnings = filmWarnings(f, h, m)
+	m.Warnings = Warnings(f, h, m)
 	return m
 }
 
-// filmWarnings says what a reader should weigh about an unattended reading.
-func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.Warning {
+// Warnings says what a reader should weigh about an unattended reading.
+func Warnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.Warning {
 	var out []study.Warning
 	for _, text := range f.Warnings {
 		out = append(out, study.Warning{Code: study.WarnFile, Text: text})
@@ -241,29 +183,13 @@ func filmWarnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.W
 	return study.Unique(out)
 }
 
-// FilmOf returns what a study keeps of an opened film. Its ID is the hash of
-// its content, its side the one the file names.
-func FilmOf(f *dicomio.Film) study.Film {
-	side, err := measure.ParseSide(f.Laterality)
-	if err != nil {
-		side = measure.SideUnknown
+// otherSide returns the side that side is not, or SideUnknown.
+func otherSide(side measure.Side) measure.Side {
+	switch side {
+	case measure.Right:
+		return measure.Left
+	case measure.Left:
+		return measure.Right
 	}
-	film := study.Film{
-		ID: f.SHA256, Path: f.Path, SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
-		SpacingMM: f.Geometry.Detector(), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
-	}
-	if f.Field.Stated() {
-		x, y := f.Field.Center()
-		film.Given.Field = &measure.Point{X: x, Y: y}
-	}
-	if film.View == study.Lateral {
-		film.Given.Axes = study.AxesOf(f.Orientation)
-	}
-	if film.SpacingMM > 0 {
-		_, film.SpacingKind = f.Geometry.Spacing()
-	}
-	if f.Pixels != nil {
-		film.Width, film.Height = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
-	}
-	return film
+	return measure.SideUnknown
 }

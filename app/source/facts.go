@@ -1,10 +1,6 @@
-package session
+package source
 
 import (
-	"context"
-	"image/png"
-	"io"
-
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
@@ -14,7 +10,7 @@ import (
 func Facts(path string, frame int) study.Facts {
 	f, err := dicomio.OpenFrame(path, frame)
 	if err != nil {
-		return study.Facts{Film: path, Fault: fault(path, err)}
+		return study.Facts{Film: path, Fault: Fault(path, err)}
 	}
 	facts := study.Facts{
 		Film: path, SHA256: f.SHA256, PixelKey: f.PixelKey(), Format: f.Format,
@@ -145,54 +141,4 @@ func greys(f *dicomio.Film) study.Greys {
 		g.Padding = &[2]int{p.Low, p.High}
 	}
 	return g
-}
-
-// StoredPNG writes the stored values of one frame of the film at path as a
-// 16-bit grey PNG.
-func StoredPNG(path string, frame int, w io.Writer) error {
-	f, err := dicomio.OpenFrame(path, frame)
-	if err != nil {
-		return err
-	}
-	return f.WriteStoredPNG(w)
-}
-
-// DisplayPNG writes one frame of the film at path as an 8-bit grey PNG, upright,
-// with square pixels and in the greys that its file asks for.
-func DisplayPNG(path string, frame int, w io.Writer) error {
-	f, err := dicomio.OpenFrame(path, frame)
-	if err != nil {
-		return err
-	}
-	if f, err = ready(f); err != nil {
-		return err
-	}
-	return png.Encode(w, f.Display(nil))
-}
-
-// AllFacts returns the facts of one frame of every film in paths, in order;
-// folders stand for the films in them. A film with the picture of an earlier one
-// says so. The only error is that of ctx.
-func AllFacts(ctx context.Context, paths []string, frame int, progress func(done, total int)) ([]study.Facts, error) {
-	jobs := expand(paths)
-	facts := make([]study.Facts, len(jobs))
-	err := parallel(ctx, len(jobs), progress, func(i int) {
-		facts[i] = study.Facts{Film: jobs[i].path, Fault: jobs[i].fault}
-		if jobs[i].fault == "" {
-			facts[i] = Facts(jobs[i].path, frame)
-		}
-	})
-	first := map[string]string{}
-	for i := range facts {
-		f := &facts[i]
-		if f.PixelKey == "" {
-			continue
-		}
-		if film, seen := first[f.PixelKey]; seen {
-			f.DuplicateOf = film
-		} else {
-			first[f.PixelKey] = f.Film
-		}
-	}
-	return facts, err
 }

@@ -1,4 +1,4 @@
-package session
+package source
 
 import (
 	"slices"
@@ -6,19 +6,19 @@ import (
 	"linerwatch/dicomio"
 )
 
-// openReady opens a film and makes it ready.
-func openReady(path string) (*dicomio.Film, error) {
+// Open opens a film and makes it ready.
+func Open(path string) (*dicomio.Film, error) {
 	f, err := dicomio.Open(path)
 	if err != nil {
 		return nil, err
 	}
-	return ready(f)
+	return Ready(f)
 }
 
-// ready brings a film into the standard display and to square pixels, its padding
+// Ready brings a film into the standard display and to square pixels, its padding
 // black: all coordinates are those of this film. Its warnings say what was done.
 // Where it cannot be, f itself is returned with the error.
-func ready(f *dicomio.Film) (*dicomio.Film, error) {
+func Ready(f *dicomio.Film) (*dicomio.Film, error) {
 	up := f.Upright()
 	square, err := up.Square()
 	if err != nil {
@@ -32,7 +32,7 @@ func ready(f *dicomio.Film) (*dicomio.Film, error) {
 		add("pixels are not square: pixel coordinates are those of the film " + up.SquareBy())
 	}
 	if f.BoneDark() {
-		add(boneDarkWords)
+		add("outlines are looked for in the greys as shown and, where there are none, with dark and bright exchanged")
 	}
 	return square.Unpadded(), nil
 }

@@ -1,4 +1,4 @@
-package session
+package batch
 
 import (
 	"context"
@@ -231,7 +231,7 @@ func (d demoHip) offset(k int, day time.Time) (float64, error) {
 			return t[0].Offset.Superior, nil
 		}
 	}
-	return 0, fmt.Errorf("session: no demo film of %s", day.Format(time.DateOnly))
+	return 0, fmt.Errorf("batch: no demo film of %s", day.Format(time.DateOnly))
 }
 
 // SaveDemo puts the hips and their films into a study file. No reading is

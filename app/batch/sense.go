@@ -1,4 +1,4 @@
-package session
+package batch
 
 import (
 	"context"
@@ -19,11 +19,8 @@ import (
 // it is searched as shown and, if nothing is found, with dark and bright exchanged;
 // an outline is fitted in the sense in which the implant stands out bright.
 
-// boneDarkWords say what was made of a file that says that bone is dark.
-const boneDarkWords = "outlines are looked for in the greys as shown and, where there are none, with dark and bright exchanged"
-
-// detect looks for hips on img, a picture of f, with look.
-func detect(ctx context.Context, f *dicomio.Film, img *image.Gray16, opt find.Options,
+// Search looks for hips on img, a picture of f, with look.
+func Search(ctx context.Context, f *dicomio.Film, img *image.Gray16, opt find.Options,
 	look func(context.Context, *image.Gray16, find.Options) ([]measure.Hip, error)) ([]measure.Hip, error) {
 	hips, err := look(ctx, img, opt)
 	var no *measure.Refusal
@@ -36,11 +33,11 @@ func detect(ctx context.Context, f *dicomio.Film, img *image.Gray16, opt find.Op
 	return hips, err
 }
 
-// boneBright returns img, a picture of f, or where f says that bone is dark the one
+// BoneBright returns img, a picture of f, or where f says that bone is dark the one
 // of img and its exchange in which what lies inside the head's outline is brighter
 // than what lies around the cup's: a ball of metal or ceramic lets less through than
 // bone.
-func boneBright(f *dicomio.Film, img *image.Gray16, head, cup measure.Circle) *image.Gray16 {
+func BoneBright(f *dicomio.Film, img *image.Gray16, head, cup measure.Circle) *image.Gray16 {
 	if f == nil || img == nil || !f.BoneDark() {
 		return img
 	}

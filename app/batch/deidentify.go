@@ -1,4 +1,4 @@
-package session
+package batch
 
 import (
 	"context"
@@ -13,6 +13,7 @@ import (
 	"strings"
 	"sync"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
@@ -44,20 +45,20 @@ func CheckBlack(paths []string, parts []BlackPart) error {
 	if len(parts) == 0 {
 		return nil
 	}
-	jobs := expand(paths)
+	files := source.Expand(paths)
 	for _, p := range parts {
 		of := ""
-		for _, j := range jobs {
+		for _, f := range files {
 			switch {
-			case j.fault != "" || !p.of(j.path):
-			case of == "" || sameFolder(of, j.path):
-				of = j.path
+			case f.Fault != "" || !p.of(f.Path):
+			case of == "" || sameFolder(of, f.Path):
+				of = f.Path
 			default:
-				return fmt.Errorf("session: %s, a part of which is to be made black, names more than one film", p.Film)
+				return fmt.Errorf("batch: %s, a part of which is to be made black, names more than one film", p.Film)
 			}
 		}
 		if of == "" {
-			return fmt.Errorf("session: %s, a part of which is to be made black, is not among the films", p.Film)
+			return fmt.Errorf("batch: %s, a part of which is to be made black, is not among the films", p.Film)
 		}
 	}
 	return nil
@@ -112,16 +113,16 @@ func makeKey(path string) (key []byte, err error) {
 // inside one of those that paths names. The folder need not exist.
 func CheckDeidentifyOut(out string, paths []string) error {
 	if info, err := os.Stat(out); err == nil && !info.IsDir() {
-		return fmt.Errorf("session: %s is a file, not a folder", out)
+		return fmt.Errorf("batch: %s is a file, not a folder", out)
 	}
 	for _, p := range paths {
 		info, err := os.Stat(p)
 		switch {
 		case err != nil: // told when it is opened
 		case info.IsDir() && Inside(p, out):
-			return fmt.Errorf("session: %s is in %s, the folder of the originals", out, p)
+			return fmt.Errorf("batch: %s is in %s, the folder of the originals", out, p)
 		case !info.IsDir() && sameFolder(filepath.Dir(p), out):
-			return fmt.Errorf("session: %s is the folder of the original %s", out, p)
+			return fmt.Errorf("batch: %s is the folder of the original %s", out, p)
 		}
 	}
 	return nil
@@ -177,14 +178,14 @@ func Deidentify(ctx context.Context, paths []string, opt DeidentifyOptions, prog
 	if err := CheckBlack(paths, opt.BlackIn); err != nil {
 		return nil, err
 	}
-	jobs := expand(paths)
-	out := make([]study.Deidentified, len(jobs))
+	files := source.Expand(paths)
+	out := make([]study.Deidentified, len(files))
 	taken := names{by: map[string]string{}}
-	err = parallel(ctx, len(jobs), progress, func(i int) {
-		out[i] = study.Deidentified{Film: jobs[i].path, Fault: jobs[i].fault}
-		if jobs[i].fault == "" {
+	err = parallel(ctx, len(files), progress, func(i int) {
+		out[i] = study.Deidentified{Film: files[i].Path, Fault: files[i].Fault}
+		if files[i].Fault == "" {
 			one := *d
-			one.Black = opt.blackOf(jobs[i].path)
+			one.Black = opt.blackOf(files[i].Path)
 			deidentify(&one, opt.Out, &out[i], &taken)
 		}
 	})
@@ -211,7 +212,7 @@ type names struct {
 // deidentify writes one film under a temporary name, reads it back, and gives it
 // its own name.
 func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified, taken *names) {
-	fail := func(err error) { one.Fault = fault(one.Film, err) }
+	fail := func(err error) { one.Fault = source.Fault(one.Film, err) }
 	if err := checkBlack(one.Film, d.Black); err != nil {
 		fail(err)
 		return

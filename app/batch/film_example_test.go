@@ -1,4 +1,4 @@
-package session_test
+package batch_test
 
 import (
 	"bytes"
@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"linerwatch/app/session"
+	"linerwatch/app/batch"
 	"linerwatch/dicomio"
 )
 
@@ -37,21 +37,10 @@ func exampleFilm() (path string, remove func()) {
 	}
 }
 
-func ExampleFacts() {
-	path, remove := exampleFilm()
-	defer remove()
-	f := session.Facts(path, 1)
-	fmt.Println(f.Width, "x", f.Height, f.Square, f.Patient)
-	fmt.Println(session.Facts("nowhere.dcm", 1).Fault)
-	// Output:
-	// 40 x 30 resampled to 1.25 times the columns Q7-031
-	// no such file or directory
-}
-
 func ExampleAllFacts() {
 	path, remove := exampleFilm()
 	defer remove()
-	facts, err := session.AllFacts(context.Background(), []string{path, filepath.Dir(path)}, 1, nil)
+	facts, err := batch.AllFacts(context.Background(), []string{path, filepath.Dir(path)}, 1, nil)
 	if err != nil {
 		panic(err)
 	}
@@ -63,7 +52,7 @@ func ExampleDisplayPNG() {
 	path, remove := exampleFilm()
 	defer remove()
 	var b bytes.Buffer
-	if err := session.DisplayPNG(path, 1, &b); err != nil {
+	if err := batch.DisplayPNG(path, 1, &b); err != nil {
 		panic(err)
 	}
 	picture, err := png.Decode(&b)
@@ -78,7 +67,7 @@ func ExampleStoredPNG() {
 	path, remove := exampleFilm()
 	defer remove()
 	var b bytes.Buffer
-	if err := session.StoredPNG(path, 1, &b); err != nil {
+	if err := batch.StoredPNG(path, 1, &b); err != nil {
 		panic(err)
 	}
 	picture, err := png.Decode(&b)
@@ -94,28 +83,28 @@ func ExampleDeidentify() {
 	defer remove()
 	films := []string{path}
 	out := filepath.Join(filepath.Dir(path), "copies")
-	key, made, err := session.DeidentifyKey(filepath.Join(filepath.Dir(path), "key"))
+	key, made, err := batch.DeidentifyKey(filepath.Join(filepath.Dir(path), "key"))
 	if err != nil {
 		panic(err)
 	}
-	opt := session.DeidentifyOptions{
+	opt := batch.DeidentifyOptions{
 		Key: key, Out: out,
-		BlackIn: []session.BlackPart{{Film: path, Part: image.Rect(0, 0, 20, 5)}},
+		BlackIn: []batch.BlackPart{{Film: path, Part: image.Rect(0, 0, 20, 5)}},
 	}
-	if err := session.CheckDeidentifyOut(out, films); err != nil {
+	if err := batch.CheckDeidentifyOut(out, films); err != nil {
 		panic(err)
 	}
-	if err := session.CheckBlack(films, opt.BlackIn); err != nil {
+	if err := batch.CheckBlack(films, opt.BlackIn); err != nil {
 		panic(err)
 	}
 	if err := os.Mkdir(out, 0o755); err != nil {
 		panic(err)
 	}
-	done, err := session.Deidentify(context.Background(), films, opt, nil)
+	done, err := batch.Deidentify(context.Background(), films, opt, nil)
 	if err != nil {
 		panic(err)
 	}
-	fmt.Println(made, session.Inside(out, done[0].Written), len(done[0].Patient))
+	fmt.Println(made, batch.Inside(out, done[0].Written), len(done[0].Patient))
 	fmt.Println(done[0].Warnings[0])
 	// Output:
 	// true true 11

@@ -1,16 +1,16 @@
-package session_test
+package batch_test
 
 import (
 	"context"
 	"fmt"
 
-	"linerwatch/app/session"
+	"linerwatch/app/batch"
 	"linerwatch/measure"
 )
 
 func ExampleMeasure() {
-	opt := session.MeasureOptions{HeadMM: 28, Side: measure.Right}
-	ms, err := session.Measure(context.Background(), []string{"nowhere.dcm"}, opt, nil)
+	opt := batch.MeasureOptions{HeadMM: 28, Side: measure.Right}
+	ms, err := batch.Measure(context.Background(), []string{"nowhere.dcm"}, opt, nil)
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -1,13 +1,10 @@
-package session
+package batch
 
 import (
 	"context"
-	"errors"
 	"image"
-	"io"
 	"os"
 	"path/filepath"
-	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -16,36 +13,6 @@ import (
 	"linerwatch/dicomio"
 	"linerwatch/measure"
 )
-
-func TestParallel(t *testing.T) {
-	t.Run("all of it once, told in order", func(t *testing.T) {
-		var seen [37]atomic.Int32
-		var told []int
-		err := parallel(t.Context(), len(seen), func(done, total int) {
-			require.Equal(t, len(seen), total)
-			told = append(told, done)
-		}, func(i int) { seen[i].Add(1) })
-		require.NoError(t, err)
-		for i := range seen {
-			require.Equal(t, int32(1), seen[i].Load(), i)
-			require.Equal(t, i+1, told[i])
-		}
-	})
-	t.Run("stops", func(t *testing.T) {
-		ctx, cancel := context.WithCancel(t.Context())
-		var n atomic.Int32
-		err := parallel(ctx, 1000, nil, func(int) {
-			if n.Add(1) == 3 {
-				cancel()
-			}
-		})
-		require.ErrorIs(t, err, context.Canceled)
-		require.Less(t, n.Load(), int32(100))
-	})
-	t.Run("nothing", func(t *testing.T) {
-		require.NoError(t, parallel(t.Context(), 0, nil, func(int) { t.Error("no work") }))
-	})
-}
 
 // plain is a film of noise-free grey, which shows no hip.
 func plain() *dicomio.Film {
@@ -136,32 +103,7 @@ func TestFilmWarnings(t *testing.T) {
 				want = append(want, c.want)
 			}
 			m := study.Measurement{Reading: measure.Reading{Scale: 0.13}}
-			require.Equal(t, want, study.Texts(filmWarnings(c.film, right, m)))
+			require.Equal(t, want, study.Texts(Warnings(c.film, right, m)))
 		})
 	}
-}
-
-func TestSaveFile(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "a.txt")
-	require.NoError(t, os.WriteFile(path, []byte("before"), 0o600))
-	err := SaveFile(path, func(w io.Writer) error {
-		if _, err := io.WriteString(w, "half"); err != nil {
-			return err
-		}
-		return errors.New("the disk is full")
-	})
-	require.EqualError(t, err, "the disk is full")
-	b, err := os.ReadFile(path)
-	require.NoError(t, err)
-	require.Equal(t, "before", string(b))
-	left, err := os.ReadDir(filepath.Dir(path))
-	require.NoError(t, err)
-	require.Len(t, left, 1, "the temporary file is gone")
-	require.NoError(t, SaveFile(path, func(w io.Writer) error {
-		_, err := io.WriteString(w, "after")
-		return err
-	}))
-	b, err = os.ReadFile(path)
-	require.NoError(t, err)
-	require.Equal(t, "after", string(b))
 }
