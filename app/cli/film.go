@@ -10,8 +10,8 @@ import (
 	"strconv"
 	"strings"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -41,7 +41,7 @@ type picture struct {
 }
 
 func runFilm(ctx context.Context, c *call) error {
-	pictures := []*picture{{flag: "png", write: session.StoredPNG}, {flag: "display", write: session.DisplayPNG}}
+	pictures := []*picture{{flag: "png", write: batch.StoredPNG}, {flag: "display", write: batch.DisplayPNG}}
 	for _, p := range pictures {
 		c.flags.StringVar(&p.out, p.flag, "", "")
 	}
@@ -83,7 +83,7 @@ func runFilm(ctx context.Context, c *call) error {
 func draw(pictures []*picture, film string, frame int) error {
 	for _, p := range pictures {
 		if to, ok := p.to[film]; ok {
-			if err := session.SaveFile(to, func(w io.Writer) error { return p.write(film, frame, w) }); err != nil {
+			if err := report.SaveFile(to, func(w io.Writer) error { return p.write(film, frame, w) }); err != nil {
 				return err
 			}
 		}
@@ -107,7 +107,7 @@ func (c *call) frame() *int {
 func (c *call) facts(ctx context.Context, frame int) ([]study.Facts, error) {
 	show, clear := c.progress("reading films:")
 	defer clear()
-	return session.AllFacts(ctx, c.films, frame, show)
+	return batch.AllFacts(ctx, c.films, frame, show)
 }
 
 // targets finds where each film's picture goes. from tells which film has taken

@@ -12,8 +12,8 @@ import (
 	"strings"
 	"time"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -162,7 +162,7 @@ const measureHelp = `
 type measureFlags struct {
 	head   *float64
 	source *float64
-	opt    session.MeasureOptions
+	opt    batch.MeasureOptions
 }
 
 func (c *call) measureFlags() *measureFlags {
@@ -170,10 +170,10 @@ func (c *call) measureFlags() *measureFlags {
 	c.flags.BoolVar(&m.opt.BeamOff, "beam-off", false, "")
 	m.source = c.length("source-mm", 500, 4000)
 	c.points("line", 2, func(film string, p []study.Pixel) {
-		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
 	})
 	c.points("rim", 2, func(film string, p []study.Pixel) {
-		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Rim: &[2]study.Pixel{p[0], p[1]}})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Rim: &[2]study.Pixel{p[0], p[1]}})
 	})
 	c.flags.Func("lateral", "", func(s string) error {
 		i := strings.LastIndex(s, ":")
@@ -181,11 +181,11 @@ func (c *call) measureFlags() *measureFlags {
 		if i < 1 || err != nil {
 			return errors.New("write it as FILM:left,up, the edges where the patient's head end and front lie")
 		}
-		m.opt.Given = append(m.opt.Given, session.Given{Film: s[:i], View: study.Lateral, Axes: axes})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: s[:i], View: study.Lateral, Axes: axes})
 		return nil
 	})
 	c.points("beam-center", 1, func(film string, p []study.Pixel) {
-		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Center: &p[0]})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Center: &p[0]})
 	})
 	c.flags.Func("side", "", func(s string) (err error) {
 		if m.opt.Side, err = study.ParseSide(s); err != nil || m.opt.Side == study.SideUnknown {
@@ -227,7 +227,7 @@ func (c *call) points(name string, n int, take func(film string, p []study.Pixel
 }
 
 // options checks what measuring needs.
-func (c *call) options(m *measureFlags) (session.MeasureOptions, error) {
+func (c *call) options(m *measureFlags) (batch.MeasureOptions, error) {
 	if len(c.films) == 0 {
 		return m.opt, c.fail(fmt.Sprintf("name files or folders: linerwatch %s --head-mm 28 FILM...", c.name), "no film")
 	}

@@ -8,8 +8,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -40,16 +40,16 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	if len(c.films) != 1 {
-		return c.fail("linerwatch study FILE"+session.StudyExt, "name one study file")
+		return c.fail("linerwatch study FILE"+study.FileExt, "name one study file")
 	}
-	st, err := session.OpenExisting(c.films[0], c.OpenStore)
+	st, err := batch.OpenExisting(c.films[0], c.OpenStore)
 	if err != nil {
-		return fmt.Errorf("study: %s", session.Plain(err))
+		return fmt.Errorf("study: %s", study.Plain(err))
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	reader := *whose
 	if reader == "" {
-		if reader, err = session.CountsOf(ctx, st); err != nil {
+		if reader, err = batch.CountsOf(ctx, st); err != nil {
 			return err
 		}
 	} else if reader == latest {
@@ -58,7 +58,7 @@ func runStudy(ctx context.Context, c *call) (err error) {
 	var rows []study.Summary
 	out := &report.Export{Whose: reader}
 	known := reader == study.Anyone
-	err = session.Records(ctx, st, func(r study.Record) error {
+	err = batch.Records(ctx, st, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)
 		for _, who := range s.Readers {
@@ -89,7 +89,7 @@ func (c *call) export(dir string, e *report.Export) error {
 		return fmt.Errorf("study: %w", err)
 	}
 	for _, table := range report.ExportTables() {
-		err := session.SaveFile(filepath.Join(dir, table+".csv"), func(w io.Writer) error { return e.Write(w, table) })
+		err := report.SaveFile(filepath.Join(dir, table+".csv"), func(w io.Writer) error { return e.Write(w, table) })
 		if err != nil {
 			return fmt.Errorf("study: %w", err)
 		}

@@ -7,8 +7,8 @@ import (
 	"io"
 	"strings"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -82,12 +82,12 @@ func runTrend(ctx context.Context, c *call) error {
 func (c *call) align(ctx context.Context, hip study.Hip, ms []study.Measurement) ([]study.Measurement, error) {
 	show, clear := c.progress("aligning films:")
 	defer clear()
-	out, err := session.AlignFilms(ctx, hip, ms, show)
+	out, err := batch.AlignFilms(ctx, hip, ms, show)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
 	if err != nil {
-		return nil, fmt.Errorf("trend: --align: %s", session.Plain(err))
+		return nil, fmt.Errorf("trend: --align: %s", study.Plain(err))
 	}
 	return out, nil
 }
@@ -103,7 +103,7 @@ func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) 
 		return fmt.Errorf("trend: %s", strings.TrimPrefix(refused.Error(), "study: "))
 	}
 	if figure != "" {
-		if err := session.SaveFile(figure, figureOf(t)); err != nil {
+		if err := report.SaveFile(figure, figureOf(t)); err != nil {
 			return fmt.Errorf("trend: %w", err)
 		}
 	}

@@ -86,7 +86,7 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("AB"))
-	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+StudyExt)))
+	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+study.FileExt)))
 	require.NoError(t, b.SetLine(lineFrom, lineTo))
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.SetBeamCenter(&measure.Point{X: 7, Y: 8}))

@@ -77,6 +77,19 @@ func Texts(list []Warning) []string {
 	return out
 }
 
+// Unique returns the warnings without those whose text was there before.
+func Unique(list []Warning) []Warning {
+	var out []Warning
+	seen := map[string]bool{}
+	for _, w := range list {
+		if !seen[w.Text] {
+			seen[w.Text] = true
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
 // Todo says what a warning asks of the reader; empty where it asks nothing.
 func Todo(w Warning) string {
 	return map[string]string{

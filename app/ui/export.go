@@ -21,7 +21,7 @@ import (
 // askExport asks where the tables of the study go, and writes them.
 func (w *window) askExport() {
 	dir := newField(w, "")
-	folder := strings.TrimSuffix(w.s.StudyPath(), session.StudyExt) + "-tables"
+	folder := strings.TrimSuffix(w.s.StudyPath(), study.FileExt) + "-tables"
 	if abs, err := filepath.Abs(folder); err == nil {
 		folder = abs
 	}
@@ -48,7 +48,7 @@ func (w *window) askExport() {
 		w.export(strings.TrimSpace(dir.Text), func(text string, err error) {
 			write.Enable()
 			if err != nil {
-				tell(widget.DangerImportance, "Not written: "+session.Plain(err)+".")
+				tell(widget.DangerImportance, "Not written: "+study.Plain(err)+".")
 				return
 			}
 			tell(widget.MediumImportance, text)
@@ -91,7 +91,7 @@ func writeTables(dir string, e *report.Export) error {
 		return err
 	}
 	for _, table := range report.ExportTables() {
-		err := session.SaveFile(filepath.Join(dir, table+".csv"), func(out io.Writer) error { return e.Write(out, table) })
+		err := report.SaveFile(filepath.Join(dir, table+".csv"), func(out io.Writer) error { return e.Write(out, table) })
 		if err != nil {
 			return err
 		}
@@ -110,7 +110,7 @@ func (w *window) askReader(then func()) {
 		note("The reader's code stands with every reading accepted from now on. Earlier readings keep theirs."), code, fault), w.win)
 	ok := widget.NewButton("Read as this reader", func() {
 		if err := w.s.SetReader(code.Text); err != nil {
-			fault.SetText(session.Plain(err))
+			fault.SetText(study.Plain(err))
 			fault.Show()
 			return
 		}
