@@ -62,7 +62,7 @@ func (o MeasureOptions) state(m *study.Measurement) (err error) {
 			film.Given.Axes = g.Axes
 		}
 		if g.Line != nil {
-			if m.Line, err = study.DrawLine(g.Line[0], g.Line[1], film.SpacingMM/middleMagnification); err != nil {
+			if m.Line, err = study.DrawLine(g.Line[0], g.Line[1], film.SpacingMM/measure.MiddlingMagnification); err != nil {
 				return err
 			}
 		}
@@ -74,7 +74,3 @@ func (o MeasureOptions) state(m *study.Measurement) (err error) {
 	}
 	return nil
 }
-
-// middleMagnification turns a spacing at the detector into one at the hip, well
-// enough to tell the error of a line; common practice, no source.
-const middleMagnification = 1.2

@@ -175,13 +175,12 @@ func (s *Session) DrawByHand() {
 
 // headPixels returns the radius of a head on f before it is known; only a start.
 func (s *Session) headPixels(f *Film) float64 {
-	const magnification = 1.2 // common for hips, no source
 	spacing := f.Imager
 	if spacing == 0 {
 		spacing = f.SpacingMM
 	}
 	if spacing > 0 {
-		return s.hip.Implant.HeadMM / 2 * magnification / spacing
+		return s.hip.Implant.HeadMM / 2 * measure.MiddlingMagnification / spacing
 	}
 	return s.viewH / f.Camera.Zoom / 12
 }

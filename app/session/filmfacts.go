@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"linerwatch/app/study"
+	"linerwatch/measure"
 )
 
 // Fact is a line about a film: what is known, and what to do about it where
@@ -34,7 +35,7 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 		if s.Doubt(f) != "" {
 			todo = "check the head diameter in the operation note"
 		}
-		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, study.LeastMagnification, study.MostMagnification), todo})
+		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, measure.LeastMagnification, measure.MostMagnification), todo})
 	}
 	out = append(out, s.againstBaseline(f, n)...)
 	out = append(out, Fact{"Corrections made", corrections(n), ""})

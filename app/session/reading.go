@@ -99,7 +99,7 @@ func draftOf(m study.Measurement) Draft {
 func doubtWords(m, headMM float64) string {
 	return fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. "+
 		"Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not.",
-		headMM, m, study.LeastMagnification, study.MostMagnification)
+		headMM, m, measure.LeastMagnification, measure.MostMagnification)
 }
 
 // LinerLeft estimates the liner's thickness where it is thinnest: the thickness
