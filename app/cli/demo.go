@@ -87,20 +87,20 @@ func (c *call) saveDemo(ctx context.Context, dir string, hips []batch.DemoHip) (
 		drawn = drawn || len(h.Trend.Penetration) > 0
 	}
 	if drawn {
-		err := report.SaveFile(filepath.Join(dir, "trend.png"), func(w io.Writer) error {
+		err := report.SaveFile(filepath.Join(dir, "trend.png"), report.Replace, func(w io.Writer) error {
 			return report.TrendsPNG(w, trends, image.Pt(960, 600))
 		})
 		if err != nil {
 			return "", err
 		}
 	}
-	err = report.SaveFile(filepath.Join(dir, "penetration.csv"), func(w io.Writer) error {
+	err = report.SaveFile(filepath.Join(dir, "penetration.csv"), report.Replace, func(w io.Writer) error {
 		return report.Penetrations(w, trends)
 	})
 	if err != nil {
 		return "", err
 	}
-	return studyFile, report.SaveFile(filepath.Join(dir, "hips.csv"), func(w io.Writer) error {
+	return studyFile, report.SaveFile(filepath.Join(dir, "hips.csv"), report.Replace, func(w io.Writer) error {
 		return report.KnownHips(w, report.CSV, knownHips(hips))
 	})
 }

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -24,6 +26,7 @@ type call struct {
 	flags *flag.FlagSet
 	films []string // what is not a flag
 	form  report.Format
+	over  report.Over // what becomes of files that exist
 }
 
 // runCommand gives a command its arguments. A command declares its flags and
@@ -236,4 +239,33 @@ func (c *call) options(m *measureFlags) (batch.MeasureOptions, error) {
 	}
 	m.opt.HeadMM, m.opt.SourceMM = *m.head, *m.source
 	return m.opt, nil
+}
+
+// replaces declares the flag that lets a command write over files that exist.
+func (c *call) replaces() {
+	c.flags.BoolFunc("replace", "", func(string) error { c.over = report.Replace; return nil })
+}
+
+// target refuses, before any work, a file that is not to be written over: one of the
+// films at all, another that exists without --replace.
+func (c *call) target(flag, path string, films []string) error {
+	for _, f := range films {
+		if sameFile(path, f) {
+			return c.fail("choose another name", "--%s would overwrite the film %s", flag, path)
+		}
+	}
+	if _, err := os.Lstat(path); err == nil && c.over == report.KeepOld {
+		return c.fail("name another file, or add --replace", "--%s: %s exists already", flag, path)
+	}
+	return nil
+}
+
+// sameFile reports whether two paths name one file.
+func sameFile(a, b string) bool {
+	if filepath.Clean(a) == filepath.Clean(b) {
+		return true
+	}
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && os.SameFile(x, y)
 }

@@ -15,7 +15,7 @@ import (
 
 var studyCommand = command{
 	name:  "study",
-	usage: "FILE.linerwatch [--readings-of READER] [--export DIR] [--format table|json|csv]",
+	usage: "FILE.linerwatch [--readings-of READER] [--export DIR] [--replace] [--format table|json|csv]",
 	about: "list the hips of a study file, and write its tables for analysis elsewhere",
 	help: `
 One line per hip: films that are read, left out and not read yet, who read, the
@@ -25,6 +25,7 @@ steady-state rate with its 95 % interval, or why there is none, and what is miss
                       reading of each film; without it, what the study file says
   --export DIR        write hips.csv, films.csv, readings.csv, fits.csv and codebook.csv:
                       every hip, film, reading and fit, and what each column means
+  --replace           write over tables that exist
   --format F          table, json or csv`,
 	run: runStudy,
 }
@@ -35,12 +36,20 @@ const latest = "latest"
 func runStudy(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
 	dir := c.flags.String("export", "", "")
+	c.replaces()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
 	}
 	if len(c.films) != 1 {
 		return c.fail("linerwatch study FILE"+study.FileExt, "name one study file")
+	}
+	if *dir != "" {
+		for _, table := range report.ExportTables() {
+			if err := c.target("export", filepath.Join(*dir, table+".csv"), c.films); err != nil {
+				return err
+			}
+		}
 	}
 	st, err := batch.OpenExisting(c.films[0], c.OpenStore)
 	if err != nil {
@@ -89,7 +98,7 @@ func (c *call) export(dir string, e *report.Export) error {
 		return fmt.Errorf("study: %w", err)
 	}
 	for _, table := range report.ExportTables() {
-		err := report.SaveFile(filepath.Join(dir, table+".csv"), func(w io.Writer) error { return e.Write(w, table) })
+		err := report.SaveFile(filepath.Join(dir, table+".csv"), c.over, func(w io.Writer) error { return e.Write(w, table) })
 		if err != nil {
 			return fmt.Errorf("study: %w", err)
 		}
