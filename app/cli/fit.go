@@ -11,8 +11,8 @@ import (
 	"strconv"
 	"strings"
 
-	"linerwatch/app/session"
 	"linerwatch/app/study"
+	"linerwatch/app/tables"
 )
 
 var fitCommand = command{
@@ -182,8 +182,8 @@ func (c *call) column(name string) *string {
 	return v
 }
 
-func columnsOf(given map[string]*string) session.Columns {
-	out := session.Columns{}
+func columnsOf(given map[string]*string) tables.Columns {
+	out := tables.Columns{}
 	for name, own := range given {
 		if *own != "" {
 			out[name] = *own
@@ -271,19 +271,19 @@ func runFit(_ context.Context, c *call) error {
 		if kind == fitHips && asks == nil && cmp.Or(f.model, study.ModelKinds()[0].Code) == study.LineModel {
 			return c.rates(path, r, names, *f.start)
 		}
-		return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
+		return c.quantities(path, func() ([]study.Quantity, []*tables.RowError, error) {
 			switch kind {
 			case fitCohort:
-				return session.Mixed(r, names, *f.mixed, f.cohort)
+				return tables.Mixed(r, names, *f.mixed, f.cohort)
 			case fitVector:
-				return session.Vectors(r, names, *f.start, *f.direction)
+				return tables.Vectors(r, names, *f.start, *f.direction)
 			case fitLiners:
 				if *f.at == nil {
 					*f.at = study.LinerYears()
 				}
-				return session.Liners(r, names, *f.at)
+				return tables.Liners(r, names, *f.at)
 			}
-			return session.Models(r, names, f.model, *f.start, asks...)
+			return tables.Models(r, names, f.model, *f.start, asks...)
 		})
 	})
 }

@@ -14,7 +14,7 @@ type Ask struct {
 	// where it is more than a number, such as a part of a liner.
 	ReachMM float64
 	What    string
-	// Percent of a liner's thickness that differs from hip to hip: session.Models
+	// Percent of a liner's thickness that differs from hip to hip: tables.Models
 	// turns it into ReachMM by the liners of its table.
 	Percent float64
 	// AtYears is a time, above 0: where is the head then, and where would one

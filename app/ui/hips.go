@@ -198,7 +198,7 @@ func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	case s.StudyPath() == "":
 		return "No study file is open. It is made when the first reading is accepted; an existing one is opened with Open."
 	case o.Err() != nil:
-		return "The study file could not be read: " + session.Plain(o.Err()) + "."
+		return "The study file could not be read: " + study.Plain(o.Err()) + "."
 	case o.Loading():
 		return "Reading the study file …"
 	case o.Total() == 0:
