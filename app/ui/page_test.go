@@ -231,3 +231,18 @@ func TestReadmeNamesKeysThatThereAre(t *testing.T) {
 		require.True(t, labels[strings.Trim(s, "`")], "%s is no key", s)
 	}
 }
+
+func TestAnotherLookKeepsThePage(t *testing.T) {
+	d := withTally(t)
+	d.letter('e')
+	d.key(fyne.KeyF7, false)
+	before := of[*tally](d)
+	d.switchLook()
+	d.drain()
+	require.NotSame(t, before, of[*tally](d), "the pages are made anew")
+	require.Equal(t, "Tally", d.inFront())
+	require.True(t, of[*tally](d).object.Visible())
+	d.key(fyne.KeyEscape, false)
+	require.Equal(t, "Read", d.inFront())
+	require.True(t, d.films.proof.object.Visible(), "what was shown below the film")
+}
