@@ -119,6 +119,21 @@ func (m *ringMap) hide(s ringSearch) {
 	}
 }
 
+// depth returns how many cells each lies from the nearest that is seen or at the map's
+// edge, along rows, columns and diagonals.
+func (m *ringMap) depth() []uint8 {
+	deep := make([]uint8, len(m.hidden))
+	for i := m.W + 1; i < len(deep); i++ {
+		if m.hidden[i] {
+			deep[i] = 1 + min(deep[i-1], deep[i-m.W-1], deep[i-m.W], deep[i-m.W+1])
+		}
+	}
+	for i := len(deep) - m.W - 2; i >= 0; i-- {
+		deep[i] = min(deep[i], 1+min(deep[i+1], deep[i+m.W-1], deep[i+m.W], deep[i+m.W+1]))
+	}
+	return deep
+}
+
 // theta and ellipse turn ellipses on the film into what is fitted, and back.
 func (m *ringMap) theta(e measure.Ellipse, blur float64) ringTheta {
 	return ringTheta{(e.X - m.corner.X) / m.k, (e.Y - m.corner.Y) / m.k, e.A / m.k, e.B / m.k, e.Angle * math.Pi / 180, blur}

@@ -28,7 +28,7 @@ func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
 		dx, dy := t[2]*cos*c-t[3]*sin*s, t[2]*cos*s+t[3]*sin*c
 		x, y := t[0]+dx, t[1]+dy
 		ix, iy := int(math.Floor(x))-half, int(math.Floor(y))-half
-		if ix < 0 || iy < 0 || ix+2*half >= p.w || iy+2*half >= p.h {
+		if !p.shows(ix, iy, half) {
 			continue
 		}
 		w, byA, byB := spotWeight(t, gain, sin, cos, n)
