@@ -307,19 +307,19 @@ func (g *rimGrid) paths(p rimTheta, out [][rimPaths]float64) {
 // smoothRays fills out with what the rays of each cell come to by the kernel along both
 // axes; even has room for what they do along the row.
 func smoothRays[R [rimPaths]float64 | [rimPose]float64](g *rimGrid, rays, even, out []R) {
-	smooth := func(a, b, c, d, e R) (sum R) {
-		for k := range len(sum) {
-			sum[k] = rimKernel[0]*(a[k]+e[k]) + rimKernel[1]*(b[k]+d[k]) + rimKernel[2]*c[k]
-		}
-		return sum
-	}
 	for _, at := range g.mids {
-		f := rays[at-2 : at+3]
-		even[at] = smooth(f[0], f[1], f[2], f[3], f[4])
+		smooth(&even[at], &rays[at-2], &rays[at-1], &rays[at], &rays[at+1], &rays[at+2])
 	}
 	for i := range g.cells {
 		at, w := g.cells[i].at, g.w
-		out[i] = smooth(even[at-2*w], even[at-w], even[at], even[at+w], even[at+2*w])
+		smooth(&out[i], &even[at-2*w], &even[at-w], &even[at], &even[at+w], &even[at+2*w])
+	}
+}
+
+// smooth sets to to what five side by side come to by the kernel.
+func smooth[R [rimPaths]float64 | [rimPose]float64](to, a, b, c, d, e *R) {
+	for k := range len(*to) {
+		(*to)[k] = rimKernel[0]*((*a)[k]+(*e)[k]) + rimKernel[1]*((*b)[k]+(*d)[k]) + rimKernel[2]*(*c)[k]
 	}
 }
 

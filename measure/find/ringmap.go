@@ -17,6 +17,7 @@ type ringMap struct {
 	smooth film.Patch // the view, smoothed
 	bend   []float32  // its downward curvature in all directions together
 	hidden []bool     // by the head, and near metal wider than a wire
+	depth  []uint8    // cells to the nearest that is not hidden or at the map's edge, along rows, columns and diagonals
 	noise  float64    // variance of bend where there is nothing
 	most   float32    // what bend counts at most for seeds
 }
@@ -37,6 +38,7 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 		return nil, false
 	}
 	m.hide(s)
+	m.sound()
 	p := m.Patch
 	p.V = slices.Clone(p.V)
 	p.Blur(max(0.8, mapBlur*s.mm/m.k))
@@ -119,19 +121,18 @@ func (m *ringMap) hide(s ringSearch) {
 	}
 }
 
-// depth returns how many cells each lies from the nearest that is seen or at the map's
-// edge, along rows, columns and diagonals.
-func (m *ringMap) depth() []uint8 {
-	deep := make([]uint8, len(m.hidden))
-	for i := m.W + 1; i < len(deep); i++ {
+// sound fills depth.
+func (m *ringMap) sound() {
+	d, w := make([]uint8, len(m.hidden)), m.W
+	for i := w + 1; i < len(d); i++ {
 		if m.hidden[i] {
-			deep[i] = 1 + min(deep[i-1], deep[i-m.W-1], deep[i-m.W], deep[i-m.W+1])
+			d[i] = 1 + min(d[i-1], d[i-w-1], d[i-w], d[i-w+1])
 		}
 	}
-	for i := len(deep) - m.W - 2; i >= 0; i-- {
-		deep[i] = min(deep[i], 1+min(deep[i+1], deep[i+m.W-1], deep[i+m.W], deep[i+m.W+1]))
+	for i := len(d) - w - 2; i >= 0; i-- {
+		d[i] = min(d[i], 1+min(d[i+1], d[i+w-1], d[i+w], d[i+w+1]))
 	}
-	return deep
+	m.depth = d
 }
 
 // theta and ellipse turn ellipses on the film into what is fitted, and back.

@@ -34,7 +34,7 @@ type ringMatch struct {
 const mostDescents = 15
 
 func (s ringSearch) newModel(m *ringMap) *ringModel {
-	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.W, h: m.H, depth: m.depth()}}
+	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.W, h: m.H, depth: m.depth}}
 }
 
 // weight is what a match counts in the choice between matches.

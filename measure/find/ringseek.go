@@ -25,13 +25,15 @@ const (
 func (s ringSearch) seek(m *ringMap) []measure.Ellipse {
 	round, thin := m.coarse(s).diameters(s)
 	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
-	// An edge of bone passes for thin ones at many places along it.
-	all := s.rounds(round, wide)
-	flat := func(f found) bool { return f.B < thinMM*s.mm }
-	pool := apart(slices.DeleteFunc(slices.Clone(all), flat), 12, 0.6*s.mm)
-	pool = append(pool, apart(slices.DeleteFunc(all, func(f found) bool { return !flat(f) }), 6, 0.6*s.mm)...)
-	pool = append(pool, s.uphill(wide, s.lines(thin, wide))...)
-	return s.likeliest(m, fine, pool)
+	var pool, lines []found
+	film.Both(func() { lines = s.uphill(wide, s.lines(thin, wide)) }, func() {
+		// An edge of bone passes for thin ones at many places along it.
+		all := s.rounds(round, wide)
+		flat := func(f found) bool { return f.B < thinMM*s.mm }
+		pool = apart(slices.DeleteFunc(slices.Clone(all), flat), 12, 0.6*s.mm)
+		pool = append(pool, apart(slices.DeleteFunc(all, func(f found) bool { return !flat(f) }), 6, 0.6*s.mm)...)
+	})
+	return s.likeliest(m, fine, append(pool, lines...))
 }
 
 // seekNear is seek for a ring that is about as large, as wide and turned as e, and not
@@ -64,15 +66,16 @@ func (s ringSearch) uphill(t ringTrace, pool []found) []found {
 // likeliest returns the two ellipses of a pool that explain most, of those whose
 // picture explains hardly less of the film around it than the best one's.
 func (s ringSearch) likeliest(m *ringMap, t ringTrace, pool []found) (out []measure.Ellipse) {
-	r := s.newModel(m)
 	shares := make([]float64, len(pool))
-	least := seedShare
-	for i, f := range pool {
-		f = s.climb(t, f, 0.6, 0.1)
-		k := r.match(m.theta(f.Ellipse, t.blur))
-		pool[i], shares[i] = found{f.Ellipse, k.weight()}, k.share
-		least = max(least, 0.75*k.share)
-	}
+	film.InBands(len(pool), func(from, to int) {
+		r := s.newModel(m)
+		for i := from; i < to; i++ {
+			f := s.climb(t, pool[i], 0.6, 0.1)
+			k := r.match(m.theta(f.Ellipse, t.blur))
+			pool[i], shares[i] = found{f.Ellipse, k.weight()}, k.share
+		}
+	})
+	least := max(seedShare, 0.75*slices.Max(append(shares, 0)))
 	for i := range pool {
 		if shares[i] < least {
 			pool[i].grade = 0
