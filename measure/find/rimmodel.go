@@ -297,23 +297,29 @@ func (p rimTheta) plane() rimPlane {
 // paths fills the smoothed functions of the path of each cell.
 func (g *rimGrid) paths(p rimTheta, out [][rimPaths]float64) {
 	t := p.plane()
-	for i := range g.rays {
-		r := &g.rays[i]
-		g.rise[r.at] = rise(r.between(t.top(r), t.hollow(r)))
-	}
+	film.InBands(len(g.rays), func(from, to int) {
+		for i := from; i < to; i++ {
+			r := &g.rays[i]
+			g.rise[r.at] = rise(r.between(t.top(r), t.hollow(r)))
+		}
+	})
 	smoothRays(g, g.rise, g.even, out)
 }
 
 // smoothRays fills out with what the rays of each cell come to by the kernel along both
 // axes; even has room for what they do along the row.
 func smoothRays[R [rimPaths]float64 | [rimPose]float64](g *rimGrid, rays, even, out []R) {
-	for _, at := range g.mids {
-		smooth(&even[at], &rays[at-2], &rays[at-1], &rays[at], &rays[at+1], &rays[at+2])
-	}
-	for i := range g.cells {
-		at, w := g.cells[i].at, g.w
-		smooth(&out[i], &even[at-2*w], &even[at-w], &even[at], &even[at+w], &even[at+2*w])
-	}
+	film.InBands(len(g.mids), func(from, to int) {
+		for _, at := range g.mids[from:to] {
+			smooth(&even[at], &rays[at-2], &rays[at-1], &rays[at], &rays[at+1], &rays[at+2])
+		}
+	})
+	film.InBands(len(g.cells), func(from, to int) {
+		for i := from; i < to; i++ {
+			at, w := g.cells[i].at, g.w
+			smooth(&out[i], &even[at-2*w], &even[at-w], &even[at], &even[at+w], &even[at+2*w])
+		}
+	})
 }
 
 // smooth sets to to what five side by side come to by the kernel.
@@ -333,24 +339,26 @@ func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose
 		q[k] += step
 		to[k] = q.plane()
 	}
-	for i := range g.rays {
-		r := &g.rays[i]
-		top, hollow := from.top(r), from.hollow(r)
-		path := r.between(top, hollow)
-		v := coef.level(path)
-		for k := range to {
-			at, within := to[k].top(r), hollow
-			if k == rimWall {
-				at, within = top, to[k].hollow(r)
-			}
-			turn := &g.turn[r.at][k]
-			if other := r.between(at, within); other != path {
-				*turn = coef.level(other) - v
-			} else {
-				*turn = 0
+	film.InBands(len(g.rays), func(first, last int) {
+		for i := first; i < last; i++ {
+			r := &g.rays[i]
+			top, hollow := from.top(r), from.hollow(r)
+			path := r.between(top, hollow)
+			v := coef.level(path)
+			for k := range to {
+				at, within := to[k].top(r), hollow
+				if k == rimWall {
+					at, within = top, to[k].hollow(r)
+				}
+				turn := &g.turn[r.at][k]
+				if other := r.between(at, within); other != path {
+					*turn = coef.level(other) - v
+				} else {
+					*turn = 0
+				}
 			}
 		}
-	}
+	})
 	smoothRays(g, g.turn, g.level, out)
 }
 
