@@ -113,15 +113,16 @@ func newRimModel(img *image.Gray16, shell, head measure.Circle) (*rimModel, erro
 		return nil, noRim("the shell's outline does not tell where it opens")
 	}
 	m.neck = m.findNeck(&patch)
-	m.fine = m.grid(&patch, &small, float64(k))
+	film.Both(func() { m.fine = m.grid(&patch, &small, float64(k)) }, func() {
+		pair := small.Blocks(2)
+		m.coarse = m.grid(&patch, &pair, float64(2*k))
+	})
 	top := (patch.Top() - 0.5 - m.mid) / m.span
 	for _, c := range m.fine.cells {
 		if c.v >= top {
 			m.clipped += 1 / float64(len(m.fine.cells))
 		}
 	}
-	pair := small.Blocks(2)
-	m.coarse = m.grid(&patch, &pair, float64(2*k))
 	if len(m.coarse.cells) < 100 {
 		return nil, noRim("too little of the opening is on the film or beside the head")
 	}
@@ -211,10 +212,8 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	uy, ux := math.Sincos(m.start)
 	const block = 0.15 // radii
 	n := small.W * small.H
-	g := &rimGrid{
-		w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n),
-		turn: make([][rimPose]float64, n), level: make([][rimPose]float64, n),
-	}
+	g := &rimGrid{w: small.W, pitch: k / m.shell.R}
+	g.room(n)
 	needed, middle := make([]bool, n), make([]bool, n)
 	place := func(i, j int) measure.Point {
 		return measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
@@ -365,8 +364,14 @@ func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose
 // twin returns a grid of the same cells, to be used at the same time.
 func (g *rimGrid) twin() *rimGrid {
 	t := *g
-	t.rise, t.even = make([][rimPaths]float64, len(g.rise)), make([][rimPaths]float64, len(g.even))
+	t.room(len(g.rise))
 	return &t
+}
+
+// room makes room for what n rays come to.
+func (g *rimGrid) room(n int) {
+	g.rise, g.even = make([][rimPaths]float64, n), make([][rimPaths]float64, n)
+	g.turn, g.level = make([][rimPose]float64, n), make([][rimPose]float64, n)
 }
 
 func rise(path float64) (f [rimPaths]float64) {

@@ -82,7 +82,7 @@ func (p *ringPicture) draw(t ringTheta) {
 			row := iy + j
 			p.from[row], p.to[row] = min(p.from[row], ix), max(p.to[row], ix+side)
 			most := 2 - (d+float64(j))*(d+float64(j))*inv
-			a, b := p.a[row*p.w+ix:][:side], p.b[row*p.w+ix:][:side]
+			a, b, square := p.a[row*p.w+ix:][:len(column)], p.b[row*p.w+ix:][:len(column)], square[:len(column)]
 			ge, gs := g*even, g*seen
 			for k, e := range column {
 				v := (most - square[k]) * e

@@ -39,7 +39,7 @@ func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
 		for j := range side {
 			v := top + float64(j)
 			rest, across, down := v*v*inv, left*inv, v*inv
-			row := p.slope[p.first[iy+j]+ix:][:side]
+			row, column, square := p.slope[p.first[iy+j]+ix:][:side], column[:side], square[:side]
 			for k := range row {
 				e, r := g*column[k], rest+square[k]
 				level, steep := (2-r)*e, w*(4-r)*e
