@@ -249,9 +249,9 @@ func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 		ax, ay, bx, by := a*u[0]*cos, a*u[0]*sin, -b*u[1]*sin, b*u[1]*cos
 		n, line := 0, 0.0
 		dx, dy := ax+bx, ay+by
-		for i := range 4 {
+		for quarter := range 4 {
 			px, py := x+dx, y+dy
-			if i == 1 {
+			if quarter == 1 {
 				dx, dy = ax-bx, ay-by
 			} else {
 				dx, dy = -dx, -dy
@@ -264,6 +264,9 @@ func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 				line += float64(c.line)
 				power += float64(c.power)
 			}
+		}
+		if n == 0 {
+			continue
 		}
 		seen += n
 		product += math.Sqrt(w) * line
