@@ -83,9 +83,8 @@ func (m *ringMap) level() {
 	if len(all) == 0 {
 		return
 	}
-	slices.Sort(all)
-	sd := 1.4826 * all[len(all)/2]
-	m.noise, m.most = sd*sd, float32(max(clipNoise*sd, all[int(clipShare*float64(len(all)))]))
+	sd := 1.4826 * film.Median(all)
+	m.noise, m.most = sd*sd, float32(max(clipNoise*sd, film.Smallest(all, int(clipShare*float64(len(all))))))
 }
 
 // hide marks the hole and what lies behind or close to metal wider than a wire:
