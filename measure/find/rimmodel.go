@@ -48,7 +48,7 @@ type rimGrid struct {
 	mids  []int               // places above and below cells, as far as they are smoothed
 	rise  [][rimPaths]float64 // of each ray, by its place
 	even  [][rimPaths]float64 // smoothed along the row, at mids
-	turn  [][rimPose]float64  // how much the picture of each ray changes with the pose
+	turn  [][rimPose]float64  // how much the picture of each ray changes with the pose; nil until slopes asks
 	level [][rimPose]float64  // smoothed along the row, at mids
 }
 
@@ -212,8 +212,7 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	uy, ux := math.Sincos(m.start)
 	const block = 0.15 // radii
 	n := small.W * small.H
-	g := &rimGrid{w: small.W, pitch: k / m.shell.R}
-	g.room(n)
+	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n)}
 	needed, middle := make([]bool, n), make([]bool, n)
 	place := func(i, j int) measure.Point {
 		return measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
@@ -331,6 +330,9 @@ func smooth[R [rimPaths]float64 | [rimPose]float64](to, a, b, c, d, e *R) {
 // slopes fills how much the picture of each cell changes where a parameter of the pose p
 // grows by step.
 func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose]float64) {
+	if g.turn == nil {
+		g.turn, g.level = make([][rimPose]float64, len(g.rise)), make([][rimPose]float64, len(g.rise))
+	}
 	from := p.plane()
 	var to [rimPose]rimPlane
 	for k := range to {
@@ -363,15 +365,9 @@ func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose
 
 // twin returns a grid of the same cells, to be used at the same time.
 func (g *rimGrid) twin() *rimGrid {
-	t := *g
-	t.room(len(g.rise))
+	t := rimGrid{w: g.w, pitch: g.pitch, rays: g.rays, cells: g.cells, mids: g.mids}
+	t.rise, t.even = make([][rimPaths]float64, len(g.rise)), make([][rimPaths]float64, len(g.rise))
 	return &t
-}
-
-// room makes room for what n rays come to.
-func (g *rimGrid) room(n int) {
-	g.rise, g.even = make([][rimPaths]float64, n), make([][rimPaths]float64, n)
-	g.turn, g.level = make([][rimPose]float64, n), make([][rimPose]float64, n)
 }
 
 func rise(path float64) (f [rimPaths]float64) {
