@@ -8,21 +8,28 @@ import (
 	"linerwatch/measure/find/internal/film"
 )
 
-// surely is the half-width of the 95 % interval of a centre, mm, beyond which its
-// outline is not to be taken unseen: wear of a whole year, and more.
+// surely is how far an outline, or an offset, may be off, mm, beyond which it is not to be
+// taken unseen: wear of a whole year, and more.
 const surely = 0.2
 
-// misfits warns of the outlines of a hip that do not tell their centre to within
-// surely, and of those whose edges scatter half as much as edges anywhere within the
-// reach would (tried by .ci/vary). mm is that of a pixel.
+// rare is how far an error of one in a hundred lies in half-widths of the 95 % interval:
+// the quantiles of Student's t of the 4 degrees of freedom with which doubts are learned
+// (4.604 and 2.776, NIST/SEMATECH e-Handbook of Statistical Methods 1.3.6.7.2).
+const rare = 4.604 / 2.776
+
+// misfits warns of the outline that tells the offset worse where that is off by more
+// than surely once in a hundred, and of those whose edges scatter half as much as edges
+// anywhere within the reach would (tried by .ci/vary). mm is that of a pixel.
 func misfits(h measure.Hip, mm float64) (all []measure.Warning) {
+	head, cup := mm*within(h.Head), mm*within(h.Cup)
+	off := rare * math.Hypot(head, cup)
 	for _, o := range []struct {
-		name string
+		name  string
+		worse bool
 		measure.Outline
-	}{{"head", h.Head}, {"cup", h.Cup}} {
-		off := mm * within(o.Outline)
-		if off > surely || o.Ring.A == 0 && o.RMS > wild(o.Circle, 1)/2 {
-			all = append(all, warning(measure.OutlineMisfit, "the %s's outline fits badly: its centre may be off by %.1f mm", o.name, off))
+	}{{"head", head > cup, h.Head}, {"cup", head <= cup, h.Cup}} {
+		if o.worse && off > surely || o.Ring.A == 0 && o.RMS > wild(o.Circle, 1)/2 {
+			all = append(all, warning(measure.OutlineMisfit, "the %s's outline fits badly: the offset may be off by %.1f mm", o.name, off))
 		}
 	}
 	return all
