@@ -47,7 +47,7 @@ func (s *Session) keep(f *Film) {
 	a.dirty[f] = true
 	if !a.waiting {
 		a.waiting = true
-		time.AfterFunc(draftDelay, func() { s.cfg.Post(s.saveDrafts) })
+		s.jobs.After(draftDelay, s.saveDrafts)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"weak"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
 )
@@ -91,10 +92,11 @@ func (s *Session) fetch(f *Film) {
 	}
 	s.decoded.fetching = f
 	path, sum := f.Path, f.SHA256
-	go func() {
-		img, err := s.reread(path, sum)
-		s.cfg.Post(func() { s.fetched(f, img, err) })
-	}()
+	s.jobs.Start(jobs.Job{For: f, Aside: true, Dropped: func() { s.decoded.fetching = nil },
+		Run: func(context.Context, jobs.Step) func() {
+			img, err := s.reread(path, sum)
+			return func() { s.fetched(f, img, err) }
+		}})
 }
 
 // errChanged is the error of a film whose file is not what it was.

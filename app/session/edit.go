@@ -1,9 +1,11 @@
 package session
 
 import (
+	"context"
 	"fmt"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
@@ -107,7 +109,7 @@ func (s *Session) refine(parts ...measure.Part) {
 	turn, start, fit := film.turn, *film.Draft, s.finder(film)
 	img, file := film.pixels, film.file
 	s.Say("Refining to the edge …")
-	go func() {
+	s.jobs.Start(jobs.Job{For: film, Aside: true, Run: func(context.Context, jobs.Step) func() {
 		d := start
 		var fault error
 		for _, part := range parts {
@@ -121,8 +123,8 @@ func (s *Session) refine(parts ...measure.Part) {
 		if fault == nil {
 			d.Rim = d.rimAfter(start, batch.BoneBright(file, img, d.Head.At, d.Cup.At))
 		}
-		s.cfg.Post(func() { s.refined(film, turn, d, parts, fault) })
-	}()
+		return func() { s.refined(film, turn, d, parts, fault) }
+	}})
 }
 
 // finder returns the function that fits one outline of film, from where it is.
@@ -142,6 +144,9 @@ func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, e
 	if err != nil {
 		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", study.Plain(err))
 		return
+	}
+	if s.index(film) < 0 {
+		return // taken out meanwhile, or another hip was opened
 	}
 	if film.turn != turn {
 		s.Say("The outline was moved while it was being refined; refine again.")

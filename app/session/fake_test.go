@@ -48,6 +48,10 @@ func newBench(t *testing.T) *bench {
 		Open: b.open, Detect: b.detect, Refine: b.refine,
 	})
 	b.OnChange = func(c Change) { b.seen |= c }
+	t.Cleanup(func() {
+		_ = b.Close() // of a study that a test has broken
+		requireNoneLeft(t)
+	})
 	return b
 }
 

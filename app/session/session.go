@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"runtime"
 	"time"
 
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -100,9 +102,10 @@ type Session struct {
 	decoded  decoded
 	history  history
 	autosave autosave
-	work     work
+	jobs     *jobs.Queue
 	trend    study.Trend
 	trendIs  error
+	trendDue bool // results of the background are not in it yet
 	notice   string
 }
 
@@ -130,6 +133,7 @@ func New(cfg Config) *Session {
 		cfg.RefineRing = find.Ring
 	}
 	s := &Session{cfg: cfg, viewW: 800, viewH: 600, viewScale: 1}
+	s.jobs = jobs.New(cfg.Post, s.worked, min(runtime.NumCPU(), jobsAtOnce), asideAtOnce)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()
 	return s
@@ -181,6 +185,7 @@ func (s *Session) show(i int) {
 	}
 	s.CancelTool()
 	s.selected = s.films[i]
+	s.jobs.Prefer(s.selected)
 	s.drag, s.hover = drag{}, Grip{}
 	s.aim(s.selected)
 	s.need(s.selected)
@@ -218,9 +223,10 @@ func (s *Session) Unsaved() int {
 	return n
 }
 
-// Close stops the background work and closes the study file.
+// Close stops the background work, waits until nothing of it is left, and closes the
+// study file. A film that is being read is waited for.
 func (s *Session) Close() error {
-	s.Cancel()
+	s.jobs.Close()
 	err := s.FlushDrafts()
 	err = errors.Join(err, s.release())
 	if s.store != nil {

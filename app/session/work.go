@@ -6,11 +6,10 @@ import (
 	"fmt"
 	"image"
 	"path/filepath"
-	"runtime"
-	"slices"
 	"strings"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -18,16 +17,20 @@ import (
 	"linerwatch/measure/find"
 )
 
-// work is what goes on in the background: a number of jobs, of which some are
-// done. One context stops them all.
-type work struct {
-	ctx         context.Context
-	stop        context.CancelFunc
-	slots       int    // jobs that may be begun yet
-	line        []task // those that wait
-	done, total int
+// The background jobs that may run at once: those that are counted, no more than
+// memory holds films being read, and those that the reader needs by the way: a film
+// read again, an outline refined, the table of hips.
+const (
+	jobsAtOnce  = 4
+	asideAtOnce = 3
+)
 
-	steps, ofSteps int // within a long job
+// worked tells of progress.
+func (s *Session) worked() {
+	if _, total := s.Progress(); total == 0 {
+		s.retrendDue()
+	}
+	s.changed(WorkChanged | FilmsChanged)
 }
 
 // previewSize is the longer side of a film's small copy, px.
@@ -35,28 +38,11 @@ const previewSize = 192
 
 // Progress returns how many background jobs are done, and of how many; 0 of 0
 // where nothing goes on.
-func (s *Session) Progress() (done, total int) {
-	return s.work.done + s.work.steps, s.work.total + s.work.ofSteps
-}
+func (s *Session) Progress() (done, total int) { return s.jobs.Progress() }
 
 // Cancel stops the background work. Films not reached stay as they are and can
 // be taken up again with Resume.
-func (s *Session) Cancel() {
-	if s.work.stop == nil {
-		return
-	}
-	s.work.stop()
-	s.work = work{}
-	for _, f := range s.films {
-		switch f.step {
-		case Loading:
-			f.step = Waiting
-		case Searching:
-			f.step = Loaded
-		}
-	}
-	s.changed(WorkChanged | FilmsChanged)
-}
+func (s *Session) Cancel() { s.jobs.Cancel() }
 
 // Resume takes up what Cancel stopped.
 func (s *Session) Resume() {
@@ -67,7 +53,7 @@ func (s *Session) Resume() {
 
 // Idle reports whether films wait that Resume would take up.
 func (s *Session) Idle() bool {
-	if s.work.total > 0 {
+	if _, total := s.Progress(); total > 0 {
 		return false
 	}
 	for _, f := range s.films {
@@ -78,60 +64,21 @@ func (s *Session) Idle() bool {
 	return false
 }
 
-// task is a step of background work; film is nil where it is for no film in
-// particular. run returns what is then done on the session's goroutine.
-type task struct {
-	film *Film
-	run  func(ctx context.Context) (apply func())
-}
-
-// start runs a task in the background when its turn comes: the selected film goes
-// first, the others in the order in which they were asked for.
-func (s *Session) start(f *Film, run func(ctx context.Context) (apply func())) {
-	w := &s.work
-	if w.stop == nil {
-		w.ctx, w.stop = context.WithCancel(context.Background())
-		w.slots = max(1, min(runtime.NumCPU(), 4))
-	}
-	w.total++
-	w.line = append(w.line, task{f, run})
-	s.next()
-	s.changed(WorkChanged)
-}
-
-// next gives the free slots to the tasks in line.
-func (s *Session) next() {
-	for w := &s.work; w.slots > 0 && len(w.line) > 0; w.slots-- {
-		i := max(0, slices.IndexFunc(w.line, func(j task) bool { return j.film != nil && j.film == s.selected }))
-		j := w.line[i]
-		w.line = slices.Delete(w.line, i, i+1)
-		if j.film != nil {
-			j.film.inHand = true
-		}
-		ctx := w.ctx
-		go func() {
-			apply := j.run(ctx)
-			s.cfg.Post(func() {
-				if ctx.Err() == nil {
-					s.finish(apply)
-				}
-			})
-		}()
-	}
-}
-
-func (s *Session) finish(apply func()) {
-	s.work.done++
-	s.work.slots++
-	if apply != nil {
-		apply()
-	}
-	s.next()
-	if s.work.stop != nil && s.work.done == s.work.total {
-		s.work.stop()
-		s.work = work{}
-	}
-	s.changed(WorkChanged | FilmsChanged)
+// start works on f in the background: the selected film goes first, the others in
+// the order in which they were asked for. Where the work is cancelled f is in state
+// before again, from which Resume goes on.
+func (s *Session) start(f *Film, before State, run func(ctx context.Context) (apply func())) {
+	during := f.step
+	s.jobs.Start(jobs.Job{
+		For:   f,
+		Run:   func(ctx context.Context, _ jobs.Step) func() { return run(ctx) },
+		Begun: func() { f.inHand = true },
+		Dropped: func() {
+			if f.step == during {
+				f.step = before
+			}
+		},
+	})
 }
 
 // Add reads the named films, and those in the named folders, in the background.
@@ -150,24 +97,28 @@ func (s *Session) Add(paths []string) {
 	if len(rest) == 0 {
 		return
 	}
-	s.start(nil, func(context.Context) func() {
+	s.jobs.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
 		list, err := dicomio.Expand(rest)
 		return func() { s.added(rest, list, err) }
-	})
+	}})
 }
 
 func (s *Session) added(asked, list []string, err error) {
 	if err != nil {
 		s.Say("%s", study.Plain(err))
 	}
-	n := 0
+	n, open := 0, map[string]bool{}
+	for _, f := range s.films {
+		open[f.Path] = true
+	}
 	for _, p := range list {
 		if abs, err := filepath.Abs(p); err == nil {
 			p = abs // the study must find it from any working folder
 		}
-		if strings.EqualFold(filepath.Ext(p), study.FileExt) || s.byPath(p) != nil {
+		if strings.EqualFold(filepath.Ext(p), study.FileExt) || open[p] {
 			continue
 		}
+		open[p] = true
 		f := &Film{Film: study.Film{ID: p, Path: p}}
 		s.films = append(s.films, f)
 		s.need(f)
@@ -201,7 +152,7 @@ func (s *Session) need(f *Film) {
 	case Waiting:
 		f.step, f.inHand = Loading, false
 		path := f.Path
-		s.start(f, func(context.Context) func() {
+		s.start(f, Waiting, func(context.Context) func() {
 			in, err := s.cfg.Open(path)
 			if err != nil {
 				return func() { s.failed(f, err) }
@@ -305,7 +256,7 @@ func (s *Session) detect(f *Film) {
 	f.step, f.Reason, f.inHand = Searching, "", false
 	opt := s.options(f)
 	search := s.search(f, opt)
-	s.start(f, func(ctx context.Context) func() {
+	s.start(f, Loaded, func(ctx context.Context) func() {
 		hips, err := search(ctx)
 		return func() { s.detected(f, opt, hips, err) }
 	})
@@ -344,9 +295,10 @@ func (s *Session) detected(f *Film, opt find.Options, hips []measure.Hip, err er
 		f.turn++
 		s.aim(f)
 	}
-	s.retrend()
+	s.retrendSoon()
 	s.changed(FilmsChanged)
 	if f == s.selected {
+		s.retrendDue()
 		s.changed(SelectedChanged | OutlineChanged | ViewChanged)
 	}
 }
@@ -394,6 +346,7 @@ func (s *Session) takeOut(f *Film) {
 		return
 	}
 	s.films = append(s.films[:i:i], s.films[i+1:]...)
+	s.jobs.CancelFor(f)
 	f.pixels = nil // read again where it is put back
 	s.forgetDraft(f)
 	if f == s.selected {
@@ -402,6 +355,7 @@ func (s *Session) takeOut(f *Film) {
 			s.Select(min(i, len(s.films)-1))
 		}
 	}
+	s.tend()
 	s.retrend()
 	s.changed(Everything)
 }
@@ -409,9 +363,6 @@ func (s *Session) takeOut(f *Film) {
 // putBack puts a film back that was taken out of the strip.
 func (s *Session) putBack(f *Film) {
 	if s.byPath(f.Path) == nil {
-		if f.step == Searching {
-			f.step = Loaded
-		}
 		s.films = append(s.films, f)
 		s.sort()
 		if f.changed {

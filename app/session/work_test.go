@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"image"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -28,7 +29,7 @@ func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 		return b.detect(ctx, img, opt)
 	}
 	require.NoError(t, b.SetHip(hip()))
-	slots := 5 - len(b.work.line)
+	slots := min(runtime.NumCPU(), jobsAtOnce)
 	first := map[string]bool{}
 	for range slots {
 		first[<-begun] = true
