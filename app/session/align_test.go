@@ -27,7 +27,7 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 		f.aligned.FilmRotation = measure.FilmRotation{Degrees: float64(i), SE: 0.2}
 	}
 	b.Select(0)
-	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	_, ok := b.Turn(b.Films()[1])
 	require.False(t, ok, "the baseline's outlines have changed since")
 	b.Undo()

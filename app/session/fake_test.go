@@ -161,7 +161,7 @@ func opened(t *testing.T) *bench {
 		b.superPx[name] = 2 + hip().Years(date)
 		paths = append(paths, touch(t, dir, name))
 	}
-	b.SetViewport(800, 600, 1)
+	b.Viewer().SetViewport(800, 600, 1)
 	b.Add(paths)
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))

@@ -103,7 +103,8 @@ func (s *Session) clear() {
 	s.history.leave(s)
 	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
-	s.hover, s.drag, s.notice = Grip{}, drag{}, ""
+	s.mouse.letGo()
+	s.notice = ""
 	s.retrend()
 }
 

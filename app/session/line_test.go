@@ -22,9 +22,9 @@ func TestLineIsOneStepHoweverItIsDrawn(t *testing.T) {
 	_, ok := b.Line(f)
 	require.False(t, ok)
 	for x := 110.0; x <= 500; x += 30 { // a drag; the first places are too near for a line
-		b.PreviewLine(lineFrom, measure.Point{X: x, Y: 310})
+		b.Mouse().PreviewLine(lineFrom, measure.Point{X: x, Y: 310})
 	}
-	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	require.Equal(t, "draw the reference line, film 1", b.UndoName())
 	l, ok := b.Line(f)
 	require.True(t, ok)
@@ -39,12 +39,12 @@ func TestLineIsOneStepHoweverItIsDrawn(t *testing.T) {
 	l, _ = b.Line(f)
 	require.Equal(t, lineTo, l.B)
 
-	require.NoError(t, b.ClearLine())
+	require.NoError(t, b.Mouse().ClearLine())
 	_, ok = b.Line(f)
 	require.False(t, ok)
 	b.Undo()
-	b.PreviewLine(lineFrom, measure.Point{X: 500, Y: 330})
-	b.CancelLine()
+	b.Mouse().PreviewLine(lineFrom, measure.Point{X: 500, Y: 330})
+	b.Mouse().CancelLine()
 	l, _ = b.Line(f)
 	require.Equal(t, lineTo, l.B, "a drawing given up leaves the line as it was")
 	require.Equal(t, "draw the reference line, film 1", b.UndoName())
@@ -57,7 +57,7 @@ func TestLineTurnsTheReadingWhereEveryFilmHasOne(t *testing.T) {
 		require.NoError(t, err)
 		require.False(t, tr.Method.Line)
 		b.Select(i)
-		require.NoError(t, b.SetLine(lineFrom, lineTo))
+		require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	}
 	tr, err := b.Trend()
 	require.NoError(t, err)
@@ -88,20 +88,20 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 		"short":   {X: 110, Y: 300},
 		"steep":   {X: 120, Y: 900},
 	} {
-		require.Error(t, b.SetLine(lineFrom, to), name)
+		require.Error(t, b.Mouse().SetLine(lineFrom, to), name)
 		_, ok := b.Line(b.Selected())
 		require.False(t, ok, name)
 	}
 	require.Empty(t, b.UndoName())
 	b.Selected().Draft = nil
-	require.ErrorContains(t, b.SetLine(lineFrom, lineTo), "outline head and cup first")
+	require.ErrorContains(t, b.Mouse().SetLine(lineFrom, lineTo), "outline head and cup first")
 }
 
 func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("AB"))
 	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+study.FileExt)))
-	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.SetBeamCenter(&measure.Point{X: 7, Y: 8}))
 	require.NoError(t, b.SetSource(1200))

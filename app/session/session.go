@@ -71,8 +71,6 @@ type Session struct {
 	cfg      Config
 	settings Settings
 
-	drawing *drawing // a reference line being drawn
-
 	store     study.Store
 	storePath string
 	hips      []study.Hip // of the study file
@@ -89,16 +87,10 @@ type Session struct {
 	selected *Film
 	chosen   bool // by the reader
 
-	viewW, viewH float64
-	viewScale    float64 // view pixels per unit of the screen, 1 on a plain display
-	part         measure.Part
-	hover        Grip
-	drag         drag
-	sketch       sketch
-	loupe        loupe
-	local        bool // local contrast inside the cup
+	viewer Viewer
+	mouse  Mouse
+	edits  Edits
 
-	compare  Compare
 	decoded  decoded
 	history  history
 	autosave autosave
@@ -132,7 +124,9 @@ func New(cfg Config) *Session {
 	if cfg.RefineRing == nil {
 		cfg.RefineRing = find.Ring
 	}
-	s := &Session{cfg: cfg, viewW: 800, viewH: 600, viewScale: 1}
+	s := &Session{cfg: cfg}
+	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
+	s.mouse, s.edits, s.decoded = Mouse{s: s}, Edits{s: s}, decoded{s: s}
 	s.jobs = jobs.New(cfg.Post, s.worked, min(runtime.NumCPU(), jobsAtOnce), asideAtOnce)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()
@@ -183,13 +177,13 @@ func (s *Session) show(i int) {
 	if i < 0 || i >= len(s.films) || s.films[i] == s.selected {
 		return
 	}
-	s.CancelTool()
+	s.mouse.CancelTool()
 	s.selected = s.films[i]
 	s.jobs.Prefer(s.selected)
-	s.drag, s.hover = drag{}, Grip{}
-	s.aim(s.selected)
+	s.mouse.letGo()
+	s.viewer.aim(s.selected)
 	s.need(s.selected)
-	s.tend()
+	s.decoded.tend()
 	s.changed(SelectedChanged | ViewChanged | OutlineChanged)
 }
 

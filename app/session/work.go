@@ -219,13 +219,13 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	if s.selected == nil {
 		s.show(s.index(f))
 	}
-	s.aim(f)
+	s.viewer.aim(f)
 	s.changed(FilmsChanged | HipChanged)
 	if f == s.selected {
 		s.changed(SelectedChanged | ViewChanged | OutlineChanged)
 	}
 	s.need(f)
-	s.tend()
+	s.decoded.tend()
 	s.settle()
 }
 
@@ -255,7 +255,7 @@ func (s *Session) settle() {
 func (s *Session) detect(f *Film) {
 	f.step, f.Reason, f.inHand = Searching, "", false
 	opt := s.options(f)
-	search := s.search(f, opt)
+	search := s.decoded.search(f, opt)
 	s.start(f, Loaded, func(ctx context.Context) func() {
 		hips, err := search(ctx)
 		return func() { s.detected(f, opt, hips, err) }
@@ -293,7 +293,7 @@ func (s *Session) detected(f *Film, opt find.Options, hips []measure.Hip, err er
 	if f.Draft == nil {
 		f.Draft = f.proposal
 		f.turn++
-		s.aim(f)
+		s.viewer.aim(f)
 	}
 	s.retrendSoon()
 	s.changed(FilmsChanged)
@@ -355,7 +355,7 @@ func (s *Session) takeOut(f *Film) {
 			s.Select(min(i, len(s.films)-1))
 		}
 	}
-	s.tend()
+	s.decoded.tend()
 	s.retrend()
 	s.changed(Everything)
 }

@@ -14,7 +14,7 @@ import (
 
 func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 	b := newBench(t)
-	b.SetViewport(800, 600, 1)
+	b.Viewer().SetViewport(800, 600, 1)
 	dir := t.TempDir()
 	var paths []string
 	for _, d := range dates {
