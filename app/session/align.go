@@ -36,7 +36,7 @@ func (s *Session) AlignPelvis() {
 			continue
 		}
 		view, t := s.pelvis(f), Turn{film: f.turn, base: base.turn, baselineFilm: base}
-		s.start(f, f.step, func(context.Context) func() {
+		s.work.start(f, f.step, func(context.Context) func() {
 			t.Err = errors.Join(s.fill(&first, base.Path), s.fill(&view, f.Path))
 			if t.Err == nil {
 				t.FilmRotation, t.Err = find.AlignPelvis(first, view)

@@ -226,7 +226,7 @@ func TestFilmThatFailedIsReadAgain(t *testing.T) {
 	b.drain()
 	require.Equal(t, Failed, b.Films()[0].State())
 	broken = false
-	b.Retry(b.Films()[0])
+	b.Work().Retry(b.Films()[0])
 	b.drain()
 	require.Equal(t, Loaded, b.Films()[0].State())
 }

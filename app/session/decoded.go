@@ -93,7 +93,7 @@ func (d *decoded) fetch(f *Film) {
 	}
 	d.fetching = f
 	path, sum := f.Path, f.SHA256
-	d.s.jobs.Start(jobs.Job{For: f, Aside: true, Dropped: func() { d.fetching = nil },
+	d.s.work.queue.Start(jobs.Job{For: f, Aside: true, Dropped: func() { d.fetching = nil },
 		Run: func(context.Context, jobs.Step) func() {
 			img, err := d.reread(path, sum)
 			return func() { d.fetched(f, img, err) }
@@ -119,7 +119,7 @@ func (d *decoded) fetched(f *Film, img *image.Gray16, err error) {
 	switch {
 	case d.s.index(f) < 0: // taken out meanwhile
 	case err != nil:
-		d.s.failed(f, err)
+		d.s.work.failed(f, err)
 	default:
 		f.pixels = img
 		if f == d.s.selected || f == d.s.viewer.Other() {

@@ -167,7 +167,7 @@ func TestMemoryOverManySwitches(t *testing.T) {
 		}
 	}
 	s.Add(paths)
-	run(func() bool { _, total := s.Progress(); return total > 0 })
+	run(func() bool { _, total := s.Work().Progress(); return total > 0 })
 	require.Len(t, s.Films(), 12)
 	var waits []time.Duration
 	early := 0

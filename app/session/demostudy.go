@@ -13,7 +13,7 @@ import (
 func (s *Session) OpenDemo(dir string) {
 	s.Say("Rendering the demo films and measuring them …")
 	open := s.cfg.OpenStore
-	s.jobs.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
+	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
 		path, err := batch.DemoStudy(ctx, dir, open, step)
 		return func() {
 			if err == nil {

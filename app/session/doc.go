@@ -4,8 +4,8 @@
 //
 // What can be told apart has an owner of its own, which a Session hands out: the
 // Viewer (camera, greys, loupe, a second film), the Mouse (handles, drags, tools that
-// draw) and the Edits (outlines changed by key). Package jobs below does the work in
-// the background.
+// draw), the Edits (outlines changed by key) and the Work in the background, whose
+// queue is that of package jobs.
 //
 // # Goroutines
 //

@@ -107,7 +107,7 @@ func (e *Edits) refine(parts ...measure.Part) {
 	turn, start, fit := film.turn, *film.Draft, e.finder(film)
 	img, file := film.pixels, film.file
 	e.s.Say("Refining to the edge …")
-	e.s.jobs.Start(jobs.Job{For: film, Aside: true, Run: func(context.Context, jobs.Step) func() {
+	e.s.work.queue.Start(jobs.Job{For: film, Aside: true, Run: func(context.Context, jobs.Step) func() {
 		d := start
 		var fault error
 		for _, part := range parts {
@@ -128,7 +128,7 @@ func (e *Edits) refine(parts ...measure.Part) {
 // finder returns the function that fits one outline of film, from where it is.
 func (e *Edits) finder(film *Film) func(d Draft, part measure.Part) (measure.Outline, error) {
 	shown, file, refine, ring := film.pixels, film.file, e.s.cfg.Refine, e.s.cfg.RefineRing
-	headMM := e.s.options(film).HeadMM
+	headMM := e.s.work.options(film).HeadMM
 	return func(d Draft, part measure.Part) (measure.Outline, error) {
 		img := batch.BoneBright(file, shown, d.Head.At, d.Cup.At)
 		if part == measure.Cup && d.CupKind == measure.Wire {
@@ -213,7 +213,7 @@ func (e *Edits) Discard() {
 	film.Draft, film.changed = film.found(), false
 	film.turn++
 	e.s.keep(film)
-	e.s.need(film)
+	e.s.work.need(film)
 	e.s.record(change{name: "discard changes, " + e.s.label(film), film: film, before: before, after: film.memory()})
 	e.s.retrend()
 	e.s.changed(OutlineChanged | FilmsChanged)

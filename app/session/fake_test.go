@@ -59,7 +59,7 @@ func newBench(t *testing.T) *bench {
 func (b *bench) drain() {
 	b.t.Helper()
 	for {
-		if _, total := b.Progress(); total == 0 && len(b.queue) == 0 {
+		if _, total := b.Work().Progress(); total == 0 && len(b.queue) == 0 {
 			return
 		}
 		b.one()

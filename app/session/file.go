@@ -98,7 +98,7 @@ func (s *Session) take(st study.Store, path string) error {
 
 // clear takes all films out of the strip. What can be undone of them stays.
 func (s *Session) clear() {
-	s.Cancel()
+	s.work.Cancel()
 	s.autosave.dirty, s.autosave.noted = nil, nil
 	s.history.leave(s)
 	s.films, s.selected, s.chosen = nil, nil, false
@@ -198,7 +198,7 @@ func (s *Session) OpenHip(id string) error {
 	s.history.rejoin(s)
 	s.show(0)
 	for _, f := range s.films {
-		s.need(f)
+		s.work.need(f)
 	}
 	s.retrend()
 	s.changed(Everything)

@@ -16,7 +16,7 @@ func (s *Session) Gather(add func(study.Record), done func(error)) {
 		return
 	}
 	st := s.store
-	s.jobs.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
+	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
 		err := batch.Records(ctx, st, func(r study.Record) error { add(r); return nil })
 		return func() { done(err) }
 	}})

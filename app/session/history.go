@@ -161,7 +161,7 @@ func (s *Session) restore(c change, undo bool) error {
 	s.restoreFilm(f, m)
 	f.turn++
 	s.keep(f)
-	s.need(f)
+	s.work.need(f)
 	if f != s.selected {
 		s.Select(s.index(f))
 	}

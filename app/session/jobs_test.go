@@ -99,7 +99,7 @@ func TestNothingIsLeftAfterClose(t *testing.T) {
 			for len(b.queue) > 0 {
 				b.one() // sent before, and finds nothing to do
 			}
-			_, total := b.Progress()
+			_, total := b.Work().Progress()
 			require.Zero(t, total)
 		})
 	}
@@ -112,20 +112,20 @@ func TestCancelledWorkIsTakenUpAgain(t *testing.T) {
 	b.Viewer().SetViewport(800, 600, 1)
 	b.Add(touchMany(t, 30))
 	b.one() // the list of files
-	b.Cancel()
-	_, total := b.Progress()
+	b.Work().Cancel()
+	_, total := b.Work().Progress()
 	require.Zero(t, total)
-	require.True(t, b.Idle())
+	require.True(t, b.Work().Idle())
 	for _, f := range b.Films() {
 		require.Contains(t, []State{Waiting, Loaded}, f.State())
 	}
-	b.Resume()
+	b.Work().Resume()
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.one()
-	b.Cancel()
-	require.True(t, b.Idle())
-	b.Resume()
+	b.Work().Cancel()
+	require.True(t, b.Work().Idle())
+	b.Work().Resume()
 	gone := b.Films()[29]
 	require.Equal(t, Searching, gone.State())
 	b.Remove(29)
@@ -138,7 +138,7 @@ func TestCancelledWorkIsTakenUpAgain(t *testing.T) {
 	require.Equal(t, Searching, gone.State(), "put back, it is")
 	b.drain()
 	require.Equal(t, Proposed, gone.State())
-	require.False(t, b.Idle())
+	require.False(t, b.Work().Idle())
 }
 
 func touchMany(t testing.TB, n int) (paths []string) {
@@ -169,7 +169,7 @@ func TestAThousandFilmsKeepTheOwnerAnswering(t *testing.T) {
 	}
 	run := func() {
 		for {
-			if _, total := b.Progress(); total == 0 && len(b.queue) == 0 {
+			if _, total := b.Work().Progress(); total == 0 && len(b.queue) == 0 {
 				return
 			}
 			f := <-b.queue

@@ -52,7 +52,7 @@ func worker() (*session.Session, chan func()) {
 func drain(t *testing.T, s *session.Session, queue chan func()) {
 	t.Helper()
 	for {
-		if _, total := s.Progress(); total == 0 && len(queue) == 0 {
+		if _, total := s.Work().Progress(); total == 0 && len(queue) == 0 {
 			return
 		}
 		(<-queue)()

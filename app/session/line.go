@@ -15,7 +15,7 @@ type drawing struct {
 }
 
 // Line returns the reference line of f; ok is false where it has none.
-func (s *Session) Line(f *Film) (l study.Line, ok bool) {
+func (f *Film) Line() (l study.Line, ok bool) {
 	if f == nil || f.Draft == nil {
 		return l, false
 	}
@@ -76,14 +76,14 @@ func (m *Mouse) CancelLine() {
 }
 
 // ClearLine takes the reference line of the selected film away, as one step.
-func (m *Mouse) ClearLine() error {
-	f := m.s.selected
+func (e *Edits) ClearLine() error {
+	f := e.s.selected
 	if f == nil || f.Draft == nil {
 		return errNoDraft
 	}
-	m.CancelLine()
+	e.s.mouse.CancelLine()
 	if f.Draft.Line.From != study.NoLine {
-		m.stepLine(f, study.Line{}, "clear the reference line, ")
+		e.s.mouse.stepLine(f, study.Line{}, "clear the reference line, ")
 	}
 	return nil
 }
@@ -91,7 +91,7 @@ func (m *Mouse) ClearLine() error {
 // LineEndAt returns which end of the selected film's drawn line lies at view point
 // (x, y): 0 or 1, or -1 where neither does.
 func (m *Mouse) LineEndAt(x, y float64) int {
-	l, ok := m.s.Line(m.s.selected)
+	l, ok := m.s.selected.Line()
 	if !ok || l.From != study.Drawn {
 		return -1
 	}

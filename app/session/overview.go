@@ -87,7 +87,7 @@ func (s *Session) readOverview() {
 	}
 	read := map[string]study.Summary{}
 	each := func(r study.Record) error { read[r.Hip.ID] = r.Summary(counts); return nil }
-	o.stop = s.jobs.Start(jobs.Job{Aside: true, Dropped: func() { o.busy, o.known = false, false },
+	o.stop = s.work.queue.Start(jobs.Job{Aside: true, Dropped: func() { o.busy, o.known = false, false },
 		Run: func(ctx context.Context, _ jobs.Step) func() {
 			var err error
 			if whole {

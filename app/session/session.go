@@ -5,10 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"image"
-	"runtime"
 	"time"
 
-	"linerwatch/app/session/jobs"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -94,7 +92,7 @@ type Session struct {
 	decoded  decoded
 	history  history
 	autosave autosave
-	jobs     *jobs.Queue
+	work     Work
 	trend    study.Trend
 	trendIs  error
 	trendDue bool // results of the background are not in it yet
@@ -127,7 +125,7 @@ func New(cfg Config) *Session {
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
 	s.mouse, s.edits, s.decoded = Mouse{s: s}, Edits{s: s}, decoded{s: s}
-	s.jobs = jobs.New(cfg.Post, s.worked, min(runtime.NumCPU(), jobsAtOnce), asideAtOnce)
+	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()
 	return s
@@ -179,10 +177,10 @@ func (s *Session) show(i int) {
 	}
 	s.mouse.CancelTool()
 	s.selected = s.films[i]
-	s.jobs.Prefer(s.selected)
+	s.work.queue.Prefer(s.selected)
 	s.mouse.letGo()
 	s.viewer.aim(s.selected)
-	s.need(s.selected)
+	s.work.need(s.selected)
 	s.decoded.tend()
 	s.changed(SelectedChanged | ViewChanged | OutlineChanged)
 }
@@ -220,7 +218,7 @@ func (s *Session) Unsaved() int {
 // Close stops the background work, waits until nothing of it is left, and closes the
 // study file. A film that is being read is waited for.
 func (s *Session) Close() error {
-	s.jobs.Close()
+	s.work.queue.Close()
 	err := s.FlushDrafts()
 	err = errors.Join(err, s.release())
 	if s.store != nil {

@@ -245,18 +245,18 @@ func TestCancelAndResume(t *testing.T) {
 	dir := t.TempDir()
 	b.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "2005-01-01.dcm")})
 	b.one() // the list of files
-	_, total := b.Progress()
+	_, total := b.Work().Progress()
 	require.Equal(t, 2, total-1)
-	b.Cancel()
-	_, total = b.Progress()
+	b.Work().Cancel()
+	_, total = b.Work().Progress()
 	require.Zero(t, total)
-	require.True(t, b.Idle())
+	require.True(t, b.Work().Idle())
 	close(block)
 	for range 2 { // late results are dropped
 		b.one()
 	}
 	require.Equal(t, Waiting, b.Films()[0].State())
-	b.Resume()
+	b.Work().Resume()
 	b.drain()
 	require.Equal(t, Loaded, b.Films()[0].State())
 }

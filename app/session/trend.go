@@ -57,7 +57,7 @@ const trendDelay = 200 * time.Millisecond
 func (s *Session) retrendSoon() {
 	if !s.trendDue {
 		s.trendDue = true
-		s.jobs.After(trendDelay, s.retrendDue)
+		s.work.queue.After(trendDelay, s.retrendDue)
 	}
 }
 

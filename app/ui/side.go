@@ -81,7 +81,7 @@ func (p *side) buttons() {
 	p.date = widget.NewButton("Enter the film's date", w.showFacts)
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
-	p.again = widget.NewButton("Try again", then(func() { w.s.Retry(w.s.Selected()) }))
+	p.again = widget.NewButton("Try again", then(func() { w.s.Work().Retry(w.s.Selected()) }))
 	p.exclude = widget.NewButton("Leave out …", w.askExclude)
 	p.details = widget.NewButton("Details", p.w.showFacts)
 	p.details.Importance = widget.LowImportance

@@ -148,8 +148,8 @@ func (b *tools) draw() []*fyne.MenuItem {
 		w.item(drawRing, s.Mouse().Tool() == session.RingTool), w.item(drawLine, s.Mouse().Tool() == session.LineTool),
 		w.item(drawRim, s.Mouse().Tool() == session.RimTool), fyne.NewMenuItemSeparator(),
 	}
-	if _, ok := s.Line(s.Selected()); ok {
-		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { w.told(s.Mouse().ClearLine()) }))
+	if _, ok := s.Selected().Line(); ok {
+		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { w.told(s.Edits().ClearLine()) }))
 	}
 	if f := s.Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		items = append(items, fyne.NewMenuItem("Clear the rim line", s.Edits().ClearRim))
@@ -214,8 +214,8 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return "" }
 	l.steps = widget.NewLabel("")
-	l.cancel = widget.NewButton("Stop", s.Cancel)
-	l.resume = widget.NewButton("Go on", s.Resume)
+	l.cancel = widget.NewButton("Stop", s.Work().Cancel)
+	l.resume = widget.NewButton("Go on", s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
 	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
 	right := container.NewHBox(l.steps, bar, l.cancel, l.resume, l.where)
@@ -224,11 +224,11 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 }
 
 func (l *statusLine) show() {
-	done, total := l.s.Progress()
+	done, total := l.s.Work().Progress()
 	show(l.steps, total > 0)
 	show(l.bar, total > 0)
 	show(l.cancel, total > 0)
-	show(l.resume, l.s.Idle())
+	show(l.resume, l.s.Work().Idle())
 	if total > 0 {
 		l.bar.Max = float64(total)
 		l.bar.SetValue(float64(done))
