@@ -95,7 +95,7 @@ type Session struct {
 	work     Work
 	trend    study.Trend
 	trendIs  error
-	trendDue bool // results of the background are not in it yet
+	trendDue func() // calls off the trend that is to come; nil where none is
 	notice   string
 }
 

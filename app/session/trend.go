@@ -55,21 +55,23 @@ const trendDelay = 200 * time.Millisecond
 // retrendSoon computes the trend anew for a result of the background, with those that
 // come soon after it; at the latest once the background rests.
 func (s *Session) retrendSoon() {
-	if !s.trendDue {
-		s.trendDue = true
-		s.work.queue.After(trendDelay, s.retrendDue)
+	if s.trendDue == nil {
+		s.trendDue = s.work.queue.After(trendDelay, s.retrendDue)
 	}
 }
 
 func (s *Session) retrendDue() {
-	if s.trendDue {
+	if s.trendDue != nil {
 		s.retrend()
 	}
 }
 
 // retrend computes the trend anew.
 func (s *Session) retrend() {
-	s.trendDue = false
+	if s.trendDue != nil {
+		s.trendDue()
+		s.trendDue = nil
+	}
 	s.trend, s.trendIs = s.computeTrend()
 	s.changed(TrendChanged)
 }

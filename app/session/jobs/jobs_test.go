@@ -279,6 +279,17 @@ func TestAfterRunsOnTheOwner(t *testing.T) {
 	o.After(time.Millisecond, func() { done = true })
 	require.True(t, o.idle(), "a timer is no work")
 	o.until(func() bool { return done })
+
+	cancel := o.After(time.Millisecond, func() { t.Error("was cancelled") })
+	cancel()
+	late := o.After(0, func() { t.Error("was cancelled when its time had come") })
+	for len(o.mail) == 0 {
+		time.Sleep(time.Millisecond)
+	}
+	late()
+	late()
+	o.one()
+	require.Empty(t, o.mail)
 }
 
 // A thousand jobs leave an owner who is busy with few messages.

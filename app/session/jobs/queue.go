@@ -137,30 +137,39 @@ func (q *Queue) Close() {
 	q.lock.Unlock()
 	q.cancel(append(q.counted.leave(), q.aside.leave()...))
 	for t := range q.timers {
-		if t.Stop() {
-			q.wait.Done()
-		}
+		q.forget(t)
 	}
-	clear(q.timers)
 	q.wait.Wait()
 }
 
-// After runs f on the owner's goroutine when d has passed, unless the queue is closed
-// before.
-func (q *Queue) After(d time.Duration, f func()) {
+// After runs f on the owner's goroutine when d has passed, unless the function that it
+// returns is called or the queue is closed before.
+func (q *Queue) After(d time.Duration, f func()) (cancel func()) {
 	if q.isClosed() {
-		return
+		return func() {}
 	}
 	q.wait.Add(1)
 	var t *time.Timer
 	t = time.AfterFunc(d, func() {
 		defer q.wait.Done()
 		q.hand(result{apply: func() {
-			delete(q.timers, t)
-			f()
+			if q.timers[t] {
+				delete(q.timers, t)
+				f()
+			}
 		}})
 	})
 	q.timers[t] = true
+	return func() { q.forget(t) }
+}
+
+// forget stops a timer. Where it is too late for that, what it has handed over is
+// dropped.
+func (q *Queue) forget(t *time.Timer) {
+	if q.timers[t] && t.Stop() {
+		q.wait.Done()
+	}
+	delete(q.timers, t)
 }
 
 // tell calls changed where progress is not what it was.
