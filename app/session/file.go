@@ -98,12 +98,13 @@ func (s *Session) take(st study.Store, path string) error {
 
 // clear takes all films out of the strip. What can be undone of them stays.
 func (s *Session) clear() {
-	s.Cancel()
+	s.work.Cancel()
 	s.autosave.dirty, s.autosave.noted = nil, nil
 	s.history.leave(s)
 	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
-	s.hover, s.drag, s.notice = Grip{}, drag{}, ""
+	s.mouse.letGo()
+	s.notice = ""
 	s.retrend()
 }
 
@@ -197,7 +198,7 @@ func (s *Session) OpenHip(id string) error {
 	s.history.rejoin(s)
 	s.show(0)
 	for _, f := range s.films {
-		s.need(f)
+		s.work.need(f)
 	}
 	s.retrend()
 	s.changed(Everything)

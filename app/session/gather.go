@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -15,10 +16,10 @@ func (s *Session) Gather(add func(study.Record), done func(error)) {
 		return
 	}
 	st := s.store
-	s.start(nil, func(ctx context.Context) func() {
+	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
 		err := batch.Records(ctx, st, func(r study.Record) error { add(r); return nil })
 		return func() { done(err) }
-	})
+	}})
 }
 
 // SetBaseline counts penetration from another film, or from the earliest for "",

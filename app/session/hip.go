@@ -189,7 +189,7 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 			f.step, f.Draft, f.proposal, f.proposals = Loaded, nil, nil, nil
 			f.turn++
 		}
-		s.need(f)
+		s.work.need(f)
 	}
 	s.retrend()
 	s.changed(Everything)

@@ -124,7 +124,7 @@ func (m *memoryStore) AddWithdrawal(_ context.Context, w study.Withdrawal) error
 func (m *memoryStore) Close() error { m.closed = true; return nil }
 
 // touch makes an empty file, so that it can be found in its folder.
-func touch(t *testing.T, dir, name string) string {
+func touch(t testing.TB, dir, name string) string {
 	t.Helper()
 	path := filepath.Join(dir, name)
 	require.NoError(t, os.WriteFile(path, []byte("film"), 0o600))

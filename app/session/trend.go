@@ -2,6 +2,7 @@ package session
 
 import (
 	"errors"
+	"time"
 
 	"linerwatch/app/study"
 )
@@ -47,8 +48,30 @@ func (s *Session) IsBaseline(f *Film) bool {
 
 var errNoOutlines = errors.New("no film is outlined yet")
 
+// trendDelay is the time within which results of the background are joined to one
+// new trend: of a thousand films it takes some ten milliseconds.
+const trendDelay = 200 * time.Millisecond
+
+// retrendSoon computes the trend anew for a result of the background, with those that
+// come soon after it; at the latest once the background rests.
+func (s *Session) retrendSoon() {
+	if s.trendDue == nil {
+		s.trendDue = s.work.queue.After(trendDelay, s.retrendDue)
+	}
+}
+
+func (s *Session) retrendDue() {
+	if s.trendDue != nil {
+		s.retrend()
+	}
+}
+
 // retrend computes the trend anew.
 func (s *Session) retrend() {
+	if s.trendDue != nil {
+		s.trendDue()
+		s.trendDue = nil
+	}
 	s.trend, s.trendIs = s.computeTrend()
 	s.changed(TrendChanged)
 }

@@ -74,7 +74,7 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 		return err
 	}
 	if f.View != before.view {
-		s.searchAgain(f)
+		s.work.searchAgain(f)
 	}
 	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
 	s.filmChanged(f)
@@ -82,21 +82,21 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 }
 
 // searchAgain searches f for its new view.
-func (s *Session) searchAgain(f *Film) {
+func (w *Work) searchAgain(f *Film) {
 	f.findings = findings{}
 	if !f.changed && f.Accepted == nil {
 		f.Draft = nil
 	}
 	switch {
-	case !s.hipKnown || !f.wasRead() || f.step < Searching || f.step == Failed:
+	case !w.s.hipKnown || !f.wasRead() || f.step < Searching || f.step == Failed:
 		return
 	case f.Draft != nil:
-		s.Say("Searching %s again; your outlines stay, 2 shows what is proposed.", f.Name())
+		w.s.Say("Searching %s again; your outlines stay, 2 shows what is proposed.", f.Name())
 	default:
-		s.Say("Searching %s again …", f.Name())
+		w.s.Say("Searching %s again …", f.Name())
 	}
 	if f.step != Searching { // else the search starts anew once it has ended
-		s.detect(f)
+		w.detect(f)
 	}
 }
 

@@ -75,23 +75,23 @@ func TestPageIsRegistered(t *testing.T) {
 	require.Equal(t, []bool{true}, p.seen)
 	heard := p.heards
 	require.Positive(t, heard)
-	d.s.Nudge(0, 1)
+	d.s.Edits().Nudge(0, 1)
 	d.drain()
 	require.Greater(t, p.heards, heard, "the trend has changed")
 	d.letter('j')
 	require.Equal(t, 1, p.bells)
-	require.Equal(t, session.Hand, d.s.Tool(), "the key is the page's now")
+	require.Equal(t, session.Hand, d.s.Mouse().Tool(), "the key is the page's now")
 	require.Contains(t, d.keyHelp(), keyLine{"F7", "what has been counted"})
 	require.Contains(t, d.keyHelp(), keyLine{"J", "count one more"})
 	d.key(fyne.KeyF7, false)
 	require.Equal(t, "Read", d.inFront(), "its key gives way to the films again")
 	require.Equal(t, []bool{true, false}, p.seen)
 	heard = p.heards
-	d.s.Nudge(0, 1)
+	d.s.Edits().Nudge(0, 1)
 	d.drain()
 	require.Equal(t, heard, p.heards, "a page behind is told nothing")
 	d.letter('j')
-	require.Equal(t, session.LineTool, d.s.Tool())
+	require.Equal(t, session.LineTool, d.s.Mouse().Tool())
 	require.Equal(t, 1, p.bells)
 }
 
@@ -184,7 +184,7 @@ func (d *desk) taken(at int, k key) (n int) {
 func TestShortcutsAreBound(t *testing.T) {
 	d, _ := proposed(t, series...)
 	x := d.s.Selected().Draft.Head.At.X
-	d.s.Nudge(1, 0)
+	d.s.Edits().Nudge(1, 0)
 	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
 	require.InDelta(t, x, d.s.Selected().Draft.Head.At.X, 1e-9)
 	d.typed(key{ctrl: &fyne.ShortcutRedo{}})

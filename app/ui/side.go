@@ -71,17 +71,17 @@ func newSide(w *window) *side {
 func (p *side) buttons() {
 	w := p.w
 	then := func(f func()) func() { return func() { f(); w.focusViewer() } }
-	p.refine = widget.NewButton("Refine both", then(w.s.RefineBoth))
+	p.refine = widget.NewButton("Refine both", then(w.s.Edits().RefineBoth))
 	p.accept = widget.NewButton("Accept reading", w.accept)
 	p.accept.Importance = widget.HighImportance
-	p.discard = widget.NewButton("Discard", then(w.s.Discard))
+	p.discard = widget.NewButton("Discard", then(w.s.Edits().Discard))
 	p.discard.Importance = widget.LowImportance
-	p.hand = widget.NewButton("Draw by hand", then(w.s.DrawByHand))
+	p.hand = widget.NewButton("Draw by hand", then(w.s.Edits().DrawByHand))
 	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Remove(w.s.SelectedIndex()) }))
 	p.date = widget.NewButton("Enter the film's date", w.showFacts)
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
-	p.again = widget.NewButton("Try again", then(func() { w.s.Retry(w.s.Selected()) }))
+	p.again = widget.NewButton("Try again", then(func() { w.s.Work().Retry(w.s.Selected()) }))
 	p.exclude = widget.NewButton("Leave out …", w.askExclude)
 	p.details = widget.NewButton("Details", p.w.showFacts)
 	p.details.Importance = widget.LowImportance
@@ -207,7 +207,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return "The file could not be read: " + f.Reason + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
 		text := "Nothing is proposed: " + f.Reason + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
-		if n, _ := s.Proposals(f); n > 0 {
+		if n, _ := s.Edits().Proposals(f); n > 0 {
 			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
 		}
 		return text

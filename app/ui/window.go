@@ -146,7 +146,7 @@ func (w *window) refresh() {
 // rest gives memory back once the background work is done: reading and searching
 // films leave several times a film's size behind.
 func (w *window) rest() {
-	_, total := w.s.Progress()
+	_, total := w.s.Work().Progress()
 	if w.busy && total == 0 {
 		go debug.FreeOSMemory()
 	}

@@ -250,7 +250,7 @@ func cupWord(n session.Numbers) string {
 
 // progressText says how far the background work is.
 func progressText(s *session.Session) string {
-	done, total := s.Progress()
+	done, total := s.Work().Progress()
 	return fmt.Sprintf("%d of %d done", done, total)
 }
 

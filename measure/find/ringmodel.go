@@ -159,11 +159,10 @@ func (r *ringModel) normal(k ringMatch) (sums [8]ringRow, rest ringRow) {
 	for y, from := range r.from {
 		for x := from; x < r.to[y]; x++ {
 			i := y*r.w + x
-			if r.a[i] == 0 || r.m.hidden[i] {
+			if row[6], row[7] = r.a[i], r.b[i]; row[6] == 0 || r.m.hidden[i] {
 				continue
 			}
 			copy(row[:], r.slope[r.first[y]+x][:])
-			row[6], row[7] = r.a[i], r.b[i]
 			left := float64(r.m.bend[i]) - k.gain[0]*row[6] - k.gain[1]*row[7]
 			for p, v := range row {
 				rest[p] += v * left
