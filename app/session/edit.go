@@ -56,6 +56,10 @@ func (f *Film) memory() memory {
 
 // setDraft shows d on f as the reader's own.
 func (s *Session) setDraft(f *Film, d Draft) {
+	s.notice.baseline = ""
+	if s.drag.moved {
+		s.outdate() // before the step is done
+	}
 	d = s.bounded(f, d)
 	f.Draft, f.changed = &d, true
 	f.turn++
@@ -139,12 +143,19 @@ func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.O
 }
 
 func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
+	if s.index(film) < 0 {
+		return // closed meanwhile
+	}
+	here, of := "here", "" // where another film is in the viewer by now, its name
+	if film != s.selected {
+		here, of = "on "+s.label(film), " of "+s.label(film)
+	}
 	if err != nil {
-		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", study.Plain(err))
+		s.Say("No edge to fit %s, nothing was moved (%s). Bring the circle nearer and try again.", here, study.Plain(err))
 		return
 	}
 	if film.turn != turn {
-		s.Say("The outline was moved while it was being refined; refine again.")
+		s.Say("The outline%s was moved while it was being refined; refine again.", of)
 		return
 	}
 	what := "head and cup"
@@ -154,7 +165,7 @@ func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, e
 	before := film.memory()
 	s.setDraft(film, d)
 	s.record(change{name: fmt.Sprintf("refine %s, %s", what, s.label(film)), film: film, before: before, after: film.memory()})
-	s.Say("Refined %s to the edge.", what)
+	s.Say("Refined %s%s to the edge.", what, of)
 }
 
 // DrawByHand puts a head and a cup in the middle of the view, to be dragged onto
