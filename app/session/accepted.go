@@ -26,7 +26,7 @@ func (s *Session) Record() study.Record {
 }
 
 // errNoneAccepted says that nothing may be shown but to those who read.
-var errNoneAccepted = errors.New("no reading has been accepted yet")
+var errNoneAccepted = errors.New("no reading has been accepted")
 
 // AcceptedTrend returns the hip's trend from accepted readings alone, those that count,
 // as the table of hips has it. The error says why there is none.

@@ -12,7 +12,7 @@ import (
 func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 	b, _ := inStudy(t)
 	_, err := b.AcceptedTrend()
-	require.EqualError(t, err, "no reading has been accepted yet")
+	require.EqualError(t, err, "no reading has been accepted")
 	for _, i := range []int{0, 2, 4} {
 		b.Select(i)
 		require.NoError(t, b.Accept())
@@ -32,7 +32,7 @@ func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 
 	require.NoError(t, b.SetCounts("R9"))
 	_, err = b.AcceptedTrend()
-	require.EqualError(t, err, "no reading has been accepted yet by R9, whose readings count")
+	require.EqualError(t, err, "no reading has been accepted by R9, whose readings count")
 }
 
 func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {

@@ -74,10 +74,9 @@ func (s *Session) BaselineWords() string {
 	if base == nil {
 		return ""
 	}
-	if first := s.films[0]; s.hip.Baseline == "" && first != base {
-		if why := s.lacks(first); why != "" {
-			return fmt.Sprintf("Movement is counted from %s: %s %s.", s.dated(base), s.dated(first), why)
-		}
+	first := slices.IndexFunc(s.films, func(f *Film) bool { return s.View(f) != study.Lateral })
+	if f := s.films[first]; s.hip.Baseline == "" && f != base && s.lacks(f) != "" {
+		return fmt.Sprintf("Movement is counted from %s: %s %s.", s.dated(base), s.dated(f), s.lacks(f))
 	}
 	switch {
 	case !slices.ContainsFunc(s.films, func(f *Film) bool { return f.State() == Accepted }):

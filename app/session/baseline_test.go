@@ -55,3 +55,12 @@ func TestChosenBaselineWithoutAReadingIsSaid(t *testing.T) {
 	require.EqualError(t, err, "session: movement is counted from film 2 of 2005-01-01, which is a lateral film; "+
 		"give it a reading, or choose another baseline film on the Hip page")
 }
+
+// A lateral film is no film that movement could be counted from.
+func TestLateralFilmBeforeTheBaselineIsNotExplained(t *testing.T) {
+	b, _ := inStudy(t)
+	require.NoError(t, b.SetView(study.Lateral))
+	b.drain()
+	require.Contains(t, b.Notice(), "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is a lateral film.", "it was counted from it")
+	require.Empty(t, b.BaselineWords())
+}

@@ -34,7 +34,7 @@ func fitLine(m *Model, h hipFilms) error {
 	}
 	var steady *TrendFit
 	if h.errors != nil {
-		if steady, _ = h.steady(); steady != nil && steady.IntervalFrom == fromReadings {
+		if steady, _ = h.steady(); steady != nil && steady.IntervalFrom == FromReadings {
 			l, df = steady.Line, math.Inf(1)
 			m.Note = "the interval is from the two readings' own errors"
 		}

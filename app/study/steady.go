@@ -23,7 +23,7 @@ type TrendFit struct {
 	Rate, SE       float64 // mm/year; SE is 0 without an interval
 	Lo95, Hi95     float64 // 0 without an interval; see HasInterval
 	HasInterval    bool
-	IntervalFrom   string // fromFit (three or more films) or fromReadings (two films)
+	IntervalFrom   string // FromFit (three or more films) or FromReadings (two films)
 	BeddingIn      float64
 	BeddingLo95    float64
 	BeddingHi95    float64
@@ -35,8 +35,8 @@ type TrendFit struct {
 
 // Where the interval of a rate comes from.
 const (
-	fromFit      = "fit"
-	fromReadings = "readings"
+	FromFit      = "fit"
+	FromReadings = "readings"
 )
 
 // level of every interval of the package.
@@ -73,12 +73,12 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	baseWeight := 1.0
 	switch {
 	case two:
-		f.Line, f.IntervalFrom = line.WithSigma(1), fromReadings
+		f.Line, f.IntervalFrom = line.WithSigma(1), FromReadings
 		baseWeight = 1 / (baseSE * baseSE)
 	case line.DF == 0:
 		return f, "two films without standard errors of their readings: no interval can be given"
 	default:
-		f.IntervalFrom = fromFit
+		f.IntervalFrom = FromFit
 		if weighted {
 			baseWeight = 1 / (baseSE * baseSE)
 		}
@@ -86,7 +86,7 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	f.HasInterval, f.SE = true, f.Line.SESlope
 	f.Lo95, f.Hi95 = f.Line.SlopeInterval(level)
 	f.BeddingLo95, f.BeddingHi95 = f.Line.PredictWeighted(0, baseWeight, level)
-	if f.IntervalFrom == fromFit && !weighted {
+	if f.IntervalFrom == FromFit && !weighted {
 		f.carryBase(baseSE, rms(points))
 	}
 	return f, ""

@@ -15,7 +15,7 @@ func TestLineIsToldAlikeEverywhere(t *testing.T) {
 		films []Measurement
 		from  string
 	}{
-		{all, fromFit}, {all[:3], fromReadings}, {all[:4], fromFit},
+		{all, FromFit}, {all[:3], FromReadings}, {all[:4], FromFit},
 	} {
 		t.Run(fmt.Sprint(len(c.films)), func(t *testing.T) {
 			films := append([]Measurement(nil), c.films...)

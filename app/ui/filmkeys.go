@@ -97,7 +97,7 @@ func (p *filmsPage) pictureKeys() []keyRow {
 			letter('F', s.ShowFilm).in(seeFilm, "Whole film"), letter('Z', s.ShowHip).in(seeHip, "Hip"),
 			letter('1', s.ShowPixels).in(seePixels, "1:1"),
 		}},
-		{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude)}},
+		{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude).in(leaveOut, "")}},
 		{does: "invert; greys of the whole film, bone, metal, through the shell", keys: []key{
 			letter('I', s.ToggleInvert).in(greysInvert, "Invert"), letter('L', s.ResetLevel).in(greysFilm, "Whole film"),
 			letter('N', s.ShowBone).in(greysBone, "Bone"), letter('M', s.ShowMetal).in(greysMetal, "Metal"),
