@@ -56,6 +56,10 @@ func (f *Film) memory() memory {
 
 // setDraft shows d on f as the reader's own.
 func (e *Edits) setDraft(f *Film, d Draft) {
+	e.s.notice.baseline = ""
+	if e.s.mouse.drag.moved {
+		e.s.outdate() // before the step is done
+	}
 	d = e.s.bounded(f, d)
 	f.Draft, f.changed = &d, true
 	f.turn++
@@ -139,15 +143,19 @@ func (e *Edits) finder(film *Film) func(d Draft, part measure.Part) (measure.Out
 }
 
 func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
-	if err != nil {
-		e.s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", study.Plain(err))
-		return
-	}
 	if e.s.index(film) < 0 {
 		return // taken out meanwhile, or another hip was opened
 	}
+	here, of := "here", "" // where another film is in the viewer by now, its name
+	if film != e.s.selected {
+		here, of = "on "+e.s.label(film), " of "+e.s.label(film)
+	}
+	if err != nil {
+		e.s.Say("No edge to fit %s, nothing was moved (%s). Bring the circle nearer and try again.", here, study.Plain(err))
+		return
+	}
 	if film.turn != turn {
-		e.s.Say("The outline was moved while it was being refined; refine again.")
+		e.s.Say("The outline%s was moved while it was being refined; refine again.", of)
 		return
 	}
 	what := "head and cup"
@@ -157,7 +165,7 @@ func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err
 	before := film.memory()
 	e.setDraft(film, d)
 	e.s.record(change{name: fmt.Sprintf("refine %s, %s", what, e.s.label(film)), film: film, before: before, after: film.memory()})
-	e.s.Say("Refined %s to the edge.", what)
+	e.s.Say("Refined %s%s to the edge.", what, of)
 }
 
 // DrawByHand puts a head and a cup in the middle of the view, to be dragged onto

@@ -104,7 +104,7 @@ func (s *Session) clear() {
 	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.mouse.letGo()
-	s.notice = ""
+	s.notice = notice{}
 	s.retrend()
 }
 
@@ -285,14 +285,17 @@ func (s *Session) idInStudy(ctx context.Context, f *Film) (string, error) {
 }
 
 // NextPending selects the next film, in time and then from the start, that waits
-// for its reader. It reports whether there is one.
+// for its reader. It reports whether there is one. What was said of the film before
+// stays.
 func (s *Session) NextPending() bool {
 	n := len(s.films)
 	for k := 1; k <= n; k++ {
 		i := (s.SelectedIndex() + k) % n
 		switch s.films[i].State() {
 		case Proposed, Edited, Refused, Searching, Loaded:
+			said := s.notice
 			s.Select(i)
+			s.notice = said
 			return true
 		}
 	}

@@ -184,6 +184,7 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 	}
 	again := known && (!s.hipKnown || h.Side != s.hip.Side || h.Implant.HeadMM != s.hip.Implant.HeadMM)
 	s.hip, s.hipKnown = h, known
+	s.outdate()
 	for _, f := range s.films {
 		if again && f.Accepted == nil && !f.changed && (f.step == Proposed || f.step == Refused) {
 			f.step, f.Draft, f.proposal, f.proposals = Loaded, nil, nil, nil

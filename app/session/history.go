@@ -52,6 +52,7 @@ const historyLength = 500
 // record adds a step. Steps with the same non-empty joins that follow within
 // joinWithin become one.
 func (s *Session) record(c change) {
+	s.outdate()
 	c.at, c.hip = s.cfg.Now(), s.hip.ID
 	s.history.undone = nil
 	if n := len(s.history.done); n > 0 && c.joins != "" {

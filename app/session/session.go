@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"image"
 	"time"
 
@@ -96,7 +95,9 @@ type Session struct {
 	trend    study.Trend
 	trendIs  error
 	trendDue func() // calls off the trend that is to come; nil where none is
-	notice   string
+	base     counted
+	accepted *acceptedTrend // nil until it is asked for
+	notice   notice
 }
 
 // New returns an empty session. It panics where cfg.Post is nil.
@@ -137,15 +138,6 @@ func (s *Session) changed(c Change) {
 	}
 }
 
-// Notice returns the last message for the reader, one line, or "".
-func (s *Session) Notice() string { return s.notice }
-
-// Say shows a message to the reader; "" clears it.
-func (s *Session) Say(format string, args ...any) {
-	s.notice = fmt.Sprintf(format, args...)
-	s.changed(NoticeChanged)
-}
-
 // Films returns the films in date order, undated ones last.
 func (s *Session) Films() []*Film { return s.films }
 
@@ -176,6 +168,7 @@ func (s *Session) show(i int) {
 		return
 	}
 	s.mouse.CancelTool()
+	s.outdateAll()
 	s.selected = s.films[i]
 	s.work.queue.Prefer(s.selected)
 	s.mouse.letGo()

@@ -75,12 +75,17 @@ func (s *Session) byPath(path string) *Film {
 	return nil
 }
 
-// Remove takes a film without a reading out of the strip, as one named step.
+// Remove takes a film out of the strip, as one named step. One that has been read, if
+// only by readings that were withdrawn, stays: the study keeps them with their film.
 func (s *Session) Remove(i int) {
-	if i < 0 || i >= len(s.films) || len(s.films[i].Readings) > 0 {
+	if i < 0 || i >= len(s.films) {
 		return
 	}
 	f := s.films[i]
+	if len(f.Readings) > 0 {
+		s.Say("Film %d stays in the strip: the study keeps its readings, withdrawn ones as well. X leaves it out of the trend.", i+1)
+		return
+	}
 	s.remove("take "+f.Name()+" out of the strip", f)
 }
 

@@ -97,7 +97,7 @@ func (p *filmsPage) pictureKeys() []keyRow {
 			letter('F', s.Viewer().ShowFilm).in(seeFilm, "Whole film"), letter('Z', s.Viewer().ShowHip).in(seeHip, "Hip"),
 			letter('1', s.Viewer().ShowPixels).in(seePixels, "1:1"),
 		}},
-		{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude)}},
+		{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude).in(leaveOut, "")}},
 		{does: "invert; greys of the whole film, bone, metal, through the shell", keys: []key{
 			letter('I', s.Viewer().ToggleInvert).in(greysInvert, "Invert"), letter('L', s.Viewer().ResetLevel).in(greysFilm, "Whole film"),
 			letter('N', s.Viewer().ShowBone).in(greysBone, "Bone"), letter('M', s.Viewer().ShowMetal).in(greysMetal, "Metal"),

@@ -39,7 +39,7 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 	sc.Greys = greys(f)
 	// The standard display has the patient's right at the left.
 	if s.View(f) == study.Lateral {
-		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "lateral film"}}
+		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: edgesText(f)}}
 	} else {
 		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}}
 	}

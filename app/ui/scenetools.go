@@ -91,7 +91,9 @@ func addLines(sc *raster.Scene, f *session.Film) {
 	if r := f.Draft.Rim; r.Drawn() {
 		text := "rim"
 		if e := r.Found; r.Proposed() {
-			text = "rim as found"
+			if text = "rim as found"; f.Draft.RimLeft() {
+				text = "rim found before the cup was moved"
+			}
 			sc.Wires = append(sc.Wires, raster.Wire{Color: onFilm.Cup, Width: 1,
 				Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}})
 		}

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"path/filepath"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -55,11 +56,32 @@ func plain(w *window, text string, tap func()) *widget.Button {
 func (b *toolbar) open() fyne.CanvasObject {
 	w := b.w
 	return menuButton(w, "Open", func() []*fyne.MenuItem {
-		return []*fyne.MenuItem{
+		return append([]*fyne.MenuItem{
 			fyne.NewMenuItem("A folder of films …", w.openFolder), fyne.NewMenuItem("A film …", w.openFilm),
 			fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
-		}
+		}, w.recentItems()...)
 	})
+}
+
+// recentItems are the studies that were opened before, but the one that is open.
+func (w *window) recentItems() []*fyne.MenuItem {
+	title := fyne.NewMenuItem("Recent studies", nil)
+	title.Disabled = true
+	items := []*fyne.MenuItem{fyne.NewMenuItemSeparator(), title}
+	for _, path := range w.s.Recent() {
+		if path != w.s.StudyPath() {
+			items = append(items, fyne.NewMenuItem(recentText(path, 40), func() { w.openPath(path) }))
+		}
+	}
+	if len(items) == 2 {
+		return nil
+	}
+	return items
+}
+
+// recentText is a study's file and the end of its folder.
+func recentText(path string, n int) string {
+	return filepath.Base(path) + "   " + shorten(filepath.Dir(path), n)
 }
 
 // menuButton shows a menu below itself.
@@ -138,7 +160,8 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", refineOutline), draw, widget.NewSeparator(),
 		film("Whole film", seeFilm), film("Hip", seeHip), film("1:1", seePixels), widget.NewSeparator(), greys, shown, compare)
 	v.tools = b
-	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row))
+	// A narrow window scrolls the row rather than widening for it.
+	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.NewHScroll(container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row)))
 }
 
 func (b *tools) draw() []*fyne.MenuItem {
@@ -154,7 +177,12 @@ func (b *tools) draw() []*fyne.MenuItem {
 	if f := s.Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		items = append(items, fyne.NewMenuItem("Clear the rim line", s.Edits().ClearRim))
 	}
-	return append(items, w.item(nextProposal, false), w.item(markLateral, s.View(s.Selected()) == study.Lateral))
+	lateral := s.View(s.Selected()) == study.Lateral
+	items = append(items, w.item(nextProposal, false), w.item(markLateral, lateral))
+	if lateral {
+		items = append(items, fyne.NewMenuItem("Edges of the lateral film …", w.askEdges))
+	}
+	return items
 }
 
 func (b *tools) greys() []*fyne.MenuItem {
