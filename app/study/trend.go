@@ -77,7 +77,7 @@ func (t *Trend) subtract(base int) []Point {
 		if m.Status != Measured {
 			continue
 		}
-		p := Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date)}
+		p := Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date())}
 		p.InLine = InSteadyState(p.Years, t.Hip.Start())
 		if i != base {
 			p.Vector = m.Reading.Offset.Sub(zero)
@@ -106,7 +106,7 @@ func (t *Trend) fit(points []Point, baseline measure.Vector) {
 		return
 	}
 	f.carryScale(t.scaleSE())
-	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date), start))
+	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date()), start))
 	t.Fit = f
 }
 
@@ -116,7 +116,7 @@ func (t *Trend) scaleSE() float64 {
 	var sum float64
 	var n int
 	for _, m := range t.Films {
-		if m.Status == Measured && m.Reading.Scale > 0 && InSteadyState(t.Hip.Years(m.Film.Date), t.Hip.Start()) {
+		if m.Status == Measured && m.Reading.Scale > 0 && InSteadyState(t.Hip.Years(m.Film.Date()), t.Hip.Start()) {
 			e := m.Reading.SEScale / m.Reading.Scale
 			sum += e * e
 			n++

@@ -11,6 +11,8 @@ type (
 	Circle  = measure.Circle
 	Pixel   = measure.Point
 	Outline = measure.Outline
+	Edge    = measure.Edge
+	Ellipse = measure.Ellipse
 )
 
 // The sides and the parts.
