@@ -3,102 +3,185 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
+	"errors"
 	"fmt"
-	"strings"
-	"time"
 
+	"linerwatch/app/store/pack"
 	"linerwatch/app/study"
 )
 
-// Readings returns every reading of the hip's films, oldest first. The film of
-// a reading is the film as it stands now, except for its SHA256, which is that
-// of the file that was read.
-func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error) {
-	readings, err := collect(ctx, s, `SELECT `+filmColumns+`, reading.id, reading.sha256, reading.reader, reading.at,
-		reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind,
-		reading.head_mm, reading.head, reading.cup, reading.result, reading.warnings,
-		reading.line, reading.method, reading.beam, reading.corrected, reading.rim,
-		withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version
-		FROM reading JOIN film ON film.id = reading.film_id`+lastWithdrawal+` WHERE film.hip_id = ? ORDER BY reading.seq`,
-		[]any{hipID}, scanReading)
-	if err != nil {
-		return nil, s.fault(fmt.Sprintf("read the readings of hip %q", hipID), err)
-	}
-	return readings, nil
+const readingColumns = `reading.seq, reading.id, reading.hip_id, reading.film_id, reading.sha256, reading.reader, reading.at,
+	reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind, reading.head_mm,
+	reading.head, reading.cup, reading.head_points, reading.cup_points, reading.result, reading.warnings,
+	reading.line, reading.method, reading.beam, reading.corrected, reading.rim,
+	withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version`
+
+// readingRow is a reading as it was read from the file, not decoded.
+type readingRow struct {
+	study.Reading
+	seq                                                  int64
+	sha, at, side                                        string
+	head, cup                                            []byte
+	result, warnings, line, method, beam, corrected, rim string
+	supersedes                                           sql.NullString
+	taken                                                withdrawalRow
 }
 
-func scanReading(scan scanner) (r study.Reading, err error) {
-	var film filmRow
-	var sha, at, side, head, cup, result, warnings, line, method, beam, corrected, rim string
-	var supersedes sql.NullString
-	var taken withdrawalRow
-	fields := append(film.fields(), &r.ID, &sha, &r.Reader, &at, &r.Version, &supersedes, &r.Status, &r.Reason,
-		&side, &r.CupKind, &r.HeadMM, &head, &cup, &result, &warnings,
-		&line, &method, &beam, &corrected, &rim)
-	if err = scan(append(fields, taken.fields()...)...); err != nil {
-		return r, err
+func scanReading(scan scanner) (*readingRow, error) {
+	r := new(readingRow)
+	fields := []any{&r.seq, &r.ID, &r.HipID, &r.FilmID, &r.sha, &r.Reader, &r.at,
+		&r.Version, &r.supersedes, &r.Status, &r.Reason, &r.side, &r.CupKind, &r.HeadMM,
+		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.result, &r.warnings,
+		&r.line, &r.method, &r.beam, &r.corrected, &r.rim}
+	return r, scan(append(fields, r.taken.fields()...)...)
+}
+
+// reading decodes a row; film is the film as it stands now.
+func (r *readingRow) reading(film study.Film) (g study.Reading, err error) {
+	g = r.Reading
+	g.Film, g.Supersedes = film, r.supersedes.String
+	g.Film.Facts.SHA256 = r.sha
+	if g.At, err = parseTime(r.at); err != nil {
+		return g, err
 	}
-	if r.Film, err = film.film(); err != nil {
-		return r, err
+	if g.Withdrawn, err = r.taken.withdrawal(g.ID); err != nil {
+		return g, err
 	}
-	r.FilmID, r.Film.SHA256, r.Supersedes = r.Film.ID, sha, supersedes.String
-	if r.At, err = time.Parse(time.RFC3339Nano, at); err != nil {
-		return r, err
+	if g.Side, err = study.ParseSide(r.side); err != nil {
+		return g, err
 	}
-	if r.Withdrawn, err = taken.withdrawal(r.ID); err != nil {
-		return r, err
+	if g.Head, err = outlineOf(r.head); err != nil {
+		return g, fmt.Errorf("reading %s: head: %w", g.ID, err)
 	}
-	if r.Side, err = study.ParseSide(side); err != nil {
-		return r, err
+	if g.Cup, err = outlineOf(r.cup); err != nil {
+		return g, fmt.Errorf("reading %s: cup: %w", g.ID, err)
 	}
 	for _, c := range []struct {
 		name, text string
 		to         any
-	}{{"head", head, &r.Head}, {"cup", cup, &r.Cup}, {"result", result, &r.Reading}, {"warnings", warnings, &r.Warnings},
-		{"line", line, &r.Line}, {"method", method, &r.How}, {"beam", beam, &r.Beam}, {"corrected", corrected, &r.Corrected}, {"rim", rim, &r.Rim}} {
+	}{{"result", r.result, &g.Measurement.Reading}, {"warnings", r.warnings, &g.Warnings}, {"line", r.line, &g.Line},
+		{"method", r.method, &g.How}, {"beam", r.beam, &g.Beam}, {"corrected", r.corrected, &g.Corrected}, {"rim", r.rim, &g.Rim}} {
 		if err := decode(c.text, c.to); err != nil {
-			return r, fmt.Errorf("reading %q: %s: %w", r.ID, c.name, err)
+			return g, fmt.Errorf("reading %s: %s: %w", g.ID, c.name, err)
 		}
 	}
-	return r, nil
+	return g, nil
 }
 
-// decode reads JSON into to; better nothing than part of it.
-func decode(text string, to any) error {
-	d := json.NewDecoder(strings.NewReader(text))
-	d.DisallowUnknownFields()
-	return d.Decode(to)
+// readings reads the rows of those that where leaves, oldest first.
+func readings(ctx context.Context, q querier, where string, args ...any) ([]*readingRow, error) {
+	return collect(ctx, q, "SELECT "+readingColumns+" FROM reading"+lastWithdrawal+" "+where+" ORDER BY reading.seq", args, scanReading)
 }
 
-// AddReading adds a reading of a saved film. It refuses an ID that exists, a
-// superseded reading of another film, and numbers that are not finite.
-func (s *DB) AddReading(ctx context.Context, r study.Reading) error {
-	if err := s.addReading(ctx, r); err != nil {
-		return s.fault(fmt.Sprintf("add reading %q", r.ID), err)
+// Readings implements study.Store. The film of a reading is the film as it stands now,
+// except for its SHA256, which is that of the file that was read.
+func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error) {
+	fault := func(err error) ([]study.Reading, error) {
+		return nil, s.fault("read the readings of hip "+short(hipID), err)
 	}
-	return nil
-}
-
-func (s *DB) addReading(ctx context.Context, r study.Reading) error {
-	if r.Film.ID != "" && r.Film.ID != r.FilmID {
-		return fmt.Errorf("it names film %q but was made on film %q", r.FilmID, r.Film.ID)
+	list, err := films(ctx, s.db, ofHip, hipID)
+	if err != nil {
+		return fault(err)
 	}
-	var column [9]string
-	for i, v := range []any{r.Head, r.Cup, r.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected, r.Rim} {
-		b, err := json.Marshal(v)
+	rows, err := readings(ctx, s.db, "WHERE reading.hip_id = ?", hipID)
+	if err != nil {
+		return fault(err)
+	}
+	byID := filmsByID(list)
+	var out []study.Reading
+	for _, r := range rows {
+		g, err := r.reading(byID[r.FilmID])
 		if err != nil {
+			return fault(err)
+		}
+		out = append(out, g)
+	}
+	return out, nil
+}
+
+func filmsByID(list []study.Film) map[string]study.Film {
+	out := make(map[string]study.Film, len(list))
+	for _, f := range list {
+		out[f.ID] = f
+	}
+	return out
+}
+
+// Points implements study.Store.
+func (s *DB) Points(ctx context.Context, readingID string) (study.Points, error) {
+	p, err := points(ctx, s.db, readingID)
+	if err != nil {
+		return p, s.fault("read the edge points of reading "+readingID, err)
+	}
+	return p, nil
+}
+
+func points(ctx context.Context, q querier, readingID string) (p study.Points, err error) {
+	var headAt, cupAt, head, cup []byte
+	err = q.QueryRowContext(ctx, `SELECT reading.head, reading.cup, edges.head, edges.cup FROM reading
+		JOIN edges ON edges.reading = reading.seq WHERE reading.id = ?`, readingID).Scan(&headAt, &cupAt, &head, &cup)
+	if errors.Is(err, sql.ErrNoRows) {
+		return p, study.ErrUnknown
+	}
+	if err != nil {
+		return p, err
+	}
+	for _, c := range []struct {
+		outline, edges []byte
+		to             *study.Edges
+	}{{headAt, head, &p.Head}, {cupAt, cup, &p.Cup}} {
+		o, err := outlineOf(c.outline)
+		if err != nil {
+			return p, err
+		}
+		if *c.to, err = pack.Unpack(c.edges, o.Circle); err != nil {
+			return p, err
+		}
+	}
+	return p, nil
+}
+
+// AddReading implements study.Store.
+func (s *DB) AddReading(ctx context.Context, r study.Reading) error {
+	return s.commit(ctx, "add reading "+r.ID, func(tx *sql.Tx) error { return addReading(ctx, tx, r) })
+}
+
+func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
+	if r.Film.ID != "" && r.Film.ID != r.FilmID {
+		return fmt.Errorf("it names film %s but was made on film %s", short(r.FilmID), short(r.Film.ID))
+	}
+	texts, err := encode(r.Measurement.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected, r.Rim)
+	if err != nil {
+		return err
+	}
+	var outlines, edges [2][]byte
+	for i, o := range []study.Outline{r.Head, r.Cup} {
+		if outlines[i], err = outlineBytes(o); err != nil {
 			return err
 		}
-		column[i] = string(b)
+		if edges[i], err = pack.Pack(o); err != nil {
+			return err
+		}
+		if edges[i] == nil {
+			edges[i] = []byte{}
+		}
 	}
-	_, err := s.db.ExecContext(ctx, `INSERT INTO reading
-		(id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
-		head, cup, result, warnings, line, method, beam, corrected, rim)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		r.ID, r.FilmID, r.Film.SHA256, r.Reader, r.At.UTC().Format(time.RFC3339Nano), r.Version,
+	kept := r.Bare().Kept
+	added, err := tx.ExecContext(ctx, `INSERT INTO reading
+		(id, hip_id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
+		head, cup, head_points, cup_points, result, warnings, line, method, beam, corrected, rim)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		r.ID, r.HipID, r.FilmID, r.Film.Facts.SHA256, r.Reader, formatTime(r.At), r.Version,
 		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), r.Reason, r.Side.String(),
-		string(r.CupKind), r.HeadMM, column[0], column[1], column[2], column[3],
-		column[4], column[5], column[6], column[7], column[8])
+		string(r.CupKind), r.HeadMM, outlines[0], outlines[1], kept.Head, kept.Cup,
+		texts[0], texts[1], texts[2], texts[3], texts[4], texts[5], texts[6])
+	if err != nil {
+		return err
+	}
+	seq, err := added.LastInsertId()
+	if err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, edges[0], edges[1])
 	return err
 }

@@ -21,10 +21,6 @@ func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, er
 
 // SetSetting keeps value under key.
 func (s *DB) SetSetting(ctx context.Context, key, value string) error {
-	_, err := s.db.ExecContext(ctx, `INSERT INTO setting (key, value) VALUES (?, ?)
+	return s.exec(ctx, fmt.Sprintf("keep setting %q", key), `INSERT INTO setting (key, value) VALUES (?, ?)
 		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
-	if err != nil {
-		return s.fault(fmt.Sprintf("keep setting %q", key), err)
-	}
-	return nil
 }

@@ -1,6 +1,8 @@
 package study
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"linerwatch/measure"
@@ -124,4 +126,10 @@ type Link struct {
 	HipID, FilmID string
 	Searched      Status // Measured where outlines were found; empty before the search
 	Reason        string // why there are none
+}
+
+// SortFilms puts films in date order, undated ones first, and those of one day in order
+// of ID.
+func SortFilms(films []Film) {
+	slices.SortFunc(films, func(a, b Film) int { return cmp.Or(a.Date().Compare(b.Date()), cmp.Compare(a.ID, b.ID)) })
 }

@@ -93,6 +93,9 @@ var ErrMoved = errors.New("the study file was moved, removed or replaced while i
 // ErrUnknown is the error of a hip, film or reading that the study does not have.
 var ErrUnknown = errors.New("not in the study")
 
+// ErrRests is the error of dropping a film on which a reading or an exclusion rests.
+var ErrRests = errors.New("a reading or an exclusion rests on the film")
+
 // Stamp says who made a change, when, and with which version of the program.
 type Stamp struct {
 	Reader  string
