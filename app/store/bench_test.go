@@ -75,7 +75,7 @@ func many(tb testing.TB, path string) {
 			name := fmt.Sprintf("%d-%d", i, k)
 			f := storetest.Film(name, h.Surgery.AddDate(2*k, 1, 0).Format("2006-01-02"))
 			f.ID, f.Revision, f.Given = "F"+name, 1, study.Given{}
-			f.Facts.SHA256, f.Facts.PixelKey = fmt.Sprintf("%064d", i*10+k), fmt.Sprintf("%064d", i*10+k)
+			f.Facts.Patient, f.Facts.SHA256, f.Facts.PixelKey = h.Patient, fmt.Sprintf("%064d", i*10+k), fmt.Sprintf("%064d", i*10+k)
 			require.NoError(tb, putFilm(ctx, tx, f))
 			_, err := tx.Exec("INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, '', '')", h.ID, f.ID)
 			require.NoError(tb, err)

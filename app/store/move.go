@@ -203,9 +203,10 @@ func (m *mover) moveReading(ctx context.Context, seq int64) error {
 		kept[i] = len(o.Points)
 	}
 	if _, err := m.tx.ExecContext(ctx, `INSERT INTO reading (seq, id, hip_id, film_id, sha256, reader, at, version, supersedes,
-		status, reason, side, cup_kind, head_mm, head, cup, head_points, cup_points, result, warnings, line, method, beam, corrected, rim)
+		status, reason, side, cup_kind, head_mm, head, cup, head_points, cup_points, result)
 		SELECT r.seq, r.id, f.hip_id, j.id, r.sha256, r.reader, r.at, r.version, r.supersedes, r.status, r.reason, r.side, r.cup_kind,
-		r.head_mm, ?, ?, ?, ?, r.result, r.warnings, r.line, r.method, r.beam, r.corrected, r.rim
+		r.head_mm, ?, ?, ?, ?, json_object('Reading', json(r.result), 'Warnings', json(r.warnings), 'Line', json(r.line),
+		'How', json(r.method), 'Beam', json(r.beam), 'Corrected', json(r.corrected), 'Rim', json(r.rim))
 		FROM old_reading r JOIN old_film f ON f.id = r.film_id JOIN joined j ON j.old = r.film_id WHERE r.seq = ?`,
 		outlines[0], outlines[1], kept[0], kept[1], seq); err != nil {
 		return err

@@ -10,29 +10,45 @@ import (
 	"linerwatch/app/study"
 )
 
-const readingColumns = `reading.seq, reading.id, reading.hip_id, reading.film_id, reading.sha256, reading.reader, reading.at,
+const readingColumns = `reading.id, reading.hip_id, reading.film_id, reading.sha256, reading.reader, reading.at,
 	reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind, reading.head_mm,
-	reading.head, reading.cup, reading.head_points, reading.cup_points, reading.result, reading.warnings,
-	reading.line, reading.method, reading.beam, reading.corrected, reading.rim,
+	reading.head, reading.cup, reading.head_points, reading.cup_points, reading.result,
 	withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version`
 
 // readingRow is a reading as it was read from the file, not decoded.
 type readingRow struct {
 	study.Reading
-	seq                                                  int64
-	sha, at, side                                        string
-	head, cup                                            []byte
-	result, warnings, line, method, beam, corrected, rim string
-	supersedes                                           sql.NullString
-	taken                                                withdrawalRow
+	sha, at, side, result string
+	head, cup             []byte
+	supersedes            sql.NullString
+	taken                 withdrawalRow
+}
+
+// result is what was read from the outlines of a reading, and how, in the form in which a
+// study file keeps it as JSON.
+type result struct {
+	Reading   study.Result    `json:",omitzero"` // offset and its covariance, mm
+	Warnings  []study.Warning `json:",omitempty"`
+	Line      study.Line      `json:",omitzero"` // reference line, pixels and degrees
+	How       study.Method    `json:",omitzero"`
+	Beam      study.BeamUse   `json:",omitzero"` // what was done about the cone beam
+	Corrected study.Corrected `json:",omitzero"` // the outlines that Reading is of
+	Rim       study.Rim       `json:",omitzero"` // line along the cup's opening, pixels
+}
+
+func resultOf(m study.Measurement) result {
+	return result{m.Reading, m.Warnings, m.Line, m.How, m.Beam, m.Corrected, m.Rim}
+}
+
+func (r result) put(m *study.Measurement) {
+	m.Reading, m.Warnings, m.Line, m.How, m.Beam, m.Corrected, m.Rim = r.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected, r.Rim
 }
 
 func scanReading(scan scanner) (*readingRow, error) {
 	r := new(readingRow)
-	fields := []any{&r.seq, &r.ID, &r.HipID, &r.FilmID, &r.sha, &r.Reader, &r.at,
+	fields := []any{&r.ID, &r.HipID, &r.FilmID, &r.sha, &r.Reader, &r.at,
 		&r.Version, &r.supersedes, &r.Status, &r.Reason, &r.side, &r.CupKind, &r.HeadMM,
-		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.result, &r.warnings,
-		&r.line, &r.method, &r.beam, &r.corrected, &r.rim}
+		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.result}
 	return r, scan(append(fields, r.taken.fields()...)...)
 }
 
@@ -56,15 +72,11 @@ func (r *readingRow) reading(film study.Film) (g study.Reading, err error) {
 	if g.Cup, err = outlineOf(r.cup); err != nil {
 		return g, fmt.Errorf("reading %s: cup: %w", g.ID, err)
 	}
-	for _, c := range []struct {
-		name, text string
-		to         any
-	}{{"result", r.result, &g.Measurement.Reading}, {"warnings", r.warnings, &g.Warnings}, {"line", r.line, &g.Line},
-		{"method", r.method, &g.How}, {"beam", r.beam, &g.Beam}, {"corrected", r.corrected, &g.Corrected}, {"rim", r.rim, &g.Rim}} {
-		if err := decode(c.text, c.to); err != nil {
-			return g, fmt.Errorf("reading %s: %s: %w", g.ID, c.name, err)
-		}
+	var read result
+	if err := decode(r.result, &read); err != nil {
+		return g, fmt.Errorf("reading %s: %w", g.ID, err)
 	}
+	read.put(&g.Measurement)
 	return g, nil
 }
 
@@ -150,7 +162,7 @@ func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 	if r.Film.ID != "" && r.Film.ID != r.FilmID {
 		return fmt.Errorf("it names film %s but was made on film %s", short(r.FilmID), short(r.Film.ID))
 	}
-	texts, err := encode(r.Measurement.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected, r.Rim)
+	texts, err := encode(resultOf(r.Measurement))
 	if err != nil {
 		return err
 	}
@@ -169,12 +181,11 @@ func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 	kept := r.Bare().Kept
 	added, err := tx.ExecContext(ctx, `INSERT INTO reading
 		(id, hip_id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
-		head, cup, head_points, cup_points, result, warnings, line, method, beam, corrected, rim)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		head, cup, head_points, cup_points, result)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		r.ID, r.HipID, r.FilmID, r.Film.Facts.SHA256, r.Reader, formatTime(r.At), r.Version,
 		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), r.Reason, r.Side.String(),
-		string(r.CupKind), r.HeadMM, outlines[0], outlines[1], kept.Head, kept.Cup,
-		texts[0], texts[1], texts[2], texts[3], texts[4], texts[5], texts[6])
+		string(r.CupKind), r.HeadMM, outlines[0], outlines[1], kept.Head, kept.Cup, texts[0])
 	if err != nil {
 		return err
 	}

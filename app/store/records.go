@@ -5,7 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"runtime"
-	"sync"
+	"sync/atomic"
 
 	"linerwatch/app/study"
 )
@@ -18,7 +18,9 @@ func (s *DB) Record(ctx context.Context, hipID string) (study.Record, error) {
 		err = study.ErrUnknown
 	}
 	if err == nil {
-		r, err = s.record(ctx, all, all.hips[0])
+		ahead := all.decodeAhead()
+		defer ahead.stop()
+		r, err = ahead.record(ctx, s, 0)
 	}
 	if err != nil {
 		return study.Record{}, s.fault("read hip "+short(hipID), err)
@@ -33,11 +35,13 @@ func (s *DB) Records(ctx context.Context, each func(study.Record) error) error {
 	if err != nil {
 		return s.fault("read the study", err)
 	}
-	for _, h := range all.hips {
+	ahead := all.decodeAhead()
+	defer ahead.stop()
+	for i, h := range all.hips {
 		if err := ctx.Err(); err != nil {
 			return s.fault("read the study", err)
 		}
-		r, err := s.record(ctx, all, h)
+		r, err := ahead.record(ctx, s, i)
 		if err != nil {
 			return s.fault("read hip "+h.Label(), err)
 		}
@@ -67,7 +71,7 @@ type gathered struct {
 	hips       []study.Hip
 	films      map[string]study.Film // by ID
 	links      map[string][]study.Link
-	readings   map[string][]study.Reading
+	readings   map[string][]*readingRow
 	exclusions map[string][]study.Exclusion
 	drafts     map[string]int
 }
@@ -110,47 +114,74 @@ func gather(ctx context.Context, q querier, where string, args ...any) (*gathere
 	if err != nil {
 		return nil, err
 	}
-	return g, g.decode(rows)
-}
-
-// decode decodes readings on all processors.
-func (g *gathered) decode(rows []*readingRow) error {
-	n := min(runtime.GOMAXPROCS(0), 1+len(rows)/100)
-	out, errs := make([]study.Reading, len(rows)), make([]error, n)
-	var wg sync.WaitGroup
-	for k := range n {
-		wg.Go(func() {
-			for i := k; i < len(rows) && errs[k] == nil; i += n {
-				out[i], errs[k] = rows[i].reading(g.films[rows[i].FilmID])
-			}
-		})
-	}
-	wg.Wait()
-	g.readings = map[string][]study.Reading{}
-	for _, r := range out {
+	g.readings = map[string][]*readingRow{}
+	for _, r := range rows {
 		g.readings[r.HipID] = append(g.readings[r.HipID], r)
 	}
-	return errors.Join(errs...)
+	return g, nil
 }
 
-// record puts together what was gathered of a hip, with the edge points that its trend
-// may need.
-func (s *DB) record(ctx context.Context, g *gathered, h study.Hip) (study.Record, error) {
-	r := study.Record{Hip: h, Readings: g.readings[h.ID], Exclusions: g.exclusions[h.ID], Drafts: g.drafts[h.ID]}
+// record puts together what was gathered of a hip.
+func (g *gathered) record(h study.Hip) (study.Record, error) {
+	r := study.Record{Hip: h, Exclusions: g.exclusions[h.ID], Drafts: g.drafts[h.ID]}
 	for _, l := range g.links[h.ID] {
 		r.Films = append(r.Films, g.films[l.FilmID])
 	}
 	study.SortFilms(r.Films)
 	r.Links = linksOf(r.Films, g.links[h.ID])
-	if !r.Rereads() {
-		return r, nil
-	}
-	for i := range r.Readings {
-		p, err := points(ctx, s.db, r.Readings[i].ID)
+	for _, row := range g.readings[h.ID] {
+		reading, err := row.reading(g.films[row.FilmID])
 		if err != nil {
 			return r, err
 		}
-		r.Readings[i] = r.Readings[i].With(p)
+		r.Readings = append(r.Readings, reading)
 	}
 	return r, nil
+}
+
+// ahead puts records together on all processors before they are asked for.
+type ahead struct {
+	ready []chan recorded
+	over  atomic.Bool
+}
+
+type recorded struct {
+	study.Record
+	err error
+}
+
+func (g *gathered) decodeAhead() *ahead {
+	a := &ahead{ready: make([]chan recorded, len(g.hips))}
+	for i := range a.ready {
+		a.ready[i] = make(chan recorded, 1)
+	}
+	var next atomic.Int64
+	for range min(runtime.GOMAXPROCS(0), len(g.hips)) {
+		go func() {
+			for i := int(next.Add(1)) - 1; i < len(g.hips) && !a.over.Load(); i = int(next.Add(1)) - 1 {
+				r, err := g.record(g.hips[i])
+				a.ready[i] <- recorded{r, err}
+			}
+		}()
+	}
+	return a
+}
+
+func (a *ahead) stop() { a.over.Store(true) }
+
+// record returns the record of the i-th hip, with the edge points that its trend may
+// need. Each is returned once.
+func (a *ahead) record(ctx context.Context, s *DB, i int) (study.Record, error) {
+	r := <-a.ready[i]
+	if r.err != nil || !r.Rereads() {
+		return r.Record, r.err
+	}
+	for k := range r.Readings {
+		p, err := points(ctx, s.db, r.Readings[k].ID)
+		if err != nil {
+			return r.Record, err
+		}
+		r.Readings[k] = r.Readings[k].With(p)
+	}
+	return r.Record, nil
 }

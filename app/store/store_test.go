@@ -181,14 +181,15 @@ func TestKeptForm(t *testing.T) {
 	circle, err := outlineBytes(measure.Outline{CircleFit: measure.CircleFit{Circle: measure.Circle{X: 1.5, Y: 2, R: 30}, Arc: 180}})
 	require.NoError(t, err)
 	require.Len(t, circle, 1+8*55)
-	const result = `{"Scale":0.14,"SEScale":0.001,"Offset":{"Superior":0.5,"Medial":-0.25,"Cov":[[1,0],[0,1]]},` +
-		`"Eccentricity":0.1,"SEEccentricity":0.01,"Thinnest":5,"SEThinnest":0.1}`
+	const result = `{"Reading":{"Scale":0.14,"SEScale":0.001,"Offset":{"Superior":0.5,"Medial":-0.25,"Cov":[[1,0],[0,1]]},` +
+		`"Eccentricity":0.1,"SEEccentricity":0.01,"Thinnest":5,"SEThinnest":0.1},"Warnings":["short arc"],` +
+		`"Line":{"From":"drawn","Alpha":2,"SE":0.5},"How":{"Beam":true,"Line":true},"Beam":{"Corrected":true,"SourceMM":1150},` +
+		`"Corrected":{"Head":{"X":1,"Y":2,"R":3}},"Rim":{"A":{"X":1,"Y":2},"Seen":0.5}}`
 	insert := func(id, result string) {
 		_, err := db.db.ExecContext(ctx, `INSERT INTO reading (id, hip_id, film_id, sha256, reader, at, version, status, reason, side,
-			cup_kind, head_mm, head, cup, head_points, cup_points, result, warnings, line, method, beam, corrected, rim)
-			VALUES (?, ?, ?, 'sha', 'R1', '2026-03-01T12:00:00Z', '0.1', 'measured', '', 'right', 'wire', 28, ?, ?, 7, 8, ?,
-			'["short arc"]', '{"From":"drawn","Alpha":2,"SE":0.5}', '{"Beam":true,"Line":true}', '{"Corrected":true,"SourceMM":1150}',
-			'{"Head":{"X":1,"Y":2,"R":3}}', '{"A":{"X":1,"Y":2},"Seen":0.5}')`, id, h.ID, f.ID, circle, circle, result)
+			cup_kind, head_mm, head, cup, head_points, cup_points, result)
+			VALUES (?, ?, ?, 'sha', 'R1', '2026-03-01T12:00:00Z', '0.1', 'measured', '', 'right', 'wire', 28, ?, ?, 7, 8, ?)`,
+			id, h.ID, f.ID, circle, circle, result)
 		require.NoError(t, err)
 	}
 	insert("r1", result)
@@ -208,7 +209,7 @@ func TestKeptForm(t *testing.T) {
 	require.Len(t, got, 1)
 	assert.Equal(t, want, got[0])
 
-	insert("r2", `{"Scale":1,"Zoom":2}`)
+	insert("r2", `{"Reading":{"Scale":1,"Zoom":2}}`)
 	_, err = db.Readings(ctx, h.ID)
-	require.ErrorContains(t, err, `reading r2: result: json: unknown field "Zoom"`)
+	require.ErrorContains(t, err, `reading r2: json: unknown field "Zoom"`)
 }

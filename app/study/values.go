@@ -13,6 +13,7 @@ type (
 	Outline = measure.Outline
 	Edge    = measure.Edge
 	Ellipse = measure.Ellipse
+	Result  = measure.Reading
 )
 
 // The sides and the parts.

@@ -95,13 +95,7 @@ CREATE TABLE reading (
     cup         BLOB NOT NULL,
     head_points INTEGER NOT NULL, -- edges fitted
     cup_points  INTEGER NOT NULL,
-    result      TEXT NOT NULL CHECK (json_valid(result)), -- offset and its covariance, mm
-    warnings    TEXT NOT NULL CHECK (json_valid(warnings)),
-    line        TEXT NOT NULL CHECK (json_valid(line)), -- reference line, pixels and degrees
-    method      TEXT NOT NULL CHECK (json_valid(method)), -- by which result was read
-    beam        TEXT NOT NULL CHECK (json_valid(beam)), -- what was done about the cone beam
-    corrected   TEXT NOT NULL CHECK (json_valid(corrected)), -- outlines that result is of
-    rim         TEXT NOT NULL CHECK (json_valid(rim)), -- line along the cup's opening, pixels
+    result      TEXT NOT NULL CHECK (json_valid(result)), -- what was read from the outlines, and how
     FOREIGN KEY (hip_id, film_id) REFERENCES link (hip_id, film_id)
 ) STRICT;
 
