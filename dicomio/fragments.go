@@ -5,29 +5,10 @@ import (
 	"encoding/binary"
 	"errors"
 	"image"
-	"strings"
 	"unsafe"
 
 	"linerwatch/dicomio/codec"
-	"linerwatch/dicomio/codec/jpeg"
-	"linerwatch/dicomio/codec/jpeg2000"
-	"linerwatch/dicomio/codec/jpegls"
-	"linerwatch/dicomio/codec/lossless"
-	"linerwatch/dicomio/codec/rle"
 )
-
-// decoders by transfer syntax. The lossy ones are told by the codestream.
-var decoders = map[string]func([]byte, codec.Size) ([]uint16, codec.Info, error){
-	"1.2.840.10008.1.2.5":    rle.Decode,
-	"1.2.840.10008.1.2.4.50": jpeg.Decode,
-	"1.2.840.10008.1.2.4.51": jpeg.Decode,
-	"1.2.840.10008.1.2.4.80": jpegls.Decode,
-	"1.2.840.10008.1.2.4.81": jpegls.Decode,
-	"1.2.840.10008.1.2.4.90": jpeg2000.Decode,
-	"1.2.840.10008.1.2.4.91": jpeg2000.Decode,
-	"1.2.840.10008.1.2.4.57": lossless.Decode,
-	"1.2.840.10008.1.2.4.70": lossless.Decode,
-}
 
 // fragments returns the items of encapsulated pixel data (PS3.5 A.4): the basic
 // offset table and the fragments, all up to the end that must be there.
@@ -113,7 +94,7 @@ func byMarker(parts [][]byte) (starts []int) {
 
 // decompress fills in the pixels of a compressed frame.
 func (h *header) decompress(f *Film, l layout, frame int) error {
-	decode := decoders[h.uid]
+	decode := h.syntax.decode
 	if decode == nil {
 		return refuse(h.uid)
 	}
@@ -138,18 +119,14 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 
 // coded takes a decoder's fault over.
 func coded(name string, err error) error {
-	kind := ErrMalformed
-	if errors.Is(err, codec.ErrUnsupported) {
-		kind = ErrUnsupported
+	var fault *codec.Fault
+	if !errors.As(err, &fault) {
+		return malformed("%s: %v", compressedWith(name), err)
 	}
-	said := strings.TrimSuffix(strings.TrimSuffix(err.Error(), ": "+codec.ErrMalformed.Error()), ": "+codec.ErrUnsupported.Error())
-	if _, rest, ok := strings.Cut(said, ": "); ok {
-		said = rest // the package's name
+	if fault.Kind == codec.ErrUnsupported {
+		return unsupported("%s: %s; export the film uncompressed (explicit little endian)", compressedWith(name), fault.Reason)
 	}
-	if kind == ErrUnsupported {
-		return unsupported("%s: %s; export the film uncompressed (explicit little endian)", compressedWith(name), said)
-	}
-	return malformed("%s: %s", compressedWith(name), said)
+	return malformed("%s: %s", compressedWith(name), fault.Reason)
 }
 
 func compressedWith(name string) string { return "compressed with " + name }

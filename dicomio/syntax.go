@@ -1,6 +1,15 @@
 package dicomio
 
-import "strings"
+import (
+	"strings"
+
+	"linerwatch/dicomio/codec"
+	"linerwatch/dicomio/codec/jpeg"
+	"linerwatch/dicomio/codec/jpeg2000"
+	"linerwatch/dicomio/codec/jpegls"
+	"linerwatch/dicomio/codec/lossless"
+	"linerwatch/dicomio/codec/rle"
+)
 
 // syntax is a transfer syntax: how a DICOM file is encoded (PS3.5 section 10, PS3.6 table A-1).
 type syntax struct {
@@ -9,6 +18,10 @@ type syntax struct {
 	big      bool // big endian
 	deflated bool
 	native   bool // pixels uncompressed
+
+	// decode reads a compressed frame; nil where no decoder does. The lossy syntaxes are
+	// told by the codestream.
+	decode func([]byte, codec.Size) ([]uint16, codec.Info, error)
 }
 
 const (
@@ -23,15 +36,15 @@ var syntaxes = map[string]syntax{
 	explicitBig:              {name: "explicit big endian", big: true, native: true},
 	"1.2.840.10008.1.2.1.99": {name: "deflated explicit little endian", deflated: true, native: true},
 
-	"1.2.840.10008.1.2.5":       {name: "RLE"},
-	"1.2.840.10008.1.2.4.50":    {name: "JPEG baseline (lossy, 8 bit)"},
-	"1.2.840.10008.1.2.4.51":    {name: "JPEG extended (lossy, 12 bit)"},
-	"1.2.840.10008.1.2.4.57":    {name: "lossless JPEG"},
-	"1.2.840.10008.1.2.4.70":    {name: "lossless JPEG, first-order prediction"},
-	"1.2.840.10008.1.2.4.80":    {name: "JPEG-LS lossless"},
-	"1.2.840.10008.1.2.4.81":    {name: "JPEG-LS near-lossless"},
-	"1.2.840.10008.1.2.4.90":    {name: "JPEG 2000 lossless"},
-	"1.2.840.10008.1.2.4.91":    {name: "JPEG 2000"},
+	"1.2.840.10008.1.2.5":       {name: "RLE", decode: rle.Decode},
+	"1.2.840.10008.1.2.4.50":    {name: "JPEG baseline (lossy, 8 bit)", decode: jpeg.Decode},
+	"1.2.840.10008.1.2.4.51":    {name: "JPEG extended (lossy, 12 bit)", decode: jpeg.Decode},
+	"1.2.840.10008.1.2.4.57":    {name: "lossless JPEG", decode: lossless.Decode},
+	"1.2.840.10008.1.2.4.70":    {name: "lossless JPEG, first-order prediction", decode: lossless.Decode},
+	"1.2.840.10008.1.2.4.80":    {name: "JPEG-LS lossless", decode: jpegls.Decode},
+	"1.2.840.10008.1.2.4.81":    {name: "JPEG-LS near-lossless", decode: jpegls.Decode},
+	"1.2.840.10008.1.2.4.90":    {name: "JPEG 2000 lossless", decode: jpeg2000.Decode},
+	"1.2.840.10008.1.2.4.91":    {name: "JPEG 2000", decode: jpeg2000.Decode},
 	"1.2.840.10008.1.2.4.92":    {name: "JPEG 2000 multi-component lossless"},
 	"1.2.840.10008.1.2.4.93":    {name: "JPEG 2000 multi-component"},
 	"1.2.840.10008.1.2.4.94":    {name: "JPIP referenced"},

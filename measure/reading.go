@@ -78,6 +78,14 @@ func Read(head, cup CircleFit, headMM float64, side Side, alpha float64) (Readin
 	return r, nil
 }
 
+// OnFilm returns what a displacement is on a film read as Read reads it, px: scale is mm
+// per pixel, alpha the angle of the reference line to the rows in degrees.
+func (v Vector) OnFilm(scale float64, side Side, alpha float64) (dx, dy float64) {
+	sin, cos := math.Sincos(alpha * math.Pi / 180)
+	across := side.Medial() * v.Medial
+	return (v.Superior*sin + across*cos) / scale, (across*sin - v.Superior*cos) / scale
+}
+
 // thinnestBy returns the gradient of the thinnest path in head X, Y, R, then cup
 // X, Y, R, with u the unit vector from the cup's centre to the head's.
 func thinnestBy(scale, thinnest, headR, ux, uy float64) [6]float64 {

@@ -4,8 +4,8 @@ import (
 	"context"
 	"io"
 
-	"linerwatch/app/session"
 	"linerwatch/app/study"
+	"linerwatch/app/tables"
 )
 
 var agreeCommand = command{
@@ -34,15 +34,15 @@ func runAgree(_ context.Context, c *call) error {
 	if err := c.parse(); err != nil {
 		return err
 	}
-	names := session.Columns{"target": "hip", "reader": "reader", "value": "penetration_mm"}
+	names := tables.Columns{"target": "hip", "reader": "reader", "value": "penetration_mm"}
 	for name, own := range map[string]*string{"target": target, "reader": reader, "value": value} {
 		if *own != "" {
 			names[name] = *own
 		}
 	}
 	return c.withTable(func(path string, r io.Reader) error {
-		return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
-			return session.Agreement(r, names, *unit)
+		return c.quantities(path, func() ([]study.Quantity, []*tables.RowError, error) {
+			return tables.Agreement(r, names, *unit)
 		})
 	})
 }

@@ -11,7 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -123,7 +122,7 @@ func openWindow(env Env, paths []string) error {
 	if env.OpenWindow == nil {
 		return &usageError{env.NoWindow, "without a window there are the commands " + commandNames()}
 	}
-	if len(paths) == 1 && strings.EqualFold(filepath.Ext(paths[0]), session.StudyExt) {
+	if len(paths) == 1 && strings.EqualFold(filepath.Ext(paths[0]), study.FileExt) {
 		return env.OpenWindow(nil, paths[0])
 	}
 	return env.OpenWindow(paths, "")

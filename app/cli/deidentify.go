@@ -9,8 +9,8 @@ import (
 	"runtime"
 	"strings"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 )
 
 var deidentifyCommand = command{
@@ -45,7 +45,7 @@ note about it.
 }
 
 func runDeidentify(ctx context.Context, c *call) error {
-	var opt session.DeidentifyOptions
+	var opt batch.DeidentifyOptions
 	keyFile := c.flags.String("key-file", "", "")
 	c.flags.StringVar(&opt.Out, "out", "", "")
 	c.flags.BoolVar(&opt.KeepCharacteristics, "keep-characteristics", false, "")
@@ -57,7 +57,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 		case colon == 0:
 			return errNoBlack
 		case colon > 0:
-			opt.BlackIn = append(opt.BlackIn, session.BlackPart{Film: s[:colon], Part: r})
+			opt.BlackIn = append(opt.BlackIn, batch.BlackPart{Film: s[:colon], Part: r})
 		default:
 			opt.Black = append(opt.Black, r)
 		}
@@ -78,7 +78,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 		return fmt.Errorf("deidentify: %w", err)
 	}
 	show, clear := c.progress("copying films:")
-	films, err := session.Deidentify(ctx, c.films, opt, show)
+	films, err := batch.Deidentify(ctx, c.films, opt, show)
 	clear()
 	if err != nil {
 		return err
@@ -95,7 +95,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 }
 
 // checkDeidentify refuses what would be wrong before anything is written.
-func (c *call) checkDeidentify(keyFile string, opt session.DeidentifyOptions) error {
+func (c *call) checkDeidentify(keyFile string, opt batch.DeidentifyOptions) error {
 	out := opt.Out
 	switch {
 	case len(c.films) == 0:
@@ -105,13 +105,13 @@ func (c *call) checkDeidentify(keyFile string, opt session.DeidentifyOptions) er
 	case out == "":
 		return c.fail("name a folder: --out DIR", "nowhere to write to")
 	}
-	if err := session.CheckDeidentifyOut(out, c.films); err != nil {
-		return c.fail("choose another folder", "%s", strings.TrimPrefix(err.Error(), "session: "))
+	if err := batch.CheckDeidentifyOut(out, c.films); err != nil {
+		return c.fail("choose another folder", "%s", strings.TrimPrefix(err.Error(), "batch: "))
 	}
-	if err := session.CheckBlack(c.films, opt.BlackIn); err != nil {
-		return c.fail("give its path", "%s", strings.TrimPrefix(err.Error(), "session: "))
+	if err := batch.CheckBlack(c.films, opt.BlackIn); err != nil {
+		return c.fail("give its path", "%s", strings.TrimPrefix(err.Error(), "batch: "))
 	}
-	if session.Inside(out, keyFile) {
+	if batch.Inside(out, keyFile) {
 		return c.fail("keep it where the films do not go", "the key file %s would be among the films in %s", keyFile, out)
 	}
 	return nil
@@ -119,7 +119,7 @@ func (c *call) checkDeidentify(keyFile string, opt session.DeidentifyOptions) er
 
 // key reads the key file or makes it, and says so.
 func (c *call) key(path string) ([]byte, error) {
-	key, made, err := session.DeidentifyKey(path)
+	key, made, err := batch.DeidentifyKey(path)
 	if err != nil {
 		return nil, err
 	}

@@ -9,8 +9,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -64,20 +64,20 @@ func runDemo(ctx context.Context, c *call) error {
 	return result
 }
 
-func (c *call) demoHips(ctx context.Context, dir string) ([]session.DemoHip, error) {
+func (c *call) demoHips(ctx context.Context, dir string) ([]batch.DemoHip, error) {
 	show, clear := c.progress("rendering and measuring films:")
 	defer clear()
-	return session.Demo(ctx, dir, show)
+	return batch.Demo(ctx, dir, show)
 }
 
 // saveDemo writes study file, tables and figures into dir.
-func (c *call) saveDemo(ctx context.Context, dir string, hips []session.DemoHip) (studyFile string, err error) {
-	studyFile = filepath.Join(dir, "demo"+session.StudyExt)
+func (c *call) saveDemo(ctx context.Context, dir string, hips []batch.DemoHip) (studyFile string, err error) {
+	studyFile = filepath.Join(dir, "demo"+study.FileExt)
 	st, err := c.OpenStore(studyFile)
 	if err != nil {
 		return "", err
 	}
-	if err := errors.Join(session.SaveDemo(ctx, st, hips), st.Close()); err != nil {
+	if err := errors.Join(batch.SaveDemo(ctx, st, hips), st.Close()); err != nil {
 		return "", err
 	}
 	var trends []study.Trend
@@ -87,25 +87,25 @@ func (c *call) saveDemo(ctx context.Context, dir string, hips []session.DemoHip)
 		drawn = drawn || len(h.Trend.Penetration) > 0
 	}
 	if drawn {
-		err := session.SaveFile(filepath.Join(dir, "trend.png"), func(w io.Writer) error {
+		err := report.SaveFile(filepath.Join(dir, "trend.png"), report.Replace, func(w io.Writer) error {
 			return report.TrendsPNG(w, trends, image.Pt(960, 600))
 		})
 		if err != nil {
 			return "", err
 		}
 	}
-	err = session.SaveFile(filepath.Join(dir, "penetration.csv"), func(w io.Writer) error {
+	err = report.SaveFile(filepath.Join(dir, "penetration.csv"), report.Replace, func(w io.Writer) error {
 		return report.Penetrations(w, trends)
 	})
 	if err != nil {
 		return "", err
 	}
-	return studyFile, session.SaveFile(filepath.Join(dir, "hips.csv"), func(w io.Writer) error {
+	return studyFile, report.SaveFile(filepath.Join(dir, "hips.csv"), report.Replace, func(w io.Writer) error {
 		return report.KnownHips(w, report.CSV, knownHips(hips))
 	})
 }
 
-func (c *call) printDemo(dir string, hips []session.DemoHip) error {
+func (c *call) printDemo(dir string, hips []batch.DemoHip) error {
 	if c.form != report.Table {
 		return report.KnownHips(c.Stdout, c.form, knownHips(hips))
 	}
@@ -128,11 +128,11 @@ func (c *call) printDemo(dir string, hips []session.DemoHip) error {
 		}
 	}
 	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figure (trend.png) are in %s\n\n%s\n",
-		lines, session.StudyExt, dir, report.Caution)
+		lines, study.FileExt, dir, report.Caution)
 	return err
 }
 
-func knownHips(hips []session.DemoHip) []report.Known {
+func knownHips(hips []batch.DemoHip) []report.Known {
 	var out []report.Known
 	for _, h := range hips {
 		out = append(out, report.Known{
@@ -144,7 +144,7 @@ func knownHips(hips []session.DemoHip) []report.Known {
 }
 
 // judgeDemo returns errPartly where a film of the demo was not measured.
-func judgeDemo(hips []session.DemoHip) error {
+func judgeDemo(hips []batch.DemoHip) error {
 	for _, h := range hips {
 		if h.TrendFail != nil || judge(h.Measured) != nil {
 			return errPartly

@@ -1,6 +1,7 @@
-// Package cli is the command line of linerwatch: film, measure, trend, fit and
-// demo. Results go to stdout and everything else to stderr. Errors are one
-// line, begin with "linerwatch: " and end with what to do.
+// Package cli is the command line of linerwatch, with the commands measure, trend,
+// film, study, deidentify, fit, agree, demo, help, version. Results go to stdout and
+// everything else to stderr. Errors are one line, begin with "linerwatch: " and end
+// with what to do.
 //
 // The exit code is 0 where all was done, 1 where a film or study failed (the
 // results of the others are still printed) and 2 for wrong usage.

@@ -10,14 +10,14 @@ import (
 	"strconv"
 	"strings"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
 var filmCommand = command{
 	name:  "film",
-	usage: "FILM... [--frame N] [--png OUT] [--display OUT] [--format table|json|csv]",
+	usage: "FILM... [--frame N] [--png OUT] [--display OUT] [--replace] [--format table|json|csv]",
 	about: "tell what a film's file says of itself",
 	help: `
 A FILM is a file or a folder. Nothing is measured. Films with the same picture are
@@ -28,6 +28,7 @@ told, whatever their headers say.
                  in the file: OUT is a file, or a folder where there are several films
   --display OUT  write the picture as an 8-bit grey PNG, upright, with square pixels and
                  in the greys that the file asks for
+  --replace      write over PNG files that exist; a film is never written over
   --format F     table, json or csv`,
 	run: runFilm,
 }
@@ -41,12 +42,13 @@ type picture struct {
 }
 
 func runFilm(ctx context.Context, c *call) error {
-	pictures := []*picture{{flag: "png", write: session.StoredPNG}, {flag: "display", write: session.DisplayPNG}}
+	pictures := []*picture{{flag: "png", write: batch.StoredPNG}, {flag: "display", write: batch.DisplayPNG}}
 	for _, p := range pictures {
 		c.flags.StringVar(&p.out, p.flag, "", "")
 	}
 	frame := c.frame()
 	c.format()
+	c.replaces()
 	if err := c.parse(); err != nil {
 		return err
 	}
@@ -72,7 +74,7 @@ func runFilm(ctx context.Context, c *call) error {
 			result = errPartly
 			continue
 		}
-		if err := draw(pictures, f.Film, *frame); err != nil {
+		if err := c.draw(pictures, f.Film, *frame); err != nil {
 			return fmt.Errorf("film: %w", err)
 		}
 	}
@@ -80,10 +82,10 @@ func runFilm(ctx context.Context, c *call) error {
 }
 
 // draw writes the pictures of one film.
-func draw(pictures []*picture, film string, frame int) error {
+func (c *call) draw(pictures []*picture, film string, frame int) error {
 	for _, p := range pictures {
 		if to, ok := p.to[film]; ok {
-			if err := session.SaveFile(to, func(w io.Writer) error { return p.write(film, frame, w) }); err != nil {
+			if err := report.SaveFile(to, c.over, func(w io.Writer) error { return p.write(film, frame, w) }); err != nil {
 				return err
 			}
 		}
@@ -107,7 +109,7 @@ func (c *call) frame() *int {
 func (c *call) facts(ctx context.Context, frame int) ([]study.Facts, error) {
 	show, clear := c.progress("reading films:")
 	defer clear()
-	return session.AllFacts(ctx, c.films, frame, show)
+	return batch.AllFacts(ctx, c.films, frame, show)
 }
 
 // targets finds where each film's picture goes. from tells which film has taken
@@ -122,9 +124,9 @@ func (c *call) targets(p *picture, facts []study.Facts, from map[string]string) 
 	if !folder && len(facts) > 1 {
 		return c.fail("make the folder first", "--%s %s is not a folder, and there are %d films", p.flag, p.out, len(facts))
 	}
-	films := map[string]bool{}
+	var films []string
 	for _, f := range facts {
-		films[filepath.Clean(f.Film)] = true
+		films = append(films, f.Film)
 	}
 	for _, f := range facts {
 		to := p.out
@@ -139,17 +141,10 @@ func (c *call) targets(p *picture, facts []study.Facts, from map[string]string) 
 			}
 			return c.fail("write them one at a time", "%s and %s would both become %s", other, f.Film, to)
 		}
-		if films[filepath.Clean(to)] || sameFile(to, f.Film) {
-			return c.fail("choose another name", "--%s would overwrite the film %s", p.flag, to)
+		if err := c.target(p.flag, to, films); err != nil {
+			return err
 		}
 		from[to], p.to[f.Film] = p.flag+" "+f.Film, to
 	}
 	return nil
-}
-
-// sameFile reports whether two paths name one file.
-func sameFile(a, b string) bool {
-	x, errX := os.Stat(a)
-	y, errY := os.Stat(b)
-	return errX == nil && errY == nil && os.SameFile(x, y)
 }

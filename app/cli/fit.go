@@ -1,21 +1,23 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"slices"
 	"strconv"
 	"strings"
 
-	"linerwatch/app/session"
 	"linerwatch/app/study"
+	"linerwatch/app/tables"
 )
 
 var fitCommand = command{
 	name:  "fit",
-	usage: "TABLE.csv [--model line|stick|exp|all] [--start-years 1] [--by group] [--mixed] [--medial COLUMN] [--survival] [--format table|json|csv]",
+	usage: "TABLE.csv [--model " + strings.Join(modelCodes(), "|") + "] [--start-years 1] [--by group] [--mixed] [--medial COLUMN] [--survival] [--format table|json|csv]",
 	about: "fit the steady-state rate of each hip in a table of penetrations",
 	help: `
 The table's header names the columns hip, years (since surgery), penetration_mm and,
@@ -28,9 +30,7 @@ Columns separated by semicolons may have decimal commas.
   --format F        table, json or csv
 
 Each hip by itself:
-  --model M         line: steady state only (default); stick: broken line whose break is
-                    sought; exp: bedding-in that dies away, and wear; all: every model,
-                    robust lines, their comparison, and what the rate depends on
+  --model M         ` + modelHelp() + `
   --reach-mm D      also the time at which each model reaches D mm
   --reach-percent P also the time at which P % of the liner is penetrated: --liner-mm D
                     for all, or --liner COLUMN with the thickness of each hip's, mm
@@ -105,8 +105,9 @@ type fitFlags struct {
 func (c *call) fitFlags() *fitFlags {
 	f := &fitFlags{start: c.years("start-years", 1), column: map[string]*string{}}
 	c.flags.Func("model", "", func(s string) error {
-		if !slices.Contains([]string{study.FitLineOnly, study.FitStick, study.FitExp, study.FitAll}, s) {
-			return errors.New("it is line, stick, exp or all")
+		if codes := modelCodes(); !slices.Contains(codes, s) {
+			last := len(codes) - 1
+			return fmt.Errorf("it is %s or %s", strings.Join(codes[:last], ", "), codes[last])
 		}
 		f.model = s
 		return nil
@@ -181,8 +182,8 @@ func (c *call) column(name string) *string {
 	return v
 }
 
-func columnsOf(given map[string]*string) session.Columns {
-	out := session.Columns{}
+func columnsOf(given map[string]*string) tables.Columns {
+	out := tables.Columns{}
 	for name, own := range given {
 		if *own != "" {
 			out[name] = *own
@@ -267,22 +268,22 @@ func runFit(_ context.Context, c *call) error {
 	names, asks := columnsOf(f.column), f.asks()
 	f.cohort.Start = *f.start
 	return c.withTable(func(path string, r io.Reader) error {
-		if kind == fitHips && asks == nil && (f.model == "" || f.model == study.FitLineOnly) {
+		if kind == fitHips && asks == nil && cmp.Or(f.model, study.ModelKinds()[0].Code) == study.LineModel {
 			return c.rates(path, r, names, *f.start)
 		}
-		return c.quantities(path, func() ([]study.Quantity, []*session.RowError, error) {
+		return c.quantities(path, func() ([]study.Quantity, []*tables.RowError, error) {
 			switch kind {
 			case fitCohort:
-				return session.Mixed(r, names, *f.mixed, f.cohort)
+				return tables.Mixed(r, names, *f.mixed, f.cohort)
 			case fitVector:
-				return session.Vectors(r, names, *f.start, *f.direction)
+				return tables.Vectors(r, names, *f.start, *f.direction)
 			case fitLiners:
 				if *f.at == nil {
 					*f.at = study.LinerYears()
 				}
-				return session.Liners(r, names, *f.at)
+				return tables.Liners(r, names, *f.at)
 			}
-			return session.Models(r, names, f.model, *f.start, asks...)
+			return tables.Models(r, names, f.model, *f.start, asks...)
 		})
 	})
 }

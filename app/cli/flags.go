@@ -7,13 +7,15 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -24,6 +26,7 @@ type call struct {
 	flags *flag.FlagSet
 	films []string // what is not a flag
 	form  report.Format
+	over  report.Over // what becomes of files that exist
 }
 
 // runCommand gives a command its arguments. A command declares its flags and
@@ -162,7 +165,7 @@ const measureHelp = `
 type measureFlags struct {
 	head   *float64
 	source *float64
-	opt    session.MeasureOptions
+	opt    batch.MeasureOptions
 }
 
 func (c *call) measureFlags() *measureFlags {
@@ -170,10 +173,10 @@ func (c *call) measureFlags() *measureFlags {
 	c.flags.BoolVar(&m.opt.BeamOff, "beam-off", false, "")
 	m.source = c.length("source-mm", 500, 4000)
 	c.points("line", 2, func(film string, p []study.Pixel) {
-		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
 	})
 	c.points("rim", 2, func(film string, p []study.Pixel) {
-		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Rim: &[2]study.Pixel{p[0], p[1]}})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Rim: &[2]study.Pixel{p[0], p[1]}})
 	})
 	c.flags.Func("lateral", "", func(s string) error {
 		i := strings.LastIndex(s, ":")
@@ -181,11 +184,11 @@ func (c *call) measureFlags() *measureFlags {
 		if i < 1 || err != nil {
 			return errors.New("write it as FILM:left,up, the edges where the patient's head end and front lie")
 		}
-		m.opt.Given = append(m.opt.Given, session.Given{Film: s[:i], View: study.Lateral, Axes: axes})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: s[:i], View: study.Lateral, Axes: axes})
 		return nil
 	})
 	c.points("beam-center", 1, func(film string, p []study.Pixel) {
-		m.opt.Given = append(m.opt.Given, session.Given{Film: film, Center: &p[0]})
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Center: &p[0]})
 	})
 	c.flags.Func("side", "", func(s string) (err error) {
 		if m.opt.Side, err = study.ParseSide(s); err != nil || m.opt.Side == study.SideUnknown {
@@ -227,7 +230,7 @@ func (c *call) points(name string, n int, take func(film string, p []study.Pixel
 }
 
 // options checks what measuring needs.
-func (c *call) options(m *measureFlags) (session.MeasureOptions, error) {
+func (c *call) options(m *measureFlags) (batch.MeasureOptions, error) {
 	if len(c.films) == 0 {
 		return m.opt, c.fail(fmt.Sprintf("name files or folders: linerwatch %s --head-mm 28 FILM...", c.name), "no film")
 	}
@@ -236,4 +239,33 @@ func (c *call) options(m *measureFlags) (session.MeasureOptions, error) {
 	}
 	m.opt.HeadMM, m.opt.SourceMM = *m.head, *m.source
 	return m.opt, nil
+}
+
+// replaces declares the flag that lets a command write over files that exist.
+func (c *call) replaces() {
+	c.flags.BoolFunc("replace", "", func(string) error { c.over = report.Replace; return nil })
+}
+
+// target refuses, before any work, a file that is not to be written over: one of the
+// films at all, another that exists without --replace.
+func (c *call) target(flag, path string, films []string) error {
+	for _, f := range films {
+		if sameFile(path, f) {
+			return c.fail("choose another name", "--%s would overwrite the film %s", flag, path)
+		}
+	}
+	if _, err := os.Lstat(path); err == nil && c.over == report.KeepOld {
+		return c.fail("name another file, or add --replace", "--%s: %s exists already", flag, path)
+	}
+	return nil
+}
+
+// sameFile reports whether two paths name one file.
+func sameFile(a, b string) bool {
+	if filepath.Clean(a) == filepath.Clean(b) {
+		return true
+	}
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && os.SameFile(x, y)
 }

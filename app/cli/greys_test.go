@@ -12,7 +12,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"linerwatch/app/session"
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
@@ -168,11 +168,11 @@ func TestBoneShownDarkIsFound(t *testing.T) {
 // readGreys measures the film at path and returns the levels that the screen shows.
 func readGreys(t *testing.T, path string) (study.Measurement, []byte) {
 	t.Helper()
-	ms, err := session.Measure(t.Context(), []string{path}, session.MeasureOptions{HeadMM: 28, Side: measure.Right}, nil)
+	ms, err := batch.Measure(t.Context(), []string{path}, batch.MeasureOptions{HeadMM: 28, Side: measure.Right}, nil)
 	require.NoError(t, err)
 	require.Len(t, ms, 1)
 	var b bytes.Buffer
-	require.NoError(t, session.DisplayPNG(path, 1, &b))
+	require.NoError(t, batch.DisplayPNG(path, 1, &b))
 	img, err := png.Decode(&b)
 	require.NoError(t, err)
 	var levels []byte

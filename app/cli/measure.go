@@ -5,8 +5,8 @@ import (
 	"errors"
 	"fmt"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -50,11 +50,11 @@ func runMeasure(ctx context.Context, c *call) error {
 }
 
 // measure measures c's films, showing progress.
-func (c *call) measure(ctx context.Context, opt session.MeasureOptions) ([]study.Measurement, error) {
+func (c *call) measure(ctx context.Context, opt batch.MeasureOptions) ([]study.Measurement, error) {
 	show, clear := c.progress("measuring films:")
 	defer clear()
-	ms, err := session.Measure(ctx, c.films, opt, show)
-	var unknown *session.GivenError
+	ms, err := batch.Measure(ctx, c.films, opt, show)
+	var unknown *batch.GivenError
 	if errors.As(err, &unknown) {
 		return nil, c.fail("", "%s %s", unknown.Film, unknown.Reason)
 	}

@@ -8,14 +8,14 @@ import (
 	"os"
 	"path/filepath"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
 var studyCommand = command{
 	name:  "study",
-	usage: "FILE.linerwatch [--readings-of READER] [--export DIR] [--format table|json|csv]",
+	usage: "FILE.linerwatch [--readings-of READER] [--export DIR] [--replace] [--format table|json|csv]",
 	about: "list the hips of a study file, and write its tables for analysis elsewhere",
 	help: `
 One line per hip: films that are read, left out and not read yet, who read, the
@@ -25,6 +25,7 @@ steady-state rate with its 95 % interval, or why there is none, and what is miss
                       reading of each film; without it, what the study file says
   --export DIR        write hips.csv, films.csv, readings.csv, fits.csv and codebook.csv:
                       every hip, film, reading and fit, and what each column means
+  --replace           write over tables that exist
   --format F          table, json or csv`,
 	run: runStudy,
 }
@@ -35,21 +36,29 @@ const latest = "latest"
 func runStudy(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
 	dir := c.flags.String("export", "", "")
+	c.replaces()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
 	}
 	if len(c.films) != 1 {
-		return c.fail("linerwatch study FILE"+session.StudyExt, "name one study file")
+		return c.fail("linerwatch study FILE"+study.FileExt, "name one study file")
 	}
-	st, err := session.OpenExisting(c.films[0], c.OpenStore)
+	if *dir != "" {
+		for _, table := range report.ExportTables() {
+			if err := c.target("export", filepath.Join(*dir, table+".csv"), c.films); err != nil {
+				return err
+			}
+		}
+	}
+	st, err := batch.OpenExisting(c.films[0], c.OpenStore)
 	if err != nil {
-		return fmt.Errorf("study: %s", session.Plain(err))
+		return fmt.Errorf("study: %s", study.Plain(err))
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	reader := *whose
 	if reader == "" {
-		if reader, err = session.CountsOf(ctx, st); err != nil {
+		if reader, err = batch.CountsOf(ctx, st); err != nil {
 			return err
 		}
 	} else if reader == latest {
@@ -58,7 +67,7 @@ func runStudy(ctx context.Context, c *call) (err error) {
 	var rows []study.Summary
 	out := &report.Export{Whose: reader}
 	known := reader == study.Anyone
-	err = session.Records(ctx, st, func(r study.Record) error {
+	err = batch.Records(ctx, st, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)
 		for _, who := range s.Readers {
@@ -89,7 +98,7 @@ func (c *call) export(dir string, e *report.Export) error {
 		return fmt.Errorf("study: %w", err)
 	}
 	for _, table := range report.ExportTables() {
-		err := session.SaveFile(filepath.Join(dir, table+".csv"), func(w io.Writer) error { return e.Write(w, table) })
+		err := report.SaveFile(filepath.Join(dir, table+".csv"), c.over, func(w io.Writer) error { return e.Write(w, table) })
 		if err != nil {
 			return fmt.Errorf("study: %w", err)
 		}

@@ -70,6 +70,9 @@ exists out/films.csv
 exists out/readings.csv
 exists out/fits.csv
 exists out/codebook.csv
+$? 2 study s.linerwatch --export out
+err linerwatch: study: --export: out/hips.csv exists already; name another file, or add --replace
+$ study s.linerwatch --export out --replace
 $? 2 study s.linerwatch --readings-of R9
 err linerwatch: study: no reading by "R9" in s.linerwatch; leave --readings-of out, or name a reader of the study
 $? 2 study

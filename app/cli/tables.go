@@ -6,11 +6,10 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
 
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
+	"linerwatch/app/tables"
 )
 
 // withTable opens the one table that the command was given.
@@ -28,7 +27,7 @@ func (c *call) withTable(use func(path string, r io.Reader) error) (err error) {
 }
 
 // badRows names the rows that cannot be used.
-func (c *call) badRows(path string, bad []*session.RowError) {
+func (c *call) badRows(path string, bad []*tables.RowError) {
 	for _, e := range bad {
 		complain(c.Env, fmt.Errorf("%s: %s: %w", c.name, path, e))
 	}
@@ -37,14 +36,15 @@ func (c *call) badRows(path string, bad []*session.RowError) {
 // tableFault is the error of a table that cannot be read. Columns of other names are
 // no fault where flags say which they are.
 func (c *call) tableFault(path string, err error) error {
-	if strings.HasPrefix(err.Error(), "no column ") {
+	var no *tables.ColumnError
+	if errors.As(err, &no) {
 		return fmt.Errorf("%s: %s: %w; flags name columns that are called otherwise: linerwatch help %s", c.name, path, err, c.name)
 	}
 	return fmt.Errorf("%s: %s: %w", c.name, path, err)
 }
 
 // quantities writes the result of an analysis.
-func (c *call) quantities(path string, run func() ([]study.Quantity, []*session.RowError, error)) error {
+func (c *call) quantities(path string, run func() ([]study.Quantity, []*tables.RowError, error)) error {
 	list, bad, err := run()
 	c.badRows(path, bad)
 	if err != nil {
@@ -60,8 +60,8 @@ func (c *call) quantities(path string, run func() ([]study.Quantity, []*session.
 }
 
 // rates fits the line of each hip.
-func (c *call) rates(path string, r io.Reader, names session.Columns, start float64) error {
-	rates, bad, err := session.RatesOf(r, names, start)
+func (c *call) rates(path string, r io.Reader, names tables.Columns, start float64) error {
+	rates, bad, err := tables.RatesOf(r, names, start)
 	if err != nil {
 		return c.tableFault(path, err)
 	}

@@ -7,8 +7,8 @@ import (
 	"io"
 	"strings"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report"
-	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
@@ -29,6 +29,7 @@ patient and one side, on different days, none before surgery.
   --align            let superior follow the pelvis: each film is turned against the
                      baseline film as its bone is` + measureHelp + `
   --figure OUT.png   draw the trend, too
+  --replace          write over a figure that exists
   --format F         table, json or csv
 
 Direction is counted from superior, medial positive. Shortest distance is the change
@@ -45,6 +46,7 @@ func runTrend(ctx context.Context, c *call) error {
 	baseline := c.flags.String("baseline", "", "")
 	align := c.flags.Bool("align", false, "")
 	figure := c.flags.String("figure", "", "")
+	c.replaces()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
@@ -65,6 +67,9 @@ func runTrend(ctx context.Context, c *call) error {
 	if err := hip.Validate(c.Now()); err != nil {
 		return c.fail("", "%s", strings.TrimPrefix(err.Error(), "study: "))
 	}
+	if err := c.mayDraw(*figure, c.films); err != nil {
+		return err
+	}
 	ms, err := c.measure(ctx, opt)
 	if err != nil {
 		return err
@@ -82,12 +87,12 @@ func runTrend(ctx context.Context, c *call) error {
 func (c *call) align(ctx context.Context, hip study.Hip, ms []study.Measurement) ([]study.Measurement, error) {
 	show, clear := c.progress("aligning films:")
 	defer clear()
-	out, err := session.AlignFilms(ctx, hip, ms, show)
+	out, err := batch.AlignFilms(ctx, hip, ms, show)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
 	if err != nil {
-		return nil, fmt.Errorf("trend: --align: %s", session.Plain(err))
+		return nil, fmt.Errorf("trend: --align: %s", study.Plain(err))
 	}
 	return out, nil
 }
@@ -103,11 +108,26 @@ func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) 
 		return fmt.Errorf("trend: %s", strings.TrimPrefix(refused.Error(), "study: "))
 	}
 	if figure != "" {
-		if err := session.SaveFile(figure, figureOf(t)); err != nil {
+		var films []string
+		for _, m := range ms {
+			films = append(films, m.Film.Path)
+		}
+		if err := c.mayDraw(figure, films); err != nil {
+			return err
+		}
+		if err := report.SaveFile(figure, c.over, figureOf(t)); err != nil {
 			return fmt.Errorf("trend: %w", err)
 		}
 	}
 	return judge(ms)
+}
+
+// mayDraw refuses a figure in the place of a film, or of another file.
+func (c *call) mayDraw(figure string, films []string) error {
+	if figure == "" {
+		return nil
+	}
+	return c.target("figure", figure, films)
 }
 
 // figureOf draws t.

@@ -13,6 +13,8 @@
 // Tables for people round a value to two significant digits of its standard error
 // (JCGM 100:2008, 7.2.6).
 //
+// SaveFile puts what a writer writes into a file that is never half-written.
+//
 //	err := report.Trend(os.Stdout, report.JSON, trend)
 package report
 

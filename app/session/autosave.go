@@ -32,7 +32,7 @@ func DefaultUnfinishedPath() string {
 	if err != nil {
 		return ""
 	}
-	return filepath.Join(dir, "linerwatch", "unfinished"+StudyExt)
+	return filepath.Join(dir, "linerwatch", "unfinished"+study.FileExt)
 }
 
 // keep notes that the draft of f has changed and saves it soon.
@@ -63,7 +63,7 @@ func (s *Session) KeepsDrafts() bool {
 func (s *Session) saveDrafts() {
 	s.autosave.waiting = false
 	if err := s.FlushDrafts(); err != nil {
-		s.Say("The draft was not saved: %s", bare(err))
+		s.Say("The draft was not saved: %s", study.Plain(err))
 	}
 }
 
@@ -151,7 +151,7 @@ func (s *Session) forgetDraft(f *Film) {
 	delete(s.autosave.noted, f)
 	if st != nil && s.hipKnown {
 		if err := st.DropDraft(context.Background(), s.hip.ID, f.ID); err != nil {
-			s.Say("%s", bare(err))
+			s.Say("%s", study.Plain(err))
 		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -159,7 +160,7 @@ func TestDrawnHeadOnAFilm(t *testing.T) {
 	require.NoError(t, err)
 	b := newBench(t)
 	b.cfg.Open = func(path string) (*dicomio.Film, error) {
-		return ready(&dicomio.Film{Pixels: img, Bits: scene.Bits, Photometric: "MONOCHROME2", Path: path, SHA256: path,
+		return source.Ready(&dicomio.Film{Pixels: img, Bits: scene.Bits, Photometric: "MONOCHROME2", Path: path, SHA256: path,
 			Geometry: dicomio.Geometry{Imager: [2]float64{scene.Spacing, scene.Spacing}}})
 	}
 	b.cfg.Detect, b.cfg.Refine = find.Hips, find.Refine

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"weak"
 
+	"linerwatch/app/batch"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
 )
@@ -137,6 +138,6 @@ func (s *Session) search(f *Film, opt find.Options) func(context.Context) ([]mea
 				return nil, err
 			}
 		}
-		return detect(ctx, file, img, opt, s.cfg.Detect)
+		return batch.Search(ctx, file, img, opt, s.cfg.Detect)
 	}
 }

@@ -2,10 +2,8 @@ package session
 
 import (
 	"context"
-	"errors"
-	"os"
-	"path/filepath"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 )
 
@@ -15,7 +13,7 @@ func (s *Session) OpenDemo(dir string) {
 	s.Say("Rendering the demo films and measuring them …")
 	open := s.cfg.OpenStore
 	s.start(nil, func(ctx context.Context) func() {
-		path, err := makeDemo(ctx, dir, open, func(done, total int) {
+		path, err := batch.DemoStudy(ctx, dir, open, func(done, total int) {
 			s.cfg.Post(func() {
 				if ctx.Err() == nil {
 					s.work.steps, s.work.ofSteps = done, total
@@ -29,29 +27,10 @@ func (s *Session) OpenDemo(dir string) {
 				err = s.OpenStudy(path)
 			}
 			if err != nil {
-				s.Say("%s", bare(err))
+				s.Say("%s", study.Plain(err))
 				return
 			}
 			s.Say("The demo study is open; its films and codes are invented.")
 		}
 	})
-}
-
-func makeDemo(ctx context.Context, dir string, open func(string) (study.Store, error), progress func(done, total int)) (string, error) {
-	if open == nil {
-		return "", errors.New("session: no store is set up")
-	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return "", err
-	}
-	hips, err := Demo(ctx, dir, progress)
-	if err != nil {
-		return "", err
-	}
-	path := filepath.Join(dir, "demo"+StudyExt)
-	st, err := open(path)
-	if err != nil {
-		return "", err
-	}
-	return path, errors.Join(SaveDemo(ctx, st, hips), st.Close())
 }

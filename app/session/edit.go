@@ -3,6 +3,8 @@ package session
 import (
 	"fmt"
 
+	"linerwatch/app/batch"
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -117,7 +119,7 @@ func (s *Session) refine(parts ...measure.Part) {
 			d = d.with(part, fitted(o))
 		}
 		if fault == nil {
-			d.Rim = d.rimAfter(start, boneBright(file, img, d.Head.At, d.Cup.At))
+			d.Rim = d.rimAfter(start, batch.BoneBright(file, img, d.Head.At, d.Cup.At))
 		}
 		s.cfg.Post(func() { s.refined(film, turn, d, parts, fault) })
 	}()
@@ -128,7 +130,7 @@ func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.O
 	shown, file, refine, ring := film.pixels, film.file, s.cfg.Refine, s.cfg.RefineRing
 	headMM := s.options(film).HeadMM
 	return func(d Draft, part measure.Part) (measure.Outline, error) {
-		img := boneBright(file, shown, d.Head.At, d.Cup.At)
+		img := batch.BoneBright(file, shown, d.Head.At, d.Cup.At)
 		if part == measure.Cup && d.CupKind == measure.Wire {
 			return ring(img, d.Cup.ring(), d.Head.At, headMM)
 		}
@@ -138,7 +140,7 @@ func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.O
 
 func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
 	if err != nil {
-		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", bare(err))
+		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", study.Plain(err))
 		return
 	}
 	if film.turn != turn {
@@ -173,13 +175,12 @@ func (s *Session) DrawByHand() {
 
 // headPixels returns the radius of a head on f before it is known; only a start.
 func (s *Session) headPixels(f *Film) float64 {
-	const magnification = 1.2 // common for hips, no source
 	spacing := f.Imager
 	if spacing == 0 {
 		spacing = f.SpacingMM
 	}
 	if spacing > 0 {
-		return s.hip.Implant.HeadMM / 2 * magnification / spacing
+		return s.hip.Implant.HeadMM / 2 * measure.MiddlingMagnification / spacing
 	}
 	return s.viewH / f.Camera.Zoom / 12
 }

@@ -6,6 +6,7 @@ import (
 	"image"
 	"math"
 
+	"linerwatch/app/batch"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
 	"linerwatch/measure/fit"
@@ -126,7 +127,7 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 			n++
 		}
 	}
-	o, err := refit(boneBright(film.file, film.pixels, film.Draft.Head.At, film.Draft.Cup.At), t.Fit, edges)
+	o, err := refit(batch.BoneBright(film.file, film.pixels, film.Draft.Head.At, film.Draft.Cup.At), t.Fit, edges)
 	if err != nil {
 		return fmt.Errorf("session: the points stay as they are: %w", err)
 	}

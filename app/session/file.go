@@ -30,7 +30,7 @@ func (s *Session) ProposedStudyPath() string {
 			break
 		}
 	}
-	return filepath.Join(dir, name+StudyExt)
+	return filepath.Join(dir, name+study.FileExt)
 }
 
 func safeName(s string) string {
@@ -111,7 +111,7 @@ func (s *Session) clear() {
 // where it does not exist, and saves the hip in it.
 func (s *Session) CreateStudy(path string) error {
 	if filepath.Ext(path) == "" {
-		path += StudyExt
+		path += study.FileExt
 	}
 	st, err := s.openStore(path)
 	if err != nil {

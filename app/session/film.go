@@ -9,7 +9,6 @@ import (
 
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
-	"linerwatch/measure"
 )
 
 // State says where the reading of a film stands.
@@ -171,15 +170,4 @@ func blockMean(img *image.Gray16, x0, y0, k int) uint32 {
 		}
 	}
 	return uint32(sum / uint64((x1-x0)*(y1-y0)))
-}
-
-// otherSide returns the side that side is not, or SideUnknown.
-func otherSide(side measure.Side) measure.Side {
-	switch side {
-	case measure.Right:
-		return measure.Left
-	case measure.Left:
-		return measure.Right
-	}
-	return measure.SideUnknown
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"linerwatch/app/study"
+	"linerwatch/measure"
 )
 
 // Fact is a line about a film: what is known, and what to do about it where
@@ -26,7 +27,7 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 	out = append(out, spacingFact(f))
 	n := s.Numbers(f)
 	if n.Err != nil {
-		return append(out, Fact{"Reading", "none: " + bare(n.Err), ""})
+		return append(out, Fact{"Reading", "none: " + study.Plain(n.Err), ""})
 	}
 	out = append(out, Fact{"Scale at the hip", fmt.Sprintf("%.5f ± %.5f mm per pixel, from the %g mm head", n.Reading.Scale, n.Reading.SEScale, n.HeadMM), ""})
 	if n.HasMagnify {
@@ -34,7 +35,7 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 		if s.Doubt(f) != "" {
 			todo = "check the head diameter in the operation note"
 		}
-		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, study.LeastMagnification, study.MostMagnification), todo})
+		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, measure.LeastMagnification, measure.MostMagnification), todo})
 	}
 	out = append(out, s.againstBaseline(f, n)...)
 	out = append(out, Fact{"Corrections made", corrections(n), ""})

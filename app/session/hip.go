@@ -143,7 +143,7 @@ func newFaults(err error, known []FormFault) []FormFault {
 	case err == nil:
 		return nil
 	case !errors.As(err, &list):
-		return []FormFault{{"", bare(err)}}
+		return []FormFault{{"", study.Plain(err)}}
 	}
 	var out []FormFault
 	for _, f := range list.Faults {

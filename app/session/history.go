@@ -103,13 +103,13 @@ func (s *Session) step(from, to *[]change, undo bool) {
 	s.drag = drag{}
 	if c := (*from)[n-1]; c.elsewhere(s) {
 		if err := s.OpenHip(c.hip); err != nil {
-			s.Say("%s", bare(err))
+			s.Say("%s", study.Plain(err))
 			return
 		}
 	}
 	c := (*from)[n-1] // with the films as they are open now
 	if err := s.restore(c, undo); err != nil {
-		s.Say("%s", bare(err))
+		s.Say("%s", study.Plain(err))
 		return
 	}
 	*from, *to = (*from)[:n-1], append(*to, c)

@@ -15,7 +15,7 @@ import (
 func inStudy(t *testing.T) (*bench, *memoryStore) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R1"))
-	path := filepath.Join(t.TempDir(), "s"+StudyExt)
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.CreateStudy(path))
 	return b, memoryFiles[path]
 }

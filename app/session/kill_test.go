@@ -86,7 +86,7 @@ func TestKilledWorker(t *testing.T) {
 func TestKilledProgramLosesNoDraft(t *testing.T) {
 	self, err := os.Executable()
 	require.NoError(t, err)
-	path := filepath.Join(t.TempDir(), "s"+session.StudyExt)
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	cmd := exec.Command(self, "-test.run=^TestKilledWorker$", "-test.v=false")
 	cmd.Env = append(os.Environ(), killedStudy+"="+path)
 	out, err := cmd.StdoutPipe()

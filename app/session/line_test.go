@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math"
 	"path/filepath"
 	"testing"
 
@@ -65,6 +66,19 @@ func TestLineTurnsTheReadingWhereEveryFilmHasOne(t *testing.T) {
 	require.InDelta(t, 1.432, n.Outlines().Alpha, 1e-3)
 	// Superior on the film leans to the right, which is medial of a right hip.
 	require.Less(t, n.Reading.Offset.Medial, -0.01)
+
+	// What is drawn on the film is what its circles say: the head lies where the film has
+	// it, and lay where the baseline's offset, turned by this film's line, puts it.
+	f, base := b.Films()[len(b.Films())-1], b.Films()[0]
+	dx, dy, mm, ok := b.MovedOnFilm(f)
+	require.True(t, ok)
+	o, p := b.Numbers(f).Reading.Offset, b.Numbers(base).Reading.Offset
+	now, before := math.Hypot(o.Superior-p.Superior, o.Medial-p.Medial), math.Hypot(dx, dy)*b.Numbers(f).Reading.Scale
+	require.InDelta(t, now, mm, 1e-9)
+	require.InDelta(t, mm, before, 1e-9)
+	lx, ly := lineTo.X-lineFrom.X, lineTo.Y-lineFrom.Y
+	along := (dx*lx + dy*ly) / math.Hypot(lx, ly) * b.Numbers(f).Reading.Scale
+	require.InDelta(t, o.Medial-p.Medial, along, 1e-9, "medial of a right hip runs along the line")
 }
 
 func TestLineThatIsNoneIsRefused(t *testing.T) {
@@ -86,7 +100,7 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("AB"))
-	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+StudyExt)))
+	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+study.FileExt)))
 	require.NoError(t, b.SetLine(lineFrom, lineTo))
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.SetBeamCenter(&measure.Point{X: 7, Y: 8}))

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 )
 
@@ -86,9 +87,9 @@ func (s *Session) readOverview() {
 	go func() {
 		var err error
 		if whole {
-			err = Records(context.Background(), st, each)
+			err = batch.Records(context.Background(), st, each)
 		} else {
-			err = recordsOf(context.Background(), st, changed, each)
+			err = batch.RecordsOf(context.Background(), st, changed, each)
 		}
 		s.cfg.Post(func() {
 			if s.overview.reading != turn {

@@ -52,7 +52,7 @@ const manyHips, filmsEach = 2000, 6
 // manyInStudy writes a study of many hips, each film read, and opens it.
 func manyInStudy(b *testing.B) (*Session, chan func()) {
 	b.Helper()
-	path := filepath.Join(b.TempDir(), "many"+StudyExt)
+	path := filepath.Join(b.TempDir(), "many"+study.FileExt)
 	db, err := store.Open(path)
 	require.NoError(b, err)
 	ctx := context.Background()

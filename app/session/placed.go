@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -46,7 +45,7 @@ func (s *Session) bounded(f *Film, d Draft) Draft {
 	d.Head.In = measure.Radii{}
 	if f.Imager > 0 && s.hipKnown {
 		r := s.hip.Implant.HeadMM / 2 / f.Imager
-		d.Head.In = measure.Radii{Least: study.LeastMagnification * r, Most: study.MostMagnification * r}
+		d.Head.In = measure.Radii{Least: measure.LeastMagnification * r, Most: measure.MostMagnification * r}
 	}
 	return d
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 )
 
@@ -53,10 +54,8 @@ func CountsWords(reader string) string {
 }
 
 func (s *Session) applyCounts(reader string) error {
-	if st, ok := s.store.(study.SettingStore); ok {
-		if err := st.SetSetting(context.Background(), countsKey, reader); err != nil {
-			return err
-		}
+	if err := batch.SetCounts(context.Background(), s.store, reader); err != nil {
+		return err
 	}
 	s.counts = reader
 	for _, f := range s.films {
@@ -110,7 +109,7 @@ func (s *Session) mayAccept() error {
 
 // loadCounts reads from the study whose readings count.
 func (s *Session) loadCounts() error {
-	reader, err := CountsOf(context.Background(), s.store)
+	reader, err := batch.CountsOf(context.Background(), s.store)
 	s.counts = reader
 	return err
 }

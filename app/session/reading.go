@@ -4,8 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
@@ -64,7 +64,7 @@ func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 		found = d.Found
 	}
 	if f.file != nil {
-		out = filmWarnings(f.file, measure.Hip{Side: s.hip.Side, Warnings: found}, n.Measurement)
+		out = batch.Warnings(f.file, measure.Hip{Side: s.hip.Side, Warnings: found}, n.Measurement)
 	} else {
 		out = append(out, found...)
 	}
@@ -76,7 +76,7 @@ func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 	if w := s.fileContradicts(f); w.Text != "" {
 		out = append(out, w)
 	}
-	return unique(out)
+	return study.Unique(out)
 }
 
 // fileContradicts tells where the file's patient code or date disagrees with the hip.
@@ -90,46 +90,16 @@ func (s *Session) fileContradicts(f *Film) study.Warning {
 	return study.Warning{}
 }
 
-func unique(list []study.Warning) []study.Warning {
-	var out []study.Warning
-	seen := map[string]bool{}
-	for _, w := range list {
-		if !seen[w.Text] {
-			seen[w.Text] = true
-			out = append(out, w)
-		}
-	}
-	return out
-}
-
 // draftOf returns the outlines of a saved measurement.
 func draftOf(m study.Measurement) Draft {
 	return Draft{Head: fitted(m.Head), Cup: fitted(m.Cup), CupKind: m.CupKind, Found: m.Warnings, Line: m.Line, Rim: m.Rim}
-}
-
-// bare returns an error's text without the package prefixes that mean nothing to
-// a reader of films.
-func bare(err error) string {
-	text := err.Error()
-	for _, p := range []string{"measure: ", "study: ", "dicomio: ", "store: ", "session: ", "refused: "} {
-		text = strings.ReplaceAll(text, p, "")
-	}
-	return text
-}
-
-// Plain returns an error's text for the reader.
-func Plain(err error) string {
-	if err == nil {
-		return ""
-	}
-	return bare(err)
 }
 
 // doubtWords says what an implausible magnification means.
 func doubtWords(m, headMM float64) string {
 	return fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. "+
 		"Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not.",
-		headMM, m, study.LeastMagnification, study.MostMagnification)
+		headMM, m, measure.LeastMagnification, measure.MostMagnification)
 }
 
 // LinerLeft estimates the liner's thickness where it is thinnest: the thickness

@@ -7,6 +7,7 @@ import (
 	"image"
 	"time"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -52,7 +53,7 @@ type Config struct {
 	// Now is the clock; nil is time.Now.
 	Now func() time.Time
 
-	// The steps of work on a film; nil takes those of dicomio and measure.
+	// The steps of work on a film; nil takes those of source and find.
 	Open   func(path string) (*dicomio.Film, error)
 	Detect func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error)
 	Refine func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
@@ -117,7 +118,7 @@ func New(cfg Config) *Session {
 		cfg.KeepBytes = 96 << 20
 	}
 	if cfg.Open == nil {
-		cfg.Open = openReady
+		cfg.Open = source.Open
 	}
 	if cfg.Detect == nil {
 		cfg.Detect = find.Hips

@@ -169,7 +169,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	require.True(t, b.NextPending())
 	require.Equal(t, 1, b.SelectedIndex())
 
-	m := memoryFiles[path+StudyExt]
+	m := memoryFiles[path+study.FileExt]
 	require.Len(t, m.readings, 1)
 	require.Equal(t, "R2", m.readings[0].Reader)
 	require.Equal(t, "test", m.readings[0].Version)
@@ -195,7 +195,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R2"))
-	path := filepath.Join(t.TempDir(), "s"+StudyExt)
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.CreateStudy(path))
 	m := memoryFiles[path]
 	other := hip()
@@ -213,7 +213,7 @@ func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
 func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R2"))
-	path := filepath.Join(t.TempDir(), "s"+StudyExt)
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.CreateStudy(path))
 	b.Nudge(0, -5)
 	require.NoError(t, b.Accept())

@@ -143,7 +143,7 @@ func (s *Session) finishSketch(f *Film) {
 	case err != nil:
 		s.sketch.tool = k.tool // again from the first point
 		s.hint()
-		s.Say("%s", bare(err))
+		s.Say("%s", study.Plain(err))
 	case first: // the cup is still to be placed
 		s.part, s.sketch.tool = measure.Cup, k.tool
 		s.hint()

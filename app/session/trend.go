@@ -28,6 +28,18 @@ func (s *Session) Penetration(f *Film) (p study.Penetration, ok bool) {
 	return p, false
 }
 
+// MovedOnFilm returns how far the head has moved on f since the baseline film, px of f, and
+// the length of that in mm; ok is false where nothing is counted there.
+func (s *Session) MovedOnFilm(f *Film) (dx, dy, mm float64, ok bool) {
+	p, ok := s.Penetration(f)
+	if !ok || s.IsBaseline(f) {
+		return 0, 0, 0, false
+	}
+	dx, dy, ok = s.trend.OnFilm(f.Film, p.Vector)
+	mm, _ = p.Magnitude()
+	return dx, dy, mm, ok
+}
+
 // IsBaseline reports whether penetration is counted from f.
 func (s *Session) IsBaseline(f *Film) bool {
 	return s.trendIs == nil && s.trend.Baseline.ID == f.ID

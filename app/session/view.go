@@ -137,7 +137,7 @@ func (s *Session) restoreFilm(f *Film, m memory) {
 	f.View, f.Given, f.Date = m.view, m.given, m.date
 	s.sort()
 	if err := s.keepFilm(f); err != nil {
-		s.Say("%s", bare(err))
+		s.Say("%s", study.Plain(err))
 	}
 }
 

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 
+	"linerwatch/app/batch"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -30,9 +32,6 @@ type work struct {
 
 // previewSize is the longer side of a film's small copy, px.
 const previewSize = 192
-
-// StudyExt is the extension of study files.
-const StudyExt = ".linerwatch"
 
 // Progress returns how many background jobs are done, and of how many; 0 of 0
 // where nothing goes on.
@@ -140,9 +139,9 @@ func (s *Session) finish(apply func()) {
 func (s *Session) Add(paths []string) {
 	var rest []string
 	for _, p := range paths {
-		if strings.EqualFold(filepath.Ext(p), StudyExt) {
+		if strings.EqualFold(filepath.Ext(p), study.FileExt) {
 			if err := s.OpenStudy(p); err != nil {
-				s.Say("%s", bare(err))
+				s.Say("%s", study.Plain(err))
 			}
 			continue
 		}
@@ -159,14 +158,14 @@ func (s *Session) Add(paths []string) {
 
 func (s *Session) added(asked, list []string, err error) {
 	if err != nil {
-		s.Say("%s", bare(err))
+		s.Say("%s", study.Plain(err))
 	}
 	n := 0
 	for _, p := range list {
 		if abs, err := filepath.Abs(p); err == nil {
 			p = abs // the study must find it from any working folder
 		}
-		if strings.EqualFold(filepath.Ext(p), StudyExt) || s.byPath(p) != nil {
+		if strings.EqualFold(filepath.Ext(p), study.FileExt) || s.byPath(p) != nil {
 			continue
 		}
 		f := &Film{Film: study.Film{ID: p, Path: p}}
@@ -221,7 +220,7 @@ func (s *Session) need(f *Film) {
 }
 
 func (s *Session) failed(f *Film, err error) {
-	f.step, f.Reason = Failed, strings.ReplaceAll(bare(err), f.Path, f.Name())
+	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
 	s.changed(FilmsChanged)
 	if f == s.selected {
 		s.changed(SelectedChanged)
@@ -247,7 +246,7 @@ func (s *Session) loaded(f *Film, in *dicomio.Film) {
 	f.file = &facts
 	if f.HipID == "" {
 		path, date, view, given := f.Path, f.Date, f.View, f.Given
-		f.Film = FilmOf(in)
+		f.Film = source.FilmOf(in)
 		f.Path = path
 		if given != (study.BeamGiven{}) { // as the reader gave it before
 			if given.Field == nil {
@@ -332,7 +331,7 @@ func (s *Session) detected(f *Film, opt find.Options, hips []measure.Hip, err er
 	}
 	f.step = Refused
 	if err != nil {
-		f.Reason = bare(err)
+		f.Reason = study.Plain(err)
 		f.proposals = weighedOf(err, middlingShellMM/opt.HeadMM)
 	} else if list := draftsOf(s.ofView(f, hips), opt.Side); len(list) > 0 {
 		f.step = Proposed
@@ -357,7 +356,7 @@ func (s *Session) ofView(f *Film, hips []measure.Hip) []measure.Hip {
 	if s.View(f) != study.Lateral {
 		return hips
 	}
-	return onLateral(hips, image.Rectangle{Max: f.size}, s.hip.Side)
+	return batch.OnLateral(hips, image.Rectangle{Max: f.size}, s.hip.Side)
 }
 
 // Remove takes a film without a reading out of the strip, as one named step.

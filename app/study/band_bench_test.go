@@ -9,13 +9,10 @@ func BenchmarkBands(b *testing.B) {
 		points = append(points, Point{Years: []float64{0.1, 0.25, 0.5, 1, 2, 3, 5, 7, 10}[i], MM: y})
 	}
 	h := newHipFilms("H", points, 1)
-	for _, c := range []struct {
-		name string
-		fit  func() Model
-	}{{"stick", h.stick}, {"bedding-in", h.bedding}} {
-		b.Run(c.name, func(b *testing.B) {
+	for _, k := range []ModelKind{brokenLine, beddingCurve} {
+		b.Run(k.Code, func(b *testing.B) {
 			for b.Loop() {
-				m := c.fit()
+				m := k.to(h)
 				for k := range 80 {
 					m.Mean(float64(k) / 4)
 				}

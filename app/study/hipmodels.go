@@ -7,14 +7,6 @@ import (
 	"linerwatch/wearfit"
 )
 
-// The models that FitModels fits, in the words of the command line.
-const (
-	FitLineOnly = "line"
-	FitStick    = "stick"
-	FitExp      = "exp"
-	FitAll      = "all"
-)
-
 // Ask is what more FitModels shall tell of each model; the zero value is
 // nothing.
 type Ask struct {
@@ -22,7 +14,7 @@ type Ask struct {
 	// where it is more than a number, such as a part of a liner.
 	ReachMM float64
 	What    string
-	// Percent of a liner's thickness that differs from hip to hip: session.Models
+	// Percent of a liner's thickness that differs from hip to hip: tables.Models
 	// turns it into ReachMM by the liners of its table.
 	Percent float64
 	// AtYears is a time, above 0: where is the head then, and where would one
@@ -35,33 +27,27 @@ func AskLiner(percent, linerMM float64) Ask {
 	return Ask{ReachMM: linerMM * percent / 100, What: digits(percent) + " % of a liner of " + digits(linerMM) + " mm"}
 }
 
-// FitModels fits the model to one hip's films: the line to those in the steady
-// state, the others to all. With FitAll come the robust lines, the comparison of
-// the models on the same films, and how far the rate depends on the start and on
-// each film. What is asked of the line, the broken line and the bedding-in curve
-// follows each of them; it is arithmetic on the model, not a forecast of what
-// becomes of a hip.
-func FitModels(hip string, points []Point, model string, start float64, ask ...Ask) []Quantity {
+// FitModels fits the models that a code asks for, as KindsOf does, to one hip's
+// films: the line to those in the steady state, the others to all. With FitAll
+// come the comparison of the models on the same films, and how far the rate
+// depends on the start and on each film. What is asked of each model follows it,
+// where the model tells it; it is arithmetic on the model, not a forecast of what
+// becomes of a hip. A code of no model is a quantity that says so.
+func FitModels(hip string, points []Point, code string, start float64, ask ...Ask) []Quantity {
 	h := newHipFilms(hip, points, start)
-	var models []Model
-	switch model {
-	case FitStick:
-		models = []Model{h.stick()}
-	case FitExp:
-		models = []Model{h.bedding()}
-	case FitAll:
-		models = []Model{h.line(), h.stick(), h.bedding(), h.theilSen(), h.huber()}
-	default:
-		models = []Model{h.line()}
+	kinds, err := KindsOf(code)
+	if err != nil {
+		return []Quantity{missing(hip, code, "rate", unitRate, err)}
 	}
 	var out []Quantity
-	for _, m := range models {
+	for _, k := range kinds {
+		m := k.to(h)
 		out = append(out, m.Figures...)
 		for _, a := range ask {
 			out = append(out, m.answer(hip, a)...)
 		}
 	}
-	if model == FitAll {
+	if code == FitAll {
 		out = append(out, h.firstToLast())
 		out = append(out, h.compare()...)
 		out = append(out, h.sensitivity().quantities(hip)...)

@@ -149,19 +149,38 @@ func (t *Trend) slantOf(f Film) measure.Slant {
 	return measure.Slant{}
 }
 
-// slant returns the slant of the rays through the hip, zero where the film is not
-// corrected for the cone beam.
-func (m Measurement) slant() (s measure.Slant) {
-	if !m.How.Beam {
-		return s
-	}
-	side, alpha := m.Side, 0.0
+// frame returns the side and the angle to its rows by which m was read.
+func (m Measurement) frame() (side measure.Side, alpha float64) {
+	side = m.Side
 	switch {
 	case m.Film.View() == Lateral:
 		side, alpha, _ = m.Film.Axes().frame()
 	case m.How.Line:
 		alpha = m.Line.Alpha
 	}
+	return side, alpha
+}
+
+// OnFilm returns how far a movement of the head on film f is there, px; ok is false
+// where the film is not among those that the trend was made of.
+func (t Trend) OnFilm(f Film, moved measure.Vector) (dx, dy float64, ok bool) {
+	for _, m := range t.Films {
+		if m.Film.ID == f.ID && m.Reading.Scale > 0 {
+			side, alpha := m.frame()
+			dx, dy = moved.OnFilm(m.Reading.Scale, side, alpha)
+			return dx, dy, true
+		}
+	}
+	return 0, 0, false
+}
+
+// slant returns the slant of the rays through the hip, zero where the film is not
+// corrected for the cone beam.
+func (m Measurement) slant() (s measure.Slant) {
+	if !m.How.Beam {
+		return s
+	}
+	side, alpha := m.frame()
 	b, _, _ := m.Film.Beam()
 	s, _ = b.Slant(m.Head.Center(), side, alpha)
 	return s

@@ -37,10 +37,10 @@ const leastLine = 20
 const maxAlpha = 45
 
 // DrawLine returns the line through two points of a film. scale is mm per pixel
-// at the hip, by which the error of Alpha is told; 0 takes a middling 0.13.
+// at the hip, by which the error of Alpha is told; 0 takes measure.MiddlingPixel.
 func DrawLine(a, b measure.Point, scale float64) (Line, error) {
 	if !(scale > 0) {
-		scale = 0.13
+		scale = measure.MiddlingPixel
 	}
 	l, err := measure.Line(a, b, lineSD/scale)
 	if err != nil {

@@ -19,6 +19,9 @@ const (
 	Magnitude
 )
 
+// Components returns every component.
+func Components() []Component { return []Component{Superior, Medial, Magnitude} }
+
 // String returns the component's word.
 func (c Component) String() string { return [...]string{"superior", "medial", "magnitude"}[c] }
 
@@ -34,18 +37,9 @@ func (p Penetration) Along(c Component) (mm, se float64) {
 	return p.Vector.Superior, sup
 }
 
-// The names of the models.
-const (
-	lineName    = "steady-state line"
-	theilName   = "Theil-Sen line"
-	huberName   = "Huber line"
-	stickName   = "broken line"
-	beddingName = "bedding-in and line"
-)
-
 // Model is one model of the penetration over time, fitted to a hip's films.
 type Model struct {
-	Name        string
+	ModelKind
 	Films       int     // it was fitted to
 	From        float64 // years, where its steady state begins; 0 where it has no such time
 	Rate        float64 // of the steady state, mm/year
@@ -92,15 +86,21 @@ func (m Model) Next(years float64) (lo, hi float64, ok bool) {
 	return i.Lo, i.Hi, !i.Open()
 }
 
-// Models fits every model to one component of the trend: the line through the
-// steady state, two lines that are robust against a stray film, the broken line
-// and the bedding-in curve. Films weigh the same.
+// Models fits every model to one component of the trend, in the order of
+// ModelKinds. Films weigh the same.
 func (t Trend) Models(c Component) []Model {
 	h := t.films(c)
-	out := []Model{h.line(), h.theilSen(), h.huber(), h.stick(), h.bedding()}
+	var out []Model
+	for _, k := range modelKinds {
+		out = append(out, k.to(h))
+	}
 	h.rank(out)
 	return out
 }
+
+// SteadyLine fits the steady-state line to one component of the trend. Films weigh the
+// same.
+func (t Trend) SteadyLine(c Component) Model { return steadyLine.to(t.films(c)) }
 
 func (t Trend) films(c Component) hipFilms {
 	h := hipFilms{start: t.Hip.Start()}
@@ -119,7 +119,7 @@ func (h hipFilms) rank(models []Model) {
 	}
 	for _, r := range ranked {
 		for i := range models {
-			if r.Err == nil && strings.TrimSuffix(r.Model, ", free break") == models[i].Name {
+			if r.Err == nil && r.Model == models[i].compared {
 				models[i].AICc, models[i].HasAICc = r.AICc, true
 			}
 		}
@@ -176,22 +176,14 @@ func (h hipFilms) nextWeight() float64 {
 	return 1 / v
 }
 
-// fitted fits one model to films.
-func (h hipFilms) fitted(name string, fit func(m *Model) error) Model {
-	m := Model{Name: name, Films: len(h.t), seen: map[float64]wearfit.Interval{}}
-	err := fit(&m)
-	if err == nil {
-		m.Fitted = true
-		m.doubt(h)
-		return m
-	}
+// unfitted says why the model could not be fitted.
+func (m *Model) unfitted(hip string, err error) {
 	m.Note = trimPackage(err)
-	m.Figures = []Quantity{missing(h.hip, name, "rate", unitRate, err)}
+	m.Figures = []Quantity{missing(hip, m.Name, "rate", unitRate, err)}
 	var few *wearfit.TooFewError
 	if errors.As(err, &few) {
 		m.Note = "too few films"
 	}
-	return m
 }
 
 // exactly is the note on films that have no scatter about a model: no reading is
@@ -222,7 +214,10 @@ func exact(t, y []float64, mean func(float64) float64) bool {
 	return most <= 1e-12*size
 }
 
-func trimPackage(err error) string { return strings.TrimPrefix(err.Error(), "wearfit: ") }
+// trimPackage is what an error says without the package that says it.
+func trimPackage(err error) string {
+	return strings.TrimPrefix(strings.TrimPrefix(err.Error(), "wearfit: "), "study: ")
+}
 
 // told takes over the rate and its interval from a figure.
 func (m *Model) told(rate Quantity) {

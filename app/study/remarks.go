@@ -25,21 +25,14 @@ const (
 	WarnQuality    = "quality"    // a fact about the outline that weakens it
 )
 
-// The magnification of an AP film of the hip outside which the head diameter or
-// the spacing is doubted (common practice, no source).
-const (
-	LeastMagnification = 1.05
-	MostMagnification  = 1.35
-)
-
 // WarnMagnification is the warning of an implied magnification, empty where it is
 // plausible.
 func WarnMagnification(m float64) (w Warning, doubtful bool) {
-	if m >= LeastMagnification && m <= MostMagnification {
+	if m >= measure.LeastMagnification && m <= measure.MostMagnification {
 		return w, false
 	}
 	return Warning{Code: WarnMagnified, Text: fmt.Sprintf("implied magnification %.3f is outside %.2f to %.2f: check the head diameter",
-		m, LeastMagnification, MostMagnification)}, true
+		m, measure.LeastMagnification, measure.MostMagnification)}, true
 }
 
 // WarnTag is the warning of a file that names the other side.
@@ -80,6 +73,19 @@ func Texts(list []Warning) []string {
 	out := make([]string, 0, len(list))
 	for _, w := range list {
 		out = append(out, w.Text)
+	}
+	return out
+}
+
+// Unique returns the warnings without those whose text was there before.
+func Unique(list []Warning) []Warning {
+	var out []Warning
+	seen := map[string]bool{}
+	for _, w := range list {
+		if !seen[w.Text] {
+			seen[w.Text] = true
+			out = append(out, w)
+		}
 	}
 	return out
 }

@@ -92,7 +92,7 @@ func (m Measurement) Orientation() (o Orientation, ok bool) {
 		e.Angle = math.Atan2(dy, dx) * 180 / math.Pi
 		scale := m.Reading.Scale
 		if !(scale > 0) {
-			scale = 0.13
+			scale = measure.MiddlingPixel
 		}
 		turn := rimSD / scale * math.Sqrt2 / n
 		e.Cov[4][4] = turn * turn

@@ -21,8 +21,7 @@ import (
 // coursePage is the trend at full size: a model, its band, what it foretells, its
 // residuals, and all models side by side.
 type coursePage struct {
-	object fyne.CanvasObject
-	w      *window
+	basis
 
 	chart     *widgets.Chart
 	title     *canvas.Text
@@ -50,8 +49,15 @@ type coursePage struct {
 	scale   float64
 }
 
+func trendKind() pageKind {
+	return pageKind{
+		word: "Trend", does: "trend page", turns: letter('P', nil),
+		fill: func(w *window) page { return newCoursePage(w) },
+	}
+}
+
 func newCoursePage(w *window) *coursePage {
-	p := &coursePage{w: w, chart: widgets.NewChart(), table: widgets.NewFigures()}
+	p := &coursePage{basis: basis{w: w}, chart: widgets.NewChart(), table: widgets.NewFigures()}
 	p.title = pageTitle()
 	p.said = widget.NewLabel("")
 	p.said.Wrapping = fyne.TextWrapWord
@@ -59,8 +65,12 @@ func newCoursePage(w *window) *coursePage {
 	p.tip = newTip()
 	p.chart.OnLeave = func() { p.tell(""); p.tip.hide() }
 	p.counts = newCountsSelect(w, w.s.Readers)
-	p.component = newSelect(w, []string{"superior", "medial", "magnitude"}, p.chooseComponent)
-	p.model = newSelect(w, nil, p.chooseModel)
+	var parts []string
+	for _, c := range study.Components() {
+		parts = append(parts, c.String())
+	}
+	p.component = newSelect(w, parts, func(string) { p.chooseComponent() })
+	p.model = newSelect(w, nil, func(string) { p.chooseModel() })
 	p.start, p.startText = newSlider(w, 0.25, 5, 0.25), widget.NewLabel("")
 	p.start.OnChanged = func(v float64) {
 		if !p.filling {
@@ -97,26 +107,23 @@ func (p *coursePage) arrange() {
 		container.NewBorder(pageHead(p.title), foot, nil, nil, container.NewStack(p.chart, container.NewCenter(p.empty), p.tip.object))))
 }
 
-func (p *coursePage) chooseComponent(name string) {
-	if p.filling {
-		return
+func (p *coursePage) chooseComponent() {
+	if i := p.component.SelectedIndex(); !p.filling && i >= 0 {
+		p.what = study.Components()[i]
+		p.show()
 	}
-	for _, c := range []study.Component{study.Superior, study.Medial, study.Magnitude} {
-		if c.String() == name {
-			p.what = c
-		}
-	}
-	p.show()
 }
 
-func (p *coursePage) chooseModel(name string) {
-	for i, m := range p.models {
-		if m.Name == name && !p.filling {
-			p.chosen = i
-			p.show()
-		}
+func (p *coursePage) chooseModel() {
+	if i := p.model.SelectedIndex(); !p.filling && i >= 0 {
+		p.chosen = i
+		p.show()
 	}
 }
+
+func (p *coursePage) heard(session.Change) { p.show() }
+
+func (p *coursePage) keys() []keyRow { return p.w.stepRows() }
 
 // show fits the models anew and shows them.
 func (p *coursePage) show() {
@@ -139,7 +146,7 @@ func (p *coursePage) show() {
 	show(p.said, err == nil)
 	show(p.empty, err != nil)
 	if err != nil {
-		p.empty.SetText("There is no trend yet: " + session.Plain(err) + ".\nEscape goes back to the films.")
+		p.empty.SetText("There is no trend yet: " + study.Plain(err) + ".\nEscape goes back to the films.")
 	}
 	p.component.SetSelected(p.what.String())
 	p.start.SetValue(h.Start())
@@ -155,7 +162,7 @@ func (p *coursePage) fill(t study.Trend) {
 		names = append(names, m.Name)
 	}
 	p.model.SetOptions(names)
-	p.model.SetSelected(names[p.chosen])
+	p.model.SetSelectedIndex(p.chosen)
 	last := t.Penetration[len(t.Penetration)-1].Years
 	p.until.Min, p.until.Max = math.Floor(last), math.Ceil(last)+10
 	if t.Hip.ID != p.of { // a later year is chosen for one hip

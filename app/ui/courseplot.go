@@ -143,7 +143,7 @@ func band(p *plot.Plot, c courseContent, last float64) {
 		return
 	}
 	from, to := min(m.From, last), max(last, c.Until)
-	if m.Name == "broken line" {
+	if !m.Steady {
 		from = 0
 	}
 	const steps = 80
@@ -174,7 +174,7 @@ func band(p *plot.Plot, c courseContent, last float64) {
 	if len(ahead) > 0 {
 		addLine(p, append(known[len(known)-1:len(known):len(known)], ahead...), widgets.Accent, 1.2, []vg.Length{4, 3})
 	}
-	if m.From > 0 && m.Name != "broken line" && c.Trend.Fit != nil && c.Trend.Fit.HasBedding {
+	if m.Steady && c.Trend.Fit != nil && c.Trend.Fit.HasBedding {
 		y0, _, _, _ := m.Mean(0)
 		y1, _, _, _ := m.Mean(from)
 		addLine(p, plotter.XYs{{X: 0, Y: y0}, {X: from, Y: y1}}, widgets.Accent, 0.8, []vg.Length{2, 3})
@@ -250,8 +250,7 @@ func residuals(p *plot.Plot, c courseContent) {
 		return
 	}
 	for _, f := range c.Trend.Penetration {
-		inside := f.InLine || c.Model.Films == len(c.Trend.Penetration)
-		if !inside {
+		if c.Model.Steady && !f.InLine {
 			continue
 		}
 		v, _ := f.Along(c.What)

@@ -31,10 +31,8 @@ type evidence struct {
 	drag   bool
 }
 
-const evidenceNote = "Click a point or drag across a sector: out, or in again · H, C choose"
-
 func newEvidence(w *window) *evidence {
-	e := &evidence{w: w, chart: widgets.NewChart(), title: canvas.NewText("", widgets.Text), said: note(evidenceNote)}
+	e := &evidence{w: w, chart: widgets.NewChart(), title: canvas.NewText("", widgets.Text), said: note("")}
 	e.title.TextSize, e.title.TextStyle.Bold = 12.5, true
 	e.said.Wrapping, e.said.Truncation = fyne.TextWrapOff, fyne.TextTruncateEllipsis // it must not widen the window
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
@@ -71,7 +69,15 @@ func (e *evidence) show() {
 	}
 	e.title.Text = title
 	e.title.Refresh()
+	if e.strip.Hover < 0 {
+		e.said.SetText(e.note())
+	}
 	e.chart.Redraw()
+}
+
+// note tells what can be done here.
+func (e *evidence) note() string {
+	return fmt.Sprintf("Click a point or drag across a sector: out, or in again · %s, %s choose", e.w.keyLabel(chooseHead), e.w.keyLabel(chooseCup))
 }
 
 func (e *evidence) draw(w, h int, scale float64) image.Image {
@@ -103,15 +109,15 @@ func (e *evidence) point(i int) {
 		return
 	}
 	e.strip.Hover = i
-	said := evidenceNote
-	e.w.view.layers.edge = -1
+	said := e.note()
+	e.w.films.view.layers.edge = -1
 	if i >= 0 && i < len(e.list) {
 		said = e.w.s.EdgeWords(e.list[i].Index)
-		e.w.view.layers.edge = e.list[i].Index
+		e.w.films.view.layers.edge = e.list[i].Index
 	}
 	e.said.SetText(said)
 	e.chart.Redraw()
-	e.w.view.pane.Redraw()
+	e.w.films.view.pane.Redraw()
 }
 
 func (e *evidence) dragged(x, _ float64) {

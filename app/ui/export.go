@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -21,7 +22,7 @@ import (
 // askExport asks where the tables of the study go, and writes them.
 func (w *window) askExport() {
 	dir := newField(w, "")
-	folder := strings.TrimSuffix(w.s.StudyPath(), session.StudyExt) + "-tables"
+	folder := strings.TrimSuffix(w.s.StudyPath(), study.FileExt) + "-tables"
 	if abs, err := filepath.Abs(folder); err == nil {
 		folder = abs
 	}
@@ -42,17 +43,29 @@ func (w *window) askExport() {
 	d := dialog.NewCustomWithoutButtons("Export tables", form, w.win)
 	write := widget.NewButton("Write tables", nil)
 	write.Importance = widget.HighImportance
+	over := report.KeepOld
 	write.OnTapped = func() {
 		write.Disable()
 		tell(widget.MediumImportance, "Reading the study …")
-		w.export(strings.TrimSpace(dir.Text), func(text string, err error) {
+		w.export(strings.TrimSpace(dir.Text), over, func(text string, err error) {
 			write.Enable()
-			if err != nil {
-				tell(widget.DangerImportance, "Not written: "+session.Plain(err)+".")
-				return
+			over = report.KeepOld
+			write.SetText("Write tables")
+			switch {
+			case errors.Is(err, fs.ErrExist):
+				over = report.Replace
+				write.SetText("Write over them")
+				tell(widget.WarningImportance, "Not written: the folder holds such tables already. Name another folder, or write over them.")
+			case err != nil:
+				tell(widget.DangerImportance, "Not written: "+study.Plain(err)+".")
+			default:
+				tell(widget.MediumImportance, text)
 			}
-			tell(widget.MediumImportance, text)
 		})
+	}
+	dir.OnChanged = func(string) { // another folder is asked about anew
+		over = report.KeepOld
+		write.SetText("Write tables")
 	}
 	dir.OnSubmitted = func(string) { write.OnTapped() }
 	d.SetOnClosed(w.focusViewer)
@@ -63,7 +76,7 @@ func (w *window) askExport() {
 }
 
 // export writes the tables into dir and says what they hold.
-func (w *window) export(dir string, done func(said string, err error)) {
+func (w *window) export(dir string, over report.Over, done func(said string, err error)) {
 	if dir == "" {
 		done("", errors.New("name a folder"))
 		return
@@ -71,7 +84,7 @@ func (w *window) export(dir string, done func(said string, err error)) {
 	e := &report.Export{Whose: w.s.Counts()}
 	w.s.Gather(e.Add, func(err error) {
 		if err == nil {
-			err = writeTables(dir, e)
+			err = writeTables(dir, over, e)
 		}
 		if err != nil {
 			done("", err)
@@ -86,12 +99,20 @@ func (w *window) export(dir string, done func(said string, err error)) {
 	})
 }
 
-func writeTables(dir string, e *report.Export) error {
+// writeTables writes all tables into dir, or none where one exists that is not to be
+// written over.
+func writeTables(dir string, over report.Over, e *report.Export) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
 	for _, table := range report.ExportTables() {
-		err := session.SaveFile(filepath.Join(dir, table+".csv"), func(out io.Writer) error { return e.Write(out, table) })
+		path := filepath.Join(dir, table+".csv")
+		if _, err := os.Lstat(path); err == nil && over == report.KeepOld {
+			return fmt.Errorf("%s: %w", path, fs.ErrExist)
+		}
+	}
+	for _, table := range report.ExportTables() {
+		err := report.SaveFile(filepath.Join(dir, table+".csv"), over, func(out io.Writer) error { return e.Write(out, table) })
 		if err != nil {
 			return err
 		}
@@ -110,7 +131,7 @@ func (w *window) askReader(then func()) {
 		note("The reader's code stands with every reading accepted from now on. Earlier readings keep theirs."), code, fault), w.win)
 	ok := widget.NewButton("Read as this reader", func() {
 		if err := w.s.SetReader(code.Text); err != nil {
-			fault.SetText(session.Plain(err))
+			fault.SetText(study.Plain(err))
 			fault.Show()
 			return
 		}

@@ -11,9 +11,9 @@ import (
 // then on keys go to the page, or to the dialog, which the next Escape closes.
 type field struct {
 	widget.Entry
-	w      *window
-	was    string         // when the focus came
-	passes []fyne.KeyName // keys that are the page's
+	w     *window
+	was   string         // when the focus came
+	keeps []fyne.KeyName // of the keys that the page has; nil for all
 }
 
 func newField(w *window, text string) *field {
@@ -37,7 +37,7 @@ func (e *field) TypedKey(k *fyne.KeyEvent) {
 			e.SetText(e.was)
 		}
 		e.w.win.Canvas().Unfocus()
-	case slices.Contains(e.passes, k.Name):
+	case e.keeps != nil && !slices.Contains(e.keeps, k.Name) && e.w.acts(k.Name):
 		e.w.key(k.Name, false)
 	default:
 		e.Entry.TypedKey(k)

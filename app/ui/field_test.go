@@ -29,7 +29,7 @@ func TestBoxesKeepTheFocusAndPassKeysOn(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('p')
 	c := d.win.Canvas()
-	box := d.course.markers
+	box := of[*coursePage](d).markers
 	test.Tap(box)
 	require.False(t, box.Checked)
 	require.Same(t, box, c.Focused())
@@ -37,5 +37,5 @@ func TestBoxesKeepTheFocusAndPassKeysOn(t *testing.T) {
 	require.True(t, box.Checked)
 	require.Same(t, box, c.Focused())
 	box.TypedKey(&fyne.KeyEvent{Name: fyne.KeyF3})
-	require.Equal(t, hipPageOf, d.page, "keys of the page still turn pages")
+	require.Equal(t, "Hip", d.inFront(), "keys of the page still turn pages")
 }

@@ -7,7 +7,7 @@ import (
 	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/widget"
 
-	"linerwatch/app/session"
+	"linerwatch/app/study"
 )
 
 // showFacts shows what is known of the film in the viewer, and asks its date where
@@ -58,7 +58,7 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
 	date.OnSubmitted = func(text string) {
 		if err := w.s.SetDate(text); err != nil {
-			fault.SetText(session.Plain(err))
+			fault.SetText(study.Plain(err))
 			return
 		}
 		if w.dialog != nil {

@@ -129,7 +129,7 @@ func (w *window) askHip() {
 		hip, faults := h.form().Hip(time.Now())
 		if len(faults) == 0 {
 			if err := w.s.SetHip(hip); err != nil {
-				faults = []session.FormFault{{Field: session.FieldStart, Message: session.Plain(err)}}
+				faults = []session.FormFault{{Field: session.FieldStart, Message: study.Plain(err)}}
 			}
 		}
 		h.tell(faults)

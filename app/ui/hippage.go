@@ -20,8 +20,7 @@ import (
 // hipPage shows one hip: its implant and dates, its films and what is missing, and
 // every reading of each film.
 type hipPage struct {
-	object fyne.CanvasObject
-	w      *window
+	basis
 
 	title    *canvas.Text
 	facts    *widgets.Figures
@@ -39,8 +38,15 @@ type hipPage struct {
 	filling bool
 }
 
+func hipKind() pageKind {
+	return pageKind{
+		word: "Hip", does: "implant, films and readings of this hip", turns: named("F3", nil, fyne.KeyF3),
+		fill: func(w *window) page { return newHipPage(w) },
+	}
+}
+
 func newHipPage(w *window) *hipPage {
-	p := &hipPage{w: w, facts: widgets.NewFigures()}
+	p := &hipPage{basis: basis{w: w}, facts: widgets.NewFigures()}
 	p.title = pageTitle()
 	p.missing = note("")
 	p.counts = newCountsSelect(w, w.s.Readers)
@@ -310,18 +316,13 @@ func standing(f *session.Film, r study.Reading) widgets.Cell {
 	return widgets.Cell{Text: "counts", Color: widgets.Good}
 }
 
-// key acts on a key; it reports whether it was one of the page's.
-func (p *hipPage) key(k fyne.KeyName) bool {
+func (p *hipPage) heard(session.Change) { p.show() }
+
+func (p *hipPage) keys() []keyRow {
 	s := p.w.s
-	switch k {
-	case fyne.KeyUp:
-		s.Step(-1)
-	case fyne.KeyDown:
-		s.Step(1)
-	case fyne.KeyReturn, fyne.KeyEnter:
-		p.w.turn(readPage)
-	default:
-		return false
-	}
-	return true
+	return append([]keyRow{
+		{does: "film before, film after", keys: []key{
+			named("Up", func() { s.Step(-1) }, fyne.KeyUp), named("Down", func() { s.Step(1) }, fyne.KeyDown),
+		}},
+	}, p.w.stepRows()...)
 }

@@ -20,8 +20,7 @@ import (
 
 // hipsPage lists the hips of the study file, with filters and order.
 type hipsPage struct {
-	object fyne.CanvasObject
-	w      *window
+	basis
 
 	title  *canvas.Text
 	find   *field
@@ -59,11 +58,18 @@ var hipsColumns = []struct {
 	{widgets.Column{Title: "Missing", Share: 1.3, Sorts: true}, session.ByMissing},
 }
 
+func hipsKind() pageKind {
+	return pageKind{
+		word: "Hips", does: "hips of the study", turns: named("F2", nil, fyne.KeyF2),
+		fill: func(w *window) page { return newHipsPage(w) },
+	}
+}
+
 func newHipsPage(w *window) *hipsPage {
-	p := &hipsPage{w: w}
+	p := &hipsPage{basis: basis{w: w}}
 	p.title = pageTitle()
 	p.find = newField(w, "")
-	p.find.passes = []fyne.KeyName{fyne.KeyUp, fyne.KeyDown, fyne.KeyPageUp, fyne.KeyPageDown, fyne.KeyF2, fyne.KeyF3}
+	p.find.keeps = []fyne.KeyName{fyne.KeyHome, fyne.KeyEnd, fyne.KeyReturn, fyne.KeyEnter}
 	p.find.SetPlaceHolder("Find: code, side, material, reader, what is missing …")
 	p.find.OnChanged = func(text string) { p.filter(func(o *session.Overview) { o.Text = text }) }
 	p.find.OnSubmitted = func(string) { p.open(p.table.Cursor()) }
@@ -172,7 +178,7 @@ func (p *hipsPage) show() {
 	show(p.table, len(p.rows) > 0)
 	foot := ""
 	if len(p.rows) > 0 {
-		foot = fmt.Sprintf("%d of %d hips · Up and Down choose, Enter or a click opens the films, / finds · only accepted readings count here", len(p.rows), o.Total())
+		foot = fmt.Sprintf("%d of %d hips · Up and Down choose, Enter or a click opens the films, %s finds · only accepted readings count here", len(p.rows), o.Total(), p.w.keyLabel(findHip))
 	}
 	p.foot.SetText(foot)
 }
@@ -192,7 +198,7 @@ func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	case s.StudyPath() == "":
 		return "No study file is open. It is made when the first reading is accepted; an existing one is opened with Open."
 	case o.Err() != nil:
-		return "The study file could not be read: " + session.Plain(o.Err()) + "."
+		return "The study file could not be read: " + study.Plain(o.Err()) + "."
 	case o.Loading():
 		return "Reading the study file …"
 	case o.Total() == 0:
@@ -264,40 +270,40 @@ func (p *hipsPage) open(row int) {
 	id := p.rows[row].Hip.ID
 	p.w.s.Overview().Point(id)
 	if h, _ := p.w.s.Hip(); h.ID == id {
-		p.w.turn(readPage)
+		p.w.toFilms()
 		return
 	}
 	p.w.leave(func() {
 		p.w.told(p.w.s.OpenHip(id))
-		p.w.turn(readPage)
+		p.w.toFilms()
 	})
 }
 
-// key acts on a key; it reports whether it was one of the page's.
-func (p *hipsPage) key(k fyne.KeyName) bool {
+// ready reports whether there are hips to list, or one.
+func (p *hipsPage) ready() bool { return p.basis.ready() || p.w.s.StudyPath() != "" }
+
+func (p *hipsPage) heard(session.Change) { p.show() }
+
+func (p *hipsPage) keys() []keyRow {
 	const screen = 10
-	o := p.w.s.Overview()
-	switch k {
-	case fyne.KeyUp:
-		o.Move(-1)
-	case fyne.KeyDown:
-		o.Move(1)
-	case fyne.KeyPageUp:
-		o.Move(-screen)
-	case fyne.KeyPageDown:
-		o.Move(screen)
-	case fyne.KeyHome:
-		o.Move(-o.Total())
-	case fyne.KeyEnd:
-		o.Move(o.Total())
-	case fyne.KeyReturn, fyne.KeyEnter:
-		p.open(p.table.Cursor())
-		return true
-	default:
-		return false
+	o := p.w.s.Overview
+	move := func(label string, by func() int, k fyne.KeyName) key {
+		return named(label, func() { o().Move(by()); p.show() }, k)
 	}
-	p.show()
-	return true
+	hips := func(n int) func() int { return func() int { return n } }
+	return []keyRow{
+		{does: "hip before, hip after", keys: []key{move("Up", hips(-1), fyne.KeyUp), move("Down", hips(1), fyne.KeyDown)}},
+		{does: "ten hips before, ten after", keys: []key{
+			move("Page Up", hips(-screen), fyne.KeyPageUp), move("Page Down", hips(screen), fyne.KeyPageDown),
+		}},
+		{does: "first hip, last hip", keys: []key{
+			move("Home", func() int { return -o().Total() }, fyne.KeyHome), move("End", func() int { return o().Total() }, fyne.KeyEnd),
+		}},
+		{does: "open the hip's films", keys: []key{named("Enter", func() { p.open(p.table.Cursor()) }, fyne.KeyReturn, fyne.KeyEnter)}},
+		{does: "find a hip", keys: []key{
+			key{label: "/", runes: "/", do: func() { p.w.win.Canvas().Focus(p.find) }}.in(findHip, ""),
+		}},
+	}
 }
 
 // countsSelect chooses whose readings count.

@@ -1,93 +1,227 @@
 package ui
 
 import (
+	"slices"
+	"strings"
+	"unicode"
+
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/layout"
-	"fyne.io/fyne/v2/widget"
-
-	"linerwatch/app/report"
-	"linerwatch/app/session"
-	"linerwatch/app/study"
 )
 
-// keyHelp lists the keys, as the window shows them.
-var keyHelp = [][2]string{
-	{"Page Up, Page Down", "film before, film after"},
-	{"Enter", "accept the reading and go on to the next film"},
-	{"H, C", "keys act on the head, on the cup"},
-	{"Arrow keys", "nudge by 0.1 px; with Shift by 1 px"},
-	{"+, −", "radius by 0.1 px"},
-	{"A, W", "draw the chosen outline by three clicks; the cup's wire ring by three clicks"},
-	{"J, U", "reference line, rim line of the cup: two clicks each, or one drag"},
-	{"2", "the search's next proposal for this film"},
-	{"R", "refine the chosen outline to the edge"},
-	{"B", "refine both outlines"},
-	{"Ctrl+Z, Ctrl+Y", "undo, redo"},
-	{"F, Z, 1", "whole film, hip, one film pixel per screen pixel"},
-	{"X", "leave the film out of the trend, with a reason; again to take it back in"},
-	{"I, L, N, M, T", "invert; greys of the whole film, bone, metal, through the shell"},
-	{"S", "local contrast inside the cup, for the head behind the shell"},
-	{"Q", "loupe at the pointer; held, it shows as long"},
-	{"Comma, full stop", "loupe on the rim of the chosen outline; on along it by 5°"},
-	{"Y", "mark the film as lateral, or as AP again"},
-	{"O, E, G", "outlines; edge points and residuals; the head at the baseline"},
-	{"D", "details of the film: scale, magnification, change against the baseline, what to do"},
-	{"K, Space", "compare with the baseline: side by side, blend, wipe, flicker; swap"},
-	{"F2, F3", "hips of the study; implant, films and readings of this hip"},
-	{"P, V, Escape", "trend page; patient view; back to the films"},
-	{"Wheel", "zoom at the pointer"},
-	{"Drag", "a centre, a rim, a point or a line's end moves it; elsewhere the film"},
-	{"Drag, right button", "sideways contrast, up and down brightness"},
+// key is what pressing a key does. Handlers, the help, menus and what the window
+// says of keys are made from it.
+type key struct {
+	label string // as the help names it; empty where the label before it names it too
+	short string // as menus name it, where that is not the label
+	what  deed   // by which menus and sentences find it; 0 for none
+	item  string // what a menu calls it
+
+	names []fyne.KeyName // a key that is no character
+	runes string         // a character, whichever of these
+	ctrl  fyne.Shortcut  // or typed with Ctrl
+	mouse bool           // no key: told in the help only
+
+	do      func()
+	shifted func() // with Shift, where that does something else
+	down    func() // a key that acts while it is held, in place of being typed
+	up      func()
 }
 
-func (w *window) bindKeys() {
-	c := w.win.Canvas()
-	free := func(f func()) func(fyne.Shortcut) {
-		return func(fyne.Shortcut) {
-			if !w.covered() {
-				f()
-			}
+// keyRow is a line of the help: keys that belong together, and what they do.
+type keyRow struct {
+	does string
+	keys []key
+	on   int // place of the page that they act on, or everywhere
+}
+
+// everywhere is where keys act that no page has taken.
+const everywhere = -1
+
+// deed names a key that menus and sentences speak of.
+type deed int
+
+// The deeds.
+const (
+	acceptReading deed = iota + 1
+	chooseHead
+	chooseCup
+	drawCircle
+	drawRing
+	drawLine
+	drawRim
+	nextProposal
+	refineOutline
+	seeFilm
+	seeHip
+	seePixels
+	greysFilm
+	greysBone
+	greysMetal
+	greysShell
+	greysInvert
+	greysLocal
+	loupePointer
+	loupeBack
+	loupeOn
+	markLateral
+	seeOutlines
+	seeEdges
+	seeBaseline
+	compareNext
+	findHip
+	seeKeys
+)
+
+// letter is the key of a character, whether it is typed large or small.
+func letter(r rune, do func()) key {
+	k := key{label: string(r), runes: string(r), do: do}
+	if small := unicode.ToLower(r); small != r {
+		k.runes += string(small)
+	}
+	return k
+}
+
+// named is the key that has a name.
+func named(label string, do func(), names ...fyne.KeyName) key {
+	return key{label: label, names: names, do: do}
+}
+
+// in tells what a menu calls the key.
+func (k key) in(what deed, item string) key {
+	k.what, k.item = what, item
+	return k
+}
+
+// inMenu is the key as menus name it.
+func (k key) inMenu() string {
+	if k.short != "" {
+		return k.short
+	}
+	return k.label
+}
+
+// keyTable lists every key: those of the films, those that act everywhere and turn to
+// pages, the mouse, and those of the other pages.
+func (w *window) keyTable() []keyRow {
+	of := func(i int) (rows []keyRow) {
+		for _, r := range w.pages[i].keys() {
+			r.on = i
+			rows = append(rows, r)
+		}
+		return rows
+	}
+	home := w.home()
+	table := append(of(home), w.keysEverywhere()...)
+	for i, k := range w.kinds {
+		k.turns.do = func() { w.turn(i) }
+		table = append(table, keyRow{k.does, []key{k.turns}, everywhere})
+	}
+	table = append(table, mouseRows(home)...)
+	for i := range w.pages {
+		if i != home {
+			table = append(table, of(i)...)
 		}
 	}
-	c.AddShortcut(&fyne.ShortcutUndo{}, free(w.s.Undo))
-	c.AddShortcut(&fyne.ShortcutRedo{}, free(w.s.Redo))
-	open := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
-	c.AddShortcut(open, free(w.openFolder))
+	return table
+}
+
+func (w *window) keysEverywhere() []keyRow {
+	ctrlO := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
+	return []keyRow{
+		{"undo, redo", []key{
+			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.Undo},
+			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.Redo},
+		}, everywhere},
+		{"open a folder of films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFolder}}, everywhere},
+		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
+	}
+}
+
+func mouseRows(home int) []keyRow {
+	row := func(label, does string) keyRow { return keyRow{does, []key{{label: label, mouse: true}}, home} }
+	return []keyRow{
+		row("Wheel", "zoom at the pointer"),
+		row("Drag", "a centre, a rim, a point or a line's end moves it; elsewhere the film"),
+		row("Drag, right button", "sideways contrast, up and down brightness"),
+	}
+}
+
+// bindKeys has the window act on the keys of the table.
+func (w *window) bindKeys() {
+	w.table = w.keyTable()
+	c := w.win.Canvas()
+	for _, r := range w.table {
+		for _, k := range r.keys {
+			if k.ctrl == nil {
+				continue
+			}
+			c.AddShortcut(k.ctrl, func(fyne.Shortcut) {
+				if !w.covered() {
+					k.do()
+				}
+			})
+		}
+	}
 	c.SetOnTypedKey(func(e *fyne.KeyEvent) { w.key(e.Name, false) })
 	c.SetOnTypedRune(w.letter)
 }
 
-// The steps of a nudge, in film pixels.
-const (
-	fine   = 0.1
-	coarse = 1
-)
+// pressed returns the key of the page in front that is so, else that of every page.
+func (w *window) pressed(is func(key) bool) (key, bool) {
+	for _, on := range []int{w.at, everywhere} {
+		for _, r := range w.table {
+			if i := slices.IndexFunc(r.keys, is); r.on == on && i >= 0 {
+				return r.keys[i], true
+			}
+		}
+	}
+	return key{}, false
+}
 
-// rimStep is how far the loupe goes along a rim, degrees.
-const rimStep = 5
-
-// putAway ends what is in hand: a tool, else the loupe, else the comparison.
-func (w *window) putAway() {
-	at, _, _ := w.s.Loupe()
+// key acts on a key that is no letter.
+func (w *window) key(name fyne.KeyName, shift bool) {
+	if w.covered() {
+		w.dialogKey(name)
+		return
+	}
+	k, ok := w.pressed(func(k key) bool { return k.down == nil && slices.Contains(k.names, name) })
 	switch {
-	case w.s.CancelTool():
-	case at != session.NoLoupe:
-		w.s.SetLoupe(session.NoLoupe)
-	case w.s.Compare() != session.Alone:
-		w.s.SetCompare(session.Alone)
+	case !ok:
+	case shift && k.shifted != nil:
+		k.shifted()
+	default:
+		k.do()
 	}
 }
 
-// toggleLateral marks the film as lateral, or as AP.
-func (w *window) toggleLateral() {
-	v := study.Lateral
-	if w.s.View(w.s.Selected()) == study.Lateral {
-		v = study.AP
+// letter acts on a typed character.
+func (w *window) letter(r rune) {
+	if w.covered() {
+		return
 	}
-	w.told(w.s.SetView(v))
+	if k, ok := w.pressed(func(k key) bool { return strings.ContainsRune(k.runes, r) }); ok {
+		k.do()
+	}
+}
+
+// acts reports whether the page in front, or every page, has a key.
+func (w *window) acts(name fyne.KeyName) bool {
+	_, ok := w.pressed(func(k key) bool { return k.down == nil && slices.Contains(k.names, name) })
+	return ok
+}
+
+// held acts on a key that goes down or up and acts while it is held.
+func (w *window) held(name fyne.KeyName, down bool) {
+	k, ok := w.pressed(func(k key) bool { return k.down != nil && slices.Contains(k.names, name) })
+	switch {
+	case !ok:
+	case down:
+		k.down()
+	default:
+		k.up()
+	}
 }
 
 // covered reports whether a dialog or a menu lies over the window: keys then do
@@ -110,135 +244,4 @@ func (w *window) dialogKey(k fyne.KeyName) {
 	case (k == fyne.KeyReturn || k == fyne.KeyEnter) && w.proposed != nil:
 		w.proposed()
 	}
-}
-
-// key acts on a key that is no letter.
-func (w *window) key(k fyne.KeyName, shift bool) {
-	if w.covered() {
-		w.dialogKey(k)
-		return
-	}
-	if w.turnKey(k) || w.page != readPage && !w.pageKey(k) {
-		return
-	}
-	step := fine
-	if shift {
-		step = coarse
-	}
-	switch k {
-	case fyne.KeyLeft:
-		w.s.Nudge(-step, 0)
-	case fyne.KeyRight:
-		w.s.Nudge(step, 0)
-	case fyne.KeyUp:
-		w.s.Nudge(0, -step)
-	case fyne.KeyDown:
-		w.s.Nudge(0, step)
-	case fyne.KeyPageUp:
-		w.s.Step(-1)
-	case fyne.KeyPageDown:
-		w.s.Step(1)
-	case fyne.KeyHome:
-		w.s.Select(0)
-	case fyne.KeyEnd:
-		w.s.Select(len(w.s.Films()) - 1)
-	case fyne.KeyReturn, fyne.KeyEnter:
-		w.accept()
-	case fyne.KeyEscape:
-		w.putAway()
-	}
-}
-
-// letter acts on a typed character.
-func (w *window) letter(r rune) {
-	if w.covered() {
-		return
-	}
-	if w.page != readPage && !w.pageLetter(r) {
-		return
-	}
-	switch r {
-	case 'h', 'H':
-		w.s.SetPart(session.Head)
-	case 'c', 'C':
-		w.s.SetPart(session.Cup)
-	case 'r', 'R':
-		w.s.Refine()
-	case 'b', 'B':
-		w.s.RefineBoth()
-	case '+', '=':
-		w.s.Grow(fine)
-	case '-':
-		w.s.Grow(-fine)
-	case 'f', 'F':
-		w.s.ShowFilm()
-	case 'z', 'Z':
-		w.s.ShowHip()
-	case '1':
-		w.s.ShowPixels()
-	case 'i', 'I':
-		w.s.ToggleInvert()
-	case 'm', 'M':
-		w.s.ShowMetal()
-	case 'l', 'L':
-		w.s.ResetLevel()
-	case 'n', 'N':
-		w.s.ShowBone()
-	case 't', 'T':
-		w.s.ShowThroughShell()
-	case 'o', 'O':
-		w.view.toggle(&w.view.layers.outlines)
-	case 'e', 'E':
-		w.toggleEvidence()
-	case 'g', 'G':
-		w.view.toggle(&w.view.layers.noGhost)
-	case 'd', 'D':
-		w.showFacts()
-	case 'k', 'K':
-		w.nextCompare()
-	case ' ':
-		if w.s.Compare() == session.Flicker {
-			w.view.toggle(&w.view.layers.swapped)
-		}
-	case 'a', 'A':
-		w.s.SetTool(session.CircleTool)
-	case 'w', 'W':
-		w.s.SetTool(session.RingTool)
-	case 'u', 'U':
-		w.s.SetTool(session.RimTool)
-	case 'j', 'J':
-		w.s.SetTool(session.LineTool)
-	case '2':
-		w.s.NextProposal()
-	case 's', 'S':
-		w.s.ToggleLocal()
-	case ',', '.':
-		w.s.WalkRim(map[rune]float64{',': -rimStep, '.': rimStep}[r])
-	case 'y', 'Y':
-		w.toggleLateral()
-	case 'x', 'X':
-		w.askExclude()
-	case 'p', 'P':
-		w.turn(trendPage)
-	case 'v', 'V':
-		w.turn(patientPage)
-	case '?':
-		w.showKeys()
-	}
-}
-
-// showKeys lists the keys.
-func (w *window) showKeys() {
-	list := container.New(layout.NewCustomPaddedVBoxLayout(-11))
-	for _, k := range keyHelp {
-		key := bold(k[0])
-		said := widget.NewLabel(k[1])
-		said.Wrapping = fyne.TextWrapWord
-		list.Add(container.NewBorder(nil, nil, container.New(columnLayout{170}, key), nil, said))
-	}
-	size := w.win.Canvas().Size()
-	d := dialog.NewCustom("Keys and mouse", "Close",
-		container.NewBorder(nil, note(report.Caution), nil, nil, container.NewVScroll(list)), w.win)
-	d.Resize(fyne.NewSize(min(760, size.Width-40), min(900, size.Height-40)))
-	w.present(d)
 }

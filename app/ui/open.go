@@ -14,13 +14,14 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
+	"linerwatch/app/study"
 )
 
 // add opens films; a study file among them takes their place. Where a folder holds
 // a study file beside its films, the reader says which is meant.
 func (w *window) add(paths []string) {
 	for _, p := range paths {
-		if strings.EqualFold(filepath.Ext(p), session.StudyExt) {
+		if strings.EqualFold(filepath.Ext(p), study.FileExt) {
 			w.openPath(p)
 			return
 		}
@@ -54,7 +55,7 @@ func studyBeside(paths []string) string {
 	}
 	found, n := "", 0
 	for _, e := range entries {
-		if strings.EqualFold(filepath.Ext(e.Name()), session.StudyExt) {
+		if strings.EqualFold(filepath.Ext(e.Name()), study.FileExt) {
 			found, n = filepath.Join(paths[0], e.Name()), n+1
 		}
 	}
@@ -96,7 +97,7 @@ func (w *window) openStudy() {
 		}
 		w.told(err)
 	}, w.win)
-	d.SetFilter(storage.NewExtensionFileFilter([]string{session.StudyExt}))
+	d.SetFilter(storage.NewExtensionFileFilter([]string{study.FileExt}))
 	w.showFileDialog(d)
 }
 
@@ -127,7 +128,7 @@ func (w *window) folder() string {
 
 func (w *window) told(err error) {
 	if err != nil {
-		w.s.Say("%s", session.Plain(err))
+		w.s.Say("%s", study.Plain(err))
 	}
 }
 
@@ -153,7 +154,7 @@ func (w *window) accept() {
 		return
 	}
 	if n := w.s.Numbers(f); n.Err != nil {
-		w.s.Say("Not accepted: %s.", session.Plain(n.Err))
+		w.s.Say("Not accepted: %s.", study.Plain(n.Err))
 		return
 	}
 	if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
@@ -174,11 +175,12 @@ func (w *window) acceptNow() {
 		return
 	}
 	if err != nil {
-		w.s.Say("Not accepted: %s", session.Plain(err))
+		w.s.Say("Not accepted: %s", study.Plain(err))
 		return
 	}
 	if !w.s.NextPending() {
-		w.s.Say("Saved. Every film of this hip is read: P shows the trend, V the patient's view, F2 the hips of the study.")
+		w.s.Say("Saved. Every film of this hip is read: %s shows the trend, %s the patient's view, %s the hips of the study.",
+			trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label)
 	}
 	w.focusViewer()
 }
@@ -205,7 +207,7 @@ func (w *window) askWhere(do string, then func()) {
 	d := dialog.NewCustomWithoutButtons(title, form, w.win)
 	save := widget.NewButton(do, func() {
 		if err := w.settle(reader.Text, path.Text); err != nil {
-			fault.SetText(session.Plain(err))
+			fault.SetText(study.Plain(err))
 			fault.Show()
 			return
 		}

@@ -39,13 +39,13 @@ func TestFilmIsLeftOutByKeysAndTakenBack(t *testing.T) {
 	d.drain()
 	f := d.s.Films()[2]
 	require.Equal(t, "exposure", f.Excluded.Code)
-	require.Equal(t, "left out: exposure", d.strip.cards[2].Content().State)
+	require.Equal(t, "left out: exposure", d.films.strip.cards[2].Content().State)
 	require.Equal(t, 3, d.s.SelectedIndex(), "on to the next film")
 	require.Equal(t, "Undo: leave out film 3", d.bar.undo.Text)
 	d.s.Select(2)
 	d.drain()
-	require.Contains(t, d.side.message.Text, "Left out of the trend by R2")
-	require.True(t, d.side.accept.Disabled())
+	require.Contains(t, d.films.side.message.Text, "Left out of the trend by R2")
+	require.True(t, d.films.side.accept.Disabled())
 	d.letter('x')
 	require.Nil(t, f.Excluded)
 }
@@ -77,8 +77,8 @@ func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {
 	d.drain()
 	d.fill("2004-01-01", "22", "8")
 	d.drain()
-	require.True(t, d.side.doubt.Visible())
-	require.Contains(t, d.side.doubted.Text, "A 22 mm head would mean")
+	require.True(t, d.films.side.doubt.Visible())
+	require.Contains(t, d.films.side.doubted.Text, "A 22 mm head would mean")
 	require.NoError(t, d.s.SetReader("R2"))
 	require.NoError(t, d.s.CreateStudy(filepath.Join(t.TempDir(), "s.linerwatch")))
 	d.key(fyne.KeyReturn, false)
@@ -90,68 +90,68 @@ func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {
 func TestPagesTurnByKeys(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('p')
-	require.True(t, d.course.object.Visible())
-	require.False(t, d.work.Visible())
-	require.Len(t, d.course.models, 5)
-	require.Contains(t, d.course.title.Text, "superior 0.100 mm/year")
-	d.course.draw(900, 600, 1)
-	p := d.course.places.films[2]
-	require.True(t, d.course.hover(p.X, p.Y))
-	require.Contains(t, d.course.tip.text, "2008-01-01")
-	m := d.course.places.markers[0]
-	d.course.hover(m.X, m.Y)
-	require.Contains(t, d.course.tip.text, "Dumbleton")
-	d.course.tap(p.X, p.Y)
+	require.True(t, of[*coursePage](d).object.Visible())
+	require.False(t, d.films.object.Visible())
+	require.Len(t, of[*coursePage](d).models, 5)
+	require.Contains(t, of[*coursePage](d).title.Text, "superior 0.100 mm/year")
+	of[*coursePage](d).draw(900, 600, 1)
+	p := of[*coursePage](d).places.films[2]
+	require.True(t, of[*coursePage](d).hover(p.X, p.Y))
+	require.Contains(t, of[*coursePage](d).tip.text, "2008-01-01")
+	m := of[*coursePage](d).places.markers[0]
+	of[*coursePage](d).hover(m.X, m.Y)
+	require.Contains(t, of[*coursePage](d).tip.text, "Dumbleton")
+	of[*coursePage](d).tap(p.X, p.Y)
 	require.Equal(t, 2, d.s.SelectedIndex())
-	require.True(t, d.work.Visible())
+	require.True(t, d.films.object.Visible())
 
 	d.letter('v')
-	require.True(t, d.plain.object.Visible())
+	require.True(t, of[*patientView](d).object.Visible())
 	require.False(t, d.bar.object.Visible(), "nothing of the tool is in the way")
 	d.key(fyne.KeyEscape, false)
-	require.True(t, d.work.Visible())
+	require.True(t, d.films.object.Visible())
 	require.True(t, d.bar.object.Visible())
 }
 
 func TestKeysReachThePageFromItsWidgets(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('p')
-	d.win.Canvas().Focus(d.course.until)
-	d.course.until.TypedKey(&fyne.KeyEvent{Name: fyne.KeyRight})
+	d.win.Canvas().Focus(of[*coursePage](d).until)
+	of[*coursePage](d).until.TypedKey(&fyne.KeyEvent{Name: fyne.KeyRight})
 	tr, err := d.s.Trend()
 	require.NoError(t, err)
-	require.Equal(t, 9.0, d.course.horizon(tr), "the year after the last film")
-	require.Contains(t, d.course.said.Text, "a film taken then would read")
-	d.course.until.TypedRune('v')
-	require.Equal(t, patientPage, d.page)
+	require.Equal(t, 9.0, of[*coursePage](d).horizon(tr), "the year after the last film")
+	require.Contains(t, of[*coursePage](d).said.Text, "a film taken then would read")
+	of[*coursePage](d).until.TypedRune('v')
+	require.Equal(t, "For the patient", d.inFront())
 	d.key(fyne.KeyEscape, false)
 	d.letter('p')
-	d.win.Canvas().Focus(d.course.model)
-	d.course.model.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
-	require.Equal(t, readPage, d.page)
+	d.win.Canvas().Focus(of[*coursePage](d).model)
+	of[*coursePage](d).model.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.Equal(t, "Read", d.inFront())
 }
 
 func TestArithmeticAboutTheFutureIsChosenEachTime(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('v')
-	require.False(t, d.plain.pace.Visible())
-	d.plain.ask.SetChecked(true)
-	require.Contains(t, d.plain.pace.Text, "A pace can change")
+	require.False(t, of[*patientView](d).pace.Visible())
+	of[*patientView](d).ask.SetChecked(true)
+	require.Contains(t, of[*patientView](d).pace.Text, "A pace can change")
 	d.key(fyne.KeyEscape, false)
 	d.letter('v')
-	require.False(t, d.plain.ask.Checked)
-	require.False(t, d.plain.pace.Visible())
+	require.False(t, of[*patientView](d).ask.Checked)
+	require.False(t, of[*patientView](d).pace.Visible())
 }
 
 func TestStartSlidesLive(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('p')
-	d.course.start.SetValue(2)
+	of[*coursePage](d).start.SetValue(2)
 	d.drain()
 	h, _ := d.s.Hip()
 	require.Equal(t, 2.0, h.Start())
-	require.Equal(t, 2, d.course.models[0].Films)
-	d.course.start.OnChangeEnded(2)
+	require.Equal(t, 2, of[*coursePage](d).models[0].Films)
+	of[*coursePage](d).start.OnChangeEnded(2)
 	d.drain()
 	require.Equal(t, "start the steady state at year 2", d.s.UndoName())
 	d.s.Undo()
@@ -164,7 +164,7 @@ func TestPatientIsToldPlainly(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('v')
 	text := ""
-	for _, s := range append(d.plain.words.Segments, d.plain.limits.Segments...) {
+	for _, s := range append(of[*patientView](d).words.Segments, of[*patientView](d).limits.Segments...) {
 		text += s.Textual() + "\n"
 	}
 	require.Contains(t, text, "On 4 X-ray films, taken from February 2004 to January 2012")
@@ -175,7 +175,7 @@ func TestPatientIsToldPlainly(t *testing.T) {
 	for _, never := range []string{"fail", "risk", "safe", "should", "recommend", "replace", "revision"} {
 		require.NotContains(t, text, never)
 	}
-	require.False(t, d.plain.pace.Visible(), "no arithmetic unless asked for")
+	require.False(t, of[*patientView](d).pace.Visible(), "no arithmetic unless asked for")
 }
 
 func TestPaceIsArithmeticWithItsInterval(t *testing.T) {
@@ -204,45 +204,45 @@ func TestEvidenceStripTakesPointsOut(t *testing.T) {
 	}
 	f.Draft.Head.Fit = o
 	d.letter('e')
-	require.True(t, d.proof.object.Visible())
-	require.False(t, d.trend.object.Visible())
-	d.proof.draw(800, 200, 1)
-	require.Contains(t, d.proof.title.Text, "head: 36 of 36 points kept")
-	x, y := d.proof.strip.Place(d.proof.strip.Points[4])
-	require.True(t, d.proof.hover(x, y))
-	require.Contains(t, d.proof.said.Text, "kept, residual")
-	d.proof.tap(x, y)
+	require.True(t, d.films.proof.object.Visible())
+	require.False(t, d.films.trend.object.Visible())
+	d.films.proof.draw(800, 200, 1)
+	require.Contains(t, d.films.proof.title.Text, "head: 36 of 36 points kept")
+	x, y := d.films.proof.strip.Place(d.films.proof.strip.Points[4])
+	require.True(t, d.films.proof.hover(x, y))
+	require.Contains(t, d.films.proof.said.Text, "kept, residual")
+	d.films.proof.tap(x, y)
 	d.drain()
-	require.Contains(t, d.proof.title.Text, "head: 35 of 36 points kept")
-	a, _ := d.proof.strip.Place(d.proof.strip.Points[20])
-	b, _ := d.proof.strip.Place(d.proof.strip.Points[25])
-	d.proof.dragged(a-2, y)
-	d.proof.dragged(b+2, y)
-	d.proof.dropped()
+	require.Contains(t, d.films.proof.title.Text, "head: 35 of 36 points kept")
+	a, _ := d.films.proof.strip.Place(d.films.proof.strip.Points[20])
+	b, _ := d.films.proof.strip.Place(d.films.proof.strip.Points[25])
+	d.films.proof.dragged(a-2, y)
+	d.films.proof.dragged(b+2, y)
+	d.films.proof.dropped()
 	d.drain()
-	require.Contains(t, d.proof.title.Text, "head: 29 of 36 points kept")
+	require.Contains(t, d.films.proof.title.Text, "head: 29 of 36 points kept")
 	require.Contains(t, d.bar.undo.Text, "Undo: leave out head edge")
 	d.letter('e')
-	require.True(t, d.trend.object.Visible())
+	require.True(t, d.films.trend.object.Visible())
 }
 
 func TestTrendPageWithoutATrendSaysWhyAndHidesItsChoices(t *testing.T) {
 	d, _ := proposed(t, "2013-02-01.dcm") // whose film shows no hip
 	d.letter('p')
 	d.drain()
-	require.Equal(t, trendPage, d.page)
-	require.Equal(t, "There is no trend yet: no film is outlined yet.\nEscape goes back to the films.", d.course.empty.Text)
-	require.False(t, d.course.choices.Visible())
-	require.False(t, d.course.said.Visible())
+	require.Equal(t, "Trend", d.inFront())
+	require.Equal(t, "There is no trend yet: no film is outlined yet.\nEscape goes back to the films.", of[*coursePage](d).empty.Text)
+	require.False(t, of[*coursePage](d).choices.Visible())
+	require.False(t, of[*coursePage](d).said.Visible())
 }
 
 // A scan that does not say when it was taken has its date one press away.
 func TestFilmWithoutADateAsksForIt(t *testing.T) {
 	d, _ := proposed(t, series...)
-	require.False(t, d.side.date.Visible())
+	require.False(t, d.films.side.date.Visible())
 	d.s.Selected().Date = time.Time{}
-	d.side.show()
-	require.True(t, d.side.date.Visible())
+	d.films.side.show()
+	require.True(t, d.films.side.date.Visible())
 	d.press("Enter the film's date")
 	entry, ok := d.win.Canvas().Focused().(*field)
 	require.True(t, ok, "the date can be typed at once")
@@ -252,15 +252,15 @@ func TestFilmWithoutADateAsksForIt(t *testing.T) {
 
 func TestFilmThatSpoilsTheSeriesCanBeTakenOut(t *testing.T) {
 	d, _ := proposed(t, "2001-01-01.dcm", "2004-02-01.dcm", "2005-01-01.dcm")
-	require.Contains(t, d.trend.empty.Text, "2001-01-01.dcm", "the film before surgery is named")
+	require.Contains(t, d.films.trend.empty.Text, "2001-01-01.dcm", "the film before surgery is named")
 	d.s.Select(1)
 	d.drain()
-	require.False(t, d.side.remove.Visible(), "another film is to blame")
+	require.False(t, d.films.side.remove.Visible(), "another film is to blame")
 	d.s.Select(0)
 	d.drain()
 	d.press("Take out of the strip")
 	d.drain()
 	require.Len(t, d.s.Films(), 2)
-	require.Empty(t, d.trend.empty.Text)
-	require.False(t, d.side.remove.Visible())
+	require.Empty(t, d.films.trend.empty.Text)
+	require.False(t, d.films.side.remove.Visible())
 }

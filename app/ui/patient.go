@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"linerwatch/app/session"
 	"linerwatch/app/ui/raster"
 	"linerwatch/app/ui/widgets"
 )
@@ -18,8 +19,7 @@ import (
 // patientView is what surgeon and patient look at together: plain words, a drawing
 // to scale and the course. It gives no advice, no date and no risk.
 type patientView struct {
-	object fyne.CanvasObject
-	w      *window
+	basis
 	title  *widget.Label
 	words  *widget.RichText
 	limits *widget.RichText
@@ -34,8 +34,15 @@ type patientView struct {
 	text   *raster.Type
 }
 
+func patientKind() pageKind {
+	return pageKind{
+		word: "For the patient", does: "patient view", turns: letter('V', nil),
+		fill: func(w *window) page { return newPatientView(w) },
+	}
+}
+
 func newPatientView(w *window) *patientView {
-	p := &patientView{w: w, liner: widgets.NewChart(), chart: widgets.NewChart()}
+	p := &patientView{basis: basis{w: w}, liner: widgets.NewChart(), chart: widgets.NewChart()}
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		p.text, t.Bare = t, true
 	}
@@ -57,7 +64,7 @@ func newPatientView(w *window) *patientView {
 }
 
 func (p *patientView) arrange() {
-	back := widget.NewButton("Back to the films (Esc)", func() { p.w.turn(readPage) })
+	back := widget.NewButton("Back to the films (Esc)", p.w.toFilms)
 	head := container.NewBorder(nil, nil, nil, container.NewVBox(back), p.title)
 	left := container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 0, 0, 12), // beside the scroll bar
 		container.New(layout.NewCustomPaddedVBoxLayout(2), p.words, p.ask, p.slide, p.pace, p.limits)))
@@ -84,6 +91,17 @@ func (l shares) Layout(o []fyne.CanvasObject, size fyne.Size) {
 func (l shares) MinSize(o []fyne.CanvasObject) fyne.Size {
 	a, b := o[0].MinSize(), o[1].MinSize()
 	return fyne.NewSize(a.Width+b.Width+18, max(a.Height, b.Height))
+}
+
+func (p *patientView) heard(session.Change) { p.show() }
+
+// front shows the page alone. Arithmetic about the future is only by choice, each
+// time.
+func (p *patientView) front(on bool) {
+	if on {
+		p.ask.SetChecked(false)
+	}
+	p.w.alone(on)
 }
 
 func (p *patientView) show() {

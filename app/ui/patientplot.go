@@ -100,7 +100,7 @@ func plainPlot() *plot.Plot {
 // plainBand draws settling as a shaded time, and the pace with its band since.
 func plainBand(p *plot.Plot, t study.Trend, last float64) {
 	shadePlain(p, t.Fit.StartYears)
-	m := t.Models(study.Superior)[0]
+	m := t.SteadyLine(study.Superior)
 	if !m.Fitted {
 		return
 	}

@@ -55,7 +55,7 @@ func plainCaption() *widget.Label {
 // plainWords says what was measured, on which films, and what came of it.
 func plainWords(s *session.Session, t study.Trend, err error) []widget.RichTextSegment {
 	if err != nil {
-		return []widget.RichTextSegment{paragraph("There is no measurement to show yet: %s.", session.Plain(err))}
+		return []widget.RichTextSegment{paragraph("There is no measurement to show yet: %s.", study.Plain(err))}
 	}
 	first, last := t.Penetration[0], t.Penetration[len(t.Penetration)-1]
 	films := fmt.Sprintf("On %d X-ray films, taken from %s to %s,", len(t.Penetration),

@@ -65,7 +65,7 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 		addPointed(&sc, s, f, l.edge)
 	}
 	if n.Err == nil && !l.noGhost {
-		addPenetration(&sc, s, f, n)
+		addPenetration(&sc, s, f)
 	}
 	return sc
 }
@@ -149,18 +149,15 @@ func addOther(sc *raster.Scene, s *session.Session, l layers) {
 
 // addPenetration draws where the head was on the baseline film, carried over by
 // the cup's centre, and the movement since.
-func addPenetration(sc *raster.Scene, s *session.Session, f *session.Film, n session.Numbers) {
-	p, ok := s.Penetration(f)
-	if !ok || s.IsBaseline(f) || n.Reading.Scale == 0 {
+func addPenetration(sc *raster.Scene, s *session.Session, f *session.Film) {
+	dx, dy, length, ok := s.MovedOnFilm(f)
+	if !ok {
 		return
 	}
-	dx := p.Medial * n.Side.Medial() / n.Reading.Scale
-	dy := -p.Superior / n.Reading.Scale
 	head := f.Draft.Head.At
 	faint := onFilm.Shift
 	faint.A = 130
 	sc.Rings = append(sc.Rings, raster.Ring{X: head.X - dx, Y: head.Y - dy, R: head.R, Color: faint, Width: 1, Ghost: true})
-	length, _ := p.Magnitude()
 	sc.Arrows = append(sc.Arrows, raster.Arrow{
 		X: head.X - dx, Y: head.Y - dy, DX: dx * arrowTimes, DY: dy * arrowTimes, Color: onFilm.Shift,
 		Label: fmt.Sprintf("%.2f mm, drawn ×%d", length, arrowTimes),

@@ -190,7 +190,7 @@ func (p *side) showFilm(f *session.Film) {
 	list := study.Texts(n.Remarks())
 	if t, err := s.Trend(); err != nil {
 		if n.Err == nil && spoils(f, err) {
-			list = append(list, session.Plain(err))
+			list = append(list, study.Plain(err))
 		}
 	} else {
 		list = append(list, t.Warnings...)
@@ -225,7 +225,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return "The film's file is not to be had (" + f.Reason + "). The accepted reading stands."
 	}
 	if n := s.Numbers(f); n.Err != nil {
-		return "No reading: " + session.Plain(n.Err) + "."
+		return "No reading: " + study.Plain(n.Err) + "."
 	}
 	return ""
 }

@@ -104,21 +104,20 @@ func newOnFilmTheme() fyne.Theme {
 
 // switchLook changes between the dark and the light window, and remembers which.
 func (w *window) switchLook() {
-	if w.work == nil {
+	if w.pages == nil {
 		return // the first screen is still being made
 	}
 	err := w.s.SetLight(!w.s.Light())
-	layers, p := w.view.layers, w.page
+	layers, at := w.films.view.layers, w.at
 	fyne.CurrentApp().Settings().SetTheme(newTheme(w.s.Light()))
+	w.at = w.home()
 	w.fill()
-	w.view.layers = layers
-	show(w.proof.object, layers.edges)
-	show(w.trend.object, !layers.edges)
-	w.page = readPage
+	w.films.view.layers = layers
+	w.films.showEvidence(layers.edges)
 	w.pending = session.Everything
 	w.refresh()
-	if p != readPage {
-		w.turn(p)
+	if at != w.at {
+		w.turn(at)
 	}
 	w.told(err)
 }

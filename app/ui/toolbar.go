@@ -20,19 +20,19 @@ type toolbar struct {
 	object     fyne.CanvasObject
 	w          *window
 	undo, redo *widget.Button
-	pages      map[page]*widget.Button
+	pages      []*widget.Button // in the order of the pages
 }
 
 // undoLength is how much of a step's name fits on its button.
 const undoLength = 24
 
 func newToolbar(w *window) *toolbar {
-	b := &toolbar{w: w, pages: map[page]*widget.Button{}}
+	b := &toolbar{w: w}
 	b.undo, b.redo = plain(w, "Undo", w.s.Undo), plain(w, "Redo", w.s.Redo)
 	row := []fyne.CanvasObject{b.open(), widget.NewSeparator()}
-	for _, p := range pageOrder {
-		btn := plain(w, p.String(), func() { w.turn(p) })
-		b.pages[p] = btn
+	for i, k := range w.kinds {
+		btn := plain(w, k.word, func() { w.turn(i) })
+		b.pages = append(b.pages, btn)
 		row = append(row, btn)
 	}
 	look := plain(w, "Light", w.switchLook)
@@ -78,9 +78,9 @@ func (b *toolbar) show() {
 	s := b.w.s
 	b.step(b.undo, "Undo", s.UndoName())
 	b.step(b.redo, "Redo", s.RedoName())
-	for p, btn := range b.pages {
-		enable(btn, p == readPage || b.w.has(p))
-		mark(btn, p == b.w.page)
+	for i, btn := range b.pages {
+		enable(btn, b.w.kinds[i].home || b.w.pages != nil && b.w.pages[i].ready())
+		mark(btn, i == b.w.at)
 	}
 }
 
@@ -127,76 +127,52 @@ type tools struct {
 // newTools returns the row of tools above the viewer.
 func newTools(w *window, v *viewer) fyne.CanvasObject {
 	b := &tools{w: w, v: v}
-	film := func(text string, tap func()) *widget.Button {
-		btn := plain(w, text, tap)
+	film := func(text string, what deed) *widget.Button {
+		btn := plain(w, text, func() { w.press(what) })
 		b.needFilm = append(b.needFilm, btn)
 		return btn
 	}
-	b.head = film("Head", func() { w.s.SetPart(session.Head) })
-	b.cup = film("Cup", func() { w.s.SetPart(session.Cup) })
+	b.head, b.cup = film("Head", chooseHead), film("Cup", chooseCup)
 	draw, greys, shown, compare := menuButton(w, "Draw", b.draw), menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown), menuButton(w, "Compare", b.compare)
 	b.needFilm = append(b.needFilm, draw, greys, shown, compare)
-	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", w.s.Refine), draw, widget.NewSeparator(),
-		film("Whole film", w.s.ShowFilm), film("Hip", w.s.ShowHip), film("1:1", w.s.ShowPixels), widget.NewSeparator(), greys, shown, compare)
+	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", refineOutline), draw, widget.NewSeparator(),
+		film("Whole film", seeFilm), film("Hip", seeHip), film("1:1", seePixels), widget.NewSeparator(), greys, shown, compare)
 	v.tools = b
 	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row))
 }
 
 func (b *tools) draw() []*fyne.MenuItem {
-	s := b.w.s
-	take := func(text string, key string, t session.Tool) *fyne.MenuItem {
-		m := menuItem(text, key, func() { s.SetTool(t); b.w.focusViewer() })
-		m.Checked = s.Tool() == t
-		return m
-	}
-	part := session.PartWord(s.Part())
+	w, s := b.w, b.w.s
 	items := []*fyne.MenuItem{
-		take("The "+part+" by three clicks", "A", session.CircleTool), take("A wire ring by three clicks", "W", session.RingTool),
-		take("The reference line by two clicks", "J", session.LineTool), take("The rim line by two clicks", "U", session.RimTool),
-		fyne.NewMenuItemSeparator(),
+		w.itemNamed("The "+session.PartWord(s.Part())+" by three clicks", drawCircle, s.Tool() == session.CircleTool),
+		w.item(drawRing, s.Tool() == session.RingTool), w.item(drawLine, s.Tool() == session.LineTool),
+		w.item(drawRim, s.Tool() == session.RimTool), fyne.NewMenuItemSeparator(),
 	}
 	if _, ok := s.Line(s.Selected()); ok {
-		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { b.w.told(s.ClearLine()) }))
+		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { w.told(s.ClearLine()) }))
 	}
 	if f := s.Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		items = append(items, fyne.NewMenuItem("Clear the rim line", s.ClearRim))
 	}
-	lateral := menuItem("This is a lateral film", "Y", b.w.toggleLateral)
-	lateral.Checked = s.View(s.Selected()) == study.Lateral
-	return append(items, menuItem("The search's next proposal", "2", s.NextProposal), lateral)
+	return append(items, w.item(nextProposal, false), w.item(markLateral, s.View(s.Selected()) == study.Lateral))
 }
 
 func (b *tools) greys() []*fyne.MenuItem {
-	s := b.w.s
-	local := menuItem("Local contrast inside the cup", "S", s.ToggleLocal)
-	local.Checked = s.LocalOn()
-	return []*fyne.MenuItem{
-		menuItem("Whole film", "L", s.ResetLevel), menuItem("Bone", "N", s.ShowBone),
-		menuItem("Metal", "M", s.ShowMetal), menuItem("Through the shell", "T", s.ShowThroughShell),
-		menuItem("Invert", "I", s.ToggleInvert), local,
+	var items []*fyne.MenuItem
+	for _, what := range []deed{greysFilm, greysBone, greysMetal, greysShell, greysInvert} {
+		items = append(items, b.w.item(what, false))
 	}
+	return append(items, b.w.item(greysLocal, b.w.s.LocalOn()))
 }
 
 func (b *tools) shown() []*fyne.MenuItem {
-	l, s := &b.v.layers, b.w.s
-	item := func(text string, key string, on bool, f func()) *fyne.MenuItem {
-		m := menuItem(text, key, f)
-		m.Checked = on
-		return m
-	}
+	l, w, s := &b.v.layers, b.w, b.w.s
+	rim := menuItem("Loupe on the rim", w.keyOf(loupeBack).inMenu()+" "+w.keyOf(loupeOn).inMenu(), func() { s.WalkRim(0) })
+	rim.Checked = s.LoupeIs() == session.AtRim
 	return []*fyne.MenuItem{
-		item("Outlines", "O", l.outlines, func() { b.v.toggle(&l.outlines) }),
-		item("Edge points and residuals", "E", l.edges, b.w.toggleEvidence),
-		item("Loupe at the pointer", "Q", s.LoupeIs() == session.AtPointer, s.ToggleLoupe),
-		item("Loupe on the rim", ", .", s.LoupeIs() == session.AtRim, func() { s.WalkRim(0) }),
-		item("Head at the baseline", "G", !l.noGhost, func() { b.v.toggle(&l.noGhost) }),
+		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.LoupeIs() == session.AtPointer),
+		rim, w.item(seeBaseline, !l.noGhost),
 	}
-}
-
-// menuItem is a line of a menu; the key that does the same is named after it. As
-// the toolkit's shortcut it would be too faint to read.
-func menuItem(text, key string, do func()) *fyne.MenuItem {
-	return fyne.NewMenuItem(text+"   "+key, do)
 }
 
 func (b *tools) compare() []*fyne.MenuItem {
@@ -207,13 +183,7 @@ func (b *tools) compare() []*fyne.MenuItem {
 		m.Checked = c == b.w.s.Compare()
 		out = append(out, m)
 	}
-	next := menuItem("The next of these", "K", b.w.nextCompare)
-	return append(out, fyne.NewMenuItemSeparator(), next)
-}
-
-// nextCompare goes through the ways of comparing films, and back to one film.
-func (w *window) nextCompare() {
-	w.s.SetCompare((w.s.Compare() + 1) % (session.Flicker + 1))
+	return append(out, fyne.NewMenuItemSeparator(), b.w.item(compareNext, false))
 }
 
 func (b *tools) show() {
@@ -229,7 +199,7 @@ func (b *tools) show() {
 type statusLine struct {
 	object fyne.CanvasObject
 	s      *session.Session
-	films  func() bool // whether the films are in front, and their keys to be told
+	hint   func() string // what to do with an outline
 	notice *widget.Label
 	where  *widget.Label
 	steps  *widget.Label // beside the bar: no one colour can be read over both its parts
@@ -238,8 +208,8 @@ type statusLine struct {
 	resume *widget.Button
 }
 
-func newStatusLine(s *session.Session, films func() bool) *statusLine {
-	l := &statusLine{s: s, films: films, notice: widget.NewLabel(""), where: widget.NewLabel(""), bar: widget.NewProgressBar()}
+func newStatusLine(s *session.Session, hint func() string) *statusLine {
+	l := &statusLine{s: s, hint: hint, notice: widget.NewLabel(""), where: widget.NewLabel(""), bar: widget.NewProgressBar()}
 	l.notice.Truncation = fyne.TextTruncateEllipsis
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return "" }
@@ -265,8 +235,8 @@ func (l *statusLine) show() {
 		l.steps.SetText(progressText(l.s))
 	}
 	notice := l.s.Notice()
-	if f := l.s.Selected(); notice == "" && l.films() && f != nil && f.Draft != nil {
-		notice = "Enter accepts · arrows nudge · R refines the chosen outline · ? shows all keys"
+	if f := l.s.Selected(); notice == "" && f != nil && f.Draft != nil {
+		notice = l.hint()
 	}
 	if l.notice.Text != notice {
 		l.notice.SetText(notice)

@@ -21,7 +21,7 @@ func (d *desk) event(x, y float64) *desktop.MouseEvent {
 }
 
 func (d *desk) click(x, y float64) {
-	p := d.view.pane
+	p := d.films.view.pane
 	p.MouseMoved(d.event(x, y))
 	p.MouseDown(d.event(x, y))
 	p.MouseUp(d.event(x, y))
@@ -30,7 +30,7 @@ func (d *desk) click(x, y float64) {
 
 // dragFilm drags from one film point to another, as the toolkit tells it.
 func (d *desk) dragFilm(x0, y0, x1, y1 float64) {
-	p := d.view.pane
+	p := d.films.view.pane
 	p.MouseMoved(d.event(x0, y0))
 	p.MouseDown(d.event(x0, y0))
 	p.Dragged(&fyne.DragEvent{PointEvent: d.event(x1, y1).PointEvent})
@@ -48,7 +48,7 @@ func shown(t *testing.T) *desk {
 }
 
 func (d *desk) scene() (lines, rings, handles int) {
-	sc := scene(d.s, d.view.layers, 800, 600, 1)
+	sc := scene(d.s, d.films.view.layers, 800, 600, 1)
 	return len(sc.Lines), len(sc.Rings), len(sc.Handles)
 }
 
@@ -87,8 +87,8 @@ func TestHalfDrawnFilmIsNotAccepted(t *testing.T) {
 	}
 	d.drain()
 	require.NotNil(t, d.s.Selected().Draft)
-	require.Contains(t, d.side.message.Text, "the cup is only roughly in place")
-	require.True(t, d.side.accept.Disabled())
+	require.Contains(t, d.films.side.message.Text, "the cup is only roughly in place")
+	require.True(t, d.films.side.accept.Disabled())
 	d.key(fyne.KeyReturn, false)
 	require.False(t, d.covered(), "nobody is asked who reads")
 	require.Contains(t, d.s.Notice(), "Not accepted: the cup is only roughly in place")
@@ -127,7 +127,7 @@ func TestWireRingReplacesTheCircle(t *testing.T) {
 	d.click(80, 205)
 	d.click(320, 205)
 	d.click(200, 235)
-	sc := scene(d.s, d.view.layers, 800, 600, 1)
+	sc := scene(d.s, d.films.view.layers, 800, 600, 1)
 	require.Len(t, sc.Wires, 1)
 	require.InDelta(t, 30, sc.Wires[0].B, 0.01)
 	require.Zero(t, sc.Rings[0].Width, "of the circle through its long axis only the centre is shown")
@@ -137,14 +137,14 @@ func TestWireRingReplacesTheCircle(t *testing.T) {
 func TestHandleGrowsUnderThePointer(t *testing.T) {
 	d := shown(t)
 	c := d.s.Selected().Draft.Cup.At
-	d.view.pane.MouseMoved(d.event(c.X+c.R, c.Y))
+	d.films.view.pane.MouseMoved(d.event(c.X+c.R, c.Y))
 	d.drain()
-	sc := scene(d.s, d.view.layers, 800, 600, 1)
+	sc := scene(d.s, d.films.view.layers, 800, 600, 1)
 	require.Len(t, sc.Handles, 1)
 	require.True(t, sc.Handles[0].Grown)
 	require.InDelta(t, c.X+c.R, sc.Handles[0].X, 0.01)
-	require.Equal(t, desktop.PointerCursor, d.view.pane.Cursor())
-	d.view.pane.MouseOut()
+	require.Equal(t, desktop.PointerCursor, d.films.view.pane.Cursor())
+	d.films.view.pane.MouseOut()
 	d.drain()
 	_, _, handles := d.scene()
 	require.Zero(t, handles)
@@ -152,9 +152,9 @@ func TestHandleGrowsUnderThePointer(t *testing.T) {
 
 func TestLoupeIsSwitchedByATapAndShownWhileHeld(t *testing.T) {
 	d := shown(t)
-	p := d.view.pane
+	p := d.films.view.pane
 	q := &fyne.KeyEvent{Name: fyne.KeyQ}
-	seen := func() bool { return scene(d.s, d.view.layers, 800, 600, 1).Loupe != nil }
+	seen := func() bool { return scene(d.s, d.films.view.layers, 800, 600, 1).Loupe != nil }
 	p.MouseMoved(d.event(200, 200))
 	p.KeyDown(q)
 	require.True(t, seen())
@@ -164,7 +164,7 @@ func TestLoupeIsSwitchedByATapAndShownWhileHeld(t *testing.T) {
 	p.KeyUp(q)
 	require.False(t, seen())
 	p.KeyDown(q)
-	d.view.loupe = time.Now().Add(-time.Second) // held for long
+	d.films.view.loupe = time.Now().Add(-time.Second) // held for long
 	p.KeyUp(q)
 	require.False(t, seen(), "it was shown while the key was held")
 	d.letter('.')
@@ -176,15 +176,15 @@ func TestLoupeIsSwitchedByATapAndShownWhileHeld(t *testing.T) {
 func TestLocalContrastAndLateralMark(t *testing.T) {
 	d := shown(t)
 	d.letter('s')
-	sc := scene(d.s, d.view.layers, 800, 600, 1)
+	sc := scene(d.s, d.films.view.layers, 800, 600, 1)
 	require.Greater(t, sc.Local.R, 125.0)
 	require.Equal(t, "local contrast inside the cup", sc.Marks[len(sc.Marks)-1].Text)
 	d.letter('s')
-	require.Zero(t, scene(d.s, d.view.layers, 800, 600, 1).Local.R)
+	require.Zero(t, scene(d.s, d.films.view.layers, 800, 600, 1).Local.R)
 	d.letter('y')
-	require.Equal(t, "lateral film", scene(d.s, d.view.layers, 800, 600, 1).Marks[0].Text)
+	require.Equal(t, "lateral film", scene(d.s, d.films.view.layers, 800, 600, 1).Marks[0].Text)
 	d.s.Undo()
-	require.Equal(t, "R", scene(d.s, d.view.layers, 800, 600, 1).Marks[0].Text)
+	require.Equal(t, "R", scene(d.s, d.films.view.layers, 800, 600, 1).Marks[0].Text)
 }
 
 func TestEscapePutsAwayWhatIsInHand(t *testing.T) {
@@ -209,15 +209,15 @@ func TestLookIsSwitchedAndRemembered(t *testing.T) {
 	d.press("Light")
 	require.True(t, d.s.Light())
 	require.Equal(t, widgets.Light.Ground, widgets.Ground)
-	require.Len(t, d.strip.cards, 4, "the films are still there")
-	require.True(t, d.proof.object.Visible(), "and so are the residuals")
-	require.Equal(t, onFilm.Head, scene(d.s, d.view.layers, 800, 600, 1).Rings[1].Color, "a film is drawn on as before")
+	require.Len(t, d.films.strip.cards, 4, "the films are still there")
+	require.True(t, d.films.proof.object.Visible(), "and so are the residuals")
+	require.Equal(t, onFilm.Head, scene(d.s, d.films.view.layers, 800, 600, 1).Rings[1].Color, "a film is drawn on as before")
 	d.key(fyne.KeyPageDown, false)
 	require.Equal(t, 1, d.s.SelectedIndex(), "keys work")
 	d.press("Dark")
 	require.False(t, d.s.Light())
 	require.Equal(t, widgets.Dark.Ground, widgets.Ground)
-	require.Same(t, d.view.pane, d.win.Canvas().Focused())
+	require.Same(t, d.films.view.pane, d.win.Canvas().Focused())
 }
 
 func TestWindowStaysWithinTheSmallestScreen(t *testing.T) {

@@ -91,7 +91,7 @@ func emptyTrend(s *session.Session, err error) string {
 	case len(s.Films()) == 0:
 		return ""
 	}
-	return "No trend: " + session.Plain(err)
+	return "No trend: " + study.Plain(err)
 }
 
 func (v *trendView) showTiles(t study.Trend, err error) {

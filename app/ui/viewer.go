@@ -32,22 +32,21 @@ type viewer struct {
 // heldFor is how long a key is down before it counts as held, not as tapped.
 const heldFor = 350 * time.Millisecond
 
-// keyDown shows the loupe, or puts it away; keyUp puts it away where its key was
+// loupeDown shows the loupe, or puts it away; loupeUp puts it away where its key was
 // held, so that a tap switches it and a hold shows it for that while.
-func (v *viewer) keyDown(k fyne.KeyName) {
-	if k == fyne.KeyQ {
-		v.loupe = time.Now()
-		v.s.ToggleLoupe()
-	}
+func (v *viewer) loupeDown() {
+	v.loupe = time.Now()
+	v.s.ToggleLoupe()
 }
 
-func (v *viewer) keyUp(k fyne.KeyName) {
-	if k == fyne.KeyQ && !v.loupe.IsZero() {
-		if time.Since(v.loupe) > heldFor {
-			v.s.SetLoupe(session.NoLoupe)
-		}
-		v.loupe = time.Time{}
+func (v *viewer) loupeUp() {
+	if v.loupe.IsZero() {
+		return
 	}
+	if time.Since(v.loupe) > heldFor {
+		v.s.SetLoupe(session.NoLoupe)
+	}
+	v.loupe = time.Time{}
 }
 
 // click is where a button went down, and the edge point there; -1 for none.
@@ -97,7 +96,8 @@ func newViewer(w *window) *viewer {
 	p.OnLeave = v.s.Leave
 	p.OnScroll = func(x, y, n float64) { v.s.Scroll(session.Pointer{X: x, Y: y}, n) }
 	p.OnKey, p.OnRune = w.key, w.letter
-	p.OnDown, p.OnUp = v.keyDown, v.keyUp
+	p.OnDown = func(k fyne.KeyName) { w.held(k, true) }
+	p.OnUp = func(k fyne.KeyName) { w.held(k, false) }
 	p.Pointing = func() bool { return v.s.Hover().Hold != session.NoHold || v.layers.edge >= 0 }
 	v.object = container.NewBorder(newTools(w, v), nil, nil, nil, container.NewStack(p, container.New(layout.NewCustomPaddedLayout(12, 12, 12, 12), v.note.object)))
 	return v

@@ -13,7 +13,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
-	"linerwatch/app/session"
+	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
 )
 
@@ -132,7 +132,7 @@ func (w *window) openPath(path string) {
 	w.leave(func() {
 		err := w.s.OpenStudy(path)
 		if err != nil && w.s.StudyPath() != path {
-			w.ask("The study was not opened", session.Plain(err)+".\n\nThe file is as it was.", answer{"Close", nil})
+			w.ask("The study was not opened", study.Plain(err)+".\n\nThe file is as it was.", answer{"Close", nil})
 			return
 		}
 		w.told(err)

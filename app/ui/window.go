@@ -21,24 +21,18 @@ type window struct {
 	pending session.Change // not shown yet
 
 	bar    *toolbar
-	strip  *strip
-	view   *viewer
-	side   *side
-	trend  *trendView
-	proof  *evidence
 	status *statusLine
 	first  *welcome
 
-	dialog   dialog.Dialog     // shown last
-	proposed func()            // answer of the question in it; nil where it is none
-	body     *fyne.Container   // the pages, one over the other
-	work     fyne.CanvasObject // the areas in which films are read; nil until they are made
-	page     page
-	busy     bool // background work was going on
-	hips     *hipsPage
-	hip      *hipPage
-	course   *coursePage
-	plain    *patientView
+	dialog   dialog.Dialog   // shown last
+	proposed func()          // answer of the question in it; nil where it is none
+	body     *fyne.Container // the pages, one over the other
+	kinds    []pageKind
+	pages    []page // one of each kind; nil until they are made
+	at       int    // place of the page in front
+	films    *filmsPage
+	table    []keyRow               // every key
+	busy     bool                   // background work was going on
 	asking   bool                   // a dialog about the hip is open
 	asked    bool                   // the hip was asked for once without the reader's wish
 	doubts   map[*session.Film]bool // implausible magnifications that the reader has waved through
@@ -55,7 +49,8 @@ func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
 // bareWindow returns a window that is still empty.
 func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme(s.Light()))
-	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later}
+	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later, kinds: pageKinds()}
+	w.at = w.home()
 	w.win.SetPadded(false)
 	w.win.SetContent(canvas.NewRectangle(widgets.Ground))
 	w.win.Resize(fyne.NewSize(1280, 720)) // whole on the smallest screen it is made for
@@ -70,9 +65,9 @@ func (w *window) fill() {
 
 // frame shows the bars and the first screen.
 func (w *window) frame() {
-	w.work = nil
+	w.pages = nil
 	w.bar = newToolbar(w)
-	w.status = newStatusLine(w.s, func() bool { return w.page == readPage })
+	w.status = newStatusLine(w.s, w.hint)
 	w.first = newWelcome(w)
 	w.body = container.NewStack(w.first.object)
 	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil, w.body))
@@ -82,25 +77,17 @@ func (w *window) frame() {
 
 // areas makes the pages behind the first screen, and shows the session.
 func (w *window) areas() {
-	w.strip = newStrip(w.s)
-	w.view = newViewer(w)
-	w.side = newSide(w)
-	w.trend = newTrendView(w.s)
-	w.proof = newEvidence(w)
-	w.proof.object.Hide()
-	w.hips, w.hip = newHipsPage(w), newHipPage(w)
-	w.course = newCoursePage(w)
-	w.plain = newPatientView(w)
 	w.doubts = map[*session.Film]bool{}
-
-	middle := container.NewVSplit(w.view.object, container.NewStack(w.trend.object, w.proof.object))
-	middle.SetOffset(0.7)
-	w.work = container.NewBorder(nil, nil, w.strip.object, w.side.object, middle)
-	pages := []fyne.CanvasObject{w.work, w.hips.object, w.hip.object, w.course.object, w.plain.object}
-	for _, o := range pages {
-		o.Hide()
+	var pages []page
+	w.body.Objects = nil
+	for _, k := range w.kinds {
+		p := k.fill(w)
+		p.widget().Hide()
+		pages = append(pages, p)
+		w.body.Objects = append(w.body.Objects, p.widget())
 	}
-	w.body.Objects = append(pages, w.first.object)
+	w.pages = pages
+	w.body.Objects = append(w.body.Objects, w.first.object)
 	w.body.Refresh()
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) {
 		var paths []string
@@ -129,7 +116,7 @@ func (w *window) refresh() {
 	if w.pending = 0; c == 0 {
 		return
 	}
-	if w.work == nil {
+	if w.pages == nil {
 		w.first.show()
 		w.bar.show()
 		w.status.show()
@@ -138,25 +125,9 @@ func (w *window) refresh() {
 	any := func(of session.Change) bool { return c&of != 0 }
 	if any(session.FilmsChanged | session.SelectedChanged | session.HipChanged | session.StudyChanged) {
 		w.showPage()
-		w.strip.show()
 	}
-	if any(session.SelectedChanged | session.ViewChanged | session.OutlineChanged | session.TrendChanged) {
-		w.view.show()
-		if w.proof.object.Visible() {
-			w.proof.show()
-		}
-	}
-	if any(session.FilmsChanged | session.WorkChanged) {
-		w.view.note.show(w.s)
-	}
-	if any(session.SelectedChanged | session.OutlineChanged | session.HipChanged | session.TrendChanged | session.FilmsChanged | session.StudyChanged) {
-		w.side.show()
-	}
-	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged) {
-		w.trend.show()
-	}
-	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged | session.HipChanged | session.StudyChanged | session.OverviewChanged) {
-		w.showPages()
+	if p := w.pages[w.at]; any(p.hears()) {
+		p.heard(c)
 	}
 	if any(session.SelectedChanged | session.WorkChanged | session.NoticeChanged | session.StudyChanged | session.FilmsChanged | session.HipChanged) {
 		w.status.show()
@@ -189,20 +160,18 @@ func (w *window) showPage() {
 		empty = false
 	}
 	if empty {
-		w.page = readPage
+		w.bring(w.home())
 		w.first.show()
-		for _, o := range []fyne.CanvasObject{w.work, w.hips.object, w.hip.object, w.course.object, w.plain.object} {
-			o.Hide()
-		}
+		w.films.object.Hide()
 		return
 	}
-	if w.work.Visible() || w.page != readPage {
+	if w.films.object.Visible() || !w.atHome() {
 		return
 	}
 	w.first.object.Hide()
-	w.work.Show()
+	w.films.object.Show()
 	if !w.covered() {
-		w.win.Canvas().Focus(w.view.pane)
+		w.win.Canvas().Focus(w.films.view.pane)
 	}
 }
 
@@ -230,7 +199,7 @@ func (w *window) leave(then func()) {
 
 func (w *window) focusViewer() {
 	w.refresh()
-	if w.work != nil && w.work.Visible() {
-		w.win.Canvas().Focus(w.view.pane)
+	if w.pages != nil && w.films.object.Visible() {
+		w.win.Canvas().Focus(w.films.view.pane)
 	}
 }

@@ -198,7 +198,7 @@ func (d *desk) fill(surgery, head, liner string) {
 func TestFirstScreenCautions(t *testing.T) {
 	d := newDesk(t)
 	require.True(t, d.first.object.Visible())
-	require.False(t, d.work.Visible())
+	require.False(t, d.films.object.Visible())
 	text := ""
 	for _, l := range onScreen[*widget.Label](d.win) {
 		text += l.Text + "\n"
@@ -210,9 +210,9 @@ func TestFirstScreenCautions(t *testing.T) {
 func TestDropFormProposalAcceptTrend(t *testing.T) {
 	d, dir := proposed(t, series...)
 	require.Nil(t, d.win.Canvas().Overlays().Top(), "the form is closed")
-	require.Equal(t, "proposed", d.strip.cards[0].Content().State)
-	require.Equal(t, "4 weeks", d.strip.cards[0].Content().Line)
-	require.Equal(t, "8.0 years", d.strip.cards[3].Content().Line)
+	require.Equal(t, "proposed", d.films.strip.cards[0].Content().State)
+	require.Equal(t, "4 weeks", d.films.strip.cards[0].Content().Line)
+	require.Equal(t, "8.0 years", d.films.strip.cards[3].Content().Line)
 
 	d.key(fyne.KeyReturn, false) // accept: who reads, and where to
 	e := onScreen[*field](d.win)
@@ -228,9 +228,9 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 		d.key(fyne.KeyReturn, false)
 	}
 	require.Len(t, d.saved, 4)
-	require.Equal(t, "accepted, R2", d.strip.cards[3].Content().State)
-	require.Equal(t, "Accepted", d.side.accept.Text)
-	require.Equal(t, "0.100 mm/year", d.trend.tiles[0].value.Text)
+	require.Equal(t, "accepted, R2", d.films.strip.cards[3].Content().State)
+	require.Equal(t, "Accepted", d.films.side.accept.Text)
+	require.Equal(t, "0.100 mm/year", d.films.trend.tiles[0].value.Text)
 	require.Contains(t, d.status.where.Text, "T1-right.linerwatch · reader R2")
 }
 
@@ -248,7 +248,7 @@ func TestFormTellsFaultsBesideTheirFields(t *testing.T) {
 	}
 	require.Equal(t, "a head diameter of 2.8 mm is outside 22 to 44 mm", text)
 	d.press("Later")
-	require.True(t, d.side.enter.Visible(), "there is a way back to the form")
+	require.True(t, d.films.side.enter.Visible(), "there is a way back to the form")
 }
 
 func TestKeysEditAndUndo(t *testing.T) {
@@ -259,7 +259,7 @@ func TestKeysEditAndUndo(t *testing.T) {
 	d.key(fyne.KeyRight, true)
 	require.InDelta(t, x+1.1, f.Draft.Head.At.X, 1e-9)
 	d.drain()
-	require.Equal(t, "edited", d.strip.cards[0].Content().State)
+	require.Equal(t, "edited", d.films.strip.cards[0].Content().State)
 	d.letter('c')
 	d.letter('+')
 	require.InDelta(t, 125.1, f.Draft.Cup.At.R, 1e-9)
@@ -310,24 +310,24 @@ func TestFolderWithoutAReadableFilmSaysWhy(t *testing.T) {
 	d := newDesk(t)
 	d.add([]string{filmsIn(t, "no-film.dcm")})
 	d.drain()
-	require.Contains(t, d.side.message.Text, "malformed: no film")
-	require.False(t, d.side.enter.Visible(), "there is nothing to enter an implant for")
+	require.Contains(t, d.films.side.message.Text, "malformed: no film")
+	require.False(t, d.films.side.enter.Visible(), "there is nothing to enter an implant for")
 	require.Equal(t, "This film cannot be shown", noteOf(d.s).title)
 }
 
 func TestFaultsStayInTheStripWithAWayOn(t *testing.T) {
 	d, _ := proposed(t, "2004-02-01.dcm", "2013-01-01.dcm", "a-very-long-name-of-a-file-that-is-no-film.dcm")
 	require.Len(t, d.s.Films(), 3)
-	require.Equal(t, "not found", d.strip.cards[1].Content().State)
+	require.Equal(t, "not found", d.films.strip.cards[1].Content().State)
 	d.s.Select(1)
 	d.drain()
-	require.Contains(t, d.side.message.Text, "the film shows no hip")
-	require.Contains(t, d.side.message.Text, "A head of 28 mm was looked for")
-	require.True(t, d.side.hand.Visible())
+	require.Contains(t, d.films.side.message.Text, "the film shows no hip")
+	require.Contains(t, d.films.side.message.Text, "A head of 28 mm was looked for")
+	require.True(t, d.films.side.hand.Visible())
 	d.s.Select(2)
 	d.drain()
-	require.Contains(t, d.side.message.Text, "malformed: no film")
-	require.Contains(t, d.strip.cards[2].Content().Line, "…")
+	require.Contains(t, d.films.side.message.Text, "malformed: no film")
+	require.Contains(t, d.films.strip.cards[2].Content().Line, "…")
 	d.press("Take out of the strip")
 	require.Len(t, d.s.Films(), 2)
 }
@@ -359,14 +359,14 @@ func TestStudyBesideTheFilmsIsOffered(t *testing.T) {
 
 func TestChartPointOpensItsFilm(t *testing.T) {
 	d, _ := proposed(t, series...)
-	d.trend.draw(800, 220, 1)
-	require.Len(t, d.trend.points, 4)
-	p := d.trend.points[2]
-	require.True(t, d.trend.hover(p.X+2, p.Y-2))
-	require.Contains(t, d.trend.over.Text, "2008-01-01")
-	d.trend.tap(p.X+2, p.Y-2)
+	d.films.trend.draw(800, 220, 1)
+	require.Len(t, d.films.trend.points, 4)
+	p := d.films.trend.points[2]
+	require.True(t, d.films.trend.hover(p.X+2, p.Y-2))
+	require.Contains(t, d.films.trend.over.Text, "2008-01-01")
+	d.films.trend.tap(p.X+2, p.Y-2)
 	require.Equal(t, 2, d.s.SelectedIndex())
-	require.False(t, d.trend.hover(p.X, p.Y+60))
+	require.False(t, d.films.trend.hover(p.X, p.Y+60))
 }
 
 func TestSceneShowsOutlinesAndPenetration(t *testing.T) {

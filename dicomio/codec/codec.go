@@ -12,6 +12,26 @@ var (
 	ErrUnsupported = errors.New("unsupported")
 )
 
+// Fault is what is wrong with data: Kind is ErrMalformed or ErrUnsupported.
+type Fault struct {
+	Reason string
+	Kind   error
+}
+
+func (f *Fault) Error() string { return f.Reason + ": " + f.Kind.Error() }
+
+func (f *Fault) Unwrap() error { return f.Kind }
+
+// Malformed returns the fault of data that break their format.
+func Malformed(format string, args ...any) error {
+	return &Fault{fmt.Sprintf(format, args...), ErrMalformed}
+}
+
+// Unsupported returns the fault of data that are in order and not read.
+func Unsupported(format string, args ...any) error {
+	return &Fault{fmt.Sprintf(format, args...), ErrUnsupported}
+}
+
 // MaxSide is the largest number of rows or columns, DICOM's (0028,0010) and
 // (0028,0011) being 16-bit.
 const MaxSide = 65535
@@ -30,13 +50,13 @@ type Size struct {
 // Check tells whether the size is one a decoder can be asked for.
 func (s Size) Check() error {
 	if s.Rows < 1 || s.Columns < 1 || s.Rows > MaxSide || s.Columns > MaxSide {
-		return fmt.Errorf("%d x %d pixels declared: %w", s.Columns, s.Rows, ErrMalformed)
+		return Malformed("%d x %d pixels declared", s.Columns, s.Rows)
 	}
 	if s.Rows*s.Columns > MaxPixels {
-		return fmt.Errorf("%d x %d pixels are more than %d: %w", s.Columns, s.Rows, MaxPixels, ErrUnsupported)
+		return Unsupported("%d x %d pixels are more than %d", s.Columns, s.Rows, MaxPixels)
 	}
 	if s.Bits < 1 || s.Bits > 16 {
-		return fmt.Errorf("%d bits allocated: %w", s.Bits, ErrUnsupported)
+		return Unsupported("%d bits allocated", s.Bits)
 	}
 	return nil
 }
@@ -47,7 +67,7 @@ func (s Size) Check() error {
 // JPEG 2000 by OpenJPEG 2.5.0, 48,000 pixels to the byte.)
 func (s Size) CheckData(n int) error {
 	if s.Pixels() > 1<<25 && s.Pixels()>>16 > n {
-		return fmt.Errorf("%d x %d pixels in %d bytes: %w", s.Columns, s.Rows, n, ErrMalformed)
+		return Malformed("%d x %d pixels in %d bytes", s.Columns, s.Rows, n)
 	}
 	return nil
 }

@@ -19,13 +19,6 @@ type Options struct {
 	Side    measure.Side // the hip wanted; SideUnknown for every hip on the film
 }
 
-// The magnification of an AP pelvis film is taken to be 1.05 to 1.35 (common
-// practice, no source); the search goes a little further and warns.
-const (
-	leastMagnification = 1.05
-	mostMagnification  = 1.35
-)
-
 // Hips finds the heads of opt.HeadMM on a film with bone bright and the cup
 // of each, and returns the hips from image left to right: all of them, or those
 // of opt.Side. Hip.Others and Refusal.Candidates hold what was weighed and not
@@ -199,8 +192,8 @@ func newSearch(img *image.Gray16, opt Options) (*search, error) {
 		far := float64(max(size.X, size.Y))
 		least, most = max(0.04, 120/far), min(1, 500/far)
 	}
-	s.inner = opt.HeadMM / 2 * (leastMagnification - 0.03) / most
-	s.outer = opt.HeadMM / 2 * (mostMagnification + 0.05) / least
+	s.inner = opt.HeadMM / 2 * (measure.LeastMagnification - 0.03) / most
+	s.outer = opt.HeadMM / 2 * (measure.MostMagnification + 0.05) / least
 	s.outer = min(s.outer, float64(min(size.X, size.Y))/2)
 	if s.inner < 12 || s.outer < s.inner {
 		return nil, &measure.Refusal{Reason: "the head would be too small on this film"}

@@ -109,7 +109,7 @@ func (s *search) warnMagnification(h *measure.Hip) {
 		return
 	}
 	m := 2 * h.Head.R * s.opt.Spacing / s.opt.HeadMM
-	if m < leastMagnification || m > mostMagnification {
-		h.Warnings = append(h.Warnings, warning(measure.Magnification, "the head's size implies a magnification of %.3f, not %.2f to %.2f", m, leastMagnification, mostMagnification))
+	if m < measure.LeastMagnification || m > measure.MostMagnification {
+		h.Warnings = append(h.Warnings, warning(measure.Magnification, "the head's size implies a magnification of %.3f, not %.2f to %.2f", m, measure.LeastMagnification, measure.MostMagnification))
 	}
 }

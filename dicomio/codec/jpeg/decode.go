@@ -55,7 +55,7 @@ func (im *image) segment(marker byte, body []byte, want codec.Size) (err error) 
 			return err
 		}
 		if bits := im.frame.Bits; bits != 8 && (bits != 12 || marker == t81.SOF0) { // Table B.2
-			return fmt.Errorf("DCT of %d bits: %w", bits, codec.ErrMalformed)
+			return codec.Malformed("DCT of %d bits", bits)
 		}
 		return nil
 	case marker == t81.DHT:
@@ -75,7 +75,7 @@ func (im *image) readQuantizers(body []byte) error {
 		wide, slot := int(body[0]>>4), int(body[0]&15)
 		n := blockSize * (1 + wide)
 		if wide > 1 || slot > 3 || len(body)-1 < n {
-			return fmt.Errorf("quantization table %02X of %d bytes: %w", body[0], len(body)-1, codec.ErrMalformed)
+			return codec.Malformed("quantization table %02X of %d bytes", body[0], len(body)-1)
 		}
 		q := new([blockSize]int32)
 		for k := range q {
@@ -100,16 +100,16 @@ func (im *image) decodeScan(stream *t81.Stream, header []byte) ([]uint16, codec.
 	}
 	switch {
 	case scan.Start != 0 || scan.End != blockSize-1 && scan.End != 0 || scan.High != 0 || scan.Low != 0:
-		return nil, codec.Info{}, fmt.Errorf("scan of coefficients %d to %d only: %w", scan.Start, scan.End, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("scan of coefficients %d to %d only", scan.Start, scan.End)
 	case scan.DC > 3 || scan.AC > 3 || im.tables.DC[scan.DC] == nil || im.tables.AC[scan.AC] == nil:
-		return nil, codec.Info{}, fmt.Errorf("code table %d or %d is missing: %w", scan.DC, scan.AC, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("code table %d or %d is missing", scan.DC, scan.AC)
 	case im.quantizer[im.frame.Quantizer] == nil:
-		return nil, codec.Info{}, fmt.Errorf("quantization table %d is missing: %w", im.frame.Quantizer, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("quantization table %d is missing", im.frame.Quantizer)
 	}
 	rows, columns := im.frame.Lines, im.frame.PerLine
 	blocks := ((rows + 7) / 8) * ((columns + 7) / 8)
 	if len(stream.Rest()) < blocks/4 { // two codes of one bit for a block at least
-		return nil, codec.Info{}, fmt.Errorf("data end before the last pixel: %w", codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("data end before the last pixel")
 	}
 	d := decoder{
 		bits:      t81.NewBits(stream.Rest()),

@@ -1,8 +1,6 @@
 package jpeg
 
 import (
-	"fmt"
-
 	"linerwatch/dicomio/codec"
 	"linerwatch/dicomio/codec/internal/t81"
 )
@@ -57,7 +55,7 @@ func (d *decoder) scan(pix []uint16, rows, columns int) (int, error) {
 			d.store(pix, &b, y, x, min(side, rows-y), min(side, columns-x), columns)
 		}
 		if d.bits.Overrun(d.n) {
-			return 0, fmt.Errorf("data end before the last pixel: %w", codec.ErrMalformed)
+			return 0, codec.Malformed("data end before the last pixel")
 		}
 	}
 	return d.bits.Close(d.n)
@@ -67,14 +65,14 @@ func (d *decoder) scan(pix []uint16, rows, columns int) (int, error) {
 func (d *decoder) coefficients(b *block) error {
 	category := d.symbol(d.dc)
 	if category > 15 {
-		return fmt.Errorf("no such DC code: %w", codec.ErrMalformed)
+		return codec.Malformed("no such DC code")
 	}
 	d.previous += d.receive(category)
 	b[0] = d.previous * d.quantizer[0]
 	for k := uint(1); k < blockSize; k++ {
 		symbol := d.symbol(d.ac)
 		if symbol == noCode {
-			return fmt.Errorf("no such AC code: %w", codec.ErrMalformed)
+			return codec.Malformed("no such AC code")
 		}
 		zeros, category := symbol>>4, symbol&15
 		if category == 0 {
@@ -85,7 +83,7 @@ func (d *decoder) coefficients(b *block) error {
 			continue
 		}
 		if k += zeros; k >= blockSize {
-			return fmt.Errorf("coefficient %d of a block: %w", k, codec.ErrMalformed)
+			return codec.Malformed("coefficient %d of a block", k)
 		}
 		b[zigzag[k]] = d.receive(category) * d.quantizer[k]
 	}

@@ -37,19 +37,19 @@ type imageSize struct {
 // garbage, and what needs them has marker segments of its own.
 func readSize(body []byte, want codec.Size) (imageSize, error) {
 	if len(body) < 36 {
-		return imageSize{}, malformed("size segment of %d bytes", len(body))
+		return imageSize{}, codec.Malformed("size segment of %d bytes", len(body))
 	}
 	components := int(binary.BigEndian.Uint16(body[34:]))
 	if components == 0 || len(body) != 36+3*components {
-		return imageSize{}, malformed("size segment of %d bytes for %d components", len(body), components)
+		return imageSize{}, codec.Malformed("size segment of %d bytes for %d components", len(body), components)
 	}
 	if components != 1 {
-		return imageSize{}, unsupported("%d components", components)
+		return imageSize{}, codec.Unsupported("%d components", components)
 	}
 	var v [8]int
 	for i := range v {
 		if v[i] = int(binary.BigEndian.Uint32(body[2+4*i:])); v[i] >= 1<<31 {
-			return imageSize{}, malformed("reference grid of %d", v[i])
+			return imageSize{}, codec.Malformed("reference grid of %d", v[i])
 		}
 	}
 	s := imageSize{
@@ -59,18 +59,18 @@ func readSize(body []byte, want codec.Size) (imageSize, error) {
 	}
 	switch {
 	case body[37] != 1 || body[38] != 1:
-		return imageSize{}, unsupported("component subsampled by %d x %d", body[37], body[38])
+		return imageSize{}, codec.Unsupported("component subsampled by %d x %d", body[37], body[38])
 	case s.image.width() != want.Columns || s.image.height() != want.Rows:
-		return imageSize{}, malformed("%d x %d pixels where %d x %d are declared",
+		return imageSize{}, codec.Malformed("%d x %d pixels where %d x %d are declared",
 			s.image.width(), s.image.height(), want.Columns, want.Rows)
 	case s.bits > 38:
-		return imageSize{}, malformed("precision of %d bits", s.bits)
+		return imageSize{}, codec.Malformed("precision of %d bits", s.bits)
 	case s.bits > want.Bits:
-		return imageSize{}, malformed("precision of %d bits where %d are declared", s.bits, want.Bits)
+		return imageSize{}, codec.Malformed("precision of %d bits where %d are declared", s.bits, want.Bits)
 	case s.tile0.x0 > s.image.x0 || s.tile0.y0 > s.image.y0 || s.tile0.x1 <= s.image.x0 || s.tile0.y1 <= s.image.y0: // B.3
-		return imageSize{}, malformed("first tile lies outside the image")
+		return imageSize{}, codec.Malformed("first tile lies outside the image")
 	case s.tilesAcross()*s.tilesDown() > 65535:
-		return imageSize{}, malformed("%d x %d tiles", s.tilesAcross(), s.tilesDown())
+		return imageSize{}, codec.Malformed("%d x %d tiles", s.tilesAcross(), s.tilesDown())
 	}
 	return s, nil
 }

@@ -3,6 +3,8 @@ package jpeg2000
 import (
 	"bytes"
 	"encoding/binary"
+
+	"linerwatch/dicomio/codec"
 )
 
 // signature is the first box of a JP2 file (T.800 I.5.1).
@@ -24,12 +26,12 @@ func unwrap(data []byte) ([]byte, error) {
 			length, head = binary.BigEndian.Uint64(data[8:]), 16
 		}
 		if length < head || length > uint64(len(data)) {
-			return nil, malformed("box of %d bytes runs past the end", length)
+			return nil, codec.Malformed("box of %d bytes runs past the end", length)
 		}
 		if kind == "jp2c" {
 			return data[head:length], nil
 		}
 		data = data[length:]
 	}
-	return nil, malformed("no codestream in the file wrapper")
+	return nil, codec.Malformed("no codestream in the file wrapper")
 }

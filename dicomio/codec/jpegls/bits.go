@@ -2,7 +2,6 @@ package jpegls
 
 import (
 	"encoding/binary"
-	"fmt"
 
 	"linerwatch/dicomio/codec"
 )
@@ -68,7 +67,7 @@ func (b *bitReader) close(n uint) (int, error) {
 		left -= 7
 	}
 	if left >= 8 || b.pos == len(b.src) || !b.atMarker() {
-		return 0, fmt.Errorf("data go on after the last pixel: %w", codec.ErrMalformed)
+		return 0, codec.Malformed("data go on after the last pixel")
 	}
 	return b.pos, nil
 }

@@ -40,7 +40,7 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 		case marker == t81.DRI:
 			var interval int
 			if interval, err = t81.RestartInterval(body); err == nil && interval > 0 {
-				err = fmt.Errorf("restart intervals: %w", codec.ErrUnsupported)
+				err = codec.Unsupported("restart intervals")
 			}
 		case marker == t81.SOS:
 			return decodeScan(stream, body, frame, preset)
@@ -63,11 +63,11 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, preset prese
 	near, interleave := scan.Start, scan.End
 	switch {
 	case scan.DC != 0 || scan.AC != 0:
-		return nil, codec.Info{}, fmt.Errorf("mapping table: %w", codec.ErrUnsupported)
+		return nil, codec.Info{}, codec.Unsupported("mapping table")
 	case scan.High != 0 || scan.Low != 0:
-		return nil, codec.Info{}, fmt.Errorf("point transform: %w", codec.ErrUnsupported)
+		return nil, codec.Info{}, codec.Unsupported("point transform")
 	case interleave > 2: // has no bearing on one component
-		return nil, codec.Info{}, fmt.Errorf("interleave mode %d: %w", interleave, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("interleave mode %d", interleave)
 	}
 	p, err := preset.complete(frame.Bits, near)
 	if err != nil {
@@ -94,5 +94,5 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, preset prese
 }
 
 func cut() error {
-	return fmt.Errorf("data end before the last pixel: %w", codec.ErrMalformed)
+	return codec.Malformed("data end before the last pixel")
 }

@@ -2,7 +2,6 @@ package jpegls
 
 import (
 	"encoding/binary"
-	"fmt"
 	"math/bits"
 
 	"linerwatch/dicomio/codec"
@@ -15,17 +14,17 @@ type preset struct{ maxval, t1, t2, t3, reset int32 }
 // readPreset reads an LSE segment.
 func readPreset(body []byte) (preset, error) {
 	if len(body) == 0 {
-		return preset{}, fmt.Errorf("preset parameters are cut: %w", codec.ErrMalformed)
+		return preset{}, codec.Malformed("preset parameters are cut")
 	}
 	switch id := body[0]; {
 	case id == 2 || id == 3:
-		return preset{}, fmt.Errorf("mapping table: %w", codec.ErrUnsupported)
+		return preset{}, codec.Unsupported("mapping table")
 	case id == 4:
-		return preset{}, fmt.Errorf("oversize dimensions: %w", codec.ErrUnsupported)
+		return preset{}, codec.Unsupported("oversize dimensions")
 	case id != 1:
-		return preset{}, fmt.Errorf("preset parameters of type %d: %w", id, codec.ErrUnsupported)
+		return preset{}, codec.Unsupported("preset parameters of type %d", id)
 	case len(body) != 11:
-		return preset{}, fmt.Errorf("preset parameters of %d bytes: %w", len(body), codec.ErrMalformed)
+		return preset{}, codec.Malformed("preset parameters of %d bytes", len(body))
 	}
 	at := func(i int) int32 { return int32(binary.BigEndian.Uint16(body[i:])) }
 	return preset{at(1), at(3), at(5), at(7), at(9)}, nil
@@ -46,13 +45,13 @@ type params struct {
 func (s preset) complete(precision, near int) (params, error) {
 	p := params{near: int32(near), maxval: int32(1)<<precision - 1, reset: 64}
 	if s.maxval > p.maxval {
-		return params{}, fmt.Errorf("largest sample %d in %d bits: %w", s.maxval, precision, codec.ErrMalformed)
+		return params{}, codec.Malformed("largest sample %d in %d bits", s.maxval, precision)
 	}
 	if s.maxval > 0 {
 		p.maxval = s.maxval
 	}
 	if p.near > min(255, p.maxval/2) {
-		return params{}, fmt.Errorf("near-lossless bound of %d for samples to %d: %w", near, p.maxval, codec.ErrMalformed)
+		return params{}, codec.Malformed("near-lossless bound of %d for samples to %d", near, p.maxval)
 	}
 	p.t1, p.t2, p.t3 = thresholds(p.maxval, p.near)
 	replace(&p.t1, s.t1)
@@ -60,7 +59,7 @@ func (s preset) complete(precision, near int) (params, error) {
 	replace(&p.t3, s.t3)
 	replace(&p.reset, s.reset)
 	if p.t1 <= p.near || p.t2 < p.t1 || p.t3 < p.t2 || p.t3 > p.maxval || p.reset < 3 || p.reset > max(255, p.maxval) {
-		return params{}, fmt.Errorf("thresholds %d, %d, %d and reset %d: %w", p.t1, p.t2, p.t3, p.reset, codec.ErrMalformed)
+		return params{}, codec.Malformed("thresholds %d, %d, %d and reset %d", p.t1, p.t2, p.t3, p.reset)
 	}
 	p.span = (p.maxval+2*p.near)/(2*p.near+1) + 1
 	p.qbpp = logCeil(p.span)

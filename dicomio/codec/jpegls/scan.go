@@ -1,7 +1,6 @@
 package jpegls
 
 import (
-	"fmt"
 	"math/bits"
 
 	"linerwatch/dicomio/codec"
@@ -111,7 +110,7 @@ func (d *decoder) gradients(row, above []uint16, x int, ra, rc int32) (int, erro
 			acc, have = d.acc, d.have
 		}
 		if mapped > d.span {
-			return 0, fmt.Errorf("prediction error beyond the range: %w", codec.ErrMalformed)
+			return 0, codec.Malformed("prediction error beyond the range")
 		}
 		e := cx.unmapped(mapped, k == 0 && d.near == 0)
 		step := e

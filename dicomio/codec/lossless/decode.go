@@ -61,15 +61,15 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, tables *t81.
 	}
 	switch {
 	case scan.Start < 1 || scan.Start > 7:
-		return nil, codec.Info{}, fmt.Errorf("predictor %d: %w", scan.Start, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("predictor %d", scan.Start)
 	case scan.Low >= frame.Bits:
-		return nil, codec.Info{}, fmt.Errorf("point transform of %d in %d bits: %w", scan.Low, frame.Bits, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("point transform of %d in %d bits", scan.Low, frame.Bits)
 	case scan.DC > 3 || tables.DC[scan.DC] == nil:
-		return nil, codec.Info{}, fmt.Errorf("code table %d is missing: %w", scan.DC, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("code table %d is missing", scan.DC)
 	case interval%frame.PerLine != 0: // H.1.1
-		return nil, codec.Info{}, fmt.Errorf("restart interval of %d in rows of %d: %w", interval, frame.PerLine, codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("restart interval of %d in rows of %d", interval, frame.PerLine)
 	case len(stream.Rest()) < frame.Lines*frame.PerLine/8: // a code has one bit at least
-		return nil, codec.Info{}, fmt.Errorf("data end before the last pixel: %w", codec.ErrMalformed)
+		return nil, codec.Info{}, codec.Malformed("data end before the last pixel")
 	}
 	d := decoder{
 		bits:    t81.NewBits(stream.Rest()),
@@ -101,7 +101,7 @@ func expand(pix []uint16, bits, shift int) error {
 		seen |= v
 	}
 	if int(seen)>>(bits-shift) != 0 {
-		return fmt.Errorf("sample beyond %d bits: %w", bits, codec.ErrMalformed)
+		return codec.Malformed("sample beyond %d bits", bits)
 	}
 	if shift > 0 {
 		for i := range pix {

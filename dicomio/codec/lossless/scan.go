@@ -1,8 +1,6 @@
 package lossless
 
 import (
-	"fmt"
-
 	"linerwatch/dicomio/codec"
 	"linerwatch/dicomio/codec/internal/t81"
 )
@@ -59,7 +57,7 @@ func (d *decoder) differences(row []uint16) error {
 			length, category = table.Slow(uint32(acc >> 48))
 		}
 		if length == 0 || category > 16 {
-			return fmt.Errorf("no such Huffman code: %w", codec.ErrMalformed)
+			return codec.Malformed("no such Huffman code")
 		}
 		acc <<= length
 		n -= length
@@ -76,7 +74,7 @@ func (d *decoder) differences(row []uint16) error {
 	}
 	d.acc, d.n = acc, n
 	if d.bits.Overrun(n) {
-		return fmt.Errorf("data end before the last pixel: %w", codec.ErrMalformed)
+		return codec.Malformed("data end before the last pixel")
 	}
 	return nil
 }

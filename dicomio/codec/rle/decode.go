@@ -15,8 +15,15 @@ const (
 // Decode returns the samples of one frame, row by row. want.Bits are the bits
 // allocated: up to 8 take one segment, up to 16 take two.
 func Decode(data []byte, want codec.Size) (pix []uint16, info codec.Info, err error) {
-	if err := want.Check(); err != nil {
+	if pix, info, err = decode(data, want); err != nil {
 		return nil, codec.Info{}, fmt.Errorf("rle: %w", err)
+	}
+	return pix, info, nil
+}
+
+func decode(data []byte, want codec.Size) (pix []uint16, info codec.Info, err error) {
+	if err := want.Check(); err != nil {
+		return nil, codec.Info{}, err
 	}
 	planes, err := segments(data, (want.Bits+7)/8)
 	if err != nil {
@@ -45,26 +52,26 @@ func Decode(data []byte, want codec.Size) (pix []uint16, info codec.Info, err er
 // segments cuts the frame by its header (G.5).
 func segments(data []byte, planes int) ([][]byte, error) {
 	if len(data) < headerBytes {
-		return nil, fmt.Errorf("rle: %d bytes are too few for a header: %w", len(data), codec.ErrMalformed)
+		return nil, codec.Malformed("%d bytes are too few for a header", len(data))
 	}
 	count := binary.LittleEndian.Uint32(data)
 	switch {
 	case count == 0 || count > maxSegments:
-		return nil, fmt.Errorf("rle: header counts %d segments: %w", count, codec.ErrMalformed)
+		return nil, codec.Malformed("header counts %d segments", count)
 	case count < uint32(planes):
-		return nil, fmt.Errorf("rle: %d segments for samples of %d bytes: %w", count, planes, codec.ErrMalformed)
+		return nil, codec.Malformed("%d segments for samples of %d bytes", count, planes)
 	case count > uint32(planes):
-		return nil, fmt.Errorf("rle: %d segments, of colour or wide samples: %w", count, codec.ErrUnsupported)
+		return nil, codec.Unsupported("%d segments, of colour or wide samples", count)
 	}
 	cut := make([][]byte, planes)
 	end := uint32(len(data))
 	if uint64(len(data)) > 1<<32-1 {
-		return nil, fmt.Errorf("rle: frame of %d bytes: %w", len(data), codec.ErrUnsupported)
+		return nil, codec.Unsupported("frame of %d bytes", len(data))
 	}
 	for i := planes - 1; i >= 0; i-- {
 		start := binary.LittleEndian.Uint32(data[4+4*i:])
 		if start < headerBytes || start > end {
-			return nil, fmt.Errorf("rle: segment %d begins at byte %d of %d: %w", i+1, start, len(data), codec.ErrMalformed)
+			return nil, codec.Malformed("segment %d begins at byte %d of %d", i+1, start, len(data))
 		}
 		cut[i], end = data[start:end], start
 	}
@@ -118,9 +125,9 @@ func unpack(pix []uint16, src []byte, segment int) error {
 }
 
 func tooShort(segment int) error {
-	return fmt.Errorf("rle: segment %d ends before the last pixel: %w", segment+1, codec.ErrMalformed)
+	return codec.Malformed("segment %d ends before the last pixel", segment+1)
 }
 
 func tooLong(segment int) error {
-	return fmt.Errorf("rle: segment %d goes on after the last pixel: %w", segment+1, codec.ErrMalformed)
+	return codec.Malformed("segment %d goes on after the last pixel", segment+1)
 }

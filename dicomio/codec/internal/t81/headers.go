@@ -2,7 +2,6 @@ package t81
 
 import (
 	"encoding/binary"
-	"fmt"
 
 	"linerwatch/dicomio/codec"
 )
@@ -20,7 +19,7 @@ type Frame struct {
 // declared size.
 func (f *Frame) Read(body []byte, want codec.Size) error {
 	if f.Bits > 0 {
-		return fmt.Errorf("second frame header: %w", codec.ErrMalformed)
+		return codec.Malformed("second frame header")
 	}
 	frame, err := readFrame(body, want)
 	if err == nil {
@@ -31,7 +30,7 @@ func (f *Frame) Read(body []byte, want codec.Size) error {
 
 func readFrame(body []byte, want codec.Size) (Frame, error) {
 	if len(body) < 6 {
-		return Frame{}, fmt.Errorf("frame header is cut: %w", codec.ErrMalformed)
+		return Frame{}, codec.Malformed("frame header is cut")
 	}
 	f := Frame{
 		Bits:    int(body[0]),
@@ -40,22 +39,22 @@ func readFrame(body []byte, want codec.Size) (Frame, error) {
 	}
 	switch n := int(body[5]); {
 	case n != 1 && len(body) == 6+3*n && n > 0:
-		return Frame{}, fmt.Errorf("%d components: %w", n, codec.ErrUnsupported)
+		return Frame{}, codec.Unsupported("%d components", n)
 	case n != 1 || len(body) != 9:
-		return Frame{}, fmt.Errorf("frame header of %d bytes: %w", len(body), codec.ErrMalformed)
+		return Frame{}, codec.Malformed("frame header of %d bytes", len(body))
 	case f.Lines == 0:
-		return Frame{}, fmt.Errorf("%s: %w", processes[0xDC], codec.ErrUnsupported)
+		return Frame{}, codec.Unsupported("%s", processes[0xDC])
 	case f.Lines != want.Rows || f.PerLine != want.Columns:
-		return Frame{}, fmt.Errorf("%d x %d pixels where %d x %d are declared: %w",
-			f.PerLine, f.Lines, want.Columns, want.Rows, codec.ErrMalformed)
+		return Frame{}, codec.Malformed("%d x %d pixels where %d x %d are declared",
+			f.PerLine, f.Lines, want.Columns, want.Rows)
 	case f.Bits < 2 || f.Bits > 16:
-		return Frame{}, fmt.Errorf("precision of %d bits: %w", f.Bits, codec.ErrMalformed)
+		return Frame{}, codec.Malformed("precision of %d bits", f.Bits)
 	case f.Bits > want.Bits:
-		return Frame{}, fmt.Errorf("precision of %d bits where %d are declared: %w", f.Bits, want.Bits, codec.ErrMalformed)
+		return Frame{}, codec.Malformed("precision of %d bits where %d are declared", f.Bits, want.Bits)
 	}
 	f.ComponentID, f.Quantizer = body[6], int(body[8])
 	if f.Quantizer > 3 {
-		return Frame{}, fmt.Errorf("quantization table %d: %w", f.Quantizer, codec.ErrMalformed)
+		return Frame{}, codec.Malformed("quantization table %d", f.Quantizer)
 	}
 	return f, nil
 }
@@ -70,10 +69,10 @@ type Scan struct {
 // ReadScan reads the header of the scan of a frame's only component.
 func ReadScan(body []byte, f Frame) (Scan, error) {
 	if f.Bits == 0 {
-		return Scan{}, fmt.Errorf("scan before the frame header: %w", codec.ErrMalformed)
+		return Scan{}, codec.Malformed("scan before the frame header")
 	}
 	if len(body) != 6 || body[0] != 1 || body[1] != f.ComponentID {
-		return Scan{}, fmt.Errorf("scan header does not fit the frame's one component: %w", codec.ErrMalformed)
+		return Scan{}, codec.Malformed("scan header does not fit the frame's one component")
 	}
 	s := Scan{
 		DC: int(body[2] >> 4), AC: int(body[2] & 15),

@@ -2,7 +2,6 @@ package t81
 
 import (
 	"encoding/binary"
-	"fmt"
 
 	"linerwatch/dicomio/codec"
 )
@@ -47,7 +46,7 @@ type Stream struct {
 // NewStream begins after the start-of-image marker.
 func NewStream(data []byte) (*Stream, error) {
 	if len(data) < 2 || data[0] != 0xFF || data[1] != SOI {
-		return nil, fmt.Errorf("no start-of-image marker: %w", codec.ErrMalformed)
+		return nil, codec.Malformed("no start-of-image marker")
 	}
 	return &Stream{data: data, pos: 2}, nil
 }
@@ -55,16 +54,16 @@ func NewStream(data []byte) (*Stream, error) {
 // Marker reads one marker, passing over fill bytes (B.1.1.2).
 func (s *Stream) Marker() (byte, error) {
 	if s.pos >= len(s.data) {
-		return 0, fmt.Errorf("data end before the end-of-image marker: %w", codec.ErrMalformed)
+		return 0, codec.Malformed("data end before the end-of-image marker")
 	}
 	if s.data[s.pos] != 0xFF {
-		return 0, fmt.Errorf("byte %d: no marker where one is due: %w", s.pos, codec.ErrMalformed)
+		return 0, codec.Malformed("byte %d: no marker where one is due", s.pos)
 	}
 	for s.pos < len(s.data) && s.data[s.pos] == 0xFF {
 		s.pos++
 	}
 	if s.pos == len(s.data) || s.data[s.pos] == 0 {
-		return 0, fmt.Errorf("byte %d: no marker where one is due: %w", s.pos, codec.ErrMalformed)
+		return 0, codec.Malformed("byte %d: no marker where one is due", s.pos)
 	}
 	s.pos++
 	return s.data[s.pos-1], nil
@@ -77,17 +76,17 @@ func (s *Stream) Next() (marker byte, body []byte, err error) {
 		return 0, nil, err
 	}
 	if marker == EOI {
-		return 0, nil, fmt.Errorf("image ends before its scan: %w", codec.ErrMalformed)
+		return 0, nil, codec.Malformed("image ends before its scan")
 	}
 	if marker <= 0xBF || marker >= RST0 && marker <= SOI {
-		return 0, nil, fmt.Errorf("byte %d: stray marker FF%02X: %w", s.pos, marker, codec.ErrMalformed)
+		return 0, nil, codec.Malformed("byte %d: stray marker FF%02X", s.pos, marker)
 	}
 	if len(s.data)-s.pos < 2 {
-		return 0, nil, fmt.Errorf("segment FF%02X is cut: %w", marker, codec.ErrMalformed)
+		return 0, nil, codec.Malformed("segment FF%02X is cut", marker)
 	}
 	n := int(binary.BigEndian.Uint16(s.data[s.pos:]))
 	if n < 2 || n > len(s.data)-s.pos {
-		return 0, nil, fmt.Errorf("segment FF%02X of %d bytes runs past the end: %w", marker, n, codec.ErrMalformed)
+		return 0, nil, codec.Malformed("segment FF%02X of %d bytes runs past the end", marker, n)
 	}
 	body = s.data[s.pos+2 : s.pos+n]
 	s.pos += n
@@ -110,7 +109,7 @@ func (s *Stream) Finish(n int) error {
 		case marker == EOI:
 			return nil
 		case marker == SOS || marker == DHT || marker == DQT || marker == LSE:
-			return fmt.Errorf("more than one scan: %w", codec.ErrUnsupported)
+			return codec.Unsupported("more than one scan")
 		case marker != COM && (marker < APP0 || marker > APP15):
 			return Refuse(marker)
 		}
@@ -125,19 +124,19 @@ func (s *Stream) Finish(n int) error {
 // comments and application data, which it passes over.
 func Refuse(marker byte) error {
 	if name, ok := processes[marker]; ok {
-		return fmt.Errorf("%s: %w", name, codec.ErrUnsupported)
+		return codec.Unsupported("%s", name)
 	}
 	if marker == COM || marker >= APP0 && marker <= APP15 {
 		return nil
 	}
-	return fmt.Errorf("unknown marker FF%02X: %w", marker, codec.ErrMalformed)
+	return codec.Malformed("unknown marker FF%02X", marker)
 }
 
 // RestartInterval reads a DRI segment (B.2.4.4): the number of minimum coded
 // units between restart markers, 0 for none.
 func RestartInterval(body []byte) (int, error) {
 	if len(body) != 2 {
-		return 0, fmt.Errorf("restart interval segment of %d bytes: %w", len(body), codec.ErrMalformed)
+		return 0, codec.Malformed("restart interval segment of %d bytes", len(body))
 	}
 	return int(binary.BigEndian.Uint16(body)), nil
 }

@@ -1,0 +1,32 @@
+package batch
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+
+	"linerwatch/app/study"
+)
+
+// DemoStudy renders the demo study into dir, which is made where it is not there,
+// measures it, and puts it into a study file there, whose path it returns. Readings
+// of an earlier demo study stay.
+func DemoStudy(ctx context.Context, dir string, open func(string) (study.Store, error), progress func(done, total int)) (string, error) {
+	if open == nil {
+		return "", errors.New("batch: no store is set up")
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", err
+	}
+	hips, err := Demo(ctx, dir, progress)
+	if err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, "demo"+study.FileExt)
+	st, err := open(path)
+	if err != nil {
+		return "", err
+	}
+	return path, errors.Join(SaveDemo(ctx, st, hips), st.Close())
+}

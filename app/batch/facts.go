@@ -1,0 +1,35 @@
+package batch
+
+import (
+	"context"
+
+	"linerwatch/app/source"
+	"linerwatch/app/study"
+)
+
+// AllFacts returns the facts of one frame of every film in paths, in order;
+// folders stand for the films in them. A film with the picture of an earlier one
+// says so. The only error is that of ctx.
+func AllFacts(ctx context.Context, paths []string, frame int, progress func(done, total int)) ([]study.Facts, error) {
+	files := source.Expand(paths)
+	facts := make([]study.Facts, len(files))
+	err := parallel(ctx, len(files), progress, func(i int) {
+		facts[i] = study.Facts{Film: files[i].Path, Fault: files[i].Fault}
+		if files[i].Fault == "" {
+			facts[i] = source.Facts(files[i].Path, frame)
+		}
+	})
+	first := map[string]string{}
+	for i := range facts {
+		f := &facts[i]
+		if f.PixelKey == "" {
+			continue
+		}
+		if film, seen := first[f.PixelKey]; seen {
+			f.DuplicateOf = film
+		} else {
+			first[f.PixelKey] = f.Film
+		}
+	}
+	return facts, err
+}

@@ -1,0 +1,50 @@
+package source_test
+
+import (
+	"fmt"
+	"image"
+	"os"
+	"path/filepath"
+
+	"linerwatch/app/source"
+	"linerwatch/dicomio"
+)
+
+func Example() {
+	dir, err := os.MkdirTemp("", "films")
+	if err != nil {
+		panic(err)
+	}
+	defer func() {
+		if err := os.RemoveAll(dir); err != nil {
+			panic(err)
+		}
+	}()
+	err = dicomio.WriteFile(filepath.Join(dir, "a.dcm"), &dicomio.Film{
+		Pixels: image.NewGray16(image.Rect(0, 0, 40, 30)), Bits: 12, Photometric: "MONOCHROME2",
+		PatientCode: "Q7-031", Geometry: dicomio.Geometry{Imager: [2]float64{0.15, 0.1875}},
+	})
+	if err != nil {
+		panic(err)
+	}
+	for _, file := range source.Expand([]string{dir, "nowhere.dcm"}) {
+		if file.Fault != "" {
+			fmt.Println(file.Path, file.Fault)
+			continue
+		}
+		facts := source.Facts(file.Path, 1)
+		fmt.Println(facts.Width, "x", facts.Height, facts.Square, facts.Patient)
+		film, err := source.Open(file.Path)
+		if err != nil {
+			panic(err)
+		}
+		kept := source.FilmOf(film)
+		fmt.Println(kept.Width, "x", kept.Height, kept.Patient)
+	}
+	fmt.Println(source.Facts("nowhere.dcm", 1).Fault)
+	// Output:
+	// 40 x 30 resampled to 1.25 times the columns Q7-031
+	// 50 x 30 Q7-031
+	// nowhere.dcm no such file or directory
+	// no such file or directory
+}

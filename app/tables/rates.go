@@ -1,0 +1,369 @@
+package tables
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// RowError names a cell of a table that cannot be used.
+type RowError struct {
+	Line   int
+	Column string
+	Hip    string // empty where the row names none
+	Reason string
+}
+
+func (e *RowError) Error() string {
+	return fmt.Sprintf("line %d, column %s: %s", e.Line, e.Column, e.Reason)
+}
+
+// Rates reads a table with the columns hip, years, penetration_mm and, where
+// known, se_mm, and fits a line to each hip's rows at or after startYears, as
+// study.NewHipRate does. Hips come in the order of their first row. A hip with a bad
+// row is not fitted; its Reason and bad name the rows. The error is for a table that
+// cannot be read at all.
+//
+// Rows whose penetration is NA, such as those of films that nobody has read, are passed
+// over, and a warning or the Reason of their hip says so. An se_mm that is empty or NA
+// is not known. A byte-order mark is passed over. Columns separated by semicolons, with
+// decimal commas, are read where the header has semicolons.
+func Rates(r io.Reader, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
+	return RatesOf(r, nil, startYears)
+}
+
+// RatesOf is Rates for a table that has other names for its columns.
+func RatesOf(r io.Reader, names Columns, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
+	t, err := openTable(r, rateColumns, []string{"se_mm"}, names)
+	if err != nil {
+		return nil, nil, err
+	}
+	rows := map[string][]study.Point{}
+	var order []string
+	for {
+		hip, p, fault, err := t.next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		if fault != nil {
+			bad = append(bad, fault)
+		}
+		if hip == "" {
+			continue
+		}
+		if _, ok := rows[hip]; !ok {
+			order = append(order, hip)
+		}
+		rows[hip] = append(rows[hip], p)
+	}
+	if len(order) == 0 && len(bad) == 0 && len(t.unread) == 0 {
+		return nil, nil, errors.New("the table has a header and no rows")
+	}
+	for _, hip := range t.unread {
+		if !slices.Contains(order, hip) {
+			order = append(order, hip)
+		}
+	}
+	for _, hip := range order {
+		rates = append(rates, t.tellUnread(hipRate(hip, rows[hip], bad, startYears)))
+	}
+	return rates, bad, nil
+}
+
+// table reads rows by column name.
+type table struct {
+	csv          *csv.Reader
+	column       map[string]int
+	width        int // cells of the header
+	names        Columns
+	decimalComma bool
+	numbers      []string  // further columns of numbers
+	values       []float64 // of those in the row
+	line         int
+	excess       string   // what is wrong with a row of too many cells
+	unread       []string // hips of the rows without a reading, one for each row
+}
+
+// notKnown stands in a table for what is not known.
+const notKnown = "NA"
+
+// tellUnread says of r's hip which of its rows were passed over.
+func (t *table) tellUnread(r study.HipRate) study.HipRate {
+	n := 0
+	for _, hip := range t.unread {
+		if hip == r.Hip {
+			n++
+		}
+	}
+	switch {
+	case n > 0 && r.N == 0:
+		r.Reason = "no rate: the penetration of every row is NA"
+	case n > 0:
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows are passed over: their penetration is NA", n, n+r.N))
+	}
+	return r
+}
+
+// Columns are the table's own names of columns, by the names used here.
+type Columns map[string]string
+
+// named returns the table's own name of a column.
+func (c Columns) named(name string) string {
+	if own, ok := c[name]; ok && own != "" {
+		return own
+	}
+	return name
+}
+
+func (c Columns) all(list []string) []string {
+	out := make([]string, len(list))
+	for i, n := range list {
+		out[i] = c.named(n)
+	}
+	return out
+}
+
+// openTable reads a header that must name the columns of need and may name
+// those of also; a column of also that was given a name of its own must be
+// there.
+func openTable(r io.Reader, need, also []string, names Columns) (*table, error) {
+	b := bufio.NewReader(r)
+	if mark, err := b.Peek(3); err == nil && string(mark) == "\ufeff" {
+		if _, err := b.Discard(3); err != nil {
+			return nil, err
+		}
+	}
+	t := &table{column: map[string]int{}}
+	first, err := b.Peek(b.Size())
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, err
+	}
+	header, _, _ := strings.Cut(string(first), "\n")
+	t.csv = csv.NewReader(b)
+	t.csv.FieldsPerRecord = -1
+	if strings.HasPrefix(header, "\xff\xfe") || strings.HasPrefix(header, "\xfe\xff") {
+		return nil, errors.New("the table is text in UTF-16; save it as UTF-8")
+	}
+	for _, comma := range ";\t" {
+		if strings.ContainsRune(header, comma) && !strings.Contains(header, ",") {
+			t.csv.Comma, t.decimalComma = comma, true
+			break
+		}
+	}
+	cells, err := t.csv.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, errors.New("the table is empty")
+	}
+	if err != nil {
+		return nil, tableError(err)
+	}
+	return t, t.find(cells, need, also, names)
+}
+
+// ColumnError says that a table has no column of a name, and which it needs.
+type ColumnError struct{ Name, Help string }
+
+// Error implements error.
+func (e *ColumnError) Error() string { return fmt.Sprintf("no column %s; %s", e.Name, e.Help) }
+
+// find looks for the columns in the header.
+func (t *table) find(cells, need, also []string, names Columns) error {
+	t.names, t.width = names, len(cells)
+	at := map[string]int{}
+	twice := map[string]bool{}
+	for i, n := range cells {
+		n = strings.ToLower(strings.TrimSpace(n))
+		_, had := at[n]
+		at[n], twice[n] = i, had
+	}
+	for i, n := range append(slices.Clone(need), also...) {
+		own := names.named(n)
+		k, ok := at[strings.ToLower(own)]
+		if twice[strings.ToLower(own)] {
+			return fmt.Errorf("column %s is there twice", own)
+		}
+		if ok {
+			t.column[n] = k
+			continue
+		}
+		if i < len(need) || own != n {
+			return &ColumnError{own, headerHelp(need, also, names)}
+		}
+	}
+	return nil
+}
+
+func headerHelp(need, also []string, names Columns) string {
+	need, also = names.all(need), names.all(also)
+	text := "the header must name " + strings.Join(need[:len(need)-1], ", ") + " and " + need[len(need)-1]
+	if len(also) > 0 {
+		text += ", and may name " + strings.Join(also, ", ")
+	}
+	return text
+}
+
+var rateColumns = []string{"hip", "years", "penetration_mm"}
+
+// tableError puts an error of the CSV reader in words.
+func tableError(err error) error {
+	var p *csv.ParseError
+	if errors.As(err, &p) {
+		return fmt.Errorf("line %d, byte %d: %w", p.Line, p.Column, p.Err)
+	}
+	return err
+}
+
+// next reads a row that has a reading. hip is empty where the row names none, fault is set where a
+// cell cannot be used.
+func (t *table) next() (hip string, p study.Point, fault *RowError, err error) {
+	return t.nextWith(nil)
+}
+
+// nextWith is next that also keeps the cells of other columns; one that the
+// table was said to have must not be empty.
+func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
+	cell, line, err := t.row()
+	for err == nil && cell("penetration_mm") == notKnown {
+		t.unread = append(t.unread, cell("hip"))
+		cell, line, err = t.row()
+	}
+	if err != nil {
+		return "", p, nil, err
+	}
+	hip = cell("hip")
+	say := func(column, reason string) {
+		if fault == nil {
+			fault = &RowError{line, t.names.named(column), hip, reason}
+		}
+	}
+	if hip == "" {
+		say("hip", "empty")
+	}
+	if t.excess != "" {
+		say("after the last", t.excess)
+	}
+	number := func(name string) float64 {
+		v, reason := t.number(cell(name))
+		if reason != "" {
+			say(name, reason)
+		}
+		return v
+	}
+	p.Years, p.MM = number("years"), number("penetration_mm")
+	if p.Years < 0 {
+		say("years", fmt.Sprintf("%g is before surgery", p.Years))
+	}
+	if se := cell("se_mm"); se != "" && se != notKnown {
+		if p.SE = number("se_mm"); p.SE < 0 {
+			say("se_mm", fmt.Sprintf("%g is negative", p.SE))
+		}
+	}
+	t.values = nil
+	for _, name := range t.numbers {
+		v := number(name)
+		if name == "liner_mm" && cell(name) != "" && !(v > 0) {
+			say(name, fmt.Sprintf("%g mm is no thickness", v))
+		}
+		t.values = append(t.values, v)
+	}
+	for _, name := range more {
+		extra[name] = cell(name)
+		if extra[name] == "" && t.names[name] != "" {
+			say(name, "empty")
+		}
+	}
+	return hip, p, fault, nil
+}
+
+// row reads the next row; cell returns what stands in a column.
+func (t *table) row() (cell func(name string) string, line int, err error) {
+	cells, err := t.csv.Read()
+	if err != nil {
+		return nil, 0, tableError(err)
+	}
+	line, _ = t.csv.FieldPos(0)
+	t.line, t.excess = line, ""
+	for i := t.width; i < len(cells); i++ {
+		if strings.TrimSpace(cells[i]) != "" {
+			t.excess = fmt.Sprintf("%d cells where the header has %d; a decimal comma needs semicolons between the columns", len(cells), t.width)
+		}
+	}
+	return func(name string) string {
+		if i, ok := t.column[name]; ok && i < len(cells) {
+			return strings.TrimSpace(cells[i])
+		}
+		return ""
+	}, line, nil
+}
+
+// whole reads every row of a table whose rows are named in column name. What a row
+// says wrong is told by say; with a bad row, or none at all, the table is refused.
+func whole[T any](t *table, name string, read func(cell func(string) string, say func(column, reason string)) T) (rows []T, bad []*RowError, err error) {
+	for {
+		cell, line, err := t.row()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		say := func(column, reason string) {
+			bad = append(bad, &RowError{line, t.names.named(column), cell(name), reason})
+		}
+		if cell(name) == "" {
+			say(name, "empty")
+		}
+		if t.excess != "" {
+			say("after the last", t.excess)
+		}
+		rows = append(rows, read(cell, say))
+	}
+	switch {
+	case len(bad) > 0:
+		return nil, bad, errBadRows
+	case len(rows) == 0:
+		return nil, nil, errNoRows
+	}
+	return rows, nil, nil
+}
+
+func (t *table) number(s string) (v float64, reason string) {
+	if s == "" {
+		return 0, "empty"
+	}
+	plain := s
+	if t.decimalComma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
+		plain = strings.Replace(s, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(plain, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, fmt.Sprintf("%q is not a number", s)
+	}
+	return v, ""
+}
+
+// hipRate fits the line of one hip.
+func hipRate(hip string, rows []study.Point, bad []*RowError, start float64) study.HipRate {
+	for _, e := range bad {
+		if e.Hip == hip {
+			return study.HipRate{Hip: hip, N: len(rows), Reason: e.Error()}
+		}
+	}
+	r := study.NewHipRate(hip, rows, start)
+	r.Reason = strings.TrimPrefix(r.Reason, "wearfit: ")
+	if left := r.N - r.Used; left > 0 && r.Fit != nil {
+		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows lie before the steady state (from year %g) and are not in the line", left, r.N, start))
+	}
+	return r
+}

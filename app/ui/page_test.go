@@ -1,0 +1,248 @@
+package ui
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/session"
+)
+
+// of returns the page of a type.
+func of[P page](d *desk) (p P) {
+	for _, any := range d.pages {
+		if q, ok := any.(P); ok {
+			return q
+		}
+	}
+	d.t.Fatal("no such page")
+	return p
+}
+
+// inFront is the word of the page in front.
+func (d *desk) inFront() string { return d.kinds[d.at].word }
+
+// tally is a page that counts what it is told of.
+type tally struct {
+	basis
+	heards, bells int
+	seen          []bool
+}
+
+func tallyKind() pageKind {
+	return pageKind{
+		word: "Tally", does: "what has been counted", turns: named("F7", nil, fyne.KeyF7),
+		fill: func(w *window) page { return &tally{basis: basis{w: w, object: widget.NewLabel("counted")}} },
+	}
+}
+
+func (p *tally) heard(session.Change) { p.heards++ }
+
+func (p *tally) front(on bool) { p.seen = append(p.seen, on) }
+
+func (p *tally) keys() []keyRow {
+	return []keyRow{{does: "count one more", keys: []key{letter('J', func() { p.bells++ })}}}
+}
+
+// withTally is a desk with a hip, whose window has one page more.
+func withTally(t *testing.T) *desk {
+	d := newDesk(t)
+	d.kinds = append(pageKinds(), tallyKind())
+	d.window.fill()
+	d.add([]string{filmsIn(t, series...)})
+	d.drain()
+	d.fill("2004-01-01", "28", "8")
+	d.drain()
+	return d
+}
+
+// A page that is in the list has its button, its keys, their help and its changes,
+// and takes nothing from the others.
+func TestPageIsRegistered(t *testing.T) {
+	d := withTally(t)
+	p := of[*tally](d)
+	d.press("Tally")
+	require.Equal(t, "Tally", d.inFront())
+	require.True(t, p.object.Visible())
+	require.False(t, d.films.object.Visible())
+	require.Equal(t, []bool{true}, p.seen)
+	heard := p.heards
+	require.Positive(t, heard)
+	d.s.Nudge(0, 1)
+	d.drain()
+	require.Greater(t, p.heards, heard, "the trend has changed")
+	d.letter('j')
+	require.Equal(t, 1, p.bells)
+	require.Equal(t, session.Hand, d.s.Tool(), "the key is the page's now")
+	require.Contains(t, d.keyHelp(), keyLine{"F7", "what has been counted"})
+	require.Contains(t, d.keyHelp(), keyLine{"J", "count one more"})
+	d.key(fyne.KeyF7, false)
+	require.Equal(t, "Read", d.inFront(), "its key gives way to the films again")
+	require.Equal(t, []bool{true, false}, p.seen)
+	heard = p.heards
+	d.s.Nudge(0, 1)
+	d.drain()
+	require.Equal(t, heard, p.heards, "a page behind is told nothing")
+	d.letter('j')
+	require.Equal(t, session.LineTool, d.s.Tool())
+	require.Equal(t, 1, p.bells)
+}
+
+// typed types a key in each way that there is, as the toolkit tells it.
+func (d *desk) typed(k key) {
+	for _, n := range k.names {
+		if k.down != nil {
+			d.films.view.pane.OnDown(n)
+			d.films.view.pane.OnUp(n)
+			continue
+		}
+		d.win.Canvas().OnTypedKey()(&fyne.KeyEvent{Name: n})
+	}
+	for _, r := range k.runes {
+		d.win.Canvas().OnTypedRune()(r)
+	}
+	if k.ctrl != nil {
+		d.win.Canvas().(interface{ TypedShortcut(fyne.Shortcut) }).TypedShortcut(k.ctrl)
+	}
+}
+
+// Every key of the table is handled on its page, by its own entry alone, and told
+// in the help.
+func TestKeysAreHandledAndTold(t *testing.T) {
+	d := withTally(t)
+	done := map[[2]int]int{}
+	want := func(k key) int { return len(k.names) + len([]rune(k.runes)) + map[bool]int{true: 1}[k.ctrl != nil] }
+	for i := range d.table {
+		require.NotEmpty(t, d.table[i].does)
+		require.NotEmpty(t, d.table[i].keys[0].label, d.table[i].does)
+		require.Contains(t, d.keyHelp(), keyLine{d.table[i].label(), d.table[i].does})
+		for j := range d.table[i].keys {
+			k, count := &d.table[i].keys[j], func() { done[[2]int{i, j}]++ }
+			if k.mouse {
+				require.Zero(t, want(*k))
+				continue
+			}
+			require.Positive(t, want(*k), "%s: %s", d.table[i].label(), d.table[i].does)
+			require.NotNil(t, k.do)
+			k.do, k.shifted = count, nil
+			if k.down != nil {
+				k.down, k.up = count, func() {}
+			}
+		}
+	}
+	for at := range d.kinds {
+		d.at = at
+		for i, r := range d.table {
+			if r.on != everywhere && r.on != at {
+				continue
+			}
+			for j, k := range r.keys {
+				if k.ctrl != nil {
+					continue // below
+				}
+				clear(done)
+				d.typed(k)
+				times := want(k)
+				if r.on == everywhere {
+					times -= d.taken(at, k)
+				} else {
+					require.Len(t, done, map[bool]int{false: 1}[k.mouse], "%s on %s", k.label, d.kinds[at].word)
+				}
+				if !k.mouse {
+					require.Equal(t, times, done[[2]int{i, j}], "%s on %s: %s", k.label, d.kinds[at].word, r.does)
+				}
+			}
+		}
+	}
+}
+
+// taken counts which ways to type a key of every page a page has for itself.
+func (d *desk) taken(at int, k key) (n int) {
+	for _, r := range d.table {
+		for _, q := range r.keys {
+			if r.on != at {
+				continue
+			}
+			for _, name := range q.names {
+				n += map[bool]int{true: 1}[q.down == nil && slices.Contains(k.names, name)]
+			}
+			for _, c := range q.runes {
+				n += map[bool]int{true: 1}[strings.ContainsRune(k.runes, c)]
+			}
+		}
+	}
+	return n
+}
+
+func TestShortcutsAreBound(t *testing.T) {
+	d, _ := proposed(t, series...)
+	x := d.s.Selected().Draft.Head.At.X
+	d.s.Nudge(1, 0)
+	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
+	require.InDelta(t, x, d.s.Selected().Draft.Head.At.X, 1e-9)
+	d.typed(key{ctrl: &fyne.ShortcutRedo{}})
+	require.InDelta(t, x+1, d.s.Selected().Draft.Head.At.X, 1e-9)
+	for _, r := range d.table {
+		if r.label() == "Ctrl+O" {
+			d.typed(r.keys[0])
+		}
+	}
+	require.True(t, d.covered(), "the dialog for a folder is open")
+}
+
+// What menus and sentences say of keys is there to be said.
+func TestDeedsHaveKeys(t *testing.T) {
+	d := newDesk(t)
+	for what := acceptReading; what <= seeKeys; what++ {
+		require.NotPanics(t, func() { require.NotEmpty(t, d.keyLabel(what)) }, what)
+	}
+	for what, label := range map[deed]string{drawCircle: "A", refineOutline: "R"} {
+		require.Equal(t, label, d.keyLabel(what), "the session's words on an outline name it, too")
+	}
+	require.Equal(t, "The head by three clicks   A", d.films.view.tools.draw()[0].Label)
+	require.Equal(t, "Loupe on the rim   , .", d.films.view.tools.shown()[3].Label)
+}
+
+// The README names keys of the table only.
+func TestReadmeNamesKeysThatThereAre(t *testing.T) {
+	d := newDesk(t)
+	text, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	require.NoError(t, err)
+	_, part, ok := strings.Cut(string(text), "Where the search is wrong")
+	require.True(t, ok)
+	part, _, ok = strings.Cut(part, "Without the window")
+	require.True(t, ok)
+	labels := map[string]bool{}
+	for _, r := range d.table {
+		for _, k := range r.keys {
+			labels[k.label] = true
+		}
+	}
+	said := regexp.MustCompile("\\b(F?[0-9]|[A-Z])\\b|`.`").FindAllString(part, -1)
+	require.Greater(t, len(said), 10)
+	for _, s := range said {
+		require.True(t, labels[strings.Trim(s, "`")], "%s is no key", s)
+	}
+}
+
+func TestAnotherLookKeepsThePage(t *testing.T) {
+	d := withTally(t)
+	d.letter('e')
+	d.key(fyne.KeyF7, false)
+	before := of[*tally](d)
+	d.switchLook()
+	d.drain()
+	require.NotSame(t, before, of[*tally](d), "the pages are made anew")
+	require.Equal(t, "Tally", d.inFront())
+	require.True(t, of[*tally](d).object.Visible())
+	d.key(fyne.KeyEscape, false)
+	require.Equal(t, "Read", d.inFront())
+	require.True(t, d.films.proof.object.Visible(), "what was shown below the film")
+}
