@@ -85,6 +85,11 @@ type Store interface {
 	Close() error
 }
 
+// Files opens the study file that is at a path, and creates one where there is none.
+type Files struct {
+	Open, Create func(path string) (Store, error)
+}
+
 // ErrMoved is the error of a study whose file is no longer at its place, or not the one
 // that was opened. What was to be saved is in the open study, and is gone when that is
 // closed: SaveAs keeps it.

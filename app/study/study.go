@@ -31,16 +31,16 @@ type Hip struct {
 	Revision   int     // counts what has been saved of the hip; 0 for one that has not
 }
 
-// Label returns what people call the hip: the patient's code and the side, or its ID
-// where neither is known.
+// Label returns what people call the hip: the patient's code and the side. Without a
+// code it is the ID.
 func (h Hip) Label() string {
 	switch {
-	case h.Patient == "" && h.Side == SideUnknown:
+	case h.Patient == "" && h.ID != "":
 		return h.ID
-	case h.Side == SideUnknown:
-		return h.Patient
 	case h.Patient == "":
 		return h.Side.String()
+	case h.Side == SideUnknown:
+		return h.Patient
 	}
 	return h.Patient + " " + h.Side.String()
 }

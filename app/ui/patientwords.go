@@ -59,9 +59,9 @@ func plainWords(s *session.Session, t study.Trend, err error) []widget.RichTextS
 	}
 	first, last := t.Penetration[0], t.Penetration[len(t.Penetration)-1]
 	films := fmt.Sprintf("On %d X-ray films, taken from %s to %s,", len(t.Penetration),
-		first.Film.Date.Format("January 2006"), last.Film.Date.Format("January 2006"))
+		first.Film.Date().Format("January 2006"), last.Film.Date().Format("January 2006"))
 	if len(t.Penetration) == 1 {
-		films = fmt.Sprintf("On one X-ray film, taken in %s,", first.Film.Date.Format("January 2006"))
+		films = fmt.Sprintf("On one X-ray film, taken in %s,", first.Film.Date().Format("January 2006"))
 	}
 	out := []widget.RichTextSegment{heading("What was measured"),
 		paragraph("An artificial hip has a ball that turns in a plastic lining. %s the outlines of ball and socket were marked and compared.%s",

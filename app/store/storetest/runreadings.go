@@ -250,7 +250,7 @@ func rereads(t *testing.T, st study.Store) {
 		f := addFilm(t, st, h, film)
 		r := Reading(date, h, f)
 		r.Head.Y -= float64(i) * 0.8
-		r.Cup = half(r.Cup) // of which the correction is another than of a whole outline
+		r.Cup = half(r.Cup)                         // of which the correction is another than of a whole outline
 		r.Measurement, err = r.Read(study.Method{}) // without correction
 		require.NoError(t, err)
 		require.NoError(t, st.AddReading(ctx, r))
