@@ -184,7 +184,7 @@ func TestMixedFilmsAreGroupedAndTakenOut(t *testing.T) {
 	b.cfg.Open = func(path string) (*filmFile, error) {
 		f, err := open(path)
 		if err == nil && f.Date.Year() == 2007 {
-			f.PatientCode = "T2"
+			f.Facts.Patient = "T2"
 		}
 		if err == nil && f.Date.Year() == 2009 {
 			f.Laterality = "L"

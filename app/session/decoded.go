@@ -90,7 +90,7 @@ func (s *Session) fetch(f *Film) {
 		return // tend is called again when it is done
 	}
 	s.decoded.fetching = f
-	path, sum := f.Path, f.SHA256
+	path, sum := f.Path, f.Facts.SHA256
 	go func() {
 		img, err := s.reread(path, sum)
 		s.cfg.Post(func() { s.fetched(f, img, err) })
@@ -129,7 +129,7 @@ func (s *Session) fetched(f *Film, img *image.Gray16, err error) {
 // search looks for head and cup. The pixels are held weakly, so that films which
 // wait for their turn can be let go; a film let go is read again.
 func (s *Session) search(f *Film, opt find.Options) func(context.Context) ([]measure.Hip, error) {
-	held, path, sum, file := weak.Make(f.pixels), f.Path, f.SHA256, f.file
+	held, path, sum, file := weak.Make(f.pixels), f.Path, f.Facts.SHA256, f.file
 	return func(ctx context.Context) ([]measure.Hip, error) {
 		img := held.Value()
 		if img == nil {

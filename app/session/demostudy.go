@@ -11,9 +11,9 @@ import (
 // file there and opens it. Readings accepted in an earlier demo study stay.
 func (s *Session) OpenDemo(dir string) {
 	s.Say("Rendering the demo films and measuring them …")
-	open := s.cfg.OpenStore
+	by := s.stamp()
 	s.start(nil, func(ctx context.Context) func() {
-		path, err := batch.DemoStudy(ctx, dir, open, func(done, total int) {
+		path, err := batch.DemoStudy(ctx, dir, s.cfg.Studies, by, func(done, total int) {
 			s.cfg.Post(func() {
 				if ctx.Err() == nil {
 					s.work.steps, s.work.ofSteps = done, total

@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 
-	"linerwatch/app/batch"
 	"linerwatch/app/study"
 )
 
@@ -16,7 +15,7 @@ func (s *Session) Gather(add func(study.Record), done func(error)) {
 	}
 	st := s.store
 	s.start(nil, func(ctx context.Context) func() {
-		err := batch.Records(ctx, st, func(r study.Record) error { add(r); return nil })
+		err := st.Records(ctx, func(r study.Record) error { add(r); return nil })
 		return func() { done(err) }
 	})
 }

@@ -206,10 +206,11 @@ func (s *Session) need(f *Film) {
 			if err != nil {
 				return func() { s.failed(f, err) }
 			}
+			facts := source.FactsOf(in)
 			small, level := preview(in.Pixels, previewSize), AutoLevel(in.Pixels)
 			return func() {
 				f.Preview, f.Level = small, level
-				s.loaded(f, in)
+				s.loaded(f, in, facts)
 			}
 		})
 	case Loaded:
@@ -228,41 +229,24 @@ func (s *Session) failed(f *Film, err error) {
 	s.settle()
 }
 
-func (s *Session) loaded(f *Film, in *dicomio.Film) {
+func (s *Session) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	for _, g := range s.films {
-		if g != f && in.SHA256 != "" && g.SHA256 == in.SHA256 && g.wasRead() {
+		if g != f && in.SHA256 != "" && g.Facts.SHA256 == in.SHA256 && g.wasRead() {
 			s.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
 			return
 		}
 	}
-	if f.SHA256 != "" && in.SHA256 != f.SHA256 {
+	if f.Facts.SHA256 != "" && in.SHA256 != f.Facts.SHA256 {
 		s.failed(f, errors.New("the file has changed since it was read; its accepted reading stands"))
 		return
 	}
 	f.step, f.Reason, f.pixels, f.size = Loaded, "", in.Pixels, in.Pixels.Rect.Size()
-	f.PatientCode, f.Imager = in.PatientCode, in.Geometry.Detector()
-	facts := *in
-	facts.Pixels = nil
-	f.file = &facts
-	if f.HipID == "" {
-		path, date, view, given := f.Path, f.Date, f.View, f.Given
-		f.Film = source.FilmOf(in)
-		f.Path = path
-		if given != (study.BeamGiven{}) { // as the reader gave it before
-			if given.Field == nil {
-				given.Field = f.Given.Field
-			}
-			f.Given = given
-		}
-		if view != "" {
-			f.View = view // as the reader said before
-		}
-		if f.Date.IsZero() {
-			f.Date = date // as the reader gave it before
-		}
-	}
-	if f.SourceMM == 0 {
-		f.SourceMM = in.Geometry.SourceImage // from a study that did not keep it yet
+	f.Imager = in.Geometry.Detector()
+	file := *in
+	file.Pixels = nil
+	f.file = &file
+	if f.Film = f.Refresh(facts); !f.saved {
+		f.ID = facts.SHA256
 	}
 	s.sort()
 	if s.selected == nil {
@@ -414,7 +398,7 @@ func (s *Session) putBack(f *Film) {
 		}
 		s.films = append(s.films, f)
 		s.sort()
-		if f.changed {
+		if f.Facts.SHA256 != "" {
 			s.keep(f)
 		}
 	}
