@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"time"
 
-	"linerwatch/app/store/pack"
 	"linerwatch/app/study"
 )
 
@@ -179,39 +178,31 @@ func (m *mover) moveReadings(ctx context.Context) error {
 }
 
 func (m *mover) moveReading(ctx context.Context, seq int64) error {
-	var texts [2]string
-	if err := m.tx.QueryRowContext(ctx, "SELECT head, cup FROM old_reading WHERE seq = ?", seq).Scan(&texts[0], &texts[1]); err != nil {
+	var texts [4]string
+	if err := m.tx.QueryRowContext(ctx, "SELECT head, cup, corrected, rim FROM old_reading WHERE seq = ?", seq).Scan(
+		&texts[0], &texts[1], &texts[2], &texts[3]); err != nil {
 		return err
 	}
-	var outlines, edges [2][]byte
-	var kept [2]int
-	for i, text := range texts {
-		var o study.Outline
-		err := decode(text, &o)
-		if err != nil {
+	var r study.Reading
+	for i, to := range []any{&r.Head, &r.Cup, &r.Corrected, &r.Rim} {
+		if err := decode(texts[i], to); err != nil {
 			return err
 		}
-		if outlines[i], err = outlineBytes(o); err != nil {
-			return err
-		}
-		if edges[i], err = pack.Pack(o); err != nil {
-			return err
-		}
-		if edges[i] == nil {
-			edges[i] = []byte{}
-		}
-		kept[i] = len(o.Points)
+	}
+	k, err := outlinesOf(r)
+	if err != nil {
+		return err
 	}
 	if _, err := m.tx.ExecContext(ctx, `INSERT INTO reading (seq, id, hip_id, film_id, sha256, reader, at, version, supersedes,
-		status, reason, side, cup_kind, head_mm, head, cup, head_points, cup_points, result)
+		status, reason, side, cup_kind, head_mm, head, cup, head_points, cup_points, rim, result)
 		SELECT r.seq, r.id, f.hip_id, j.id, r.sha256, r.reader, r.at, r.version, r.supersedes, r.status, r.reason, r.side, r.cup_kind,
-		r.head_mm, ?, ?, ?, ?, json_object('Reading', json(r.result), 'Warnings', json(r.warnings), 'Line', json(r.line),
-		'How', json(r.method), 'Beam', json(r.beam), 'Corrected', json(r.corrected), 'Rim', json(r.rim))
+		r.head_mm, ?, ?, ?, ?, ?, json_object('Reading', json(r.result), 'Warnings', json(r.warnings), 'Line', json(r.line),
+		'How', json(r.method), 'Beam', json(r.beam), 'NoRim', ?)
 		FROM old_reading r JOIN old_film f ON f.id = r.film_id JOIN joined j ON j.old = r.film_id WHERE r.seq = ?`,
-		outlines[0], outlines[1], kept[0], kept[1], seq); err != nil {
+		k.head, k.cup, len(r.Head.Points), len(r.Cup.Points), k.rim, r.Rim.Why, seq); err != nil {
 		return err
 	}
-	_, err := m.tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, edges[0], edges[1])
+	_, err = m.tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, k.headEdges, k.cupEdges)
 	return err
 }
 

@@ -12,14 +12,14 @@ import (
 
 const readingColumns = `reading.id, reading.hip_id, reading.film_id, reading.sha256, reading.reader, reading.at,
 	reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind, reading.head_mm,
-	reading.head, reading.cup, reading.head_points, reading.cup_points, reading.result,
+	reading.head, reading.cup, reading.head_points, reading.cup_points, reading.rim, reading.result,
 	withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version`
 
 // readingRow is a reading as it was read from the file, not decoded.
 type readingRow struct {
 	study.Reading
 	sha, at, side, result string
-	head, cup             []byte
+	head, cup, rim        []byte
 	supersedes            sql.NullString
 	taken                 withdrawalRow
 }
@@ -27,28 +27,27 @@ type readingRow struct {
 // result is what was read from the outlines of a reading, and how, in the form in which a
 // study file keeps it as JSON.
 type result struct {
-	Reading   study.Result    `json:",omitzero"` // offset and its covariance, mm
-	Warnings  []study.Warning `json:",omitempty"`
-	Line      study.Line      `json:",omitzero"` // reference line, pixels and degrees
-	How       study.Method    `json:",omitzero"`
-	Beam      study.BeamUse   `json:",omitzero"` // what was done about the cone beam
-	Corrected study.Corrected `json:",omitzero"` // the outlines that Reading is of
-	Rim       study.Rim       `json:",omitzero"` // line along the cup's opening, pixels
+	Reading  study.Result    `json:",omitzero"` // offset and its covariance, mm
+	Warnings []study.Warning `json:",omitempty"`
+	Line     study.Line      `json:",omitzero"` // reference line, pixels and degrees
+	How      study.Method    `json:",omitzero"`
+	Beam     study.BeamUse   `json:",omitzero"`  // what was done about the cone beam
+	NoRim    string          `json:",omitempty"` // why no line along the cup's opening was found
 }
 
 func resultOf(m study.Measurement) result {
-	return result{m.Reading, m.Warnings, m.Line, m.How, m.Beam, m.Corrected, m.Rim}
+	return result{m.Reading, m.Warnings, m.Line, m.How, m.Beam, m.Rim.Why}
 }
 
 func (r result) put(m *study.Measurement) {
-	m.Reading, m.Warnings, m.Line, m.How, m.Beam, m.Corrected, m.Rim = r.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected, r.Rim
+	m.Reading, m.Warnings, m.Line, m.How, m.Beam = r.Reading, r.Warnings, r.Line, r.How, r.Beam
 }
 
 func scanReading(scan scanner) (*readingRow, error) {
 	r := new(readingRow)
 	fields := []any{&r.ID, &r.HipID, &r.FilmID, &r.sha, &r.Reader, &r.at,
 		&r.Version, &r.supersedes, &r.Status, &r.Reason, &r.side, &r.CupKind, &r.HeadMM,
-		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.result}
+		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.rim, &r.result}
 	return r, scan(append(fields, r.taken.fields()...)...)
 }
 
@@ -66,10 +65,10 @@ func (r *readingRow) reading(film study.Film) (g study.Reading, err error) {
 	if g.Side, err = study.ParseSide(r.side); err != nil {
 		return g, err
 	}
-	if g.Head, err = outlineOf(r.head); err != nil {
+	if g.Head, g.Corrected.Head, err = outlineOf(r.head); err != nil {
 		return g, fmt.Errorf("reading %s: head: %w", g.ID, err)
 	}
-	if g.Cup, err = outlineOf(r.cup); err != nil {
+	if g.Cup, g.Corrected.Cup, err = outlineOf(r.cup); err != nil {
 		return g, fmt.Errorf("reading %s: cup: %w", g.ID, err)
 	}
 	var read result
@@ -77,6 +76,9 @@ func (r *readingRow) reading(film study.Film) (g study.Reading, err error) {
 		return g, fmt.Errorf("reading %s: %w", g.ID, err)
 	}
 	read.put(&g.Measurement)
+	if g.Rim, err = rimOf(r.rim, read.NoRim); err != nil {
+		return g, fmt.Errorf("reading %s: rim: %w", g.ID, err)
+	}
 	return g, nil
 }
 
@@ -142,7 +144,7 @@ func points(ctx context.Context, q querier, readingID string) (p study.Points, e
 		outline, edges []byte
 		to             *study.Edges
 	}{{headAt, head, &p.Head}, {cupAt, cup, &p.Cup}} {
-		o, err := outlineOf(c.outline)
+		o, _, err := outlineOf(c.outline)
 		if err != nil {
 			return p, err
 		}
@@ -166,26 +168,18 @@ func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 	if err != nil {
 		return err
 	}
-	var outlines, edges [2][]byte
-	for i, o := range []study.Outline{r.Head, r.Cup} {
-		if outlines[i], err = outlineBytes(o); err != nil {
-			return err
-		}
-		if edges[i], err = pack.Pack(o); err != nil {
-			return err
-		}
-		if edges[i] == nil {
-			edges[i] = []byte{}
-		}
+	k, err := outlinesOf(r)
+	if err != nil {
+		return err
 	}
 	kept := r.Bare().Kept
 	added, err := tx.ExecContext(ctx, `INSERT INTO reading
 		(id, hip_id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
-		head, cup, head_points, cup_points, result)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		head, cup, head_points, cup_points, rim, result)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		r.ID, r.HipID, r.FilmID, r.Film.Facts.SHA256, r.Reader, formatTime(r.At), r.Version,
 		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), r.Reason, r.Side.String(),
-		string(r.CupKind), r.HeadMM, outlines[0], outlines[1], kept.Head, kept.Cup, texts[0])
+		string(r.CupKind), r.HeadMM, k.head, k.cup, kept.Head, kept.Cup, k.rim, texts[0])
 	if err != nil {
 		return err
 	}
@@ -193,6 +187,28 @@ func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, edges[0], edges[1])
+	_, err = tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, k.headEdges, k.cupEdges)
 	return err
+}
+
+// keptOutlines is what a study file keeps of a reading's outlines.
+type keptOutlines struct{ head, cup, headEdges, cupEdges, rim []byte }
+
+func outlinesOf(r study.Reading) (k keptOutlines, err error) {
+	for _, c := range []struct {
+		outline       study.Outline
+		corrected     study.Circle
+		number, edges *[]byte
+	}{{r.Head, r.Corrected.Head, &k.head, &k.headEdges}, {r.Cup, r.Corrected.Cup, &k.cup, &k.cupEdges}} {
+		if *c.number, err = outlineBytes(c.outline, c.corrected); err != nil {
+			return k, err
+		}
+		packed, err := pack.Pack(c.outline)
+		if err != nil {
+			return k, err
+		}
+		*c.edges = append([]byte{}, packed...) // no bytes, but not none, where there are no edges
+	}
+	k.rim, err = rimBytes(r.Rim)
+	return k, err
 }

@@ -178,18 +178,21 @@ func TestKeptForm(t *testing.T) {
 	ctx := t.Context()
 	db, h, f := seeded(t, filepath.Join(t.TempDir(), "s.study"))
 	defer closed(t, db)
-	circle, err := outlineBytes(measure.Outline{CircleFit: measure.CircleFit{Circle: measure.Circle{X: 1.5, Y: 2, R: 30}, Arc: 180}})
+	circle, err := outlineBytes(measure.Outline{CircleFit: measure.CircleFit{Circle: measure.Circle{X: 1.5, Y: 2, R: 30}, Arc: 180}}, measure.Circle{X: 1, Y: 2, R: 3})
 	require.NoError(t, err)
-	require.Len(t, circle, 1+8*55)
+	require.Len(t, circle, 1+8*58)
 	const result = `{"Reading":{"Scale":0.14,"SEScale":0.001,"Offset":{"Superior":0.5,"Medial":-0.25,"Cov":[[1,0],[0,1]]},` +
 		`"Eccentricity":0.1,"SEEccentricity":0.01,"Thinnest":5,"SEThinnest":0.1},"Warnings":["short arc"],` +
 		`"Line":{"From":"drawn","Alpha":2,"SE":0.5},"How":{"Beam":true,"Line":true},"Beam":{"Corrected":true,"SourceMM":1150},` +
-		`"Corrected":{"Head":{"X":1,"Y":2,"R":3}},"Rim":{"A":{"X":1,"Y":2},"Seen":0.5}}`
+		`"NoRim":"hidden"}`
+	rim, err := rimBytes(study.Rim{A: measure.Point{X: 1, Y: 2}, Seen: 0.5})
+	require.NoError(t, err)
+	require.Len(t, rim, 1+8*35)
 	insert := func(id, result string) {
 		_, err := db.db.ExecContext(ctx, `INSERT INTO reading (id, hip_id, film_id, sha256, reader, at, version, status, reason, side,
-			cup_kind, head_mm, head, cup, head_points, cup_points, result)
-			VALUES (?, ?, ?, 'sha', 'R1', '2026-03-01T12:00:00Z', '0.1', 'measured', '', 'right', 'wire', 28, ?, ?, 7, 8, ?)`,
-			id, h.ID, f.ID, circle, circle, result)
+			cup_kind, head_mm, head, cup, head_points, cup_points, rim, result)
+			VALUES (?, ?, ?, 'sha', 'R1', '2026-03-01T12:00:00Z', '0.1', 'measured', '', 'right', 'wire', 28, ?, ?, 7, 8, ?, ?)`,
+			id, h.ID, f.ID, circle, circle, rim, result)
 		require.NoError(t, err)
 	}
 	insert("r1", result)
@@ -202,8 +205,8 @@ func TestKeptForm(t *testing.T) {
 		Measurement: study.Measurement{Film: f, Status: study.Measured, Side: measure.Right, Head: o, Cup: o,
 			CupKind: measure.Wire, HeadMM: 28, Warnings: []study.Warning{{Text: "short arc"}},
 			Line: study.Line{From: study.Drawn, Alpha: 2, SE: 0.5}, How: study.Method{Beam: true, Line: true},
-			Beam: study.BeamUse{Corrected: true, SourceMM: 1150}, Corrected: study.Corrected{Head: measure.Circle{X: 1, Y: 2, R: 3}},
-			Rim: study.Rim{A: measure.Point{X: 1, Y: 2}, Seen: 0.5},
+			Beam: study.BeamUse{Corrected: true, SourceMM: 1150}, Corrected: study.Corrected{Head: measure.Circle{X: 1, Y: 2, R: 3}, Cup: measure.Circle{X: 1, Y: 2, R: 3}},
+			Rim: study.Rim{A: measure.Point{X: 1, Y: 2}, Seen: 0.5, Why: "hidden"},
 			Reading: measure.Reading{Scale: 0.14, SEScale: 0.001, Eccentricity: 0.1, SEEccentricity: 0.01, Thinnest: 5, SEThinnest: 0.1,
 				Offset: measure.Vector{Superior: 0.5, Medial: -0.25, Cov: [2][2]float64{{1, 0}, {0, 1}}}}}}
 	require.Len(t, got, 1)

@@ -102,14 +102,17 @@ func (r Record) Entries(reader string) []FilmEntry {
 }
 
 // Trend returns the trend of the readings that count.
-func (r Record) Trend(reader string) (Trend, error) {
+func (r Record) Trend(reader string) (Trend, error) { return NewTrend(r.Hip, r.counted(reader)) }
+
+// counted returns the measurements of the readings that count.
+func (r Record) counted(reader string) []Measurement {
 	var ms []Measurement
 	for _, e := range r.Entries(reader) {
 		if e.State == FilmRead || e.State == FilmRefused {
 			ms = append(ms, e.Reading.Measurement)
 		}
 	}
-	return NewTrend(r.Hip, ms)
+	return ms
 }
 
 // HipState says how far the work on a hip is.
@@ -164,7 +167,7 @@ func (r Record) Summary(reader string) Summary {
 			s.NoResult++
 		}
 	}
-	t, err := r.Trend(reader)
+	t, err := fitTrend(r.Hip, r.counted(reader))
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
 	s.Missing = append(missingDetails(r.Hip), r.missingFilms(reader, s)...)

@@ -42,6 +42,18 @@ type Trend struct {
 // An error names the films; the trend then holds the films in date order and
 // their warnings, no more.
 func NewTrend(h Hip, ms []Measurement) (Trend, error) {
+	t, err := fitTrend(h, ms)
+	if err != nil {
+		return t, err
+	}
+	t.warnSeries()
+	t.pairLateral()
+	return t, nil
+}
+
+// fitTrend is NewTrend as far as the rate: it says nothing of the series as a whole and
+// nothing of the movement in space, which take longer.
+func fitTrend(h Hip, ms []Measurement) (Trend, error) {
 	ap, lateral := takeLateral(dateOrder(ms))
 	t := Trend{Hip: h, Films: ap, Lateral: lateral}
 	t.warnUnmeasured()
@@ -63,8 +75,6 @@ func NewTrend(h Hip, ms []Measurement) (Trend, error) {
 	t.Baseline = t.Films[base].Film
 	points := t.subtract(base)
 	t.fit(points, t.Films[base].Reading.Offset)
-	t.warnSeries()
-	t.pairLateral()
 	return t, nil
 }
 

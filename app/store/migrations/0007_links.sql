@@ -95,6 +95,7 @@ CREATE TABLE reading (
     cup         BLOB NOT NULL,
     head_points INTEGER NOT NULL, -- edges fitted
     cup_points  INTEGER NOT NULL,
+    rim         BLOB NOT NULL, -- line along the cup's opening, the same way; empty where none
     result      TEXT NOT NULL CHECK (json_valid(result)), -- what was read from the outlines, and how
     FOREIGN KEY (hip_id, film_id) REFERENCES link (hip_id, film_id)
 ) STRICT;
