@@ -14,10 +14,13 @@ func (c Circle) Center() Point { return Point{c.X, c.Y} }
 
 // Distance returns the signed distance of p to the outline of c, in pixels,
 // positive outside.
-func (c Circle) Distance(p Point) float64 { return math.Hypot(p.X-c.X, p.Y-c.Y) - c.R }
+func (c Circle) Distance(p Point) float64 { return p.Distance(c.Center()) - c.R }
 
 // Distance returns the distance of two points, px.
-func (p Point) Distance(q Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }
+func (p Point) Distance(q Point) float64 {
+	dx, dy := p.X-q.X, p.Y-q.Y
+	return math.Sqrt(dx*dx + dy*dy)
+}
 
 // CircleFit is a circle fitted to points, with the evidence.
 type CircleFit struct {

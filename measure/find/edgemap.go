@@ -73,19 +73,20 @@ const noiseBlock = 12 // px
 
 // usualSlope returns the median length in blocks that overlap, by rows.
 func (m *edgeMap) usualSlope(length []float32) []float64 {
-	var usual, v []float64
-	const rim = noiseBlock / 3
-	for y0 := 0; y0 < m.H; y0 += noiseBlock {
-		for x0 := 0; x0 < m.W; x0 += noiseBlock {
+	rows, blocks := (m.H+noiseBlock-1)/noiseBlock, (m.W+noiseBlock-1)/noiseBlock
+	usual := make([]float64, rows*blocks)
+	film.InBands(len(usual), func(from, to int) {
+		var v []float32
+		for i := from; i < to; i++ {
+			const rim = noiseBlock / 3
+			x0, y0 := i%blocks*noiseBlock, i/blocks*noiseBlock
 			v = v[:0]
 			for y := max(1, y0-rim); y < min(m.H-1, y0+noiseBlock+rim); y++ {
-				for x := max(1, x0-rim); x < min(m.W-1, x0+noiseBlock+rim); x++ {
-					v = append(v, float64(length[y*m.W+x]))
-				}
+				v = append(v, length[y*m.W:][max(1, x0-rim):min(m.W-1, x0+noiseBlock+rim)]...)
 			}
-			usual = append(usual, max(1, film.Median(v)))
+			usual[i] = max(1, float64(film.Smallest(v, len(v)/2)))
 		}
-	}
+	})
 	return usual
 }
 
@@ -274,19 +275,24 @@ const centreStep = 1.5
 // their edges, px of the film.
 func (m *edgeMap) polished(all []circleMatch, s circleSearch) (best []measure.Circle) {
 	slices.SortFunc(all, func(a, b circleMatch) int { return cmp.Compare(b.share, a.share) })
-	var tried, found []circleMatch
+	var tried []circleMatch
 	for _, c := range all {
 		if len(tried) == mostTried || c.share < 0.6*all[0].share {
 			break
 		}
-		if slices.ContainsFunc(tried, func(t circleMatch) bool { return t.Center().Distance(c.Center()) < 0.6*s.apart/m.k }) {
-			continue
-		}
-		tried = append(tried, c)
-		if c, ok := m.polish(c.Circle, s.tol/m.k); ok && m.allows(c, s) {
-			found = append(found, circleMatch{Circle: c, share: m.show(c, s.tol/m.k)})
+		if !slices.ContainsFunc(tried, func(t circleMatch) bool { return t.Center().Distance(c.Center()) < 0.6*s.apart/m.k }) {
+			tried = append(tried, c)
 		}
 	}
+	found := make([]circleMatch, len(tried))
+	film.InBands(len(tried), func(from, to int) {
+		for i := from; i < to; i++ {
+			if c, ok := m.polish(tried[i].Circle, s.tol/m.k); ok && m.allows(c, s) {
+				found[i] = circleMatch{Circle: c, share: m.show(c, s.tol/m.k)}
+			}
+		}
+	})
+	found = slices.DeleteFunc(found, func(c circleMatch) bool { return c.R == 0 })
 	slices.SortFunc(found, func(a, b circleMatch) int { return cmp.Compare(b.share, a.share) })
 	for _, c := range found[:min(2, len(found))] {
 		best = append(best, m.px(c.Circle))
@@ -324,11 +330,11 @@ func (m *edgeMap) polish(c measure.Circle, tol float64) (measure.Circle, bool) {
 		if len(points) < 8 {
 			return c, false
 		}
-		next, ok := fit.CircleFrom(points, weights, c)
-		if !ok {
+		d := fit.Departed{Circle: c}
+		if !d.Near(points, weights, nil, 0, 4) {
 			return c, false
 		}
-		c = next
+		c = d.Circle
 	}
 	return c, true
 }

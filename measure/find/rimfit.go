@@ -57,11 +57,15 @@ func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
 		return f, nothing
 	}
 	found, costs := make([]rimTheta, len(starts)), make([]float64, len(starts))
-	for i, p := range starts {
-		if costs[i] = math.Inf(1); s.at(p) && s.settle() {
-			found[i], costs[i] = s.pose, s.cost
+	film.InBands(len(starts), func(from, to int) {
+		for i := from; i < to; i++ {
+			t := newRimDescent(m.coarse.twin())
+			t.sd = s.sd
+			if costs[i] = math.Inf(1); t.at(starts[i]) && t.settle() {
+				found[i], costs[i] = t.pose, t.cost
+			}
 		}
-	}
+	})
 	best := leastOf(costs, func(int) bool { return true })
 	if best < 0 {
 		return f, nothing

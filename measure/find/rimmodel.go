@@ -48,7 +48,7 @@ type rimGrid struct {
 	mids  []int               // places above and below cells, as far as they are smoothed
 	rise  [][rimPaths]float64 // of each ray, by its place
 	even  [][rimPaths]float64 // smoothed along the row, at mids
-	turn  [][rimPose]float64  // how much the picture of each ray changes with the pose
+	turn  [][rimPose]float64  // how much the picture of each ray changes with the pose; nil until slopes asks
 	level [][rimPose]float64  // smoothed along the row, at mids
 }
 
@@ -113,15 +113,16 @@ func newRimModel(img *image.Gray16, shell, head measure.Circle) (*rimModel, erro
 		return nil, noRim("the shell's outline does not tell where it opens")
 	}
 	m.neck = m.findNeck(&patch)
-	m.fine = m.grid(&patch, &small, float64(k))
+	film.Both(func() { m.fine = m.grid(&patch, &small, float64(k)) }, func() {
+		pair := small.Blocks(2)
+		m.coarse = m.grid(&patch, &pair, float64(2*k))
+	})
 	top := (patch.Top() - 0.5 - m.mid) / m.span
 	for _, c := range m.fine.cells {
 		if c.v >= top {
 			m.clipped += 1 / float64(len(m.fine.cells))
 		}
 	}
-	pair := small.Blocks(2)
-	m.coarse = m.grid(&patch, &pair, float64(2*k))
 	if len(m.coarse.cells) < 100 {
 		return nil, noRim("too little of the opening is on the film or beside the head")
 	}
@@ -211,10 +212,7 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	uy, ux := math.Sincos(m.start)
 	const block = 0.15 // radii
 	n := small.W * small.H
-	g := &rimGrid{
-		w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n),
-		turn: make([][rimPose]float64, n), level: make([][rimPose]float64, n),
-	}
+	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n)}
 	needed, middle := make([]bool, n), make([]bool, n)
 	place := func(i, j int) measure.Point {
 		return measure.Point{X: float64(patch.X0) + (float64(i)+0.5)*k, Y: float64(patch.Y0) + (float64(j)+0.5)*k}
@@ -297,35 +295,44 @@ func (p rimTheta) plane() rimPlane {
 // paths fills the smoothed functions of the path of each cell.
 func (g *rimGrid) paths(p rimTheta, out [][rimPaths]float64) {
 	t := p.plane()
-	for i := range g.rays {
-		r := &g.rays[i]
-		g.rise[r.at] = rise(r.between(t.top(r), t.hollow(r)))
-	}
+	film.InBands(len(g.rays), func(from, to int) {
+		for i := from; i < to; i++ {
+			r := &g.rays[i]
+			g.rise[r.at] = rise(r.between(t.top(r), t.hollow(r)))
+		}
+	})
 	smoothRays(g, g.rise, g.even, out)
 }
 
 // smoothRays fills out with what the rays of each cell come to by the kernel along both
 // axes; even has room for what they do along the row.
 func smoothRays[R [rimPaths]float64 | [rimPose]float64](g *rimGrid, rays, even, out []R) {
-	smooth := func(a, b, c, d, e R) (sum R) {
-		for k := range len(sum) {
-			sum[k] = rimKernel[0]*(a[k]+e[k]) + rimKernel[1]*(b[k]+d[k]) + rimKernel[2]*c[k]
+	film.InBands(len(g.mids), func(from, to int) {
+		for _, at := range g.mids[from:to] {
+			smooth(&even[at], &rays[at-2], &rays[at-1], &rays[at], &rays[at+1], &rays[at+2])
 		}
-		return sum
-	}
-	for _, at := range g.mids {
-		f := rays[at-2 : at+3]
-		even[at] = smooth(f[0], f[1], f[2], f[3], f[4])
-	}
-	for i := range g.cells {
-		at, w := g.cells[i].at, g.w
-		out[i] = smooth(even[at-2*w], even[at-w], even[at], even[at+w], even[at+2*w])
+	})
+	film.InBands(len(g.cells), func(from, to int) {
+		for i := from; i < to; i++ {
+			at, w := g.cells[i].at, g.w
+			smooth(&out[i], &even[at-2*w], &even[at-w], &even[at], &even[at+w], &even[at+2*w])
+		}
+	})
+}
+
+// smooth sets to to what five side by side come to by the kernel.
+func smooth[R [rimPaths]float64 | [rimPose]float64](to, a, b, c, d, e *R) {
+	for k := range len(*to) {
+		(*to)[k] = rimKernel[0]*((*a)[k]+(*e)[k]) + rimKernel[1]*((*b)[k]+(*d)[k]) + rimKernel[2]*(*c)[k]
 	}
 }
 
 // slopes fills how much the picture of each cell changes where a parameter of the pose p
 // grows by step.
 func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose]float64) {
+	if g.turn == nil {
+		g.turn, g.level = make([][rimPose]float64, len(g.rise)), make([][rimPose]float64, len(g.rise))
+	}
 	from := p.plane()
 	var to [rimPose]rimPlane
 	for k := range to {
@@ -333,31 +340,33 @@ func (g *rimGrid) slopes(p rimTheta, step float64, coef *rimCoef, out [][rimPose
 		q[k] += step
 		to[k] = q.plane()
 	}
-	for i := range g.rays {
-		r := &g.rays[i]
-		top, hollow := from.top(r), from.hollow(r)
-		path := r.between(top, hollow)
-		v := coef.level(path)
-		for k := range to {
-			at, within := to[k].top(r), hollow
-			if k == rimWall {
-				at, within = top, to[k].hollow(r)
-			}
-			turn := &g.turn[r.at][k]
-			if other := r.between(at, within); other != path {
-				*turn = coef.level(other) - v
-			} else {
-				*turn = 0
+	film.InBands(len(g.rays), func(first, last int) {
+		for i := first; i < last; i++ {
+			r := &g.rays[i]
+			top, hollow := from.top(r), from.hollow(r)
+			path := r.between(top, hollow)
+			v := coef.level(path)
+			for k := range to {
+				at, within := to[k].top(r), hollow
+				if k == rimWall {
+					at, within = top, to[k].hollow(r)
+				}
+				turn := &g.turn[r.at][k]
+				if other := r.between(at, within); other != path {
+					*turn = coef.level(other) - v
+				} else {
+					*turn = 0
+				}
 			}
 		}
-	}
+	})
 	smoothRays(g, g.turn, g.level, out)
 }
 
 // twin returns a grid of the same cells, to be used at the same time.
 func (g *rimGrid) twin() *rimGrid {
-	t := *g
-	t.rise, t.even = make([][rimPaths]float64, len(g.rise)), make([][rimPaths]float64, len(g.even))
+	t := rimGrid{w: g.w, pitch: g.pitch, rays: g.rays, cells: g.cells, mids: g.mids}
+	t.rise, t.even = make([][rimPaths]float64, len(g.rise)), make([][rimPaths]float64, len(g.rise))
 	return &t
 }
 

@@ -111,25 +111,35 @@ const (
 	thinMM       = 1.5  // short half-axis up to which both sides may be one line; chosen
 )
 
-// conic returns the ellipse about the middle of two diameters that comes nearest to
-// their ends and normals, if it has a size that is looked for by some mm.
-func (s ringSearch) conic(p, q diameter, by float64) (e measure.Ellipse, ok bool) {
-	// a x² + 2 b x y + c y² = 1, and the gradient (a x + b y, b x + c y) along the
-	// normal; a crest is 3 % of its distance off, its normal some 0.1.
-	var m [3][4]float64
-	add := func(weight float64, row [4]float64) {
-		for i := range m {
-			for j, v := range row {
-				m[i][j] += weight * row[i] * v
-			}
+// equations are what an end of a diameter, and its normal, give to those of an ellipse.
+type equations [2][3][4]float64
+
+// equations returns those of a x² + 2 b x y + c y² = 1 about the middle of d, and of a
+// gradient (a x + b y, b x + c y) along its normal; a crest is 3 % of its distance off,
+// its normal some 0.1.
+func (d *diameter) equations() (m equations) {
+	pn := d.dx*d.nx + d.dy*d.ny
+	end := [4]float64{d.dx * d.dx, 2 * d.dx * d.dy, d.dy * d.dy, 1}
+	normal := [4]float64{pn * d.dx * d.ny, pn * (d.dy*d.ny - d.dx*d.nx), -pn * d.dy * d.nx}
+	for i := range 3 {
+		for j := range 4 {
+			m[0][i][j], m[1][i][j] = end[i]*end[j], 0.3*normal[i]*normal[j]
 		}
 	}
-	for _, d := range [2]*diameter{&p, &q} {
-		add(1, [4]float64{d.dx * d.dx, 2 * d.dx * d.dy, d.dy * d.dy, 1})
-		pn := d.dx*d.nx + d.dy*d.ny
-		add(0.3, [4]float64{pn * d.dx * d.ny, pn * (d.dy*d.ny - d.dx*d.nx), -pn * d.dy * d.nx})
+	return m
+}
+
+// conic returns the ellipse about the middle of two diameters that comes nearest to
+// their ends and normals, by the equations of each, if it has a size that is looked for
+// by some mm.
+func (s ringSearch) conic(p, q *diameter, of, and *equations, by float64) (e measure.Ellipse, ok bool) {
+	var m [3][4]float64
+	for i := range m {
+		for j := range m[i] {
+			m[i][j] = of[0][i][j] + of[1][i][j] + and[0][i][j] + and[1][i][j]
+		}
 	}
-	a, b, c, ok := solve3(m)
+	a, b, c, ok := solve3(&m)
 	mean, half := (a+c)/2, math.Sqrt((a-c)*(a-c)/4+b*b)
 	// What is left of the squares is some 0.01 for four crests of one ellipse.
 	if left := 2 - a*m[0][3] - b*m[1][3] - c*m[2][3]; !ok || !(mean-half > 0) || left > 0.04 {
@@ -143,7 +153,7 @@ func (s ringSearch) conic(p, q diameter, by float64) (e measure.Ellipse, ok bool
 }
 
 // solve3 solves three linear equations by Cramer's rule.
-func solve3(m [3][4]float64) (x, y, z float64, ok bool) {
+func solve3(m *[3][4]float64) (x, y, z float64, ok bool) {
 	det := func(i, j, k int) float64 {
 		return m[0][i]*(m[1][j]*m[2][k]-m[2][j]*m[1][k]) - m[1][i]*(m[0][j]*m[2][k]-m[2][j]*m[0][k]) + m[2][i]*(m[0][j]*m[1][k]-m[1][j]*m[0][k])
 	}

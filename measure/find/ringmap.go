@@ -17,6 +17,7 @@ type ringMap struct {
 	smooth film.Patch // the view, smoothed
 	bend   []float32  // its downward curvature in all directions together
 	hidden []bool     // by the head, and near metal wider than a wire
+	depth  []uint8    // cells to the nearest that is not hidden or at the map's edge, along rows, columns and diagonals
 	noise  float64    // variance of bend where there is nothing
 	most   float32    // what bend counts at most for seeds
 }
@@ -37,6 +38,7 @@ func (s ringSearch) newMap(img *image.Gray16) (*ringMap, bool) {
 		return nil, false
 	}
 	m.hide(s)
+	m.sound()
 	p := m.Patch
 	p.V = slices.Clone(p.V)
 	p.Blur(max(0.8, mapBlur*s.mm/m.k))
@@ -81,9 +83,8 @@ func (m *ringMap) level() {
 	if len(all) == 0 {
 		return
 	}
-	slices.Sort(all)
-	sd := 1.4826 * all[len(all)/2]
-	m.noise, m.most = sd*sd, float32(max(clipNoise*sd, all[int(clipShare*float64(len(all)))]))
+	sd := 1.4826 * film.Median(all)
+	m.noise, m.most = sd*sd, float32(max(clipNoise*sd, film.Smallest(all, int(clipShare*float64(len(all))))))
 }
 
 // hide marks the hole and what lies behind or close to metal wider than a wire:
@@ -117,6 +118,20 @@ func (m *ringMap) hide(s ringSearch) {
 			mark(x-near, x+1+near, j)
 		}
 	}
+}
+
+// sound fills depth.
+func (m *ringMap) sound() {
+	d, w := make([]uint8, len(m.hidden)), m.W
+	for i := w + 1; i < len(d); i++ {
+		if m.hidden[i] {
+			d[i] = 1 + min(d[i-1], d[i-w-1], d[i-w], d[i-w+1])
+		}
+	}
+	for i := len(d) - w - 2; i >= 0; i-- {
+		d[i] = min(d[i], 1+min(d[i+1], d[i+w-1], d[i+w], d[i+w+1]))
+	}
+	m.depth = d
 }
 
 // theta and ellipse turn ellipses on the film into what is fitted, and back.

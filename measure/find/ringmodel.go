@@ -26,7 +26,7 @@ type ringMatch struct {
 	rest     float64       // sum of squares near the ring that is left
 	share    float64       // explained of the sum of squares near the ring that is not noise
 	line     float64       // logarithm of the likelihood ratio of a line along it
-	cells    []int         // near the ring and not hidden
+	cells    int           // near the ring and not hidden
 	cov      [5][5]float64 // of centre, half axes and angle, cells and radians
 }
 
@@ -34,7 +34,7 @@ type ringMatch struct {
 const mostDescents = 15
 
 func (s ringSearch) newModel(m *ringMap) *ringModel {
-	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.W, h: m.H}}
+	return &ringModel{ringSearch: s, m: m, ringPicture: ringPicture{w: m.W, h: m.H, depth: m.depth}}
 }
 
 // weight is what a match counts in the choice between matches.
@@ -52,7 +52,7 @@ func (k ringMatch) sure() float64 { return -math.Log1p(-k.share) + k.line/lineWo
 const lineWorth = 100
 
 // match finds the gains of the pictures for t.
-func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
+func (r *ringModel) match(t ringTheta) (k ringMatch) {
 	k.theta = t
 	e := r.m.ellipse(t)
 	if !r.allows(e, 1.5) {
@@ -60,7 +60,6 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 	}
 	r.draw(t)
 	var aa, ab, bb, fa, fb, ff float64
-	n := 0
 	for y := range r.h {
 		for i := y*r.w + r.from[y]; i < y*r.w+r.to[y]; i++ {
 			a := r.a[i]
@@ -70,10 +69,7 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 			b, f := r.b[i], float64(r.m.bend[i])
 			aa, ab, bb, fa, fb = aa+a*a, ab+a*b, bb+b*b, fa+f*a, fb+f*b
 			ff += f * f
-			n++
-			if keep {
-				k.cells = append(k.cells, i)
-			}
+			k.cells++
 		}
 	}
 	if aa == 0 || ff == 0 {
@@ -91,8 +87,8 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 	}
 	k.explains = k.gain[0]*fa + k.gain[1]*fb
 	k.rest = ff - k.explains
-	noise := r.m.noise * float64(n)
-	k.share = k.explains / (k.explains + max(0, k.rest-noise) + r.m.noise*math.Sqrt(4*math.Pi*float64(n))*t[5])
+	noise := r.m.noise * float64(k.cells)
+	k.share = k.explains / (k.explains + max(0, k.rest-noise) + r.m.noise*math.Sqrt(4*math.Pi*float64(k.cells))*t[5])
 	return k
 }
 
@@ -100,7 +96,7 @@ func (r *ringModel) match(t ringTheta, keep bool) (k ringMatch) {
 // for at each step (Kaufman L. BIT 1975;15:49-57).
 func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 	t[3] = max(t[3], ringThin)
-	best = r.match(t, true)
+	best = r.match(t)
 	var normal fit.Matrix // of best
 	var g fit.Row
 	known := false
@@ -134,7 +130,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 			}
 		}
 		next[3], next[5] = max(math.Abs(next[3]), ringThin), max(0.8*t[5], min(1.35*t[5], next[5]))
-		k := r.match(next, true)
+		k := r.match(next)
 		if k.explains > best.explains {
 			best, known = k, false
 			damp = max(1e-6, damp/5)
@@ -159,17 +155,24 @@ func (r *ringModel) normal(k ringMatch) (sums fit.Matrix, rest fit.Row) {
 	r.slopes(k.theta, k.gain)
 	var aa, ab, bb, ra, rb float64
 	var da, db, g ringTheta
-	for _, i := range k.cells {
-		a, b, d := r.a[i], r.b[i], &r.slope[r.first[i/r.w]+i%r.w]
-		rest := float64(r.m.bend[i]) - k.gain[0]*a - k.gain[1]*b
-		aa, ab, bb = aa+a*a, ab+a*b, bb+b*b
-		ra, rb = ra+rest*a, rb+rest*b
-		for p, v := range d {
-			da[p] += v * a
-			db[p] += v * b
-			g[p] += v * rest
-			for q := range p + 1 {
-				sums[p][q] += d[q] * v
+	for y, from := range r.from {
+		for x := from; x < r.to[y]; x++ {
+			i := y*r.w + x
+			a := r.a[i]
+			if a == 0 || r.m.hidden[i] {
+				continue
+			}
+			b, d := r.b[i], &r.slope[r.first[y]+x]
+			rest := float64(r.m.bend[i]) - k.gain[0]*a - k.gain[1]*b
+			aa, ab, bb = aa+a*a, ab+a*b, bb+b*b
+			ra, rb = ra+rest*a, rb+rest*b
+			for p, v := range d {
+				da[p] += v * a
+				db[p] += v * b
+				g[p] += v * rest
+				for q := range p + 1 {
+					sums[p][q] += d[q] * v
+				}
 			}
 		}
 	}
@@ -200,7 +203,7 @@ func (r *ringModel) covariance(k ringMatch) (cov [5][5]float64, ok bool) {
 	if !ok {
 		return cov, false
 	}
-	variance := k.rest / float64(len(k.cells)) * misfit * 4 * math.Pi * k.theta[5] * k.theta[5]
+	variance := k.rest / float64(k.cells) * misfit * 4 * math.Pi * k.theta[5] * k.theta[5]
 	for i := range cov {
 		for j := range cov[i] {
 			cov[i][j] = inv[i][j] * variance
@@ -222,7 +225,7 @@ func (r *ringModel) ends(k ringMatch, unit float64) ringTheta {
 			} else {
 				t[0], t[1], t[2] = t[0]+end*move*cos, t[1]+end*move*sin, t[2]+move
 			}
-			if other := r.match(t, false); other.weight() > best.weight() {
+			if other := r.match(t); other.weight() > best.weight() {
 				best = other
 			}
 		}

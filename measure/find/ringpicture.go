@@ -13,8 +13,9 @@ const ringFloor = 0.15
 // ringPicture holds two pictures of the Laplacian of a ring: a line of even
 // brightness, and one as bright as the ray's way in it.
 type ringPicture struct {
-	w, h int
-	a, b []float64
+	w, h  int
+	depth []uint8 // cells to the nearest that is seen: what lies deeper is not drawn
+	a, b  []float64
 	// From and to on each row, what is not zero.
 	from, to []int
 	column   []float64
@@ -43,7 +44,13 @@ func (p *ringPicture) clear() {
 // line then ripples by less than a thousandth.
 func spots(t ringTheta) int { return 4 * int(math.Ceil(t[2]*math.Pi/2/(1.4*t[5]))) }
 
-// draw fills the pictures for t.
+// shows reports whether a spot, so many cells wide to either side from a corner on, lies
+// on the map and where some of it is seen.
+func (p *ringPicture) shows(x, y, half int) bool {
+	return x >= 0 && y >= 0 && x+2*half < p.w && y+2*half < p.h && int(p.depth[(y+half)*p.w+x+half]) <= half
+}
+
+// draw fills the pictures for t, where they are seen.
 func (p *ringPicture) draw(t ringTheta) {
 	if p.drawn == t {
 		return
@@ -62,7 +69,7 @@ func (p *ringPicture) draw(t ringTheta) {
 		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / float64(n))
 		x, y := t[0]+t[2]*cos*c-t[3]*sin*s, t[1]+t[2]*cos*s+t[3]*sin*c
 		ix, iy := int(math.Floor(x))-half, int(math.Floor(y))-half
-		if ix < 0 || iy < 0 || ix+2*half >= p.w || iy+2*half >= p.h {
+		if !p.shows(ix, iy, half) {
 			continue
 		}
 		way := sin*sin + q*q*cos*cos
@@ -75,7 +82,7 @@ func (p *ringPicture) draw(t ringTheta) {
 			row := iy + j
 			p.from[row], p.to[row] = min(p.from[row], ix), max(p.to[row], ix+side)
 			most := 2 - (d+float64(j))*(d+float64(j))*inv
-			a, b := p.a[row*p.w+ix:][:side], p.b[row*p.w+ix:][:side]
+			a, b, square := p.a[row*p.w+ix:][:len(column)], p.b[row*p.w+ix:][:len(column)], square[:len(column)]
 			ge, gs := g*even, g*seen
 			for k, e := range column {
 				v := (most - square[k]) * e

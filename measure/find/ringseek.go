@@ -25,13 +25,15 @@ const (
 func (s ringSearch) seek(m *ringMap) []measure.Ellipse {
 	round, thin := m.coarse(s).diameters(s)
 	fine, wide := m.trace(wireBlur*s.mm/m.k), m.trace(2*wireBlur*s.mm/m.k)
-	// An edge of bone passes for thin ones at many places along it.
-	all := s.rounds(round, wide)
-	flat := func(f found) bool { return f.B < thinMM*s.mm }
-	pool := apart(slices.DeleteFunc(slices.Clone(all), flat), 12, 0.6*s.mm)
-	pool = append(pool, apart(slices.DeleteFunc(all, func(f found) bool { return !flat(f) }), 6, 0.6*s.mm)...)
-	pool = append(pool, s.uphill(wide, s.lines(thin, wide))...)
-	return s.likeliest(m, fine, pool)
+	var pool, lines []found
+	film.Both(func() { lines = s.uphill(wide, s.lines(thin, wide)) }, func() {
+		// An edge of bone passes for thin ones at many places along it.
+		all := s.rounds(round, wide)
+		flat := func(f found) bool { return f.B < thinMM*s.mm }
+		pool = apart(slices.DeleteFunc(slices.Clone(all), flat), 12, 0.6*s.mm)
+		pool = append(pool, apart(slices.DeleteFunc(all, func(f found) bool { return !flat(f) }), 6, 0.6*s.mm)...)
+	})
+	return s.likeliest(m, fine, append(pool, lines...))
 }
 
 // seekNear is seek for a ring that is about as large, as wide and turned as e, and not
@@ -64,15 +66,16 @@ func (s ringSearch) uphill(t ringTrace, pool []found) []found {
 // likeliest returns the two ellipses of a pool that explain most, of those whose
 // picture explains hardly less of the film around it than the best one's.
 func (s ringSearch) likeliest(m *ringMap, t ringTrace, pool []found) (out []measure.Ellipse) {
-	r := s.newModel(m)
 	shares := make([]float64, len(pool))
-	least := seedShare
-	for i, f := range pool {
-		f = s.climb(t, f, 0.6, 0.1)
-		k := r.match(m.theta(f.Ellipse, t.blur), false)
-		pool[i], shares[i] = found{f.Ellipse, k.weight()}, k.share
-		least = max(least, 0.75*k.share)
-	}
+	film.InBands(len(pool), func(from, to int) {
+		r := s.newModel(m)
+		for i := from; i < to; i++ {
+			f := s.climb(t, pool[i], 0.6, 0.1)
+			k := r.match(m.theta(f.Ellipse, t.blur))
+			pool[i], shares[i] = found{f.Ellipse, k.weight()}, k.share
+		}
+	})
+	least := max(seedShare, 0.75*slices.Max(append(shares, 0)))
 	for i := range pool {
 		if shares[i] < least {
 			pool[i].grade = 0
@@ -89,15 +92,18 @@ func (s ringSearch) likeliest(m *ringMap, t ringTrace, pool []found) (out []meas
 func (s ringSearch) rounds(all []diameter, t ringTrace) (pool []found) {
 	near := 1.2 * s.mm
 	seen := map[[5]int16]bool{} // to within some mm
-	for i, p := range all {
-		for _, q := range all[i+1:] {
-			if q.x-p.x > near {
-				break
-			}
+	terms := make([]equations, len(all))
+	for j := range all {
+		terms[j] = all[j].equations()
+	}
+	for i := range all {
+		p := &all[i]
+		for j := i + 1; j < len(all) && all[j].x-p.x <= near; j++ {
+			q := &all[j]
 			if (p.x-q.x)*(p.x-q.x)+(p.y-q.y)*(p.y-q.y) > near*near {
 				continue
 			}
-			e, ok := s.conic(p, q, 0.5)
+			e, ok := s.conic(p, q, &terms[i], &terms[j], 0.5)
 			if !ok {
 				continue
 			}
@@ -178,23 +184,21 @@ var climbs = [9][5]float64{
 // climb improves an ellipse in one way after the other in shrinking steps.
 func (s ringSearch) climb(t ringTrace, f found, from, to float64) found {
 	f.grade = t.weigh(f.Ellipse)
+	const tries = 2 * len(climbs)
 	for step := from * s.mm; step > to*s.mm; step /= 2 {
-		for range 4 {
-			before := f.grade
-			for _, way := range climbs {
-				for _, d := range []float64{-step, step} {
-					e := f.Ellipse
-					sin, cos := math.Sincos(e.Angle * math.Pi / 180)
-					e.X, e.Y = e.X+d*(way[0]*cos-way[1]*sin), e.Y+d*(way[0]*sin+way[1]*cos)
-					e.A, e.B = e.A+d*way[2], max(0, e.B+d*way[3])
-					e.Angle += d * way[4] / e.A * 180 / math.Pi
-					if w := t.weigh(e); w > f.grade && s.allows(e, 0.5) {
-						f = found{e, w}
-					}
-				}
+		for n, failed := 0, 0; n < 4*tries && failed < tries; n++ {
+			way, d := &climbs[n/2%len(climbs)], step
+			if n%2 == 0 {
+				d = -step
 			}
-			if f.grade <= before {
-				break
+			e := f.Ellipse
+			sin, cos := math.Sincos(e.Angle * math.Pi / 180)
+			e.X, e.Y = e.X+d*(way[0]*cos-way[1]*sin), e.Y+d*(way[0]*sin+way[1]*cos)
+			e.A, e.B = e.A+d*way[2], max(0, e.B+d*way[3])
+			e.Angle += d * way[4] / e.A * 180 / math.Pi
+			failed++
+			if w := t.weigh(e); w > f.grade && s.allows(e, 0.5) {
+				f, failed = found{e, w}, 0
 			}
 		}
 	}
@@ -204,10 +208,13 @@ func (s ringSearch) climb(t ringTrace, f found, from, to float64) found {
 // ringTrace tells in a few looks what the picture of a ring would explain of a map.
 type ringTrace struct {
 	*ringMap
-	blur  float64   // of the picture, cells
-	line  []float32 // product of the map with the picture of a spot at each cell
-	power []float32 // mean of the squares of the map around each cell
+	blur  float64 // of the picture, cells
+	cells []traced
 }
+
+// traced is what is told of a cell: the product of the map with the picture of a spot
+// there, and the mean of the squares of the map around, below zero where it is hidden.
+type traced struct{ line, power float32 }
 
 func (m *ringMap) trace(blur float64) ringTrace {
 	line, power := film.Patch{W: m.W, H: m.H, V: make([]float32, len(m.bend))}, film.Patch{W: m.W, H: m.H, V: make([]float32, len(m.bend))}
@@ -219,7 +226,13 @@ func (m *ringMap) trace(blur float64) ringTrace {
 	}
 	line.Blur(blur)
 	power.Blur(blur)
-	return ringTrace{m, blur, line.Bend(), power.V}
+	t := ringTrace{m, blur, make([]traced, len(m.bend))}
+	for i, v := range line.Bend() {
+		if t.cells[i] = (traced{v, power.V[i]}); m.hidden[i] {
+			t.cells[i].power = -1
+		}
+	}
+	return t
 }
 
 // weigh returns about what the match of an ellipse on the film would count.
@@ -231,23 +244,36 @@ func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 	seen := 0
 	for i := range ringTurns {
 		u := &ringTurns[i]
-		px, py := x+a*u[0]*cos-b*u[1]*sin, y+a*u[0]*sin+b*u[1]*cos
-		if !(px >= 0 && py >= 0 && px < float64(t.W) && py < float64(t.H)) {
-			continue
-		}
-		c := int(py)*t.W + int(px)
-		if t.hidden[c] {
-			continue
-		}
-		seen++
 		h := u[1]*u[1] + b/a*b/a*u[0]*u[0]
 		w := h / (h + ringFloor*ringFloor)
-		squares += w
-		if d := int(apart * u[1] * u[1]); d < len(overlaps) {
-			squares += w * overlaps[d]
+		ax, ay, bx, by := a*u[0]*cos, a*u[0]*sin, -b*u[1]*sin, b*u[1]*cos
+		n, line := 0, 0.0
+		dx, dy := ax+bx, ay+by
+		for quarter := range 4 {
+			px, py := x+dx, y+dy
+			if quarter == 1 {
+				dx, dy = ax-bx, ay-by
+			} else {
+				dx, dy = -dx, -dy
+			}
+			if !(px >= 0 && py >= 0 && px < float64(t.W) && py < float64(t.H)) {
+				continue
+			}
+			if c := t.cells[int(py)*t.W+int(px)]; c.power >= 0 {
+				n++
+				line += float64(c.line)
+				power += float64(c.power)
+			}
 		}
-		product += math.Sqrt(w) * float64(t.line[c])
-		power += float64(t.power[c])
+		if n == 0 {
+			continue
+		}
+		seen += n
+		product += math.Sqrt(w) * line
+		if d := int(apart * u[1] * u[1]); d < len(overlaps) {
+			w += w * overlaps[d]
+		}
+		squares += float64(n) * w
 	}
 	if seen < ringPoints/4 || product <= 0 || power <= 0 {
 		return 0
@@ -271,8 +297,8 @@ const overlapSteps = 8
 // ringPoints is the number of points of an ellipse that are looked at.
 const ringPoints = 48
 
-// ringTurns are the cosines and sines of a turn.
-var ringTurns = func() (all [ringPoints][2]float64) {
+// ringTurns are the cosines and sines of a quarter of them.
+var ringTurns = func() (all [ringPoints / 4][2]float64) {
 	for i := range all {
 		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.5) / ringPoints)
 		all[i] = [2]float64{cos, sin}

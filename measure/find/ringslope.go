@@ -28,7 +28,7 @@ func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
 		dx, dy := t[2]*cos*c-t[3]*sin*s, t[2]*cos*s+t[3]*sin*c
 		x, y := t[0]+dx, t[1]+dy
 		ix, iy := int(math.Floor(x))-half, int(math.Floor(y))-half
-		if ix < 0 || iy < 0 || ix+2*half >= p.w || iy+2*half >= p.h {
+		if !p.shows(ix, iy, half) {
 			continue
 		}
 		w, byA, byB := spotWeight(t, gain, sin, cos, n)
@@ -39,7 +39,7 @@ func (p *ringPicture) slopes(t ringTheta, gain [2]float64) {
 		for j := range side {
 			v := top + float64(j)
 			rest, across, down := v*v*inv, left*inv, v*inv
-			row := p.slope[p.first[iy+j]+ix:][:side]
+			row, column, square := p.slope[p.first[iy+j]+ix:][:side], column[:side], square[:side]
 			for k := range row {
 				e, r := g*column[k], rest+square[k]
 				level, steep := (2-r)*e, w*(4-r)*e

@@ -13,7 +13,7 @@ func TestRingSlopes(t *testing.T) {
 	gain := [2]float64{1.3, 0.8}
 	at := ringTheta{80.3, 79.1, 60.2, 12.3, 0.7, 1.3}
 	drawn := func(theta ringTheta) ringPicture {
-		p := ringPicture{w: size, h: size}
+		p := ringPicture{w: size, h: size, depth: make([]uint8, size*size)}
 		p.draw(theta)
 		return p
 	}

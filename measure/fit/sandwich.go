@@ -7,7 +7,7 @@ type Row [6]float64
 // Matrix holds one number for each pair of parameters.
 type Matrix [6]Row
 
-// Inverse returns the inverse of a normal matrix, with zeros for the parameters that
+// Inverse returns the inverse of a normal matrix, of which the lower half is read, with zeros for the parameters that
 // are not there, and whether there is one.
 func (a Matrix) Inverse() (inv Matrix, ok bool) {
 	var none [6]bool
@@ -39,8 +39,8 @@ func (a *Matrix) Squares(w float64, u Row) {
 }
 
 // Block is what the points of one stretch of an outline give to a fit: the sum of
-// their weighted squares of derivatives, and of their weighted residuals times
-// derivatives.
+// their weighted squares of derivatives, its lower half, and of their weighted residuals
+// times derivatives.
 type Block struct {
 	Normal Matrix
 	Score  Row
@@ -48,9 +48,16 @@ type Block struct {
 
 // Add adds a point with its derivatives.
 func (b *Block) Add(weight, residual float64, j Row) {
-	b.Normal.Squares(weight, j)
 	for i, x := range j {
-		b.Score[i] += weight * residual * x
+		if x == 0 {
+			continue
+		}
+		x *= weight
+		b.Score[i] += x * residual
+		row := &b.Normal[i]
+		for k, y := range j[:i+1] {
+			row[k] += x * y
+		}
 	}
 }
 
