@@ -181,6 +181,10 @@ func (s *Session) OpenHip(id string) error {
 		return err
 	}
 	ctx := context.Background()
+	hips, err := s.store.Hips(ctx) // another window may have changed them
+	if err != nil {
+		return err
+	}
 	films, err := s.store.Films(ctx, id)
 	if err != nil {
 		return err
@@ -190,6 +194,7 @@ func (s *Session) OpenHip(id string) error {
 		return err
 	}
 	s.clear()
+	s.hips = hips
 	for _, h := range s.hips {
 		if h.ID == id {
 			s.hip, s.hipKnown = h, true
