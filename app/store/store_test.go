@@ -216,3 +216,29 @@ func TestKeptForm(t *testing.T) {
 	_, err = db.Readings(ctx, h.ID)
 	require.ErrorContains(t, err, `reading r2: json: unknown field "Zoom"`)
 }
+
+// What hips and films were is kept in this form.
+func TestKeptChanges(t *testing.T) {
+	ctx := t.Context()
+	db := created(t, filepath.Join(t.TempDir(), "s.study"))
+	defer closed(t, db)
+	_, err := db.db.ExecContext(ctx, `INSERT INTO hip_change (hip_id, before, reader, at, version) VALUES ('H1',
+		'{"ID":"H1","Patient":"P-017","Group":"B","Side":2,"Surgery":"2004-05-03T00:00:00Z","Implant":{"HeadMM":28,"LinerMM":6.2,"PE":"XLPE"},"StartYears":1.5,"Revision":3}',
+		'R1', '2026-03-01T12:00:00Z', '0.1')`)
+	require.NoError(t, err)
+	hips, err := db.HipChanges(ctx, "H1")
+	require.NoError(t, err)
+	stamp := study.Stamp{Reader: "R1", At: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC), Version: "0.1"}
+	assert.Equal(t, []study.HipChange{{Stamp: stamp, Before: study.Hip{ID: "H1", Patient: "P-017", Group: "B", Side: study.Left,
+		Surgery: time.Date(2004, 5, 3, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28, LinerMM: 6.2, PE: "XLPE"}, StartYears: 1.5, Revision: 3}}}, hips)
+
+	_, err = db.db.ExecContext(ctx, `INSERT INTO film_change (film_id, before, reader, at, version) VALUES ('F1',
+		'{"ID":"F1","Path":"a.dcm","Facts":{"SHA256":"sha","PixelKey":"key","View":"AP","Field":{"X":1,"Y":2}},"Given":{"SourceMM":1200,"View":"lateral"},"Waits":"not AP","Revision":2}',
+		'R1', '2026-03-01T12:00:00Z', '0.1')`)
+	require.NoError(t, err)
+	films, err := db.FilmChanges(ctx, "F1")
+	require.NoError(t, err)
+	assert.Equal(t, []study.FilmChange{{Stamp: stamp, Before: study.Film{ID: "F1", Path: "a.dcm",
+		Facts: study.Facts{SHA256: "sha", PixelKey: "key", View: study.AP, Field: &study.Pixel{X: 1, Y: 2}},
+		Given: study.Given{SourceMM: 1200, View: study.Lateral}, Waits: study.NotAP, Revision: 2}}}, films)
+}
