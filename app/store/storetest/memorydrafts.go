@@ -93,4 +93,3 @@ func (m *Memory) SetSetting(ctx context.Context, key, value string) error {
 	m.settings[key] = value
 	return nil
 }
-
