@@ -12,7 +12,7 @@ func FilmOf(f *dicomio.Film) study.Film {
 }
 
 // FactsOf returns what the file of an opened film says, its side the one that the file
-// names. The key of its pixels is that of the film as it is opened.
+// names. The key of its pixels is that of the picture as the file holds it.
 func FactsOf(f *dicomio.Film) study.Facts {
 	side, err := study.ParseSide(f.Laterality)
 	if err != nil {
@@ -34,7 +34,9 @@ func FactsOf(f *dicomio.Film) study.Facts {
 	}
 	if f.Pixels != nil {
 		facts.Width, facts.Height = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
-		facts.PixelKey = f.PixelKey()
+		if facts.PixelKey = f.Key; f.Key == "" {
+			facts.PixelKey = f.PixelKey()
+		}
 	}
 	return facts
 }
