@@ -231,7 +231,7 @@ func (s *Session) failed(f *Film, err error) {
 
 func (s *Session) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	for _, g := range s.films {
-		if g != f && in.SHA256 != "" && g.Facts.SHA256 == in.SHA256 && g.wasRead() {
+		if g != f && g.wasRead() && g.Facts.SamePicture(facts) {
 			s.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
 			return
 		}
