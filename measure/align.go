@@ -56,10 +56,7 @@ func Line(p, q Point, sd float64) (ReferenceLine, error) {
 // two films with lines of their own are turned independently.
 func (l ReferenceLine) Turn(v Vector) Vector {
 	s := l.SE * math.Pi / 180
-	v.Cov[0][0] += s * s * v.Medial * v.Medial
-	v.Cov[1][1] += s * s * v.Superior * v.Superior
-	v.Cov[0][1] -= s * s * v.Superior * v.Medial
-	v.Cov[1][0] -= s * s * v.Superior * v.Medial
+	AddSquares(v.Cov[:], s*s, [2]float64{-v.Medial, v.Superior})
 	return v
 }
 

@@ -17,7 +17,7 @@ func (e *ArcError) Error() string { return fmt.Sprintf("measure: arc too short: 
 const MinArc = 20
 
 // Arc returns the degrees of c's outline that points cover. A gap of more than 10
-// degrees, and more than three times the median gap, is not covered. The error is
+// degrees, half of MinArc, and more than three times the median gap, is not covered. The error is
 // *ArcError where less than MinArc lies between the first of them and the last.
 func (c Circle) Arc(points []Point) (arc float64, err error) {
 	angles := make([]float64, len(points))
@@ -39,7 +39,7 @@ func (c Circle) Arc(points []Point) (arc float64, err error) {
 		return 0, &ArcError{}
 	}
 	slices.Sort(gaps)
-	limit := max(10, 3*gaps[len(gaps)/2])
+	limit := max(MinArc/2, 3*gaps[len(gaps)/2])
 	arc = 360
 	for _, gap := range gaps {
 		if gap > limit {

@@ -92,7 +92,8 @@ func nodes(n int, visit func(at []float64, w float64)) {
 	}
 }
 
-// RingThrough returns the ellipse with the ends a and b of its long axis through p.
+// RingThrough returns the ellipse with the ends a and b of its long axis through p, which
+// may lie as far along it as where a click errs three times as much on the short one.
 func RingThrough(a, b, p Point) (Ellipse, error) {
 	e, q := ringThrough(a, b, p)
 	switch {

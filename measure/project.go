@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -16,16 +17,10 @@ type Beam struct {
 
 // check refuses a beam that cannot be.
 func (b Beam) check() error {
-	if err := Positive("distance from source to film", b.SourceImage, "mm"); err != nil {
-		return err
-	}
-	if err := Positive("pixel spacing", b.Spacing, "mm"); err != nil {
-		return err
-	}
 	if !Finite(b.Center.X, b.Center.Y) {
 		return ErrNotFinite
 	}
-	return nil
+	return cmp.Or(Positive("distance from source to film", b.SourceImage, "mm"), Positive("pixel spacing", b.Spacing, "mm"))
 }
 
 // Shadow returns the outline that a sphere casts. c holds the projection of the
@@ -120,16 +115,14 @@ func (b Beam) CorrectFit(f CircleFit) (CircleFit, error) {
 // towards returns the Gauss-Newton step of X, Y and R from c towards the circle
 // with the least sum of squared distances to the points.
 func (c Circle) towards(points []Point) (Circle, error) {
-	a, g := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
-	for _, p := range points {
+	a, g := mat.NewDense(len(points), 3, nil), mat.NewVecDense(len(points), nil)
+	for i, p := range points {
 		sin, cos := math.Sincos(math.Atan2(p.Y-c.Y, p.X-c.X))
-		u := mat.NewVecDense(3, []float64{cos, sin, 1})
-		a.SymRankOne(a, 1, u)
-		g.AddScaledVec(g, c.Distance(p), u)
+		a.SetRow(i, []float64{cos, sin, 1})
+		g.SetVec(i, c.Distance(p))
 	}
-	var chol mat.Cholesky
 	var x mat.VecDense
-	if !chol.Factorize(a) || chol.SolveVecTo(&x, g) != nil {
+	if x.SolveVec(a, g) != nil {
 		return Circle{}, ErrNotFinite
 	}
 	return Circle{x.AtVec(0), x.AtVec(1), x.AtVec(2)}, nil

@@ -14,7 +14,7 @@ type Radii struct{ Least, Most float64 }
 // nothing is known, or where clicks err by less in 19 cases of 20 than the range asks
 // for: they contradict it.
 func (k Radii) within(by [3]Click, c Circle, visit func(at []float64, w float64)) bool {
-	const steps, far, odds = 24, 5, 1.96
+	const steps, far, odds = 24, 5, 1.96 // of the integral, SD as far as it goes, SD that 19 of 20 are within
 	if !(k.Least > 0) || !(k.Most >= k.Least) {
 		return false
 	}

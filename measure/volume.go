@@ -39,14 +39,17 @@ func (o RimReading) Volume(p Vector, headMM float64) (Volume, error) {
 	if d == 0 {
 		// No direction: along the one that is known least, the standard error
 		// of d gives that of the volume straight into the dome.
-		_, vd, _ := sweep(headMM/2, 0, math.Pi/2)
-		return Volume{0, vd * se}, nil
+		return Volume{0, math.Pi / 4 * headMM * headMM * se}, nil
 	}
 	angle, g := o.rimAngle(p)
 	if err := within("angle to the rim plane", angle, "deg", 0, 90); err != nil {
 		return Volume{}, err
 	}
-	v, vd, vb := sweep(headMM/2, d, angle*math.Pi/180)
+	r, b := headMM/2, angle*math.Pi/180
+	const step = 1e-5 // of differences, as a share of d and in radians
+	vd := (sweep(r, d*(1+step), b) - sweep(r, d*(1-step), b)) / (2 * step * d)
+	lower, upper := max(0, b-step), min(math.Pi/2, b+step)
+	vb := (sweep(r, d, upper) - sweep(r, d, lower)) / (upper - lower)
 	// Gradients in superior, medial, inclination and anteversion (radians).
 	var volume [4]float64
 	for i := range volume {
@@ -54,43 +57,24 @@ func (o RimReading) Volume(p Vector, headMM float64) (Volume, error) {
 	}
 	volume[0] += vd * p.Superior / d
 	volume[1] += vd * p.Medial / d
-	return Volume{v, math.Sqrt(o.variance(volume, p))}, nil
+	return Volume{sweep(r, d, b), math.Sqrt(o.variance(volume, p))}, nil
 }
 
-// sweep returns the exact volume and its derivatives in d and b (radians).
-//
-// With u = h/sin b and u = r cot(b) sin(t) the integrand has no singularity:
-// ρ sin p = r cos t.
-func sweep(r, d, b float64) (v, vd, vb float64) {
+// sweep returns the exact volume for b in radians. With u = h/sin b and
+// u = r cot(b) sin(t) the integrand has no singularity: ρ sin p = r cos t.
+func sweep(r, d, b float64) float64 {
 	sin, cos := math.Sincos(b)
-	base := math.Pi / 2 * r * r
-	v, vd, vb = base*d*(1+sin), base*(1+sin), base*d*cos
-	if sin <= 0 {
-		return v, vd, vb + r*d*d
+	cylinder := math.Pi / 2 * r * r * d * (1 + sin)
+	if sin <= 0 || cos <= 0 {
+		return cylinder
 	}
+	const nodes = 32      // for an error of about 1e-12
 	long := r * cos / sin // where the wedge runs out
-	if long <= 0 {
-		return v, vd, vb
-	}
-	top := math.Asin(min(1, d/long))
-	const nodes = 32
-	over := func(f func(u, h, across, p float64) float64) float64 {
-		return quad.Fixed(func(t float64) float64 {
-			st, ct := math.Sincos(t)
-			u := long * st
-			h := u * sin
-			across := r * ct
-			return f(u, h, across, math.Atan2(across*cos, h*sin)) * long * ct
-		}, 0, top, nodes, quad.Legendre{}, 0)
-	}
-	area := func(h, across, p float64) float64 { return 2 * (across*cos - h*sin*p) }
-	v += over(func(u, h, across, p float64) float64 { return (d - u) * area(h, across, p) * sin })
-	vd += over(func(u, h, across, p float64) float64 { return area(h, across, p) * sin })
-	// The area does not change with p to first order.
-	vb += over(func(u, h, across, p float64) float64 {
-		byAngle := -2 * (across*sin + h*cos*p)
-		byHeight := -2 * (h*across*cos/(r*r-h*h) + sin*p)
-		return (d - u) * (cos*area(h, across, p) + sin*(u*cos*byHeight+byAngle))
-	})
-	return v, vd, vb
+	return cylinder + quad.Fixed(func(t float64) float64 {
+		st, ct := math.Sincos(t)
+		u, across := long*st, r*ct
+		h := u * sin
+		area := 2 * (across*cos - h*sin*math.Atan2(across*cos, h*sin))
+		return (d - u) * area * sin * long * ct
+	}, 0, math.Asin(min(1, d/long)), nodes, quad.Legendre{}, 0)
 }

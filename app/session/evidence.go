@@ -69,8 +69,6 @@ func rejectWords(reason string) string {
 		return "nothing stands out here"
 	case "other outline":
 		return "the edge belongs to something else"
-	case "alone":
-		return "too few neighbours agree"
 	}
 	return reason
 }

@@ -22,7 +22,7 @@ func bulged(t *testing.T, b *bench, from, to, px float64) *Film {
 			o.Edges[i].X, o.Edges[i].Y = e.X+px*cos, e.Y+px*sin
 		}
 	}
-	fit, err := refit(nil, measure.Outline{}, o.Edges)
+	fit, err := refit(nil, measure.Outline{CircleFit: measure.CircleFit{Circle: o.Circle}}, o.Edges)
 	require.NoError(t, err)
 	f.Draft = &Draft{Head: fitted(fit), Cup: f.Draft.Cup, CupKind: f.Draft.CupKind}
 	b.retrend()

@@ -43,7 +43,7 @@ var (
 
 // A pair is taken where a film of a native hip shows it once in a hundred films or less.
 // A ball without a cup, or a bowl without a head, is on one film in eight or less: markers
-// of known size, round bones, heads of other operations (no source).
+// of known size, round bones, heads of other operations (no source; tried by .ci/vary).
 const (
 	mostAlarms = 0.01
 	oneAlone   = 1. / 8

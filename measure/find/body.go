@@ -10,7 +10,7 @@ import (
 
 // bodyPower is that of the law of pairs: where metal bounds on what is not metal, the
 // first of two levels is the higher in a share of u or less of the pairs with
-// probability u^(bodyPower+1).
+// probability u^(bodyPower+1): eight of nine on average; tried by .ci/vary.
 const bodyPower = 7
 
 // metalOdds returns how many times likelier the share of pairs is where metal lies
@@ -19,6 +19,9 @@ const bodyPower = 7
 func metalOdds(share float64) float64 {
 	return 0.5*(bodyPower+1)*math.Pow(share, bodyPower) + 0.5
 }
+
+// past is how far from an outline its blur has ended, px: three scales of the slope filter.
+func past(c measure.Circle) float64 { return 3 * film.Smoothing(c.R) }
 
 // levelsAt appends the levels of a sector of the circle of radius r about c's centre to v;
 // ok is false where it leaves p.
@@ -40,7 +43,7 @@ func levelsAt(p *film.Patch, c measure.Circle, sector int, r float64, v []float6
 // centre the darkest wide px count. ok is false off the film.
 func inOver(p *film.Patch, c measure.Circle, sector int, far, wide float64) (share float64, ok bool) {
 	var room [3][128]float64
-	gap := 3 * film.Smoothing(c.R)
+	gap := past(c)
 	out, ok := room[0][:0], true
 	for r := c.R + gap; r <= c.R+3*gap; r++ {
 		if out, ok = levelsAt(p, c, sector, r, out); !ok {
@@ -81,13 +84,14 @@ func exceeds(in, out []float64) (share float64) {
 	return share / float64(len(in)*len(out))
 }
 
-// shows is the odds from which what lies inside and outside of an outline is compared.
+// shows is the odds from which what lies inside and outside of an outline is compared;
+// tried by .ci/vary.
 const shows = 2
 
 // ballBody returns the logarithm of the likelihood ratio that a circle bounds a ball,
 // from the sectors in which its outline shows.
 func ballBody(p *film.Patch, c measure.Circle, o *odds) (sum float64) {
-	gap := 3 * film.Smoothing(c.R)
+	gap := past(c)
 	for i := range o {
 		if o[i] < shows {
 			continue
@@ -106,7 +110,7 @@ var mostBody = sectors / 2 * math.Log(metalOdds(1))
 // that covers all between it and the head, and is not the socket of a native hip: from
 // the sectors of its dome, the first given, in which the outline shows.
 func shellBody(p *film.Patch, c, head measure.Circle, o *odds, first int) float64 {
-	gap := 3 * film.Smoothing(c.R)
+	gap := past(c)
 	var sum float64
 	for j := range sectors / 2 {
 		i := (first + j) % sectors

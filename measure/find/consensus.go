@@ -16,7 +16,6 @@ type consensus struct {
 	outer    float64
 	tol      float64 // distance at which a fall no longer counts, px
 	strength float64 // fall that counts fully, grey levels per px
-	free     bool    // no preference for circles near the start
 }
 
 // spot is a candidate edge point in film coordinates.
@@ -87,14 +86,10 @@ func (c consensus) allows(k measure.Circle) bool {
 	return k.R >= c.inner && k.R <= c.outer && math.Hypot(k.X-c.start.X, k.Y-c.start.Y) <= c.shift
 }
 
-// score is the mean over the rays of the best agreement of a spot with k, less
-// a little for being far from the start, 0 once it cannot exceed least.
+// score is the mean over the rays of the best agreement of a spot with k, 0 once it
+// cannot exceed least.
 func (c consensus) score(k measure.Circle, spots [][]spot, least float64) float64 {
 	share := 1 / float64(len(spots))
-	if !c.free {
-		far := math.Hypot(math.Hypot(k.X-c.start.X, k.Y-c.start.Y), k.R-c.start.R) / c.shift
-		share *= math.Exp(-0.5 * far * far)
-	}
 	// Spots between two circles count.
 	inner, outer := max(0, k.R-c.tol), k.R+c.tol
 	inner, outer = inner*inner, outer*outer

@@ -38,7 +38,8 @@ func domeward(o measure.Outline) (mean measure.Point) {
 	return mean
 }
 
-// cupRange returns the smallest and the largest radius of a cup around a head, px.
+// cupRange returns the smallest and the largest radius of a cup around a head, px: shell
+// and liner are 2.5 mm thick or more (common practice, no source).
 func cupRange(head measure.Circle, mm float64) (least, most float64) {
 	return max(leastShell/mm, head.R+2.5/mm), mostShell / mm
 }
@@ -50,7 +51,8 @@ func holdsHead(o measure.Outline, head measure.Circle) bool {
 
 // brightest returns the angle, degrees, of the middle of the longest run of
 // directions around o in which the grey level stays near the inside's out to
-// twice the radius: the neck. ok is false where there is none.
+// twice the radius: the neck. ok is false where there is none. Its limits were tried by
+// .ci/vary.
 func brightest(img *image.Gray16, o measure.Circle) (angle float64, ok bool) {
 	patch := film.Crop(img, o.X, o.Y, 2.2*o.R)
 	if len(patch.V) == 0 {

@@ -35,7 +35,7 @@ type edgePoint struct {
 
 // Slopes from which an edge begins to count and from which it counts fully, as
 // multiples of the median slope around. Noise alone passes 2.5 medians, 2.9
-// standard deviations, in one pixel of 75.
+// standard deviations, in one pixel of 75. Tried by .ci/vary.
 const (
 	edgeFrom = 2.5
 	edgeFull = 6.0
@@ -69,7 +69,7 @@ func (m *edgeMap) slopes() []float32 {
 	return length
 }
 
-const noiseBlock = 12 // px
+const noiseBlock = 12 // px; tried by .ci/vary
 
 // usualSlope returns the median length in blocks that overlap, by rows.
 func (m *edgeMap) usualSlope(length []float32) []float64 {
@@ -161,7 +161,7 @@ func (m *edgeMap) erase(c measure.Circle, width float64) {
 // radius, a few of them first for a glance.
 type along struct{ few, others [][2]int32 } // place from the centre's, direction of 256 to the turn
 
-// glances is one in so many directions.
+// glances is one in so many directions; tried by .ci/vary.
 const glances = 4
 
 func (m *edgeMap) along(r float64) (a along) {
@@ -268,7 +268,7 @@ func (m *edgeMap) circles(s circleSearch) (best []measure.Circle) {
 }
 
 // centreStep is how far the centres that are tried lie from each other, px of m: an edge
-// is as wide.
+// is as wide; tried by .ci/vary.
 const centreStep = 1.5
 
 // polished returns the two circles that show most of those that are apart, fitted to
@@ -300,7 +300,7 @@ func (m *edgeMap) polished(all []circleMatch, s circleSearch) (best []measure.Ci
 	return best
 }
 
-const mostTried = 16
+const mostTried = 16 // circles that are fitted; tried by .ci/vary
 
 // allows reports whether a circle of m comes into question.
 func (m *edgeMap) allows(c measure.Circle, s circleSearch) bool {

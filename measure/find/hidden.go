@@ -30,7 +30,7 @@ func (s *search) hidden(all []pair) (heads []ball) {
 
 // convinces reports whether a circle may be a shell whatever is inside of it.
 func (s *search) convinces(c measure.Circle) bool {
-	v, ok := s.view(c.Center(), 1.4*c.R, c.R*viewCells/85)
+	v, ok := s.view(c.Center(), 1.4*c.R, c.R*viewCells/85) // heads have two thirds of its radius, about
 	if !ok {
 		return false
 	}
@@ -63,7 +63,8 @@ func (s *search) shellAt(c measure.Point, inner, outer float64) (best measure.Ci
 	return best, share > 0
 }
 
-// insideTol is how far from a head's circle an edge inside a shell may lie, mm.
+// insideTol is how far from a head's circle an edge inside a shell may lie, mm: some two
+// pixels; tried by .ci/vary.
 const insideTol = 0.3
 
 // inside returns the balls whose outlines show most inside a shell, px of the film, one
@@ -98,5 +99,6 @@ func (s *search) inside(shell measure.Circle) (head, other ball) {
 	return head, other
 }
 
-// usualShell is the radius of a shell, mm, near enough to call a px a mm.
+// usualShell is the radius of a shell, mm, to a third (leastShell, mostShell): near enough
+// to say what a mm is.
 const usualShell = 27

@@ -157,7 +157,8 @@ func surest(c measure.Circle, mm float64, settle func(measure.Circle) (measure.O
 
 // ringPartial is the arc below which a ring may have been followed to where the neck
 // hides it instead of to its end: on phantom films of poor quality three such rings
-// of 363 showed on 134 to 154 degrees, the others but for one on 162 or more.
+// of 363 showed on 134 to 154 degrees, the others but for one on 162 or more; tried by
+// .ci/vary.
 const ringPartial = 160 // degrees
 
 // away returns the distance of a candidate from a hip, px.

@@ -60,7 +60,7 @@ func newLine(width float64) *line {
 // levels to its sides.
 func (l *line) across(p *film.Patch, q, normal measure.Point) bool {
 	at := measure.Point{X: q.X + l.from*normal.X, Y: q.Y + l.from*normal.Y}
-	if !p.Along(at, normal, film.Step, 2, l.levels) {
+	if p.Along(at, normal, film.Step, 2, l.levels) < len(l.levels) {
 		return false
 	}
 	v, last := l.levels, len(l.levels)-1

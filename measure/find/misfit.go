@@ -19,7 +19,7 @@ const rare = 4.604 / 2.776
 
 // misfits warns of the outline that tells the offset worse where that is off by more
 // than surely once in a hundred, and of those whose edges scatter half as much as edges
-// anywhere within the reach would. mm is that of a pixel.
+// anywhere within the reach would (tried by .ci/vary). mm is that of a pixel.
 func misfits(h measure.Hip, mm float64) (all []measure.Warning) {
 	head, cup := mm*within(h.Head), mm*within(h.Cup)
 	off := rare * math.Hypot(head, cup)

@@ -12,7 +12,8 @@ type odds [sectors]float64
 
 // rankPower is that of the law of ranks: of an outline that shows, the share of film
 // nearby on which there is something as strong is u or less with probability
-// u^rankPower. A quarter means that it is the strongest of twenty in one sector of two.
+// u^rankPower. A quarter means that it is the strongest of twenty in one sector of two;
+// tried by .ci/vary.
 const rankPower = 0.25
 
 // likelihood returns how many times likelier the rank of what lies at an outline's
@@ -30,7 +31,8 @@ func likelihood(rank, tau float64, there bool) float64 {
 }
 
 // turnOver is the chance that an outline that shows no longer does in the next
-// sector, and the other way round: it shows, or hides, on 45 degrees on end.
+// sector, and the other way round: it shows, or hides, on 45 degrees on end; tried by
+// .ci/vary.
 const turnOver = 1. / 12
 
 // total returns the logarithm of the likelihood ratio of n sectors from first on,

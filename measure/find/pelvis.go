@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"linerwatch/measure"
+	"linerwatch/measure/find/internal/film"
 )
 
 // PelvisView is one film of a hip for AlignPelvis.
@@ -21,14 +22,14 @@ type PelvisView struct {
 var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both films to be compared")
 
 const (
-	pelvisReach = 12.0 // degrees looked through on either side
-	// The bone that moves with the cup, mm from its centre, and how much of it has to
-	// be seen and to agree; chosen.
+	pelvisReach = 12.0 // degrees looked through on either side: twice what tests turn patients by
+	// The bone that moves with the cup, mm from its centre (common practice, no source),
+	// and how much of it has to be seen and to agree; tried by .ci/vary.
 	pelvisMedial, pelvisLateral = 135.0, 60.0
 	pelvisAbove, pelvisBelow    = 105.0, 80.0
 	pelvisLeastArea             = 2500.0 // mm²
 	pelvisLeastAgreement        = 0.35
-	pelvisModelSE               = 0.10 // degrees that blocks do not show, from phantom films
+	pelvisModelSE               = 0.10 // degrees that blocks do not show; tried by .ci/vary
 )
 
 // AlignPelvis estimates by how much a later film is turned in its plane against
@@ -97,32 +98,17 @@ func (p PelvisView) sheet() (sheet, error) {
 	}
 	s := sheet{medial: p.Side.Medial(), v: make([]float64, sheetSize*sheetSize)}
 	px := 2 * p.Head.R / p.HeadMM // film pixels per mm
+	k := max(1, int(px+0.5))
+	small := film.Shrink(p.Film, k)
 	for i := range s.v {
 		x, y := p.Cup.X+float64(i%sheetSize-sheetReach)*px, p.Cup.Y+float64(i/sheetSize-sheetReach)*px
-		s.v[i] = blockOf(p.Film, int(x), int(y), int(px/2))
+		var on bool
+		if s.v[i], on = small.At(x/float64(k), y/float64(k)); !on {
+			s.v[i] = math.NaN()
+		}
 	}
 	s.even()
 	return s, nil
-}
-
-// blockOf returns the mean grey value of a block about (x, y), NaN where it
-// reaches off the film. Large blocks are sampled.
-func blockOf(img *image.Gray16, x, y, half int) float64 {
-	b := img.Rect
-	if x-half < b.Min.X || y-half < b.Min.Y || x+half >= b.Max.X || y+half >= b.Max.Y {
-		return math.NaN()
-	}
-	var sum float64
-	n := 0
-	step := 1 + half/3
-	for v := y - half; v <= y+half; v += step {
-		for u := x - half; u <= x+half; u += step {
-			i := img.PixOffset(u, v)
-			sum += float64(uint16(img.Pix[i])<<8 | uint16(img.Pix[i+1]))
-			n++
-		}
-	}
-	return sum / float64(n)
 }
 
 // even takes away slow changes of grey and divides by the contrast around, so that

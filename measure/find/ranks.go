@@ -15,13 +15,18 @@ type ranks struct {
 }
 
 // rankTol is how far from a circle its edge may lie, as a share of the radius: the
-// clearance between ball and sphere and what projection does are less.
-const rankTol = 0.012
+// clearance between ball and sphere and what projection does are less. rankReach is how
+// far to either side it is compared, so: to the next outline, of the head from the cup and
+// of the cup from the head. Both tried by .ci/vary.
+const (
+	rankTol   = 0.012
+	rankReach = 0.25
+)
 
 // ranksOf looks across c as far as a quarter of its radius; an outline that is as many
 // times as rough as the film's blur, over as many more profiles.
 func ranksOf(p *film.Patch, c measure.Circle, rough int) ranks {
-	reach, wide := 0.25*c.R, float64(rough)
+	reach, wide := rankReach*c.R, float64(rough)
 	q := ranks{inner: max(1, c.R-reach), tol: wide * max(1, rankTol*c.R)}
 	s := film.Scan{Center: c.Center(), Inner: q.inner, Outer: c.R + reach, N: sectors, Across: 2*rough - 1, Sigma: wide * film.Smoothing(c.R)}
 	q.rays = s.Run(p)

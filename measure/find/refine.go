@@ -13,7 +13,6 @@ const (
 	rejectNeck  = "neck"          // the metal goes on beyond the outline
 	rejectNone  = "no edge"       // nothing on the profile stands out
 	rejectOther = "other outline" // the edge belongs to something else
-	rejectStray = "alone"         // too few neighbours agree
 	rejectOff   = "off the film"
 )
 
@@ -82,15 +81,14 @@ func seek(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, e
 	sigma := film.Smoothing(start.R)
 	s := film.Scan{Center: start.Center(), Inner: max(1, start.R-1.5*reach), Outer: start.R + 1.5*reach, N: 180, Across: 1, Sigma: sigma}
 	rays := s.Run(p)
-	noise := film.Clutter(rays)
 	c := consensus{
 		start: start, shift: reach, inner: start.R - reach, outer: start.R + reach,
-		tol: 1 + sigma, strength: strongest(rays),
+		tol: 1 + sigma, strength: strong(rays),
 	}
-	if !(c.strength > 2*noise) {
+	if !(c.strength > 0) {
 		return start, ErrNoOutline
 	}
-	best, score := c.search(c.spots(rays, s.Center, max(1.5*noise, 0.1*c.strength)), 500)
+	best, score := c.search(c.spots(rays, s.Center, 0.1*c.strength), 500)
 	if score < 0.1 {
 		return start, ErrNoOutline
 	}
@@ -99,17 +97,4 @@ func seek(p *film.Patch, start measure.Circle, reach float64) (measure.Circle, e
 		return start, ErrNoOutline
 	}
 	return fit.Circle, nil
-}
-
-// strongest returns the upper quartile over the rays of their strongest fall.
-func strongest(rays []film.Ray) float64 {
-	var top []float64
-	for _, r := range rays {
-		var most float64
-		for _, f := range r.Falls {
-			most = max(most, f.Strength)
-		}
-		top = append(top, most)
-	}
-	return film.Smallest(top, 3*len(top)/4)
 }

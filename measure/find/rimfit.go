@@ -31,8 +31,10 @@ func residuals(cells []rimCell, paths [][rimPaths]float64, coef rimCoef) []float
 	return r
 }
 
-// reweigh sets Cauchy weights and returns the robust standard deviation. least is
-// a scatter that is let pass: an edge a little off its place must keep its pull.
+// reweigh sets Cauchy weights, whose 2.4 deviations leave 95 % of the efficiency on normal
+// residuals (Holland PW, Welsch RE. Commun Stat A 1977;6:813-827, from memory), and returns
+// the robust standard deviation. least is a scatter that is let pass: an edge a little off
+// its place must keep its pull.
 func reweigh(cells []rimCell, r []float64, least float64) float64 {
 	sizes := make([]float64, len(r))
 	for i, x := range r {
@@ -159,7 +161,7 @@ func (s *rimDescent) held(p rimTheta) (sum float64) {
 
 // hold is the standard deviation against which priors count: that of a cell times
 // the size of a block, in cells, since neighbours err alike.
-func (s *rimDescent) hold() float64 { return s.sd * 0.15 / (2 * s.grid.pitch) }
+func (s *rimDescent) hold() float64 { return s.sd * rimBlock / (2 * s.grid.pitch) }
 
 // settle goes downhill from the present pose.
 func (s *rimDescent) settle() bool {

@@ -32,7 +32,8 @@ const (
 // its rise: some 0.6, 2 and 7 mm, for metal of any kind and behind any scatter.
 var rimLengths = [rimPaths]float64{0.022, 0.074, 0.26}
 
-// Priors of depth and wall, in radii: 1.4 mm about a hemisphere; a wall of 4 mm.
+// Priors of depth and wall, in radii: 1.4 mm about a hemisphere; a wall of 4 mm, give or
+// take 1.4 (common practice, no source; tried by .ci/vary).
 var (
 	rimPrior   = rimTheta{rimWall: 0.15}
 	rimPriorSD = rimTheta{math.Inf(1), math.Inf(1), 0.05, 0.05}
@@ -65,6 +66,10 @@ type rimCell struct {
 	weight float64
 	block  int // of cells whose residuals are taken as correlated
 }
+
+// rimBlock is the size of a block of cells that err alike, radii: 4 mm, what holes, screws
+// and the bone's trabeculae change together; tried by .ci/vary.
+const rimBlock = 0.15
 
 // rimKernel smooths rays, of the film and of the model alike.
 var rimKernel = [5]float64{1. / 16, 4. / 16, 6. / 16, 4. / 16, 1. / 16}
@@ -210,7 +215,6 @@ func (m *rimModel) open(p measure.Point) bool {
 // grid returns the rays of small, of k px each, around the opening.
 func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 	uy, ux := math.Sincos(m.start)
-	const block = 0.15 // radii
 	n := small.W * small.H
 	g := &rimGrid{w: small.W, pitch: k / m.shell.R, rise: make([][rimPaths]float64, n), even: make([][rimPaths]float64, n)}
 	needed, middle := make([]bool, n), make([]bool, n)
@@ -224,7 +228,7 @@ func (m *rimModel) grid(patch, small *film.Patch, k float64) *rimGrid {
 			if r.square > 1.12*1.12 || r.x*ux+r.y*uy < -0.55 || !m.open(p) {
 				continue
 			}
-			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/block)*64 + int((r.y+2)/block)}
+			c := rimCell{rimRay: r, weight: 1, block: int((r.x+2)/rimBlock)*64 + int((r.y+2)/rimBlock)}
 			for y, a := range rimKernel {
 				middle[at+(y-2)*small.W] = true
 				for x, b := range rimKernel {

@@ -23,7 +23,7 @@ type diameter struct {
 }
 
 // What is made of a film, so that one full of lines takes no longer: of 600 crests 20 to
-// 110 and of 1000 diameters 5 to 300 are of a ring of which some shows.
+// 110 and of 1000 diameters 5 to 300 are of a ring of which some shows; tried by .ci/vary.
 const (
 	mostCrests    = 600
 	mostDiameters = 1000
@@ -107,8 +107,8 @@ func (m *ringMap) diameters(s ringSearch) (round, thin []diameter) {
 }
 
 const (
-	alikeNormals = 0.94 // cosine of 20 degrees: the normal of a crest is 5 to 10 off
-	thinMM       = 1.5  // short half-axis up to which both sides may be one line; chosen
+	alikeNormals = 0.94 // cosine of 20 degrees: the normal of a crest is 5 to 10 off; tried by .ci/vary
+	thinMM       = 1.5  // short half-axis up to which both sides may be one line; tried by .ci/vary
 )
 
 // equations are what an end of a diameter, and its normal, give to those of an ellipse.

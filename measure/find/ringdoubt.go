@@ -27,9 +27,8 @@ func ringOutline(f measure.EllipseFit, edges []measure.Edge, bulge float64) meas
 	return o
 }
 
-// What a ring's ellipse leaves across its long axis, as a share of that, from phantom
-// films, nearly the same on all films, since the head and the cement beside its lines
-// pull at them.
+// What a ring's ellipse leaves across its long axis, as a share of that, nearly the same on
+// all films, since the head and the cement beside its lines pull at them; tried by .ci/vary.
 const (
 	ringAcrossSD = 0.0008
 	ringSame     = 0.9
@@ -52,8 +51,8 @@ func doubtRing(o *measure.Outline, end float64) {
 
 // How far the ends of a ring seen edge-on are fitted outside of the wire's centre line,
 // since rays run along it there: by some share of the wire's width, less where the two
-// lines that meet there lie more than that apart. From phantom films with wires of 0.6 to
-// 1.2 mm; there 0.05 mm are left.
+// lines that meet there lie more than that apart. Tried by .ci/vary on films with wires of
+// 0.6 to 1.2 mm; there 0.05 mm are left.
 const (
 	bulgeShare = 0.38
 	bulgeReach = 1.4 // widths apart

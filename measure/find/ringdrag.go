@@ -8,9 +8,9 @@ import (
 )
 
 const (
-	ringReach = 4   // mm that Ring looks around the start: 3 mm off, and a little (all chosen)
-	ringTurn  = 20  // degrees that it may be turned from there
-	ringStay  = 0.5 // mm within which it takes the ring for found where the start lies
+	ringReach = 4   // mm that Ring looks around the start: 3 mm off, and a little
+	ringTurn  = 20  // degrees that it may be turned from there; tried by .ci/vary
+	ringStay  = 0.5 // mm within which it takes the ring for found where the start lies; tried by .ci/vary
 )
 
 // Ring fits the ellipse of a wire marker ring near start, which may be 3 mm

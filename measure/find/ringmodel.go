@@ -48,7 +48,7 @@ func (k ringMatch) weight() float64 { return k.explains * k.share }
 // far the two make up for each other on films without a ring.
 func (k ringMatch) sure() float64 { return -math.Log1p(-k.share) + k.line/lineWorth }
 
-// lineWorth is from films of native hips and of shells, as ringByChance.
+// lineWorth is from films of native hips and of shells, as ringByChance; tried by .ci/vary.
 const lineWorth = 100
 
 // match finds the gains of the pictures for t.
@@ -93,12 +93,12 @@ func (r *ringModel) match(t ringTheta) (k ringMatch) {
 }
 
 // descend improves a match by Levenberg and Marquardt's method, the gains solved
-// for at each step (Kaufman L. BIT 1975;15:49-57).
+// for after each step.
 func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 	t[3] = max(t[3], ringThin)
 	best = r.match(t)
-	var normal fit.Matrix // of best
-	var g fit.Row
+	var normal [8]ringRow // of best
+	var g ringRow
 	known := false
 	damp := 0.01
 	for range mostDescents {
@@ -110,7 +110,7 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 			known = true
 		}
 		a := normal
-		for i := range a {
+		for i := range best.theta {
 			a[i][i] *= 1 + damp
 		}
 		step, ok := fit.Solve(a[:], g)
@@ -148,50 +148,37 @@ func (r *ringModel) descend(t ringTheta) (best ringMatch, ok bool) {
 // edge-on looks the same to first order, whichever way it opens.
 const ringThin = 0.01
 
-// normal returns the matrix, its lower half, and the right side of the normal equations, of the
-// slopes less what the pictures themselves explain of them.
-func (r *ringModel) normal(k ringMatch) (sums fit.Matrix, rest fit.Row) {
+// ringRow holds a number for each of theta and for the two gains.
+type ringRow [8]float64
+
+// normal returns the matrix, its lower half, and the right side of the normal equations.
+func (r *ringModel) normal(k ringMatch) (sums [8]ringRow, rest ringRow) {
 	r.draw(k.theta)
 	r.slopes(k.theta, k.gain)
-	var aa, ab, bb, ra, rb float64
-	var da, db, g ringTheta
+	var row ringRow
 	for y, from := range r.from {
 		for x := from; x < r.to[y]; x++ {
 			i := y*r.w + x
-			a := r.a[i]
-			if a == 0 || r.m.hidden[i] {
+			if row[6], row[7] = r.a[i], r.b[i]; row[6] == 0 || r.m.hidden[i] {
 				continue
 			}
-			b, d := r.b[i], &r.slope[r.first[y]+x]
-			rest := float64(r.m.bend[i]) - k.gain[0]*a - k.gain[1]*b
-			aa, ab, bb = aa+a*a, ab+a*b, bb+b*b
-			ra, rb = ra+rest*a, rb+rest*b
-			for p, v := range d {
-				da[p] += v * a
-				db[p] += v * b
-				g[p] += v * rest
+			copy(row[:], r.slope[r.first[y]+x][:])
+			left := float64(r.m.bend[i]) - k.gain[0]*row[6] - k.gain[1]*row[7]
+			for p, v := range row {
+				rest[p] += v * left
 				for q := range p + 1 {
-					sums[p][q] += d[q] * v
+					sums[p][q] += v * row[q]
 				}
 			}
 		}
 	}
-	det := 1.0001*aa*1.0001*bb - ab*ab
-	var u, v ringTheta
-	for p := range u {
-		u[p], v[p] = (da[p]*1.0001*bb-db[p]*ab)/det, (db[p]*1.0001*aa-da[p]*ab)/det
-	}
-	for p := range g {
-		g[p] -= u[p]*ra + v[p]*rb
-		for q := range p + 1 {
-			sums[p][q] += u[p]*(u[q]*aa+v[q]*ab-da[q]) + v[p]*(u[q]*ab+v[q]*bb-db[q]) - u[q]*da[p] - v[q]*db[p]
-		}
-	}
-	return sums, fit.Row(g)
+	sums[6][6] *= 1.0001 // the pictures of a round ring are alike
+	sums[7][7] *= 1.0001
+	return sums, rest
 }
 
 // misfit is the part of a ring's residuals that moves it as noise would; the rest
-// departs from the picture evenly. From phantom films.
+// departs from the picture evenly. Tried by .ci/vary.
 const misfit = 0.2
 
 // covariance returns that of centre, half axes and angle: that part of the
@@ -199,8 +186,8 @@ const misfit = 0.2
 // over.
 func (r *ringModel) covariance(k ringMatch) (cov [5][5]float64, ok bool) {
 	m, _ := r.normal(k)
-	inv, ok := m.Inverse()
-	if !ok {
+	var inv [8]ringRow
+	if !fit.GaussJordan(m[:], inv[:]) {
 		return cov, false
 	}
 	variance := k.rest / float64(k.cells) * misfit * 4 * math.Pi * k.theta[5] * k.theta[5]

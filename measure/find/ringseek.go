@@ -15,7 +15,7 @@ type found struct {
 	grade float64
 }
 
-// Shares of the sum of squares around a ring that its picture explains.
+// Shares of the sum of squares around a ring that its picture explains; tried by .ci/vary.
 const (
 	seedShare  = 0.4  // of what is worth a descent
 	clearShare = 0.85 // of what needs no other start
@@ -294,7 +294,7 @@ var overlaps = func() (all [30 * overlapSteps]float64) {
 
 const overlapSteps = 8
 
-// ringPoints is the number of points of an ellipse that are looked at.
+// ringPoints is the number of points of an ellipse that are looked at; tried by .ci/vary.
 const ringPoints = 48
 
 // ringTurns are the cosines and sines of a quarter of them.

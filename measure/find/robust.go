@@ -27,16 +27,9 @@ const (
 	stray    = 3.5
 )
 
-// alikeDegrees is about how far along an outline edges err as one, degrees, before the
-// residuals tell.
-const alikeDegrees = 10
-
 // weighFloor is the standard deviation that neighbouring edges have in common,
-// px, below which less noise counts no more; chosen.
+// px, below which less noise counts no more; tried by .ci/vary.
 const weighFloor = 0.2
-
-// leastScatter is the least scatter of edges, in units of weighFloor; chosen.
-const leastScatter = 0.25
 
 // weights returns the inverse of the variance that noise and what neighbours have
 // in common gives the place of each kept edge, so that the parts of an outline that
@@ -54,8 +47,7 @@ func weights(edges []measure.Edge) (w []float64, kept int) {
 
 // fitEdges fits a circle and the terms to the edges not yet rejected, each by the
 // inverse of the variance that noise gives its place: from c, with the biweight,
-// then plainly to those that do not stray and have enough neighbours. It marks what
-// it leaves out.
+// then plainly to those that do not stray. It marks what it leaves out.
 func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitted, err error) {
 	n := len(edges)
 	f = fitted{Departed: fit.Departed{Circle: c}, terms: terms, points: make([]measure.Point, n)}
@@ -63,7 +55,7 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 	for i, e := range edges {
 		f.points[i] = e.Point
 	}
-	f.length = max(1, alikeDegrees*float64(n)/360)
+	f.length = max(1, blockDegrees*float64(n)/360)
 	w := make([]float64, n)
 	const rounds = 8
 	for round := range rounds {
@@ -93,7 +85,6 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 			return f, fit.ErrUntold
 		}
 	}
-	dropAlone(edges)
 	return f, f.plain(edges)
 }
 
@@ -103,23 +94,20 @@ func (f *fitted) plain(edges []measure.Edge) error {
 	if f.kept < 3 {
 		return fit.ErrTooFewPoints
 	}
-	for range 2 { // the second time with the length that the residuals tell
-		if !f.Near(f.points, f.weights, f.terms, f.spread*f.length, 4) {
-			return fit.ErrUntold
-		}
-		var sum float64
-		for i, w := range f.weights {
-			edges[i].Residual = f.Residual(i, f.points[i], f.terms)
-			sum += w * edges[i].Residual * edges[i].Residual
-		}
-		f.spread = sum / max(1, float64(f.kept-3))
-		f.length = correlation(edges, f.kept)
+	if !f.Near(f.points, f.weights, f.terms, f.spread*f.length, 4) {
+		return fit.ErrUntold
 	}
+	var sum float64
+	for i, w := range f.weights {
+		edges[i].Residual = f.Residual(i, f.points[i], f.terms)
+		sum += w * edges[i].Residual * edges[i].Residual
+	}
+	f.spread = sum / max(1, float64(f.kept-3))
 	return nil
 }
 
 // scatter returns a robust standard deviation of the residuals over what the
-// weights say, at least leastScatter.
+// weights say, more than zero.
 func (f *fitted) scatter() float64 {
 	d := make([]float64, 0, len(f.weights))
 	for i, w := range f.weights {
@@ -127,7 +115,7 @@ func (f *fitted) scatter() float64 {
 			d = append(d, math.Sqrt(w)*math.Abs(f.Residual(i, f.points[i], f.terms)))
 		}
 	}
-	return max(leastScatter, 1.4826*film.Median(d))
+	return max(1e-3, 1.4826*film.Median(d))
 }
 
 // circle returns the fit of the circle to the edges, which get their distances
@@ -152,38 +140,4 @@ func (f *fitted) circle(edges []measure.Edge) (c measure.CircleFit, err error) {
 	c.RMS = math.Sqrt(sum / total)
 	c.Arc, err = c.Circle.Arc(c.Points)
 	return c, err
-}
-
-// correlation returns the correlation length of the residuals along the outline,
-// in edges: 1 + 2 times the sum of their autocorrelations up to the first that is
-// not positive, within a sixth of the turn.
-func correlation(edges []measure.Edge, kept int) float64 {
-	n := len(edges)
-	var zero float64
-	for _, e := range edges {
-		if e.Reject == "" {
-			zero += e.Residual * e.Residual
-		}
-	}
-	if zero == 0 {
-		return 1
-	}
-	zero /= float64(kept)
-	length := 1.0
-	for lag := 1; lag <= n/6; lag++ {
-		var sum float64
-		var pairs int
-		for i := range edges {
-			j := (i + lag) % n
-			if edges[i].Reject == "" && edges[j].Reject == "" {
-				sum += edges[i].Residual * edges[j].Residual
-				pairs++
-			}
-		}
-		if pairs < kept/4 || sum <= 0 {
-			break
-		}
-		length += 2 * sum / float64(pairs) / zero
-	}
-	return length
 }

@@ -2,6 +2,7 @@ package find
 
 import (
 	"math"
+	"slices"
 
 	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
@@ -10,7 +11,8 @@ import (
 // pick chooses one edge per ray: the strongest fall within reach px of c. A ray
 // without one gets a place on c with the reason.
 func pick(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) []measure.Edge {
-	strength := typical(rays, center, c, reach)
+	near := strongest(rays, func(r film.Ray, f film.Fall) bool { return math.Abs(c.Distance(r.Point(center, f.At))) <= reach })
+	strength := film.Median(slices.DeleteFunc(near, func(v float64) bool { return v == 0 }))
 	edges := make([]measure.Edge, len(rays))
 	for i, r := range rays {
 		e := &edges[i]
@@ -44,46 +46,27 @@ func pick(rays []film.Ray, center measure.Point, c measure.Circle, reach float64
 	return edges
 }
 
-// typical returns the median over the rays of the strongest fall within reach.
-func typical(rays []film.Ray, center measure.Point, c measure.Circle, reach float64) float64 {
-	strength := make([]float64, 0, len(rays))
-	for _, r := range rays {
-		var most float64
+// strongest returns, of each ray, the strength of its strongest fall of those that count;
+// 0 where there is none.
+func strongest(rays []film.Ray, counts func(film.Ray, film.Fall) bool) []float64 {
+	most := make([]float64, len(rays))
+	for i, r := range rays {
 		for _, f := range r.Falls {
-			if f.Strength > most && math.Abs(c.Distance(r.Point(center, f.At))) <= reach {
-				most = f.Strength
+			if f.Strength > most[i] && counts(r, f) {
+				most[i] = f.Strength
 			}
 		}
-		if most > 0 {
-			strength = append(strength, most)
-		}
 	}
-	return film.Median(strength)
+	return most
 }
 
-// dropAlone rejects kept edges of which fewer than half the neighbours within 4
-// degrees are kept.
-func dropAlone(edges []measure.Edge) {
-	n := len(edges)
-	half := max(2, n*4/360)
-	kept := make([]bool, n)
-	for i, e := range edges {
-		kept[i] = e.Reject == ""
-	}
-	for i := range edges {
-		count := 0
-		for j := i - half; j <= i+half; j++ {
-			if kept[(j+n)%n] {
-				count++
-			}
-		}
-		if kept[i] && count*2 < 2*half+1 {
-			edges[i].Reject = rejectStray
-		}
-	}
+// strong returns the upper quartile over the rays of their strongest fall.
+func strong(rays []film.Ray) float64 {
+	return film.Smallest(strongest(rays, func(film.Ray, film.Fall) bool { return true }), 3*len(rays)/4)
 }
 
-// sectors is the number of directions in which an outline is weighed.
+// sectors is the number of directions in which an outline is weighed: a millimetre of a
+// head each; tried by .ci/vary.
 const sectors = 96
 
 // sectorOf returns the sector of edge i of n.

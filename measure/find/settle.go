@@ -9,7 +9,7 @@ import (
 )
 
 // lookReach is how far from a circle its edges are looked for, times the scale of
-// the slope filter; chosen.
+// the slope filter; tried by .ci/vary.
 const lookReach = 1.5
 
 // settle brings a circle that is right to a few px to its sub-pixel fit to the edges in
@@ -90,16 +90,6 @@ func (s *settling) approach() error {
 		}
 	}
 	s.around = s.patch.Around(s.c, s.coarse, s.sigma)
-	if s.around == 0 {
-		return nil
-	}
-	for range 3 { // what single profiles came near to may be noise
-		near, err := fitEdges(s.look(s.patch, n, 2, s.around*n/s.profiles(), 3*s.sigma, s.sigma), s.c)
-		if err != nil {
-			break
-		}
-		s.c = near.Circle
-	}
 	return nil
 }
 
@@ -134,7 +124,7 @@ func (s *settling) sharpEdges() {
 }
 
 // softSectors is the number of sectors in which the edge of a ball that rays pass is
-// looked for.
+// looked for; tried by .ci/vary.
 const softSectors = 120
 
 // soft reports whether the circle is that of a ball that rays pass.

@@ -78,7 +78,8 @@ func whole(counts *[sectors]bool) (all [sectors]bool) {
 // up to K = 8: where the derivative of phi/(1/(K-1) + Phi) is zero. The tone found
 // for a film undoes that, but not all of it where the film was enhanced, equalised
 // or has a curve of another kind. What is left, or undone too much, follows ln K too;
-// leftSD is its standard deviation as a share of the whole.
+// leftSD is its standard deviation as a share of the whole: it may be all of it (tried by
+// .ci/vary).
 const (
 	stepShift = 0.4
 	leftSD    = 1.0

@@ -17,7 +17,7 @@ func noRim(format string, a ...any) error {
 	return fmt.Errorf("%w: %s", ErrNoRim, fmt.Sprintf(format, a...))
 }
 
-// Limits of ShellRim, from phantom films.
+// Limits of ShellRim, tried by .ci/vary.
 const (
 	rimSeen   = 0.25 // share of the near half of the rim
 	rimMisfit = 0.2  // scatter about the model, as a share of the shell's contrast

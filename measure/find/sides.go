@@ -63,12 +63,12 @@ func (s *search) tellSide(h *measure.Hip, place, body measure.Side, only bool) (
 }
 
 // wholePelvis is the width of a film that shows both hips, mm, at least (common practice,
-// no source: their heads are 170 to 200 mm apart).
+// no source: their heads are 170 to 200 mm apart; tried by .ci/vary).
 const wholePelvis = 250
 
 // placeSide tells the side from the half of a film that shows both hips, and nothing
-// within a twentieth of its width of the middle (chosen): the patient's right is at
-// image left.
+// within a twentieth of its width of the middle, as far as a patient may lie off it
+// (common practice, no source; tried by .ci/vary): their right is at image left.
 func (s *search) placeSide(h measure.Hip) measure.Side {
 	width := float64(s.img.Bounds().Dx())
 	switch {
@@ -83,7 +83,7 @@ func (s *search) placeSide(h measure.Hip) measure.Side {
 }
 
 // bodySide tells the side from the anatomy: the shell's dome points medially, the neck
-// laterally, but where they are within 17 degrees of upright (0.3, chosen).
+// laterally, but where they are within 17 degrees of upright (0.3, tried by .ci/vary).
 func bodySide(img *image.Gray16, h measure.Hip) measure.Side {
 	var medial float64
 	if h.CupKind == measure.Shell {

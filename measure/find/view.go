@@ -9,7 +9,8 @@ import (
 )
 
 // viewCells is the radius of a head in cells of a view, about: shrinking takes noise
-// and time away, and leaves the place of an edge to a fifth of a cell or so.
+// and time away, and leaves the place of an edge to a fifth of a cell or so; tried by
+// .ci/vary.
 const viewCells = 56
 
 // view is a part of a film, shrunken. Its circles are in cells.

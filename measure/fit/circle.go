@@ -49,31 +49,18 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 	return f, nil
 }
 
-// CircleFrom minimises the weighted sum of squared orthogonal distances from c by
-// Levenberg-Marquardt.
+// CircleFrom minimises the weighted sum of squared orthogonal distances from c on, until
+// only rounding moves it.
 func CircleFrom(points []measure.Point, w []float64, c measure.Circle) (measure.Circle, bool) {
 	d := Departed{Circle: c}
-	now, cost := d.normal(points, w, nil)
-	lambda := 1e-6
 	for range 300 {
-		a := now.Normal
-		for i := range a {
-			a[i][i] *= 1 + lambda
-		}
-		step, ok := Solve(a[:3], now.Score)
-		if !ok {
+		was := d.Circle
+		if !d.Near(points, w, nil, 0, 1) {
 			return d.Circle, false
 		}
-		next := Departed{Circle: measure.Circle{X: d.X + step[0], Y: d.Y + step[1], R: d.R + step[2]}}
-		if size := max(math.Abs(step[0]), math.Abs(step[1]), math.Abs(step[2])); size <= 1e-12*(1+d.R) || lambda > 1e9 {
+		if d.Center().Distance(was.Center())+math.Abs(d.R-was.R) <= 1e-12*(1+d.R) {
 			break
 		}
-		if then, less := next.normal(points, w, nil); next.R > 0 && less <= cost*(1+1e-13) { // but for rounding
-			d, now, cost = next, then, less
-			lambda /= 10
-		} else {
-			lambda *= 100
-		}
 	}
-	return d.Circle, measure.Finite(d.X, d.Y, d.R)
+	return d.Circle, true
 }

@@ -4,7 +4,7 @@ import "math"
 
 // numbers holds one for each unknown.
 type numbers interface {
-	~[3]float64 | ~[4]float64 | ~[5]float64 | ~[6]float64 | ~[9]float64 | ~[13]float64
+	~[3]float64 | ~[4]float64 | ~[5]float64 | ~[6]float64 | ~[8]float64 | ~[9]float64 | ~[13]float64
 }
 
 // Solve returns x of a x = g for a symmetric positive definite a, which it uses up, and

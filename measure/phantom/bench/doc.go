@@ -56,6 +56,7 @@
 // earliest film of the hip that was measured. For each kind of stated 95 %
 // interval there is the share that held the truth with its own 95 % range, which
 // allows for the films of a hip not being independent; -check fails where that
-// range excludes 93 to 97 %. -look writes each film as a picture, the true outlines
+// range excludes 93 to 97 %. -brief prints what is counted over all films in one line, to
+// compare programs by: .ci/vary tries other values of a constant so. -look writes each film as a picture, the true outlines
 // dotted on it.
 package main

@@ -20,7 +20,7 @@ type config struct {
 	styles                  chance.Options
 	class, cache, out, look string
 	blind, cost, verbose    bool
-	json, check             bool
+	json, brief, check      bool
 }
 
 func main() {
@@ -53,6 +53,7 @@ func main() {
 	flag.BoolVar(&c.cost, "cost", true, "time the search alone on a whole drawn film of 2880 by 2400 pixels")
 	flag.BoolVar(&c.verbose, "v", false, "print a line per film")
 	flag.BoolVar(&c.json, "json", false, "print the report as JSON")
+	flag.BoolVar(&c.brief, "brief", false, "print what is counted over all films in one line")
 	flag.BoolVar(&c.check, "check", false, "fail where the stated 95 % intervals hold too seldom or too often")
 	flag.Parse()
 	if err := run(c); err != nil {
@@ -79,11 +80,14 @@ func run(c config) error {
 			return err
 		}
 	}
-	if c.json {
+	switch {
+	case c.brief:
+		fmt.Println(r.brief())
+	case c.json:
 		out := json.NewEncoder(os.Stdout)
 		out.SetIndent("", "  ")
 		err = out.Encode(r)
-	} else {
+	default:
 		r.print(os.Stdout)
 	}
 	if bad := r.failures(); err == nil && c.check && bad != "" {

@@ -1,6 +1,9 @@
 package main
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
 // Report is what the films gave.
 type Report struct {
@@ -69,4 +72,18 @@ func (r Report) failures() string {
 		}
 	}
 	return strings.Join(out, "; ")
+}
+
+// brief returns what is counted over all films, in one line.
+func (r Report) brief() string {
+	g := r.Total
+	s := fmt.Sprintf("%d films, %d refused, %d wrong, %d silent, %d other side, RMSE %v %v, median %.4f mm, %d rims %v %v deg, held", g.Films, g.Refused, g.Wrong, g.Silent, g.OtherSide,
+		g.Superior, g.Medial, g.Median, g.Version.N, g.Inclined, g.Version)
+	for _, c := range g.Coverage {
+		s += fmt.Sprintf(" %.1f %%", 100*c.Held)
+	}
+	if r.Empty != nil {
+		s += fmt.Sprintf(", %d alarms in %d", r.Empty.Found, r.Empty.Searches)
+	}
+	return s
 }

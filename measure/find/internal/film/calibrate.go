@@ -53,7 +53,7 @@ const (
 // The parameters of each sector are at, in, out and rise.
 const own = 4
 
-// Standard deviations of the priors of a sector's parameters; chosen.
+// Standard deviations of the priors of a sector's parameters; tried by .ci/vary.
 const (
 	atSD   = 0.2  // px, from the circle
 	inSD   = 0.1  // of the level of metal from the line, as a share of span
@@ -77,7 +77,7 @@ func (k *Calibration) edge() *blurred { return newBlurred(k.Sigma(), math.Exp(k.
 
 // newCalibration averages the profiles of the kept edges in sectors.
 func newCalibration(film *Patch, c measure.Circle, edges []measure.Edge, sigma float64, part measure.Part) (*Calibration, bool) {
-	const n = 24
+	const n = 24 // sectors: as long as blocks of edges that err together
 	k := &Calibration{cut: film.Top()}
 	const step = 2 * Step // a mean over many directions needs no finer one
 	for j := -int(math.Ceil((6*sigma + 2) / step)); step*float64(j) <= 4*sigma+1; j++ {

@@ -28,10 +28,11 @@ func (p *Patch) Roughness(c measure.Circle, edges []measure.Edge, from, to float
 }
 
 // noiseGain sets how much noise is averaged: profiles as noisy as an eighth
-// of their step have a neighbour on either side in their mean.
+// of their step have a neighbour on either side in their mean; tried by .ci/vary.
 const noiseGain = 12
 
-// mostAround is the most that a profile is averaged to either side, radians.
+// mostAround is the most that a profile is averaged to either side, radians: a third of a
+// block of edges that err together; tried by .ci/vary.
 const mostAround = 0.09
 
 // Around returns how many profiles to either side of one make up their mean on
@@ -63,7 +64,7 @@ func (p *Patch) Around(c measure.Circle, edges []measure.Edge, sigma float64) in
 // slopeNoise is the standard deviation of the place of an edge that falls by one
 // level per px, for a pixel's noise of one level, times sigma to the 5/2 over the
 // variance of the blurred edge: sqrt(3 / (8 sqrt(pi))) for a line, less what
-// interpolation between pixels averages, from phantom films.
+// interpolation between pixels averages; tried by .ci/vary.
 const slopeNoise = 0.2
 
 // Expect sets what noise does to the place of each edge that a scan with a
@@ -71,7 +72,7 @@ const slopeNoise = 0.2
 // Transactions on Pattern Analysis 1986;8:679-698, localisation).
 func (p *Patch) Expect(edges []measure.Edge, c measure.Circle, around int, sigma, blur float64) {
 	unit := slopeNoise * (sigma*sigma + blur*blur) / math.Pow(sigma, 2.5) / math.Sqrt(float64(2*around+1))
-	const parts = 48
+	const parts = 48 // of the outline, each with its own noise
 	n := len(edges)
 	quiet := 0.25 * p.Roughness(c, edges, 2*sigma, 2*sigma+6) // where levels are cut off
 	for part := range parts {

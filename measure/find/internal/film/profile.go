@@ -112,59 +112,34 @@ func average(mean, count []float64, profiles [][]float64, valid []int, i, around
 	}
 }
 
-// Clutter returns the median strength of all falls but the strongest of each
-// ray: noise and texture.
-func Clutter(rays []Ray) float64 {
-	n := 0
-	for _, r := range rays {
-		n += len(r.Falls)
-	}
-	all := make([]float64, 0, n)
-	for _, r := range rays {
-		var most float64
-		for _, f := range r.Falls {
-			if f.Strength <= most {
-				all = append(all, f.Strength)
-				continue
-			}
-			if most > 0 {
-				all = append(all, most)
-			}
-			most = f.Strength
-		}
-	}
-	return Median(all)
-}
-
 // sample fills a profile from the radius from on, and returns how many of its
 // samples are on the film.
 func (s Scan) sample(p *Patch, r *Ray, profile []float64, from float64) int {
-	if !p.Along(r.Point(s.Center, from), measure.Point{X: r.cos, Y: r.sin}, Step, s.Across, profile) {
-		return s.sampleEdge(p, r, profile, from)
-	}
-	for j := range profile {
+	n := p.Along(r.Point(s.Center, from), measure.Point{X: r.cos, Y: r.sin}, Step, s.Across, profile)
+	for j := range n {
 		profile[j] /= float64(2*s.Across + 1)
 	}
-	return len(profile)
+	return n
 }
 
 // Along fills a profile from a place on along the unit vector u, in steps of so many px,
-// with the sums of 2 across + 1 levels side by side, one px apart, where all of them lie
-// on p.
-func (p *Patch) Along(from, u measure.Point, pitch float64, across int, profile []float64) bool {
-	x, y, far := from.X-float64(p.X0)-0.5, from.Y-float64(p.Y0)-0.5, pitch*float64(len(profile))
-	for _, at := range [2]float64{0, far} { // the lines fill a rectangle
-		for _, k := range [2]float64{-float64(across), float64(across)} {
-			if !p.holds(x+at*u.X-k*u.Y, y+at*u.Y+k*u.X) {
-				return false
-			}
-		}
+// with the sums of 2 across + 1 levels side by side, one px apart, and returns for how
+// many of its samples all of them lie on p.
+func (p *Patch) Along(from, u measure.Point, pitch float64, across int, profile []float64) int {
+	x, y, wide := from.X-float64(p.X0)-0.5, from.Y-float64(p.Y0)-0.5, float64(across)
+	on := func(n int) bool { // a row of levels
+		at := pitch * float64(n)
+		return p.holds(x+at*u.X+wide*u.Y, y+at*u.Y-wide*u.X) && p.holds(x+at*u.X-wide*u.Y, y+at*u.Y+wide*u.X)
+	}
+	n := len(profile)
+	for n > 0 && !(on(0) && on(n)) {
+		n--
 	}
 	clear(profile)
-	for k := -float64(across); k <= float64(across); k++ {
-		p.add(profile, x-k*u.Y, y+k*u.X, pitch*u.X, pitch*u.Y)
+	for k := -wide; k <= wide; k++ {
+		p.add(profile[:n], x-k*u.Y, y+k*u.X, pitch*u.X, pitch*u.Y)
 	}
-	return true
+	return n
 }
 
 // add adds to a profile p's levels from (x, y) on, counted from the centre of p's
@@ -183,23 +158,6 @@ func (p *Patch) add(profile []float64, x, y, dx, dy float64) {
 		profile[j] += top + fy*(bottom-top)
 		ix, iy = ix+sx, iy+sy
 	}
-}
-
-// sampleEdge is sample for a profile that may leave the film.
-func (s Scan) sampleEdge(p *Patch, r *Ray, profile []float64, from float64) int {
-	for j := range profile {
-		at := from + Step*float64(j)
-		var sum float64
-		for k := -s.Across; k <= s.Across; k++ {
-			v, ok := p.At(s.Center.X+at*r.cos-float64(k)*r.sin, s.Center.Y+at*r.sin+float64(k)*r.cos)
-			if !ok {
-				return j
-			}
-			sum += v
-		}
-		profile[j] = sum / float64(2*s.Across+1)
-	}
-	return len(profile)
 }
 
 // peaks appends the local maxima of slope, placed by a parabola through three
@@ -251,7 +209,8 @@ func falling(slope, profile, kernel []float64) {
 }
 
 // Smoothing returns the scale of the slope filter for a circle of radius r px:
-// about 0.15 mm on a head, within what a pixel allows.
+// about 0.15 mm on a head, from what a pixel allows to what a film's blur asks for; tried
+// by .ci/vary.
 func Smoothing(r float64) float64 { return max(1, min(r/70, 2.5)) }
 
 // Median returns the median of v, which it reorders; 0 where v is empty.

@@ -13,8 +13,10 @@ import (
 // over towards metal.
 type tone struct{ ref, gain, bend float64 }
 
+// bendRate makes it a square, and the level falls as long as bend is below 1/bendRate; the
+// limits were tried by .ci/vary.
 const (
-	bendRate  = 2 // all chosen
+	bendRate  = 2
 	leastBend = -0.3
 	mostBend  = 0.45
 )
