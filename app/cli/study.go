@@ -78,6 +78,9 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		}
 		return nil
 	})
+	if err == nil {
+		err = st.Check(ctx) // of a damaged file nothing is told
+	}
 	switch {
 	case err != nil:
 		return err

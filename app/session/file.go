@@ -95,7 +95,25 @@ func (s *Session) take(st study.Store, path string) error {
 	}
 	s.remember(path)
 	s.changed(StudyChanged)
+	s.checkStudy()
 	return nil
+}
+
+// checkStudy tells once the study that was opened has been looked through where it is not
+// sound.
+func (s *Session) checkStudy() {
+	st := s.store
+	go func() {
+		err := st.Check(context.Background())
+		if err == nil {
+			return
+		}
+		s.cfg.Post(func() {
+			if s.store == st {
+				s.Say("%s", study.Plain(err))
+			}
+		})
+	}()
 }
 
 // clear takes all films out of the strip. What can be undone of them stays.

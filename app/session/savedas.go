@@ -28,6 +28,7 @@ func (s *Session) SaveStudyAs(path string) error {
 	s.store, s.storePath = st, path
 	s.remember(path)
 	s.changed(StudyChanged)
+	s.checkStudy()
 	if err := old.Close(); err != nil && !errors.Is(err, study.ErrMoved) {
 		return err
 	}

@@ -3,7 +3,9 @@ package session
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -85,4 +87,32 @@ func TestAnotherWindowIsNotUndone(t *testing.T) {
 	require.NoError(t, b.SetHip(func() study.Hip { now.Group = "B"; return now }()))
 	require.NoError(t, other.Close())
 	require.NoError(t, b.Close())
+}
+
+func TestDamageIsTold(t *testing.T) {
+	b, path := filed(t)
+	for i := range dates {
+		b.Select(i)
+		require.NoError(t, b.Accept())
+	}
+	require.NoError(t, b.Close())
+	file, err := os.ReadFile(path)
+	require.NoError(t, err)
+	for i := range 4096 {
+		file[len(file)-4096+i] = 0x55
+	}
+	require.NoError(t, os.WriteFile(path, file, 0o600))
+	again := newBench(t)
+	again.cfg.Studies = onDisk
+	if err := again.OpenStudy(path); err != nil {
+		require.ErrorIs(t, err, store.ErrDamaged)
+		return
+	}
+	require.Eventually(t, func() bool {
+		for len(again.queue) > 0 {
+			again.one()
+		}
+		return again.Notice() != "" && strings.Contains(again.Notice(), "damaged")
+	}, 10*time.Second, 10*time.Millisecond)
+	_ = again.Close() // a damaged file may not close in order
 }
