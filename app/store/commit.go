@@ -4,9 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
-	"os"
-
-	"linerwatch/app/study"
 )
 
 // querier is a connection or a transaction.
@@ -19,19 +16,34 @@ type querier interface {
 // commit runs write in a transaction. It returns without an error once the commit is on
 // the disk, in a file that is still at its place.
 func (s *DB) commit(ctx context.Context, doing string, write func(tx *sql.Tx) error) error {
+	s.leaveMoved(ctx)
+	if err := s.transact(ctx, write); err != nil {
+		return s.fault(doing, err)
+	}
+	if err := s.still(); err != nil {
+		s.leaveMoved(ctx)
+		return s.fault(doing, err)
+	}
+	return nil
+}
+
+func (s *DB) transact(ctx context.Context, write func(tx *sql.Tx) error) error {
+	s.writing.RLock()
+	defer s.writing.RUnlock()
 	tx, err := s.db.BeginTx(ctx, nil)
 	if err != nil {
-		return s.fault(doing, err)
+		return err
 	}
 	if err := write(tx); err != nil {
 		_ = tx.Rollback() // the first error is the one to tell
-		return s.fault(doing, err)
+		return err
 	}
+	s.kept.Store(false)
 	if err := tx.Commit(); err != nil {
-		return s.fault(doing, err)
+		return err
 	}
 	s.fold()
-	return s.fault(doing, s.still())
+	return nil
 }
 
 // exec is a commit of one statement.
@@ -66,15 +78,9 @@ func (s *DB) fold() {
 
 // foldLeft folds in what a reader of this program kept from it.
 func (s *DB) foldLeft() {
-	if s.unfolded.Load() {
+	s.writing.RLock()
+	defer s.writing.RUnlock()
+	if s.unfolded.Load() && s.still() == nil {
 		s.fold()
 	}
-}
-
-// still returns ErrMoved unless the file that was opened is at its place.
-func (s *DB) still() error {
-	if info, err := os.Stat(s.path); err != nil || !os.SameFile(info, s.file) {
-		return study.ErrMoved
-	}
-	return nil
 }

@@ -26,7 +26,10 @@
 //
 // After each commit, too, the file at the path has to be the one that was opened; where
 // it was removed, moved or replaced, as folders that are synchronised do, the error is
-// study.ErrMoved, the open study still holds everything, and SaveAs keeps it.
+// study.ErrMoved. The open study still holds everything and goes on in a file among the
+// temporary ones, since SQLite's log goes by the file's name and would mix with that of
+// whatever has the name now; SaveAs keeps it. Closed without that, it stays where it is,
+// and the error names it.
 //
 // Hips and films are saved by revision: where another window or program has saved one
 // since, the error is a *study.ConflictError, and nothing is written.

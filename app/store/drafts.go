@@ -22,7 +22,7 @@ func (s *DB) DropDraft(ctx context.Context, hipID, filmID string, kind study.Dra
 
 // Drafts implements study.Store.
 func (s *DB) Drafts(ctx context.Context, hipID string) ([]study.Draft, error) {
-	list, err := collect(ctx, s.db, `SELECT hip_id, film_id, kind, at, version, outlines FROM draft WHERE hip_id = ?
+	list, err := collect(ctx, s.main(), `SELECT hip_id, film_id, kind, at, version, outlines FROM draft WHERE hip_id = ?
 		ORDER BY at, film_id, kind`, []any{hipID},
 		func(scan scanner) (d study.Draft, err error) {
 			var at, outlines string
@@ -58,7 +58,7 @@ func scanExclusion(scan scanner) (e study.Exclusion, err error) {
 
 // Exclusions implements study.Store.
 func (s *DB) Exclusions(ctx context.Context, hipID string) ([]study.Exclusion, error) {
-	list, err := collect(ctx, s.db, "SELECT "+exclusionColumns+" FROM exclusion WHERE hip_id = ? ORDER BY seq", []any{hipID}, scanExclusion)
+	list, err := collect(ctx, s.main(), "SELECT "+exclusionColumns+" FROM exclusion WHERE hip_id = ? ORDER BY seq", []any{hipID}, scanExclusion)
 	if err != nil {
 		return nil, s.fault("read the exclusions of hip "+short(hipID), err)
 	}

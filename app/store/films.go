@@ -63,7 +63,7 @@ const ofHip = "JOIN link ON link.film_id = film.id WHERE link.hip_id = ?"
 
 // Films implements study.Store.
 func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
-	list, err := films(ctx, s.db, ofHip, hipID)
+	list, err := films(ctx, s.main(), ofHip, hipID)
 	if err != nil {
 		return nil, s.fault("read the films of hip "+short(hipID), err)
 	}
@@ -72,7 +72,7 @@ func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
 
 // Unsorted implements study.Store.
 func (s *DB) Unsorted(ctx context.Context) ([]study.Film, error) {
-	list, err := films(ctx, s.db, "WHERE NOT EXISTS (SELECT 1 FROM link WHERE link.film_id = film.id)")
+	list, err := films(ctx, s.main(), "WHERE NOT EXISTS (SELECT 1 FROM link WHERE link.film_id = film.id)")
 	if err != nil {
 		return nil, s.fault("read the films of no hip", err)
 	}
@@ -81,7 +81,7 @@ func (s *DB) Unsorted(ctx context.Context) ([]study.Film, error) {
 
 // FilmByPixels implements study.Store.
 func (s *DB) FilmByPixels(ctx context.Context, file study.Facts) (study.Film, bool, error) {
-	f, ok, err := filmByPixels(ctx, s.db, file)
+	f, ok, err := filmByPixels(ctx, s.main(), file)
 	if err != nil {
 		return f, false, s.fault("look for a film", err)
 	}

@@ -32,7 +32,7 @@ func hips(ctx context.Context, q querier, where string, args ...any) ([]study.Hi
 
 // Hips implements study.Store.
 func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
-	all, err := hips(ctx, s.db, "")
+	all, err := hips(ctx, s.main(), "")
 	if err != nil {
 		return nil, s.fault("read the hips", err)
 	}

@@ -15,11 +15,11 @@ func scanLink(scan scanner) (l study.Link, err error) {
 // Links implements study.Store.
 func (s *DB) Links(ctx context.Context, hipID string) ([]study.Link, error) {
 	fault := func(err error) ([]study.Link, error) { return nil, s.fault("read the films of hip "+short(hipID), err) }
-	list, err := collect(ctx, s.db, "SELECT hip_id, film_id, searched, reason FROM link WHERE hip_id = ?", []any{hipID}, scanLink)
+	list, err := collect(ctx, s.main(), "SELECT hip_id, film_id, searched, reason FROM link WHERE hip_id = ?", []any{hipID}, scanLink)
 	if err != nil {
 		return fault(err)
 	}
-	order, err := films(ctx, s.db, ofHip, hipID)
+	order, err := films(ctx, s.main(), ofHip, hipID)
 	if err != nil {
 		return fault(err)
 	}

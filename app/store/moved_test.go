@@ -3,6 +3,7 @@ package store
 import (
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -58,7 +59,10 @@ func TestMoved(t *testing.T) {
 
 			to := filepath.Join(t.TempDir(), "saved.study")
 			require.NoError(t, db.SaveAs(ctx, to))
+			refuge := db.refuge
+			require.FileExists(t, refuge)
 			require.ErrorIs(t, db.Close(), study.ErrMoved)
+			require.NoFileExists(t, refuge)
 			other := openAt(t, to)
 			got, err := other.Record(ctx, h.ID)
 			require.NoError(t, err)
@@ -67,6 +71,22 @@ func TestMoved(t *testing.T) {
 			closed(t, other)
 		})
 	}
+}
+
+func TestMovedAndClosedWithoutASave(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "s.study")
+	db, h, f := seeded(t, path)
+	require.NoError(t, os.Remove(path))
+	require.ErrorIs(t, db.AddReading(t.Context(), storetest.Reading("last", h, f)), study.ErrMoved)
+	err := db.Close()
+	require.ErrorIs(t, err, study.ErrMoved)
+	require.ErrorContains(t, err, db.refuge, "it is told where the study is")
+	other := openAt(t, db.refuge)
+	got, err := other.Readings(t.Context(), h.ID)
+	require.NoError(t, err)
+	require.Len(t, got, 1)
+	closed(t, other)
+	require.NoError(t, os.Remove(db.refuge))
 }
 
 // A plain copy of the file is whole after every commit, with the study open: here, and
@@ -138,4 +158,67 @@ func TestErrorsAreShort(t *testing.T) {
 	_, err := db.SaveFilm(ctx, study.Film{ID: hash, Revision: 3}, by)
 	require.ErrorIs(t, err, study.ErrUnknown)
 	assert.NotContains(t, err.Error(), hash)
+}
+
+// replacedFile tells the test binary, run again as a child, which study to write.
+const replacedFile = "LINERWATCH_TEST_REPLACED_FILE"
+
+// TestReplacedChild is the other program of TestReplacedAndWrittenByAnother.
+func TestReplacedChild(t *testing.T) {
+	path := os.Getenv(replacedFile)
+	if path == "" {
+		t.Skip("runs as a child of TestReplacedAndWrittenByAnother only")
+	}
+	db := openAt(t, path)
+	hips, err := db.Hips(t.Context())
+	require.NoError(t, err)
+	films, err := db.Films(t.Context(), hips[0].ID)
+	require.NoError(t, err)
+	for i := range 30 {
+		require.NoError(t, db.AddReading(t.Context(), storetest.Reading(fmt.Sprint("theirs ", i), hips[0], films[0])))
+	}
+	closed(t, db)
+}
+
+// Two files of one name, the one that was opened and the one that took its place, share
+// the names of SQLite's logs; each stays whole all the same.
+func TestReplacedAndWrittenByAnother(t *testing.T) {
+	ctx := t.Context()
+	self, err := os.Executable()
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "s.study")
+	db, h, f := seeded(t, path)
+	require.NoError(t, db.Check(ctx))
+	old, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.NoError(t, db.AddReading(ctx, storetest.Reading("before", h, f)))
+	require.NoError(t, os.WriteFile(path+".new", old, 0o600))
+	require.NoError(t, os.Rename(path+".new", path))
+
+	child := exec.Command(self, "-test.run=^TestReplacedChild$")
+	child.Env = append(os.Environ(), replacedFile+"="+path)
+	require.NoError(t, child.Start())
+	ended := make(chan error, 1)
+	go func() { ended <- child.Wait() }()
+	mine := 1
+	for running := true; running; mine++ {
+		require.ErrorIs(t, db.AddReading(ctx, storetest.Reading(fmt.Sprint("mine ", mine), h, f)), study.ErrMoved)
+		select {
+		case err := <-ended:
+			require.NoError(t, err)
+			running = false
+		default:
+		}
+	}
+	to := filepath.Join(t.TempDir(), "saved.study")
+	require.NoError(t, db.SaveAs(ctx, to))
+	require.ErrorIs(t, db.Close(), study.ErrMoved)
+	for path, want := range map[string]int{to: mine, path: 30} {
+		other := openAt(t, path)
+		got, err := other.Readings(ctx, h.ID)
+		require.NoError(t, err)
+		assert.Len(t, got, want, filepath.Base(path))
+		require.NoError(t, other.Check(ctx))
+		closed(t, other)
+	}
 }

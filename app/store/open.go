@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -21,12 +22,16 @@ import (
 // DB is an open study file. It may be used by several goroutines, and several
 // programs may have the same file open.
 type DB struct {
-	db   *sql.DB // one connection, for all but Records
-	look *sql.DB // one connection, so that nothing waits for Records
 	path string
-	file os.FileInfo // of the file that was opened
+	file *heldFile // that was opened, so that it outlives its name
 
-	unfolded atomic.Bool // the log could not be folded in after the last commit
+	writing  sync.RWMutex // read-locked by who writes, locked by who changes the connections
+	db       *sql.DB      // one connection, for all but Records
+	look     *sql.DB      // one connection, so that nothing waits for Records
+	left     bool         // for another file, since file is not at its place
+	refuge   string       // path of that
+	kept     atomic.Bool  // all of refuge has been saved under another name
+	unfolded atomic.Bool  // the log could not be folded in after the last commit
 	check    check
 }
 
@@ -82,11 +87,11 @@ func create(ctx context.Context, path string) (*DB, error) {
 }
 
 func open(ctx context.Context, path string) (_ *DB, err error) {
-	if err := checkMagic(path); err != nil {
+	if err := checkFile(path); err != nil {
 		return nil, err
 	}
 	s := &DB{path: path}
-	if s.file, err = os.Stat(path); err != nil {
+	if s.file, err = held.hold(path); err != nil {
 		return nil, err
 	}
 	defer func() {
@@ -94,6 +99,9 @@ func open(ctx context.Context, path string) (_ *DB, err error) {
 			_ = s.disconnect() // the first error is the one to tell
 		}
 	}()
+	if err := checkMagic(s.file); err != nil {
+		return nil, err
+	}
 	if s.db, err = connect(path); err != nil {
 		return nil, err
 	}
@@ -110,7 +118,10 @@ func open(ctx context.Context, path string) (_ *DB, err error) {
 	if err := s.still(); err != nil {
 		return nil, err
 	}
-	return s, s.begin()
+	if err := s.begin(); err != nil {
+		return nil, err
+	}
+	return s, nil
 }
 
 // upgrade brings the file to the form of this version and to write-ahead logging.
@@ -158,8 +169,8 @@ func logAhead(ctx context.Context, db *sql.DB) error {
 
 const magic = "SQLite format 3\x00"
 
-// checkMagic refuses a file that is no database before SQLite touches it.
-func checkMagic(path string) error {
+// checkFile refuses what is no file.
+func checkFile(path string) error {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -174,16 +185,13 @@ func checkMagic(path string) error {
 	case info.Size() == 0:
 		return ErrEmpty
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		return err
-	}
+	return nil
+}
+
+// checkMagic refuses a file that is no database before SQLite touches it.
+func checkMagic(f io.ReaderAt) error {
 	head := make([]byte, len(magic))
-	_, err = io.ReadFull(f, head)
-	if cerr := f.Close(); cerr != nil {
-		return cerr
-	}
-	if err != nil || !bytes.Equal(head, []byte(magic)) {
+	if _, err := f.ReadAt(head, 0); err != nil || !bytes.Equal(head, []byte(magic)) {
 		return ErrNotStudy
 	}
 	return nil
@@ -233,11 +241,22 @@ func (s *DB) Path() string { return s.path }
 // place; it is then closed all the same.
 func (s *DB) Close() error {
 	s.check.end()
-	_, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
-	if err := errors.Join(err, s.still(), s.disconnect()); err != nil {
-		return s.fault("close", err)
+	s.writing.Lock()
+	defer s.writing.Unlock()
+	moved := s.still()
+	if moved != nil && !s.left {
+		return s.fault("close", moved) // not closed: see leave
 	}
-	return nil
+	_, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
+	err = errors.Join(moved, err, s.disconnect())
+	doing := "close"
+	switch {
+	case s.left && s.kept.Load():
+		_ = os.Remove(s.refuge) // is in the way of nobody
+	case s.left:
+		doing += "; what was saved last is in " + s.refuge
+	}
+	return s.fault(doing, err)
 }
 
 func (s *DB) disconnect() error {
@@ -246,6 +265,9 @@ func (s *DB) disconnect() error {
 		if db != nil {
 			errs = append(errs, db.Close())
 		}
+	}
+	if s.file != nil && !s.left { // SQLite still has one that was left
+		held.release(s.file)
 	}
 	return errors.Join(errs...)
 }

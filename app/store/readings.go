@@ -93,11 +93,11 @@ func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error
 	fault := func(err error) ([]study.Reading, error) {
 		return nil, s.fault("read the readings of hip "+short(hipID), err)
 	}
-	list, err := films(ctx, s.db, ofHip, hipID)
+	list, err := films(ctx, s.main(), ofHip, hipID)
 	if err != nil {
 		return fault(err)
 	}
-	rows, err := readings(ctx, s.db, "WHERE reading.hip_id = ?", hipID)
+	rows, err := readings(ctx, s.main(), "WHERE reading.hip_id = ?", hipID)
 	if err != nil {
 		return fault(err)
 	}
@@ -123,7 +123,7 @@ func filmsByID(list []study.Film) map[string]study.Film {
 
 // Points implements study.Store.
 func (s *DB) Points(ctx context.Context, readingID string) (study.Points, error) {
-	p, err := points(ctx, s.db, readingID)
+	p, err := points(ctx, s.main(), readingID)
 	if err != nil {
 		return p, s.fault("read the edge points of reading "+readingID, err)
 	}

@@ -13,7 +13,7 @@ import (
 // Record implements study.Store.
 func (s *DB) Record(ctx context.Context, hipID string) (study.Record, error) {
 	var r study.Record
-	all, err := gather(ctx, s.db, " WHERE hip_id = ?", hipID)
+	all, err := gather(ctx, s.main(), " WHERE hip_id = ?", hipID)
 	if err == nil && len(all.hips) == 0 {
 		err = study.ErrUnknown
 	}
@@ -63,7 +63,7 @@ func (s *DB) snapshot(ctx context.Context) (_ *gathered, err error) {
 }
 
 func (s *DB) snapshotTx(ctx context.Context) (*sql.Tx, error) {
-	return s.look.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	return s.aside().BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 }
 
 // gathered is what a study keeps of some of its hips, by hip.
@@ -177,7 +177,7 @@ func (a *ahead) record(ctx context.Context, s *DB, i int) (study.Record, error) 
 		return r.Record, r.err
 	}
 	for k := range r.Readings {
-		p, err := points(ctx, s.db, r.Readings[k].ID)
+		p, err := points(ctx, s.main(), r.Readings[k].ID)
 		if err != nil {
 			return r.Record, err
 		}

@@ -109,7 +109,7 @@ func addChange(ctx context.Context, tx *sql.Tx, table, id string, before any, by
 // changes reads what a hip or film was.
 func changes[T any](ctx context.Context, s *DB, table, id string, read func(before string, by study.Stamp) (T, error)) ([]T, error) {
 	query := fmt.Sprintf("SELECT before, reader, at, version FROM %[1]s_change WHERE %[1]s_id = ? ORDER BY seq", table)
-	list, err := collect(ctx, s.db, query, []any{id}, func(scan scanner) (c T, err error) {
+	list, err := collect(ctx, s.main(), query, []any{id}, func(scan scanner) (c T, err error) {
 		var before, at string
 		var by study.Stamp
 		if err := scan(&before, &by.Reader, &at, &by.Version); err != nil {

@@ -17,12 +17,13 @@ func (s *DB) SaveAs(ctx context.Context, path string) error {
 		return s.fault("save as "+filepath.Base(path), err)
 	}
 	err := place(path, func(part string) error {
-		_, err := s.db.ExecContext(ctx, "VACUUM INTO ?", part)
+		_, err := s.main().ExecContext(ctx, "VACUUM INTO ?", part)
 		return err
 	})
 	if err != nil {
 		return s.fault("save as "+filepath.Base(path), err)
 	}
+	s.kept.Store(true)
 	return nil
 }
 

@@ -9,7 +9,7 @@ import (
 
 // Setting returns the value kept under key, and whether there is one.
 func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, err error) {
-	err = s.db.QueryRowContext(ctx, "SELECT value FROM setting WHERE key = ?", key).Scan(&value)
+	err = s.main().QueryRowContext(ctx, "SELECT value FROM setting WHERE key = ?", key).Scan(&value)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return "", false, nil
