@@ -36,7 +36,7 @@ func (s *Session) AlignPelvis() {
 			continue
 		}
 		view, t := s.pelvis(f), Turn{film: f.turn, base: base.turn, baselineFilm: base}
-		s.start(f, func(context.Context) func() {
+		s.work.start(f, f.step, func(context.Context) func() {
 			t.Err = errors.Join(s.fill(&first, base.Path), s.fill(&view, f.Path))
 			if t.Err == nil {
 				t.FilmRotation, t.Err = find.AlignPelvis(first, view)
@@ -64,7 +64,7 @@ func (s *Session) Turn(f *Film) (t Turn, ok bool) {
 // refuses where a film's turn is not known, because a
 // mixture would look like movement.
 func (s *Session) TakeTurns() error {
-	s.CancelTool()
+	s.mouse.CancelTool()
 	base := s.baselineFilm()
 	if base == nil {
 		return errors.New("session: no baseline film is outlined")
@@ -90,7 +90,7 @@ func (s *Session) TakeTurns() error {
 	for _, f := range s.films {
 		if l, ok := lines[f]; ok {
 			before := f.memory()
-			s.putLine(f, l)
+			s.edits.putLine(f, l)
 			step.parts = append(step.parts, change{film: f, before: before, after: f.memory()})
 		}
 	}

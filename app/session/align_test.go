@@ -27,7 +27,7 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 		f.aligned.FilmRotation = measure.FilmRotation{Degrees: float64(i), SE: 0.2}
 	}
 	b.Select(0)
-	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	_, ok := b.Turn(b.Films()[1])
 	require.False(t, ok, "the baseline's outlines have changed since")
 	b.Undo()
@@ -38,7 +38,7 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	tr, err := b.Trend()
 	require.NoError(t, err)
 	require.True(t, tr.Method.Line)
-	l, ok := b.Line(b.Films()[3])
+	l, ok := b.Films()[3].Line()
 	require.True(t, ok)
 	require.Equal(t, study.Line{From: study.Aligned, Alpha: 2, SE: 0.2}, l)
 	require.Equal(t, "align pelvis, 5 films", b.UndoName())
@@ -46,10 +46,10 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	require.Empty(t, b.UndoName(), "the films' lines are one step")
 	for _, f := range b.Films() {
 		require.Equal(t, Proposed, f.State())
-		l, _ := b.Line(f)
+		l, _ := f.Line()
 		require.Equal(t, study.NoLine, l.From)
 	}
 	b.Redo()
-	l, _ = b.Line(b.Films()[3])
+	l, _ = b.Films()[3].Line()
 	require.Equal(t, study.Aligned, l.From)
 }

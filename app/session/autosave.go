@@ -49,7 +49,7 @@ func (s *Session) keep(f *Film) {
 	a.dirty[f] = true
 	if !a.waiting {
 		a.waiting = true
-		time.AfterFunc(draftDelay, func() { s.cfg.Post(s.saveDrafts) })
+		s.work.queue.After(draftDelay, s.saveDrafts)
 	}
 }
 
@@ -283,7 +283,7 @@ func (s *Session) TakeUp(u Unfinished) error {
 	s.sort()
 	s.show(0)
 	for _, f := range s.films {
-		s.need(f)
+		s.work.need(f)
 	}
 	s.retrend()
 	s.changed(Everything)

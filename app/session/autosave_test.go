@@ -28,7 +28,7 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	require.NoError(t, b.SetReader("R2"))
 	require.NoError(t, b.CreateStudy(path))
 	began := time.Now()
-	b.Nudge(3, 0)
+	b.Edits().Nudge(3, 0)
 	want := b.Selected().Draft.Head.At
 	b.waitSaved()
 	require.Less(t, time.Since(began), time.Second)
@@ -43,7 +43,7 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	f := other.Films()[0]
 	require.Equal(t, Edited, f.State())
 	require.Equal(t, want, f.Draft.Head.At)
-	other.Discard()
+	other.Edits().Discard()
 	other.drain()
 	require.Equal(t, Proposed, f.State(), "discarding looks for the outlines anew")
 	other.waitSaved()
@@ -60,7 +60,7 @@ func TestAcceptingDropsTheDraftAtOnce(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
 	require.NoError(t, b.SetReader("R2"))
 	require.NoError(t, b.CreateStudy(path))
-	b.Nudge(3, 0)
+	b.Edits().Nudge(3, 0)
 	b.waitSaved()
 	require.NoError(t, b.Accept())
 	require.Empty(t, draftsIn(t, memoryFiles[path]))
@@ -72,7 +72,7 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	b := opened(t)
 	b.cfg.UnfinishedPath = own
 	b.Select(2)
-	b.Nudge(0, 4)
+	b.Edits().Nudge(0, 4)
 	want := b.Selected().Draft.Head.At
 	b.waitSaved()
 
@@ -81,7 +81,7 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	second.cfg.UnfinishedPath = own
 	_, ok := second.Unfinished()
 	require.False(t, ok, "its window is still open")
-	second.Nudge(7, 0)
+	second.Edits().Nudge(7, 0)
 	second.waitSaved()
 	require.Equal(t, filepath.Join(filepath.Dir(own), "unfinished-2.linerwatch"), second.autosave.path)
 	require.NoError(t, second.DropDrafts())
@@ -195,7 +195,7 @@ func TestFilmThatFailedIsReadAgain(t *testing.T) {
 	b.drain()
 	require.Equal(t, Failed, b.Films()[0].State())
 	broken = false
-	b.Retry(b.Films()[0])
+	b.Work().Retry(b.Films()[0])
 	b.drain()
 	require.Equal(t, Loaded, b.Films()[0].State())
 }
@@ -215,7 +215,7 @@ func TestClaimOfAnEndedProcess(t *testing.T) {
 	own := filepath.Join(t.TempDir(), "unfinished.linerwatch")
 	b := opened(t)
 	b.cfg.UnfinishedPath = own
-	b.Nudge(0, 4)
+	b.Edits().Nudge(0, 4)
 	b.waitSaved()
 	self, err := os.Executable()
 	require.NoError(t, err)

@@ -21,12 +21,12 @@ func (t Trace) drawnOnly() bool { return t.Hand && !t.Rough && len(t.Fit.Points)
 // beside looks for the edge that the film shows near an outline of d that only a hand
 // has placed, and returns d with what it found. Where the film's pixels are not at
 // hand nothing is said of its edges.
-func (s *Session) beside(f *Film, d Draft, part measure.Part) Draft {
+func (e *Edits) beside(f *Film, d Draft, part measure.Part) Draft {
 	t := d.Trace(part)
 	t.Near = nil
 	if t.drawnOnly() && f.pixels != nil {
 		t.Near = &measure.Outline{}
-		if o, err := s.finder(f)(d, part); err == nil {
+		if o, err := e.finder(f)(d, part); err == nil {
 			t.Near = &measure.Outline{
 				CircleFit: measure.CircleFit{Circle: o.Circle, Cov: o.Cov, Shared: o.Shared}, Ring: o.Ring, RingCov: o.RingCov,
 			}

@@ -27,11 +27,11 @@ func (b *bench) drawn(c measure.Circle) {
 // drawnAt is drawn through the points at some degrees.
 func (b *bench) drawnAt(c measure.Circle, degrees ...float64) {
 	b.t.Helper()
-	b.SetTool(CircleTool)
+	b.Mouse().SetTool(CircleTool)
 	for _, deg := range degrees {
 		b.click(on(c, deg))
 	}
-	require.Equal(b.t, Hand, b.Tool(), b.Notice())
+	require.Equal(b.t, Hand, b.Mouse().Tool(), b.Notice())
 }
 
 // stated returns the worst standard deviation of the head's centre, and that of its
@@ -59,7 +59,7 @@ func (b *bench) remark() string {
 func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	b.SetPart(Head)
+	b.Edits().SetPart(Head)
 	truth, _ := b.truth(f.pixels)
 	b.drawn(truth)
 	clicked, radius := b.stated()
@@ -68,10 +68,10 @@ func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 	require.InDelta(t, sd*math.Sqrt(1./3)*0.1, radius, 0.001)
 	require.NotContains(t, b.remark(), "by eye")
 
-	b.Nudge(30, 0)
+	b.Edits().Nudge(30, 0)
 	moved, _ := b.stated()
 	require.InDelta(t, 3, moved, 0.15, "3 mm off the head")
-	b.Nudge(-30, 0)
+	b.Edits().Nudge(-30, 0)
 	back, _ := b.stated()
 	require.InDelta(t, clicked, back, 0.2*clicked)
 	require.True(t, f.Draft.Head.Hand, "no edge point tells it")
@@ -93,7 +93,7 @@ func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 	require.GreaterOrEqual(t, centre, clicked, "a pixel taken for too few mm makes nothing better known")
 	require.Greater(t, radius, 60*b.Numbers(f).Reading.Scale*0.9)
 	b.Undo()
-	b.Grow(60)
+	b.Edits().Grow(60)
 	again, _ := b.stated()
 	require.InDelta(t, centre, again, 1e-6)
 }
@@ -101,18 +101,18 @@ func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 // While the mouse is down the error grows with the way.
 func TestErrorGrowsWhileItIsDragged(t *testing.T) {
 	b := opened(t)
-	b.SetPart(Head)
+	b.Edits().SetPart(Head)
 	truth, _ := b.truth(b.Selected().pixels)
 	b.drawn(truth)
-	b.Press(at(b.Session, truth.X, truth.Y))
+	b.Mouse().Press(at(b.Session, truth.X, truth.Y))
 	last := 0.0
 	for i := 1; i <= 4; i++ {
-		b.Move(at(b.Session, truth.X+15*float64(i), truth.Y))
+		b.Mouse().Move(at(b.Session, truth.X+15*float64(i), truth.Y))
 		now, _ := b.stated()
 		require.Greater(t, now, last)
 		last = now
 	}
-	b.Release(Pointer{})
+	b.Mouse().Release(Pointer{})
 }
 
 // Where no edge stands out the reading says that it was placed by eye, and what the
@@ -122,16 +122,16 @@ func TestOutlineBesideNoEdge(t *testing.T) {
 	b.cfg.Refine = func(*image.Gray16, measure.Circle, measure.Part) (measure.Outline, error) {
 		return measure.Outline{}, find.ErrNoOutline
 	}
-	b.SetPart(Head)
+	b.Edits().SetPart(Head)
 	truth, _ := b.truth(b.Selected().pixels)
 	b.drawn(truth)
 	clicked, _ := b.stated()
 	require.Contains(t, b.remark(), "; no edge along this circle, placed by eye")
-	b.Nudge(20, 0)
+	b.Edits().Nudge(20, 0)
 	moved, _ := b.stated()
 	require.Greater(t, moved, 2.0)
 	require.Contains(t, b.remark(), "no edge along this circle, placed by eye")
-	b.Nudge(-19, 0)
+	b.Edits().Nudge(-19, 0)
 	near, _ := b.stated()
 	require.Greater(t, near, clicked, "a nudge does not make it better known")
 }
@@ -139,11 +139,11 @@ func TestOutlineBesideNoEdge(t *testing.T) {
 // Three clicks on a short arc are not better known for a nudge, whatever edge is near.
 func TestNudgeLeavesAShortArcUnknown(t *testing.T) {
 	b := opened(t)
-	b.SetPart(Head)
+	b.Edits().SetPart(Head)
 	truth, _ := b.truth(b.Selected().pixels)
 	b.drawnAt(truth, 260, 281, 302)
 	clicked, radius := b.stated()
-	b.Nudge(5, 0)
+	b.Edits().Nudge(5, 0)
 	c, r := b.stated()
 	require.GreaterOrEqual(t, c, clicked)
 	require.GreaterOrEqual(t, r, radius)
@@ -170,13 +170,13 @@ func TestDrawnHeadOnAFilm(t *testing.T) {
 	b.drain()
 	f := b.Selected()
 	require.Equal(t, Proposed, f.State(), f.Reason)
-	b.SetPart(Head)
+	b.Edits().SetPart(Head)
 	truth := f.Draft.Head.At
 	b.drawn(truth)
 	clicked, _ := b.stated()
 	for _, off := range []float64{5, 10, 20} {
 		t.Run(fmt.Sprintf("%g px off", off), func(t *testing.T) {
-			b.Nudge(off, 0)
+			b.Edits().Nudge(off, 0)
 			require.NotContains(t, b.remark(), "by eye")
 			moved, _ := b.stated()
 			mm := b.Numbers(f).Reading.Scale
@@ -203,18 +203,18 @@ func TestDrawnRingOwnsUpToTheWire(t *testing.T) {
 		o.Ring, o.RingCov = wire, measure.RingScatter(0.01, wire.A)
 		return o, nil
 	}
-	b.SetTool(RingTool)
+	b.Mouse().SetTool(RingTool)
 	b.click(60, 310)
 	b.click(540, 310)
 	b.click(300, 370)
 	se := func() float64 { return math.Sqrt(f.Draft.Cup.Outline().RingCov[0][0]) }
 	drawn := se()
 	require.InDelta(t, f.Draft.Cup.By[0].SD/math.Sqrt2, drawn, 0.1, "the middle of two clicks")
-	b.Nudge(30, 0)
+	b.Edits().Nudge(30, 0)
 	require.Empty(t, f.Draft.Cup.By)
 	require.InDelta(t, 30, se(), 1)
 	require.InDelta(t, se(), math.Sqrt(f.Draft.Cup.Outline().Cov[0][0]), 1e-9)
-	b.Nudge(30, 0)
+	b.Edits().Nudge(30, 0)
 	require.Greater(t, se(), 55.0, "from the clicks, where no wire shows")
 	require.Contains(t, f.Draft.Cup.byHandWords("cup", 0.1), "no wire along this ring, placed by eye")
 }
@@ -222,10 +222,10 @@ func TestDrawnRingOwnsUpToTheWire(t *testing.T) {
 // What lies near is kept with the draft.
 func TestEdgeBesideIsKept(t *testing.T) {
 	b := opened(t)
-	b.SetPart(Head)
+	b.Edits().SetPart(Head)
 	truth, _ := b.truth(b.Selected().pixels)
 	b.drawn(truth)
-	b.Nudge(30, 0)
+	b.Edits().Nudge(30, 0)
 	var again Trace
 	data, err := json.Marshal(b.Selected().Draft.Head)
 	require.NoError(t, err)
@@ -272,7 +272,7 @@ func TestEdgeBesideSeldomWidensAnHonestHand(t *testing.T) {
 func TestKnownDiameterBoundsAShortArc(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	b.SetPart(Head)
+	b.Edits().SetPart(Head)
 	truth, _ := b.truth(f.pixels)
 	b.drawnAt(truth, 260, 281, 302)
 	bounded := b.Numbers(f).Head.Cov[2][2]

@@ -62,70 +62,70 @@ func hipView(cup measure.Circle, vw, vh float64) Camera {
 
 // SetViewport tells the session the viewer's size in view pixels and how many of
 // them make one unit of the screen.
-func (s *Session) SetViewport(w, h, scale float64) {
-	if w <= 0 || h <= 0 || scale <= 0 || (w == s.viewW && h == s.viewH && scale == s.viewScale) {
+func (v *Viewer) SetViewport(w, h, scale float64) {
+	if w <= 0 || h <= 0 || scale <= 0 || (w == v.width && h == v.height && scale == v.scale) {
 		return
 	}
-	for _, f := range s.films {
+	for _, f := range v.s.films {
 		if f.aimed { // keep what is in the middle in the middle
 			c := f.Camera
-			mid := c.ToFilm(s.viewW/2, s.viewH/2)
-			f.Camera = lookAt(mid, min(max(c.Zoom*min(w/s.viewW, h/s.viewH), minZoom), maxZoom), w, h)
+			mid := c.ToFilm(v.width/2, v.height/2)
+			f.Camera = lookAt(mid, min(max(c.Zoom*min(w/v.width, h/v.height), minZoom), maxZoom), w, h)
 		}
 	}
-	s.viewW, s.viewH, s.viewScale = w, h, scale
+	v.width, v.height, v.scale = w, h, scale
 }
 
 // aim sets a film's camera where it has none: on the hip where there are
 // outlines, on the whole film otherwise.
-func (s *Session) aim(f *Film) {
+func (v *Viewer) aim(f *Film) {
 	if f == nil || !f.wasRead() || f.touched {
 		return
 	}
 	f.aimed = true
 	if f.Draft != nil {
-		f.Camera = hipView(f.Draft.Cup.At, s.viewW, s.viewH)
+		f.Camera = hipView(f.Draft.Cup.At, v.width, v.height)
 		return
 	}
-	f.Camera = Fit(f.size.X, f.size.Y, s.viewW, s.viewH)
+	f.Camera = Fit(f.size.X, f.size.Y, v.width, v.height)
 }
 
 // setCamera is a move of the view by the reader.
-func (s *Session) setCamera(c Camera) {
-	f := s.selected
+func (v *Viewer) setCamera(c Camera) {
+	f := v.s.selected
 	if f == nil || f.pixels == nil {
 		return
 	}
 	f.Camera, f.aimed, f.touched = c, true, true
-	s.changed(ViewChanged)
+	v.s.changed(ViewChanged)
 }
 
 // ShowFilm fits the whole film into the viewer.
-func (s *Session) ShowFilm() {
-	if f := s.selected; f != nil && f.pixels != nil {
-		s.setCamera(Fit(f.pixels.Rect.Dx(), f.pixels.Rect.Dy(), s.viewW, s.viewH))
+func (v *Viewer) ShowFilm() {
+	if f := v.s.selected; f != nil && f.pixels != nil {
+		v.setCamera(Fit(f.pixels.Rect.Dx(), f.pixels.Rect.Dy(), v.width, v.height))
 	}
 }
 
 // ShowHip goes to the cup, or to the whole film where nothing is outlined.
-func (s *Session) ShowHip() {
-	if f := s.selected; f != nil && f.Draft != nil {
-		s.setCamera(hipView(f.Draft.Cup.At, s.viewW, s.viewH))
+func (v *Viewer) ShowHip() {
+	if f := v.s.selected; f != nil && f.Draft != nil {
+		v.setCamera(hipView(f.Draft.Cup.At, v.width, v.height))
 		return
 	}
-	s.ShowFilm()
+	v.ShowFilm()
 }
 
 // ShowPixels shows one film pixel as one view pixel, about the middle.
-func (s *Session) ShowPixels() {
-	if f := s.selected; f != nil && f.Camera.Zoom > 0 {
-		s.setCamera(f.Camera.ZoomedAt(s.viewW/2, s.viewH/2, 1/f.Camera.Zoom))
+func (v *Viewer) ShowPixels() {
+	if f := v.s.selected; f != nil && f.Camera.Zoom > 0 {
+		v.setCamera(f.Camera.ZoomedAt(v.width/2, v.height/2, 1/f.Camera.Zoom))
 	}
 }
 
 // ZoomBy zooms about the middle of the viewer.
-func (s *Session) ZoomBy(factor float64) {
-	if f := s.selected; f != nil && f.Camera.Zoom > 0 {
-		s.setCamera(f.Camera.ZoomedAt(s.viewW/2, s.viewH/2, factor))
+func (v *Viewer) ZoomBy(factor float64) {
+	if f := v.s.selected; f != nil && f.Camera.Zoom > 0 {
+		v.setCamera(f.Camera.ZoomedAt(v.width/2, v.height/2, factor))
 	}
 }

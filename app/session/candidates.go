@@ -10,7 +10,7 @@ import (
 
 // Proposals returns how many outlines the search has proposed for f, and which of
 // them is shown, from 0; -1 where the reader's own are.
-func (s *Session) Proposals(f *Film) (n, shown int) {
+func (e *Edits) Proposals(f *Film) (n, shown int) {
 	if f == nil {
 		return 0, -1
 	}
@@ -24,35 +24,35 @@ func (s *Session) Proposals(f *Film) (n, shown int) {
 
 // NextProposal shows the next of the outlines that the search has proposed for the
 // selected film, as one named step; after the last comes the first again.
-func (s *Session) NextProposal() {
-	f := s.selected
-	if f == nil || s.drag.kind != dragNone {
+func (e *Edits) NextProposal() {
+	f := e.s.selected
+	if f == nil || e.s.mouse.busy() {
 		return
 	}
-	n, shown := s.Proposals(f)
+	n, shown := e.Proposals(f)
 	switch {
 	case n == 0:
-		s.Say("The search has proposed nothing on this film.")
+		e.s.Say("The search has proposed nothing on this film.")
 		return
 	case n == 1 && shown == 0:
-		s.Say("The search has only one proposal for this film.")
+		e.s.Say("The search has only one proposal for this film.")
 		return
 	}
-	s.CancelTool()
+	e.s.mouse.CancelTool()
 	next := (shown + 1) % n
 	before := f.memory()
 	f.Draft, f.changed = f.proposals[next], f.Accepted != nil || f.proposals[next] != f.proposal
 	f.turn++
-	s.keep(f)
-	s.retrend()
-	s.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, s.label(f)), film: f, before: before, after: f.memory()})
+	e.s.keep(f)
+	e.s.retrend()
+	e.s.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.label(f)), film: f, before: before, after: f.memory()})
 	if f.Draft.unplaced() != "" {
-		s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
+		e.s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
 	} else {
-		s.Say("Proposal %d of %d.", next+1, n)
+		e.s.Say("Proposal %d of %d.", next+1, n)
 	}
-	s.aim(f)
-	s.changed(OutlineChanged | FilmsChanged)
+	e.s.viewer.aim(f)
+	e.s.changed(OutlineChanged | FilmsChanged)
 }
 
 // draftsOf returns the outlines of the hips on one side, the most convincing first,

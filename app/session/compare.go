@@ -21,55 +21,55 @@ var compareWords = [...]string{"off", "side by side", "blend", "wipe", "flicker"
 func (c Compare) String() string { return compareWords[c] }
 
 // Compare returns how films are compared.
-func (s *Session) Compare() Compare { return s.compare }
+func (v *Viewer) Compare() Compare { return v.compare }
 
 // SetCompare chooses how films are compared. Side by side, the view moves so that
 // each film has its half.
-func (s *Session) SetCompare(c Compare) {
-	f := s.selected
-	was := s.compare
-	s.compare = c
+func (v *Viewer) SetCompare(c Compare) {
+	f := v.s.selected
+	was := v.compare
+	v.compare = c
 	if f != nil && f.wasRead() && (was == Beside) != (c == Beside) {
-		d := s.viewW / 4
+		d := v.width / 4
 		if was == Beside {
 			d = -d
 		}
 		f.Camera = f.Camera.Panned(d, 0)
 	}
-	s.tend()
-	s.changed(ViewChanged | OutlineChanged)
+	v.s.decoded.tend()
+	v.s.changed(ViewChanged | OutlineChanged)
 }
 
 // Other returns the film that the selected one is compared with: the baseline, or
 // for the baseline itself the film after it. It is nil where there is none with
 // outlines.
-func (s *Session) Other() *Film {
-	for _, f := range s.films {
-		if s.IsBaseline(f) && f != s.selected && s.canRegister(f) {
+func (v *Viewer) Other() *Film {
+	for _, f := range v.s.films {
+		if v.s.IsBaseline(f) && f != v.s.selected && v.canRegister(f) {
 			return f
 		}
 	}
-	for _, f := range s.films {
-		if f != s.selected && s.canRegister(f) {
+	for _, f := range v.s.films {
+		if f != v.s.selected && v.canRegister(f) {
 			return f
 		}
 	}
 	return nil
 }
 
-func (s *Session) canRegister(f *Film) bool {
-	return f.wasRead() && f.step != Failed && f.Draft != nil && s.Numbers(f).Err == nil
+func (v *Viewer) canRegister(f *Film) bool {
+	return f.wasRead() && f.step != Failed && f.Draft != nil && v.s.Numbers(f).Err == nil
 }
 
 // Registered returns the camera that shows other with its cup where the selected
 // film's is and as large: the scale of each film is that of its own head. Films are
 // not turned.
-func (s *Session) Registered(other *Film) (Camera, bool) {
-	f := s.selected
-	if f == nil || other == nil || !s.canRegister(f) || !s.canRegister(other) {
+func (v *Viewer) Registered(other *Film) (Camera, bool) {
+	f := v.s.selected
+	if f == nil || other == nil || !v.canRegister(f) || !v.canRegister(other) {
 		return Camera{}, false
 	}
-	mm, otherMM := s.Numbers(f).Reading.Scale, s.Numbers(other).Reading.Scale
+	mm, otherMM := v.s.Numbers(f).Reading.Scale, v.s.Numbers(other).Reading.Scale
 	c := Camera{Zoom: f.Camera.Zoom * otherMM / mm}
 	vx, vy := f.Camera.ToView(f.Draft.Cup.At.Center())
 	at := other.Draft.Cup.At.Center()
@@ -79,7 +79,7 @@ func (s *Session) Registered(other *Film) (Camera, bool) {
 
 // OnSelected returns where a point of other lies on the selected film when the two
 // are registered.
-func (s *Session) OnSelected(c Camera, p measure.Point) measure.Point {
+func (v *Viewer) OnSelected(c Camera, p measure.Point) measure.Point {
 	x, y := c.ToView(p)
-	return s.selected.Camera.ToFilm(x, y)
+	return v.s.selected.Camera.ToFilm(x, y)
 }

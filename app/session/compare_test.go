@@ -12,7 +12,7 @@ func TestFilmsAreRegisteredOnTheCup(t *testing.T) {
 	b := opened(t)
 	b.Select(4)
 	base := b.Films()[0]
-	require.Equal(t, base, b.Other())
+	require.Equal(t, base, b.Viewer().Other())
 	// The baseline film was magnified a tenth more, and lies elsewhere.
 	grow := func(o measure.Outline) measure.Outline {
 		return outline(measure.Circle{X: o.X*1.1 + 40, Y: o.Y*1.1 - 25, R: o.R * 1.1})
@@ -21,7 +21,7 @@ func TestFilmsAreRegisteredOnTheCup(t *testing.T) {
 	d.Head, d.Cup = fitted(grow(d.Head.Fit)), fitted(grow(d.Cup.Fit))
 	base.Draft = &d
 	b.retrend()
-	c, ok := b.Registered(base)
+	c, ok := b.Viewer().Registered(base)
 	require.True(t, ok)
 	f := b.Selected()
 	vx, vy := f.Camera.ToView(f.Draft.Cup.At.Center())
@@ -32,19 +32,19 @@ func TestFilmsAreRegisteredOnTheCup(t *testing.T) {
 	// The head's movement on the screen is the penetration.
 	p, ok := b.Penetration(f)
 	require.True(t, ok)
-	was := b.OnSelected(c, d.Head.At.Center())
+	was := b.Viewer().OnSelected(c, d.Head.At.Center())
 	require.InDelta(t, p.Superior, (was.Y-f.Draft.Head.At.Y)*b.Numbers(f).Reading.Scale, 1e-9)
 
 	b.Select(0)
-	require.Equal(t, b.Films()[1], b.Other(), "the baseline is compared with the film after it")
+	require.Equal(t, b.Films()[1], b.Viewer().Other(), "the baseline is compared with the film after it")
 }
 
 func TestSideBySideGivesEachFilmItsHalf(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
 	c := f.Camera
-	b.SetCompare(Beside)
+	b.Viewer().SetCompare(Beside)
 	require.InDelta(t, c.X-200/c.Zoom, f.Camera.X, 1e-9, "a quarter of 800 to the right")
-	b.SetCompare(Wipe)
+	b.Viewer().SetCompare(Wipe)
 	require.InDelta(t, c.X, f.Camera.X, 1e-9)
 }

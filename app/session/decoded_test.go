@@ -25,7 +25,7 @@ func many(t *testing.T, n, keep int) *bench {
 	for i := range n {
 		paths = append(paths, touch(t, dir, fmt.Sprintf("20%02d-02-01.dcm", i+4)))
 	}
-	b.SetViewport(800, 600, 1)
+	b.Viewer().SetViewport(800, 600, 1)
 	b.Add(paths)
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
@@ -75,7 +75,7 @@ func TestFewFilmsAreKeptDecoded(t *testing.T) {
 	require.NotNil(t, b.Selected().Draft, "its outlines are there at once")
 	b.settleFetches()
 	require.NotNil(t, b.Selected().Pixels())
-	b.SetCompare(Wipe)
+	b.Viewer().SetCompare(Wipe)
 	b.settleFetches()
 	require.Contains(t, b.held(), 0, "the baseline is shown beside it")
 }
@@ -167,7 +167,7 @@ func TestMemoryOverManySwitches(t *testing.T) {
 		}
 	}
 	s.Add(paths)
-	run(func() bool { _, total := s.Progress(); return total > 0 })
+	run(func() bool { _, total := s.Work().Progress(); return total > 0 })
 	require.Len(t, s.Films(), 12)
 	var waits []time.Duration
 	early := 0

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -12,17 +13,9 @@ import (
 func (s *Session) OpenDemo(dir string) {
 	s.Say("Rendering the demo films and measuring them …")
 	by := s.stamp()
-	s.start(nil, func(ctx context.Context) func() {
-		path, err := batch.DemoStudy(ctx, dir, s.cfg.Studies, by, func(done, total int) {
-			s.cfg.Post(func() {
-				if ctx.Err() == nil {
-					s.work.steps, s.work.ofSteps = done, total
-					s.changed(WorkChanged)
-				}
-			})
-		})
+	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
+		path, err := batch.DemoStudy(ctx, dir, s.cfg.Studies, by, step)
 		return func() {
-			s.work.steps, s.work.ofSteps = 0, 0
 			if err == nil {
 				err = s.OpenStudy(path)
 			}
@@ -32,5 +25,5 @@ func (s *Session) OpenDemo(dir string) {
 			}
 			s.Say("The demo study is open; its films and codes are invented.")
 		}
-	})
+	}})
 }

@@ -1,13 +1,18 @@
 // Package session holds what the window shows, without a window: the open
-// study, the films of one hip in date order, the selection, the outlines under
-// edit with their undo history, the camera, the grey window, the live reading
-// and the trend. It draws nothing and knows no toolkit.
+// study, the films of one hip in date order, the selection, the live reading and the
+// trend. It draws nothing and knows no toolkit.
+//
+// What can be told apart has an owner of its own, which a Session hands out: the
+// Viewer (camera, greys, loupe, a second film), the Mouse (handles, drags, tools that
+// draw), the Edits (outlines changed by key) and the Work in the background, whose
+// queue is that of package jobs.
 //
 // # Goroutines
 //
 // A Session belongs to one goroutine, the window's. Reading files, finding
-// outlines and refining run on others; their results come back through
-// Config.Post. Nothing in a Session is locked.
+// outlines and refining are jobs on others; their results come back through
+// Config.Post, one message for all that wait. Nothing in a Session is locked. Close
+// returns when none of them is left.
 //
 // # Memory
 //
@@ -31,5 +36,5 @@
 //	s.Add(paths)              // reads the films in the background
 //	err := s.SetHip(hip)      // asked once; proposals start
 //	s.Select(0)
-//	s.Press(session.Pointer{X: 410, Y: 300})
+//	s.Mouse().Press(session.Pointer{X: 410, Y: 300})
 package session

@@ -93,6 +93,10 @@ func (d Draft) rimAfter(before Draft, img *image.Gray16) study.Rim {
 	return study.ProposeRim(h)
 }
 
+// RimLeft reports whether the cup's outline was moved by hand after the rim was found on
+// the film.
+func (d Draft) RimLeft() bool { return d.Rim.Proposed() && d.Cup.Hand }
+
 // moved returns a wire's ellipse after its circle went from one place to another.
 func moved(e measure.Ellipse, from, to measure.Circle) measure.Ellipse {
 	k := to.R / from.R

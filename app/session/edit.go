@@ -1,9 +1,11 @@
 package session
 
 import (
+	"context"
 	"fmt"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
@@ -31,15 +33,13 @@ func PartWord(p measure.Part) string {
 }
 
 // Part returns the outline that the keys act on.
-func (s *Session) Part() measure.Part { return s.part }
+func (e *Edits) Part() measure.Part { return e.part }
 
 // SetPart chooses the outline that the keys act on.
-func (s *Session) SetPart(p measure.Part) {
-	if s.part = p; s.sketch.tool == CircleTool {
-		s.sketch = sketch{tool: CircleTool} // of the other outline from its first point
-		s.hint()
-	}
-	s.changed(OutlineChanged)
+func (e *Edits) SetPart(p measure.Part) {
+	e.part = p
+	e.s.mouse.otherPart()
+	e.s.changed(OutlineChanged)
 }
 
 // minRadius keeps an outline from vanishing under the pointer, px.
@@ -55,59 +55,63 @@ func (f *Film) memory() memory {
 }
 
 // setDraft shows d on f as the reader's own.
-func (s *Session) setDraft(f *Film, d Draft) {
-	d = s.bounded(f, d)
+func (e *Edits) setDraft(f *Film, d Draft) {
+	e.s.notice.baseline = ""
+	if e.s.mouse.drag.moved {
+		e.s.outdate() // before the step is done
+	}
+	d = e.s.bounded(f, d)
 	f.Draft, f.changed = &d, true
 	f.turn++
-	s.keep(f)
-	s.retrend()
-	s.changed(OutlineChanged | FilmsChanged)
+	e.s.keep(f)
+	e.s.retrend()
+	e.s.changed(OutlineChanged | FilmsChanged)
 }
 
 // Nudge moves the chosen outline by (dx, dy) film pixels.
-func (s *Session) Nudge(dx, dy float64) {
-	s.adjust("move", func(c measure.Circle) measure.Circle {
+func (e *Edits) Nudge(dx, dy float64) {
+	e.adjust("move", func(c measure.Circle) measure.Circle {
 		return measure.Circle{X: c.X + dx, Y: c.Y + dy, R: c.R}
 	})
 }
 
 // Grow changes the radius of the chosen outline by dr film pixels.
-func (s *Session) Grow(dr float64) {
-	s.adjust("resize", func(c measure.Circle) measure.Circle {
+func (e *Edits) Grow(dr float64) {
+	e.adjust("resize", func(c measure.Circle) measure.Circle {
 		return measure.Circle{X: c.X, Y: c.Y, R: max(c.R+dr, minRadius)}
 	})
 }
 
 // adjust changes the chosen outline of the selected film as one named step.
-func (s *Session) adjust(verb string, f func(measure.Circle) measure.Circle) {
-	film := s.selected
-	if film == nil || film.Draft == nil || s.drag.kind != dragNone {
+func (e *Edits) adjust(verb string, f func(measure.Circle) measure.Circle) {
+	film := e.s.selected
+	if film == nil || film.Draft == nil || e.s.mouse.busy() {
 		return
 	}
 	before := film.memory()
-	t := s.bounded(film, *film.Draft).Trace(s.part)
-	s.setDraft(film, s.beside(film, film.Draft.with(s.part, t.put(f(t.At), s.clickSD(film))), s.part))
-	name := fmt.Sprintf("%s %s, %s", verb, PartWord(s.part), s.label(film))
-	s.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(s.part)})
+	t := e.s.bounded(film, *film.Draft).Trace(e.part)
+	e.setDraft(film, e.beside(film, film.Draft.with(e.part, t.put(f(t.At), e.clickSD(film))), e.part))
+	name := fmt.Sprintf("%s %s, %s", verb, PartWord(e.part), e.s.label(film))
+	e.s.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(e.part)})
 }
 
 // Refine fits the chosen outline to the film's edge, starting from where it is.
 // The fit runs in the background; its result is dropped where the outline has
 // been changed meanwhile.
-func (s *Session) Refine() { s.refine(s.part) }
+func (e *Edits) Refine() { e.refine(e.part) }
 
 // RefineBoth fits head and cup.
-func (s *Session) RefineBoth() { s.refine(measure.Head, measure.Cup) }
+func (e *Edits) RefineBoth() { e.refine(measure.Head, measure.Cup) }
 
-func (s *Session) refine(parts ...measure.Part) {
-	film := s.selected
-	if film == nil || film.Draft == nil || film.pixels == nil || s.drag.kind != dragNone {
+func (e *Edits) refine(parts ...measure.Part) {
+	film := e.s.selected
+	if film == nil || film.Draft == nil || film.pixels == nil || e.s.mouse.busy() {
 		return
 	}
-	turn, start, fit := film.turn, *film.Draft, s.finder(film)
+	turn, start, fit := film.turn, *film.Draft, e.finder(film)
 	img, file := film.pixels, film.file
-	s.Say("Refining to the edge …")
-	go func() {
+	e.s.Say("Refining to the edge …")
+	e.s.work.queue.Start(jobs.Job{For: film, Aside: true, Run: func(context.Context, jobs.Step) func() {
 		d := start
 		var fault error
 		for _, part := range parts {
@@ -121,14 +125,14 @@ func (s *Session) refine(parts ...measure.Part) {
 		if fault == nil {
 			d.Rim = d.rimAfter(start, batch.BoneBright(file, img, d.Head.At, d.Cup.At))
 		}
-		s.cfg.Post(func() { s.refined(film, turn, d, parts, fault) })
-	}()
+		return func() { e.refined(film, turn, d, parts, fault) }
+	}})
 }
 
 // finder returns the function that fits one outline of film, from where it is.
-func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.Outline, error) {
-	shown, file, refine, ring := film.pixels, film.file, s.cfg.Refine, s.cfg.RefineRing
-	headMM := s.options(film).HeadMM
+func (e *Edits) finder(film *Film) func(d Draft, part measure.Part) (measure.Outline, error) {
+	shown, file, refine, ring := film.pixels, film.file, e.s.cfg.Refine, e.s.cfg.RefineRing
+	headMM := e.s.work.options(film).HeadMM
 	return func(d Draft, part measure.Part) (measure.Outline, error) {
 		img := batch.BoneBright(file, shown, d.Head.At, d.Cup.At)
 		if part == measure.Cup && d.CupKind == measure.Wire {
@@ -138,13 +142,20 @@ func (s *Session) finder(film *Film) func(d Draft, part measure.Part) (measure.O
 	}
 }
 
-func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
+func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
+	if e.s.index(film) < 0 {
+		return // taken out meanwhile, or another hip was opened
+	}
+	here, of := "here", "" // where another film is in the viewer by now, its name
+	if film != e.s.selected {
+		here, of = "on "+e.s.label(film), " of "+e.s.label(film)
+	}
 	if err != nil {
-		s.Say("No edge to fit here, nothing was moved (%s). Bring the circle nearer and try again.", study.Plain(err))
+		e.s.Say("No edge to fit %s, nothing was moved (%s). Bring the circle nearer and try again.", here, study.Plain(err))
 		return
 	}
 	if film.turn != turn {
-		s.Say("The outline was moved while it was being refined; refine again.")
+		e.s.Say("The outline%s was moved while it was being refined; refine again.", of)
 		return
 	}
 	what := "head and cup"
@@ -152,37 +163,37 @@ func (s *Session) refined(film *Film, turn int, d Draft, parts []measure.Part, e
 		what = PartWord(parts[0])
 	}
 	before := film.memory()
-	s.setDraft(film, d)
-	s.record(change{name: fmt.Sprintf("refine %s, %s", what, s.label(film)), film: film, before: before, after: film.memory()})
-	s.Say("Refined %s to the edge.", what)
+	e.setDraft(film, d)
+	e.s.record(change{name: fmt.Sprintf("refine %s, %s", what, e.s.label(film)), film: film, before: before, after: film.memory()})
+	e.s.Say("Refined %s%s to the edge.", what, of)
 }
 
 // DrawByHand puts a head and a cup in the middle of the view, to be dragged onto
 // the film and refined: the way on where nothing was found.
-func (s *Session) DrawByHand() {
-	film := s.selected
-	if film == nil || film.pixels == nil || !s.hipKnown {
+func (e *Edits) DrawByHand() {
+	film := e.s.selected
+	if film == nil || film.pixels == nil || !e.s.hipKnown {
 		return
 	}
-	at := film.Camera.ToFilm(s.viewW/2, s.viewH/2)
-	d := s.middling(nil, measure.Circle{X: at.X, Y: at.Y, R: s.headPixels(film)})
+	at := film.Camera.ToFilm(e.s.viewer.width/2, e.s.viewer.height/2)
+	d := e.middling(nil, measure.Circle{X: at.X, Y: at.Y, R: e.headPixels(film)})
 	if film.Draft != nil {
 		d.Line, d.Rim = film.Draft.Line, film.Draft.Rim
 	}
-	s.stepDraft(film, d, "draw by hand")
-	s.Say("Drag both circles onto the film, then refine.")
+	e.stepDraft(film, d, "draw by hand")
+	e.s.Say("Drag both circles onto the film, then refine.")
 }
 
 // headPixels returns the radius of a head on f before it is known; only a start.
-func (s *Session) headPixels(f *Film) float64 {
+func (e *Edits) headPixels(f *Film) float64 {
 	spacing := f.Imager
 	if spacing == 0 {
 		spacing = f.Facts.SpacingMM
 	}
 	if spacing > 0 {
-		return s.hip.Implant.HeadMM / 2 * measure.MiddlingMagnification / spacing
+		return e.s.hip.Implant.HeadMM / 2 * measure.MiddlingMagnification / spacing
 	}
-	return s.viewH / f.Camera.Zoom / 12
+	return e.s.viewer.height / f.Camera.Zoom / 12
 }
 
 // middlingShellMM is a start for a cup that is not known yet.
@@ -190,30 +201,30 @@ const middlingShellMM = 54.0
 
 // middling returns the outlines of f, or where there are none head and a middling
 // cup about one centre.
-func (s *Session) middling(f *Film, head measure.Circle) Draft {
+func (e *Edits) middling(f *Film, head measure.Circle) Draft {
 	if f != nil && f.Draft != nil {
 		return *f.Draft
 	}
 	cup := head
-	cup.R *= middlingShellMM / s.hip.Implant.HeadMM
+	cup.R *= middlingShellMM / e.s.hip.Implant.HeadMM
 	return Draft{CupKind: measure.Shell, Head: rough(head), Cup: rough(cup)}
 }
 
 // Discard drops the reader's changes: back to the accepted reading, or to the
 // program's proposal.
-func (s *Session) Discard() {
-	film := s.selected
+func (e *Edits) Discard() {
+	film := e.s.selected
 	if film == nil || !film.changed {
 		return
 	}
 	before := film.memory()
 	film.Draft, film.changed = film.found(), false
 	film.turn++
-	s.keep(film)
-	s.need(film)
-	s.record(change{name: "discard changes, " + s.label(film), film: film, before: before, after: film.memory()})
-	s.retrend()
-	s.changed(OutlineChanged | FilmsChanged)
+	e.s.keep(film)
+	e.s.work.need(film)
+	e.s.record(change{name: "discard changes, " + e.s.label(film), film: film, before: before, after: film.memory()})
+	e.s.retrend()
+	e.s.changed(OutlineChanged | FilmsChanged)
 }
 
 // found returns the outlines before the reader changed them.

@@ -26,14 +26,14 @@ var ErrFixedFit = errors.New("session: the points of a wire ring are fitted as a
 
 // EdgeAt returns the index of the edge point of the chosen outline that lies
 // nearest to view point (x, y), within reach of the pointer; -1 where there is none.
-func (s *Session) EdgeAt(x, y float64) int {
+func (m *Mouse) EdgeAt(x, y float64) int {
 	const reach = 6
-	f := s.selected
+	f := m.s.selected
 	if f == nil || f.Draft == nil {
 		return -1
 	}
-	best, least := -1, reach*s.viewScale
-	for i, e := range f.Draft.Trace(s.part).Fit.Edges {
+	best, least := -1, reach*m.s.viewer.scale
+	for i, e := range f.Draft.Trace(m.s.edits.part).Fit.Edges {
 		vx, vy := f.Camera.ToView(e.Point)
 		if d := math.Hypot(vx-x, vy-y); d < least {
 			best, least = i, d
@@ -43,21 +43,21 @@ func (s *Session) EdgeAt(x, y float64) int {
 }
 
 // EdgeWords describes an edge point of the chosen outline.
-func (s *Session) EdgeWords(i int) string {
-	f := s.selected
+func (e *Edits) EdgeWords(i int) string {
+	f := e.s.selected
 	if f == nil || f.Draft == nil {
 		return ""
 	}
-	edges := f.Draft.Trace(s.part).Outline().Edges
+	edges := f.Draft.Trace(e.part).Outline().Edges
 	if i < 0 || i >= len(edges) {
 		return ""
 	}
-	e := edges[i]
-	where := fmt.Sprintf("%s edge at %.0f°", PartWord(s.part), clock(e.Angle))
-	if e.Reject != "" {
-		return where + " · left out: " + rejectWords(e.Reject)
+	at := edges[i]
+	where := fmt.Sprintf("%s edge at %.0f°", PartWord(e.part), clock(at.Angle))
+	if at.Reject != "" {
+		return where + " · left out: " + rejectWords(at.Reject)
 	}
-	return fmt.Sprintf("%s · kept, residual %+.2f px", where, e.Residual)
+	return fmt.Sprintf("%s · kept, residual %+.2f px", where, at.Residual)
 }
 
 // rejectWords says why a point was left out.
@@ -79,26 +79,26 @@ func clock(angle float64) float64 { return math.Mod(angle+450, 360) }
 
 // ToggleEdge leaves an edge point of the chosen outline out of the fit, or takes
 // it in, and fits the circle to the kept ones, as one step.
-func (s *Session) ToggleEdge(i int) error {
-	return s.chooseEdges(func(k int, _ measure.Edge) bool { return k == i })
+func (e *Edits) ToggleEdge(i int) error {
+	return e.chooseEdges(func(k int, _ measure.Edge) bool { return k == i })
 }
 
 // ToggleSector does so with all edge points between two angles from the top,
 // clockwise, in degrees. Where any of them is kept all are left out, otherwise all
 // are taken in.
-func (s *Session) ToggleSector(from, to float64) error {
+func (e *Edits) ToggleSector(from, to float64) error {
 	if to < from {
 		from, to = to, from
 	}
-	return s.chooseEdges(func(_ int, e measure.Edge) bool { a := clock(e.Angle); return a >= from && a <= to })
+	return e.chooseEdges(func(_ int, e measure.Edge) bool { a := clock(e.Angle); return a >= from && a <= to })
 }
 
-func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
-	film := s.selected
-	if film == nil || film.Draft == nil || s.drag.kind != dragNone {
+func (e *Edits) chooseEdges(in func(i int, e measure.Edge) bool) error {
+	film := e.s.selected
+	if film == nil || film.Draft == nil || e.s.mouse.busy() {
 		return nil
 	}
-	t := film.Draft.Trace(s.part)
+	t := film.Draft.Trace(e.part)
 	if t.Fit.Ring.A > 0 {
 		return ErrFixedFit
 	}
@@ -130,18 +130,18 @@ func (s *Session) chooseEdges(in func(i int, e measure.Edge) bool) error {
 		return fmt.Errorf("session: the points stay as they are: %w", err)
 	}
 	before := film.memory()
-	s.setDraft(film, film.Draft.with(s.part, fitted(o)))
+	e.setDraft(film, film.Draft.with(e.part, fitted(o)))
 	verb, said := "leave out", "Left %s of the %s out and fitted it again."
 	if !kept {
 		verb, said = "take in", "Took %s of the %s in and fitted it again."
 	}
-	s.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(s.part), s.label(film)),
+	e.s.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(e.part), e.s.label(film)),
 		film: film, before: before, after: film.memory()})
 	points := fmt.Sprintf("%d edge points", n)
 	if n == 1 {
 		points = "one edge point"
 	}
-	s.Say(said, points, PartWord(s.part))
+	e.s.Say(said, points, PartWord(e.part))
 	return nil
 }
 
@@ -198,12 +198,12 @@ type Residual struct {
 
 // Residuals returns the edge points of the chosen outline of the selected film,
 // against the outline as it is now.
-func (s *Session) Residuals() []Residual {
-	f := s.selected
+func (e *Edits) Residuals() []Residual {
+	f := e.s.selected
 	if f == nil || f.Draft == nil {
 		return nil
 	}
-	o := f.Draft.Trace(s.part).Outline()
+	o := f.Draft.Trace(e.part).Outline()
 	out := make([]Residual, 0, len(o.Edges))
 	for i, e := range o.Edges {
 		out = append(out, Residual{i, clock(e.Angle), e.Residual, e.Reject == "", e.Reject == noEdge || e.Reject == offFilm, rejectWords(e.Reject)})

@@ -39,7 +39,7 @@ func TestSectorLeftOutAndTakenIn(t *testing.T) {
 	require.Greater(t, math.Hypot(off.X-truth.X, off.Y-truth.Y), 0.5)
 
 	// From +x towards +y, 0 to 60 degrees are 90 to 150 from the top, clockwise.
-	require.NoError(t, b.ToggleSector(152, 88))
+	require.NoError(t, b.Edits().ToggleSector(152, 88))
 	require.InDelta(t, truth.X, f.Draft.Head.At.X, 1e-6)
 	require.InDelta(t, truth.Y, f.Draft.Head.At.Y, 1e-6)
 	require.Less(t, f.Draft.Head.Fit.RMS, rms/100)
@@ -49,7 +49,7 @@ func TestSectorLeftOutAndTakenIn(t *testing.T) {
 	require.Equal(t, Edited, f.State())
 	require.Equal(t, "leave out head edge, film 5", b.UndoName())
 	require.Regexp(t, `^Left \d+ edge points of the head out and fitted it again\.$`, b.Notice())
-	for _, r := range b.Residuals() {
+	for _, r := range b.Edits().Residuals() {
 		require.Equal(t, r.Angle < 88 || r.Angle > 152, r.Kept)
 		if !r.Kept {
 			require.Equal(t, byReader, r.Reason)
@@ -57,7 +57,7 @@ func TestSectorLeftOutAndTakenIn(t *testing.T) {
 		}
 	}
 
-	require.NoError(t, b.ToggleSector(88, 152))
+	require.NoError(t, b.Edits().ToggleSector(88, 152))
 	require.InDelta(t, off.X, f.Draft.Head.At.X, 1e-9)
 	require.Equal(t, "take in head edge, film 5", b.UndoName())
 	b.Undo()
@@ -69,23 +69,23 @@ func TestPointUnderThePointerIsToggledAndDescribed(t *testing.T) {
 	f := b.Selected()
 	e := f.Draft.Head.Fit.Edges[9] // 90 degrees from +x: the bottom
 	p := at(b.Session, e.X+1, e.Y)
-	i := b.EdgeAt(p.X, p.Y)
+	i := b.Mouse().EdgeAt(p.X, p.Y)
 	require.Equal(t, 9, i)
-	require.Equal(t, "head edge at 180° · kept, residual +0.00 px", b.EdgeWords(i))
-	require.NoError(t, b.ToggleEdge(i))
+	require.Equal(t, "head edge at 180° · kept, residual +0.00 px", b.Edits().EdgeWords(i))
+	require.NoError(t, b.Edits().ToggleEdge(i))
 	require.Equal(t, "Left one edge point of the head out and fitted it again.", b.Notice())
-	require.Equal(t, "head edge at 180° · left out: left out by the reader", b.EdgeWords(i))
-	require.Equal(t, -1, b.EdgeAt(p.X+40, p.Y+40))
+	require.Equal(t, "head edge at 180° · left out: left out by the reader", b.Edits().EdgeWords(i))
+	require.Equal(t, -1, b.Mouse().EdgeAt(p.X+40, p.Y+40))
 }
 
 func TestTooFewPointsLeaveTheFitAsItIs(t *testing.T) {
 	b := opened(t)
 	before := *b.Selected().Draft
-	require.ErrorContains(t, b.ToggleSector(0, 360), "the points stay as they are")
+	require.ErrorContains(t, b.Edits().ToggleSector(0, 360), "the points stay as they are")
 	require.Equal(t, before, *b.Selected().Draft)
 	require.Empty(t, b.UndoName())
 	b.Selected().Draft.Head.Fit.Ring = measure.Ellipse{A: 3, B: 1}
-	require.ErrorIs(t, b.ToggleEdge(3), ErrFixedFit)
+	require.ErrorIs(t, b.Edits().ToggleEdge(3), ErrFixedFit)
 }
 
 // A refit of the kept points takes far less than a frame.

@@ -48,6 +48,10 @@ func newBench(t *testing.T) *bench {
 		Open: b.open, Detect: b.detect, Refine: b.refine,
 	})
 	b.OnChange = func(c Change) { b.seen |= c }
+	t.Cleanup(func() {
+		_ = b.Close() // of a study that a test has broken
+		requireNoneLeft(t)
+	})
 	return b
 }
 
@@ -55,7 +59,7 @@ func newBench(t *testing.T) *bench {
 func (b *bench) drain() {
 	b.t.Helper()
 	for {
-		if _, total := b.Progress(); total == 0 && len(b.queue) == 0 {
+		if _, total := b.Work().Progress(); total == 0 && len(b.queue) == 0 {
 			return
 		}
 		b.one()
@@ -157,7 +161,7 @@ func opened(t *testing.T) *bench {
 		b.superPx[name] = 2 + hip().Years(date)
 		paths = append(paths, touch(t, dir, name))
 	}
-	b.SetViewport(800, 600, 1)
+	b.Viewer().SetViewport(800, 600, 1)
 	b.Add(paths)
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))

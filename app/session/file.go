@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -67,6 +68,7 @@ func (s *Session) OpenStudy(path string) error {
 	if len(hips) > 0 {
 		return s.OpenHip(hips[0].ID)
 	}
+	s.checkStudy()
 	s.changed(Everything)
 	return nil
 }
@@ -95,35 +97,38 @@ func (s *Session) take(st study.Store, path string) error {
 	}
 	s.remember(path)
 	s.changed(StudyChanged)
-	s.checkStudy()
 	return nil
 }
 
-// checkStudy tells once the study that was opened has been looked through where it is not
+// checkStudy tells once the study that is open has been looked through where it is not
 // sound.
 func (s *Session) checkStudy() {
 	st := s.store
-	go func() {
-		err := st.Check(context.Background())
-		if err == nil {
-			return
-		}
-		s.cfg.Post(func() {
-			if s.store == st {
+	if st == nil || s.checked == st {
+		return
+	}
+	s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+		err := st.Check(ctx)
+		return func() {
+			if s.store != st {
+				return
+			}
+			if s.checked = st; err != nil {
 				s.Say("%s", study.Plain(err))
 			}
-		})
-	}()
+		}
+	}})
 }
 
 // clear takes all films out of the strip. What can be undone of them stays.
 func (s *Session) clear() {
-	s.Cancel()
+	s.work.Cancel()
 	s.autosave.dirty, s.autosave.noted, s.autosave.hip = nil, nil, study.Hip{}
 	s.history.leave(s)
 	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
-	s.hover, s.drag, s.notice = Grip{}, drag{}, ""
+	s.mouse.letGo()
+	s.notice = notice{}
 	s.retrend()
 }
 
@@ -237,8 +242,9 @@ func (s *Session) OpenHip(id string) error {
 	s.history.rejoin(s)
 	s.show(0)
 	for _, f := range s.films {
-		s.need(f)
+		s.work.need(f)
 	}
+	s.checkStudy()
 	s.retrend()
 	s.changed(Everything)
 	return unread
@@ -317,14 +323,17 @@ func (s *Session) Accept() error {
 }
 
 // NextPending selects the next film, in time and then from the start, that waits
-// for its reader. It reports whether there is one.
+// for its reader. It reports whether there is one. What was said of the film before
+// stays.
 func (s *Session) NextPending() bool {
 	n := len(s.films)
 	for k := 1; k <= n; k++ {
 		i := (s.SelectedIndex() + k) % n
 		switch s.films[i].State() {
 		case Proposed, Edited, Refused, Searching, Loaded:
+			said := s.notice
 			s.Select(i)
+			s.notice = said
 			return true
 		}
 	}

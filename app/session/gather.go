@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -14,10 +15,10 @@ func (s *Session) Gather(add func(study.Record), done func(error)) {
 		return
 	}
 	st := s.store
-	s.start(nil, func(ctx context.Context) func() {
+	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
 		err := st.Records(ctx, func(r study.Record) error { add(r); return nil })
 		return func() { done(err) }
-	})
+	}})
 }
 
 // SetBaseline counts penetration from another film, or from the earliest for "",

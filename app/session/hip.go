@@ -186,12 +186,13 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 	}
 	again := known && (!s.hipKnown || h.Side != s.hip.Side || h.Implant.HeadMM != s.hip.Implant.HeadMM)
 	s.hip, s.hipKnown = h, known
+	s.outdate()
 	for _, f := range s.films {
 		if again && f.Accepted == nil && !f.changed && (f.step == Proposed || f.step == Refused) {
 			f.step, f.Draft, f.proposal, f.proposals = Loaded, nil, nil, nil
 			f.turn++
 		}
-		s.need(f)
+		s.work.need(f)
 	}
 	s.retrend()
 	s.changed(Everything)

@@ -50,6 +50,7 @@ const historyLength = 500
 // record adds a step. Steps with the same non-empty joins that follow within
 // joinWithin become one.
 func (s *Session) record(c change) {
+	s.outdate()
 	c.at, c.hip = s.cfg.Now(), s.hip.ID
 	s.history.undone = nil
 	if n := len(s.history.done); n > 0 && c.joins != "" {
@@ -93,12 +94,12 @@ func (s *Session) Undo() { s.step(&s.history.done, &s.history.undone, true) }
 func (s *Session) Redo() { s.step(&s.history.undone, &s.history.done, false) }
 
 func (s *Session) step(from, to *[]change, undo bool) {
-	s.CancelTool()
+	s.mouse.CancelTool()
 	n := len(*from)
 	if n == 0 {
 		return
 	}
-	s.drag = drag{}
+	s.mouse.drag = drag{}
 	if c := (*from)[n-1]; c.elsewhere(s) {
 		if err := s.OpenHip(c.hip); err != nil {
 			s.Say("%s", study.Plain(err))
@@ -159,7 +160,7 @@ func (s *Session) restore(c change, undo bool) error {
 	s.restoreFilm(f, m)
 	f.turn++
 	s.keep(f)
-	s.need(f)
+	s.work.need(f)
 	if f != s.selected {
 		s.Select(s.index(f))
 	}

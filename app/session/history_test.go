@@ -24,7 +24,7 @@ func inStudy(t *testing.T) (*bench, *storetest.Memory) {
 func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 	b, m := inStudy(t)
 	f := b.Selected()
-	b.Nudge(0.1, 0)
+	b.Edits().Nudge(0.1, 0)
 	mine := f.Draft.Head.At
 	require.NoError(t, b.Accept())
 	b.Select(3)
@@ -54,7 +54,7 @@ func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
 	b, m := inStudy(t)
 	require.NoError(t, b.Accept())
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.Accept())
 	b.Undo()
 	f := b.Selected()
@@ -63,7 +63,7 @@ func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
 	require.Equal(t, Accepted, f.State())
 	require.Equal(t, readingsIn(t, m)[0].Head.Circle, f.Draft.Head.At)
 
-	b.Nudge(2, 0)
+	b.Edits().Nudge(2, 0)
 	require.NoError(t, b.Accept())
 	require.Equal(t, readingsIn(t, m)[0].ID, readingsIn(t, m)[2].Supersedes, "not the withdrawn one")
 }
@@ -94,7 +94,7 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 	other := secondHip(b, m)
 	require.NoError(t, b.Accept())
 	b.Select(1)
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	moved := b.Selected().Draft.Head.At
 	left := b.Selected()
 
@@ -136,7 +136,7 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 
 func TestAnotherStudyStartsItsOwnHistory(t *testing.T) {
 	b, _ := inStudy(t)
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.OpenStudy(b.StudyPath()))
 	require.Empty(t, b.UndoName())
@@ -145,7 +145,7 @@ func TestAnotherStudyStartsItsOwnHistory(t *testing.T) {
 func TestTakingAFilmOutIsUndone(t *testing.T) {
 	b := opened(t)
 	b.Select(2)
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	f := b.Selected()
 	b.Remove(2)
 	require.Len(t, b.Films(), 4)
@@ -160,9 +160,9 @@ func TestTakingAFilmOutIsUndone(t *testing.T) {
 
 func TestDroppedChangesComeBack(t *testing.T) {
 	b := opened(t)
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	b.Select(1)
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.DropDrafts())
 	require.Zero(t, b.Unsaved())
 	require.Equal(t, "drop the changes of 2 films", b.UndoName())

@@ -55,7 +55,7 @@ func worker() (*session.Session, chan func()) {
 func drain(t *testing.T, s *session.Session, queue chan func()) {
 	t.Helper()
 	for {
-		if _, total := s.Progress(); total == 0 && len(queue) == 0 {
+		if _, total := s.Work().Progress(); total == 0 && len(queue) == 0 {
 			return
 		}
 		(<-queue)()
@@ -78,7 +78,7 @@ func TestKilledWorker(t *testing.T) {
 		Surgery: time.Date(2004, 1, 1, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28}}))
 	drain(t, s, queue)
 	require.NoError(t, s.CreateStudy(path))
-	s.Nudge(0, -7.25)
+	s.Edits().Nudge(0, -7.25)
 	fmt.Println("shown")
 	for f := range queue {
 		f()

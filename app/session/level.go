@@ -74,15 +74,15 @@ func discHistogram(img *image.Gray16, c measure.Circle) (hist *[1 << 16]uint32, 
 }
 
 // ShowMetal sets the grey window for the head behind the shell.
-func (s *Session) ShowMetal() {
-	f := s.selected
+func (v *Viewer) ShowMetal() {
+	f := v.s.selected
 	if f == nil || f.pixels == nil || f.Draft == nil {
 		return
 	}
 	if l, ok := metalLevel(f.pixels, f.Draft.Cup.At); ok {
 		l.Invert = f.Level.Invert
 		f.Level = l
-		s.changed(ViewChanged)
+		v.s.changed(ViewChanged)
 	}
 }
 
@@ -107,41 +107,41 @@ func (l Level) shifted(dx, dy float64) Level {
 }
 
 // ResetLevel returns to the window computed from the film.
-func (s *Session) ResetLevel() {
-	if f := s.selected; f != nil && f.pixels != nil {
+func (v *Viewer) ResetLevel() {
+	if f := v.s.selected; f != nil && f.pixels != nil {
 		invert := f.Level.Invert
 		f.Level = AutoLevel(f.pixels)
 		f.Level.Invert = invert
-		s.changed(ViewChanged)
+		v.s.changed(ViewChanged)
 	}
 }
 
 // ToggleInvert swaps dark and bright.
-func (s *Session) ToggleInvert() {
-	if f := s.selected; f != nil {
+func (v *Viewer) ToggleInvert() {
+	if f := v.s.selected; f != nil {
 		f.Level.Invert = !f.Level.Invert
-		s.changed(ViewChanged)
+		v.s.changed(ViewChanged)
 	}
 }
 
 // ShowBone sets the grey window for bone: what of the film is neither air nor
 // metal. The border between bone and metal is the grey value that parts the
 // brighter half of the film best in two (Otsu 1979).
-func (s *Session) ShowBone() {
-	f := s.selected
+func (v *Viewer) ShowBone() {
+	f := v.s.selected
 	if f == nil || f.pixels == nil {
 		return
 	}
 	hist, n := histogram(f.pixels)
 	lo, mid := quantile(hist, n, 0.02), quantile(hist, n, 0.5)
 	hi := parting(hist, int(mid))
-	s.setLevel(f, lo, hi)
+	v.setLevel(f, lo, hi)
 }
 
 // ShowThroughShell sets the grey window inside the shell's outline to the metal
 // alone: the head stands out from the shell before and behind it.
-func (s *Session) ShowThroughShell() {
-	f := s.selected
+func (v *Viewer) ShowThroughShell() {
+	f := v.s.selected
 	if f == nil || f.pixels == nil || f.Draft == nil {
 		return
 	}
@@ -151,12 +151,12 @@ func (s *Session) ShowThroughShell() {
 	}
 	hi := quantile(hist, n, 0.998)
 	hist, n = discHistogram(f.pixels, f.Draft.Cup.At)
-	s.setLevel(f, quantile(hist, n, 0.55), hi)
+	v.setLevel(f, quantile(hist, n, 0.55), hi)
 }
 
-func (s *Session) setLevel(f *Film, lo, hi float64) {
+func (v *Viewer) setLevel(f *Film, lo, hi float64) {
 	f.Level = Level{Center: (lo + hi) / 2, Width: max(hi-lo, 1), Invert: f.Level.Invert}
-	s.changed(ViewChanged)
+	v.s.changed(ViewChanged)
 }
 
 // parting returns the grey value from which on the pixels above from part into two

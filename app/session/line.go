@@ -15,7 +15,7 @@ type drawing struct {
 }
 
 // Line returns the reference line of f; ok is false where it has none.
-func (s *Session) Line(f *Film) (l study.Line, ok bool) {
+func (f *Film) Line() (l study.Line, ok bool) {
 	if f == nil || f.Draft == nil {
 		return l, false
 	}
@@ -30,74 +30,74 @@ var errNoDraft = errors.New("session: outline head and cup first, then draw the 
 // pixels, while it is being drawn. It makes no step of the history: SetLine ends
 // the drawing, CancelLine gives it up. A line that cannot be one, such as that of
 // a click, changes nothing.
-func (s *Session) PreviewLine(a, b measure.Point) {
-	f := s.selected
+func (m *Mouse) PreviewLine(a, b measure.Point) {
+	f := m.s.selected
 	if f == nil || f.Draft == nil {
 		return
 	}
-	l, err := study.DrawLine(a, b, s.scaleOf(f))
+	l, err := study.DrawLine(a, b, m.s.scaleOf(f))
 	if err != nil {
 		return
 	}
-	if s.drawing == nil || s.drawing.film != f {
-		s.drawing = &drawing{f, f.memory()}
+	if m.drawing == nil || m.drawing.film != f {
+		m.drawing = &drawing{f, f.memory()}
 	}
-	s.putLine(f, l)
+	m.s.edits.putLine(f, l)
 }
 
 // SetLine takes the line from a to b, film pixels, as the reference line of the
 // selected film, as one step. Superior and medial of the film follow it.
-func (s *Session) SetLine(a, b measure.Point) error {
-	f := s.selected
+func (m *Mouse) SetLine(a, b measure.Point) error {
+	f := m.s.selected
 	if f == nil || f.Draft == nil {
 		return errNoDraft
 	}
-	l, err := study.DrawLine(a, b, s.scaleOf(f))
+	l, err := study.DrawLine(a, b, m.s.scaleOf(f))
 	if err != nil {
-		s.CancelLine()
+		m.CancelLine()
 		return err
 	}
-	s.stepLine(f, l, "draw the reference line, ")
+	m.stepLine(f, l, "draw the reference line, ")
 	return nil
 }
 
 // CancelLine gives up a line that is being drawn.
-func (s *Session) CancelLine() {
-	d := s.drawing
+func (m *Mouse) CancelLine() {
+	d := m.drawing
 	if d == nil {
 		return
 	}
-	s.drawing = nil
+	m.drawing = nil
 	d.film.Draft, d.film.changed = d.before.draft, d.before.changed
 	d.film.turn++
-	s.keep(d.film)
-	s.retrend()
-	s.changed(OutlineChanged | FilmsChanged)
+	m.s.keep(d.film)
+	m.s.retrend()
+	m.s.changed(OutlineChanged | FilmsChanged)
 }
 
 // ClearLine takes the reference line of the selected film away, as one step.
-func (s *Session) ClearLine() error {
-	f := s.selected
+func (e *Edits) ClearLine() error {
+	f := e.s.selected
 	if f == nil || f.Draft == nil {
 		return errNoDraft
 	}
-	s.CancelLine()
+	e.s.mouse.CancelLine()
 	if f.Draft.Line.From != study.NoLine {
-		s.stepLine(f, study.Line{}, "clear the reference line, ")
+		e.s.mouse.stepLine(f, study.Line{}, "clear the reference line, ")
 	}
 	return nil
 }
 
 // LineEndAt returns which end of the selected film's drawn line lies at view point
 // (x, y): 0 or 1, or -1 where neither does.
-func (s *Session) LineEndAt(x, y float64) int {
-	l, ok := s.Line(s.selected)
+func (m *Mouse) LineEndAt(x, y float64) int {
+	l, ok := m.s.selected.Line()
 	if !ok || l.From != study.Drawn {
 		return -1
 	}
-	best, least := -1, centreReach*s.viewScale
+	best, least := -1, centreReach*m.s.viewer.scale
 	for i, p := range []measure.Point{l.A, l.B} {
-		vx, vy := s.selected.Camera.ToView(p)
+		vx, vy := m.s.selected.Camera.ToView(p)
 		if d := math.Hypot(vx-x, vy-y); d < least {
 			best, least = i, d
 		}
@@ -106,20 +106,20 @@ func (s *Session) LineEndAt(x, y float64) int {
 }
 
 // stepLine sets a line as one named step, which a preview is part of.
-func (s *Session) stepLine(f *Film, l study.Line, verb string) {
+func (m *Mouse) stepLine(f *Film, l study.Line, verb string) {
 	before := f.memory()
-	if s.drawing != nil && s.drawing.film == f {
-		before = s.drawing.before
+	if m.drawing != nil && m.drawing.film == f {
+		before = m.drawing.before
 	}
-	s.drawing = nil
-	s.putLine(f, l)
-	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
+	m.drawing = nil
+	m.s.edits.putLine(f, l)
+	m.s.record(change{name: verb + m.s.label(f), film: f, before: before, after: f.memory()})
 }
 
-func (s *Session) putLine(f *Film, l study.Line) {
+func (e *Edits) putLine(f *Film, l study.Line) {
 	d := *f.Draft
 	d.Line = l
-	s.setDraft(f, d)
+	e.setDraft(f, d)
 }
 
 // scaleOf returns mm per pixel at the hip, 0 where nothing is read.

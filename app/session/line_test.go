@@ -19,33 +19,33 @@ var (
 func TestLineIsOneStepHoweverItIsDrawn(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	_, ok := b.Line(f)
+	_, ok := f.Line()
 	require.False(t, ok)
 	for x := 110.0; x <= 500; x += 30 { // a drag; the first places are too near for a line
-		b.PreviewLine(lineFrom, measure.Point{X: x, Y: 310})
+		b.Mouse().PreviewLine(lineFrom, measure.Point{X: x, Y: 310})
 	}
-	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	require.Equal(t, "draw the reference line, film 1", b.UndoName())
-	l, ok := b.Line(f)
+	l, ok := f.Line()
 	require.True(t, ok)
 	require.Equal(t, study.Drawn, l.From)
 	require.InDelta(t, 1.432, l.Alpha, 1e-3)
 	require.Equal(t, Edited, f.State())
 	b.Undo()
-	_, ok = b.Line(f)
+	_, ok = f.Line()
 	require.False(t, ok, "one step takes all of the drag back")
 	require.Equal(t, Proposed, f.State())
 	b.Redo()
-	l, _ = b.Line(f)
+	l, _ = f.Line()
 	require.Equal(t, lineTo, l.B)
 
-	require.NoError(t, b.ClearLine())
-	_, ok = b.Line(f)
+	require.NoError(t, b.Edits().ClearLine())
+	_, ok = f.Line()
 	require.False(t, ok)
 	b.Undo()
-	b.PreviewLine(lineFrom, measure.Point{X: 500, Y: 330})
-	b.CancelLine()
-	l, _ = b.Line(f)
+	b.Mouse().PreviewLine(lineFrom, measure.Point{X: 500, Y: 330})
+	b.Mouse().CancelLine()
+	l, _ = f.Line()
 	require.Equal(t, lineTo, l.B, "a drawing given up leaves the line as it was")
 	require.Equal(t, "draw the reference line, film 1", b.UndoName())
 }
@@ -57,7 +57,7 @@ func TestLineTurnsTheReadingWhereEveryFilmHasOne(t *testing.T) {
 		require.NoError(t, err)
 		require.False(t, tr.Method.Line)
 		b.Select(i)
-		require.NoError(t, b.SetLine(lineFrom, lineTo))
+		require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	}
 	tr, err := b.Trend()
 	require.NoError(t, err)
@@ -88,20 +88,20 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 		"short":   {X: 110, Y: 300},
 		"steep":   {X: 120, Y: 900},
 	} {
-		require.Error(t, b.SetLine(lineFrom, to), name)
-		_, ok := b.Line(b.Selected())
+		require.Error(t, b.Mouse().SetLine(lineFrom, to), name)
+		_, ok := b.Selected().Line()
 		require.False(t, ok, name)
 	}
 	require.Empty(t, b.UndoName())
 	b.Selected().Draft = nil
-	require.ErrorContains(t, b.SetLine(lineFrom, lineTo), "outline head and cup first")
+	require.ErrorContains(t, b.Mouse().SetLine(lineFrom, lineTo), "outline head and cup first")
 }
 
 func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("AB"))
 	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+study.FileExt)))
-	require.NoError(t, b.SetLine(lineFrom, lineTo))
+	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.SetBeamCenter(&measure.Point{X: 7, Y: 8}))
 	require.NoError(t, b.SetSource(1200))
@@ -116,7 +116,7 @@ func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	require.NoError(t, b.OpenHip(b.Hips()[0].ID))
 	f := b.FilmByID(id)
 	require.NotNil(t, f)
-	l, ok := b.Line(f)
+	l, ok := f.Line()
 	require.True(t, ok)
 	require.Equal(t, lineFrom, l.A)
 	require.Equal(t, study.Lateral, b.View(f))

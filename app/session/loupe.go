@@ -26,83 +26,83 @@ type loupe struct {
 
 // Loupe returns where the loupe is, and the film point that it magnifies; ok is
 // false where there is none to show.
-func (s *Session) Loupe() (at LoupeAt, p measure.Point, ok bool) {
-	f := s.selected
+func (v *Viewer) Loupe() (at LoupeAt, p measure.Point, ok bool) {
+	f := v.s.selected
 	if f == nil || f.pixels == nil || !(f.Camera.Zoom > 0) {
 		return NoLoupe, p, false
 	}
-	switch l := s.loupe; {
+	switch l := v.loupe; {
 	case l.at == AtPointer && l.inside:
 		return l.at, f.Camera.ToFilm(l.pointer.X, l.pointer.Y), true
 	case l.at == AtRim && f.Draft != nil:
-		return l.at, s.rimPoint(f), true
+		return l.at, v.rimPoint(f), true
 	}
-	return s.loupe.at, p, false
+	return v.loupe.at, p, false
 }
 
 // rimPoint returns the point of the chosen outline at the loupe's angle.
-func (s *Session) rimPoint(f *Film) measure.Point {
-	c := f.Draft.Trace(s.part).At
-	sin, cos := math.Sincos((s.loupe.angle - 90) * math.Pi / 180)
+func (v *Viewer) rimPoint(f *Film) measure.Point {
+	c := f.Draft.Trace(v.s.edits.part).At
+	sin, cos := math.Sincos((v.loupe.angle - 90) * math.Pi / 180)
 	return measure.Point{X: c.X + c.R*cos, Y: c.Y + c.R*sin}
 }
 
 // LoupeIs returns where the loupe has been put.
-func (s *Session) LoupeIs() LoupeAt { return s.loupe.at }
+func (v *Viewer) LoupeIs() LoupeAt { return v.loupe.at }
 
 // SetLoupe puts the loupe somewhere.
-func (s *Session) SetLoupe(at LoupeAt) {
-	s.loupe.at = at
-	s.changed(ViewChanged)
+func (v *Viewer) SetLoupe(at LoupeAt) {
+	v.loupe.at = at
+	v.s.changed(ViewChanged)
 }
 
 // ToggleLoupe shows the loupe at the pointer, or none.
-func (s *Session) ToggleLoupe() {
-	if s.loupe.at == NoLoupe {
-		s.SetLoupe(AtPointer)
+func (v *Viewer) ToggleLoupe() {
+	if v.loupe.at == NoLoupe {
+		v.SetLoupe(AtPointer)
 	} else {
-		s.SetLoupe(NoLoupe)
+		v.SetLoupe(NoLoupe)
 	}
 }
 
 // WalkRim moves the loupe along the rim of the chosen outline by deg degrees,
 // clockwise.
-func (s *Session) WalkRim(deg float64) {
-	if f := s.selected; f == nil || f.Draft == nil {
+func (v *Viewer) WalkRim(deg float64) {
+	if f := v.s.selected; f == nil || f.Draft == nil {
 		return
 	}
-	if s.loupe.at == AtRim {
-		s.loupe.angle = math.Mod(s.loupe.angle+deg+360, 360)
+	if v.loupe.at == AtRim {
+		v.loupe.angle = math.Mod(v.loupe.angle+deg+360, 360)
 	}
-	s.SetLoupe(AtRim)
+	v.SetLoupe(AtRim)
 }
 
 // RimAngle returns the angle of the loupe's rim point, degrees from the top of the
 // film, clockwise.
-func (s *Session) RimAngle() float64 { return s.loupe.angle }
+func (v *Viewer) RimAngle() float64 { return v.loupe.angle }
 
 // pointed notes where the pointer is; it reports whether the view shows it.
-func (s *Session) pointed(p Pointer, inside bool) bool {
-	s.loupe.pointer, s.loupe.inside = p, inside
-	return s.loupe.at == AtPointer
+func (v *Viewer) pointed(p Pointer, inside bool) bool {
+	v.loupe.pointer, v.loupe.inside = p, inside
+	return v.loupe.at == AtPointer
 }
 
 // ToggleLocal spreads the greys inside the cup's outline by their neighbourhood,
 // or shows them as they are. It changes what is shown, not the film.
-func (s *Session) ToggleLocal() {
-	s.local = !s.local
-	if f := s.selected; s.local && (f == nil || f.Draft == nil) {
-		s.Say("Local contrast shows inside the cup's outline, once there is one.")
+func (v *Viewer) ToggleLocal() {
+	v.local = !v.local
+	if f := v.s.selected; v.local && (f == nil || f.Draft == nil) {
+		v.s.Say("Local contrast shows inside the cup's outline, once there is one.")
 	}
-	s.changed(ViewChanged)
+	v.s.changed(ViewChanged)
 }
 
 // Local returns the circle in which f is shown with local contrast; ok is false
 // where it is not. It follows the cup's outline in steps, so that a drag does not
 // compute it anew at every move.
-func (s *Session) Local(f *Film) (c measure.Circle, ok bool) {
+func (v *Viewer) Local(f *Film) (c measure.Circle, ok bool) {
 	const step = 16 // px
-	if !s.local || f == nil || f.Draft == nil {
+	if !v.local || f == nil || f.Draft == nil {
 		return c, false
 	}
 	c = f.Draft.Cup.At
@@ -111,4 +111,4 @@ func (s *Session) Local(f *Film) (c measure.Circle, ok bool) {
 }
 
 // LocalOn reports whether local contrast is switched on.
-func (s *Session) LocalOn() bool { return s.local }
+func (v *Viewer) LocalOn() bool { return v.local }

@@ -72,7 +72,7 @@ func exclusionsIn(t *testing.T, st study.Store) []study.Exclusion {
 }
 
 // touch makes an empty file, so that it can be found in its folder.
-func touch(t *testing.T, dir, name string) string {
+func touch(t testing.TB, dir, name string) string {
 	t.Helper()
 	path := filepath.Join(dir, name)
 	require.NoError(t, os.WriteFile(path, []byte("film"), 0o600))

@@ -89,16 +89,6 @@ func (s *Session) OpenAnyway() {
 	}
 }
 
-// Retry reads a film again whose file could not be read.
-func (s *Session) Retry(f *Film) {
-	if f == nil || f.step != Failed {
-		return
-	}
-	f.step, f.Reason = Waiting, ""
-	s.need(f)
-	s.changed(FilmsChanged | SelectedChanged)
-}
-
 // Doubt says why no number of f is to be trusted yet, or "": a magnification that
 // no hip has comes from a wrong head diameter or a wrong spacing.
 func (s *Session) Doubt(f *Film) string {

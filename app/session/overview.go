@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -32,13 +33,13 @@ type Overview struct {
 	Sort  SortKey
 	Back  bool // the other way round
 
-	all     map[string]study.Summary
-	cursor  string          // ID of a hip
-	known   bool            // all holds every hip
-	stale   map[string]bool // IDs of those that have changed since
-	err     error
-	reading int // counts readings of the file, so that late results can be dropped
-	busy    bool
+	all    map[string]study.Summary
+	cursor string          // ID of a hip
+	known  bool            // all holds every hip
+	stale  map[string]bool // IDs of those that have changed since
+	err    error
+	busy   bool
+	stop   func() // of the reading that goes on
 }
 
 // outdated makes the next look read a hip again.
@@ -49,9 +50,12 @@ func (o *Overview) outdated(hip string) {
 	o.stale[hip] = true
 }
 
-// forgetOverview drops what was read of another study.
+// forget drops what was read, or is being read, of another study.
 func (o *Overview) forget() {
-	*o = Overview{reading: o.reading + 1}
+	if o.stop != nil {
+		o.stop()
+	}
+	*o = Overview{}
 }
 
 // Overview returns the table of hips. It reads the study in the background where it
@@ -71,10 +75,9 @@ func (s *Session) RetryOverview() {
 
 func (s *Session) readOverview() {
 	o := &s.overview
-	o.reading++
 	whole, stale := !o.known, o.stale
 	o.known, o.busy, o.stale = true, true, nil
-	turn, st, counts := o.reading, s.store, s.counts
+	st, counts := s.store, s.counts
 	var changed []study.Hip
 	for _, h := range s.hips {
 		if stale[h.ID] {
@@ -83,29 +86,27 @@ func (s *Session) readOverview() {
 	}
 	read := map[string]study.Summary{}
 	each := func(r study.Record) error { read[r.Hip.ID] = r.Summary(counts); return nil }
-	go func() {
-		var err error
-		if whole {
-			err = st.Records(context.Background(), each)
-		} else {
-			err = recordsOf(context.Background(), st, changed, each)
-		}
-		s.cfg.Post(func() {
-			if s.overview.reading != turn {
-				return
+	o.stop = s.work.queue.Start(jobs.Job{Aside: true, Dropped: func() { o.busy, o.known = false, false },
+		Run: func(ctx context.Context, _ jobs.Step) func() {
+			var err error
+			if whole {
+				err = st.Records(ctx, each)
+			} else {
+				err = recordsOf(ctx, st, changed, each)
 			}
-			o.busy, o.err = false, err
-			switch {
-			case err != nil:
-				o.known = false
-			case whole:
-				o.all = read
-			default:
-				maps.Copy(o.all, read)
+			return func() {
+				o.busy, o.err = false, err
+				switch {
+				case err != nil:
+					o.known = false
+				case whole:
+					o.all = read
+				default:
+					maps.Copy(o.all, read)
+				}
+				s.changed(OverviewChanged)
 			}
-			s.changed(OverviewChanged)
-		})
-	}()
+		}})
 }
 
 // recordsOf hands the records of hips to each.

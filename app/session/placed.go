@@ -19,12 +19,12 @@ const (
 
 // clickSD returns the standard deviation of a point that a hand places on f as it is
 // shown now, film pixels.
-func (s *Session) clickSD(f *Film) float64 {
+func (e *Edits) clickSD(f *Film) float64 {
 	spacing := f.Imager
 	if !(spacing > 0) {
 		spacing = f.Facts.SpacingMM
 	}
-	return placingSD(f.Camera.Zoom/s.viewScale, spacing)
+	return placingSD(f.Camera.Zoom/e.s.viewer.scale, spacing)
 }
 
 // placingSD is clickSD at a zoom in units of the screen per film pixel; zeros take

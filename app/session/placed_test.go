@@ -71,8 +71,8 @@ func TestClicksAreAsGoodAsTheView(t *testing.T) {
 	f := b.Selected()
 	f.Imager = 0.15
 	sd := func(zoom, scale float64) float64 {
-		f.Camera.Zoom, b.viewScale = zoom, scale
-		return b.clickSD(f)
+		f.Camera.Zoom, b.viewer.scale = zoom, scale
+		return b.Edits().clickSD(f)
 	}
 	require.InDelta(t, math.Hypot(1.5, 1), sd(1, 1), 1e-9)
 	require.InDelta(t, math.Hypot(0.375, 1), sd(4, 1), 1e-9)
@@ -140,8 +140,8 @@ func TestOldDraftsAreRead(t *testing.T) {
 func TestAcceptedReadingCarriesTheHandsError(t *testing.T) {
 	b, m := inStudy(t)
 	f := b.Selected()
-	b.SetPart(Head)
-	b.SetTool(CircleTool)
+	b.Edits().SetPart(Head)
+	b.Mouse().SetTool(CircleTool)
 	truth := f.Draft.Head.At
 	for _, deg := range []float64{40, 70, 100} {
 		b.click(on(truth, deg))

@@ -60,7 +60,7 @@ func (s *Session) applyCounts(reader string) error {
 	s.counts = reader
 	for _, f := range s.films {
 		s.stand(f)
-		s.need(f)
+		s.work.need(f)
 	}
 	s.overview.known = false // other readings count in every hip
 	s.retrend()

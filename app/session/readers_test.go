@@ -33,7 +33,7 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	b.drain()
 	require.Equal(t, Proposed, b.Films()[4].State(), "R2 has not read it: the program's proposal is shown")
 	b.Select(4)
-	b.Nudge(0, -3) // 0.3 mm further up
+	b.Edits().Nudge(0, -3) // 0.3 mm further up
 	require.NoError(t, b.Accept())
 
 	f := b.Films()[4]
@@ -42,7 +42,7 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	require.Equal(t, "R2", f.Accepted.Reader)
 	require.Equal(t, "test", f.Accepted.Version)
 	require.False(t, f.Accepted.At.Equal(f.Readings[0].At))
-	b.Nudge(0, 1)
+	b.Edits().Nudge(0, 1)
 	require.NoError(t, b.Accept())
 	require.Equal(t, f.Readings[1].ID, f.Readings[2].Supersedes, "R2's own is superseded")
 	require.Equal(t, []string{"R1", "R2"}, b.Readers())
@@ -67,7 +67,7 @@ func TestReadingThatWouldNotCountIsAsked(t *testing.T) {
 	b, _ := read(t)
 	require.NoError(t, b.SetCounts("R1"))
 	require.NoError(t, b.SetReader("R2"))
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	require.ErrorIs(t, b.Accept(), ErrOthersCount)
 	require.Len(t, b.Selected().Readings, 1)
 	require.NoError(t, b.SetCounts(study.Anyone))

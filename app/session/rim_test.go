@@ -46,13 +46,13 @@ func TestClearedRimLineGivesTheFoundOneBack(t *testing.T) {
 	f := b.Selected()
 	found := study.Rim{A: measure.Point{X: 50, Y: 100}, B: measure.Point{X: 450, Y: 460}, Found: measure.Ellipse{X: cupX, Y: cupY, A: 250, B: 50, Angle: 42}}
 	f.proposal.Rim = found
-	require.NoError(t, b.drawRim(f, measure.Point{X: 60, Y: 100}, measure.Point{X: 440, Y: 400}))
+	require.NoError(t, b.Mouse().drawRim(f, measure.Point{X: 60, Y: 100}, measure.Point{X: 440, Y: 400}))
 	require.False(t, f.Draft.Rim.Proposed())
-	b.ClearRim()
+	b.Edits().ClearRim()
 	require.Equal(t, found, f.Draft.Rim)
 	o, ok := b.Numbers(f).Orientation()
 	require.True(t, ok && o.Version)
-	b.ClearRim()
+	b.Edits().ClearRim()
 	require.False(t, f.Draft.Rim.Drawn())
 	b.Undo()
 	b.Undo()

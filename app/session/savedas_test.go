@@ -39,7 +39,7 @@ func TestSavedIsNotSaidOfAFileThatIsGone(t *testing.T) {
 	require.ErrorIs(t, b.Accept(), study.ErrMoved)
 	require.NotContains(t, b.Notice(), "saved")
 	b.Select(2)
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	mine := b.Selected().Draft.Head.At
 
 	to := filepath.Join(t.TempDir(), "other"+study.FileExt)

@@ -44,8 +44,8 @@ func TestFilmOfDarkBoneIsRefined(t *testing.T) {
 	film := b.Selected()
 	require.Equal(t, Proposed, film.State(), film.Reason)
 	require.InDelta(t, h.Head.X, film.Draft.Head.At.X, 1e-6)
-	b.Nudge(2, 1)
-	b.Refine()
+	b.Edits().Nudge(2, 1)
+	b.Edits().Refine()
 	b.one()
 	require.InDelta(t, h.Head.X, film.Draft.Head.At.X, 0.1, b.Notice())
 	require.Contains(t, study.Texts(b.Numbers(film).Warnings),

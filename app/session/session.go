@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"image"
 	"time"
 
@@ -68,10 +67,9 @@ type Session struct {
 	cfg      Config
 	settings Settings
 
-	drawing *drawing // a reference line being drawn
-
 	store     study.Store
 	storePath string
+	checked   study.Store // the one that was looked through
 	hips      []study.Hip // of the study file
 	counts    string      // whose readings count
 	overview  Overview
@@ -86,23 +84,20 @@ type Session struct {
 	selected *Film
 	chosen   bool // by the reader
 
-	viewW, viewH float64
-	viewScale    float64 // view pixels per unit of the screen, 1 on a plain display
-	part         measure.Part
-	hover        Grip
-	drag         drag
-	sketch       sketch
-	loupe        loupe
-	local        bool // local contrast inside the cup
+	viewer Viewer
+	mouse  Mouse
+	edits  Edits
 
-	compare  Compare
 	decoded  decoded
 	history  history
 	autosave autosave
-	work     work
+	work     Work
 	trend    study.Trend
 	trendIs  error
-	notice   string
+	trendDue func() // calls off the trend that is to come; nil where none is
+	base     counted
+	accepted *acceptedTrend // nil until it is asked for
+	notice   notice
 }
 
 // New returns an empty session. It panics where cfg.Post is nil.
@@ -128,7 +123,10 @@ func New(cfg Config) *Session {
 	if cfg.RefineRing == nil {
 		cfg.RefineRing = find.Ring
 	}
-	s := &Session{cfg: cfg, viewW: 800, viewH: 600, viewScale: 1}
+	s := &Session{cfg: cfg}
+	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
+	s.mouse, s.edits, s.decoded = Mouse{s: s}, Edits{s: s}, decoded{s: s}
+	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()
 	return s
@@ -138,15 +136,6 @@ func (s *Session) changed(c Change) {
 	if s.OnChange != nil {
 		s.OnChange(c)
 	}
-}
-
-// Notice returns the last message for the reader, one line, or "".
-func (s *Session) Notice() string { return s.notice }
-
-// Say shows a message to the reader; "" clears it.
-func (s *Session) Say(format string, args ...any) {
-	s.notice = fmt.Sprintf(format, args...)
-	s.changed(NoticeChanged)
 }
 
 // Films returns the films in date order, undated ones last.
@@ -178,12 +167,14 @@ func (s *Session) show(i int) {
 	if i < 0 || i >= len(s.films) || s.films[i] == s.selected {
 		return
 	}
-	s.CancelTool()
+	s.mouse.CancelTool()
+	s.outdateAll()
 	s.selected = s.films[i]
-	s.drag, s.hover = drag{}, Grip{}
-	s.aim(s.selected)
-	s.need(s.selected)
-	s.tend()
+	s.work.queue.Prefer(s.selected)
+	s.mouse.letGo()
+	s.viewer.aim(s.selected)
+	s.work.need(s.selected)
+	s.decoded.tend()
 	s.changed(SelectedChanged | ViewChanged | OutlineChanged)
 }
 
@@ -217,9 +208,10 @@ func (s *Session) Unsaved() int {
 	return n
 }
 
-// Close stops the background work and closes the study file.
+// Close stops the background work, waits until nothing of it is left, and closes the
+// study file. A film that is being read is waited for.
 func (s *Session) Close() error {
-	s.Cancel()
+	s.work.queue.Close()
 	err := s.FlushDrafts()
 	err = errors.Join(err, s.release())
 	if s.store != nil {

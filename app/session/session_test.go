@@ -77,7 +77,7 @@ func TestSamePictureTwiceIsRefusedByName(t *testing.T) {
 func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
 	b := newBench(t)
 	b.refuse["2004-03-01.dcm"] = "no hip"
-	b.SetViewport(800, 600, 1)
+	b.Viewer().SetViewport(800, 600, 1)
 	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
@@ -85,14 +85,14 @@ func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
 	f := b.Selected()
 	require.Equal(t, Refused, f.State())
 	require.Equal(t, "no hip", f.Reason)
-	b.DrawByHand()
+	b.Edits().DrawByHand()
 	require.Equal(t, Edited, f.State())
 	require.ErrorContains(t, b.Numbers(f).Err, "head and cup are only roughly in place")
 	require.ErrorContains(t, b.Accept(), "nothing to accept", "nobody has placed them")
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	require.ErrorContains(t, b.Numbers(f).Err, "the cup is only roughly in place")
-	b.SetPart(Cup)
-	b.Grow(1)
+	b.Edits().SetPart(Cup)
+	b.Edits().Grow(1)
 	n := b.Numbers(f)
 	require.NoError(t, n.Err)
 	require.Contains(t, study.Texts(n.Warnings), f.Draft.Head.byHandWords("head", n.Reading.Scale))
@@ -101,7 +101,7 @@ func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
 	require.Greater(t, math.Sqrt(cup.Cov[2][2]), math.Abs(cup.R-cupRadius)*0.9)
 	b.Undo()
 	b.Undo()
-	b.RefineBoth()
+	b.Edits().RefineBoth()
 	b.one()
 	require.InDelta(t, headRadius, f.Draft.Head.At.R, 1e-9)
 	require.InDelta(t, cupRadius, f.Draft.Cup.At.R, 1e-9)
@@ -126,7 +126,7 @@ func TestLiveNumbersAndTrend(t *testing.T) {
 	require.InDelta(t, 1.15, n.Magnification, 1e-9)
 
 	// Up on the film is superior; to the right is medial on a right hip.
-	b.Nudge(3, -10)
+	b.Edits().Nudge(3, -10)
 	p, _ = b.Penetration(b.Selected())
 	require.InDelta(t, want+1.0, p.Superior, 1e-9)
 	require.InDelta(t, 0.3, p.Medial, 1e-9)
@@ -139,7 +139,7 @@ func TestHeadOutsideTheCupIsTold(t *testing.T) {
 	b := opened(t)
 	const warning = "the head's outline crosses the cup's: check both"
 	require.NotContains(t, study.Texts(b.Numbers(b.Selected()).Remarks()), warning)
-	b.Nudge(0, cupRadius-headRadius+5)
+	b.Edits().Nudge(0, cupRadius-headRadius+5)
 	require.Contains(t, study.Texts(b.Numbers(b.Selected()).Remarks()), warning)
 }
 
@@ -179,7 +179,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 
 	// A changed outline is a draft again; accepting it supersedes.
 	b.Select(0)
-	b.Nudge(0.1, 0)
+	b.Edits().Nudge(0.1, 0)
 	require.Equal(t, Edited, b.Selected().State())
 	require.Equal(t, 1, b.Unsaved())
 	require.NoError(t, b.Accept())
@@ -189,7 +189,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 
 	// A store that fails leaves the draft a draft.
 	m.Fail = errors.New("store: disk full")
-	b.Nudge(0.1, 0)
+	b.Edits().Nudge(0.1, 0)
 	require.Error(t, b.Accept())
 	require.Equal(t, Edited, b.Selected().State())
 }
@@ -219,7 +219,7 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	require.NoError(t, b.SetReader("R2"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.CreateStudy(path))
-	b.Nudge(0, -5)
+	b.Edits().Nudge(0, -5)
 	require.NoError(t, b.Accept())
 	want := b.Selected().Draft.Head.At
 	gone := b.Selected().Path
@@ -249,18 +249,18 @@ func TestCancelAndResume(t *testing.T) {
 	dir := t.TempDir()
 	b.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "2005-01-01.dcm")})
 	b.one() // the list of files
-	_, total := b.Progress()
+	_, total := b.Work().Progress()
 	require.Equal(t, 2, total-1)
-	b.Cancel()
-	_, total = b.Progress()
+	b.Work().Cancel()
+	_, total = b.Work().Progress()
 	require.Zero(t, total)
-	require.True(t, b.Idle())
+	require.True(t, b.Work().Idle())
 	close(block)
 	for range 2 { // late results are dropped
 		b.one()
 	}
 	require.Equal(t, Waiting, b.Films()[0].State())
-	b.Resume()
+	b.Work().Resume()
 	b.drain()
 	require.Equal(t, Loaded, b.Films()[0].State())
 }

@@ -29,60 +29,69 @@ type sketch struct {
 }
 
 // Tool returns the tool in hand.
-func (s *Session) Tool() Tool { return s.sketch.tool }
+func (m *Mouse) Tool() Tool { return m.sketch.tool }
 
 // SetTool takes a tool to draw on the selected film; with the one in hand already
 // it begins again from the first point.
-func (s *Session) SetTool(t Tool) {
-	f := s.selected
-	s.CancelTool()
+func (m *Mouse) SetTool(t Tool) {
+	f := m.s.selected
+	m.CancelTool()
 	if t == Hand || f == nil || f.pixels == nil {
 		return
 	}
 	switch {
-	case !s.hipKnown:
-		s.Say("Enter implant and dates first.")
+	case !m.s.hipKnown:
+		m.s.Say("Enter implant and dates first.")
 		return
 	case f.Draft == nil && t != CircleTool:
-		s.Say("Outline head and cup first.")
+		m.s.Say("Outline head and cup first.")
 		return
 	case t == RingTool:
-		s.part = measure.Cup
+		m.s.edits.part = measure.Cup
 	case t == CircleTool && f.Draft == nil:
-		s.part = measure.Head
+		m.s.edits.part = measure.Head
 	}
-	s.drag, s.hover = drag{}, Grip{}
-	s.sketch = sketch{tool: t}
-	s.hint()
-	s.changed(OutlineChanged | ViewChanged)
+	m.letGo()
+	m.sketch = sketch{tool: t}
+	m.hint()
+	m.s.changed(OutlineChanged | ViewChanged)
+}
+
+// otherPart begins a circle again from its first point, of the outline that was just
+// chosen.
+func (m *Mouse) otherPart() {
+	if m.sketch.tool == CircleTool {
+		m.sketch = sketch{tool: CircleTool}
+		m.hint()
+	}
 }
 
 // CancelTool puts the tool away; what it has drawn so far is dropped. It reports
 // whether there was one.
-func (s *Session) CancelTool() bool {
-	if s.sketch.tool == Hand {
+func (m *Mouse) CancelTool() bool {
+	if m.sketch.tool == Hand {
 		return false
 	}
-	s.sketch = sketch{}
-	s.CancelLine()
-	s.Say("")
-	s.changed(OutlineChanged | ViewChanged)
+	m.sketch = sketch{}
+	m.CancelLine()
+	m.s.Say("")
+	m.s.changed(OutlineChanged | ViewChanged)
 	return true
 }
 
 // hint says what the next click is for.
-func (s *Session) hint() {
-	n := len(s.sketch.points)
-	switch s.sketch.tool {
+func (m *Mouse) hint() {
+	n := len(m.sketch.points)
+	switch m.sketch.tool {
 	case CircleTool:
-		s.Say("Draw the %s: click three points on its edge, far apart (%d of 3). Escape gives up.", PartWord(s.part), n+1)
+		m.s.Say("Draw the %s: click three points on its edge, far apart (%d of 3). Escape gives up.", PartWord(m.s.edits.part), n+1)
 	case RingTool:
-		s.Say("Draw the wire ring: %s. Escape gives up.", [...]string{
+		m.s.Say("Draw the wire ring: %s. Escape gives up.", [...]string{
 			"click one end of its long axis", "click the other end of its long axis", "click a point on the wire between them"}[n])
 	case RimTool:
-		s.Say("Draw the rim line: click %s of the cup's rim. Escape gives up.", [...]string{"one end", "the other end"}[n])
+		m.s.Say("Draw the rim line: click %s of the cup's rim. Escape gives up.", [...]string{"one end", "the other end"}[n])
 	case LineTool:
-		s.Say("Draw the reference line: click %s, such as the lower tip of a teardrop. Escape gives up.",
+		m.s.Say("Draw the reference line: click %s, such as the lower tip of a teardrop. Escape gives up.",
 			[...]string{"a landmark of one side", "the same landmark of the other side"}[n])
 	}
 }
@@ -91,85 +100,86 @@ func (s *Session) hint() {
 func (t Tool) clicks() int { return [...]int{0, 3, 3, 2, 2}[t] }
 
 // place sets the next point of the shape that is being drawn.
-func (s *Session) place(p Pointer) {
-	k, f := &s.sketch, s.selected
+func (m *Mouse) place(p Pointer) {
+	k, f := &m.sketch, m.s.selected
 	k.at = f.Camera.ToFilm(p.X, p.Y)
-	k.points = append(k.points, measure.Click{Point: k.at, SD: s.clickSD(f)})
+	k.points = append(k.points, measure.Click{Point: k.at, SD: m.s.edits.clickSD(f)})
 	k.down = p
 	if len(k.points) < k.tool.clicks() {
-		s.hint()
-		s.changed(OutlineChanged | ViewChanged)
+		m.hint()
+		m.s.changed(OutlineChanged | ViewChanged)
 		return
 	}
-	s.finishSketch(f)
+	m.finishSketch(f)
 }
 
 // pull is a line drawn by one drag instead of two clicks.
-func (s *Session) pull(p Pointer) {
+func (m *Mouse) pull(p Pointer) {
 	const slip = 12 // units of the screen; a click trembles less
-	k := &s.sketch
-	if len(k.points) == 1 && k.tool.clicks() == 2 && math.Hypot(p.X-k.down.X, p.Y-k.down.Y) > slip*s.viewScale {
-		s.place(p)
+	k := &m.sketch
+	if len(k.points) == 1 && k.tool.clicks() == 2 && math.Hypot(p.X-k.down.X, p.Y-k.down.Y) > slip*m.s.viewer.scale {
+		m.place(p)
 	}
 }
 
 // hoverSketch follows the pointer while a shape is drawn.
-func (s *Session) hoverSketch(p Pointer) {
-	k, f := &s.sketch, s.selected
+func (m *Mouse) hoverSketch(p Pointer) {
+	k, f := &m.sketch, m.s.selected
 	k.at = f.Camera.ToFilm(p.X, p.Y)
 	if k.tool == LineTool && len(k.points) == 1 {
-		s.PreviewLine(k.points[0].Point, k.at)
+		m.PreviewLine(k.points[0].Point, k.at)
 	}
-	s.changed(ViewChanged)
+	m.s.changed(ViewChanged)
 }
 
 // finishSketch makes the drawn shape part of the film's outlines.
-func (s *Session) finishSketch(f *Film) {
-	k := s.sketch
+func (m *Mouse) finishSketch(f *Film) {
+	k := m.sketch
 	var err error
 	first := f.Draft == nil
 	switch k.tool {
 	case CircleTool:
-		err = s.drawCircle(f, k.points)
+		err = m.drawCircle(f, k.points)
 	case RingTool:
-		err = s.drawRing(f, k.points)
+		err = m.drawRing(f, k.points)
 	case RimTool:
-		err = s.drawRim(f, k.points[0].Point, k.points[1].Point)
+		err = m.drawRim(f, k.points[0].Point, k.points[1].Point)
 	case LineTool:
-		err = s.SetLine(k.points[0].Point, k.points[1].Point)
+		err = m.SetLine(k.points[0].Point, k.points[1].Point)
 	}
-	s.sketch = sketch{}
+	m.sketch = sketch{}
 	switch {
 	case err != nil:
-		s.sketch.tool = k.tool // again from the first point
-		s.hint()
-		s.Say("%s", study.Plain(err))
+		m.sketch.tool = k.tool // again from the first point
+		m.hint()
+		m.s.Say("%s", study.Plain(err))
 	case first: // the cup is still to be placed
-		s.part, s.sketch.tool = measure.Cup, k.tool
-		s.hint()
+		m.s.edits.part, m.sketch.tool = measure.Cup, k.tool
+		m.hint()
 	case k.tool == CircleTool || k.tool == RingTool:
-		s.Say("Drawn. R refines it to the edge.")
+		m.s.Say("Drawn. R refines it to the edge.")
 	default:
-		s.Say("Drawn. Its ends can be dragged.")
+		m.s.Say("Drawn. Its ends can be dragged.")
 	}
-	s.changed(OutlineChanged | ViewChanged)
+	m.s.changed(OutlineChanged | ViewChanged)
 }
 
-func (s *Session) drawCircle(f *Film, by []measure.Click) error {
+func (m *Mouse) drawCircle(f *Film, by []measure.Click) error {
 	c, err := through(by)
 	if err != nil {
 		return err
 	}
-	d := s.middling(f, c)
-	if s.part == measure.Cup {
+	edits, part := &m.s.edits, m.s.edits.part
+	d := edits.middling(f, c)
+	if part == measure.Cup {
 		d.CupKind = measure.Shell
 	}
-	d = s.beside(f, d.with(s.part, Trace{At: c, Hand: true, By: by}), s.part)
-	s.stepDraft(f, d, "draw "+PartWord(s.part))
+	d = edits.beside(f, d.with(part, Trace{At: c, Hand: true, By: by}), part)
+	edits.stepDraft(f, d, "draw "+PartWord(part))
 	return nil
 }
 
-func (s *Session) drawRing(f *Film, by []measure.Click) error {
+func (m *Mouse) drawRing(f *Film, by []measure.Click) error {
 	e, err := ringBy(by)
 	if err != nil {
 		return err
@@ -178,39 +188,39 @@ func (s *Session) drawRing(f *Film, by []measure.Click) error {
 	d.CupKind = measure.Wire
 	d.Cup = Trace{}.putRing(e, by[2].SD)
 	d.Cup.By = by
-	s.stepDraft(f, s.beside(f, d, measure.Cup), "draw the wire ring")
+	m.s.edits.stepDraft(f, m.s.edits.beside(f, d, measure.Cup), "draw the wire ring")
 	return nil
 }
 
-func (s *Session) drawRim(f *Film, a, b measure.Point) error {
+func (m *Mouse) drawRim(f *Film, a, b measure.Point) error {
 	rim, err := study.DrawRim(a, b)
 	if err != nil {
 		return err
 	}
 	d := *f.Draft
 	d.Rim = rim
-	s.stepDraft(f, d, "draw the rim line")
+	m.s.edits.stepDraft(f, d, "draw the rim line")
 	return nil
 }
 
 // ClearRim takes the rim line of the selected film away, as one step; the rim that
 // was found on the film takes the place of one that was drawn.
-func (s *Session) ClearRim() {
-	if f := s.selected; f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
+func (e *Edits) ClearRim() {
+	if f := e.s.selected; f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		d := *f.Draft
 		d.Rim = study.Rim{}
 		if f.proposal != nil && !f.Draft.Rim.Proposed() {
 			d.Rim = f.proposal.Rim
 		}
-		s.stepDraft(f, d, "clear the rim line")
+		e.stepDraft(f, d, "clear the rim line")
 	}
 }
 
 // stepDraft shows d on f as one named step.
-func (s *Session) stepDraft(f *Film, d Draft, verb string) {
+func (e *Edits) stepDraft(f *Film, d Draft, verb string) {
 	before := f.memory()
-	s.setDraft(f, d)
-	s.record(change{name: fmt.Sprintf("%s, %s", verb, s.label(f)), film: f, before: before, after: f.memory()})
+	e.setDraft(f, d)
+	e.s.record(change{name: fmt.Sprintf("%s, %s", verb, e.s.label(f)), film: f, before: before, after: f.memory()})
 }
 
 // through returns the circle through three clicks.
@@ -242,9 +252,9 @@ type Sketch struct {
 
 // Sketch returns the shape that is being drawn, its last point under the pointer.
 // Shapes that are not known yet are zero.
-func (s *Session) Sketch() Sketch {
-	k := s.sketch
-	out := Sketch{Part: s.part, Tool: k.tool}
+func (m *Mouse) Sketch() Sketch {
+	k := m.sketch
+	out := Sketch{Part: m.s.edits.part, Tool: k.tool}
 	for _, p := range k.points {
 		out.Points = append(out.Points, p.Point)
 	}

@@ -16,9 +16,9 @@ import (
 // click presses and lets go at a film point.
 func (b *bench) click(x, y float64) {
 	p := at(b.Session, x, y)
-	b.Move(p)
-	b.Press(p)
-	b.Release(p)
+	b.Mouse().Move(p)
+	b.Mouse().Press(p)
+	b.Mouse().Release(p)
 }
 
 // on returns the point of a circle at an angle from +x towards +y, degrees.
@@ -32,18 +32,18 @@ func TestCircleByThreeClicks(t *testing.T) {
 	f := b.Selected()
 	before := f.Draft.Head.At
 	want := measure.Circle{X: 290, Y: 280, R: 120}
-	b.SetPart(Head)
-	b.SetTool(CircleTool)
+	b.Edits().SetPart(Head)
+	b.Mouse().SetTool(CircleTool)
 	require.Contains(t, b.Notice(), "Draw the head: click three points")
 	for i, deg := range []float64{200, 320} {
 		b.click(on(want, deg))
-		require.Len(t, b.Sketch().Points, i+1)
+		require.Len(t, b.Mouse().Sketch().Points, i+1)
 		require.Equal(t, before, f.Draft.Head.At, "nothing is changed yet")
 	}
-	b.Move(at(b.Session, want.X, want.Y+want.R))
-	require.InDelta(t, want.R, b.Sketch().Circle.R, 1e-6, "the circle is shown before the last click")
+	b.Mouse().Move(at(b.Session, want.X, want.Y+want.R))
+	require.InDelta(t, want.R, b.Mouse().Sketch().Circle.R, 1e-6, "the circle is shown before the last click")
 	b.click(on(want, 90))
-	require.Equal(t, Hand, b.Tool(), "the tool is put away")
+	require.Equal(t, Hand, b.Mouse().Tool(), "the tool is put away")
 	got := f.Draft.Head
 	require.InDelta(t, want.X, got.At.X, 1e-6)
 	require.InDelta(t, want.Y, got.At.Y, 1e-6)
@@ -57,11 +57,11 @@ func TestCircleByThreeClicks(t *testing.T) {
 	// Each of the three points can be held; the circle goes through it.
 	px, py := on(want, 200)
 	p := at(b.Session, px, py)
-	b.Move(p)
-	require.Equal(t, Grip{Head, Point, 0}, b.Hover())
-	b.Press(p)
-	b.Move(at(b.Session, px-10, py+4))
-	b.Release(p)
+	b.Mouse().Move(p)
+	require.Equal(t, Grip{Head, Point, 0}, b.Mouse().Hover())
+	b.Mouse().Press(p)
+	b.Mouse().Move(at(b.Session, px-10, py+4))
+	b.Mouse().Release(p)
 	require.InDelta(t, 0, f.Draft.Head.At.Distance(measure.Point{X: px - 10, Y: py + 4}), 1e-6)
 	x, y := on(want, 320)
 	require.InDelta(t, 0, f.Draft.Head.At.Distance(measure.Point{X: x, Y: y}), 1e-6, "the others stay")
@@ -70,9 +70,9 @@ func TestCircleByThreeClicks(t *testing.T) {
 	require.Equal(t, got.At, f.Draft.Head.At)
 
 	// Nudged, nobody has clicked the points that it goes through.
-	b.Nudge(3, 0)
+	b.Edits().Nudge(3, 0)
 	require.Empty(t, f.Draft.Head.By)
-	for _, h := range b.Handles() {
+	for _, h := range b.Mouse().Handles() {
 		require.NotEqual(t, Point, h.Hold)
 	}
 	b.Undo()
@@ -86,28 +86,28 @@ func TestCircleByThreeClicks(t *testing.T) {
 func TestTheOtherOutlineIsDrawnFromItsFirstPoint(t *testing.T) {
 	b := opened(t)
 	before := *b.Selected().Draft
-	b.SetPart(Head)
-	b.SetTool(CircleTool)
+	b.Edits().SetPart(Head)
+	b.Mouse().SetTool(CircleTool)
 	b.click(250, 300)
-	b.SetPart(Cup)
+	b.Edits().SetPart(Cup)
 	require.Contains(t, b.Notice(), "Draw the cup")
-	require.Empty(t, b.Sketch().Points)
+	require.Empty(t, b.Mouse().Sketch().Points)
 	require.Equal(t, before, *b.Selected().Draft)
 }
 
 func TestPointsOnALineDrawNothing(t *testing.T) {
 	b := opened(t)
 	before := *b.Selected().Draft
-	b.SetTool(CircleTool)
+	b.Mouse().SetTool(CircleTool)
 	for i := range 3 {
 		b.click(250+float64(i)*30, 300)
 	}
 	require.Contains(t, b.Notice(), "nearly on a line")
-	require.Equal(t, CircleTool, b.Tool(), "to be tried again")
+	require.Equal(t, CircleTool, b.Mouse().Tool(), "to be tried again")
 	require.Equal(t, before, *b.Selected().Draft)
 	require.Empty(t, b.UndoName())
-	require.True(t, b.CancelTool())
-	require.False(t, b.CancelTool())
+	require.True(t, b.Mouse().CancelTool())
+	require.False(t, b.Mouse().CancelTool())
 }
 
 func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
@@ -121,20 +121,20 @@ func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
 	f := b.Selected()
 	require.Nil(t, f.Draft)
 	head, cup := measure.Circle{X: 300, Y: 300, R: 140}, measure.Circle{X: 300, Y: 310, R: 250}
-	b.SetTool(CircleTool)
+	b.Mouse().SetTool(CircleTool)
 	for _, deg := range []float64{190, 270, 350} {
 		b.click(on(head, deg))
 	}
 	require.NotNil(t, f.Draft)
-	require.Equal(t, CircleTool, b.Tool(), "the cup is next")
-	require.Equal(t, Cup, b.Part())
+	require.Equal(t, CircleTool, b.Mouse().Tool(), "the cup is next")
+	require.Equal(t, Cup, b.Edits().Part())
 	require.ErrorContains(t, b.Numbers(f).Err, "the cup is only roughly in place", "no number comes from it")
-	b.SetTool(CircleTool)
-	require.Equal(t, CircleTool, b.Tool(), "taken again it stays in hand")
+	b.Mouse().SetTool(CircleTool)
+	require.Equal(t, CircleTool, b.Mouse().Tool(), "taken again it stays in hand")
 	for _, deg := range []float64{190, 270, 350} {
 		b.click(on(cup, deg))
 	}
-	require.Equal(t, Hand, b.Tool())
+	require.Equal(t, Hand, b.Mouse().Tool())
 	require.InDelta(t, 140, f.Draft.Head.At.R, 1e-6)
 	require.InDelta(t, 250, f.Draft.Cup.At.R, 1e-6)
 	n := b.Numbers(f)
@@ -148,16 +148,16 @@ func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
 func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	b.SetTool(LineTool)
+	b.Mouse().SetTool(LineTool)
 	b.click(100, 500)
-	b.Move(at(b.Session, 500, 514))
+	b.Mouse().Move(at(b.Session, 500, 514))
 	require.Equal(t, study.Drawn, f.Draft.Line.From, "it is seen while it is drawn")
-	b.CancelTool()
+	b.Mouse().CancelTool()
 	require.Equal(t, study.NoLine, f.Draft.Line.From)
 	require.Empty(t, b.UndoName())
 	require.Equal(t, Proposed, f.State())
 
-	b.SetTool(LineTool)
+	b.Mouse().SetTool(LineTool)
 	b.click(100, 500)
 	b.click(500, 514)
 	require.InDelta(t, 2.0045, f.Draft.Line.Alpha, 1e-3)
@@ -165,19 +165,19 @@ func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
 	b.Undo()
 	require.Equal(t, study.NoLine, f.Draft.Line.From)
 
-	b.SetTool(LineTool)
+	b.Mouse().SetTool(LineTool)
 	p, q := at(b.Session, 100, 500), at(b.Session, 500, 500)
-	b.Press(p)
-	b.Move(q)
-	b.Release(q)
+	b.Mouse().Press(p)
+	b.Mouse().Move(q)
+	b.Mouse().Release(q)
 	require.InDelta(t, 0, f.Draft.Line.Alpha, 1e-9)
-	require.Equal(t, Hand, b.Tool())
+	require.Equal(t, Hand, b.Mouse().Tool())
 
-	b.Move(q)
-	require.Equal(t, LineEnd, b.Hover().Hold)
-	b.Press(q)
-	b.Move(at(b.Session, 500, 507))
-	b.Release(q)
+	b.Mouse().Move(q)
+	require.Equal(t, LineEnd, b.Mouse().Hover().Hold)
+	b.Mouse().Press(q)
+	b.Mouse().Move(at(b.Session, 500, 507))
+	b.Mouse().Release(q)
 	require.InDelta(t, 1.0026, f.Draft.Line.Alpha, 1e-3)
 	require.Equal(t, "move the reference line, film 1", b.UndoName())
 	b.Undo()
@@ -187,7 +187,7 @@ func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
 func TestRimLineTellsInclinationAndCanBeMoved(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	b.SetTool(RimTool)
+	b.Mouse().SetTool(RimTool)
 	b.click(300-170, 310-170)
 	b.click(300+170, 310+170)
 	o, ok := b.Numbers(f).Orientation()
@@ -195,15 +195,15 @@ func TestRimLineTellsInclinationAndCanBeMoved(t *testing.T) {
 	require.InDelta(t, 45, o.Inclination, 1e-9)
 	require.Equal(t, "draw the rim line, film 1", b.UndoName())
 	p := at(b.Session, 470, 480)
-	b.Move(p)
-	require.Equal(t, Grip{b.Part(), RimEnd, 1}, b.Hover())
-	b.Press(p)
-	b.Move(at(b.Session, 470, 440))
-	b.Release(p)
+	b.Mouse().Move(p)
+	require.Equal(t, Grip{b.Edits().Part(), RimEnd, 1}, b.Mouse().Hover())
+	b.Mouse().Press(p)
+	b.Mouse().Move(at(b.Session, 470, 440))
+	b.Mouse().Release(p)
 	require.Equal(t, measure.Point{X: 470, Y: 440}, rounded(f.Draft.Rim.B))
 	require.Equal(t, "move the rim line, film 1", b.UndoName())
 	b.Undo()
-	b.ClearRim()
+	b.Edits().ClearRim()
 	require.False(t, f.Draft.Rim.Drawn())
 	b.Undo()
 	require.True(t, f.Draft.Rim.Drawn())
@@ -216,7 +216,7 @@ func rounded(p measure.Point) measure.Point {
 func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	b.SetTool(RingTool)
+	b.Mouse().SetTool(RingTool)
 	b.click(60, 310)
 	b.click(540, 310)
 	b.click(300, 370)
@@ -254,7 +254,7 @@ func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 func TestRefineSettlesAWireRingFromWhereItLies(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	b.SetTool(RingTool)
+	b.Mouse().SetTool(RingTool)
 	b.click(60, 310)
 	b.click(540, 310)
 	b.click(300, 370)
@@ -269,7 +269,7 @@ func TestRefineSettlesAWireRingFromWhereItLies(t *testing.T) {
 		require.Equal(t, hip().Implant.HeadMM, headMM)
 		return settled, nil
 	}
-	b.Refine()
+	b.Edits().Refine()
 	b.one()
 	require.Equal(t, settled, f.Draft.Cup.Outline())
 	require.Equal(t, measure.Wire, f.Draft.CupKind)
@@ -280,10 +280,10 @@ func TestRefineSettlesAWireRingFromWhereItLies(t *testing.T) {
 
 func (b *bench) drag(x0, y0, x1, y1 float64) {
 	from, to := at(b.Session, x0, y0), at(b.Session, x1, y1)
-	b.Move(from)
-	b.Press(from)
-	b.Move(to)
-	b.Release(to)
+	b.Mouse().Move(from)
+	b.Mouse().Press(from)
+	b.Mouse().Move(to)
+	b.Mouse().Release(to)
 }
 
 func TestRingRefusesWhatIsNone(t *testing.T) {
@@ -300,58 +300,58 @@ func TestRingRefusesWhatIsNone(t *testing.T) {
 
 func TestToolsNeedAFilmAndAHip(t *testing.T) {
 	b := newBench(t)
-	b.SetTool(CircleTool)
-	require.Equal(t, Hand, b.Tool())
+	b.Mouse().SetTool(CircleTool)
+	require.Equal(t, Hand, b.Mouse().Tool())
 	b.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
 	b.drain()
-	b.SetTool(CircleTool)
-	require.Equal(t, Hand, b.Tool())
+	b.Mouse().SetTool(CircleTool)
+	require.Equal(t, Hand, b.Mouse().Tool())
 	require.Equal(t, "Enter implant and dates first.", b.Notice())
 }
 
 func TestAnotherFilmEndsTheSketch(t *testing.T) {
 	b := opened(t)
-	b.SetTool(LineTool)
+	b.Mouse().SetTool(LineTool)
 	b.click(100, 500)
-	b.Move(at(b.Session, 400, 500))
+	b.Mouse().Move(at(b.Session, 400, 500))
 	b.Step(1)
-	require.Equal(t, Hand, b.Tool())
+	require.Equal(t, Hand, b.Mouse().Tool())
 	require.Equal(t, study.NoLine, b.Films()[0].Draft.Line.From)
 }
 
 func TestLoupeFollowsPointerAndRim(t *testing.T) {
 	b := opened(t)
-	_, _, ok := b.Loupe()
+	_, _, ok := b.Viewer().Loupe()
 	require.False(t, ok)
-	b.ToggleLoupe()
-	b.Move(at(b.Session, 200, 150))
-	where, p, ok := b.Loupe()
+	b.Viewer().ToggleLoupe()
+	b.Mouse().Move(at(b.Session, 200, 150))
+	where, p, ok := b.Viewer().Loupe()
 	require.True(t, ok)
 	require.Equal(t, AtPointer, where)
 	require.InDelta(t, 200, p.X, 1e-9)
-	b.Leave()
-	_, _, ok = b.Loupe()
+	b.Mouse().Leave()
+	_, _, ok = b.Viewer().Loupe()
 	require.False(t, ok, "the pointer has left")
 
-	b.SetPart(Cup)
-	b.WalkRim(5) // first it goes to the rim, then along it
-	where, p, ok = b.Loupe()
+	b.Edits().SetPart(Cup)
+	b.Viewer().WalkRim(5) // first it goes to the rim, then along it
+	where, p, ok = b.Viewer().Loupe()
 	require.True(t, ok)
 	require.Equal(t, AtRim, where)
 	require.InDelta(t, cupX, p.X, 1e-9)
 	require.InDelta(t, cupY-cupRadius, p.Y, 1e-9)
 	for range 18 {
-		b.WalkRim(5)
+		b.Viewer().WalkRim(5)
 	}
-	_, p, _ = b.Loupe()
+	_, p, _ = b.Viewer().Loupe()
 	require.InDelta(t, cupX+cupRadius, p.X, 1e-6, "a quarter clockwise")
-	b.WalkRim(-95)
-	require.InDelta(t, 355, b.RimAngle(), 1e-9)
-	b.Nudge(1, 0)
-	_, q, _ := b.Loupe()
+	b.Viewer().WalkRim(-95)
+	require.InDelta(t, 355, b.Viewer().RimAngle(), 1e-9)
+	b.Edits().Nudge(1, 0)
+	_, q, _ := b.Viewer().Loupe()
 	require.NotEqual(t, p, q, "it goes with the outline")
-	b.ToggleLoupe()
-	_, _, ok = b.Loupe()
+	b.Viewer().ToggleLoupe()
+	_, _, ok = b.Viewer().Loupe()
 	require.False(t, ok)
 }
 
@@ -360,23 +360,23 @@ func TestLocalContrastLeavesValuesAndFollowsTheCup(t *testing.T) {
 	f := b.Selected()
 	pixels := append([]byte(nil), f.Pixels().Pix...)
 	level := f.Level
-	_, ok := b.Local(f)
+	_, ok := b.Viewer().Local(f)
 	require.False(t, ok)
-	b.ToggleLocal()
-	c, ok := b.Local(f)
+	b.Viewer().ToggleLocal()
+	c, ok := b.Viewer().Local(f)
 	require.True(t, ok)
 	require.GreaterOrEqual(t, c.R, f.Draft.Cup.At.R)
-	b.SetPart(Cup)
-	b.Nudge(0.5, 0)
-	again, _ := b.Local(f)
+	b.Edits().SetPart(Cup)
+	b.Edits().Nudge(0.5, 0)
+	again, _ := b.Viewer().Local(f)
 	require.Equal(t, c, again, "a nudge computes nothing anew")
-	b.Nudge(40, 0)
-	moved, _ := b.Local(f)
+	b.Edits().Nudge(40, 0)
+	moved, _ := b.Viewer().Local(f)
 	require.NotEqual(t, c, moved)
 	require.Equal(t, pixels, f.Pixels().Pix)
 	require.Equal(t, level, f.Level)
-	b.ToggleLocal()
-	_, ok = b.Local(f)
+	b.Viewer().ToggleLocal()
+	_, ok = b.Viewer().Local(f)
 	require.False(t, ok)
 }
 
@@ -399,19 +399,19 @@ func TestNextProposal(t *testing.T) {
 	b.drain()
 	f := b.Selected()
 	first := f.Draft.Head.At
-	n, shown := b.Proposals(f)
+	n, shown := b.Edits().Proposals(f)
 	require.Equal(t, []int{2, 0}, []int{n, shown})
-	b.NextProposal()
+	b.Edits().NextProposal()
 	require.Equal(t, second, f.Draft.Head.At)
 	require.Equal(t, "show proposal 2, film 1", b.UndoName())
 	b.Undo()
 	require.Equal(t, first, f.Draft.Head.At)
 	require.Equal(t, Proposed, f.State())
 	b.Redo()
-	b.NextProposal()
+	b.Edits().NextProposal()
 	require.Equal(t, first, f.Draft.Head.At, "after the last comes the first")
-	b.Nudge(1, 0)
-	_, shown = b.Proposals(f)
+	b.Edits().Nudge(1, 0)
+	_, shown = b.Edits().Proposals(f)
 	require.Equal(t, -1, shown, "the reader's own outlines are shown")
 }
 
@@ -439,12 +439,12 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 	b.drain()
 	f := b.Selected()
 	cup := f.Draft.Cup.At
-	b.NextProposal()
+	b.Edits().NextProposal()
 	require.Equal(t, near, f.Draft.Head.At)
 	require.Equal(t, cup, f.Draft.Cup.At, "a candidate without a cup keeps the cup taken")
 	require.Equal(t, Edited, f.State())
 	require.Error(t, b.Numbers(f).Err, "only roughly in place")
-	b.RefineBoth()
+	b.Edits().RefineBoth()
 	b.one()
 	require.NoError(t, b.Numbers(f).Err)
 	require.False(t, f.Draft.Head.Hand, "refined to the edge")
@@ -454,7 +454,7 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 	f = b.Selected()
 	require.Equal(t, Refused, f.State())
 	require.Nil(t, f.Draft)
-	b.NextProposal()
+	b.Edits().NextProposal()
 	require.Equal(t, near, f.Draft.Head.At)
 	require.InDelta(t, near.R*54/28, f.Draft.Cup.At.R, 1e-9)
 	b.Undo()
@@ -464,7 +464,7 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 
 func TestOnlyOneProposalIsTold(t *testing.T) {
 	b := opened(t)
-	b.NextProposal()
+	b.Edits().NextProposal()
 	require.Equal(t, "The search has only one proposal for this film.", b.Notice())
 	require.Empty(t, b.UndoName())
 }

@@ -46,15 +46,15 @@ type Grip struct {
 }
 
 // Hover returns what the pointer is over, or what is being dragged.
-func (s *Session) Hover() Grip {
-	if s.drag.kind == dragOutline {
-		return s.drag.grip
+func (m *Mouse) Hover() Grip {
+	if m.drag.kind == dragOutline {
+		return m.drag.grip
 	}
-	return s.hover
+	return m.hover
 }
 
 // Dragging reports whether the reader is dragging an outline.
-func (s *Session) Dragging() bool { return s.drag.kind == dragOutline }
+func (m *Mouse) Dragging() bool { return m.drag.kind == dragOutline }
 
 type dragKind int
 
@@ -85,16 +85,17 @@ const (
 // GripAt returns the handle at view point (x, y). A point has precedence over the
 // rim it lies on; of two as near that of the chosen outline is held, and of two
 // centres so near each other that one hides the other.
-func (s *Session) GripAt(x, y float64) Grip {
-	f := s.selected
+func (m *Mouse) GripAt(x, y float64) Grip {
+	f := m.s.selected
 	if f == nil || f.Draft == nil {
 		return Grip{}
 	}
-	best, least := Grip{}, centreReach*s.viewScale
+	chosen := m.s.edits.part
+	best, least := Grip{}, centreReach*m.s.viewer.scale
 	hidden := f.Draft.Head.At.Center().Distance(f.Draft.Cup.At.Center())*f.Camera.Zoom < least
-	for _, h := range s.Handles() {
+	for _, h := range m.Handles() {
 		hx, hy := f.Camera.ToView(h.At)
-		if h.Hold == Centre && h.Part != s.part && hidden {
+		if h.Hold == Centre && h.Part != chosen && hidden {
 			continue
 		}
 		if d := math.Hypot(x-hx, y-hy); d < least-1 {
@@ -105,8 +106,8 @@ func (s *Session) GripAt(x, y float64) Grip {
 		return best
 	}
 	p := f.Camera.ToFilm(x, y)
-	least = rimReach * s.viewScale
-	for _, part := range []measure.Part{s.part, otherPart(s.part)} {
+	least = rimReach * m.s.viewer.scale
+	for _, part := range []measure.Part{chosen, otherPart(chosen)} {
 		if d := math.Abs(f.Draft.Trace(part).distance(p)) * f.Camera.Zoom; d < least-1 {
 			best, least = Grip{Part: part, Hold: Rim}, d
 		}
@@ -130,13 +131,14 @@ type Handle struct {
 
 // Handles returns the points by which something can be held, those of the chosen
 // outline first.
-func (s *Session) Handles() []Handle {
-	f := s.selected
+func (m *Mouse) Handles() []Handle {
+	f := m.s.selected
 	if f == nil || f.Draft == nil {
 		return nil
 	}
+	chosen := m.s.edits.part
 	var out []Handle
-	for _, part := range []measure.Part{s.part, otherPart(s.part)} {
+	for _, part := range []measure.Part{chosen, otherPart(chosen)} {
 		t := f.Draft.Trace(part)
 		out = append(out, Handle{Grip{part, Centre, 0}, t.At.Center()})
 		if e := t.ring(); e.A > 0 {
@@ -150,10 +152,10 @@ func (s *Session) Handles() []Handle {
 		}
 	}
 	if l := f.Draft.Line; l.From == study.Drawn {
-		out = append(out, Handle{Grip{s.part, LineEnd, 0}, l.A}, Handle{Grip{s.part, LineEnd, 1}, l.B})
+		out = append(out, Handle{Grip{chosen, LineEnd, 0}, l.A}, Handle{Grip{chosen, LineEnd, 1}, l.B})
 	}
 	if r := f.Draft.Rim; r.Drawn() {
-		out = append(out, Handle{Grip{s.part, RimEnd, 0}, r.A}, Handle{Grip{s.part, RimEnd, 1}, r.B})
+		out = append(out, Handle{Grip{chosen, RimEnd, 0}, r.A}, Handle{Grip{chosen, RimEnd, 1}, r.B})
 	}
 	return out
 }
@@ -176,75 +178,75 @@ func otherPart(p measure.Part) measure.Part {
 
 // Press begins a gesture: on a handle it drags the outline, elsewhere it pans;
 // the secondary button sets the grey window.
-func (s *Session) Press(p Pointer) {
-	f := s.selected
+func (m *Mouse) Press(p Pointer) {
+	f := m.s.selected
 	if f == nil || f.pixels == nil {
 		return
 	}
-	s.drag = drag{kind: dragPan, last: p}
-	if s.sketch.tool != Hand && p.Button == Primary {
-		s.drag = drag{}
-		s.place(p)
+	m.drag = drag{kind: dragPan, last: p}
+	if m.sketch.tool != Hand && p.Button == Primary {
+		m.drag = drag{}
+		m.place(p)
 		return
 	}
 	if p.Button == Secondary {
-		s.drag.kind = dragLevel
+		m.drag.kind = dragLevel
 		return
 	}
-	g := s.GripAt(p.X, p.Y)
+	g := m.GripAt(p.X, p.Y)
 	if p.Button != Primary || g.Hold == NoHold {
 		return
 	}
 	if g.Hold != LineEnd && g.Hold != RimEnd {
-		s.part = g.Part
+		m.s.edits.part = g.Part
 	}
-	s.drag = drag{
+	m.drag = drag{
 		kind: dragOutline, grip: g, last: p,
-		start: s.bounded(f, *f.Draft).Trace(g.Part), from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
+		start: m.s.bounded(f, *f.Draft).Trace(g.Part), from: f.Camera.ToFilm(p.X, p.Y), before: f.memory(),
 	}
-	s.changed(OutlineChanged)
+	m.s.changed(OutlineChanged)
 }
 
 // Move follows the pointer: with a button held it goes on with the gesture,
 // without one it shows which handle is under the pointer.
-func (s *Session) Move(p Pointer) {
-	f := s.selected
+func (m *Mouse) Move(p Pointer) {
+	f := m.s.selected
 	if f == nil {
 		return
 	}
-	dx, dy := p.X-s.drag.last.X, p.Y-s.drag.last.Y
-	s.drag.last.X, s.drag.last.Y = p.X, p.Y
-	seen := s.pointed(p, true)
-	switch s.drag.kind {
+	dx, dy := p.X-m.drag.last.X, p.Y-m.drag.last.Y
+	m.drag.last.X, m.drag.last.Y = p.X, p.Y
+	seen := m.s.viewer.pointed(p, true)
+	switch m.drag.kind {
 	case dragNone:
-		if s.sketch.tool != Hand {
-			s.hoverSketch(p)
+		if m.sketch.tool != Hand {
+			m.hoverSketch(p)
 			return
 		}
-		if g := s.GripAt(p.X, p.Y); g != s.hover || g.Hold == Rim || seen {
-			s.hover = g
-			s.changed(ViewChanged)
+		if g := m.GripAt(p.X, p.Y); g != m.hover || g.Hold == Rim || seen {
+			m.hover = g
+			m.s.changed(ViewChanged)
 		}
 	case dragPan:
-		s.setCamera(f.Camera.Panned(dx, dy))
+		m.s.viewer.setCamera(f.Camera.Panned(dx, dy))
 	case dragLevel:
-		f.Level = f.Level.shifted(dx/s.viewScale, dy/s.viewScale)
-		s.changed(ViewChanged)
+		f.Level = f.Level.shifted(dx/m.s.viewer.scale, dy/m.s.viewer.scale)
+		m.s.changed(ViewChanged)
 	case dragOutline:
-		s.dragTo(f, f.Camera.ToFilm(p.X, p.Y))
+		m.dragTo(f, f.Camera.ToFilm(p.X, p.Y))
 	}
 }
 
 // dragTo moves what is gripped with the film point under the pointer.
-func (s *Session) dragTo(f *Film, at measure.Point) {
-	g, t := s.drag.grip, s.drag.start
-	s.drag.moved = true
+func (m *Mouse) dragTo(f *Film, at measure.Point) {
+	g, t := m.drag.grip, m.drag.start
+	m.drag.moved = true
 	switch g.Hold {
 	case LineEnd:
 		l := f.Draft.Line
 		ends := [2]measure.Point{l.A, l.B}
 		ends[g.Index] = at
-		s.PreviewLine(ends[0], ends[1])
+		m.PreviewLine(ends[0], ends[1])
 		return
 	case RimEnd:
 		ends := [2]measure.Point{f.Draft.Rim.A, f.Draft.Rim.B}
@@ -252,30 +254,30 @@ func (s *Session) dragTo(f *Film, at measure.Point) {
 		if rim, err := study.DrawRim(ends[0], ends[1]); err == nil {
 			d := *f.Draft
 			d.Rim = rim
-			s.setDraft(f, d)
+			m.s.edits.setDraft(f, d)
 		}
 		return
 	case Point:
 		by := append([]measure.Click(nil), t.By...)
-		by[g.Index] = measure.Click{Point: at, SD: s.clickSD(f)}
+		by[g.Index] = measure.Click{Point: at, SD: m.s.edits.clickSD(f)}
 		c, err := through(by)
 		if err != nil {
 			return
 		}
 		t.At, t.By, t.Hand = c, by, true
 	case Axis:
-		t = t.putRing(pulled(t.ring(), g.Index, at), s.clickSD(f))
+		t = t.putRing(pulled(t.ring(), g.Index, at), m.s.edits.clickSD(f))
 	case Centre:
 		c := t.At
-		c.X += at.X - s.drag.from.X
-		c.Y += at.Y - s.drag.from.Y
-		t = t.put(c, s.clickSD(f))
+		c.X += at.X - m.drag.from.X
+		c.Y += at.Y - m.drag.from.Y
+		t = t.put(c, m.s.edits.clickSD(f))
 	default:
 		c := t.At
-		c.R = max(minRadius, c.R+t.distance(at)-t.distance(s.drag.from))
-		t = t.put(c, s.clickSD(f))
+		c.R = max(minRadius, c.R+t.distance(at)-t.distance(m.drag.from))
+		t = t.put(c, m.s.edits.clickSD(f))
 	}
-	s.setDraft(f, f.Draft.with(g.Part, t))
+	m.s.edits.setDraft(f, f.Draft.with(g.Part, t))
 }
 
 // pulled returns e with an end of an axis at p: the long axis turns about its other
@@ -300,30 +302,30 @@ func pulled(e measure.Ellipse, end int, p measure.Point) measure.Ellipse {
 }
 
 // Release ends the gesture. A drag of an outline becomes one step of the history.
-func (s *Session) Release(p Pointer) {
-	d, f := s.drag, s.selected
-	s.drag = drag{}
-	if f != nil && s.sketch.tool != Hand && p != (Pointer{}) {
-		s.pull(p)
+func (m *Mouse) Release(p Pointer) {
+	d, f := m.drag, m.s.selected
+	m.drag = drag{}
+	if f != nil && m.sketch.tool != Hand && p != (Pointer{}) {
+		m.pull(p)
 		return
 	}
 	if d.kind != dragOutline || !d.moved || f == nil {
 		return
 	}
 	if d.grip.Hold == LineEnd {
-		if l := f.Draft.Line; s.drawing != nil {
-			s.stepLine(f, l, "move the reference line, ")
+		if l := f.Draft.Line; m.drawing != nil {
+			m.stepLine(f, l, "move the reference line, ")
 		}
 		return
 	}
 	if d.grip.Hold != RimEnd {
-		s.setDraft(f, s.beside(f, *f.Draft, d.grip.Part))
+		m.s.edits.setDraft(f, m.s.edits.beside(f, *f.Draft, d.grip.Part))
 	}
-	s.record(change{
-		name: fmt.Sprintf("%s, %s", d.grip.verb(), s.label(f)),
+	m.s.record(change{
+		name: fmt.Sprintf("%s, %s", d.grip.verb(), m.s.label(f)),
 		film: f, before: d.before, after: f.memory(),
 	})
-	s.changed(OutlineChanged)
+	m.s.changed(OutlineChanged)
 }
 
 // verb names a drag in the history.
@@ -342,31 +344,31 @@ func (g Grip) verb() string {
 }
 
 // Leave tells that the pointer has left the viewer.
-func (s *Session) Leave() {
-	seen := s.pointed(s.loupe.pointer, false)
-	if s.drag.kind == dragNone && (s.hover != (Grip{}) || seen) {
-		s.hover = Grip{}
-		s.changed(ViewChanged)
+func (m *Mouse) Leave() {
+	seen := m.s.viewer.pointed(m.s.viewer.loupe.pointer, false)
+	if m.drag.kind == dragNone && (m.hover != (Grip{}) || seen) {
+		m.hover = Grip{}
+		m.s.changed(ViewChanged)
 	}
 }
 
 // Scroll zooms by steps at the pointer; positive steps come nearer.
-func (s *Session) Scroll(p Pointer, steps float64) {
+func (v *Viewer) Scroll(p Pointer, steps float64) {
 	const perStep = 1.15
-	if f := s.selected; f != nil && f.Camera.Zoom > 0 {
-		s.setCamera(f.Camera.ZoomedAt(p.X, p.Y, math.Pow(perStep, steps)))
+	if f := v.s.selected; f != nil && f.Camera.Zoom > 0 {
+		v.setCamera(f.Camera.ZoomedAt(p.X, p.Y, math.Pow(perStep, steps)))
 	}
 }
 
 // HoverRim returns the point of an outline that is under the pointer, where its
 // rim is.
-func (s *Session) HoverRim() (p measure.Point, ok bool) {
-	f, g := s.selected, s.Hover()
+func (m *Mouse) HoverRim() (p measure.Point, ok bool) {
+	f, g := m.s.selected, m.Hover()
 	if f == nil || f.Draft == nil || g.Hold != Rim {
 		return p, false
 	}
 	t := f.Draft.Trace(g.Part)
-	p = f.Camera.ToFilm(s.loupe.pointer.X, s.loupe.pointer.Y)
+	p = f.Camera.ToFilm(m.s.viewer.loupe.pointer.X, m.s.viewer.loupe.pointer.Y)
 	d, c := t.distance(p), t.At
 	n := math.Hypot(p.X-c.X, p.Y-c.Y)
 	if n == 0 || t.ring().A > 0 {

@@ -42,16 +42,16 @@ func TestDragCentreMovesTheOutlineAsOneStep(t *testing.T) {
 	f := b.Selected()
 	c := f.Draft.Head.At
 	start := at(b.Session, c.X, c.Y)
-	b.Move(start)
-	require.Equal(t, Centre, b.Hover().Hold)
+	b.Mouse().Move(start)
+	require.Equal(t, Centre, b.Mouse().Hover().Hold)
 	// Head and cup centres lie near each other: the nearer one is gripped.
-	require.Equal(t, measure.Head, b.Hover().Part)
-	b.Press(start)
+	require.Equal(t, measure.Head, b.Mouse().Hover().Part)
+	b.Mouse().Press(start)
 	for i := 1; i <= 10; i++ {
 		p := at(b.Session, c.X+float64(i)*1.25, c.Y-float64(i)*0.5)
-		b.Move(p)
+		b.Mouse().Move(p)
 	}
-	b.Release(Pointer{})
+	b.Mouse().Release(Pointer{})
 	require.InDelta(t, c.X+12.5, f.Draft.Head.At.X, 1e-9)
 	require.InDelta(t, c.Y-5, f.Draft.Head.At.Y, 1e-9)
 	require.Equal(t, c.R, f.Draft.Head.At.R)
@@ -73,7 +73,7 @@ func TestChosenOutlineIsHeldByACommonCentre(t *testing.T) {
 	require.Less(t, head.Center().Distance(cup.Center())*f.Camera.Zoom, 6.0)
 	for _, chosen := range []measure.Part{measure.Cup, measure.Head} {
 		for _, from := range []measure.Point{head.Center(), cup.Center(), {X: head.X + 4, Y: head.Y - 3}} {
-			b.SetPart(chosen)
+			b.Edits().SetPart(chosen)
 			b.drag(from.X, from.Y, from.X+20, from.Y+5)
 			require.Equal(t, "move "+PartWord(chosen)+", film 1", b.UndoName())
 			require.InDelta(t, 20, f.Draft.Trace(chosen).At.X-[...]float64{head.X, cup.X}[chosen], 1e-6)
@@ -82,8 +82,8 @@ func TestChosenOutlineIsHeldByACommonCentre(t *testing.T) {
 			require.Equal(t, cup, f.Draft.Cup.At)
 		}
 	}
-	b.SetPart(Head)
-	b.Nudge(0, -40)
+	b.Edits().SetPart(Head)
+	b.Edits().Nudge(0, -40)
 	b.drag(cup.X, cup.Y, cup.X+20, cup.Y)
 	require.Equal(t, "move cup, film 1", b.UndoName())
 }
@@ -93,30 +93,30 @@ func TestDragRimChangesTheRadius(t *testing.T) {
 	f := b.Selected()
 	c := f.Draft.Cup.At
 	from := at(b.Session, c.X-c.R, c.Y)
-	b.Press(from)
-	b.Move(at(b.Session, c.X-c.R-7.5, c.Y))
-	b.Release(Pointer{})
+	b.Mouse().Press(from)
+	b.Mouse().Move(at(b.Session, c.X-c.R-7.5, c.Y))
+	b.Mouse().Release(Pointer{})
 	require.InDelta(t, c.R+7.5, f.Draft.Cup.At.R, 1e-9)
 	require.Equal(t, c.Center(), f.Draft.Cup.At.Center())
 	require.Equal(t, "resize cup, film 1", b.UndoName())
-	require.Equal(t, measure.Cup, b.Part())
+	require.Equal(t, measure.Cup, b.Edits().Part())
 }
 
 func TestDragElsewherePansAndSecondaryDragSetsTheGreys(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
 	cam, level := f.Camera, f.Level
-	b.Press(Pointer{X: 5, Y: 5})
-	b.Move(Pointer{X: 25, Y: 35})
-	b.Release(Pointer{})
+	b.Mouse().Press(Pointer{X: 5, Y: 5})
+	b.Mouse().Move(Pointer{X: 25, Y: 35})
+	b.Mouse().Release(Pointer{})
 	require.InDelta(t, cam.X-20/cam.Zoom, f.Camera.X, 1e-9)
 	require.InDelta(t, cam.Y-30/cam.Zoom, f.Camera.Y, 1e-9)
 	require.Equal(t, level, f.Level)
 
 	cam = f.Camera
-	b.Press(Pointer{X: 400, Y: 300, Button: Secondary})
-	b.Move(Pointer{X: 500, Y: 300, Button: Secondary})
-	b.Release(Pointer{})
+	b.Mouse().Press(Pointer{X: 400, Y: 300, Button: Secondary})
+	b.Mouse().Move(Pointer{X: 500, Y: 300, Button: Secondary})
+	b.Mouse().Release(Pointer{})
 	require.Equal(t, cam, f.Camera)
 	require.Greater(t, f.Level.Width, level.Width)
 	require.Empty(t, b.UndoName(), "a view is not a change of the reading")
@@ -126,9 +126,9 @@ func TestWithoutAButtonNothingIsDragged(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
 	before := *f.Draft
-	b.Move(at(b.Session, cupX, cupY))
-	b.Move(at(b.Session, cupX+50, cupY))
-	b.Release(Pointer{})
+	b.Mouse().Move(at(b.Session, cupX, cupY))
+	b.Mouse().Move(at(b.Session, cupX+50, cupY))
+	b.Mouse().Release(Pointer{})
 	require.Equal(t, before, *f.Draft)
 }
 
@@ -138,12 +138,12 @@ func TestNudgesInQuickSuccessionAreOneStep(t *testing.T) {
 	c := f.Draft.Head.At
 	b.cfg.Now = func() time.Time { b.now = b.now.Add(100 * time.Millisecond); return b.now }
 	for range 5 {
-		b.Nudge(0.1, 0)
+		b.Edits().Nudge(0.1, 0)
 	}
 	require.InDelta(t, c.X+0.5, f.Draft.Head.At.X, 1e-9)
 	b.now = b.now.Add(5 * time.Second)
-	b.Nudge(0.1, 0)
-	b.Grow(-0.1)
+	b.Edits().Nudge(0.1, 0)
+	b.Edits().Grow(-0.1)
 	require.Equal(t, "resize head, film 1", b.UndoName())
 	b.Undo()
 	b.Undo()
@@ -154,7 +154,7 @@ func TestNudgesInQuickSuccessionAreOneStep(t *testing.T) {
 
 func TestUndoShowsTheFilmItActsOn(t *testing.T) {
 	b := opened(t)
-	b.Nudge(1, 0)
+	b.Edits().Nudge(1, 0)
 	b.Select(3)
 	b.Undo()
 	require.Equal(t, 0, b.SelectedIndex())
@@ -163,20 +163,20 @@ func TestUndoShowsTheFilmItActsOn(t *testing.T) {
 func TestRefineIsDroppedWhereTheOutlineMovedMeanwhile(t *testing.T) {
 	b := opened(t)
 	f := b.Selected()
-	b.Nudge(2, 0)
-	b.Refine()
-	b.Nudge(5, 0)
+	b.Edits().Nudge(2, 0)
+	b.Edits().Refine()
+	b.Edits().Nudge(5, 0)
 	want := f.Draft.Head.At
 	b.one()
 	require.Equal(t, want, f.Draft.Head.At)
-	b.Refine()
+	b.Edits().Refine()
 	b.one()
 	require.InDelta(t, cupX, f.Draft.Head.At.X, 1e-9)
 	require.Equal(t, "refine head, film 1", b.UndoName())
 
-	b.Nudge(100, 0)
+	b.Edits().Nudge(100, 0)
 	want = f.Draft.Head.At
-	b.Refine()
+	b.Edits().Refine()
 	b.one()
 	require.Equal(t, want, f.Draft.Head.At, "no edge: nothing is moved")
 	require.Contains(t, b.Notice(), "No edge to fit here")

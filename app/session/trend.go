@@ -2,6 +2,7 @@ package session
 
 import (
 	"errors"
+	"time"
 
 	"linerwatch/app/study"
 )
@@ -45,17 +46,46 @@ func (s *Session) IsBaseline(f *Film) bool {
 	return s.trendIs == nil && s.trend.Baseline.ID == f.ID
 }
 
-var errNoOutlines = errors.New("no film is outlined yet")
+var (
+	errHipUnknown = errors.New("the implant and the date of surgery are not known yet")
+	errNoOutlines = errors.New("no film is outlined yet")
+)
+
+// trendDelay is the time within which results of the background are joined to one
+// new trend: of a thousand films it takes some ten milliseconds.
+const trendDelay = 200 * time.Millisecond
+
+// retrendSoon computes the trend anew for a result of the background, with those that
+// come soon after it; at the latest once the background rests.
+func (s *Session) retrendSoon() {
+	if s.trendDue == nil {
+		s.trendDue = s.work.queue.After(trendDelay, s.retrendDue)
+	}
+}
+
+func (s *Session) retrendDue() {
+	if s.trendDue != nil {
+		s.retrend()
+	}
+}
 
 // retrend computes the trend anew.
 func (s *Session) retrend() {
+	if s.trendDue != nil {
+		s.trendDue()
+		s.trendDue = nil
+	}
+	before := s.base
+	s.accepted = nil
 	s.trend, s.trendIs = s.computeTrend()
+	s.base = s.countedFrom()
+	s.tellBaseline(before)
 	s.changed(TrendChanged)
 }
 
 func (s *Session) computeTrend() (study.Trend, error) {
 	if !s.hipKnown {
-		return study.Trend{}, errors.New("the implant and the date of surgery are not known yet")
+		return study.Trend{}, errHipUnknown
 	}
 	var ms []study.Measurement
 	for _, f := range s.films {
@@ -68,6 +98,9 @@ func (s *Session) computeTrend() (study.Trend, error) {
 	}
 	if len(ms) == 0 {
 		return study.Trend{}, errNoOutlines
+	}
+	if err := s.lostBaseline(ms); err != nil {
+		return study.Trend{}, err
 	}
 	return study.NewTrend(s.hip, ms)
 }

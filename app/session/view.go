@@ -3,6 +3,7 @@ package session
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 
 	"linerwatch/app/study"
@@ -47,9 +48,16 @@ func (s *Session) SetBeamCenter(p *measure.Point) error {
 	return s.changeFilm(s.selected, "state the central ray, ", func(f *study.Film) { f.Given.Center = p })
 }
 
-// SetAxes states how the patient lies on the selected lateral film, as one step.
+// SetAxes states how the patient lies on the selected lateral film, as one step; the
+// zero value takes back what was stated.
 func (s *Session) SetAxes(a study.Axes) error {
-	return s.changeFilm(s.selected, "state the lateral film's axes, ", func(f *study.Film) { f.Given.Axes = a })
+	if a != (study.Axes{}) && !a.Known() {
+		return errors.New("session: the head end and the front lie towards two edges that meet")
+	}
+	if s.selected == nil || s.selected.Given.Axes == a {
+		return nil
+	}
+	return s.changeFilm(s.selected, "tell the edges of ", func(f *study.Film) { f.Given.Axes = a })
 }
 
 // SetBeamOff says whether the films of the hip are left uncorrected for the cone
@@ -74,31 +82,35 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 		f.Given = before.given
 		return err
 	}
-	if f.View() != view {
-		s.searchAgain(f)
-	}
+	again := f.View() != view && s.work.searchAgain(f)
 	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
+	if again && f.Draft != nil {
+		s.Say("Film %d is searched again as %s film; your outlines stay, 2 shows what is proposed.", s.index(f)+1, article(s.View(f)))
+	}
 	s.filmChanged(f)
 	return nil
 }
 
-// searchAgain searches f for its new view.
-func (s *Session) searchAgain(f *Film) {
+func article(v study.View) string {
+	if v == study.AP {
+		return "an AP"
+	}
+	return "a " + string(v)
+}
+
+// searchAgain searches f for its new view, and reports whether it can.
+func (w *Work) searchAgain(f *Film) bool {
 	f.findings = findings{}
 	if !f.changed && f.Accepted == nil {
 		f.Draft = nil
 	}
-	switch {
-	case !s.hipKnown || !f.wasRead() || f.step < Searching || f.step == Failed:
-		return
-	case f.Draft != nil:
-		s.Say("Searching %s again; your outlines stay, 2 shows what is proposed.", f.Name())
-	default:
-		s.Say("Searching %s again …", f.Name())
+	if !w.s.hipKnown || !f.wasRead() || f.step < Searching || f.step == Failed {
+		return false
 	}
 	if f.step != Searching { // else the search starts anew once it has ended
-		s.detect(f)
+		w.detect(f)
 	}
+	return true
 }
 
 func (s *Session) filmChanged(f *Film) {

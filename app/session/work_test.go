@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"image"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -13,7 +14,7 @@ import (
 
 func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 	b := newBench(t)
-	b.SetViewport(800, 600, 1)
+	b.Viewer().SetViewport(800, 600, 1)
 	dir := t.TempDir()
 	var paths []string
 	for _, d := range dates {
@@ -28,7 +29,7 @@ func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 		return b.detect(ctx, img, opt)
 	}
 	require.NoError(t, b.SetHip(hip()))
-	slots := 5 - len(b.work.line)
+	slots := min(runtime.NumCPU(), jobsAtOnce)
 	first := map[string]bool{}
 	for range slots {
 		first[<-begun] = true

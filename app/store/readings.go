@@ -142,7 +142,7 @@ func points(ctx context.Context, q querier, readingID string) (p study.Points, e
 	}
 	for _, c := range []struct {
 		outline, edges []byte
-		to             *study.Edges
+		to             *study.EdgePoints
 	}{{headAt, head, &p.Head}, {cupAt, cup, &p.Cup}} {
 		o, _, err := outlineOf(c.outline)
 		if err != nil {

@@ -32,8 +32,18 @@ func fitLine(m *Model, h hipFilms) error {
 	if l.DF == 0 && h.w != nil {
 		l, df = l.WithSigma(1), math.Inf(1)
 	}
+	var steady *TrendFit
+	if h.errors != nil {
+		if steady, _ = h.steady(); steady != nil && steady.IntervalFrom == FromReadings {
+			l, df = steady.Line, math.Inf(1)
+			m.Note = "the interval is from the two readings' own errors"
+		}
+	}
 	rate := estimated(h.hip, m.Name, "rate", unitRate, wearfit.Estimate{Value: l.Slope, SE: l.SESlope, DF: df})
 	m.told(rate)
+	if steady != nil {
+		m.Lo95, m.Hi95, m.HasInterval = steady.Lo95, steady.Hi95, steady.HasInterval
+	}
 	m.Figures = []Quantity{rate,
 		estimated(h.hip, m.Name, "bedding-in", unitMM, wearfit.Estimate{Value: l.Intercept, SE: l.SEIntercept, DF: df}),
 		counted(h.hip, m.Name, "films", l.N),
@@ -51,6 +61,19 @@ func fitLine(m *Model, h hipFilms) error {
 		}
 	}
 	return nil
+}
+
+// steady fits the line to films whose errors are known; why says what it lacks. It is
+// nil where there is none.
+func (h hipFilms) steady() (f *TrendFit, why string) {
+	var points []Point
+	for i := range h.t {
+		points = append(points, Point{h.t[i], h.y[i], h.errors.films[i]})
+	}
+	if f, why = fitSteady(points, h.errors.base, false); f != nil {
+		f.carryScale(h.errors.scale)
+	}
+	return f, why
 }
 
 // theilSenLine bears stray films by ranks; see wearfit.FitTheilSen.

@@ -63,6 +63,15 @@ func AxesOf(orientation [2]string) (a Axes) {
 	return a
 }
 
+// Edges are those of a film, as Axes name them.
+func Edges() []string { return []string{"up", "down", "left", "right"} }
+
+// Known reports whether the axes tell how the patient lies: towards two edges that meet.
+func (a Axes) Known() bool {
+	_, _, err := a.frame()
+	return err == nil
+}
+
 // frame returns the side and the angle by which package measure reads a film so
 // that superior is towards the head end and medial towards the front.
 func (a Axes) frame() (side measure.Side, alpha float64, err error) {

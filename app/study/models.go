@@ -103,12 +103,29 @@ func (t Trend) Models(c Component) []Model {
 func (t Trend) SteadyLine(c Component) Model { return steadyLine.to(t.films(c)) }
 
 func (t Trend) films(c Component) hipFilms {
-	h := hipFilms{start: t.Hip.Start()}
+	h := hipFilms{start: t.Hip.Start(), errors: &filmErrors{scale: t.scaleSE()}}
 	for _, p := range t.Penetration {
 		v, _ := p.Along(c)
-		h.t, h.y = append(h.t, p.Years), append(h.y, v)
+		se := t.readSE(p.Film.ID, c)
+		if p.Film.ID == t.Baseline.ID {
+			h.errors.base = se
+		}
+		h.t, h.y, h.errors.films = append(h.t, p.Years), append(h.y, v), append(h.errors.films, se)
 	}
 	return h
+}
+
+// readSE returns the standard error of a film's own reading along a component, mm; 0
+// for a magnitude, which two films do not share a direction for.
+func (t Trend) readSE(film string, c Component) float64 {
+	for _, m := range t.Films {
+		if m.Film.ID != film || m.Status != Measured {
+			continue
+		}
+		sup, med := m.Reading.Offset.SE()
+		return map[Component]float64{Superior: sup, Medial: med}[c]
+	}
+	return 0
 }
 
 // rank takes over Akaike's criterion where all films tell it.
@@ -131,6 +148,14 @@ type hipFilms struct {
 	hip     string
 	t, y, w []float64 // w is nil where films weigh the same
 	start   float64
+	errors  *filmErrors // nil where the films' readings are not known
+}
+
+// filmErrors are what is known of the errors of films besides their scatter.
+type filmErrors struct {
+	films []float64 // standard error of each film's own reading, mm
+	base  float64   // of the baseline film's, mm
+	scale float64   // of the scale that all share, relative
 }
 
 func newHipFilms(hip string, points []Point, start float64) hipFilms {
@@ -151,9 +176,15 @@ func newHipFilms(hip string, points []Point, start float64) hipFilms {
 // late returns the films in the steady state.
 func (h hipFilms) late() hipFilms {
 	out := hipFilms{hip: h.hip, start: h.start}
+	if h.errors != nil {
+		out.errors = &filmErrors{base: h.errors.base, scale: h.errors.scale}
+	}
 	for i, v := range h.t {
 		if !InSteadyState(v, h.start) {
 			continue
+		}
+		if h.errors != nil {
+			out.errors.films = append(out.errors.films, h.errors.films[i])
 		}
 		out.t, out.y = append(out.t, v), append(out.y, h.y[i])
 		if h.w != nil {

@@ -1,11 +1,11 @@
 package study
 
 // Points is the edge points that the outlines of a reading were fitted to.
-type Points struct{ Head, Cup Edges }
+type Points struct{ Head, Cup EdgePoints }
 
-// Edges is the edge points of one outline: all that were looked at, and those fitted
+// EdgePoints is the edge points of one outline: all that were looked at, and those fitted
 // with their distances from the outline, px.
-type Edges struct {
+type EdgePoints struct {
 	All       []Edge
 	Fitted    []Pixel
 	Residuals []float64
@@ -19,7 +19,7 @@ func (r Reading) Points() Points {
 	return Points{edgesOf(r.Head), edgesOf(r.Cup)}
 }
 
-func edgesOf(o Outline) Edges { return Edges{o.Edges, o.Points, o.Residuals} }
+func edgesOf(o Outline) EdgePoints { return EdgePoints{o.Edges, o.Points, o.Residuals} }
 
 // With returns the reading with its edge points.
 func (r Reading) With(p Points) Reading {
@@ -33,7 +33,7 @@ func (r Reading) Bare() Reading {
 	return r.With(Points{})
 }
 
-func (e Edges) of(o Outline) Outline {
+func (e EdgePoints) of(o Outline) Outline {
 	o.Edges, o.Points, o.Residuals = e.All, e.Fitted, e.Residuals
 	return o
 }

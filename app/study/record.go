@@ -198,6 +198,14 @@ func whyNoRate(t Trend, err error, s Summary) string {
 	case t.Fit != nil:
 		return "two films whose errors are not known: no interval"
 	}
+	return t.WhyNoRate()
+}
+
+// WhyNoRate says in words why there is no line, "" where there is one.
+func (t Trend) WhyNoRate() string {
+	if t.Fit != nil {
+		return ""
+	}
 	n := 0
 	for _, p := range t.Penetration {
 		if p.InLine {
@@ -205,7 +213,7 @@ func whyNoRate(t Trend, err error, s Summary) string {
 		}
 	}
 	if n < 2 {
-		return fmt.Sprintf("%d of at least 2 films from year %g on", n, t.Hip.Start())
+		return fmt.Sprintf("%d of at least 2 films at or after %s", n, yearsText(t.Hip.Start()))
 	}
 	return "the films allow no line"
 }

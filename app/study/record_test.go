@@ -95,7 +95,7 @@ func TestSummarySaysWhatIsMissing(t *testing.T) {
 		{"no early film", func(r *Record) { r.Films = r.Films[1:]; whole(r) }, HipDone, "", []string{"film of the first 12 weeks"}},
 		{"early film left out", func(r *Record) { r.Exclusions = []Exclusion{{FilmID: r.Films[0].ID, Code: "other"}}; whole(r) },
 			HipDone, "", []string{"film of the first 12 weeks"}},
-		{"one film in the line", func(r *Record) { r.Films = r.Films[:2]; whole(r) }, HipNoRate, "1 of at least 2 films from year 1 on", nil},
+		{"one film in the line", func(r *Record) { r.Films = r.Films[:2]; whole(r) }, HipNoRate, "1 of at least 2 films at or after 1 year", nil},
 		{"undated film", func(r *Record) { r.Films = append(r.Films, Film{ID: "x"}); whole(r) }, HipToRead, "", []string{"date of 1 film"}},
 		{"contradiction", func(r *Record) { r.Hip.Surgery = day("2010-01-01"); whole(r) }, HipNoRate,
 			"base.dcm: the film of 2004-06-14 is from before surgery on 2010-01-01", []string{"film of the first 12 weeks"}},

@@ -68,6 +68,17 @@ func (m Measurement) Remarks() []Warning {
 	return out
 }
 
+// OfOutlines reports whether a warning says that an outline, or the hip that it is of,
+// may be another than it should be: it is to be looked at before a reading is accepted.
+func OfOutlines(w Warning) bool {
+	switch w.Code {
+	case measure.OutlineMisfit, measure.HeadHidden, measure.RingPartial, measure.RingEdgeOn, measure.SideUnproven, WarnSide,
+		WarnCrossing, WarnQuality, WarnPatient, WarnDate, WarnMagnified:
+		return true
+	}
+	return false
+}
+
 // Texts returns the texts of warnings.
 func Texts(list []Warning) []string {
 	out := make([]string, 0, len(list))

@@ -23,7 +23,7 @@ type TrendFit struct {
 	Rate, SE       float64 // mm/year; SE is 0 without an interval
 	Lo95, Hi95     float64 // 0 without an interval; see HasInterval
 	HasInterval    bool
-	IntervalFrom   string // "fit" (three or more films) or "readings" (two films)
+	IntervalFrom   string // FromFit (three or more films) or FromReadings (two films)
 	BeddingIn      float64
 	BeddingLo95    float64
 	BeddingHi95    float64
@@ -32,6 +32,12 @@ type TrendFit struct {
 	HasFirstToLast bool
 	StartYears     float64
 }
+
+// Where the interval of a rate comes from.
+const (
+	FromFit      = "fit"
+	FromReadings = "readings"
+)
 
 // level of every interval of the package.
 const level = 0.95
@@ -53,8 +59,8 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 		w = append(w, 1/(p.SE*p.SE))
 		known = known && p.SE > 0
 	}
-	fromReadings := len(points) == 2 && known
-	if !fromReadings && !weighted {
+	two := len(points) == 2 && known
+	if !two && !weighted {
 		w = nil
 	}
 	line, err := wearfit.FitLine(t, y, w)
@@ -66,13 +72,13 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	f.HasFirstToLast = err == nil
 	baseWeight := 1.0
 	switch {
-	case fromReadings:
-		f.Line, f.IntervalFrom = line.WithSigma(1), "readings"
+	case two:
+		f.Line, f.IntervalFrom = line.WithSigma(1), FromReadings
 		baseWeight = 1 / (baseSE * baseSE)
 	case line.DF == 0:
 		return f, "two films without standard errors of their readings: no interval can be given"
 	default:
-		f.IntervalFrom = "fit"
+		f.IntervalFrom = FromFit
 		if weighted {
 			baseWeight = 1 / (baseSE * baseSE)
 		}
@@ -80,7 +86,7 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	f.HasInterval, f.SE = true, f.Line.SESlope
 	f.Lo95, f.Hi95 = f.Line.SlopeInterval(level)
 	f.BeddingLo95, f.BeddingHi95 = f.Line.PredictWeighted(0, baseWeight, level)
-	if f.IntervalFrom == "fit" && !weighted {
+	if f.IntervalFrom == FromFit && !weighted {
 		f.carryBase(baseSE, rms(points))
 	}
 	return f, ""
@@ -133,11 +139,19 @@ func (f *TrendFit) startAt(years float64, baselineInside bool) {
 func tooFew(n int, start float64) string {
 	switch n {
 	case 0:
-		return fmt.Sprintf("no rate: no measured film at or after %g years", start)
+		return fmt.Sprintf("no rate: no measured film at or after %s", yearsText(start))
 	case 1:
-		return fmt.Sprintf("no rate: one measured film at or after %g years, two are needed (three for an interval from their scatter)", start)
+		return fmt.Sprintf("no rate: one measured film at or after %s, two are needed (three for an interval from their scatter)", yearsText(start))
 	}
 	return ""
+}
+
+// yearsText writes "1 year" or "1.5 years".
+func yearsText(v float64) string {
+	if v == 1 {
+		return "1 year"
+	}
+	return digits(v) + " years"
 }
 
 // rms returns the root mean square of the points' standard errors, 0 where one

@@ -60,7 +60,7 @@ func (r *HipRate) fit(used []Point, weighted bool, first Point, start float64) {
 	for i, p := range used {
 		t[i], y[i] = p.Years, p.MM
 	}
-	if f.IntervalFrom == "fit" && exact(t, y, func(t float64) float64 { return f.Line.Intercept + f.Line.Slope*t }) {
+	if f.IntervalFrom == FromFit && exact(t, y, func(t float64) float64 { return f.Line.Intercept + f.Line.Slope*t }) {
 		r.warn("the rows lie exactly on the line: nothing tells its error")
 	}
 	f.startAt(start, first.MM == 0 && InSteadyState(first.Years, start))

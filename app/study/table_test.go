@@ -102,9 +102,9 @@ func TestHipRateReasons(t *testing.T) {
 		start float64
 		want  string
 	}{
-		{"no rows", nil, 1, "no rate: no measured film at or after 1 years"},
-		{"early rows", []Point{{0.1, 0, 0}, {0.5, 0.1, 0}}, 1, "no rate: no measured film at or after 1 years"},
-		{"one row", []Point{{0.1, 0, 0}, {2, 0.1, 0}}, 0, "no rate: one measured film at or after 1 years, two are needed (three for an interval from their scatter)"},
+		{"no rows", nil, 1, "no rate: no measured film at or after 1 year"},
+		{"early rows", []Point{{0.1, 0, 0}, {0.5, 0.1, 0}}, 1, "no rate: no measured film at or after 1 year"},
+		{"one row", []Point{{0.1, 0, 0}, {2, 0.1, 0}}, 0, "no rate: one measured film at or after 1 year, two are needed (three for an interval from their scatter)"},
 		{"one time", []Point{{2, 0.1, 0}, {2, 0.2, 0}, {2, 0.3, 0}}, 1, "all times are equal, no slope can be fitted"},
 		{"not a number", []Point{{1, 0.1, 0}, {2, math.NaN(), 0}}, 1, "row 2: a value is not a finite number"},
 		{"before surgery", []Point{{-1, 0.1, 0}, {2, 0.2, 0}}, 1, "row 1: -1 years is before surgery"},

@@ -73,15 +73,13 @@ func fitTrend(h Hip, ms []Measurement) (Trend, error) {
 	t.Films, t.Method, notes = OneMethod(h, t.Films)
 	t.Warnings = append(t.Warnings, notes...)
 	t.Baseline = t.Films[base].Film
-	points := t.subtract(base)
-	t.fit(points, t.Films[base].Reading.Offset)
+	t.subtract(base)
+	t.fit()
 	return t, nil
 }
 
-// subtract fills in Penetration and returns the points of the line, with each
-// film's own reading error.
-func (t *Trend) subtract(base int) []Point {
-	var points []Point
+// subtract fills in Penetration.
+func (t *Trend) subtract(base int) {
 	zero := t.Films[base].Reading.Offset
 	for i, m := range t.Films {
 		if m.Status != Measured {
@@ -93,29 +91,23 @@ func (t *Trend) subtract(base int) []Point {
 			p.Vector = m.Reading.Offset.Sub(zero)
 		}
 		t.Penetration = append(t.Penetration, p)
-		if p.InLine {
-			se, _ := m.Reading.Offset.SE()
-			points = append(points, Point{p.Years, p.Superior, se})
-		}
 	}
-	return points
 }
 
-func (t *Trend) fit(points []Point, baseline measure.Vector) {
+func (t *Trend) fit() {
 	start := t.Hip.Start()
-	if why := tooFew(len(points), start); why != "" {
+	late := t.films(Superior).late()
+	if why := tooFew(len(late.t), start); why != "" {
 		t.warn("%s", why)
 		return
 	}
-	baseSE, _ := baseline.SE()
-	f, why := fitSteady(points, baseSE, false)
+	f, why := late.steady()
 	if why != "" {
 		t.warn("%s", why)
 	}
 	if f == nil {
 		return
 	}
-	f.carryScale(t.scaleSE())
 	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date()), start))
 	t.Fit = f
 }

@@ -194,16 +194,16 @@ func TestTrendTooFew(t *testing.T) {
 		want  []string
 	}{
 		{"the baseline alone", s[1:2], []string{
-			"no rate: no measured film at or after 1 years",
+			"no rate: no measured film at or after 1 year",
 			"one measured film: penetration needs a second one"}},
 		{"one later film", []Measurement{s[1], s[4]}, []string{
-			"no rate: one measured film at or after 1 years, two are needed (three for an interval from their scatter)"}},
+			"no rate: one measured film at or after 1 year, two are needed (three for an interval from their scatter)"}},
 		{"one late film alone", s[4:], []string{
-			"no rate: one measured film at or after 1 years, two are needed (three for an interval from their scatter)",
+			"no rate: one measured film at or after 1 year, two are needed (three for an interval from their scatter)",
 			"one measured film: penetration needs a second one",
 			"bedding-in was not observed: the baseline film 5y.dcm, at 5.00 years, is not from before year 1"}},
 		{"a short follow-up", []Measurement{s[1], on("9m.dcm", "2005-02-01", 0.3, 0, 0.03)}, []string{
-			"no rate: no measured film at or after 1 years",
+			"no rate: no measured film at or after 1 year",
 			"the films span 0.6 years; rates from fewer than 2 years are mostly bedding-in and reading error"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -42,7 +42,7 @@ func (t *Trend) warnSeries() {
 	if t.Fit == nil {
 		return
 	}
-	if t.Fit.IntervalFrom == "readings" {
+	if t.Fit.IntervalFrom == FromReadings {
 		t.warn("two films in the line: the interval holds the readings' own errors only, not changes of position between films")
 	}
 	if t.Fit.HasInterval && t.Fit.Hi95 < 0 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"slices"
 	"strconv"
 
 	"fyne.io/fyne/v2"
@@ -39,14 +40,22 @@ type coursePage struct {
 	counts    *countsSelect
 	tip       *tip
 
-	what    study.Component
 	chosen  int // of the models
 	models  []study.Model
 	places  coursePlaces
 	filling bool
 	over    string // said below the chart
-	of      string // ID of the hip
 	scale   float64
+}
+
+// courseChoice is what was chosen on the trend page. The window keeps it while pages
+// are made anew for another look.
+type courseChoice struct {
+	what  study.Component
+	model string  // code; empty for the first
+	later float64 // year to extrapolate to, 0 for none
+	of    string  // ID of the hip that it is chosen for
+	bare  bool    // without the rates from literature
 }
 
 func trendKind() pageKind {
@@ -83,20 +92,26 @@ func newCoursePage(w *window) *coursePage {
 		}
 	}
 	p.until, p.untilText = newSlider(w, 0, 30, 1), widget.NewLabel("")
-	p.until.OnChanged = func(float64) {
-		if !p.filling {
-			p.show()
+	p.until.OnChanged = func(v float64) {
+		if p.filling {
+			return
 		}
+		if w.course.later = v; v <= p.until.Min {
+			w.course.later = 0
+		}
+		p.show()
 	}
-	p.markers = newCheck(w, "Rates from literature", func(bool) { p.chart.Redraw() })
-	p.markers.Checked = true
+	p.markers = newCheck(w, "Rates from literature", func(on bool) {
+		w.course.bare = !on
+		p.chart.Redraw()
+	})
+	p.markers.Checked = !w.course.bare
 	p.arrange()
 	return p
 }
 
 func (p *coursePage) arrange() {
-	p.empty = widget.NewLabel("")
-	p.empty.Alignment, p.empty.Importance = fyne.TextAlignCenter, widget.LowImportance
+	p.empty = emptyNote()
 	p.choices = container.New(layout.NewCustomPaddedVBoxLayout(2), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
 		p.startText, inset(grooved(p.start, theme.Current(), widgets.Border)), p.untilText, inset(grooved(p.until, theme.Current(), widgets.Border)), p.markers, inset(p.table),
 		note("95 % intervals, films weighing the same. AICc compares models of all films only; the steady-state line uses fewer. Lower is better; below 2 apart they are as good as each other."))
@@ -104,19 +119,19 @@ func (p *coursePage) arrange() {
 		bold("Readings that count"), inset(p.counts), p.choices)
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
 	p.object = onGround(container.NewBorder(nil, nil, nil, side,
-		container.NewBorder(pageHead(p.title), foot, nil, nil, container.NewStack(p.chart, container.NewCenter(p.empty), p.tip.object))))
+		container.NewBorder(p.w.hipHead(p.title), foot, nil, nil, container.NewStack(p.chart, midway(p.empty), p.tip.object))))
 }
 
 func (p *coursePage) chooseComponent() {
 	if i := p.component.SelectedIndex(); !p.filling && i >= 0 {
-		p.what = study.Components()[i]
+		p.w.course.what = study.Components()[i]
 		p.show()
 	}
 }
 
 func (p *coursePage) chooseModel() {
 	if i := p.model.SelectedIndex(); !p.filling && i >= 0 {
-		p.chosen = i
+		p.w.course.model = p.models[i].Code
 		p.show()
 	}
 }
@@ -136,7 +151,7 @@ func (p *coursePage) show() {
 	if err != nil {
 		p.title.Text += " · no trend yet"
 	} else {
-		p.models = t.Models(p.what)
+		p.models = t.Models(p.w.course.what)
 		p.fill(t)
 	}
 	p.title.Refresh()
@@ -148,15 +163,16 @@ func (p *coursePage) show() {
 	if err != nil {
 		p.empty.SetText("There is no trend yet: " + study.Plain(err) + ".\nEscape goes back to the films.")
 	}
-	p.component.SetSelected(p.what.String())
+	p.component.SetSelected(p.w.course.what.String())
 	p.start.SetValue(h.Start())
-	p.startText.SetText(fmt.Sprintf("Steady state from year %s", number(h.Start())))
+	p.startText.SetText("Steady state: films at or after " + yearsWord(h.Start()))
 	p.tell("")
 	p.chart.Redraw()
 }
 
 func (p *coursePage) fill(t study.Trend) {
-	p.chosen = min(p.chosen, len(p.models)-1)
+	choice := &p.w.course
+	p.chosen = max(0, slices.IndexFunc(p.models, func(m study.Model) bool { return m.Code == choice.model }))
 	var names []string
 	for _, m := range p.models {
 		names = append(names, m.Name)
@@ -165,10 +181,11 @@ func (p *coursePage) fill(t study.Trend) {
 	p.model.SetSelectedIndex(p.chosen)
 	last := t.Penetration[len(t.Penetration)-1].Years
 	p.until.Min, p.until.Max = math.Floor(last), math.Ceil(last)+10
-	if t.Hip.ID != p.of { // a later year is chosen for one hip
-		p.of, p.until.Value = t.Hip.ID, p.until.Min
+	if t.Hip.ID != choice.of {
+		choice.of, choice.later = t.Hip.ID, 0
 	}
-	p.until.SetValue(min(max(p.until.Value, p.until.Min), p.until.Max))
+	choice.later = min(choice.later, p.until.Max)
+	p.until.SetValue(max(choice.later, p.until.Min))
 	text := "Extrapolated to a later year: no"
 	if y := p.horizon(t); y > 0 {
 		text = fmt.Sprintf("Extrapolated to year %g", y)
@@ -176,7 +193,7 @@ func (p *coursePage) fill(t study.Trend) {
 	p.untilText.SetText(text)
 	p.table.Set(append(p.rows(), p.restRows(t)...))
 	m := p.models[p.chosen]
-	p.title.Text += " · " + p.what.String()
+	p.title.Text += " · " + p.w.course.what.String()
 	if m.Fitted {
 		p.title.Text += " " + signed(m.Rate, 3) + " mm/year"
 		if m.HasInterval {
@@ -187,7 +204,7 @@ func (p *coursePage) fill(t study.Trend) {
 
 // horizon returns the year to predict to, 0 for none.
 func (p *coursePage) horizon(t study.Trend) float64 {
-	if y := p.until.Value; y > t.Penetration[len(t.Penetration)-1].Years {
+	if y := p.w.course.later; y > t.Penetration[len(t.Penetration)-1].Years {
 		return y
 	}
 	return 0
@@ -228,8 +245,8 @@ func (p *coursePage) draw(w, h int, scale float64) image.Image {
 		return blank(w, h)
 	}
 	p.scale = scale
-	c := courseContent{Trend: t, What: p.what, Model: p.models[p.chosen], Aside: p.w.s.Aside(),
-		Until: p.horizon(t), Markers: p.markers.Checked && p.what == study.Superior, Drafts: map[string]bool{}}
+	c := courseContent{Trend: t, What: p.w.course.what, Model: p.models[p.chosen], Aside: p.w.s.Aside(),
+		Until: p.horizon(t), Markers: p.markers.Checked && p.w.course.what == study.Superior, Drafts: map[string]bool{}}
 	if f := p.w.s.Selected(); f != nil {
 		c.Current = f.ID
 	}
@@ -291,8 +308,8 @@ func markerSource(rate float64) string {
 func (p *coursePage) filmText(f *session.Film) string {
 	text := fmt.Sprintf("%s, %s, %s", f.DateText(), yearsText(p.w.s, f), stateText(f))
 	if q, ok := p.w.s.Moved(f); ok {
-		v, se := q.Along(p.what)
-		text += fmt.Sprintf(": %s %s ± %s mm", p.what, mm(v), mm(se))
+		v, se := q.Along(p.w.course.what)
+		text += fmt.Sprintf(": %s %s ± %s mm", p.w.course.what, mm(v), mm(se))
 		if m := p.models[p.chosen]; m.Fitted && q.Years >= m.From {
 			y, _, _, _ := m.Mean(q.Years)
 			text += fmt.Sprintf(", residual %s mm", signed(v-y, 3))
@@ -309,7 +326,10 @@ func (p *coursePage) tell(text string) {
 			if y := p.horizon(t); y > 0 {
 				text = p.foretold(y) + text
 			}
-			if p.what == study.Magnitude {
+			if words := p.w.s.BaselineWords(); words != "" {
+				text = words + " " + text
+			}
+			if p.w.course.what == study.Magnitude {
 				text = "A magnitude is never negative and reads too high where it is small: take rates from the components. " + text
 			}
 		}

@@ -12,7 +12,7 @@ import (
 // state, and each film left out in turn. The film that moves the rate most is
 // marked.
 func (p *coursePage) restRows(t study.Trend) []widgets.Figure {
-	s := t.Sensitivity(p.what)
+	s := t.Sensitivity(p.w.course.what)
 	rows := []widgets.Figure{{Name: "Line with another start", Head: true, Extra: "films"}}
 	for _, v := range s.Starts {
 		f := variedFigure(v)

@@ -53,7 +53,7 @@ func newEvidence(w *window) *evidence {
 // show computes what the strip draws.
 func (e *evidence) show() {
 	s := e.w.s
-	e.list = s.Residuals()
+	e.list = s.Edits().Residuals()
 	e.strip.Points = e.strip.Points[:0]
 	kept := 0
 	for _, r := range e.list {
@@ -64,8 +64,8 @@ func (e *evidence) show() {
 	}
 	title := "No edge points: nothing was fitted here"
 	if f := s.Selected(); f != nil && f.Draft != nil && len(e.list) > 0 {
-		o := f.Draft.Trace(s.Part()).Outline()
-		title = fmt.Sprintf("%s: %d of %d points kept, arc %.0f°, rms %.2f px", session.PartWord(s.Part()), kept, len(e.list), o.Arc, o.RMS)
+		o := f.Draft.Trace(s.Edits().Part()).Outline()
+		title = fmt.Sprintf("%s: %d of %d points kept, arc %.0f°, rms %.2f px", session.PartWord(s.Edits().Part()), kept, len(e.list), o.Arc, o.RMS)
 	}
 	e.title.Text = title
 	e.title.Refresh()
@@ -84,7 +84,7 @@ func (e *evidence) draw(w, h int, scale float64) image.Image {
 	t := &e.strip
 	t.Width, t.Height, t.Scale = w, h, scale
 	t.Color = widgets.Head
-	if e.w.s.Part() == session.Cup {
+	if e.w.s.Edits().Part() == session.Cup {
 		t.Color = widgets.Cup
 	}
 	t.Left, t.Ground, t.Text = widgets.Fault, widgets.Ground, widgets.Muted
@@ -93,7 +93,7 @@ func (e *evidence) draw(w, h int, scale float64) image.Image {
 
 func (e *evidence) tap(x, y float64) {
 	if i := e.strip.Nearest(x, y); i >= 0 {
-		e.w.told(e.w.s.ToggleEdge(e.list[i].Index))
+		e.w.told(e.w.s.Edits().ToggleEdge(e.list[i].Index))
 	}
 }
 
@@ -112,7 +112,7 @@ func (e *evidence) point(i int) {
 	said := e.note()
 	e.w.films.view.layers.edge = -1
 	if i >= 0 && i < len(e.list) {
-		said = e.w.s.EdgeWords(e.list[i].Index)
+		said = e.w.s.Edits().EdgeWords(e.list[i].Index)
 		e.w.films.view.layers.edge = e.list[i].Index
 	}
 	e.said.SetText(said)
@@ -134,6 +134,6 @@ func (e *evidence) dropped() {
 	}
 	from, to := e.strip.From, e.strip.To
 	e.drag, e.strip.From, e.strip.To = false, 0, 0
-	e.w.told(e.w.s.ToggleSector(from, to))
+	e.w.told(e.w.s.Edits().ToggleSector(from, to))
 	e.chart.Redraw()
 }

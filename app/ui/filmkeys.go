@@ -43,23 +43,23 @@ func (p *filmsPage) outlineKeys() []keyRow {
 	s := p.w.s
 	nudge := func(label string, dx, dy float64, k fyne.KeyName) key {
 		return key{label: label, names: []fyne.KeyName{k},
-			do: func() { s.Nudge(fine*dx, fine*dy) }, shifted: func() { s.Nudge(coarse*dx, coarse*dy) }}
+			do: func() { s.Edits().Nudge(fine*dx, fine*dy) }, shifted: func() { s.Edits().Nudge(coarse*dx, coarse*dy) }}
 	}
 	return []keyRow{
 		{does: "accept the reading and go on to the next film", keys: []key{
 			named("Enter", p.w.accept, fyne.KeyReturn, fyne.KeyEnter).in(acceptReading, ""),
 		}},
 		{does: "keys act on the head, on the cup", keys: []key{
-			letter('H', func() { s.SetPart(session.Head) }).in(chooseHead, "Head"),
-			letter('C', func() { s.SetPart(session.Cup) }).in(chooseCup, "Cup"),
+			letter('H', func() { s.Edits().SetPart(session.Head) }).in(chooseHead, "Head"),
+			letter('C', func() { s.Edits().SetPart(session.Cup) }).in(chooseCup, "Cup"),
 		}},
 		{does: "nudge by 0.1 px; with Shift by 1 px", keys: []key{
 			nudge("Arrow keys", -1, 0, fyne.KeyLeft), nudge("", 1, 0, fyne.KeyRight),
 			nudge("", 0, -1, fyne.KeyUp), nudge("", 0, 1, fyne.KeyDown),
 		}},
 		{does: "radius by 0.1 px", keys: []key{
-			{label: "+", runes: "+=", do: func() { s.Grow(fine) }},
-			{label: "−", runes: "-", do: func() { s.Grow(-fine) }},
+			{label: "+", runes: "+=", do: func() { s.Edits().Grow(fine) }},
+			{label: "−", runes: "-", do: func() { s.Edits().Grow(-fine) }},
 		}},
 	}
 }
@@ -67,7 +67,7 @@ func (p *filmsPage) outlineKeys() []keyRow {
 // drawingKeys draw outlines and lines, and search.
 func (p *filmsPage) drawingKeys() []keyRow {
 	s := p.w.s
-	tool := func(r rune, t session.Tool) key { return letter(r, func() { s.SetTool(t) }) }
+	tool := func(r rune, t session.Tool) key { return letter(r, func() { s.Mouse().SetTool(t) }) }
 	return []keyRow{
 		{does: "draw the chosen outline by three clicks; the cup's wire ring by three clicks", keys: []key{
 			tool('A', session.CircleTool).in(drawCircle, "The chosen outline by three clicks"),
@@ -78,33 +78,33 @@ func (p *filmsPage) drawingKeys() []keyRow {
 			tool('U', session.RimTool).in(drawRim, "The rim line by two clicks"),
 		}},
 		{does: "the search's next proposal for this film", keys: []key{
-			letter('2', s.NextProposal).in(nextProposal, "The search's next proposal"),
+			letter('2', s.Edits().NextProposal).in(nextProposal, "The search's next proposal"),
 		}},
-		{does: "refine the chosen outline to the edge", keys: []key{letter('R', s.Refine).in(refineOutline, "Refine")}},
-		{does: "refine both outlines", keys: []key{letter('B', s.RefineBoth)}},
+		{does: "refine the chosen outline to the edge", keys: []key{letter('R', s.Edits().Refine).in(refineOutline, "Refine")}},
+		{does: "refine both outlines", keys: []key{letter('B', s.Edits().RefineBoth)}},
 	}
 }
 
 // pictureKeys change what is seen of the film, and whether it counts.
 func (p *filmsPage) pictureKeys() []keyRow {
 	s := p.w.s
-	loupe := key{label: "Q", names: []fyne.KeyName{fyne.KeyQ}, do: s.ToggleLoupe, down: p.view.loupeDown, up: p.view.loupeUp}
+	loupe := key{label: "Q", names: []fyne.KeyName{fyne.KeyQ}, do: s.Viewer().ToggleLoupe, down: p.view.loupeDown, up: p.view.loupeUp}
 	walk := func(label, r string, by float64) key {
-		return key{label: label, short: r, runes: r, do: func() { s.WalkRim(by) }}
+		return key{label: label, short: r, runes: r, do: func() { s.Viewer().WalkRim(by) }}
 	}
 	return []keyRow{
 		{does: "whole film, hip, one film pixel per screen pixel", keys: []key{
-			letter('F', s.ShowFilm).in(seeFilm, "Whole film"), letter('Z', s.ShowHip).in(seeHip, "Hip"),
-			letter('1', s.ShowPixels).in(seePixels, "1:1"),
+			letter('F', s.Viewer().ShowFilm).in(seeFilm, "Whole film"), letter('Z', s.Viewer().ShowHip).in(seeHip, "Hip"),
+			letter('1', s.Viewer().ShowPixels).in(seePixels, "1:1"),
 		}},
-		{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude)}},
+		{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude).in(leaveOut, "")}},
 		{does: "invert; greys of the whole film, bone, metal, through the shell", keys: []key{
-			letter('I', s.ToggleInvert).in(greysInvert, "Invert"), letter('L', s.ResetLevel).in(greysFilm, "Whole film"),
-			letter('N', s.ShowBone).in(greysBone, "Bone"), letter('M', s.ShowMetal).in(greysMetal, "Metal"),
-			letter('T', s.ShowThroughShell).in(greysShell, "Through the shell"),
+			letter('I', s.Viewer().ToggleInvert).in(greysInvert, "Invert"), letter('L', s.Viewer().ResetLevel).in(greysFilm, "Whole film"),
+			letter('N', s.Viewer().ShowBone).in(greysBone, "Bone"), letter('M', s.Viewer().ShowMetal).in(greysMetal, "Metal"),
+			letter('T', s.Viewer().ShowThroughShell).in(greysShell, "Through the shell"),
 		}},
 		{does: "local contrast inside the cup, for the head behind the shell", keys: []key{
-			letter('S', s.ToggleLocal).in(greysLocal, "Local contrast inside the cup"),
+			letter('S', s.Viewer().ToggleLocal).in(greysLocal, "Local contrast inside the cup"),
 		}},
 		{does: "loupe at the pointer; held, it shows as long", keys: []key{loupe.in(loupePointer, "Loupe at the pointer")}},
 		{does: "loupe on the rim of the chosen outline; on along it by 5°", keys: []key{
@@ -137,13 +137,13 @@ func (p *filmsPage) layerKeys() []keyRow {
 // putAway ends what is in hand: a tool, else the loupe, else the comparison.
 func (p *filmsPage) putAway() {
 	s := p.w.s
-	at, _, _ := s.Loupe()
+	at, _, _ := s.Viewer().Loupe()
 	switch {
-	case s.CancelTool():
+	case s.Mouse().CancelTool():
 	case at != session.NoLoupe:
-		s.SetLoupe(session.NoLoupe)
-	case s.Compare() != session.Alone:
-		s.SetCompare(session.Alone)
+		s.Viewer().SetLoupe(session.NoLoupe)
+	case s.Viewer().Compare() != session.Alone:
+		s.Viewer().SetCompare(session.Alone)
 	}
 }
 
@@ -159,12 +159,12 @@ func (p *filmsPage) toggleLateral() {
 
 // nextCompare goes through the ways of comparing films, and back to one film.
 func (p *filmsPage) nextCompare() {
-	p.w.s.SetCompare((p.w.s.Compare() + 1) % (session.Flicker + 1))
+	p.w.s.Viewer().SetCompare((p.w.s.Viewer().Compare() + 1) % (session.Flicker + 1))
 }
 
 // swap shows the other one of two films that flicker.
 func (p *filmsPage) swap() {
-	if p.w.s.Compare() == session.Flicker {
+	if p.w.s.Viewer().Compare() == session.Flicker {
 		p.view.toggle(&p.view.layers.swapped)
 	}
 }

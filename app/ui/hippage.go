@@ -95,7 +95,7 @@ func (p *hipPage) arrange() {
 	split := container.NewVSplit(films, readings)
 	split.SetOffset(0.55)
 	p.object = onGround(container.NewBorder(nil, nil, side, nil,
-		container.NewBorder(pageHead(p.title), nil, nil, nil, container.New(layout.NewCustomPaddedLayout(0, 6, 8, 8), split))))
+		container.NewBorder(p.w.hipHead(p.title), nil, nil, nil, container.New(layout.NewCustomPaddedLayout(0, 6, 8, 8), split))))
 }
 
 // show mirrors the session's hip.
@@ -111,7 +111,7 @@ func (p *hipPage) show() {
 	p.title.Refresh()
 	p.facts.Set(implantFigures(h))
 	var lacks []string
-	for _, m := range missingOf(s) {
+	for _, m := range s.Record().Summary(study.Anyone).Missing {
 		lacks = append(lacks, "– "+m)
 	}
 	p.missing.SetText("Missing\n" + strings.Join(lacks, "\n"))
@@ -145,21 +145,6 @@ func (p *hipPage) showBaseline(h study.Hip) {
 	}
 	p.baseline.SetOptions(names)
 	p.baseline.SetSelectedIndex(at)
-}
-
-// missingOf names what is not known of the open hip, and films that a trend would
-// need, as the screen shows them.
-func missingOf(s *session.Session) []string {
-	h, _ := s.Hip()
-	r := study.Record{Hip: h}
-	for _, f := range s.Films() {
-		film := f.Film
-		r.Films = append(r.Films, film)
-		if f.Excluded != nil {
-			r.Exclusions = append(r.Exclusions, *f.Excluded)
-		}
-	}
-	return r.Summary(study.Anyone).Missing
 }
 
 func implantFigures(h study.Hip) []widgets.Figure {

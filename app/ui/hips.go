@@ -150,6 +150,9 @@ func (p *hipsPage) show() {
 	o := s.Overview()
 	p.filling = true
 	defer func() { p.filling = false }()
+	if p.find.Text != o.Text {
+		p.find.SetText(o.Text)
+	}
 	p.rows = o.Rows()
 	p.title.Text = "Hips"
 	if path := s.StudyPath(); path != "" {

@@ -97,7 +97,7 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 
 	require.NoError(t, d.s.SetReader("R7"))
 	d.s.Select(3)
-	d.s.Nudge(0, 1)
+	d.s.Edits().Nudge(0, 1)
 	require.NoError(t, d.s.Accept())
 	d.drain()
 	require.Len(t, of[*hipPage](d).readings.Rows(), 5)
@@ -112,7 +112,7 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 
 	require.NoError(t, d.s.SetReader("R2"))
 	d.s.Select(0)
-	d.s.Nudge(0, 1)
+	d.s.Edits().Nudge(0, 1)
 	require.NoError(t, d.s.Accept())
 	d.s.Undo()
 	d.s.Undo()
@@ -136,7 +136,7 @@ func TestReadingThatWouldNotCountAsksWhose(t *testing.T) {
 	d, _ := accepted(t)
 	require.NoError(t, d.s.SetCounts("R2"))
 	require.NoError(t, d.s.SetReader("R7"))
-	d.s.Nudge(0, 1)
+	d.s.Edits().Nudge(0, 1)
 	d.accept()
 	require.Len(t, d.saved(), 4)
 	d.press("Mine, R7")

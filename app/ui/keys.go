@@ -71,6 +71,7 @@ const (
 	seeBaseline
 	compareNext
 	findHip
+	leaveOut
 	seeKeys
 )
 

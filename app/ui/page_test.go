@@ -75,23 +75,23 @@ func TestPageIsRegistered(t *testing.T) {
 	require.Equal(t, []bool{true}, p.seen)
 	heard := p.heards
 	require.Positive(t, heard)
-	d.s.Nudge(0, 1)
+	d.s.Edits().Nudge(0, 1)
 	d.drain()
 	require.Greater(t, p.heards, heard, "the trend has changed")
 	d.letter('j')
 	require.Equal(t, 1, p.bells)
-	require.Equal(t, session.Hand, d.s.Tool(), "the key is the page's now")
+	require.Equal(t, session.Hand, d.s.Mouse().Tool(), "the key is the page's now")
 	require.Contains(t, d.keyHelp(), keyLine{"F7", "what has been counted"})
 	require.Contains(t, d.keyHelp(), keyLine{"J", "count one more"})
 	d.key(fyne.KeyF7, false)
 	require.Equal(t, "Read", d.inFront(), "its key gives way to the films again")
 	require.Equal(t, []bool{true, false}, p.seen)
 	heard = p.heards
-	d.s.Nudge(0, 1)
+	d.s.Edits().Nudge(0, 1)
 	d.drain()
 	require.Equal(t, heard, p.heards, "a page behind is told nothing")
 	d.letter('j')
-	require.Equal(t, session.LineTool, d.s.Tool())
+	require.Equal(t, session.LineTool, d.s.Mouse().Tool())
 	require.Equal(t, 1, p.bells)
 }
 
@@ -184,7 +184,7 @@ func (d *desk) taken(at int, k key) (n int) {
 func TestShortcutsAreBound(t *testing.T) {
 	d, _ := proposed(t, series...)
 	x := d.s.Selected().Draft.Head.At.X
-	d.s.Nudge(1, 0)
+	d.s.Edits().Nudge(1, 0)
 	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
 	require.InDelta(t, x, d.s.Selected().Draft.Head.At.X, 1e-9)
 	d.typed(key{ctrl: &fyne.ShortcutRedo{}})
@@ -203,8 +203,8 @@ func TestDeedsHaveKeys(t *testing.T) {
 	for what := acceptReading; what <= seeKeys; what++ {
 		require.NotPanics(t, func() { require.NotEmpty(t, d.keyLabel(what)) }, what)
 	}
-	for what, label := range map[deed]string{drawCircle: "A", refineOutline: "R"} {
-		require.Equal(t, label, d.keyLabel(what), "the session's words on an outline name it, too")
+	for what, label := range map[deed]string{drawCircle: "A", refineOutline: "R", leaveOut: "X", nextProposal: "2"} {
+		require.Equal(t, label, d.keyLabel(what), "the session's words name it, too")
 	}
 	require.Equal(t, "The head by three clicks   A", d.films.view.tools.draw()[0].Label)
 	require.Equal(t, "Loupe on the rim   , .", d.films.view.tools.shown()[3].Label)
@@ -245,4 +245,58 @@ func TestAnotherLookKeepsThePage(t *testing.T) {
 	d.key(fyne.KeyEscape, false)
 	require.Equal(t, "Read", d.inFront())
 	require.True(t, d.films.proof.object.Visible(), "what was shown below the film")
+}
+
+// What was chosen outlives another page and another look.
+func TestChoicesOutliveAnotherPageAndAnotherLook(t *testing.T) {
+	d, _ := accepted(t)
+	d.letter('p')
+	p := of[*coursePage](d)
+	p.model.SetSelectedIndex(1)
+	p.component.SetSelected("medial")
+	p.markers.SetChecked(false)
+	p.until.SetValue(15)
+	check := func() {
+		t.Helper()
+		p := of[*coursePage](d)
+		require.Equal(t, 15.0, p.until.Value)
+		require.Equal(t, "Extrapolated to year 15", p.untilText.Text)
+		require.Equal(t, 1, p.model.SelectedIndex())
+		require.Equal(t, "medial", p.component.Selected)
+		require.False(t, p.markers.Checked)
+		require.Contains(t, p.said.Text, "Year 15 if the pace stays")
+	}
+	check()
+	d.key(fyne.KeyEscape, false)
+	d.s.Step(1)
+	d.letter('p')
+	check()
+	d.switchLook()
+	d.drain()
+	check()
+
+	d.key(fyne.KeyF2, false)
+	d.look()
+	of[*hipsPage](d).find.SetText("T1")
+	d.switchLook()
+	d.look()
+	require.Equal(t, "T1", of[*hipsPage](d).find.Text, "the words that filter are seen")
+	d.doubts[d.s.Selected()] = true
+	d.switchLook()
+	require.True(t, d.doubts[d.s.Selected()], "what was waved through is not asked again")
+}
+
+// Studies that were open before stand under Open, but the one that is open.
+func TestRecentStudiesStandUnderOpen(t *testing.T) {
+	d, dir := accepted(t)
+	require.Empty(t, d.recentItems(), "the only one is open")
+	other := filepath.Join(dir, "other.linerwatch")
+	require.NoError(t, os.WriteFile(other, nil, 0o600))
+	require.NoError(t, d.s.OpenStudy(other))
+	items := d.recentItems()
+	require.Len(t, items, 3, "after a line and a title")
+	require.True(t, items[1].Disabled)
+	require.Contains(t, items[2].Label, "s.linerwatch")
+	items[2].Action()
+	require.Equal(t, filepath.Join(dir, "s.linerwatch"), d.s.StudyPath())
 }

@@ -124,7 +124,7 @@ func TestKeysReachThePageFromItsWidgets(t *testing.T) {
 }
 
 func TestArithmeticAboutTheFutureIsChosenEachTime(t *testing.T) {
-	d, _ := proposed(t, series...)
+	d, _ := accepted(t)
 	d.letter('v')
 	require.False(t, of[*patientView](d).pace.Visible())
 	of[*patientView](d).ask.SetChecked(true)
@@ -153,14 +153,13 @@ func TestStartSlidesLive(t *testing.T) {
 }
 
 func TestPatientIsToldPlainly(t *testing.T) {
-	d, _ := proposed(t, series...)
+	d, _ := accepted(t)
 	d.letter('v')
 	text := ""
 	for _, s := range append(of[*patientView](d).words.Segments, of[*patientView](d).limits.Segments...) {
 		text += s.Textual() + "\n"
 	}
 	require.Contains(t, text, "On 4 X-ray films, taken from February 2004 to January 2012")
-	require.Contains(t, text, "On all of them a clinician has still to check the marks.")
 	require.Contains(t, text, "0.80 millimetres (mm) from the first film to the last one")
 	require.Contains(t, text, "about 0.10 mm a year")
 	require.Contains(t, text, "not cleared for diagnosis")

@@ -23,6 +23,15 @@ func pageHead(title fyne.CanvasObject) fyne.CanvasObject {
 	return container.New(layout.NewCustomPaddedLayout(8, 2, 14, 14), title)
 }
 
+// hipHead sets a page's title that begins with the open hip, whose whole code a tip
+// tells.
+func (w *window) hipHead(title *canvas.Text) fyne.CanvasObject {
+	return newTipped(w, pageHead(title), func() string {
+		h, _ := w.s.Hip()
+		return w.wholeHip(hipTitle(h))
+	})
+}
+
 // panel is the column of choices and numbers beside a page, which scrolls.
 func panel(width float32, rows ...fyne.CanvasObject) fyne.CanvasObject {
 	back := canvas.NewRectangle(widgets.Surface)
@@ -44,6 +53,18 @@ func bold(text string) fyne.CanvasObject {
 // inset sets o in as far as the text of labels.
 func inset(o fyne.CanvasObject) fyne.CanvasObject {
 	return container.New(layout.NewCustomPaddedLayout(0, 0, 8, 8), o)
+}
+
+// emptyNote says why there is nothing to show, as wide as there is room.
+func emptyNote() *widget.Label {
+	l := widget.NewLabel("")
+	l.Alignment, l.Wrapping, l.Importance = fyne.TextAlignCenter, fyne.TextWrapWord, widget.LowImportance
+	return l
+}
+
+// midway puts o halfway up, as wide as there is room.
+func midway(o fyne.CanvasObject) fyne.CanvasObject {
+	return container.NewVBox(layout.NewSpacer(), o, layout.NewSpacer())
 }
 
 // note is a caption in muted small type.

@@ -3,6 +3,7 @@ package ui
 import (
 	"fmt"
 	"image"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -107,7 +108,7 @@ func (p *patientView) front(on bool) {
 func (p *patientView) show() {
 	h, _ := p.w.s.Hip()
 	p.title.SetText(fmt.Sprintf("Your %s hip · operation of %s", h.Side, h.Surgery.Format("2 January 2006")))
-	t, err := p.w.s.Trend()
+	t, err := p.w.s.AcceptedTrend()
 	p.words.Segments = plainWords(p.w.s, t, err)
 	p.words.Refresh()
 	p.limits.Segments = plainLimits()
@@ -127,7 +128,7 @@ func (p *patientView) show() {
 func (p *patientView) showPace() {
 	show(p.slide, p.ask.Checked)
 	show(p.pace, p.ask.Checked)
-	t, err := p.w.s.Trend()
+	t, err := p.w.s.AcceptedTrend()
 	if !p.ask.Checked || err != nil || t.Fit == nil {
 		return
 	}
@@ -137,18 +138,20 @@ func (p *patientView) showPace() {
 func (p *patientView) drawLiner(w, h int, scale float64) image.Image {
 	l := raster.Liner{Width: w, Height: h, Scale: scale, Ground: widgets.Paper, Ink: widgets.Ink, Cup: widgets.Metal,
 		PE: widgets.Plastic, Head: widgets.Ball, Then: widgets.Ink, Moved: widgets.Plum}
-	t, err := p.w.s.Trend()
-	if err != nil || len(t.Penetration) == 0 {
+	t, err := p.w.s.AcceptedTrend()
+	if err != nil {
 		return l.Draw(p.text)
 	}
-	hip, _ := p.w.s.Hip()
-	last := t.Penetration[len(t.Penetration)-1]
-	l.Labels = [3]string{"first film", "last film", "10 mm"}
-	l.HeadR, l.LinerMM = hip.Implant.HeadMM/2, hip.Implant.LinerMM
+	hip, last := t.Hip, t.Penetration[len(t.Penetration)-1]
+	l.Labels[2] = "10 mm"
+	if moves(t) {
+		l.Labels = [3]string{strings.TrimPrefix(fromWords(t), "the "), "last film", "10 mm"}
+	}
+	l.LinerMM = hip.Implant.LinerMM
 	l.DX, l.DY = last.Medial*hip.Side.Medial(), -last.Vector.Superior
 	for _, m := range t.Films {
 		if m.Film.ID == t.Baseline.ID {
-			l.CupR = m.Cup.R * m.Reading.Scale
+			l.HeadR, l.CupR = m.HeadMM/2, m.Cup.R*m.Reading.Scale
 			l.CupX, l.CupY = -m.Reading.Offset.Medial*hip.Side.Medial(), m.Reading.Offset.Superior
 		}
 	}
@@ -156,8 +159,8 @@ func (p *patientView) drawLiner(w, h int, scale float64) image.Image {
 }
 
 func (p *patientView) drawCourse(w, h int, scale float64) image.Image {
-	t, err := p.w.s.Trend()
-	if err != nil || len(t.Penetration) == 0 {
+	t, err := p.w.s.AcceptedTrend()
+	if err != nil {
 		return raster.Liner{Width: w, Height: h, Ground: widgets.Paper}.Draw(nil)
 	}
 	return drawPlain(t, w, h, scale)

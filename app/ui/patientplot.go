@@ -69,7 +69,7 @@ func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
 	last := t.Penetration[len(t.Penetration)-1].Years
 	p.Add(grid)
 	if t.Fit != nil {
-		plainBand(p, t, last)
+		plainBand(p, t)
 	}
 	for _, f := range t.Penetration {
 		addGlyph(p, plotter.XYs{{X: f.Years, Y: f.Vector.Superior}}, draw.CircleGlyph{}, widgets.Plum, 4.5)
@@ -98,33 +98,11 @@ func plainPlot() *plot.Plot {
 }
 
 // plainBand draws settling as a shaded time, and the pace with its band since.
-func plainBand(p *plot.Plot, t study.Trend, last float64) {
+func plainBand(p *plot.Plot, t study.Trend) {
 	shadePlain(p, t.Fit.StartYears)
-	m := t.SteadyLine(study.Superior)
-	if !m.Fitted {
-		return
-	}
-	const steps = 40
-	from := min(m.From, last)
-	var up, down, mid plotter.XYs
-	for i := range steps + 1 {
-		x := from + (last-from)*float64(i)/steps
-		y, lo, hi, ok := m.Mean(x)
-		mid = append(mid, plotter.XY{X: x, Y: y})
-		if ok {
-			up, down = append(up, plotter.XY{X: x, Y: hi}), append(down, plotter.XY{X: x, Y: lo})
-		}
-	}
-	for i := range down {
-		up = append(up, down[len(down)-1-i])
-	}
-	if len(up) > 2 {
-		if b, err := plotter.NewPolygon(up); err == nil {
-			b.Color, b.LineStyle.Width = widgets.Tint, 0
-			p.Add(b)
-		}
-	}
-	addLine(p, mid, widgets.Teal, 2, nil)
+	c := steadyCourse(t)
+	c.addBand(p, widgets.Tint)
+	addLine(p, c.line, widgets.Teal, 2, nil)
 }
 
 // settlingLabel names the shaded time, at the top of what is shown.

@@ -52,55 +52,58 @@ func plainCaption() *widget.Label {
 	return l
 }
 
-// plainWords says what was measured, on which films, and what came of it.
+// plainWords says what was measured, on which films, and what came of it; t is of
+// accepted readings.
 func plainWords(s *session.Session, t study.Trend, err error) []widget.RichTextSegment {
 	if err != nil {
-		return []widget.RichTextSegment{paragraph("There is no measurement to show yet: %s.", study.Plain(err))}
+		return []widget.RichTextSegment{paragraph("There is no measurement to show yet: %s.%s", study.Plain(err), filmsAside(s, ""))}
 	}
 	first, last := t.Penetration[0], t.Penetration[len(t.Penetration)-1]
-	films := fmt.Sprintf("On %d X-ray films, taken from %s to %s,", len(t.Penetration),
-		first.Film.Date().Format("January 2006"), last.Film.Date().Format("January 2006"))
+	films := fmt.Sprintf("On %d X-ray films, taken from %s to %s,", len(t.Penetration), monthOf(first.Film), monthOf(last.Film))
 	if len(t.Penetration) == 1 {
-		films = fmt.Sprintf("On one X-ray film, taken in %s,", first.Film.Date().Format("January 2006"))
+		films = fmt.Sprintf("On one X-ray film, taken in %s,", monthOf(first.Film))
 	}
 	out := []widget.RichTextSegment{heading("What was measured"),
 		paragraph("An artificial hip has a ball that turns in a plastic lining. %s the outlines of ball and socket were marked and compared.%s",
-			films, filmsAside(s))}
+			films, filmsAside(s, " more"))}
 	out = append(out, movedWords(t, last)...)
 	return append(out, settlingWords(t)...)
 }
 
-// filmsAside says which films wait for a clinician, and which do not count.
-func filmsAside(s *session.Session) string {
-	open, out, all := 0, 0, 0
+func monthOf(f study.Film) string { return f.Date().Format("January 2006") }
+
+// fromWords names the film that movement is counted from.
+func fromWords(t study.Trend) string {
+	if t.Baseline.ID == t.Penetration[0].Film.ID {
+		return "the first film"
+	}
+	return "the film of " + monthOf(t.Baseline)
+}
+
+// filmsAside says which films are not in what is shown: those that wait for a
+// clinician, and those that are left out. more is " more" where others are.
+func filmsAside(s *session.Session, more string) string {
+	open, out := 0, 0
 	for _, f := range s.Films() {
-		switch f.State() {
-		case session.Proposed, session.Edited:
-			open++
-		case session.Excluded:
+		switch {
+		case f.Excluded != nil:
 			out++
-			continue
-		}
-		if f.Draft != nil {
-			all++
+		case f.Accepted == nil && f.Draft != nil:
+			open++
 		}
 	}
 	text := ""
 	switch {
-	case open == all && open > 1:
-		text = " On all of them a clinician has still to check the marks."
-	case open == 1 && all > 1:
-		text = " On one of them a clinician has still to check the marks."
 	case open == 1:
-		text = " A clinician has still to check the marks."
+		text = fmt.Sprintf(" One%s film waits for a clinician to check its marks; it is not used here.", more)
 	case open > 1:
-		text = fmt.Sprintf(" On %d of them a clinician has still to check the marks.", open)
+		text = fmt.Sprintf(" %d%s films wait for a clinician to check their marks; they are not used here.", open, more)
 	}
 	switch {
 	case out == 1:
-		text += " One more film was not used."
+		text += " One film was left out."
 	case out > 1:
-		text += fmt.Sprintf(" %d more films were not used.", out)
+		text += fmt.Sprintf(" %d films were left out.", out)
 	}
 	return text
 }
@@ -112,18 +115,25 @@ func movedWords(t study.Trend, last study.Penetration) []widget.RichTextSegment 
 	if len(t.Penetration) < 2 {
 		return []widget.RichTextSegment{paragraph("One film shows where the ball is now. It takes a second one to see whether it has moved.")}
 	}
+	out := []widget.RichTextSegment{heading("How far the ball has moved into the lining")}
+	if last.Film.ID == t.Baseline.ID {
+		return append(out, paragraph("Movement is counted from the last film here. It takes a later one to see it."))
+	}
 	length, se := last.Magnitude()
 	give := max(1.96*se, 0.01)
-	out := []widget.RichTextSegment{heading("How far the ball has moved into the lining")}
+	from := fromWords(t)
 	if length < give {
-		return append(out, paragraph("Between the first film and the last one, no movement was found that the measurement can tell from none. It can tell about %s millimetres.", mm(give)))
+		return append(out, paragraph("Between %s and the last one, no movement was found that the measurement can tell from none. It can tell about %s millimetres.", from, mm(give)))
 	}
 	places := 1
-	if give < 0.05 {
+	if give < 0.095 { // which one decimal would make look larger than it is, or none
 		places = 2
 	}
-	return append(out, paragraph("%s millimetres (mm) from the first film to the last one, give or take %s mm. For comparison: a bank card is about %s mm thick.",
-		signed(length, places), signed(give, places), signed(cardMM, 1)))
+	text := fmt.Sprintf("%s millimetres (mm) from %s to the last one, give or take %s mm.", signed(length, places), from, signed(give, places))
+	if up := signed(last.Vector.Superior, places); up != signed(length, places) {
+		text += fmt.Sprintf(" The part of it that goes up is %s mm; the curve shows that part.", strings.Replace(up, "-", "minus ", 1))
+	}
+	return append(out, paragraph("%s For comparison: a bank card is about %s mm thick.", text, signed(cardMM, 1)))
 }
 
 func settlingWords(t study.Trend) []widget.RichTextSegment {
@@ -138,7 +148,7 @@ func settlingWords(t study.Trend) []widget.RichTextSegment {
 func settledWords(f *study.TrendFit) string {
 	switch {
 	case !f.HasBedding:
-		return "The first film here is from after that time, so settling was not seen."
+		return "Movement is counted from a film taken after that time, so settling was not seen."
 	case f.BeddingIn <= 0 || f.HasInterval && f.BeddingLo95 <= 0:
 		return "In this hip it was too little for these films to show."
 	}
@@ -159,7 +169,7 @@ func sinceWords(f *study.TrendFit) string {
 	case f.Lo95 <= 0:
 		return "Since then the movement is too small to be told from none: the true pace most likely lies " + strings.Replace(between, "between -", "between minus ", 1) + "."
 	}
-	return fmt.Sprintf("Since then: about %s mm a year. The true pace most likely lies %s.", mm(f.Rate), between)
+	return fmt.Sprintf("Since then: about %s mm a year. The true pace most likely lies %s.", signed(f.Rate, places), between)
 }
 
 // decimals keeps the ends of an interval apart.
@@ -170,9 +180,12 @@ func decimals(width float64) int {
 	return 2
 }
 
-func yearWords(y float64) string {
+func yearWords(y float64) string { return strings.TrimPrefix(yearsWord(y), "1 ") }
+
+// yearsWord writes "1 year" or "1.5 years".
+func yearsWord(y float64) string {
 	if y == 1 {
-		return "year"
+		return "1 year"
 	}
 	return number(y) + " years"
 }
@@ -182,25 +195,53 @@ const seenMM = 0.5
 
 // drawingWords says what the drawing shows.
 func drawingWords(t study.Trend, err error) string {
-	if err != nil || len(t.Penetration) == 0 {
+	if err != nil {
 		return ""
 	}
-	text := "Drawn to scale, as seen from the front. Grey: the cup. Cream: the plastic lining. Blue-grey: the ball on the last film; dark ring: where it was on the first one; white: the room that it has left."
-	if length, _ := t.Penetration[len(t.Penetration)-1].Magnitude(); len(t.Penetration) > 1 && length < seenMM {
+	text := "Drawn to scale, as seen from the front. Grey: the cup."
+	if t.Hip.Implant.LinerMM > 0 {
+		text += " Cream: the plastic lining."
+	} else {
+		text += " The plastic lining lies within; how thick it was is not known here."
+	}
+	last := t.Penetration[len(t.Penetration)-1]
+	if !moves(t) {
+		return text + " Blue-grey: the ball."
+	}
+	text += fmt.Sprintf(" Blue-grey: the ball on the last film; dark ring: where it was on %s; white: the room that it has left.",
+		strings.Replace(fromWords(t), "the first film", "the first one", 1))
+	if length, _ := last.Magnitude(); length < seenMM {
 		text += " The movement is so small that a drawing to scale hardly shows it."
 	}
 	return text
 }
 
-// courseWords says how to read the course.
+// moves reports whether a movement of the ball is drawn: between the film that it is
+// counted from and a later one.
+func moves(t study.Trend) bool {
+	return t.Penetration[len(t.Penetration)-1].Film.ID != t.Baseline.ID
+}
+
+// courseWords says how to read the course: of what it draws, and no more.
 func courseWords(t study.Trend, err error) string {
-	switch {
-	case err != nil || len(t.Penetration) == 0:
+	if err != nil {
 		return ""
-	case t.Fit == nil || !t.Fit.HasInterval:
-		return "Each dot is a film."
 	}
-	return "Each dot is a film. Green line: the pace; green band: where it most likely runs. Grey: the time of settling."
+	text := "Each dot is a film."
+	c := steadyCourse(t)
+	switch {
+	case c.up != nil:
+		text += " Green line: the pace; green band: where it most likely runs."
+	case c.line != nil:
+		text += " Green line: the pace."
+	}
+	if t.Fit != nil {
+		text += " Grey: the time of settling."
+	}
+	if fromWords(t) != "the first film" {
+		text += " Counted from " + fromWords(t) + "."
+	}
+	return text
 }
 
 // plainLimits says what the measurement cannot say.

@@ -1,13 +1,21 @@
 package ui
 
 import (
+	"image"
+	"image/color"
+	"maps"
+	"path/filepath"
 	"regexp"
+	"slices"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+	"linerwatch/measure"
 )
 
 func TestSinceWordsSayNoMoreThanTheFilms(t *testing.T) {
@@ -19,7 +27,7 @@ func TestSinceWordsSayNoMoreThanTheFilms(t *testing.T) {
 		{"told", study.TrendFit{Rate: 0.2, Lo95: 0.19, Hi95: 0.215, HasInterval: true},
 			"Since then: about 0.20 mm a year. The true pace most likely lies between 0.19 and 0.21 mm a year."},
 		{"close", study.TrendFit{Rate: 0.04, Lo95: 0.038, Hi95: 0.042, HasInterval: true},
-			"Since then: about 0.04 mm a year. The true pace most likely lies between 0.038 and 0.042 mm a year."},
+			"Since then: about 0.040 mm a year. The true pace most likely lies between 0.038 and 0.042 mm a year."},
 		{"exact", study.TrendFit{Rate: 0.1, Lo95: 0.1, Hi95: 0.1, HasInterval: true}, "Since then: about 0.10 mm a year; the films agree on it closely."},
 		{"none told", study.TrendFit{Rate: 0.01, Lo95: -0.02, Hi95: 0.04, HasInterval: true},
 			"Since then the movement is too small to be told from none: the true pace most likely lies between minus 0.02 and 0.04 mm a year."},
@@ -38,17 +46,139 @@ func TestSettledWords(t *testing.T) {
 	require.Contains(t, settledWords(&study.TrendFit{}), "was not seen")
 }
 
+// said is all that the patient page says.
+func (p *patientView) said() string {
+	text := p.title.Text + "\n" + p.under.Text + "\n" + p.below.Text + "\n"
+	for _, segments := range [][]widget.RichTextSegment{p.words.Segments, p.limits.Segments} {
+		for _, s := range segments {
+			text += s.(*widget.TextSegment).Text + "\n"
+		}
+	}
+	return text
+}
+
 // The page gives no advice, no date of failure, no risk and no verdict.
 func TestPatientPageGivesNoVerdict(t *testing.T) {
-	d := left(t)
-	tr, err := d.s.Trend()
-	require.NoError(t, err)
-	text := drawingWords(tr, nil) + courseWords(tr, nil)
-	for _, s := range append(plainWords(d.s, tr, nil), plainLimits()...) {
-		text += s.(*widget.TextSegment).Text + "\n"
-	}
-	require.Contains(t, text, "One more film was not used.")
-	require.Contains(t, text, "On all of them a clinician has still to check the marks.")
+	d, _ := accepted(t)
+	d.s.Films()[2].Excluded = &study.Exclusion{FilmID: d.s.Films()[2].ID, Code: "projection"}
+	d.s.TryStart(0.5)
+	d.letter('v')
+	text := of[*patientView](d).said()
+	require.Contains(t, text, "On 3 X-ray films")
+	require.Contains(t, text, "One film was left out.")
 	require.Contains(t, text, "not cleared for diagnosis")
 	require.NotRegexp(t, regexp.MustCompile(`(?i)risk|fail|revis|replace|should|must|safe|normal|good|bad|danger|%`), text)
+}
+
+// Nothing that nobody has accepted is shown as measured.
+func TestPatientPageShowsAcceptedReadingsOnly(t *testing.T) {
+	d, dir := proposed(t, series...)
+	d.letter('v')
+	p := of[*patientView](d)
+	require.Contains(t, p.said(), "There is no measurement to show yet: no reading has been accepted. 4 films wait for a clinician to check their marks")
+	require.NotContains(t, p.said(), " mm")
+	require.Empty(t, p.under.Text+p.below.Text)
+	require.True(t, blankPicture(p.drawLiner(300, 300, 1)))
+	require.True(t, blankPicture(p.drawCourse(300, 300, 1)))
+	require.False(t, p.ask.Visible())
+
+	require.NoError(t, d.s.SetReader("R2"))
+	require.NoError(t, d.s.CreateStudy(filepath.Join(dir, "s.linerwatch")))
+	d.s.Select(0)
+	require.NoError(t, d.s.Accept())
+	d.drain()
+	require.Contains(t, p.said(), "On one X-ray film, taken in February 2004")
+	require.Contains(t, p.said(), "3 more films wait")
+	require.Contains(t, p.said(), "Blue-grey: the ball.\n", "no movement is drawn, and none is named")
+	for _, i := range []int{1, 3} {
+		d.s.Select(i)
+		require.NoError(t, d.s.Accept())
+	}
+	d.s.Edits().Nudge(0, 20) // the last film, after it was accepted
+	d.drain()
+	require.Contains(t, p.said(), "On 3 X-ray films, taken from February 2004 to January 2012,")
+	require.Contains(t, p.said(), "0.80 millimetres (mm) from the first film to the last one")
+	d.s.Undo()
+	d.s.Undo()
+	d.drain()
+	require.Contains(t, p.said(), "On 2 X-ray films", "the acceptance was withdrawn")
+}
+
+func blankPicture(img image.Image) bool {
+	b, first := img.Bounds(), img.At(0, 0)
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			if img.At(x, y) != first {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// The page names what it draws, and no more.
+func TestPatientPageNamesWhatItDraws(t *testing.T) {
+	d, _ := accepted(t)
+	d.letter('v')
+	p := of[*patientView](d)
+	require.Contains(t, p.said(), "Cream: the plastic lining.")
+	h, _ := d.s.Hip()
+	h.Implant.LinerMM = 0
+	require.NoError(t, d.s.SetHip(h))
+	d.drain()
+	require.NotContains(t, p.said(), "Cream")
+	require.NotContains(t, colorsOf(p.drawLiner(300, 300, 1)), color.RGBA(widgets.Plastic))
+
+	tr, err := d.s.AcceptedTrend()
+	require.NoError(t, err)
+	for _, films := range [][]int{{0, 1, 3}, {0, 1}, {1, 2}} { // with a band of two readings; no line
+		c := tr
+		c.Films = nil
+		for _, i := range films {
+			c.Films = append(c.Films, tr.Films[i])
+		}
+		c, err := study.NewTrend(tr.Hip, c.Films)
+		require.NoError(t, err)
+		img := drawPlain(c, 400, 300, 1)
+		require.Equal(t, slices.Contains(colorsOf(img), widgets.Tint), strings.Contains(courseWords(c, nil), "green band"), films)
+		require.Equal(t, slices.Contains(colorsOf(img), widgets.Teal), strings.Contains(courseWords(c, nil), "Green line"), films)
+	}
+}
+
+// colorsOf returns every colour of a picture.
+func colorsOf(img image.Image) []color.RGBA {
+	seen := map[color.RGBA]bool{}
+	b := img.Bounds()
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			seen[color.RGBAModel.Convert(img.At(x, y)).(color.RGBA)] = true
+		}
+	}
+	return slices.Collect(maps.Keys(seen))
+}
+
+// Words, curve and baseline go by one film; a part that goes up is told where it is not
+// all of the movement.
+func TestPatientPageNumbersAgree(t *testing.T) {
+	d, _ := accepted(t)
+	require.NoError(t, d.s.SetBaseline(d.s.Films()[1].ID))
+	d.letter('v')
+	text := of[*patientView](d).said()
+	require.Contains(t, text, "0.70 millimetres (mm) from the film of January 2005 to the last one")
+	require.Contains(t, text, "where it was on the film of January 2005")
+	require.Contains(t, text, "Counted from the film of January 2005.")
+	require.NotContains(t, text, "first film")
+	require.NotContains(t, text, "part of it that goes up")
+
+	require.NoError(t, d.s.SetBaseline(d.s.Films()[3].ID))
+	d.drain()
+	require.Contains(t, of[*patientView](d).said(), "Movement is counted from the last film here.")
+
+	tr, err := d.s.AcceptedTrend()
+	require.NoError(t, err)
+	last := study.Penetration{Film: study.Film{ID: "last"}, Vector: measure.Vector{Superior: 0.6, Medial: 0.8}}
+	last.Cov = [2][2]float64{{1e-2, 0}, {0, 1e-2}}
+	said := movedWords(tr, last)[1].(*widget.TextSegment).Text
+	require.Contains(t, said, "1.0 millimetres (mm)")
+	require.Contains(t, said, "The part of it that goes up is 0.6 mm; the curve shows that part.")
 }

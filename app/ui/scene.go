@@ -39,7 +39,7 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 	sc.Greys = greys(f)
 	// The standard display has the patient's right at the left.
 	if s.View(f) == study.Lateral {
-		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "lateral film"}}
+		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: edgesText(f)}}
 	} else {
 		sc.Marks = []raster.Mark{{Left: true, Top: true, Text: "R"}, {Top: true, Text: "L"}}
 	}
@@ -72,20 +72,20 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 
 // addPointed marks the edge point that is pointed at, and says what became of it.
 func addPointed(sc *raster.Scene, s *session.Session, f *session.Film, i int) {
-	edges := f.Draft.Trace(s.Part()).Fit.Edges
+	edges := f.Draft.Trace(s.Edits().Part()).Fit.Edges
 	if i < 0 || i >= len(edges) {
 		return
 	}
 	e := edges[i]
 	sc.Rings = append(sc.Rings, raster.Ring{X: e.X, Y: e.Y, R: 6 * max(sc.Scale, 1) / sc.Zoom, Color: onFilm.Text, Width: 1.4})
-	sc.Labels = append(sc.Labels, raster.Label{X: e.X, Y: e.Y, Text: s.EdgeWords(i), Color: onFilm.Text})
+	sc.Labels = append(sc.Labels, raster.Label{X: e.X, Y: e.Y, Text: s.Edits().EdgeWords(i), Color: onFilm.Text})
 }
 
 func partRing(s *session.Session, f *session.Film, part session.Part, c color.RGBA) raster.Ring {
 	at := f.Draft.Trace(part).At
 	r := raster.Ring{X: at.X, Y: at.Y, R: at.R, Color: c, Width: 1.2, Cross: 6}
-	g := s.Hover()
-	if s.Part() == part {
+	g := s.Mouse().Hover()
+	if s.Edits().Part() == part {
 		r.Width = 1.8
 	}
 	if g.Part == part && g.Hold == session.Rim {
@@ -113,11 +113,11 @@ func dots(o session.Outline, c color.RGBA) []raster.Dot {
 
 // addOther shows a second film, registered on the cup.
 func addOther(sc *raster.Scene, s *session.Session, l layers) {
-	mode, o := s.Compare(), s.Other()
+	mode, o := s.Viewer().Compare(), s.Viewer().Other()
 	if mode == session.Alone || o == nil {
 		return
 	}
-	c, ok := s.Registered(o)
+	c, ok := s.Viewer().Registered(o)
 	if !ok {
 		return
 	}

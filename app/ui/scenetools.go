@@ -10,7 +10,7 @@ import (
 
 // addLocal shows local contrast inside the cup.
 func addLocal(sc *raster.Scene, s *session.Session, f *session.Film) {
-	c, ok := s.Local(f)
+	c, ok := s.Viewer().Local(f)
 	if !ok {
 		return
 	}
@@ -26,7 +26,7 @@ const (
 )
 
 func addLoupe(sc *raster.Scene, s *session.Session, f *session.Film) {
-	_, p, ok := s.Loupe()
+	_, p, ok := s.Viewer().Loupe()
 	if !ok {
 		return
 	}
@@ -41,7 +41,7 @@ func addLoupe(sc *raster.Scene, s *session.Session, f *session.Film) {
 
 // addSketch shows the shape that is being drawn.
 func addSketch(sc *raster.Scene, s *session.Session) {
-	k := s.Sketch()
+	k := s.Mouse().Sketch()
 	c := onFilm.Head
 	switch {
 	case k.Tool == session.LineTool:
@@ -91,7 +91,9 @@ func addLines(sc *raster.Scene, f *session.Film) {
 	if r := f.Draft.Rim; r.Drawn() {
 		text := "rim"
 		if e := r.Found; r.Proposed() {
-			text = "rim as found"
+			if text = "rim as found"; f.Draft.RimLeft() {
+				text = "rim found before the cup was moved"
+			}
 			sc.Wires = append(sc.Wires, raster.Wire{Color: onFilm.Cup, Width: 1,
 				Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}})
 		}
@@ -103,8 +105,8 @@ func addLines(sc *raster.Scene, f *session.Film) {
 // addHandles shows by what outlines and lines can be held; the one under the
 // pointer is grown.
 func addHandles(sc *raster.Scene, s *session.Session, f *session.Film) {
-	under := s.Hover()
-	for _, h := range s.Handles() {
+	under := s.Mouse().Hover()
+	for _, h := range s.Mouse().Handles() {
 		if h.Hold == session.Centre {
 			continue // its cross is shown
 		}
@@ -117,7 +119,7 @@ func addHandles(sc *raster.Scene, s *session.Session, f *session.Film) {
 		}
 		sc.Handles = append(sc.Handles, raster.Handle{X: h.At.X, Y: h.At.Y, Color: c, Grown: h.Grip == under})
 	}
-	if p, ok := s.HoverRim(); ok && !s.Dragging() {
+	if p, ok := s.Mouse().HoverRim(); ok && !s.Mouse().Dragging() {
 		c := onFilm.Head
 		if under.Part == session.Cup {
 			c = onFilm.Cup

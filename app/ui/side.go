@@ -22,25 +22,25 @@ type side struct {
 	object fyne.CanvasObject
 	w      *window
 
-	hips    *widget.Select
+	hips    *hipSelect
 	hip     *widget.Label
 	implant *widget.Label
 	change  *widget.Button
 
-	film     *widget.Label
-	doubt    *fyne.Container
-	doubted  *widget.Label
-	state    *canvas.Text
-	dot      *canvas.Circle
-	message  *widget.Label
-	actions  *fyne.Container
-	figures  *widgets.Figures
-	warnings *fyne.Container
-	said     []string
+	film    *widget.Label
+	doubt   *fyne.Container
+	doubted *widget.Label
+	state   *canvas.Text
+	dot     *canvas.Circle
+	message *widget.Label
+	actions *fyne.Container
+	figures *widgets.Figures
+	first   *remarks // on the outlines: to be looked at before accepting
+	after   *remarks // on the file, the method and the series
 
 	refine, accept, discard *widget.Button
 	hand, remove, enter     *widget.Button
-	date                    *widget.Button
+	date, edges             *widget.Button
 	exclude, again, details *widget.Button
 	filling                 bool // hips is being filled, not chosen from
 }
@@ -49,7 +49,7 @@ const sideWidth = 330
 
 func newSide(w *window) *side {
 	p := &side{w: w, figures: widgets.NewFigures()}
-	p.hips = widget.NewSelect(nil, p.chooseHip)
+	p.hips = newHipSelect(w, p.chooseHip)
 	p.hip = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	p.hip.Truncation = fyne.TextTruncateEllipsis
 	p.implant = note("")
@@ -62,7 +62,7 @@ func newSide(w *window) *side {
 	p.dot = canvas.NewCircle(widgets.Muted)
 	p.message = widget.NewLabel("")
 	p.message.Wrapping = fyne.TextWrapWord
-	p.warnings = container.New(layout.NewCustomPaddedVBoxLayout(0))
+	p.first, p.after = newRemarks("Look at first", widgets.Watch), newRemarks("Remarks", nil)
 	p.buttons()
 	p.object = p.arrange()
 	return p
@@ -71,17 +71,18 @@ func newSide(w *window) *side {
 func (p *side) buttons() {
 	w := p.w
 	then := func(f func()) func() { return func() { f(); w.focusViewer() } }
-	p.refine = widget.NewButton("Refine both", then(w.s.RefineBoth))
+	p.refine = widget.NewButton("Refine both", then(w.s.Edits().RefineBoth))
 	p.accept = widget.NewButton("Accept reading", w.accept)
 	p.accept.Importance = widget.HighImportance
-	p.discard = widget.NewButton("Discard", then(w.s.Discard))
+	p.discard = widget.NewButton("Discard", then(w.s.Edits().Discard))
 	p.discard.Importance = widget.LowImportance
-	p.hand = widget.NewButton("Draw by hand", then(w.s.DrawByHand))
+	p.hand = widget.NewButton("Draw by hand", then(w.s.Edits().DrawByHand))
 	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Remove(w.s.SelectedIndex()) }))
 	p.date = widget.NewButton("Enter the film's date", w.showFacts)
+	p.edges = widget.NewButton("Tell how the patient lies …", w.askEdges)
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
-	p.again = widget.NewButton("Try again", then(func() { w.s.Retry(w.s.Selected()) }))
+	p.again = widget.NewButton("Try again", then(func() { w.s.Work().Retry(w.s.Selected()) }))
 	p.exclude = widget.NewButton("Leave out …", w.askExclude)
 	p.details = widget.NewButton("Details", p.w.showFacts)
 	p.details.Importance = widget.LowImportance
@@ -93,16 +94,16 @@ func (p *side) buttons() {
 	title := bold("Implausible magnification")
 	p.doubt = container.NewStack(canvas.NewRectangle(widgets.Raised), container.NewBorder(nil, nil, edge, nil,
 		container.New(layout.NewCustomPaddedVBoxLayout(-4), title, p.doubted, widget.NewButton("Check the head diameter", w.askHip))))
-	p.actions = container.NewVBox(p.enter, p.date, p.hand, p.again, p.remove)
+	p.actions = container.NewVBox(p.enter, p.date, p.edges, p.hand, p.again, p.remove)
 }
 
 func (p *side) arrange() fyne.CanvasObject {
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, p.hip)), p.implant,
+		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, newTipped(p.w, p.hip, func() string { return p.w.wholeHip(p.hip.Text) }))), p.implant,
 		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), inset(container.NewHBox(dot, p.state)), p.message, container.New(layout.NewCustomPaddedLayout(4, 4, 8, 8), p.actions), inset(p.doubt))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
-		inset(p.figures), p.warnings))
+		p.first.object, inset(p.figures), p.after.object))
 	foot := inset(container.New(layout.NewCustomPaddedVBoxLayout(4),
 		widget.NewSeparator(), container.NewGridWithColumns(3, p.refine, p.discard, p.exclude), p.accept))
 	back := canvas.NewRectangle(widgets.Surface)
@@ -121,7 +122,8 @@ func (p *side) show() {
 		p.state.Refresh()
 		p.message.Hide()
 		p.figures.Set(nil)
-		p.showWarnings(nil)
+		p.first.set(nil)
+		p.after.set(nil)
 	} else {
 		p.showFilm(f)
 	}
@@ -138,37 +140,54 @@ func (p *side) showHip() {
 		p.implant.SetText("Head diameter, side and date of surgery are needed before anything is measured.")
 		return
 	}
-	p.hip.SetText(hipTitle(h))
+	p.hip.SetText(hipTitleIn(h, p.titleWidth()))
 	p.implant.SetText(implantText(h) + "\nsurgery " + h.Surgery.Format("2006-01-02"))
 	p.filling = true
 	var names []string
-	for _, g := range p.w.s.Hips() {
-		names = append(names, hipTitle(g))
+	at := -1
+	for i, g := range p.w.s.Hips() {
+		name := hipTitleIn(g, p.titleWidth()-theme.IconInlineSize()-2*theme.InnerPadding())
+		if slices.Contains(names, name) {
+			name = g.Patient + sideOf(g) // two codes that only their middles tell apart
+		}
+		names = append(names, name)
+		if g.ID == h.ID {
+			at = i
+		}
 	}
 	if !slices.Equal(names, p.hips.Options) {
 		p.hips.SetOptions(names)
 	}
-	if t := hipTitle(h); p.hips.Selected != t {
-		p.hips.SetSelected(t)
+	if p.hips.SelectedIndex() != at {
+		p.hips.SetSelectedIndex(at)
 	}
 	p.filling = false
 }
 
+// titleWidth is the room for the hip's title.
+func (p *side) titleWidth() float32 {
+	return sideWidth - p.change.MinSize().Width - 4*theme.InnerPadding()
+}
+
 // chooseHip opens another hip of the study file.
-func (p *side) chooseHip(title string) {
-	if p.filling {
+func (p *side) chooseHip(string) {
+	i := p.hips.SelectedIndex()
+	if p.filling || i < 0 || i >= len(p.w.s.Hips()) {
 		return
 	}
-	for _, h := range p.w.s.Hips() {
-		if cur, _ := p.w.s.Hip(); hipTitle(h) == title && h.ID != cur.ID {
-			p.w.leave(func() {
-				p.w.told(p.w.s.OpenHip(h.ID))
-				p.w.focusViewer()
-			})
-			p.showHip() // the one shown stays chosen until the other is open
-			return
-		}
+	if h, cur := p.w.s.Hips()[i], p.open(); h.ID != cur {
+		p.w.leave(func() {
+			p.w.told(p.w.s.OpenHip(h.ID))
+			p.w.focusViewer()
+		})
+		p.showHip() // the one shown stays chosen until the other is open
 	}
+}
+
+// open is the ID of the hip that is open.
+func (p *side) open() string {
+	h, _ := p.w.s.Hip()
+	return h.ID
 }
 
 func (p *side) showFilm(f *session.Film) {
@@ -186,16 +205,9 @@ func (p *side) showFilm(f *session.Film) {
 	p.message.SetText(text)
 	show(p.message, text != "")
 	p.figures.Set(figures(s, f))
-	n := s.Numbers(f)
-	list := study.Texts(n.Remarks())
-	if t, err := s.Trend(); err != nil {
-		if n.Err == nil && spoils(f, err) {
-			list = append(list, study.Plain(err))
-		}
-	} else {
-		list = append(list, t.Warnings...)
-	}
-	p.showWarnings(list)
+	first, after := p.remarks(f)
+	p.first.set(first)
+	p.after.set(after)
 }
 
 // filmMessage explains a film without a reading, and what to do.
@@ -207,7 +219,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return "The file could not be read: " + f.Reason + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
 		text := "Nothing is proposed: " + f.Reason + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
-		if n, _ := s.Proposals(f); n > 0 {
+		if n, _ := s.Edits().Proposals(f); n > 0 {
 			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
 		}
 		return text
@@ -246,24 +258,6 @@ func lookedFor(s *session.Session) string {
 	return fmt.Sprintf("A head of %g mm was looked for: is that its diameter? ", h.Implant.HeadMM)
 }
 
-func (p *side) showWarnings(list []string) {
-	if slices.Equal(list, p.said) && len(p.warnings.Objects) > 0 == (len(list) > 0) {
-		return
-	}
-	p.said = list
-	p.warnings.Objects = nil
-	if len(list) > 0 {
-		p.warnings.Add(bold("Remarks"))
-	}
-	for _, text := range list {
-		l := note("– " + text)
-		l.Importance = widget.MediumImportance
-		l.SizeName = theme.SizeNameCaptionText
-		p.warnings.Add(l)
-	}
-	p.warnings.Refresh()
-}
-
 func (p *side) showButtons(f *session.Film) {
 	s := p.w.s
 	_, known := s.Hip()
@@ -273,6 +267,7 @@ func (p *side) showButtons(f *session.Film) {
 	}
 	show(p.enter, !known && len(s.Films()) > 0 && st != session.Failed)
 	show(p.date, known && pixels && !f.Dated())
+	show(p.edges, known && pixels && edgesNeeded(s, f))
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
 	_, trendErr := s.Trend()
 	show(p.remove, f != nil && f.Accepted == nil &&

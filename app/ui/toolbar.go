@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"path/filepath"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -55,11 +56,32 @@ func plain(w *window, text string, tap func()) *widget.Button {
 func (b *toolbar) open() fyne.CanvasObject {
 	w := b.w
 	return menuButton(w, "Open", func() []*fyne.MenuItem {
-		return []*fyne.MenuItem{
+		return append([]*fyne.MenuItem{
 			fyne.NewMenuItem("A folder of films …", w.openFolder), fyne.NewMenuItem("A film …", w.openFilm),
 			fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
-		}
+		}, w.recentItems()...)
 	})
+}
+
+// recentItems are the studies that were opened before, but the one that is open.
+func (w *window) recentItems() []*fyne.MenuItem {
+	title := fyne.NewMenuItem("Recent studies", nil)
+	title.Disabled = true
+	items := []*fyne.MenuItem{fyne.NewMenuItemSeparator(), title}
+	for _, path := range w.s.Recent() {
+		if path != w.s.StudyPath() {
+			items = append(items, fyne.NewMenuItem(recentText(path, 40), func() { w.openPath(path) }))
+		}
+	}
+	if len(items) == 2 {
+		return nil
+	}
+	return items
+}
+
+// recentText is a study's file and the end of its folder.
+func recentText(path string, n int) string {
+	return filepath.Base(path) + "   " + shorten(filepath.Dir(path), n)
 }
 
 // menuButton shows a menu below itself.
@@ -138,23 +160,29 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", refineOutline), draw, widget.NewSeparator(),
 		film("Whole film", seeFilm), film("Hip", seeHip), film("1:1", seePixels), widget.NewSeparator(), greys, shown, compare)
 	v.tools = b
-	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row))
+	// A narrow window scrolls the row rather than widening for it.
+	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.NewHScroll(container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row)))
 }
 
 func (b *tools) draw() []*fyne.MenuItem {
 	w, s := b.w, b.w.s
 	items := []*fyne.MenuItem{
-		w.itemNamed("The "+session.PartWord(s.Part())+" by three clicks", drawCircle, s.Tool() == session.CircleTool),
-		w.item(drawRing, s.Tool() == session.RingTool), w.item(drawLine, s.Tool() == session.LineTool),
-		w.item(drawRim, s.Tool() == session.RimTool), fyne.NewMenuItemSeparator(),
+		w.itemNamed("The "+session.PartWord(s.Edits().Part())+" by three clicks", drawCircle, s.Mouse().Tool() == session.CircleTool),
+		w.item(drawRing, s.Mouse().Tool() == session.RingTool), w.item(drawLine, s.Mouse().Tool() == session.LineTool),
+		w.item(drawRim, s.Mouse().Tool() == session.RimTool), fyne.NewMenuItemSeparator(),
 	}
-	if _, ok := s.Line(s.Selected()); ok {
-		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { w.told(s.ClearLine()) }))
+	if _, ok := s.Selected().Line(); ok {
+		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { w.told(s.Edits().ClearLine()) }))
 	}
 	if f := s.Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
-		items = append(items, fyne.NewMenuItem("Clear the rim line", s.ClearRim))
+		items = append(items, fyne.NewMenuItem("Clear the rim line", s.Edits().ClearRim))
 	}
-	return append(items, w.item(nextProposal, false), w.item(markLateral, s.View(s.Selected()) == study.Lateral))
+	lateral := s.View(s.Selected()) == study.Lateral
+	items = append(items, w.item(nextProposal, false), w.item(markLateral, lateral))
+	if lateral {
+		items = append(items, fyne.NewMenuItem("Edges of the lateral film …", w.askEdges))
+	}
+	return items
 }
 
 func (b *tools) greys() []*fyne.MenuItem {
@@ -162,15 +190,15 @@ func (b *tools) greys() []*fyne.MenuItem {
 	for _, what := range []deed{greysFilm, greysBone, greysMetal, greysShell, greysInvert} {
 		items = append(items, b.w.item(what, false))
 	}
-	return append(items, b.w.item(greysLocal, b.w.s.LocalOn()))
+	return append(items, b.w.item(greysLocal, b.w.s.Viewer().LocalOn()))
 }
 
 func (b *tools) shown() []*fyne.MenuItem {
 	l, w, s := &b.v.layers, b.w, b.w.s
-	rim := menuItem("Loupe on the rim", w.keyOf(loupeBack).inMenu()+" "+w.keyOf(loupeOn).inMenu(), func() { s.WalkRim(0) })
-	rim.Checked = s.LoupeIs() == session.AtRim
+	rim := menuItem("Loupe on the rim", w.keyOf(loupeBack).inMenu()+" "+w.keyOf(loupeOn).inMenu(), func() { s.Viewer().WalkRim(0) })
+	rim.Checked = s.Viewer().LoupeIs() == session.AtRim
 	return []*fyne.MenuItem{
-		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.LoupeIs() == session.AtPointer),
+		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer),
 		rim, w.item(seeBaseline, !l.noGhost),
 	}
 }
@@ -179,8 +207,8 @@ func (b *tools) compare() []*fyne.MenuItem {
 	var out []*fyne.MenuItem
 	for c := session.Alone; c <= session.Flicker; c++ {
 		text := c.String()
-		m := fyne.NewMenuItem(strings.ToUpper(text[:1])+text[1:], func() { b.w.s.SetCompare(c) })
-		m.Checked = c == b.w.s.Compare()
+		m := fyne.NewMenuItem(strings.ToUpper(text[:1])+text[1:], func() { b.w.s.Viewer().SetCompare(c) })
+		m.Checked = c == b.w.s.Viewer().Compare()
 		out = append(out, m)
 	}
 	return append(out, fyne.NewMenuItemSeparator(), b.w.item(compareNext, false))
@@ -191,8 +219,8 @@ func (b *tools) show() {
 	for _, btn := range b.needFilm {
 		enable(btn, f != nil && f.Pixels() != nil)
 	}
-	mark(b.head, b.w.s.Part() == session.Head)
-	mark(b.cup, b.w.s.Part() == session.Cup)
+	mark(b.head, b.w.s.Edits().Part() == session.Head)
+	mark(b.cup, b.w.s.Edits().Part() == session.Cup)
 }
 
 // statusLine tells what goes on, and where readings are kept.
@@ -214,8 +242,8 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return "" }
 	l.steps = widget.NewLabel("")
-	l.cancel = widget.NewButton("Stop", s.Cancel)
-	l.resume = widget.NewButton("Go on", s.Resume)
+	l.cancel = widget.NewButton("Stop", s.Work().Cancel)
+	l.resume = widget.NewButton("Go on", s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
 	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
 	right := container.NewHBox(l.steps, bar, l.cancel, l.resume, l.where)
@@ -224,11 +252,11 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 }
 
 func (l *statusLine) show() {
-	done, total := l.s.Progress()
+	done, total := l.s.Work().Progress()
 	show(l.steps, total > 0)
 	show(l.bar, total > 0)
 	show(l.cancel, total > 0)
-	show(l.resume, l.s.Idle())
+	show(l.resume, l.s.Work().Idle())
 	if total > 0 {
 		l.bar.Max = float64(total)
 		l.bar.SetValue(float64(done))

@@ -57,7 +57,7 @@ func TestCircleIsDrawnByKeyAndClicks(t *testing.T) {
 	f := d.s.Selected()
 	before := f.Draft.Head.At
 	d.letter('a')
-	require.Equal(t, session.CircleTool, d.s.Tool())
+	require.Equal(t, session.CircleTool, d.s.Mouse().Tool())
 	d.click(140, 200)
 	d.click(200, 140)
 	_, _, handles := d.scene()
@@ -104,7 +104,7 @@ func TestLinesAreDrawnAndSeen(t *testing.T) {
 	d.letter('u')
 	d.click(110, 110)
 	d.key(fyne.KeyEscape, false)
-	require.Equal(t, session.Hand, d.s.Tool(), "Escape gives up")
+	require.Equal(t, session.Hand, d.s.Mouse().Tool(), "Escape gives up")
 	d.letter('u')
 	d.click(110, 110)
 	d.click(290, 290)
@@ -189,17 +189,17 @@ func TestLocalContrastAndLateralMark(t *testing.T) {
 
 func TestEscapePutsAwayWhatIsInHand(t *testing.T) {
 	d := shown(t)
-	d.s.SetCompare(session.Blend)
+	d.s.Viewer().SetCompare(session.Blend)
 	d.letter(',')
 	d.letter('j')
 	d.key(fyne.KeyEscape, false)
-	require.Equal(t, session.Hand, d.s.Tool())
-	require.Equal(t, session.AtRim, d.s.LoupeIs())
+	require.Equal(t, session.Hand, d.s.Mouse().Tool())
+	require.Equal(t, session.AtRim, d.s.Viewer().LoupeIs())
 	d.key(fyne.KeyEscape, false)
-	require.Equal(t, session.NoLoupe, d.s.LoupeIs())
-	require.Equal(t, session.Blend, d.s.Compare())
+	require.Equal(t, session.NoLoupe, d.s.Viewer().LoupeIs())
+	require.Equal(t, session.Blend, d.s.Viewer().Compare())
 	d.key(fyne.KeyEscape, false)
-	require.Equal(t, session.Alone, d.s.Compare())
+	require.Equal(t, session.Alone, d.s.Viewer().Compare())
 }
 
 func TestLookIsSwitchedAndRemembered(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 	"strconv"
 
 	"gonum.org/v1/plot"
@@ -118,38 +119,55 @@ func (r roundTicks) Ticks(lo, hi float64) []plot.Tick {
 }
 
 // addBand draws the steady-state line from the start of the steady state to the
-// last film, and back to surgery as a broken line: its height there is the
-// bedding-in.
+// last film, with the band of its mean, and back to surgery as a broken line: its
+// height there is the bedding-in.
 func addBand(p *plot.Plot, t study.Trend) {
-	if t.Fit == nil || len(t.Penetration) == 0 {
+	c := steadyCourse(t)
+	if c.line == nil {
 		return
 	}
-	fit := t.Fit
+	c.addBand(p, widgets.Band)
+	addLine(p, c.line, widgets.Accent, 1.4, nil)
+	if t.Fit.HasBedding {
+		y, _ := t.Fit.Line.Mean(0)
+		addLine(p, plotter.XYs{{X: 0, Y: y}, c.line[0]}, widgets.Accent, 1, []vg.Length{3, 3})
+	}
+}
+
+// steady is the line of the steady state as it is drawn, and its band as far as the
+// films tell one.
+type steady struct{ line, up, down plotter.XYs }
+
+func steadyCourse(t study.Trend) (c steady) {
+	m := t.SteadyLine(study.Superior)
+	if t.Fit == nil || !m.Fitted {
+		return c
+	}
+	const steps = 40
 	last := t.Penetration[len(t.Penetration)-1].Years
-	from := min(fit.StartYears, last)
-	if fit.HasInterval && fit.Line.DF > 0 {
-		const steps = 40
-		q := fit.Line.Quantile(0.95)
-		up, down := make(plotter.XYs, 0, 2*steps+2), make(plotter.XYs, 0, steps+1)
-		for i := range steps + 1 {
-			x := from + (last-from)*float64(i)/steps
-			y, se := fit.Line.Mean(x)
-			up = append(up, plotter.XY{X: x, Y: y + q*se})
-			down = append(down, plotter.XY{X: x, Y: y - q*se})
-		}
-		for i := range down {
-			up = append(up, down[len(down)-1-i])
-		}
-		if band, err := plotter.NewPolygon(up); err == nil {
-			band.Color = widgets.Band
-			band.LineStyle.Width = 0
-			p.Add(band)
+	from := min(m.From, last)
+	for i := range steps + 1 {
+		x := from + (last-from)*float64(i)/steps
+		y, lo, hi, ok := m.Mean(x)
+		c.line = append(c.line, plotter.XY{X: x, Y: y})
+		if ok {
+			c.up, c.down = append(c.up, plotter.XY{X: x, Y: hi}), append(c.down, plotter.XY{X: x, Y: lo})
 		}
 	}
-	at := func(x float64) plotter.XY { y, _ := fit.Line.Mean(x); return plotter.XY{X: x, Y: y} }
-	addLine(p, plotter.XYs{at(from), at(last)}, widgets.Accent, 1.4, nil)
-	if fit.HasBedding {
-		addLine(p, plotter.XYs{at(0), at(from)}, widgets.Accent, 1, []vg.Length{3, 3})
+	return c
+}
+
+func (c steady) addBand(p *plot.Plot, tint color.Color) {
+	around := slices.Clone(c.up)
+	for i := range c.down {
+		around = append(around, c.down[len(c.down)-1-i])
+	}
+	if len(around) == 0 {
+		return
+	}
+	if b, err := plotter.NewPolygon(around); err == nil {
+		b.Color, b.LineStyle.Width = tint, 0
+		p.Add(b)
 	}
 }
 

@@ -60,7 +60,7 @@ func sameAsGolden(t *testing.T, name string, img *image.RGBA) {
 func left(t *testing.T) *desk {
 	d, _ := proposed(t, append([]string{"2007-01-01.dcm", "2010-01-01.dcm"}, series...)...)
 	d.s.Select(4)
-	d.s.Nudge(0, -0.4)
+	d.s.Edits().Nudge(0, -0.4)
 	d.s.Films()[2].Excluded = &study.Exclusion{Code: "projection"}
 	d.s.TryStart(0.5)
 	d.drain()

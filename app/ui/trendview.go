@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
@@ -24,7 +25,7 @@ type trendView struct {
 	s      *session.Session
 	chart  *widgets.Chart
 	tiles  [3]tile
-	empty  *canvas.Text
+	empty  *widget.Label
 	points []plotPoint
 	over   *canvas.Text
 }
@@ -55,8 +56,7 @@ func newTrendView(s *session.Session) *trendView {
 		row.Add(container.New(layout.NewCustomPaddedLayout(2, 7, 10, 14), container.New(layout.NewCustomPaddedVBoxLayout(0),
 			t.name, container.New(layout.NewCustomPaddedHBoxLayout(6), t.value, container.NewVBox(layout.NewSpacer(), t.more)))))
 	}
-	v.empty = canvas.NewText("", widgets.Muted)
-	v.empty.Alignment, v.empty.TextSize = fyne.TextAlignCenter, 13
+	v.empty = emptyNote()
 	v.over = canvas.NewText("", widgets.Muted)
 	v.over.TextSize = 11.5
 	v.chart.Draw = v.draw
@@ -66,14 +66,13 @@ func newTrendView(s *session.Session) *trendView {
 	over := container.New(layout.NewCustomPaddedLayout(0, 0, 64, 0), container.NewVBox(v.over))
 	// A narrow window scrolls the numbers rather than widening for them.
 	v.object = container.NewBorder(container.NewHScroll(row), nil, nil, nil,
-		container.NewStack(v.chart, over, container.NewCenter(v.empty)))
+		container.NewStack(v.chart, over, midway(v.empty)))
 	return v
 }
 
 func (v *trendView) show() {
 	t, err := v.s.Trend()
-	v.empty.Text = emptyTrend(v.s, err)
-	v.empty.Refresh()
+	v.empty.SetText(emptyTrend(v.s, err))
 	if err != nil {
 		v.tell("")
 	} else {
@@ -102,15 +101,15 @@ func (v *trendView) showTiles(t study.Trend, err error) {
 		return
 	}
 	if t.Fit == nil {
-		v.tiles[0].set("Steady-state rate", "not yet", whyNoRate(t))
+		v.tiles[0].set("Steady-state rate", "not yet", t.WhyNoRate())
 		return
 	}
 	f := t.Fit
 	more := "no interval from these films"
 	if f.HasInterval {
-		more = fmt.Sprintf("95 %% %s to %s, %d films from year %g", signed(f.Lo95, 3), signed(f.Hi95, 3), f.Line.N, f.StartYears)
-		if f.IntervalFrom == "readings" {
-			more += ", from the readings' own errors"
+		more = fmt.Sprintf("95 %% %s to %s, %d films at or after %s", signed(f.Lo95, 3), signed(f.Hi95, 3), f.Line.N, yearsWord(f.StartYears))
+		if f.IntervalFrom == study.FromReadings {
+			more += ", by their own errors"
 		}
 	}
 	v.tiles[0].set("Steady-state rate", signed(f.Rate, 3)+" mm/year", more)
@@ -120,16 +119,6 @@ func (v *trendView) showTiles(t study.Trend, err error) {
 	if f.HasFirstToLast {
 		v.tiles[2].set("First to last", signed(f.FirstToLast, 3)+" mm/year", "")
 	}
-}
-
-func whyNoRate(t study.Trend) string {
-	n := 0
-	for _, p := range t.Penetration {
-		if p.InLine {
-			n++
-		}
-	}
-	return fmt.Sprintf("%d of at least 2 films from year %g on", n, t.Hip.Start())
 }
 
 func (v *trendView) draw(w, h int, scale float64) image.Image {

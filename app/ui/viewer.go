@@ -36,7 +36,7 @@ const heldFor = 350 * time.Millisecond
 // held, so that a tap switches it and a hold shows it for that while.
 func (v *viewer) loupeDown() {
 	v.loupe = time.Now()
-	v.s.ToggleLoupe()
+	v.s.Viewer().ToggleLoupe()
 }
 
 func (v *viewer) loupeUp() {
@@ -44,7 +44,7 @@ func (v *viewer) loupeUp() {
 		return
 	}
 	if time.Since(v.loupe) > heldFor {
-		v.s.SetLoupe(session.NoLoupe)
+		v.s.Viewer().SetLoupe(session.NoLoupe)
 	}
 	v.loupe = time.Time{}
 }
@@ -69,36 +69,36 @@ func newViewer(w *window) *viewer {
 		if b == widgets.Primary {
 			v.click.edge = v.pointed(x, y)
 		}
-		v.s.Press(session.Pointer{X: x, Y: y, Button: sessionButton(b)})
+		v.s.Mouse().Press(session.Pointer{X: x, Y: y, Button: sessionButton(b)})
 	}
 	p.OnMove = func(x, y float64) {
 		if v.click.edge >= 0 && math.Hypot(x-v.click.x, y-v.click.y) < 4 {
 			return // a click on a point may tremble
 		}
 		v.click.edge = -1
-		if v.s.Compare() == session.Wipe {
+		if v.s.Viewer().Compare() == session.Wipe {
 			v.layers.column = x
 			v.pane.Redraw()
 		}
-		v.s.Move(session.Pointer{X: x, Y: y, Button: sessionButton(v.button)})
+		v.s.Mouse().Move(session.Pointer{X: x, Y: y, Button: sessionButton(v.button)})
 		if i := v.pointed(x, y); i != v.layers.edge {
 			v.layers.edge = i
 			v.pane.Redraw()
 		}
 	}
 	p.OnRelease = func(x, y float64) {
-		v.s.Release(session.Pointer{X: x, Y: y})
+		v.s.Mouse().Release(session.Pointer{X: x, Y: y})
 		if i := v.click.edge; i >= 0 {
 			v.click.edge = -1
-			w.told(v.s.ToggleEdge(i))
+			w.told(v.s.Edits().ToggleEdge(i))
 		}
 	}
-	p.OnLeave = v.s.Leave
-	p.OnScroll = func(x, y, n float64) { v.s.Scroll(session.Pointer{X: x, Y: y}, n) }
+	p.OnLeave = v.s.Mouse().Leave
+	p.OnScroll = func(x, y, n float64) { v.s.Viewer().Scroll(session.Pointer{X: x, Y: y}, n) }
 	p.OnKey, p.OnRune = w.key, w.letter
 	p.OnDown = func(k fyne.KeyName) { w.held(k, true) }
 	p.OnUp = func(k fyne.KeyName) { w.held(k, false) }
-	p.Pointing = func() bool { return v.s.Hover().Hold != session.NoHold || v.layers.edge >= 0 }
+	p.Pointing = func() bool { return v.s.Mouse().Hover().Hold != session.NoHold || v.layers.edge >= 0 }
 	v.object = container.NewBorder(newTools(w, v), nil, nil, nil, container.NewStack(p, container.New(layout.NewCustomPaddedLayout(12, 12, 12, 12), v.note.object)))
 	return v
 }
@@ -106,10 +106,10 @@ func newViewer(w *window) *viewer {
 // pointed returns the edge point under the pointer, where edge points are shown
 // and nothing is being dragged; -1 for none.
 func (v *viewer) pointed(x, y float64) int {
-	if !v.layers.edges || v.s.Dragging() {
+	if !v.layers.edges || v.s.Mouse().Dragging() {
 		return -1
 	}
-	return v.s.EdgeAt(x, y)
+	return v.s.Mouse().EdgeAt(x, y)
 }
 
 func sessionButton(b widgets.Button) session.Button {
@@ -124,7 +124,7 @@ func sessionButton(b widgets.Button) session.Button {
 
 // draw makes the picture; the toolkit calls it when it paints.
 func (v *viewer) draw(w, h int, scale float64) image.Image {
-	v.s.SetViewport(float64(w), float64(h), scale)
+	v.s.Viewer().SetViewport(float64(w), float64(h), scale)
 	f := v.s.Selected()
 	if f == nil {
 		v.frame.SetFilm(nil)

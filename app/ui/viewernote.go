@@ -59,7 +59,7 @@ func (n *viewerNote) show(s *session.Session) {
 		n.line.SetText(said.line)
 	}
 	show(n.line, said.line != "")
-	done, total := s.Progress()
+	done, total := s.Work().Progress()
 	show(n.track, said.busy && total > 0)
 	if total > 0 {
 		n.bar.Resize(fyne.NewSize(noteWidth*float32(done)/float32(total), noteBar))
@@ -96,7 +96,7 @@ func noteOf(s *session.Session) said {
 		return said{title: "No film is open", line: "Drop films on this window, or open a folder."}
 	case f.Unreadable() && f.Pixels() == nil:
 		return said{title: "This film cannot be shown", line: filmMessage(s, f)}
-	case f.Pixels() == nil && s.Idle():
+	case f.Pixels() == nil && s.Work().Idle():
 		return said{title: "Stopped", line: f.Name() + " has not been opened. Go on, below, takes it up again."}
 	case f.Pixels() == nil:
 		return said{title: "Opening " + shorten(f.Name(), 34), line: "Films that are open already can be gone to meanwhile.", busy: true}

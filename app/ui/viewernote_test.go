@@ -35,7 +35,7 @@ func TestViewerSaysWhatIsBeingDone(t *testing.T) {
 	require.Equal(t, "Looking for head and cup", d.films.view.note.title.Text)
 	require.Equal(t, "1 of 2 films are searched.", d.films.view.note.line.Text, "the broken one is done with")
 	require.Equal(t, session.Searching, d.s.Films()[0].State())
-	d.s.Cancel()
+	d.s.Work().Cancel()
 	d.refresh()
 	require.False(t, d.films.view.note.object.Visible())
 	require.Equal(t, "broken.dcm", filepath.Base(d.s.Films()[1].Path))

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"fmt"
-	"path/filepath"
 	"slices"
 
 	"fyne.io/fyne/v2"
@@ -78,7 +77,7 @@ func (p *welcome) show() {
 			p.recent.Add(bold("Recent studies"))
 		}
 		for _, path := range paths {
-			b := widget.NewButton(filepath.Base(path)+"   "+shorten(filepath.Dir(path), 60), func() { p.w.openPath(path) })
+			b := widget.NewButton(recentText(path, 60), func() { p.w.openPath(path) })
 			b.Alignment, b.Importance = widget.ButtonAlignLeading, widget.LowImportance
 			p.recent.Add(b)
 		}

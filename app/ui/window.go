@@ -22,6 +22,7 @@ type window struct {
 
 	bar    *toolbar
 	status *statusLine
+	tip    *tip // over everything
 	first  *welcome
 
 	dialog   dialog.Dialog   // shown last
@@ -36,6 +37,7 @@ type window struct {
 	asking   bool                   // a dialog about the hip is open
 	asked    bool                   // the hip was asked for once without the reader's wish
 	doubts   map[*session.Film]bool // implausible magnifications that the reader has waved through
+	course   courseChoice           // of the trend page
 }
 
 // newWindow returns the window of s. later runs a function when the events at hand
@@ -49,7 +51,7 @@ func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
 // bareWindow returns a window that is still empty.
 func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme(s.Light()))
-	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later, kinds: pageKinds()}
+	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later, kinds: pageKinds(), doubts: map[*session.Film]bool{}}
 	w.at = w.home()
 	w.win.SetPadded(false)
 	w.win.SetContent(canvas.NewRectangle(widgets.Ground))
@@ -66,18 +68,18 @@ func (w *window) fill() {
 // frame shows the bars and the first screen.
 func (w *window) frame() {
 	w.pages = nil
+	w.tip = newTip()
 	w.bar = newToolbar(w)
 	w.status = newStatusLine(w.s, w.hint)
 	w.first = newWelcome(w)
 	w.body = container.NewStack(w.first.object)
-	w.win.SetContent(container.NewBorder(w.bar.object, w.status.object, nil, nil, w.body))
+	w.win.SetContent(container.NewStack(container.NewBorder(w.bar.object, w.status.object, nil, nil, w.body), w.tip.object))
 	w.s.OnChange = w.changed
 	w.pending = session.Everything
 }
 
 // areas makes the pages behind the first screen, and shows the session.
 func (w *window) areas() {
-	w.doubts = map[*session.Film]bool{}
 	var pages []page
 	w.body.Objects = nil
 	for _, k := range w.kinds {
@@ -146,7 +148,7 @@ func (w *window) refresh() {
 // rest gives memory back once the background work is done: reading and searching
 // films leave several times a film's size behind.
 func (w *window) rest() {
-	_, total := w.s.Progress()
+	_, total := w.s.Work().Progress()
 	if w.busy && total == 0 {
 		go debug.FreeOSMemory()
 	}

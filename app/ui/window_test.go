@@ -50,7 +50,7 @@ func newDesk(t *testing.T) *desk {
 func (d *desk) drain() {
 	d.t.Helper()
 	for {
-		if _, total := d.s.Progress(); total == 0 && len(d.queue) == 0 {
+		if _, total := d.s.Work().Progress(); total == 0 && len(d.queue) == 0 {
 			d.refresh()
 			return
 		}

@@ -65,11 +65,6 @@ func yearsText(s *session.Session, f *session.Film) string {
 	return fmt.Sprintf("%.1f years", y)
 }
 
-// hipTitle names the hip.
-func hipTitle(h study.Hip) string {
-	return fmt.Sprintf("%s · %s hip", h.Patient, h.Side)
-}
-
 // implantText is the implant in a line.
 func implantText(h study.Hip) string {
 	parts := []string{fmt.Sprintf("%g mm head", h.Implant.HeadMM)}
@@ -115,7 +110,7 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 		widgets.Figure{Name: "eccentricity", Value: signed(r.Eccentricity, 3), SE: signed(r.SEEccentricity, 3)},
 	)
 	rows = append(rows, thinnestFigures(s, f, n)...)
-	rows = append(rows, orientationFigures(n)...)
+	rows = append(rows, orientationFigures(n, f.Draft.RimLeft())...)
 	rows = append(rows,
 		widgets.Figure{Name: "Scale", Head: true},
 		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 5), SE: signed(r.SEScale, 5), Unit: "mm/px"},
@@ -148,8 +143,9 @@ func thinnestFigures(s *session.Session, f *session.Film, n session.Numbers) []w
 	return rows
 }
 
-// orientationFigures says how the cup lies, where its rim is known.
-func orientationFigures(n session.Numbers) []widgets.Figure {
+// orientationFigures says how the cup lies, where its rim is known; left tells that the
+// rim was found before the cup was moved.
+func orientationFigures(n session.Numbers, left bool) []widgets.Figure {
 	o, ok := n.Orientation()
 	if !ok {
 		return nil
@@ -158,7 +154,10 @@ func orientationFigures(n session.Numbers) []widgets.Figure {
 	if o.Line {
 		to = "Cup, to the reference line"
 	}
-	if o.Found {
+	switch {
+	case o.Found && left:
+		to = strings.Replace(to, "Cup,", "Cup, rim of before the move,", 1)
+	case o.Found:
 		to = strings.Replace(to, "Cup,", "Cup, rim as found,", 1)
 	}
 	rows := []widgets.Figure{
@@ -250,7 +249,7 @@ func cupWord(n session.Numbers) string {
 
 // progressText says how far the background work is.
 func progressText(s *session.Session) string {
-	done, total := s.Progress()
+	done, total := s.Work().Progress()
 	return fmt.Sprintf("%d of %d done", done, total)
 }
 

@@ -55,7 +55,7 @@ func inOver(p *film.Patch, c measure.Circle, sector int, far, wide float64) (sha
 	rows, count := room[2][:0], int(wide)+1
 	var sum float64
 	share = 2
-	for r := c.R - gap - wide + float64(count-1); r >= far; r-- {
+	for r := c.R - gap - wide + float64(count-1); r >= far-1e-6; r-- { // but for rounding
 		in, on := levelsAt(p, c, sector, r, room[1][:0])
 		if !on {
 			break

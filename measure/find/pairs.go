@@ -22,11 +22,12 @@ func (p pair) sure() float64 { return p.head.sure() + p.cup.sure() }
 // radii of a cup, and the stem between.
 func (p pair) owns(q measure.Point) bool { return p.cup.Center().Distance(q) < 3*p.cup.R }
 
-// mostHeads is how many are looked around for a cup; tried by .ci/vary.
-const mostHeads = 6
+const ( // tried by .ci/vary
+	mostHeads = 6   // looked around for a cup
+	clearHead = 180 // what a head in sight comes to; else shells may hide one
+)
 
-// mostCup is what a cup comes to at most: half a turn of odds, and of metal inside. What a
-// head in sight comes to is as much; else shells may hide one (tried by .ci/vary).
+// mostCup is what a cup comes to at most: half a turn of odds, and of metal inside.
 var mostCup = sectors/2*math.Log(likelihood(1, rankTol/rankReach, true)) + mostBody
 
 // pairs returns heads with their cups, the likeliest first, and all that may be heads:
@@ -41,7 +42,7 @@ func (s *search) pairs(ctx context.Context) (all []pair, heads []ball, err error
 			return nil, nil, err
 		}
 		i := slices.IndexFunc(heads, func(h ball) bool { return s.worth(h, tried, all) })
-		if !hidden && (i < 0 || heads[i].sure() < mostCup) {
+		if !hidden && (i < 0 || heads[i].sure() < clearHead) {
 			hidden = true
 			heads = append(heads, s.hidden(all)...)
 			slices.SortFunc(heads, likelier)

@@ -26,20 +26,16 @@ const leastArc = 4 * blockDegrees
 // Refine fits a circle to the edge of part near start, which may be off by a
 // quarter of a head's radius or a sixth of a cup's, some 3 to 4 mm.
 //
-// The circle on which most radial profiles agree is found by drawing triples of the
-// places where the grey level falls fastest; then each profile is looked at again close
-// to it, and the circle is fitted to the edges, each by what noise does to it, that are
-// within 3.5 robust standard deviations. What is left out carries its reason.
+// The circle on which most radial profiles agree is fitted to their edges, each by what
+// noise does to it, that are within 3.5 robust standard deviations. What is left out
+// carries its reason.
 //
 // Blur acts on intensity, while films show its logarithm: a sharp edge of metal
 // looks shifted into the metal, the more the stronger the contrast. So the last
-// look is at the film with the logarithm undone, by the tone in which weak and
-// strong contrast around the outline are all a blurred step. What that leaves of the
-// shift is fitted along with the circle, and so is the oval that a ball is imaged as
-// off the central ray. Where the film is clipped to white, what it would show follows
-// from the other parts of the outline and from what noise does to a mean that is cut
-// off. On a noisy film neighbouring profiles are averaged. A head that rays pass, as
-// ceramic does, is found by the profile of a ball.
+// look is at the film with the logarithm undone (film.Calibrate). What that leaves of
+// the shift is fitted along with the circle, and so is the oval that a ball is imaged as
+// off the central ray. A head that rays pass, as ceramic does, is found by the profile
+// of a ball (film.RootLaw).
 //
 // Cov is how far blocks of neighbouring edges depart from the outline, whatever the
 // reason, and what the model of the edge leaves, as films drawn for it tell. Part of

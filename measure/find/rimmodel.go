@@ -166,8 +166,8 @@ func (m *rimModel) direction(patch *film.Patch) (axis float64, ok bool) {
 // findNeck returns the strip in which metal goes on from the head out of the shell
 // on the side of the opening.
 func (m *rimModel) findNeck(patch *film.Patch) strip {
-	inside, n := patch.Disc(m.head.X-float64(patch.X0), m.head.Y-float64(patch.Y0), 0.7*m.head.R)
-	if n == 0 {
+	inside, ok := patch.At(m.head.X, m.head.Y)
+	if !ok {
 		return strip{}
 	}
 	limit := (inside + m.mid) / 2

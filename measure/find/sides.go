@@ -68,7 +68,7 @@ const wholePelvis = 250
 
 // placeSide tells the side from the half of a film that shows both hips, and nothing
 // within a twentieth of its width of the middle, as far as a patient may lie off it
-// (common practice, no source; tried by .ci/vary): their right is at image left.
+// (common practice, no source): their right is at image left.
 func (s *search) placeSide(h measure.Hip) measure.Side {
 	width := float64(s.img.Bounds().Dx())
 	switch {

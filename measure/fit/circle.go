@@ -23,18 +23,23 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 		return f, ErrTooFewPoints
 	}
 	weights := slices.Repeat([]float64{1}, n)
-	c, ok := CircleFrom(points, weights, start)
-	if !ok || !(c.R > 0) {
-		return f, ErrUntold
+	d := Departed{Circle: start}
+	for range 300 { // until only rounding moves it
+		was := d.Circle
+		if !d.Near(points, weights, nil, 0, 1) {
+			return f, ErrUntold
+		}
+		if d.Center().Distance(was.Center())+math.Abs(d.R-was.R) <= 1e-12*(1+d.R) {
+			break
+		}
 	}
-	f = measure.CircleFit{Circle: c, Points: slices.Clone(points), Residuals: make([]float64, n)}
-	if f.Arc, err = c.Arc(points); err != nil {
+	f = measure.CircleFit{Circle: d.Circle, Points: slices.Clone(points), Residuals: make([]float64, n)}
+	if f.Arc, err = d.Arc(points); err != nil {
 		return f, err
 	}
 	for i, p := range points {
-		f.Residuals[i] = c.Distance(p)
+		f.Residuals[i] = d.Distance(p)
 	}
-	d := Departed{Circle: c}
 	all, cost := d.normal(points, weights, nil)
 	f.RMS = math.Sqrt(cost / float64(n))
 	var inv Matrix
@@ -47,20 +52,4 @@ func Circle(points []measure.Point, start measure.Circle) (f measure.CircleFit, 
 		}
 	}
 	return f, nil
-}
-
-// CircleFrom minimises the weighted sum of squared orthogonal distances from c on, until
-// only rounding moves it.
-func CircleFrom(points []measure.Point, w []float64, c measure.Circle) (measure.Circle, bool) {
-	d := Departed{Circle: c}
-	for range 300 {
-		was := d.Circle
-		if !d.Near(points, w, nil, 0, 1) {
-			return d.Circle, false
-		}
-		if d.Center().Distance(was.Center())+math.Abs(d.R-was.R) <= 1e-12*(1+d.R) {
-			break
-		}
-	}
-	return d.Circle, true
 }

@@ -11,7 +11,7 @@
 // # Units and coordinates
 //
 // Those of package measure: pixels, x to the right and y downwards, angles in
-// degrees. CircleFrom works on any scale.
+// degrees. Circle works on any scale.
 //
 // # References
 //

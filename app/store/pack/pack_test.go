@@ -40,7 +40,7 @@ func outline(n int, seed uint64) study.Outline {
 // half a unit along each of two axes, with what rounding in double precision adds.
 const tolerance = pixel * 0.71
 
-func near(t *testing.T, want study.Outline, got study.Edges) {
+func near(t *testing.T, want study.Outline, got study.EdgePoints) {
 	t.Helper()
 	require.Len(t, got.All, len(want.Edges))
 	for i, e := range want.Edges {

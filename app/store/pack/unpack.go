@@ -9,17 +9,17 @@ import (
 
 // Unpack returns the edge points that Pack wrote of an outline with the circle c. No
 // bytes are no edges. The error is ErrMalformed.
-func Unpack(b []byte, c study.Circle) (study.Edges, error) {
+func Unpack(b []byte, c study.Circle) (study.EdgePoints, error) {
 	if len(b) == 0 {
-		return study.Edges{}, nil
+		return study.EdgePoints{}, nil
 	}
 	b, err := inflated(b)
 	if err != nil {
-		return study.Edges{}, err
+		return study.EdgePoints{}, err
 	}
 	r := reader{left: b}
 	edges := r.edges(c)
-	out := study.Edges{All: edges}
+	out := study.EdgePoints{All: edges}
 	if r.count(1) == 0 {
 		out.Fitted, out.Residuals = kept(edges)
 	} else {
@@ -31,7 +31,7 @@ func Unpack(b []byte, c study.Circle) (study.Edges, error) {
 		}
 	}
 	if r.short || len(r.left) > 0 {
-		return study.Edges{}, ErrMalformed
+		return study.EdgePoints{}, ErrMalformed
 	}
 	return out, nil
 }

@@ -18,7 +18,7 @@ const place = 0.001
 // alike checks edge points, which a store may round.
 func alike(t *testing.T, want, got study.Points) {
 	t.Helper()
-	for _, c := range []struct{ want, got study.Edges }{{want.Head, got.Head}, {want.Cup, got.Cup}} {
+	for _, c := range []struct{ want, got study.EdgePoints }{{want.Head, got.Head}, {want.Cup, got.Cup}} {
 		require.Len(t, c.got.All, len(c.want.All))
 		for i, e := range c.want.All {
 			assert.InDelta(t, e.X, c.got.All[i].X, place)

@@ -12,14 +12,14 @@ type Liner struct {
 	Width, Height int
 	Scale         float64 // picture pixels per unit of the screen
 	HeadR         float64 // radius of the head
-	LinerMM       float64 // thickness of the liner when new; 0 where unknown
+	LinerMM       float64 // thickness of the liner when new; 0 where unknown: none is drawn
 	CupR          float64 // radius of the cup's outline
 	CupX, CupY    float64 // its centre from the head's first place
 	DX, DY        float64 // the head's movement since the first film
 	Ground, Ink   color.RGBA
 	Cup, PE, Head color.RGBA
 	Then, Moved   color.RGBA
-	Labels        [3]string // of the first place, the present one, and the bar
+	Labels        [3]string // of the first place, the present one, and the bar; no movement is drawn where the first is empty
 }
 
 // PerMM returns picture pixels per millimetre.
@@ -42,14 +42,14 @@ func (l Liner) Draw(t *Type) *image.RGBA {
 	disc(img, x+l.CupX*m, y+l.CupY*m, l.CupR*m, l.Cup)
 	if l.LinerMM > 0 {
 		disc(img, x, y, (l.HeadR+l.LinerMM)*m, l.PE)
-	} else {
-		disc(img, x+l.CupX*m, y+l.CupY*m, l.CupR*m*0.93, l.PE)
 	}
 	nx, ny := x+l.DX*m, y+l.DY*m
 	line(img, x, y, nx, ny, 2*l.HeadR*m, l.Ground) // the way that the head has made
 	disc(img, nx, ny, l.HeadR*m, l.Head)
-	ring(img, x, y, l.HeadR*m, 1.5*k, l.Then)
-	l.arrow(img, x, y, nx, ny, k)
+	if l.Labels[0] != "" {
+		ring(img, x, y, l.HeadR*m, 1.5*k, l.Then)
+		l.arrow(img, x, y, nx, ny, k)
+	}
 	l.bar(img, t, m, k)
 	return img
 }
@@ -71,6 +71,9 @@ func (l Liner) bar(img *image.RGBA, t *Type, m, k float64) {
 		return
 	}
 	t.write(img, x, y-10*k, 13*k, l.Labels[2], l.Ink)
+	if l.Labels[0] == "" {
+		return
+	}
 	right := func(y float64, s string, c color.RGBA) {
 		w := t.width(s, 13*k)
 		disc(img, float64(l.Width)-w-26*k, y-4.5*k, 4*k, c)

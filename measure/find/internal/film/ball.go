@@ -20,11 +20,11 @@ const (
 )
 
 // ballInside and ballOutside are how far a profile reaches to either side of the
-// outline, as a share of the radius: some 0.7 and 1 mm on a head. Over so little the
-// path grows to three tenths of that through the middle, so that the level still
+// outline, as a share of the radius: some 0.35 and 1 mm on a head. Over so little the
+// path grows to two tenths of that through the middle, so that the level still
 // follows it, and what lies around is nearly a straight line. Tried by .ci/vary.
 const (
-	ballInside  = 0.05
+	ballInside  = 0.025
 	ballOutside = 0.07
 )
 

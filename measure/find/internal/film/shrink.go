@@ -121,17 +121,3 @@ func (p *Patch) SlopeAt(x, y int) (gx, gy float64) {
 	i := y*p.W + x
 	return float64(p.V[i+1]-p.V[i-1]) / 2, float64(p.V[i+p.W]-p.V[i-p.W]) / 2
 }
-
-// Disc returns the mean over the pixels within r of (x, y), and their number.
-func (p *Patch) Disc(x, y, r float64) (mean float64, n int) {
-	for j := int(max(0, y-r)); j < p.H && float64(j) <= y+r; j++ {
-		for i := int(max(0, x-r)); i < p.W && float64(i) <= x+r; i++ {
-			dx, dy := float64(i)+0.5-x, float64(j)+0.5-y
-			if dx*dx+dy*dy <= r*r {
-				mean += float64(p.V[j*p.W+i])
-				n++
-			}
-		}
-	}
-	return mean / float64(max(1, n)), n
-}

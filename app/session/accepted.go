@@ -1,0 +1,64 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+
+	"linerwatch/app/study"
+)
+
+// Record returns what the study keeps of the open hip: its films, every reading of
+// them, and which are left out. Films that are open and not in the study yet are in it
+// as films without a reading.
+func (s *Session) Record() study.Record {
+	r := study.Record{Hip: s.hip}
+	for _, f := range s.films {
+		r.Films = append(r.Films, f.Film)
+		for _, g := range f.Readings {
+			g.Film = f.Film
+			r.Readings = append(r.Readings, g)
+		}
+		if f.Excluded != nil {
+			r.Exclusions = append(r.Exclusions, *f.Excluded)
+		}
+	}
+	return r
+}
+
+// errNoneAccepted says that nothing may be shown but to those who read.
+var errNoneAccepted = errors.New("no reading has been accepted")
+
+// AcceptedTrend returns the hip's trend from accepted readings alone, those that count,
+// as the table of hips has it. The error says why there is none.
+func (s *Session) AcceptedTrend() (study.Trend, error) {
+	if s.accepted == nil {
+		a := &acceptedTrend{}
+		a.Trend, a.err = s.acceptedTrend()
+		s.accepted = a
+	}
+	return s.accepted.Trend, s.accepted.err
+}
+
+// acceptedTrend is a trend of accepted readings, or why there is none.
+type acceptedTrend struct {
+	study.Trend
+	err error
+}
+
+func (s *Session) acceptedTrend() (study.Trend, error) {
+	if !s.hipKnown {
+		return study.Trend{}, errHipUnknown
+	}
+	r := s.Record()
+	read := false
+	for _, e := range r.Entries(s.counts) {
+		read = read || e.State == study.FilmRead
+	}
+	switch {
+	case read:
+		return r.Trend(s.counts)
+	case s.counts != study.Anyone:
+		return study.Trend{}, fmt.Errorf("%w by %s, whose readings count", errNoneAccepted, s.counts)
+	}
+	return study.Trend{}, errNoneAccepted
+}

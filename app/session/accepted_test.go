@@ -1,0 +1,55 @@
+package session
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+)
+
+// What is not accepted is shown to those who read, and to nobody else.
+func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
+	b, _ := inStudy(t)
+	_, err := b.AcceptedTrend()
+	require.EqualError(t, err, "no reading has been accepted")
+	for _, i := range []int{0, 2, 4} {
+		b.Select(i)
+		require.NoError(t, b.Accept())
+	}
+	b.Edits().Nudge(0, -5) // of the last film, after it was accepted
+	live, err := b.Trend()
+	require.NoError(t, err)
+	require.Len(t, live.Penetration, 5)
+	tr, err := b.AcceptedTrend()
+	require.NoError(t, err)
+	require.Len(t, tr.Penetration, 3)
+	require.InDelta(t, 0.983, tr.Penetration[2].Superior, 0.001, "0.1 mm a year, without the change")
+
+	s := b.Record().Summary(study.Anyone)
+	require.Equal(t, tr.Fit.Rate, s.Fit.Rate, "as in the table of hips")
+	require.Equal(t, tr.Fit.Lo95, s.Fit.Lo95)
+
+	require.NoError(t, b.SetCounts("R9"))
+	_, err = b.AcceptedTrend()
+	require.EqualError(t, err, "no reading has been accepted by R9, whose readings count")
+}
+
+func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {
+	b, _ := inStudy(t)
+	for i := range 3 {
+		b.Select(i)
+		require.NoError(t, b.Accept())
+	}
+	films := func() int {
+		tr, err := b.AcceptedTrend()
+		require.NoError(t, err)
+		return len(tr.Penetration)
+	}
+	require.Equal(t, 3, films())
+	b.Undo()
+	require.Equal(t, 2, films())
+	b.Select(1)
+	require.NoError(t, b.Exclude("projection", ""))
+	require.Equal(t, 1, films())
+}

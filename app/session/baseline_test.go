@@ -1,0 +1,66 @@
+package session
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+)
+
+func TestBaselineThatIsLeftOutIsSaid(t *testing.T) {
+	b, _ := inStudy(t)
+	require.Empty(t, b.BaselineWords())
+	const said = "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out."
+	require.NoError(t, b.Exclude("exposure", ""))
+	require.Contains(t, b.Notice(), said)
+	require.Equal(t, "Movement is counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out.", b.BaselineWords())
+	b.NextPending()
+	require.Contains(t, b.Notice(), said, "the next film comes by itself")
+	b.Select(3)
+	require.Empty(t, b.Notice())
+	b.Undo()
+	require.NotContains(t, b.Notice(), "counted", "it is counted from the first film again")
+	require.Empty(t, b.BaselineWords())
+	b.Redo()
+	require.Contains(t, b.Notice(), said)
+	b.Edits().Nudge(1, 0)
+	require.Empty(t, b.Notice())
+}
+
+func TestBaselineWhoseAcceptanceIsWithdrawnIsSaid(t *testing.T) {
+	b, _ := inStudy(t)
+	b.Select(1)
+	require.NoError(t, b.Accept())
+	require.Contains(t, b.BaselineWords(), "film 1 of 2004-03-01, which has no accepted reading", "a film after it is accepted")
+	b.Select(0)
+	require.NoError(t, b.Accept())
+	require.Empty(t, b.BaselineWords())
+	b.Undo()
+	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn. "+
+		"Movement is counted from film 1 of 2004-03-01, which has no accepted reading: its outlines as proposed stand for it.", b.Notice())
+	b.Redo()
+	require.Equal(t, "Done again: accept film 1", b.Notice())
+	b.Edits().Nudge(1, 0)
+	require.Contains(t, b.BaselineWords(), "whose outlines were changed and are not accepted")
+}
+
+func TestChosenBaselineWithoutAReadingIsSaid(t *testing.T) {
+	b, _ := inStudy(t)
+	require.NoError(t, b.SetBaseline(b.Films()[1].ID))
+	b.Select(1)
+	require.NoError(t, b.SetView(study.Lateral))
+	b.drain()
+	_, err := b.Trend()
+	require.EqualError(t, err, "session: movement is counted from film 2 of 2005-01-01, which is a lateral film; "+
+		"give it a reading, or choose another baseline film on the Hip page")
+}
+
+// A lateral film is no film that movement could be counted from.
+func TestLateralFilmBeforeTheBaselineIsNotExplained(t *testing.T) {
+	b, _ := inStudy(t)
+	require.NoError(t, b.SetView(study.Lateral))
+	b.drain()
+	require.Contains(t, b.Notice(), "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is a lateral film.", "it was counted from it")
+	require.Empty(t, b.BaselineWords())
+}

@@ -1,0 +1,178 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"strings"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/source"
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/measure"
+	"linerwatch/measure/find"
+)
+
+// previewSize is the longer side of a film's small copy, px.
+const previewSize = 192
+
+// need starts the next step of work on f where there is one to do.
+func (w *Work) need(f *Film) {
+	switch f.step {
+	case Waiting:
+		f.step, f.inHand = Loading, false
+		path := f.Path
+		w.start(f, Waiting, func(context.Context) func() {
+			in, err := w.s.cfg.Open(path)
+			if err != nil {
+				return func() { w.failed(f, err) }
+			}
+			facts := source.FactsOf(in)
+			small, level := preview(in.Pixels, previewSize), AutoLevel(in.Pixels)
+			return func() {
+				f.Preview, f.Level = small, level
+				w.loaded(f, in, facts)
+			}
+		})
+	case Loaded:
+		if w.s.hipKnown && f.Draft == nil {
+			w.detect(f)
+		}
+	}
+}
+
+func (w *Work) failed(f *Film, err error) {
+	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
+	w.s.changed(FilmsChanged)
+	if f == w.s.selected {
+		w.s.changed(SelectedChanged)
+	}
+	w.settle()
+}
+
+// Retry reads a film again whose file could not be read.
+func (w *Work) Retry(f *Film) {
+	if f == nil || f.step != Failed {
+		return
+	}
+	f.step, f.Reason = Waiting, ""
+	w.need(f)
+	w.s.changed(FilmsChanged | SelectedChanged)
+}
+
+func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
+	for _, g := range w.s.films {
+		if g != f && g.wasRead() && g.Facts.SamePicture(facts) {
+			w.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
+			return
+		}
+	}
+	if f.Facts.SHA256 != "" && in.SHA256 != f.Facts.SHA256 {
+		w.failed(f, errors.New("the file has changed since it was read; its accepted reading stands"))
+		return
+	}
+	f.step, f.Reason, f.pixels, f.size = Loaded, "", in.Pixels, in.Pixels.Rect.Size()
+	f.Imager = in.Geometry.Detector()
+	file := *in
+	file.Pixels = nil
+	f.file = &file
+	if f.Film = f.Refresh(facts); !f.saved {
+		f.ID = facts.SHA256
+	}
+	w.s.sort()
+	if w.s.selected == nil {
+		w.s.show(w.s.index(f))
+	}
+	w.s.viewer.aim(f)
+	w.s.changed(FilmsChanged | HipChanged)
+	if f == w.s.selected {
+		w.s.changed(SelectedChanged | ViewChanged | OutlineChanged)
+	}
+	w.need(f)
+	w.s.decoded.tend()
+	w.settle()
+}
+
+// settle looks at the strip once every film is read.
+func (w *Work) settle() {
+	for _, f := range w.s.films {
+		if f.step == Waiting || f.step == Loading {
+			return
+		}
+	}
+	if !w.s.chosen || w.s.selected == nil {
+		for i, f := range w.s.films {
+			if f.wasRead() {
+				w.s.show(i)
+				break
+			}
+		}
+	}
+	if w.s.selected == nil {
+		w.s.show(0) // none can be read: the first says why
+	}
+	w.s.retrend()
+	w.s.changed(HipChanged | FilmsChanged)
+}
+
+// detect looks for head and cup on f in the background.
+func (w *Work) detect(f *Film) {
+	f.step, f.Reason, f.inHand = Searching, "", false
+	opt := w.options(f)
+	search := w.s.decoded.search(f, opt)
+	w.start(f, Loaded, func(ctx context.Context) func() {
+		hips, err := search(ctx)
+		return func() { w.detected(f, opt, hips, err) }
+	})
+	w.s.changed(FilmsChanged)
+}
+
+// options are what the search on f knows beforehand.
+func (w *Work) options(f *Film) find.Options {
+	opt := find.Options{HeadMM: w.s.hip.Implant.HeadMM, Spacing: f.Imager, Side: w.s.hip.Side}
+	if w.s.View(f) == study.Lateral {
+		opt.Side = measure.SideUnknown // the place on the film does not tell it
+	}
+	return opt
+}
+
+func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error) {
+	if opt != w.options(f) {
+		f.step = Loaded // implant or view was changed meanwhile
+		if w.s.hipKnown {
+			w.detect(f)
+		}
+		return
+	}
+	f.step = Refused
+	if err != nil {
+		f.Reason = study.Plain(err)
+		f.proposals = weighedOf(err, middlingShellMM/opt.HeadMM)
+	} else if list := draftsOf(w.ofView(f, hips), opt.Side); len(list) > 0 {
+		f.step = Proposed
+		f.proposals, f.proposal = list, list[0]
+	} else {
+		f.Reason = fmt.Sprintf("no hip replacement found on the %s side", w.s.hip.Side)
+	}
+	if f.Draft == nil {
+		f.Draft = f.proposal
+		f.turn++
+		w.s.viewer.aim(f)
+	}
+	w.s.retrendSoon()
+	w.s.changed(FilmsChanged)
+	if f == w.s.selected {
+		w.s.retrendDue()
+		w.s.changed(SelectedChanged | OutlineChanged | ViewChanged)
+	}
+}
+
+// ofView returns the hips on f that are the one asked for, as far as its view tells.
+func (w *Work) ofView(f *Film, hips []measure.Hip) []measure.Hip {
+	if w.s.View(f) != study.Lateral {
+		return hips
+	}
+	return batch.OnLateral(hips, image.Rectangle{Max: f.size}, w.s.hip.Side)
+}
