@@ -51,33 +51,35 @@ func scanReading(scan scanner) (*readingRow, error) {
 	return r, scan(append(fields, r.taken.fields()...)...)
 }
 
-// reading decodes a row; film is the film as it stands now.
-func (r *readingRow) reading(film study.Film) (g study.Reading, err error) {
-	g = r.Reading
+// reading decodes a row, in place; film is the film as it stands now.
+func (r *readingRow) reading(film study.Film) (*study.Reading, error) {
+	g := &r.Reading
+	fault := func(err error) (*study.Reading, error) { return nil, fmt.Errorf("reading %s: %w", g.ID, err) }
 	g.Film, g.Supersedes = film, r.supersedes.String
 	g.Film.Facts.SHA256 = r.sha
+	var err error
 	if g.At, err = parseTime(r.at); err != nil {
-		return g, err
+		return fault(err)
 	}
 	if g.Withdrawn, err = r.taken.withdrawal(g.ID); err != nil {
-		return g, err
+		return fault(err)
 	}
 	if g.Side, err = study.ParseSide(r.side); err != nil {
-		return g, err
+		return fault(err)
 	}
 	if g.Head, g.Corrected.Head, err = outlineOf(r.head); err != nil {
-		return g, fmt.Errorf("reading %s: head: %w", g.ID, err)
+		return fault(fmt.Errorf("head: %w", err))
 	}
 	if g.Cup, g.Corrected.Cup, err = outlineOf(r.cup); err != nil {
-		return g, fmt.Errorf("reading %s: cup: %w", g.ID, err)
+		return fault(fmt.Errorf("cup: %w", err))
 	}
 	var read result
 	if err := decode(r.result, &read); err != nil {
-		return g, fmt.Errorf("reading %s: %w", g.ID, err)
+		return fault(err)
 	}
 	read.put(&g.Measurement)
 	if g.Rim, err = rimOf(r.rim, read.NoRim); err != nil {
-		return g, fmt.Errorf("reading %s: rim: %w", g.ID, err)
+		return fault(fmt.Errorf("rim: %w", err))
 	}
 	return g, nil
 }
@@ -108,7 +110,7 @@ func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error
 		if err != nil {
 			return fault(err)
 		}
-		out = append(out, g)
+		out = append(out, *g)
 	}
 	return out, nil
 }

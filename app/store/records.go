@@ -129,12 +129,15 @@ func (g *gathered) record(h study.Hip) (study.Record, error) {
 	}
 	study.SortFilms(r.Films)
 	r.Links = linksOf(r.Films, g.links[h.ID])
+	if n := len(g.readings[h.ID]); n > 0 {
+		r.Readings = make([]study.Reading, 0, n)
+	}
 	for _, row := range g.readings[h.ID] {
 		reading, err := row.reading(g.films[row.FilmID])
 		if err != nil {
 			return r, err
 		}
-		r.Readings = append(r.Readings, reading)
+		r.Readings = append(r.Readings, *reading)
 	}
 	return r, nil
 }
