@@ -23,7 +23,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	env := cli.Env{
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
-		Version: version, Now: time.Now, OpenStore: openStore,
+		Version: version, Now: time.Now, Studies: studies,
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
 		env.OpenWindow = openWindow
@@ -33,12 +33,18 @@ func main() {
 	os.Exit(code)
 }
 
-func openStore(path string) (study.Store, error) {
-	s, err := store.Open(path)
+// studies are kept in files of package store.
+var studies = study.Files{
+	Open:   func(path string) (study.Store, error) { return orNone(store.Open(path)) },
+	Create: func(path string) (study.Store, error) { return orNone(store.Create(path)) },
+}
+
+// orNone returns no store with an error.
+func orNone(db *store.DB, err error) (study.Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s, nil
+	return db, nil
 }
 
 func isTerminal(f *os.File) bool {

@@ -22,5 +22,5 @@ func noWindow() string {
 }
 
 func openWindow(paths []string, studyFile string) error {
-	return ui.Run(ui.Config{OpenStore: openStore, Paths: paths, Study: studyFile, Version: version})
+	return ui.Run(ui.Config{Studies: studies, Paths: paths, Study: studyFile, Version: version})
 }

@@ -18,6 +18,7 @@ var (
 type Film struct {
 	Path   string
 	SHA256 string // of the file's bytes, lower-case hex
+	Key    string // PixelKey of the picture as the file holds it, where it was taken before the picture was changed
 	Format string // "DICOM", "PNG", "TIFF" or "JPEG"
 
 	Pixels      *image.Gray16 // the stored values, mirrored in their range where the file wants the higher ones darker

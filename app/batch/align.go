@@ -36,7 +36,7 @@ func AlignFilms(ctx context.Context, hip study.Hip, ms []study.Measurement, prog
 	errs := make([]error, len(ms))
 	stopped := parallel(ctx, len(ms), progress, func(i int) {
 		m := &out[i]
-		if m.Status != study.Measured || i == at || m.Film.View == study.Lateral {
+		if m.Status != study.Measured || i == at || m.Film.View() == study.Lateral {
 			return
 		}
 		view, err := pelvisOf(*m)

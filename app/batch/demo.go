@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"linerwatch/app/study"
@@ -210,12 +211,12 @@ func (d demoHip) centralRay(k, i int) *measure.Point {
 // built in, and what an ideal observer sees on the last film.
 func (d demoHip) truth(k int, out *DemoHip) error {
 	t := out.Trend
-	out.BeddingIn = d.settling - d.moved(out.Hip.Years(t.Baseline.Date))
-	base, err := d.offset(k, t.Baseline.Date)
+	out.BeddingIn = d.settling - d.moved(out.Hip.Years(t.Baseline.Date()))
+	base, err := d.offset(k, t.Baseline.Date())
 	if err != nil {
 		return err
 	}
-	last, err := d.offset(k, t.Penetration[len(t.Penetration)-1].Film.Date)
+	last, err := d.offset(k, t.Penetration[len(t.Penetration)-1].Film.Date())
 	out.Shown = last - base
 	return err
 }
@@ -234,23 +235,47 @@ func (d demoHip) offset(k int, day time.Time) (float64, error) {
 	return 0, fmt.Errorf("batch: no demo film of %s", day.Format(time.DateOnly))
 }
 
-// SaveDemo puts the hips and their films into a study file. No reading is
-// accepted: that is a reader's part.
-func SaveDemo(ctx context.Context, st study.Store, hips []DemoHip) error {
+// SaveDemo puts the hips and their films into a study file, as by. What an earlier demo
+// study holds of them stays as it is. No reading is accepted: that is a reader's part.
+func SaveDemo(ctx context.Context, st study.Store, hips []DemoHip, by study.Stamp) error {
+	there, err := st.Hips(ctx)
+	if err != nil {
+		return err
+	}
 	for _, d := range hips {
-		if err := st.SaveHip(ctx, d.Hip); err != nil {
-			return err
+		i := slices.IndexFunc(there, func(h study.Hip) bool { return h.Label() == d.Hip.Label() })
+		var h study.Hip
+		if i >= 0 {
+			h = there[i]
+		} else {
+			d.Hip.ID = "" // the study gives its own
+			if h, err = st.SaveHip(ctx, d.Hip, by); err != nil {
+				return err
+			}
 		}
 		for _, m := range d.Measured {
 			if m.Status == study.Failed {
 				continue
 			}
-			f := m.Film
-			f.HipID = d.Hip.ID
-			if err := st.SaveFilm(ctx, f); err != nil {
+			if err := saveDemoFilm(ctx, st, h, m.Film, by); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
+}
+
+func saveDemoFilm(ctx context.Context, st study.Store, h study.Hip, f study.Film, by study.Stamp) error {
+	was, ok, err := st.FilmByPixels(ctx, f.Facts)
+	switch {
+	case err != nil:
+		return err
+	case ok:
+		f = was
+	default:
+		if f, err = st.SaveFilm(ctx, f, by); err != nil {
+			return err
+		}
+	}
+	return st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID})
 }

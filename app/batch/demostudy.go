@@ -12,10 +12,7 @@ import (
 // DemoStudy renders the demo study into dir, which is made where it is not there,
 // measures it, and puts it into a study file there, whose path it returns. Readings
 // of an earlier demo study stay.
-func DemoStudy(ctx context.Context, dir string, open func(string) (study.Store, error), progress func(done, total int)) (string, error) {
-	if open == nil {
-		return "", errors.New("batch: no store is set up")
-	}
+func DemoStudy(ctx context.Context, dir string, files study.Files, by study.Stamp, progress func(done, total int)) (string, error) {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return "", err
 	}
@@ -24,9 +21,9 @@ func DemoStudy(ctx context.Context, dir string, open func(string) (study.Store, 
 		return "", err
 	}
 	path := filepath.Join(dir, "demo"+study.FileExt)
-	st, err := open(path)
+	st, err := OpenOrCreate(path, files)
 	if err != nil {
 		return "", err
 	}
-	return path, errors.Join(SaveDemo(ctx, st, hips), st.Close())
+	return path, errors.Join(SaveDemo(ctx, st, hips, by), st.Close())
 }

@@ -1,5 +1,5 @@
 // Package batch is what is done with nobody looking: films are measured, aligned,
-// described, copied without identity or drawn as pictures, a study is read whole, and
+// described, copied without identity or drawn as pictures, a study file is opened, and
 // the demo study is made. It prints nothing; commands do, and a session does with
 // some of it what a reader asks for.
 //

@@ -10,11 +10,11 @@ import (
 // AllFacts returns the facts of one frame of every film in paths, in order;
 // folders stand for the films in them. A film with the picture of an earlier one
 // says so. The only error is that of ctx.
-func AllFacts(ctx context.Context, paths []string, frame int, progress func(done, total int)) ([]study.Facts, error) {
+func AllFacts(ctx context.Context, paths []string, frame int, progress func(done, total int)) ([]study.FileFacts, error) {
 	files := source.Expand(paths)
-	facts := make([]study.Facts, len(files))
+	facts := make([]study.FileFacts, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
-		facts[i] = study.Facts{Film: files[i].Path, Fault: files[i].Fault}
+		facts[i] = study.FileFacts{Film: files[i].Path, Fault: files[i].Fault}
 		if files[i].Fault == "" {
 			facts[i] = source.Facts(files[i].Path, frame)
 		}

@@ -56,13 +56,13 @@ func (o MeasureOptions) state(m *study.Measurement) (err error) {
 			film.Given.Center = g.Center
 		}
 		if g.View != "" {
-			film.View = g.View
+			film.Given.View = g.View
 		}
 		if g.Axes != (study.Axes{}) {
 			film.Given.Axes = g.Axes
 		}
 		if g.Line != nil {
-			if m.Line, err = study.DrawLine(g.Line[0], g.Line[1], film.SpacingMM/measure.MiddlingMagnification); err != nil {
+			if m.Line, err = study.DrawLine(g.Line[0], g.Line[1], film.Facts.SpacingMM/measure.MiddlingMagnification); err != nil {
 				return err
 			}
 		}

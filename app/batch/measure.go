@@ -88,7 +88,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 		return refused(study.Failed, study.Plain(err))
 	}
 	want := find.Options{HeadMM: opt.HeadMM, Spacing: f.Geometry.Detector(), Side: opt.Side}
-	lateral := m.Film.View == study.Lateral
+	lateral := m.Film.View() == study.Lateral
 	if lateral {
 		want.Side = measure.SideUnknown // the place on the film does not tell it
 	}
@@ -101,10 +101,10 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 		return refused(study.Failed, study.Plain(err))
 	}
 	if lateral {
-		hips = OnLateral(hips, f.Pixels.Rect, cmp.Or(opt.Side, m.Film.Side))
+		hips = OnLateral(hips, f.Pixels.Rect, cmp.Or(opt.Side, m.Film.Side()))
 	}
 	if opt.Side == measure.SideUnknown && !lateral {
-		hips = byTag(hips, m.Film.Side)
+		hips = byTag(hips, m.Film.Side())
 	}
 	var out []study.Measurement
 	for _, h := range hips {

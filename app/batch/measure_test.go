@@ -41,9 +41,9 @@ func TestMeasureTellsEveryFilm(t *testing.T) {
 		got = append(got, filepath.Base(m.Film.Path)+" "+string(m.Status))
 	}
 	require.Equal(t, []string{"gone.dcm failed", "b.dcm refused", "a.dcm failed", "a.dcm failed", "b.dcm refused"}, got)
-	require.Equal(t, ms[1].Film.SHA256, ms[1].Film.ID)
-	require.Equal(t, "Q7-001", ms[1].Film.Patient)
-	require.Equal(t, 320, ms[1].Film.Width)
+	require.Equal(t, ms[1].Film.Facts.SHA256, ms[1].Film.ID)
+	require.Equal(t, "Q7-001", ms[1].Film.Facts.Patient)
+	require.Equal(t, 320, ms[1].Film.Facts.Width)
 }
 
 func TestMeasureStops(t *testing.T) {

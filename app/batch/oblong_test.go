@@ -74,7 +74,7 @@ func TestOblongPixelsMeasureTheSame(t *testing.T) {
 			assert.InDelta(t, a.Offset.Medial, b.Offset.Medial, 0.03)
 			assert.InDelta(t, a.Scale, b.Scale, 0.002*a.Scale)
 			assert.InDelta(t, square.Head.X, got.Head.X, 0.3)
-			assert.InDelta(t, square.Film.SpacingMM, got.Film.SpacingMM, 1e-9)
+			assert.InDelta(t, square.Film.Facts.SpacingMM, got.Film.Facts.SpacingMM, 1e-9)
 			t.Logf("superior %+.4f, medial %+.4f mm; %.4f, %.4f of square pixels", b.Offset.Superior, b.Offset.Medial, a.Offset.Superior, a.Offset.Medial)
 		})
 	}

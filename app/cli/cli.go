@@ -28,8 +28,7 @@ type Env struct {
 	Version        string // of the program
 	Now            func() time.Time
 
-	// OpenStore opens or creates a study file.
-	OpenStore func(path string) (study.Store, error)
+	Studies study.Files
 	// OpenWindow opens the window on films or on a study file and returns when
 	// it is closed. It is nil where there can be no window; NoWindow says why.
 	OpenWindow func(paths []string, studyFile string) error

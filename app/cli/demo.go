@@ -73,11 +73,11 @@ func (c *call) demoHips(ctx context.Context, dir string) ([]batch.DemoHip, error
 // saveDemo writes study file, tables and figures into dir.
 func (c *call) saveDemo(ctx context.Context, dir string, hips []batch.DemoHip) (studyFile string, err error) {
 	studyFile = filepath.Join(dir, "demo"+study.FileExt)
-	st, err := c.OpenStore(studyFile)
+	st, err := batch.OpenOrCreate(studyFile, c.Studies)
 	if err != nil {
 		return "", err
 	}
-	if err := errors.Join(batch.SaveDemo(ctx, st, hips), st.Close()); err != nil {
+	if err := errors.Join(batch.SaveDemo(ctx, st, hips, study.Stamp{At: c.Now(), Version: c.Version}), st.Close()); err != nil {
 		return "", err
 	}
 	var trends []study.Trend

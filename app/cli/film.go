@@ -106,7 +106,7 @@ func (c *call) frame() *int {
 	return n
 }
 
-func (c *call) facts(ctx context.Context, frame int) ([]study.Facts, error) {
+func (c *call) facts(ctx context.Context, frame int) ([]study.FileFacts, error) {
 	show, clear := c.progress("reading films:")
 	defer clear()
 	return batch.AllFacts(ctx, c.films, frame, show)
@@ -114,7 +114,7 @@ func (c *call) facts(ctx context.Context, frame int) ([]study.Facts, error) {
 
 // targets finds where each film's picture goes. from tells which film has taken
 // which file already.
-func (c *call) targets(p *picture, facts []study.Facts, from map[string]string) error {
+func (c *call) targets(p *picture, facts []study.FileFacts, from map[string]string) error {
 	p.to = map[string]string{}
 	if p.out == "" {
 		return nil

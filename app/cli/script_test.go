@@ -134,7 +134,10 @@ func (s *script) command(at string, code int, args []string) {
 	s.out.Reset()
 	s.err.Reset()
 	env := cli.Env{Stdout: &s.out, Stderr: &s.err, Version: "test", Now: func() time.Time { return day("2040-01-01") },
-		OpenStore: func(path string) (study.Store, error) { return store.Open(path) }, NoWindow: "there is no display"}
+		Studies: study.Files{
+			Open:   func(path string) (study.Store, error) { return store.Open(path) },
+			Create: func(path string) (study.Store, error) { return store.Create(path) },
+		}, NoWindow: "there is no display"}
 	if s.display {
 		env.OpenWindow = func(paths []string, file string) error {
 			s.opened = strings.TrimSpace(strings.Join(paths, " ") + " " + filepath.Base(file))

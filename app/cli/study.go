@@ -51,7 +51,7 @@ func runStudy(ctx context.Context, c *call) (err error) {
 			}
 		}
 	}
-	st, err := batch.OpenExisting(c.films[0], c.OpenStore)
+	st, err := batch.OpenExisting(c.films[0], c.Studies)
 	if err != nil {
 		return fmt.Errorf("study: %s", study.Plain(err))
 	}
@@ -67,7 +67,7 @@ func runStudy(ctx context.Context, c *call) (err error) {
 	var rows []study.Summary
 	out := &report.Export{Whose: reader}
 	known := reader == study.Anyone
-	err = batch.Records(ctx, st, func(r study.Record) error {
+	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)
 		for _, who := range s.Readers {
@@ -78,6 +78,9 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		}
 		return nil
 	})
+	if err == nil {
+		err = st.Check(ctx) // of a damaged file nothing is told
+	}
 	switch {
 	case err != nil:
 		return err

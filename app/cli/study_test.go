@@ -18,21 +18,26 @@ import (
 func makeStudy(t *testing.T, path string) {
 	t.Helper()
 	ctx := t.Context()
-	st, err := store.Open(path)
+	st, err := store.Create(path)
 	require.NoError(t, err)
-	h := study.Hip{ID: "Q7-001-right", Patient: "Q7-001", Group: "B", Side: study.Right, Surgery: day("2004-05-03"),
+	by := study.Stamp{Reader: "R1"}
+	h := study.Hip{Patient: "Q7-001", Group: "B", Side: study.Right, Surgery: day("2004-05-03"),
 		Implant: study.Implant{HeadMM: 28, HeadMaterial: "CoCr", LinerMM: 9, PE: "XLPE", ShellMM: 52}}
-	require.NoError(t, st.SaveHip(ctx, h))
-	require.NoError(t, st.SaveHip(ctx, study.Hip{ID: "Q7-002-left", Patient: "Doe Jane", Side: study.Left, Surgery: h.Surgery}))
+	_, err = st.SaveHip(ctx, study.Hip{Patient: "Doe Jane", Side: study.Left, Surgery: h.Surgery}, by)
+	require.NoError(t, err)
+	h, err = st.SaveHip(ctx, h, by)
+	require.NoError(t, err)
 	for i, date := range []string{"2004-06-14", "2005-06-14", "2007-06-14", "2009-06-14", "2014-06-14"} {
-		f := study.Film{ID: fmt.Sprint("F", i), HipID: h.ID, Path: "/home/doe/jane.dcm", Date: day(date), Side: study.Right}
-		require.NoError(t, st.SaveFilm(ctx, f))
+		f := study.Film{ID: fmt.Sprint("F", i), Path: "/home/doe/jane.dcm", Facts: study.Facts{Date: day(date), Side: study.Right}}
+		f, err := st.SaveFilm(ctx, f, by)
+		require.NoError(t, err)
+		require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
 		m := study.Measurement{Film: f, Status: study.Measured, Side: study.Right, HeadMM: 28}
 		m.Head.Circle = measure.Circle{X: 100, Y: 100, R: 100}
 		m.Cup.Circle = measure.Circle{X: 100, Y: 102, R: 190}
 		m.Reading.Scale = 0.14
-		m.Reading.Offset = measure.Vector{Superior: 0.1 * h.Years(f.Date), Cov: [2][2]float64{{1e-4, 0}, {0, 1e-4}}}
-		r := study.Reading{ID: fmt.Sprint("r", i), FilmID: f.ID, Reader: "R1", At: time.Date(2020, 1, 1, i, 0, 0, 0, time.UTC), Version: "0.1", Measurement: m}
+		m.Reading.Offset = measure.Vector{Superior: 0.1 * h.Years(f.Date()), Cov: [2][2]float64{{1e-4, 0}, {0, 1e-4}}}
+		r := study.Reading{ID: fmt.Sprint("r", i), HipID: h.ID, FilmID: f.ID, Reader: "R1", At: time.Date(2020, 1, 1, i, 0, 0, 0, time.UTC), Version: "0.1", Measurement: m}
 		require.NoError(t, st.AddReading(ctx, r))
 		if i == 4 {
 			r.ID, r.Reader = "r9", "R2"
@@ -51,17 +56,19 @@ func TestStudyCommand(t *testing.T) {
 	s.run(`
 $ study s.linerwatch --readings-of R1 --format csv
 no-err
-csv 1 hip = "Q7-001-right"
-csv 1 state = "done"
-csv 1 films_read = 4
-csv 1 films_left_out = 1
-csv 1 readings_of = "R1"
-csv 1 rate_mm_per_year ~ 0.1 1e-9
-csv 2 state = "no films"
-csv 2 rate_mm_per_year = ""
+csv 2 hip = "H2"
+csv 2 patient = "Q7-001"
+csv 2 side = "right"
+csv 2 state = "done"
+csv 2 films_read = 4
+csv 2 films_left_out = 1
+csv 2 readings_of = "R1"
+csv 2 rate_mm_per_year ~ 0.1 1e-9
+csv 1 state = "no films"
+csv 1 rate_mm_per_year = ""
 $ study s.linerwatch --format csv
-csv 1 readings_of = "latest"
-csv 1 rate_mm_per_year ~ 0.14 0.02
+csv 2 readings_of = "latest"
+csv 2 rate_mm_per_year ~ 0.14 0.02
 $ study s.linerwatch --export out
 out 4 read, 1 left out, 0 not read
 err linerwatch: study: "Doe Jane" may be a name: look at it before the tables leave the house

@@ -106,7 +106,7 @@ func Penetrations(w io.Writer, trends []study.Trend) error {
 	for _, t := range trends {
 		for _, p := range t.Penetration {
 			sup, med := p.SE()
-			rows = append(rows, []string{t.Hip.ID, p.Film.Name(), day(p.Film.Date), num(p.Years).cell(),
+			rows = append(rows, []string{t.Hip.ID, p.Film.Name(), day(p.Film.Date()), num(p.Years).cell(),
 				num(p.Superior).cell(), num(sup).cell(), num(p.Medial).cell(), num(med).cell(), strconv.FormatBool(p.InLine)})
 		}
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,8 +23,10 @@ func ExportTables() []string { return []string{"hips", "films", "readings", "fit
 type Export struct {
 	Whose string // reader whose readings count, or study.Anyone
 
-	rows map[string][][]string
-	seen []string // codes that may be names
+	rows   map[string][][]string
+	seen   []string         // codes that may be names
+	slots  chan struct{}    // one for each hip at work
+	coming []chan hipTables // of the hips added since the tables were asked for
 }
 
 // missing is the cell of a value that is not known or does not apply.
@@ -58,13 +61,50 @@ func orMissing(s string) string {
 	return s
 }
 
-// Add takes a hip into the export.
+// hipTables is what one hip adds to the tables.
+type hipTables struct {
+	rows  map[string][][]string
+	codes []string // that may be names
+}
+
+// Add takes a hip into the export. Its models are fitted meanwhile, of as many hips at
+// once as there are processors; the tables keep the order of the calls.
 func (e *Export) Add(r study.Record) {
+	if e.slots == nil {
+		e.slots = make(chan struct{}, runtime.GOMAXPROCS(0))
+	}
+	ready := make(chan hipTables, 1)
+	e.coming = append(e.coming, ready)
+	e.slots <- struct{}{}
+	go func() {
+		ready <- tablesOf(r, e.Whose)
+		<-e.slots
+	}()
+}
+
+// settle waits for the hips that were added.
+func (e *Export) settle() {
 	if e.rows == nil {
 		e.rows = map[string][][]string{}
 	}
-	add := func(table string, row []string) { e.rows[table] = append(e.rows[table], row) }
-	h := newHipRow(r, e.Whose)
+	for _, ready := range e.coming {
+		t := <-ready
+		for table, rows := range t.rows {
+			e.rows[table] = append(e.rows[table], rows...)
+		}
+		for _, code := range t.codes {
+			if !slices.Contains(e.seen, code) {
+				e.seen = append(e.seen, code)
+			}
+		}
+	}
+	e.coming = nil
+}
+
+func tablesOf(r study.Record, whose string) hipTables {
+	t := hipTables{rows: map[string][][]string{}}
+	add := func(table string, row []string) { t.rows[table] = append(t.rows[table], row) }
+	h := newHipRow(r, whose)
 	add("hips", cells(hipColumns, h))
 	for i, f := range h.entries {
 		add("films", cells(exportFilmColumns, filmRow{h, f, i + 1}))
@@ -75,27 +115,30 @@ func (e *Export) Add(r study.Record) {
 	for _, q := range fitRows(h) {
 		add("fits", cells(fitColumnsExport, q))
 	}
-	for _, code := range []string{r.Hip.Patient, r.Hip.ID, r.Hip.Group} {
-		if study.LooksLikeName(code) && !slices.Contains(e.seen, code) {
-			e.seen = append(e.seen, code)
+	for _, code := range append([]string{r.Hip.Patient, r.Hip.ID, r.Hip.Group}, r.Readers()...) {
+		if study.LooksLikeName(code) {
+			t.codes = append(t.codes, code)
 		}
 	}
-	for _, reader := range r.Readers() {
-		if study.LooksLikeName(reader) && !slices.Contains(e.seen, reader) {
-			e.seen = append(e.seen, reader)
-		}
-	}
+	return t
 }
 
 // Names returns codes of the export that look like somebody's name. A study is
 // given codes only; look at these before the tables leave the house.
-func (e *Export) Names() []string { return e.seen }
+func (e *Export) Names() []string {
+	e.settle()
+	return e.seen
+}
 
 // Len returns the number of rows of a table, without its header.
-func (e *Export) Len(table string) int { return len(e.rows[table]) }
+func (e *Export) Len(table string) int {
+	e.settle()
+	return len(e.rows[table])
+}
 
 // Write writes a table as CSV.
 func (e *Export) Write(w io.Writer, table string) error {
+	e.settle()
 	var head []string
 	switch table {
 	case "hips":

@@ -23,12 +23,11 @@ func record() study.Record {
 	at := time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
 	for i, m := range ms {
 		m.Film.ID = "F" + string(rune('a'+i))
-		m.Film.HipID = h.ID
 		r.Films = append(r.Films, m.Film)
 		if m.Status == study.Failed {
 			continue
 		}
-		r.Readings = append(r.Readings, study.Reading{ID: "r1" + m.Film.ID, FilmID: m.Film.ID, Reader: "R1", At: at, Version: "0.1", Measurement: m})
+		r.Readings = append(r.Readings, study.Reading{ID: "r1" + m.Film.ID, FilmID: m.Film.ID, Reader: "R1", At: at, Version: "0.1", Measurement: m}.Bare())
 	}
 	for _, id := range []string{"r2", "r3"} {
 		g := r.Readings[4]

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"linerwatch/app/study"
@@ -53,20 +54,20 @@ func (f filmRow) left(get func(e *study.Exclusion) string) string {
 
 var exportFilmColumns = []exportColumn[filmRow]{
 	{"hip_id", "code of the hip", "", aCode, func(f filmRow) string { return f.Hip.ID }},
-	{"film_id", "film, by the SHA-256 of its file", "", aCode, func(f filmRow) string { return f.film.ID }},
+	{"film_id", "code of the film", "", aCode, func(f filmRow) string { return f.film.ID }},
 	{"film_no", "place of the film in date order", "", "whole number from 1", func(f filmRow) string { return wholeCell(f.number) }},
-	{"film_date", "date of the film", "", dateValues, func(f filmRow) string { return day(f.film.Date) }},
+	{"film_date", "date of the film", "", dateValues, func(f filmRow) string { return day(f.film.Date()) }},
 	{"years", "from surgery to the film, in years of 365.25 days", "years", anyNumber, func(f filmRow) string {
-		if f.film.Date.IsZero() || f.Hip.Surgery.IsZero() {
+		if f.film.Date().IsZero() || f.Hip.Surgery.IsZero() {
 			return ""
 		}
-		return numberCell(f.Hip.Years(f.film.Date))
+		return numberCell(f.Hip.Years(f.film.Date()))
 	}},
-	{"view", "view of the film", "", "AP; lateral", func(f filmRow) string { return string(f.film.View) }},
-	{"width_px", "columns of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Width)) }},
-	{"height_px", "rows of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Height)) }},
-	{"spacing_mm", "spacing of pixels at the detector as the file says", "mm/px", anyNumber, func(f filmRow) string { return known(f.film.SpacingMM) }},
-	{"spacing_kind", "which statement of the file that is", "", aText, func(f filmRow) string { return textCell(f.film.SpacingKind) }},
+	{"view", "view of the film", "", "AP; lateral", func(f filmRow) string { return string(f.film.View()) }},
+	{"width_px", "columns of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Facts.Width)) }},
+	{"height_px", "rows of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Facts.Height)) }},
+	{"spacing_mm", "spacing of pixels at the detector as the file says", "mm/px", anyNumber, func(f filmRow) string { return known(f.film.Facts.SpacingMM) }},
+	{"spacing_kind", "which statement of the file that is", "", aText, func(f filmRow) string { return textCell(f.film.Facts.SpacingKind) }},
 	{"state", "how the film stands", "", "read a reading counts; left-out a reader left it out; unread no reading of the reader who counts; no-result the reading holds no measurement",
 		func(f filmRow) string { return filmStates[f.film.State] }},
 	{"left_out_code", "why the film was left out", "", exclusionCodes(), func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return e.Code }) }},
@@ -197,13 +198,13 @@ func (r readingRow) outline(o study.Outline, v float64) string {
 
 var readingColumns = append([]exportColumn[readingRow]{
 	{"hip_id", "code of the hip", "", aCode, func(r readingRow) string { return r.Hip.ID }},
-	{"film_id", "film, by the SHA-256 of its file", "", aCode, func(r readingRow) string { return r.FilmID }},
-	{"film_date", "date of the film", "", dateValues, func(r readingRow) string { return day(r.entry.Date) }},
+	{"film_id", "code of the film", "", aCode, func(r readingRow) string { return r.FilmID }},
+	{"film_date", "date of the film", "", dateValues, func(r readingRow) string { return day(r.entry.Date()) }},
 	{"years", "from surgery to the film", "years", anyNumber, func(r readingRow) string {
-		if r.entry.Date.IsZero() || r.Hip.Surgery.IsZero() {
+		if r.entry.Date().IsZero() || r.Hip.Surgery.IsZero() {
 			return ""
 		}
-		return numberCell(r.Hip.Years(r.entry.Date))
+		return numberCell(r.Hip.Years(r.entry.Date()))
 	}},
 	{"reading_id", "the reading", "", aCode, func(r readingRow) string { return r.ID }},
 	{"reader", "who read", "", aCode, func(r readingRow) string { return r.Reader }},
@@ -288,8 +289,13 @@ var readingColumns = append([]exportColumn[readingRow]{
 		}
 		return strings.Join(out, ";")
 	}},
-}, append(outlineColumns("head", func(r readingRow) study.Outline { return r.Head }),
-	outlineColumns("cup", func(r readingRow) study.Outline { return r.Cup })...)...)
+}, slices.Concat(
+	outlineColumns("head", headOf, func(r readingRow) int { return r.Kept.Head }),
+	outlineColumns("cup", cupOf, func(r readingRow) int { return r.Kept.Cup }))...)
+
+func headOf(r readingRow) study.Outline { return r.Head }
+
+func cupOf(r readingRow) study.Outline { return r.Cup }
 
 // cupAxis is a column about how the cup lies.
 func cupAxis(name, meaning, unit string, get func(study.Orientation) float64) exportColumn[readingRow] {
@@ -302,8 +308,8 @@ func cupAxis(name, meaning, unit string, get func(study.Orientation) float64) ex
 	}}
 }
 
-// outlineColumns are the columns of a fitted circle.
-func outlineColumns(part string, of func(readingRow) study.Outline) []exportColumn[readingRow] {
+// outlineColumns are the columns of a fitted circle, to so many edge points.
+func outlineColumns(part string, of func(readingRow) study.Outline, points func(readingRow) int) []exportColumn[readingRow] {
 	c := func(name, meaning, unit string, get func(o study.Outline) float64) exportColumn[readingRow] {
 		return exportColumn[readingRow]{part + "_" + name, fmt.Sprintf("%s: %s", part, meaning), unit, anyNumber,
 			func(r readingRow) string { return r.outline(of(r), get(of(r))) }}
@@ -319,7 +325,6 @@ func outlineColumns(part string, of func(readingRow) study.Outline) []exportColu
 		c("rms_px", "root mean square of the edge points' residuals", "px", func(o study.Outline) float64 { return o.RMS }),
 		c("contrast_to_noise", "median step across the outline over the noise beside it", "", func(o study.Outline) float64 { return float64(shown(o, o.Contrast)) }),
 		c("clipped_share", "share of the edges at which the film cannot show more metal", "", func(o study.Outline) float64 { return float64(shown(o, o.Clipped)) }),
-		c("points", "edge points kept", "points", func(o study.Outline) float64 { return float64(len(o.Points)) }),
 	}
 }
 

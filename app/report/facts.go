@@ -82,7 +82,7 @@ type tableJSON struct {
 }
 
 // Facts writes what the files say of themselves.
-func Facts(w io.Writer, format Format, facts []study.Facts) error {
+func Facts(w io.Writer, format Format, facts []study.FileFacts) error {
 	switch format {
 	case JSON:
 		out := []factsJSON{}
@@ -106,7 +106,7 @@ func Facts(w io.Writer, format Format, facts []study.Facts) error {
 	return nil
 }
 
-func factsOf(f study.Facts) factsJSON {
+func factsOf(f study.FileFacts) factsJSON {
 	count := func(n int) num { return positive(float64(n)) }
 	out := factsJSON{
 		Film: f.Film, SHA256: text(f.SHA256), Fault: f.Fault, Format: text(f.Format),
@@ -154,7 +154,7 @@ func factsOf(f study.Facts) factsJSON {
 }
 
 // dated is the file's date of a source, or "".
-func dated(f study.Facts, source string) string {
+func dated(f study.FileFacts, source string) string {
 	for _, d := range f.Dates {
 		if d.Source == source {
 			return day(d.Date)
@@ -168,61 +168,61 @@ func exact(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 // factsColumn is one column of the table of facts.
 type factsColumn struct {
 	name string
-	cell func(f study.Facts, j factsJSON) string
+	cell func(f study.FileFacts, j factsJSON) string
 }
 
 var factsColumns = []factsColumn{
-	{"film", func(f study.Facts, _ factsJSON) string { return f.Film }},
-	{"sha256", func(f study.Facts, _ factsJSON) string { return f.SHA256 }},
-	{"fault", func(f study.Facts, _ factsJSON) string { return f.Fault }},
-	{"format", func(f study.Facts, _ factsJSON) string { return f.Format }},
-	{"transfer_syntax", func(f study.Facts, _ factsJSON) string { return f.TransferSyntax }},
-	{"transfer_syntax_name", func(f study.Facts, _ factsJSON) string { return f.SyntaxName }},
-	{"lossy", func(f study.Facts, j factsJSON) string { return yesIfRead(f, j.Lossy) }},
-	{"character_sets", func(f study.Facts, _ factsJSON) string { return strings.Join(f.CharacterSets, `\`) }},
-	{"modality", func(f study.Facts, _ factsJSON) string { return f.Modality }},
-	{"photometric", func(f study.Facts, _ factsJSON) string { return f.Photometric }},
-	{"width_px", func(_ study.Facts, j factsJSON) string { return j.Width.cell() }},
-	{"height_px", func(_ study.Facts, j factsJSON) string { return j.Height.cell() }},
-	{"frames", func(_ study.Facts, j factsJSON) string { return j.Frames.cell() }},
-	{"frame", func(_ study.Facts, j factsJSON) string { return j.Frame.cell() }},
-	{"bits_stored", func(_ study.Facts, j factsJSON) string { return j.Bits.cell() }},
-	{"bits_allocated", func(_ study.Facts, j factsJSON) string { return j.Allocated.cell() }},
-	{"high_bit", func(_ study.Facts, j factsJSON) string { return j.HighBit.cell() }},
-	{"signed", func(f study.Facts, j factsJSON) string { return yesIfRead(f, j.Signed) }},
-	{"patient", func(f study.Facts, _ factsJSON) string { return f.Patient }},
-	{"date", func(f study.Facts, _ factsJSON) string { return day(f.Date) }},
-	{"date_source", func(f study.Facts, _ factsJSON) string { return f.DateSource }},
-	{"acquisition_date", func(f study.Facts, _ factsJSON) string { return dated(f, "acquisition") }},
-	{"study_date", func(f study.Facts, _ factsJSON) string { return dated(f, "study") }},
-	{"content_date", func(f study.Facts, _ factsJSON) string { return dated(f, "content") }},
-	{"side", func(f study.Facts, _ factsJSON) string { return f.Laterality }},
-	{"view", func(f study.Facts, _ factsJSON) string { return f.View }},
-	{"orientation", func(_ study.Facts, j factsJSON) string { return strings.Join(j.Orientation, `\`) }},
-	{"upright", func(f study.Facts, _ factsJSON) string { return f.Upright }},
-	{"burned_in_annotation", func(f study.Facts, _ factsJSON) string { return f.BurnedIn }},
-	{"spacing_kind", func(_ study.Facts, j factsJSON) string { return j.best().Kind }},
-	{"spacing_row_mm", func(_ study.Facts, j factsJSON) string { return j.best().Row.cell() }},
-	{"spacing_column_mm", func(_ study.Facts, j factsJSON) string { return j.best().Column.cell() }},
-	{"spacing_reason", func(f study.Facts, _ factsJSON) string { return f.SpacingReason }},
-	{"spacings_mm", func(f study.Facts, _ factsJSON) string { return strings.Join(spacingTexts(f), "; ") }},
-	{"magnification_checked_against", func(f study.Facts, _ factsJSON) string { return f.CheckedAgainst }},
-	{"pixel_aspect_ratio", func(f study.Facts, _ factsJSON) string { return ratioText(f) }},
-	{"square", func(f study.Facts, _ factsJSON) string { return f.Square }},
-	{"collimated_field_px", func(f study.Facts, _ factsJSON) string { return fieldText(f, "%g %g %g %g") }},
-	{"source_to_detector_mm", func(_ study.Facts, j factsJSON) string { return j.SourceImage.cell() }},
-	{"source_to_patient_mm", func(_ study.Facts, j factsJSON) string { return j.SourcePatient.cell() }},
-	{"magnification", func(_ study.Facts, j factsJSON) string { return j.Magnification.cell() }},
-	{"rescale_slope", func(_ study.Facts, j factsJSON) string { return j.Slope.cell() }},
-	{"rescale_intercept", func(_ study.Facts, j factsJSON) string { return j.Intercept.cell() }},
-	{"modality_table_entries", func(_ study.Facts, j factsJSON) string { return j.ModalityTable.cell() }},
-	{"windows", func(f study.Facts, _ factsJSON) string { return strings.Join(windowTexts(f.Greys), "; ") }},
-	{"voi_tables", func(f study.Facts, _ factsJSON) string { return strings.Join(tableTexts(f.Greys), "; ") }},
-	{"presentation_lut_shape", func(f study.Facts, _ factsJSON) string { return f.Greys.Shape }},
-	{"padding", func(f study.Facts, _ factsJSON) string { return paddingText(f.Greys) }},
-	{"pixels_sha256", func(f study.Facts, _ factsJSON) string { return f.PixelKey }},
-	{"duplicate_of", func(f study.Facts, _ factsJSON) string { return f.DuplicateOf }},
-	{"warnings", func(f study.Facts, _ factsJSON) string { return strings.Join(f.Warnings, "; ") }},
+	{"film", func(f study.FileFacts, _ factsJSON) string { return f.Film }},
+	{"sha256", func(f study.FileFacts, _ factsJSON) string { return f.SHA256 }},
+	{"fault", func(f study.FileFacts, _ factsJSON) string { return f.Fault }},
+	{"format", func(f study.FileFacts, _ factsJSON) string { return f.Format }},
+	{"transfer_syntax", func(f study.FileFacts, _ factsJSON) string { return f.TransferSyntax }},
+	{"transfer_syntax_name", func(f study.FileFacts, _ factsJSON) string { return f.SyntaxName }},
+	{"lossy", func(f study.FileFacts, j factsJSON) string { return yesIfRead(f, j.Lossy) }},
+	{"character_sets", func(f study.FileFacts, _ factsJSON) string { return strings.Join(f.CharacterSets, `\`) }},
+	{"modality", func(f study.FileFacts, _ factsJSON) string { return f.Modality }},
+	{"photometric", func(f study.FileFacts, _ factsJSON) string { return f.Photometric }},
+	{"width_px", func(_ study.FileFacts, j factsJSON) string { return j.Width.cell() }},
+	{"height_px", func(_ study.FileFacts, j factsJSON) string { return j.Height.cell() }},
+	{"frames", func(_ study.FileFacts, j factsJSON) string { return j.Frames.cell() }},
+	{"frame", func(_ study.FileFacts, j factsJSON) string { return j.Frame.cell() }},
+	{"bits_stored", func(_ study.FileFacts, j factsJSON) string { return j.Bits.cell() }},
+	{"bits_allocated", func(_ study.FileFacts, j factsJSON) string { return j.Allocated.cell() }},
+	{"high_bit", func(_ study.FileFacts, j factsJSON) string { return j.HighBit.cell() }},
+	{"signed", func(f study.FileFacts, j factsJSON) string { return yesIfRead(f, j.Signed) }},
+	{"patient", func(f study.FileFacts, _ factsJSON) string { return f.Patient }},
+	{"date", func(f study.FileFacts, _ factsJSON) string { return day(f.Date) }},
+	{"date_source", func(f study.FileFacts, _ factsJSON) string { return f.DateSource }},
+	{"acquisition_date", func(f study.FileFacts, _ factsJSON) string { return dated(f, "acquisition") }},
+	{"study_date", func(f study.FileFacts, _ factsJSON) string { return dated(f, "study") }},
+	{"content_date", func(f study.FileFacts, _ factsJSON) string { return dated(f, "content") }},
+	{"side", func(f study.FileFacts, _ factsJSON) string { return f.Laterality }},
+	{"view", func(f study.FileFacts, _ factsJSON) string { return f.View }},
+	{"orientation", func(_ study.FileFacts, j factsJSON) string { return strings.Join(j.Orientation, `\`) }},
+	{"upright", func(f study.FileFacts, _ factsJSON) string { return f.Upright }},
+	{"burned_in_annotation", func(f study.FileFacts, _ factsJSON) string { return f.BurnedIn }},
+	{"spacing_kind", func(_ study.FileFacts, j factsJSON) string { return j.best().Kind }},
+	{"spacing_row_mm", func(_ study.FileFacts, j factsJSON) string { return j.best().Row.cell() }},
+	{"spacing_column_mm", func(_ study.FileFacts, j factsJSON) string { return j.best().Column.cell() }},
+	{"spacing_reason", func(f study.FileFacts, _ factsJSON) string { return f.SpacingReason }},
+	{"spacings_mm", func(f study.FileFacts, _ factsJSON) string { return strings.Join(spacingTexts(f), "; ") }},
+	{"magnification_checked_against", func(f study.FileFacts, _ factsJSON) string { return f.CheckedAgainst }},
+	{"pixel_aspect_ratio", func(f study.FileFacts, _ factsJSON) string { return ratioText(f) }},
+	{"square", func(f study.FileFacts, _ factsJSON) string { return f.Square }},
+	{"collimated_field_px", func(f study.FileFacts, _ factsJSON) string { return fieldText(f, "%g %g %g %g") }},
+	{"source_to_detector_mm", func(_ study.FileFacts, j factsJSON) string { return j.SourceImage.cell() }},
+	{"source_to_patient_mm", func(_ study.FileFacts, j factsJSON) string { return j.SourcePatient.cell() }},
+	{"magnification", func(_ study.FileFacts, j factsJSON) string { return j.Magnification.cell() }},
+	{"rescale_slope", func(_ study.FileFacts, j factsJSON) string { return j.Slope.cell() }},
+	{"rescale_intercept", func(_ study.FileFacts, j factsJSON) string { return j.Intercept.cell() }},
+	{"modality_table_entries", func(_ study.FileFacts, j factsJSON) string { return j.ModalityTable.cell() }},
+	{"windows", func(f study.FileFacts, _ factsJSON) string { return strings.Join(windowTexts(f.Greys), "; ") }},
+	{"voi_tables", func(f study.FileFacts, _ factsJSON) string { return strings.Join(tableTexts(f.Greys), "; ") }},
+	{"presentation_lut_shape", func(f study.FileFacts, _ factsJSON) string { return f.Greys.Shape }},
+	{"padding", func(f study.FileFacts, _ factsJSON) string { return paddingText(f.Greys) }},
+	{"pixels_sha256", func(f study.FileFacts, _ factsJSON) string { return f.PixelKey }},
+	{"duplicate_of", func(f study.FileFacts, _ factsJSON) string { return f.DuplicateOf }},
+	{"warnings", func(f study.FileFacts, _ factsJSON) string { return strings.Join(f.Warnings, "; ") }},
 }
 
 // best is the first statement of scale, which is the one in use.
@@ -234,14 +234,14 @@ func (j factsJSON) best() spacingJSON {
 }
 
 // yesIfRead is true or false, or nothing for a film that could not be read.
-func yesIfRead(f study.Facts, v bool) string {
+func yesIfRead(f study.FileFacts, v bool) string {
 	if f.Fault != "" {
 		return ""
 	}
 	return strconv.FormatBool(v)
 }
 
-func factsRows(facts []study.Facts) [][]string {
+func factsRows(facts []study.FileFacts) [][]string {
 	rows := make([][]string, 1, len(facts)+1)
 	for _, c := range factsColumns {
 		rows[0] = append(rows[0], c.name)

@@ -8,7 +8,7 @@ import (
 )
 
 // factsText tells the facts of one film to people, a line each.
-func factsText(f study.Facts) []string {
+func factsText(f study.FileFacts) []string {
 	if f.Fault != "" {
 		return []string{f.Film, factsLine("not read", f.Fault)}
 	}
@@ -59,7 +59,7 @@ func factsText(f study.Facts) []string {
 }
 
 // fieldText tells the edges of the collimated field, "" where the file does not.
-func fieldText(f study.Facts, format string) string {
+func fieldText(f study.FileFacts, format string) string {
 	if f.Field == ([4]float64{}) {
 		return ""
 	}
@@ -68,7 +68,7 @@ func fieldText(f study.Facts, format string) string {
 
 func factsLine(name, value string) string { return fmt.Sprintf("  %-11s %s", name, value) }
 
-func syntaxText(f study.Facts) string {
+func syntaxText(f study.FileFacts) string {
 	if f.TransferSyntax == "" {
 		return ""
 	}
@@ -82,7 +82,7 @@ func syntaxText(f study.Facts) string {
 	return s
 }
 
-func sizeText(f study.Facts) string {
+func sizeText(f study.FileFacts) string {
 	s := fmt.Sprintf("%d x %d px", f.Width, f.Height)
 	if f.Frames > 1 {
 		s += fmt.Sprintf(", frame %d of %d", f.Frame, f.Frames)
@@ -90,7 +90,7 @@ func sizeText(f study.Facts) string {
 	return s
 }
 
-func storedText(f study.Facts) string {
+func storedText(f study.FileFacts) string {
 	s := fmt.Sprintf("%d bits", f.Bits)
 	if f.Allocated > 0 {
 		s = fmt.Sprintf("%d of %d bits, high bit %d", f.Bits, f.Allocated, f.HighBit)
@@ -104,7 +104,7 @@ func storedText(f study.Facts) string {
 }
 
 // dateText tells the film's date and those that differ from it.
-func dateText(f study.Facts) string {
+func dateText(f study.FileFacts) string {
 	s := dash(day(f.Date))
 	if f.DateSource != "" {
 		s += " (" + f.DateSource + " date)"
@@ -117,7 +117,7 @@ func dateText(f study.Facts) string {
 	return s
 }
 
-func orientationText(f study.Facts) string {
+func orientationText(f study.FileFacts) string {
 	if f.Orientation == [2]string{} {
 		return "not stated: taken as it is"
 	}
@@ -128,7 +128,7 @@ func orientationText(f study.Facts) string {
 	return fmt.Sprintf(`%s\%s, %s`, f.Orientation[0], f.Orientation[1], how)
 }
 
-func burnedInText(f study.Facts) string {
+func burnedInText(f study.FileFacts) string {
 	switch f.BurnedIn {
 	case "":
 		return "not stated: there may be text in the picture"
@@ -138,7 +138,7 @@ func burnedInText(f study.Facts) string {
 	return f.BurnedIn
 }
 
-func spacingTexts(f study.Facts) (out []string) {
+func spacingTexts(f study.FileFacts) (out []string) {
 	for _, s := range f.Spacings {
 		one := fmt.Sprintf("%s x %s mm (%s)", exact(s.Row), exact(s.Column), s.Kind)
 		if s.Name != "" {
@@ -152,7 +152,7 @@ func spacingTexts(f study.Facts) (out []string) {
 	return out
 }
 
-func scaleText(f study.Facts) string {
+func scaleText(f study.FileFacts) string {
 	s := f.SpacingReason
 	if f.CheckedAgainst != "" {
 		s += "; the magnification is checked against " + f.CheckedAgainst
@@ -160,7 +160,7 @@ func scaleText(f study.Facts) string {
 	return s
 }
 
-func ratioText(f study.Facts) string {
+func ratioText(f study.FileFacts) string {
 	if f.AspectRatio == [2]float64{} {
 		return ""
 	}
@@ -168,7 +168,7 @@ func ratioText(f study.Facts) string {
 }
 
 // squareText tells what is done to pixels that are not square.
-func squareText(f study.Facts) string {
+func squareText(f study.FileFacts) string {
 	if f.Square == "" || f.Square == "as it is" {
 		return ""
 	}

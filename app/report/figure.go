@@ -121,7 +121,7 @@ func trendPlot(t study.Trend) (*plot.Plot, error) {
 func figureTitle(t study.Trend) string {
 	name := t.Hip.Side.String() + " hip"
 	if t.Hip.ID != "" {
-		name = "hip " + t.Hip.ID
+		name = "hip " + t.Hip.Label()
 	}
 	if t.Fit == nil {
 		return name + ": no steady-state rate"

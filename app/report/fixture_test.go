@@ -29,8 +29,7 @@ func day(s string) time.Time {
 // each known to se.
 func measured(name, date string, sup, med, se float64) study.Measurement {
 	m := study.Measurement{
-		Film: study.Film{ID: name, Path: "films/" + name, SHA256: "ab12", Patient: "Q7-000",
-			Date: day(date), Side: measure.Right, SpacingMM: 0.148, SpacingKind: "imager"},
+		Film:   study.Film{ID: name, Path: "films/" + name, Facts: study.Facts{SHA256: "ab12", Patient: "Q7-000", Date: day(date), Side: measure.Right, SpacingMM: 0.148, SpacingKind: "imager"}},
 		Status: study.Measured, Side: measure.Right, CupKind: measure.Shell, HeadMM: 28,
 		Beam: study.BeamUse{Reason: "the file states no distance from source to detector"},
 	}
@@ -53,7 +52,7 @@ func measured(name, date string, sup, med, se float64) study.Measurement {
 func series() (study.Hip, []study.Measurement) {
 	h := study.Hip{ID: "Q7-000-right", Side: measure.Right, Surgery: day("2004-05-03"),
 		Implant: study.Implant{HeadMM: 28, LinerMM: 8}, StartYears: 1}
-	refused := study.Measurement{Film: study.Film{Path: "films/f.dcm", Date: day("2010-01-05")},
+	refused := study.Measurement{Film: study.Film{Path: "films/f.dcm", Facts: study.Facts{Date: day("2010-01-05")}},
 		Status: study.Refused, Reason: "no hip replacement found"}
 	failed := study.Measurement{Film: study.Film{Path: "films/g.dcm"}, Status: study.Failed, Reason: "malformed: no pixels"}
 	return h, []study.Measurement{

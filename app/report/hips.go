@@ -11,6 +11,8 @@ import (
 
 type summaryJSON struct {
 	Hip      string         `json:"hip"`
+	Patient  *string        `json:"patient"`
+	Side     *string        `json:"side"`
 	Group    *string        `json:"group"`
 	State    study.HipState `json:"state"`
 	First    *string        `json:"first_film"`
@@ -28,7 +30,7 @@ type summaryJSON struct {
 }
 
 func summaryOf(s study.Summary, whose string) summaryJSON {
-	return summaryJSON{s.Hip.ID, text(s.Hip.Group), s.State, text(day(s.First)), text(day(s.Last)), s.Films, s.Read, s.LeftOut,
+	return summaryJSON{s.Hip.ID, text(s.Hip.Patient), text(s.Hip.Side.String()), text(s.Hip.Group), s.State, text(day(s.First)), text(day(s.Last)), s.Films, s.Read, s.LeftOut,
 		s.Unread, s.NoResult, list(s.Readers), whoseCode(whose), fitOf(s.Fit), s.Why, list(s.Missing)}
 }
 
@@ -43,10 +45,10 @@ func Hips(w io.Writer, format Format, hips []study.Summary, whose string) error 
 		}
 		return writeJSON(w, out)
 	case CSV:
-		rows := [][]string{append([]string{"hip", "group", "state", "first_film", "last_film", "films", "films_read",
+		rows := [][]string{append([]string{"hip", "patient", "side", "group", "state", "first_film", "last_film", "films", "films_read",
 			"films_left_out", "films_unread", "films_no_result", "readers", "readings_of", "no_rate_reason", "not_known"}, fitColumns...)}
 		for _, s := range hips {
-			row := []string{s.Hip.ID, s.Hip.Group, string(s.State), day(s.First), day(s.Last), strconv.Itoa(s.Films), strconv.Itoa(s.Read),
+			row := []string{s.Hip.ID, s.Hip.Patient, s.Hip.Side.String(), s.Hip.Group, string(s.State), day(s.First), day(s.Last), strconv.Itoa(s.Films), strconv.Itoa(s.Read),
 				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), whoseCode(whose), s.Why, strings.Join(s.Missing, ";")}
 			rows = append(rows, append(row, fitCells(fitOf(s.Fit))...))
 		}
@@ -66,7 +68,7 @@ func hipsText(w io.Writer, hips []study.Summary, whose string) error {
 		if s.NoResult > 0 {
 			films += fmt.Sprintf(", %d without result", s.NoResult)
 		}
-		g.add(s.Hip.ID, dash(s.Hip.Group), string(s.State), films, dash(day(s.First)), dash(day(s.Last)),
+		g.add(s.Hip.Label(), dash(s.Hip.Group), string(s.State), films, dash(day(s.First)), dash(day(s.Last)),
 			dash(strings.Join(s.Readers, " ")), rate, dash(strings.Join(s.Missing, ", ")))
 	}
 	if err := g.write(w); err != nil {

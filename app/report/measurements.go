@@ -106,10 +106,10 @@ func filmsJSON(ms []study.Measurement) []filmJSON {
 
 func filmOf(m study.Measurement) filmJSON {
 	f := filmJSON{
-		Film: m.Film.Path, SHA256: text(m.Film.SHA256), Status: m.Status, Reason: m.Reason,
-		Date: text(day(m.Film.Date)), Side: text(m.Side.String()),
+		Film: m.Film.Path, SHA256: text(m.Film.Facts.SHA256), Status: m.Status, Reason: m.Reason,
+		Date: text(day(m.Film.Date())), Side: text(m.Side.String()),
 		Scale: none, Magnified: none, Eccentricity: none, SEEccentric: none,
-		Thinnest: none, SEThinnest: none, View: text(string(m.Film.View)),
+		Thinnest: none, SEThinnest: none, View: text(string(m.Film.View())),
 	}
 	remarks := m.Remarks()
 	f.Warnings, f.WarningCodes = study.Texts(remarks), []string{}
@@ -137,7 +137,7 @@ func filmOf(m study.Measurement) filmJSON {
 	f.Offset = &offsetJSON{num(m.Reading.Offset.Superior), num(m.Reading.Offset.Medial), num(sup), num(med)}
 	f.Eccentricity, f.SEEccentric = num(m.Reading.Eccentricity), num(m.Reading.SEEccentricity)
 	f.Thinnest, f.SEThinnest = num(m.Reading.Thinnest), num(m.Reading.SEThinnest)
-	if m.Film.View == study.Lateral {
+	if m.Film.View() == study.Lateral {
 		f.Offset, f.Lateral, f.Beam = nil, lateralOf(m), beamOf(m)
 		return f
 	}
@@ -161,8 +161,8 @@ func root(v float64) num { return num(math.Sqrt(v)) }
 // magnification is the detector's spacing over the scale that the head's
 // diameter gives.
 func magnification(m study.Measurement) num {
-	if m.Film.SpacingMM > 0 && m.Reading.Scale > 0 {
-		return num(m.Film.SpacingMM / m.Reading.Scale)
+	if m.Film.Facts.SpacingMM > 0 && m.Reading.Scale > 0 {
+		return num(m.Film.Facts.SpacingMM / m.Reading.Scale)
 	}
 	return none
 }
@@ -224,7 +224,7 @@ func filmGrid(ms []study.Measurement) *grid {
 	name := shortNames(films)
 	g := newGrid("<film", "<date", "<side", "<status", "<cup", "mm/px", "offset superior mm", "offset medial mm", "eccentricity", "thinnest mm")
 	for _, m := range ms {
-		row := []string{name(m.Film), dash(day(m.Film.Date)), dash(m.Side.String()), string(m.Status), "-", "-", "-", "-", "-", "-"}
+		row := []string{name(m.Film), dash(day(m.Film.Date())), dash(m.Side.String()), string(m.Status), "-", "-", "-", "-", "-", "-"}
 		if m.Status == study.Measured {
 			r := m.Reading
 			s, d := r.Offset.SE()
@@ -232,7 +232,7 @@ func filmGrid(ms []study.Measurement) *grid {
 				supC.withSE(r.Offset.Superior, s), medC.withSE(r.Offset.Medial, d),
 				eccC.withSE(r.Eccentricity, r.SEEccentricity), thinC.withSE(r.Thinnest, r.SEThinnest))
 		}
-		if m.Film.View == study.Lateral && m.Status == study.Measured {
+		if m.Film.View() == study.Lateral && m.Status == study.Measured {
 			row[4] += ", lateral" // the two offsets are along and anterior
 		}
 		g.add(row...)

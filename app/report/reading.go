@@ -245,7 +245,7 @@ func readingGrid(ms []study.Measurement) *grid {
 	var rows []study.Measurement
 	var columns [6][]valueSE
 	for _, m := range ms {
-		if m.Status != study.Measured || m.Film.View == study.Lateral {
+		if m.Status != study.Measured || m.Film.View() == study.Lateral {
 			continue
 		}
 		rows = append(rows, m)

@@ -25,7 +25,7 @@ func TestGolden(t *testing.T) {
 		study.NewHipRate("H1", []study.Point{{Years: 0.1}, {Years: 1.1, MM: 0.3}, {Years: 3, MM: 0.41}, {Years: 6, MM: 0.62}, {Years: 9, MM: 0.78}}, 1),
 		study.NewHipRate("H2", []study.Point{{Years: 1.1, MM: 0.3}}, 1),
 	}
-	facts := []study.Facts{
+	facts := []study.FileFacts{
 		{Film: "films/a.dcm", SHA256: "ab12", Format: "DICOM", TransferSyntax: "1.2.840.10008.1.2.1", Modality: "DX",
 			Photometric: "MONOCHROME2", Width: 1284, Height: 1282, Bits: 14, Patient: "Q7-000", Date: day("2004-06-16"),
 			DateSource: "acquisition", Laterality: "R", View: "AP", Field: [4]float64{100, 1184, 50, 1232}, SourceImage: 1150, SourcePatient: 1000,
@@ -147,7 +147,7 @@ func TestShape(t *testing.T) {
 func TestNothingInvented(t *testing.T) {
 	odd := measured("a.dcm", "2004-06-16", math.NaN(), math.Inf(1), 0.02)
 	odd.Head.Cov[0][0] = math.NaN()
-	odd.Film.SpacingMM = 0
+	odd.Film.Facts.SpacingMM = 0
 	failed := study.Measurement{Film: study.Film{Path: "b.dcm"}, Status: study.Failed, Reason: "why"}
 	var b bytes.Buffer
 	require.NoError(t, report.Measurements(&b, report.JSON, []study.Measurement{odd, failed}))

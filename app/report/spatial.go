@@ -112,7 +112,7 @@ func lateralCells(f filmJSON) []string {
 }
 
 func lateralOf(m study.Measurement) *lateralJSON {
-	a, o := m.Film.Given.Axes, m.Reading.Offset
+	a, o := m.Film.Axes(), m.Reading.Offset
 	along, anterior := o.SE()
 	return &lateralJSON{num(o.Superior), num(o.Medial), num(along), num(anterior), a.Head, a.Front, num(a.Obliquity)}
 }

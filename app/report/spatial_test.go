@@ -19,8 +19,8 @@ import (
 func withLateral(ms []study.Measurement) []study.Measurement {
 	for i, of := range []int{0, 4} {
 		m := ms[of]
-		m.Film.ID, m.Film.Path, m.Film.View = "L"+strconv.Itoa(i), "films/lateral"+strconv.Itoa(i)+".dcm", study.Lateral
-		m.Film.Given.Axes = study.Axes{Head: "up", Front: "right"}
+		m.Film.ID, m.Film.Path, m.Film.Facts.View = "L"+strconv.Itoa(i), "films/lateral"+strconv.Itoa(i)+".dcm", study.Lateral
+		m.Film.Facts.Axes = study.Axes{Head: "up", Front: "right"}
 		m.Reading.Offset.Medial = 0.1 + 0.4*float64(i)
 		m.Head.Circle.X = m.Cup.X + m.Reading.Offset.Medial/m.Reading.Scale
 		m.Head.Circle.Y = m.Cup.Y - m.Reading.Offset.Superior/m.Reading.Scale

@@ -173,7 +173,7 @@ func trendRows(t study.Trend) [][]string {
 	change := changesOf(t)
 	fit := fitCells(fitOf(t.Fit))
 	for _, m := range t.Films {
-		row := []string{m.Film.Path, day(m.Film.Date), m.Side.String(), string(m.Status), m.Reason}
+		row := []string{m.Film.Path, day(m.Film.Date()), m.Side.String(), string(m.Status), m.Reason}
 		p := penetrationJSON{"", none, none, none, none, none, none, none, none, noChange}
 		for _, q := range t.Penetration {
 			if q.Film.Path == m.Film.Path {
@@ -255,7 +255,7 @@ func penetrationGrid(t study.Trend) *grid {
 		if p.InLine {
 			used = "yes"
 		}
-		g.add(name(p.Film), day(p.Film.Date), fmt.Sprintf("%.2f", p.Years),
+		g.add(name(p.Film), day(p.Film.Date()), fmt.Sprintf("%.2f", p.Years),
 			supC.withSE(p.Superior, s), medC.withSE(p.Medial, d), magC.value(length), direction, used)
 	}
 	return g

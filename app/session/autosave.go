@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 )
 
@@ -22,6 +23,7 @@ type autosave struct {
 	dirty   map[*Film]bool // films whose draft on disk is not that on the screen
 	noted   map[*Film]bool // films that are on disk as open
 	own     study.Store    // the program's own file, opened when first needed
+	hip     study.Hip      // the open one, as own keeps it
 	path    string         // of own, once it is claimed
 }
 
@@ -53,11 +55,7 @@ func (s *Session) keep(f *Film) {
 
 // KeepsDrafts reports whether changed outlines outlive the program.
 func (s *Session) KeepsDrafts() bool {
-	if s.store != nil {
-		_, ok := s.store.(study.DraftStore)
-		return ok
-	}
-	return s.cfg.UnfinishedPath != "" && s.cfg.OpenStore != nil
+	return s.store != nil || s.cfg.UnfinishedPath != "" && s.cfg.Studies.Open != nil
 }
 
 func (s *Session) saveDrafts() {
@@ -72,13 +70,13 @@ func (s *Session) FlushDrafts() error {
 	if len(s.autosave.dirty) == 0 || !s.hipKnown {
 		return nil
 	}
-	st, err := s.draftStore()
+	st, hip, err := s.draftStore()
 	if err != nil || st == nil {
 		return err
 	}
 	for f := range s.autosave.dirty {
 		if s.index(f) >= 0 {
-			if err := s.saveDraft(st, f); err != nil {
+			if err := s.saveDraft(st, hip, f); err != nil {
 				return err
 			}
 		}
@@ -87,53 +85,59 @@ func (s *Session) FlushDrafts() error {
 	return nil
 }
 
-func (s *Session) saveDraft(st study.DraftStore, f *Film) error {
+// saveDraft keeps in st how the outlines of f stand for a hip of st.
+func (s *Session) saveDraft(st study.Store, hipID string, f *Film) error {
 	ctx := context.Background()
 	s.overview.outdated(s.hip.ID)
-	if !f.changed {
-		if f.HipID != "" { // the study knows the film
-			return st.DropDraft(ctx, s.hip.ID, f.ID)
+	film := f.Film
+	if st != s.store || !f.saved {
+		var err error
+		if film, err = s.putFilm(ctx, st, hipID, film); err != nil {
+			return err
 		}
-		return st.SaveDraft(ctx, s.hip.ID, study.Draft{Film: f.Film, At: s.cfg.Now(), Outlines: []byte("null")})
+		if st == s.store {
+			f.Film, f.saved = film, true
+		}
+	}
+	if !f.changed {
+		return st.DropDraft(ctx, hipID, film.ID, study.Edited)
 	}
 	outlines, err := json.Marshal(f.Draft)
 	if err != nil {
 		return err
 	}
-	film := f.Film
-	film.Patient = f.PatientCode
-	return st.SaveDraft(ctx, s.hip.ID, study.Draft{Film: film, At: s.cfg.Now(), Outlines: outlines})
+	return st.SaveDraft(ctx, study.Draft{HipID: hipID, FilmID: film.ID, Kind: study.Edited, At: s.cfg.Now(),
+		Version: s.cfg.Version, Outlines: outlines})
 }
 
-// draftStore returns where drafts go. It then knows the hip and all films of the
-// strip.
-func (s *Session) draftStore() (study.DraftStore, error) {
-	st, _ := s.store.(study.DraftStore)
-	if s.store == nil {
-		var err error
-		if st, err = s.unfinished(); err != nil || st == nil {
-			return nil, err
-		}
-		if err := s.autosave.own.SaveHip(context.Background(), s.hip); err != nil {
-			return nil, err
+// draftStore returns where drafts go, and the ID of the hip there. It then knows the hip
+// and all films of the strip.
+func (s *Session) draftStore() (st study.Store, hipID string, err error) {
+	if s.store != nil {
+		return s.store, s.hip.ID, s.noteOpen(s.store, s.hip.ID)
+	}
+	if st, err = s.unfinished(); err != nil || st == nil {
+		return nil, "", err
+	}
+	a, h := &s.autosave, s.hip
+	if h.ID, h.Revision = a.hip.ID, a.hip.Revision; h != a.hip {
+		if a.hip, err = st.SaveHip(context.Background(), h, s.stamp()); err != nil {
+			return nil, "", err
 		}
 	}
-	if st == nil {
-		return nil, nil
-	}
-	return st, s.noteOpen(st)
+	return st, a.hip.ID, s.noteOpen(st, a.hip.ID)
 }
 
-// noteOpen keeps which films are open that the study does not know yet.
-func (s *Session) noteOpen(st study.DraftStore) error {
+// noteOpen keeps which films are open that st does not know yet.
+func (s *Session) noteOpen(st study.Store, hipID string) error {
 	if s.autosave.noted == nil {
 		s.autosave.noted = map[*Film]bool{}
 	}
 	for _, f := range s.films {
-		if s.autosave.noted[f] || f.SHA256 == "" || f.HipID != "" || s.autosave.dirty[f] {
+		if s.autosave.noted[f] || f.Facts.SHA256 == "" || f.saved || s.autosave.dirty[f] {
 			continue
 		}
-		if err := s.saveDraft(st, f); err != nil {
+		if err := s.saveDraft(st, hipID, f); err != nil {
 			return err
 		}
 		s.autosave.noted[f] = true
@@ -143,25 +147,30 @@ func (s *Session) noteOpen(st study.DraftStore) error {
 
 // forgetDraft drops what is kept of a film that is taken out of the strip.
 func (s *Session) forgetDraft(f *Film) {
-	st, _ := s.store.(study.DraftStore)
-	if s.store == nil && s.autosave.own != nil {
-		st, _ = s.autosave.own.(study.DraftStore)
-	}
 	delete(s.autosave.dirty, f)
 	delete(s.autosave.noted, f)
-	if st != nil && s.hipKnown {
-		if err := st.DropDraft(context.Background(), s.hip.ID, f.ID); err != nil {
-			s.Say("%s", study.Plain(err))
-		}
+	st, hipID := s.store, s.hip.ID
+	if st == nil {
+		st, hipID = s.autosave.own, s.autosave.hip.ID
+	}
+	if st == nil || hipID == "" {
+		return
+	}
+	switch err := dropFilm(context.Background(), st, hipID, f.ID); {
+	case errors.Is(err, study.ErrRests): // an exclusion does: it stays a film of the hip
+	case err != nil:
+		s.Say("%s", study.Plain(err))
+	default:
+		f.saved, f.Revision = false, 0
 	}
 }
 
 // unfinished opens the program's own file, of which this window takes one that no
 // other has and in which nothing waits; nil where there is none to be had.
-func (s *Session) unfinished() (study.DraftStore, error) {
+func (s *Session) unfinished() (study.Store, error) {
 	a := &s.autosave
 	if a.own == nil {
-		if s.cfg.UnfinishedPath == "" || s.cfg.OpenStore == nil {
+		if s.cfg.UnfinishedPath == "" || s.cfg.Studies.Open == nil {
 			return nil, nil
 		}
 		if err := os.MkdirAll(filepath.Dir(s.cfg.UnfinishedPath), 0o755); err != nil {
@@ -172,14 +181,13 @@ func (s *Session) unfinished() (study.DraftStore, error) {
 				return nil, err
 			}
 		}
-		own, err := s.cfg.OpenStore(a.path)
+		own, err := batch.OpenOrCreate(a.path, s.cfg.Studies)
 		if err != nil {
 			return nil, err
 		}
 		a.own = own
 	}
-	st, _ := a.own.(study.DraftStore)
-	return st, nil
+	return a.own, nil
 }
 
 // claimEmpty claims the first file in which no work waits.
@@ -203,6 +211,7 @@ type Unfinished struct {
 	Hip   study.Hip
 	Films int // with changed outlines
 	At    time.Time
+	films []study.Film
 	list  []study.Draft
 	path  string
 }
@@ -223,19 +232,15 @@ func (s *Session) Unfinished() (u Unfinished, ok bool) {
 
 // leftIn returns the work that is left in a file; Films is 0 where there is none.
 func (s *Session) leftIn(path string) (u Unfinished, err error) {
-	if _, err := os.Stat(path); err != nil || s.cfg.OpenStore == nil {
+	if _, err := os.Stat(path); err != nil || s.cfg.Studies.Open == nil {
 		return u, nil // nothing was ever left there
 	}
 	st := s.autosave.own
 	if st == nil || path != s.autosave.path {
-		if st, err = s.cfg.OpenStore(path); err != nil {
+		if st, err = s.cfg.Studies.Open(path); err != nil {
 			return u, err
 		}
 		defer func() { err = errors.Join(err, st.Close()) }()
-	}
-	drafts, ok := st.(study.DraftStore)
-	if !ok {
-		return u, nil
 	}
 	ctx := context.Background()
 	hips, err := st.Hips(ctx)
@@ -243,18 +248,15 @@ func (s *Session) leftIn(path string) (u Unfinished, err error) {
 		return u, err
 	}
 	for _, h := range hips {
-		list, err := drafts.Drafts(ctx, h.ID)
+		list, err := st.Drafts(ctx, h.ID)
 		if err != nil {
 			return u, err
 		}
-		n := 0
-		for _, d := range list {
-			if string(d.Outlines) != "null" {
-				n++
+		if n := len(list); n > 0 && list[n-1].At.After(u.At) {
+			u = Unfinished{Hip: h, Films: n, At: list[n-1].At, list: list, path: path}
+			if u.films, err = st.Films(ctx, h.ID); err != nil {
+				return u, err
 			}
-		}
-		if n > 0 && list[len(list)-1].At.After(u.At) {
-			u = Unfinished{Hip: h, Films: n, At: list[len(list)-1].At, list: list, path: path}
 		}
 	}
 	return u, nil
@@ -270,7 +272,13 @@ func (s *Session) TakeUp(u Unfinished) error {
 	}
 	s.clear()
 	s.history = history{}
+	s.autosave.hip = u.Hip
 	s.hip, s.hipKnown = u.Hip, true
+	s.hip.ID, s.hip.Revision = "", 0 // no study has it yet
+	for _, f := range u.films {
+		f.Revision = 0
+		s.films = append(s.films, &Film{Film: f})
+	}
 	err := s.takeDrafts(u.list)
 	s.sort()
 	s.show(0)
@@ -283,16 +291,13 @@ func (s *Session) TakeUp(u Unfinished) error {
 	return err
 }
 
-// takeDrafts shows drafts on their films. A film that is not in the strip is added.
+// takeDrafts shows a reader's drafts on their films.
 func (s *Session) takeDrafts(list []study.Draft) error {
 	var faults []error
 	for _, d := range list {
-		f := s.FilmByID(d.Film.ID)
-		if f == nil {
-			film := d.Film
-			film.HipID = ""
-			f = &Film{Film: film, PatientCode: film.Patient}
-			s.films = append(s.films, f)
+		f := s.FilmByID(d.FilmID)
+		if f == nil || d.Kind != study.Edited {
+			continue
 		}
 		var draft *Draft
 		if err := json.Unmarshal(d.Outlines, &draft); err != nil {
@@ -324,17 +329,17 @@ func (s *Session) DropUnfinished() error {
 		return err
 	}
 	ctx := context.Background()
-	hips, err := s.autosave.own.Hips(ctx)
+	hips, err := st.Hips(ctx)
 	if err != nil {
 		return err
 	}
 	for _, h := range hips {
-		list, err := st.Drafts(ctx, h.ID)
+		list, err := st.Films(ctx, h.ID)
 		if err != nil {
 			return err
 		}
-		for _, d := range list {
-			if err := st.DropDraft(ctx, h.ID, d.Film.ID); err != nil {
+		for _, f := range list {
+			if err := dropFilm(ctx, st, h.ID, f.ID); err != nil {
 				return err
 			}
 		}

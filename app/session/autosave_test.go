@@ -11,45 +11,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"linerwatch/app/study"
 	"linerwatch/measure"
 )
-
-// SaveDraft implements study.DraftStore.
-func (m *memoryStore) SaveDraft(_ context.Context, hip string, d study.Draft) error {
-	if m.drafts == nil {
-		m.drafts = map[string]study.Draft{}
-	}
-	m.drafts[hip+" "+d.Film.ID] = d
-	return nil
-}
-
-// DropDraft implements study.DraftStore.
-func (m *memoryStore) DropDraft(_ context.Context, hip, film string) error {
-	delete(m.drafts, hip+" "+film)
-	return nil
-}
-
-// Drafts implements study.DraftStore.
-func (m *memoryStore) Drafts(_ context.Context, hip string) (out []study.Draft, err error) {
-	for key, d := range m.drafts {
-		if key == hip+" "+d.Film.ID {
-			out = append(out, d)
-		}
-	}
-	return out, nil
-}
-
-// AddExclusion implements study.ExclusionStore.
-func (m *memoryStore) AddExclusion(_ context.Context, e study.Exclusion) error {
-	m.exclusions = append(m.exclusions, e)
-	return nil
-}
-
-// Exclusions implements study.ExclusionStore.
-func (m *memoryStore) Exclusions(context.Context, string) ([]study.Exclusion, error) {
-	return m.exclusions, nil
-}
 
 // waitSaved runs what comes from the background until nothing waits to be saved.
 func (b *bench) waitSaved() {
@@ -69,7 +32,8 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	want := b.Selected().Draft.Head.At
 	b.waitSaved()
 	require.Less(t, time.Since(began), time.Second)
-	require.Len(t, memoryFiles[path].drafts, 5, "one draft, and the other open films")
+	require.Len(t, draftsIn(t, memoryFiles[path]), 1)
+	require.Len(t, filmsIn(t, memoryFiles[path]), 5, "the other open films, too")
 
 	// Another program opens the file; this one never got to close it.
 	other := newBench(t)
@@ -83,9 +47,12 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	other.drain()
 	require.Equal(t, Proposed, f.State(), "discarding looks for the outlines anew")
 	other.waitSaved()
-	require.NotContains(t, string(memoryFiles[path].drafts["T1-right "+f.ID].Outlines), "Head")
+	require.Empty(t, draftsIn(t, memoryFiles[path]))
 	other.Remove(0)
-	require.Len(t, memoryFiles[path].drafts, 4)
+	require.Len(t, filmsIn(t, memoryFiles[path]), 4)
+	other.Undo()
+	other.waitSaved()
+	require.Len(t, filmsIn(t, memoryFiles[path]), 5)
 }
 
 func TestAcceptingDropsTheDraftAtOnce(t *testing.T) {
@@ -96,8 +63,8 @@ func TestAcceptingDropsTheDraftAtOnce(t *testing.T) {
 	b.Edits().Nudge(3, 0)
 	b.waitSaved()
 	require.NoError(t, b.Accept())
-	require.Len(t, memoryFiles[path].drafts, 4)
-	require.Len(t, memoryFiles[path].readings, 1)
+	require.Empty(t, draftsIn(t, memoryFiles[path]))
+	require.Len(t, readingsIn(t, memoryFiles[path]), 1)
 }
 
 func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
@@ -131,7 +98,7 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	same, ok := third.Unfinished()
 	require.True(t, ok)
 	require.Equal(t, 1, u.Films)
-	require.Equal(t, "T1-right", u.Hip.ID)
+	require.Equal(t, "T1 right", u.Hip.Label())
 	require.NoError(t, other.TakeUp(u))
 	other.drain()
 	require.EqualError(t, third.TakeUp(same), "session: another window has taken this work up")
@@ -142,7 +109,9 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	// A study file takes the drafts over.
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
 	require.NoError(t, other.CreateStudy(path))
-	require.Len(t, memoryFiles[path].drafts, 5)
+	require.Len(t, draftsIn(t, memoryFiles[path]), 1)
+	require.Len(t, filmsIn(t, memoryFiles[path]), 5)
+	require.Empty(t, filmsIn(t, memoryFiles[own]), "and the program's own file forgets them")
 	_, ok = other.Unfinished()
 	require.False(t, ok)
 }
@@ -166,11 +135,11 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	require.Len(t, aside, 1)
 	require.InDelta(t, before.Penetration[4].Superior, aside[0].Superior, 1e-9, "drawn where it would count")
 	require.Equal(t, "leave out film 5", b.UndoName())
-	require.Equal(t, "projection", memoryFiles[path].exclusions[0].Code)
+	require.Equal(t, "projection", exclusionsIn(t, memoryFiles[path])[0].Code)
 
 	b.Undo()
 	require.Nil(t, b.Selected().Excluded)
-	require.Len(t, memoryFiles[path].exclusions, 2, "taking back is a decision of its own")
+	require.Len(t, exclusionsIn(t, memoryFiles[path]), 2, "taking back is a decision of its own")
 	require.NoError(t, b.Exclude("exposure", "blurred"))
 	other := newBench(t)
 	require.NoError(t, other.OpenStudy(path))

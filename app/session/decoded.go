@@ -92,7 +92,7 @@ func (d *decoded) fetch(f *Film) {
 		return // tend is called again when it is done
 	}
 	d.fetching = f
-	path, sum := f.Path, f.SHA256
+	path, sum := f.Path, f.Facts.SHA256
 	d.s.work.queue.Start(jobs.Job{For: f, Aside: true, Dropped: func() { d.fetching = nil },
 		Run: func(context.Context, jobs.Step) func() {
 			img, err := d.reread(path, sum)
@@ -132,7 +132,7 @@ func (d *decoded) fetched(f *Film, img *image.Gray16, err error) {
 // search looks for head and cup. The pixels are held weakly, so that films which
 // wait for their turn can be let go; a film let go is read again.
 func (d *decoded) search(f *Film, opt find.Options) func(context.Context) ([]measure.Hip, error) {
-	held, path, sum, file := weak.Make(f.pixels), f.Path, f.SHA256, f.file
+	held, path, sum, file := weak.Make(f.pixels), f.Path, f.Facts.SHA256, f.file
 	return func(ctx context.Context) ([]measure.Hip, error) {
 		img := held.Value()
 		if img == nil {

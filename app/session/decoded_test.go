@@ -154,7 +154,7 @@ func TestMemoryOverManySwitches(t *testing.T) {
 	}
 	paths := largeFilms(t, 12)
 	queue := make(chan func(), 1000)
-	s := New(Config{Post: func(f func()) { queue <- f }, OpenStore: openMemory})
+	s := New(Config{Post: func(f func()) { queue <- f }, Studies: inMemory})
 	defer func() { require.NoError(t, s.Close()) }()
 	run := func(busy func() bool) {
 		for busy() {

@@ -12,9 +12,9 @@ import (
 // file there and opens it. Readings accepted in an earlier demo study stay.
 func (s *Session) OpenDemo(dir string) {
 	s.Say("Rendering the demo films and measuring them …")
-	open := s.cfg.OpenStore
+	by := s.stamp()
 	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
-		path, err := batch.DemoStudy(ctx, dir, open, step)
+		path, err := batch.DemoStudy(ctx, dir, s.cfg.Studies, by, step)
 		return func() {
 			if err == nil {
 				err = s.OpenStudy(path)

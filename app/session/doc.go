@@ -31,7 +31,7 @@
 //
 // # Use
 //
-//	s := session.New(session.Config{Post: fyne.Do, OpenStore: store.Open})
+//	s := session.New(session.Config{Post: fyne.Do, Studies: studies})
 //	s.OnChange = func(c session.Change) { … }
 //	s.Add(paths)              // reads the films in the background
 //	err := s.SetHip(hip)      // asked once; proposals start

@@ -47,7 +47,7 @@ const minRadius = 3
 
 // memory returns what a step on f needs to restore f as it is now.
 func (f *Film) memory() memory {
-	m := memory{draft: f.Draft, changed: f.changed, found: f.findings, view: f.View, given: f.Given, date: f.Date}
+	m := memory{draft: f.Draft, changed: f.changed, found: f.findings, given: f.Given}
 	if f.Excluded != nil {
 		m.code, m.note = f.Excluded.Code, f.Excluded.Note
 	}
@@ -188,7 +188,7 @@ func (e *Edits) DrawByHand() {
 func (e *Edits) headPixels(f *Film) float64 {
 	spacing := f.Imager
 	if spacing == 0 {
-		spacing = f.SpacingMM
+		spacing = f.Facts.SpacingMM
 	}
 	if spacing > 0 {
 		return e.s.hip.Implant.HeadMM / 2 * measure.MiddlingMagnification / spacing

@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"linerwatch/app/study"
 )
@@ -40,10 +39,6 @@ func (s *Session) exclude(f *Film, code, note string) error {
 	case s.store == nil:
 		return ErrNoStudy
 	}
-	st, ok := s.store.(study.ExclusionStore)
-	if !ok {
-		return errors.New("session: this study file cannot keep exclusions")
-	}
 	ctx := context.Background()
 	if err := s.saveFilm(ctx, f); err != nil {
 		return err
@@ -52,7 +47,7 @@ func (s *Session) exclude(f *Film, code, note string) error {
 		HipID: s.hip.ID, FilmID: f.ID, Code: code, Note: note,
 		Reader: s.settings.Reader, At: s.cfg.Now().UTC(), Version: s.cfg.Version,
 	}
-	if err := st.AddExclusion(ctx, e); err != nil {
+	if err := s.store.AddExclusion(ctx, e); err != nil {
 		return err
 	}
 	f.setExclusion(e)
@@ -69,44 +64,9 @@ func (f *Film) setExclusion(e study.Exclusion) {
 	}
 }
 
-// saveFilm keeps f as a film of this hip where the study does not have it yet.
-func (s *Session) saveFilm(ctx context.Context, f *Film) error {
-	film := f.Film
-	if film.SHA256 == "" {
-		return fmt.Errorf("session: %s has not been read", f.Name())
-	}
-	if film.HipID == "" {
-		id, err := s.idInStudy(ctx, f)
-		if err != nil {
-			return err
-		}
-		film.ID = id
-	}
-	film.HipID, film.Patient = s.hip.ID, f.PatientCode
-	if err := s.store.SaveFilm(ctx, film); err != nil {
-		return err
-	}
-	if old := f.ID; old != film.ID {
-		if st, ok := s.store.(study.DraftStore); ok {
-			if err := st.DropDraft(ctx, s.hip.ID, old); err != nil {
-				return err
-			}
-		}
-	}
-	f.Film = film
-	if f.changed {
-		s.keep(f)
-	}
-	return nil
-}
-
 // loadExclusions shows the decisions that the study keeps of the open hip.
 func (s *Session) loadExclusions() error {
-	st, ok := s.store.(study.ExclusionStore)
-	if !ok {
-		return nil
-	}
-	list, err := st.Exclusions(context.Background(), s.hip.ID)
+	list, err := s.store.Exclusions(context.Background(), s.hip.ID)
 	if err != nil {
 		return err
 	}

@@ -43,7 +43,7 @@ func newBench(t *testing.T) *bench {
 	b := &bench{t: t, queue: make(chan func(), 1000), superPx: map[string]float64{}, refuse: map[string]string{}}
 	b.now = time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
 	b.Session = New(Config{
-		Post: func(f func()) { b.queue <- f }, OpenStore: openMemory, Version: "test",
+		Post: func(f func()) { b.queue <- f }, Studies: inMemory, Version: "test",
 		Now:  func() time.Time { b.now = b.now.Add(10 * time.Second); return b.now },
 		Open: b.open, Detect: b.detect, Refine: b.refine,
 	})

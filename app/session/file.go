@@ -7,9 +7,12 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
+	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -65,15 +68,16 @@ func (s *Session) OpenStudy(path string) error {
 	if len(hips) > 0 {
 		return s.OpenHip(hips[0].ID)
 	}
+	s.checkStudy()
 	s.changed(Everything)
 	return nil
 }
 
 func (s *Session) openStore(path string) (study.Store, error) {
-	if s.cfg.OpenStore == nil {
+	if s.cfg.Studies.Open == nil {
 		return nil, errors.New("session: no store is set up")
 	}
-	return s.cfg.OpenStore(path)
+	return s.cfg.Studies.Open(path)
 }
 
 // take makes st the open study file.
@@ -96,10 +100,30 @@ func (s *Session) take(st study.Store, path string) error {
 	return nil
 }
 
+// checkStudy tells once the study that is open has been looked through where it is not
+// sound.
+func (s *Session) checkStudy() {
+	st := s.store
+	if st == nil || s.checked == st {
+		return
+	}
+	s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+		err := st.Check(ctx)
+		return func() {
+			if s.store != st {
+				return
+			}
+			if s.checked = st; err != nil {
+				s.Say("%s", study.Plain(err))
+			}
+		}
+	}})
+}
+
 // clear takes all films out of the strip. What can be undone of them stays.
 func (s *Session) clear() {
 	s.work.Cancel()
-	s.autosave.dirty, s.autosave.noted = nil, nil
+	s.autosave.dirty, s.autosave.noted, s.autosave.hip = nil, nil, study.Hip{}
 	s.history.leave(s)
 	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
@@ -114,7 +138,7 @@ func (s *Session) CreateStudy(path string) error {
 	if filepath.Ext(path) == "" {
 		path += study.FileExt
 	}
-	st, err := s.openStore(path)
+	st, err := batch.OpenOrCreate(path, s.cfg.Studies)
 	if err != nil {
 		return err
 	}
@@ -123,9 +147,9 @@ func (s *Session) CreateStudy(path string) error {
 		return errors.Join(err, st.Close())
 	}
 	for _, h := range hips {
-		if s.hipKnown && h.ID == s.hip.ID {
+		if s.hipKnown && h.Label() == s.hip.Label() {
 			return errors.Join(fmt.Errorf("session: %s already holds hip %s: open that study file instead, and add the films to it",
-				filepath.Base(path), h.ID), st.Close())
+				filepath.Base(path), h.Label()), st.Close())
 		}
 	}
 	if err := s.take(st, path); err != nil {
@@ -135,25 +159,40 @@ func (s *Session) CreateStudy(path string) error {
 	if !s.hipKnown {
 		return nil
 	}
-	if err := s.saveHip(s.hip); err != nil {
+	old, h := s.hip.ID, s.hip
+	h.ID, h.Revision = "", 0
+	for _, f := range s.films {
+		f.saved, f.Revision = false, 0
+	}
+	if s.hip, err = s.saveHip(h); err != nil {
 		return err
 	}
+	s.history.rename(old, s.hip.ID)
 	return s.moveDrafts()
 }
 
-func (s *Session) saveHip(h study.Hip) error {
-	if err := s.store.SaveHip(context.Background(), h); err != nil {
-		return err
+// saveHip saves h in the study file and returns it as it is kept there.
+func (s *Session) saveHip(h study.Hip) (study.Hip, error) {
+	h, err := s.store.SaveHip(context.Background(), h, s.stamp())
+	if err != nil {
+		return h, err
 	}
 	s.overview.outdated(h.ID)
-	for i := range s.hips {
-		if s.hips[i].ID == h.ID {
-			s.hips[i] = h
-			return nil
-		}
+	i := slices.IndexFunc(s.hips, func(o study.Hip) bool { return o.ID == h.ID })
+	if i < 0 {
+		s.hips = append(s.hips, h)
+	} else {
+		s.hips[i] = h
 	}
-	s.hips = append(s.hips, h)
-	return nil
+	return h, nil
+}
+
+// hipLabel returns what a hip of the study file is called.
+func (s *Session) hipLabel(id string) string {
+	if i := slices.IndexFunc(s.hips, func(h study.Hip) bool { return h.ID == id }); i >= 0 {
+		return s.hips[i].Label()
+	}
+	return id
 }
 
 // OpenHip shows a hip of the open study file with its films and readings.
@@ -165,22 +204,27 @@ func (s *Session) OpenHip(id string) error {
 		return err
 	}
 	ctx := context.Background()
+	hips, err := s.store.Hips(ctx) // another window may have changed them
+	if err != nil {
+		return err
+	}
 	films, err := s.store.Films(ctx, id)
 	if err != nil {
 		return err
 	}
-	readings, err := s.store.Readings(ctx, id)
+	readings, err := s.wholeReadings(ctx, id)
 	if err != nil {
 		return err
 	}
 	s.clear()
+	s.hips = hips
 	for _, h := range s.hips {
 		if h.ID == id {
 			s.hip, s.hipKnown = h, true
 		}
 	}
 	for _, f := range films {
-		s.films = append(s.films, &Film{Film: f, PatientCode: f.Patient})
+		s.films = append(s.films, &Film{Film: f, saved: true})
 	}
 	for _, r := range readings {
 		if f := s.FilmByID(r.FilmID); f != nil {
@@ -200,18 +244,28 @@ func (s *Session) OpenHip(id string) error {
 	for _, f := range s.films {
 		s.work.need(f)
 	}
+	s.checkStudy()
 	s.retrend()
 	s.changed(Everything)
 	return unread
 }
 
+// wholeReadings returns the readings of a hip with their edge points.
+func (s *Session) wholeReadings(ctx context.Context, id string) ([]study.Reading, error) {
+	list, err := s.store.Readings(ctx, id)
+	for i := range list {
+		p, perr := s.store.Points(ctx, list[i].ID)
+		if perr != nil {
+			return nil, perr
+		}
+		list[i] = list[i].With(p)
+	}
+	return list, err
+}
+
 // loadDrafts shows the unfinished work that the study keeps of the open hip.
 func (s *Session) loadDrafts() error {
-	st, ok := s.store.(study.DraftStore)
-	if !ok {
-		return nil
-	}
-	list, err := st.Drafts(context.Background(), s.hip.ID)
+	list, err := s.store.Drafts(context.Background(), s.hip.ID)
 	if err == nil {
 		err = s.takeDrafts(list)
 	}
@@ -241,47 +295,31 @@ func (s *Session) Accept() error {
 	film := f.Film
 	n.Film = film
 	r := study.Reading{
-		ID: newID(s.cfg.Now()), FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
+		ID: newID(s.cfg.Now()), HipID: s.hip.ID, FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
 		Version: s.cfg.Version, Measurement: n.Measurement,
 	}
 	if own := f.standing(r.Reader); own != nil {
 		r.Supersedes = own.ID // a reading of another reader stands beside it
 	}
-	if err := s.store.AddReading(ctx, r); err != nil {
-		return err
+	added := s.store.AddReading(ctx, r)
+	if added != nil && !errors.Is(added, study.ErrMoved) {
+		return added
 	}
 	f.Readings = append(f.Readings, r)
 	f.Accepted, f.changed = f.standing(s.counts), false
 	s.overview.outdated(s.hip.ID)
 	s.keep(f)
-	if err := s.FlushDrafts(); err != nil {
+	if err := s.FlushDrafts(); err != nil && !errors.Is(err, study.ErrMoved) {
 		return err
 	}
 	s.record(change{name: "accept " + s.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
 	s.retrend()
-	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)
 	s.changed(FilmsChanged | OutlineChanged)
-	return nil
-}
-
-// idInStudy returns the ID under which a film of this hip is kept: the hash of its
-// content, with the side where the study keeps the film for the other hip already.
-func (s *Session) idInStudy(ctx context.Context, f *Film) (string, error) {
-	for _, h := range s.hips {
-		if h.ID == s.hip.ID {
-			continue
-		}
-		films, err := s.store.Films(ctx, h.ID)
-		if err != nil {
-			return "", err
-		}
-		for _, g := range films {
-			if g.ID == f.ID {
-				return f.SHA256 + "-" + s.hip.Side.String(), nil
-			}
-		}
+	if added != nil { // it is in the open study, and not in the file at its place
+		return added
 	}
-	return f.ID, nil
+	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)
+	return nil
 }
 
 // NextPending selects the next film, in time and then from the start, that waits

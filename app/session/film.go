@@ -43,19 +43,19 @@ type findings struct {
 // Film is one film in the strip.
 type Film struct {
 	study.Film
-	Reason      string        // why it was refused or failed
-	Preview     *image.Gray16 // small copy for the strip; nil until read
-	Camera      Camera
-	Level       Level
-	Draft       *Draft           // outlines shown; nil where there are none
-	Readings    []study.Reading  // every saved one of this film, oldest first
-	Accepted    *study.Reading   // the one of them that counts; nil where none does
-	Excluded    *study.Exclusion // why a reader left it out of the trend; nil where it counts
-	Imager      float64          // mm per pixel stated at the detector, 0 where not stated
-	PatientCode string           // as the file says
+	Reason   string        // why it was refused or failed
+	Preview  *image.Gray16 // small copy for the strip; nil until read
+	Camera   Camera
+	Level    Level
+	Draft    *Draft           // outlines shown; nil where there are none
+	Readings []study.Reading  // every saved one of this film, oldest first
+	Accepted *study.Reading   // the one of them that counts; nil where none does
+	Excluded *study.Exclusion // why a reader left it out of the trend; nil where it counts
+	Imager   float64          // mm per pixel stated at the detector, 0 where not stated
 
 	step State
 	findings
+	saved   bool          // the study file keeps it as a film of the hip
 	changed bool          // Draft differs from Accepted
 	aimed   bool          // Camera has been set
 	inHand  bool          // the step is being done, not in line
@@ -102,14 +102,14 @@ func (f *Film) Pixels() *image.Gray16 { return f.pixels }
 func (f *Film) Name() string { return filepath.Base(f.Path) }
 
 // Dated reports whether the film's date is known.
-func (f *Film) Dated() bool { return !f.Date.IsZero() }
+func (f *Film) Dated() bool { return !f.Date().IsZero() }
 
 // DateText returns the film's date, or a word for none.
 func (f *Film) DateText() string {
 	if !f.Dated() {
 		return "no date"
 	}
-	return f.Date.Format("2006-01-02")
+	return f.Date().Format("2006-01-02")
 }
 
 // Years returns the years from surgery to the film; ok is false where either
@@ -118,7 +118,7 @@ func (s *Session) Years(f *Film) (years float64, ok bool) {
 	if !f.Dated() || s.hip.Surgery.IsZero() {
 		return 0, false
 	}
-	return s.hip.Years(f.Date), true
+	return s.hip.Years(f.Date()), true
 }
 
 // sort puts the films in date order, undated ones last, then by name.
@@ -130,7 +130,7 @@ func (s *Session) sort() {
 			}
 			return 1
 		}
-		if c := a.Date.Compare(b.Date); c != 0 {
+		if c := a.Date().Compare(b.Date()); c != 0 {
 			return c
 		}
 		return strings.Compare(a.Path, b.Path)

@@ -21,8 +21,8 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 		return nil
 	}
 	out := []Fact{{"File", f.Name(), ""}, {"Date", f.DateText() + dateSource(f), dateTodo(f)}}
-	if f.Width > 0 {
-		out = append(out, Fact{"Size", fmt.Sprintf("%d x %d px", f.Width, f.Height), ""})
+	if f.Facts.Width > 0 {
+		out = append(out, Fact{"Size", fmt.Sprintf("%d x %d px", f.Facts.Width, f.Facts.Height), ""})
 	}
 	out = append(out, spacingFact(f))
 	n := s.Numbers(f)
@@ -63,8 +63,8 @@ func spacingFact(f *Film) Fact {
 	switch {
 	case f.Imager > 0:
 		return Fact{"Spacing in the file", fmt.Sprintf("%.4f mm per pixel at the detector", f.Imager), ""}
-	case f.SpacingMM > 0:
-		return Fact{"Spacing in the file", fmt.Sprintf("%.4f mm per pixel, %s; not used", f.SpacingMM, f.SpacingKind), ""}
+	case f.Facts.SpacingMM > 0:
+		return Fact{"Spacing in the file", fmt.Sprintf("%.4f mm per pixel, %s; not used", f.Facts.SpacingMM, f.Facts.SpacingKind), ""}
 	}
 	return Fact{"Spacing in the file", "none; the head gives the scale, and its diameter cannot be checked against the file", ""}
 }
@@ -115,5 +115,5 @@ func (s *Session) SetDate(text string) error {
 	if d.After(s.cfg.Now()) {
 		return fmt.Errorf("session: %s is in the future", text)
 	}
-	return s.changeFilm(f, "give the date of ", func(f *study.Film) { f.Date = d })
+	return s.changeFilm(f, "give the date of ", func(f *study.Film) { f.Given.Date = d })
 }

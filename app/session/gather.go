@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 
-	"linerwatch/app/batch"
 	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
@@ -17,7 +16,7 @@ func (s *Session) Gather(add func(study.Record), done func(error)) {
 	}
 	st := s.store
 	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
-		err := batch.Records(ctx, st, func(r study.Record) error { add(r); return nil })
+		err := st.Records(ctx, func(r study.Record) error { add(r); return nil })
 		return func() { done(err) }
 	}})
 }

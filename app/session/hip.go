@@ -77,10 +77,10 @@ func (s *Session) Form() HipForm {
 	form := HipForm{StartYears: "1"}
 	for _, f := range s.films {
 		if form.Patient == "" {
-			form.Patient = f.Patient
+			form.Patient = f.Facts.Patient
 		}
 		if form.Side == "" {
-			form.Side = f.Side.String()
+			form.Side = f.Side().String()
 		}
 	}
 	return form
@@ -132,7 +132,6 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	h.Implant.PE, h.Implant.HeadMaterial, h.Implant.Fixation = f.PE, f.HeadMaterial, f.Fixation
 	h.Implant.ShellMM = value(FieldShell, "shell diameter", f.ShellMM)
 	h.StartYears = value(FieldStart, "start of the steady state", f.StartYears)
-	h.ID = h.Patient + "-" + h.Side.String()
 	return h, append(faults, newFaults(h.Validate(now), faults)...)
 }
 
@@ -162,8 +161,7 @@ func (s *Session) setHip(h study.Hip, name string) error {
 	if err := h.Validate(s.cfg.Now()); err != nil {
 		return err
 	}
-	if s.hipKnown && s.hip.ID != "" {
-		h.ID = s.hip.ID // the hip stays the same one when a detail is corrected
+	if s.hipKnown {
 		h.Baseline = s.hip.Baseline
 	}
 	before := memory{hip: s.hip, known: s.hipKnown}
@@ -177,8 +175,12 @@ func (s *Session) setHip(h study.Hip, name string) error {
 }
 
 func (s *Session) applyHip(h study.Hip, known bool) error {
+	if s.hipKnown { // it stays the same one when a detail is corrected
+		h.ID, h.Revision = s.hip.ID, s.hip.Revision
+	}
 	if s.store != nil && known {
-		if err := s.saveHip(h); err != nil {
+		var err error
+		if h, err = s.saveHip(h); err != nil {
 			return err
 		}
 	}

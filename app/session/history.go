@@ -34,9 +34,7 @@ type memory struct {
 	draft   *Draft
 	changed bool
 	found   findings // of the search for the view
-	view    study.View
-	given   study.BeamGiven
-	date    time.Time
+	given   study.Given
 	code    string // of the exclusion
 	note    string
 	hip     study.Hip
@@ -80,7 +78,7 @@ func (s *Session) lastName(list []change) string {
 	}
 	c := list[len(list)-1]
 	if c.elsewhere(s) {
-		return "hip " + c.hip + ": " + c.name
+		return "hip " + s.hipLabel(c.hip) + ": " + c.name
 	}
 	return c.name
 }
@@ -182,13 +180,12 @@ func (s *Session) restoreExclusion(f *Film, m memory) error {
 // withdraw takes the acceptance of a reading back, or lets the reading stand again.
 // Either decision is on disk when it returns; the reading stays as it is.
 func (s *Session) withdraw(f *Film, reading string, undo bool) error {
-	st, ok := s.store.(study.WithdrawalStore)
 	i := slices.IndexFunc(f.Readings, func(r study.Reading) bool { return r.ID == reading })
-	if !ok || i < 0 {
-		return errors.New("session: this study file cannot withdraw the reading")
+	if i < 0 {
+		return errors.New("session: the film has no such reading")
 	}
 	w := study.Withdrawal{ReadingID: reading, Back: !undo, Reader: s.settings.Reader, At: s.cfg.Now().UTC(), Version: s.cfg.Version}
-	if err := st.AddWithdrawal(context.Background(), w); err != nil {
+	if err := s.store.AddWithdrawal(context.Background(), w); err != nil {
 		return err
 	}
 	f.Readings[i].Withdrawn = nil
@@ -198,6 +195,17 @@ func (s *Session) withdraw(f *Film, reading string, undo bool) error {
 	f.Accepted = f.standing(s.counts)
 	s.overview.outdated(s.hip.ID)
 	return nil
+}
+
+// rename puts the ID that a hip has now in the place of its old one.
+func (h *history) rename(old, now string) {
+	for _, list := range [][]change{h.done, h.undone} {
+		for i := range list {
+			if old != "" && list[i].hip == old {
+				list[i].hip = now
+			}
+		}
+	}
 }
 
 // eachFilm hands the film of every step to do, which may put another in its place.
@@ -247,7 +255,7 @@ func (h *history) rejoin(s *Session) {
 			return f
 		}
 		for _, g := range s.films {
-			if f.SHA256 != "" && f.SHA256 == g.SHA256 || f.Path == g.Path {
+			if f.Facts.SHA256 != "" && f.Facts.SHA256 == g.Facts.SHA256 || f.Path == g.Path {
 				return g
 			}
 		}

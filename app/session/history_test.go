@@ -7,12 +7,13 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
 // inStudy is opened with a reader and a study file, whose store it returns.
-func inStudy(t *testing.T) (*bench, *memoryStore) {
+func inStudy(t *testing.T) (*bench, *storetest.Memory) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
@@ -28,7 +29,7 @@ func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 	require.NoError(t, b.Accept())
 	b.Select(3)
 	require.Equal(t, "accept film 1", b.UndoName())
-	kept := m.readings[0]
+	kept := readingsIn(t, m)[0]
 
 	b.Undo()
 	require.Equal(t, 0, b.SelectedIndex(), "the film of the step is shown")
@@ -36,10 +37,9 @@ func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 	require.Equal(t, Edited, f.State(), "the outlines are the reader's draft again")
 	require.Equal(t, mine, f.Draft.Head.At)
 	require.Nil(t, f.Accepted)
-	require.Len(t, m.readings, 1, "nothing is deleted")
-	require.Len(t, m.withdrawn, 1)
-	w := m.withdrawn[0]
-	require.Equal(t, study.Withdrawal{ReadingID: kept.ID, Reader: "R1", At: w.At, Version: "test"}, w)
+	require.Len(t, readingsIn(t, m), 1, "nothing is deleted")
+	w := readingsIn(t, m)[0].Withdrawn
+	require.Equal(t, &study.Withdrawal{ReadingID: kept.ID, Reader: "R1", At: w.At, Version: "test"}, w)
 	require.True(t, w.At.After(kept.At))
 
 	b.Undo()
@@ -47,9 +47,8 @@ func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 	b.Redo()
 	b.Redo()
 	require.Equal(t, Accepted, f.State())
-	require.Len(t, m.readings, 1, "it is the same reading that stands again")
-	require.True(t, m.withdrawn[1].Back)
-	require.True(t, m.readings[0].Stands())
+	require.Len(t, readingsIn(t, m), 1, "it is the same reading that stands again")
+	require.True(t, readingsIn(t, m)[0].Stands())
 }
 
 func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
@@ -59,20 +58,20 @@ func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
 	require.NoError(t, b.Accept())
 	b.Undo()
 	f := b.Selected()
-	require.Equal(t, m.readings[0].ID, f.Accepted.ID)
+	require.Equal(t, readingsIn(t, m)[0].ID, f.Accepted.ID)
 	b.Undo() // the nudge
 	require.Equal(t, Accepted, f.State())
-	require.Equal(t, m.readings[0].Head.Circle, f.Draft.Head.At)
+	require.Equal(t, readingsIn(t, m)[0].Head.Circle, f.Draft.Head.At)
 
 	b.Edits().Nudge(2, 0)
 	require.NoError(t, b.Accept())
-	require.Equal(t, m.readings[0].ID, m.readings[2].Supersedes, "not the withdrawn one")
+	require.Equal(t, readingsIn(t, m)[0].ID, readingsIn(t, m)[2].Supersedes, "not the withdrawn one")
 }
 
 func TestFailedUndoTakesNothingBack(t *testing.T) {
 	b, m := inStudy(t)
 	require.NoError(t, b.Accept())
-	m.fail = errors.New("store: disk full")
+	m.Fail = errors.New("store: disk full")
 	b.Undo()
 	require.Equal(t, "disk full", b.Notice())
 	require.Equal(t, Accepted, b.Selected().State())
@@ -81,10 +80,11 @@ func TestFailedUndoTakesNothingBack(t *testing.T) {
 }
 
 // secondHip adds a hip without films to the study.
-func secondHip(b *bench, m *memoryStore) study.Hip {
+func secondHip(b *bench, m *storetest.Memory) study.Hip {
 	other := hip()
-	other.ID, other.Side = "T1-left", measure.Left
-	m.hips = append(m.hips, other)
+	other.ID, other.Side = "", measure.Left
+	other, err := m.SaveHip(b.t.Context(), other, b.stamp())
+	require.NoError(b.t, err)
 	b.hips = append(b.hips, other)
 	return other
 }
@@ -100,7 +100,7 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 
 	require.NoError(t, b.OpenHip(other.ID))
 	b.drain()
-	require.Equal(t, "hip T1-right: move head, film 2", b.UndoName())
+	require.Equal(t, "hip T1 right: move head, film 2", b.UndoName())
 	for _, c := range b.history.done {
 		require.Nil(t, c.film.pixels, "pictures of a hip that is left are not kept")
 	}
@@ -113,22 +113,22 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 	b.Undo()
 	b.drain()
 	now, _ := b.Hip()
-	require.Equal(t, "T1-right", now.ID, "the hip of the step is opened")
+	require.Equal(t, "H1", now.ID, "the hip of the step is opened")
 	f := b.Selected()
 	require.NotSame(t, left, f)
-	require.Equal(t, left.SHA256, f.SHA256)
+	require.Equal(t, left.Facts.SHA256, f.Facts.SHA256)
 	require.Equal(t, Proposed, f.State())
 	b.Redo()
 	require.Equal(t, moved, f.Draft.Head.At)
 	b.Undo()
 	b.Undo()
 	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn.", b.Notice())
-	require.False(t, m.readings[0].Stands())
+	require.False(t, readingsIn(t, m)[0].Stands())
 	require.Empty(t, b.UndoName())
 
 	b.Redo()
 	b.Redo()
-	require.Equal(t, "hip T1-left: change implant and dates", b.RedoName())
+	require.Equal(t, "hip T1 left: change implant and dates", b.RedoName())
 	b.Redo()
 	now, _ = b.Hip()
 	require.Equal(t, "B", now.Group)

@@ -37,8 +37,11 @@ func worker() (*session.Session, chan func()) {
 		return o
 	}
 	return session.New(session.Config{
-		Post:      func(f func()) { queue <- f },
-		OpenStore: func(p string) (study.Store, error) { return store.Open(p) },
+		Post: func(f func()) { queue <- f },
+		Studies: study.Files{
+			Open:   func(p string) (study.Store, error) { return store.Open(p) },
+			Create: func(p string) (study.Store, error) { return store.Create(p) },
+		},
 		Open: func(path string) (*dicomio.Film, error) {
 			return &dicomio.Film{Path: path, SHA256: "sha", Pixels: image.NewGray16(image.Rect(0, 0, 600, 600)), Bits: 16,
 				PatientCode: "T1", Date: time.Date(2005, 1, 1, 0, 0, 0, 0, time.UTC), Laterality: "R"}, nil

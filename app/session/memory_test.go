@@ -1,7 +1,6 @@
 package session
 
 import (
-	"context"
 	"errors"
 	"os"
 	"path/filepath"
@@ -10,118 +9,67 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
 )
 
-// memory store: what a study file keeps, by path, for tests.
+// memoryFiles are study files that are kept in memory, by path, for tests.
 var (
 	memoryLock  sync.Mutex
-	memoryFiles = map[string]*memoryStore{}
+	memoryFiles = map[string]*storetest.Memory{}
 )
 
-type memoryStore struct {
-	hips       []study.Hip
-	films      []study.Film
-	readings   []study.Reading
-	fail       error                  // of the next AddReading
-	drafts     map[string]study.Draft // by hip and film
-	exclusions []study.Exclusion
-	withdrawn  []study.Withdrawal
-	asked      []string // hips whose readings were read
-	lock       sync.Mutex
-	settings   map[string]string
-	closed     bool
-}
+// inMemory opens and creates them; a file at the path says that there is one.
+var inMemory = study.Files{Open: openMemory, Create: createMemory}
 
 func openMemory(path string) (study.Store, error) {
 	memoryLock.Lock()
 	defer memoryLock.Unlock()
 	if memoryFiles[path] == nil {
-		if err := os.WriteFile(path, nil, 0o600); err != nil {
-			return nil, err
-		}
-		memoryFiles[path] = &memoryStore{}
+		return nil, errors.New("store: not a study file")
 	}
-	memoryFiles[path].closed = false
 	return memoryFiles[path], nil
 }
 
-func (m *memoryStore) Hips(context.Context) ([]study.Hip, error) { return m.hips, nil }
-
-func (m *memoryStore) SaveHip(_ context.Context, h study.Hip) error {
-	for i := range m.hips {
-		if m.hips[i].ID == h.ID {
-			m.hips[i] = h
-			return nil
-		}
+func createMemory(path string) (study.Store, error) {
+	memoryLock.Lock()
+	defer memoryLock.Unlock()
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return nil, err
 	}
-	m.hips = append(m.hips, h)
-	return nil
+	memoryFiles[path] = new(storetest.Memory)
+	return memoryFiles[path], f.Close()
 }
 
-func (m *memoryStore) Films(_ context.Context, hip string) (out []study.Film, err error) {
-	for _, f := range m.films {
-		if f.HipID == hip {
-			out = append(out, f)
-		}
+// everyHip gathers what read returns of each hip of a study.
+func everyHip[T any](t *testing.T, st study.Store, read func(hipID string) ([]T, error)) (out []T) {
+	t.Helper()
+	hips, err := st.Hips(t.Context())
+	require.NoError(t, err)
+	for _, h := range hips {
+		list, err := read(h.ID)
+		require.NoError(t, err)
+		out = append(out, list...)
 	}
-	return out, nil
+	return out
 }
 
-func (m *memoryStore) SaveFilm(_ context.Context, f study.Film) error {
-	for i := range m.films {
-		if m.films[i].ID == f.ID {
-			m.films[i] = f
-			return nil
-		}
-	}
-	m.films = append(m.films, f)
-	return nil
+func readingsIn(t *testing.T, st study.Store) []study.Reading {
+	return everyHip(t, st, func(id string) ([]study.Reading, error) { return st.Readings(t.Context(), id) })
 }
 
-func (m *memoryStore) Readings(_ context.Context, hip string) (out []study.Reading, err error) {
-	m.lock.Lock()
-	m.asked = append(m.asked, hip)
-	m.lock.Unlock()
-	for _, r := range m.readings {
-		for _, f := range m.films {
-			if f.ID == r.FilmID && f.HipID == hip {
-				out = append(out, r)
-			}
-		}
-	}
-	return out, nil
+func filmsIn(t *testing.T, st study.Store) []study.Film {
+	return everyHip(t, st, func(id string) ([]study.Film, error) { return st.Films(t.Context(), id) })
 }
 
-func (m *memoryStore) AddReading(_ context.Context, r study.Reading) error {
-	if m.fail != nil {
-		return m.fail
-	}
-	for _, old := range m.readings {
-		if old.ID == r.ID {
-			return errors.New("store: reading exists")
-		}
-	}
-	m.readings = append(m.readings, r)
-	return nil
+func draftsIn(t *testing.T, st study.Store) []study.Draft {
+	return everyHip(t, st, func(id string) ([]study.Draft, error) { return st.Drafts(t.Context(), id) })
 }
 
-func (m *memoryStore) AddWithdrawal(_ context.Context, w study.Withdrawal) error {
-	if m.fail != nil {
-		return m.fail
-	}
-	m.withdrawn = append(m.withdrawn, w)
-	for i := range m.readings {
-		if r := &m.readings[i]; r.ID == w.ReadingID {
-			if r.Withdrawn = &w; w.Back {
-				r.Withdrawn = nil
-			}
-		}
-	}
-	return nil
+func exclusionsIn(t *testing.T, st study.Store) []study.Exclusion {
+	return everyHip(t, st, func(id string) ([]study.Exclusion, error) { return st.Exclusions(t.Context(), id) })
 }
-
-func (m *memoryStore) Close() error { m.closed = true; return nil }
 
 // touch makes an empty file, so that it can be found in its folder.
 func touch(t testing.TB, dir, name string) string {

@@ -27,7 +27,7 @@ type Group struct {
 func (s *Session) Mixed() []Group {
 	var groups []Group
 	for _, f := range s.films {
-		k := Kind{f.PatientCode, f.Film.Side}
+		k := Kind{f.Facts.Patient, f.Side()}
 		if f.file == nil || f.mixOK || k == (Kind{}) {
 			continue
 		}
@@ -69,7 +69,7 @@ func (a Kind) fits(b Kind) bool {
 func (s *Session) KeepKind(k Kind) (out int) {
 	var others []*Film
 	for _, f := range s.films {
-		if !k.fits(Kind{f.PatientCode, f.Film.Side}) && len(f.Readings) == 0 {
+		if !k.fits(Kind{f.Facts.Patient, f.Side()}) && len(f.Readings) == 0 {
 			others = append(others, f)
 		}
 	}

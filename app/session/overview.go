@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"linerwatch/app/batch"
 	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
@@ -91,9 +90,9 @@ func (s *Session) readOverview() {
 		Run: func(ctx context.Context, _ jobs.Step) func() {
 			var err error
 			if whole {
-				err = batch.Records(ctx, st, each)
+				err = st.Records(ctx, each)
 			} else {
-				err = batch.RecordsOf(ctx, st, changed, each)
+				err = recordsOf(ctx, st, changed, each)
 			}
 			return func() {
 				o.busy, o.err = false, err
@@ -108,6 +107,20 @@ func (s *Session) readOverview() {
 				s.changed(OverviewChanged)
 			}
 		}})
+}
+
+// recordsOf hands the records of hips to each.
+func recordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(study.Record) error) error {
+	for _, h := range hips {
+		r, err := st.Record(ctx, h.ID)
+		if err == nil {
+			err = each(r)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Loading reports whether the study is being read and nothing can be shown yet.
@@ -144,7 +157,7 @@ func (o *Overview) Rows() []study.Summary {
 		if o.Back {
 			c = -c
 		}
-		return cmp.Or(c, cmp.Compare(a.Hip.ID, b.Hip.ID))
+		return cmp.Or(c, cmp.Compare(a.Hip.Label(), b.Hip.Label()), cmp.Compare(a.Hip.ID, b.Hip.ID))
 	})
 	return out
 }
@@ -170,7 +183,7 @@ func (o *Overview) compare(a, b study.Summary) int {
 	case ByMissing:
 		return -cmp.Compare(len(a.Missing), len(b.Missing))
 	}
-	return cmp.Compare(a.Hip.ID, b.Hip.ID)
+	return cmp.Compare(a.Hip.Label(), b.Hip.Label())
 }
 
 // shows reports whether the filters leave a hip. Every word must stand somewhere
@@ -181,7 +194,7 @@ func (o *Overview) shows(r study.Summary) bool {
 	}
 	m := r.Hip.Implant
 	row := strings.ToLower(strings.Join(append([]string{
-		r.Hip.ID, r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
+		r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
 		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, string(r.State), r.Why,
 		strings.Join(r.Readers, " "),
 	}, r.Missing...), " "))

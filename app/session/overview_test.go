@@ -1,8 +1,9 @@
 package session
 
 import (
-	"context"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"path/filepath"
 	"strconv"
 	"testing"
@@ -19,61 +20,78 @@ func TestOverviewReadsOnlyTheHipsThatChanged(t *testing.T) {
 	b, m := inStudy(t)
 	other := secondHip(b, m)
 	require.Len(t, b.look(), 2)
-	m.asked = nil
+	m.Asked = nil
 	require.Len(t, b.look(), 2)
-	require.Empty(t, m.asked, "nothing has changed")
+	require.Empty(t, m.Asked, "nothing has changed")
 
 	require.NoError(t, b.Accept())
 	require.Equal(t, 1, b.look()[1].Read)
-	require.Equal(t, []string{"T1-right"}, m.asked)
-	m.asked = nil
+	require.Equal(t, []string{"H1"}, m.Asked)
+	m.Asked = nil
 	b.Select(1)
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.FlushDrafts())
 	require.Equal(t, 1, b.look()[1].Drafts, "a draft counts as soon as it is kept")
-	require.Equal(t, []string{"T1-right"}, m.asked)
+	require.Equal(t, []string{"H1"}, m.Asked)
 
 	require.NoError(t, b.OpenHip(other.ID))
-	m.asked = nil
+	m.Asked = nil
 	other.Group = "B"
 	require.NoError(t, b.SetHip(other))
 	require.Equal(t, "B", b.look()[0].Hip.Group)
-	require.Equal(t, []string{"T1-left"}, m.asked)
+	require.Equal(t, []string{"H2"}, m.Asked)
 
-	m.asked = nil
+	m.Asked = nil
 	require.NoError(t, b.SetCounts("R9"))
 	b.look()
-	require.ElementsMatch(t, []string{"T1-left", "T1-right"}, m.asked, "other readings count everywhere")
+	require.Equal(t, []string{""}, m.Asked, "other readings count everywhere")
 }
 
-// A study of this many hips is what the table of hips is made for.
-const manyHips, filmsEach = 2000, 6
+// A study of this many hips, with outlines of so many edges, is what the table of hips is
+// made for.
+const manyHips, filmsEach, edgesEach = 2000, 5, 720
+
+// full is an outline of real size, fitted to edges 0.3 px off it.
+func full(r *rand.Rand, c measure.Circle) measure.Outline {
+	o := outline(c)
+	o.Points, o.Residuals, o.Edges = nil, nil, nil
+	for i := range edgesEach {
+		a := 360 * float64(i) / edgesEach
+		sin, cos := math.Sincos(a * math.Pi / 180)
+		e := measure.Edge{Angle: a, Residual: 0.3 * r.NormFloat64(), Strength: 300 * math.Exp(0.4*r.NormFloat64()), SD: 0.1}
+		e.X, e.Y = c.X+(c.R+e.Residual)*cos, c.Y+(c.R+e.Residual)*sin
+		o.Edges, o.Points, o.Residuals = append(o.Edges, e), append(o.Points, e.Point), append(o.Residuals, e.Residual)
+	}
+	return o
+}
 
 // manyInStudy writes a study of many hips, each film read, and opens it.
 func manyInStudy(b *testing.B) (*Session, chan func()) {
 	b.Helper()
 	path := filepath.Join(b.TempDir(), "many"+study.FileExt)
-	db, err := store.Open(path)
+	db, err := store.Create(path)
 	require.NoError(b, err)
-	ctx := context.Background()
+	ctx, r := b.Context(), rand.New(rand.NewPCG(1, 2))
 	for i := range manyHips {
 		h := hip()
-		h.ID, h.Patient = fmt.Sprintf("P%04d-right", i), fmt.Sprintf("P%04d", i)
-		require.NoError(b, db.SaveHip(ctx, h))
+		h.ID, h.Patient = "", fmt.Sprintf("P%04d", i)
+		h, err := db.SaveHip(ctx, h, study.Stamp{})
+		require.NoError(b, err)
 		for k := range filmsEach {
 			id := strconv.Itoa(i) + "-" + strconv.Itoa(k)
-			f := study.Film{ID: id, HipID: h.ID, SHA256: id, Date: h.Surgery.AddDate(k, 1, 0), SpacingMM: imagerMM}
-			require.NoError(b, db.SaveFilm(ctx, f))
-			m := study.Measurement{Film: f, Status: study.Measured, Side: h.Side, HeadMM: 28,
-				Head: outline(measure.Circle{X: cupX, Y: cupY - float64(k), R: headRadius}), Cup: outline(measure.Circle{X: cupX, Y: cupY, R: cupRadius})}
-			m, err := m.Read(study.Method{})
+			f, err := db.SaveFilm(ctx, study.Film{ID: id, Facts: study.Facts{SHA256: id, Date: h.Surgery.AddDate(2*k, 1, 0), SpacingMM: imagerMM}}, study.Stamp{})
 			require.NoError(b, err)
-			require.NoError(b, db.AddReading(ctx, study.Reading{ID: "r" + id, FilmID: id, Reader: "R1", At: time.Unix(int64(i), 0), Measurement: m}))
+			require.NoError(b, db.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+			m := study.Measurement{Film: f, Status: study.Measured, Side: h.Side, HeadMM: 28,
+				Head: full(r, measure.Circle{X: cupX, Y: cupY - float64(k), R: headRadius}), Cup: full(r, measure.Circle{X: cupX, Y: cupY, R: cupRadius})}
+			m, err = m.Read(study.Method{})
+			require.NoError(b, err)
+			require.NoError(b, db.AddReading(ctx, study.Reading{ID: "r" + id, HipID: h.ID, FilmID: id, Reader: "R1", At: time.Unix(int64(i), 0), Measurement: m}))
 		}
 	}
 	require.NoError(b, db.Close())
 	queue := make(chan func(), 1000)
-	s := New(Config{Post: func(f func()) { queue <- f }, OpenStore: func(p string) (study.Store, error) { return store.Open(p) },
+	s := New(Config{Post: func(f func()) { queue <- f }, Studies: study.Files{Open: func(p string) (study.Store, error) { return store.Open(p) }},
 		Open: (&bench{}).open, Detect: (&bench{}).detect})
 	require.NoError(b, s.OpenStudy(path))
 	b.Cleanup(func() { require.NoError(b, s.Close()) })

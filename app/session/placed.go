@@ -22,7 +22,7 @@ const (
 func (e *Edits) clickSD(f *Film) float64 {
 	spacing := f.Imager
 	if !(spacing > 0) {
-		spacing = f.SpacingMM
+		spacing = f.Facts.SpacingMM
 	}
 	return placingSD(f.Camera.Zoom/e.s.viewer.scale, spacing)
 }

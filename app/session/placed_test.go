@@ -77,7 +77,7 @@ func TestClicksAreAsGoodAsTheView(t *testing.T) {
 	require.InDelta(t, math.Hypot(1.5, 1), sd(1, 1), 1e-9)
 	require.InDelta(t, math.Hypot(0.375, 1), sd(4, 1), 1e-9)
 	require.InDelta(t, sd(2, 1), sd(4, 2), 1e-9, "a unit of the screen is two of its pixels")
-	f.Imager, f.SpacingMM = 0, 0
+	f.Imager, f.Facts.SpacingMM = 0, 0
 	require.InDelta(t, math.Hypot(1.5, 1), sd(1, 1), 1e-9)
 }
 
@@ -150,7 +150,7 @@ func TestAcceptedReadingCarriesTheHandsError(t *testing.T) {
 	sup, _ := b.Numbers(f).Reading.Offset.SE()
 	require.Greater(t, math.Sqrt(cov[1][1]), 5.0, "an arc of 60 degrees")
 	require.NoError(t, b.Accept())
-	kept := m.readings[0]
+	kept := readingsIn(t, m)[0]
 	require.Equal(t, cov, kept.Head.Cov)
 	got, _ := kept.Reading.Offset.SE()
 	require.InDelta(t, sup, got, 1e-9)

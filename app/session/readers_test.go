@@ -1,7 +1,6 @@
 package session
 
 import (
-	"context"
 	"path/filepath"
 	"testing"
 	"time"
@@ -10,21 +9,6 @@ import (
 
 	"linerwatch/app/study"
 )
-
-// Setting implements study.SettingStore.
-func (m *memoryStore) Setting(_ context.Context, key string) (string, bool, error) {
-	v, ok := m.settings[key]
-	return v, ok, nil
-}
-
-// SetSetting implements study.SettingStore.
-func (m *memoryStore) SetSetting(_ context.Context, key, value string) error {
-	if m.settings == nil {
-		m.settings = map[string]string{}
-	}
-	m.settings[key] = value
-	return nil
-}
 
 // read is a bench whose five films are read by R1 into a study file.
 func read(t *testing.T) (b *bench, path string) {

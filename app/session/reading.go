@@ -82,9 +82,9 @@ func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 // fileContradicts tells where the file's patient code or date disagrees with the hip.
 func (s *Session) fileContradicts(f *Film) study.Warning {
 	switch {
-	case f.PatientCode != "" && s.hip.Patient != "" && f.PatientCode != s.hip.Patient:
-		return study.Warning{Code: study.WarnPatient, Text: fmt.Sprintf("the file's patient code %q is not this hip's %q", f.PatientCode, s.hip.Patient)}
-	case f.Dated() && !s.hip.Surgery.IsZero() && f.Date.Before(s.hip.Surgery):
+	case f.Facts.Patient != "" && s.hip.Patient != "" && f.Facts.Patient != s.hip.Patient:
+		return study.Warning{Code: study.WarnPatient, Text: fmt.Sprintf("the file's patient code %q is not this hip's %q", f.Facts.Patient, s.hip.Patient)}
+	case f.Dated() && !s.hip.Surgery.IsZero() && f.Date().Before(s.hip.Surgery):
 		return study.Warning{Code: study.WarnDate, Text: "the film is dated before surgery"}
 	}
 	return study.Warning{}

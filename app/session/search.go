@@ -29,10 +29,11 @@ func (w *Work) need(f *Film) {
 			if err != nil {
 				return func() { w.failed(f, err) }
 			}
+			facts := source.FactsOf(in)
 			small, level := preview(in.Pixels, previewSize), AutoLevel(in.Pixels)
 			return func() {
 				f.Preview, f.Level = small, level
-				w.loaded(f, in)
+				w.loaded(f, in, facts)
 			}
 		})
 	case Loaded:
@@ -61,41 +62,24 @@ func (w *Work) Retry(f *Film) {
 	w.s.changed(FilmsChanged | SelectedChanged)
 }
 
-func (w *Work) loaded(f *Film, in *dicomio.Film) {
+func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	for _, g := range w.s.films {
-		if g != f && in.SHA256 != "" && g.SHA256 == in.SHA256 && g.wasRead() {
+		if g != f && g.wasRead() && g.Facts.SamePicture(facts) {
 			w.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
 			return
 		}
 	}
-	if f.SHA256 != "" && in.SHA256 != f.SHA256 {
+	if f.Facts.SHA256 != "" && in.SHA256 != f.Facts.SHA256 {
 		w.failed(f, errors.New("the file has changed since it was read; its accepted reading stands"))
 		return
 	}
 	f.step, f.Reason, f.pixels, f.size = Loaded, "", in.Pixels, in.Pixels.Rect.Size()
-	f.PatientCode, f.Imager = in.PatientCode, in.Geometry.Detector()
-	facts := *in
-	facts.Pixels = nil
-	f.file = &facts
-	if f.HipID == "" {
-		path, date, view, given := f.Path, f.Date, f.View, f.Given
-		f.Film = source.FilmOf(in)
-		f.Path = path
-		if given != (study.BeamGiven{}) { // as the reader gave it before
-			if given.Field == nil {
-				given.Field = f.Given.Field
-			}
-			f.Given = given
-		}
-		if view != "" {
-			f.View = view // as the reader said before
-		}
-		if f.Date.IsZero() {
-			f.Date = date // as the reader gave it before
-		}
-	}
-	if f.SourceMM == 0 {
-		f.SourceMM = in.Geometry.SourceImage // from a study that did not keep it yet
+	f.Imager = in.Geometry.Detector()
+	file := *in
+	file.Pixels = nil
+	f.file = &file
+	if f.Film = f.Refresh(facts); !f.saved {
+		f.ID = facts.SHA256
 	}
 	w.s.sort()
 	if w.s.selected == nil {

@@ -34,9 +34,8 @@ const (
 // Config is what a Session needs from outside. Post is required.
 type Config struct {
 	// Post runs f later on the goroutine that owns the Session.
-	Post func(f func())
-	// OpenStore opens or creates a study file.
-	OpenStore func(path string) (study.Store, error)
+	Post    func(f func())
+	Studies study.Files
 	// Version of the program, kept with each reading.
 	Version string
 	// SettingsPath is the file of reader code and recent studies; empty keeps
@@ -70,6 +69,7 @@ type Session struct {
 
 	store     study.Store
 	storePath string
+	checked   study.Store // the one that was looked through
 	hips      []study.Hip // of the study file
 	counts    string      // whose readings count
 	overview  Overview

@@ -170,10 +170,12 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	require.Equal(t, 1, b.SelectedIndex())
 
 	m := memoryFiles[path+study.FileExt]
-	require.Len(t, m.readings, 1)
-	require.Equal(t, "R2", m.readings[0].Reader)
-	require.Equal(t, "test", m.readings[0].Version)
-	require.Equal(t, "T1-right", m.hips[0].ID)
+	require.Len(t, readingsIn(t, m), 1)
+	require.Equal(t, "R2", readingsIn(t, m)[0].Reader)
+	require.Equal(t, "test", readingsIn(t, m)[0].Version)
+	hips, err := m.Hips(t.Context())
+	require.NoError(t, err)
+	require.Equal(t, "H1", hips[0].ID, "the ID carries no fact")
 
 	// A changed outline is a draft again; accepting it supersedes.
 	b.Select(0)
@@ -181,12 +183,12 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	require.Equal(t, Edited, b.Selected().State())
 	require.Equal(t, 1, b.Unsaved())
 	require.NoError(t, b.Accept())
-	require.Len(t, m.readings, 2)
-	require.Equal(t, m.readings[0].ID, m.readings[1].Supersedes)
+	require.Len(t, readingsIn(t, m), 2)
+	require.Equal(t, readingsIn(t, m)[0].ID, readingsIn(t, m)[1].Supersedes)
 	require.Equal(t, "accept film 1", b.UndoName())
 
 	// A store that fails leaves the draft a draft.
-	m.fail = errors.New("store: disk full")
+	m.Fail = errors.New("store: disk full")
 	b.Edits().Nudge(0.1, 0)
 	require.Error(t, b.Accept())
 	require.Equal(t, Edited, b.Selected().State())
@@ -198,16 +200,18 @@ func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.CreateStudy(path))
 	m := memoryFiles[path]
-	other := hip()
-	other.ID, other.Side = "T1-left", measure.Left
-	m.hips = append(m.hips, other)
-	b.hips = append(b.hips, other)
-	m.films = append(m.films, study.Film{ID: b.Selected().ID, HipID: other.ID})
-	sha := b.Selected().SHA256
+	other := secondHip(b, m)
+	f := b.Selected().Film
+	f.Given.SourceMM = 1100
+	f, err := m.SaveFilm(t.Context(), f, b.stamp())
+	require.NoError(t, err)
+	require.NoError(t, m.SaveLink(t.Context(), study.Link{HipID: other.ID, FilmID: f.ID}))
 	require.NoError(t, b.Accept())
-	require.Equal(t, sha+"-right", b.Selected().ID)
-	require.Equal(t, sha+"-right", m.readings[0].FilmID)
-	require.Equal(t, other.ID, m.films[0].HipID, "the other hip keeps its film")
+	require.Equal(t, f, b.Selected().Film, "it is one film of both, with what was told of it")
+	require.Equal(t, []string{f.ID, "H1"}, []string{readingsIn(t, m)[0].FilmID, readingsIn(t, m)[0].HipID})
+	films, err := m.Films(t.Context(), other.ID)
+	require.NoError(t, err)
+	require.Equal(t, []study.Film{f}, films, "the other hip keeps its film")
 }
 
 func TestStudyIsReopenedWithItsReadings(t *testing.T) {

@@ -134,7 +134,7 @@ func (s *Session) putBack(f *Film) {
 	if s.byPath(f.Path) == nil {
 		s.films = append(s.films, f)
 		s.sort()
-		if f.changed {
+		if f.Facts.SHA256 != "" {
 			s.keep(f)
 		}
 	}

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -11,10 +12,10 @@ import (
 
 // View returns how f was taken; a film that does not say is AP.
 func (s *Session) View(f *Film) study.View {
-	if f == nil || f.Film.View == "" {
+	if f == nil {
 		return study.AP
 	}
-	return f.Film.View
+	return cmp.Or(f.View(), study.AP)
 }
 
 // SetView marks the selected film as AP or lateral, as one step, and searches it
@@ -28,7 +29,7 @@ func (s *Session) SetView(v study.View) error {
 	if f == nil || s.View(f) == v {
 		return nil
 	}
-	return s.changeFilm(f, "mark as "+string(v)+", ", func(film *study.Film) { film.View = v })
+	return s.changeFilm(f, "mark as "+string(v)+", ", func(film *study.Film) { film.Given.View = v })
 }
 
 // SetSource states the distance from source to detector of the selected film, mm,
@@ -75,13 +76,13 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 	if f == nil {
 		return nil
 	}
-	before := f.memory()
+	before, view := f.memory(), f.View()
 	edit(&f.Film)
 	if err := s.keepFilm(f); err != nil {
-		f.View, f.Given, f.Date = before.view, before.given, before.date
+		f.Given = before.given
 		return err
 	}
-	again := f.View != before.view && s.work.searchAgain(f)
+	again := f.View() != view && s.work.searchAgain(f)
 	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
 	if again && f.Draft != nil {
 		s.Say("Film %d is searched again as %s film; your outlines stay, 2 shows what is proposed.", s.index(f)+1, article(s.View(f)))
@@ -122,8 +123,8 @@ func (s *Session) filmChanged(f *Film) {
 // keepFilm saves what is known of f where the study has the film, and with its
 // draft where it has not.
 func (s *Session) keepFilm(f *Film) error {
-	if f.HipID != "" && s.store != nil {
-		return s.store.SaveFilm(context.Background(), f.Film)
+	if f.saved && s.store != nil {
+		return s.saveFilm(context.Background(), f)
 	}
 	delete(s.autosave.noted, f)
 	s.keep(f)
@@ -132,10 +133,12 @@ func (s *Session) keepFilm(f *Film) error {
 
 // restoreFilm takes what is known of f back to m.
 func (s *Session) restoreFilm(f *Film, m memory) {
-	if f.View == m.view && f.Given == m.given && f.Date.Equal(m.date) {
+	if f.Given == m.given {
 		return
 	}
-	if f.View != m.view {
+	view := f.View()
+	f.Given = m.given
+	if f.View() != view {
 		f.findings = m.found
 		if !m.changed && f.Accepted == nil {
 			f.Draft = m.draft
@@ -146,7 +149,6 @@ func (s *Session) restoreFilm(f *Film, m memory) {
 			}
 		}
 	}
-	f.View, f.Given, f.Date = m.view, m.given, m.date
 	s.sort()
 	if err := s.keepFilm(f); err != nil {
 		s.Say("%s", study.Plain(err))

@@ -39,7 +39,7 @@ func Example() {
 			panic(err)
 		}
 		kept := source.FilmOf(film)
-		fmt.Println(kept.Width, "x", kept.Height, kept.Patient)
+		fmt.Println(kept.Facts.Width, "x", kept.Facts.Height, kept.Facts.Patient)
 	}
 	fmt.Println(source.Facts("nowhere.dcm", 1).Fault)
 	// Output:

@@ -7,12 +7,12 @@ import (
 
 // Facts returns what the file at path says of itself and of one of its frames,
 // counted from 1. A file that cannot be read is told by Fault.
-func Facts(path string, frame int) study.Facts {
+func Facts(path string, frame int) study.FileFacts {
 	f, err := dicomio.OpenFrame(path, frame)
 	if err != nil {
-		return study.Facts{Film: path, Fault: Fault(path, err)}
+		return study.FileFacts{Film: path, Fault: Fault(path, err)}
 	}
-	facts := study.Facts{
+	facts := study.FileFacts{
 		Film: path, SHA256: f.SHA256, PixelKey: f.PixelKey(), Format: f.Format,
 		TransferSyntax: f.TransferSyntax, CharacterSets: f.CharacterSets, Modality: f.Modality, Lossy: f.Lossy,
 		Photometric: f.Photometric, Width: f.Pixels.Rect.Dx(), Height: f.Pixels.Rect.Dy(),

@@ -6,28 +6,37 @@ import (
 )
 
 // FilmOf returns what a study keeps of an opened film. Its ID is the hash of
-// its content, its side the one the file names.
+// its content.
 func FilmOf(f *dicomio.Film) study.Film {
+	return study.Film{ID: f.SHA256, Path: f.Path, Facts: FactsOf(f)}
+}
+
+// FactsOf returns what the file of an opened film says, its side the one that the file
+// names. The key of its pixels is that of the picture as the file holds it.
+func FactsOf(f *dicomio.Film) study.Facts {
 	side, err := study.ParseSide(f.Laterality)
 	if err != nil {
 		side = study.SideUnknown
 	}
-	film := study.Film{
-		ID: f.SHA256, Path: f.Path, SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
+	facts := study.Facts{
+		SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
 		SpacingMM: f.Geometry.Detector(), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
 	}
 	if f.Field.Stated() {
 		x, y := f.Field.Center()
-		film.Given.Field = &study.Pixel{X: x, Y: y}
+		facts.Field = &study.Pixel{X: x, Y: y}
 	}
-	if film.View == study.Lateral {
-		film.Given.Axes = study.AxesOf(f.Orientation)
+	if facts.View == study.Lateral {
+		facts.Axes = study.AxesOf(f.Orientation)
 	}
-	if film.SpacingMM > 0 {
-		_, film.SpacingKind = f.Geometry.Spacing()
+	if facts.SpacingMM > 0 {
+		_, facts.SpacingKind = f.Geometry.Spacing()
 	}
 	if f.Pixels != nil {
-		film.Width, film.Height = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
+		facts.Width, facts.Height = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
+		if facts.PixelKey = f.Key; f.Key == "" {
+			facts.PixelKey = f.PixelKey()
+		}
 	}
-	return film
+	return facts
 }

@@ -16,7 +16,8 @@ func Open(path string) (*dicomio.Film, error) {
 }
 
 // Ready brings a film into the standard display and to square pixels, its padding
-// black: all coordinates are those of this film. Its warnings say what was done.
+// black: all coordinates are those of this film. Its warnings say what was done, and its
+// Key is still that of the picture as the file holds it.
 // Where it cannot be, f itself is returned with the error.
 func Ready(f *dicomio.Film) (*dicomio.Film, error) {
 	up := f.Upright()
@@ -34,5 +35,13 @@ func Ready(f *dicomio.Film) (*dicomio.Film, error) {
 	if f.BoneDark() {
 		add("outlines are looked for in the greys as shown and, where there are none, with dark and bright exchanged")
 	}
-	return square.Unpadded(), nil
+	out := square.Unpadded()
+	if out == f {
+		return f, nil
+	}
+	keyed := *out
+	if keyed.Key == "" {
+		keyed.Key = f.PixelKey()
+	}
+	return &keyed, nil
 }

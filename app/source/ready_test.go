@@ -35,6 +35,9 @@ func TestReady(t *testing.T) {
 	}, got.Warnings)
 	assert.Empty(t, f.Warnings)
 	assert.Equal(t, 2*f.Pixels.Rect.Dy(), got.Pixels.Rect.Dy())
+	assert.Equal(t, f.PixelKey(), FactsOf(got).PixelKey, "the picture keeps its key, however it is shown")
+	assert.NotEqual(t, f.PixelKey(), got.PixelKey())
+	assert.Equal(t, f.PixelKey(), FactsOf(f).PixelKey)
 }
 
 // Padding is no part of what is searched or looked at.

@@ -2,73 +2,191 @@ package store
 
 import (
 	"context"
-	"encoding/json"
+	"database/sql"
 	"fmt"
 
 	"linerwatch/app/study"
 )
 
-const filmColumns = `film.id, film.hip_id, film.path, film.sha256, film.patient, film.date, film.side,
-	film.width, film.height, film.spacing_mm, film.spacing_kind, film.view, film.source_mm, film.given`
+const filmColumns = `film.id, film.path, film.sha256, film.pixel_key, film.patient, film.date, film.side, film.view,
+	film.width, film.height, film.spacing_mm, film.spacing_kind, film.source_mm, film.field_x, film.field_y, film.axes,
+	film.given, film.waits, film.reason, film.revision`
 
 // filmRow receives filmColumns.
 type filmRow struct {
 	study.Film
-	date, side, given string
+	date, side, axes, given string
+	x, y                    sql.NullFloat64
 }
 
 func (r *filmRow) fields() []any {
-	f := &r.Film
-	return []any{&f.ID, &f.HipID, &f.Path, &f.SHA256, &f.Patient, &r.date, &r.side,
-		&f.Width, &f.Height, &f.SpacingMM, &f.SpacingKind, &f.View, &f.SourceMM, &r.given}
+	f, s := &r.Film, &r.Film.Facts
+	return []any{&f.ID, &f.Path, &s.SHA256, &s.PixelKey, &s.Patient, &r.date, &r.side, &s.View,
+		&s.Width, &s.Height, &s.SpacingMM, &s.SpacingKind, &s.SourceMM, &r.x, &r.y, &r.axes,
+		&r.given, &f.Waits, &f.Reason, &f.Revision}
 }
 
 func (r *filmRow) film() (f study.Film, err error) {
 	f = r.Film
-	if f.Side, err = study.ParseSide(r.side); err != nil {
+	if f.Facts.Side, err = study.ParseSide(r.side); err != nil {
 		return f, err
 	}
-	if err = decode(r.given, &f.Given); err != nil {
-		return f, fmt.Errorf("film %q: given: %w", f.ID, err)
+	if r.x.Valid && r.y.Valid {
+		f.Facts.Field = &study.Pixel{X: r.x.Float64, Y: r.y.Float64}
 	}
-	f.Date, err = parseDate(r.date)
+	if err = decode(r.axes, &f.Facts.Axes); err != nil {
+		return f, fmt.Errorf("film %s: axes: %w", short(f.ID), err)
+	}
+	if err = decode(r.given, &f.Given); err != nil {
+		return f, fmt.Errorf("film %s: given: %w", short(f.ID), err)
+	}
+	f.Facts.Date, err = parseDate(r.date)
 	return f, err
 }
 
-// Films returns the hip's films in date order.
-func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
-	films, err := collect(ctx, s, "SELECT "+filmColumns+" FROM film WHERE hip_id = ? ORDER BY date, id",
-		[]any{hipID}, func(scan scanner) (study.Film, error) {
-			var r filmRow
-			if err := scan(r.fields()...); err != nil {
-				return study.Film{}, err
-			}
-			return r.film()
-		})
-	if err != nil {
-		return nil, s.fault(fmt.Sprintf("read the films of hip %q", hipID), err)
+func scanFilm(scan scanner) (study.Film, error) {
+	var r filmRow
+	if err := scan(r.fields()...); err != nil {
+		return study.Film{}, err
 	}
-	return films, nil
+	return r.film()
 }
 
-// SaveFilm adds the film, or changes the one with its ID. Its hip must have
-// been saved.
-func (s *DB) SaveFilm(ctx context.Context, f study.Film) error {
-	given, err := json.Marshal(f.Given)
+// films reads those that where leaves, in date order.
+func films(ctx context.Context, q querier, where string, args ...any) ([]study.Film, error) {
+	list, err := collect(ctx, q, "SELECT "+filmColumns+" FROM film "+where, args, scanFilm)
+	study.SortFilms(list)
+	return list, err
+}
+
+const ofHip = "JOIN link ON link.film_id = film.id WHERE link.hip_id = ?"
+
+// Films implements study.Store.
+func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
+	list, err := films(ctx, s.main(), ofHip, hipID)
 	if err != nil {
-		return s.fault(fmt.Sprintf("save film %q", f.ID), err)
+		return nil, s.fault("read the films of hip "+short(hipID), err)
 	}
-	_, err = s.db.ExecContext(ctx, `INSERT INTO film
-		(id, hip_id, path, sha256, patient, date, side, width, height, spacing_mm, spacing_kind, view, source_mm, given)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (id) DO UPDATE SET hip_id = excluded.hip_id, path = excluded.path, sha256 = excluded.sha256,
-		patient = excluded.patient, date = excluded.date, side = excluded.side, width = excluded.width,
-		height = excluded.height, spacing_mm = excluded.spacing_mm, spacing_kind = excluded.spacing_kind,
-		view = excluded.view, source_mm = excluded.source_mm, given = excluded.given`,
-		f.ID, f.HipID, f.Path, f.SHA256, f.Patient, formatDate(f.Date), f.Side.String(), f.Width, f.Height,
-		f.SpacingMM, f.SpacingKind, string(f.View), f.SourceMM, string(given))
+	return list, nil
+}
+
+// Unsorted implements study.Store.
+func (s *DB) Unsorted(ctx context.Context) ([]study.Film, error) {
+	list, err := films(ctx, s.main(), "WHERE NOT EXISTS (SELECT 1 FROM link WHERE link.film_id = film.id)")
 	if err != nil {
-		return s.fault(fmt.Sprintf("save film %q", f.ID), err)
+		return nil, s.fault("read the films of no hip", err)
 	}
-	return nil
+	return list, nil
+}
+
+// FilmByPixels implements study.Store.
+func (s *DB) FilmByPixels(ctx context.Context, file study.Facts) (study.Film, bool, error) {
+	f, ok, err := filmByPixels(ctx, s.main(), file)
+	if err != nil {
+		return f, false, s.fault("look for a film", err)
+	}
+	return f, ok, nil
+}
+
+func filmByPixels(ctx context.Context, q querier, file study.Facts) (study.Film, bool, error) {
+	list, err := films(ctx, q, "WHERE film.pixel_key = ? AND film.pixel_key <> '' OR film.sha256 = ? AND film.sha256 <> ''",
+		file.PixelKey, file.SHA256)
+	for _, f := range list {
+		if f.Facts.SamePicture(file) {
+			return f, true, err
+		}
+	}
+	return study.Film{}, false, err
+}
+
+// SaveFilm implements study.Store.
+func (s *DB) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.Film, error) {
+	saved := f
+	err := s.commit(ctx, "save film "+short(f.Name()), func(tx *sql.Tx) error {
+		if saved.ID == "" {
+			id, err := newID(ctx, tx, "film", "F")
+			if err != nil {
+				return err
+			}
+			saved.ID = id
+		}
+		was, err := films(ctx, tx, "WHERE id = ?", saved.ID)
+		if err != nil {
+			return err
+		}
+		var before study.Film
+		if len(was) > 0 {
+			before = was[0]
+		}
+		switch {
+		case before.Revision != f.Revision && before.ID == "":
+			return fmt.Errorf("film %s: %w", short(f.Name()), study.ErrUnknown)
+		case before.Revision != f.Revision:
+			return &study.ConflictError{Mine: f, Theirs: before}
+		}
+		if same, ok, err := filmByPixels(ctx, tx, f.Facts); err != nil {
+			return err
+		} else if ok && same.ID != saved.ID {
+			return &study.DoubleError{Film: same}
+		}
+		saved.Revision++
+		if err := addChange(ctx, tx, "film", saved.ID, before, by); err != nil {
+			return err
+		}
+		return putFilm(ctx, tx, saved)
+	})
+	return saved, err
+}
+
+func putFilm(ctx context.Context, tx *sql.Tx, f study.Film) error {
+	texts, err := encode(f.Facts.Axes, f.Given)
+	if err != nil {
+		return err
+	}
+	if f.Facts.Axes == (study.Axes{}) {
+		texts[0] = "{}"
+	}
+	s := f.Facts
+	var x, y sql.NullFloat64
+	if s.Field != nil {
+		x, y = sql.NullFloat64{Float64: s.Field.X, Valid: true}, sql.NullFloat64{Float64: s.Field.Y, Valid: true}
+	}
+	_, err = tx.ExecContext(ctx, `INSERT INTO film
+		(id, path, sha256, pixel_key, patient, date, side, view, width, height, spacing_mm, spacing_kind, source_mm,
+		field_x, field_y, axes, given, waits, reason, revision)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+		ON CONFLICT (id) DO UPDATE SET path = excluded.path, sha256 = excluded.sha256, pixel_key = excluded.pixel_key,
+		patient = excluded.patient, date = excluded.date, side = excluded.side, view = excluded.view,
+		width = excluded.width, height = excluded.height, spacing_mm = excluded.spacing_mm,
+		spacing_kind = excluded.spacing_kind, source_mm = excluded.source_mm, field_x = excluded.field_x,
+		field_y = excluded.field_y, axes = excluded.axes, given = excluded.given, waits = excluded.waits,
+		reason = excluded.reason, revision = excluded.revision`,
+		f.ID, f.Path, s.SHA256, s.PixelKey, s.Patient, formatDate(s.Date), s.Side.String(), string(s.View), s.Width, s.Height,
+		s.SpacingMM, s.SpacingKind, s.SourceMM, x, y, texts[0], texts[1], string(f.Waits), f.Reason, f.Revision)
+	return err
+}
+
+// FilmChanges implements study.Store.
+func (s *DB) FilmChanges(ctx context.Context, filmID string) ([]study.FilmChange, error) {
+	return changes(ctx, s, "film", filmID, func(before string, by study.Stamp) (c study.FilmChange, err error) {
+		c.Stamp = by
+		return c, decode(before, &c.Before)
+	})
+}
+
+// DropFilm implements study.Store.
+func (s *DB) DropFilm(ctx context.Context, filmID string) error {
+	return s.commit(ctx, "forget film "+short(filmID), func(tx *sql.Tx) error {
+		if err := restsOn(ctx, tx, "film_id = ?", filmID); err != nil {
+			return err
+		}
+		for _, statement := range []string{
+			"DELETE FROM draft WHERE film_id = ?", "DELETE FROM link WHERE film_id = ?", "DELETE FROM film WHERE id = ?",
+		} {
+			if _, err := tx.ExecContext(ctx, statement, filmID); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }

@@ -2,88 +2,94 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
-	"time"
 
 	"linerwatch/app/study"
 )
 
-// Hips returns every hip in order of ID.
-func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
-	hips, err := collect(ctx, s, `SELECT id, patient, study_group, side, surgery, head_mm, head_material, liner_mm, pe,
-		shell_mm, fixation, start_years, baseline, beam_off FROM hip ORDER BY id`, nil, func(scan scanner) (h study.Hip, err error) {
-		var side, surgery string
-		m := &h.Implant
-		if err = scan(&h.ID, &h.Patient, &h.Group, &side, &surgery, &m.HeadMM, &m.HeadMaterial, &m.LinerMM, &m.PE,
-			&m.ShellMM, &m.Fixation, &h.StartYears, &h.Baseline, &h.BeamOff); err != nil {
-			return h, err
-		}
-		if h.Side, err = study.ParseSide(side); err != nil {
-			return h, err
-		}
-		h.Surgery, err = parseDate(surgery)
+const hipColumns = `id, patient, study_group, side, surgery, head_mm, head_material, liner_mm, pe,
+	shell_mm, fixation, start_years, baseline, beam_off, revision`
+
+func scanHip(scan scanner) (h study.Hip, err error) {
+	var side, surgery string
+	m := &h.Implant
+	if err = scan(&h.ID, &h.Patient, &h.Group, &side, &surgery, &m.HeadMM, &m.HeadMaterial, &m.LinerMM, &m.PE,
+		&m.ShellMM, &m.Fixation, &h.StartYears, &h.Baseline, &h.BeamOff, &h.Revision); err != nil {
 		return h, err
-	})
-	if err != nil {
-		return nil, s.fault("read hips", err)
 	}
-	return hips, nil
+	if h.Side, err = study.ParseSide(side); err != nil {
+		return h, err
+	}
+	h.Surgery, err = parseDate(surgery)
+	return h, err
 }
 
-// SaveHip adds the hip, or changes the one with its ID.
-func (s *DB) SaveHip(ctx context.Context, h study.Hip) error {
+// hips reads those that where leaves.
+func hips(ctx context.Context, q querier, where string, args ...any) ([]study.Hip, error) {
+	return collect(ctx, q, "SELECT "+hipColumns+" FROM hip "+where+" ORDER BY patient, side DESC, id", args, scanHip)
+}
+
+// Hips implements study.Store.
+func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
+	all, err := hips(ctx, s.main(), "")
+	if err != nil {
+		return nil, s.fault("read the hips", err)
+	}
+	return all, nil
+}
+
+// SaveHip implements study.Store.
+func (s *DB) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
+	saved := h
+	err := s.commit(ctx, "save hip "+h.Label(), func(tx *sql.Tx) error {
+		if saved.ID == "" {
+			id, err := newID(ctx, tx, "hip", "H")
+			if err != nil {
+				return err
+			}
+			saved.ID = id
+		}
+		was, err := hips(ctx, tx, "WHERE id = ?", saved.ID)
+		if err != nil {
+			return err
+		}
+		var before study.Hip
+		if len(was) > 0 {
+			before = was[0]
+		}
+		switch {
+		case before.Revision != h.Revision && before.ID == "":
+			return fmt.Errorf("hip %s: %w", short(h.ID), study.ErrUnknown)
+		case before.Revision != h.Revision:
+			return &study.ConflictError{Mine: h, Theirs: before}
+		}
+		saved.Revision++
+		if err := addChange(ctx, tx, "hip", saved.ID, before, by); err != nil {
+			return err
+		}
+		return putHip(ctx, tx, saved)
+	})
+	return saved, err
+}
+
+func putHip(ctx context.Context, tx *sql.Tx, h study.Hip) error {
 	m := h.Implant
-	_, err := s.db.ExecContext(ctx, `INSERT INTO hip
-		(id, patient, study_group, side, surgery, head_mm, head_material, liner_mm, pe, shell_mm, fixation,
-		start_years, baseline, beam_off)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+	_, err := tx.ExecContext(ctx, "INSERT INTO hip ("+hipColumns+`) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO UPDATE SET patient = excluded.patient, study_group = excluded.study_group,
 		side = excluded.side, surgery = excluded.surgery, head_mm = excluded.head_mm,
 		head_material = excluded.head_material, liner_mm = excluded.liner_mm, pe = excluded.pe,
 		shell_mm = excluded.shell_mm, fixation = excluded.fixation, start_years = excluded.start_years,
-		baseline = excluded.baseline, beam_off = excluded.beam_off`,
+		baseline = excluded.baseline, beam_off = excluded.beam_off, revision = excluded.revision`,
 		h.ID, h.Patient, h.Group, h.Side.String(), formatDate(h.Surgery), m.HeadMM, m.HeadMaterial, m.LinerMM, m.PE,
-		m.ShellMM, m.Fixation, h.StartYears, h.Baseline, h.BeamOff)
-	if err != nil {
-		return s.fault(fmt.Sprintf("save hip %q", h.ID), err)
-	}
-	return nil
+		m.ShellMM, m.Fixation, h.StartYears, h.Baseline, h.BeamOff, h.Revision)
+	return err
 }
 
-// scanner is sql.Rows.Scan.
-type scanner = func(dest ...any) error
-
-// collect runs a query and reads its rows.
-func collect[T any](ctx context.Context, s *DB, query string, args []any, read func(scanner) (T, error)) (out []T, err error) {
-	rows, err := s.db.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, err
-	}
-	for rows.Next() {
-		v, err := read(rows.Scan)
-		if err != nil {
-			_ = rows.Close() // the first error is the one to tell
-			return nil, err
-		}
-		out = append(out, v)
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	return out, rows.Close()
-}
-
-// formatDate writes a day as ISO 8601, empty where it is not known.
-func formatDate(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.Format(time.DateOnly)
-}
-
-func parseDate(s string) (time.Time, error) {
-	if s == "" {
-		return time.Time{}, nil
-	}
-	return time.Parse(time.DateOnly, s)
+// HipChanges implements study.Store.
+func (s *DB) HipChanges(ctx context.Context, hipID string) ([]study.HipChange, error) {
+	return changes(ctx, s, "hip", hipID, func(before string, by study.Stamp) (c study.HipChange, err error) {
+		c.Stamp = by
+		return c, decode(before, &c.Before)
+	})
 }

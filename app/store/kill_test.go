@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/store/storetest"
 )
 
 // childFile tells the test binary, run again as a child, which study to write.
@@ -23,10 +25,14 @@ func TestKilledChild(t *testing.T) {
 	if path == "" {
 		t.Skip("runs as a child of TestKilled only")
 	}
-	db, f := seeded(t, path)
+	db := openAt(t, path)
+	hips, err := db.Hips(t.Context())
+	require.NoError(t, err)
+	films, err := db.Films(t.Context(), hips[0].ID)
+	require.NoError(t, err)
 	for n := 0; ; n++ {
 		id := fmt.Sprintf("%d-%d", os.Getpid(), n)
-		require.NoError(t, db.AddReading(t.Context(), aReading(id, f)))
+		require.NoError(t, db.AddReading(t.Context(), storetest.Reading(id, hips[0], films[0])))
 		fmt.Println("ack", id)
 	}
 }
@@ -37,17 +43,22 @@ func TestKilled(t *testing.T) {
 	self, err := os.Executable()
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "s.study")
+	db, h, f := seeded(t, path)
+	closed(t, db)
 	var acked []string
 	for _, after := range []int{1, 7, 40, 3} {
 		acked = append(acked, killAfter(t, self, path, after)...)
 		db := openAt(t, path)
-		got, err := db.Readings(t.Context(), "H1")
+		got, err := db.Readings(t.Context(), h.ID)
 		require.NoError(t, err)
 		kept := map[string]bool{}
 		for _, r := range got {
 			kept[r.ID] = true
-			want := aReading(r.ID, r.Film)
-			assert.Equal(t, want, r, "kept whole")
+			want := storetest.Reading(r.ID, h, f)
+			assert.Equal(t, want.Bare(), r, "kept whole")
+			p, err := db.Points(t.Context(), r.ID)
+			require.NoError(t, err)
+			assert.Len(t, p.Cup.All, len(want.Cup.Edges))
 		}
 		for _, id := range acked {
 			assert.True(t, kept[id], "reading %s was acknowledged", id)

@@ -3,48 +3,62 @@ package store
 import (
 	"context"
 	"database/sql"
-	"embed"
+	_ "embed" // the migrations
 	"fmt"
-	"io/fs"
 )
-
-//go:embed migrations/*.sql
-var migrationFiles embed.FS
 
 // applicationID marks a study file: "LWst".
 const applicationID = 0x4C577374
 
-// migrations returns the statements of every migration in order; the n-th
-// brings a file to user_version n.
-func migrations() ([]string, error) {
-	names, err := fs.Glob(migrationFiles, "migrations/*.sql")
-	if err != nil {
-		return nil, err
+// migration brings a file from one form to the next: statements first, then move.
+type migration struct {
+	statements string
+	move       func(ctx context.Context, tx *sql.Tx) error // may be nil
+}
+
+var (
+	//go:embed migrations/0001_study.sql
+	studySQL string
+	//go:embed migrations/0002_unfinished.sql
+	unfinishedSQL string
+	//go:embed migrations/0003_implant.sql
+	implantSQL string
+	//go:embed migrations/0004_views.sql
+	viewsSQL string
+	//go:embed migrations/0005_rim.sql
+	rimSQL string
+	//go:embed migrations/0006_withdrawal.sql
+	withdrawalSQL string
+	//go:embed migrations/0007_links.sql
+	linksSQL string
+	//go:embed migrations/0008_kept.sql
+	keptSQL string
+)
+
+// packed is the last migration before whose end edge points take their old room.
+const packed = 7
+
+// migrations returns every migration in order; the n-th brings a file to user_version n.
+func migrations() []migration {
+	return []migration{
+		{studySQL, nil}, {unfinishedSQL, nil}, {implantSQL, nil}, {viewsSQL, nil}, {rimSQL, nil}, {withdrawalSQL, nil},
+		{linksSQL, moveToLinks}, {keptSQL, nil},
 	}
-	var out []string
-	for _, name := range names { // Glob sorts
-		b, err := migrationFiles.ReadFile(name)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, string(b))
-	}
-	return out, nil
 }
 
 // migrate runs the migrations that the file has not had, each in a transaction
 // of its own together with its number. Another process may be doing the same:
 // the number is read again inside the transaction.
-func migrate(ctx context.Context, db *sql.DB, all []string) error {
-	for i, statements := range all {
-		if err := migrateOne(ctx, db, i+1, statements); err != nil {
+func migrate(ctx context.Context, db *sql.DB, all []migration) error {
+	for i, m := range all {
+		if err := migrateOne(ctx, db, i+1, m); err != nil {
 			return fmt.Errorf("migration %d: %w", i+1, err)
 		}
 	}
 	return nil
 }
 
-func migrateOne(ctx context.Context, db *sql.DB, number int, statements string) (err error) {
+func migrateOne(ctx context.Context, db *sql.DB, number int, m migration) (err error) {
 	tx, err := db.BeginTx(ctx, nil)
 	if err != nil {
 		return err
@@ -58,11 +72,20 @@ func migrateOne(ctx context.Context, db *sql.DB, number int, statements string) 
 	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
 		return err
 	}
-	if have < number {
-		statements += fmt.Sprintf("\n; PRAGMA application_id = %d; PRAGMA user_version = %d;", applicationID, number)
-		if _, err := tx.ExecContext(ctx, statements); err != nil {
+	if have >= number {
+		return tx.Commit()
+	}
+	if _, err := tx.ExecContext(ctx, m.statements); err != nil {
+		return err
+	}
+	if m.move != nil {
+		if err := m.move(ctx, tx); err != nil {
 			return err
 		}
+	}
+	mark := fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d;", applicationID, number)
+	if _, err := tx.ExecContext(ctx, mark); err != nil {
+		return err
 	}
 	return tx.Commit()
 }

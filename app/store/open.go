@@ -7,79 +7,143 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"net/url"
+	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
+	"sync"
+	"sync/atomic"
 	"time"
 
-	"modernc.org/sqlite" // the driver, and its error codes
 	sqlite3 "modernc.org/sqlite/lib"
 
 	"linerwatch/app/study"
 )
 
-// Why a file was refused; errors.Is finds them.
-var (
-	ErrNotStudy = errors.New("not a study file")
-	ErrNewer    = errors.New("written by a newer version of the program")
-	ErrDamaged  = errors.New("damaged; open a copy of it instead")
-	ErrReadOnly = errors.New("the file or its folder cannot be written")
-)
-
 // DB is an open study file. It may be used by several goroutines, and several
 // programs may have the same file open.
 type DB struct {
-	db   *sql.DB
 	path string
+	file *heldFile // that was opened, so that it outlives its name
+
+	writing  sync.RWMutex // read-locked by who writes, locked by who changes the connections
+	db       *sql.DB      // one connection, for all but Records
+	look     *sql.DB      // one connection, so that nothing waits for Records
+	left     bool         // for another file, since file is not at its place
+	refuge   string       // path of that
+	kept     atomic.Bool  // all of refuge has been saved under another name
+	unfolded atomic.Bool  // the log could not be folded in after the last commit
+	check    check
 }
 
 var _ study.Store = (*DB)(nil)
 
-// Open opens the study file at path, or creates it where there is none. A file
-// that is refused is not changed.
+// Open opens the study file at path. A file that is refused, as is an empty one, is not
+// changed; a study of an earlier version of the program is brought to this one's form.
+// Whether the whole file is sound is looked at in the background: see Check.
 func Open(path string) (*DB, error) {
 	s, err := open(context.Background(), path)
 	if err != nil {
-		return nil, fmt.Errorf("store: %s: %w", path, plain(err))
+		return nil, refusal(path, err)
 	}
 	return s, nil
 }
 
+// Create makes a study file at path and opens it. It refuses to replace a file.
+func Create(path string) (*DB, error) {
+	s, err := create(context.Background(), path)
+	if err != nil {
+		return nil, refusal(path, err)
+	}
+	return s, nil
+}
+
+func refusal(path string, err error) error {
+	return fmt.Errorf("store: %w (%s)", plain(err), filepath.Base(path))
+}
+
+func create(ctx context.Context, path string) (*DB, error) {
+	if err := checkFolder(filepath.Dir(path)); err != nil {
+		return nil, err
+	}
+	err := place(path, func(part string) (err error) {
+		f, err := os.OpenFile(part, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o666)
+		if err != nil {
+			return err
+		}
+		if err := f.Close(); err != nil {
+			return err
+		}
+		db, err := connect(part)
+		if err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, db.Close()) }()
+		return migrate(ctx, db, migrations())
+	})
+	if err != nil {
+		return nil, err
+	}
+	return open(ctx, path)
+}
+
 func open(ctx context.Context, path string) (_ *DB, err error) {
-	if err := checkMagic(path); err != nil {
+	if err := checkFile(path); err != nil {
 		return nil, err
 	}
-	all, err := migrations()
-	if err != nil {
-		return nil, err
-	}
-	name, err := source(path)
-	if err != nil {
-		return nil, err
-	}
-	db, err := sql.Open("sqlite", name)
-	if err != nil {
+	s := &DB{path: path}
+	if s.file, err = held.hold(path); err != nil {
 		return nil, err
 	}
 	defer func() {
 		if err != nil {
-			_ = db.Close() // the first error is the one to tell
+			_ = s.disconnect() // the first error is the one to tell
 		}
 	}()
-	db.SetMaxOpenConns(1)
-	if err := checkStudy(ctx, db, len(all)); err != nil {
+	if err := checkMagic(s.file); err != nil {
 		return nil, err
 	}
-	// A new file is made whole in the rollback journal, so that it is a study
-	// file or nothing; only then does it change to write-ahead logging.
-	if err := migrate(ctx, db, all); err != nil {
+	if s.db, err = connect(path); err != nil {
 		return nil, err
 	}
-	if err := logAhead(ctx, db); err != nil {
+	if err := s.upgrade(ctx); err != nil {
 		return nil, err
 	}
-	return &DB{db, path}, nil
+	if s.look, err = connect(path); err != nil {
+		return nil, err
+	}
+	// A connection made later could be to another file.
+	if err := s.look.PingContext(ctx); err != nil {
+		return nil, err
+	}
+	if err := s.still(); err != nil {
+		return nil, err
+	}
+	if err := s.begin(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// upgrade brings the file to the form of this version and to write-ahead logging.
+func (s *DB) upgrade(ctx context.Context) error {
+	all := migrations()
+	version, err := studyVersion(ctx, s.db, len(all))
+	if err != nil {
+		return err
+	}
+	if version < len(all) {
+		if err := quickCheck(ctx, s.db); err != nil {
+			return err
+		}
+		if err := migrate(ctx, s.db, all); err != nil {
+			return err
+		}
+		if version <= packed {
+			// Large files get small here. One that stays large is as good.
+			_, _ = s.db.ExecContext(ctx, "VACUUM")
+		}
+	}
+	return logAhead(ctx, s.db)
 }
 
 // busyWait is how long a statement waits for another program to finish its own.
@@ -103,54 +167,31 @@ func logAhead(ctx context.Context, db *sql.DB) error {
 	}
 }
 
-func isCode(err error, code int) bool {
-	var e *sqlite.Error
-	return errors.As(err, &e) && e.Code()&0xff == code
-}
-
-// source returns the data source name: the file as a URI, and the settings of
-// every connection.
-func source(path string) (string, error) {
-	path, err := filepath.Abs(path)
-	if err != nil {
-		return "", err
-	}
-	path = filepath.ToSlash(path)
-	if !strings.HasPrefix(path, "/") { // a drive letter
-		path = "/" + path
-	}
-	q := url.Values{"_txlock": {"immediate"}, "_pragma": {
-		fmt.Sprintf("busy_timeout(%d)", busyWait.Milliseconds()), "synchronous(FULL)", "foreign_keys(1)", "recursive_triggers(1)", "trusted_schema(0)",
-	}}
-	return (&url.URL{Scheme: "file", Path: path, RawQuery: q.Encode()}).String(), nil
-}
-
 const magic = "SQLite format 3\x00"
 
-// checkMagic refuses a file that is no database before SQLite touches it. No
-// file and an empty one are a study yet to be made.
-func checkMagic(path string) error {
+// checkFile refuses what is no file.
+func checkFile(path string) error {
 	info, err := os.Stat(path)
 	switch {
-	case errors.Is(err, os.ErrNotExist):
-		return checkFolder(filepath.Dir(path))
+	case errors.Is(err, fs.ErrNotExist):
+		if err := checkFolder(filepath.Dir(path)); err != nil {
+			return err
+		}
+		return ErrNone
 	case err != nil:
 		return err
 	case info.IsDir():
 		return errors.New("a folder, not a study file")
 	case info.Size() == 0:
-		return nil
+		return ErrEmpty
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		return err
-	}
+	return nil
+}
+
+// checkMagic refuses a file that is no database before SQLite touches it.
+func checkMagic(f io.ReaderAt) error {
 	head := make([]byte, len(magic))
-	_, err = io.ReadFull(f, head)
-	if cerr := f.Close(); cerr != nil {
-		return cerr
-	}
-	if err != nil || !bytes.Equal(head, []byte(magic)) {
+	if _, err := f.ReadAt(head, 0); err != nil || !bytes.Equal(head, []byte(magic)) {
 		return ErrNotStudy
 	}
 	return nil
@@ -162,92 +203,71 @@ func checkFolder(dir string) error {
 		return errors.New("there is no such folder")
 	}
 	if !info.IsDir() {
-		return fmt.Errorf("%s is not a folder", dir)
+		return fmt.Errorf("%s is not a folder", filepath.Base(dir))
 	}
 	return nil
 }
 
-// checkStudy reads, from one state of the file, whether it is a study that this
-// program knows, or empty.
-func checkStudy(ctx context.Context, db *sql.DB, known int) error {
+// studyVersion reads, from one state of the file, whether it is a study that this
+// program knows, and the number of the last migration that it has had.
+func studyVersion(ctx context.Context, db *sql.DB, known int) (version int, err error) {
 	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 	if err != nil {
-		return err
+		return 0, err
 	}
-	return errors.Join(checkState(ctx, tx, known), tx.Rollback())
-}
-
-func checkState(ctx context.Context, tx *sql.Tx, known int) error {
-	var id, version, objects int
-	for _, c := range []struct {
-		query string
-		to    *int
-	}{
-		{"PRAGMA application_id", &id},
-		{"PRAGMA user_version", &version},
-		{"SELECT count(*) FROM sqlite_schema", &objects},
-	} {
-		if err := tx.QueryRowContext(ctx, c.query).Scan(c.to); err != nil {
-			return err
-		}
+	defer func() { err = errors.Join(err, tx.Rollback()) }()
+	var id int
+	if err := tx.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
+		return 0, err
+	}
+	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+		return 0, err
 	}
 	switch {
-	case id == 0 && version == 0 && objects == 0:
-		return nil
-	case id != applicationID:
-		return ErrNotStudy
+	case id != applicationID || version < 1:
+		return 0, ErrNotStudy
 	case version > known:
-		return fmt.Errorf("%w (file version %d, this program knows %d)", ErrNewer, version, known)
+		return 0, fmt.Errorf("%w: file version %d, this program knows %d", ErrNewer, version, known)
 	}
-	var verdict string
-	if err := tx.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&verdict); err != nil {
-		return err
-	}
-	if verdict != "ok" {
-		return ErrDamaged
-	}
-	return nil
-}
-
-// plain turns SQLite's result codes into what the reader can act on.
-func plain(err error) error {
-	var e *sqlite.Error
-	if !errors.As(err, &e) {
-		if errors.Is(err, os.ErrPermission) {
-			return ErrReadOnly
-		}
-		return err
-	}
-	switch e.Code() & 0xff {
-	case sqlite3.SQLITE_NOTADB:
-		return ErrNotStudy
-	case sqlite3.SQLITE_CORRUPT:
-		return ErrDamaged
-	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
-		return ErrReadOnly
-	case sqlite3.SQLITE_BUSY:
-		return errors.New("another program is writing to it; try again")
-	case sqlite3.SQLITE_FULL:
-		return errors.New("the disk is full")
-	}
-	return err
-}
-
-// Close folds the write-ahead log into the file, so that the file is whole on
-// its own, and closes it. Where another program still has the study open, that
-// program does so when it closes.
-func (s *DB) Close() error {
-	_, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
-	if err := errors.Join(err, s.db.Close()); err != nil {
-		return s.fault("close", err)
-	}
-	return nil
+	return version, nil
 }
 
 // Path returns the path the study was opened with.
 func (s *DB) Path() string { return s.path }
 
-// fault says what was being done when err happened.
-func (s *DB) fault(doing string, err error) error {
-	return fmt.Errorf("store: %s: %s: %w", s.path, doing, plain(err))
+// Close folds the write-ahead log into the file, so that the file is whole on
+// its own, and closes it. Where another program still has the study open, that
+// program does so when it closes. The error is ErrMoved where the file is not at its
+// place; it is then closed all the same.
+func (s *DB) Close() error {
+	s.check.end()
+	s.writing.Lock()
+	defer s.writing.Unlock()
+	moved := s.still()
+	if moved != nil && !s.left {
+		return s.fault("close", moved) // not closed: see leave
+	}
+	_, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
+	err = errors.Join(moved, err, s.disconnect())
+	doing := "close"
+	switch {
+	case s.left && s.kept.Load():
+		_ = os.Remove(s.refuge) // is in the way of nobody
+	case s.left:
+		doing += "; what was saved last is in " + s.refuge
+	}
+	return s.fault(doing, err)
+}
+
+func (s *DB) disconnect() error {
+	var errs []error
+	for _, db := range []*sql.DB{s.look, s.db} {
+		if db != nil {
+			errs = append(errs, db.Close())
+		}
+	}
+	if s.file != nil && !s.left { // SQLite still has one that was left
+		held.release(s.file)
+	}
+	return errors.Join(errs...)
 }

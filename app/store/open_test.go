@@ -11,13 +11,15 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
 )
 
-// sqliteFile makes a database by other means than Open.
+// sqliteFile makes a database by other means than Create.
 func sqliteFile(t *testing.T, path, statements string) {
 	t.Helper()
-	db := openAt(t, filepath.Join(t.TempDir(), "other"))
+	db := created(t, filepath.Join(t.TempDir(), "other"))
+	require.NoError(t, os.WriteFile(path, nil, 0o600))
 	_, err := db.db.Exec("ATTACH ? AS x", path)
 	require.NoError(t, err)
 	_, err = db.db.Exec(statements)
@@ -34,6 +36,10 @@ func TestOpenRefuses(t *testing.T) {
 		is   error
 		want string
 	}{
+		{"nothing", func(*testing.T, string) {}, ErrNone, "there is no such file"},
+		{"empty", func(t *testing.T, path string) {
+			require.NoError(t, os.WriteFile(path, nil, 0o600))
+		}, ErrEmpty, "an empty file, not a study"},
 		{"text", func(t *testing.T, path string) {
 			require.NoError(t, os.WriteFile(path, []byte("hip,years,penetration_mm\n"), 0o600))
 		}, ErrNotStudy, "not a study file"},
@@ -51,28 +57,7 @@ func TestOpenRefuses(t *testing.T) {
 		}, ErrNotStudy, "not a study file"},
 		{"newer", func(t *testing.T, path string) {
 			sqliteFile(t, path, fmt.Sprintf("PRAGMA x.application_id = %d; PRAGMA x.user_version = 99", applicationID))
-		}, ErrNewer, "written by a newer version of the program (file version 99, this program knows 6)"},
-		{"damaged", func(t *testing.T, path string) {
-			db, f := seeded(t, path)
-			for i := range 20 {
-				require.NoError(t, db.AddReading(t.Context(), aReading(fmt.Sprint(i), f)))
-			}
-			closed(t, db)
-			b, err := os.ReadFile(path)
-			require.NoError(t, err)
-			for i := 3 * 4096; i < len(b); i++ {
-				b[i] = 0xff
-			}
-			require.NoError(t, os.WriteFile(path, b, 0o600))
-		}, ErrDamaged, "damaged; open a copy of it instead"},
-		{"cut off", func(t *testing.T, path string) {
-			db, f := seeded(t, path)
-			for i := range 20 {
-				require.NoError(t, db.AddReading(t.Context(), aReading(fmt.Sprint(i), f)))
-			}
-			closed(t, db)
-			require.NoError(t, os.Truncate(path, 5*4096))
-		}, ErrDamaged, "damaged; open a copy of it instead"},
+		}, ErrNewer, "written by a newer version of the program: file version 99, this program knows 8"},
 		{"a folder", func(t *testing.T, path string) {
 			require.NoError(t, os.Mkdir(path, 0o700))
 		}, nil, "a folder, not a study file"},
@@ -82,41 +67,121 @@ func TestOpenRefuses(t *testing.T) {
 			path := filepath.Join(dir, "x.study")
 			c.make(t, path)
 			before, _ := os.ReadFile(path) // nothing for a folder
+			there := names(t, dir)
 			db, err := Open(path)
 			require.Nil(t, db)
-			require.EqualError(t, err, "store: "+path+": "+c.want)
+			require.EqualError(t, err, "store: "+c.want+" (x.study)")
 			if c.is != nil {
 				require.ErrorIs(t, err, c.is)
 			}
 			after, _ := os.ReadFile(path)
 			assert.Equal(t, before, after, "left as it was")
-			assert.Equal(t, []string{"x.study"}, names(t, dir), "nothing left beside it")
+			assert.Equal(t, there, names(t, dir), "nothing left beside it")
 		})
 	}
 }
 
-func TestOpenWithoutAFolder(t *testing.T) {
+// Damage is found when the file is opened or by the check that follows.
+func TestDamage(t *testing.T) {
+	for name, harm := range map[string]func(b []byte) []byte{
+		"pages overwritten": func(b []byte) []byte {
+			for i := len(b) / 2; i < len(b); i++ {
+				b[i] = 0xff
+			}
+			return b
+		},
+		"one page overwritten": func(b []byte) []byte {
+			for i := range 4096 {
+				b[len(b)/4096/2*4096+i] = 0x55
+			}
+			return b
+		},
+		"cut off": func(b []byte) []byte { return b[:len(b)/2] },
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "s.study")
+			db, h, f := seeded(t, path)
+			for i := range 20 {
+				require.NoError(t, db.AddReading(t.Context(), storetest.Reading(fmt.Sprint(i), h, f)))
+			}
+			closed(t, db)
+			b, err := os.ReadFile(path)
+			require.NoError(t, err)
+			require.NoError(t, os.WriteFile(path, harm(b), 0o600))
+			db, err = Open(path)
+			if err == nil {
+				err = db.Check(t.Context())
+				_ = db.Close() // a damaged file may not close in order
+			}
+			require.ErrorIs(t, err, ErrDamaged)
+		})
+	}
+}
+
+func TestCreate(t *testing.T) {
 	dir := t.TempDir()
-	_, err := Open(filepath.Join(dir, "none", "x.study"))
+	for name, make := range map[string]func(path string) error{
+		"a study":      func(path string) error { closed(t, created(t, path)); return nil },
+		"text":         func(path string) error { return os.WriteFile(path, []byte("a"), 0o600) },
+		"an empty one": func(path string) error { return os.WriteFile(path, nil, 0o600) },
+		"a folder":     func(path string) error { return os.Mkdir(path, 0o700) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := filepath.Join(dir, name)
+			require.NoError(t, make(path))
+			before, _ := os.ReadFile(path) // nothing for a folder
+			_, err := Create(path)
+			require.ErrorIs(t, err, ErrExists)
+			require.EqualError(t, err, "store: a file of this name exists already ("+name+")")
+			after, _ := os.ReadFile(path)
+			assert.Equal(t, before, after)
+		})
+	}
+	assert.Len(t, names(t, dir), 4, "nothing left beside them")
+	_, err := Create(filepath.Join(dir, "none", "x.study"))
 	require.ErrorContains(t, err, "there is no such folder")
-	file := filepath.Join(dir, "file")
-	require.NoError(t, os.WriteFile(file, nil, 0o600))
-	_, err = Open(filepath.Join(file, "x.study"))
+	_, err = Open(filepath.Join(dir, "none", "x.study"))
+	require.ErrorContains(t, err, "there is no such folder")
+	_, err = Create(filepath.Join(dir, "text", "x.study"))
 	require.Error(t, err)
 	assert.NotContains(t, err.Error(), "\n")
 }
 
-func TestOpenEmptyFile(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "x.study")
-	require.NoError(t, os.WriteFile(path, nil, 0o600))
-	db, _ := seeded(t, path)
-	closed(t, db)
+// Of several programs that create the same study at once, one does, and the others are
+// told that it is there.
+func TestCreateTogether(t *testing.T) {
+	for range 5 {
+		path := filepath.Join(t.TempDir(), "s.study")
+		const n = 4
+		var wg sync.WaitGroup
+		errs := make([]error, n)
+		dbs := make([]*DB, n)
+		for i := range n {
+			wg.Go(func() {
+				if dbs[i], errs[i] = Create(path); errs[i] == nil {
+					_, errs[i] = dbs[i].SaveHip(t.Context(), study.Hip{Patient: "P"}, by)
+				}
+			})
+		}
+		wg.Wait()
+		made := 0
+		for i, err := range errs {
+			if err == nil {
+				made++
+				closed(t, dbs[i])
+				continue
+			}
+			require.ErrorIs(t, err, ErrExists)
+		}
+		require.Equal(t, 1, made)
+		require.Equal(t, []string{"s.study"}, names(t, filepath.Dir(path)))
+	}
 }
 
 func TestTwoOpeners(t *testing.T) {
 	ctx := t.Context()
 	path := filepath.Join(t.TempDir(), "s.study")
-	a, f := seeded(t, path)
+	a, h, f := seeded(t, path)
 	b := openAt(t, path)
 	const each = 25
 	var wg sync.WaitGroup
@@ -124,7 +189,7 @@ func TestTwoOpeners(t *testing.T) {
 	for i, db := range []*DB{a, b} {
 		wg.Go(func() {
 			for n := range each {
-				errs[i] = append(errs[i], db.AddReading(ctx, aReading(fmt.Sprintf("%d-%d", i, n), f)))
+				errs[i] = append(errs[i], db.AddReading(ctx, storetest.Reading(fmt.Sprintf("%d-%d", i, n), h, f)))
 			}
 		})
 	}
@@ -133,56 +198,29 @@ func TestTwoOpeners(t *testing.T) {
 		require.NoError(t, e)
 	}
 	for _, db := range []*DB{a, b} {
-		got, err := db.Readings(ctx, "H1")
+		got, err := db.Readings(ctx, h.ID)
 		require.NoError(t, err)
 		assert.Len(t, got, 2*each, "each sees the other's")
 	}
+	h.Implant.LinerMM = 8.5
+	theirs, err := b.SaveHip(ctx, h, by)
+	require.NoError(t, err)
+	h.Implant.LinerMM, h.Group = 0, "C"
+	_, err = a.SaveHip(ctx, h, by)
+	require.Equal(t, &study.ConflictError{Mine: h, Theirs: theirs}, err, "and neither loses what the other saved")
 	closed(t, a)
-	require.NoError(t, b.AddReading(ctx, aReading("last", f)))
+	require.NoError(t, b.AddReading(ctx, storetest.Reading("last", h, f)))
 	closed(t, b)
 	assert.Equal(t, []string{"s.study"}, names(t, filepath.Dir(path)))
 }
 
-// Several programs that create the same study at once end with one study.
-func TestOpenTogether(t *testing.T) {
-	for range 5 {
-		path := filepath.Join(t.TempDir(), "s.study")
-		const n = 4
-		var wg sync.WaitGroup
-		errs := make([]error, n)
-		for i := range n {
-			wg.Go(func() {
-				db, err := Open(path)
-				if err != nil {
-					errs[i] = err
-					return
-				}
-				if errs[i] = db.SaveHip(t.Context(), study.Hip{ID: fmt.Sprint(i)}); errs[i] == nil {
-					errs[i] = db.Close()
-				}
-			})
-		}
-		wg.Wait()
-		for _, err := range errs {
-			require.NoError(t, err)
-		}
-		db := openAt(t, path)
-		hips, err := db.Hips(t.Context())
-		require.NoError(t, err)
-		assert.Len(t, hips, n)
-		closed(t, db)
-	}
-}
-
 // The settings that durability rests on are in force on an open study.
 func TestPragmas(t *testing.T) {
-	db := openAt(t, filepath.Join(t.TempDir(), "s.study"))
+	db := created(t, filepath.Join(t.TempDir(), "s.study"))
 	defer closed(t, db)
-	all, err := migrations()
-	require.NoError(t, err)
 	for pragma, want := range map[string]any{
 		"journal_mode": "wal", "synchronous": int64(2), "foreign_keys": int64(1), "busy_timeout": int64(5000),
-		"application_id": int64(applicationID), "user_version": int64(len(all)),
+		"application_id": int64(applicationID), "user_version": int64(len(migrations())),
 	} {
 		var got any
 		require.NoError(t, db.db.QueryRow("PRAGMA "+pragma).Scan(&got))
@@ -192,13 +230,12 @@ func TestPragmas(t *testing.T) {
 
 // A migration that fails leaves the file as the last good one made it.
 func TestMigrationFails(t *testing.T) {
-	db := openAt(t, filepath.Join(t.TempDir(), "s.study"))
+	db := created(t, filepath.Join(t.TempDir(), "s.study"))
 	defer closed(t, db)
-	all, err := migrations()
-	require.NoError(t, err)
+	all := migrations()
 	n := len(all)
-	all = append(all, "CREATE TABLE later (a TEXT)", "CREATE TABLE last (a TEXT); CREATE TABLE hip (a TEXT)")
-	err = migrate(t.Context(), db.db, all)
+	all = append(all, migration{"CREATE TABLE later (a TEXT)", nil}, migration{"CREATE TABLE last (a TEXT); CREATE TABLE hip (a TEXT)", nil})
+	err := migrate(t.Context(), db.db, all)
 	require.ErrorContains(t, err, fmt.Sprintf("migration %d: ", n+2))
 	var version, tables int
 	require.NoError(t, db.db.QueryRow("PRAGMA user_version").Scan(&version))

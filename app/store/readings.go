@@ -3,102 +3,214 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
+	"errors"
 	"fmt"
-	"strings"
-	"time"
 
+	"linerwatch/app/store/pack"
 	"linerwatch/app/study"
 )
 
-// Readings returns every reading of the hip's films, oldest first. The film of
-// a reading is the film as it stands now, except for its SHA256, which is that
-// of the file that was read.
-func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error) {
-	readings, err := collect(ctx, s, `SELECT `+filmColumns+`, reading.id, reading.sha256, reading.reader, reading.at,
-		reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind,
-		reading.head_mm, reading.head, reading.cup, reading.result, reading.warnings,
-		reading.line, reading.method, reading.beam, reading.corrected, reading.rim,
-		withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version
-		FROM reading JOIN film ON film.id = reading.film_id`+lastWithdrawal+` WHERE film.hip_id = ? ORDER BY reading.seq`,
-		[]any{hipID}, scanReading)
-	if err != nil {
-		return nil, s.fault(fmt.Sprintf("read the readings of hip %q", hipID), err)
-	}
-	return readings, nil
+const readingColumns = `reading.id, reading.hip_id, reading.film_id, reading.sha256, reading.reader, reading.at,
+	reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind, reading.head_mm,
+	reading.head, reading.cup, reading.head_points, reading.cup_points, reading.rim, reading.result,
+	withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version`
+
+// readingRow is a reading as it was read from the file, not decoded.
+type readingRow struct {
+	study.Reading
+	sha, at, side, result string
+	head, cup, rim        []byte
+	supersedes            sql.NullString
+	taken                 withdrawalRow
 }
 
-func scanReading(scan scanner) (r study.Reading, err error) {
-	var film filmRow
-	var sha, at, side, head, cup, result, warnings, line, method, beam, corrected, rim string
-	var supersedes sql.NullString
-	var taken withdrawalRow
-	fields := append(film.fields(), &r.ID, &sha, &r.Reader, &at, &r.Version, &supersedes, &r.Status, &r.Reason,
-		&side, &r.CupKind, &r.HeadMM, &head, &cup, &result, &warnings,
-		&line, &method, &beam, &corrected, &rim)
-	if err = scan(append(fields, taken.fields()...)...); err != nil {
-		return r, err
+// result is what was read from the outlines of a reading, and how, in the form in which a
+// study file keeps it as JSON.
+type result struct {
+	Reading  study.Result    `json:",omitzero"` // offset and its covariance, mm
+	Warnings []study.Warning `json:",omitempty"`
+	Line     study.Line      `json:",omitzero"` // reference line, pixels and degrees
+	How      study.Method    `json:",omitzero"`
+	Beam     study.BeamUse   `json:",omitzero"`  // what was done about the cone beam
+	NoRim    string          `json:",omitempty"` // why no line along the cup's opening was found
+}
+
+func resultOf(m study.Measurement) result {
+	return result{m.Reading, m.Warnings, m.Line, m.How, m.Beam, m.Rim.Why}
+}
+
+func (r result) put(m *study.Measurement) {
+	m.Reading, m.Warnings, m.Line, m.How, m.Beam = r.Reading, r.Warnings, r.Line, r.How, r.Beam
+}
+
+func scanReading(scan scanner) (*readingRow, error) {
+	r := new(readingRow)
+	fields := []any{&r.ID, &r.HipID, &r.FilmID, &r.sha, &r.Reader, &r.at,
+		&r.Version, &r.supersedes, &r.Status, &r.Reason, &r.side, &r.CupKind, &r.HeadMM,
+		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.rim, &r.result}
+	return r, scan(append(fields, r.taken.fields()...)...)
+}
+
+// reading decodes a row, in place; film is the film as it stands now.
+func (r *readingRow) reading(film study.Film) (*study.Reading, error) {
+	g := &r.Reading
+	fault := func(err error) (*study.Reading, error) { return nil, fmt.Errorf("reading %s: %w", g.ID, err) }
+	g.Film, g.Supersedes = film, r.supersedes.String
+	g.Film.Facts.SHA256 = r.sha
+	var err error
+	if g.At, err = parseTime(r.at); err != nil {
+		return fault(err)
 	}
-	if r.Film, err = film.film(); err != nil {
-		return r, err
+	if g.Withdrawn, err = r.taken.withdrawal(g.ID); err != nil {
+		return fault(err)
 	}
-	r.FilmID, r.Film.SHA256, r.Supersedes = r.Film.ID, sha, supersedes.String
-	if r.At, err = time.Parse(time.RFC3339Nano, at); err != nil {
-		return r, err
+	if g.Side, err = study.ParseSide(r.side); err != nil {
+		return fault(err)
 	}
-	if r.Withdrawn, err = taken.withdrawal(r.ID); err != nil {
-		return r, err
+	if g.Head, g.Corrected.Head, err = outlineOf(r.head); err != nil {
+		return fault(fmt.Errorf("head: %w", err))
 	}
-	if r.Side, err = study.ParseSide(side); err != nil {
-		return r, err
+	if g.Cup, g.Corrected.Cup, err = outlineOf(r.cup); err != nil {
+		return fault(fmt.Errorf("cup: %w", err))
+	}
+	var read result
+	if err := decode(r.result, &read); err != nil {
+		return fault(err)
+	}
+	read.put(&g.Measurement)
+	if g.Rim, err = rimOf(r.rim, read.NoRim); err != nil {
+		return fault(fmt.Errorf("rim: %w", err))
+	}
+	return g, nil
+}
+
+// readings reads the rows of those that where leaves, oldest first.
+func readings(ctx context.Context, q querier, where string, args ...any) ([]*readingRow, error) {
+	return collect(ctx, q, "SELECT "+readingColumns+" FROM reading"+lastWithdrawal+" "+where+" ORDER BY reading.seq", args, scanReading)
+}
+
+// Readings implements study.Store. The film of a reading is the film as it stands now,
+// except for its SHA256, which is that of the file that was read.
+func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error) {
+	fault := func(err error) ([]study.Reading, error) {
+		return nil, s.fault("read the readings of hip "+short(hipID), err)
+	}
+	list, err := films(ctx, s.main(), ofHip, hipID)
+	if err != nil {
+		return fault(err)
+	}
+	rows, err := readings(ctx, s.main(), "WHERE reading.hip_id = ?", hipID)
+	if err != nil {
+		return fault(err)
+	}
+	byID := filmsByID(list)
+	var out []study.Reading
+	for _, r := range rows {
+		g, err := r.reading(byID[r.FilmID])
+		if err != nil {
+			return fault(err)
+		}
+		out = append(out, *g)
+	}
+	return out, nil
+}
+
+func filmsByID(list []study.Film) map[string]study.Film {
+	out := make(map[string]study.Film, len(list))
+	for _, f := range list {
+		out[f.ID] = f
+	}
+	return out
+}
+
+// Points implements study.Store.
+func (s *DB) Points(ctx context.Context, readingID string) (study.Points, error) {
+	p, err := points(ctx, s.main(), readingID)
+	if err != nil {
+		return p, s.fault("read the edge points of reading "+readingID, err)
+	}
+	return p, nil
+}
+
+func points(ctx context.Context, q querier, readingID string) (p study.Points, err error) {
+	var headAt, cupAt, head, cup []byte
+	err = q.QueryRowContext(ctx, `SELECT reading.head, reading.cup, edges.head, edges.cup FROM reading
+		JOIN edges ON edges.reading = reading.seq WHERE reading.id = ?`, readingID).Scan(&headAt, &cupAt, &head, &cup)
+	if errors.Is(err, sql.ErrNoRows) {
+		return p, study.ErrUnknown
+	}
+	if err != nil {
+		return p, err
 	}
 	for _, c := range []struct {
-		name, text string
-		to         any
-	}{{"head", head, &r.Head}, {"cup", cup, &r.Cup}, {"result", result, &r.Reading}, {"warnings", warnings, &r.Warnings},
-		{"line", line, &r.Line}, {"method", method, &r.How}, {"beam", beam, &r.Beam}, {"corrected", corrected, &r.Corrected}, {"rim", rim, &r.Rim}} {
-		if err := decode(c.text, c.to); err != nil {
-			return r, fmt.Errorf("reading %q: %s: %w", r.ID, c.name, err)
-		}
-	}
-	return r, nil
-}
-
-// decode reads JSON into to; better nothing than part of it.
-func decode(text string, to any) error {
-	d := json.NewDecoder(strings.NewReader(text))
-	d.DisallowUnknownFields()
-	return d.Decode(to)
-}
-
-// AddReading adds a reading of a saved film. It refuses an ID that exists, a
-// superseded reading of another film, and numbers that are not finite.
-func (s *DB) AddReading(ctx context.Context, r study.Reading) error {
-	if err := s.addReading(ctx, r); err != nil {
-		return s.fault(fmt.Sprintf("add reading %q", r.ID), err)
-	}
-	return nil
-}
-
-func (s *DB) addReading(ctx context.Context, r study.Reading) error {
-	if r.Film.ID != "" && r.Film.ID != r.FilmID {
-		return fmt.Errorf("it names film %q but was made on film %q", r.FilmID, r.Film.ID)
-	}
-	var column [9]string
-	for i, v := range []any{r.Head, r.Cup, r.Reading, r.Warnings, r.Line, r.How, r.Beam, r.Corrected, r.Rim} {
-		b, err := json.Marshal(v)
+		outline, edges []byte
+		to             *study.EdgePoints
+	}{{headAt, head, &p.Head}, {cupAt, cup, &p.Cup}} {
+		o, _, err := outlineOf(c.outline)
 		if err != nil {
-			return err
+			return p, err
 		}
-		column[i] = string(b)
+		if *c.to, err = pack.Unpack(c.edges, o.Circle); err != nil {
+			return p, err
+		}
 	}
-	_, err := s.db.ExecContext(ctx, `INSERT INTO reading
-		(id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
-		head, cup, result, warnings, line, method, beam, corrected, rim)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		r.ID, r.FilmID, r.Film.SHA256, r.Reader, r.At.UTC().Format(time.RFC3339Nano), r.Version,
+	return p, nil
+}
+
+// AddReading implements study.Store.
+func (s *DB) AddReading(ctx context.Context, r study.Reading) error {
+	return s.commit(ctx, "add reading "+r.ID, func(tx *sql.Tx) error { return addReading(ctx, tx, r) })
+}
+
+func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
+	if r.Film.ID != "" && r.Film.ID != r.FilmID {
+		return fmt.Errorf("it names film %s but was made on film %s", short(r.FilmID), short(r.Film.ID))
+	}
+	texts, err := encode(resultOf(r.Measurement))
+	if err != nil {
+		return err
+	}
+	k, err := outlinesOf(r)
+	if err != nil {
+		return err
+	}
+	kept := r.Bare().Kept
+	added, err := tx.ExecContext(ctx, `INSERT INTO reading
+		(id, hip_id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
+		head, cup, head_points, cup_points, rim, result)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		r.ID, r.HipID, r.FilmID, r.Film.Facts.SHA256, r.Reader, formatTime(r.At), r.Version,
 		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), r.Reason, r.Side.String(),
-		string(r.CupKind), r.HeadMM, column[0], column[1], column[2], column[3],
-		column[4], column[5], column[6], column[7], column[8])
+		string(r.CupKind), r.HeadMM, k.head, k.cup, kept.Head, kept.Cup, k.rim, texts[0])
+	if err != nil {
+		return err
+	}
+	seq, err := added.LastInsertId()
+	if err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, k.headEdges, k.cupEdges)
 	return err
+}
+
+// keptOutlines is what a study file keeps of a reading's outlines.
+type keptOutlines struct{ head, cup, headEdges, cupEdges, rim []byte }
+
+func outlinesOf(r study.Reading) (k keptOutlines, err error) {
+	for _, c := range []struct {
+		outline       study.Outline
+		corrected     study.Circle
+		number, edges *[]byte
+	}{{r.Head, r.Corrected.Head, &k.head, &k.headEdges}, {r.Cup, r.Corrected.Cup, &k.cup, &k.cupEdges}} {
+		if *c.number, err = outlineBytes(c.outline, c.corrected); err != nil {
+			return k, err
+		}
+		packed, err := pack.Pack(c.outline)
+		if err != nil {
+			return k, err
+		}
+		*c.edges = append([]byte{}, packed...) // no bytes, but not none, where there are no edges
+	}
+	k.rim, err = rimBytes(r.Rim)
+	return k, err
 }

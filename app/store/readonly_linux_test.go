@@ -29,17 +29,17 @@ func unprivileged(t *testing.T) {
 func TestReadOnlyFolder(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "old.study")
-	db, _ := seeded(t, path)
+	db, _, _ := seeded(t, path)
 	closed(t, db)
 	require.NoError(t, os.Chmod(filepath.Dir(dir), 0o755)) // the way in
 	require.NoError(t, os.Chmod(path, 0o644))
 	require.NoError(t, os.Chmod(dir, 0o555))
 	t.Cleanup(func() { require.NoError(t, os.Chmod(dir, 0o700)) })
 	unprivileged(t)
-	for _, name := range []string{"new.study", "old.study"} {
-		_, err := Open(filepath.Join(dir, name))
+	for name, make := range map[string]func(string) (*DB, error){"new.study": Create, "old.study": Open} {
+		_, err := make(filepath.Join(dir, name))
 		require.ErrorIs(t, err, ErrReadOnly)
-		require.EqualError(t, err, "store: "+filepath.Join(dir, name)+": the file or its folder cannot be written")
+		require.EqualError(t, err, "store: the file or its folder cannot be written ("+name+")")
 	}
 	require.Equal(t, []string{"old.study"}, names(t, dir))
 }

@@ -9,7 +9,7 @@ import (
 
 // Setting returns the value kept under key, and whether there is one.
 func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, err error) {
-	err = s.db.QueryRowContext(ctx, "SELECT value FROM setting WHERE key = ?", key).Scan(&value)
+	err = s.main().QueryRowContext(ctx, "SELECT value FROM setting WHERE key = ?", key).Scan(&value)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return "", false, nil
@@ -21,10 +21,6 @@ func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, er
 
 // SetSetting keeps value under key.
 func (s *DB) SetSetting(ctx context.Context, key, value string) error {
-	_, err := s.db.ExecContext(ctx, `INSERT INTO setting (key, value) VALUES (?, ?)
+	return s.exec(ctx, fmt.Sprintf("keep setting %q", key), `INSERT INTO setting (key, value) VALUES (?, ?)
 		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
-	if err != nil {
-		return s.fault(fmt.Sprintf("keep setting %q", key), err)
-	}
-	return nil
 }

@@ -3,22 +3,14 @@ package store
 import (
 	"context"
 	"database/sql"
-	"fmt"
-	"time"
 
 	"linerwatch/app/study"
 )
 
-var _ study.WithdrawalStore = (*DB)(nil)
-
-// AddWithdrawal adds a decision about a reading, which itself stays as it is.
+// AddWithdrawal implements study.Store.
 func (s *DB) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
-	_, err := s.db.ExecContext(ctx, "INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
-		w.ReadingID, w.Back, w.Reader, w.At.UTC().Format(time.RFC3339Nano), w.Version)
-	if err != nil {
-		return s.fault(fmt.Sprintf("withdraw reading %q", w.ReadingID), err)
-	}
-	return nil
+	return s.exec(ctx, "withdraw a reading", "INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
+		w.ReadingID, w.Back, w.Reader, formatTime(w.At), w.Version)
 }
 
 // lastWithdrawal joins the decision about a reading that holds.
@@ -38,7 +30,7 @@ func (w *withdrawalRow) withdrawal(reading string) (*study.Withdrawal, error) {
 	if !w.back.Valid || w.back.Bool {
 		return nil, nil
 	}
-	at, err := time.Parse(time.RFC3339Nano, w.at.String)
+	at, err := parseTime(w.at.String)
 	if err != nil {
 		return nil, err
 	}

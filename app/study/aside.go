@@ -4,7 +4,7 @@ package study
 // read by the trend's method and counted from its baseline; ok is false where the
 // film has no date or cannot be read so.
 func (t Trend) Aside(m Measurement) (p Penetration, ok bool) {
-	if m.Status != Measured || m.Film.Date.IsZero() {
+	if m.Status != Measured || m.Film.Date().IsZero() {
 		return p, false
 	}
 	if !m.readBy(t.Method) {
@@ -16,7 +16,7 @@ func (t Trend) Aside(m Measurement) (p Penetration, ok bool) {
 	}
 	for _, base := range t.Films {
 		if base.Film.ID == t.Baseline.ID {
-			return Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date), Vector: m.Reading.Offset.Sub(base.Reading.Offset)}, true
+			return Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date()), Vector: m.Reading.Offset.Sub(base.Reading.Offset)}, true
 		}
 	}
 	return p, false

@@ -6,16 +6,6 @@ import (
 	"linerwatch/measure"
 )
 
-// BeamGiven is what a reader, or the file of a film, states about a film's beam
-// beyond what Film keeps.
-// Zero values of SourceMM and Center leave what the file says.
-type BeamGiven struct {
-	SourceMM float64        // source to detector, mm
-	Center   *measure.Point // where the central ray meets the film, px
-	Field    *measure.Point `json:",omitempty"` // middle of the collimated field by the file's tags, px
-	Axes     Axes           // how the patient lies on a lateral film
-}
-
 // BeamUse says what a reading did about the cone beam, and from what.
 type BeamUse struct {
 	Corrected  bool
@@ -56,12 +46,12 @@ const fromField = "centre of the collimated field, from the film's tags"
 // Beam returns the beam of a film, how well it is known, and where its numbers
 // come from; use.Reason says why there is none.
 func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
-	use.SourceMM, use.SourceFrom = f.SourceMM, "file"
+	use.SourceMM, use.SourceFrom = f.SourceMM(), "file"
 	if f.Given.SourceMM > 0 {
-		use.SourceMM, use.SourceFrom = f.Given.SourceMM, "given"
+		use.SourceFrom = "given"
 	}
 	switch {
-	case !(f.SpacingMM > 0):
+	case !(f.Facts.SpacingMM > 0):
 		use.Reason = "the file states no spacing at the detector"
 		return
 	case !(use.SourceMM > 0):
@@ -70,20 +60,20 @@ func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
 		return
 	}
 	use.CenterFrom, doubt.Center = "middle of the film", middleSD
-	use.Center = measure.Point{X: float64(f.Width) / 2, Y: float64(f.Height) / 2}
-	w, h := f.SpacingMM*float64(f.Width), f.SpacingMM*float64(f.Height)
+	use.Center = measure.Point{X: float64(f.Facts.Width) / 2, Y: float64(f.Facts.Height) / 2}
+	w, h := f.Facts.SpacingMM*float64(f.Facts.Width), f.Facts.SpacingMM*float64(f.Facts.Height)
 	switch {
 	case f.Given.Center != nil:
 		use.CenterFrom, use.Center, doubt.Center = "given", *f.Given.Center, givenSD
-	case f.Given.Field != nil:
-		use.CenterFrom, use.Center, doubt.Center = fromField, *f.Given.Field, fieldSD
+	case f.Facts.Field != nil:
+		use.CenterFrom, use.Center, doubt.Center = fromField, *f.Facts.Field, fieldSD
 	case min(w, h) < leastExposureMM:
 		use.Center, use.CenterFrom = measure.Point{}, ""
 		use.Reason = fmt.Sprintf("the film is %.0f x %.0f mm, a part of an exposure: where the central ray met it is not known", w, h)
 		return
 	}
 	doubt.SourceImage = sourceSD * use.SourceMM
-	return measure.Beam{SourceImage: use.SourceMM, Center: use.Center, Spacing: f.SpacingMM}, doubt, use
+	return measure.Beam{SourceImage: use.SourceMM, Center: use.Center, Spacing: f.Facts.SpacingMM}, doubt, use
 }
 
 // Words says in one line what was done about the cone beam.

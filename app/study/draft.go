@@ -1,26 +1,26 @@
 package study
 
-import (
-	"context"
-	"time"
+import "time"
+
+// DraftKind says whose outlines a draft holds.
+type DraftKind string
+
+// The kinds of draft.
+const (
+	Proposed DraftKind = "proposed" // the program's, which nobody has looked at
+	Edited   DraftKind = "edited"   // a reader's, not accepted
 )
 
-// Draft is unfinished work on a film: what was on the screen and not accepted.
-// It is no reading; it is replaced as the work goes on and dropped when the film
-// is accepted.
+// Draft is outlines of a hip on a film that are no reading: unfinished work of a
+// reader, or what the program proposes. A later one of the kind replaces it, and it is
+// dropped when the film is accepted.
 type Draft struct {
-	Film     Film
+	HipID    string
+	FilmID   string
+	Kind     DraftKind
 	At       time.Time
-	Outlines []byte // JSON of whoever edits them; "null" for a film that was merely open
-}
-
-// DraftStore is a Store that also keeps drafts.
-type DraftStore interface {
-	// SaveDraft keeps d as the draft of its film for the hip, which must have been
-	// saved, in place of an earlier one.
-	SaveDraft(ctx context.Context, hipID string, d Draft) error
-	DropDraft(ctx context.Context, hipID, filmID string) error
-	Drafts(ctx context.Context, hipID string) ([]Draft, error)
+	Version  string // of the program
+	Outlines []byte // JSON of whoever edits them
 }
 
 // Exclusion is a reader's decision to leave a film out of the trend, or to take
@@ -33,19 +33,6 @@ type Exclusion struct {
 	Reader        string
 	At            time.Time
 	Version       string // of the program
-}
-
-// ExclusionStore is a Store that also keeps exclusions.
-type ExclusionStore interface {
-	AddExclusion(ctx context.Context, e Exclusion) error
-	// Exclusions returns every one of the hip's films, oldest first.
-	Exclusions(ctx context.Context, hipID string) ([]Exclusion, error)
-}
-
-// SettingStore is a Store that also keeps settings of the study.
-type SettingStore interface {
-	Setting(ctx context.Context, key string) (value string, ok bool, err error)
-	SetSetting(ctx context.Context, key, value string) error
 }
 
 // ExclusionCode is a reason to leave a film out.

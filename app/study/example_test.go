@@ -13,7 +13,7 @@ func date(y int, m time.Month, d int) time.Time { return time.Date(y, m, d, 0, 0
 func film(name string, on time.Time, superior float64) study.Measurement {
 	const variance = 0.03 * 0.03 // mm²
 	return study.Measurement{
-		Film: study.Film{Path: name, Date: on}, Status: study.Measured, Side: measure.Left, HeadMM: 28,
+		Film: study.Film{Path: name, Facts: study.Facts{Date: on}}, Status: study.Measured, Side: measure.Left, HeadMM: 28,
 		Reading: measure.Reading{Offset: measure.Vector{Superior: superior, Cov: [2][2]float64{{variance, 0}, {0, variance}}}},
 	}
 }

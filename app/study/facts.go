@@ -2,9 +2,9 @@ package study
 
 import "time"
 
-// Facts is what a film's file says of itself, before anything is measured.
-// Zero values mean that the file does not say.
-type Facts struct {
+// FileFacts is everything that a film's file says of itself, before anything is
+// measured, for whoever looks at files. Zero values mean that the file does not say.
+type FileFacts struct {
 	Film        string // path
 	SHA256      string
 	PixelKey    string // names the picture by its content

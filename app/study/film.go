@@ -43,13 +43,13 @@ func (f Film) Is(ref string) bool {
 func dateOrder(ms []Measurement) []Measurement {
 	out := slices.Clone(ms)
 	slices.SortStableFunc(out, func(a, b Measurement) int {
-		if az, bz := a.Film.Date.IsZero(), b.Film.Date.IsZero(); az != bz {
+		if az, bz := a.Film.Date().IsZero(), b.Film.Date().IsZero(); az != bz {
 			if az {
 				return 1
 			}
 			return -1
 		}
-		if c := a.Film.Date.Compare(b.Film.Date); c != 0 {
+		if c := a.Film.Date().Compare(b.Film.Date()); c != 0 {
 			return c
 		}
 		return cmp.Compare(a.Film.Name(), b.Film.Name())
@@ -78,18 +78,18 @@ func checkSeries(h Hip, ms []Measurement) error {
 		if err := checkFilm(h, m); err != nil {
 			return err
 		}
-		if before != nil && !m.Film.Date.IsZero() && midnight(before.Film.Date).Equal(midnight(m.Film.Date)) {
+		if before != nil && !m.Film.Date().IsZero() && midnight(before.Film.Date()).Equal(midnight(m.Film.Date())) {
 			return &FilmError{[]string{before.Film.Name(), m.Film.Name()},
-				"two films of one day, " + dateText(m.Film.Date) + "; keep one of them"}
+				"two films of one day, " + dateText(m.Film.Date()) + "; keep one of them"}
 		}
 		before = m
-		for _, s := range []measure.Side{m.Film.Side, m.Side} {
+		for _, s := range []measure.Side{m.Film.Side(), m.Side} {
 			if !side.agrees(s, m.Film) {
 				return mixed(side.from, m.Film, fmt.Sprintf("mixed sides: %s against %s; measure one hip at a time", side.value, s))
 			}
 		}
-		if !patient.agrees(m.Film.Patient, m.Film) {
-			return mixed(patient.from, m.Film, fmt.Sprintf("mixed patients: %q against %q", patient.value, m.Film.Patient))
+		if !patient.agrees(m.Film.Facts.Patient, m.Film) {
+			return mixed(patient.from, m.Film, fmt.Sprintf("mixed patients: %q against %q", patient.value, m.Film.Facts.Patient))
 		}
 		if m.Status == Measured && !head.agrees(m.HeadMM, m.Film) {
 			return mixed(head.from, m.Film, fmt.Sprintf("head diameters differ: %g mm against %g mm; a head exchange starts a new series", head.value, m.HeadMM))
@@ -101,11 +101,11 @@ func checkSeries(h Hip, ms []Measurement) error {
 // checkFilm refuses a film that contradicts the hip on its own.
 func checkFilm(h Hip, m *Measurement) error {
 	switch {
-	case m.Film.Date.IsZero() && m.Status == Measured:
+	case m.Film.Date().IsZero() && m.Status == Measured:
 		return &FilmError{[]string{m.Film.Name()}, "the film has no date"}
-	case !m.Film.Date.IsZero() && h.Years(m.Film.Date) < 0:
+	case !m.Film.Date().IsZero() && h.Years(m.Film.Date()) < 0:
 		return &FilmError{[]string{m.Film.Name()}, fmt.Sprintf("the film of %s is from before surgery on %s",
-			dateText(m.Film.Date), dateText(h.Surgery))}
+			dateText(m.Film.Date()), dateText(h.Surgery))}
 	case m.Status == Measured && !finiteVector(m.Reading.Offset):
 		return &FilmError{[]string{m.Film.Name()}, "the reading is not a finite number"}
 	}

@@ -102,7 +102,7 @@ type Spatial struct {
 // takeLateral splits the lateral films from those of the trend.
 func takeLateral(ms []Measurement) (ap, lateral []Measurement) {
 	for _, m := range ms {
-		if m.Film.View == Lateral {
+		if m.Film.View() == Lateral {
 			lateral = append(lateral, m)
 		} else {
 			ap = append(ap, m)
@@ -124,7 +124,7 @@ func (t *Trend) pairLateral() {
 	}
 	base := t.lateralOf(t.Baseline)
 	if base == nil {
-		t.warn("no lateral film of the baseline's day, %s: the movement in space is not told", dateText(t.Baseline.Date))
+		t.warn("no lateral film of the baseline's day, %s: the movement in space is not told", dateText(t.Baseline.Date()))
 		return
 	}
 	for _, p := range t.Penetration {
@@ -134,7 +134,7 @@ func (t *Trend) pairLateral() {
 		}
 		s := Spatial{Film: p.Film, Lateral: m.Film}
 		moved := m.Reading.Offset.Sub(base.Reading.Offset)
-		if a, b := m.Film.Given.Axes.Obliquity, base.Film.Given.Axes.Obliquity; a != b {
+		if a, b := m.Film.Axes().Obliquity, base.Film.Axes().Obliquity; a != b {
 			s.Err = fmt.Errorf("study: the lateral films were taken at obliquities of %g and %g degrees", b, a)
 		} else {
 			s.Spatial, s.Err = measure.Combine(p.Vector,
@@ -162,8 +162,8 @@ func (t *Trend) slantOf(f Film) measure.Slant {
 func (m Measurement) frame() (side measure.Side, alpha float64) {
 	side = m.Side
 	switch {
-	case m.Film.View == Lateral:
-		side, alpha, _ = m.Film.Given.Axes.frame()
+	case m.Film.View() == Lateral:
+		side, alpha, _ = m.Film.Axes().frame()
 	case m.How.Line:
 		alpha = m.Line.Alpha
 	}
@@ -198,7 +198,7 @@ func (m Measurement) slant() (s measure.Slant) {
 // lateralOf returns the measured lateral film of a film's day.
 func (t *Trend) lateralOf(f Film) *Measurement {
 	for i, m := range t.Lateral {
-		if m.Status == Measured && !m.Film.Date.IsZero() && midnight(m.Film.Date).Equal(midnight(f.Date)) {
+		if m.Status == Measured && !m.Film.Date().IsZero() && midnight(m.Film.Date()).Equal(midnight(f.Date())) {
 			return &t.Lateral[i]
 		}
 	}

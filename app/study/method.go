@@ -37,9 +37,9 @@ func (m Measurement) Read(how Method) (Measurement, error) {
 		line = m.Line
 	}
 	side, alpha := m.Side, line.Alpha
-	if m.Film.View == Lateral {
+	if m.Film.View() == Lateral {
 		var err error
-		if side, alpha, err = m.Film.Given.Axes.frame(); err != nil {
+		if side, alpha, err = m.Film.Axes().frame(); err != nil {
 			return m, err
 		}
 		line = Line{}
@@ -67,7 +67,7 @@ func (m Measurement) Read(how Method) (Measurement, error) {
 // usualCup returns the cup's circle as a film is read whose beam is not known: that of
 // a marker ring for a beam as usual, but on lateral films, on which none is.
 func (m Measurement) usualCup(h measure.Hip, alpha float64) (measure.CircleFit, error) {
-	if m.Film.View == Lateral {
+	if m.Film.View() == Lateral {
 		return m.Cup.CircleFit, nil
 	}
 	return h.CupCircle(m.HeadMM, alpha)
@@ -115,7 +115,7 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 			continue
 		}
 		name := m.Film.Name()
-		if m.Film.View == Lateral {
+		if m.Film.View() == Lateral {
 			// read by its axes
 		} else if m.Line.From == NoLine {
 			unlined = append(unlined, name)

@@ -28,7 +28,7 @@ func ExampleDrawLine() {
 }
 
 func ExampleFilm_Beam() {
-	f := study.Film{Width: 1000, Height: 1000, SpacingMM: 0.148, SourceMM: 1150}
+	f := study.Film{Facts: study.Facts{Width: 1000, Height: 1000, SpacingMM: 0.148, SourceMM: 1150}}
 	_, _, use := f.Beam()
 	fmt.Println(use.Words())
 	// Output:

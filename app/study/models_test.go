@@ -20,7 +20,7 @@ func straight(t *testing.T, stray float64) Trend {
 	var ms []Measurement
 	for i, days := range []int{20, 500, 1000, 1500, 2000, 2500, 3000} {
 		y := h.Years(surgery.AddDate(0, 0, days))
-		m := Measurement{Film: Film{ID: string(rune('a' + i)), Date: surgery.AddDate(0, 0, days)}, Status: Measured, Side: Right, HeadMM: 28}
+		m := Measurement{Film: Film{ID: string(rune('a' + i)), Facts: Facts{Date: surgery.AddDate(0, 0, days)}}, Status: Measured, Side: Right, HeadMM: 28}
 		if i > 0 {
 			m.Reading.Offset = measure.Vector{Superior: 0.05 + 0.1*y, Medial: -0.02 * y}
 		}

@@ -10,9 +10,10 @@ import (
 type Record struct {
 	Hip        Hip
 	Films      []Film      // in date order
+	Links      []Link      // that of each of Films
 	Readings   []Reading   // of every reader, oldest first
 	Exclusions []Exclusion // oldest first
-	Drafts     int         // films with outlines that nobody has accepted
+	Drafts     int         // films with outlines of a reader that nobody has accepted
 }
 
 // Anyone stands for the latest reading of a film, whoever made it, where a
@@ -101,14 +102,17 @@ func (r Record) Entries(reader string) []FilmEntry {
 }
 
 // Trend returns the trend of the readings that count.
-func (r Record) Trend(reader string) (Trend, error) {
+func (r Record) Trend(reader string) (Trend, error) { return NewTrend(r.Hip, r.counted(reader)) }
+
+// counted returns the measurements of the readings that count.
+func (r Record) counted(reader string) []Measurement {
 	var ms []Measurement
 	for _, e := range r.Entries(reader) {
 		if e.State == FilmRead || e.State == FilmRefused {
 			ms = append(ms, e.Reading.Measurement)
 		}
 	}
-	return NewTrend(r.Hip, ms)
+	return ms
 }
 
 // HipState says how far the work on a hip is.
@@ -146,11 +150,11 @@ type Summary struct {
 func (r Record) Summary(reader string) Summary {
 	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
 	for _, e := range r.Entries(reader) {
-		if !e.Date.IsZero() {
+		if !e.Date().IsZero() {
 			if s.First.IsZero() {
-				s.First = e.Date
+				s.First = e.Date()
 			}
-			s.Last = e.Date
+			s.Last = e.Date()
 		}
 		switch e.State {
 		case FilmExcluded:
@@ -163,7 +167,7 @@ func (r Record) Summary(reader string) Summary {
 			s.NoResult++
 		}
 	}
-	t, err := r.Trend(reader)
+	t, err := fitTrend(r.Hip, r.counted(reader))
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
 	s.Missing = append(missingDetails(r.Hip), r.missingFilms(reader, s)...)
@@ -240,9 +244,9 @@ func (r Record) missingFilms(reader string, s Summary) []string {
 	}
 	undated, early := 0, false
 	for _, e := range r.Entries(reader) {
-		if e.Date.IsZero() {
+		if e.Date().IsZero() {
 			undated++
-		} else if y := r.Hip.Years(e.Date); !r.Hip.Surgery.IsZero() && y >= 0 && y <= lateBaseline && e.State != FilmExcluded {
+		} else if y := r.Hip.Years(e.Date()); !r.Hip.Surgery.IsZero() && y >= 0 && y <= lateBaseline && e.State != FilmExcluded {
 			early = true
 		}
 	}

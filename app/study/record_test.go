@@ -132,7 +132,7 @@ func TestAsideCountsFromTheSameBaseline(t *testing.T) {
 	assert.Equal(t, want.Years, p.Years)
 	assert.False(t, p.InLine)
 	undated := ms[4]
-	undated.Film.Date = time.Time{}
+	undated.Film.Facts.Date = time.Time{}
 	_, ok = tr.Aside(undated)
 	assert.False(t, ok)
 }

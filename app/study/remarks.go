@@ -58,7 +58,7 @@ func (m Measurement) Remarks() []Warning {
 	if !m.How.Beam {
 		out = append(out, Warning{Code: WarnBeam, Text: m.Beam.Words()})
 	}
-	if !m.How.Line && m.Film.View != Lateral {
+	if !m.How.Line && m.Film.View() != Lateral {
 		if m.Line.From != NoLine {
 			out = append(out, Warning{Code: WarnLine, Text: "the reference line is not used: not every film of the hip has one"})
 		} else {

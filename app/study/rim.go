@@ -73,7 +73,7 @@ const rimSD = 1.0
 func (m Measurement) Orientation() (o Orientation, ok bool) {
 	var e measure.EllipseFit
 	switch {
-	case m.Film.View == Lateral:
+	case m.Film.View() == Lateral:
 		return o, false
 	case m.CupKind == measure.Wire && m.Cup.Ring.A > 0:
 		e, o.Version = m.Cup.RingFit(), true

@@ -99,7 +99,7 @@ func TestRimFoundOnTheFilm(t *testing.T) {
 	require.ErrorContains(t, moved.NoRim(), "not that of the cup's outline any more")
 
 	lateral := m
-	lateral.Film.View = Lateral
+	lateral.Film.Facts.View = Lateral
 	_, ok = lateral.Orientation()
 	require.False(t, ok)
 

@@ -1,7 +1,6 @@
 package study
 
 import (
-	"context"
 	"time"
 
 	"linerwatch/measure"
@@ -20,7 +19,7 @@ type Implant struct {
 
 // Hip is one hip replacement.
 type Hip struct {
-	ID         string
+	ID         string // opaque: it says nothing of the hip and stays when a detail is corrected
 	Patient    string // code, never a name
 	Group      string // of the study, such as an arm; may be empty
 	Side       measure.Side
@@ -29,24 +28,21 @@ type Hip struct {
 	StartYears float64 // films at or after this time count for the steady state
 	Baseline   string  // film ID; empty for the earliest film
 	BeamOff    bool    // films are not to be corrected for the cone beam
+	Revision   int     // counts what has been saved of the hip; 0 for one that has not
 }
 
-// Film is one film of a hip.
-type Film struct {
-	ID          string
-	HipID       string
-	Path        string
-	SHA256      string
-	Patient     string
-	Date        time.Time // UTC midnight
-	Side        measure.Side
-	Width       int
-	Height      int
-	SpacingMM   float64 // detector mm per pixel as the file says; 0 where it does not
-	SpacingKind string
-	View        View      // empty where nothing tells it: taken as AP
-	SourceMM    float64   // source to detector as the file says, mm; 0 where it does not
-	Given       BeamGiven // what a reader states in place of the file
+// Label returns what people call the hip: the patient's code and the side. Without a
+// code it is the ID.
+func (h Hip) Label() string {
+	switch {
+	case h.Patient == "" && h.ID != "":
+		return h.ID
+	case h.Patient == "":
+		return h.Side.String()
+	case h.Side == SideUnknown:
+		return h.Patient
+	}
+	return h.Patient + " " + h.Side.String()
 }
 
 // Status says how the measurement of a film ended.
@@ -79,28 +75,18 @@ type Measurement struct {
 	Warnings  []Warning
 }
 
-// Reading is a measurement that a reader accepted. Readings are never
-// overwritten: a later one names the one it replaces, and one that its reader takes
-// back is kept, marked as withdrawn.
+// Reading is a measurement that a reader accepted for a hip on a film. Readings are
+// never overwritten: a later one names the one it replaces, and one that its reader
+// takes back is kept, marked as withdrawn.
 type Reading struct {
 	ID         string
+	HipID      string
 	FilmID     string
 	Reader     string
 	At         time.Time
 	Version    string // of the program
 	Supersedes string // ID of an earlier reading, or empty
 	Measurement
+	Kept      Kept        // edge points fitted; the points may be kept elsewhere
 	Withdrawn *Withdrawal // nil where the reading stands
-}
-
-// Store keeps a study. Every Save and Add is durable when it returns.
-type Store interface {
-	Hips(ctx context.Context) ([]Hip, error)
-	SaveHip(ctx context.Context, h Hip) error
-	Films(ctx context.Context, hipID string) ([]Film, error)
-	SaveFilm(ctx context.Context, f Film) error
-	// Readings returns every reading of the hip's films, oldest first.
-	Readings(ctx context.Context, hipID string) ([]Reading, error)
-	AddReading(ctx context.Context, r Reading) error
-	Close() error
 }

@@ -42,6 +42,18 @@ type Trend struct {
 // An error names the films; the trend then holds the films in date order and
 // their warnings, no more.
 func NewTrend(h Hip, ms []Measurement) (Trend, error) {
+	t, err := fitTrend(h, ms)
+	if err != nil {
+		return t, err
+	}
+	t.warnSeries()
+	t.pairLateral()
+	return t, nil
+}
+
+// fitTrend is NewTrend as far as the rate: it says nothing of the series as a whole and
+// nothing of the movement in space, which take longer.
+func fitTrend(h Hip, ms []Measurement) (Trend, error) {
 	ap, lateral := takeLateral(dateOrder(ms))
 	t := Trend{Hip: h, Films: ap, Lateral: lateral}
 	t.warnUnmeasured()
@@ -63,8 +75,6 @@ func NewTrend(h Hip, ms []Measurement) (Trend, error) {
 	t.Baseline = t.Films[base].Film
 	t.subtract(base)
 	t.fit()
-	t.warnSeries()
-	t.pairLateral()
 	return t, nil
 }
 
@@ -75,7 +85,7 @@ func (t *Trend) subtract(base int) {
 		if m.Status != Measured {
 			continue
 		}
-		p := Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date)}
+		p := Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date())}
 		p.InLine = InSteadyState(p.Years, t.Hip.Start())
 		if i != base {
 			p.Vector = m.Reading.Offset.Sub(zero)
@@ -98,7 +108,7 @@ func (t *Trend) fit() {
 	if f == nil {
 		return
 	}
-	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date), start))
+	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date()), start))
 	t.Fit = f
 }
 
@@ -108,7 +118,7 @@ func (t *Trend) scaleSE() float64 {
 	var sum float64
 	var n int
 	for _, m := range t.Films {
-		if m.Status == Measured && m.Reading.Scale > 0 && InSteadyState(t.Hip.Years(m.Film.Date), t.Hip.Start()) {
+		if m.Status == Measured && m.Reading.Scale > 0 && InSteadyState(t.Hip.Years(m.Film.Date()), t.Hip.Start()) {
 			e := m.Reading.SEScale / m.Reading.Scale
 			sum += e * e
 			n++

@@ -16,7 +16,7 @@ import (
 func on(name, date string, superior, medial, se float64) Measurement {
 	v := se * se
 	return Measurement{
-		Film:   Film{ID: "id-" + name, Path: "films/" + name, Patient: "P-017", Date: day(date), Side: measure.Right},
+		Film:   Film{ID: "id-" + name, Path: "films/" + name, Facts: Facts{Patient: "P-017", Date: day(date), Side: measure.Right}},
 		Status: Measured, Side: measure.Right, CupKind: measure.Shell, HeadMM: 28,
 		Reading: measure.Reading{Offset: measure.Vector{Superior: superior, Medial: medial, Cov: [2][2]float64{{v, 0}, {0, v}}}},
 	}
@@ -220,7 +220,7 @@ func TestTrendWarns(t *testing.T) {
 	t.Run("unmeasured films", func(t *testing.T) {
 		ms := append(series(),
 			Measurement{Film: Film{Path: "x/broken.dcm"}, Status: Failed, Reason: "no pixels"},
-			Measurement{Film: Film{Path: "x/knee.dcm", Date: day("2010-01-01")}, Status: Refused, Reason: "no hip prosthesis"})
+			Measurement{Film: Film{Path: "x/knee.dcm", Facts: Facts{Date: day("2010-01-01")}}, Status: Refused, Reason: "no hip prosthesis"})
 		tr, err := NewTrend(rightHip(), ms)
 		require.NoError(t, err)
 		assert.Len(t, tr.Films, 7)
@@ -241,7 +241,7 @@ func TestTrendWarns(t *testing.T) {
 	})
 	t.Run("late baseline", func(t *testing.T) {
 		ms := series()
-		ms[1].Film.Date = day("2004-11-03")
+		ms[1].Film.Facts.Date = day("2004-11-03")
 		tr, err := NewTrend(rightHip(), ms)
 		require.NoError(t, err)
 		assert.Equal(t, []string{"the baseline film base.dcm is from 0.50 years after surgery: bedding-in before it is not in the figures"}, tr.Warnings)
@@ -261,24 +261,24 @@ func TestTrendRefuses(t *testing.T) {
 		change func(h *Hip, ms []Measurement)
 		want   string
 	}{
-		{"two films of one day", func(_ *Hip, ms []Measurement) { ms[2].Film.Date = day("2005-05-03") },
+		{"two films of one day", func(_ *Hip, ms []Measurement) { ms[2].Film.Facts.Date = day("2005-05-03") },
 			"study: 1y.dcm and 2y.dcm: two films of one day, 2005-05-03; keep one of them"},
 		{"two films of one day, one refused", func(_ *Hip, ms []Measurement) {
-			ms[2].Film.Date, ms[2].Status = day("2005-05-03"), Refused
+			ms[2].Film.Facts.Date, ms[2].Status = day("2005-05-03"), Refused
 		}, "study: 1y.dcm and 2y.dcm: two films of one day, 2005-05-03; keep one of them"},
-		{"before surgery", func(_ *Hip, ms []Measurement) { ms[0].Film.Date = day("2004-05-02") },
+		{"before surgery", func(_ *Hip, ms []Measurement) { ms[0].Film.Facts.Date = day("2004-05-02") },
 			"study: 10y.dcm: the film of 2004-05-02 is from before surgery on 2004-05-03"},
-		{"no date", func(_ *Hip, ms []Measurement) { ms[0].Film.Date = day("0001-01-01") },
+		{"no date", func(_ *Hip, ms []Measurement) { ms[0].Film.Facts.Date = day("0001-01-01") },
 			"study: 10y.dcm: the film has no date"},
-		{"marked for the other side", func(_ *Hip, ms []Measurement) { ms[0].Film.Side = measure.Left },
+		{"marked for the other side", func(_ *Hip, ms []Measurement) { ms[0].Film.Facts.Side = measure.Left },
 			"study: the hip and 10y.dcm: mixed sides: right against left; measure one hip at a time"},
-		{"measured on the other side", func(h *Hip, ms []Measurement) { h.Side, ms[0].Side, ms[0].Film.Side = 0, measure.Left, 0 },
+		{"measured on the other side", func(h *Hip, ms []Measurement) { h.Side, ms[0].Side, ms[0].Film.Facts.Side = 0, measure.Left, 0 },
 			"study: base.dcm and 10y.dcm: mixed sides: right against left; measure one hip at a time"},
 		{"a film at odds with itself", func(h *Hip, ms []Measurement) {
 			h.Side = 0
-			ms[1].Film.Side = measure.Left
+			ms[1].Film.Facts.Side = measure.Left
 		}, "study: base.dcm: mixed sides: left against right; measure one hip at a time"},
-		{"mixed patients", func(_ *Hip, ms []Measurement) { ms[0].Film.Patient = "P-018" },
+		{"mixed patients", func(_ *Hip, ms []Measurement) { ms[0].Film.Facts.Patient = "P-018" },
 			`study: base.dcm and 10y.dcm: mixed patients: "P-017" against "P-018"`},
 		{"another patient's films", func(h *Hip, _ []Measurement) { h.Patient = "P-001" },
 			`study: the hip and base.dcm: mixed patients: "P-001" against "P-017"`},
@@ -316,7 +316,7 @@ func TestTrendRefuses(t *testing.T) {
 	_, err := NewTrend(rightHip(), nil)
 	require.ErrorIs(t, err, ErrNoMeasuredFilm)
 	ms := series()
-	ms[2].Film.Date = ms[3].Film.Date
+	ms[2].Film.Facts.Date = ms[3].Film.Date()
 	_, err = NewTrend(rightHip(), ms)
 	var film *FilmError
 	require.ErrorAs(t, err, &film)
@@ -336,7 +336,7 @@ func TestBaselineExactPath(t *testing.T) {
 // Films whose file could not be read say nothing of side, patient or date.
 func TestFailedFilmsContradictNothing(t *testing.T) {
 	ms := series()
-	ms[0] = Measurement{Film: Film{Path: "bad.dcm", Patient: "P-999", Date: day("2005-05-03"), Side: measure.Left}, Status: Failed, Reason: "cut off"}
+	ms[0] = Measurement{Film: Film{Path: "bad.dcm", Facts: Facts{Patient: "P-999", Date: day("2005-05-03"), Side: measure.Left}}, Status: Failed, Reason: "cut off"}
 	tr, err := NewTrend(rightHip(), ms)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"bad.dcm could not be read: cut off"}, tr.Warnings)

@@ -11,6 +11,9 @@ type (
 	Circle  = measure.Circle
 	Pixel   = measure.Point
 	Outline = measure.Outline
+	Edge    = measure.Edge
+	Ellipse = measure.Ellipse
+	Result  = measure.Reading
 )
 
 // The sides and the parts.

@@ -52,7 +52,7 @@ func (t *Trend) warnSeries() {
 
 // warnBaseline says what a late baseline hides.
 func (t *Trend) warnBaseline() {
-	years, start := t.Hip.Years(t.Baseline.Date), t.Hip.Start()
+	years, start := t.Hip.Years(t.Baseline.Date()), t.Hip.Start()
 	switch {
 	case InSteadyState(years, start):
 		t.warn("bedding-in was not observed: the baseline film %s, at %.2f years, is not from before year %g",

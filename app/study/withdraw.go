@@ -1,9 +1,6 @@
 package study
 
-import (
-	"context"
-	"time"
-)
+import "time"
 
 // Withdrawal is a reader's decision that an accepted reading stands no longer, or
 // stands again where Back is set. The reading itself is kept as it was. Withdrawals
@@ -14,12 +11,6 @@ type Withdrawal struct {
 	Reader    string
 	At        time.Time
 	Version   string // of the program
-}
-
-// WithdrawalStore is a Store that also keeps withdrawals. Its Readings say of each
-// reading whether it is withdrawn.
-type WithdrawalStore interface {
-	AddWithdrawal(ctx context.Context, w Withdrawal) error
 }
 
 // Stands reports whether the reading has not been withdrawn.

@@ -138,9 +138,9 @@ func TestReadingThatWouldNotCountAsksWhose(t *testing.T) {
 	require.NoError(t, d.s.SetReader("R7"))
 	d.s.Edits().Nudge(0, 1)
 	d.accept()
-	require.Len(t, d.saved, 4)
+	require.Len(t, d.saved(), 4)
 	d.press("Mine, R7")
-	require.Len(t, d.saved, 5)
+	require.Len(t, d.saved(), 5)
 	require.Equal(t, "R7", d.s.Counts())
 }
 

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"context"
 	"path/filepath"
 	"testing"
 	"time"
@@ -11,15 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/session"
-	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
-
-// The store of the tests keeps exclusions as well.
-
-func (s *store) AddExclusion(context.Context, study.Exclusion) error { return nil }
-
-func (s *store) Exclusions(context.Context, string) ([]study.Exclusion, error) { return nil, nil }
 
 func shownText(d *desk) (text string) {
 	for _, l := range onScreen[*widget.Label](d.win) {
@@ -52,7 +44,7 @@ func TestFilmIsLeftOutByKeysAndTakenBack(t *testing.T) {
 
 func TestMixedFilmsAreToldAtOpening(t *testing.T) {
 	d := newDesk(t)
-	d.s = session.New(session.Config{Post: func(f func()) { d.queue <- f }, OpenStore: d.openStore, Detect: detect,
+	d.s = session.New(session.Config{Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Detect: detect,
 		Open: func(path string) (*dicomio.Film, error) {
 			f, err := openFilm(path)
 			if err == nil && f.Date.Year() == 2012 {
@@ -82,9 +74,9 @@ func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {
 	require.NoError(t, d.s.SetReader("R2"))
 	require.NoError(t, d.s.CreateStudy(filepath.Join(t.TempDir(), "s.linerwatch")))
 	d.key(fyne.KeyReturn, false)
-	require.Empty(t, d.saved, "asked first")
+	require.Empty(t, d.saved(), "asked first")
 	d.press("Accept it all the same")
-	require.Len(t, d.saved, 1)
+	require.Len(t, d.saved(), 1)
 }
 
 func TestPagesTurnByKeys(t *testing.T) {
@@ -239,7 +231,7 @@ func TestTrendPageWithoutATrendSaysWhyAndHidesItsChoices(t *testing.T) {
 func TestFilmWithoutADateAsksForIt(t *testing.T) {
 	d, _ := proposed(t, series...)
 	require.False(t, d.films.side.date.Visible())
-	d.s.Selected().Date = time.Time{}
+	d.s.Selected().Facts.Date = time.Time{}
 	d.films.side.show()
 	require.True(t, d.films.side.date.Visible())
 	d.press("Enter the film's date")

@@ -70,7 +70,7 @@ func plainWords(s *session.Session, t study.Trend, err error) []widget.RichTextS
 	return append(out, settlingWords(t)...)
 }
 
-func monthOf(f study.Film) string { return f.Date.Format("January 2006") }
+func monthOf(f study.Film) string { return f.Date().Format("January 2006") }
 
 // fromWords names the film that movement is counted from.
 func fromWords(t study.Trend) string {

@@ -19,8 +19,7 @@ import (
 
 // Config is what the window needs from main.
 type Config struct {
-	// OpenStore opens or creates a study file.
-	OpenStore func(path string) (study.Store, error)
+	Studies study.Files
 	// Paths are films and folders to open at the start.
 	Paths []string
 	// Study is a study file to open at the start, or empty.
@@ -47,7 +46,7 @@ func Run(cfg Config) error {
 	app.SetMetadata(fyne.AppMetadata{ID: "io.linerwatch.linerwatch", Name: "Linerwatch", Version: cfg.Version})
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
-		Post: fyne.Do, OpenStore: cfg.OpenStore, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
+		Post: fyne.Do, Studies: cfg.Studies, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
 		UnfinishedPath: session.DefaultUnfinishedPath(),
 	}), fyne.Do)
 	go findFonts()

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"image"
 	"math"
@@ -17,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/session"
+	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -28,14 +28,14 @@ type desk struct {
 	*window
 	t     *testing.T
 	queue chan func()
-	saved []study.Reading
+	files map[string]*storetest.Memory // study files by path
 }
 
 func newDesk(t *testing.T) *desk {
-	d := &desk{t: t, queue: make(chan func(), 1000)}
+	d := &desk{t: t, queue: make(chan func(), 1000), files: map[string]*storetest.Memory{}}
 	a := test.NewTempApp(t)
 	d.window = newWindow(a, session.New(session.Config{
-		Post: func(f func()) { d.queue <- f }, OpenStore: d.openStore, Version: "test",
+		Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Version: "test",
 		Open: openFilm, Detect: detect,
 		Refine: func(_ *image.Gray16, c measure.Circle, _ measure.Part) (measure.Outline, error) {
 			return outline(c.X, c.Y, c.R), nil
@@ -105,34 +105,28 @@ func outline(x, y, r float64) measure.Outline {
 	return o
 }
 
-// store is a study file that is kept in memory.
-type store struct {
-	d     *desk
-	hips  []study.Hip
-	films []study.Film
-}
-
-func (d *desk) openStore(path string) (study.Store, error) {
-	if filepath.Base(path) == "bad.linerwatch" {
-		return nil, errors.New("store: bad.linerwatch: not a study file")
+// studies are study files that are kept in memory; a file says that there is one.
+func (d *desk) studies() study.Files {
+	open := func(path string) (study.Store, error) {
+		if d.files[path] == nil {
+			return nil, fmt.Errorf("store: not a study file (%s)", filepath.Base(path))
+		}
+		return d.files[path], nil
 	}
-	return &store{d: d}, os.WriteFile(path, nil, 0o600)
+	create := func(path string) (study.Store, error) {
+		d.files[path] = new(storetest.Memory)
+		return d.files[path], os.WriteFile(path, nil, 0o600)
+	}
+	return study.Files{Open: open, Create: create}
 }
 
-func (s *store) Hips(context.Context) ([]study.Hip, error)           { return s.hips, nil }
-func (s *store) SaveHip(_ context.Context, h study.Hip) error        { s.hips = append(s.hips, h); return nil }
-func (s *store) Films(context.Context, string) ([]study.Film, error) { return s.films, nil }
-func (s *store) SaveFilm(_ context.Context, f study.Film) error {
-	s.films = append(s.films, f)
-	return nil
+// saved returns the readings of all study files.
+func (d *desk) saved() (out []study.Reading) {
+	for _, m := range d.files {
+		require.NoError(d.t, m.Records(d.t.Context(), func(r study.Record) error { out = append(out, r.Readings...); return nil }))
+	}
+	return out
 }
-func (s *store) Readings(context.Context, string) ([]study.Reading, error) { return s.d.saved, nil }
-func (s *store) AddReading(_ context.Context, r study.Reading) error {
-	s.d.saved = append(s.d.saved, r)
-	return nil
-}
-func (s *store) AddWithdrawal(context.Context, study.Withdrawal) error { return nil }
-func (s *store) Close() error                                          { return nil }
 
 // filmsIn makes files with the given names in a folder.
 func filmsIn(t *testing.T, names ...string) (dir string) {
@@ -219,15 +213,15 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	require.Len(t, e, 2)
 	require.Equal(t, filepath.Join(dir, "T1-right.linerwatch"), e[1].Text)
 	d.press("Save reading")
-	require.Empty(t, d.saved, "a reader's code is needed")
+	require.Empty(t, d.saved(), "a reader's code is needed")
 	e[0].SetText("R2")
 	d.press("Save reading")
-	require.Len(t, d.saved, 1)
+	require.Len(t, d.saved(), 1)
 	require.Equal(t, 1, d.s.SelectedIndex(), "on to the next film")
 	for range 3 {
 		d.key(fyne.KeyReturn, false)
 	}
-	require.Len(t, d.saved, 4)
+	require.Len(t, d.saved(), 4)
 	require.Equal(t, "accepted, R2", d.films.strip.cards[3].Content().State)
 	require.Equal(t, "Accepted", d.films.side.accept.Text)
 	require.Equal(t, "0.100 mm/year", d.films.trend.tiles[0].value.Text)
@@ -336,7 +330,7 @@ func TestStudyThatIsNoneIsTold(t *testing.T) {
 	d := newDesk(t)
 	dir := filmsIn(t, "bad.linerwatch")
 	d.add([]string{filepath.Join(dir, "bad.linerwatch")})
-	require.Contains(t, shownText(d), "bad.linerwatch: not a study file")
+	require.Contains(t, shownText(d), "not a study file (bad.linerwatch)")
 	d.press("Close")
 	require.True(t, d.first.object.Visible())
 }
@@ -344,6 +338,7 @@ func TestStudyThatIsNoneIsTold(t *testing.T) {
 func TestStudyBesideTheFilmsIsOffered(t *testing.T) {
 	d := newDesk(t)
 	dir := filmsIn(t, append([]string{"hip.linerwatch"}, series...)...)
+	d.files[filepath.Join(dir, "hip.linerwatch")] = new(storetest.Memory)
 	d.add([]string{dir})
 	d.press("Open the study")
 	d.drain()

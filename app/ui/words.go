@@ -195,7 +195,7 @@ func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {
 	length, se := p.Magnitude()
 	base := "baseline"
 	if b, err := s.Trend(); err == nil {
-		base = b.Baseline.Date.Format("2006-01-02")
+		base = b.Baseline.Date().Format("2006-01-02")
 	}
 	return []widgets.Figure{
 		{Name: "Penetration since " + base, Head: true},

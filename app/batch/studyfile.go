@@ -1,0 +1,54 @@
+package batch
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"linerwatch/app/study"
+)
+
+// OpenExisting opens a study file that must be there.
+func OpenExisting(path string, f study.Files) (study.Store, error) {
+	switch info, err := os.Stat(path); {
+	case errors.Is(err, os.ErrNotExist):
+		return nil, fmt.Errorf("batch: there is no study file %s", path)
+	case err != nil:
+		return nil, err
+	case info.IsDir():
+		return nil, fmt.Errorf("batch: %s is a folder, not a study file", filepath.Base(path))
+	case f.Open == nil:
+		return nil, errNoStore
+	}
+	return f.Open(path)
+}
+
+// OpenOrCreate opens the study file at path, or creates it where there is none.
+func OpenOrCreate(path string, f study.Files) (study.Store, error) {
+	if f.Open == nil || f.Create == nil {
+		return nil, errNoStore
+	}
+	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
+		return f.Create(path)
+	}
+	return f.Open(path)
+}
+
+var errNoStore = errors.New("batch: no store is set up")
+
+// countsKey is the setting of a study that says whose readings count.
+const countsKey = "readings that count"
+
+// CountsOf returns whose readings count in a study: a reader's code, or
+// study.Anyone for the latest reading of each film.
+func CountsOf(ctx context.Context, st study.Store) (string, error) {
+	reader, _, err := st.Setting(ctx, countsKey)
+	return reader, err
+}
+
+// SetCounts keeps in a study whose readings count.
+func SetCounts(ctx context.Context, st study.Store, reader string) error {
+	return st.SetSetting(ctx, countsKey, reader)
+}

@@ -1,0 +1,78 @@
+package session
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"reflect"
+	"slices"
+
+	"linerwatch/app/study"
+)
+
+// stamp says who changes something now.
+func (s *Session) stamp() study.Stamp {
+	return study.Stamp{Reader: s.settings.Reader, At: s.cfg.Now().UTC(), Version: s.cfg.Version}
+}
+
+// putFilm makes a film one of a hip of st and returns it as st has it: a picture that
+// st knows is that film, wherever its file is now.
+func (s *Session) putFilm(ctx context.Context, st study.Store, hipID string, f study.Film) (study.Film, error) {
+	was, known, err := st.FilmByPixels(ctx, f.Facts)
+	if err != nil {
+		return f, err
+	}
+	if f.ID, f.Revision = cmp.Or(was.ID, f.ID), was.Revision; f.Given == (study.Given{}) {
+		f.Given = was.Given
+	}
+	if !known || !reflect.DeepEqual(f, was) {
+		if f, err = st.SaveFilm(ctx, f, s.stamp()); err != nil {
+			return f, err
+		}
+	}
+	links, err := st.Links(ctx, hipID)
+	if err != nil || slices.ContainsFunc(links, func(l study.Link) bool { return l.FilmID == f.ID }) {
+		return f, err
+	}
+	return f, st.SaveLink(ctx, study.Link{HipID: hipID, FilmID: f.ID})
+}
+
+// dropFilm takes a film from a hip of st, which forgets it where no other hip has it. One
+// that a reading or an exclusion rests on stays.
+func dropFilm(ctx context.Context, st study.Store, hipID, filmID string) error {
+	if err := st.DropLink(ctx, hipID, filmID); err != nil {
+		return err
+	}
+	left, err := st.Unsorted(ctx)
+	if err != nil || !slices.ContainsFunc(left, func(f study.Film) bool { return f.ID == filmID }) {
+		return err
+	}
+	return st.DropFilm(ctx, filmID)
+}
+
+// saveFilm keeps f as a film of this hip.
+func (s *Session) saveFilm(ctx context.Context, f *Film) error {
+	if f.Facts.SHA256 == "" {
+		return fmt.Errorf("session: %s has not been read", f.Name())
+	}
+	film, err := s.savedFilm(ctx, f)
+	if err != nil {
+		return err
+	}
+	f.Film, f.saved = film, true
+	if f.changed {
+		s.keep(f)
+	}
+	return nil
+}
+
+func (s *Session) savedFilm(ctx context.Context, f *Film) (study.Film, error) {
+	if !f.saved {
+		return s.putFilm(ctx, s.store, s.hip.ID, f.Film)
+	}
+	was, _, err := s.store.FilmByPixels(ctx, f.Facts)
+	if err != nil || reflect.DeepEqual(was, f.Film) {
+		return f.Film, err
+	}
+	return s.store.SaveFilm(ctx, f.Film, s.stamp())
+}

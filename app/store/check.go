@@ -1,0 +1,61 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+)
+
+// check is the check of the whole file that runs since it was opened.
+type check struct {
+	stop context.CancelFunc
+	done chan struct{}
+	err  error // once done is closed
+}
+
+// begin starts the check on a connection of its own.
+func (s *DB) begin() error {
+	db, err := connect(s.path)
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	if err := db.PingContext(ctx); err != nil {
+		stop()
+		return errors.Join(err, db.Close())
+	}
+	s.check.stop, s.check.done = stop, make(chan struct{})
+	go func() {
+		s.check.err = errors.Join(quickCheck(ctx, db), db.Close())
+		close(s.check.done)
+	}()
+	return nil
+}
+
+func (c *check) end() {
+	c.stop()
+	<-c.done
+}
+
+// Check waits for the check that began when the study was opened. The error is
+// ErrDamaged where the file is not sound, and ErrMoved where it is not at its place.
+func (s *DB) Check(ctx context.Context) error {
+	select {
+	case <-ctx.Done():
+		return s.fault("check", ctx.Err())
+	case <-s.check.done:
+	}
+	s.foldLeft()
+	return s.fault("check", errors.Join(s.check.err, s.still()))
+}
+
+func quickCheck(ctx context.Context, db *sql.DB) error {
+	var verdict string
+	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&verdict); err != nil {
+		return err
+	}
+	if verdict != "ok" {
+		return ErrDamaged
+	}
+	return nil
+}

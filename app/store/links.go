@@ -1,0 +1,79 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+
+	"linerwatch/app/study"
+)
+
+func scanLink(scan scanner) (l study.Link, err error) {
+	err = scan(&l.HipID, &l.FilmID, &l.Searched, &l.Reason)
+	return l, err
+}
+
+// Links implements study.Store.
+func (s *DB) Links(ctx context.Context, hipID string) ([]study.Link, error) {
+	fault := func(err error) ([]study.Link, error) { return nil, s.fault("read the films of hip "+short(hipID), err) }
+	list, err := collect(ctx, s.main(), "SELECT hip_id, film_id, searched, reason FROM link WHERE hip_id = ?", []any{hipID}, scanLink)
+	if err != nil {
+		return fault(err)
+	}
+	order, err := films(ctx, s.main(), ofHip, hipID)
+	if err != nil {
+		return fault(err)
+	}
+	return linksOf(order, list), nil
+}
+
+// linksOf returns the link of each film.
+func linksOf(films []study.Film, links []study.Link) []study.Link {
+	byFilm := map[string]study.Link{}
+	for _, l := range links {
+		byFilm[l.FilmID] = l
+	}
+	var out []study.Link
+	for _, f := range films {
+		if l, ok := byFilm[f.ID]; ok {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// SaveLink implements study.Store.
+func (s *DB) SaveLink(ctx context.Context, l study.Link) error {
+	return s.exec(ctx, "put film "+short(l.FilmID)+" to hip "+short(l.HipID), `INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
+		ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
+		l.HipID, l.FilmID, string(l.Searched), l.Reason)
+}
+
+// DropLink implements study.Store.
+func (s *DB) DropLink(ctx context.Context, hipID, filmID string) error {
+	return s.commit(ctx, "take film "+short(filmID)+" from hip "+short(hipID), func(tx *sql.Tx) error {
+		if err := restsOn(ctx, tx, "film_id = ? AND hip_id = ?", filmID, hipID); err != nil {
+			return err
+		}
+		for _, table := range []string{"draft", "link"} {
+			if _, err := tx.ExecContext(ctx, "DELETE FROM "+table+" WHERE film_id = ? AND hip_id = ?", filmID, hipID); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// restsOn returns study.ErrRests where a reading or an exclusion rests on what where
+// says.
+func restsOn(ctx context.Context, tx *sql.Tx, where string, args ...any) error {
+	for _, table := range []string{"reading", "exclusion"} {
+		var there bool
+		if err := tx.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM "+table+" WHERE "+where+")", args...).Scan(&there); err != nil {
+			return err
+		}
+		if there {
+			return study.ErrRests
+		}
+	}
+	return nil
+}

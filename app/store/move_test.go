@@ -1,0 +1,178 @@
+package store
+
+import (
+	"compress/gzip"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// earlier writes the study file of a step of migration to a folder of its own.
+func earlier(t *testing.T, step int) (path string) {
+	t.Helper()
+	in, err := os.Open(filepath.Join("testdata", fmt.Sprintf("step%d.study.gz", step)))
+	require.NoError(t, err)
+	z, err := gzip.NewReader(in)
+	require.NoError(t, err)
+	b, err := io.ReadAll(z)
+	require.NoError(t, err)
+	require.NoError(t, in.Close())
+	path = filepath.Join(t.TempDir(), "old.study")
+	require.NoError(t, os.WriteFile(path, b, 0o600))
+	return path
+}
+
+// A study of any earlier version opens with everything that it held.
+func TestEarlierVersions(t *testing.T) {
+	for step := 1; step <= 6; step++ {
+		t.Run(fmt.Sprint("step ", step), func(t *testing.T) {
+			ctx := t.Context()
+			path := earlier(t, step)
+			db := openAt(t, path)
+			for range 2 { // brought to this form, and opened in it
+				checkEarlier(t, db, step)
+				closed(t, db)
+				require.Equal(t, []string{"old.study"}, names(t, filepath.Dir(path)))
+				db = openAt(t, path)
+				require.NoError(t, db.Check(ctx))
+			}
+			hips, err := db.Hips(ctx)
+			require.NoError(t, err)
+			h := hips[0]
+			h.Group = "to go on with"
+			_, err = db.SaveHip(ctx, h, by)
+			require.NoError(t, err)
+			r, err := db.Record(ctx, h.ID)
+			require.NoError(t, err)
+			g := r.Readings[0]
+			g.ID, g.Supersedes = "new", "r1"
+			require.NoError(t, db.AddReading(ctx, g))
+			fresh, err := db.SaveHip(ctx, study.Hip{Patient: "P-018"}, by)
+			require.NoError(t, err)
+			assert.Equal(t, "H1", fresh.ID)
+			closed(t, db)
+		})
+	}
+}
+
+func checkEarlier(t *testing.T, db *DB, step int) {
+	t.Helper()
+	ctx := t.Context()
+	hips, err := db.Hips(ctx)
+	require.NoError(t, err)
+	require.Len(t, hips, 2)
+	right, left := hips[0], hips[1]
+	assert.Equal(t, []string{"P-017-right", "P-017-left"}, []string{right.ID, left.ID}, "an ID never changes")
+	assert.Equal(t, []int{1, 1}, []int{right.Revision, left.Revision})
+	assert.Equal(t, []string{"sha1", "sha1"}, []string{right.Baseline, left.Baseline}, "one film of both")
+	if assert.Equal(t, 6.2, right.Implant.LinerMM); step >= 3 {
+		assert.Equal(t, "alumina", left.Implant.HeadMaterial)
+	}
+
+	r, err := db.Record(ctx, right.ID)
+	require.NoError(t, err)
+	l, err := db.Record(ctx, left.ID)
+	require.NoError(t, err)
+	ids := func(r study.Record) (out []string) {
+		for _, f := range r.Films {
+			out = append(out, f.ID)
+		}
+		return out
+	}
+	if step >= 2 {
+		assert.Equal(t, []string{"sha1", "sha2", "sha3", "sha4"}, ids(r), "films that were merely open are films")
+		assert.Equal(t, 2, r.Drafts)
+		assert.Len(t, l.Exclusions, 1)
+		drafts, err := db.Drafts(ctx, right.ID)
+		require.NoError(t, err)
+		require.Len(t, drafts, 2)
+		for i, film := range []string{"sha2", "sha4"} {
+			assert.Equal(t, film, drafts[i].FilmID)
+			assert.Equal(t, study.Edited, drafts[i].Kind)
+			assert.Contains(t, string(drafts[i].Outlines), `"At"`)
+		}
+	} else {
+		assert.Equal(t, []string{"sha1", "sha2"}, ids(r))
+	}
+	assert.Equal(t, []string{"sha1"}, ids(l), "the film that was kept twice is one")
+	checkEarlierFilm(t, db, l.Films[0], step)
+	checkEarlierReadings(t, db, r, l, step)
+	reader, _, err := db.Setting(ctx, "readings that count")
+	require.NoError(t, err)
+	assert.Equal(t, "R1", reader)
+}
+
+func checkEarlierFilm(t *testing.T, db *DB, f study.Film, step int) {
+	t.Helper()
+	want := study.Film{ID: "sha1", Path: "/films/2004-06-14.dcm", Revision: 1,
+		Facts: study.Facts{SHA256: "sha1", Patient: "P-017", Date: time.Date(2004, 6, 14, 0, 0, 0, 0, time.UTC),
+			Width: 2400, Height: 2880, SpacingMM: 0.143, SpacingKind: "imager"}}
+	before := 1
+	if step >= 4 {
+		want.Facts.View, want.Facts.SourceMM, want.Facts.Field = study.AP, 1150, &measure.Point{X: 1200, Y: 1440}
+		want.Given.Center = &measure.Point{X: 1190, Y: 1450} // of the twin: the first had none
+	}
+	assert.Equal(t, want, f)
+	changes, err := db.FilmChanges(t.Context(), f.ID)
+	require.NoError(t, err)
+	require.Len(t, changes, before)
+	assert.Equal(t, "sha1-left", changes[0].Before.ID, "what was joined is kept")
+}
+
+func checkEarlierReadings(t *testing.T, db *DB, r, l study.Record, step int) {
+	t.Helper()
+	var ids []string
+	for _, g := range r.Readings {
+		ids = append(ids, g.ID)
+		assert.Equal(t, r.Hip.ID, g.HipID)
+	}
+	require.Equal(t, []string{"r1", "r2", "r3", "r5"}, ids)
+	require.Len(t, l.Readings, 1)
+	g := l.Readings[0]
+	assert.Equal(t, []string{"r4", "sha1", l.Hip.ID}, []string{g.ID, g.FilmID, g.HipID})
+	assert.Equal(t, measure.Left, g.Side)
+	assert.Equal(t, "r2", r.Readings[2].Supersedes)
+	assert.Equal(t, step < 6, r.Readings[2].Stands(), "withdrawn")
+	assert.Equal(t, "no cup", r.Readings[3].Reason)
+	assert.Equal(t, measure.Circle{X: 800, Y: 900, R: 105}, g.Head.Circle)
+	assert.Equal(t, [3][3]float64{{0.01, 0.001, 0}, {0.001, 0.02, 0}, {0, 0, 0.005}}, g.Cup.Cov)
+	assert.Equal(t, 0.5, g.Measurement.Reading.Offset.Superior)
+	assert.Equal(t, []study.Warning{{Text: "short arc"}}, g.Warnings)
+	assert.Equal(t, study.Kept{Head: 9, Cup: 9}, g.Kept)
+	p, err := db.Points(t.Context(), "r4")
+	require.NoError(t, err)
+	require.Len(t, p.Head.All, 12)
+	e := p.Head.All[3]
+	assert.Equal(t, "neck", e.Reject)
+	assert.InDelta(t, 800+105-3.0/7, e.X, 0.001)
+	assert.InDelta(t, 930, e.Y, 0.001)
+	assert.Len(t, p.Head.Fitted, 9)
+	assert.Len(t, p.Cup.Residuals, 9)
+}
+
+// A migration that is broken off leaves the file as it was.
+func TestEarlierVersionBrokenOff(t *testing.T) {
+	path := earlier(t, 6)
+	db, err := connect(path)
+	require.NoError(t, err)
+	_, err = db.Exec("DROP TRIGGER reading_update; UPDATE reading SET head = '{\"Zoom\":1}' WHERE id = 'r4'; " +
+		"CREATE TRIGGER reading_update BEFORE UPDATE ON reading BEGIN SELECT RAISE (ABORT, 'readings are never changed'); END")
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	before, err := os.ReadFile(path)
+	require.NoError(t, err)
+	_, err = Open(path)
+	require.EqualError(t, err, `store: migration 7: reading 4: json: unknown field "Zoom" (old.study)`)
+	after, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+}

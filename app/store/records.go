@@ -1,0 +1,190 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"runtime"
+	"sync/atomic"
+
+	"linerwatch/app/study"
+)
+
+// Record implements study.Store.
+func (s *DB) Record(ctx context.Context, hipID string) (study.Record, error) {
+	var r study.Record
+	all, err := gather(ctx, s.main(), " WHERE hip_id = ?", hipID)
+	if err == nil && len(all.hips) == 0 {
+		err = study.ErrUnknown
+	}
+	if err == nil {
+		ahead := all.decodeAhead()
+		defer ahead.stop()
+		r, err = ahead.record(ctx, s, 0)
+	}
+	if err != nil {
+		return study.Record{}, s.fault("read hip "+short(hipID), err)
+	}
+	return r, nil
+}
+
+// Records implements study.Store.
+func (s *DB) Records(ctx context.Context, each func(study.Record) error) error {
+	all, err := s.snapshot(ctx)
+	s.foldLeft()
+	if err != nil {
+		return s.fault("read the study", err)
+	}
+	ahead := all.decodeAhead()
+	defer ahead.stop()
+	for i, h := range all.hips {
+		if err := ctx.Err(); err != nil {
+			return s.fault("read the study", err)
+		}
+		r, err := ahead.record(ctx, s, i)
+		if err != nil {
+			return s.fault("read hip "+h.Label(), err)
+		}
+		if err := each(r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// snapshot reads all of the study but its edge points, as it is at one moment.
+func (s *DB) snapshot(ctx context.Context) (_ *gathered, err error) {
+	tx, err := s.snapshotTx(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, tx.Rollback()) }()
+	return gather(ctx, tx, "")
+}
+
+func (s *DB) snapshotTx(ctx context.Context) (*sql.Tx, error) {
+	return s.aside().BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+}
+
+// gathered is what a study keeps of some of its hips, by hip.
+type gathered struct {
+	hips       []study.Hip
+	films      map[string]study.Film // by ID
+	links      map[string][]study.Link
+	readings   map[string][]*readingRow
+	exclusions map[string][]study.Exclusion
+	drafts     map[string]int
+}
+
+// gather reads the hips that where leaves, which says it of a column hip_id.
+func gather(ctx context.Context, q querier, where string, args ...any) (*gathered, error) {
+	g := &gathered{links: map[string][]study.Link{}, exclusions: map[string][]study.Exclusion{}, drafts: map[string]int{}}
+	var err error
+	if g.hips, err = hips(ctx, q, "JOIN (SELECT id AS hip_id FROM hip) ON hip_id = id"+where, args...); err != nil {
+		return nil, err
+	}
+	list, err := collect(ctx, q, "SELECT "+filmColumns+" FROM film WHERE id IN (SELECT film_id FROM link"+where+")", args, scanFilm)
+	if err != nil {
+		return nil, err
+	}
+	g.films = filmsByID(list)
+	links, err := collect(ctx, q, "SELECT hip_id, film_id, searched, reason FROM link"+where, args, scanLink)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range links {
+		g.links[l.HipID] = append(g.links[l.HipID], l)
+	}
+	exclusions, err := collect(ctx, q, "SELECT "+exclusionColumns+" FROM exclusion"+where+" ORDER BY seq", args, scanExclusion)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range exclusions {
+		g.exclusions[e.HipID] = append(g.exclusions[e.HipID], e)
+	}
+	edited, err := collect(ctx, q, "SELECT hip_id FROM (SELECT hip_id FROM draft WHERE kind = 'edited')"+where, args,
+		func(scan scanner) (hip string, err error) { return hip, scan(&hip) })
+	if err != nil {
+		return nil, err
+	}
+	for _, hip := range edited {
+		g.drafts[hip]++
+	}
+	rows, err := readings(ctx, q, where, args...)
+	if err != nil {
+		return nil, err
+	}
+	g.readings = map[string][]*readingRow{}
+	for _, r := range rows {
+		g.readings[r.HipID] = append(g.readings[r.HipID], r)
+	}
+	return g, nil
+}
+
+// record puts together what was gathered of a hip.
+func (g *gathered) record(h study.Hip) (study.Record, error) {
+	r := study.Record{Hip: h, Exclusions: g.exclusions[h.ID], Drafts: g.drafts[h.ID]}
+	for _, l := range g.links[h.ID] {
+		r.Films = append(r.Films, g.films[l.FilmID])
+	}
+	study.SortFilms(r.Films)
+	r.Links = linksOf(r.Films, g.links[h.ID])
+	if n := len(g.readings[h.ID]); n > 0 {
+		r.Readings = make([]study.Reading, 0, n)
+	}
+	for _, row := range g.readings[h.ID] {
+		reading, err := row.reading(g.films[row.FilmID])
+		if err != nil {
+			return r, err
+		}
+		r.Readings = append(r.Readings, *reading)
+	}
+	return r, nil
+}
+
+// ahead puts records together on all processors before they are asked for.
+type ahead struct {
+	ready []chan recorded
+	over  atomic.Bool
+}
+
+type recorded struct {
+	study.Record
+	err error
+}
+
+func (g *gathered) decodeAhead() *ahead {
+	a := &ahead{ready: make([]chan recorded, len(g.hips))}
+	for i := range a.ready {
+		a.ready[i] = make(chan recorded, 1)
+	}
+	var next atomic.Int64
+	for range min(runtime.GOMAXPROCS(0), len(g.hips)) {
+		go func() {
+			for i := int(next.Add(1)) - 1; i < len(g.hips) && !a.over.Load(); i = int(next.Add(1)) - 1 {
+				r, err := g.record(g.hips[i])
+				a.ready[i] <- recorded{r, err}
+			}
+		}()
+	}
+	return a
+}
+
+func (a *ahead) stop() { a.over.Store(true) }
+
+// record returns the record of the i-th hip, with the edge points that its trend may
+// need. Each is returned once.
+func (a *ahead) record(ctx context.Context, s *DB, i int) (study.Record, error) {
+	r := <-a.ready[i]
+	if r.err != nil || !r.Rereads() {
+		return r.Record, r.err
+	}
+	for k := range r.Readings {
+		p, err := points(ctx, s.main(), r.Readings[k].ID)
+		if err != nil {
+			return r.Record, err
+		}
+		r.Readings[k] = r.Readings[k].With(p)
+	}
+	return r.Record, nil
+}

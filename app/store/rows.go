@@ -1,0 +1,137 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+// scanner is sql.Rows.Scan.
+type scanner = func(dest ...any) error
+
+// collect runs a query and reads its rows.
+func collect[T any](ctx context.Context, q querier, query string, args []any, read func(scanner) (T, error)) (out []T, err error) {
+	rows, err := q.QueryContext(ctx, query, args...)
+	if err != nil {
+		return nil, err
+	}
+	for rows.Next() {
+		v, err := read(rows.Scan)
+		if err != nil {
+			_ = rows.Close() // the first error is the one to tell
+			return nil, err
+		}
+		out = append(out, v)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return out, rows.Close()
+}
+
+// formatDate writes a day as ISO 8601, empty where it is not known.
+func formatDate(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}
+
+func parseDate(s string) (time.Time, error) {
+	if s == "" {
+		return time.Time{}, nil
+	}
+	return time.Parse(time.DateOnly, s)
+}
+
+// formatTime writes a moment, empty where it is not known.
+func formatTime(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Format(time.RFC3339Nano)
+}
+
+func parseTime(s string) (time.Time, error) {
+	if s == "" {
+		return time.Time{}, nil
+	}
+	return time.Parse(time.RFC3339Nano, s)
+}
+
+// decode reads JSON into to; better nothing than part of it.
+func decode(text string, to any) error {
+	if text == "{}" || text == "null" {
+		return nil
+	}
+	d := json.NewDecoder(strings.NewReader(text))
+	d.DisallowUnknownFields()
+	return d.Decode(to)
+}
+
+// encode writes values as JSON texts.
+func encode(values ...any) ([]string, error) {
+	out := make([]string, len(values))
+	for i, v := range values {
+		b, err := json.Marshal(v)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = string(b)
+	}
+	return out, nil
+}
+
+// short is an ID for people: of one that is a hash, its first digits.
+func short(id string) string {
+	if r := []rune(id); len(r) > 16 {
+		return string(r[:8]) + "…"
+	}
+	return id
+}
+
+// addChange keeps what a hip or film was before it is saved.
+func addChange(ctx context.Context, tx *sql.Tx, table, id string, before any, by study.Stamp) error {
+	text, err := encode(before)
+	if err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, fmt.Sprintf("INSERT INTO %[1]s_change (%[1]s_id, before, reader, at, version) VALUES (?, ?, ?, ?, ?)", table),
+		id, text[0], by.Reader, formatTime(by.At), by.Version)
+	return err
+}
+
+// changes reads what a hip or film was.
+func changes[T any](ctx context.Context, s *DB, table, id string, read func(before string, by study.Stamp) (T, error)) ([]T, error) {
+	query := fmt.Sprintf("SELECT before, reader, at, version FROM %[1]s_change WHERE %[1]s_id = ? ORDER BY seq", table)
+	list, err := collect(ctx, s.main(), query, []any{id}, func(scan scanner) (c T, err error) {
+		var before, at string
+		var by study.Stamp
+		if err := scan(&before, &by.Reader, &at, &by.Version); err != nil {
+			return c, err
+		}
+		if by.At, err = parseTime(at); err != nil {
+			return c, err
+		}
+		return read(before, by)
+	})
+	if err != nil {
+		return nil, s.fault("read the changes of "+table+" "+short(id), err)
+	}
+	return list, nil
+}
+
+// newID returns the next of the running numbers of hips (H) or films (F). Those of films
+// that were dropped are not given again.
+func newID(ctx context.Context, tx *sql.Tx, table, letter string) (string, error) {
+	var last int64
+	err := tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT coalesce(max(CAST(substr(id, 2) AS INTEGER)), 0) FROM
+		(SELECT id FROM %[1]s UNION ALL SELECT %[1]s_id FROM %[1]s_change)
+		WHERE id GLOB '%[2]s[0-9]*' AND length(id) < 16`, table, letter)).Scan(&last)
+	return fmt.Sprint(letter, last+1), err
+}

@@ -1,0 +1,142 @@
+package study
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// Store keeps a study. Every method that writes is durable when it returns without an
+// error. It may be used by several goroutines, and several programs may have one study
+// open.
+type Store interface {
+	// Hips returns every hip in order of label and ID.
+	Hips(ctx context.Context) ([]Hip, error)
+	// SaveHip adds h where its Revision is 0, under an ID of the study's own where it has
+	// none, and otherwise changes the hip that has its ID and its Revision. It returns the
+	// hip as saved. Where another has been saved since, nothing is written and the error
+	// is a *ConflictError.
+	SaveHip(ctx context.Context, h Hip, by Stamp) (Hip, error)
+	// HipChanges returns what the hip was before each time it was saved, oldest first.
+	HipChanges(ctx context.Context, hipID string) ([]HipChange, error)
+
+	// Films returns the hip's films in date order, undated ones first.
+	Films(ctx context.Context, hipID string) ([]Film, error)
+	// Unsorted returns the films of no hip, in date order.
+	Unsorted(ctx context.Context) ([]Film, error)
+	// FilmByPixels returns the film whose picture is that of a file (SamePicture).
+	FilmByPixels(ctx context.Context, file Facts) (f Film, ok bool, err error)
+	// SaveFilm is to films what SaveHip is to hips. The picture of another film is
+	// refused with a *DoubleError.
+	SaveFilm(ctx context.Context, f Film, by Stamp) (Film, error)
+	// FilmChanges is to films what HipChanges is to hips.
+	FilmChanges(ctx context.Context, filmID string) ([]FilmChange, error)
+	// DropFilm forgets a film on which no reading and no exclusion rests, with its links
+	// and drafts. There need be none.
+	DropFilm(ctx context.Context, filmID string) error
+
+	// Links returns the hip's links to its films, in the order of Films.
+	Links(ctx context.Context, hipID string) ([]Link, error)
+	// SaveLink makes a saved film one of a saved hip, or changes what is known of that.
+	SaveLink(ctx context.Context, l Link) error
+	// DropLink takes a film from a hip, with its drafts; refused where a reading or an
+	// exclusion rests on it. There need be none.
+	DropLink(ctx context.Context, hipID, filmID string) error
+
+	// Readings returns every reading of the hip, oldest first, without edge points.
+	Readings(ctx context.Context, hipID string) ([]Reading, error)
+	// Points returns the edge points of a reading.
+	Points(ctx context.Context, readingID string) (Points, error)
+	// AddReading adds a reading of a hip on one of its films. It refuses an ID that
+	// exists, a superseded reading of another hip or film, and numbers that are not
+	// finite.
+	AddReading(ctx context.Context, r Reading) error
+	// AddWithdrawal adds a decision about a reading, which itself stays as it is.
+	AddWithdrawal(ctx context.Context, w Withdrawal) error
+
+	// Drafts returns the drafts of the hip, the newest last.
+	Drafts(ctx context.Context, hipID string) ([]Draft, error)
+	// SaveDraft keeps d for one of the hip's films in place of an earlier one of its kind.
+	SaveDraft(ctx context.Context, d Draft) error
+	// DropDraft drops the draft of a kind. There need be none.
+	DropDraft(ctx context.Context, hipID, filmID string, kind DraftKind) error
+
+	// Exclusions returns every decision about the hip's films, oldest first.
+	Exclusions(ctx context.Context, hipID string) ([]Exclusion, error)
+	AddExclusion(ctx context.Context, e Exclusion) error
+
+	// Setting returns the value kept under key, and whether there is one.
+	Setting(ctx context.Context, key string) (value string, ok bool, err error)
+	SetSetting(ctx context.Context, key, value string) error
+
+	// Record returns everything that the study keeps of a hip. Its readings have their
+	// edge points where Record.Rereads says that they may be needed.
+	Record(ctx context.Context, hipID string) (Record, error)
+	// Records hands every hip's Record to each, in the order of Hips, all as they were at
+	// one moment. It ends with the first error of each.
+	Records(ctx context.Context, each func(Record) error) error
+
+	// Check waits for the check of the study that began when it was opened and returns
+	// what it found; ErrMoved where the file is not the one that was opened.
+	Check(ctx context.Context) error
+	// SaveAs writes the whole study, as it stands in the open one, to a new file.
+	SaveAs(ctx context.Context, path string) error
+	Close() error
+}
+
+// Files opens the study file that is at a path, and creates one where there is none.
+type Files struct {
+	Open, Create func(path string) (Store, error)
+}
+
+// ErrMoved is the error of a study whose file is no longer at its place, or not the one
+// that was opened. What was to be saved is in the open study, and is gone when that is
+// closed: SaveAs keeps it.
+var ErrMoved = errors.New("the study file was moved, removed or replaced while it was open; save the study under another name")
+
+// ErrUnknown is the error of a hip, film or reading that the study does not have.
+var ErrUnknown = errors.New("not in the study")
+
+// ErrRests is the error of dropping a film on which a reading or an exclusion rests.
+var ErrRests = errors.New("a reading or an exclusion rests on the film")
+
+// Stamp says who made a change, when, and with which version of the program.
+type Stamp struct {
+	Reader  string
+	At      time.Time
+	Version string
+}
+
+// HipChange is one saving of a hip; the first has a Before without an ID.
+type HipChange struct {
+	Stamp
+	Before Hip
+}
+
+// FilmChange is one saving of a film; the first has a Before without an ID.
+type FilmChange struct {
+	Stamp
+	Before Film
+}
+
+// Revised is what is saved by revision: a Hip or a Film.
+type Revised interface{ label() string }
+
+func (h Hip) label() string  { return "hip " + h.Label() }
+func (f Film) label() string { return "film " + f.Name() }
+
+// ConflictError is the error of saving what another has saved since. Both are whole,
+// and nothing was written.
+type ConflictError struct{ Mine, Theirs Revised }
+
+func (e *ConflictError) Error() string {
+	return fmt.Sprintf("study: %s was changed elsewhere since it was opened", e.Theirs.label())
+}
+
+// DoubleError is the error of a film whose picture the study has already.
+type DoubleError struct{ Film Film }
+
+func (e *DoubleError) Error() string {
+	return fmt.Sprintf("study: the same picture as %s", e.Film.Name())
+}
