@@ -10,8 +10,6 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
-
-	"linerwatch/measure"
 )
 
 // waitSaved runs what comes from the background until nothing waits to be saved.
@@ -145,41 +143,6 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	require.NoError(t, other.OpenStudy(path))
 	other.drain()
 	require.Equal(t, "exposure", other.Films()[0].Excluded.Code)
-}
-
-func TestMixedFilmsAreGroupedAndTakenOut(t *testing.T) {
-	b := newBench(t)
-	open := b.cfg.Open
-	b.cfg.Open = func(path string) (*filmFile, error) {
-		f, err := open(path)
-		if err == nil && f.Date.Year() == 2007 {
-			f.PatientCode = "T2"
-		}
-		if err == nil && f.Date.Year() == 2009 {
-			f.Laterality = "L"
-		}
-		return f, err
-	}
-	dir := t.TempDir()
-	var paths []string
-	for _, d := range dates {
-		paths = append(paths, touch(t, dir, d+".dcm"))
-	}
-	b.Add(paths)
-	b.drain()
-	groups := b.Mixed()
-	require.Len(t, groups, 3)
-	require.Equal(t, Kind{"T1", measure.Right}, groups[0].Kind)
-	require.Len(t, groups[0].Films, 3)
-	require.Equal(t, 2, b.KeepKind(groups[0].Kind))
-	require.Len(t, b.Films(), 3)
-	require.Nil(t, b.Mixed())
-
-	b.Add(paths)
-	b.drain()
-	require.NotNil(t, b.Mixed())
-	b.OpenAnyway()
-	require.Nil(t, b.Mixed(), "asked once")
 }
 
 func TestFilmThatFailedIsReadAgain(t *testing.T) {

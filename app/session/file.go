@@ -64,7 +64,10 @@ func (s *Session) OpenStudy(path string) error {
 	}
 	s.hips = hips
 	s.clear()
-	s.history = history{}
+	s.history, s.waiting = history{}, nil
+	if err := s.loadWaiting(); err != nil {
+		return err
+	}
 	if len(hips) > 0 {
 		return s.OpenHip(hips[0].ID)
 	}
@@ -156,6 +159,10 @@ func (s *Session) CreateStudy(path string) error {
 		return err
 	}
 	s.hips = hips
+	s.keepAllWaiting()
+	if err := s.loadWaiting(); err != nil {
+		return err
+	}
 	if !s.hipKnown {
 		return nil
 	}
@@ -287,6 +294,9 @@ func (s *Session) Accept() error {
 	}
 	if err := s.mayAccept(); err != nil {
 		return err
+	}
+	if why := s.Contradiction(f); why != "" {
+		return fmt.Errorf("%w: %s", ErrContradicts, why)
 	}
 	ctx, before := context.Background(), f.memory()
 	if err := s.saveFilm(ctx, f); err != nil {

@@ -59,7 +59,7 @@ type Film struct {
 	changed bool          // Draft differs from Accepted
 	aimed   bool          // Camera has been set
 	inHand  bool          // the step is being done, not in line
-	mixOK   bool          // whose it is was asked already
+	taken   bool          // the reader has said that it is this hip's, whatever its file says
 	touched bool          // by the reader: do not move the camera again
 	pixels  *image.Gray16 // nil before it is read, and after it was let go
 	size    image.Point

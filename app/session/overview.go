@@ -34,6 +34,7 @@ type Overview struct {
 	Back  bool // the other way round
 
 	all    map[string]study.Summary
+	piles  []Pile          // films that wait
 	cursor string          // ID of a hip
 	known  bool            // all holds every hip
 	stale  map[string]bool // IDs of those that have changed since
@@ -64,6 +65,7 @@ func (s *Session) Overview() *Overview {
 	if o := &s.overview; (!o.known || len(o.stale) > 0) && !o.busy && s.store != nil && o.err == nil {
 		s.readOverview()
 	}
+	s.overview.piles = s.Piles()
 	return &s.overview
 }
 
@@ -130,7 +132,35 @@ func (o *Overview) Loading() bool { return o.busy && o.all == nil }
 func (o *Overview) Err() error { return o.err }
 
 // Total returns the number of hips before filters.
-func (o *Overview) Total() int { return len(o.all) }
+func (o *Overview) Total() int { return len(o.all) + len(o.piles) }
+
+// summary is the pile as a row of the table.
+func (p Pile) summary() study.Summary {
+	s := study.Summary{Hip: study.Hip{ID: "films of " + p.Name(), Patient: p.Patient, Side: p.Side},
+		State: study.HipNotBegun, Films: len(p.Films), Unread: len(p.Films)}
+	for _, f := range p.Films {
+		if d := f.Date(); !d.IsZero() {
+			if s.First.IsZero() {
+				s.First = d
+			}
+			s.Last = d
+		}
+	}
+	s.Why = "films wait to be begun"
+	if p.Hip != "" {
+		s.Why = "films wait to be taken into their hip"
+	}
+	return s
+}
+
+// Pile returns the pile that a row of the table stands for.
+func (o *Overview) Pile(r study.Summary) (p Pile, ok bool) {
+	i := slices.IndexFunc(o.piles, func(p Pile) bool { return p.summary().Hip.ID == r.Hip.ID })
+	if r.State != study.HipNotBegun || i < 0 {
+		return p, false
+	}
+	return o.piles[i], true
+}
 
 // Groups returns the groups there are, in order.
 func (o *Overview) Groups() []string {
@@ -149,6 +179,11 @@ func (o *Overview) Rows() []study.Summary {
 	var out []study.Summary
 	for _, r := range o.all {
 		if o.shows(r) {
+			out = append(out, r)
+		}
+	}
+	for _, p := range o.piles {
+		if r := p.summary(); o.shows(r) {
 			out = append(out, r)
 		}
 	}

@@ -81,6 +81,11 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	if f.Film = f.Refresh(facts); !f.saved {
 		f.ID = facts.SHA256
 	}
+	if w.s.another(f) {
+		w.s.setAside(f)
+		w.settle()
+		return
+	}
 	w.s.sort()
 	if w.s.selected == nil {
 		w.s.show(w.s.index(f))
@@ -113,6 +118,7 @@ func (w *Work) settle() {
 	if w.s.selected == nil {
 		w.s.show(0) // none can be read: the first says why
 	}
+	w.s.sortOut()
 	w.s.retrend()
 	w.s.changed(HipChanged | FilmsChanged)
 }

@@ -81,6 +81,7 @@ type Session struct {
 		before study.Hip
 	}
 	films    []*Film
+	waiting  []study.Film // opened, and not of the hip that was read
 	selected *Film
 	chosen   bool // by the reader
 

@@ -120,14 +120,17 @@ type HipState string
 
 // The states of a hip, the ones that wait for somebody first.
 const (
-	HipNoFilms HipState = "no films"
-	HipToRead  HipState = "to read" // films wait for a reading
-	HipNoRate  HipState = "no rate" // all films are read or left out, and there is no rate
-	HipDone    HipState = "done"
+	HipNoFilms  HipState = "no films"
+	HipNotBegun HipState = "not begun" // films wait, and nobody has said whose they are
+	HipToRead   HipState = "to read"   // films wait for a reading
+	HipNoRate   HipState = "no rate"   // all films are read or left out, and there is no rate
+	HipDone     HipState = "done"
 )
 
 // HipStates lists the states in order.
-func HipStates() []HipState { return []HipState{HipToRead, HipNoRate, HipDone, HipNoFilms} }
+func HipStates() []HipState {
+	return []HipState{HipNotBegun, HipToRead, HipNoRate, HipDone, HipNoFilms}
+}
 
 // Summary is one line about a hip.
 type Summary struct {

@@ -64,33 +64,31 @@ func (w *window) askDoubt(f *session.Film, doubt string) {
 		answer{"Check the head diameter", w.askHip})
 }
 
-// askMixed tells films of several patients or sides apart and asks which are
-// meant. It reports whether it asked.
-func (w *window) askMixed() bool {
-	for _, f := range w.s.Films() {
-		if f.State() == session.Loading || f.State() == session.Waiting {
-			return false
+// begin opens films that wait. Where the hip that is read is kept nowhere yet, the
+// reader is asked first where.
+func (w *window) begin(p session.Pile) {
+	h, known := w.s.Hip()
+	open := func() {
+		w.asked = false
+		w.told(w.s.Begin(p.Kind))
+		w.turn(w.home())
+	}
+	start := func() {
+		if known && w.s.StudyPath() == "" {
+			w.askWhere("Go on", open)
+			return
 		}
+		w.leave(open)
 	}
-	groups := w.s.Mixed()
-	if groups == nil || w.covered() {
-		return false
+	if !known || p.Hip != "" && p.Hip == h.ID {
+		start()
+		return
 	}
-	text := "These films are not all of one hip:\n"
-	answers := []answer{{"Open all the same", w.s.OpenAnyway}}
-	for i := len(groups) - 1; i >= 0; i-- {
-		g := groups[i]
-		if i < 3 {
-			answers = append(answers, answer{"Only " + kindText(g.Kind), func() { w.s.KeepKind(g.Kind) }})
-		}
-	}
-	for _, g := range groups {
-		text += fmt.Sprintf("\n%s: %d %s", kindText(g.Kind), len(g.Films), filmWord(len(g.Films)))
-	}
-	text += "\n\nA trend is only made of films of one hip. Films taken out of the strip are left untouched on the disk."
-	w.s.OpenAnyway() // asked once
-	w.ask("More than one hip", text, answers...)
-	return true
+	text := fmt.Sprintf("%d %s of %s: open them as films of their own hip, or take them into the hip that is open now, %s, where their files are wrong.",
+		len(p.Films), filmWord(len(p.Films)), p.Name(), h.Label())
+	w.ask("Films that wait", text, answer{"Go back", nil},
+		answer{"Take into " + h.Label(), func() { w.s.Take(p.Kind); w.turn(w.home()) }},
+		answer{"Open as their own hip", start})
 }
 
 func filmWord(n int) string {
@@ -100,15 +98,12 @@ func filmWord(n int) string {
 	return "films"
 }
 
-func kindText(k session.Kind) string {
-	text := k.Patient
-	if text == "" {
-		text = "no patient code"
-	}
-	if k.Side != study.SideUnknown {
-		text += ", " + k.Side.String()
-	}
-	return text
+// askVouch asks whether a film that contradicts its hip is this hip's all the same.
+func (w *window) askVouch(f *session.Film) {
+	w.ask("Is this film of this hip?", "Not accepted: "+w.s.Contradiction(f)+". Where it is another hip's, take it out of the strip; its file stays as it is.",
+		answer{"It is this hip's, accept it", func() { w.s.Vouch(f); w.accept() }},
+		answer{"Take it out of the strip", func() { w.s.Remove(w.s.SelectedIndex()) }},
+		answer{"Go back", nil})
 }
 
 // askExclude asks why the film in the viewer is left out of the trend; one that is

@@ -24,7 +24,6 @@ func TestMiddleIsShortened(t *testing.T) {
 // A long code leaves the side to be seen, and stands whole in a tip.
 func TestLongCodeLeavesTheSide(t *testing.T) {
 	d, _ := proposed(t, series...)
-	d.s.OpenAnyway() // their files have another code
 	h, _ := d.s.Hip()
 	h.Patient = longCode
 	require.NoError(t, d.s.SetHip(h))

@@ -198,6 +198,8 @@ func selectOr(s *passingSelect, value, none string) {
 // emptyHips says why no hip is listed, and the way on.
 func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	switch {
+	case rows > 0:
+		return ""
 	case s.StudyPath() == "":
 		return "No study file is open. It is made when the first reading is accepted; an existing one is opened with Open."
 	case o.Err() != nil:
@@ -272,6 +274,10 @@ func (p *hipsPage) open(row int) {
 	}
 	id := p.rows[row].Hip.ID
 	p.w.s.Overview().Point(id)
+	if pile, ok := p.w.s.Overview().Pile(p.rows[row]); ok {
+		p.w.begin(pile)
+		return
+	}
 	if h, _ := p.w.s.Hip(); h.ID == id {
 		p.w.toFilms()
 		return

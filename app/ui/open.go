@@ -157,6 +157,10 @@ func (w *window) accept() {
 		w.s.Say("Not accepted: %s.", study.Plain(n.Err))
 		return
 	}
+	if w.s.Contradiction(f) != "" {
+		w.askVouch(f)
+		return
+	}
 	if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
 		w.askDoubt(f, doubt)
 		return

@@ -42,7 +42,7 @@ func TestFilmIsLeftOutByKeysAndTakenBack(t *testing.T) {
 	require.Nil(t, f.Excluded)
 }
 
-func TestMixedFilmsAreToldAtOpening(t *testing.T) {
+func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
 	d := newDesk(t)
 	d.s = session.New(session.Config{Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Detect: detect,
 		Open: func(path string) (*dicomio.Film, error) {
@@ -55,12 +55,22 @@ func TestMixedFilmsAreToldAtOpening(t *testing.T) {
 	d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
 	d.add([]string{filmsIn(t, series...)})
 	d.drain()
-	require.Contains(t, shownText(d), "T1, right: 3 films")
-	require.Contains(t, shownText(d), "T2, right: 1 film")
-	d.press("Only T1, right")
-	d.drain()
 	require.Len(t, d.s.Films(), 3)
+	require.Contains(t, d.s.Notice(), "1 film of another patient or side (T2, right) waits among the hips")
 	require.Len(t, onScreen[*field](d.win), 7, "the hip is asked next")
+	d.fill("2004-01-01", "28", "8")
+	d.drain()
+	d.key(fyne.KeyF2, false)
+	p := of[*hipsPage](d)
+	require.Empty(t, p.empty.Text)
+	require.Equal(t, "T2", p.table.Rows()[0][0].Text)
+	require.Equal(t, "right · not begun", p.table.Rows()[0][0].More)
+	p.table.OnOpen(0)
+	require.Contains(t, shownText(d), "1 film of T2, right: open them as films of their own hip")
+	d.press("Take into T1 right")
+	d.drain()
+	require.Len(t, d.s.Films(), 4)
+	require.Empty(t, d.s.Piles())
 }
 
 func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {

@@ -136,9 +136,6 @@ func (w *window) refresh() {
 	}
 	w.bar.show()
 	w.rest()
-	if any(session.HipChanged|session.FilmsChanged) && !w.asking && w.askMixed() {
-		return
-	}
 	if any(session.HipChanged|session.FilmsChanged) && w.s.NeedsHip() && !w.asking && !w.asked {
 		w.asked = true
 		w.askHip()

@@ -1,0 +1,264 @@
+package session
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// Pile is films that were opened and are not of the hip that was read then: those of
+// one patient and side, as their files say. They wait for the reader.
+type Pile struct {
+	Kind
+	Films []study.Film // in date order, undated ones last
+	Hip   string       // ID of the hip of the study that they are of; empty where there is none yet
+}
+
+// Name returns the pile's name for people.
+func (k Kind) Name() string {
+	name := k.Patient
+	if name == "" {
+		name = "no patient code"
+	}
+	if k.Side != study.SideUnknown {
+		name += ", " + k.Side.String()
+	}
+	return name
+}
+
+// Piles returns the films that wait, in order of patient and side.
+func (s *Session) Piles() (piles []Pile) {
+	for _, f := range s.waiting {
+		k := Kind{f.Facts.Patient, f.Side()}
+		i := slices.IndexFunc(piles, func(p Pile) bool { return p.Kind == k })
+		if i < 0 {
+			i = len(piles)
+			piles = append(piles, Pile{Kind: k, Hip: s.hipOf(k)})
+		}
+		piles[i].Films = append(piles[i].Films, f)
+	}
+	for _, p := range piles {
+		slices.SortStableFunc(p.Films, func(a, b study.Film) int { return a.Date().Compare(b.Date()) })
+	}
+	slices.SortFunc(piles, func(a, b Pile) int {
+		return cmp.Or(strings.Compare(a.Patient, b.Patient), cmp.Compare(a.Side, b.Side))
+	})
+	return piles
+}
+
+// hipOf returns the one hip of the study whose films may say k, or "".
+func (s *Session) hipOf(k Kind) (id string) {
+	for _, h := range s.hips {
+		if k.Patient == "" || !k.fits(Kind{h.Patient, h.Side}) {
+			continue
+		}
+		if id != "" {
+			return ""
+		}
+		id = h.ID
+	}
+	return id
+}
+
+// another reports whether a film that was opened is of another hip than the one that is
+// read, as its file says. Where the hip's own files say whose they are, one that does
+// not may be anybody's.
+func (s *Session) another(f *Film) bool {
+	if !s.hipKnown || f.saved || f.taken {
+		return false
+	}
+	if f.Facts.Patient == "" && slices.ContainsFunc(s.films, func(g *Film) bool { return g != f && g.Facts.Patient == s.hip.Patient }) {
+		return true
+	}
+	return !Kind{s.hip.Patient, s.hip.Side}.fits(Kind{f.Facts.Patient, f.Side()})
+}
+
+// sortOut leaves in the strip the films of one hip where none is known yet: the kind
+// that most of them are of.
+func (s *Session) sortOut() {
+	if s.hipKnown {
+		return
+	}
+	var kinds []Kind
+	count := map[Kind]int{}
+	for _, f := range s.films {
+		k := Kind{f.Facts.Patient, f.Side()}
+		if f.file == nil || f.taken || k == (Kind{}) {
+			continue
+		}
+		if count[k]++; count[k] == 1 {
+			kinds = append(kinds, k)
+		}
+	}
+	if len(kinds) < 2 {
+		return
+	}
+	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
+	for _, f := range slices.Clone(s.films) {
+		if f.file != nil && !f.taken && !most.fits(Kind{f.Facts.Patient, f.Side()}) {
+			s.setAside(f)
+		}
+	}
+}
+
+// setAside takes a film from the strip to those that wait.
+func (s *Session) setAside(f *Film) {
+	i := s.index(f)
+	if i < 0 {
+		return
+	}
+	s.films = slices.Delete(s.films, i, i+1)
+	s.work.queue.CancelFor(f)
+	f.pixels = nil
+	if f == s.selected {
+		s.selected = nil
+		s.show(0)
+	}
+	if slices.ContainsFunc(s.waiting, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
+		return
+	}
+	film := f.Film
+	film.Waits, film.Reason = study.NotSorted, "of another patient or side than the hip that was read when it was opened"
+	s.waiting = append(s.waiting, s.keepWaiting(film))
+	s.tellWaiting()
+	s.changed(FilmsChanged | OverviewChanged)
+}
+
+// keepWaiting saves a film that waits where a study is open, and returns it as kept.
+func (s *Session) keepWaiting(f study.Film) study.Film {
+	if s.store == nil {
+		return f
+	}
+	saved, err := s.store.SaveFilm(context.Background(), f, s.stamp())
+	var double *study.DoubleError
+	switch {
+	case errors.As(err, &double): // the study has it already
+		return double.Film
+	case err != nil:
+		s.Say("Films that wait were not saved: %s", study.Plain(err))
+		return f
+	}
+	return saved
+}
+
+// tellWaiting says that films wait, and whose they are.
+func (s *Session) tellWaiting() {
+	var names []string
+	n := 0
+	for _, p := range s.Piles() {
+		n += len(p.Films)
+		names = append(names, p.Name())
+	}
+	if len(names) > 3 {
+		names = append(names[:2], fmt.Sprintf("%d more", len(names)-2))
+	}
+	verb := "wait"
+	if n == 1 {
+		verb = "waits"
+	}
+	s.Say("%s of another patient or side (%s) %s among the hips (F2).", filmsWord(n), strings.Join(names, "; "), verb)
+}
+
+// loadWaiting reads the films that wait in the study.
+func (s *Session) loadWaiting() error {
+	list, err := s.store.Unsorted(context.Background())
+	for _, f := range list {
+		if f.Waits == study.NotSorted && !slices.ContainsFunc(s.waiting, func(g study.Film) bool { return g.ID == f.ID }) {
+			s.waiting = append(s.waiting, f)
+		}
+	}
+	return err
+}
+
+// keepAllWaiting saves the films that waited before there was a study.
+func (s *Session) keepAllWaiting() {
+	for i, f := range s.waiting {
+		if f.Revision == 0 {
+			s.waiting[i] = s.keepWaiting(f)
+		}
+	}
+}
+
+// pile takes the films of a kind from those that wait.
+func (s *Session) pile(k Kind) (taken []study.Film) {
+	s.waiting = slices.DeleteFunc(s.waiting, func(f study.Film) bool {
+		if (Kind{f.Facts.Patient, f.Side()}) != k {
+			return false
+		}
+		taken = append(taken, f)
+		return true
+	})
+	return taken
+}
+
+// Begin opens the films of a pile: as those of the hip that they are of, where the
+// study has it, and else as those of a new hip, of which the reader is then asked what
+// no file says. Where a hip is read that no study keeps yet, the error is ErrNoStudy.
+func (s *Session) Begin(k Kind) error {
+	i := slices.IndexFunc(s.Piles(), func(p Pile) bool { return p.Kind == k })
+	if i < 0 {
+		return fmt.Errorf("session: no films of %s wait", k.Name())
+	}
+	hip := s.Piles()[i].Hip
+	if s.store == nil && s.hipKnown {
+		return ErrNoStudy
+	}
+	if hip != "" {
+		if err := s.OpenHip(hip); err != nil {
+			return err
+		}
+	} else if err := s.FlushDrafts(); err != nil {
+		return err
+	} else {
+		s.clear()
+	}
+	s.putIn(s.pile(k), false)
+	return nil
+}
+
+// Take takes the films of a pile into the hip that is read: the reader says that they
+// are this hip's, whatever their files say.
+func (s *Session) Take(k Kind) {
+	s.putIn(s.pile(k), true)
+}
+
+// putIn puts films that waited into the strip; taken are those of which the reader has
+// said whose they are.
+func (s *Session) putIn(list []study.Film, taken bool) {
+	for _, f := range list {
+		f.Waits, f.Reason = study.Sorted, ""
+		g := &Film{Film: f, taken: taken}
+		s.films = append(s.films, g)
+		s.work.need(g)
+	}
+	s.sort()
+	s.retrend()
+	s.changed(Everything)
+}
+
+// Contradiction returns why f may not be this hip's film, as its file says, or "". It
+// cannot be accepted before the reader vouches for it.
+func (s *Session) Contradiction(f *Film) string {
+	if f == nil || f.taken {
+		return ""
+	}
+	if w := s.fileContradicts(f); w.Text != "" {
+		return w.Text
+	}
+	if tag := f.Side(); tag != study.SideUnknown && s.hip.Side != study.SideUnknown && tag != s.hip.Side {
+		return fmt.Sprintf("the file says %s hip, and this is the %s one", tag, s.hip.Side)
+	}
+	return ""
+}
+
+// Vouch says that f is this hip's film, whatever its file says.
+func (s *Session) Vouch(f *Film) { f.taken = true }
+
+// ErrContradicts is the error of accepting a film whose file says that it is another
+// hip's.
+var ErrContradicts = errors.New("session: the film's file contradicts the hip")

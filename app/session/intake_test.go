@@ -1,0 +1,220 @@
+package session
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+	"linerwatch/measure"
+)
+
+// patients makes the films of a folder those of the patient and side that it is named
+// for: "T2-L".
+func (b *bench) patients() {
+	open := b.cfg.Open
+	b.cfg.Open = func(path string) (*filmFile, error) {
+		f, err := open(path)
+		if err != nil {
+			return f, err
+		}
+		code, side, _ := strings.Cut(filepath.Base(filepath.Dir(path)), "-")
+		if code != "0" {
+			f.PatientCode, f.Laterality = code, side
+		} else {
+			f.PatientCode, f.Laterality = "", ""
+		}
+		return f, nil
+	}
+}
+
+// folder returns films of some dates in a folder of that name.
+func (b *bench) folder(name string, dates ...string) (paths []string) {
+	b.t.Helper()
+	dir := filepath.Join(b.t.TempDir(), name)
+	require.NoError(b.t, os.Mkdir(dir, 0o755))
+	for _, d := range dates {
+		paths = append(paths, touch(b.t, dir, d+".dcm"))
+	}
+	return paths
+}
+
+// Two folders of different patients, opened one after the other, are two hips, and the
+// first stays as it is.
+func TestAnotherPatientsFilmsWait(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	b.Add(b.folder("T1-R", "2004-03-01", "2006-03-01", "2008-03-01"))
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	b.Edits().Nudge(1, 0)
+	before := *b.Selected().Draft
+
+	b.Add(b.folder("T2-R", "2005-05-01", "2007-05-01"))
+	b.drain()
+	require.Len(t, b.Films(), 3, "the hip that is read stays as it is")
+	require.Equal(t, before, *b.Selected().Draft)
+	piles := b.Piles()
+	require.Len(t, piles, 1)
+	require.Equal(t, Kind{"T2", measure.Right}, piles[0].Kind)
+	require.Len(t, piles[0].Films, 2)
+	require.Equal(t, "2 films of another patient or side (T2, right) wait among the hips (F2).", b.Notice())
+	rows := b.Overview().Rows()
+	require.Len(t, rows, 1)
+	require.Equal(t, study.HipNotBegun, rows[0].State)
+
+	require.ErrorIs(t, b.Begin(piles[0].Kind), ErrNoStudy, "the first hip would be lost")
+	require.Len(t, b.Piles(), 1)
+	require.NoError(t, b.SetReader("R1"))
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
+	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.Begin(piles[0].Kind))
+	b.drain()
+	require.Empty(t, b.Piles())
+	require.Len(t, b.Films(), 2)
+	_, known := b.Hip()
+	require.False(t, known)
+	require.True(t, b.NeedsHip(), "what no file says is asked")
+	require.Equal(t, "T2", b.Form().Patient)
+	second := hip()
+	second.Patient, second.Implant.HeadMM = "T2", 32
+	require.NoError(t, b.SetHip(second))
+	b.drain()
+	require.NoError(t, b.Accept())
+	require.Len(t, b.Hips(), 2)
+
+	first := b.Hips()[0]
+	if first.Patient != "T1" {
+		first = b.Hips()[1]
+	}
+	require.NoError(t, b.OpenHip(first.ID))
+	b.drain()
+	require.Len(t, b.Films(), 3)
+	require.Equal(t, Edited, b.Selected().State(), "what was not accepted is still there")
+	require.InDelta(t, before.Head.At.X, b.Selected().Draft.Head.At.X, 1e-9)
+	require.InDelta(t, 28, first.Implant.HeadMM, 0)
+}
+
+// Opened at once, they are told apart, and nothing is lost.
+func TestFilmsOfSeveralPatientsOpenedAtOnce(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	all := b.folder("T1-R", "2004-03-01", "2006-03-01", "2008-03-01")
+	all = append(all, b.folder("T2-L", "2005-05-01", "2007-05-01")...)
+	all = append(all, b.folder("T1-L", "2009-07-01")...)
+	b.Add(all)
+	b.drain()
+	require.Len(t, b.Films(), 3)
+	require.Equal(t, "T1", b.Selected().Facts.Patient)
+	piles := b.Piles()
+	require.Len(t, piles, 2)
+	require.Equal(t, "T1, left", piles[0].Name())
+	require.Equal(t, "T2, left", piles[1].Name())
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	for _, f := range b.Films() {
+		require.Equal(t, Proposed, f.State())
+	}
+	b.Add(all)
+	b.drain()
+	require.Len(t, b.Films(), 3, "what waits already does not come twice")
+	require.Len(t, b.Piles(), 2)
+	require.Len(t, b.Piles()[1].Films, 2)
+}
+
+// What waits is kept in the study, and joins its hip where that is there.
+func TestWaitingFilmsAreKept(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	require.NoError(t, b.SetReader("R1"))
+	b.Add(b.folder("T1-R", "2004-03-01", "2006-03-01"))
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
+	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.Accept())
+	b.Add(b.folder("T2-L", "2005-05-01"))
+	b.drain()
+	require.Len(t, b.Piles(), 1)
+
+	c := newBench(t)
+	c.patients()
+	c.cfg.Studies = b.cfg.Studies
+	require.NoError(t, c.OpenStudy(path))
+	c.drain()
+	require.Len(t, c.Piles(), 1, "after the study was opened anew")
+	require.Empty(t, c.Piles()[0].Hip)
+
+	// A film of the first hip that is opened while the second is read goes to the first.
+	require.NoError(t, c.Begin(c.Piles()[0].Kind))
+	c.drain()
+	second := hip()
+	second.Patient, second.Side = "T2", measure.Left
+	require.NoError(t, c.SetHip(second))
+	c.drain()
+	c.Add(c.folder("T1-R", "2010-03-01"))
+	c.drain()
+	require.Len(t, c.Piles(), 1)
+	require.NotEmpty(t, c.Piles()[0].Hip)
+	require.NoError(t, c.Begin(c.Piles()[0].Kind))
+	c.drain()
+	h, _ := c.Hip()
+	require.Equal(t, "T1", h.Patient)
+	require.Len(t, c.Films(), 3)
+	require.Empty(t, c.Piles())
+}
+
+// A film that contradicts its hip is not accepted before the reader vouches for it.
+func TestContradictingFilmIsNotAccepted(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	require.NoError(t, b.SetReader("R1"))
+	b.Add(b.folder("T1-R", "2004-03-01", "2006-03-01"))
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	h, _ := b.Hip()
+	h.Patient = "T9" // the wrong patient's code was typed
+	require.NoError(t, b.SetHip(h))
+	b.drain()
+	require.ErrorIs(t, b.Accept(), ErrContradicts)
+	require.ErrorContains(t, b.Accept(), `the file's patient code "T1" is not this hip's "T9"`)
+	require.Nil(t, b.Selected().Accepted)
+	b.Vouch(b.Selected())
+	require.NoError(t, b.Accept())
+	require.NotEmpty(t, b.Selected().Accepted.Warnings, "the reading says so")
+
+	b.Select(1)
+	h.Patient, h.Side = "T1", measure.Left
+	require.NoError(t, b.SetHip(h))
+	b.drain()
+	require.Equal(t, "the file says right hip, and this is the left one", b.Contradiction(b.Selected()))
+	h.Side, h.Surgery = measure.Right, time.Date(2007, 1, 1, 0, 0, 0, 0, time.UTC)
+	require.NoError(t, b.SetHip(h))
+	require.Equal(t, "the film is dated before surgery", b.Contradiction(b.Selected()))
+}
+
+// Among films that say whose they are, one that does not may be anybody's.
+func TestFilmWithoutACodeWaits(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	b.Add(b.folder("T1-R", "2004-03-01", "2006-03-01"))
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	b.Add(b.folder("0", "2008-03-01"))
+	b.drain()
+	require.Len(t, b.Films(), 2)
+	require.Equal(t, "no patient code", b.Piles()[0].Name())
+	b.Take(b.Piles()[0].Kind)
+	b.drain()
+	require.Len(t, b.Films(), 3, "the reader has said that it is this hip's")
+	require.Empty(t, b.Piles())
+}
