@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"linerwatch/app/session/jobs"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
-	"linerwatch/dicomio"
 )
 
 // Add reads the named films, and those in the named folders, in the background.
@@ -27,24 +27,25 @@ func (s *Session) Add(paths []string) {
 		return
 	}
 	s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
-		list, err := dicomio.Expand(rest)
-		return func() { s.added(rest, list, err) }
+		list := source.Expand(rest)
+		return func() { s.added(list) }
 	}})
 }
 
-func (s *Session) added(asked, list []string, err error) {
-	if err != nil {
-		s.Say("%s", study.Plain(err))
-	}
-	n, open := 0, map[string]bool{}
+func (s *Session) added(list []source.File) {
+	open := map[string]bool{}
 	for _, f := range s.films {
 		open[f.Path] = true
 	}
-	for _, p := range list {
-		if abs, err := filepath.Abs(p); err == nil {
-			p = abs // the study must find it from any working folder
+	n := 0
+	var faults []string
+	for _, file := range list {
+		if file.Fault != "" {
+			faults = append(faults, file.Path+": "+file.Fault)
+			continue
 		}
-		if strings.EqualFold(filepath.Ext(p), study.FileExt) || open[p] {
+		p := source.Whole(file.Path) // the study must find it from any working folder
+		if open[p] {
 			continue
 		}
 		open[p] = true
@@ -54,9 +55,8 @@ func (s *Session) added(asked, list []string, err error) {
 		n++
 	}
 	switch {
-	case err != nil:
-	case n == 0 && len(list) == 0:
-		s.Say("No films found in %s.", strings.Join(asked, ", "))
+	case len(faults) > 0:
+		s.Say("%s", strings.Join(faults, "; "))
 	case n == 0:
 		s.Say("These films are open already.")
 	default:
