@@ -87,6 +87,39 @@ func TestSourceRecipe(t *testing.T) {
 	require.Contains(t, run("film", "wall"), "no such file or directory", "which is a path")
 }
 
+// countCommand is a command as someone would add it: a file of its own in app/cli.
+const countCommand = `package cli
+
+import (
+	"context"
+	"fmt"
+)
+
+var countCommand = command{
+	name: "count", usage: "FILM...", about: "count what is named", help: "Says how many.",
+	run: func(_ context.Context, c *call) error {
+		if err := c.parse(); err != nil {
+			return err
+		}
+		_, err := fmt.Fprintln(c.Stdout, len(c.films))
+		return err
+	},
+}
+`
+
+// TestCommandRecipe builds the program with one file more and one line more, and runs
+// the command.
+func TestCommandRecipe(t *testing.T) {
+	run, _ := built(t, addition{
+		file: "cli/count.go", text: countCommand,
+		list: "cli/cli.go", after: "\t\tdemoCommand,\n", line: "\t\tcountCommand,\n",
+	})
+	require.Equal(t, "3\n", run("count", "a", "b", "c"))
+	require.Contains(t, run("help"), "count what is named")
+	require.Contains(t, run("help", "count"), "Says how many.")
+	require.Contains(t, run("count", "--bad"), "no flag --bad; try: linerwatch help count")
+}
+
 // addition is a file more, and a line more in a list.
 type addition struct{ file, text, list, after, line string }
 

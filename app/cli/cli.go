@@ -44,8 +44,18 @@ type command struct {
 	run   func(ctx context.Context, c *call) error
 }
 
+// commands are those of the command line, in the order of the help.
 func commands() []command {
-	return []command{measureCommand, trendCommand, filmCommand, studyCommand, deidentifyCommand, fitCommand, agreeCommand, demoCommand}
+	return []command{
+		measureCommand,
+		trendCommand,
+		filmCommand,
+		studyCommand,
+		deidentifyCommand,
+		fitCommand,
+		agreeCommand,
+		demoCommand,
+	}
 }
 
 // usageError is a wrong use of the program; hint says what to do.
