@@ -74,11 +74,11 @@ func (s *Session) KeepKind(k Kind) (out int) {
 		}
 	}
 	out = len(others)
-	s.remove("take out "+filmsWord(out)+" of another hip", others...)
+	s.remove("take out "+study.Count(out, "film")+" of another hip", others...)
 	if s.selected == nil {
 		s.show(0)
 	}
-	s.Say("Taken out: %s of another patient or side; their files are untouched.", filmsWord(out))
+	s.Say("Taken out: %s of another patient or side; their files are untouched.", study.Count(out, "film"))
 	return out
 }
 

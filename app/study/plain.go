@@ -1,6 +1,9 @@
 package study
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
 // FileExt is the extension of study files.
 const FileExt = ".linerwatch"
@@ -12,8 +15,16 @@ func Plain(err error) string {
 		return ""
 	}
 	text := err.Error()
-	for _, p := range []string{"measure: ", "study: ", "dicomio: ", "store: ", "batch: ", "session: ", "refused: "} {
+	for _, p := range []string{"measure: ", "study: ", "dicomio: ", "store: ", "batch: ", "session: ", "wearfit: ", "refused: "} {
 		text = strings.ReplaceAll(text, p, "")
 	}
 	return text
+}
+
+// Count writes "1 film" or "3 films".
+func Count(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
 }

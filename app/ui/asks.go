@@ -85,19 +85,12 @@ func (w *window) askMixed() bool {
 		}
 	}
 	for _, g := range groups {
-		text += fmt.Sprintf("\n%s: %d %s", kindText(g.Kind), len(g.Films), filmWord(len(g.Films)))
+		text += fmt.Sprintf("\n%s: %s", kindText(g.Kind), study.Count(len(g.Films), "film"))
 	}
 	text += "\n\nA trend is only made of films of one hip. Films taken out of the strip are left untouched on the disk."
 	w.s.OpenAnyway() // asked once
 	w.ask("More than one hip", text, answers...)
 	return true
-}
-
-func filmWord(n int) string {
-	if n == 1 {
-		return "film"
-	}
-	return "films"
 }
 
 func kindText(k session.Kind) string {
