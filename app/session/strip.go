@@ -2,7 +2,6 @@ package session
 
 import (
 	"context"
-	"path/filepath"
 	"strings"
 
 	"linerwatch/app/session/jobs"
@@ -15,7 +14,7 @@ import (
 func (s *Session) Add(paths []string) {
 	var rest []string
 	for _, p := range paths {
-		if strings.EqualFold(filepath.Ext(p), study.FileExt) {
+		if study.IsFile(p) {
 			if err := s.OpenStudy(p); err != nil {
 				s.Say("%s", study.Plain(err))
 			}

@@ -2,11 +2,15 @@ package study
 
 import (
 	"fmt"
+	"path/filepath"
 	"strings"
 )
 
 // FileExt is the extension of study files.
 const FileExt = ".linerwatch"
+
+// IsFile reports whether a path is named as a study file is.
+func IsFile(path string) bool { return strings.EqualFold(filepath.Ext(path), FileExt) }
 
 // Plain returns an error's text without the package prefixes that mean nothing to
 // a reader of films; "" for nil.
