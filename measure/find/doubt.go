@@ -24,7 +24,7 @@ type leftBy struct {
 
 // doubts holds what each kind of edge leaves, learned from the project's own films by
 //
-//	go test ./measure/find -run TestDoubt -learn 96 -timeout 1h
+//	go test ./measure/find -run TestDoubt -learn 120 -timeout 1h
 //
 //go:embed doubt.json
 var doubtData []byte

@@ -95,7 +95,7 @@ func departedOn(t *testing.T, h chance.Hip, f chance.Film) (all []missed) {
 // TestDoubt asks the stated errors of outlines to hold what they say, neither too
 // little nor too much. With -learn it writes doubt.json first:
 //
-//	go test ./measure/find -run TestDoubt -learn 96 -timeout 1h
+//	go test ./measure/find -run TestDoubt -learn 120 -timeout 1h
 func TestDoubt(t *testing.T) {
 	if *learn > 0 {
 		learnDoubt(t)
