@@ -16,9 +16,20 @@ var recordElements = map[uint32]string{
 
 const recordSequence = 0x00041220 // Directory Record Sequence
 
-// directoryFilms returns the files of the images that a DICOMDIR lists, in its
+// IsDICOMDIR reports whether a file has the name of a DICOMDIR (PS3.10 section 8.6).
+func IsDICOMDIR(path string) bool { return strings.EqualFold(filepath.Base(path), "DICOMDIR") }
+
+// FilmsListed returns the files of the images that a DICOMDIR lists, in its
 // order. Components of a path are joined as they are; where that is no file, in
-// lower case, as some systems show the names of a disc.
+// lower case, as some systems show the names of a disc. None is an error.
+func FilmsListed(path string) ([]string, error) {
+	films, err := directoryFilms(path)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	return films, nil
+}
+
 func directoryFilms(path string) (films []string, err error) {
 	b, _, err := read(path)
 	if err != nil {

@@ -71,43 +71,45 @@ func Expand(paths []string) ([]string, error) {
 		if err != nil {
 			return nil, named(path, err)
 		}
-		find := search
-		if !info.IsDir() {
-			if !strings.EqualFold(filepath.Base(path), "DICOMDIR") {
-				out = append(out, path)
-				continue
-			}
-			find = directoryFilms
+		found := []string{path}
+		switch {
+		case info.IsDir():
+			found, err = FilmsIn(path)
+		case IsDICOMDIR(path):
+			found, err = FilmsListed(path)
 		}
-		found, err := find(path)
 		if err != nil {
-			return nil, named(path, err)
-		}
-		if len(found) == 0 {
-			return nil, named(path, errors.New("no films in this folder"))
+			return nil, err
 		}
 		out = append(out, found...)
 	}
 	return out, nil
 }
 
-func search(root string) (found []string, err error) {
-	err = filepath.WalkDir(root, func(path string, e fs.DirEntry, err error) error {
+// FilmsIn returns the files in a folder that may be films, as Expand does.
+func FilmsIn(folder string) (found []string, err error) {
+	err = filepath.WalkDir(folder, func(path string, e fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
-		hidden := strings.HasPrefix(e.Name(), ".") && path != root
+		hidden := strings.HasPrefix(e.Name(), ".") && path != folder
 		switch {
 		case e.IsDir() && hidden:
 			return fs.SkipDir
-		case e.IsDir() || hidden || strings.EqualFold(e.Name(), "DICOMDIR") || !mayBeFilm(path):
+		case e.IsDir() || hidden || IsDICOMDIR(path) || !mayBeFilm(path):
 			return nil
 		}
 		found = append(found, path)
 		return nil
 	})
+	if err == nil && len(found) == 0 {
+		err = errors.New("no films in this folder")
+	}
+	if err != nil {
+		return nil, named(folder, err)
+	}
 	slices.SortStableFunc(found, natural)
-	return found, err
+	return found, nil
 }
 
 // mayBeFilm looks at the first bytes of a file. One that cannot be read may be

@@ -78,17 +78,17 @@ func DeidentifyKey(path string) (key []byte, made bool, err error) {
 		key, err = makeKey(path)
 		return key, true, err
 	case err != nil:
-		return nil, false, fmt.Errorf("session: key file: %w", err)
+		return nil, false, fmt.Errorf("batch: key file: %w", err)
 	case !info.Mode().IsRegular():
-		return nil, false, fmt.Errorf("session: key file %s: not a file", path)
+		return nil, false, fmt.Errorf("batch: key file %s: not a file", path)
 	case info.Size() > mostKey:
-		return nil, false, fmt.Errorf("session: key file %s: %d bytes are more than a key of at most %d", path, info.Size(), mostKey)
+		return nil, false, fmt.Errorf("batch: key file %s: %d bytes are more than a key of at most %d", path, info.Size(), mostKey)
 	}
 	if key, err = os.ReadFile(path); err != nil {
-		return nil, false, fmt.Errorf("session: key file: %w", err)
+		return nil, false, fmt.Errorf("batch: key file: %w", err)
 	}
 	if _, err := dicomio.NewDeidentifier(key); err != nil {
-		return nil, false, fmt.Errorf("session: key file %s: %s", path, study.Plain(err))
+		return nil, false, fmt.Errorf("batch: key file %s: %s", path, study.Plain(err))
 	}
 	return key, false, nil
 }
@@ -97,13 +97,13 @@ func DeidentifyKey(path string) (key []byte, made bool, err error) {
 func makeKey(path string) (key []byte, err error) {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
-		return nil, fmt.Errorf("session: key file: %w", err)
+		return nil, fmt.Errorf("batch: key file: %w", err)
 	}
 	key = make([]byte, newKey)
 	_, _ = rand.Read(key) // which cannot fail
 	_, err = f.Write(key)
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return nil, errors.Join(fmt.Errorf("session: key file: %w", err), os.Remove(path))
+		return nil, errors.Join(fmt.Errorf("batch: key file: %w", err), os.Remove(path))
 	}
 	return key, nil
 }

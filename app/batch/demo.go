@@ -136,7 +136,7 @@ func Demo(ctx context.Context, dir string, progress func(done, total int)) ([]De
 	type film struct{ hip, index int }
 	var jobs []film
 	for k, d := range plan {
-		out[k] = d.start(k)
+		out[k] = d.start()
 		for i := range d.years {
 			jobs = append(jobs, film{k, i})
 		}
@@ -166,7 +166,7 @@ func Demo(ctx context.Context, dir string, progress func(done, total int)) ([]De
 	return out, nil
 }
 
-func (d demoHip) start(k int) DemoHip {
+func (d demoHip) start() DemoHip {
 	return DemoHip{
 		Hip: study.Hip{
 			ID: d.patient + "-" + d.hip.Side.String(), Patient: d.patient, Side: d.hip.Side,

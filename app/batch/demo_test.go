@@ -13,7 +13,7 @@ import (
 func TestDemoPlan(t *testing.T) {
 	names, patients := map[string]bool{}, map[string]bool{}
 	for k, d := range demoHips() {
-		h := d.start(k)
+		h := d.start()
 		require.NoError(t, h.Hip.Validate(d.date(len(d.years)-1)))
 		require.False(t, names[h.Hip.ID])
 		require.False(t, patients[d.patient])

@@ -65,7 +65,7 @@ func failed(path, reason string) study.Measurement {
 
 // measureFile measures one film and lets go of its pixels.
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
-	f, err := dicomio.Open(path)
+	f, err := source.Frame(path, 1)
 	if err != nil {
 		return []study.Measurement{failed(path, source.Fault(path, err))}
 	}

@@ -5,13 +5,12 @@ import (
 	"io"
 
 	"linerwatch/app/source"
-	"linerwatch/dicomio"
 )
 
 // StoredPNG writes the stored values of one frame of the film at path as a
 // 16-bit grey PNG.
 func StoredPNG(path string, frame int, w io.Writer) error {
-	f, err := dicomio.OpenFrame(path, frame)
+	f, err := source.Frame(path, frame)
 	if err != nil {
 		return err
 	}
@@ -21,7 +20,7 @@ func StoredPNG(path string, frame int, w io.Writer) error {
 // DisplayPNG writes one frame of the film at path as an 8-bit grey PNG, upright,
 // with square pixels and in the greys that its file asks for.
 func DisplayPNG(path string, frame int, w io.Writer) error {
-	f, err := dicomio.OpenFrame(path, frame)
+	f, err := source.Frame(path, frame)
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -44,8 +43,18 @@ type command struct {
 	run   func(ctx context.Context, c *call) error
 }
 
+// commands are those of the command line, in the order of the help.
 func commands() []command {
-	return []command{measureCommand, trendCommand, filmCommand, studyCommand, deidentifyCommand, fitCommand, agreeCommand, demoCommand}
+	return []command{
+		measureCommand,
+		trendCommand,
+		filmCommand,
+		studyCommand,
+		deidentifyCommand,
+		fitCommand,
+		agreeCommand,
+		demoCommand,
+	}
 }
 
 // usageError is a wrong use of the program; hint says what to do.
@@ -121,7 +130,7 @@ func openWindow(env Env, paths []string) error {
 	if env.OpenWindow == nil {
 		return &usageError{env.NoWindow, "without a window there are the commands " + commandNames()}
 	}
-	if len(paths) == 1 && strings.EqualFold(filepath.Ext(paths[0]), study.FileExt) {
+	if len(paths) == 1 && study.IsFile(paths[0]) {
 		return env.OpenWindow(nil, paths[0])
 	}
 	return env.OpenWindow(paths, "")

@@ -61,7 +61,7 @@ func (c *call) quantities(path string, run func() ([]study.Quantity, []*tables.R
 
 // rates fits the line of each hip.
 func (c *call) rates(path string, r io.Reader, names tables.Columns, start float64) error {
-	rates, bad, err := tables.RatesOf(r, names, start)
+	rates, bad, err := tables.Rates(r, names, start)
 	if err != nil {
 		return c.tableFault(path, err)
 	}

@@ -113,6 +113,15 @@ func TestExportTellsWithdrawnReadings(t *testing.T) {
 	require.Equal(t, []string{"NA", "NA", "1"}, []string{rows[6]["withdrawn_at"], rows[6]["withdrawn_by"], rows[6]["counts"]}, "the one before it counts again")
 }
 
+func TestExportCountsEdgePoints(t *testing.T) {
+	e, r := &report.Export{Whose: "R1"}, record()
+	r.Readings[0].Kept = study.Kept{Head: 210, Cup: 95}
+	e.Add(r)
+	rows := table(t, e, "readings")
+	require.Equal(t, []string{"210", "95"}, []string{rows[0]["head_points"], rows[0]["cup_points"]})
+	require.Equal(t, "NA", rows[5]["head_points"], "nothing was measured")
+}
+
 func TestCodebookExplainsEveryColumn(t *testing.T) {
 	e := &report.Export{Whose: "R1"}
 	e.Add(record())

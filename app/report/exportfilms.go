@@ -308,13 +308,13 @@ func cupAxis(name, meaning, unit string, get func(study.Orientation) float64) ex
 	}}
 }
 
-// outlineColumns are the columns of a fitted circle, to so many edge points.
+// outlineColumns are the columns of a circle fitted to so many edge points.
 func outlineColumns(part string, of func(readingRow) study.Outline, points func(readingRow) int) []exportColumn[readingRow] {
 	c := func(name, meaning, unit string, get func(o study.Outline) float64) exportColumn[readingRow] {
 		return exportColumn[readingRow]{part + "_" + name, fmt.Sprintf("%s: %s", part, meaning), unit, anyNumber,
 			func(r readingRow) string { return r.outline(of(r), get(of(r))) }}
 	}
-	return []exportColumn[readingRow]{
+	return append([]exportColumn[readingRow]{
 		c("x_px", "centre, from the left edge of the film", "px", func(o study.Outline) float64 { return o.X }),
 		c("y_px", "centre, from the upper edge of the film", "px", func(o study.Outline) float64 { return o.Y }),
 		c("radius_px", "radius", "px", func(o study.Outline) float64 { return o.R }),
@@ -325,7 +325,8 @@ func outlineColumns(part string, of func(readingRow) study.Outline, points func(
 		c("rms_px", "root mean square of the edge points' residuals", "px", func(o study.Outline) float64 { return o.RMS }),
 		c("contrast_to_noise", "median step across the outline over the noise beside it", "", func(o study.Outline) float64 { return float64(shown(o, o.Contrast)) }),
 		c("clipped_share", "share of the edges at which the film cannot show more metal", "", func(o study.Outline) float64 { return float64(shown(o, o.Clipped)) }),
-	}
+	}, exportColumn[readingRow]{part + "_points", part + ": edge points that the circle was fitted to", "points", anyNumber,
+		func(r readingRow) string { return r.outline(of(r), float64(points(r))) }})
 }
 
 // fitRow is a number of a model fitted to a hip.

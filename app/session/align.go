@@ -86,7 +86,7 @@ func (s *Session) TakeTurns() error {
 	if base.Draft.Line.From == study.NoLine {
 		lines[base] = study.AlignedLine(study.Line{}, measure.FilmRotation{})
 	}
-	step := change{name: "align pelvis, " + filmsWord(len(lines))}
+	step := change{name: "align pelvis, " + study.Count(len(lines), "film")}
 	for _, f := range s.films {
 		if l, ok := lines[f]; ok {
 			before := f.memory()

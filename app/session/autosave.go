@@ -361,7 +361,7 @@ func (s *Session) DropDrafts() error {
 		}
 	}
 	if n := len(step.parts); n > 0 {
-		step.name = "drop the changes of " + filmsWord(n)
+		step.name = "drop the changes of " + study.Count(n, "film")
 		s.record(step)
 	}
 	if s.store == nil {

@@ -262,11 +262,3 @@ func (h *history) rejoin(s *Session) {
 		return f
 	})
 }
-
-// filmsWord writes "1 film" or "3 films".
-func filmsWord(n int) string {
-	if n == 1 {
-		return "1 film"
-	}
-	return fmt.Sprintf("%d films", n)
-}

@@ -161,7 +161,7 @@ func (s *Session) tellWaiting() {
 	if n == 1 {
 		verb = "waits"
 	}
-	s.Say("%s of another patient or side (%s) %s among the hips (F2).", filmsWord(n), strings.Join(names, "; "), verb)
+	s.Say("%s of another patient or side (%s) %s among the hips (F2).", study.Count(n, "film"), strings.Join(names, "; "), verb)
 }
 
 // loadWaiting reads the films that wait in the study.

@@ -169,7 +169,9 @@ func (s *Session) show(i int) {
 		return
 	}
 	s.mouse.CancelTool()
-	s.outdateAll()
+	if s.selected != nil {
+		s.outdateAll()
+	}
 	s.selected = s.films[i]
 	s.work.queue.Prefer(s.selected)
 	s.mouse.letGo()

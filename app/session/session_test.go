@@ -43,6 +43,16 @@ func TestBadFilmStaysInTheStripWithItsFault(t *testing.T) {
 	require.Len(t, b.Films(), 1)
 }
 
+func TestNameThatIsNoneLeavesTheOtherFilms(t *testing.T) {
+	b := newBench(t)
+	dir := t.TempDir()
+	b.Add([]string{filepath.Join(dir, "none"), touch(t, dir, "2004-03-01.dcm"), t.TempDir()})
+	b.drain()
+	require.Len(t, b.Films(), 1)
+	require.Contains(t, b.Notice(), "none: no such file or directory; ")
+	require.Contains(t, b.Notice(), ": no films in this folder")
+}
+
 func TestFirstFilmIsShownWhereNoneCanBeRead(t *testing.T) {
 	b := newBench(t)
 	dir := t.TempDir()

@@ -2,12 +2,11 @@ package session
 
 import (
 	"context"
-	"path/filepath"
 	"strings"
 
 	"linerwatch/app/session/jobs"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
-	"linerwatch/dicomio"
 )
 
 // Add reads the named films, and those in the named folders, in the background.
@@ -15,7 +14,7 @@ import (
 func (s *Session) Add(paths []string) {
 	var rest []string
 	for _, p := range paths {
-		if strings.EqualFold(filepath.Ext(p), study.FileExt) {
+		if study.IsFile(p) {
 			if err := s.OpenStudy(p); err != nil {
 				s.Say("%s", study.Plain(err))
 			}
@@ -27,24 +26,25 @@ func (s *Session) Add(paths []string) {
 		return
 	}
 	s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
-		list, err := dicomio.Expand(rest)
-		return func() { s.added(rest, list, err) }
+		list := source.Expand(rest)
+		return func() { s.added(list) }
 	}})
 }
 
-func (s *Session) added(asked, list []string, err error) {
-	if err != nil {
-		s.Say("%s", study.Plain(err))
-	}
-	n, open := 0, map[string]bool{}
+func (s *Session) added(list []source.File) {
+	open := map[string]bool{}
 	for _, f := range s.films {
 		open[f.Path] = true
 	}
-	for _, p := range list {
-		if abs, err := filepath.Abs(p); err == nil {
-			p = abs // the study must find it from any working folder
+	n := 0
+	var faults []string
+	for _, file := range list {
+		if file.Fault != "" {
+			faults = append(faults, file.Path+": "+file.Fault)
+			continue
 		}
-		if strings.EqualFold(filepath.Ext(p), study.FileExt) || open[p] {
+		p := source.Whole(file.Path) // the study must find it from any working folder
+		if open[p] {
 			continue
 		}
 		open[p] = true
@@ -54,9 +54,8 @@ func (s *Session) added(asked, list []string, err error) {
 		n++
 	}
 	switch {
-	case err != nil:
-	case n == 0 && len(list) == 0:
-		s.Say("No films found in %s.", strings.Join(asked, ", "))
+	case len(faults) > 0:
+		s.Say("%s", strings.Join(faults, "; "))
 	case n == 0:
 		s.Say("These films are open already.")
 	default:

@@ -1,5 +1,5 @@
-// Package source is where films come from: it finds the films in folders, opens one
-// and makes it ready, and says what its file states.
+// Package source is where films come from: each Source lists those behind a name and
+// opens one. The package makes a film ready, and says what its file states.
 //
 // # Coordinates
 //

@@ -5,10 +5,10 @@ import (
 	"linerwatch/dicomio"
 )
 
-// Facts returns what the file at path says of itself and of one of its frames,
+// Facts returns what the file of the film at path says of itself and of one of its frames,
 // counted from 1. A file that cannot be read is told by Fault.
 func Facts(path string, frame int) study.FileFacts {
-	f, err := dicomio.OpenFrame(path, frame)
+	f, err := Frame(path, frame)
 	if err != nil {
 		return study.FileFacts{Film: path, Fault: Fault(path, err)}
 	}

@@ -6,15 +6,6 @@ import (
 	"linerwatch/dicomio"
 )
 
-// Open opens a film and makes it ready.
-func Open(path string) (*dicomio.Film, error) {
-	f, err := dicomio.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	return Ready(f)
-}
-
 // Ready brings a film into the standard display and to square pixels, its padding
 // black: all coordinates are those of this film. Its warnings say what was done, and its
 // Key is still that of the picture as the file holds it.

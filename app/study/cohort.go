@@ -197,11 +197,11 @@ func (c cohort) fit(o wearfit.MixedOptions, columns int) (wearfit.Mixed, error) 
 	m, err := wearfit.FitMixed(d, o)
 	switch {
 	case errors.Is(err, wearfit.ErrRank) && slices.Min(d.Time) == slices.Max(d.Time):
-		return m, errors.New(trimPackage(wearfit.ErrEqualTimes))
+		return m, errors.New(Plain(wearfit.ErrEqualTimes))
 	case errors.Is(err, wearfit.ErrRank):
 		return m, errors.New("a covariate or group says nothing of its own: its values follow from the others, or are all alike")
 	case err != nil:
-		return m, errors.New(trimPackage(err))
+		return m, errors.New(Plain(err))
 	case !m.Converged:
 		return m, errors.New("the mixed model did not converge")
 	}
@@ -339,7 +339,7 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 	}
 	s, err := wearfit.CompareRates(c.data, func(hip string) bool { return c.hips[hip].group == 0 })
 	if err != nil {
-		return nil, errors.New(trimPackage(err))
+		return nil, errors.New(Plain(err))
 	}
 	const name = "each hip's own line"
 	var out []Quantity

@@ -48,7 +48,7 @@ func Liners(rows []LinerRow, years []float64) ([]Quantity, error) {
 	for _, n := range names {
 		q, err := liners(n, groups[n], years)
 		if err != nil {
-			return nil, errors.New(trimPackage(err))
+			return nil, errors.New(Plain(err))
 		}
 		out = append(out, q...)
 		all = append(all, groups[n])

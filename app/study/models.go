@@ -3,7 +3,6 @@ package study
 import (
 	"errors"
 	"math"
-	"strings"
 
 	"linerwatch/wearfit"
 )
@@ -209,7 +208,7 @@ func (h hipFilms) nextWeight() float64 {
 
 // unfitted says why the model could not be fitted.
 func (m *Model) unfitted(hip string, err error) {
-	m.Note = trimPackage(err)
+	m.Note = Plain(err)
 	m.Figures = []Quantity{missing(hip, m.Name, "rate", unitRate, err)}
 	var few *wearfit.TooFewError
 	if errors.As(err, &few) {
@@ -243,11 +242,6 @@ func exact(t, y []float64, mean func(float64) float64) bool {
 		size = max(size, math.Abs(y[i]))
 	}
 	return most <= 1e-12*size
-}
-
-// trimPackage is what an error says without the package that says it.
-func trimPackage(err error) string {
-	return strings.TrimPrefix(strings.TrimPrefix(err.Error(), "wearfit: "), "study: ")
 }
 
 // told takes over the rate and its interval from a figure.

@@ -19,11 +19,11 @@ func Plan(p Schedule) ([]Quantity, error) {
 	}
 	least, err := wearfit.MinimumRate(p.Times, p.SD, p.Level, p.Power)
 	if err != nil {
-		return nil, errors.New(trimPackage(err))
+		return nil, errors.New(Plain(err))
 	}
 	sd, err := p.RateSD()
 	if err != nil {
-		return nil, errors.New(trimPackage(err))
+		return nil, errors.New(Plain(err))
 	}
 	power := digits(100*p.Power) + " % power"
 	out := []Quantity{
@@ -35,7 +35,7 @@ func Plan(p Schedule) ([]Quantity, error) {
 	}
 	n, err := p.PerGroup()
 	if err != nil {
-		return nil, errors.New(trimPackage(err))
+		return nil, errors.New(Plain(err))
 	}
 	return append(out, counted("", name, "hips in each group for "+digits(p.Difference)+" mm/year with "+power, n)), nil
 }

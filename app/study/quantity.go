@@ -29,7 +29,7 @@ func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
 
 // missing is a quantity that could not be had.
 func missing(of, model, name, unit string, why error) Quantity {
-	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(trimPackage(why))
+	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(Plain(why))
 }
 
 // without is a quantity that could not be had, and why.

@@ -195,7 +195,7 @@ func whyNoRate(t Trend, err error, s Summary) string {
 	case s.Read == 0:
 		return "no film is read"
 	case err != nil:
-		return trimStudy(err)
+		return Plain(err)
 	case t.Fit != nil && t.Fit.HasInterval:
 		return ""
 	case t.Fit != nil:
@@ -254,28 +254,10 @@ func (r Record) missingFilms(reader string, s Summary) []string {
 		}
 	}
 	if undated > 0 {
-		out = append(out, fmt.Sprintf("date of %s", count(undated, "film")))
+		out = append(out, fmt.Sprintf("date of %s", Count(undated, "film")))
 	}
 	if !early && !r.Hip.Surgery.IsZero() {
 		out = append(out, "film of the first 12 weeks")
 	}
 	return out
-}
-
-// count writes "1 film" or "3 films".
-func count(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
-}
-
-// trimStudy is an error without the packages' names.
-func trimStudy(err error) string {
-	const p = "study: "
-	s := trimPackage(err)
-	if len(s) > len(p) && s[:len(p)] == p {
-		return s[len(p):]
-	}
-	return s
 }

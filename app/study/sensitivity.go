@@ -51,7 +51,7 @@ func (h hipFilms) sensitivity() Sensitivity {
 	late := h.late()
 	dropped, err := wearfit.SensitivityToFilms(late.t, late.y, late.w)
 	if err != nil {
-		s.Note = trimPackage(err)
+		s.Note = Plain(err)
 	}
 	for _, d := range dropped {
 		v := varied(d.Line, d.Err)
@@ -63,7 +63,7 @@ func (h hipFilms) sensitivity() Sensitivity {
 
 func varied(l wearfit.Line, err error) Varied {
 	if err != nil {
-		return Varied{Note: trimPackage(err)}
+		return Varied{Note: Plain(err)}
 	}
 	v := Varied{Rate: l.Slope}
 	if l.DF > 0 {

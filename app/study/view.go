@@ -1,7 +1,5 @@
 package study
 
-import "fmt"
-
 // View is how a film was taken.
 type View string
 
@@ -10,15 +8,6 @@ const (
 	AP      View = "AP"
 	Lateral View = "lateral" // cross-table
 )
-
-// ParseView reads "AP", "lateral" or "" (not known).
-func ParseView(s string) (View, error) {
-	switch v := View(s); v {
-	case "", AP, Lateral:
-		return v, nil
-	}
-	return "", fmt.Errorf("study: view %q is neither AP nor lateral", s)
-}
 
 // ViewOf returns the view that View Position (0018,5101) stands for: AP and PA
 // films show the same plane, LL, RL and LATERAL are lateral. Other words, such

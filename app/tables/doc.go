@@ -17,5 +17,5 @@
 //
 // # Use
 //
-//	rates, bad, err := tables.Rates(file, study.DefaultStartYears)
+//	rates, bad, err := tables.Rates(file, nil, study.DefaultStartYears)
 package tables

@@ -11,7 +11,7 @@ func ExampleRates() {
 	table := "hip,years,penetration_mm\n" +
 		"Q7-031,0.1,0\nQ7-031,1,0.3\nQ7-031,2,0.4\nQ7-031,4,0.6\n" +
 		"Q7-058,1,zero\n"
-	rates, bad, err := tables.Rates(strings.NewReader(table), 1)
+	rates, bad, err := tables.Rates(strings.NewReader(table), nil, 1)
 	if err != nil {
 		fmt.Println(err)
 		return

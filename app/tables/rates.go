@@ -35,13 +35,9 @@ func (e *RowError) Error() string {
 // Rows whose penetration is NA, such as those of films that nobody has read, are passed
 // over, and a warning or the Reason of their hip says so. An se_mm that is empty or NA
 // is not known. A byte-order mark is passed over. Columns separated by semicolons, with
-// decimal commas, are read where the header has semicolons.
-func Rates(r io.Reader, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
-	return RatesOf(r, nil, startYears)
-}
-
-// RatesOf is Rates for a table that has other names for its columns.
-func RatesOf(r io.Reader, names Columns, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
+// decimal commas, are read where the header has semicolons. names are those of columns
+// that are called otherwise; nil for none.
+func Rates(r io.Reader, names Columns, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
 	t, err := openTable(r, rateColumns, []string{"se_mm"}, names)
 	if err != nil {
 		return nil, nil, err

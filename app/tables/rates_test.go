@@ -11,7 +11,7 @@ import (
 
 func TestRatesNamesBadRows(t *testing.T) {
 	table := "hip,years,penetration_mm,se_mm\nA,1,0.1,0.02\nA,2,x,0.02\nB,1,0.2,-1\n"
-	rates, bad, err := Rates(strings.NewReader(table), 1)
+	rates, bad, err := Rates(strings.NewReader(table), nil, 1)
 	require.NoError(t, err)
 	require.Len(t, bad, 2)
 	require.Equal(t, RowError{3, "penetration_mm", "A", `"x" is not a number`}, *bad[0])
@@ -24,7 +24,7 @@ func TestRatesNamesBadRows(t *testing.T) {
 
 func TestRatesTellsAReadError(t *testing.T) {
 	broken := io.MultiReader(strings.NewReader("hip,years,penetration_mm\nA,1,0.1\n"), errReader{})
-	_, _, err := Rates(broken, 1)
+	_, _, err := Rates(broken, nil, 1)
 	require.ErrorContains(t, err, "the cable is out")
 }
 
@@ -39,7 +39,7 @@ func FuzzRates(f *testing.F) {
 	f.Add("hip,years,penetration_mm\n\"A")
 	f.Add("hip,hip,years\n")
 	f.Fuzz(func(t *testing.T, table string) {
-		rates, _, err := Rates(strings.NewReader(table), 1)
+		rates, _, err := Rates(strings.NewReader(table), nil, 1)
 		if err != nil {
 			require.NotContains(t, err.Error(), "\n")
 			return
@@ -53,7 +53,7 @@ func FuzzRates(f *testing.F) {
 
 func TestRowsThatNobodyReadArePassedOver(t *testing.T) {
 	table := "hip,years,penetration_mm,se_mm\nA,1,0.1,0.02\nA,2,NA,NA\nA,3,0.3,NA\nB,1,NA,NA\nA,5,0.5,0.02\n"
-	rates, bad, err := Rates(strings.NewReader(table), 1)
+	rates, bad, err := Rates(strings.NewReader(table), nil, 1)
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	require.Len(t, rates, 2)

@@ -84,8 +84,8 @@ func (w *window) begin(p session.Pile) {
 		start()
 		return
 	}
-	text := fmt.Sprintf("%d %s of %s: open them as films of their own hip, or take them into the hip that is open now, %s, where their files are wrong.",
-		len(p.Films), filmWord(len(p.Films)), p.Name(), h.Label())
+	text := fmt.Sprintf("%s of %s: open them as films of their own hip, or take them into the hip that is open now, %s, where their files are wrong.",
+		study.Count(len(p.Films), "film"), p.Name(), h.Label())
 	w.ask("Films that wait", text, answer{"Go back", nil},
 		answer{"Take into " + h.Label(), func() { w.s.Take(p.Kind); w.turn(w.home()) }},
 		answer{"Open as their own hip", start})

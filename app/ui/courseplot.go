@@ -2,6 +2,7 @@ package ui
 
 import (
 	"image"
+	"image/color"
 	"math"
 
 	"gonum.org/v1/plot"
@@ -44,7 +45,7 @@ func drawCourse(c courseContent, w, h int, scale float64) (*image.RGBA, coursePl
 	top, low := newPlot(), newPlot()
 	top.X.Label.Text, top.Y.Label.Text = "", c.What.String()+" penetration, mm"
 	low.Y.Label.Text = "residual, mm"
-	shade(top, c, end)
+	shade(top, min(c.Trend.Hip.Start(), end), widgets.Shade)
 	band(top, c, last)
 	if c.Markers {
 		references(top, c, end)
@@ -106,12 +107,11 @@ func places(c courseContent, p *plot.Plot, area draw.Canvas, unit vg.Length, h i
 	return out
 }
 
-// shade darkens the time before the steady state.
-func shade(p *plot.Plot, c courseContent, end float64) {
+// shade colours the time from surgery on, over the whole height.
+func shade(p *plot.Plot, until float64, tint color.Color) {
 	const far = 1e3
-	from := min(c.Trend.Hip.Start(), end)
-	if poly, err := plotter.NewPolygon(plotter.XYs{{X: 0, Y: -far}, {X: from, Y: -far}, {X: from, Y: far}, {X: 0, Y: far}}); err == nil {
-		poly.Color, poly.LineStyle.Width = widgets.Shade, 0
+	if poly, err := plotter.NewPolygon(plotter.XYs{{X: 0, Y: -far}, {X: until, Y: -far}, {X: until, Y: far}, {X: 0, Y: far}}); err == nil {
+		poly.Color, poly.LineStyle.Width = tint, 0
 		p.Add(clipped{poly})
 	}
 }

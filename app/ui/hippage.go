@@ -213,18 +213,11 @@ func standsText(f *session.Film) string {
 	case n == 0:
 		return "no reading yet"
 	case f.Accepted == nil:
-		return fmt.Sprintf("%s, none of whom counts", readingsWord(n))
+		return fmt.Sprintf("%s, none of whom counts", study.Count(n, "reading"))
 	case n == 1:
 		return f.Accepted.At.Format("2006-01-02")
 	}
-	return fmt.Sprintf("%s, one of %s", f.Accepted.At.Format("2006-01-02"), readingsWord(n))
-}
-
-func readingsWord(n int) string {
-	if n == 1 {
-		return "1 reading"
-	}
-	return fmt.Sprintf("%d readings", n)
+	return fmt.Sprintf("%s, one of %s", f.Accepted.At.Format("2006-01-02"), study.Count(n, "reading"))
 }
 
 // filmNote is the most important thing about a film in a line.

@@ -21,7 +21,7 @@ import (
 // a study file beside its films, the reader says which is meant.
 func (w *window) add(paths []string) {
 	for _, p := range paths {
-		if strings.EqualFold(filepath.Ext(p), study.FileExt) {
+		if study.IsFile(p) {
 			w.openPath(p)
 			return
 		}
@@ -55,7 +55,7 @@ func studyBeside(paths []string) string {
 	}
 	found, n := "", 0
 	for _, e := range entries {
-		if strings.EqualFold(filepath.Ext(e.Name()), study.FileExt) {
+		if study.IsFile(e.Name()) {
 			found, n = filepath.Join(paths[0], e.Name()), n+1
 		}
 	}

@@ -99,7 +99,7 @@ func plainPlot() *plot.Plot {
 
 // plainBand draws settling as a shaded time, and the pace with its band since.
 func plainBand(p *plot.Plot, t study.Trend) {
-	shadePlain(p, t.Fit.StartYears)
+	shade(p, t.Fit.StartYears, widgets.Panel)
 	c := steadyCourse(t)
 	c.addBand(p, widgets.Tint)
 	addLine(p, c.line, widgets.Teal, 2, nil)
@@ -112,13 +112,5 @@ func settlingLabel(p *plot.Plot, t study.Trend) {
 		l.TextStyle[0].Color, l.TextStyle[0].Font.Size = widgets.Faded, 10
 		l.TextStyle[0].Font.Typeface, l.TextStyle[0].Font.Variant = "Liberation", "Sans"
 		p.Add(labels{l})
-	}
-}
-
-func shadePlain(p *plot.Plot, until float64) {
-	const far = 1e3
-	if poly, err := plotter.NewPolygon(plotter.XYs{{X: 0, Y: -far}, {X: until, Y: -far}, {X: until, Y: far}, {X: 0, Y: far}}); err == nil {
-		poly.Color, poly.LineStyle.Width = widgets.Panel, 0
-		p.Add(clipped{poly})
 	}
 }

@@ -58,9 +58,9 @@ func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 		sc.Dots = append(dots(f.Draft.Cup.Outline(), onFilm.Cup), dots(f.Draft.Head.Outline(), onFilm.Head)...)
 	}
 	sc.Rings = append(sc.Rings, partRing(s, f, session.Cup, onFilm.Cup), partRing(s, f, session.Head, onFilm.Head))
-	addWire(&sc, s, f)
+	addWire(&sc, f)
 	addLines(&sc, f)
-	addHandles(&sc, s, f)
+	addHandles(&sc, s)
 	if l.edges {
 		addPointed(&sc, s, f, l.edge)
 	}

@@ -58,7 +58,7 @@ func addSketch(sc *raster.Scene, s *session.Session) {
 		sc.Lines = append(sc.Lines, dashed(k.Line[0], k.Line[1], c))
 	}
 	if e := k.Ring; e.A > 0 && e.B > 0 {
-		sc.Wires = append(sc.Wires, raster.Wire{Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}, Color: c, Width: 1.2})
+		sc.Wires = append(sc.Wires, raster.Wire{Ellipse: raster.Ellipse(e), Color: c, Width: 1.2})
 	}
 }
 
@@ -67,7 +67,7 @@ func dashed(a, b session.FilmPoint, c color.RGBA) raster.Line {
 }
 
 // addWire shows a wire ring, in place of the circle through its long axis.
-func addWire(sc *raster.Scene, s *session.Session, f *session.Film) {
+func addWire(sc *raster.Scene, f *session.Film) {
 	e := f.Draft.Cup.Outline().Ring
 	if !(e.A > 0) {
 		return
@@ -79,7 +79,7 @@ func addWire(sc *raster.Scene, s *session.Session, f *session.Film) {
 		}
 	}
 	sc.Wires = append(sc.Wires, raster.Wire{Color: onFilm.Cup, Width: width,
-		Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}})
+		Ellipse: raster.Ellipse(e)})
 }
 
 // addLines shows the reference line and the rim line.
@@ -95,7 +95,7 @@ func addLines(sc *raster.Scene, f *session.Film) {
 				text = "rim found before the cup was moved"
 			}
 			sc.Wires = append(sc.Wires, raster.Wire{Color: onFilm.Cup, Width: 1,
-				Ellipse: raster.Ellipse{X: e.X, Y: e.Y, A: e.A, B: e.B, Angle: e.Angle}})
+				Ellipse: raster.Ellipse(e)})
 		}
 		sc.Lines = append(sc.Lines, dashed(r.A, r.B, onFilm.Cup))
 		sc.Labels = append(sc.Labels, raster.Label{X: r.B.X, Y: r.B.Y, Text: text, Color: onFilm.Cup})
@@ -104,7 +104,7 @@ func addLines(sc *raster.Scene, f *session.Film) {
 
 // addHandles shows by what outlines and lines can be held; the one under the
 // pointer is grown.
-func addHandles(sc *raster.Scene, s *session.Session, f *session.Film) {
+func addHandles(sc *raster.Scene, s *session.Session) {
 	under := s.Mouse().Hover()
 	for _, h := range s.Mouse().Handles() {
 		if h.Hold == session.Centre {

@@ -91,8 +91,8 @@ func (p *welcome) show() {
 func (p *welcome) showLeft() {
 	p.left.Objects = nil
 	if u, ok := p.w.s.Unfinished(); ok {
-		text := widget.NewLabel(fmt.Sprintf("Unfinished work on %s, left on %s: %d %s with changed outlines, none accepted.",
-			hipTitle(u.Hip), u.At.Local().Format("2006-01-02 15:04"), u.Films, filmWord(u.Films)))
+		text := widget.NewLabel(fmt.Sprintf("Unfinished work on %s, left on %s: %s with changed outlines, none accepted.",
+			hipTitle(u.Hip), u.At.Local().Format("2006-01-02 15:04"), study.Count(u.Films, "film")))
 		text.Wrapping = fyne.TextWrapWord
 		take := widget.NewButton("Take it up again", func() { p.w.told(p.w.s.TakeUp(u)); p.w.focusViewer() })
 		take.Importance = widget.HighImportance

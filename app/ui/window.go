@@ -40,14 +40,6 @@ type window struct {
 	course   courseChoice           // of the trend page
 }
 
-// newWindow returns the window of s. later runs a function when the events at hand
-// are done, so that many changes are shown once.
-func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
-	w := bareWindow(a, s, later)
-	w.fill()
-	return w
-}
-
 // bareWindow returns a window that is still empty.
 func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme(s.Light()))

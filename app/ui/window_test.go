@@ -31,6 +31,13 @@ type desk struct {
 	files map[string]*storetest.Memory // study files by path
 }
 
+// newWindow returns a window that shows s.
+func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
+	w := bareWindow(a, s, later)
+	w.fill()
+	return w
+}
+
 func newDesk(t *testing.T) *desk {
 	d := &desk{t: t, queue: make(chan func(), 1000), files: map[string]*storetest.Memory{}}
 	a := test.NewTempApp(t)

@@ -1,0 +1,81 @@
+package source
+
+import (
+	"errors"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+)
+
+// Source is a kind of place where films lie. A name is what a reader types, drops or
+// chooses; it stands for the films of a series or for a single one. The name of a film
+// is what a study keeps as its Path.
+type Source interface {
+	// Place reports whether a name is one of this source's, and what it is called from
+	// any working folder.
+	Place(name string) (whole string, ok bool)
+	// List returns the names of the films that a name stands for, in the order in which
+	// they are shown. None is an error.
+	List(name string) ([]string, error)
+	// Open opens one frame of a film, counted from 1, as its file holds it.
+	Open(film string, frame int) (*dicomio.Film, error)
+}
+
+// sources are those that there are. A name is of the first that has it; the last has
+// every name.
+var sources = []Source{
+	Directory{},
+	Folder{},
+}
+
+// of returns the source of a name.
+func of(name string) Source {
+	return sources[slices.IndexFunc(sources, func(s Source) bool { _, ok := s.Place(name); return ok })]
+}
+
+// Whole returns what a name is called from any working folder.
+func Whole(name string) string {
+	whole, _ := of(name).Place(name)
+	return whole
+}
+
+// File is one film to look at, or the reason why there is none.
+type File struct{ Path, Fault string }
+
+// Expand replaces names that stand for several films by the names of those.
+func Expand(names []string) []File {
+	var out []File
+	for _, name := range names {
+		films, err := of(name).List(name)
+		if err != nil {
+			out = append(out, File{name, Fault(name, err)})
+		}
+		for _, film := range films {
+			out = append(out, File{Path: film})
+		}
+	}
+	return out
+}
+
+// Fault returns the text of err without the name of its film, which is told beside it.
+func Fault(name string, err error) string {
+	if p, ok := errors.AsType[*fs.PathError](err); ok && p.Path == name {
+		err = p.Err
+	}
+	return strings.TrimPrefix(study.Plain(err), name+": ")
+}
+
+// Frame opens one frame of a film, counted from 1, as its file holds it.
+func Frame(film string, frame int) (*dicomio.Film, error) { return of(film).Open(film, frame) }
+
+// Open opens a film and makes it ready.
+func Open(film string) (*dicomio.Film, error) {
+	f, err := Frame(film, 1)
+	if err != nil {
+		return nil, err
+	}
+	return Ready(f)
+}

@@ -1,0 +1,75 @@
+package source
+
+import (
+	"image"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/dicomio"
+)
+
+// written puts the films of a disc and its DICOMDIR into a folder. The DICOMDIR is that of
+// dicomio's tests and lists FILMS\A2 before FILMS\A1.
+func written(t *testing.T, dir string) {
+	t.Helper()
+	b, err := os.ReadFile("../../dicomio/testdata/dcmtk.dicomdir")
+	require.NoError(t, err)
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "FILMS"), 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "DICOMDIR"), b, 0o600))
+	for _, name := range []string{"A1", "A2", "B1"} {
+		require.NoError(t, dicomio.WriteFile(filepath.Join(dir, "FILMS", name), &dicomio.Film{
+			Pixels: image.NewGray16(image.Rect(0, 0, 4, 3)), Bits: 12, Photometric: "MONOCHROME2", PatientCode: name,
+			Geometry: dicomio.Geometry{Imager: [2]float64{0.15, 0.15}},
+		}))
+	}
+}
+
+// Each name is of one source, and lists its films in that source's order.
+func TestSources(t *testing.T) {
+	dir := t.TempDir()
+	written(t, dir)
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "other", "DICOMDIR"), 0o700))
+	t.Chdir(dir)
+	for _, c := range []struct {
+		name  string
+		films []string
+		fault string
+	}{
+		{name: "FILMS", films: []string{"FILMS/A1", "FILMS/A2", "FILMS/B1"}},
+		{name: "FILMS/B1", films: []string{"FILMS/B1"}},
+		{name: "DICOMDIR", films: []string{"FILMS/A2", "FILMS/A1"}},
+		{name: "./DICOMDIR", films: []string{"FILMS/A2", "FILMS/A1"}},
+		{name: filepath.Join(dir, "FILMS"), films: []string{
+			filepath.Join(dir, "FILMS/A1"), filepath.Join(dir, "FILMS/A2"), filepath.Join(dir, "FILMS/B1")}},
+		{name: "other/DICOMDIR", fault: "no films in this folder"},
+		{name: "none/DICOMDIR", fault: "no such file or directory"},
+		{name: "none", fault: "no such file or directory"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var want []File
+			for _, f := range c.films {
+				want = append(want, File{Path: f})
+			}
+			if c.fault != "" {
+				want = []File{{c.name, c.fault}}
+			}
+			require.Equal(t, want, Expand([]string{c.name}))
+			for _, f := range c.films {
+				film, err := Frame(f, 1)
+				require.NoError(t, err)
+				require.Equal(t, filepath.Base(f), film.PatientCode)
+				require.Equal(t, film.Path, f)
+			}
+			abs, err := filepath.Abs(c.name)
+			require.NoError(t, err)
+			require.Equal(t, abs, Whole(c.name))
+		})
+	}
+	_, err := Open("DICOMDIR")
+	require.ErrorContains(t, err, "a DICOMDIR, not a film")
+	_, ok := sources[len(sources)-1].Place("")
+	require.True(t, ok, "the last source has every name")
+}
