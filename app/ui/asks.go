@@ -91,13 +91,6 @@ func (w *window) begin(p session.Pile) {
 		answer{"Open as their own hip", start})
 }
 
-func filmWord(n int) string {
-	if n == 1 {
-		return "film"
-	}
-	return "films"
-}
-
 // askVouch asks whether a film that contradicts its hip is this hip's all the same.
 func (w *window) askVouch(f *session.Film) {
 	w.ask("Is this film of this hip?", "Not accepted: "+w.s.Contradiction(f)+". Where it is another hip's, take it out of the strip; its file stays as it is.",
