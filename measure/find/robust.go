@@ -85,6 +85,7 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 			return f, fit.ErrUntold
 		}
 	}
+	dropAlone(edges)
 	return f, f.plain(edges)
 }
 
