@@ -85,7 +85,6 @@ func fitEdges(edges []measure.Edge, c measure.Circle, terms ...fit.Term) (f fitt
 			return f, fit.ErrUntold
 		}
 	}
-	dropAlone(edges)
 	return f, f.plain(edges)
 }
 
