@@ -48,9 +48,7 @@ func (o Outline) RingFit() EllipseFit {
 // centre and half-axes, and the ends along its outline, are known with variance v
 // each, px².
 func RingScatter(v, a float64) (cov [5][5]float64) {
-	for i := range 4 {
-		cov[i][i] = v
-	}
+	cov[0][0], cov[1][1], cov[2][2], cov[3][3] = v, v, v, v
 	cov[4][4] = v / (a * a)
 	return cov
 }

@@ -1,8 +1,6 @@
 package find
 
-import (
-	"linerwatch/measure"
-)
+import "linerwatch/measure"
 
 // Radii of shells, mm (common practice, no source: shells measure 40 to 72 mm across).
 const (

@@ -1,8 +1,6 @@
 package find
 
-import (
-	"linerwatch/measure/fit"
-)
+import "linerwatch/measure/fit"
 
 // ground are the functions of the background at a cell.
 func (c *rimCell) ground() [rimGround]float64 {

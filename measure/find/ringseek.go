@@ -208,13 +208,10 @@ func (s ringSearch) climb(t ringTrace, f found, from, to float64) found {
 // ringTrace tells in a few looks what the picture of a ring would explain of a map.
 type ringTrace struct {
 	*ringMap
-	blur  float64 // of the picture, cells
-	cells []traced
+	blur  float64   // of the picture, cells
+	line  []float32 // by cell, the product of the map with the picture of a spot there
+	power []float32 // the mean of the squares of the map around, below zero where it is hidden
 }
-
-// traced is what is told of a cell: the product of the map with the picture of a spot
-// there, and the mean of the squares of the map around, below zero where it is hidden.
-type traced struct{ line, power float32 }
 
 func (m *ringMap) trace(blur float64) ringTrace {
 	line, power := film.Patch{W: m.W, H: m.H, V: make([]float32, len(m.bend))}, film.Patch{W: m.W, H: m.H, V: make([]float32, len(m.bend))}
@@ -226,13 +223,12 @@ func (m *ringMap) trace(blur float64) ringTrace {
 	}
 	line.Blur(blur)
 	power.Blur(blur)
-	t := ringTrace{m, blur, make([]traced, len(m.bend))}
-	for i, v := range line.Bend() {
-		if t.cells[i] = (traced{v, power.V[i]}); m.hidden[i] {
-			t.cells[i].power = -1
+	for i, hidden := range m.hidden {
+		if hidden {
+			power.V[i] = -1
 		}
 	}
-	return t
+	return ringTrace{m, blur, line.Bend(), power.V}
 }
 
 // weigh returns about what the match of an ellipse on the film would count.
@@ -259,10 +255,9 @@ func (t *ringTrace) weigh(e measure.Ellipse) float64 {
 			if !(px >= 0 && py >= 0 && px < float64(t.W) && py < float64(t.H)) {
 				continue
 			}
-			if c := t.cells[int(py)*t.W+int(px)]; c.power >= 0 {
+			if i := int(py)*t.W + int(px); t.power[i] >= 0 {
 				n++
-				line += float64(c.line)
-				power += float64(c.power)
+				line, power = line+float64(t.line[i]), power+float64(t.power[i])
 			}
 		}
 		if n == 0 {

@@ -65,6 +65,24 @@ func strong(rays []film.Ray) float64 {
 	return film.Smallest(strongest(rays, func(film.Ray, film.Fall) bool { return true }), 3*len(rays)/4)
 }
 
+// dropAlone rejects kept edges of which fewer than half the neighbours within 4 degrees
+// are kept: what a few of them near an outline follow is another.
+func dropAlone(edges []measure.Edge) {
+	n, half := len(edges), max(2, len(edges)*4/360)
+	was := slices.Clone(edges)
+	for i := range edges {
+		kept := 0
+		for j := i - half; j <= i+half; j++ {
+			if was[(j+n)%n].Reject == "" {
+				kept++
+			}
+		}
+		if was[i].Reject == "" && kept <= half {
+			edges[i].Reject = rejectOther
+		}
+	}
+}
+
 // sectors is the number of directions in which an outline is weighed: a millimetre of a
 // head each; tried by .ci/vary.
 const sectors = 96

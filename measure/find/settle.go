@@ -29,6 +29,9 @@ func settle(patch *film.Patch, c measure.Circle, part measure.Part, counts *[sec
 		return measure.Outline{}, ErrNoOutline
 	}
 	f, err := fitEdges(s.edges, s.c, append(s.ovals(s.edges), s.left...)...)
+	if dropAlone(s.edges); err == nil {
+		err = f.plain(s.edges)
+	}
 	if err != nil {
 		return measure.Outline{}, ErrNoOutline
 	}
@@ -89,6 +92,7 @@ func (s *settling) approach() error {
 			break
 		}
 	}
+	dropAlone(s.coarse)
 	s.around = s.patch.Around(s.c, s.coarse, s.sigma)
 	return nil
 }
