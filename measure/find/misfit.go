@@ -12,9 +12,8 @@ import (
 // taken unseen: wear of a whole year, and more.
 const surely = 0.2
 
-// rare is how far an error of one in a hundred lies in half-widths of the 95 % interval:
-// the quantiles of Student's t of the 4 degrees of freedom with which doubts are learned
-// (4.604 and 2.776, NIST/SEMATECH e-Handbook of Statistical Methods 1.3.6.7.2).
+// rare is one error in a hundred in half-widths of the 95 % interval, by Student's t of the 4
+// degrees of freedom of doubts (NIST/SEMATECH e-Handbook of Statistical Methods 1.3.6.7.2).
 const rare = 4.604 / 2.776
 
 // misfits warns of the outline that tells the offset worse where that is off by more
