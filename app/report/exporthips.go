@@ -26,7 +26,7 @@ func newHipRow(r study.Record, whose string) hipRow {
 // now and by the method of its trend.
 func (h hipRow) alike(g study.Reading) study.Measurement {
 	m := g.For(h.Hip)
-	if h.err != nil || m.Status != study.Measured || m.Film.View() == study.Lateral {
+	if h.err != nil || m.Status != study.Measured {
 		return m
 	}
 	if now, ok := m.By(h.trend.Method); ok {

@@ -20,11 +20,11 @@ import (
 func (s *Session) StudyPath() string { return s.storePath }
 
 // ProposedStudyPath returns a name for a new study file: beside the films, named
-// for the hip.
+// for the patient. It says nothing that may be corrected of a hip.
 func (s *Session) ProposedStudyPath() string {
 	name := "study"
 	if s.hipKnown {
-		name = safeName(s.hip.Patient + "-" + s.hip.Side.String())
+		name = safeName(s.hip.Patient)
 	}
 	dir := ""
 	for _, f := range s.films {

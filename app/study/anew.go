@@ -70,9 +70,10 @@ func (m Measurement) recheck(h Hip) []Warning {
 	return Unique(out)
 }
 
-// By returns the measurement as a method reads it; ok is false where its outlines do not
-// allow that.
+// By returns the measurement as a method reads it, a lateral one without a line; ok is
+// false where its outlines do not allow that.
 func (m Measurement) By(how Method) (_ Measurement, ok bool) {
+	how.Line = how.Line && m.Film.View() != Lateral
 	if m.readBy(how) {
 		return m, true
 	}

@@ -211,7 +211,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	d.key(fyne.KeyReturn, false) // accept: who reads, and where to
 	e := onScreen[*field](d.win)
 	require.Len(t, e, 2)
-	require.Equal(t, filepath.Join(dir, "T1-right.linerwatch"), e[1].Text)
+	require.Equal(t, filepath.Join(dir, "T1.linerwatch"), e[1].Text)
 	d.press("Save reading")
 	require.Empty(t, d.saved(), "a reader's code is needed")
 	e[0].SetText("R2")
@@ -225,7 +225,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	require.Equal(t, "accepted, R2", d.films.strip.cards[3].Content().State)
 	require.Equal(t, "Accepted", d.films.side.accept.Text)
 	require.Equal(t, "0.100 mm/year", d.films.trend.tiles[0].value.Text)
-	require.Contains(t, d.status.where.Text, "T1-right.linerwatch · reader R2")
+	require.Contains(t, d.status.where.Text, "T1.linerwatch · reader R2")
 }
 
 func TestFormTellsFaultsBesideTheirFields(t *testing.T) {
