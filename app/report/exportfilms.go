@@ -244,7 +244,6 @@ var readingColumns = append([]exportColumn[readingRow]{
 	{"reason", "why nothing was measured, or why a reading cannot be computed for the hip as it is now", "", aText, func(r readingRow) string { return textCell(r.Reason) }},
 	{"head_mm", "head diameter that gives the scale of the numbers here: that of the hip as it is now", "mm", anyNumber, func(r readingRow) string { return known(r.HeadMM) }},
 	{"accepted_head_mm", "head diameter with which the reading was accepted; where it differs from head_mm the numbers were computed anew from the outlines", "mm", anyNumber, func(r readingRow) string { return known(r.accepted.HeadMM) }},
-	{"accepted_side", "side with which the reading was accepted; where it differs from the hip's the numbers were computed anew", "", "right; left", func(r readingRow) string { return r.accepted.Side.String() }},
 	{"mm_per_px", "scale at the hip", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Scale) }},
 	{"se_mm_per_px", "its standard error", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEScale) }},
 	{"beam_corrected", "corrected for the cone beam", "", yesValues, func(r readingRow) string {

@@ -282,18 +282,12 @@ func (p *hipPage) showReadings() {
 	show(p.readings, len(cells) > 0)
 }
 
-// acceptedWith says with which program a reading was accepted, and with which head and
-// side where the hip has others now.
+// acceptedWith says with which program a reading was accepted, and with which head where
+// the hip has another now.
 func acceptedWith(r study.Reading, h study.Hip) string {
 	text := "program " + r.Version
-	if r.Status != study.Measured {
-		return text
-	}
-	if r.HeadMM != h.Implant.HeadMM {
+	if r.Status == study.Measured && r.HeadMM != h.Implant.HeadMM {
 		text += fmt.Sprintf(", head of %s mm", number(r.HeadMM))
-	}
-	if r.Side != h.Side {
-		text += ", " + r.Side.String() + " side"
 	}
 	return text
 }

@@ -33,17 +33,25 @@ type desk struct {
 
 func newDesk(t *testing.T) *desk {
 	d := &desk{t: t, queue: make(chan func(), 1000), files: map[string]*storetest.Memory{}}
+	d.set(openFilm, detect, d.studies())
+	return d
+}
+
+type detector = func(context.Context, *image.Gray16, find.Options) ([]measure.Hip, error)
+
+// set puts a window on the desk.
+func (d *desk) set(open func(string) (*dicomio.Film, error), search detector, studies study.Files) {
+	t := d.t
 	a := test.NewTempApp(t)
 	d.window = newWindow(a, session.New(session.Config{
-		Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Version: "test",
-		Open: openFilm, Detect: detect,
+		Post: func(f func()) { d.queue <- f }, Studies: studies, Version: "test",
+		Open: open, Detect: search,
 		Refine: func(_ *image.Gray16, c measure.Circle, _ measure.Part) (measure.Outline, error) {
 			return outline(c.X, c.Y, c.R), nil
 		},
 	}), func(f func()) { d.queue <- f })
 	d.win.Resize(fyne.NewSize(1280, 720))
 	t.Cleanup(d.win.Close)
-	return d
 }
 
 // drain runs what the background sends until it is done.
