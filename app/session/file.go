@@ -305,6 +305,9 @@ func (s *Session) Accept() error {
 	if added != nil && !errors.Is(added, study.ErrMoved) {
 		return added
 	}
+	if p, err := s.store.Points(ctx, r.ID); err == nil { // rounded, as every later computation has them
+		r = r.With(p)
+	}
 	f.Readings = append(f.Readings, r)
 	f.Accepted, f.changed = f.standing(s.counts), false
 	s.overview.outdated(s.hip.ID)

@@ -79,5 +79,8 @@ func (h Hip) Rests(before Hip) string {
 	if !midnight(h.Surgery).Equal(midnight(before.Surgery)) {
 		out = append(out, "date of surgery")
 	}
+	if n := len(out); n > 2 {
+		out = []string{strings.Join(out[:n-1], ", "), out[n-1]}
+	}
 	return strings.Join(out, " and ")
 }
