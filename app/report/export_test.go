@@ -122,6 +122,52 @@ func TestExportCountsEdgePoints(t *testing.T) {
 	require.Equal(t, "NA", rows[5]["head_points"], "nothing was measured")
 }
 
+func TestExportIsOfTheHipAsItIs(t *testing.T) {
+	r := record()
+	for i := range r.Readings {
+		if m := &r.Readings[i].Measurement; m.Status == study.Measured { // as its outlines tell it
+			m.Head.Y -= float64(i)
+			*m, _ = m.Read(study.Method{})
+		}
+	}
+	e := &report.Export{Whose: "R1"}
+	e.Add(r)
+	before := table(t, e, "readings")
+	r.Hip.Implant.HeadMM = 32
+	e = &report.Export{Whose: "R1"}
+	e.Add(r)
+	films, after := map[string]map[string]string{}, table(t, e, "readings")
+	for _, f := range table(t, e, "films") {
+		films[f["film_id"]] = f
+	}
+	for i, g := range after {
+		if g["status"] != "measured" {
+			require.Equal(t, "NA", g["penetration_superior_mm"])
+			continue
+		}
+		require.Equal(t, []string{"32", "28"}, []string{g["head_mm"], g["accepted_head_mm"]})
+		for _, column := range []string{"mm_per_px", "offset_superior_mm", "se_offset_superior_mm", "thinnest_mm"} {
+			require.InEpsilon(t, number(t, before[i][column])*32/28, number(t, g[column]), 1e-9, column)
+		}
+		if f := films[g["film_id"]]; f["reading_id"] == g["reading_id"] {
+			require.Equal(t, f["penetration_superior_mm"], g["penetration_superior_mm"])
+			require.Equal(t, f["se_penetration_medial_mm"], g["se_penetration_medial_mm"])
+		} else {
+			require.InDelta(t, number(t, g["offset_superior_mm"])-number(t, after[0]["offset_superior_mm"]), number(t, g["penetration_superior_mm"]), 1e-9,
+				"of R2, since the reading of the baseline film that counts")
+		}
+	}
+	require.Equal(t, "32", table(t, e, "hips")[0]["head_mm"])
+
+	r.Readings[4].Head.R = 0 // kept without its outline
+	e = &report.Export{Whose: "R1"}
+	e.Add(r)
+	row := table(t, e, "readings")[4]
+	require.Equal(t, []string{"refused", "0", "NA"}, []string{row["status"], row["counts"], row["offset_superior_mm"]})
+	require.Contains(t, row["reason"], "it was read with a head of 28 mm, and cannot be computed for the hip as it is now")
+	require.Equal(t, "no-result", table(t, e, "films")[4]["state"])
+}
+
 func TestCodebookExplainsEveryColumn(t *testing.T) {
 	e := &report.Export{Whose: "R1"}
 	e.Add(record())

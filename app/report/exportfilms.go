@@ -23,18 +23,10 @@ var filmStates = map[study.FilmState]string{
 // moved returns the penetration of the film since the baseline film. A film that
 // was left out has one too, where it was read.
 func (f filmRow) moved() (p study.Penetration, ok bool) {
-	if f.err != nil || f.film.Reading == nil || f.film.Reading.Status != study.Measured {
+	if f.film.Reading == nil {
 		return p, false
 	}
-	for _, q := range f.trend.Penetration {
-		if q.Film.ID == f.film.ID {
-			return q, true
-		}
-	}
-	if f.film.State != study.FilmExcluded {
-		return p, false
-	}
-	return f.trend.Aside(f.film.Reading.Measurement)
+	return f.hipRow.moved(f.film, *f.film.Reading)
 }
 
 func (f filmRow) penetration(get func(p study.Penetration) float64) string {
@@ -159,12 +151,15 @@ func exclusionCodes() string {
 	return strings.Join(out, "; ")
 }
 
-// readingRow is a reading; number counts those of its reader on its film, from 1.
+// readingRow is a reading, with its numbers for the hip as it is now; number counts
+// those of its reader on its film, from 1.
 type readingRow struct {
 	hipRow
 	study.Reading
-	entry  study.FilmEntry
-	number int
+	accepted study.Measurement // as it was accepted
+	moved    *study.Penetration
+	entry    study.FilmEntry
+	number   int
 }
 
 func readingRows(h hipRow) (out []readingRow) {
@@ -176,7 +171,12 @@ func readingRows(h hipRow) (out []readingRow) {
 	for _, g := range h.Readings {
 		key := [2]string{g.FilmID, g.Reader}
 		of[key]++
-		out = append(out, readingRow{h, g, byID[g.FilmID], of[key]})
+		row := readingRow{h, g, g.Measurement, nil, byID[g.FilmID], of[key]}
+		if p, ok := h.moved(byID[g.FilmID], g); ok {
+			row.moved = &p
+		}
+		row.Measurement = h.alike(g)
+		out = append(out, row)
 	}
 	return out
 }
@@ -187,6 +187,13 @@ func (r readingRow) measured(v float64) string {
 		return ""
 	}
 	return numberCell(v)
+}
+
+func (r readingRow) penetration(v func(study.Penetration) float64) string {
+	if r.moved == nil {
+		return ""
+	}
+	return numberCell(v(*r.moved))
 }
 
 func (r readingRow) outline(o study.Outline, v float64) string {
@@ -234,8 +241,9 @@ var readingColumns = append([]exportColumn[readingRow]{
 		return r.entry.Exclusion.Code
 	}},
 	{"status", "how it ended", "", "measured; refused; failed", func(r readingRow) string { return string(r.Status) }},
-	{"reason", "why nothing was measured", "", aText, func(r readingRow) string { return textCell(r.Reason) }},
-	{"head_mm", "head diameter that gave the scale", "mm", anyNumber, func(r readingRow) string { return known(r.HeadMM) }},
+	{"reason", "why nothing was measured, or why a reading cannot be computed for the hip as it is now", "", aText, func(r readingRow) string { return textCell(r.Reason) }},
+	{"head_mm", "head diameter that gives the scale of the numbers here: that of the hip as it is now", "mm", anyNumber, func(r readingRow) string { return known(r.HeadMM) }},
+	{"accepted_head_mm", "head diameter with which the reading was accepted; where it differs from head_mm the numbers were computed anew from the outlines", "mm", anyNumber, func(r readingRow) string { return known(r.accepted.HeadMM) }},
 	{"mm_per_px", "scale at the hip", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Scale) }},
 	{"se_mm_per_px", "its standard error", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEScale) }},
 	{"beam_corrected", "corrected for the cone beam", "", yesValues, func(r readingRow) string {
@@ -255,6 +263,18 @@ var readingColumns = append([]exportColumn[readingRow]{
 	{"offset_medial_mm", "head centre from cup centre, medial; on a lateral film anterior", "mm", "number, medial positive", func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Medial) }},
 	{"se_offset_medial_mm", "its standard error", "mm", anyNumber, func(r readingRow) string { _, s := r.Measurement.Reading.Offset.SE(); return r.measured(s) }},
 	{"cov_offset_mm2", "covariance of the two", "mm2", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Offset.Cov[0][1]) }},
+	{"penetration_superior_mm", "superior movement of the head since the reading that counts of the baseline film, of a reading that does not count too", "mm", "number, superior positive", func(r readingRow) string {
+		return r.penetration(func(p study.Penetration) float64 { return p.Vector.Superior })
+	}},
+	{"se_penetration_superior_mm", "its standard error", "mm", anyNumber, func(r readingRow) string {
+		return r.penetration(func(p study.Penetration) float64 { se, _ := p.SE(); return se })
+	}},
+	{"penetration_medial_mm", "medial movement of the head since then", "mm", "number, medial positive", func(r readingRow) string {
+		return r.penetration(func(p study.Penetration) float64 { return p.Medial })
+	}},
+	{"se_penetration_medial_mm", "its standard error", "mm", anyNumber, func(r readingRow) string {
+		return r.penetration(func(p study.Penetration) float64 { _, se := p.SE(); return se })
+	}},
 	{"eccentricity", "offset over the difference of the outlines' radii", "", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Eccentricity) }},
 	{"se_eccentricity", "its standard error", "", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.SEEccentricity) }},
 	{"thinnest_mm", "thinnest path from the head to the cup's outline", "mm", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Thinnest) }},
@@ -336,14 +356,10 @@ type fitRow struct {
 }
 
 func fitRows(h hipRow) (out []fitRow) {
-	var points []study.Point
-	for _, p := range h.trend.Penetration {
-		points = append(points, study.Point{Years: p.Years, MM: p.Vector.Superior})
-	}
-	if h.err != nil || len(points) < 2 {
+	if h.err != nil || len(h.trend.Penetration) < 2 {
 		return nil
 	}
-	for _, q := range study.FitModels(h.Hip.ID, points, study.FitAll, h.Hip.Start()) {
+	for _, q := range h.trend.Quantities(study.Superior) {
 		out = append(out, fitRow{h, q})
 	}
 	return out

@@ -22,6 +22,35 @@ func newHipRow(r study.Record, whose string) hipRow {
 	return hipRow{r, whose, r.Entries(whose), r.Summary(whose), t, err}
 }
 
+// alike returns a reading as the films of the hip are compared: for the hip as it is
+// now and by the method of its trend.
+func (h hipRow) alike(g study.Reading) study.Measurement {
+	m := g.For(h.Hip)
+	if h.err != nil || m.Status != study.Measured {
+		return m
+	}
+	if now, ok := m.By(h.trend.Method); ok {
+		return now
+	}
+	return m
+}
+
+// moved returns the penetration of a reading of a film since the baseline film. One that does not
+// count has one too, where its film has a date and it was measured.
+func (h hipRow) moved(film study.FilmEntry, g study.Reading) (p study.Penetration, ok bool) {
+	if h.err != nil || film.View() == study.Lateral {
+		return p, false
+	}
+	if film.Reading != nil && film.Reading.ID == g.ID {
+		for _, q := range h.trend.Penetration {
+			if q.Film.ID == g.FilmID {
+				return q, true
+			}
+		}
+	}
+	return h.trend.Aside(g.For(h.Hip))
+}
+
 // fit returns a number of the steady-state fit, or nothing.
 func (h hipRow) fit(get func(f *study.TrendFit) (v float64, ok bool)) string {
 	if h.trend.Fit == nil {
@@ -42,7 +71,7 @@ var hipColumns = []exportColumn[hipRow]{
 	{"group", "group of the study", "", aText, func(h hipRow) string { return textCell(h.Hip.Group) }},
 	{"side", "side of the body", "", "right; left", func(h hipRow) string { return h.Hip.Side.String() }},
 	{"surgery_date", "date of surgery", "", dateValues, func(h hipRow) string { return day(h.Hip.Surgery) }},
-	{"head_mm", "diameter of the femoral head", "mm", fmt.Sprintf("%d to %d", study.MinHeadMM, study.MaxHeadMM), func(h hipRow) string { return known(h.Hip.Implant.HeadMM) }},
+	{"head_mm", "diameter of the femoral head, by which all numbers here are computed", "mm", fmt.Sprintf("%d to %d", study.MinHeadMM, study.MaxHeadMM), func(h hipRow) string { return known(h.Hip.Implant.HeadMM) }},
 	{"head_material", "material of the head", "", choices(study.HeadMaterials()), func(h hipRow) string { return h.Hip.Implant.HeadMaterial }},
 	{"liner_mm", "thickness of the new liner", "mm", fmt.Sprintf("%d to %d", study.MinLinerMM, study.MaxLinerMM), func(h hipRow) string { return known(h.Hip.Implant.LinerMM) }},
 	{"pe_type", "polyethylene of the liner", "", choices(study.PEKinds()), func(h hipRow) string { return h.Hip.Implant.PE }},
@@ -91,7 +120,7 @@ var hipColumns = []exportColumn[hipRow]{
 	{"bedding_in_mm", "bedding-in: the line at surgery", "mm", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingIn, f.HasBedding })
 	}},
-	{"bedding_lo95", "lower end of its 95 % interval, with the error of the baseline film; that in fits is of the line alone", "mm", anyNumber, func(h hipRow) string {
+	{"bedding_lo95", "lower end of its 95 % interval, with the error of the baseline film", "mm", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.BeddingLo95, f.HasBedding && f.HasInterval })
 	}},
 	{"bedding_hi95", "upper end of its 95 % interval, as bedding_lo95", "mm", anyNumber, func(h hipRow) string {

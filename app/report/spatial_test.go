@@ -96,7 +96,7 @@ func TestMovementInSpaceIsInEveryTable(t *testing.T) {
 		}
 	}
 	require.Equal(t, "L1", film["lateral_film_id"])
-	require.InDelta(t, 0.4, number(t, film["spatial_anterior_mm"]), 1e-9)
+	require.InDelta(t, 0.4, number(t, film["spatial_anterior_mm"]), 1e-6, "from the outlines, with the head's own scale")
 	units := map[string]string{}
 	for _, c := range table(t, e, "codebook") {
 		if strings.Contains(c["column"], "spatial") {

@@ -3,6 +3,7 @@ package session
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"linerwatch/app/study"
 )
@@ -21,7 +22,12 @@ func (s *Session) Record() study.Record {
 		if f.Excluded != nil {
 			r.Exclusions = append(r.Exclusions, *f.Excluded)
 		}
+		if f.changed {
+			r.Drafts++
+		}
 	}
+	study.SortFilms(r.Films)
+	slices.SortStableFunc(r.Readings, func(a, b study.Reading) int { return a.At.Compare(b.At) })
 	return r
 }
 

@@ -20,11 +20,11 @@ import (
 func (s *Session) StudyPath() string { return s.storePath }
 
 // ProposedStudyPath returns a name for a new study file: beside the films, named
-// for the hip.
+// for the patient. It says nothing that may be corrected of a hip.
 func (s *Session) ProposedStudyPath() string {
 	name := "study"
 	if s.hipKnown {
-		name = safeName(s.hip.Patient + "-" + s.hip.Side.String())
+		name = safeName(s.hip.Patient)
 	}
 	dir := ""
 	for _, f := range s.films {
@@ -314,6 +314,9 @@ func (s *Session) Accept() error {
 	added := s.store.AddReading(ctx, r)
 	if added != nil && !errors.Is(added, study.ErrMoved) {
 		return added
+	}
+	if p, err := s.store.Points(ctx, r.ID); err == nil { // rounded, as every later computation has them
+		r = r.With(p)
 	}
 	f.Readings = append(f.Readings, r)
 	f.Accepted, f.changed = f.standing(s.counts), false

@@ -164,12 +164,15 @@ func (s *Session) setHip(h study.Hip, name string) error {
 	if s.hipKnown {
 		h.Baseline = s.hip.Baseline
 	}
-	before := memory{hip: s.hip, known: s.hipKnown}
+	before, anew := memory{hip: s.hip, known: s.hipKnown}, s.Rests(h) != ""
 	if err := s.applyHip(h, true); err != nil {
 		return err
 	}
 	if before.known {
 		s.record(change{name: name, before: before, after: memory{hip: h, known: true}})
+	}
+	if anew {
+		s.Say("The accepted readings are computed anew for the hip as it is now. Each is kept as it was accepted, and Undo puts the hip back.")
 	}
 	return nil
 }

@@ -45,6 +45,14 @@ func TestOverviewReadsOnlyTheHipsThatChanged(t *testing.T) {
 	require.NoError(t, b.SetCounts("R9"))
 	b.look()
 	require.Equal(t, []string{""}, m.Asked, "other readings count everywhere")
+
+	require.NoError(t, b.OpenHip("H1"))
+	b.drain()
+	b.Select(0)
+	m.Asked = nil
+	require.NoError(t, b.SetSource(1200))
+	b.look()
+	require.Equal(t, []string{""}, m.Asked, "the film may be one of other hips")
 }
 
 // A study of this many hips, with outlines of so many edges, is what the table of hips is

@@ -29,23 +29,16 @@ func (s *Session) Numbers(f *Film) Numbers {
 		n.Err = errors.New("nothing is outlined")
 		return n
 	}
-	d := s.bounded(f, *f.Draft)
-	if why := d.unplaced(); why != "" {
-		n.Err = errors.New(why)
-		return n
-	}
-	head, cup := d.Head.Outline(), d.Cup.Outline()
-	m := n.Measurement
-	m.Status, m.Side, m.HeadMM = study.Measured, s.hip.Side, s.hip.Implant.HeadMM
-	m.Head, m.Cup, m.CupKind, m.Line, m.Rim = head, cup, d.CupKind, d.Line, d.Rim
-	how := s.method()
-	m, err := m.Read(how)
+	d, how := s.bounded(f, *f.Draft), s.method()
+	m, err := s.read(f, d, how)
 	if err != nil {
 		n.Err = err
 		return n
 	}
 	if !how.Beam {
+		ring := m.Beam.RingMM
 		m.Beam = study.Uncorrected(s.hip, m.Film)
+		m.Beam.RingMM = ring
 	}
 	n.Measurement = m
 	r := m.Reading
@@ -54,6 +47,38 @@ func (s *Session) Numbers(f *Film) Numbers {
 	}
 	n.Warnings = s.warnings(f, d, n)
 	return n
+}
+
+// read returns what is read from the outlines d of f: of an accepted reading what the
+// study makes of it, and of others what they tell.
+func (s *Session) read(f *Film, d Draft, how study.Method) (study.Measurement, error) {
+	if g := f.Accepted; g != nil && !f.changed {
+		kept := *g
+		kept.Film = f.Film
+		m := s.AsNow(kept)
+		if m.Status != study.Measured {
+			return m, errors.New(m.Reason)
+		}
+		return m, nil
+	}
+	if why := d.unplaced(); why != "" {
+		return study.Measurement{}, errors.New(why)
+	}
+	m := study.Measurement{Film: f.Film, Status: study.Measured, Side: s.hip.Side, HeadMM: s.hip.Implant.HeadMM,
+		Head: d.Head.Outline(), Cup: d.Cup.Outline(), CupKind: d.CupKind, Line: d.Line, Rim: d.Rim}
+	return m.Read(how)
+}
+
+// AsNow returns what an accepted reading comes to for the hip as it is now, by the
+// method by which its films are read.
+func (s *Session) AsNow(g study.Reading) study.Measurement {
+	m := g.For(s.hip)
+	if m.Status == study.Measured {
+		if now, ok := m.By(s.method()); ok {
+			return now
+		}
+	}
+	return m
 }
 
 // warnings puts in words what the reader of the outlines d of f should weigh.

@@ -76,6 +76,7 @@ type Session struct {
 
 	hip      study.Hip
 	hipKnown bool
+	told     hipChanges
 	trying   struct { // another start of the steady state
 		on     bool
 		before study.Hip

@@ -16,6 +16,20 @@ func (s *Session) Trend() (study.Trend, error) {
 	return s.trend, nil
 }
 
+// NotAccepted returns how many films count in the trend by outlines that nobody has
+// accepted: they count in no table.
+func (s *Session) NotAccepted() (n int) {
+	if s.trendIs != nil {
+		return 0
+	}
+	for _, p := range s.trend.Penetration {
+		if f := s.FilmByID(p.Film.ID); f != nil && f.State() != Accepted {
+			n++
+		}
+	}
+	return n
+}
+
 // Penetration returns the movement of the head on f since the baseline film.
 func (s *Session) Penetration(f *Film) (p study.Penetration, ok bool) {
 	if s.trendIs != nil {

@@ -124,6 +124,7 @@ func (s *Session) filmChanged(f *Film) {
 // draft where it has not.
 func (s *Session) keepFilm(f *Film) error {
 	if f.saved && s.store != nil {
+		s.overview.known = false // the film may be one of another hip too
 		return s.saveFilm(context.Background(), f)
 	}
 	delete(s.autosave.noted, f)

@@ -7,12 +7,8 @@ func (t Trend) Aside(m Measurement) (p Penetration, ok bool) {
 	if m.Status != Measured || m.Film.Date().IsZero() {
 		return p, false
 	}
-	if !m.readBy(t.Method) {
-		r, err := m.Read(t.Method)
-		if err != nil || !r.readBy(t.Method) {
-			return p, false
-		}
-		m = r
+	if m, ok = m.By(t.Method); !ok {
+		return p, false
 	}
 	for _, base := range t.Films {
 		if base.Film.ID == t.Baseline.ID {

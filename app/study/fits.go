@@ -40,14 +40,15 @@ func fitLine(m *Model, h hipFilms) error {
 		}
 	}
 	rate := estimated(h.hip, m.Name, "rate", unitRate, wearfit.Estimate{Value: l.Slope, SE: l.SESlope, DF: df})
+	bedding := estimated(h.hip, m.Name, "bedding-in", unitMM, wearfit.Estimate{Value: l.Intercept, SE: l.SEIntercept, DF: df})
+	if steady != nil && steady.HasInterval {
+		rate.SE = steady.SE
+		rate = rate.within(wearfit.Interval{Lo: steady.Lo95, Hi: steady.Hi95})
+		bedding.SE, bedding.HasP = 0, false // without the baseline film's own error
+		bedding = bedding.within(wearfit.Interval{Lo: steady.BeddingLo95, Hi: steady.BeddingHi95})
+	}
 	m.told(rate)
-	if steady != nil {
-		m.Lo95, m.Hi95, m.HasInterval = steady.Lo95, steady.Hi95, steady.HasInterval
-	}
-	m.Figures = []Quantity{rate,
-		estimated(h.hip, m.Name, "bedding-in", unitMM, wearfit.Estimate{Value: l.Intercept, SE: l.SEIntercept, DF: df}),
-		counted(h.hip, m.Name, "films", l.N),
-	}
+	m.Figures = []Quantity{rate, bedding, counted(h.hip, m.Name, "films", l.N)}
 	m.mean = func(t float64) float64 { return l.Intercept + l.Slope*t }
 	m.reach = func(mm float64) wearfit.Crossing {
 		r := l.TimeTo(mm, level)

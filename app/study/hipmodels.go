@@ -34,7 +34,19 @@ func AskLiner(percent, linerMM float64) Ask {
 // where the model tells it; it is arithmetic on the model, not a forecast of what
 // becomes of a hip. A code of no model is a quantity that says so.
 func FitModels(hip string, points []Point, code string, start float64, ask ...Ask) []Quantity {
-	h := newHipFilms(hip, points, start)
+	return newHipFilms(hip, points, start).quantities(code, ask...)
+}
+
+// Quantities are those of FitModels with FitAll for one component of the trend: the
+// numbers of Models, and of Fit where that is the component, with what follows from them.
+func (t Trend) Quantities(c Component) []Quantity {
+	h := t.films(c)
+	h.hip = t.Hip.ID
+	return h.quantities(FitAll)
+}
+
+func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
+	hip := h.hip
 	kinds, err := KindsOf(code)
 	if err != nil {
 		return []Quantity{missing(hip, code, "rate", unitRate, err)}

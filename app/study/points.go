@@ -38,9 +38,9 @@ func (e EdgePoints) of(o Outline) Outline {
 	return o
 }
 
-// Rereads reports whether a trend of the record may read some of its readings again,
-// corrected for the cone beam by another method than before (OneMethod): that needs
-// their edge points.
+// Rereads reports whether some readings of the record may be read again, corrected for
+// the cone beam, for the hip as it is now or by another method than before (OneMethod):
+// that needs their edge points.
 func (r Record) Rereads() bool {
 	var lined, unlined bool
 	for _, g := range r.Readings {
@@ -49,14 +49,14 @@ func (r Record) Rereads() bool {
 		}
 	}
 	for _, g := range r.Readings {
-		if !g.counts() || r.Hip.BeamOff {
+		if g.Status != Measured || r.Hip.BeamOff {
 			continue
 		}
 		if _, _, use := g.Film.Beam(); use.Reason != "" {
 			continue
 		}
 		how := Method{Beam: true, Line: lined && g.Film.View() != Lateral}
-		if lined && unlined && g.Line.From != NoLine || !g.readBy(how) {
+		if lined && unlined && g.Line.From != NoLine || !g.readBy(how) || g.outdated(r.Hip) != "" {
 			return true
 		}
 	}

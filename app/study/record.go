@@ -6,12 +6,14 @@ import (
 	"time"
 )
 
-// Record is a hip with everything that its study file keeps of it.
+// Record is a hip with everything that its study file keeps of it. What counts of it is
+// computed here alone: window, commands, tables and the patient's page take it from its
+// methods, which read every reading for the hip as it is now (Measurement.For).
 type Record struct {
 	Hip        Hip
 	Films      []Film      // in date order
 	Links      []Link      // that of each of Films
-	Readings   []Reading   // of every reader, oldest first
+	Readings   []Reading   // of every reader, oldest first, as they were accepted
 	Exclusions []Exclusion // oldest first
 	Drafts     int         // films with outlines of a reader that nobody has accepted
 }
@@ -35,7 +37,7 @@ const (
 type FilmEntry struct {
 	Film
 	State     FilmState
-	Reading   *Reading   // that counts, or that would count if the film were not left out; may be nil
+	Reading   *Reading   // that counts, or would if the film were not left out, for the hip as it is now; may be nil
 	Exclusion *Exclusion // that stands; nil where the film is not left out
 	Readings  int        // of all readers, withdrawn ones among them
 }
@@ -52,13 +54,15 @@ func (r Record) Readers() []string {
 	return out
 }
 
-// Standing returns the reading of a film that counts: the last of the reader, or
-// of anyone, that is not withdrawn; nil where there is none.
+// Standing returns the reading of a film that counts, for the hip as it is now: the last
+// of the reader, or of anyone, that is not withdrawn; nil where there is none.
 func (r Record) Standing(filmID, reader string) *Reading {
 	for i := len(r.Readings) - 1; i >= 0; i-- {
 		g := &r.Readings[i]
 		if g.FilmID == filmID && g.Stands() && (reader == Anyone || g.Reader == reader) {
-			return g
+			now := *g
+			now.Measurement = g.For(r.Hip)
+			return &now
 		}
 	}
 	return nil
@@ -102,12 +106,14 @@ func (r Record) Entries(reader string) []FilmEntry {
 }
 
 // Trend returns the trend of the readings that count.
-func (r Record) Trend(reader string) (Trend, error) { return NewTrend(r.Hip, r.counted(reader)) }
+func (r Record) Trend(reader string) (Trend, error) {
+	return NewTrend(r.Hip, counting(r.Entries(reader)))
+}
 
-// counted returns the measurements of the readings that count.
-func (r Record) counted(reader string) []Measurement {
+// counting returns the measurements of the readings that count.
+func counting(entries []FilmEntry) []Measurement {
 	var ms []Measurement
-	for _, e := range r.Entries(reader) {
+	for _, e := range entries {
 		if e.State == FilmRead || e.State == FilmRefused {
 			ms = append(ms, e.Reading.Measurement)
 		}
@@ -152,7 +158,8 @@ type Summary struct {
 // Summary tells how the hip stands, by the readings of a reader or of anyone.
 func (r Record) Summary(reader string) Summary {
 	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
-	for _, e := range r.Entries(reader) {
+	entries := r.Entries(reader)
+	for _, e := range entries {
 		if !e.Date().IsZero() {
 			if s.First.IsZero() {
 				s.First = e.Date()
@@ -170,10 +177,10 @@ func (r Record) Summary(reader string) Summary {
 			s.NoResult++
 		}
 	}
-	t, err := fitTrend(r.Hip, r.counted(reader))
+	t, err := fitTrend(r.Hip, counting(entries))
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
-	s.Missing = append(missingDetails(r.Hip), r.missingFilms(reader, s)...)
+	s.Missing = append(missingDetails(r.Hip), missingFilms(r.Hip, entries)...)
 	switch {
 	case s.Films == 0:
 		s.State = HipNoFilms
@@ -240,23 +247,23 @@ func missingDetails(h Hip) []string {
 }
 
 // missingFilms names the films that a trend would need.
-func (r Record) missingFilms(reader string, s Summary) []string {
+func missingFilms(h Hip, entries []FilmEntry) []string {
 	var out []string
-	if s.Films == 0 {
+	if len(entries) == 0 {
 		return out
 	}
 	undated, early := 0, false
-	for _, e := range r.Entries(reader) {
+	for _, e := range entries {
 		if e.Date().IsZero() {
 			undated++
-		} else if y := r.Hip.Years(e.Date()); !r.Hip.Surgery.IsZero() && y >= 0 && y <= lateBaseline && e.State != FilmExcluded {
+		} else if y := h.Years(e.Date()); !h.Surgery.IsZero() && y >= 0 && y <= lateBaseline && e.State != FilmExcluded {
 			early = true
 		}
 	}
 	if undated > 0 {
 		out = append(out, fmt.Sprintf("date of %s", Count(undated, "film")))
 	}
-	if !early && !r.Hip.Surgery.IsZero() {
+	if !early && !h.Surgery.IsZero() {
 		out = append(out, "film of the first 12 weeks")
 	}
 	return out

@@ -44,7 +44,7 @@ func (h hipFilms) sensitivity() Sensitivity {
 		starts[i] = v - 1/daysPerYear // an anniversary may fall short: see InSteadyState
 	}
 	for i, f := range wearfit.SensitivityToStart(h.t, h.y, h.w, starts) {
-		v := varied(f.Line, f.Err)
+		v := h.varied(f.Line, f.Err)
 		v.Start, v.Films = wearfit.Starts()[i], f.Films
 		s.Starts = append(s.Starts, v)
 	}
@@ -54,14 +54,16 @@ func (h hipFilms) sensitivity() Sensitivity {
 		s.Note = Plain(err)
 	}
 	for _, d := range dropped {
-		v := varied(d.Line, d.Err)
+		v := h.varied(d.Line, d.Err)
 		v.Start, v.Years, v.Films, v.Shift = h.start, late.t[d.Index], len(late.t)-1, d.Shift
 		s.Films = append(s.Films, v)
 	}
 	return s
 }
 
-func varied(l wearfit.Line, err error) Varied {
+// varied is the rate of a line, its interval with what the interval of the rate itself
+// has besides the films' scatter.
+func (h hipFilms) varied(l wearfit.Line, err error) Varied {
 	if err != nil {
 		return Varied{Note: Plain(err)}
 	}
@@ -69,6 +71,9 @@ func varied(l wearfit.Line, err error) Varied {
 	if l.DF > 0 {
 		v.HasInterval = true
 		v.Lo95, v.Hi95 = l.SlopeInterval(level)
+		if h.errors != nil {
+			v.Lo95, v.Hi95 = widen(v.Rate, v.Lo95, v.Hi95, normal95*h.errors.scale*v.Rate)
+		}
 	}
 	return v
 }

@@ -199,6 +199,7 @@ func (p *coursePage) fill(t study.Trend) {
 		if m.HasInterval {
 			p.title.Text += fmt.Sprintf("  (95 %% %s to %s)", signed(m.Lo95, 3), signed(m.Hi95, 3))
 		}
+		p.title.Text += notAccepted(p.w.s, " · ")
 	}
 }
 

@@ -22,7 +22,15 @@ type hipForm struct {
 	material, fixation             *widget.Select
 	faults                         map[string]*widget.Label
 	rows                           *fyne.Container
+	rests                          *widget.Label // what is computed anew
+	asked                          study.Hip     // the hip for which that was said
 }
+
+// The words of the button that takes the form, and that agrees to what it changes.
+const (
+	useHip  = "Use for this hip"
+	anewHip = "Compute them anew"
+)
 
 // peUnknown is the choice that stands for no statement.
 const peUnknown = "not known"
@@ -34,6 +42,9 @@ func newHipForm(w *window, f session.HipForm) *hipForm {
 		e.SetPlaceHolder(hint)
 		return e
 	}
+	h.rests = widget.NewLabel("")
+	h.rests.Wrapping, h.rests.Importance = fyne.TextWrapWord, widget.WarningImportance
+	h.rests.Hide()
 	h.patient = entry(f.Patient, "a code, never a name")
 	h.group = entry(f.Group, "of the study; may stay empty")
 	h.shell = entry(f.ShellMM, "outer diameter; may stay empty")
@@ -110,6 +121,21 @@ func (h *hipForm) tell(faults []session.FormFault) {
 	h.rows.Refresh()
 }
 
+// agreed reports whether a hip may be taken on which readings rest as rests says: where
+// it says so of this hip for the second time. The first time it asks.
+func (h *hipForm) agreed(ok *widget.Button, hip study.Hip, rests string) bool {
+	yes := rests == "" || hip == h.asked
+	h.asked = hip
+	h.rests.SetText(rests + " Each stays kept as it was accepted.")
+	show(h.rests, rests != "")
+	text := useHip
+	if rests != "" {
+		text = anewHip
+	}
+	ok.SetText(text)
+	return yes
+}
+
 // askHip shows the form, filled with what is known.
 func (w *window) askHip() {
 	if w.asking {
@@ -122,11 +148,16 @@ func (w *window) askHip() {
 		later = "Go back"
 	}
 	d := dialog.NewCustomWithoutButtons("Implant and dates of this hip", container.NewBorder(
-		note("From the operation note, asked once per hip. Code, side, date of surgery and head diameter are needed: every millimetre follows from the head. The rest may wait."), nil, nil, nil,
+		note("From the operation note, asked once per hip. Code, side, date of surgery and head diameter are needed: every millimetre follows from the head. The rest may wait."), h.rests, nil, nil,
 		container.NewVScroll(h.rows)), w.win)
 	d.SetOnClosed(func() { w.asking = false; w.focusViewer() })
-	ok := widget.NewButton("Use for this hip", func() {
+	ok := widget.NewButton(useHip, nil)
+	ok.OnTapped = func() {
 		hip, faults := h.form().Hip(time.Now())
+		if len(faults) == 0 && !h.agreed(ok, hip, w.s.Rests(hip)) {
+			h.tell(nil)
+			return
+		}
 		if len(faults) == 0 {
 			if err := w.s.SetHip(hip); err != nil {
 				faults = []session.FormFault{{Field: session.FieldStart, Message: study.Plain(err)}}
@@ -136,7 +167,7 @@ func (w *window) askHip() {
 		if len(faults) == 0 {
 			d.Hide()
 		}
-	})
+	}
 	ok.Importance = widget.HighImportance
 	for _, e := range []*field{h.patient, h.group, h.surgery, h.head, h.liner, h.shell, h.start} {
 		e.OnSubmitted = func(string) { ok.OnTapped() }

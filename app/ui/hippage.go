@@ -25,6 +25,7 @@ type hipPage struct {
 	title    *canvas.Text
 	facts    *widgets.Figures
 	missing  *widget.Label
+	changes  *widget.Label
 	counts   *countsSelect
 	baseline *passingSelect
 	reader   *widget.Label
@@ -48,7 +49,7 @@ func hipKind() pageKind {
 func newHipPage(w *window) *hipPage {
 	p := &hipPage{basis: basis{w: w}, facts: widgets.NewFigures()}
 	p.title = pageTitle()
-	p.missing = note("")
+	p.missing, p.changes = note(""), note("")
 	p.counts = newCountsSelect(w, w.s.Readers)
 	p.baseline = newSelect(w, nil, func(string) {
 		if i := p.baseline.SelectedIndex(); !p.filling && i >= 0 {
@@ -89,7 +90,7 @@ func (p *hipPage) arrange() {
 	p.enter.Importance = widget.LowImportance
 	side := panel(sideWidth, inset(p.facts), inset(change), p.missing,
 		bold("Baseline film"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
-		container.NewBorder(nil, nil, nil, p.enter, p.reader))
+		container.NewBorder(nil, nil, nil, p.enter, p.reader), p.changes)
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)
 	readings := container.NewBorder(bold("Readings of all readers"), nil, nil, nil, container.NewStack(p.readings, container.NewCenter(p.none)))
 	split := container.NewVSplit(films, readings)
@@ -111,11 +112,12 @@ func (p *hipPage) show() {
 	p.title.Refresh()
 	p.facts.Set(implantFigures(h))
 	var lacks []string
-	for _, m := range s.Record().Summary(study.Anyone).Missing {
+	for _, m := range s.Record().Summary(s.Counts()).Missing {
 		lacks = append(lacks, "– "+m)
 	}
 	p.missing.SetText("Missing\n" + strings.Join(lacks, "\n"))
 	show(p.missing, len(lacks) > 0)
+	p.showChanges()
 	p.showBaseline(h)
 	p.counts.show()
 	who, do := "You read as "+s.Reader()+".", "Change …"
@@ -128,6 +130,20 @@ func (p *hipPage) show() {
 	}
 	p.showFilms()
 	p.showReadings()
+}
+
+// showChanges lists who changed what of the hip, and when.
+func (p *hipPage) showChanges() {
+	lines, err := p.w.s.HipChanges()
+	text := "Changes of implant and dates"
+	for _, l := range lines {
+		text += "\n– " + l
+	}
+	if err != nil {
+		text += "\n– not to be had: " + study.Plain(err)
+	}
+	p.changes.SetText(text)
+	show(p.changes, len(lines) > 0 || err != nil)
 }
 
 func (p *hipPage) showBaseline(h study.Hip) {
@@ -242,37 +258,41 @@ func (p *hipPage) showReadings() {
 	s := p.w.s
 	p.of = nil
 	var cells [][]widgets.Cell
-	type row struct {
-		film    int
-		reading study.Reading
-	}
-	var all []row
-	for i, f := range s.Films() {
-		for _, r := range f.Readings {
-			all = append(all, row{i, r})
-		}
-	}
-	slices.SortStableFunc(all, func(a, b row) int { return b.reading.At.Compare(a.reading.At) })
-	for _, r := range all {
-		f := s.Films()[r.film]
+	record := s.Record()
+	for i := len(record.Readings) - 1; i >= 0; i-- {
+		r := record.Readings[i]
+		f := s.FilmByID(r.FilmID)
 		p.of = append(p.of, f.ID)
-		offset := r.reading.Measurement.Reading.Offset
-		sup, med := offset.SE()
-		where := widgets.Cell{Text: string(r.reading.Status), More: r.reading.Reason}
-		if r.reading.Status == study.Measured {
-			where = widgets.Cell{Text: fmt.Sprintf("superior %s ± %s mm", mm(offset.Superior), mm(sup)),
-				More: fmt.Sprintf("medial %s ± %s mm", mm(offset.Medial), mm(med))}
-		}
 		cells = append(cells, []widgets.Cell{
-			{Text: strconv.Itoa(r.film+1) + " · " + f.DateText()},
-			{Text: r.reading.Reader},
-			{Text: r.reading.At.Local().Format("2006-01-02 15:04"), More: "program " + r.reading.Version},
-			where, standing(f, r.reading),
+			{Text: strconv.Itoa(slices.Index(s.Films(), f)+1) + " · " + f.DateText()},
+			{Text: r.Reader},
+			{Text: r.At.Local().Format("2006-01-02 15:04"), More: acceptedWith(r, record.Hip)},
+			whereCell(s.AsNow(r)), standing(f, r),
 		})
 	}
 	p.readings.Set(cells, -1)
-	show(p.none, len(all) == 0)
-	show(p.readings, len(all) > 0)
+	show(p.none, len(cells) == 0)
+	show(p.readings, len(cells) > 0)
+}
+
+// acceptedWith says with which program a reading was accepted, and with which head where
+// the hip has another now.
+func acceptedWith(r study.Reading, h study.Hip) string {
+	text := "program " + r.Version
+	if r.Status == study.Measured && r.HeadMM != h.Implant.HeadMM {
+		text += fmt.Sprintf(", head of %s mm", number(r.HeadMM))
+	}
+	return text
+}
+
+// whereCell tells where the head lies in the cup.
+func whereCell(m study.Measurement) widgets.Cell {
+	if m.Status != study.Measured {
+		return widgets.Cell{Text: string(m.Status), More: m.Reason}
+	}
+	sup, med := m.Reading.Offset.SE()
+	return widgets.Cell{Text: fmt.Sprintf("superior %s ± %s mm", mm(m.Reading.Offset.Superior), mm(sup)),
+		More: fmt.Sprintf("medial %s ± %s mm", mm(m.Reading.Offset.Medial), mm(med))}
 }
 
 // standing says what became of a reading.

@@ -112,13 +112,23 @@ func (v *trendView) showTiles(t study.Trend, err error) {
 			more += ", by their own errors"
 		}
 	}
-	v.tiles[0].set("Steady-state rate", signed(f.Rate, 3)+" mm/year", more)
+	v.tiles[0].set("Steady-state rate", signed(f.Rate, 3)+" mm/year", more+notAccepted(v.s, ", "))
 	if f.HasBedding {
 		v.tiles[1].set("Bedding-in", mm(f.BeddingIn)+" mm", fmt.Sprintf("95 %% %s to %s", mm(f.BeddingLo95), mm(f.BeddingHi95)))
 	}
 	if f.HasFirstToLast {
 		v.tiles[2].set("First to last", signed(f.FirstToLast, 3)+" mm/year", "")
 	}
+}
+
+// notAccepted says after a mark how many films of the trend nobody has accepted, "" for
+// none.
+func notAccepted(s *session.Session, mark string) string {
+	n := s.NotAccepted()
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%swith %d %s not accepted", mark, n, filmWord(n))
 }
 
 func (v *trendView) draw(w, h int, scale float64) image.Image {

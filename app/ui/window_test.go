@@ -40,17 +40,25 @@ func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
 
 func newDesk(t *testing.T) *desk {
 	d := &desk{t: t, queue: make(chan func(), 1000), files: map[string]*storetest.Memory{}}
+	d.set(openFilm, detect, d.studies())
+	return d
+}
+
+type detector = func(context.Context, *image.Gray16, find.Options) ([]measure.Hip, error)
+
+// set puts a window on the desk.
+func (d *desk) set(open func(string) (*dicomio.Film, error), search detector, studies study.Files) {
+	t := d.t
 	a := test.NewTempApp(t)
 	d.window = newWindow(a, session.New(session.Config{
-		Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Version: "test",
-		Open: openFilm, Detect: detect,
+		Post: func(f func()) { d.queue <- f }, Studies: studies, Version: "test",
+		Open: open, Detect: search,
 		Refine: func(_ *image.Gray16, c measure.Circle, _ measure.Part) (measure.Outline, error) {
 			return outline(c.X, c.Y, c.R), nil
 		},
 	}), func(f func()) { d.queue <- f })
 	d.win.Resize(fyne.NewSize(1280, 720))
 	t.Cleanup(d.win.Close)
-	return d
 }
 
 // drain runs what the background sends until it is done.
@@ -218,7 +226,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	d.key(fyne.KeyReturn, false) // accept: who reads, and where to
 	e := onScreen[*field](d.win)
 	require.Len(t, e, 2)
-	require.Equal(t, filepath.Join(dir, "T1-right.linerwatch"), e[1].Text)
+	require.Equal(t, filepath.Join(dir, "T1.linerwatch"), e[1].Text)
 	d.press("Save reading")
 	require.Empty(t, d.saved(), "a reader's code is needed")
 	e[0].SetText("R2")
@@ -232,7 +240,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	require.Equal(t, "accepted, R2", d.films.strip.cards[3].Content().State)
 	require.Equal(t, "Accepted", d.films.side.accept.Text)
 	require.Equal(t, "0.100 mm/year", d.films.trend.tiles[0].value.Text)
-	require.Contains(t, d.status.where.Text, "T1-right.linerwatch · reader R2")
+	require.Contains(t, d.status.where.Text, "T1.linerwatch · reader R2")
 }
 
 func TestFormTellsFaultsBesideTheirFields(t *testing.T) {

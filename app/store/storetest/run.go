@@ -38,6 +38,7 @@ func Run(t *testing.T, open func(t *testing.T) study.Store) {
 		{"settings", settings},
 		{"records", records},
 		{"a record has the edge points that a trend may need", rereads},
+		{"a record has those that another head asks for", anew},
 		{"a study is saved as another", saveAs},
 		{"what has ended writes nothing", ended},
 		{"several at once", together},

@@ -1,0 +1,82 @@
+package study
+
+import "fmt"
+
+// For returns the measurement as it counts for a hip. One that was made with another
+// head diameter, side or beam than hip and film have now is read again from its
+// outlines, by its own method (OneMethod makes that the same for all films); a lateral
+// one always is, since its axes are not kept with it. Where the outlines do not allow it,
+// nothing is left of the reading: Status is then Refused, and Reason says why. Whatever
+// was read before, m itself stays as it is.
+func (m Measurement) For(h Hip) Measurement {
+	why := m.outdated(h)
+	if why == "" {
+		return m
+	}
+	now := m
+	if h.Implant.HeadMM > 0 {
+		now.HeadMM = h.Implant.HeadMM
+	}
+	if h.Side != SideUnknown {
+		now.Side = h.Side
+	}
+	now, err := now.Read(m.How)
+	if err != nil {
+		m.Status, m.Reading = Refused, Result{}
+		m.Reason = fmt.Sprintf("it was read with %s, and cannot be computed for the hip as it is now: %s", why, Plain(err))
+		return m
+	}
+	now.Warnings = now.recheck(h)
+	return now
+}
+
+// outdated says in words what a measurement rests on that does not hold any more for
+// its hip; empty where all does.
+func (m Measurement) outdated(h Hip) string {
+	lateral := m.Film.View() == Lateral
+	switch {
+	case m.Status != Measured:
+		return ""
+	case h.Implant.HeadMM > 0 && m.HeadMM != h.Implant.HeadMM:
+		return fmt.Sprintf("a head of %g mm", m.HeadMM)
+	case h.Side != SideUnknown && m.Side != h.Side && !lateral:
+		return fmt.Sprintf("the %s side", m.Side)
+	case lateral && m.Head.R > 0 && m.Cup.R > 0:
+		return "the axes that its film had"
+	}
+	if _, _, now := m.Film.Beam(); m.How.Beam && now.Reason == "" && (now.SourceMM != m.Beam.SourceMM || now.Center != m.Beam.Center) {
+		return "another beam"
+	}
+	return ""
+}
+
+// recheck returns the warnings of a measurement that was read again, those about head
+// and side as they hold now.
+func (m Measurement) recheck(h Hip) []Warning {
+	var out []Warning
+	for _, w := range m.Warnings {
+		if w.Code != WarnMagnified && w.Code != WarnSide {
+			out = append(out, w)
+		}
+	}
+	if f := m.Film.Facts; f.SpacingMM > 0 && m.Reading.Scale > 0 {
+		if w, doubtful := WarnMagnification(f.SpacingMM / m.Reading.Scale); doubtful {
+			out = append(out, w)
+		}
+	}
+	if tag := m.Film.Side(); tag != SideUnknown && h.Side != SideUnknown && tag != h.Side {
+		out = append(out, WarnTag(tag, h.Side))
+	}
+	return Unique(out)
+}
+
+// By returns the measurement as a method reads it, a lateral one without a line; ok is
+// false where its outlines do not allow that.
+func (m Measurement) By(how Method) (_ Measurement, ok bool) {
+	how.Line = how.Line && m.Film.View() != Lateral
+	if m.readBy(how) {
+		return m, true
+	}
+	r, err := m.Read(how)
+	return r, err == nil && r.readBy(how)
+}
