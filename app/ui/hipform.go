@@ -128,7 +128,12 @@ func (w *window) askHip() {
 	ok := widget.NewButton("Use for this hip", func() {
 		hip, faults := h.form().Hip(time.Now())
 		if len(faults) == 0 {
-			if err := w.s.SetHip(hip); err != nil {
+			err := w.s.SetHip(hip)
+			if _, clash := w.s.Conflict(); clash {
+				d.Hide() // what was entered is in the question that follows
+				return
+			}
+			if err != nil {
 				faults = []session.FormFault{{Field: session.FieldStart, Message: study.Plain(err)}}
 			}
 		}

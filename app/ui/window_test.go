@@ -29,14 +29,23 @@ type desk struct {
 	t     *testing.T
 	queue chan func()
 	files map[string]*storetest.Memory // study files by path
+	wrap  func(*storetest.Memory) study.Store
+	there bool // only files that are there can be opened
 }
 
 func newDesk(t *testing.T) *desk {
 	d := &desk{t: t, queue: make(chan func(), 1000), files: map[string]*storetest.Memory{}}
+	d.wrap = func(m *storetest.Memory) study.Store { return m }
 	a := test.NewTempApp(t)
 	d.window = newWindow(a, session.New(session.Config{
 		Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Version: "test",
-		Open: openFilm, Detect: detect,
+		Open: func(path string) (*dicomio.Film, error) {
+			if _, err := os.Stat(path); err != nil && d.there {
+				return nil, fmt.Errorf("dicomio: %s: %w", filepath.Base(path), err)
+			}
+			return openFilm(path)
+		},
+		Detect: detect,
 		Refine: func(_ *image.Gray16, c measure.Circle, _ measure.Part) (measure.Outline, error) {
 			return outline(c.X, c.Y, c.R), nil
 		},
@@ -111,11 +120,11 @@ func (d *desk) studies() study.Files {
 		if d.files[path] == nil {
 			return nil, fmt.Errorf("store: not a study file (%s)", filepath.Base(path))
 		}
-		return d.files[path], nil
+		return d.wrap(d.files[path]), nil
 	}
 	create := func(path string) (study.Store, error) {
 		d.files[path] = new(storetest.Memory)
-		return d.files[path], os.WriteFile(path, nil, 0o600)
+		return d.wrap(d.files[path]), os.WriteFile(path, nil, 0o600)
 	}
 	return study.Files{Open: open, Create: create}
 }
