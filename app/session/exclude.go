@@ -24,9 +24,12 @@ func (s *Session) Exclude(code, note string) error {
 		verb = "take back in"
 	}
 	s.record(change{name: verb + " " + s.label(f), film: f, before: before, after: f.memory()})
-	if code == "" {
+	switch {
+	case errors.Is(s.StudyFault(), study.ErrMoved):
+		s.Say("%s", s.keptWords("Done: "+verb+" "+s.label(f)))
+	case code == "":
 		s.Say("Film %d counts again.", s.index(f)+1)
-	} else {
+	default:
 		s.Say("Left out and saved: film %d, %s. It stays in the strip and is drawn hollow.", s.index(f)+1, study.ExclusionWords(code))
 	}
 	return nil

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"os"
 	"path/filepath"
 	"testing"
 	"time"
@@ -167,4 +168,14 @@ func opened(t *testing.T) *bench {
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
 	return b
+}
+
+// whereItIs opens films that are invented, of files that are there.
+func whereItIs(b *bench) func(path string) (*dicomio.Film, error) {
+	return func(path string) (*dicomio.Film, error) {
+		if _, err := os.Stat(path); err != nil {
+			return nil, fmt.Errorf("dicomio: %s: %w", filepath.Base(path), err)
+		}
+		return b.open(path)
+	}
 }

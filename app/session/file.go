@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"linerwatch/app/batch"
-	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -71,7 +70,6 @@ func (s *Session) OpenStudy(path string) error {
 	if len(hips) > 0 {
 		return s.OpenHip(hips[0].ID)
 	}
-	s.checkStudy()
 	s.changed(Everything)
 	return nil
 }
@@ -85,42 +83,28 @@ func (s *Session) openStore(path string) (study.Store, error) {
 
 // take makes st the open study file.
 func (s *Session) take(st study.Store, path string) error {
+	var left error // where the study is that was open, whose file has gone
 	if s.store != nil {
 		if err := s.FlushDrafts(); err != nil {
 			return errors.Join(err, st.Close())
 		}
-		if err := s.store.Close(); err != nil {
+		if err := s.store.Close(); errors.Is(err, study.ErrMoved) {
+			left = err
+		} else if err != nil {
 			return errors.Join(err, st.Close())
 		}
 	}
-	s.store, s.storePath = st, path
+	s.hold(st, path)
 	s.overview.forget()
 	if err := s.loadCounts(); err != nil {
 		return err
 	}
 	s.remember(path)
 	s.changed(StudyChanged)
-	return nil
-}
-
-// checkStudy tells once the study that is open has been looked through where it is not
-// sound.
-func (s *Session) checkStudy() {
-	st := s.store
-	if st == nil || s.checked == st {
-		return
+	if left != nil {
+		s.cfg.Post(func() { s.Say("%s", study.Plain(left)) })
 	}
-	s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
-		err := st.Check(ctx)
-		return func() {
-			if s.store != st {
-				return
-			}
-			if s.checked = st; err != nil {
-				s.Say("%s", study.Plain(err))
-			}
-		}
-	}})
+	return nil
 }
 
 // clear takes all films out of the strip. What can be undone of them stays.
@@ -132,6 +116,7 @@ func (s *Session) clear() {
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.mouse.letGo()
 	s.notice = notice{}
+	s.conflict = nil
 	s.retrend()
 }
 
@@ -182,7 +167,7 @@ func (s *Session) CreateStudy(path string) error {
 func (s *Session) saveHip(h study.Hip) (study.Hip, error) {
 	h, err := s.store.SaveHip(context.Background(), h, s.stamp())
 	if err != nil {
-		return h, err
+		return h, s.clash(err)
 	}
 	s.overview.outdated(h.ID)
 	i := slices.IndexFunc(s.hips, func(o study.Hip) bool { return o.ID == h.ID })
@@ -251,7 +236,6 @@ func (s *Session) OpenHip(id string) error {
 	for _, f := range s.films {
 		s.work.need(f)
 	}
-	s.checkStudy()
 	s.retrend()
 	s.changed(Everything)
 	return unread
@@ -280,7 +264,8 @@ func (s *Session) loadDrafts() error {
 }
 
 // Accept saves the outlines of the selected film as the reader's reading. It is
-// on disk when Accept returns without an error. A later reading of the film by the
+// on disk when Accept returns without an error; with study.ErrMoved it counts, and is
+// nowhere but in the open study. A later reading of the film by the
 // same reader supersedes it, one by another reader stands beside it; none is ever
 // overwritten. Undo withdraws it: it is kept and does not count.
 func (s *Session) Accept() error {
@@ -311,9 +296,8 @@ func (s *Session) Accept() error {
 	if own := f.standing(r.Reader); own != nil {
 		r.Supersedes = own.ID // a reading of another reader stands beside it
 	}
-	added := s.store.AddReading(ctx, r)
-	if added != nil && !errors.Is(added, study.ErrMoved) {
-		return added
+	if err := s.store.AddReading(ctx, r); err != nil {
+		return err
 	}
 	if p, err := s.store.Points(ctx, r.ID); err == nil { // rounded, as every later computation has them
 		r = r.With(p)
@@ -322,14 +306,15 @@ func (s *Session) Accept() error {
 	f.Accepted, f.changed = f.standing(s.counts), false
 	s.overview.outdated(s.hip.ID)
 	s.keep(f)
-	if err := s.FlushDrafts(); err != nil && !errors.Is(err, study.ErrMoved) {
+	if err := s.FlushDrafts(); err != nil {
 		return err
 	}
 	s.record(change{name: "accept " + s.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
 	s.retrend()
 	s.changed(FilmsChanged | OutlineChanged)
-	if added != nil { // it is in the open study, and not in the file at its place
-		return added
+	if fault := s.StudyFault(); errors.Is(fault, study.ErrMoved) {
+		s.Say("%s", s.keptWords(fmt.Sprintf("Accepted: %s of %s", s.label(f), f.DateText())))
+		return fault
 	}
 	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)
 	return nil

@@ -53,7 +53,8 @@ type Film struct {
 	Excluded *study.Exclusion // why a reader left it out of the trend; nil where it counts
 	Imager   float64          // mm per pixel stated at the detector, 0 where not stated
 
-	step State
+	step  State
+	other string // path of another file of the same picture
 	findings
 	saved   bool          // the study file keeps it as a film of the hip
 	changed bool          // Draft differs from Accepted

@@ -187,6 +187,12 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 			return err
 		}
 	}
+	s.showHip(h, known)
+	return nil
+}
+
+// showHip takes the hip as it is saved.
+func (s *Session) showHip(h study.Hip, known bool) {
 	again := known && (!s.hipKnown || h.Side != s.hip.Side || h.Implant.HeadMM != s.hip.Implant.HeadMM)
 	s.hip, s.hipKnown = h, known
 	s.outdate()
@@ -199,5 +205,4 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 	}
 	s.retrend()
 	s.changed(Everything)
-	return nil
 }

@@ -3,6 +3,7 @@ package session
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"reflect"
 	"slices"
@@ -26,8 +27,8 @@ func (s *Session) putFilm(ctx context.Context, st study.Store, hipID string, f s
 		f.Given = was.Given
 	}
 	if !known || !reflect.DeepEqual(f, was) {
-		if f, err = st.SaveFilm(ctx, f, s.stamp()); err != nil {
-			return f, err
+		if f, err = resave(ctx, st, f, s.stamp()); err != nil {
+			return f, s.clash(err)
 		}
 	}
 	links, err := st.Links(ctx, hipID)
@@ -74,5 +75,21 @@ func (s *Session) savedFilm(ctx context.Context, f *Film) (study.Film, error) {
 	if err != nil || reflect.DeepEqual(was, f.Film) {
 		return f.Film, err
 	}
-	return s.store.SaveFilm(ctx, f.Film, s.stamp())
+	film, err := resave(ctx, s.store, f.Film, s.stamp())
+	return film, s.clash(err)
+}
+
+// resave saves a film. Where another window has saved it since, that is a conflict only
+// of what readers told: what the file says and where it is are no one's decision.
+func resave(ctx context.Context, st study.Store, f study.Film, by study.Stamp) (study.Film, error) {
+	saved, err := st.SaveFilm(ctx, f, by)
+	var c *study.ConflictError
+	if errors.As(err, &c) {
+		if theirs, ok := c.Theirs.(study.Film); ok && reflect.DeepEqual(theirs.Given, f.Given) {
+			f.Revision = theirs.Revision
+			return st.SaveFilm(ctx, f, by)
+		}
+		return f, err
+	}
+	return saved, err
 }

@@ -3,6 +3,9 @@ package session
 import (
 	"context"
 	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
 
 	"linerwatch/app/study"
 )
@@ -13,9 +16,11 @@ func (s *Session) SaveStudyAs(path string) error {
 	if s.store == nil {
 		return ErrNoStudy
 	}
-	flushed := s.FlushDrafts()
-	if flushed != nil && !errors.Is(flushed, study.ErrMoved) {
-		return flushed
+	if path = strings.TrimSpace(path); filepath.Ext(path) == "" {
+		path += study.FileExt
+	}
+	if err := s.FlushDrafts(); err != nil {
+		return err
 	}
 	if err := s.store.SaveAs(context.Background(), path); err != nil {
 		return err
@@ -25,12 +30,23 @@ func (s *Session) SaveStudyAs(path string) error {
 		return err
 	}
 	old := s.store
-	s.store, s.storePath = st, path
+	s.hold(st, path)
 	s.remember(path)
 	s.changed(StudyChanged)
-	s.checkStudy()
 	if err := old.Close(); err != nil && !errors.Is(err, study.ErrMoved) {
 		return err
 	}
+	s.Say("The study is saved as %s, and work goes on there.", filepath.Base(path))
 	return nil
+}
+
+// ElsewherePath proposes a new file for the study, of a name that is free.
+func (s *Session) ElsewherePath() string {
+	dir, name := filepath.Split(s.storePath)
+	name = strings.TrimSuffix(name, study.FileExt)
+	for i := 2; ; i++ {
+		if path := filepath.Join(dir, fmt.Sprintf("%s-%d%s", name, i, study.FileExt)); gone(path) {
+			return path
+		}
+	}
 }

@@ -105,7 +105,7 @@ func TestDamageIsTold(t *testing.T) {
 	again := newBench(t)
 	again.cfg.Studies = onDisk
 	if err := again.OpenStudy(path); err != nil {
-		require.ErrorIs(t, err, store.ErrDamaged)
+		require.ErrorIs(t, err, study.ErrDamaged)
 		return
 	}
 	require.Eventually(t, func() bool {

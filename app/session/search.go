@@ -2,7 +2,6 @@ package session
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"image"
 	"strings"
@@ -44,6 +43,9 @@ func (w *Work) need(f *Film) {
 }
 
 func (w *Work) failed(f *Film, err error) {
+	if w.tryOther(f) {
+		return
+	}
 	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
 	w.s.changed(FilmsChanged)
 	if f == w.s.selected {
@@ -57,22 +59,25 @@ func (w *Work) Retry(f *Film) {
 	if f == nil || f.step != Failed {
 		return
 	}
-	f.step, f.Reason = Waiting, ""
-	w.need(f)
+	w.again(f)
 	w.s.changed(FilmsChanged | SelectedChanged)
 }
 
+func (w *Work) again(f *Film) {
+	f.step, f.Reason = Waiting, ""
+	w.need(f)
+}
+
 func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
-	for _, g := range w.s.films {
-		if g != f && g.wasRead() && g.Facts.SamePicture(facts) {
-			w.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
-			return
-		}
-	}
-	if f.Facts.SHA256 != "" && in.SHA256 != f.Facts.SHA256 {
-		w.failed(f, errors.New("the file has changed since it was read; its accepted reading stands"))
+	if f.Facts.SHA256 != "" && !f.Facts.SamePicture(facts) {
+		w.failed(f, fmt.Errorf("%w; its accepted reading stands", errChanged))
 		return
 	}
+	if g := w.twin(f, facts); g != nil {
+		w.join(f, g, in, facts)
+		return
+	}
+	w.foundElsewhere(f, facts)
 	f.step, f.Reason, f.pixels, f.size = Loaded, "", in.Pixels, in.Pixels.Rect.Size()
 	f.Imager = in.Geometry.Detector()
 	file := *in
@@ -121,6 +126,7 @@ func (w *Work) settle() {
 	w.s.sortOut()
 	w.s.retrend()
 	w.s.changed(HipChanged | FilmsChanged)
+	w.sayJoined()
 }
 
 // detect looks for head and cup on f in the background.

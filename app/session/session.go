@@ -28,6 +28,7 @@ const (
 	StudyChanged
 	NoticeChanged
 	OverviewChanged        // the hips of the study have been read
+	ConflictFound          // another window has saved what was to be saved here
 	Everything      Change = 1<<iota - 1
 )
 
@@ -69,9 +70,10 @@ type Session struct {
 
 	store     study.Store
 	storePath string
-	checked   study.Store // the one that was looked through
-	hips      []study.Hip // of the study file
-	counts    string      // whose readings count
+	guard     *guard               // store, with what is known of its file
+	conflict  *study.ConflictError // to be settled by the reader; nil where there is none
+	hips      []study.Hip          // of the study file
+	counts    string               // whose readings count
 	overview  Overview
 
 	hip      study.Hip
@@ -220,7 +222,7 @@ func (s *Session) Close() error {
 	err = errors.Join(err, s.release())
 	if s.store != nil {
 		err = errors.Join(err, s.store.Close())
-		s.store = nil
+		s.store, s.guard = nil, nil
 	}
 	return err
 }

@@ -76,12 +76,13 @@ func TestPathsAreKeptWhole(t *testing.T) {
 	require.Equal(t, "2004-03-01.dcm", b.Films()[0].Name())
 }
 
-func TestSamePictureTwiceIsRefusedByName(t *testing.T) {
+func TestSamePictureTwiceIsOneFilm(t *testing.T) {
 	b := newBench(t)
 	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm"), touch(t, t.TempDir(), "2004-03-01.dcm")})
 	b.drain()
-	states := []State{b.Films()[0].State(), b.Films()[1].State()}
-	require.ElementsMatch(t, []State{Loaded, Failed}, states)
+	require.Len(t, b.Films(), 1)
+	require.Equal(t, Loaded, b.Films()[0].State())
+	require.Equal(t, "Opened once, since the picture is that of another file: 2004-03-01.dcm.", b.Notice())
 }
 
 func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {

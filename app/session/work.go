@@ -10,8 +10,9 @@ import (
 // Work is what goes on in the background: films read and searched, and whatever else
 // is put into its queue.
 type Work struct {
-	s     *Session
-	queue *jobs.Queue
+	s      *Session
+	queue  *jobs.Queue
+	joined joined
 }
 
 // The background jobs that may run at once: those that are counted, no more than

@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+
+	"linerwatch/app/study"
 )
 
 // check is the check of the whole file that runs since it was opened.
@@ -38,7 +40,7 @@ func (c *check) end() {
 }
 
 // Check waits for the check that began when the study was opened. The error is
-// ErrDamaged where the file is not sound, and ErrMoved where it is not at its place.
+// study.ErrDamaged where the file is not sound, and ErrMoved where it is not at its place.
 func (s *DB) Check(ctx context.Context) error {
 	select {
 	case <-ctx.Done():
@@ -55,7 +57,7 @@ func quickCheck(ctx context.Context, db *sql.DB) error {
 		return err
 	}
 	if verdict != "ok" {
-		return ErrDamaged
+		return study.ErrDamaged
 	}
 	return nil
 }

@@ -36,9 +36,9 @@
 //
 // # What is refused
 //
-// A file that is no study (ErrNotStudy, ErrEmpty) or that a newer program wrote (ErrNewer)
+// A file that is no study (study.ErrNotStudy, ErrEmpty) or that a newer program wrote (ErrNewer)
 // is left as it is, byte for byte. Damage is found by a check that runs in the background
-// from the opening on; Check tells it (ErrDamaged).
+// from the opening on; Check tells it (study.ErrDamaged).
 //
 // # References
 //

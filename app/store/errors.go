@@ -15,10 +15,8 @@ import (
 // Why a file was refused; errors.Is finds them.
 var (
 	ErrNone     = errors.New("there is no such file")
-	ErrEmpty    = errors.New("an empty file, not a study")
-	ErrNotStudy = errors.New("not a study file")
+	ErrEmpty    = fmt.Errorf("an empty file: %w", study.ErrNotStudy)
 	ErrNewer    = errors.New("written by a newer version of the program")
-	ErrDamaged  = errors.New("damaged; go on with a copy that is not")
 	ErrReadOnly = errors.New("the file or its folder cannot be written")
 	ErrExists   = errors.New("a file of this name exists already")
 )
@@ -39,9 +37,9 @@ func plain(err error) error {
 	}
 	switch e.Code() & 0xff {
 	case sqlite3.SQLITE_NOTADB:
-		return ErrNotStudy
+		return study.ErrNotStudy
 	case sqlite3.SQLITE_CORRUPT:
-		return ErrDamaged
+		return study.ErrDamaged
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
 		return ErrReadOnly
 	case sqlite3.SQLITE_BUSY:

@@ -192,7 +192,7 @@ func checkFile(path string) error {
 func checkMagic(f io.ReaderAt) error {
 	head := make([]byte, len(magic))
 	if _, err := f.ReadAt(head, 0); err != nil || !bytes.Equal(head, []byte(magic)) {
-		return ErrNotStudy
+		return study.ErrNotStudy
 	}
 	return nil
 }
@@ -225,7 +225,7 @@ func studyVersion(ctx context.Context, db *sql.DB, known int) (version int, err 
 	}
 	switch {
 	case id != applicationID || version < 1:
-		return 0, ErrNotStudy
+		return 0, study.ErrNotStudy
 	case version > known:
 		return 0, fmt.Errorf("%w: file version %d, this program knows %d", ErrNewer, version, known)
 	}

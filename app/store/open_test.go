@@ -39,22 +39,22 @@ func TestOpenRefuses(t *testing.T) {
 		{"nothing", func(*testing.T, string) {}, ErrNone, "there is no such file"},
 		{"empty", func(t *testing.T, path string) {
 			require.NoError(t, os.WriteFile(path, nil, 0o600))
-		}, ErrEmpty, "an empty file, not a study"},
+		}, ErrEmpty, "an empty file: not a study file"},
 		{"text", func(t *testing.T, path string) {
 			require.NoError(t, os.WriteFile(path, []byte("hip,years,penetration_mm\n"), 0o600))
-		}, ErrNotStudy, "not a study file"},
+		}, study.ErrNotStudy, "not a study file"},
 		{"short", func(t *testing.T, path string) {
 			require.NoError(t, os.WriteFile(path, []byte("SQLite"), 0o600))
-		}, ErrNotStudy, "not a study file"},
+		}, study.ErrNotStudy, "not a study file"},
 		{"header only", func(t *testing.T, path string) {
 			require.NoError(t, os.WriteFile(path, []byte(magic+strings.Repeat("\x7f", 4096)), 0o600))
-		}, ErrNotStudy, "not a study file"},
+		}, study.ErrNotStudy, "not a study file"},
 		{"another program's database", func(t *testing.T, path string) {
 			sqliteFile(t, path, "CREATE TABLE x.hip (id TEXT)")
-		}, ErrNotStudy, "not a study file"},
+		}, study.ErrNotStudy, "not a study file"},
 		{"another program's empty database", func(t *testing.T, path string) {
 			sqliteFile(t, path, "PRAGMA x.application_id = 7")
-		}, ErrNotStudy, "not a study file"},
+		}, study.ErrNotStudy, "not a study file"},
 		{"newer", func(t *testing.T, path string) {
 			sqliteFile(t, path, fmt.Sprintf("PRAGMA x.application_id = %d; PRAGMA x.user_version = 99", applicationID))
 		}, ErrNewer, "written by a newer version of the program: file version 99, this program knows 8"},
@@ -113,7 +113,7 @@ func TestDamage(t *testing.T) {
 				err = db.Check(t.Context())
 				_ = db.Close() // a damaged file may not close in order
 			}
-			require.ErrorIs(t, err, ErrDamaged)
+			require.ErrorIs(t, err, study.ErrDamaged)
 		})
 	}
 }

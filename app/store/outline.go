@@ -51,7 +51,7 @@ func numbersOf(v any) ([]byte, error) {
 // intoNumbers reads what numbersOf wrote into v, a pointer to one of those types.
 func intoNumbers(b []byte, v any) error {
 	if len(b) == 0 || b[0] != numbersForm || len(b) != 1+binary.Size(v) {
-		return fmt.Errorf("an outline of another form: %w", ErrDamaged)
+		return fmt.Errorf("an outline of another form: %w", study.ErrDamaged)
 	}
 	_, err := binary.Decode(b[1:], binary.LittleEndian, v)
 	return err

@@ -95,6 +95,12 @@ type Files struct {
 // closed: SaveAs keeps it.
 var ErrMoved = errors.New("the study file was moved, removed or replaced while it was open; save the study under another name")
 
+// ErrNotStudy is the error of a file that is no study.
+var ErrNotStudy = errors.New("not a study file")
+
+// ErrDamaged is the error of a study of which a part cannot be read.
+var ErrDamaged = errors.New("damaged; go on with a copy that is not")
+
 // ErrUnknown is the error of a hip, film or reading that the study does not have.
 var ErrUnknown = errors.New("not in the study")
 

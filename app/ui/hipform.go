@@ -159,7 +159,12 @@ func (w *window) askHip() {
 			return
 		}
 		if len(faults) == 0 {
-			if err := w.s.SetHip(hip); err != nil {
+			err := w.s.SetHip(hip)
+			if _, clash := w.s.Conflict(); clash {
+				d.Hide() // what was entered is in the question that follows
+				return
+			}
+			if err != nil {
 				faults = []session.FormFault{{Field: session.FieldStart, Message: study.Plain(err)}}
 			}
 		}

@@ -104,6 +104,12 @@ func (w *window) openStudy() {
 // showFileDialog begins where the films are, or at the working folder.
 func (w *window) showFileDialog(d *dialog.FileDialog) {
 	dir := w.folder()
+	for up := filepath.Dir(dir); up != dir; up = filepath.Dir(dir) { // one that is there
+		if _, err := os.Stat(dir); err == nil {
+			break
+		}
+		dir = up
+	}
 	if u, err := storage.ListerForURI(storage.NewFileURI(dir)); err == nil {
 		d.SetLocation(u)
 	}
@@ -176,6 +182,10 @@ func (w *window) acceptNow() {
 	err := w.s.Accept()
 	if errors.Is(err, session.ErrOthersCount) {
 		w.askWhose()
+		return
+	}
+	if errors.Is(err, study.ErrMoved) {
+		w.askMoved() // it is accepted, and in no file
 		return
 	}
 	if err != nil {

@@ -40,7 +40,7 @@ type side struct {
 
 	refine, accept, discard *widget.Button
 	hand, remove, enter     *widget.Button
-	date, edges             *widget.Button
+	date, edges, look       *widget.Button
 	exclude, again, details *widget.Button
 	filling                 bool // hips is being filled, not chosen from
 }
@@ -83,6 +83,7 @@ func (p *side) buttons() {
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
 	p.again = widget.NewButton("Try again", then(func() { w.s.Work().Retry(w.s.Selected()) }))
+	p.look = widget.NewButton("Look in another folder …", w.lookIn)
 	p.exclude = widget.NewButton("Leave out …", w.askExclude)
 	p.details = widget.NewButton("Details", p.w.showFacts)
 	p.details.Importance = widget.LowImportance
@@ -94,7 +95,7 @@ func (p *side) buttons() {
 	title := bold("Implausible magnification")
 	p.doubt = container.NewStack(canvas.NewRectangle(widgets.Raised), container.NewBorder(nil, nil, edge, nil,
 		container.New(layout.NewCustomPaddedVBoxLayout(-4), title, p.doubted, widget.NewButton("Check the head diameter", w.askHip))))
-	p.actions = container.NewVBox(p.enter, p.date, p.edges, p.hand, p.again, p.remove)
+	p.actions = container.NewVBox(p.enter, p.date, p.edges, p.hand, p.again, p.look, p.remove)
 }
 
 func (p *side) arrange() fyne.CanvasObject {
@@ -216,6 +217,9 @@ func filmMessage(s *session.Session, f *session.Film) string {
 	case session.Excluded:
 		return excludedText(f)
 	case session.Failed:
+		if f.Lost() {
+			return lostText(f)
+		}
 		return "The file could not be read: " + f.Reason + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
 		text := "Nothing is proposed: " + f.Reason + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
@@ -234,12 +238,24 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return ""
 	}
 	if f.Unreadable() {
-		return "The film's file is not to be had (" + f.Reason + "). The accepted reading stands."
+		return lostText(f)
 	}
 	if n := s.Numbers(f); n.Err != nil {
 		return "No reading: " + study.Plain(n.Err) + "."
 	}
 	return ""
+}
+
+// lostText says what to do about a film whose file cannot be read any more.
+func lostText(f *session.Film) string {
+	text := "The film's file is not to be had (" + f.Reason + "). "
+	if f.Accepted != nil {
+		text += "The accepted reading stands. "
+	}
+	if !f.Lost() {
+		return text + "Mend or replace the file and try again."
+	}
+	return text + "Was it moved? Look in another folder finds every missing film of the study by its picture."
 }
 
 // spoils reports whether there is no trend because of f.
@@ -273,6 +289,7 @@ func (p *side) showButtons(f *session.Film) {
 	show(p.remove, f != nil && f.Accepted == nil &&
 		(st == session.Failed || st == session.Refused || read && spoils(f, trendErr)))
 	show(p.again, st == session.Failed || f != nil && f.Unreadable())
+	show(p.look, f != nil && f.Lost())
 	doubt := ""
 	if f != nil {
 		doubt = s.Doubt(f)

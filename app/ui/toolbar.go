@@ -59,7 +59,7 @@ func (b *toolbar) open() fyne.CanvasObject {
 		return append([]*fyne.MenuItem{
 			fyne.NewMenuItem("A folder of films …", w.openFolder), fyne.NewMenuItem("A film …", w.openFilm),
 			fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
-		}, w.recentItems()...)
+		}, append(w.elsewhereItems(), w.recentItems()...)...)
 	})
 }
 

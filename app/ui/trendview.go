@@ -128,7 +128,7 @@ func notAccepted(s *session.Session, mark string) string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%swith %d %s not accepted", mark, n, filmWord(n))
+	return fmt.Sprintf("%swith %s not accepted", mark, study.Count(n, "film"))
 }
 
 func (v *trendView) draw(w, h int, scale float64) image.Image {

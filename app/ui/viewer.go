@@ -60,7 +60,7 @@ func newViewer(w *window) *viewer {
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		v.frame.Text = t
 	}
-	v.note = newViewerNote()
+	v.note = newViewerNote(w)
 	p := v.pane
 	p.Draw = v.draw
 	p.OnPress = func(x, y float64, b widgets.Button) {

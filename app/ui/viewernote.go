@@ -21,6 +21,8 @@ type viewerNote struct {
 	line   *widget.Label
 	bar    *canvas.Rectangle // of what is done
 	track  *fyne.Container
+	lost   *fyne.Container // what can be done about a film whose file is not where it was
+	look   *widget.Button
 	below  fyne.CanvasObject // pushes the note up to the middle
 }
 
@@ -30,7 +32,7 @@ const (
 	noteBar   = 4
 )
 
-func newViewerNote() *viewerNote {
+func newViewerNote(w *window) *viewerNote {
 	n := &viewerNote{title: canvas.NewText("", onFilm.Text), line: widget.NewLabel(""), bar: canvas.NewRectangle(onFilm.Accent)}
 	n.title.TextSize, n.title.TextStyle.Bold, n.title.Alignment = 15, true, fyne.TextAlignCenter
 	n.line.Wrapping, n.line.Alignment = fyne.TextWrapWord, fyne.TextAlignCenter
@@ -39,7 +41,10 @@ func newViewerNote() *viewerNote {
 	n.track = container.NewStack(rail, container.NewWithoutLayout(n.bar))
 	back := canvas.NewRectangle(onFilm.Surface)
 	back.CornerRadius, back.StrokeColor, back.StrokeWidth = 6, onFilm.Hair, 1
-	on := container.NewThemeOverride(n.line, newOnFilmTheme())
+	again := widget.NewButton("Try again", func() { w.s.Work().Retry(w.s.Selected()); w.focusViewer() })
+	n.look = widget.NewButton("Look in another folder …", w.lookIn)
+	n.lost = container.NewHBox(layout.NewSpacer(), again, n.look, layout.NewSpacer())
+	on := container.NewThemeOverride(container.NewVBox(n.line, n.lost), newOnFilmTheme())
 	box := container.NewStack(back, container.New(layout.NewCustomPaddedLayout(12, 12, 18, 18),
 		container.New(columnLayout{noteWidth}, container.New(layout.NewCustomPaddedVBoxLayout(4), n.title, on, n.track))))
 	n.below = layout.NewSpacer()
@@ -59,6 +64,9 @@ func (n *viewerNote) show(s *session.Session) {
 		n.line.SetText(said.line)
 	}
 	show(n.line, said.line != "")
+	f := s.Selected()
+	show(n.lost, f != nil && f.Unreadable() && f.Pixels() == nil)
+	show(n.look, f != nil && f.Lost())
 	done, total := s.Work().Progress()
 	show(n.track, said.busy && total > 0)
 	if total > 0 {

@@ -129,12 +129,14 @@ func (l columnLayout) MinSize(objects []fyne.CanvasObject) fyne.Size {
 // openPath opens a study file and tells what went wrong.
 func (w *window) openPath(path string) {
 	w.leave(func() {
-		err := w.s.OpenStudy(path)
-		if err != nil && w.s.StudyPath() != path {
-			w.ask("The study was not opened", study.Plain(err)+".\n\nThe file is as it was.", answer{"Close", nil})
-			return
-		}
-		w.told(err)
-		w.focusViewer()
+		w.leaveStudy(func() {
+			err := w.s.OpenStudy(path)
+			if err != nil && w.s.StudyPath() != path {
+				w.ask("The study was not opened", study.Plain(err)+".\n\n"+refusedTodo(err), answer{"Close", nil}, answer{"Open another study …", w.openStudy})
+				return
+			}
+			w.told(err)
+			w.focusViewer()
+		})
 	})
 }

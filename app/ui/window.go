@@ -38,6 +38,7 @@ type window struct {
 	asked    bool                   // the hip was asked for once without the reader's wish
 	doubts   map[*session.Film]bool // implausible magnifications that the reader has waved through
 	course   courseChoice           // of the trend page
+	fault    toldFault              // of the study file
 }
 
 // bareWindow returns a window that is still empty.
@@ -128,6 +129,9 @@ func (w *window) refresh() {
 	}
 	w.bar.show()
 	w.rest()
+	if any(session.StudyChanged) && w.askFault() || any(session.ConflictFound) && w.askConflict() {
+		return
+	}
 	if any(session.HipChanged|session.FilmsChanged) && w.s.NeedsHip() && !w.asking && !w.asked {
 		w.asked = true
 		w.askHip()
@@ -167,7 +171,7 @@ func (w *window) showPage() {
 }
 
 // close ends the program; changes that are not accepted are asked about once.
-func (w *window) close() { w.leave(w.win.Close) }
+func (w *window) close() { w.leave(func() { w.leaveStudy(w.win.Close) }) }
 
 // leave runs then, which drops the films shown. Where outlines were changed and
 // not accepted, the reader is asked first.

@@ -29,6 +29,8 @@ type desk struct {
 	t     *testing.T
 	queue chan func()
 	files map[string]*storetest.Memory // study files by path
+	wrap  func(*storetest.Memory) study.Store
+	there bool // only files that are there can be opened
 }
 
 // newWindow returns a window that shows s.
@@ -40,7 +42,14 @@ func newWindow(a fyne.App, s *session.Session, later func(func())) *window {
 
 func newDesk(t *testing.T) *desk {
 	d := &desk{t: t, queue: make(chan func(), 1000), files: map[string]*storetest.Memory{}}
-	d.set(openFilm, detect, d.studies())
+	d.wrap = func(m *storetest.Memory) study.Store { return m }
+	open := func(path string) (*dicomio.Film, error) {
+		if _, err := os.Stat(path); err != nil && d.there {
+			return nil, fmt.Errorf("dicomio: %s: %w", filepath.Base(path), err)
+		}
+		return openFilm(path)
+	}
+	d.set(open, detect, d.studies())
 	return d
 }
 
@@ -126,11 +135,11 @@ func (d *desk) studies() study.Files {
 		if d.files[path] == nil {
 			return nil, fmt.Errorf("store: not a study file (%s)", filepath.Base(path))
 		}
-		return d.files[path], nil
+		return d.wrap(d.files[path]), nil
 	}
 	create := func(path string) (study.Store, error) {
 		d.files[path] = new(storetest.Memory)
-		return d.files[path], os.WriteFile(path, nil, 0o600)
+		return d.wrap(d.files[path]), os.WriteFile(path, nil, 0o600)
 	}
 	return study.Files{Open: open, Create: create}
 }

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"errors"
 	"fmt"
 	"image/color"
 	"math"
@@ -258,6 +259,9 @@ func whereText(s *session.Session) string {
 	where := "no study file yet"
 	if p := s.StudyPath(); p != "" {
 		where = filepath.Base(p)
+	}
+	if errors.Is(s.StudyFault(), study.ErrMoved) {
+		where += " has gone: NOT SAVED"
 	}
 	if r := s.Reader(); r != "" {
 		where += " · reader " + r

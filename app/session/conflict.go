@@ -1,0 +1,226 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+// clash keeps a conflict, which the reader is then asked to settle, and returns err.
+func (s *Session) clash(err error) error {
+	var c *study.ConflictError
+	if errors.As(err, &c) {
+		s.conflict = c
+		s.changed(ConflictFound)
+	}
+	return err
+}
+
+// Conflict is what was to be saved of a hip or a film, against what another window has
+// saved of it since it was opened here.
+type Conflict struct {
+	Of     string // "hip T1 right"
+	Fields []Disagreement
+	// Settle saves what was to be saved here, and then, of each of Fields, the value
+	// that is chosen: the study keeps both, and who saved them when.
+	Settle func(take []Choice) error
+}
+
+// Disagreement is one field of a Conflict.
+type Disagreement struct {
+	Name, Mine, Theirs string
+	// Propose is whose value it is where only one of the two has changed it.
+	Propose Choice
+}
+
+// Choice says whose value is taken.
+type Choice int
+
+// The choices.
+const (
+	Undecided Choice = iota
+	Mine
+	Theirs
+)
+
+// Conflict returns the conflict to be settled; ok is false where there is none.
+func (s *Session) Conflict() (c Conflict, ok bool) {
+	if s.conflict == nil {
+		return c, false
+	}
+	switch theirs := s.conflict.Theirs.(type) {
+	case study.Hip:
+		mine, same := s.conflict.Mine.(study.Hip)
+		if !same || theirs.ID != s.hip.ID {
+			return c, false
+		}
+		parts := s.hipParts()
+		return Conflict{
+			Of: "hip " + theirs.Label(), Fields: disagreements(parts, s.hip, mine, theirs),
+			Settle: func(take []Choice) error {
+				return s.settleHip(mine, theirs, func(to *study.Hip, from study.Hip) { pick(parts, to, mine, from, take) })
+			},
+		}, true
+	case study.Film:
+		mine, same := s.conflict.Mine.(study.Film)
+		f := s.FilmByID(theirs.ID)
+		if !same || f == nil {
+			return c, false
+		}
+		return Conflict{
+			Of: s.label(f) + ", " + f.Name(), Fields: disagreements(givenParts(), f.Given, mine.Given, theirs.Given),
+			Settle: func(take []Choice) error {
+				return s.settleFilm(f, mine, theirs, func(to *study.Given, from study.Given) { pick(givenParts(), to, mine.Given, from, take) })
+			},
+		}, true
+	}
+	return c, false
+}
+
+// LeaveConflict leaves everything as it is here: nothing of this window is saved.
+func (s *Session) LeaveConflict() { s.conflict = nil }
+
+func (s *Session) settleHip(mine, theirs study.Hip, choose func(to *study.Hip, from study.Hip)) error {
+	s.conflict = nil
+	before := memory{hip: s.hip, known: true}
+	mine.Revision = theirs.Revision
+	kept, err := s.saveHip(mine)
+	if err != nil {
+		return err
+	}
+	merged := kept
+	if choose(&merged, theirs); merged != kept {
+		if merged, err = s.saveHip(merged); err != nil {
+			return err
+		}
+	}
+	s.showHip(merged, true)
+	s.record(change{name: "settle what two windows changed", before: before, after: memory{hip: s.hip, known: true}})
+	return nil
+}
+
+func (s *Session) settleFilm(f *Film, mine, theirs study.Film, choose func(to *study.Given, from study.Given)) error {
+	s.conflict = nil
+	mine.Revision = theirs.Revision
+	kept, err := s.store.SaveFilm(context.Background(), mine, s.stamp())
+	if err != nil {
+		return s.clash(err)
+	}
+	f.Revision = kept.Revision
+	given := kept.Given
+	choose(&given, theirs.Given)
+	return s.changeFilm(f, "settle what two windows changed of ", func(g *study.Film) { g.Given = given })
+}
+
+// part is one thing that is entered of a T.
+type part[T any] struct {
+	name string
+	same func(a, b T) bool
+	text func(T) string
+	take func(to *T, from T)
+}
+
+// partOf is the part that at points to; text writes it.
+func partOf[T any, V comparable](name string, at func(*T) *V, text func(V) string) part[T] {
+	return part[T]{
+		name: name, same: func(a, b T) bool { return *at(&a) == *at(&b) },
+		text: func(v T) string {
+			if x := *at(&v); x != *new(V) {
+				return text(x)
+			}
+			return "not entered"
+		},
+		take: func(to *T, from T) { *at(to) = *at(&from) },
+	}
+}
+
+func disagreements[T any](parts []part[T], before, mine, theirs T) (out []Disagreement) {
+	for _, p := range parts {
+		if p.same(mine, theirs) {
+			continue
+		}
+		d := Disagreement{Name: p.name, Mine: p.text(mine), Theirs: p.text(theirs)}
+		switch {
+		case p.same(mine, before):
+			d.Propose = Theirs
+		case p.same(theirs, before):
+			d.Propose = Mine
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+// pick takes theirs where that is chosen, in the order of the disagreements.
+func pick[T any](parts []part[T], to *T, mine, theirs T, take []Choice) {
+	i := 0
+	for _, p := range parts {
+		if p.same(mine, theirs) {
+			continue
+		}
+		if i < len(take) && take[i] == Theirs {
+			p.take(to, theirs)
+		}
+		i++
+	}
+}
+
+func (s *Session) hipParts() []part[study.Hip] {
+	type H = study.Hip
+	text := func(v string) string { return v }
+	millimetres := func(v float64) string { return number(v) + " mm" }
+	coded := func(list []study.Choice) func(string) string {
+		return func(code string) string { return study.Words(list, code) }
+	}
+	film := func(id string) string {
+		if f := s.FilmByID(id); f != nil {
+			return "film of " + f.DateText()
+		}
+		return "another film"
+	}
+	return []part[H]{
+		partOf("Patient code", func(h *H) *string { return &h.Patient }, text),
+		partOf("Group", func(h *H) *string { return &h.Group }, text),
+		partOf("Side", func(h *H) *study.Side { return &h.Side }, study.Side.String),
+		partOf("Date of surgery", func(h *H) *time.Time { return &h.Surgery }, day),
+		partOf("Head diameter", func(h *H) *float64 { return &h.Implant.HeadMM }, millimetres),
+		partOf("Head material", func(h *H) *string { return &h.Implant.HeadMaterial }, coded(study.HeadMaterials())),
+		partOf("Liner thickness", func(h *H) *float64 { return &h.Implant.LinerMM }, millimetres),
+		partOf("Polyethylene", func(h *H) *string { return &h.Implant.PE }, coded(study.PEKinds())),
+		partOf("Shell or cup", func(h *H) *float64 { return &h.Implant.ShellMM }, millimetres),
+		partOf("Fixation", func(h *H) *string { return &h.Implant.Fixation }, coded(study.Fixations())),
+		partOf("Steady state from", func(h *H) *float64 { return &h.StartYears }, func(v float64) string { return number(v) + " years" }),
+		partOf("Baseline film", func(h *H) *string { return &h.Baseline }, film),
+		partOf("Cone beam", func(h *H) *bool { return &h.BeamOff }, func(bool) string { return "not corrected for" }),
+	}
+}
+
+func givenParts() []part[study.Given] {
+	type G = study.Given
+	return []part[G]{
+		partOf("Date", func(g *G) *time.Time { return &g.Date }, day),
+		partOf("View", func(g *G) *study.View { return &g.View }, func(v study.View) string { return string(v) }),
+		partOf("Source to detector", func(g *G) *float64 { return &g.SourceMM }, func(v float64) string { return number(v) + " mm" }),
+		{
+			name: "Middle of the beam",
+			same: func(a, b G) bool { return centerText(a) == centerText(b) },
+			text: centerText,
+			take: func(to *G, from G) { to.Center = from.Center },
+		},
+		partOf("How the patient lies", func(g *G) *study.Axes { return &g.Axes }, func(a study.Axes) string {
+			return fmt.Sprintf("head end %s, front %s, beam oblique by %g°", a.Head, a.Front, a.Obliquity)
+		}),
+	}
+}
+
+func centerText(g study.Given) string {
+	if g.Center == nil {
+		return "not entered"
+	}
+	return fmt.Sprintf("at %g, %g px", g.Center.X, g.Center.Y)
+}
+
+func day(t time.Time) string { return t.Format(time.DateOnly) }

@@ -1,0 +1,178 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"sync/atomic"
+	"time"
+
+	"linerwatch/app/session/jobs"
+	"linerwatch/app/study"
+)
+
+// guard is the open study. Where its file goes from its place, what is written is in the
+// open study all the same: that is no failure of what was being done, and is told by
+// StudyFault until the study is saved elsewhere, even if the file comes back meanwhile.
+type guard struct {
+	study.Store
+	gone   atomic.Bool
+	damage error  // what the check of the file found
+	told   func() // once gone; called on the goroutine that wrote
+}
+
+func (g *guard) heed(err error) error {
+	if !errors.Is(err, study.ErrMoved) {
+		return err
+	}
+	if !g.gone.Swap(true) {
+		g.told()
+	}
+	return nil
+}
+
+// SaveHip implements study.Store.
+func (g *guard) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
+	h, err := g.Store.SaveHip(ctx, h, by)
+	return h, g.heed(err)
+}
+
+// SaveFilm implements study.Store.
+func (g *guard) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.Film, error) {
+	f, err := g.Store.SaveFilm(ctx, f, by)
+	return f, g.heed(err)
+}
+
+// DropFilm implements study.Store.
+func (g *guard) DropFilm(ctx context.Context, filmID string) error {
+	return g.heed(g.Store.DropFilm(ctx, filmID))
+}
+
+// SaveLink implements study.Store.
+func (g *guard) SaveLink(ctx context.Context, l study.Link) error {
+	return g.heed(g.Store.SaveLink(ctx, l))
+}
+
+// DropLink implements study.Store.
+func (g *guard) DropLink(ctx context.Context, hipID, filmID string) error {
+	return g.heed(g.Store.DropLink(ctx, hipID, filmID))
+}
+
+// AddReading implements study.Store.
+func (g *guard) AddReading(ctx context.Context, r study.Reading) error {
+	return g.heed(g.Store.AddReading(ctx, r))
+}
+
+// AddWithdrawal implements study.Store.
+func (g *guard) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
+	return g.heed(g.Store.AddWithdrawal(ctx, w))
+}
+
+// SaveDraft implements study.Store.
+func (g *guard) SaveDraft(ctx context.Context, d study.Draft) error {
+	return g.heed(g.Store.SaveDraft(ctx, d))
+}
+
+// DropDraft implements study.Store.
+func (g *guard) DropDraft(ctx context.Context, hipID, filmID string, kind study.DraftKind) error {
+	return g.heed(g.Store.DropDraft(ctx, hipID, filmID, kind))
+}
+
+// AddExclusion implements study.Store.
+func (g *guard) AddExclusion(ctx context.Context, e study.Exclusion) error {
+	return g.heed(g.Store.AddExclusion(ctx, e))
+}
+
+// SetSetting implements study.Store.
+func (g *guard) SetSetting(ctx context.Context, key, value string) error {
+	return g.heed(g.Store.SetSetting(ctx, key, value))
+}
+
+// hold makes st the open study and watches its file.
+func (s *Session) hold(st study.Store, path string) {
+	g := &guard{Store: st}
+	g.told = func() { s.cfg.Post(func() { s.tellFault(g) }) }
+	s.store, s.guard, s.storePath = g, g, path
+	s.conflict = nil
+	s.watch(g)
+}
+
+// lookEvery is the time between two looks at whether the file is still at its place.
+const lookEvery = 2 * time.Second
+
+// watch tells once the study has been looked through where it is not sound, and where
+// its file has gone.
+func (s *Session) watch(g *guard) {
+	s.work.queue.After(lookEvery, func() {
+		if s.guard != g || g.gone.Load() {
+			return
+		}
+		s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+			err := g.Check(ctx)
+			return func() {
+				if s.guard == g {
+					s.found(g, err)
+					s.watch(g)
+				}
+			}
+		}})
+	})
+}
+
+// found takes what a look at the file has found.
+func (s *Session) found(g *guard, err error) {
+	switch {
+	case err == nil:
+	case errors.Is(err, study.ErrMoved):
+		_ = g.heed(err) // tells it
+	case g.damage == nil:
+		g.damage = err
+		s.tellFault(g)
+	}
+}
+
+func (s *Session) tellFault(g *guard) {
+	if s.guard != g {
+		return
+	}
+	if g.gone.Load() {
+		s.Say("%s", s.keptWords("Nothing is lost"))
+	} else {
+		s.Say("%s", study.Plain(g.damage))
+	}
+	s.changed(StudyChanged)
+}
+
+// keptWords says where what was done is kept, now that the study's file has gone.
+func (s *Session) keptWords(done string) string {
+	return fmt.Sprintf("%s, but it is in no file: %s was moved, removed or replaced. Save the study elsewhere (Open).", done, filepath.Base(s.storePath))
+}
+
+// StudyFault returns what is wrong with the file of the open study: study.ErrMoved where
+// it is not at its place, what was found where it is damaged, or nil.
+func (s *Session) StudyFault() error {
+	switch g := s.guard; {
+	case g == nil:
+		return nil
+	case g.gone.Load():
+		return study.ErrMoved
+	default:
+		return g.damage
+	}
+}
+
+// glance is how long a look at the file may take while the reader waits.
+const glance = 200 * time.Millisecond
+
+// LookAtStudy looks now at the file of the open study and returns StudyFault.
+func (s *Session) LookAtStudy() error {
+	if g := s.guard; g != nil && !g.gone.Load() {
+		ctx, stop := context.WithTimeout(context.Background(), glance)
+		defer stop()
+		if err := g.Check(ctx); ctx.Err() == nil {
+			s.found(g, err)
+		}
+	}
+	return s.StudyFault()
+}

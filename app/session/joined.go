@@ -1,0 +1,151 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+)
+
+// joined is what became of files with a picture that was known, until it is told.
+type joined struct {
+	found   int      // films whose file had not been where it was
+	doubles []string // names of files that are no films of their own
+}
+
+// Lost reports whether the film, whose picture is known, cannot be read where it was.
+func (f *Film) Lost() bool { return f.step == Failed && f.Facts.SHA256 != "" }
+
+// twin returns the film of the strip that has the picture of f, which was just opened.
+func (w *Work) twin(f *Film, facts study.Facts) *Film {
+	for _, g := range w.s.films {
+		if g != f && g.Facts.SamePicture(facts) {
+			return g
+		}
+	}
+	return nil
+}
+
+// join takes f, whose file was just read, out of the strip, where g is the same film.
+// Where the file of g is lost, that of f is its file from now on.
+func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
+	if len(f.Readings) > 0 { // two films of a study from before doubles were known
+		w.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
+		return
+	}
+	w.leaveOut(f, g)
+	switch {
+	case g.Lost():
+		g.Path, g.Preview, g.Level = f.Path, f.Preview, f.Level
+		w.joined.found++
+		w.loaded(g, in, facts)
+		w.relocated(g)
+		return
+	case g.wasRead():
+		w.joined.doubles = append(w.joined.doubles, f.Name())
+	default: // its own file is still to be looked for
+		g.other = f.Path
+		w.joined.doubles = append(w.joined.doubles, f.Name())
+	}
+	w.s.changed(FilmsChanged)
+	w.settle()
+}
+
+// leaveOut takes f out of the strip, where g stands in its place.
+func (w *Work) leaveOut(f, g *Film) {
+	i := w.s.index(f)
+	w.s.films = append(w.s.films[:i:i], w.s.films[i+1:]...)
+	delete(w.s.autosave.noted, f)
+	if w.s.selected == f {
+		w.s.selected = nil
+		w.s.show(w.s.index(g))
+	}
+}
+
+// tryOther goes on with another file of the same picture, where one is known.
+func (w *Work) tryOther(f *Film) bool {
+	if f.other == "" {
+		return false
+	}
+	name := (&Film{Film: study.Film{Path: f.other}}).Name()
+	f.Path, f.other = f.other, ""
+	for i, d := range w.joined.doubles {
+		if d == name {
+			w.joined.doubles = append(w.joined.doubles[:i:i], w.joined.doubles[i+1:]...)
+			break
+		}
+	}
+	w.joined.found++
+	w.relocated(f)
+	w.again(f)
+	return true
+}
+
+// relocated keeps where the file of f is now.
+func (w *Work) relocated(f *Film) {
+	if err := w.s.keepFilm(f); err != nil {
+		w.s.Say("%s", study.Plain(err))
+	}
+}
+
+// foundElsewhere keeps where the file of a film is now that the study has of another hip,
+// and that is not where it was.
+func (w *Work) foundElsewhere(f *Film, facts study.Facts) {
+	if f.saved || f.Facts.SHA256 != "" || w.s.store == nil {
+		return
+	}
+	ctx := context.Background()
+	was, known, err := w.s.store.FilmByPixels(ctx, facts)
+	if err != nil || !known || !gone(was.Path) {
+		return // it is said where the film is saved
+	}
+	was.Path = f.Path
+	if _, err := resave(ctx, w.s.store, was, w.s.stamp()); err != nil {
+		w.s.Say("%s", study.Plain(w.s.clash(err)))
+		return
+	}
+	w.joined.found++
+}
+
+// gone reports whether there is no file at path.
+func gone(path string) bool {
+	_, err := os.Stat(path)
+	return errors.Is(err, fs.ErrNotExist)
+}
+
+// sayJoined tells what became of the files whose picture was known, once all are read.
+func (w *Work) sayJoined() {
+	j := w.joined
+	w.joined = joined{}
+	var said []string
+	if j.found > 0 {
+		said = append(said, "Found again where "+itIs(j.found)+" now: "+study.Count(j.found, "film")+".")
+	}
+	if n := len(j.doubles); n > 0 {
+		said = append(said, fmt.Sprintf("Opened once, since the picture is that of another file: %s.", someOf(j.doubles)))
+	}
+	if said != nil {
+		w.s.Say("%s", strings.Join(said, " "))
+	}
+}
+
+func itIs(n int) string {
+	if n == 1 {
+		return "it is"
+	}
+	return "they are"
+}
+
+// someOf lists names, of many the first few.
+func someOf(names []string) string {
+	const few = 3
+	if len(names) <= few+1 {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:few], ", "), len(names)-few)
+}

@@ -1,0 +1,174 @@
+package session
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"linerwatch/app/session/jobs"
+	"linerwatch/app/source"
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+)
+
+// LookIn looks in a folder, and those in it, for the films of the study whose files are
+// not where they were, of every hip. They are told by their pictures. Where those that
+// are found are now is saved.
+func (s *Session) LookIn(dir string) {
+	if abs, err := filepath.Abs(dir); err == nil {
+		dir = abs // the study must find it from any working folder
+	}
+	h := &hunt{open: s.cfg.Open, store: s.store, by: s.stamp()}
+	for _, f := range s.films {
+		if f.Lost() {
+			h.wanted = append(h.wanted, f.Film)
+		}
+	}
+	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
+		err := h.in(ctx, dir, step)
+		return func() { s.hunted(h, dir, err) }
+	}})
+}
+
+// hunt is a search for files by their pictures.
+type hunt struct {
+	open   func(path string) (*dicomio.Film, error)
+	store  study.Store // nil where none is open
+	by     study.Stamp
+	wanted []study.Film // not found yet
+	found  []study.Film // as they are now
+	faults []error
+}
+
+func (h *hunt) in(ctx context.Context, dir string, step jobs.Step) error {
+	if err := h.missing(ctx); err != nil || len(h.wanted) == 0 {
+		return err
+	}
+	paths, err := dicomio.Expand([]string{dir})
+	if err != nil {
+		return err
+	}
+	// A file that was only moved is told by its hash, far faster than by its picture.
+	rest := paths[:0:0]
+	for i, p := range paths {
+		if len(h.wanted) == 0 || ctx.Err() != nil {
+			return ctx.Err()
+		}
+		step(i, 2*len(paths))
+		if sum, err := hashOf(p); err != nil || !h.is(ctx, p, study.Facts{SHA256: sum}) {
+			rest = append(rest, p)
+		}
+	}
+	for i, p := range rest {
+		if len(h.wanted) == 0 || ctx.Err() != nil {
+			return ctx.Err()
+		}
+		step(2*len(paths)-len(rest)+i, 2*len(paths))
+		if in, err := h.open(p); err == nil { // what cannot be read is none of them
+			h.is(ctx, p, source.FactsOf(in))
+		}
+	}
+	return nil
+}
+
+// missing adds the films of the study that are not where they were to those wanted.
+func (h *hunt) missing(ctx context.Context) error {
+	if h.store == nil {
+		return nil
+	}
+	hips, err := h.store.Hips(ctx)
+	if err != nil {
+		return err
+	}
+	for _, hip := range hips {
+		films, err := h.store.Films(ctx, hip.ID)
+		if err != nil {
+			return err
+		}
+		for _, f := range films {
+			known := func(o study.Film) bool { return o.ID == f.ID }
+			if !slices.ContainsFunc(h.wanted, known) && gone(f.Path) {
+				h.wanted = append(h.wanted, f)
+			}
+		}
+	}
+	return nil
+}
+
+// is reports whether the file at path is one of those wanted, and keeps its place.
+func (h *hunt) is(ctx context.Context, path string, facts study.Facts) bool {
+	i := slices.IndexFunc(h.wanted, func(f study.Film) bool { return f.Facts.SamePicture(facts) })
+	if i < 0 {
+		return false
+	}
+	f := h.wanted[i]
+	f.Path = path
+	if h.store != nil && f.Revision > 0 {
+		saved, err := resave(ctx, h.store, f, h.by)
+		if err != nil {
+			h.faults = append(h.faults, err)
+			return true
+		}
+		f = saved
+	}
+	h.found, h.wanted = append(h.found, f), slices.Delete(h.wanted, i, i+1)
+	return true
+}
+
+// hunted shows what was found of the films that are open, and tells what was not.
+func (s *Session) hunted(h *hunt, dir string, err error) {
+	err = errors.Join(append(h.faults, err)...)
+	for _, now := range h.found {
+		f := s.FilmByID(now.ID)
+		if f == nil {
+			continue
+		}
+		if f.Path = now.Path; f.saved {
+			f.Revision = now.Revision
+		} else {
+			s.work.relocated(f)
+		}
+		if f.Lost() {
+			s.work.again(f)
+		}
+	}
+	s.changed(FilmsChanged | SelectedChanged)
+	var names []string
+	for _, f := range h.wanted {
+		names = append(names, f.Name())
+	}
+	n := len(h.found)
+	switch {
+	case err != nil && n == 0:
+		s.Say("Nothing was found again: %s", study.Plain(err))
+	case err != nil:
+		s.Say("Found again: %s. Then: %s", study.Count(n, "film"), study.Plain(err))
+	case n == 0 && len(names) == 0:
+		s.Say("No film of the study is missing.")
+	case n == 0:
+		s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), someOf(names), filepath.Base(dir))
+	case len(names) > 0:
+		s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), someOf(names))
+	default:
+		s.Say("Found again: %s. None is missing any more.", study.Count(n, "film"))
+	}
+}
+
+func hashOf(path string) (sum string, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", fmt.Errorf("session: %w", err)
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}

@@ -1,0 +1,172 @@
+package session
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+)
+
+// movedAway is a bench on a study whose films have gone to another folder.
+func movedAway(t *testing.T) (b *bench, from, to string) {
+	first, path := filed(t)
+	first.Select(1)
+	require.NoError(t, first.Accept())
+	for _, f := range first.Films() { // all of them are films of the study
+		require.NoError(t, first.saveFilm(t.Context(), f))
+	}
+	from, to = filepath.Dir(first.Films()[0].Path), filepath.Join(t.TempDir(), "new")
+	require.NoError(t, first.Close())
+	require.NoError(t, os.Rename(from, to))
+	b = newBench(t)
+	b.cfg.Studies = onDisk
+	b.cfg.Open = whereItIs(b)
+	require.NoError(t, b.SetReader("R1"))
+	require.NoError(t, b.OpenStudy(path))
+	b.drain()
+	require.Len(t, b.Films(), 5)
+	for _, f := range b.Films() {
+		require.True(t, f.Lost())
+	}
+	return b, from, to
+}
+
+func TestFilmsAreLookedForInAnotherFolder(t *testing.T) {
+	b, _, to := movedAway(t)
+	require.NoError(t, os.Remove(filepath.Join(to, dates[4]+".dcm")))
+	b.LookIn(t.TempDir())
+	b.drain()
+	require.Contains(t, b.Notice(), "no films in this folder")
+	b.LookIn(to)
+	b.drain()
+	require.Equal(t, "Found again: 4 films. Still missing: 1 film ("+dates[4]+".dcm).", b.Notice())
+	require.Equal(t, Accepted, b.Films()[0].State())
+	require.NotNil(t, b.Films()[0].Preview)
+	path := b.StudyPath()
+	require.NoError(t, b.Close())
+
+	again := newBench(t)
+	again.cfg.Studies, again.cfg.Open = onDisk, whereItIs(again)
+	require.NoError(t, again.OpenStudy(path))
+	again.drain()
+	require.Len(t, again.Films(), 5)
+	for i, f := range again.Films() {
+		require.Equal(t, i == 4, f.Lost(), "the new places are saved")
+	}
+}
+
+func TestFilmsOpenedAgainElsewhereAreFoundAndNoDoubles(t *testing.T) {
+	b, _, to := movedAway(t)
+	b.Add([]string{to})
+	b.drain()
+	require.Len(t, b.Films(), 5)
+	require.Equal(t, "Found again where they are now: 5 films.", b.Notice())
+	for _, f := range b.Films() {
+		require.Equal(t, to, filepath.Dir(f.Path))
+		require.False(t, f.Unreadable())
+	}
+	b.Select(1)
+	b.Edits().Nudge(1, 0)
+	was := b.Selected().Readings[0].ID
+	require.NoError(t, b.Accept())
+	list, err := b.store.Readings(t.Context(), b.hip.ID)
+	require.NoError(t, err)
+	require.Len(t, list, 3)
+	require.Equal(t, was, list[2].Supersedes, "a reread is told")
+	films, err := b.store.Films(t.Context(), b.hip.ID)
+	require.NoError(t, err)
+	require.Len(t, films, 5)
+	require.Equal(t, to, filepath.Dir(films[4].Path))
+}
+
+func TestGoneStudyIsToldAndKept(t *testing.T) {
+	b, path := filed(t)
+	require.NoError(t, b.LookAtStudy())
+	require.NoError(t, os.Rename(path, path+".away"))
+	require.ErrorIs(t, b.LookAtStudy(), study.ErrMoved)
+	for len(b.queue) > 0 {
+		b.one()
+	}
+	require.Contains(t, b.Notice(), "moved, removed or replaced")
+	b.Select(1)
+	require.NoError(t, b.Exclude("rotated", ""))
+	require.NotContains(t, b.Notice(), "saved:")
+	h, _ := b.Hip()
+	h.Group = "B"
+	require.NoError(t, b.SetHip(h), "what is changed holds in the window")
+	require.NoError(t, os.Rename(path+".away", path))
+	require.ErrorIs(t, b.StudyFault(), study.ErrMoved, "the file that is back lacks what was done meanwhile")
+	to := b.ElsewherePath()
+	require.Equal(t, filepath.Join(filepath.Dir(path), "s-2"+study.FileExt), to)
+	require.NoError(t, b.SaveStudyAs(to))
+	require.NoError(t, b.StudyFault())
+	h, _ = b.Hip()
+	h.Group = "C"
+	require.NoError(t, b.SetHip(h), "no conflict with oneself")
+	list, err := b.store.Exclusions(t.Context(), h.ID)
+	require.NoError(t, err)
+	require.Len(t, list, 1)
+}
+
+func TestConflictIsSettledFieldByField(t *testing.T) {
+	b, path := filed(t)
+	other := newBench(t)
+	other.cfg.Studies = onDisk
+	require.NoError(t, other.OpenStudy(path))
+	other.drain()
+	h, _ := other.Hip()
+	h.Implant.LinerMM, h.Implant.PE, h.Group = 8.5, "conventional", "A"
+	require.NoError(t, other.SetHip(h))
+
+	mine, _ := b.Hip()
+	mine.Group, mine.Implant.Fixation = "B", "cemented"
+	require.Error(t, b.SetHip(mine))
+	c, ok := b.Conflict()
+	require.True(t, ok)
+	require.Equal(t, []Disagreement{
+		{"Group", "B", "A", Undecided},
+		{"Liner thickness", "8 mm", "8.5 mm", Theirs},
+		{"Polyethylene", "highly cross-linked", "conventional", Theirs},
+		{"Fixation", "cemented cup", "not entered", Mine},
+	}, c.Fields)
+	require.NoError(t, c.Settle([]Choice{Theirs, Theirs, Theirs, Mine}))
+	_, ok = b.Conflict()
+	require.False(t, ok)
+	now, _ := b.Hip()
+	require.Equal(t, "A", now.Group)
+	require.Equal(t, 8.5, now.Implant.LinerMM)
+	require.Equal(t, "cemented", now.Implant.Fixation)
+	changes, err := b.store.HipChanges(t.Context(), now.ID)
+	require.NoError(t, err)
+	n := len(changes)
+	require.Equal(t, "B", changes[n-1].Before.Group, "mine is kept")
+	require.Equal(t, "A", changes[n-2].Before.Group, "and theirs")
+	require.NoError(t, other.Close())
+}
+
+func TestConflictOfAFilmIsSettled(t *testing.T) {
+	b, path := filed(t)
+	other := newBench(t)
+	other.cfg.Studies = onDisk
+	require.NoError(t, other.OpenStudy(path))
+	other.drain()
+	require.NoError(t, other.changeFilm(other.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
+	set := func(mm float64) error {
+		return b.changeFilm(b.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = mm })
+	}
+	err := set(1000)
+	require.Error(t, err)
+	require.NotRegexp(t, regexp.MustCompile(`[0-9a-f]{20}`), err.Error())
+	require.Zero(t, b.Films()[0].Given.SourceMM)
+	c, ok := b.Conflict()
+	require.True(t, ok)
+	require.Equal(t, []Disagreement{{"Source to detector", "1000 mm", "1150 mm", Undecided}}, c.Fields)
+	require.NoError(t, c.Settle([]Choice{Theirs}))
+	require.Equal(t, 1150.0, b.Films()[0].Given.SourceMM)
+	require.NoError(t, set(1200))
+	require.NoError(t, other.Close())
+}

@@ -1,0 +1,107 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+)
+
+// conflictForm shows both values of each field that two windows have changed.
+type conflictForm struct {
+	fields []session.Disagreement
+	take   []*widget.RadioGroup
+	rows   *fyne.Container
+	use    *widget.Button
+}
+
+// How the two values of a field begin.
+const mineWord, theirsWord = "yours: ", "theirs: "
+
+func newConflictForm(fields []session.Disagreement) *conflictForm {
+	c := &conflictForm{fields: fields, rows: container.New(layout.NewFormLayout()), use: widget.NewButton("Use what is chosen", nil)}
+	for _, f := range fields {
+		g := widget.NewRadioGroup([]string{mineWord + f.Mine, theirsWord + f.Theirs}, nil)
+		switch f.Propose {
+		case session.Mine:
+			g.Selected = g.Options[0]
+		case session.Theirs:
+			g.Selected = g.Options[1]
+		}
+		g.OnChanged = func(string) { c.offer() }
+		g.Required = true
+		c.take = append(c.take, g)
+		c.rows.Add(bold(f.Name))
+		c.rows.Add(g)
+	}
+	c.use.Importance = widget.HighImportance
+	c.offer()
+	return c
+}
+
+// choices are whose value is chosen of each field.
+func (c *conflictForm) choices() []session.Choice {
+	out := make([]session.Choice, len(c.take))
+	for i, g := range c.take {
+		switch g.Selected {
+		case g.Options[0]:
+			out[i] = session.Mine
+		case g.Options[1]:
+			out[i] = session.Theirs
+		}
+	}
+	return out
+}
+
+// offer lets the choices be used once every field has one.
+func (c *conflictForm) offer() {
+	all := true
+	for _, v := range c.choices() {
+		all = all && v != session.Undecided
+	}
+	enable(c.use, all)
+}
+
+// all chooses the same side in every field.
+func (c *conflictForm) all(of session.Choice) []session.Choice {
+	out := make([]session.Choice, len(c.fields))
+	for i := range out {
+		out[i] = of
+	}
+	return out
+}
+
+// askConflict asks whose values count of what two windows have changed. It reports
+// whether it asked.
+func (w *window) askConflict() bool {
+	conflict, ok := w.s.Conflict()
+	if !ok {
+		return false
+	}
+	c := newConflictForm(conflict.Fields)
+	d := dialog.NewCustomWithoutButtons("Changed in another window as well: "+conflict.Of, container.NewBorder(
+		note("Another window has saved this since it was opened here. What only one of the two changed is proposed. The study keeps both, with who saved them and when."),
+		nil, nil, nil, container.NewVScroll(c.rows)), w.win)
+	d.SetOnClosed(w.s.LeaveConflict) // by Escape, too
+	settle := func(take []session.Choice) {
+		d.Hide()
+		err := conflict.Settle(take)
+		if w.told(err); err == nil {
+			w.s.Say("Settled and kept: %s.", conflict.Of)
+		}
+		w.focusViewer()
+	}
+	c.use.OnTapped = func() { settle(c.choices()) }
+	d.SetButtons([]fyne.CanvasObject{
+		widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }),
+		widget.NewButton("All theirs", func() { settle(c.all(session.Theirs)) }),
+		widget.NewButton("All mine", func() { settle(c.all(session.Mine)) }), c.use,
+	})
+	size := w.win.Canvas().Size()
+	d.Resize(fyne.NewSize(min(640, size.Width*0.9), min(size.Height*0.85, 200+90*float32(len(c.fields)))))
+	w.present(d)
+	return true
+}

@@ -1,0 +1,125 @@
+package ui
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/study"
+)
+
+// toldFault is the fault of a study file that the reader was asked about last.
+type toldFault struct{ path, text string }
+
+// askFault tells once what is wrong with the study file. It reports whether it asked.
+func (w *window) askFault() bool {
+	fault := w.s.StudyFault()
+	now := toldFault{w.s.StudyPath(), study.Plain(fault)}
+	if fault == nil || now == w.fault {
+		return false
+	}
+	w.fault = now
+	if errors.Is(fault, study.ErrMoved) {
+		w.askMoved()
+		return true
+	}
+	w.ask("The study file is not sound", fmt.Sprintf("%s: %s.\n\nPart of it cannot be read, and what is accepted from now on may be lost with it. Open a whole copy, from a backup or another computer.",
+		filepath.Base(now.path), now.text),
+		answer{"Go on looking", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }}, answer{"Open another study …", w.openStudy})
+	return true
+}
+
+// askMoved says that the study file has gone, and offers another place.
+func (w *window) askMoved() {
+	w.fault = toldFault{w.s.StudyPath(), study.Plain(study.ErrMoved)}
+	w.ask("The study file is not where it was", filepath.Base(w.s.StudyPath())+
+		" was moved, removed or replaced while it was open. Nothing of your work is lost: all of it is kept in this window, but it is in no study file. Save it under another name; work goes on there. A file that has the old name now is left as it is.",
+		answer{"Not now", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }})
+}
+
+// leaveStudy runs then, which closes the study. Where its file has gone, the reader is
+// asked first.
+func (w *window) leaveStudy(then func()) {
+	if !errors.Is(w.s.LookAtStudy(), study.ErrMoved) {
+		then()
+		return
+	}
+	w.fault = toldFault{w.s.StudyPath(), study.Plain(study.ErrMoved)}
+	w.ask("Leave a study that is in no file?", filepath.Base(w.s.StudyPath())+
+		" was moved, removed or replaced while it was open. What was accepted since is in no study file.",
+		answer{"Leave it", then}, answer{"Go back", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(then) }})
+}
+
+// elsewhereItems offers to go on in another file.
+func (w *window) elsewhereItems() []*fyne.MenuItem {
+	if w.s.StudyPath() == "" {
+		return nil
+	}
+	return []*fyne.MenuItem{fyne.NewMenuItemSeparator(), fyne.NewMenuItem("Save the study elsewhere …", func() { w.saveElsewhere(nil) })}
+}
+
+// saveElsewhere asks for a new study file and goes on in that, and with then.
+func (w *window) saveElsewhere(then func()) {
+	path := newField(w, w.s.ElsewherePath())
+	fault := widget.NewLabel("")
+	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
+	fault.Hide()
+	folder := widget.NewButton("Folder …", func() {
+		before := w.dialog
+		w.showFileDialog(dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
+			w.dialog = before
+			if err == nil && u != nil {
+				path.SetText(filepath.Join(u.Path(), filepath.Base(path.Text)))
+			}
+		}, w.win))
+	})
+	d := dialog.NewCustomWithoutButtons("Save the study elsewhere", container.NewVBox(
+		bold("New study file"), container.NewBorder(nil, nil, nil, folder, path),
+		note("The whole study is written to it, and work goes on there. No file is replaced."), fault), w.win)
+	save := widget.NewButton("Save the study", func() {
+		if err := w.s.SaveStudyAs(path.Text); err != nil {
+			fault.SetText(study.Plain(err))
+			fault.Show()
+			return
+		}
+		d.Hide()
+		if then != nil {
+			then()
+			return
+		}
+		w.focusViewer()
+	})
+	save.Importance = widget.HighImportance
+	path.OnSubmitted = func(string) { save.OnTapped() }
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
+	d.Resize(fyne.NewSize(640, d.MinSize().Height))
+	w.present(d)
+	w.win.Canvas().Focus(path)
+}
+
+// refusedTodo says what to do about a study that was not opened.
+func refusedTodo(err error) string {
+	switch {
+	case errors.Is(err, study.ErrDamaged):
+		return "Open a whole copy of it, from a backup or another computer. The file is as it was."
+	case errors.Is(err, study.ErrNotStudy):
+		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with A folder of films. The file is as it was."
+	}
+	return "The file is as it was."
+}
+
+// lookIn asks for a folder in which missing films are looked for.
+func (w *window) lookIn() {
+	w.showFileDialog(dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
+		if err == nil && u != nil {
+			w.s.LookIn(u.Path())
+		}
+		w.told(err)
+		w.focusViewer()
+	}, w.win))
+}
