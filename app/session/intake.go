@@ -198,7 +198,8 @@ func (s *Session) pile(k Kind) (taken []study.Film) {
 
 // Begin opens the films of a pile: as those of the hip that they are of, where the
 // study has it, and else as those of a new hip, of which the reader is then asked what
-// no file says. Where a hip is read that no study keeps yet, the error is ErrNoStudy.
+// no file says. Films in the strip of which nobody has said whose they are wait instead.
+// Where a hip is read that no study keeps yet, the error is ErrNoStudy.
 func (s *Session) Begin(k Kind) error {
 	i := slices.IndexFunc(s.Piles(), func(p Pile) bool { return p.Kind == k })
 	if i < 0 {
@@ -208,16 +209,26 @@ func (s *Session) Begin(k Kind) error {
 	if s.store == nil && s.hipKnown {
 		return ErrNoStudy
 	}
+	taken := s.pile(k)
+	if !s.hipKnown {
+		for _, f := range slices.Clone(s.films) {
+			if f.file != nil { // it was read
+				s.setAside(f)
+			}
+		}
+	}
 	if hip != "" {
 		if err := s.OpenHip(hip); err != nil {
+			s.waiting = append(s.waiting, taken...)
 			return err
 		}
 	} else if err := s.FlushDrafts(); err != nil {
+		s.waiting = append(s.waiting, taken...)
 		return err
 	} else {
 		s.clear()
 	}
-	s.putIn(s.pile(k), false)
+	s.putIn(taken, false)
 	return nil
 }
 

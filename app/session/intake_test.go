@@ -115,6 +115,13 @@ func TestFilmsOfSeveralPatientsOpenedAtOnce(t *testing.T) {
 	require.Len(t, piles, 2)
 	require.Equal(t, "T1, left", piles[0].Name())
 	require.Equal(t, "T2, left", piles[1].Name())
+	require.NoError(t, b.Begin(piles[1].Kind))
+	b.drain()
+	require.Len(t, b.Films(), 2)
+	require.Len(t, b.Piles(), 2, "those of which nothing was said yet wait")
+	require.NoError(t, b.Begin(Kind{"T1", measure.Right}))
+	b.drain()
+	require.Len(t, b.Films(), 3)
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
 	for _, f := range b.Films() {

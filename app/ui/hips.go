@@ -289,7 +289,9 @@ func (p *hipsPage) open(row int) {
 }
 
 // ready reports whether there are hips to list, or one.
-func (p *hipsPage) ready() bool { return p.basis.ready() || p.w.s.StudyPath() != "" }
+func (p *hipsPage) ready() bool {
+	return p.basis.ready() || p.w.s.StudyPath() != "" || len(p.w.s.Piles()) > 0
+}
 
 func (p *hipsPage) heard(session.Change) { p.show() }
 
