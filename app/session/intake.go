@@ -11,6 +11,21 @@ import (
 	"linerwatch/app/study"
 )
 
+// Kind is what films say of whose they are; empty where they do not say.
+type Kind struct {
+	Patient string
+	Side    study.Side
+}
+
+// kindOf returns what the file of f says of whose it is.
+func kindOf(f study.Film) Kind { return Kind{f.Facts.Patient, f.Side()} }
+
+// fits reports whether nothing that a and b say contradicts.
+func (a Kind) fits(b Kind) bool {
+	return (a.Patient == "" || b.Patient == "" || a.Patient == b.Patient) &&
+		(a.Side == study.SideUnknown || b.Side == study.SideUnknown || a.Side == b.Side)
+}
+
 // Pile is films that were opened and are not of the hip that was read then: those of
 // one patient and side, as their files say. They wait for the reader.
 type Pile struct {
@@ -34,7 +49,7 @@ func (k Kind) Name() string {
 // Piles returns the films that wait, in order of patient and side.
 func (s *Session) Piles() (piles []Pile) {
 	for _, f := range s.waiting {
-		k := Kind{f.Facts.Patient, f.Side()}
+		k := kindOf(f)
 		i := slices.IndexFunc(piles, func(p Pile) bool { return p.Kind == k })
 		if i < 0 {
 			i = len(piles)
@@ -75,7 +90,7 @@ func (s *Session) another(f *Film) bool {
 	if f.Facts.Patient == "" && slices.ContainsFunc(s.films, func(g *Film) bool { return g != f && g.Facts.Patient == s.hip.Patient }) {
 		return true
 	}
-	return !Kind{s.hip.Patient, s.hip.Side}.fits(Kind{f.Facts.Patient, f.Side()})
+	return !Kind{s.hip.Patient, s.hip.Side}.fits(kindOf(f.Film))
 }
 
 // sortOut leaves in the strip the films of one hip where none is known yet: the kind
@@ -87,7 +102,7 @@ func (s *Session) sortOut() {
 	var kinds []Kind
 	count := map[Kind]int{}
 	for _, f := range s.films {
-		k := Kind{f.Facts.Patient, f.Side()}
+		k := kindOf(f.Film)
 		if f.file == nil || f.taken || k == (Kind{}) {
 			continue
 		}
@@ -100,7 +115,7 @@ func (s *Session) sortOut() {
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
 	for _, f := range slices.Clone(s.films) {
-		if f.file != nil && !f.taken && !most.fits(Kind{f.Facts.Patient, f.Side()}) {
+		if f.file != nil && !f.taken && !most.fits(kindOf(f.Film)) {
 			s.setAside(f)
 		}
 	}
@@ -187,7 +202,7 @@ func (s *Session) keepAllWaiting() {
 // pile takes the films of a kind from those that wait.
 func (s *Session) pile(k Kind) (taken []study.Film) {
 	s.waiting = slices.DeleteFunc(s.waiting, func(f study.Film) bool {
-		if (Kind{f.Facts.Patient, f.Side()}) != k {
+		if kindOf(f) != k {
 			return false
 		}
 		taken = append(taken, f)

@@ -120,6 +120,17 @@ func draftOf(m study.Measurement) Draft {
 	return Draft{Head: fitted(m.Head), Cup: fitted(m.Cup), CupKind: m.CupKind, Found: m.Warnings, Line: m.Line, Rim: m.Rim}
 }
 
+// Doubt says why no number of f is to be trusted yet, or "": a magnification that
+// no hip has comes from a wrong head diameter or a wrong spacing.
+func (s *Session) Doubt(f *Film) string {
+	n := s.Numbers(f)
+	_, doubtful := study.WarnMagnification(n.Magnification)
+	if n.Err != nil || !n.HasMagnify || !doubtful {
+		return ""
+	}
+	return doubtWords(n.Magnification, s.hip.Implant.HeadMM)
+}
+
 // doubtWords says what an implausible magnification means.
 func doubtWords(m, headMM float64) string {
 	return fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. "+
