@@ -47,7 +47,7 @@ func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {
 		return len(tr.Penetration)
 	}
 	require.Equal(t, 3, films())
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, 2, films())
 	b.Select(1)
 	require.NoError(t, b.Exclude("projection", ""))

@@ -94,7 +94,7 @@ func (s *Session) TakeTurns() error {
 			step.parts = append(step.parts, change{film: f, before: before, after: f.memory()})
 		}
 	}
-	s.record(step)
+	s.history.record(step)
 	return nil
 }
 

@@ -20,7 +20,7 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 		require.ErrorIs(t, turn.Err, find.ErrNoPelvis, "the films of this test show no bone")
 	}
 	require.ErrorContains(t, b.TakeTurns(), "film 2: measure: too little of the same pelvis")
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 
 	for i, f := range b.Films()[1:] {
 		f.aligned.Err = nil
@@ -30,7 +30,7 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	_, ok := b.Turn(b.Films()[1])
 	require.False(t, ok, "the baseline's outlines have changed since")
-	b.Undo()
+	b.history.Undo()
 	for _, f := range b.Films()[1:] {
 		f.aligned.base = b.Films()[0].turn
 	}
@@ -41,15 +41,15 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	l, ok := b.Films()[3].Line()
 	require.True(t, ok)
 	require.Equal(t, study.Line{From: study.Aligned, Alpha: 2, SE: 0.2}, l)
-	require.Equal(t, "align pelvis, 5 films", b.UndoName())
-	b.Undo()
-	require.Empty(t, b.UndoName(), "the films' lines are one step")
+	require.Equal(t, "align pelvis, 5 films", b.history.UndoName())
+	b.history.Undo()
+	require.Empty(t, b.history.UndoName(), "the films' lines are one step")
 	for _, f := range b.Films() {
 		require.Equal(t, Proposed, f.State())
 		l, _ := f.Line()
 		require.Equal(t, study.NoLine, l.From)
 	}
-	b.Redo()
+	b.history.Redo()
 	l, _ = b.Films()[3].Line()
 	require.Equal(t, study.Aligned, l.From)
 }

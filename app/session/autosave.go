@@ -271,7 +271,7 @@ func (s *Session) TakeUp(u Unfinished) error {
 		return err
 	}
 	s.clear()
-	s.history = history{}
+	s.history.forget()
 	s.autosave.hip = u.Hip
 	s.hip, s.hipKnown = u.Hip, true
 	s.hip.ID, s.hip.Revision = "", 0 // no study has it yet
@@ -362,7 +362,7 @@ func (s *Session) DropDrafts() error {
 	}
 	if n := len(step.parts); n > 0 {
 		step.name = "drop the changes of " + study.Count(n, "film")
-		s.record(step)
+		s.history.record(step)
 	}
 	if s.store == nil {
 		clear(s.autosave.dirty)

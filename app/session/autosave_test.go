@@ -48,7 +48,7 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	require.Empty(t, draftsIn(t, memoryFiles[path]))
 	other.Remove(0)
 	require.Len(t, filmsIn(t, memoryFiles[path]), 4)
-	other.Undo()
+	other.history.Undo()
 	other.waitSaved()
 	require.Len(t, filmsIn(t, memoryFiles[path]), 5)
 }
@@ -132,10 +132,10 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	aside := b.Aside()
 	require.Len(t, aside, 1)
 	require.InDelta(t, before.Penetration[4].Superior, aside[0].Superior, 1e-9, "drawn where it would count")
-	require.Equal(t, "leave out film 5", b.UndoName())
+	require.Equal(t, "leave out film 5", b.history.UndoName())
 	require.Equal(t, "projection", exclusionsIn(t, memoryFiles[path])[0].Code)
 
-	b.Undo()
+	b.history.Undo()
 	require.Nil(t, b.Selected().Excluded)
 	require.Len(t, exclusionsIn(t, memoryFiles[path]), 2, "taking back is a decision of its own")
 	require.NoError(t, b.Exclude("exposure", "blurred"))

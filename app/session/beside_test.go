@@ -77,14 +77,14 @@ func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 	require.True(t, f.Draft.Head.Hand, "no edge point tells it")
 
 	for range 2 {
-		b.Undo()
+		b.history.Undo()
 	}
 	require.Len(t, f.Draft.Head.By, 3, "drawn as it was")
 	b.drag(truth.X, truth.Y, truth.X+30, truth.Y)
 	require.Empty(t, f.Draft.Head.By)
 	dragged, _ := b.stated()
 	require.InDelta(t, moved, dragged, 0.01)
-	b.Undo()
+	b.history.Undo()
 
 	x, y := on(truth, 0)
 	b.drag(x, y, x+60, y)
@@ -92,7 +92,7 @@ func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 	centre, radius := b.stated()
 	require.GreaterOrEqual(t, centre, clicked, "a pixel taken for too few mm makes nothing better known")
 	require.Greater(t, radius, 60*b.Numbers(f).Reading.Scale*0.9)
-	b.Undo()
+	b.history.Undo()
 	b.Edits().Grow(60)
 	again, _ := b.stated()
 	require.InDelta(t, centre, again, 1e-6)
@@ -185,7 +185,7 @@ func TestDrawnHeadOnAFilm(t *testing.T) {
 				require.Greater(t, 1.96*moved, off*mm)
 			}
 			require.GreaterOrEqual(t, moved, clicked)
-			b.Undo()
+			b.history.Undo()
 		})
 	}
 }
@@ -283,7 +283,7 @@ func TestKnownDiameterBoundsAShortArc(t *testing.T) {
 	h.Implant.HeadMM = 36
 	require.NoError(t, b.SetHip(h))
 	require.NotEqual(t, bounded, b.Numbers(f).Head.Cov[2][2])
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, bounded, b.Numbers(f).Head.Cov[2][2])
 	imager := f.Imager
 	f.Imager = 0

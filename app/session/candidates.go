@@ -45,7 +45,7 @@ func (e *Edits) NextProposal() {
 	f.turn++
 	e.s.keep(f)
 	e.s.retrend()
-	e.s.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.label(f)), film: f, before: before, after: f.memory()})
+	e.s.history.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.label(f)), film: f, before: before, after: f.memory()})
 	if f.Draft.unplaced() != "" {
 		e.s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
 	} else {

@@ -98,7 +98,7 @@ func (s *Session) settleHip(mine, theirs study.Hip, choose func(to *study.Hip, f
 		}
 	}
 	s.showHip(merged, true)
-	s.record(change{name: "settle what two windows changed", before: before, after: memory{hip: s.hip, known: true}})
+	s.history.record(change{name: "settle what two windows changed", before: before, after: memory{hip: s.hip, known: true}})
 	return nil
 }
 

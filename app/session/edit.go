@@ -92,7 +92,7 @@ func (e *Edits) adjust(verb string, f func(measure.Circle) measure.Circle) {
 	t := e.s.bounded(film, *film.Draft).Trace(e.part)
 	e.setDraft(film, e.beside(film, film.Draft.with(e.part, t.put(f(t.At), e.clickSD(film))), e.part))
 	name := fmt.Sprintf("%s %s, %s", verb, PartWord(e.part), e.s.label(film))
-	e.s.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(e.part)})
+	e.s.history.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(e.part)})
 }
 
 // Refine fits the chosen outline to the film's edge, starting from where it is.
@@ -164,7 +164,7 @@ func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err
 	}
 	before := film.memory()
 	e.setDraft(film, d)
-	e.s.record(change{name: fmt.Sprintf("refine %s, %s", what, e.s.label(film)), film: film, before: before, after: film.memory()})
+	e.s.history.record(change{name: fmt.Sprintf("refine %s, %s", what, e.s.label(film)), film: film, before: before, after: film.memory()})
 	e.s.Say("Refined %s%s to the edge.", what, of)
 }
 
@@ -222,7 +222,7 @@ func (e *Edits) Discard() {
 	film.turn++
 	e.s.keep(film)
 	e.s.work.need(film)
-	e.s.record(change{name: "discard changes, " + e.s.label(film), film: film, before: before, after: film.memory()})
+	e.s.history.record(change{name: "discard changes, " + e.s.label(film), film: film, before: before, after: film.memory()})
 	e.s.retrend()
 	e.s.changed(OutlineChanged | FilmsChanged)
 }

@@ -135,7 +135,7 @@ func (e *Edits) chooseEdges(in func(i int, e measure.Edge) bool) error {
 	if !kept {
 		verb, said = "take in", "Took %s of the %s in and fitted it again."
 	}
-	e.s.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(e.part), e.s.label(film)),
+	e.s.history.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(e.part), e.s.label(film)),
 		film: film, before: before, after: film.memory()})
 	points := fmt.Sprintf("%d edge points", n)
 	if n == 1 {

@@ -47,7 +47,7 @@ func TestSectorLeftOutAndTakenIn(t *testing.T) {
 	after, _ := b.Penetration(f)
 	require.Greater(t, math.Abs(after.Superior-before.Superior), 0.01, "penetration follows")
 	require.Equal(t, Edited, f.State())
-	require.Equal(t, "leave out head edge, film 5", b.UndoName())
+	require.Equal(t, "leave out head edge, film 5", b.history.UndoName())
 	require.Regexp(t, `^Left \d+ edge points of the head out and fitted it again\.$`, b.Notice())
 	for _, r := range b.Edits().Residuals() {
 		require.Equal(t, r.Angle < 88 || r.Angle > 152, r.Kept)
@@ -59,8 +59,8 @@ func TestSectorLeftOutAndTakenIn(t *testing.T) {
 
 	require.NoError(t, b.Edits().ToggleSector(88, 152))
 	require.InDelta(t, off.X, f.Draft.Head.At.X, 1e-9)
-	require.Equal(t, "take in head edge, film 5", b.UndoName())
-	b.Undo()
+	require.Equal(t, "take in head edge, film 5", b.history.UndoName())
+	b.history.Undo()
 	require.InDelta(t, truth.X, f.Draft.Head.At.X, 1e-6)
 }
 
@@ -83,7 +83,7 @@ func TestTooFewPointsLeaveTheFitAsItIs(t *testing.T) {
 	before := *b.Selected().Draft
 	require.ErrorContains(t, b.Edits().ToggleSector(0, 360), "the points stay as they are")
 	require.Equal(t, before, *b.Selected().Draft)
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 	b.Selected().Draft.Head.Fit.Ring = measure.Ellipse{A: 3, B: 1}
 	require.ErrorIs(t, b.Edits().ToggleEdge(3), ErrFixedFit)
 }

@@ -23,7 +23,7 @@ func (s *Session) Exclude(code, note string) error {
 	if code == "" {
 		verb = "take back in"
 	}
-	s.record(change{name: verb + " " + s.label(f), film: f, before: before, after: f.memory()})
+	s.history.record(change{name: verb + " " + s.label(f), film: f, before: before, after: f.memory()})
 	switch {
 	case errors.Is(s.StudyFault(), study.ErrMoved):
 		s.Say("%s", s.keptWords("Done: "+verb+" "+s.label(f)))

@@ -63,7 +63,8 @@ func (s *Session) OpenStudy(path string) error {
 	}
 	s.hips = hips
 	s.clear()
-	s.history, s.waiting = history{}, nil
+	s.history.forget()
+	s.waiting = nil
 	if err := s.loadWaiting(); err != nil {
 		return err
 	}
@@ -111,7 +112,7 @@ func (s *Session) take(st study.Store, path string) error {
 func (s *Session) clear() {
 	s.work.Cancel()
 	s.autosave.dirty, s.autosave.noted, s.autosave.hip = nil, nil, study.Hip{}
-	s.history.leave(s)
+	s.history.leave()
 	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.mouse.letGo()
@@ -231,7 +232,7 @@ func (s *Session) OpenHip(id string) error {
 	}
 	unread := s.loadDrafts()
 	s.sort()
-	s.history.rejoin(s)
+	s.history.rejoin()
 	s.show(0)
 	for _, f := range s.films {
 		s.work.need(f)
@@ -309,7 +310,7 @@ func (s *Session) Accept() error {
 	if err := s.FlushDrafts(); err != nil {
 		return err
 	}
-	s.record(change{name: "accept " + s.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
+	s.history.record(change{name: "accept " + s.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
 	s.retrend()
 	s.changed(FilmsChanged | OutlineChanged)
 	if fault := s.StudyFault(); errors.Is(fault, study.ErrMoved) {

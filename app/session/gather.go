@@ -36,6 +36,6 @@ func (s *Session) SetBaseline(filmID string) error {
 	if f := s.FilmByID(filmID); f != nil {
 		name = "count from " + s.label(f)
 	}
-	s.record(change{name: name, before: before, after: memory{hip: h, known: true}})
+	s.history.record(change{name: name, before: before, after: memory{hip: h, known: true}})
 	return nil
 }

@@ -169,7 +169,7 @@ func (s *Session) setHip(h study.Hip, name string) error {
 		return err
 	}
 	if before.known {
-		s.record(change{name: name, before: before, after: memory{hip: h, known: true}})
+		s.history.record(change{name: name, before: before, after: memory{hip: h, known: true}})
 	}
 	if anew {
 		s.Say("The accepted readings are computed anew for the hip as it is now. Each is kept as it was accepted, and Undo puts the hip back.")

@@ -38,7 +38,7 @@ func TestChangedHeadComputesAcceptedReadingsAnew(t *testing.T) {
 	require.Equal(t, 28.0, kept.Readings[0].HeadMM, "it is kept as it was accepted")
 	require.Equal(t, 32.0, b.Numbers(b.Films()[0]).HeadMM)
 
-	b.Undo()
+	b.history.Undo()
 	again, err := b.Trend()
 	require.NoError(t, err)
 	require.Equal(t, before.Fit.Rate, again.Fit.Rate)
@@ -56,6 +56,6 @@ func TestWithdrawnReadingsRestOnNothing(t *testing.T) {
 	other, _ := b.Hip()
 	other.Surgery = other.Surgery.AddDate(0, 0, 1)
 	require.Equal(t, "One accepted reading rests on the date of surgery and will be computed anew.", b.Rests(other))
-	b.Undo()
+	b.history.Undo()
 	require.Empty(t, b.Rests(other))
 }

@@ -28,10 +28,10 @@ func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 	mine := f.Draft.Head.At
 	require.NoError(t, b.Accept())
 	b.Select(3)
-	require.Equal(t, "accept film 1", b.UndoName())
+	require.Equal(t, "accept film 1", b.history.UndoName())
 	kept := readingsIn(t, m)[0]
 
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, 0, b.SelectedIndex(), "the film of the step is shown")
 	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn.", b.Notice())
 	require.Equal(t, Edited, f.State(), "the outlines are the reader's draft again")
@@ -42,10 +42,10 @@ func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 	require.Equal(t, &study.Withdrawal{ReadingID: kept.ID, Reader: "R1", At: w.At, Version: "test"}, w)
 	require.True(t, w.At.After(kept.At))
 
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, Proposed, f.State(), "steps before the acceptance can be undone as well")
-	b.Redo()
-	b.Redo()
+	b.history.Redo()
+	b.history.Redo()
 	require.Equal(t, Accepted, f.State())
 	require.Len(t, readingsIn(t, m), 1, "it is the same reading that stands again")
 	require.True(t, readingsIn(t, m)[0].Stands())
@@ -56,10 +56,10 @@ func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
 	require.NoError(t, b.Accept())
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.Accept())
-	b.Undo()
+	b.history.Undo()
 	f := b.Selected()
 	require.Equal(t, readingsIn(t, m)[0].ID, f.Accepted.ID)
-	b.Undo() // the nudge
+	b.history.Undo() // the nudge
 	require.Equal(t, Accepted, f.State())
 	require.Equal(t, readingsIn(t, m)[0].Head.Circle, f.Draft.Head.At)
 
@@ -72,11 +72,11 @@ func TestFailedUndoTakesNothingBack(t *testing.T) {
 	b, m := inStudy(t)
 	require.NoError(t, b.Accept())
 	m.Fail = errors.New("store: disk full")
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, "disk full", b.Notice())
 	require.Equal(t, Accepted, b.Selected().State())
-	require.Equal(t, "accept film 1", b.UndoName())
-	require.Empty(t, b.RedoName())
+	require.Equal(t, "accept film 1", b.history.UndoName())
+	require.Empty(t, b.history.RedoName())
 }
 
 // secondHip adds a hip without films to the study.
@@ -100,17 +100,17 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 
 	require.NoError(t, b.OpenHip(other.ID))
 	b.drain()
-	require.Equal(t, "hip T1 right: move head, film 2", b.UndoName())
+	require.Equal(t, "hip T1 right: move head, film 2", b.history.UndoName())
 	for _, c := range b.history.done {
 		require.Nil(t, c.film.pixels, "pictures of a hip that is left are not kept")
 	}
 	h := other
 	h.Group = "B"
 	require.NoError(t, b.SetHip(h))
-	require.Equal(t, "change implant and dates", b.UndoName())
-	b.Undo()
+	require.Equal(t, "change implant and dates", b.history.UndoName())
+	b.history.Undo()
 
-	b.Undo()
+	b.history.Undo()
 	b.drain()
 	now, _ := b.Hip()
 	require.Equal(t, "H1", now.ID, "the hip of the step is opened")
@@ -118,18 +118,18 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 	require.NotSame(t, left, f)
 	require.Equal(t, left.Facts.SHA256, f.Facts.SHA256)
 	require.Equal(t, Proposed, f.State())
-	b.Redo()
+	b.history.Redo()
 	require.Equal(t, moved, f.Draft.Head.At)
-	b.Undo()
-	b.Undo()
+	b.history.Undo()
+	b.history.Undo()
 	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn.", b.Notice())
 	require.False(t, readingsIn(t, m)[0].Stands())
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 
-	b.Redo()
-	b.Redo()
-	require.Equal(t, "hip T1 left: change implant and dates", b.RedoName())
-	b.Redo()
+	b.history.Redo()
+	b.history.Redo()
+	require.Equal(t, "hip T1 left: change implant and dates", b.history.RedoName())
+	b.history.Redo()
 	now, _ = b.Hip()
 	require.Equal(t, "B", now.Group)
 }
@@ -139,7 +139,7 @@ func TestAnotherStudyStartsItsOwnHistory(t *testing.T) {
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.OpenStudy(b.StudyPath()))
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 }
 
 func TestTakingAFilmOutIsUndone(t *testing.T) {
@@ -149,12 +149,12 @@ func TestTakingAFilmOutIsUndone(t *testing.T) {
 	f := b.Selected()
 	b.Remove(2)
 	require.Len(t, b.Films(), 4)
-	require.Equal(t, "take 2007-01-01.dcm out of the strip", b.UndoName())
-	b.Undo()
+	require.Equal(t, "take 2007-01-01.dcm out of the strip", b.history.UndoName())
+	b.history.Undo()
 	require.Same(t, f, b.Selected())
 	require.Equal(t, 2, b.SelectedIndex())
 	require.Equal(t, Edited, f.State())
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, Proposed, f.State())
 }
 
@@ -165,7 +165,7 @@ func TestDroppedChangesComeBack(t *testing.T) {
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.DropDrafts())
 	require.Zero(t, b.Unsaved())
-	require.Equal(t, "drop the changes of 2 films", b.UndoName())
-	b.Undo()
+	require.Equal(t, "drop the changes of 2 films", b.history.UndoName())
+	b.history.Undo()
 	require.Equal(t, 2, b.Unsaved())
 }

@@ -134,7 +134,7 @@ func TestCancelledWorkIsTakenUpAgain(t *testing.T) {
 	for _, f := range b.Films() {
 		require.Equal(t, Proposed, f.State())
 	}
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, Searching, gone.State(), "put back, it is")
 	b.drain()
 	require.Equal(t, Proposed, gone.State())

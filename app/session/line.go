@@ -113,7 +113,7 @@ func (m *Mouse) stepLine(f *Film, l study.Line, verb string) {
 	}
 	m.drawing = nil
 	m.s.edits.putLine(f, l)
-	m.s.record(change{name: verb + m.s.label(f), film: f, before: before, after: f.memory()})
+	m.s.history.record(change{name: verb + m.s.label(f), film: f, before: before, after: f.memory()})
 }
 
 func (e *Edits) putLine(f *Film, l study.Line) {

@@ -25,29 +25,29 @@ func TestLineIsOneStepHoweverItIsDrawn(t *testing.T) {
 		b.Mouse().PreviewLine(lineFrom, measure.Point{X: x, Y: 310})
 	}
 	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
-	require.Equal(t, "draw the reference line, film 1", b.UndoName())
+	require.Equal(t, "draw the reference line, film 1", b.history.UndoName())
 	l, ok := f.Line()
 	require.True(t, ok)
 	require.Equal(t, study.Drawn, l.From)
 	require.InDelta(t, 1.432, l.Alpha, 1e-3)
 	require.Equal(t, Edited, f.State())
-	b.Undo()
+	b.history.Undo()
 	_, ok = f.Line()
 	require.False(t, ok, "one step takes all of the drag back")
 	require.Equal(t, Proposed, f.State())
-	b.Redo()
+	b.history.Redo()
 	l, _ = f.Line()
 	require.Equal(t, lineTo, l.B)
 
 	require.NoError(t, b.Edits().ClearLine())
 	_, ok = f.Line()
 	require.False(t, ok)
-	b.Undo()
+	b.history.Undo()
 	b.Mouse().PreviewLine(lineFrom, measure.Point{X: 500, Y: 330})
 	b.Mouse().CancelLine()
 	l, _ = f.Line()
 	require.Equal(t, lineTo, l.B, "a drawing given up leaves the line as it was")
-	require.Equal(t, "draw the reference line, film 1", b.UndoName())
+	require.Equal(t, "draw the reference line, film 1", b.history.UndoName())
 }
 
 func TestLineTurnsTheReadingWhereEveryFilmHasOne(t *testing.T) {
@@ -92,7 +92,7 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 		_, ok := b.Selected().Line()
 		require.False(t, ok, name)
 	}
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 	b.Selected().Draft = nil
 	require.ErrorContains(t, b.Mouse().SetLine(lineFrom, lineTo), "outline head and cup first")
 }
@@ -108,10 +108,10 @@ func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	require.Error(t, b.SetSource(12))
 	require.NoError(t, b.SetView(study.Lateral))
 	require.Error(t, b.SetView("oblique"))
-	require.Equal(t, "mark as lateral, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "mark as lateral, film 1", b.history.UndoName())
+	b.history.Undo()
 	require.Equal(t, study.AP, b.View(b.Selected()))
-	b.Redo()
+	b.history.Redo()
 	id := b.Selected().ID
 	require.NoError(t, b.OpenHip(b.Hips()[0].ID))
 	f := b.FilmByID(id)

@@ -12,7 +12,7 @@ import (
 // What was said goes with what makes it untrue.
 func TestNoticeGoesWhenItIsTrueNoLonger(t *testing.T) {
 	refined := func(b *bench) { b.Edits().RefineBoth(); b.one() }
-	undone := func(b *bench) { b.Edits().Nudge(1, 0); b.Undo() }
+	undone := func(b *bench) { b.Edits().Nudge(1, 0); b.history.Undo() }
 	for _, c := range []struct {
 		name       string
 		say, after func(b *bench)
@@ -75,7 +75,7 @@ func TestSearchForAnotherViewIsNotSaidToGoOn(t *testing.T) {
 func TestFilmWithWithdrawnReadingsSaysWhyItStays(t *testing.T) {
 	b, _ := inStudy(t)
 	require.NoError(t, b.Accept())
-	b.Undo()
+	b.history.Undo()
 	b.Remove(0)
 	require.Len(t, b.Films(), 5)
 	require.Equal(t, "Film 1 stays in the strip: the study keeps its readings, withdrawn ones as well. X leaves it out of the trend.", b.Notice())
@@ -89,7 +89,7 @@ func TestAxesAreToldAndUndone(t *testing.T) {
 	require.Error(t, b.SetAxes(study.Axes{Head: "left", Front: "right"}), "no two edges that meet")
 	require.NoError(t, b.SetAxes(study.Axes{Head: "left", Front: "up"}))
 	require.NoError(t, b.Numbers(b.Selected()).Err)
-	require.Equal(t, "tell the edges of film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "tell the edges of film 1", b.history.UndoName())
+	b.history.Undo()
 	require.ErrorIs(t, b.Numbers(b.Selected()).Err, study.ErrNoAxes)
 }

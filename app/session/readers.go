@@ -36,7 +36,7 @@ func (s *Session) SetCounts(reader string) error {
 	if err := s.applyCounts(reader); err != nil {
 		return err
 	}
-	s.record(change{name: "count " + CountsWords(reader), again: func(undo bool) error {
+	s.history.record(change{name: "count " + CountsWords(reader), again: func(undo bool) error {
 		if undo {
 			return s.applyCounts(before)
 		}

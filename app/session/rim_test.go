@@ -54,8 +54,8 @@ func TestClearedRimLineGivesTheFoundOneBack(t *testing.T) {
 	require.True(t, ok && o.Version)
 	b.Edits().ClearRim()
 	require.False(t, f.Draft.Rim.Drawn())
-	b.Undo()
-	b.Undo()
+	b.history.Undo()
+	b.history.Undo()
 	require.False(t, f.Draft.Rim.Proposed())
 	require.True(t, f.Draft.Rim.Drawn())
 }

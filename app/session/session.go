@@ -88,12 +88,12 @@ type Session struct {
 	selected *Film
 	chosen   bool // by the reader
 
-	viewer Viewer
-	mouse  Mouse
-	edits  Edits
+	viewer  Viewer
+	mouse   Mouse
+	edits   Edits
+	history History
 
 	decoded  decoded
-	history  history
 	autosave autosave
 	work     Work
 	trend    study.Trend
@@ -129,7 +129,7 @@ func New(cfg Config) *Session {
 	}
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
-	s.mouse, s.edits, s.decoded = Mouse{s: s}, Edits{s: s}, decoded{s: s}
+	s.mouse, s.edits, s.history, s.decoded = Mouse{s: s}, Edits{s: s}, History{s: s}, decoded{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()

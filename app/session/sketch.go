@@ -220,7 +220,7 @@ func (e *Edits) ClearRim() {
 func (e *Edits) stepDraft(f *Film, d Draft, verb string) {
 	before := f.memory()
 	e.setDraft(f, d)
-	e.s.record(change{name: fmt.Sprintf("%s, %s", verb, e.s.label(f)), film: f, before: before, after: f.memory()})
+	e.s.history.record(change{name: fmt.Sprintf("%s, %s", verb, e.s.label(f)), film: f, before: before, after: f.memory()})
 }
 
 // through returns the circle through three clicks.

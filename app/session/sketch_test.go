@@ -48,7 +48,7 @@ func TestCircleByThreeClicks(t *testing.T) {
 	require.InDelta(t, want.X, got.At.X, 1e-6)
 	require.InDelta(t, want.Y, got.At.Y, 1e-6)
 	require.InDelta(t, want.R, got.At.R, 1e-6)
-	require.Equal(t, "draw head, film 1", b.UndoName())
+	require.Equal(t, "draw head, film 1", b.history.UndoName())
 	require.Equal(t, Edited, f.State())
 	sd := math.Hypot(aimSD/f.Camera.Zoom, blurMM/f.Imager)
 	require.InDelta(t, sd, got.By[0].SD, 1e-9)
@@ -65,8 +65,8 @@ func TestCircleByThreeClicks(t *testing.T) {
 	require.InDelta(t, 0, f.Draft.Head.At.Distance(measure.Point{X: px - 10, Y: py + 4}), 1e-6)
 	x, y := on(want, 320)
 	require.InDelta(t, 0, f.Draft.Head.At.Distance(measure.Point{X: x, Y: y}), 1e-6, "the others stay")
-	require.Equal(t, "move a point of the head, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "move a point of the head, film 1", b.history.UndoName())
+	b.history.Undo()
 	require.Equal(t, got.At, f.Draft.Head.At)
 
 	// Nudged, nobody has clicked the points that it goes through.
@@ -75,11 +75,11 @@ func TestCircleByThreeClicks(t *testing.T) {
 	for _, h := range b.Mouse().Handles() {
 		require.NotEqual(t, Point, h.Hold)
 	}
-	b.Undo()
+	b.history.Undo()
 	require.Len(t, f.Draft.Head.By, 3)
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, before, f.Draft.Head.At)
-	b.Redo()
+	b.history.Redo()
 	require.Equal(t, got.At, f.Draft.Head.At)
 }
 
@@ -105,7 +105,7 @@ func TestPointsOnALineDrawNothing(t *testing.T) {
 	require.Contains(t, b.Notice(), "nearly on a line")
 	require.Equal(t, CircleTool, b.Mouse().Tool(), "to be tried again")
 	require.Equal(t, before, *b.Selected().Draft)
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 	require.True(t, b.Mouse().CancelTool())
 	require.False(t, b.Mouse().CancelTool())
 }
@@ -140,8 +140,8 @@ func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
 	n := b.Numbers(f)
 	require.NoError(t, n.Err)
 	require.InDelta(t, 1, n.Reading.Offset.Superior, 1e-6, "10 px of 0.1 mm")
-	b.Undo()
-	b.Undo()
+	b.history.Undo()
+	b.history.Undo()
 	require.Nil(t, f.Draft)
 }
 
@@ -154,15 +154,15 @@ func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
 	require.Equal(t, study.Drawn, f.Draft.Line.From, "it is seen while it is drawn")
 	b.Mouse().CancelTool()
 	require.Equal(t, study.NoLine, f.Draft.Line.From)
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 	require.Equal(t, Proposed, f.State())
 
 	b.Mouse().SetTool(LineTool)
 	b.click(100, 500)
 	b.click(500, 514)
 	require.InDelta(t, 2.0045, f.Draft.Line.Alpha, 1e-3)
-	require.Equal(t, "draw the reference line, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "draw the reference line, film 1", b.history.UndoName())
+	b.history.Undo()
 	require.Equal(t, study.NoLine, f.Draft.Line.From)
 
 	b.Mouse().SetTool(LineTool)
@@ -179,8 +179,8 @@ func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
 	b.Mouse().Move(at(b.Session, 500, 507))
 	b.Mouse().Release(q)
 	require.InDelta(t, 1.0026, f.Draft.Line.Alpha, 1e-3)
-	require.Equal(t, "move the reference line, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "move the reference line, film 1", b.history.UndoName())
+	b.history.Undo()
 	require.InDelta(t, 0, f.Draft.Line.Alpha, 1e-9)
 }
 
@@ -193,7 +193,7 @@ func TestRimLineTellsInclinationAndCanBeMoved(t *testing.T) {
 	o, ok := b.Numbers(f).Orientation()
 	require.True(t, ok)
 	require.InDelta(t, 45, o.Inclination, 1e-9)
-	require.Equal(t, "draw the rim line, film 1", b.UndoName())
+	require.Equal(t, "draw the rim line, film 1", b.history.UndoName())
 	p := at(b.Session, 470, 480)
 	b.Mouse().Move(p)
 	require.Equal(t, Grip{b.Edits().Part(), RimEnd, 1}, b.Mouse().Hover())
@@ -201,11 +201,11 @@ func TestRimLineTellsInclinationAndCanBeMoved(t *testing.T) {
 	b.Mouse().Move(at(b.Session, 470, 440))
 	b.Mouse().Release(p)
 	require.Equal(t, measure.Point{X: 470, Y: 440}, rounded(f.Draft.Rim.B))
-	require.Equal(t, "move the rim line, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "move the rim line, film 1", b.history.UndoName())
+	b.history.Undo()
 	b.Edits().ClearRim()
 	require.False(t, f.Draft.Rim.Drawn())
-	b.Undo()
+	b.history.Undo()
 	require.True(t, f.Draft.Rim.Drawn())
 }
 
@@ -226,7 +226,7 @@ func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 	require.InDelta(t, 60, ring.B, 1e-6)
 	require.InDelta(t, 300, f.Draft.Cup.At.X, 1e-6)
 	require.InDelta(t, 240, f.Draft.Cup.At.R, 1e-6)
-	require.Equal(t, "draw the wire ring, film 1", b.UndoName())
+	require.Equal(t, "draw the wire ring, film 1", b.history.UndoName())
 	o, ok := b.Numbers(f).Orientation()
 	require.True(t, ok)
 	require.InDelta(t, math.Asin(0.25)*180/math.Pi, o.Anteversion, 0.1) // in a usual beam, of a cup that lies flat
@@ -235,8 +235,8 @@ func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 	ring = f.Draft.Cup.Outline().Ring
 	require.InDelta(t, math.Hypot(480, 90)/2, ring.A, 1e-6)
 	require.InDelta(t, math.Atan2(90, 480)*180/math.Pi, ring.Angle, 1e-6)
-	require.Equal(t, "reshape the wire ring, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "reshape the wire ring, film 1", b.history.UndoName())
+	b.history.Undo()
 
 	b.drag(300, 370, 300, 400)
 	require.InDelta(t, 90, f.Draft.Cup.Outline().Ring.B, 1e-6)
@@ -245,7 +245,7 @@ func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 	require.InDelta(t, 310, f.Draft.Cup.Outline().Ring.X, 1e-6, "moved as a whole")
 	require.InDelta(t, 90, f.Draft.Cup.Outline().Ring.B, 1e-6)
 	for range 3 {
-		b.Undo()
+		b.history.Undo()
 	}
 	require.Equal(t, measure.Shell, f.Draft.CupKind)
 	require.Zero(t, f.Draft.Cup.Outline().Ring.A)
@@ -273,8 +273,8 @@ func TestRefineSettlesAWireRingFromWhereItLies(t *testing.T) {
 	b.one()
 	require.Equal(t, settled, f.Draft.Cup.Outline())
 	require.Equal(t, measure.Wire, f.Draft.CupKind)
-	require.Equal(t, "refine cup, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "refine cup, film 1", b.history.UndoName())
+	b.history.Undo()
 	require.Equal(t, dragged, f.Draft.Cup.Outline().Ring)
 }
 
@@ -403,11 +403,11 @@ func TestNextProposal(t *testing.T) {
 	require.Equal(t, []int{2, 0}, []int{n, shown})
 	b.Edits().NextProposal()
 	require.Equal(t, second, f.Draft.Head.At)
-	require.Equal(t, "show proposal 2, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "show proposal 2, film 1", b.history.UndoName())
+	b.history.Undo()
 	require.Equal(t, first, f.Draft.Head.At)
 	require.Equal(t, Proposed, f.State())
-	b.Redo()
+	b.history.Redo()
 	b.Edits().NextProposal()
 	require.Equal(t, first, f.Draft.Head.At, "after the last comes the first")
 	b.Edits().Nudge(1, 0)
@@ -457,7 +457,7 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 	b.Edits().NextProposal()
 	require.Equal(t, near, f.Draft.Head.At)
 	require.InDelta(t, near.R*54/28, f.Draft.Cup.At.R, 1e-9)
-	b.Undo()
+	b.history.Undo()
 	require.Nil(t, f.Draft)
 	require.Equal(t, Refused, f.State())
 }
@@ -466,5 +466,5 @@ func TestOnlyOneProposalIsTold(t *testing.T) {
 	b := opened(t)
 	b.Edits().NextProposal()
 	require.Equal(t, "The search has only one proposal for this film.", b.Notice())
-	require.Empty(t, b.UndoName())
+	require.Empty(t, b.history.UndoName())
 }

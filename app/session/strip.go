@@ -97,7 +97,7 @@ func (s *Session) remove(name string, films ...*Film) {
 			do(f)
 		}
 	}
-	s.record(change{name: name, again: func(undo bool) error {
+	s.history.record(change{name: name, again: func(undo bool) error {
 		if undo {
 			each(s.putBack)
 		} else {

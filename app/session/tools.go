@@ -321,7 +321,7 @@ func (m *Mouse) Release(p Pointer) {
 	if d.grip.Hold != RimEnd {
 		m.s.edits.setDraft(f, m.s.edits.beside(f, *f.Draft, d.grip.Part))
 	}
-	m.s.record(change{
+	m.s.history.record(change{
 		name: fmt.Sprintf("%s, %s", d.grip.verb(), m.s.label(f)),
 		film: f, before: d.before, after: f.memory(),
 	})

@@ -55,12 +55,12 @@ func TestDragCentreMovesTheOutlineAsOneStep(t *testing.T) {
 	require.InDelta(t, c.X+12.5, f.Draft.Head.At.X, 1e-9)
 	require.InDelta(t, c.Y-5, f.Draft.Head.At.Y, 1e-9)
 	require.Equal(t, c.R, f.Draft.Head.At.R)
-	require.Equal(t, "move head, film 1", b.UndoName())
-	b.Undo()
+	require.Equal(t, "move head, film 1", b.history.UndoName())
+	b.history.Undo()
 	require.Equal(t, c, f.Draft.Head.At)
 	require.Equal(t, Proposed, f.State())
-	require.Empty(t, b.UndoName(), "the drag was one step")
-	b.Redo()
+	require.Empty(t, b.history.UndoName(), "the drag was one step")
+	b.history.Redo()
 	require.InDelta(t, c.X+12.5, f.Draft.Head.At.X, 1e-9)
 }
 
@@ -75,9 +75,9 @@ func TestChosenOutlineIsHeldByACommonCentre(t *testing.T) {
 		for _, from := range []measure.Point{head.Center(), cup.Center(), {X: head.X + 4, Y: head.Y - 3}} {
 			b.Edits().SetPart(chosen)
 			b.drag(from.X, from.Y, from.X+20, from.Y+5)
-			require.Equal(t, "move "+PartWord(chosen)+", film 1", b.UndoName())
+			require.Equal(t, "move "+PartWord(chosen)+", film 1", b.history.UndoName())
 			require.InDelta(t, 20, f.Draft.Trace(chosen).At.X-[...]float64{head.X, cup.X}[chosen], 1e-6)
-			b.Undo()
+			b.history.Undo()
 			require.Equal(t, head, f.Draft.Head.At)
 			require.Equal(t, cup, f.Draft.Cup.At)
 		}
@@ -85,7 +85,7 @@ func TestChosenOutlineIsHeldByACommonCentre(t *testing.T) {
 	b.Edits().SetPart(Head)
 	b.Edits().Nudge(0, -40)
 	b.drag(cup.X, cup.Y, cup.X+20, cup.Y)
-	require.Equal(t, "move cup, film 1", b.UndoName())
+	require.Equal(t, "move cup, film 1", b.history.UndoName())
 }
 
 func TestDragRimChangesTheRadius(t *testing.T) {
@@ -98,7 +98,7 @@ func TestDragRimChangesTheRadius(t *testing.T) {
 	b.Mouse().Release(Pointer{})
 	require.InDelta(t, c.R+7.5, f.Draft.Cup.At.R, 1e-9)
 	require.Equal(t, c.Center(), f.Draft.Cup.At.Center())
-	require.Equal(t, "resize cup, film 1", b.UndoName())
+	require.Equal(t, "resize cup, film 1", b.history.UndoName())
 	require.Equal(t, measure.Cup, b.Edits().Part())
 }
 
@@ -119,7 +119,7 @@ func TestDragElsewherePansAndSecondaryDragSetsTheGreys(t *testing.T) {
 	b.Mouse().Release(Pointer{})
 	require.Equal(t, cam, f.Camera)
 	require.Greater(t, f.Level.Width, level.Width)
-	require.Empty(t, b.UndoName(), "a view is not a change of the reading")
+	require.Empty(t, b.history.UndoName(), "a view is not a change of the reading")
 }
 
 func TestWithoutAButtonNothingIsDragged(t *testing.T) {
@@ -144,11 +144,11 @@ func TestNudgesInQuickSuccessionAreOneStep(t *testing.T) {
 	b.now = b.now.Add(5 * time.Second)
 	b.Edits().Nudge(0.1, 0)
 	b.Edits().Grow(-0.1)
-	require.Equal(t, "resize head, film 1", b.UndoName())
-	b.Undo()
-	b.Undo()
+	require.Equal(t, "resize head, film 1", b.history.UndoName())
+	b.history.Undo()
+	b.history.Undo()
 	require.InDelta(t, c.X+0.5, f.Draft.Head.At.X, 1e-9)
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, c, f.Draft.Head.At)
 }
 
@@ -156,7 +156,7 @@ func TestUndoShowsTheFilmItActsOn(t *testing.T) {
 	b := opened(t)
 	b.Edits().Nudge(1, 0)
 	b.Select(3)
-	b.Undo()
+	b.history.Undo()
 	require.Equal(t, 0, b.SelectedIndex())
 }
 
@@ -172,7 +172,7 @@ func TestRefineIsDroppedWhereTheOutlineMovedMeanwhile(t *testing.T) {
 	b.Edits().Refine()
 	b.one()
 	require.InDelta(t, cupX, f.Draft.Head.At.X, 1e-9)
-	require.Equal(t, "refine head, film 1", b.UndoName())
+	require.Equal(t, "refine head, film 1", b.history.UndoName())
 
 	b.Edits().Nudge(100, 0)
 	want = f.Draft.Head.At

@@ -83,7 +83,7 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 		return err
 	}
 	again := f.View() != view && s.work.searchAgain(f)
-	s.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
+	s.history.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
 	if again && f.Draft != nil {
 		s.Say("Film %d is searched again as %s film; your outlines stay, 2 shows what is proposed.", s.index(f)+1, article(s.View(f)))
 	}

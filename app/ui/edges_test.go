@@ -33,7 +33,7 @@ func TestEdgesOfALateralFilmAreTold(t *testing.T) {
 		scene(d.s, layers{}, 800, 600, 1).Marks[0].Text)
 	menu := d.films.view.tools.draw()
 	require.Equal(t, "Edges of the lateral film …", menu[len(menu)-1].Label, "to be changed")
-	d.s.Undo()
+	d.s.History().Undo()
 	d.drain()
 	require.True(t, d.films.side.edges.Visible())
 }

@@ -132,8 +132,8 @@ func (w *window) keysEverywhere() []keyRow {
 	ctrlO := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
 	return []keyRow{
 		{"undo, redo", []key{
-			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.Undo},
-			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.Redo},
+			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.History().Undo},
+			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
 		}, everywhere},
 		{"open a folder of films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFolder}}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},

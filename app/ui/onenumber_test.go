@@ -280,7 +280,7 @@ func TestHipPageListsChanges(t *testing.T) {
 	require.Len(t, lines, 3, text)
 	require.Contains(t, lines[1], ", R7: side right, was left; head diameter 28 mm, was 26 mm")
 	require.Contains(t, lines[2], ": entered")
-	d.s.Undo()
+	d.s.History().Undo()
 	d.drain()
 	require.Contains(t, of[*hipPage](d).changes.Text, ", R7: side left, was right; head diameter 26 mm, was 28 mm")
 }

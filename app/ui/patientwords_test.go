@@ -98,8 +98,8 @@ func TestPatientPageShowsAcceptedReadingsOnly(t *testing.T) {
 	d.drain()
 	require.Contains(t, p.said(), "On 3 X-ray films, taken from February 2004 to January 2012,")
 	require.Contains(t, p.said(), "0.80 millimetres (mm) from the first film to the last one")
-	d.s.Undo()
-	d.s.Undo()
+	d.s.History().Undo()
+	d.s.History().Undo()
 	d.drain()
 	require.Contains(t, p.said(), "On 2 X-ray films", "the acceptance was withdrawn")
 }

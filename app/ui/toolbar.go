@@ -29,7 +29,7 @@ const undoLength = 24
 
 func newToolbar(w *window) *toolbar {
 	b := &toolbar{w: w}
-	b.undo, b.redo = plain(w, "Undo", w.s.Undo), plain(w, "Redo", w.s.Redo)
+	b.undo, b.redo = plain(w, "Undo", w.s.History().Undo), plain(w, "Redo", w.s.History().Redo)
 	row := []fyne.CanvasObject{b.open(), widget.NewSeparator()}
 	for i, k := range w.kinds {
 		btn := plain(w, k.word, func() { w.turn(i) })
@@ -98,8 +98,8 @@ func menuButton(w *window, text string, items func() []*fyne.MenuItem) *widget.B
 
 func (b *toolbar) show() {
 	s := b.w.s
-	b.step(b.undo, "Undo", s.UndoName())
-	b.step(b.redo, "Redo", s.RedoName())
+	b.step(b.undo, "Undo", s.History().UndoName())
+	b.step(b.redo, "Redo", s.History().RedoName())
 	for i, btn := range b.pages {
 		enable(btn, b.w.kinds[i].home || b.w.pages != nil && b.w.pages[i].ready())
 		mark(btn, i == b.w.at)

@@ -183,7 +183,7 @@ func TestLocalContrastAndLateralMark(t *testing.T) {
 	require.Zero(t, scene(d.s, d.films.view.layers, 800, 600, 1).Local.R)
 	d.letter('y')
 	require.Equal(t, "lateral film", scene(d.s, d.films.view.layers, 800, 600, 1).Marks[0].Text)
-	d.s.Undo()
+	d.s.History().Undo()
 	require.Equal(t, "R", scene(d.s, d.films.view.layers, 800, 600, 1).Marks[0].Text)
 }
 

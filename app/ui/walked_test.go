@@ -125,7 +125,7 @@ func walked(t *testing.T) (d *desk, path string) {
 	d.s.Select(3)
 	require.NoError(t, d.s.Exclude("projection", ""))
 	d.acceptAs("R7", 4)
-	d.s.Undo()
+	d.s.History().Undo()
 	d.s.Edits().Discard()
 	d.drain()
 
