@@ -43,7 +43,7 @@ func (e *Edits) NextProposal() {
 	before := f.memory()
 	f.Draft, f.changed = f.proposals[next], f.Accepted != nil || f.proposals[next] != f.proposal
 	f.turn++
-	e.s.keep(f)
+	e.s.drafts.keep(f)
 	e.s.retrend()
 	e.s.history.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.label(f)), film: f, before: before, after: f.memory()})
 	if f.Draft.unplaced() != "" {

@@ -20,8 +20,8 @@ import (
 const maxWindows = 20
 
 // ownPaths returns the files in which drafts without a study may be.
-func (s *Session) ownPaths() []string {
-	base := s.cfg.UnfinishedPath
+func (d *Drafts) ownPaths() []string {
+	base := d.s.cfg.UnfinishedPath
 	if base == "" {
 		return nil
 	}
@@ -36,8 +36,8 @@ func (s *Session) ownPaths() []string {
 func claimPath(path string) string { return path + ".pid" }
 
 // claimed reports whether another window that still runs keeps its drafts in path.
-func (s *Session) claimed(path string) bool {
-	if path == s.autosave.path {
+func (d *Drafts) claimed(path string) bool {
+	if path == d.path {
 		return false
 	}
 	data, err := os.ReadFile(claimPath(path))
@@ -62,11 +62,11 @@ func running(pid int) bool {
 }
 
 // claim takes path for this window; it fails where another was quicker.
-func (s *Session) claim(path string) error {
-	if path == s.autosave.path {
+func (d *Drafts) claim(path string) error {
+	if path == d.path {
 		return nil
 	}
-	if s.claimed(path) {
+	if d.claimed(path) {
 		return errors.New("session: another window has taken this work up")
 	}
 	name := claimPath(path)
@@ -81,23 +81,22 @@ func (s *Session) claim(path string) error {
 	if err = errors.Join(err, f.Close()); err != nil {
 		return errors.Join(err, os.Remove(name))
 	}
-	err = s.release()
-	s.autosave.path = path
+	err = d.release()
+	d.path = path
 	return err
 }
 
 // release closes this window's file and gives it up.
-func (s *Session) release() error {
-	a := &s.autosave
+func (d *Drafts) release() error {
 	var err error
-	if a.own != nil {
-		err, a.own = a.own.Close(), nil
+	if d.own != nil {
+		err, d.own = d.own.Close(), nil
 	}
-	if a.path != "" {
-		if e := os.Remove(claimPath(a.path)); e != nil && !errors.Is(e, os.ErrNotExist) {
+	if d.path != "" {
+		if e := os.Remove(claimPath(d.path)); e != nil && !errors.Is(e, os.ErrNotExist) {
 			err = errors.Join(err, e)
 		}
-		a.path = ""
+		d.path = ""
 	}
 	return err
 }

@@ -63,7 +63,7 @@ func (e *Edits) setDraft(f *Film, d Draft) {
 	d = e.s.bounded(f, d)
 	f.Draft, f.changed = &d, true
 	f.turn++
-	e.s.keep(f)
+	e.s.drafts.keep(f)
 	e.s.retrend()
 	e.s.changed(OutlineChanged | FilmsChanged)
 }
@@ -220,7 +220,7 @@ func (e *Edits) Discard() {
 	before := film.memory()
 	film.Draft, film.changed = film.found(), false
 	film.turn++
-	e.s.keep(film)
+	e.s.drafts.keep(film)
 	e.s.work.need(film)
 	e.s.history.record(change{name: "discard changes, " + e.s.label(film), film: film, before: before, after: film.memory()})
 	e.s.retrend()

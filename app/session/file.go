@@ -86,7 +86,7 @@ func (s *Session) openStore(path string) (study.Store, error) {
 func (s *Session) take(st study.Store, path string) error {
 	var left error // where the study is that was open, whose file has gone
 	if s.store != nil {
-		if err := s.FlushDrafts(); err != nil {
+		if err := s.drafts.Flush(); err != nil {
 			return errors.Join(err, st.Close())
 		}
 		if err := s.store.Close(); errors.Is(err, study.ErrMoved) {
@@ -111,7 +111,7 @@ func (s *Session) take(st study.Store, path string) error {
 // clear takes all films out of the strip. What can be undone of them stays.
 func (s *Session) clear() {
 	s.work.Cancel()
-	s.autosave.dirty, s.autosave.noted, s.autosave.hip = nil, nil, study.Hip{}
+	s.drafts.leave()
 	s.history.leave()
 	s.films, s.selected, s.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
@@ -161,7 +161,7 @@ func (s *Session) CreateStudy(path string) error {
 		return err
 	}
 	s.history.rename(old, s.hip.ID)
-	return s.moveDrafts()
+	return s.drafts.move()
 }
 
 // saveHip saves h in the study file and returns it as it is kept there.
@@ -193,7 +193,7 @@ func (s *Session) OpenHip(id string) error {
 	if s.store == nil {
 		return ErrNoStudy
 	}
-	if err := s.FlushDrafts(); err != nil {
+	if err := s.drafts.Flush(); err != nil {
 		return err
 	}
 	ctx := context.Background()
@@ -230,7 +230,7 @@ func (s *Session) OpenHip(id string) error {
 	if err := s.loadExclusions(); err != nil {
 		return err
 	}
-	unread := s.loadDrafts()
+	unread := s.drafts.load()
 	s.sort()
 	s.history.rejoin()
 	s.show(0)
@@ -253,15 +253,6 @@ func (s *Session) wholeReadings(ctx context.Context, id string) ([]study.Reading
 		list[i] = list[i].With(p)
 	}
 	return list, err
-}
-
-// loadDrafts shows the unfinished work that the study keeps of the open hip.
-func (s *Session) loadDrafts() error {
-	list, err := s.store.Drafts(context.Background(), s.hip.ID)
-	if err == nil {
-		err = s.takeDrafts(list)
-	}
-	return err
 }
 
 // Accept saves the outlines of the selected film as the reader's reading. It is
@@ -306,8 +297,8 @@ func (s *Session) Accept() error {
 	f.Readings = append(f.Readings, r)
 	f.Accepted, f.changed = f.standing(s.counts), false
 	s.overview.outdated(s.hip.ID)
-	s.keep(f)
-	if err := s.FlushDrafts(); err != nil {
+	s.drafts.keep(f)
+	if err := s.drafts.Flush(); err != nil {
 		return err
 	}
 	s.history.record(change{name: "accept " + s.label(f), film: f, before: before, after: f.memory(), reading: r.ID})

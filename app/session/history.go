@@ -167,7 +167,7 @@ func (h *History) restore(c change, undo bool) error {
 	}
 	h.s.restoreFilm(f, m)
 	f.turn++
-	h.s.keep(f)
+	h.s.drafts.keep(f)
 	h.s.work.need(f)
 	if f != h.s.selected {
 		h.s.Select(h.s.index(f))

@@ -163,7 +163,7 @@ func TestDroppedChangesComeBack(t *testing.T) {
 	b.Edits().Nudge(1, 0)
 	b.Select(1)
 	b.Edits().Nudge(1, 0)
-	require.NoError(t, b.DropDrafts())
+	require.NoError(t, b.drafts.Drop())
 	require.Zero(t, b.Unsaved())
 	require.Equal(t, "drop the changes of 2 films", b.history.UndoName())
 	b.history.Undo()

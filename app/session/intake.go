@@ -237,7 +237,7 @@ func (s *Session) Begin(k Kind) error {
 			s.waiting = append(s.waiting, taken...)
 			return err
 		}
-	} else if err := s.FlushDrafts(); err != nil {
+	} else if err := s.drafts.Flush(); err != nil {
 		s.waiting = append(s.waiting, taken...)
 		return err
 	} else {

@@ -77,7 +77,7 @@ func TestNothingIsLeftAfterClose(t *testing.T) {
 		}},
 		{"a draft to be saved", false, func(b *bench) {
 			b.Edits().Nudge(1, 0)
-			require.True(b.t, b.autosave.waiting)
+			require.True(b.t, b.drafts.waiting)
 		}},
 		{"the hips of a study being read", false, func(b *bench) {
 			secondHip(b, memoryFiles[b.StudyPath()])

@@ -60,7 +60,7 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 func (w *Work) leaveOut(f, g *Film) {
 	i := w.s.index(f)
 	w.s.films = append(w.s.films[:i:i], w.s.films[i+1:]...)
-	delete(w.s.autosave.noted, f)
+	delete(w.s.drafts.noted, f)
 	if w.s.selected == f {
 		w.s.selected = nil
 		w.s.show(w.s.index(g))

@@ -62,7 +62,7 @@ func (s *Session) saveFilm(ctx context.Context, f *Film) error {
 	}
 	f.Film, f.saved = film, true
 	if f.changed {
-		s.keep(f)
+		s.drafts.keep(f)
 	}
 	return nil
 }

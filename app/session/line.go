@@ -70,7 +70,7 @@ func (m *Mouse) CancelLine() {
 	m.drawing = nil
 	d.film.Draft, d.film.changed = d.before.draft, d.before.changed
 	d.film.turn++
-	m.s.keep(d.film)
+	m.s.drafts.keep(d.film)
 	m.s.retrend()
 	m.s.changed(OutlineChanged | FilmsChanged)
 }

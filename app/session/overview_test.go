@@ -30,7 +30,7 @@ func TestOverviewReadsOnlyTheHipsThatChanged(t *testing.T) {
 	m.Asked = nil
 	b.Select(1)
 	b.Edits().Nudge(1, 0)
-	require.NoError(t, b.FlushDrafts())
+	require.NoError(t, b.drafts.Flush())
 	require.Equal(t, 1, b.look()[1].Drafts, "a draft counts as soon as it is kept")
 	require.Equal(t, []string{"H1"}, m.Asked)
 

@@ -19,7 +19,7 @@ func (s *Session) SaveStudyAs(path string) error {
 	if path = strings.TrimSpace(path); filepath.Ext(path) == "" {
 		path += study.FileExt
 	}
-	if err := s.FlushDrafts(); err != nil {
+	if err := s.drafts.Flush(); err != nil {
 		return err
 	}
 	if err := s.store.SaveAs(context.Background(), path); err != nil {

@@ -92,9 +92,9 @@ type Session struct {
 	mouse   Mouse
 	edits   Edits
 	history History
+	drafts  Drafts
 
 	decoded  decoded
-	autosave autosave
 	work     Work
 	trend    study.Trend
 	trendIs  error
@@ -129,7 +129,8 @@ func New(cfg Config) *Session {
 	}
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
-	s.mouse, s.edits, s.history, s.decoded = Mouse{s: s}, Edits{s: s}, History{s: s}, decoded{s: s}
+	s.mouse, s.edits, s.decoded = Mouse{s: s}, Edits{s: s}, decoded{s: s}
+	s.history, s.drafts = History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()
@@ -218,8 +219,8 @@ func (s *Session) Unsaved() int {
 // study file. A film that is being read is waited for.
 func (s *Session) Close() error {
 	s.work.queue.Close()
-	err := s.FlushDrafts()
-	err = errors.Join(err, s.release())
+	err := s.drafts.Flush()
+	err = errors.Join(err, s.drafts.release())
 	if s.store != nil {
 		err = errors.Join(err, s.store.Close())
 		s.store, s.guard = nil, nil

@@ -116,7 +116,7 @@ func (s *Session) takeOut(f *Film) {
 	s.films = append(s.films[:i:i], s.films[i+1:]...)
 	s.work.queue.CancelFor(f)
 	f.pixels = nil // read again where it is put back
-	s.forgetDraft(f)
+	s.drafts.forget(f)
 	if f == s.selected {
 		s.selected = nil
 		if len(s.films) > 0 {
@@ -134,7 +134,7 @@ func (s *Session) putBack(f *Film) {
 		s.films = append(s.films, f)
 		s.sort()
 		if f.Facts.SHA256 != "" {
-			s.keep(f)
+			s.drafts.keep(f)
 		}
 	}
 	s.Select(s.index(s.byPath(f.Path)))

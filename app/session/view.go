@@ -127,8 +127,8 @@ func (s *Session) keepFilm(f *Film) error {
 		s.overview.known = false // the film may be one of another hip too
 		return s.saveFilm(context.Background(), f)
 	}
-	delete(s.autosave.noted, f)
-	s.keep(f)
+	delete(s.drafts.noted, f)
+	s.drafts.keep(f)
 	return nil
 }
 

@@ -53,8 +53,8 @@ func (w *window) askKeep(n int, then func()) {
 		text = fmt.Sprintf("The outlines of %d films were changed and not accepted. The drafts can be kept for next time; they count nowhere until they are accepted.", n)
 	}
 	w.ask("Leave without accepting?", text, answer{"Go back", nil},
-		answer{"Drop changes", func() { w.told(w.s.DropDrafts()); then() }},
-		answer{"Keep for next time", func() { w.told(w.s.FlushDrafts()); then() }})
+		answer{"Drop changes", func() { w.told(w.s.Drafts().Drop()); then() }},
+		answer{"Keep for next time", func() { w.told(w.s.Drafts().Flush()); then() }})
 }
 
 // askDoubt asks before a reading with an implausible magnification is accepted.

@@ -90,13 +90,13 @@ func (p *welcome) show() {
 // showLeft offers work that was left without a study file.
 func (p *welcome) showLeft() {
 	p.left.Objects = nil
-	if u, ok := p.w.s.Unfinished(); ok {
+	if u, ok := p.w.s.Drafts().Left(); ok {
 		text := widget.NewLabel(fmt.Sprintf("Unfinished work on %s, left on %s: %s with changed outlines, none accepted.",
 			hipTitle(u.Hip), u.At.Local().Format("2006-01-02 15:04"), study.Count(u.Films, "film")))
 		text.Wrapping = fyne.TextWrapWord
-		take := widget.NewButton("Take it up again", func() { p.w.told(p.w.s.TakeUp(u)); p.w.focusViewer() })
+		take := widget.NewButton("Take it up again", func() { p.w.told(p.w.s.Drafts().TakeUp(u)); p.w.focusViewer() })
 		take.Importance = widget.HighImportance
-		drop := widget.NewButton("Drop it", func() { p.w.told(p.w.s.DropLeft(u)); p.showLeft() })
+		drop := widget.NewButton("Drop it", func() { p.w.told(p.w.s.Drafts().DropLeft(u)); p.showLeft() })
 		p.left.Add(text)
 		p.left.Add(container.NewHBox(take, drop))
 	}

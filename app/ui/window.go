@@ -181,7 +181,7 @@ func (w *window) leave(then func()) {
 		then()
 		return
 	}
-	if w.s.KeepsDrafts() {
+	if w.s.Drafts().Kept() {
 		w.askKeep(n, then)
 		return
 	}

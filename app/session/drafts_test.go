@@ -15,7 +15,7 @@ import (
 // waitSaved runs what comes from the background until nothing waits to be saved.
 func (b *bench) waitSaved() {
 	b.t.Helper()
-	for b.autosave.waiting {
+	for b.drafts.waiting {
 		b.one()
 	}
 }
@@ -77,29 +77,29 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	// Another window at the same time neither sees that work nor writes over it.
 	second := opened(t)
 	second.cfg.UnfinishedPath = own
-	_, ok := second.Unfinished()
+	_, ok := second.drafts.Left()
 	require.False(t, ok, "its window is still open")
 	second.Edits().Nudge(7, 0)
 	second.waitSaved()
-	require.Equal(t, filepath.Join(filepath.Dir(own), "unfinished-2.linerwatch"), second.autosave.path)
-	require.NoError(t, second.DropDrafts())
+	require.Equal(t, filepath.Join(filepath.Dir(own), "unfinished-2.linerwatch"), second.drafts.path)
+	require.NoError(t, second.drafts.Drop())
 	require.NoError(t, second.Close())
 	require.NoError(t, b.Close())
 	require.NoFileExists(t, claimPath(own))
 
 	other := newBench(t)
 	other.cfg.UnfinishedPath = own
-	u, ok := other.Unfinished()
+	u, ok := other.drafts.Left()
 	require.True(t, ok)
 	third := newBench(t)
 	third.cfg.UnfinishedPath = own
-	same, ok := third.Unfinished()
+	same, ok := third.drafts.Left()
 	require.True(t, ok)
 	require.Equal(t, 1, u.Films)
 	require.Equal(t, "T1 right", u.Hip.Label())
-	require.NoError(t, other.TakeUp(u))
+	require.NoError(t, other.drafts.TakeUp(u))
 	other.drain()
-	require.EqualError(t, third.TakeUp(same), "session: another window has taken this work up")
+	require.EqualError(t, third.drafts.TakeUp(same), "session: another window has taken this work up")
 	require.Len(t, other.Films(), 5, "all films of the strip come back")
 	require.Equal(t, want, other.Films()[2].Draft.Head.At)
 	require.Equal(t, Proposed, other.Films()[0].State())
@@ -110,7 +110,7 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	require.Len(t, draftsIn(t, memoryFiles[path]), 1)
 	require.Len(t, filmsIn(t, memoryFiles[path]), 5)
 	require.Empty(t, filmsIn(t, memoryFiles[own]), "and the program's own file forgets them")
-	_, ok = other.Unfinished()
+	_, ok = other.drafts.Left()
 	require.False(t, ok)
 }
 
@@ -187,17 +187,17 @@ func TestClaimOfAnEndedProcess(t *testing.T) {
 	require.NoError(t, os.WriteFile(claimPath(own), []byte(strconv.Itoa(child.Process.Pid)), 0o600))
 	other := newBench(t)
 	other.cfg.UnfinishedPath = own
-	u, ok := other.Unfinished()
+	u, ok := other.drafts.Left()
 	require.True(t, ok)
-	require.NoError(t, other.TakeUp(u))
+	require.NoError(t, other.drafts.TakeUp(u))
 	require.Len(t, other.Films(), 5)
 
 	require.NoError(t, os.WriteFile(claimPath(own), []byte("no number"), 0o600))
 	third := newBench(t)
 	third.cfg.UnfinishedPath = own
-	_, ok = third.Unfinished()
+	_, ok = third.drafts.Left()
 	require.True(t, ok, "a damaged claim holds nothing back")
-	require.NoError(t, third.DropLeft(u))
-	_, ok = third.Unfinished()
+	require.NoError(t, third.drafts.DropLeft(u))
+	_, ok = third.drafts.Left()
 	require.False(t, ok)
 }

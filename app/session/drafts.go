@@ -1,0 +1,228 @@
+package session
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+// draftDelay is the time from a change to its being on disk, less the writing.
+const draftDelay = 400 * time.Millisecond
+
+// Drafts are the outlines that a reader has changed and not accepted, as they are kept
+// on disk: in the open study file, or, before there is one, in a file of the program's
+// own, where the next window finds them as Unfinished.
+type Drafts struct {
+	s *Session
+
+	waiting bool           // a save is to come
+	dirty   map[*Film]bool // films whose draft on disk is not that on the screen
+	noted   map[*Film]bool // films that are on disk as open
+	own     study.Store    // the program's own file, opened when first needed
+	hip     study.Hip      // the open one, as own keeps it
+	path    string         // of own, once it is claimed
+}
+
+// Drafts returns how changed outlines are kept.
+func (s *Session) Drafts() *Drafts { return &s.drafts }
+
+// keep notes that the draft of f has changed and saves it soon.
+func (d *Drafts) keep(f *Film) {
+	if !d.Kept() || f == nil {
+		return
+	}
+	if d.dirty == nil {
+		d.dirty = map[*Film]bool{}
+	}
+	d.dirty[f] = true
+	if !d.waiting {
+		d.waiting = true
+		d.s.work.queue.After(draftDelay, d.saveDue)
+	}
+}
+
+// Kept reports whether changed outlines outlive the program.
+func (d *Drafts) Kept() bool {
+	return d.s.store != nil || d.s.cfg.UnfinishedPath != "" && d.s.cfg.Studies.Open != nil
+}
+
+func (d *Drafts) saveDue() {
+	d.waiting = false
+	if err := d.Flush(); err != nil {
+		d.s.Say("The draft was not saved: %s", study.Plain(err))
+	}
+}
+
+// Flush writes to disk what waits to be saved.
+func (d *Drafts) Flush() error {
+	if len(d.dirty) == 0 || !d.s.hipKnown {
+		return nil
+	}
+	st, hip, err := d.target()
+	if err != nil || st == nil {
+		return err
+	}
+	for f := range d.dirty {
+		if d.s.index(f) >= 0 {
+			if err := d.save(st, hip, f); err != nil {
+				return err
+			}
+		}
+		delete(d.dirty, f)
+	}
+	return nil
+}
+
+// save keeps in st how the outlines of f stand for a hip of st.
+func (d *Drafts) save(st study.Store, hipID string, f *Film) error {
+	ctx := context.Background()
+	d.s.overview.outdated(d.s.hip.ID)
+	film := f.Film
+	if st != d.s.store || !f.saved {
+		var err error
+		if film, err = d.s.putFilm(ctx, st, hipID, film); err != nil {
+			return err
+		}
+		if st == d.s.store {
+			f.Film, f.saved = film, true
+		}
+	}
+	if !f.changed {
+		return st.DropDraft(ctx, hipID, film.ID, study.Edited)
+	}
+	outlines, err := json.Marshal(f.Draft)
+	if err != nil {
+		return err
+	}
+	return st.SaveDraft(ctx, study.Draft{HipID: hipID, FilmID: film.ID, Kind: study.Edited, At: d.s.cfg.Now(),
+		Version: d.s.cfg.Version, Outlines: outlines})
+}
+
+// target returns where drafts go, and the ID of the hip there. It then knows the hip
+// and all films of the strip.
+func (d *Drafts) target() (st study.Store, hipID string, err error) {
+	if d.s.store != nil {
+		return d.s.store, d.s.hip.ID, d.noteOpen(d.s.store, d.s.hip.ID)
+	}
+	if st, err = d.ownStore(); err != nil || st == nil {
+		return nil, "", err
+	}
+	h := d.s.hip
+	if h.ID, h.Revision = d.hip.ID, d.hip.Revision; h != d.hip {
+		if d.hip, err = st.SaveHip(context.Background(), h, d.s.stamp()); err != nil {
+			return nil, "", err
+		}
+	}
+	return st, d.hip.ID, d.noteOpen(st, d.hip.ID)
+}
+
+// noteOpen keeps which films are open that st does not know yet.
+func (d *Drafts) noteOpen(st study.Store, hipID string) error {
+	if d.noted == nil {
+		d.noted = map[*Film]bool{}
+	}
+	for _, f := range d.s.films {
+		if d.noted[f] || f.Facts.SHA256 == "" || f.saved || d.dirty[f] {
+			continue
+		}
+		if err := d.save(st, hipID, f); err != nil {
+			return err
+		}
+		d.noted[f] = true
+	}
+	return nil
+}
+
+// forget drops what is kept of a film that is taken out of the strip.
+func (d *Drafts) forget(f *Film) {
+	delete(d.dirty, f)
+	delete(d.noted, f)
+	st, hipID := d.s.store, d.s.hip.ID
+	if st == nil {
+		st, hipID = d.own, d.hip.ID
+	}
+	if st == nil || hipID == "" {
+		return
+	}
+	switch err := dropFilm(context.Background(), st, hipID, f.ID); {
+	case errors.Is(err, study.ErrRests): // an exclusion does: it stays a film of the hip
+	case err != nil:
+		d.s.Say("%s", study.Plain(err))
+	default:
+		f.saved, f.Revision = false, 0
+	}
+}
+
+// show shows a reader's drafts on their films.
+func (d *Drafts) show(list []study.Draft) error {
+	var faults []error
+	for _, kept := range list {
+		f := d.s.FilmByID(kept.FilmID)
+		if f == nil || kept.Kind != study.Edited {
+			continue
+		}
+		var draft *Draft
+		if err := json.Unmarshal(kept.Outlines, &draft); err != nil {
+			faults = append(faults, fmt.Errorf("session: the draft of %s cannot be read: %w", f.Name(), err))
+			continue
+		}
+		if draft != nil {
+			f.Draft, f.changed = draft, true
+		}
+	}
+	return errors.Join(faults...)
+}
+
+// Drop gives up all changes that are not accepted, on disk as well.
+func (d *Drafts) Drop() error {
+	var step change
+	for _, f := range d.s.films {
+		if f.changed {
+			before := f.memory()
+			f.Draft, f.changed = f.found(), false
+			f.turn++
+			d.keep(f)
+			step.parts = append(step.parts, change{film: f, before: before, after: f.memory()})
+		}
+	}
+	if n := len(step.parts); n > 0 {
+		step.name = "drop the changes of " + study.Count(n, "film")
+		d.s.history.record(step)
+	}
+	if d.s.store == nil {
+		clear(d.dirty)
+		return d.DropUnfinished()
+	}
+	return d.Flush()
+}
+
+// leave closes the drafts of the films that are open; what is on disk stays there.
+func (d *Drafts) leave() { d.dirty, d.noted, d.hip = nil, nil, study.Hip{} }
+
+// move carries the drafts from the program's own file to the study that was
+// just made.
+func (d *Drafts) move() error {
+	clear(d.noted)
+	for _, f := range d.s.films {
+		if f.changed {
+			d.keep(f)
+		}
+	}
+	if err := d.Flush(); err != nil {
+		return err
+	}
+	return d.DropUnfinished()
+}
+
+// load shows the unfinished work that the study keeps of the open hip.
+func (d *Drafts) load() error {
+	list, err := d.s.store.Drafts(context.Background(), d.s.hip.ID)
+	if err == nil {
+		err = d.show(list)
+	}
+	return err
+}
