@@ -143,5 +143,5 @@ func TestDevelopersNamesWhatIsThere(t *testing.T) {
 	require.Greater(t, len(quoted.FindAllString(string(b), -1)), 100)
 	require.Empty(t, n.missing(string(b)))
 	require.Equal(t, []string{"session.Session.Gone", "nowhere.At", "TestNothing", "app/none.go"},
-		n.missing("`session.Session.Add` `session.Session.Gone` `nowhere.At` `study.Store.AddReading` `session.Film.Draft` `TestNothing` `TestArrows` `app/none.go` `app/main.go`"))
+		n.missing("`session.Strip.Add` `session.Session.Gone` `nowhere.At` `study.Store.AddReading` `session.Film.Draft` `TestNothing` `TestArrows` `app/none.go` `app/main.go`"))
 }

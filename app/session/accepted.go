@@ -13,7 +13,7 @@ import (
 // as films without a reading.
 func (s *Session) Record() study.Record {
 	r := study.Record{Hip: s.hip}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		r.Films = append(r.Films, f.Film)
 		for _, g := range f.Readings {
 			g.Film = f.Film

@@ -14,7 +14,7 @@ func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 	_, err := b.AcceptedTrend()
 	require.EqualError(t, err, "no reading has been accepted")
 	for _, i := range []int{0, 2, 4} {
-		b.Select(i)
+		b.strip.Select(i)
 		require.NoError(t, b.Accept())
 	}
 	b.Edits().Nudge(0, -5) // of the last film, after it was accepted
@@ -38,7 +38,7 @@ func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {
 	b, _ := inStudy(t)
 	for i := range 3 {
-		b.Select(i)
+		b.strip.Select(i)
 		require.NoError(t, b.Accept())
 	}
 	films := func() int {
@@ -49,7 +49,7 @@ func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {
 	require.Equal(t, 3, films())
 	b.history.Undo()
 	require.Equal(t, 2, films())
-	b.Select(1)
+	b.strip.Select(1)
 	require.NoError(t, b.Exclude("projection", ""))
 	require.Equal(t, 1, films())
 }

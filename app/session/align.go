@@ -30,7 +30,7 @@ func (s *Session) AlignPelvis() {
 		return
 	}
 	first := s.pelvis(base)
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		first := first // a copy for each job
 		if f == base || s.Numbers(f).Err != nil || s.View(f) != study.AP {
 			continue
@@ -70,16 +70,16 @@ func (s *Session) TakeTurns() error {
 		return errors.New("session: no baseline film is outlined")
 	}
 	lines := map[*Film]study.Line{}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f == base || f.Excluded != nil || s.Numbers(f).Err != nil || s.View(f) != study.AP {
 			continue
 		}
 		t, ok := s.Turn(f)
 		switch {
 		case !ok:
-			return fmt.Errorf("session: film %d has not been compared with the baseline film", s.index(f)+1)
+			return fmt.Errorf("session: film %d has not been compared with the baseline film", s.strip.index(f)+1)
 		case t.Err != nil:
-			return fmt.Errorf("session: film %d: %w", s.index(f)+1, t.Err)
+			return fmt.Errorf("session: film %d: %w", s.strip.index(f)+1, t.Err)
 		}
 		lines[f] = study.AlignedLine(base.Draft.Line, t.FilmRotation)
 	}
@@ -87,7 +87,7 @@ func (s *Session) TakeTurns() error {
 		lines[base] = study.AlignedLine(study.Line{}, measure.FilmRotation{})
 	}
 	step := change{name: "align pelvis, " + study.Count(len(lines), "film")}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if l, ok := lines[f]; ok {
 			before := f.memory()
 			s.edits.putLine(f, l)
@@ -102,7 +102,7 @@ func (s *Session) baselineFilm() *Film {
 	if s.trendIs != nil {
 		return nil
 	}
-	return s.FilmByID(s.trend.Baseline.ID)
+	return s.strip.ByID(s.trend.Baseline.ID)
 }
 
 func (s *Session) pelvis(f *Film) find.PelvisView {

@@ -39,16 +39,16 @@ func (s *Session) tellBaseline(before counted) {
 
 // dated names a film by its place and its date.
 func (s *Session) dated(f *Film) string {
-	if s.index(f) < 0 {
+	if s.strip.index(f) < 0 {
 		return "the film of " + f.DateText()
 	}
-	return s.label(f) + " of " + f.DateText()
+	return s.strip.label(f) + " of " + f.DateText()
 }
 
 // lacks says why movement cannot be counted from a film, "" where it can or may be yet.
 func (s *Session) lacks(f *Film) string {
 	switch {
-	case s.index(f) < 0:
+	case s.strip.index(f) < 0:
 		return "was taken out of the strip"
 	case f.Excluded != nil:
 		return "is left out"
@@ -74,12 +74,12 @@ func (s *Session) BaselineWords() string {
 	if base == nil {
 		return ""
 	}
-	first := slices.IndexFunc(s.films, func(f *Film) bool { return s.View(f) != study.Lateral })
-	if f := s.films[first]; s.hip.Baseline == "" && f != base && s.lacks(f) != "" {
+	first := slices.IndexFunc(s.strip.films, func(f *Film) bool { return s.View(f) != study.Lateral })
+	if f := s.strip.films[first]; s.hip.Baseline == "" && f != base && s.lacks(f) != "" {
 		return fmt.Sprintf("Movement is counted from %s: %s %s.", s.dated(base), s.dated(f), s.lacks(f))
 	}
 	switch {
-	case !slices.ContainsFunc(s.films, func(f *Film) bool { return f.State() == Accepted }):
+	case !slices.ContainsFunc(s.strip.films, func(f *Film) bool { return f.State() == Accepted }):
 		return ""
 	case base.changed:
 		return fmt.Sprintf("Movement is counted from %s, whose outlines were changed and are not accepted.", s.dated(base))
@@ -95,7 +95,7 @@ func (s *Session) lostBaseline(ms []study.Measurement) error {
 	if s.hip.Baseline == "" || slices.ContainsFunc(ms, func(m study.Measurement) bool { return m.Film.Is(s.hip.Baseline) }) {
 		return nil
 	}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f.Film.Is(s.hip.Baseline) {
 			why := s.lacks(f)
 			if why == "" {

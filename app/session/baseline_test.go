@@ -15,9 +15,9 @@ func TestBaselineThatIsLeftOutIsSaid(t *testing.T) {
 	require.NoError(t, b.Exclude("exposure", ""))
 	require.Contains(t, b.Notice(), said)
 	require.Equal(t, "Movement is counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out.", b.BaselineWords())
-	b.NextPending()
+	b.strip.NextPending()
 	require.Contains(t, b.Notice(), said, "the next film comes by itself")
-	b.Select(3)
+	b.strip.Select(3)
 	require.Empty(t, b.Notice())
 	b.history.Undo()
 	require.NotContains(t, b.Notice(), "counted", "it is counted from the first film again")
@@ -30,10 +30,10 @@ func TestBaselineThatIsLeftOutIsSaid(t *testing.T) {
 
 func TestBaselineWhoseAcceptanceIsWithdrawnIsSaid(t *testing.T) {
 	b, _ := inStudy(t)
-	b.Select(1)
+	b.strip.Select(1)
 	require.NoError(t, b.Accept())
 	require.Contains(t, b.BaselineWords(), "film 1 of 2004-03-01, which has no accepted reading", "a film after it is accepted")
-	b.Select(0)
+	b.strip.Select(0)
 	require.NoError(t, b.Accept())
 	require.Empty(t, b.BaselineWords())
 	b.history.Undo()
@@ -47,8 +47,8 @@ func TestBaselineWhoseAcceptanceIsWithdrawnIsSaid(t *testing.T) {
 
 func TestChosenBaselineWithoutAReadingIsSaid(t *testing.T) {
 	b, _ := inStudy(t)
-	require.NoError(t, b.SetBaseline(b.Films()[1].ID))
-	b.Select(1)
+	require.NoError(t, b.SetBaseline(b.strip.Films()[1].ID))
+	b.strip.Select(1)
 	require.NoError(t, b.SetView(study.Lateral))
 	b.drain()
 	_, err := b.Trend()

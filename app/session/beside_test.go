@@ -38,7 +38,7 @@ func (b *bench) drawnAt(c measure.Circle, degrees ...float64) {
 // radius, mm.
 func (b *bench) stated() (centre, radius float64) {
 	b.t.Helper()
-	n := b.Numbers(b.Selected())
+	n := b.Numbers(b.strip.Selected())
 	require.NoError(b.t, n.Err)
 	c := n.Head.Cov
 	return n.Reading.Scale * math.Sqrt(max(c[0][0], c[1][1])), n.Reading.Scale * math.Sqrt(c[2][2])
@@ -46,7 +46,7 @@ func (b *bench) stated() (centre, radius float64) {
 
 // remark returns what is said of the head as placed by hand.
 func (b *bench) remark() string {
-	for _, w := range b.Numbers(b.Selected()).Warnings {
+	for _, w := range b.Numbers(b.strip.Selected()).Warnings {
 		if w.Code == study.WarnByHand {
 			return w.Text
 		}
@@ -58,7 +58,7 @@ func (b *bench) remark() string {
 // as bad as the film's edge says, by key or by mouse.
 func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Edits().SetPart(Head)
 	truth, _ := b.truth(f.pixels)
 	b.drawn(truth)
@@ -102,7 +102,7 @@ func TestDrawnOutlineOwnsUpToTheFilmsEdge(t *testing.T) {
 func TestErrorGrowsWhileItIsDragged(t *testing.T) {
 	b := opened(t)
 	b.Edits().SetPart(Head)
-	truth, _ := b.truth(b.Selected().pixels)
+	truth, _ := b.truth(b.strip.Selected().pixels)
 	b.drawn(truth)
 	b.Mouse().Press(at(b.Session, truth.X, truth.Y))
 	last := 0.0
@@ -123,7 +123,7 @@ func TestOutlineBesideNoEdge(t *testing.T) {
 		return measure.Outline{}, find.ErrNoOutline
 	}
 	b.Edits().SetPart(Head)
-	truth, _ := b.truth(b.Selected().pixels)
+	truth, _ := b.truth(b.strip.Selected().pixels)
 	b.drawn(truth)
 	clicked, _ := b.stated()
 	require.Contains(t, b.remark(), "; no edge along this circle, placed by eye")
@@ -140,7 +140,7 @@ func TestOutlineBesideNoEdge(t *testing.T) {
 func TestNudgeLeavesAShortArcUnknown(t *testing.T) {
 	b := opened(t)
 	b.Edits().SetPart(Head)
-	truth, _ := b.truth(b.Selected().pixels)
+	truth, _ := b.truth(b.strip.Selected().pixels)
 	b.drawnAt(truth, 260, 281, 302)
 	clicked, radius := b.stated()
 	b.Edits().Nudge(5, 0)
@@ -164,11 +164,11 @@ func TestDrawnHeadOnAFilm(t *testing.T) {
 			Geometry: dicomio.Geometry{Imager: [2]float64{scene.Spacing, scene.Spacing}}})
 	}
 	b.cfg.Detect, b.cfg.Refine = find.Hips, find.Refine
-	b.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
-	f := b.Selected()
+	f := b.strip.Selected()
 	require.Equal(t, Proposed, f.State(), f.Reason)
 	b.Edits().SetPart(Head)
 	truth := f.Draft.Head.At
@@ -193,7 +193,7 @@ func TestDrawnHeadOnAFilm(t *testing.T) {
 // A ring that a hand has moved away from its wire owns up to it as well.
 func TestDrawnRingOwnsUpToTheWire(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	wire := measure.Ellipse{X: 300, Y: 310, A: 240, B: 60}
 	b.cfg.RefineRing = func(_ *image.Gray16, start measure.Ellipse, _ measure.Circle, _ float64) (measure.Outline, error) {
 		if math.Hypot(start.X-wire.X, start.Y-wire.Y) > 40 {
@@ -223,14 +223,14 @@ func TestDrawnRingOwnsUpToTheWire(t *testing.T) {
 func TestEdgeBesideIsKept(t *testing.T) {
 	b := opened(t)
 	b.Edits().SetPart(Head)
-	truth, _ := b.truth(b.Selected().pixels)
+	truth, _ := b.truth(b.strip.Selected().pixels)
 	b.drawn(truth)
 	b.Edits().Nudge(30, 0)
 	var again Trace
-	data, err := json.Marshal(b.Selected().Draft.Head)
+	data, err := json.Marshal(b.strip.Selected().Draft.Head)
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(data, &again))
-	require.Equal(t, b.Selected().Draft.Head.Outline().Cov, again.Outline().Cov)
+	require.Equal(t, b.strip.Selected().Draft.Head.Outline().Cov, again.Outline().Cov)
 }
 
 // A hand that clicks as well as it says keeps the clicks' interval: the film's edge
@@ -271,7 +271,7 @@ func TestEdgeBesideSeldomWidensAnHonestHand(t *testing.T) {
 // short arc leave open; where the diameter is corrected the reading follows.
 func TestKnownDiameterBoundsAShortArc(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Edits().SetPart(Head)
 	truth, _ := b.truth(f.pixels)
 	b.drawnAt(truth, 260, 281, 302)

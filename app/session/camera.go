@@ -66,7 +66,7 @@ func (v *Viewer) SetViewport(w, h, scale float64) {
 	if w <= 0 || h <= 0 || scale <= 0 || (w == v.width && h == v.height && scale == v.scale) {
 		return
 	}
-	for _, f := range v.s.films {
+	for _, f := range v.s.strip.films {
 		if f.aimed { // keep what is in the middle in the middle
 			c := f.Camera
 			mid := c.ToFilm(v.width/2, v.height/2)
@@ -92,7 +92,7 @@ func (v *Viewer) aim(f *Film) {
 
 // setCamera is a move of the view by the reader.
 func (v *Viewer) setCamera(c Camera) {
-	f := v.s.selected
+	f := v.s.strip.selected
 	if f == nil || f.pixels == nil {
 		return
 	}
@@ -102,14 +102,14 @@ func (v *Viewer) setCamera(c Camera) {
 
 // ShowFilm fits the whole film into the viewer.
 func (v *Viewer) ShowFilm() {
-	if f := v.s.selected; f != nil && f.pixels != nil {
+	if f := v.s.strip.selected; f != nil && f.pixels != nil {
 		v.setCamera(Fit(f.pixels.Rect.Dx(), f.pixels.Rect.Dy(), v.width, v.height))
 	}
 }
 
 // ShowHip goes to the cup, or to the whole film where nothing is outlined.
 func (v *Viewer) ShowHip() {
-	if f := v.s.selected; f != nil && f.Draft != nil {
+	if f := v.s.strip.selected; f != nil && f.Draft != nil {
 		v.setCamera(hipView(f.Draft.Cup.At, v.width, v.height))
 		return
 	}
@@ -118,14 +118,14 @@ func (v *Viewer) ShowHip() {
 
 // ShowPixels shows one film pixel as one view pixel, about the middle.
 func (v *Viewer) ShowPixels() {
-	if f := v.s.selected; f != nil && f.Camera.Zoom > 0 {
+	if f := v.s.strip.selected; f != nil && f.Camera.Zoom > 0 {
 		v.setCamera(f.Camera.ZoomedAt(v.width/2, v.height/2, 1/f.Camera.Zoom))
 	}
 }
 
 // ZoomBy zooms about the middle of the viewer.
 func (v *Viewer) ZoomBy(factor float64) {
-	if f := v.s.selected; f != nil && f.Camera.Zoom > 0 {
+	if f := v.s.strip.selected; f != nil && f.Camera.Zoom > 0 {
 		v.setCamera(f.Camera.ZoomedAt(v.width/2, v.height/2, factor))
 	}
 }

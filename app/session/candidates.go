@@ -25,7 +25,7 @@ func (e *Edits) Proposals(f *Film) (n, shown int) {
 // NextProposal shows the next of the outlines that the search has proposed for the
 // selected film, as one named step; after the last comes the first again.
 func (e *Edits) NextProposal() {
-	f := e.s.selected
+	f := e.s.strip.selected
 	if f == nil || e.s.mouse.busy() {
 		return
 	}
@@ -45,7 +45,7 @@ func (e *Edits) NextProposal() {
 	f.turn++
 	e.s.drafts.keep(f)
 	e.s.retrend()
-	e.s.history.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.label(f)), film: f, before: before, after: f.memory()})
+	e.s.history.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.strip.label(f)), film: f, before: before, after: f.memory()})
 	if f.Draft.unplaced() != "" {
 		e.s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
 	} else {

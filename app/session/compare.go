@@ -26,7 +26,7 @@ func (v *Viewer) Compare() Compare { return v.compare }
 // SetCompare chooses how films are compared. Side by side, the view moves so that
 // each film has its half.
 func (v *Viewer) SetCompare(c Compare) {
-	f := v.s.selected
+	f := v.s.strip.selected
 	was := v.compare
 	v.compare = c
 	if f != nil && f.wasRead() && (was == Beside) != (c == Beside) {
@@ -44,13 +44,13 @@ func (v *Viewer) SetCompare(c Compare) {
 // for the baseline itself the film after it. It is nil where there is none with
 // outlines.
 func (v *Viewer) Other() *Film {
-	for _, f := range v.s.films {
-		if v.s.IsBaseline(f) && f != v.s.selected && v.canRegister(f) {
+	for _, f := range v.s.strip.films {
+		if v.s.IsBaseline(f) && f != v.s.strip.selected && v.canRegister(f) {
 			return f
 		}
 	}
-	for _, f := range v.s.films {
-		if f != v.s.selected && v.canRegister(f) {
+	for _, f := range v.s.strip.films {
+		if f != v.s.strip.selected && v.canRegister(f) {
 			return f
 		}
 	}
@@ -65,7 +65,7 @@ func (v *Viewer) canRegister(f *Film) bool {
 // film's is and as large: the scale of each film is that of its own head. Films are
 // not turned.
 func (v *Viewer) Registered(other *Film) (Camera, bool) {
-	f := v.s.selected
+	f := v.s.strip.selected
 	if f == nil || other == nil || !v.canRegister(f) || !v.canRegister(other) {
 		return Camera{}, false
 	}
@@ -81,5 +81,5 @@ func (v *Viewer) Registered(other *Film) (Camera, bool) {
 // are registered.
 func (v *Viewer) OnSelected(c Camera, p measure.Point) measure.Point {
 	x, y := c.ToView(p)
-	return v.s.selected.Camera.ToFilm(x, y)
+	return v.s.strip.selected.Camera.ToFilm(x, y)
 }

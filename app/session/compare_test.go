@@ -10,8 +10,8 @@ import (
 
 func TestFilmsAreRegisteredOnTheCup(t *testing.T) {
 	b := opened(t)
-	b.Select(4)
-	base := b.Films()[0]
+	b.strip.Select(4)
+	base := b.strip.Films()[0]
 	require.Equal(t, base, b.Viewer().Other())
 	// The baseline film was magnified a tenth more, and lies elsewhere.
 	grow := func(o measure.Outline) measure.Outline {
@@ -23,7 +23,7 @@ func TestFilmsAreRegisteredOnTheCup(t *testing.T) {
 	b.retrend()
 	c, ok := b.Viewer().Registered(base)
 	require.True(t, ok)
-	f := b.Selected()
+	f := b.strip.Selected()
 	vx, vy := f.Camera.ToView(f.Draft.Cup.At.Center())
 	ox, oy := c.ToView(d.Cup.At.Center())
 	require.InDelta(t, vx, ox, 1e-9)
@@ -35,13 +35,13 @@ func TestFilmsAreRegisteredOnTheCup(t *testing.T) {
 	was := b.Viewer().OnSelected(c, d.Head.At.Center())
 	require.InDelta(t, p.Superior, (was.Y-f.Draft.Head.At.Y)*b.Numbers(f).Reading.Scale, 1e-9)
 
-	b.Select(0)
-	require.Equal(t, b.Films()[1], b.Viewer().Other(), "the baseline is compared with the film after it")
+	b.strip.Select(0)
+	require.Equal(t, b.strip.Films()[1], b.Viewer().Other(), "the baseline is compared with the film after it")
 }
 
 func TestSideBySideGivesEachFilmItsHalf(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	c := f.Camera
 	b.Viewer().SetCompare(Beside)
 	require.InDelta(t, c.X-200/c.Zoom, f.Camera.X, 1e-9, "a quarter of 800 to the right")

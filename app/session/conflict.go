@@ -66,12 +66,12 @@ func (s *Session) Conflict() (c Conflict, ok bool) {
 		}, true
 	case study.Film:
 		mine, same := s.conflict.Mine.(study.Film)
-		f := s.FilmByID(theirs.ID)
+		f := s.strip.ByID(theirs.ID)
 		if !same || f == nil {
 			return c, false
 		}
 		return Conflict{
-			Of: s.label(f) + ", " + f.Name(), Fields: disagreements(givenParts(), f.Given, mine.Given, theirs.Given),
+			Of: s.strip.label(f) + ", " + f.Name(), Fields: disagreements(givenParts(), f.Given, mine.Given, theirs.Given),
 			Settle: func(take []Choice) error {
 				return s.settleFilm(f, mine, theirs, func(to *study.Given, from study.Given) { pick(givenParts(), to, mine.Given, from, take) })
 			},
@@ -176,7 +176,7 @@ func (s *Session) hipParts() []part[study.Hip] {
 		return func(code string) string { return study.Words(list, code) }
 	}
 	film := func(id string) string {
-		if f := s.FilmByID(id); f != nil {
+		if f := s.strip.ByID(id); f != nil {
 			return "film of " + f.DateText()
 		}
 		return "another film"

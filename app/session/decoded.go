@@ -45,19 +45,19 @@ func (d *decoded) tend() {
 
 // near returns the films to be kept, the most needed first.
 func (d *decoded) near() []*Film {
-	i := d.s.SelectedIndex()
+	i := d.s.strip.SelectedIndex()
 	if i < 0 {
 		return nil
 	}
-	list := []*Film{d.s.films[i]}
+	list := []*Film{d.s.strip.films[i]}
 	if d.s.viewer.compare != Alone {
 		if o := d.s.viewer.Other(); o != nil {
 			list = append(list, o)
 		}
 	}
 	for _, k := range []int{i + 1, i - 1} {
-		if k >= 0 && k < len(d.s.films) && !slices.Contains(list, d.s.films[k]) {
-			list = append(list, d.s.films[k])
+		if k >= 0 && k < len(d.s.strip.films) && !slices.Contains(list, d.s.strip.films[k]) {
+			list = append(list, d.s.strip.films[k])
 		}
 	}
 	return list
@@ -68,7 +68,7 @@ func (d *decoded) near() []*Film {
 func (d *decoded) letGo(want []*Film) {
 	total := 0
 	var held []*Film
-	for _, f := range d.s.films {
+	for _, f := range d.s.strip.films {
 		if f.pixels != nil {
 			total += len(f.pixels.Pix)
 			held = append(held, f)
@@ -117,12 +117,12 @@ func (d *decoded) reread(path, sum string) (*image.Gray16, error) {
 func (d *decoded) fetched(f *Film, img *image.Gray16, err error) {
 	d.fetching = nil
 	switch {
-	case d.s.index(f) < 0: // taken out meanwhile
+	case d.s.strip.index(f) < 0: // taken out meanwhile
 	case err != nil:
 		d.s.work.failed(f, err)
 	default:
 		f.pixels = img
-		if f == d.s.selected || f == d.s.viewer.Other() {
+		if f == d.s.strip.selected || f == d.s.viewer.Other() {
 			d.s.changed(SelectedChanged | ViewChanged)
 		}
 	}

@@ -26,7 +26,7 @@ func many(t *testing.T, n, keep int) *bench {
 		paths = append(paths, touch(t, dir, fmt.Sprintf("20%02d-02-01.dcm", i+4)))
 	}
 	b.Viewer().SetViewport(800, 600, 1)
-	b.Add(paths)
+	b.strip.Add(paths)
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
@@ -43,7 +43,7 @@ func (b *bench) settleFetches() {
 }
 
 func (b *bench) held() (list []int) {
-	for i, f := range b.films {
+	for i, f := range b.strip.films {
 		if f.pixels != nil {
 			list = append(list, i)
 		}
@@ -55,12 +55,12 @@ const filmBytes = 2 * filmSize * filmSize
 
 func TestFewFilmsAreKeptDecoded(t *testing.T) {
 	b := many(t, 12, 4*filmBytes)
-	for _, f := range b.Films() {
+	for _, f := range b.strip.Films() {
 		require.Equal(t, Proposed, f.State(), "each was searched")
 	}
 	require.LessOrEqual(t, len(b.held()), 4)
 	for _, i := range []int{0, 1, 5, 6, 11, 3} {
-		b.Select(i)
+		b.strip.Select(i)
 		b.settleFetches()
 		held := b.held()
 		require.LessOrEqual(t, len(held), 4)
@@ -70,11 +70,11 @@ func TestFewFilmsAreKeptDecoded(t *testing.T) {
 			}
 		}
 	}
-	b.Select(8)
-	require.Nil(t, b.Selected().Pixels(), "a film far away comes back a little later")
-	require.NotNil(t, b.Selected().Draft, "its outlines are there at once")
+	b.strip.Select(8)
+	require.Nil(t, b.strip.Selected().Pixels(), "a film far away comes back a little later")
+	require.NotNil(t, b.strip.Selected().Draft, "its outlines are there at once")
 	b.settleFetches()
-	require.NotNil(t, b.Selected().Pixels())
+	require.NotNil(t, b.strip.Selected().Pixels())
 	b.Viewer().SetCompare(Wipe)
 	b.settleFetches()
 	require.Contains(t, b.held(), 0, "the baseline is shown beside it")
@@ -83,8 +83,8 @@ func TestFewFilmsAreKeptDecoded(t *testing.T) {
 func TestTheNextFilmIsAtHand(t *testing.T) {
 	b := many(t, 12, filmBytes)
 	for range 11 {
-		b.Step(1)
-		require.NotNil(t, b.Selected().Pixels(), "stepping on waits for nothing")
+		b.strip.Step(1)
+		require.NotNil(t, b.strip.Selected().Pixels(), "stepping on waits for nothing")
 		b.settleFetches()
 	}
 }
@@ -99,21 +99,21 @@ func TestAFilmChangedOnDiskIsNotTakenForItself(t *testing.T) {
 		}
 		return f, err
 	}
-	b.Select(6)
+	b.strip.Select(6)
 	b.settleFetches()
-	require.Equal(t, "the file has changed since it was read", b.Selected().Reason)
-	require.True(t, b.Selected().Unreadable())
-	require.NotNil(t, b.Selected().Draft)
+	require.Equal(t, "the file has changed since it was read", b.strip.Selected().Reason)
+	require.True(t, b.strip.Selected().Unreadable())
+	require.NotNil(t, b.strip.Selected().Draft)
 }
 
 func TestALostFileIsToldWhenItsFilmIsShownAgain(t *testing.T) {
 	b := many(t, 12, filmBytes)
 	b.cfg.Open = func(path string) (*dicomio.Film, error) { return nil, os.ErrNotExist }
-	b.Select(6)
+	b.strip.Select(6)
 	b.settleFetches()
-	require.True(t, b.Selected().Unreadable())
+	require.True(t, b.strip.Selected().Unreadable())
 	n := 0
-	for _, f := range b.Films() {
+	for _, f := range b.strip.Films() {
 		if f.Unreadable() {
 			n++
 		}
@@ -166,17 +166,17 @@ func TestMemoryOverManySwitches(t *testing.T) {
 			}
 		}
 	}
-	s.Add(paths)
+	s.strip.Add(paths)
 	run(func() bool { _, total := s.Work().Progress(); return total > 0 })
-	require.Len(t, s.Films(), 12)
+	require.Len(t, s.strip.Films(), 12)
 	var waits []time.Duration
 	early := 0
 	for i := range n {
 		start := time.Now()
-		if s.Step(1); s.SelectedIndex() == 11 && i%11 == 10 {
-			s.Select(0)
+		if s.strip.Step(1); s.strip.SelectedIndex() == 11 && i%11 == 10 {
+			s.strip.Select(0)
 		}
-		run(func() bool { return s.Selected().Pixels() == nil })
+		run(func() bool { return s.strip.Selected().Pixels() == nil })
 		waits = append(waits, time.Since(start))
 		run(func() bool { return s.decoded.fetching != nil })
 		if i == n/4 {
@@ -191,7 +191,7 @@ func TestMemoryOverManySwitches(t *testing.T) {
 		n, early, now, peak, waits[n/2].Round(time.Microsecond), waits[n-1].Round(time.Microsecond))
 	require.Less(t, now, early+60, "memory grows")
 	held := 0
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f.pixels != nil {
 			held += len(f.pixels.Pix)
 		}

@@ -30,6 +30,11 @@ type Drafts struct {
 // Drafts returns how changed outlines are kept.
 func (s *Session) Drafts() *Drafts { return &s.drafts }
 
+// Kept reports whether changed outlines outlive the program.
+func (d *Drafts) Kept() bool {
+	return d.s.store != nil || d.s.cfg.UnfinishedPath != "" && d.s.cfg.Studies.Open != nil
+}
+
 // keep notes that the draft of f has changed and saves it soon.
 func (d *Drafts) keep(f *Film) {
 	if !d.Kept() || f == nil {
@@ -43,11 +48,6 @@ func (d *Drafts) keep(f *Film) {
 		d.waiting = true
 		d.s.work.queue.After(draftDelay, d.saveDue)
 	}
-}
-
-// Kept reports whether changed outlines outlive the program.
-func (d *Drafts) Kept() bool {
-	return d.s.store != nil || d.s.cfg.UnfinishedPath != "" && d.s.cfg.Studies.Open != nil
 }
 
 func (d *Drafts) saveDue() {
@@ -67,7 +67,7 @@ func (d *Drafts) Flush() error {
 		return err
 	}
 	for f := range d.dirty {
-		if d.s.index(f) >= 0 {
+		if d.s.strip.index(f) >= 0 {
 			if err := d.save(st, hip, f); err != nil {
 				return err
 			}
@@ -125,7 +125,7 @@ func (d *Drafts) noteOpen(st study.Store, hipID string) error {
 	if d.noted == nil {
 		d.noted = map[*Film]bool{}
 	}
-	for _, f := range d.s.films {
+	for _, f := range d.s.strip.films {
 		if d.noted[f] || f.Facts.SHA256 == "" || f.saved || d.dirty[f] {
 			continue
 		}
@@ -135,6 +135,35 @@ func (d *Drafts) noteOpen(st study.Store, hipID string) error {
 		d.noted[f] = true
 	}
 	return nil
+}
+
+// load shows the unfinished work that the study keeps of the open hip.
+func (d *Drafts) load() error {
+	list, err := d.s.store.Drafts(context.Background(), d.s.hip.ID)
+	if err == nil {
+		err = d.show(list)
+	}
+	return err
+}
+
+// show shows a reader's drafts on their films.
+func (d *Drafts) show(list []study.Draft) error {
+	var faults []error
+	for _, kept := range list {
+		f := d.s.strip.ByID(kept.FilmID)
+		if f == nil || kept.Kind != study.Edited {
+			continue
+		}
+		var draft *Draft
+		if err := json.Unmarshal(kept.Outlines, &draft); err != nil {
+			faults = append(faults, fmt.Errorf("session: the draft of %s cannot be read: %w", f.Name(), err))
+			continue
+		}
+		if draft != nil {
+			f.Draft, f.changed = draft, true
+		}
+	}
+	return errors.Join(faults...)
 }
 
 // forget drops what is kept of a film that is taken out of the strip.
@@ -157,30 +186,10 @@ func (d *Drafts) forget(f *Film) {
 	}
 }
 
-// show shows a reader's drafts on their films.
-func (d *Drafts) show(list []study.Draft) error {
-	var faults []error
-	for _, kept := range list {
-		f := d.s.FilmByID(kept.FilmID)
-		if f == nil || kept.Kind != study.Edited {
-			continue
-		}
-		var draft *Draft
-		if err := json.Unmarshal(kept.Outlines, &draft); err != nil {
-			faults = append(faults, fmt.Errorf("session: the draft of %s cannot be read: %w", f.Name(), err))
-			continue
-		}
-		if draft != nil {
-			f.Draft, f.changed = draft, true
-		}
-	}
-	return errors.Join(faults...)
-}
-
 // Drop gives up all changes that are not accepted, on disk as well.
 func (d *Drafts) Drop() error {
 	var step change
-	for _, f := range d.s.films {
+	for _, f := range d.s.strip.films {
 		if f.changed {
 			before := f.memory()
 			f.Draft, f.changed = f.found(), false
@@ -207,7 +216,7 @@ func (d *Drafts) leave() { d.dirty, d.noted, d.hip = nil, nil, study.Hip{} }
 // just made.
 func (d *Drafts) move() error {
 	clear(d.noted)
-	for _, f := range d.s.films {
+	for _, f := range d.s.strip.films {
 		if f.changed {
 			d.keep(f)
 		}
@@ -216,13 +225,4 @@ func (d *Drafts) move() error {
 		return err
 	}
 	return d.DropUnfinished()
-}
-
-// load shows the unfinished work that the study keeps of the open hip.
-func (d *Drafts) load() error {
-	list, err := d.s.store.Drafts(context.Background(), d.s.hip.ID)
-	if err == nil {
-		err = d.show(list)
-	}
-	return err
 }

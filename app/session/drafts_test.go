@@ -27,7 +27,7 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	require.NoError(t, b.CreateStudy(path))
 	began := time.Now()
 	b.Edits().Nudge(3, 0)
-	want := b.Selected().Draft.Head.At
+	want := b.strip.Selected().Draft.Head.At
 	b.waitSaved()
 	require.Less(t, time.Since(began), time.Second)
 	require.Len(t, draftsIn(t, memoryFiles[path]), 1)
@@ -37,8 +37,8 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	other := newBench(t)
 	require.NoError(t, other.OpenStudy(path))
 	other.drain()
-	require.Len(t, other.Films(), 5, "none was accepted; all come back")
-	f := other.Films()[0]
+	require.Len(t, other.strip.Films(), 5, "none was accepted; all come back")
+	f := other.strip.Films()[0]
 	require.Equal(t, Edited, f.State())
 	require.Equal(t, want, f.Draft.Head.At)
 	other.Edits().Discard()
@@ -46,7 +46,7 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	require.Equal(t, Proposed, f.State(), "discarding looks for the outlines anew")
 	other.waitSaved()
 	require.Empty(t, draftsIn(t, memoryFiles[path]))
-	other.Remove(0)
+	other.strip.Remove(0)
 	require.Len(t, filmsIn(t, memoryFiles[path]), 4)
 	other.history.Undo()
 	other.waitSaved()
@@ -69,9 +69,9 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	own := filepath.Join(t.TempDir(), "unfinished.linerwatch")
 	b := opened(t)
 	b.cfg.UnfinishedPath = own
-	b.Select(2)
+	b.strip.Select(2)
 	b.Edits().Nudge(0, 4)
-	want := b.Selected().Draft.Head.At
+	want := b.strip.Selected().Draft.Head.At
 	b.waitSaved()
 
 	// Another window at the same time neither sees that work nor writes over it.
@@ -100,9 +100,9 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	require.NoError(t, other.drafts.TakeUp(u))
 	other.drain()
 	require.EqualError(t, third.drafts.TakeUp(same), "session: another window has taken this work up")
-	require.Len(t, other.Films(), 5, "all films of the strip come back")
-	require.Equal(t, want, other.Films()[2].Draft.Head.At)
-	require.Equal(t, Proposed, other.Films()[0].State())
+	require.Len(t, other.strip.Films(), 5, "all films of the strip come back")
+	require.Equal(t, want, other.strip.Films()[2].Draft.Head.At)
+	require.Equal(t, Proposed, other.strip.Films()[0].State())
 
 	// A study file takes the drafts over.
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
@@ -121,11 +121,11 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	require.ErrorIs(t, b.Exclude("projection", ""), ErrNoStudy)
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
 	require.NoError(t, b.CreateStudy(path))
-	b.Select(4)
+	b.strip.Select(4)
 	before, err := b.Trend()
 	require.NoError(t, err)
 	require.NoError(t, b.Exclude("projection", ""))
-	require.Equal(t, Excluded, b.Selected().State())
+	require.Equal(t, Excluded, b.strip.Selected().State())
 	after, err := b.Trend()
 	require.NoError(t, err)
 	require.Len(t, after.Penetration, len(before.Penetration)-1)
@@ -136,13 +136,13 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	require.Equal(t, "projection", exclusionsIn(t, memoryFiles[path])[0].Code)
 
 	b.history.Undo()
-	require.Nil(t, b.Selected().Excluded)
+	require.Nil(t, b.strip.Selected().Excluded)
 	require.Len(t, exclusionsIn(t, memoryFiles[path]), 2, "taking back is a decision of its own")
 	require.NoError(t, b.Exclude("exposure", "blurred"))
 	other := newBench(t)
 	require.NoError(t, other.OpenStudy(path))
 	other.drain()
-	require.Equal(t, "exposure", other.Films()[0].Excluded.Code)
+	require.Equal(t, "exposure", other.strip.Films()[0].Excluded.Code)
 }
 
 func TestFilmThatFailedIsReadAgain(t *testing.T) {
@@ -154,23 +154,23 @@ func TestFilmThatFailedIsReadAgain(t *testing.T) {
 		}
 		return open(path)
 	}
-	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
 	b.drain()
-	require.Equal(t, Failed, b.Films()[0].State())
+	require.Equal(t, Failed, b.strip.Films()[0].State())
 	broken = false
-	b.Work().Retry(b.Films()[0])
+	b.Work().Retry(b.strip.Films()[0])
 	b.drain()
-	require.Equal(t, Loaded, b.Films()[0].State())
+	require.Equal(t, Loaded, b.strip.Films()[0].State())
 }
 
 func TestWrongHeadIsDoubtedBeforeANumberIsTrusted(t *testing.T) {
 	b := opened(t)
-	require.Empty(t, b.Doubt(b.Selected()))
+	require.Empty(t, b.Doubt(b.strip.Selected()))
 	h := hip()
 	h.Implant.HeadMM = 22
 	require.NoError(t, b.SetHip(h))
 	b.drain()
-	require.Contains(t, b.Doubt(b.Selected()), "A 22 mm head would mean that this film magnifies 1.46 times.")
+	require.Contains(t, b.Doubt(b.strip.Selected()), "A 22 mm head would mean that this film magnifies 1.46 times.")
 }
 
 // TestClaimOfAnEndedProcess: work of a program that was killed can be taken up.
@@ -190,7 +190,7 @@ func TestClaimOfAnEndedProcess(t *testing.T) {
 	u, ok := other.drafts.Left()
 	require.True(t, ok)
 	require.NoError(t, other.drafts.TakeUp(u))
-	require.Len(t, other.Films(), 5)
+	require.Len(t, other.strip.Films(), 5)
 
 	require.NoError(t, os.WriteFile(claimPath(own), []byte("no number"), 0o600))
 	third := newBench(t)

@@ -84,14 +84,14 @@ func (e *Edits) Grow(dr float64) {
 
 // adjust changes the chosen outline of the selected film as one named step.
 func (e *Edits) adjust(verb string, f func(measure.Circle) measure.Circle) {
-	film := e.s.selected
+	film := e.s.strip.selected
 	if film == nil || film.Draft == nil || e.s.mouse.busy() {
 		return
 	}
 	before := film.memory()
 	t := e.s.bounded(film, *film.Draft).Trace(e.part)
 	e.setDraft(film, e.beside(film, film.Draft.with(e.part, t.put(f(t.At), e.clickSD(film))), e.part))
-	name := fmt.Sprintf("%s %s, %s", verb, PartWord(e.part), e.s.label(film))
+	name := fmt.Sprintf("%s %s, %s", verb, PartWord(e.part), e.s.strip.label(film))
 	e.s.history.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(e.part)})
 }
 
@@ -104,7 +104,7 @@ func (e *Edits) Refine() { e.refine(e.part) }
 func (e *Edits) RefineBoth() { e.refine(measure.Head, measure.Cup) }
 
 func (e *Edits) refine(parts ...measure.Part) {
-	film := e.s.selected
+	film := e.s.strip.selected
 	if film == nil || film.Draft == nil || film.pixels == nil || e.s.mouse.busy() {
 		return
 	}
@@ -143,12 +143,12 @@ func (e *Edits) finder(film *Film) func(d Draft, part measure.Part) (measure.Out
 }
 
 func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err error) {
-	if e.s.index(film) < 0 {
+	if e.s.strip.index(film) < 0 {
 		return // taken out meanwhile, or another hip was opened
 	}
 	here, of := "here", "" // where another film is in the viewer by now, its name
-	if film != e.s.selected {
-		here, of = "on "+e.s.label(film), " of "+e.s.label(film)
+	if film != e.s.strip.selected {
+		here, of = "on "+e.s.strip.label(film), " of "+e.s.strip.label(film)
 	}
 	if err != nil {
 		e.s.Say("No edge to fit %s, nothing was moved (%s). Bring the circle nearer and try again.", here, study.Plain(err))
@@ -164,14 +164,14 @@ func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err
 	}
 	before := film.memory()
 	e.setDraft(film, d)
-	e.s.history.record(change{name: fmt.Sprintf("refine %s, %s", what, e.s.label(film)), film: film, before: before, after: film.memory()})
+	e.s.history.record(change{name: fmt.Sprintf("refine %s, %s", what, e.s.strip.label(film)), film: film, before: before, after: film.memory()})
 	e.s.Say("Refined %s%s to the edge.", what, of)
 }
 
 // DrawByHand puts a head and a cup in the middle of the view, to be dragged onto
 // the film and refined: the way on where nothing was found.
 func (e *Edits) DrawByHand() {
-	film := e.s.selected
+	film := e.s.strip.selected
 	if film == nil || film.pixels == nil || !e.s.hipKnown {
 		return
 	}
@@ -213,7 +213,7 @@ func (e *Edits) middling(f *Film, head measure.Circle) Draft {
 // Discard drops the reader's changes: back to the accepted reading, or to the
 // program's proposal.
 func (e *Edits) Discard() {
-	film := e.s.selected
+	film := e.s.strip.selected
 	if film == nil || !film.changed {
 		return
 	}
@@ -222,7 +222,7 @@ func (e *Edits) Discard() {
 	film.turn++
 	e.s.drafts.keep(film)
 	e.s.work.need(film)
-	e.s.history.record(change{name: "discard changes, " + e.s.label(film), film: film, before: before, after: film.memory()})
+	e.s.history.record(change{name: "discard changes, " + e.s.strip.label(film), film: film, before: before, after: film.memory()})
 	e.s.retrend()
 	e.s.changed(OutlineChanged | FilmsChanged)
 }

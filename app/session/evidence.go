@@ -28,7 +28,7 @@ var ErrFixedFit = errors.New("session: the points of a wire ring are fitted as a
 // nearest to view point (x, y), within reach of the pointer; -1 where there is none.
 func (m *Mouse) EdgeAt(x, y float64) int {
 	const reach = 6
-	f := m.s.selected
+	f := m.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return -1
 	}
@@ -44,7 +44,7 @@ func (m *Mouse) EdgeAt(x, y float64) int {
 
 // EdgeWords describes an edge point of the chosen outline.
 func (e *Edits) EdgeWords(i int) string {
-	f := e.s.selected
+	f := e.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return ""
 	}
@@ -94,7 +94,7 @@ func (e *Edits) ToggleSector(from, to float64) error {
 }
 
 func (e *Edits) chooseEdges(in func(i int, e measure.Edge) bool) error {
-	film := e.s.selected
+	film := e.s.strip.selected
 	if film == nil || film.Draft == nil || e.s.mouse.busy() {
 		return nil
 	}
@@ -135,7 +135,7 @@ func (e *Edits) chooseEdges(in func(i int, e measure.Edge) bool) error {
 	if !kept {
 		verb, said = "take in", "Took %s of the %s in and fitted it again."
 	}
-	e.s.history.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(e.part), e.s.label(film)),
+	e.s.history.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(e.part), e.s.strip.label(film)),
 		film: film, before: before, after: film.memory()})
 	points := fmt.Sprintf("%d edge points", n)
 	if n == 1 {
@@ -199,7 +199,7 @@ type Residual struct {
 // Residuals returns the edge points of the chosen outline of the selected film,
 // against the outline as it is now.
 func (e *Edits) Residuals() []Residual {
-	f := e.s.selected
+	f := e.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return nil
 	}

@@ -13,7 +13,7 @@ import (
 // them as the program would.
 func bulged(t *testing.T, b *bench, from, to, px float64) *Film {
 	t.Helper()
-	f := b.Selected()
+	f := b.strip.Selected()
 	o := f.Draft.Head.Fit
 	o.Edges = append([]measure.Edge(nil), o.Edges...)
 	for i, e := range o.Edges {
@@ -31,8 +31,8 @@ func bulged(t *testing.T, b *bench, from, to, px float64) *Film {
 
 func TestSectorLeftOutAndTakenIn(t *testing.T) {
 	b := opened(t)
-	b.Select(4)
-	truth := b.Selected().Draft.Head.At
+	b.strip.Select(4)
+	truth := b.strip.Selected().Draft.Head.At
 	f := bulged(t, b, 0, 60, 6)
 	off, rms := f.Draft.Head.At, f.Draft.Head.Fit.RMS
 	before, _ := b.Penetration(f)
@@ -66,7 +66,7 @@ func TestSectorLeftOutAndTakenIn(t *testing.T) {
 
 func TestPointUnderThePointerIsToggledAndDescribed(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	e := f.Draft.Head.Fit.Edges[9] // 90 degrees from +x: the bottom
 	p := at(b.Session, e.X+1, e.Y)
 	i := b.Mouse().EdgeAt(p.X, p.Y)
@@ -80,11 +80,11 @@ func TestPointUnderThePointerIsToggledAndDescribed(t *testing.T) {
 
 func TestTooFewPointsLeaveTheFitAsItIs(t *testing.T) {
 	b := opened(t)
-	before := *b.Selected().Draft
+	before := *b.strip.Selected().Draft
 	require.ErrorContains(t, b.Edits().ToggleSector(0, 360), "the points stay as they are")
-	require.Equal(t, before, *b.Selected().Draft)
+	require.Equal(t, before, *b.strip.Selected().Draft)
 	require.Empty(t, b.history.UndoName())
-	b.Selected().Draft.Head.Fit.Ring = measure.Ellipse{A: 3, B: 1}
+	b.strip.Selected().Draft.Head.Fit.Ring = measure.Ellipse{A: 3, B: 1}
 	require.ErrorIs(t, b.Edits().ToggleEdge(3), ErrFixedFit)
 }
 

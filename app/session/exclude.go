@@ -11,7 +11,7 @@ import (
 // named step; its outlines stay. The decision is on disk when Exclude returns. An
 // empty code takes the film back in.
 func (s *Session) Exclude(code, note string) error {
-	f := s.selected
+	f := s.strip.selected
 	if f == nil {
 		return errors.New("session: no film is selected")
 	}
@@ -23,14 +23,14 @@ func (s *Session) Exclude(code, note string) error {
 	if code == "" {
 		verb = "take back in"
 	}
-	s.history.record(change{name: verb + " " + s.label(f), film: f, before: before, after: f.memory()})
+	s.history.record(change{name: verb + " " + s.strip.label(f), film: f, before: before, after: f.memory()})
 	switch {
 	case errors.Is(s.StudyFault(), study.ErrMoved):
-		s.Say("%s", s.keptWords("Done: "+verb+" "+s.label(f)))
+		s.Say("%s", s.keptWords("Done: "+verb+" "+s.strip.label(f)))
 	case code == "":
-		s.Say("Film %d counts again.", s.index(f)+1)
+		s.Say("Film %d counts again.", s.strip.index(f)+1)
 	default:
-		s.Say("Left out and saved: film %d, %s. It stays in the strip and is drawn hollow.", s.index(f)+1, study.ExclusionWords(code))
+		s.Say("Left out and saved: film %d, %s. It stays in the strip and is drawn hollow.", s.strip.index(f)+1, study.ExclusionWords(code))
 	}
 	return nil
 }
@@ -74,7 +74,7 @@ func (s *Session) loadExclusions() error {
 		return err
 	}
 	for _, e := range list {
-		if f := s.FilmByID(e.FilmID); f != nil {
+		if f := s.strip.ByID(e.FilmID); f != nil {
 			f.setExclusion(e)
 		}
 	}

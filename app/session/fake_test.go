@@ -163,7 +163,7 @@ func opened(t *testing.T) *bench {
 		paths = append(paths, touch(t, dir, name))
 	}
 	b.Viewer().SetViewport(800, 600, 1)
-	b.Add(paths)
+	b.strip.Add(paths)
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()

@@ -26,7 +26,7 @@ func (s *Session) ProposedStudyPath() string {
 		name = safeName(s.hip.Patient)
 	}
 	dir := ""
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f.Path != "" {
 			dir = filepath.Dir(f.Path)
 			break
@@ -113,7 +113,7 @@ func (s *Session) clear() {
 	s.work.Cancel()
 	s.drafts.leave()
 	s.history.leave()
-	s.films, s.selected, s.chosen = nil, nil, false
+	s.strip.films, s.strip.selected, s.strip.chosen = nil, nil, false
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.mouse.letGo()
 	s.notice = notice{}
@@ -154,7 +154,7 @@ func (s *Session) CreateStudy(path string) error {
 	}
 	old, h := s.hip.ID, s.hip
 	h.ID, h.Revision = "", 0
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		f.saved, f.Revision = false, 0
 	}
 	if s.hip, err = s.saveHip(h); err != nil {
@@ -217,24 +217,24 @@ func (s *Session) OpenHip(id string) error {
 		}
 	}
 	for _, f := range films {
-		s.films = append(s.films, &Film{Film: f, saved: true})
+		s.strip.films = append(s.strip.films, &Film{Film: f, saved: true})
 	}
 	for _, r := range readings {
-		if f := s.FilmByID(r.FilmID); f != nil {
+		if f := s.strip.ByID(r.FilmID); f != nil {
 			f.Readings = append(f.Readings, r)
 		}
 	}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		s.stand(f)
 	}
 	if err := s.loadExclusions(); err != nil {
 		return err
 	}
 	unread := s.drafts.load()
-	s.sort()
+	s.strip.sort()
 	s.history.rejoin()
-	s.show(0)
-	for _, f := range s.films {
+	s.strip.show(0)
+	for _, f := range s.strip.films {
 		s.work.need(f)
 	}
 	s.retrend()
@@ -261,7 +261,7 @@ func (s *Session) wholeReadings(ctx context.Context, id string) ([]study.Reading
 // same reader supersedes it, one by another reader stands beside it; none is ever
 // overwritten. Undo withdraws it: it is kept and does not count.
 func (s *Session) Accept() error {
-	f := s.selected
+	f := s.strip.selected
 	if f == nil {
 		return errors.New("session: no film is selected")
 	}
@@ -301,33 +301,15 @@ func (s *Session) Accept() error {
 	if err := s.drafts.Flush(); err != nil {
 		return err
 	}
-	s.history.record(change{name: "accept " + s.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
+	s.history.record(change{name: "accept " + s.strip.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
 	s.retrend()
 	s.changed(FilmsChanged | OutlineChanged)
 	if fault := s.StudyFault(); errors.Is(fault, study.ErrMoved) {
-		s.Say("%s", s.keptWords(fmt.Sprintf("Accepted: %s of %s", s.label(f), f.DateText())))
+		s.Say("%s", s.keptWords(fmt.Sprintf("Accepted: %s of %s", s.strip.label(f), f.DateText())))
 		return fault
 	}
-	s.Say("Accepted and saved: %s of %s, reader %s.", s.label(f), f.DateText(), r.Reader)
+	s.Say("Accepted and saved: %s of %s, reader %s.", s.strip.label(f), f.DateText(), r.Reader)
 	return nil
-}
-
-// NextPending selects the next film, in time and then from the start, that waits
-// for its reader. It reports whether there is one. What was said of the film before
-// stays.
-func (s *Session) NextPending() bool {
-	n := len(s.films)
-	for k := 1; k <= n; k++ {
-		i := (s.SelectedIndex() + k) % n
-		switch s.films[i].State() {
-		case Proposed, Edited, Refused, Searching, Loaded:
-			said := s.notice
-			s.Select(i)
-			s.notice = said
-			return true
-		}
-	}
-	return false
 }
 
 // newID returns an identifier that sorts by time.

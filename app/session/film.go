@@ -1,11 +1,8 @@
 package session
 
 import (
-	"fmt"
 	"image"
 	"path/filepath"
-	"slices"
-	"strings"
 
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -121,25 +118,6 @@ func (s *Session) Years(f *Film) (years float64, ok bool) {
 	}
 	return s.hip.Years(f.Date()), true
 }
-
-// sort puts the films in date order, undated ones last, then by name.
-func (s *Session) sort() {
-	slices.SortStableFunc(s.films, func(a, b *Film) int {
-		if a.Dated() != b.Dated() {
-			if a.Dated() {
-				return -1
-			}
-			return 1
-		}
-		if c := a.Date().Compare(b.Date()); c != 0 {
-			return c
-		}
-		return strings.Compare(a.Path, b.Path)
-	})
-}
-
-// label names a film in the history: "film 3".
-func (s *Session) label(f *Film) string { return fmt.Sprintf("film %d", s.index(f)+1) }
 
 // preview returns img reduced to at most size pixels on its longer side, each
 // pixel the mean of those it covers.

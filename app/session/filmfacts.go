@@ -101,7 +101,7 @@ func corrections(n Numbers) string {
 // SetDate takes the date of the selected film from the reader where its file has
 // none, as year-month-day.
 func (s *Session) SetDate(text string) error {
-	f := s.selected
+	f := s.strip.selected
 	if f == nil {
 		return nil
 	}

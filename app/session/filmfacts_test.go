@@ -22,14 +22,14 @@ func factOf(t *testing.T, list []Fact, name string) Fact {
 
 func TestFilmFactsSayWhatToDo(t *testing.T) {
 	b := opened(t)
-	b.Select(3)
-	list := b.FilmFacts(b.Selected())
+	b.strip.Select(3)
+	list := b.FilmFacts(b.strip.Selected())
 	require.Equal(t, "0.1150 mm per pixel at the detector", factOf(t, list, "Spacing in the file").Value)
 	require.Equal(t, "radius 25.00 mm, at baseline 25.00 mm (+0.0 %)", factOf(t, list, "Cup against baseline").Value)
 	require.Empty(t, factOf(t, list, "Cup against baseline").Todo)
 	b.Edits().SetPart(measure.Cup)
 	b.Edits().Grow(10)
-	list = b.FilmFacts(b.Selected())
+	list = b.FilmFacts(b.strip.Selected())
 	require.Contains(t, factOf(t, list, "Cup against baseline").Value, "(+4.0 %)")
 	require.Contains(t, factOf(t, list, "Cup against baseline").Todo, "check both outlines")
 	require.Contains(t, factOf(t, list, "Remark").Name, "Remark")
@@ -45,16 +45,16 @@ func TestUndatedFilmGetsItsDate(t *testing.T) {
 		}
 		return f, err
 	}
-	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
 	b.drain()
-	require.Equal(t, "no date", b.Selected().DateText())
+	require.Equal(t, "no date", b.strip.Selected().DateText())
 	require.ErrorContains(t, b.SetDate("1.3.2004"), "year-month-day")
 	require.ErrorContains(t, b.SetDate("2094-01-01"), "in the future")
 	require.NoError(t, b.SetDate("2004-03-01"))
-	require.Equal(t, "2004-03-01", b.Selected().DateText())
+	require.Equal(t, "2004-03-01", b.strip.Selected().DateText())
 	require.Equal(t, "give the date of film 1", b.history.UndoName())
 	b.history.Undo()
-	require.Equal(t, "no date", b.Selected().DateText())
+	require.Equal(t, "no date", b.strip.Selected().DateText())
 	b.history.Redo()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()

@@ -33,8 +33,8 @@ func (s *Session) SetBaseline(filmID string) error {
 		return err
 	}
 	name := "count from the earliest film"
-	if f := s.FilmByID(filmID); f != nil {
-		name = "count from " + s.label(f)
+	if f := s.strip.ByID(filmID); f != nil {
+		name = "count from " + s.strip.label(f)
 	}
 	s.history.record(change{name: name, before: before, after: memory{hip: h, known: true}})
 	return nil

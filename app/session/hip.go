@@ -27,7 +27,7 @@ func (s *Session) NeedsHip() bool {
 		return false
 	}
 	read := false
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f.step == Waiting || f.step == Loading {
 			return false
 		}
@@ -75,7 +75,7 @@ func (s *Session) Form() HipForm {
 		}
 	}
 	form := HipForm{StartYears: "1"}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if form.Patient == "" {
 			form.Patient = f.Facts.Patient
 		}
@@ -196,7 +196,7 @@ func (s *Session) showHip(h study.Hip, known bool) {
 	again := known && (!s.hipKnown || h.Side != s.hip.Side || h.Implant.HeadMM != s.hip.Implant.HeadMM)
 	s.hip, s.hipKnown = h, known
 	s.outdate()
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if again && f.Accepted == nil && !f.changed && (f.step == Proposed || f.step == Refused) {
 			f.step, f.Draft, f.proposal, f.proposals = Loaded, nil, nil, nil
 			f.turn++

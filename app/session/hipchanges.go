@@ -16,7 +16,7 @@ func (s *Session) Rests(h study.Hip) string {
 		return ""
 	}
 	n := 0
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		for _, g := range f.Readings {
 			if g.Stands() && g.Status == study.Measured {
 				n++
@@ -83,7 +83,7 @@ func (s *Session) readChanges(now study.Hip) ([]string, error) {
 
 // filmWords names a film of the open hip by its date.
 func (s *Session) filmWords(id string) string {
-	if f := s.FilmByID(id); f != nil {
+	if f := s.strip.ByID(id); f != nil {
 		return "the film of " + f.DateText()
 	}
 	return "a film that is not here any more"

@@ -16,7 +16,7 @@ func TestChangedHeadComputesAcceptedReadingsAnew(t *testing.T) {
 	other.Implant.HeadMM = 32
 	require.Empty(t, b.Rests(other), "nothing is accepted")
 	for i := range 5 {
-		b.Select(i)
+		b.strip.Select(i)
 		require.NoError(t, b.Accept())
 	}
 	require.Equal(t, "5 accepted readings rest on the head diameter and will be computed anew.", b.Rests(other))
@@ -36,7 +36,7 @@ func TestChangedHeadComputesAcceptedReadingsAnew(t *testing.T) {
 	require.InEpsilon(t, before.Fit.Rate*32/28, s.Fit.Rate, 1e-9)
 	require.Equal(t, []float64{s.Fit.Rate, s.Fit.Rate}, []float64{live.Fit.Rate, accepted.Fit.Rate}, "one number in all places")
 	require.Equal(t, 28.0, kept.Readings[0].HeadMM, "it is kept as it was accepted")
-	require.Equal(t, 32.0, b.Numbers(b.Films()[0]).HeadMM)
+	require.Equal(t, 32.0, b.Numbers(b.strip.Films()[0]).HeadMM)
 
 	b.history.Undo()
 	again, err := b.Trend()

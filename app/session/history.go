@@ -150,7 +150,7 @@ func (h *History) restore(c change, undo bool) error {
 		return h.s.applyHip(m.hip, m.known)
 	}
 	f := c.film
-	if h.s.index(f) < 0 {
+	if h.s.strip.index(f) < 0 {
 		return fmt.Errorf("session: %s is not open any more", f.Name())
 	}
 	if c.reading != "" {
@@ -169,8 +169,8 @@ func (h *History) restore(c change, undo bool) error {
 	f.turn++
 	h.s.drafts.keep(f)
 	h.s.work.need(f)
-	if f != h.s.selected {
-		h.s.Select(h.s.index(f))
+	if f != h.s.strip.selected {
+		h.s.strip.Select(h.s.strip.index(f))
 	}
 	h.s.retrend()
 	h.s.changed(OutlineChanged | FilmsChanged)
@@ -246,7 +246,7 @@ func (h *History) leave() {
 	}
 	names := map[*Film]*Film{}
 	h.eachFilm(func(_ string, f *Film) *Film {
-		if h.s.index(f) < 0 {
+		if h.s.strip.index(f) < 0 {
 			return f
 		}
 		if names[f] == nil {
@@ -259,10 +259,10 @@ func (h *History) leave() {
 // rejoin puts the films that are open now in the place of those that were left.
 func (h *History) rejoin() {
 	h.eachFilm(func(hip string, f *Film) *Film {
-		if hip != h.s.hip.ID || h.s.index(f) >= 0 {
+		if hip != h.s.hip.ID || h.s.strip.index(f) >= 0 {
 			return f
 		}
-		for _, g := range h.s.films {
+		for _, g := range h.s.strip.films {
 			if f.Facts.SHA256 != "" && f.Facts.SHA256 == g.Facts.SHA256 || f.Path == g.Path {
 				return g
 			}

@@ -23,16 +23,16 @@ func inStudy(t *testing.T) (*bench, *storetest.Memory) {
 
 func TestAcceptanceIsUndoneAsAWithdrawal(t *testing.T) {
 	b, m := inStudy(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Edits().Nudge(0.1, 0)
 	mine := f.Draft.Head.At
 	require.NoError(t, b.Accept())
-	b.Select(3)
+	b.strip.Select(3)
 	require.Equal(t, "accept film 1", b.history.UndoName())
 	kept := readingsIn(t, m)[0]
 
 	b.history.Undo()
-	require.Equal(t, 0, b.SelectedIndex(), "the film of the step is shown")
+	require.Equal(t, 0, b.strip.SelectedIndex(), "the film of the step is shown")
 	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn.", b.Notice())
 	require.Equal(t, Edited, f.State(), "the outlines are the reader's draft again")
 	require.Equal(t, mine, f.Draft.Head.At)
@@ -57,7 +57,7 @@ func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.Accept())
 	b.history.Undo()
-	f := b.Selected()
+	f := b.strip.Selected()
 	require.Equal(t, readingsIn(t, m)[0].ID, f.Accepted.ID)
 	b.history.Undo() // the nudge
 	require.Equal(t, Accepted, f.State())
@@ -74,7 +74,7 @@ func TestFailedUndoTakesNothingBack(t *testing.T) {
 	m.Fail = errors.New("store: disk full")
 	b.history.Undo()
 	require.Equal(t, "disk full", b.Notice())
-	require.Equal(t, Accepted, b.Selected().State())
+	require.Equal(t, Accepted, b.strip.Selected().State())
 	require.Equal(t, "accept film 1", b.history.UndoName())
 	require.Empty(t, b.history.RedoName())
 }
@@ -93,10 +93,10 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 	b, m := inStudy(t)
 	other := secondHip(b, m)
 	require.NoError(t, b.Accept())
-	b.Select(1)
+	b.strip.Select(1)
 	b.Edits().Nudge(1, 0)
-	moved := b.Selected().Draft.Head.At
-	left := b.Selected()
+	moved := b.strip.Selected().Draft.Head.At
+	left := b.strip.Selected()
 
 	require.NoError(t, b.OpenHip(other.ID))
 	b.drain()
@@ -114,7 +114,7 @@ func TestHistoryOutlivesTheOpeningOfAnotherHip(t *testing.T) {
 	b.drain()
 	now, _ := b.Hip()
 	require.Equal(t, "H1", now.ID, "the hip of the step is opened")
-	f := b.Selected()
+	f := b.strip.Selected()
 	require.NotSame(t, left, f)
 	require.Equal(t, left.Facts.SHA256, f.Facts.SHA256)
 	require.Equal(t, Proposed, f.State())
@@ -144,15 +144,15 @@ func TestAnotherStudyStartsItsOwnHistory(t *testing.T) {
 
 func TestTakingAFilmOutIsUndone(t *testing.T) {
 	b := opened(t)
-	b.Select(2)
+	b.strip.Select(2)
 	b.Edits().Nudge(1, 0)
-	f := b.Selected()
-	b.Remove(2)
-	require.Len(t, b.Films(), 4)
+	f := b.strip.Selected()
+	b.strip.Remove(2)
+	require.Len(t, b.strip.Films(), 4)
 	require.Equal(t, "take 2007-01-01.dcm out of the strip", b.history.UndoName())
 	b.history.Undo()
-	require.Same(t, f, b.Selected())
-	require.Equal(t, 2, b.SelectedIndex())
+	require.Same(t, f, b.strip.Selected())
+	require.Equal(t, 2, b.strip.SelectedIndex())
 	require.Equal(t, Edited, f.State())
 	b.history.Undo()
 	require.Equal(t, Proposed, f.State())
@@ -161,11 +161,11 @@ func TestTakingAFilmOutIsUndone(t *testing.T) {
 func TestDroppedChangesComeBack(t *testing.T) {
 	b := opened(t)
 	b.Edits().Nudge(1, 0)
-	b.Select(1)
+	b.strip.Select(1)
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.drafts.Drop())
-	require.Zero(t, b.Unsaved())
+	require.Zero(t, b.strip.Unsaved())
 	require.Equal(t, "drop the changes of 2 films", b.history.UndoName())
 	b.history.Undo()
-	require.Equal(t, 2, b.Unsaved())
+	require.Equal(t, 2, b.strip.Unsaved())
 }

@@ -87,7 +87,7 @@ func (s *Session) another(f *Film) bool {
 	if !s.hipKnown || f.saved || f.taken {
 		return false
 	}
-	if f.Facts.Patient == "" && slices.ContainsFunc(s.films, func(g *Film) bool { return g != f && g.Facts.Patient == s.hip.Patient }) {
+	if f.Facts.Patient == "" && slices.ContainsFunc(s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == s.hip.Patient }) {
 		return true
 	}
 	return !Kind{s.hip.Patient, s.hip.Side}.fits(kindOf(f.Film))
@@ -101,7 +101,7 @@ func (s *Session) sortOut() {
 	}
 	var kinds []Kind
 	count := map[Kind]int{}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		k := kindOf(f.Film)
 		if f.file == nil || f.taken || k == (Kind{}) {
 			continue
@@ -114,7 +114,7 @@ func (s *Session) sortOut() {
 		return
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
-	for _, f := range slices.Clone(s.films) {
+	for _, f := range slices.Clone(s.strip.films) {
 		if f.file != nil && !f.taken && !most.fits(kindOf(f.Film)) {
 			s.setAside(f)
 		}
@@ -123,16 +123,11 @@ func (s *Session) sortOut() {
 
 // setAside takes a film from the strip to those that wait.
 func (s *Session) setAside(f *Film) {
-	i := s.index(f)
-	if i < 0 {
+	if s.strip.index(f) < 0 {
 		return
 	}
-	s.films = slices.Delete(s.films, i, i+1)
-	s.work.queue.CancelFor(f)
-	f.pixels = nil
-	if f == s.selected {
-		s.selected = nil
-		s.show(0)
+	if s.strip.drop(f) {
+		s.strip.show(0)
 	}
 	if slices.ContainsFunc(s.waiting, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
 		return
@@ -226,7 +221,7 @@ func (s *Session) Begin(k Kind) error {
 	}
 	taken := s.pile(k)
 	if !s.hipKnown {
-		for _, f := range slices.Clone(s.films) {
+		for _, f := range slices.Clone(s.strip.films) {
 			if f.file != nil { // it was read
 				s.setAside(f)
 			}
@@ -259,10 +254,10 @@ func (s *Session) putIn(list []study.Film, taken bool) {
 	for _, f := range list {
 		f.Waits, f.Reason = study.Sorted, ""
 		g := &Film{Film: f, taken: taken}
-		s.films = append(s.films, g)
+		s.strip.films = append(s.strip.films, g)
 		s.work.need(g)
 	}
-	s.sort()
+	s.strip.sort()
 	s.retrend()
 	s.changed(Everything)
 }

@@ -61,8 +61,8 @@ func TestNothingIsLeftAfterClose(t *testing.T) {
 		slow bool // a step of work on a film is under way
 		do   func(b *bench)
 	}{
-		{"a folder being read", false, func(b *bench) { b.Add([]string{b.t.TempDir()}) }},
-		{"films being read", true, func(b *bench) { b.Add(touchMany(b.t, 20)); b.one() }},
+		{"a folder being read", false, func(b *bench) { b.strip.Add([]string{b.t.TempDir()}) }},
+		{"films being read", true, func(b *bench) { b.strip.Add(touchMany(b.t, 20)); b.one() }},
 		{"films being searched", true, func(b *bench) {
 			h := hip()
 			h.Implant.HeadMM = 32
@@ -71,8 +71,8 @@ func TestNothingIsLeftAfterClose(t *testing.T) {
 		{"an outline being refined", true, func(b *bench) { b.Edits().RefineBoth() }},
 		{"a film being read again", true, func(b *bench) {
 			b.cfg.KeepBytes = 1
-			b.Select(4)
-			b.Select(0)
+			b.strip.Select(4)
+			b.strip.Select(0)
 			require.NotNil(b.t, b.decoded.fetching)
 		}},
 		{"a draft to be saved", false, func(b *bench) {
@@ -87,7 +87,7 @@ func TestNothingIsLeftAfterClose(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b, _ := inStudy(t)
-			require.Equal(t, 0, b.SelectedIndex())
+			require.Equal(t, 0, b.strip.SelectedIndex())
 			begun, ended := b.slowly(slow)
 			c.do(b)
 			for c.slow && begun.Load() == 0 {
@@ -110,13 +110,13 @@ func TestCancelledWorkIsTakenUpAgain(t *testing.T) {
 	b := newBench(t)
 	b.slowly(time.Millisecond)
 	b.Viewer().SetViewport(800, 600, 1)
-	b.Add(touchMany(t, 30))
+	b.strip.Add(touchMany(t, 30))
 	b.one() // the list of files
 	b.Work().Cancel()
 	_, total := b.Work().Progress()
 	require.Zero(t, total)
 	require.True(t, b.Work().Idle())
-	for _, f := range b.Films() {
+	for _, f := range b.strip.Films() {
 		require.Contains(t, []State{Waiting, Loaded}, f.State())
 	}
 	b.Work().Resume()
@@ -126,12 +126,12 @@ func TestCancelledWorkIsTakenUpAgain(t *testing.T) {
 	b.Work().Cancel()
 	require.True(t, b.Work().Idle())
 	b.Work().Resume()
-	gone := b.Films()[29]
+	gone := b.strip.Films()[29]
 	require.Equal(t, Searching, gone.State())
-	b.Remove(29)
+	b.strip.Remove(29)
 	require.Equal(t, Loaded, gone.State(), "a film that is taken out is not searched")
 	b.drain()
-	for _, f := range b.Films() {
+	for _, f := range b.strip.Films() {
 		require.Equal(t, Proposed, f.State())
 	}
 	b.history.Undo()
@@ -159,7 +159,7 @@ func TestAThousandFilmsKeepTheOwnerAnswering(t *testing.T) {
 	if testing.Short() {
 		n = 300
 	}
-	b.Add(touchMany(t, n))
+	b.strip.Add(touchMany(t, n))
 	var longest, all time.Duration
 	posts, trends := 0, 0
 	b.OnChange = func(c Change) {

@@ -23,7 +23,7 @@ func (f *Film) Lost() bool { return f.step == Failed && f.Facts.SHA256 != "" }
 
 // twin returns the film of the strip that has the picture of f, which was just opened.
 func (w *Work) twin(f *Film, facts study.Facts) *Film {
-	for _, g := range w.s.films {
+	for _, g := range w.s.strip.films {
 		if g != f && g.Facts.SamePicture(facts) {
 			return g
 		}
@@ -58,12 +58,9 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 
 // leaveOut takes f out of the strip, where g stands in its place.
 func (w *Work) leaveOut(f, g *Film) {
-	i := w.s.index(f)
-	w.s.films = append(w.s.films[:i:i], w.s.films[i+1:]...)
 	delete(w.s.drafts.noted, f)
-	if w.s.selected == f {
-		w.s.selected = nil
-		w.s.show(w.s.index(g))
+	if w.s.strip.drop(f) {
+		w.s.strip.show(w.s.strip.index(g))
 	}
 }
 

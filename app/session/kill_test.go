@@ -72,7 +72,7 @@ func TestKilledWorker(t *testing.T) {
 	s, queue := worker()
 	film := filepath.Join(filepath.Dir(path), "film.dcm")
 	require.NoError(t, os.WriteFile(film, nil, 0o600))
-	s.Add([]string{film})
+	s.Strip().Add([]string{film})
 	drain(t, s, queue)
 	require.NoError(t, s.SetHip(study.Hip{ID: "T1-right", Patient: "T1", Side: measure.Right,
 		Surgery: time.Date(2004, 1, 1, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28}}))
@@ -105,8 +105,8 @@ func TestKilledProgramLosesNoDraft(t *testing.T) {
 	s, queue := worker()
 	require.NoError(t, s.OpenStudy(path))
 	drain(t, s, queue)
-	require.Len(t, s.Films(), 1)
-	f := s.Films()[0]
+	require.Len(t, s.Strip().Films(), 1)
+	f := s.Strip().Films()[0]
 	require.Equal(t, session.Edited, f.State())
 	require.Equal(t, measure.Circle{X: 300, Y: 292.75, R: 140}, f.Draft.Head.At)
 	require.NoError(t, s.Close())

@@ -75,7 +75,7 @@ func discHistogram(img *image.Gray16, c measure.Circle) (hist *[1 << 16]uint32, 
 
 // ShowMetal sets the grey window for the head behind the shell.
 func (v *Viewer) ShowMetal() {
-	f := v.s.selected
+	f := v.s.strip.selected
 	if f == nil || f.pixels == nil || f.Draft == nil {
 		return
 	}
@@ -108,7 +108,7 @@ func (l Level) shifted(dx, dy float64) Level {
 
 // ResetLevel returns to the window computed from the film.
 func (v *Viewer) ResetLevel() {
-	if f := v.s.selected; f != nil && f.pixels != nil {
+	if f := v.s.strip.selected; f != nil && f.pixels != nil {
 		invert := f.Level.Invert
 		f.Level = AutoLevel(f.pixels)
 		f.Level.Invert = invert
@@ -118,7 +118,7 @@ func (v *Viewer) ResetLevel() {
 
 // ToggleInvert swaps dark and bright.
 func (v *Viewer) ToggleInvert() {
-	if f := v.s.selected; f != nil {
+	if f := v.s.strip.selected; f != nil {
 		f.Level.Invert = !f.Level.Invert
 		v.s.changed(ViewChanged)
 	}
@@ -128,7 +128,7 @@ func (v *Viewer) ToggleInvert() {
 // metal. The border between bone and metal is the grey value that parts the
 // brighter half of the film best in two (Otsu 1979).
 func (v *Viewer) ShowBone() {
-	f := v.s.selected
+	f := v.s.strip.selected
 	if f == nil || f.pixels == nil {
 		return
 	}
@@ -141,7 +141,7 @@ func (v *Viewer) ShowBone() {
 // ShowThroughShell sets the grey window inside the shell's outline to the metal
 // alone: the head stands out from the shell before and behind it.
 func (v *Viewer) ShowThroughShell() {
-	f := v.s.selected
+	f := v.s.strip.selected
 	if f == nil || f.pixels == nil || f.Draft == nil {
 		return
 	}

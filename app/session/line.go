@@ -31,7 +31,7 @@ var errNoDraft = errors.New("session: outline head and cup first, then draw the 
 // the drawing, CancelLine gives it up. A line that cannot be one, such as that of
 // a click, changes nothing.
 func (m *Mouse) PreviewLine(a, b measure.Point) {
-	f := m.s.selected
+	f := m.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return
 	}
@@ -48,7 +48,7 @@ func (m *Mouse) PreviewLine(a, b measure.Point) {
 // SetLine takes the line from a to b, film pixels, as the reference line of the
 // selected film, as one step. Superior and medial of the film follow it.
 func (m *Mouse) SetLine(a, b measure.Point) error {
-	f := m.s.selected
+	f := m.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return errNoDraft
 	}
@@ -77,7 +77,7 @@ func (m *Mouse) CancelLine() {
 
 // ClearLine takes the reference line of the selected film away, as one step.
 func (e *Edits) ClearLine() error {
-	f := e.s.selected
+	f := e.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return errNoDraft
 	}
@@ -91,13 +91,13 @@ func (e *Edits) ClearLine() error {
 // LineEndAt returns which end of the selected film's drawn line lies at view point
 // (x, y): 0 or 1, or -1 where neither does.
 func (m *Mouse) LineEndAt(x, y float64) int {
-	l, ok := m.s.selected.Line()
+	l, ok := m.s.strip.selected.Line()
 	if !ok || l.From != study.Drawn {
 		return -1
 	}
 	best, least := -1, centreReach*m.s.viewer.scale
 	for i, p := range []measure.Point{l.A, l.B} {
-		vx, vy := m.s.selected.Camera.ToView(p)
+		vx, vy := m.s.strip.selected.Camera.ToView(p)
 		if d := math.Hypot(vx-x, vy-y); d < least {
 			best, least = i, d
 		}
@@ -113,7 +113,7 @@ func (m *Mouse) stepLine(f *Film, l study.Line, verb string) {
 	}
 	m.drawing = nil
 	m.s.edits.putLine(f, l)
-	m.s.history.record(change{name: verb + m.s.label(f), film: f, before: before, after: f.memory()})
+	m.s.history.record(change{name: verb + m.s.strip.label(f), film: f, before: before, after: f.memory()})
 }
 
 func (e *Edits) putLine(f *Film, l study.Line) {

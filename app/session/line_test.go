@@ -18,7 +18,7 @@ var (
 
 func TestLineIsOneStepHoweverItIsDrawn(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	_, ok := f.Line()
 	require.False(t, ok)
 	for x := 110.0; x <= 500; x += 30 { // a drag; the first places are too near for a line
@@ -52,24 +52,24 @@ func TestLineIsOneStepHoweverItIsDrawn(t *testing.T) {
 
 func TestLineTurnsTheReadingWhereEveryFilmHasOne(t *testing.T) {
 	b := opened(t)
-	for i := range b.Films() {
+	for i := range b.strip.Films() {
 		tr, err := b.Trend()
 		require.NoError(t, err)
 		require.False(t, tr.Method.Line)
-		b.Select(i)
+		b.strip.Select(i)
 		require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	}
 	tr, err := b.Trend()
 	require.NoError(t, err)
 	require.True(t, tr.Method.Line)
-	n := b.Numbers(b.Selected())
+	n := b.Numbers(b.strip.Selected())
 	require.InDelta(t, 1.432, n.Outlines().Alpha, 1e-3)
 	// Superior on the film leans to the right, which is medial of a right hip.
 	require.Less(t, n.Reading.Offset.Medial, -0.01)
 
 	// What is drawn on the film is what its circles say: the head lies where the film has
 	// it, and lay where the baseline's offset, turned by this film's line, puts it.
-	f, base := b.Films()[len(b.Films())-1], b.Films()[0]
+	f, base := b.strip.Films()[len(b.strip.Films())-1], b.strip.Films()[0]
 	dx, dy, mm, ok := b.MovedOnFilm(f)
 	require.True(t, ok)
 	o, p := b.Numbers(f).Reading.Offset, b.Numbers(base).Reading.Offset
@@ -89,11 +89,11 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 		"steep":   {X: 120, Y: 900},
 	} {
 		require.Error(t, b.Mouse().SetLine(lineFrom, to), name)
-		_, ok := b.Selected().Line()
+		_, ok := b.strip.Selected().Line()
 		require.False(t, ok, name)
 	}
 	require.Empty(t, b.history.UndoName())
-	b.Selected().Draft = nil
+	b.strip.Selected().Draft = nil
 	require.ErrorContains(t, b.Mouse().SetLine(lineFrom, lineTo), "outline head and cup first")
 }
 
@@ -110,11 +110,11 @@ func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	require.Error(t, b.SetView("oblique"))
 	require.Equal(t, "mark as lateral, film 1", b.history.UndoName())
 	b.history.Undo()
-	require.Equal(t, study.AP, b.View(b.Selected()))
+	require.Equal(t, study.AP, b.View(b.strip.Selected()))
 	b.history.Redo()
-	id := b.Selected().ID
+	id := b.strip.Selected().ID
 	require.NoError(t, b.OpenHip(b.Hips()[0].ID))
-	f := b.FilmByID(id)
+	f := b.strip.ByID(id)
 	require.NotNil(t, f)
 	l, ok := f.Line()
 	require.True(t, ok)
@@ -131,7 +131,7 @@ func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 // told so.
 func TestUncorrectedReadingSaysWhy(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	_, _, use := f.Beam()
 	require.NotEmpty(t, use.Reason, "nothing tells where the central ray met these films")
 	require.Equal(t, use.Reason, b.Numbers(f).Beam.Reason)

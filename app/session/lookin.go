@@ -25,7 +25,7 @@ func (s *Session) LookIn(dir string) {
 		dir = abs // the study must find it from any working folder
 	}
 	h := &hunt{open: s.cfg.Open, store: s.store, by: s.stamp()}
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f.Lost() {
 			h.wanted = append(h.wanted, f.Film)
 		}
@@ -125,7 +125,7 @@ func (h *hunt) is(ctx context.Context, path string, facts study.Facts) bool {
 func (s *Session) hunted(h *hunt, dir string, err error) {
 	err = errors.Join(append(h.faults, err)...)
 	for _, now := range h.found {
-		f := s.FilmByID(now.ID)
+		f := s.strip.ByID(now.ID)
 		if f == nil {
 			continue
 		}

@@ -27,7 +27,7 @@ type loupe struct {
 // Loupe returns where the loupe is, and the film point that it magnifies; ok is
 // false where there is none to show.
 func (v *Viewer) Loupe() (at LoupeAt, p measure.Point, ok bool) {
-	f := v.s.selected
+	f := v.s.strip.selected
 	if f == nil || f.pixels == nil || !(f.Camera.Zoom > 0) {
 		return NoLoupe, p, false
 	}
@@ -68,7 +68,7 @@ func (v *Viewer) ToggleLoupe() {
 // WalkRim moves the loupe along the rim of the chosen outline by deg degrees,
 // clockwise.
 func (v *Viewer) WalkRim(deg float64) {
-	if f := v.s.selected; f == nil || f.Draft == nil {
+	if f := v.s.strip.selected; f == nil || f.Draft == nil {
 		return
 	}
 	if v.loupe.at == AtRim {
@@ -91,7 +91,7 @@ func (v *Viewer) pointed(p Pointer, inside bool) bool {
 // or shows them as they are. It changes what is shown, not the film.
 func (v *Viewer) ToggleLocal() {
 	v.local = !v.local
-	if f := v.s.selected; v.local && (f == nil || f.Draft == nil) {
+	if f := v.s.strip.selected; v.local && (f == nil || f.Draft == nil) {
 		v.s.Say("Local contrast shows inside the cup's outline, once there is one.")
 	}
 	v.s.changed(ViewChanged)

@@ -14,12 +14,12 @@ import (
 // movedAway is a bench on a study whose films have gone to another folder.
 func movedAway(t *testing.T) (b *bench, from, to string) {
 	first, path := filed(t)
-	first.Select(1)
+	first.strip.Select(1)
 	require.NoError(t, first.Accept())
-	for _, f := range first.Films() { // all of them are films of the study
+	for _, f := range first.strip.Films() { // all of them are films of the study
 		require.NoError(t, first.saveFilm(t.Context(), f))
 	}
-	from, to = filepath.Dir(first.Films()[0].Path), filepath.Join(t.TempDir(), "new")
+	from, to = filepath.Dir(first.strip.Films()[0].Path), filepath.Join(t.TempDir(), "new")
 	require.NoError(t, first.Close())
 	require.NoError(t, os.Rename(from, to))
 	b = newBench(t)
@@ -28,8 +28,8 @@ func movedAway(t *testing.T) (b *bench, from, to string) {
 	require.NoError(t, b.SetReader("R1"))
 	require.NoError(t, b.OpenStudy(path))
 	b.drain()
-	require.Len(t, b.Films(), 5)
-	for _, f := range b.Films() {
+	require.Len(t, b.strip.Films(), 5)
+	for _, f := range b.strip.Films() {
 		require.True(t, f.Lost())
 	}
 	return b, from, to
@@ -44,8 +44,8 @@ func TestFilmsAreLookedForInAnotherFolder(t *testing.T) {
 	b.LookIn(to)
 	b.drain()
 	require.Equal(t, "Found again: 4 films. Still missing: 1 film ("+dates[4]+".dcm).", b.Notice())
-	require.Equal(t, Accepted, b.Films()[0].State())
-	require.NotNil(t, b.Films()[0].Preview)
+	require.Equal(t, Accepted, b.strip.Films()[0].State())
+	require.NotNil(t, b.strip.Films()[0].Preview)
 	path := b.StudyPath()
 	require.NoError(t, b.Close())
 
@@ -53,25 +53,25 @@ func TestFilmsAreLookedForInAnotherFolder(t *testing.T) {
 	again.cfg.Studies, again.cfg.Open = onDisk, whereItIs(again)
 	require.NoError(t, again.OpenStudy(path))
 	again.drain()
-	require.Len(t, again.Films(), 5)
-	for i, f := range again.Films() {
+	require.Len(t, again.strip.Films(), 5)
+	for i, f := range again.strip.Films() {
 		require.Equal(t, i == 4, f.Lost(), "the new places are saved")
 	}
 }
 
 func TestFilmsOpenedAgainElsewhereAreFoundAndNoDoubles(t *testing.T) {
 	b, _, to := movedAway(t)
-	b.Add([]string{to})
+	b.strip.Add([]string{to})
 	b.drain()
-	require.Len(t, b.Films(), 5)
+	require.Len(t, b.strip.Films(), 5)
 	require.Equal(t, "Found again where they are now: 5 films.", b.Notice())
-	for _, f := range b.Films() {
+	for _, f := range b.strip.Films() {
 		require.Equal(t, to, filepath.Dir(f.Path))
 		require.False(t, f.Unreadable())
 	}
-	b.Select(1)
+	b.strip.Select(1)
 	b.Edits().Nudge(1, 0)
-	was := b.Selected().Readings[0].ID
+	was := b.strip.Selected().Readings[0].ID
 	require.NoError(t, b.Accept())
 	list, err := b.store.Readings(t.Context(), b.hip.ID)
 	require.NoError(t, err)
@@ -92,7 +92,7 @@ func TestGoneStudyIsToldAndKept(t *testing.T) {
 		b.one()
 	}
 	require.Contains(t, b.Notice(), "moved, removed or replaced")
-	b.Select(1)
+	b.strip.Select(1)
 	require.NoError(t, b.Exclude("rotated", ""))
 	require.NotContains(t, b.Notice(), "saved:")
 	h, _ := b.Hip()
@@ -154,19 +154,19 @@ func TestConflictOfAFilmIsSettled(t *testing.T) {
 	other.cfg.Studies = onDisk
 	require.NoError(t, other.OpenStudy(path))
 	other.drain()
-	require.NoError(t, other.changeFilm(other.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
+	require.NoError(t, other.changeFilm(other.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
 	set := func(mm float64) error {
-		return b.changeFilm(b.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = mm })
+		return b.changeFilm(b.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = mm })
 	}
 	err := set(1000)
 	require.Error(t, err)
 	require.NotRegexp(t, regexp.MustCompile(`[0-9a-f]{20}`), err.Error())
-	require.Zero(t, b.Films()[0].Given.SourceMM)
+	require.Zero(t, b.strip.Films()[0].Given.SourceMM)
 	c, ok := b.Conflict()
 	require.True(t, ok)
 	require.Equal(t, []Disagreement{{"Source to detector", "1000 mm", "1150 mm", Undecided}}, c.Fields)
 	require.NoError(t, c.Settle([]Choice{Theirs}))
-	require.Equal(t, 1150.0, b.Films()[0].Given.SourceMM)
+	require.Equal(t, 1150.0, b.strip.Films()[0].Given.SourceMM)
 	require.NoError(t, set(1200))
 	require.NoError(t, other.Close())
 }

@@ -28,7 +28,7 @@ func TestOverviewReadsOnlyTheHipsThatChanged(t *testing.T) {
 	require.Equal(t, 1, b.look()[1].Read)
 	require.Equal(t, []string{"H1"}, m.Asked)
 	m.Asked = nil
-	b.Select(1)
+	b.strip.Select(1)
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.drafts.Flush())
 	require.Equal(t, 1, b.look()[1].Drafts, "a draft counts as soon as it is kept")
@@ -48,7 +48,7 @@ func TestOverviewReadsOnlyTheHipsThatChanged(t *testing.T) {
 
 	require.NoError(t, b.OpenHip("H1"))
 	b.drain()
-	b.Select(0)
+	b.strip.Select(0)
 	m.Asked = nil
 	require.NoError(t, b.SetSource(1200))
 	b.look()

@@ -68,7 +68,7 @@ func TestMovedWireKeepsItsEllipse(t *testing.T) {
 // seen; the nearer the view, the less of the first.
 func TestClicksAreAsGoodAsTheView(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	f.Imager = 0.15
 	sd := func(zoom, scale float64) float64 {
 		f.Camera.Zoom, b.viewer.scale = zoom, scale
@@ -139,7 +139,7 @@ func TestOldDraftsAreRead(t *testing.T) {
 // What hand placing does goes into the reading that is kept, and comes back with it.
 func TestAcceptedReadingCarriesTheHandsError(t *testing.T) {
 	b, m := inStudy(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Edits().SetPart(Head)
 	b.Mouse().SetTool(CircleTool)
 	truth := f.Draft.Head.At

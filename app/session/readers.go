@@ -18,7 +18,7 @@ func (s *Session) Counts() string { return s.counts }
 // of their first reading.
 func (s *Session) Readers() []string {
 	var all []study.Reading
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		all = append(all, f.Readings...)
 	}
 	slices.SortStableFunc(all, func(a, b study.Reading) int { return a.At.Compare(b.At) })
@@ -58,7 +58,7 @@ func (s *Session) applyCounts(reader string) error {
 		return err
 	}
 	s.counts = reader
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		s.stand(f)
 		s.work.need(f)
 	}

@@ -17,7 +17,7 @@ func read(t *testing.T) (b *bench, path string) {
 	path = filepath.Join(t.TempDir(), "s.linerwatch")
 	require.NoError(t, b.CreateStudy(path))
 	for i := range dates {
-		b.Select(i)
+		b.strip.Select(i)
 		require.NoError(t, b.Accept())
 	}
 	return b, path
@@ -31,12 +31,12 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	require.NoError(t, b.SetCounts("R2"))
 	require.Equal(t, "count readings of R2", b.history.UndoName())
 	b.drain()
-	require.Equal(t, Proposed, b.Films()[4].State(), "R2 has not read it: the program's proposal is shown")
-	b.Select(4)
+	require.Equal(t, Proposed, b.strip.Films()[4].State(), "R2 has not read it: the program's proposal is shown")
+	b.strip.Select(4)
 	b.Edits().Nudge(0, -3) // 0.3 mm further up
 	require.NoError(t, b.Accept())
 
-	f := b.Films()[4]
+	f := b.strip.Films()[4]
 	require.Len(t, f.Readings, 2)
 	require.Empty(t, f.Readings[1].Supersedes, "it replaces nobody's")
 	require.Equal(t, "R2", f.Accepted.Reader)
@@ -59,8 +59,8 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	other := newBench(t)
 	require.NoError(t, other.OpenStudy(path))
 	require.Equal(t, "R1", other.Counts(), "the study remembers it")
-	require.Len(t, other.Films()[4].Readings, 3)
-	require.Equal(t, "R1", other.Films()[4].Accepted.Reader)
+	require.Len(t, other.strip.Films()[4].Readings, 3)
+	require.Equal(t, "R1", other.strip.Films()[4].Accepted.Reader)
 }
 
 func TestReadingThatWouldNotCountIsAsked(t *testing.T) {
@@ -69,19 +69,19 @@ func TestReadingThatWouldNotCountIsAsked(t *testing.T) {
 	require.NoError(t, b.SetReader("R2"))
 	b.Edits().Nudge(1, 0)
 	require.ErrorIs(t, b.Accept(), ErrOthersCount)
-	require.Len(t, b.Selected().Readings, 1)
+	require.Len(t, b.strip.Selected().Readings, 1)
 	require.NoError(t, b.SetCounts(study.Anyone))
-	require.Equal(t, Edited, b.Selected().State(), "the draft outlives the change of reader")
+	require.Equal(t, Edited, b.strip.Selected().State(), "the draft outlives the change of reader")
 	require.NoError(t, b.Accept())
-	require.Equal(t, "R2", b.Selected().Accepted.Reader)
+	require.Equal(t, "R2", b.strip.Selected().Accepted.Reader)
 }
 
 func TestFilmsWithReadingsStayInTheStrip(t *testing.T) {
 	b, _ := read(t)
 	require.NoError(t, b.SetCounts("R9"))
 	b.drain()
-	b.Remove(0)
-	require.Len(t, b.Films(), 5)
+	b.strip.Remove(0)
+	require.Len(t, b.strip.Films(), 5)
 }
 
 // look reads the overview and waits for it.
@@ -103,7 +103,7 @@ func TestOverviewFollowsTheWork(t *testing.T) {
 	require.Equal(t, study.HipDone, rows[0].State)
 	require.Equal(t, 5, rows[0].Read)
 	require.InDelta(t, 0.1, rows[0].Fit.Rate, 1e-6)
-	b.Select(4)
+	b.strip.Select(4)
 	require.NoError(t, b.Exclude("exposure", ""))
 	require.Equal(t, 1, b.look()[0].LeftOut)
 	b.history.Undo()

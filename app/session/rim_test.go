@@ -43,7 +43,7 @@ func TestRimFollowsTheOutlinedShell(t *testing.T) {
 // Clearing the drawn line brings the rim found on the film back, as one step.
 func TestClearedRimLineGivesTheFoundOneBack(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	found := study.Rim{A: measure.Point{X: 50, Y: 100}, B: measure.Point{X: 450, Y: 460}, Found: measure.Ellipse{X: cupX, Y: cupY, A: 250, B: 50, Angle: 42}}
 	f.proposal.Rim = found
 	require.NoError(t, b.Mouse().drawRim(f, measure.Point{X: 60, Y: 100}, measure.Point{X: 440, Y: 400}))

@@ -34,13 +34,13 @@ func filed(t *testing.T) (b *bench, path string) {
 func TestSavedIsNotSaidOfAFileThatIsGone(t *testing.T) {
 	b, path := filed(t)
 	require.NoError(t, os.Remove(path))
-	b.Select(1)
+	b.strip.Select(1)
 	b.Say("")
 	require.ErrorIs(t, b.Accept(), study.ErrMoved)
 	require.NotContains(t, b.Notice(), "saved")
-	b.Select(2)
+	b.strip.Select(2)
 	b.Edits().Nudge(1, 0)
-	mine := b.Selected().Draft.Head.At
+	mine := b.strip.Selected().Draft.Head.At
 
 	to := filepath.Join(t.TempDir(), "other"+study.FileExt)
 	require.NoError(t, b.SaveStudyAs(to))
@@ -53,11 +53,11 @@ func TestSavedIsNotSaidOfAFileThatIsGone(t *testing.T) {
 	again.cfg.Studies = onDisk
 	require.NoError(t, again.OpenStudy(to))
 	again.drain()
-	for i, f := range again.Films()[:3] {
+	for i, f := range again.strip.Films()[:3] {
 		require.Len(t, f.Readings, 1, "film %d", i)
 	}
-	require.Equal(t, mine, again.Films()[2].Draft.Head.At)
-	require.NotEmpty(t, again.Films()[0].Accepted.Head.Edges, "edge points come back with the hip")
+	require.Equal(t, mine, again.strip.Films()[2].Draft.Head.At)
+	require.NotEmpty(t, again.strip.Films()[0].Accepted.Head.Edges, "edge points come back with the hip")
 	require.NoError(t, again.Close())
 }
 
@@ -92,7 +92,7 @@ func TestAnotherWindowIsNotUndone(t *testing.T) {
 func TestDamageIsTold(t *testing.T) {
 	b, path := filed(t)
 	for i := range dates {
-		b.Select(i)
+		b.strip.Select(i)
 		require.NoError(t, b.Accept())
 	}
 	require.NoError(t, b.Close())

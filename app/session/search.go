@@ -48,7 +48,7 @@ func (w *Work) failed(f *Film, err error) {
 	}
 	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
 	w.s.changed(FilmsChanged)
-	if f == w.s.selected {
+	if f == w.s.strip.selected {
 		w.s.changed(SelectedChanged)
 	}
 	w.settle()
@@ -91,13 +91,13 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 		w.settle()
 		return
 	}
-	w.s.sort()
-	if w.s.selected == nil {
-		w.s.show(w.s.index(f))
+	w.s.strip.sort()
+	if w.s.strip.selected == nil {
+		w.s.strip.show(w.s.strip.index(f))
 	}
 	w.s.viewer.aim(f)
 	w.s.changed(FilmsChanged | HipChanged)
-	if f == w.s.selected {
+	if f == w.s.strip.selected {
 		w.s.changed(SelectedChanged | ViewChanged | OutlineChanged)
 	}
 	w.need(f)
@@ -107,21 +107,21 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 
 // settle looks at the strip once every film is read.
 func (w *Work) settle() {
-	for _, f := range w.s.films {
+	for _, f := range w.s.strip.films {
 		if f.step == Waiting || f.step == Loading {
 			return
 		}
 	}
-	if !w.s.chosen || w.s.selected == nil {
-		for i, f := range w.s.films {
+	if !w.s.strip.chosen || w.s.strip.selected == nil {
+		for i, f := range w.s.strip.films {
 			if f.wasRead() {
-				w.s.show(i)
+				w.s.strip.show(i)
 				break
 			}
 		}
 	}
-	if w.s.selected == nil {
-		w.s.show(0) // none can be read: the first says why
+	if w.s.strip.selected == nil {
+		w.s.strip.show(0) // none can be read: the first says why
 	}
 	w.s.sortOut()
 	w.s.retrend()
@@ -175,7 +175,7 @@ func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error
 	}
 	w.s.retrendSoon()
 	w.s.changed(FilmsChanged)
-	if f == w.s.selected {
+	if f == w.s.strip.selected {
 		w.s.retrendDue()
 		w.s.changed(SelectedChanged | OutlineChanged | ViewChanged)
 	}

@@ -32,7 +32,7 @@ func twoSides(b *bench) {
 func TestFilmIsSearchedAgainForItsView(t *testing.T) {
 	b := opened(t)
 	twoSides(b)
-	f := b.Selected()
+	f := b.strip.Selected()
 	ap := f.Draft
 	require.NoError(t, b.SetView(study.Lateral))
 	require.Equal(t, Searching, f.State())
@@ -62,7 +62,7 @@ func TestFilmIsSearchedAgainForItsView(t *testing.T) {
 func TestSearchForAViewLeavesTheReadersOutlines(t *testing.T) {
 	b := opened(t)
 	twoSides(b)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Edits().Nudge(2, 0)
 	mine := *f.Draft
 	require.NoError(t, b.SetView(study.Lateral))

@@ -35,13 +35,13 @@ func TestFilmOfDarkBoneIsRefined(t *testing.T) {
 		return source.Ready(&g)
 	}
 	b.cfg.Detect, b.cfg.Refine = find.Hips, find.Refine
-	b.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
 	b.drain()
 	patient := hip()
 	patient.Side, patient.Implant.HeadMM = measure.Right, 28
 	require.NoError(t, b.SetHip(patient))
 	b.drain()
-	film := b.Selected()
+	film := b.strip.Selected()
 	require.Equal(t, Proposed, film.State(), film.Reason)
 	require.InDelta(t, h.Head.X, film.Draft.Head.At.X, 1e-6)
 	b.Edits().Nudge(2, 1)

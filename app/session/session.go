@@ -83,11 +83,9 @@ type Session struct {
 		on     bool
 		before study.Hip
 	}
-	films    []*Film
-	waiting  []study.Film // opened, and not of the hip that was read
-	selected *Film
-	chosen   bool // by the reader
+	waiting []study.Film // opened, and not of the hip that was read
 
+	strip   Strip
 	viewer  Viewer
 	mouse   Mouse
 	edits   Edits
@@ -130,7 +128,7 @@ func New(cfg Config) *Session {
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
 	s.mouse, s.edits, s.decoded = Mouse{s: s}, Edits{s: s}, decoded{s: s}
-	s.history, s.drafts = History{s: s}, Drafts{s: s}
+	s.strip, s.history, s.drafts = Strip{s: s}, History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()
@@ -141,78 +139,6 @@ func (s *Session) changed(c Change) {
 	if s.OnChange != nil {
 		s.OnChange(c)
 	}
-}
-
-// Films returns the films in date order, undated ones last.
-func (s *Session) Films() []*Film { return s.films }
-
-// Selected returns the film in the viewer, or nil.
-func (s *Session) Selected() *Film { return s.selected }
-
-// SelectedIndex returns the selected film's place in date order, or -1.
-func (s *Session) SelectedIndex() int { return s.index(s.selected) }
-
-func (s *Session) index(f *Film) int {
-	for i, g := range s.films {
-		if g == f {
-			return i
-		}
-	}
-	return -1
-}
-
-// Select shows film i. Places outside the strip are ignored.
-func (s *Session) Select(i int) {
-	s.chosen = true
-	s.show(i)
-}
-
-// show is Select without a wish of the reader's.
-func (s *Session) show(i int) {
-	if i < 0 || i >= len(s.films) || s.films[i] == s.selected {
-		return
-	}
-	s.mouse.CancelTool()
-	if s.selected != nil {
-		s.outdateAll()
-	}
-	s.selected = s.films[i]
-	s.work.queue.Prefer(s.selected)
-	s.mouse.letGo()
-	s.viewer.aim(s.selected)
-	s.work.need(s.selected)
-	s.decoded.tend()
-	s.changed(SelectedChanged | ViewChanged | OutlineChanged)
-}
-
-// SelectFilm shows the film with the given ID.
-func (s *Session) SelectFilm(id string) {
-	for i, f := range s.films {
-		if f.ID == id {
-			s.Select(i)
-			return
-		}
-	}
-}
-
-// Step selects the film n places later in time, or earlier for a negative n.
-func (s *Session) Step(n int) {
-	if len(s.films) == 0 {
-		return
-	}
-	s.Select(min(max(s.SelectedIndex()+n, 0), len(s.films)-1))
-}
-
-// Unsaved returns the number of films whose outlines the reader has changed but
-// not accepted.
-func (s *Session) Unsaved() int {
-	n := 0
-	for _, f := range s.films {
-		if f.State() == Edited {
-			n++
-		}
-	}
-	return n
 }
 
 // Close stops the background work, waits until nothing of it is left, and closes the

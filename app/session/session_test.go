@@ -16,14 +16,14 @@ import (
 
 func TestFilmsComeInDateOrderAndAreProposed(t *testing.T) {
 	b := opened(t)
-	require.Len(t, b.Films(), 5)
-	for i, f := range b.Films() {
+	require.Len(t, b.strip.Films(), 5)
+	for i, f := range b.strip.Films() {
 		require.Equal(t, dates[i], f.DateText())
 		require.Equal(t, Proposed, f.State())
 		require.NotNil(t, f.Preview)
 	}
-	require.Equal(t, 0, b.SelectedIndex(), "the earliest film is shown")
-	y, ok := b.Years(b.Films()[4])
+	require.Equal(t, 0, b.strip.SelectedIndex(), "the earliest film is shown")
+	y, ok := b.Years(b.strip.Films()[4])
 	require.True(t, ok)
 	require.InDelta(t, 10, y, 0.01)
 }
@@ -31,24 +31,24 @@ func TestFilmsComeInDateOrderAndAreProposed(t *testing.T) {
 func TestBadFilmStaysInTheStripWithItsFault(t *testing.T) {
 	b := newBench(t)
 	dir := t.TempDir()
-	b.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "broken.dcm")})
+	b.strip.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "broken.dcm")})
 	b.drain()
-	require.Len(t, b.Films(), 2)
-	bad := b.Films()[1]
+	require.Len(t, b.strip.Films(), 2)
+	bad := b.strip.Films()[1]
 	require.Equal(t, Failed, bad.State())
 	require.Equal(t, "broken.dcm: malformed: no film", bad.Reason)
-	require.Equal(t, 0, b.SelectedIndex())
+	require.Equal(t, 0, b.strip.SelectedIndex())
 	require.True(t, b.NeedsHip())
-	b.Remove(1)
-	require.Len(t, b.Films(), 1)
+	b.strip.Remove(1)
+	require.Len(t, b.strip.Films(), 1)
 }
 
 func TestNameThatIsNoneLeavesTheOtherFilms(t *testing.T) {
 	b := newBench(t)
 	dir := t.TempDir()
-	b.Add([]string{filepath.Join(dir, "none"), touch(t, dir, "2004-03-01.dcm"), t.TempDir()})
+	b.strip.Add([]string{filepath.Join(dir, "none"), touch(t, dir, "2004-03-01.dcm"), t.TempDir()})
 	b.drain()
-	require.Len(t, b.Films(), 1)
+	require.Len(t, b.strip.Films(), 1)
 	require.Contains(t, b.Notice(), "none: no such file or directory; ")
 	require.Contains(t, b.Notice(), ": no films in this folder")
 }
@@ -56,13 +56,13 @@ func TestNameThatIsNoneLeavesTheOtherFilms(t *testing.T) {
 func TestFirstFilmIsShownWhereNoneCanBeRead(t *testing.T) {
 	b := newBench(t)
 	dir := t.TempDir()
-	b.Add([]string{touch(t, dir, "broken.dcm")})
+	b.strip.Add([]string{touch(t, dir, "broken.dcm")})
 	b.drain()
-	require.Equal(t, 0, b.SelectedIndex(), "with its fault")
-	require.Equal(t, Failed, b.Selected().State())
-	b.Add([]string{touch(t, dir, "2004-03-01.dcm")})
+	require.Equal(t, 0, b.strip.SelectedIndex(), "with its fault")
+	require.Equal(t, Failed, b.strip.Selected().State())
+	b.strip.Add([]string{touch(t, dir, "2004-03-01.dcm")})
 	b.drain()
-	require.Equal(t, "2004-03-01.dcm", b.Selected().Name(), "a film that can be read comes before it")
+	require.Equal(t, "2004-03-01.dcm", b.strip.Selected().Name(), "a film that can be read comes before it")
 }
 
 func TestPathsAreKeptWhole(t *testing.T) {
@@ -70,18 +70,18 @@ func TestPathsAreKeptWhole(t *testing.T) {
 	touch(t, dir, "2004-03-01.dcm")
 	t.Chdir(dir)
 	b := newBench(t)
-	b.Add([]string{"2004-03-01.dcm"})
+	b.strip.Add([]string{"2004-03-01.dcm"})
 	b.drain()
-	require.True(t, filepath.IsAbs(b.Films()[0].Path))
-	require.Equal(t, "2004-03-01.dcm", b.Films()[0].Name())
+	require.True(t, filepath.IsAbs(b.strip.Films()[0].Path))
+	require.Equal(t, "2004-03-01.dcm", b.strip.Films()[0].Name())
 }
 
 func TestSamePictureTwiceIsOneFilm(t *testing.T) {
 	b := newBench(t)
-	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm"), touch(t, t.TempDir(), "2004-03-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm"), touch(t, t.TempDir(), "2004-03-01.dcm")})
 	b.drain()
-	require.Len(t, b.Films(), 1)
-	require.Equal(t, Loaded, b.Films()[0].State())
+	require.Len(t, b.strip.Films(), 1)
+	require.Equal(t, Loaded, b.strip.Films()[0].State())
 	require.Equal(t, "Opened once, since the picture is that of another file: 2004-03-01.dcm.", b.Notice())
 }
 
@@ -89,11 +89,11 @@ func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
 	b := newBench(t)
 	b.refuse["2004-03-01.dcm"] = "no hip"
 	b.Viewer().SetViewport(800, 600, 1)
-	b.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-03-01.dcm")})
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
-	f := b.Selected()
+	f := b.strip.Selected()
 	require.Equal(t, Refused, f.State())
 	require.Equal(t, "no hip", f.Reason)
 	b.Edits().DrawByHand()
@@ -124,8 +124,8 @@ func TestRefusedFilmIsDrawnByHandAndRefined(t *testing.T) {
 
 func TestLiveNumbersAndTrend(t *testing.T) {
 	b := opened(t)
-	b.Select(4)
-	p, ok := b.Penetration(b.Selected())
+	b.strip.Select(4)
+	p, ok := b.Penetration(b.strip.Selected())
 	require.True(t, ok)
 	want := (b.superPx["2014-01-01.dcm"] - b.superPx["2004-03-01.dcm"]) * 0.1
 	require.InDelta(t, want, p.Superior, 1e-9)
@@ -133,12 +133,12 @@ func TestLiveNumbersAndTrend(t *testing.T) {
 	tr, err := b.Trend()
 	require.NoError(t, err)
 	require.InDelta(t, 0.1, tr.Fit.Rate, 1e-9, "1 px of 0.1 mm a year")
-	n := b.Numbers(b.Selected())
+	n := b.Numbers(b.strip.Selected())
 	require.InDelta(t, 1.15, n.Magnification, 1e-9)
 
 	// Up on the film is superior; to the right is medial on a right hip.
 	b.Edits().Nudge(3, -10)
-	p, _ = b.Penetration(b.Selected())
+	p, _ = b.Penetration(b.strip.Selected())
 	require.InDelta(t, want+1.0, p.Superior, 1e-9)
 	require.InDelta(t, 0.3, p.Medial, 1e-9)
 	moved, err := b.Trend()
@@ -149,9 +149,9 @@ func TestLiveNumbersAndTrend(t *testing.T) {
 func TestHeadOutsideTheCupIsTold(t *testing.T) {
 	b := opened(t)
 	const warning = "the head's outline crosses the cup's: check both"
-	require.NotContains(t, study.Texts(b.Numbers(b.Selected()).Remarks()), warning)
+	require.NotContains(t, study.Texts(b.Numbers(b.strip.Selected()).Remarks()), warning)
 	b.Edits().Nudge(0, cupRadius-headRadius+5)
-	require.Contains(t, study.Texts(b.Numbers(b.Selected()).Remarks()), warning)
+	require.Contains(t, study.Texts(b.Numbers(b.strip.Selected()).Remarks()), warning)
 }
 
 func TestImplausibleMagnificationIsTold(t *testing.T) {
@@ -160,7 +160,7 @@ func TestImplausibleMagnificationIsTold(t *testing.T) {
 	h.Implant.HeadMM = 22
 	require.NoError(t, b.SetHip(h))
 	b.drain()
-	require.Contains(t, b.Numbers(b.Selected()).Warnings[0].Text, "implied magnification 1.46")
+	require.Contains(t, b.Numbers(b.strip.Selected()).Warnings[0].Text, "implied magnification 1.46")
 	require.Equal(t, "change implant and dates", b.history.UndoName())
 	b.history.Undo()
 	b.drain()
@@ -176,9 +176,9 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "hip")
 	require.NoError(t, b.CreateStudy(path))
 	require.NoError(t, b.Accept())
-	require.Equal(t, Accepted, b.Selected().State())
-	require.True(t, b.NextPending())
-	require.Equal(t, 1, b.SelectedIndex())
+	require.Equal(t, Accepted, b.strip.Selected().State())
+	require.True(t, b.strip.NextPending())
+	require.Equal(t, 1, b.strip.SelectedIndex())
 
 	m := memoryFiles[path+study.FileExt]
 	require.Len(t, readingsIn(t, m), 1)
@@ -189,10 +189,10 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	require.Equal(t, "H1", hips[0].ID, "the ID carries no fact")
 
 	// A changed outline is a draft again; accepting it supersedes.
-	b.Select(0)
+	b.strip.Select(0)
 	b.Edits().Nudge(0.1, 0)
-	require.Equal(t, Edited, b.Selected().State())
-	require.Equal(t, 1, b.Unsaved())
+	require.Equal(t, Edited, b.strip.Selected().State())
+	require.Equal(t, 1, b.strip.Unsaved())
 	require.NoError(t, b.Accept())
 	require.Len(t, readingsIn(t, m), 2)
 	require.Equal(t, readingsIn(t, m)[0].ID, readingsIn(t, m)[1].Supersedes)
@@ -202,7 +202,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	m.Fail = errors.New("store: disk full")
 	b.Edits().Nudge(0.1, 0)
 	require.Error(t, b.Accept())
-	require.Equal(t, Edited, b.Selected().State())
+	require.Equal(t, Edited, b.strip.Selected().State())
 }
 
 func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
@@ -212,13 +212,13 @@ func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
 	require.NoError(t, b.CreateStudy(path))
 	m := memoryFiles[path]
 	other := secondHip(b, m)
-	f := b.Selected().Film
+	f := b.strip.Selected().Film
 	f.Given.SourceMM = 1100
 	f, err := m.SaveFilm(t.Context(), f, b.stamp())
 	require.NoError(t, err)
 	require.NoError(t, m.SaveLink(t.Context(), study.Link{HipID: other.ID, FilmID: f.ID}))
 	require.NoError(t, b.Accept())
-	require.Equal(t, f, b.Selected().Film, "it is one film of both, with what was told of it")
+	require.Equal(t, f, b.strip.Selected().Film, "it is one film of both, with what was told of it")
 	require.Equal(t, []string{f.ID, "H1"}, []string{readingsIn(t, m)[0].FilmID, readingsIn(t, m)[0].HipID})
 	films, err := m.Films(t.Context(), other.ID)
 	require.NoError(t, err)
@@ -232,17 +232,17 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	require.NoError(t, b.CreateStudy(path))
 	b.Edits().Nudge(0, -5)
 	require.NoError(t, b.Accept())
-	want := b.Selected().Draft.Head.At
-	gone := b.Selected().Path
+	want := b.strip.Selected().Draft.Head.At
+	gone := b.strip.Selected().Path
 
 	again := newBench(t)
 	again.superPx = b.superPx
 	require.NoError(t, os.Remove(gone))
-	again.Add([]string{path})
+	again.strip.Add([]string{path})
 	again.drain()
 	require.Equal(t, path, again.StudyPath())
-	require.Len(t, again.Films(), 5, "the films that were open come back")
-	f := again.Films()[0]
+	require.Len(t, again.strip.Films(), 5, "the films that were open come back")
+	f := again.strip.Films()[0]
 	require.Equal(t, Accepted, f.State())
 	require.Equal(t, want, f.Draft.Head.At)
 	got, known := again.Hip()
@@ -258,7 +258,7 @@ func TestCancelAndResume(t *testing.T) {
 	open := b.cfg.Open
 	b.cfg.Open = func(p string) (f *filmFile, err error) { <-block; return open(p) }
 	dir := t.TempDir()
-	b.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "2005-01-01.dcm")})
+	b.strip.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "2005-01-01.dcm")})
 	b.one() // the list of files
 	_, total := b.Work().Progress()
 	require.Equal(t, 2, total-1)
@@ -270,10 +270,10 @@ func TestCancelAndResume(t *testing.T) {
 	for range 2 { // late results are dropped
 		b.one()
 	}
-	require.Equal(t, Waiting, b.Films()[0].State())
+	require.Equal(t, Waiting, b.strip.Films()[0].State())
 	b.Work().Resume()
 	b.drain()
-	require.Equal(t, Loaded, b.Films()[0].State())
+	require.Equal(t, Loaded, b.strip.Films()[0].State())
 }
 
 func TestHipForm(t *testing.T) {

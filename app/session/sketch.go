@@ -34,7 +34,7 @@ func (m *Mouse) Tool() Tool { return m.sketch.tool }
 // SetTool takes a tool to draw on the selected film; with the one in hand already
 // it begins again from the first point.
 func (m *Mouse) SetTool(t Tool) {
-	f := m.s.selected
+	f := m.s.strip.selected
 	m.CancelTool()
 	if t == Hand || f == nil || f.pixels == nil {
 		return
@@ -101,7 +101,7 @@ func (t Tool) clicks() int { return [...]int{0, 3, 3, 2, 2}[t] }
 
 // place sets the next point of the shape that is being drawn.
 func (m *Mouse) place(p Pointer) {
-	k, f := &m.sketch, m.s.selected
+	k, f := &m.sketch, m.s.strip.selected
 	k.at = f.Camera.ToFilm(p.X, p.Y)
 	k.points = append(k.points, measure.Click{Point: k.at, SD: m.s.edits.clickSD(f)})
 	k.down = p
@@ -124,7 +124,7 @@ func (m *Mouse) pull(p Pointer) {
 
 // hoverSketch follows the pointer while a shape is drawn.
 func (m *Mouse) hoverSketch(p Pointer) {
-	k, f := &m.sketch, m.s.selected
+	k, f := &m.sketch, m.s.strip.selected
 	k.at = f.Camera.ToFilm(p.X, p.Y)
 	if k.tool == LineTool && len(k.points) == 1 {
 		m.PreviewLine(k.points[0].Point, k.at)
@@ -206,7 +206,7 @@ func (m *Mouse) drawRim(f *Film, a, b measure.Point) error {
 // ClearRim takes the rim line of the selected film away, as one step; the rim that
 // was found on the film takes the place of one that was drawn.
 func (e *Edits) ClearRim() {
-	if f := e.s.selected; f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
+	if f := e.s.strip.selected; f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		d := *f.Draft
 		d.Rim = study.Rim{}
 		if f.proposal != nil && !f.Draft.Rim.Proposed() {
@@ -220,7 +220,7 @@ func (e *Edits) ClearRim() {
 func (e *Edits) stepDraft(f *Film, d Draft, verb string) {
 	before := f.memory()
 	e.setDraft(f, d)
-	e.s.history.record(change{name: fmt.Sprintf("%s, %s", verb, e.s.label(f)), film: f, before: before, after: f.memory()})
+	e.s.history.record(change{name: fmt.Sprintf("%s, %s", verb, e.s.strip.label(f)), film: f, before: before, after: f.memory()})
 }
 
 // through returns the circle through three clicks.

@@ -29,7 +29,7 @@ func on(c measure.Circle, deg float64) (x, y float64) {
 
 func TestCircleByThreeClicks(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	before := f.Draft.Head.At
 	want := measure.Circle{X: 290, Y: 280, R: 120}
 	b.Edits().SetPart(Head)
@@ -85,26 +85,26 @@ func TestCircleByThreeClicks(t *testing.T) {
 
 func TestTheOtherOutlineIsDrawnFromItsFirstPoint(t *testing.T) {
 	b := opened(t)
-	before := *b.Selected().Draft
+	before := *b.strip.Selected().Draft
 	b.Edits().SetPart(Head)
 	b.Mouse().SetTool(CircleTool)
 	b.click(250, 300)
 	b.Edits().SetPart(Cup)
 	require.Contains(t, b.Notice(), "Draw the cup")
 	require.Empty(t, b.Mouse().Sketch().Points)
-	require.Equal(t, before, *b.Selected().Draft)
+	require.Equal(t, before, *b.strip.Selected().Draft)
 }
 
 func TestPointsOnALineDrawNothing(t *testing.T) {
 	b := opened(t)
-	before := *b.Selected().Draft
+	before := *b.strip.Selected().Draft
 	b.Mouse().SetTool(CircleTool)
 	for i := range 3 {
 		b.click(250+float64(i)*30, 300)
 	}
 	require.Contains(t, b.Notice(), "nearly on a line")
 	require.Equal(t, CircleTool, b.Mouse().Tool(), "to be tried again")
-	require.Equal(t, before, *b.Selected().Draft)
+	require.Equal(t, before, *b.strip.Selected().Draft)
 	require.Empty(t, b.history.UndoName())
 	require.True(t, b.Mouse().CancelTool())
 	require.False(t, b.Mouse().CancelTool())
@@ -114,11 +114,11 @@ func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
 	b := newBench(t)
 	b.refuse["2004-02-01.dcm"] = "the film shows no hip"
 	dir := t.TempDir()
-	b.Add([]string{touch(t, dir, "2004-02-01.dcm")})
+	b.strip.Add([]string{touch(t, dir, "2004-02-01.dcm")})
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
-	f := b.Selected()
+	f := b.strip.Selected()
 	require.Nil(t, f.Draft)
 	head, cup := measure.Circle{X: 300, Y: 300, R: 140}, measure.Circle{X: 300, Y: 310, R: 250}
 	b.Mouse().SetTool(CircleTool)
@@ -147,7 +147,7 @@ func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
 
 func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Mouse().SetTool(LineTool)
 	b.click(100, 500)
 	b.Mouse().Move(at(b.Session, 500, 514))
@@ -186,7 +186,7 @@ func TestReferenceLineByTwoClicksOrOneDrag(t *testing.T) {
 
 func TestRimLineTellsInclinationAndCanBeMoved(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Mouse().SetTool(RimTool)
 	b.click(300-170, 310-170)
 	b.click(300+170, 310+170)
@@ -215,7 +215,7 @@ func rounded(p measure.Point) measure.Point {
 
 func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Mouse().SetTool(RingTool)
 	b.click(60, 310)
 	b.click(540, 310)
@@ -253,7 +253,7 @@ func TestWireRingByThreeClicksAndItsHandles(t *testing.T) {
 
 func TestRefineSettlesAWireRingFromWhereItLies(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Mouse().SetTool(RingTool)
 	b.click(60, 310)
 	b.click(540, 310)
@@ -302,7 +302,7 @@ func TestToolsNeedAFilmAndAHip(t *testing.T) {
 	b := newBench(t)
 	b.Mouse().SetTool(CircleTool)
 	require.Equal(t, Hand, b.Mouse().Tool())
-	b.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
 	b.drain()
 	b.Mouse().SetTool(CircleTool)
 	require.Equal(t, Hand, b.Mouse().Tool())
@@ -314,9 +314,9 @@ func TestAnotherFilmEndsTheSketch(t *testing.T) {
 	b.Mouse().SetTool(LineTool)
 	b.click(100, 500)
 	b.Mouse().Move(at(b.Session, 400, 500))
-	b.Step(1)
+	b.strip.Step(1)
 	require.Equal(t, Hand, b.Mouse().Tool())
-	require.Equal(t, study.NoLine, b.Films()[0].Draft.Line.From)
+	require.Equal(t, study.NoLine, b.strip.Films()[0].Draft.Line.From)
 }
 
 func TestLoupeFollowsPointerAndRim(t *testing.T) {
@@ -357,7 +357,7 @@ func TestLoupeFollowsPointerAndRim(t *testing.T) {
 
 func TestLocalContrastLeavesValuesAndFollowsTheCup(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	pixels := append([]byte(nil), f.Pixels().Pix...)
 	level := f.Level
 	_, ok := b.Viewer().Local(f)
@@ -393,11 +393,11 @@ func TestNextProposal(t *testing.T) {
 		h.Head.Circle = second
 		return append(hips, h), nil
 	}
-	b.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
+	b.strip.Add([]string{touch(t, t.TempDir(), "2004-02-01.dcm")})
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
-	f := b.Selected()
+	f := b.strip.Selected()
 	first := f.Draft.Head.At
 	n, shown := b.Edits().Proposals(f)
 	require.Equal(t, []int{2, 0}, []int{n, shown})
@@ -433,11 +433,11 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 		return hips, err
 	}
 	dir := t.TempDir()
-	b.Add([]string{touch(t, dir, "2004-02-01.dcm"), touch(t, dir, "2005-02-01.dcm")})
+	b.strip.Add([]string{touch(t, dir, "2004-02-01.dcm"), touch(t, dir, "2005-02-01.dcm")})
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
-	f := b.Selected()
+	f := b.strip.Selected()
 	cup := f.Draft.Cup.At
 	b.Edits().NextProposal()
 	require.Equal(t, near, f.Draft.Head.At)
@@ -450,8 +450,8 @@ func TestWeighedCandidatesAreProposed(t *testing.T) {
 	require.False(t, f.Draft.Head.Hand, "refined to the edge")
 	require.Contains(t, study.Texts(b.Numbers(f).Warnings), "weighed by the search and not taken: its edge is faint")
 
-	b.Select(1)
-	f = b.Selected()
+	b.strip.Select(1)
+	f = b.strip.Selected()
 	require.Equal(t, Refused, f.State())
 	require.Nil(t, f.Draft)
 	b.Edits().NextProposal()

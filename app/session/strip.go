@@ -1,72 +1,54 @@
 package session
 
 import (
-	"context"
+	"fmt"
+	"slices"
 	"strings"
-
-	"linerwatch/app/session/jobs"
-	"linerwatch/app/source"
-	"linerwatch/app/study"
 )
 
-// Add reads the named films, and those in the named folders, in the background.
-// A study file among them is opened.
-func (s *Session) Add(paths []string) {
-	var rest []string
-	for _, p := range paths {
-		if study.IsFile(p) {
-			if err := s.OpenStudy(p); err != nil {
-				s.Say("%s", study.Plain(err))
-			}
-			continue
-		}
-		rest = append(rest, p)
-	}
-	if len(rest) == 0 {
-		return
-	}
-	s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
-		list := source.Expand(rest)
-		return func() { s.added(list) }
-	}})
+// Strip holds the films of the hip that is read, in date order, and which of them is
+// selected. Films come into it and go out of it here.
+type Strip struct {
+	s *Session
+
+	films    []*Film
+	selected *Film
+	chosen   bool // by the reader
 }
 
-func (s *Session) added(list []source.File) {
-	open := map[string]bool{}
-	for _, f := range s.films {
-		open[f.Path] = true
-	}
-	n := 0
-	var faults []string
-	for _, file := range list {
-		if file.Fault != "" {
-			faults = append(faults, file.Path+": "+file.Fault)
-			continue
+// Strip returns the films of the hip that is read.
+func (s *Session) Strip() *Strip { return &s.strip }
+
+// Films returns the films in date order, undated ones last.
+func (t *Strip) Films() []*Film { return t.films }
+
+// Selected returns the film in the viewer, or nil.
+func (t *Strip) Selected() *Film { return t.selected }
+
+// SelectedIndex returns the selected film's place in date order, or -1.
+func (t *Strip) SelectedIndex() int { return t.index(t.selected) }
+
+func (t *Strip) index(f *Film) int {
+	for i, g := range t.films {
+		if g == f {
+			return i
 		}
-		p := source.Whole(file.Path) // the study must find it from any working folder
-		if open[p] {
-			continue
-		}
-		open[p] = true
-		f := &Film{Film: study.Film{ID: p, Path: p}}
-		s.films = append(s.films, f)
-		s.work.need(f)
-		n++
 	}
-	switch {
-	case len(faults) > 0:
-		s.Say("%s", strings.Join(faults, "; "))
-	case n == 0:
-		s.Say("These films are open already.")
-	default:
-		s.Say("%s", "")
-	}
-	s.sort()
-	s.changed(FilmsChanged)
+	return -1
 }
 
-func (s *Session) byPath(path string) *Film {
-	for _, f := range s.films {
+// ByID returns the film with the given ID, or nil.
+func (t *Strip) ByID(id string) *Film {
+	for _, f := range t.films {
+		if f.ID == id {
+			return f
+		}
+	}
+	return nil
+}
+
+func (t *Strip) byPath(path string) *Film {
+	for _, f := range t.films {
 		if f.Path == path {
 			return f
 		}
@@ -74,21 +56,112 @@ func (s *Session) byPath(path string) *Film {
 	return nil
 }
 
-// Remove takes a film out of the strip, as one named step. One that has been read, if
-// only by readings that were withdrawn, stays: the study keeps them with their film.
-func (s *Session) Remove(i int) {
-	if i < 0 || i >= len(s.films) {
-		return
+// label names a film in the history: "film 3".
+func (t *Strip) label(f *Film) string { return fmt.Sprintf("film %d", t.index(f)+1) }
+
+// Unsaved returns the number of films whose outlines the reader has changed but
+// not accepted.
+func (t *Strip) Unsaved() int {
+	n := 0
+	for _, f := range t.films {
+		if f.State() == Edited {
+			n++
+		}
 	}
-	f := s.films[i]
-	if len(f.Readings) > 0 {
-		s.Say("Film %d stays in the strip: the study keeps its readings, withdrawn ones as well. X leaves it out of the trend.", i+1)
-		return
-	}
-	s.remove("take "+f.Name()+" out of the strip", f)
+	return n
 }
 
-func (s *Session) remove(name string, films ...*Film) {
+// Select shows film i. Places outside the strip are ignored.
+func (t *Strip) Select(i int) {
+	t.chosen = true
+	t.show(i)
+}
+
+// show is Select without a wish of the reader's.
+func (t *Strip) show(i int) {
+	if i < 0 || i >= len(t.films) || t.films[i] == t.selected {
+		return
+	}
+	t.s.mouse.CancelTool()
+	if t.selected != nil {
+		t.s.outdateAll()
+	}
+	t.selected = t.films[i]
+	t.s.work.queue.Prefer(t.selected)
+	t.s.mouse.letGo()
+	t.s.viewer.aim(t.selected)
+	t.s.work.need(t.selected)
+	t.s.decoded.tend()
+	t.s.changed(SelectedChanged | ViewChanged | OutlineChanged)
+}
+
+// SelectFilm shows the film with the given ID.
+func (t *Strip) SelectFilm(id string) {
+	for i, f := range t.films {
+		if f.ID == id {
+			t.Select(i)
+			return
+		}
+	}
+}
+
+// Step selects the film n places later in time, or earlier for a negative n.
+func (t *Strip) Step(n int) {
+	if len(t.films) == 0 {
+		return
+	}
+	t.Select(min(max(t.SelectedIndex()+n, 0), len(t.films)-1))
+}
+
+// NextPending selects the next film, in time and then from the start, that waits
+// for its reader. It reports whether there is one. What was said of the film before
+// stays.
+func (t *Strip) NextPending() bool {
+	n := len(t.films)
+	for k := 1; k <= n; k++ {
+		i := (t.SelectedIndex() + k) % n
+		switch t.films[i].State() {
+		case Proposed, Edited, Refused, Searching, Loaded:
+			said := t.s.notice
+			t.Select(i)
+			t.s.notice = said
+			return true
+		}
+	}
+	return false
+}
+
+// sort puts the films in date order, undated ones last, then by name.
+func (t *Strip) sort() {
+	slices.SortStableFunc(t.films, func(a, b *Film) int {
+		if a.Dated() != b.Dated() {
+			if a.Dated() {
+				return -1
+			}
+			return 1
+		}
+		if c := a.Date().Compare(b.Date()); c != 0 {
+			return c
+		}
+		return strings.Compare(a.Path, b.Path)
+	})
+}
+
+// Remove takes a film out of the strip, as one named step. One that has been read, if
+// only by readings that were withdrawn, stays: the study keeps them with their film.
+func (t *Strip) Remove(i int) {
+	if i < 0 || i >= len(t.films) {
+		return
+	}
+	f := t.films[i]
+	if len(f.Readings) > 0 {
+		t.s.Say("Film %d stays in the strip: the study keeps its readings, withdrawn ones as well. X leaves it out of the trend.", i+1)
+		return
+	}
+	t.remove("take "+f.Name()+" out of the strip", f)
+}
+
+func (t *Strip) remove(name string, films ...*Film) {
 	if len(films) == 0 {
 		return
 	}
@@ -97,48 +170,55 @@ func (s *Session) remove(name string, films ...*Film) {
 			do(f)
 		}
 	}
-	s.history.record(change{name: name, again: func(undo bool) error {
+	t.s.history.record(change{name: name, again: func(undo bool) error {
 		if undo {
-			each(s.putBack)
+			each(t.putBack)
 		} else {
-			each(s.takeOut)
+			each(t.takeOut)
 		}
 		return nil
 	}})
-	each(s.takeOut)
+	each(t.takeOut)
 }
 
-func (s *Session) takeOut(f *Film) {
-	i := s.index(f)
+func (t *Strip) takeOut(f *Film) {
+	i := t.index(f)
 	if i < 0 {
 		return
 	}
-	s.films = append(s.films[:i:i], s.films[i+1:]...)
-	s.work.queue.CancelFor(f)
-	f.pixels = nil // read again where it is put back
-	s.drafts.forget(f)
-	if f == s.selected {
-		s.selected = nil
-		if len(s.films) > 0 {
-			s.Select(min(i, len(s.films)-1))
-		}
+	shown := t.drop(f)
+	t.s.drafts.forget(f)
+	if shown && len(t.films) > 0 {
+		t.Select(min(i, len(t.films)-1))
 	}
-	s.decoded.tend()
-	s.retrend()
-	s.changed(Everything)
+	t.s.decoded.tend()
+	t.s.retrend()
+	t.s.changed(Everything)
+}
+
+// drop is the one way out of the strip, for whatever reason. It reports whether f was
+// selected: then no film is until its caller shows one.
+func (t *Strip) drop(f *Film) (shown bool) {
+	t.films = slices.DeleteFunc(slices.Clone(t.films), func(g *Film) bool { return g == f })
+	t.s.work.queue.CancelFor(f)
+	f.pixels = nil // read again where it comes back
+	if shown = f == t.selected; shown {
+		t.selected = nil
+	}
+	return shown
 }
 
 // putBack puts a film back that was taken out of the strip.
-func (s *Session) putBack(f *Film) {
-	if s.byPath(f.Path) == nil {
-		s.films = append(s.films, f)
-		s.sort()
+func (t *Strip) putBack(f *Film) {
+	if t.byPath(f.Path) == nil {
+		t.films = append(t.films, f)
+		t.sort()
 		if f.Facts.SHA256 != "" {
-			s.drafts.keep(f)
+			t.s.drafts.keep(f)
 		}
 	}
-	s.Select(s.index(s.byPath(f.Path)))
-	s.work.need(f)
-	s.retrend()
-	s.changed(Everything)
+	t.Select(t.index(t.byPath(f.Path)))
+	t.s.work.need(f)
+	t.s.retrend()
+	t.s.changed(Everything)
 }

@@ -86,7 +86,7 @@ const (
 // rim it lies on; of two as near that of the chosen outline is held, and of two
 // centres so near each other that one hides the other.
 func (m *Mouse) GripAt(x, y float64) Grip {
-	f := m.s.selected
+	f := m.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return Grip{}
 	}
@@ -132,7 +132,7 @@ type Handle struct {
 // Handles returns the points by which something can be held, those of the chosen
 // outline first.
 func (m *Mouse) Handles() []Handle {
-	f := m.s.selected
+	f := m.s.strip.selected
 	if f == nil || f.Draft == nil {
 		return nil
 	}
@@ -179,7 +179,7 @@ func otherPart(p measure.Part) measure.Part {
 // Press begins a gesture: on a handle it drags the outline, elsewhere it pans;
 // the secondary button sets the grey window.
 func (m *Mouse) Press(p Pointer) {
-	f := m.s.selected
+	f := m.s.strip.selected
 	if f == nil || f.pixels == nil {
 		return
 	}
@@ -210,7 +210,7 @@ func (m *Mouse) Press(p Pointer) {
 // Move follows the pointer: with a button held it goes on with the gesture,
 // without one it shows which handle is under the pointer.
 func (m *Mouse) Move(p Pointer) {
-	f := m.s.selected
+	f := m.s.strip.selected
 	if f == nil {
 		return
 	}
@@ -303,7 +303,7 @@ func pulled(e measure.Ellipse, end int, p measure.Point) measure.Ellipse {
 
 // Release ends the gesture. A drag of an outline becomes one step of the history.
 func (m *Mouse) Release(p Pointer) {
-	d, f := m.drag, m.s.selected
+	d, f := m.drag, m.s.strip.selected
 	m.drag = drag{}
 	if f != nil && m.sketch.tool != Hand && p != (Pointer{}) {
 		m.pull(p)
@@ -322,7 +322,7 @@ func (m *Mouse) Release(p Pointer) {
 		m.s.edits.setDraft(f, m.s.edits.beside(f, *f.Draft, d.grip.Part))
 	}
 	m.s.history.record(change{
-		name: fmt.Sprintf("%s, %s", d.grip.verb(), m.s.label(f)),
+		name: fmt.Sprintf("%s, %s", d.grip.verb(), m.s.strip.label(f)),
 		film: f, before: d.before, after: f.memory(),
 	})
 	m.s.changed(OutlineChanged)
@@ -355,7 +355,7 @@ func (m *Mouse) Leave() {
 // Scroll zooms by steps at the pointer; positive steps come nearer.
 func (v *Viewer) Scroll(p Pointer, steps float64) {
 	const perStep = 1.15
-	if f := v.s.selected; f != nil && f.Camera.Zoom > 0 {
+	if f := v.s.strip.selected; f != nil && f.Camera.Zoom > 0 {
 		v.setCamera(f.Camera.ZoomedAt(p.X, p.Y, math.Pow(perStep, steps)))
 	}
 }
@@ -363,7 +363,7 @@ func (v *Viewer) Scroll(p Pointer, steps float64) {
 // HoverRim returns the point of an outline that is under the pointer, where its
 // rim is.
 func (m *Mouse) HoverRim() (p measure.Point, ok bool) {
-	f, g := m.s.selected, m.Hover()
+	f, g := m.s.strip.selected, m.Hover()
 	if f == nil || f.Draft == nil || g.Hold != Rim {
 		return p, false
 	}

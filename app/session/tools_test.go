@@ -16,7 +16,7 @@ type filmFile = dicomio.Film
 
 // at returns the view point of a film point.
 func at(s *Session, x, y float64) Pointer {
-	vx, vy := s.Selected().Camera.ToView(measure.Point{X: x, Y: y})
+	vx, vy := s.strip.Selected().Camera.ToView(measure.Point{X: x, Y: y})
 	return Pointer{X: vx, Y: vy}
 }
 
@@ -39,7 +39,7 @@ func TestCameraKeepsThePointUnderThePointer(t *testing.T) {
 
 func TestDragCentreMovesTheOutlineAsOneStep(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	c := f.Draft.Head.At
 	start := at(b.Session, c.X, c.Y)
 	b.Mouse().Move(start)
@@ -68,7 +68,7 @@ func TestDragCentreMovesTheOutlineAsOneStep(t *testing.T) {
 // of both the button goes down; where they lie apart, the nearer one.
 func TestChosenOutlineIsHeldByACommonCentre(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	head, cup := f.Draft.Head.At, f.Draft.Cup.At
 	require.Less(t, head.Center().Distance(cup.Center())*f.Camera.Zoom, 6.0)
 	for _, chosen := range []measure.Part{measure.Cup, measure.Head} {
@@ -90,7 +90,7 @@ func TestChosenOutlineIsHeldByACommonCentre(t *testing.T) {
 
 func TestDragRimChangesTheRadius(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	c := f.Draft.Cup.At
 	from := at(b.Session, c.X-c.R, c.Y)
 	b.Mouse().Press(from)
@@ -104,7 +104,7 @@ func TestDragRimChangesTheRadius(t *testing.T) {
 
 func TestDragElsewherePansAndSecondaryDragSetsTheGreys(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	cam, level := f.Camera, f.Level
 	b.Mouse().Press(Pointer{X: 5, Y: 5})
 	b.Mouse().Move(Pointer{X: 25, Y: 35})
@@ -124,7 +124,7 @@ func TestDragElsewherePansAndSecondaryDragSetsTheGreys(t *testing.T) {
 
 func TestWithoutAButtonNothingIsDragged(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	before := *f.Draft
 	b.Mouse().Move(at(b.Session, cupX, cupY))
 	b.Mouse().Move(at(b.Session, cupX+50, cupY))
@@ -134,7 +134,7 @@ func TestWithoutAButtonNothingIsDragged(t *testing.T) {
 
 func TestNudgesInQuickSuccessionAreOneStep(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	c := f.Draft.Head.At
 	b.cfg.Now = func() time.Time { b.now = b.now.Add(100 * time.Millisecond); return b.now }
 	for range 5 {
@@ -155,14 +155,14 @@ func TestNudgesInQuickSuccessionAreOneStep(t *testing.T) {
 func TestUndoShowsTheFilmItActsOn(t *testing.T) {
 	b := opened(t)
 	b.Edits().Nudge(1, 0)
-	b.Select(3)
+	b.strip.Select(3)
 	b.history.Undo()
-	require.Equal(t, 0, b.SelectedIndex())
+	require.Equal(t, 0, b.strip.SelectedIndex())
 }
 
 func TestRefineIsDroppedWhereTheOutlineMovedMeanwhile(t *testing.T) {
 	b := opened(t)
-	f := b.Selected()
+	f := b.strip.Selected()
 	b.Edits().Nudge(2, 0)
 	b.Edits().Refine()
 	b.Edits().Nudge(5, 0)

@@ -23,7 +23,7 @@ func (s *Session) NotAccepted() (n int) {
 		return 0
 	}
 	for _, p := range s.trend.Penetration {
-		if f := s.FilmByID(p.Film.ID); f != nil && f.State() != Accepted {
+		if f := s.strip.ByID(p.Film.ID); f != nil && f.State() != Accepted {
 			n++
 		}
 	}
@@ -102,7 +102,7 @@ func (s *Session) computeTrend() (study.Trend, error) {
 		return study.Trend{}, errHipUnknown
 	}
 	var ms []study.Measurement
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f.Excluded != nil {
 			continue
 		}
@@ -119,16 +119,6 @@ func (s *Session) computeTrend() (study.Trend, error) {
 	return study.NewTrend(s.hip, ms)
 }
 
-// FilmByID returns the film with the given ID, or nil.
-func (s *Session) FilmByID(id string) *Film {
-	for _, f := range s.films {
-		if f.ID == id {
-			return f
-		}
-	}
-	return nil
-}
-
 // Aside returns where the films that are left out would lie, counted from the
 // same baseline.
 func (s *Session) Aside() []study.Penetration {
@@ -136,7 +126,7 @@ func (s *Session) Aside() []study.Penetration {
 		return nil
 	}
 	var out []study.Penetration
-	for _, f := range s.films {
+	for _, f := range s.strip.films {
 		if f.Excluded == nil {
 			continue
 		}

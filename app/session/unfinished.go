@@ -132,12 +132,12 @@ func (d *Drafts) TakeUp(u Unfinished) error {
 	d.s.hip.ID, d.s.hip.Revision = "", 0 // no study has it yet
 	for _, f := range u.films {
 		f.Revision = 0
-		d.s.films = append(d.s.films, &Film{Film: f})
+		d.s.strip.films = append(d.s.strip.films, &Film{Film: f})
 	}
 	err := d.show(u.list)
-	d.s.sort()
-	d.s.show(0)
-	for _, f := range d.s.films {
+	d.s.strip.sort()
+	d.s.strip.show(0)
+	for _, f := range d.s.strip.films {
 		d.s.work.need(f)
 	}
 	d.s.retrend()

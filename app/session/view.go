@@ -25,7 +25,7 @@ func (s *Session) SetView(v study.View) error {
 	if v != study.AP && v != study.Lateral {
 		return fmt.Errorf("session: view %q is neither AP nor lateral", v)
 	}
-	f := s.selected
+	f := s.strip.selected
 	if f == nil || s.View(f) == v {
 		return nil
 	}
@@ -38,14 +38,14 @@ func (s *Session) SetSource(mm float64) error {
 	if mm != 0 && !(mm >= 500 && mm <= 4000) {
 		return fmt.Errorf("session: a distance from source to detector of %g mm is outside 500 to 4000", mm)
 	}
-	return s.changeFilm(s.selected, "state the source's distance, ", func(f *study.Film) { f.Given.SourceMM = mm })
+	return s.changeFilm(s.strip.selected, "state the source's distance, ", func(f *study.Film) { f.Given.SourceMM = mm })
 }
 
 // SetBeamCenter states where the central ray met the selected film, film pixels,
 // in place of the centre of its collimated field, by its file's tags, or else of the
 // middle of the film; nil takes those. One step.
 func (s *Session) SetBeamCenter(p *measure.Point) error {
-	return s.changeFilm(s.selected, "state the central ray, ", func(f *study.Film) { f.Given.Center = p })
+	return s.changeFilm(s.strip.selected, "state the central ray, ", func(f *study.Film) { f.Given.Center = p })
 }
 
 // SetAxes states how the patient lies on the selected lateral film, as one step; the
@@ -54,10 +54,10 @@ func (s *Session) SetAxes(a study.Axes) error {
 	if a != (study.Axes{}) && !a.Known() {
 		return errors.New("session: the head end and the front lie towards two edges that meet")
 	}
-	if s.selected == nil || s.selected.Given.Axes == a {
+	if s.strip.selected == nil || s.strip.selected.Given.Axes == a {
 		return nil
 	}
-	return s.changeFilm(s.selected, "tell the edges of ", func(f *study.Film) { f.Given.Axes = a })
+	return s.changeFilm(s.strip.selected, "tell the edges of ", func(f *study.Film) { f.Given.Axes = a })
 }
 
 // SetBeamOff says whether the films of the hip are left uncorrected for the cone
@@ -83,9 +83,9 @@ func (s *Session) changeFilm(f *Film, verb string, edit func(*study.Film)) error
 		return err
 	}
 	again := f.View() != view && s.work.searchAgain(f)
-	s.history.record(change{name: verb + s.label(f), film: f, before: before, after: f.memory()})
+	s.history.record(change{name: verb + s.strip.label(f), film: f, before: before, after: f.memory()})
 	if again && f.Draft != nil {
-		s.Say("Film %d is searched again as %s film; your outlines stay, 2 shows what is proposed.", s.index(f)+1, article(s.View(f)))
+		s.Say("Film %d is searched again as %s film; your outlines stay, 2 shows what is proposed.", s.strip.index(f)+1, article(s.View(f)))
 	}
 	s.filmChanged(f)
 	return nil
@@ -115,7 +115,7 @@ func (w *Work) searchAgain(f *Film) bool {
 
 func (s *Session) filmChanged(f *Film) {
 	f.turn++
-	s.sort()
+	s.strip.sort()
 	s.retrend()
 	s.changed(FilmsChanged | OutlineChanged | SelectedChanged)
 }
@@ -150,7 +150,7 @@ func (s *Session) restoreFilm(f *Film, m memory) {
 			}
 		}
 	}
-	s.sort()
+	s.strip.sort()
 	if err := s.keepFilm(f); err != nil {
 		s.Say("%s", study.Plain(err))
 	}

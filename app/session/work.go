@@ -50,7 +50,7 @@ func (w *Work) Cancel() { w.queue.Cancel() }
 
 // Resume takes up what Cancel stopped.
 func (w *Work) Resume() {
-	for _, f := range w.s.films {
+	for _, f := range w.s.strip.films {
 		w.need(f)
 	}
 }
@@ -60,7 +60,7 @@ func (w *Work) Idle() bool {
 	if _, total := w.Progress(); total > 0 {
 		return false
 	}
-	for _, f := range w.s.films {
+	for _, f := range w.s.strip.films {
 		if f.step == Waiting || f.step == Loaded && f.Draft == nil && w.s.hipKnown {
 			return true
 		}

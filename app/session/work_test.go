@@ -20,7 +20,7 @@ func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 	for _, d := range dates {
 		paths = append(paths, touch(t, dir, d+".dcm"))
 	}
-	b.Add(paths)
+	b.strip.Add(paths)
 	b.drain()
 	begun, goOn := make(chan string, 10), make(chan struct{})
 	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
@@ -36,7 +36,7 @@ func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 	}
 	require.True(t, first["2004-03-01.dcm"], "the film shown, and then in date order")
 	var waiting []*Film
-	for i, f := range b.Films() {
+	for i, f := range b.strip.Films() {
 		require.Equal(t, Searching, f.State())
 		require.Equal(t, i < slots, f.InHand(), "film %d", i+1)
 		if i >= slots {
@@ -44,15 +44,15 @@ func TestSelectedFilmIsSearchedBeforeThoseInLine(t *testing.T) {
 		}
 	}
 	if len(waiting) > 1 {
-		b.Select(4)
+		b.strip.Select(4)
 		goOn <- struct{}{}
 		b.one()
 		require.Equal(t, "2014-01-01.dcm", <-begun, "the film that is shown now jumps the line")
-		require.True(t, b.Films()[4].InHand())
+		require.True(t, b.strip.Films()[4].InHand())
 	}
 	close(goOn)
 	b.drain()
-	for _, f := range b.Films() {
+	for _, f := range b.strip.Films() {
 		require.Equal(t, Proposed, f.State())
 		require.False(t, f.InHand())
 	}

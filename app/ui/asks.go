@@ -95,14 +95,14 @@ func (w *window) begin(p session.Pile) {
 func (w *window) askVouch(f *session.Film) {
 	w.ask("Is this film of this hip?", "Not accepted: "+w.s.Contradiction(f)+". Where it is another hip's, take it out of the strip; its file stays as it is.",
 		answer{"It is this hip's, accept it", func() { w.s.Vouch(f); w.accept() }},
-		answer{"Take it out of the strip", func() { w.s.Remove(w.s.SelectedIndex()) }},
+		answer{"Take it out of the strip", func() { w.s.Strip().Remove(w.s.Strip().SelectedIndex()) }},
 		answer{"Go back", nil})
 }
 
 // askExclude asks why the film in the viewer is left out of the trend; one that is
 // left out is taken back in. The number of a reason answers.
 func (w *window) askExclude() {
-	f := w.s.Selected()
+	f := w.s.Strip().Selected()
 	if _, known := w.s.Hip(); f == nil || f.Pixels() == nil || !known {
 		return
 	}
@@ -120,7 +120,7 @@ func (w *window) askExclude() {
 	pick := func(code string) {
 		d.Hide()
 		w.told(w.s.Exclude(code, ""))
-		w.s.NextPending()
+		w.s.Strip().NextPending()
 		w.focusViewer()
 	}
 	codes := study.ExclusionCodes()
@@ -135,7 +135,7 @@ func (w *window) askExclude() {
 		}
 	}, func() { d.Hide(); w.focusViewer() })
 	column.Add(keys)
-	d = dialog.NewCustom("Leave film "+strconv.Itoa(w.s.SelectedIndex()+1)+" out of the trend because of", "Go back", column, w.win)
+	d = dialog.NewCustom("Leave film "+strconv.Itoa(w.s.Strip().SelectedIndex()+1)+" out of the trend because of", "Go back", column, w.win)
 	d.SetOnClosed(w.focusViewer)
 	d.Resize(fyne.NewSize(460, 320))
 	w.present(d)

@@ -248,10 +248,10 @@ func (p *coursePage) draw(w, h int, scale float64) image.Image {
 	p.scale = scale
 	c := courseContent{Trend: t, What: p.w.course.what, Model: p.models[p.chosen], Aside: p.w.s.Aside(),
 		Until: p.horizon(t), Markers: p.markers.Checked && p.w.course.what == study.Superior, Drafts: map[string]bool{}}
-	if f := p.w.s.Selected(); f != nil {
+	if f := p.w.s.Strip().Selected(); f != nil {
 		c.Current = f.ID
 	}
-	for _, f := range p.w.s.Films() {
+	for _, f := range p.w.s.Strip().Films() {
 		c.Drafts[f.ID] = f.State() != session.Accepted
 	}
 	img, places := drawCourse(c, w, h, scale)
@@ -269,7 +269,7 @@ func (p *coursePage) near(x, y float64) *session.Film {
 	if best == "" {
 		return nil
 	}
-	return p.w.s.FilmByID(best)
+	return p.w.s.Strip().ByID(best)
 }
 
 func (p *coursePage) tap(x, y float64) {

@@ -55,7 +55,7 @@ func variedFigure(v study.Varied) widgets.Figure {
 
 // filmNumber names a film as the strip does.
 func (p *coursePage) filmNumber(id string) string {
-	for i, f := range p.w.s.Films() {
+	for i, f := range p.w.s.Strip().Films() {
 		if f.ID == id {
 			return fmt.Sprintf("film %d, %s", i+1, yearsText(p.w.s, f))
 		}

@@ -87,7 +87,7 @@ func edgeOf(words string) string {
 
 // askEdges asks how the patient lies on the lateral film in the viewer.
 func (w *window) askEdges() {
-	f := w.s.Selected()
+	f := w.s.Strip().Selected()
 	if f == nil || w.s.View(f) != study.Lateral {
 		return
 	}

@@ -12,7 +12,7 @@ import (
 // Where nothing tells how the patient lies on a lateral film, the reader can.
 func TestEdgesOfALateralFilmAreTold(t *testing.T) {
 	d, _ := proposed(t, series...)
-	d.s.Select(3)
+	d.s.Strip().Select(3)
 	d.letter('y')
 	d.drain()
 	require.Contains(t, d.films.side.message.Text, "No reading: the lateral film does not tell")
@@ -27,7 +27,7 @@ func TestEdgesOfALateralFilmAreTold(t *testing.T) {
 	groups[1].SetSelected("upper edge")
 	d.press("Use these edges")
 	d.drain()
-	require.Equal(t, study.Axes{Head: "left", Front: "up"}, d.s.Selected().Given.Axes)
+	require.Equal(t, study.Axes{Head: "left", Front: "up"}, d.s.Strip().Selected().Given.Axes)
 	require.False(t, d.films.side.edges.Visible())
 	require.Equal(t, "lateral film · head end towards the left edge, front towards the upper edge",
 		scene(d.s, layers{}, 800, 600, 1).Marks[0].Text)

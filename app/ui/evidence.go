@@ -63,7 +63,7 @@ func (e *evidence) show() {
 		}
 	}
 	title := "No edge points: nothing was fitted here"
-	if f := s.Selected(); f != nil && f.Draft != nil && len(e.list) > 0 {
+	if f := s.Strip().Selected(); f != nil && f.Draft != nil && len(e.list) > 0 {
 		o := f.Draft.Trace(s.Edits().Part()).Outline()
 		title = fmt.Sprintf("%s: %d of %d points kept, arc %.0f°, rms %.2f px", session.PartWord(s.Edits().Part()), kept, len(e.list), o.Arc, o.RMS)
 	}

@@ -114,7 +114,7 @@ func TestMissingFilmOffersAnotherFolder(t *testing.T) {
 	d.drain()
 	require.Equal(t, "Found again: 2 films. None is missing any more.", d.s.Notice())
 	require.False(t, d.films.view.note.object.Visible())
-	require.Equal(t, session.Accepted, d.s.Films()[0].State())
+	require.Equal(t, session.Accepted, d.s.Strip().Films()[0].State())
 }
 
 func TestRefusedStudySaysWhatToDo(t *testing.T) {

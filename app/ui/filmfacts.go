@@ -13,7 +13,7 @@ import (
 // showFacts shows what is known of the film in the viewer, and asks its date where
 // the file has none.
 func (w *window) showFacts() {
-	f := w.s.Selected()
+	f := w.s.Strip().Selected()
 	if f == nil {
 		return
 	}

@@ -20,12 +20,12 @@ const rimStep = 5
 func (w *window) stepRows() []keyRow {
 	return []keyRow{
 		{does: "film before, film after", keys: []key{
-			named("Page Up", func() { w.s.Step(-1) }, fyne.KeyPageUp),
-			named("Page Down", func() { w.s.Step(1) }, fyne.KeyPageDown),
+			named("Page Up", func() { w.s.Strip().Step(-1) }, fyne.KeyPageUp),
+			named("Page Down", func() { w.s.Strip().Step(1) }, fyne.KeyPageDown),
 		}},
 		{does: "first film, last film", keys: []key{
-			named("Home", func() { w.s.Select(0) }, fyne.KeyHome),
-			named("End", func() { w.s.Select(len(w.s.Films()) - 1) }, fyne.KeyEnd),
+			named("Home", func() { w.s.Strip().Select(0) }, fyne.KeyHome),
+			named("End", func() { w.s.Strip().Select(len(w.s.Strip().Films()) - 1) }, fyne.KeyEnd),
 		}},
 	}
 }
@@ -151,7 +151,7 @@ func (p *filmsPage) putAway() {
 func (p *filmsPage) toggleLateral() {
 	s := p.w.s
 	v := study.Lateral
-	if s.View(s.Selected()) == study.Lateral {
+	if s.View(s.Strip().Selected()) == study.Lateral {
 		v = study.AP
 	}
 	p.w.told(s.SetView(v))

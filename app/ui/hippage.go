@@ -61,7 +61,7 @@ func newHipPage(w *window) *hipPage {
 		widgets.Column{Title: "Film", Share: 1}, widgets.Column{Title: "State", Share: 1.6},
 		widgets.Column{Title: "Penetration", Share: 1.2}, widgets.Column{Title: "Remarks", Share: 2.6})
 	p.films.OnOpen = func(i int) {
-		if films := w.s.Films(); i < len(films) {
+		if films := w.s.Strip().Films(); i < len(films) {
 			w.openFilmOf(films[i])
 		}
 	}
@@ -72,7 +72,7 @@ func newHipPage(w *window) *hipPage {
 		widgets.Column{Title: "Status", Share: 1.4})
 	p.readings.OnOpen = func(i int) {
 		if i < len(p.of) {
-			if f := w.s.FilmByID(p.of[i]); f != nil {
+			if f := w.s.Strip().ByID(p.of[i]); f != nil {
 				w.openFilmOf(f)
 			}
 		}
@@ -150,7 +150,7 @@ func (p *hipPage) showBaseline(h study.Hip) {
 	names := []string{"earliest film with outlines"}
 	p.places = []string{""}
 	at := 0
-	for i, f := range p.w.s.Films() {
+	for i, f := range p.w.s.Strip().Films() {
 		if f.Draft == nil || f.State() == session.Excluded || !f.Dated() {
 			continue
 		}
@@ -201,7 +201,7 @@ func implantFigures(h study.Hip) []widgets.Figure {
 func (p *hipPage) showFilms() {
 	s := p.w.s
 	var cells [][]widgets.Cell
-	for i, f := range s.Films() {
+	for i, f := range s.Strip().Films() {
 		row := []widgets.Cell{
 			{Text: strconv.Itoa(i+1) + " · " + f.DateText(), More: yearsText(s, f)},
 			{Text: stateText(f), Color: stateColor(f.State()), More: standsText(f)},
@@ -216,7 +216,7 @@ func (p *hipPage) showFilms() {
 		}
 		cells = append(cells, row)
 	}
-	p.films.Set(cells, s.SelectedIndex())
+	p.films.Set(cells, s.Strip().SelectedIndex())
 }
 
 // standsText says whose reading of a film counts and how many there are.
@@ -261,10 +261,10 @@ func (p *hipPage) showReadings() {
 	record := s.Record()
 	for i := len(record.Readings) - 1; i >= 0; i-- {
 		r := record.Readings[i]
-		f := s.FilmByID(r.FilmID)
+		f := s.Strip().ByID(r.FilmID)
 		p.of = append(p.of, f.ID)
 		cells = append(cells, []widgets.Cell{
-			{Text: strconv.Itoa(slices.Index(s.Films(), f)+1) + " · " + f.DateText()},
+			{Text: strconv.Itoa(slices.Index(s.Strip().Films(), f)+1) + " · " + f.DateText()},
 			{Text: r.Reader},
 			{Text: r.At.Local().Format("2006-01-02 15:04"), More: acceptedWith(r, record.Hip)},
 			whereCell(s.AsNow(r)), standing(f, r),
@@ -320,7 +320,7 @@ func (p *hipPage) keys() []keyRow {
 	s := p.w.s
 	return append([]keyRow{
 		{does: "film before, film after", keys: []key{
-			named("Up", func() { s.Step(-1) }, fyne.KeyUp), named("Down", func() { s.Step(1) }, fyne.KeyDown),
+			named("Up", func() { s.Strip().Step(-1) }, fyne.KeyUp), named("Down", func() { s.Strip().Step(1) }, fyne.KeyDown),
 		}},
 	}, p.w.stepRows()...)
 }

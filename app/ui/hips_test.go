@@ -19,7 +19,7 @@ func accepted(t *testing.T) (d *desk, dir string) {
 	require.NoError(t, d.s.SetReader("R2"))
 	require.NoError(t, d.s.CreateStudy(filepath.Join(dir, "s.linerwatch")))
 	for i := range series {
-		d.s.Select(i)
+		d.s.Strip().Select(i)
 		require.NoError(t, d.s.Accept())
 	}
 	d.drain()
@@ -96,7 +96,7 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 	require.Equal(t, "counts", of[*hipPage](d).readings.Rows()[0][4].Text)
 
 	require.NoError(t, d.s.SetReader("R7"))
-	d.s.Select(3)
+	d.s.Strip().Select(3)
 	d.s.Edits().Nudge(0, 1)
 	require.NoError(t, d.s.Accept())
 	d.drain()
@@ -111,7 +111,7 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 	require.Equal(t, "counts", of[*hipPage](d).readings.Rows()[1][4].Text)
 
 	require.NoError(t, d.s.SetReader("R2"))
-	d.s.Select(0)
+	d.s.Strip().Select(0)
 	d.s.Edits().Nudge(0, 1)
 	require.NoError(t, d.s.Accept())
 	d.s.History().Undo()
@@ -129,7 +129,7 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 	require.Equal(t, "baseline", of[*hipPage](d).films.Rows()[0][2].Text)
 	of[*hipPage](d).films.OnOpen(2)
 	require.Equal(t, "Read", d.inFront())
-	require.Equal(t, 2, d.s.SelectedIndex())
+	require.Equal(t, 2, d.s.Strip().SelectedIndex())
 }
 
 func TestReadingThatWouldNotCountAsksWhose(t *testing.T) {

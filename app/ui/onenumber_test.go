@@ -123,9 +123,9 @@ func (w walk) films() {
 	d.key(fyne.KeyF3, false)
 	d.drain()
 	rows := of[*hipPage](d).films.Rows()
-	for i, f := range d.s.Films() {
+	for i, f := range d.s.Strip().Films() {
 		film := w.n.films[f.ID+"|"]
-		d.s.Select(i)
+		d.s.Strip().Select(i)
 		d.drain()
 		require.Equal(t, film["state"] == "left-out", f.State() == session.Excluded)
 		sup, se := value(t, film, "penetration_superior_mm"), value(t, film, "se_penetration_superior_mm")
@@ -261,7 +261,7 @@ func (w walk) patient() {
 func TestReadPageSaysWhatIsNotAccepted(t *testing.T) {
 	d, _ := walked(t)
 	require.NotContains(t, d.films.trend.tiles[0].more.Text, "not accepted")
-	d.s.Select(4)
+	d.s.Strip().Select(4)
 	d.s.Edits().Nudge(0, 5)
 	d.drain()
 	require.Contains(t, d.films.trend.tiles[0].more.Text, ", with 1 film not accepted")

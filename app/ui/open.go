@@ -28,7 +28,7 @@ func (w *window) add(paths []string) {
 	}
 	beside := studyBeside(paths)
 	if beside == "" || w.s.StudyPath() != "" {
-		w.s.Add(paths)
+		w.s.Strip().Add(paths)
 		return
 	}
 	text := widget.NewLabel(fmt.Sprintf("The folder holds the study file %s. It keeps the readings accepted before; new films can be dropped on it.",
@@ -38,7 +38,7 @@ func (w *window) add(paths []string) {
 	study := widget.NewButton("Open the study", func() { d.Hide(); w.openPath(beside) })
 	study.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton("Only the films", func() { d.Hide(); w.s.Add(paths) }), study,
+		widget.NewButton("Only the films", func() { d.Hide(); w.s.Strip().Add(paths) }), study,
 	})
 	d.Resize(fyne.NewSize(460, 160))
 	w.present(d)
@@ -119,7 +119,7 @@ func (w *window) showFileDialog(d *dialog.FileDialog) {
 }
 
 func (w *window) folder() string {
-	for _, f := range w.s.Films() {
+	for _, f := range w.s.Strip().Films() {
 		return filepath.Dir(f.Path)
 	}
 	if p := w.s.StudyPath(); p != "" {
@@ -155,7 +155,7 @@ func (w *window) openDemo() {
 
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
-	f := w.s.Selected()
+	f := w.s.Strip().Selected()
 	if f == nil || f.Draft == nil || f.State() == session.Accepted || f.State() == session.Excluded {
 		return
 	}
@@ -192,7 +192,7 @@ func (w *window) acceptNow() {
 		w.s.Say("Not accepted: %s", study.Plain(err))
 		return
 	}
-	if !w.s.NextPending() {
+	if !w.s.Strip().NextPending() {
 		w.s.Say("Saved. Every film of this hip is read: %s shows the trend, %s the patient's view, %s the hips of the study.",
 			trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label)
 	}

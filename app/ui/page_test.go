@@ -183,12 +183,12 @@ func (d *desk) taken(at int, k key) (n int) {
 
 func TestShortcutsAreBound(t *testing.T) {
 	d, _ := proposed(t, series...)
-	x := d.s.Selected().Draft.Head.At.X
+	x := d.s.Strip().Selected().Draft.Head.At.X
 	d.s.Edits().Nudge(1, 0)
 	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
-	require.InDelta(t, x, d.s.Selected().Draft.Head.At.X, 1e-9)
+	require.InDelta(t, x, d.s.Strip().Selected().Draft.Head.At.X, 1e-9)
 	d.typed(key{ctrl: &fyne.ShortcutRedo{}})
-	require.InDelta(t, x+1, d.s.Selected().Draft.Head.At.X, 1e-9)
+	require.InDelta(t, x+1, d.s.Strip().Selected().Draft.Head.At.X, 1e-9)
 	for _, r := range d.table {
 		if r.label() == "Ctrl+O" {
 			d.typed(r.keys[0])
@@ -268,7 +268,7 @@ func TestChoicesOutliveAnotherPageAndAnotherLook(t *testing.T) {
 	}
 	check()
 	d.key(fyne.KeyEscape, false)
-	d.s.Step(1)
+	d.s.Strip().Step(1)
 	d.letter('p')
 	check()
 	d.switchLook()
@@ -281,9 +281,9 @@ func TestChoicesOutliveAnotherPageAndAnotherLook(t *testing.T) {
 	d.switchLook()
 	d.look()
 	require.Equal(t, "T1", of[*hipsPage](d).find.Text, "the words that filter are seen")
-	d.doubts[d.s.Selected()] = true
+	d.doubts[d.s.Strip().Selected()] = true
 	d.switchLook()
-	require.True(t, d.doubts[d.s.Selected()], "what was waved through is not asked again")
+	require.True(t, d.doubts[d.s.Strip().Selected()], "what was waved through is not asked again")
 }
 
 // Studies that were open before stand under Open, but the one that is open.

@@ -63,6 +63,6 @@ func (w *window) alone(on bool) {
 
 // openFilmOf turns to the films and shows one of them.
 func (w *window) openFilmOf(f *session.Film) {
-	w.s.SelectFilm(f.ID)
+	w.s.Strip().SelectFilm(f.ID)
 	w.toFilms()
 }

@@ -24,17 +24,17 @@ func TestFilmIsLeftOutByKeysAndTakenBack(t *testing.T) {
 	d, dir := proposed(t, series...)
 	require.NoError(t, d.s.SetReader("R2"))
 	require.NoError(t, d.s.CreateStudy(filepath.Join(dir, "s.linerwatch")))
-	d.s.Select(2)
+	d.s.Strip().Select(2)
 	d.letter('x')
 	require.Contains(t, shownText(d), "The number of a reason")
 	d.win.Canvas().Focused().TypedRune('3')
 	d.drain()
-	f := d.s.Films()[2]
+	f := d.s.Strip().Films()[2]
 	require.Equal(t, "exposure", f.Excluded.Code)
 	require.Equal(t, "left out: exposure", d.films.strip.cards[2].Content().State)
-	require.Equal(t, 3, d.s.SelectedIndex(), "on to the next film")
+	require.Equal(t, 3, d.s.Strip().SelectedIndex(), "on to the next film")
 	require.Equal(t, "Undo: leave out film 3", d.bar.undo.Text)
-	d.s.Select(2)
+	d.s.Strip().Select(2)
 	d.drain()
 	require.Contains(t, d.films.side.message.Text, "Left out of the trend by R2")
 	require.True(t, d.films.side.accept.Disabled())
@@ -55,7 +55,7 @@ func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
 	d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
 	d.add([]string{filmsIn(t, series...)})
 	d.drain()
-	require.Len(t, d.s.Films(), 3)
+	require.Len(t, d.s.Strip().Films(), 3)
 	require.Contains(t, d.s.Notice(), "1 film of another patient or side (T2, right) waits among the hips")
 	require.Len(t, onScreen[*field](d.win), 7, "the hip is asked next")
 	d.fill("2004-01-01", "28", "8")
@@ -69,7 +69,7 @@ func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
 	require.Contains(t, shownText(d), "1 film of T2, right: open them as films of their own hip")
 	d.press("Take into T1 right")
 	d.drain()
-	require.Len(t, d.s.Films(), 4)
+	require.Len(t, d.s.Strip().Films(), 4)
 	require.Empty(t, d.s.Piles())
 }
 
@@ -104,7 +104,7 @@ func TestPagesTurnByKeys(t *testing.T) {
 	of[*coursePage](d).hover(m.X, m.Y)
 	require.Contains(t, of[*coursePage](d).tip.text, "Dumbleton")
 	of[*coursePage](d).tap(p.X, p.Y)
-	require.Equal(t, 2, d.s.SelectedIndex())
+	require.Equal(t, 2, d.s.Strip().SelectedIndex())
 	require.True(t, d.films.object.Visible())
 
 	d.letter('v')
@@ -198,7 +198,7 @@ func TestPaceIsArithmeticWithItsInterval(t *testing.T) {
 
 func TestEvidenceStripTakesPointsOut(t *testing.T) {
 	d, _ := proposed(t, series...)
-	f := d.s.Selected()
+	f := d.s.Strip().Selected()
 	o := f.Draft.Head.Fit
 	for i, p := range o.Points {
 		o.Edges = append(o.Edges, edgeAt(p.X, p.Y, float64(i*10)))
@@ -241,7 +241,7 @@ func TestTrendPageWithoutATrendSaysWhyAndHidesItsChoices(t *testing.T) {
 func TestFilmWithoutADateAsksForIt(t *testing.T) {
 	d, _ := proposed(t, series...)
 	require.False(t, d.films.side.date.Visible())
-	d.s.Selected().Facts.Date = time.Time{}
+	d.s.Strip().Selected().Facts.Date = time.Time{}
 	d.films.side.show()
 	require.True(t, d.films.side.date.Visible())
 	d.press("Enter the film's date")
@@ -254,14 +254,14 @@ func TestFilmWithoutADateAsksForIt(t *testing.T) {
 func TestFilmThatSpoilsTheSeriesCanBeTakenOut(t *testing.T) {
 	d, _ := proposed(t, "2001-01-01.dcm", "2004-02-01.dcm", "2005-01-01.dcm")
 	require.Contains(t, d.films.trend.empty.Text, "2001-01-01.dcm", "the film before surgery is named")
-	d.s.Select(1)
+	d.s.Strip().Select(1)
 	d.drain()
 	require.False(t, d.films.side.remove.Visible(), "another film is to blame")
-	d.s.Select(0)
+	d.s.Strip().Select(0)
 	d.drain()
 	d.press("Take out of the strip")
 	d.drain()
-	require.Len(t, d.s.Films(), 2)
+	require.Len(t, d.s.Strip().Films(), 2)
 	require.Empty(t, d.films.trend.empty.Text)
 	require.False(t, d.films.side.remove.Visible())
 }

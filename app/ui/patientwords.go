@@ -84,7 +84,7 @@ func fromWords(t study.Trend) string {
 // clinician, and those that are left out. more is " more" where others are.
 func filmsAside(s *session.Session, more string) string {
 	open, out := 0, 0
-	for _, f := range s.Films() {
+	for _, f := range s.Strip().Films() {
 		switch {
 		case f.Excluded != nil:
 			out++

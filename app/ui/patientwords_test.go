@@ -60,7 +60,7 @@ func (p *patientView) said() string {
 // The page gives no advice, no date of failure, no risk and no verdict.
 func TestPatientPageGivesNoVerdict(t *testing.T) {
 	d, _ := accepted(t)
-	d.s.Films()[2].Excluded = &study.Exclusion{FilmID: d.s.Films()[2].ID, Code: "projection"}
+	d.s.Strip().Films()[2].Excluded = &study.Exclusion{FilmID: d.s.Strip().Films()[2].ID, Code: "projection"}
 	d.s.TryStart(0.5)
 	d.letter('v')
 	text := of[*patientView](d).said()
@@ -84,14 +84,14 @@ func TestPatientPageShowsAcceptedReadingsOnly(t *testing.T) {
 
 	require.NoError(t, d.s.SetReader("R2"))
 	require.NoError(t, d.s.CreateStudy(filepath.Join(dir, "s.linerwatch")))
-	d.s.Select(0)
+	d.s.Strip().Select(0)
 	require.NoError(t, d.s.Accept())
 	d.drain()
 	require.Contains(t, p.said(), "On one X-ray film, taken in February 2004")
 	require.Contains(t, p.said(), "3 more films wait")
 	require.Contains(t, p.said(), "Blue-grey: the ball.\n", "no movement is drawn, and none is named")
 	for _, i := range []int{1, 3} {
-		d.s.Select(i)
+		d.s.Strip().Select(i)
 		require.NoError(t, d.s.Accept())
 	}
 	d.s.Edits().Nudge(0, 20) // the last film, after it was accepted
@@ -161,7 +161,7 @@ func colorsOf(img image.Image) []color.RGBA {
 // all of the movement.
 func TestPatientPageNumbersAgree(t *testing.T) {
 	d, _ := accepted(t)
-	require.NoError(t, d.s.SetBaseline(d.s.Films()[1].ID))
+	require.NoError(t, d.s.SetBaseline(d.s.Strip().Films()[1].ID))
 	d.letter('v')
 	text := of[*patientView](d).said()
 	require.Contains(t, text, "0.70 millimetres (mm) from the film of January 2005 to the last one")
@@ -170,7 +170,7 @@ func TestPatientPageNumbersAgree(t *testing.T) {
 	require.NotContains(t, text, "first film")
 	require.NotContains(t, text, "part of it that goes up")
 
-	require.NoError(t, d.s.SetBaseline(d.s.Films()[3].ID))
+	require.NoError(t, d.s.SetBaseline(d.s.Strip().Films()[3].ID))
 	d.drain()
 	require.Contains(t, of[*patientView](d).said(), "Movement is counted from the last film here.")
 

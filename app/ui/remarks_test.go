@@ -14,7 +14,7 @@ import (
 // screen; what the file lacks stands after them, in plain words.
 func TestDoubtsOfOutlinesComeFirst(t *testing.T) {
 	d, _ := proposed(t, series...)
-	f := d.s.Selected()
+	f := d.s.Strip().Selected()
 	draft := *f.Draft
 	draft.Found = []study.Warning{
 		{Code: measure.OutlineMisfit, Text: "the head's outline fits badly"},
@@ -47,9 +47,9 @@ func TestDoubtsOfOutlinesComeFirst(t *testing.T) {
 // Where movement is counted from another film, the side panel and the trend page say so.
 func TestBaselineIsExplained(t *testing.T) {
 	d, _ := proposed(t, series...)
-	d.s.Films()[0].Excluded = &study.Exclusion{Code: "exposure"}
+	d.s.Strip().Films()[0].Excluded = &study.Exclusion{Code: "exposure"}
 	d.s.TryStart(0.5)
-	d.s.Select(2)
+	d.s.Strip().Select(2)
 	d.drain()
 	const said = "Movement is counted from film 2 of 2005-01-01: film 1 of 2004-02-01 is left out."
 	require.Equal(t, said, d.films.side.after.said[0])
@@ -60,7 +60,7 @@ func TestBaselineIsExplained(t *testing.T) {
 // A rim that was found for another outline is not said to be that of this one.
 func TestRimIsNotAsFoundAfterAMove(t *testing.T) {
 	d, _ := proposed(t, series...)
-	f := d.s.Selected()
+	f := d.s.Strip().Selected()
 	draft := *f.Draft
 	e := measure.Ellipse{X: 200, Y: 205, A: 125, B: 30, Angle: 40}
 	draft.Rim = study.Rim{A: e.At(180), B: e.At(0), Found: e}

@@ -31,7 +31,7 @@ const arrowTimes = 10
 // scene returns what the viewer shows of the selected film.
 func scene(s *session.Session, l layers, w, h int, scale float64) raster.Scene {
 	sc := raster.Scene{Width: w, Height: h, Scale: scale}
-	f := s.Selected()
+	f := s.Strip().Selected()
 	if f == nil || f.Pixels() == nil {
 		return sc
 	}
@@ -122,7 +122,7 @@ func addOther(sc *raster.Scene, s *session.Session, l layers) {
 		return
 	}
 	u := &raster.Under{Film: o.Pixels(), X: c.X, Y: c.Y, Zoom: c.Zoom, Greys: greys(o)}
-	now := s.Selected().DateText()
+	now := s.Strip().Selected().DateText()
 	text := o.DateText() + " and " + now + ", one over the other"
 	switch mode {
 	case session.Beside:

@@ -77,12 +77,12 @@ func (p *side) buttons() {
 	p.discard = widget.NewButton("Discard", then(w.s.Edits().Discard))
 	p.discard.Importance = widget.LowImportance
 	p.hand = widget.NewButton("Draw by hand", then(w.s.Edits().DrawByHand))
-	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Remove(w.s.SelectedIndex()) }))
+	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Strip().Remove(w.s.Strip().SelectedIndex()) }))
 	p.date = widget.NewButton("Enter the film's date", w.showFacts)
 	p.edges = widget.NewButton("Tell how the patient lies …", w.askEdges)
 	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
 	p.enter.Importance = widget.HighImportance
-	p.again = widget.NewButton("Try again", then(func() { w.s.Work().Retry(w.s.Selected()) }))
+	p.again = widget.NewButton("Try again", then(func() { w.s.Work().Retry(w.s.Strip().Selected()) }))
 	p.look = widget.NewButton("Look in another folder …", w.lookIn)
 	p.exclude = widget.NewButton("Leave out …", w.askExclude)
 	p.details = widget.NewButton("Details", p.w.showFacts)
@@ -115,7 +115,7 @@ func (p *side) arrange() fyne.CanvasObject {
 
 func (p *side) show() {
 	p.showHip()
-	f := p.w.s.Selected()
+	f := p.w.s.Strip().Selected()
 	if f == nil {
 		p.film.SetText("No film selected")
 		p.state.Text = ""
@@ -193,7 +193,7 @@ func (p *side) open() string {
 
 func (p *side) showFilm(f *session.Film) {
 	s := p.w.s
-	p.film.SetText(fmt.Sprintf("Film %d of %d · %s", s.SelectedIndex()+1, len(s.Films()), f.DateText()))
+	p.film.SetText(fmt.Sprintf("Film %d of %d · %s", s.Strip().SelectedIndex()+1, len(s.Strip().Films()), f.DateText()))
 	p.state.Text, p.state.Color = stateText(f), stateColor(f.State())
 	if y := yearsText(s, f); y != "" {
 		p.state.Text += " · " + y
@@ -281,7 +281,7 @@ func (p *side) showButtons(f *session.Film) {
 	if f != nil {
 		st, drawn, read, pixels = f.State(), f.Draft != nil, s.Numbers(f).Err == nil, f.Pixels() != nil
 	}
-	show(p.enter, !known && len(s.Films()) > 0 && st != session.Failed)
+	show(p.enter, !known && len(s.Strip().Films()) > 0 && st != session.Failed)
 	show(p.date, known && pixels && !f.Dated())
 	show(p.edges, known && pixels && edgesNeeded(s, f))
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))

@@ -34,10 +34,10 @@ func newStrip(s *session.Session) *strip {
 }
 
 func (t *strip) show() {
-	films := t.s.Films()
+	films := t.s.Strip().Films()
 	for len(t.cards) < len(films) {
 		i := len(t.cards)
-		c := widgets.NewCard(func() { t.s.Select(i) })
+		c := widgets.NewCard(func() { t.s.Strip().Select(i) })
 		t.cards = append(t.cards, c)
 	}
 	if len(t.box.Objects) != len(films) {
@@ -51,7 +51,7 @@ func (t *strip) show() {
 		t.cards[i].SetPicture(t.picture(f))
 		t.cards[i].Set(cardContent(t.s, f, i))
 	}
-	if i := t.s.SelectedIndex(); i >= 0 {
+	if i := t.s.Strip().SelectedIndex(); i >= 0 {
 		t.reveal(t.cards[i])
 	}
 }
@@ -81,7 +81,7 @@ func cardContent(s *session.Session, f *session.Film, i int) widgets.CardContent
 	}
 	return widgets.CardContent{
 		Title: title, Line: line, State: stateText(f), StateColor: stateColor(f.State()),
-		Selected: f == s.Selected(), Waiting: f.State() < session.Proposed,
+		Selected: f == s.Strip().Selected(), Waiting: f.State() < session.Proposed,
 	}
 }
 

@@ -171,13 +171,13 @@ func (b *tools) draw() []*fyne.MenuItem {
 		w.item(drawRing, s.Mouse().Tool() == session.RingTool), w.item(drawLine, s.Mouse().Tool() == session.LineTool),
 		w.item(drawRim, s.Mouse().Tool() == session.RimTool), fyne.NewMenuItemSeparator(),
 	}
-	if _, ok := s.Selected().Line(); ok {
+	if _, ok := s.Strip().Selected().Line(); ok {
 		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { w.told(s.Edits().ClearLine()) }))
 	}
-	if f := s.Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
+	if f := s.Strip().Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
 		items = append(items, fyne.NewMenuItem("Clear the rim line", s.Edits().ClearRim))
 	}
-	lateral := s.View(s.Selected()) == study.Lateral
+	lateral := s.View(s.Strip().Selected()) == study.Lateral
 	items = append(items, w.item(nextProposal, false), w.item(markLateral, lateral))
 	if lateral {
 		items = append(items, fyne.NewMenuItem("Edges of the lateral film …", w.askEdges))
@@ -215,7 +215,7 @@ func (b *tools) compare() []*fyne.MenuItem {
 }
 
 func (b *tools) show() {
-	f := b.w.s.Selected()
+	f := b.w.s.Strip().Selected()
 	for _, btn := range b.needFilm {
 		enable(btn, f != nil && f.Pixels() != nil)
 	}
@@ -263,7 +263,7 @@ func (l *statusLine) show() {
 		l.steps.SetText(progressText(l.s))
 	}
 	notice := l.s.Notice()
-	if f := l.s.Selected(); notice == "" && f != nil && f.Draft != nil {
+	if f := l.s.Strip().Selected(); notice == "" && f != nil && f.Draft != nil {
 		notice = l.hint()
 	}
 	if l.notice.Text != notice {

@@ -16,7 +16,7 @@ import (
 
 // event is a mouse event over a film point of the selected film.
 func (d *desk) event(x, y float64) *desktop.MouseEvent {
-	vx, vy := d.s.Selected().Camera.ToView(measure.Point{X: x, Y: y})
+	vx, vy := d.s.Strip().Selected().Camera.ToView(measure.Point{X: x, Y: y})
 	return &desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(float32(vx), float32(vy))}, Button: desktop.MouseButtonPrimary}
 }
 
@@ -54,7 +54,7 @@ func (d *desk) scene() (lines, rings, handles int) {
 
 func TestCircleIsDrawnByKeyAndClicks(t *testing.T) {
 	d := shown(t)
-	f := d.s.Selected()
+	f := d.s.Strip().Selected()
 	before := f.Draft.Head.At
 	d.letter('a')
 	require.Equal(t, session.CircleTool, d.s.Mouse().Tool())
@@ -86,7 +86,7 @@ func TestHalfDrawnFilmIsNotAccepted(t *testing.T) {
 		d.click(p[0], p[1])
 	}
 	d.drain()
-	require.NotNil(t, d.s.Selected().Draft)
+	require.NotNil(t, d.s.Strip().Selected().Draft)
 	require.Contains(t, d.films.side.message.Text, "the cup is only roughly in place")
 	require.True(t, d.films.side.accept.Disabled())
 	d.key(fyne.KeyReturn, false)
@@ -98,7 +98,7 @@ func TestLinesAreDrawnAndSeen(t *testing.T) {
 	d := shown(t)
 	d.letter('j')
 	d.dragFilm(60, 330, 340, 330)
-	require.Equal(t, study.Drawn, d.s.Selected().Draft.Line.From)
+	require.Equal(t, study.Drawn, d.s.Strip().Selected().Draft.Line.From)
 	lines, _, _ := d.scene()
 	require.Equal(t, 1, lines)
 	d.letter('u')
@@ -112,7 +112,7 @@ func TestLinesAreDrawnAndSeen(t *testing.T) {
 	require.Equal(t, 2, lines)
 	require.Equal(t, 4, handles)
 	found := false
-	for _, row := range figures(d.s, d.s.Selected()) {
+	for _, row := range figures(d.s, d.s.Strip().Selected()) {
 		if row.Name == "inclination" {
 			found = true
 			require.Equal(t, "45.0", row.Value)
@@ -136,7 +136,7 @@ func TestWireRingReplacesTheCircle(t *testing.T) {
 
 func TestHandleGrowsUnderThePointer(t *testing.T) {
 	d := shown(t)
-	c := d.s.Selected().Draft.Cup.At
+	c := d.s.Strip().Selected().Draft.Cup.At
 	d.films.view.pane.MouseMoved(d.event(c.X+c.R, c.Y))
 	d.drain()
 	sc := scene(d.s, d.films.view.layers, 800, 600, 1)
@@ -213,7 +213,7 @@ func TestLookIsSwitchedAndRemembered(t *testing.T) {
 	require.True(t, d.films.proof.object.Visible(), "and so are the residuals")
 	require.Equal(t, onFilm.Head, scene(d.s, d.films.view.layers, 800, 600, 1).Rings[1].Color, "a film is drawn on as before")
 	d.key(fyne.KeyPageDown, false)
-	require.Equal(t, 1, d.s.SelectedIndex(), "keys work")
+	require.Equal(t, 1, d.s.Strip().SelectedIndex(), "keys work")
 	d.press("Dark")
 	require.False(t, d.s.Light())
 	require.Equal(t, widgets.Dark.Ground, widgets.Ground)

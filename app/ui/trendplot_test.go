@@ -20,7 +20,7 @@ func TestTrendPicture(t *testing.T) {
 	d, _ := proposed(t, series...)
 	tr, err := d.s.Trend()
 	require.NoError(t, err)
-	last := d.s.Films()[3].ID
+	last := d.s.Strip().Films()[3].ID
 	img, points := drawTrend(plotContent{Trend: tr, Current: last, Drafts: map[string]bool{last: true}}, 640, 220, 1)
 	require.Len(t, points, 4)
 	for _, p := range points {
@@ -59,9 +59,9 @@ func sameAsGolden(t *testing.T, name string, img *image.RGBA) {
 // its desk.
 func left(t *testing.T) *desk {
 	d, _ := proposed(t, append([]string{"2007-01-01.dcm", "2010-01-01.dcm"}, series...)...)
-	d.s.Select(4)
+	d.s.Strip().Select(4)
 	d.s.Edits().Nudge(0, -0.4)
-	d.s.Films()[2].Excluded = &study.Exclusion{Code: "projection"}
+	d.s.Strip().Films()[2].Excluded = &study.Exclusion{Code: "projection"}
 	d.s.TryStart(0.5)
 	d.drain()
 	return d
@@ -72,7 +72,7 @@ func TestTrendPageChart(t *testing.T) {
 	tr, err := d.s.Trend()
 	require.NoError(t, err)
 	models := tr.Models(study.Superior)
-	c := courseContent{Trend: tr, Model: models[0], Aside: d.s.Aside(), Until: 12, Markers: true, Drafts: map[string]bool{d.s.Films()[5].ID: true}}
+	c := courseContent{Trend: tr, Model: models[0], Aside: d.s.Aside(), Until: 12, Markers: true, Drafts: map[string]bool{d.s.Strip().Films()[5].ID: true}}
 	require.Len(t, c.Aside, 1)
 	img, places := drawCourse(c, 800, 520, 1)
 	require.Len(t, places.films, 6, "the film left out can be pointed at")

@@ -87,7 +87,7 @@ func emptyTrend(s *session.Session, err error) string {
 	switch {
 	case err == nil:
 		return ""
-	case len(s.Films()) == 0:
+	case len(s.Strip().Films()) == 0:
 		return ""
 	}
 	return "No trend: " + study.Plain(err)
@@ -137,10 +137,10 @@ func (v *trendView) draw(w, h int, scale float64) image.Image {
 	if err == nil {
 		c.Trend, c.Aside = t, v.s.Aside()
 	}
-	if f := v.s.Selected(); f != nil {
+	if f := v.s.Strip().Selected(); f != nil {
 		c.Current = f.ID
 	}
-	for _, f := range v.s.Films() {
+	for _, f := range v.s.Strip().Films() {
 		c.Drafts[f.ID] = f.State() != session.Accepted
 	}
 	if err != nil {
@@ -172,12 +172,12 @@ func (v *trendView) near(x, y float64) *session.Film {
 	if best == "" {
 		return nil
 	}
-	return v.s.FilmByID(best)
+	return v.s.Strip().ByID(best)
 }
 
 func (v *trendView) tap(x, y float64) {
 	if f := v.near(x, y); f != nil {
-		v.s.SelectFilm(f.ID)
+		v.s.Strip().SelectFilm(f.ID)
 	}
 }
 

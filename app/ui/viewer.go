@@ -125,7 +125,7 @@ func sessionButton(b widgets.Button) session.Button {
 // draw makes the picture; the toolkit calls it when it paints.
 func (v *viewer) draw(w, h int, scale float64) image.Image {
 	v.s.Viewer().SetViewport(float64(w), float64(h), scale)
-	f := v.s.Selected()
+	f := v.s.Strip().Selected()
 	if f == nil {
 		v.frame.SetFilm(nil)
 	} else {

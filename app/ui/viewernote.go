@@ -41,7 +41,7 @@ func newViewerNote(w *window) *viewerNote {
 	n.track = container.NewStack(rail, container.NewWithoutLayout(n.bar))
 	back := canvas.NewRectangle(onFilm.Surface)
 	back.CornerRadius, back.StrokeColor, back.StrokeWidth = 6, onFilm.Hair, 1
-	again := widget.NewButton("Try again", func() { w.s.Work().Retry(w.s.Selected()); w.focusViewer() })
+	again := widget.NewButton("Try again", func() { w.s.Work().Retry(w.s.Strip().Selected()); w.focusViewer() })
 	n.look = widget.NewButton("Look in another folder …", w.lookIn)
 	n.lost = container.NewHBox(layout.NewSpacer(), again, n.look, layout.NewSpacer())
 	on := container.NewThemeOverride(container.NewVBox(n.line, n.lost), newOnFilmTheme())
@@ -64,7 +64,7 @@ func (n *viewerNote) show(s *session.Session) {
 		n.line.SetText(said.line)
 	}
 	show(n.line, said.line != "")
-	f := s.Selected()
+	f := s.Strip().Selected()
 	show(n.lost, f != nil && f.Unreadable() && f.Pixels() == nil)
 	show(n.look, f != nil && f.Lost())
 	done, total := s.Work().Progress()
@@ -86,9 +86,9 @@ type said struct {
 // noteOf returns the note for the film in the viewer; its title is empty where there
 // is nothing to say.
 func noteOf(s *session.Session) said {
-	f := s.Selected()
-	opened, searched, n := 0, 0, len(s.Films())
-	for _, g := range s.Films() {
+	f := s.Strip().Selected()
+	opened, searched, n := 0, 0, len(s.Strip().Films())
+	for _, g := range s.Strip().Films() {
 		switch st := g.State(); {
 		case st == session.Searching, st == session.Loaded:
 			opened++

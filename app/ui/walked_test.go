@@ -95,12 +95,12 @@ func (d *desk) acceptAs(reader string, films ...int) {
 	d.t.Helper()
 	require.NoError(d.t, d.s.SetReader(reader))
 	for _, i := range films {
-		d.s.Select(i)
+		d.s.Strip().Select(i)
 		d.drain()
-		if d.s.Selected().Accepted != nil {
+		if d.s.Strip().Selected().Accepted != nil {
 			d.s.Edits().Nudge(0, 0.8)
 		}
-		d.s.Vouch(d.s.Selected()) // where its file says another side
+		d.s.Vouch(d.s.Strip().Selected()) // where its file says another side
 		require.NoError(d.t, d.s.Accept())
 	}
 	d.drain()
@@ -122,7 +122,7 @@ func walked(t *testing.T) (d *desk, path string) {
 	require.NoError(t, d.s.CreateStudy(path))
 	d.acceptAs("R2", 0, 1, 2, 3, 4, 5)
 	d.acceptAs("R7", 2, 5)
-	d.s.Select(3)
+	d.s.Strip().Select(3)
 	require.NoError(t, d.s.Exclude("projection", ""))
 	d.acceptAs("R7", 4)
 	d.s.History().Undo()

@@ -150,7 +150,7 @@ func (w *window) rest() {
 
 // showPage shows the first screen until there are films or a study.
 func (w *window) showPage() {
-	empty := len(w.s.Films()) == 0 && w.s.StudyPath() == ""
+	empty := len(w.s.Strip().Films()) == 0 && w.s.StudyPath() == ""
 	if _, known := w.s.Hip(); known {
 		empty = false
 	}
@@ -176,7 +176,7 @@ func (w *window) close() { w.leave(func() { w.leaveStudy(w.win.Close) }) }
 // leave runs then, which drops the films shown. Where outlines were changed and
 // not accepted, the reader is asked first.
 func (w *window) leave(then func()) {
-	n := w.s.Unsaved()
+	n := w.s.Strip().Unsaved()
 	if n == 0 {
 		then()
 		return

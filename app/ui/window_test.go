@@ -241,7 +241,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	e[0].SetText("R2")
 	d.press("Save reading")
 	require.Len(t, d.saved(), 1)
-	require.Equal(t, 1, d.s.SelectedIndex(), "on to the next film")
+	require.Equal(t, 1, d.s.Strip().SelectedIndex(), "on to the next film")
 	for range 3 {
 		d.key(fyne.KeyReturn, false)
 	}
@@ -271,7 +271,7 @@ func TestFormTellsFaultsBesideTheirFields(t *testing.T) {
 
 func TestKeysEditAndUndo(t *testing.T) {
 	d, _ := proposed(t, series...)
-	f := d.s.Selected()
+	f := d.s.Strip().Selected()
 	x := f.Draft.Head.At.X
 	d.key(fyne.KeyRight, false)
 	d.key(fyne.KeyRight, true)
@@ -284,11 +284,11 @@ func TestKeysEditAndUndo(t *testing.T) {
 	d.win.Canvas().(interface{ TypedShortcut(fyne.Shortcut) }).TypedShortcut(&fyne.ShortcutUndo{})
 	require.InDelta(t, 125, f.Draft.Cup.At.R, 1e-9)
 	d.key(fyne.KeyPageDown, false)
-	require.Equal(t, 1, d.s.SelectedIndex())
+	require.Equal(t, 1, d.s.Strip().SelectedIndex())
 	d.key(fyne.KeyEnd, false)
-	require.Equal(t, 3, d.s.SelectedIndex())
+	require.Equal(t, 3, d.s.Strip().SelectedIndex())
 	d.letter('i')
-	require.True(t, d.s.Selected().Level.Invert)
+	require.True(t, d.s.Strip().Selected().Level.Invert)
 }
 
 func TestLeavingWithChangesAsksOnce(t *testing.T) {
@@ -335,19 +335,19 @@ func TestFolderWithoutAReadableFilmSaysWhy(t *testing.T) {
 
 func TestFaultsStayInTheStripWithAWayOn(t *testing.T) {
 	d, _ := proposed(t, "2004-02-01.dcm", "2013-01-01.dcm", "a-very-long-name-of-a-file-that-is-no-film.dcm")
-	require.Len(t, d.s.Films(), 3)
+	require.Len(t, d.s.Strip().Films(), 3)
 	require.Equal(t, "not found", d.films.strip.cards[1].Content().State)
-	d.s.Select(1)
+	d.s.Strip().Select(1)
 	d.drain()
 	require.Contains(t, d.films.side.message.Text, "the film shows no hip")
 	require.Contains(t, d.films.side.message.Text, "A head of 28 mm was looked for")
 	require.True(t, d.films.side.hand.Visible())
-	d.s.Select(2)
+	d.s.Strip().Select(2)
 	d.drain()
 	require.Contains(t, d.films.side.message.Text, "malformed: no film")
 	require.Contains(t, d.films.strip.cards[2].Content().Line, "…")
 	d.press("Take out of the strip")
-	require.Len(t, d.s.Films(), 2)
+	require.Len(t, d.s.Strip().Films(), 2)
 }
 
 func TestStudyThatIsNoneIsTold(t *testing.T) {
@@ -373,7 +373,7 @@ func TestStudyBesideTheFilmsIsOffered(t *testing.T) {
 	d.press("Only the films")
 	d.drain()
 	require.Empty(t, d.s.StudyPath())
-	require.Len(t, d.s.Films(), 4)
+	require.Len(t, d.s.Strip().Films(), 4)
 }
 
 func TestChartPointOpensItsFilm(t *testing.T) {
@@ -384,13 +384,13 @@ func TestChartPointOpensItsFilm(t *testing.T) {
 	require.True(t, d.films.trend.hover(p.X+2, p.Y-2))
 	require.Contains(t, d.films.trend.over.Text, "2008-01-01")
 	d.films.trend.tap(p.X+2, p.Y-2)
-	require.Equal(t, 2, d.s.SelectedIndex())
+	require.Equal(t, 2, d.s.Strip().SelectedIndex())
 	require.False(t, d.films.trend.hover(p.X, p.Y+60))
 }
 
 func TestSceneShowsOutlinesAndPenetration(t *testing.T) {
 	d, _ := proposed(t, series...)
-	d.s.Select(3)
+	d.s.Strip().Select(3)
 	sc := scene(d.s, layers{outlines: true, edges: true}, 800, 600, 1)
 	require.Len(t, sc.Rings, 3, "cup, head, and the head's place at the baseline")
 	require.Len(t, sc.Arrows, 1)

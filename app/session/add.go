@@ -1,0 +1,66 @@
+package session
+
+import (
+	"context"
+	"strings"
+
+	"linerwatch/app/session/jobs"
+	"linerwatch/app/source"
+	"linerwatch/app/study"
+)
+
+// Add reads the named films, and those in the named folders, in the background.
+// A study file among them is opened.
+func (t *Strip) Add(paths []string) {
+	var rest []string
+	for _, p := range paths {
+		if study.IsFile(p) {
+			if err := t.s.OpenStudy(p); err != nil {
+				t.s.Say("%s", study.Plain(err))
+			}
+			continue
+		}
+		rest = append(rest, p)
+	}
+	if len(rest) == 0 {
+		return
+	}
+	t.s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
+		list := source.Expand(rest)
+		return func() { t.added(list) }
+	}})
+}
+
+func (t *Strip) added(list []source.File) {
+	open := map[string]bool{}
+	for _, f := range t.films {
+		open[f.Path] = true
+	}
+	n := 0
+	var faults []string
+	for _, file := range list {
+		if file.Fault != "" {
+			faults = append(faults, file.Path+": "+file.Fault)
+			continue
+		}
+		p := source.Whole(file.Path) // the study must find it from any working folder
+		if open[p] {
+			continue
+		}
+		open[p] = true
+		f := &Film{Film: study.Film{ID: p, Path: p}}
+		t.films = append(t.films, f)
+		t.s.work.need(f)
+		n++
+	}
+	switch {
+	case len(faults) > 0:
+		t.s.Say("%s", strings.Join(faults, "; "))
+	case n == 0:
+		t.s.Say("These films are open already.")
+	default:
+		t.s.Say("%s", "")
+	}
+	t.sort()
+	t.s.changed(FilmsChanged)
+}
