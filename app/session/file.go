@@ -64,8 +64,8 @@ func (s *Session) OpenStudy(path string) error {
 	s.hips = hips
 	s.clear()
 	s.history.forget()
-	s.waiting = nil
-	if err := s.loadWaiting(); err != nil {
+	s.intake.films = nil
+	if err := s.intake.load(); err != nil {
 		return err
 	}
 	if len(hips) > 0 {
@@ -145,8 +145,8 @@ func (s *Session) CreateStudy(path string) error {
 		return err
 	}
 	s.hips = hips
-	s.keepAllWaiting()
-	if err := s.loadWaiting(); err != nil {
+	s.intake.saveAll()
+	if err := s.intake.load(); err != nil {
 		return err
 	}
 	if !s.hipKnown {
@@ -272,7 +272,7 @@ func (s *Session) Accept() error {
 	if err := s.mayAccept(); err != nil {
 		return err
 	}
-	if why := s.Contradiction(f); why != "" {
+	if why := s.intake.Contradiction(f); why != "" {
 		return fmt.Errorf("%w: %s", ErrContradicts, why)
 	}
 	ctx, before := context.Background(), f.memory()

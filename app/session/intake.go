@@ -46,14 +46,25 @@ func (k Kind) Name() string {
 	return name
 }
 
+// Intake sorts films by whose they are, as their files say: those of another hip than the
+// one that is read wait in it, until the reader begins their hip or takes them into this.
+type Intake struct {
+	s *Session
+
+	films []study.Film // opened, and not of the hip that was read
+}
+
+// Intake returns the films that wait to be sorted.
+func (s *Session) Intake() *Intake { return &s.intake }
+
 // Piles returns the films that wait, in order of patient and side.
-func (s *Session) Piles() (piles []Pile) {
-	for _, f := range s.waiting {
+func (in *Intake) Piles() (piles []Pile) {
+	for _, f := range in.films {
 		k := kindOf(f)
 		i := slices.IndexFunc(piles, func(p Pile) bool { return p.Kind == k })
 		if i < 0 {
 			i = len(piles)
-			piles = append(piles, Pile{Kind: k, Hip: s.hipOf(k)})
+			piles = append(piles, Pile{Kind: k, Hip: in.hipOf(k)})
 		}
 		piles[i].Films = append(piles[i].Films, f)
 	}
@@ -67,8 +78,8 @@ func (s *Session) Piles() (piles []Pile) {
 }
 
 // hipOf returns the one hip of the study whose films may say k, or "".
-func (s *Session) hipOf(k Kind) (id string) {
-	for _, h := range s.hips {
+func (in *Intake) hipOf(k Kind) (id string) {
+	for _, h := range in.s.hips {
 		if k.Patient == "" || !k.fits(Kind{h.Patient, h.Side}) {
 			continue
 		}
@@ -83,25 +94,25 @@ func (s *Session) hipOf(k Kind) (id string) {
 // another reports whether a film that was opened is of another hip than the one that is
 // read, as its file says. Where the hip's own files say whose they are, one that does
 // not may be anybody's.
-func (s *Session) another(f *Film) bool {
-	if !s.hipKnown || f.saved || f.taken {
+func (in *Intake) another(f *Film) bool {
+	if !in.s.hipKnown || f.saved || f.taken {
 		return false
 	}
-	if f.Facts.Patient == "" && slices.ContainsFunc(s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == s.hip.Patient }) {
+	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == in.s.hip.Patient }) {
 		return true
 	}
-	return !Kind{s.hip.Patient, s.hip.Side}.fits(kindOf(f.Film))
+	return !Kind{in.s.hip.Patient, in.s.hip.Side}.fits(kindOf(f.Film))
 }
 
 // sortOut leaves in the strip the films of one hip where none is known yet: the kind
 // that most of them are of.
-func (s *Session) sortOut() {
-	if s.hipKnown {
+func (in *Intake) sortOut() {
+	if in.s.hipKnown {
 		return
 	}
 	var kinds []Kind
 	count := map[Kind]int{}
-	for _, f := range s.strip.films {
+	for _, f := range in.s.strip.films {
 		k := kindOf(f.Film)
 		if f.file == nil || f.taken || k == (Kind{}) {
 			continue
@@ -114,89 +125,86 @@ func (s *Session) sortOut() {
 		return
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
-	for _, f := range slices.Clone(s.strip.films) {
+	for _, f := range slices.Clone(in.s.strip.films) {
 		if f.file != nil && !f.taken && !most.fits(kindOf(f.Film)) {
-			s.setAside(f)
+			in.setAside(f)
 		}
 	}
 }
 
 // setAside takes a film from the strip to those that wait.
-func (s *Session) setAside(f *Film) {
-	if s.strip.index(f) < 0 {
+func (in *Intake) setAside(f *Film) {
+	if in.s.strip.index(f) < 0 {
 		return
 	}
-	if s.strip.drop(f) {
-		s.strip.show(0)
+	if in.s.strip.drop(f) {
+		in.s.strip.show(0)
 	}
-	if slices.ContainsFunc(s.waiting, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
+	if slices.ContainsFunc(in.films, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
 		return
 	}
 	film := f.Film
 	film.Waits, film.Reason = study.NotSorted, "of another patient or side than the hip that was read when it was opened"
-	s.waiting = append(s.waiting, s.keepWaiting(film))
-	s.tellWaiting()
-	s.changed(FilmsChanged | OverviewChanged)
+	in.films = append(in.films, in.save(film))
+	in.tell()
+	in.s.changed(FilmsChanged | OverviewChanged)
 }
 
-// keepWaiting saves a film that waits where a study is open, and returns it as kept.
-func (s *Session) keepWaiting(f study.Film) study.Film {
-	if s.store == nil {
+// save saves a film that waits where a study is open, and returns it as kept.
+func (in *Intake) save(f study.Film) study.Film {
+	if in.s.store == nil {
 		return f
 	}
-	saved, err := s.store.SaveFilm(context.Background(), f, s.stamp())
+	saved, err := in.s.store.SaveFilm(context.Background(), f, in.s.stamp())
 	var double *study.DoubleError
 	switch {
 	case errors.As(err, &double): // the study has it already
 		return double.Film
 	case err != nil:
-		s.Say("Films that wait were not saved: %s", study.Plain(err))
+		in.s.Say("Films that wait were not saved: %s", study.Plain(err))
 		return f
 	}
 	return saved
 }
 
-// tellWaiting says that films wait, and whose they are.
-func (s *Session) tellWaiting() {
+// tell says that films wait, and whose they are.
+func (in *Intake) tell() {
 	var names []string
 	n := 0
-	for _, p := range s.Piles() {
+	for _, p := range in.Piles() {
 		n += len(p.Films)
 		names = append(names, p.Name())
-	}
-	if len(names) > 3 {
-		names = append(names[:2], fmt.Sprintf("%d more", len(names)-2))
 	}
 	verb := "wait"
 	if n == 1 {
 		verb = "waits"
 	}
-	s.Say("%s of another patient or side (%s) %s among the hips (F2).", study.Count(n, "film"), strings.Join(names, "; "), verb)
+	in.s.Say("%s of another patient or side (%s) %s among the hips (F2).", study.Count(n, "film"), someOf(names, "; "), verb)
 }
 
-// loadWaiting reads the films that wait in the study.
-func (s *Session) loadWaiting() error {
-	list, err := s.store.Unsorted(context.Background())
+// load reads the films that wait in the study.
+func (in *Intake) load() error {
+	list, err := in.s.store.Unsorted(context.Background())
 	for _, f := range list {
-		if f.Waits == study.NotSorted && !slices.ContainsFunc(s.waiting, func(g study.Film) bool { return g.ID == f.ID }) {
-			s.waiting = append(s.waiting, f)
+		if f.Waits == study.NotSorted && !slices.ContainsFunc(in.films, func(g study.Film) bool { return g.ID == f.ID }) {
+			in.films = append(in.films, f)
 		}
 	}
 	return err
 }
 
-// keepAllWaiting saves the films that waited before there was a study.
-func (s *Session) keepAllWaiting() {
-	for i, f := range s.waiting {
+// saveAll saves the films that waited before there was a study.
+func (in *Intake) saveAll() {
+	for i, f := range in.films {
 		if f.Revision == 0 {
-			s.waiting[i] = s.keepWaiting(f)
+			in.films[i] = in.save(f)
 		}
 	}
 }
 
-// pile takes the films of a kind from those that wait.
-func (s *Session) pile(k Kind) (taken []study.Film) {
-	s.waiting = slices.DeleteFunc(s.waiting, func(f study.Film) bool {
+// pull takes the films of a kind from those that wait.
+func (in *Intake) pull(k Kind) (taken []study.Film) {
+	in.films = slices.DeleteFunc(in.films, func(f study.Film) bool {
 		if kindOf(f) != k {
 			return false
 		}
@@ -210,75 +218,75 @@ func (s *Session) pile(k Kind) (taken []study.Film) {
 // study has it, and else as those of a new hip, of which the reader is then asked what
 // no file says. Films in the strip of which nobody has said whose they are wait instead.
 // Where a hip is read that no study keeps yet, the error is ErrNoStudy.
-func (s *Session) Begin(k Kind) error {
-	i := slices.IndexFunc(s.Piles(), func(p Pile) bool { return p.Kind == k })
+func (in *Intake) Begin(k Kind) error {
+	i := slices.IndexFunc(in.Piles(), func(p Pile) bool { return p.Kind == k })
 	if i < 0 {
 		return fmt.Errorf("session: no films of %s wait", k.Name())
 	}
-	hip := s.Piles()[i].Hip
-	if s.store == nil && s.hipKnown {
+	hip := in.Piles()[i].Hip
+	if in.s.store == nil && in.s.hipKnown {
 		return ErrNoStudy
 	}
-	taken := s.pile(k)
-	if !s.hipKnown {
-		for _, f := range slices.Clone(s.strip.films) {
+	taken := in.pull(k)
+	if !in.s.hipKnown {
+		for _, f := range slices.Clone(in.s.strip.films) {
 			if f.file != nil { // it was read
-				s.setAside(f)
+				in.setAside(f)
 			}
 		}
 	}
 	if hip != "" {
-		if err := s.OpenHip(hip); err != nil {
-			s.waiting = append(s.waiting, taken...)
+		if err := in.s.OpenHip(hip); err != nil {
+			in.films = append(in.films, taken...)
 			return err
 		}
-	} else if err := s.drafts.Flush(); err != nil {
-		s.waiting = append(s.waiting, taken...)
+	} else if err := in.s.drafts.Flush(); err != nil {
+		in.films = append(in.films, taken...)
 		return err
 	} else {
-		s.clear()
+		in.s.clear()
 	}
-	s.putIn(taken, false)
+	in.putIn(taken, false)
 	return nil
 }
 
 // Take takes the films of a pile into the hip that is read: the reader says that they
 // are this hip's, whatever their files say.
-func (s *Session) Take(k Kind) {
-	s.putIn(s.pile(k), true)
+func (in *Intake) Take(k Kind) {
+	in.putIn(in.pull(k), true)
 }
 
 // putIn puts films that waited into the strip; taken are those of which the reader has
 // said whose they are.
-func (s *Session) putIn(list []study.Film, taken bool) {
+func (in *Intake) putIn(list []study.Film, taken bool) {
 	for _, f := range list {
 		f.Waits, f.Reason = study.Sorted, ""
 		g := &Film{Film: f, taken: taken}
-		s.strip.films = append(s.strip.films, g)
-		s.work.need(g)
+		in.s.strip.films = append(in.s.strip.films, g)
+		in.s.work.need(g)
 	}
-	s.strip.sort()
-	s.retrend()
-	s.changed(Everything)
+	in.s.strip.sort()
+	in.s.retrend()
+	in.s.changed(Everything)
 }
 
 // Contradiction returns why f may not be this hip's film, as its file says, or "". It
 // cannot be accepted before the reader vouches for it.
-func (s *Session) Contradiction(f *Film) string {
+func (in *Intake) Contradiction(f *Film) string {
 	if f == nil || f.taken {
 		return ""
 	}
-	if w := s.fileContradicts(f); w.Text != "" {
+	if w := in.s.fileContradicts(f); w.Text != "" {
 		return w.Text
 	}
-	if tag := f.Side(); tag != study.SideUnknown && s.hip.Side != study.SideUnknown && tag != s.hip.Side {
-		return fmt.Sprintf("the file says %s hip, and this is the %s one", tag, s.hip.Side)
+	if tag := f.Side(); tag != study.SideUnknown && in.s.hip.Side != study.SideUnknown && tag != in.s.hip.Side {
+		return fmt.Sprintf("the file says %s hip, and this is the %s one", tag, in.s.hip.Side)
 	}
 	return ""
 }
 
 // Vouch says that f is this hip's film, whatever its file says.
-func (s *Session) Vouch(f *Film) { f.taken = true }
+func (in *Intake) Vouch(f *Film) { f.taken = true }
 
 // ErrContradicts is the error of accepting a film whose file says that it is another
 // hip's.

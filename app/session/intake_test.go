@@ -59,7 +59,7 @@ func TestAnotherPatientsFilmsWait(t *testing.T) {
 	b.drain()
 	require.Len(t, b.strip.Films(), 3, "the hip that is read stays as it is")
 	require.Equal(t, before, *b.strip.Selected().Draft)
-	piles := b.Piles()
+	piles := b.intake.Piles()
 	require.Len(t, piles, 1)
 	require.Equal(t, Kind{"T2", measure.Right}, piles[0].Kind)
 	require.Len(t, piles[0].Films, 2)
@@ -68,14 +68,14 @@ func TestAnotherPatientsFilmsWait(t *testing.T) {
 	require.Len(t, rows, 1)
 	require.Equal(t, study.HipNotBegun, rows[0].State)
 
-	require.ErrorIs(t, b.Begin(piles[0].Kind), ErrNoStudy, "the first hip would be lost")
-	require.Len(t, b.Piles(), 1)
+	require.ErrorIs(t, b.intake.Begin(piles[0].Kind), ErrNoStudy, "the first hip would be lost")
+	require.Len(t, b.intake.Piles(), 1)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.CreateStudy(path))
-	require.NoError(t, b.Begin(piles[0].Kind))
+	require.NoError(t, b.intake.Begin(piles[0].Kind))
 	b.drain()
-	require.Empty(t, b.Piles())
+	require.Empty(t, b.intake.Piles())
 	require.Len(t, b.strip.Films(), 2)
 	_, known := b.Hip()
 	require.False(t, known)
@@ -111,15 +111,15 @@ func TestFilmsOfSeveralPatientsOpenedAtOnce(t *testing.T) {
 	b.drain()
 	require.Len(t, b.strip.Films(), 3)
 	require.Equal(t, "T1", b.strip.Selected().Facts.Patient)
-	piles := b.Piles()
+	piles := b.intake.Piles()
 	require.Len(t, piles, 2)
 	require.Equal(t, "T1, left", piles[0].Name())
 	require.Equal(t, "T2, left", piles[1].Name())
-	require.NoError(t, b.Begin(piles[1].Kind))
+	require.NoError(t, b.intake.Begin(piles[1].Kind))
 	b.drain()
 	require.Len(t, b.strip.Films(), 2)
-	require.Len(t, b.Piles(), 2, "those of which nothing was said yet wait")
-	require.NoError(t, b.Begin(Kind{"T1", measure.Right}))
+	require.Len(t, b.intake.Piles(), 2, "those of which nothing was said yet wait")
+	require.NoError(t, b.intake.Begin(Kind{"T1", measure.Right}))
 	b.drain()
 	require.Len(t, b.strip.Films(), 3)
 	require.NoError(t, b.SetHip(hip()))
@@ -130,8 +130,8 @@ func TestFilmsOfSeveralPatientsOpenedAtOnce(t *testing.T) {
 	b.strip.Add(all)
 	b.drain()
 	require.Len(t, b.strip.Films(), 3, "what waits already does not come twice")
-	require.Len(t, b.Piles(), 2)
-	require.Len(t, b.Piles()[1].Films, 2)
+	require.Len(t, b.intake.Piles(), 2)
+	require.Len(t, b.intake.Piles()[1].Films, 2)
 }
 
 // What waits is kept in the study, and joins its hip where that is there.
@@ -148,18 +148,18 @@ func TestWaitingFilmsAreKept(t *testing.T) {
 	require.NoError(t, b.Accept())
 	b.strip.Add(b.folder("T2-L", "2005-05-01"))
 	b.drain()
-	require.Len(t, b.Piles(), 1)
+	require.Len(t, b.intake.Piles(), 1)
 
 	c := newBench(t)
 	c.patients()
 	c.cfg.Studies = b.cfg.Studies
 	require.NoError(t, c.OpenStudy(path))
 	c.drain()
-	require.Len(t, c.Piles(), 1, "after the study was opened anew")
-	require.Empty(t, c.Piles()[0].Hip)
+	require.Len(t, c.intake.Piles(), 1, "after the study was opened anew")
+	require.Empty(t, c.intake.Piles()[0].Hip)
 
 	// A film of the first hip that is opened while the second is read goes to the first.
-	require.NoError(t, c.Begin(c.Piles()[0].Kind))
+	require.NoError(t, c.intake.Begin(c.intake.Piles()[0].Kind))
 	c.drain()
 	second := hip()
 	second.Patient, second.Side = "T2", measure.Left
@@ -167,14 +167,14 @@ func TestWaitingFilmsAreKept(t *testing.T) {
 	c.drain()
 	c.strip.Add(c.folder("T1-R", "2010-03-01"))
 	c.drain()
-	require.Len(t, c.Piles(), 1)
-	require.NotEmpty(t, c.Piles()[0].Hip)
-	require.NoError(t, c.Begin(c.Piles()[0].Kind))
+	require.Len(t, c.intake.Piles(), 1)
+	require.NotEmpty(t, c.intake.Piles()[0].Hip)
+	require.NoError(t, c.intake.Begin(c.intake.Piles()[0].Kind))
 	c.drain()
 	h, _ := c.Hip()
 	require.Equal(t, "T1", h.Patient)
 	require.Len(t, c.strip.Films(), 3)
-	require.Empty(t, c.Piles())
+	require.Empty(t, c.intake.Piles())
 }
 
 // A film that contradicts its hip is not accepted before the reader vouches for it.
@@ -194,7 +194,7 @@ func TestContradictingFilmIsNotAccepted(t *testing.T) {
 	require.ErrorIs(t, b.Accept(), ErrContradicts)
 	require.ErrorContains(t, b.Accept(), `the file's patient code "T1" is not this hip's "T9"`)
 	require.Nil(t, b.strip.Selected().Accepted)
-	b.Vouch(b.strip.Selected())
+	b.intake.Vouch(b.strip.Selected())
 	require.NoError(t, b.Accept())
 	require.NotEmpty(t, b.strip.Selected().Accepted.Warnings, "the reading says so")
 
@@ -202,10 +202,10 @@ func TestContradictingFilmIsNotAccepted(t *testing.T) {
 	h.Patient, h.Side = "T1", measure.Left
 	require.NoError(t, b.SetHip(h))
 	b.drain()
-	require.Equal(t, "the file says right hip, and this is the left one", b.Contradiction(b.strip.Selected()))
+	require.Equal(t, "the file says right hip, and this is the left one", b.intake.Contradiction(b.strip.Selected()))
 	h.Side, h.Surgery = measure.Right, time.Date(2007, 1, 1, 0, 0, 0, 0, time.UTC)
 	require.NoError(t, b.SetHip(h))
-	require.Equal(t, "the film is dated before surgery", b.Contradiction(b.strip.Selected()))
+	require.Equal(t, "the film is dated before surgery", b.intake.Contradiction(b.strip.Selected()))
 }
 
 // Among films that say whose they are, one that does not may be anybody's.
@@ -219,9 +219,9 @@ func TestFilmWithoutACodeWaits(t *testing.T) {
 	b.strip.Add(b.folder("0", "2008-03-01"))
 	b.drain()
 	require.Len(t, b.strip.Films(), 2)
-	require.Equal(t, "no patient code", b.Piles()[0].Name())
-	b.Take(b.Piles()[0].Kind)
+	require.Equal(t, "no patient code", b.intake.Piles()[0].Name())
+	b.intake.Take(b.intake.Piles()[0].Kind)
 	b.drain()
 	require.Len(t, b.strip.Films(), 3, "the reader has said that it is this hip's")
-	require.Empty(t, b.Piles())
+	require.Empty(t, b.intake.Piles())
 }

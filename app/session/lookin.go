@@ -152,9 +152,9 @@ func (s *Session) hunted(h *hunt, dir string, err error) {
 	case n == 0 && len(names) == 0:
 		s.Say("No film of the study is missing.")
 	case n == 0:
-		s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), someOf(names), filepath.Base(dir))
+		s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), someOf(names, ", "), filepath.Base(dir))
 	case len(names) > 0:
-		s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), someOf(names))
+		s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), someOf(names, ", "))
 	default:
 		s.Say("Found again: %s. None is missing any more.", study.Count(n, "film"))
 	}

@@ -27,6 +27,8 @@ const (
 // Overview is the table of the hips of the study file: what is shown of it, in
 // which order, and which row is pointed at.
 type Overview struct {
+	s *Session
+
 	Text  string         // words that a hip must hold
 	Group string         // "" for every group
 	State study.HipState // "" for every state
@@ -56,39 +58,38 @@ func (o *Overview) forget() {
 	if o.stop != nil {
 		o.stop()
 	}
-	*o = Overview{}
+	*o = Overview{s: o.s}
 }
 
 // Overview returns the table of hips. It reads the study in the background where it
 // has not been read yet, and of a study that was read the hips that have changed.
 func (s *Session) Overview() *Overview {
 	if o := &s.overview; (!o.known || len(o.stale) > 0) && !o.busy && s.store != nil && o.err == nil {
-		s.readOverview()
+		s.overview.read()
 	}
-	s.overview.piles = s.Piles()
+	s.overview.piles = s.intake.Piles()
 	return &s.overview
 }
 
-// RetryOverview reads the study again after a fault.
-func (s *Session) RetryOverview() {
-	s.overview.err, s.overview.known = nil, false
-	s.changed(OverviewChanged)
+// Retry reads the study again after a fault.
+func (o *Overview) Retry() {
+	o.err, o.known = nil, false
+	o.s.changed(OverviewChanged)
 }
 
-func (s *Session) readOverview() {
-	o := &s.overview
+func (o *Overview) read() {
 	whole, stale := !o.known, o.stale
 	o.known, o.busy, o.stale = true, true, nil
-	st, counts := s.store, s.counts
+	st, counts := o.s.store, o.s.counts
 	var changed []study.Hip
-	for _, h := range s.hips {
+	for _, h := range o.s.hips {
 		if stale[h.ID] {
 			changed = append(changed, h)
 		}
 	}
 	read := map[string]study.Summary{}
 	each := func(r study.Record) error { read[r.Hip.ID] = r.Summary(counts); return nil }
-	o.stop = s.work.queue.Start(jobs.Job{Aside: true, Dropped: func() { o.busy, o.known = false, false },
+	o.stop = o.s.work.queue.Start(jobs.Job{Aside: true, Dropped: func() { o.busy, o.known = false, false },
 		Run: func(ctx context.Context, _ jobs.Step) func() {
 			var err error
 			if whole {
@@ -106,7 +107,7 @@ func (s *Session) readOverview() {
 				default:
 					maps.Copy(o.all, read)
 				}
-				s.changed(OverviewChanged)
+				o.s.changed(OverviewChanged)
 			}
 		}})
 }

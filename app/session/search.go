@@ -86,8 +86,8 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	if f.Film = f.Refresh(facts); !f.saved {
 		f.ID = facts.SHA256
 	}
-	if w.s.another(f) {
-		w.s.setAside(f)
+	if w.s.intake.another(f) {
+		w.s.intake.setAside(f)
 		w.settle()
 		return
 	}
@@ -123,7 +123,7 @@ func (w *Work) settle() {
 	if w.s.strip.selected == nil {
 		w.s.strip.show(0) // none can be read: the first says why
 	}
-	w.s.sortOut()
+	w.s.intake.sortOut()
 	w.s.retrend()
 	w.s.changed(HipChanged | FilmsChanged)
 	w.sayJoined()

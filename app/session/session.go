@@ -83,9 +83,9 @@ type Session struct {
 		on     bool
 		before study.Hip
 	}
-	waiting []study.Film // opened, and not of the hip that was read
 
 	strip   Strip
+	intake  Intake
 	viewer  Viewer
 	mouse   Mouse
 	edits   Edits
@@ -127,8 +127,8 @@ func New(cfg Config) *Session {
 	}
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
-	s.mouse, s.edits, s.decoded = Mouse{s: s}, Edits{s: s}, decoded{s: s}
-	s.strip, s.history, s.drafts = Strip{s: s}, History{s: s}, Drafts{s: s}
+	s.mouse, s.edits, s.decoded, s.overview = Mouse{s: s}, Edits{s: s}, decoded{s: s}, Overview{s: s}
+	s.strip, s.intake, s.history, s.drafts = Strip{s: s}, Intake{s: s}, History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.trend, s.trendIs = s.computeTrend()

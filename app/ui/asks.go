@@ -70,7 +70,7 @@ func (w *window) begin(p session.Pile) {
 	h, known := w.s.Hip()
 	open := func() {
 		w.asked = false
-		w.told(w.s.Begin(p.Kind))
+		w.told(w.s.Intake().Begin(p.Kind))
 		w.turn(w.home())
 	}
 	start := func() {
@@ -87,14 +87,14 @@ func (w *window) begin(p session.Pile) {
 	text := fmt.Sprintf("%s of %s: open them as films of their own hip, or take them into the hip that is open now, %s, where their files are wrong.",
 		study.Count(len(p.Films), "film"), p.Name(), h.Label())
 	w.ask("Films that wait", text, answer{"Go back", nil},
-		answer{"Take into " + h.Label(), func() { w.s.Take(p.Kind); w.turn(w.home()) }},
+		answer{"Take into " + h.Label(), func() { w.s.Intake().Take(p.Kind); w.turn(w.home()) }},
 		answer{"Open as their own hip", start})
 }
 
 // askVouch asks whether a film that contradicts its hip is this hip's all the same.
 func (w *window) askVouch(f *session.Film) {
-	w.ask("Is this film of this hip?", "Not accepted: "+w.s.Contradiction(f)+". Where it is another hip's, take it out of the strip; its file stays as it is.",
-		answer{"It is this hip's, accept it", func() { w.s.Vouch(f); w.accept() }},
+	w.ask("Is this film of this hip?", "Not accepted: "+w.s.Intake().Contradiction(f)+". Where it is another hip's, take it out of the strip; its file stays as it is.",
+		answer{"It is this hip's, accept it", func() { w.s.Intake().Vouch(f); w.accept() }},
 		answer{"Take it out of the strip", func() { w.s.Strip().Remove(w.s.Strip().SelectedIndex()) }},
 		answer{"Go back", nil})
 }

@@ -95,7 +95,7 @@ func newHipsPage(w *window) *hipsPage {
 	p.table.OnSort = func(i int) { p.filter(func(o *session.Overview) { o.SortBy(hipsColumns[i].key) }) }
 	p.empty = widget.NewLabel("")
 	p.empty.Alignment, p.empty.Wrapping = fyne.TextAlignCenter, fyne.TextWrapWord
-	p.again = widget.NewButton("Try again", func() { w.s.RetryOverview() })
+	p.again = widget.NewButton("Try again", func() { w.s.Overview().Retry() })
 	p.foot = note("")
 	p.arrange()
 	return p
@@ -290,7 +290,7 @@ func (p *hipsPage) open(row int) {
 
 // ready reports whether there are hips to list, or one.
 func (p *hipsPage) ready() bool {
-	return p.basis.ready() || p.w.s.StudyPath() != "" || len(p.w.s.Piles()) > 0
+	return p.basis.ready() || p.w.s.StudyPath() != "" || len(p.w.s.Intake().Piles()) > 0
 }
 
 func (p *hipsPage) heard(session.Change) { p.show() }

@@ -163,7 +163,7 @@ func (w *window) accept() {
 		w.s.Say("Not accepted: %s.", study.Plain(n.Err))
 		return
 	}
-	if w.s.Contradiction(f) != "" {
+	if w.s.Intake().Contradiction(f) != "" {
 		w.askVouch(f)
 		return
 	}

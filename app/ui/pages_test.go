@@ -70,7 +70,7 @@ func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
 	d.press("Take into T1 right")
 	d.drain()
 	require.Len(t, d.s.Strip().Films(), 4)
-	require.Empty(t, d.s.Piles())
+	require.Empty(t, d.s.Intake().Piles())
 }
 
 func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {

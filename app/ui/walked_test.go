@@ -100,7 +100,7 @@ func (d *desk) acceptAs(reader string, films ...int) {
 		if d.s.Strip().Selected().Accepted != nil {
 			d.s.Edits().Nudge(0, 0.8)
 		}
-		d.s.Vouch(d.s.Strip().Selected()) // where its file says another side
+		d.s.Intake().Vouch(d.s.Strip().Selected()) // where its file says another side
 		require.NoError(d.t, d.s.Accept())
 	}
 	d.drain()
