@@ -57,14 +57,14 @@ func (s *Session) acceptedTrend() (study.Trend, error) {
 	}
 	r := s.Record()
 	read := false
-	for _, e := range r.Entries(s.counts) {
+	for _, e := range r.Entries(s.book.counts) {
 		read = read || e.State == study.FilmRead
 	}
 	switch {
 	case read:
-		return r.Trend(s.counts)
-	case s.counts != study.Anyone:
-		return study.Trend{}, fmt.Errorf("%w by %s, whose readings count", errNoneAccepted, s.counts)
+		return r.Trend(s.book.counts)
+	case s.book.counts != study.Anyone:
+		return study.Trend{}, fmt.Errorf("%w by %s, whose readings count", errNoneAccepted, s.book.counts)
 	}
 	return study.Trend{}, errNoneAccepted
 }

@@ -30,7 +30,7 @@ func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 	require.Equal(t, tr.Fit.Rate, s.Fit.Rate, "as in the table of hips")
 	require.Equal(t, tr.Fit.Lo95, s.Fit.Lo95)
 
-	require.NoError(t, b.SetCounts("R9"))
+	require.NoError(t, b.book.SetCounts("R9"))
 	_, err = b.AcceptedTrend()
 	require.EqualError(t, err, "no reading has been accepted by R9, whose readings count")
 }

@@ -15,7 +15,7 @@ func (t *Strip) Add(paths []string) {
 	var rest []string
 	for _, p := range paths {
 		if study.IsFile(p) {
-			if err := t.s.OpenStudy(p); err != nil {
+			if err := t.s.book.Open(p); err != nil {
 				t.s.Say("%s", study.Plain(err))
 			}
 			continue

@@ -10,11 +10,11 @@ import (
 )
 
 // clash keeps a conflict, which the reader is then asked to settle, and returns err.
-func (s *Session) clash(err error) error {
+func (b *Book) clash(err error) error {
 	var c *study.ConflictError
 	if errors.As(err, &c) {
-		s.conflict = c
-		s.changed(ConflictFound)
+		b.conflict = c
+		b.s.changed(ConflictFound)
 	}
 	return err
 }
@@ -47,33 +47,33 @@ const (
 )
 
 // Conflict returns the conflict to be settled; ok is false where there is none.
-func (s *Session) Conflict() (c Conflict, ok bool) {
-	if s.conflict == nil {
+func (b *Book) Conflict() (c Conflict, ok bool) {
+	if b.conflict == nil {
 		return c, false
 	}
-	switch theirs := s.conflict.Theirs.(type) {
+	switch theirs := b.conflict.Theirs.(type) {
 	case study.Hip:
-		mine, same := s.conflict.Mine.(study.Hip)
-		if !same || theirs.ID != s.hip.ID {
+		mine, same := b.conflict.Mine.(study.Hip)
+		if !same || theirs.ID != b.s.hip.ID {
 			return c, false
 		}
-		parts := s.hipParts()
+		parts := b.hipParts()
 		return Conflict{
-			Of: "hip " + theirs.Label(), Fields: disagreements(parts, s.hip, mine, theirs),
+			Of: "hip " + theirs.Label(), Fields: disagreements(parts, b.s.hip, mine, theirs),
 			Settle: func(take []Choice) error {
-				return s.settleHip(mine, theirs, func(to *study.Hip, from study.Hip) { pick(parts, to, mine, from, take) })
+				return b.settleHip(mine, theirs, func(to *study.Hip, from study.Hip) { pick(parts, to, mine, from, take) })
 			},
 		}, true
 	case study.Film:
-		mine, same := s.conflict.Mine.(study.Film)
-		f := s.strip.ByID(theirs.ID)
+		mine, same := b.conflict.Mine.(study.Film)
+		f := b.s.strip.ByID(theirs.ID)
 		if !same || f == nil {
 			return c, false
 		}
 		return Conflict{
-			Of: s.strip.label(f) + ", " + f.Name(), Fields: disagreements(givenParts(), f.Given, mine.Given, theirs.Given),
+			Of: b.s.strip.label(f) + ", " + f.Name(), Fields: disagreements(givenParts(), f.Given, mine.Given, theirs.Given),
 			Settle: func(take []Choice) error {
-				return s.settleFilm(f, mine, theirs, func(to *study.Given, from study.Given) { pick(givenParts(), to, mine.Given, from, take) })
+				return b.settleFilm(f, mine, theirs, func(to *study.Given, from study.Given) { pick(givenParts(), to, mine.Given, from, take) })
 			},
 		}, true
 	}
@@ -81,38 +81,38 @@ func (s *Session) Conflict() (c Conflict, ok bool) {
 }
 
 // LeaveConflict leaves everything as it is here: nothing of this window is saved.
-func (s *Session) LeaveConflict() { s.conflict = nil }
+func (b *Book) LeaveConflict() { b.conflict = nil }
 
-func (s *Session) settleHip(mine, theirs study.Hip, choose func(to *study.Hip, from study.Hip)) error {
-	s.conflict = nil
-	before := memory{hip: s.hip, known: true}
+func (b *Book) settleHip(mine, theirs study.Hip, choose func(to *study.Hip, from study.Hip)) error {
+	b.conflict = nil
+	before := memory{hip: b.s.hip, known: true}
 	mine.Revision = theirs.Revision
-	kept, err := s.saveHip(mine)
+	kept, err := b.saveHip(mine)
 	if err != nil {
 		return err
 	}
 	merged := kept
 	if choose(&merged, theirs); merged != kept {
-		if merged, err = s.saveHip(merged); err != nil {
+		if merged, err = b.saveHip(merged); err != nil {
 			return err
 		}
 	}
-	s.showHip(merged, true)
-	s.history.record(change{name: "settle what two windows changed", before: before, after: memory{hip: s.hip, known: true}})
+	b.s.showHip(merged, true)
+	b.s.history.record(change{name: "settle what two windows changed", before: before, after: memory{hip: b.s.hip, known: true}})
 	return nil
 }
 
-func (s *Session) settleFilm(f *Film, mine, theirs study.Film, choose func(to *study.Given, from study.Given)) error {
-	s.conflict = nil
+func (b *Book) settleFilm(f *Film, mine, theirs study.Film, choose func(to *study.Given, from study.Given)) error {
+	b.conflict = nil
 	mine.Revision = theirs.Revision
-	kept, err := s.store.SaveFilm(context.Background(), mine, s.stamp())
+	kept, err := b.store.SaveFilm(context.Background(), mine, b.s.stamp())
 	if err != nil {
-		return s.clash(err)
+		return b.clash(err)
 	}
 	f.Revision = kept.Revision
 	given := kept.Given
 	choose(&given, theirs.Given)
-	return s.changeFilm(f, "settle what two windows changed of ", func(g *study.Film) { g.Given = given })
+	return b.s.changeFilm(f, "settle what two windows changed of ", func(g *study.Film) { g.Given = given })
 }
 
 // part is one thing that is entered of a T.
@@ -168,7 +168,7 @@ func pick[T any](parts []part[T], to *T, mine, theirs T, take []Choice) {
 	}
 }
 
-func (s *Session) hipParts() []part[study.Hip] {
+func (b *Book) hipParts() []part[study.Hip] {
 	type H = study.Hip
 	text := func(v string) string { return v }
 	millimetres := func(v float64) string { return number(v) + " mm" }
@@ -176,7 +176,7 @@ func (s *Session) hipParts() []part[study.Hip] {
 		return func(code string) string { return study.Words(list, code) }
 	}
 	film := func(id string) string {
-		if f := s.strip.ByID(id); f != nil {
+		if f := b.s.strip.ByID(id); f != nil {
 			return "film of " + f.DateText()
 		}
 		return "another film"

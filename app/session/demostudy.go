@@ -10,20 +10,20 @@ import (
 
 // OpenDemo renders the demo films into dir in the background, makes their study
 // file there and opens it. Readings accepted in an earlier demo study stay.
-func (s *Session) OpenDemo(dir string) {
-	s.Say("Rendering the demo films and measuring them …")
-	by := s.stamp()
-	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
-		path, err := batch.DemoStudy(ctx, dir, s.cfg.Studies, by, step)
+func (b *Book) OpenDemo(dir string) {
+	b.s.Say("Rendering the demo films and measuring them …")
+	by := b.s.stamp()
+	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
+		path, err := batch.DemoStudy(ctx, dir, b.s.cfg.Studies, by, step)
 		return func() {
 			if err == nil {
-				err = s.OpenStudy(path)
+				err = b.Open(path)
 			}
 			if err != nil {
-				s.Say("%s", study.Plain(err))
+				b.s.Say("%s", study.Plain(err))
 				return
 			}
-			s.Say("The demo study is open; its films and codes are invented.")
+			b.s.Say("The demo study is open; its films and codes are invented.")
 		}
 	}})
 }

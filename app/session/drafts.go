@@ -32,7 +32,7 @@ func (s *Session) Drafts() *Drafts { return &s.drafts }
 
 // Kept reports whether changed outlines outlive the program.
 func (d *Drafts) Kept() bool {
-	return d.s.store != nil || d.s.cfg.UnfinishedPath != "" && d.s.cfg.Studies.Open != nil
+	return d.s.book.store != nil || d.s.cfg.UnfinishedPath != "" && d.s.cfg.Studies.Open != nil
 }
 
 // keep notes that the draft of f has changed and saves it soon.
@@ -82,12 +82,12 @@ func (d *Drafts) save(st study.Store, hipID string, f *Film) error {
 	ctx := context.Background()
 	d.s.overview.outdated(d.s.hip.ID)
 	film := f.Film
-	if st != d.s.store || !f.saved {
+	if st != d.s.book.store || !f.saved {
 		var err error
-		if film, err = d.s.putFilm(ctx, st, hipID, film); err != nil {
+		if film, err = d.s.book.putFilm(ctx, st, hipID, film); err != nil {
 			return err
 		}
-		if st == d.s.store {
+		if st == d.s.book.store {
 			f.Film, f.saved = film, true
 		}
 	}
@@ -105,8 +105,8 @@ func (d *Drafts) save(st study.Store, hipID string, f *Film) error {
 // target returns where drafts go, and the ID of the hip there. It then knows the hip
 // and all films of the strip.
 func (d *Drafts) target() (st study.Store, hipID string, err error) {
-	if d.s.store != nil {
-		return d.s.store, d.s.hip.ID, d.noteOpen(d.s.store, d.s.hip.ID)
+	if d.s.book.store != nil {
+		return d.s.book.store, d.s.hip.ID, d.noteOpen(d.s.book.store, d.s.hip.ID)
 	}
 	if st, err = d.ownStore(); err != nil || st == nil {
 		return nil, "", err
@@ -139,7 +139,7 @@ func (d *Drafts) noteOpen(st study.Store, hipID string) error {
 
 // load shows the unfinished work that the study keeps of the open hip.
 func (d *Drafts) load() error {
-	list, err := d.s.store.Drafts(context.Background(), d.s.hip.ID)
+	list, err := d.s.book.store.Drafts(context.Background(), d.s.hip.ID)
 	if err == nil {
 		err = d.show(list)
 	}
@@ -170,7 +170,7 @@ func (d *Drafts) show(list []study.Draft) error {
 func (d *Drafts) forget(f *Film) {
 	delete(d.dirty, f)
 	delete(d.noted, f)
-	st, hipID := d.s.store, d.s.hip.ID
+	st, hipID := d.s.book.store, d.s.hip.ID
 	if st == nil {
 		st, hipID = d.own, d.hip.ID
 	}
@@ -202,7 +202,7 @@ func (d *Drafts) Drop() error {
 		step.name = "drop the changes of " + study.Count(n, "film")
 		d.s.history.record(step)
 	}
-	if d.s.store == nil {
+	if d.s.book.store == nil {
 		clear(d.dirty)
 		return d.DropUnfinished()
 	}

@@ -24,7 +24,7 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 	b := opened(t)
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
 	require.NoError(t, b.SetReader("R2"))
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	began := time.Now()
 	b.Edits().Nudge(3, 0)
 	want := b.strip.Selected().Draft.Head.At
@@ -35,7 +35,7 @@ func TestDraftIsOnDiskWithinASecondAndComesBack(t *testing.T) {
 
 	// Another program opens the file; this one never got to close it.
 	other := newBench(t)
-	require.NoError(t, other.OpenStudy(path))
+	require.NoError(t, other.book.Open(path))
 	other.drain()
 	require.Len(t, other.strip.Films(), 5, "none was accepted; all come back")
 	f := other.strip.Films()[0]
@@ -57,7 +57,7 @@ func TestAcceptingDropsTheDraftAtOnce(t *testing.T) {
 	b := opened(t)
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
 	require.NoError(t, b.SetReader("R2"))
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	b.Edits().Nudge(3, 0)
 	b.waitSaved()
 	require.NoError(t, b.Accept())
@@ -106,7 +106,7 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 
 	// A study file takes the drafts over.
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
-	require.NoError(t, other.CreateStudy(path))
+	require.NoError(t, other.book.Create(path))
 	require.Len(t, draftsIn(t, memoryFiles[path]), 1)
 	require.Len(t, filmsIn(t, memoryFiles[path]), 5)
 	require.Empty(t, filmsIn(t, memoryFiles[own]), "and the program's own file forgets them")
@@ -120,7 +120,7 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	require.NoError(t, b.SetReader("R2"))
 	require.ErrorIs(t, b.Exclude("projection", ""), ErrNoStudy)
 	path := filepath.Join(t.TempDir(), "s.linerwatch")
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	b.strip.Select(4)
 	before, err := b.Trend()
 	require.NoError(t, err)
@@ -140,7 +140,7 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	require.Len(t, exclusionsIn(t, memoryFiles[path]), 2, "taking back is a decision of its own")
 	require.NoError(t, b.Exclude("exposure", "blurred"))
 	other := newBench(t)
-	require.NoError(t, other.OpenStudy(path))
+	require.NoError(t, other.book.Open(path))
 	other.drain()
 	require.Equal(t, "exposure", other.strip.Films()[0].Excluded.Code)
 }

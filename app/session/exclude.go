@@ -25,8 +25,8 @@ func (s *Session) Exclude(code, note string) error {
 	}
 	s.history.record(change{name: verb + " " + s.strip.label(f), film: f, before: before, after: f.memory()})
 	switch {
-	case errors.Is(s.StudyFault(), study.ErrMoved):
-		s.Say("%s", s.keptWords("Done: "+verb+" "+s.strip.label(f)))
+	case errors.Is(s.book.Fault(), study.ErrMoved):
+		s.Say("%s", s.book.keptWords("Done: "+verb+" "+s.strip.label(f)))
 	case code == "":
 		s.Say("Film %d counts again.", s.strip.index(f)+1)
 	default:
@@ -39,18 +39,18 @@ func (s *Session) exclude(f *Film, code, note string) error {
 	switch {
 	case s.settings.Reader == "":
 		return ErrNoReader
-	case s.store == nil:
+	case s.book.store == nil:
 		return ErrNoStudy
 	}
 	ctx := context.Background()
-	if err := s.saveFilm(ctx, f); err != nil {
+	if err := s.book.saveFilm(ctx, f); err != nil {
 		return err
 	}
 	e := study.Exclusion{
 		HipID: s.hip.ID, FilmID: f.ID, Code: code, Note: note,
 		Reader: s.settings.Reader, At: s.cfg.Now().UTC(), Version: s.cfg.Version,
 	}
-	if err := s.store.AddExclusion(ctx, e); err != nil {
+	if err := s.book.store.AddExclusion(ctx, e); err != nil {
 		return err
 	}
 	f.setExclusion(e)
@@ -68,13 +68,13 @@ func (f *Film) setExclusion(e study.Exclusion) {
 }
 
 // loadExclusions shows the decisions that the study keeps of the open hip.
-func (s *Session) loadExclusions() error {
-	list, err := s.store.Exclusions(context.Background(), s.hip.ID)
+func (b *Book) loadExclusions() error {
+	list, err := b.store.Exclusions(context.Background(), b.s.hip.ID)
 	if err != nil {
 		return err
 	}
 	for _, e := range list {
-		if f := s.strip.ByID(e.FilmID); f != nil {
+		if f := b.s.strip.ByID(e.FilmID); f != nil {
 			f.setExclusion(e)
 		}
 	}

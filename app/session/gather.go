@@ -9,13 +9,13 @@ import (
 
 // Gather hands every hip of the study file to add in the background, one at a
 // time, and then calls done on the session's goroutine.
-func (s *Session) Gather(add func(study.Record), done func(error)) {
-	if s.store == nil {
+func (b *Book) Gather(add func(study.Record), done func(error)) {
+	if b.store == nil {
 		done(ErrNoStudy)
 		return
 	}
-	st := s.store
-	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
+	st := b.store
+	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
 		err := st.Records(ctx, func(r study.Record) error { add(r); return nil })
 		return func() { done(err) }
 	}})

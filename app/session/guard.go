@@ -90,12 +90,12 @@ func (g *guard) SetSetting(ctx context.Context, key, value string) error {
 }
 
 // hold makes st the open study and watches its file.
-func (s *Session) hold(st study.Store, path string) {
+func (b *Book) hold(st study.Store, path string) {
 	g := &guard{Store: st}
-	g.told = func() { s.cfg.Post(func() { s.tellFault(g) }) }
-	s.store, s.guard, s.storePath = g, g, path
-	s.conflict = nil
-	s.watch(g)
+	g.told = func() { b.s.cfg.Post(func() { b.tellFault(g) }) }
+	b.store, b.guard, b.path = g, g, path
+	b.conflict = nil
+	b.watch(g)
 }
 
 // lookEvery is the time between two looks at whether the file is still at its place.
@@ -103,17 +103,17 @@ const lookEvery = 2 * time.Second
 
 // watch tells once the study has been looked through where it is not sound, and where
 // its file has gone.
-func (s *Session) watch(g *guard) {
-	s.work.queue.After(lookEvery, func() {
-		if s.guard != g || g.gone.Load() {
+func (b *Book) watch(g *guard) {
+	b.s.work.queue.After(lookEvery, func() {
+		if b.guard != g || g.gone.Load() {
 			return
 		}
-		s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+		b.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
 			err := g.Check(ctx)
 			return func() {
-				if s.guard == g {
-					s.found(g, err)
-					s.watch(g)
+				if b.guard == g {
+					b.found(g, err)
+					b.watch(g)
 				}
 			}
 		}})
@@ -121,38 +121,38 @@ func (s *Session) watch(g *guard) {
 }
 
 // found takes what a look at the file has found.
-func (s *Session) found(g *guard, err error) {
+func (b *Book) found(g *guard, err error) {
 	switch {
 	case err == nil:
 	case errors.Is(err, study.ErrMoved):
 		_ = g.heed(err) // tells it
 	case g.damage == nil:
 		g.damage = err
-		s.tellFault(g)
+		b.tellFault(g)
 	}
 }
 
-func (s *Session) tellFault(g *guard) {
-	if s.guard != g {
+func (b *Book) tellFault(g *guard) {
+	if b.guard != g {
 		return
 	}
 	if g.gone.Load() {
-		s.Say("%s", s.keptWords("Nothing is lost"))
+		b.s.Say("%s", b.keptWords("Nothing is lost"))
 	} else {
-		s.Say("%s", study.Plain(g.damage))
+		b.s.Say("%s", study.Plain(g.damage))
 	}
-	s.changed(StudyChanged)
+	b.s.changed(StudyChanged)
 }
 
 // keptWords says where what was done is kept, now that the study's file has gone.
-func (s *Session) keptWords(done string) string {
-	return fmt.Sprintf("%s, but it is in no file: %s was moved, removed or replaced. Save the study elsewhere (Open).", done, filepath.Base(s.storePath))
+func (b *Book) keptWords(done string) string {
+	return fmt.Sprintf("%s, but it is in no file: %s was moved, removed or replaced. Save the study elsewhere (Open).", done, filepath.Base(b.path))
 }
 
-// StudyFault returns what is wrong with the file of the open study: study.ErrMoved where
+// Fault returns what is wrong with the file of the open study: study.ErrMoved where
 // it is not at its place, what was found where it is damaged, or nil.
-func (s *Session) StudyFault() error {
-	switch g := s.guard; {
+func (b *Book) Fault() error {
+	switch g := b.guard; {
 	case g == nil:
 		return nil
 	case g.gone.Load():
@@ -165,14 +165,14 @@ func (s *Session) StudyFault() error {
 // glance is how long a look at the file may take while the reader waits.
 const glance = 200 * time.Millisecond
 
-// LookAtStudy looks now at the file of the open study and returns StudyFault.
-func (s *Session) LookAtStudy() error {
-	if g := s.guard; g != nil && !g.gone.Load() {
+// Look looks now at the file of the open study and returns StudyFault.
+func (b *Book) Look() error {
+	if g := b.guard; g != nil && !g.gone.Load() {
 		ctx, stop := context.WithTimeout(context.Background(), glance)
 		defer stop()
 		if err := g.Check(ctx); ctx.Err() == nil {
-			s.found(g, err)
+			b.found(g, err)
 		}
 	}
-	return s.StudyFault()
+	return b.Fault()
 }

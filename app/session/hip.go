@@ -17,9 +17,6 @@ import (
 // have been given.
 func (s *Session) Hip() (h study.Hip, known bool) { return s.hip, s.hipKnown }
 
-// Hips returns the hips of the open study file.
-func (s *Session) Hips() []study.Hip { return s.hips }
-
 // NeedsHip reports whether the reader has to be asked for implant and dates:
 // films are read and none of it is known.
 func (s *Session) NeedsHip() bool {
@@ -181,9 +178,9 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 	if s.hipKnown { // it stays the same one when a detail is corrected
 		h.ID, h.Revision = s.hip.ID, s.hip.Revision
 	}
-	if s.store != nil && known {
+	if s.book.store != nil && known {
 		var err error
-		if h, err = s.saveHip(h); err != nil {
+		if h, err = s.book.saveHip(h); err != nil {
 			return err
 		}
 	}

@@ -40,22 +40,22 @@ type hipChanges struct {
 	err      error
 }
 
-// HipChanges says in words who changed what of the open hip and when, the latest first.
+// Changes says in words who changed what of the open hip and when, the latest first.
 // Nothing is kept before there is a study.
-func (s *Session) HipChanges() ([]string, error) {
-	h := s.hip
-	if s.store == nil || h.Revision == 0 {
+func (b *Book) Changes() ([]string, error) {
+	h := b.s.hip
+	if b.store == nil || h.Revision == 0 {
 		return nil, nil
 	}
-	if c := &s.told; c.hip != h.ID || c.revision != h.Revision || c.err != nil {
+	if c := &b.told; c.hip != h.ID || c.revision != h.Revision || c.err != nil {
 		*c = hipChanges{hip: h.ID, revision: h.Revision}
-		c.lines, c.err = s.readChanges(h)
+		c.lines, c.err = b.readChanges(h)
 	}
-	return s.told.lines, s.told.err
+	return b.told.lines, b.told.err
 }
 
-func (s *Session) readChanges(now study.Hip) ([]string, error) {
-	list, err := s.store.HipChanges(context.Background(), now.ID)
+func (b *Book) readChanges(now study.Hip) ([]string, error) {
+	list, err := b.store.HipChanges(context.Background(), now.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -64,7 +64,7 @@ func (s *Session) readChanges(now study.Hip) ([]string, error) {
 		c, what := list[i], "entered"
 		if c.Before.ID != "" {
 			var parts []string
-			for _, d := range now.Since(c.Before, s.filmWords) {
+			for _, d := range now.Since(c.Before, b.filmWords) {
 				parts = append(parts, d.String())
 			}
 			if what = strings.Join(parts, "; "); what == "" {
@@ -82,8 +82,8 @@ func (s *Session) readChanges(now study.Hip) ([]string, error) {
 }
 
 // filmWords names a film of the open hip by its date.
-func (s *Session) filmWords(id string) string {
-	if f := s.strip.ByID(id); f != nil {
+func (b *Book) filmWords(id string) string {
+	if f := b.s.strip.ByID(id); f != nil {
 		return "the film of " + f.DateText()
 	}
 	return "a film that is not here any more"

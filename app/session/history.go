@@ -86,7 +86,7 @@ func (h *History) lastName(list []change) string {
 	}
 	c := list[len(list)-1]
 	if c.elsewhere(h.s) {
-		return "hip " + h.s.hipLabel(c.hip) + ": " + c.name
+		return "hip " + h.s.book.hipLabel(c.hip) + ": " + c.name
 	}
 	return c.name
 }
@@ -193,14 +193,14 @@ func (h *History) withdraw(f *Film, reading string, undo bool) error {
 		return errors.New("session: the film has no such reading")
 	}
 	w := study.Withdrawal{ReadingID: reading, Back: !undo, Reader: h.s.settings.Reader, At: h.s.cfg.Now().UTC(), Version: h.s.cfg.Version}
-	if err := h.s.store.AddWithdrawal(context.Background(), w); err != nil {
+	if err := h.s.book.store.AddWithdrawal(context.Background(), w); err != nil {
 		return err
 	}
 	f.Readings[i].Withdrawn = nil
 	if undo {
 		f.Readings[i].Withdrawn = &w
 	}
-	f.Accepted = f.standing(h.s.counts)
+	f.Accepted = f.standing(h.s.book.counts)
 	h.s.overview.outdated(h.s.hip.ID)
 	return nil
 }

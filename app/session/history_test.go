@@ -17,7 +17,7 @@ func inStudy(t *testing.T) (*bench, *storetest.Memory) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	return b, memoryFiles[path]
 }
 
@@ -85,7 +85,7 @@ func secondHip(b *bench, m *storetest.Memory) study.Hip {
 	other.ID, other.Side = "", measure.Left
 	other, err := m.SaveHip(b.t.Context(), other, b.stamp())
 	require.NoError(b.t, err)
-	b.hips = append(b.hips, other)
+	b.book.hips = append(b.book.hips, other)
 	return other
 }
 
@@ -138,7 +138,7 @@ func TestAnotherStudyStartsItsOwnHistory(t *testing.T) {
 	b, _ := inStudy(t)
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.Accept())
-	require.NoError(t, b.OpenStudy(b.StudyPath()))
+	require.NoError(t, b.book.Open(b.book.Path()))
 	require.Empty(t, b.history.UndoName())
 }
 

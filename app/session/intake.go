@@ -79,7 +79,7 @@ func (in *Intake) Piles() (piles []Pile) {
 
 // hipOf returns the one hip of the study whose films may say k, or "".
 func (in *Intake) hipOf(k Kind) (id string) {
-	for _, h := range in.s.hips {
+	for _, h := range in.s.book.hips {
 		if k.Patient == "" || !k.fits(Kind{h.Patient, h.Side}) {
 			continue
 		}
@@ -152,10 +152,10 @@ func (in *Intake) setAside(f *Film) {
 
 // save saves a film that waits where a study is open, and returns it as kept.
 func (in *Intake) save(f study.Film) study.Film {
-	if in.s.store == nil {
+	if in.s.book.store == nil {
 		return f
 	}
-	saved, err := in.s.store.SaveFilm(context.Background(), f, in.s.stamp())
+	saved, err := in.s.book.store.SaveFilm(context.Background(), f, in.s.stamp())
 	var double *study.DoubleError
 	switch {
 	case errors.As(err, &double): // the study has it already
@@ -184,7 +184,7 @@ func (in *Intake) tell() {
 
 // load reads the films that wait in the study.
 func (in *Intake) load() error {
-	list, err := in.s.store.Unsorted(context.Background())
+	list, err := in.s.book.store.Unsorted(context.Background())
 	for _, f := range list {
 		if f.Waits == study.NotSorted && !slices.ContainsFunc(in.films, func(g study.Film) bool { return g.ID == f.ID }) {
 			in.films = append(in.films, f)
@@ -224,7 +224,7 @@ func (in *Intake) Begin(k Kind) error {
 		return fmt.Errorf("session: no films of %s wait", k.Name())
 	}
 	hip := in.Piles()[i].Hip
-	if in.s.store == nil && in.s.hipKnown {
+	if in.s.book.store == nil && in.s.hipKnown {
 		return ErrNoStudy
 	}
 	taken := in.pull(k)
@@ -287,7 +287,3 @@ func (in *Intake) Contradiction(f *Film) string {
 
 // Vouch says that f is this hip's film, whatever its file says.
 func (in *Intake) Vouch(f *Film) { f.taken = true }
-
-// ErrContradicts is the error of accepting a film whose file says that it is another
-// hip's.
-var ErrContradicts = errors.New("session: the film's file contradicts the hip")

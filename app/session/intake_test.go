@@ -72,7 +72,7 @@ func TestAnotherPatientsFilmsWait(t *testing.T) {
 	require.Len(t, b.intake.Piles(), 1)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	require.NoError(t, b.intake.Begin(piles[0].Kind))
 	b.drain()
 	require.Empty(t, b.intake.Piles())
@@ -86,11 +86,11 @@ func TestAnotherPatientsFilmsWait(t *testing.T) {
 	require.NoError(t, b.SetHip(second))
 	b.drain()
 	require.NoError(t, b.Accept())
-	require.Len(t, b.Hips(), 2)
+	require.Len(t, b.book.Hips(), 2)
 
-	first := b.Hips()[0]
+	first := b.book.Hips()[0]
 	if first.Patient != "T1" {
-		first = b.Hips()[1]
+		first = b.book.Hips()[1]
 	}
 	require.NoError(t, b.OpenHip(first.ID))
 	b.drain()
@@ -144,7 +144,7 @@ func TestWaitingFilmsAreKept(t *testing.T) {
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	require.NoError(t, b.Accept())
 	b.strip.Add(b.folder("T2-L", "2005-05-01"))
 	b.drain()
@@ -153,7 +153,7 @@ func TestWaitingFilmsAreKept(t *testing.T) {
 	c := newBench(t)
 	c.patients()
 	c.cfg.Studies = b.cfg.Studies
-	require.NoError(t, c.OpenStudy(path))
+	require.NoError(t, c.book.Open(path))
 	c.drain()
 	require.Len(t, c.intake.Piles(), 1, "after the study was opened anew")
 	require.Empty(t, c.intake.Piles()[0].Hip)
@@ -186,7 +186,7 @@ func TestContradictingFilmIsNotAccepted(t *testing.T) {
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
-	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	require.NoError(t, b.book.Create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
 	h, _ := b.Hip()
 	h.Patient = "T9" // the wrong patient's code was typed
 	require.NoError(t, b.SetHip(h))

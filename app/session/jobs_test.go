@@ -80,7 +80,7 @@ func TestNothingIsLeftAfterClose(t *testing.T) {
 			require.True(b.t, b.drafts.waiting)
 		}},
 		{"the hips of a study being read", false, func(b *bench) {
-			secondHip(b, memoryFiles[b.StudyPath()])
+			secondHip(b, memoryFiles[b.book.Path()])
 			require.True(b.t, b.Overview().busy)
 		}},
 		{"pelves being compared", false, func(b *bench) { b.AlignPelvis() }},

@@ -93,17 +93,17 @@ func (w *Work) relocated(f *Film) {
 // foundElsewhere keeps where the file of a film is now that the study has of another hip,
 // and that is not where it was.
 func (w *Work) foundElsewhere(f *Film, facts study.Facts) {
-	if f.saved || f.Facts.SHA256 != "" || w.s.store == nil {
+	if f.saved || f.Facts.SHA256 != "" || w.s.book.store == nil {
 		return
 	}
 	ctx := context.Background()
-	was, known, err := w.s.store.FilmByPixels(ctx, facts)
+	was, known, err := w.s.book.store.FilmByPixels(ctx, facts)
 	if err != nil || !known || !gone(was.Path) {
 		return // it is said where the film is saved
 	}
 	was.Path = f.Path
-	if _, err := resave(ctx, w.s.store, was, w.s.stamp()); err != nil {
-		w.s.Say("%s", study.Plain(w.s.clash(err)))
+	if _, err := resave(ctx, w.s.book.store, was, w.s.stamp()); err != nil {
+		w.s.Say("%s", study.Plain(w.s.book.clash(err)))
 		return
 	}
 	w.joined.found++

@@ -18,7 +18,7 @@ func (s *Session) stamp() study.Stamp {
 
 // putFilm makes a film one of a hip of st and returns it as st has it: a picture that
 // st knows is that film, wherever its file is now.
-func (s *Session) putFilm(ctx context.Context, st study.Store, hipID string, f study.Film) (study.Film, error) {
+func (b *Book) putFilm(ctx context.Context, st study.Store, hipID string, f study.Film) (study.Film, error) {
 	was, known, err := st.FilmByPixels(ctx, f.Facts)
 	if err != nil {
 		return f, err
@@ -27,8 +27,8 @@ func (s *Session) putFilm(ctx context.Context, st study.Store, hipID string, f s
 		f.Given = was.Given
 	}
 	if !known || !reflect.DeepEqual(f, was) {
-		if f, err = resave(ctx, st, f, s.stamp()); err != nil {
-			return f, s.clash(err)
+		if f, err = resave(ctx, st, f, b.s.stamp()); err != nil {
+			return f, b.clash(err)
 		}
 	}
 	links, err := st.Links(ctx, hipID)
@@ -52,31 +52,31 @@ func dropFilm(ctx context.Context, st study.Store, hipID, filmID string) error {
 }
 
 // saveFilm keeps f as a film of this hip.
-func (s *Session) saveFilm(ctx context.Context, f *Film) error {
+func (b *Book) saveFilm(ctx context.Context, f *Film) error {
 	if f.Facts.SHA256 == "" {
 		return fmt.Errorf("session: %s has not been read", f.Name())
 	}
-	film, err := s.savedFilm(ctx, f)
+	film, err := b.savedFilm(ctx, f)
 	if err != nil {
 		return err
 	}
 	f.Film, f.saved = film, true
 	if f.changed {
-		s.drafts.keep(f)
+		b.s.drafts.keep(f)
 	}
 	return nil
 }
 
-func (s *Session) savedFilm(ctx context.Context, f *Film) (study.Film, error) {
+func (b *Book) savedFilm(ctx context.Context, f *Film) (study.Film, error) {
 	if !f.saved {
-		return s.putFilm(ctx, s.store, s.hip.ID, f.Film)
+		return b.putFilm(ctx, b.store, b.s.hip.ID, f.Film)
 	}
-	was, _, err := s.store.FilmByPixels(ctx, f.Facts)
+	was, _, err := b.store.FilmByPixels(ctx, f.Facts)
 	if err != nil || reflect.DeepEqual(was, f.Film) {
 		return f.Film, err
 	}
-	film, err := resave(ctx, s.store, f.Film, s.stamp())
-	return film, s.clash(err)
+	film, err := resave(ctx, b.store, f.Film, b.s.stamp())
+	return film, b.clash(err)
 }
 
 // resave saves a film. Where another window has saved it since, that is a conflict only

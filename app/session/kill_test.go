@@ -77,7 +77,7 @@ func TestKilledWorker(t *testing.T) {
 	require.NoError(t, s.SetHip(study.Hip{ID: "T1-right", Patient: "T1", Side: measure.Right,
 		Surgery: time.Date(2004, 1, 1, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28}}))
 	drain(t, s, queue)
-	require.NoError(t, s.CreateStudy(path))
+	require.NoError(t, s.Book().Create(path))
 	s.Edits().Nudge(0, -7.25)
 	fmt.Println("shown")
 	for f := range queue {
@@ -103,7 +103,7 @@ func TestKilledProgramLosesNoDraft(t *testing.T) {
 	require.Error(t, cmd.Wait())
 
 	s, queue := worker()
-	require.NoError(t, s.OpenStudy(path))
+	require.NoError(t, s.Book().Open(path))
 	drain(t, s, queue)
 	require.Len(t, s.Strip().Films(), 1)
 	f := s.Strip().Films()[0]

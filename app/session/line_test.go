@@ -100,7 +100,7 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("AB"))
-	require.NoError(t, b.CreateStudy(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	require.NoError(t, b.book.Create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
 	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.SetBeamCenter(&measure.Point{X: 7, Y: 8}))
@@ -113,7 +113,7 @@ func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	require.Equal(t, study.AP, b.View(b.strip.Selected()))
 	b.history.Redo()
 	id := b.strip.Selected().ID
-	require.NoError(t, b.OpenHip(b.Hips()[0].ID))
+	require.NoError(t, b.OpenHip(b.book.Hips()[0].ID))
 	f := b.strip.ByID(id)
 	require.NotNil(t, f)
 	l, ok := f.Line()

@@ -20,19 +20,19 @@ import (
 // LookIn looks in a folder, and those in it, for the films of the study whose files are
 // not where they were, of every hip. They are told by their pictures. Where those that
 // are found are now is saved.
-func (s *Session) LookIn(dir string) {
+func (b *Book) LookIn(dir string) {
 	if abs, err := filepath.Abs(dir); err == nil {
 		dir = abs // the study must find it from any working folder
 	}
-	h := &hunt{open: s.cfg.Open, store: s.store, by: s.stamp()}
-	for _, f := range s.strip.films {
+	h := &hunt{open: b.s.cfg.Open, store: b.store, by: b.s.stamp()}
+	for _, f := range b.s.strip.films {
 		if f.Lost() {
 			h.wanted = append(h.wanted, f.Film)
 		}
 	}
-	s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
+	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
 		err := h.in(ctx, dir, step)
-		return func() { s.hunted(h, dir, err) }
+		return func() { b.hunted(h, dir, err) }
 	}})
 }
 
@@ -50,9 +50,12 @@ func (h *hunt) in(ctx context.Context, dir string, step jobs.Step) error {
 	if err := h.missing(ctx); err != nil || len(h.wanted) == 0 {
 		return err
 	}
-	paths, err := dicomio.Expand([]string{dir})
-	if err != nil {
-		return err
+	var paths []string
+	for _, file := range source.Expand([]string{dir}) {
+		if file.Fault != "" {
+			return fmt.Errorf("session: %s: %s", file.Path, file.Fault)
+		}
+		paths = append(paths, file.Path)
 	}
 	// A file that was only moved is told by its hash, far faster than by its picture.
 	rest := paths[:0:0]
@@ -122,23 +125,23 @@ func (h *hunt) is(ctx context.Context, path string, facts study.Facts) bool {
 }
 
 // hunted shows what was found of the films that are open, and tells what was not.
-func (s *Session) hunted(h *hunt, dir string, err error) {
+func (b *Book) hunted(h *hunt, dir string, err error) {
 	err = errors.Join(append(h.faults, err)...)
 	for _, now := range h.found {
-		f := s.strip.ByID(now.ID)
+		f := b.s.strip.ByID(now.ID)
 		if f == nil {
 			continue
 		}
 		if f.Path = now.Path; f.saved {
 			f.Revision = now.Revision
 		} else {
-			s.work.relocated(f)
+			b.s.work.relocated(f)
 		}
 		if f.Lost() {
-			s.work.again(f)
+			b.s.work.again(f)
 		}
 	}
-	s.changed(FilmsChanged | SelectedChanged)
+	b.s.changed(FilmsChanged | SelectedChanged)
 	var names []string
 	for _, f := range h.wanted {
 		names = append(names, f.Name())
@@ -146,17 +149,17 @@ func (s *Session) hunted(h *hunt, dir string, err error) {
 	n := len(h.found)
 	switch {
 	case err != nil && n == 0:
-		s.Say("Nothing was found again: %s", study.Plain(err))
+		b.s.Say("Nothing was found again: %s", study.Plain(err))
 	case err != nil:
-		s.Say("Found again: %s. Then: %s", study.Count(n, "film"), study.Plain(err))
+		b.s.Say("Found again: %s. Then: %s", study.Count(n, "film"), study.Plain(err))
 	case n == 0 && len(names) == 0:
-		s.Say("No film of the study is missing.")
+		b.s.Say("No film of the study is missing.")
 	case n == 0:
-		s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), someOf(names, ", "), filepath.Base(dir))
+		b.s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), someOf(names, ", "), filepath.Base(dir))
 	case len(names) > 0:
-		s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), someOf(names, ", "))
+		b.s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), someOf(names, ", "))
 	default:
-		s.Say("Found again: %s. None is missing any more.", study.Count(n, "film"))
+		b.s.Say("Found again: %s. None is missing any more.", study.Count(n, "film"))
 	}
 }
 

@@ -17,7 +17,7 @@ func movedAway(t *testing.T) (b *bench, from, to string) {
 	first.strip.Select(1)
 	require.NoError(t, first.Accept())
 	for _, f := range first.strip.Films() { // all of them are films of the study
-		require.NoError(t, first.saveFilm(t.Context(), f))
+		require.NoError(t, first.book.saveFilm(t.Context(), f))
 	}
 	from, to = filepath.Dir(first.strip.Films()[0].Path), filepath.Join(t.TempDir(), "new")
 	require.NoError(t, first.Close())
@@ -26,7 +26,7 @@ func movedAway(t *testing.T) (b *bench, from, to string) {
 	b.cfg.Studies = onDisk
 	b.cfg.Open = whereItIs(b)
 	require.NoError(t, b.SetReader("R1"))
-	require.NoError(t, b.OpenStudy(path))
+	require.NoError(t, b.book.Open(path))
 	b.drain()
 	require.Len(t, b.strip.Films(), 5)
 	for _, f := range b.strip.Films() {
@@ -38,20 +38,20 @@ func movedAway(t *testing.T) (b *bench, from, to string) {
 func TestFilmsAreLookedForInAnotherFolder(t *testing.T) {
 	b, _, to := movedAway(t)
 	require.NoError(t, os.Remove(filepath.Join(to, dates[4]+".dcm")))
-	b.LookIn(t.TempDir())
+	b.book.LookIn(t.TempDir())
 	b.drain()
 	require.Contains(t, b.Notice(), "no films in this folder")
-	b.LookIn(to)
+	b.book.LookIn(to)
 	b.drain()
 	require.Equal(t, "Found again: 4 films. Still missing: 1 film ("+dates[4]+".dcm).", b.Notice())
 	require.Equal(t, Accepted, b.strip.Films()[0].State())
 	require.NotNil(t, b.strip.Films()[0].Preview)
-	path := b.StudyPath()
+	path := b.book.Path()
 	require.NoError(t, b.Close())
 
 	again := newBench(t)
 	again.cfg.Studies, again.cfg.Open = onDisk, whereItIs(again)
-	require.NoError(t, again.OpenStudy(path))
+	require.NoError(t, again.book.Open(path))
 	again.drain()
 	require.Len(t, again.strip.Films(), 5)
 	for i, f := range again.strip.Films() {
@@ -73,11 +73,11 @@ func TestFilmsOpenedAgainElsewhereAreFoundAndNoDoubles(t *testing.T) {
 	b.Edits().Nudge(1, 0)
 	was := b.strip.Selected().Readings[0].ID
 	require.NoError(t, b.Accept())
-	list, err := b.store.Readings(t.Context(), b.hip.ID)
+	list, err := b.book.store.Readings(t.Context(), b.hip.ID)
 	require.NoError(t, err)
 	require.Len(t, list, 3)
 	require.Equal(t, was, list[2].Supersedes, "a reread is told")
-	films, err := b.store.Films(t.Context(), b.hip.ID)
+	films, err := b.book.store.Films(t.Context(), b.hip.ID)
 	require.NoError(t, err)
 	require.Len(t, films, 5)
 	require.Equal(t, to, filepath.Dir(films[4].Path))
@@ -85,9 +85,9 @@ func TestFilmsOpenedAgainElsewhereAreFoundAndNoDoubles(t *testing.T) {
 
 func TestGoneStudyIsToldAndKept(t *testing.T) {
 	b, path := filed(t)
-	require.NoError(t, b.LookAtStudy())
+	require.NoError(t, b.book.Look())
 	require.NoError(t, os.Rename(path, path+".away"))
-	require.ErrorIs(t, b.LookAtStudy(), study.ErrMoved)
+	require.ErrorIs(t, b.book.Look(), study.ErrMoved)
 	for len(b.queue) > 0 {
 		b.one()
 	}
@@ -99,15 +99,15 @@ func TestGoneStudyIsToldAndKept(t *testing.T) {
 	h.Group = "B"
 	require.NoError(t, b.SetHip(h), "what is changed holds in the window")
 	require.NoError(t, os.Rename(path+".away", path))
-	require.ErrorIs(t, b.StudyFault(), study.ErrMoved, "the file that is back lacks what was done meanwhile")
-	to := b.ElsewherePath()
+	require.ErrorIs(t, b.book.Fault(), study.ErrMoved, "the file that is back lacks what was done meanwhile")
+	to := b.book.ElsewherePath()
 	require.Equal(t, filepath.Join(filepath.Dir(path), "s-2"+study.FileExt), to)
-	require.NoError(t, b.SaveStudyAs(to))
-	require.NoError(t, b.StudyFault())
+	require.NoError(t, b.book.SaveAs(to))
+	require.NoError(t, b.book.Fault())
 	h, _ = b.Hip()
 	h.Group = "C"
 	require.NoError(t, b.SetHip(h), "no conflict with oneself")
-	list, err := b.store.Exclusions(t.Context(), h.ID)
+	list, err := b.book.store.Exclusions(t.Context(), h.ID)
 	require.NoError(t, err)
 	require.Len(t, list, 1)
 }
@@ -116,7 +116,7 @@ func TestConflictIsSettledFieldByField(t *testing.T) {
 	b, path := filed(t)
 	other := newBench(t)
 	other.cfg.Studies = onDisk
-	require.NoError(t, other.OpenStudy(path))
+	require.NoError(t, other.book.Open(path))
 	other.drain()
 	h, _ := other.Hip()
 	h.Implant.LinerMM, h.Implant.PE, h.Group = 8.5, "conventional", "A"
@@ -125,7 +125,7 @@ func TestConflictIsSettledFieldByField(t *testing.T) {
 	mine, _ := b.Hip()
 	mine.Group, mine.Implant.Fixation = "B", "cemented"
 	require.Error(t, b.SetHip(mine))
-	c, ok := b.Conflict()
+	c, ok := b.book.Conflict()
 	require.True(t, ok)
 	require.Equal(t, []Disagreement{
 		{"Group", "B", "A", Undecided},
@@ -134,13 +134,13 @@ func TestConflictIsSettledFieldByField(t *testing.T) {
 		{"Fixation", "cemented cup", "not entered", Mine},
 	}, c.Fields)
 	require.NoError(t, c.Settle([]Choice{Theirs, Theirs, Theirs, Mine}))
-	_, ok = b.Conflict()
+	_, ok = b.book.Conflict()
 	require.False(t, ok)
 	now, _ := b.Hip()
 	require.Equal(t, "A", now.Group)
 	require.Equal(t, 8.5, now.Implant.LinerMM)
 	require.Equal(t, "cemented", now.Implant.Fixation)
-	changes, err := b.store.HipChanges(t.Context(), now.ID)
+	changes, err := b.book.store.HipChanges(t.Context(), now.ID)
 	require.NoError(t, err)
 	n := len(changes)
 	require.Equal(t, "B", changes[n-1].Before.Group, "mine is kept")
@@ -152,7 +152,7 @@ func TestConflictOfAFilmIsSettled(t *testing.T) {
 	b, path := filed(t)
 	other := newBench(t)
 	other.cfg.Studies = onDisk
-	require.NoError(t, other.OpenStudy(path))
+	require.NoError(t, other.book.Open(path))
 	other.drain()
 	require.NoError(t, other.changeFilm(other.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
 	set := func(mm float64) error {
@@ -162,7 +162,7 @@ func TestConflictOfAFilmIsSettled(t *testing.T) {
 	require.Error(t, err)
 	require.NotRegexp(t, regexp.MustCompile(`[0-9a-f]{20}`), err.Error())
 	require.Zero(t, b.strip.Films()[0].Given.SourceMM)
-	c, ok := b.Conflict()
+	c, ok := b.book.Conflict()
 	require.True(t, ok)
 	require.Equal(t, []Disagreement{{"Source to detector", "1000 mm", "1150 mm", Undecided}}, c.Fields)
 	require.NoError(t, c.Settle([]Choice{Theirs}))

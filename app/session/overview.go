@@ -64,7 +64,7 @@ func (o *Overview) forget() {
 // Overview returns the table of hips. It reads the study in the background where it
 // has not been read yet, and of a study that was read the hips that have changed.
 func (s *Session) Overview() *Overview {
-	if o := &s.overview; (!o.known || len(o.stale) > 0) && !o.busy && s.store != nil && o.err == nil {
+	if o := &s.overview; (!o.known || len(o.stale) > 0) && !o.busy && s.book.store != nil && o.err == nil {
 		s.overview.read()
 	}
 	s.overview.piles = s.intake.Piles()
@@ -80,9 +80,9 @@ func (o *Overview) Retry() {
 func (o *Overview) read() {
 	whole, stale := !o.known, o.stale
 	o.known, o.busy, o.stale = true, true, nil
-	st, counts := o.s.store, o.s.counts
+	st, counts := o.s.book.store, o.s.book.counts
 	var changed []study.Hip
-	for _, h := range o.s.hips {
+	for _, h := range o.s.book.hips {
 		if stale[h.ID] {
 			changed = append(changed, h)
 		}

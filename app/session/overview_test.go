@@ -42,7 +42,7 @@ func TestOverviewReadsOnlyTheHipsThatChanged(t *testing.T) {
 	require.Equal(t, []string{"H2"}, m.Asked)
 
 	m.Asked = nil
-	require.NoError(t, b.SetCounts("R9"))
+	require.NoError(t, b.book.SetCounts("R9"))
 	b.look()
 	require.Equal(t, []string{""}, m.Asked, "other readings count everywhere")
 
@@ -101,7 +101,7 @@ func manyInStudy(b *testing.B) (*Session, chan func()) {
 	queue := make(chan func(), 1000)
 	s := New(Config{Post: func(f func()) { queue <- f }, Studies: study.Files{Open: func(p string) (study.Store, error) { return store.Open(p) }},
 		Open: (&bench{}).open, Detect: (&bench{}).detect})
-	require.NoError(b, s.OpenStudy(path))
+	require.NoError(b, s.book.Open(path))
 	b.Cleanup(func() { require.NoError(b, s.Close()) })
 	return s, queue
 }

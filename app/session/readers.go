@@ -2,8 +2,6 @@ package session
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"slices"
 
 	"linerwatch/app/batch"
@@ -12,13 +10,13 @@ import (
 
 // Counts returns whose readings the trend is made of: a reader's code, or
 // study.Anyone for the latest reading of each film.
-func (s *Session) Counts() string { return s.counts }
+func (b *Book) Counts() string { return b.counts }
 
 // Readers returns the codes of those who have read films of the hip, in the order
 // of their first reading.
-func (s *Session) Readers() []string {
+func (b *Book) Readers() []string {
 	var all []study.Reading
-	for _, f := range s.strip.films {
+	for _, f := range b.s.strip.films {
 		all = append(all, f.Readings...)
 	}
 	slices.SortStableFunc(all, func(a, b study.Reading) int { return a.At.Compare(b.At) })
@@ -28,19 +26,19 @@ func (s *Session) Readers() []string {
 // SetCounts makes the trend of the readings of one reader, or of the latest of
 // anyone, as one named step. The study file remembers it. Films that the reader
 // has not read are shown with the program's proposal.
-func (s *Session) SetCounts(reader string) error {
-	if reader == s.counts {
+func (b *Book) SetCounts(reader string) error {
+	if reader == b.counts {
 		return nil
 	}
-	before := s.counts
-	if err := s.applyCounts(reader); err != nil {
+	before := b.counts
+	if err := b.applyCounts(reader); err != nil {
 		return err
 	}
-	s.history.record(change{name: "count " + CountsWords(reader), again: func(undo bool) error {
+	b.s.history.record(change{name: "count " + CountsWords(reader), again: func(undo bool) error {
 		if undo {
-			return s.applyCounts(before)
+			return b.applyCounts(before)
 		}
-		return s.applyCounts(reader)
+		return b.applyCounts(reader)
 	}})
 	return nil
 }
@@ -53,25 +51,25 @@ func CountsWords(reader string) string {
 	return "readings of " + reader
 }
 
-func (s *Session) applyCounts(reader string) error {
-	if err := batch.SetCounts(context.Background(), s.store, reader); err != nil {
+func (b *Book) applyCounts(reader string) error {
+	if err := batch.SetCounts(context.Background(), b.store, reader); err != nil {
 		return err
 	}
-	s.counts = reader
-	for _, f := range s.strip.films {
-		s.stand(f)
-		s.work.need(f)
+	b.counts = reader
+	for _, f := range b.s.strip.films {
+		b.stand(f)
+		b.s.work.need(f)
 	}
-	s.overview.known = false // other readings count in every hip
-	s.retrend()
-	s.changed(Everything)
+	b.s.overview.known = false // other readings count in every hip
+	b.s.retrend()
+	b.s.changed(Everything)
 	return nil
 }
 
 // stand shows the reading of f that counts, or the program's proposal where none
 // does; outlines that the reader has changed stay.
-func (s *Session) stand(f *Film) {
-	f.Accepted = f.standing(s.counts)
+func (b *Book) stand(f *Film) {
+	f.Accepted = f.standing(b.counts)
 	if !f.changed {
 		f.Draft = f.found()
 		f.turn++
@@ -90,26 +88,9 @@ func (f *Film) standing(reader string) *study.Reading {
 	return nil
 }
 
-// ErrOthersCount is returned by Accept where the readings of another reader
-// count: the reader is to be asked whose shall.
-var ErrOthersCount = errors.New("session: the readings of another reader count")
-
-// mayAccept refuses a reading that would not count.
-func (s *Session) mayAccept() error {
-	switch {
-	case s.settings.Reader == "":
-		return ErrNoReader
-	case s.store == nil:
-		return ErrNoStudy
-	case s.counts != study.Anyone && s.counts != s.settings.Reader:
-		return fmt.Errorf("%w: %s", ErrOthersCount, s.counts)
-	}
-	return nil
-}
-
 // loadCounts reads from the study whose readings count.
-func (s *Session) loadCounts() error {
-	reader, err := batch.CountsOf(context.Background(), s.store)
-	s.counts = reader
+func (b *Book) loadCounts() error {
+	reader, err := batch.CountsOf(context.Background(), b.store)
+	b.counts = reader
 	return err
 }

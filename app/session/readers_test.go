@@ -15,7 +15,7 @@ func read(t *testing.T) (b *bench, path string) {
 	b = opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path = filepath.Join(t.TempDir(), "s.linerwatch")
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	for i := range dates {
 		b.strip.Select(i)
 		require.NoError(t, b.Accept())
@@ -28,7 +28,7 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	first, err := b.Trend()
 	require.NoError(t, err)
 	require.NoError(t, b.SetReader("R2"))
-	require.NoError(t, b.SetCounts("R2"))
+	require.NoError(t, b.book.SetCounts("R2"))
 	require.Equal(t, "count readings of R2", b.history.UndoName())
 	b.drain()
 	require.Equal(t, Proposed, b.strip.Films()[4].State(), "R2 has not read it: the program's proposal is shown")
@@ -45,32 +45,32 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	b.Edits().Nudge(0, 1)
 	require.NoError(t, b.Accept())
 	require.Equal(t, f.Readings[1].ID, f.Readings[2].Supersedes, "R2's own is superseded")
-	require.Equal(t, []string{"R1", "R2"}, b.Readers())
+	require.Equal(t, []string{"R1", "R2"}, b.book.Readers())
 
-	require.NoError(t, b.SetCounts("R1"))
+	require.NoError(t, b.book.SetCounts("R1"))
 	again, err := b.Trend()
 	require.NoError(t, err)
 	require.Equal(t, first.Fit.Rate, again.Fit.Rate, "R1's readings are as they were")
 	b.history.Undo()
-	require.Equal(t, "R2", b.Counts())
+	require.Equal(t, "R2", b.book.Counts())
 	b.history.Redo()
-	require.Equal(t, "R1", b.Counts())
+	require.Equal(t, "R1", b.book.Counts())
 
 	other := newBench(t)
-	require.NoError(t, other.OpenStudy(path))
-	require.Equal(t, "R1", other.Counts(), "the study remembers it")
+	require.NoError(t, other.book.Open(path))
+	require.Equal(t, "R1", other.book.Counts(), "the study remembers it")
 	require.Len(t, other.strip.Films()[4].Readings, 3)
 	require.Equal(t, "R1", other.strip.Films()[4].Accepted.Reader)
 }
 
 func TestReadingThatWouldNotCountIsAsked(t *testing.T) {
 	b, _ := read(t)
-	require.NoError(t, b.SetCounts("R1"))
+	require.NoError(t, b.book.SetCounts("R1"))
 	require.NoError(t, b.SetReader("R2"))
 	b.Edits().Nudge(1, 0)
 	require.ErrorIs(t, b.Accept(), ErrOthersCount)
 	require.Len(t, b.strip.Selected().Readings, 1)
-	require.NoError(t, b.SetCounts(study.Anyone))
+	require.NoError(t, b.book.SetCounts(study.Anyone))
 	require.Equal(t, Edited, b.strip.Selected().State(), "the draft outlives the change of reader")
 	require.NoError(t, b.Accept())
 	require.Equal(t, "R2", b.strip.Selected().Accepted.Reader)
@@ -78,7 +78,7 @@ func TestReadingThatWouldNotCountIsAsked(t *testing.T) {
 
 func TestFilmsWithReadingsStayInTheStrip(t *testing.T) {
 	b, _ := read(t)
-	require.NoError(t, b.SetCounts("R9"))
+	require.NoError(t, b.book.SetCounts("R9"))
 	b.drain()
 	b.strip.Remove(0)
 	require.Len(t, b.strip.Films(), 5)
@@ -112,7 +112,7 @@ func TestOverviewFollowsTheWork(t *testing.T) {
 	h.Group = "arm B"
 	require.NoError(t, b.SetHip(h))
 	require.Equal(t, "arm B", b.look()[0].Hip.Group)
-	require.NoError(t, b.SetCounts("R2"))
+	require.NoError(t, b.book.SetCounts("R2"))
 	require.Equal(t, study.HipToRead, b.look()[0].State)
 }
 

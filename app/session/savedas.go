@@ -10,39 +10,39 @@ import (
 	"linerwatch/app/study"
 )
 
-// SaveStudyAs writes the whole study to a new file and goes on in that. So nothing is
+// SaveAs writes the whole study to a new file and goes on in that. So nothing is
 // lost of a study whose own file has gone from its place (study.ErrMoved).
-func (s *Session) SaveStudyAs(path string) error {
-	if s.store == nil {
+func (b *Book) SaveAs(path string) error {
+	if b.store == nil {
 		return ErrNoStudy
 	}
 	if path = strings.TrimSpace(path); filepath.Ext(path) == "" {
 		path += study.FileExt
 	}
-	if err := s.drafts.Flush(); err != nil {
+	if err := b.s.drafts.Flush(); err != nil {
 		return err
 	}
-	if err := s.store.SaveAs(context.Background(), path); err != nil {
+	if err := b.store.SaveAs(context.Background(), path); err != nil {
 		return err
 	}
-	st, err := s.openStore(path)
+	st, err := b.openStore(path)
 	if err != nil {
 		return err
 	}
-	old := s.store
-	s.hold(st, path)
-	s.remember(path)
-	s.changed(StudyChanged)
+	old := b.store
+	b.hold(st, path)
+	b.remember(path)
+	b.s.changed(StudyChanged)
 	if err := old.Close(); err != nil && !errors.Is(err, study.ErrMoved) {
 		return err
 	}
-	s.Say("The study is saved as %s, and work goes on there.", filepath.Base(path))
+	b.s.Say("The study is saved as %s, and work goes on there.", filepath.Base(path))
 	return nil
 }
 
 // ElsewherePath proposes a new file for the study, of a name that is free.
-func (s *Session) ElsewherePath() string {
-	dir, name := filepath.Split(s.storePath)
+func (b *Book) ElsewherePath() string {
+	dir, name := filepath.Split(b.path)
 	name = strings.TrimSuffix(name, study.FileExt)
 	for i := 2; ; i++ {
 		if path := filepath.Join(dir, fmt.Sprintf("%s-%d%s", name, i, study.FileExt)); gone(path) {

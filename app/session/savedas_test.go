@@ -26,7 +26,7 @@ func filed(t *testing.T) (b *bench, path string) {
 	b.cfg.Studies = onDisk
 	require.NoError(t, b.SetReader("R1"))
 	path = filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	require.NoError(t, b.Accept())
 	return b, path
 }
@@ -43,15 +43,15 @@ func TestSavedIsNotSaidOfAFileThatIsGone(t *testing.T) {
 	mine := b.strip.Selected().Draft.Head.At
 
 	to := filepath.Join(t.TempDir(), "other"+study.FileExt)
-	require.NoError(t, b.SaveStudyAs(to))
-	require.Equal(t, to, b.StudyPath())
+	require.NoError(t, b.book.SaveAs(to))
+	require.Equal(t, to, b.book.Path())
 	require.NoError(t, b.Accept(), "the reader goes on there")
-	require.Error(t, b.SaveStudyAs(to), "nothing is replaced")
+	require.Error(t, b.book.SaveAs(to), "nothing is replaced")
 	require.NoError(t, b.Close())
 
 	again := newBench(t)
 	again.cfg.Studies = onDisk
-	require.NoError(t, again.OpenStudy(to))
+	require.NoError(t, again.book.Open(to))
 	again.drain()
 	for i, f := range again.strip.Films()[:3] {
 		require.Len(t, f.Readings, 1, "film %d", i)
@@ -66,7 +66,7 @@ func TestAnotherWindowIsNotUndone(t *testing.T) {
 	b, path := filed(t)
 	other := newBench(t)
 	other.cfg.Studies = onDisk
-	require.NoError(t, other.OpenStudy(path))
+	require.NoError(t, other.book.Open(path))
 	other.drain()
 	h, _ := other.Hip()
 	h.Implant.LinerMM, h.Implant.PE = 8.5, "conventional"
@@ -104,7 +104,7 @@ func TestDamageIsTold(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, file, 0o600))
 	again := newBench(t)
 	again.cfg.Studies = onDisk
-	if err := again.OpenStudy(path); err != nil {
+	if err := again.book.Open(path); err != nil {
 		require.ErrorIs(t, err, study.ErrDamaged)
 		return
 	}

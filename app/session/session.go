@@ -68,29 +68,22 @@ type Session struct {
 	cfg      Config
 	settings Settings
 
-	store     study.Store
-	storePath string
-	guard     *guard               // store, with what is known of its file
-	conflict  *study.ConflictError // to be settled by the reader; nil where there is none
-	hips      []study.Hip          // of the study file
-	counts    string               // whose readings count
-	overview  Overview
-
 	hip      study.Hip
 	hipKnown bool
-	told     hipChanges
 	trying   struct { // another start of the steady state
 		on     bool
 		before study.Hip
 	}
 
-	strip   Strip
-	intake  Intake
-	viewer  Viewer
-	mouse   Mouse
-	edits   Edits
-	history History
-	drafts  Drafts
+	book     Book
+	overview Overview
+	strip    Strip
+	intake   Intake
+	viewer   Viewer
+	mouse    Mouse
+	edits    Edits
+	history  History
+	drafts   Drafts
 
 	decoded  decoded
 	work     Work
@@ -128,6 +121,7 @@ func New(cfg Config) *Session {
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
 	s.mouse, s.edits, s.decoded, s.overview = Mouse{s: s}, Edits{s: s}, decoded{s: s}, Overview{s: s}
+	s.book = Book{s: s}
 	s.strip, s.intake, s.history, s.drafts = Strip{s: s}, Intake{s: s}, History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
@@ -147,16 +141,9 @@ func (s *Session) Close() error {
 	s.work.queue.Close()
 	err := s.drafts.Flush()
 	err = errors.Join(err, s.drafts.release())
-	if s.store != nil {
-		err = errors.Join(err, s.store.Close())
-		s.store, s.guard = nil, nil
+	if s.book.store != nil {
+		err = errors.Join(err, s.book.store.Close())
+		s.book.store, s.book.guard = nil, nil
 	}
 	return err
 }
-
-// ErrNoStudy is returned by Accept where no study file is open yet: the reader
-// is to be asked for one.
-var ErrNoStudy = errors.New("session: no study file is open")
-
-// ErrNoReader is returned by Accept where the reader's code is not known yet.
-var ErrNoReader = errors.New("session: the reader's code is not known")

@@ -174,7 +174,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	require.NoError(t, b.SetReader("R2"))
 	require.ErrorIs(t, b.Accept(), ErrNoStudy)
 	path := filepath.Join(t.TempDir(), "hip")
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	require.NoError(t, b.Accept())
 	require.Equal(t, Accepted, b.strip.Selected().State())
 	require.True(t, b.strip.NextPending())
@@ -209,7 +209,7 @@ func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R2"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	m := memoryFiles[path]
 	other := secondHip(b, m)
 	f := b.strip.Selected().Film
@@ -229,7 +229,7 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R2"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.CreateStudy(path))
+	require.NoError(t, b.book.Create(path))
 	b.Edits().Nudge(0, -5)
 	require.NoError(t, b.Accept())
 	want := b.strip.Selected().Draft.Head.At
@@ -240,7 +240,7 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	require.NoError(t, os.Remove(gone))
 	again.strip.Add([]string{path})
 	again.drain()
-	require.Equal(t, path, again.StudyPath())
+	require.Equal(t, path, again.book.Path())
 	require.Len(t, again.strip.Films(), 5, "the films that were open come back")
 	f := again.strip.Films()[0]
 	require.Equal(t, Accepted, f.State())
@@ -248,7 +248,7 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	got, known := again.Hip()
 	require.True(t, known)
 	require.Equal(t, hip().Implant, got.Implant)
-	require.Equal(t, []string{path}, again.Recent())
+	require.Equal(t, []string{path}, again.book.Recent())
 	require.NoError(t, again.Close())
 }
 

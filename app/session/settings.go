@@ -5,7 +5,6 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 )
 
@@ -95,28 +94,4 @@ func (s *Session) SetReader(code string) error {
 	s.settings.Reader = code
 	s.changed(StudyChanged)
 	return saveSettings(s.cfg.SettingsPath, s.settings)
-}
-
-// Recent returns the study files opened last that still exist.
-func (s *Session) Recent() []string {
-	var out []string
-	for _, p := range s.settings.Recent {
-		if _, err := os.Stat(p); err == nil {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// remember puts a study file first among the recent ones.
-func (s *Session) remember(path string) {
-	if abs, err := filepath.Abs(path); err == nil {
-		path = abs
-	}
-	list := slices.DeleteFunc(slices.Clone(s.settings.Recent), func(p string) bool { return p == path })
-	list = append([]string{path}, list...)
-	s.settings.Recent = list[:min(len(list), recentLength)]
-	if err := saveSettings(s.cfg.SettingsPath, s.settings); err != nil {
-		s.Say("The list of recent studies was not saved: %v", err)
-	}
 }

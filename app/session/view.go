@@ -123,9 +123,9 @@ func (s *Session) filmChanged(f *Film) {
 // keepFilm saves what is known of f where the study has the film, and with its
 // draft where it has not.
 func (s *Session) keepFilm(f *Film) error {
-	if f.saved && s.store != nil {
+	if f.saved && s.book.store != nil {
 		s.overview.known = false // the film may be one of another hip too
-		return s.saveFilm(context.Background(), f)
+		return s.book.saveFilm(context.Background(), f)
 	}
 	delete(s.drafts.noted, f)
 	s.drafts.keep(f)

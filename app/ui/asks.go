@@ -74,7 +74,7 @@ func (w *window) begin(p session.Pile) {
 		w.turn(w.home())
 	}
 	start := func() {
-		if known && w.s.StudyPath() == "" {
+		if known && w.s.Book().Path() == "" {
 			w.askWhere("Go on", open)
 			return
 		}
@@ -106,7 +106,7 @@ func (w *window) askExclude() {
 	if _, known := w.s.Hip(); f == nil || f.Pixels() == nil || !known {
 		return
 	}
-	if w.s.Reader() == "" || w.s.StudyPath() == "" {
+	if w.s.Reader() == "" || w.s.Book().Path() == "" {
 		w.askWhere("Go on", w.askExclude)
 		return
 	}

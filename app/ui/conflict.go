@@ -77,7 +77,7 @@ func (c *conflictForm) all(of session.Choice) []session.Choice {
 // askConflict asks whose values count of what two windows have changed. It reports
 // whether it asked.
 func (w *window) askConflict() bool {
-	conflict, ok := w.s.Conflict()
+	conflict, ok := w.s.Book().Conflict()
 	if !ok {
 		return false
 	}
@@ -85,7 +85,7 @@ func (w *window) askConflict() bool {
 	d := dialog.NewCustomWithoutButtons("Changed in another window as well: "+conflict.Of, container.NewBorder(
 		note("Another window has saved this since it was opened here. What only one of the two changed is proposed. The study keeps both, with who saved them and when."),
 		nil, nil, nil, container.NewVScroll(c.rows)), w.win)
-	d.SetOnClosed(w.s.LeaveConflict) // by Escape, too
+	d.SetOnClosed(w.s.Book().LeaveConflict) // by Escape, too
 	settle := func(take []session.Choice) {
 		d.Hide()
 		err := conflict.Settle(take)

@@ -73,7 +73,7 @@ func newCoursePage(w *window) *coursePage {
 	p.chart.Draw, p.chart.OnTap, p.chart.OnHover = p.draw, p.tap, p.hover
 	p.tip = newTip()
 	p.chart.OnLeave = func() { p.tell(""); p.tip.hide() }
-	p.counts = newCountsSelect(w, w.s.Readers)
+	p.counts = newCountsSelect(w, w.s.Book().Readers)
 	var parts []string
 	for _, c := range study.Components() {
 		parts = append(parts, c.String())

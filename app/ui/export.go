@@ -22,7 +22,7 @@ import (
 // askExport asks where the tables of the study go, and writes them.
 func (w *window) askExport() {
 	dir := newField(w, "")
-	folder := strings.TrimSuffix(w.s.StudyPath(), study.FileExt) + "-tables"
+	folder := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + "-tables"
 	if abs, err := filepath.Abs(folder); err == nil {
 		folder = abs
 	}
@@ -38,7 +38,7 @@ func (w *window) askExport() {
 	form := container.NewVBox(
 		note("Writes hips.csv, films.csv, readings.csv, fits.csv and codebook.csv: every hip, film, reading and fit of the study. "+
 			"Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names."),
-		note("Counted: "+session.CountsWords(w.s.Counts())+"."),
+		note("Counted: "+session.CountsWords(w.s.Book().Counts())+"."),
 		bold("Folder"), dir, said)
 	d := dialog.NewCustomWithoutButtons("Export tables", form, w.win)
 	write := widget.NewButton("Write tables", nil)
@@ -81,8 +81,8 @@ func (w *window) export(dir string, over report.Over, done func(said string, err
 		done("", errors.New("name a folder"))
 		return
 	}
-	e := &report.Export{Whose: w.s.Counts()}
-	w.s.Gather(e.Add, func(err error) {
+	e := &report.Export{Whose: w.s.Book().Counts()}
+	w.s.Book().Gather(e.Add, func(err error) {
 		if err == nil {
 			err = writeTables(dir, over, e)
 		}
@@ -151,10 +151,10 @@ func (w *window) askReader(then func()) {
 
 // askWhose asks whose readings shall count before one is accepted that would not.
 func (w *window) askWhose() {
-	me, them := w.s.Reader(), w.s.Counts()
+	me, them := w.s.Reader(), w.s.Book().Counts()
 	then := func(reader string) func() {
 		return func() {
-			w.told(w.s.SetCounts(reader))
+			w.told(w.s.Book().SetCounts(reader))
 			w.acceptNow()
 		}
 	}

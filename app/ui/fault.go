@@ -18,8 +18,8 @@ type toldFault struct{ path, text string }
 
 // askFault tells once what is wrong with the study file. It reports whether it asked.
 func (w *window) askFault() bool {
-	fault := w.s.StudyFault()
-	now := toldFault{w.s.StudyPath(), study.Plain(fault)}
+	fault := w.s.Book().Fault()
+	now := toldFault{w.s.Book().Path(), study.Plain(fault)}
 	if fault == nil || now == w.fault {
 		return false
 	}
@@ -36,8 +36,8 @@ func (w *window) askFault() bool {
 
 // askMoved says that the study file has gone, and offers another place.
 func (w *window) askMoved() {
-	w.fault = toldFault{w.s.StudyPath(), study.Plain(study.ErrMoved)}
-	w.ask("The study file is not where it was", filepath.Base(w.s.StudyPath())+
+	w.fault = toldFault{w.s.Book().Path(), study.Plain(study.ErrMoved)}
+	w.ask("The study file is not where it was", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. Nothing of your work is lost: all of it is kept in this window, but it is in no study file. Save it under another name; work goes on there. A file that has the old name now is left as it is.",
 		answer{"Not now", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }})
 }
@@ -45,19 +45,19 @@ func (w *window) askMoved() {
 // leaveStudy runs then, which closes the study. Where its file has gone, the reader is
 // asked first.
 func (w *window) leaveStudy(then func()) {
-	if !errors.Is(w.s.LookAtStudy(), study.ErrMoved) {
+	if !errors.Is(w.s.Book().Look(), study.ErrMoved) {
 		then()
 		return
 	}
-	w.fault = toldFault{w.s.StudyPath(), study.Plain(study.ErrMoved)}
-	w.ask("Leave a study that is in no file?", filepath.Base(w.s.StudyPath())+
+	w.fault = toldFault{w.s.Book().Path(), study.Plain(study.ErrMoved)}
+	w.ask("Leave a study that is in no file?", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. What was accepted since is in no study file.",
 		answer{"Leave it", then}, answer{"Go back", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(then) }})
 }
 
 // elsewhereItems offers to go on in another file.
 func (w *window) elsewhereItems() []*fyne.MenuItem {
-	if w.s.StudyPath() == "" {
+	if w.s.Book().Path() == "" {
 		return nil
 	}
 	return []*fyne.MenuItem{fyne.NewMenuItemSeparator(), fyne.NewMenuItem("Save the study elsewhere …", func() { w.saveElsewhere(nil) })}
@@ -65,7 +65,7 @@ func (w *window) elsewhereItems() []*fyne.MenuItem {
 
 // saveElsewhere asks for a new study file and goes on in that, and with then.
 func (w *window) saveElsewhere(then func()) {
-	path := newField(w, w.s.ElsewherePath())
+	path := newField(w, w.s.Book().ElsewherePath())
 	fault := widget.NewLabel("")
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
 	fault.Hide()
@@ -82,7 +82,7 @@ func (w *window) saveElsewhere(then func()) {
 		bold("New study file"), container.NewBorder(nil, nil, nil, folder, path),
 		note("The whole study is written to it, and work goes on there. No file is replaced."), fault), w.win)
 	save := widget.NewButton("Save the study", func() {
-		if err := w.s.SaveStudyAs(path.Text); err != nil {
+		if err := w.s.Book().SaveAs(path.Text); err != nil {
 			fault.SetText(study.Plain(err))
 			fault.Show()
 			return
@@ -117,7 +117,7 @@ func refusedTodo(err error) string {
 func (w *window) lookIn() {
 	w.showFileDialog(dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
 		if err == nil && u != nil {
-			w.s.LookIn(u.Path())
+			w.s.Book().LookIn(u.Path())
 		}
 		w.told(err)
 		w.focusViewer()

@@ -67,9 +67,9 @@ func TestGoneStudyIsOfferedAnotherPlace(t *testing.T) {
 	to := filepath.Join(dir, "s-2"+study.FileExt)
 	d.files[to] = d.files[path]
 	d.press("Save the study")
-	require.Equal(t, to, d.s.StudyPath())
+	require.Equal(t, to, d.s.Book().Path())
 	require.True(t, closed, "closing goes on")
-	require.NoError(t, d.s.StudyFault())
+	require.NoError(t, d.s.Book().Fault())
 }
 
 func TestConflictIsAskedFieldByField(t *testing.T) {
@@ -105,12 +105,12 @@ func TestMissingFilmOffersAnotherFolder(t *testing.T) {
 	d.there = true
 	to := filepath.Join(t.TempDir(), "new")
 	require.NoError(t, os.Rename(dir, to))
-	require.NoError(t, d.s.OpenStudy(d.s.StudyPath()))
+	require.NoError(t, d.s.Book().Open(d.s.Book().Path()))
 	d.drain()
 	require.True(t, d.films.view.note.lost.Visible())
 	require.True(t, d.films.view.note.look.Visible())
 	require.Contains(t, d.films.view.note.line.Text, "Look in another folder")
-	d.s.LookIn(to)
+	d.s.Book().LookIn(to)
 	d.drain()
 	require.Equal(t, "Found again: 2 films. None is missing any more.", d.s.Notice())
 	require.False(t, d.films.view.note.object.Visible())

@@ -160,7 +160,7 @@ func (w *window) askHip() {
 		}
 		if len(faults) == 0 {
 			err := w.s.SetHip(hip)
-			if _, clash := w.s.Conflict(); clash {
+			if _, clash := w.s.Book().Conflict(); clash {
 				d.Hide() // what was entered is in the question that follows
 				return
 			}

@@ -50,7 +50,7 @@ func newHipPage(w *window) *hipPage {
 	p := &hipPage{basis: basis{w: w}, facts: widgets.NewFigures()}
 	p.title = pageTitle()
 	p.missing, p.changes = note(""), note("")
-	p.counts = newCountsSelect(w, w.s.Readers)
+	p.counts = newCountsSelect(w, w.s.Book().Readers)
 	p.baseline = newSelect(w, nil, func(string) {
 		if i := p.baseline.SelectedIndex(); !p.filling && i >= 0 {
 			w.told(w.s.SetBaseline(p.places[i]))
@@ -112,7 +112,7 @@ func (p *hipPage) show() {
 	p.title.Refresh()
 	p.facts.Set(implantFigures(h))
 	var lacks []string
-	for _, m := range s.Record().Summary(s.Counts()).Missing {
+	for _, m := range s.Record().Summary(s.Book().Counts()).Missing {
 		lacks = append(lacks, "– "+m)
 	}
 	p.missing.SetText("Missing\n" + strings.Join(lacks, "\n"))
@@ -134,7 +134,7 @@ func (p *hipPage) show() {
 
 // showChanges lists who changed what of the hip, and when.
 func (p *hipPage) showChanges() {
-	lines, err := p.w.s.HipChanges()
+	lines, err := p.w.s.Book().Changes()
 	text := "Changes of implant and dates"
 	for _, l := range lines {
 		text += "\n– " + l

@@ -155,7 +155,7 @@ func (p *hipsPage) show() {
 	}
 	p.rows = o.Rows()
 	p.title.Text = "Hips"
-	if path := s.StudyPath(); path != "" {
+	if path := s.Book().Path(); path != "" {
 		p.title.Text = "Hips of " + filepath.Base(path)
 	}
 	p.title.Refresh()
@@ -164,7 +164,7 @@ func (p *hipsPage) show() {
 	selectOr(p.state, string(o.State), everyState)
 	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
-	enable(p.export, s.StudyPath() != "" && o.Total() > 0)
+	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
 		if c.key == o.Sort {
 			p.table.Sorted(i, o.Back)
@@ -200,7 +200,7 @@ func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	switch {
 	case rows > 0:
 		return ""
-	case s.StudyPath() == "":
+	case s.Book().Path() == "":
 		return "No study file is open. It is made when the first reading is accepted; an existing one is opened with Open."
 	case o.Err() != nil:
 		return "The study file could not be read: " + study.Plain(o.Err()) + "."
@@ -290,7 +290,7 @@ func (p *hipsPage) open(row int) {
 
 // ready reports whether there are hips to list, or one.
 func (p *hipsPage) ready() bool {
-	return p.basis.ready() || p.w.s.StudyPath() != "" || len(p.w.s.Intake().Piles()) > 0
+	return p.basis.ready() || p.w.s.Book().Path() != "" || len(p.w.s.Intake().Piles()) > 0
 }
 
 func (p *hipsPage) heard(session.Change) { p.show() }
@@ -332,7 +332,7 @@ func newCountsSelect(w *window, readers func() []string) *countsSelect {
 	c.w = w
 	c.OnChanged = func(name string) {
 		if !c.filling {
-			w.told(w.s.SetCounts(without(name, latestOfAll)))
+			w.told(w.s.Book().SetCounts(without(name, latestOfAll)))
 		}
 	}
 	c.ExtendBaseWidget(c)
@@ -342,7 +342,7 @@ func newCountsSelect(w *window, readers func() []string) *countsSelect {
 func (c *countsSelect) show() {
 	c.filling = true
 	defer func() { c.filling = false }()
-	now := c.w.s.Counts()
+	now := c.w.s.Book().Counts()
 	codes := c.readers()
 	for _, more := range []string{now, c.w.s.Reader()} {
 		if more != "" && !slices.Contains(codes, more) {

@@ -17,7 +17,7 @@ import (
 func accepted(t *testing.T) (d *desk, dir string) {
 	d, dir = proposed(t, series...)
 	require.NoError(t, d.s.SetReader("R2"))
-	require.NoError(t, d.s.CreateStudy(filepath.Join(dir, "s.linerwatch")))
+	require.NoError(t, d.s.Book().Create(filepath.Join(dir, "s.linerwatch")))
 	for i := range series {
 		d.s.Strip().Select(i)
 		require.NoError(t, d.s.Accept())
@@ -105,7 +105,7 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 	require.Equal(t, "kept", of[*hipPage](d).readings.Rows()[1][4].Text, "R2's stands beside it")
 	of[*hipPage](d).counts.SetSelected("R2")
 	d.drain()
-	require.Equal(t, "R2", d.s.Counts())
+	require.Equal(t, "R2", d.s.Book().Counts())
 	require.Equal(t, "Undo: count readings of R2", d.bar.undo.Text)
 	require.Equal(t, "kept", of[*hipPage](d).readings.Rows()[0][4].Text)
 	require.Equal(t, "counts", of[*hipPage](d).readings.Rows()[1][4].Text)
@@ -134,14 +134,14 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 
 func TestReadingThatWouldNotCountAsksWhose(t *testing.T) {
 	d, _ := accepted(t)
-	require.NoError(t, d.s.SetCounts("R2"))
+	require.NoError(t, d.s.Book().SetCounts("R2"))
 	require.NoError(t, d.s.SetReader("R7"))
 	d.s.Edits().Nudge(0, 1)
 	d.accept()
 	require.Len(t, d.saved(), 4)
 	d.press("Mine, R7")
 	require.Len(t, d.saved(), 5)
-	require.Equal(t, "R7", d.s.Counts())
+	require.Equal(t, "R7", d.s.Book().Counts())
 }
 
 func TestExportWritesTables(t *testing.T) {

@@ -25,10 +25,10 @@ var oldSide = regexp.MustCompile(`(?i)\bleft\b[^-_]`)
 func TestEveryFigureShownTwiceIsEqual(t *testing.T) {
 	d, path := walked(t)
 	for _, whose := range []string{study.Anyone, "R2"} {
-		for _, h := range d.s.Hips() {
+		for _, h := range d.s.Book().Hips() {
 			t.Run(h.Label()+" by "+whose, func(t *testing.T) {
 				require.NoError(t, d.s.OpenHip(h.ID))
-				require.NoError(t, d.s.SetCounts(whose))
+				require.NoError(t, d.s.Book().SetCounts(whose))
 				d.drain()
 				code := whose
 				if whose == study.Anyone {

@@ -27,7 +27,7 @@ func (w *window) add(paths []string) {
 		}
 	}
 	beside := studyBeside(paths)
-	if beside == "" || w.s.StudyPath() != "" {
+	if beside == "" || w.s.Book().Path() != "" {
 		w.s.Strip().Add(paths)
 		return
 	}
@@ -122,7 +122,7 @@ func (w *window) folder() string {
 	for _, f := range w.s.Strip().Films() {
 		return filepath.Dir(f.Path)
 	}
-	if p := w.s.StudyPath(); p != "" {
+	if p := w.s.Book().Path(); p != "" {
 		return filepath.Dir(p)
 	}
 	dir, err := os.Getwd()
@@ -150,7 +150,7 @@ func (w *window) openDemo() {
 			dir = filepath.Join(cache, "linerwatch", demoFolder)
 		}
 	}
-	w.s.OpenDemo(dir)
+	w.s.Book().OpenDemo(dir)
 }
 
 // accept saves the reading; what is not known yet is asked first, once.
@@ -171,7 +171,7 @@ func (w *window) accept() {
 		w.askDoubt(f, doubt)
 		return
 	}
-	if w.s.Reader() == "" || w.s.StudyPath() == "" {
+	if w.s.Reader() == "" || w.s.Book().Path() == "" {
 		w.askWhere("Save reading", w.acceptNow)
 		return
 	}
@@ -203,7 +203,7 @@ func (w *window) acceptNow() {
 func (w *window) askWhere(do string, then func()) {
 	reader := newField(w, w.s.Reader())
 	reader.SetPlaceHolder("such as AB or R2")
-	path := newField(w, w.s.ProposedStudyPath())
+	path := newField(w, w.s.Book().ProposedPath())
 	fault := widget.NewLabel("")
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
 	fault.Hide()
@@ -211,7 +211,7 @@ func (w *window) askWhere(do string, then func()) {
 	form := container.NewVBox(
 		widget.NewLabel("What you accept or leave out is saved at once, with your code. This is asked once."),
 		bold("Reader's code, never a name"), reader)
-	if w.s.StudyPath() == "" {
+	if w.s.Book().Path() == "" {
 		title = "Who reads, and where it is kept"
 		form.Add(bold("Study file"))
 		form.Add(path)
@@ -242,8 +242,8 @@ func (w *window) settle(reader, path string) error {
 	if err := w.s.SetReader(reader); err != nil {
 		return err
 	}
-	if w.s.StudyPath() != "" {
+	if w.s.Book().Path() != "" {
 		return nil
 	}
-	return w.s.CreateStudy(strings.TrimSpace(path))
+	return w.s.Book().Create(strings.TrimSpace(path))
 }

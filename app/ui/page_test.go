@@ -293,11 +293,11 @@ func TestRecentStudiesStandUnderOpen(t *testing.T) {
 	other := filepath.Join(dir, "other.linerwatch")
 	_, err := d.studies().Create(other)
 	require.NoError(t, err)
-	require.NoError(t, d.s.OpenStudy(other))
+	require.NoError(t, d.s.Book().Open(other))
 	items := d.recentItems()
 	require.Len(t, items, 3, "after a line and a title")
 	require.True(t, items[1].Disabled)
 	require.Contains(t, items[2].Label, "s.linerwatch")
 	items[2].Action()
-	require.Equal(t, filepath.Join(dir, "s.linerwatch"), d.s.StudyPath())
+	require.Equal(t, filepath.Join(dir, "s.linerwatch"), d.s.Book().Path())
 }

@@ -133,7 +133,7 @@ func (p *side) show() {
 
 func (p *side) showHip() {
 	h, known := p.w.s.Hip()
-	show(p.hips, len(p.w.s.Hips()) > 1)
+	show(p.hips, len(p.w.s.Book().Hips()) > 1)
 	show(p.hip, !p.hips.Visible())
 	show(p.change, known)
 	if !known {
@@ -146,7 +146,7 @@ func (p *side) showHip() {
 	p.filling = true
 	var names []string
 	at := -1
-	for i, g := range p.w.s.Hips() {
+	for i, g := range p.w.s.Book().Hips() {
 		name := hipTitleIn(g, p.titleWidth()-theme.IconInlineSize()-2*theme.InnerPadding())
 		if slices.Contains(names, name) {
 			name = g.Patient + sideOf(g) // two codes that only their middles tell apart
@@ -173,10 +173,10 @@ func (p *side) titleWidth() float32 {
 // chooseHip opens another hip of the study file.
 func (p *side) chooseHip(string) {
 	i := p.hips.SelectedIndex()
-	if p.filling || i < 0 || i >= len(p.w.s.Hips()) {
+	if p.filling || i < 0 || i >= len(p.w.s.Book().Hips()) {
 		return
 	}
-	if h, cur := p.w.s.Hips()[i], p.open(); h.ID != cur {
+	if h, cur := p.w.s.Book().Hips()[i], p.open(); h.ID != cur {
 		p.w.leave(func() {
 			p.w.told(p.w.s.OpenHip(h.ID))
 			p.w.focusViewer()

@@ -68,8 +68,8 @@ func (w *window) recentItems() []*fyne.MenuItem {
 	title := fyne.NewMenuItem("Recent studies", nil)
 	title.Disabled = true
 	items := []*fyne.MenuItem{fyne.NewMenuItemSeparator(), title}
-	for _, path := range w.s.Recent() {
-		if path != w.s.StudyPath() {
+	for _, path := range w.s.Book().Recent() {
+		if path != w.s.Book().Path() {
 			items = append(items, fyne.NewMenuItem(recentText(path, 40), func() { w.openPath(path) }))
 		}
 	}

@@ -69,7 +69,7 @@ func step(number, title, text string) fyne.CanvasObject {
 
 // show fills in the recent studies and comes to the front.
 func (p *welcome) show() {
-	paths := p.w.s.Recent()
+	paths := p.w.s.Book().Recent()
 	if !slices.Equal(paths, p.paths) || len(p.recent.Objects) == 0 && len(paths) > 0 {
 		p.paths = paths
 		p.recent.Objects = nil
@@ -130,8 +130,8 @@ func (l columnLayout) MinSize(objects []fyne.CanvasObject) fyne.Size {
 func (w *window) openPath(path string) {
 	w.leave(func() {
 		w.leaveStudy(func() {
-			err := w.s.OpenStudy(path)
-			if err != nil && w.s.StudyPath() != path {
+			err := w.s.Book().Open(path)
+			if err != nil && w.s.Book().Path() != path {
 				w.ask("The study was not opened", study.Plain(err)+".\n\n"+refusedTodo(err), answer{"Close", nil}, answer{"Open another study …", w.openStudy})
 				return
 			}

@@ -150,7 +150,7 @@ func (w *window) rest() {
 
 // showPage shows the first screen until there are films or a study.
 func (w *window) showPage() {
-	empty := len(w.s.Strip().Films()) == 0 && w.s.StudyPath() == ""
+	empty := len(w.s.Strip().Films()) == 0 && w.s.Book().Path() == ""
 	if _, known := w.s.Hip(); known {
 		empty = false
 	}

@@ -366,13 +366,13 @@ func TestStudyBesideTheFilmsIsOffered(t *testing.T) {
 	d.add([]string{dir})
 	d.press("Open the study")
 	d.drain()
-	require.Equal(t, filepath.Join(dir, "hip.linerwatch"), d.s.StudyPath())
+	require.Equal(t, filepath.Join(dir, "hip.linerwatch"), d.s.Book().Path())
 
 	d = newDesk(t)
 	d.add([]string{dir})
 	d.press("Only the films")
 	d.drain()
-	require.Empty(t, d.s.StudyPath())
+	require.Empty(t, d.s.Book().Path())
 	require.Len(t, d.s.Strip().Films(), 4)
 }
 

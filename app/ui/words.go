@@ -257,10 +257,10 @@ func progressText(s *session.Session) string {
 // whereText says where readings go and who reads.
 func whereText(s *session.Session) string {
 	where := "no study file yet"
-	if p := s.StudyPath(); p != "" {
+	if p := s.Book().Path(); p != "" {
 		where = filepath.Base(p)
 	}
-	if errors.Is(s.StudyFault(), study.ErrMoved) {
+	if errors.Is(s.Book().Fault(), study.ErrMoved) {
 		where += " has gone: NOT SAVED"
 	}
 	if r := s.Reader(); r != "" {

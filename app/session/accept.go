@@ -1,0 +1,101 @@
+package session
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+// ErrNoStudy is returned by Accept where no study file is open yet: the reader
+// is to be asked for one.
+var ErrNoStudy = errors.New("session: no study file is open")
+
+// ErrNoReader is returned by Accept where the reader's code is not known yet.
+var ErrNoReader = errors.New("session: the reader's code is not known")
+
+// ErrOthersCount is returned by Accept where the readings of another reader
+// count: the reader is to be asked whose shall.
+var ErrOthersCount = errors.New("session: the readings of another reader count")
+
+// ErrContradicts is the error of accepting a film whose file says that it is another
+// hip's.
+var ErrContradicts = errors.New("session: the film's file contradicts the hip")
+
+// Accept saves the outlines of the selected film as the reader's reading. It is
+// on disk when Accept returns without an error; with study.ErrMoved it counts, and is
+// nowhere but in the open study. A later reading of the film by the
+// same reader supersedes it, one by another reader stands beside it; none is ever
+// overwritten. Undo withdraws it: it is kept and does not count.
+func (s *Session) Accept() error {
+	f := s.strip.selected
+	if f == nil {
+		return errors.New("session: no film is selected")
+	}
+	n := s.Numbers(f)
+	if n.Err != nil {
+		return fmt.Errorf("session: nothing to accept: %w", n.Err)
+	}
+	if err := s.mayAccept(); err != nil {
+		return err
+	}
+	if why := s.intake.Contradiction(f); why != "" {
+		return fmt.Errorf("%w: %s", ErrContradicts, why)
+	}
+	ctx, before := context.Background(), f.memory()
+	if err := s.book.saveFilm(ctx, f); err != nil {
+		return err
+	}
+	film := f.Film
+	n.Film = film
+	r := study.Reading{
+		ID: newID(s.cfg.Now()), HipID: s.hip.ID, FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
+		Version: s.cfg.Version, Measurement: n.Measurement,
+	}
+	if own := f.standing(r.Reader); own != nil {
+		r.Supersedes = own.ID // a reading of another reader stands beside it
+	}
+	if err := s.book.store.AddReading(ctx, r); err != nil {
+		return err
+	}
+	if p, err := s.book.store.Points(ctx, r.ID); err == nil { // rounded, as every later computation has them
+		r = r.With(p)
+	}
+	f.Readings = append(f.Readings, r)
+	f.Accepted, f.changed = f.standing(s.book.counts), false
+	s.overview.outdated(s.hip.ID)
+	s.drafts.keep(f)
+	if err := s.drafts.Flush(); err != nil {
+		return err
+	}
+	s.history.record(change{name: "accept " + s.strip.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
+	s.retrend()
+	s.changed(FilmsChanged | OutlineChanged)
+	if fault := s.book.Fault(); errors.Is(fault, study.ErrMoved) {
+		s.Say("%s", s.book.keptWords(fmt.Sprintf("Accepted: %s of %s", s.strip.label(f), f.DateText())))
+		return fault
+	}
+	s.Say("Accepted and saved: %s of %s, reader %s.", s.strip.label(f), f.DateText(), r.Reader)
+	return nil
+}
+
+// mayAccept refuses a reading that would not count.
+func (s *Session) mayAccept() error {
+	switch {
+	case s.settings.Reader == "":
+		return ErrNoReader
+	case s.book.store == nil:
+		return ErrNoStudy
+	case s.book.counts != study.Anyone && s.book.counts != s.settings.Reader:
+		return fmt.Errorf("%w: %s", ErrOthersCount, s.book.counts)
+	}
+	return nil
+}
+
+// newID returns an identifier that sorts by time.
+func newID(now time.Time) string {
+	return now.UTC().Format("20060102T150405.000") + "-" + rand.Text()[:10]
+}

@@ -1,0 +1,231 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/study"
+)
+
+// Book is the open study: its file and what is known of that, its hips, whose readings
+// count in it, and what another window has saved in it meanwhile.
+type Book struct {
+	s *Session
+
+	store    study.Store
+	path     string
+	guard    *guard               // store, with what is known of its file
+	conflict *study.ConflictError // to be settled by the reader; nil where there is none
+	hips     []study.Hip
+	counts   string // whose readings count
+	told     hipChanges
+}
+
+// Book returns the open study.
+func (s *Session) Book() *Book { return &s.book }
+
+// Path returns the path of the open study file, or "".
+func (b *Book) Path() string { return b.path }
+
+// ProposedPath returns a name for a new study file: beside the films, named
+// for the patient. It says nothing that may be corrected of a hip.
+func (b *Book) ProposedPath() string {
+	name := "study"
+	if b.s.hipKnown {
+		name = safeName(b.s.hip.Patient)
+	}
+	dir := ""
+	for _, f := range b.s.strip.films {
+		if f.Path != "" {
+			dir = filepath.Dir(f.Path)
+			break
+		}
+	}
+	return filepath.Join(dir, name+study.FileExt)
+}
+
+func safeName(s string) string {
+	return strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/\:*?"<>|`, r) || r < ' ' {
+			return '_'
+		}
+		return r
+	}, s)
+}
+
+// Open opens an existing study file and shows its first hip. Films without
+// a saved reading that are open already are closed.
+func (b *Book) Open(path string) error {
+	if _, err := os.Stat(path); err != nil {
+		return fmt.Errorf("session: study file: %w", err)
+	}
+	st, err := b.openStore(path)
+	if err != nil {
+		return err
+	}
+	hips, err := st.Hips(context.Background())
+	if err != nil {
+		return errors.Join(err, st.Close())
+	}
+	if err := b.take(st, path); err != nil {
+		return err
+	}
+	b.hips = hips
+	b.s.clear()
+	b.s.history.forget()
+	b.s.intake.films = nil
+	if err := b.s.intake.load(); err != nil {
+		return err
+	}
+	if len(hips) > 0 {
+		return b.s.OpenHip(hips[0].ID)
+	}
+	b.s.changed(Everything)
+	return nil
+}
+
+func (b *Book) openStore(path string) (study.Store, error) {
+	if b.s.cfg.Studies.Open == nil {
+		return nil, errors.New("session: no store is set up")
+	}
+	return b.s.cfg.Studies.Open(path)
+}
+
+// take makes st the open study file.
+func (b *Book) take(st study.Store, path string) error {
+	var left error // where the study is that was open, whose file has gone
+	if b.store != nil {
+		if err := b.s.drafts.Flush(); err != nil {
+			return errors.Join(err, st.Close())
+		}
+		if err := b.store.Close(); errors.Is(err, study.ErrMoved) {
+			left = err
+		} else if err != nil {
+			return errors.Join(err, st.Close())
+		}
+	}
+	b.hold(st, path)
+	b.s.overview.forget()
+	if err := b.loadCounts(); err != nil {
+		return err
+	}
+	b.remember(path)
+	b.s.changed(StudyChanged)
+	if left != nil {
+		b.s.cfg.Post(func() { b.s.Say("%s", study.Plain(left)) })
+	}
+	return nil
+}
+
+// Create opens the study file that readings go to from now on, making it
+// where it does not exist, and saves the hip in it.
+func (b *Book) Create(path string) error {
+	if filepath.Ext(path) == "" {
+		path += study.FileExt
+	}
+	st, err := batch.OpenOrCreate(path, b.s.cfg.Studies)
+	if err != nil {
+		return err
+	}
+	hips, err := st.Hips(context.Background())
+	if err != nil {
+		return errors.Join(err, st.Close())
+	}
+	for _, h := range hips {
+		if b.s.hipKnown && h.Label() == b.s.hip.Label() {
+			return errors.Join(fmt.Errorf("session: %s already holds hip %s: open that study file instead, and add the films to it",
+				filepath.Base(path), h.Label()), st.Close())
+		}
+	}
+	if err := b.take(st, path); err != nil {
+		return err
+	}
+	b.hips = hips
+	b.s.intake.saveAll()
+	if err := b.s.intake.load(); err != nil {
+		return err
+	}
+	if !b.s.hipKnown {
+		return nil
+	}
+	old, h := b.s.hip.ID, b.s.hip
+	h.ID, h.Revision = "", 0
+	for _, f := range b.s.strip.films {
+		f.saved, f.Revision = false, 0
+	}
+	if b.s.hip, err = b.saveHip(h); err != nil {
+		return err
+	}
+	b.s.history.rename(old, b.s.hip.ID)
+	return b.s.drafts.move()
+}
+
+// saveHip saves h in the study file and returns it as it is kept there.
+func (b *Book) saveHip(h study.Hip) (study.Hip, error) {
+	h, err := b.store.SaveHip(context.Background(), h, b.s.stamp())
+	if err != nil {
+		return h, b.clash(err)
+	}
+	b.s.overview.outdated(h.ID)
+	i := slices.IndexFunc(b.hips, func(o study.Hip) bool { return o.ID == h.ID })
+	if i < 0 {
+		b.hips = append(b.hips, h)
+	} else {
+		b.hips[i] = h
+	}
+	return h, nil
+}
+
+// hipLabel returns what a hip of the study file is called.
+func (b *Book) hipLabel(id string) string {
+	if i := slices.IndexFunc(b.hips, func(h study.Hip) bool { return h.ID == id }); i >= 0 {
+		return b.hips[i].Label()
+	}
+	return id
+}
+
+// wholeReadings returns the readings of a hip with their edge points.
+func (b *Book) wholeReadings(ctx context.Context, id string) ([]study.Reading, error) {
+	list, err := b.store.Readings(ctx, id)
+	for i := range list {
+		p, perr := b.store.Points(ctx, list[i].ID)
+		if perr != nil {
+			return nil, perr
+		}
+		list[i] = list[i].With(p)
+	}
+	return list, err
+}
+
+// Hips returns the hips of the open study file.
+func (b *Book) Hips() []study.Hip { return b.hips }
+
+// Recent returns the study files opened last that still exist.
+func (b *Book) Recent() []string {
+	var out []string
+	for _, p := range b.s.settings.Recent {
+		if _, err := os.Stat(p); err == nil {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// remember puts a study file first among the recent ones.
+func (b *Book) remember(path string) {
+	if abs, err := filepath.Abs(path); err == nil {
+		path = abs
+	}
+	list := slices.DeleteFunc(slices.Clone(b.s.settings.Recent), func(p string) bool { return p == path })
+	list = append([]string{path}, list...)
+	b.s.settings.Recent = list[:min(len(list), recentLength)]
+	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
+		b.s.Say("The list of recent studies was not saved: %v", err)
+	}
+}

@@ -1,0 +1,74 @@
+package session
+
+import (
+	"context"
+
+	"linerwatch/app/study"
+)
+
+// OpenHip shows a hip of the open study file with its films and readings.
+func (s *Session) OpenHip(id string) error {
+	if s.book.store == nil {
+		return ErrNoStudy
+	}
+	if err := s.drafts.Flush(); err != nil {
+		return err
+	}
+	ctx := context.Background()
+	hips, err := s.book.store.Hips(ctx) // another window may have changed them
+	if err != nil {
+		return err
+	}
+	films, err := s.book.store.Films(ctx, id)
+	if err != nil {
+		return err
+	}
+	readings, err := s.book.wholeReadings(ctx, id)
+	if err != nil {
+		return err
+	}
+	s.clear()
+	s.book.hips = hips
+	for _, h := range s.book.hips {
+		if h.ID == id {
+			s.hip, s.hipKnown = h, true
+		}
+	}
+	for _, f := range films {
+		s.strip.films = append(s.strip.films, &Film{Film: f, saved: true})
+	}
+	for _, r := range readings {
+		if f := s.strip.ByID(r.FilmID); f != nil {
+			f.Readings = append(f.Readings, r)
+		}
+	}
+	for _, f := range s.strip.films {
+		s.book.stand(f)
+	}
+	if err := s.book.loadExclusions(); err != nil {
+		return err
+	}
+	unread := s.drafts.load()
+	s.strip.sort()
+	s.history.rejoin()
+	s.strip.show(0)
+	for _, f := range s.strip.films {
+		s.work.need(f)
+	}
+	s.retrend()
+	s.changed(Everything)
+	return unread
+}
+
+// clear takes all films out of the strip. What can be undone of them stays.
+func (s *Session) clear() {
+	s.work.Cancel()
+	s.drafts.leave()
+	s.history.leave()
+	s.strip.films, s.strip.selected, s.strip.chosen = nil, nil, false
+	s.hip, s.hipKnown = study.Hip{}, false
+	s.mouse.letGo()
+	s.notice = notice{}
+	s.book.conflict = nil
+	s.retrend()
+}
