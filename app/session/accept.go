@@ -72,7 +72,7 @@ func (s *Session) Accept() error {
 		return err
 	}
 	s.history.record(change{name: "accept " + s.strip.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
-	s.retrend()
+	s.course.renew()
 	s.changed(FilmsChanged | OutlineChanged)
 	if fault := s.book.Fault(); errors.Is(fault, study.ErrMoved) {
 		s.Say("%s", s.book.keptWords(fmt.Sprintf("Accepted: %s of %s", s.strip.label(f), f.DateText())))

@@ -34,15 +34,15 @@ func (s *Session) Record() study.Record {
 // errNoneAccepted says that nothing may be shown but to those who read.
 var errNoneAccepted = errors.New("no reading has been accepted")
 
-// AcceptedTrend returns the hip's trend from accepted readings alone, those that count,
+// Accepted returns the hip's trend from accepted readings alone, those that count,
 // as the table of hips has it. The error says why there is none.
-func (s *Session) AcceptedTrend() (study.Trend, error) {
-	if s.accepted == nil {
+func (c *Course) Accepted() (study.Trend, error) {
+	if c.accepted == nil {
 		a := &acceptedTrend{}
-		a.Trend, a.err = s.acceptedTrend()
-		s.accepted = a
+		a.Trend, a.err = c.ofAccepted()
+		c.accepted = a
 	}
-	return s.accepted.Trend, s.accepted.err
+	return c.accepted.Trend, c.accepted.err
 }
 
 // acceptedTrend is a trend of accepted readings, or why there is none.
@@ -51,20 +51,20 @@ type acceptedTrend struct {
 	err error
 }
 
-func (s *Session) acceptedTrend() (study.Trend, error) {
-	if !s.hipKnown {
+func (c *Course) ofAccepted() (study.Trend, error) {
+	if !c.s.hipKnown {
 		return study.Trend{}, errHipUnknown
 	}
-	r := s.Record()
+	r := c.s.Record()
 	read := false
-	for _, e := range r.Entries(s.book.counts) {
+	for _, e := range r.Entries(c.s.book.counts) {
 		read = read || e.State == study.FilmRead
 	}
 	switch {
 	case read:
-		return r.Trend(s.book.counts)
-	case s.book.counts != study.Anyone:
-		return study.Trend{}, fmt.Errorf("%w by %s, whose readings count", errNoneAccepted, s.book.counts)
+		return r.Trend(c.s.book.counts)
+	case c.s.book.counts != study.Anyone:
+		return study.Trend{}, fmt.Errorf("%w by %s, whose readings count", errNoneAccepted, c.s.book.counts)
 	}
 	return study.Trend{}, errNoneAccepted
 }

@@ -11,7 +11,7 @@ import (
 // What is not accepted is shown to those who read, and to nobody else.
 func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 	b, _ := inStudy(t)
-	_, err := b.AcceptedTrend()
+	_, err := b.course.Accepted()
 	require.EqualError(t, err, "no reading has been accepted")
 	for _, i := range []int{0, 2, 4} {
 		b.strip.Select(i)
@@ -21,7 +21,7 @@ func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 	live, err := b.Trend()
 	require.NoError(t, err)
 	require.Len(t, live.Penetration, 5)
-	tr, err := b.AcceptedTrend()
+	tr, err := b.course.Accepted()
 	require.NoError(t, err)
 	require.Len(t, tr.Penetration, 3)
 	require.InDelta(t, 0.983, tr.Penetration[2].Superior, 0.001, "0.1 mm a year, without the change")
@@ -31,7 +31,7 @@ func TestAcceptedTrendHoldsAcceptedReadingsOnly(t *testing.T) {
 	require.Equal(t, tr.Fit.Lo95, s.Fit.Lo95)
 
 	require.NoError(t, b.book.SetCounts("R9"))
-	_, err = b.AcceptedTrend()
+	_, err = b.course.Accepted()
 	require.EqualError(t, err, "no reading has been accepted by R9, whose readings count")
 }
 
@@ -42,7 +42,7 @@ func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {
 		require.NoError(t, b.Accept())
 	}
 	films := func() int {
-		tr, err := b.AcceptedTrend()
+		tr, err := b.course.Accepted()
 		require.NoError(t, err)
 		return len(tr.Penetration)
 	}

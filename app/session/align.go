@@ -24,7 +24,7 @@ type Turn struct {
 // AlignPelvis compares the pelvis on every outlined AP film with the baseline
 // film's, in the background. Turn then tells the results; nothing is changed.
 func (s *Session) AlignPelvis() {
-	base := s.baselineFilm()
+	base := s.course.baseline()
 	if base == nil {
 		s.Say("Outline the baseline film first: the other films are compared with it.")
 		return
@@ -52,7 +52,7 @@ func (s *Session) AlignPelvis() {
 // Turn returns what AlignPelvis found on f; ok is false where it has not been
 // compared, or not with its outlines as they are now.
 func (s *Session) Turn(f *Film) (t Turn, ok bool) {
-	if f == nil || f.aligned == nil || f.aligned.film != f.turn || f.aligned.baselineFilm != s.baselineFilm() ||
+	if f == nil || f.aligned == nil || f.aligned.film != f.turn || f.aligned.baselineFilm != s.course.baseline() ||
 		f.aligned.base != f.aligned.baselineFilm.turn {
 		return t, false
 	}
@@ -65,7 +65,7 @@ func (s *Session) Turn(f *Film) (t Turn, ok bool) {
 // mixture would look like movement.
 func (s *Session) TakeTurns() error {
 	s.mouse.CancelTool()
-	base := s.baselineFilm()
+	base := s.course.baseline()
 	if base == nil {
 		return errors.New("session: no baseline film is outlined")
 	}
@@ -96,13 +96,6 @@ func (s *Session) TakeTurns() error {
 	}
 	s.history.record(step)
 	return nil
-}
-
-func (s *Session) baselineFilm() *Film {
-	if s.trendIs != nil {
-		return nil
-	}
-	return s.strip.ByID(s.trend.Baseline.ID)
 }
 
 func (s *Session) pelvis(f *Film) find.PelvisView {

@@ -10,18 +10,18 @@ import (
 
 func TestBaselineThatIsLeftOutIsSaid(t *testing.T) {
 	b, _ := inStudy(t)
-	require.Empty(t, b.BaselineWords())
+	require.Empty(t, b.course.BaselineWords())
 	const said = "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out."
 	require.NoError(t, b.Exclude("exposure", ""))
 	require.Contains(t, b.Notice(), said)
-	require.Equal(t, "Movement is counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out.", b.BaselineWords())
+	require.Equal(t, "Movement is counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out.", b.course.BaselineWords())
 	b.strip.NextPending()
 	require.Contains(t, b.Notice(), said, "the next film comes by itself")
 	b.strip.Select(3)
 	require.Empty(t, b.Notice())
 	b.history.Undo()
 	require.NotContains(t, b.Notice(), "counted", "it is counted from the first film again")
-	require.Empty(t, b.BaselineWords())
+	require.Empty(t, b.course.BaselineWords())
 	b.history.Redo()
 	require.Contains(t, b.Notice(), said)
 	b.Edits().Nudge(1, 0)
@@ -32,17 +32,17 @@ func TestBaselineWhoseAcceptanceIsWithdrawnIsSaid(t *testing.T) {
 	b, _ := inStudy(t)
 	b.strip.Select(1)
 	require.NoError(t, b.Accept())
-	require.Contains(t, b.BaselineWords(), "film 1 of 2004-03-01, which has no accepted reading", "a film after it is accepted")
+	require.Contains(t, b.course.BaselineWords(), "film 1 of 2004-03-01, which has no accepted reading", "a film after it is accepted")
 	b.strip.Select(0)
 	require.NoError(t, b.Accept())
-	require.Empty(t, b.BaselineWords())
+	require.Empty(t, b.course.BaselineWords())
 	b.history.Undo()
 	require.Equal(t, "Undone: accept film 1. The reading is kept, marked as withdrawn. "+
 		"Movement is counted from film 1 of 2004-03-01, which has no accepted reading: its outlines as proposed stand for it.", b.Notice())
 	b.history.Redo()
 	require.Equal(t, "Done again: accept film 1", b.Notice())
 	b.Edits().Nudge(1, 0)
-	require.Contains(t, b.BaselineWords(), "whose outlines were changed and are not accepted")
+	require.Contains(t, b.course.BaselineWords(), "whose outlines were changed and are not accepted")
 }
 
 func TestChosenBaselineWithoutAReadingIsSaid(t *testing.T) {
@@ -62,5 +62,5 @@ func TestLateralFilmBeforeTheBaselineIsNotExplained(t *testing.T) {
 	require.NoError(t, b.SetView(study.Lateral))
 	b.drain()
 	require.Contains(t, b.Notice(), "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is a lateral film.", "it was counted from it")
-	require.Empty(t, b.BaselineWords())
+	require.Empty(t, b.course.BaselineWords())
 }

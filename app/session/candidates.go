@@ -44,7 +44,7 @@ func (e *Edits) NextProposal() {
 	f.Draft, f.changed = f.proposals[next], f.Accepted != nil || f.proposals[next] != f.proposal
 	f.turn++
 	e.s.drafts.keep(f)
-	e.s.retrend()
+	e.s.course.renew()
 	e.s.history.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.strip.label(f)), film: f, before: before, after: f.memory()})
 	if f.Draft.unplaced() != "" {
 		e.s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)

@@ -45,7 +45,7 @@ func (v *Viewer) SetCompare(c Compare) {
 // outlines.
 func (v *Viewer) Other() *Film {
 	for _, f := range v.s.strip.films {
-		if v.s.IsBaseline(f) && f != v.s.strip.selected && v.canRegister(f) {
+		if v.s.course.IsBaseline(f) && f != v.s.strip.selected && v.canRegister(f) {
 			return f
 		}
 	}

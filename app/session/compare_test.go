@@ -20,7 +20,7 @@ func TestFilmsAreRegisteredOnTheCup(t *testing.T) {
 	d := *base.Draft
 	d.Head, d.Cup = fitted(grow(d.Head.Fit)), fitted(grow(d.Cup.Fit))
 	base.Draft = &d
-	b.retrend()
+	b.course.renew()
 	c, ok := b.Viewer().Registered(base)
 	require.True(t, ok)
 	f := b.strip.Selected()

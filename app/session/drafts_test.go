@@ -129,7 +129,7 @@ func TestExcludedFilmStaysAndIsUndone(t *testing.T) {
 	after, err := b.Trend()
 	require.NoError(t, err)
 	require.Len(t, after.Penetration, len(before.Penetration)-1)
-	aside := b.Aside()
+	aside := b.course.Aside()
 	require.Len(t, aside, 1)
 	require.InDelta(t, before.Penetration[4].Superior, aside[0].Superior, 1e-9, "drawn where it would count")
 	require.Equal(t, "leave out film 5", b.history.UndoName())

@@ -64,7 +64,7 @@ func (e *Edits) setDraft(f *Film, d Draft) {
 	f.Draft, f.changed = &d, true
 	f.turn++
 	e.s.drafts.keep(f)
-	e.s.retrend()
+	e.s.course.renew()
 	e.s.changed(OutlineChanged | FilmsChanged)
 }
 
@@ -223,7 +223,7 @@ func (e *Edits) Discard() {
 	e.s.drafts.keep(film)
 	e.s.work.need(film)
 	e.s.history.record(change{name: "discard changes, " + e.s.strip.label(film), film: film, before: before, after: film.memory()})
-	e.s.retrend()
+	e.s.course.renew()
 	e.s.changed(OutlineChanged | FilmsChanged)
 }
 

@@ -25,7 +25,7 @@ func bulged(t *testing.T, b *bench, from, to, px float64) *Film {
 	fit, err := refit(nil, measure.Outline{CircleFit: measure.CircleFit{Circle: o.Circle}}, o.Edges)
 	require.NoError(t, err)
 	f.Draft = &Draft{Head: fitted(fit), Cup: f.Draft.Cup, CupKind: f.Draft.CupKind}
-	b.retrend()
+	b.course.renew()
 	return f
 }
 

@@ -55,7 +55,7 @@ func (s *Session) exclude(f *Film, code, note string) error {
 	}
 	f.setExclusion(e)
 	s.overview.outdated(s.hip.ID)
-	s.retrend()
+	s.course.renew()
 	s.changed(FilmsChanged | OutlineChanged)
 	return nil
 }

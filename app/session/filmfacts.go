@@ -74,11 +74,11 @@ func spacingFact(f *Film) Fact {
 // edge.
 func (s *Session) againstBaseline(f *Film, n Numbers) []Fact {
 	const much = 0.02 // of the radius; common practice, no source
-	if s.trendIs != nil || s.IsBaseline(f) {
+	if s.course.err != nil || s.course.IsBaseline(f) {
 		return nil
 	}
-	for _, m := range s.trend.Films {
-		if m.Film.ID != s.trend.Baseline.ID || m.Reading.Scale == 0 {
+	for _, m := range s.course.trend.Films {
+		if m.Film.ID != s.course.trend.Baseline.ID || m.Reading.Scale == 0 {
 			continue
 		}
 		now, then := n.Cup.R*n.Reading.Scale, m.Cup.R*m.Reading.Scale

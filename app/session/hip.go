@@ -200,6 +200,6 @@ func (s *Session) showHip(h study.Hip, known bool) {
 		}
 		s.work.need(f)
 	}
-	s.retrend()
+	s.course.renew()
 	s.changed(Everything)
 }

@@ -28,7 +28,7 @@ func TestChangedHeadComputesAcceptedReadingsAnew(t *testing.T) {
 
 	live, err := b.Trend()
 	require.NoError(t, err)
-	accepted, err := b.AcceptedTrend()
+	accepted, err := b.course.Accepted()
 	require.NoError(t, err)
 	kept, err := b.book.store.Record(t.Context(), h.ID)
 	require.NoError(t, err)

@@ -172,7 +172,7 @@ func (h *History) restore(c change, undo bool) error {
 	if f != h.s.strip.selected {
 		h.s.strip.Select(h.s.strip.index(f))
 	}
-	h.s.retrend()
+	h.s.course.renew()
 	h.s.changed(OutlineChanged | FilmsChanged)
 	return nil
 }

@@ -266,7 +266,7 @@ func (in *Intake) putIn(list []study.Film, taken bool) {
 		in.s.work.need(g)
 	}
 	in.s.strip.sort()
-	in.s.retrend()
+	in.s.course.renew()
 	in.s.changed(Everything)
 }
 

@@ -71,7 +71,7 @@ func (m *Mouse) CancelLine() {
 	d.film.Draft, d.film.changed = d.before.draft, d.before.changed
 	d.film.turn++
 	m.s.drafts.keep(d.film)
-	m.s.retrend()
+	m.s.course.renew()
 	m.s.changed(OutlineChanged | FilmsChanged)
 }
 

@@ -70,7 +70,7 @@ func TestLineTurnsTheReadingWhereEveryFilmHasOne(t *testing.T) {
 	// What is drawn on the film is what its circles say: the head lies where the film has
 	// it, and lay where the baseline's offset, turned by this film's line, puts it.
 	f, base := b.strip.Films()[len(b.strip.Films())-1], b.strip.Films()[0]
-	dx, dy, mm, ok := b.MovedOnFilm(f)
+	dx, dy, mm, ok := b.course.MovedOnFilm(f)
 	require.True(t, ok)
 	o, p := b.Numbers(f).Reading.Offset, b.Numbers(base).Reading.Offset
 	now, before := math.Hypot(o.Superior-p.Superior, o.Medial-p.Medial), math.Hypot(dx, dy)*b.Numbers(f).Reading.Scale

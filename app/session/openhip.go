@@ -55,7 +55,7 @@ func (s *Session) OpenHip(id string) error {
 	for _, f := range s.strip.films {
 		s.work.need(f)
 	}
-	s.retrend()
+	s.course.renew()
 	s.changed(Everything)
 	return unread
 }
@@ -70,5 +70,5 @@ func (s *Session) clear() {
 	s.mouse.letGo()
 	s.notice = notice{}
 	s.book.conflict = nil
-	s.retrend()
+	s.course.renew()
 }

@@ -61,7 +61,7 @@ func (b *Book) applyCounts(reader string) error {
 		b.s.work.need(f)
 	}
 	b.s.overview.known = false // other readings count in every hip
-	b.s.retrend()
+	b.s.course.renew()
 	b.s.changed(Everything)
 	return nil
 }

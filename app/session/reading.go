@@ -29,7 +29,7 @@ func (s *Session) Numbers(f *Film) Numbers {
 		n.Err = errors.New("nothing is outlined")
 		return n
 	}
-	d, how := s.bounded(f, *f.Draft), s.method()
+	d, how := s.bounded(f, *f.Draft), s.course.method()
 	m, err := s.read(f, d, how)
 	if err != nil {
 		n.Err = err
@@ -74,7 +74,7 @@ func (s *Session) read(f *Film, d Draft, how study.Method) (study.Measurement, e
 func (s *Session) AsNow(g study.Reading) study.Measurement {
 	m := g.For(s.hip)
 	if m.Status == study.Measured {
-		if now, ok := m.By(s.method()); ok {
+		if now, ok := m.By(s.course.method()); ok {
 			return now
 		}
 	}
@@ -143,15 +143,15 @@ func doubtWords(m, headMM float64) string {
 // taken to show the liner as new. It is for follow-ups of hips whose liner is known.
 func (s *Session) LinerLeft(f *Film) (mm, se float64, ok bool) {
 	liner := s.hip.Implant.LinerMM
-	if liner == 0 || s.trendIs != nil || s.IsBaseline(f) {
+	if liner == 0 || s.course.err != nil || s.course.IsBaseline(f) {
 		return 0, 0, false
 	}
 	n := s.Numbers(f)
 	if n.Err != nil {
 		return 0, 0, false
 	}
-	for _, m := range s.trend.Films {
-		if m.Film.ID == s.trend.Baseline.ID {
+	for _, m := range s.course.trend.Films {
+		if m.Film.ID == s.course.trend.Baseline.ID {
 			r := m.Reading
 			return liner - (r.Thinnest - n.Reading.Thinnest), math.Hypot(r.SEThinnest, n.Reading.SEThinnest), true
 		}

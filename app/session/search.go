@@ -124,7 +124,7 @@ func (w *Work) settle() {
 		w.s.strip.show(0) // none can be read: the first says why
 	}
 	w.s.intake.sortOut()
-	w.s.retrend()
+	w.s.course.renew()
 	w.s.changed(HipChanged | FilmsChanged)
 	w.sayJoined()
 }
@@ -173,10 +173,10 @@ func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error
 		f.turn++
 		w.s.viewer.aim(f)
 	}
-	w.s.retrendSoon()
+	w.s.course.renewSoon()
 	w.s.changed(FilmsChanged)
 	if f == w.s.strip.selected {
-		w.s.retrendDue()
+		w.s.course.renewDue()
 		w.s.changed(SelectedChanged | OutlineChanged | ViewChanged)
 	}
 }

@@ -70,10 +70,6 @@ type Session struct {
 
 	hip      study.Hip
 	hipKnown bool
-	trying   struct { // another start of the steady state
-		on     bool
-		before study.Hip
-	}
 
 	book     Book
 	overview Overview
@@ -82,17 +78,13 @@ type Session struct {
 	viewer   Viewer
 	mouse    Mouse
 	edits    Edits
+	course   Course
 	history  History
 	drafts   Drafts
 
-	decoded  decoded
-	work     Work
-	trend    study.Trend
-	trendIs  error
-	trendDue func() // calls off the trend that is to come; nil where none is
-	base     counted
-	accepted *acceptedTrend // nil until it is asked for
-	notice   notice
+	decoded decoded
+	work    Work
+	notice  notice
 }
 
 // New returns an empty session. It panics where cfg.Post is nil.
@@ -121,11 +113,11 @@ func New(cfg Config) *Session {
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
 	s.mouse, s.edits, s.decoded, s.overview = Mouse{s: s}, Edits{s: s}, decoded{s: s}, Overview{s: s}
-	s.book = Book{s: s}
+	s.book, s.course = Book{s: s}, Course{s: s}
 	s.strip, s.intake, s.history, s.drafts = Strip{s: s}, Intake{s: s}, History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
-	s.trend, s.trendIs = s.computeTrend()
+	s.course.trend, s.course.err = s.course.compute()
 	return s
 }
 

@@ -4,24 +4,24 @@ import "fmt"
 
 // TryStart shows the trend as it is with another start of the steady state, in
 // years since surgery, without keeping it: a slider under the hand.
-func (s *Session) TryStart(years float64) {
-	if !s.hipKnown || years < 0 || s.hip.Start() == years {
+func (c *Course) TryStart(years float64) {
+	if !c.s.hipKnown || years < 0 || c.s.hip.Start() == years {
 		return
 	}
-	if !s.trying.on {
-		s.trying.on, s.trying.before = true, s.hip
+	if !c.trying.on {
+		c.trying.on, c.trying.before = true, c.s.hip
 	}
-	s.hip.StartYears = years
-	s.retrend()
+	c.s.hip.StartYears = years
+	c.renew()
 }
 
 // KeepStart keeps what TryStart shows, as one named step.
-func (s *Session) KeepStart() error {
-	if !s.trying.on {
+func (c *Course) KeepStart() error {
+	if !c.trying.on {
 		return nil
 	}
-	before, now := s.trying.before, s.hip
-	s.trying.on = false
-	s.hip = before
-	return s.setHip(now, fmt.Sprintf("start the steady state at year %g", now.StartYears))
+	before, now := c.trying.before, c.s.hip
+	c.trying.on = false
+	c.s.hip = before
+	return c.s.setHip(now, fmt.Sprintf("start the steady state at year %g", now.StartYears))
 }

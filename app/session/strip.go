@@ -192,7 +192,7 @@ func (t *Strip) takeOut(f *Film) {
 		t.Select(min(i, len(t.films)-1))
 	}
 	t.s.decoded.tend()
-	t.s.retrend()
+	t.s.course.renew()
 	t.s.changed(Everything)
 }
 
@@ -219,6 +219,6 @@ func (t *Strip) putBack(f *Film) {
 	}
 	t.Select(t.index(t.byPath(f.Path)))
 	t.s.work.need(f)
-	t.s.retrend()
+	t.s.course.renew()
 	t.s.changed(Everything)
 }

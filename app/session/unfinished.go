@@ -140,7 +140,7 @@ func (d *Drafts) TakeUp(u Unfinished) error {
 	for _, f := range d.s.strip.films {
 		d.s.work.need(f)
 	}
-	d.s.retrend()
+	d.s.course.renew()
 	d.s.changed(Everything)
 	d.s.Say("Taken up where it was left; nothing of it has been accepted yet.")
 	return err

@@ -116,7 +116,7 @@ func (w *Work) searchAgain(f *Film) bool {
 func (s *Session) filmChanged(f *Film) {
 	f.turn++
 	s.strip.sort()
-	s.retrend()
+	s.course.renew()
 	s.changed(FilmsChanged | OutlineChanged | SelectedChanged)
 }
 
@@ -154,12 +154,4 @@ func (s *Session) restoreFilm(f *Film, m memory) {
 	if err := s.keepFilm(f); err != nil {
 		s.Say("%s", study.Plain(err))
 	}
-}
-
-// method returns how films are read: all of the hip alike.
-func (s *Session) method() study.Method {
-	if s.trendIs == nil {
-		return s.trend.Method
-	}
-	return study.Method{Beam: !s.hip.BeamOff, Line: true}
 }

@@ -39,7 +39,7 @@ func (w *Work) Progress() (done, total int) { return w.queue.Progress() }
 // worked tells of progress.
 func (w *Work) worked() {
 	if _, total := w.Progress(); total == 0 {
-		w.s.retrendDue()
+		w.s.course.renewDue()
 	}
 	w.s.changed(WorkChanged | FilmsChanged)
 }

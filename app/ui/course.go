@@ -83,12 +83,12 @@ func newCoursePage(w *window) *coursePage {
 	p.start, p.startText = newSlider(w, 0.25, 5, 0.25), widget.NewLabel("")
 	p.start.OnChanged = func(v float64) {
 		if !p.filling {
-			w.s.TryStart(v)
+			w.s.Course().TryStart(v)
 		}
 	}
 	p.start.OnChangeEnded = func(float64) {
 		if !p.filling {
-			w.told(w.s.KeepStart())
+			w.told(w.s.Course().KeepStart())
 		}
 	}
 	p.until, p.untilText = newSlider(w, 0, 30, 1), widget.NewLabel("")
@@ -246,7 +246,7 @@ func (p *coursePage) draw(w, h int, scale float64) image.Image {
 		return blank(w, h)
 	}
 	p.scale = scale
-	c := courseContent{Trend: t, What: p.w.course.what, Model: p.models[p.chosen], Aside: p.w.s.Aside(),
+	c := courseContent{Trend: t, What: p.w.course.what, Model: p.models[p.chosen], Aside: p.w.s.Course().Aside(),
 		Until: p.horizon(t), Markers: p.markers.Checked && p.w.course.what == study.Superior, Drafts: map[string]bool{}}
 	if f := p.w.s.Strip().Selected(); f != nil {
 		c.Current = f.ID
@@ -308,7 +308,7 @@ func markerSource(rate float64) string {
 
 func (p *coursePage) filmText(f *session.Film) string {
 	text := fmt.Sprintf("%s, %s, %s", f.DateText(), yearsText(p.w.s, f), stateText(f))
-	if q, ok := p.w.s.Moved(f); ok {
+	if q, ok := p.w.s.Course().Moved(f); ok {
 		v, se := q.Along(p.w.course.what)
 		text += fmt.Sprintf(": %s %s ± %s mm", p.w.course.what, mm(v), mm(se))
 		if m := p.models[p.chosen]; m.Fitted && q.Years >= m.From {
@@ -327,7 +327,7 @@ func (p *coursePage) tell(text string) {
 			if y := p.horizon(t); y > 0 {
 				text = p.foretold(y) + text
 			}
-			if words := p.w.s.BaselineWords(); words != "" {
+			if words := p.w.s.Course().BaselineWords(); words != "" {
 				text = words + " " + text
 			}
 			if p.w.course.what == study.Magnitude {

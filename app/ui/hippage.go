@@ -210,7 +210,7 @@ func (p *hipPage) showFilms() {
 		if q, ok := s.Penetration(f); ok {
 			sup, _ := q.SE()
 			row[2] = widgets.Cell{Text: mm(q.Superior) + " ± " + mm(sup) + " mm", More: "superior, ± 1 SE"}
-			if s.IsBaseline(f) {
+			if s.Course().IsBaseline(f) {
 				row[2] = widgets.Cell{Text: "baseline", Color: widgets.Muted}
 			}
 		}

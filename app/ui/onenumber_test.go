@@ -129,7 +129,7 @@ func (w walk) films() {
 		d.drain()
 		require.Equal(t, film["state"] == "left-out", f.State() == session.Excluded)
 		sup, se := value(t, film, "penetration_superior_mm"), value(t, film, "se_penetration_superior_mm")
-		moved, ok := d.s.Moved(f)
+		moved, ok := d.s.Course().Moved(f)
 		require.True(t, ok)
 		require.Equal(t, sup, moved.Superior, "of the plots, to the last figure")
 		reading := w.n.readings[film["reading_id"]+"|"]

@@ -108,7 +108,7 @@ func (p *patientView) front(on bool) {
 func (p *patientView) show() {
 	h, _ := p.w.s.Hip()
 	p.title.SetText(fmt.Sprintf("Your %s hip · operation of %s", h.Side, h.Surgery.Format("2 January 2006")))
-	t, err := p.w.s.AcceptedTrend()
+	t, err := p.w.s.Course().Accepted()
 	p.words.Segments = plainWords(p.w.s, t, err)
 	p.words.Refresh()
 	p.limits.Segments = plainLimits()
@@ -128,7 +128,7 @@ func (p *patientView) show() {
 func (p *patientView) showPace() {
 	show(p.slide, p.ask.Checked)
 	show(p.pace, p.ask.Checked)
-	t, err := p.w.s.AcceptedTrend()
+	t, err := p.w.s.Course().Accepted()
 	if !p.ask.Checked || err != nil || t.Fit == nil {
 		return
 	}
@@ -138,7 +138,7 @@ func (p *patientView) showPace() {
 func (p *patientView) drawLiner(w, h int, scale float64) image.Image {
 	l := raster.Liner{Width: w, Height: h, Scale: scale, Ground: widgets.Paper, Ink: widgets.Ink, Cup: widgets.Metal,
 		PE: widgets.Plastic, Head: widgets.Ball, Then: widgets.Ink, Moved: widgets.Plum}
-	t, err := p.w.s.AcceptedTrend()
+	t, err := p.w.s.Course().Accepted()
 	if err != nil {
 		return l.Draw(p.text)
 	}
@@ -159,7 +159,7 @@ func (p *patientView) drawLiner(w, h int, scale float64) image.Image {
 }
 
 func (p *patientView) drawCourse(w, h int, scale float64) image.Image {
-	t, err := p.w.s.AcceptedTrend()
+	t, err := p.w.s.Course().Accepted()
 	if err != nil {
 		return raster.Liner{Width: w, Height: h, Ground: widgets.Paper}.Draw(nil)
 	}

@@ -61,7 +61,7 @@ func (p *patientView) said() string {
 func TestPatientPageGivesNoVerdict(t *testing.T) {
 	d, _ := accepted(t)
 	d.s.Strip().Films()[2].Excluded = &study.Exclusion{FilmID: d.s.Strip().Films()[2].ID, Code: "projection"}
-	d.s.TryStart(0.5)
+	d.s.Course().TryStart(0.5)
 	d.letter('v')
 	text := of[*patientView](d).said()
 	require.Contains(t, text, "On 3 X-ray films")
@@ -129,7 +129,7 @@ func TestPatientPageNamesWhatItDraws(t *testing.T) {
 	require.NotContains(t, p.said(), "Cream")
 	require.NotContains(t, colorsOf(p.drawLiner(300, 300, 1)), color.RGBA(widgets.Plastic))
 
-	tr, err := d.s.AcceptedTrend()
+	tr, err := d.s.Course().Accepted()
 	require.NoError(t, err)
 	for _, films := range [][]int{{0, 1, 3}, {0, 1}, {1, 2}} { // with a band of two readings; no line
 		c := tr
@@ -174,7 +174,7 @@ func TestPatientPageNumbersAgree(t *testing.T) {
 	d.drain()
 	require.Contains(t, of[*patientView](d).said(), "Movement is counted from the last film here.")
 
-	tr, err := d.s.AcceptedTrend()
+	tr, err := d.s.Course().Accepted()
 	require.NoError(t, err)
 	last := study.Penetration{Film: study.Film{ID: "last"}, Vector: measure.Vector{Superior: 0.6, Medial: 0.8}}
 	last.Cov = [2][2]float64{{1e-2, 0}, {0, 1e-2}}

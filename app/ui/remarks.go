@@ -82,7 +82,7 @@ func (p *side) remarks(f *session.Film) (first, after []string) {
 		return first, after
 	}
 	after = append(after, t.Warnings...)
-	if words := s.BaselineWords(); words != "" {
+	if words := s.Course().BaselineWords(); words != "" {
 		after = append([]string{words}, after...)
 	}
 	return first, after

@@ -48,7 +48,7 @@ func TestDoubtsOfOutlinesComeFirst(t *testing.T) {
 func TestBaselineIsExplained(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.s.Strip().Films()[0].Excluded = &study.Exclusion{Code: "exposure"}
-	d.s.TryStart(0.5)
+	d.s.Course().TryStart(0.5)
 	d.s.Strip().Select(2)
 	d.drain()
 	const said = "Movement is counted from film 2 of 2005-01-01: film 1 of 2004-02-01 is left out."

@@ -150,7 +150,7 @@ func addOther(sc *raster.Scene, s *session.Session, l layers) {
 // addPenetration draws where the head was on the baseline film, carried over by
 // the cup's centre, and the movement since.
 func addPenetration(sc *raster.Scene, s *session.Session, f *session.Film) {
-	dx, dy, length, ok := s.MovedOnFilm(f)
+	dx, dy, length, ok := s.Course().MovedOnFilm(f)
 	if !ok {
 		return
 	}

@@ -62,7 +62,7 @@ func left(t *testing.T) *desk {
 	d.s.Strip().Select(4)
 	d.s.Edits().Nudge(0, -0.4)
 	d.s.Strip().Films()[2].Excluded = &study.Exclusion{Code: "projection"}
-	d.s.TryStart(0.5)
+	d.s.Course().TryStart(0.5)
 	d.drain()
 	return d
 }
@@ -72,7 +72,7 @@ func TestTrendPageChart(t *testing.T) {
 	tr, err := d.s.Trend()
 	require.NoError(t, err)
 	models := tr.Models(study.Superior)
-	c := courseContent{Trend: tr, Model: models[0], Aside: d.s.Aside(), Until: 12, Markers: true, Drafts: map[string]bool{d.s.Strip().Films()[5].ID: true}}
+	c := courseContent{Trend: tr, Model: models[0], Aside: d.s.Course().Aside(), Until: 12, Markers: true, Drafts: map[string]bool{d.s.Strip().Films()[5].ID: true}}
 	require.Len(t, c.Aside, 1)
 	img, places := drawCourse(c, 800, 520, 1)
 	require.Len(t, places.films, 6, "the film left out can be pointed at")

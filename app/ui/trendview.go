@@ -124,7 +124,7 @@ func (v *trendView) showTiles(t study.Trend, err error) {
 // notAccepted says after a mark how many films of the trend nobody has accepted, "" for
 // none.
 func notAccepted(s *session.Session, mark string) string {
-	n := s.NotAccepted()
+	n := s.Course().NotAccepted()
 	if n == 0 {
 		return ""
 	}
@@ -135,7 +135,7 @@ func (v *trendView) draw(w, h int, scale float64) image.Image {
 	t, err := v.s.Trend()
 	c := plotContent{Drafts: map[string]bool{}}
 	if err == nil {
-		c.Trend, c.Aside = t, v.s.Aside()
+		c.Trend, c.Aside = t, v.s.Course().Aside()
 	}
 	if f := v.s.Strip().Selected(); f != nil {
 		c.Current = f.ID
@@ -187,7 +187,7 @@ func (v *trendView) hover(x, y float64) bool {
 		v.tell(plotNote)
 		return false
 	}
-	p, _ := v.s.Moved(f)
+	p, _ := v.s.Course().Moved(f)
 	sup, _ := p.SE()
 	v.tell(fmt.Sprintf("%s: %s ± %s mm, %s", f.DateText(), mm(p.Superior), mm(sup), stateText(f)))
 	return true

@@ -186,7 +186,7 @@ func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {
 	switch {
 	case !ok:
 		return nil
-	case s.IsBaseline(f):
+	case s.Course().IsBaseline(f):
 		return []widgets.Figure{
 			{Name: "Baseline film", Head: true},
 			{Name: "penetration is counted from here"},

@@ -1,0 +1,191 @@
+package session
+
+import (
+	"errors"
+	"time"
+
+	"linerwatch/app/study"
+)
+
+var (
+	errHipUnknown = errors.New("the implant and the date of surgery are not known yet")
+	errNoOutlines = errors.New("no film is outlined yet")
+)
+
+// trendDelay is the time within which results of the background are joined to one
+// new trend: of a thousand films it takes some ten milliseconds.
+const trendDelay = 200 * time.Millisecond
+
+// Course is the movement of the head over the films of the hip: the trend of what is
+// outlined, computed anew whenever that changes, the film that it is counted from, the
+// trend of accepted readings alone, and another start of the steady state while it is
+// tried.
+type Course struct {
+	s *Session
+
+	trend    study.Trend
+	err      error  // why there is none
+	due      func() // calls off the trend that is to come; nil where none is
+	base     counted
+	accepted *acceptedTrend // nil until it is asked for
+	trying   struct {       // another start of the steady state
+		on     bool
+		before study.Hip
+	}
+}
+
+// Course returns the movement of the head over the films of the hip.
+func (s *Session) Course() *Course { return &s.course }
+
+// Trend returns the hip's trend from the outlines shown: accepted readings and
+// drafts. The error says why there is none.
+func (s *Session) Trend() (study.Trend, error) {
+	if s.course.err != nil {
+		return study.Trend{}, s.course.err
+	}
+	return s.course.trend, nil
+}
+
+// Penetration returns the movement of the head on f since the baseline film.
+func (s *Session) Penetration(f *Film) (p study.Penetration, ok bool) {
+	if s.course.err != nil {
+		return p, false
+	}
+	for _, p := range s.course.trend.Penetration {
+		if p.Film.ID == f.ID {
+			return p, true
+		}
+	}
+	return p, false
+}
+
+// Moved returns the movement of the head on f since the baseline film, where it
+// counts and where it is left out.
+func (c *Course) Moved(f *Film) (p study.Penetration, ok bool) {
+	if p, ok = c.s.Penetration(f); ok {
+		return p, true
+	}
+	for _, p := range c.Aside() {
+		if p.Film.ID == f.ID {
+			return p, true
+		}
+	}
+	return study.Penetration{}, false
+}
+
+// MovedOnFilm returns how far the head has moved on f since the baseline film, px of f, and
+// the length of that in mm; ok is false where nothing is counted there.
+func (c *Course) MovedOnFilm(f *Film) (dx, dy, mm float64, ok bool) {
+	p, ok := c.s.Penetration(f)
+	if !ok || c.IsBaseline(f) {
+		return 0, 0, 0, false
+	}
+	dx, dy, ok = c.trend.OnFilm(f.Film, p.Vector)
+	mm, _ = p.Magnitude()
+	return dx, dy, mm, ok
+}
+
+// Aside returns where the films that are left out would lie, counted from the
+// same baseline.
+func (c *Course) Aside() []study.Penetration {
+	if c.err != nil {
+		return nil
+	}
+	var out []study.Penetration
+	for _, f := range c.s.strip.films {
+		if f.Excluded == nil {
+			continue
+		}
+		if n := c.s.Numbers(f); n.Err == nil {
+			if p, ok := c.trend.Aside(n.Measurement); ok {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+// NotAccepted returns how many films count in the trend by outlines that nobody has
+// accepted: they count in no table.
+func (c *Course) NotAccepted() (n int) {
+	if c.err != nil {
+		return 0
+	}
+	for _, p := range c.trend.Penetration {
+		if f := c.s.strip.ByID(p.Film.ID); f != nil && f.State() != Accepted {
+			n++
+		}
+	}
+	return n
+}
+
+// IsBaseline reports whether penetration is counted from f.
+func (c *Course) IsBaseline(f *Film) bool {
+	return c.err == nil && c.trend.Baseline.ID == f.ID
+}
+
+// baseline returns the film that movement is counted from, or nil.
+func (c *Course) baseline() *Film {
+	if c.err != nil {
+		return nil
+	}
+	return c.s.strip.ByID(c.trend.Baseline.ID)
+}
+
+// method returns how films are read: all of the hip alike.
+func (c *Course) method() study.Method {
+	if c.err == nil {
+		return c.trend.Method
+	}
+	return study.Method{Beam: !c.s.hip.BeamOff, Line: true}
+}
+
+// renewSoon computes the trend anew for a result of the background, with those that
+// come soon after it; at the latest once the background rests.
+func (c *Course) renewSoon() {
+	if c.due == nil {
+		c.due = c.s.work.queue.After(trendDelay, c.renewDue)
+	}
+}
+
+func (c *Course) renewDue() {
+	if c.due != nil {
+		c.renew()
+	}
+}
+
+// renew computes the trend anew.
+func (c *Course) renew() {
+	if c.due != nil {
+		c.due()
+		c.due = nil
+	}
+	before := c.base
+	c.accepted = nil
+	c.trend, c.err = c.compute()
+	c.base = c.countedFrom()
+	c.tellBaseline(before)
+	c.s.changed(TrendChanged)
+}
+
+func (c *Course) compute() (study.Trend, error) {
+	if !c.s.hipKnown {
+		return study.Trend{}, errHipUnknown
+	}
+	var ms []study.Measurement
+	for _, f := range c.s.strip.films {
+		if f.Excluded != nil {
+			continue
+		}
+		if n := c.s.Numbers(f); n.Err == nil {
+			ms = append(ms, n.Measurement)
+		}
+	}
+	if len(ms) == 0 {
+		return study.Trend{}, errNoOutlines
+	}
+	if err := c.lostBaseline(ms); err != nil {
+		return study.Trend{}, err
+	}
+	return study.NewTrend(c.s.hip, ms)
+}
