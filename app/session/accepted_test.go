@@ -50,6 +50,6 @@ func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {
 	b.history.Undo()
 	require.Equal(t, 2, films())
 	b.strip.Select(1)
-	require.NoError(t, b.Exclude("projection", ""))
+	require.NoError(t, b.given.Exclude("projection", ""))
 	require.Equal(t, 1, films())
 }

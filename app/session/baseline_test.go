@@ -12,7 +12,7 @@ func TestBaselineThatIsLeftOutIsSaid(t *testing.T) {
 	b, _ := inStudy(t)
 	require.Empty(t, b.course.BaselineWords())
 	const said = "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out."
-	require.NoError(t, b.Exclude("exposure", ""))
+	require.NoError(t, b.given.Exclude("exposure", ""))
 	require.Contains(t, b.Notice(), said)
 	require.Equal(t, "Movement is counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is left out.", b.course.BaselineWords())
 	b.strip.NextPending()
@@ -49,7 +49,7 @@ func TestChosenBaselineWithoutAReadingIsSaid(t *testing.T) {
 	b, _ := inStudy(t)
 	require.NoError(t, b.SetBaseline(b.strip.Films()[1].ID))
 	b.strip.Select(1)
-	require.NoError(t, b.SetView(study.Lateral))
+	require.NoError(t, b.given.SetView(study.Lateral))
 	b.drain()
 	_, err := b.Trend()
 	require.EqualError(t, err, "session: movement is counted from film 2 of 2005-01-01, which is a lateral film; "+
@@ -59,7 +59,7 @@ func TestChosenBaselineWithoutAReadingIsSaid(t *testing.T) {
 // A lateral film is no film that movement could be counted from.
 func TestLateralFilmBeforeTheBaselineIsNotExplained(t *testing.T) {
 	b, _ := inStudy(t)
-	require.NoError(t, b.SetView(study.Lateral))
+	require.NoError(t, b.given.SetView(study.Lateral))
 	b.drain()
 	require.Contains(t, b.Notice(), "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is a lateral film.", "it was counted from it")
 	require.Empty(t, b.course.BaselineWords())

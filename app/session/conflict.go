@@ -112,7 +112,7 @@ func (b *Book) settleFilm(f *Film, mine, theirs study.Film, choose func(to *stud
 	f.Revision = kept.Revision
 	given := kept.Given
 	choose(&given, theirs.Given)
-	return b.s.changeFilm(f, "settle what two windows changed of ", func(g *study.Film) { g.Given = given })
+	return b.s.given.change(f, "settle what two windows changed of ", func(g *study.Film) { g.Given = given })
 }
 
 // part is one thing that is entered of a T.

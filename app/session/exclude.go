@@ -10,53 +10,53 @@ import (
 // Exclude leaves the selected film out of the trend for a coded reason, as one
 // named step; its outlines stay. The decision is on disk when Exclude returns. An
 // empty code takes the film back in.
-func (s *Session) Exclude(code, note string) error {
-	f := s.strip.selected
+func (g *Given) Exclude(code, note string) error {
+	f := g.s.strip.selected
 	if f == nil {
 		return errors.New("session: no film is selected")
 	}
 	before := f.memory()
-	if err := s.exclude(f, code, note); err != nil {
+	if err := g.exclude(f, code, note); err != nil {
 		return err
 	}
 	verb := "leave out"
 	if code == "" {
 		verb = "take back in"
 	}
-	s.history.record(change{name: verb + " " + s.strip.label(f), film: f, before: before, after: f.memory()})
+	g.s.history.record(change{name: verb + " " + g.s.strip.label(f), film: f, before: before, after: f.memory()})
 	switch {
-	case errors.Is(s.book.Fault(), study.ErrMoved):
-		s.Say("%s", s.book.keptWords("Done: "+verb+" "+s.strip.label(f)))
+	case errors.Is(g.s.book.Fault(), study.ErrMoved):
+		g.s.Say("%s", g.s.book.keptWords("Done: "+verb+" "+g.s.strip.label(f)))
 	case code == "":
-		s.Say("Film %d counts again.", s.strip.index(f)+1)
+		g.s.Say("Film %d counts again.", g.s.strip.index(f)+1)
 	default:
-		s.Say("Left out and saved: film %d, %s. It stays in the strip and is drawn hollow.", s.strip.index(f)+1, study.ExclusionWords(code))
+		g.s.Say("Left out and saved: film %d, %s. It stays in the strip and is drawn hollow.", g.s.strip.index(f)+1, study.ExclusionWords(code))
 	}
 	return nil
 }
 
-func (s *Session) exclude(f *Film, code, note string) error {
+func (g *Given) exclude(f *Film, code, note string) error {
 	switch {
-	case s.settings.Reader == "":
+	case g.s.settings.Reader == "":
 		return ErrNoReader
-	case s.book.store == nil:
+	case g.s.book.store == nil:
 		return ErrNoStudy
 	}
 	ctx := context.Background()
-	if err := s.book.saveFilm(ctx, f); err != nil {
+	if err := g.s.book.saveFilm(ctx, f); err != nil {
 		return err
 	}
 	e := study.Exclusion{
-		HipID: s.hip.ID, FilmID: f.ID, Code: code, Note: note,
-		Reader: s.settings.Reader, At: s.cfg.Now().UTC(), Version: s.cfg.Version,
+		HipID: g.s.hip.ID, FilmID: f.ID, Code: code, Note: note,
+		Reader: g.s.settings.Reader, At: g.s.cfg.Now().UTC(), Version: g.s.cfg.Version,
 	}
-	if err := s.book.store.AddExclusion(ctx, e); err != nil {
+	if err := g.s.book.store.AddExclusion(ctx, e); err != nil {
 		return err
 	}
 	f.setExclusion(e)
-	s.overview.outdated(s.hip.ID)
-	s.course.renew()
-	s.changed(FilmsChanged | OutlineChanged)
+	g.s.overview.outdated(g.s.hip.ID)
+	g.s.course.renew()
+	g.s.changed(FilmsChanged | OutlineChanged)
 	return nil
 }
 

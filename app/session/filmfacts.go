@@ -3,8 +3,6 @@ package session
 import (
 	"fmt"
 	"math"
-	"strings"
-	"time"
 
 	"linerwatch/app/study"
 	"linerwatch/measure"
@@ -96,24 +94,4 @@ func (s *Session) againstBaseline(f *Film, n Numbers) []Fact {
 // corrections says what the reading was corrected for, and what not.
 func corrections(n Numbers) string {
 	return "magnification, by the head; " + n.Beam.Words()
-}
-
-// SetDate takes the date of the selected film from the reader where its file has
-// none, as year-month-day.
-func (s *Session) SetDate(text string) error {
-	f := s.strip.selected
-	if f == nil {
-		return nil
-	}
-	if f.file != nil && !f.file.Date.IsZero() {
-		return fmt.Errorf("session: the file gives the date %s; it is not changed", f.file.Date.Format(time.DateOnly))
-	}
-	d, err := time.Parse(time.DateOnly, strings.TrimSpace(text))
-	if err != nil {
-		return fmt.Errorf("session: write the date as year-month-day, such as 2009-11-30")
-	}
-	if d.After(s.cfg.Now()) {
-		return fmt.Errorf("session: %s is in the future", text)
-	}
-	return s.changeFilm(f, "give the date of ", func(f *study.Film) { f.Given.Date = d })
 }

@@ -165,7 +165,7 @@ func (h *History) restore(c change, undo bool) error {
 	if !m.changed && (f.Accepted != nil || m.draft == nil) {
 		f.Draft = f.found()
 	}
-	h.s.restoreFilm(f, m)
+	h.s.given.restore(f, m)
 	f.turn++
 	h.s.drafts.keep(f)
 	h.s.work.need(f)
@@ -182,7 +182,7 @@ func (h *History) restoreExclusion(f *Film, m memory) error {
 	if now := f.memory(); now.code == m.code && now.note == m.note {
 		return nil
 	}
-	return h.s.exclude(f, m.code, m.note)
+	return h.s.given.exclude(f, m.code, m.note)
 }
 
 // withdraw takes the acceptance of a reading back, or lets the reading stand again.

@@ -85,7 +85,7 @@ func (w *Work) tryOther(f *Film) bool {
 
 // relocated keeps where the file of f is now.
 func (w *Work) relocated(f *Film) {
-	if err := w.s.keepFilm(f); err != nil {
+	if err := w.s.given.keep(f); err != nil {
 		w.s.Say("%s", study.Plain(err))
 	}
 }

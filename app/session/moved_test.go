@@ -93,7 +93,7 @@ func TestGoneStudyIsToldAndKept(t *testing.T) {
 	}
 	require.Contains(t, b.Notice(), "moved, removed or replaced")
 	b.strip.Select(1)
-	require.NoError(t, b.Exclude("rotated", ""))
+	require.NoError(t, b.given.Exclude("rotated", ""))
 	require.NotContains(t, b.Notice(), "saved:")
 	h, _ := b.Hip()
 	h.Group = "B"
@@ -154,9 +154,9 @@ func TestConflictOfAFilmIsSettled(t *testing.T) {
 	other.cfg.Studies = onDisk
 	require.NoError(t, other.book.Open(path))
 	other.drain()
-	require.NoError(t, other.changeFilm(other.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
+	require.NoError(t, other.given.change(other.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
 	set := func(mm float64) error {
-		return b.changeFilm(b.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = mm })
+		return b.given.change(b.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = mm })
 	}
 	err := set(1000)
 	require.Error(t, err)

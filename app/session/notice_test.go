@@ -67,7 +67,7 @@ func TestSearchForAnotherViewIsNotSaidToGoOn(t *testing.T) {
 	b := opened(t)
 	b.strip.Step(1)
 	b.Edits().Nudge(1, 0)
-	require.NoError(t, b.SetView(study.Lateral))
+	require.NoError(t, b.given.SetView(study.Lateral))
 	b.drain()
 	require.Equal(t, "Film 2 is searched again as a lateral film; your outlines stay, 2 shows what is proposed.", b.Notice())
 }
@@ -83,11 +83,11 @@ func TestFilmWithWithdrawnReadingsSaysWhyItStays(t *testing.T) {
 
 func TestAxesAreToldAndUndone(t *testing.T) {
 	b := opened(t)
-	require.NoError(t, b.SetView(study.Lateral))
+	require.NoError(t, b.given.SetView(study.Lateral))
 	b.drain()
 	require.ErrorIs(t, b.Numbers(b.strip.Selected()).Err, study.ErrNoAxes)
-	require.Error(t, b.SetAxes(study.Axes{Head: "left", Front: "right"}), "no two edges that meet")
-	require.NoError(t, b.SetAxes(study.Axes{Head: "left", Front: "up"}))
+	require.Error(t, b.given.SetAxes(study.Axes{Head: "left", Front: "right"}), "no two edges that meet")
+	require.NoError(t, b.given.SetAxes(study.Axes{Head: "left", Front: "up"}))
 	require.NoError(t, b.Numbers(b.strip.Selected()).Err)
 	require.Equal(t, "tell the edges of film 1", b.history.UndoName())
 	b.history.Undo()

@@ -50,7 +50,7 @@ func TestOverviewReadsOnlyTheHipsThatChanged(t *testing.T) {
 	b.drain()
 	b.strip.Select(0)
 	m.Asked = nil
-	require.NoError(t, b.SetSource(1200))
+	require.NoError(t, b.given.SetSource(1200))
 	b.look()
 	require.Equal(t, []string{""}, m.Asked, "the film may be one of other hips")
 }

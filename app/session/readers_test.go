@@ -104,7 +104,7 @@ func TestOverviewFollowsTheWork(t *testing.T) {
 	require.Equal(t, 5, rows[0].Read)
 	require.InDelta(t, 0.1, rows[0].Fit.Rate, 1e-6)
 	b.strip.Select(4)
-	require.NoError(t, b.Exclude("exposure", ""))
+	require.NoError(t, b.given.Exclude("exposure", ""))
 	require.Equal(t, 1, b.look()[0].LeftOut)
 	b.history.Undo()
 	require.Equal(t, 0, b.look()[0].LeftOut)

@@ -34,7 +34,7 @@ func TestFilmIsSearchedAgainForItsView(t *testing.T) {
 	twoSides(b)
 	f := b.strip.Selected()
 	ap := f.Draft
-	require.NoError(t, b.SetView(study.Lateral))
+	require.NoError(t, b.given.SetView(study.Lateral))
 	require.Equal(t, Searching, f.State())
 	b.drain()
 	require.Equal(t, Proposed, f.State())
@@ -52,9 +52,9 @@ func TestFilmIsSearchedAgainForItsView(t *testing.T) {
 	require.Equal(t, 300.0, f.Draft.Cup.At.Y)
 
 	// Marked back while the search runs: what it brings is not taken.
-	require.NoError(t, b.SetView(study.AP))
-	require.NoError(t, b.SetView(study.Lateral))
-	require.NoError(t, b.SetView(study.AP))
+	require.NoError(t, b.given.SetView(study.AP))
+	require.NoError(t, b.given.SetView(study.Lateral))
+	require.NoError(t, b.given.SetView(study.AP))
 	b.drain()
 	require.Equal(t, 310.0, f.Draft.Cup.At.Y)
 }
@@ -65,7 +65,7 @@ func TestSearchForAViewLeavesTheReadersOutlines(t *testing.T) {
 	f := b.strip.Selected()
 	b.Edits().Nudge(2, 0)
 	mine := *f.Draft
-	require.NoError(t, b.SetView(study.Lateral))
+	require.NoError(t, b.given.SetView(study.Lateral))
 	b.drain()
 	require.Equal(t, Edited, f.State())
 	require.Equal(t, mine, *f.Draft)

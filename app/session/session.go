@@ -78,6 +78,7 @@ type Session struct {
 	viewer   Viewer
 	mouse    Mouse
 	edits    Edits
+	given    Given
 	course   Course
 	history  History
 	drafts   Drafts
@@ -113,7 +114,7 @@ func New(cfg Config) *Session {
 	s := &Session{cfg: cfg}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
 	s.mouse, s.edits, s.decoded, s.overview = Mouse{s: s}, Edits{s: s}, decoded{s: s}, Overview{s: s}
-	s.book, s.course = Book{s: s}, Course{s: s}
+	s.book, s.given, s.course = Book{s: s}, Given{s: s}, Course{s: s}
 	s.strip, s.intake, s.history, s.drafts = Strip{s: s}, Intake{s: s}, History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)

@@ -111,7 +111,7 @@ func (w *window) askExclude() {
 		return
 	}
 	if f.Excluded != nil {
-		w.told(w.s.Exclude("", ""))
+		w.told(w.s.Given().Exclude("", ""))
 		w.focusViewer()
 		return
 	}
@@ -119,7 +119,7 @@ func (w *window) askExclude() {
 	column := container.New(layout.NewCustomPaddedVBoxLayout(2))
 	pick := func(code string) {
 		d.Hide()
-		w.told(w.s.Exclude(code, ""))
+		w.told(w.s.Given().Exclude(code, ""))
 		w.s.Strip().NextPending()
 		w.focusViewer()
 	}

@@ -98,7 +98,7 @@ func (w *window) askEdges() {
 	d.SetOnClosed(w.focusViewer)
 	e.use.OnTapped = func() {
 		d.Hide()
-		w.told(w.s.SetAxes(e.axes()))
+		w.told(w.s.Given().SetAxes(e.axes()))
 		w.focusViewer()
 	}
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", d.Hide), e.use})

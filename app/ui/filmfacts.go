@@ -57,7 +57,7 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 	date.SetPlaceHolder("year-month-day, such as 2009-11-30")
 	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
 	date.OnSubmitted = func(text string) {
-		if err := w.s.SetDate(text); err != nil {
+		if err := w.s.Given().SetDate(text); err != nil {
 			fault.SetText(study.Plain(err))
 			return
 		}

@@ -154,7 +154,7 @@ func (p *filmsPage) toggleLateral() {
 	if s.View(s.Strip().Selected()) == study.Lateral {
 		v = study.AP
 	}
-	p.w.told(s.SetView(v))
+	p.w.told(s.Given().SetView(v))
 }
 
 // nextCompare goes through the ways of comparing films, and back to one film.

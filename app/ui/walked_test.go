@@ -123,7 +123,7 @@ func walked(t *testing.T) (d *desk, path string) {
 	d.acceptAs("R2", 0, 1, 2, 3, 4, 5)
 	d.acceptAs("R7", 2, 5)
 	d.s.Strip().Select(3)
-	require.NoError(t, d.s.Exclude("projection", ""))
+	require.NoError(t, d.s.Given().Exclude("projection", ""))
 	d.acceptAs("R7", 4)
 	d.s.History().Undo()
 	d.s.Edits().Discard()
