@@ -21,65 +21,72 @@ type Turn struct {
 	baselineFilm *Film
 }
 
-// AlignPelvis compares the pelvis on every outlined AP film with the baseline
-// film's, in the background. Turn then tells the results; nothing is changed.
-func (s *Session) AlignPelvis() {
-	base := s.course.baseline()
+// Turns are how the pelvis lies turned on the films against the baseline film: found on
+// the films, and taken as their reference lines where the reader wishes.
+type Turns struct{ s *Session }
+
+// Turns returns how the pelvis lies turned on the films.
+func (s *Session) Turns() *Turns { return &s.turns }
+
+// Align compares the pelvis on every outlined AP film with the baseline
+// film's, in the background. Of then tells the results; nothing is changed.
+func (a *Turns) Align() {
+	base := a.s.course.baseline()
 	if base == nil {
-		s.Say("Outline the baseline film first: the other films are compared with it.")
+		a.s.Say("Outline the baseline film first: the other films are compared with it.")
 		return
 	}
-	first := s.pelvis(base)
-	for _, f := range s.strip.films {
+	first := a.pelvis(base)
+	for _, f := range a.s.strip.films {
 		first := first // a copy for each job
-		if f == base || s.Numbers(f).Err != nil || s.View(f) != study.AP {
+		if f == base || a.s.Numbers(f).Err != nil || a.s.View(f) != study.AP {
 			continue
 		}
-		view, t := s.pelvis(f), Turn{film: f.turn, base: base.turn, baselineFilm: base}
-		s.work.start(f, f.step, func(context.Context) func() {
-			t.Err = errors.Join(s.fill(&first, base.Path), s.fill(&view, f.Path))
+		view, t := a.pelvis(f), Turn{film: f.turn, base: base.turn, baselineFilm: base}
+		a.s.work.start(f, f.step, func(context.Context) func() {
+			t.Err = errors.Join(a.fill(&first, base.Path), a.fill(&view, f.Path))
 			if t.Err == nil {
 				t.FilmRotation, t.Err = find.AlignPelvis(first, view)
 			}
 			return func() {
 				f.aligned = &t
-				s.changed(FilmsChanged | SelectedChanged)
+				a.s.changed(FilmsChanged | SelectedChanged)
 			}
 		})
 	}
 }
 
-// Turn returns what AlignPelvis found on f; ok is false where it has not been
+// Of returns what Align found on f; ok is false where it has not been
 // compared, or not with its outlines as they are now.
-func (s *Session) Turn(f *Film) (t Turn, ok bool) {
-	if f == nil || f.aligned == nil || f.aligned.film != f.turn || f.aligned.baselineFilm != s.course.baseline() ||
+func (a *Turns) Of(f *Film) (t Turn, ok bool) {
+	if f == nil || f.aligned == nil || f.aligned.film != f.turn || f.aligned.baselineFilm != a.s.course.baseline() ||
 		f.aligned.base != f.aligned.baselineFilm.turn {
 		return t, false
 	}
 	return *f.aligned, true
 }
 
-// TakeTurns lets superior follow the pelvis on all films: each gets the baseline
+// Take lets superior follow the pelvis on all films: each gets the baseline
 // film's reference line, or its rows, turned as the pelvis is, all as one step. It
 // refuses where a film's turn is not known, because a
 // mixture would look like movement.
-func (s *Session) TakeTurns() error {
-	s.mouse.CancelTool()
-	base := s.course.baseline()
+func (a *Turns) Take() error {
+	a.s.mouse.CancelTool()
+	base := a.s.course.baseline()
 	if base == nil {
 		return errors.New("session: no baseline film is outlined")
 	}
 	lines := map[*Film]study.Line{}
-	for _, f := range s.strip.films {
-		if f == base || f.Excluded != nil || s.Numbers(f).Err != nil || s.View(f) != study.AP {
+	for _, f := range a.s.strip.films {
+		if f == base || f.Excluded != nil || a.s.Numbers(f).Err != nil || a.s.View(f) != study.AP {
 			continue
 		}
-		t, ok := s.Turn(f)
+		t, ok := a.Of(f)
 		switch {
 		case !ok:
-			return fmt.Errorf("session: film %d has not been compared with the baseline film", s.strip.index(f)+1)
+			return fmt.Errorf("session: film %d has not been compared with the baseline film", a.s.strip.index(f)+1)
 		case t.Err != nil:
-			return fmt.Errorf("session: film %d: %w", s.strip.index(f)+1, t.Err)
+			return fmt.Errorf("session: film %d: %w", a.s.strip.index(f)+1, t.Err)
 		}
 		lines[f] = study.AlignedLine(base.Draft.Line, t.FilmRotation)
 	}
@@ -87,29 +94,29 @@ func (s *Session) TakeTurns() error {
 		lines[base] = study.AlignedLine(study.Line{}, measure.FilmRotation{})
 	}
 	step := change{name: "align pelvis, " + study.Count(len(lines), "film")}
-	for _, f := range s.strip.films {
+	for _, f := range a.s.strip.films {
 		if l, ok := lines[f]; ok {
 			before := f.memory()
-			s.edits.putLine(f, l)
+			a.s.edits.putLine(f, l)
 			step.parts = append(step.parts, change{film: f, before: before, after: f.memory()})
 		}
 	}
-	s.history.record(step)
+	a.s.history.record(step)
 	return nil
 }
 
-func (s *Session) pelvis(f *Film) find.PelvisView {
+func (a *Turns) pelvis(f *Film) find.PelvisView {
 	film := batch.BoneBright(f.file, f.pixels, f.Draft.Head.At, f.Draft.Cup.At)
 	return find.PelvisView{Film: film, Head: f.Draft.Head.At, Cup: f.Draft.Cup.At,
-		HeadMM: s.hip.Implant.HeadMM, Side: s.hip.Side}
+		HeadMM: a.s.hip.Implant.HeadMM, Side: a.s.hip.Side}
 }
 
 // fill reads the picture of a film that has been let go from memory.
-func (s *Session) fill(v *find.PelvisView, path string) error {
+func (a *Turns) fill(v *find.PelvisView, path string) error {
 	if v.Film != nil {
 		return nil
 	}
-	f, err := s.cfg.Open(path)
+	f, err := a.s.cfg.Open(path)
 	if err == nil {
 		v.Film = batch.BoneBright(f, f.Pixels, v.Head, v.Cup)
 	}

@@ -12,14 +12,14 @@ import (
 
 func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	b := opened(t)
-	b.AlignPelvis()
+	b.turns.Align()
 	b.drain()
 	for _, f := range b.strip.Films()[1:] {
-		turn, ok := b.Turn(f)
+		turn, ok := b.turns.Of(f)
 		require.True(t, ok)
 		require.ErrorIs(t, turn.Err, find.ErrNoPelvis, "the films of this test show no bone")
 	}
-	require.ErrorContains(t, b.TakeTurns(), "film 2: measure: too little of the same pelvis")
+	require.ErrorContains(t, b.turns.Take(), "film 2: measure: too little of the same pelvis")
 	require.Empty(t, b.history.UndoName())
 
 	for i, f := range b.strip.Films()[1:] {
@@ -28,13 +28,13 @@ func TestTurnsAreAProposalUntilTaken(t *testing.T) {
 	}
 	b.strip.Select(0)
 	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
-	_, ok := b.Turn(b.strip.Films()[1])
+	_, ok := b.turns.Of(b.strip.Films()[1])
 	require.False(t, ok, "the baseline's outlines have changed since")
 	b.history.Undo()
 	for _, f := range b.strip.Films()[1:] {
 		f.aligned.base = b.strip.Films()[0].turn
 	}
-	require.NoError(t, b.TakeTurns())
+	require.NoError(t, b.turns.Take())
 	tr, err := b.Trend()
 	require.NoError(t, err)
 	require.True(t, tr.Method.Line)

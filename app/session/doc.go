@@ -2,10 +2,21 @@
 // study, the films of one hip in date order, the selection, the live reading and the
 // trend. It draws nothing and knows no toolkit.
 //
-// What can be told apart has an owner of its own, which a Session hands out: the
-// Viewer (camera, greys, loupe, a second film), the Mouse (handles, drags, tools that
-// draw), the Edits (outlines changed by key) and the Work in the background, whose
-// queue is that of package jobs.
+// What can be told apart has an owner of its own, which a Session hands out and which
+// keeps its own state:
+//
+//   - Book: the open study, its file and its hips; Overview, the table of those
+//   - Strip: the films of the hip that is read, and the selected one; Intake, films of
+//     others that wait to be sorted
+//   - Viewer: camera, greys, loupe, a second film; Mouse: handles, drags, tools that draw
+//   - Edits: outlines changed by key; Given: what the reader tells of a film; Turns:
+//     reference lines that follow the pelvis
+//   - History: undo and redo; Drafts: changed outlines, kept on disk
+//   - Course: the movement of the head over the films
+//   - Work: what goes on in the background, in the queue of package jobs
+//
+// The Session itself has the hip, what is read on a film of it, and the steps that more
+// than one of them takes part in, such as Accept.
 //
 // # Goroutines
 //
@@ -33,8 +44,8 @@
 //
 //	s := session.New(session.Config{Post: fyne.Do, Studies: studies})
 //	s.OnChange = func(c session.Change) { … }
-//	s.Add(paths)              // reads the films in the background
+//	s.Strip().Add(paths)      // reads the films in the background
 //	err := s.SetHip(hip)      // asked once; proposals start
-//	s.Select(0)
+//	s.Strip().Select(0)
 //	s.Mouse().Press(session.Pointer{X: 410, Y: 300})
 package session

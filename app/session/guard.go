@@ -14,7 +14,7 @@ import (
 
 // guard is the open study. Where its file goes from its place, what is written is in the
 // open study all the same: that is no failure of what was being done, and is told by
-// StudyFault until the study is saved elsewhere, even if the file comes back meanwhile.
+// Book.Fault until the study is saved elsewhere, even if the file comes back meanwhile.
 type guard struct {
 	study.Store
 	gone   atomic.Bool
@@ -165,7 +165,7 @@ func (b *Book) Fault() error {
 // glance is how long a look at the file may take while the reader waits.
 const glance = 200 * time.Millisecond
 
-// Look looks now at the file of the open study and returns StudyFault.
+// Look looks now at the file of the open study and returns Fault.
 func (b *Book) Look() error {
 	if g := b.guard; g != nil && !g.gone.Load() {
 		ctx, stop := context.WithTimeout(context.Background(), glance)

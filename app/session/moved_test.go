@@ -100,7 +100,7 @@ func TestGoneStudyIsToldAndKept(t *testing.T) {
 	require.NoError(t, b.SetHip(h), "what is changed holds in the window")
 	require.NoError(t, os.Rename(path+".away", path))
 	require.ErrorIs(t, b.book.Fault(), study.ErrMoved, "the file that is back lacks what was done meanwhile")
-	to := b.book.ElsewherePath()
+	to := b.book.FreePath()
 	require.Equal(t, filepath.Join(filepath.Dir(path), "s-2"+study.FileExt), to)
 	require.NoError(t, b.book.SaveAs(to))
 	require.NoError(t, b.book.Fault())

@@ -40,8 +40,8 @@ func (b *Book) SaveAs(path string) error {
 	return nil
 }
 
-// ElsewherePath proposes a new file for the study, of a name that is free.
-func (b *Book) ElsewherePath() string {
+// FreePath proposes a new file for the study, of a name that is free.
+func (b *Book) FreePath() string {
 	dir, name := filepath.Split(b.path)
 	name = strings.TrimSuffix(name, study.FileExt)
 	for i := 2; ; i++ {

@@ -79,6 +79,7 @@ type Session struct {
 	mouse    Mouse
 	edits    Edits
 	given    Given
+	turns    Turns
 	course   Course
 	history  History
 	drafts   Drafts
@@ -112,10 +113,11 @@ func New(cfg Config) *Session {
 		cfg.RefineRing = find.Ring
 	}
 	s := &Session{cfg: cfg}
+	s.book, s.overview = Book{s: s}, Overview{s: s}
+	s.strip, s.intake, s.decoded = Strip{s: s}, Intake{s: s}, decoded{s: s}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
-	s.mouse, s.edits, s.decoded, s.overview = Mouse{s: s}, Edits{s: s}, decoded{s: s}, Overview{s: s}
-	s.book, s.given, s.course = Book{s: s}, Given{s: s}, Course{s: s}
-	s.strip, s.intake, s.history, s.drafts = Strip{s: s}, Intake{s: s}, History{s: s}, Drafts{s: s}
+	s.mouse, s.edits, s.given, s.turns = Mouse{s: s}, Edits{s: s}, Given{s: s}, Turns{s: s}
+	s.course, s.history, s.drafts = Course{s: s}, History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.course.trend, s.course.err = s.course.compute()

@@ -65,7 +65,7 @@ func (w *window) elsewhereItems() []*fyne.MenuItem {
 
 // saveElsewhere asks for a new study file and goes on in that, and with then.
 func (w *window) saveElsewhere(then func()) {
-	path := newField(w, w.s.Book().ElsewherePath())
+	path := newField(w, w.s.Book().FreePath())
 	fault := widget.NewLabel("")
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
 	fault.Hide()
