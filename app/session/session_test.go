@@ -254,22 +254,25 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 
 func TestCancelAndResume(t *testing.T) {
 	b := newBench(t)
-	block := make(chan struct{})
+	begun, block := make(chan struct{}, 4), make(chan struct{})
 	open := b.cfg.Open
-	b.cfg.Open = func(p string) (f *filmFile, err error) { <-block; return open(p) }
+	b.cfg.Open = func(p string) (f *filmFile, err error) { begun <- struct{}{}; <-block; return open(p) }
 	dir := t.TempDir()
 	b.strip.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "2005-01-01.dcm")})
 	b.one() // the list of files
+	<-begun
+	<-begun
 	_, total := b.Work().Progress()
 	require.Equal(t, 2, total-1)
 	b.Work().Cancel()
 	_, total = b.Work().Progress()
 	require.Zero(t, total)
 	require.True(t, b.Work().Idle())
-	close(block)
-	for range 2 { // late results are dropped
+	for range 2 { // late results are dropped; one at a time, since what waits comes in one message
+		block <- struct{}{}
 		b.one()
 	}
+	close(block)
 	require.Equal(t, Waiting, b.strip.Films()[0].State())
 	b.Work().Resume()
 	b.drain()
