@@ -49,7 +49,7 @@ func (t *Strip) added(list []source.File) {
 		}
 		open[p] = true
 		f := &Film{Film: study.Film{ID: p, Path: p}}
-		t.films = append(t.films, f)
+		t.put(f)
 		t.s.work.need(f)
 		n++
 	}

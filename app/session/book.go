@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -79,7 +80,7 @@ func (b *Book) Open(path string) error {
 	b.hips = hips
 	b.s.clear()
 	b.s.history.forget()
-	b.s.intake.films = nil
+	b.s.intake.forget()
 	if err := b.s.intake.load(); err != nil {
 		return err
 	}
@@ -206,6 +207,16 @@ func (b *Book) wholeReadings(ctx context.Context, id string) ([]study.Reading, e
 // Hips returns the hips of the open study file.
 func (b *Book) Hips() []study.Hip { return b.hips }
 
+// close closes the study file, if there is one.
+func (b *Book) close() error {
+	if b.store == nil {
+		return nil
+	}
+	err := b.store.Close()
+	b.store, b.guard = nil, nil
+	return err
+}
+
 // Recent returns the study files opened last that still exist.
 func (b *Book) Recent() []string {
 	var out []string
@@ -228,4 +239,18 @@ func (b *Book) remember(path string) {
 	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
 		b.s.Say("The list of recent studies was not saved: %v", err)
 	}
+}
+
+// Gather hands every hip of the study file to add in the background, one at a
+// time, and then calls done on the session's goroutine.
+func (b *Book) Gather(add func(study.Record), done func(error)) {
+	if b.store == nil {
+		done(ErrNoStudy)
+		return
+	}
+	st := b.store
+	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
+		err := st.Records(ctx, func(r study.Record) error { add(r); return nil })
+		return func() { done(err) }
+	}})
 }

@@ -137,6 +137,9 @@ func (d *Drafts) noteOpen(st study.Store, hipID string) error {
 	return nil
 }
 
+// unnote lets f be noted as open again where it still is then.
+func (d *Drafts) unnote(f *Film) { delete(d.noted, f) }
+
 // load shows the unfinished work that the study keeps of the open hip.
 func (d *Drafts) load() error {
 	list, err := d.s.book.store.Drafts(context.Background(), d.s.hip.ID)

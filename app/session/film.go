@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"image"
 	"path/filepath"
 
@@ -149,4 +150,12 @@ func blockMean(img *image.Gray16, x0, y0, k int) uint32 {
 		}
 	}
 	return uint32(sum / uint64((x1-x0)*(y1-y0)))
+}
+
+// View returns how f was taken; a film that does not say is AP.
+func (s *Session) View(f *Film) study.View {
+	if f == nil {
+		return study.AP
+	}
+	return cmp.Or(f.View(), study.AP)
 }

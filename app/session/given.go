@@ -112,10 +112,10 @@ func (g *Given) changed(f *Film) {
 // draft where it has not.
 func (g *Given) keep(f *Film) error {
 	if f.saved && g.s.book.store != nil {
-		g.s.overview.known = false // the film may be one of another hip too
+		g.s.overview.outdatedAll() // the film may be one of another hip too
 		return g.s.book.saveFilm(context.Background(), f)
 	}
-	delete(g.s.drafts.noted, f)
+	g.s.drafts.unnote(f)
 	g.s.drafts.keep(f)
 	return nil
 }

@@ -203,3 +203,33 @@ func (s *Session) showHip(h study.Hip, known bool) {
 	s.course.renew()
 	s.changed(Everything)
 }
+
+// SetBaseline counts penetration from another film, or from the earliest for "",
+// as one named step.
+func (s *Session) SetBaseline(filmID string) error {
+	if !s.hipKnown || s.hip.Baseline == filmID {
+		return nil
+	}
+	before, h := memory{hip: s.hip, known: true}, s.hip
+	h.Baseline = filmID
+	if err := s.applyHip(h, true); err != nil {
+		return err
+	}
+	name := "count from the earliest film"
+	if f := s.strip.ByID(filmID); f != nil {
+		name = "count from " + s.strip.label(f)
+	}
+	s.history.record(change{name: name, before: before, after: memory{hip: h, known: true}})
+	return nil
+}
+
+// SetBeamOff says whether the films of the hip are left uncorrected for the cone
+// beam, as one step.
+func (s *Session) SetBeamOff(off bool) error {
+	if !s.hipKnown || s.hip.BeamOff == off {
+		return nil
+	}
+	h := s.hip
+	h.BeamOff = off
+	return s.SetHip(h)
+}

@@ -182,6 +182,9 @@ func (in *Intake) tell() {
 	in.s.Say("%s of another patient or side (%s) %s among the hips (F2).", study.Count(n, "film"), someOf(names, "; "), verb)
 }
 
+// forget drops the films that wait; a study keeps its own.
+func (in *Intake) forget() { in.films = nil }
+
 // load reads the films that wait in the study.
 func (in *Intake) load() error {
 	list, err := in.s.book.store.Unsorted(context.Background())
@@ -262,7 +265,7 @@ func (in *Intake) putIn(list []study.Film, taken bool) {
 	for _, f := range list {
 		f.Waits, f.Reason = study.Sorted, ""
 		g := &Film{Film: f, taken: taken}
-		in.s.strip.films = append(in.s.strip.films, g)
+		in.s.strip.put(g)
 		in.s.work.need(g)
 	}
 	in.s.strip.sort()

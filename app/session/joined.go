@@ -58,7 +58,7 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 
 // leaveOut takes f out of the strip, where g stands in its place.
 func (w *Work) leaveOut(f, g *Film) {
-	delete(w.s.drafts.noted, f)
+	w.s.drafts.unnote(f)
 	if w.s.strip.drop(f) {
 		w.s.strip.show(w.s.strip.index(g))
 	}

@@ -35,7 +35,7 @@ func (s *Session) OpenHip(id string) error {
 		}
 	}
 	for _, f := range films {
-		s.strip.films = append(s.strip.films, &Film{Film: f, saved: true})
+		s.strip.put(&Film{Film: f, saved: true})
 	}
 	for _, r := range readings {
 		if f := s.strip.ByID(r.FilmID); f != nil {
@@ -65,10 +65,10 @@ func (s *Session) clear() {
 	s.work.Cancel()
 	s.drafts.leave()
 	s.history.leave()
-	s.strip.films, s.strip.selected, s.strip.chosen = nil, nil, false
+	s.strip.empty()
 	s.hip, s.hipKnown = study.Hip{}, false
 	s.mouse.letGo()
 	s.notice = notice{}
-	s.book.conflict = nil
+	s.book.LeaveConflict()
 	s.course.renew()
 }

@@ -53,6 +53,9 @@ func (o *Overview) outdated(hip string) {
 	o.stale[hip] = true
 }
 
+// outdatedAll makes the next look read every hip again.
+func (o *Overview) outdatedAll() { o.known = false }
+
 // forget drops what was read, or is being read, of another study.
 func (o *Overview) forget() {
 	if o.stop != nil {

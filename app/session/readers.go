@@ -60,7 +60,7 @@ func (b *Book) applyCounts(reader string) error {
 		b.stand(f)
 		b.s.work.need(f)
 	}
-	b.s.overview.known = false // other readings count in every hip
+	b.s.overview.outdatedAll() // other readings count in every hip
 	b.s.course.renew()
 	b.s.changed(Everything)
 	return nil

@@ -188,3 +188,18 @@ func (w *Work) ofView(f *Film, hips []measure.Hip) []measure.Hip {
 	}
 	return batch.OnLateral(hips, image.Rectangle{Max: f.size}, w.s.hip.Side)
 }
+
+// searchAgain searches f for its new view, and reports whether it can.
+func (w *Work) searchAgain(f *Film) bool {
+	f.findings = findings{}
+	if !f.changed && f.Accepted == nil {
+		f.Draft = nil
+	}
+	if !w.s.hipKnown || !f.wasRead() || f.step < Searching || f.step == Failed {
+		return false
+	}
+	if f.step != Searching { // else the search starts anew once it has ended
+		w.detect(f)
+	}
+	return true
+}

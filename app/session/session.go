@@ -135,10 +135,5 @@ func (s *Session) changed(c Change) {
 func (s *Session) Close() error {
 	s.work.queue.Close()
 	err := s.drafts.Flush()
-	err = errors.Join(err, s.drafts.release())
-	if s.book.store != nil {
-		err = errors.Join(err, s.book.store.Close())
-		s.book.store, s.book.guard = nil, nil
-	}
-	return err
+	return errors.Join(err, s.drafts.release(), s.book.close())
 }

@@ -131,6 +131,12 @@ func (t *Strip) NextPending() bool {
 	return false
 }
 
+// put adds a film, behind the others until they are sorted.
+func (t *Strip) put(f *Film) { t.films = append(t.films, f) }
+
+// empty takes all films out to make room for those of another hip.
+func (t *Strip) empty() { t.films, t.selected, t.chosen = nil, nil, false }
+
 // sort puts the films in date order, undated ones last, then by name.
 func (t *Strip) sort() {
 	slices.SortStableFunc(t.films, func(a, b *Film) int {
@@ -211,7 +217,7 @@ func (t *Strip) drop(f *Film) (shown bool) {
 // putBack puts a film back that was taken out of the strip.
 func (t *Strip) putBack(f *Film) {
 	if t.byPath(f.Path) == nil {
-		t.films = append(t.films, f)
+		t.put(f)
 		t.sort()
 		if f.Facts.SHA256 != "" {
 			t.s.drafts.keep(f)

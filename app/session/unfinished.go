@@ -132,7 +132,7 @@ func (d *Drafts) TakeUp(u Unfinished) error {
 	d.s.hip.ID, d.s.hip.Revision = "", 0 // no study has it yet
 	for _, f := range u.films {
 		f.Revision = 0
-		d.s.strip.films = append(d.s.strip.films, &Film{Film: f})
+		d.s.strip.put(&Film{Film: f})
 	}
 	err := d.show(u.list)
 	d.s.strip.sort()
