@@ -98,7 +98,7 @@ func TestSummarySaysWhatIsMissing(t *testing.T) {
 		{"one film in the line", func(r *Record) { r.Films = r.Films[:2]; whole(r) }, HipDone, "1 of at least 2 films at or after 1 year", nil},
 		{"undated film", func(r *Record) { r.Films = append(r.Films, Film{ID: "x"}); whole(r) }, HipAttention, "", nil},
 		{"another patient's film", func(r *Record) {
-			r.Hip.Patient = "A1"
+			r.Hip.Patient = "P-017"
 			r.Films = append(r.Films, Film{ID: "x", Facts: Facts{Patient: "Z9", Date: day("2015-01-01")}})
 			whole(r)
 		}, HipAttention, "", nil},
