@@ -96,7 +96,7 @@ func FilmsIn(folder string) (found []string, err error) {
 		switch {
 		case e.IsDir() && hidden:
 			return fs.SkipDir
-		case e.IsDir() || hidden || IsDICOMDIR(path) || !mayBeFilm(path):
+		case e.IsDir() || hidden || IsDICOMDIR(path) || !MayBeFilm(path):
 			return nil
 		}
 		found = append(found, path)
@@ -108,13 +108,13 @@ func FilmsIn(folder string) (found []string, err error) {
 	if err != nil {
 		return nil, named(folder, err)
 	}
-	slices.SortStableFunc(found, natural)
+	slices.SortStableFunc(found, Natural)
 	return found, nil
 }
 
-// mayBeFilm looks at the first bytes of a file. One that cannot be read may be
+// MayBeFilm looks at the first bytes of a file. One that cannot be read may be
 // a film: opening it will say what is wrong.
-func mayBeFilm(path string) bool {
+func MayBeFilm(path string) bool {
 	info, err := os.Stat(path)
 	if err != nil {
 		return true
@@ -146,8 +146,8 @@ func filmName(path string) bool {
 	return false
 }
 
-// natural compares two names, runs of digits by their value.
-func natural(a, b string) int {
+// Natural compares two names, runs of digits by their value.
+func Natural(a, b string) int {
 	full := cmp.Compare(a, b)
 	for a != "" && b != "" {
 		i, j := digits(a), digits(b)

@@ -64,7 +64,7 @@ csv 2 films_read = 4
 csv 2 films_left_out = 1
 csv 2 readings_of = "R1"
 csv 2 rate_mm_per_year ~ 0.1 1e-9
-csv 1 state = "no films"
+csv 1 state = "needs attention"
 csv 1 rate_mm_per_year = ""
 $ study s.linerwatch --format csv
 csv 2 readings_of = "latest"

@@ -130,6 +130,8 @@ var hipColumns = []exportColumn[hipRow]{
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.FirstToLast, f.HasFirstToLast })
 	}},
 	{"no_rate_reason", "why there is no rate or no interval", "", aText, func(h hipRow) string { return textCell(h.sum.Why) }},
+	{"state", "how far the work on the hip is", "", statesOfHips(), func(h hipRow) string { return string(h.sum.State) }},
+	{"to_settle", "what is to be decided before the hip can be read or its rate trusted", "", "texts joined by ;", func(h hipRow) string { return strings.Join(h.sum.Attention, ";") }},
 	{"not_known", "what is not known or not there", "", "texts joined by ;", func(h hipRow) string { return strings.Join(h.sum.Missing, ";") }},
 }
 
@@ -145,4 +147,13 @@ func whoseCode(reader string) string {
 		return "latest"
 	}
 	return reader
+}
+
+// statesOfHips lists the states of hips for the codebook.
+func statesOfHips() string {
+	var out []string
+	for _, s := range study.HipStates() {
+		out = append(out, string(s))
+	}
+	return strings.Join(out, "; ")
 }

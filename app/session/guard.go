@@ -44,6 +44,12 @@ func (g *guard) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (stu
 	return f, g.heed(err)
 }
 
+// AddFilms implements study.Store.
+func (g *guard) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([]study.Film, error) {
+	list, err := g.Store.AddFilms(ctx, list, by)
+	return list, g.heed(err)
+}
+
 // DropFilm implements study.Store.
 func (g *guard) DropFilm(ctx context.Context, filmID string) error {
 	return g.heed(g.Store.DropFilm(ctx, filmID))

@@ -220,7 +220,7 @@ func (o *Overview) compare(a, b study.Summary) int {
 		}
 		return -cmp.Compare(a.Fit.Rate, b.Fit.Rate)
 	case ByMissing:
-		return -cmp.Compare(len(a.Missing), len(b.Missing))
+		return cmp.Or(-cmp.Compare(len(a.Attention), len(b.Attention)), -cmp.Compare(len(a.Missing), len(b.Missing)))
 	}
 	return cmp.Compare(a.Hip.Label(), b.Hip.Label())
 }
@@ -236,7 +236,7 @@ func (o *Overview) shows(r study.Summary) bool {
 		r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
 		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, string(r.State), r.Why,
 		strings.Join(r.Readers, " "),
-	}, r.Missing...), " "))
+	}, slices.Concat(r.Attention, r.Missing)...), " "))
 	for _, word := range strings.Fields(strings.ToLower(o.Text)) {
 		if !strings.Contains(row, word) {
 			return false

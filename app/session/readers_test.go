@@ -126,7 +126,7 @@ func hips() *Overview {
 		{Hip: study.Hip{ID: "A2-left", Patient: "A2", Side: study.Left, Group: "A"}, State: study.HipToRead, Last: day(2015), Unread: 3, Missing: []string{"shell"}},
 		{Hip: study.Hip{ID: "A3-left", Patient: "A3", Side: study.Left}, State: study.HipDone, Last: day(2012), Fit: fit(0.2), Readers: []string{"R7"}},
 		{Hip: study.Hip{ID: "A4-right", Patient: "A4", Side: study.Right, Group: "A", Implant: study.Implant{HeadMaterial: "ZTA"}},
-			State: study.HipNoRate, Unread: 1, Missing: []string{"shell", "polyethylene"}},
+			State: study.HipInProgress, Unread: 1, Missing: []string{"shell", "polyethylene"}},
 	} {
 		o.all[s.Hip.ID] = s
 	}

@@ -166,3 +166,24 @@ func BenchmarkAddReading(b *testing.B) {
 	}
 	closed(b, db)
 }
+
+// BenchmarkAddFilms adds a thousand films to a study of five thousand.
+func BenchmarkAddFilms(b *testing.B) {
+	db, err := Create(filepath.Join(b.TempDir(), "s"+study.FileExt))
+	require.NoError(b, err)
+	defer db.Close()
+	n := 0
+	films := func(count int) (list []study.Film) {
+		for range count {
+			n++
+			list = append(list, study.Film{Path: fmt.Sprintf("films/%d.dcm", n), Facts: study.Facts{PixelKey: fmt.Sprint("key", n), SHA256: fmt.Sprint("sha", n)}, Waits: study.NotSorted})
+		}
+		return list
+	}
+	_, err = db.AddFilms(b.Context(), films(5000), by)
+	require.NoError(b, err)
+	for b.Loop() {
+		_, err := db.AddFilms(b.Context(), films(1000), by)
+		require.NoError(b, err)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"slices"
 
 	"linerwatch/app/study"
 )
@@ -130,12 +131,52 @@ func (s *DB) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.
 			return &study.DoubleError{Film: same}
 		}
 		saved.Revision++
-		if err := addChange(ctx, tx, "film", saved.ID, before, by); err != nil {
-			return err
-		}
-		return putFilm(ctx, tx, saved)
+		return changeFilm(ctx, tx, before, saved, by)
 	})
 	return saved, err
+}
+
+// AddFilms implements study.Store.
+func (s *DB) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([]study.Film, error) {
+	saved := slices.Clone(list)
+	err := s.commit(ctx, "save "+study.Count(len(list), "film"), func(tx *sql.Tx) error {
+		last, err := lastID(ctx, tx, "film", "F")
+		if err != nil {
+			return err
+		}
+		for i, f := range saved {
+			if f.ID != "" || f.Revision != 0 {
+				return fmt.Errorf("film %s: %w", short(f.Name()), study.ErrUnknown)
+			}
+			same, ok, err := filmByPixels(ctx, tx, f.Facts)
+			if err != nil {
+				return err
+			}
+			if ok {
+				saved[i] = same
+				continue
+			}
+			last++
+			f.ID, f.Revision = fmt.Sprint("F", last), 1
+			if err := changeFilm(ctx, tx, study.Film{}, f, by); err != nil {
+				return err
+			}
+			saved[i] = f
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return saved, nil
+}
+
+// changeFilm saves a film, and what it was before.
+func changeFilm(ctx context.Context, tx *sql.Tx, before, now study.Film, by study.Stamp) error {
+	if err := addChange(ctx, tx, "film", now.ID, before, by); err != nil {
+		return err
+	}
+	return putFilm(ctx, tx, now)
 }
 
 func putFilm(ctx context.Context, tx *sql.Tx, f study.Film) error {

@@ -129,9 +129,14 @@ func changes[T any](ctx context.Context, s *DB, table, id string, read func(befo
 // newID returns the next of the running numbers of hips (H) or films (F). Those of films
 // that were dropped are not given again.
 func newID(ctx context.Context, tx *sql.Tx, table, letter string) (string, error) {
-	var last int64
-	err := tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT coalesce(max(CAST(substr(id, 2) AS INTEGER)), 0) FROM
+	last, err := lastID(ctx, tx, table, letter)
+	return fmt.Sprint(letter, last+1), err
+}
+
+// lastID returns the highest number of an ID of the study's own.
+func lastID(ctx context.Context, tx *sql.Tx, table, letter string) (last int64, err error) {
+	err = tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT coalesce(max(CAST(substr(id, 2) AS INTEGER)), 0) FROM
 		(SELECT id FROM %[1]s UNION ALL SELECT %[1]s_id FROM %[1]s_change)
 		WHERE id GLOB '%[2]s[0-9]*' AND length(id) < 16`, table, letter)).Scan(&last)
-	return fmt.Sprint(letter, last+1), err
+	return last, err
 }

@@ -126,16 +126,16 @@ type HipState string
 
 // The states of a hip, the ones that wait for somebody first.
 const (
-	HipNoFilms  HipState = "no films"
-	HipNotBegun HipState = "not begun" // films wait, and nobody has said whose they are
-	HipToRead   HipState = "to read"   // films wait for a reading
-	HipNoRate   HipState = "no rate"   // all films are read or left out, and there is no rate
-	HipDone     HipState = "done"
+	HipAttention  HipState = "needs attention" // something is to be decided: Summary.Attention says what
+	HipNotBegun   HipState = "not begun"       // films wait, and nobody has said whose they are
+	HipInProgress HipState = "in progress"     // some films are read, and others wait
+	HipToRead     HipState = "to read"         // no film is read yet
+	HipDone       HipState = "done"            // every film is read or left out
 )
 
 // HipStates lists the states in order.
 func HipStates() []HipState {
-	return []HipState{HipNotBegun, HipToRead, HipNoRate, HipDone, HipNoFilms}
+	return []HipState{HipAttention, HipNotBegun, HipInProgress, HipToRead, HipDone}
 }
 
 // Summary is one line about a hip.
@@ -153,6 +153,7 @@ type Summary struct {
 	Fit         *TrendFit // nil where there is none; Why says why
 	Why         string    // no rate, or no interval
 	Missing     []string  // what is not known or not there, in words
+	Attention   []string  // what is to be decided before the hip can be read or its rate trusted, in words
 }
 
 // Summary tells how the hip stands, by the readings of a reader or of anyone.
@@ -181,17 +182,58 @@ func (r Record) Summary(reader string) Summary {
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
 	s.Missing = append(missingDetails(r.Hip), missingFilms(r.Hip, entries)...)
+	s.Attention = attention(r.Hip, entries, err)
 	switch {
-	case s.Films == 0:
-		s.State = HipNoFilms
-	case s.Unread > 0:
-		s.State = HipToRead
-	case s.Fit == nil || !s.Fit.HasInterval:
-		s.State = HipNoRate
-	default:
+	case len(s.Attention) > 0:
+		s.State = HipAttention
+	case s.Unread == 0:
 		s.State = HipDone
+	case s.Unread < s.Films:
+		s.State = HipInProgress
+	default:
+		s.State = HipToRead
 	}
 	return s
+}
+
+// attention says what is to be decided of a hip; err is that of its trend, where any
+// film counts.
+func attention(h Hip, entries []FilmEntry, err error) []string {
+	if len(entries) == 0 {
+		return []string{"no films"}
+	}
+	var undated, other, noResult, counts int
+	for _, e := range entries {
+		switch e.State {
+		case FilmExcluded:
+			continue
+		case FilmRead:
+			counts++
+		case FilmRefused:
+			noResult++
+		}
+		tag := e.Film.Facts.Side
+		switch {
+		case e.Date().IsZero():
+			undated++
+		case e.State != FilmUnread: // a reader has said whose it is
+		case e.Facts.Patient != "" && h.Patient != "" && e.Facts.Patient != h.Patient, tag != SideUnknown && h.Side != SideUnknown && tag != h.Side:
+			other++
+		}
+	}
+	var out []string
+	if counts > 0 && err != nil {
+		out = append(out, Plain(err))
+	}
+	for _, c := range []struct {
+		n    int
+		what string
+	}{{undated, "without a date"}, {other, "of another patient or side by its file"}, {noResult, "read without a result"}} {
+		if c.n > 0 {
+			out = append(out, Count(c.n, "film")+" "+c.what)
+		}
+	}
+	return out
 }
 
 // whyNoRate says in words why there is no rate or none with an interval.
@@ -252,16 +294,14 @@ func missingFilms(h Hip, entries []FilmEntry) []string {
 	if len(entries) == 0 {
 		return out
 	}
-	undated, early := 0, false
+	early := false
 	for _, e := range entries {
 		if e.Date().IsZero() {
-			undated++
-		} else if y := h.Years(e.Date()); !h.Surgery.IsZero() && y >= 0 && y <= lateBaseline && e.State != FilmExcluded {
+			continue
+		}
+		if y := h.Years(e.Date()); !h.Surgery.IsZero() && y >= 0 && y <= lateBaseline && e.State != FilmExcluded {
 			early = true
 		}
-	}
-	if undated > 0 {
-		out = append(out, fmt.Sprintf("date of %s", Count(undated, "film")))
 	}
 	if !early && !h.Surgery.IsZero() {
 		out = append(out, "film of the first 12 weeks")

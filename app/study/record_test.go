@@ -43,7 +43,7 @@ func TestRecordCountsTheReadingsOfWhoIsAsked(t *testing.T) {
 	assert.Equal(t, 5, one.Read)
 	assert.Equal(t, []int{2, 3}, []int{two.Read, two.Unread})
 	assert.Equal(t, HipDone, one.State)
-	assert.Equal(t, HipToRead, two.State)
+	assert.Equal(t, HipInProgress, two.State)
 	assert.Equal(t, []string{"R1", "R2"}, two.Readers)
 	assert.Equal(t, day("2004-06-14"), one.First)
 	assert.Equal(t, day("2014-05-03"), one.Last)
@@ -89,15 +89,20 @@ func TestSummarySaysWhatIsMissing(t *testing.T) {
 		missing []string
 	}{
 		{"details", func(*Record) {}, HipDone, "", []string{"head material", "liner thickness", "polyethylene", "shell"}},
-		{"no films", func(r *Record) { r.Films = nil }, HipNoFilms, "no films",
+		{"no films", func(r *Record) { r.Films = nil }, HipAttention, "no films",
 			[]string{"head material", "liner thickness", "polyethylene", "shell"}},
 		{"nothing read", func(r *Record) { r.Readings = nil; whole(r) }, HipToRead, "no film is read", nil},
 		{"no early film", func(r *Record) { r.Films = r.Films[1:]; whole(r) }, HipDone, "", []string{"film of the first 12 weeks"}},
 		{"early film left out", func(r *Record) { r.Exclusions = []Exclusion{{FilmID: r.Films[0].ID, Code: "other"}}; whole(r) },
 			HipDone, "", []string{"film of the first 12 weeks"}},
-		{"one film in the line", func(r *Record) { r.Films = r.Films[:2]; whole(r) }, HipNoRate, "1 of at least 2 films at or after 1 year", nil},
-		{"undated film", func(r *Record) { r.Films = append(r.Films, Film{ID: "x"}); whole(r) }, HipToRead, "", []string{"date of 1 film"}},
-		{"contradiction", func(r *Record) { r.Hip.Surgery = day("2010-01-01"); whole(r) }, HipNoRate,
+		{"one film in the line", func(r *Record) { r.Films = r.Films[:2]; whole(r) }, HipDone, "1 of at least 2 films at or after 1 year", nil},
+		{"undated film", func(r *Record) { r.Films = append(r.Films, Film{ID: "x"}); whole(r) }, HipAttention, "", nil},
+		{"another patient's film", func(r *Record) {
+			r.Hip.Patient = "P-017"
+			r.Films = append(r.Films, Film{ID: "x", Facts: Facts{Patient: "Z9", Date: day("2015-01-01")}})
+			whole(r)
+		}, HipAttention, "", nil},
+		{"contradiction", func(r *Record) { r.Hip.Surgery = day("2010-01-01"); whole(r) }, HipAttention,
 			"base.dcm: the film of 2004-06-14 is from before surgery on 2010-01-01", []string{"film of the first 12 weeks"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -110,6 +115,7 @@ func TestSummarySaysWhatIsMissing(t *testing.T) {
 			assert.Equal(t, c.state, s.State)
 			assert.Equal(t, c.why, s.Why)
 			assert.Equal(t, c.missing, s.Missing)
+			assert.Equal(t, c.state == HipAttention, len(s.Attention) > 0, "%q", s.Attention)
 		})
 	}
 }

@@ -30,6 +30,10 @@ type Store interface {
 	// SaveFilm is to films what SaveHip is to hips. The picture of another film is
 	// refused with a *DoubleError.
 	SaveFilm(ctx context.Context, f Film, by Stamp) (Film, error)
+	// AddFilms adds films without an ID and a Revision, all of them or none. It returns
+	// them as saved; in place of the picture of a film that the study has, or that stands
+	// before it, that film.
+	AddFilms(ctx context.Context, list []Film, by Stamp) ([]Film, error)
 	// FilmChanges is to films what HipChanges is to hips.
 	FilmChanges(ctx context.Context, filmID string) ([]FilmChange, error)
 	// DropFilm forgets a film on which no reading and no exclusion rests, with its links

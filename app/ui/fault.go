@@ -70,13 +70,9 @@ func (w *window) saveElsewhere(then func()) {
 	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
 	fault.Hide()
 	folder := widget.NewButton("Folder …", func() {
-		before := w.dialog
-		w.showFileDialog(dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
-			w.dialog = before
-			if err == nil && u != nil {
-				path.SetText(filepath.Join(u.Path(), filepath.Base(path.Text)))
-			}
-		}, w.win))
+		w.choose("Folder of the new study file", aFolder, func(paths []string) {
+			path.SetText(filepath.Join(paths[0], filepath.Base(path.Text)))
+		})
 	})
 	d := dialog.NewCustomWithoutButtons("Save the study elsewhere", container.NewVBox(
 		bold("New study file"), container.NewBorder(nil, nil, nil, folder, path),
@@ -108,18 +104,12 @@ func refusedTodo(err error) string {
 	case errors.Is(err, study.ErrDamaged):
 		return "Open a whole copy of it, from a backup or another computer. The file is as it was."
 	case errors.Is(err, study.ErrNotStudy):
-		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with A folder of films. The file is as it was."
+		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with Films. The file is as it was."
 	}
 	return "The file is as it was."
 }
 
 // lookIn asks for a folder in which missing films are looked for.
 func (w *window) lookIn() {
-	w.showFileDialog(dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
-		if err == nil && u != nil {
-			w.s.Book().LookIn(u.Path())
-		}
-		w.told(err)
-		w.focusViewer()
-	}, w.win))
+	w.choose("Look for missing films in", aFolder, func(paths []string) { w.s.Book().LookIn(paths[0]) })
 }

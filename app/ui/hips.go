@@ -55,7 +55,7 @@ var hipsColumns = []struct {
 	{widgets.Column{Title: "Films", Share: 1.25, Sorts: true}, session.ByLastFilm},
 	{widgets.Column{Title: "Read", Share: 1, Sorts: true}, session.ByWaiting},
 	{widgets.Column{Title: "Steady-state rate", Share: 1.4, Sorts: true}, session.ByRate},
-	{widgets.Column{Title: "Missing", Share: 1.3, Sorts: true}, session.ByMissing},
+	{widgets.Column{Title: "To settle, missing", Share: 1.3, Sorts: true}, session.ByMissing},
 }
 
 func hipsKind() pageKind {
@@ -242,8 +242,11 @@ func hipCells(r study.Summary) []widgets.Cell {
 		}
 	}
 	missing := widgets.Cell{Text: "–", Color: widgets.Muted}
-	if n := len(r.Missing); n > 0 {
-		missing = widgets.Cell{Text: r.Missing[0], More: strings.Join(r.Missing[1:], ", ")}
+	if all := append(slices.Clone(r.Attention), r.Missing...); len(all) > 0 {
+		missing = widgets.Cell{Text: all[0], More: strings.Join(all[1:], ", ")}
+		if len(r.Attention) > 0 {
+			missing.Color = widgets.Watch
+		}
 	}
 	group := h.Group
 	if group == "" {

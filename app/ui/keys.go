@@ -135,7 +135,7 @@ func (w *window) keysEverywhere() []keyRow {
 			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.History().Undo},
 			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
 		}, everywhere},
-		{"open a folder of films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFolder}}, everywhere},
+		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
 	}
 }

@@ -10,7 +10,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
@@ -65,69 +64,28 @@ func studyBeside(paths []string) string {
 	return found
 }
 
-// openFolder opens the films of a folder.
-func (w *window) openFolder() {
-	d := dialog.NewFolderOpen(func(u fyne.ListableURI, err error) {
-		if err == nil && u != nil {
-			w.add([]string{u.Path()})
-		}
-		w.told(err)
-	}, w.win)
-	w.showFileDialog(d)
-}
-
-// openFilm opens one film.
-func (w *window) openFilm() {
-	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
-		if err == nil && r != nil {
-			err = r.Close()
-			w.add([]string{r.URI().Path()})
-		}
-		w.told(err)
-	}, w.win)
-	w.showFileDialog(d)
-}
+// openFilms opens films and folders of films.
+func (w *window) openFilms() { w.choose("Open films", someFilms, w.add) }
 
 // openStudy opens a study file.
 func (w *window) openStudy() {
-	d := dialog.NewFileOpen(func(r fyne.URIReadCloser, err error) {
-		if err == nil && r != nil {
-			err = r.Close()
-			w.openPath(r.URI().Path())
-		}
-		w.told(err)
-	}, w.win)
-	d.SetFilter(storage.NewExtensionFileFilter([]string{study.FileExt}))
-	w.showFileDialog(d)
+	w.choose("Open a study", aStudy, func(paths []string) { w.openPath(paths[0]) })
 }
 
-// showFileDialog begins where the films are, or at the working folder.
-func (w *window) showFileDialog(d *dialog.FileDialog) {
-	dir := w.folder()
-	for up := filepath.Dir(dir); up != dir; up = filepath.Dir(dir) { // one that is there
+// folder returns where a chooser begins: where the films are, else the study, else the
+// working folder; the nearest folder above it that is there.
+func (w *window) folder() string {
+	dir := "."
+	if films, p := w.s.Strip().Films(), w.s.Book().Path(); len(films) > 0 {
+		dir = filepath.Dir(films[0].Path)
+	} else if p != "" {
+		dir = filepath.Dir(p)
+	}
+	for up := filepath.Dir(dir); up != dir; up = filepath.Dir(dir) {
 		if _, err := os.Stat(dir); err == nil {
 			break
 		}
 		dir = up
-	}
-	if u, err := storage.ListerForURI(storage.NewFileURI(dir)); err == nil {
-		d.SetLocation(u)
-	}
-	size := w.win.Canvas().Size()
-	d.Resize(fyne.NewSize(min(size.Width*0.8, 900), min(size.Height*0.85, 640)))
-	w.present(d)
-}
-
-func (w *window) folder() string {
-	for _, f := range w.s.Strip().Films() {
-		return filepath.Dir(f.Path)
-	}
-	if p := w.s.Book().Path(); p != "" {
-		return filepath.Dir(p)
-	}
-	dir, err := os.Getwd()
-	if err != nil {
-		return "."
 	}
 	return dir
 }

@@ -36,10 +36,10 @@ func newWelcome(w *window) *welcome {
 		step("2", "Enter implant and dates once", "Head diameter, side and date of surgery, from the operation note."),
 		step("3", "Check each proposal, correct it, accept it", "Head and cup are outlined for you. Only you can accept a reading."),
 		step("4", "Read the trend", "Penetration with its standard errors, bedding-in and the steady-state rate."))
-	open := widget.NewButton("Open a folder of films", w.openFolder)
+	open := widget.NewButton("Open films", w.openFilms)
 	open.Importance = widget.HighImportance
 	buttons := container.New(layout.NewCustomPaddedHBoxLayout(8), open,
-		widget.NewButton("Open a film", w.openFilm), widget.NewButton("Open a study", w.openStudy),
+		widget.NewButton("Open a study", w.openStudy),
 		widget.NewButton("Try the demo hips", w.openDemo))
 	caution := widget.NewLabel(report.Caution)
 	caution.Wrapping = fyne.TextWrapWord

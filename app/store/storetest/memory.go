@@ -3,6 +3,7 @@ package storetest
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -190,6 +191,29 @@ func (m *Memory) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (st
 		return f, err
 	}
 	defer m.lock.Unlock()
+	return m.saveFilm(f, by)
+}
+
+// AddFilms implements study.Store.
+func (m *Memory) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) (saved []study.Film, err error) {
+	if err := m.begin(ctx, true); err != nil {
+		return nil, err
+	}
+	defer m.lock.Unlock()
+	if slices.ContainsFunc(list, func(f study.Film) bool { return f.ID != "" || f.Revision != 0 }) {
+		return nil, study.ErrUnknown
+	}
+	for _, f := range list {
+		f, err := m.saveFilm(f, by)
+		if double, ok := errors.AsType[*study.DoubleError](err); ok {
+			f = double.Film
+		}
+		saved = append(saved, f)
+	}
+	return saved, nil
+}
+
+func (m *Memory) saveFilm(f study.Film, by study.Stamp) (study.Film, error) {
 	saved := f
 	if saved.ID == "" {
 		saved.ID = m.number("F", func(id string) bool {

@@ -26,6 +26,7 @@ func Run(t *testing.T, open func(t *testing.T) study.Store) {
 		{"a lost update is a conflict", conflicts},
 		{"films are saved by revision", films},
 		{"a picture is one film", doubles},
+		{"films are added together", addsFilms},
 		{"a film moves", moves},
 		{"a film is one of two hips", links},
 		{"films of no hip", unsorted},

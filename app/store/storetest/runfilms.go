@@ -69,6 +69,41 @@ func doubles(t *testing.T, st study.Store) {
 	}
 }
 
+func addsFilms(t *testing.T, st study.Store) {
+	ctx := t.Context()
+	_, f := saved(t, st)
+	list := []study.Film{{Path: "c", Facts: study.Facts{PixelKey: "c"}, Waits: study.NotSorted}, {Path: "again", Facts: f.Facts}, {Path: "d", Waits: study.Unreadable},
+		{Path: "twin", Facts: study.Facts{PixelKey: "c"}}}
+	got, err := st.AddFilms(ctx, list, by)
+	require.NoError(t, err)
+	require.Len(t, got, 4)
+	assert.Equal(t, f, got[1], "the film that is there")
+	assert.Equal(t, got[0], got[3], "the film before it")
+	unsorted, err := st.Unsorted(ctx)
+	require.NoError(t, err)
+	assert.ElementsMatch(t, []study.Film{got[0], got[2]}, unsorted)
+	for _, i := range []int{0, 2} {
+		want := list[i]
+		want.ID, want.Revision = got[i].ID, 1
+		assert.Equal(t, want, got[i])
+		changes, err := st.FilmChanges(ctx, got[i].ID)
+		require.NoError(t, err)
+		assert.Equal(t, []study.FilmChange{{Stamp: by}}, changes)
+	}
+	got[0].Path = "moved"
+	_, err = st.SaveFilm(ctx, got[0], by)
+	require.NoError(t, err)
+
+	_, err = st.AddFilms(ctx, []study.Film{{Path: "e"}, got[0]}, by)
+	require.ErrorIs(t, err, study.ErrUnknown)
+	unsorted, err = st.Unsorted(ctx)
+	require.NoError(t, err)
+	assert.Len(t, unsorted, 2, "none of them")
+	got, err = st.AddFilms(ctx, nil, by)
+	require.NoError(t, err)
+	assert.Empty(t, got)
+}
+
 func moves(t *testing.T, st study.Store) {
 	ctx := t.Context()
 	h, f := saved(t, st)

@@ -2,6 +2,7 @@ package widgets
 
 import (
 	"image/color"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -76,6 +77,9 @@ func (t *Table) Set(rows [][]Cell, cursor int) {
 
 // Rows returns what is shown.
 func (t *Table) Rows() [][]Cell { return t.rows }
+
+// Keys is what takes the focus, so that keys go to OnKey.
+func (t *Table) Keys() fyne.Focusable { return t.list }
 
 // Cursor returns the row pointed at, or -1.
 func (t *Table) Cursor() int { return t.cursor }
@@ -178,7 +182,9 @@ func (r *tableRow) set(cells []Cell, pointed bool) {
 		r.back.FillColor, r.back.StrokeColor = fill, edge
 		r.back.Refresh()
 	}
+	one := !slices.ContainsFunc(cells, func(c Cell) bool { return c.More != "" })
 	for i, c := range r.cells {
+		c.midway(one)
 		if i < len(cells) {
 			c.set(cells[i])
 		} else {
@@ -198,11 +204,22 @@ type cellText struct {
 func newCellText() *cellText {
 	c := &cellText{line: [2]*canvas.Text{canvas.NewText("", Text), canvas.NewText("", Muted)}}
 	c.line[0].TextSize, c.line[1].TextSize = figureSize, figureSize-1
-	c.line[0].Move(fyne.NewPos(0, 4))
+	c.midway(false)
 	c.line[1].Move(fyne.NewPos(0, 20))
 	c.box = container.NewWithoutLayout(c.line[0], c.line[1])
 	c.ExtendBaseWidget(c)
 	return c
+}
+
+// midway puts the first line halfway up, where the row has no other.
+func (c *cellText) midway(on bool) {
+	y := float32(4)
+	if on {
+		y = 12
+	}
+	if c.line[0].Position().Y != y {
+		c.line[0].Move(fyne.NewPos(0, y))
+	}
 }
 
 // MinSize implements fyne.CanvasObject.

@@ -1,0 +1,53 @@
+package source
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Folders come first, then studies and films, numbers by their value; what is hidden or
+// no film is left out.
+func TestBrowse(t *testing.T) {
+	dir := t.TempDir()
+	for _, name := range []string{"10.dcm", "9.dcm", "a.linerwatch", "notes.txt", ".dcm", "b10/x", "b9/1.dcm"} {
+		p := filepath.Join(dir, name)
+		require.NoError(t, os.MkdirAll(filepath.Dir(p), 0o700))
+		require.NoError(t, os.WriteFile(p, []byte("text"), 0o600))
+	}
+	require.NoError(t, os.Symlink(filepath.Join(dir, "gone"), filepath.Join(dir, "dangling.dcm")))
+	list, err := Browse(context.Background(), dir)
+	require.NoError(t, err)
+	var names []string
+	for _, e := range list {
+		names = append(names, fmt.Sprint(e.Name, e.Folder, e.Study))
+	}
+	require.Equal(t, []string{"b9true false", "b10true false", "a.linerwatchfalse true", "9.dcmfalse false", "10.dcmfalse false"}, names)
+	films, more := Count(context.Background(), dir)
+	require.Equal(t, 4, films, "with the link, of which opening will say what is wrong")
+	require.False(t, more)
+
+	_, err = Browse(context.Background(), filepath.Join(dir, "nowhere"))
+	require.ErrorIs(t, err, os.ErrNotExist)
+	gone, stop := context.WithCancel(context.Background())
+	stop()
+	_, err = Browse(gone, dir)
+	require.ErrorIs(t, err, context.Canceled)
+	_, more = Count(gone, dir)
+	require.True(t, more)
+}
+
+// A count of a whole disk ends.
+func TestCountEnds(t *testing.T) {
+	dir := t.TempDir()
+	for i := range mostLooked + 100 {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, fmt.Sprintf("%d.dcm", i)), nil, 0o600))
+	}
+	films, more := Count(context.Background(), dir)
+	require.True(t, more)
+	require.InDelta(t, mostLooked, films, 2)
+}
