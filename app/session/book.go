@@ -102,7 +102,7 @@ func (b *Book) openStore(path string) (study.Store, error) {
 func (b *Book) take(st study.Store, path string) error {
 	var left error // where the study is that was open, whose file has gone
 	if b.store != nil {
-		if err := b.s.drafts.Flush(); err != nil {
+		if err := errors.Join(b.s.drafts.Flush(), b.s.intake.flush()); err != nil {
 			return errors.Join(err, st.Close())
 		}
 		if err := b.store.Close(); errors.Is(err, study.ErrMoved) {
@@ -148,8 +148,7 @@ func (b *Book) Create(path string) error {
 		return err
 	}
 	b.hips = hips
-	b.s.intake.saveAll()
-	if err := b.s.intake.load(); err != nil {
+	if err := errors.Join(b.s.intake.flush(), b.s.intake.load()); err != nil {
 		return err
 	}
 	if !b.s.hipKnown {

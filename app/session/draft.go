@@ -39,6 +39,15 @@ type Draft struct {
 	Rim       study.Rim       // line along the cup's opening
 }
 
+// lean returns the outlines without the points they were fitted to, which a search finds
+// again.
+func (d Draft) lean() Draft {
+	for _, o := range []*measure.Outline{&d.Head.Fit, &d.Cup.Fit} {
+		o.Points, o.Residuals, o.Edges = nil, nil, nil
+	}
+	return d
+}
+
 // fitted returns the trace of an outline that was just fitted.
 func fitted(o measure.Outline) Trace { return Trace{Fit: o, At: o.Circle} }
 

@@ -22,6 +22,7 @@ type Drafts struct {
 	waiting bool           // a save is to come
 	dirty   map[*Film]bool // films whose draft on disk is not that on the screen
 	noted   map[*Film]bool // films that are on disk as open
+	found   map[*Film]bool // films of which the study is to know how the search ended
 	own     study.Store    // the program's own file, opened when first needed
 	hip     study.Hip      // the open one, as own keeps it
 	path    string         // of own, once it is claimed
@@ -44,6 +45,24 @@ func (d *Drafts) keep(f *Film) {
 		d.dirty = map[*Film]bool{}
 	}
 	d.dirty[f] = true
+	d.soon()
+}
+
+// searched has the study keep how the search on f ended: what the program proposes, or why
+// there is nothing.
+func (d *Drafts) searched(f *Film) {
+	if d.s.book.store == nil {
+		return
+	}
+	if d.found == nil {
+		d.found = map[*Film]bool{}
+	}
+	d.found[f] = true
+	d.soon()
+}
+
+// soon saves what waits to be saved.
+func (d *Drafts) soon() {
 	if !d.waiting {
 		d.waiting = true
 		d.s.work.queue.After(draftDelay, d.saveDue)
@@ -59,7 +78,7 @@ func (d *Drafts) saveDue() {
 
 // Flush writes to disk what waits to be saved.
 func (d *Drafts) Flush() error {
-	if len(d.dirty) == 0 || !d.s.hipKnown {
+	if len(d.dirty)+len(d.found) == 0 || !d.s.hipKnown {
 		return nil
 	}
 	st, hip, err := d.target()
@@ -74,7 +93,37 @@ func (d *Drafts) Flush() error {
 		}
 		delete(d.dirty, f)
 	}
+	for f := range d.found {
+		if st == d.s.book.store && d.s.strip.index(f) >= 0 && f.saved {
+			if err := d.saveFound(st, hip, f); err != nil {
+				return err
+			}
+		}
+		delete(d.found, f)
+	}
 	return nil
+}
+
+// saveFound keeps in st how the search for a hip on f ended.
+func (d *Drafts) saveFound(st study.Store, hipID string, f *Film) error {
+	ctx := context.Background()
+	l := study.Link{HipID: hipID, FilmID: f.ID, Searched: study.Measured}
+	if f.proposal == nil {
+		l.Searched, l.Reason = study.Refused, f.Reason
+	}
+	if err := st.SaveLink(ctx, l); err != nil {
+		return err
+	}
+	d.s.overview.outdated(hipID)
+	if f.proposal == nil || f.Accepted != nil {
+		return st.DropDraft(ctx, hipID, f.ID, study.Proposed)
+	}
+	outlines, err := json.Marshal(f.proposal.lean())
+	if err != nil {
+		return err
+	}
+	return st.SaveDraft(ctx, study.Draft{HipID: hipID, FilmID: f.ID, Kind: study.Proposed, At: d.s.cfg.Now(),
+		Version: d.s.cfg.Version, Outlines: outlines})
 }
 
 // save keeps in st how the outlines of f stand for a hip of st.

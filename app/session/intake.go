@@ -2,8 +2,6 @@ package session
 
 import (
 	"cmp"
-	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -30,6 +28,7 @@ func (a Kind) fits(b Kind) bool {
 // one patient and side, as their files say. They wait for the reader.
 type Pile struct {
 	Kind
+	Waits study.Waits  // why they wait
 	Films []study.Film // in date order, undated ones last
 	Hip   string       // ID of the hip of the study that they are of; empty where there is none yet
 }
@@ -51,20 +50,31 @@ func (k Kind) Name() string {
 type Intake struct {
 	s *Session
 
-	films []study.Film // opened, and not of the hip that was read
+	films  []study.Film // opened, and not of the hip that was read
+	news   int          // of them that have not been told
+	saving bool         // some are being saved
+	seeing Found        // what is being read
+	found  Found        // in what was opened last
 }
 
 // Intake returns the films that wait to be sorted.
 func (s *Session) Intake() *Intake { return &s.intake }
 
-// Piles returns the films that wait, in order of patient and side.
+// Piles returns the films that wait, in order of patient and side; those that are not AP
+// and those that cannot be read by themselves.
 func (in *Intake) Piles() (piles []Pile) {
+	type key struct {
+		Kind
+		waits study.Waits
+	}
+	at := map[key]int{}
 	for _, f := range in.films {
-		k := kindOf(f)
-		i := slices.IndexFunc(piles, func(p Pile) bool { return p.Kind == k })
-		if i < 0 {
+		k := key{kindOf(f), f.Waits}
+		i, ok := at[k]
+		if !ok {
 			i = len(piles)
-			piles = append(piles, Pile{Kind: k, Hip: in.hipOf(k)})
+			at[k] = i
+			piles = append(piles, Pile{Kind: k.Kind, Waits: f.Waits, Hip: in.hipOf(k.Kind)})
 		}
 		piles[i].Films = append(piles[i].Films, f)
 	}
@@ -72,7 +82,7 @@ func (in *Intake) Piles() (piles []Pile) {
 		slices.SortStableFunc(p.Films, func(a, b study.Film) int { return a.Date().Compare(b.Date()) })
 	}
 	slices.SortFunc(piles, func(a, b Pile) int {
-		return cmp.Or(strings.Compare(a.Patient, b.Patient), cmp.Compare(a.Side, b.Side))
+		return cmp.Or(strings.Compare(a.Patient, b.Patient), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Waits, b.Waits))
 	})
 	return piles
 }
@@ -134,6 +144,11 @@ func (in *Intake) sortOut() {
 
 // setAside takes a film from the strip to those that wait.
 func (in *Intake) setAside(f *Film) {
+	in.wait(f, study.NotSorted, "of another patient or side than the hip that was read when it was opened")
+}
+
+// wait takes a film from the strip to those that wait, for a reason.
+func (in *Intake) wait(f *Film, why study.Waits, reason string) {
 	if in.s.strip.index(f) < 0 {
 		return
 	}
@@ -144,71 +159,19 @@ func (in *Intake) setAside(f *Film) {
 		return
 	}
 	film := f.Film
-	film.Waits, film.Reason = study.NotSorted, "of another patient or side than the hip that was read when it was opened"
-	in.films = append(in.films, in.save(film))
-	in.tell()
+	film.ID, film.Revision, film.Waits, film.Reason = "", 0, why, reason
+	in.films = append(in.films, film)
+	in.news++
+	if in.news%atOnce == 0 {
+		in.save()
+	}
 	in.s.changed(FilmsChanged | OverviewChanged)
 }
 
-// save saves a film that waits where a study is open, and returns it as kept.
-func (in *Intake) save(f study.Film) study.Film {
-	if in.s.book.store == nil {
-		return f
-	}
-	saved, err := in.s.book.store.SaveFilm(context.Background(), f, in.s.stamp())
-	var double *study.DoubleError
-	switch {
-	case errors.As(err, &double): // the study has it already
-		return double.Film
-	case err != nil:
-		in.s.Say("Films that wait were not saved: %s", study.Plain(err))
-		return f
-	}
-	return saved
-}
-
-// tell says that films wait, and whose they are.
-func (in *Intake) tell() {
-	var names []string
-	n := 0
-	for _, p := range in.Piles() {
-		n += len(p.Films)
-		names = append(names, p.Name())
-	}
-	verb := "wait"
-	if n == 1 {
-		verb = "waits"
-	}
-	in.s.Say("%s of another patient or side (%s) %s among the hips (F2).", study.Count(n, "film"), someOf(names, "; "), verb)
-}
-
-// forget drops the films that wait; a study keeps its own.
-func (in *Intake) forget() { in.films = nil }
-
-// load reads the films that wait in the study.
-func (in *Intake) load() error {
-	list, err := in.s.book.store.Unsorted(context.Background())
-	for _, f := range list {
-		if f.Waits == study.NotSorted && !slices.ContainsFunc(in.films, func(g study.Film) bool { return g.ID == f.ID }) {
-			in.films = append(in.films, f)
-		}
-	}
-	return err
-}
-
-// saveAll saves the films that waited before there was a study.
-func (in *Intake) saveAll() {
-	for i, f := range in.films {
-		if f.Revision == 0 {
-			in.films[i] = in.save(f)
-		}
-	}
-}
-
-// pull takes the films of a kind from those that wait.
-func (in *Intake) pull(k Kind) (taken []study.Film) {
+// pull takes the films of a pile from those that wait.
+func (in *Intake) pull(p Pile) (taken []study.Film) {
 	in.films = slices.DeleteFunc(in.films, func(f study.Film) bool {
-		if kindOf(f) != k {
+		if kindOf(f) != p.Kind || f.Waits != p.Waits {
 			return false
 		}
 		taken = append(taken, f)
@@ -221,16 +184,17 @@ func (in *Intake) pull(k Kind) (taken []study.Film) {
 // study has it, and else as those of a new hip, of which the reader is then asked what
 // no file says. Films in the strip of which nobody has said whose they are wait instead.
 // Where a hip is read that no study keeps yet, the error is ErrNoStudy.
-func (in *Intake) Begin(k Kind) error {
-	i := slices.IndexFunc(in.Piles(), func(p Pile) bool { return p.Kind == k })
+func (in *Intake) Begin(p Pile) error {
+	piles := in.Piles()
+	i := slices.IndexFunc(piles, func(o Pile) bool { return o.Kind == p.Kind && o.Waits == p.Waits })
 	if i < 0 {
-		return fmt.Errorf("session: no films of %s wait", k.Name())
+		return fmt.Errorf("session: no films of %s wait", p.Name())
 	}
-	hip := in.Piles()[i].Hip
+	hip := piles[i].Hip
 	if in.s.book.store == nil && in.s.hipKnown {
 		return ErrNoStudy
 	}
-	taken := in.pull(k)
+	taken := in.pull(p)
 	if !in.s.hipKnown {
 		for _, f := range slices.Clone(in.s.strip.films) {
 			if f.file != nil { // it was read
@@ -249,14 +213,14 @@ func (in *Intake) Begin(k Kind) error {
 	} else {
 		in.s.clear()
 	}
-	in.putIn(taken, false)
+	in.putIn(taken, p.Waits == study.NotAP)
 	return nil
 }
 
 // Take takes the films of a pile into the hip that is read: the reader says that they
 // are this hip's, whatever their files say.
-func (in *Intake) Take(k Kind) {
-	in.putIn(in.pull(k), true)
+func (in *Intake) Take(p Pile) {
+	in.putIn(in.pull(p), true)
 }
 
 // putIn puts films that waited into the strip; taken are those of which the reader has
@@ -264,6 +228,9 @@ func (in *Intake) Take(k Kind) {
 func (in *Intake) putIn(list []study.Film, taken bool) {
 	for _, f := range list {
 		f.Waits, f.Reason = study.Sorted, ""
+		if f.ID == "" {
+			f.ID = f.Path // until it has been read
+		}
 		g := &Film{Film: f, taken: taken}
 		in.s.strip.put(g)
 		in.s.work.need(g)

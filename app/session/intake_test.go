@@ -68,12 +68,12 @@ func TestAnotherPatientsFilmsWait(t *testing.T) {
 	require.Len(t, rows, 1)
 	require.Equal(t, study.HipNotBegun, rows[0].State)
 
-	require.ErrorIs(t, b.intake.Begin(piles[0].Kind), ErrNoStudy, "the first hip would be lost")
+	require.ErrorIs(t, b.intake.Begin(piles[0]), ErrNoStudy, "the first hip would be lost")
 	require.Len(t, b.intake.Piles(), 1)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.book.Create(path))
-	require.NoError(t, b.intake.Begin(piles[0].Kind))
+	require.NoError(t, b.intake.Begin(piles[0]))
 	b.drain()
 	require.Empty(t, b.intake.Piles())
 	require.Len(t, b.strip.Films(), 2)
@@ -115,11 +115,11 @@ func TestFilmsOfSeveralPatientsOpenedAtOnce(t *testing.T) {
 	require.Len(t, piles, 2)
 	require.Equal(t, "T1, left", piles[0].Name())
 	require.Equal(t, "T2, left", piles[1].Name())
-	require.NoError(t, b.intake.Begin(piles[1].Kind))
+	require.NoError(t, b.intake.Begin(piles[1]))
 	b.drain()
 	require.Len(t, b.strip.Films(), 2)
 	require.Len(t, b.intake.Piles(), 2, "those of which nothing was said yet wait")
-	require.NoError(t, b.intake.Begin(Kind{"T1", measure.Right}))
+	require.NoError(t, b.intake.Begin(Pile{Kind: Kind{"T1", measure.Right}, Waits: study.NotSorted}))
 	b.drain()
 	require.Len(t, b.strip.Films(), 3)
 	require.NoError(t, b.SetHip(hip()))
@@ -149,6 +149,9 @@ func TestWaitingFilmsAreKept(t *testing.T) {
 	b.strip.Add(b.folder("T2-L", "2005-05-01"))
 	b.drain()
 	require.Len(t, b.intake.Piles(), 1)
+	for len(b.intake.unsaved()) > 0 {
+		b.one()
+	}
 
 	c := newBench(t)
 	c.patients()
@@ -159,7 +162,7 @@ func TestWaitingFilmsAreKept(t *testing.T) {
 	require.Empty(t, c.intake.Piles()[0].Hip)
 
 	// A film of the first hip that is opened while the second is read goes to the first.
-	require.NoError(t, c.intake.Begin(c.intake.Piles()[0].Kind))
+	require.NoError(t, c.intake.Begin(c.intake.Piles()[0]))
 	c.drain()
 	second := hip()
 	second.Patient, second.Side = "T2", measure.Left
@@ -169,7 +172,7 @@ func TestWaitingFilmsAreKept(t *testing.T) {
 	c.drain()
 	require.Len(t, c.intake.Piles(), 1)
 	require.NotEmpty(t, c.intake.Piles()[0].Hip)
-	require.NoError(t, c.intake.Begin(c.intake.Piles()[0].Kind))
+	require.NoError(t, c.intake.Begin(c.intake.Piles()[0]))
 	c.drain()
 	h, _ := c.Hip()
 	require.Equal(t, "T1", h.Patient)
@@ -220,7 +223,7 @@ func TestFilmWithoutACodeWaits(t *testing.T) {
 	b.drain()
 	require.Len(t, b.strip.Films(), 2)
 	require.Equal(t, "no patient code", b.intake.Piles()[0].Name())
-	b.intake.Take(b.intake.Piles()[0].Kind)
+	b.intake.Take(b.intake.Piles()[0])
 	b.drain()
 	require.Len(t, b.strip.Films(), 3, "the reader has said that it is this hip's")
 	require.Empty(t, b.intake.Piles())

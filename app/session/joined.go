@@ -124,7 +124,7 @@ func (w *Work) sayJoined() {
 		said = append(said, "Found again where "+itIs(j.found)+" now: "+study.Count(j.found, "film")+".")
 	}
 	if n := len(j.doubles); n > 0 {
-		said = append(said, fmt.Sprintf("Opened once, since the picture is that of another file: %s.", someOf(j.doubles, ", ")))
+		said = append(said, fmt.Sprintf("Opened once, since the picture is that of another file: %s.", SomeOf(j.doubles, ", ")))
 	}
 	if said != nil {
 		w.s.Say("%s", strings.Join(said, " "))
@@ -138,8 +138,8 @@ func itIs(n int) string {
 	return "they are"
 }
 
-// someOf lists names with a separator between them, of many the first few.
-func someOf(names []string, between string) string {
+// SomeOf lists names with a separator between them, of many the first few.
+func SomeOf(names []string, between string) string {
 	const few = 3
 	if len(names) <= few+1 {
 		return strings.Join(names, between)

@@ -155,9 +155,9 @@ func (b *Book) hunted(h *hunt, dir string, err error) {
 	case n == 0 && len(names) == 0:
 		b.s.Say("No film of the study is missing.")
 	case n == 0:
-		b.s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), someOf(names, ", "), filepath.Base(dir))
+		b.s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), SomeOf(names, ", "), filepath.Base(dir))
 	case len(names) > 0:
-		b.s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), someOf(names, ", "))
+		b.s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), SomeOf(names, ", "))
 	default:
 		b.s.Say("Found again: %s. None is missing any more.", study.Count(n, "film"))
 	}

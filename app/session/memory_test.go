@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"testing"
 
@@ -63,8 +64,10 @@ func filmsIn(t *testing.T, st study.Store) []study.Film {
 	return everyHip(t, st, func(id string) ([]study.Film, error) { return st.Films(t.Context(), id) })
 }
 
+// draftsIn returns the unfinished work of readers.
 func draftsIn(t *testing.T, st study.Store) []study.Draft {
-	return everyHip(t, st, func(id string) ([]study.Draft, error) { return st.Drafts(t.Context(), id) })
+	list := everyHip(t, st, func(id string) ([]study.Draft, error) { return st.Drafts(t.Context(), id) })
+	return slices.DeleteFunc(list, func(d study.Draft) bool { return d.Kind != study.Edited })
 }
 
 func exclusionsIn(t *testing.T, st study.Store) []study.Exclusion {

@@ -140,7 +140,7 @@ func (o *Overview) Total() int { return len(o.all) + len(o.piles) }
 
 // summary is the pile as a row of the table.
 func (p Pile) summary() study.Summary {
-	s := study.Summary{Hip: study.Hip{ID: "films of " + p.Name(), Patient: p.Patient, Side: p.Side},
+	s := study.Summary{Hip: study.Hip{ID: strings.TrimSpace("films of " + p.Name() + " " + string(p.Waits)), Patient: p.Patient, Side: p.Side},
 		State: study.HipNotBegun, Films: len(p.Films), Unread: len(p.Films)}
 	for _, f := range p.Films {
 		if d := f.Date(); !d.IsZero() {
@@ -154,13 +154,21 @@ func (p Pile) summary() study.Summary {
 	if p.Hip != "" {
 		s.Why = "films wait to be taken into their hip"
 	}
+	if p.Waits == study.NotAP {
+		s.Why, s.State = "films of another view wait", study.HipAttention
+		for _, f := range p.Films {
+			if !slices.Contains(s.Attention, f.Reason) {
+				s.Attention = append(s.Attention, f.Reason)
+			}
+		}
+	}
 	return s
 }
 
 // Pile returns the pile that a row of the table stands for.
 func (o *Overview) Pile(r study.Summary) (p Pile, ok bool) {
 	i := slices.IndexFunc(o.piles, func(p Pile) bool { return p.summary().Hip.ID == r.Hip.ID })
-	if r.State != study.HipNotBegun || i < 0 {
+	if i < 0 {
 		return p, false
 	}
 	return o.piles[i], true

@@ -19,7 +19,7 @@ func (b *Book) SaveAs(path string) error {
 	if path = strings.TrimSpace(path); filepath.Ext(path) == "" {
 		path += study.FileExt
 	}
-	if err := b.s.drafts.Flush(); err != nil {
+	if err := errors.Join(b.s.drafts.Flush(), b.s.intake.flush()); err != nil {
 		return err
 	}
 	if err := b.store.SaveAs(context.Background(), path); err != nil {

@@ -47,6 +47,9 @@ func (w *Work) failed(f *Film, err error) {
 		return
 	}
 	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
+	if !f.saved {
+		w.s.intake.failed(f)
+	}
 	w.s.changed(FilmsChanged)
 	if f == w.s.strip.selected {
 		w.s.changed(SelectedChanged)
@@ -86,8 +89,7 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	if f.Film = f.Refresh(facts); !f.saved {
 		f.ID = facts.SHA256
 	}
-	if w.s.intake.another(f) {
-		w.s.intake.setAside(f)
+	if w.s.intake.sorted(f, in.View) {
 		w.settle()
 		return
 	}
@@ -126,6 +128,9 @@ func (w *Work) settle() {
 	w.s.intake.sortOut()
 	w.s.course.renew()
 	w.s.changed(HipChanged | FilmsChanged)
+	w.s.intake.save()
+	w.s.intake.tell()
+	w.s.intake.sum(w.joined.doubles)
 	w.sayJoined()
 }
 
@@ -173,6 +178,7 @@ func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error
 		f.turn++
 		w.s.viewer.aim(f)
 	}
+	w.s.drafts.searched(f)
 	w.s.course.renewSoon()
 	w.s.changed(FilmsChanged)
 	if f == w.s.strip.selected {

@@ -29,6 +29,7 @@ const (
 	NoticeChanged
 	OverviewChanged        // the hips of the study have been read
 	ConflictFound          // another window has saved what was to be saved here
+	FoundChanged           // what was opened is read: Intake.Found
 	Everything      Change = 1<<iota - 1
 )
 
@@ -134,6 +135,6 @@ func (s *Session) changed(c Change) {
 // study file. A film that is being read is waited for.
 func (s *Session) Close() error {
 	s.work.queue.Close()
-	err := s.drafts.Flush()
+	err := errors.Join(s.drafts.Flush(), s.intake.flush())
 	return errors.Join(err, s.drafts.release(), s.book.close())
 }

@@ -70,7 +70,7 @@ func (w *window) begin(p session.Pile) {
 	h, known := w.s.Hip()
 	open := func() {
 		w.asked = false
-		w.told(w.s.Intake().Begin(p.Kind))
+		w.told(w.s.Intake().Begin(p))
 		w.turn(w.home())
 	}
 	start := func() {
@@ -80,14 +80,18 @@ func (w *window) begin(p session.Pile) {
 		}
 		w.leave(open)
 	}
-	if !known || p.Hip != "" && p.Hip == h.ID {
+	if !known || p.Waits != study.NotAP && p.Hip != "" && p.Hip == h.ID {
 		start()
 		return
 	}
 	text := fmt.Sprintf("%s of %s: open them as films of their own hip, or take them into the hip that is open now, %s, where their files are wrong.",
 		study.Count(len(p.Films), "film"), p.Name(), h.Label())
+	if p.Waits == study.NotAP {
+		text = fmt.Sprintf("%s of %s: %s. Take such a film in only where it is an AP film of pelvis or hip all the same.",
+			study.Count(len(p.Films), "film"), p.Name(), p.Films[0].Reason)
+	}
 	w.ask("Films that wait", text, answer{"Go back", nil},
-		answer{"Take into " + h.Label(), func() { w.s.Intake().Take(p.Kind); w.turn(w.home()) }},
+		answer{"Take into " + h.Label(), func() { w.s.Intake().Take(p); w.turn(w.home()) }},
 		answer{"Open as their own hip", start})
 }
 

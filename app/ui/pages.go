@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"slices"
+
 	"linerwatch/app/session"
 )
 
@@ -12,6 +14,11 @@ func (w *window) home() int {
 		}
 	}
 	return 0
+}
+
+// placeOf returns the place of the page that a word names.
+func (w *window) placeOf(word string) int {
+	return slices.IndexFunc(w.kinds, func(k pageKind) bool { return k.word == word })
 }
 
 // atHome reports whether the films are in front.

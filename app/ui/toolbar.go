@@ -58,7 +58,7 @@ func (b *toolbar) open() fyne.CanvasObject {
 	return menuButton(w, "Open", func() []*fyne.MenuItem {
 		return append([]*fyne.MenuItem{
 			fyne.NewMenuItem("Films …", w.openFilms), fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
-		}, append(w.elsewhereItems(), w.recentItems()...)...)
+		}, append(w.foundItems(), append(w.elsewhereItems(), w.recentItems()...)...)...)
 	})
 }
 

@@ -39,6 +39,7 @@ type window struct {
 	doubts   map[*session.Film]bool // implausible magnifications that the reader has waved through
 	course   courseChoice           // of the trend page
 	fault    toldFault              // of the study file
+	found    int                    // Time of what was found last and shown
 }
 
 // bareWindow returns a window that is still empty.
@@ -131,6 +132,12 @@ func (w *window) refresh() {
 	w.rest()
 	if any(session.StudyChanged) && w.askFault() || any(session.ConflictFound) && w.askConflict() {
 		return
+	}
+	if f := w.s.Intake().Found(); f.Time != w.found && !w.covered() {
+		if w.found = f.Time; f.Waits() {
+			w.showFound()
+			return
+		}
 	}
 	if any(session.HipChanged|session.FilmsChanged) && w.s.NeedsHip() && !w.asking && !w.asked {
 		w.asked = true

@@ -1,0 +1,196 @@
+package session
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+	"time"
+
+	"linerwatch/app/session/jobs"
+	"linerwatch/app/study"
+)
+
+// Found is what was found in the files that were opened last.
+type Found struct {
+	Time    int // counts the times that files were opened
+	Files   int
+	Sorts   []Sort   // of the films, those of the hip that is read first
+	Doubles []string // names of files with the picture of another
+	Faults  []Fault
+
+	films, failed []study.Film
+}
+
+// Sort is films of one patient and side, as their files say, and what became of them.
+type Sort struct {
+	Kind
+	Films       int
+	First, Last time.Time // dates; zero where no film has one
+	Undated     int
+	Views       []study.View // that their files name
+	Waits       study.Waits  // Sorted for those of the hip that is read
+	Reason      string       // why they wait, where it is not their patient or side
+	Hip         string       // label of the hip of the study that they seem to be of, or ""
+}
+
+// Fault is a file that could not be read.
+type Fault struct{ Name, Why string }
+
+// Plain reports whether there is nothing to tell: all films are of one hip.
+func (f Found) Plain() bool {
+	return len(f.Doubles) == 0 && len(f.Faults) == 0 && (len(f.Sorts) == 0 || len(f.Sorts) == 1 && f.Sorts[0].Waits == study.Sorted)
+}
+
+// Waits reports whether films wait, or files could not be read.
+func (f Found) Waits() bool {
+	return len(f.Faults) > 1 || slices.ContainsFunc(f.Sorts, func(s Sort) bool { return s.Waits != study.Sorted })
+}
+
+// Found returns what was found in the files opened last, once all are read.
+func (in *Intake) Found() Found { return in.found }
+
+// sorted notes a film whose file was just read, and reports whether it waits: since it is
+// of another hip, or since its file names a view that is not read.
+func (in *Intake) sorted(f *Film, position string) bool {
+	if f.saved {
+		return false
+	}
+	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), ""
+	if other != "" {
+		reason = "the file says " + other + " (" + position + ")"
+	}
+	seen := f.Film
+	switch {
+	case f.taken || f.Given.View != "": // a reader has said what it is
+	case reason != "":
+		seen.Waits, seen.Reason = study.NotAP, reason
+		in.wait(f, study.NotAP, reason)
+	case in.another(f):
+		seen.Waits = study.NotSorted
+		in.setAside(f)
+	}
+	in.seeing.films = append(in.seeing.films, seen)
+	return seen.Waits != study.Sorted
+}
+
+// failed notes a file that could not be read.
+func (in *Intake) failed(f *Film) {
+	in.seeing.Faults = append(in.seeing.Faults, Fault{f.Name(), f.Reason})
+	in.seeing.failed = append(in.seeing.failed, study.Film{Path: f.Path, Waits: study.Unreadable, Reason: f.Reason})
+}
+
+// sum tells what was found, once all files are read; doubles are files with the picture
+// of another.
+func (in *Intake) sum(doubles []string) {
+	f := in.seeing
+	f.Doubles = doubles
+	if len(f.films) == 0 && len(f.Faults) == 0 && len(f.Doubles) == 0 {
+		return
+	}
+	in.seeing = Found{}
+	f.Files = len(f.films) + len(f.Faults) + len(f.Doubles)
+	here := map[string]bool{}
+	for _, g := range in.s.strip.films {
+		here[g.Path] = true
+	}
+	type key struct {
+		Kind
+		waits  study.Waits
+		reason string
+	}
+	at := map[key]int{}
+	for _, film := range f.films {
+		k := key{kindOf(film), film.Waits, ""}
+		switch {
+		case here[film.Path]:
+			k.waits = study.Sorted
+			if in.s.hipKnown {
+				k.Kind = Kind{in.s.hip.Patient, in.s.hip.Side}
+			}
+		case film.Waits == study.NotAP:
+			k.reason = film.Reason
+		default:
+			k.waits = study.NotSorted
+		}
+		i, ok := at[k]
+		if !ok {
+			i = len(f.Sorts)
+			at[k] = i
+			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: k.reason, Hip: in.s.book.hipLabel(in.hipOf(k.Kind))})
+		}
+		f.Sorts[i].count(film)
+	}
+	in.keepFaults(f)
+	f.films, f.failed = nil, nil
+	rank := map[study.Waits]int{study.Sorted: 0, study.NotSorted: 1, study.NotAP: 2}
+	slices.SortStableFunc(f.Sorts, func(a, b Sort) int {
+		return cmp.Or(rank[a.Waits]-rank[b.Waits], strings.Compare(a.Patient, b.Patient), cmp.Compare(a.Side, b.Side))
+	})
+	f.Time = in.found.Time + 1
+	in.found = f
+	in.s.changed(FoundChanged)
+}
+
+func (s *Sort) count(f study.Film) {
+	s.Films++
+	if d := f.Date(); d.IsZero() {
+		s.Undated++
+	} else {
+		if s.First.IsZero() || d.Before(s.First) {
+			s.First = d
+		}
+		if d.After(s.Last) {
+			s.Last = d
+		}
+	}
+	if v := f.View(); v != "" && !slices.Contains(s.Views, v) {
+		s.Views = append(s.Views, v)
+		slices.Sort(s.Views)
+	}
+}
+
+// keepFaults keeps in the study which files could not be read, and forgets that of those
+// that now can.
+func (in *Intake) keepFaults(f Found) {
+	st, by := in.s.book.store, in.s.stamp()
+	if st == nil {
+		return
+	}
+	in.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+		err := keepFaults(context.WithoutCancel(ctx), st, f.films, f.failed, by)
+		return func() {
+			if err != nil {
+				in.s.Say("Files that cannot be read were not noted in the study: %s", study.Plain(err))
+			}
+		}
+	}})
+}
+
+func keepFaults(ctx context.Context, st study.Store, read, failed []study.Film, by study.Stamp) error {
+	list, err := st.Unsorted(ctx)
+	if err != nil {
+		return err
+	}
+	known, can := map[string]bool{}, map[string]bool{}
+	for _, f := range read {
+		can[f.Path] = true
+	}
+	for _, f := range list {
+		if f.Waits != study.Unreadable {
+			continue
+		}
+		known[f.Path] = true
+		if can[f.Path] {
+			if err := st.DropFilm(ctx, f.ID); err != nil {
+				return err
+			}
+		}
+	}
+	failed = slices.DeleteFunc(slices.Clone(failed), func(f study.Film) bool { return known[f.Path] })
+	if len(failed) == 0 {
+		return nil
+	}
+	_, err = st.AddFilms(ctx, failed, by)
+	return err
+}

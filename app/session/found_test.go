@@ -1,0 +1,135 @@
+package session
+
+import (
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
+)
+
+// views makes the films in a folder named for a view position films of that.
+func (b *bench) views(positions ...string) {
+	open := b.cfg.Open
+	b.cfg.Open = func(path string) (*filmFile, error) {
+		f, err := open(path)
+		if p := filepath.Base(filepath.Dir(path)); err == nil && slices.Contains(positions, p) {
+			f.View, f.PatientCode, f.Laterality = p, "T1", "R"
+		}
+		return f, err
+	}
+}
+
+func onDay(y int, m time.Month, d int) time.Time { return time.Date(y, m, d, 0, 0, 0, 0, time.UTC) }
+
+// Everything that was opened is told once: by patient and side, doubles, files that cannot
+// be read, and films of another view with what their file says.
+func TestFoundTellsEveryFile(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	b.views("RLO")
+	first := b.folder("T1-R", "2004-03-01", "2006-03-01")
+	all := append(slices.Clone(first), b.folder("T2-L", "2005-05-01", "2007-05-01", "broken")...)
+	all = append(all, b.folder("RLO", "2008-03-01")...)
+	all = append(all, touch(t, t.TempDir(), "2004-03-01.dcm")) // the picture of the first
+	b.strip.Add(all)
+	b.drain()
+	f := b.intake.Found()
+	require.False(t, f.Plain())
+	require.Equal(t, len(all), f.Files)
+	require.Equal(t, []string{"2004-03-01.dcm"}, f.Doubles)
+	require.Equal(t, []Fault{{"broken.dcm", "broken.dcm: malformed: no film"}}, f.Faults)
+	want := []Sort{
+		{Kind: Kind{"T1", study.Right}, Films: 2, First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)},
+		{Kind: Kind{"T2", study.Left}, Films: 2, First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1), Waits: study.NotSorted},
+		{Kind: Kind{"T1", study.Right}, Films: 1, First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1), Waits: study.NotAP, Reason: "the file says oblique (RLO)"},
+	}
+	require.Equal(t, want, f.Sorts)
+	require.Len(t, b.strip.Films(), 3, "two of T1, and the broken one")
+
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	b.strip.Add(b.folder("T1-R", "2010-03-01"))
+	b.drain()
+	require.True(t, b.intake.Found().Plain(), "one film of the hip that is read")
+	require.Equal(t, 1, b.intake.Found().Files)
+}
+
+// A film of another view comes in by a reader's word, and not before.
+func TestOtherViewIsTakenByAReader(t *testing.T) {
+	b := opened(t)
+	b.views("LLO")
+	b.strip.Add(b.folder("LLO", "2011-03-01"))
+	b.drain()
+	require.Len(t, b.strip.Films(), 5)
+	piles := b.intake.Piles()
+	require.Len(t, piles, 1)
+	require.Equal(t, study.NotAP, piles[0].Waits)
+	b.intake.Take(piles[0])
+	b.drain()
+	require.Len(t, b.strip.Films(), 6)
+	require.Empty(t, b.intake.Piles())
+	require.Equal(t, Proposed, b.strip.Films()[5].State())
+}
+
+// What was opened is in the study before anything is accepted: what the program proposes,
+// where it found nothing, what waits and what cannot be read.
+func TestOpenedFilmsLiveInTheStudy(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	b.refuse["2006-03-01.dcm"] = "no cup"
+	dir := b.folder("T1-R", "2004-03-01", "2006-03-01")
+	broken := touch(t, filepath.Dir(dir[0]), "broken.dcm")
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
+	require.NoError(t, b.SetReader("R1"))
+	b.strip.Add(dir)
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	require.NoError(t, b.book.Create(path))
+	b.strip.Add(append(b.folder("T2-L", "2005-05-01"), broken))
+	b.drain()
+	b.waitSaved()
+	require.NoError(t, b.Close())
+
+	st := memoryFiles[path]
+	list := everyHip(t, st, func(id string) ([]study.Draft, error) { return st.Drafts(t.Context(), id) })
+	require.Len(t, list, 1)
+	require.Equal(t, study.Proposed, list[0].Kind)
+	require.Less(t, len(list[0].Outlines), 3000, "without edge points")
+	links := everyHip(t, st, func(id string) ([]study.Link, error) { return st.Links(t.Context(), id) })
+	require.Len(t, links, 2)
+	require.Equal(t, study.Measured, links[0].Searched)
+	require.Equal(t, study.Refused, links[1].Searched)
+	require.NotEmpty(t, links[1].Reason)
+	var waits []study.Waits
+	unsorted, err := st.Unsorted(t.Context())
+	require.NoError(t, err)
+	for _, f := range unsorted {
+		waits = append(waits, f.Waits)
+	}
+	require.ElementsMatch(t, []study.Waits{study.NotSorted, study.Unreadable}, waits)
+}
+
+// That a file could not be read is noted once, and forgotten when it can be.
+func TestUnreadableIsNotedOnce(t *testing.T) {
+	b := opened(t)
+	require.NoError(t, b.SetReader("R1"))
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
+	require.NoError(t, b.book.Create(path))
+	st := memoryFiles[path]
+	bad := study.Film{Path: "bad.dcm", Waits: study.Unreadable, Reason: "no film"}
+	unreadable := func() int {
+		list, err := st.Unsorted(t.Context())
+		require.NoError(t, err)
+		return len(list)
+	}
+	for range 2 {
+		require.NoError(t, keepFaults(t.Context(), st, nil, []study.Film{bad}, b.stamp()))
+		require.Equal(t, 1, unreadable())
+	}
+	require.NoError(t, keepFaults(t.Context(), st, []study.Film{{Path: "bad.dcm"}}, nil, b.stamp()))
+	require.Equal(t, 0, unreadable())
+}

@@ -1,0 +1,114 @@
+package session
+
+import (
+	"context"
+	"slices"
+
+	"linerwatch/app/session/jobs"
+	"linerwatch/app/study"
+)
+
+// atOnce is how many films that wait are saved together while more are being read.
+const atOnce = 100
+
+// save saves the films that wait, many at once, where a study is open. It keeps nobody
+// waiting.
+func (in *Intake) save() {
+	st, list, by := in.s.book.store, in.unsaved(), in.s.stamp()
+	if st == nil || in.saving || len(list) == 0 {
+		return
+	}
+	in.saving = true
+	in.s.work.queue.Start(jobs.Job{Aside: true, Dropped: func() { in.saving = false },
+		Run: func(ctx context.Context, _ jobs.Step) func() {
+			saved, err := st.AddFilms(context.WithoutCancel(ctx), list, by)
+			return func() {
+				in.saving = false
+				in.saved(list, saved, err)
+				if err == nil {
+					in.save() // those that came meanwhile
+				}
+			}
+		}})
+}
+
+// unsaved returns the films that wait and that the study does not have yet.
+func (in *Intake) unsaved() (list []study.Film) {
+	for _, f := range in.films {
+		if f.Revision == 0 {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// saved puts films as the study has them in place of those that were saved.
+func (in *Intake) saved(list, saved []study.Film, err error) {
+	if err != nil {
+		in.s.Say("Films that wait were not saved: %s", study.Plain(err))
+		return
+	}
+	for i, f := range list {
+		at := slices.IndexFunc(in.films, func(g study.Film) bool {
+			return g.Revision == 0 && g.Path == f.Path && g.Facts.SHA256 == f.Facts.SHA256
+		})
+		if at < 0 {
+			continue // taken up meanwhile: it is found by its picture
+		}
+		in.films[at] = saved[i]
+	}
+}
+
+// flush saves the films that wait before the study is left.
+func (in *Intake) flush() error {
+	list := in.unsaved()
+	if in.s.book.store == nil || len(list) == 0 {
+		return nil
+	}
+	saved, err := in.s.book.store.AddFilms(context.Background(), list, in.s.stamp())
+	if err == nil {
+		in.saved(list, saved, nil)
+	}
+	return err
+}
+
+// tell says that films wait, and whose they are, once for all that came together.
+func (in *Intake) tell() {
+	if in.news == 0 {
+		return
+	}
+	in.news = 0
+	var names []string
+	n := 0
+	for _, p := range in.Piles() {
+		if p.Waits == study.NotSorted {
+			n += len(p.Films)
+			names = append(names, p.Name())
+		}
+	}
+	verb := "wait"
+	if n == 1 {
+		verb = "waits"
+	}
+	if n > 0 {
+		in.s.Say("%s of another patient or side (%s) %s among the hips (F2).", study.Count(n, "film"), SomeOf(names, "; "), verb)
+	}
+}
+
+// forget drops the films that wait; a study keeps its own.
+func (in *Intake) forget() { in.films = nil }
+
+// load reads the films that wait in the study.
+func (in *Intake) load() error {
+	list, err := in.s.book.store.Unsorted(context.Background())
+	known := map[string]bool{}
+	for _, f := range in.films {
+		known[f.ID] = true
+	}
+	for _, f := range list {
+		if (f.Waits == study.NotSorted || f.Waits == study.NotAP) && !known[f.ID] {
+			in.films = append(in.films, f)
+		}
+	}
+	return err
+}
