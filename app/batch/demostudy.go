@@ -25,5 +25,14 @@ func DemoStudy(ctx context.Context, dir string, files study.Files, by study.Stam
 	if err != nil {
 		return "", err
 	}
-	return path, errors.Join(SaveDemo(ctx, st, hips, by), st.Close())
+	return path, errors.Join(SaveDemo(ctx, st, hips, by), st.SetSetting(ctx, demoKey, "yes"), st.Close())
+}
+
+// demoKey is the setting of a study whose films and codes are invented.
+const demoKey = "demo"
+
+// IsDemo reports whether the films and codes of a study are invented.
+func IsDemo(ctx context.Context, st study.Store) (bool, error) {
+	value, _, err := st.Setting(ctx, demoKey)
+	return value == "yes", err
 }

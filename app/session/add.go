@@ -32,6 +32,13 @@ func (t *Strip) Add(paths []string) {
 }
 
 func (t *Strip) added(list []source.File) {
+	var films []string
+	for _, file := range list {
+		if file.Fault == "" {
+			films = append(films, source.Whole(file.Path))
+		}
+	}
+	said := t.s.book.ready(films)
 	open := map[string]bool{}
 	for _, f := range t.films {
 		open[f.Path] = true
@@ -58,7 +65,7 @@ func (t *Strip) added(list []source.File) {
 		t.s.Say("%s", strings.Join(faults, "; "))
 	case n == 0:
 		t.s.Say("These films are open already.")
-	default:
+	case !said:
 		t.s.Say("%s", "")
 	}
 	t.sort()

@@ -25,6 +25,7 @@ type Book struct {
 	conflict *study.ConflictError // to be settled by the reader; nil where there is none
 	hips     []study.Hip
 	counts   string // whose readings count
+	demo     bool   // its films and codes are invented
 	told     hipChanges
 }
 
@@ -113,7 +114,7 @@ func (b *Book) take(st study.Store, path string) error {
 	}
 	b.hold(st, path)
 	b.s.overview.forget()
-	if err := b.loadCounts(); err != nil {
+	if err := errors.Join(b.loadCounts(), b.learnDemo()); err != nil {
 		return err
 	}
 	b.remember(path)
@@ -235,6 +236,9 @@ func (b *Book) remember(path string) {
 	list := slices.DeleteFunc(slices.Clone(b.s.settings.Recent), func(p string) bool { return p == path })
 	list = append([]string{path}, list...)
 	b.s.settings.Recent = list[:min(len(list), recentLength)]
+	if !b.demo {
+		b.s.settings.Study = path
+	}
 	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
 		b.s.Say("The list of recent studies was not saved: %v", err)
 	}

@@ -115,7 +115,7 @@ func (in *Intake) another(f *Film) bool {
 }
 
 // sortOut leaves in the strip the films of one hip where none is known yet: the kind
-// that most of them are of.
+// that most of them are of. Where the study has that hip, it is opened with them.
 func (in *Intake) sortOut() {
 	if in.s.hipKnown {
 		return
@@ -131,7 +131,7 @@ func (in *Intake) sortOut() {
 			kinds = append(kinds, k)
 		}
 	}
-	if len(kinds) < 2 {
+	if len(kinds) == 0 {
 		return
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
@@ -139,6 +139,17 @@ func (in *Intake) sortOut() {
 		if f.file != nil && !f.taken && !most.fits(kindOf(f.Film)) {
 			in.setAside(f)
 		}
+	}
+	if in.hipOf(most) == "" {
+		return
+	}
+	for _, f := range slices.Clone(in.s.strip.films) {
+		if f.file != nil && !f.taken {
+			in.setAside(f)
+		}
+	}
+	if err := in.Begin(Pile{Kind: most, Waits: study.NotSorted}); err != nil {
+		in.s.Say("%s", study.Plain(err))
 	}
 }
 

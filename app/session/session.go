@@ -43,6 +43,9 @@ type Config struct {
 	// SettingsPath is the file of reader code and recent studies; empty keeps
 	// them in memory.
 	SettingsPath string
+	// StudyPath is the study that films go to where the reader has opened none; with an
+	// empty one they are in no study until Book.Create.
+	StudyPath string
 	// UnfinishedPath is the program's own file, in which drafts are kept until a
 	// study file is open; empty keeps them in memory.
 	UnfinishedPath string

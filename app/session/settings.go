@@ -12,6 +12,7 @@ import (
 type Settings struct {
 	Reader string   // code or initials put on accepted readings
 	Recent []string // study files, the last one first
+	Study  string   // the study file that was open last and is no demo
 	Light  bool     // the window is light, for a bright room
 }
 

@@ -6,9 +6,6 @@ import (
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/study"
 )
@@ -65,37 +62,14 @@ func (w *window) elsewhereItems() []*fyne.MenuItem {
 
 // saveElsewhere asks for a new study file and goes on in that, and with then.
 func (w *window) saveElsewhere(then func()) {
-	path := newField(w, w.s.Book().FreePath())
-	fault := widget.NewLabel("")
-	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
-	fault.Hide()
-	folder := widget.NewButton("Folder …", func() {
-		w.choose("Folder of the new study file", aFolder, func(paths []string) {
-			path.SetText(filepath.Join(paths[0], filepath.Base(path.Text)))
-		})
-	})
-	d := dialog.NewCustomWithoutButtons("Save the study elsewhere", container.NewVBox(
-		bold("New study file"), container.NewBorder(nil, nil, nil, folder, path),
-		note("The whole study is written to it, and work goes on there. No file is replaced."), fault), w.win)
-	save := widget.NewButton("Save the study", func() {
-		if err := w.s.Book().SaveAs(path.Text); err != nil {
-			fault.SetText(study.Plain(err))
-			fault.Show()
-			return
-		}
-		d.Hide()
-		if then != nil {
-			then()
-			return
-		}
-		w.focusViewer()
-	})
-	save.Importance = widget.HighImportance
-	path.OnSubmitted = func(string) { save.OnTapped() }
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
-	d.Resize(fyne.NewSize(640, d.MinSize().Height))
-	w.present(d)
-	w.win.Canvas().Focus(path)
+	if then == nil {
+		then = w.focusViewer
+	}
+	w.askPath(pathAsked{
+		title: "Save the study elsewhere", head: "New study file",
+		note: "The whole study is written to it, and work goes on there. No file is replaced.",
+		do:   "Save the study", act: w.s.Book().SaveAs,
+	}, then)
 }
 
 // refusedTodo says what to do about a study that was not opened.

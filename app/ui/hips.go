@@ -156,7 +156,7 @@ func (p *hipsPage) show() {
 	p.rows = o.Rows()
 	p.title.Text = "Hips"
 	if path := s.Book().Path(); path != "" {
-		p.title.Text = "Hips of " + filepath.Base(path)
+		p.title.Text = "Hips of " + filepath.Base(path) + statesText(o)
 	}
 	p.title.Refresh()
 	p.group.SetOptions(append([]string{everyGroup}, o.Groups()...))
@@ -262,6 +262,21 @@ func hipCells(r study.Summary) []widgets.Cell {
 	}
 }
 
+// statesText counts the hips of each state, as a title goes on.
+func statesText(o *session.Overview) string {
+	n := o.States()
+	var out []string
+	for _, s := range study.HipStates() {
+		if n[s] > 0 {
+			out = append(out, fmt.Sprintf("%d %s", n[s], s))
+		}
+	}
+	if out == nil {
+		return ""
+	}
+	return "  ·  " + strings.Join(out, ", ")
+}
+
 // waitColor marks hips whose films wait for a reading.
 func waitColor(r study.Summary) color.Color {
 	if r.Unread > 0 {
@@ -275,20 +290,11 @@ func (p *hipsPage) open(row int) {
 	if row < 0 || row >= len(p.rows) {
 		return
 	}
-	id := p.rows[row].Hip.ID
-	p.w.s.Overview().Point(id)
-	if pile, ok := p.w.s.Overview().Pile(p.rows[row]); ok {
-		p.w.begin(pile)
-		return
-	}
-	if h, _ := p.w.s.Hip(); h.ID == id {
+	if h, _ := p.w.s.Hip(); h.ID == p.rows[row].Hip.ID {
 		p.w.toFilms()
 		return
 	}
-	p.w.leave(func() {
-		p.w.told(p.w.s.OpenHip(id))
-		p.w.toFilms()
-	})
+	p.w.openRow(p.rows[row])
 }
 
 // ready reports whether there are hips to list, or one.

@@ -73,6 +73,7 @@ const (
 	findHip
 	leaveOut
 	seeKeys
+	nextToRead
 )
 
 // letter is the key of a character, whether it is typed large or small.
@@ -136,6 +137,11 @@ func (w *window) keysEverywhere() []keyRow {
 			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
 		}, everywhere},
 		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
+		{"hip before, hip after, in the order of the hips of the study", []key{
+			{label: "<", runes: "<", do: func() { w.hipBeside(-1) }},
+			{label: ">", runes: ">", do: func() { w.hipBeside(1) }},
+		}, everywhere},
+		{"the next hip that waits to be read", []key{letter('Q', w.hipToRead).in(nextToRead, "")}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
 	}
 }

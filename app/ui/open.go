@@ -151,8 +151,8 @@ func (w *window) acceptNow() {
 		return
 	}
 	if !w.s.Strip().NextPending() {
-		w.s.Say("Saved. Every film of this hip is read: %s shows the trend, %s the patient's view, %s the hips of the study.",
-			trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label)
+		w.s.Say("Saved. Every film of this hip is read: %s shows the trend, %s the patient's view, %s the hips of the study.%s",
+			trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label, w.readNext())
 	}
 	w.focusViewer()
 }

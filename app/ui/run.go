@@ -47,7 +47,7 @@ func Run(cfg Config) error {
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, Studies: cfg.Studies, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
-		UnfinishedPath: session.DefaultUnfinishedPath(),
+		StudyPath: session.DefaultStudyPath(), UnfinishedPath: session.DefaultUnfinishedPath(),
 	}), fyne.Do)
 	go findFonts()
 	a.Lifecycle().SetOnStarted(func() {
@@ -99,6 +99,9 @@ func (w *window) start(cfg Config) {
 	}
 	if len(cfg.Paths) > 0 {
 		w.add(cfg.Paths)
+	}
+	if cfg.Study == "" && len(cfg.Paths) == 0 {
+		w.goOn()
 	}
 	w.focusViewer()
 }

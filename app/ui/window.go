@@ -129,6 +129,7 @@ func (w *window) refresh() {
 		w.status.show()
 	}
 	w.bar.show()
+	w.named()
 	w.rest()
 	if any(session.StudyChanged) && w.askFault() || any(session.ConflictFound) && w.askConflict() {
 		return

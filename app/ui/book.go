@@ -1,0 +1,164 @@
+package ui
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/study"
+)
+
+// goOn opens the study that was open last, with the page of its hips in front. Where it
+// cannot be opened the first screen says why.
+func (w *window) goOn() {
+	last := w.s.Book().Last()
+	if last == "" {
+		return
+	}
+	if err := w.s.Book().Open(last); err != nil {
+		w.s.Say("The study opened last, %s, was not opened: %s", last, study.Plain(err))
+		return
+	}
+	w.refresh()
+	if _, known := w.s.Hip(); known {
+		w.turn(w.placeOf(hipsKind().word))
+	}
+}
+
+// named puts the study's name into the window's title.
+func (w *window) named() {
+	title := "Linerwatch"
+	if path := w.s.Book().Path(); path != "" {
+		title = filepath.Base(path) + " · " + title
+	}
+	if w.win.Title() != title {
+		w.win.SetTitle(title)
+	}
+}
+
+// newStudy asks for a new study file and opens it.
+func (w *window) newStudy() {
+	w.leave(func() {
+		w.leaveStudy(func() {
+			w.askPath(pathAsked{
+				title: "A new study", head: "Study file",
+				note: "A new file is made here and opened. A study that exists is opened as it is; no file is replaced.",
+				do:   "Make the study", act: w.s.Book().New,
+			}, func() {
+				w.focusViewer()
+				w.s.Say("%s is open. Films that are opened now go to it.", filepath.Base(w.s.Book().Path()))
+			})
+		})
+	})
+}
+
+// pathAsked is what a dialog that asks for a study file says and does.
+type pathAsked struct {
+	title, head, note, do string
+	act                   func(path string) error
+}
+
+// askPath asks for the path of a study file, acts on it, and goes on with then; a fault is
+// told beside the path.
+func (w *window) askPath(a pathAsked, then func()) {
+	path := newField(w, w.s.Book().FreePath())
+	fault := widget.NewLabel("")
+	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
+	fault.Hide()
+	folder := widget.NewButton("Folder …", func() {
+		w.choose("Folder of the study file", aFolder, func(paths []string) {
+			path.SetText(filepath.Join(paths[0], filepath.Base(path.Text)))
+		})
+	})
+	d := dialog.NewCustomWithoutButtons(a.title, container.NewVBox(
+		bold(a.head), container.NewBorder(nil, nil, nil, folder, path), note(a.note), fault), w.win)
+	save := widget.NewButton(a.do, func() {
+		if err := a.act(path.Text); err != nil {
+			fault.SetText(study.Plain(err))
+			fault.Show()
+			return
+		}
+		d.Hide()
+		then()
+	})
+	save.Importance = widget.HighImportance
+	path.OnSubmitted = func(string) { save.OnTapped() }
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
+	d.Resize(fyne.NewSize(640, d.MinSize().Height))
+	w.present(d)
+	w.win.Canvas().Focus(path)
+}
+
+// hipBeside opens the hip that is n rows further down the page of hips, or up. Outlines
+// that were changed and not accepted are kept.
+func (w *window) hipBeside(n int) {
+	o := w.s.Overview()
+	switch {
+	case w.s.Book().Path() == "":
+		w.s.Say("No study is open.")
+		return
+	case o.Loading():
+		w.s.Say("The hips of the study are still being read.")
+		return
+	}
+	row, ok := o.Beside(n)
+	if !ok {
+		w.s.Say("%s hip of the study%s.", map[bool]string{true: "This is the last", false: "This is the first"}[n > 0], w.filtered())
+		return
+	}
+	w.openRow(row)
+}
+
+// filtered says that filters leave hips out, where they do.
+func (w *window) filtered() string {
+	o := w.s.Overview()
+	if rows := len(o.Rows()); rows < o.Total() {
+		return fmt.Sprintf(" among the %d of %d that the page Hips shows", rows, o.Total())
+	}
+	return ""
+}
+
+// openRow opens the hip, or the films, of a row of the page of hips; the page in front
+// stays, but for that page.
+func (w *window) openRow(row study.Summary) {
+	o := w.s.Overview()
+	o.Point(row.Hip.ID)
+	if pile, ok := o.Pile(row); ok {
+		w.begin(pile)
+		return
+	}
+	if err := w.s.OpenHip(row.Hip.ID); err != nil {
+		w.told(err)
+		return
+	}
+	if w.at == w.placeOf(hipsKind().word) {
+		w.toFilms()
+	}
+	w.s.Say("%s.", row.Hip.Label())
+}
+
+// readNext says which hip waits to be read next, and the key that opens it, or "".
+func (w *window) readNext() string {
+	if w.s.Book().Path() == "" {
+		return ""
+	}
+	row, ok := w.s.Overview().Next()
+	if !ok {
+		return ""
+	}
+	return fmt.Sprintf(" %s opens the next hip that waits to be read, %s.", w.keyLabel(nextToRead), row.Hip.Label())
+}
+
+// hipToRead opens the next hip that waits to be read.
+func (w *window) hipToRead() {
+	row, ok := w.s.Overview().Next()
+	if !ok {
+		w.s.Say("No other hip of the study waits to be read.")
+		return
+	}
+	w.openRow(row)
+}
