@@ -30,10 +30,11 @@ var arrows = map[string][]string{
 	"app/source":       {"app/study", "dicomio"},
 	"app/store":        {"app/study"},
 	"app/report":       {"app/study"},
-	"app/study":        {"measure", "wearfit"},
+	"app/study":        {"measure", "wearfit", "assets/texts"},
 	"dicomio":          {},
 	"wearfit":          {},
 	"assets":           {},
+	"assets/texts":     {},
 
 	"measure":               {},
 	"measure/fit":           {"measure"},
@@ -188,6 +189,8 @@ func TestArrowsCanFail(t *testing.T) {
 		{"widgets are windows", "app/ui/widgets", "fyne.io/fyne/v2/widget", true},
 		{"no SQL in the window", "app/ui", "database/sql", false},
 		{"SQL in the store", "app/store", "modernc.org/sqlite", true},
+		{"a study finds its words", "app/study", "linerwatch/assets/texts", true},
+		{"measure has no words", "measure", "linerwatch/assets/texts", false},
 		{"a new folder needs a rule", "tools", "linerwatch/measure", false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
