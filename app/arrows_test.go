@@ -21,8 +21,8 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":              {"app/cli", "app/ui", "app/store", "app/source", "app/study"},
-	"app/cli":          {"app/batch", "app/tables", "app/study", "app/report", "assets"},
-	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "assets"},
+	"app/cli":          {"app/batch", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
+	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
 	"app/session":      {"app/session/jobs", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},
 	"app/batch":        {"app/study", "app/source", "dicomio", "measure", "measure/find", "measure/phantom", "wearfit"},

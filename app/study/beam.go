@@ -80,8 +80,13 @@ func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
 // Words says in one line what was done about the cone beam.
 func (u BeamUse) Words() string {
 	if !u.Corrected {
-		return texts.Say("beam.not-corrected", texts.Values{"Why": u.Reason, "Ring": max(0, u.RingMM)})
+		return WarningWords(Warning{Code: WarnBeam, Values: u.missing()})
 	}
 	return texts.Say("beam.corrected", texts.Values{"OffAxis": u.OffAxisMM, "Center": u.CenterFrom, "Source": u.SourceMM,
 		"SourceFrom": u.SourceFrom, "Superior": u.Moved.Superior, "Medial": u.Moved.Medial})
+}
+
+// missing is what WarnBeam says of a film that was not corrected.
+func (u BeamUse) missing() texts.Values {
+	return texts.Values{"Why": u.Reason, "Ring": max(0, u.RingMM)}
 }

@@ -64,7 +64,7 @@ func (m Measurement) Remarks() []Warning {
 		out = append(out, Warning{Code: WarnCrossing})
 	}
 	if !m.How.Beam {
-		out = append(out, Warning{Code: WarnBeam, Text: m.Beam.Words()})
+		out = append(out, Warning{Code: WarnBeam, Values: m.Beam.missing()})
 	}
 	if !m.How.Line && m.Film.View() != Lateral {
 		if m.Line.From != NoLine {

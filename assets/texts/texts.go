@@ -108,8 +108,8 @@ func Try(key string, v Values) (string, error) {
 		}
 		var b strings.Builder
 		err := t.Execute(&b, v)
-		if err == nil && strings.Contains(b.String(), "%!") {
-			err = fmt.Errorf("a value is of another kind than the sentence wants: %s", b.String())
+		if err == nil && strings.Contains(b.String(), "%!") && !strings.Contains(fmt.Sprint(v), "%!") {
+			err = fmt.Errorf("a value of %q is of another kind than it wants: %s", key, b.String())
 		}
 		if err == nil {
 			return b.String(), nil
