@@ -29,12 +29,13 @@ var said = []Warning{
 	{Code: measure.CupTurned, Case: measure.TurnVersion, Values: texts.Values{"Degrees": -4.}},
 	WarnTag(Left, Right), WarnNoSpacing(), must(WarnMagnification(1.5)),
 	{Code: WarnCrossing}, {Code: WarnLine, Case: lineNone}, {Code: WarnLine, Case: lineUnused},
+	{Code: WarnBeam, Values: BeamUse{Reason: "the file states no spacing at the detector", RingMM: 0.12}.missing()},
 }
 
 func must(w Warning, _ bool) Warning { return w }
 
 // asSentence are the codes of warnings that come as a sentence made elsewhere.
-var asSentence = []string{WarnFile, WarnBeam, WarnByHand, WarnPatient, WarnDate, WarnProjection, WarnQuality}
+var asSentence = []string{WarnFile, WarnByHand, WarnPatient, WarnDate, WarnProjection, WarnQuality}
 
 // codes returns the values of the constants of a file whose name begins with a prefix;
 // those that name one of package measure are read there.
