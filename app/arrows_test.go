@@ -21,8 +21,8 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":              {"app/cli", "app/ui", "app/store", "app/source", "app/study"},
-	"app/cli":          {"app/batch", "app/tables", "app/study", "app/report", "assets"},
-	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "assets"},
+	"app/cli":          {"app/batch", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
+	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
 	"app/session":      {"app/session/jobs", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},
 	"app/batch":        {"app/study", "app/source", "dicomio", "measure", "measure/find", "measure/phantom", "wearfit"},
@@ -30,10 +30,11 @@ var arrows = map[string][]string{
 	"app/source":       {"app/study", "dicomio"},
 	"app/store":        {"app/study"},
 	"app/report":       {"app/study"},
-	"app/study":        {"measure", "wearfit"},
+	"app/study":        {"measure", "wearfit", "assets/texts"},
 	"dicomio":          {},
 	"wearfit":          {},
 	"assets":           {},
+	"assets/texts":     {},
 
 	"measure":               {},
 	"measure/fit":           {"measure"},
@@ -188,6 +189,8 @@ func TestArrowsCanFail(t *testing.T) {
 		{"widgets are windows", "app/ui/widgets", "fyne.io/fyne/v2/widget", true},
 		{"no SQL in the window", "app/ui", "database/sql", false},
 		{"SQL in the store", "app/store", "modernc.org/sqlite", true},
+		{"a study finds its words", "app/study", "linerwatch/assets/texts", true},
+		{"measure has no words", "measure", "linerwatch/assets/texts", false},
 		{"a new folder needs a rule", "tools", "linerwatch/measure", false},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -1,9 +1,6 @@
 package measure
 
-import (
-	"fmt"
-	"math"
-)
+import "math"
 
 // What a change between two films of one hip must exceed to be pointed out. A
 // cup that sits fast and looks turned has been projected otherwise, which
@@ -70,7 +67,7 @@ type FilmRotation struct {
 type ProjectionChange struct {
 	Inclination, SEInclination float64 // later minus baseline, degrees
 	Version, SEVersion         float64
-	Warnings                   []string // plain sentences, empty where nothing exceeds its limit
+	Warnings                   []Warning // empty where nothing exceeds its limit
 }
 
 // CompareRims returns the change of a rim's reading against the baseline, with a
@@ -83,10 +80,10 @@ func CompareRims(baseline, later RimReading) ProjectionChange {
 		SEVersion:     math.Hypot(later.SEAnteversion, baseline.SEAnteversion),
 	}
 	if math.Abs(c.Inclination) > InclinationWarning {
-		c.Warnings = append(c.Warnings, fmt.Sprintf("the cup's inclination differs by %+.1f degrees from the baseline film", c.Inclination))
+		c.Warnings = append(c.Warnings, Warning{Code: CupTurned, Case: TurnInclination, Values: map[string]any{"Degrees": c.Inclination}})
 	}
 	if math.Abs(c.Version) > VersionWarning {
-		c.Warnings = append(c.Warnings, fmt.Sprintf("the cup's version differs by %+.1f degrees from the baseline film", c.Version))
+		c.Warnings = append(c.Warnings, Warning{Code: CupTurned, Case: TurnVersion, Values: map[string]any{"Degrees": c.Version}})
 	}
 	return c
 }

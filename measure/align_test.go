@@ -116,7 +116,7 @@ func ExampleCompareRims() {
 	base := measure.RimReading{Radiographic: measure.Radiographic{Inclination: 42, Anteversion: 15}}
 	later := measure.RimReading{Radiographic: measure.Radiographic{Inclination: 43, Anteversion: 19}}
 	for _, w := range measure.CompareRims(base, later).Warnings {
-		fmt.Println(w)
+		fmt.Printf("%s: %+.1f degrees\n", w.Case, w.Values["Degrees"])
 	}
-	// Output: the cup's version differs by +4.0 degrees from the baseline film
+	// Output: version: +4.0 degrees
 }

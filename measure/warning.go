@@ -2,9 +2,16 @@ package measure
 
 import "encoding/json"
 
-// Warning is something that whoever reads a film should weigh. Code says what it
-// is about, for programs; Text says it to the reader, in words made in one place.
-type Warning struct{ Code, Text string }
+// Warning is something that whoever reads a film should weigh. Code says what it is about,
+// Case which of the things that can be said of that, and Values what is filled in: numbers
+// (float64) and words that are codes (string) by name. Its sentence is not made here. Text
+// is only of a warning that came as a sentence: from an older study, or a film's file.
+type Warning struct {
+	Code   string
+	Case   string         `json:",omitempty"`
+	Values map[string]any `json:",omitempty"`
+	Text   string         `json:",omitempty"`
+}
 
 // The codes of the warnings that find.Hips gives.
 const (
@@ -17,8 +24,23 @@ const (
 	HeadHidden      = "head-hidden"
 )
 
-// String returns the text.
-func (w Warning) String() string { return w.Text }
+// HeadSize is the case of Magnification that the search tells, by M, Least and Most.
+const HeadSize = "head-size"
+
+// The cases of SideContradicts.
+const (
+	AskedShape = "asked-shape" // looks like another hip than the Asked one; Body
+	AskedPlace = "asked-place" // lies where another hip than the Asked one does; Place
+	PlaceShape = "place-shape" // lies as one and looks like the other; Place, Body
+)
+
+// CupTurned is the code of the warnings of CompareRims, of which these are the cases;
+// Degrees is by how much.
+const (
+	CupTurned       = "cup-turned"
+	TurnInclination = "inclination"
+	TurnVersion     = "version"
+)
 
 // UnmarshalJSON reads a Warning, or a string as its text.
 func (w *Warning) UnmarshalJSON(data []byte) error {

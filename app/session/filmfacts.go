@@ -38,7 +38,7 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 	out = append(out, s.againstBaseline(f, n)...)
 	out = append(out, Fact{"Corrections made", corrections(n), ""})
 	for _, w := range n.Remarks() {
-		out = append(out, Fact{"Remark", w.Text, study.Todo(w)})
+		out = append(out, Fact{"Remark", study.WarningWords(w), study.Todo(w)})
 	}
 	return out
 }

@@ -160,7 +160,7 @@ func TestImplausibleMagnificationIsTold(t *testing.T) {
 	h.Implant.HeadMM = 22
 	require.NoError(t, b.SetHip(h))
 	b.drain()
-	require.Contains(t, b.Numbers(b.strip.Selected()).Warnings[0].Text, "implied magnification 1.46")
+	require.Contains(t, study.WarningWords(b.Numbers(b.strip.Selected()).Warnings[0]), "implied magnification 1.46")
 	require.Equal(t, "change implant and dates", b.history.UndoName())
 	b.history.Undo()
 	b.drain()

@@ -3,6 +3,7 @@ package study
 import (
 	"fmt"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -79,16 +80,13 @@ func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
 // Words says in one line what was done about the cone beam.
 func (u BeamUse) Words() string {
 	if !u.Corrected {
-		words := "not corrected for off-axis projection: " + u.Reason
-		if u.RingMM > 0 {
-			words += fmt.Sprintf("; the marker ring's centre is put %.2f mm from its ellipse's, as for an anteverted cup at the usual distance from the source", u.RingMM)
-		}
-		return words
+		return WarningWords(Warning{Code: WarnBeam, Values: u.missing()})
 	}
-	center := u.CenterFrom
-	if center == "given" {
-		center = "given point"
-	}
-	return fmt.Sprintf("corrected for off-axis projection: head %.0f mm off the central ray (%s), source to detector %.0f mm (%s), offset changed by %+.3f mm superior and %+.3f mm medial",
-		u.OffAxisMM, center, u.SourceMM, u.SourceFrom, u.Moved.Superior, u.Moved.Medial)
+	return texts.Say("beam.corrected", texts.Values{"OffAxis": u.OffAxisMM, "Center": u.CenterFrom, "Source": u.SourceMM,
+		"SourceFrom": u.SourceFrom, "Superior": u.Moved.Superior, "Medial": u.Moved.Medial})
+}
+
+// missing is what WarnBeam says of a film that was not corrected.
+func (u BeamUse) missing() texts.Values {
+	return texts.Values{"Why": u.Reason, "Ring": max(0, u.RingMM)}
 }

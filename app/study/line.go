@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -66,11 +67,11 @@ func AlignedLine(baseline Line, r measure.FilmRotation) Line {
 func (l Line) Words() string {
 	switch l.From {
 	case Drawn:
-		return fmt.Sprintf("superior is at right angles to the reference line drawn, %+.1f ± %.1f degrees to the rows", l.Alpha, l.SE)
+		return texts.Say("line.drawn", texts.Values{"Alpha": l.Alpha, "SE": l.SE})
 	case Aligned:
-		return fmt.Sprintf("superior follows the pelvis, aligned with the baseline film: %+.1f ± %.1f degrees to the rows", l.Alpha, l.SE)
+		return texts.Say("line.aligned", texts.Values{"Alpha": l.Alpha, "SE": l.SE})
 	}
-	return "no reference line drawn: superior and medial follow the image's rows and columns"
+	return texts.Say("warning.line.none", nil)
 }
 
 func (l Line) reference() measure.ReferenceLine {

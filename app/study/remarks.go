@@ -1,8 +1,9 @@
 package study
 
 import (
-	"fmt"
+	"slices"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -25,24 +26,31 @@ const (
 	WarnQuality    = "quality"    // a fact about the outline that weakens it
 )
 
+// The cases of WarnSide and WarnLine that are said here.
+const (
+	sideTag    = "tag" // Tag is what the file says, Measured what was measured
+	lineNone   = "none"
+	lineUnused = "unused" // not every film has one
+)
+
 // WarnMagnification is the warning of an implied magnification, empty where it is
 // plausible.
 func WarnMagnification(m float64) (w Warning, doubtful bool) {
 	if m >= measure.LeastMagnification && m <= measure.MostMagnification {
 		return w, false
 	}
-	return Warning{Code: WarnMagnified, Text: fmt.Sprintf("implied magnification %.3f is outside %.2f to %.2f: check the head diameter",
-		m, measure.LeastMagnification, measure.MostMagnification)}, true
+	return Warning{Code: WarnMagnified,
+		Values: texts.Values{"M": m, "Least": measure.LeastMagnification, "Most": measure.MostMagnification}}, true
 }
 
 // WarnTag is the warning of a file that names the other side.
 func WarnTag(tag, measured measure.Side) Warning {
-	return Warning{Code: WarnSide, Text: fmt.Sprintf("the file says %s, the hip measured is the %s one", tag, measured)}
+	return Warning{Code: WarnSide, Case: sideTag, Values: texts.Values{"Tag": tag.String(), "Measured": measured.String()}}
 }
 
 // WarnNoSpacing is the warning of a film whose magnification cannot be checked.
 func WarnNoSpacing() Warning {
-	return Warning{Code: WarnSpacing, Text: "no spacing at the detector in the file: magnification not checked"}
+	return Warning{Code: WarnSpacing}
 }
 
 // Remarks returns the warnings of a measured film, and what was not corrected of
@@ -53,16 +61,16 @@ func (m Measurement) Remarks() []Warning {
 		return out
 	}
 	if m.Reading.Thinnest < 0 {
-		out = append(out, Warning{Code: WarnCrossing, Text: "the head's outline crosses the cup's: check both"})
+		out = append(out, Warning{Code: WarnCrossing})
 	}
 	if !m.How.Beam {
-		out = append(out, Warning{Code: WarnBeam, Text: m.Beam.Words()})
+		out = append(out, Warning{Code: WarnBeam, Values: m.Beam.missing()})
 	}
 	if !m.How.Line && m.Film.View() != Lateral {
 		if m.Line.From != NoLine {
-			out = append(out, Warning{Code: WarnLine, Text: "the reference line is not used: not every film of the hip has one"})
+			out = append(out, Warning{Code: WarnLine, Case: lineUnused})
 		} else {
-			out = append(out, Warning{Code: WarnLine, Text: Line{}.Words()})
+			out = append(out, Warning{Code: WarnLine, Case: lineNone})
 		}
 	}
 	return out
@@ -79,11 +87,26 @@ func OfOutlines(w Warning) bool {
 	return false
 }
 
+// WarningWords returns the sentence of a warning; where it came as one, that as it stands.
+func WarningWords(w Warning) string {
+	if w.Text != "" {
+		return w.Text
+	}
+	return texts.Say(warningKey(w), w.Values)
+}
+
+func warningKey(w Warning) string {
+	if w.Case == "" {
+		return "warning." + w.Code
+	}
+	return "warning." + w.Code + "." + w.Case
+}
+
 // Texts returns the texts of warnings.
 func Texts(list []Warning) []string {
 	out := make([]string, 0, len(list))
 	for _, w := range list {
-		out = append(out, w.Text)
+		out = append(out, WarningWords(w))
 	}
 	return out
 }
@@ -93,32 +116,22 @@ func Unique(list []Warning) []Warning {
 	var out []Warning
 	seen := map[string]bool{}
 	for _, w := range list {
-		if !seen[w.Text] {
-			seen[w.Text] = true
+		if text := WarningWords(w); !seen[text] {
+			seen[text] = true
 			out = append(out, w)
 		}
 	}
 	return out
 }
 
+// asking are the codes of warnings that ask something of the reader.
+var asking = []string{WarnBeam, WarnLine, WarnMagnified, WarnByHand, WarnCrossing, WarnPatient, WarnDate, WarnQuality,
+	WarnProjection, WarnSide, measure.SideUnproven, measure.RingEdgeOn, measure.RingPartial, measure.OutlineMisfit, measure.HeadHidden}
+
 // Todo says what a warning asks of the reader; empty where it asks nothing.
 func Todo(w Warning) string {
-	return map[string]string{
-		WarnBeam:             "nothing; compare only films taken with the same centring",
-		WarnLine:             "draw the line through the teardrops on every film, or weigh superior and medial together",
-		WarnMagnified:        "check the head diameter in the operation note",
-		WarnByHand:           "refine to the edge, or weigh the larger standard error",
-		WarnCrossing:         "look at both outlines before accepting",
-		WarnPatient:          "make sure that the film is of this patient, or leave it out",
-		WarnDate:             "check both dates, or leave the film out",
-		WarnQuality:          "look whether the outline follows the edge where it can be seen",
-		WarnProjection:       "look at both films side by side; a turned pelvis mimics or hides wear",
-		WarnSide:             "make sure that this is the hip that was replaced",
-		measure.SideUnproven: "make sure that this is the hip that was replaced",
-		measure.RingEdgeOn:   "look at both ends of the ring",
-		measure.RingPartial:  "look at both ends of the ring",
-
-		measure.OutlineMisfit: "look whether the outline follows the edge, and move it where not",
-		measure.HeadHidden:    "look whether the head's outline follows its edge below the shell",
-	}[w.Code]
+	if !slices.Contains(asking, w.Code) {
+		return ""
+	}
+	return texts.Say("todo."+w.Code, nil)
 }

@@ -190,14 +190,14 @@ func (w walk) readings() {
 		where := fmt.Sprintf("superior %s ± %s mm|medial %s ± %s mm", mm(value(t, r, "offset_superior_mm")), mm(value(t, r, "se_offset_superior_mm")),
 			mm(value(t, r, "offset_medial_mm")), mm(value(t, r, "se_offset_medial_mm")))
 		same := 0
-		for _, text := range texts(rows) {
+		for _, text := range textsOf(rows) {
 			stands := strings.Contains(text, "|withdrawn, kept|") == (r["withdrawn_at"] != study.NotAvailable)
 			counts := strings.Contains(text, "|counts|") == (r["counts"] == "1")
 			if strings.Contains(text, " · "+r["film_date"]+"|") && strings.Contains(text, "|"+r["reader"]+"|") && strings.Contains(text, where) && stands && counts {
 				same++
 			}
 		}
-		require.Equal(t, 1, same, "%s of %s, %s, among %v", where, r["film_date"], r["reader"], texts(rows))
+		require.Equal(t, 1, same, "%s of %s, %s, among %v", where, r["film_date"], r["reader"], textsOf(rows))
 	}
 	require.Len(t, rows, n)
 }

@@ -64,7 +64,7 @@ func (p *side) remarks(f *session.Film) (first, after []string) {
 		switch {
 		case w.Code == study.WarnMagnified && s.Doubt(f) != "": // stands above, with what to do
 		case study.OfOutlines(w):
-			first = append(first, w.Text)
+			first = append(first, study.WarningWords(w))
 		case w.Code == study.WarnFile:
 			unused++
 		default:
@@ -105,5 +105,5 @@ func plainRemark(w study.Warning) string {
 	if w.Code == study.WarnSpacing {
 		return "The file does not say how large a pixel is at the detector: the head diameter cannot be checked against it."
 	}
-	return w.Text
+	return study.WarningWords(w)
 }

@@ -44,6 +44,9 @@ func Run(cfg Config) error {
 	// them in memory. The program's own settings are session's.
 	a := app.NewWithID("")
 	app.SetMetadata(fyne.AppMetadata{ID: "io.linerwatch.linerwatch", Name: "Linerwatch", Version: cfg.Version})
+	if err := addTexts(); err != nil {
+		fyne.LogError("texts", err)
+	}
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, Studies: cfg.Studies, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),

@@ -200,8 +200,8 @@ func value(t *testing.T, row map[string]string, column string) float64 {
 	return v
 }
 
-// texts are all words of rows of a table.
-func texts(rows [][]widgets.Cell) (out []string) {
+// textsOf are all words of rows of a table.
+func textsOf(rows [][]widgets.Cell) (out []string) {
 	for _, row := range rows {
 		text := ""
 		for _, c := range row {

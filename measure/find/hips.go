@@ -121,16 +121,16 @@ func (s *search) outline(p pair) (h measure.Hip, reason string) {
 	}
 	h.Warnings = misfits(h, s.opt.HeadMM/2/h.Head.R)
 	if p.head.hidden {
-		h.Warnings = append(h.Warnings, warning(measure.HeadHidden, "the head hardly shows in its shell: look at its outline"))
+		h.Warnings = append(h.Warnings, measure.Warning{Code: measure.HeadHidden})
 	}
 	if h.CupKind == measure.Shell {
 		return h, ""
 	}
 	if h.Cup.Ring.B < 0.02*h.Cup.Ring.A {
-		h.Warnings = append(h.Warnings, warning(measure.RingEdgeOn, "the marker ring is seen edge-on: look at its two ends"))
+		h.Warnings = append(h.Warnings, measure.Warning{Code: measure.RingEdgeOn})
 	}
 	if p.cup.faint || h.Cup.Arc < ringPartial {
-		h.Warnings = append(h.Warnings, warning(measure.RingPartial, "little of the marker ring shows: look at its two ends"))
+		h.Warnings = append(h.Warnings, measure.Warning{Code: measure.RingPartial})
 	}
 	return h, ""
 }

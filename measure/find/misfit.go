@@ -1,7 +1,6 @@
 package find
 
 import (
-	"fmt"
 	"math"
 
 	"linerwatch/measure"
@@ -28,7 +27,7 @@ func misfits(h measure.Hip, mm float64) (all []measure.Warning) {
 		measure.Outline
 	}{{"head", head > cup, h.Head}, {"cup", head <= cup, h.Cup}} {
 		if o.worse && off > surely || o.Ring.A == 0 && o.RMS > wild(o.Circle, 1)/2 {
-			all = append(all, warning(measure.OutlineMisfit, "the %s's outline fits badly: the offset may be off by %.1f mm", o.name, off))
+			all = append(all, measure.Warning{Code: measure.OutlineMisfit, Values: map[string]any{"Part": o.name, "Off": off}})
 		}
 	}
 	return all
@@ -56,8 +55,4 @@ func either(a, b measure.Outline) measure.Outline {
 // px, of one that is as many times as rough as the film's blur.
 func wild(c measure.Circle, rough int) float64 {
 	return float64(rough) * lookReach * film.Smoothing(c.R) / math.Sqrt(3)
-}
-
-func warning(code, format string, args ...any) measure.Warning {
-	return measure.Warning{Code: code, Text: fmt.Sprintf(format, args...)}
 }

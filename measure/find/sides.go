@@ -45,21 +45,26 @@ func (s *search) tellSide(h *measure.Hip, place, body measure.Side, only bool) (
 	case only && asked != none:
 		h.Side = asked
 		if body != none && body != asked {
-			return warning(measure.SideContradicts, "a %s hip was asked for, but this looks like a %s one", asked, body), true
+			return contradicts(measure.AskedShape, map[string]any{"Asked": asked.String(), "Body": body.String()}), true
 		}
 		if place != none && place != asked {
-			return warning(measure.SideContradicts, "a %s hip was asked for, but this one lies where a %s hip does: is the film turned over?", asked, place), true
+			return contradicts(measure.AskedPlace, map[string]any{"Asked": asked.String(), "Place": place.String()}), true
 		}
 	case h.Side == none:
 		h.Side = measure.Left // neither tells: the nearer half
 		if h.Head.X < float64(s.img.Bounds().Dx())/2 {
 			h.Side = measure.Right
 		}
-		return warning(measure.SideUnproven, "side unproven: neither the hip's place on the film nor its shape tells"), true
+		return measure.Warning{Code: measure.SideUnproven}, true
 	case place != none && body != none && place != body:
-		return warning(measure.SideContradicts, "the hip lies where a %s hip does but looks like a %s one", place, body), true
+		return contradicts(measure.PlaceShape, map[string]any{"Place": place.String(), "Body": body.String()}), true
 	}
 	return w, false
+}
+
+// contradicts is the warning of a case of sides that disagree.
+func contradicts(of string, sides map[string]any) measure.Warning {
+	return measure.Warning{Code: measure.SideContradicts, Case: of, Values: sides}
 }
 
 // wholePelvis is the width of a film that shows both hips, mm, at least (common practice,
@@ -110,6 +115,7 @@ func (s *search) warnMagnification(h *measure.Hip) {
 	}
 	m := 2 * h.Head.R * s.opt.Spacing / s.opt.HeadMM
 	if m < measure.LeastMagnification || m > measure.MostMagnification {
-		h.Warnings = append(h.Warnings, warning(measure.Magnification, "the head's size implies a magnification of %.3f, not %.2f to %.2f", m, measure.LeastMagnification, measure.MostMagnification))
+		h.Warnings = append(h.Warnings, measure.Warning{Code: measure.Magnification, Case: measure.HeadSize,
+			Values: map[string]any{"M": m, "Least": measure.LeastMagnification, "Most": measure.MostMagnification}})
 	}
 }

@@ -1,0 +1,23 @@
+package ui
+
+import (
+	"testing"
+
+	"fyne.io/fyne/v2/lang"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/assets/texts"
+)
+
+func TestToolkitSaysWhatCommandsSay(t *testing.T) {
+	require.NoError(t, addTexts())
+	for key, v := range map[string]texts.Values{
+		"warning.outline-misfit":       {"Part": "head", "Off": 0.31},
+		"warning.side-contradicts.tag": {"Tag": "left", "Measured": "right"},
+		"todo.ring-partial":            nil,
+	} {
+		want, err := texts.Try(key, v)
+		require.NoError(t, err)
+		require.Equal(t, want, lang.X(key, "not there", v))
+	}
+}

@@ -1,0 +1,126 @@
+// Package texts holds the sentences of the program, one JSON file a language: a key, and
+// a template (text/template, no functions but its own) of the sentence with named values.
+// A value is a number (float64), which the template formats by printf, or a string: a code
+// or a name. Codes of data, as in CSV, are never translated.
+package texts
+
+import (
+	"embed"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"maps"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"text/template"
+)
+
+// English is the language that has every text.
+const English = "en"
+
+// Files holds the languages of the program, each as CODE.json.
+//
+//go:embed *.json
+var Files embed.FS
+
+// Values are the named values of a sentence.
+type Values = map[string]any
+
+// Language is the sentences of one language by their keys.
+type Language map[string]*template.Template
+
+// languages holds the languages of the program, and the one that is spoken first, with English behind it.
+var (
+	languages = must(Read(Files))
+	spoken    atomic.Pointer[[]Language]
+)
+
+func must(all map[string]Language, err error) map[string]Language {
+	if err != nil {
+		panic(err) // the files are built into the program, and tested
+	}
+	return all
+}
+
+// Read reads the languages of a folder. It fails where a file is not JSON of strings, or a
+// sentence no template.
+func Read(files fs.FS) (map[string]Language, error) {
+	names, err := fs.Glob(files, "*.json")
+	if err != nil {
+		return nil, err
+	}
+	all := map[string]Language{}
+	for _, name := range names {
+		data, err := fs.ReadFile(files, name)
+		if err != nil {
+			return nil, err
+		}
+		var sentences map[string]string
+		if err := json.Unmarshal(data, &sentences); err != nil {
+			return nil, fmt.Errorf("texts: %s: %w", name, err)
+		}
+		l := Language{}
+		for key, sentence := range sentences {
+			if l[key], err = template.New(key).Option("missingkey=error").Parse(sentence); err != nil {
+				return nil, fmt.Errorf("texts: %s: %w", name, err)
+			}
+		}
+		all[strings.TrimSuffix(name, ".json")] = l
+	}
+	return all, nil
+}
+
+// Use has the program speak a language, as "en" or "en-GB"; English where it has none of that
+// code, and for each text that the language lacks.
+func Use(code string) { speak(languages, code) }
+
+func speak(all map[string]Language, code string) {
+	list := []Language{all[English]}
+	base, _, _ := strings.Cut(strings.ReplaceAll(code, "_", "-"), "-")
+	if l, ok := all[base]; ok && base != English {
+		list = []Language{l, all[English]}
+	}
+	spoken.Store(&list)
+}
+
+// Say returns the sentence of a key with its values; the key itself where there is no such
+// sentence, or a value that it wants is not there.
+func Say(key string, v Values) string {
+	s, err := Try(key, v)
+	if err != nil {
+		return key
+	}
+	return s
+}
+
+// Try is Say; it fails where Say returns the key.
+func Try(key string, v Values) (string, error) {
+	list := spoken.Load()
+	if list == nil {
+		list = &[]Language{languages[English]}
+	}
+	var fault error
+	for _, l := range *list {
+		t, ok := l[key]
+		if !ok {
+			continue
+		}
+		var b strings.Builder
+		err := t.Execute(&b, v)
+		if err == nil && strings.Contains(b.String(), "%!") && !strings.Contains(fmt.Sprint(v), "%!") {
+			err = fmt.Errorf("a value of %q is of another kind than it wants: %s", key, b.String())
+		}
+		if err == nil {
+			return b.String(), nil
+		}
+		fault = fmt.Errorf("texts: %w", err)
+	}
+	if fault == nil {
+		fault = fmt.Errorf("texts: no text %q", key)
+	}
+	return "", fault
+}
+
+// Keys returns the keys of English, sorted.
+func Keys() []string { return slices.Sorted(maps.Keys(languages[English])) }

@@ -1,0 +1,55 @@
+package texts
+
+import (
+	"io/fs"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestSayFillsInValues(t *testing.T) {
+	require.Equal(t, "the head's outline fits badly: the offset may be off by 0.3 mm", Say("warning.outline-misfit", Values{"Part": "head", "Off": 0.31}))
+}
+
+func TestWhatIsLackingShowsItsKey(t *testing.T) {
+	for name, v := range map[string]Values{
+		"warning.outline-misfit":        {"Part": "head"},                  // a value is not there
+		"warning.cup-turned.version":    {"Degrees": "much"},               // of another kind
+		"warning.magnification":         nil,                               // none at all
+		"no.such.key":                   {"Part": "head"},                  // no sentence
+		"warning.side-contradicts.tag":  {"Tag": "left"},                   // the second one is not there
+		"warning.magnification.unheard": {"M": 1., "Least": 1., "Most": 2}, // no such case
+	} {
+		_, err := Try(name, v)
+		require.Error(t, err, name)
+		require.Equal(t, name, Say(name, v))
+	}
+}
+
+// A language is a file beside the others: what DEVELOPERS.md says under "a language".
+func TestLanguageRecipe(t *testing.T) {
+	en, err := fs.ReadFile(Files, English+".json")
+	require.NoError(t, err)
+	all, err := Read(fstest.MapFS{
+		"en.json": {Data: en},
+		"toy.json": {Data: []byte(`{
+			"warning.side-contradicts.tag": "{{if eq .Tag \"left\"}}port{{else}}starboard{{end}} it says",
+			"warning.cup-turned.version": "{{.Gone}}"}`)},
+	})
+	require.NoError(t, err)
+	t.Cleanup(func() { Use(English) })
+	speak(all, "toy-XX")
+	require.Equal(t, "port it says", Say("warning.side-contradicts.tag", Values{"Tag": "left", "Measured": "right"}))
+	require.Equal(t, "look at both ends of the ring", Say("todo.ring-partial", nil), "English where the language lacks a text")
+	require.Contains(t, Say("warning.cup-turned.version", Values{"Degrees": 4.}), "differs by +4.0 degrees", "and where it wants what is not there")
+	speak(all, "none")
+	require.Equal(t, "the file says left, the hip measured is the right one", Say("warning.side-contradicts.tag", Values{"Tag": "left", "Measured": "right"}))
+}
+
+func TestLanguageThatCannotBeReadFails(t *testing.T) {
+	for _, bad := range []string{`{"a": 1}`, `{"a": "{{"}`, `[`} {
+		_, err := Read(fstest.MapFS{"en.json": {Data: []byte(bad)}})
+		require.Error(t, err, bad)
+	}
+}
