@@ -53,6 +53,7 @@ func TestStudyIsOpenWhenFilmsAre(t *testing.T) {
 	require.NoError(t, b.SetHip(second))
 	b.drain()
 	require.Equal(t, []string{"T1 right", "T2 right"}, labels(t, path))
+	b.waitSaved()
 
 	// Another window has the same study open: films of a hip that it holds come with it.
 	other, _ := owned(t)
