@@ -65,8 +65,9 @@ func (w *window) askDoubt(f *session.Film, doubt string) {
 }
 
 // begin opens films that wait. Where the hip that is read is kept nowhere yet, the
-// reader is asked first where.
-func (w *window) begin(p session.Pile) {
+// reader is asked first where. Own says that the reader wants them as their own hip; else
+// that is asked, too, where they could be those of the hip that is open.
+func (w *window) begin(p session.Pile, own bool) {
 	h, known := w.s.Hip()
 	open := func() {
 		w.asked = false
@@ -78,9 +79,9 @@ func (w *window) begin(p session.Pile) {
 			w.askWhere("Go on", open)
 			return
 		}
-		w.leave(open)
+		open() // what was changed is kept
 	}
-	if !known || p.Waits != study.NotAP && p.Hip != "" && p.Hip == h.ID {
+	if own && p.Waits != study.NotAP || !known || p.Waits != study.NotAP && p.Hip != "" && p.Hip == h.ID {
 		start()
 		return
 	}

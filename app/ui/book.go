@@ -128,7 +128,7 @@ func (w *window) openRow(row study.Summary) {
 	o := w.s.Overview()
 	o.Point(row.Hip.ID)
 	if pile, ok := o.Pile(row); ok {
-		w.begin(pile)
+		w.begin(pile, w.at != w.placeOf(hipsKind().word))
 		return
 	}
 	if err := w.s.OpenHip(row.Hip.ID); err != nil {
