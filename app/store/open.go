@@ -28,10 +28,14 @@ type DB struct {
 	writing  sync.RWMutex // read-locked by who writes, locked by who changes the connections
 	db       *sql.DB      // one connection, for all but Records
 	look     *sql.DB      // one connection, so that nothing waits for Records
-	left     bool         // for another file, since file is not at its place
+	left     atomic.Bool  // for another file, since file is not at its place
 	refuge   string       // path of that
-	kept     atomic.Bool  // all of refuge has been saved under another name
-	unfolded atomic.Bool  // the log could not be folded in after the last commit
+	was      []*sql.DB    // connections to file, while it is left
+	whole    bool         // all was folded into file when it was left
+	apart    atomic.Bool  // something was committed to refuge, which file lacks
+	copies   []copied
+	kept     atomic.Bool // all of refuge has been saved under another name
+	unfolded atomic.Bool // the log could not be folded in after the last commit
 	check    check
 }
 
@@ -241,19 +245,21 @@ func (s *DB) Path() string { return s.path }
 // place; it is then closed all the same.
 func (s *DB) Close() error {
 	s.check.end()
+	s.comeBack(context.Background())
 	s.writing.Lock()
 	defer s.writing.Unlock()
+	defer s.dropCopies()
 	moved := s.still()
-	if moved != nil && !s.left {
+	if moved != nil && !s.left.Load() {
 		return s.fault("close", moved) // not closed: see leave
 	}
 	_, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
 	err = errors.Join(moved, err, s.disconnect())
 	doing := "close"
 	switch {
-	case s.left && s.kept.Load():
+	case s.left.Load() && s.kept.Load():
 		_ = os.Remove(s.refuge) // is in the way of nobody
-	case s.left:
+	case s.left.Load():
 		doing += "; what was saved last is in " + s.refuge
 	}
 	return s.fault(doing, err)
@@ -266,7 +272,7 @@ func (s *DB) disconnect() error {
 			errs = append(errs, db.Close())
 		}
 	}
-	if s.file != nil && !s.left { // SQLite still has one that was left
+	if s.file != nil && !s.left.Load() { // SQLite still has one that was left
 		held.release(s.file)
 	}
 	return errors.Join(errs...)
