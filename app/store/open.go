@@ -45,7 +45,14 @@ var _ study.Store = (*DB)(nil)
 // changed; a study of an earlier version of the program is brought to this one's form.
 // Whether the whole file is sound is looked at in the background: see Check.
 func Open(path string) (*DB, error) {
-	s, err := open(context.Background(), path)
+	return OpenTold(context.Background(), path, nil)
+}
+
+// OpenTold is Open that tells how far the change of a file of an earlier version has come,
+// which takes a minute and more for thousands of readings. Where ctx ends meanwhile
+// nothing of the file is lost, and it can be opened again.
+func OpenTold(ctx context.Context, path string, tell Progress) (*DB, error) {
+	s, err := open(ctx, path, tell)
 	if err != nil {
 		return nil, refusal(path, err)
 	}
@@ -82,15 +89,15 @@ func create(ctx context.Context, path string) (*DB, error) {
 			return err
 		}
 		defer func() { err = errors.Join(err, db.Close()) }()
-		return migrate(ctx, db, migrations())
+		return migrate(ctx, db, migrations(), nil)
 	})
 	if err != nil {
 		return nil, err
 	}
-	return open(ctx, path)
+	return open(ctx, path, nil)
 }
 
-func open(ctx context.Context, path string) (_ *DB, err error) {
+func open(ctx context.Context, path string, tell Progress) (_ *DB, err error) {
 	if err := checkFile(path); err != nil {
 		return nil, err
 	}
@@ -109,7 +116,7 @@ func open(ctx context.Context, path string) (_ *DB, err error) {
 	if s.db, err = connect(path); err != nil {
 		return nil, err
 	}
-	if err := s.upgrade(ctx); err != nil {
+	if err := s.upgrade(ctx, tell); err != nil {
 		return nil, err
 	}
 	if s.look, err = connect(path); err != nil {
@@ -129,7 +136,7 @@ func open(ctx context.Context, path string) (_ *DB, err error) {
 }
 
 // upgrade brings the file to the form of this version and to write-ahead logging.
-func (s *DB) upgrade(ctx context.Context) error {
+func (s *DB) upgrade(ctx context.Context, tell Progress) error {
 	all := migrations()
 	version, err := studyVersion(ctx, s.db, len(all))
 	if err != nil {
@@ -139,7 +146,7 @@ func (s *DB) upgrade(ctx context.Context) error {
 		if err := quickCheck(ctx, s.db); err != nil {
 			return err
 		}
-		if err := migrate(ctx, s.db, all); err != nil {
+		if err := migrate(ctx, s.db, all, tell); err != nil {
 			return err
 		}
 		if version <= packed {
