@@ -25,6 +25,15 @@ func OpenExisting(path string, f study.Files) (study.Store, error) {
 	return f.Open(path)
 }
 
+// Lacks reports whether the file of a film is not where it was last.
+func Lacks(f study.Film) bool {
+	if f.Path == "" {
+		return true
+	}
+	_, err := os.Stat(f.Path)
+	return err != nil
+}
+
 // OpenOrCreate opens the study file at path, or creates it where there is none.
 func OpenOrCreate(path string, f study.Files) (study.Store, error) {
 	if f.Open == nil || f.Create == nil {

@@ -24,7 +24,9 @@ steady-state rate with its 95 % interval, or why there is none, and what is miss
   --readings-of CODE  whose readings count: a reader's code, or latest for the latest
                       reading of each film; without it, what the study file says
   --export DIR        write hips.csv, films.csv, readings.csv, fits.csv and codebook.csv:
-                      every hip, film, reading and fit, and what each column means
+                      every hip, film, reading and fit, and what each column means;
+                      films that nobody has read, found nothing on or put to a hip
+                      are rows, too
   --replace           write over tables that exist
   --format F          table, json or csv`,
 	run: runStudy,
@@ -65,7 +67,7 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		reader = study.Anyone
 	}
 	var rows []study.Summary
-	out := &report.Export{Whose: reader}
+	out := &report.Export{Whose: reader, Lacks: batch.Lacks}
 	known := reader == study.Anyone
 	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)
@@ -88,6 +90,13 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
 	}
 	if *dir != "" {
+		waiting, err := st.Unsorted(ctx)
+		if err != nil {
+			return err
+		}
+		for _, f := range waiting {
+			out.Wait(f)
+		}
 		if err := c.export(*dir, out); err != nil {
 			return err
 		}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"runtime"
@@ -22,6 +23,9 @@ func ExportTables() []string { return []string{"hips", "films", "readings", "fit
 // apply is NA. The codebook explains every column.
 type Export struct {
 	Whose string // reader whose readings count, or study.Anyone
+
+	// Lacks reports whether a film's file is not where it was last; nil where nobody looks.
+	Lacks func(study.Film) bool
 
 	rows   map[string][][]string
 	seen   []string         // codes that may be names
@@ -77,7 +81,7 @@ func (e *Export) Add(r study.Record) {
 	e.coming = append(e.coming, ready)
 	e.slots <- struct{}{}
 	go func() {
-		ready <- tablesOf(r, e.Whose)
+		ready <- tablesOf(r, e.Whose, e.Lacks)
 		<-e.slots
 	}()
 }
@@ -101,13 +105,39 @@ func (e *Export) settle() {
 	e.coming = nil
 }
 
-func tablesOf(r study.Record, whose string) hipTables {
+// Wait takes a film into the export that is of no hip yet.
+func (e *Export) Wait(f study.Film) {
+	ready := make(chan hipTables, 1)
+	e.coming = append(e.coming, ready)
+	stands := f.Standing()
+	var h hipRow
+	h.err = errOfNoHip
+	entry := study.FilmEntry{Film: f, State: study.FilmUnread}
+	row := readingRow{hipRow: h, row: rowNone, stands: stands, entry: entry}
+	row.FilmID, row.Reason = f.ID, f.Reason
+	t := hipTables{rows: map[string][][]string{
+		"films":    {cells(exportFilmColumns, filmRow{h, entry, 0, stands, f.Reason, e.Lacks})},
+		"readings": {cells(readingColumns, row)},
+	}}
+	if study.LooksLikeName(f.Facts.Patient) {
+		t.codes = append(t.codes, f.Facts.Patient)
+	}
+	ready <- t
+}
+
+var errOfNoHip = errors.New("report: the film is of no hip")
+
+func tablesOf(r study.Record, whose string, lacks func(study.Film) bool) hipTables {
 	t := hipTables{rows: map[string][][]string{}}
 	add := func(table string, row []string) { t.rows[table] = append(t.rows[table], row) }
 	h := newHipRow(r, whose)
 	add("hips", cells(hipColumns, h))
 	for i, f := range h.entries {
-		add("films", cells(exportFilmColumns, filmRow{h, f, i + 1}))
+		stands, why := h.StandingOf(f)
+		add("films", cells(exportFilmColumns, filmRow{h, f, i + 1, stands, why, lacks}))
+		if study.LooksLikeName(f.Facts.Patient) {
+			t.codes = append(t.codes, f.Facts.Patient)
+		}
 	}
 	for _, g := range readingRows(h) {
 		add("readings", cells(readingColumns, g))

@@ -81,7 +81,7 @@ func TestExportDropsNothing(t *testing.T) {
 	require.Equal(t, "3", films[4]["readings"])
 
 	readings := table(t, e, "readings")
-	require.Len(t, readings, 8)
+	require.Len(t, readings, 9)
 	require.Equal(t, []string{"R2", "2", "r2", "0"}, []string{readings[7]["reader"], readings[7]["reading_no"], readings[7]["supersedes"], readings[7]["counts"]})
 	require.Equal(t, "1", readings[0]["counts"])
 	require.Equal(t, "0", readings[2]["counts"], "its film is left out")
@@ -108,7 +108,7 @@ func TestExportTellsWithdrawnReadings(t *testing.T) {
 	e := &report.Export{}
 	e.Add(r)
 	rows := table(t, e, "readings")
-	require.Len(t, rows, 8)
+	require.Len(t, rows, 9)
 	require.Equal(t, []string{"2021-02-03T04:05:06Z", "R2", "0"}, []string{rows[7]["withdrawn_at"], rows[7]["withdrawn_by"], rows[7]["counts"]})
 	require.Equal(t, []string{"NA", "NA", "1"}, []string{rows[6]["withdrawn_at"], rows[6]["withdrawn_by"], rows[6]["counts"]}, "the one before it counts again")
 }

@@ -14,6 +14,9 @@ type filmRow struct {
 	hipRow
 	film   study.FilmEntry
 	number int
+	stands study.FilmStanding
+	why    string // it stands so
+	lacks  func(study.Film) bool
 }
 
 var filmStates = map[study.FilmState]string{
@@ -45,9 +48,33 @@ func (f filmRow) left(get func(e *study.Exclusion) string) string {
 }
 
 var exportFilmColumns = []exportColumn[filmRow]{
-	{"hip_id", "code of the hip", "", aCode, func(f filmRow) string { return f.Hip.ID }},
-	{"film_id", "code of the film", "", aCode, func(f filmRow) string { return f.film.ID }},
-	{"film_no", "place of the film in date order", "", "whole number from 1", func(f filmRow) string { return wholeCell(f.number) }},
+	{"hip_id", "code of the hip; NA for a film of no hip", "", aCode, func(f filmRow) string { return f.Hip.ID }},
+	{"film_id", "code of the film; a film of two hips has a row for each", "", aCode, func(f filmRow) string { return f.film.ID }},
+	{"film_no", "place of the film in date order; NA for a film of no hip", "", "whole number from 1", func(f filmRow) string {
+		if f.number == 0 {
+			return ""
+		}
+		return wholeCell(f.number)
+	}},
+	filmStatus(func(f filmRow) study.FilmStanding { return f.stands }),
+	{"status_reason", "why nothing was found or measured, or why the film is of no hip", "", aText, func(f filmRow) string { return textCell(f.why) }},
+	{"draft", "outlines on the film that nobody has accepted; they may lie over an accepted reading", "", draftValues, func(f filmRow) string {
+		if _, edited := f.draft(study.Edited); edited {
+			return draftWord(study.Edited)
+		}
+		if _, there := f.draft(study.Proposed); there {
+			return draftWord(study.Proposed)
+		}
+		return "none"
+	}},
+	{"file_missing", "no file is where the film's was last; NA where nobody looked", "", yesValues, func(f filmRow) string {
+		if f.lacks == nil {
+			return ""
+		}
+		return yes(f.lacks(f.film.Film))
+	}},
+	{"file_patient", "code of the patient as the file says", "", aCode, func(f filmRow) string { return textCell(f.film.Facts.Patient) }},
+	{"file_side", "side as the file says", "", "right; left", func(f filmRow) string { return f.film.Facts.Side.String() }},
 	{"film_date", "date of the film", "", dateValues, func(f filmRow) string { return day(f.film.Date()) }},
 	{"years", "from surgery to the film, in years of 365.25 days", "years", anyNumber, func(f filmRow) string {
 		if f.film.Date().IsZero() || f.Hip.Surgery.IsZero() {
@@ -60,7 +87,7 @@ var exportFilmColumns = []exportColumn[filmRow]{
 	{"height_px", "rows of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Facts.Height)) }},
 	{"spacing_mm", "spacing of pixels at the detector as the file says", "mm/px", anyNumber, func(f filmRow) string { return known(f.film.Facts.SpacingMM) }},
 	{"spacing_kind", "which statement of the file that is", "", aText, func(f filmRow) string { return textCell(f.film.Facts.SpacingKind) }},
-	{"state", "how the film stands", "", "read a reading counts; left-out a reader left it out; unread no reading of the reader who counts; no-result the reading holds no measurement",
+	{"state", "how the film stands for the reader whose readings count", "", "read a reading counts; left-out a reader left it out; unread no reading of the reader who counts; no-result the reading holds no measurement",
 		func(f filmRow) string { return filmStates[f.film.State] }},
 	{"left_out_code", "why the film was left out", "", exclusionCodes(), func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return e.Code }) }},
 	{"left_out_note", "what the reader added", "", aText, func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return textCell(e.Note) }) }},
@@ -151,10 +178,37 @@ func exclusionCodes() string {
 	return strings.Join(out, "; ")
 }
 
+// filmStatus is the column that says how a film stands.
+func filmStatus[T any](of func(T) study.FilmStanding) exportColumn[T] {
+	return exportColumn[T]{"film_status", "how the film stands", "", choices(study.FilmStandings()), func(v T) string { return string(of(v)) }}
+}
+
+const draftValues = "draft a reader's; proposal the program's; none"
+
+// draftWord is the word of a kind of draft in the tables.
+func draftWord(k study.DraftKind) string {
+	if k == study.Edited {
+		return "draft"
+	}
+	return "proposal"
+}
+
+func (f filmRow) draft(kind study.DraftKind) (study.Draft, bool) {
+	for _, d := range f.OutlinesOf(f.film.ID) {
+		if d.Kind == kind {
+			return d, true
+		}
+	}
+	return study.Draft{}, false
+}
+
 // readingRow is a reading, with its numbers for the hip as it is now; number counts
-// those of its reader on its film, from 1.
+// those of its reader on its film, from 1. A draft has a row too, and a film without
+// either has one that holds nothing; number is then 0.
 type readingRow struct {
 	hipRow
+	row    string // of rowValues
+	stands study.FilmStanding
 	study.Reading
 	accepted study.Measurement // as it was accepted
 	moved    *study.Penetration
@@ -162,20 +216,57 @@ type readingRow struct {
 	number   int
 }
 
+const (
+	rowReading = "reading"
+	rowNone    = "none"
+	rowValues  = "reading a reader accepted it; draft a reader's outlines that are not accepted; proposal what the program proposes and nobody accepted; none no reading and no outlines of the film"
+)
+
 func readingRows(h hipRow) (out []readingRow) {
 	of := map[[2]string]int{}
-	byID := map[string]study.FilmEntry{}
+	byID, stands := map[string]study.FilmEntry{}, map[string]study.FilmStanding{}
 	for _, e := range h.entries {
 		byID[e.ID] = e
+		stands[e.ID], _ = h.StandingOf(e)
 	}
 	for _, g := range h.Readings {
 		key := [2]string{g.FilmID, g.Reader}
 		of[key]++
-		row := readingRow{h, g, g.Measurement, nil, byID[g.FilmID], of[key]}
+		row := readingRow{h, rowReading, stands[g.FilmID], g, g.Measurement, nil, byID[g.FilmID], of[key]}
 		if p, ok := h.moved(byID[g.FilmID], g); ok {
 			row.moved = &p
 		}
 		row.Measurement = h.alike(g)
+		out = append(out, row)
+	}
+	for _, e := range h.entries {
+		out = append(out, unacceptedRows(h, e, stands[e.ID])...)
+	}
+	return out
+}
+
+// unacceptedRows are the rows of a film's drafts, or one that says that there is nothing.
+func unacceptedRows(h hipRow, e study.FilmEntry, stands study.FilmStanding) (out []readingRow) {
+	drafts := h.OutlinesOf(e.ID)
+	for _, d := range drafts {
+		row := readingRow{hipRow: h, row: draftWord(d.Kind), stands: stands, entry: e}
+		row.FilmID, row.At, row.Version = e.ID, d.At, d.Version
+		if m, ok := d.Measured(h.Hip, e.Film); ok {
+			row.Measurement, row.accepted = m, m
+			if p, ok := h.moved(e, row.Reading); ok {
+				row.moved = &p
+			}
+			row.Measurement = h.alike(row.Reading)
+		}
+		out = append(out, row)
+	}
+	if len(drafts) == 0 && e.Readings == 0 {
+		_, why := h.StandingOf(e)
+		row := readingRow{hipRow: h, row: rowNone, stands: stands, entry: e}
+		row.FilmID, row.Reason = e.ID, why
+		if stands == study.StandsNotFound {
+			row.Status = study.Refused
+		}
 		out = append(out, row)
 	}
 	return out
@@ -204,8 +295,10 @@ func (r readingRow) outline(o study.Outline, v float64) string {
 }
 
 var readingColumns = append([]exportColumn[readingRow]{
-	{"hip_id", "code of the hip", "", aCode, func(r readingRow) string { return r.Hip.ID }},
+	{"hip_id", "code of the hip; NA for a film of no hip", "", aCode, func(r readingRow) string { return r.Hip.ID }},
 	{"film_id", "code of the film", "", aCode, func(r readingRow) string { return r.FilmID }},
+	{"row", "what the row is about; numbers of a proposal are to look at, and enter no trend, fit or rate", "", rowValues, func(r readingRow) string { return r.row }},
+	filmStatus(func(r readingRow) study.FilmStanding { return r.stands }),
 	{"film_date", "date of the film", "", dateValues, func(r readingRow) string { return day(r.entry.Date()) }},
 	{"years", "from surgery to the film", "years", anyNumber, func(r readingRow) string {
 		if r.entry.Date().IsZero() || r.Hip.Surgery.IsZero() {
@@ -215,8 +308,13 @@ var readingColumns = append([]exportColumn[readingRow]{
 	}},
 	{"reading_id", "the reading", "", aCode, func(r readingRow) string { return r.ID }},
 	{"reader", "who read", "", aCode, func(r readingRow) string { return r.Reader }},
-	{"reading_no", "which reading of the film by this reader", "", "whole number from 1", func(r readingRow) string { return wholeCell(r.number) }},
-	{"read_at", "when it was accepted, in UTC", "", "YYYY-MM-DDThh:mm:ssZ", func(r readingRow) string { return when(r.At) }},
+	{"reading_no", "which reading of the film by this reader", "", "whole number from 1", func(r readingRow) string {
+		if r.number == 0 {
+			return ""
+		}
+		return wholeCell(r.number)
+	}},
+	{"read_at", "when it was accepted, or the outlines were kept, in UTC", "", "YYYY-MM-DDThh:mm:ssZ", func(r readingRow) string { return when(r.At) }},
 	{"program_version", "version of the program", "", aText, func(r readingRow) string { return r.Version }},
 	{"supersedes", "earlier reading of the same reader that it replaces", "", "reading_id", func(r readingRow) string { return r.Supersedes }},
 	{"withdrawn_at", "when its acceptance was taken back, in UTC; the reading is kept and does not count", "", "YYYY-MM-DDThh:mm:ssZ", func(r readingRow) string {
@@ -232,7 +330,7 @@ var readingColumns = append([]exportColumn[readingRow]{
 		return r.Withdrawn.Reader
 	}},
 	{"counts", "the reading counts in this export", "", yesValues, func(r readingRow) string {
-		return yes(r.entry.State == study.FilmRead && r.entry.Reading != nil && r.entry.Reading.ID == r.ID)
+		return yes(r.row == rowReading && r.entry.State == study.FilmRead && r.entry.Reading != nil && r.entry.Reading.ID == r.ID)
 	}},
 	{"left_out_code", "why its film was left out", "", exclusionCodes(), func(r readingRow) string {
 		if r.entry.Exclusion == nil {
@@ -241,7 +339,7 @@ var readingColumns = append([]exportColumn[readingRow]{
 		return r.entry.Exclusion.Code
 	}},
 	{"status", "how it ended", "", "measured; refused; failed", func(r readingRow) string { return string(r.Status) }},
-	{"reason", "why nothing was measured, or why a reading cannot be computed for the hip as it is now", "", aText, func(r readingRow) string { return textCell(r.Reason) }},
+	{"reason", "why nothing was found or measured, or why a reading cannot be computed for the hip as it is now", "", aText, func(r readingRow) string { return textCell(r.Reason) }},
 	{"head_mm", "head diameter that gives the scale of the numbers here: that of the hip as it is now", "mm", anyNumber, func(r readingRow) string { return known(r.HeadMM) }},
 	{"accepted_head_mm", "head diameter with which the reading was accepted; where it differs from head_mm the numbers were computed anew from the outlines", "mm", anyNumber, func(r readingRow) string { return known(r.accepted.HeadMM) }},
 	{"mm_per_px", "scale at the hip", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Scale) }},

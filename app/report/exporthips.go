@@ -85,6 +85,10 @@ var hipColumns = []exportColumn[hipRow]{
 	{"films_left_out", "films left out by a reader; the table of films says why", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.LeftOut) }},
 	{"films_unread", "films without a reading that counts", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Unread) }},
 	{"films_no_result", "films whose reading holds no measurement", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.NoResult) }},
+	standing("films_draft", "of the unread ones, films with a reader's outlines that are not accepted", study.StandsDraft),
+	standing("films_proposal", "of the unread ones, films with outlines of the program that nobody has accepted", study.StandsProposed),
+	standing("films_not_found", "of the unread ones, films on which the program found nothing", study.StandsNotFound),
+	standing("films_unreadable", "of the unread ones, films whose file could not be read", study.StandsUnreadable),
 	{"first_film", "date of the earliest film", "", dateValues, func(h hipRow) string { return day(h.sum.First) }},
 	{"last_film", "date of the latest film", "", dateValues, func(h hipRow) string { return day(h.sum.Last) }},
 	{"baseline_film", "film that penetration counts from", "", "film_id", func(h hipRow) string { return h.trend.Baseline.ID }},
@@ -133,6 +137,19 @@ var hipColumns = []exportColumn[hipRow]{
 	{"state", "how far the work on the hip is", "", statesOfHips(), func(h hipRow) string { return string(h.sum.State) }},
 	{"to_settle", "what is to be decided before the hip can be read or its rate trusted", "", "texts joined by ;", func(h hipRow) string { return strings.Join(h.sum.Attention, ";") }},
 	{"not_known", "what is not known or not there", "", "texts joined by ;", func(h hipRow) string { return strings.Join(h.sum.Missing, ";") }},
+}
+
+// standing counts films of the hip that stand so.
+func standing(name, meaning string, stands study.FilmStanding) exportColumn[hipRow] {
+	return exportColumn[hipRow]{name, meaning, "films", aCount, func(h hipRow) string {
+		n := 0
+		for _, e := range h.entries {
+			if s, _ := h.StandingOf(e); s == stands {
+				n++
+			}
+		}
+		return wholeCell(n)
+	}}
 }
 
 func onlyWithTrend(h hipRow, b bool) string {

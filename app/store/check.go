@@ -47,6 +47,7 @@ func (s *DB) Check(ctx context.Context) error {
 		return s.fault("check", ctx.Err())
 	case <-s.check.done:
 	}
+	s.comeBack(ctx)
 	s.foldLeft()
 	return s.fault("check", errors.Join(s.check.err, s.still()))
 }

@@ -39,6 +39,9 @@ func (s *DB) transact(ctx context.Context, write func(tx *sql.Tx) error) error {
 		return err
 	}
 	s.kept.Store(false)
+	if s.left.Load() {
+		s.apart.Store(true)
+	}
 	if err := tx.Commit(); err != nil {
 		return err
 	}

@@ -22,21 +22,23 @@ func (s *DB) DropDraft(ctx context.Context, hipID, filmID string, kind study.Dra
 
 // Drafts implements study.Store.
 func (s *DB) Drafts(ctx context.Context, hipID string) ([]study.Draft, error) {
-	list, err := collect(ctx, s.main(), `SELECT hip_id, film_id, kind, at, version, outlines FROM draft WHERE hip_id = ?
-		ORDER BY at, film_id, kind`, []any{hipID},
-		func(scan scanner) (d study.Draft, err error) {
-			var at, outlines string
-			if err = scan(&d.HipID, &d.FilmID, &d.Kind, &at, &d.Version, &outlines); err != nil {
-				return d, err
-			}
-			d.Outlines = []byte(outlines)
-			d.At, err = parseTime(at)
-			return d, err
-		})
+	list, err := collect(ctx, s.main(), "SELECT "+draftColumns+" FROM draft WHERE hip_id = ? ORDER BY at, film_id, kind", []any{hipID}, scanDraft)
 	if err != nil {
 		return nil, s.fault("read the drafts of hip "+short(hipID), err)
 	}
 	return list, nil
+}
+
+const draftColumns = "hip_id, film_id, kind, at, version, outlines"
+
+func scanDraft(scan scanner) (d study.Draft, err error) {
+	var at, outlines string
+	if err = scan(&d.HipID, &d.FilmID, &d.Kind, &at, &d.Version, &outlines); err != nil {
+		return d, err
+	}
+	d.Outlines = []byte(outlines)
+	d.At, err = parseTime(at)
+	return d, err
 }
 
 // AddExclusion implements study.Store.

@@ -10,10 +10,14 @@ import (
 // applicationID marks a study file: "LWst".
 const applicationID = 0x4C577374
 
+// Progress is told how many readings of an earlier version's file have been brought to
+// this one's form, of how many. It is called from the goroutine that opens the file.
+type Progress func(done, of int)
+
 // migration brings a file from one form to the next: statements first, then move.
 type migration struct {
 	statements string
-	move       func(ctx context.Context, tx *sql.Tx) error // may be nil
+	move       func(ctx context.Context, tx *sql.Tx, tell Progress) error // may be nil
 }
 
 var (
@@ -49,16 +53,16 @@ func migrations() []migration {
 // migrate runs the migrations that the file has not had, each in a transaction
 // of its own together with its number. Another process may be doing the same:
 // the number is read again inside the transaction.
-func migrate(ctx context.Context, db *sql.DB, all []migration) error {
+func migrate(ctx context.Context, db *sql.DB, all []migration, tell Progress) error {
 	for i, m := range all {
-		if err := migrateOne(ctx, db, i+1, m); err != nil {
+		if err := migrateOne(ctx, db, i+1, m, tell); err != nil {
 			return fmt.Errorf("migration %d: %w", i+1, err)
 		}
 	}
 	return nil
 }
 
-func migrateOne(ctx context.Context, db *sql.DB, number int, m migration) (err error) {
+func migrateOne(ctx context.Context, db *sql.DB, number int, m migration, tell Progress) (err error) {
 	tx, err := db.BeginTx(ctx, nil)
 	if err != nil {
 		return err
@@ -79,7 +83,7 @@ func migrateOne(ctx context.Context, db *sql.DB, number int, m migration) (err e
 		return err
 	}
 	if m.move != nil {
-		if err := m.move(ctx, tx); err != nil {
+		if err := m.move(ctx, tx, tell); err != nil {
 			return err
 		}
 	}

@@ -42,10 +42,11 @@ type mover struct {
 	tx    *sql.Tx
 	films map[string]study.Film // by file
 	id    map[string]string     // of each film now, by its old ID
+	tell  Progress              // may be nil
 }
 
-func moveToLinks(ctx context.Context, tx *sql.Tx) error {
-	m := mover{tx, map[string]study.Film{}, map[string]string{}}
+func moveToLinks(ctx context.Context, tx *sql.Tx, tell Progress) error {
+	m := mover{tx, map[string]study.Film{}, map[string]string{}, tell}
 	for _, step := range []func(context.Context) error{m.moveFilms, m.moveDrafts, m.moveReadings, m.moveRest} {
 		if err := step(ctx); err != nil {
 			return err
@@ -169,9 +170,12 @@ func (m *mover) moveReadings(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	for _, seq := range list {
+	for i, seq := range list {
 		if err := m.moveReading(ctx, seq); err != nil {
 			return fmt.Errorf("reading %d: %w", seq, err)
+		}
+		if m.tell != nil {
+			m.tell(i+1, len(list))
 		}
 	}
 	return nil

@@ -2,6 +2,7 @@ package store
 
 import (
 	"compress/gzip"
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -175,4 +176,21 @@ func TestEarlierVersionBrokenOff(t *testing.T) {
 	after, err := os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, before, after)
+}
+
+// Who waits for an earlier version's file is told how far it has come, and may give up.
+func TestMovingIsTold(t *testing.T) {
+	path := earlier(t, 6)
+	ctx, stop := context.WithCancel(t.Context())
+	_, err := OpenTold(ctx, path, func(int, int) { stop() })
+	require.ErrorContains(t, err, "migration 7")
+	var told [][2]int
+	db, err := OpenTold(t.Context(), path, func(done, of int) { told = append(told, [2]int{done, of}) })
+	require.NoError(t, err)
+	require.Equal(t, [][2]int{{1, 5}, {2, 5}, {3, 5}, {4, 5}, {5, 5}}, told)
+	checkEarlier(t, db, 6)
+	closed(t, db)
+	db, err = OpenTold(t.Context(), path, func(int, int) { t.Error("a file of this form is not changed") })
+	require.NoError(t, err)
+	closed(t, db)
 }

@@ -28,10 +28,14 @@ type DB struct {
 	writing  sync.RWMutex // read-locked by who writes, locked by who changes the connections
 	db       *sql.DB      // one connection, for all but Records
 	look     *sql.DB      // one connection, so that nothing waits for Records
-	left     bool         // for another file, since file is not at its place
+	left     atomic.Bool  // for another file, since file is not at its place
 	refuge   string       // path of that
-	kept     atomic.Bool  // all of refuge has been saved under another name
-	unfolded atomic.Bool  // the log could not be folded in after the last commit
+	was      []*sql.DB    // connections to file, while it is left
+	whole    bool         // all was folded into file when it was left
+	apart    atomic.Bool  // something was committed to refuge, which file lacks
+	copies   []copied
+	kept     atomic.Bool // all of refuge has been saved under another name
+	unfolded atomic.Bool // the log could not be folded in after the last commit
 	check    check
 }
 
@@ -41,7 +45,14 @@ var _ study.Store = (*DB)(nil)
 // changed; a study of an earlier version of the program is brought to this one's form.
 // Whether the whole file is sound is looked at in the background: see Check.
 func Open(path string) (*DB, error) {
-	s, err := open(context.Background(), path)
+	return OpenTold(context.Background(), path, nil)
+}
+
+// OpenTold is Open that tells how far the change of a file of an earlier version has come,
+// which takes a minute and more for thousands of readings. Where ctx ends meanwhile
+// nothing of the file is lost, and it can be opened again.
+func OpenTold(ctx context.Context, path string, tell Progress) (*DB, error) {
+	s, err := open(ctx, path, tell)
 	if err != nil {
 		return nil, refusal(path, err)
 	}
@@ -78,15 +89,15 @@ func create(ctx context.Context, path string) (*DB, error) {
 			return err
 		}
 		defer func() { err = errors.Join(err, db.Close()) }()
-		return migrate(ctx, db, migrations())
+		return migrate(ctx, db, migrations(), nil)
 	})
 	if err != nil {
 		return nil, err
 	}
-	return open(ctx, path)
+	return open(ctx, path, nil)
 }
 
-func open(ctx context.Context, path string) (_ *DB, err error) {
+func open(ctx context.Context, path string, tell Progress) (_ *DB, err error) {
 	if err := checkFile(path); err != nil {
 		return nil, err
 	}
@@ -105,7 +116,7 @@ func open(ctx context.Context, path string) (_ *DB, err error) {
 	if s.db, err = connect(path); err != nil {
 		return nil, err
 	}
-	if err := s.upgrade(ctx); err != nil {
+	if err := s.upgrade(ctx, tell); err != nil {
 		return nil, err
 	}
 	if s.look, err = connect(path); err != nil {
@@ -125,7 +136,7 @@ func open(ctx context.Context, path string) (_ *DB, err error) {
 }
 
 // upgrade brings the file to the form of this version and to write-ahead logging.
-func (s *DB) upgrade(ctx context.Context) error {
+func (s *DB) upgrade(ctx context.Context, tell Progress) error {
 	all := migrations()
 	version, err := studyVersion(ctx, s.db, len(all))
 	if err != nil {
@@ -135,7 +146,7 @@ func (s *DB) upgrade(ctx context.Context) error {
 		if err := quickCheck(ctx, s.db); err != nil {
 			return err
 		}
-		if err := migrate(ctx, s.db, all); err != nil {
+		if err := migrate(ctx, s.db, all, tell); err != nil {
 			return err
 		}
 		if version <= packed {
@@ -241,19 +252,21 @@ func (s *DB) Path() string { return s.path }
 // place; it is then closed all the same.
 func (s *DB) Close() error {
 	s.check.end()
+	s.comeBack(context.Background())
 	s.writing.Lock()
 	defer s.writing.Unlock()
+	defer s.dropCopies()
 	moved := s.still()
-	if moved != nil && !s.left {
+	if moved != nil && !s.left.Load() {
 		return s.fault("close", moved) // not closed: see leave
 	}
 	_, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
 	err = errors.Join(moved, err, s.disconnect())
 	doing := "close"
 	switch {
-	case s.left && s.kept.Load():
+	case s.left.Load() && s.kept.Load():
 		_ = os.Remove(s.refuge) // is in the way of nobody
-	case s.left:
+	case s.left.Load():
 		doing += "; what was saved last is in " + s.refuge
 	}
 	return s.fault(doing, err)
@@ -266,7 +279,7 @@ func (s *DB) disconnect() error {
 			errs = append(errs, db.Close())
 		}
 	}
-	if s.file != nil && !s.left { // SQLite still has one that was left
+	if s.file != nil && !s.left.Load() { // SQLite still has one that was left
 		held.release(s.file)
 	}
 	return errors.Join(errs...)

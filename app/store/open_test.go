@@ -235,7 +235,7 @@ func TestMigrationFails(t *testing.T) {
 	all := migrations()
 	n := len(all)
 	all = append(all, migration{"CREATE TABLE later (a TEXT)", nil}, migration{"CREATE TABLE last (a TEXT); CREATE TABLE hip (a TEXT)", nil})
-	err := migrate(t.Context(), db.db, all)
+	err := migrate(t.Context(), db.db, all, nil)
 	require.ErrorContains(t, err, fmt.Sprintf("migration %d: ", n+2))
 	var version, tables int
 	require.NoError(t, db.db.QueryRow("PRAGMA user_version").Scan(&version))

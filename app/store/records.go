@@ -73,12 +73,12 @@ type gathered struct {
 	links      map[string][]study.Link
 	readings   map[string][]*readingRow
 	exclusions map[string][]study.Exclusion
-	drafts     map[string]int
+	drafts     map[string][]study.Draft
 }
 
 // gather reads the hips that where leaves, which says it of a column hip_id.
 func gather(ctx context.Context, q querier, where string, args ...any) (*gathered, error) {
-	g := &gathered{links: map[string][]study.Link{}, exclusions: map[string][]study.Exclusion{}, drafts: map[string]int{}}
+	g := &gathered{links: map[string][]study.Link{}, exclusions: map[string][]study.Exclusion{}, drafts: map[string][]study.Draft{}}
 	var err error
 	if g.hips, err = hips(ctx, q, "JOIN (SELECT id AS hip_id FROM hip) ON hip_id = id"+where, args...); err != nil {
 		return nil, err
@@ -102,13 +102,12 @@ func gather(ctx context.Context, q querier, where string, args ...any) (*gathere
 	for _, e := range exclusions {
 		g.exclusions[e.HipID] = append(g.exclusions[e.HipID], e)
 	}
-	edited, err := collect(ctx, q, "SELECT hip_id FROM (SELECT hip_id FROM draft WHERE kind = 'edited')"+where, args,
-		func(scan scanner) (hip string, err error) { return hip, scan(&hip) })
+	drafts, err := collect(ctx, q, "SELECT "+draftColumns+" FROM draft"+where+" ORDER BY film_id, kind", args, scanDraft)
 	if err != nil {
 		return nil, err
 	}
-	for _, hip := range edited {
-		g.drafts[hip]++
+	for _, d := range drafts {
+		g.drafts[d.HipID] = append(g.drafts[d.HipID], d)
 	}
 	rows, err := readings(ctx, q, where, args...)
 	if err != nil {
@@ -123,7 +122,12 @@ func gather(ctx context.Context, q querier, where string, args ...any) (*gathere
 
 // record puts together what was gathered of a hip.
 func (g *gathered) record(h study.Hip) (study.Record, error) {
-	r := study.Record{Hip: h, Exclusions: g.exclusions[h.ID], Drafts: g.drafts[h.ID]}
+	r := study.Record{Hip: h, Exclusions: g.exclusions[h.ID], Unaccepted: g.drafts[h.ID]}
+	for _, d := range r.Unaccepted {
+		if d.Kind == study.Edited {
+			r.Drafts++
+		}
+	}
 	for _, l := range g.links[h.ID] {
 		r.Films = append(r.Films, g.films[l.FilmID])
 	}

@@ -20,7 +20,7 @@ type Draft struct {
 	Kind     DraftKind
 	At       time.Time
 	Version  string // of the program
-	Outlines []byte // JSON of whoever edits them
+	Outlines []byte // JSON of whoever edits them; of a proposal Measured knows the outlines
 }
 
 // Exclusion is a reader's decision to leave a film out of the trend, or to take

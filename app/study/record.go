@@ -16,6 +16,7 @@ type Record struct {
 	Readings   []Reading   // of every reader, oldest first, as they were accepted
 	Exclusions []Exclusion // oldest first
 	Drafts     int         // films with outlines of a reader that nobody has accepted
+	Unaccepted []Draft     // those and what the program proposes, by film and kind
 }
 
 // Anyone stands for the latest reading of a film, whoever made it, where a

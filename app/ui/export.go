@@ -84,6 +84,11 @@ func (w *window) export(dir string, over report.Over, done func(said string, err
 	e := &report.Export{Whose: w.s.Book().Counts()}
 	w.s.Book().Gather(e.Add, func(err error) {
 		if err == nil {
+			for _, p := range w.s.Intake().Piles() {
+				for _, f := range p.Films {
+					e.Wait(f)
+				}
+			}
 			err = writeTables(dir, over, e)
 		}
 		if err != nil {

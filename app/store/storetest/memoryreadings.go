@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -94,7 +95,11 @@ func (m *Memory) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
 func (m *Memory) record(h study.Hip) study.Record {
 	r := study.Record{Hip: h, Films: m.filmsOf(h.ID), Links: m.linksOf(h.ID), Readings: m.readingsOf(h.ID)}
 	r.Exclusions = where(m.exclusions, func(e study.Exclusion) bool { return e.HipID == h.ID })
-	r.Drafts = len(where(m.drafts, func(d study.Draft) bool { return d.HipID == h.ID && d.Kind == study.Edited }))
+	r.Unaccepted = where(m.drafts, func(d study.Draft) bool { return d.HipID == h.ID })
+	slices.SortFunc(r.Unaccepted, func(a, b study.Draft) int {
+		return cmp.Or(cmp.Compare(a.FilmID, b.FilmID), cmp.Compare(a.Kind, b.Kind))
+	})
+	r.Drafts = len(where(r.Unaccepted, func(d study.Draft) bool { return d.Kind == study.Edited }))
 	if !r.Rereads() {
 		for i := range r.Readings {
 			r.Readings[i] = r.Readings[i].Bare()

@@ -217,7 +217,8 @@ func records(t *testing.T, st study.Store) {
 	require.NoError(t, st.SaveDraft(ctx, draft(h, f, study.Proposed)))
 	want := study.Record{Hip: h, Films: []study.Film{g, f}, Readings: []study.Reading{first.Bare(), again.Bare()},
 		Links:      []study.Link{{HipID: h.ID, FilmID: g.ID}, {HipID: h.ID, FilmID: f.ID}},
-		Exclusions: []study.Exclusion{out}, Drafts: 1}
+		Exclusions: []study.Exclusion{out}, Drafts: 1,
+		Unaccepted: []study.Draft{draft(h, f, study.Proposed), draft(h, g, study.Edited)}}
 	var got []study.Record
 	require.NoError(t, st.Records(ctx, func(r study.Record) error { got = append(got, r); return nil }))
 	require.Equal(t, []study.Record{{Hip: empty}, want}, got)

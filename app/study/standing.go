@@ -1,0 +1,98 @@
+package study
+
+// FilmStanding says how a film stands in a study, in one word of a table. Unlike
+// FilmState it tells apart why no reading counts.
+type FilmStanding string
+
+// The standings of a film of a hip.
+const (
+	StandsAccepted   FilmStanding = "accepted"   // a reading counts
+	StandsNoResult   FilmStanding = "no-result"  // the reading that counts holds no measurement
+	StandsLeftOut    FilmStanding = "left-out"   // a reader left it out
+	StandsDraft      FilmStanding = "draft"      // a reader's outlines that are not accepted
+	StandsProposed   FilmStanding = "proposal"   // the program's outlines, which nobody has accepted
+	StandsNotFound   FilmStanding = "not-found"  // the program found nothing to outline
+	StandsUnread     FilmStanding = "unread"     // nobody has read it, and nothing was looked for
+	StandsUnsorted   FilmStanding = "unsorted"   // of no hip: it is not known of which
+	StandsNotAP      FilmStanding = "not-ap"     // of no hip: another view than those that are read
+	StandsUnreadable FilmStanding = "unreadable" // its file could not be read
+)
+
+// FilmStandings lists the standings with their words.
+func FilmStandings() []Choice {
+	return []Choice{
+		{string(StandsAccepted), "a reading counts"},
+		{string(StandsNoResult), "the reading that counts holds no measurement"},
+		{string(StandsLeftOut), "a reader left it out"},
+		{string(StandsDraft), "no reading counts, and a reader's outlines wait to be accepted"},
+		{string(StandsProposed), "no reading counts, and the program proposes outlines that nobody has accepted"},
+		{string(StandsNotFound), "no reading counts, and the program found nothing to outline"},
+		{string(StandsUnread), "no reading counts, and nothing was looked for yet"},
+		{string(StandsUnsorted), "of no hip: it is not known of which"},
+		{string(StandsNotAP), "of no hip: another view than those that are read"},
+		{string(StandsUnreadable), "its file could not be read"},
+	}
+}
+
+// Standing returns how a film that waits stands.
+func (f Film) Standing() FilmStanding {
+	switch f.Waits {
+	case NotAP:
+		return StandsNotAP
+	case Unreadable:
+		return StandsUnreadable
+	}
+	return StandsUnsorted
+}
+
+// StandingOf returns how an entry of the record stands, and why the program has nothing
+// where it found nothing or its file could not be read.
+func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why string) {
+	switch e.State {
+	case FilmExcluded:
+		return StandsLeftOut, ""
+	case FilmRead:
+		return StandsAccepted, ""
+	case FilmRefused:
+		return StandsNoResult, e.Reading.Reason
+	}
+	if _, ok := r.draft(e.ID, Edited); ok {
+		return StandsDraft, ""
+	}
+	if _, ok := r.draft(e.ID, Proposed); ok {
+		return StandsProposed, ""
+	}
+	if e.Waits == Unreadable {
+		return StandsUnreadable, e.Film.Reason
+	}
+	for _, l := range r.Links {
+		switch {
+		case l.FilmID != e.ID:
+		case l.Searched == Refused:
+			return StandsNotFound, l.Reason
+		case l.Searched == Failed:
+			return StandsUnreadable, l.Reason
+		}
+	}
+	return StandsUnread, ""
+}
+
+// draft returns the draft of a kind on a film.
+func (r Record) draft(filmID string, kind DraftKind) (Draft, bool) {
+	for _, d := range r.Unaccepted {
+		if d.FilmID == filmID && d.Kind == kind {
+			return d, true
+		}
+	}
+	return Draft{}, false
+}
+
+// OutlinesOf returns the drafts on a film.
+func (r Record) OutlinesOf(filmID string) (out []Draft) {
+	for _, d := range r.Unaccepted {
+		if d.FilmID == filmID {
+			out = append(out, d)
+		}
+	}
+	return out
+}
