@@ -133,3 +133,21 @@ func TestUnreadableIsNotedOnce(t *testing.T) {
 	require.NoError(t, keepFaults(t.Context(), st, []study.Film{{Path: "bad.dcm"}}, nil, b.stamp()))
 	require.Equal(t, 0, unreadable())
 }
+
+// What was proposed of a film is no longer a proposal once a reader has accepted it.
+func TestAcceptedFilmHasNoProposal(t *testing.T) {
+	b := opened(t)
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
+	require.NoError(t, b.SetReader("R1"))
+	require.NoError(t, b.book.Create(path))
+	for _, f := range b.strip.Films() {
+		b.drafts.searched(f)
+	}
+	require.NoError(t, b.drafts.Flush())
+	proposals := func() int {
+		return len(everyHip(t, memoryFiles[path], func(id string) ([]study.Draft, error) { return memoryFiles[path].Drafts(t.Context(), id) }))
+	}
+	require.Equal(t, 5, proposals())
+	require.NoError(t, b.Accept())
+	require.Equal(t, 4, proposals())
+}

@@ -141,7 +141,7 @@ func (w *window) keysEverywhere() []keyRow {
 			{label: "<", runes: "<", do: func() { w.hipBeside(-1) }},
 			{label: ">", runes: ">", do: func() { w.hipBeside(1) }},
 		}, everywhere},
-		{"the next hip that waits to be read", []key{letter('Q', w.hipToRead).in(nextToRead, "")}, everywhere},
+		{"the next hip that waits to be read", []key{letter('3', w.hipToRead).in(nextToRead, "")}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
 	}
 }

@@ -301,3 +301,21 @@ func TestRecentStudiesStandUnderOpen(t *testing.T) {
 	items[2].Action()
 	require.Equal(t, filepath.Join(dir, "s.linerwatch"), d.s.Book().Path())
 }
+
+// A key that is held on a page, such as the loupe's, does nothing else when it is typed.
+func TestHeldKeysAreNotTyped(t *testing.T) {
+	d := newDesk(t)
+	for _, r := range d.table {
+		for _, k := range r.keys {
+			if k.down == nil {
+				continue
+			}
+			for _, name := range k.names {
+				_, typed := d.pressed(func(o key) bool {
+					return len(name) == 1 && strings.ContainsAny(o.runes, string(name)+strings.ToLower(string(name)))
+				})
+				require.False(t, typed, "%s is held and typed", name)
+			}
+		}
+	}
+}

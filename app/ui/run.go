@@ -9,7 +9,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
 	"fyne.io/fyne/v2/canvas"
-	"fyne.io/fyne/v2/theme"
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
@@ -52,7 +51,6 @@ func Run(cfg Config) error {
 		Post: fyne.Do, Studies: cfg.Studies, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
 		StudyPath: session.DefaultStudyPath(), UnfinishedPath: session.DefaultUnfinishedPath(),
 	}), fyne.Do)
-	go findFonts()
 	a.Lifecycle().SetOnStarted(func() {
 		w.frame()
 		w.refresh()
@@ -69,14 +67,6 @@ func Run(cfg Config) error {
 	})
 	w.win.ShowAndRun()
 	return w.s.Close()
-}
-
-// findFonts has the toolkit find the fonts of the system. That takes as long as
-// making the window: it is done meanwhile, and the window filled when both are done.
-func findFonts() {
-	for _, bold := range []bool{false, true} {
-		fyne.MeasureText("Linerwatch", theme.TextSize(), fyne.TextStyle{Bold: bold})
-	}
 }
 
 // whenPainted runs do once, while what the window shows is painted for the first time.
