@@ -202,6 +202,7 @@ func (h *History) withdraw(f *Film, reading string, undo bool) error {
 	}
 	f.Accepted = f.standing(h.s.book.counts)
 	h.s.overview.outdated(h.s.hip.ID)
+	h.s.drafts.searched(f) // a proposal again, or one no longer
 	return nil
 }
 
