@@ -11,6 +11,7 @@ import (
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
+	"linerwatch/app/study"
 )
 
 var deidentifyCommand = command{
@@ -106,10 +107,10 @@ func (c *call) checkDeidentify(keyFile string, opt batch.DeidentifyOptions) erro
 		return c.fail("name a folder: --out DIR", "nowhere to write to")
 	}
 	if err := batch.CheckDeidentifyOut(out, c.films); err != nil {
-		return c.fail("choose another folder", "%s", strings.TrimPrefix(err.Error(), "batch: "))
+		return c.fail("choose another folder", "%s", study.Plain(err))
 	}
 	if err := batch.CheckBlack(c.films, opt.BlackIn); err != nil {
-		return c.fail("give its path", "%s", strings.TrimPrefix(err.Error(), "batch: "))
+		return c.fail("give its path", "%s", study.Plain(err))
 	}
 	if batch.Inside(out, keyFile) {
 		return c.fail("keep it where the films do not go", "the key file %s would be among the films in %s", keyFile, out)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"image"
 	"io"
-	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -65,7 +64,7 @@ func runTrend(ctx context.Context, c *call) error {
 		Implant: study.Implant{HeadMM: opt.HeadMM, LinerMM: *liner},
 	}
 	if err := hip.Validate(c.Now()); err != nil {
-		return c.fail("", "%s", strings.TrimPrefix(err.Error(), "study: "))
+		return c.fail("", "%s", study.Plain(err))
 	}
 	if err := c.mayDraw(*figure, c.films); err != nil {
 		return err
@@ -105,7 +104,7 @@ func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) 
 		return err
 	}
 	if refused != nil {
-		return fmt.Errorf("trend: %s", strings.TrimPrefix(refused.Error(), "study: "))
+		return fmt.Errorf("trend: %s", study.Plain(refused))
 	}
 	if figure != "" {
 		var films []string

@@ -257,8 +257,8 @@ func (in *Intake) Contradiction(f *Film) string {
 	if f == nil || f.taken {
 		return ""
 	}
-	if w := in.s.fileContradicts(f); w.Text != "" {
-		return w.Text
+	if w := in.s.fileContradicts(f); w.Code != "" {
+		return study.WarningWords(w)
 	}
 	if tag := f.Side(); tag != study.SideUnknown && in.s.hip.Side != study.SideUnknown && tag != in.s.hip.Side {
 		return fmt.Sprintf("the file says %s hip, and this is the %s one", tag, in.s.hip.Side)

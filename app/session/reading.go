@@ -98,7 +98,7 @@ func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 			out = append(out, study.Warning{Code: study.WarnByHand, Text: t.byHandWords(PartWord(part), n.Reading.Scale)})
 		}
 	}
-	if w := s.fileContradicts(f); w.Text != "" {
+	if w := s.fileContradicts(f); w.Code != "" {
 		out = append(out, w)
 	}
 	return study.Unique(out)
@@ -108,9 +108,9 @@ func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 func (s *Session) fileContradicts(f *Film) study.Warning {
 	switch {
 	case f.Facts.Patient != "" && s.hip.Patient != "" && f.Facts.Patient != s.hip.Patient:
-		return study.Warning{Code: study.WarnPatient, Text: fmt.Sprintf("the file's patient code %q is not this hip's %q", f.Facts.Patient, s.hip.Patient)}
+		return study.WarnOtherPatient(f.Facts.Patient, s.hip.Patient)
 	case f.Dated() && !s.hip.Surgery.IsZero() && f.Date().Before(s.hip.Surgery):
-		return study.Warning{Code: study.WarnDate, Text: "the film is dated before surgery"}
+		return study.Warning{Code: study.WarnDate}
 	}
 	return study.Warning{}
 }

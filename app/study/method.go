@@ -93,7 +93,7 @@ func (m *Measurement) correct(h measure.Hip, alpha float64) {
 	}
 	r, err := b.ReadHipWithin(h, m.HeadMM, alpha, doubt)
 	if err != nil {
-		m.Beam.Reason = strings.TrimPrefix(err.Error(), "measure: ")
+		m.Beam.Reason = Plain(err)
 		return
 	}
 	m.Reading, m.How.Beam = r.Reading, true

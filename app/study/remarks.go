@@ -53,6 +53,11 @@ func WarnNoSpacing() Warning {
 	return Warning{Code: WarnSpacing}
 }
 
+// WarnOtherPatient is the warning of a file whose patient code is not the hip's.
+func WarnOtherPatient(file, hip string) Warning {
+	return Warning{Code: WarnPatient, Values: texts.Values{"File": file, "Hip": hip}}
+}
+
 // Remarks returns the warnings of a measured film, and what was not corrected of
 // its reading as it is now.
 func (m Measurement) Remarks() []Warning {

@@ -3,7 +3,6 @@ package study
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"linerwatch/wearfit"
 )
@@ -65,7 +64,7 @@ func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string
 	}
 	line, err := wearfit.FitLine(t, y, w)
 	if err != nil {
-		return nil, strings.TrimPrefix(err.Error(), "wearfit: ")
+		return nil, Plain(err)
 	}
 	f := &TrendFit{Line: line, Rate: line.Slope, BeddingIn: line.Intercept}
 	f.FirstToLast, err = wearfit.FirstToLast(t, y)

@@ -27,7 +27,7 @@ var said = []Warning{
 	{Code: measure.Magnification, Case: measure.HeadSize, Values: texts.Values{"M": 1.4, "Least": 1., "Most": 1.3}},
 	{Code: measure.CupTurned, Case: measure.TurnInclination, Values: texts.Values{"Degrees": 4.}},
 	{Code: measure.CupTurned, Case: measure.TurnVersion, Values: texts.Values{"Degrees": -4.}},
-	WarnTag(Left, Right), WarnNoSpacing(), must(WarnMagnification(1.5)),
+	WarnTag(Left, Right), WarnOtherPatient("P1", "P2"), {Code: WarnDate}, WarnNoSpacing(), must(WarnMagnification(1.5)),
 	{Code: WarnCrossing}, {Code: WarnLine, Case: lineNone}, {Code: WarnLine, Case: lineUnused},
 	{Code: WarnBeam, Values: BeamUse{Reason: "the file states no spacing at the detector", RingMM: 0.12}.missing()},
 }
@@ -35,7 +35,7 @@ var said = []Warning{
 func must(w Warning, _ bool) Warning { return w }
 
 // asSentence are the codes of warnings that come as a sentence made elsewhere.
-var asSentence = []string{WarnFile, WarnByHand, WarnPatient, WarnDate, WarnProjection, WarnQuality}
+var asSentence = []string{WarnFile, WarnByHand, WarnProjection, WarnQuality}
 
 // codes returns the values of the constants of a file whose name begins with a prefix;
 // those that name one of package measure are read there.

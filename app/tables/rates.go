@@ -357,7 +357,6 @@ func hipRate(hip string, rows []study.Point, bad []*RowError, start float64) stu
 		}
 	}
 	r := study.NewHipRate(hip, rows, start)
-	r.Reason = strings.TrimPrefix(r.Reason, "wearfit: ")
 	if left := r.N - r.Used; left > 0 && r.Fit != nil {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows lie before the steady state (from year %g) and are not in the line", left, r.N, start))
 	}

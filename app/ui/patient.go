@@ -3,7 +3,6 @@ package ui
 import (
 	"fmt"
 	"image"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -145,7 +144,7 @@ func (p *patientView) drawLiner(w, h int, scale float64) image.Image {
 	hip, last := t.Hip, t.Penetration[len(t.Penetration)-1]
 	l.Labels[2] = "10 mm"
 	if moves(t) {
-		l.Labels = [3]string{strings.TrimPrefix(fromWords(t), "the "), "last film", "10 mm"}
+		l.Labels = [3]string{fromName(t), "last film", "10 mm"}
 	}
 	l.LinerMM = hip.Implant.LinerMM
 	l.DX, l.DY = last.Medial*hip.Side.Medial(), -last.Vector.Superior

@@ -73,11 +73,14 @@ func plainWords(s *session.Session, t study.Trend, err error) []widget.RichTextS
 func monthOf(f study.Film) string { return f.Date().Format("January 2006") }
 
 // fromWords names the film that movement is counted from.
-func fromWords(t study.Trend) string {
+func fromWords(t study.Trend) string { return "the " + fromName(t) }
+
+// fromName names the film that movement counts from, without an article.
+func fromName(t study.Trend) string {
 	if t.Baseline.ID == t.Penetration[0].Film.ID {
-		return "the first film"
+		return "first film"
 	}
-	return "the film of " + monthOf(t.Baseline)
+	return "film of " + monthOf(t.Baseline)
 }
 
 // filmsAside says which films are not in what is shown: those that wait for a
@@ -180,7 +183,13 @@ func decimals(width float64) int {
 	return 2
 }
 
-func yearWords(y float64) string { return strings.TrimPrefix(yearsWord(y), "1 ") }
+// yearWords is a number of years after "within the first": "year" or "1.5 years".
+func yearWords(y float64) string {
+	if y == 1 {
+		return "year"
+	}
+	return yearsWord(y)
+}
 
 // yearsWord writes "1 year" or "1.5 years".
 func yearsWord(y float64) string {
