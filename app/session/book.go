@@ -244,16 +244,35 @@ func (b *Book) remember(path string) {
 	}
 }
 
-// Gather hands every hip of the study file to add in the background, one at a
-// time, and then calls done on the session's goroutine.
-func (b *Book) Gather(add func(study.Record), done func(error)) {
+// Gather hands every hip of the study file to add and every film of no hip to wait, in
+// the background and one at a time, and then calls done on the session's goroutine. What
+// waits to be saved is saved before, so that it hands over what the file holds.
+func (b *Book) Gather(add func(study.Record), wait func(study.Film), done func(error)) {
 	if b.store == nil {
 		done(ErrNoStudy)
+		return
+	}
+	if err := errors.Join(b.s.drafts.Flush(), b.s.intake.flush()); err != nil {
+		done(err)
 		return
 	}
 	st := b.store
 	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
 		err := st.Records(ctx, func(r study.Record) error { add(r); return nil })
+		if err == nil {
+			err = eachUnsorted(ctx, st, wait)
+		}
 		return func() { done(err) }
 	}})
 }
+
+func eachUnsorted(ctx context.Context, st study.Store, wait func(study.Film)) error {
+	list, err := st.Unsorted(ctx)
+	for _, f := range list {
+		wait(f)
+	}
+	return err
+}
+
+// Lacks reports whether the file of a film is not where it was last.
+func (b *Book) Lacks(f study.Film) bool { return batch.Lacks(f) }

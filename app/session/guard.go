@@ -14,19 +14,19 @@ import (
 
 // guard is the open study. Where its file goes from its place, what is written is in the
 // open study all the same: that is no failure of what was being done, and is told by
-// Book.Fault until the study is saved elsewhere, even if the file comes back meanwhile.
+// Book.Fault until the study is saved elsewhere, or the same file is back and lacks nothing.
 type guard struct {
 	study.Store
-	gone   atomic.Bool
-	damage error  // what the check of the file found
-	told   func() // once gone; called on the goroutine that wrote
+	gone   atomic.Int64 // times that the file was not at its place, since it last was
+	damage error        // what the check of the file found
+	told   func()       // once gone; called on the goroutine that wrote
 }
 
 func (g *guard) heed(err error) error {
 	if !errors.Is(err, study.ErrMoved) {
 		return err
 	}
-	if !g.gone.Swap(true) {
+	if g.gone.Add(1) == 1 {
 		g.told()
 	}
 	return nil
@@ -111,14 +111,15 @@ const lookEvery = 2 * time.Second
 // its file has gone.
 func (b *Book) watch(g *guard) {
 	b.s.work.queue.After(lookEvery, func() {
-		if b.guard != g || g.gone.Load() {
+		if b.guard != g {
 			return
 		}
 		b.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+			was := g.gone.Load()
 			err := g.Check(ctx)
 			return func() {
 				if b.guard == g {
-					b.found(g, err)
+					b.found(g, was, err)
 					b.watch(g)
 				}
 			}
@@ -126,10 +127,13 @@ func (b *Book) watch(g *guard) {
 	})
 }
 
-// found takes what a look at the file has found.
-func (b *Book) found(g *guard, err error) {
+// found takes what a look at the file has found that began where g.gone was so.
+func (b *Book) found(g *guard, was int64, err error) {
 	switch {
-	case err == nil:
+	case err == nil && was > 0 && g.gone.CompareAndSwap(was, 0):
+		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", filepath.Base(b.path))
+		b.s.changed(StudyChanged)
+	case err == nil: // nothing new, or the file has gone again since
 	case errors.Is(err, study.ErrMoved):
 		_ = g.heed(err) // tells it
 	case g.damage == nil:
@@ -142,9 +146,10 @@ func (b *Book) tellFault(g *guard) {
 	if b.guard != g {
 		return
 	}
-	if g.gone.Load() {
+	switch {
+	case g.gone.Load() > 0:
 		b.s.Say("%s", b.keptWords("Nothing is lost"))
-	} else {
+	case g.damage != nil:
 		b.s.Say("%s", study.Plain(g.damage))
 	}
 	b.s.changed(StudyChanged)
@@ -161,7 +166,7 @@ func (b *Book) Fault() error {
 	switch g := b.guard; {
 	case g == nil:
 		return nil
-	case g.gone.Load():
+	case g.gone.Load() > 0:
 		return study.ErrMoved
 	default:
 		return g.damage
@@ -173,11 +178,12 @@ const glance = 200 * time.Millisecond
 
 // Look looks now at the file of the open study and returns Fault.
 func (b *Book) Look() error {
-	if g := b.guard; g != nil && !g.gone.Load() {
+	if g := b.guard; g != nil {
+		was := g.gone.Load()
 		ctx, stop := context.WithTimeout(context.Background(), glance)
 		defer stop()
 		if err := g.Check(ctx); ctx.Err() == nil {
-			b.found(g, err)
+			b.found(g, was, err)
 		}
 	}
 	return b.Fault()

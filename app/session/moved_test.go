@@ -112,6 +112,45 @@ func TestGoneStudyIsToldAndKept(t *testing.T) {
 	require.Len(t, list, 1)
 }
 
+func TestStudyThatIsBackIsNoFault(t *testing.T) {
+	b, path := filed(t)
+	require.NoError(t, b.book.Look())
+	require.NoError(t, os.Rename(path, path+".away"))
+	require.ErrorIs(t, b.book.Look(), study.ErrMoved)
+	require.NoError(t, os.Rename(path+".away", path))
+	for b.book.Fault() != nil { // the watch sees it
+		b.one()
+	}
+	require.Equal(t, filepath.Base(path)+" is at its place again and lacks nothing: work goes on in it.", b.Notice())
+	b.strip.Select(1)
+	require.NoError(t, b.Accept())
+	require.NoError(t, b.book.Look())
+
+	require.NoError(t, os.Rename(path, path+".away"))
+	require.ErrorIs(t, b.book.Look(), study.ErrMoved, "it is told again")
+	b.strip.Select(2)
+	require.ErrorIs(t, b.Accept(), study.ErrMoved)
+	require.NoError(t, os.Rename(path+".away", path))
+	require.ErrorIs(t, b.book.Look(), study.ErrMoved, "now it lacks a reading")
+	require.NoError(t, b.book.SaveAs(b.book.FreePath()))
+}
+
+// A look that began before the file went, and ends when that was told, takes nothing back.
+func TestALookFromBeforeTakesNoFaultBack(t *testing.T) {
+	b, _ := filed(t)
+	g := b.book.guard
+	was := g.gone.Load()
+	require.NoError(t, g.heed(study.ErrMoved))
+	b.book.found(g, was, nil)
+	require.ErrorIs(t, b.book.Fault(), study.ErrMoved)
+	was = g.gone.Load()
+	require.NoError(t, g.heed(study.ErrMoved))
+	b.book.found(g, was, nil)
+	require.ErrorIs(t, b.book.Fault(), study.ErrMoved)
+	b.book.found(g, g.gone.Load(), nil)
+	require.NoError(t, b.book.Fault())
+}
+
 func TestConflictIsSettledFieldByField(t *testing.T) {
 	b, path := filed(t)
 	other := newBench(t)

@@ -81,14 +81,9 @@ func (w *window) export(dir string, over report.Over, done func(said string, err
 		done("", errors.New("name a folder"))
 		return
 	}
-	e := &report.Export{Whose: w.s.Book().Counts()}
-	w.s.Book().Gather(e.Add, func(err error) {
+	e := &report.Export{Whose: w.s.Book().Counts(), Lacks: w.s.Book().Lacks}
+	w.s.Book().Gather(e.Add, e.Wait, func(err error) {
 		if err == nil {
-			for _, p := range w.s.Intake().Piles() {
-				for _, f := range p.Films {
-					e.Wait(f)
-				}
-			}
 			err = writeTables(dir, over, e)
 		}
 		if err != nil {

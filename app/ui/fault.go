@@ -6,18 +6,29 @@ import (
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/dialog"
 
 	"linerwatch/app/study"
 )
 
 // toldFault is the fault of a study file that the reader was asked about last.
-type toldFault struct{ path, text string }
+type toldFault struct {
+	path, text string
+	asked      dialog.Dialog
+}
 
 // askFault tells once what is wrong with the study file. It reports whether it asked.
 func (w *window) askFault() bool {
 	fault := w.s.Book().Fault()
-	now := toldFault{w.s.Book().Path(), study.Plain(fault)}
-	if fault == nil || now == w.fault {
+	if fault == nil {
+		if w.fault.asked != nil && w.fault.asked == w.dialog {
+			w.dialog.Hide() // there is nothing to answer any more
+		}
+		w.fault = toldFault{}
+		return false
+	}
+	now := toldFault{path: w.s.Book().Path(), text: study.Plain(fault)}
+	if now.path == w.fault.path && now.text == w.fault.text {
 		return false
 	}
 	w.fault = now
@@ -33,10 +44,10 @@ func (w *window) askFault() bool {
 
 // askMoved says that the study file has gone, and offers another place.
 func (w *window) askMoved() {
-	w.fault = toldFault{w.s.Book().Path(), study.Plain(study.ErrMoved)}
 	w.ask("The study file is not where it was", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. Nothing of your work is lost: all of it is kept in this window, but it is in no study file. Save it under another name; work goes on there. A file that has the old name now is left as it is.",
 		answer{"Not now", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }})
+	w.fault = toldFault{w.s.Book().Path(), study.Plain(study.ErrMoved), w.dialog}
 }
 
 // leaveStudy runs then, which closes the study. Where its file has gone, the reader is
@@ -46,7 +57,7 @@ func (w *window) leaveStudy(then func()) {
 		then()
 		return
 	}
-	w.fault = toldFault{w.s.Book().Path(), study.Plain(study.ErrMoved)}
+	w.fault = toldFault{path: w.s.Book().Path(), text: study.Plain(study.ErrMoved)}
 	w.ask("Leave a study that is in no file?", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. What was accepted since is in no study file.",
 		answer{"Leave it", then}, answer{"Go back", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(then) }})

@@ -72,6 +72,26 @@ func TestGoneStudyIsOfferedAnotherPlace(t *testing.T) {
 	require.NoError(t, d.s.Book().Fault())
 }
 
+func TestStudyThatIsBackIsNoFault(t *testing.T) {
+	gone := false
+	d, dir := proposed(t, series[:2]...)
+	d.wrap = func(m *storetest.Memory) study.Store { return movable{m, &gone} }
+	require.NoError(t, d.settle("R1", filepath.Join(dir, "s"+study.FileExt)))
+	d.drain()
+	for range 2 {
+		gone = true
+		require.Error(t, d.s.Book().Look())
+		d.drain()
+		require.Contains(t, d.shown(), "was moved, removed or replaced", "each time that it goes")
+		gone = false
+		require.NoError(t, d.s.Book().Look())
+		d.drain()
+		require.False(t, d.covered(), "nothing is asked any more")
+		require.Contains(t, d.s.Notice(), "is at its place again and lacks nothing")
+		require.NotContains(t, whereText(d.s), "NOT SAVED")
+	}
+}
+
 func TestConflictIsAskedFieldByField(t *testing.T) {
 	d, dir := proposed(t, series[:2]...)
 	path := filepath.Join(dir, "s"+study.FileExt)
