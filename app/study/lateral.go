@@ -101,6 +101,7 @@ type Spatial struct {
 
 // takeLateral splits the lateral films from those of the trend.
 func takeLateral(ms []Measurement) (ap, lateral []Measurement) {
+	ap = make([]Measurement, 0, len(ms))
 	for _, m := range ms {
 		if m.Film.View() == Lateral {
 			lateral = append(lateral, m)

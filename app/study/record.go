@@ -85,7 +85,7 @@ func (r Record) Exclusion(filmID string) *Exclusion {
 
 // Entries returns every film of the record, as the reader's readings have it.
 func (r Record) Entries(reader string) []FilmEntry {
-	var out []FilmEntry
+	out := make([]FilmEntry, 0, len(r.Films))
 	for _, f := range r.Films {
 		e := FilmEntry{Film: f, State: FilmRead, Reading: r.Standing(f.ID, reader), Exclusion: r.Exclusion(f.ID)}
 		for _, g := range r.Readings {
@@ -113,7 +113,7 @@ func (r Record) Trend(reader string) (Trend, error) {
 
 // counting returns the measurements of the readings that count.
 func counting(entries []FilmEntry) []Measurement {
-	var ms []Measurement
+	ms := make([]Measurement, 0, len(entries)) // large values: not to be moved while it grows
 	for _, e := range entries {
 		if e.State == FilmRead || e.State == FilmRefused {
 			ms = append(ms, e.Reading.Measurement)
