@@ -31,7 +31,8 @@ func (b *Book) ready(films []string) (said bool) {
 	if b.s.cfg.StudyPath == "" || b.store != nil && !b.demo || len(films) == 0 {
 		return false
 	}
-	places := []string{b.Last(), b.s.cfg.StudyPath, filepath.Join(filepath.Dir(films[0]), "study"+study.FileExt)}
+	last := b.Last()
+	places := []string{last, b.s.cfg.StudyPath, filepath.Join(filepath.Dir(films[0]), "study"+study.FileExt)}
 	var faults []error
 	for i, path := range places {
 		if _, err := os.Stat(path); path == "" || i == 0 && err != nil {
@@ -41,16 +42,30 @@ func (b *Book) ready(films []string) (said bool) {
 		if err == nil {
 			err = b.begin(path)
 		}
+		if err == nil && faults == nil {
+			return false
+		}
 		if err == nil {
-			if i == len(places)-1 {
-				b.s.Say("What is read is kept in %s: %s", path, study.Plain(errors.Join(faults...)))
-			}
-			return i == len(places)-1
+			b.keepLast(last)
+			b.s.Say("What is read is kept in %s: %s", path, study.Plain(errors.Join(faults...)))
+			return true
 		}
 		faults = append(faults, err)
 	}
 	b.s.Say("No study can be kept, so nothing that is read is saved before you choose a file: %s", study.Plain(errors.Join(faults...)))
 	return true
+}
+
+// keepLast remembers a study as the one that was open last, though another had to be
+// opened: it may be to be had again.
+func (b *Book) keepLast(path string) {
+	if _, err := os.Stat(path); err != nil {
+		return
+	}
+	b.s.settings.Study = path
+	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
+		b.s.Say("The study opened last was not remembered: %v", err)
+	}
 }
 
 // begin opens the study at path, or makes it, for films to be added. The hip of a demo is

@@ -159,3 +159,17 @@ func TestDraftOutlivesAnotherHip(t *testing.T) {
 	b.drain()
 	require.Equal(t, want, b.strip.Selected().Draft.Head.At)
 }
+
+// A last study that is there and cannot be opened is told, and stays the last one: it may
+// be to be had again.
+func TestLastStudyThatCannotBeOpened(t *testing.T) {
+	b, path := owned(t)
+	held := touch(t, t.TempDir(), "held"+study.FileExt)
+	b.settings.Study = held
+	b.strip.Add(b.folder("T1-R", "2004-03-01"))
+	b.drain()
+	require.Equal(t, path, b.book.Path())
+	require.Contains(t, b.Notice(), "What is read is kept in "+path)
+	require.Contains(t, b.Notice(), "not a study file")
+	require.Equal(t, held, b.book.Last())
+}

@@ -9,8 +9,7 @@
 //   - Strip: the films of the hip that is read, and the selected one; Intake, films of
 //     others that wait to be sorted
 //   - Viewer: camera, greys, loupe, a second film; Mouse: handles, drags, tools that draw
-//   - Edits: outlines changed by key; Given: what the reader tells of a film; Turns:
-//     reference lines that follow the pelvis
+//   - Edits: outlines changed by key; Given: what the reader tells of a film
 //   - History: undo and redo; Drafts: changed outlines, kept on disk
 //   - Course: the movement of the head over the films
 //   - Work: what goes on in the background, in the queue of package jobs

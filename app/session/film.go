@@ -64,7 +64,6 @@ type Film struct {
 	size    image.Point
 	seen    int           // when it was looked at last, for letting go
 	file    *dicomio.Film // what the file says, without its pixels
-	aligned *Turn         // what Turns found last
 	turn    int           // counts changes of Draft, so that late results can be dropped
 }
 

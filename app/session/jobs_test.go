@@ -83,7 +83,6 @@ func TestNothingIsLeftAfterClose(t *testing.T) {
 			secondHip(b, memoryFiles[b.book.Path()])
 			require.True(b.t, b.Overview().busy)
 		}},
-		{"pelves being compared", false, func(b *bench) { b.turns.Align() }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b, _ := inStudy(t)

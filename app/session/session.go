@@ -83,7 +83,6 @@ type Session struct {
 	mouse    Mouse
 	edits    Edits
 	given    Given
-	turns    Turns
 	course   Course
 	history  History
 	drafts   Drafts
@@ -120,7 +119,7 @@ func New(cfg Config) *Session {
 	s.book, s.overview = Book{s: s}, Overview{s: s}
 	s.strip, s.intake, s.decoded = Strip{s: s}, Intake{s: s}, decoded{s: s}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
-	s.mouse, s.edits, s.given, s.turns = Mouse{s: s}, Edits{s: s}, Given{s: s}, Turns{s: s}
+	s.mouse, s.edits, s.given = Mouse{s: s}, Edits{s: s}, Given{s: s}
 	s.course, s.history, s.drafts = Course{s: s}, History{s: s}, Drafts{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)

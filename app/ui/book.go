@@ -24,9 +24,7 @@ func (w *window) goOn() {
 		return
 	}
 	w.refresh()
-	if _, known := w.s.Hip(); known {
-		w.turn(w.placeOf(hipsKind().word))
-	}
+	w.turn(w.placeOf(hipsKind().word))
 }
 
 // named puts the study's name into the window's title.
@@ -106,6 +104,10 @@ func (w *window) hipBeside(n int) {
 		return
 	}
 	row, ok := o.Beside(n)
+	if o.Total() == 0 {
+		w.s.Say("The study holds no hips yet.")
+		return
+	}
 	if !ok {
 		w.s.Say("%s hip of the study%s.", map[bool]string{true: "This is the last", false: "This is the first"}[n > 0], w.filtered())
 		return

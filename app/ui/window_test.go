@@ -204,9 +204,15 @@ func proposed(t *testing.T, names ...string) (*desk, string) {
 // fill enters the hip into the form that is shown.
 func (d *desk) fill(surgery, head, liner string) {
 	d.t.Helper()
+	d.fillFor("T1", surgery, head, liner)
+}
+
+// fillFor is fill for films of a patient.
+func (d *desk) fillFor(patient, surgery, head, liner string) {
+	d.t.Helper()
 	e := onScreen[*field](d.win)
 	require.Len(d.t, e, 7, "the form asks seven texts")
-	require.Equal(d.t, "T1", e[0].Text, "the film's patient code is proposed")
+	require.Equal(d.t, patient, e[0].Text, "the film's patient code is proposed")
 	e[2].SetText(surgery)
 	e[3].SetText(head)
 	e[4].SetText(liner)
