@@ -132,6 +132,9 @@ func recordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(
 // Loading reports whether the study is being read and nothing can be shown yet.
 func (o *Overview) Loading() bool { return o.busy && o.all == nil }
 
+// Busy reports whether hips are being read, so that rows may change soon.
+func (o *Overview) Busy() bool { return o.busy }
+
 // Err returns why the study could not be read.
 func (o *Overview) Err() error { return o.err }
 

@@ -157,7 +157,12 @@ func (w *window) readNext() string {
 
 // hipToRead opens the next hip that waits to be read.
 func (w *window) hipToRead() {
-	row, ok := w.s.Overview().Next()
+	o := w.s.Overview()
+	row, ok := o.Next()
+	if !ok && o.Busy() {
+		w.s.Say("The hips of the study are still being read.")
+		return
+	}
 	if !ok {
 		w.s.Say("No other hip of the study waits to be read.")
 		return

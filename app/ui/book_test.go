@@ -60,8 +60,9 @@ func TestHipsByKey(t *testing.T) {
 	d.drain()
 	require.Equal(t, "T1 right", d.hip())
 	require.Equal(t, "T1 right.", d.s.Notice())
-	d.s.Overview()
-	d.look()
+	for d.s.Overview().Busy() {
+		(<-d.queue)()
+	}
 	d.letter('3')
 	d.drain()
 	require.Equal(t, "T2 right", d.hip())
