@@ -201,13 +201,13 @@ func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	case rows > 0:
 		return ""
 	case s.Book().Path() == "":
-		return "No study file is open. It is made when the first reading is accepted; an existing one is opened with Open."
+		return "No study file is open. One is made when films are opened; an existing one is opened with Open."
 	case o.Err() != nil:
 		return "The study file could not be read: " + study.Plain(o.Err()) + "."
 	case o.Loading():
 		return "Reading the study file …"
 	case o.Total() == 0:
-		return "This study file holds no hip yet. Open the films of one and enter its implant; it is kept here when its first reading is accepted."
+		return "This study file holds no hip yet. Open films: their hips are kept here from then on."
 	case rows == 0:
 		return "No hip matches. Take words out of the search, or choose every group and every state."
 	}
