@@ -68,7 +68,6 @@ func (s *Session) Accept() error {
 	f.Accepted, f.changed = f.standing(s.book.counts), false
 	s.overview.outdated(s.hip.ID)
 	s.drafts.keep(f)
-	s.drafts.searched(f) // what was proposed has been read
 	if err := s.drafts.Flush(); err != nil {
 		return err
 	}

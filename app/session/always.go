@@ -5,7 +5,6 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
-	"slices"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/study"
@@ -42,15 +41,16 @@ func (b *Book) ready(films []string) (said bool) {
 		if err == nil {
 			err = b.begin(path)
 		}
-		if err == nil && faults == nil {
+		switch {
+		case err != nil:
+			faults = append(faults, err)
+			continue
+		case faults == nil:
 			return false
 		}
-		if err == nil {
-			b.keepLast(last)
-			b.s.Say("What is read is kept in %s: %s", path, study.Plain(errors.Join(faults...)))
-			return true
-		}
-		faults = append(faults, err)
+		b.keepLast(last)
+		b.s.Say("What is read is kept in %s: %s", path, study.Plain(errors.Join(faults...)))
+		return true
 	}
 	b.s.Say("No study can be kept, so nothing that is read is saved before you choose a file: %s", study.Plain(errors.Join(faults...)))
 	return true
@@ -84,22 +84,12 @@ func (b *Book) begin(path string) error {
 
 // New makes a study, where there is none at path, and opens it.
 func (b *Book) New(path string) error {
-	if filepath.Ext(path) == "" {
-		path += study.FileExt
+	path = withExt(path)
+	st, err := batch.OpenOrCreate(path, b.s.cfg.Studies)
+	if err != nil {
+		return err
 	}
-	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
-		if b.s.cfg.Studies.Create == nil {
-			return errors.New("session: no store is set up")
-		}
-		st, err := b.s.cfg.Studies.Create(path)
-		if err != nil {
-			return err
-		}
-		if err := st.Close(); err != nil {
-			return err
-		}
-	}
-	return b.Open(path)
+	return b.show(st, path)
 }
 
 // learnDemo asks the open study whether it is a demo: films of patients are not added to
@@ -107,50 +97,4 @@ func (b *Book) New(path string) error {
 func (b *Book) learnDemo() (err error) {
 	b.demo, err = batch.IsDemo(context.Background(), b.store)
 	return err
-}
-
-// Beside returns the row of the table of hips that is n below that of the open hip, or
-// above it for a negative n. Where the filters leave that hip out, or none is open, it is
-// the first row, or the last.
-func (o *Overview) Beside(n int) (row study.Summary, ok bool) {
-	rows := o.Rows()
-	i := slices.IndexFunc(rows, func(r study.Summary) bool { return o.s.hipKnown && r.Hip.ID == o.s.hip.ID })
-	switch {
-	case i >= 0:
-		i += n
-	case n > 0:
-		i = n - 1
-	default:
-		i = len(rows) + n
-	}
-	if i < 0 || i >= len(rows) {
-		return row, false
-	}
-	return rows[i], true
-}
-
-// Next returns the first row below that of the open hip, and then from the top, whose
-// films wait for a reader.
-func (o *Overview) Next() (row study.Summary, ok bool) {
-	rows := o.Rows()
-	at := slices.IndexFunc(rows, func(r study.Summary) bool { return o.s.hipKnown && r.Hip.ID == o.s.hip.ID })
-	for k := range rows {
-		r := rows[(at+1+k)%len(rows)]
-		if r.State != study.HipDone && r.Unread > 0 && r.Hip.ID != o.s.hip.ID {
-			return r, true
-		}
-	}
-	return row, false
-}
-
-// States counts the hips of each state, before filters.
-func (o *Overview) States() map[study.HipState]int {
-	n := map[study.HipState]int{}
-	for _, r := range o.all {
-		n[r.State]++
-	}
-	for _, p := range o.piles {
-		n[p.summary().State]++
-	}
-	return n
 }

@@ -71,6 +71,11 @@ func (b *Book) Open(path string) error {
 	if err != nil {
 		return err
 	}
+	return b.show(st, path)
+}
+
+// show takes an opened study in place of the one that was open, and shows its first hip.
+func (b *Book) show(st study.Store, path string) error {
 	hips, err := st.Hips(context.Background())
 	if err != nil {
 		return errors.Join(err, st.Close())
@@ -125,12 +130,18 @@ func (b *Book) take(st study.Store, path string) error {
 	return nil
 }
 
-// Create opens the study file that readings go to from now on, making it
-// where it does not exist, and saves the hip in it.
-func (b *Book) Create(path string) error {
+// withExt gives a path without an extension that of study files.
+func withExt(path string) string {
 	if filepath.Ext(path) == "" {
 		path += study.FileExt
 	}
+	return path
+}
+
+// Create opens the study file that readings go to from now on, making it
+// where it does not exist, and saves the hip in it.
+func (b *Book) Create(path string) error {
+	path = withExt(path)
 	st, err := batch.OpenOrCreate(path, b.s.cfg.Studies)
 	if err != nil {
 		return err

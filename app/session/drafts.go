@@ -118,12 +118,8 @@ func (d *Drafts) saveFound(st study.Store, hipID string, f *Film) error {
 	if f.proposal == nil || f.Accepted != nil {
 		return st.DropDraft(ctx, hipID, f.ID, study.Proposed)
 	}
-	outlines, err := json.Marshal(f.proposal.lean())
-	if err != nil {
-		return err
-	}
-	return st.SaveDraft(ctx, study.Draft{HipID: hipID, FilmID: f.ID, Kind: study.Proposed, At: d.s.cfg.Now(),
-		Version: d.s.cfg.Version, Outlines: outlines})
+	lean := f.proposal.lean()
+	return d.put(ctx, st, hipID, f.ID, study.Proposed, &lean)
 }
 
 // save keeps in st how the outlines of f stand for a hip of st.
@@ -140,14 +136,24 @@ func (d *Drafts) save(st study.Store, hipID string, f *Film) error {
 			f.Film, f.saved = film, true
 		}
 	}
+	if f.Accepted != nil { // what was proposed has been read
+		if err := st.DropDraft(ctx, hipID, film.ID, study.Proposed); err != nil {
+			return err
+		}
+	}
 	if !f.changed {
 		return st.DropDraft(ctx, hipID, film.ID, study.Edited)
 	}
-	outlines, err := json.Marshal(f.Draft)
+	return d.put(ctx, st, hipID, film.ID, study.Edited, f.Draft)
+}
+
+// put keeps outlines in st as a draft of a kind.
+func (d *Drafts) put(ctx context.Context, st study.Store, hipID, filmID string, kind study.DraftKind, of *Draft) error {
+	outlines, err := json.Marshal(of)
 	if err != nil {
 		return err
 	}
-	return st.SaveDraft(ctx, study.Draft{HipID: hipID, FilmID: film.ID, Kind: study.Edited, At: d.s.cfg.Now(),
+	return st.SaveDraft(ctx, study.Draft{HipID: hipID, FilmID: filmID, Kind: kind, At: d.s.cfg.Now(),
 		Version: d.s.cfg.Version, Outlines: outlines})
 }
 

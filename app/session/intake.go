@@ -60,6 +60,9 @@ type Intake struct {
 // Intake returns the films that wait to be sorted.
 func (s *Session) Intake() *Intake { return &s.intake }
 
+// Any reports whether films wait.
+func (in *Intake) Any() bool { return len(in.films) > 0 }
+
 // Piles returns the films that wait, in order of patient and side; those that are not AP
 // and those that cannot be read by themselves.
 func (in *Intake) Piles() (piles []Pile) {

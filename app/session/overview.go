@@ -283,3 +283,49 @@ func (o *Overview) Move(n int) {
 	}
 	o.cursor = rows[min(max(o.Cursor(rows)+n, 0), len(rows)-1)].Hip.ID
 }
+
+// Beside returns the row of the table of hips that is n below that of the open hip, or
+// above it for a negative n. Where the filters leave that hip out, or none is open, it is
+// the first row, or the last.
+func (o *Overview) Beside(n int) (row study.Summary, ok bool) {
+	rows := o.Rows()
+	i := slices.IndexFunc(rows, func(r study.Summary) bool { return o.s.hipKnown && r.Hip.ID == o.s.hip.ID })
+	switch {
+	case i >= 0:
+		i += n
+	case n > 0:
+		i = n - 1
+	default:
+		i = len(rows) + n
+	}
+	if i < 0 || i >= len(rows) {
+		return row, false
+	}
+	return rows[i], true
+}
+
+// Next returns the first row below that of the open hip, and then from the top, whose
+// films wait for a reader.
+func (o *Overview) Next() (row study.Summary, ok bool) {
+	rows := o.Rows()
+	at := slices.IndexFunc(rows, func(r study.Summary) bool { return o.s.hipKnown && r.Hip.ID == o.s.hip.ID })
+	for k := range rows {
+		r := rows[(at+1+k)%len(rows)]
+		if r.State != study.HipDone && r.Unread > 0 && r.Hip.ID != o.s.hip.ID {
+			return r, true
+		}
+	}
+	return row, false
+}
+
+// States counts the hips of each state, before filters.
+func (o *Overview) States() map[study.HipState]int {
+	n := map[study.HipState]int{}
+	for _, r := range o.all {
+		n[r.State]++
+	}
+	for _, p := range o.piles {
+		n[p.summary().State]++
+	}
+	return n
+}

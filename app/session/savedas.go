@@ -16,9 +16,7 @@ func (b *Book) SaveAs(path string) error {
 	if b.store == nil {
 		return ErrNoStudy
 	}
-	if path = strings.TrimSpace(path); filepath.Ext(path) == "" {
-		path += study.FileExt
-	}
+	path = withExt(strings.TrimSpace(path))
 	if err := errors.Join(b.s.drafts.Flush(), b.s.intake.flush()); err != nil {
 		return err
 	}

@@ -64,9 +64,7 @@ type pathAsked struct {
 // told beside the path.
 func (w *window) askPath(a pathAsked, then func()) {
 	path := newField(w, w.s.Book().FreePath())
-	fault := widget.NewLabel("")
-	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
-	fault.Hide()
+	fault := faultNote()
 	folder := widget.NewButton("Folder …", func() {
 		w.choose("Folder of the study file", aFolder, func(paths []string) {
 			path.SetText(filepath.Join(paths[0], filepath.Base(path.Text)))

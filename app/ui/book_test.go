@@ -9,22 +9,12 @@ import (
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
-	"linerwatch/dicomio"
 )
 
 // twoPatients is a desk with a study of one hip, beside which a film of another patient
 // waits.
 func twoPatients(t *testing.T) *desk {
-	d := newDesk(t)
-	d.s = session.New(session.Config{Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Detect: detect,
-		Open: func(path string) (*dicomio.Film, error) {
-			f, err := openFilm(path)
-			if err == nil && f.Date.Year() == 2012 {
-				f.PatientCode = "T2"
-			}
-			return f, err
-		}})
-	d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
+	d := patients(t)
 	dir := filmsIn(t, series...)
 	d.add([]string{dir})
 	d.drain()

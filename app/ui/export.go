@@ -124,9 +124,7 @@ func writeTables(dir string, over report.Over, e *report.Export) error {
 func (w *window) askReader(then func()) {
 	code := newField(w, w.s.Reader())
 	code.SetPlaceHolder("such as AB or R2")
-	fault := widget.NewLabel("")
-	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
-	fault.Hide()
+	fault := faultNote()
 	d := dialog.NewCustomWithoutButtons("Who reads?", container.NewVBox(
 		note("The reader's code stands with every reading accepted from now on. Earlier readings keep theirs."), code, fault), w.win)
 	ok := widget.NewButton("Read as this reader", func() {

@@ -79,10 +79,8 @@ func newHipForm(w *window, f session.HipForm) *hipForm {
 
 func (h *hipForm) row(name, unit, field string, input fyne.CanvasObject) {
 	label := widget.NewLabel(name)
-	fault := widget.NewLabel("")
-	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
+	fault := faultNote()
 	fault.SizeName = theme.SizeNameCaptionText
-	fault.Hide()
 	h.faults[field] = fault
 	left := container.New(columnLayout{140}, label)
 	var right fyne.CanvasObject

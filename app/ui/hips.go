@@ -299,7 +299,7 @@ func (p *hipsPage) open(row int) {
 
 // ready reports whether there are hips to list, or one.
 func (p *hipsPage) ready() bool {
-	return p.basis.ready() || p.w.s.Book().Path() != "" || len(p.w.s.Intake().Piles()) > 0
+	return p.basis.ready() || p.w.s.Book().Path() != "" || p.w.s.Intake().Any()
 }
 
 func (p *hipsPage) heard(session.Change) { p.show() }

@@ -162,9 +162,7 @@ func (w *window) askWhere(do string, then func()) {
 	reader := newField(w, w.s.Reader())
 	reader.SetPlaceHolder("such as AB or R2")
 	path := newField(w, w.s.Book().ProposedPath())
-	fault := widget.NewLabel("")
-	fault.Importance, fault.Wrapping = widget.DangerImportance, fyne.TextWrapWord
-	fault.Hide()
+	fault := faultNote()
 	title := "Who reads"
 	form := container.NewVBox(
 		widget.NewLabel("What you accept or leave out is saved at once, with your code. This is asked once."),

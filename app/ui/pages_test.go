@@ -42,7 +42,8 @@ func TestFilmIsLeftOutByKeysAndTakenBack(t *testing.T) {
 	require.Nil(t, f.Excluded)
 }
 
-func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
+// patients is a desk on which the film of 2012 is of another patient.
+func patients(t *testing.T) *desk {
 	d := newDesk(t)
 	d.s = session.New(session.Config{Post: func(f func()) { d.queue <- f }, Studies: d.studies(), Detect: detect,
 		Open: func(path string) (*dicomio.Film, error) {
@@ -53,6 +54,11 @@ func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
 			return f, err
 		}})
 	d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
+	return d
+}
+
+func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
+	d := patients(t)
 	d.add([]string{filmsIn(t, series...)})
 	d.drain()
 	require.Len(t, d.s.Strip().Films(), 3)

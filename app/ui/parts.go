@@ -67,6 +67,14 @@ func midway(o fyne.CanvasObject) fyne.CanvasObject {
 	return container.NewVBox(layout.NewSpacer(), o, layout.NewSpacer())
 }
 
+// faultNote tells what is wrong with what was entered, once it is shown.
+func faultNote() *widget.Label {
+	l := widget.NewLabel("")
+	l.Importance, l.Wrapping = widget.DangerImportance, fyne.TextWrapWord
+	l.Hide()
+	return l
+}
+
 // note is a caption in muted small type.
 func note(text string) *widget.Label {
 	l := widget.NewLabel(text)
