@@ -17,7 +17,8 @@ func TestFitBedding(t *testing.T) {
 	b, err := FitBedding(d[0], d[1], w)
 	require.NoError(t, err)
 	c, err := FitCurve(func(t float64, p []float64) float64 {
-		return p[0] + p[1]*(1-math.Exp(-t/math.Exp(p[3]))) + p[2]*t
+		u := t - d[0][0]
+		return p[0] + p[1]*(1-math.Exp(-u/math.Exp(p[3]))) + p[2]*u
 	}, []float64{0, 0.1, 0.1, 0.5}, d[0], d[1], w)
 	require.NoError(t, err)
 	near(t, c.Params[0], b.Origin, 1e-5, "origin")
@@ -37,6 +38,10 @@ func TestFitBedding(t *testing.T) {
 	near(t, limit, b.model.rss(math.Log(ci.Lo)), 1e-9, "lower end")
 	near(t, limit, b.model.rss(math.Log(ci.Hi)), 1e-9, "upper end")
 	assert.True(t, ci.Contains(b.Tau))
+	since := make([]float64, len(d[0]))
+	for i, v := range d[0] {
+		since[i] = v - d[0][0]
+	}
 	for _, end := range []float64{b.RateInterval(0.95).Lo, b.RateInterval(0.95).Hi} {
 		rest := make([]float64, len(d[1]))
 		for i := range rest {
@@ -45,13 +50,13 @@ func TestFitBedding(t *testing.T) {
 		least := math.Inf(1)
 		for k := range 4001 {
 			tau := math.Exp(math.Log(0.01) + 8*float64(k)/4000)
-			l, err := FitLinear([][]float64{unit(len(rest)), settling(d[0], tau)}, rest, w)
+			l, err := FitLinear([][]float64{unit(len(rest)), settling(since, tau)}, rest, w)
 			require.NoError(t, err)
 			least = min(least, l.RSS)
 		}
 		near(t, limit, least, 1e-4, "profile of the rate at its end")
 	}
-	assert.InDelta(t, b.Origin+b.Creep*(1-math.Exp(-2/b.Tau))+2*b.Rate, b.Mean(2), 1e-14)
+	assert.InDelta(t, b.Origin+b.Creep*(1-math.Exp(-2/b.Tau))+2*b.Rate, b.Mean(d[0][0]+2), 1e-14)
 }
 
 // Without noise the truth comes back.

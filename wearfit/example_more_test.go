@@ -62,7 +62,7 @@ func ExampleFitBedding() {
 	next := b.PredictInterval(12, 1, 0.95)
 	fmt.Printf("a film at 12 years: %.2f to %.2f mm\n", next.Lo, next.Hi)
 	// Output:
-	// bedding-in 0.18 mm, wear 0.059 mm/year, told apart true
+	// bedding-in 0.15 mm, wear 0.059 mm/year, told apart true
 	// a film at 12 years: 0.80 to 0.93 mm
 }
 
