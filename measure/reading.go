@@ -179,6 +179,12 @@ func (v Vector) SE() (superior, medial float64) {
 	return math.Sqrt(v.Cov[0][0]), math.Sqrt(v.Cov[1][1])
 }
 
+// Own returns the standard errors of the components without what all films of the hip
+// share, mm: what is left of them in a movement between films.
+func (v Vector) Own() (superior, medial float64) {
+	return math.Sqrt(max(v.Cov[0][0]-v.Shared[0][0], 0)), math.Sqrt(max(v.Cov[1][1]-v.Shared[1][1], 0))
+}
+
 // Magnitude returns the length of v and its standard error along v, mm. The
 // length is biased upwards where it is not large against its standard error;
 // rates come from the components. A zero v has the standard error of the

@@ -8,57 +8,61 @@ import (
 )
 
 // Bedding is bedding-in that dies away and wear that goes on:
-// y = Creep (1 - exp(-t/Tau)) + Rate t, zero at time zero.
+// y = Origin + Creep (1 - exp(-u/Tau)) + Rate u, u being the time since the first film.
+// Origin is the value at that film, since films are counted from one of them, the
+// baseline, which has an error of its own. Bedding-in before the first film is not seen.
 type Bedding struct {
 	N                int
+	Origin           float64
 	Creep, Tau, Rate float64
 	RSS, Sigma       float64
 	DF               int
 	Residuals        []float64
 	Leverage         []float64
-	// Cov is the covariance of (Creep, Rate, ln Tau) by linearisation; nil
+	// Cov is the covariance of (Origin, Creep, Rate, ln Tau) by linearisation; nil
 	// where the data do not tell the three apart.
 	Cov *mat.SymDense
 	// Minima are the local minima over Tau, the lowest first.
 	Minima []Minimum
 
-	model partial
-	grid  []float64 // logarithms of Tau
-	last  float64
+	model      partial
+	grid       []float64 // logarithms of Tau
+	zero, last float64   // times of the first film and the last
+	base       float64   // of the film from which a rise is counted
 }
 
-// The time constant is sought from a tenth of the earliest time, when all of
-// the bedding-in is over on the first film, to twice the last, from where on
-// the curve cannot be told from a parabola.
+// The time constant is sought from a tenth of the time to the second film, when all of
+// the bedding-in is over on it, to twice the last, from where on the curve cannot be
+// told from a parabola.
 const (
 	tauBelow = 10
 	tauAbove = 2
 	tauSteps = 120
 )
 
-// FitBedding fits the curve to four or more observations at three or more
-// positive times. For each Tau the other two are found exactly, and Tau is
-// sought over the whole range, so that no start is needed and every local
-// minimum is seen.
+// FitBedding fits the curve to five or more observations at four or more times from time
+// zero, the operation, on. For each Tau the others are found exactly, and Tau is sought
+// over the whole range, so that no start is needed and every local minimum is seen.
 func FitBedding(t, y, w []float64) (Bedding, error) {
-	if err := check(t, y, w, 4); err != nil {
+	if err := check(t, y, w, 5); err != nil {
 		return Bedding{}, err
 	}
 	x := distinct(t)
 	if x[0] < 0 {
 		return Bedding{}, ErrBeforeSurgery
 	}
-	if x[0] == 0 {
-		x = x[1:]
+	if len(x) < 4 {
+		return Bedding{}, &TooFewTimesError{len(x), 4}
 	}
-	if len(x) < 3 {
-		return Bedding{}, &TooFewTimesError{len(x), 3}
+	b := Bedding{N: len(t), DF: len(t) - 4, zero: x[0], last: x[len(x)-1], base: x[0]}
+	one, u := unit(len(t)), make([]float64, len(t))
+	for i, v := range t {
+		u[i] = v - b.zero
 	}
-	b := Bedding{N: len(t), DF: len(t) - 3, last: x[len(x)-1]}
 	b.model = partial{y: y, w: w, df: b.DF, cols: func(at float64) [][]float64 {
-		return [][]float64{settling(t, math.Exp(at)), t}
+		return [][]float64{one, settling(u, math.Exp(at)), u}
 	}}
-	lo, hi := math.Log(x[0]/tauBelow), math.Log(x[len(x)-1]*tauAbove)
+	lo, hi := math.Log((x[1]-x[0])/tauBelow), math.Log((b.last-b.zero)*tauAbove)
 	v := make([]float64, tauSteps+1)
 	for i := range v {
 		b.grid = append(b.grid, lo+(hi-lo)*float64(i)/tauSteps)
@@ -73,15 +77,15 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	if err != nil {
 		return Bedding{}, err
 	}
-	b.Creep, b.Rate, b.Tau = l.Coef[0], l.Coef[1], math.Exp(at)
+	b.Origin, b.Creep, b.Rate, b.Tau = l.Coef[0], l.Coef[1], l.Coef[2], math.Exp(at)
 	b.RSS, b.Residuals, b.Leverage = l.RSS, l.Residuals, l.Leverage
 	b.Sigma = math.Sqrt(b.RSS / float64(b.DF))
 	b.model.best = b.RSS
-	b.linearise(t, y, w)
+	b.linearise(u, y, w)
 	return b, nil
 }
 
-// settling returns 1 - exp(-t/tau).
+// settling returns 1 - exp(-u/tau).
 func settling(t []float64, tau float64) []float64 {
 	out := make([]float64, len(t))
 	for i, v := range t {
@@ -95,7 +99,7 @@ func (b *Bedding) linearise(t, y, w []float64) {
 	for i, v := range t {
 		d[i] = -b.Creep * v / b.Tau * math.Exp(-v/b.Tau)
 	}
-	l, err := FitLinear([][]float64{settling(t, b.Tau), t, d}, y, w)
+	l, err := FitLinear([][]float64{unit(len(t)), settling(t, b.Tau), t, d}, y, w)
 	if err == nil && l.Sigma > 0 {
 		b.Cov = scaledCov(l.Cov, b.Sigma/l.Sigma)
 	}
@@ -150,11 +154,11 @@ func (b Bedding) Identifiable() bool {
 
 // RateInterval returns the profile-likelihood interval of the rate; unbounded
 // where bedding-in may last as long as the films.
-func (b Bedding) RateInterval(level float64) Interval { return b.combined([]float64{0, 1}, level) }
+func (b Bedding) RateInterval(level float64) Interval { return b.combined([]float64{0, 0, 1}, level) }
 
 // CreepInterval returns the profile-likelihood interval of the bedding-in;
 // unbounded where it may last as long as the films.
-func (b Bedding) CreepInterval(level float64) Interval { return b.combined([]float64{1, 0}, level) }
+func (b Bedding) CreepInterval(level float64) Interval { return b.combined([]float64{0, 1, 0}, level) }
 
 func (b Bedding) combined(c []float64, level float64) Interval {
 	m := b.bend(level)
@@ -164,40 +168,56 @@ func (b Bedding) combined(c []float64, level float64) Interval {
 	return m.ends(always(c), 0, level)
 }
 
-// Mean returns the curve at t.
-func (b Bedding) Mean(t float64) float64 {
-	return -b.Creep*math.Expm1(-t/b.Tau) + b.Rate*t
+// Since has RiseInterval and TimeTo count from time t, that of the baseline film. They
+// count from the first film otherwise.
+func (b Bedding) Since(t float64) Bedding {
+	b.base = t
+	return b
 }
 
-// MeanInterval returns the profile-likelihood interval of the curve at t, which
-// is not negative; unbounded after the last film where bedding-in may last as
-// long as the films.
-func (b Bedding) MeanInterval(t, level float64) Interval { return b.Band(level)(t) }
+// Mean returns the curve at t.
+func (b Bedding) Mean(t float64) float64 {
+	u := t - b.zero
+	return b.Origin - b.Creep*math.Expm1(-u/b.Tau) + b.Rate*u
+}
 
-// Band returns MeanInterval for many times, prepared once.
+// Rise returns how far the curve rises from the baseline film to t.
+func (b Bedding) Rise(t float64) float64 { return b.Mean(t) - b.Mean(b.base) }
+
+// Band returns the profile-likelihood interval of the curve at t, which is not
+// negative, prepared for many times; unbounded after the last film where bedding-in may
+// last as long as the films.
 func (b Bedding) Band(level float64) func(t float64) Interval {
 	m := b.bend(level)
 	return func(t float64) Interval { return m.band(t, 0, level) }
 }
 
+// RiseInterval is Band for Rise at one time: the baseline film counts with its error.
+func (b Bedding) RiseInterval(t, level float64) Interval {
+	return b.bend(level).rise().band(t, 0, level)
+}
+
 // PredictInterval returns the interval of one further film of weight w at t, by
 // profile likelihood: w is 1 where the fit was not weighted, 1/se² where its
-// weights were. It is unbounded where MeanInterval is.
+// weights were. It is unbounded where the band is.
 func (b Bedding) PredictInterval(t, w, level float64) Interval {
 	return b.bend(level).band(t, 1/w, level)
 }
 
-// TimeTo returns when the curve reaches level, from time zero on.
+// TimeTo returns when the curve has risen by level since the baseline film.
 func (b Bedding) TimeTo(level, confidence float64) Crossing {
-	return b.bend(confidence).crossing(level, confidence, b.Mean)
+	return b.bend(confidence).rise().crossing(level, confidence, b.Rise)
 }
 
 func (b Bedding) bend(level float64) bend {
 	_, hi := b.within(level)
 	grid := append([]float64{math.Log(b.Tau)}, b.grid...)
 	slices.Sort(grid)
-	return bend{partial: b.model, grid: grid, last: b.last, blind: math.IsInf(hi, 1),
-		row: func(t, at float64) []float64 { return []float64{-math.Expm1(-t / math.Exp(at)), t} }}.prepare()
+	return bend{partial: b.model, grid: grid, first: b.base, last: b.last, blind: math.IsInf(hi, 1),
+		row: func(t, at float64) []float64 {
+			u := t - b.zero
+			return []float64{1, -math.Expm1(-u / math.Exp(at)), u}
+		}}.prepare()
 }
 
 // alongGrid lists the local minima of f, whose values on grid are v, the

@@ -5,8 +5,8 @@ import "math"
 // Crossing is the time at which a curve reaches a level.
 type Crossing struct {
 	Level float64
-	At    float64 // the first time from zero on; +Inf where the curve does not reach it
-	// Times are the times from zero on at which the data allow the level, in
+	At    float64 // the first time from the baseline film on; +Inf where the curve does not reach it
+	// Times are the times from the baseline film on at which the data allow the level, in
 	// order: none, one, or more where the curve may pass it twice. A last one
 	// that has no end means "or never".
 	Times []Interval
@@ -23,6 +23,7 @@ type bend struct {
 	held  []held                        // at the points of the grid
 	grid  []float64                     // of the parameter
 	row   func(t, at float64) []float64 // what the linear coefficients count at time t
+	first float64                       // the baseline film, from which times are counted
 	last  float64                       // the last film
 	blind bool                          // the data say nothing of the time after it
 }
@@ -31,6 +32,19 @@ type bend struct {
 func (b bend) prepare() bend {
 	for _, at := range b.grid {
 		b.held = append(b.held, b.hold(at))
+	}
+	return b
+}
+
+// rise is the model of how far the curve rises from the baseline film on.
+func (b bend) rise() bend {
+	row, first := b.row, b.first
+	b.row = func(t, at float64) []float64 {
+		out := row(t, at)
+		for j, v := range row(first, at) {
+			out[j] -= v
+		}
+		return out
 	}
 	return b
 }
@@ -81,7 +95,7 @@ const (
 func (b bend) times() []float64 {
 	var out []float64
 	for i := range crossingSteps + 1 {
-		out = append(out, b.last*float64(i)/crossingSteps)
+		out = append(out, b.first+(b.last-b.first)*float64(i)/crossingSteps)
 	}
 	for v := b.last * crossingGrow; v <= b.last*crossingFar; v *= crossingGrow {
 		out = append(out, v)

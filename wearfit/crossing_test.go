@@ -23,7 +23,7 @@ func TestStickPredictsLinearly(t *testing.T) {
 	l, err := FitLinear(stickColumns(d[0], 1), d[1], nil)
 	require.NoError(t, err)
 	e := l.Combine([]float64{1, 20, 19})
-	got := s.MeanInterval(20, 0.95)
+	got := s.Band(0.95)(20)
 	near(t, e.Interval(0.95).Lo, got.Lo, certified, "mean, lower")
 	near(t, e.Interval(0.95).Hi, got.Hi, certified, "mean, upper")
 	near(t, e.Value, s.Mean(20), certified, "mean")
@@ -32,13 +32,14 @@ func TestStickPredictsLinearly(t *testing.T) {
 	near(t, film.Lo, got.Lo, certified, "film, lower")
 	near(t, film.Hi, got.Hi, certified, "film, upper")
 
-	// At the ends of Fieller's interval the interval of the mean ends at the level.
+	// At the ends of Fieller's interval the interval of the rise ends at the level.
 	c := s.TimeTo(1, 0.95)
-	near(t, 1+(1-s.Intercept-s.Early)/s.Rate, c.At, certified, "time")
+	first := d[0][0]
+	near(t, 1+(1-s.Early*(1-first))/s.Rate, c.At, certified, "time")
 	assert.True(t, c.Beyond)
 	require.True(t, c.Told())
 	for i, at := range []float64{c.Times[0].Lo, c.Times[0].Hi} {
-		e := l.Combine([]float64{1, at, at - 1}).Interval(0.95)
+		e := l.Combine([]float64{0, at - first, at - 1}).Interval(0.95)
 		near(t, 1, []float64{e.Hi, e.Lo}[i], 1e-9, "the level")
 	}
 }
@@ -59,10 +60,10 @@ func TestCrossingIsWhereTheBandHoldsTheLevel(t *testing.T) {
 		mean func(t float64) float64
 		band func(t, level float64) Interval
 	}{
-		{"stick", s.TimeTo(1, 0.95), s.Mean, s.MeanInterval},
-		{"stick, early", s.TimeTo(0.2, 0.95), s.Mean, s.MeanInterval},
-		{"bedding-in", b.TimeTo(1, 0.95), b.Mean, b.MeanInterval},
-		{"bedding-in, early", b.TimeTo(0.1, 0.95), b.Mean, b.MeanInterval},
+		{"stick", s.TimeTo(1, 0.95), s.Rise, s.RiseInterval},
+		{"stick, early", s.TimeTo(0.2, 0.95), s.Rise, s.RiseInterval},
+		{"bedding-in", b.TimeTo(1, 0.95), b.Rise, b.RiseInterval},
+		{"bedding-in, early", b.TimeTo(0.1, 0.95), b.Rise, b.RiseInterval},
 	} {
 		t.Run(m.name, func(t *testing.T) {
 			require.True(t, m.c.Told(), "%v", m.c.Times)
@@ -74,8 +75,8 @@ func TestCrossingIsWhereTheBandHoldsTheLevel(t *testing.T) {
 			assert.Equal(t, m.c.Level == 1, m.c.Beyond)
 		})
 	}
-	assert.Less(t, s.PredictInterval(20, 1e9, 0.95).Hi-s.MeanInterval(20, 0.95).Hi, 1e-3, "a film without error")
-	assert.Greater(t, s.PredictInterval(20, 100, 0.95).Hi, s.MeanInterval(20, 0.95).Hi)
+	assert.Less(t, s.PredictInterval(20, 1e9, 0.95).Hi-s.Band(0.95)(20).Hi, 1e-3, "a film without error")
+	assert.Greater(t, s.PredictInterval(20, 100, 0.95).Hi, s.Band(0.95)(20).Hi)
 }
 
 func TestCrossingShapes(t *testing.T) {
@@ -102,9 +103,9 @@ func TestCrossingShapes(t *testing.T) {
 		require.Len(t, got.Times, 1)
 		assert.InDelta(t, 10, got.Times[0].Lo, 1e-9)
 		assert.True(t, math.IsInf(got.Times[0].Hi, 1))
-		assert.Equal(t, Unbounded(), b.MeanInterval(11, 0.95))
+		assert.Equal(t, Unbounded(), b.Band(0.95)(11))
 		assert.Equal(t, Unbounded(), b.PredictInterval(11, 1, 0.95))
-		assert.False(t, b.MeanInterval(5, 0.95).Open())
+		assert.False(t, b.Band(0.95)(5).Open())
 		assert.True(t, b.TimeTo(0.3, 0.95).Told())
 	})
 	x := []float64{0, 0.5, 1, 2, 4, 6, 8, 10}
@@ -153,7 +154,7 @@ func TestCrossingCoverage(t *testing.T) {
 				y[i] = truth(v) + sd*r.NormFloat64()
 			}
 			next := truth(13) + sd*r.NormFloat64()
-			at := border(func(t float64) bool { return truth(t) > 1.2 }, 0, 100)
+			at := border(func(t float64) bool { return truth(t)-truth(x[0]) > 1.2 }, 0, 100)
 			var c Crossing
 			var p Interval
 			if k == 0 {

@@ -29,14 +29,14 @@ func ExampleLine_TimeTo() {
 		fmt.Println(err)
 		return
 	}
-	r := l.TimeTo(2, 0.95)
+	r := l.TimeTo(2, 0, 0.95)
 	fmt.Printf("2 mm at %.1f years (%s, %.1f to %.1f)\n", r.At, r.Shape, r.Lo, r.Hi)
 	flat, err := wearfit.FitLine(years, []float64{0.20, 0.24, 0.19, 0.23, 0.22}, nil)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	fmt.Println("told:", flat.TimeTo(2, 0.95).Told())
+	fmt.Println("told:", flat.TimeTo(2, 0, 0.95).Told())
 	// Output:
 	// 2 mm at 19.0 years (interval, 17.8 to 20.4)
 	// told: false

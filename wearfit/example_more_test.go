@@ -48,8 +48,8 @@ func ExampleStick_TimeTo() {
 		fmt.Printf("%.1f to %.1f\n", t.Lo, t.Hi)
 	}
 	// Output:
-	// year 22.6, told true
-	// 21.8 to 23.4
+	// year 23.0, told true
+	// 22.2 to 24.0
 }
 
 func ExampleFitBedding() {
@@ -62,8 +62,8 @@ func ExampleFitBedding() {
 	next := b.PredictInterval(12, 1, 0.95)
 	fmt.Printf("a film at 12 years: %.2f to %.2f mm\n", next.Lo, next.Hi)
 	// Output:
-	// bedding-in 0.16 mm, wear 0.059 mm/year, told apart true
-	// a film at 12 years: 0.81 to 0.92 mm
+	// bedding-in 0.15 mm, wear 0.059 mm/year, told apart true
+	// a film at 12 years: 0.80 to 0.93 mm
 }
 
 func ExampleFitTheilSen() {

@@ -143,6 +143,14 @@ func (l Line) InterceptInterval(level float64) (lo, hi float64) {
 	return l.around(l.Intercept, l.SEIntercept, level)
 }
 
+// Since returns the line counted from its own value at t, as where the baseline film is
+// one of those in the line: it is 0 there, and only its slope is uncertain.
+func (l Line) Since(t float64) Line {
+	l.Intercept, l.center, l.level = -l.Slope*t, t, 0
+	l.setSigma(l.Sigma)
+	return l
+}
+
 // Mean returns the line at t and the standard error of that mean.
 func (l Line) Mean(t float64) (y, se float64) {
 	return l.Intercept + l.Slope*t, l.scaled(l.share(t))

@@ -60,22 +60,13 @@ func (r Reaching) Times(from float64) []Interval {
 	return out
 }
 
-// TimeTo returns the time at which the mean of the line reaches level, with
-// Fieller's region (Fieller EC. J R Stat Soc B 1954;16:175-185): the times at
-// which level lies within the interval of the line. For a straight line it is
-// the profile-likelihood region as well. Where the slope may be zero it is two
-// rays or the whole line.
-func (l Line) TimeTo(level, confidence float64) Reaching {
-	return l.reaching(level, 0, confidence)
-}
-
-// TimeToReading returns the time at which one reading of weight 1 is level:
-// the region also holds the scatter of that reading.
-func (l Line) TimeToReading(level, confidence float64) Reaching {
-	return l.reaching(level, 1, confidence)
-}
-
-func (l Line) reaching(level, extra, confidence float64) Reaching {
+// TimeTo returns the time at which the line has risen by level from a baseline film whose
+// variance is extra times sigma²; 0 where level is counted from a value without error.
+// The region is Fieller's (Fieller EC. J R Stat Soc B 1954;16:175-185): the times at
+// which level lies within the interval of the rise. For a straight line it is the
+// profile-likelihood region as well. Where the slope may be zero it is two rays or the
+// whole line.
+func (l Line) TimeTo(level, extra, confidence float64) Reaching {
 	r := Reaching{Level: level, SE: math.Inf(1), Shape: ShapeWholeLine, Lo: math.Inf(-1), Hi: math.Inf(1)}
 	gap := level - l.Intercept - l.Slope*l.center // of the level above the line at its centre
 	switch {

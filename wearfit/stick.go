@@ -31,6 +31,7 @@ type Stick struct {
 	spans  []span
 	slope  Linear // the fit with the break at Break
 	origin bool   // the line passes through zero at time zero
+	first  float64
 	last   float64
 }
 
@@ -108,7 +109,7 @@ func FitStickOrigin(t, y, w []float64, at float64) (Stick, error) {
 }
 
 func fitStick(t, y, w []float64, at float64, origin bool) (Stick, error) {
-	s := Stick{N: len(t), Break: at, Fixed: true, origin: origin, last: slices.Max(t)}
+	s := Stick{N: len(t), Break: at, Fixed: true, origin: origin, first: slices.Min(t), last: slices.Max(t)}
 	s.model = partial{y: y, w: w, cols: func(at float64) [][]float64 {
 		cols := stickColumns(t, at)
 		if origin {
@@ -358,28 +359,38 @@ func (s Stick) Mean(t float64) float64 {
 	return s.Intercept + s.Early*min(t, s.Break) + s.Rate*max(t-s.Break, 0)
 }
 
-// MeanInterval returns the interval of the line at t: with Student's t for a
-// fixed break, by profile likelihood over all breaks otherwise.
-func (s Stick) MeanInterval(t, level float64) Interval { return s.Band(level)(t) }
+// Since has RiseInterval and TimeTo count from time t, that of the baseline film. They
+// count from the first film otherwise.
+func (s Stick) Since(t float64) Stick {
+	s.first = t
+	return s
+}
 
-// Band returns MeanInterval for many times, prepared once.
+// Rise returns how far the line rises from the baseline film to t.
+func (s Stick) Rise(t float64) float64 { return s.Mean(t) - s.Mean(s.first) }
+
+// Band returns the interval of the line at t, prepared for many times: with Student's t
+// for a fixed break, by profile likelihood over all breaks otherwise.
 func (s Stick) Band(level float64) func(t float64) Interval {
 	b := s.bend()
 	return func(t float64) Interval { return b.band(t, 0, level) }
 }
+
+// RiseInterval is Band for Rise at one time: the baseline film counts with its error.
+func (s Stick) RiseInterval(t, level float64) Interval { return s.bend().rise().band(t, 0, level) }
 
 // PredictInterval returns the interval of one further film of weight w at t, by
 // profile likelihood: w is 1 where the fit was not weighted, 1/se² where its
 // weights were.
 func (s Stick) PredictInterval(t, w, level float64) Interval { return s.bend().band(t, 1/w, level) }
 
-// TimeTo returns when the line reaches level, from time zero on.
+// TimeTo returns when the line has risen by level since the baseline film.
 func (s Stick) TimeTo(level, confidence float64) Crossing {
-	return s.bend().crossing(level, confidence, s.Mean)
+	return s.bend().rise().crossing(level, confidence, s.Rise)
 }
 
 func (s Stick) bend() bend {
-	return bend{partial: s.model, grid: s.grid(), last: s.last, row: func(t, at float64) []float64 {
+	return bend{partial: s.model, grid: s.grid(), first: s.first, last: s.last, row: func(t, at float64) []float64 {
 		row := []float64{1, t, max(t-at, 0)}
 		if s.origin {
 			return row[1:]

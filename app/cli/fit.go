@@ -21,9 +21,13 @@ var fitCommand = command{
 	about: "fit the steady-state rate of each hip in a table of penetrations",
 	help: `
 The table's header names the columns hip, years (since surgery), penetration_mm and,
-where known, se_mm; rows are weighted by 1/se_mm². Other columns are passed over, and
-rows whose penetration is NA. films.csv, as the window and study --export write it:
-  fit --hip hip_id --value penetration_superior_mm --se se_penetration_superior_mm films.csv
+where known, se_mm, its standard error, and se_baseline_mm, the part of se_mm that is the
+baseline film's and the same on all films of a hip. A film weighs 1/(own variance + what
+the films scatter beyond it) (Paule and Mandel 1982; intervals by Knapp and Hartung 2003),
+all films alike where an error is not known. Other columns are passed over, and rows whose
+penetration is NA. films.csv, as the window and study --export write it:
+  fit --hip hip_id --value penetration_superior_mm --se se_penetration_superior_mm
+      --se-baseline se_baseline_superior_mm films.csv
 Columns separated by semicolons may have decimal commas.
 
   --start-years Y   rows at or after this time make the line (1)
@@ -59,7 +63,7 @@ A study to be planned, without a table:
                     the hips needed in each of two groups; --power 0.8
 
 Columns of other names:
-  --hip, --years, --value, --se, --patient COLUMN
+  --hip, --years, --value, --se, --se-baseline, --patient COLUMN
                     hips of one patient share an effect in the mixed model`,
 	run: runFit,
 }
@@ -130,7 +134,7 @@ func (c *call) fitFlags() *fitFlags {
 	f.survival = c.flags.Bool("survival", false, "")
 	c.planFlags(f)
 	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value",
-		"se_mm": "se", "patient": "patient", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
+		"se_mm": "se", "se_baseline_mm": "se-baseline", "patient": "patient", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
 		f.column[name] = c.column(flag)
 	}
 	c.format()

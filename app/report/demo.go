@@ -102,12 +102,13 @@ func knownGrid(hips []Known) *grid {
 // Penetrations writes one CSV row per measured film of several hips, with the
 // columns that the command fit reads.
 func Penetrations(w io.Writer, trends []study.Trend) error {
-	rows := [][]string{{"hip", "film", "date", "years", "penetration_mm", "se_mm", "medial_mm", "se_medial_mm", "in_line"}}
+	rows := [][]string{{"hip", "film", "date", "years", "penetration_mm", "se_mm", "se_baseline_mm", "medial_mm", "se_medial_mm", "in_line"}}
 	for _, t := range trends {
+		base, _ := t.BaselineSE()
 		for _, p := range t.Penetration {
 			sup, med := p.SE()
 			rows = append(rows, []string{t.Hip.ID, p.Film.Name(), day(p.Film.Date()), num(p.Years).cell(),
-				num(p.Superior).cell(), num(sup).cell(), num(p.Medial).cell(), num(med).cell(), strconv.FormatBool(p.InLine)})
+				num(p.Superior).cell(), num(sup).cell(), num(base).cell(), num(p.Medial).cell(), num(med).cell(), strconv.FormatBool(p.InLine)})
 		}
 	}
 	return writeCSV(w, rows)

@@ -111,6 +111,9 @@ var exportFilmColumns = []exportColumn[filmRow]{
 	{"se_penetration_superior_mm", "its standard error", "mm", anyNumber, func(f filmRow) string {
 		return f.penetration(func(p study.Penetration) float64 { se, _ := p.SE(); return se })
 	}},
+	{"se_baseline_superior_mm", "the part of it that is the baseline film's, the same on all films of the hip", "mm", anyNumber, func(f filmRow) string {
+		return f.penetration(func(study.Penetration) float64 { se, _ := f.trend.BaselineSE(); return se })
+	}},
 	{"penetration_medial_mm", "medial movement of the head since the baseline film", "mm", "number, medial positive", func(f filmRow) string {
 		return f.penetration(func(p study.Penetration) float64 { return p.Medial })
 	}},

@@ -1,7 +1,7 @@
 package study
 
 import (
-	"math"
+	"errors"
 
 	"linerwatch/wearfit"
 )
@@ -22,59 +22,46 @@ var steadyLine = ModelKind{
 	fit: fitLine,
 }
 
-// With two films of known standard errors the errors are those of the readings.
 func fitLine(m *Model, h hipFilms) error {
-	l, err := wearfit.FitLine(h.t, h.y, h.w)
-	if err != nil {
-		return err
+	if len(h.t) < m.Least {
+		return &wearfit.TooFewError{N: len(h.t), Need: m.Least}
 	}
-	df := float64(l.DF)
-	if l.DF == 0 && h.w != nil {
-		l, df = l.WithSigma(1), math.Inf(1)
+	f, why := h.steady()
+	if f == nil {
+		return errors.New(why)
 	}
-	var steady *TrendFit
-	if h.errors != nil {
-		if steady, _ = h.steady(); steady != nil && steady.IntervalFrom == FromReadings {
-			l, df = steady.Line, math.Inf(1)
-			m.Note = "the interval is from the two readings' own errors"
-		}
+	m.Note = why
+	if f.IntervalFrom == FromReadings {
+		m.Note = "the interval is from the two readings' own errors"
 	}
-	rate := estimated(h.hip, m.Name, "rate", unitRate, wearfit.Estimate{Value: l.Slope, SE: l.SESlope, DF: df})
-	bedding := estimated(h.hip, m.Name, "bedding-in", unitMM, wearfit.Estimate{Value: l.Intercept, SE: l.SEIntercept, DF: df})
-	if steady != nil && steady.HasInterval {
-		rate.SE = steady.SE
-		rate = rate.within(wearfit.Interval{Lo: steady.Lo95, Hi: steady.Hi95})
-		bedding.SE, bedding.HasP = 0, false // without the baseline film's own error
-		bedding = bedding.within(wearfit.Interval{Lo: steady.BeddingLo95, Hi: steady.BeddingHi95})
-	}
-	m.told(rate)
-	m.Figures = []Quantity{rate, bedding, counted(h.hip, m.Name, "films", l.N)}
-	m.mean = func(t float64) float64 { return l.Intercept + l.Slope*t }
-	m.reach = func(mm float64) wearfit.Crossing {
-		r := l.TimeTo(mm, level)
-		return wearfit.Crossing{Level: mm, At: r.At, Times: r.Times(0), Beyond: r.Beyond}
-	}
-	if df > 0 {
-		m.band = func(t float64) wearfit.Interval { return l.MeanInterval(t, level) }
+	rate := Quantity{Of: h.hip, Model: m.Name, Name: "rate", Unit: unitRate, Value: f.Rate}
+	bedding := Quantity{Of: h.hip, Model: m.Name, Name: "bedding-in", Unit: unitMM, Value: f.BeddingIn}
+	if f.HasInterval {
+		rate = estimated(h.hip, m.Name, rate.Name, unitRate, wearfit.Estimate{Value: f.Rate, SE: f.SE, DF: f.bedding.DF}).
+			within(wearfit.Interval{Lo: f.Lo95, Hi: f.Hi95})
+		bedding = estimated(h.hip, m.Name, bedding.Name, unitMM, f.bedding).
+			within(wearfit.Interval{Lo: f.BeddingLo95, Hi: f.BeddingHi95})
+		m.band = func(t float64) wearfit.Interval { return f.Line.MeanInterval(t, level) }
 		m.next = func(t float64) (i wearfit.Interval) {
-			i.Lo, i.Hi = l.PredictWeighted(t, h.nextWeight(), level)
+			i.Lo, i.Hi = f.Line.PredictWeighted(t, f.next, level)
 			return i
 		}
 	}
+	if !f.HasBedding {
+		bedding = bedding.without("not observed: the baseline film is in the steady state")
+	}
+	m.told(rate)
+	m.Figures = []Quantity{rate, bedding, counted(h.hip, m.Name, "films", f.Line.N)}
+	m.mean = func(t float64) float64 { return f.Line.Intercept + f.Line.Slope*t }
+	m.rise = func(t float64) (float64, wearfit.Interval) {
+		mm, i, ok := f.Penetration(t)
+		if !ok {
+			i = wearfit.Unbounded()
+		}
+		return mm, i
+	}
+	m.reach = f.reach
 	return nil
-}
-
-// steady fits the line to films whose errors are known; why says what it lacks. It is
-// nil where there is none.
-func (h hipFilms) steady() (f *TrendFit, why string) {
-	var points []Point
-	for i := range h.t {
-		points = append(points, Point{h.t[i], h.y[i], h.errors.films[i]})
-	}
-	if f, why = fitSteady(points, h.errors.base, false); f != nil {
-		f.carryScale(h.errors.scale)
-	}
-	return f, why
 }
 
 // theilSenLine bears stray films by ranks; see wearfit.FitTheilSen.
@@ -120,10 +107,23 @@ func fitHuber(m *Model, h hipFilms) error {
 	return nil
 }
 
-// profiled makes figures whose intervals are of profile likelihood.
+// profiled makes figures whose intervals are of profile likelihood; those in mm have the
+// scale's error too.
 func (h hipFilms) profiled(model string, df int) func(what, unit string, v float64, i wearfit.Interval) Quantity {
 	return func(what, unit string, v float64, i wearfit.Interval) Quantity {
+		if unit != unitYear {
+			i.Lo, i.Hi = scaled(v, i.Lo, i.Hi, h.scale)
+		}
 		return Quantity{Of: h.hip, Model: model, Name: what, Unit: unit, Value: v, DF: float64(df)}.within(i)
+	}
+}
+
+// risen is the rise of a curve with its interval, the scale's error among it.
+func (h hipFilms) risen(rise func(t float64) float64, band func(t, level float64) wearfit.Interval) func(t float64) (float64, wearfit.Interval) {
+	return func(t float64) (float64, wearfit.Interval) {
+		v, i := rise(t), band(t, level)
+		i.Lo, i.Hi = scaled(v, i.Lo, i.Hi, h.scale)
+		return v, i
 	}
 }
 
@@ -135,10 +135,18 @@ var brokenLine = ModelKind{
 }
 
 func fitStick(m *Model, h hipFilms) error {
-	s, err := wearfit.FitStick(h.t, h.y, h.w)
+	e, err := h.scatter(func(w []float64) (float64, int, error) {
+		s, err := wearfit.FitStick(h.t, h.y, w)
+		return s.RSS, s.DF, err
+	})
 	if err != nil {
 		return err
 	}
+	s, err := wearfit.FitStick(h.t, h.y, e.Weights(h.se))
+	if err != nil {
+		return err
+	}
+	s = s.Since(h.base.years)
 	m.From = s.Break
 	q := h.profiled(m.Name, s.DF)
 	rate := q("rate", unitRate, s.Rate, s.RateInterval(level))
@@ -154,7 +162,8 @@ func fitStick(m *Model, h hipFilms) error {
 	}
 	m.mean = s.Mean
 	m.band = s.Band(level)
-	m.next = func(t float64) wearfit.Interval { return s.PredictInterval(t, h.nextWeight(), level) }
+	m.rise = h.risen(s.Rise, s.RiseInterval)
+	m.next = func(t float64) wearfit.Interval { return s.PredictInterval(t, h.nextWeight(e), level) }
 	m.reach = func(mm float64) wearfit.Crossing { return s.TimeTo(mm, level) }
 	return nil
 }
@@ -162,15 +171,23 @@ func fitStick(m *Model, h hipFilms) error {
 // beddingCurve is bedding-in that dies away beside wear; see wearfit.FitBedding.
 var beddingCurve = ModelKind{
 	Code: "exp", Name: "bedding-in and line", About: "bedding-in that dies away, and wear",
-	Least: 4, compared: "bedding-in and line",
+	Least: 5, compared: "bedding-in and line",
 	fit: fitBedding,
 }
 
 func fitBedding(m *Model, h hipFilms) error {
-	b, err := wearfit.FitBedding(h.t, h.y, h.w)
+	e, err := h.scatter(func(w []float64) (float64, int, error) {
+		b, err := wearfit.FitBedding(h.t, h.y, w)
+		return b.RSS, b.DF, err
+	})
 	if err != nil {
 		return err
 	}
+	b, err := wearfit.FitBedding(h.t, h.y, e.Weights(h.se))
+	if err != nil {
+		return err
+	}
+	b = b.Since(h.base.years)
 	q := h.profiled(m.Name, b.DF)
 	rate := q("rate", unitRate, b.Rate, b.RateInterval(level))
 	m.told(rate)
@@ -186,7 +203,8 @@ func fitBedding(m *Model, h hipFilms) error {
 	}
 	m.mean = b.Mean
 	m.band = b.Band(level)
-	m.next = func(t float64) wearfit.Interval { return b.PredictInterval(t, h.nextWeight(), level) }
+	m.rise = h.risen(b.Rise, b.RiseInterval)
+	m.next = func(t float64) wearfit.Interval { return b.PredictInterval(t, h.nextWeight(e), level) }
 	m.reach = func(mm float64) wearfit.Crossing { return b.TimeTo(mm, level) }
 	return nil
 }

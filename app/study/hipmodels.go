@@ -1,6 +1,7 @@
 package study
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -34,15 +35,18 @@ func AskLiner(percent, linerMM float64) Ask {
 // where the model tells it; it is arithmetic on the model, not a forecast of what
 // becomes of a hip. A code of no model is a quantity that says so.
 func FitModels(hip string, points []Point, code string, start float64, ask ...Ask) []Quantity {
+	for i, p := range points {
+		if why := rowFault(p); why != "" {
+			return []Quantity{Quantity{Of: hip, Model: code, Name: "rate", Unit: unitRate}.without(fmt.Sprintf("row %d: %s", i+1, why))}
+		}
+	}
 	return newHipFilms(hip, points, start).quantities(code, ask...)
 }
 
 // Quantities are those of FitModels with FitAll for one component of the trend: the
 // numbers of Models, and of Fit where that is the component, with what follows from them.
 func (t Trend) Quantities(c Component) []Quantity {
-	h := t.films(c)
-	h.hip = t.Hip.ID
-	return h.quantities(FitAll)
+	return t.films(c).quantities(FitAll)
 }
 
 func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
@@ -54,6 +58,9 @@ func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
 	var out []Quantity
 	for _, k := range kinds {
 		m := k.to(h)
+		if len(h.notes) > 0 && len(m.Figures) > 0 && !m.Robust {
+			m.Figures[0].Note = strings.Join(append(h.notes[:len(h.notes):len(h.notes)], notEmpty(m.Figures[0].Note)...), "; ")
+		}
 		out = append(out, m.Figures...)
 		for _, a := range ask {
 			out = append(out, m.answer(hip, a)...)
@@ -65,6 +72,13 @@ func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
 		out = append(out, h.sensitivity().quantities(hip)...)
 	}
 	return out
+}
+
+func notEmpty(s string) []string {
+	if s == "" {
+		return nil
+	}
+	return []string{s}
 }
 
 // answer tells what is asked of the model, nothing where it cannot.
@@ -79,10 +93,12 @@ func (m Model) answer(hip string, a Ask) []Quantity {
 	}
 	if a.AtYears > 0 && m.next != nil {
 		at := " at year " + digits(a.AtYears)
-		q := Quantity{Of: hip, Model: m.Name, Name: "penetration" + at, Unit: unitMM, Value: m.mean(a.AtYears)}
+		q := Quantity{Of: hip, Model: m.Name, Name: "penetration" + at, Unit: unitMM}
 		film := q
-		film.Name = "one further film" + at
-		out = append(out, q.within(m.band(a.AtYears)), film.within(m.next(a.AtYears)))
+		film.Name, film.Value = "one further film"+at, m.mean(a.AtYears)
+		mm, i := m.rise(a.AtYears)
+		q.Value = mm
+		out = append(out, q.within(i), film.within(m.next(a.AtYears)))
 	}
 	return out
 }
@@ -136,8 +152,18 @@ func (h hipFilms) firstToLast() Quantity {
 	return Quantity{Of: h.hip, Model: name, Name: "rate", Unit: unitRate, Value: r}
 }
 
+// compared ranks the models on all films, which weigh by their scatter about one line.
+func (h hipFilms) compared() ([]wearfit.Ranked, error) {
+	h = h.whole()
+	_, s, err := wearfit.FitReadings(h.t, h.y, h.se)
+	if err != nil {
+		return nil, err
+	}
+	return wearfit.Compare(h.t, h.y, s.Weights(h.se), h.start)
+}
+
 func (h hipFilms) compare() []Quantity {
-	ranked, err := wearfit.Compare(h.t, h.y, h.w, h.start)
+	ranked, err := h.compared()
 	if err != nil {
 		return []Quantity{missing(h.hip, "comparison", "AICc", "", err)}
 	}

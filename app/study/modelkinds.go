@@ -16,7 +16,8 @@ type ModelKind struct {
 	About string // in the help of the command line; empty where it is Robust
 
 	// Steady says that it describes the steady state: it is fitted to the films in
-	// it. Otherwise it is fitted to all films, and describes the time from surgery on.
+	// it. Otherwise it is fitted to all films, the baseline film among them, and describes
+	// the time from surgery on.
 	Steady bool
 	Least  int // films that it needs
 	// Robust says that it stands beside another model to bear a stray film: it comes
@@ -80,6 +81,8 @@ func (k ModelKind) to(h hipFilms) Model {
 	m := Model{ModelKind: k, seen: map[float64]wearfit.Interval{}}
 	if k.Steady {
 		h, m.From = h.late(), h.start
+	} else {
+		h = h.whole()
 	}
 	m.Films = len(h.t)
 	err := error(&wearfit.TooFewError{N: len(h.t), Need: k.Least})

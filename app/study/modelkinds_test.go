@@ -11,9 +11,10 @@ import (
 	"linerwatch/wearfit"
 )
 
-// scattered are n films a year apart, from a year after surgery on, on no curve.
+// scattered are n films a year apart, from a year after surgery on, on no curve; the
+// first is the baseline.
 func scattered(n int) hipFilms {
-	h := hipFilms{hip: "H", start: 1}
+	h := hipFilms{hip: "H", start: 1, base: baseFilm{years: 1}}
 	for i := range n {
 		h.t, h.y = append(h.t, float64(i+1)), append(h.y, 0.1*float64(i+1)+0.02*math.Sin(3*float64(i)))
 	}

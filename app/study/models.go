@@ -51,10 +51,11 @@ type Model struct {
 	Figures     []Quantity // all that the model tells; why it tells nothing
 
 	mean  func(t float64) float64
-	band  func(t float64) wearfit.Interval  // of the mean; nil for none
-	next  func(t float64) wearfit.Interval  // of one further film; nil for none
-	reach func(mm float64) wearfit.Crossing // nil for none
-	seen  map[float64]wearfit.Interval      // bands asked for
+	band  func(t float64) wearfit.Interval            // of the mean, among the films as they lie; nil for none
+	rise  func(t float64) (float64, wearfit.Interval) // since the baseline film, with that film's error; nil for none
+	next  func(t float64) wearfit.Interval            // of one further film; nil for none
+	reach func(mm float64) wearfit.Crossing           // nil for none
+	seen  map[float64]wearfit.Interval                // bands asked for
 }
 
 // Mean returns the model's value at years, with the 95 % interval of the mean
@@ -86,7 +87,7 @@ func (m Model) Next(years float64) (lo, hi float64, ok bool) {
 }
 
 // Models fits every model to one component of the trend, in the order of
-// ModelKinds. Films weigh the same.
+// ModelKinds.
 func (t Trend) Models(c Component) []Model {
 	h := t.films(c)
 	var out []Model
@@ -97,31 +98,18 @@ func (t Trend) Models(c Component) []Model {
 	return out
 }
 
-// SteadyLine fits the steady-state line to one component of the trend. Films weigh the
-// same.
+// SteadyLine fits the steady-state line to one component of the trend.
 func (t Trend) SteadyLine(c Component) Model { return steadyLine.to(t.films(c)) }
 
-func (t Trend) films(c Component) hipFilms {
-	h := hipFilms{start: t.Hip.Start(), errors: &filmErrors{scale: t.scaleSE()}}
-	for _, p := range t.Penetration {
-		v, _ := p.Along(c)
-		se := t.readSE(p.Film.ID, c)
-		if p.Film.ID == t.Baseline.ID {
-			h.errors.base = se
-		}
-		h.t, h.y, h.errors.films = append(h.t, p.Years), append(h.y, v), append(h.errors.films, se)
-	}
-	return h
-}
-
-// readSE returns the standard error of a film's own reading along a component, mm; 0
-// for a magnitude, which two films do not share a direction for.
+// readSE returns the standard error of a film's own reading along a component, without
+// what all films share, mm; 0 for a magnitude, which two films do not share a direction
+// for.
 func (t Trend) readSE(film string, c Component) float64 {
 	for _, m := range t.Films {
 		if m.Film.ID != film || m.Status != Measured {
 			continue
 		}
-		sup, med := m.Reading.Offset.SE()
+		sup, med := m.Reading.Offset.Own()
 		return map[Component]float64{Superior: sup, Medial: med}[c]
 	}
 	return 0
@@ -129,7 +117,7 @@ func (t Trend) readSE(film string, c Component) float64 {
 
 // rank takes over Akaike's criterion where all films tell it.
 func (h hipFilms) rank(models []Model) {
-	ranked, err := wearfit.Compare(h.t, h.y, h.w, h.start)
+	ranked, err := h.compared()
 	if err != nil {
 		return
 	}
@@ -140,70 +128,6 @@ func (h hipFilms) rank(models []Model) {
 			}
 		}
 	}
-}
-
-// hipFilms is one hip's films as columns.
-type hipFilms struct {
-	hip     string
-	t, y, w []float64 // w is nil where films weigh the same
-	start   float64
-	errors  *filmErrors // nil where the films' readings are not known
-}
-
-// filmErrors are what is known of the errors of films besides their scatter.
-type filmErrors struct {
-	films []float64 // standard error of each film's own reading, mm
-	base  float64   // of the baseline film's, mm
-	scale float64   // of the scale that all share, relative
-}
-
-func newHipFilms(hip string, points []Point, start float64) hipFilms {
-	h := hipFilms{hip: hip, start: start}
-	weighted := true
-	for _, p := range points {
-		weighted = weighted && p.SE > 0
-	}
-	for _, p := range points {
-		h.t, h.y = append(h.t, p.Years), append(h.y, p.MM)
-		if weighted {
-			h.w = append(h.w, 1/(p.SE*p.SE))
-		}
-	}
-	return h
-}
-
-// late returns the films in the steady state.
-func (h hipFilms) late() hipFilms {
-	out := hipFilms{hip: h.hip, start: h.start}
-	if h.errors != nil {
-		out.errors = &filmErrors{base: h.errors.base, scale: h.errors.scale}
-	}
-	for i, v := range h.t {
-		if !InSteadyState(v, h.start) {
-			continue
-		}
-		if h.errors != nil {
-			out.errors.films = append(out.errors.films, h.errors.films[i])
-		}
-		out.t, out.y = append(out.t, v), append(out.y, h.y[i])
-		if h.w != nil {
-			out.w = append(out.w, h.w[i])
-		}
-	}
-	return out
-}
-
-// nextWeight is the weight of a further film: as precise as the films' root mean
-// square.
-func (h hipFilms) nextWeight() float64 {
-	if h.w == nil {
-		return 1
-	}
-	var v float64
-	for _, w := range h.w {
-		v += 1 / w / float64(len(h.w))
-	}
-	return 1 / v
 }
 
 // unfitted says why the model could not be fitted.
@@ -225,7 +149,7 @@ func (m *Model) doubt(h hipFilms) {
 	if len(h.t) < 3 || !exact(h.t, h.y, m.mean) {
 		return
 	}
-	m.Note, m.HasInterval, m.band, m.next, m.reach = exactly, false, nil, nil, nil
+	m.Note, m.HasInterval, m.band, m.rise, m.next, m.reach = exactly, false, nil, nil, nil, nil
 	for i := range m.Figures {
 		q := &m.Figures[i]
 		if q.HasInterval || q.SE > 0 {

@@ -23,7 +23,7 @@ type Sensitivity struct {
 	Note   string   // why no film was left out
 }
 
-// Sensitivity tells what the rate of one component rests on. Films weigh the same.
+// Sensitivity tells what the rate of one component rests on.
 func (t Trend) Sensitivity(c Component) Sensitivity {
 	h := t.films(c)
 	s := h.sensitivity()
@@ -39,42 +39,39 @@ func (t Trend) Sensitivity(c Component) Sensitivity {
 
 func (h hipFilms) sensitivity() Sensitivity {
 	var s Sensitivity
-	starts := wearfit.Starts()
-	for i, v := range starts {
-		starts[i] = v - 1/daysPerYear // an anniversary may fall short: see InSteadyState
-	}
-	for i, f := range wearfit.SensitivityToStart(h.t, h.y, h.w, starts) {
-		v := h.varied(f.Line, f.Err)
-		v.Start, v.Films = wearfit.Starts()[i], f.Films
+	for _, start := range wearfit.Starts() {
+		other := h
+		other.start = start
+		v := other.late().varied()
+		v.Start = start
 		s.Starts = append(s.Starts, v)
 	}
 	late := h.late()
-	dropped, err := wearfit.SensitivityToFilms(late.t, late.y, late.w)
-	if err != nil {
-		s.Note = Plain(err)
+	all, why := late.steady()
+	if all == nil {
+		s.Note = why
+		return s
 	}
-	for _, d := range dropped {
-		v := h.varied(d.Line, d.Err)
-		v.Start, v.Years, v.Films, v.Shift = h.start, late.t[d.Index], len(late.t)-1, d.Shift
+	for i, years := range late.t {
+		v := late.keep(func(k int) bool { return k != i }).varied()
+		v.Start, v.Years = h.start, years
+		if v.Note == "" {
+			v.Shift = v.Rate - all.Rate
+		}
 		s.Films = append(s.Films, v)
 	}
 	return s
 }
 
-// varied is the rate of a line, its interval with what the interval of the rate itself
-// has besides the films' scatter.
-func (h hipFilms) varied(l wearfit.Line, err error) Varied {
-	if err != nil {
-		return Varied{Note: Plain(err)}
+// varied is the rate of the line through the films.
+func (h hipFilms) varied() Varied {
+	v := Varied{Films: len(h.t)}
+	f, why := h.steady()
+	if f == nil {
+		v.Note = why
+		return v
 	}
-	v := Varied{Rate: l.Slope}
-	if l.DF > 0 {
-		v.HasInterval = true
-		v.Lo95, v.Hi95 = l.SlopeInterval(level)
-		if h.errors != nil {
-			v.Lo95, v.Hi95 = widen(v.Rate, v.Lo95, v.Hi95, normal95*h.errors.scale*v.Rate)
-		}
-	}
+	v.Rate, v.Lo95, v.Hi95, v.HasInterval = f.Rate, f.Lo95, f.Hi95, f.HasInterval
 	return v
 }
 

@@ -9,9 +9,10 @@ import (
 
 // Point is one film's signed penetration.
 type Point struct {
-	Years float64 // since surgery
-	MM    float64
-	SE    float64 // of the film's own reading, mm; 0 where unknown
+	Years  float64 // since surgery
+	MM     float64
+	SE     float64 // of the penetration, mm; 0 where unknown
+	SEBase float64 // the baseline film's part of SE, which all films of the hip share, mm; 0 where unknown
 }
 
 // TrendFit is the steady-state line through the signed penetration: the
@@ -30,6 +31,12 @@ type TrendFit struct {
 	FirstToLast    float64 // mm/year between the first and the last film after StartYears
 	HasFirstToLast bool
 	StartYears     float64
+
+	bedding wearfit.Estimate // without the scale's error
+	rise    wearfit.Line     // the line, or where the baseline film is in it, the line since that film
+	base    float64          // variance of the baseline film's reading, mm²; 0 where it is in the line
+	next    float64          // weight of a further film
+	scale   float64          // relative standard error of the scale
 }
 
 // Where the interval of a rate comes from.
@@ -46,92 +53,99 @@ const level = 0.95
 // up to three quarters of a day short of a whole year; it counts.
 func InSteadyState(years, start float64) bool { return years > start-1/daysPerYear }
 
-// fitSteady fits the line to points, all in the steady state. With weighted,
-// the weights are 1/SE²; two points get their interval from their SEs.
-// baseSE is the error of the baseline reading that all points share, 0 where
-// unknown. The texts say why there is no fit or no interval.
-func fitSteady(points []Point, baseSE float64, weighted bool) (*TrendFit, string) {
-	var t, y, w []float64
-	known := baseSE > 0
-	for _, p := range points {
-		t, y = append(t, p.Years), append(y, p.MM)
-		w = append(w, 1/(p.SE*p.SE))
-		known = known && p.SE > 0
-	}
-	two := len(points) == 2 && known
-	if !two && !weighted {
-		w = nil
-	}
-	line, err := wearfit.FitLine(t, y, w)
+// steady fits the line to films, all in the steady state: weighed by their errors and
+// scatter where the errors are known, else alike. Two films have their interval from
+// their errors. why says why there is no fit, which is then nil, or no interval.
+func (h hipFilms) steady() (f *TrendFit, why string) {
+	line, s, err := wearfit.FitReadings(h.t, h.y, h.se)
 	if err != nil {
 		return nil, Plain(err)
 	}
-	f := &TrendFit{Line: line, Rate: line.Slope, BeddingIn: line.Intercept}
-	f.FirstToLast, err = wearfit.FirstToLast(t, y)
+	f = &TrendFit{Line: line, Rate: line.Slope, StartYears: h.start, HasBedding: !h.inside(), scale: h.scale}
+	f.FirstToLast, err = wearfit.FirstToLast(h.t, h.y)
 	f.HasFirstToLast = err == nil
-	baseWeight := 1.0
+	df := float64(line.DF)
 	switch {
-	case two:
-		f.Line, f.IntervalFrom = line.WithSigma(1), FromReadings
-		baseWeight = 1 / (baseSE * baseSE)
-	case line.DF == 0:
-		return f, "two films without standard errors of their readings: no interval can be given"
-	default:
+	case line.DF > 0:
 		f.IntervalFrom = FromFit
-		if weighted {
-			baseWeight = 1 / (baseSE * baseSE)
-		}
+	case h.se != nil:
+		f.Line, f.IntervalFrom, df = line.WithSigma(1), FromReadings, math.Inf(1)
+	default:
+		why = "two films without standard errors of their readings: no interval can be given"
 	}
-	f.HasInterval, f.SE = true, f.Line.SESlope
+	f.rise, f.next = f.Line, h.nextWeight(s)
+	if f.HasBedding {
+		f.BeddingIn = line.Intercept
+	} else {
+		f.rise = f.Line.Since(h.base.years)
+	}
+	if f.IntervalFrom == "" {
+		return f, why
+	}
+	if f.HasBedding {
+		f.base = h.baseVariance(s, f.Line.Sigma)
+	}
+	f.HasInterval = true
+	f.SE = math.Hypot(f.Line.SESlope, f.scale*f.Rate)
 	f.Lo95, f.Hi95 = f.Line.SlopeInterval(level)
-	f.BeddingLo95, f.BeddingHi95 = f.Line.PredictWeighted(0, baseWeight, level)
-	if f.IntervalFrom == FromFit && !weighted {
-		f.carryBase(baseSE, rms(points))
+	f.Lo95, f.Hi95 = scaled(f.Rate, f.Lo95, f.Hi95, f.scale)
+	if f.HasBedding {
+		i := f.interval(0)
+		f.BeddingLo95, f.BeddingHi95 = i.Lo, i.Hi
 	}
-	return f, ""
+	f.bedding = wearfit.Estimate{Value: f.BeddingIn, SE: math.Hypot(f.Line.SEIntercept, math.Sqrt(f.base)), DF: df}
+	return f, why
 }
 
-// carryBase widens the interval of the bedding-in where the baseline film's own
-// reading is less certain than those of the line, such as an outline that was
-// drawn by hand. The scatter of the line stands for a reading like its own; what
-// the baseline's variance has beyond theirs comes on top. Either is 0 where unknown.
-func (f *TrendFit) carryBase(baseSE, lineSE float64) {
-	if lineSE <= 0 || baseSE <= lineSE {
-		return
+// baseVariance is the variance of the baseline film's reading, mm². It scatters as the
+// films of the line do; what its own error has beyond theirs, such as that of an outline
+// drawn by hand, their scatter does not show, so that it comes on top.
+func (h hipFilms) baseVariance(s wearfit.Scatter, sigma float64) float64 {
+	typical := rms(h.se)
+	own := typical
+	if h.base.se > 0 {
+		own = h.base.se
 	}
-	more := f.Line.Quantile(level) * math.Sqrt(baseSE*baseSE-lineSE*lineSE)
-	f.BeddingLo95, f.BeddingHi95 = widen(f.BeddingIn, f.BeddingLo95, f.BeddingHi95, more)
+	return sigma*sigma/s.Weight(min(own, typical)) + max(0, own*own-typical*typical)
+}
+
+// Penetration returns the line's penetration at years since the baseline film, with that
+// film's error in its interval; ok is false where there is none.
+func (f *TrendFit) Penetration(years float64) (mm float64, i wearfit.Interval, ok bool) {
+	mm, _ = f.rise.Mean(years)
+	if !f.HasInterval {
+		return mm, i, false
+	}
+	return mm, f.interval(years), true
+}
+
+func (f *TrendFit) interval(years float64) (i wearfit.Interval) {
+	mm, se := f.rise.Mean(years)
+	half := f.Line.Quantile(level) * math.Hypot(se, math.Sqrt(f.base))
+	i.Lo, i.Hi = scaled(mm, mm-half, mm+half, f.scale)
+	return i
+}
+
+// reach returns when the penetration since the baseline film is mm.
+func (f *TrendFit) reach(mm float64) wearfit.Crossing {
+	var extra float64
+	if s := f.Line.Sigma; s > 0 && !math.IsInf(s, 1) {
+		extra = (f.base + mm*mm*f.scale*f.scale) / (s * s)
+	}
+	r := f.rise.TimeTo(mm, extra, level)
+	return wearfit.Crossing{Level: mm, At: r.At, Times: r.Times(0), Beyond: r.Beyond}
 }
 
 // normal95 is the two-sided quantile of the normal distribution at level.
 const normal95 = 1.959963984540054
 
-// carryScale widens the intervals by the relative standard error of the scale.
-// An error of the scale is proportional: it turns the whole line and leaves no
-// residuals, so the films' scatter cannot show it. It is taken as shared by the
-// films, which is the worst case.
-func (f *TrendFit) carryScale(se float64) {
-	if !f.HasInterval {
-		return
-	}
-	f.SE = math.Hypot(f.SE, se*f.Rate)
-	f.Lo95, f.Hi95 = widen(f.Rate, f.Lo95, f.Hi95, normal95*se*f.Rate)
-	f.BeddingLo95, f.BeddingHi95 = widen(f.BeddingIn, f.BeddingLo95, f.BeddingHi95, normal95*se*f.BeddingIn)
-}
-
-// widen adds an independent error of half width more to the interval of v.
-func widen(v, lo, hi, more float64) (float64, float64) {
+// scaled widens the interval of v by the relative standard error of the scale. An error
+// of the scale is proportional: it turns the whole line and leaves no residuals, so the
+// films' scatter cannot show it. It is taken as shared by the films, which is the worst
+// case.
+func scaled(v, lo, hi, se float64) (float64, float64) {
+	more := normal95 * se * v
 	return v - math.Hypot(v-lo, more), v + math.Hypot(hi-v, more)
-}
-
-// startAt states where the steady state begins. With a baseline that lies in it
-// there was no bedding-in to see.
-func (f *TrendFit) startAt(years float64, baselineInside bool) {
-	f.StartYears = years
-	f.HasBedding = !baselineInside
-	if baselineInside {
-		f.BeddingIn, f.BeddingLo95, f.BeddingHi95 = 0, 0, 0
-	}
 }
 
 // tooFew says why a line needs more films; n is the number in the steady state.
@@ -151,17 +165,4 @@ func yearsText(v float64) string {
 		return "1 year"
 	}
 	return digits(v) + " years"
-}
-
-// rms returns the root mean square of the points' standard errors, 0 where one
-// is unknown.
-func rms(points []Point) float64 {
-	var sum float64
-	for _, p := range points {
-		if p.SE <= 0 {
-			return 0
-		}
-		sum += p.SE * p.SE
-	}
-	return math.Sqrt(sum / float64(max(1, len(points))))
 }

@@ -29,26 +29,26 @@ func penetrationRows(t *testing.T, series string) (out []Point) {
 			v[i], err = strconv.ParseFloat(r[i+1], 64)
 			require.NoError(t, err)
 		}
-		out = append(out, Point{v[0], v[1], v[2]})
+		out = append(out, Point{Years: v[0], MM: v[1], SE: v[2]})
 	}
 	return out
 }
 
-// R 4.2.2 on four simulated series: lm(y ~ t, subset = t >= 1) and the same
-// with weights 1/sd². The bedding-in's interval is R's standard error of the
-// intercept with one more reading added.
+// R 4.2.2 on four simulated series: lm(y ~ t, subset = t >= 1), and metafor's line by
+// the readings' errors and scatter. The bedding-in's interval is R's standard error of
+// the intercept with one more reading added.
 func TestHipRateAgainstR(t *testing.T) {
 	type fit struct {
 		Coefficients, SE map[string]float64
 		Lower            map[string]float64 `json:"ci95_lower"`
 		Upper            map[string]float64 `json:"ci95_upper"`
-		Sigma            float64
+		Sigma, Extra     float64
 		DF               int
 	}
 	var ref struct {
 		Series map[string]struct {
 			Line     fit `json:"line_from_1_year"`
-			Weighted fit `json:"weighted_line_from_1_year"`
+			Balanced fit `json:"balanced_line_from_1_year"`
 		}
 	}
 	b, err := os.ReadFile("../../testdata/penetration_lines.json")
@@ -72,10 +72,11 @@ func TestHipRateAgainstR(t *testing.T) {
 				rows    []Point
 				want    fit
 				baseVar float64 // of the baseline's reading over sigma²
-			}{{plain, ref.Series[name].Line, 1}, {rows, ref.Series[name].Weighted, meanVar}} {
+				warn    int
+			}{{plain, ref.Series[name].Line, 1, 0}, {rows, ref.Series[name].Balanced, meanVar + ref.Series[name].Balanced.Extra, 1}} {
 				r := NewHipRate("hip "+name, c.rows, 1)
 				require.NotNil(t, r.Fit, r.Reason)
-				assert.Empty(t, r.Warnings)
+				assert.Len(t, r.Warnings, c.warn)
 				assert.Equal(t, len(rows), r.N)
 				assert.InDelta(t, used, r.Used, 0)
 				f := r.Fit
@@ -103,13 +104,13 @@ func TestHipRateReasons(t *testing.T) {
 		want  string
 	}{
 		{"no rows", nil, 1, "no rate: no measured film at or after 1 year"},
-		{"early rows", []Point{{0.1, 0, 0}, {0.5, 0.1, 0}}, 1, "no rate: no measured film at or after 1 year"},
-		{"one row", []Point{{0.1, 0, 0}, {2, 0.1, 0}}, 0, "no rate: one measured film at or after 1 year, two are needed (three for an interval from their scatter)"},
-		{"one time", []Point{{2, 0.1, 0}, {2, 0.2, 0}, {2, 0.3, 0}}, 1, "all times are equal, no slope can be fitted"},
-		{"not a number", []Point{{1, 0.1, 0}, {2, math.NaN(), 0}}, 1, "row 2: a value is not a finite number"},
-		{"before surgery", []Point{{-1, 0.1, 0}, {2, 0.2, 0}}, 1, "row 1: -1 years is before surgery"},
-		{"negative error", []Point{{1, 0.1, -0.1}, {2, 0.2, 0}}, 1, "row 1: a standard error of -0.1 mm is negative"},
-		{"bad start", []Point{{1, 0.1, 0}, {2, 0.2, 0}}, -2, "a start of the steady state at -2 years is outside 0 to 20 years"},
+		{"early rows", []Point{{0.1, 0, 0, 0}, {0.5, 0.1, 0, 0}}, 1, "no rate: no measured film at or after 1 year"},
+		{"one row", []Point{{0.1, 0, 0, 0}, {2, 0.1, 0, 0}}, 0, "no rate: one measured film at or after 1 year, two are needed (three for an interval from their scatter)"},
+		{"one time", []Point{{2, 0.1, 0, 0}, {2, 0.2, 0, 0}, {2, 0.3, 0, 0}}, 1, "all times are equal, no slope can be fitted"},
+		{"not a number", []Point{{1, 0.1, 0, 0}, {2, math.NaN(), 0, 0}}, 1, "row 2: a value is not a finite number"},
+		{"before surgery", []Point{{-1, 0.1, 0, 0}, {2, 0.2, 0, 0}}, 1, "row 1: -1 years is before surgery"},
+		{"negative error", []Point{{1, 0.1, -0.1, 0}, {2, 0.2, 0, 0}}, 1, "row 1: a standard error of -0.1 mm is negative"},
+		{"bad start", []Point{{1, 0.1, 0, 0}, {2, 0.2, 0, 0}}, -2, "a start of the steady state at -2 years is outside 0 to 20 years"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := NewHipRate("h", c.rows, c.start)
@@ -120,23 +121,23 @@ func TestHipRateReasons(t *testing.T) {
 
 func TestHipRateWarns(t *testing.T) {
 	t.Run("some standard errors", func(t *testing.T) {
-		mixed := NewHipRate("h", []Point{{1, 0.1, 0.05}, {2, 0.25, 0}, {4, 0.4, 0.01}}, 1)
-		none := NewHipRate("h", []Point{{1, 0.1, 0}, {2, 0.25, 0}, {4, 0.4, 0}}, 1)
+		mixed := NewHipRate("h", []Point{{1, 0.1, 0.05, 0}, {2, 0.25, 0, 0}, {4, 0.4, 0.01, 0}}, 1)
+		none := NewHipRate("h", []Point{{1, 0.1, 0, 0}, {2, 0.25, 0, 0}, {4, 0.4, 0, 0}}, 1)
 		assert.Equal(t, none.Fit, mixed.Fit)
-		assert.Equal(t, []string{"some rows have no standard error: all rows weigh the same"}, mixed.Warnings)
+		assert.Equal(t, []string{"some rows have no standard error: all films weigh the same"}, mixed.Warnings)
 	})
 	t.Run("two rows", func(t *testing.T) {
-		r := NewHipRate("h", []Point{{0.1, 0, 0}, {1, 0.1, 0}, {5, 0.5, 0}}, 1)
+		r := NewHipRate("h", []Point{{0.1, 0, 0, 0}, {1, 0.1, 0, 0}, {5, 0.5, 0, 0}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.False(t, r.Fit.HasInterval)
 		assert.Equal(t, []string{"two films without standard errors of their readings: no interval can be given"}, r.Warnings)
-		r = NewHipRate("h", []Point{{0.1, 0, 0}, {1, 0.1, 0.03}, {5, 0.5, 0.04}}, 1)
+		r = NewHipRate("h", []Point{{0.1, 0, 0, 0}, {1, 0.1, 0.03, 0}, {5, 0.5, 0.04, 0}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.Equal(t, "readings", r.Fit.IntervalFrom)
 		assert.InDelta(t, 0.05/4, r.Fit.SE, 1e-12)
 	})
 	t.Run("the baseline among the rows of the line", func(t *testing.T) {
-		r := NewHipRate("h", []Point{{5, 0.4, 0}, {1, 0, 0}, {3, 0.21, 0}}, 1)
+		r := NewHipRate("h", []Point{{5, 0.4, 0, 0}, {1, 0, 0, 0}, {3, 0.21, 0, 0}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.False(t, r.Fit.HasBedding)
 		assert.Equal(t, []string{"bedding-in was not observed: the baseline row is at 1 years"}, r.Warnings)
@@ -154,7 +155,7 @@ func TestHipRateFactsOfTheTrade(t *testing.T) {
 	worn := map[float64][]Point{}
 	for _, r := range rows[1:] {
 		rate, years, lost := number(t, r[1]), number(t, r[2]), number(t, r[3])
-		worn[rate] = append(worn[rate], Point{years, lost, 0})
+		worn[rate] = append(worn[rate], Point{Years: years, MM: lost})
 	}
 	require.Len(t, worn, 2)
 	for rate, points := range worn {

@@ -32,6 +32,8 @@ type Trend struct {
 	Lateral     []Measurement // lateral films, in date order
 	Spatial     []Spatial     // in space, where lateral films allow it
 	Warnings    []string
+
+	base int // the baseline film among Penetration
 }
 
 // NewTrend orders the measurements, refuses films that cannot be one series
@@ -87,7 +89,9 @@ func (t *Trend) subtract(base int) {
 		}
 		p := Penetration{Film: m.Film, Years: t.Hip.Years(m.Film.Date())}
 		p.InLine = InSteadyState(p.Years, t.Hip.Start())
-		if i != base {
+		if i == base {
+			t.base = len(t.Penetration)
+		} else {
 			p.Vector = m.Reading.Offset.Sub(zero)
 		}
 		t.Penetration = append(t.Penetration, p)
@@ -105,10 +109,6 @@ func (t *Trend) fit() {
 	if why != "" {
 		t.warn("%s", why)
 	}
-	if f == nil {
-		return
-	}
-	f.startAt(start, InSteadyState(t.Hip.Years(t.Baseline.Date()), start))
 	t.Fit = f
 }
 

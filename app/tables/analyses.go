@@ -11,7 +11,7 @@ import (
 // films is a table of penetrations in rows, with group and patient where the
 // table's columns for them are named, and with covariates.
 func films(r io.Reader, names Columns, covariates ...string) (rows []study.CohortRow, bad []*RowError, err error) {
-	also := []string{"se_mm"}
+	also := slices.Clone(errorColumns)
 	var more []string
 	for _, name := range []string{"group", "patient"} {
 		if names[name] != "" {

@@ -27,7 +27,7 @@ func (e *RowError) Error() string {
 }
 
 // Rates reads a table with the columns hip, years, penetration_mm and, where
-// known, se_mm, and fits a line to each hip's rows at or after startYears, as
+// known, se_mm and se_baseline_mm, and fits a line to each hip's rows at or after startYears, as
 // study.NewHipRate does. Hips come in the order of their first row. A hip with a bad
 // row is not fitted; its Reason and bad name the rows. The error is for a table that
 // cannot be read at all.
@@ -38,7 +38,7 @@ func (e *RowError) Error() string {
 // decimal commas, are read where the header has semicolons. names are those of columns
 // that are called otherwise; nil for none.
 func Rates(r io.Reader, names Columns, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
-	t, err := openTable(r, rateColumns, []string{"se_mm"}, names)
+	t, err := openTable(r, rateColumns, errorColumns, names)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -211,6 +211,10 @@ func headerHelp(need, also []string, names Columns) string {
 
 var rateColumns = []string{"hip", "years", "penetration_mm"}
 
+// errorColumns are the standard errors of the penetrations, and the part of them that is the
+// baseline film's.
+var errorColumns = []string{"se_mm", "se_baseline_mm"}
+
 // tableError puts an error of the CSV reader in words.
 func tableError(err error) error {
 	var p *csv.ParseError
@@ -260,9 +264,11 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 	if p.Years < 0 {
 		say("years", fmt.Sprintf("%g is before surgery", p.Years))
 	}
-	if se := cell("se_mm"); se != "" && se != notKnown {
-		if p.SE = number("se_mm"); p.SE < 0 {
-			say("se_mm", fmt.Sprintf("%g is negative", p.SE))
+	for name, v := range map[string]*float64{"se_mm": &p.SE, "se_baseline_mm": &p.SEBase} {
+		if se := cell(name); se != "" && se != notKnown {
+			if *v = number(name); *v < 0 {
+				say(name, fmt.Sprintf("%g is negative", *v))
+			}
 		}
 	}
 	t.values = nil

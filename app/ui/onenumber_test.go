@@ -76,7 +76,9 @@ func (w walk) rates() {
 	require.Equal(t, signed(value(t, hip, "first_to_last_mm_per_year"), 3)+" mm/year", tiles[2].value.Text)
 
 	d.key(fyne.KeyF2, false)
-	row := w.listed(func(rate widgets.Cell) bool { return rate.Text == tiles[0].value.Text })
+	row := w.listed(func(rate widgets.Cell) bool {
+		return rate.Text == tiles[0].value.Text && rate.More == "95 % "+interval
+	})
 	require.Equal(t, []string{signed(rate, 3) + " mm/year", "95 % " + interval}, []string{row[5].Text, row[5].More}, "in the table of hips")
 	require.True(t, strings.HasPrefix(row[4].Text, hip["films_read"]+" of "+hip["films"]), row[4].Text)
 	require.Contains(t, row[0].More, "right")
