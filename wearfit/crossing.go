@@ -92,13 +92,37 @@ const (
 	crossingFar   = 1e4
 )
 
-func (b bend) times() []float64 {
+func scanned(first, last float64) []float64 {
 	var out []float64
 	for i := range crossingSteps + 1 {
-		out = append(out, b.first+(b.last-b.first)*float64(i)/crossingSteps)
+		out = append(out, first+(last-first)*float64(i)/crossingSteps)
 	}
-	for v := b.last * crossingGrow; v <= b.last*crossingFar; v *= crossingGrow {
+	for v := last * crossingGrow; v <= last*crossingFar; v *= crossingGrow {
 		out = append(out, v)
+	}
+	return out
+}
+
+// region returns the parts of a scan of times that are allowed; a last one without an
+// end is infinite.
+func region(scan []float64, allowed func(t float64) bool) []Interval {
+	var out []Interval
+	open := math.NaN() // where the part begins that is not closed yet
+	for i, t := range scan {
+		in := allowed(t)
+		switch {
+		case in && math.IsNaN(open):
+			open = t
+			if i > 0 {
+				open = border(allowed, scan[i-1], t)
+			}
+		case !in && !math.IsNaN(open):
+			out = append(out, Interval{open, border(allowed, scan[i-1], t)})
+			open = math.NaN()
+		}
+	}
+	if !math.IsNaN(open) {
+		out = append(out, Interval{open, math.Inf(1)})
 	}
 	return out
 }
@@ -109,7 +133,7 @@ func (b bend) times() []float64 {
 func (b bend) crossing(level, confidence float64, mean func(t float64) float64) Crossing {
 	c := Crossing{Level: level, At: math.Inf(1)}
 	var scan []float64
-	all := b.times()
+	all := scanned(b.first, b.last)
 	for i, t := range all {
 		if i > 0 {
 			above := func(t float64) bool { return mean(t) >= level }
@@ -127,23 +151,7 @@ func (b bend) crossing(level, confidence float64, mean func(t float64) float64) 
 		c.Times = []Interval{{0, math.Inf(1)}}
 		return c
 	}
-	open := math.NaN() // where the part of the region begins that is not closed yet
-	for i, t := range scan {
-		in := p.allowed(t)
-		switch {
-		case in && math.IsNaN(open):
-			open = t
-			if i > 0 {
-				open = border(p.allowed, scan[i-1], t)
-			}
-		case !in && !math.IsNaN(open):
-			c.Times = append(c.Times, Interval{open, border(p.allowed, scan[i-1], t)})
-			open = math.NaN()
-		}
-	}
-	if !math.IsNaN(open) {
-		c.Times = append(c.Times, Interval{open, math.Inf(1)})
-	}
+	c.Times = region(scan, p.allowed)
 	if n := len(c.Times); b.blind && n > 1 && c.Times[n-2].Contains(c.At) {
 		c.Times = c.Times[:n-1] // reached among the films: what follows does not matter
 	}

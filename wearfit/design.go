@@ -78,9 +78,10 @@ func power(n int, d, level float64) float64 {
 
 func inside(p float64) bool { return p > 0 && p < 1 }
 
-// MinimumRate returns the least rate of one hip that a line through films at
-// the given times, each read with a known standard deviation, shows to differ
-// from zero at level with the power.
+// MinimumRate returns the least rate of one hip that the line through films at the given
+// times, each read with a standard deviation sd, shows to differ from zero at level with
+// the power: by Student's t, as the line itself is judged, from the noncentral t
+// distribution (Cohen 1988, chapter 2). Two films are judged by sd itself.
 func MinimumRate(times []float64, sd, level, power float64) (float64, error) {
 	e, err := rateError(times, sd)
 	if err != nil {
@@ -89,6 +90,18 @@ func MinimumRate(times []float64, sd, level, power float64) (float64, error) {
 	if !inside(power) || !inside(level) {
 		return 0, ErrDesign
 	}
-	z := distuv.UnitNormal
-	return e * (z.Quantile((1+level)/2) + z.Quantile(power)), nil
+	df := float64(len(times) - 2)
+	if df == 0 {
+		z := distuv.UnitNormal
+		return e * (z.Quantile((1+level)/2) + z.Quantile(power)), nil
+	}
+	q := quantile(level, df)
+	short := func(delta float64) bool {
+		return 1-noncentralTCDF(q, df, delta)+noncentralTCDF(-q, df, delta) < power
+	}
+	far := q
+	for short(far) {
+		far *= 2
+	}
+	return e * border(short, 0, far), nil
 }

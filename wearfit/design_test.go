@@ -63,6 +63,20 @@ func TestMinimumRate(t *testing.T) {
 	m, err := MinimumRate([]float64{1, 5}, 0.1, 0.95, 0.8)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.0353553*2.8015853, m, 1e-6)
+	// R 4.2.2, uniroot of 1 - pt(q, df, d) + pt(-q, df, d) - 0.8 with q = qt(0.975, df).
+	for _, c := range []struct {
+		times []float64
+		want  float64
+	}{
+		{[]float64{1, 2, 5}, 0.5548386936},
+		{[]float64{1, 2, 5, 10}, 0.08076413237},
+		{[]float64{1, 2, 3, 5, 10}, 0.05971169848},
+		{[]float64{1, 2, 3, 4, 5, 6, 7, 8, 10, 12}, 0.03030000325},
+	} {
+		m, err := MinimumRate(c.times, 0.1, 0.95, 0.8)
+		require.NoError(t, err)
+		near(t, c.want, m, 1e-6, "least rate")
+	}
 	_, err = MinimumRate([]float64{1}, 0.1, 0.95, 0.8)
 	require.ErrorIs(t, err, ErrDesign)
 	_, err = MinimumRate([]float64{1, 2}, 0, 0.95, 0.8)

@@ -371,5 +371,5 @@ func ExampleMinimumRate() {
 	}
 	fmt.Printf("%.3f mm/year\n", least)
 	// Output:
-	// 0.040 mm/year
+	// 0.081 mm/year
 }

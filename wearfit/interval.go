@@ -48,7 +48,7 @@ func (e Estimate) P(null float64) float64 {
 		return 1
 	case e.SE == 0:
 		return 0
-	case math.IsInf(e.DF, 1):
+	case e.DF > 1e9:
 		return 2 * distuv.UnitNormal.Survival(d/e.SE)
 	}
 	return 2 * distuv.StudentsT{Sigma: 1, Nu: e.DF}.Survival(d/e.SE)
@@ -60,7 +60,7 @@ func quantile(level, df float64) float64 {
 	switch {
 	case df <= 0:
 		return math.Inf(1)
-	case math.IsInf(df, 1):
+	case df > 1e9: // the same to nine digits, and beyond what Student's is computed for
 		return distuv.UnitNormal.Quantile(p)
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)

@@ -2,6 +2,7 @@ package wearfit
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -193,4 +194,30 @@ func TestFitStickFaults(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 1, s.Rate, 1e-9)
 	assert.False(t, math.IsNaN(s.RateInterval(0.95).Lo))
+}
+
+// The ends of the rate's interval are the farthest of a search over every break.
+func TestStickIntervalReachesItsEnds(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	for run := range 16 {
+		n := 5 + run%9
+		x, y := make([]float64, n), make([]float64, n)
+		for i := range x {
+			x[i] = float64(i) + 0.8*r.Float64()
+			y[i] = 0.15*min(x[i], 1.5) + 0.05*x[i] + []float64{0.002, 0.01, 0.03, 0.1}[run%4]*r.NormFloat64()
+		}
+		s, err := FitStick(x, y, nil)
+		require.NoError(t, err)
+		got, m := s.RateInterval(0.95), s.bend()
+		lo, hi := math.Inf(1), math.Inf(-1)
+		first, last := s.spans[0].lo, s.spans[len(s.spans)-1].hi
+		for k := range 2001 {
+			h := m.hold(first + (last-first)*float64(k)/2000)
+			lo = min(lo, -h.reach([]float64{0, 1, 1}, 0, -1, m.limit(0.95)))
+			hi = max(hi, h.reach([]float64{0, 1, 1}, 0, 1, m.limit(0.95)))
+		}
+		width := got.Hi - got.Lo
+		assert.LessOrEqual(t, got.Lo, lo+1e-3*width, "run %d", run)
+		assert.GreaterOrEqual(t, got.Hi, hi-1e-3*width, "run %d", run)
+	}
 }

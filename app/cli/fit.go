@@ -61,6 +61,9 @@ A study to be planned, without a table:
                     the least rate of one hip that such films tell from zero, one reading
                     having the SD S; with --difference R (mm/year) and --between-sd B
                     the hips needed in each of two groups; --power 0.8
+                    --lost-percent P of the hips each year, --ratio N hips of the second
+                    group for each of the first, --mixed (else Welch's test of each hip's
+                    own rate) and --studies 2000 have such studies simulated
 
 Columns of other names:
   --hip, --years, --value, --se, --se-baseline, --patient COLUMN
@@ -83,11 +86,12 @@ const (
 var fitUses = map[string][]string{
 	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips}, "liner": {fitHips},
 	"at-years": {fitHips, fitLiners},
-	"mixed":    {fitCohort}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort}, "patient": {fitCohort},
+	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort}, "patient": {fitCohort},
 	"by":     {fitCohort, fitLiners},
 	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
 	"survival": {fitLiners}, "event": {fitLiners},
 	"plan": {fitPlan}, "film-years": {fitPlan}, "sd-mm": {fitPlan}, "between-sd": {fitPlan}, "difference": {fitPlan}, "power": {fitPlan},
+	"lost-percent": {fitPlan}, "ratio": {fitPlan}, "studies": {fitPlan},
 	"hip": {fitHips, fitCohort, fitVector, fitLiners}, "years": {fitHips, fitCohort, fitVector, fitLiners},
 	"format": {fitHips, fitCohort, fitVector, fitLiners, fitPlan},
 }
@@ -103,6 +107,7 @@ type fitFlags struct {
 	filmYears                    *[]float64
 	sd, between                  *float64
 	difference, power            *float64
+	lost, ratio, runs            *float64
 	column                       map[string]*string
 }
 

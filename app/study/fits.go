@@ -34,18 +34,11 @@ func fitLine(m *Model, h hipFilms) error {
 	if f.IntervalFrom == FromReadings {
 		m.Note = "the interval is from the two readings' own errors"
 	}
-	rate := Quantity{Of: h.hip, Model: m.Name, Name: "rate", Unit: unitRate, Value: f.Rate}
-	bedding := Quantity{Of: h.hip, Model: m.Name, Name: "bedding-in", Unit: unitMM, Value: f.BeddingIn}
+	l := f.steady
+	rate := estimated(h.hip, m.Name, "rate", unitRate, l.Rate())
+	bedding := estimated(h.hip, m.Name, "bedding-in", unitMM, l.Bedding())
 	if f.HasInterval {
-		rate = estimated(h.hip, m.Name, rate.Name, unitRate, wearfit.Estimate{Value: f.Rate, SE: f.SE, DF: f.bedding.DF}).
-			within(wearfit.Interval{Lo: f.Lo95, Hi: f.Hi95})
-		bedding = estimated(h.hip, m.Name, bedding.Name, unitMM, f.bedding).
-			within(wearfit.Interval{Lo: f.BeddingLo95, Hi: f.BeddingHi95})
-		m.band = func(t float64) wearfit.Interval { return f.Line.MeanInterval(t, level) }
-		m.next = func(t float64) (i wearfit.Interval) {
-			i.Lo, i.Hi = f.Line.PredictWeighted(t, f.next, level)
-			return i
-		}
+		rate, bedding = rate.within(l.RateInterval(level)), bedding.within(l.BeddingInterval(level))
 	}
 	if !f.HasBedding {
 		bedding = bedding.without("not observed: the baseline film is in the steady state")
@@ -54,13 +47,13 @@ func fitLine(m *Model, h hipFilms) error {
 	m.Figures = []Quantity{rate, bedding, counted(h.hip, m.Name, "films", f.Line.N)}
 	m.mean = func(t float64) float64 { return f.Line.Intercept + f.Line.Slope*t }
 	m.rise = func(t float64) (float64, wearfit.Interval) {
-		mm, i, ok := f.Penetration(t)
-		if !ok {
-			i = wearfit.Unbounded()
-		}
-		return mm, i
+		return l.Rise(t).Value, l.RiseInterval(t, level)
 	}
-	m.reach = f.reach
+	m.reach = func(mm float64) wearfit.Crossing { return l.TimeTo(mm, level) }
+	if f.HasInterval {
+		m.band = func(t float64) wearfit.Interval { return f.Line.MeanInterval(t, level) }
+		m.next = func(t float64) wearfit.Interval { return l.Next(t, level) }
+	}
 	return nil
 }
 

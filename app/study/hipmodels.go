@@ -58,6 +58,9 @@ func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
 	var out []Quantity
 	for _, k := range kinds {
 		m := k.to(h)
+		if code == FitAll {
+			m.tellSettling(h)
+		}
 		if len(h.notes) > 0 && len(m.Figures) > 0 && !m.Robust {
 			m.Figures[0].Note = strings.Join(append(h.notes[:len(h.notes):len(h.notes)], notEmpty(m.Figures[0].Note)...), "; ")
 		}

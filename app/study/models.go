@@ -92,7 +92,9 @@ func (t Trend) Models(c Component) []Model {
 	h := t.films(c)
 	var out []Model
 	for _, k := range modelKinds {
-		out = append(out, k.to(h))
+		m := k.to(h)
+		m.tellSettling(h)
+		out = append(out, m)
 	}
 	h.rank(out)
 	return out

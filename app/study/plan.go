@@ -6,36 +6,65 @@ import (
 	"linerwatch/wearfit"
 )
 
-// Schedule is a planned study: see wearfit.Plan. A Level of 0 is 0.95.
-type Schedule = wearfit.Plan
+// Schedule is a study that is planned.
+type Schedule struct {
+	Times      []float64 // years of the films
+	SD         float64   // of one reading, mm
+	BetweenSD  float64   // of the true rates between hips, mm/year
+	Difference float64   // of the mean rates of two groups that shall be found, mm/year; 0 for one hip alone
+	Power      float64
+	Lost       float64 // share of the hips that is lost each year
+	Ratio      float64 // hips of the second group for each of the first
+	Mixed      bool    // analysed by the mixed model, else by each hip's own rate
+	Runs       int     // simulated studies; 0 for formulas alone
+}
 
 // Plan tells what a schedule of films can show: the least rate of one hip that
 // differs from zero and, where a difference of rates between two groups is asked
-// for, the hips that each group needs.
+// for, the hips that each group needs: by formula, and as simulated where runs are.
 func Plan(p Schedule) ([]Quantity, error) {
 	const name = "plan"
-	if p.Level == 0 {
-		p.Level = level
-	}
-	least, err := wearfit.MinimumRate(p.Times, p.SD, p.Level, p.Power)
+	tr := wearfit.Trial{Lost: p.Lost, Mixed: p.Mixed, Runs: p.Runs, Seed: 1,
+		Plan: wearfit.Plan{Times: p.Times, SD: p.SD, BetweenSD: p.BetweenSD, Difference: p.Difference, Level: level, Power: p.Power}}
+	least, err := wearfit.MinimumRate(p.Times, p.SD, level, p.Power)
 	if err != nil {
 		return nil, errors.New(Plain(err))
 	}
-	sd, err := p.RateSD()
+	sd, err := tr.RateSD()
 	if err != nil {
 		return nil, errors.New(Plain(err))
 	}
 	power := digits(100*p.Power) + " % power"
+	note := "by Student's t, as the line is judged (Cohen 1988)"
+	if len(p.Times) == 2 {
+		note = "two films: by the SD of a reading"
+	}
 	out := []Quantity{
-		{Model: name, Name: "least rate of one hip told from 0 with " + power, Unit: unitRate, Value: least},
+		{Model: name, Name: "least rate of one hip told from 0 with " + power, Unit: unitRate, Value: least, Note: note},
 		{Model: name, Name: "SD of rates as measured", Unit: unitRate, Value: sd},
 	}
 	if p.Difference == 0 {
 		return out, nil
 	}
-	n, err := p.PerGroup()
+	n, err := tr.PerGroup()
 	if err != nil {
 		return nil, errors.New(Plain(err))
 	}
-	return append(out, counted("", name, "hips in each group for "+digits(p.Difference)+" mm/year with "+power, n)), nil
+	need := counted("", name, "hips in each group for "+digits(p.Difference)+" mm/year with "+power, n)
+	need.Note = "t test of each hip's own rate, every film taken (Cohen 1988)"
+	out = append(out, need)
+	if p.Runs == 0 {
+		return out, nil
+	}
+	j, err := tr.Size(p.Ratio)
+	if err != nil {
+		return nil, errors.New(Plain(err))
+	}
+	how := "simulated, Welch's test of each hip's own rate"
+	if p.Mixed {
+		how = "simulated, mixed model"
+	}
+	reached := Quantity{Model: how, Name: "power reached", Value: j.Power, SE: j.SE,
+		Note: digits(float64(p.Runs)) + " studies, of which " + digits(float64(j.Failed)) + " could not be analysed"}
+	return append(out, counted("", how, "hips in the first group", j.Hips[0]), counted("", how, "hips in the second group", j.Hips[1]), reached), nil
 }

@@ -32,11 +32,7 @@ type TrendFit struct {
 	HasFirstToLast bool
 	StartYears     float64
 
-	bedding wearfit.Estimate // without the scale's error
-	rise    wearfit.Line     // the line, or where the baseline film is in it, the line since that film
-	base    float64          // variance of the baseline film's reading, mm²; 0 where it is in the line
-	next    float64          // weight of a further film
-	scale   float64          // relative standard error of the scale
+	steady wearfit.Steady
 }
 
 // Where the interval of a rate comes from.
@@ -57,83 +53,27 @@ func InSteadyState(years, start float64) bool { return years > start-1/daysPerYe
 // scatter where the errors are known, else alike. Two films have their interval from
 // their errors. why says why there is no fit, which is then nil, or no interval.
 func (h hipFilms) steady() (f *TrendFit, why string) {
-	line, s, err := wearfit.FitReadings(h.t, h.y, h.se)
+	base := wearfit.Baseline{Time: h.base.years, SE: h.base.se, Inside: h.inside()}
+	l, err := wearfit.FitSteady(h.t, h.y, h.se, base, h.scale)
 	if err != nil {
 		return nil, Plain(err)
 	}
-	f = &TrendFit{Line: line, Rate: line.Slope, StartYears: h.start, HasBedding: !h.inside(), scale: h.scale}
+	f = &TrendFit{Line: l.Line, Rate: l.Line.Slope, StartYears: h.start, HasBedding: !base.Inside, HasInterval: l.Told(), steady: l}
 	f.FirstToLast, err = wearfit.FirstToLast(h.t, h.y)
 	f.HasFirstToLast = err == nil
-	df := float64(line.DF)
+	f.BeddingIn = l.Bedding().Value
 	switch {
-	case line.DF > 0:
-		f.IntervalFrom = FromFit
-	case h.se != nil:
-		f.Line, f.IntervalFrom, df = line.WithSigma(1), FromReadings, math.Inf(1)
+	case !l.Told():
+		return f, "two films without standard errors of their readings: no interval can be given"
+	case l.Readings():
+		f.IntervalFrom = FromReadings
 	default:
-		why = "two films without standard errors of their readings: no interval can be given"
+		f.IntervalFrom = FromFit
 	}
-	f.rise, f.next = f.Line, h.nextWeight(s)
-	if f.HasBedding {
-		f.BeddingIn = line.Intercept
-	} else {
-		f.rise = f.Line.Since(h.base.years)
-	}
-	if f.IntervalFrom == "" {
-		return f, why
-	}
-	if f.HasBedding {
-		f.base = h.baseVariance(s, f.Line.Sigma)
-	}
-	f.HasInterval = true
-	f.SE = math.Hypot(f.Line.SESlope, f.scale*f.Rate)
-	f.Lo95, f.Hi95 = f.Line.SlopeInterval(level)
-	f.Lo95, f.Hi95 = scaled(f.Rate, f.Lo95, f.Hi95, f.scale)
-	if f.HasBedding {
-		i := f.interval(0)
-		f.BeddingLo95, f.BeddingHi95 = i.Lo, i.Hi
-	}
-	f.bedding = wearfit.Estimate{Value: f.BeddingIn, SE: math.Hypot(f.Line.SEIntercept, math.Sqrt(f.base)), DF: df}
-	return f, why
-}
-
-// baseVariance is the variance of the baseline film's reading, mm². It scatters as the
-// films of the line do; what its own error has beyond theirs, such as that of an outline
-// drawn by hand, their scatter does not show, so that it comes on top.
-func (h hipFilms) baseVariance(s wearfit.Scatter, sigma float64) float64 {
-	typical := rms(h.se)
-	own := typical
-	if h.base.se > 0 {
-		own = h.base.se
-	}
-	return sigma*sigma/s.Weight(min(own, typical)) + max(0, own*own-typical*typical)
-}
-
-// Penetration returns the line's penetration at years since the baseline film, with that
-// film's error in its interval; ok is false where there is none.
-func (f *TrendFit) Penetration(years float64) (mm float64, i wearfit.Interval, ok bool) {
-	mm, _ = f.rise.Mean(years)
-	if !f.HasInterval {
-		return mm, i, false
-	}
-	return mm, f.interval(years), true
-}
-
-func (f *TrendFit) interval(years float64) (i wearfit.Interval) {
-	mm, se := f.rise.Mean(years)
-	half := f.Line.Quantile(level) * math.Hypot(se, math.Sqrt(f.base))
-	i.Lo, i.Hi = scaled(mm, mm-half, mm+half, f.scale)
-	return i
-}
-
-// reach returns when the penetration since the baseline film is mm.
-func (f *TrendFit) reach(mm float64) wearfit.Crossing {
-	var extra float64
-	if s := f.Line.Sigma; s > 0 && !math.IsInf(s, 1) {
-		extra = (f.base + mm*mm*f.scale*f.scale) / (s * s)
-	}
-	r := f.rise.TimeTo(mm, extra, level)
-	return wearfit.Crossing{Level: mm, At: r.At, Times: r.Times(0), Beyond: r.Beyond}
+	rate, bedding := l.RateInterval(level), l.BeddingInterval(level)
+	f.SE, f.Lo95, f.Hi95 = l.Rate().SE, rate.Lo, rate.Hi
+	f.BeddingLo95, f.BeddingHi95 = bedding.Lo, bedding.Hi
+	return f, ""
 }
 
 // normal95 is the two-sided quantile of the normal distribution at level.

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"io"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -11,19 +13,22 @@ import (
 // Few runs: the tables are whole; the judgement itself needs more.
 func TestReport(t *testing.T) {
 	var b strings.Builder
-	_, err := report(&b, 40, 1, false)
+	_, err := report(&b, 9, 1, false)
 	require.NoError(t, err)
-	assert.Equal(t, 7*4, strings.Count(b.String(), "  0.03  ")+strings.Count(b.String(), "  0.05  ")+
-		strings.Count(b.String(), "  0.10  ")+strings.Count(b.String(), "  0.20  ")-4)
+	assert.Equal(t, 5, strings.Count(b.String(), "\n10 films, errors")+strings.Count(b.String(), "10 films, time constant 2 years"))
 	assert.Contains(t, b.String(), "broken line")
 	_, err = report(&b, 0, 1, false)
 	require.Error(t, err)
 }
 
-// Lines fitted to more noise than the interval is told of are found out.
+// Intervals told of less error than there is are found out, and those told of all are not.
 func TestCoverageFails(t *testing.T) {
-	var b strings.Builder
-	ok, err := report(&b, 1, 1, false)
-	require.NoError(t, err)
-	assert.False(t, ok, "one hip a line is 0 or 100 %%, both outside")
+	for scatter, want := range map[float64]bool{0: true, 0.2: false} {
+		e := errorsOf{"", 0.05, scatter, func(*rand.Rand) float64 { return 0.05 }}
+		h, err := steady(rand.New(rand.NewPCG(3, 1)), e, 2, 400, 0)
+		require.NoError(t, err)
+		ok, err := h.write(io.Discard, true)
+		require.NoError(t, err)
+		assert.Equal(t, want, ok, "two films that scatter by %g mm", scatter)
+	}
 }
