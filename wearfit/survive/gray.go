@@ -1,0 +1,133 @@
+package survive
+
+import "gonum.org/v1/gonum/mat"
+
+// Gray tests that groups have the same cumulative incidence of an event, where other
+// events compete with it (Gray RJ. Ann Stat 1988;16:1141-1154, with rho = 0). It
+// differs from LogRank, which asks for the hazard among those at risk. It counts two
+// liners of one patient as two.
+func Gray(event int, groups ...[]Liner) (Test, error) {
+	all, err := turns(groups, event)
+	if err != nil {
+		return Test{}, err
+	}
+	g := newGray(len(groups))
+	for _, t := range all {
+		g.pass(t)
+	}
+	return quadratic(g.z[:g.k-1], g.variance())
+}
+
+// gray is Gray's score and what its variance is made of. The score of a group is its
+// events less the share of all events that falls to it by r = Y (1 - F) / S: those at
+// risk, Y, taken for those that have not had the event, with S free of any event and F
+// the incidence so far.
+type gray struct {
+	k           int
+	z           []float64
+	free, share []float64   // S and F of each group, just before the next turn
+	null        float64     // F of all groups as one
+	c           *mat.Dense  // what a group's score (row) takes from a group's (column) incidence, summed
+	steps       []*grayStep // turns
+}
+
+// grayStep is a turn in the variance; slices are by group.
+type grayStep struct {
+	h          []float64  // Y / S, as if nobody had left but by the event
+	a          *mat.Dense // of c, at this turn
+	c          *mat.Dense // c after it
+	odds       []float64  // (1 - F of all) / S after it
+	own, other []float64  // variances of the event's and the others' counts, over h²
+}
+
+func newGray(k int) *gray {
+	g := &gray{k: k, z: make([]float64, k), share: make([]float64, k), c: mat.NewDense(k, k, nil)}
+	for range k {
+		g.free = append(g.free, 1)
+	}
+	return g
+}
+
+func (g *gray) pass(t turn) {
+	s := &grayStep{h: make([]float64, g.k), odds: make([]float64, g.k), own: make([]float64, g.k), other: make([]float64, g.k)}
+	var h, r float64
+	_, own := t.total()
+	for k, y := range t.risk {
+		if y > 0 {
+			s.h[k] = y / g.free[k]
+			h += s.h[k]
+			r += s.h[k] * (1 - g.share[k])
+		}
+	}
+	before := 1 - g.null
+	step := own / h
+	g.null += step
+	s.a = mat.NewDense(g.k, g.k, nil)
+	for a := range g.k {
+		if r > 0 {
+			g.z[a] += t.own[a] - own*s.h[a]*(1-g.share[a])/r
+		}
+		for b := range g.k {
+			v := -s.h[a] / h * s.h[b]
+			if a == b {
+				v += s.h[b]
+			}
+			s.a.Set(a, b, v)
+			if step > 0 && before > 0 {
+				g.c.Set(a, b, g.c.At(a, b)+v*step/before)
+			}
+		}
+	}
+	s.c = mat.DenseCopyOf(g.c)
+	for k, y := range t.risk {
+		if y == 0 {
+			continue
+		}
+		free := g.free[k]
+		s.own[k] = step / s.h[k] * untied(own, h*free)
+		s.other[k] = free * t.other[k] / y / s.h[k] * untied(t.other[k], y)
+		g.share[k] += free * t.own[k] / y
+		if gone := t.own[k] + t.other[k]; gone < y {
+			g.free[k] *= 1 - gone/y
+			s.odds[k] = (1 - g.null) / g.free[k]
+		}
+	}
+	g.steps = append(g.steps, s)
+}
+
+// untied is by how much d events at one time, among n, vary less than d at d times.
+func untied(d, n float64) float64 {
+	if d <= 1 {
+		return 1
+	}
+	if n <= d {
+		return 0
+	}
+	return 1 - (d-1)/(n-1)
+}
+
+// variance is the covariance of all scores but the last: Gray's equation for the
+// variance, in which a group's event at a time acts on a score there and, through the
+// incidence, on what follows.
+func (g *gray) variance() *mat.SymDense {
+	v := mat.NewSymDense(g.k-1, nil)
+	own, other := make([]float64, g.k), make([]float64, g.k)
+	for _, s := range g.steps {
+		for b := range g.k {
+			if s.h[b] == 0 {
+				continue
+			}
+			for a := range own {
+				rest := g.c.At(a, b) - s.c.At(a, b)
+				own[a] = s.a.At(a, b) + (1-s.odds[b])*rest
+				other[a] = -s.odds[b] * rest
+			}
+			for i := range g.k - 1 {
+				for j := i; j < g.k-1; j++ {
+					v.SetSym(i, j, v.At(i, j)+own[i]*own[j]*s.own[b]+other[i]*other[j]*s.other[b])
+				}
+			}
+		}
+	}
+	return v
+}
