@@ -34,6 +34,7 @@ var arrows = map[string][]string{
 	"dicomio":          {},
 	"wearfit":          {},
 	"wearfit/survive":  {"wearfit"},
+	"wearfit/bench":    {"wearfit", "wearfit/survive"},
 	"assets":           {},
 	"assets/texts":     {},
 

@@ -71,10 +71,10 @@ func (c *linerCohort) hazards() []Quantity {
 	var out []Quantity
 	for j, e := range h.Coef {
 		hr, interval := h.Ratio(j, steps[j], level)
-		q := Quantity{Model: name, Name: "hazard ratio, " + what[j], Value: hr, P: e.P(0), HasP: true, By: ratio}
+		q := Quantity{Model: name, Name: "hazard ratio, " + what[j], Value: hr, DF: e.DF, P: e.P(0), HasP: true, By: ratio}
 		out = append(out, q.within(interval))
 		e.Value, e.SE = e.Value*steps[j], e.SE*steps[j]
-		q = Quantity{Model: name, Name: "its logarithm, " + what[j], Value: e.Value, SE: e.SE, By: ratio}
+		q = Quantity{Model: name, Name: "its logarithm, " + what[j], Value: e.Value, SE: e.SE, DF: e.DF, By: ratio}
 		out = append(out, q.within(e.Interval(level)))
 	}
 	const none = "no column matters"

@@ -62,10 +62,10 @@ func Liners(rows []LinerRow, o LinerOptions) ([]Quantity, error) {
 // linerCohort is liners by group.
 type linerCohort struct {
 	LinerOptions
-	rows    []LinerRow
-	names   []string // of groups, sorted
-	groups  map[string][]survive.Liner
-	all     []survive.Liner
+	rows   []LinerRow
+	names  []string // of groups, sorted
+	groups map[string][]survive.Liner
+	all    []survive.Liner
 	events []int // codes that there are, and that of a revision
 	paired bool  // a patient has more than one liner
 }

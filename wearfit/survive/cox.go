@@ -8,6 +8,7 @@ import (
 	"linerwatch/wearfit"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Faults of a regression.
@@ -34,15 +35,18 @@ func (e *ColumnError) Error() string {
 // a liner with all values at 0 times the product of exp(coefficient value).
 type Hazards struct {
 	N, Events, Patients int
-	// Clustered says that standard errors count patients, some of whom have two
-	// liners; then they, the intervals and Wald are robust.
+	Failed              int // patients with a revised liner
+	// Clustered says that errors are between patients, some of whom have two liners.
 	Clustered bool
-	Coef      []wearfit.Estimate // log hazard ratio of a step of 1, by column
-	Naive     []float64          // standard errors if all liners failed independently
-	LogLik    float64            // partial, at Coef
-	NullLik   float64            // with all coefficients 0
-	// Likelihood and Score take all liners as independent; RobustScore, which is
-	// there where Clustered, does not.
+	// Coef are log hazard ratios of a step of 1, by column. Where Clustered they have
+	// Failed less the columns degrees of freedom.
+	Coef    []wearfit.Estimate
+	Naive   []float64 // standard errors if all liners failed independently
+	Robust  []float64 // between patients, without a correction; nil where not Clustered
+	LogLik  float64   // partial, at Coef
+	NullLik float64   // with all coefficients 0
+	// Likelihood and Score take all liners as independent; Wald, by an F distribution,
+	// and RobustScore do not where Clustered. RobustScore is there only then.
 	Likelihood, Wald, Score, RobustScore Test
 
 	fit *coxFit
@@ -62,6 +66,10 @@ func (h Hazards) Ratio(column int, step, level float64) (float64, wearfit.Interv
 // 1977;72:557-565). What is minimised is minus the log partial likelihood. Where a
 // patient has more than one liner the standard errors are robust (Lin DY, Wei LJ. J Am
 // Stat Assoc 1989;84:1074-1078): patients are independent, their liners need not be.
+// Robust errors are too small where few patients tell them. Those that do have a
+// revised liner; with m of them and p columns the variance is taken m/(m-p) times, with
+// Student's t on m-p degrees of freedom (Cameron AC, Miller DL. J Hum Resour
+// 2015;50:317-372, section VI, there of all clusters).
 //
 // It fails with a *ColumnError, ErrNoEvent, ErrSame, ErrSeparate or ErrFewPatients.
 func Cox(liners []Liner, columns [][]float64) (Hazards, error) {
@@ -97,12 +105,24 @@ func (h Hazards) withErrors(null coxSums) (Hazards, error) {
 	if err := f.best.factor.InverseTo(&naive); err != nil {
 		return Hazards{}, ErrSame
 	}
-	cov := &naive
+	for j := range f.p {
+		h.Naive = append(h.Naive, math.Sqrt(naive.At(j, j))/f.scale[j])
+	}
+	cov, df := &naive, infinite
 	if h.Clustered {
-		var err error
-		if cov, err = f.robust(&naive); err != nil {
+		robust, err := f.robust(&naive)
+		if err != nil {
 			return Hazards{}, err
 		}
+		if h.Failed = f.failed(); h.Failed <= f.p {
+			return Hazards{}, ErrFewPatients
+		}
+		df = float64(h.Failed - f.p)
+		for j := range f.p {
+			h.Robust = append(h.Robust, math.Sqrt(robust.At(j, j))/f.scale[j])
+		}
+		cov = mat.NewSymDense(f.p, nil)
+		cov.ScaleSym(float64(h.Failed)/df, robust)
 		meat, err := f.meat(null)
 		if err != nil {
 			return Hazards{}, err
@@ -115,10 +135,12 @@ func (h Hazards) withErrors(null coxSums) (Hazards, error) {
 	if h.Wald, err = quadratic(f.best.beta, cov); err != nil {
 		return Hazards{}, ErrFewPatients
 	}
+	if h.Clustered {
+		h.Wald.P = distuv.F{D1: float64(f.p), D2: df}.Survival(h.Wald.ChiSquare / float64(f.p))
+	}
 	for j := range f.p {
 		scale := f.scale[j]
-		h.Coef = append(h.Coef, estimate(f.best.beta[j]/scale, math.Sqrt(cov.At(j, j))/scale))
-		h.Naive = append(h.Naive, math.Sqrt(naive.At(j, j))/scale)
+		h.Coef = append(h.Coef, wearfit.Estimate{Value: f.best.beta[j] / scale, SE: math.Sqrt(cov.At(j, j)) / scale, DF: df})
 	}
 	return h, nil
 }

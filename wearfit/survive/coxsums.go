@@ -208,11 +208,19 @@ func (f *coxFit) meat(at coxSums) (*mat.SymDense, error) {
 	return out, nil
 }
 
+// failed counts the patients with a revised liner.
+func (f *coxFit) failed() int {
+	seen := map[int]bool{}
+	for i, l := range f.liners {
+		if l.Event == Revised {
+			seen[f.patient[i]] = true
+		}
+	}
+	return len(seen)
+}
+
 // robust is the covariance of the coefficients between patients.
 func (f *coxFit) robust(naive *mat.SymDense) (*mat.SymDense, error) {
-	if f.people <= f.p {
-		return nil, ErrFewPatients
-	}
 	meat, err := f.meat(f.best)
 	if err != nil {
 		return nil, err

@@ -6,8 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-
-	"linerwatch/wearfit"
 )
 
 // What ended the time under observation of a liner. Codes from 2 to MaxEvent are
@@ -195,8 +193,3 @@ func (c *cohort) across(influence []float64) float64 {
 }
 
 var infinite = math.Inf(1)
-
-// estimate is a value whose error is normal.
-func estimate(v, se float64) wearfit.Estimate {
-	return wearfit.Estimate{Value: v, SE: se, DF: infinite}
-}

@@ -1,6 +1,8 @@
 package survive
 
 import (
+	"maps"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -74,10 +76,20 @@ type rCox struct {
 func (r rCox) check(t *testing.T, h Hazards) {
 	t.Helper()
 	require.Len(t, h.Coef, len(r.Coef))
+	p, m := float64(len(r.Coef)), float64(h.Failed)
+	few := 1.0 // the correction for few patients, which R has not
+	if h.Clustered {
+		few = m / (m - p)
+	}
 	for j := range r.Coef {
 		assert.InEpsilon(t, r.Coef[j], h.Coef[j].Value, 1e-7, "coefficient")
-		assert.InEpsilon(t, r.SE[j], h.Coef[j].SE, 1e-7, "standard error")
+		assert.InEpsilon(t, r.SE[j]*math.Sqrt(few), h.Coef[j].SE, 1e-7, "standard error")
 		assert.InEpsilon(t, r.Naive[j], h.Naive[j], 1e-7, "standard error of independent liners")
+		if h.Clustered {
+			assert.InEpsilon(t, r.SE[j], h.Robust[j], 1e-7, "standard error between patients")
+			assert.InDelta(t, m-p, h.Coef[j].DF, 0)
+			continue
+		}
 		_, ci := h.Ratio(j, 1, 0.95)
 		assert.InEpsilon(t, r.Lower[j], ci.Lo, 1e-6)
 		assert.InEpsilon(t, r.Upper[j], ci.Hi, 1e-6)
@@ -86,7 +98,10 @@ func (r rCox) check(t *testing.T, h Hazards) {
 	assert.InEpsilon(t, r.LogLik[1], h.LogLik, 1e-12)
 	r.LRT.check(t, h.Likelihood, "likelihood ratio")
 	r.Score.check(t, h.Score, "score")
-	assert.InEpsilon(t, r.Wald, h.Wald.ChiSquare, 1e-7)
+	assert.InEpsilon(t, r.Wald/few, h.Wald.ChiSquare, 1e-7)
+	if len(r.Coef) == 1 {
+		assert.InEpsilon(t, h.Coef[0].P(0), h.Wald.P, 1e-9, "one column: Student's t squared")
+	}
 	if r.RobustScore != nil {
 		r.RobustScore.check(t, h.RobustScore, "robust score")
 	}
@@ -197,6 +212,14 @@ func TestPairs(t *testing.T) {
 		}{{p.liners, p.columns, ref.Cox}, {p.clustered, p.columns, ref.Clustered}, {p.untied, p.columns[:1], ref.Untied}, {p.clustered, p.columns[:1], ref.RateAlone}} {
 			h, err := Cox(c.liners, c.columns)
 			require.NoError(t, err)
+			if h.Clustered {
+				failed := map[string]bool{}
+				for _, l := range c.liners {
+					failed[l.Patient] = failed[l.Patient] || l.Event == Revised
+				}
+				maps.DeleteFunc(failed, func(_ string, revised bool) bool { return !revised })
+				assert.Len(t, failed, h.Failed)
+			}
 			c.want.check(t, h)
 		}
 	})
