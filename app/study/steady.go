@@ -132,8 +132,7 @@ func (f *TrendFit) reach(mm float64) wearfit.Crossing {
 	if s := f.Line.Sigma; s > 0 && !math.IsInf(s, 1) {
 		extra = (f.base + mm*mm*f.scale*f.scale) / (s * s)
 	}
-	r := f.rise.TimeTo(mm, extra, level)
-	return wearfit.Crossing{Level: mm, At: r.At, Times: r.Times(0), Beyond: r.Beyond}
+	return f.rise.TimeTo(mm, extra, level).Crossing(f.rise.Intercept)
 }
 
 // normal95 is the two-sided quantile of the normal distribution at level.
