@@ -53,19 +53,20 @@ The whole table:
 
 Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what
 competes, such as a death):
-  --survival        share not revised (Kaplan-Meier), hips at risk and, where events
-                    compete, the share of each event (Aalen-Johansen), with log-log
-                    intervals, exact ones where nobody or everybody had the event;
-                    --event COLUMN, --at-years Y,... (1,2,5,10,15,20)
-  --by COLUMN       each group by itself; log-rank test, Gray's test where events
-                    compete, hazard ratios against the first group
+  --survival        share not revised (Kaplan-Meier), hips at risk and, where
+                    events compete, the share of each (Aalen-Johansen), with
+                    log-log intervals, exact where nobody or everybody had the
+                    event; --event COLUMN, --at-years Y,... (1,2,5,10,15,20)
+  --by COLUMN       each group by itself; log-rank test, Gray's test where
+                    events compete, hazard ratios against the first group
   --covariate COLUMN  hazard ratio by a number such as the wear rate, by Cox
-                    regression (ties by Efron), with a test that the ratio is the
-                    same at all times (Grambsch and Therneau); may be repeated.
-                    --per COLUMN=STEP tells it by another step than 1, as rate=0.1.
-                    A rate counts from the film that completed it: begin the years
-                    there, and leave out hips revised before
-  --patient COLUMN  two hips of a patient may fail alike: errors between patients
+                    regression (ties by Efron), and a test that it is the same
+                    at all times (Grambsch and Therneau); may be repeated.
+                    --per COLUMN=STEP tells it by another step than 1: rate=0.1.
+                    A rate counts from the film that completed it: let the years
+                    begin there, without the hips revised before
+  --patient COLUMN  two hips of a patient may fail alike: errors are between
+                    patients
 
 A study to be planned, without a table:
   --plan --film-years Y,... --sd-mm S

@@ -21,6 +21,9 @@ type LinerRow struct {
 // MaxEvent is the highest code of an event.
 const MaxEvent = survive.MaxEvent
 
+// mostGroups are the groups that are compared: more are a column that tells no groups.
+const mostGroups = 20
+
 // LinerOptions are what is asked of liners.
 type LinerOptions struct {
 	Years      []float64 // at which the curves are told; LinerYears where nil
@@ -71,6 +74,9 @@ type linerCohort struct {
 }
 
 func newLinerCohort(rows []LinerRow, o LinerOptions) (*linerCohort, error) {
+	if len(rows) == 0 {
+		return nil, errors.New(Plain(survive.ErrNone))
+	}
 	c := &linerCohort{LinerOptions: o, rows: rows, groups: map[string][]survive.Liner{}, events: []int{survive.Revised}}
 	if c.Years == nil {
 		c.Years = LinerYears()
@@ -95,6 +101,9 @@ func newLinerCohort(rows []LinerRow, o LinerOptions) (*linerCohort, error) {
 		}
 		c.paired = c.paired || r.Patient != "" && patients[r.Patient]
 		patients[r.Patient] = true
+	}
+	if len(c.names) > mostGroups {
+		return nil, errors.New(texts.Say("liners.groups", texts.Values{"N": float64(len(c.names)), "Most": float64(mostGroups)}))
 	}
 	slices.Sort(c.names)
 	slices.Sort(c.events)

@@ -78,12 +78,8 @@ func Cox(liners []Liner, columns [][]float64) (Hazards, error) {
 		return Hazards{}, err
 	}
 	h := Hazards{N: len(f.liners), Patients: f.people, Clustered: f.patient != nil, fit: f}
-	compared := false
-	for _, m := range f.moments {
-		h.Events += m.ends[Revised]
-		compared = compared || m.ends[Revised] > 0 && m.ends[Revised] < h.N-m.first
-	}
-	if !compared {
+	var compared bool
+	if h.Events, compared = f.revisions(); !compared {
 		return Hazards{}, ErrNoEvent
 	}
 	null := f.sums(make([]float64, f.p))
@@ -179,6 +175,16 @@ func newCoxFit(liners []Liner, columns [][]float64) (*coxFit, error) {
 		}
 	}
 	return f, nil
+}
+
+// revisions counts them, and says whether one was while another liner stayed.
+func (c *cohort) revisions() (n int, compared bool) {
+	for _, m := range c.moments {
+		d := m.ends[Revised]
+		n += d
+		compared = compared || d > 0 && d < len(c.liners)-m.first
+	}
+	return n, compared
 }
 
 // spread returns mean and SD of a column of n values that differ.

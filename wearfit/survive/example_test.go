@@ -20,6 +20,23 @@ func ExampleKaplanMeier() {
 	// at 10 years 0.53 (0.07 to 0.86), 2 at risk
 }
 
+func ExampleCurve_QuantileInterval() {
+	var liners []survive.Liner
+	for i := range 20 {
+		liners = append(liners, survive.Liner{Years: float64(i + 1), Event: i % 2})
+	}
+	c, err := survive.KaplanMeier(liners)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	y, ok := c.Quantile(0.25)
+	ci := c.QuantileInterval(0.25, 0.95)
+	fmt.Printf("a quarter revised by year %g (%g to %g), %v\n", y, ci.Lo, ci.Hi, ok)
+	// Output:
+	// a quarter revised by year 10 (2 to 16), true
+}
+
 // Ten liners that all lasted do not say that every liner does.
 func ExampleShare_Interval() {
 	c, err := survive.KaplanMeier(make([]survive.Liner, 10))

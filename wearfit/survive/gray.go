@@ -1,6 +1,9 @@
 package survive
 
-import "gonum.org/v1/gonum/mat"
+import (
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+)
 
 // Gray tests that groups have the same cumulative incidence of an event, where other
 // events compete with it (Gray RJ. Ann Stat 1988;16:1141-1154, with rho = 0). It
@@ -50,35 +53,51 @@ func newGray(k int) *gray {
 
 func (g *gray) pass(t turn) {
 	s := &grayStep{h: make([]float64, g.k), odds: make([]float64, g.k), own: make([]float64, g.k), other: make([]float64, g.k)}
-	var h, r float64
-	_, own := t.total()
 	for k, y := range t.risk {
 		if y > 0 {
 			s.h[k] = y / g.free[k]
-			h += s.h[k]
-			r += s.h[k] * (1 - g.share[k])
 		}
 	}
-	before := 1 - g.null
-	step := own / h
+	h := floats.Sum(s.h)
+	_, own := t.total()
+	g.score(t, s.h, own)
+	step, before := own/h, 1-g.null
 	g.null += step
 	s.a = mat.NewDense(g.k, g.k, nil)
 	for a := range g.k {
-		if r > 0 {
-			g.z[a] += t.own[a] - own*s.h[a]*(1-g.share[a])/r
-		}
 		for b := range g.k {
-			v := -s.h[a] / h * s.h[b]
-			if a == b {
-				v += s.h[b]
-			}
-			s.a.Set(a, b, v)
-			if step > 0 && before > 0 {
-				g.c.Set(a, b, g.c.At(a, b)+v*step/before)
-			}
+			s.a.Set(a, b, -s.h[a]/h*s.h[b])
 		}
+		s.a.Set(a, a, s.a.At(a, a)+s.h[a])
+	}
+	if step > 0 && before > 0 {
+		var c mat.Dense
+		c.Scale(step/before, s.a)
+		g.c.Add(g.c, &c)
 	}
 	s.c = mat.DenseCopyOf(g.c)
+	g.leave(t, s, step, own)
+	g.steps = append(g.steps, s)
+}
+
+// score adds what is observed less what falls to each group.
+func (g *gray) score(t turn, h []float64, own float64) {
+	r := make([]float64, g.k)
+	for k := range r {
+		r[k] = h[k] * (1 - g.share[k])
+	}
+	all := floats.Sum(r)
+	if all == 0 {
+		return
+	}
+	for k := range r {
+		g.z[k] += t.own[k] - own*r[k]/all
+	}
+}
+
+// leave moves each group past the turn.
+func (g *gray) leave(t turn, s *grayStep, step, own float64) {
+	h := floats.Sum(s.h)
 	for k, y := range t.risk {
 		if y == 0 {
 			continue
@@ -92,7 +111,6 @@ func (g *gray) pass(t turn) {
 			s.odds[k] = (1 - g.null) / g.free[k]
 		}
 	}
-	g.steps = append(g.steps, s)
 }
 
 // untied is by how much d events at one time, among n, vary less than d at d times.
