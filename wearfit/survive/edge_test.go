@@ -145,6 +145,28 @@ func TestFaults(t *testing.T) {
 	require.ErrorIs(t, err, ErrNoEvent, "all at once")
 }
 
+// A group of which nobody was at risk of a revision adds nothing: R 4.2.2, survdiff of
+// survival 3.5-3 on all three groups, cuminc of cmprsk 2.2-11 on the first two.
+func TestGroupNeverAtRisk(t *testing.T) {
+	in := func(event int, years ...float64) (out []Liner) {
+		for _, y := range years {
+			out = append(out, Liner{Years: y, Event: event})
+		}
+		return out
+	}
+	a := append(in(1, 2, 4, 7), in(0, 5, 9)...)
+	b := append(in(1, 3, 8), append(in(2, 3, 6), in(0, 10, 11)...)...)
+	never := append(in(0, 1, 1.5), in(2, 0.5)...)
+	r, err := LogRank(a, b, never)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 0.850266810856809, r.ChiSquare, 1e-9)
+	assert.Equal(t, 1, r.DF)
+	g, err := Gray(Revised, a, b, never)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 1.33314931601150, g.ChiSquare, 1e-9)
+	assert.Equal(t, 1, g.DF)
+}
+
 // Whatever the liners, a result is finite and an interval has a width, or one line says
 // why there is none.
 func FuzzLiners(f *testing.F) {

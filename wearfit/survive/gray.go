@@ -18,7 +18,7 @@ func Gray(event int, groups ...[]Liner) (Test, error) {
 	for _, t := range all {
 		g.pass(t)
 	}
-	return quadratic(g.z[:g.k-1], g.variance())
+	return alike(g.z, g.variance())
 }
 
 // gray is Gray's score and what its variance is made of. The score of a group is its
@@ -113,7 +113,9 @@ func (g *gray) leave(t turn, s *grayStep, step, own float64) {
 	}
 }
 
-// untied is by how much d events at one time, among n, vary less than d at d times.
+// untied is by how much d events at one time, among n, vary less than d at d times; not
+// below 0, as another program (cmprsk 2.2) lets it be where n, which weighs all groups as
+// one of them, is less than d.
 func untied(d, n float64) float64 {
 	if d <= 1 {
 		return 1
@@ -124,11 +126,11 @@ func untied(d, n float64) float64 {
 	return 1 - (d-1)/(n-1)
 }
 
-// variance is the covariance of all scores but the last: Gray's equation for the
+// variance is the covariance of the scores: Gray's equation for the
 // variance, in which a group's event at a time acts on a score there and, through the
 // incidence, on what follows.
 func (g *gray) variance() *mat.SymDense {
-	v := mat.NewSymDense(g.k-1, nil)
+	v := mat.NewSymDense(g.k, nil)
 	own, other := make([]float64, g.k), make([]float64, g.k)
 	for _, s := range g.steps {
 		for b := range g.k {
@@ -140,8 +142,8 @@ func (g *gray) variance() *mat.SymDense {
 				own[a] = s.a.At(a, b) + (1-s.odds[b])*rest
 				other[a] = -s.odds[b] * rest
 			}
-			for i := range g.k - 1 {
-				for j := i; j < g.k-1; j++ {
+			for i := range g.k {
+				for j := i; j < g.k; j++ {
 					v.SetSym(i, j, v.At(i, j)+own[i]*own[j]*s.own[b]+other[i]*other[j]*s.other[b])
 				}
 			}

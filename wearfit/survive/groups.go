@@ -29,6 +29,33 @@ func quadratic(z []float64, v mat.Symmetric) (Test, error) {
 	return newTest(mat.Dot(at, &x), len(z)), nil
 }
 
+// alike tests that the scores of all groups, which add up to 0, are 0. A group whose
+// score cannot vary, as nobody of it was at risk at an event, is left out.
+func alike(z []float64, v *mat.SymDense) (Test, error) {
+	var most float64
+	for k := range z {
+		most = max(most, v.At(k, k))
+	}
+	var kept []int
+	for k := range z {
+		if v.At(k, k) > 1e-12*most {
+			kept = append(kept, k)
+		}
+	}
+	if len(kept) < 2 {
+		return Test{}, ErrNoEvent
+	}
+	kept = kept[:len(kept)-1]
+	score, part := make([]float64, len(kept)), mat.NewSymDense(len(kept), nil)
+	for i, a := range kept {
+		score[i] = z[a]
+		for j, b := range kept[i:] {
+			part.SetSym(i, i+j, v.At(a, b))
+		}
+	}
+	return quadratic(score, part)
+}
+
 // turn is a time at which there were events: by group, how many were at risk just
 // before it, and how many had the event in question, or another.
 type turn struct{ risk, own, other []float64 }
@@ -102,13 +129,13 @@ func LogRank(groups ...[]Liner) (Ranks, error) {
 	}
 	k := len(groups)
 	r := Ranks{Observed: make([]float64, k), Expected: make([]float64, k)}
-	v := mat.NewSymDense(k-1, nil)
+	v := mat.NewSymDense(k, nil)
 	for _, t := range all {
 		n, d := t.total()
 		for a := range k {
 			r.Observed[a] += t.own[a]
 			r.Expected[a] += d * t.risk[a] / n
-			for b := a; b < k-1 && n > 1; b++ {
+			for b := a; b < k && n > 1; b++ {
 				share := -t.risk[a] * t.risk[b] / (n * n)
 				if a == b {
 					share += t.risk[a] / n
@@ -117,10 +144,10 @@ func LogRank(groups ...[]Liner) (Ranks, error) {
 			}
 		}
 	}
-	z := make([]float64, k-1)
+	z := make([]float64, k)
 	for a := range z {
 		z[a] = r.Observed[a] - r.Expected[a]
 	}
-	r.Test, err = quadratic(z, v)
+	r.Test, err = alike(z, v)
 	return r, err
 }
