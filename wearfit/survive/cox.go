@@ -77,7 +77,7 @@ func Cox(liners []Liner, columns [][]float64) (Hazards, error) {
 	if err != nil {
 		return Hazards{}, err
 	}
-	h := Hazards{N: len(f.liners), Patients: f.people, Clustered: f.patient != nil, fit: f}
+	h := Hazards{N: len(f.liners), Patients: f.people, Clustered: f.patient != nil, Failed: f.failed(), fit: f}
 	var compared bool
 	if h.Events, compared = f.revisions(); !compared {
 		return Hazards{}, ErrNoEvent
@@ -90,7 +90,7 @@ func Cox(liners []Liner, columns [][]float64) (Hazards, error) {
 		return Hazards{}, err
 	}
 	h.NullLik, h.LogLik = null.lik, f.best.lik
-	h.Likelihood = newTest(2*(h.LogLik-h.NullLik), f.p)
+	h.Likelihood = newTest(max(0, 2*(h.LogLik-h.NullLik)), f.p)
 	return h.withErrors(null)
 }
 
@@ -106,25 +106,9 @@ func (h Hazards) withErrors(null coxSums) (Hazards, error) {
 	}
 	cov, df := &naive, infinite
 	if h.Clustered {
-		robust, err := f.robust(&naive)
-		if err != nil {
+		var err error
+		if cov, df, err = h.between(null, &naive); err != nil {
 			return Hazards{}, err
-		}
-		if h.Failed = f.failed(); h.Failed <= f.p {
-			return Hazards{}, ErrFewPatients
-		}
-		df = float64(h.Failed - f.p)
-		for j := range f.p {
-			h.Robust = append(h.Robust, math.Sqrt(robust.At(j, j))/f.scale[j])
-		}
-		cov = mat.NewSymDense(f.p, nil)
-		cov.ScaleSym(float64(h.Failed)/df, robust)
-		meat, err := f.meat(null)
-		if err != nil {
-			return Hazards{}, err
-		}
-		if h.RobustScore, err = quadratic(null.score, meat); err != nil {
-			return Hazards{}, ErrFewPatients
 		}
 	}
 	var err error
@@ -139,6 +123,31 @@ func (h Hazards) withErrors(null coxSums) (Hazards, error) {
 		h.Coef = append(h.Coef, wearfit.Estimate{Value: f.best.beta[j] / scale, SE: math.Sqrt(cov.At(j, j)) / scale, DF: df})
 	}
 	return h, nil
+}
+
+// between returns the covariance between patients, corrected for how few there are,
+// and its degrees of freedom.
+func (h *Hazards) between(null coxSums, naive *mat.SymDense) (cov *mat.SymDense, df float64, err error) {
+	f := h.fit
+	if h.Failed <= f.p {
+		return nil, 0, ErrFewPatients
+	}
+	meat, err := f.meat(null)
+	if err != nil {
+		return nil, 0, err
+	}
+	if h.RobustScore, err = quadratic(null.score, meat); err != nil {
+		return nil, 0, ErrFewPatients
+	}
+	if cov, err = f.robust(naive); err != nil {
+		return nil, 0, err
+	}
+	for j := range f.p {
+		h.Robust = append(h.Robust, math.Sqrt(cov.At(j, j))/f.scale[j])
+	}
+	df = float64(h.Failed - f.p)
+	cov.ScaleSym(float64(h.Failed)/df, cov)
+	return cov, df, nil
 }
 
 // coxFit is the data of a regression, its columns brought to mean 0 and SD 1.

@@ -212,7 +212,11 @@ func (f *coxFit) meat(at coxSums) (*mat.SymDense, error) {
 func (f *coxFit) failed() int {
 	seen := map[int]bool{}
 	for i, l := range f.liners {
-		if l.Event == Revised {
+		switch {
+		case l.Event != Revised:
+		case f.patient == nil:
+			seen[i] = true
+		default:
 			seen[f.patient[i]] = true
 		}
 	}
