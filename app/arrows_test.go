@@ -30,9 +30,11 @@ var arrows = map[string][]string{
 	"app/source":       {"app/study", "dicomio"},
 	"app/store":        {"app/study"},
 	"app/report":       {"app/study"},
-	"app/study":        {"measure", "wearfit", "assets/texts"},
+	"app/study":        {"measure", "wearfit", "wearfit/survive", "assets/texts"},
 	"dicomio":          {},
 	"wearfit":          {},
+	"wearfit/survive":  {"wearfit"},
+	"wearfit/bench":    {"wearfit", "wearfit/survive"},
 	"assets":           {},
 	"assets/texts":     {},
 

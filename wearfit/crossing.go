@@ -12,6 +12,7 @@ type Crossing struct {
 	Times []Interval
 	// Beyond says that At lies after the last film: extrapolated.
 	Beyond bool
+	State  Passage // says what an infinite At means
 }
 
 // Told says whether the data tell the time: it lies in one closed interval.
@@ -145,7 +146,11 @@ func (b bend) crossing(level, confidence float64, mean func(t float64) float64) 
 		}
 		scan = append(scan, t)
 	}
-	c.Beyond = c.At > b.last
+	c.State = passage(c.At, mean(all[0]), level)
+	if c.State != Ahead {
+		c.At = math.Inf(1)
+	}
+	c.Beyond = c.At > b.last && c.State == Ahead
 	p := passing{bend: b, level: level, limit: b.limit(confidence)}
 	if math.IsInf(p.limit, 1) {
 		c.Times = []Interval{{0, math.Inf(1)}}

@@ -1,6 +1,7 @@
 // Package wearfit holds the statistics of a study of liner wear: curves of
-// penetration over time with honest intervals, prediction, cohorts, survival of
-// liners, agreement of readers, and the size of studies.
+// penetration over time with honest intervals, prediction, cohorts, agreement of
+// readers, and the size of studies; package survive below it follows liners to
+// revision.
 //
 // # Units
 //
@@ -29,9 +30,7 @@
 //
 // FitMixed is the linear mixed model by REML or ML, hips within patients, with
 // Satterthwaite's degrees of freedom, LikelihoodRatio between two of them and each
-// hip's shrunken line from Mixed.Shrink; CompareRates the simple comparison of each hip's own line. KaplanMeier,
-// CompareSurvival and CumulativeIncidence follow liners to revision. Agreement,
-// Repeat, Intraclass, Concord, Crossed and Precision judge readings. Plan and
+// hip's shrunken line from Mixed.Shrink; CompareRates the simple comparison of each hip's own line. Agreement, Repeat, Intraclass, Concord, Crossed and Precision judge readings. Plan and
 // MinimumRate are for planning.
 //
 // # References

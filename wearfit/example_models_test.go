@@ -62,20 +62,6 @@ func ExampleFitMixed() {
 	// rate 0.056 mm/year, between hips ±0.013
 }
 
-func ExampleKaplanMeier() {
-	c, err := wearfit.KaplanMeier([]wearfit.Observed{{2, wearfit.EventRevised}, {5, wearfit.EventNone},
-		{7, wearfit.EventRevised}, {10, wearfit.EventNone}, {12, wearfit.EventNone}})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	s := c.At(10)
-	ci := s.Interval(0.95)
-	fmt.Printf("at 10 years %.2f (%.2f to %.2f), %d at risk\n", s.Survival, ci.Lo, ci.Hi, s.AtRisk)
-	// Output:
-	// at 10 years 0.53 (0.07 to 0.86), 2 at risk
-}
-
 func ExampleAgreement() {
 	b, err := wearfit.Agreement([]float64{0.21, 0.35, 0.62, 0.80, 1.02}, []float64{0.18, 0.36, 0.58, 0.79, 0.97})
 	if err != nil {

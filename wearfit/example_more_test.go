@@ -257,35 +257,6 @@ func ExampleLikelihoodRatio() {
 	// 2 degrees of freedom, rates vary between hips: true, <nil>
 }
 
-func ExampleCompareSurvival() {
-	a := []wearfit.Observed{{Years: 2, Event: 1}, {Years: 4, Event: 1}, {Years: 9}, {Years: 10}}
-	b := []wearfit.Observed{{Years: 8, Event: 1}, {Years: 9}, {Years: 11}, {Years: 12}}
-	r, err := wearfit.CompareSurvival(a, b)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("%g and %g revised, %.2f and %.2f expected, p = %.2f\n", r.Observed[0], r.Observed[1], r.Expected[0], r.Expected[1], r.P)
-	// Output:
-	// 2 and 1 revised, 1.26 and 1.74 expected, p = 0.38
-}
-
-func ExampleCumulativeIncidence() {
-	const died = 2
-	obs := []wearfit.Observed{{Years: 2, Event: wearfit.EventRevised}, {Years: 3, Event: died}, {Years: 6, Event: wearfit.EventRevised}, {Years: 9}}
-	inc, err := wearfit.CumulativeIncidence(obs, []float64{5, 8})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	for _, i := range inc {
-		fmt.Printf("year %g: %.2f revised, %.2f died first\n", i.Years, i.Share[0], i.Share[1])
-	}
-	// Output:
-	// year 5: 0.25 revised, 0.25 died first
-	// year 8: 0.50 revised, 0.25 died first
-}
-
 func ExampleAgreementRepeated() {
 	a := [][]float64{{1.0, 1.1}, {2.0, 2.2}, {3.1, 3.0}, {4.0, 3.9}}
 	b := [][]float64{{1.1, 1.2}, {2.1, 2.1}, {2.9, 3.1}, {4.2, 4.0}}

@@ -49,7 +49,7 @@ func (e Estimate) P(null float64) float64 {
 	case e.SE == 0:
 		return 0
 	case e.DF > 1e9:
-		return 2 * distuv.UnitNormal.Survival(d/e.SE)
+		return math.Erfc(d / e.SE / math.Sqrt2) // to the last digit where it is small
 	}
 	return 2 * distuv.StudentsT{Sigma: 1, Nu: e.DF}.Survival(d/e.SE)
 }

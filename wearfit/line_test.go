@@ -391,3 +391,9 @@ func BenchmarkFitLine(b *testing.B) {
 		}
 	}
 }
+
+// A small p is not rounded to 0; R 4.2.2: 2 * pnorm(-12).
+func TestSmallP(t *testing.T) {
+	e := Estimate{Value: 12, SE: 1, DF: math.Inf(1)}
+	near(t, 3.552964224155358e-33, e.P(0), 1e-12, "p")
+}

@@ -144,19 +144,20 @@ func (f Steady) Next(t, level float64) Interval {
 }
 
 // TimeTo returns when the line has risen by mm since the baseline film: the times at which
-// mm lies within the interval of the rise, as in Fieller's region. Where it had by the
-// baseline film or before surgery, At is the later of both.
+// mm lies within the interval of the rise, as in Fieller's region.
 func (f Steady) TimeTo(mm, level float64) Crossing {
 	from := max(0, f.Base.Time)
-	c := Crossing{Level: mm, At: math.Inf(1)}
+	start, _ := f.rise.Mean(from)
 	at := f.rise.TimeTo(mm, 0, level).At
-	switch {
-	case at >= from:
-		c.At = at
-	case f.rise.Slope > 0:
-		c.At = from
+	if at < from {
+		at = math.Inf(1)
 	}
-	c.Beyond = c.At > f.Line.last
+	c := Crossing{Level: mm, At: at, State: passage(at, start, mm)}
+	if c.State == Ahead {
+		c.Beyond = at > f.Line.last
+	} else {
+		c.At = math.Inf(1)
+	}
 	if !f.Told() {
 		c.Times = []Interval{{from, math.Inf(1)}}
 		return c

@@ -51,10 +51,22 @@ The whole table:
   --uncorrelated    intercept and rate vary independently between hips
   --covariate COLUMN  a number that is the same on all films of a hip; may be repeated
 
-Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what competes,
-such as a death):
-  --survival        share not revised, with --by by group and compared; --event COLUMN,
-                    --at-years Y,... (1,2,5,10,15,20)
+Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what
+competes, such as a death):
+  --survival        share not revised (Kaplan-Meier), hips at risk and, where
+                    events compete, the share of each (Aalen-Johansen), with
+                    log-log intervals, exact where nobody or everybody had the
+                    event; --event COLUMN, --at-years Y,... (1,2,5,10,15,20)
+  --by COLUMN       each group by itself; log-rank test, Gray's test where
+                    events compete, hazard ratios against the first group
+  --covariate COLUMN  hazard ratio by a number such as the wear rate, by Cox
+                    regression (ties by Efron), and a test that it is the same
+                    at all times (Grambsch and Therneau); may be repeated.
+                    --per COLUMN=STEP tells it by another step than 1: rate=0.1.
+                    A rate counts from the film that completed it: let the years
+                    begin there, without the hips revised before
+  --patient COLUMN  two hips of a patient may fail alike: errors are between
+                    patients
 
 A study to be planned, without a table:
   --plan --film-years Y,... --sd-mm S
@@ -86,10 +98,10 @@ const (
 var fitUses = map[string][]string{
 	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips}, "liner": {fitHips},
 	"at-years": {fitHips, fitLiners},
-	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort}, "patient": {fitCohort},
+	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort, fitLiners}, "patient": {fitCohort, fitLiners},
 	"by":     {fitCohort, fitLiners},
 	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
-	"survival": {fitLiners}, "event": {fitLiners},
+	"survival": {fitLiners}, "event": {fitLiners}, "per": {fitLiners},
 	"plan": {fitPlan}, "film-years": {fitPlan}, "sd-mm": {fitPlan}, "between-sd": {fitPlan}, "difference": {fitPlan}, "power": {fitPlan},
 	"lost-percent": {fitPlan}, "ratio": {fitPlan}, "studies": {fitPlan},
 	"hip": {fitHips, fitCohort, fitVector, fitLiners}, "years": {fitHips, fitCohort, fitVector, fitLiners},
@@ -104,6 +116,7 @@ type fitFlags struct {
 	mixed, survival, plan        *bool
 	cohort                       study.CohortOptions
 	at                           *[]float64
+	step                         map[string]float64
 	filmYears                    *[]float64
 	sd, between                  *float64
 	difference, power            *float64
@@ -137,6 +150,7 @@ func (c *call) fitFlags() *fitFlags {
 		return nil
 	})
 	f.survival = c.flags.Bool("survival", false, "")
+	f.step = c.steps("per")
 	c.planFlags(f)
 	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value",
 		"se_mm": "se", "se_baseline_mm": "se-baseline", "patient": "patient", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
@@ -176,6 +190,21 @@ func (c *call) yearList(name string) *[]float64 {
 		return nil
 	})
 	return v
+}
+
+// steps is a flag of a column and a step, as rate=0.1.
+func (c *call) steps(name string) map[string]float64 {
+	out := map[string]float64{}
+	c.flags.Func(name, "", func(s string) error {
+		column, step, ok := strings.Cut(s, "=")
+		v, err := strconv.ParseFloat(step, 64)
+		if !ok || column == "" || err != nil || !(v > 0 && v <= 1e6) {
+			return errors.New("write a column and a step above 0, as rate=0.1")
+		}
+		out[column] = v
+		return nil
+	})
+	return out
 }
 
 // column is a flag that names a column.
@@ -236,12 +265,25 @@ func (c *call) kind(f *fitFlags) (string, error) {
 	switch {
 	case kind == fitCohort && needsMixed && !*f.mixed:
 		return "", c.fail("add --mixed", "--ml, --uncorrelated, --covariate and --patient are of use to the mixed model only")
+	case len(f.unused()) > 0:
+		return "", c.fail("name it with --covariate too", "--per %s is of no covariate", f.unused()[0])
 	case *f.percent > 0 && *f.liner == 0 && *f.column["liner_mm"] == "", *f.percent == 0 && (*f.liner > 0 || *f.column["liner_mm"] != ""):
 		return "", c.fail("give both", "--reach-percent goes with --liner-mm or --liner")
 	case *f.liner > 0 && *f.column["liner_mm"] != "":
 		return "", c.fail("leave out one of them", "--liner-mm and --liner both tell the thickness")
 	}
 	return kind, nil
+}
+
+// unused are the columns of --per that are no covariates.
+func (f *fitFlags) unused() []string {
+	var out []string
+	for column := range f.step {
+		if !slices.Contains(f.cohort.Covariates, column) {
+			out = append(out, column)
+		}
+	}
+	return out
 }
 
 // asks are what the models are asked besides their parameters.
@@ -287,10 +329,7 @@ func runFit(_ context.Context, c *call) error {
 			case fitVector:
 				return tables.Vectors(r, names, *f.start, *f.direction)
 			case fitLiners:
-				if *f.at == nil {
-					*f.at = study.LinerYears()
-				}
-				return tables.Liners(r, names, *f.at)
+				return tables.Liners(r, names, study.LinerOptions{Years: *f.at, Covariates: f.cohort.Covariates, Step: f.step})
 			}
 			return tables.Models(r, names, f.model, *f.start, asks...)
 		})

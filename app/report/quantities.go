@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"linerwatch/app/study"
 )
@@ -21,10 +22,11 @@ type quantityJSON struct {
 	Open  bool    `json:"open"`
 	P     num     `json:"p"`
 	Note  *string `json:"note"`
+	By    *string `json:"convention"`
 }
 
 func quantityOf(q study.Quantity) quantityJSON {
-	out := quantityJSON{text(q.Of), q.Model, q.Name, text(q.Unit), num(q.Value), positive(q.SE), positive(q.DF), none, none, false, none, text(q.Note)}
+	out := quantityJSON{text(q.Of), q.Model, q.Name, text(q.Unit), num(q.Value), positive(q.SE), positive(q.DF), none, none, false, none, text(q.Note), text(string(q.By))}
 	if q.HasInterval {
 		out.Lo, out.Hi = num(q.Interval.Lo), num(q.Interval.Hi)
 		out.Open = !out.Lo.exists() || !out.Hi.exists()
@@ -36,7 +38,8 @@ func quantityOf(q study.Quantity) quantityJSON {
 }
 
 // Quantities writes one object or row for each quantity. In JSON and CSV an open
-// end of an interval is missing and "open" is true.
+// end of an interval is missing and "open" is true, and "convention" is a code; the table
+// has a line below it for each.
 func Quantities(w io.Writer, format Format, list []study.Quantity) error {
 	switch format {
 	case JSON:
@@ -46,26 +49,51 @@ func Quantities(w io.Writer, format Format, list []study.Quantity) error {
 		}
 		return writeJSON(w, out)
 	case CSV:
-		rows := [][]string{{"of", "model", "quantity", "unit", "value", "se", "df", "lo95", "hi95", "open", "p", "note"}}
+		rows := [][]string{{"of", "model", "quantity", "unit", "value", "se", "df", "lo95", "hi95", "open", "p", "note", "convention"}}
 		for _, q := range list {
 			j := quantityOf(q)
 			rows = append(rows, []string{q.Of, q.Model, q.Name, q.Unit, j.Value.cell(), j.SE.cell(), j.DF.cell(),
-				j.Lo.cell(), j.Hi.cell(), fmt.Sprint(j.Open), j.P.cell(), q.Note})
+				j.Lo.cell(), j.Hi.cell(), fmt.Sprint(j.Open), j.P.cell(), q.Note, string(q.By)})
 		}
 		return writeCSV(w, rows)
 	}
-	g := newGrid("<of", "<model", "<quantity", "<value (95 %)", "p", "<note")
+	conventions := conventionsOf(list)
+	head := []string{"<of", "<model", "<quantity", "<value (95 %)", "p", "<note"}
+	if conventions != nil {
+		head = slices.Insert(head, 5, "<by")
+	}
+	g := newGrid(head...)
 	for _, q := range list {
 		p := ""
 		if q.HasP {
 			p = probability(q.P)
 		}
-		g.add(q.Of, q.Model, q.Name, quantityText(q), p, q.Note)
+		cells := []string{q.Of, q.Model, q.Name, quantityText(q), p, q.Note}
+		if conventions != nil {
+			cells = slices.Insert(cells, 5, string(q.By))
+		}
+		g.add(cells...)
 	}
 	if err := g.write(w); err != nil {
 		return err
 	}
-	return writeLines(w, "", Caution)
+	return writeLines(w, append(append([]string{""}, conventions...), Caution)...)
+}
+
+// conventionsOf are a line for each convention of a list, with an empty line after them.
+func conventionsOf(list []study.Quantity) []string {
+	var out []string
+	seen := map[study.Convention]bool{"": true}
+	for _, q := range list {
+		if !seen[q.By] {
+			seen[q.By] = true
+			out = append(out, fmt.Sprintf("%s: %s", q.By, q.By.Words()))
+		}
+	}
+	if out != nil {
+		out = append(out, "")
+	}
+	return out
 }
 
 // quantityText rounds to what the interval supports.

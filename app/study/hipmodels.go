@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -107,7 +108,8 @@ func (m Model) answer(hip string, a Ask) []Quantity {
 }
 
 // reached completes q with the time of a crossing. Where the films do not tell
-// it, the note says which times they leave.
+// it, the note says which times they leave; where the model is at the level before
+// surgery or never, it says so, and there is no time.
 func reached(q Quantity, c wearfit.Crossing) Quantity {
 	q.Value = c.At
 	switch {
@@ -122,7 +124,22 @@ func reached(q Quantity, c wearfit.Crossing) Quantity {
 		q = q.within(wearfit.Interval{Lo: c.Times[0].Lo, Hi: c.Times[len(c.Times)-1].Hi})
 		q.Note = "cannot be told: " + timesText(c.Times)
 	}
+	switch c.State {
+	case wearfit.Passed:
+		q.Note = both(texts.Say("times.passed", nil), q.Note)
+	case wearfit.Never:
+		if len(c.Times) > 0 {
+			q.Note = both(texts.Say("times.not-reached", nil), q.Note)
+		}
+	}
 	return q
+}
+
+func both(a, b string) string {
+	if b == "" {
+		return a
+	}
+	return a + "; " + b
 }
 
 // timesText names times, such as "before year 3 or after year 40, or never".

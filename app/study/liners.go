@@ -5,110 +5,118 @@ import (
 	"fmt"
 	"slices"
 
-	"linerwatch/wearfit"
+	"linerwatch/assets/texts"
+	"linerwatch/wearfit/survive"
 )
 
 // LinerRow is one liner: how long it was observed and what ended that.
 type LinerRow struct {
 	Hip, Group string
+	Patient    string // empty where not known
 	Years      float64
-	Event      int // 0 in place, 1 revised, 2 and above what competes, such as a death
+	Event      int       // 0 in place, 1 revised, 2 and above what competes, such as a death
+	Covariates []float64 // as LinerOptions names them
 }
 
 // MaxEvent is the highest code of an event.
-const MaxEvent = 9
+const MaxEvent = survive.MaxEvent
+
+// mostGroups are the groups that are compared: more are a column that tells no groups.
+const mostGroups = 20
+
+// LinerOptions are what is asked of liners.
+type LinerOptions struct {
+	Years      []float64 // at which the curves are told; LinerYears where nil
+	Covariates []string
+	// Step is by how much a covariate's hazard ratio is told; 1 where it is not there.
+	Step map[string]float64
+}
 
 // LinerYears are the times at which curves of liners are told where none are
 // asked for; common practice, no source.
 func LinerYears() []float64 { return []float64{1, 2, 5, 10, 15, 20} }
 
 // Liners follows liners to their revision: for the whole table, or each group, the
-// share not revised at the given years by Kaplan and Meier with Greenwood's
-// standard error and log-log intervals, the liners at risk then, and, where other
-// events compete, the share revised and the share of each other event by Aalen and
-// Johansen; between groups the log-rank test. Years after the last liner was seen
-// are left out.
-func Liners(rows []LinerRow, years []float64) ([]Quantity, error) {
-	groups := map[string][]wearfit.Observed{}
-	var names []string
-	seen := map[string]bool{}
-	for _, r := range rows {
-		if seen[r.Hip] {
-			return nil, fmt.Errorf("hip %s is there twice: one row for each liner", r.Hip)
-		}
-		seen[r.Hip] = true
-		if groups[r.Group] == nil {
-			names = append(names, r.Group)
-		}
-		groups[r.Group] = append(groups[r.Group], wearfit.Observed{Years: r.Years, Event: r.Event})
-	}
-	slices.Sort(names)
-	var out []Quantity
-	var all [][]wearfit.Observed
-	for _, n := range names {
-		q, err := liners(n, groups[n], years)
-		if err != nil {
-			return nil, errors.New(Plain(err))
-		}
-		out = append(out, q...)
-		all = append(all, groups[n])
-	}
-	if len(all) < 2 {
-		return out, nil
-	}
-	const name = "log-rank test"
-	l, err := wearfit.CompareSurvival(all...)
+// share not revised at the given years by Kaplan and Meier, the liners at risk then,
+// and, where other events compete, the share revised and the share of each other
+// event by Aalen and Johansen; between groups the log-rank test and, where events
+// compete, Gray's; of groups and covariates the hazard ratios of a Cox regression and
+// whether they are the same at all times. Where a patient has more than one liner the
+// errors are between patients. The convention of a quantity says what made it. Years after
+// the last liner was seen are left out.
+func Liners(rows []LinerRow, o LinerOptions) ([]Quantity, error) {
+	c, err := newLinerCohort(rows, o)
 	if err != nil {
-		return append(out, Quantity{Model: name, Name: "revised alike"}.without("no liner was revised while both groups were at risk")), nil
+		return nil, err
 	}
-	out = append(out, Quantity{Model: name, Name: "revised alike", Value: l.ChiSquare, DF: float64(l.DF), P: l.P, HasP: true, Note: "chi-square"})
-	for i, n := range names {
-		out = append(out, Quantity{Of: n, Model: name, Name: "revisions expected", Value: l.Expected[i]})
+	out, err := c.curves()
+	if err != nil {
+		return nil, err
+	}
+	if len(c.names) > 1 {
+		out = append(out, c.compared()...)
+	}
+	if len(c.names) > 1 || len(o.Covariates) > 0 {
+		out = append(out, c.hazards()...)
 	}
 	return out, nil
 }
 
-func liners(of string, obs []wearfit.Observed, years []float64) ([]Quantity, error) {
-	const name = "Kaplan-Meier"
-	c, err := wearfit.KaplanMeier(obs)
-	if err != nil {
-		return nil, err
+// linerCohort is liners by group.
+type linerCohort struct {
+	LinerOptions
+	rows   []LinerRow
+	names  []string // of groups, sorted
+	groups map[string][]survive.Liner
+	all    []survive.Liner
+	events []int // codes that there are, and that of a revision
+	paired bool  // a patient has more than one liner
+}
+
+func newLinerCohort(rows []LinerRow, o LinerOptions) (*linerCohort, error) {
+	if len(rows) == 0 {
+		return nil, errors.New(Plain(survive.ErrNone))
 	}
-	out := []Quantity{counted(of, name, "liners", c.N), counted(of, name, "revised", c.Events)}
-	var last float64
-	other := 0
-	for _, o := range obs {
-		last = max(last, o.Years)
-		other = max(other, o.Event)
+	c := &linerCohort{LinerOptions: o, rows: rows, groups: map[string][]survive.Liner{}, events: []int{survive.Revised}}
+	if c.Years == nil {
+		c.Years = LinerYears()
 	}
-	var told []float64
-	for _, y := range years {
-		if y > last {
-			continue
+	seen, patients := map[string]bool{}, map[string]bool{}
+	for _, r := range rows {
+		if seen[r.Hip] {
+			return nil, errors.New(texts.Say("liners.twice", texts.Values{"Hip": r.Hip}))
 		}
-		told = append(told, y)
-		s := c.At(y)
-		q := Quantity{Of: of, Model: name, Name: "not revised by year " + digits(y), Value: s.Survival, SE: s.SE}
-		out = append(out, q.within(s.Interval(level)), counted(of, name, "at risk at year "+digits(y), s.AtRisk))
-	}
-	if y, ok := c.Quantile(0.5); ok {
-		out = append(out, Quantity{Of: of, Model: name, Name: "half revised by", Unit: unitYear, Value: y})
-	}
-	if other < 2 {
-		return out, nil
-	}
-	inc, err := wearfit.CumulativeIncidence(obs, told)
-	if err != nil {
-		return nil, err
-	}
-	for _, i := range inc {
-		for k, share := range i.Share {
-			what := "revised"
-			if k > 0 {
-				what = fmt.Sprintf("event %d first", k+1)
-			}
-			out = append(out, Quantity{Of: of, Model: "Aalen-Johansen", Name: what + " by year " + digits(i.Years), Value: share, SE: i.SE[k]})
+		seen[r.Hip] = true
+		if len(r.Covariates) != len(o.Covariates) {
+			return nil, fmt.Errorf("study: hip %s has %d covariates of %d", r.Hip, len(r.Covariates), len(o.Covariates))
 		}
+		l := survive.Liner{Years: r.Years, Event: r.Event, Patient: r.Patient}
+		if c.groups[r.Group] == nil {
+			c.names = append(c.names, r.Group)
+		}
+		c.groups[r.Group] = append(c.groups[r.Group], l)
+		c.all = append(c.all, l)
+		if r.Event > 0 && !slices.Contains(c.events, r.Event) {
+			c.events = append(c.events, r.Event)
+		}
+		c.paired = c.paired || r.Patient != "" && patients[r.Patient]
+		patients[r.Patient] = true
 	}
-	return out, nil
+	if len(c.names) > mostGroups {
+		return nil, errors.New(texts.Say("liners.groups", texts.Values{"N": float64(len(c.names)), "Most": float64(mostGroups)}))
+	}
+	slices.Sort(c.names)
+	slices.Sort(c.events)
+	return c, nil
+}
+
+// compete says whether there are events but a revision.
+func (c *linerCohort) compete() bool { return len(c.events) > 1 }
+
+// groupFault is a fault of a group, with the group's name where there is one.
+func groupFault(group string, err error) error {
+	if group == "" {
+		return errors.New(Plain(err))
+	}
+	return errors.New(texts.Say("liners.group", texts.Values{"Group": group, "Why": Plain(err)}))
 }

@@ -134,11 +134,15 @@ func TestReached(t *testing.T) {
 		{"open", wearfit.Crossing{At: 4, Times: []wearfit.Interval{{Lo: 3, Hi: inf}}}, "cannot be told: after year 3, or never", true},
 		{"all", wearfit.Crossing{At: inf, Times: []wearfit.Interval{{Lo: 0, Hi: inf}}}, "cannot be told: at any time, or never", true},
 		{"two", wearfit.Crossing{At: 1, Times: []wearfit.Interval{{Lo: 0, Hi: 2.04}, {Lo: 7, Hi: 9}}}, "cannot be told: before year 2 or from year 7 to 9", true},
+		{"passed", wearfit.Crossing{At: inf, State: wearfit.Passed, Times: []wearfit.Interval{{Lo: 0, Hi: 2}}}, "by the model already passed at surgery", true},
+		{"falling", wearfit.Crossing{At: inf, State: wearfit.Never, Times: []wearfit.Interval{{Lo: 0, Hi: inf}}},
+			"by the model not reached; cannot be told: at any time, or never", true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			q := reached(Quantity{}, c.c)
 			require.Equal(t, c.want, q.Note)
 			require.Equal(t, c.has, q.HasInterval)
+			require.Equal(t, !math.IsInf(c.c.At, 0), q.Exists())
 		})
 	}
 }

@@ -22,6 +22,7 @@ type Quantity struct {
 	P           float64 // of the hypothesis that the value is 0; with HasP
 	HasP        bool
 	Note        string
+	By          Convention // what made the number, where more than one way is in use
 }
 
 // Exists says whether there is a value; Note says why not.

@@ -90,13 +90,13 @@ func TestLinersTable(t *testing.T) {
 		} `json:"kaplan_meier"`
 		AJ struct{ Probability, SE [][]float64 } `json:"aalen_johansen"`
 	}
-	b, err := os.ReadFile("../../wearfit/testdata/liner_revision.json")
+	b, err := os.ReadFile("../../wearfit/survive/testdata/liner_revision.json")
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(b, &ref))
-	f, err := os.Open("../../wearfit/testdata/liner_revision.csv")
+	f, err := os.Open("../../wearfit/survive/testdata/liner_revision.csv")
 	require.NoError(t, err)
 	defer func() { require.NoError(t, f.Close()) }()
-	list, bad, err := tables.Liners(f, nil, ref.KM.Years)
+	list, bad, err := tables.Liners(f, nil, study.LinerOptions{Years: ref.KM.Years})
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	require.NotEmpty(t, ref.KM.Years)
@@ -146,7 +146,7 @@ func TestTablesRefused(t *testing.T) {
 			require.EqualError(t, err, c.want)
 			_, _, err = tables.Vectors(strings.NewReader(c.text), nil, 1, 0)
 			require.EqualError(t, err, c.want)
-			_, _, err = tables.Liners(strings.NewReader(c.text), nil, nil)
+			_, _, err = tables.Liners(strings.NewReader(c.text), nil, study.LinerOptions{})
 			require.EqualError(t, err, c.want)
 			_, _, err = tables.Mixed(strings.NewReader(c.text), nil, true, study.CohortOptions{})
 			require.EqualError(t, err, c.want)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 
 	"linerwatch/app/study"
@@ -64,36 +65,47 @@ func Vectors(r io.Reader, names Columns, start, direction float64) (out []study.
 }
 
 // Liners follows the liners of a table to their revision, as study.Liners does: one
-// row for each liner with the columns hip, years and event, and group where named.
-// With a bad row nothing is told.
-func Liners(r io.Reader, names Columns, years []float64) (out []study.Quantity, bad []*RowError, err error) {
-	also := []string{}
-	if names["group"] != "" {
-		also = append(also, "group")
+// row for each liner with the columns hip, years and event, group and patient where
+// named, and covariates. With a bad row nothing is told.
+func Liners(r io.Reader, names Columns, o study.LinerOptions) (out []study.Quantity, bad []*RowError, err error) {
+	var also []string
+	for _, name := range []string{"group", "patient"} {
+		if names[name] != "" {
+			also = append(also, name)
+		}
 	}
-	t, err := openTable(r, []string{"hip", "years", "event"}, also, names)
+	t, err := openTable(r, slices.Concat([]string{"hip", "years", "event"}, o.Covariates), also, names)
 	if err != nil {
 		return nil, nil, err
 	}
 	rows, bad, err := whole(t, "hip", func(cell func(string) string, say func(column, reason string)) study.LinerRow {
-		l := study.LinerRow{Hip: cell("hip"), Group: cell("group")}
-		var reason string
-		if l.Years, reason = t.number(cell("years")); reason != "" {
-			say("years", reason)
-		} else if l.Years < 0 {
+		l := study.LinerRow{Hip: cell("hip"), Group: cell("group"), Patient: cell("patient")}
+		number := func(name string) float64 {
+			v, reason := t.number(cell(name))
+			if reason != "" {
+				say(name, reason)
+			}
+			return v
+		}
+		if l.Years = number("years"); l.Years < 0 {
 			say("years", fmt.Sprintf("%g is before surgery", l.Years))
 		}
 		var err error
 		if l.Event, err = strconv.Atoi(cell("event")); err != nil || l.Event < 0 || l.Event > study.MaxEvent {
 			say("event", fmt.Sprintf("%q is not an event: 0 in place, 1 revised, 2 to %d what competes, such as a death", cell("event"), study.MaxEvent))
 		}
-		if len(also) > 0 && l.Group == "" {
-			say("group", "empty")
+		for _, name := range o.Covariates {
+			l.Covariates = append(l.Covariates, number(name))
+		}
+		for _, name := range also {
+			if cell(name) == "" {
+				say(name, "empty")
+			}
 		}
 		return l
 	})
 	if err == nil {
-		out, err = study.Liners(rows, years)
+		out, err = study.Liners(rows, o)
 	}
 	return out, bad, err
 }

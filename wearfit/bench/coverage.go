@@ -71,15 +71,15 @@ func (e errorsOf) draw(r *rand.Rand, films []float64, tau float64) hip {
 	return h
 }
 
-// held counts how often intervals hold the truth.
-type held struct {
+// tally counts how often intervals hold the truth.
+type tally struct {
 	name string
 	in   [4]int // rate, bedding-in, penetration at a year, time to a level
 	open int    // of the runs, with an interval of the rate that is open
 	runs int
 }
 
-func (h *held) add(k int, i wearfit.Interval, truth float64) {
+func (h *tally) add(k int, i wearfit.Interval, truth float64) {
 	if i.Contains(truth) {
 		h.in[k]++
 	}
@@ -87,7 +87,7 @@ func (h *held) add(k int, i wearfit.Interval, truth float64) {
 
 // share is the share of the runs, with its limits: 93 to 97 %, and what so few runs may
 // miss them by, three standard errors.
-func (h *held) share(k int) (p float64, ok bool) {
+func (h *tally) share(k int) (p float64, ok bool) {
 	n := float64(h.runs)
 	p = float64(h.in[k]) / n
 	slack := 3 * math.Sqrt(0.05*0.95/n)
@@ -98,7 +98,7 @@ func (h *held) share(k int) (p float64, ok bool) {
 }
 
 // write writes a line of the table and says whether all shares are as stated.
-func (h *held) write(w io.Writer, judged bool) (bool, error) {
+func (h *tally) write(w io.Writer, judged bool) (bool, error) {
 	all, text := true, ""
 	for k := range h.in {
 		p, ok := h.share(k)
@@ -145,8 +145,8 @@ func coverage(w io.Writer, runs int, seed uint64) (bool, error) {
 }
 
 // steady simulates the line.
-func steady(r *rand.Rand, e errorsOf, films, runs int, tau float64) (*held, error) {
-	out := &held{name: fmt.Sprintf("%2d films, errors %s", films, e.name), runs: runs}
+func steady(r *rand.Rand, e errorsOf, films, runs int, tau float64) (*tally, error) {
+	out := &tally{name: fmt.Sprintf("%2d films, errors %s", films, e.name), runs: runs}
 	for range runs {
 		h := e.draw(r, schedules[films], tau)
 		f, err := wearfit.FitSteady(h.t, h.y, h.se, h.base, 0)
@@ -162,7 +162,7 @@ func steady(r *rand.Rand, e errorsOf, films, runs int, tau float64) (*held, erro
 }
 
 // reached counts a crossing as held where the true time is in a part of its region.
-func (h *held) reached(of hip, c wearfit.Crossing) {
+func (h *tally) reached(of hip, c wearfit.Crossing) {
 	lo, hi := baselineYears, 1000.0
 	for range 60 {
 		if m := (lo + hi) / 2; of.true(m) < reachedMM {
@@ -210,7 +210,7 @@ func curves(w io.Writer, runs int, seed uint64) (bool, error) {
 	all := true
 	for _, e := range errorKinds[:2] {
 		for _, tau := range []float64{0, 0.25, 0.5, 1, 2} {
-			out := &held{name: fmt.Sprintf("bedding-in and line, tau %g years, errors %s", tau, e.name), runs: runs}
+			out := &tally{name: fmt.Sprintf("bedding-in and line, tau %g years, errors %s", tau, e.name), runs: runs}
 			fit := exponential
 			if tau == 0 {
 				out.name, fit = "broken line, errors "+e.name, broken
@@ -234,7 +234,7 @@ func curves(w io.Writer, runs int, seed uint64) (bool, error) {
 	return all, nil
 }
 
-func exponential(out *held, h hip, tau float64) error {
+func exponential(out *tally, h hip, tau float64) error {
 	s, err := wearfit.Balance(h.se, len(h.t)-4, func(w []float64) (float64, error) {
 		b, err := wearfit.FitBedding(h.t, h.y, w)
 		return b.RSS, err
@@ -257,7 +257,7 @@ func exponential(out *held, h hip, tau float64) error {
 	return nil
 }
 
-func broken(out *held, h hip, _ float64) error {
+func broken(out *tally, h hip, _ float64) error {
 	s, err := wearfit.Balance(h.se, len(h.t)-4, func(w []float64) (float64, error) {
 		b, err := wearfit.FitStick(h.t, h.y, w)
 		return b.RSS, err

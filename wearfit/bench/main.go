@@ -2,6 +2,7 @@
 // numbers of films and reading errors, and what a mixed model costs:
 //
 //	go run ./wearfit/bench [-runs 4000] [-seed 1] [-cost=false]
+//	go run ./wearfit/bench -survival [-runs 4000] [-seed 1]
 //
 // It ends with status 1 where a line's interval holds the truth in less than 93
 // or more than 97 % of the simulated hips.
@@ -19,8 +20,23 @@ func main() {
 	seed := flag.Uint64("seed", 1, "of the random numbers")
 	cost := flag.Bool("cost", true, "time the mixed model")
 	hips := flag.Int("cohort", 0, "fit one cohort of so many hips instead, and write its films to -out")
-	out := flag.String("out", "", "file for the films of -cohort, CSV")
+	survival := flag.Bool("survival", false, "judge the survival of liners instead")
+	patients := flag.Int("liners", 0, "write the liners of so many patients to -out instead")
+	out := flag.String("out", "", "file for the films of -cohort or for -liners, CSV")
 	flag.Parse()
+	if *survival || *patients > 0 {
+		err := error(nil)
+		if *survival {
+			err = linerCoverage(os.Stdout, *runs, *seed)
+		} else {
+			err = linerTable(*patients, *seed, *out)
+		}
+		if err != nil {
+			fmt.Fprintln(os.Stderr, "bench:", err)
+			os.Exit(2)
+		}
+		return
+	}
 	if *hips > 0 {
 		if err := single(os.Stdout, *hips, *seed, *out); err != nil {
 			fmt.Fprintln(os.Stderr, "bench:", err)

@@ -2,7 +2,10 @@ package main
 
 import (
 	"io"
+	"math"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -31,4 +34,43 @@ func TestCoverageFails(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, want, ok, "two films that scatter by %g mm", scatter)
 	}
+}
+
+// Two hips of a patient that fail alike have to be told from independent ones.
+func TestLinerWorld(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 9))
+	w := linerWorld{patients: 3000, hazard: 0.05, deaths: 1e-9, stable: 0.5}
+	drawn := w.draw(r)
+	both, one, n := 0.0, 0.0, 0.0
+	for i := 1; i < len(drawn); i++ {
+		a, b := drawn[i-1], drawn[i]
+		if a.Patient != b.Patient {
+			continue
+		}
+		n++
+		x, y := a.Event == 1 && a.Years < 5, b.Event == 1 && b.Years < 5
+		if x && y {
+			both++
+		}
+		if x {
+			one++
+		}
+	}
+	alone := -math.Expm1(-0.05 * 5)
+	assert.InDelta(t, alone, one/n, 0.03, "on average the hazard is as stated")
+	// P(both last) = exp(-(2 (h t)^(1/a))^a), a the index.
+	pair := math.Exp(-math.Pow(2, 0.5) * 0.25)
+	assert.InDelta(t, 2*alone-(1-pair), both/n, 0.03)
+}
+
+func TestLinerReport(t *testing.T) {
+	var b strings.Builder
+	require.NoError(t, linerCoverage(&b, 3, 1))
+	assert.Equal(t, 4+12, strings.Count(b.String(), "\n"))
+	out := filepath.Join(t.TempDir(), "liners.csv")
+	require.NoError(t, linerTable(20, 1, out))
+	table, err := os.ReadFile(out)
+	require.NoError(t, err)
+	assert.True(t, strings.HasPrefix(string(table), "hip,patient,pe,rate,years,event\n"))
+	require.Error(t, linerTable(20, 1, filepath.Join(out, "nowhere")))
 }

@@ -1,0 +1,29 @@
+package study
+
+import "linerwatch/assets/texts"
+
+// Convention is the code of how a number, its interval or its p was made.
+type Convention string
+
+// The conventions of liners. Patients says that the error is between patients, some of whom
+// have more than one liner.
+const (
+	ByLogLog         Convention = "log-log"
+	ByLogLogPatients Convention = "log-log-patients"
+	ByExact          Convention = "exact"
+	ByExactPatients  Convention = "exact-patients"
+	ByMedian         Convention = "brookmeyer-crowley"
+	ByLogRank        Convention = "log-rank"
+	ByGray           Convention = "gray"
+	ByEfron          Convention = "efron"
+	ByEfronPatients  Convention = "efron-patients"
+	ByLikelihood     Convention = "likelihood-ratio"
+	ByWald           Convention = "wald"
+	ByWaldPatients   Convention = "wald-patients"
+	ByScore          Convention = "score"
+	ByScorePatients  Convention = "score-patients"
+	ByProportional   Convention = "grambsch-therneau"
+)
+
+// Words say how it works, with its source.
+func (c Convention) Words() string { return texts.Say("convention."+string(c), nil) }
