@@ -77,7 +77,7 @@ func TestDemoTakesNoFilmsOfPatients(t *testing.T) {
 	is, err := batch.IsDemo(t.Context(), st)
 	require.NoError(t, err)
 	require.True(t, is)
-	require.NoError(t, b.book.Open(demo))
+	require.NoError(t, b.book.open(demo))
 	require.Empty(t, b.book.Last())
 	b.strip.Add(b.folder("T1-R", "2004-03-01"))
 	b.drain()

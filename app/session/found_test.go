@@ -88,7 +88,7 @@ func TestOpenedFilmsLiveInTheStudy(t *testing.T) {
 	b.strip.Add(dir)
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	b.strip.Add(append(b.folder("T2-L", "2005-05-01"), broken))
 	b.drain()
 	b.waitSaved()
@@ -118,7 +118,7 @@ func TestUnreadableIsNotedOnce(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	st := memoryFiles[path]
 	bad := study.Film{Path: "bad.dcm", Waits: study.Unreadable, Reason: "no film"}
 	unreadable := func() int {
@@ -139,7 +139,7 @@ func TestAcceptedFilmHasNoProposal(t *testing.T) {
 	b := opened(t)
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.SetReader("R1"))
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	for _, f := range b.strip.Films() {
 		b.drafts.searched(f)
 	}

@@ -15,7 +15,7 @@ func read(t *testing.T) (b *bench, path string) {
 	b = opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path = filepath.Join(t.TempDir(), "s.linerwatch")
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	for i := range dates {
 		b.strip.Select(i)
 		require.NoError(t, b.Accept())
@@ -57,7 +57,7 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	require.Equal(t, "R1", b.book.Counts())
 
 	other := newBench(t)
-	require.NoError(t, other.book.Open(path))
+	require.NoError(t, other.book.open(path))
 	require.Equal(t, "R1", other.book.Counts(), "the study remembers it")
 	require.Len(t, other.strip.Films()[4].Readings, 3)
 	require.Equal(t, "R1", other.strip.Films()[4].Accepted.Reader)

@@ -174,7 +174,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	require.NoError(t, b.SetReader("R2"))
 	require.ErrorIs(t, b.Accept(), ErrNoStudy)
 	path := filepath.Join(t.TempDir(), "hip")
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	require.NoError(t, b.Accept())
 	require.Equal(t, Accepted, b.strip.Selected().State())
 	require.True(t, b.strip.NextPending())
@@ -209,7 +209,7 @@ func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R2"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	m := memoryFiles[path]
 	other := secondHip(b, m)
 	f := b.strip.Selected().Film
@@ -229,7 +229,7 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R2"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	b.Edits().Nudge(0, -5)
 	require.NoError(t, b.Accept())
 	want := b.strip.Selected().Draft.Head.At
@@ -238,7 +238,7 @@ func TestStudyIsReopenedWithItsReadings(t *testing.T) {
 	again := newBench(t)
 	again.superPx = b.superPx
 	require.NoError(t, os.Remove(gone))
-	again.strip.Add([]string{path})
+	require.NoError(t, again.book.open(path))
 	again.drain()
 	require.Equal(t, path, again.book.Path())
 	require.Len(t, again.strip.Films(), 5, "the films that were open come back")

@@ -22,7 +22,7 @@ func twoPatients(t *testing.T) *desk {
 	d.drain()
 	d.fill("2004-01-01", "28", "8")
 	d.drain()
-	require.NoError(t, d.s.Book().Create(filepath.Join(dir, "s"+study.FileExt)))
+	require.NoError(t, d.create(filepath.Join(dir, "s"+study.FileExt)))
 	d.s.Overview()
 	d.look()
 	return d
@@ -70,17 +70,17 @@ func TestStartGoesOn(t *testing.T) {
 		d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
 	}
 	again()
-	require.NoError(t, d.s.Book().Open(path)) // remembers it
+	require.NoError(t, d.openBook(path)) // remembers it
 	d.drain()
 	again()
-	d.goOn()
+	d.goOn(func() {})
 	d.drain()
 	require.Equal(t, path, d.s.Book().Path())
 	require.Equal(t, d.placeOf("Hips"), d.at)
 
 	again()
 	delete(d.files, path)
-	d.goOn()
+	d.goOn(func() {})
 	d.drain()
 	require.Empty(t, d.s.Book().Path())
 	require.Contains(t, d.s.Notice(), "was not opened")
