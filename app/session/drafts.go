@@ -45,7 +45,7 @@ func (d *Drafts) keep(f *Film) {
 }
 
 // searched has the study keep how the search on f ended: what the program proposes, or why
-// there is nothing.
+// there is nothing, or why the file cannot be read.
 func (d *Drafts) searched(f *Film) {
 	if d.s.book.store == nil {
 		return
@@ -102,14 +102,22 @@ func (d *Drafts) Flush() error {
 // saveFound keeps in the study how the search for the hip on f ended.
 func (d *Drafts) saveFound(f *Film) error {
 	ctx, st, hipID := context.Background(), d.s.book.store, d.s.hip.ID
-	l := study.Link{HipID: hipID, FilmID: f.ID, Searched: study.Measured}
-	if f.proposal == nil {
+	l := study.Link{HipID: hipID, FilmID: f.ID}
+	switch {
+	case f.step == Failed:
+		l.Searched, l.Reason = study.Failed, f.Reason
+	case f.proposal != nil:
+		l.Searched = study.Measured
+	case f.step == Refused:
 		l.Searched, l.Reason = study.Refused, f.Reason
 	}
 	if err := st.SaveLink(ctx, l); err != nil {
 		return err
 	}
 	d.s.overview.outdated(hipID)
+	if f.step == Failed {
+		return nil // what was found before stays
+	}
 	if f.proposal == nil || f.Accepted != nil {
 		return st.DropDraft(ctx, hipID, f.ID, study.Proposed)
 	}
