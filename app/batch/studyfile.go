@@ -40,7 +40,13 @@ func OpenOrCreate(ctx context.Context, path string, f study.Files) (study.Store,
 		return nil, errNoStore
 	}
 	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
-		return f.Create(path)
+		st, err := f.Create(path)
+		if err == nil {
+			return st, nil
+		}
+		if _, there := os.Stat(path); there != nil {
+			return nil, err
+		} // else another window was quicker
 	}
 	return f.Open(ctx, path, nil)
 }

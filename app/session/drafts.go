@@ -72,9 +72,9 @@ func (d *Drafts) saveDue() {
 	}
 }
 
-// Flush writes to disk what waits to be saved.
+// Flush writes to disk what waits to be saved, and which films are open.
 func (d *Drafts) Flush() error {
-	if len(d.dirty)+len(d.found) == 0 || !d.s.hipKnown || !d.kept() {
+	if !d.s.hipKnown || !d.kept() {
 		return nil
 	}
 	if err := d.noteOpen(); err != nil {

@@ -243,3 +243,21 @@ func TestMigrationFails(t *testing.T) {
 	require.NoError(t, db.db.QueryRow("SELECT count(*) FROM sqlite_schema WHERE name IN ('later', 'last')").Scan(&tables))
 	assert.Zero(t, tables)
 }
+
+// A study that another program has locked is refused with one line.
+func TestLocked(t *testing.T) {
+	if testing.Short() {
+		t.Skip("waits for as long as a statement waits for another program")
+	}
+	path := filepath.Join(t.TempDir(), "s.study")
+	db := created(t, path)
+	closed(t, db)
+	other, err := connect(path)
+	require.NoError(t, err)
+	_, err = other.Exec("PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE")
+	require.NoError(t, err)
+	_, err = Open(path)
+	require.EqualError(t, err, "store: another program is writing to it; try again (s.study)")
+	require.NoError(t, other.Close())
+	closed(t, openAt(t, path))
+}
