@@ -2,10 +2,10 @@ package session
 
 import (
 	"context"
-	"errors"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/study"
@@ -49,7 +49,7 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 		then(false)
 		return
 	case len(places) == 0:
-		b.s.Say("No study can be kept, so nothing that is read is saved before you choose a file: %s", study.Plain(errors.Join(faults...)))
+		b.s.Say("No study can be kept, so nothing that is read is saved before you choose a file: %s", inOneLine(faults))
 		then(true)
 		return
 	}
@@ -64,10 +64,19 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 		}
 		if faults != nil {
 			b.keepLast(last)
-			b.s.Say("What is read is kept in %s: %s", path, study.Plain(errors.Join(faults...)))
+			b.s.Say("What is read is kept in %s: %s", path, inOneLine(faults))
 		}
 		then(faults != nil)
 	})
+}
+
+// inOneLine says why several places could not be had.
+func inOneLine(faults []error) string {
+	var out []string
+	for _, err := range faults {
+		out = append(out, study.Plain(err))
+	}
+	return strings.Join(out, "; ")
 }
 
 // keepLast remembers a study as the one that was open last, though another had to be
@@ -102,6 +111,11 @@ func (b *Book) begin(path string) error {
 // fresh makes a study, where there is none at path, and opens it.
 func (b *Book) fresh(path string) error {
 	path = withExt(path)
+	if dir := filepath.Dir(path); dir == filepath.Dir(b.s.cfg.StudyPath) { // proposed before it is there
+		if err := os.MkdirAll(dir, 0o700); err != nil {
+			return err
+		}
+	}
 	st, err := batch.OpenOrCreate(context.Background(), path, b.s.cfg.Studies)
 	if err != nil {
 		return err

@@ -132,6 +132,7 @@ func (b *Book) takeUp(l Leftover) error {
 	if err := b.s.OpenHip(first); err != nil {
 		return err
 	}
+	b.s.strip.show(slices.IndexFunc(b.s.strip.films, func(f *Film) bool { return f.changed }))
 	b.s.Say("Taken into %s. Nothing of it has been accepted yet.", filepath.Base(b.path))
 	return nil
 }

@@ -65,7 +65,7 @@ func (w *window) askUnkept(then func()) {
 			w.askPath(pathAsked{
 				title: "Keep the hip in a study", head: "Study file",
 				note: "A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten.",
-				do:   "Keep it", act: w.s.Book().Create,
+				do:   "Keep it", path: w.s.Book().ProposedPath(), act: w.s.Book().Create,
 			}, then)
 		}})
 }

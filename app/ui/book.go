@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -54,10 +55,10 @@ func (w *window) openPath(path string) {
 // askOther tells why the study at path was not opened and offers another.
 func (w *window) askOther(path string, err error) {
 	if errors.Is(err, session.ErrStopped) { // the reader's wish
-		w.told(err)
+		w.s.Say("Stopped: %s is of an earlier version of the program still, as it was.", filepath.Base(path))
 		return
 	}
-	w.ask("The study was not opened", path+"\n\n"+study.Plain(err)+".\n\n"+refusedTodo(err), answer{"Close", nil},
+	w.ask("The study was not opened", fmt.Sprintf("%s: %s.\n\n%s", path, study.Plain(err), refusedTodo(err)), answer{"Close", nil},
 		answer{"A new study …", w.newStudy}, answer{"Open another study …", w.openStudy})
 }
 
@@ -91,13 +92,14 @@ func (w *window) newStudy() {
 // pathAsked is what a dialog that asks for a study file says and does.
 type pathAsked struct {
 	title, head, note, do string
+	path                  string // proposed; empty for one that is free
 	act                   func(path string, then func(error))
 }
 
 // askPath asks for the path of a study file, acts on it, and goes on with then; a fault is
 // told beside the path.
 func (w *window) askPath(a pathAsked, then func()) {
-	path := newField(w, w.s.Book().FreePath())
+	path := newField(w, cmp.Or(a.path, w.s.Book().FreePath()))
 	fault := faultNote()
 	folder := widget.NewButton("Folder …", func() {
 		w.choose("Folder of the study file", aFolder, func(paths []string) {

@@ -54,7 +54,7 @@ func studyBeside(paths []string) string {
 	}
 	found, n := "", 0
 	for _, e := range entries {
-		if study.IsFile(e.Name()) {
+		if study.IsFile(e.Name()) && !e.IsDir() {
 			found, n = filepath.Join(paths[0], e.Name()), n+1
 		}
 	}
