@@ -20,7 +20,9 @@ var studyCommand = command{
 	about: "list the hips of a study file, and write its tables for analysis elsewhere",
 	help: `
 One line per hip: films that are read, left out and not read yet, who read, the
-steady-state rate with its 95 % interval, or why there is none, and what is missing.
+steady-state rate with its 95 % interval, or why there is none, and what is missing. A study of
+an earlier version of the program is brought to this version's form first, which that
+version cannot read; one that is stopped is as it was.
 
   --readings-of CODE  whose readings count: a reader's code, or latest for the latest
                       reading of each film; without it, what the study file says
