@@ -13,7 +13,6 @@ import (
 
 	"linerwatch/app/cli"
 	"linerwatch/app/store"
-	"linerwatch/app/study"
 )
 
 // version of the program, kept with each reading.
@@ -23,7 +22,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	env := cli.Env{
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
-		Version: version, Now: time.Now, Studies: studies,
+		Version: version, Now: time.Now, Studies: store.Files(),
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
 		env.OpenWindow = openWindow
@@ -31,20 +30,6 @@ func main() {
 	code := cli.Run(ctx, os.Args[1:], env)
 	stop()
 	os.Exit(code)
-}
-
-// studies are kept in files of package store.
-var studies = study.Files{
-	Open:   func(path string) (study.Store, error) { return orNone(store.Open(path)) },
-	Create: func(path string) (study.Store, error) { return orNone(store.Create(path)) },
-}
-
-// orNone returns no store with an error.
-func orNone(db *store.DB, err error) (study.Store, error) {
-	if err != nil {
-		return nil, err
-	}
-	return db, nil
 }
 
 func isTerminal(f *os.File) bool {

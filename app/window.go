@@ -6,6 +6,7 @@ import (
 	"os"
 	"runtime"
 
+	"linerwatch/app/store"
 	"linerwatch/app/ui"
 )
 
@@ -22,5 +23,5 @@ func noWindow() string {
 }
 
 func openWindow(paths []string, studyFile string) error {
-	return ui.Run(ui.Config{Studies: studies, Paths: paths, Study: studyFile, Version: version})
+	return ui.Run(ui.Config{Studies: store.Files(), Paths: paths, Study: studyFile, Version: version})
 }

@@ -21,7 +21,7 @@ func DemoStudy(ctx context.Context, dir string, files study.Files, by study.Stam
 		return "", err
 	}
 	path := filepath.Join(dir, "demo"+study.FileExt)
-	st, err := OpenOrCreate(path, files)
+	st, err := OpenOrCreate(ctx, path, files)
 	if err != nil {
 		return "", err
 	}

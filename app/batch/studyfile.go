@@ -10,8 +10,8 @@ import (
 	"linerwatch/app/study"
 )
 
-// OpenExisting opens a study file that must be there.
-func OpenExisting(path string, f study.Files) (study.Store, error) {
+// OpenExisting opens a study file that must be there, as f.Open does.
+func OpenExisting(ctx context.Context, path string, f study.Files, tell study.Progress) (study.Store, error) {
 	switch info, err := os.Stat(path); {
 	case errors.Is(err, os.ErrNotExist):
 		return nil, fmt.Errorf("batch: there is no study file %s", path)
@@ -22,7 +22,7 @@ func OpenExisting(path string, f study.Files) (study.Store, error) {
 	case f.Open == nil:
 		return nil, errNoStore
 	}
-	return f.Open(path)
+	return f.Open(ctx, path, tell)
 }
 
 // Lacks reports whether the file of a film is not where it was last.
@@ -35,14 +35,20 @@ func Lacks(f study.Film) bool {
 }
 
 // OpenOrCreate opens the study file at path, or creates it where there is none.
-func OpenOrCreate(path string, f study.Files) (study.Store, error) {
+func OpenOrCreate(ctx context.Context, path string, f study.Files) (study.Store, error) {
 	if f.Open == nil || f.Create == nil {
 		return nil, errNoStore
 	}
 	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
-		return f.Create(path)
+		st, err := f.Create(path)
+		if err == nil {
+			return st, nil
+		}
+		if _, there := os.Stat(path); there != nil {
+			return nil, err
+		} // else another window was quicker
 	}
-	return f.Open(path)
+	return f.Open(ctx, path, nil)
 }
 
 var errNoStore = errors.New("batch: no store is set up")

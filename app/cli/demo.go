@@ -73,7 +73,7 @@ func (c *call) demoHips(ctx context.Context, dir string) ([]batch.DemoHip, error
 // saveDemo writes study file, tables and figures into dir.
 func (c *call) saveDemo(ctx context.Context, dir string, hips []batch.DemoHip) (studyFile string, err error) {
 	studyFile = filepath.Join(dir, "demo"+study.FileExt)
-	st, err := batch.OpenOrCreate(studyFile, c.Studies)
+	st, err := batch.OpenOrCreate(ctx, studyFile, c.Studies)
 	if err != nil {
 		return "", err
 	}

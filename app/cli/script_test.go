@@ -20,7 +20,6 @@ import (
 
 	"linerwatch/app/cli"
 	"linerwatch/app/store"
-	"linerwatch/app/study"
 )
 
 // A script in testdata is read line by line:
@@ -134,10 +133,7 @@ func (s *script) command(at string, code int, args []string) {
 	s.out.Reset()
 	s.err.Reset()
 	env := cli.Env{Stdout: &s.out, Stderr: &s.err, Version: "test", Now: func() time.Time { return day("2040-01-01") },
-		Studies: study.Files{
-			Open:   func(path string) (study.Store, error) { return store.Open(path) },
-			Create: func(path string) (study.Store, error) { return store.Create(path) },
-		}, NoWindow: "there is no display"}
+		Studies: store.Files(), NoWindow: "there is no display"}
 	if s.display {
 		env.OpenWindow = func(paths []string, file string) error {
 			s.opened = strings.TrimSpace(strings.Join(paths, " ") + " " + filepath.Base(file))

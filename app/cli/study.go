@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"time"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -19,7 +20,9 @@ var studyCommand = command{
 	about: "list the hips of a study file, and write its tables for analysis elsewhere",
 	help: `
 One line per hip: films that are read, left out and not read yet, who read, the
-steady-state rate with its 95 % interval, or why there is none, and what is missing.
+steady-state rate with its 95 % interval, or why there is none, and what is missing. A study of
+an earlier version of the program is brought to this version's form first, which that
+version cannot read; one that is stopped is as it was.
 
   --readings-of CODE  whose readings count: a reader's code, or latest for the latest
                       reading of each film; without it, what the study file says
@@ -53,9 +56,9 @@ func runStudy(ctx context.Context, c *call) (err error) {
 			}
 		}
 	}
-	st, err := batch.OpenExisting(c.films[0], c.Studies)
+	st, err := c.openStudy(ctx, c.films[0])
 	if err != nil {
-		return fmt.Errorf("study: %s", study.Plain(err))
+		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	reader := *whose
@@ -102,6 +105,57 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		}
 	}
 	return report.Hips(c.Stdout, c.form, rows, reader)
+}
+
+// openStudy opens a study file that must be there. Of one of an earlier version of the
+// program it says what was done with it, and, where that takes longer than patient, how far
+// it has come.
+func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) {
+	earlier := c.Studies.Earlier != nil && c.Studies.Earlier(path)
+	show, clear := c.adapting(path)
+	readings := 0
+	st, err := batch.OpenExisting(ctx, path, c.Studies, func(done, of int) {
+		readings = of
+		show(done, of)
+	})
+	clear()
+	switch {
+	case errors.Is(err, context.Canceled):
+		return nil, fmt.Errorf("study: stopped; %s is as it was", filepath.Base(path))
+	case err != nil:
+		return nil, fmt.Errorf("study: %s", study.Plain(err))
+	case earlier:
+		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s was of an earlier version of the program; it and its %s have this version's form now\n",
+			filepath.Base(path), study.Count(readings, "reading"))
+	}
+	return st, err
+}
+
+// patient is how long a command says nothing about a study that is being changed.
+const patient = time.Second
+
+// adapting returns a function that says how far a study has been brought to this version's
+// form: on one line that is kept up to date where stderr is a terminal, else once; and one
+// that ends the line.
+func (c *call) adapting(path string) (show func(done, of int), clear func()) {
+	what := "linerwatch: study: bringing " + filepath.Base(path) + " to this version's form:"
+	var began time.Time
+	said := false
+	line, clear := c.progress(what)
+	return func(done, of int) {
+		now := c.Now()
+		if began.IsZero() {
+			began = now
+		}
+		switch {
+		case now.Sub(began) < patient:
+		case line != nil:
+			line(done, of)
+		case !said:
+			said = true
+			_, _ = fmt.Fprintf(c.Stderr, "%s %d of %s\n", what, done, study.Count(of, "reading")) // nobody is left to tell
+		}
+	}, clear
 }
 
 // export writes the tables into dir.

@@ -1,13 +1,19 @@
 package cli_test
 
 import (
+	"bytes"
+	"compress/gzip"
 	"fmt"
+	"io"
 	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/cli"
 	"linerwatch/app/store"
 	"linerwatch/app/study"
 	"linerwatch/measure"
@@ -98,4 +104,51 @@ no study
 	films, err := os.ReadFile("out/films.csv")
 	require.NoError(t, err)
 	require.NotContains(t, string(films), "jane", "file names may tell who somebody is")
+}
+
+// unpack writes a study that an earlier version of the program left.
+func unpack(t *testing.T, name, path string) {
+	t.Helper()
+	in, err := os.Open(filepath.Join("..", "store", "testdata", name))
+	require.NoError(t, err)
+	z, err := gzip.NewReader(in)
+	require.NoError(t, err)
+	data, err := io.ReadAll(z)
+	require.NoError(t, err)
+	require.NoError(t, in.Close())
+	require.NoError(t, os.WriteFile(path, data, 0o600))
+}
+
+// A study of an earlier version is not changed without a word, nor is one that has no hips;
+// where it takes long that is said meanwhile.
+func TestStudyOfAnEarlierVersion(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "old"+study.FileExt)
+	run := func(second time.Duration, terminal bool) (stdout, stderr string) {
+		var out, errs bytes.Buffer
+		now := day("2040-01-01")
+		require.Zero(t, cli.Run(t.Context(), []string{"study", path}, cli.Env{Stdout: &out, Stderr: &errs, Progress: terminal,
+			Now: func() time.Time { now = now.Add(second); return now }, Studies: store.Files()}), errs.String())
+		return out.String(), errs.String()
+	}
+	const changed = "linerwatch: study: old.linerwatch was of an earlier version of the program; it and its 5 readings have this version's form now\n"
+	unpack(t, "step6.study.gz", path)
+	out, said := run(0, false)
+	require.Contains(t, out, "P-017 right")
+	require.Equal(t, changed, said)
+	_, said = run(0, false)
+	require.Empty(t, said, "it is changed once")
+
+	unpack(t, "step6.study.gz", path)
+	_, said = run(600*time.Millisecond, false)
+	require.Equal(t, "linerwatch: study: bringing old.linerwatch to this version's form: 2 of 5 readings\n"+changed, said)
+	unpack(t, "step6.study.gz", path)
+	_, said = run(600*time.Millisecond, true)
+	require.Contains(t, said, "\rlinerwatch: study: bringing old.linerwatch to this version's form: 5 of 5\x1b[K")
+	require.Contains(t, said, "\r\x1b[K"+changed)
+
+	unpack(t, "empty6.study.gz", path)
+	out, said = run(0, false)
+	require.Equal(t, strings.Replace(changed, "5 readings", "0 readings", 1), said)
+	require.NotContains(t, out, "P-017")
 }

@@ -10,27 +10,17 @@ import (
 )
 
 // Add reads the named films, and those in the named folders, in the background.
-// A study file among them is opened.
 func (t *Strip) Add(paths []string) {
-	var rest []string
-	for _, p := range paths {
-		if study.IsFile(p) {
-			if err := t.s.book.Open(p); err != nil {
-				t.s.Say("%s", study.Plain(err))
-			}
-			continue
-		}
-		rest = append(rest, p)
-	}
-	if len(rest) == 0 {
+	if len(paths) == 0 {
 		return
 	}
 	t.s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
-		list := source.Expand(rest)
+		list := source.Expand(paths)
 		return func() { t.added(list) }
 	}})
 }
 
+// added puts films into the strip once there is a study for them.
 func (t *Strip) added(list []source.File) {
 	var films []string
 	for _, file := range list {
@@ -38,7 +28,12 @@ func (t *Strip) added(list []source.File) {
 			films = append(films, source.Whole(file.Path))
 		}
 	}
-	said := t.s.book.ready(films)
+	t.s.book.ready(films, func(said bool) { t.take(list, said) })
+}
+
+// take puts films into the strip that it does not have, and says what is wrong with the
+// others; said, where something has been said of them already.
+func (t *Strip) take(list []source.File, said bool) {
 	open := map[string]bool{}
 	for _, f := range t.films {
 		open[f.Path] = true

@@ -2,20 +2,21 @@ package session
 
 import (
 	"context"
-	"errors"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/study"
 )
 
 // DefaultStudyPath returns the place of the study that films go to where the reader has
-// opened none: in the user's own folder. It is "" where there is no such folder.
+// opened none: in the user's own folder, or in the working folder where there is none.
 func DefaultStudyPath() string {
 	home, err := os.UserHomeDir()
 	if err != nil {
-		return ""
+		home = "."
 	}
 	return filepath.Join(home, "Linerwatch", "study"+study.FileExt)
 }
@@ -23,37 +24,59 @@ func DefaultStudyPath() string {
 // Last returns the study that was open last and is no demo, or "".
 func (b *Book) Last() string { return b.s.settings.Study }
 
-// ready makes sure that a study is open that films may be added to: the one that is, else
-// the last one, else the user's own, else one beside the films. Where none can be had it
-// says why, and the films are kept by this window alone. It reports whether it said anything.
-func (b *Book) ready(films []string) (said bool) {
-	if b.s.cfg.StudyPath == "" || b.store != nil && !b.demo || len(films) == 0 {
-		return false
+// ready makes sure that a study is open that films may be added to, and then calls then:
+// the one that is open, else the last one, else the user's own, else one beside the films.
+// Where none can be had it says why, and the films are in this window alone. Said reports
+// whether it said anything.
+func (b *Book) ready(films []string, then func(said bool)) {
+	if b.s.cfg.StudyPath == "" || len(films) == 0 {
+		then(false)
+		return
 	}
+	places := []string{b.s.cfg.StudyPath, filepath.Join(filepath.Dir(films[0]), "study"+study.FileExt)}
 	last := b.Last()
-	places := []string{last, b.s.cfg.StudyPath, filepath.Join(filepath.Dir(films[0]), "study"+study.FileExt)}
-	var faults []error
-	for i, path := range places {
-		if _, err := os.Stat(path); path == "" || i == 0 && err != nil {
-			continue // it has gone: the next one is the reader's
-		}
-		err := os.MkdirAll(filepath.Dir(path), 0o700)
+	if _, err := os.Stat(last); err == nil && last != places[0] { // one that has gone is not made anew
+		places = slices.Insert(places, 0, last)
+	}
+	b.readyIn(places, last, nil, then)
+}
+
+// readyIn is ready with the places that are left to be tried; the faults are those of the
+// places before.
+func (b *Book) readyIn(places []string, last string, faults []error, then func(said bool)) {
+	switch {
+	case b.store != nil && !b.demo: // may have been opened meanwhile
+		then(false)
+		return
+	case len(places) == 0:
+		b.s.Say("No study can be kept, so nothing that is read is saved before you choose a file: %s", inOneLine(faults))
+		then(true)
+		return
+	}
+	path := places[0]
+	b.adapt(path, func(err error) {
 		if err == nil {
 			err = b.begin(path)
 		}
-		switch {
-		case err != nil:
-			faults = append(faults, err)
-			continue
-		case faults == nil:
-			return false
+		if err != nil {
+			b.readyIn(places[1:], last, append(faults, err), then)
+			return
 		}
-		b.keepLast(last)
-		b.s.Say("What is read is kept in %s: %s", path, study.Plain(errors.Join(faults...)))
-		return true
+		if faults != nil {
+			b.keepLast(last)
+			b.s.Say("What is read is kept in %s: %s", path, inOneLine(faults))
+		}
+		then(faults != nil)
+	})
+}
+
+// inOneLine says why several places could not be had.
+func inOneLine(faults []error) string {
+	var out []string
+	for _, err := range faults {
+		out = append(out, study.Plain(err))
 	}
-	b.s.Say("No study can be kept, so nothing that is read is saved before you choose a file: %s", study.Plain(errors.Join(faults...)))
-	return true
+	return strings.Join(out, "; ")
 }
 
 // keepLast remembers a study as the one that was open last, though another had to be
@@ -71,6 +94,9 @@ func (b *Book) keepLast(path string) {
 // begin opens the study at path, or makes it, for films to be added. The hip of a demo is
 // left; one that no study keeps yet is saved in this one.
 func (b *Book) begin(path string) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return err
+	}
 	if b.store != nil {
 		if err := b.s.drafts.Flush(); err != nil {
 			return err
@@ -79,13 +105,18 @@ func (b *Book) begin(path string) error {
 		b.s.history.forget()
 		b.s.intake.forget()
 	}
-	return b.Create(path)
+	return b.create(path)
 }
 
-// New makes a study, where there is none at path, and opens it.
-func (b *Book) New(path string) error {
+// fresh makes a study, where there is none at path, and opens it.
+func (b *Book) fresh(path string) error {
 	path = withExt(path)
-	st, err := batch.OpenOrCreate(path, b.s.cfg.Studies)
+	if dir := filepath.Dir(path); dir == filepath.Dir(b.s.cfg.StudyPath) { // proposed before it is there
+		if err := os.MkdirAll(dir, 0o700); err != nil {
+			return err
+		}
+	}
+	st, err := batch.OpenOrCreate(context.Background(), path, b.s.cfg.Studies)
 	if err != nil {
 		return err
 	}

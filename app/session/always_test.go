@@ -77,7 +77,7 @@ func TestDemoTakesNoFilmsOfPatients(t *testing.T) {
 	is, err := batch.IsDemo(t.Context(), st)
 	require.NoError(t, err)
 	require.True(t, is)
-	require.NoError(t, b.book.Open(demo))
+	require.NoError(t, b.book.open(demo))
 	require.Empty(t, b.book.Last())
 	b.strip.Add(b.folder("T1-R", "2004-03-01"))
 	b.drain()
@@ -104,6 +104,7 @@ func TestNoPlaceForAStudyIsTold(t *testing.T) {
 	c.drain()
 	require.Empty(t, c.book.Path())
 	require.Contains(t, c.Notice(), "nothing that is read is saved before you choose a file")
+	require.NotContains(t, c.Notice(), "\n")
 	require.Len(t, c.strip.Films(), 1)
 }
 
@@ -172,4 +173,15 @@ func TestLastStudyThatCannotBeOpened(t *testing.T) {
 	require.Contains(t, b.Notice(), "What is read is kept in "+path)
 	require.Contains(t, b.Notice(), "not a study file")
 	require.Equal(t, held, b.book.Last())
+}
+
+// A new study is proposed where films would go, under a name that is free.
+func TestNewStudyIsProposedWhereFilmsGo(t *testing.T) {
+	b, path := owned(t)
+	require.Equal(t, path, b.book.FreePath())
+	require.NoError(t, b.book.fresh(b.book.FreePath()), "its folder is made, too")
+	require.Equal(t, filepath.Join(filepath.Dir(path), "study-2"+study.FileExt), b.book.FreePath())
+	c, _ := owned(t)
+	c.cfg.StudyPath = path
+	require.Equal(t, filepath.Join(filepath.Dir(path), "study-2"+study.FileExt), c.book.FreePath())
 }

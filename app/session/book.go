@@ -27,6 +27,7 @@ type Book struct {
 	counts   string // whose readings count
 	demo     bool   // its films and codes are invented
 	told     hipChanges
+	adapting *adapting // nil where no study is
 }
 
 // Book returns the open study.
@@ -61,9 +62,8 @@ func safeName(s string) string {
 	}, s)
 }
 
-// Open opens an existing study file and shows its first hip. Films without
-// a saved reading that are open already are closed.
-func (b *Book) Open(path string) error {
+// open opens an existing study file and shows its first hip.
+func (b *Book) open(path string) error {
 	if _, err := os.Stat(path); err != nil {
 		return fmt.Errorf("session: study file: %w", err)
 	}
@@ -101,7 +101,7 @@ func (b *Book) openStore(path string) (study.Store, error) {
 	if b.s.cfg.Studies.Open == nil {
 		return nil, errors.New("session: no store is set up")
 	}
-	return b.s.cfg.Studies.Open(path)
+	return b.s.cfg.Studies.Open(context.Background(), path, nil)
 }
 
 // take makes st the open study file.
@@ -138,11 +138,11 @@ func withExt(path string) string {
 	return path
 }
 
-// Create opens the study file that readings go to from now on, making it
-// where it does not exist, and saves the hip in it.
-func (b *Book) Create(path string) error {
+// create opens the study file that readings go to from now on, making it where it does
+// not exist, and saves the hip in it.
+func (b *Book) create(path string) error {
 	path = withExt(path)
-	st, err := batch.OpenOrCreate(path, b.s.cfg.Studies)
+	st, err := batch.OpenOrCreate(context.Background(), path, b.s.cfg.Studies)
 	if err != nil {
 		return err
 	}

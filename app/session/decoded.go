@@ -100,6 +100,9 @@ func (d *decoded) fetch(f *Film) {
 		}})
 }
 
+// unread is the error of a film whose file could not be read again for its search.
+type unread struct{ error }
+
 // errChanged is the error of a film whose file is not what it was.
 var errChanged = errors.New("session: the file has changed since it was read")
 
@@ -138,7 +141,7 @@ func (d *decoded) search(f *Film, opt find.Options) func(context.Context) ([]mea
 		if img == nil {
 			var err error
 			if img, err = d.reread(path, sum); err != nil {
-				return nil, err
+				return nil, unread{err}
 			}
 		}
 		return batch.Search(ctx, file, img, opt, d.s.cfg.Detect)

@@ -17,7 +17,7 @@ func (b *Book) OpenDemo(dir string) {
 		path, err := batch.DemoStudy(ctx, dir, b.s.cfg.Studies, by, step)
 		return func() {
 			if err == nil {
-				err = b.Open(path)
+				err = b.open(path)
 			}
 			if err != nil {
 				b.s.Say("%s", study.Plain(err))

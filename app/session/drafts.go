@@ -14,8 +14,7 @@ import (
 const draftDelay = 400 * time.Millisecond
 
 // Drafts are the outlines that a reader has changed and not accepted, as they are kept
-// on disk: in the open study file, or, before there is one, in a file of the program's
-// own, where the next window finds them as Unfinished.
+// on disk, in the open study. Where none can be had they are in this window alone.
 type Drafts struct {
 	s *Session
 
@@ -23,22 +22,19 @@ type Drafts struct {
 	dirty   map[*Film]bool // films whose draft on disk is not that on the screen
 	noted   map[*Film]bool // films that are on disk as open
 	found   map[*Film]bool // films of which the study is to know how the search ended
-	own     study.Store    // the program's own file, opened when first needed
-	hip     study.Hip      // the open one, as own keeps it
-	path    string         // of own, once it is claimed
 }
 
 // Drafts returns how changed outlines are kept.
 func (s *Session) Drafts() *Drafts { return &s.drafts }
 
-// Kept reports whether changed outlines outlive the program.
-func (d *Drafts) Kept() bool {
-	return d.s.book.store != nil || d.s.cfg.UnfinishedPath != "" && d.s.cfg.Studies.Open != nil
+// kept reports whether changed outlines outlive the program.
+func (d *Drafts) kept() bool {
+	return d.s.book.store != nil
 }
 
 // keep notes that the draft of f has changed and saves it soon.
 func (d *Drafts) keep(f *Film) {
-	if !d.Kept() || f == nil {
+	if !d.kept() || f == nil {
 		return
 	}
 	if d.dirty == nil {
@@ -49,7 +45,7 @@ func (d *Drafts) keep(f *Film) {
 }
 
 // searched has the study keep how the search on f ended: what the program proposes, or why
-// there is nothing.
+// there is nothing, or why the file cannot be read.
 func (d *Drafts) searched(f *Film) {
 	if d.s.book.store == nil {
 		return
@@ -76,26 +72,25 @@ func (d *Drafts) saveDue() {
 	}
 }
 
-// Flush writes to disk what waits to be saved.
+// Flush writes to disk what waits to be saved, and which films are open.
 func (d *Drafts) Flush() error {
-	if len(d.dirty)+len(d.found) == 0 || !d.s.hipKnown {
+	if !d.s.hipKnown || !d.kept() {
 		return nil
 	}
-	st, hip, err := d.target()
-	if err != nil || st == nil {
+	if err := d.noteOpen(); err != nil {
 		return err
 	}
 	for f := range d.dirty {
 		if d.s.strip.index(f) >= 0 {
-			if err := d.save(st, hip, f); err != nil {
+			if err := d.save(f); err != nil {
 				return err
 			}
 		}
 		delete(d.dirty, f)
 	}
 	for f := range d.found {
-		if st == d.s.book.store && d.s.strip.index(f) >= 0 && f.saved {
-			if err := d.saveFound(st, hip, f); err != nil {
+		if d.s.strip.index(f) >= 0 && f.saved {
+			if err := d.saveFound(f); err != nil {
 				return err
 			}
 		}
@@ -104,79 +99,66 @@ func (d *Drafts) Flush() error {
 	return nil
 }
 
-// saveFound keeps in st how the search for a hip on f ended.
-func (d *Drafts) saveFound(st study.Store, hipID string, f *Film) error {
-	ctx := context.Background()
-	l := study.Link{HipID: hipID, FilmID: f.ID, Searched: study.Measured}
-	if f.proposal == nil {
+// saveFound keeps in the study how the search for the hip on f ended.
+func (d *Drafts) saveFound(f *Film) error {
+	ctx, st, hipID := context.Background(), d.s.book.store, d.s.hip.ID
+	l := study.Link{HipID: hipID, FilmID: f.ID}
+	switch {
+	case f.step == Failed:
+		l.Searched, l.Reason = study.Failed, f.Reason
+	case f.proposal != nil:
+		l.Searched = study.Measured
+	case f.step == Refused:
 		l.Searched, l.Reason = study.Refused, f.Reason
 	}
 	if err := st.SaveLink(ctx, l); err != nil {
 		return err
 	}
 	d.s.overview.outdated(hipID)
+	if f.step == Failed {
+		return nil // what was found before stays
+	}
 	if f.proposal == nil || f.Accepted != nil {
 		return st.DropDraft(ctx, hipID, f.ID, study.Proposed)
 	}
 	lean := f.proposal.lean()
-	return d.put(ctx, st, hipID, f.ID, study.Proposed, &lean)
+	return d.put(f.ID, study.Proposed, &lean)
 }
 
-// save keeps in st how the outlines of f stand for a hip of st.
-func (d *Drafts) save(st study.Store, hipID string, f *Film) error {
-	ctx := context.Background()
-	d.s.overview.outdated(d.s.hip.ID)
-	film := f.Film
-	if st != d.s.book.store || !f.saved {
-		var err error
-		if film, err = d.s.book.putFilm(ctx, st, hipID, film); err != nil {
+// save keeps in the study how the outlines of f stand.
+func (d *Drafts) save(f *Film) error {
+	ctx, st, hipID := context.Background(), d.s.book.store, d.s.hip.ID
+	d.s.overview.outdated(hipID)
+	if !f.saved {
+		film, err := d.s.book.putFilm(ctx, st, hipID, f.Film)
+		if err != nil {
 			return err
 		}
-		if st == d.s.book.store {
-			f.Film, f.saved = film, true
-		}
+		f.Film, f.saved = film, true
 	}
 	if f.Accepted != nil { // what was proposed has been read
-		if err := st.DropDraft(ctx, hipID, film.ID, study.Proposed); err != nil {
+		if err := st.DropDraft(ctx, hipID, f.ID, study.Proposed); err != nil {
 			return err
 		}
 	}
 	if !f.changed {
-		return st.DropDraft(ctx, hipID, film.ID, study.Edited)
+		return st.DropDraft(ctx, hipID, f.ID, study.Edited)
 	}
-	return d.put(ctx, st, hipID, film.ID, study.Edited, f.Draft)
+	return d.put(f.ID, study.Edited, f.Draft)
 }
 
-// put keeps outlines in st as a draft of a kind.
-func (d *Drafts) put(ctx context.Context, st study.Store, hipID, filmID string, kind study.DraftKind, of *Draft) error {
+// put keeps outlines in the study as a draft of a kind.
+func (d *Drafts) put(filmID string, kind study.DraftKind, of *Draft) error {
 	outlines, err := json.Marshal(of)
 	if err != nil {
 		return err
 	}
-	return st.SaveDraft(ctx, study.Draft{HipID: hipID, FilmID: filmID, Kind: kind, At: d.s.cfg.Now(),
-		Version: d.s.cfg.Version, Outlines: outlines})
+	return d.s.book.store.SaveDraft(context.Background(), study.Draft{HipID: d.s.hip.ID, FilmID: filmID, Kind: kind,
+		At: d.s.cfg.Now(), Version: d.s.cfg.Version, Outlines: outlines})
 }
 
-// target returns where drafts go, and the ID of the hip there. It then knows the hip
-// and all films of the strip.
-func (d *Drafts) target() (st study.Store, hipID string, err error) {
-	if d.s.book.store != nil {
-		return d.s.book.store, d.s.hip.ID, d.noteOpen(d.s.book.store, d.s.hip.ID)
-	}
-	if st, err = d.ownStore(); err != nil || st == nil {
-		return nil, "", err
-	}
-	h := d.s.hip
-	if h.ID, h.Revision = d.hip.ID, d.hip.Revision; h != d.hip {
-		if d.hip, err = st.SaveHip(context.Background(), h, d.s.stamp()); err != nil {
-			return nil, "", err
-		}
-	}
-	return st, d.hip.ID, d.noteOpen(st, d.hip.ID)
-}
-
-// noteOpen keeps which films are open that st does not know yet.
-func (d *Drafts) noteOpen(st study.Store, hipID string) error {
+// noteOpen keeps which films are open that the study does not know yet.
+func (d *Drafts) noteOpen() error {
 	if d.noted == nil {
 		d.noted = map[*Film]bool{}
 	}
@@ -184,7 +166,7 @@ func (d *Drafts) noteOpen(st study.Store, hipID string) error {
 		if d.noted[f] || f.Facts.SHA256 == "" || f.saved || d.dirty[f] {
 			continue
 		}
-		if err := d.save(st, hipID, f); err != nil {
+		if err := d.save(f); err != nil {
 			return err
 		}
 		d.noted[f] = true
@@ -229,9 +211,6 @@ func (d *Drafts) forget(f *Film) {
 	delete(d.dirty, f)
 	delete(d.noted, f)
 	st, hipID := d.s.book.store, d.s.hip.ID
-	if st == nil {
-		st, hipID = d.own, d.hip.ID
-	}
 	if st == nil || hipID == "" {
 		return
 	}
@@ -260,18 +239,13 @@ func (d *Drafts) Drop() error {
 		step.name = "drop the changes of " + study.Count(n, "film")
 		d.s.history.record(step)
 	}
-	if d.s.book.store == nil {
-		clear(d.dirty)
-		return d.DropUnfinished()
-	}
 	return d.Flush()
 }
 
 // leave closes the drafts of the films that are open; what is on disk stays there.
-func (d *Drafts) leave() { d.dirty, d.noted, d.hip = nil, nil, study.Hip{} }
+func (d *Drafts) leave() { d.dirty, d.noted = nil, nil }
 
-// move carries the drafts from the program's own file to the study that was
-// just made.
+// move puts the drafts of this window into the study that was just made.
 func (d *Drafts) move() error {
 	clear(d.noted)
 	for _, f := range d.s.strip.films {
@@ -279,8 +253,5 @@ func (d *Drafts) move() error {
 			d.keep(f)
 		}
 	}
-	if err := d.Flush(); err != nil {
-		return err
-	}
-	return d.DropUnfinished()
+	return d.Flush()
 }

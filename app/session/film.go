@@ -55,6 +55,7 @@ type Film struct {
 	other string // path of another file of the same picture
 	findings
 	saved   bool          // the study file keeps it as a film of the hip
+	faulty  bool          // the study file keeps that its file could not be read
 	changed bool          // Draft differs from Accepted
 	aimed   bool          // Camera has been set
 	inHand  bool          // the step is being done, not in line

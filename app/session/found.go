@@ -5,7 +5,6 @@ import (
 	"context"
 	"slices"
 	"strings"
-	"time"
 
 	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
@@ -25,22 +24,17 @@ type Found struct {
 // Sort is films of one patient and side, as their files say, and what became of them.
 type Sort struct {
 	Kind
-	Films       int
-	First, Last time.Time // dates; zero where no film has one
-	Undated     int
-	Views       []study.View // that their files name
-	Waits       study.Waits  // Sorted for those of the hip that is read
-	Reason      string       // why they wait, where it is not their patient or side
-	Hip         string       // label of the hip of the study that they seem to be of, or ""
+	study.Span // of their dates
+	Films      int
+	Undated    int
+	Views      []study.View // that their files name
+	Waits      study.Waits  // Sorted for those of the hip that is read
+	Reason     string       // why they wait, where it is not their patient or side
+	Hip        string       // label of the hip of the study that they seem to be of, or ""
 }
 
 // Fault is a file that could not be read.
 type Fault struct{ Name, Why string }
-
-// Plain reports whether there is nothing to tell: all films are of one hip.
-func (f Found) Plain() bool {
-	return len(f.Doubles) == 0 && len(f.Faults) == 0 && (len(f.Sorts) == 0 || len(f.Sorts) == 1 && f.Sorts[0].Waits == study.Sorted)
-}
 
 // Waits reports whether films wait, or files could not be read.
 func (f Found) Waits() bool {
@@ -134,15 +128,8 @@ func (in *Intake) sum(doubles []string) {
 
 func (s *Sort) count(f study.Film) {
 	s.Films++
-	if d := f.Date(); d.IsZero() {
+	if s.Add(f.Date()); f.Date().IsZero() {
 		s.Undated++
-	} else {
-		if s.First.IsZero() || d.Before(s.First) {
-			s.First = d
-		}
-		if d.After(s.Last) {
-			s.Last = d
-		}
 	}
 	if v := f.View(); v != "" && !slices.Contains(s.Views, v) {
 		s.Views = append(s.Views, v)

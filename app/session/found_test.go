@@ -38,14 +38,14 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	b.strip.Add(all)
 	b.drain()
 	f := b.intake.Found()
-	require.False(t, f.Plain())
+	require.True(t, f.Waits())
 	require.Equal(t, len(all), f.Files)
 	require.Equal(t, []string{"2004-03-01.dcm"}, f.Doubles)
 	require.Equal(t, []Fault{{"broken.dcm", "broken.dcm: malformed: no film"}}, f.Faults)
 	want := []Sort{
-		{Kind: Kind{"T1", study.Right}, Films: 2, First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)},
-		{Kind: Kind{"T2", study.Left}, Films: 2, First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1), Waits: study.NotSorted},
-		{Kind: Kind{"T1", study.Right}, Films: 1, First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1), Waits: study.NotAP, Reason: "the file says oblique (RLO)"},
+		{Kind: Kind{"T1", study.Right}, Films: 2, Span: study.Span{First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)}},
+		{Kind: Kind{"T2", study.Left}, Films: 2, Span: study.Span{First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1)}, Waits: study.NotSorted},
+		{Kind: Kind{"T1", study.Right}, Films: 1, Span: study.Span{First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1)}, Waits: study.NotAP, Reason: "the file says oblique (RLO)"},
 	}
 	require.Equal(t, want, f.Sorts)
 	require.Len(t, b.strip.Films(), 3, "two of T1, and the broken one")
@@ -54,7 +54,7 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	b.drain()
 	b.strip.Add(b.folder("T1-R", "2010-03-01"))
 	b.drain()
-	require.True(t, b.intake.Found().Plain(), "one film of the hip that is read")
+	require.False(t, b.intake.Found().Waits(), "one film of the hip that is read")
 	require.Equal(t, 1, b.intake.Found().Files)
 }
 
@@ -88,7 +88,7 @@ func TestOpenedFilmsLiveInTheStudy(t *testing.T) {
 	b.strip.Add(dir)
 	b.drain()
 	require.NoError(t, b.SetHip(hip()))
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	b.strip.Add(append(b.folder("T2-L", "2005-05-01"), broken))
 	b.drain()
 	b.waitSaved()
@@ -118,7 +118,7 @@ func TestUnreadableIsNotedOnce(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	st := memoryFiles[path]
 	bad := study.Film{Path: "bad.dcm", Waits: study.Unreadable, Reason: "no film"}
 	unreadable := func() int {
@@ -139,7 +139,7 @@ func TestAcceptedFilmHasNoProposal(t *testing.T) {
 	b := opened(t)
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.SetReader("R1"))
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	for _, f := range b.strip.Films() {
 		b.drafts.searched(f)
 	}

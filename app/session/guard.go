@@ -129,16 +129,17 @@ func (b *Book) watch(g *guard) {
 
 // found takes what a look at the file has found that began where g.gone was so.
 func (b *Book) found(g *guard, was int64, err error) {
+	moved := errors.Is(err, study.ErrMoved)
+	back := !moved && was > 0 && g.gone.CompareAndSwap(was, 0)
 	switch {
-	case err == nil && was > 0 && g.gone.CompareAndSwap(was, 0):
-		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", filepath.Base(b.path))
-		b.s.changed(StudyChanged)
-	case err == nil: // nothing new, or the file has gone again since
-	case errors.Is(err, study.ErrMoved):
+	case moved:
 		_ = g.heed(err) // tells it
-	case g.damage == nil:
+	case err != nil && (back || g.damage == nil): // one that is back may be damaged
 		g.damage = err
 		b.tellFault(g)
+	case err == nil && back:
+		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", filepath.Base(b.path))
+		b.s.changed(StudyChanged)
 	}
 }
 

@@ -17,7 +17,7 @@ func inStudy(t *testing.T) (*bench, *storetest.Memory) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	return b, memoryFiles[path]
 }
 
@@ -138,7 +138,7 @@ func TestAnotherStudyStartsItsOwnHistory(t *testing.T) {
 	b, _ := inStudy(t)
 	b.Edits().Nudge(1, 0)
 	require.NoError(t, b.Accept())
-	require.NoError(t, b.book.Open(b.book.Path()))
+	require.NoError(t, b.book.open(b.book.Path()))
 	require.Empty(t, b.history.UndoName())
 }
 

@@ -82,7 +82,7 @@ func (in *Intake) Piles() (piles []Pile) {
 		piles[i].Films = append(piles[i].Films, f)
 	}
 	for _, p := range piles {
-		slices.SortStableFunc(p.Films, func(a, b study.Film) int { return a.Date().Compare(b.Date()) })
+		slices.SortStableFunc(p.Films, inDateOrder)
 	}
 	slices.SortFunc(piles, func(a, b Pile) int {
 		return cmp.Or(strings.Compare(a.Patient, b.Patient), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Waits, b.Waits))

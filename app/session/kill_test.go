@@ -37,11 +37,8 @@ func worker() (*session.Session, chan func()) {
 		return o
 	}
 	return session.New(session.Config{
-		Post: func(f func()) { queue <- f },
-		Studies: study.Files{
-			Open:   func(p string) (study.Store, error) { return store.Open(p) },
-			Create: func(p string) (study.Store, error) { return store.Create(p) },
-		},
+		Post:    func(f func()) { queue <- f },
+		Studies: store.Files(),
 		Open: func(path string) (*dicomio.Film, error) {
 			return &dicomio.Film{Path: path, SHA256: "sha", Pixels: image.NewGray16(image.Rect(0, 0, 600, 600)), Bits: 16,
 				PatientCode: "T1", Date: time.Date(2005, 1, 1, 0, 0, 0, 0, time.UTC), Laterality: "R"}, nil
@@ -77,7 +74,7 @@ func TestKilledWorker(t *testing.T) {
 	require.NoError(t, s.SetHip(study.Hip{ID: "T1-right", Patient: "T1", Side: measure.Right,
 		Surgery: time.Date(2004, 1, 1, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28}}))
 	drain(t, s, queue)
-	require.NoError(t, s.Book().Create(path))
+	s.Book().Create(path, func(err error) { require.NoError(t, err) })
 	s.Edits().Nudge(0, -7.25)
 	fmt.Println("shown")
 	for f := range queue {
@@ -103,7 +100,7 @@ func TestKilledProgramLosesNoDraft(t *testing.T) {
 	require.Error(t, cmd.Wait())
 
 	s, queue := worker()
-	require.NoError(t, s.Book().Open(path))
+	s.Book().Open(path, func(err error) { require.NoError(t, err) })
 	drain(t, s, queue)
 	require.Len(t, s.Strip().Films(), 1)
 	f := s.Strip().Films()[0]

@@ -100,7 +100,7 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
 	b := opened(t)
 	require.NoError(t, b.SetReader("AB"))
-	require.NoError(t, b.book.Create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	require.NoError(t, b.book.create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
 	require.NoError(t, b.Mouse().SetLine(lineFrom, lineTo))
 	require.NoError(t, b.Accept())
 	require.NoError(t, b.given.SetBeamCenter(&measure.Point{X: 7, Y: 8}))

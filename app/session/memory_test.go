@@ -1,6 +1,7 @@
 package session
 
 import (
+	"context"
 	"errors"
 	"os"
 	"path/filepath"
@@ -23,7 +24,7 @@ var (
 // inMemory opens and creates them; a file at the path says that there is one.
 var inMemory = study.Files{Open: openMemory, Create: createMemory}
 
-func openMemory(path string) (study.Store, error) {
+func openMemory(_ context.Context, path string, _ study.Progress) (study.Store, error) {
 	memoryLock.Lock()
 	defer memoryLock.Unlock()
 	if memoryFiles[path] == nil {

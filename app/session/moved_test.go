@@ -26,7 +26,7 @@ func movedAway(t *testing.T) (b *bench, from, to string) {
 	b.cfg.Studies = onDisk
 	b.cfg.Open = whereItIs(b)
 	require.NoError(t, b.SetReader("R1"))
-	require.NoError(t, b.book.Open(path))
+	require.NoError(t, b.book.open(path))
 	b.drain()
 	require.Len(t, b.strip.Films(), 5)
 	for _, f := range b.strip.Films() {
@@ -51,7 +51,7 @@ func TestFilmsAreLookedForInAnotherFolder(t *testing.T) {
 
 	again := newBench(t)
 	again.cfg.Studies, again.cfg.Open = onDisk, whereItIs(again)
-	require.NoError(t, again.book.Open(path))
+	require.NoError(t, again.book.open(path))
 	again.drain()
 	require.Len(t, again.strip.Films(), 5)
 	for i, f := range again.strip.Films() {
@@ -155,7 +155,7 @@ func TestConflictIsSettledFieldByField(t *testing.T) {
 	b, path := filed(t)
 	other := newBench(t)
 	other.cfg.Studies = onDisk
-	require.NoError(t, other.book.Open(path))
+	require.NoError(t, other.book.open(path))
 	other.drain()
 	h, _ := other.Hip()
 	h.Implant.LinerMM, h.Implant.PE, h.Group = 8.5, "conventional", "A"
@@ -191,7 +191,7 @@ func TestConflictOfAFilmIsSettled(t *testing.T) {
 	b, path := filed(t)
 	other := newBench(t)
 	other.cfg.Studies = onDisk
-	require.NoError(t, other.book.Open(path))
+	require.NoError(t, other.book.open(path))
 	other.drain()
 	require.NoError(t, other.given.change(other.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
 	set := func(mm float64) error {

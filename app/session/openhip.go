@@ -23,6 +23,10 @@ func (s *Session) OpenHip(id string) error {
 	if err != nil {
 		return err
 	}
+	links, err := s.book.store.Links(ctx, id)
+	if err != nil {
+		return err
+	}
 	readings, err := s.book.wholeReadings(ctx, id)
 	if err != nil {
 		return err
@@ -36,6 +40,11 @@ func (s *Session) OpenHip(id string) error {
 	}
 	for _, f := range films {
 		s.strip.put(&Film{Film: f, saved: true})
+	}
+	for _, l := range links {
+		if f := s.strip.ByID(l.FilmID); l.Searched == study.Failed && !gone(f.Path) {
+			f.step, f.Reason, f.faulty = Failed, l.Reason, true // read again when the reader says so
+		}
 	}
 	for _, r := range readings {
 		if f := s.strip.ByID(r.FilmID); f != nil {

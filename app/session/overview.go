@@ -146,12 +146,7 @@ func (p Pile) summary() study.Summary {
 	s := study.Summary{Hip: study.Hip{ID: strings.TrimSpace("films of " + p.Name() + " " + string(p.Waits)), Patient: p.Patient, Side: p.Side},
 		State: study.HipNotBegun, Films: len(p.Films), Unread: len(p.Films)}
 	for _, f := range p.Films {
-		if d := f.Date(); !d.IsZero() {
-			if s.First.IsZero() {
-				s.First = d
-			}
-			s.Last = d
-		}
+		s.Add(f.Date())
 	}
 	s.Why = "films wait to be begun"
 	if p.Hip != "" {

@@ -99,9 +99,9 @@ func manyInStudy(b *testing.B) (*Session, chan func()) {
 	}
 	require.NoError(b, db.Close())
 	queue := make(chan func(), 1000)
-	s := New(Config{Post: func(f func()) { queue <- f }, Studies: study.Files{Open: func(p string) (study.Store, error) { return store.Open(p) }},
+	s := New(Config{Post: func(f func()) { queue <- f }, Studies: store.Files(),
 		Open: (&bench{}).open, Detect: (&bench{}).detect})
-	require.NoError(b, s.book.Open(path))
+	require.NoError(b, s.book.open(path))
 	b.Cleanup(func() { require.NoError(b, s.Close()) })
 	return s, queue
 }

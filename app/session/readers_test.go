@@ -15,7 +15,7 @@ func read(t *testing.T) (b *bench, path string) {
 	b = opened(t)
 	require.NoError(t, b.SetReader("R1"))
 	path = filepath.Join(t.TempDir(), "s.linerwatch")
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	for i := range dates {
 		b.strip.Select(i)
 		require.NoError(t, b.Accept())
@@ -57,7 +57,7 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	require.Equal(t, "R1", b.book.Counts())
 
 	other := newBench(t)
-	require.NoError(t, other.book.Open(path))
+	require.NoError(t, other.book.open(path))
 	require.Equal(t, "R1", other.book.Counts(), "the study remembers it")
 	require.Len(t, other.strip.Films()[4].Readings, 3)
 	require.Equal(t, "R1", other.strip.Films()[4].Accepted.Reader)
@@ -122,9 +122,9 @@ func hips() *Overview {
 	fit := func(rate float64) *study.TrendFit { return &study.TrendFit{Rate: rate} }
 	o := &Overview{known: true, all: map[string]study.Summary{}}
 	for _, s := range []study.Summary{
-		{Hip: study.Hip{ID: "A1-right", Patient: "A1", Side: study.Right, Group: "B"}, State: study.HipDone, Last: day(2010), Fit: fit(0.05)},
-		{Hip: study.Hip{ID: "A2-left", Patient: "A2", Side: study.Left, Group: "A"}, State: study.HipToRead, Last: day(2015), Unread: 3, Missing: []string{"shell"}},
-		{Hip: study.Hip{ID: "A3-left", Patient: "A3", Side: study.Left}, State: study.HipDone, Last: day(2012), Fit: fit(0.2), Readers: []string{"R7"}},
+		{Hip: study.Hip{ID: "A1-right", Patient: "A1", Side: study.Right, Group: "B"}, State: study.HipDone, Span: study.Span{Last: day(2010)}, Fit: fit(0.05)},
+		{Hip: study.Hip{ID: "A2-left", Patient: "A2", Side: study.Left, Group: "A"}, State: study.HipToRead, Span: study.Span{Last: day(2015)}, Unread: 3, Missing: []string{"shell"}},
+		{Hip: study.Hip{ID: "A3-left", Patient: "A3", Side: study.Left}, State: study.HipDone, Span: study.Span{Last: day(2012)}, Fit: fit(0.2), Readers: []string{"R7"}},
 		{Hip: study.Hip{ID: "A4-right", Patient: "A4", Side: study.Right, Group: "A", Implant: study.Implant{HeadMaterial: "ZTA"}},
 			State: study.HipInProgress, Unread: 1, Missing: []string{"shell", "polyethylene"}},
 	} {

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -40,7 +41,11 @@ func (b *Book) SaveAs(path string) error {
 
 // FreePath proposes a new file for the study, of a name that is free.
 func (b *Book) FreePath() string {
-	dir, name := filepath.Split(b.path)
+	own := b.s.cfg.StudyPath
+	if b.path == "" && own != "" && gone(own) {
+		return own
+	}
+	dir, name := filepath.Split(cmp.Or(b.path, own, b.ProposedPath()))
 	name = strings.TrimSuffix(name, study.FileExt)
 	for i := 2; ; i++ {
 		if path := filepath.Join(dir, fmt.Sprintf("%s-%d%s", name, i, study.FileExt)); gone(path) {

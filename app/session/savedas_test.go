@@ -14,10 +14,7 @@ import (
 )
 
 // onDisk are study files as the program keeps them.
-var onDisk = study.Files{
-	Open:   func(p string) (study.Store, error) { return store.Open(p) },
-	Create: func(p string) (study.Store, error) { return store.Create(p) },
-}
+var onDisk = store.Files()
 
 // filed is a bench whose hip is in a study file on the disk.
 func filed(t *testing.T) (b *bench, path string) {
@@ -26,7 +23,7 @@ func filed(t *testing.T) (b *bench, path string) {
 	b.cfg.Studies = onDisk
 	require.NoError(t, b.SetReader("R1"))
 	path = filepath.Join(t.TempDir(), "s"+study.FileExt)
-	require.NoError(t, b.book.Create(path))
+	require.NoError(t, b.book.create(path))
 	require.NoError(t, b.Accept())
 	return b, path
 }
@@ -51,7 +48,7 @@ func TestSavedIsNotSaidOfAFileThatIsGone(t *testing.T) {
 
 	again := newBench(t)
 	again.cfg.Studies = onDisk
-	require.NoError(t, again.book.Open(to))
+	require.NoError(t, again.book.open(to))
 	again.drain()
 	for i, f := range again.strip.Films()[:3] {
 		require.Len(t, f.Readings, 1, "film %d", i)
@@ -66,7 +63,7 @@ func TestAnotherWindowIsNotUndone(t *testing.T) {
 	b, path := filed(t)
 	other := newBench(t)
 	other.cfg.Studies = onDisk
-	require.NoError(t, other.book.Open(path))
+	require.NoError(t, other.book.open(path))
 	other.drain()
 	h, _ := other.Hip()
 	h.Implant.LinerMM, h.Implant.PE = 8.5, "conventional"
@@ -104,7 +101,7 @@ func TestDamageIsTold(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, file, 0o600))
 	again := newBench(t)
 	again.cfg.Studies = onDisk
-	if err := again.book.Open(path); err != nil {
+	if err := again.book.open(path); err != nil {
 		require.ErrorIs(t, err, study.ErrDamaged)
 		return
 	}

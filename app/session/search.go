@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"image"
 	"strings"
@@ -47,8 +48,12 @@ func (w *Work) failed(f *Film, err error) {
 		return
 	}
 	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
-	if !f.saved {
+	switch {
+	case !f.saved:
 		w.s.intake.failed(f)
+	case !gone(f.Path): // one that is missing may be back when it is opened next
+		f.faulty = true
+		w.s.drafts.searched(f)
 	}
 	w.s.changed(FilmsChanged)
 	if f == w.s.strip.selected {
@@ -98,6 +103,10 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 		w.s.strip.show(w.s.strip.index(f))
 	}
 	w.s.viewer.aim(f)
+	if f.faulty {
+		f.faulty = false
+		w.s.drafts.searched(f)
+	}
 	w.s.changed(FilmsChanged | HipChanged)
 	if f == w.s.strip.selected {
 		w.s.changed(SelectedChanged | ViewChanged | OutlineChanged)
@@ -161,6 +170,10 @@ func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error
 		if w.s.hipKnown {
 			w.detect(f)
 		}
+		return
+	}
+	if u := (unread{}); errors.As(err, &u) {
+		w.failed(f, u.error)
 		return
 	}
 	f.step = Refused

@@ -46,9 +46,9 @@ type Config struct {
 	// StudyPath is the study that films go to where the reader has opened none; with an
 	// empty one they are in no study until Book.Create.
 	StudyPath string
-	// UnfinishedPath is the program's own file, in which drafts are kept until a
-	// study file is open; empty keeps them in memory.
-	UnfinishedPath string
+	// Leftovers are the files in which earlier versions of the program kept drafts while
+	// no study was open; those that are there are offered once.
+	Leftovers []string
 	// KeepBytes is how much of the films' pixels is kept decoded; 0 is 96 MiB. The
 	// selected film, those before and after it and the one that it is compared with
 	// are kept always.
@@ -138,5 +138,5 @@ func (s *Session) changed(c Change) {
 func (s *Session) Close() error {
 	s.work.queue.Close()
 	err := errors.Join(s.drafts.Flush(), s.intake.flush())
-	return errors.Join(err, s.drafts.release(), s.book.close())
+	return errors.Join(err, s.book.close())
 }

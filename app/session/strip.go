@@ -1,9 +1,12 @@
 package session
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
+
+	"linerwatch/app/study"
 )
 
 // Strip holds the films of the hip that is read, in date order, and which of them is
@@ -137,20 +140,18 @@ func (t *Strip) put(f *Film) { t.films = append(t.films, f) }
 // empty takes all films out to make room for those of another hip.
 func (t *Strip) empty() { t.films, t.selected, t.chosen = nil, nil, false }
 
-// sort puts the films in date order, undated ones last, then by name.
+// sort puts the films in date order.
 func (t *Strip) sort() {
-	slices.SortStableFunc(t.films, func(a, b *Film) int {
-		if a.Dated() != b.Dated() {
-			if a.Dated() {
-				return -1
-			}
-			return 1
-		}
-		if c := a.Date().Compare(b.Date()); c != 0 {
-			return c
-		}
-		return strings.Compare(a.Path, b.Path)
-	})
+	slices.SortStableFunc(t.films, func(a, b *Film) int { return inDateOrder(a.Film, b.Film) })
+}
+
+// inDateOrder compares films by date, undated ones last, then by path.
+func inDateOrder(a, b study.Film) int {
+	x, y := a.Date(), b.Date()
+	if x.IsZero() != y.IsZero() {
+		return -x.Compare(y)
+	}
+	return cmp.Or(x.Compare(y), strings.Compare(a.Path, b.Path))
 }
 
 // Remove takes a film out of the strip, as one named step. One that has been read, if

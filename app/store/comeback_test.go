@@ -47,6 +47,7 @@ func TestTheSameFileComesBack(t *testing.T) {
 			require.NoError(t, db.Check(t.Context()))
 		}
 		other := openAt(t, db.path)
+		require.NoError(t, other.Check(t.Context()), "while it reads, what is written stays in the log")
 		require.NoError(t, other.AddReading(t.Context(), storetest.Reading("theirs", h, f)))
 		require.NoError(t, db.AddReading(t.Context(), storetest.Reading("after", h, f)))
 		list, err := other.Readings(t.Context(), h.ID)

@@ -5,19 +5,17 @@ import (
 	"database/sql"
 	_ "embed" // the migrations
 	"fmt"
+
+	"linerwatch/app/study"
 )
 
 // applicationID marks a study file: "LWst".
 const applicationID = 0x4C577374
 
-// Progress is told how many readings of an earlier version's file have been brought to
-// this one's form, of how many. It is called from the goroutine that opens the file.
-type Progress func(done, of int)
-
 // migration brings a file from one form to the next: statements first, then move.
 type migration struct {
 	statements string
-	move       func(ctx context.Context, tx *sql.Tx, tell Progress) error // may be nil
+	move       func(ctx context.Context, tx *sql.Tx, tell study.Progress) error // may be nil
 }
 
 var (
@@ -50,20 +48,12 @@ func migrations() []migration {
 	}
 }
 
-// migrate runs the migrations that the file has not had, each in a transaction
-// of its own together with its number. Another process may be doing the same:
-// the number is read again inside the transaction.
-func migrate(ctx context.Context, db *sql.DB, all []migration, tell Progress) error {
-	for i, m := range all {
-		if err := migrateOne(ctx, db, i+1, m, tell); err != nil {
-			return fmt.Errorf("migration %d: %w", i+1, err)
-		}
-	}
-	return nil
-}
-
-func migrateOne(ctx context.Context, db *sql.DB, number int, m migration, tell Progress) (err error) {
-	tx, err := db.BeginTx(ctx, nil)
+// migrate runs the migrations that the file has not had, all in one transaction, so that
+// one that is broken off leaves the file as it was. Another process may be doing the same:
+// the number of the last one is read inside the transaction.
+func migrate(ctx context.Context, db *sql.DB, all []migration, tell study.Progress) (err error) {
+	// Where ctx ends the file is to be as it was when this returns, not some time later.
+	tx, err := db.BeginTx(context.WithoutCancel(ctx), nil)
 	if err != nil {
 		return err
 	}
@@ -76,20 +66,26 @@ func migrateOne(ctx context.Context, db *sql.DB, number int, m migration, tell P
 	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
 		return err
 	}
-	if have >= number {
-		return tx.Commit()
+	for i := have; i < len(all); i++ {
+		if err := all[i].run(ctx, tx, tell); err != nil {
+			return fmt.Errorf("migration %d: %w", i+1, err)
+		}
 	}
-	if _, err := tx.ExecContext(ctx, m.statements); err != nil {
-		return err
-	}
-	if m.move != nil {
-		if err := m.move(ctx, tx, tell); err != nil {
+	if have < len(all) {
+		mark := fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d;", applicationID, len(all))
+		if _, err := tx.ExecContext(ctx, mark); err != nil {
 			return err
 		}
 	}
-	mark := fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d;", applicationID, number)
-	if _, err := tx.ExecContext(ctx, mark); err != nil {
+	if err := ctx.Err(); err != nil {
 		return err
 	}
 	return tx.Commit()
+}
+
+func (m migration) run(ctx context.Context, tx *sql.Tx, tell study.Progress) error {
+	if _, err := tx.ExecContext(ctx, m.statements); err != nil || m.move == nil {
+		return err
+	}
+	return m.move(ctx, tx, tell)
 }

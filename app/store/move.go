@@ -4,7 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
-	"fmt"
 	"time"
 
 	"linerwatch/app/study"
@@ -42,10 +41,16 @@ type mover struct {
 	tx    *sql.Tx
 	films map[string]study.Film // by file
 	id    map[string]string     // of each film now, by its old ID
-	tell  Progress              // may be nil
+	tell  study.Progress        // may be nil
 }
 
-func moveToLinks(ctx context.Context, tx *sql.Tx, tell Progress) error {
+func (m *mover) told(done, of int) {
+	if m.tell != nil {
+		m.tell(done, of)
+	}
+}
+
+func moveToLinks(ctx context.Context, tx *sql.Tx, tell study.Progress) error {
 	m := mover{tx, map[string]study.Film{}, map[string]string{}, tell}
 	for _, step := range []func(context.Context) error{m.moveFilms, m.moveDrafts, m.moveReadings, m.moveRest} {
 		if err := step(ctx); err != nil {
@@ -160,54 +165,6 @@ func (m *mover) moveDrafts(ctx context.Context) error {
 		}
 	}
 	return nil
-}
-
-// moveReadings moves one reading at a time: with their edge points they are large.
-func (m *mover) moveReadings(ctx context.Context) error {
-	list, err := collect(ctx, m.tx, "SELECT seq FROM old_reading ORDER BY seq", nil, func(scan scanner) (seq int64, err error) {
-		return seq, scan(&seq)
-	})
-	if err != nil {
-		return err
-	}
-	for i, seq := range list {
-		if err := m.moveReading(ctx, seq); err != nil {
-			return fmt.Errorf("reading %d: %w", seq, err)
-		}
-		if m.tell != nil {
-			m.tell(i+1, len(list))
-		}
-	}
-	return nil
-}
-
-func (m *mover) moveReading(ctx context.Context, seq int64) error {
-	var texts [4]string
-	if err := m.tx.QueryRowContext(ctx, "SELECT head, cup, corrected, rim FROM old_reading WHERE seq = ?", seq).Scan(
-		&texts[0], &texts[1], &texts[2], &texts[3]); err != nil {
-		return err
-	}
-	var r study.Reading
-	for i, to := range []any{&r.Head, &r.Cup, &r.Corrected, &r.Rim} {
-		if err := decode(texts[i], to); err != nil {
-			return err
-		}
-	}
-	k, err := outlinesOf(r)
-	if err != nil {
-		return err
-	}
-	if _, err := m.tx.ExecContext(ctx, `INSERT INTO reading (seq, id, hip_id, film_id, sha256, reader, at, version, supersedes,
-		status, reason, side, cup_kind, head_mm, head, cup, head_points, cup_points, rim, result)
-		SELECT r.seq, r.id, f.hip_id, j.id, r.sha256, r.reader, r.at, r.version, r.supersedes, r.status, r.reason, r.side, r.cup_kind,
-		r.head_mm, ?, ?, ?, ?, ?, json_object('Reading', json(r.result), 'Warnings', json(r.warnings), 'Line', json(r.line),
-		'How', json(r.method), 'Beam', json(r.beam), 'NoRim', ?)
-		FROM old_reading r JOIN old_film f ON f.id = r.film_id JOIN joined j ON j.old = r.film_id WHERE r.seq = ?`,
-		k.head, k.cup, len(r.Head.Points), len(r.Cup.Points), k.rim, r.Rim.Why, seq); err != nil {
-		return err
-	}
-	_, err = m.tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, k.headEdges, k.cupEdges)
-	return err
 }
 
 func (m *mover) moveRest(ctx context.Context) error {

@@ -1,10 +1,12 @@
 package store
 
 import (
+	"bytes"
 	"compress/gzip"
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -178,19 +180,90 @@ func TestEarlierVersionBrokenOff(t *testing.T) {
 	assert.Equal(t, before, after)
 }
 
-// Who waits for an earlier version's file is told how far it has come, and may give up.
+// Who waits for an earlier version's file is told how far it has come, and may give up: the
+// file is then as it was, with all that an earlier program needs.
 func TestMovingIsTold(t *testing.T) {
-	path := earlier(t, 6)
-	ctx, stop := context.WithCancel(t.Context())
-	_, err := OpenTold(ctx, path, func(int, int) { stop() })
-	require.ErrorContains(t, err, "migration 7")
-	var told [][2]int
-	db, err := OpenTold(t.Context(), path, func(done, of int) { told = append(told, [2]int{done, of}) })
+	for step := 1; step <= 6; step++ {
+		path := earlier(t, step)
+		before, err := os.ReadFile(path)
+		require.NoError(t, err)
+		for _, at := range []int{0, 1, 5} {
+			ctx, stop := context.WithCancel(t.Context())
+			_, err := OpenTold(ctx, path, func(done, _ int) {
+				if done == at {
+					stop()
+				}
+			})
+			stop()
+			require.ErrorIs(t, err, context.Canceled)
+			after, err := os.ReadFile(path)
+			require.NoError(t, err)
+			require.Equal(t, before, after)
+			require.Equal(t, []string{"old.study"}, names(t, filepath.Dir(path)))
+			require.True(t, Earlier(path))
+		}
+		var told [][2]int
+		db, err := OpenTold(t.Context(), path, func(done, of int) { told = append(told, [2]int{done, of}) })
+		require.NoError(t, err)
+		require.Equal(t, [][2]int{{0, 5}, {1, 5}, {2, 5}, {3, 5}, {4, 5}, {5, 5}}, told)
+		checkEarlier(t, db, step)
+		closed(t, db)
+		require.False(t, Earlier(path))
+		db, err = OpenTold(t.Context(), path, func(int, int) { t.Error("a file of this form is not changed") })
+		require.NoError(t, err)
+		closed(t, db)
+	}
+}
+
+// What is no study of an earlier version is not taken for one.
+func TestEarlierTellsOnlyEarlierVersions(t *testing.T) {
+	dir := t.TempDir()
+	text, short, newer := filepath.Join(dir, "text"), filepath.Join(dir, "short"), filepath.Join(dir, "newer")
+	require.NoError(t, os.WriteFile(text, bytes.Repeat([]byte("hip,years\n"), 20), 0o600))
+	require.NoError(t, os.WriteFile(short, []byte(magic), 0o600))
+	sqliteFile(t, newer, fmt.Sprintf("PRAGMA x.application_id = %d; PRAGMA x.user_version = 99", applicationID))
+	for _, path := range []string{text, short, newer, dir, filepath.Join(dir, "none")} {
+		require.False(t, Earlier(path), path)
+	}
+}
+
+// A study of many readings can be closed as soon as it has been brought to this form.
+func TestManyEarlierReadings(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "old.study")
+	manyEarlier(t, path, 4)
+	old, err := connect(path)
 	require.NoError(t, err)
-	require.Equal(t, [][2]int{{1, 5}, {2, 5}, {3, 5}, {4, 5}, {5, 5}}, told)
-	checkEarlier(t, db, 6)
-	closed(t, db)
-	db, err = OpenTold(t.Context(), path, func(int, int) { t.Error("a file of this form is not changed") })
+	type kept struct{ id, film, head, cup string }
+	want, err := collect(t.Context(), old, "SELECT id, film_id, head, cup FROM reading ORDER BY seq", nil, func(scan scanner) (k kept, err error) {
+		return k, scan(&k.id, &k.film, &k.head, &k.cup)
+	})
 	require.NoError(t, err)
-	closed(t, db)
+	require.NoError(t, old.Close())
+	closed(t, openAt(t, path))
+
+	db := openAt(t, path)
+	defer closed(t, db)
+	var got []kept
+	require.NoError(t, db.Records(t.Context(), func(r study.Record) error {
+		for _, g := range r.Readings {
+			p, err := db.Points(t.Context(), g.ID)
+			require.NoError(t, err)
+			g = g.With(p)
+			for _, o := range []struct {
+				now  study.Outline
+				text string
+			}{{g.Head, want[len(got)].head}, {g.Cup, want[len(got)].cup}} {
+				var was study.Outline
+				require.NoError(t, decode(o.text, &was))
+				require.Equal(t, was.Circle, o.now.Circle)
+				require.Len(t, o.now.Points, len(was.Points))
+				for i, e := range was.Edges { // they are kept to 0.001 px in each direction
+					require.InDelta(t, 0, math.Hypot(e.X-o.now.Edges[i].X, e.Y-o.now.Edges[i].Y), 0.001)
+				}
+			}
+			got = append(got, kept{g.ID, g.FilmID, want[len(got)].head, want[len(got)].cup})
+		}
+		return nil
+	}))
+	require.Equal(t, want, got, "in their order")
 }

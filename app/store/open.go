@@ -12,9 +12,6 @@ import (
 	"path/filepath"
 	"sync"
 	"sync/atomic"
-	"time"
-
-	sqlite3 "modernc.org/sqlite/lib"
 
 	"linerwatch/app/study"
 )
@@ -49,10 +46,13 @@ func Open(path string) (*DB, error) {
 }
 
 // OpenTold is Open that tells how far the change of a file of an earlier version has come,
-// which takes a minute and more for thousands of readings. Where ctx ends meanwhile
-// nothing of the file is lost, and it can be opened again.
-func OpenTold(ctx context.Context, path string, tell Progress) (*DB, error) {
+// which takes half a minute and more for thousands of readings. Where ctx ends before it
+// is done, the error is that of ctx, and the file is as it was.
+func OpenTold(ctx context.Context, path string, tell study.Progress) (*DB, error) {
 	s, err := open(ctx, path, tell)
+	if err != nil && ctx.Err() != nil {
+		err = ctx.Err() // SQLite's word for it is another
+	}
 	if err != nil {
 		return nil, refusal(path, err)
 	}
@@ -97,7 +97,7 @@ func create(ctx context.Context, path string) (*DB, error) {
 	return open(ctx, path, nil)
 }
 
-func open(ctx context.Context, path string, tell Progress) (_ *DB, err error) {
+func open(ctx context.Context, path string, tell study.Progress) (_ *DB, err error) {
 	if err := checkFile(path); err != nil {
 		return nil, err
 	}
@@ -119,11 +119,12 @@ func open(ctx context.Context, path string, tell Progress) (_ *DB, err error) {
 	if err := s.upgrade(ctx, tell); err != nil {
 		return nil, err
 	}
+	ctx = context.WithoutCancel(ctx) // what has been changed is opened
 	if s.look, err = connect(path); err != nil {
 		return nil, err
 	}
 	// A connection made later could be to another file.
-	if err := s.look.PingContext(ctx); err != nil {
+	if err := errors.Join(s.db.PingContext(ctx), s.look.PingContext(ctx)); err != nil {
 		return nil, err
 	}
 	if err := s.still(); err != nil {
@@ -133,49 +134,6 @@ func open(ctx context.Context, path string, tell Progress) (_ *DB, err error) {
 		return nil, err
 	}
 	return s, nil
-}
-
-// upgrade brings the file to the form of this version and to write-ahead logging.
-func (s *DB) upgrade(ctx context.Context, tell Progress) error {
-	all := migrations()
-	version, err := studyVersion(ctx, s.db, len(all))
-	if err != nil {
-		return err
-	}
-	if version < len(all) {
-		if err := quickCheck(ctx, s.db); err != nil {
-			return err
-		}
-		if err := migrate(ctx, s.db, all, tell); err != nil {
-			return err
-		}
-		if version <= packed {
-			// Large files get small here. One that stays large is as good.
-			_, _ = s.db.ExecContext(ctx, "VACUUM")
-		}
-	}
-	return logAhead(ctx, s.db)
-}
-
-// busyWait is how long a statement waits for another program to finish its own.
-const busyWait = 5 * time.Second
-
-// logAhead changes the file to write-ahead logging. SQLite does not wait for
-// other programs here, so it is asked again until busyWait is over.
-func logAhead(ctx context.Context, db *sql.DB) error {
-	for began := time.Now(); ; time.Sleep(20 * time.Millisecond) {
-		var mode string
-		err := db.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode)
-		switch {
-		case isCode(err, sqlite3.SQLITE_BUSY) && time.Since(began) < busyWait:
-		case err != nil:
-			return err
-		case mode != "wal":
-			return fmt.Errorf("this disk cannot keep a write-ahead log (journal mode %s)", mode)
-		default:
-			return nil
-		}
-	}
 }
 
 const magic = "SQLite format 3\x00"
@@ -217,30 +175,6 @@ func checkFolder(dir string) error {
 		return fmt.Errorf("%s is not a folder", filepath.Base(dir))
 	}
 	return nil
-}
-
-// studyVersion reads, from one state of the file, whether it is a study that this
-// program knows, and the number of the last migration that it has had.
-func studyVersion(ctx context.Context, db *sql.DB, known int) (version int, err error) {
-	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
-	if err != nil {
-		return 0, err
-	}
-	defer func() { err = errors.Join(err, tx.Rollback()) }()
-	var id int
-	if err := tx.QueryRowContext(ctx, "PRAGMA application_id").Scan(&id); err != nil {
-		return 0, err
-	}
-	if err := tx.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
-		return 0, err
-	}
-	switch {
-	case id != applicationID || version < 1:
-		return 0, study.ErrNotStudy
-	case version > known:
-		return 0, fmt.Errorf("%w: file version %d, this program knows %d", ErrNewer, version, known)
-	}
-	return version, nil
 }
 
 // Path returns the path the study was opened with.

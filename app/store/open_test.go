@@ -228,7 +228,7 @@ func TestPragmas(t *testing.T) {
 	}
 }
 
-// A migration that fails leaves the file as the last good one made it.
+// Where one of several migrations fails, the file stays as it was before the first.
 func TestMigrationFails(t *testing.T) {
 	db := created(t, filepath.Join(t.TempDir(), "s.study"))
 	defer closed(t, db)
@@ -239,7 +239,25 @@ func TestMigrationFails(t *testing.T) {
 	require.ErrorContains(t, err, fmt.Sprintf("migration %d: ", n+2))
 	var version, tables int
 	require.NoError(t, db.db.QueryRow("PRAGMA user_version").Scan(&version))
-	assert.Equal(t, n+1, version)
+	assert.Equal(t, n, version)
 	require.NoError(t, db.db.QueryRow("SELECT count(*) FROM sqlite_schema WHERE name IN ('later', 'last')").Scan(&tables))
-	assert.Equal(t, 1, tables)
+	assert.Zero(t, tables)
+}
+
+// A study that another program has locked is refused with one line.
+func TestLocked(t *testing.T) {
+	if testing.Short() {
+		t.Skip("waits for as long as a statement waits for another program")
+	}
+	path := filepath.Join(t.TempDir(), "s.study")
+	db := created(t, path)
+	closed(t, db)
+	other, err := connect(path)
+	require.NoError(t, err)
+	_, err = other.Exec("PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE")
+	require.NoError(t, err)
+	_, err = Open(path)
+	require.EqualError(t, err, "store: another program is writing to it; try again (s.study)")
+	require.NoError(t, other.Close())
+	closed(t, openAt(t, path))
 }

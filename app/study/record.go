@@ -3,7 +3,6 @@ package study
 import (
 	"fmt"
 	"slices"
-	"time"
 )
 
 // Record is a hip with everything that its study file keeps of it. What counts of it is
@@ -141,20 +140,20 @@ func HipStates() []HipState {
 
 // Summary is one line about a hip.
 type Summary struct {
-	Hip         Hip
-	State       HipState
-	First, Last time.Time // dates of the films; zero where none has one
-	Films       int
-	Read        int // films that count
-	LeftOut     int
-	Unread      int
-	NoResult    int // readings that hold no measurement
-	Drafts      int
-	Readers     []string
-	Fit         *TrendFit // nil where there is none; Why says why
-	Why         string    // no rate, or no interval
-	Missing     []string  // what is not known or not there, in words
-	Attention   []string  // what is to be decided before the hip can be read or its rate trusted, in words
+	Hip       Hip
+	State     HipState
+	Span      // of the dates of its films
+	Films     int
+	Read      int // films that count
+	LeftOut   int
+	Unread    int
+	NoResult  int // readings that hold no measurement
+	Drafts    int
+	Readers   []string
+	Fit       *TrendFit // nil where there is none; Why says why
+	Why       string    // no rate, or no interval
+	Missing   []string  // what is not known or not there, in words
+	Attention []string  // what is to be decided before the hip can be read or its rate trusted, in words
 }
 
 // Summary tells how the hip stands, by the readings of a reader or of anyone.
@@ -162,12 +161,7 @@ func (r Record) Summary(reader string) Summary {
 	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
 	entries := r.Entries(reader)
 	for _, e := range entries {
-		if !e.Date().IsZero() {
-			if s.First.IsZero() {
-				s.First = e.Date()
-			}
-			s.Last = e.Date()
-		}
+		s.Add(e.Date())
 		switch e.State {
 		case FilmExcluded:
 			s.LeftOut++

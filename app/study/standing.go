@@ -59,9 +59,6 @@ func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why string) {
 	if _, ok := r.draft(e.ID, Edited); ok {
 		return StandsDraft, ""
 	}
-	if _, ok := r.draft(e.ID, Proposed); ok {
-		return StandsProposed, ""
-	}
 	if e.Waits == Unreadable {
 		return StandsUnreadable, e.Film.Reason
 	}
@@ -73,6 +70,9 @@ func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why string) {
 		case l.Searched == Failed:
 			return StandsUnreadable, l.Reason
 		}
+	}
+	if _, ok := r.draft(e.ID, Proposed); ok {
+		return StandsProposed, ""
 	}
 	return StandsUnread, ""
 }

@@ -89,9 +89,20 @@ type Store interface {
 	Close() error
 }
 
+// Progress is told how many readings of an earlier version's study have been brought to
+// the present form, of how many. It is called on the goroutine that opens the study.
+type Progress func(done, of int)
+
 // Files opens the study file that is at a path, and creates one where there is none.
 type Files struct {
-	Open, Create func(path string) (Store, error)
+	// Open opens a study. One of an earlier version of the program is brought to the
+	// present form first, of which tell, which may be nil, is told; where ctx ends before
+	// that is done, the error is that of ctx, and the file is as it was.
+	Open   func(ctx context.Context, path string, tell Progress) (Store, error)
+	Create func(path string) (Store, error)
+	// Earlier reports, without opening it, whether the file at path is a study of an
+	// earlier version, which Open changes; nil is for studies that have but one form.
+	Earlier func(path string) bool
 }
 
 // ErrMoved is the error of a study whose file is no longer at its place, or not the one

@@ -57,6 +57,40 @@ func (w *window) askKeep(n int, then func()) {
 		answer{"Keep for next time", func() { w.told(w.s.Drafts().Flush()); then() }})
 }
 
+// askUnkept asks what becomes of a hip that is in no study, since none could be made.
+func (w *window) askUnkept(then func()) {
+	h, _ := w.s.Hip()
+	w.ask("Leave a hip that is in no study?", fmt.Sprintf("No study could be made when films were opened. %s, its implant and dates, and every outline that was changed are in this window alone, and are lost when it is left.", hipTitle(h)),
+		answer{"Leave and lose it", then}, answer{"Go back", nil}, answer{"Keep it in a study …", func() {
+			w.askPath(pathAsked{
+				title: "Keep the hip in a study", head: "Study file",
+				note: "A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten.",
+				do:   "Keep it", path: w.s.Book().ProposedPath(), act: w.s.Book().Create,
+			}, then)
+		}})
+}
+
+// askLeftover offers once what an earlier version of the program has left unfinished.
+func (w *window) askLeftover() {
+	if path, _, _ := w.s.Book().Adapting(); path != "" || w.covered() {
+		return // at the next start
+	}
+	l, ok := w.s.Book().Leftover()
+	if !ok {
+		return
+	}
+	w.ask("Unfinished work of an earlier version", fmt.Sprintf("%s of %s: outlines were changed and not accepted, last on %s. An earlier version of the program kept them in a file of its own, since no study was open. They can be taken into the study that films go to; they count nowhere until they are accepted.",
+		study.Count(l.Films, "film"), session.SomeOf(l.Hips, ", "), l.At.Local().Format("2006-01-02")),
+		answer{"Ask again next time", nil},
+		answer{"Leave it out", func() {
+			path, err := w.s.Book().PutAside(l)
+			if w.told(err); err == nil {
+				w.s.Say("It is kept as %s, and not asked about again.", path)
+			}
+		}},
+		answer{"Take it up", func() { w.s.Book().TakeUp(l, w.told) }})
+}
+
 // askDoubt asks before a reading with an implausible magnification is accepted.
 func (w *window) askDoubt(f *session.Film, doubt string) {
 	w.ask("Implausible magnification", doubt,

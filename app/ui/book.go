@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"path/filepath"
 
@@ -9,22 +11,55 @@ import (
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
+	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
-// goOn opens the study that was open last, with the page of its hips in front. Where it
-// cannot be opened the first screen says why.
-func (w *window) goOn() {
+// goOn opens the study that was open last, with the page of its hips in front, and then
+// calls then. Where it cannot be opened that is told, and another offered.
+func (w *window) goOn(then func()) {
 	last := w.s.Book().Last()
 	if last == "" {
+		then()
 		return
 	}
-	if err := w.s.Book().Open(last); err != nil {
-		w.s.Say("The study opened last, %s, was not opened: %s", last, study.Plain(err))
+	w.s.Book().Open(last, func(err error) {
+		if err != nil {
+			w.s.Say("The study opened last, %s, was not opened: %s", last, study.Plain(err))
+			w.askOther(last, err)
+			then()
+			return
+		}
+		w.refresh()
+		w.turn(w.placeOf(hipsKind().word))
+		then()
+	})
+}
+
+// openPath opens a study file and tells what went wrong.
+func (w *window) openPath(path string) {
+	w.leave(func() {
+		w.leaveStudy(func() {
+			w.s.Book().Open(path, func(err error) {
+				if err != nil && w.s.Book().Path() != path {
+					w.askOther(path, err)
+					return
+				}
+				w.told(err)
+				w.focusViewer()
+			})
+		})
+	})
+}
+
+// askOther tells why the study at path was not opened and offers another.
+func (w *window) askOther(path string, err error) {
+	if errors.Is(err, session.ErrStopped) { // the reader's wish
+		w.s.Say("Stopped: %s is of an earlier version of the program still, as it was.", filepath.Base(path))
 		return
 	}
-	w.refresh()
-	w.turn(w.placeOf(hipsKind().word))
+	w.ask("The study was not opened", fmt.Sprintf("%s: %s.\n\n%s", path, study.Plain(err), refusedTodo(err)), answer{"Close", nil},
+		answer{"A new study …", w.newStudy}, answer{"Open another study …", w.openStudy})
 }
 
 // named puts the study's name into the window's title.
@@ -57,13 +92,14 @@ func (w *window) newStudy() {
 // pathAsked is what a dialog that asks for a study file says and does.
 type pathAsked struct {
 	title, head, note, do string
-	act                   func(path string) error
+	path                  string // proposed; empty for one that is free
+	act                   func(path string, then func(error))
 }
 
 // askPath asks for the path of a study file, acts on it, and goes on with then; a fault is
 // told beside the path.
 func (w *window) askPath(a pathAsked, then func()) {
-	path := newField(w, w.s.Book().FreePath())
+	path := newField(w, cmp.Or(a.path, w.s.Book().FreePath()))
 	fault := faultNote()
 	folder := widget.NewButton("Folder …", func() {
 		w.choose("Folder of the study file", aFolder, func(paths []string) {
@@ -72,21 +108,38 @@ func (w *window) askPath(a pathAsked, then func()) {
 	})
 	d := dialog.NewCustomWithoutButtons(a.title, container.NewVBox(
 		bold(a.head), container.NewBorder(nil, nil, nil, folder, path), note(a.note), fault), w.win)
-	save := widget.NewButton(a.do, func() {
-		if err := a.act(path.Text); err != nil {
-			fault.SetText(study.Plain(err))
-			fault.Show()
-			return
-		}
-		d.Hide()
-		then()
-	})
+	save := widget.NewButton(a.do, func() { w.answered(d, fault, then, func(end func(error)) { a.act(path.Text, end) }) })
 	save.Importance = widget.HighImportance
 	path.OnSubmitted = func(string) { save.OnTapped() }
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
 	d.Resize(fyne.NewSize(640, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(path)
+}
+
+// answered does what was asked for in d, closes that and goes on with then; a fault is told
+// in d. Where a study has to be brought to this version's form first, which can be stopped
+// below, d does not stand over it.
+func (w *window) answered(d dialog.Dialog, fault *widget.Label, then func(), do func(end func(error))) {
+	hidden := false
+	do(func(err error) {
+		switch {
+		case err == nil:
+			if !hidden {
+				d.Hide()
+			}
+			then()
+		case hidden:
+			w.told(err)
+		default:
+			fault.SetText(study.Plain(err))
+			fault.Show()
+		}
+	})
+	if path, _, _ := w.s.Book().Adapting(); path != "" {
+		hidden = true
+		d.Hide()
+	}
 }
 
 // hipBeside opens the hip that is n rows further down the page of hips, or up. Outlines

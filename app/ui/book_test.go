@@ -1,13 +1,20 @@
 package ui
 
 import (
+	"context"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"os"
 	"path/filepath"
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/session"
+	"linerwatch/app/store"
 	"linerwatch/app/study"
 )
 
@@ -22,7 +29,7 @@ func twoPatients(t *testing.T) *desk {
 	d.drain()
 	d.fill("2004-01-01", "28", "8")
 	d.drain()
-	require.NoError(t, d.s.Book().Create(filepath.Join(dir, "s"+study.FileExt)))
+	require.NoError(t, d.create(filepath.Join(dir, "s"+study.FileExt)))
 	d.s.Overview()
 	d.look()
 	return d
@@ -70,18 +77,102 @@ func TestStartGoesOn(t *testing.T) {
 		d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
 	}
 	again()
-	require.NoError(t, d.s.Book().Open(path)) // remembers it
+	require.NoError(t, d.openBook(path)) // remembers it
 	d.drain()
 	again()
-	d.goOn()
+	d.goOn(func() {})
 	d.drain()
 	require.Equal(t, path, d.s.Book().Path())
 	require.Equal(t, d.placeOf("Hips"), d.at)
 
 	again()
 	delete(d.files, path)
-	d.goOn()
+	d.goOn(func() {})
 	d.drain()
 	require.Empty(t, d.s.Book().Path())
 	require.Contains(t, d.s.Notice(), "was not opened")
+}
+
+// seize is a study file with a hip, made unusable by harm.
+func seize(t *testing.T, path string, harm func(data []byte)) {
+	t.Helper()
+	st, err := store.Create(path)
+	require.NoError(t, err)
+	for i := range 40 {
+		_, err = st.SaveHip(t.Context(), study.Hip{Patient: fmt.Sprint("T", i), Side: study.Right}, study.Stamp{})
+		require.NoError(t, err)
+	}
+	require.NoError(t, st.Close())
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	harm(data)
+	require.NoError(t, os.WriteFile(path, data, 0o600))
+}
+
+// A last study that cannot be opened is told in one line at the start and left as it is;
+// another is offered, and films go to another.
+func TestLastStudyThatCannotBeOpened(t *testing.T) {
+	for name, c := range map[string]struct {
+		harm func(data []byte)
+		wrap func(study.Files) study.Files
+		says string
+	}{
+		"newer": {harm: func(data []byte) { binary.BigEndian.PutUint32(data[60:], 99) }, says: "written by a newer version of the program"},
+		"damaged": {harm: func(data []byte) {
+			for i := 100; i < len(data); i++ {
+				data[i] = 0xff
+			}
+		}, says: "damaged"},
+		"no study": {harm: func(data []byte) { copy(data, "hip,years,penetration_mm") }, says: "not a study file"},
+		"locked": {harm: func([]byte) {}, wrap: func(f study.Files) study.Files {
+			open := f.Open
+			f.Open = func(ctx context.Context, path string, tell study.Progress) (study.Store, error) {
+				if filepath.Base(path) == "last"+study.FileExt {
+					return nil, errors.New("store: another program is writing to it; try again (last.linerwatch)")
+				}
+				return open(ctx, path, tell)
+			}
+			return f
+		}, says: "another program is writing to it; try again"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			last, own := filepath.Join(dir, "last"+study.FileExt), filepath.Join(dir, "own"+study.FileExt)
+			seize(t, last, c.harm)
+			before, err := os.ReadFile(last)
+			require.NoError(t, err)
+			settings := filepath.Join(dir, "settings.json")
+			require.NoError(t, os.WriteFile(settings, fmt.Appendf(nil, `{"Study":%q}`, last), 0o600))
+			studies := store.Files()
+			if c.wrap != nil {
+				studies = c.wrap(studies)
+			}
+			d := newDesk(t)
+			d.s = session.New(session.Config{Post: func(f func()) { d.queue <- f }, Studies: studies, Detect: detect, Open: openFilm,
+				SettingsPath: settings, StudyPath: own})
+			d.window = newWindow(fyne.CurrentApp(), d.s, func(f func()) { d.queue <- f })
+			d.start(Config{})
+			d.drain()
+			require.Contains(t, d.s.Notice(), "was not opened: ")
+			require.Contains(t, d.s.Notice(), c.says)
+			require.NotContains(t, d.s.Notice(), "\n")
+			require.Contains(t, d.shown(), c.says)
+			offered := false
+			for _, b := range onScreen[*widget.Button](d.win) {
+				offered = offered || b.Text == "A new study …"
+			}
+			require.True(t, offered)
+			d.press("Open another study …")
+			d.dialog.Hide()
+			d.add([]string{filmsIn(t, series[0])})
+			d.drain()
+			require.Equal(t, own, d.s.Book().Path())
+			require.Contains(t, d.s.Notice(), c.says)
+			require.Equal(t, last, d.s.Book().Last(), "it may be to be had again")
+			require.NoError(t, d.s.Close())
+			after, err := os.ReadFile(last)
+			require.NoError(t, err)
+			require.Equal(t, before, after)
+		})
+	}
 }

@@ -19,7 +19,7 @@ func TestWindowAndCommandExportTheSame(t *testing.T) {
 	d := reading(t, dir, "T1", series, nil)
 	path := filepath.Join(dir, "s.linerwatch")
 	require.NoError(t, d.s.SetReader("R1"))
-	require.NoError(t, d.s.Book().Create(path))
+	require.NoError(t, d.create(path))
 	other := filepath.Join(dir, "T2")
 	require.NoError(t, os.Mkdir(other, 0o700))
 	for _, f := range []string{"T2/2006-01-01.dcm", "T2/2007-01-01.dcm", "T1/torn.dcm", "T1/2013-01-01.dcm", "T1/2014-01-01.dcm"} {

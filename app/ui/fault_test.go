@@ -125,7 +125,7 @@ func TestMissingFilmOffersAnotherFolder(t *testing.T) {
 	d.there = true
 	to := filepath.Join(t.TempDir(), "new")
 	require.NoError(t, os.Rename(dir, to))
-	require.NoError(t, d.s.Book().Open(d.s.Book().Path()))
+	require.NoError(t, d.openBook(d.s.Book().Path()))
 	d.drain()
 	require.True(t, d.films.view.note.lost.Visible())
 	require.True(t, d.films.view.note.look.Visible())

@@ -17,7 +17,7 @@ import (
 func accepted(t *testing.T) (d *desk, dir string) {
 	d, dir = proposed(t, series...)
 	require.NoError(t, d.s.SetReader("R2"))
-	require.NoError(t, d.s.Book().Create(filepath.Join(dir, "s.linerwatch")))
+	require.NoError(t, d.create(filepath.Join(dir, "s.linerwatch")))
 	for i := range series {
 		d.s.Strip().Select(i)
 		require.NoError(t, d.s.Accept())

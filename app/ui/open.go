@@ -54,7 +54,7 @@ func studyBeside(paths []string) string {
 	}
 	found, n := "", 0
 	for _, e := range entries {
-		if study.IsFile(e.Name()) {
+		if study.IsFile(e.Name()) && !e.IsDir() {
 			found, n = filepath.Join(paths[0], e.Name()), n+1
 		}
 	}
@@ -176,13 +176,7 @@ func (w *window) askWhere(do string, then func()) {
 	form.Add(fault)
 	d := dialog.NewCustomWithoutButtons(title, form, w.win)
 	save := widget.NewButton(do, func() {
-		if err := w.settle(reader.Text, path.Text); err != nil {
-			fault.SetText(study.Plain(err))
-			fault.Show()
-			return
-		}
-		d.Hide()
-		then()
+		w.answered(d, fault, then, func(end func(error)) { w.settle(reader.Text, path.Text, end) })
 	})
 	save.Importance = widget.HighImportance
 	reader.OnSubmitted = func(string) { save.OnTapped() }
@@ -193,13 +187,11 @@ func (w *window) askWhere(do string, then func()) {
 	w.win.Canvas().Focus(reader)
 }
 
-// settle takes reader and study file.
-func (w *window) settle(reader, path string) error {
-	if err := w.s.SetReader(reader); err != nil {
-		return err
+// settle takes reader and study file, and then calls then.
+func (w *window) settle(reader, path string, then func(error)) {
+	if err := w.s.SetReader(reader); err != nil || w.s.Book().Path() != "" {
+		then(err)
+		return
 	}
-	if w.s.Book().Path() != "" {
-		return nil
-	}
-	return w.s.Book().Create(strings.TrimSpace(path))
+	w.s.Book().Create(strings.TrimSpace(path), then)
 }

@@ -293,7 +293,7 @@ func TestRecentStudiesStandUnderOpen(t *testing.T) {
 	other := filepath.Join(dir, "other.linerwatch")
 	_, err := d.studies().Create(other)
 	require.NoError(t, err)
-	require.NoError(t, d.s.Book().Open(other))
+	require.NoError(t, d.openBook(other))
 	items := d.recentItems()
 	require.Len(t, items, 3, "after a line and a title")
 	require.True(t, items[1].Disabled)

@@ -23,7 +23,7 @@ func shownText(d *desk) (text string) {
 func TestFilmIsLeftOutByKeysAndTakenBack(t *testing.T) {
 	d, dir := proposed(t, series...)
 	require.NoError(t, d.s.SetReader("R2"))
-	require.NoError(t, d.s.Book().Create(filepath.Join(dir, "s.linerwatch")))
+	require.NoError(t, d.create(filepath.Join(dir, "s.linerwatch")))
 	d.s.Strip().Select(2)
 	d.letter('x')
 	require.Contains(t, shownText(d), "The number of a reason")
@@ -92,7 +92,7 @@ func TestWrongHeadIsToldBeforeAcceptance(t *testing.T) {
 	require.True(t, d.films.side.doubt.Visible())
 	require.Contains(t, d.films.side.doubted.Text, "A 22 mm head would mean")
 	require.NoError(t, d.s.SetReader("R2"))
-	require.NoError(t, d.s.Book().Create(filepath.Join(t.TempDir(), "s.linerwatch")))
+	require.NoError(t, d.create(filepath.Join(t.TempDir(), "s.linerwatch")))
 	d.key(fyne.KeyReturn, false)
 	require.Empty(t, d.saved(), "asked first")
 	d.press("Accept it all the same")

@@ -83,7 +83,7 @@ func TestPatientPageShowsAcceptedReadingsOnly(t *testing.T) {
 	require.False(t, p.ask.Visible())
 
 	require.NoError(t, d.s.SetReader("R2"))
-	require.NoError(t, d.s.Book().Create(filepath.Join(dir, "s.linerwatch")))
+	require.NoError(t, d.create(filepath.Join(dir, "s.linerwatch")))
 	d.s.Strip().Select(0)
 	require.NoError(t, d.s.Accept())
 	d.drain()

@@ -49,7 +49,7 @@ func Run(cfg Config) error {
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, Studies: cfg.Studies, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
-		StudyPath: session.DefaultStudyPath(), UnfinishedPath: session.DefaultUnfinishedPath(),
+		StudyPath: session.DefaultStudyPath(), Leftovers: session.DefaultLeftovers(),
 	}), fyne.Do)
 	a.Lifecycle().SetOnStarted(func() {
 		w.frame()
@@ -94,7 +94,9 @@ func (w *window) start(cfg Config) {
 		w.add(cfg.Paths)
 	}
 	if cfg.Study == "" && len(cfg.Paths) == 0 {
-		w.goOn()
+		w.goOn(w.askLeftover)
+	} else {
+		w.askLeftover()
 	}
 	w.focusViewer()
 }

@@ -241,7 +241,7 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return "" }
 	l.steps = widget.NewLabel("")
-	l.cancel = widget.NewButton("Stop", s.Work().Cancel)
+	l.cancel = widget.NewButton("Stop", l.stop)
 	l.resume = widget.NewButton("Go on", s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
 	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
@@ -250,8 +250,20 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	return l
 }
 
+// stop stops what the line shows.
+func (l *statusLine) stop() {
+	if path, _, _ := l.s.Book().Adapting(); path != "" {
+		l.s.Book().StopAdapting()
+		return
+	}
+	l.s.Work().Cancel()
+}
+
 func (l *statusLine) show() {
 	done, total := l.s.Work().Progress()
+	if path, n, of := l.s.Book().Adapting(); path != "" {
+		done, total = n, max(1, of)
+	}
 	show(l.steps, total > 0)
 	show(l.bar, total > 0)
 	show(l.cancel, total > 0)

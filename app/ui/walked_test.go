@@ -26,10 +26,7 @@ import (
 )
 
 // files are study files on the disk.
-var files = study.Files{
-	Open:   func(path string) (study.Store, error) { return store.Open(path) },
-	Create: func(path string) (study.Store, error) { return store.Create(path) },
-}
+var files = store.Files()
 
 // ofPatient invents films whose patient is the name of their folder.
 func ofPatient(path string) (*dicomio.Film, error) {
@@ -113,13 +110,13 @@ func walked(t *testing.T) (d *desk, path string) {
 	dir := t.TempDir()
 	path = filepath.Join(dir, "s.linerwatch")
 	two := reading(t, dir, "T2", []string{"2006-01-01.dcm", "2009-03-01.dcm"}, nil)
-	require.NoError(t, two.s.Book().Create(path))
+	require.NoError(t, two.create(path))
 	two.acceptAs("R2", 0, 1)
 	require.NoError(t, two.s.Close())
 
 	d = reading(t, dir, "T1", []string{"2004-02-01.dcm", "2005-01-01.dcm", "2008-01-01.dcm", "2010-01-01.dcm", "2012-01-01.dcm", "2014-01-01.dcm"},
 		func(f *session.HipForm) { f.Side, f.HeadMM = "left", "26" })
-	require.NoError(t, d.s.Book().Create(path))
+	require.NoError(t, d.create(path))
 	d.acceptAs("R2", 0, 1, 2, 3, 4, 5)
 	d.acceptAs("R7", 2, 5)
 	d.s.Strip().Select(3)

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"slices"
 
 	"fyne.io/fyne/v2"
@@ -12,7 +11,6 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
-	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
 )
 
@@ -22,11 +20,10 @@ type welcome struct {
 	w      *window
 	recent *fyne.Container
 	paths  []string
-	left   *fyne.Container // work that was left unfinished
 }
 
 func newWelcome(w *window) *welcome {
-	p := &welcome{w: w, recent: container.New(layout.NewCustomPaddedVBoxLayout(0)), left: container.NewVBox()}
+	p := &welcome{w: w, recent: container.New(layout.NewCustomPaddedVBoxLayout(0))}
 	title := canvas.NewText("How far has the head moved into the liner?", widgets.Text)
 	title.TextSize, title.TextStyle.Bold = 24, true
 	lead := widget.NewLabel("Linerwatch measures femoral head penetration on serial AP pelvis films of one hip replacement, and what it means over time.")
@@ -50,7 +47,7 @@ func newWelcome(w *window) *welcome {
 	in := func(o fyne.CanvasObject) fyne.CanvasObject { // as far in as the text of labels
 		return container.New(layout.NewCustomPaddedLayout(0, 0, theme.InnerPadding(), 0), o)
 	}
-	column := container.New(layout.NewCustomPaddedVBoxLayout(10), in(p.left), in(title), lead, in(steps), in(buttons), p.recent,
+	column := container.New(layout.NewCustomPaddedVBoxLayout(10), in(title), lead, in(steps), in(buttons), p.recent,
 		in(container.NewStack(box, container.NewBorder(nil, nil, edge, nil, caution))))
 	p.object = container.NewStack(canvas.NewRectangle(widgets.Ground),
 		container.NewVScroll(container.NewCenter(container.New(columnLayout{640}, column))))
@@ -83,24 +80,7 @@ func (p *welcome) show() {
 		}
 		p.recent.Refresh()
 	}
-	p.showLeft()
 	p.object.Show()
-}
-
-// showLeft offers work that was left without a study file.
-func (p *welcome) showLeft() {
-	p.left.Objects = nil
-	if u, ok := p.w.s.Drafts().Left(); ok {
-		text := widget.NewLabel(fmt.Sprintf("Unfinished work on %s, left on %s: %s with changed outlines, none accepted.",
-			hipTitle(u.Hip), u.At.Local().Format("2006-01-02 15:04"), study.Count(u.Films, "film")))
-		text.Wrapping = fyne.TextWrapWord
-		take := widget.NewButton("Take it up again", func() { p.w.told(p.w.s.Drafts().TakeUp(u)); p.w.focusViewer() })
-		take.Importance = widget.HighImportance
-		drop := widget.NewButton("Drop it", func() { p.w.told(p.w.s.Drafts().DropLeft(u)); p.showLeft() })
-		p.left.Add(text)
-		p.left.Add(container.NewHBox(take, drop))
-	}
-	p.left.Refresh()
 }
 
 // columnLayout gives its one object a fixed width, so that text wraps.
@@ -124,19 +104,4 @@ func (l columnLayout) MinSize(objects []fyne.CanvasObject) fyne.Size {
 		h = max(h, o.MinSize().Height)
 	}
 	return fyne.NewSize(l.width, h)
-}
-
-// openPath opens a study file and tells what went wrong.
-func (w *window) openPath(path string) {
-	w.leave(func() {
-		w.leaveStudy(func() {
-			err := w.s.Book().Open(path)
-			if err != nil && w.s.Book().Path() != path {
-				w.ask("The study was not opened", study.Plain(err)+".\n\n"+refusedTodo(err), answer{"Close", nil}, answer{"Open another study …", w.openStudy})
-				return
-			}
-			w.told(err)
-			w.focusViewer()
-		})
-	})
 }

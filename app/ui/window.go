@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"runtime/debug"
 
 	"fyne.io/fyne/v2"
@@ -181,23 +180,18 @@ func (w *window) showPage() {
 // close ends the program; changes that are not accepted are asked about once.
 func (w *window) close() { w.leave(func() { w.leaveStudy(w.win.Close) }) }
 
-// leave runs then, which drops the films shown. Where outlines were changed and
-// not accepted, the reader is asked first.
+// leave runs then, which drops the films shown. Where outlines were changed and not
+// accepted, or no study keeps the hip, the reader is asked first.
 func (w *window) leave(then func()) {
-	n := w.s.Strip().Unsaved()
-	if n == 0 {
-		then()
-		return
-	}
-	if w.s.Drafts().Kept() {
+	_, known := w.s.Hip()
+	switch n := w.s.Strip().Unsaved(); {
+	case w.s.Book().Path() == "" && known:
+		w.askUnkept(then)
+	case n > 0:
 		w.askKeep(n, then)
-		return
+	default:
+		then()
 	}
-	text := "The outlines of one film were changed and not accepted. Going on drops the change."
-	if n > 1 {
-		text = fmt.Sprintf("The outlines of %d films were changed and not accepted. Going on drops the changes.", n)
-	}
-	w.ask("Leave without accepting?", text, answer{"Drop changes", then}, answer{"Go back", nil})
 }
 
 func (w *window) focusViewer() {

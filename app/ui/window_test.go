@@ -131,7 +131,7 @@ func outline(x, y, r float64) measure.Outline {
 
 // studies are study files that are kept in memory; a file says that there is one.
 func (d *desk) studies() study.Files {
-	open := func(path string) (study.Store, error) {
+	open := func(_ context.Context, path string, _ study.Progress) (study.Store, error) {
 		if d.files[path] == nil {
 			return nil, fmt.Errorf("store: not a study file (%s)", filepath.Base(path))
 		}
@@ -142,6 +142,23 @@ func (d *desk) studies() study.Files {
 		return d.wrap(d.files[path]), os.WriteFile(path, nil, 0o600)
 	}
 	return study.Files{Open: open, Create: create}
+}
+
+// openBook, create and settle are those of the session and the window, for studies that can
+// be opened at once.
+func (d *desk) openBook(path string) (err error) {
+	d.s.Book().Open(path, func(e error) { err = e })
+	return err
+}
+
+func (d *desk) create(path string) (err error) {
+	d.s.Book().Create(path, func(e error) { err = e })
+	return err
+}
+
+func (d *desk) settle(reader, path string) (err error) {
+	d.window.settle(reader, path, func(e error) { err = e })
+	return err
 }
 
 // saved returns the readings of all study files.
@@ -305,17 +322,27 @@ func TestLeavingWithChangesAsksOnce(t *testing.T) {
 	require.False(t, closed)
 	d.press("Go back")
 	d.leave(func() { closed = true })
+	d.press("Keep it in a study …")
+	d.press("Keep it")
+	d.drain()
+	require.True(t, closed)
+	require.Len(t, d.files, 1)
+	closed = false
+	d.leave(func() { closed = true })
 	d.press("Drop changes")
 	require.True(t, closed)
 }
 
 func TestEnterGivesTheProposedAnswer(t *testing.T) {
-	d, _ := proposed(t, series...)
+	d, dir := proposed(t, series...)
+	require.NoError(t, d.create(filepath.Join(dir, "s"+study.FileExt)))
 	d.key(fyne.KeyRight, false)
-	d.leave(func() { t.Error("going back is proposed") })
+	gone := false
+	d.leave(func() { gone = true })
 	require.True(t, d.covered())
 	d.key(fyne.KeyReturn, false)
 	require.False(t, d.covered())
+	require.True(t, gone, "keeping the drafts is proposed")
 	given := ""
 	ask := func() {
 		d.ask("Which?", "", answer{"this", func() { given += "this " }}, answer{"that", func() { given += "that " }})

@@ -250,6 +250,12 @@ func cupWord(n session.Numbers) string {
 
 // progressText says how far the background work is.
 func progressText(s *session.Session) string {
+	switch path, done, of := s.Book().Adapting(); {
+	case of > 0:
+		return fmt.Sprintf("Bringing %s to this version's form: %d of %s", filepath.Base(path), done, study.Count(of, "reading"))
+	case path != "":
+		return "Bringing " + filepath.Base(path) + " to this version's form"
+	}
 	done, total := s.Work().Progress()
 	return fmt.Sprintf("%d of %d done", done, total)
 }
@@ -257,8 +263,12 @@ func progressText(s *session.Session) string {
 // whereText says where readings go and who reads.
 func whereText(s *session.Session) string {
 	where := "no study file yet"
-	if p := s.Book().Path(); p != "" {
+	_, known := s.Hip()
+	switch p := s.Book().Path(); {
+	case p != "":
 		where = filepath.Base(p)
+	case known:
+		where = "in no study: NOT SAVED"
 	}
 	if errors.Is(s.Book().Fault(), study.ErrMoved) {
 		where += " has gone: NOT SAVED"
