@@ -84,6 +84,12 @@ func (f *Film) State() State {
 	return f.step
 }
 
+// waits reports whether the film has yet to be read, as far as its file can be.
+func (f *Film) waits() bool {
+	st := f.State()
+	return st != Accepted && st != Excluded && st != Failed
+}
+
 // InHand reports whether the file is being read, or the outlines looked for, and
 // does not wait for its turn.
 func (f *Film) InHand() bool { return f.inHand && (f.step == Loading || f.step == Searching) }

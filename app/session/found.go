@@ -99,7 +99,7 @@ func (in *Intake) sum(doubles []string) {
 		waits  study.Waits
 		reason string
 	}
-	at := map[key]int{}
+	at, hipOf := map[key]int{}, in.owners()
 	for _, film := range f.films {
 		k := key{kindOf(film), film.Waits, ""}
 		switch {
@@ -117,7 +117,7 @@ func (in *Intake) sum(doubles []string) {
 		if !ok {
 			i = len(f.Sorts)
 			at[k] = i
-			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: k.reason, Hip: in.s.book.hipLabel(in.hipOf(k.Kind))})
+			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: k.reason, Hip: in.s.book.hipLabel(hipOf(k.Kind))})
 		}
 		f.Sorts[i].count(film)
 	}

@@ -114,13 +114,8 @@ func (w *Work) settle() {
 			return
 		}
 	}
-	if !w.s.strip.chosen || w.s.strip.selected == nil {
-		for i, f := range w.s.strip.films {
-			if f.wasRead() {
-				w.s.strip.show(i)
-				break
-			}
-		}
+	if t := &w.s.strip; !t.chosen || t.selected == nil {
+		t.showFirst((*Film).wasRead)
 	}
 	if w.s.strip.selected == nil {
 		w.s.strip.show(0) // none can be read: the first says why

@@ -74,6 +74,9 @@ const (
 	leaveOut
 	seeKeys
 	nextToRead
+	hipBefore
+	hipAfter
+	showAllHips
 )
 
 // letter is the key of a character, whether it is typed large or small.
@@ -138,8 +141,8 @@ func (w *window) keysEverywhere() []keyRow {
 		}, everywhere},
 		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
 		{"hip before, hip after, in the order of the hips of the study", []key{
-			{label: "<", runes: "<", do: func() { w.hipBeside(-1) }},
-			{label: ">", runes: ">", do: func() { w.hipBeside(1) }},
+			key{label: "<", runes: "<", do: func() { w.hipBeside(-1) }}.in(hipBefore, ""),
+			key{label: ">", runes: ">", do: func() { w.hipBeside(1) }}.in(hipAfter, ""),
 		}, everywhere},
 		{"the next hip that waits to be read", []key{letter('3', w.hipToRead).in(nextToRead, "")}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
