@@ -59,6 +59,7 @@ type Film struct {
 	aimed   bool          // Camera has been set
 	inHand  bool          // the step is being done, not in line
 	taken   bool          // the reader has said that it is this hip's, whatever its file says
+	carried bool          // not read yet when another hip was opened
 	touched bool          // by the reader: do not move the camera again
 	pixels  *image.Gray16 // nil before it is read, and after it was let go
 	size    image.Point

@@ -15,6 +15,7 @@ import (
 type Found struct {
 	Time    int // counts the times that files were opened
 	Files   int
+	Rest    int      // not opened yet, where that was stopped
 	Sorts   []Sort   // of the films, those of the hip that is read first
 	Doubles []string // names of files with the picture of another
 	Faults  []Fault
@@ -84,7 +85,7 @@ func (in *Intake) failed(f *Film) {
 // of another.
 func (in *Intake) sum(doubles []string) {
 	f := in.seeing
-	f.Doubles = doubles
+	f.Doubles, f.Rest = doubles, len(in.s.work.unopened())
 	if len(f.films) == 0 && len(f.Faults) == 0 && len(f.Doubles) == 0 {
 		return
 	}

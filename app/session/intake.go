@@ -127,6 +127,9 @@ func (in *Intake) another(f *Film) bool {
 	if !in.s.hipKnown || f.saved || f.taken {
 		return false
 	}
+	if f.Facts.Patient == "" && f.carried {
+		return true
+	}
 	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == in.s.hip.Patient }) {
 		return true
 	}
@@ -183,7 +186,7 @@ func (in *Intake) wait(f *Film, why study.Waits, reason string) {
 		return
 	}
 	if in.s.strip.drop(f) {
-		in.s.strip.show(0)
+		in.s.strip.showFirst((*Film).wasRead) // one that was not may be left for later
 	}
 	if slices.ContainsFunc(in.films, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
 		return
@@ -224,7 +227,7 @@ func (in *Intake) Begin(p Pile) error {
 	if in.s.book.store == nil && in.s.hipKnown {
 		return ErrNoStudy
 	}
-	taken := in.pull(p)
+	taken, carry := in.pull(p), func() {}
 	if !in.s.hipKnown {
 		for _, f := range slices.Clone(in.s.strip.films) {
 			if f.file != nil { // it was read
@@ -241,9 +244,11 @@ func (in *Intake) Begin(p Pile) error {
 		in.films = append(in.films, taken...)
 		return err
 	} else {
+		carry = in.s.work.carry()
 		in.s.clear()
 	}
 	in.putIn(taken, p.Waits == study.NotAP)
+	carry()
 	return nil
 }
 

@@ -28,6 +28,7 @@ func (s *Session) OpenHip(id string) error {
 	if err != nil {
 		return err
 	}
+	carry := s.work.carry()
 	s.clear()
 	s.book.hips = hips
 	for _, h := range s.book.hips {
@@ -56,6 +57,7 @@ func (s *Session) OpenHip(id string) error {
 	for _, f := range s.strip.films {
 		s.work.need(f)
 	}
+	carry()
 	s.course.renew()
 	s.changed(Everything)
 	return unread

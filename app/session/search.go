@@ -114,6 +114,11 @@ func (w *Work) settle() {
 			return
 		}
 	}
+	w.settled()
+}
+
+// settled sorts the films that were read, and tells what was found.
+func (w *Work) settled() {
 	if t := &w.s.strip; !t.chosen || t.selected == nil {
 		t.showFirst((*Film).wasRead)
 	}

@@ -241,7 +241,7 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return "" }
 	l.steps = widget.NewLabel("")
-	l.cancel = widget.NewButton("Stop", s.Work().Cancel)
+	l.cancel = widget.NewButton("Stop", s.Work().Stop)
 	l.resume = widget.NewButton("Go on", s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
 	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
