@@ -278,8 +278,8 @@ type Around struct {
 	Waits         bool // another hip waits to be read
 }
 
-// Around tells it by what was read of the study: it reads nothing. Before that every way
-// counts as open.
+// Around tells it by what was read of the study, which it has read where nothing was yet.
+// Until then every way counts as open.
 func (s *Session) Around() (a Around) {
 	o := &s.overview
 	if s.book.path == "" {
@@ -288,6 +288,9 @@ func (s *Session) Around() (a Around) {
 	o.gather()
 	if a.Any = max(len(s.book.hips), o.Total()) > 1; !a.Any {
 		return a
+	}
+	if o.all == nil {
+		s.Overview()
 	}
 	if o.all == nil {
 		return Around{true, true, true, true}

@@ -114,16 +114,15 @@ func (w *Work) settle() {
 			return
 		}
 	}
-	w.settled()
+	if w.settled(); w.s.strip.selected == nil {
+		w.s.strip.show(0) // none can be read: the first says why
+	}
 }
 
 // settled sorts the films that were read, and tells what was found.
 func (w *Work) settled() {
 	if t := &w.s.strip; !t.chosen || t.selected == nil {
 		t.showFirst((*Film).wasRead)
-	}
-	if w.s.strip.selected == nil {
-		w.s.strip.show(0) // none can be read: the first says why
 	}
 	w.s.intake.sortOut()
 	w.s.course.renew()

@@ -173,8 +173,7 @@ func TestEnterOpensTheFirstFilmThatWaits(t *testing.T) {
 // The buttons beside the film go to other hips, as far as there are any.
 func TestButtonsGoFromHipToHip(t *testing.T) {
 	d := manyHips(t, 3)
-	d.s.Overview()
-	d.look()
+	d.look() // what the read page has had read
 	steps := func() (on []bool) {
 		p := d.films.side.steps
 		return []bool{!p.before.Disabled(), !p.after.Disabled(), !p.read.Disabled()}
@@ -305,4 +304,27 @@ func TestFormKeepsMaterialAndShell(t *testing.T) {
 	require.Equal(t, []string{"ZTA", "52", "cemented", "B", "XLPE"}, []string{got.HeadMaterial, got.ShellMM, got.Fixation, got.Group, got.PE})
 	f.material.SetSelected(peUnknown)
 	require.Empty(t, f.form().HeadMaterial)
+}
+
+// A key stops what goes on in the background, and goes on with it.
+func TestWorkIsStoppedByKey(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, series...)})
+	for len(d.s.Strip().Films()) == 0 {
+		(<-d.queue)()
+	}
+	d.press("Stop")
+	require.Contains(t, d.s.Notice(), "Go on takes up the others.")
+	require.True(t, d.s.Work().Idle())
+	d.keyOf(stopWork).do()
+	require.False(t, d.s.Work().Idle())
+	d.keyOf(stopWork).do()
+	require.True(t, d.s.Work().Idle())
+	d.keyOf(stopWork).do()
+	d.drain()
+	for _, f := range d.s.Strip().Films() {
+		require.Equal(t, session.Loaded, f.State())
+	}
+	d.keyOf(stopWork).do()
+	require.Equal(t, "Nothing goes on in the background.", d.s.Notice())
 }

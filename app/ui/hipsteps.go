@@ -20,9 +20,9 @@ func newHipSteps(w *window) *hipSteps {
 		return newTippedButton(w, text, func() { w.press(what) }, func() string { return says + " (" + w.keyLabel(what) + ")" })
 	}
 	p := &hipSteps{w: w,
-		before: button("Previous hip", hipBefore, "The hip before this one, in the order of the page Hips"),
-		after:  button("Next hip", hipAfter, "The hip after this one, in the order of the page Hips"),
-		read:   button("Next to read", nextToRead, "The next hip, in the order of the page Hips, that waits to be read"),
+		before: button("Previous hip", hipBefore, "Hip before, in the order of the page Hips"),
+		after:  button("Next hip", hipAfter, "Hip after, in the order of the page Hips"),
+		read:   button("Next to read", nextToRead, "Next hip in the order of the page Hips that waits to be read"),
 	}
 	p.object = container.New(layout.NewCustomPaddedHBoxLayout(2), p.before, p.after, p.read)
 	return p
