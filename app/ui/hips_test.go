@@ -197,6 +197,10 @@ func TestButtonsGoFromHipToHip(t *testing.T) {
 	d.letter('>')
 	require.Contains(t, d.s.Notice(), "This is the last hip")
 
+	d.tip.show("of this page", 10, 10)
+	d.key(fyne.KeyF2, false)
+	require.Empty(t, d.tip.text, "it does not stay over another page")
+
 	one := manyHips(t, 1)
 	require.False(t, one.films.side.steps.object.Visible())
 }
