@@ -60,6 +60,7 @@ type Film struct {
 	aimed   bool          // Camera has been set
 	inHand  bool          // the step is being done, not in line
 	taken   bool          // the reader has said that it is this hip's, whatever its file says
+	carried bool          // not read yet when another hip was opened
 	touched bool          // by the reader: do not move the camera again
 	pixels  *image.Gray16 // nil before it is read, and after it was let go
 	size    image.Point
@@ -83,6 +84,12 @@ func (f *Film) State() State {
 		return Proposed
 	}
 	return f.step
+}
+
+// waits reports whether the film has yet to be read, as far as its file can be.
+func (f *Film) waits() bool {
+	st := f.State()
+	return st != Accepted && st != Excluded && st != Failed
 }
 
 // InHand reports whether the file is being read, or the outlines looked for, and

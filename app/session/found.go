@@ -14,6 +14,7 @@ import (
 type Found struct {
 	Time    int // counts the times that files were opened
 	Files   int
+	Rest    int      // not opened yet, where that was stopped
 	Sorts   []Sort   // of the films, those of the hip that is read first
 	Doubles []string // names of files with the picture of another
 	Faults  []Fault
@@ -78,7 +79,7 @@ func (in *Intake) failed(f *Film) {
 // of another.
 func (in *Intake) sum(doubles []string) {
 	f := in.seeing
-	f.Doubles = doubles
+	f.Doubles, f.Rest = doubles, len(in.s.work.unopened())
 	if len(f.films) == 0 && len(f.Faults) == 0 && len(f.Doubles) == 0 {
 		return
 	}
@@ -93,7 +94,7 @@ func (in *Intake) sum(doubles []string) {
 		waits  study.Waits
 		reason string
 	}
-	at := map[key]int{}
+	at, hipOf := map[key]int{}, in.owners()
 	for _, film := range f.films {
 		k := key{kindOf(film), film.Waits, ""}
 		switch {
@@ -111,7 +112,7 @@ func (in *Intake) sum(doubles []string) {
 		if !ok {
 			i = len(f.Sorts)
 			at[k] = i
-			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: k.reason, Hip: in.s.book.hipLabel(in.hipOf(k.Kind))})
+			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: k.reason, Hip: in.s.book.hipLabel(hipOf(k.Kind))})
 		}
 		f.Sorts[i].count(film)
 	}

@@ -70,14 +70,17 @@ func (in *Intake) Piles() (piles []Pile) {
 		Kind
 		waits study.Waits
 	}
-	at := map[key]int{}
+	if len(in.films) == 0 {
+		return nil
+	}
+	at, hipOf := map[key]int{}, in.owners()
 	for _, f := range in.films {
 		k := key{kindOf(f), f.Waits}
 		i, ok := at[k]
 		if !ok {
 			i = len(piles)
 			at[k] = i
-			piles = append(piles, Pile{Kind: k.Kind, Waits: f.Waits, Hip: in.hipOf(k.Kind)})
+			piles = append(piles, Pile{Kind: k.Kind, Waits: f.Waits, Hip: hipOf(k.Kind)})
 		}
 		piles[i].Films = append(piles[i].Films, f)
 	}
@@ -91,17 +94,30 @@ func (in *Intake) Piles() (piles []Pile) {
 }
 
 // hipOf returns the one hip of the study whose films may say k, or "".
-func (in *Intake) hipOf(k Kind) (id string) {
-	for _, h := range in.s.book.hips {
-		if k.Patient == "" || !k.fits(Kind{h.Patient, h.Side}) {
-			continue
-		}
-		if id != "" {
+func (in *Intake) hipOf(k Kind) (id string) { return in.owners()(k) }
+
+// owners returns hipOf for many kinds: it looks through the hips once.
+func (in *Intake) owners() func(k Kind) (id string) {
+	by := map[string][]int{}
+	for i, h := range in.s.book.hips {
+		by[h.Patient] = append(by[h.Patient], i)
+	}
+	return func(k Kind) (id string) {
+		if k.Patient == "" {
 			return ""
 		}
-		id = h.ID
+		for _, i := range slices.Concat(by[k.Patient], by[""]) {
+			h := in.s.book.hips[i]
+			if !k.fits(Kind{h.Patient, h.Side}) {
+				continue
+			}
+			if id != "" {
+				return ""
+			}
+			id = h.ID
+		}
+		return id
 	}
-	return id
 }
 
 // another reports whether a film that was opened is of another hip than the one that is
@@ -110,6 +126,9 @@ func (in *Intake) hipOf(k Kind) (id string) {
 func (in *Intake) another(f *Film) bool {
 	if !in.s.hipKnown || f.saved || f.taken {
 		return false
+	}
+	if f.Facts.Patient == "" && f.carried {
+		return true
 	}
 	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == in.s.hip.Patient }) {
 		return true
@@ -167,7 +186,7 @@ func (in *Intake) wait(f *Film, why study.Waits, reason string) {
 		return
 	}
 	if in.s.strip.drop(f) {
-		in.s.strip.show(0)
+		in.s.strip.showFirst((*Film).wasRead) // one that was not may be left for later
 	}
 	if slices.ContainsFunc(in.films, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
 		return
@@ -208,7 +227,7 @@ func (in *Intake) Begin(p Pile) error {
 	if in.s.book.store == nil && in.s.hipKnown {
 		return ErrNoStudy
 	}
-	taken := in.pull(p)
+	taken, carry := in.pull(p), func() {}
 	if !in.s.hipKnown {
 		for _, f := range slices.Clone(in.s.strip.films) {
 			if f.file != nil { // it was read
@@ -225,9 +244,11 @@ func (in *Intake) Begin(p Pile) error {
 		in.films = append(in.films, taken...)
 		return err
 	} else {
+		carry = in.s.work.carry()
 		in.s.clear()
 	}
 	in.putIn(taken, p.Waits == study.NotAP)
+	carry()
 	return nil
 }
 

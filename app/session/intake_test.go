@@ -228,3 +228,57 @@ func TestFilmWithoutACodeWaits(t *testing.T) {
 	require.Len(t, b.strip.Films(), 3, "the reader has said that it is this hip's")
 	require.Empty(t, b.intake.Piles())
 }
+
+// openOnly lets so many files be opened, and the others once goOn is called.
+func (b *bench) openOnly(n int) (goOn func()) {
+	open, first, rest := b.cfg.Open, make(chan struct{}, n), make(chan struct{})
+	for range n {
+		first <- struct{}{}
+	}
+	b.cfg.Open = func(path string) (*filmFile, error) {
+		select {
+		case <-first:
+		default:
+			<-rest
+		}
+		return open(path)
+	}
+	return func() { close(rest) }
+}
+
+// Stop keeps what was opened, sorted, and the others go on where the reader wishes, even
+// when another hip was opened meanwhile.
+func TestStopKeepsWhatWasOpened(t *testing.T) {
+	b, _ := inStudy(t)
+	b.patients()
+	goOn := b.openOnly(3)
+	b.strip.Add(append(b.folder("T3-R", "2004-05-01", "2006-05-01"), b.folder("T4-R", "2004-06-01", "2006-06-01", "2008-06-01")...))
+	for len(b.intake.films) < 3 {
+		b.one()
+	}
+	b.work.Stop()
+	require.True(t, b.work.Idle())
+	require.Contains(t, b.Notice(), "Go on takes up the others.")
+	require.Equal(t, 3, b.intake.Found().Files)
+	require.Equal(t, 2, b.intake.Found().Rest)
+	require.Len(t, b.work.unopened(), 2)
+
+	require.NoError(t, b.intake.Begin(b.intake.Piles()[0]))
+	require.Len(t, b.work.unopened(), 2, "they are carried to the hip that was begun")
+	goOn()
+	b.drain()
+	require.Len(t, b.work.unopened(), 2, "not before the reader goes on")
+	b.work.Resume()
+	b.drain()
+	require.Empty(t, b.work.unopened())
+	n := 0
+	for _, f := range b.strip.Films() {
+		require.Equal(t, b.strip.Films()[0].Facts.Patient, f.Facts.Patient)
+		n++
+	}
+	for _, p := range b.intake.Piles() {
+		n += len(p.Films)
+	}
+	require.Equal(t, 5, n, "none is lost")
+	require.Zero(t, b.intake.Found().Rest)
+}

@@ -6,7 +6,8 @@ import (
 	"linerwatch/app/study"
 )
 
-// OpenHip shows a hip of the open study file with its films and readings.
+// OpenHip shows a hip of the open study file with its films and readings, and of the
+// films the first that waits for its reader.
 func (s *Session) OpenHip(id string) error {
 	if s.book.store == nil {
 		return ErrNoStudy
@@ -31,6 +32,7 @@ func (s *Session) OpenHip(id string) error {
 	if err != nil {
 		return err
 	}
+	carry := s.work.carry()
 	s.clear()
 	s.book.hips = hips
 	for _, h := range s.book.hips {
@@ -60,10 +62,11 @@ func (s *Session) OpenHip(id string) error {
 	unread := s.drafts.load()
 	s.strip.sort()
 	s.history.rejoin()
-	s.strip.show(0)
+	s.strip.showFirst(func(*Film) bool { return true })
 	for _, f := range s.strip.films {
 		s.work.need(f)
 	}
+	carry()
 	s.course.renew()
 	s.changed(Everything)
 	return unread

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"cmp"
 	"context"
 	"maps"
 	"slices"
@@ -11,38 +10,22 @@ import (
 	"linerwatch/app/study"
 )
 
-// SortKey is what the hips of a study are ordered by.
-type SortKey int
-
-// The orders of hips. ByRate puts the highest rate first, and hips without one last.
-const (
-	ByCode SortKey = iota
-	ByGroup
-	ByLastFilm
-	ByWaiting // films that wait for a reading, most first
-	ByRate
-	ByMissing // most missing first
-)
-
 // Overview is the table of the hips of the study file: what is shown of it, in
 // which order, and which row is pointed at.
 type Overview struct {
 	s *Session
+	shown
 
-	Text  string         // words that a hip must hold
-	Group string         // "" for every group
-	State study.HipState // "" for every state
-	Sort  SortKey
-	Back  bool // the other way round
-
-	all    map[string]study.Summary
+	all    map[string]*hipRow
 	piles  []Pile          // films that wait
+	heaps  []*hipRow       // of piles
 	cursor string          // ID of a hip
 	known  bool            // all holds every hip
 	stale  map[string]bool // IDs of those that have changed since
 	err    error
 	busy   bool
 	stop   func() // of the reading that goes on
+	list   list   // made of all this
 }
 
 // outdated makes the next look read a hip again.
@@ -70,7 +53,7 @@ func (s *Session) Overview() *Overview {
 	if o := &s.overview; (!o.known || len(o.stale) > 0) && !o.busy && s.book.store != nil && o.err == nil {
 		s.overview.read()
 	}
-	s.overview.piles = s.intake.Piles()
+	s.overview.gather()
 	return &s.overview
 }
 
@@ -90,8 +73,8 @@ func (o *Overview) read() {
 			changed = append(changed, h)
 		}
 	}
-	read := map[string]study.Summary{}
-	each := func(r study.Record) error { read[r.Hip.ID] = r.Summary(counts); return nil }
+	read := map[string]*hipRow{}
+	each := func(r study.Record) error { read[r.Hip.ID] = newHipRow(r.Summary(counts)); return nil }
 	o.stop = o.s.work.queue.Start(jobs.Job{Aside: true, Dropped: func() { o.busy, o.known = false, false },
 		Run: func(ctx context.Context, _ jobs.Step) func() {
 			var err error
@@ -102,17 +85,44 @@ func (o *Overview) read() {
 			}
 			return func() {
 				o.busy, o.err = false, err
-				switch {
-				case err != nil:
+				if err != nil {
 					o.known = false
-				case whole:
-					o.all = read
-				default:
-					maps.Copy(o.all, read)
+				} else {
+					o.take(read, whole)
 				}
 				o.s.changed(OverviewChanged)
 			}
 		}})
+}
+
+// take puts what was read in the table. It points at the same hip as before; where the
+// filters leave that one out now, at the one that has come to its place.
+func (o *Overview) take(read map[string]*hipRow, whole bool) {
+	at := o.Cursor(o.Rows())
+	if whole {
+		o.all = read
+	} else {
+		maps.Copy(o.all, read)
+	}
+	o.list.rows = nil
+	if rows := o.Rows(); at >= 0 && o.cursor != "" && len(rows) > 0 && placeOf(rows, o.cursor) < 0 {
+		o.cursor = rows[min(at, len(rows)-1)].Hip.ID
+	}
+}
+
+// gather takes the films that wait now for rows of the table.
+func (o *Overview) gather() {
+	o.piles = o.s.intake.Piles()
+	heaps := make([]*hipRow, 0, len(o.piles))
+	for _, p := range o.piles {
+		heaps = append(heaps, newHipRow(p.summary()))
+	}
+	same := func(a, b *hipRow) bool {
+		return a.Hip.ID == b.Hip.ID && a.words == b.words && a.Films == b.Films && a.First.Equal(b.First) && a.Last.Equal(b.Last)
+	}
+	if !slices.EqualFunc(heaps, o.heaps, same) {
+		o.heaps, o.list.rows = heaps, nil
+	}
 }
 
 // recordsOf hands the records of hips to each.
@@ -165,7 +175,7 @@ func (p Pile) summary() study.Summary {
 
 // Pile returns the pile that a row of the table stands for.
 func (o *Overview) Pile(r study.Summary) (p Pile, ok bool) {
-	i := slices.IndexFunc(o.piles, func(p Pile) bool { return p.summary().Hip.ID == r.Hip.ID })
+	i := slices.IndexFunc(o.heaps, func(h *hipRow) bool { return h.Hip.ID == r.Hip.ID })
 	if i < 0 {
 		return p, false
 	}
@@ -184,87 +194,30 @@ func (o *Overview) Groups() []string {
 	return out
 }
 
-// Rows returns the hips that the filters leave, in order.
-func (o *Overview) Rows() []study.Summary {
-	var out []study.Summary
-	for _, r := range o.all {
-		if o.shows(r) {
-			out = append(out, r)
-		}
-	}
-	for _, p := range o.piles {
-		if r := p.summary(); o.shows(r) {
-			out = append(out, r)
-		}
-	}
-	slices.SortFunc(out, func(a, b study.Summary) int {
-		c := o.compare(a, b)
-		if o.Back {
-			c = -c
-		}
-		return cmp.Or(c, cmp.Compare(a.Hip.Label(), b.Hip.Label()), cmp.Compare(a.Hip.ID, b.Hip.ID))
-	})
-	return out
-}
-
-func (o *Overview) compare(a, b study.Summary) int {
-	switch o.Sort {
-	case ByGroup:
-		return cmp.Compare(a.Hip.Group, b.Hip.Group)
-	case ByLastFilm:
-		return a.Last.Compare(b.Last)
-	case ByWaiting:
-		return cmp.Or(-cmp.Compare(a.Unread, b.Unread), -cmp.Compare(a.Drafts, b.Drafts))
-	case ByRate:
-		switch {
-		case a.Fit == nil && b.Fit == nil:
-			return 0
-		case a.Fit == nil:
-			return 1
-		case b.Fit == nil:
-			return -1
-		}
-		return -cmp.Compare(a.Fit.Rate, b.Fit.Rate)
-	case ByMissing:
-		return cmp.Or(-cmp.Compare(len(a.Attention), len(b.Attention)), -cmp.Compare(len(a.Missing), len(b.Missing)))
-	}
-	return cmp.Compare(a.Hip.Label(), b.Hip.Label())
-}
-
-// shows reports whether the filters leave a hip. Every word must stand somewhere
-// in its row.
-func (o *Overview) shows(r study.Summary) bool {
-	if o.Group != "" && r.Hip.Group != o.Group || o.State != "" && r.State != o.State {
-		return false
-	}
-	m := r.Hip.Implant
-	row := strings.ToLower(strings.Join(append([]string{
-		r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
-		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, string(r.State), r.Why,
-		strings.Join(r.Readers, " "),
-	}, slices.Concat(r.Attention, r.Missing)...), " "))
-	for _, word := range strings.Fields(strings.ToLower(o.Text)) {
-		if !strings.Contains(row, word) {
-			return false
-		}
-	}
-	return true
-}
-
-// SortBy orders by key; by the same key again, the other way round.
-func (o *Overview) SortBy(key SortKey) {
-	o.Back = o.Sort == key && !o.Back
-	o.Sort = key
-}
-
 // Cursor returns the place of the row pointed at among rows, -1 where there is
-// none.
+// none. Where it has gone that is the open hip's, which films that waited may now be of,
+// and else the first.
 func (o *Overview) Cursor(rows []study.Summary) int {
-	i := slices.IndexFunc(rows, func(r study.Summary) bool { return r.Hip.ID == o.cursor })
+	i := placeOf(rows, o.cursor)
+	if i < 0 && o.cursor != "" {
+		i = o.open(rows)
+	}
 	if i < 0 && len(rows) > 0 {
 		return 0
 	}
 	return i
+}
+
+// open returns the place of the open hip among rows, or -1.
+func (o *Overview) open(rows []study.Summary) int {
+	if !o.s.hipKnown {
+		return -1
+	}
+	return placeOf(rows, o.s.hip.ID)
+}
+
+func placeOf(rows []study.Summary, id string) int {
+	return slices.IndexFunc(rows, func(r study.Summary) bool { return r.Hip.ID == id })
 }
 
 // Point points at the hip with the given ID.
@@ -284,7 +237,7 @@ func (o *Overview) Move(n int) {
 // the first row, or the last.
 func (o *Overview) Beside(n int) (row study.Summary, ok bool) {
 	rows := o.Rows()
-	i := slices.IndexFunc(rows, func(r study.Summary) bool { return o.s.hipKnown && r.Hip.ID == o.s.hip.ID })
+	i := o.open(rows)
 	switch {
 	case i >= 0:
 		i += n
@@ -303,7 +256,7 @@ func (o *Overview) Beside(n int) (row study.Summary, ok bool) {
 // films wait for a reader.
 func (o *Overview) Next() (row study.Summary, ok bool) {
 	rows := o.Rows()
-	at := slices.IndexFunc(rows, func(r study.Summary) bool { return o.s.hipKnown && r.Hip.ID == o.s.hip.ID })
+	at := o.open(rows)
 	for k := range rows {
 		r := rows[(at+1+k)%len(rows)]
 		if r.State != study.HipDone && r.Unread > 0 && r.Hip.ID != o.s.hip.ID {
@@ -313,14 +266,32 @@ func (o *Overview) Next() (row study.Summary, ok bool) {
 	return row, false
 }
 
-// States counts the hips of each state, before filters.
-func (o *Overview) States() map[study.HipState]int {
-	n := map[study.HipState]int{}
-	for _, r := range o.all {
-		n[r.State]++
+// Around tells where one can go from the open hip.
+type Around struct {
+	Any           bool // there are other hips
+	Before, After bool // in the table of hips
+	Waits         bool // another hip waits to be read
+}
+
+// Around tells it by what was read of the study, which it has read where nothing was yet.
+// Until then every way counts as open.
+func (s *Session) Around() (a Around) {
+	o := &s.overview
+	if s.book.path == "" {
+		return a
 	}
-	for _, p := range o.piles {
-		n[p.summary().State]++
+	o.gather()
+	if a.Any = max(len(s.book.hips), o.Total()) > 1; !a.Any {
+		return a
 	}
-	return n
+	if o.all == nil {
+		s.Overview()
+	}
+	if o.all == nil {
+		return Around{true, true, true, true}
+	}
+	_, a.Before = o.Beside(-1)
+	_, a.After = o.Beside(1)
+	_, a.Waits = o.Next()
+	return a
 }

@@ -132,3 +132,40 @@ func BenchmarkOverview(b *testing.B) {
 		}
 	})
 }
+
+// BenchmarkRows makes the rows of 5000 hips that were read: in each order, and as words
+// are typed.
+func BenchmarkRows(b *testing.B) {
+	const n = 5000
+	o := &Overview{s: &Session{}, known: true, all: map[string]*hipRow{}}
+	r := rand.New(rand.NewPCG(1, 2))
+	states := study.HipStates()
+	for i := range n {
+		h := hip()
+		h.ID, h.Patient, h.Group = strconv.Itoa(i), fmt.Sprintf("P%04d", i), string('A'+rune(i%3))
+		o.all[h.ID] = newHipRow(study.Summary{Hip: h, State: states[r.IntN(len(states))], Films: filmsEach, Unread: r.IntN(filmsEach),
+			Span: study.Span{Last: h.Surgery.AddDate(0, 0, r.IntN(3000))}, Fit: &study.TrendFit{Rate: r.NormFloat64()}, Readers: []string{"R1", "R2"}, Missing: []string{"shell"}})
+	}
+	for key, name := range map[SortKey]string{ByState: "state", ByCode: "code", ByLastFilm: "last film", ByRate: "rate"} {
+		b.Run("by "+name, func(b *testing.B) {
+			o.ShowAll()
+			o.Sort = key
+			for b.Loop() {
+				o.Back = !o.Back
+				require.Len(b, o.Rows(), n)
+			}
+		})
+	}
+	b.Run("words typed", func(b *testing.B) {
+		for i := 0; b.Loop(); i++ {
+			o.Text = "right shell p1234"[:10+i%8]
+			require.NotEmpty(b, o.Rows())
+		}
+	})
+	b.Run("a hip further down", func(b *testing.B) {
+		o.ShowAll()
+		for i := 0; b.Loop(); i++ {
+			o.Move(1 - i%2*2)
+		}
+	})
+}

@@ -120,7 +120,7 @@ func TestOverviewFollowsTheWork(t *testing.T) {
 func hips() *Overview {
 	day := func(y int) time.Time { return time.Date(y, 1, 1, 0, 0, 0, 0, time.UTC) }
 	fit := func(rate float64) *study.TrendFit { return &study.TrendFit{Rate: rate} }
-	o := &Overview{known: true, all: map[string]study.Summary{}}
+	o := &Overview{s: &Session{}, known: true, all: map[string]*hipRow{}}
 	for _, s := range []study.Summary{
 		{Hip: study.Hip{ID: "A1-right", Patient: "A1", Side: study.Right, Group: "B"}, State: study.HipDone, Span: study.Span{Last: day(2010)}, Fit: fit(0.05)},
 		{Hip: study.Hip{ID: "A2-left", Patient: "A2", Side: study.Left, Group: "A"}, State: study.HipToRead, Span: study.Span{Last: day(2015)}, Unread: 3, Missing: []string{"shell"}},
@@ -128,7 +128,7 @@ func hips() *Overview {
 		{Hip: study.Hip{ID: "A4-right", Patient: "A4", Side: study.Right, Group: "A", Implant: study.Implant{HeadMaterial: "ZTA"}},
 			State: study.HipInProgress, Unread: 1, Missing: []string{"shell", "polyethylene"}},
 	} {
-		o.all[s.Hip.ID] = s
+		o.all[s.Hip.ID] = newHipRow(s)
 	}
 	return o
 }
@@ -146,18 +146,23 @@ func TestOverviewFiltersAndSorts(t *testing.T) {
 		set  func(*Overview)
 		want []string
 	}{
-		{"by code", func(*Overview) {}, []string{"A1", "A2", "A3", "A4"}},
-		{"back", func(o *Overview) { o.SortBy(ByCode) }, []string{"A4", "A3", "A2", "A1"}},
+		{"what waits first", func(*Overview) {}, []string{"A4", "A2", "A1", "A3"}},
+		{"by code", func(o *Overview) { o.SortBy(ByCode) }, []string{"A1", "A2", "A3", "A4"}},
+		{"back", func(o *Overview) { o.SortBy(ByCode); o.SortBy(ByCode) }, []string{"A4", "A3", "A2", "A1"}},
 		{"rate, none last", func(o *Overview) { o.SortBy(ByRate) }, []string{"A3", "A1", "A2", "A4"}},
 		{"waiting", func(o *Overview) { o.SortBy(ByWaiting) }, []string{"A2", "A4", "A1", "A3"}},
 		{"missing", func(o *Overview) { o.SortBy(ByMissing) }, []string{"A4", "A2", "A1", "A3"}},
 		{"last film", func(o *Overview) { o.SortBy(ByLastFilm); o.SortBy(ByLastFilm) }, []string{"A2", "A3", "A1", "A4"}},
-		{"group", func(o *Overview) { o.Group = "A" }, []string{"A2", "A4"}},
+		{"group", func(o *Overview) { o.Group = "A" }, []string{"A4", "A2"}},
 		{"state", func(o *Overview) { o.State = study.HipDone }, []string{"A1", "A3"}},
 		{"side", func(o *Overview) { o.Text = "LEFT" }, []string{"A2", "A3"}},
 		{"material in words", func(o *Overview) { o.Text = "zirconia right" }, []string{"A4"}},
 		{"reader", func(o *Overview) { o.Text = "r7" }, []string{"A3"}},
-		{"missing word", func(o *Overview) { o.Text = "shell" }, []string{"A2", "A4"}},
+		{"missing word", func(o *Overview) { o.Text = "shell" }, []string{"A4", "A2"}},
+		{"state before", func(o *Overview) { o.State = study.HipDone; o.StepState(-1) }, []string{"A2"}},
+		{"states left by the words", func(o *Overview) { o.Text = "left"; o.StepState(1); o.StepState(1) }, []string{"A3"}},
+		{"no state after the last", func(o *Overview) { o.State = study.HipDone; o.StepState(1) }, []string{"A1", "A3"}},
+		{"filters taken off", func(o *Overview) { o.Text, o.Group, o.State = "left", "A", study.HipToRead; o.ShowAll() }, []string{"A4", "A2", "A1", "A3"}},
 		{"nothing", func(o *Overview) { o.Text = "no such" }, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -175,13 +180,49 @@ func TestOverviewCursorStaysOnItsHip(t *testing.T) {
 	o.Move(2)
 	require.Equal(t, 2, o.Cursor(o.Rows()))
 	o.SortBy(ByCode)
-	require.Equal(t, 1, o.Cursor(o.Rows()), "the same hip, in another place")
+	require.Equal(t, 0, o.Cursor(o.Rows()), "the same hip, in another place")
 	o.Move(9)
 	require.Equal(t, 3, o.Cursor(o.Rows()))
 	o.Text = "no such"
 	require.Equal(t, -1, o.Cursor(o.Rows()))
 	o.Move(1)
 	o.Text = ""
+	require.Equal(t, 3, o.Cursor(o.Rows()), "as before the filter")
 	o.Move(-9)
 	require.Equal(t, 0, o.Cursor(o.Rows()))
+}
+
+func TestOverviewCursorStaysWhereRowsAreReadAgain(t *testing.T) {
+	done := func(o *Overview, id string) map[string]*hipRow {
+		r := o.all[id].Summary
+		r.State, r.Unread = study.HipDone, 0
+		return map[string]*hipRow{id: newHipRow(r)}
+	}
+	at := func(o *Overview) string { return o.Rows()[o.Cursor(o.Rows())].Hip.ID }
+
+	o := hips()
+	o.Move(1)
+	require.Equal(t, "A2-left", at(o))
+	o.take(done(o, "A2-left"), false)
+	require.Equal(t, "A2-left", at(o), "the same hip, further down")
+	require.Equal(t, map[study.HipState]int{study.HipInProgress: 1, study.HipDone: 3}, o.States())
+
+	o = hips()
+	o.Text = "shell"
+	o.Point("A4-right")
+	o.State = study.HipInProgress
+	o.take(done(o, "A4-right"), false)
+	require.Empty(t, o.Rows())
+	o.State = ""
+	require.Equal(t, "A4-right", at(o))
+
+	o = hips()
+	o.Text = "missing" // nothing
+	require.Equal(t, -1, o.Cursor(o.Rows()))
+	o.Text, o.State = "", study.HipDone
+	o.Point("A1-right")
+	r := o.all["A1-right"].Summary
+	r.State = study.HipAttention
+	o.take(map[string]*hipRow{"A1-right": newHipRow(r)}, false)
+	require.Equal(t, "A3-left", at(o), "the hip that has come to its place")
 }

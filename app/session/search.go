@@ -123,16 +123,15 @@ func (w *Work) settle() {
 			return
 		}
 	}
-	if !w.s.strip.chosen || w.s.strip.selected == nil {
-		for i, f := range w.s.strip.films {
-			if f.wasRead() {
-				w.s.strip.show(i)
-				break
-			}
-		}
-	}
-	if w.s.strip.selected == nil {
+	if w.settled(); w.s.strip.selected == nil {
 		w.s.strip.show(0) // none can be read: the first says why
+	}
+}
+
+// settled sorts the films that were read, and tells what was found.
+func (w *Work) settled() {
+	if t := &w.s.strip; !t.chosen || t.selected == nil {
+		t.showFirst((*Film).wasRead)
 	}
 	w.s.intake.sortOut()
 	w.s.course.renew()

@@ -134,6 +134,24 @@ func (t *Strip) NextPending() bool {
 	return false
 }
 
+// SelectWaiting selects the first film that waits for its reader, where the selected one
+// does not.
+func (t *Strip) SelectWaiting() {
+	if i := slices.IndexFunc(t.films, (*Film).waits); i >= 0 && (t.selected == nil || !t.selected.waits()) {
+		t.Select(i)
+	}
+}
+
+// showFirst shows the first film that waits for its reader, of those that can be shown;
+// else the first of those.
+func (t *Strip) showFirst(can func(*Film) bool) {
+	i := slices.IndexFunc(t.films, func(f *Film) bool { return can(f) && f.waits() })
+	if i < 0 {
+		i = slices.IndexFunc(t.films, can)
+	}
+	t.show(i)
+}
+
 // put adds a film, behind the others until they are sorted.
 func (t *Strip) put(f *Film) { t.films = append(t.films, f) }
 

@@ -48,6 +48,71 @@ func (w *Work) worked() {
 // be taken up again with Resume.
 func (w *Work) Cancel() { w.queue.Cancel() }
 
+// Stop is Cancel at the reader's wish: what was read until then is sorted, and how much
+// is left is said. An older study that is being brought to this version's form stays as it
+// was.
+func (w *Work) Stop() {
+	if path, _, _ := w.s.book.Adapting(); path != "" {
+		w.s.book.StopAdapting()
+		return
+	}
+	w.Cancel()
+	read, searched, rest := 0, 0, w.unopened()
+	all := len(w.s.strip.films)
+	for _, f := range w.s.strip.films {
+		if f.step >= Loaded {
+			read++
+		}
+		if f.step > Searching || f.Draft != nil {
+			searched++
+		}
+	}
+	if len(rest) > 0 {
+		w.settled()
+	}
+	switch {
+	case len(rest) > 0:
+		w.s.Say("Stopped: %d of %d films are opened. Go on takes up the others.", read, all)
+	case w.Idle():
+		w.s.Say("Stopped: %d of %d films are searched. Go on takes up the others.", searched, all)
+	default:
+		w.s.Say("Stopped.")
+	}
+}
+
+// unopened returns the films that were named and whose files have not been read yet.
+func (w *Work) unopened() (list []*Film) {
+	for _, f := range w.s.strip.films {
+		if !f.saved && f.Facts.SHA256 == "" && (f.step == Waiting || f.step == Loading) {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// carry returns what puts the films that have not been read yet back into the strip once
+// another hip is in it: then they are sorted as those that are opened beside it. Where the
+// work was stopped they stay until Resume.
+func (w *Work) carry() (back func()) {
+	list := w.unopened()
+	going := map[*Film]bool{}
+	for _, f := range list {
+		going[f] = f.step == Loading
+	}
+	return func() {
+		for _, f := range list {
+			if w.s.strip.byPath(f.Path) != nil {
+				continue
+			}
+			f.step, f.carried = Waiting, true
+			if w.s.strip.put(f); going[f] {
+				w.need(f)
+			}
+		}
+		w.s.strip.sort()
+	}
+}
+
 // Resume takes up what Cancel stopped.
 func (w *Work) Resume() {
 	for _, f := range w.s.strip.films {

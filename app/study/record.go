@@ -127,15 +127,15 @@ type HipState string
 // The states of a hip, the ones that wait for somebody first.
 const (
 	HipAttention  HipState = "needs attention" // something is to be decided: Summary.Attention says what
-	HipNotBegun   HipState = "not begun"       // films wait, and nobody has said whose they are
 	HipInProgress HipState = "in progress"     // some films are read, and others wait
+	HipNotBegun   HipState = "not begun"       // films wait, and nobody has said whose they are
 	HipToRead     HipState = "to read"         // no film is read yet
 	HipDone       HipState = "done"            // every film is read or left out
 )
 
 // HipStates lists the states in order.
 func HipStates() []HipState {
-	return []HipState{HipAttention, HipNotBegun, HipInProgress, HipToRead, HipDone}
+	return []HipState{HipAttention, HipInProgress, HipNotBegun, HipToRead, HipDone}
 }
 
 // Summary is one line about a hip.

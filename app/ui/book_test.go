@@ -43,6 +43,7 @@ func (d *desk) hip() string {
 // Keys go from hip to hip; a hip that was not begun is begun, and its form asked.
 func TestHipsByKey(t *testing.T) {
 	d := twoPatients(t)
+	d.s.Overview().Sort = session.ByCode
 	d.letter('<')
 	require.Contains(t, d.s.Notice(), "This is the first hip of the study.")
 	d.letter('>')

@@ -1,6 +1,9 @@
 package ui
 
 import (
+	"slices"
+	"sort"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
@@ -28,12 +31,13 @@ func middle(text string, n int) string {
 
 // hipTitleIn is hipTitle within a width, in bold type.
 func hipTitleIn(h study.Hip, width float32) string {
-	for n := len([]rune(h.Patient)); ; n-- {
-		text := middle(h.Patient, n) + sideOf(h)
-		if n <= 4 || fyne.MeasureText(text, theme.TextSize(), fyne.TextStyle{Bold: true}).Width <= width {
-			return text
-		}
-	}
+	const least = 4
+	text := func(n int) string { return middle(h.Patient, n) + sideOf(h) }
+	n := len([]rune(h.Patient))
+	cut := sort.Search(max(n-least, 0), func(cut int) bool { // the least that makes it fit
+		return fyne.MeasureText(text(n-cut), theme.TextSize(), fyne.TextStyle{Bold: true}).Width <= width
+	})
+	return text(n - cut)
 }
 
 // tipped shows a whole text in a tip while the pointer is over what shortens it.
@@ -66,17 +70,54 @@ func (t *tipped) MouseMoved(e *desktop.MouseEvent) { t.MouseIn(e) }
 // MouseOut implements desktop.Hoverable.
 func (t *tipped) MouseOut() { t.tip.hide() }
 
-// hipSelect chooses among the hips, and does so for the one that is open.
+// hipSelect chooses among the hips, and does so for the one that is open. Of many it
+// turns to their page.
 type hipSelect struct {
 	widget.Select
 	over *tipped
+	w    *window
+	hips []study.Hip // those of which the names are shown
 }
 
+// mostChoices is how many hips can be chosen from without a page of their own.
+const mostChoices = 40
+
 func newHipSelect(w *window, choose func(string)) *hipSelect {
-	s := &hipSelect{}
+	s := &hipSelect{w: w}
 	s.OnChanged, s.over = choose, &tipped{whole: func() string { return w.wholeHip(s.Selected) }, tip: w.tip}
 	s.ExtendBaseWidget(s)
 	return s
+}
+
+// set shows the hips and that one of them is open.
+func (s *hipSelect) set(hips []study.Hip, open study.Hip, width float32) {
+	if len(hips) > mostChoices {
+		hips = []study.Hip{open}
+	}
+	if !slices.Equal(hips, s.hips) {
+		s.hips = slices.Clone(hips)
+		var names []string
+		for _, h := range hips {
+			name := hipTitleIn(h, width-theme.IconInlineSize()-2*theme.InnerPadding())
+			if slices.Contains(names, name) {
+				name = h.Patient + sideOf(h) // two codes that only their middles tell apart
+			}
+			names = append(names, name)
+		}
+		s.SetOptions(names)
+	}
+	if at := slices.IndexFunc(hips, func(h study.Hip) bool { return h.ID == open.ID }); s.SelectedIndex() != at {
+		s.SetSelectedIndex(at)
+	}
+}
+
+// Tapped implements fyne.Tappable.
+func (s *hipSelect) Tapped(e *fyne.PointEvent) {
+	if len(s.w.s.Book().Hips()) > mostChoices {
+		s.w.turn(s.w.placeOf(hipsKind().word))
+		return
+	}
+	s.Select.Tapped(e)
 }
 
 // MouseIn implements desktop.Hoverable.

@@ -56,7 +56,7 @@ func (p *filmsPage) heard(c session.Change) {
 	if any(session.FilmsChanged | session.WorkChanged) {
 		p.view.note.show(p.w.s)
 	}
-	if any(session.SelectedChanged | session.OutlineChanged | session.HipChanged | session.TrendChanged | session.FilmsChanged | session.StudyChanged) {
+	if any(session.SelectedChanged | session.OutlineChanged | session.HipChanged | session.TrendChanged | session.FilmsChanged | session.StudyChanged | session.OverviewChanged) {
 		p.side.show()
 	}
 	if any(session.TrendChanged | session.SelectedChanged | session.FilmsChanged) {

@@ -32,6 +32,9 @@ func (w *window) showFound() {
 	}
 	table.Set(rows, -1)
 	head := study.Count(f.Files, "file") + " opened."
+	if f.Rest > 0 {
+		head += fmt.Sprintf(" It was stopped before %d more, which %s opens, now or later.", f.Rest, w.keyLabel(stopWork))
+	}
 	if n := len(f.Doubles); n > 0 {
 		head += fmt.Sprintf(" Each picture is one film: %s the picture of another (%s).", haveHas(n), session.SomeOf(f.Doubles, ", "))
 	}
@@ -53,6 +56,9 @@ func (w *window) showFound() {
 			closed()
 			w.turn(w.placeOf(hipsKind().word))
 		}), goOn}
+	}
+	if f.Rest > 0 {
+		buttons = append([]fyne.CanvasObject{widget.NewButton("Open the others", func() { closed(); w.s.Work().Resume() })}, buttons...)
 	}
 	d.SetButtons(buttons)
 	size := w.win.Canvas().Size()

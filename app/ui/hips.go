@@ -22,11 +22,12 @@ import (
 type hipsPage struct {
 	basis
 
+	head   *fyne.Container // what stands above the table
 	title  *canvas.Text
 	find   *field
 	group  *passingSelect
 	groups *fyne.Container // holds group
-	state  *passingSelect
+	states *stateFilter
 	counts *countsSelect
 	export *widget.Button
 	table  *widgets.Table
@@ -38,22 +39,20 @@ type hipsPage struct {
 	filling bool
 }
 
-// The choices that stand for no filter.
-const (
-	everyGroup = "every group"
-	everyState = "all states"
-)
+// everyGroup is the choice that stands for no filter.
+const everyGroup = "every group"
 
 // hipsColumns are the columns with the order that a click on the title makes.
 var hipsColumns = []struct {
 	widgets.Column
 	key session.SortKey
 }{
-	{widgets.Column{Title: "Hip", Share: 1.1, Sorts: true}, session.ByCode},
-	{widgets.Column{Title: "Group", Share: 0.7, Sorts: true}, session.ByGroup},
-	{widgets.Column{Title: "Implant", Share: 1.5}, -1},
-	{widgets.Column{Title: "Films", Share: 1.25, Sorts: true}, session.ByLastFilm},
-	{widgets.Column{Title: "Read", Share: 1, Sorts: true}, session.ByWaiting},
+	{widgets.Column{Title: "Hip", Share: 1.6, Sorts: true}, session.ByCode},
+	{widgets.Column{Title: "State", Share: 1.05, Sorts: true}, session.ByState},
+	{widgets.Column{Title: "Group", Share: 0.9, Sorts: true}, session.ByGroup},
+	{widgets.Column{Title: "Implant", Share: 1.45}, -1},
+	{widgets.Column{Title: "Films", Share: 1.05, Sorts: true}, session.ByLastFilm},
+	{widgets.Column{Title: "Read", Share: 1.1, Sorts: true}, session.ByWaiting},
 	{widgets.Column{Title: "Steady-state rate", Share: 1.4, Sorts: true}, session.ByRate},
 	{widgets.Column{Title: "To settle, missing", Share: 1.3, Sorts: true}, session.ByMissing},
 }
@@ -76,13 +75,7 @@ func newHipsPage(w *window) *hipsPage {
 	p.group = newSelect(w, nil, func(name string) {
 		p.filter(func(o *session.Overview) { o.Group = without(name, everyGroup) })
 	})
-	states := []string{everyState}
-	for _, s := range study.HipStates() {
-		states = append(states, string(s))
-	}
-	p.state = newSelect(w, states, func(name string) {
-		p.filter(func(o *session.Overview) { o.State = study.HipState(without(name, everyState)) })
-	})
+	p.states = newStateFilter(p)
 	p.counts = newCountsSelect(w, func() []string { return p.readers() })
 	p.export = widget.NewButton("Export tables …", w.askExport)
 	columns := make([]widgets.Column, len(hipsColumns))
@@ -116,11 +109,12 @@ func (p *hipsPage) arrange() {
 	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
 	}
-	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, wide(p.state, 130), widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export), p.find)
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
-	p.object = onGround(container.NewBorder(
-		container.NewVBox(pageHead(p.title), pad(filters)), pad(p.foot), nil, nil, pad(middle)))
+	p.states.object = pad(p.states.row)
+	p.head = container.NewVBox(pageHead(p.title), pad(filters), p.states.object)
+	p.object = onGround(container.NewBorder(p.head, pad(p.foot), nil, nil, pad(middle)))
 }
 
 func (p *hipsPage) filter(set func(*session.Overview)) {
@@ -156,12 +150,12 @@ func (p *hipsPage) show() {
 	p.rows = o.Rows()
 	p.title.Text = "Hips"
 	if path := s.Book().Path(); path != "" {
-		p.title.Text = "Hips of " + filepath.Base(path) + statesText(o)
+		p.title.Text = "Hips of " + filepath.Base(path)
 	}
 	p.title.Refresh()
 	p.group.SetOptions(append([]string{everyGroup}, o.Groups()...))
 	selectOr(p.group, o.Group, everyGroup)
-	selectOr(p.state, string(o.State), everyState)
+	p.states.show(o)
 	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
@@ -170,18 +164,14 @@ func (p *hipsPage) show() {
 			p.table.Sorted(i, o.Back)
 		}
 	}
-	var cells [][]widgets.Cell
-	for _, r := range p.rows {
-		cells = append(cells, hipCells(r))
-	}
-	p.table.Set(cells, o.Cursor(p.rows))
+	p.table.Fill(len(p.rows), func(i int) []widgets.Cell { return hipCells(p.rows[i]) }, o.Cursor(p.rows))
 	p.empty.SetText(emptyHips(s, o, len(p.rows)))
 	show(p.empty, p.empty.Text != "")
 	show(p.again, o.Err() != nil)
 	show(p.table, len(p.rows) > 0)
 	foot := ""
 	if len(p.rows) > 0 {
-		foot = fmt.Sprintf("%d of %d hips · Up and Down choose, Enter or a click opens the films, %s finds · only accepted readings count here", len(p.rows), o.Total(), p.w.keyLabel(findHip))
+		foot = fmt.Sprintf("%d of %d hips · Up and Down choose, Left and Right the state, Enter or a click opens the films, %s finds · only accepted readings count here", len(p.rows), o.Total(), p.w.keyLabel(findHip))
 	}
 	p.foot.SetText(foot)
 }
@@ -209,7 +199,7 @@ func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	case o.Total() == 0:
 		return "This study file holds no hip yet. Open films: their hips are kept here from then on."
 	case rows == 0:
-		return "No hip matches. Take words out of the search, or choose every group and every state."
+		return "No hip matches the words, the group and the state chosen above."
 	}
 	return ""
 }
@@ -253,28 +243,14 @@ func hipCells(r study.Summary) []widgets.Cell {
 		group = "–"
 	}
 	return []widgets.Cell{
-		{Text: h.Patient, Code: true, More: h.Side.String() + " · " + string(r.State)},
+		{Text: h.Patient, Code: true, More: h.Side.String()},
+		{Text: string(r.State), Color: hipColor(r.State)},
 		{Text: group},
 		{Text: headText(h.Implant), More: linerText(h.Implant)},
 		{Text: films, More: span},
 		{Text: read, More: more, Color: waitColor(r)},
 		rate, missing,
 	}
-}
-
-// statesText counts the hips of each state, as a title goes on.
-func statesText(o *session.Overview) string {
-	n := o.States()
-	var out []string
-	for _, s := range study.HipStates() {
-		if n[s] > 0 {
-			out = append(out, fmt.Sprintf("%d %s", n[s], s))
-		}
-	}
-	if out == nil {
-		return ""
-	}
-	return "  ·  " + strings.Join(out, ", ")
 }
 
 // waitColor marks hips whose films wait for a reading.
@@ -285,12 +261,25 @@ func waitColor(r study.Summary) color.Color {
 	return nil
 }
 
-// open shows the films of the hip in a row.
+// hipColor is that of a hip's state; the word always stands in it.
+func hipColor(s study.HipState) color.Color {
+	switch s {
+	case study.HipAttention:
+		return widgets.Watch
+	case study.HipDone:
+		return widgets.Good
+	}
+	return nil
+}
+
+// open shows the films of the hip in a row, the first that waits to be read.
 func (p *hipsPage) open(row int) {
 	if row < 0 || row >= len(p.rows) {
 		return
 	}
 	if h, _ := p.w.s.Hip(); h.ID == p.rows[row].Hip.ID {
+		p.w.s.Strip().SelectWaiting()
+		p.w.s.Overview().Point(h.ID)
 		p.w.toFilms()
 		return
 	}
@@ -319,47 +308,17 @@ func (p *hipsPage) keys() []keyRow {
 		{does: "first hip, last hip", keys: []key{
 			move("Home", func() int { return -o().Total() }, fyne.KeyHome), move("End", func() int { return o().Total() }, fyne.KeyEnd),
 		}},
-		{does: "open the hip's films", keys: []key{named("Enter", func() { p.open(p.table.Cursor()) }, fyne.KeyReturn, fyne.KeyEnter)}},
+		{does: "hips of the state before, of the state after; every hip again", keys: []key{
+			named("Left", func() { p.filter(func(o *session.Overview) { o.StepState(-1) }) }, fyne.KeyLeft),
+			named("Right", func() { p.filter(func(o *session.Overview) { o.StepState(1) }) }, fyne.KeyRight),
+			named("Backspace", func() { p.filter((*session.Overview).ShowAll) }, fyne.KeyBackspace).in(showAllHips, ""),
+		}},
+		{does: "order by the next column; back by the same", keys: []key{letter('O', func() { p.filter(orderByNext) }), letter('R', func() { p.filter(orderBack) })}},
+		{does: "open the hip's films, the first that waits to be read", keys: []key{named("Enter", func() { p.open(p.table.Cursor()) }, fyne.KeyReturn, fyne.KeyEnter)}},
 		{does: "find a hip", keys: []key{
 			key{label: "/", runes: "/", do: func() { p.w.win.Canvas().Focus(p.find) }}.in(findHip, ""),
 		}},
 	}
-}
-
-// countsSelect chooses whose readings count.
-type countsSelect struct {
-	passingSelect
-	readers func() []string
-	filling bool
-}
-
-// latestOfAll stands for the latest reading of each film.
-const latestOfAll = "latest of each film"
-
-func newCountsSelect(w *window, readers func() []string) *countsSelect {
-	c := &countsSelect{readers: readers}
-	c.w = w
-	c.OnChanged = func(name string) {
-		if !c.filling {
-			w.told(w.s.Book().SetCounts(without(name, latestOfAll)))
-		}
-	}
-	c.ExtendBaseWidget(c)
-	return c
-}
-
-func (c *countsSelect) show() {
-	c.filling = true
-	defer func() { c.filling = false }()
-	now := c.w.s.Book().Counts()
-	codes := c.readers()
-	for _, more := range []string{now, c.w.s.Reader()} {
-		if more != "" && !slices.Contains(codes, more) {
-			codes = append(codes, more)
-		}
-	}
-	c.SetOptions(append([]string{latestOfAll}, codes...))
-	selectOr(&c.passingSelect, now, latestOfAll)
 }
 
 // headText is the head in a few words: "28 mm cobalt-chrome head".

@@ -2,14 +2,19 @@ package ui
 
 import (
 	"encoding/csv"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/session"
+	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
 )
 
@@ -44,13 +49,14 @@ func TestHipsPageListsAndOpens(t *testing.T) {
 	require.Empty(t, of[*hipsPage](d).empty.Text)
 	row := of[*hipsPage](d).table.Rows()[0]
 	require.Equal(t, "T1", row[0].Text)
-	require.Equal(t, "right · done", row[0].More)
-	require.Equal(t, "28 mm head", row[2].Text)
-	require.Equal(t, "8 mm liner", row[2].More)
-	require.Equal(t, "4 of 4", row[4].Text)
-	require.Equal(t, "R2", row[4].More)
-	require.Equal(t, "0.100 mm/year", row[5].Text)
-	require.Equal(t, "head material", row[6].Text)
+	require.Equal(t, "right", row[0].More)
+	require.Equal(t, "done", row[1].Text)
+	require.Equal(t, "28 mm head", row[3].Text)
+	require.Equal(t, "8 mm liner", row[3].More)
+	require.Equal(t, "4 of 4", row[5].Text)
+	require.Equal(t, "R2", row[5].More)
+	require.Equal(t, "0.100 mm/year", row[6].Text)
+	require.Equal(t, "head material", row[7].Text)
 
 	of[*hipsPage](d).find.SetText("no such hip")
 	require.Contains(t, of[*hipsPage](d).empty.Text, "No hip matches")
@@ -63,15 +69,148 @@ func TestHipsPageListsAndOpens(t *testing.T) {
 	d.key(fyne.KeyF2, false)
 	of[*hipsPage](d).find.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
 	require.Nil(t, d.win.Canvas().Focused())
-	of[*hipsPage](d).state.SetSelected(string(study.HipToRead))
-	require.Empty(t, of[*hipsPage](d).table.Rows())
-	of[*hipsPage](d).state.SetSelected(everyState)
+	of[*hipsPage](d).find.SetText("")
 	d.key(fyne.KeyDown, false)
 	require.Equal(t, 0, of[*hipsPage](d).table.Cursor())
 	d.key(fyne.KeyReturn, false)
 	require.Equal(t, "Read", d.inFront())
 	d.letter('/')
 	require.Equal(t, "Read", d.inFront())
+}
+
+// manyHips is a desk with a study of n hips of two films each: of the first both are left
+// out, of the others nothing is read but the second of the last, which is left out.
+func manyHips(t *testing.T, n int) *desk {
+	d := newDesk(t)
+	path := filepath.Join(t.TempDir(), "many"+study.FileExt)
+	require.NoError(t, os.WriteFile(path, nil, 0o600))
+	m := new(storetest.Memory)
+	d.files[path] = m
+	ctx := t.Context()
+	for i := range n {
+		h, err := m.SaveHip(ctx, study.Hip{Patient: fmt.Sprintf("M%02d", i), Side: study.Right, Surgery: day(2004, 1), Implant: study.Implant{HeadMM: 28}}, study.Stamp{})
+		require.NoError(t, err)
+		for k := range 2 {
+			date := day(2004+k, 2).AddDate(0, 0, i)
+			sha := "sha-" + date.Format(time.DateOnly)
+			f, err := m.SaveFilm(ctx, study.Film{ID: sha, Path: date.Format("2006-01-02.dcm"), Facts: study.Facts{SHA256: sha, Date: date}}, study.Stamp{})
+			require.NoError(t, err)
+			require.NoError(t, m.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+			if i == 0 || i == n-1 && k == 0 {
+				require.NoError(t, m.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: f.ID, Code: "exposure", Reader: "R1", At: day(2020, 1)}))
+			}
+		}
+	}
+	d.s.Book().Open(path, func(err error) { require.NoError(t, err) })
+	d.drain()
+	return d
+}
+
+func day(year int, month time.Month) time.Time {
+	return time.Date(year, month, 1, 0, 0, 0, 0, time.UTC)
+}
+
+func TestHipsAreCountedByStateAndFiltered(t *testing.T) {
+	d := manyHips(t, 3)
+	d.key(fyne.KeyF2, false)
+	d.look()
+	p := of[*hipsPage](d)
+	states := func() (out []string) {
+		for _, r := range p.table.Rows() {
+			out = append(out, r[0].Text+" "+r[1].Text)
+		}
+		return out
+	}
+	require.Equal(t, []string{"M02 in progress", "M01 to read", "M00 done"}, states(), "what waits comes first")
+	require.Equal(t, "Every state  3", p.states.buttons[0].Text)
+	require.False(t, p.states.all.Visible())
+	d.press("To read  1")
+	require.Equal(t, []string{"M01 to read"}, states())
+	require.Equal(t, widget.MediumImportance, p.states.buttons[4].Importance)
+	require.Contains(t, p.foot.Text, "1 of 3 hips")
+	p.find.SetText("m02")
+	require.Equal(t, "Every state  1", p.states.buttons[0].Text, "the counts are of what the words leave")
+	p.find.SetText("m00")
+	require.Contains(t, p.empty.Text, "No hip matches")
+	d.press("Show every hip")
+	require.Len(t, states(), 3)
+	require.Empty(t, p.find.Text)
+
+	d.key(fyne.KeyRight, false)
+	require.Equal(t, []string{"M02 in progress"}, states(), "states of no hip are passed over")
+	d.key(fyne.KeyRight, false)
+	d.key(fyne.KeyRight, false)
+	require.Equal(t, []string{"M00 done"}, states())
+	d.key(fyne.KeyRight, false)
+	require.Equal(t, []string{"M00 done"}, states())
+	d.key(fyne.KeyBackspace, false)
+	require.Len(t, states(), 3)
+	d.letter('o')
+	require.Equal(t, session.ByGroup, d.s.Overview().Sort)
+	p.table.OnSort(0)
+	require.Equal(t, []string{"M00 done", "M01 to read", "M02 in progress"}, states())
+	d.letter('r')
+	require.Equal(t, []string{"M02 in progress", "M01 to read", "M00 done"}, states())
+}
+
+// A hip is opened at the first film that waits, and stays there once its films are read.
+func TestEnterOpensTheFirstFilmThatWaits(t *testing.T) {
+	d := manyHips(t, 3)
+	d.key(fyne.KeyF2, false)
+	d.look()
+	d.key(fyne.KeyReturn, false)
+	d.drain()
+	require.Equal(t, "Read", d.inFront())
+	require.Equal(t, "M02 right", d.hip())
+	require.Equal(t, 1, d.s.Strip().SelectedIndex(), "the first is left out")
+	d.s.Strip().Select(0)
+	d.key(fyne.KeyF2, false)
+	d.key(fyne.KeyReturn, false)
+	require.Equal(t, "Read", d.inFront())
+	require.Equal(t, 1, d.s.Strip().SelectedIndex(), "in the hip that is open, too")
+}
+
+// The buttons beside the film go to other hips, as far as there are any.
+func TestButtonsGoFromHipToHip(t *testing.T) {
+	d := manyHips(t, 3)
+	d.look() // what the read page has had read
+	steps := func() (on []bool) {
+		p := d.films.side.steps
+		return []bool{!p.before.Disabled(), !p.after.Disabled(), !p.read.Disabled()}
+	}
+	at := func(hip string, on ...bool) {
+		t.Helper()
+		d.drain()
+		require.Equal(t, hip, d.hip())
+		require.Equal(t, on, steps())
+	}
+	require.Contains(t, d.films.side.steps.read.over.whole(), "(3)")
+	at("M00 right", true, false, true)
+	test.Tap(&d.films.side.steps.before.Button)
+	at("M01 right", true, true, true)
+	test.Tap(&d.films.side.steps.read.Button)
+	at("M02 right", false, true, true)
+	test.Tap(&d.films.side.steps.after.Button)
+	at("M01 right", true, true, true)
+	d.letter('>')
+	at("M00 right", true, false, true)
+	d.letter('>')
+	require.Contains(t, d.s.Notice(), "This is the last hip")
+
+	d.tip.show("of this page", 10, 10)
+	d.key(fyne.KeyF2, false)
+	require.Empty(t, d.tip.text, "it does not stay over another page")
+
+	one := manyHips(t, 1)
+	require.False(t, one.films.side.steps.object.Visible())
+}
+
+// Many hips are chosen among on their page, since a menu of them takes long to make.
+func TestManyHipsAreChosenOnTheirPage(t *testing.T) {
+	d := manyHips(t, mostChoices+1)
+	require.Equal(t, []string{"M00 · right hip"}, d.films.side.hips.Options)
+	test.Tap(d.films.side.hips)
+	require.Equal(t, "Hips", d.inFront())
 }
 
 func TestHipsPageWithoutAStudySaysSo(t *testing.T) {
@@ -169,4 +308,27 @@ func TestFormKeepsMaterialAndShell(t *testing.T) {
 	require.Equal(t, []string{"ZTA", "52", "cemented", "B", "XLPE"}, []string{got.HeadMaterial, got.ShellMM, got.Fixation, got.Group, got.PE})
 	f.material.SetSelected(peUnknown)
 	require.Empty(t, f.form().HeadMaterial)
+}
+
+// A key stops what goes on in the background, and goes on with it.
+func TestWorkIsStoppedByKey(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, series...)})
+	for len(d.s.Strip().Films()) == 0 {
+		(<-d.queue)()
+	}
+	d.press("Stop")
+	require.Contains(t, d.s.Notice(), "Go on takes up the others.")
+	require.True(t, d.s.Work().Idle())
+	d.keyOf(stopWork).do()
+	require.False(t, d.s.Work().Idle())
+	d.keyOf(stopWork).do()
+	require.True(t, d.s.Work().Idle())
+	d.keyOf(stopWork).do()
+	d.drain()
+	for _, f := range d.s.Strip().Films() {
+		require.Equal(t, session.Loaded, f.State())
+	}
+	d.keyOf(stopWork).do()
+	require.Equal(t, "Nothing goes on in the background.", d.s.Notice())
 }

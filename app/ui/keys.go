@@ -74,6 +74,10 @@ const (
 	leaveOut
 	seeKeys
 	nextToRead
+	stopWork
+	hipBefore
+	hipAfter
+	showAllHips
 )
 
 // letter is the key of a character, whether it is typed large or small.
@@ -131,18 +135,33 @@ func (w *window) keyTable() []keyRow {
 
 func (w *window) keysEverywhere() []keyRow {
 	ctrlO := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
+	ctrlStop := &desktop.CustomShortcut{KeyName: fyne.KeyPeriod, Modifier: fyne.KeyModifierControl}
 	return []keyRow{
 		{"undo, redo", []key{
 			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.History().Undo},
 			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
 		}, everywhere},
 		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
+		{"stop what goes on in the background; go on with it", []key{key{label: "Ctrl+.", ctrl: ctrlStop, do: w.stopOrGoOn}.in(stopWork, "")}, everywhere},
 		{"hip before, hip after, in the order of the hips of the study", []key{
-			{label: "<", runes: "<", do: func() { w.hipBeside(-1) }},
-			{label: ">", runes: ">", do: func() { w.hipBeside(1) }},
+			key{label: "<", runes: "<", do: func() { w.hipBeside(-1) }}.in(hipBefore, ""),
+			key{label: ">", runes: ">", do: func() { w.hipBeside(1) }}.in(hipAfter, ""),
 		}, everywhere},
 		{"the next hip that waits to be read", []key{letter('3', w.hipToRead).in(nextToRead, "")}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
+	}
+}
+
+// stopOrGoOn stops what goes on in the background, or takes up what was stopped.
+func (w *window) stopOrGoOn() {
+	adapting, _, _ := w.s.Book().Adapting()
+	switch _, total := w.s.Work().Progress(); {
+	case total > 0 || adapting != "":
+		w.s.Work().Stop()
+	case w.s.Work().Idle():
+		w.s.Work().Resume()
+	default:
+		w.s.Say("Nothing goes on in the background.")
 	}
 }
 

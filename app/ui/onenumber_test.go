@@ -79,8 +79,8 @@ func (w walk) rates() {
 	row := w.listed(func(rate widgets.Cell) bool {
 		return rate.Text == tiles[0].value.Text && rate.More == "95 % "+interval
 	})
-	require.Equal(t, []string{signed(rate, 3) + " mm/year", "95 % " + interval}, []string{row[5].Text, row[5].More}, "in the table of hips")
-	require.True(t, strings.HasPrefix(row[4].Text, hip["films_read"]+" of "+hip["films"]), row[4].Text)
+	require.Equal(t, []string{signed(rate, 3) + " mm/year", "95 % " + interval}, []string{row[6].Text, row[6].More}, "in the table of hips")
+	require.True(t, strings.HasPrefix(row[5].Text, hip["films_read"]+" of "+hip["films"]), row[5].Text)
 	require.Contains(t, row[0].More, "right")
 	line := ""
 	for _, l := range strings.Split(w.table, "\n") {
@@ -106,7 +106,7 @@ func (w walk) listed(awaited func(rate widgets.Cell) bool) (row []widgets.Cell) 
 				row = r
 			}
 		}
-		if row != nil && awaited(row[5]) {
+		if row != nil && awaited(row[6]) {
 			return row
 		}
 		select {

@@ -52,6 +52,7 @@ func (w *window) toFilms() { w.turn(w.home()) }
 // bring puts a page before the others.
 func (w *window) bring(at int) {
 	if at != w.at {
+		w.tip.hide() // what it explains goes behind
 		w.pages[w.at].front(false)
 		w.at = at
 		w.pages[at].front(true)

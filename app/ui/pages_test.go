@@ -74,7 +74,7 @@ func TestFilmsOfAnotherPatientWaitAmongTheHips(t *testing.T) {
 	p := of[*hipsPage](d)
 	require.Empty(t, p.empty.Text)
 	require.Equal(t, "T2", p.table.Rows()[0][0].Text)
-	require.Equal(t, "right · not begun", p.table.Rows()[0][0].More)
+	require.Equal(t, "not begun", p.table.Rows()[0][1].Text)
 	p.table.OnOpen(0)
 	require.Contains(t, shownText(d), "1 film of T2, right: open them as films of their own hip")
 	d.press("Take into T1 right")

@@ -23,6 +23,7 @@ type side struct {
 	w      *window
 
 	hips    *hipSelect
+	steps   *hipSteps
 	hip     *widget.Label
 	implant *widget.Label
 	change  *widget.Button
@@ -50,6 +51,7 @@ const sideWidth = 330
 func newSide(w *window) *side {
 	p := &side{w: w, figures: widgets.NewFigures()}
 	p.hips = newHipSelect(w, p.chooseHip)
+	p.steps = newHipSteps(w)
 	p.hip = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	p.hip.Truncation = fyne.TextTruncateEllipsis
 	p.implant = note("")
@@ -101,7 +103,7 @@ func (p *side) buttons() {
 func (p *side) arrange() fyne.CanvasObject {
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, newTipped(p.w, p.hip, func() string { return p.w.wholeHip(p.hip.Text) }))), p.implant,
+		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, newTipped(p.w, p.hip, func() string { return p.w.wholeHip(p.hip.Text) }))), p.steps.object, p.implant,
 		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), inset(container.NewHBox(dot, p.state)), p.message, container.New(layout.NewCustomPaddedLayout(4, 4, 8, 8), p.actions), inset(p.doubt))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
 		p.first.object, inset(p.figures), p.after.object))
@@ -133,6 +135,7 @@ func (p *side) show() {
 
 func (p *side) showHip() {
 	h, known := p.w.s.Hip()
+	p.steps.show()
 	show(p.hips, len(p.w.s.Book().Hips()) > 1)
 	show(p.hip, !p.hips.Visible())
 	show(p.change, known)
@@ -144,24 +147,7 @@ func (p *side) showHip() {
 	p.hip.SetText(hipTitleIn(h, p.titleWidth()))
 	p.implant.SetText(implantText(h) + "\nsurgery " + h.Surgery.Format("2006-01-02"))
 	p.filling = true
-	var names []string
-	at := -1
-	for i, g := range p.w.s.Book().Hips() {
-		name := hipTitleIn(g, p.titleWidth()-theme.IconInlineSize()-2*theme.InnerPadding())
-		if slices.Contains(names, name) {
-			name = g.Patient + sideOf(g) // two codes that only their middles tell apart
-		}
-		names = append(names, name)
-		if g.ID == h.ID {
-			at = i
-		}
-	}
-	if !slices.Equal(names, p.hips.Options) {
-		p.hips.SetOptions(names)
-	}
-	if p.hips.SelectedIndex() != at {
-		p.hips.SetSelectedIndex(at)
-	}
+	p.hips.set(p.w.s.Book().Hips(), h, p.titleWidth())
 	p.filling = false
 }
 
@@ -173,10 +159,10 @@ func (p *side) titleWidth() float32 {
 // chooseHip opens another hip of the study file.
 func (p *side) chooseHip(string) {
 	i := p.hips.SelectedIndex()
-	if p.filling || i < 0 || i >= len(p.w.s.Book().Hips()) {
+	if p.filling || i < 0 || i >= len(p.hips.hips) {
 		return
 	}
-	if h, cur := p.w.s.Book().Hips()[i], p.open(); h.ID != cur {
+	if h, cur := p.hips.hips[i], p.open(); h.ID != cur {
 		p.w.leave(func() {
 			p.w.told(p.w.s.OpenHip(h.ID))
 			p.w.focusViewer()

@@ -79,8 +79,12 @@ func cardContent(s *session.Session, f *session.Film, i int) widgets.CardContent
 	if f.State() < session.Loaded && !f.Dated() || f.Unreadable() && f.Accepted == nil {
 		title, line = fmt.Sprintf("Film %d", i+1), shorten(f.Name(), 13)
 	}
+	state := stateText(f)
+	if f.Accepted != nil && f.Unreadable() { // there is no room for both in a line
+		state, line = "accepted, "+f.Accepted.Reader, "file missing"
+	}
 	return widgets.CardContent{
-		Title: title, Line: line, State: stateText(f), StateColor: stateColor(f.State()),
+		Title: title, Line: line, State: state, StateColor: stateColor(f.State()),
 		Selected: f == s.Strip().Selected(), Waiting: f.State() < session.Proposed,
 	}
 }

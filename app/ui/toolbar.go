@@ -241,22 +241,13 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return "" }
 	l.steps = widget.NewLabel("")
-	l.cancel = widget.NewButton("Stop", l.stop)
+	l.cancel = widget.NewButton("Stop", s.Work().Stop)
 	l.resume = widget.NewButton("Go on", s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
 	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
 	right := container.NewHBox(l.steps, bar, l.cancel, l.resume, l.where)
 	l.object = container.NewStack(back, container.NewBorder(nil, nil, nil, right, l.notice))
 	return l
-}
-
-// stop stops what the line shows.
-func (l *statusLine) stop() {
-	if path, _, _ := l.s.Book().Adapting(); path != "" {
-		l.s.Book().StopAdapting()
-		return
-	}
-	l.s.Work().Cancel()
 }
 
 func (l *statusLine) show() {

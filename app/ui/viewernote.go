@@ -98,6 +98,8 @@ func noteOf(s *session.Session) said {
 		}
 	}
 	switch {
+	case f == nil && n > 0 && s.Work().Idle():
+		return said{title: "Stopped", line: fmt.Sprintf("%d of %d films are open. Go on, below, takes up the others.", opened, n)}
 	case f == nil && n > 0:
 		return said{title: "Opening the films", line: fmt.Sprintf("%d of %d are open.", opened, n), busy: true}
 	case f == nil:

@@ -139,6 +139,7 @@ func (r *cardRenderer) Layout(size fyne.Size) {
 		t.Move(fyne.NewPos(x, y))
 		t.Resize(fyne.NewSize(size.Width-x, 18))
 	}
+	r.words(size.Width)
 	c.dot.Move(fyne.NewPos(cardText+1, 8+2*19+5))
 	c.dot.Resize(fyne.NewSize(8, 8))
 }
@@ -154,9 +155,7 @@ func (r *cardRenderer) Refresh() {
 
 func (r *cardRenderer) show() {
 	c := r.c
-	for i, s := range []string{c.content.Title, c.content.Line, c.content.State} {
-		c.texts[i].Text = s
-	}
+	r.words(c.Size().Width)
 	c.texts[1].Color = Muted
 	c.texts[2].Color = c.content.StateColor
 	c.dot.FillColor, c.dot.StrokeWidth = c.content.StateColor, 0
@@ -172,6 +171,15 @@ func (r *cardRenderer) show() {
 	}
 	if c.focused {
 		c.back.StrokeColor, c.back.StrokeWidth = Focus, 2
+	}
+}
+
+// words shows as much of the texts as a card of the given width has room for.
+func (r *cardRenderer) words(width float32) {
+	const edge = 4
+	for i, s := range []string{r.c.content.Title, r.c.content.Line, r.c.content.State} {
+		t := r.c.texts[i]
+		t.Text = shorten(s, width-t.Position().X-edge, t.TextSize, 0)
 	}
 }
 

@@ -32,7 +32,8 @@ type Table struct {
 	OnSort  func(column int)       // a title was clicked
 	OnKey   func(e *fyne.KeyEvent) // typed while the table has the focus
 	columns []Column
-	rows    [][]Cell
+	length  int
+	row     func(i int) []Cell
 	cursor  int
 	titles  []fyne.CanvasObject
 	list    *rowList
@@ -67,8 +68,13 @@ func NewTable(columns ...Column) *Table {
 
 // Set shows rows and points at one of them, or at none for a negative cursor.
 func (t *Table) Set(rows [][]Cell, cursor int) {
+	t.Fill(len(rows), func(i int) []Cell { return rows[i] }, cursor)
+}
+
+// Fill is Set for many rows, each asked for when it is to be seen.
+func (t *Table) Fill(length int, row func(i int) []Cell, cursor int) {
 	moved := cursor != t.cursor
-	t.rows, t.cursor = rows, cursor
+	t.length, t.row, t.cursor = length, row, cursor
 	t.list.Refresh()
 	if moved && cursor >= 0 {
 		t.list.ScrollTo(cursor)
@@ -76,7 +82,12 @@ func (t *Table) Set(rows [][]Cell, cursor int) {
 }
 
 // Rows returns what is shown.
-func (t *Table) Rows() [][]Cell { return t.rows }
+func (t *Table) Rows() (rows [][]Cell) {
+	for i := range t.length {
+		rows = append(rows, t.row(i))
+	}
+	return rows
+}
 
 // Keys is what takes the focus, so that keys go to OnKey.
 func (t *Table) Keys() fyne.Focusable { return t.list }
@@ -114,9 +125,9 @@ type rowList struct {
 
 func newRowList(t *Table) *rowList {
 	l := &rowList{t: t}
-	l.Length = func() int { return len(t.rows) }
+	l.Length = func() int { return t.length }
 	l.CreateItem = func() fyne.CanvasObject { return newTableRow(t) }
-	l.UpdateItem = func(i int, o fyne.CanvasObject) { o.(*tableRow).set(t.rows[i], i == t.cursor) }
+	l.UpdateItem = func(i int, o fyne.CanvasObject) { o.(*tableRow).set(t.row(i), i == t.cursor) }
 	l.OnSelected = func(i int) {
 		l.UnselectAll()
 		if t.OnOpen != nil {
