@@ -113,6 +113,10 @@ func TestCrossedSpreads(t *testing.T) {
 		near(t, s.hi*1.96*math.Sqrt2, l.Hi, 1e-6, s.name+", limit")
 		near(t, s.sd*1.96*math.Sqrt2, s.got.Limit(), 1e-6, s.name+", limit")
 	}
+	// R 4.2.2: uniroot on Ting's limits with qf and qchisq.
+	a := c.AgreementICC(0.95)
+	near(t, 0.468109537244, a.Lo, 1e-6, "ICC(A,1), lower")
+	near(t, 0.972491990722, a.Hi, 1e-6, "ICC(A,1), upper")
 }
 
 // Degenerate tables give coefficients within 0 and 1, and say when there is none.

@@ -1,10 +1,6 @@
 package wearfit
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
-)
+import "math"
 
 // Spread is a standard deviation whose square is a sum of mean squares, each
 // with its degrees of freedom.
@@ -55,13 +51,12 @@ func (s Spread) LimitInterval(level float64) Interval {
 func (s Spread) variance(level float64) (lo, hi float64) {
 	var sum, below, above float64
 	for _, p := range s.parts {
-		chi := distuv.ChiSquared{K: p.df}
-		l, h := p.df/chi.Quantile((1+level)/2), p.df/chi.Quantile((1-level)/2)
+		g, h := reach(p.df, (1+level)/2)
 		if p.variance < 0 {
-			l, h = h, l
+			g, h = h, g
 		}
-		below = math.Hypot(below, p.variance*(1-l))
-		above = math.Hypot(above, p.variance*(h-1))
+		below = math.Hypot(below, p.variance*g)
+		above = math.Hypot(above, p.variance*h)
 		sum += p.variance
 	}
 	return sum - below, sum + above

@@ -23,6 +23,7 @@ func main() {
 	survival := flag.Bool("survival", false, "judge the survival of liners instead")
 	patients := flag.Int("liners", 0, "write the liners of so many patients to -out instead")
 	out := flag.String("out", "", "file for the films of -cohort or for -liners, CSV")
+	reading := flag.Bool("readers", false, "the intervals of agreement between readers instead")
 	flag.Parse()
 	if *survival || *patients > 0 {
 		err := error(nil)
@@ -44,7 +45,11 @@ func main() {
 		}
 		return
 	}
-	ok, err := report(os.Stdout, *runs, *seed, *cost)
+	part := func() (bool, error) { return report(os.Stdout, *runs, *seed, *cost) }
+	if *reading {
+		part = func() (bool, error) { return readers(os.Stdout, *runs, *seed) }
+	}
+	ok, err := part()
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "bench:", err)
 		os.Exit(2)

@@ -1,0 +1,104 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"math/rand/v2"
+
+	"linerwatch/wearfit"
+)
+
+// readingStudy is a design of a simulated study of readers.
+type readingStudy struct {
+	name                 string
+	targets, readers     int
+	sessions             []int // readings of a cell, one drawn for each
+	between              float64
+	reader, inter, error float64 // SD, mm
+}
+
+var readingStudies = []readingStudy{
+	{"complete, once", 30, 2, []int{1}, 0.4, 0.04, 0, 0.08},
+	{"complete, once", 30, 3, []int{1}, 0.4, 0.04, 0, 0.08},
+	{"complete, once, readers alike", 30, 3, []int{1}, 0.4, 0, 0, 0.08},
+	{"complete, twice", 20, 2, []int{2}, 0.4, 0.04, 0.03, 0.06},
+	{"complete, twice", 20, 4, []int{2}, 0.4, 0.04, 0.03, 0.06},
+	{"complete, twice, targets alike", 20, 3, []int{2}, 0.05, 0.04, 0.03, 0.06},
+	{"a third missing, once", 40, 3, []int{0, 1, 1}, 0.4, 0.04, 0, 0.08},
+	{"some missing, some twice", 40, 3, []int{0, 1, 1, 2}, 0.4, 0.04, 0.03, 0.06},
+	{"half missing, some twice", 60, 6, []int{0, 0, 1, 2}, 0.4, 0.06, 0.03, 0.06},
+	{"a tenth twice", 100, 3, []int{1, 1, 1, 1, 1, 1, 1, 1, 1, 2}, 0.4, 0.04, 0.03, 0.06},
+}
+
+// readers writes how often the 95 % intervals of the components of simulated
+// studies hold the truth.
+func readers(w io.Writer, runs int, seed uint64) (bool, error) {
+	if _, err := fmt.Fprintf(w, "coverage of the 95 %% intervals from readings, %d studies a line\n%-32s targets readers  same reader %%  any reader %%  consistency %%  between %%  ICC(A,1) %%  ICC(C,1) %%\n", runs, "design"); err != nil {
+		return false, err
+	}
+	all := true
+	r := rand.New(rand.NewPCG(seed, 9))
+	for _, s := range readingStudies {
+		var held [6]float64
+		for range runs {
+			h, err := s.run(r)
+			if err != nil {
+				return false, fmt.Errorf("%s: %w", s.name, err)
+			}
+			for i := range held {
+				if h[i] {
+					held[i] += 100 / float64(runs)
+				}
+			}
+		}
+		verdict := ""
+		for _, p := range held {
+			if p < 93 {
+				verdict, all = "  below 93", false
+			}
+		}
+		if _, err := fmt.Fprintf(w, "%-32s %7d %7d %14.2f %13.2f %14.2f %10.2f %11.2f %11.2f%s\n", s.name, s.targets, s.readers, held[0], held[1], held[2], held[3], held[4], held[5], verdict); err != nil {
+			return false, err
+		}
+	}
+	return all, nil
+}
+
+// run draws one study and says which intervals hold the truth.
+func (s readingStudy) run(r *rand.Rand) (held [6]bool, err error) {
+	own := make([]float64, s.readers)
+	for j := range own {
+		own[j] = s.reader * r.NormFloat64()
+	}
+	x := make([][][]float64, s.targets)
+	for i := range x {
+		x[i] = make([][]float64, s.readers)
+		truth := s.between * r.NormFloat64()
+		for j := range x[i] {
+			of := truth + own[j] + s.inter*r.NormFloat64()
+			for range s.sessions[r.IntN(len(s.sessions))] {
+				x[i][j] = append(x[i][j], of+s.error*r.NormFloat64())
+			}
+		}
+	}
+	c, err := wearfit.Crossed(x)
+	if err != nil {
+		return held, err
+	}
+	repeat, inter, reader := s.error*s.error, s.inter*s.inter, s.reader*s.reader
+	target := s.between * s.between
+	for i, q := range []struct {
+		of    wearfit.Spread
+		truth float64
+	}{{c.RepeatabilitySD(), repeat}, {c.ReproducibilitySD(), repeat + inter + reader}, {c.ConsistencySD(), repeat + inter}, {c.BetweenSD(), inter + reader}} {
+		held[i] = q.of.Interval(0.95).Contains(math.Sqrt(q.truth))
+	}
+	for i, q := range []struct {
+		of    wearfit.Coefficient
+		truth float64
+	}{{c.AgreementICC(0.95), target / (target + repeat + inter + reader)}, {c.ConsistencyICC(0.95), target / (target + repeat + inter)}} {
+		held[4+i] = q.of.Lo <= q.truth && q.truth <= q.of.Hi
+	}
+	return held, nil
+}
