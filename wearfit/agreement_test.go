@@ -3,6 +3,7 @@ package wearfit
 import (
 	"math"
 	"math/rand/v2"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -85,7 +86,7 @@ func TestBlandAltman(t *testing.T) {
 	for i := range wright {
 		wright[i], mini[i] = []float64{d[0][i], d[1][i]}, []float64{d[2][i], d[3][i]}
 	}
-	rep, err := AgreementRepeated(wright, mini)
+	rep, err := AgreementRepeated(wright, mini, nil)
 	require.NoError(t, err)
 	near(t, ref.Means.Mean, rep.Bias.Value, exact, "bias of the means")
 	near(t, ref.Means.SD, rep.SD, exact, "sd corrected for repeats")
@@ -115,7 +116,7 @@ func TestAgreementRepeatedLimits(t *testing.T) {
 			}
 			b[i] = []float64{second * r.NormFloat64(), second * r.NormFloat64()}
 		}
-		m, err := AgreementRepeated(a, b)
+		m, err := AgreementRepeated(a, b, nil)
 		require.NoError(t, err)
 		if _, hi := m.LimitsRecovered(0.95); hi.Contains(limit) {
 			recovered++
@@ -131,7 +132,7 @@ func TestAgreementRepeatedLimits(t *testing.T) {
 	x, y := []float64{1, 2, 3, 5}, []float64{1.2, 1.9, 3.1, 4.8}
 	single, err := Agreement(x, y)
 	require.NoError(t, err)
-	lone, err := AgreementRepeated([][]float64{{1}, {2}, {3}, {5}}, [][]float64{{1.2}, {1.9}, {3.1}, {4.8}})
+	lone, err := AgreementRepeated([][]float64{{1}, {2}, {3}, {5}}, [][]float64{{1.2}, {1.9}, {3.1}, {4.8}}, nil)
 	require.NoError(t, err)
 	assert.Equal(t, single, lone)
 }
@@ -299,11 +300,60 @@ func TestAgreementFaults(t *testing.T) {
 	require.ErrorIs(t, err, ErrNoScatter)
 	_, err = Concord([]float64{1, 1, 1}, []float64{1, 2, 3})
 	require.ErrorIs(t, err, ErrNoScatter)
-	_, err = AgreementRepeated([][]float64{{1}, {}}, [][]float64{{1}, {2}})
+	_, err = AgreementRepeated([][]float64{{1}, {}}, [][]float64{{1}, {2}}, nil)
 	require.ErrorAs(t, err, &few)
 	same, err := Agreement([]float64{1, 2, 3}, []float64{1, 2, 3})
 	require.NoError(t, err)
 	lo, hi := same.LimitsExact(0.95)
 	assert.Equal(t, Interval{}, lo)
 	assert.Equal(t, Interval{}, hi)
+}
+
+// Twelve subjects' cardiac output by two methods, 60 pairs: Bland JM, Altman DG. J Biopharm
+// Stat 2007;17:571-582, who print a SD of 0.99 and limits of -1.34 and 2.54 where the true
+// value varies, and a SD of 1.05 where it is constant (with the mean over all pairs). Bias,
+// its error, SD and limits with their intervals: R 4.2.2, anova(lm), Zou's formulas.
+func TestAgreementOfSubjects(t *testing.T) {
+	d := columns(t, "cardiac.csv", nil, "subject", "rv", "ic")
+	var of []string
+	var rv, ic [][]float64
+	a, b := make([][]float64, 12), make([][]float64, 12)
+	for i, s := range d[0] {
+		of = append(of, strconv.Itoa(int(s)))
+		rv, ic = append(rv, []float64{d[1][i]}), append(ic, []float64{d[2][i]})
+		a[int(s)-1], b[int(s)-1] = append(a[int(s)-1], d[1][i]), append(b[int(s)-1], d[2][i])
+	}
+	varies, err := AgreementRepeated(rv, ic, of)
+	require.NoError(t, err)
+	constant, err := AgreementRepeated(a, b, nil)
+	require.NoError(t, err)
+	for _, c := range []struct {
+		got  BlandAltman
+		want [9]float64
+	}{
+		{varies, [9]float64{0.602166666667, 0.270368546952, 0.990624108026, -1.339456585065, -2.653899876798, -0.626473174804, 2.543789918399, 1.830806508138, 3.858233210132}},
+		{constant, [9]float64{0.709236111111, 0.275785416860, 1.051850603220, -1.352391071200, -2.699204085423, -0.628366081674, 2.770863293422, 2.046838303896, 4.117676307645}},
+	} {
+		lower, upper := c.got.LimitsRecovered(0.95)
+		for i, v := range []float64{c.got.Bias.Value, c.got.Bias.SE, c.got.SD, c.got.Lower, lower.Lo, lower.Hi, c.got.Upper, upper.Lo, upper.Hi} {
+			near(t, c.want[i], v, 1e-8, strconv.Itoa(i))
+		}
+	}
+	assert.InDelta(t, 11, varies.Bias.DF, 0)
+
+	// Each on its own is no subject at all.
+	for i := range of {
+		of[i] = strconv.Itoa(i)
+	}
+	alone, err := AgreementRepeated(rv, ic, of)
+	require.NoError(t, err)
+	plain, err := AgreementRepeated(rv, ic, nil)
+	require.NoError(t, err)
+	assert.Equal(t, plain, alone)
+	var few *TooFewError
+	_, err = AgreementRepeated(rv, ic, make([]string, 60))
+	require.ErrorAs(t, err, &few, "one subject")
+	var long *LengthError
+	_, err = AgreementRepeated(rv, ic, []string{"1"})
+	require.ErrorAs(t, err, &long)
 }

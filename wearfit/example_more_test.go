@@ -260,7 +260,7 @@ func ExampleLikelihoodRatio() {
 func ExampleAgreementRepeated() {
 	a := [][]float64{{1.0, 1.1}, {2.0, 2.2}, {3.1, 3.0}, {4.0, 3.9}}
 	b := [][]float64{{1.1, 1.2}, {2.1, 2.1}, {2.9, 3.1}, {4.2, 4.0}}
-	r, err := wearfit.AgreementRepeated(a, b)
+	r, err := wearfit.AgreementRepeated(a, b, nil)
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -245,7 +245,7 @@ func TestBlandAltmanAsPrinted(t *testing.T) {
 		assert.InDelta(t, sd, p.SD, 0.06)
 	}
 	both := func(a, b []float64) [][]float64 { return transposed([][]float64{a, b}) }
-	r, err = AgreementRepeated(both(d[0], d[1]), both(d[2], d[3]))
+	r, err = AgreementRepeated(both(d[0], d[1]), both(d[2], d[3]), nil)
 	require.NoError(t, err)
 	assert.InDelta(t, want.Means.Bias, math.Abs(r.Bias.Value), 0.05)
 	assert.InDelta(t, want.Means.SD, r.SD, 0.05)

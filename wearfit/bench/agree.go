@@ -62,7 +62,8 @@ func readers(w io.Writer, runs int, seed uint64) (bool, error) {
 			return false, err
 		}
 	}
-	return all, nil
+	limits, err := limitsOf(w, runs, seed)
+	return all && limits, err
 }
 
 // run draws one study and says which intervals hold the truth.
@@ -101,4 +102,52 @@ func (s readingStudy) run(r *rand.Rand) (held [6]bool, err error) {
 		held[4+i] = q.of.Lo <= q.truth && q.truth <= q.of.Hi
 	}
 	return held, nil
+}
+
+// limitsOf writes how often the 95 % intervals of the upper limit of agreement hold
+// it: of films each of its own hip, or of several films of a hip, read once or twice.
+func limitsOf(w io.Writer, runs int, seed uint64) (bool, error) {
+	if _, err := fmt.Fprintf(w, "\ncoverage of the 95 %% interval of a limit of agreement, %d studies a line\nhips  films a hip  readings  limit %%  bias %%\n", runs); err != nil {
+		return false, err
+	}
+	const bias, ofHip, ofFilm, reading = 0.03, 0.06, 0.05, 0.06
+	all := true
+	r := rand.New(rand.NewPCG(seed, 11))
+	for _, s := range []struct{ hips, films, readings int }{{30, 1, 1}, {30, 1, 2}, {12, 3, 1}, {12, 5, 2}, {40, 4, 1}} {
+		limit := bias + 1.96*math.Sqrt(ofHip*ofHip+ofFilm*ofFilm+2*reading*reading)
+		var held, mean float64
+		for range runs {
+			var of []string
+			var a, b [][]float64
+			for h := range s.hips {
+				own := ofHip * r.NormFloat64()
+				for range s.films - h%2*(s.films/2) {
+					d := bias + own + ofFilm*r.NormFloat64()
+					x, y := make([]float64, s.readings), make([]float64, s.readings)
+					for k := range x {
+						x[k], y[k] = d+reading*r.NormFloat64(), reading*r.NormFloat64()
+					}
+					of, a, b = append(of, fmt.Sprint(h)), append(a, x), append(b, y)
+				}
+			}
+			m, err := wearfit.AgreementRepeated(a, b, of)
+			if err != nil {
+				return false, err
+			}
+			if _, upper := m.LimitsRecovered(0.95); upper.Contains(limit) {
+				held += 100 / float64(runs)
+			}
+			if m.Bias.Interval(0.95).Contains(bias) {
+				mean += 100 / float64(runs)
+			}
+		}
+		verdict := ""
+		if held < 93 || held > 97 || mean < 93 || mean > 97 {
+			verdict, all = "  outside 93-97", false
+		}
+		if _, err := fmt.Fprintf(w, "%4d  %11d  %8d  %7.2f  %6.2f%s\n", s.hips, s.films, s.readings, held, mean, verdict); err != nil {
+			return false, err
+		}
+	}
+	return all, nil
 }

@@ -3,9 +3,11 @@
 //
 //	go run ./wearfit/bench [-runs 4000] [-seed 1] [-cost=false]
 //	go run ./wearfit/bench -survival [-runs 4000] [-seed 1]
+//	go run ./wearfit/bench -readers [-runs 4000] [-seed 1]    # of agreement between readers
 //
 // It ends with status 1 where a line's interval holds the truth in less than 93
-// or more than 97 % of the simulated hips.
+// or more than 97 % of the simulated hips, where one of components of readings does
+// so in less than 93 %, and where one of limits of agreement is outside that range.
 package main
 
 import (
