@@ -63,3 +63,12 @@ func (q Quantity) within(i wearfit.Interval) Quantity {
 	}
 	return q
 }
+
+// noted tells the convention that made a number, after what else its note says.
+func (q Quantity) noted(how string) Quantity {
+	if q.Note != "" {
+		how = q.Note + "; " + how
+	}
+	q.Note = how
+	return q
+}

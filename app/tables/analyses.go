@@ -127,14 +127,21 @@ func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out [
 }
 
 // Agreement judges a table of readings with the columns target, reader and
-// value. With a bad row nothing is judged.
+// value, and owner where one is named. With a bad row nothing is judged.
 func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, bad []*RowError, err error) {
-	t, err := openTable(r, []string{"target", "reader", "value"}, nil, names)
+	var owner []string
+	if names["owner"] != "" {
+		owner = []string{"owner"}
+	}
+	t, err := openTable(r, []string{"target", "reader", "value"}, owner, names)
 	if err != nil {
 		return nil, nil, err
 	}
 	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column, reason string)) study.AgreeRow {
-		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader")}
+		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader"), Of: cell("owner")}
+		if owner != nil && a.Of == "" {
+			say("owner", "empty")
+		}
 		if a.Reader == "" {
 			say("reader", "empty")
 		}

@@ -5,6 +5,8 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"os"
+	"strings"
 
 	"linerwatch/wearfit"
 )
@@ -66,8 +68,8 @@ func readers(w io.Writer, runs int, seed uint64) (bool, error) {
 	return all && limits, err
 }
 
-// run draws one study and says which intervals hold the truth.
-func (s readingStudy) run(r *rand.Rand) (held [6]bool, err error) {
+// draw draws the readings of one study.
+func (s readingStudy) draw(r *rand.Rand) [][][]float64 {
 	own := make([]float64, s.readers)
 	for j := range own {
 		own[j] = s.reader * r.NormFloat64()
@@ -83,7 +85,12 @@ func (s readingStudy) run(r *rand.Rand) (held [6]bool, err error) {
 			}
 		}
 	}
-	c, err := wearfit.Crossed(x)
+	return x
+}
+
+// run draws one study and says which intervals hold the truth.
+func (s readingStudy) run(r *rand.Rand) (held [6]bool, err error) {
+	c, err := wearfit.Crossed(s.draw(r))
 	if err != nil {
 		return held, err
 	}
@@ -150,4 +157,33 @@ func limitsOf(w io.Writer, runs int, seed uint64) (bool, error) {
 		}
 	}
 	return all, nil
+}
+
+// readingTables draws one study of each design, writes its components to w and its readings to
+// out, for another program to split.
+func readingTables(w io.Writer, seed uint64, out string) error {
+	r := rand.New(rand.NewPCG(seed, 13))
+	var b strings.Builder
+	b.WriteString("study,target,reader,value\n")
+	if _, err := fmt.Fprintln(w, "study,target,reader,interaction,repeat,loglik"); err != nil {
+		return err
+	}
+	for k, s := range readingStudies {
+		x := s.draw(r)
+		c, err := wearfit.Crossed(x)
+		if err != nil {
+			return fmt.Errorf("%s: %w", s.name, err)
+		}
+		if _, err := fmt.Fprintf(w, "%d,%.12g,%.12g,%.12g,%.12g,%.12g\n", k, c.Target, c.Reader, c.Interaction, c.Repeat, c.LogLik); err != nil {
+			return err
+		}
+		for i, row := range x {
+			for j, v := range row {
+				for _, y := range v {
+					fmt.Fprintf(&b, "%d,%d,%d,%.17g\n", k, i, j, y)
+				}
+			}
+		}
+	}
+	return os.WriteFile(out, []byte(b.String()), 0o644)
 }

@@ -24,7 +24,7 @@ func main() {
 	hips := flag.Int("cohort", 0, "fit one cohort of so many hips instead, and write its films to -out")
 	survival := flag.Bool("survival", false, "judge the survival of liners instead")
 	patients := flag.Int("liners", 0, "write the liners of so many patients to -out instead")
-	out := flag.String("out", "", "file for the films of -cohort or for -liners, CSV")
+	out := flag.String("out", "", "file for the films of -cohort for -liners, or for one table of each design of -readers, CSV")
 	reading := flag.Bool("readers", false, "the intervals of agreement between readers instead")
 	flag.Parse()
 	if *survival || *patients > 0 {
@@ -48,7 +48,10 @@ func main() {
 		return
 	}
 	part := func() (bool, error) { return report(os.Stdout, *runs, *seed, *cost) }
-	if *reading {
+	switch {
+	case *reading && *out != "":
+		part = func() (bool, error) { return true, readingTables(os.Stdout, *seed, *out) }
+	case *reading:
 		part = func() (bool, error) { return readers(os.Stdout, *runs, *seed) }
 	}
 	ok, err := part()
