@@ -142,8 +142,9 @@ type Huber struct {
 // are normal.
 const huberTuning = 1.345
 
-// rounding is how far a fit through all observations leaves them, over the largest.
-const rounding = 1e-14
+// rounding is how far a fit through all observations leaves them, over the largest:
+// FitLinear refines it in twice the precision.
+const rounding = 1e-25
 
 // FitHuber minimises Huber's loss of y - Σ b[j] cols[j] by reweighted least
 // squares to convergence; the scale is the median absolute residual over

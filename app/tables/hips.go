@@ -13,59 +13,65 @@ import (
 // hips tells the hips of a table apart: by name, and by patient where the table has a
 // column of patients, since a name such as L is then one of many.
 type hips struct {
-	known  map[[2]string]string // by patient and name
-	of     map[string][2]string // and back
-	owner  map[string]string    // the first patient with a hip of a name
-	shared bool                 // some name is of more than one patient
-	rows   map[string]int
-	last   map[string]float64 // years of a hip's latest row
+	known  map[[2]string]*hip // by patient and name
+	of     map[string]*hip    // by what stands for it
+	owner  map[string]string  // the first patient with a hip of a name
+	shared bool               // some name is of more than one patient
 	back   bool               // the years of a hip fall back
 	repeat repeats
 }
 
-func newHips() hips {
-	return hips{known: map[[2]string]string{}, of: map[string][2]string{}, owner: map[string]string{},
-		rows: map[string]int{}, last: map[string]float64{}, repeat: newRepeats()}
+// hip is one of them.
+type hip struct {
+	id, patient, name string
+	rows              int
+	last              float64 // years of the latest row
 }
 
-// id returns what stands for a hip while a table is read, "" for one without a name.
-func (h *hips) id(patient, name string) string {
+func newHips() hips {
+	return hips{known: map[[2]string]*hip{}, of: map[string]*hip{}, owner: map[string]string{}, repeat: newRepeats()}
+}
+
+// find returns the hip of a name; one without a name has no id.
+func (h *hips) find(patient, name string) *hip {
 	if name == "" {
-		return ""
+		return &hip{}
 	}
-	if id, ok := h.known[[2]string{patient, name}]; ok {
-		return id
+	if was, ok := h.known[[2]string{patient, name}]; ok {
+		return was
 	}
 	// What is kept must not hold the whole row that it was a part of.
-	patient, name = strings.Clone(patient), strings.Clone(name)
-	id := name
+	one := &hip{patient: strings.Clone(patient), name: strings.Clone(name)}
+	one.id = one.name
 	if patient != "" {
-		id = patient + "\x00" + name
+		one.id = one.patient + "\x00" + one.name
 	}
-	h.known[[2]string{patient, name}], h.of[id] = id, [2]string{patient, name}
-	if had, ok := h.owner[name]; !ok {
-		h.owner[name] = patient
+	h.known[[2]string{one.patient, one.name}], h.of[one.id] = one, one
+	if had, ok := h.owner[one.name]; !ok {
+		h.owner[one.name] = one.patient
 	} else if had != patient {
 		h.shared = true
 	}
-	return id
+	return one
 }
 
 // shown returns the name of a hip, with its patient's where names alone do not tell the
 // table's hips apart. The whole table has to be read before.
 func (h *hips) shown(id string) string {
-	who, ok := h.of[id]
-	if !ok || !h.shared || who[0] == "" {
-		return who[1]
+	one := h.of[id]
+	switch {
+	case one == nil:
+		return id
+	case h.shared && one.patient != "":
+		return one.patient + " " + one.name
 	}
-	return who[0] + " " + who[1]
+	return one.name
 }
 
 // seen counts a row of a hip.
-func (h *hips) seen(id string, years float64) {
-	h.rows[id]++
-	h.back = h.back || years < h.last[id]
-	h.last[id] = years
+func (h *hips) seen(one *hip, years float64) {
+	h.back = h.back || years < one.last
+	one.rows, one.last = one.rows+1, years
 }
 
 // manyRows are more than the films of one hip in thirty years: at 6 weeks, 1, 2 and 5
@@ -77,18 +83,16 @@ const manyRows = 12
 // back. "" else.
 func (h *hips) pooled() string {
 	many := h.back
-	for id, n := range h.rows {
-		if h.of[id][0] != "" || !slices.Contains([]string{"l", "r", "left", "right"}, strings.ToLower(id)) {
+	var names []string
+	for _, one := range h.of {
+		if one.patient != "" || !slices.Contains([]string{"l", "r", "left", "right"}, strings.ToLower(one.name)) {
 			return ""
 		}
-		many = many || n > manyRows
+		many = many || one.rows > manyRows
+		names = append(names, one.name)
 	}
 	if !many {
 		return ""
-	}
-	var names []string
-	for id := range h.rows {
-		names = append(names, id)
 	}
 	slices.Sort(names)
 	return fmt.Sprintf("the table's only hips are named %s: where they are of several patients, name the column of patients", strings.Join(names, " and "))
@@ -125,7 +129,7 @@ func (h *hips) tell(id string) []study.Quantity {
 }
 
 func (h *hips) tellPooled(s string) study.Quantity {
-	return study.Quantity{Model: "table", Name: "hips", Value: float64(len(h.rows)), Note: s}
+	return study.Quantity{Model: "table", Name: "hips", Value: float64(len(h.of)), Note: s}
 }
 
 // repeats finds rows that repeat an earlier one in every cell: copied, not read twice.
@@ -134,6 +138,7 @@ type repeats struct {
 	at    map[[2]uint64]int
 	of    map[string]*repeated
 	order []string // of the hips that have some
+	row   []byte
 }
 
 // repeated are the rows of one hip that repeat another.
@@ -143,21 +148,16 @@ type repeated struct {
 }
 
 func newRepeats() repeats {
-	return repeats{[2]maphash.Seed{maphash.MakeSeed(), maphash.MakeSeed()}, map[[2]uint64]int{}, map[string]*repeated{}, nil}
+	return repeats{seeds: [2]maphash.Seed{maphash.MakeSeed(), maphash.MakeSeed()}, at: map[[2]uint64]int{}, of: map[string]*repeated{}}
 }
 
 // again notes a row of a hip, and says whether all its cells were there before.
 func (r *repeats) again(hip string, cells []string, line int) bool {
-	var key [2]uint64
-	for i, seed := range r.seeds {
-		var h maphash.Hash
-		h.SetSeed(seed)
-		for _, c := range cells {
-			_, _ = h.WriteString(c) // it has no error
-			_ = h.WriteByte(0)
-		}
-		key[i] = h.Sum64()
+	r.row = r.row[:0]
+	for _, c := range cells {
+		r.row = append(append(r.row, c...), 0)
 	}
+	key := [2]uint64{maphash.Bytes(r.seeds[0], r.row), maphash.Bytes(r.seeds[1], r.row)}
 	was, ok := r.at[key]
 	if !ok {
 		r.at[key] = line

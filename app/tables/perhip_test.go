@@ -63,13 +63,14 @@ func TestFilmsAlikeAreTwo(t *testing.T) {
 // Hips keep their own names where these tell them apart.
 func TestHipsOfPatients(t *testing.T) {
 	h := newHips()
-	a, b := h.id("P1", "H1"), h.id("P2", "H2")
+	id := func(patient, name string) string { return h.find(patient, name).id }
+	a, b := id("P1", "H1"), id("P2", "H2")
 	assert.Equal(t, "H1", h.shown(a))
-	c := h.id("P3", "H1")
+	c := id("P3", "H1")
 	assert.Equal(t, []string{"P1 H1", "P2 H2", "P3 H1"}, []string{h.shown(a), h.shown(b), h.shown(c)})
-	assert.Equal(t, a, h.id("P1", "H1"))
-	assert.Empty(t, h.id("P1", ""))
-	assert.Equal(t, "H9", h.shown(h.id("", "H9")))
+	assert.Equal(t, a, id("P1", "H1"))
+	assert.Empty(t, id("P1", ""))
+	assert.Equal(t, "H9", h.shown(id("", "H9")))
 }
 
 // Models tells the hips in order, and one with a bad row not at all.

@@ -76,6 +76,7 @@ type table struct {
 	cells        []string // of the row
 	excess       string   // what is wrong with a row of too many cells
 	hips         hips
+	of           *hip   // of the row
 	unread       counts // rows without a reading, by hip
 }
 
@@ -234,14 +235,17 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 			return hip, p, fault, err
 		}
 		if !t.hips.repeat.again(hip, t.cells, t.line) {
-			t.hips.seen(hip, p.Years)
+			t.hips.seen(t.of, p.Years)
 			return hip, p, nil, nil
 		}
 	}
 }
 
 // hip returns what stands for the row's hip.
-func (t *table) hip(cell func(string) string) string { return t.hips.id(cell("patient"), cell("hip")) }
+func (t *table) hip(cell func(string) string) string {
+	t.of = t.hips.find(cell("patient"), cell("hip"))
+	return t.of.id
+}
 
 func (t *table) reading(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
 	cell, line, err := t.row()
