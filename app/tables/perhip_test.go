@@ -3,6 +3,8 @@ package tables
 import (
 	"errors"
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
@@ -95,4 +97,23 @@ func TestModelsInOrder(t *testing.T) {
 	require.Len(t, hips, 299)
 	assert.Equal(t, []string{"H006", "H008"}, hips[6:8])
 	assert.IsIncreasing(t, hips)
+}
+
+// Every model of 200 hips of five films each: time a hip.
+func BenchmarkModels(b *testing.B) {
+	var text strings.Builder
+	text.WriteString("hip,years,penetration_mm,se_mm\n")
+	r := rand.New(rand.NewPCG(1, 1))
+	const hips = 200
+	for i := range hips {
+		for _, y := range []float64{0.25, 1, 2, 5, 10} {
+			fmt.Fprintf(&text, "H%d,%g,%.3f,0.05\n", i, y, 0.15*(1-math.Exp(-3*y))+0.06*y+0.05*r.NormFloat64())
+		}
+	}
+	for b.Loop() {
+		if _, err := Models(strings.NewReader(text.String()), nil, study.FitAll, 1, func([]study.Quantity) error { return nil }); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N)/hips, "us/hip")
 }
