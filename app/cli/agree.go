@@ -14,8 +14,8 @@ var agreeCommand = command{
 	about: "judge how far readers agree, with each other and with themselves",
 	help: `
 The table has one row per reading. Not every reader need read every target, and
-a reader may read one more than once. The note of each number tells how it was
-made.
+a reader may read one more than once. Each number names the convention that made
+it, and what each means stands below the table.
 
 For each pair of readers: bias, limits of agreement (Bland and Altman 1999; with
 repeats, or several targets of one hip, 2007) with exact intervals, or by MOVER

@@ -21,8 +21,8 @@ type AgreeRow struct {
 // repeatability of every reader who read targets twice, the six intraclass
 // correlations on each reader's first reading where every reader read every
 // target, and from all readings there are the components of their variance, with
-// what follows from them. unit is that of the readings. The note of a number tells
-// the convention that made it.
+// what follows from them. unit is that of the readings. Each number carries the
+// convention that made it.
 func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 	a, err := arrange(rows)
 	if err != nil {
@@ -111,11 +111,11 @@ func (a readings) repeat(reader, unit string) []Quantity {
 	most := Quantity{Of: reader, Model: name, Name: "repeatability coefficient", Unit: unit, Value: r.Coefficient}
 	if r.SD > 0 {
 		times := r.Coefficient / r.SD
-		most = most.within(wearfit.Interval{Lo: times * own.Lo, Hi: times * own.Hi}).noted("1.96 sqrt(2) SD")
+		most = most.within(wearfit.Interval{Lo: times * own.Lo, Hi: times * own.Hi}).made(ByChiSquare).noted("1.96 sqrt(2) SD")
 	} else {
 		most.Note = "every repeat equals the first reading"
 	}
-	out := []Quantity{sd.within(own).noted("chi-square interval"), most}
+	out := []Quantity{sd.within(own).made(ByChiSquare), most}
 	return append(out, double(reader, unit, v)...)
 }
 
@@ -174,13 +174,13 @@ func (a readings) pair(r, s, unit string) []Quantity {
 		out[2].Note = fmt.Sprintf("%d more were not read by both", left)
 	}
 	lower, upper := b.LimitsExact(level)
-	how := "exact interval, noncentral t"
+	how, one := ByNoncentral, ""
 	if repeats || together {
-		how = "of one reading each; interval by MOVER"
+		how, one = ByMOVER, "of one reading each"
 	}
 	out = append(out,
-		Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower}.within(lower).noted(how),
-		Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper}.within(upper).noted(how))
+		Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower}.within(lower).made(how).noted(one),
+		Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper}.within(upper).made(how).noted(one))
 	c, err := wearfit.Concord(mx, my)
 	if err != nil {
 		return append(out, missing(of, "Lin", "concordance", "", err))
@@ -189,7 +189,7 @@ func (a readings) pair(r, s, unit string) []Quantity {
 	if together {
 		return append(out, lin.noted("no interval: targets that belong together are not independent"))
 	}
-	return append(out, lin.within(c.Interval(level)).noted("interval by Fisher's z"))
+	return append(out, lin.within(c.Interval(level)).made(ByFisher))
 }
 
 // forms tells which of McGraw and Wong's each form of Shrout and Fleiss is, in the
@@ -231,16 +231,16 @@ func (a readings) intraclass() []Quantity {
 	}
 	var out []Quantity
 	for i, f := range r.Forms {
-		out = append(out, coefficient(name, f, forms[i]+first))
+		out = append(out, coefficient(name, f, ByMcGrawWong, forms[i]+first))
 	}
 	return out
 }
 
-func coefficient(model string, c wearfit.Coefficient, note string) Quantity {
+func coefficient(model string, c wearfit.Coefficient, by Convention, note string) Quantity {
 	if c.Below {
 		note += "; " + below
 	}
-	return Quantity{Model: model, Name: c.Form, Value: c.Value}.within(wearfit.Interval{Lo: c.Lo, Hi: c.Hi}).noted(note)
+	return Quantity{Model: model, Name: c.Form, Value: c.Value}.within(wearfit.Interval{Lo: c.Lo, Hi: c.Hi}).made(by).noted(note)
 }
 
 // components splits the variance of all readings, and tells what follows.
@@ -266,10 +266,10 @@ func (a readings) components(unit string) []Quantity {
 		return q
 	}
 	sd := func(what string, s wearfit.Spread, note string) Quantity {
-		return Quantity{Model: name, Name: what, Unit: unit, Value: s.SD}.within(s.Interval(level)).noted(note)
+		return Quantity{Model: name, Name: what, Unit: unit, Value: s.SD}.within(s.Interval(level)).made(ByLargeSample).noted(note)
 	}
 	limit := func(what string, s wearfit.Spread, note string) Quantity {
-		return Quantity{Model: name, Name: what, Unit: unit, Value: s.Limit()}.within(s.LimitInterval(level)).noted(note)
+		return Quantity{Model: name, Name: what, Unit: unit, Value: s.Limit()}.within(s.LimitInterval(level)).made(ByLargeSample).noted(note)
 	}
 	same, what, between := c.RepeatabilitySD(), "ISO 5725-2, one reader", "readers"
 	switch {
@@ -284,17 +284,16 @@ func (a readings) components(unit string) []Quantity {
 		out = append(out, part("targets by readers", c.Interaction))
 		between = "readers, and targets by readers"
 	}
-	const large = "modified large-sample interval"
 	return append(out,
 		sd("repeatability SD", same, what),
-		sd("between-reader SD", c.BetweenSD(), between+"; "+large),
-		sd("reproducibility SD", every, "ISO 5725-2, any reader: SEM for agreement; "+large),
-		sd("SEM, consistency", own, "without readers' mean differences; "+large),
+		sd("between-reader SD", c.BetweenSD(), between),
+		sd("reproducibility SD", every, "ISO 5725-2, any reader: SEM for agreement"),
+		sd("SEM, consistency", own, "without readers' mean differences"),
 		limit("repeatability limit", same, "1.96 sqrt(2) SD"),
 		limit("smallest detectable change, agreement", every, "reproducibility limit: 1.96 sqrt(2) SEM"),
 		limit("smallest detectable change, consistency", own, "1.96 sqrt(2) SEM"),
-		coefficient(name, c.AgreementICC(level), "McGraw and Wong; absolute agreement, one reading; all readings; "+large),
-		coefficient(name, c.ConsistencyICC(level), "McGraw and Wong; consistency, one reading; all readings; "+large),
+		coefficient(name, c.AgreementICC(level), ByLargeSample, "absolute agreement, one reading"),
+		coefficient(name, c.ConsistencyICC(level), ByLargeSample, "consistency, one reading"),
 		counted("", name, "targets", c.Targets), counted("", name, "readers", c.Readers), counted("", name, "readings", c.Readings))
 }
 

@@ -64,11 +64,19 @@ func (q Quantity) within(i wearfit.Interval) Quantity {
 	return q
 }
 
-// noted tells the convention that made a number, after what else its note says.
-func (q Quantity) noted(how string) Quantity {
-	if q.Note != "" {
-		how = q.Note + "; " + how
+// made says by which convention a number was made.
+func (q Quantity) made(by Convention) Quantity {
+	q.By = by
+	return q
+}
+
+// noted adds to what a note says.
+func (q Quantity) noted(more string) Quantity {
+	switch {
+	case q.Note == "":
+		q.Note = more
+	case more != "":
+		q.Note += "; " + more
 	}
-	q.Note = how
 	return q
 }
