@@ -3,6 +3,7 @@ package wearfit
 import (
 	"math"
 	"math/rand/v2"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -85,7 +86,7 @@ func TestBlandAltman(t *testing.T) {
 	for i := range wright {
 		wright[i], mini[i] = []float64{d[0][i], d[1][i]}, []float64{d[2][i], d[3][i]}
 	}
-	rep, err := AgreementRepeated(wright, mini)
+	rep, err := AgreementRepeated(wright, mini, nil)
 	require.NoError(t, err)
 	near(t, ref.Means.Mean, rep.Bias.Value, exact, "bias of the means")
 	near(t, ref.Means.SD, rep.SD, exact, "sd corrected for repeats")
@@ -115,7 +116,7 @@ func TestAgreementRepeatedLimits(t *testing.T) {
 			}
 			b[i] = []float64{second * r.NormFloat64(), second * r.NormFloat64()}
 		}
-		m, err := AgreementRepeated(a, b)
+		m, err := AgreementRepeated(a, b, nil)
 		require.NoError(t, err)
 		if _, hi := m.LimitsRecovered(0.95); hi.Contains(limit) {
 			recovered++
@@ -131,7 +132,7 @@ func TestAgreementRepeatedLimits(t *testing.T) {
 	x, y := []float64{1, 2, 3, 5}, []float64{1.2, 1.9, 3.1, 4.8}
 	single, err := Agreement(x, y)
 	require.NoError(t, err)
-	lone, err := AgreementRepeated([][]float64{{1}, {2}, {3}, {5}}, [][]float64{{1.2}, {1.9}, {3.1}, {4.8}})
+	lone, err := AgreementRepeated([][]float64{{1}, {2}, {3}, {5}}, [][]float64{{1.2}, {1.9}, {3.1}, {4.8}}, nil)
 	require.NoError(t, err)
 	assert.Equal(t, single, lone)
 }
@@ -232,13 +233,21 @@ func TestIntraclass(t *testing.T) {
 				want, ok := w.ICC[f.Form]
 				require.True(t, ok, f.Form)
 				for i, got := range []float64{f.Value, f.Lo, f.Hi} {
-					near(t, want[i], got, 1e-7, f.Form)
+					near(t, max(want[i], 0), got, 1e-7, f.Form) // a share of variance
 				}
 			}
-			near(t, w.SEMAgreement, r.SEMAgreement, exact, "sem")
-			near(t, w.SEMConsistency, r.SEMConsistency, exact, "sem, consistency")
-			near(t, w.SDCAgreement, r.SDCAgreement, exact, "sdc")
-			near(t, w.SDCConsistency, r.SDCConsistency, exact, "sdc, consistency")
+			// The components of the same table.
+			v, err := Crossed(crossedTable(long(x)))
+			require.NoError(t, err)
+			near(t, w.SEMAgreement, v.ReproducibilitySD().SD, 1e-6, "sem")
+			near(t, w.SEMConsistency, v.ConsistencySD().SD, 1e-6, "sem, consistency")
+			near(t, w.SDCAgreement, v.ReproducibilitySD().Limit(), 1e-6, "sdc")
+			near(t, w.SDCConsistency, v.ConsistencySD().Limit(), 1e-6, "sdc, consistency")
+			got := v.ConsistencyICC(0.95) // read once: exact, and the same
+			for i, x := range []float64{got.Value, got.Lo, got.Hi} {
+				near(t, w.ICC["ICC(3,1)"][i], x, 1e-6, got.Form)
+			}
+			near(t, w.ICC["ICC(2,1)"][0], v.AgreementICC(0.95).Value, 1e-6, "ICC(A,1)")
 		})
 	}
 }
@@ -254,7 +263,6 @@ func TestCrossed(t *testing.T) {
 		} `json:"variance_components_anova"`
 		R  float64 `json:"reproducibility_limit_1.96sqrt2"`
 		Rr float64 `json:"repeatability_limit_1.96sqrt2"`
-		A  float64 `json:"intra_icc_one_rater"`
 		E  float64 `json:"inter_icc_agreement"`
 	}
 	reference(t, "crossed_20x3x2.json", &ref)
@@ -273,10 +281,9 @@ func TestCrossed(t *testing.T) {
 	near(t, ref.Parts.Interaction, c.Interaction, exact, "interaction")
 	near(t, ref.Parts.Observer, c.Reader, exact, "reader")
 	near(t, ref.Parts.Hip, c.Target, exact, "target")
-	near(t, ref.R, c.ReproducibilityLimit, exact, "reproducibility")
-	near(t, ref.Rr, c.RepeatabilityLimit, exact, "repeatability")
-	near(t, ref.A, c.IntraICC, exact, "intra")
-	near(t, ref.E, c.InterICC, exact, "inter")
+	near(t, ref.R, c.ReproducibilitySD().Limit(), exact, "reproducibility")
+	near(t, ref.Rr, c.RepeatabilitySD().Limit(), exact, "repeatability")
+	near(t, ref.E, c.AgreementICC(0.95).Value, exact, "inter")
 }
 
 func TestAgreementFaults(t *testing.T) {
@@ -293,13 +300,60 @@ func TestAgreementFaults(t *testing.T) {
 	require.ErrorIs(t, err, ErrNoScatter)
 	_, err = Concord([]float64{1, 1, 1}, []float64{1, 2, 3})
 	require.ErrorIs(t, err, ErrNoScatter)
-	_, err = Crossed([][][]float64{{{1, 2}, {1, 2}}, {{1, 2}, {1}}})
-	require.ErrorIs(t, err, ErrUnbalanced)
-	_, err = AgreementRepeated([][]float64{{1}, {}}, [][]float64{{1}, {2}})
+	_, err = AgreementRepeated([][]float64{{1}, {}}, [][]float64{{1}, {2}}, nil)
 	require.ErrorAs(t, err, &few)
 	same, err := Agreement([]float64{1, 2, 3}, []float64{1, 2, 3})
 	require.NoError(t, err)
 	lo, hi := same.LimitsExact(0.95)
 	assert.Equal(t, Interval{}, lo)
 	assert.Equal(t, Interval{}, hi)
+}
+
+// Twelve subjects' cardiac output by two methods, 60 pairs: Bland JM, Altman DG. J Biopharm
+// Stat 2007;17:571-582, who print a SD of 0.99 and limits of -1.34 and 2.54 where the true
+// value varies, and a SD of 1.05 where it is constant (with the mean over all pairs). Bias,
+// its error, SD and limits with their intervals: R 4.2.2, anova(lm), Zou's formulas.
+func TestAgreementOfSubjects(t *testing.T) {
+	d := columns(t, "cardiac.csv", nil, "subject", "rv", "ic")
+	var of []string
+	var rv, ic [][]float64
+	a, b := make([][]float64, 12), make([][]float64, 12)
+	for i, s := range d[0] {
+		of = append(of, strconv.Itoa(int(s)))
+		rv, ic = append(rv, []float64{d[1][i]}), append(ic, []float64{d[2][i]})
+		a[int(s)-1], b[int(s)-1] = append(a[int(s)-1], d[1][i]), append(b[int(s)-1], d[2][i])
+	}
+	varies, err := AgreementRepeated(rv, ic, of)
+	require.NoError(t, err)
+	constant, err := AgreementRepeated(a, b, nil)
+	require.NoError(t, err)
+	for _, c := range []struct {
+		got  BlandAltman
+		want [9]float64
+	}{
+		{varies, [9]float64{0.602166666667, 0.270368546952, 0.990624108026, -1.339456585065, -2.653899876798, -0.626473174804, 2.543789918399, 1.830806508138, 3.858233210132}},
+		{constant, [9]float64{0.709236111111, 0.275785416860, 1.051850603220, -1.352391071200, -2.699204085423, -0.628366081674, 2.770863293422, 2.046838303896, 4.117676307645}},
+	} {
+		lower, upper := c.got.LimitsRecovered(0.95)
+		for i, v := range []float64{c.got.Bias.Value, c.got.Bias.SE, c.got.SD, c.got.Lower, lower.Lo, lower.Hi, c.got.Upper, upper.Lo, upper.Hi} {
+			near(t, c.want[i], v, 1e-8, strconv.Itoa(i))
+		}
+	}
+	assert.InDelta(t, 11, varies.Bias.DF, 0)
+
+	// Each on its own is no subject at all.
+	for i := range of {
+		of[i] = strconv.Itoa(i)
+	}
+	alone, err := AgreementRepeated(rv, ic, of)
+	require.NoError(t, err)
+	plain, err := AgreementRepeated(rv, ic, nil)
+	require.NoError(t, err)
+	assert.Equal(t, plain, alone)
+	var few *TooFewError
+	_, err = AgreementRepeated(rv, ic, make([]string, 60))
+	require.ErrorAs(t, err, &few, "one subject")
+	var long *LengthError
+	_, err = AgreementRepeated(rv, ic, []string{"1"})
+	require.ErrorAs(t, err, &long)
 }

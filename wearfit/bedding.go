@@ -26,7 +26,9 @@ type Bedding struct {
 	Minima []Minimum
 
 	model      partial
-	grid       []float64 // logarithms of Tau
+	grid       []float64 // logarithms of Tau, in order
+	held       []held    // the fits there
+	best       int       // where that of Tau is
 	zero, last float64   // times of the first film and the last
 	base       float64   // of the film from which a rise is counted
 }
@@ -66,7 +68,8 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	v := make([]float64, tauSteps+1)
 	for i := range v {
 		b.grid = append(b.grid, lo+(hi-lo)*float64(i)/tauSteps)
-		v[i] = b.model.rss(b.grid[i])
+		b.held = append(b.held, b.model.hold(b.grid[i]))
+		v[i] = b.held[i].rss
 	}
 	b.Minima = alongGrid(b.model.rss, b.grid, v)
 	at := b.Minima[0].At
@@ -81,6 +84,10 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	b.RSS, b.Residuals, b.Leverage = l.RSS, l.Residuals, l.Leverage
 	b.Sigma = math.Sqrt(b.RSS / float64(b.DF))
 	b.model.best = b.RSS
+	// The best point may lie between two of the grid.
+	b.best, _ = slices.BinarySearch(b.grid, at)
+	b.grid = slices.Insert(b.grid, b.best, at)
+	b.held = slices.Insert(b.held, b.best, b.model.hold(at))
 	b.linearise(u, y, w)
 	return b, nil
 }
@@ -122,19 +129,10 @@ func (b Bedding) TauInterval(level float64) Interval {
 // within returns the hull of the logarithms of Tau whose fit is within the
 // limit.
 func (b Bedding) within(level float64) (lo, hi float64) {
+	first, last := b.allowed(level)
 	limit := b.model.limit(level)
 	within := func(at float64) bool { return b.model.rss(at) <= limit }
-	// The grid, and the best point, which may lie between two of it.
-	grid := append([]float64{math.Log(b.Tau)}, b.grid...)
-	slices.Sort(grid)
-	best := slices.Index(grid, math.Log(b.Tau))
-	first, last := 0, len(grid)-1
-	for first < best && !within(grid[first]) {
-		first++
-	}
-	for last > best && !within(grid[last]) {
-		last--
-	}
+	grid := b.grid
 	lo, hi = math.Inf(-1), math.Inf(1)
 	if first > 0 {
 		lo = border(within, grid[first-1], grid[first])
@@ -145,11 +143,24 @@ func (b Bedding) within(level float64) (lo, hi float64) {
 	return lo, hi
 }
 
+// allowed returns the first and the last point of the grid within the limit.
+func (b Bedding) allowed(level float64) (first, last int) {
+	limit := b.model.limit(level)
+	first, last = 0, len(b.grid)-1
+	for first < b.best && !(b.held[first].rss <= limit) {
+		first++
+	}
+	for last > b.best && !(b.held[last].rss <= limit) {
+		last--
+	}
+	return first, last
+}
+
 // Identifiable says whether the data tell the time constant: its 95 %
 // interval is closed.
 func (b Bedding) Identifiable() bool {
-	ci := b.TauInterval(0.95)
-	return ci.Lo > 0 && !math.IsInf(ci.Hi, 1)
+	first, last := b.allowed(0.95)
+	return first > 0 && last < len(b.grid)-1
 }
 
 // RateInterval returns the profile-likelihood interval of the rate; unbounded
@@ -210,14 +221,12 @@ func (b Bedding) TimeTo(level, confidence float64) Crossing {
 }
 
 func (b Bedding) bend(level float64) bend {
-	_, hi := b.within(level)
-	grid := append([]float64{math.Log(b.Tau)}, b.grid...)
-	slices.Sort(grid)
-	return bend{partial: b.model, grid: grid, first: b.base, last: b.last, blind: math.IsInf(hi, 1),
+	_, last := b.allowed(level)
+	return bend{partial: b.model, grid: b.grid, held: b.held, first: b.base, last: b.last, blind: last == len(b.grid)-1,
 		row: func(t, at float64) []float64 {
 			u := t - b.zero
 			return []float64{1, -math.Expm1(-u / math.Exp(at)), u}
-		}}.prepare()
+		}}
 }
 
 // alongGrid lists the local minima of f, whose values on grid are v, the

@@ -30,7 +30,9 @@
 //
 // FitMixed is the linear mixed model by REML or ML, hips within patients, with
 // Satterthwaite's degrees of freedom, LikelihoodRatio between two of them and each
-// hip's shrunken line from Mixed.Shrink; CompareRates the simple comparison of each hip's own line. Agreement, Repeat, Intraclass, Concord, Crossed and Precision judge readings. Plan and
+// hip's shrunken line from Mixed.Shrink; CompareRates the simple comparison of each hip's
+// own line. Agreement, Repeat, Intraclass, Concord and Precision judge readings, Crossed
+// splits their variance. Plan and
 // MinimumRate are for planning.
 //
 // # References

@@ -260,7 +260,7 @@ func ExampleLikelihoodRatio() {
 func ExampleAgreementRepeated() {
 	a := [][]float64{{1.0, 1.1}, {2.0, 2.2}, {3.1, 3.0}, {4.0, 3.9}}
 	b := [][]float64{{1.1, 1.2}, {2.1, 2.1}, {2.9, 3.1}, {4.2, 4.0}}
-	r, err := wearfit.AgreementRepeated(a, b)
+	r, err := wearfit.AgreementRepeated(a, b, nil)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -329,9 +329,9 @@ func ExampleCrossed() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("SD of repeats %.3f, of readings by any reader %.3f\n", c.RepeatabilitySD, c.ReproducibilitySD)
+	fmt.Printf("SD of repeats %.3f, of readings by any reader %.3f\n", c.RepeatabilitySD().SD, c.ReproducibilitySD().SD)
 	// Output:
-	// SD of repeats 0.071, of readings by any reader 0.158
+	// SD of repeats 0.061, of readings by any reader 0.152
 }
 
 func ExampleMinimumRate() {

@@ -54,14 +54,22 @@ func (e Estimate) P(null float64) float64 {
 	return 2 * distuv.StudentsT{Sigma: 1, Nu: e.DF}.Survival(d/e.SE)
 }
 
-// quantile returns the two-sided quantile of Student's t.
+// quantile returns the two-sided quantile of Student's t; for 1, 2 and 4 degrees of
+// freedom, those of most hips, in closed form (Shaw WT. J Comput Finance 2006;9:37-73).
 func quantile(level, df float64) float64 {
 	p := (1 + level) / 2
+	a := math.Sqrt(1 - level*level) // of 4p(1-p)
 	switch {
 	case df <= 0:
 		return math.Inf(1)
 	case df > 1e9: // the same to nine digits, and beyond what Student's is computed for
 		return distuv.UnitNormal.Quantile(p)
+	case df == 1:
+		return math.Tan(math.Pi / 2 * level)
+	case df == 2:
+		return level * math.Sqrt2 / a
+	case df == 4:
+		return 2 * math.Sqrt(math.Cos(math.Acos(a)/3)/a-1)
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
 }

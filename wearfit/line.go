@@ -3,8 +3,6 @@ package wearfit
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Line is a least-squares line y = Intercept + Slope*t.
@@ -172,14 +170,10 @@ func (l Line) PredictWeighted(t, w, level float64) (lo, hi float64) {
 // example 2.776 at level 0.95 and 4 degrees of freedom. With DF 0 it is +Inf;
 // after WithSigma it is the normal quantile.
 func (l Line) Quantile(level float64) float64 {
-	p := (1 + level) / 2
-	switch {
-	case l.certain:
-		return distuv.UnitNormal.Quantile(p)
-	case l.DF < 1:
-		return math.Inf(1)
+	if l.certain {
+		return quantile(level, math.Inf(1))
 	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(l.DF)}.Quantile(p)
+	return quantile(level, float64(l.DF))
 }
 
 // share returns the variance of the line at t over sigma².

@@ -46,17 +46,7 @@ func FitLinear(cols [][]float64, y, w []float64) (Linear, error) {
 		return Linear{}, ErrRank
 	}
 	l := Linear{DF: n - p, Residuals: make([]float64, n), Leverage: s.leverage()}
-	l.Coef = s.solve(y)
-	for range 2 {
-		residuals(l.Residuals, cols, y, l.Coef)
-		for j, d := range s.solve(l.Residuals) {
-			l.Coef[j] += d
-		}
-	}
-	residuals(l.Residuals, cols, y, l.Coef)
-	for i, r := range l.Residuals {
-		l.RSS += weight(w, i) * r * r
-	}
+	l.Coef, l.RSS = s.fit(cols, y, w, l.Residuals)
 	l.Sigma = math.Inf(1)
 	unit := 1.0
 	if l.DF > 0 {
@@ -124,47 +114,83 @@ type solver struct {
 	n, p  int
 	root  []float64 // square roots of the weights; nil for equal ones
 	scale []float64
-	q, r  *mat.Dense
+	q     []float64 // column by column
+	r     []float64 // row by row
 }
 
-// newSolver returns nil for a design of less than full rank.
+// newSolver orthogonalises each column against those before it, twice, which is
+// as good as reflections (Björck, section 2.4). It returns nil for a design of
+// less than full rank.
 func newSolver(cols [][]float64, w []float64, n int) *solver {
-	s := &solver{n: n, p: len(cols), scale: make([]float64, len(cols))}
-	if n < s.p {
+	p := len(cols)
+	if n < p {
 		return nil
 	}
+	room := make([]float64, p+n*p+p*p+n)
+	s := &solver{n: n, p: p, scale: room[:p], q: room[p : p+n*p], r: room[p+n*p : p+n*p+p*p]}
 	if w != nil {
-		s.root = make([]float64, n)
+		s.root = room[p+n*p+p*p:]
 		for i := range w {
 			s.root[i] = math.Sqrt(w[i])
 		}
 	}
-	a := mat.NewDense(n, s.p, nil)
 	for j, c := range cols {
+		a := s.column(j)
 		for i, v := range c {
-			v *= s.weigh(i)
-			a.Set(i, j, v)
-			s.scale[j] = math.Hypot(s.scale[j], v)
+			a[i] = v * s.weigh(i)
 		}
-		if s.scale[j] == 0 {
+		if s.scale[j] = extent(a); s.scale[j] == 0 {
 			return nil
 		}
-		for i := range c {
-			a.Set(i, j, a.At(i, j)/s.scale[j])
+		for i := range a {
+			a[i] /= s.scale[j]
 		}
-	}
-	var qr mat.QR
-	qr.Factorize(a)
-	var q, r mat.Dense
-	qr.QTo(&q)
-	qr.RTo(&r)
-	s.q, s.r = &q, &r
-	for j := range s.p {
-		if !(math.Abs(r.At(j, j)) > rankTolerance) {
+		for range 2 {
+			for k := range j {
+				q := s.column(k)
+				d := product(q, a)
+				s.r[k*p+j] += d
+				for i := range a {
+					a[i] -= d * q[i]
+				}
+			}
+		}
+		d := extent(a)
+		if s.r[j*p+j] = d; !(d > rankTolerance) {
 			return nil
+		}
+		for i := range a {
+			a[i] /= d
 		}
 	}
 	return s
+}
+
+func (s *solver) column(j int) []float64 { return s.q[j*s.n : (j+1)*s.n] }
+
+func product(a, b []float64) float64 {
+	var v float64
+	for i := range a {
+		v += a[i] * b[i]
+	}
+	return v
+}
+
+// extent is the Euclidean norm, of numbers of any size.
+func extent(a []float64) float64 {
+	var most float64
+	for _, v := range a {
+		most = max(most, math.Abs(v))
+	}
+	if most == 0 || math.IsInf(most, 1) || math.IsNaN(most) {
+		return most
+	}
+	var sum float64
+	for _, v := range a {
+		v /= most
+		sum += v * v
+	}
+	return most * math.Sqrt(sum)
 }
 
 func (s *solver) weigh(i int) float64 {
@@ -174,30 +200,51 @@ func (s *solver) weigh(i int) float64 {
 	return s.root[i]
 }
 
-func (s *solver) solve(y []float64) []float64 {
-	b := make([]float64, s.p)
+// fit returns coefficients and the sum of squares of the residuals, which it
+// leaves in r.
+func (s *solver) fit(cols [][]float64, y, w, r []float64) (coef []float64, rss float64) {
+	room := make([]float64, 2*s.p)
+	coef, step := room[:s.p:s.p], room[s.p:]
+	s.solve(y, coef)
+	for range 2 {
+		residuals(r, cols, y, coef)
+		s.solve(r, step)
+		for j, d := range step {
+			coef[j] += d
+		}
+	}
+	residuals(r, cols, y, coef)
+	for i, v := range r {
+		rss += weight(w, i) * v * v
+	}
+	return coef, rss
+}
+
+// solve sets b to the coefficients of y.
+func (s *solver) solve(y, b []float64) {
 	for j := range b {
-		for i := range y {
-			b[j] += s.q.At(i, j) * s.weigh(i) * y[i]
+		b[j] = 0
+		q := s.column(j)
+		for i, v := range y {
+			b[j] += q[i] * s.weigh(i) * v
 		}
 	}
 	for j := s.p - 1; j >= 0; j-- {
 		for k := j + 1; k < s.p; k++ {
-			b[j] -= s.r.At(j, k) * b[k]
+			b[j] -= s.r[j*s.p+k] * b[k]
 		}
-		b[j] /= s.r.At(j, j)
+		b[j] /= s.r[j*s.p+j]
 	}
 	for j := range b {
 		b[j] /= s.scale[j]
 	}
-	return b
 }
 
 func (s *solver) leverage() []float64 {
 	h := make([]float64, s.n)
-	for i := range h {
-		for j := range s.p {
-			h[i] += s.q.At(i, j) * s.q.At(i, j)
+	for j := range s.p {
+		for i, v := range s.column(j) {
+			h[i] += v * v
 		}
 	}
 	return h
@@ -205,27 +252,34 @@ func (s *solver) leverage() []float64 {
 
 // covariance returns unit (X'WX)⁻¹.
 func (s *solver) covariance(unit float64) *mat.SymDense {
-	inv := mat.NewDense(s.p, s.p, nil)
-	for c := range s.p {
+	return mat.NewSymDense(s.p, s.inverse(unit))
+}
+
+// inverse is covariance row by row.
+func (s *solver) inverse(unit float64) []float64 {
+	p := s.p
+	room := make([]float64, 2*p*p)
+	inv, cov := room[:p*p], room[p*p:]
+	for c := range p {
 		for j := c; j >= 0; j-- {
 			v := 0.0
 			if j == c {
 				v = 1
 			}
 			for k := j + 1; k <= c; k++ {
-				v -= s.r.At(j, k) * inv.At(k, c)
+				v -= s.r[j*p+k] * inv[k*p+c]
 			}
-			inv.Set(j, c, v/s.r.At(j, j))
+			inv[j*p+c] = v / s.r[j*p+j]
 		}
 	}
-	cov := mat.NewSymDense(s.p, nil)
-	for i := range s.p {
-		for j := i; j < s.p; j++ {
+	for i := range p {
+		for j := i; j < p; j++ {
 			var v float64
-			for k := j; k < s.p; k++ {
-				v += inv.At(i, k) * inv.At(j, k)
+			for k := j; k < p; k++ {
+				v += inv[i*p+k] * inv[j*p+k]
 			}
-			cov.SetSym(i, j, unit*v/(s.scale[i]*s.scale[j]))
+			v *= unit / s.scale[i] / s.scale[j]
+			cov[i*p+j], cov[j*p+i] = v, v
 		}
 	}
 	return cov

@@ -38,7 +38,7 @@ func (m partial) limit(level float64) float64 {
 }
 
 // rss returns the profile; +Inf where the design is not of full rank.
-func (m partial) rss(at float64) float64 { return m.hold(at).rss }
+func (m partial) rss(at float64) float64 { return m.holding(at, false).rss }
 
 // held is the linear part of a partial model with its parameter held.
 type held struct {
@@ -68,20 +68,23 @@ func (h held) reach(c []float64, extra, sign, limit float64) float64 {
 	return sign*combine(h.coef, c) + math.Sqrt((limit-h.rss)*(extra+h.variance(c)))
 }
 
-func (m partial) hold(at float64) held {
-	l, err := FitLinear(m.cols(at), m.y, m.w)
-	if err != nil {
+func (m partial) hold(at float64) held { return m.holding(at, true) }
+
+// holding leaves out what only an error of the linear part needs where it is not
+// asked for.
+func (m partial) holding(at float64, errors bool) held {
+	cols := m.cols(at)
+	s := newSolver(cols, m.w, len(m.y))
+	if s == nil {
 		return held{rss: math.Inf(1)}
 	}
-	h := held{coef: l.Coef, rss: l.RSS}
-	unit := 1.0
-	if l.DF > 0 && l.Sigma > 0 {
-		unit = 1 / (l.Sigma * l.Sigma)
+	h := held{}
+	h.coef, h.rss = s.fit(cols, m.y, m.w, make([]float64, len(m.y)))
+	if errors {
+		h.cov = s.inverse(1)
 	}
-	for i := range l.Coef {
-		for j := range l.Coef {
-			h.cov = append(h.cov, unit*l.Cov.At(i, j))
-		}
+	if !finite(h.rss) {
+		h.rss = math.Inf(1)
 	}
 	return h
 }

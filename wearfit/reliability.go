@@ -8,12 +8,30 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// Coefficient is an intraclass correlation with its interval.
+// Coefficient is an intraclass correlation with its interval. It is a share of
+// variance, within 0 and 1: what its formula leaves below 0 is 0, and Below says
+// so of the value.
 type Coefficient struct {
-	Form  string // such as "ICC(2,1)"
-	Value float64
-	Lo    float64
-	Hi    float64
+	Form   string // such as "ICC(2,1)"
+	Value  float64
+	Lo, Hi float64
+	Below  bool // the targets differ less than the scatter of readings makes them
+}
+
+// shareOf keeps a coefficient and its interval within 0 and 1; an end that the
+// formula does not give is the end of that range.
+func shareOf(form string, v, lo, hi float64) Coefficient {
+	c := Coefficient{Form: form, Value: min(max(v, 0), 1), Lo: min(max(lo, 0), 1), Hi: min(max(hi, 0), 1), Below: !(v >= 0)}
+	if math.IsNaN(lo) {
+		c.Lo = 0
+	}
+	if math.IsNaN(hi) {
+		c.Hi = 1
+	}
+	if c.Below {
+		c.Value, c.Lo = 0, 0
+	}
+	return c
 }
 
 // Reliability is the analysis of a complete table of targets by raters.
@@ -23,11 +41,6 @@ type Reliability struct {
 	// Forms are ICC(1,1), ICC(2,1), ICC(3,1), ICC(1,k), ICC(2,k), ICC(3,k), in
 	// that order.
 	Forms [6]Coefficient
-	// SEM is the standard error of measurement, SDC the smallest detectable
-	// change, 1.96 sqrt(2) SEM: for agreement they hold the raters' biases,
-	// for consistency not.
-	SEMAgreement, SEMConsistency float64
-	SDCAgreement, SDCConsistency float64
 }
 
 // Intraclass returns the six coefficients of Shrout and Fleiss (Psychol Bull
@@ -45,11 +58,6 @@ func Intraclass(x [][]float64, level float64) (Reliability, error) {
 		return Reliability{}, ErrNoScatter
 	}
 	r.forms(level)
-	raters := max(0, (r.MSRaters-r.MSResidual)/float64(r.Targets))
-	r.SEMConsistency = math.Sqrt(r.MSResidual)
-	r.SEMAgreement = math.Sqrt(raters + r.MSResidual)
-	r.SDCConsistency = limitsAt * math.Sqrt2 * r.SEMConsistency
-	r.SDCAgreement = limitsAt * math.Sqrt2 * r.SEMAgreement
 	return r, nil
 }
 
@@ -98,21 +106,22 @@ func (r *Reliability) forms(level float64) {
 	l1, u1 := b/w/fq(n-1, n*(k-1)), b/w*fq(n*(k-1), n-1)
 	l3, u3 := b/e/fq(n-1, (n-1)*(k-1)), b/e*fq((n-1)*(k-1), n-1)
 	r2 := (b - e) / (b + (k-1)*e + k*(j-e)/n)
-	l2, u2 := r.agreement(r2, p)
-	mean := func(v float64) float64 { return k * v / (1 + (k-1)*v) }
+	l2, u2 := r.agreement(max(r2, 0), p)
+	// Of the mean of k readings; below 0 it would leave the range of a share.
+	mean := func(v float64) float64 {
+		if v < 0 {
+			return v
+		}
+		return k * v / (1 + (k-1)*v)
+	}
 	form := func(which int, of string) string { return fmt.Sprintf("ICC(%d,%s)", which, of) }
 	r.Forms = [6]Coefficient{
-		{form(1, "1"), (b - w) / (b + (k-1)*w), single(l1), single(u1)},
-		{form(2, "1"), r2, l2, u2},
-		{form(3, "1"), (b - e) / (b + (k-1)*e), single(l3), single(u3)},
-		{form(1, "k"), (b - w) / b, 1 - 1/l1, 1 - 1/u1},
-		{form(2, "k"), (b - e) / (b + (j-e)/n), mean(l2), mean(u2)},
-		{form(3, "k"), (b - e) / b, 1 - 1/l3, 1 - 1/u3},
-	}
-	for i, c := range r.Forms {
-		if !finite(c.Value) || !finite(c.Lo) || !finite(c.Hi) {
-			r.Forms[i] = Coefficient{c.Form, 0, math.Inf(-1), 1}
-		}
+		shareOf(form(1, "1"), (b-w)/(b+(k-1)*w), single(l1), single(u1)),
+		shareOf(form(2, "1"), r2, l2, u2),
+		shareOf(form(3, "1"), (b-e)/(b+(k-1)*e), single(l3), single(u3)),
+		shareOf(form(1, "k"), (b-w)/b, 1-1/l1, 1-1/u1),
+		shareOf(form(2, "k"), mean(r2), mean(l2), mean(u2)),
+		shareOf(form(3, "k"), (b-e)/b, 1-1/l3, 1-1/u3),
 	}
 }
 
@@ -178,81 +187,4 @@ func (c Concordance) Interval(level float64) Interval {
 	}
 	z, h := math.Atanh(c.Value), quantile(level, math.Inf(1))*c.se
 	return Interval{math.Tanh(z - h), math.Tanh(z + h)}
-}
-
-// Components are the variances of a crossed study: every reader reads every
-// target the same number of times.
-type Components struct {
-	Targets, Readers, Sessions int
-	// Variances: of a reading repeated by the same reader, of target by
-	// reader, of readers, of targets. Negative estimates are 0.
-	Repeat, Interaction, Reader, Target float64
-	RepeatabilitySD                     float64 // same reader
-	ReproducibilitySD                   float64 // any reader
-	RepeatabilityLimit                  float64 // 1.96 sqrt(2) times the standard deviation
-	ReproducibilityLimit                float64
-	IntraICC, InterICC                  float64
-}
-
-// Crossed splits the variance of readings x[target][reader][session] (ISO
-// 5725-2:2019) by analysis of variance.
-func Crossed(x [][][]float64) (Components, error) {
-	if len(x) < 2 || len(x[0]) < 2 || len(x[0][0]) < 2 {
-		return Components{}, &TooFewError{min(len(x), 1), 2}
-	}
-	c := Components{Targets: len(x), Readers: len(x[0]), Sessions: len(x[0][0])}
-	a, b, r := float64(c.Targets), float64(c.Readers), float64(c.Sessions)
-	cell := make([][]float64, len(x))
-	rows, cols := make([]float64, c.Targets), make([]float64, c.Readers)
-	var all, within float64
-	for i := range x {
-		if len(x[i]) != c.Readers {
-			return Components{}, ErrUnbalanced
-		}
-		cell[i] = make([]float64, c.Readers)
-		for j, v := range x[i] {
-			if len(v) != c.Sessions {
-				return Components{}, ErrUnbalanced
-			}
-			m := stat.Mean(v, nil)
-			if !finite(m) {
-				return Components{}, &NonFiniteError{"value", i, m}
-			}
-			for _, y := range v {
-				within += (y - m) * (y - m)
-			}
-			cell[i][j] = m
-			rows[i] += m / b
-			cols[j] += m / a
-			all += m / (a * b)
-		}
-	}
-	var msT, msR, msI float64
-	for i := range rows {
-		msT += b * r * (rows[i] - all) * (rows[i] - all) / (a - 1)
-		for j := range cols {
-			e := cell[i][j] - rows[i] - cols[j] + all
-			msI += r * e * e / ((a - 1) * (b - 1))
-		}
-	}
-	for j := range cols {
-		msR += a * r * (cols[j] - all) * (cols[j] - all) / (b - 1)
-	}
-	c.Repeat = within / (a * b * (r - 1))
-	c.Interaction = max(0, (msI-c.Repeat)/r)
-	c.Reader = max(0, (msR-msI)/(a*r))
-	c.Target = max(0, (msT-msI)/(b*r))
-	c.finish()
-	return c, nil
-}
-
-func (c *Components) finish() {
-	c.RepeatabilitySD = math.Sqrt(c.Repeat)
-	c.ReproducibilitySD = math.Sqrt(c.Repeat + c.Interaction + c.Reader)
-	c.RepeatabilityLimit = limitsAt * math.Sqrt2 * c.RepeatabilitySD
-	c.ReproducibilityLimit = limitsAt * math.Sqrt2 * c.ReproducibilitySD
-	if total := c.Target + c.Reader + c.Interaction + c.Repeat; total > 0 {
-		c.IntraICC = (total - c.Repeat) / total
-		c.InterICC = c.Target / total
-	}
 }

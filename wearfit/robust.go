@@ -142,6 +142,10 @@ type Huber struct {
 // are normal.
 const huberTuning = 1.345
 
+// rounding is how far a fit through all observations leaves them, over the largest:
+// FitLinear refines it in twice the precision.
+const rounding = 1e-25
+
 // FitHuber minimises Huber's loss of y - Σ b[j] cols[j] by reweighted least
 // squares to convergence; the scale is the median absolute residual over
 // 0.6745, taken anew in each step (Huber PJ. Robust Statistics. Wiley 1981;
@@ -157,9 +161,13 @@ func FitHuber(cols [][]float64, y []float64) (Huber, error) {
 	}
 	h := Huber{DF: l.DF, Weights: make([]float64, len(y))}
 	start := newSolver(cols, nil, len(y))
+	var size float64
+	for _, v := range y {
+		size = max(size, math.Abs(v))
+	}
 	for h.Iterations = 1; h.Iterations <= 1000; h.Iterations++ {
 		h.Scale = scaleOf(l.Residuals)
-		if !(h.Scale > 0) {
+		if !(h.Scale > rounding*size) {
 			return Huber{}, ErrNoScatter
 		}
 		for i, r := range l.Residuals {

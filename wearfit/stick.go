@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -33,6 +34,8 @@ type Stick struct {
 	origin bool   // the line passes through zero at time zero
 	first  float64
 	last   float64
+
+	prepared func() bend // once, when it is first asked for
 }
 
 // span is the profile between two neighbouring times: two free lines that
@@ -87,6 +90,7 @@ func FitStick(t, y, w []float64) (Stick, error) {
 	s.Sigma = math.Sqrt(s.RSS / float64(s.DF))
 	s.model.df, s.model.best = s.DF, s.RSS
 	s.Cov = s.linearised(t, y, w)
+	s.prepared = sync.OnceValue(s.prepare)
 	return s, nil
 }
 
@@ -141,6 +145,7 @@ func fitStick(t, y, w []float64, at float64, origin bool) (Stick, error) {
 		s.Cov = ratesOf(cov)
 	}
 	s.model.best, s.model.df = l.RSS, l.DF
+	s.prepared = sync.OnceValue(s.prepare)
 	return s, nil
 }
 
@@ -389,8 +394,15 @@ func (s Stick) TimeTo(level, confidence float64) Crossing {
 	return s.bend().rise().crossing(level, confidence, s.Rise)
 }
 
+// bend is prepared when it is first asked for.
 func (s Stick) bend() bend {
-	return bend{partial: s.model, grid: s.grid(), first: s.first, last: s.last, row: func(t, at float64) []float64 {
+	b := s.prepared()
+	b.first = s.first
+	return b
+}
+
+func (s Stick) prepare() bend {
+	return bend{partial: s.model, grid: s.grid(), last: s.last, row: func(t, at float64) []float64 {
 		row := []float64{1, t, max(t-at, 0)}
 		if s.origin {
 			return row[1:]

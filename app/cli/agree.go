@@ -13,13 +13,28 @@ var agreeCommand = command{
 	usage: "TABLE.csv [--target hip] [--reader reader] [--value penetration_mm] [--format table|json|csv]",
 	about: "judge how far readers agree, with each other and with themselves",
 	help: `
-The table has one row per reading. For each pair of readers: bias and limits of agreement
-with exact intervals, and Lin's concordance. For a reader who read targets twice: the
-repeatability coefficient. Where every reader read every target: the six intraclass
-correlations (from each reader's first reading), the smallest detectable change, and, with
-repeats, the components of a crossed study.
+The table has one row per reading. Not every reader need read every target, and
+a reader may read one more than once. Each number names the convention that made
+it, and what each means stands below the table.
+
+For each pair of readers: bias, limits of agreement (Bland and Altman 1999; with
+repeats, or several targets of one hip, 2007) with exact intervals, or by MOVER
+(Zou 2013), and Lin's concordance.
+For a reader who read targets twice: within-target SD and repeatability.
+Where every reader read every target: the six intraclass correlations of Shrout
+and Fleiss with McGraw and Wong's names, from each reader's first reading.
+From all readings: the SD of targets, readers, targets by readers and repeats,
+by REML; repeatability and reproducibility (ISO 5725-2); the standard error of
+measurement (SEM) and smallest detectable change (1.96 sqrt(2) SEM), for
+agreement and for consistency; ICC(A,1) and ICC(C,1). Their intervals are by the
+modified large-sample method. With two or three readers those that hold the
+differences between readers are wide: so few tell little of what others do.
+A coefficient is a share of variance: what falls below 0 is 0, and its note says
+so.
 
   --target COLUMN   what was read (hip)
+  --of COLUMN       what targets belong to, such as the hip of each film: its
+                    films then do not count as independent in the limits
   --reader COLUMN   who read it (reader)
   --value COLUMN    the reading (penetration_mm)
   --unit TEXT       of the readings (mm)
@@ -28,14 +43,14 @@ repeats, the components of a crossed study.
 }
 
 func runAgree(_ context.Context, c *call) error {
-	target, reader, value := c.column("target"), c.column("reader"), c.column("value")
+	target, reader, value, of := c.column("target"), c.column("reader"), c.column("value"), c.column("of")
 	unit := c.flags.String("unit", "mm", "")
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
 	}
 	names := tables.Columns{"target": "hip", "reader": "reader", "value": "penetration_mm"}
-	for name, own := range map[string]*string{"target": target, "reader": reader, "value": value} {
+	for name, own := range map[string]*string{"target": target, "reader": reader, "value": value, "owner": of} {
 		if *own != "" {
 			names[name] = *own
 		}

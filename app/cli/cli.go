@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"linerwatch/app/report"
 	"linerwatch/app/study"
 )
 
@@ -71,9 +72,15 @@ func (e *usageError) Error() string {
 // results or earlier lines on stderr say what.
 var errPartly = errors.New("a film or study failed")
 
-// Run carries out args, without the program's name, and returns the exit code.
+// Run carries out args, without the program's name, and returns the exit code. What it
+// prints of files commands no terminal: all of it passes report.Visible.
 func Run(ctx context.Context, args []string, env Env) int {
+	out := report.NewVisible(env.Stdout)
+	env.Stdout = out
 	err := dispatch(ctx, args, env)
+	if last := out.Flush(); last != nil {
+		err = errors.Join(err, last)
+	}
 	var usage *usageError
 	switch {
 	case err == nil:
@@ -94,7 +101,7 @@ func Run(ctx context.Context, args []string, env Env) int {
 // complain writes one line to stderr. There is nobody left to tell where that
 // fails.
 func complain(env Env, err error) {
-	_, _ = fmt.Fprintf(env.Stderr, "linerwatch: %s\n", strings.ReplaceAll(err.Error(), "\n", "; "))
+	_, _ = fmt.Fprintf(env.Stderr, "linerwatch: %s\n", report.OneLine(strings.ReplaceAll(err.Error(), "\n", "; ")))
 }
 
 func dispatch(ctx context.Context, args []string, env Env) error {

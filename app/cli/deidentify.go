@@ -125,7 +125,7 @@ func (c *call) key(path string) ([]byte, error) {
 		return nil, err
 	}
 	say := func(format string, args ...any) error {
-		_, err := fmt.Fprintf(c.Stderr, "linerwatch: deidentify: "+format+"\n", args...)
+		_, err := fmt.Fprintf(c.Stderr, "linerwatch: deidentify: %s\n", report.OneLine(fmt.Sprintf(format, args...)))
 		return err
 	}
 	if made {

@@ -26,7 +26,8 @@ baseline film's and the same on all films of a hip. A film weighs 1/(own varianc
 the films scatter beyond it) (Paule and Mandel 1982; intervals by Knapp and Hartung 2003),
 all films alike where an error is not known. Other columns are passed over, and rows whose
 penetration is NA. films.csv, as the window and study --export write it:
-  fit --hip hip_id --value penetration_superior_mm --se se_penetration_superior_mm
+  fit --hip hip_id --value penetration_superior_mm
+      --se se_penetration_superior_mm
       --se-baseline se_baseline_superior_mm films.csv
 Columns separated by semicolons may have decimal commas.
 
@@ -79,7 +80,10 @@ A study to be planned, without a table:
 
 Columns of other names:
   --hip, --years, --value, --se, --se-baseline, --patient COLUMN
-                    hips of one patient share an effect in the mixed model`,
+                    a hip is one of a patient (patient): L and R are those of each;
+                    with --patient hips of one share an effect in the mixed model
+A row that repeats another in every cell counts once, and is named. Years are at most
+60: a time beyond that is in days, or mistyped`,
 	run: runFit,
 }
 
@@ -98,13 +102,13 @@ const (
 var fitUses = map[string][]string{
 	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips}, "liner": {fitHips},
 	"at-years": {fitHips, fitLiners},
-	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort, fitLiners}, "patient": {fitCohort, fitLiners},
+	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort, fitLiners},
 	"by":     {fitCohort, fitLiners},
 	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
 	"survival": {fitLiners}, "event": {fitLiners}, "per": {fitLiners},
 	"plan": {fitPlan}, "film-years": {fitPlan}, "sd-mm": {fitPlan}, "between-sd": {fitPlan}, "difference": {fitPlan}, "power": {fitPlan},
 	"lost-percent": {fitPlan}, "ratio": {fitPlan}, "studies": {fitPlan},
-	"hip": {fitHips, fitCohort, fitVector, fitLiners}, "years": {fitHips, fitCohort, fitVector, fitLiners},
+	"hip": {fitHips, fitCohort, fitVector, fitLiners}, "patient": {fitHips, fitCohort, fitVector, fitLiners}, "years": {fitHips, fitCohort, fitVector, fitLiners},
 	"format": {fitHips, fitCohort, fitVector, fitLiners, fitPlan},
 }
 
@@ -261,10 +265,10 @@ func (c *call) kind(f *fitFlags) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	needsMixed := f.cohort.ML || f.cohort.Uncorrelated || f.cohort.Covariates != nil || *f.column["patient"] != ""
+	needsMixed := f.cohort.ML || f.cohort.Uncorrelated || f.cohort.Covariates != nil
 	switch {
 	case kind == fitCohort && needsMixed && !*f.mixed:
-		return "", c.fail("add --mixed", "--ml, --uncorrelated, --covariate and --patient are of use to the mixed model only")
+		return "", c.fail("add --mixed", "--ml, --uncorrelated and --covariate are of use to the mixed model only")
 	case len(f.unused()) > 0:
 		return "", c.fail("name it with --covariate too", "--per %s is of no covariate", f.unused()[0])
 	case *f.percent > 0 && *f.liner == 0 && *f.column["liner_mm"] == "", *f.percent == 0 && (*f.liner > 0 || *f.column["liner_mm"] != ""):
@@ -316,22 +320,23 @@ func runFit(_ context.Context, c *call) error {
 	if kind == fitPlan {
 		return c.plan(f)
 	}
-	names, asks := columnsOf(f.column), f.asks()
+	names := columnsOf(f.column)
 	f.cohort.Start = *f.start
 	return c.withTable(func(path string, r io.Reader) error {
-		if kind == fitHips && asks == nil && cmp.Or(f.model, study.ModelKinds()[0].Code) == study.LineModel {
+		if kind == fitHips && f.asks() == nil && cmp.Or(f.model, study.ModelKinds()[0].Code) == study.LineModel {
 			return c.rates(path, r, names, *f.start)
+		}
+		if kind == fitHips {
+			return c.models(path, r, names, f)
 		}
 		return c.quantities(path, func() ([]study.Quantity, []*tables.RowError, error) {
 			switch kind {
-			case fitCohort:
-				return tables.Mixed(r, names, *f.mixed, f.cohort)
 			case fitVector:
 				return tables.Vectors(r, names, *f.start, *f.direction)
 			case fitLiners:
 				return tables.Liners(r, names, study.LinerOptions{Years: *f.at, Covariates: f.cohort.Covariates, Step: f.step})
 			}
-			return tables.Models(r, names, f.model, *f.start, asks...)
+			return tables.Mixed(r, names, *f.mixed, f.cohort)
 		})
 	})
 }

@@ -20,7 +20,7 @@ func modelCodes() []string {
 // The columns of the help between which a flag is told.
 const (
 	helpFrom = 20
-	helpTo   = 90
+	helpTo   = helpWidth
 )
 
 // modelHelp tells what --model takes, in the lines of the help.

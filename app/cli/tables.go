@@ -59,6 +59,23 @@ func (c *call) quantities(path string, run func() ([]study.Quantity, []*tables.R
 	return nil
 }
 
+// models fits models to each hip, and writes what one tells before the next is done.
+func (c *call) models(path string, r io.Reader, names tables.Columns, f *fitFlags) error {
+	out := report.NewQuantities(c.Stdout, c.form)
+	bad, err := tables.Models(r, names, f.model, *f.start, out.Add, f.asks()...)
+	c.badRows(path, bad)
+	if err != nil {
+		return c.tableFault(path, err)
+	}
+	if err := out.Close(); err != nil {
+		return err
+	}
+	if len(bad) > 0 {
+		return errPartly
+	}
+	return nil
+}
+
 // rates fits the line of each hip.
 func (c *call) rates(path string, r io.Reader, names tables.Columns, start float64) error {
 	rates, bad, err := tables.Rates(r, names, start)

@@ -14,6 +14,8 @@ type grid struct {
 	head []string
 	left []bool // columns that are aligned to the left
 	rows [][]string
+	// width of each column so far; nil until something is written
+	width []int
 }
 
 // newGrid takes the column names; one that begins with "<" is aligned to the
@@ -28,20 +30,31 @@ func newGrid(names ...string) *grid {
 	return g
 }
 
-func (g *grid) add(cells ...string) { g.rows = append(g.rows, cells) }
+// add adds a row, each cell of which is one line.
+func (g *grid) add(cells ...string) {
+	for i, c := range cells {
+		cells[i] = OneLine(c)
+	}
+	g.rows = append(g.rows, cells)
+}
 
+// write writes the rows there are, the first time below the names, and forgets them.
 func (g *grid) write(w io.Writer) error {
-	width := make([]int, len(g.head))
-	for _, row := range append([][]string{g.head}, g.rows...) {
+	rows := g.rows
+	if g.width == nil {
+		rows = append([][]string{g.head}, rows...)
+		g.width = make([]int, len(g.head))
+	}
+	for _, row := range rows {
 		for i, c := range row {
-			width[i] = max(width[i], utf8.RuneCountInString(c))
+			g.width[i] = max(g.width[i], utf8.RuneCountInString(c))
 		}
 	}
 	b := bufio.NewWriter(w)
-	for _, row := range append([][]string{g.head}, g.rows...) {
+	for _, row := range rows {
 		var line strings.Builder
 		for i, c := range row {
-			pad := strings.Repeat(" ", width[i]-utf8.RuneCountInString(c))
+			pad := strings.Repeat(" ", g.width[i]-utf8.RuneCountInString(c))
 			if i > 0 {
 				line.WriteString("  ")
 			}
@@ -55,6 +68,7 @@ func (g *grid) write(w io.Writer) error {
 			return err
 		}
 	}
+	g.rows = g.rows[:0]
 	return b.Flush()
 }
 
@@ -75,9 +89,10 @@ func writeJSON(w io.Writer, v any) error {
 
 // writeLines writes each line with a newline.
 func writeLines(w io.Writer, lines ...string) error {
-	if len(lines) == 0 {
-		return nil
+	for _, l := range lines {
+		if _, err := io.WriteString(w, OneLine(l)+"\n"); err != nil {
+			return err
+		}
 	}
-	_, err := io.WriteString(w, strings.Join(lines, "\n")+"\n")
-	return err
+	return nil
 }

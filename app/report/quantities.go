@@ -1,10 +1,17 @@
 package report
 
 import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"linerwatch/app/study"
 )
@@ -41,59 +48,144 @@ func quantityOf(q study.Quantity) quantityJSON {
 // end of an interval is missing and "open" is true, and "convention" is a code; the table
 // has a line below it for each.
 func Quantities(w io.Writer, format Format, list []study.Quantity) error {
-	switch format {
-	case JSON:
-		out := []quantityJSON{}
-		for _, q := range list {
-			out = append(out, quantityOf(q))
-		}
-		return writeJSON(w, out)
-	case CSV:
-		rows := [][]string{{"of", "model", "quantity", "unit", "value", "se", "df", "lo95", "hi95", "open", "p", "note", "convention"}}
-		for _, q := range list {
-			j := quantityOf(q)
-			rows = append(rows, []string{q.Of, q.Model, q.Name, q.Unit, j.Value.cell(), j.SE.cell(), j.DF.cell(),
-				j.Lo.cell(), j.Hi.cell(), fmt.Sprint(j.Open), j.P.cell(), q.Note, string(q.By)})
-		}
-		return writeCSV(w, rows)
-	}
-	conventions := conventionsOf(list)
-	head := []string{"<of", "<model", "<quantity", "<value (95 %)", "p", "<note"}
-	if conventions != nil {
-		head = slices.Insert(head, 5, "<by")
-	}
-	g := newGrid(head...)
-	for _, q := range list {
-		p := ""
-		if q.HasP {
-			p = probability(q.P)
-		}
-		cells := []string{q.Of, q.Model, q.Name, quantityText(q), p, q.Note}
-		if conventions != nil {
-			cells = slices.Insert(cells, 5, string(q.By))
-		}
-		g.add(cells...)
-	}
-	if err := g.write(w); err != nil {
-		return err
-	}
-	return writeLines(w, append(append([]string{""}, conventions...), Caution)...)
+	q := NewQuantities(w, format)
+	return errors.Join(q.Add(list), q.Close())
 }
 
-// conventionsOf are a line for each convention of a list, with an empty line after them.
-func conventionsOf(list []study.Quantity) []string {
-	var out []string
-	seen := map[study.Convention]bool{"": true}
-	for _, q := range list {
-		if !seen[q.By] {
-			seen[q.By] = true
-			out = append(out, fmt.Sprintf("%s: %s", q.By, q.By.Words()))
+// QuantityWriter writes quantities as Quantities does, some at a time, and holds few of
+// them. A table for people has the widths of its first rows, which wider cells stretch,
+// and a column of conventions where these have some.
+type QuantityWriter struct {
+	to          *bufio.Writer
+	format      Format
+	csv         *csv.Writer
+	rows        []study.Quantity // of the table, not written yet
+	grid        *grid            // nil until the first are
+	conventions bool             // the grid has a column of them
+	told        map[study.Convention]bool
+	lines       []string // on those that were used
+	some        bool
+}
+
+// gridRows are so many rows that a table's columns are as wide as they need.
+const gridRows = 5000
+
+// NewQuantities returns a writer to w, which Close ends.
+func NewQuantities(w io.Writer, format Format) *QuantityWriter {
+	q := &QuantityWriter{to: bufio.NewWriter(w), format: format, told: map[study.Convention]bool{"": true}}
+	if format == CSV {
+		q.csv = csv.NewWriter(q.to)
+		q.csv.UseCRLF = true
+	}
+	return q
+}
+
+// Add writes some quantities.
+func (q *QuantityWriter) Add(list []study.Quantity) error {
+	for _, v := range list {
+		var err error
+		switch q.format {
+		case JSON:
+			err = q.object(quantityOf(v))
+		case CSV:
+			err = q.row(v)
+		default:
+			if q.rows = append(q.rows, v); len(q.rows) == gridRows {
+				err = q.flush()
+			}
+		}
+		if err != nil {
+			return err
+		}
+		q.some = true
+	}
+	return nil
+}
+
+// flush writes the rows of the table that wait.
+func (q *QuantityWriter) flush() error {
+	for _, v := range q.rows {
+		if !q.told[v.By] {
+			q.told[v.By] = true
+			q.lines = append(q.lines, fmt.Sprintf("%s: %s", v.By, v.By.Words()))
 		}
 	}
-	if out != nil {
-		out = append(out, "")
+	if q.grid == nil {
+		head := []string{"<of", "<model", "<quantity", "<value (95 %)", "p", "<note"}
+		if q.conventions = q.lines != nil; q.conventions {
+			head = slices.Insert(head, 5, "<by")
+		}
+		q.grid = newGrid(head...)
 	}
-	return out
+	for _, v := range q.rows {
+		p := ""
+		if v.HasP {
+			p = probability(v.P)
+		}
+		cells := []string{v.Of, v.Model, v.Name, quantityText(v), p, v.Note}
+		if q.conventions {
+			cells = slices.Insert(cells, 5, string(v.By))
+		}
+		q.grid.add(cells...)
+	}
+	q.rows = q.rows[:0]
+	return q.grid.write(q.to)
+}
+
+// object is one of the list of JSON.
+func (q *QuantityWriter) object(v quantityJSON) error {
+	before := "[\n  "
+	if q.some {
+		before = ",\n  "
+	}
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("  ", "  ")
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	_, err := fmt.Fprint(q.to, before, strings.TrimSuffix(b.String(), "\n"))
+	return err
+}
+
+var quantityColumns = []string{"of", "model", "quantity", "unit", "value", "se", "df", "lo95", "hi95", "open", "p", "note", "convention"}
+
+func (q *QuantityWriter) row(v study.Quantity) error {
+	if !q.some {
+		if err := q.csv.Write(quantityColumns); err != nil {
+			return err
+		}
+	}
+	j := quantityOf(v)
+	return q.csv.Write([]string{v.Of, v.Model, v.Name, v.Unit, j.Value.cell(), j.SE.cell(), j.DF.cell(),
+		j.Lo.cell(), j.Hi.cell(), strconv.FormatBool(j.Open), j.P.cell(), v.Note, string(v.By)})
+}
+
+// Close writes what is left.
+func (q *QuantityWriter) Close() error {
+	var err error
+	switch q.format {
+	case JSON:
+		end := "\n]\n"
+		if !q.some {
+			end = "[]\n"
+		}
+		_, err = q.to.WriteString(end)
+	case CSV:
+		if !q.some {
+			err = q.csv.Write(quantityColumns)
+		}
+		q.csv.Flush()
+		err = errors.Join(err, q.csv.Error())
+	default:
+		err = q.flush()
+		if q.lines != nil {
+			q.lines = append(q.lines, "")
+		}
+		err = errors.Join(err, writeLines(q.to, append(append([]string{""}, q.lines...), Caution)...))
+	}
+	return errors.Join(err, q.to.Flush())
 }
 
 // quantityText rounds to what the interval supports.

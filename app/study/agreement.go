@@ -9,20 +9,25 @@ import (
 	"linerwatch/wearfit"
 )
 
-// AgreeRow is one reading of a target by a reader.
+// AgreeRow is one reading of a target by a reader. Of is what the target belongs
+// to, such as the hip of a film; empty where each stands alone.
 type AgreeRow struct {
-	Target, Reader string
-	Value          float64
+	Target, Reader, Of string
+	Value              float64
 }
 
 // Agreement judges how far readers agree: for every pair of readers bias and
 // limits of agreement and Lin's concordance on the means of their readings, the
 // repeatability of every reader who read targets twice, the six intraclass
 // correlations on each reader's first reading where every reader read every
-// target, and the components of a crossed study where all were read equally
-// often. unit is that of the readings.
+// target, and from all readings there are the components of their variance, with
+// what follows from them. unit is that of the readings. Each number carries the
+// convention that made it.
 func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
-	a := arrange(rows)
+	a, err := arrange(rows)
+	if err != nil {
+		return nil, err
+	}
 	if len(a.targets) < 3 {
 		return nil, fmt.Errorf("three or more targets are needed, the table has %d", len(a.targets))
 	}
@@ -36,8 +41,8 @@ func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 		}
 	}
 	if len(a.readers) > 1 {
-		out = append(out, a.intraclass(unit)...)
-		out = append(out, a.crossed(unit)...)
+		out = append(out, a.intraclass()...)
+		out = append(out, a.components(unit)...)
 	}
 	if len(out) == 0 {
 		return nil, errors.New("one reader with one reading of each target: nothing to compare")
@@ -49,10 +54,11 @@ func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 type readings struct {
 	targets, readers []string
 	of               map[[2]string][]float64
+	owner            map[string]string // of a target, where it belongs to something
 }
 
-func arrange(rows []AgreeRow) readings {
-	a := readings{of: map[[2]string][]float64{}}
+func arrange(rows []AgreeRow) (readings, error) {
+	a := readings{of: map[[2]string][]float64{}, owner: map[string]string{}}
 	seen := map[string]bool{}
 	for _, r := range rows {
 		if !seen["t"+r.Target] {
@@ -62,11 +68,25 @@ func arrange(rows []AgreeRow) readings {
 			a.readers = append(a.readers, r.Reader)
 		}
 		seen["t"+r.Target], seen["r"+r.Reader] = true, true
+		if had, ok := a.owner[r.Target]; ok && had != r.Of {
+			return a, fmt.Errorf("%s belongs to %s and to %s: name each target once", r.Target, had, r.Of)
+		}
+		a.owner[r.Target] = r.Of
 		k := [2]string{r.Target, r.Reader}
 		a.of[k] = append(a.of[k], r.Value)
 	}
 	slices.Sort(a.readers)
-	return a
+	return a, nil
+}
+
+// together says whether targets belong to something.
+func (a readings) together() bool {
+	for _, of := range a.owner {
+		if of != "" {
+			return true
+		}
+	}
+	return false
 }
 
 func (a readings) repeat(reader, unit string) []Quantity {
@@ -87,10 +107,15 @@ func (a readings) repeat(reader, unit string) []Quantity {
 		return []Quantity{missing(reader, name, "within-target SD", unit, err)}
 	}
 	sd := Quantity{Of: reader, Model: name, Name: "within-target SD", Unit: unit, Value: r.SD, DF: float64(r.DF)}
-	out := []Quantity{
-		sd.within(r.Interval(level)),
-		{Of: reader, Model: name, Name: "repeatability coefficient", Unit: unit, Value: r.Coefficient},
+	own := r.Interval(level)
+	most := Quantity{Of: reader, Model: name, Name: "repeatability coefficient", Unit: unit, Value: r.Coefficient}
+	if r.SD > 0 {
+		times := r.Coefficient / r.SD
+		most = most.within(wearfit.Interval{Lo: times * own.Lo, Hi: times * own.Hi}).made(ByChiSquare).noted("1.96 sqrt(2) SD")
+	} else {
+		most.Note = "every repeat equals the first reading"
 	}
+	out := []Quantity{sd.within(own).made(ByChiSquare), most}
 	return append(out, double(reader, unit, v)...)
 }
 
@@ -122,7 +147,8 @@ func (a readings) pair(r, s, unit string) []Quantity {
 	const name = "Bland-Altman"
 	var x, y [][]float64
 	var mx, my []float64
-	repeats := false
+	var owners []string
+	repeats, together := false, a.together()
 	for _, t := range a.targets {
 		u, v := a.of[[2]string{t, r}], a.of[[2]string{t, s}]
 		if len(u) == 0 || len(v) == 0 {
@@ -130,9 +156,12 @@ func (a readings) pair(r, s, unit string) []Quantity {
 		}
 		x, y = append(x, u), append(y, v)
 		mx, my = append(mx, mean(u)), append(my, mean(v))
+		if together {
+			owners = append(owners, a.owner[t])
+		}
 		repeats = repeats || len(u) > 1 || len(v) > 1
 	}
-	b, err := wearfit.Agreement(mx, my)
+	b, err := wearfit.AgreementRepeated(x, y, owners)
 	if err != nil {
 		return []Quantity{missing(of, name, "bias", unit, err)}
 	}
@@ -144,41 +173,56 @@ func (a readings) pair(r, s, unit string) []Quantity {
 	if left := len(a.targets) - b.N; left > 0 {
 		out[2].Note = fmt.Sprintf("%d more were not read by both", left)
 	}
-	if repeats {
-		if b, err = wearfit.AgreementRepeated(x, y); err != nil {
-			return append(out, missing(of, name, "limits of agreement", unit, err))
-		}
-	}
 	lower, upper := b.LimitsExact(level)
-	for _, q := range []Quantity{
-		Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower}.within(lower),
-		Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper}.within(upper),
-	} {
-		if repeats {
-			q.Note = "of one reading each"
-		}
-		out = append(out, q)
+	how, one := ByNoncentral, ""
+	if repeats || together {
+		how, one = ByMOVER, "of one reading each"
 	}
+	out = append(out,
+		Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower}.within(lower).made(how).noted(one),
+		Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper}.within(upper).made(how).noted(one))
 	c, err := wearfit.Concord(mx, my)
 	if err != nil {
 		return append(out, missing(of, "Lin", "concordance", "", err))
 	}
-	return append(out, Quantity{Of: of, Model: "Lin", Name: "concordance", Value: c.Value}.within(c.Interval(level)))
+	lin := Quantity{Of: of, Model: "Lin", Name: "concordance", Value: c.Value}
+	if together {
+		return append(out, lin.noted("no interval: targets that belong together are not independent"))
+	}
+	return append(out, lin.within(c.Interval(level)).made(ByFisher))
 }
 
-func (a readings) intraclass(unit string) []Quantity {
+// forms tells which of McGraw and Wong's each form of Shrout and Fleiss is, in the
+// order of wearfit.Reliability.
+var forms = [6]string{
+	"ICC(1): other readers for each target, one reading",
+	"ICC(A,1): absolute agreement, one reading",
+	"ICC(C,1): consistency, one reading",
+	"ICC(k): other readers for each target, mean of all readers",
+	"ICC(A,k): absolute agreement, mean of all readers",
+	"ICC(C,k): consistency, mean of all readers",
+}
+
+// below is the note on a coefficient of 0.
+const below = "0: the targets differ no more than the scatter of readings makes them"
+
+func (a readings) intraclass() []Quantity {
 	const name = "intraclass correlation"
 	var x [][]float64
+	first := ""
 	for _, t := range a.targets {
 		var row []float64
 		for _, r := range a.readers {
 			if v := a.of[[2]string{t, r}]; len(v) > 0 {
 				row = append(row, v[0])
+				if len(v) > 1 {
+					first = "; first readings"
+				}
 			}
 		}
 		x = append(x, row)
 		if len(row) != len(a.readers) {
-			return []Quantity{missing("", name, "ICC", "", fmt.Errorf("not every reader read %s", t))}
+			return []Quantity{missing("", name, "ICC", "", fmt.Errorf("not every reader read %s; see ICC(A,1) of the components", t))}
 		}
 	}
 	r, err := wearfit.Intraclass(x, level)
@@ -186,47 +230,71 @@ func (a readings) intraclass(unit string) []Quantity {
 		return []Quantity{missing("", name, "ICC", "", err)}
 	}
 	var out []Quantity
-	for _, f := range r.Forms {
-		q := Quantity{Model: name, Name: f.Form, Value: f.Value}
-		out = append(out, q.within(wearfit.Interval{Lo: f.Lo, Hi: f.Hi}))
+	for i, f := range r.Forms {
+		out = append(out, coefficient(name, f, ByMcGrawWong, forms[i]+first))
 	}
-	return append(out,
-		Quantity{Model: name, Name: "SEM, agreement", Unit: unit, Value: r.SEMAgreement},
-		Quantity{Model: name, Name: "smallest detectable change, agreement", Unit: unit, Value: r.SDCAgreement},
-		Quantity{Model: name, Name: "SEM, consistency", Unit: unit, Value: r.SEMConsistency},
-		Quantity{Model: name, Name: "smallest detectable change, consistency", Unit: unit, Value: r.SDCConsistency})
+	return out
 }
 
-// crossed is empty where nobody read twice.
-func (a readings) crossed(unit string) []Quantity {
+func coefficient(model string, c wearfit.Coefficient, by Convention, note string) Quantity {
+	if c.Below {
+		note += "; " + below
+	}
+	return Quantity{Model: model, Name: c.Form, Value: c.Value}.within(wearfit.Interval{Lo: c.Lo, Hi: c.Hi}).made(by).noted(note)
+}
+
+// components splits the variance of all readings, and tells what follows.
+func (a readings) components(unit string) []Quantity {
 	var x [][][]float64
-	most := 0
 	for _, t := range a.targets {
 		var row [][]float64
 		for _, r := range a.readers {
-			v := a.of[[2]string{t, r}]
-			row, most = append(row, v), max(most, len(v))
+			row = append(row, a.of[[2]string{t, r}])
 		}
 		x = append(x, row)
 	}
-	if most < 2 {
-		return nil
-	}
-	const name = "crossed components"
+	const name = "variance components, REML"
 	c, err := wearfit.Crossed(x)
 	if err != nil {
 		return []Quantity{missing("", name, "repeatability SD", unit, err)}
 	}
-	sd := func(what string, variance float64) Quantity {
-		return Quantity{Model: name, Name: "SD of " + what, Unit: unit, Value: math.Sqrt(variance)}
+	part := func(what string, variance float64) Quantity {
+		q := Quantity{Model: name, Name: "SD of " + what, Unit: unit, Value: math.Sqrt(variance)}
+		if variance == 0 {
+			q.Note = "at its limit: the readings show none"
+		}
+		return q
 	}
-	return []Quantity{
-		sd("targets", c.Target), sd("readers", c.Reader), sd("targets by readers", c.Interaction),
-		{Model: name, Name: "repeatability SD", Unit: unit, Value: c.RepeatabilitySD},
-		{Model: name, Name: "reproducibility SD", Unit: unit, Value: c.ReproducibilitySD},
-		{Model: name, Name: "repeatability limit", Unit: unit, Value: c.RepeatabilityLimit},
-		{Model: name, Name: "reproducibility limit", Unit: unit, Value: c.ReproducibilityLimit},
+	sd := func(what string, s wearfit.Spread, note string) Quantity {
+		return Quantity{Model: name, Name: what, Unit: unit, Value: s.SD}.within(s.Interval(level)).made(ByLargeSample).noted(note)
 	}
+	limit := func(what string, s wearfit.Spread, note string) Quantity {
+		return Quantity{Model: name, Name: what, Unit: unit, Value: s.Limit()}.within(s.LimitInterval(level)).made(ByLargeSample).noted(note)
+	}
+	same, what, between := c.RepeatabilitySD(), "ISO 5725-2, one reader", "readers"
+	switch {
+	case c.Alike:
+		what = "with targets by readers: every repeat equals the first reading and is not counted"
+	case !c.Separable:
+		what = "with targets by readers: repeats do not tell them apart"
+	}
+	every, own := c.ReproducibilitySD(), c.ConsistencySD()
+	out := []Quantity{part("targets", c.Target), part("readers", c.Reader)}
+	if c.Separable {
+		out = append(out, part("targets by readers", c.Interaction))
+		between = "readers, and targets by readers"
+	}
+	return append(out,
+		sd("repeatability SD", same, what),
+		sd("between-reader SD", c.BetweenSD(), between),
+		sd("reproducibility SD", every, "ISO 5725-2, any reader: SEM for agreement"),
+		sd("SEM, consistency", own, "without readers' mean differences"),
+		limit("repeatability limit", same, "1.96 sqrt(2) SD"),
+		limit("smallest detectable change, agreement", every, "reproducibility limit: 1.96 sqrt(2) SEM"),
+		limit("smallest detectable change, consistency", own, "1.96 sqrt(2) SEM"),
+		coefficient(name, c.AgreementICC(level), ByLargeSample, "absolute agreement, one reading"),
+		coefficient(name, c.ConsistencyICC(level), ByLargeSample, "consistency, one reading"),
+		counted("", name, "targets", c.Targets), counted("", name, "readers", c.Readers), counted("", name, "readings", c.Readings))
 }
 
 func mean(v []float64) float64 {

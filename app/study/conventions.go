@@ -25,5 +25,15 @@ const (
 	ByProportional   Convention = "grambsch-therneau"
 )
 
+// The conventions of agreement between readers.
+const (
+	ByChiSquare   Convention = "chi-square"
+	ByNoncentral  Convention = "noncentral-t"
+	ByMOVER       Convention = "mover"
+	ByFisher      Convention = "fisher-z"
+	ByMcGrawWong  Convention = "mcgraw-wong"
+	ByLargeSample Convention = "large-sample"
+)
+
 // Words say how it works, with its source.
 func (c Convention) Words() string { return texts.Say("convention."+string(c), nil) }

@@ -11,7 +11,7 @@ import (
 
 func TestConventionsHaveWords(t *testing.T) {
 	for _, c := range []Convention{ByLogLog, ByLogLogPatients, ByExact, ByExactPatients, ByMedian, ByLogRank, ByGray, ByEfron, ByEfronPatients,
-		ByLikelihood, ByWald, ByWaldPatients, ByScore, ByScorePatients, ByProportional} {
+		ByLikelihood, ByWald, ByWaldPatients, ByScore, ByScorePatients, ByProportional, ByChiSquare, ByNoncentral, ByMOVER, ByFisher, ByMcGrawWong, ByLargeSample} {
 		_, err := texts.Try("convention."+string(c), nil)
 		require.NoError(t, err, c)
 	}

@@ -63,3 +63,20 @@ func (q Quantity) within(i wearfit.Interval) Quantity {
 	}
 	return q
 }
+
+// made says by which convention a number was made.
+func (q Quantity) made(by Convention) Quantity {
+	q.By = by
+	return q
+}
+
+// noted adds to what a note says.
+func (q Quantity) noted(more string) Quantity {
+	switch {
+	case q.Note == "":
+		q.Note = more
+	case more != "":
+		q.Note += "; " + more
+	}
+	return q
+}

@@ -1,5 +1,9 @@
 package study
 
+// MaxYears is longer than any hip has been followed: the first low-friction replacements
+// are of the early 1960s. A time beyond it is in days, or mistyped.
+const MaxYears = 60
+
 // HipRate is a rate from a table of penetrations that were measured elsewhere.
 type HipRate struct {
 	Hip      string

@@ -10,27 +10,30 @@ import (
 
 // films is a table of penetrations in rows, with group and patient where the
 // table's columns for them are named, and with covariates.
-func films(r io.Reader, names Columns, covariates ...string) (rows []study.CohortRow, bad []*RowError, err error) {
-	also := slices.Clone(errorColumns)
+func films(r io.Reader, names Columns, covariates ...string) (t *table, rows []study.CohortRow, bad []*RowError, err error) {
+	also := append(slices.Clone(errorColumns), "patient")
 	var more []string
 	for _, name := range []string{"group", "patient"} {
 		if names[name] != "" {
 			more = append(more, name)
 		}
 	}
-	t, err := openTable(r, append(slices.Clone(rateColumns), covariates...), append(also, more...), names)
+	if names["group"] != "" {
+		also = append(also, "group")
+	}
+	t, err = openTable(r, append(slices.Clone(rateColumns), covariates...), also, names)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	t.numbers = covariates
 	for {
 		extra := map[string]string{}
 		hip, p, fault, err := t.nextWith(extra, more...)
 		if errors.Is(err, io.EOF) {
-			return rows, bad, nil
+			break
 		}
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 		if fault != nil {
 			bad = append(bad, fault)
@@ -38,48 +41,65 @@ func films(r io.Reader, names Columns, covariates ...string) (rows []study.Cohor
 		}
 		rows = append(rows, study.CohortRow{Hip: hip, Patient: extra["patient"], Group: extra["group"], Covariates: t.values, Point: p})
 	}
+	for i := range rows {
+		rows[i].Hip = t.hips.shown(rows[i].Hip)
+	}
+	return t, rows, bad, nil
 }
 
-// Models fits a model to each hip of a table, as study.FitModels does. Where a
-// column liner_mm is named, it is the thickness of the hip's liner, that a Percent
-// asked for is of. A hip with a bad row is not fitted; bad names the rows.
-func Models(r io.Reader, names Columns, model string, start float64, ask ...study.Ask) (out []study.Quantity, bad []*RowError, err error) {
-	var liner []string
-	if names["liner_mm"] != "" {
-		liner = []string{"liner_mm"}
-	}
-	rows, bad, err := films(r, names, liner...)
+// linerPoint is a film with the thickness of its hip's liner, 0 where it is not known.
+type linerPoint struct {
+	study.Point
+	liner float64
+}
+
+// Models fits a model to each hip of a table, as study.FitModels does, on all
+// processors, and hands over each hip's quantities in the order of the hips, so that no
+// more than a few are held at a time. Where a column liner_mm is named, it is the
+// thickness of the hip's liner, that a Percent asked for is of. A hip with a bad row is
+// not fitted; bad names the rows.
+func Models(r io.Reader, names Columns, model string, start float64, told func([]study.Quantity) error, ask ...study.Ask) (bad []*RowError, err error) {
+	t, err := openTable(r, append(slices.Clone(rateColumns), liner(names)...), append(slices.Clone(errorColumns), "patient"), names)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	thick := map[string]float64{}
-	for _, f := range rows {
-		if liner != nil {
-			thick[f.Hip] = f.Covariates[0]
+	t.numbers = liner(names)
+	g, err := gather(t, func(p study.Point) (linerPoint, *RowError) {
+		if len(t.values) > 0 {
+			return linerPoint{p, t.values[0]}, nil
 		}
+		return linerPoint{p, 0}, nil
+	})
+	if err != nil {
+		return nil, err
 	}
-	spoilt := map[string]bool{}
-	for _, b := range bad {
-		spoilt[b.Hip] = true
+	if len(g.hips) == 0 && len(g.bad) == 0 {
+		return nil, errNoRows
 	}
-	points := map[string][]study.Point{}
-	var order []string
-	for _, f := range rows {
-		if points[f.Hip] == nil {
-			order = append(order, f.Hip)
+	err = inOrder(len(g.hips), func(i int) []study.Quantity {
+		hip, rows := g.hips[i], g.rows[i]
+		if g.spoilt[hip] != nil {
+			return nil
 		}
-		points[f.Hip] = append(points[f.Hip], f.Point)
-	}
-	for _, hip := range order {
-		if spoilt[hip] {
-			continue
+		points := make([]study.Point, len(rows))
+		for k, r := range rows {
+			points[k] = r.Point
 		}
-		out = append(out, study.FitModels(hip, points[hip], model, start, ofLiner(ask, thick[hip])...)...)
+		out := study.FitModels(t.hips.shown(hip), points, model, start, ofLiner(ask, rows[len(rows)-1].liner)...)
+		return append(out, t.hips.tell(hip)...)
+	}, told)
+	if s := t.hips.pooled(); err == nil && s != "" {
+		err = told([]study.Quantity{t.hips.tellPooled(s)})
 	}
-	if len(out) == 0 && len(bad) == 0 {
-		return nil, nil, errNoRows
+	return g.bad, err
+}
+
+// liner is the column of the liners' thickness, where one is named.
+func liner(names Columns) []string {
+	if names["liner_mm"] == "" {
+		return nil
 	}
-	return out, bad, nil
+	return []string{"liner_mm"}
 }
 
 // ofLiner turns percentages of a liner into penetrations.
@@ -102,7 +122,7 @@ var errBadRows = errors.New("not analysed: the rows named above cannot be used, 
 // groups by each hip's own line; beside a mixed model of other than two groups
 // that comparison is left out. With a bad row nothing is fitted.
 func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out []study.Quantity, bad []*RowError, err error) {
-	rows, bad, err := films(r, names, o.Covariates...)
+	t, rows, bad, err := films(r, names, o.Covariates...)
 	switch {
 	case err != nil:
 		return nil, nil, err
@@ -123,18 +143,25 @@ func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out [
 		}
 		out = append(out, q...)
 	}
-	return out, nil, nil
+	return append(out, t.hips.tell("")...), nil, nil
 }
 
 // Agreement judges a table of readings with the columns target, reader and
-// value. With a bad row nothing is judged.
+// value, and owner where one is named. With a bad row nothing is judged.
 func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, bad []*RowError, err error) {
-	t, err := openTable(r, []string{"target", "reader", "value"}, nil, names)
+	var owner []string
+	if names["owner"] != "" {
+		owner = []string{"owner"}
+	}
+	t, err := openTable(r, []string{"target", "reader", "value"}, owner, names)
 	if err != nil {
 		return nil, nil, err
 	}
 	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column, reason string)) study.AgreeRow {
-		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader")}
+		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader"), Of: cell("owner")}
+		if owner != nil && a.Of == "" {
+			say("owner", "empty")
+		}
 		if a.Reader == "" {
 			say("reader", "empty")
 		}

@@ -142,7 +142,7 @@ func TestTablesRefused(t *testing.T) {
 		{"no rows", "hip;years;penetration_mm;medial_mm;event\n", "the table has a header and no rows"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, _, err := tables.Models(strings.NewReader(c.text), nil, study.FitAll, 1)
+			_, err := tables.Models(strings.NewReader(c.text), nil, study.FitAll, 1, func([]study.Quantity) error { return nil })
 			require.EqualError(t, err, c.want)
 			_, _, err = tables.Vectors(strings.NewReader(c.text), nil, 1, 0)
 			require.EqualError(t, err, c.want)

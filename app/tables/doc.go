@@ -8,6 +8,13 @@
 // or tabs with decimal commas. Columns that a table calls otherwise are named by
 // Columns. Years are counted from surgery, lengths are mm.
 //
+// # Hips
+//
+// A hip is one of a patient where the table has a column patient, so that L and R are
+// those of each; else its name alone stands for it. A table whose only hips are called by
+// their side, with more rows than two hips have, says so. A row that repeats an
+// earlier one in every cell counts once, and is named.
+//
 // # Rows that cannot be used
 //
 // No row is dropped unsaid: a *RowError names its line, its column and what is

@@ -1,7 +1,6 @@
 package tables
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -15,7 +14,7 @@ import (
 // se_mm and medial_se_mm their standard errors where known. A hip with a bad row is
 // not fitted.
 func Vectors(r io.Reader, names Columns, start, direction float64) (out []study.Quantity, bad []*RowError, err error) {
-	t, err := openTable(r, []string{"hip", "years", "penetration_mm", "medial_mm"}, []string{"se_mm", "medial_se_mm"}, names)
+	t, err := openTable(r, []string{"hip", "years", "penetration_mm", "medial_mm"}, []string{"se_mm", "medial_se_mm", "patient"}, names)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -23,63 +22,53 @@ func Vectors(r io.Reader, names Columns, start, direction float64) (out []study.
 	if _, ok := t.column["medial_se_mm"]; ok {
 		t.numbers = append(t.numbers, "medial_se_mm")
 	}
-	points := map[string][]study.VectorPoint{}
-	spoilt := map[string]bool{}
-	var order []string
-	for {
-		hip, p, fault, err := t.next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, nil, err
-		}
+	g, err := gather(t, func(p study.Point) (study.VectorPoint, *RowError) {
 		v := study.VectorPoint{Point: p, MedialMM: t.values[0]}
 		if len(t.values) > 1 {
 			v.SEMedial = t.values[1]
-			if v.SEMedial < 0 && fault == nil {
-				fault = &RowError{t.line, names.named("medial_se_mm"), hip, fmt.Sprintf("%g is negative", v.SEMedial)}
-			}
 		}
-		if fault != nil {
-			bad = append(bad, fault)
-			spoilt[hip] = true
+		if v.SEMedial < 0 {
+			return v, &RowError{t.line, names.named("medial_se_mm"), "", fmt.Sprintf("%g is negative", v.SEMedial)}
 		}
-		if hip == "" {
-			continue
-		}
-		if points[hip] == nil {
-			order = append(order, hip)
-		}
-		points[hip] = append(points[hip], v)
+		return v, nil
+	})
+	if err != nil {
+		return nil, nil, err
 	}
-	for _, hip := range order {
-		if !spoilt[hip] {
-			out = append(out, study.FitVector(hip, points[hip], start, direction)...)
+	for i, hip := range g.hips {
+		if g.spoilt[hip] == nil {
+			out = append(out, study.FitVector(t.hips.shown(hip), g.rows[i], start, direction)...)
 		}
 	}
-	if len(out) == 0 && len(bad) == 0 {
+	if len(out) == 0 && len(g.bad) == 0 {
 		return nil, nil, errNoRows
 	}
-	return out, bad, nil
+	return append(out, t.hips.tell("")...), g.bad, nil
 }
 
 // Liners follows the liners of a table to their revision, as study.Liners does: one
 // row for each liner with the columns hip, years and event, group and patient where
 // named, and covariates. With a bad row nothing is told.
 func Liners(r io.Reader, names Columns, o study.LinerOptions) (out []study.Quantity, bad []*RowError, err error) {
-	var also []string
+	var named []string
 	for _, name := range []string{"group", "patient"} {
 		if names[name] != "" {
-			also = append(also, name)
+			named = append(named, name)
 		}
+	}
+	also := named
+	if names["patient"] == "" {
+		also = append(slices.Clone(named), "patient")
 	}
 	t, err := openTable(r, slices.Concat([]string{"hip", "years", "event"}, o.Covariates), also, names)
 	if err != nil {
 		return nil, nil, err
 	}
 	rows, bad, err := whole(t, "hip", func(cell func(string) string, say func(column, reason string)) study.LinerRow {
-		l := study.LinerRow{Hip: cell("hip"), Group: cell("group"), Patient: cell("patient")}
+		l := study.LinerRow{Hip: t.hip(cell), Group: cell("group")}
+		if names["patient"] != "" {
+			l.Patient = cell("patient")
+		}
 		number := func(name string) float64 {
 			v, reason := t.number(cell(name))
 			if reason != "" {
@@ -87,8 +76,9 @@ func Liners(r io.Reader, names Columns, o study.LinerOptions) (out []study.Quant
 			}
 			return v
 		}
-		if l.Years = number("years"); l.Years < 0 {
-			say("years", fmt.Sprintf("%g is before surgery", l.Years))
+		l.Years = number("years")
+		if s := yearsFault(l.Years); s != "" {
+			say("years", s)
 		}
 		var err error
 		if l.Event, err = strconv.Atoi(cell("event")); err != nil || l.Event < 0 || l.Event > study.MaxEvent {
@@ -97,13 +87,16 @@ func Liners(r io.Reader, names Columns, o study.LinerOptions) (out []study.Quant
 		for _, name := range o.Covariates {
 			l.Covariates = append(l.Covariates, number(name))
 		}
-		for _, name := range also {
+		for _, name := range named {
 			if cell(name) == "" {
 				say(name, "empty")
 			}
 		}
 		return l
 	})
+	for i := range rows {
+		rows[i].Hip = t.hips.shown(rows[i].Hip)
+	}
 	if err == nil {
 		out, err = study.Liners(rows, o)
 	}

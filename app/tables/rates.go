@@ -38,43 +38,29 @@ func (e *RowError) Error() string {
 // decimal commas, are read where the header has semicolons. names are those of columns
 // that are called otherwise; nil for none.
 func Rates(r io.Reader, names Columns, startYears float64) (rates []study.HipRate, bad []*RowError, err error) {
-	t, err := openTable(r, rateColumns, errorColumns, names)
+	t, err := openTable(r, rateColumns, append(slices.Clone(errorColumns), "patient"), names)
 	if err != nil {
 		return nil, nil, err
 	}
-	rows := map[string][]study.Point{}
-	var order []string
-	for {
-		hip, p, fault, err := t.next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, nil, err
-		}
-		if fault != nil {
-			bad = append(bad, fault)
-		}
-		if hip == "" {
-			continue
-		}
-		if _, ok := rows[hip]; !ok {
-			order = append(order, hip)
-		}
-		rows[hip] = append(rows[hip], p)
+	g, err := gather(t, func(p study.Point) (study.Point, *RowError) { return p, nil })
+	if err != nil {
+		return nil, nil, err
 	}
-	if len(order) == 0 && len(bad) == 0 && len(t.unread) == 0 {
+	for _, hip := range t.unread.order {
+		if _, ok := g.number[hip]; !ok {
+			g.hips, g.rows = append(g.hips, hip), append(g.rows, nil)
+		}
+	}
+	if len(g.hips) == 0 && len(g.bad) == 0 {
 		return nil, nil, errors.New("the table has a header and no rows")
 	}
-	for _, hip := range t.unread {
-		if !slices.Contains(order, hip) {
-			order = append(order, hip)
-		}
-	}
-	for _, hip := range order {
-		rates = append(rates, t.tellUnread(hipRate(hip, rows[hip], bad, startYears)))
-	}
-	return rates, bad, nil
+	err = inOrder(len(g.hips), func(i int) study.HipRate {
+		return t.rate(g.hips[i], g.rows[i], g.spoilt[g.hips[i]], startYears)
+	}, func(r study.HipRate) error {
+		rates = append(rates, r)
+		return nil
+	})
+	return rates, g.bad, err
 }
 
 // table reads rows by column name.
@@ -87,21 +73,31 @@ type table struct {
 	numbers      []string  // further columns of numbers
 	values       []float64 // of those in the row
 	line         int
+	cells        []string // of the row
 	excess       string   // what is wrong with a row of too many cells
-	unread       []string // hips of the rows without a reading, one for each row
+	hips         hips
+	of           *hip   // of the row
+	unread       counts // rows without a reading, by hip
+}
+
+// counts are numbers by hip, in the order of first use.
+type counts struct {
+	order []string
+	of    map[string]int
+}
+
+func (c *counts) add(hip string) {
+	if c.of[hip]++; c.of[hip] == 1 {
+		c.order = append(c.order, hip)
+	}
 }
 
 // notKnown stands in a table for what is not known.
 const notKnown = "NA"
 
-// tellUnread says of r's hip which of its rows were passed over.
-func (t *table) tellUnread(r study.HipRate) study.HipRate {
-	n := 0
-	for _, hip := range t.unread {
-		if hip == r.Hip {
-			n++
-		}
-	}
+// tellUnread says of the hip called id how many of its rows were passed over.
+func (t *table) tellUnread(id string, r study.HipRate) study.HipRate {
+	n := t.unread.of[id]
 	switch {
 	case n > 0 && r.N == 0:
 		r.Reason = "no rate: the penetration of every row is NA"
@@ -140,14 +136,14 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 			return nil, err
 		}
 	}
-	t := &table{column: map[string]int{}}
+	t := &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}}
 	first, err := b.Peek(b.Size())
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
 	header, _, _ := strings.Cut(string(first), "\n")
 	t.csv = csv.NewReader(b)
-	t.csv.FieldsPerRecord = -1
+	t.csv.FieldsPerRecord, t.csv.ReuseRecord = -1, true
 	if strings.HasPrefix(header, "\xff\xfe") || strings.HasPrefix(header, "\xfe\xff") {
 		return nil, errors.New("the table is text in UTF-16; save it as UTF-8")
 	}
@@ -231,17 +227,36 @@ func (t *table) next() (hip string, p study.Point, fault *RowError, err error) {
 }
 
 // nextWith is next that also keeps the cells of other columns; one that the
-// table was said to have must not be empty.
+// table was said to have must not be empty. A row that repeats another is passed over.
 func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
+	for {
+		hip, p, fault, err = t.reading(extra, more...)
+		if err != nil || fault != nil {
+			return hip, p, fault, err
+		}
+		if !t.hips.repeat.again(hip, t.cells, t.line) {
+			t.hips.seen(t.of, p.Years)
+			return hip, p, nil, nil
+		}
+	}
+}
+
+// hip returns what stands for the row's hip.
+func (t *table) hip(cell func(string) string) string {
+	t.of = t.hips.find(cell("patient"), cell("hip"))
+	return t.of.id
+}
+
+func (t *table) reading(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
 	cell, line, err := t.row()
 	for err == nil && cell("penetration_mm") == notKnown {
-		t.unread = append(t.unread, cell("hip"))
+		t.unread.add(t.hip(cell))
 		cell, line, err = t.row()
 	}
 	if err != nil {
 		return "", p, nil, err
 	}
-	hip = cell("hip")
+	hip = t.hip(cell)
 	say := func(column, reason string) {
 		if fault == nil {
 			fault = &RowError{line, t.names.named(column), hip, reason}
@@ -261,8 +276,8 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 		return v
 	}
 	p.Years, p.MM = number("years"), number("penetration_mm")
-	if p.Years < 0 {
-		say("years", fmt.Sprintf("%g is before surgery", p.Years))
+	if s := yearsFault(p.Years); s != "" {
+		say("years", s)
 	}
 	for name, v := range map[string]*float64{"se_mm": &p.SE, "se_baseline_mm": &p.SEBase} {
 		if se := cell(name); se != "" && se != notKnown {
@@ -288,6 +303,17 @@ func (t *table) nextWith(extra map[string]string, more ...string) (hip string, p
 	return hip, p, fault, nil
 }
 
+// yearsFault says what is wrong with a time since surgery, "" for nothing.
+func yearsFault(years float64) string {
+	switch {
+	case years < 0:
+		return fmt.Sprintf("%g is before surgery", years)
+	case years > study.MaxYears:
+		return fmt.Sprintf("%g years after surgery: are these days?", years)
+	}
+	return ""
+}
+
 // row reads the next row; cell returns what stands in a column.
 func (t *table) row() (cell func(name string) string, line int, err error) {
 	cells, err := t.csv.Read()
@@ -295,7 +321,7 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 		return nil, 0, tableError(err)
 	}
 	line, _ = t.csv.FieldPos(0)
-	t.line, t.excess = line, ""
+	t.line, t.excess, t.cells = line, "", cells
 	for i := t.width; i < len(cells); i++ {
 		if strings.TrimSpace(cells[i]) != "" {
 			t.excess = fmt.Sprintf("%d cells where the header has %d; a decimal comma needs semicolons between the columns", len(cells), t.width)
@@ -355,16 +381,16 @@ func (t *table) number(s string) (v float64, reason string) {
 	return v, ""
 }
 
-// hipRate fits the line of one hip.
-func hipRate(hip string, rows []study.Point, bad []*RowError, start float64) study.HipRate {
-	for _, e := range bad {
-		if e.Hip == hip {
-			return study.HipRate{Hip: hip, N: len(rows), Reason: e.Error()}
-		}
+// rate fits the line of one hip; bad is the first of its rows that cannot be used.
+func (t *table) rate(id string, rows []study.Point, bad *RowError, start float64) study.HipRate {
+	hip := t.hips.shown(id)
+	if bad != nil {
+		return t.tellUnread(id, study.HipRate{Hip: hip, N: len(rows), Reason: bad.Error()})
 	}
 	r := study.NewHipRate(hip, rows, start)
 	if left := r.N - r.Used; left > 0 && r.Fit != nil {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows lie before the steady state (from year %g) and are not in the line", left, r.N, start))
 	}
-	return r
+	r.Warnings = append(r.Warnings, t.hips.remarks(id)...)
+	return t.tellUnread(id, r)
 }

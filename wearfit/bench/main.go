@@ -3,9 +3,11 @@
 //
 //	go run ./wearfit/bench [-runs 4000] [-seed 1] [-cost=false]
 //	go run ./wearfit/bench -survival [-runs 4000] [-seed 1]
+//	go run ./wearfit/bench -readers [-runs 4000] [-seed 1]    # of agreement between readers
 //
 // It ends with status 1 where a line's interval holds the truth in less than 93
-// or more than 97 % of the simulated hips.
+// or more than 97 % of the simulated hips, where one of components of readings does
+// so in less than 93 %, and where one of limits of agreement is outside that range.
 package main
 
 import (
@@ -22,7 +24,8 @@ func main() {
 	hips := flag.Int("cohort", 0, "fit one cohort of so many hips instead, and write its films to -out")
 	survival := flag.Bool("survival", false, "judge the survival of liners instead")
 	patients := flag.Int("liners", 0, "write the liners of so many patients to -out instead")
-	out := flag.String("out", "", "file for the films of -cohort or for -liners, CSV")
+	out := flag.String("out", "", "file for the films of -cohort for -liners, or for one table of each design of -readers, CSV")
+	reading := flag.Bool("readers", false, "the intervals of agreement between readers instead")
 	flag.Parse()
 	if *survival || *patients > 0 {
 		err := error(nil)
@@ -44,7 +47,14 @@ func main() {
 		}
 		return
 	}
-	ok, err := report(os.Stdout, *runs, *seed, *cost)
+	part := func() (bool, error) { return report(os.Stdout, *runs, *seed, *cost) }
+	switch {
+	case *reading && *out != "":
+		part = func() (bool, error) { return true, readingTables(os.Stdout, *seed, *out) }
+	case *reading:
+		part = func() (bool, error) { return readers(os.Stdout, *runs, *seed) }
+	}
+	ok, err := part()
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "bench:", err)
 		os.Exit(2)

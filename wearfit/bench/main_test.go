@@ -74,3 +74,17 @@ func TestLinerReport(t *testing.T) {
 	assert.True(t, strings.HasPrefix(string(table), "hip,patient,pe,rate,years,event\n"))
 	require.Error(t, linerTable(20, 1, filepath.Join(out, "nowhere")))
 }
+
+// Few runs, as above.
+func TestReaders(t *testing.T) {
+	var b strings.Builder
+	_, err := readers(&b, 3, 1)
+	require.NoError(t, err)
+	for _, s := range readingStudies {
+		assert.Contains(t, b.String(), s.name)
+	}
+	assert.Contains(t, b.String(), "limit of agreement")
+	ok, err := readers(&b, 1, 1)
+	require.NoError(t, err)
+	assert.False(t, ok, "of one study 0 or 100 %%")
+}
