@@ -94,7 +94,7 @@ func Run(ctx context.Context, args []string, env Env) int {
 // complain writes one line to stderr. There is nobody left to tell where that
 // fails.
 func complain(env Env, err error) {
-	_, _ = fmt.Fprintf(env.Stderr, "linerwatch: %s\n", strings.ReplaceAll(err.Error(), "\n", "; "))
+	_, _ = fmt.Fprintf(env.Stderr, "linerwatch: %s\n", strings.ReplaceAll(study.Told(err), "\n", "; "))
 }
 
 func dispatch(ctx context.Context, args []string, env Env) error {

@@ -24,7 +24,7 @@ type quantityJSON struct {
 }
 
 func quantityOf(q study.Quantity) quantityJSON {
-	out := quantityJSON{text(q.Of), q.Model, q.Name, text(q.Unit), num(q.Value), positive(q.SE), positive(q.DF), none, none, false, none, text(q.Note)}
+	out := quantityJSON{text(q.Of), q.Model, q.Name, text(q.Unit), num(q.Value), positive(q.SE), positive(q.DF), none, none, false, none, text(study.NoteWords(q.Note))}
 	if q.HasInterval {
 		out.Lo, out.Hi = num(q.Interval.Lo), num(q.Interval.Hi)
 		out.Open = !out.Lo.exists() || !out.Hi.exists()
@@ -50,7 +50,7 @@ func Quantities(w io.Writer, format Format, list []study.Quantity) error {
 		for _, q := range list {
 			j := quantityOf(q)
 			rows = append(rows, []string{q.Of, q.Model, q.Name, q.Unit, j.Value.cell(), j.SE.cell(), j.DF.cell(),
-				j.Lo.cell(), j.Hi.cell(), fmt.Sprint(j.Open), j.P.cell(), q.Note})
+				j.Lo.cell(), j.Hi.cell(), fmt.Sprint(j.Open), j.P.cell(), study.NoteWords(q.Note)})
 		}
 		return writeCSV(w, rows)
 	}
@@ -60,7 +60,7 @@ func Quantities(w io.Writer, format Format, list []study.Quantity) error {
 		if q.HasP {
 			p = probability(q.P)
 		}
-		g.add(q.Of, q.Model, q.Name, quantityText(q), p, q.Note)
+		g.add(q.Of, q.Model, q.Name, quantityText(q), p, study.NoteWords(q.Note))
 	}
 	if err := g.write(w); err != nil {
 		return err

@@ -41,7 +41,7 @@ type findings struct {
 // Film is one film in the strip.
 type Film struct {
 	study.Film
-	Reason   string        // why it was refused or failed
+	Reason   study.Note    // why it was refused or failed
 	Preview  *image.Gray16 // small copy for the strip; nil until read
 	Camera   Camera
 	Level    Level

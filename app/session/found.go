@@ -30,12 +30,15 @@ type Sort struct {
 	Undated     int
 	Views       []study.View // that their files name
 	Waits       study.Waits  // Sorted for those of the hip that is read
-	Reason      string       // why they wait, where it is not their patient or side
+	Reason      study.Note   // why they wait, where it is not their patient or side
 	Hip         string       // label of the hip of the study that they seem to be of, or ""
 }
 
 // Fault is a file that could not be read.
-type Fault struct{ Name, Why string }
+type Fault struct {
+	Name string
+	Why  study.Note
+}
 
 // Plain reports whether there is nothing to tell: all films are of one hip.
 func (f Found) Plain() bool {
@@ -56,14 +59,14 @@ func (in *Intake) sorted(f *Film, position string) bool {
 	if f.saved {
 		return false
 	}
-	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), ""
+	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), study.Note{}
 	if other != "" {
-		reason = "the file says " + other + " (" + position + ")"
+		reason = study.Note{Code: "waits.view", Values: study.Values{"View": other, "Code": position}}
 	}
 	seen := f.Film
 	switch {
 	case f.taken || f.Given.View != "": // a reader has said what it is
-	case reason != "":
+	case !reason.IsZero():
 		seen.Waits, seen.Reason = study.NotAP, reason
 		in.wait(f, study.NotAP, reason)
 	case in.another(f):
@@ -102,6 +105,7 @@ func (in *Intake) sum(doubles []string) {
 	at := map[key]int{}
 	for _, film := range f.films {
 		k := key{kindOf(film), film.Waits, ""}
+		var why study.Note
 		switch {
 		case here[film.Path]:
 			k.waits = study.Sorted
@@ -109,7 +113,8 @@ func (in *Intake) sum(doubles []string) {
 				k.Kind = Kind{in.s.hip.Patient, in.s.hip.Side}
 			}
 		case film.Waits == study.NotAP:
-			k.reason = film.Reason
+			why = film.Reason
+			k.reason = why.String()
 		default:
 			k.waits = study.NotSorted
 		}
@@ -117,7 +122,7 @@ func (in *Intake) sum(doubles []string) {
 		if !ok {
 			i = len(f.Sorts)
 			at[k] = i
-			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: k.reason, Hip: in.s.book.hipLabel(in.hipOf(k.Kind))})
+			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: why, Hip: in.s.book.hipLabel(in.hipOf(k.Kind))})
 		}
 		f.Sorts[i].count(film)
 	}

@@ -144,7 +144,7 @@ func newFaults(err error, known []FormFault) []FormFault {
 	var out []FormFault
 	for _, f := range list.Faults {
 		if !slices.ContainsFunc(known, func(k FormFault) bool { return k.Field == f.Field }) {
-			out = append(out, FormFault{f.Field, f.Message})
+			out = append(out, FormFault{f.Field, study.NoteWords(f.Why)})
 		}
 	}
 	return out

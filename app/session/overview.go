@@ -153,14 +153,14 @@ func (p Pile) summary() study.Summary {
 			s.Last = d
 		}
 	}
-	s.Why = "films wait to be begun"
+	s.Why.Code = "waits.begun"
 	if p.Hip != "" {
-		s.Why = "films wait to be taken into their hip"
+		s.Why.Code = "waits.taken"
 	}
 	if p.Waits == study.NotAP {
-		s.Why, s.State = "films of another view wait", study.HipAttention
+		s.Why.Code, s.State = "waits.other-view", study.HipAttention
 		for _, f := range p.Films {
-			if !slices.Contains(s.Attention, f.Reason) {
+			if !slices.ContainsFunc(s.Attention, func(n study.Note) bool { return n.String() == f.Reason.String() }) {
 				s.Attention = append(s.Attention, f.Reason)
 			}
 		}
@@ -245,9 +245,9 @@ func (o *Overview) shows(r study.Summary) bool {
 	m := r.Hip.Implant
 	row := strings.ToLower(strings.Join(append([]string{
 		r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
-		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, string(r.State), r.Why,
+		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, r.State.Words(), study.NoteWords(r.Why),
 		strings.Join(r.Readers, " "),
-	}, slices.Concat(r.Attention, r.Missing)...), " "))
+	}, study.NotesWords(slices.Concat(r.Attention, r.Missing))...), " "))
 	for _, word := range strings.Fields(strings.ToLower(o.Text)) {
 		if !strings.Contains(row, word) {
 			return false

@@ -197,13 +197,17 @@ func (m *mover) moveReading(ctx context.Context, seq int64) error {
 	if err != nil {
 		return err
 	}
+	noRim, err := encode(r.Rim.Why)
+	if err != nil {
+		return err
+	}
 	if _, err := m.tx.ExecContext(ctx, `INSERT INTO reading (seq, id, hip_id, film_id, sha256, reader, at, version, supersedes,
 		status, reason, side, cup_kind, head_mm, head, cup, head_points, cup_points, rim, result)
 		SELECT r.seq, r.id, f.hip_id, j.id, r.sha256, r.reader, r.at, r.version, r.supersedes, r.status, r.reason, r.side, r.cup_kind,
 		r.head_mm, ?, ?, ?, ?, ?, json_object('Reading', json(r.result), 'Warnings', json(r.warnings), 'Line', json(r.line),
-		'How', json(r.method), 'Beam', json(r.beam), 'NoRim', ?)
+		'How', json(r.method), 'Beam', json(r.beam), 'NoRim', json(?))
 		FROM old_reading r JOIN old_film f ON f.id = r.film_id JOIN joined j ON j.old = r.film_id WHERE r.seq = ?`,
-		k.head, k.cup, len(r.Head.Points), len(r.Cup.Points), k.rim, r.Rim.Why, seq); err != nil {
+		k.head, k.cup, len(r.Head.Points), len(r.Cup.Points), k.rim, noRim[0], seq); err != nil {
 		return err
 	}
 	_, err = m.tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, k.headEdges, k.cupEdges)

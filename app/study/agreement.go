@@ -1,11 +1,10 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -24,7 +23,7 @@ type AgreeRow struct {
 func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 	a := arrange(rows)
 	if len(a.targets) < 3 {
-		return nil, fmt.Errorf("three or more targets are needed, the table has %d", len(a.targets))
+		return nil, fault("agreement.few-targets", texts.Values{"N": float64(len(a.targets))})
 	}
 	var out []Quantity
 	for _, r := range a.readers {
@@ -40,7 +39,7 @@ func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 		out = append(out, a.crossed(unit)...)
 	}
 	if len(out) == 0 {
-		return nil, errors.New("one reader with one reading of each target: nothing to compare")
+		return nil, fault("agreement.nothing", nil)
 	}
 	return out, nil
 }
@@ -112,7 +111,7 @@ func double(reader, unit string, v [][]float64) []Quantity {
 	return []Quantity{
 		{Of: reader, Model: name, Name: "mean of first less second", Unit: unit, Value: d.Mean},
 		{Of: reader, Model: name, Name: "SD about zero", Unit: unit, Value: d.SD},
-		{Of: reader, Model: name, Name: "95 % of differences within", Unit: unit, Value: d.Student, Note: "Student's t about zero"},
+		{Of: reader, Model: name, Name: "95 % of differences within", Unit: unit, Value: d.Student, Note: Note{Code: "agreement.student"}},
 	}
 }
 
@@ -142,7 +141,7 @@ func (a readings) pair(r, s, unit string) []Quantity {
 		counted(of, name, "targets", b.N),
 	}
 	if left := len(a.targets) - b.N; left > 0 {
-		out[2].Note = fmt.Sprintf("%d more were not read by both", left)
+		out[2].Note = Note{Code: "agreement.not-both", Values: texts.Values{"N": float64(left)}}
 	}
 	if repeats {
 		if b, err = wearfit.AgreementRepeated(x, y); err != nil {
@@ -155,7 +154,7 @@ func (a readings) pair(r, s, unit string) []Quantity {
 		Quantity{Of: of, Model: name, Name: "upper limit of agreement", Unit: unit, Value: b.Upper}.within(upper),
 	} {
 		if repeats {
-			q.Note = "of one reading each"
+			q.Note = Note{Code: "agreement.one-each"}
 		}
 		out = append(out, q)
 	}
@@ -178,7 +177,7 @@ func (a readings) intraclass(unit string) []Quantity {
 		}
 		x = append(x, row)
 		if len(row) != len(a.readers) {
-			return []Quantity{missing("", name, "ICC", "", fmt.Errorf("not every reader read %s", t))}
+			return []Quantity{missing("", name, "ICC", "", fault("agreement.incomplete", texts.Values{"Target": t}))}
 		}
 	}
 	r, err := wearfit.Intraclass(x, level)

@@ -1,9 +1,10 @@
 package study
 
 import (
-	"fmt"
 	"slices"
 	"strings"
+
+	"linerwatch/assets/texts"
 )
 
 // The limits of a shell's outer diameter, mm; they catch slips of the keyboard.
@@ -56,25 +57,25 @@ func Words(choices []Choice, code string) string {
 }
 
 // choiceFault refuses a code that is none of choices; an empty one is allowed.
-func choiceFault(what string, choices []Choice, code string) string {
+func choiceFault(fault string, choices []Choice, code string) Note {
 	if code == "" || slices.ContainsFunc(choices, func(c Choice) bool { return c.Code == code }) {
-		return ""
+		return Note{}
 	}
 	var codes []string
 	for _, c := range choices {
 		codes = append(codes, c.Code)
 	}
-	return fmt.Sprintf("%s %q is none of %s (leave it empty where unknown)", what, code, strings.Join(codes, ", "))
+	return Note{Code: fault, Values: texts.Values{"Code": code, "Codes": strings.Join(codes, ", ")}}
 }
 
-func shellFault(mm, headMM float64) string {
+func shellFault(mm, headMM float64) Note {
 	switch {
 	case mm == 0:
-		return ""
+		return Note{}
 	case !(mm >= MinShellMM && mm <= MaxShellMM):
-		return fmt.Sprintf("a shell of %g mm is outside %d to %d mm (leave it empty where unknown)", mm, MinShellMM, MaxShellMM)
+		return outside("fault.shell", mm, MinShellMM, MaxShellMM)
 	case mm <= headMM:
-		return fmt.Sprintf("a shell of %g mm does not hold a head of %g mm", mm, headMM)
+		return Note{Code: "fault.small-shell", Values: texts.Values{"MM": mm, "Head": headMM}}
 	}
-	return ""
+	return Note{}
 }

@@ -1,10 +1,10 @@
 package study
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -34,7 +34,7 @@ func Liners(rows []LinerRow, years []float64) ([]Quantity, error) {
 	seen := map[string]bool{}
 	for _, r := range rows {
 		if seen[r.Hip] {
-			return nil, fmt.Errorf("hip %s is there twice: one row for each liner", r.Hip)
+			return nil, fault("liners.twice", texts.Values{"Hip": r.Hip})
 		}
 		seen[r.Hip] = true
 		if groups[r.Group] == nil {
@@ -48,7 +48,7 @@ func Liners(rows []LinerRow, years []float64) ([]Quantity, error) {
 	for _, n := range names {
 		q, err := liners(n, groups[n], years)
 		if err != nil {
-			return nil, errors.New(Plain(err))
+			return nil, err
 		}
 		out = append(out, q...)
 		all = append(all, groups[n])
@@ -59,9 +59,9 @@ func Liners(rows []LinerRow, years []float64) ([]Quantity, error) {
 	const name = "log-rank test"
 	l, err := wearfit.CompareSurvival(all...)
 	if err != nil {
-		return append(out, Quantity{Model: name, Name: "revised alike"}.without("no liner was revised while both groups were at risk")), nil
+		return append(out, Quantity{Model: name, Name: "revised alike"}.without(Note{Code: "liners.none-revised"})), nil
 	}
-	out = append(out, Quantity{Model: name, Name: "revised alike", Value: l.ChiSquare, DF: float64(l.DF), P: l.P, HasP: true, Note: "chi-square"})
+	out = append(out, Quantity{Model: name, Name: "revised alike", Value: l.ChiSquare, DF: float64(l.DF), P: l.P, HasP: true, Note: Note{Code: "liners.chi-square"}})
 	for i, n := range names {
 		out = append(out, Quantity{Of: n, Model: name, Name: "revisions expected", Value: l.Expected[i]})
 	}

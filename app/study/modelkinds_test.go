@@ -38,7 +38,7 @@ func TestModelKinds(t *testing.T) {
 			require.ErrorAs(t, k.fit(&Model{ModelKind: k}, scattered(k.Least-1)), &few)
 			require.Equal(t, k.Least, few.Need)
 			m := k.to(scattered(8))
-			require.True(t, m.Fitted, m.Note)
+			require.True(t, m.Fitted, NoteWords(m.Note))
 			require.InDelta(t, 0.1, m.Rate, 0.05)
 			require.Equal(t, k.compared != "", slices.ContainsFunc(ranked, func(r wearfit.Ranked) bool { return r.Model == k.compared }))
 		})
@@ -69,7 +69,7 @@ func TestKindsOf(t *testing.T) {
 		q := FitModels("H", []Point{{Years: 1}, {Years: 2}}, code, 1)
 		require.Len(t, q, 1)
 		require.False(t, q[0].Exists())
-		require.Contains(t, q[0].Note, "no model")
+		require.Contains(t, NoteWords(q[0].Note), "no model")
 	}
 }
 

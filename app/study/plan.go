@@ -1,8 +1,6 @@
 package study
 
 import (
-	"errors"
-
 	"linerwatch/wearfit"
 )
 
@@ -19,11 +17,11 @@ func Plan(p Schedule) ([]Quantity, error) {
 	}
 	least, err := wearfit.MinimumRate(p.Times, p.SD, p.Level, p.Power)
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	sd, err := p.RateSD()
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	power := digits(100*p.Power) + " % power"
 	out := []Quantity{
@@ -35,7 +33,7 @@ func Plan(p Schedule) ([]Quantity, error) {
 	}
 	n, err := p.PerGroup()
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	return append(out, counted("", name, "hips in each group for "+digits(p.Difference)+" mm/year with "+power, n)), nil
 }

@@ -21,7 +21,7 @@ type Quantity struct {
 	HasInterval bool
 	P           float64 // of the hypothesis that the value is 0; with HasP
 	HasP        bool
-	Note        string
+	Note        Note
 }
 
 // Exists says whether there is a value; Note says why not.
@@ -29,11 +29,11 @@ func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
 
 // missing is a quantity that could not be had.
 func missing(of, model, name, unit string, why error) Quantity {
-	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(Plain(why))
+	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(NoteOf(why))
 }
 
 // without is a quantity that could not be had, and why.
-func (q Quantity) without(why string) Quantity {
+func (q Quantity) without(why Note) Quantity {
 	q.Value, q.Note = math.Inf(1), why
 	return q
 }
@@ -58,7 +58,7 @@ func estimated(of, model, name, unit string, e wearfit.Estimate) Quantity {
 func (q Quantity) within(i wearfit.Interval) Quantity {
 	q.Interval, q.HasInterval = i, true
 	if i.Open() {
-		q.Note = "not identifiable"
+		q.Note = Note{Code: "quantity.open"}
 	}
 	return q
 }

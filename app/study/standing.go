@@ -47,20 +47,20 @@ func (f Film) Standing() FilmStanding {
 
 // StandingOf returns how an entry of the record stands, and why the program has nothing
 // where it found nothing or its file could not be read.
-func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why string) {
+func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why Note) {
 	switch e.State {
 	case FilmExcluded:
-		return StandsLeftOut, ""
+		return StandsLeftOut, Note{}
 	case FilmRead:
-		return StandsAccepted, ""
+		return StandsAccepted, Note{}
 	case FilmRefused:
 		return StandsNoResult, e.Reading.Reason
 	}
 	if _, ok := r.draft(e.ID, Edited); ok {
-		return StandsDraft, ""
+		return StandsDraft, Note{}
 	}
 	if _, ok := r.draft(e.ID, Proposed); ok {
-		return StandsProposed, ""
+		return StandsProposed, Note{}
 	}
 	if e.Waits == Unreadable {
 		return StandsUnreadable, e.Film.Reason
@@ -74,7 +74,7 @@ func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why string) {
 			return StandsUnreadable, l.Reason
 		}
 	}
-	return StandsUnread, ""
+	return StandsUnread, Note{}
 }
 
 // draft returns the draft of a kind on a film.

@@ -1,9 +1,9 @@
 package study
 
 import (
-	"fmt"
 	"math"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -56,10 +56,10 @@ func InSteadyState(years, start float64) bool { return years > start-1/daysPerYe
 // steady fits the line to films, all in the steady state: weighed by their errors and
 // scatter where the errors are known, else alike. Two films have their interval from
 // their errors. why says why there is no fit, which is then nil, or no interval.
-func (h hipFilms) steady() (f *TrendFit, why string) {
+func (h hipFilms) steady() (f *TrendFit, why Note) {
 	line, s, err := wearfit.FitReadings(h.t, h.y, h.se)
 	if err != nil {
-		return nil, Plain(err)
+		return nil, NoteOf(err)
 	}
 	f = &TrendFit{Line: line, Rate: line.Slope, StartYears: h.start, HasBedding: !h.inside(), scale: h.scale}
 	f.FirstToLast, err = wearfit.FirstToLast(h.t, h.y)
@@ -71,7 +71,7 @@ func (h hipFilms) steady() (f *TrendFit, why string) {
 	case h.se != nil:
 		f.Line, f.IntervalFrom, df = line.WithSigma(1), FromReadings, math.Inf(1)
 	default:
-		why = "two films without standard errors of their readings: no interval can be given"
+		why = Note{Code: "rate.two-unknown"}
 	}
 	f.rise, f.next = f.Line, h.nextWeight(s)
 	if f.HasBedding {
@@ -149,20 +149,12 @@ func scaled(v, lo, hi, se float64) (float64, float64) {
 }
 
 // tooFew says why a line needs more films; n is the number in the steady state.
-func tooFew(n int, start float64) string {
+func tooFew(n int, start float64) Note {
 	switch n {
 	case 0:
-		return fmt.Sprintf("no rate: no measured film at or after %s", yearsText(start))
+		return Note{Code: "rate.no-film", Values: texts.Values{"Start": start}}
 	case 1:
-		return fmt.Sprintf("no rate: one measured film at or after %s, two are needed (three for an interval from their scatter)", yearsText(start))
+		return Note{Code: "rate.one-film", Values: texts.Values{"Start": start}}
 	}
-	return ""
-}
-
-// yearsText writes "1 year" or "1.5 years".
-func yearsText(v float64) string {
-	if v == 1 {
-		return "1 year"
-	}
-	return digits(v) + " years"
+	return Note{}
 }

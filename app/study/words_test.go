@@ -28,14 +28,16 @@ var said = []Warning{
 	{Code: measure.CupTurned, Case: measure.TurnInclination, Values: texts.Values{"Degrees": 4.}},
 	{Code: measure.CupTurned, Case: measure.TurnVersion, Values: texts.Values{"Degrees": -4.}},
 	WarnTag(Left, Right), WarnOtherPatient("P1", "P2"), {Code: WarnDate}, WarnNoSpacing(), must(WarnMagnification(1.5)),
+	{Code: WarnNotTaken, Values: Values{"Why": Note{Code: "refusal.no-cup"}}},
+	{Code: WarnByHand, Values: Values{"Part": "cup", "Center": 0.1, "Radius": 0.2, "Distance": "before", "Bare": "wire"}},
 	{Code: WarnCrossing}, {Code: WarnLine, Case: lineNone}, {Code: WarnLine, Case: lineUnused},
-	{Code: WarnBeam, Values: BeamUse{Reason: "the file states no spacing at the detector", RingMM: 0.12}.missing()},
+	{Code: WarnBeam, Values: BeamUse{Reason: Note{Code: "beam.no-spacing"}, RingMM: 0.12}.missing()},
 }
 
 func must(w Warning, _ bool) Warning { return w }
 
 // asSentence are the codes of warnings that come as a sentence made elsewhere.
-var asSentence = []string{WarnFile, WarnByHand, WarnProjection, WarnQuality}
+var asSentence = []string{WarnFile, WarnProjection, WarnQuality}
 
 // codes returns the values of the constants of a file whose name begins with a prefix;
 // those that name one of package measure are read there.
@@ -61,7 +63,7 @@ func codes(t *testing.T, file, prefix string) (out []string) {
 func TestEveryWarningHasItsSentence(t *testing.T) {
 	var heard, keys []string
 	for _, w := range said {
-		words, err := texts.Try(warningKey(w), w.Values)
+		words, err := texts.Try(warningKey(w), spoken(w.Values))
 		require.NoError(t, err, "%+v", w)
 		require.Equal(t, words, WarningWords(w))
 		heard, keys = append(heard, w.Code, w.Case), append(keys, warningKey(w))

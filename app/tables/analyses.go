@@ -93,10 +93,12 @@ func ofLiner(ask []study.Ask, linerMM float64) []study.Ask {
 	return out
 }
 
-var errNoRows = errors.New("the table has a header and no rows")
+func tableFault(code string, v study.Values) error { return &study.NoteError{Note: note(code, v)} }
+
+var errNoRows = tableFault("table.no-rows", nil)
 
 // errBadRows says that an analysis of the whole table was not made.
-var errBadRows = errors.New("not analysed: the rows named above cannot be used, and none is dropped")
+var errBadRows = tableFault("table.bad-rows", nil)
 
 // Mixed fits the mixed model, if asked, to a whole table, and compares two
 // groups by each hip's own line; beside a mixed model of other than two groups
@@ -133,14 +135,14 @@ func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, b
 	if err != nil {
 		return nil, nil, err
 	}
-	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column, reason string)) study.AgreeRow {
+	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column string, why study.Note)) study.AgreeRow {
 		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader")}
 		if a.Reader == "" {
-			say("reader", "empty")
+			say("reader", empty)
 		}
-		var reason string
-		if a.Value, reason = t.number(cell("value")); reason != "" {
-			say("value", reason)
+		var why study.Note
+		if a.Value, why = t.number(cell("value")); !why.IsZero() {
+			say("value", why)
 		}
 		return a
 	})

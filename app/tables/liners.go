@@ -2,7 +2,6 @@ package tables
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"strconv"
 
@@ -37,7 +36,7 @@ func Vectors(r io.Reader, names Columns, start, direction float64) (out []study.
 		if len(t.values) > 1 {
 			v.SEMedial = t.values[1]
 			if v.SEMedial < 0 && fault == nil {
-				fault = &RowError{t.line, names.named("medial_se_mm"), hip, fmt.Sprintf("%g is negative", v.SEMedial)}
+				fault = &RowError{t.line, names.named("medial_se_mm"), hip, note("cell.negative", study.Values{"Value": v.SEMedial})}
 			}
 		}
 		if fault != nil {
@@ -75,20 +74,20 @@ func Liners(r io.Reader, names Columns, years []float64) (out []study.Quantity, 
 	if err != nil {
 		return nil, nil, err
 	}
-	rows, bad, err := whole(t, "hip", func(cell func(string) string, say func(column, reason string)) study.LinerRow {
+	rows, bad, err := whole(t, "hip", func(cell func(string) string, say func(column string, why study.Note)) study.LinerRow {
 		l := study.LinerRow{Hip: cell("hip"), Group: cell("group")}
-		var reason string
-		if l.Years, reason = t.number(cell("years")); reason != "" {
-			say("years", reason)
+		var why study.Note
+		if l.Years, why = t.number(cell("years")); !why.IsZero() {
+			say("years", why)
 		} else if l.Years < 0 {
-			say("years", fmt.Sprintf("%g is before surgery", l.Years))
+			say("years", note("cell.early", study.Values{"Value": l.Years}))
 		}
 		var err error
 		if l.Event, err = strconv.Atoi(cell("event")); err != nil || l.Event < 0 || l.Event > study.MaxEvent {
-			say("event", fmt.Sprintf("%q is not an event: 0 in place, 1 revised, 2 to %d what competes, such as a death", cell("event"), study.MaxEvent))
+			say("event", note("cell.no-event", study.Values{"Text": cell("event"), "Most": float64(study.MaxEvent)}))
 		}
 		if len(also) > 0 && l.Group == "" {
-			say("group", "empty")
+			say("group", empty)
 		}
 		return l
 	})

@@ -78,10 +78,11 @@ func newHipsPage(w *window) *hipsPage {
 	})
 	states := []string{everyState}
 	for _, s := range study.HipStates() {
-		states = append(states, string(s))
+		states = append(states, s.Words())
 	}
-	p.state = newSelect(w, states, func(name string) {
-		p.filter(func(o *session.Overview) { o.State = study.HipState(without(name, everyState)) })
+	p.state = newSelect(w, states, func(string) {
+		at := p.state.SelectedIndex()
+		p.filter(func(o *session.Overview) { o.State = stateAt(at) })
 	})
 	p.counts = newCountsSelect(w, func() []string { return p.readers() })
 	p.export = widget.NewButton("Export tables …", w.askExport)
@@ -161,7 +162,7 @@ func (p *hipsPage) show() {
 	p.title.Refresh()
 	p.group.SetOptions(append([]string{everyGroup}, o.Groups()...))
 	selectOr(p.group, o.Group, everyGroup)
-	selectOr(p.state, string(o.State), everyState)
+	selectOr(p.state, stateWords(o.State), everyState)
 	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
@@ -234,15 +235,15 @@ func hipCells(r study.Summary) []widgets.Cell {
 	if r.Drafts > 0 {
 		more = strings.TrimPrefix(more+fmt.Sprintf(", %d not accepted", r.Drafts), ", ")
 	}
-	rate := widgets.Cell{Text: "–", More: r.Why, Color: widgets.Muted}
+	rate := widgets.Cell{Text: "–", More: study.NoteWords(r.Why), Color: widgets.Muted}
 	if f := r.Fit; f != nil {
-		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: r.Why}
+		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: study.NoteWords(r.Why)}
 		if f.HasInterval {
 			rate.More = fmt.Sprintf("95 %% %s to %s", signed(f.Lo95, 3), signed(f.Hi95, 3))
 		}
 	}
 	missing := widgets.Cell{Text: "–", Color: widgets.Muted}
-	if all := append(slices.Clone(r.Attention), r.Missing...); len(all) > 0 {
+	if all := study.NotesWords(slices.Concat(r.Attention, r.Missing)); len(all) > 0 {
 		missing = widgets.Cell{Text: all[0], More: strings.Join(all[1:], ", ")}
 		if len(r.Attention) > 0 {
 			missing.Color = widgets.Watch
@@ -253,7 +254,7 @@ func hipCells(r study.Summary) []widgets.Cell {
 		group = "–"
 	}
 	return []widgets.Cell{
-		{Text: h.Patient, Code: true, More: h.Side.String() + " · " + string(r.State)},
+		{Text: h.Patient, Code: true, More: h.Side.String() + " · " + r.State.Words()},
 		{Text: group},
 		{Text: headText(h.Implant), More: linerText(h.Implant)},
 		{Text: films, More: span},
@@ -262,13 +263,29 @@ func hipCells(r study.Summary) []widgets.Cell {
 	}
 }
 
+// stateAt returns the state at a place of the list that begins with every state.
+func stateAt(i int) study.HipState {
+	if i < 1 {
+		return ""
+	}
+	return study.HipStates()[i-1]
+}
+
+// stateWords returns the words of a state, nothing for every state.
+func stateWords(s study.HipState) string {
+	if s == "" {
+		return ""
+	}
+	return s.Words()
+}
+
 // statesText counts the hips of each state, as a title goes on.
 func statesText(o *session.Overview) string {
 	n := o.States()
 	var out []string
 	for _, s := range study.HipStates() {
 		if n[s] > 0 {
-			out = append(out, fmt.Sprintf("%d %s", n[s], s))
+			out = append(out, fmt.Sprintf("%d %s", n[s], s.Words()))
 		}
 	}
 	if out == nil {
