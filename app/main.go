@@ -23,7 +23,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	env := cli.Env{
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
-		Version: version, Now: time.Now, Studies: studies,
+		Version: version, Now: time.Now, Getenv: os.Getenv, Studies: studies,
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
 		env.OpenWindow = openWindow

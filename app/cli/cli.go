@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // The exit codes.
@@ -26,6 +27,7 @@ type Env struct {
 	Progress       bool   // show progress on Stderr, which is a terminal
 	Version        string // of the program
 	Now            func() time.Time
+	Getenv         func(string) string // the environment, which tells the language; nil leaves it as it is
 
 	Studies study.Files
 	// OpenWindow opens the window on films or on a study file and returns when
@@ -73,6 +75,9 @@ var errPartly = errors.New("a film or study failed")
 
 // Run carries out args, without the program's name, and returns the exit code.
 func Run(ctx context.Context, args []string, env Env) int {
+	if env.Getenv != nil {
+		texts.Use(language(env.Getenv))
+	}
 	err := dispatch(ctx, args, env)
 	var usage *usageError
 	switch {
