@@ -159,10 +159,7 @@ func changeOf(c study.Change) changeJSON {
 		out.ToAxis, out.SEToAxis = num(c.ToAxis), num(c.SEToAxis)
 	}
 	if c.VolumeErr == nil {
-		out.Volume, out.SEVolume, out.VolumeAssumes = num(c.Volume.MM3), num(c.Volume.SE), study.VolumeAssumes
-		if c.VersionAssumed {
-			out.VolumeAssumes += fmt.Sprintf(", a version of %.0f ± %.0f degrees", study.AssumedVersion, study.AssumedVersionSE)
-		}
+		out.Volume, out.SEVolume, out.VolumeAssumes = num(c.Volume.MM3), num(c.Volume.SE), c.VolumeAssumes()
 	}
 	if c.HasProjection {
 		out.Inclination = num(c.Projection.Inclination)

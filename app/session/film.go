@@ -26,11 +26,11 @@ const (
 	Excluded               // left out of the trend by a reader
 )
 
-var stateWords = [...]string{"waiting", "opening", "opened", "searching",
-	"proposed", "edited", "accepted", "not found", "failed", "left out"}
+var stateCodes = [...]string{"state.waiting", "state.opening", "state.opened", "state.searching",
+	"state.proposed", "state.edited", "state.accepted", "state.not-found", "state.failed", "state.left-out"}
 
-// String returns the word shown on the film.
-func (st State) String() string { return stateWords[st] }
+// Words returns what is shown on the film.
+func (st State) Words() string { return study.NoteWords(study.Note{Code: stateCodes[st]}) }
 
 // findings are the outlines that the search found on a film.
 type findings struct {

@@ -142,9 +142,9 @@ func TestHipSinceNamesWhatDiffers(t *testing.T) {
 	}
 	require.Equal(t, []string{"side right, was left", "date of surgery 2004-05-04, was 2004-05-03", "head diameter 28 mm, was 36 mm",
 		"polyethylene highly cross-linked, was not known", "baseline film F3, was the earliest film"}, got)
-	require.Equal(t, "head diameter, side and date of surgery", b.Rests(a))
+	require.Equal(t, "head diameter, side and date of surgery", NoteWords(b.Rests(a)))
 	b = a
 	b.Group = "B"
-	require.Empty(t, b.Rests(a), "no number rests on the group")
+	require.Empty(t, NoteWords(b.Rests(a)), "no number rests on the group")
 	require.Empty(t, a.Since(a, nil))
 }

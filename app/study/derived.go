@@ -74,8 +74,14 @@ const (
 	AssumedVersionSE = 10.0
 )
 
-// VolumeAssumes says what a wear volume takes for granted.
-const VolumeAssumes = "a hemispherical liner of the head's own radius, all penetration since the baseline film taken as wear, none across the film's plane"
+// VolumeAssumes says what the wear volume takes for granted.
+func (c Change) VolumeAssumes() string {
+	v := Values{"Version": 0., "SE": AssumedVersionSE}
+	if c.VersionAssumed {
+		v["Version"] = AssumedVersion
+	}
+	return texts.Say("volume.assumes", v)
+}
 
 // Changes returns a Change for each measured film but the baseline, in date order.
 func (t Trend) Changes() []Change {

@@ -20,29 +20,42 @@ type Choice struct{ Code, Words string }
 // HeadMaterials lists what heads are made of.
 func HeadMaterials() []Choice {
 	return []Choice{
-		{"CoCr", "cobalt-chrome"},
-		{"steel", "stainless steel"},
-		{"alumina", "alumina ceramic"},
-		{"ZTA", "zirconia-toughened alumina ceramic"},
-		{"zirconia", "zirconia ceramic"},
-		{"OxZr", "oxidised zirconium"},
-		{"other", "another material"},
+		{"CoCr", texts.Say("material.CoCr", nil)},
+		{"steel", texts.Say("material.steel", nil)},
+		{"alumina", texts.Say("material.alumina", nil)},
+		{"ZTA", texts.Say("material.ZTA", nil)},
+		{"zirconia", texts.Say("material.zirconia", nil)},
+		{"OxZr", texts.Say("material.OxZr", nil)},
+		{"other", texts.Say("material.other", nil)},
 	}
+}
+
+// HeadWords says what a head is made of, in the words that stand before "head".
+func HeadWords(material string) string {
+	switch material {
+	case "alumina":
+		return texts.Say("head.alumina", nil)
+	case "ZTA":
+		return texts.Say("head.ZTA", nil)
+	case "zirconia":
+		return texts.Say("head.zirconia", nil)
+	}
+	return Words(HeadMaterials(), material)
 }
 
 // Fixations lists how a cup is held in the bone.
 func Fixations() []Choice {
 	return []Choice{
-		{"uncemented", "metal shell without cement"},
-		{"cemented", "cemented cup"},
+		{"uncemented", texts.Say("fixation.uncemented", nil)},
+		{"cemented", texts.Say("fixation.cemented", nil)},
 	}
 }
 
 // PEKinds lists the kinds of polyethylene.
 func PEKinds() []Choice {
 	return []Choice{
-		{"XLPE", "highly cross-linked"},
-		{"conventional", "conventional"},
+		{"XLPE", texts.Say("polyethylene.XLPE", nil)},
+		{"conventional", texts.Say("polyethylene.conventional", nil)},
 	}
 }
 

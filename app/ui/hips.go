@@ -384,7 +384,7 @@ func headText(m study.Implant) string {
 	if m.HeadMM == 0 {
 		return "head not known"
 	}
-	words := strings.TrimSuffix(study.Words(study.HeadMaterials(), m.HeadMaterial), " ceramic")
+	words := study.HeadWords(m.HeadMaterial)
 	return strings.Join(strings.Fields(number(m.HeadMM)+" mm "+words+" head"), " ")
 }
 
