@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -8,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -32,6 +34,10 @@ func TestModelKinds(t *testing.T) {
 			require.False(t, codes[k.Code], "the code is another's")
 			require.False(t, names[k.Name], "the name is another's")
 			codes[k.Code], names[k.Name] = true, true
+			for _, key := range []string{k.Title, cmp.Or(k.About, k.Title)} {
+				_, err := texts.Try(key, nil)
+				require.NoError(t, err)
+			}
 			require.Equal(t, k.Robust, k.About == "", "what can be asked for alone is told in the help")
 			few := &wearfit.TooFewError{}
 			require.False(t, errors.As(k.fit(&Model{ModelKind: k}, scattered(k.Least)), &few))
