@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"syscall"
+
+	"linerwatch/app/study"
 )
 
 // Several windows without a study keep their drafts apart: each in a file that it
@@ -67,7 +69,7 @@ func (d *Drafts) claim(path string) error {
 		return nil
 	}
 	if d.claimed(path) {
-		return errors.New("session: another window has taken this work up")
+		return study.NewError("claim.taken", nil)
 	}
 	name := claimPath(path)
 	if err := os.Remove(name); err != nil && !errors.Is(err, os.ErrNotExist) {
@@ -75,7 +77,7 @@ func (d *Drafts) claim(path string) error {
 	}
 	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
-		return fmt.Errorf("session: another window has taken this work up: %w", err)
+		return study.WrapError(err, "claim.taken-so", study.Values{"Why": study.NoteOf(err)})
 	}
 	_, err = fmt.Fprintln(f, os.Getpid())
 	if err = errors.Join(err, f.Close()); err != nil {

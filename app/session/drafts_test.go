@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
 )
 
 // waitSaved runs what comes from the background until nothing waits to be saved.
@@ -99,7 +101,7 @@ func TestDraftsWithoutAStudyAreTakenUp(t *testing.T) {
 	require.Equal(t, "T1 right", u.Hip.Label())
 	require.NoError(t, other.drafts.TakeUp(u))
 	other.drain()
-	require.EqualError(t, third.drafts.TakeUp(same), "session: another window has taken this work up")
+	require.Equal(t, "another window has taken this work up", study.Told(third.drafts.TakeUp(same)))
 	require.Len(t, other.strip.Films(), 5, "all films of the strip come back")
 	require.Equal(t, want, other.strip.Films()[2].Draft.Head.At)
 	require.Equal(t, Proposed, other.strip.Films()[0].State())

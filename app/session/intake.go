@@ -202,7 +202,7 @@ func (in *Intake) Begin(p Pile) error {
 	piles := in.Piles()
 	i := slices.IndexFunc(piles, func(o Pile) bool { return o.Kind == p.Kind && o.Waits == p.Waits })
 	if i < 0 {
-		return fmt.Errorf("session: no films of %s wait", p.Name())
+		return study.NewError("waits.none", study.Values{"Name": p.Name()})
 	}
 	hip := piles[i].Hip
 	if in.s.book.store == nil && in.s.hipKnown {

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
@@ -23,10 +22,10 @@ func (s *Session) Numbers(f *Film) Numbers {
 	n := Numbers{Measurement: study.Measurement{Film: f.Film}}
 	switch {
 	case !s.hipKnown:
-		n.Err = errors.New("the implant is not known yet")
+		n.Err = study.NewError("reading.no-implant", nil)
 		return n
 	case f.Draft == nil:
-		n.Err = errors.New("nothing is outlined")
+		n.Err = study.NewError("reading.nothing", nil)
 		return n
 	}
 	d, how := s.bounded(f, *f.Draft), s.course.method()

@@ -2,7 +2,6 @@ package session
 
 import (
 	"context"
-	"fmt"
 	"image"
 
 	"linerwatch/app/batch"
@@ -72,7 +71,7 @@ func (w *Work) again(f *Film) {
 
 func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	if f.Facts.SHA256 != "" && !f.Facts.SamePicture(facts) {
-		w.failed(f, fmt.Errorf("%w; its accepted reading stands", errChanged))
+		w.failed(f, study.WrapError(errChanged, "file.changed-read", nil))
 		return
 	}
 	if g := w.twin(f, facts); g != nil {

@@ -68,7 +68,7 @@ func (d *Drafts) claimEmpty() error {
 			return nil
 		}
 	}
-	return errors.New("session: too much unfinished work is left; take some of it up first")
+	return study.NewError("unfinished.much", nil)
 }
 
 // Left returns the last work that was left and that no other window has

@@ -23,7 +23,7 @@ type AgreeRow struct {
 func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 	a := arrange(rows)
 	if len(a.targets) < 3 {
-		return nil, fault("agreement.few-targets", texts.Values{"N": float64(len(a.targets))})
+		return nil, NewError("agreement.few-targets", texts.Values{"N": float64(len(a.targets))})
 	}
 	var out []Quantity
 	for _, r := range a.readers {
@@ -39,7 +39,7 @@ func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 		out = append(out, a.crossed(unit)...)
 	}
 	if len(out) == 0 {
-		return nil, fault("agreement.nothing", nil)
+		return nil, NewError("agreement.nothing", nil)
 	}
 	return out, nil
 }
@@ -177,7 +177,7 @@ func (a readings) intraclass(unit string) []Quantity {
 		}
 		x = append(x, row)
 		if len(row) != len(a.readers) {
-			return []Quantity{missing("", name, "ICC", "", fault("agreement.incomplete", texts.Values{"Target": t}))}
+			return []Quantity{missing("", name, "ICC", "", NewError("agreement.incomplete", texts.Values{"Target": t}))}
 		}
 	}
 	r, err := wearfit.Intraclass(x, level)

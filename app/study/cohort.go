@@ -84,11 +84,11 @@ func (c *cohort) know(r CohortRow, names []string) error {
 		return nil
 	}
 	if had.group != h.group {
-		return fault("cohort.two-groups", texts.Values{"Hip": r.Hip, "First": c.groups[had.group], "Second": r.Group})
+		return NewError("cohort.two-groups", texts.Values{"Hip": r.Hip, "First": c.groups[had.group], "Second": r.Group})
 	}
 	for j, v := range h.covariates {
 		if had.covariates[j] != v {
-			return fault("cohort.two-values", texts.Values{"Hip": r.Hip, "Of": names[j], "First": had.covariates[j], "Second": v})
+			return NewError("cohort.two-values", texts.Values{"Hip": r.Hip, "Of": names[j], "First": had.covariates[j], "Second": v})
 		}
 	}
 	return nil
@@ -200,11 +200,11 @@ func (c cohort) fit(o wearfit.MixedOptions, columns int) (wearfit.Mixed, error) 
 	case errors.Is(err, wearfit.ErrRank) && slices.Min(d.Time) == slices.Max(d.Time):
 		return m, wearfit.ErrEqualTimes
 	case errors.Is(err, wearfit.ErrRank):
-		return m, fault("cohort.rank", nil)
+		return m, NewError("cohort.rank", nil)
 	case err != nil:
 		return m, err
 	case !m.Converged:
-		return m, fault("cohort.unsettled", nil)
+		return m, NewError("cohort.unsettled", nil)
 	}
 	return m, nil
 }
@@ -336,7 +336,7 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 		return nil, err
 	}
 	if len(c.groups) != 2 {
-		return nil, fault("cohort.groups", texts.Values{"N": float64(len(c.groups))})
+		return nil, NewError("cohort.groups", texts.Values{"N": float64(len(c.groups))})
 	}
 	s, err := wearfit.CompareRates(c.data, func(hip string) bool { return c.hips[hip].group == 0 })
 	if err != nil {
@@ -356,7 +356,7 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 			Value: s.Ranks.Share, P: s.Ranks.P, HasP: true},
 		counted("", name, "films before the start, not in the lines", c.early))
 	for _, h := range s.Left {
-		out = append(out, missing(h, name, "rate", unitRate, fault("cohort.few-films", nil)))
+		out = append(out, missing(h, name, "rate", unitRate, NewError("cohort.few-films", nil)))
 	}
 	return out, nil
 }

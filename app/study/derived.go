@@ -31,16 +31,16 @@ func (m Measurement) Gap() (measure.Gap, error) {
 }
 
 // ErrNoRim is the error of a cup whose orientation cannot be told.
-var ErrNoRim = fault("rim.none", nil)
+var ErrNoRim = NewError("rim.none", nil)
 
 // NoRim returns why the cup's orientation is not told: what kept the program from
 // finding the rim, or ErrNoRim.
 func (m Measurement) NoRim() error {
 	switch {
 	case m.Rim.Proposed():
-		return fault("rim.left", nil)
+		return NewError("rim.left", nil)
 	case !m.Rim.Why.IsZero() && !m.Rim.Drawn():
-		return &NoteError{m.Rim.Why}
+		return &NoteError{Note: m.Rim.Why}
 	}
 	return ErrNoRim
 }
@@ -145,7 +145,7 @@ func changeOf(p Penetration, base, m Measurement) Change {
 	c.ToAxis = 90 - angle
 	c.Volume, c.VolumeErr = rim.Volume(p.Vector, m.HeadMM)
 	if c.AxisErr == nil && angle < 0 {
-		c.VolumeErr = fault("volume.away", nil)
+		c.VolumeErr = NewError("volume.away", nil)
 	}
 	return c
 }

@@ -26,7 +26,7 @@ func fitLine(m *Model, h hipFilms) error {
 	}
 	f, why := h.steady()
 	if f == nil {
-		return &NoteError{why}
+		return &NoteError{Note: why}
 	}
 	m.Note = why
 	if f.IntervalFrom == FromReadings {

@@ -16,21 +16,21 @@ type Axes struct {
 }
 
 // ErrNoAxes is the error of a lateral film that does not tell how the patient lies.
-var ErrNoAxes = fault("lateral.no-axes", nil)
+var ErrNoAxes = NewError("lateral.no-axes", nil)
 
 // ParseAxes reads "left,up" or "left,up,45": the edges of head end and front, and
 // the obliquity in degrees.
 func ParseAxes(s string) (Axes, error) {
 	var a Axes
 	parts := strings.Split(s, ",")
-	wrong := fault("lateral.axes", texts.Values{"Text": s})
+	wrong := NewError("lateral.axes", texts.Values{"Text": s})
 	if len(parts) < 2 || len(parts) > 3 {
 		return a, wrong
 	}
 	a.Head, a.Front = strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1])
 	if len(parts) == 3 {
 		if _, err := fmt.Sscan(parts[2], &a.Obliquity); err != nil || !(a.Obliquity >= -80 && a.Obliquity <= 80) {
-			return Axes{}, fault("lateral.obliquity", texts.Values{"Text": parts[2]})
+			return Axes{}, NewError("lateral.obliquity", texts.Values{"Text": parts[2]})
 		}
 	}
 	if _, _, err := a.frame(); err != nil {
@@ -136,7 +136,7 @@ func (t *Trend) pairLateral() {
 		s := Spatial{Film: p.Film, Lateral: m.Film}
 		moved := m.Reading.Offset.Sub(base.Reading.Offset)
 		if a, b := m.Film.Axes().Obliquity, base.Film.Axes().Obliquity; a != b {
-			s.Err = fault("lateral.obliquities", texts.Values{"Baseline": b, "Now": a})
+			s.Err = NewError("lateral.obliquities", texts.Values{"Baseline": b, "Now": a})
 		} else {
 			s.Spatial, s.Err = measure.Combine(p.Vector,
 				measure.Lateral{Along: moved.Superior, Anterior: moved.Medial, Cov: moved.Cov, Obliquity: a}, t.slantOf(p.Film), m.slant())

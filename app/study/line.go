@@ -44,13 +44,13 @@ func DrawLine(a, b measure.Point, scale float64) (Line, error) {
 	}
 	l, err := measure.Line(a, b, lineSD/scale)
 	if err != nil {
-		return Line{}, fault("line.fault", texts.Values{"Why": NoteOf(err)})
+		return Line{}, NewError("line.fault", texts.Values{"Why": NoteOf(err)})
 	}
 	switch {
 	case l.Length < leastLine:
-		return Line{}, fault("line.short", texts.Values{"Px": l.Length})
+		return Line{}, NewError("line.short", texts.Values{"Px": l.Length})
 	case math.Abs(l.Alpha) > maxAlpha:
-		return Line{}, fault("line.steep", texts.Values{"Degrees": l.Alpha})
+		return Line{}, NewError("line.steep", texts.Values{"Degrees": l.Alpha})
 	}
 	return Line{From: Drawn, A: a, B: b, Alpha: l.Alpha, SE: l.SE}, nil
 }

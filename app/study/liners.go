@@ -34,7 +34,7 @@ func Liners(rows []LinerRow, years []float64) ([]Quantity, error) {
 	seen := map[string]bool{}
 	for _, r := range rows {
 		if seen[r.Hip] {
-			return nil, fault("liners.twice", texts.Values{"Hip": r.Hip})
+			return nil, NewError("liners.twice", texts.Values{"Hip": r.Hip})
 		}
 		seen[r.Hip] = true
 		if groups[r.Group] == nil {

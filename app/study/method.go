@@ -21,7 +21,7 @@ type Method struct {
 }
 
 // ErrNoOutlines is the error of a measurement without outlines to read.
-var ErrNoOutlines = fault("reading.no-outlines", nil)
+var ErrNoOutlines = NewError("reading.no-outlines", nil)
 
 // Read returns m with its reading computed from its outlines, corrected for the
 // cone beam and turned by its reference line as far as how says and the film

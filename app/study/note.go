@@ -71,12 +71,24 @@ func listed(notes []Note) Note {
 	return Note{Code: "list.more", Values: texts.Values{"One": notes[0], "More": listed(notes[1:])}}
 }
 
-// NoteError is an error that is told by a note.
-type NoteError struct{ Note Note }
+// NoteError is an error that is told by a note. Err is what it is besides, or nil.
+type NoteError struct {
+	Note Note
+	Err  error
+}
 
 func (e *NoteError) Error() string { return "study: " + e.Note.String() }
+
+// Unwrap returns what the error is besides.
+func (e *NoteError) Unwrap() error { return e.Err }
 
 // Says returns the note.
 func (e *NoteError) Says() Note { return e.Note }
 
-func fault(code string, v texts.Values) error { return &NoteError{Note{Code: code, Values: v}} }
+// NewError returns the error that is told by a code and its values.
+func NewError(code string, v Values) error { return &NoteError{Note: Note{Code: code, Values: v}} }
+
+// WrapError is NewError of an error that is err, too.
+func WrapError(err error, code string, v Values) error {
+	return &NoteError{Note{Code: code, Values: v}, err}
+}

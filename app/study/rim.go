@@ -46,9 +46,9 @@ func DrawRim(a, b measure.Point) (Rim, error) {
 	n := math.Hypot(b.X-a.X, b.Y-a.Y)
 	switch {
 	case math.IsNaN(n) || math.IsInf(n, 0):
-		return Rim{}, fault("rim.not-finite", nil)
+		return Rim{}, NewError("rim.not-finite", nil)
 	case n < leastLine:
-		return Rim{}, fault("rim.short", texts.Values{"Px": n})
+		return Rim{}, NewError("rim.short", texts.Values{"Px": n})
 	}
 	return Rim{A: a, B: b}, nil
 }

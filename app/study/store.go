@@ -98,19 +98,19 @@ type Files struct {
 // ErrMoved is the error of a study whose file is no longer at its place, or not the one
 // that was opened. What was to be saved is in the open study, and is gone when that is
 // closed: SaveAs keeps it.
-var ErrMoved = fault("file.moved", nil)
+var ErrMoved = NewError("file.moved", nil)
 
 // ErrNotStudy is the error of a file that is no study.
-var ErrNotStudy = fault("file.no-study", nil)
+var ErrNotStudy = NewError("file.no-study", nil)
 
 // ErrDamaged is the error of a study of which a part cannot be read.
-var ErrDamaged = fault("file.damaged", nil)
+var ErrDamaged = NewError("file.damaged", nil)
 
 // ErrUnknown is the error of a hip, film or reading that the study does not have.
-var ErrUnknown = fault("file.unknown", nil)
+var ErrUnknown = NewError("file.unknown", nil)
 
 // ErrRests is the error of dropping a film on which a reading or an exclusion rests.
-var ErrRests = fault("file.rests", nil)
+var ErrRests = NewError("file.rests", nil)
 
 // Stamp says who made a change, when, and with which version of the program.
 type Stamp struct {

@@ -8,7 +8,7 @@ import (
 )
 
 // ErrNoMeasuredFilm says that no film of the hip could be measured.
-var ErrNoMeasuredFilm = fault("trend.unmeasured", nil)
+var ErrNoMeasuredFilm = NewError("trend.unmeasured", nil)
 
 // Penetration is the head's movement since the baseline film. Its covariance
 // holds the film's own error and the baseline's, which every film of the hip

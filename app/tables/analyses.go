@@ -93,12 +93,10 @@ func ofLiner(ask []study.Ask, linerMM float64) []study.Ask {
 	return out
 }
 
-func tableFault(code string, v study.Values) error { return &study.NoteError{Note: note(code, v)} }
-
-var errNoRows = tableFault("table.no-rows", nil)
+var errNoRows = study.NewError("table.no-rows", nil)
 
 // errBadRows says that an analysis of the whole table was not made.
-var errBadRows = tableFault("table.bad-rows", nil)
+var errBadRows = study.NewError("table.bad-rows", nil)
 
 // Mixed fits the mixed model, if asked, to a whole table, and compares two
 // groups by each hip's own line; beside a mixed model of other than two groups

@@ -159,7 +159,7 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	t.csv = csv.NewReader(b)
 	t.csv.FieldsPerRecord = -1
 	if strings.HasPrefix(header, "\xff\xfe") || strings.HasPrefix(header, "\xfe\xff") {
-		return nil, tableFault("table.utf16", nil)
+		return nil, study.NewError("table.utf16", nil)
 	}
 	for _, comma := range ";\t" {
 		if strings.ContainsRune(header, comma) && !strings.Contains(header, ",") {
@@ -169,7 +169,7 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	}
 	cells, err := t.csv.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, tableFault("table.empty", nil)
+		return nil, study.NewError("table.empty", nil)
 	}
 	if err != nil {
 		return nil, tableError(err)
@@ -205,7 +205,7 @@ func (t *table) find(cells, need, also []string, names Columns) error {
 		own := names.named(n)
 		k, ok := at[strings.ToLower(own)]
 		if twice[strings.ToLower(own)] {
-			return tableFault("table.twice", study.Values{"Column": own})
+			return study.NewError("table.twice", study.Values{"Column": own})
 		}
 		if ok {
 			t.column[n] = k
