@@ -22,7 +22,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	env := cli.Env{
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
-		Version: version, Now: time.Now, Studies: store.Files(),
+		Version: version, Now: time.Now, Getenv: os.Getenv, Studies: store.Files(),
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
 		env.OpenWindow = openWindow

@@ -15,7 +15,7 @@ import (
 const levelModel = `package study
 
 var levelModel = ModelKind{
-	Code: "level", Name: "level", About: "no movement at all",
+	Code: "level", Name: "level", Title: "level", About: "no movement at all",
 	Steady: true, Least: 1,
 	fit: func(m *Model, h hipFilms) error {
 		rate := Quantity{Of: h.hip, Model: m.Name, Name: "rate", Unit: unitRate}

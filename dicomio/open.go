@@ -103,8 +103,19 @@ func named(path string, err error) error {
 	if errors.As(err, &p) {
 		err = p.Err
 	}
-	return fmt.Errorf("dicomio: %s: %w", shown(path), err)
+	return &FileError{path, err}
 }
+
+// FileError is what is wrong with a file.
+type FileError struct {
+	Path string
+	Err  error
+}
+
+func (e *FileError) Error() string { return "dicomio: " + shown(e.Path) + ": " + e.Err.Error() }
+
+// Unwrap returns what is wrong, without the file's name.
+func (e *FileError) Unwrap() error { return e.Err }
 
 // shown is a path as one line can show it.
 func shown(path string) string {

@@ -47,6 +47,9 @@ type ArcError struct{ Arc float64 } // degrees
 
 func (e *ArcError) Error() string { return fmt.Sprintf("measure: arc too short: %.0f deg", e.Arc) }
 
+// Says tells the arc.
+func (e *ArcError) Says() Note { return Note{Code: "shape.arc", Values: Values{"Degrees": e.Arc}} }
+
 // MinArc is the shortest arc that tells a circle, degrees. At 20 degrees the
 // standard error of the centre along the bisector is some 60 times the scatter
 // of 60 edge points (Kanatani 1998, the lower bound).

@@ -20,7 +20,7 @@ type Hip struct {
 	// Rim is the rim of a metal shell; where A is 0 the film does not tell it and
 	// NoRim says why.
 	Rim   ShellRim
-	NoRim string
+	NoRim Note
 
 	// Others are what else was weighed nearby and not taken, likeliest first.
 	Others []Candidate
@@ -30,14 +30,17 @@ type Hip struct {
 // reader to go through where that is wrong or refuses.
 type Candidate struct {
 	Head, Cup Circle // px, some 2 mm off; a radius of 0 where there is none
-	Reason    string // what did not convince
+	Reason    Note   // what did not convince
 }
 
 // Refusal is the error of a film on which no hip replacement could be
 // convincingly outlined. It is a finding about the film, not a fault.
 type Refusal struct {
-	Reason     string
+	Reason     Note
 	Candidates []Candidate // what was weighed, likeliest first
 }
 
-func (r *Refusal) Error() string { return "measure: refused: " + r.Reason }
+func (r *Refusal) Error() string { return "measure: refused: " + r.Reason.String() }
+
+// Says returns the reason.
+func (r *Refusal) Says() Note { return r.Reason }

@@ -1,14 +1,13 @@
 package measure
 
 import (
-	"errors"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
 )
 
 // ErrCovariance is the error of a covariance by which films cannot be weighed.
-var ErrCovariance = errors.New("measure: covariance is not positive definite")
+var ErrCovariance = Fault("shape.covariance", nil)
 
 // Lateral is a penetration seen on a cross-table lateral film, mm at the level
 // of the hip. Along is the component along the film's long direction, which is

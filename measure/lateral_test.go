@@ -92,10 +92,10 @@ func TestCombineRefuses(t *testing.T) {
 		edit func(*measure.Vector, *measure.Lateral)
 		want string
 	}{
-		{"no covariance", func(v *measure.Vector, _ *measure.Lateral) { v.Cov = [2][2]float64{} }, "measure: covariance is not positive definite"},
-		{"a covariance that cannot be", func(_ *measure.Vector, l *measure.Lateral) { l.Cov[0][1] = 5; l.Cov[1][0] = 5 }, "measure: covariance is not positive definite"},
-		{"not a number in it", func(v *measure.Vector, _ *measure.Lateral) { v.Cov[0][0] = math.NaN() }, "measure: covariance is not positive definite"},
-		{"not a number", func(v *measure.Vector, _ *measure.Lateral) { v.Medial = math.NaN() }, "measure: a coordinate or weight is not a usable number"},
+		{"no covariance", func(v *measure.Vector, _ *measure.Lateral) { v.Cov = [2][2]float64{} }, "measure: shape.covariance"},
+		{"a covariance that cannot be", func(_ *measure.Vector, l *measure.Lateral) { l.Cov[0][1] = 5; l.Cov[1][0] = 5 }, "measure: shape.covariance"},
+		{"not a number in it", func(v *measure.Vector, _ *measure.Lateral) { v.Cov[0][0] = math.NaN() }, "measure: shape.covariance"},
+		{"not a number", func(v *measure.Vector, _ *measure.Lateral) { v.Medial = math.NaN() }, "measure: shape.not-finite"},
 		{"beam along the body", func(_ *measure.Vector, l *measure.Lateral) { l.Obliquity = 90 }, "measure: obliquity of the beam of 90 deg must lie in -80 to 80"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

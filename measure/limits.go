@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"errors"
 	"fmt"
 	"math"
 )
@@ -31,6 +30,11 @@ func (e *RangeError) Error() string {
 	return fmt.Sprintf("measure: %s of %g%s %s", e.Quantity, e.Value, unit, e.Need)
 }
 
+// Says tells the quantity and what it must be.
+func (e *RangeError) Says() Note {
+	return Note{Code: "shape.range", Values: Values{"Quantity": e.Quantity, "Value": e.Value, "Unit": e.Unit, "Need": e.Need}}
+}
+
 // Positive returns a *RangeError unless v is finite and greater than zero.
 func Positive(quantity string, v float64, unit string) error {
 	if v > 0 && Finite(v) {
@@ -49,9 +53,9 @@ func within(quantity string, v float64, unit string, low, high float64) error {
 
 // Errors of shapes and of the geometry of a hip. Test for them with errors.Is.
 var (
-	ErrNotFinite   = errors.New("measure: a coordinate or weight is not a usable number")
-	ErrCoincident  = errors.New("measure: points coincide")
-	ErrNotEllipse  = errors.New("measure: no circle in space casts the ellipse")
-	ErrNoSide      = errors.New("measure: side unknown, so medial cannot be told from lateral")
-	ErrNoDirection = errors.New("measure: no movement, so it has no direction")
+	ErrNotFinite   = Fault("shape.not-finite", nil)
+	ErrCoincident  = Fault("shape.coincident", nil)
+	ErrNotEllipse  = Fault("shape.not-ellipse", nil)
+	ErrNoSide      = Fault("shape.no-side", nil)
+	ErrNoDirection = Fault("shape.no-direction", nil)
 )

@@ -97,9 +97,9 @@ func TestReadRim(t *testing.T) {
 		side measure.Side
 		want string
 	}{
-		{"no side", measure.Ellipse{A: 2, B: 1}, measure.SideUnknown, "measure: side unknown, so medial cannot be told from lateral"},
+		{"no side", measure.Ellipse{A: 2, B: 1}, measure.SideUnknown, "measure: shape.no-side"},
 		{"axes swapped", measure.Ellipse{A: 1, B: 2}, measure.Left, "measure: short semi-axis of 2 px must lie between 0 and the long one"},
-		{"not a number", measure.Ellipse{A: math.NaN(), B: 2}, measure.Left, "measure: a coordinate or weight is not a usable number"},
+		{"not a number", measure.Ellipse{A: math.NaN(), B: 2}, measure.Left, "measure: shape.not-finite"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := measure.ReadRim(measure.EllipseFit{Ellipse: c.fit}, c.side, 0)

@@ -1,7 +1,6 @@
 package measure
 
 import (
-	"errors"
 	"math"
 )
 
@@ -13,9 +12,9 @@ type Click struct {
 
 // The errors of points of which no outline is told.
 var (
-	ErrStraight = errors.New("measure: the three points lie nearly on a line; choose them far apart on the edge")
-	ErrNotAside = errors.New("measure: the third point has to lie between the ends of the long axis")
-	ErrTooWide  = errors.New("measure: the ring would be wider across than along; click the ends of its long axis first")
+	ErrStraight = Fault("shape.straight", nil)
+	ErrNotAside = Fault("shape.not-aside", nil)
+	ErrTooWide  = Fault("shape.too-wide", nil)
 )
 
 // CircleThrough returns the circle through three points. Where their sagitta is

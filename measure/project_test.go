@@ -247,8 +247,8 @@ func TestBeamRefuses(t *testing.T) {
 		{"no distance", measure.Beam{Spacing: 0.15}, measure.Circle{R: 90}, "measure: distance from source to film of 0 mm must be positive"},
 		{"no spacing", measure.Beam{SourceImage: 1150}, measure.Circle{R: 90}, "measure: pixel spacing of 0 mm must be positive"},
 		{"no radius", good, measure.Circle{}, "measure: radius of 0 px must be positive"},
-		{"no place", good, measure.Circle{X: nan, R: 90}, "measure: a coordinate or weight is not a usable number"},
-		{"no beam centre", measure.Beam{SourceImage: 1, Spacing: 1, Center: measure.Point{X: nan}}, measure.Circle{R: 90}, "measure: a coordinate or weight is not a usable number"},
+		{"no place", good, measure.Circle{X: nan, R: 90}, "measure: shape.not-finite"},
+		{"no beam centre", measure.Beam{SourceImage: 1, Spacing: 1, Center: measure.Point{X: nan}}, measure.Circle{R: 90}, "measure: shape.not-finite"},
 		{"the source inside", measure.Beam{SourceImage: 10, Spacing: 0.15}, measure.Circle{R: 90}, "measure: radius of 90 px is too large for the distance from source to film"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -1,8 +1,6 @@
 package measure
 
 import (
-	"errors"
-	"fmt"
 	"math"
 )
 
@@ -95,20 +93,20 @@ func thinnestBy(scale, thinnest, headR, ux, uy float64) [6]float64 {
 func checkOutlines(head, cup CircleFit, headMM float64, side Side, alpha float64) error {
 	switch {
 	case !Finite(head.X, head.Y, head.R, cup.X, cup.Y, cup.R, alpha):
-		return errors.New("measure: an outline or angle is not a finite number")
+		return Fault("shape.outline-not-finite", nil)
 	case !(headMM > 0) || math.IsInf(headMM, 0):
-		return fmt.Errorf("measure: head diameter %g mm is not positive", headMM)
+		return Fault("shape.head-diameter", Values{"MM": headMM})
 	case side.Medial() == 0:
 		return ErrNoSide
 	case !(head.R > 0):
-		return fmt.Errorf("measure: head radius %g px is not positive", head.R)
+		return Fault("shape.head-radius", Values{"Px": head.R})
 	case !(cup.R > head.R):
-		return fmt.Errorf("measure: cup radius %.2f px is not larger than head radius %.2f px", cup.R, head.R)
+		return Fault("shape.small-cup", Values{"Cup": cup.R, "Head": head.R})
 	}
 	for i := range head.Cov {
 		for j := range head.Cov[i] {
 			if !Finite(head.Cov[i][j], cup.Cov[i][j]) {
-				return errors.New("measure: a covariance is not a finite number")
+				return Fault("shape.covariance-not-finite", nil)
 			}
 		}
 	}

@@ -86,11 +86,11 @@ func TestReadRefuses(t *testing.T) {
 		side      measure.Side
 		want      string
 	}{
-		{"no side", circle(0, 0, 1), circle(0, 0, 2), 28, measure.SideUnknown, "measure: side unknown, so medial cannot be told from lateral"},
-		{"no diameter", circle(0, 0, 1), circle(0, 0, 2), 0, measure.Left, "measure: head diameter 0 mm is not positive"},
-		{"no head", circle(0, 0, 0), circle(0, 0, 2), 28, measure.Left, "measure: head radius 0 px is not positive"},
-		{"cup not larger", circle(0, 0, 2), circle(0, 0, 2), 28, measure.Left, "measure: cup radius 2.00 px is not larger than head radius 2.00 px"},
-		{"not a number", circle(math.NaN(), 0, 2), circle(0, 0, 3), 28, measure.Left, "measure: an outline or angle is not a finite number"},
+		{"no side", circle(0, 0, 1), circle(0, 0, 2), 28, measure.SideUnknown, "measure: shape.no-side"},
+		{"no diameter", circle(0, 0, 1), circle(0, 0, 2), 0, measure.Left, "measure: shape.head-diameter MM=0"},
+		{"no head", circle(0, 0, 0), circle(0, 0, 2), 28, measure.Left, "measure: shape.head-radius Px=0"},
+		{"cup not larger", circle(0, 0, 2), circle(0, 0, 2), 28, measure.Left, "measure: shape.small-cup Cup=2 Head=2"},
+		{"not a number", circle(math.NaN(), 0, 2), circle(0, 0, 3), 28, measure.Left, "measure: shape.outline-not-finite"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := measure.Read(c.head, c.cup, c.mm, c.side, 0)

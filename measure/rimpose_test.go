@@ -186,7 +186,7 @@ func TestBeamReadRing(t *testing.T) {
 	assert.False(t, math.IsNaN(edge.Offset.Superior+edge.Offset.Medial+edge.Thinnest))
 	h.Side = measure.SideUnknown
 	_, err = b.ReadHip(h, 28, 0)
-	assert.EqualError(t, err, "measure: side unknown, so medial cannot be told from lateral")
+	assert.EqualError(t, err, "measure: shape.no-side")
 }
 
 // TestBeamRimScatter compares the stated errors with the scatter of rims whose

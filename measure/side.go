@@ -1,7 +1,5 @@
 package measure
 
-import "fmt"
-
 // Side is the patient's side of a hip.
 type Side int
 
@@ -22,7 +20,7 @@ func ParseSide(s string) (Side, error) {
 	case "left", "Left", "L", "l":
 		return Left, nil
 	}
-	return SideUnknown, fmt.Errorf("measure: side %q is neither right nor left", s)
+	return SideUnknown, Fault("shape.side", Values{"Text": s})
 }
 
 // String returns "right", "left" or "".

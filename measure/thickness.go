@@ -1,13 +1,15 @@
 package measure
 
 import (
-	"errors"
 	"math"
 )
 
 // ErrConcentric is the error of outlines about one centre, between which no
 // path is the thinnest.
-var ErrConcentric = errors.New("measure: outlines are concentric, so no path is the thinnest")
+var ErrConcentric = Fault("shape.concentric", nil)
+
+// errSides is the error of films that are compared and show different sides.
+var errSides = Fault("shape.two-sides", nil)
 
 // Outlines is what the thickness of a liner is read from: the two fitted
 // outlines of one film, corrected for the cone beam or not.
@@ -76,10 +78,10 @@ func ShortestDistance(baseline, latest Outlines) (Shortest, error) {
 		}
 	}
 	if baseline.Side != latest.Side {
-		return Shortest{}, errors.New("measure: the two films show different sides")
+		return Shortest{}, errSides
 	}
 	if baseline.HeadMM != latest.HeadMM {
-		return Shortest{}, errors.New("measure: the two films have heads of different size")
+		return Shortest{}, Fault("shape.two-heads", nil)
 	}
 	dx, dy := latest.Head.X-latest.Cup.X, latest.Head.Y-latest.Cup.Y
 	e := math.Hypot(dx, dy)

@@ -98,10 +98,10 @@ func TestShortestDistance(t *testing.T) {
 		a, b measure.Outlines
 		want string
 	}{
-		{"concentric", outlines(1, 1, measure.Left, 0), outlines(0, 0, measure.Left, 0), "measure: outlines are concentric, so no path is the thinnest"},
-		{"sides", outlines(1, 1, measure.Left, 0), outlines(1, 1, measure.Right, 0), "measure: the two films show different sides"},
+		{"concentric", outlines(1, 1, measure.Left, 0), outlines(0, 0, measure.Left, 0), "measure: shape.concentric"},
+		{"sides", outlines(1, 1, measure.Left, 0), outlines(1, 1, measure.Right, 0), "measure: shape.two-sides"},
 		{"out of the cup", outlines(200, 1, measure.Left, 0), outlines(1, 1, measure.Left, 0), "measure: distance between the centres of 200.002 px must be less than the cup's radius"},
-		{"not a number", outlines(math.NaN(), 1, measure.Left, 0), outlines(1, 1, measure.Left, 0), "measure: an outline or angle is not a finite number"},
+		{"not a number", outlines(math.NaN(), 1, measure.Left, 0), outlines(1, 1, measure.Left, 0), "measure: shape.outline-not-finite"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := measure.ShortestDistance(c.a, c.b)
@@ -115,7 +115,7 @@ func TestShortestDistance(t *testing.T) {
 	}
 	bad := outlines(1, 1, measure.SideUnknown, 0)
 	good := outlines(1, 1, measure.Left, 0)
-	const noSide = "measure: side unknown, so medial cannot be told from lateral"
+	const noSide = "measure: shape.no-side"
 	_, err := bad.Gap()
 	assert.EqualError(t, err, noSide)
 	_, err = measure.Duoradiograph(bad, good)
@@ -126,7 +126,7 @@ func TestShortestDistance(t *testing.T) {
 	a, b := outlines(1, 1, measure.Left, 0), outlines(1, 2, measure.Left, 0)
 	b.HeadMM = 32
 	_, err = measure.ShortestDistance(a, b)
-	assert.EqualError(t, err, "measure: the two films have heads of different size")
+	assert.EqualError(t, err, "measure: shape.two-heads")
 }
 
 // TestThicknessErrors compares the stated errors with the scatter of outlines

@@ -99,8 +99,8 @@ func TestWearVolumeLimits(t *testing.T) {
 		want       string
 	}{
 		{"no head", 0, 1, 45, "measure: head diameter of 0 mm must be positive"},
-		{"not a number", 28, math.NaN(), 45, "measure: a coordinate or weight is not a usable number"},
-		{"endless", 28, math.Inf(1), 45, "measure: a coordinate or weight is not a usable number"},
+		{"not a number", 28, math.NaN(), 45, "measure: shape.not-finite"},
+		{"endless", 28, math.Inf(1), 45, "measure: shape.not-finite"},
 		{"out of the liner", 28, 1, -5, "measure: angle to the rim plane of -5 deg must lie in 0 to 90"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

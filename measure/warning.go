@@ -4,13 +4,13 @@ import "encoding/json"
 
 // Warning is something that whoever reads a film should weigh. Code says what it is about,
 // Case which of the things that can be said of that, and Values what is filled in: numbers
-// (float64) and words that are codes (string) by name. Its sentence is not made here. Text
+// (float64), words that are codes (string) and Notes by name. Its sentence is not made here. Text
 // is only of a warning that came as a sentence: from an older study, or a film's file.
 type Warning struct {
 	Code   string
-	Case   string         `json:",omitempty"`
-	Values map[string]any `json:",omitempty"`
-	Text   string         `json:",omitempty"`
+	Case   string `json:",omitempty"`
+	Values Values `json:",omitempty"`
+	Text   string `json:",omitempty"`
 }
 
 // The codes of the warnings that find.Hips gives.

@@ -3,7 +3,6 @@ package batch
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -46,7 +45,7 @@ func AlignFilms(ctx context.Context, hip study.Hip, ms []study.Measurement, prog
 			m.Line = study.AlignedLine(ms[at].Line, r)
 		}
 		if err != nil {
-			errs[i] = fmt.Errorf("batch: %s cannot be aligned: %w", m.Film.Name(), err)
+			errs[i] = study.WrapError(err, "align.film", study.Values{"Film": m.Film.Name(), "Why": study.NoteOf(err)})
 		}
 	})
 	if err := errors.Join(append(errs, stopped)...); err != nil {

@@ -107,18 +107,18 @@ func TestCollimatedFieldTellsTheCentralRay(t *testing.T) {
 	}
 	none := measured(dicomio.Field{})
 	require.False(t, none.Beam.Corrected)
-	require.Contains(t, none.Beam.Reason, "a part of an exposure")
+	require.Contains(t, study.NoteWords(none.Beam.Reason), "a part of an exposure")
 
 	open := dicomio.Field{Left: ray.X - 700, Right: ray.X + 700, Upper: ray.Y - 550, Lower: ray.Y + 550}
 	m := measured(open)
 	require.True(t, m.Beam.Corrected)
-	require.Equal(t, "centre of the collimated field, from the film's tags", m.Beam.CenterFrom)
+	require.Equal(t, "centre of the collimated field, from the film's tags", m.Beam.CenterFrom.Words())
 	require.InDelta(t, ray.X, m.Beam.Center.X, 0.51, "edges are whole columns")
 	require.InDelta(t, ray.Y, m.Beam.Center.Y, 0.51)
 	require.Contains(t, m.Beam.Words(), "(centre of the collimated field, from the film's tags)")
 
 	other := measure.Point{X: ray.X + 40, Y: ray.Y}
-	require.Equal(t, "given", measured(open, Given{Film: path, Center: &other}).Beam.CenterFrom)
+	require.Equal(t, study.OfReader, measured(open, Given{Film: path, Center: &other}).Beam.CenterFrom)
 
 	open.Left, open.Right = open.Right, open.Left
 	bad := measured(open)

@@ -136,6 +136,6 @@ func measureOne(t *testing.T, path string) study.Measurement {
 	ms, err := Measure(t.Context(), []string{path}, MeasureOptions{HeadMM: 28, Side: measure.Right}, nil)
 	require.NoError(t, err)
 	require.Len(t, ms, 1)
-	require.Equal(t, study.Measured, ms[0].Status, ms[0].Reason)
+	require.Equal(t, study.Measured, ms[0].Status, study.NoteWords(ms[0].Reason))
 	return ms[0]
 }

@@ -54,11 +54,11 @@ func CheckBlack(paths []string, parts []BlackPart) error {
 			case of == "" || sameFolder(of, f.Path):
 				of = f.Path
 			default:
-				return fmt.Errorf("batch: %s, a part of which is to be made black, names more than one film", p.Film)
+				return study.NewError("black.several", study.Values{"Film": p.Film})
 			}
 		}
 		if of == "" {
-			return fmt.Errorf("batch: %s, a part of which is to be made black, is not among the films", p.Film)
+			return study.NewError("black.none", study.Values{"Film": p.Film})
 		}
 	}
 	return nil
@@ -78,17 +78,17 @@ func DeidentifyKey(path string) (key []byte, made bool, err error) {
 		key, err = makeKey(path)
 		return key, true, err
 	case err != nil:
-		return nil, false, fmt.Errorf("batch: key file: %w", err)
+		return nil, false, study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)})
 	case !info.Mode().IsRegular():
-		return nil, false, fmt.Errorf("batch: key file %s: not a file", path)
+		return nil, false, study.NewError("key.no-file", study.Values{"Path": path})
 	case info.Size() > mostKey:
-		return nil, false, fmt.Errorf("batch: key file %s: %d bytes are more than a key of at most %d", path, info.Size(), mostKey)
+		return nil, false, study.NewError("key.long", study.Values{"Path": path, "Bytes": float64(info.Size()), "Most": float64(mostKey)})
 	}
 	if key, err = os.ReadFile(path); err != nil {
-		return nil, false, fmt.Errorf("batch: key file: %w", err)
+		return nil, false, study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)})
 	}
 	if _, err := dicomio.NewDeidentifier(key); err != nil {
-		return nil, false, fmt.Errorf("batch: key file %s: %s", path, study.Plain(err))
+		return nil, false, study.WrapError(err, "key.bad", study.Values{"Path": path, "Why": study.NoteOf(err)})
 	}
 	return key, false, nil
 }
@@ -97,13 +97,13 @@ func DeidentifyKey(path string) (key []byte, made bool, err error) {
 func makeKey(path string) (key []byte, err error) {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
-		return nil, fmt.Errorf("batch: key file: %w", err)
+		return nil, study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)})
 	}
 	key = make([]byte, newKey)
 	_, _ = rand.Read(key) // which cannot fail
 	_, err = f.Write(key)
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return nil, errors.Join(fmt.Errorf("batch: key file: %w", err), os.Remove(path))
+		return nil, errors.Join(study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)}), os.Remove(path))
 	}
 	return key, nil
 }
@@ -113,16 +113,16 @@ func makeKey(path string) (key []byte, err error) {
 // inside one of those that paths names. The folder need not exist.
 func CheckDeidentifyOut(out string, paths []string) error {
 	if info, err := os.Stat(out); err == nil && !info.IsDir() {
-		return fmt.Errorf("batch: %s is a file, not a folder", out)
+		return study.NewError("out.file", study.Values{"Out": out})
 	}
 	for _, p := range paths {
 		info, err := os.Stat(p)
 		switch {
 		case err != nil: // told when it is opened
 		case info.IsDir() && Inside(p, out):
-			return fmt.Errorf("batch: %s is in %s, the folder of the originals", out, p)
+			return study.NewError("out.inside", study.Values{"Out": out, "Folder": p})
 		case !info.IsDir() && sameFolder(filepath.Dir(p), out):
-			return fmt.Errorf("batch: %s is the folder of the original %s", out, p)
+			return study.NewError("out.original", study.Values{"Out": out, "Film": p})
 		}
 	}
 	return nil
@@ -231,18 +231,18 @@ func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified,
 	}
 	f, err := dicomio.Open(path)
 	if err != nil {
-		fail(fmt.Errorf("what was written cannot be read: %s", study.Plain(err)))
+		fail(study.WrapError(err, "out.unreadable", study.Values{"Why": study.NoteOf(err)}))
 		return
 	}
 	to := filepath.Join(folder, anonymousName(f))
 	taken.Lock()
 	defer taken.Unlock()
 	if film, twice := taken.by[to]; twice {
-		fail(fmt.Errorf("the same film as %s, which became %s", film, to))
+		fail(study.NewError("out.same", study.Values{"Film": film, "To": to}))
 		return
 	}
 	if _, err := os.Lstat(to); !errors.Is(err, fs.ErrNotExist) {
-		fail(fmt.Errorf("%s is already there and is not overwritten", to))
+		fail(study.NewError("out.there", study.Values{"To": to}))
 		return
 	}
 	if err := os.Rename(path, to); err != nil {

@@ -232,7 +232,7 @@ func (d demoHip) offset(k int, day time.Time) (float64, error) {
 			return t[0].Offset.Superior, nil
 		}
 	}
-	return 0, fmt.Errorf("batch: no demo film of %s", day.Format(time.DateOnly))
+	return 0, study.NewError("demo.no-film", study.Values{"Date": day.Format(time.DateOnly)})
 }
 
 // SaveDemo puts the hips and their films into a study file, as by. What an earlier demo

@@ -21,9 +21,17 @@ type Given struct {
 
 // GivenError is the error of something stated about a film that is not among
 // those to be measured, or about two of them.
-type GivenError struct{ Film, Reason string }
+type GivenError struct {
+	Film string
+	Why  study.Note
+}
 
-func (e *GivenError) Error() string { return "batch: " + e.Film + " " + e.Reason }
+func (e *GivenError) Error() string { return "batch: " + e.Film + ": " + e.Why.String() }
+
+// Says names the film.
+func (e *GivenError) Says() study.Note {
+	return study.Note{Code: "given.film", Values: study.Values{"Film": e.Film, "Why": e.Why}}
+}
 
 // checkGiven refuses statements whose film is none of the files or more than one.
 func checkGiven(given []Given, files []source.File) error {
@@ -36,9 +44,9 @@ func checkGiven(given []Given, files []source.File) error {
 		}
 		switch {
 		case n == 0:
-			return &GivenError{g.Film, "is none of the films"}
+			return &GivenError{g.Film, study.Note{Code: "given.none"}}
 		case n > 1:
-			return &GivenError{g.Film, "names more than one film; give its path"}
+			return &GivenError{g.Film, study.Note{Code: "given.several"}}
 		}
 	}
 	return nil

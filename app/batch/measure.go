@@ -41,7 +41,7 @@ func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress f
 	results := make([][]study.Measurement, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
 		if files[i].Fault != "" {
-			results[i] = []study.Measurement{failed(files[i].Path, files[i].Fault)}
+			results[i] = []study.Measurement{failed(files[i].Path, study.Note{Text: files[i].Fault})}
 			return
 		}
 		results[i] = measureFile(ctx, files[i].Path, opt)
@@ -56,10 +56,10 @@ func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress f
 	return out, nil
 }
 
-func failed(path, reason string) study.Measurement {
+func failed(path string, why study.Note) study.Measurement {
 	return study.Measurement{
 		Film:   study.Film{ID: path, Path: path},
-		Status: study.Failed, Reason: reason,
+		Status: study.Failed, Reason: why,
 	}
 }
 
@@ -67,7 +67,7 @@ func failed(path, reason string) study.Measurement {
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
 	f, err := source.Frame(path, 1)
 	if err != nil {
-		return []study.Measurement{failed(path, source.Fault(path, err))}
+		return []study.Measurement{failed(path, study.Note{Text: source.Fault(path, err)})}
 	}
 	return MeasureFilm(ctx, f, opt)
 }
@@ -76,16 +76,16 @@ func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.M
 func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []study.Measurement {
 	f, err := source.Ready(f)
 	if err != nil {
-		return []study.Measurement{failed(f.Path, source.Fault(f.Path, err))}
+		return []study.Measurement{failed(f.Path, study.Note{Text: source.Fault(f.Path, err)})}
 	}
 	m := study.Measurement{Film: source.FilmOf(f), HeadMM: opt.HeadMM}
 	err = opt.state(&m)
-	refused := func(status study.Status, reason string) []study.Measurement {
-		m.Status, m.Reason = status, reason
+	refused := func(status study.Status, why study.Note) []study.Measurement {
+		m.Status, m.Reason = status, why
 		return []study.Measurement{m}
 	}
 	if err != nil {
-		return refused(study.Failed, study.Plain(err))
+		return refused(study.Failed, study.NoteOf(err))
 	}
 	want := find.Options{HeadMM: opt.HeadMM, Spacing: f.Geometry.Detector(), Side: opt.Side}
 	lateral := m.Film.View() == study.Lateral
@@ -98,7 +98,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	case errors.As(err, &no):
 		return refused(study.Refused, no.Reason)
 	case err != nil:
-		return refused(study.Failed, study.Plain(err))
+		return refused(study.Failed, study.NoteOf(err))
 	}
 	if lateral {
 		hips = OnLateral(hips, f.Pixels.Rect, cmp.Or(opt.Side, m.Film.Side()))
@@ -153,7 +153,7 @@ func measureHip(f *dicomio.Film, m study.Measurement, h measure.Hip, beam bool) 
 	}
 	m, err := m.Read(study.Method{Beam: beam, Line: true})
 	if err != nil {
-		refused.Status, refused.Reason = study.Refused, study.Plain(err)
+		refused.Status, refused.Reason = study.Refused, study.NoteOf(err)
 		return refused
 	}
 	m.Status = study.Measured

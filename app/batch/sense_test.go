@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
@@ -54,10 +55,10 @@ func TestSearchedTwiceOnlyWhereTheFileSaysSo(t *testing.T) {
 			if img == f.Pixels {
 				return nil, fault
 			}
-			return nil, &measure.Refusal{Reason: "second"}
+			return nil, &measure.Refusal{Reason: study.Note{Text: "second"}}
 		}
 	}
-	refusal := &measure.Refusal{Reason: "first"}
+	refusal := &measure.Refusal{Reason: study.Note{Text: "first"}}
 	for _, c := range []struct {
 		sign  int
 		fault error

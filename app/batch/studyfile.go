@@ -3,7 +3,6 @@ package batch
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 
@@ -14,11 +13,11 @@ import (
 func OpenExisting(ctx context.Context, path string, f study.Files, tell study.Progress) (study.Store, error) {
 	switch info, err := os.Stat(path); {
 	case errors.Is(err, os.ErrNotExist):
-		return nil, fmt.Errorf("batch: there is no study file %s", path)
+		return nil, study.NewError("file.none", study.Values{"Path": path})
 	case err != nil:
 		return nil, err
 	case info.IsDir():
-		return nil, fmt.Errorf("batch: %s is a folder, not a study file", filepath.Base(path))
+		return nil, study.NewError("file.folder", study.Values{"File": filepath.Base(path)})
 	case f.Open == nil:
 		return nil, errNoStore
 	}
@@ -51,7 +50,7 @@ func OpenOrCreate(ctx context.Context, path string, f study.Files) (study.Store,
 	return f.Open(ctx, path, nil)
 }
 
-var errNoStore = errors.New("batch: no store is set up")
+var errNoStore = study.NewError("file.no-store", nil)
 
 // countsKey is the setting of a study that says whose readings count.
 const countsKey = "readings that count"

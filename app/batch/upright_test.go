@@ -40,7 +40,7 @@ func TestMeasureBringsFilmsUpright(t *testing.T) {
 		MeasureOptions{HeadMM: phantom.DefaultHip(measure.Right).HeadMM, Side: measure.Right}, nil)
 	require.NoError(t, err)
 	require.Len(t, ms, 2)
-	require.Equal(t, study.Measured, ms[0].Status, ms[0].Reason)
+	require.Equal(t, study.Measured, ms[0].Status, study.NoteWords(ms[0].Reason))
 	require.Equal(t, study.Measured, ms[1].Status, ms[1].Reason)
 	require.Equal(t, ms[0].Head.Circle, ms[1].Head.Circle)
 	require.Equal(t, ms[0].Reading, ms[1].Reading)

@@ -12,6 +12,7 @@ import (
 
 	"linerwatch/app/report"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // The exit codes.
@@ -27,6 +28,7 @@ type Env struct {
 	Progress       bool   // show progress on Stderr, which is a terminal
 	Version        string // of the program
 	Now            func() time.Time
+	Getenv         func(string) string // the environment, which tells the language; nil leaves it as it is
 
 	Studies study.Files
 	// OpenWindow opens the window on films or on a study file and returns when
@@ -77,6 +79,9 @@ var errPartly = errors.New("a film or study failed")
 func Run(ctx context.Context, args []string, env Env) int {
 	out := report.NewVisible(env.Stdout)
 	env.Stdout = out
+	if env.Getenv != nil {
+		texts.Use(language(env.Getenv))
+	}
 	err := dispatch(ctx, args, env)
 	if last := out.Flush(); last != nil {
 		err = errors.Join(err, last)
@@ -101,7 +106,7 @@ func Run(ctx context.Context, args []string, env Env) int {
 // complain writes one line to stderr. There is nobody left to tell where that
 // fails.
 func complain(env Env, err error) {
-	_, _ = fmt.Fprintf(env.Stderr, "linerwatch: %s\n", report.OneLine(strings.ReplaceAll(err.Error(), "\n", "; ")))
+	_, _ = fmt.Fprintf(env.Stderr, "linerwatch: %s\n", report.OneLine(strings.ReplaceAll(study.Told(err), "\n", "; ")))
 }
 
 func dispatch(ctx context.Context, args []string, env Env) error {

@@ -123,7 +123,7 @@ func (c *call) printDemo(dir string, hips []batch.DemoHip) error {
 		}
 		for _, m := range h.Measured {
 			if m.Status != study.Measured {
-				lines += fmt.Sprintf("%s: %s: %s\n", m.Film.Name(), m.Status, m.Reason)
+				lines += fmt.Sprintf("%s: %s: %s\n", m.Film.Name(), m.Status, study.NoteWords(m.Reason))
 			}
 		}
 	}

@@ -56,7 +56,7 @@ func (c *call) measure(ctx context.Context, opt batch.MeasureOptions) ([]study.M
 	ms, err := batch.Measure(ctx, c.films, opt, show)
 	var unknown *batch.GivenError
 	if errors.As(err, &unknown) {
-		return nil, c.fail("", "%s %s", unknown.Film, unknown.Reason)
+		return nil, c.fail("", "%s", study.Told(unknown))
 	}
 	if err == nil {
 		c.askDiameter(ms, opt.HeadMM)

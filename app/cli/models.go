@@ -30,9 +30,9 @@ func modelHelp() string {
 		switch {
 		case k.Robust:
 		case i == 0:
-			said = append(said, k.Code+": "+k.About+" (default)")
+			said = append(said, k.Code+": "+k.Help()+" (default)")
 		default:
-			said = append(said, k.Code+": "+k.About)
+			said = append(said, k.Code+": "+k.Help())
 		}
 	}
 	said = append(said, study.FitAll+": every model, robust lines, their comparison, and what the rate depends on")

@@ -39,7 +39,7 @@ func (c *call) plan(f *fitFlags) error {
 	}
 	list, err := study.Plan(p)
 	if err != nil {
-		return c.fail("", "--plan: %s", err)
+		return c.fail("", "--plan: %s", study.Told(err))
 	}
 	return report.Quantities(c.Stdout, c.form, list)
 }

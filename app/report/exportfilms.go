@@ -15,7 +15,7 @@ type filmRow struct {
 	film   study.FilmEntry
 	number int
 	stands study.FilmStanding
-	why    string // it stands so
+	why    study.Note // it stands so
 	lacks  func(study.Film) bool
 }
 
@@ -57,7 +57,7 @@ var exportFilmColumns = []exportColumn[filmRow]{
 		return wholeCell(f.number)
 	}},
 	filmStatus(func(f filmRow) study.FilmStanding { return f.stands }),
-	{"status_reason", "why nothing was found or measured, or why the film is of no hip", "", aText, func(f filmRow) string { return textCell(f.why) }},
+	{"status_reason", "why nothing was found or measured, or why the film is of no hip", "", aText, func(f filmRow) string { return textCell(study.NoteWords(f.why)) }},
 	{"draft", "outlines on the film that nobody has accepted; they may lie over an accepted reading", "", draftValues, func(f filmRow) string {
 		if _, edited := f.draft(study.Edited); edited {
 			return draftWord(study.Edited)
@@ -342,7 +342,7 @@ var readingColumns = append([]exportColumn[readingRow]{
 		return r.entry.Exclusion.Code
 	}},
 	{"status", "how it ended", "", "measured; refused; failed", func(r readingRow) string { return string(r.Status) }},
-	{"reason", "why nothing was found or measured, or why a reading cannot be computed for the hip as it is now", "", aText, func(r readingRow) string { return textCell(r.Reason) }},
+	{"reason", "why nothing was found or measured, or why a reading cannot be computed for the hip as it is now", "", aText, func(r readingRow) string { return textCell(study.NoteWords(r.Reason)) }},
 	{"head_mm", "head diameter that gives the scale of the numbers here: that of the hip as it is now", "mm", anyNumber, func(r readingRow) string { return known(r.HeadMM) }},
 	{"accepted_head_mm", "head diameter with which the reading was accepted; where it differs from head_mm the numbers were computed anew from the outlines", "mm", anyNumber, func(r readingRow) string { return known(r.accepted.HeadMM) }},
 	{"mm_per_px", "scale at the hip", "mm/px", anyNumber, func(r readingRow) string { return r.measured(r.Measurement.Reading.Scale) }},
@@ -477,7 +477,7 @@ var fitColumnsExport = []exportColumn[fitRow]{
 	{"df", "degrees of freedom", "", anyNumber, func(q fitRow) string { return positive(q.DF).cell() }},
 	{"lo95", "lower end of the 95 % interval; NA where open", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Lo) }},
 	{"hi95", "upper end of the 95 % interval; NA where open", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Hi) }},
-	{"note", "what weakens it, or why there is none", "", aText, func(q fitRow) string { return textCell(q.Note) }},
+	{"note", "what weakens it, or why there is none", "", aText, func(q fitRow) string { return textCell(study.NoteWords(q.Note)) }},
 }
 
 func (q fitRow) end(v float64) string {

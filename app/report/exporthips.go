@@ -133,10 +133,10 @@ var hipColumns = []exportColumn[hipRow]{
 	{"first_to_last_mm_per_year", "difference of the first and the last film in the line over the time between", "mm/year", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.FirstToLast, f.HasFirstToLast })
 	}},
-	{"no_rate_reason", "why there is no rate or no interval", "", aText, func(h hipRow) string { return textCell(h.sum.Why) }},
+	{"no_rate_reason", "why there is no rate or no interval", "", aText, func(h hipRow) string { return textCell(study.NoteWords(h.sum.Why)) }},
 	{"state", "how far the work on the hip is", "", statesOfHips(), func(h hipRow) string { return string(h.sum.State) }},
-	{"to_settle", "what is to be decided before the hip can be read or its rate trusted", "", "texts joined by ;", func(h hipRow) string { return strings.Join(h.sum.Attention, ";") }},
-	{"not_known", "what is not known or not there", "", "texts joined by ;", func(h hipRow) string { return strings.Join(h.sum.Missing, ";") }},
+	{"to_settle", "what is to be decided before the hip can be read or its rate trusted", "", "texts joined by ;", func(h hipRow) string { return joined(h.sum.Attention, ";") }},
+	{"not_known", "what is not known or not there", "", "texts joined by ;", func(h hipRow) string { return joined(h.sum.Missing, ";") }},
 }
 
 // standing counts films of the hip that stand so.

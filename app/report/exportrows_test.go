@@ -47,12 +47,12 @@ func TestExportOfAHipWithoutReadings(t *testing.T) {
 		case 2:
 			r.Unaccepted = append(r.Unaccepted, proposal(t, full.Readings[i].Measurement, r.Hip.ID, study.Edited))
 		case 3:
-			l.Searched, l.Reason = study.Refused, "no head\nto be seen"
+			l.Searched, l.Reason = study.Refused, study.Note{Text: "no head\nto be seen"}
 		case 4:
 			r.Exclusions = []study.Exclusion{{FilmID: film.ID, Code: "cut-off", Reader: "R1"}}
-			l.Searched, l.Reason = study.Refused, "nothing"
+			l.Searched, l.Reason = study.Refused, study.Note{Text: "nothing"}
 		case 5:
-			l.Searched, l.Reason = study.Failed, "truncated"
+			l.Searched, l.Reason = study.Failed, study.Note{Text: "truncated"}
 		}
 		r.Links = append(r.Links, l)
 	}
@@ -130,8 +130,8 @@ func TestExportOfFilmsOfNoHip(t *testing.T) {
 	e := &report.Export{Lacks: func(study.Film) bool { return true }}
 	e.Add(record())
 	e.Wait(study.Film{ID: "F90", Waits: study.NotSorted})
-	e.Wait(study.Film{ID: "F91", Waits: study.NotAP, Reason: "the file says LL", Facts: study.Facts{Patient: "Q9", Side: study.Left}})
-	e.Wait(study.Film{ID: "F92", Path: "films/name.dcm", Waits: study.Unreadable, Reason: "truncated", Facts: study.Facts{Patient: "Doe^Jane"}})
+	e.Wait(study.Film{ID: "F91", Waits: study.NotAP, Reason: study.Note{Text: "the file says LL"}, Facts: study.Facts{Patient: "Q9", Side: study.Left}})
+	e.Wait(study.Film{ID: "F92", Path: "films/name.dcm", Waits: study.Unreadable, Reason: study.Note{Text: "truncated"}, Facts: study.Facts{Patient: "Doe^Jane"}})
 	for i, want := range [][]string{{"unsorted", "NA", "NA", "NA"}, {"not-ap", "the file says LL", "Q9", "left"}, {"unreadable", "truncated", "Doe^Jane", "NA"}} {
 		f := table(t, e, "films")[7+i]
 		require.Equal(t, want, []string{f["film_status"], f["status_reason"], f["file_patient"], f["file_side"]})

@@ -31,7 +31,7 @@ func measured(name, date string, sup, med, se float64) study.Measurement {
 	m := study.Measurement{
 		Film:   study.Film{ID: name, Path: "films/" + name, Facts: study.Facts{SHA256: "ab12", Patient: "Q7-000", Date: day(date), Side: measure.Right, SpacingMM: 0.148, SpacingKind: "imager"}},
 		Status: study.Measured, Side: measure.Right, CupKind: measure.Shell, HeadMM: 28,
-		Beam: study.BeamUse{Reason: "the file states no distance from source to detector"},
+		Beam: study.BeamUse{Reason: study.Note{Text: "the file states no distance from source to detector"}},
 	}
 	m.Head.Circle = measure.Circle{X: 600.5, Y: 500.25, R: 108.125}
 	m.Head.Cov = [3][3]float64{{0.0004, 0, 0}, {0, 0.0009, 0}, {0, 0, 0.0001}}
@@ -53,8 +53,8 @@ func series() (study.Hip, []study.Measurement) {
 	h := study.Hip{ID: "Q7-000-right", Side: measure.Right, Surgery: day("2004-05-03"),
 		Implant: study.Implant{HeadMM: 28, LinerMM: 8}, StartYears: 1}
 	refused := study.Measurement{Film: study.Film{Path: "films/f.dcm", Facts: study.Facts{Date: day("2010-01-05")}},
-		Status: study.Refused, Reason: "no hip replacement found"}
-	failed := study.Measurement{Film: study.Film{Path: "films/g.dcm"}, Status: study.Failed, Reason: "malformed: no pixels"}
+		Status: study.Refused, Reason: study.Note{Text: "no hip replacement found"}}
+	failed := study.Measurement{Film: study.Film{Path: "films/g.dcm"}, Status: study.Failed, Reason: study.Note{Text: "malformed: no pixels"}}
 	return h, []study.Measurement{
 		measured("a.dcm", "2004-06-16", 0.02, -0.01, 0.02),
 		measured("b.dcm", "2005-06-20", 0.31, 0.03, 0.02),

@@ -33,7 +33,7 @@ type summaryJSON struct {
 
 func summaryOf(s study.Summary, whose string) summaryJSON {
 	return summaryJSON{s.Hip.ID, text(s.Hip.Patient), text(s.Hip.Side.String()), text(s.Hip.Group), s.State, text(day(s.First)), text(day(s.Last)), s.Films, s.Read, s.LeftOut,
-		s.Unread, s.NoResult, list(s.Readers), whoseCode(whose), fitOf(s.Fit), s.Why, list(s.Attention), list(s.Missing)}
+		s.Unread, s.NoResult, list(s.Readers), whoseCode(whose), fitOf(s.Fit), study.NoteWords(s.Why), study.NotesWords(s.Attention), study.NotesWords(s.Missing)}
 }
 
 // Hips writes one object or row per hip of a study, by the readings of a reader
@@ -51,7 +51,7 @@ func Hips(w io.Writer, format Format, hips []study.Summary, whose string) error 
 			"films_left_out", "films_unread", "films_no_result", "readers", "readings_of", "no_rate_reason", "to_settle", "not_known"}, fitColumns...)}
 		for _, s := range hips {
 			row := []string{s.Hip.ID, s.Hip.Patient, s.Hip.Side.String(), s.Hip.Group, string(s.State), day(s.First), day(s.Last), strconv.Itoa(s.Films), strconv.Itoa(s.Read),
-				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), whoseCode(whose), s.Why, strings.Join(s.Attention, ";"), strings.Join(s.Missing, ";")}
+				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), whoseCode(whose), study.NoteWords(s.Why), joined(s.Attention, ";"), joined(s.Missing, ";")}
 			rows = append(rows, append(row, fitCells(fitOf(s.Fit))...))
 		}
 		return writeCSV(w, rows)
@@ -59,10 +59,13 @@ func Hips(w io.Writer, format Format, hips []study.Summary, whose string) error 
 	return hipsText(w, hips, whose)
 }
 
+// joined writes notes one after the other.
+func joined(list []study.Note, by string) string { return strings.Join(study.NotesWords(list), by) }
+
 func hipsText(w io.Writer, hips []study.Summary, whose string) error {
 	g := newGrid("<hip", "<group", "<state", "<films", "<first", "<last", "<readers", "<rate mm/year (95 %)", "<to settle, missing")
 	for _, s := range hips {
-		rate := s.Why
+		rate := study.NoteWords(s.Why)
 		if f := s.Fit; f != nil {
 			rate = spread(f.Rate, f.Lo95, f.Hi95, f.HasInterval)
 		}
@@ -70,8 +73,8 @@ func hipsText(w io.Writer, hips []study.Summary, whose string) error {
 		if s.NoResult > 0 {
 			films += fmt.Sprintf(", %d without result", s.NoResult)
 		}
-		g.add(s.Hip.Label(), dash(s.Hip.Group), string(s.State), films, dash(day(s.First)), dash(day(s.Last)),
-			dash(strings.Join(s.Readers, " ")), rate, dash(strings.Join(slices.Concat(s.Attention, s.Missing), ", ")))
+		g.add(s.Hip.Label(), dash(s.Hip.Group), s.State.Words(), films, dash(day(s.First)), dash(day(s.Last)),
+			dash(strings.Join(s.Readers, " ")), rate, dash(joined(slices.Concat(s.Attention, s.Missing), ", ")))
 	}
 	if err := g.write(w); err != nil {
 		return err

@@ -106,7 +106,7 @@ func filmsJSON(ms []study.Measurement) []filmJSON {
 
 func filmOf(m study.Measurement) filmJSON {
 	f := filmJSON{
-		Film: m.Film.Path, SHA256: text(m.Film.Facts.SHA256), Status: m.Status, Reason: m.Reason,
+		Film: m.Film.Path, SHA256: text(m.Film.Facts.SHA256), Status: m.Status, Reason: study.NoteWords(m.Reason),
 		Date: text(day(m.Film.Date())), Side: text(m.Side.String()),
 		Scale: none, Magnified: none, Eccentricity: none, SEEccentric: none,
 		Thinnest: none, SEThinnest: none, View: text(string(m.Film.View())),
@@ -249,8 +249,8 @@ func filmNotes(ms []study.Measurement) []string {
 	name := shortNames(films)
 	var lines []string
 	for _, m := range ms {
-		if m.Reason != "" {
-			lines = append(lines, fmt.Sprintf("%s: %s: %s", name(m.Film), m.Status, m.Reason))
+		if !m.Reason.IsZero() {
+			lines = append(lines, fmt.Sprintf("%s: %s: %s", name(m.Film), m.Status, study.NoteWords(m.Reason)))
 		}
 	}
 	return slices.Concat(lines, foundNote(ms), warningNotes(ms))

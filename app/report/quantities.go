@@ -33,7 +33,7 @@ type quantityJSON struct {
 }
 
 func quantityOf(q study.Quantity) quantityJSON {
-	out := quantityJSON{text(q.Of), q.Model, q.Name, text(q.Unit), num(q.Value), positive(q.SE), positive(q.DF), none, none, false, none, text(q.Note), text(string(q.By))}
+	out := quantityJSON{text(q.Of), q.Model, q.Name, text(q.Unit), num(q.Value), positive(q.SE), positive(q.DF), none, none, false, none, text(study.NoteWords(q.Note)), text(string(q.By))}
 	if q.HasInterval {
 		out.Lo, out.Hi = num(q.Interval.Lo), num(q.Interval.Hi)
 		out.Open = !out.Lo.exists() || !out.Hi.exists()
@@ -122,7 +122,7 @@ func (q *QuantityWriter) flush() error {
 		if v.HasP {
 			p = probability(v.P)
 		}
-		cells := []string{v.Of, v.Model, v.Name, quantityText(v), p, v.Note}
+		cells := []string{v.Of, v.Model, v.Name, quantityText(v), p, study.NoteWords(v.Note)}
 		if q.conventions {
 			cells = slices.Insert(cells, 5, string(v.By))
 		}
@@ -159,7 +159,7 @@ func (q *QuantityWriter) row(v study.Quantity) error {
 	}
 	j := quantityOf(v)
 	return q.csv.Write([]string{v.Of, v.Model, v.Name, v.Unit, j.Value.cell(), j.SE.cell(), j.DF.cell(),
-		j.Lo.cell(), j.Hi.cell(), strconv.FormatBool(j.Open), j.P.cell(), v.Note, string(v.By)})
+		j.Lo.cell(), j.Hi.cell(), strconv.FormatBool(j.Open), j.P.cell(), study.NoteWords(v.Note), string(v.By)})
 }
 
 // Close writes what is left.

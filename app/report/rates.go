@@ -29,7 +29,7 @@ func Rates(w io.Writer, format Format, rates []study.HipRate) error {
 	case CSV:
 		rows := [][]string{append([]string{"hip", "n", "n_used", "reason"}, fitColumns...)}
 		for _, r := range rates {
-			row := []string{r.Hip, strconv.Itoa(r.N), strconv.Itoa(r.Used), r.Reason}
+			row := []string{r.Hip, strconv.Itoa(r.N), strconv.Itoa(r.Used), study.NoteWords(r.Reason)}
 			rows = append(rows, append(row, fitCells(rateOf(r).Fit)...))
 		}
 		return writeCSV(w, rows)
@@ -40,7 +40,7 @@ func Rates(w io.Writer, format Format, rates []study.HipRate) error {
 // rateOf leaves out the direction: the table does not say which its values
 // have.
 func rateOf(r study.HipRate) rateJSON {
-	out := rateJSON{r.Hip, r.N, r.Used, fitOf(r.Fit), r.Reason, list(r.Warnings)}
+	out := rateJSON{r.Hip, r.N, r.Used, fitOf(r.Fit), study.NoteWords(r.Reason), study.NotesWords(r.Warnings)}
 	if out.Fit != nil {
 		out.Fit.Along = "as given"
 	}
@@ -62,10 +62,10 @@ func ratesText(w io.Writer, rates []study.HipRate) error {
 			}
 		}
 		g.add(r.Hip, strconv.Itoa(r.N), strconv.Itoa(r.Used), rate, bedding, first)
-		if r.Reason != "" {
-			notes = append(notes, fmt.Sprintf("%s: %s", r.Hip, r.Reason))
+		if !r.Reason.IsZero() {
+			notes = append(notes, fmt.Sprintf("%s: %s", r.Hip, study.NoteWords(r.Reason)))
 		}
-		for _, s := range r.Warnings {
+		for _, s := range study.NotesWords(r.Warnings) {
 			notes = append(notes, fmt.Sprintf("%s: note: %s", r.Hip, s))
 		}
 	}

@@ -24,8 +24,8 @@ type beamJSON struct {
 
 func beamOf(m study.Measurement) *beamJSON {
 	u := m.Beam
-	out := &beamJSON{Corrected: u.Corrected, Reason: u.Reason, Source: positive(u.SourceMM), SourceFrom: text(u.SourceFrom),
-		X: none, Y: none, CenterFrom: text(u.CenterFrom), OffAxis: none, Hip: none, Superior: none, Medial: none}
+	out := &beamJSON{Corrected: u.Corrected, Reason: study.NoteWords(u.Reason), Source: positive(u.SourceMM), SourceFrom: text(u.SourceFrom.Words()),
+		X: none, Y: none, CenterFrom: text(u.CenterFrom.Words()), OffAxis: none, Hip: none, Superior: none, Medial: none}
 	if u.CenterFrom != "" {
 		out.X, out.Y = num(u.Center.X), num(u.Center.Y)
 	}
@@ -65,7 +65,7 @@ type gapJSON struct {
 func gapOf(m study.Measurement) gapJSON {
 	g, err := m.Gap()
 	if err != nil {
-		return gapJSON{none, none, none, none, none, study.Why(err)}
+		return gapJSON{none, none, none, none, none, study.Plain(err)}
 	}
 	return gapJSON{num(g.Widest.MM), num(g.Widest.SE), num(g.Direction), num(g.Uniradiograph.MM), num(g.Uniradiograph.SE), ""}
 }
@@ -103,7 +103,7 @@ func cupAxisOf(m study.Measurement) cupAxisJSON {
 	out := cupAxisJSON{Inclination: none, SEIncl: none, Version: none, SEVersion: none}
 	o, ok := m.Orientation()
 	if !ok {
-		out.Reason = study.Why(m.NoRim())
+		out.Reason = study.Plain(m.NoRim())
 		return out
 	}
 	from, against := axisFrom(o), "image rows"
@@ -148,7 +148,7 @@ var noChange = changeJSON{none, none, none, "", none, none, none, none, "", none
 
 func changeOf(c study.Change) changeJSON {
 	out := noChange
-	out.ShortestReason, out.AxisReason, out.VolumeReason = study.Why(c.ShortestErr), study.Why(c.AxisErr), study.Why(c.VolumeErr)
+	out.ShortestReason, out.AxisReason, out.VolumeReason = study.Plain(c.ShortestErr), study.Plain(c.AxisErr), study.Plain(c.VolumeErr)
 	if c.ShortestErr == nil {
 		out.Shortest, out.SEShortest, out.ShortestAlong = num(c.Shortest.Wear.MM), num(c.Shortest.Wear.SE), num(c.Shortest.Direction)
 	}
@@ -159,10 +159,7 @@ func changeOf(c study.Change) changeJSON {
 		out.ToAxis, out.SEToAxis = num(c.ToAxis), num(c.SEToAxis)
 	}
 	if c.VolumeErr == nil {
-		out.Volume, out.SEVolume, out.VolumeAssumes = num(c.Volume.MM3), num(c.Volume.SE), study.VolumeAssumes
-		if c.VersionAssumed {
-			out.VolumeAssumes += fmt.Sprintf(", a version of %.0f ± %.0f degrees", study.AssumedVersion, study.AssumedVersionSE)
-		}
+		out.Volume, out.SEVolume, out.VolumeAssumes = num(c.Volume.MM3), num(c.Volume.SE), c.VolumeAssumes()
 	}
 	if c.HasProjection {
 		out.Inclination = num(c.Projection.Inclination)

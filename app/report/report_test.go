@@ -148,7 +148,7 @@ func TestNothingInvented(t *testing.T) {
 	odd := measured("a.dcm", "2004-06-16", math.NaN(), math.Inf(1), 0.02)
 	odd.Head.Cov[0][0] = math.NaN()
 	odd.Film.Facts.SpacingMM = 0
-	failed := study.Measurement{Film: study.Film{Path: "b.dcm"}, Status: study.Failed, Reason: "why"}
+	failed := study.Measurement{Film: study.Film{Path: "b.dcm"}, Status: study.Failed, Reason: study.Note{Text: "why"}}
 	var b bytes.Buffer
 	require.NoError(t, report.Measurements(&b, report.JSON, []study.Measurement{odd, failed}))
 	var got []map[string]any
@@ -272,7 +272,7 @@ func ExampleRates() {
 
 func ExampleMeasurements() {
 	ms := []study.Measurement{{
-		Film: study.Film{Path: "films/a.dcm"}, Status: study.Refused, Reason: "no hip replacement found", Side: measure.SideUnknown,
+		Film: study.Film{Path: "films/a.dcm"}, Status: study.Refused, Reason: study.Note{Text: "no hip replacement found"}, Side: measure.SideUnknown,
 	}}
 	if err := report.Measurements(os.Stdout, report.Table, ms); err != nil {
 		panic(err)

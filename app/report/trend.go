@@ -71,7 +71,7 @@ func Trend(w io.Writer, format Format, t study.Trend) error {
 
 func trendOf(t study.Trend) trendJSON {
 	out := trendJSON{Films: filmsJSON(t.Films), Penetration: []penetrationJSON{},
-		Fit: fitOf(t.Fit), Warnings: list(t.Warnings), Baseline: text(t.Baseline.Path), Liner: linerOf(t),
+		Fit: fitOf(t.Fit), Warnings: study.NotesWords(t.Warnings), Baseline: text(t.Baseline.Path), Liner: linerOf(t),
 		Lateral: filmsJSON(t.Lateral), Spatial: spatialsOf(t)}
 	change := changesOf(t)
 	for _, p := range t.Penetration {
@@ -173,7 +173,7 @@ func trendRows(t study.Trend) [][]string {
 	change := changesOf(t)
 	fit := fitCells(fitOf(t.Fit))
 	for _, m := range t.Films {
-		row := []string{m.Film.Path, day(m.Film.Date()), m.Side.String(), string(m.Status), m.Reason}
+		row := []string{m.Film.Path, day(m.Film.Date()), m.Side.String(), string(m.Status), study.NoteWords(m.Reason)}
 		p := penetrationJSON{"", none, none, none, none, none, none, none, none, noChange}
 		for _, q := range t.Penetration {
 			if q.Film.Path == m.Film.Path {
@@ -221,7 +221,7 @@ func trendNotes(t study.Trend) (lines []string) {
 		lines = append(lines, "note: every film: corrected for off-axis projection")
 	}
 	lines = append(lines, warningNotes(t.Films)...)
-	for _, s := range t.Warnings {
+	for _, s := range study.NotesWords(t.Warnings) {
 		lines = append(lines, "note: "+s)
 	}
 	return lines

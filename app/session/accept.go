@@ -12,18 +12,18 @@ import (
 
 // ErrNoStudy is returned by Accept where no study file is open yet: the reader
 // is to be asked for one.
-var ErrNoStudy = errors.New("session: no study file is open")
+var ErrNoStudy = study.NewError("accept.no-study", nil)
 
 // ErrNoReader is returned by Accept where the reader's code is not known yet.
-var ErrNoReader = errors.New("session: the reader's code is not known")
+var ErrNoReader = study.NewError("accept.no-reader", nil)
 
 // ErrOthersCount is returned by Accept where the readings of another reader
 // count: the reader is to be asked whose shall.
-var ErrOthersCount = errors.New("session: the readings of another reader count")
+var ErrOthersCount = study.NewError("accept.others-count", nil)
 
 // ErrContradicts is the error of accepting a film whose file says that it is another
 // hip's.
-var ErrContradicts = errors.New("session: the film's file contradicts the hip")
+var ErrContradicts = study.NewError("accept.contradicts", nil)
 
 // Accept saves the outlines of the selected film as the reader's reading. It is
 // on disk when Accept returns without an error; with study.ErrMoved it counts, and is
@@ -33,17 +33,17 @@ var ErrContradicts = errors.New("session: the film's file contradicts the hip")
 func (s *Session) Accept() error {
 	f := s.strip.selected
 	if f == nil {
-		return errors.New("session: no film is selected")
+		return study.NewError("accept.no-film", nil)
 	}
 	n := s.Numbers(f)
 	if n.Err != nil {
-		return fmt.Errorf("session: nothing to accept: %w", n.Err)
+		return study.WrapError(n.Err, "accept.nothing", study.Values{"Why": study.NoteOf(n.Err)})
 	}
 	if err := s.mayAccept(); err != nil {
 		return err
 	}
 	if why := s.intake.Contradiction(f); why != "" {
-		return fmt.Errorf("%w: %s", ErrContradicts, why)
+		return study.WrapError(ErrContradicts, "accept.contradicts-so", study.Values{"Why": why})
 	}
 	ctx, before := context.Background(), f.memory()
 	if err := s.book.saveFilm(ctx, f); err != nil {
@@ -90,7 +90,7 @@ func (s *Session) mayAccept() error {
 	case s.book.store == nil:
 		return ErrNoStudy
 	case s.book.counts != study.Anyone && s.book.counts != s.settings.Reader:
-		return fmt.Errorf("%w: %s", ErrOthersCount, s.book.counts)
+		return study.WrapError(ErrOthersCount, "accept.other-counts", study.Values{"Reader": s.book.counts})
 	}
 	return nil
 }

@@ -1,8 +1,6 @@
 package session
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 
 	"linerwatch/app/study"
@@ -32,7 +30,7 @@ func (s *Session) Record() study.Record {
 }
 
 // errNoneAccepted says that nothing may be shown but to those who read.
-var errNoneAccepted = errors.New("no reading has been accepted")
+var errNoneAccepted = study.NewError("trend.none-accepted", nil)
 
 // Accepted returns the hip's trend from accepted readings alone, those that count,
 // as the table of hips has it. The error says why there is none.
@@ -64,7 +62,7 @@ func (c *Course) ofAccepted() (study.Trend, error) {
 	case read:
 		return r.Trend(c.s.book.counts)
 	case c.s.book.counts != study.Anyone:
-		return study.Trend{}, fmt.Errorf("%w by %s, whose readings count", errNoneAccepted, c.s.book.counts)
+		return study.Trend{}, study.WrapError(errNoneAccepted, "trend.none-by", study.Values{"Reader": c.s.book.counts})
 	}
 	return study.Trend{}, errNoneAccepted
 }

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 
@@ -101,8 +100,8 @@ func (c *Course) lostBaseline(ms []study.Measurement) error {
 			if why == "" {
 				why = "is not outlined yet"
 			}
-			return fmt.Errorf("session: movement is counted from %s, which %s; give it a reading, or choose another baseline film on the Hip page", c.dated(f), why)
+			return study.NewError("baseline.lacks", study.Values{"Film": c.dated(f), "Why": why})
 		}
 	}
-	return errors.New("session: the film that movement is counted from is not in the strip; choose another baseline film on the Hip page")
+	return study.NewError("baseline.not-here", nil)
 }

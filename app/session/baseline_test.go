@@ -52,8 +52,8 @@ func TestChosenBaselineWithoutAReadingIsSaid(t *testing.T) {
 	require.NoError(t, b.given.SetView(study.Lateral))
 	b.drain()
 	_, err := b.Trend()
-	require.EqualError(t, err, "session: movement is counted from film 2 of 2005-01-01, which is a lateral film; "+
-		"give it a reading, or choose another baseline film on the Hip page")
+	require.Equal(t, "movement is counted from film 2 of 2005-01-01, which is a lateral film; "+
+		"give it a reading, or choose another baseline film on the Hip page", study.Told(err))
 }
 
 // A lateral film is no film that movement could be counted from.

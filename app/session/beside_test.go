@@ -48,7 +48,7 @@ func (b *bench) stated() (centre, radius float64) {
 func (b *bench) remark() string {
 	for _, w := range b.Numbers(b.strip.Selected()).Warnings {
 		if w.Code == study.WarnByHand {
-			return w.Text
+			return study.WarningWords(w)
 		}
 	}
 	return ""
@@ -169,7 +169,7 @@ func TestDrawnHeadOnAFilm(t *testing.T) {
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
 	f := b.strip.Selected()
-	require.Equal(t, Proposed, f.State(), f.Reason)
+	require.Equal(t, Proposed, f.State(), study.NoteWords(f.Reason))
 	b.Edits().SetPart(Head)
 	truth := f.Draft.Head.At
 	b.drawn(truth)
@@ -216,7 +216,7 @@ func TestDrawnRingOwnsUpToTheWire(t *testing.T) {
 	require.InDelta(t, se(), math.Sqrt(f.Draft.Cup.Outline().Cov[0][0]), 1e-9)
 	b.Edits().Nudge(30, 0)
 	require.Greater(t, se(), 55.0, "from the clicks, where no wire shows")
-	require.Contains(t, f.Draft.Cup.byHandWords("cup", 0.1), "no wire along this ring, placed by eye")
+	require.Contains(t, study.WarningWords(f.Draft.Cup.byHand(Cup, 0.1)), "no wire along this ring, placed by eye")
 }
 
 // What lies near is kept with the draft.

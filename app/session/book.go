@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -65,7 +64,7 @@ func safeName(s string) string {
 // open opens an existing study file and shows its first hip.
 func (b *Book) open(path string) error {
 	if _, err := os.Stat(path); err != nil {
-		return fmt.Errorf("session: study file: %w", err)
+		return study.WrapError(err, "file.not-there", study.Values{"Why": study.NoteOf(err)})
 	}
 	st, err := b.openStore(path)
 	if err != nil {
@@ -99,7 +98,7 @@ func (b *Book) show(st study.Store, path string) error {
 
 func (b *Book) openStore(path string) (study.Store, error) {
 	if b.s.cfg.Studies.Open == nil {
-		return nil, errors.New("session: no store is set up")
+		return nil, study.NewError("file.no-store", nil)
 	}
 	return b.s.cfg.Studies.Open(context.Background(), path, nil)
 }
@@ -152,8 +151,7 @@ func (b *Book) create(path string) error {
 	}
 	for _, h := range hips {
 		if b.s.hipKnown && h.Label() == b.s.hip.Label() {
-			return errors.Join(fmt.Errorf("session: %s already holds hip %s: open that study file instead, and add the films to it",
-				filepath.Base(path), h.Label()), st.Close())
+			return errors.Join(study.NewError("file.holds-hip", study.Values{"File": filepath.Base(path), "Hip": h.Label()}), st.Close())
 		}
 	}
 	if err := b.take(st, path); err != nil {

@@ -46,7 +46,7 @@ func (e *Edits) NextProposal() {
 	e.s.drafts.keep(f)
 	e.s.course.renew()
 	e.s.history.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.strip.label(f)), film: f, before: before, after: f.memory()})
-	if f.Draft.unplaced() != "" {
+	if !f.Draft.unplaced().IsZero() {
 		e.s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
 	} else {
 		e.s.Say("Proposal %d of %d.", next+1, n)
@@ -103,5 +103,5 @@ func weighed(c measure.Candidate, head, cup measure.Circle) *Draft {
 		cup = c.Cup
 	}
 	return &Draft{Head: rough(head), Cup: rough(cup), CupKind: measure.Shell,
-		Found: []study.Warning{{Text: "weighed by the search and not taken: " + c.Reason}}}
+		Found: []study.Warning{{Code: study.WarnNotTaken, Values: study.Values{"Why": c.Reason}}}}
 }

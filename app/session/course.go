@@ -1,15 +1,14 @@
 package session
 
 import (
-	"errors"
 	"time"
 
 	"linerwatch/app/study"
 )
 
 var (
-	errHipUnknown = errors.New("the implant and the date of surgery are not known yet")
-	errNoOutlines = errors.New("no film is outlined yet")
+	errHipUnknown = study.NewError("trend.hip-unknown", nil)
+	errNoOutlines = study.NewError("trend.no-outlines", nil)
 )
 
 // trendDelay is the time within which results of the background are joined to one

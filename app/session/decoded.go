@@ -2,13 +2,13 @@ package session
 
 import (
 	"context"
-	"errors"
 	"image"
 	"slices"
 	"weak"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/session/jobs"
+	"linerwatch/app/study"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
 )
@@ -104,7 +104,7 @@ func (d *decoded) fetch(f *Film) {
 type unread struct{ error }
 
 // errChanged is the error of a film whose file is not what it was.
-var errChanged = errors.New("session: the file has changed since it was read")
+var errChanged = study.NewError("file.changed", nil)
 
 func (d *decoded) reread(path, sum string) (*image.Gray16, error) {
 	in, err := d.s.cfg.Open(path)

@@ -13,6 +13,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
@@ -101,7 +102,7 @@ func TestAFilmChangedOnDiskIsNotTakenForItself(t *testing.T) {
 	}
 	b.strip.Select(6)
 	b.settleFetches()
-	require.Equal(t, "the file has changed since it was read", b.strip.Selected().Reason)
+	require.Equal(t, "the file has changed since it was read", study.NoteWords(b.strip.Selected().Reason))
 	require.True(t, b.strip.Selected().Unreadable())
 	require.NotNil(t, b.strip.Selected().Draft)
 }

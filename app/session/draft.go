@@ -55,16 +55,16 @@ func fitted(o measure.Outline) Trace { return Trace{Fit: o, At: o.Circle} }
 func rough(c measure.Circle) Trace { return Trace{At: c, Hand: true, Rough: true} }
 
 // unplaced says what is still to be placed on the film, "" where nothing is.
-func (d Draft) unplaced() string {
+func (d Draft) unplaced() study.Note {
 	switch {
 	case d.Head.Rough && d.Cup.Rough:
-		return "head and cup are only roughly in place; draw them (A), or bring them near and refine both (B)"
+		return study.Note{Code: "rough.both"}
 	case d.Head.Rough:
-		return "the head is only roughly in place; draw it (A), or bring it near and refine it (R)"
+		return study.Note{Code: "rough.head"}
 	case d.Cup.Rough:
-		return "the cup is only roughly in place; draw it (A), or bring it near and refine it (R)"
+		return study.Note{Code: "rough.cup"}
 	}
-	return ""
+	return study.Note{}
 }
 
 // Trace returns the outline of part.
@@ -94,7 +94,7 @@ func (d Draft) rimAfter(before Draft, img *image.Gray16) study.Rim {
 	}
 	a, b := d.Cup.At, before.Cup.At
 	moved := math.Hypot(a.X-b.X, a.Y-b.Y) + math.Abs(a.R-b.R)
-	if (old.Proposed() || old.Why != "") && moved < 0.01*a.R {
+	if (old.Proposed() || !old.Why.IsZero()) && moved < 0.01*a.R {
 		return old
 	}
 	h := measure.Hip{Head: d.Head.Outline(), Cup: d.Cup.Outline(), CupKind: d.CupKind}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"time"
 
 	"linerwatch/app/study"
@@ -196,7 +195,7 @@ func (d *Drafts) show(list []study.Draft) error {
 		}
 		var draft *Draft
 		if err := json.Unmarshal(kept.Outlines, &draft); err != nil {
-			faults = append(faults, fmt.Errorf("session: the draft of %s cannot be read: %w", f.Name(), err))
+			faults = append(faults, study.WrapError(err, "draft.unreadable", study.Values{"Film": f.Name(), "Why": study.NoteOf(err)}))
 			continue
 		}
 		if draft != nil {

@@ -117,7 +117,7 @@ func (e *Edits) refine(parts ...measure.Part) {
 		for _, part := range parts {
 			o, err := fit(d, part)
 			if err != nil {
-				fault = fmt.Errorf("%s: %w", PartWord(part), err)
+				fault = study.WrapError(err, "refine.part", study.Values{"Part": PartWord(part), "Why": study.NoteOf(err)})
 				break
 			}
 			d = d.with(part, fitted(o))

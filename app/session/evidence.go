@@ -1,12 +1,12 @@
 package session
 
 import (
-	"errors"
 	"fmt"
 	"image"
 	"math"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/study"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
 	"linerwatch/measure/fit"
@@ -22,7 +22,7 @@ const (
 const byReader = "left out by the reader"
 
 // ErrFixedFit is returned where an outline's points cannot be chosen by hand.
-var ErrFixedFit = errors.New("session: the points of a wire ring are fitted as a whole")
+var ErrFixedFit = study.NewError("points.ring", nil)
 
 // EdgeAt returns the index of the edge point of the chosen outline that lies
 // nearest to view point (x, y), within reach of the pointer; -1 where there is none.
@@ -127,7 +127,7 @@ func (e *Edits) chooseEdges(in func(i int, e measure.Edge) bool) error {
 	}
 	o, err := refit(batch.BoneBright(film.file, film.pixels, film.Draft.Head.At, film.Draft.Cup.At), t.Fit, edges)
 	if err != nil {
-		return fmt.Errorf("session: the points stay as they are: %w", err)
+		return study.WrapError(err, "points.stay", study.Values{"Why": study.NoteOf(err)})
 	}
 	before := film.memory()
 	e.setDraft(film, film.Draft.with(e.part, fitted(o)))

@@ -13,7 +13,7 @@ import (
 func (g *Given) Exclude(code, note string) error {
 	f := g.s.strip.selected
 	if f == nil {
-		return errors.New("session: no film is selected")
+		return study.NewError("accept.no-film", nil)
 	}
 	before := f.memory()
 	if err := g.exclude(f, code, note); err != nil {

@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"image"
 	"math"
@@ -84,7 +85,7 @@ func (b *bench) open(path string) (*dicomio.Film, error) {
 	name := filepath.Base(path)
 	date, err := time.Parse("2006-01-02.dcm", name)
 	if err != nil {
-		return nil, fmt.Errorf("dicomio: %s: malformed: no film", name)
+		return nil, &dicomio.FileError{Path: path, Err: errors.New("malformed: no film")}
 	}
 	img := image.NewGray16(image.Rect(0, 0, filmSize, filmSize))
 	day := uint16(date.Unix() / 86400)
@@ -107,7 +108,7 @@ func (b *bench) truth(img *image.Gray16) (head, cup measure.Circle) {
 
 func (b *bench) detect(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
 	if why := b.refuse[nameOf(img)]; why != "" {
-		return nil, &measure.Refusal{Reason: why}
+		return nil, &measure.Refusal{Reason: measure.Note{Text: why}}
 	}
 	head, cup := b.truth(img)
 	return []measure.Hip{{Side: measure.Right, Head: outline(head), Cup: outline(cup), CupKind: measure.Shell}}, ctx.Err()

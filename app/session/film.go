@@ -26,11 +26,11 @@ const (
 	Excluded               // left out of the trend by a reader
 )
 
-var stateWords = [...]string{"waiting", "opening", "opened", "searching",
-	"proposed", "edited", "accepted", "not found", "failed", "left out"}
+var stateCodes = [...]string{"state.waiting", "state.opening", "state.opened", "state.searching",
+	"state.proposed", "state.edited", "state.accepted", "state.not-found", "state.failed", "state.left-out"}
 
-// String returns the word shown on the film.
-func (st State) String() string { return stateWords[st] }
+// Words returns what is shown on the film.
+func (st State) Words() string { return study.NoteWords(study.Note{Code: stateCodes[st]}) }
 
 // findings are the outlines that the search found on a film.
 type findings struct {
@@ -41,7 +41,7 @@ type findings struct {
 // Film is one film in the strip.
 type Film struct {
 	study.Film
-	Reason   string        // why it was refused or failed
+	Reason   study.Note    // why it was refused or failed
 	Preview  *image.Gray16 // small copy for the strip; nil until read
 	Camera   Camera
 	Level    Level

@@ -30,12 +30,15 @@ type Sort struct {
 	Undated    int
 	Views      []study.View // that their files name
 	Waits      study.Waits  // Sorted for those of the hip that is read
-	Reason     string       // why they wait, where it is not their patient or side
+	Reason     study.Note   // why they wait, where it is not their patient or side
 	Hip        string       // label of the hip of the study that they seem to be of, or ""
 }
 
 // Fault is a file that could not be read.
-type Fault struct{ Name, Why string }
+type Fault struct {
+	Name string
+	Why  study.Note
+}
 
 // Waits reports whether films wait, or files could not be read.
 func (f Found) Waits() bool {
@@ -51,14 +54,14 @@ func (in *Intake) sorted(f *Film, position string) bool {
 	if f.saved {
 		return false
 	}
-	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), ""
+	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), study.Note{}
 	if other != "" {
-		reason = "the file says " + other + " (" + position + ")"
+		reason = study.Note{Code: "waits.view", Values: study.Values{"View": other, "Code": position}}
 	}
 	seen := f.Film
 	switch {
 	case f.taken || f.Given.View != "": // a reader has said what it is
-	case reason != "":
+	case !reason.IsZero():
 		seen.Waits, seen.Reason = study.NotAP, reason
 		in.wait(f, study.NotAP, reason)
 	case in.another(f):
@@ -97,6 +100,7 @@ func (in *Intake) sum(doubles []string) {
 	at, hipOf := map[key]int{}, in.owners()
 	for _, film := range f.films {
 		k := key{kindOf(film), film.Waits, ""}
+		var why study.Note
 		switch {
 		case here[film.Path]:
 			k.waits = study.Sorted
@@ -104,7 +108,8 @@ func (in *Intake) sum(doubles []string) {
 				k.Kind = Kind{in.s.hip.Patient, in.s.hip.Side}
 			}
 		case film.Waits == study.NotAP:
-			k.reason = film.Reason
+			why = film.Reason
+			k.reason = why.String()
 		default:
 			k.waits = study.NotSorted
 		}
@@ -112,7 +117,7 @@ func (in *Intake) sum(doubles []string) {
 		if !ok {
 			i = len(f.Sorts)
 			at[k] = i
-			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: k.reason, Hip: in.s.book.hipLabel(hipOf(k.Kind))})
+			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: why, Hip: in.s.book.hipLabel(hipOf(k.Kind))})
 		}
 		f.Sorts[i].count(film)
 	}

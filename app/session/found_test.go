@@ -41,11 +41,11 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	require.True(t, f.Waits())
 	require.Equal(t, len(all), f.Files)
 	require.Equal(t, []string{"2004-03-01.dcm"}, f.Doubles)
-	require.Equal(t, []Fault{{"broken.dcm", "broken.dcm: malformed: no film"}}, f.Faults)
+	require.Equal(t, []Fault{{"broken.dcm", study.Note{Text: "malformed: no film"}}}, f.Faults)
 	want := []Sort{
 		{Kind: Kind{"T1", study.Right}, Films: 2, Span: study.Span{First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)}},
 		{Kind: Kind{"T2", study.Left}, Films: 2, Span: study.Span{First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1)}, Waits: study.NotSorted},
-		{Kind: Kind{"T1", study.Right}, Films: 1, Span: study.Span{First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1)}, Waits: study.NotAP, Reason: "the file says oblique (RLO)"},
+		{Kind: Kind{"T1", study.Right}, Films: 1, Span: study.Span{First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1)}, Waits: study.NotAP, Reason: study.Note{Code: "waits.view", Values: study.Values{"View": "oblique", "Code": "RLO"}}},
 	}
 	require.Equal(t, want, f.Sorts)
 	require.Len(t, b.strip.Films(), 3, "two of T1, and the broken one")
@@ -120,7 +120,7 @@ func TestUnreadableIsNotedOnce(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
 	require.NoError(t, b.book.create(path))
 	st := memoryFiles[path]
-	bad := study.Film{Path: "bad.dcm", Waits: study.Unreadable, Reason: "no film"}
+	bad := study.Film{Path: "bad.dcm", Waits: study.Unreadable, Reason: study.Note{Text: "no film"}}
 	unreadable := func() int {
 		list, err := st.Unsorted(t.Context())
 		require.NoError(t, err)

@@ -2,8 +2,6 @@ package session
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"strings"
 	"time"
 
@@ -27,14 +25,14 @@ func (g *Given) SetDate(text string) error {
 		return nil
 	}
 	if f.file != nil && !f.file.Date.IsZero() {
-		return fmt.Errorf("session: the file gives the date %s; it is not changed", f.file.Date.Format(time.DateOnly))
+		return study.NewError("given.date", study.Values{"Date": f.file.Date.Format(time.DateOnly)})
 	}
 	d, err := time.Parse(time.DateOnly, strings.TrimSpace(text))
 	if err != nil {
-		return fmt.Errorf("session: write the date as year-month-day, such as 2009-11-30")
+		return study.NewError("given.no-date", nil)
 	}
 	if d.After(g.s.cfg.Now()) {
-		return fmt.Errorf("session: %s is in the future", text)
+		return study.NewError("given.future", study.Values{"Date": text})
 	}
 	return g.change(f, "give the date of ", func(f *study.Film) { f.Given.Date = d })
 }
@@ -44,7 +42,7 @@ func (g *Given) SetDate(text string) error {
 // search's proposals can then be gone through.
 func (g *Given) SetView(v study.View) error {
 	if v != study.AP && v != study.Lateral {
-		return fmt.Errorf("session: view %q is neither AP nor lateral", v)
+		return study.NewError("given.view", study.Values{"View": string(v)})
 	}
 	f := g.s.strip.selected
 	if f == nil || g.s.View(f) == v {
@@ -57,7 +55,7 @@ func (g *Given) SetView(v study.View) error {
 // in place of its file's; 0 takes the file's. One step.
 func (g *Given) SetSource(mm float64) error {
 	if mm != 0 && !(mm >= 500 && mm <= 4000) {
-		return fmt.Errorf("session: a distance from source to detector of %g mm is outside 500 to 4000", mm)
+		return study.NewError("given.source", study.Values{"MM": mm})
 	}
 	return g.change(g.s.strip.selected, "state the source's distance, ", func(f *study.Film) { f.Given.SourceMM = mm })
 }
@@ -73,7 +71,7 @@ func (g *Given) SetBeamCenter(p *measure.Point) error {
 // zero value takes back what was stated.
 func (g *Given) SetAxes(a study.Axes) error {
 	if a != (study.Axes{}) && !a.Known() {
-		return errors.New("session: the head end and the front lie towards two edges that meet")
+		return study.NewError("given.axes", nil)
 	}
 	if g.s.strip.selected == nil || g.s.strip.selected.Given.Axes == a {
 		return nil

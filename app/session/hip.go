@@ -112,8 +112,8 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	var err error
 	if h.Patient = strings.TrimSpace(f.Patient); h.Patient == "" {
 		fault(FieldPatient, "a patient code is needed; never a name")
-	} else if reason := study.CodeFault(h.Patient); reason != "" {
-		fault(FieldPatient, "%s", reason)
+	} else if why := study.CodeFault(h.Patient); !why.IsZero() {
+		fault(FieldPatient, "%s", study.NoteWords(why))
 	}
 	h.Group = strings.TrimSpace(f.Group)
 	if h.Side, err = measure.ParseSide(f.Side); err != nil {
@@ -144,7 +144,7 @@ func newFaults(err error, known []FormFault) []FormFault {
 	var out []FormFault
 	for _, f := range list.Faults {
 		if !slices.ContainsFunc(known, func(k FormFault) bool { return k.Field == f.Field }) {
-			out = append(out, FormFault{f.Field, f.Message})
+			out = append(out, FormFault{f.Field, study.NoteWords(f.Why)})
 		}
 	}
 	return out

@@ -12,7 +12,7 @@ import (
 // where none would: it is to be asked before SetHip.
 func (s *Session) Rests(h study.Hip) string {
 	what := h.Rests(s.hip)
-	if !s.hipKnown || what == "" {
+	if !s.hipKnown || what.IsZero() {
 		return ""
 	}
 	n := 0
@@ -23,13 +23,10 @@ func (s *Session) Rests(h study.Hip) string {
 			}
 		}
 	}
-	switch n {
-	case 0:
+	if n == 0 {
 		return ""
-	case 1:
-		return fmt.Sprintf("One accepted reading rests on the %s and will be computed anew.", what)
 	}
-	return fmt.Sprintf("%d accepted readings rest on the %s and will be computed anew.", n, what)
+	return study.NoteWords(study.Note{Code: "change.rests", Values: study.Values{"N": float64(n), "What": what}})
 }
 
 // hipChanges is what the study keeps of the changes of a hip, of one state of it.

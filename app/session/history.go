@@ -2,8 +2,6 @@ package session
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -151,7 +149,7 @@ func (h *History) restore(c change, undo bool) error {
 	}
 	f := c.film
 	if h.s.strip.index(f) < 0 {
-		return fmt.Errorf("session: %s is not open any more", f.Name())
+		return study.NewError("history.not-open", study.Values{"Film": f.Name()})
 	}
 	if c.reading != "" {
 		if err := h.withdraw(f, c.reading, undo); err != nil {
@@ -190,7 +188,7 @@ func (h *History) restoreExclusion(f *Film, m memory) error {
 func (h *History) withdraw(f *Film, reading string, undo bool) error {
 	i := slices.IndexFunc(f.Readings, func(r study.Reading) bool { return r.ID == reading })
 	if i < 0 {
-		return errors.New("session: the film has no such reading")
+		return study.NewError("history.no-reading", nil)
 	}
 	w := study.Withdrawal{ReadingID: reading, Back: !undo, Reader: h.s.settings.Reader, At: h.s.cfg.Now().UTC(), Version: h.s.cfg.Version}
 	if err := h.s.book.store.AddWithdrawal(context.Background(), w); err != nil {

@@ -177,11 +177,11 @@ func (in *Intake) sortOut() {
 
 // setAside takes a film from the strip to those that wait.
 func (in *Intake) setAside(f *Film) {
-	in.wait(f, study.NotSorted, "of another patient or side than the hip that was read when it was opened")
+	in.wait(f, study.NotSorted, study.Note{Code: "waits.another-hip"})
 }
 
 // wait takes a film from the strip to those that wait, for a reason.
-func (in *Intake) wait(f *Film, why study.Waits, reason string) {
+func (in *Intake) wait(f *Film, why study.Waits, reason study.Note) {
 	if in.s.strip.index(f) < 0 {
 		return
 	}
@@ -221,7 +221,7 @@ func (in *Intake) Begin(p Pile) error {
 	piles := in.Piles()
 	i := slices.IndexFunc(piles, func(o Pile) bool { return o.Kind == p.Kind && o.Waits == p.Waits })
 	if i < 0 {
-		return fmt.Errorf("session: no films of %s wait", p.Name())
+		return study.NewError("waits.none", study.Values{"Name": p.Name()})
 	}
 	hip := piles[i].Hip
 	if in.s.book.store == nil && in.s.hipKnown {
@@ -262,7 +262,7 @@ func (in *Intake) Take(p Pile) {
 // said whose they are.
 func (in *Intake) putIn(list []study.Film, taken bool) {
 	for _, f := range list {
-		f.Waits, f.Reason = study.Sorted, ""
+		f.Waits, f.Reason = study.Sorted, study.Note{}
 		if f.ID == "" {
 			f.ID = f.Path // until it has been read
 		}

@@ -35,7 +35,7 @@ func (w *Work) twin(f *Film, facts study.Facts) *Film {
 // Where the file of g is lost, that of f is its file from now on.
 func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 	if len(f.Readings) > 0 { // two films of a study from before doubles were known
-		w.failed(f, fmt.Errorf("the same picture as %s", g.Name()))
+		w.failed(f, study.NewError("saved.double", study.Values{"Film": g.Name()}))
 		return
 	}
 	w.leaveOut(f, g)

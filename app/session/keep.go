@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"reflect"
 	"slices"
 
@@ -54,7 +53,7 @@ func dropFilm(ctx context.Context, st study.Store, hipID, filmID string) error {
 // saveFilm keeps f as a film of this hip.
 func (b *Book) saveFilm(ctx context.Context, f *Film) error {
 	if f.Facts.SHA256 == "" {
-		return fmt.Errorf("session: %s has not been read", f.Name())
+		return study.NewError("keep.unread", study.Values{"Film": f.Name()})
 	}
 	film, err := b.savedFilm(ctx, f)
 	if err != nil {

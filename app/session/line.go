@@ -1,7 +1,6 @@
 package session
 
 import (
-	"errors"
 	"math"
 
 	"linerwatch/app/study"
@@ -24,7 +23,7 @@ func (f *Film) Line() (l study.Line, ok bool) {
 
 // errNoDraft is the error of a line on a film without outlines, of which nothing
 // would be read with it.
-var errNoDraft = errors.New("session: outline head and cup first, then draw the reference line")
+var errNoDraft = study.NewError("line.no-draft", nil)
 
 // PreviewLine shows the reference line of the selected film from a to b, film
 // pixels, while it is being drawn. It makes no step of the history: SetLine ends

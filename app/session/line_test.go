@@ -94,7 +94,7 @@ func TestLineThatIsNoneIsRefused(t *testing.T) {
 	}
 	require.Empty(t, b.history.UndoName())
 	b.strip.Selected().Draft = nil
-	require.ErrorContains(t, b.Mouse().SetLine(lineFrom, lineTo), "outline head and cup first")
+	require.Contains(t, study.Told(b.Mouse().SetLine(lineFrom, lineTo)), "outline head and cup first")
 }
 
 func TestLineAndViewComeBackFromTheStudy(t *testing.T) {
@@ -136,5 +136,5 @@ func TestUncorrectedReadingSaysWhy(t *testing.T) {
 	require.NotEmpty(t, use.Reason, "nothing tells where the central ray met these films")
 	require.Equal(t, use.Reason, b.Numbers(f).Beam.Reason)
 	require.NoError(t, b.SetBeamOff(true))
-	require.Equal(t, "switched off", b.Numbers(f).Beam.Reason)
+	require.Equal(t, "switched off", study.NoteWords(b.Numbers(f).Beam.Reason))
 }

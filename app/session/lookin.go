@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -53,7 +52,7 @@ func (h *hunt) in(ctx context.Context, dir string, step jobs.Step) error {
 	var paths []string
 	for _, file := range source.Expand([]string{dir}) {
 		if file.Fault != "" {
-			return fmt.Errorf("session: %s: %s", file.Path, file.Fault)
+			return study.NewError("look-in.fault", study.Values{"Path": file.Path, "Why": file.Fault})
 		}
 		paths = append(paths, file.Path)
 	}
@@ -171,7 +170,7 @@ func hashOf(path string) (sum string, err error) {
 	defer func() { err = errors.Join(err, f.Close()) }()
 	h := sha256.New()
 	if _, err := io.Copy(h, f); err != nil {
-		return "", fmt.Errorf("session: %w", err)
+		return "", err
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }

@@ -24,7 +24,7 @@ func TestDraftsAreReadByStudy(t *testing.T) {
 	d := f.proposal.lean()
 	d.Found = []study.Warning{{Code: "test", Text: "a warning of the search"}}
 	d.Line = study.Line{Alpha: 3, From: "T"}
-	d.Rim = study.Rim{Why: "no rim"}
+	d.Rim = study.Rim{Why: study.Note{Code: "rim.steep"}}
 	m, ok := read(d)
 	require.True(t, ok)
 	require.Equal(t, []any{d.Head.Fit, d.Cup.Fit, d.CupKind, d.Line, d.Rim}, []any{m.Head, m.Cup, m.CupKind, m.Line, m.Rim})

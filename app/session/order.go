@@ -56,9 +56,9 @@ func newHipRow(r study.Summary) *hipRow {
 	m := r.Hip.Implant
 	words := strings.Join(append([]string{
 		r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
-		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, string(r.State), r.Why,
+		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, r.State.Words(), study.NoteWords(r.Why),
 		strings.Join(r.Readers, " "),
-	}, slices.Concat(r.Attention, r.Missing)...), " ")
+	}, study.NotesWords(slices.Concat(r.Attention, r.Missing))...), " ")
 	return &hipRow{r, r.Hip.Label(), strings.ToLower(words), slices.Index(study.HipStates(), r.State)}
 }
 

@@ -158,14 +158,14 @@ func (p Pile) summary() study.Summary {
 	for _, f := range p.Films {
 		s.Add(f.Date())
 	}
-	s.Why = "films wait to be begun"
+	s.Why.Code = "waits.begun"
 	if p.Hip != "" {
-		s.Why = "films wait to be taken into their hip"
+		s.Why.Code = "waits.taken"
 	}
 	if p.Waits == study.NotAP {
-		s.Why, s.State = "films of another view wait", study.HipAttention
+		s.Why.Code, s.State = "waits.other-view", study.HipAttention
 		for _, f := range p.Films {
-			if !slices.Contains(s.Attention, f.Reason) {
+			if !slices.ContainsFunc(s.Attention, func(n study.Note) bool { return n.String() == f.Reason.String() }) {
 				s.Attention = append(s.Attention, f.Reason)
 			}
 		}

@@ -144,7 +144,7 @@ func BenchmarkRows(b *testing.B) {
 		h := hip()
 		h.ID, h.Patient, h.Group = strconv.Itoa(i), fmt.Sprintf("P%04d", i), string('A'+rune(i%3))
 		o.all[h.ID] = newHipRow(study.Summary{Hip: h, State: states[r.IntN(len(states))], Films: filmsEach, Unread: r.IntN(filmsEach),
-			Span: study.Span{Last: h.Surgery.AddDate(0, 0, r.IntN(3000))}, Fit: &study.TrendFit{Rate: r.NormFloat64()}, Readers: []string{"R1", "R2"}, Missing: []string{"shell"}})
+			Span: study.Span{Last: h.Surgery.AddDate(0, 0, r.IntN(3000))}, Fit: &study.TrendFit{Rate: r.NormFloat64()}, Readers: []string{"R1", "R2"}, Missing: []study.Note{{Text: "shell"}}})
 	}
 	for key, name := range map[SortKey]string{ByState: "state", ByCode: "code", ByLastFilm: "last film", ByRate: "rate"} {
 		b.Run("by "+name, func(b *testing.B) {

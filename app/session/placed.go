@@ -1,9 +1,9 @@
 package session
 
 import (
-	"fmt"
 	"math"
 
+	"linerwatch/app/study"
 	"linerwatch/measure"
 )
 
@@ -195,27 +195,28 @@ func moveShare(d [3]float64, sd float64) float64 {
 	return min(1, (d[0]*d[0]+d[1]*d[1]+d[2]*d[2])/(3*sd*sd))
 }
 
-// byHandWords says what is known of an outline that a hand has placed; mm is a pixel
-// at the hip.
-func (t Trace) byHandWords(part string, mm float64) string {
+// byHand is the warning of an outline that a hand has placed, with what is known of it; mm
+// is a pixel at the hip. Distance says what its error holds besides the hand's own, and Bare
+// what there is none of along it.
+func (t Trace) byHand(part measure.Part, mm float64) study.Warning {
 	cov := t.Outline().Cov
 	mean, half := (cov[0][0]+cov[1][1])/2, (cov[0][0]-cov[1][1])/2
 	worst := math.Sqrt(mean + math.Hypot(half, cov[0][1]))
-	known := fmt.Sprintf("its centre is known to ±%.2f mm, its radius to ±%.2f mm", worst*mm, math.Sqrt(cov[2][2])*mm)
-	text := part + " placed by hand without edge points: " + known
+	distance, bare := "", ""
 	switch {
 	case len(t.Fit.Points) > 0:
-		return part + " moved by hand: " + known + ", with the distance to the fitted edge"
+		distance = "fitted"
 	case t.seen():
-		return text + ", with the distance to the film's own edge where that is larger"
+		distance = "seen"
 	case t.Fit.R > 0:
-		text += ", with the distance from where it was"
+		distance = "before"
 	}
-	switch {
-	case t.bare() && t.ring().A > 0:
-		text += "; no wire along this ring, placed by eye"
-	case t.bare():
-		text += "; no edge along this circle, placed by eye"
+	if t.bare() && (distance == "" || distance == "before") {
+		bare = "edge"
+		if t.ring().A > 0 {
+			bare = "wire"
+		}
 	}
-	return text
+	return study.Warning{Code: study.WarnByHand, Values: study.Values{"Part": PartWord(part), "Distance": distance, "Bare": bare,
+		"Center": worst * mm, "Radius": math.Sqrt(cov[2][2]) * mm}}
 }

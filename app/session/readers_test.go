@@ -123,10 +123,10 @@ func hips() *Overview {
 	o := &Overview{s: &Session{}, known: true, all: map[string]*hipRow{}}
 	for _, s := range []study.Summary{
 		{Hip: study.Hip{ID: "A1-right", Patient: "A1", Side: study.Right, Group: "B"}, State: study.HipDone, Span: study.Span{Last: day(2010)}, Fit: fit(0.05)},
-		{Hip: study.Hip{ID: "A2-left", Patient: "A2", Side: study.Left, Group: "A"}, State: study.HipToRead, Span: study.Span{Last: day(2015)}, Unread: 3, Missing: []string{"shell"}},
+		{Hip: study.Hip{ID: "A2-left", Patient: "A2", Side: study.Left, Group: "A"}, State: study.HipToRead, Span: study.Span{Last: day(2015)}, Unread: 3, Missing: []study.Note{{Text: "shell"}}},
 		{Hip: study.Hip{ID: "A3-left", Patient: "A3", Side: study.Left}, State: study.HipDone, Span: study.Span{Last: day(2012)}, Fit: fit(0.2), Readers: []string{"R7"}},
 		{Hip: study.Hip{ID: "A4-right", Patient: "A4", Side: study.Right, Group: "A", Implant: study.Implant{HeadMaterial: "ZTA"}},
-			State: study.HipInProgress, Unread: 1, Missing: []string{"shell", "polyethylene"}},
+			State: study.HipInProgress, Unread: 1, Missing: []study.Note{{Text: "shell"}, {Text: "polyethylene"}}},
 	} {
 		o.all[s.Hip.ID] = newHipRow(s)
 	}

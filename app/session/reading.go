@@ -1,7 +1,6 @@
 package session
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
@@ -23,10 +22,10 @@ func (s *Session) Numbers(f *Film) Numbers {
 	n := Numbers{Measurement: study.Measurement{Film: f.Film}}
 	switch {
 	case !s.hipKnown:
-		n.Err = errors.New("the implant is not known yet")
+		n.Err = study.NewError("reading.no-implant", nil)
 		return n
 	case f.Draft == nil:
-		n.Err = errors.New("nothing is outlined")
+		n.Err = study.NewError("reading.nothing", nil)
 		return n
 	}
 	d, how := s.bounded(f, *f.Draft), s.course.method()
@@ -57,12 +56,12 @@ func (s *Session) read(f *Film, d Draft, how study.Method) (study.Measurement, e
 		kept.Film = f.Film
 		m := s.AsNow(kept)
 		if m.Status != study.Measured {
-			return m, errors.New(m.Reason)
+			return m, &study.NoteError{Note: m.Reason}
 		}
 		return m, nil
 	}
-	if why := d.unplaced(); why != "" {
-		return study.Measurement{}, errors.New(why)
+	if why := d.unplaced(); !why.IsZero() {
+		return study.Measurement{}, &study.NoteError{Note: why}
 	}
 	m := study.Measurement{Film: f.Film, Status: study.Measured, Side: s.hip.Side, HeadMM: s.hip.Implant.HeadMM,
 		Head: d.Head.Outline(), Cup: d.Cup.Outline(), CupKind: d.CupKind, Line: d.Line, Rim: d.Rim}
@@ -81,7 +80,7 @@ func (s *Session) AsNow(g study.Reading) study.Measurement {
 	return m
 }
 
-// warnings puts in words what the reader of the outlines d of f should weigh.
+// warnings returns what the reader of the outlines d of f should weigh.
 func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 	var out []study.Warning
 	var found []study.Warning
@@ -95,7 +94,7 @@ func (s *Session) warnings(f *Film, d Draft, n Numbers) []study.Warning {
 	}
 	for _, part := range []measure.Part{measure.Head, measure.Cup} {
 		if t := d.Trace(part); t.Hand {
-			out = append(out, study.Warning{Code: study.WarnByHand, Text: t.byHandWords(PartWord(part), n.Reading.Scale)})
+			out = append(out, t.byHand(part, n.Reading.Scale))
 		}
 	}
 	if w := s.fileContradicts(f); w.Code != "" {

@@ -3,9 +3,7 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"image"
-	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/source"
@@ -47,7 +45,7 @@ func (w *Work) failed(f *Film, err error) {
 	if w.tryOther(f) {
 		return
 	}
-	f.step, f.Reason = Failed, strings.ReplaceAll(study.Plain(err), f.Path, f.Name())
+	f.step, f.Reason = Failed, study.Note{Text: source.Fault(f.Path, err)}
 	switch {
 	case !f.saved:
 		w.s.intake.failed(f)
@@ -72,13 +70,13 @@ func (w *Work) Retry(f *Film) {
 }
 
 func (w *Work) again(f *Film) {
-	f.step, f.Reason = Waiting, ""
+	f.step, f.Reason = Waiting, study.Note{}
 	w.need(f)
 }
 
 func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	if f.Facts.SHA256 != "" && !f.Facts.SamePicture(facts) {
-		w.failed(f, fmt.Errorf("%w; its accepted reading stands", errChanged))
+		w.failed(f, study.WrapError(errChanged, "file.changed-read", nil))
 		return
 	}
 	if g := w.twin(f, facts); g != nil {
@@ -86,7 +84,7 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 		return
 	}
 	w.foundElsewhere(f, facts)
-	f.step, f.Reason, f.pixels, f.size = Loaded, "", in.Pixels, in.Pixels.Rect.Size()
+	f.step, f.Reason, f.pixels, f.size = Loaded, study.Note{}, in.Pixels, in.Pixels.Rect.Size()
 	f.Imager = in.Geometry.Detector()
 	file := *in
 	file.Pixels = nil
@@ -144,7 +142,7 @@ func (w *Work) settled() {
 
 // detect looks for head and cup on f in the background.
 func (w *Work) detect(f *Film) {
-	f.step, f.Reason, f.inHand = Searching, "", false
+	f.step, f.Reason, f.inHand = Searching, study.Note{}, false
 	opt := w.options(f)
 	search := w.s.decoded.search(f, opt)
 	w.start(f, Loaded, func(ctx context.Context) func() {
@@ -177,13 +175,13 @@ func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error
 	}
 	f.step = Refused
 	if err != nil {
-		f.Reason = study.Plain(err)
+		f.Reason = study.NoteOf(err)
 		f.proposals = weighedOf(err, middlingShellMM/opt.HeadMM)
 	} else if list := draftsOf(w.ofView(f, hips), opt.Side); len(list) > 0 {
 		f.step = Proposed
 		f.proposals, f.proposal = list, list[0]
 	} else {
-		f.Reason = fmt.Sprintf("no hip replacement found on the %s side", w.s.hip.Side)
+		f.Reason = study.Note{Code: "search.no-side", Values: study.Values{"Side": w.s.hip.Side.String()}}
 	}
 	if f.Draft == nil {
 		f.Draft = f.proposal

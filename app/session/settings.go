@@ -6,6 +6,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"linerwatch/app/study"
 )
 
 // Settings are what the program remembers of its user.
@@ -90,7 +92,7 @@ func (s *Session) SetReader(code string) error {
 	if code == "" || len(code) > 12 || strings.ContainsFunc(code, func(r rune) bool {
 		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '.' || r == '-')
 	}) {
-		return errors.New("session: the reader's code is 1 to 12 letters or digits, such as AB or R2")
+		return study.NewError("settings.reader", nil)
 	}
 	s.settings.Reader = code
 	s.changed(StudyChanged)

@@ -128,7 +128,7 @@ func TestHeadAndCupDrawnWhereNothingWasFound(t *testing.T) {
 	require.NotNil(t, f.Draft)
 	require.Equal(t, CircleTool, b.Mouse().Tool(), "the cup is next")
 	require.Equal(t, Cup, b.Edits().Part())
-	require.ErrorContains(t, b.Numbers(f).Err, "the cup is only roughly in place", "no number comes from it")
+	require.Contains(t, study.Told(b.Numbers(f).Err), "the cup is only roughly in place", "no number comes from it")
 	b.Mouse().SetTool(CircleTool)
 	require.Equal(t, CircleTool, b.Mouse().Tool(), "taken again it stays in hand")
 	for _, deg := range []float64{190, 270, 350} {
@@ -289,9 +289,9 @@ func (b *bench) drag(x0, y0, x1, y1 float64) {
 func TestRingRefusesWhatIsNone(t *testing.T) {
 	p := func(x, y float64) measure.Click { return measure.Click{Point: measure.Point{X: x, Y: y}} }
 	_, err := ringBy([]measure.Click{p(0, 0), p(100, 0), p(120, 10)})
-	require.ErrorContains(t, err, "between the ends")
+	require.Contains(t, study.Told(err), "between the ends")
 	_, err = ringBy([]measure.Click{p(0, 0), p(100, 0), p(50, 80)})
-	require.ErrorContains(t, err, "wider across")
+	require.Contains(t, study.Told(err), "wider across")
 	for _, x := range []float64{1, 3} {
 		_, err = ringBy([]measure.Click{p(1, 1), p(x, 1), p(1.5, 1)})
 		require.Error(t, err)
@@ -420,11 +420,11 @@ func TestNextProposal(t *testing.T) {
 func TestWeighedCandidatesAreProposed(t *testing.T) {
 	b := newBench(t)
 	near := measure.Circle{X: 280, Y: 290, R: headRadius}
-	other := measure.Candidate{Head: near, Reason: "its edge is faint"}
+	other := measure.Candidate{Head: near, Reason: study.Note{Text: "its edge is faint"}}
 	one := b.cfg.Detect
 	b.cfg.Detect = func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error) {
 		if nameOf(img) == "2005-02-01.dcm" {
-			return nil, &measure.Refusal{Reason: "nothing convinces", Candidates: []measure.Candidate{other}}
+			return nil, &measure.Refusal{Reason: study.Note{Text: "nothing convinces"}, Candidates: []measure.Candidate{other}}
 		}
 		hips, err := one(ctx, img, opt)
 		if err == nil {

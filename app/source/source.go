@@ -4,7 +4,6 @@ import (
 	"errors"
 	"io/fs"
 	"slices"
-	"strings"
 
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -62,10 +61,13 @@ func Expand(names []string) []File {
 
 // Fault returns the text of err without the name of its film, which is told beside it.
 func Fault(name string, err error) string {
+	if e, ok := errors.AsType[*dicomio.FileError](err); ok {
+		err = e.Err
+	}
 	if p, ok := errors.AsType[*fs.PathError](err); ok && p.Path == name {
 		err = p.Err
 	}
-	return strings.TrimPrefix(study.Plain(err), name+": ")
+	return study.Plain(err)
 }
 
 // Frame opens one frame of a film, counted from 1, as its file holds it.

@@ -24,7 +24,7 @@ func (r *filmRow) fields() []any {
 	f, s := &r.Film, &r.Film.Facts
 	return []any{&f.ID, &f.Path, &s.SHA256, &s.PixelKey, &s.Patient, &r.date, &r.side, &s.View,
 		&s.Width, &s.Height, &s.SpacingMM, &s.SpacingKind, &s.SourceMM, &r.x, &r.y, &r.axes,
-		&r.given, &f.Waits, &f.Reason, &f.Revision}
+		&r.given, &f.Waits, noteText{&f.Reason}, &f.Revision}
 }
 
 func (r *filmRow) film() (f study.Film, err error) {
@@ -203,7 +203,7 @@ func putFilm(ctx context.Context, tx *sql.Tx, f study.Film) error {
 		field_y = excluded.field_y, axes = excluded.axes, given = excluded.given, waits = excluded.waits,
 		reason = excluded.reason, revision = excluded.revision`,
 		f.ID, f.Path, s.SHA256, s.PixelKey, s.Patient, formatDate(s.Date), s.Side.String(), string(s.View), s.Width, s.Height,
-		s.SpacingMM, s.SpacingKind, s.SourceMM, x, y, texts[0], texts[1], string(f.Waits), f.Reason, f.Revision)
+		s.SpacingMM, s.SpacingKind, s.SourceMM, x, y, texts[0], texts[1], string(f.Waits), noteText{&f.Reason}, f.Revision)
 	return err
 }
 

@@ -8,7 +8,7 @@ import (
 )
 
 func scanLink(scan scanner) (l study.Link, err error) {
-	err = scan(&l.HipID, &l.FilmID, &l.Searched, &l.Reason)
+	err = scan(&l.HipID, &l.FilmID, &l.Searched, noteText{&l.Reason})
 	return l, err
 }
 
@@ -45,7 +45,7 @@ func linksOf(films []study.Film, links []study.Link) []study.Link {
 func (s *DB) SaveLink(ctx context.Context, l study.Link) error {
 	return s.exec(ctx, "put film "+short(l.FilmID)+" to hip "+short(l.HipID), `INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
 		ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
-		l.HipID, l.FilmID, string(l.Searched), l.Reason)
+		l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
 }
 
 // DropLink implements study.Store.

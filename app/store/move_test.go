@@ -145,7 +145,7 @@ func checkEarlierReadings(t *testing.T, db *DB, r, l study.Record, step int) {
 	assert.Equal(t, measure.Left, g.Side)
 	assert.Equal(t, "r2", r.Readings[2].Supersedes)
 	assert.Equal(t, step < 6, r.Readings[2].Stands(), "withdrawn")
-	assert.Equal(t, "no cup", r.Readings[3].Reason)
+	assert.Equal(t, study.Note{Text: "no cup"}, r.Readings[3].Reason)
 	assert.Equal(t, measure.Circle{X: 800, Y: 900, R: 105}, g.Head.Circle)
 	assert.Equal(t, [3][3]float64{{0.01, 0.001, 0}, {0.001, 0.02, 0}, {0, 0, 0.005}}, g.Cup.Cov)
 	assert.Equal(t, 0.5, g.Measurement.Reading.Offset.Superior)

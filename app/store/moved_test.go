@@ -47,7 +47,7 @@ func TestMoved(t *testing.T) {
 			move(t, path)
 			err := db.AddReading(ctx, storetest.Reading("after", h, f))
 			require.ErrorIs(t, err, study.ErrMoved)
-			assert.Equal(t, "store: "+study.ErrMoved.Error()+" (s.study: add reading after)", err.Error())
+			assert.Equal(t, "store: "+study.Told(study.ErrMoved)+" (s.study: add reading after)", study.Told(err))
 			h.Group = "kept, too"
 			h, err = db.SaveHip(ctx, h, by)
 			require.ErrorIs(t, err, study.ErrMoved)

@@ -70,7 +70,7 @@ func TestOpenRefuses(t *testing.T) {
 			there := names(t, dir)
 			db, err := Open(path)
 			require.Nil(t, db)
-			require.EqualError(t, err, "store: "+c.want+" (x.study)")
+			require.Equal(t, "store: "+c.want+" (x.study)", study.Told(err))
 			if c.is != nil {
 				require.ErrorIs(t, err, c.is)
 			}

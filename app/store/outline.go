@@ -80,7 +80,7 @@ func rimBytes(r study.Rim) ([]byte, error) {
 	return numbersOf(n)
 }
 
-func rimOf(b []byte, why string) (study.Rim, error) {
+func rimOf(b []byte, why study.Note) (study.Rim, error) {
 	var n rimNumbers
 	if len(b) > 0 {
 		if err := intoNumbers(b, &n); err != nil {

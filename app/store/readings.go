@@ -31,8 +31,8 @@ type result struct {
 	Warnings []study.Warning `json:",omitempty"`
 	Line     study.Line      `json:",omitzero"` // reference line, pixels and degrees
 	How      study.Method    `json:",omitzero"`
-	Beam     study.BeamUse   `json:",omitzero"`  // what was done about the cone beam
-	NoRim    string          `json:",omitempty"` // why no line along the cup's opening was found
+	Beam     study.BeamUse   `json:",omitzero"` // what was done about the cone beam
+	NoRim    study.Note      `json:",omitzero"` // why no line along the cup's opening was found
 }
 
 func resultOf(m study.Measurement) result {
@@ -46,7 +46,7 @@ func (r result) put(m *study.Measurement) {
 func scanReading(scan scanner) (*readingRow, error) {
 	r := new(readingRow)
 	fields := []any{&r.ID, &r.HipID, &r.FilmID, &r.sha, &r.Reader, &r.at,
-		&r.Version, &r.supersedes, &r.Status, &r.Reason, &r.side, &r.CupKind, &r.HeadMM,
+		&r.Version, &r.supersedes, &r.Status, noteText{&r.Reason}, &r.side, &r.CupKind, &r.HeadMM,
 		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.rim, &r.result}
 	return r, scan(append(fields, r.taken.fields()...)...)
 }
@@ -180,7 +180,7 @@ func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 		head, cup, head_points, cup_points, rim, result)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		r.ID, r.HipID, r.FilmID, r.Film.Facts.SHA256, r.Reader, formatTime(r.At), r.Version,
-		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), r.Reason, r.Side.String(),
+		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), noteText{&r.Reason}, r.Side.String(),
 		string(r.CupKind), r.HeadMM, k.head, k.cup, kept.Head, kept.Cup, k.rim, texts[0])
 	if err != nil {
 		return err

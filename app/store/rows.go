@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -85,6 +86,33 @@ func encode(values ...any) ([]string, error) {
 		out[i] = string(b)
 	}
 	return out, nil
+}
+
+// noteText is a note as a column keeps it: JSON, or the text of one that is a sentence.
+type noteText struct{ of *study.Note }
+
+// Value implements driver.Valuer.
+func (n noteText) Value() (driver.Value, error) {
+	if n.of.Code == "" {
+		return n.of.Text, nil
+	}
+	list, err := encode(n.of)
+	if err != nil {
+		return nil, err
+	}
+	return list[0], nil
+}
+
+// Scan implements sql.Scanner.
+func (n noteText) Scan(value any) error {
+	text, ok := value.(string)
+	if !ok {
+		return fmt.Errorf("a note of %T", value)
+	}
+	if *n.of = (study.Note{Text: text}); !strings.HasPrefix(text, "{") {
+		return nil
+	}
+	return decode(text, n.of)
 }
 
 // short is an ID for people: of one that is a hash, its first digits.

@@ -75,6 +75,10 @@ func names(t *testing.T, dir string) (out []string) {
 // a round trip shows any field that is not kept. Slices stay empty.
 func fill(v reflect.Value, n *int) {
 	*n++
+	if note, ok := v.Addr().Interface().(*study.Note); ok {
+		*note = study.Note{Code: "text " + strconv.Itoa(*n), Values: study.Values{"N": float64(*n)}}
+		return
+	}
 	switch v.Kind() {
 	case reflect.Struct:
 		for i := range v.NumField() {
@@ -109,7 +113,7 @@ func TestEveryFieldIsKept(t *testing.T) {
 	fill(reflect.ValueOf(&h.Implant).Elem(), &n)
 	fill(reflect.ValueOf(&f.Facts.Axes).Elem(), &n)
 	fill(reflect.ValueOf(&f.Given.Axes).Elem(), &n)
-	f.Given.Date, f.Waits, f.Reason = by.At.Truncate(24*time.Hour), study.NotAP, "turned"
+	f.Given.Date, f.Waits, f.Reason = by.At.Truncate(24*time.Hour), study.NotAP, study.Note{Code: "waits.view", Values: study.Values{"View": "oblique"}}
 	h, err := db.SaveHip(ctx, h, by)
 	require.NoError(t, err)
 	f, err = db.SaveFilm(ctx, f, by)
@@ -206,7 +210,7 @@ func TestKeptForm(t *testing.T) {
 			CupKind: measure.Wire, HeadMM: 28, Warnings: []study.Warning{{Text: "short arc"}},
 			Line: study.Line{From: study.Drawn, Alpha: 2, SE: 0.5}, How: study.Method{Beam: true, Line: true},
 			Beam: study.BeamUse{Corrected: true, SourceMM: 1150}, Corrected: study.Corrected{Head: measure.Circle{X: 1, Y: 2, R: 3}, Cup: measure.Circle{X: 1, Y: 2, R: 3}},
-			Rim: study.Rim{A: measure.Point{X: 1, Y: 2}, Seen: 0.5, Why: "hidden"},
+			Rim: study.Rim{A: measure.Point{X: 1, Y: 2}, Seen: 0.5, Why: study.Note{Text: "hidden"}},
 			Reading: measure.Reading{Scale: 0.14, SEScale: 0.001, Eccentricity: 0.1, SEEccentricity: 0.01, Thinnest: 5, SEThinnest: 0.1,
 				Offset: measure.Vector{Superior: 0.5, Medial: -0.25, Cov: [2][2]float64{{1, 0}, {0, 1}}}}}}
 	require.Len(t, got, 1)

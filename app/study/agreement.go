@@ -1,11 +1,10 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -29,7 +28,7 @@ func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 		return nil, err
 	}
 	if len(a.targets) < 3 {
-		return nil, fmt.Errorf("three or more targets are needed, the table has %d", len(a.targets))
+		return nil, NewError("agreement.few-targets", texts.Values{"N": float64(len(a.targets))})
 	}
 	var out []Quantity
 	for _, r := range a.readers {
@@ -45,7 +44,7 @@ func Agreement(rows []AgreeRow, unit string) ([]Quantity, error) {
 		out = append(out, a.components(unit)...)
 	}
 	if len(out) == 0 {
-		return nil, errors.New("one reader with one reading of each target: nothing to compare")
+		return nil, NewError("agreement.nothing", nil)
 	}
 	return out, nil
 }
@@ -69,7 +68,7 @@ func arrange(rows []AgreeRow) (readings, error) {
 		}
 		seen["t"+r.Target], seen["r"+r.Reader] = true, true
 		if had, ok := a.owner[r.Target]; ok && had != r.Of {
-			return a, fmt.Errorf("%s belongs to %s and to %s: name each target once", r.Target, had, r.Of)
+			return a, NewError("agreement.two-owners", Values{"Target": r.Target, "One": had, "Other": r.Of})
 		}
 		a.owner[r.Target] = r.Of
 		k := [2]string{r.Target, r.Reader}
@@ -111,9 +110,9 @@ func (a readings) repeat(reader, unit string) []Quantity {
 	most := Quantity{Of: reader, Model: name, Name: "repeatability coefficient", Unit: unit, Value: r.Coefficient}
 	if r.SD > 0 {
 		times := r.Coefficient / r.SD
-		most = most.within(wearfit.Interval{Lo: times * own.Lo, Hi: times * own.Hi}).made(ByChiSquare).noted("1.96 sqrt(2) SD")
+		most = most.within(wearfit.Interval{Lo: times * own.Lo, Hi: times * own.Hi}).made(ByChiSquare).noted("agreement.coefficient")
 	} else {
-		most.Note = "every repeat equals the first reading"
+		most.Note = Note{Code: "agreement.equal-repeats"}
 	}
 	out := []Quantity{sd.within(own).made(ByChiSquare), most}
 	return append(out, double(reader, unit, v)...)
@@ -137,7 +136,7 @@ func double(reader, unit string, v [][]float64) []Quantity {
 	return []Quantity{
 		{Of: reader, Model: name, Name: "mean of first less second", Unit: unit, Value: d.Mean},
 		{Of: reader, Model: name, Name: "SD about zero", Unit: unit, Value: d.SD},
-		{Of: reader, Model: name, Name: "95 % of differences within", Unit: unit, Value: d.Student, Note: "Student's t about zero"},
+		{Of: reader, Model: name, Name: "95 % of differences within", Unit: unit, Value: d.Student, Note: Note{Code: "agreement.student"}},
 	}
 }
 
@@ -171,12 +170,12 @@ func (a readings) pair(r, s, unit string) []Quantity {
 		counted(of, name, "targets", b.N),
 	}
 	if left := len(a.targets) - b.N; left > 0 {
-		out[2].Note = fmt.Sprintf("%d more were not read by both", left)
+		out[2].Note = Note{Code: "agreement.not-both", Values: texts.Values{"N": float64(left)}}
 	}
 	lower, upper := b.LimitsExact(level)
 	how, one := ByNoncentral, ""
 	if repeats || together {
-		how, one = ByMOVER, "of one reading each"
+		how, one = ByMOVER, "agreement.one-each"
 	}
 	out = append(out,
 		Quantity{Of: of, Model: name, Name: "lower limit of agreement", Unit: unit, Value: b.Lower}.within(lower).made(how).noted(one),
@@ -187,7 +186,7 @@ func (a readings) pair(r, s, unit string) []Quantity {
 	}
 	lin := Quantity{Of: of, Model: "Lin", Name: "concordance", Value: c.Value}
 	if together {
-		return append(out, lin.noted("no interval: targets that belong together are not independent"))
+		return append(out, lin.noted("agreement.not-independent"))
 	}
 	return append(out, lin.within(c.Interval(level)).made(ByFisher))
 }
@@ -195,16 +194,13 @@ func (a readings) pair(r, s, unit string) []Quantity {
 // forms tells which of McGraw and Wong's each form of Shrout and Fleiss is, in the
 // order of wearfit.Reliability.
 var forms = [6]string{
-	"ICC(1): other readers for each target, one reading",
-	"ICC(A,1): absolute agreement, one reading",
-	"ICC(C,1): consistency, one reading",
-	"ICC(k): other readers for each target, mean of all readers",
-	"ICC(A,k): absolute agreement, mean of all readers",
-	"ICC(C,k): consistency, mean of all readers",
+	"agreement.icc-1",
+	"agreement.icc-a1",
+	"agreement.icc-c1",
+	"agreement.icc-k",
+	"agreement.icc-ak",
+	"agreement.icc-ck",
 }
-
-// below is the note on a coefficient of 0.
-const below = "0: the targets differ no more than the scatter of readings makes them"
 
 func (a readings) intraclass() []Quantity {
 	const name = "intraclass correlation"
@@ -216,13 +212,13 @@ func (a readings) intraclass() []Quantity {
 			if v := a.of[[2]string{t, r}]; len(v) > 0 {
 				row = append(row, v[0])
 				if len(v) > 1 {
-					first = "; first readings"
+					first = "agreement.first-readings"
 				}
 			}
 		}
 		x = append(x, row)
 		if len(row) != len(a.readers) {
-			return []Quantity{missing("", name, "ICC", "", fmt.Errorf("not every reader read %s; see ICC(A,1) of the components", t))}
+			return []Quantity{missing("", name, "ICC", "", NewError("agreement.incomplete", texts.Values{"Target": t}))}
 		}
 	}
 	r, err := wearfit.Intraclass(x, level)
@@ -231,16 +227,16 @@ func (a readings) intraclass() []Quantity {
 	}
 	var out []Quantity
 	for i, f := range r.Forms {
-		out = append(out, coefficient(name, f, ByMcGrawWong, forms[i]+first))
+		out = append(out, coefficient(name, f, ByMcGrawWong, forms[i], first))
 	}
 	return out
 }
 
-func coefficient(model string, c wearfit.Coefficient, by Convention, note string) Quantity {
+func coefficient(model string, c wearfit.Coefficient, by Convention, codes ...string) Quantity {
 	if c.Below {
-		note += "; " + below
+		codes = append(codes, "agreement.below")
 	}
-	return Quantity{Model: model, Name: c.Form, Value: c.Value}.within(wearfit.Interval{Lo: c.Lo, Hi: c.Hi}).made(by).noted(note)
+	return Quantity{Model: model, Name: c.Form, Value: c.Value}.within(wearfit.Interval{Lo: c.Lo, Hi: c.Hi}).made(by).noted(codes...)
 }
 
 // components splits the variance of all readings, and tells what follows.
@@ -261,7 +257,7 @@ func (a readings) components(unit string) []Quantity {
 	part := func(what string, variance float64) Quantity {
 		q := Quantity{Model: name, Name: "SD of " + what, Unit: unit, Value: math.Sqrt(variance)}
 		if variance == 0 {
-			q.Note = "at its limit: the readings show none"
+			q.Note = Note{Code: "agreement.at-limit"}
 		}
 		return q
 	}
@@ -271,29 +267,29 @@ func (a readings) components(unit string) []Quantity {
 	limit := func(what string, s wearfit.Spread, note string) Quantity {
 		return Quantity{Model: name, Name: what, Unit: unit, Value: s.Limit()}.within(s.LimitInterval(level)).made(ByLargeSample).noted(note)
 	}
-	same, what, between := c.RepeatabilitySD(), "ISO 5725-2, one reader", "readers"
+	same, what, between := c.RepeatabilitySD(), "agreement.one-reader", "agreement.readers"
 	switch {
 	case c.Alike:
-		what = "with targets by readers: every repeat equals the first reading and is not counted"
+		what = "agreement.repeats-equal"
 	case !c.Separable:
-		what = "with targets by readers: repeats do not tell them apart"
+		what = "agreement.repeats-not-apart"
 	}
 	every, own := c.ReproducibilitySD(), c.ConsistencySD()
 	out := []Quantity{part("targets", c.Target), part("readers", c.Reader)}
 	if c.Separable {
 		out = append(out, part("targets by readers", c.Interaction))
-		between = "readers, and targets by readers"
+		between = "agreement.readers-targets"
 	}
 	return append(out,
 		sd("repeatability SD", same, what),
 		sd("between-reader SD", c.BetweenSD(), between),
-		sd("reproducibility SD", every, "ISO 5725-2, any reader: SEM for agreement"),
-		sd("SEM, consistency", own, "without readers' mean differences"),
-		limit("repeatability limit", same, "1.96 sqrt(2) SD"),
-		limit("smallest detectable change, agreement", every, "reproducibility limit: 1.96 sqrt(2) SEM"),
-		limit("smallest detectable change, consistency", own, "1.96 sqrt(2) SEM"),
-		coefficient(name, c.AgreementICC(level), ByLargeSample, "absolute agreement, one reading"),
-		coefficient(name, c.ConsistencyICC(level), ByLargeSample, "consistency, one reading"),
+		sd("reproducibility SD", every, "agreement.any-reader"),
+		sd("SEM, consistency", own, "agreement.without-means"),
+		limit("repeatability limit", same, "agreement.coefficient"),
+		limit("smallest detectable change, agreement", every, "agreement.reproducibility"),
+		limit("smallest detectable change, consistency", own, "agreement.sem-limit"),
+		coefficient(name, c.AgreementICC(level), ByLargeSample, "agreement.absolute"),
+		coefficient(name, c.ConsistencyICC(level), ByLargeSample, "agreement.consistent"),
 		counted("", name, "targets", c.Targets), counted("", name, "readers", c.Readers), counted("", name, "readings", c.Readings))
 }
 

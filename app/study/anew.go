@@ -1,6 +1,6 @@
 package study
 
-import "fmt"
+import "linerwatch/assets/texts"
 
 // For returns the measurement as it counts for a hip. One that was made with another
 // head diameter, side or beam than hip and film have now is read again from its
@@ -10,7 +10,7 @@ import "fmt"
 // was read before, m itself stays as it is.
 func (m Measurement) For(h Hip) Measurement {
 	why := m.outdated(h)
-	if why == "" {
+	if why.IsZero() {
 		return m
 	}
 	now := m
@@ -23,31 +23,31 @@ func (m Measurement) For(h Hip) Measurement {
 	now, err := now.Read(m.How)
 	if err != nil {
 		m.Status, m.Reading = Refused, Result{}
-		m.Reason = fmt.Sprintf("it was read with %s, and cannot be computed for the hip as it is now: %s", why, Plain(err))
+		m.Reason = Note{Code: "reading.outdated", Values: texts.Values{"With": why, "Why": NoteOf(err)}}
 		return m
 	}
 	now.Warnings = now.recheck(h)
 	return now
 }
 
-// outdated says in words what a measurement rests on that does not hold any more for
-// its hip; empty where all does.
-func (m Measurement) outdated(h Hip) string {
+// outdated says what a measurement rests on that does not hold any more for its hip;
+// nothing where all does.
+func (m Measurement) outdated(h Hip) Note {
 	lateral := m.Film.View() == Lateral
 	switch {
 	case m.Status != Measured:
-		return ""
+		return Note{}
 	case h.Implant.HeadMM > 0 && m.HeadMM != h.Implant.HeadMM:
-		return fmt.Sprintf("a head of %g mm", m.HeadMM)
+		return Note{Code: "outdated.head", Values: texts.Values{"MM": m.HeadMM}}
 	case h.Side != SideUnknown && m.Side != h.Side && !lateral:
-		return fmt.Sprintf("the %s side", m.Side)
+		return Note{Code: "outdated.side", Values: texts.Values{"Side": m.Side.String()}}
 	case lateral && m.Head.R > 0 && m.Cup.R > 0:
-		return "the axes that its film had"
+		return Note{Code: "outdated.axes"}
 	}
-	if _, _, now := m.Film.Beam(); m.How.Beam && now.Reason == "" && (now.SourceMM != m.Beam.SourceMM || now.Center != m.Beam.Center) {
-		return "another beam"
+	if _, _, now := m.Film.Beam(); m.How.Beam && now.Reason.IsZero() && (now.SourceMM != m.Beam.SourceMM || now.Center != m.Beam.Center) {
+		return Note{Code: "outdated.beam"}
 	}
-	return ""
+	return Note{}
 }
 
 // recheck returns the warnings of a measurement that was read again, those about head

@@ -86,7 +86,7 @@ func TestForSaysWhatCannotBeComputed(t *testing.T) {
 	m.HeadMM = 36
 	got := m.For(hipWith(Right, 28))
 	require.Equal(t, Refused, got.Status)
-	require.Equal(t, "it was read with a head of 36 mm, and cannot be computed for the hip as it is now: the measurement has no outlines", got.Reason)
+	require.Equal(t, "it was read with a head of 36 mm, and cannot be computed for the hip as it is now: the measurement has no outlines", NoteWords(got.Reason))
 	require.Zero(t, got.Reading)
 
 	r := record()
@@ -96,7 +96,7 @@ func TestForSaysWhatCannotBeComputed(t *testing.T) {
 	require.Equal(t, []int{4, 1}, []int{s.Read, s.NoResult})
 	tr, err := r.Trend("R1")
 	require.NoError(t, err)
-	require.Contains(t, tr.Warnings[0], "it was read with a head of 36 mm")
+	require.Contains(t, NoteWords(tr.Warnings[0]), "it was read with a head of 36 mm")
 }
 
 func TestRecordComputesForTheHipAsItIs(t *testing.T) {
@@ -142,9 +142,9 @@ func TestHipSinceNamesWhatDiffers(t *testing.T) {
 	}
 	require.Equal(t, []string{"side right, was left", "date of surgery 2004-05-04, was 2004-05-03", "head diameter 28 mm, was 36 mm",
 		"polyethylene highly cross-linked, was not known", "baseline film F3, was the earliest film"}, got)
-	require.Equal(t, "head diameter, side and date of surgery", b.Rests(a))
+	require.Equal(t, "head diameter, side and date of surgery", NoteWords(b.Rests(a)))
 	b = a
 	b.Group = "B"
-	require.Empty(t, b.Rests(a), "no number rests on the group")
+	require.Empty(t, NoteWords(b.Rests(a)), "no number rests on the group")
 	require.Empty(t, a.Since(a, nil))
 }

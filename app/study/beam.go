@@ -1,8 +1,6 @@
 package study
 
 import (
-	"fmt"
-
 	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
@@ -10,11 +8,11 @@ import (
 // BeamUse says what a reading did about the cone beam, and from what.
 type BeamUse struct {
 	Corrected  bool
-	Reason     string // why not; empty where corrected
+	Reason     Note // why not; nothing where corrected
 	SourceMM   float64
-	SourceFrom string // "file" or "given"
+	SourceFrom Origin // OfFile or OfReader
 	Center     measure.Point
-	CenterFrom string         // "middle of the film", "given" or fromField
+	CenterFrom Origin         // OfMiddle, OfReader or OfField
 	OffAxisMM  float64        // of the head from the central ray, on the film
 	HipMM      float64        // source to hip, by the head's diameter
 	Moved      measure.Vector // corrected offset less uncorrected, mm, no covariance
@@ -39,38 +37,57 @@ const (
 	sourceSD = 0.01
 )
 
-// fromField is where a beam's centre comes from where the collimator tells it: it
-// opens evenly to both sides of the central ray, for whose place itself there is no
-// tag. Common practice, no source.
-const fromField = "centre of the collimated field, from the film's tags"
+// Origin says where a number of a beam comes from. Readings of before may hold words in
+// place of a code.
+type Origin string
+
+// The origins. The collimator opens evenly to both sides of the central ray, for whose
+// place itself there is no tag: OfField is common practice, no source.
+const (
+	OfFile   Origin = "file"
+	OfReader Origin = "given"
+	OfMiddle Origin = "middle" // of the film
+	OfField  Origin = "field"  // that is collimated, by the film's tags
+)
+
+// Words returns the words of an origin.
+func (o Origin) Words() string {
+	switch o {
+	case OfMiddle:
+		return texts.Say("origin.middle", nil)
+	case OfField:
+		return texts.Say("origin.field", nil)
+	}
+	return string(o)
+}
 
 // Beam returns the beam of a film, how well it is known, and where its numbers
 // come from; use.Reason says why there is none.
 func (f Film) Beam() (b measure.Beam, doubt measure.BeamDoubt, use BeamUse) {
-	use.SourceMM, use.SourceFrom = f.SourceMM(), "file"
+	use.SourceMM, use.SourceFrom = f.SourceMM(), OfFile
 	if f.Given.SourceMM > 0 {
-		use.SourceFrom = "given"
+		use.SourceFrom = OfReader
 	}
 	switch {
 	case !(f.Facts.SpacingMM > 0):
-		use.Reason = "the file states no spacing at the detector"
+		use.Reason.Code = "beam.no-spacing"
 		return
 	case !(use.SourceMM > 0):
 		use.SourceMM, use.SourceFrom = 0, ""
-		use.Reason = "the file states no distance from source to detector"
+		use.Reason.Code = "beam.no-source"
 		return
 	}
-	use.CenterFrom, doubt.Center = "middle of the film", middleSD
+	use.CenterFrom, doubt.Center = OfMiddle, middleSD
 	use.Center = measure.Point{X: float64(f.Facts.Width) / 2, Y: float64(f.Facts.Height) / 2}
 	w, h := f.Facts.SpacingMM*float64(f.Facts.Width), f.Facts.SpacingMM*float64(f.Facts.Height)
 	switch {
 	case f.Given.Center != nil:
-		use.CenterFrom, use.Center, doubt.Center = "given", *f.Given.Center, givenSD
+		use.CenterFrom, use.Center, doubt.Center = OfReader, *f.Given.Center, givenSD
 	case f.Facts.Field != nil:
-		use.CenterFrom, use.Center, doubt.Center = fromField, *f.Facts.Field, fieldSD
+		use.CenterFrom, use.Center, doubt.Center = OfField, *f.Facts.Field, fieldSD
 	case min(w, h) < leastExposureMM:
 		use.Center, use.CenterFrom = measure.Point{}, ""
-		use.Reason = fmt.Sprintf("the film is %.0f x %.0f mm, a part of an exposure: where the central ray met it is not known", w, h)
+		use.Reason = Note{Code: "beam.part", Values: texts.Values{"Width": w, "Height": h}}
 		return
 	}
 	doubt.SourceImage = sourceSD * use.SourceMM
@@ -82,8 +99,8 @@ func (u BeamUse) Words() string {
 	if !u.Corrected {
 		return WarningWords(Warning{Code: WarnBeam, Values: u.missing()})
 	}
-	return texts.Say("beam.corrected", texts.Values{"OffAxis": u.OffAxisMM, "Center": u.CenterFrom, "Source": u.SourceMM,
-		"SourceFrom": u.SourceFrom, "Superior": u.Moved.Superior, "Medial": u.Moved.Medial})
+	return texts.Say("beam.corrected", texts.Values{"OffAxis": u.OffAxisMM, "Center": string(u.CenterFrom),
+		"CenterWords": u.CenterFrom.Words(), "Source": u.SourceMM, "SourceFrom": u.SourceFrom.Words(), "Superior": u.Moved.Superior, "Medial": u.Moved.Medial})
 }
 
 // missing is what WarnBeam says of a film that was not corrected.

@@ -1,21 +1,20 @@
 package study
 
 import (
-	"fmt"
 	"strings"
 	"unicode"
 )
 
-// CodeFault says why text cannot be a patient's code, or "": a person's name as
+// CodeFault says why text cannot be a patient's code, or nothing: a person's name as
 // DICOM writes it, or what a table takes for a missing value.
-func CodeFault(code string) string {
+func CodeFault(code string) Note {
 	switch {
 	case strings.EqualFold(code, NotAvailable):
-		return fmt.Sprintf("%q means a missing value in tables; enter another code", code)
+		return Note{Code: "code.missing-value", Values: Values{"Code": code}}
 	case strings.Contains(code, "^"):
-		return fmt.Sprintf("%q is written as a person's name; enter a code", code)
+		return Note{Code: "code.name", Values: Values{"Code": code}}
 	}
-	return ""
+	return Note{}
 }
 
 // NotAvailable stands in exported tables for a value that is not known, as R and

@@ -20,7 +20,7 @@ func TestCodes(t *testing.T) {
 		{"Jane O'Doe", "", true},
 		{"na", `"na" means a missing value in tables; enter another code`, false},
 	} {
-		assert.Equal(t, c.fault, CodeFault(c.code), c.code)
+		assert.Equal(t, c.fault, NoteWords(CodeFault(c.code)), c.code)
 		assert.Equal(t, c.name, LooksLikeName(c.code), c.code)
 	}
 }

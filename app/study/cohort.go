@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -83,11 +84,11 @@ func (c *cohort) know(r CohortRow, names []string) error {
 		return nil
 	}
 	if had.group != h.group {
-		return fmt.Errorf("hip %s is in groups %s and %s", r.Hip, c.groups[had.group], r.Group)
+		return NewError("cohort.two-groups", texts.Values{"Hip": r.Hip, "First": c.groups[had.group], "Second": r.Group})
 	}
 	for j, v := range h.covariates {
 		if had.covariates[j] != v {
-			return fmt.Errorf("hip %s has two values of %s: %g and %g", r.Hip, names[j], had.covariates[j], v)
+			return NewError("cohort.two-values", texts.Values{"Hip": r.Hip, "Of": names[j], "First": had.covariates[j], "Second": v})
 		}
 	}
 	return nil
@@ -184,7 +185,7 @@ func Mixed(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 	}
 	if m.Singular {
 		out = append(out, Quantity{Model: name, Name: "boundary", Value: 1,
-			Note: "a variance is 0 or a correlation 1 or -1: the films do not tell them apart"})
+			Note: Note{Code: "cohort.boundary"}})
 	}
 	out = append(out, c.ratios(m)...)
 	return append(out, c.shrunken(m)...), nil
@@ -197,13 +198,13 @@ func (c cohort) fit(o wearfit.MixedOptions, columns int) (wearfit.Mixed, error) 
 	m, err := wearfit.FitMixed(d, o)
 	switch {
 	case errors.Is(err, wearfit.ErrRank) && slices.Min(d.Time) == slices.Max(d.Time):
-		return m, errors.New(Plain(wearfit.ErrEqualTimes))
+		return m, wearfit.ErrEqualTimes
 	case errors.Is(err, wearfit.ErrRank):
-		return m, errors.New("a covariate or group says nothing of its own: its values follow from the others, or are all alike")
+		return m, NewError("cohort.rank", nil)
 	case err != nil:
-		return m, errors.New(Plain(err))
+		return m, err
 	case !m.Converged:
-		return m, errors.New("the mixed model did not converge")
+		return m, NewError("cohort.unsettled", nil)
 	}
 	return m, nil
 }
@@ -244,7 +245,7 @@ func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 			out = append(out, missing("", name, what, "", err))
 			return
 		}
-		q := Quantity{Model: name, Name: what, Value: r.Statistic, DF: float64(r.DF), P: r.P, HasP: true, Note: note}
+		q := Quantity{Model: name, Name: what, Value: r.Statistic, DF: float64(r.DF), P: r.P, HasP: true, Note: Note{Code: note}}
 		if mixture {
 			q.P = r.Mixture
 		}
@@ -258,7 +259,7 @@ func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 	if bent, err := c.bent().fit(how, len(c.data.Fixed)+1); err != nil {
 		out = append(out, missing("", name, "rates change with time", "", err))
 	} else {
-		test("rates change with time", bent, full, false, "chi-square, by ML: a square of time")
+		test("rates change with time", bent, full, false, "cohort.square")
 	}
 	if len(c.groups) > 1 {
 		alike, err2 := c.alike(false).fit(how, len(c.data.Fixed)-len(c.groups)+1)
@@ -266,14 +267,14 @@ func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 		if err := errors.Join(err2, err3); err != nil {
 			return append(out, missing("", name, "groups", "", err))
 		}
-		test("rates differ between groups", full, alike, false, "chi-square, by ML")
-		test("groups differ at all", full, one, false, "chi-square, by ML")
+		test("rates differ between groups", full, alike, false, "cohort.chi-square")
+		test("groups differ at all", full, one, false, "cohort.chi-square")
 	}
 	fixed, err := c.fit(wearfit.MixedOptions{ML: m.Options.ML, Random: wearfit.InterceptOnly}, len(c.data.Fixed))
 	if err != nil {
 		return append(out, missing("", name, "rates vary between hips", "", err))
 	}
-	test("rates vary between hips", m, fixed, true, "chi-square; p of the mixture for a variance at its limit")
+	test("rates vary between hips", m, fixed, true, "cohort.mixture")
 	return out
 }
 
@@ -335,11 +336,11 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 		return nil, err
 	}
 	if len(c.groups) != 2 {
-		return nil, fmt.Errorf("two groups are needed for a comparison, the table has %d", len(c.groups))
+		return nil, NewError("cohort.groups", texts.Values{"N": float64(len(c.groups))})
 	}
 	s, err := wearfit.CompareRates(c.data, func(hip string) bool { return c.hips[hip].group == 0 })
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	const name = "each hip's own line"
 	var out []Quantity
@@ -355,7 +356,7 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 			Value: s.Ranks.Share, P: s.Ranks.P, HasP: true},
 		counted("", name, "films before the start, not in the lines", c.early))
 	for _, h := range s.Left {
-		out = append(out, missing(h, name, "rate", unitRate, errors.New("too few films for a line of its own; not compared")))
+		out = append(out, missing(h, name, "rate", unitRate, NewError("cohort.few-films", nil)))
 	}
 	return out, nil
 }

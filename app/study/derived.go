@@ -1,11 +1,9 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"math"
-	"strings"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -33,16 +31,16 @@ func (m Measurement) Gap() (measure.Gap, error) {
 }
 
 // ErrNoRim is the error of a cup whose orientation cannot be told.
-var ErrNoRim = errors.New("study: the cup's rim is not outlined: no wire ring, no rim found or drawn")
+var ErrNoRim = NewError("rim.none", nil)
 
 // NoRim returns why the cup's orientation is not told: what kept the program from
 // finding the rim, or ErrNoRim.
 func (m Measurement) NoRim() error {
 	switch {
 	case m.Rim.Proposed():
-		return errors.New("study: the rim that was found is not that of the cup's outline any more; refine the cup or draw the rim line")
-	case m.Rim.Why != "" && !m.Rim.Drawn():
-		return errors.New("study: " + m.Rim.Why)
+		return NewError("rim.left", nil)
+	case !m.Rim.Why.IsZero() && !m.Rim.Drawn():
+		return &NoteError{Note: m.Rim.Why}
 	}
 	return ErrNoRim
 }
@@ -76,8 +74,14 @@ const (
 	AssumedVersionSE = 10.0
 )
 
-// VolumeAssumes says what a wear volume takes for granted.
-const VolumeAssumes = "a hemispherical liner of the head's own radius, all penetration since the baseline film taken as wear, none across the film's plane"
+// VolumeAssumes says what the wear volume takes for granted.
+func (c Change) VolumeAssumes() string {
+	v := Values{"Version": 0., "SE": AssumedVersionSE}
+	if c.VersionAssumed {
+		v["Version"] = AssumedVersion
+	}
+	return texts.Say("volume.assumes", v)
+}
 
 // Changes returns a Change for each measured film but the baseline, in date order.
 func (t Trend) Changes() []Change {
@@ -141,18 +145,9 @@ func changeOf(p Penetration, base, m Measurement) Change {
 	c.ToAxis = 90 - angle
 	c.Volume, c.VolumeErr = rim.Volume(p.Vector, m.HeadMM)
 	if c.AxisErr == nil && angle < 0 {
-		c.VolumeErr = errors.New("study: the head has moved away from the dome, where the volume has no formula")
+		c.VolumeErr = NewError("volume.away", nil)
 	}
 	return c
-}
-
-// Why returns an error's text for a report, without the packages' names; empty for
-// none.
-func Why(err error) string {
-	if err == nil {
-		return ""
-	}
-	return strings.NewReplacer("measure: ", "", "study: ", "").Replace(err.Error())
 }
 
 // warnProjection names each film on which the cup looks turned against the
@@ -163,15 +158,14 @@ func (t *Trend) warnProjection() {
 			continue
 		}
 		if math.Abs(c.Projection.Inclination) > measure.InclinationWarning {
-			t.warn("%s: %s", c.Film.Name(), turned("inclination", c.Projection.Inclination, measure.InclinationWarning))
+			t.turned(c.Film, measure.TurnInclination, c.Projection.Inclination, measure.InclinationWarning)
 		}
 		if c.HasVersion && math.Abs(c.Projection.Version) > measure.VersionWarning {
-			t.warn("%s: %s", c.Film.Name(), turned("version", c.Projection.Version, measure.VersionWarning))
+			t.turned(c.Film, measure.TurnVersion, c.Projection.Version, measure.VersionWarning)
 		}
 	}
 }
 
-func turned(what string, degrees, limit float64) string {
-	return fmt.Sprintf("the cup's %s differs by %+.1f degrees from the baseline film, more than %.1f: a turned pelvis mimics or hides wear",
-		what, degrees, limit)
+func (t *Trend) turned(f Film, what string, degrees, limit float64) {
+	t.warn("trend.turned", texts.Values{"Film": f.Name(), "What": what, "Degrees": degrees, "Limit": limit})
 }

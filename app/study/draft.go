@@ -1,6 +1,10 @@
 package study
 
-import "time"
+import (
+	"time"
+
+	"linerwatch/assets/texts"
+)
 
 // DraftKind says whose outlines a draft holds.
 type DraftKind string
@@ -41,12 +45,12 @@ type ExclusionCode struct{ Code, Words string }
 // ExclusionCodes lists the reasons in the order in which they are offered.
 func ExclusionCodes() []ExclusionCode {
 	return []ExclusionCode{
-		{"projection", "pelvis turned or tilted, or another view"},
-		{"cut-off", "head or cup not wholly on the film"},
-		{"exposure", "too dark, too bright or blurred to outline"},
-		{"wrong-hip", "another patient, another side or another date"},
-		{"revised", "from after an exchange of head or liner"},
-		{"other", "another reason"},
+		{"projection", texts.Say("exclusion.projection", nil)},
+		{"cut-off", texts.Say("exclusion.cut-off", nil)},
+		{"exposure", texts.Say("exclusion.exposure", nil)},
+		{"wrong-hip", texts.Say("exclusion.wrong-hip", nil)},
+		{"revised", texts.Say("exclusion.revised", nil)},
+		{"other", texts.Say("exclusion.other", nil)},
 	}
 }
 

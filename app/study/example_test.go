@@ -47,9 +47,9 @@ func ExampleNewTrend() {
 
 func ExampleHip_Validate() {
 	hip := study.Hip{Side: measure.Left, Surgery: date(2024, 5, 3), Implant: study.Implant{HeadMM: 2.8, LinerMM: 6}}
-	fmt.Println(hip.Validate(date(2020, 1, 1)))
+	fmt.Println(study.Told(hip.Validate(date(2020, 1, 1))))
 	// Output:
-	// study: the date of surgery, 2024-05-03, is in the future; a head diameter of 2.8 mm is outside 22 to 44 mm
+	// the date of surgery, 2024-05-03, is in the future; a head diameter of 2.8 mm is outside 22 to 44 mm
 }
 
 func ExampleNewHipRate() {

@@ -2,12 +2,12 @@ package study
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -15,11 +15,20 @@ import (
 // names them.
 type FilmError struct {
 	Films  []string // names
-	Reason string
+	Reason Note
 }
 
 func (e *FilmError) Error() string {
-	return "study: " + strings.Join(e.Films, " and ") + ": " + e.Reason
+	return "study: " + strings.Join(e.Films, " and ") + ": " + e.Reason.String()
+}
+
+// Says names the films, one or two, and the reason.
+func (e *FilmError) Says() Note {
+	v := texts.Values{"Film": e.Films[0], "Other": "", "Why": e.Reason}
+	if len(e.Films) > 1 {
+		v["Other"] = e.Films[1]
+	}
+	return Note{Code: "film.fault", Values: v}
 }
 
 // Name returns what a reader calls the film: its file's name, or its ID.
@@ -63,8 +72,8 @@ func checkSeries(h Hip, ms []Measurement) error {
 	if h.Surgery.IsZero() {
 		return &FaultsError{[]Fault{{"surgery", surgeryFault(h.Surgery, h.Surgery)}}}
 	}
-	if s := startFault(h.StartYears); s != "" {
-		return &FaultsError{[]Fault{{"start", s}}}
+	if why := startFault(h.StartYears); !why.IsZero() {
+		return &FaultsError{[]Fault{{"start", why}}}
 	}
 	side := holder[measure.Side]{h.Side, "the hip"}
 	patient := holder[string]{h.Patient, "the hip"}
@@ -80,19 +89,19 @@ func checkSeries(h Hip, ms []Measurement) error {
 		}
 		if before != nil && !m.Film.Date().IsZero() && midnight(before.Film.Date()).Equal(midnight(m.Film.Date())) {
 			return &FilmError{[]string{before.Film.Name(), m.Film.Name()},
-				"two films of one day, " + dateText(m.Film.Date()) + "; keep one of them"}
+				Note{Code: "film.one-day", Values: texts.Values{"Date": dateText(m.Film.Date())}}}
 		}
 		before = m
 		for _, s := range []measure.Side{m.Film.Side(), m.Side} {
 			if !side.agrees(s, m.Film) {
-				return mixed(side.from, m.Film, fmt.Sprintf("mixed sides: %s against %s; measure one hip at a time", side.value, s))
+				return mixed(side.from, m.Film, Note{Code: "film.sides", Values: texts.Values{"Side": side.value.String(), "Other": s.String()}})
 			}
 		}
 		if !patient.agrees(m.Film.Facts.Patient, m.Film) {
-			return mixed(patient.from, m.Film, fmt.Sprintf("mixed patients: %q against %q", patient.value, m.Film.Facts.Patient))
+			return mixed(patient.from, m.Film, Note{Code: "film.patients", Values: texts.Values{"Patient": patient.value, "Other": m.Film.Facts.Patient}})
 		}
 		if m.Status == Measured && !head.agrees(m.HeadMM, m.Film) {
-			return mixed(head.from, m.Film, fmt.Sprintf("head diameters differ: %g mm against %g mm; a head exchange starts a new series", head.value, m.HeadMM))
+			return mixed(head.from, m.Film, Note{Code: "film.heads", Values: texts.Values{"MM": head.value, "Other": m.HeadMM}})
 		}
 	}
 	return nil
@@ -102,12 +111,12 @@ func checkSeries(h Hip, ms []Measurement) error {
 func checkFilm(h Hip, m *Measurement) error {
 	switch {
 	case m.Film.Date().IsZero() && m.Status == Measured:
-		return &FilmError{[]string{m.Film.Name()}, "the film has no date"}
+		return &FilmError{[]string{m.Film.Name()}, Note{Code: "film.undated"}}
 	case !m.Film.Date().IsZero() && h.Years(m.Film.Date()) < 0:
-		return &FilmError{[]string{m.Film.Name()}, fmt.Sprintf("the film of %s is from before surgery on %s",
-			dateText(m.Film.Date()), dateText(h.Surgery))}
+		return &FilmError{[]string{m.Film.Name()}, Note{Code: "film.early",
+			Values: texts.Values{"Date": dateText(m.Film.Date()), "Surgery": dateText(h.Surgery)}}}
 	case m.Status == Measured && !finiteVector(m.Reading.Offset):
-		return &FilmError{[]string{m.Film.Name()}, "the reading is not a finite number"}
+		return &FilmError{[]string{m.Film.Name()}, Note{Code: "film.not-finite"}}
 	}
 	return nil
 }
@@ -133,7 +142,7 @@ func (h *holder[T]) agrees(v T, f Film) bool {
 
 // mixed names the two that contradict each other; one film may contradict
 // itself.
-func mixed(first string, f Film, reason string) error {
+func mixed(first string, f Film, reason Note) error {
 	names := []string{first, f.Name()}
 	if first == f.Name() {
 		names = names[:1]
@@ -155,13 +164,13 @@ func baselineOf(ref string, ms []Measurement) (int, error) {
 			found = i
 			return found, measuredBaseline(ms[i])
 		case found >= 0:
-			return -1, &FilmError{[]string{ref}, "the baseline names more than one film; give its path"}
+			return -1, &FilmError{[]string{ref}, Note{Code: "baseline.several"}}
 		default:
 			found = i
 		}
 	}
 	if found < 0 {
-		return -1, &FilmError{[]string{ref}, "the baseline is none of the films"}
+		return -1, &FilmError{[]string{ref}, Note{Code: "baseline.none"}}
 	}
 	return found, measuredBaseline(ms[found])
 }
@@ -170,7 +179,7 @@ func measuredBaseline(m Measurement) error {
 	if m.Status == Measured {
 		return nil
 	}
-	return &FilmError{[]string{m.Film.Name()}, "the baseline film was not measured: " + m.Reason}
+	return &FilmError{[]string{m.Film.Name()}, Note{Code: "baseline.unmeasured", Values: texts.Values{"Why": m.Reason}}}
 }
 
 func finite(v ...float64) bool {

@@ -1,8 +1,6 @@
 package study
 
 import (
-	"errors"
-
 	"linerwatch/wearfit"
 )
 
@@ -17,7 +15,7 @@ const LineModel = "line"
 
 // steadyLine is the least-squares line through the films in the steady state.
 var steadyLine = ModelKind{
-	Code: LineModel, Name: "steady-state line", About: "steady state only",
+	Code: LineModel, Name: "steady-state line", Title: "model.line", About: "model.line.about",
 	Steady: true, Least: 2,
 	fit: fitLine,
 }
@@ -28,11 +26,11 @@ func fitLine(m *Model, h hipFilms) error {
 	}
 	f, why := h.steady()
 	if f == nil {
-		return errors.New(why)
+		return &NoteError{Note: why}
 	}
 	m.Note = why
 	if f.IntervalFrom == FromReadings {
-		m.Note = "the interval is from the two readings' own errors"
+		m.Note = Note{Code: "model.two-readings"}
 	}
 	l := f.steady
 	rate := estimated(h.hip, m.Name, "rate", unitRate, l.Rate())
@@ -41,7 +39,7 @@ func fitLine(m *Model, h hipFilms) error {
 		rate, bedding = rate.within(l.RateInterval(level)), bedding.within(l.BeddingInterval(level))
 	}
 	if !f.HasBedding {
-		bedding = bedding.without("not observed: the baseline film is in the steady state")
+		bedding = bedding.without(Note{Code: "quantity.no-bedding"})
 	}
 	m.told(rate)
 	m.Figures = []Quantity{rate, bedding, counted(h.hip, m.Name, "films", f.Line.N)}
@@ -59,7 +57,7 @@ func fitLine(m *Model, h hipFilms) error {
 
 // theilSenLine bears stray films by ranks; see wearfit.FitTheilSen.
 var theilSenLine = ModelKind{
-	Code: "theil-sen", Name: "Theil-Sen line",
+	Code: "theil-sen", Name: "Theil-Sen line", Title: "model.theil-sen",
 	Steady: true, Least: 2, Robust: true,
 	fit: fitTheilSen,
 }
@@ -78,7 +76,7 @@ func fitTheilSen(m *Model, h hipFilms) error {
 
 // huberLine bears stray films by weights; see wearfit.FitHuber.
 var huberLine = ModelKind{
-	Code: "huber", Name: "Huber line",
+	Code: "huber", Name: "Huber line", Title: "model.huber",
 	Steady: true, Least: 3, Robust: true,
 	fit: fitHuber,
 }
@@ -122,7 +120,7 @@ func (h hipFilms) risen(rise func(t float64) float64, band func(t, level float64
 
 // brokenLine is two lines that meet at a time which is sought; see wearfit.FitStick.
 var brokenLine = ModelKind{
-	Code: "stick", Name: "broken line", About: "broken line whose break is sought",
+	Code: "stick", Name: "broken line", Title: "model.stick", About: "model.stick.about",
 	Least: 5, compared: "broken line, free break",
 	fit: fitStick,
 }
@@ -151,7 +149,7 @@ func fitStick(m *Model, h hipFilms) error {
 		counted(h.hip, m.Name, "films", s.N),
 	}
 	if !s.Identifiable() {
-		m.Note = "the films do not tell where it breaks"
+		m.Note = Note{Code: "model.no-break"}
 	}
 	m.mean = s.Mean
 	m.band = s.Band(level)
@@ -163,7 +161,7 @@ func fitStick(m *Model, h hipFilms) error {
 
 // beddingCurve is bedding-in that dies away beside wear; see wearfit.FitBedding.
 var beddingCurve = ModelKind{
-	Code: "exp", Name: "bedding-in and line", About: "bedding-in that dies away, and wear",
+	Code: "exp", Name: "bedding-in and line", Title: "model.exp", About: "model.exp.about",
 	Least: 5, compared: "bedding-in and line",
 	fit: fitBedding,
 }
@@ -186,8 +184,8 @@ func fitBedding(m *Model, h hipFilms) error {
 	m.told(rate)
 	tau := q("time constant", unitYear, b.Tau, b.TauInterval(level))
 	if !b.Identifiable() {
-		tau.Note = "not identifiable"
-		m.Note = "the films do not tell bedding-in and wear apart"
+		tau.Note = Note{Code: "quantity.open"}
+		m.Note = Note{Code: "model.no-bedding"}
 	}
 	m.Figures = []Quantity{rate,
 		q("bedding-in", unitMM, b.Creep, b.CreepInterval(level)),

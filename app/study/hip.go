@@ -1,11 +1,10 @@
 package study
 
 import (
-	"fmt"
 	"math"
-	"strings"
 	"time"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -27,38 +26,46 @@ const firstSurgery = 1955
 
 // Fault is one thing wrong with what was entered.
 type Fault struct {
-	Field   string // "head", "material", "liner", "PE", "shell", "fixation", "side", "surgery" or "start"
-	Message string // for the reader, with the unit
+	Field string // "head", "material", "liner", "PE", "shell", "fixation", "side", "surgery" or "start"
+	Why   Note
 }
 
 // FaultsError lists everything wrong with a hip.
 type FaultsError struct{ Faults []Fault }
 
 func (e *FaultsError) Error() string {
-	var s []string
+	return "study: " + e.Says().String()
+}
+
+// Says lists the faults.
+func (e *FaultsError) Says() Note {
+	var all []Note
 	for _, f := range e.Faults {
-		s = append(s, f.Message)
+		all = append(all, f.Why)
 	}
-	return "study: " + strings.Join(s, "; ")
+	return listed(all)
 }
 
 // Validate checks what was entered for a hip; now is the present time. The
 // error is a *FaultsError that names every fault at once.
 func (h Hip) Validate(now time.Time) error {
 	var faults []Fault
-	for _, c := range []struct{ field, message string }{
+	for _, c := range []struct {
+		field string
+		why   Note
+	}{
 		{"side", sideFault(h.Side)},
 		{"surgery", surgeryFault(h.Surgery, now)},
 		{"head", headFault(h.Implant.HeadMM)},
-		{"material", choiceFault("head material", HeadMaterials(), h.Implant.HeadMaterial)},
+		{"material", choiceFault("fault.material", HeadMaterials(), h.Implant.HeadMaterial)},
 		{"liner", linerFault(h.Implant.LinerMM)},
-		{"PE", choiceFault("polyethylene", PEKinds(), h.Implant.PE)},
+		{"PE", choiceFault("fault.polyethylene", PEKinds(), h.Implant.PE)},
 		{"shell", shellFault(h.Implant.ShellMM, h.Implant.HeadMM)},
-		{"fixation", choiceFault("fixation", Fixations(), h.Implant.Fixation)},
+		{"fixation", choiceFault("fault.fixation", Fixations(), h.Implant.Fixation)},
 		{"start", startFault(h.StartYears)},
 	} {
-		if c.message != "" {
-			faults = append(faults, Fault{c.field, c.message})
+		if !c.why.IsZero() {
+			faults = append(faults, Fault{c.field, c.why})
 		}
 	}
 	if faults != nil {
@@ -67,47 +74,52 @@ func (h Hip) Validate(now time.Time) error {
 	return nil
 }
 
-func sideFault(s measure.Side) string {
+func sideFault(s measure.Side) Note {
 	if s == measure.Right || s == measure.Left {
-		return ""
+		return Note{}
 	}
-	return "the side is missing: right or left hip"
+	return Note{Code: "fault.side"}
 }
 
-func surgeryFault(surgery, now time.Time) string {
+func surgeryFault(surgery, now time.Time) Note {
 	switch {
 	case surgery.IsZero():
-		return "the date of surgery is missing"
+		return Note{Code: "fault.no-surgery"}
 	case midnight(surgery).After(midnight(now)):
-		return fmt.Sprintf("the date of surgery, %s, is in the future", dateText(surgery))
+		return Note{Code: "fault.future", Values: texts.Values{"Date": dateText(surgery)}}
 	case surgery.Year() < firstSurgery:
-		return fmt.Sprintf("the date of surgery, %s, is before total hip replacement (year %d)", dateText(surgery), firstSurgery)
+		return Note{Code: "fault.too-early", Values: texts.Values{"Date": dateText(surgery), "Year": float64(firstSurgery)}}
 	}
-	return ""
+	return Note{}
 }
 
-func headFault(mm float64) string {
+func headFault(mm float64) Note {
 	switch {
 	case mm == 0:
-		return "the head diameter is missing: it is in the operation note, in mm"
+		return Note{Code: "fault.no-head"}
 	case !(mm >= MinHeadMM && mm <= MaxHeadMM):
-		return fmt.Sprintf("a head diameter of %g mm is outside %d to %d mm", mm, MinHeadMM, MaxHeadMM)
+		return outside("fault.head", mm, MinHeadMM, MaxHeadMM)
 	}
-	return ""
+	return Note{}
 }
 
-func linerFault(mm float64) string {
+func linerFault(mm float64) Note {
 	if mm == 0 || (mm >= MinLinerMM && mm <= MaxLinerMM) {
-		return ""
+		return Note{}
 	}
-	return fmt.Sprintf("a liner thickness of %g mm is outside %d to %d mm (leave it empty where unknown)", mm, MinLinerMM, MaxLinerMM)
+	return outside("fault.liner", mm, MinLinerMM, MaxLinerMM)
 }
 
-func startFault(years float64) string {
+func startFault(years float64) Note {
 	if years >= 0 && years <= MaxStartYears {
-		return ""
+		return Note{}
 	}
-	return fmt.Sprintf("a start of the steady state at %g years is outside 0 to %d years", years, MaxStartYears)
+	return outside("fault.start", years, 0, MaxStartYears)
+}
+
+// outside is the fault of a value that is not within limits.
+func outside(code string, v, least, most float64) Note {
+	return Note{Code: code, Values: texts.Values{"Value": v, "Least": least, "Most": most}}
 }
 
 // Start returns the start of the steady state in years, the default where the

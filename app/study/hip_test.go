@@ -66,10 +66,12 @@ func TestValidate(t *testing.T) {
 				require.NoError(t, err)
 				return
 			}
-			require.EqualError(t, err, "study: "+c.want)
+			require.Equal(t, c.want, Told(err))
 			var faults *FaultsError
 			require.ErrorAs(t, err, &faults)
-			assert.Equal(t, []Fault{{c.field, c.want}}, faults.Faults)
+			require.Len(t, faults.Faults, 1)
+			assert.Equal(t, c.field, faults.Faults[0].Field)
+			assert.Equal(t, c.want, NoteWords(faults.Faults[0].Why))
 		})
 	}
 }

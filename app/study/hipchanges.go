@@ -1,9 +1,9 @@
 package study
 
 import (
-	"fmt"
-	"strings"
 	"time"
+
+	"linerwatch/assets/texts"
 )
 
 // Difference is a detail of a hip that was changed, in words; one that is not known is
@@ -31,56 +31,55 @@ func details(h Hip, film func(id string) string) []Difference {
 		}
 		return digits(v) + " mm"
 	}
-	date, start, base, beam := "", "", "the earliest film", "where it is known"
+	date, start, base, beam := "", "", texts.Say("baseline.earliest", nil), texts.Say("beam.where-known", nil)
 	if !h.Surgery.IsZero() {
 		date = h.Surgery.Format(time.DateOnly)
 	}
 	if h.ID != "" || h.StartYears != 0 {
-		start = "year " + digits(h.Start())
+		start = texts.Say("start.year", texts.Values{"Years": h.Start()})
 	}
 	if h.Baseline != "" {
 		base = film(h.Baseline)
 	}
 	if h.BeamOff {
-		beam = "off"
+		beam = texts.Say("beam.off", nil)
 	}
 	m := h.Implant
 	return []Difference{
-		{Name: "patient", Now: h.Patient}, {Name: "group", Now: h.Group}, {Name: "side", Now: h.Side.String()},
-		{Name: "date of surgery", Now: date}, {Name: "head diameter", Now: mm(m.HeadMM)},
-		{Name: "head material", Now: Words(HeadMaterials(), m.HeadMaterial)}, {Name: "liner thickness", Now: mm(m.LinerMM)},
-		{Name: "polyethylene", Now: Words(PEKinds(), m.PE)}, {Name: "shell", Now: mm(m.ShellMM)},
-		{Name: "fixation", Now: Words(Fixations(), m.Fixation)}, {Name: "steady state from", Now: start},
-		{Name: "baseline", Now: base}, {Name: "correction for the cone beam", Now: beam},
+		{Name: texts.Say("detail.patient", nil), Now: h.Patient}, {Name: texts.Say("detail.group", nil), Now: h.Group}, {Name: texts.Say("detail.side", nil), Now: h.Side.String()},
+		{Name: texts.Say("detail.surgery", nil), Now: date}, {Name: texts.Say("detail.head", nil), Now: mm(m.HeadMM)},
+		{Name: texts.Say("detail.material", nil), Now: Words(HeadMaterials(), m.HeadMaterial)}, {Name: texts.Say("detail.liner", nil), Now: mm(m.LinerMM)},
+		{Name: texts.Say("detail.polyethylene", nil), Now: Words(PEKinds(), m.PE)}, {Name: texts.Say("detail.shell", nil), Now: mm(m.ShellMM)},
+		{Name: texts.Say("detail.fixation", nil), Now: Words(Fixations(), m.Fixation)}, {Name: texts.Say("detail.start", nil), Now: start},
+		{Name: texts.Say("detail.baseline", nil), Now: base}, {Name: texts.Say("detail.beam", nil), Now: beam},
 	}
 }
 
 // String says the difference in words: "head diameter 36 mm, was 28 mm".
 func (d Difference) String() string {
-	or := func(s string) string {
-		if s == "" {
-			return "not known"
-		}
-		return s
-	}
-	return fmt.Sprintf("%s %s, was %s", d.Name, or(d.Now), or(d.Was))
+	return texts.Say("change.detail", texts.Values{"Name": d.Name, "Now": d.Now, "Was": d.Was})
 }
 
 // Rests names what of a hip a reading rests on and that differs from the hip as it was
-// before; empty where nothing does.
-func (h Hip) Rests(before Hip) string {
-	var out []string
+// before; nothing where nothing does.
+func (h Hip) Rests(before Hip) Note {
+	var out []Note
 	if h.Implant.HeadMM != before.Implant.HeadMM {
-		out = append(out, "head diameter")
+		out = append(out, Note{Code: "detail.head"})
 	}
 	if h.Side != before.Side {
-		out = append(out, "side")
+		out = append(out, Note{Code: "detail.side"})
 	}
 	if !midnight(h.Surgery).Equal(midnight(before.Surgery)) {
-		out = append(out, "date of surgery")
+		out = append(out, Note{Code: "detail.surgery"})
 	}
-	if n := len(out); n > 2 {
-		out = []string{strings.Join(out[:n-1], ", "), out[n-1]}
+	switch len(out) {
+	case 0:
+		return Note{}
+	case 1:
+		return out[0]
+	case 2:
+		return Note{Code: "list.two", Values: texts.Values{"One": out[0], "Two": out[1]}}
 	}
-	return strings.Join(out, " and ")
+	return Note{Code: "list.three", Values: texts.Values{"One": out[0], "Two": out[1], "Three": out[2]}}
 }

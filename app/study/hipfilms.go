@@ -17,7 +17,7 @@ type hipFilms struct {
 	base  baseFilm
 	scale float64 // relative standard error of the scale, which all share
 	start float64 // years, where the steady state begins
-	notes []string
+	notes []Note
 }
 
 // baseFilm is the film that penetrations are counted from. Its error is in every one of
@@ -71,12 +71,12 @@ func (h *hipFilms) readErrors(points []Point) {
 		return
 	case unknown > 0:
 		h.base.se = 0
-		h.notes = append(h.notes, "some rows have no standard error: all films weigh the same")
+		h.notes = append(h.notes, Note{Code: "rate.some-se"})
 		return
 	}
 	h.se = se
 	if h.base.se == 0 {
-		h.notes = append(h.notes, "the baseline film's own error is not known: taken to be the others' root mean square")
+		h.notes = append(h.notes, Note{Code: "rate.no-base-se"})
 	}
 	if h.base.row >= 0 {
 		se[h.base.row] = h.baseSE()

@@ -1,9 +1,7 @@
 package study
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
@@ -37,8 +35,8 @@ func AskLiner(percent, linerMM float64) Ask {
 // becomes of a hip. A code of no model is a quantity that says so.
 func FitModels(hip string, points []Point, code string, start float64, ask ...Ask) []Quantity {
 	for i, p := range points {
-		if why := rowFault(p); why != "" {
-			return []Quantity{Quantity{Of: hip, Model: code, Name: "rate", Unit: unitRate}.without(fmt.Sprintf("row %d: %s", i+1, why))}
+		if why := rowFault(p); !why.IsZero() {
+			return []Quantity{Quantity{Of: hip, Model: code, Name: "rate", Unit: unitRate}.without(ofRow(i, why))}
 		}
 	}
 	return newHipFilms(hip, points, start).quantities(code, ask...)
@@ -63,7 +61,7 @@ func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
 			m.tellSettling(h)
 		}
 		if len(h.notes) > 0 && len(m.Figures) > 0 && !m.Robust {
-			m.Figures[0].Note = strings.Join(append(h.notes[:len(h.notes):len(h.notes)], notEmpty(m.Figures[0].Note)...), "; ")
+			m.Figures[0].Note = listed(append(h.notes[:len(h.notes):len(h.notes)], m.Figures[0].Note))
 		}
 		out = append(out, m.Figures...)
 		for _, a := range ask {
@@ -76,13 +74,6 @@ func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
 		out = append(out, h.sensitivity().quantities(hip)...)
 	}
 	return out
-}
-
-func notEmpty(s string) []string {
-	if s == "" {
-		return nil
-	}
-	return []string{s}
 }
 
 // answer tells what is asked of the model, nothing where it cannot.
@@ -114,53 +105,48 @@ func reached(q Quantity, c wearfit.Crossing) Quantity {
 	q.Value = c.At
 	switch {
 	case len(c.Times) == 0:
-		q.Note = "at no time from surgery on"
+		q.Note = Note{Code: "times.never"}
 	case c.Told():
 		q = q.within(c.Times[0])
 		if c.Beyond {
-			q.Note = "after the last film: extrapolated"
+			q.Note = Note{Code: "times.extrapolated"}
 		}
 	default:
 		q = q.within(wearfit.Interval{Lo: c.Times[0].Lo, Hi: c.Times[len(c.Times)-1].Hi})
-		q.Note = "cannot be told: " + timesText(c.Times)
+		q.Note = Note{Code: "times.untold", Values: texts.Values{"Times": timesNote(c.Times)}}
 	}
 	switch c.State {
 	case wearfit.Passed:
-		q.Note = both(texts.Say("times.passed", nil), q.Note)
+		q.Note = listed([]Note{{Code: "times.passed"}, q.Note})
 	case wearfit.Never:
 		if len(c.Times) > 0 {
-			q.Note = both(texts.Say("times.not-reached", nil), q.Note)
+			q.Note = listed([]Note{{Code: "times.not-reached"}, q.Note})
 		}
 	}
 	return q
 }
 
-func both(a, b string) string {
-	if b == "" {
-		return a
+// timesNote names times, such as "before year 3 or after year 40, or never".
+func timesNote(times []wearfit.Interval) Note {
+	n := timeNote(times[0])
+	if len(times) == 1 {
+		return n
 	}
-	return a + "; " + b
+	return Note{Code: "times.or", Values: texts.Values{"One": n, "More": timesNote(times[1:])}}
 }
 
-// timesText names times, such as "before year 3 or after year 40, or never".
-func timesText(times []wearfit.Interval) string {
-	var parts []string
-	for _, i := range times {
-		switch open := math.IsInf(i.Hi, 1); {
-		case open && i.Lo <= 0:
-			parts = append(parts, "at any time, or never")
-		case open:
-			parts = append(parts, "after year "+years1(i.Lo)+", or never")
-		case i.Lo <= 0:
-			parts = append(parts, "before year "+years1(i.Hi))
-		default:
-			parts = append(parts, "from year "+years1(i.Lo)+" to "+years1(i.Hi))
-		}
+func timeNote(i wearfit.Interval) Note {
+	from, to := math.Round(i.Lo*10)/10, math.Round(i.Hi*10)/10
+	switch open := math.IsInf(i.Hi, 1); {
+	case open && i.Lo <= 0:
+		return Note{Code: "times.any"}
+	case open:
+		return Note{Code: "times.after", Values: texts.Values{"From": from}}
+	case i.Lo <= 0:
+		return Note{Code: "times.before", Values: texts.Values{"To": to}}
 	}
-	return strings.Join(parts, " or ")
+	return Note{Code: "times.between", Values: texts.Values{"From": from, "To": to}}
 }
-
-func years1(v float64) string { return digits(math.Round(v*10) / 10) }
 
 func (h hipFilms) firstToLast() Quantity {
 	const name = "first to last"

@@ -1,9 +1,10 @@
 package study
 
 import (
-	"fmt"
 	"slices"
 	"strings"
+
+	"linerwatch/assets/texts"
 )
 
 // The limits of a shell's outer diameter, mm; they catch slips of the keyboard.
@@ -19,29 +20,42 @@ type Choice struct{ Code, Words string }
 // HeadMaterials lists what heads are made of.
 func HeadMaterials() []Choice {
 	return []Choice{
-		{"CoCr", "cobalt-chrome"},
-		{"steel", "stainless steel"},
-		{"alumina", "alumina ceramic"},
-		{"ZTA", "zirconia-toughened alumina ceramic"},
-		{"zirconia", "zirconia ceramic"},
-		{"OxZr", "oxidised zirconium"},
-		{"other", "another material"},
+		{"CoCr", texts.Say("material.CoCr", nil)},
+		{"steel", texts.Say("material.steel", nil)},
+		{"alumina", texts.Say("material.alumina", nil)},
+		{"ZTA", texts.Say("material.ZTA", nil)},
+		{"zirconia", texts.Say("material.zirconia", nil)},
+		{"OxZr", texts.Say("material.OxZr", nil)},
+		{"other", texts.Say("material.other", nil)},
 	}
+}
+
+// HeadWords says what a head is made of, in the words that stand before "head".
+func HeadWords(material string) string {
+	switch material {
+	case "alumina":
+		return texts.Say("head.alumina", nil)
+	case "ZTA":
+		return texts.Say("head.ZTA", nil)
+	case "zirconia":
+		return texts.Say("head.zirconia", nil)
+	}
+	return Words(HeadMaterials(), material)
 }
 
 // Fixations lists how a cup is held in the bone.
 func Fixations() []Choice {
 	return []Choice{
-		{"uncemented", "metal shell without cement"},
-		{"cemented", "cemented cup"},
+		{"uncemented", texts.Say("fixation.uncemented", nil)},
+		{"cemented", texts.Say("fixation.cemented", nil)},
 	}
 }
 
 // PEKinds lists the kinds of polyethylene.
 func PEKinds() []Choice {
 	return []Choice{
-		{"XLPE", "highly cross-linked"},
-		{"conventional", "conventional"},
+		{"XLPE", texts.Say("polyethylene.XLPE", nil)},
+		{"conventional", texts.Say("polyethylene.conventional", nil)},
 	}
 }
 
@@ -56,25 +70,25 @@ func Words(choices []Choice, code string) string {
 }
 
 // choiceFault refuses a code that is none of choices; an empty one is allowed.
-func choiceFault(what string, choices []Choice, code string) string {
+func choiceFault(fault string, choices []Choice, code string) Note {
 	if code == "" || slices.ContainsFunc(choices, func(c Choice) bool { return c.Code == code }) {
-		return ""
+		return Note{}
 	}
 	var codes []string
 	for _, c := range choices {
 		codes = append(codes, c.Code)
 	}
-	return fmt.Sprintf("%s %q is none of %s (leave it empty where unknown)", what, code, strings.Join(codes, ", "))
+	return Note{Code: fault, Values: texts.Values{"Code": code, "Codes": strings.Join(codes, ", ")}}
 }
 
-func shellFault(mm, headMM float64) string {
+func shellFault(mm, headMM float64) Note {
 	switch {
 	case mm == 0:
-		return ""
+		return Note{}
 	case !(mm >= MinShellMM && mm <= MaxShellMM):
-		return fmt.Sprintf("a shell of %g mm is outside %d to %d mm (leave it empty where unknown)", mm, MinShellMM, MaxShellMM)
+		return outside("fault.shell", mm, MinShellMM, MaxShellMM)
 	case mm <= headMM:
-		return fmt.Sprintf("a shell of %g mm does not hold a head of %g mm", mm, headMM)
+		return Note{Code: "fault.small-shell", Values: texts.Values{"MM": mm, "Head": headMM}}
 	}
-	return ""
+	return Note{}
 }

@@ -17,9 +17,9 @@ type Film struct {
 	Facts Facts
 	Given Given
 
-	Waits    Waits  // why it belongs to no hip yet
-	Reason   string // what stands behind Waits, for the reader
-	Revision int    // counts what has been saved of the film; 0 for one that has not
+	Waits    Waits // why it belongs to no hip yet
+	Reason   Note  // what stands behind Waits, for the reader
+	Revision int   // counts what has been saved of the film; 0 for one that has not
 }
 
 // Facts is what a study keeps of what a film's file says. Zero values mean that the
@@ -125,7 +125,7 @@ func (f Facts) SamePicture(g Facts) bool {
 type Link struct {
 	HipID, FilmID string
 	Searched      Status // Measured where outlines were found; empty before the search
-	Reason        string // why there are none
+	Reason        Note   // why there are none
 }
 
 // SortFilms puts films in date order, undated ones first, and those of one day in order

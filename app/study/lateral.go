@@ -1,10 +1,10 @@
 package study
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -16,25 +16,25 @@ type Axes struct {
 }
 
 // ErrNoAxes is the error of a lateral film that does not tell how the patient lies.
-var ErrNoAxes = errors.New("study: the lateral film does not tell to which edges the patient's head end and front lie")
+var ErrNoAxes = NewError("lateral.no-axes", nil)
 
 // ParseAxes reads "left,up" or "left,up,45": the edges of head end and front, and
 // the obliquity in degrees.
 func ParseAxes(s string) (Axes, error) {
 	var a Axes
 	parts := strings.Split(s, ",")
-	fault := fmt.Errorf("study: %q does not say where head end and front lie, such as left,up", s)
+	wrong := NewError("lateral.axes", texts.Values{"Text": s})
 	if len(parts) < 2 || len(parts) > 3 {
-		return a, fault
+		return a, wrong
 	}
 	a.Head, a.Front = strings.TrimSpace(parts[0]), strings.TrimSpace(parts[1])
 	if len(parts) == 3 {
 		if _, err := fmt.Sscan(parts[2], &a.Obliquity); err != nil || !(a.Obliquity >= -80 && a.Obliquity <= 80) {
-			return Axes{}, fmt.Errorf("study: an obliquity of %q is outside -80 to 80 degrees", parts[2])
+			return Axes{}, NewError("lateral.obliquity", texts.Values{"Text": parts[2]})
 		}
 	}
 	if _, _, err := a.frame(); err != nil {
-		return Axes{}, fault
+		return Axes{}, wrong
 	}
 	return a, nil
 }
@@ -118,14 +118,14 @@ func (t *Trend) pairLateral() {
 	if len(t.Lateral) == 0 {
 		return
 	}
-	var notes []string
+	var notes []Note
 	t.Lateral, _, notes = OneMethod(t.Hip, t.Lateral)
 	for _, n := range notes {
-		t.warn("lateral films: %s", n)
+		t.warn("lateral.films", texts.Values{"Of": n})
 	}
 	base := t.lateralOf(t.Baseline)
 	if base == nil {
-		t.warn("no lateral film of the baseline's day, %s: the movement in space is not told", dateText(t.Baseline.Date()))
+		t.warn("lateral.no-baseline", texts.Values{"Date": dateText(t.Baseline.Date())})
 		return
 	}
 	for _, p := range t.Penetration {
@@ -136,14 +136,13 @@ func (t *Trend) pairLateral() {
 		s := Spatial{Film: p.Film, Lateral: m.Film}
 		moved := m.Reading.Offset.Sub(base.Reading.Offset)
 		if a, b := m.Film.Axes().Obliquity, base.Film.Axes().Obliquity; a != b {
-			s.Err = fmt.Errorf("study: the lateral films were taken at obliquities of %g and %g degrees", b, a)
+			s.Err = NewError("lateral.obliquities", texts.Values{"Baseline": b, "Now": a})
 		} else {
 			s.Spatial, s.Err = measure.Combine(p.Vector,
 				measure.Lateral{Along: moved.Superior, Anterior: moved.Medial, Cov: moved.Cov, Obliquity: a}, t.slantOf(p.Film), m.slant())
 		}
 		if s.Err == nil && s.SEDisagreement > 0 && abs(s.Disagreement) > 3*s.SEDisagreement {
-			t.warn("%s and its lateral film differ by %+.2f mm along the direction that both show, more than three standard errors: turned or angled otherwise than stated",
-				p.Film.Name(), s.Disagreement)
+			t.warn("lateral.disagree", texts.Values{"Film": p.Film.Name(), "MM": s.Disagreement})
 		}
 		t.Spatial = append(t.Spatial, s)
 	}

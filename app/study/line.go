@@ -1,7 +1,6 @@
 package study
 
 import (
-	"fmt"
 	"math"
 
 	"linerwatch/assets/texts"
@@ -45,13 +44,13 @@ func DrawLine(a, b measure.Point, scale float64) (Line, error) {
 	}
 	l, err := measure.Line(a, b, lineSD/scale)
 	if err != nil {
-		return Line{}, fmt.Errorf("study: the reference line: %w", err)
+		return Line{}, NewError("line.fault", texts.Values{"Why": NoteOf(err)})
 	}
 	switch {
 	case l.Length < leastLine:
-		return Line{}, fmt.Errorf("study: the reference line is %.0f px long; draw it through two landmarks far apart", l.Length)
+		return Line{}, NewError("line.short", texts.Values{"Px": l.Length})
 	case math.Abs(l.Alpha) > maxAlpha:
-		return Line{}, fmt.Errorf("study: the reference line lies %.0f degrees off the film's rows; it runs across the pelvis", l.Alpha)
+		return Line{}, NewError("line.steep", texts.Values{"Degrees": l.Alpha})
 	}
 	return Line{From: Drawn, A: a, B: b, Alpha: l.Alpha, SE: l.SE}, nil
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"linerwatch/assets/texts"
 	"linerwatch/wearfit/survive"
 )
 
@@ -62,7 +61,7 @@ func survival(of string, km survive.Curve, years []float64) []Quantity {
 		q := Quantity{Of: of, Model: name, Name: "half revised by", Unit: unitYear, Value: y, By: ByMedian}
 		q = q.within(km.QuantileInterval(0.5, level))
 		if q.Interval.Open() {
-			q.Note = texts.Say("liners.no-end", nil)
+			q.Note = Note{Code: "liners.no-end"}
 		}
 		out = append(out, q)
 	}

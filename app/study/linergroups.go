@@ -4,14 +4,13 @@ import (
 	"errors"
 	"fmt"
 
-	"linerwatch/assets/texts"
 	"linerwatch/wearfit/survive"
 )
 
 // tested is a chi-square test as a quantity.
 func tested(model, name string, t survive.Test, by Convention) Quantity {
 	return Quantity{Model: model, Name: name, Value: t.ChiSquare, DF: float64(t.DF), P: t.P, HasP: true, By: by,
-		Note: texts.Say("liners.chi-square", nil)}
+		Note: Note{Code: "liners.chi-square"}}
 }
 
 // compared are the tests between groups. They count liners: where a patient has more
@@ -29,7 +28,7 @@ func (c *linerCohort) compared() []Quantity {
 		}
 		q := tested(model, name, t, by)
 		if c.paired {
-			q.Note += "; " + texts.Say("liners.counted", nil)
+			q.Note = listed([]Note{q.Note, {Code: "liners.counted"}})
 		}
 		out = append(out, q)
 	}
@@ -92,7 +91,7 @@ func (c *linerCohort) constant(model string, h survive.Hazards, what []string) [
 	var out []Quantity
 	add := func(of string, t survive.Test) {
 		if t.DF == 0 {
-			out = append(out, Quantity{Model: model, Name: name + of}.without(texts.Say("liners.not-constant", nil)))
+			out = append(out, Quantity{Model: model, Name: name + of}.without(Note{Code: "liners.not-constant"}))
 			return
 		}
 		out = append(out, tested(model, name+of, t, ByProportional))
@@ -138,7 +137,7 @@ func (c *linerCohort) columns() (columns [][]float64, what []string, steps []flo
 func (c *linerCohort) named(err error, what []string) error {
 	var column *survive.ColumnError
 	if errors.As(err, &column) {
-		return fmt.Errorf("%s: %s", what[column.Column], column.Reason)
+		return NewError("liners.column", Values{"Column": what[column.Column], "Why": NoteOf(column.Err)})
 	}
 	return err
 }

@@ -1,11 +1,8 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 
-	"linerwatch/assets/texts"
 	"linerwatch/wearfit/survive"
 )
 
@@ -75,7 +72,7 @@ type linerCohort struct {
 
 func newLinerCohort(rows []LinerRow, o LinerOptions) (*linerCohort, error) {
 	if len(rows) == 0 {
-		return nil, errors.New(Plain(survive.ErrNone))
+		return nil, survive.ErrNone
 	}
 	c := &linerCohort{LinerOptions: o, rows: rows, groups: map[string][]survive.Liner{}, events: []int{survive.Revised}}
 	if c.Years == nil {
@@ -84,11 +81,11 @@ func newLinerCohort(rows []LinerRow, o LinerOptions) (*linerCohort, error) {
 	seen, patients := map[string]bool{}, map[string]bool{}
 	for _, r := range rows {
 		if seen[r.Hip] {
-			return nil, errors.New(texts.Say("liners.twice", texts.Values{"Hip": r.Hip}))
+			return nil, NewError("liners.twice", Values{"Hip": r.Hip})
 		}
 		seen[r.Hip] = true
 		if len(r.Covariates) != len(o.Covariates) {
-			return nil, fmt.Errorf("study: hip %s has %d covariates of %d", r.Hip, len(r.Covariates), len(o.Covariates))
+			return nil, NewError("liners.covariates", Values{"Hip": r.Hip, "N": float64(len(r.Covariates)), "Of": float64(len(o.Covariates))})
 		}
 		l := survive.Liner{Years: r.Years, Event: r.Event, Patient: r.Patient}
 		if c.groups[r.Group] == nil {
@@ -103,7 +100,7 @@ func newLinerCohort(rows []LinerRow, o LinerOptions) (*linerCohort, error) {
 		patients[r.Patient] = true
 	}
 	if len(c.names) > mostGroups {
-		return nil, errors.New(texts.Say("liners.groups", texts.Values{"N": float64(len(c.names)), "Most": float64(mostGroups)}))
+		return nil, NewError("liners.groups", Values{"N": float64(len(c.names)), "Most": float64(mostGroups)})
 	}
 	slices.Sort(c.names)
 	slices.Sort(c.events)
@@ -116,7 +113,7 @@ func (c *linerCohort) compete() bool { return len(c.events) > 1 }
 // groupFault is a fault of a group, with the group's name where there is one.
 func groupFault(group string, err error) error {
 	if group == "" {
-		return errors.New(Plain(err))
+		return err
 	}
-	return errors.New(texts.Say("liners.group", texts.Values{"Group": group, "Why": Plain(err)}))
+	return NewError("liners.group", Values{"Group": group, "Why": NoteOf(err)})
 }

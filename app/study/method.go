@@ -1,11 +1,10 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -22,7 +21,7 @@ type Method struct {
 }
 
 // ErrNoOutlines is the error of a measurement without outlines to read.
-var ErrNoOutlines = errors.New("study: the measurement has no outlines")
+var ErrNoOutlines = NewError("reading.no-outlines", nil)
 
 // Read returns m with its reading computed from its outlines, corrected for the
 // cone beam and turned by its reference line as far as how says and the film
@@ -88,17 +87,17 @@ func (m *Measurement) correct(h measure.Hip, alpha float64) {
 	b, doubt, use := m.Film.Beam()
 	use.RingMM = m.Beam.RingMM
 	m.Beam = use
-	if use.Reason != "" {
+	if !use.Reason.IsZero() {
 		return
 	}
 	r, err := b.ReadHipWithin(h, m.HeadMM, alpha, doubt)
 	if err != nil {
-		m.Beam.Reason = Plain(err)
+		m.Beam.Reason = NoteOf(err)
 		return
 	}
 	m.Reading, m.How.Beam = r.Reading, true
 	m.Corrected = Corrected{r.Head.Circle, r.Cup.Circle}
-	m.Beam.Corrected, m.Beam.Reason, m.Beam.RingMM = true, "", 0
+	m.Beam.Corrected, m.Beam.Reason, m.Beam.RingMM = true, Note{}, 0
 	m.Beam.OffAxisMM, m.Beam.HipMM, m.Beam.Moved = r.OffAxis, r.SourceHip, r.Moved
 }
 
@@ -106,10 +105,10 @@ func (m *Measurement) correct(h measure.Hip, alpha float64) {
 // the cone beam, and turned by their reference lines, where every measured film
 // can be, and otherwise none of them. notes says what was left out and because
 // of which films. Readings that are so already stay as they are.
-func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []string) {
+func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []Note) {
 	how = Method{Beam: !h.BeamOff, Line: true}
 	var beamed, beamless, lined, unlined []string
-	why := ""
+	var why Note
 	for _, m := range ms {
 		if m.Status != Measured {
 			continue
@@ -122,7 +121,7 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 		} else {
 			lined = append(lined, name)
 		}
-		if _, _, use := m.Film.Beam(); use.Reason != "" {
+		if _, _, use := m.Film.Beam(); !use.Reason.IsZero() {
 			beamless, why = append(beamless, name), use.Reason
 		} else {
 			beamed = append(beamed, name)
@@ -130,20 +129,18 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 	}
 	mixed := how.Beam && beamed != nil && beamless != nil
 	if mixed {
-		notes = append(notes, fmt.Sprintf("no film is corrected for off-axis projection, because %s cannot be (%s); a mixture would look like movement",
-			names(beamless), why))
+		notes = append(notes, Note{Code: "beam.mixed", Values: texts.Values{"Films": names(beamless), "Why": why}})
 	}
 	if lined != nil && unlined != nil {
-		notes = append(notes, fmt.Sprintf("the reference lines of %s are not used, because %s has none; a mixture would look like movement",
-			names(lined), names(unlined)))
+		notes = append(notes, Note{Code: "line.mixed", Values: texts.Values{"Films": names(lined), "Without": names(unlined)}})
 	}
 	how.Beam = how.Beam && beamless == nil
 	how.Line = unlined == nil && lined != nil
 	out, failed := readAll(ms, how)
-	if failed != "" { // an outline that the correction cannot take
+	if !failed.IsZero() { // an outline that the correction cannot take
 		how.Beam = false
 		out, _ = readAll(ms, how)
-		notes = append(notes, "no film is corrected for off-axis projection, because "+failed)
+		notes = append(notes, failed)
 	}
 	for i := range out {
 		m := &out[i]
@@ -164,15 +161,15 @@ func Uncorrected(h Hip, f Film) BeamUse {
 		return BeamUse{Reason: switchedOff}
 	}
 	_, _, use := f.Beam()
-	if use.Reason == "" {
-		return BeamUse{Reason: "another film of the hip cannot be"}
+	if use.Reason.IsZero() {
+		return BeamUse{Reason: Note{Code: "beam.another-film"}}
 	}
 	return BeamUse{Reason: use.Reason}
 }
 
 // readAll reads the measured films by how where they are not read so already.
-// failed says which film the correction for the cone beam could not take.
-func readAll(ms []Measurement, how Method) (out []Measurement, failed string) {
+// failed names a film that the correction for the cone beam could not take.
+func readAll(ms []Measurement, how Method) (out []Measurement, failed Note) {
 	out = slices.Clone(ms)
 	for i, m := range out {
 		if m.Status != Measured || m.readBy(how) {
@@ -183,19 +180,19 @@ func readAll(ms []Measurement, how Method) (out []Measurement, failed string) {
 			continue // without outlines it stays what it is
 		}
 		if out[i] = r; how.Beam && !r.How.Beam {
-			failed = fmt.Sprintf("%s cannot be (%s)", m.Film.Name(), r.Beam.Reason)
+			failed = Note{Code: "beam.untaken", Values: texts.Values{"Film": m.Film.Name(), "Why": r.Beam.Reason}}
 		}
 	}
 	return out, failed
 }
 
 // switchedOff is the reason of films that a reader wants uncorrected.
-const switchedOff = "switched off"
+var switchedOff = Note{Code: "beam.switched-off"}
 
 // names joins the names of films.
-func names(list []string) string {
+func names(list []string) Note {
 	if len(list) > 3 {
-		return fmt.Sprintf("%s and %d more films", strings.Join(list[:2], ", "), len(list)-2)
+		return Note{Code: "films.more", Values: texts.Values{"Films": strings.Join(list[:2], ", "), "N": float64(len(list) - 2)}}
 	}
-	return strings.Join(list, ", ")
+	return Note{Text: strings.Join(list, ", ")}
 }

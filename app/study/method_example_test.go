@@ -10,10 +10,10 @@ func ExampleParseAxes() {
 	a, err := study.ParseAxes("left,up,45")
 	fmt.Println(a.Head, a.Front, a.Obliquity, err)
 	_, err = study.ParseAxes("left,right")
-	fmt.Println(err)
+	fmt.Println(study.Told(err))
 	// Output:
 	// left up 45 <nil>
-	// study: "left,right" does not say where head end and front lie, such as left,up
+	// "left,right" does not say where head end and front lie, such as left,up
 }
 
 func ExampleDrawLine() {

@@ -4,16 +4,18 @@ import (
 	"fmt"
 	"slices"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
-// ModelKind is one way to describe the penetration over time: its words, what it
+// ModelKind is one way to describe the penetration over time: what it is called, what it
 // needs, and its fit. Window, commands, tables and figures know a model by what
 // stands here.
 type ModelKind struct {
 	Code  string // on the command line, and what the program calls it
-	Name  string // in tables and on the screen
-	About string // in the help of the command line; empty where it is Robust
+	Name  string // in tables, where it is a code and the same in every language
+	Title string // code of its name for people
+	About string // code of its line of the help; empty where it is Robust
 
 	// Steady says that it describes the steady state: it is fitted to the films in
 	// it. Otherwise it is fitted to all films, the baseline film among them, and describes
@@ -27,6 +29,12 @@ type ModelKind struct {
 	compared string // its name in wearfit.Compare, empty where it is not compared
 	fit      func(m *Model, h hipFilms) error
 }
+
+// Words returns the model's name for people.
+func (k ModelKind) Words() string { return texts.Say(k.Title, nil) }
+
+// Help returns the model's line of the help.
+func (k ModelKind) Help() string { return texts.Say(k.About, nil) }
 
 // modelKinds are the models in the order in which they are shown. The first is
 // what is meant where none is named.
@@ -50,6 +58,11 @@ type NoModelError struct{ Code string }
 
 // Error implements error.
 func (e *NoModelError) Error() string { return fmt.Sprintf("study: no model %q", e.Code) }
+
+// Says names the code.
+func (e *NoModelError) Says() Note {
+	return Note{Code: "model.none", Values: texts.Values{"Code": e.Code}}
+}
 
 // KindsOf returns the models that a code asks for: "" the first, FitAll every one
 // with the robust ones last, else the one of that code, which is not a robust one.

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -8,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -32,13 +34,17 @@ func TestModelKinds(t *testing.T) {
 			require.False(t, codes[k.Code], "the code is another's")
 			require.False(t, names[k.Name], "the name is another's")
 			codes[k.Code], names[k.Name] = true, true
+			for _, key := range []string{k.Title, cmp.Or(k.About, k.Title)} {
+				_, err := texts.Try(key, nil)
+				require.NoError(t, err)
+			}
 			require.Equal(t, k.Robust, k.About == "", "what can be asked for alone is told in the help")
 			few := &wearfit.TooFewError{}
 			require.False(t, errors.As(k.fit(&Model{ModelKind: k}, scattered(k.Least)), &few))
 			require.ErrorAs(t, k.fit(&Model{ModelKind: k}, scattered(k.Least-1)), &few)
 			require.Equal(t, k.Least, few.Need)
 			m := k.to(scattered(8))
-			require.True(t, m.Fitted, m.Note)
+			require.True(t, m.Fitted, NoteWords(m.Note))
 			require.InDelta(t, 0.1, m.Rate, 0.05)
 			require.Equal(t, k.compared != "", slices.ContainsFunc(ranked, func(r wearfit.Ranked) bool { return r.Model == k.compared }))
 		})
@@ -69,7 +75,7 @@ func TestKindsOf(t *testing.T) {
 		q := FitModels("H", []Point{{Years: 1}, {Years: 2}}, code, 1)
 		require.Len(t, q, 1)
 		require.False(t, q[0].Exists())
-		require.Contains(t, q[0].Note, "no model")
+		require.Contains(t, NoteWords(q[0].Note), "no model")
 	}
 }
 

@@ -46,7 +46,7 @@ type Model struct {
 	HasInterval bool
 	AICc        float64 // over all films
 	HasAICc     bool
-	Note        string // what weakens it, or why it could not be fitted
+	Note        Note // what weakens it, or why it could not be fitted
 	Fitted      bool
 	Figures     []Quantity // all that the model tells; why it tells nothing
 
@@ -134,17 +134,17 @@ func (h hipFilms) rank(models []Model) {
 
 // unfitted says why the model could not be fitted.
 func (m *Model) unfitted(hip string, err error) {
-	m.Note = Plain(err)
+	m.Note = NoteOf(err)
 	m.Figures = []Quantity{missing(hip, m.Name, "rate", unitRate, err)}
 	var few *wearfit.TooFewError
 	if errors.As(err, &few) {
-		m.Note = "too few films"
+		m.Note = Note{Code: "model.few-films"}
 	}
 }
 
 // exactly is the note on films that have no scatter about a model: no reading is
 // so good, so the numbers were made or copied.
-const exactly = "the films lie exactly on it: nothing tells its error"
+var exactly = Note{Code: "model.exact"}
 
 // doubt takes the intervals away from a model that passes through all its films.
 func (m *Model) doubt(h hipFilms) {

@@ -38,7 +38,7 @@ func TestModelsAgreeOnAStraightCourse(t *testing.T) {
 	ms := straight(t, 0).Models(Superior)
 	require.Len(t, ms, 5)
 	for _, m := range ms[:4] {
-		require.True(t, m.Fitted, "%s: %s", m.Name, m.Note)
+		require.True(t, m.Fitted, "%s: %s", m.Name, NoteWords(m.Note))
 		require.InDelta(t, 0.1, m.Rate, 1e-6, m.Name)
 		y, _, _, _ := m.Mean(10)
 		require.InDelta(t, 1.05, y, 1e-5, m.Name)
@@ -92,12 +92,12 @@ func TestSensitivity(t *testing.T) {
 
 	tr.Penetration = tr.Penetration[:3]
 	s = tr.Sensitivity(Superior)
-	require.Equal(t, "too few films: 1, need 2", s.Films[0].Note)
+	require.Equal(t, "too few films: 1, need 2", NoteWords(s.Films[0].Note))
 	tr.Penetration = tr.Penetration[:1]
 	s = tr.Sensitivity(Superior)
 	require.Empty(t, s.Films)
-	require.Equal(t, "too few films: 0, need 2", s.Note)
-	require.Equal(t, "too few films: 0, need 2", s.Starts[0].Note)
+	require.Equal(t, "too few films: 0, need 2", NoteWords(s.Note))
+	require.Equal(t, "too few films: 0, need 2", NoteWords(s.Starts[0].Note))
 }
 
 // A further film lies farther from the line than the line's own mean.
@@ -140,7 +140,7 @@ func TestReached(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			q := reached(Quantity{}, c.c)
-			require.Equal(t, c.want, q.Note)
+			require.Equal(t, c.want, NoteWords(q.Note))
 			require.Equal(t, c.has, q.HasInterval)
 			require.Equal(t, !math.IsInf(c.c.At, 0), q.Exists())
 		})

@@ -12,15 +12,36 @@ const FileExt = ".linerwatch"
 // IsFile reports whether a path is named as a study file is.
 func IsFile(path string) bool { return strings.EqualFold(filepath.Ext(path), FileExt) }
 
-// Plain returns an error's text without the package prefixes that mean nothing to
-// a reader of films; "" for nil.
+// Plain returns what a reader of films is told of an error: its text with the words of
+// each note in it, and without the package prefixes that mean nothing to them; "" for nil.
 func Plain(err error) string {
 	if err == nil {
 		return ""
 	}
-	text := err.Error()
-	for _, p := range []string{"measure: ", "study: ", "dicomio: ", "store: ", "batch: ", "session: ", "wearfit: ", "refused: "} {
+	text := Told(err)
+	for _, p := range []string{"dicomio: ", "store: "} {
 		text = strings.ReplaceAll(text, p, "")
+	}
+	return text
+}
+
+// Told returns an error's text, where errors in it that are told by a note say it in words.
+func Told(err error) string {
+	if n, ok := says(err); ok {
+		return NoteWords(n)
+	}
+	text := err.Error()
+	var within []error
+	switch e := err.(type) {
+	case interface{ Unwrap() error }:
+		within = []error{e.Unwrap()}
+	case interface{ Unwrap() []error }:
+		within = e.Unwrap()
+	}
+	for _, e := range within {
+		if e != nil {
+			text = strings.Replace(text, e.Error(), Told(e), 1)
+		}
 	}
 	return text
 }

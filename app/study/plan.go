@@ -1,8 +1,6 @@
 package study
 
 import (
-	"errors"
-
 	"linerwatch/wearfit"
 )
 
@@ -28,16 +26,16 @@ func Plan(p Schedule) ([]Quantity, error) {
 		Plan: wearfit.Plan{Times: p.Times, SD: p.SD, BetweenSD: p.BetweenSD, Difference: p.Difference, Level: level, Power: p.Power}}
 	least, err := wearfit.MinimumRate(p.Times, p.SD, level, p.Power)
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	sd, err := tr.RateSD()
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	power := digits(100*p.Power) + " % power"
-	note := "by Student's t, as the line is judged (Cohen 1988)"
+	note := Note{Code: "plan.student"}
 	if len(p.Times) == 2 {
-		note = "two films: by the SD of a reading"
+		note.Code = "plan.two-films"
 	}
 	out := []Quantity{
 		{Model: name, Name: "least rate of one hip told from 0 with " + power, Unit: unitRate, Value: least, Note: note},
@@ -48,23 +46,23 @@ func Plan(p Schedule) ([]Quantity, error) {
 	}
 	n, err := tr.PerGroup()
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	need := counted("", name, "hips in each group for "+digits(p.Difference)+" mm/year with "+power, n)
-	need.Note = "t test of each hip's own rate, every film taken (Cohen 1988)"
+	need.Note = Note{Code: "plan.own-rates"}
 	out = append(out, need)
 	if p.Runs == 0 {
 		return out, nil
 	}
 	j, err := tr.Size(p.Ratio)
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	how := "simulated, Welch's test of each hip's own rate"
 	if p.Mixed {
 		how = "simulated, mixed model"
 	}
 	reached := Quantity{Model: how, Name: "power reached", Value: j.Power, SE: j.SE,
-		Note: digits(float64(p.Runs)) + " studies, of which " + digits(float64(j.Failed)) + " could not be analysed"}
+		Note: Note{Code: "plan.studies", Values: Values{"N": float64(p.Runs), "Failed": float64(j.Failed)}}}
 	return append(out, counted("", how, "hips in the first group", j.Hips[0]), counted("", how, "hips in the second group", j.Hips[1]), reached), nil
 }

@@ -52,11 +52,11 @@ func (r Record) Rereads() bool {
 		if g.Status != Measured || r.Hip.BeamOff {
 			continue
 		}
-		if _, _, use := g.Film.Beam(); use.Reason != "" {
+		if _, _, use := g.Film.Beam(); !use.Reason.IsZero() {
 			continue
 		}
 		how := Method{Beam: true, Line: lined && g.Film.View() != Lateral}
-		if lined && unlined && g.Line.From != NoLine || !g.readBy(how) || g.outdated(r.Hip) != "" {
+		if lined && unlined && g.Line.From != NoLine || !g.readBy(how) || !g.outdated(r.Hip).IsZero() {
 			return true
 		}
 	}

@@ -21,7 +21,7 @@ type Quantity struct {
 	HasInterval bool
 	P           float64 // of the hypothesis that the value is 0; with HasP
 	HasP        bool
-	Note        string
+	Note        Note
 	By          Convention // what made the number, where more than one way is in use
 }
 
@@ -30,11 +30,11 @@ func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
 
 // missing is a quantity that could not be had.
 func missing(of, model, name, unit string, why error) Quantity {
-	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(Plain(why))
+	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(NoteOf(why))
 }
 
 // without is a quantity that could not be had, and why.
-func (q Quantity) without(why string) Quantity {
+func (q Quantity) without(why Note) Quantity {
 	q.Value, q.Note = math.Inf(1), why
 	return q
 }
@@ -59,7 +59,7 @@ func estimated(of, model, name, unit string, e wearfit.Estimate) Quantity {
 func (q Quantity) within(i wearfit.Interval) Quantity {
 	q.Interval, q.HasInterval = i, true
 	if i.Open() {
-		q.Note = "not identifiable"
+		q.Note = Note{Code: "quantity.open"}
 	}
 	return q
 }
@@ -71,12 +71,11 @@ func (q Quantity) made(by Convention) Quantity {
 }
 
 // noted adds to what a note says.
-func (q Quantity) noted(more string) Quantity {
-	switch {
-	case q.Note == "":
-		q.Note = more
-	case more != "":
-		q.Note += "; " + more
+func (q Quantity) noted(codes ...string) Quantity {
+	notes := []Note{q.Note}
+	for _, c := range codes {
+		notes = append(notes, Note{Code: c})
 	}
+	q.Note = listed(notes)
 	return q
 }

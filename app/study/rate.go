@@ -10,6 +10,6 @@ type HipRate struct {
 	N        int       // rows of the hip
 	Used     int       // rows at or after the start of the steady state
 	Fit      *TrendFit // nil where Reason says why there is none
-	Reason   string
-	Warnings []string
+	Reason   Note
+	Warnings []Note
 }

@@ -1,8 +1,9 @@
 package study
 
 import (
-	"fmt"
 	"slices"
+
+	"linerwatch/assets/texts"
 )
 
 // Record is a hip with everything that its study file keeps of it. What counts of it is
@@ -138,6 +139,13 @@ func HipStates() []HipState {
 	return []HipState{HipAttention, HipInProgress, HipNotBegun, HipToRead, HipDone}
 }
 
+var hipStateKeys = map[HipState]string{
+	HipAttention: "hip.attention", HipNotBegun: "hip.not-begun", HipInProgress: "hip.in-progress", HipToRead: "hip.to-read", HipDone: "hip.done",
+}
+
+// Words returns the words of a state.
+func (s HipState) Words() string { return texts.Say(hipStateKeys[s], nil) }
+
 // Summary is one line about a hip.
 type Summary struct {
 	Hip       Hip
@@ -151,9 +159,9 @@ type Summary struct {
 	Drafts    int
 	Readers   []string
 	Fit       *TrendFit // nil where there is none; Why says why
-	Why       string    // no rate, or no interval
-	Missing   []string  // what is not known or not there, in words
-	Attention []string  // what is to be decided before the hip can be read or its rate trusted, in words
+	Why       Note      // no rate, or no interval
+	Missing   []Note    // what is not known or not there
+	Attention []Note    // what is to be decided before the hip can be read or its rate trusted
 }
 
 // Summary tells how the hip stands, by the readings of a reader or of anyone.
@@ -193,9 +201,9 @@ func (r Record) Summary(reader string) Summary {
 
 // attention says what is to be decided of a hip; err is that of its trend, where any
 // film counts.
-func attention(h Hip, entries []FilmEntry, err error) []string {
+func attention(h Hip, entries []FilmEntry, err error) []Note {
 	if len(entries) == 0 {
-		return []string{"no films"}
+		return []Note{{Code: "no-rate.no-films"}}
 	}
 	var undated, other, noResult, counts int
 	for _, e := range entries {
@@ -216,42 +224,42 @@ func attention(h Hip, entries []FilmEntry, err error) []string {
 			other++
 		}
 	}
-	var out []string
+	var out []Note
 	if counts > 0 && err != nil {
-		out = append(out, Plain(err))
+		out = append(out, NoteOf(err))
 	}
 	for _, c := range []struct {
 		n    int
-		what string
-	}{{undated, "without a date"}, {other, "of another patient or side by its file"}, {noResult, "read without a result"}} {
+		code string
+	}{{undated, "attention.undated"}, {other, "attention.other"}, {noResult, "attention.no-result"}} {
 		if c.n > 0 {
-			out = append(out, Count(c.n, "film")+" "+c.what)
+			out = append(out, Note{Code: c.code, Values: texts.Values{"N": float64(c.n)}})
 		}
 	}
 	return out
 }
 
-// whyNoRate says in words why there is no rate or none with an interval.
-func whyNoRate(t Trend, err error, s Summary) string {
+// whyNoRate says why there is no rate or none with an interval.
+func whyNoRate(t Trend, err error, s Summary) Note {
 	switch {
 	case s.Films == 0:
-		return "no films"
+		return Note{Code: "no-rate.no-films"}
 	case s.Read == 0:
-		return "no film is read"
+		return Note{Code: "no-rate.unread"}
 	case err != nil:
-		return Plain(err)
+		return NoteOf(err)
 	case t.Fit != nil && t.Fit.HasInterval:
-		return ""
+		return Note{}
 	case t.Fit != nil:
-		return "two films whose errors are not known: no interval"
+		return Note{Code: "no-rate.no-interval"}
 	}
 	return t.WhyNoRate()
 }
 
-// WhyNoRate says in words why there is no line, "" where there is one.
-func (t Trend) WhyNoRate() string {
+// WhyNoRate says why there is no line, nothing where there is one.
+func (t Trend) WhyNoRate() Note {
 	if t.Fit != nil {
-		return ""
+		return Note{}
 	}
 	n := 0
 	for _, p := range t.Penetration {
@@ -260,32 +268,32 @@ func (t Trend) WhyNoRate() string {
 		}
 	}
 	if n < 2 {
-		return fmt.Sprintf("%d of at least 2 films at or after %s", n, yearsText(t.Hip.Start()))
+		return Note{Code: "no-rate.few-films", Values: texts.Values{"N": float64(n), "Start": t.Hip.Start()}}
 	}
-	return "the films allow no line"
+	return Note{Code: "no-rate.no-line"}
 }
 
 // missingDetails names what is not known of the hip.
-func missingDetails(h Hip) []string {
-	var out []string
+func missingDetails(h Hip) []Note {
+	var out []Note
 	for _, c := range []struct {
-		name string
+		code string
 		none bool
 	}{
-		{"side", h.Side == SideUnknown}, {"date of surgery", h.Surgery.IsZero()}, {"head diameter", h.Implant.HeadMM == 0},
-		{"head material", h.Implant.HeadMaterial == ""}, {"liner thickness", h.Implant.LinerMM == 0},
-		{"polyethylene", h.Implant.PE == ""}, {"shell", h.Implant.ShellMM == 0},
+		{"detail.side", h.Side == SideUnknown}, {"detail.surgery", h.Surgery.IsZero()}, {"detail.head", h.Implant.HeadMM == 0},
+		{"detail.material", h.Implant.HeadMaterial == ""}, {"detail.liner", h.Implant.LinerMM == 0},
+		{"detail.polyethylene", h.Implant.PE == ""}, {"detail.shell", h.Implant.ShellMM == 0},
 	} {
 		if c.none {
-			out = append(out, c.name)
+			out = append(out, Note{Code: c.code})
 		}
 	}
 	return out
 }
 
 // missingFilms names the films that a trend would need.
-func missingFilms(h Hip, entries []FilmEntry) []string {
-	var out []string
+func missingFilms(h Hip, entries []FilmEntry) []Note {
+	var out []Note
 	if len(entries) == 0 {
 		return out
 	}
@@ -299,7 +307,7 @@ func missingFilms(h Hip, entries []FilmEntry) []string {
 		}
 	}
 	if !early && !h.Surgery.IsZero() {
-		out = append(out, "film of the first 12 weeks")
+		out = append(out, Note{Code: "detail.early-film"})
 	}
 	return out
 }

@@ -113,8 +113,8 @@ func TestSummarySaysWhatIsMissing(t *testing.T) {
 				s = r.Summary(Anyone)
 			}
 			assert.Equal(t, c.state, s.State)
-			assert.Equal(t, c.why, s.Why)
-			assert.Equal(t, c.missing, s.Missing)
+			assert.Equal(t, c.why, NoteWords(s.Why))
+			assert.Equal(t, append([]string{}, c.missing...), NotesWords(s.Missing))
 			assert.Equal(t, c.state == HipAttention, len(s.Attention) > 0, "%q", s.Attention)
 		})
 	}

@@ -23,6 +23,7 @@ const (
 	WarnPatient    = "patient"    // the file's patient is another
 	WarnDate       = "date"       // the film is from before surgery
 	WarnProjection = "projection" // the cup's outline differs from the baseline film's
+	WarnNotTaken   = "not-taken"  // outlines that the search weighed and did not take
 	WarnQuality    = "quality"    // a fact about the outline that weakens it
 )
 
@@ -97,7 +98,7 @@ func WarningWords(w Warning) string {
 	if w.Text != "" {
 		return w.Text
 	}
-	return texts.Say(warningKey(w), w.Values)
+	return texts.Say(warningKey(w), spoken(w.Values))
 }
 
 func warningKey(w Warning) string {

@@ -1,10 +1,9 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -19,7 +18,7 @@ type Rim struct {
 	Found measure.Ellipse
 	Cov   [5][5]float64
 	Seen  float64 // share of the rim's near half that head and neck do not hide
-	Why   string  // why the program did not find the rim; empty where it did or did not look
+	Why   Note    // why the program did not find the rim; empty where it did or did not look
 }
 
 // Drawn reports whether there is one, drawn by a reader or found on the film.
@@ -47,9 +46,9 @@ func DrawRim(a, b measure.Point) (Rim, error) {
 	n := math.Hypot(b.X-a.X, b.Y-a.Y)
 	switch {
 	case math.IsNaN(n) || math.IsInf(n, 0):
-		return Rim{}, errors.New("study: the rim line: not finite")
+		return Rim{}, NewError("rim.not-finite", nil)
 	case n < leastLine:
-		return Rim{}, fmt.Errorf("study: the rim line is %.0f px long; draw it from one end of the cup's rim to the other", n)
+		return Rim{}, NewError("rim.short", texts.Values{"Px": n})
 	}
 	return Rim{A: a, B: b}, nil
 }

@@ -68,7 +68,7 @@ func TestWireRingTellsVersion(t *testing.T) {
 
 func TestDrawRimRefuses(t *testing.T) {
 	_, err := DrawRim(measure.Point{X: 1, Y: 1}, measure.Point{X: 4, Y: 5})
-	require.EqualError(t, err, "study: the rim line is 5 px long; draw it from one end of the cup's rim to the other")
+	require.Equal(t, "the rim line is 5 px long; draw it from one end of the cup's rim to the other", Told(err))
 	_, err = DrawRim(measure.Point{X: math.NaN()}, measure.Point{})
 	require.Error(t, err)
 }
@@ -96,7 +96,7 @@ func TestRimFoundOnTheFilm(t *testing.T) {
 	moved.Cup.Circle.X += 60
 	_, ok = moved.Orientation()
 	require.False(t, ok)
-	require.ErrorContains(t, moved.NoRim(), "not that of the cup's outline any more")
+	require.Contains(t, Told(moved.NoRim()), "not that of the cup's outline any more")
 
 	lateral := m
 	lateral.Film.Facts.View = Lateral
@@ -111,8 +111,8 @@ func TestRimFoundOnTheFilm(t *testing.T) {
 	require.False(t, o.Found || o.Version)
 	require.InDelta(t, 42, o.Inclination, 1e-9)
 
-	h.Rim, h.NoRim = measure.ShellRim{}, "the shell's rim is not seen: it is seen too steeply"
+	h.Rim, h.NoRim = measure.ShellRim{}, Note{Code: "rim.steep"}
 	m.Rim = ProposeRim(h)
 	require.False(t, m.Rim.Drawn())
-	require.EqualError(t, m.NoRim(), "study: the shell's rim is not seen: it is seen too steeply")
+	require.Equal(t, "the shell's rim is not seen: it is seen too steeply", Told(m.NoRim()))
 }

@@ -12,7 +12,7 @@ type Varied struct {
 	Shift       float64 // of the rate against that with all films, where one is left out
 	Lo95, Hi95  float64
 	HasInterval bool
-	Note        string // why there is no rate
+	Note        Note // why there is no rate
 }
 
 // Sensitivity is what a line's rate rests on: how it changes with the start of the
@@ -20,7 +20,7 @@ type Varied struct {
 type Sensitivity struct {
 	Starts []Varied // in the order of wearfit.Starts
 	Films  []Varied // of those in the line, in date order
-	Note   string   // why no film was left out
+	Note   Note     // why no film was left out
 }
 
 // Sensitivity tells what the rate of one component rests on.
@@ -55,7 +55,7 @@ func (h hipFilms) sensitivity() Sensitivity {
 	for i, years := range late.t {
 		v := late.keep(func(k int) bool { return k != i }).varied()
 		v.Start, v.Years = h.start, years
-		if v.Note == "" {
+		if v.Note.IsZero() {
 			v.Shift = v.Rate - all.Rate
 		}
 		s.Films = append(s.Films, v)
@@ -81,7 +81,7 @@ func (s Sensitivity) quantities(hip string) []Quantity {
 	add := func(name string, v Varied) {
 		q := Quantity{Of: hip, Model: name, Name: "rate", Unit: unitRate, Value: v.Rate}
 		switch {
-		case v.Note != "":
+		case !v.Note.IsZero():
 			q = q.without(v.Note)
 		case v.HasInterval:
 			q = q.within(wearfit.Interval{Lo: v.Lo95, Hi: v.Hi95})
@@ -94,7 +94,7 @@ func (s Sensitivity) quantities(hip string) []Quantity {
 	for _, v := range s.Films {
 		add("line without the film of year "+digits(v.Years), v)
 	}
-	if s.Note != "" {
+	if !s.Note.IsZero() {
 		add("line without a film", Varied{Note: s.Note})
 	}
 	return out

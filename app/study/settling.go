@@ -2,9 +2,7 @@ package study
 
 import (
 	"math"
-	"strings"
 
-	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -52,16 +50,16 @@ func (s Settling) Outlasts(f *TrendFit) bool {
 }
 
 // note says it beside the line; empty where there is nothing to say.
-func (s Settling) note(f *TrendFit) string {
+func (s Settling) note(f *TrendFit) Note {
 	switch {
 	case f == nil || !f.HasBedding:
-		return ""
+		return Note{}
 	case !s.Told:
-		return texts.Say("settling.untold", texts.Values{"Start": f.StartYears})
+		return Note{Code: "settling.untold", Values: Values{"Start": f.StartYears}}
 	case s.Outlasts(f):
-		return texts.Say("settling.outlasts", texts.Values{"Start": f.StartYears, "Tau": s.TauYears, "Lo": s.Tau.Lo, "Hi": s.Tau.Hi, "InRate": s.InRate})
+		return Note{Code: "settling.outlasts", Values: Values{"Start": f.StartYears, "Tau": s.TauYears, "Lo": s.Tau.Lo, "Hi": s.Tau.Hi, "InRate": s.InRate}}
 	}
-	return ""
+	return Note{}
 }
 
 // tellSettling adds to the line's model what the curve tells of it.
@@ -70,8 +68,7 @@ func (m *Model) tellSettling(h hipFilms) {
 		return
 	}
 	f, _ := h.late().steady()
-	if note := h.settling().note(f); note != "" {
-		m.Note = strings.Join(append(notEmpty(m.Note), note), "; ")
-		m.Figures[0].Note = strings.Join(append(notEmpty(m.Figures[0].Note), note), "; ")
-	}
+	note := h.settling().note(f)
+	m.Note = listed([]Note{m.Note, note})
+	m.Figures[0].Note = listed([]Note{m.Figures[0].Note, note})
 }

@@ -1,5 +1,7 @@
 package study
 
+import "linerwatch/assets/texts"
+
 // FilmStanding says how a film stands in a study, in one word of a table. Unlike
 // FilmState it tells apart why no reading counts.
 type FilmStanding string
@@ -21,16 +23,16 @@ const (
 // FilmStandings lists the standings with their words.
 func FilmStandings() []Choice {
 	return []Choice{
-		{string(StandsAccepted), "a reading counts"},
-		{string(StandsNoResult), "the reading that counts holds no measurement"},
-		{string(StandsLeftOut), "a reader left it out"},
-		{string(StandsDraft), "no reading counts, and a reader's outlines wait to be accepted"},
-		{string(StandsProposed), "no reading counts, and the program proposes outlines that nobody has accepted"},
-		{string(StandsNotFound), "no reading counts, and the program found nothing to outline"},
-		{string(StandsUnread), "no reading counts, and nothing was looked for yet"},
-		{string(StandsUnsorted), "of no hip: it is not known of which"},
-		{string(StandsNotAP), "of no hip: another view than those that are read"},
-		{string(StandsUnreadable), "its file could not be read"},
+		{string(StandsAccepted), texts.Say("standing.accepted", nil)},
+		{string(StandsNoResult), texts.Say("standing.no-result", nil)},
+		{string(StandsLeftOut), texts.Say("standing.left-out", nil)},
+		{string(StandsDraft), texts.Say("standing.draft", nil)},
+		{string(StandsProposed), texts.Say("standing.proposal", nil)},
+		{string(StandsNotFound), texts.Say("standing.not-found", nil)},
+		{string(StandsUnread), texts.Say("standing.unread", nil)},
+		{string(StandsUnsorted), texts.Say("standing.unsorted", nil)},
+		{string(StandsNotAP), texts.Say("standing.not-ap", nil)},
+		{string(StandsUnreadable), texts.Say("standing.unreadable", nil)},
 	}
 }
 
@@ -47,17 +49,17 @@ func (f Film) Standing() FilmStanding {
 
 // StandingOf returns how an entry of the record stands, and why the program has nothing
 // where it found nothing or its file could not be read.
-func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why string) {
+func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why Note) {
 	switch e.State {
 	case FilmExcluded:
-		return StandsLeftOut, ""
+		return StandsLeftOut, Note{}
 	case FilmRead:
-		return StandsAccepted, ""
+		return StandsAccepted, Note{}
 	case FilmRefused:
 		return StandsNoResult, e.Reading.Reason
 	}
 	if _, ok := r.draft(e.ID, Edited); ok {
-		return StandsDraft, ""
+		return StandsDraft, Note{}
 	}
 	if e.Waits == Unreadable {
 		return StandsUnreadable, e.Film.Reason
@@ -72,9 +74,9 @@ func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why string) {
 		}
 	}
 	if _, ok := r.draft(e.ID, Proposed); ok {
-		return StandsProposed, ""
+		return StandsProposed, Note{}
 	}
-	return StandsUnread, ""
+	return StandsUnread, Note{}
 }
 
 // draft returns the draft of a kind on a film.

@@ -1,9 +1,9 @@
 package study
 
 import (
-	"fmt"
 	"math"
 
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -52,11 +52,11 @@ func InSteadyState(years, start float64) bool { return years > start-1/daysPerYe
 // steady fits the line to films, all in the steady state: weighed by their errors and
 // scatter where the errors are known, else alike. Two films have their interval from
 // their errors. why says why there is no fit, which is then nil, or no interval.
-func (h hipFilms) steady() (f *TrendFit, why string) {
+func (h hipFilms) steady() (f *TrendFit, why Note) {
 	base := wearfit.Baseline{Time: h.base.years, SE: h.base.se, Inside: h.inside()}
 	l, err := wearfit.FitSteady(h.t, h.y, h.se, base, h.scale)
 	if err != nil {
-		return nil, Plain(err)
+		return nil, NoteOf(err)
 	}
 	f = &TrendFit{Line: l.Line, Rate: l.Line.Slope, StartYears: h.start, HasBedding: !base.Inside, HasInterval: l.Told(), steady: l}
 	f.FirstToLast, err = wearfit.FirstToLast(h.t, h.y)
@@ -64,7 +64,7 @@ func (h hipFilms) steady() (f *TrendFit, why string) {
 	f.BeddingIn = l.Bedding().Value
 	switch {
 	case !l.Told():
-		return f, "two films without standard errors of their readings: no interval can be given"
+		return f, Note{Code: "rate.two-unknown"}
 	case l.Readings():
 		f.IntervalFrom = FromReadings
 	default:
@@ -73,7 +73,7 @@ func (h hipFilms) steady() (f *TrendFit, why string) {
 	rate, bedding := l.RateInterval(level), l.BeddingInterval(level)
 	f.SE, f.Lo95, f.Hi95 = l.Rate().SE, rate.Lo, rate.Hi
 	f.BeddingLo95, f.BeddingHi95 = bedding.Lo, bedding.Hi
-	return f, ""
+	return f, Note{}
 }
 
 // normal95 is the two-sided quantile of the normal distribution at level.
@@ -89,20 +89,12 @@ func scaled(v, lo, hi, se float64) (float64, float64) {
 }
 
 // tooFew says why a line needs more films; n is the number in the steady state.
-func tooFew(n int, start float64) string {
+func tooFew(n int, start float64) Note {
 	switch n {
 	case 0:
-		return fmt.Sprintf("no rate: no measured film at or after %s", yearsText(start))
+		return Note{Code: "rate.no-film", Values: texts.Values{"Start": start}}
 	case 1:
-		return fmt.Sprintf("no rate: one measured film at or after %s, two are needed (three for an interval from their scatter)", yearsText(start))
+		return Note{Code: "rate.one-film", Values: texts.Values{"Start": start}}
 	}
-	return ""
-}
-
-// yearsText writes "1 year" or "1.5 years".
-func yearsText(v float64) string {
-	if v == 1 {
-		return "1 year"
-	}
-	return digits(v) + " years"
+	return Note{}
 }

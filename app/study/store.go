@@ -2,9 +2,10 @@ package study
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
+
+	"linerwatch/assets/texts"
 )
 
 // Store keeps a study. Every method that writes is durable when it returns without an
@@ -108,19 +109,19 @@ type Files struct {
 // ErrMoved is the error of a study whose file is no longer at its place, or not the one
 // that was opened. What was to be saved is in the open study, and is gone when that is
 // closed: SaveAs keeps it.
-var ErrMoved = errors.New("the study file was moved, removed or replaced while it was open; save the study under another name")
+var ErrMoved = NewError("file.moved", nil)
 
 // ErrNotStudy is the error of a file that is no study.
-var ErrNotStudy = errors.New("not a study file")
+var ErrNotStudy = NewError("file.no-study", nil)
 
 // ErrDamaged is the error of a study of which a part cannot be read.
-var ErrDamaged = errors.New("damaged; go on with a copy that is not")
+var ErrDamaged = NewError("file.damaged", nil)
 
 // ErrUnknown is the error of a hip, film or reading that the study does not have.
-var ErrUnknown = errors.New("not in the study")
+var ErrUnknown = NewError("file.unknown", nil)
 
 // ErrRests is the error of dropping a film on which a reading or an exclusion rests.
-var ErrRests = errors.New("a reading or an exclusion rests on the film")
+var ErrRests = NewError("file.rests", nil)
 
 // Stamp says who made a change, when, and with which version of the program.
 type Stamp struct {
@@ -142,17 +143,22 @@ type FilmChange struct {
 }
 
 // Revised is what is saved by revision: a Hip or a Film.
-type Revised interface{ label() string }
+type Revised interface{ label() Note }
 
-func (h Hip) label() string  { return "hip " + h.Label() }
-func (f Film) label() string { return "film " + f.Name() }
+func (h Hip) label() Note  { return Note{Code: "saved.hip", Values: texts.Values{"Name": h.Label()}} }
+func (f Film) label() Note { return Note{Code: "saved.film", Values: texts.Values{"Name": f.Name()}} }
 
 // ConflictError is the error of saving what another has saved since. Both are whole,
 // and nothing was written.
 type ConflictError struct{ Mine, Theirs Revised }
 
 func (e *ConflictError) Error() string {
-	return fmt.Sprintf("study: %s was changed elsewhere since it was opened", e.Theirs.label())
+	return fmt.Sprintf("study: %s was changed elsewhere since it was opened", NoteWords(e.Theirs.label()))
+}
+
+// Says names what was changed.
+func (e *ConflictError) Says() Note {
+	return Note{Code: "saved.conflict", Values: texts.Values{"Of": e.Theirs.label()}}
 }
 
 // DoubleError is the error of a film whose picture the study has already.
@@ -160,4 +166,9 @@ type DoubleError struct{ Film Film }
 
 func (e *DoubleError) Error() string {
 	return fmt.Sprintf("study: the same picture as %s", e.Film.Name())
+}
+
+// Says names the film.
+func (e *DoubleError) Says() Note {
+	return Note{Code: "saved.double", Values: texts.Values{"Film": e.Film.Name()}}
 }

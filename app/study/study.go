@@ -60,7 +60,7 @@ const (
 type Measurement struct {
 	Film      Film
 	Status    Status
-	Reason    string
+	Reason    Note
 	Side      measure.Side
 	Head      measure.Outline
 	Cup       measure.Outline

@@ -1,6 +1,6 @@
 package study
 
-import "fmt"
+import "linerwatch/assets/texts"
 
 // NewHipRate fits the steady-state line to one hip's rows of a table of
 // penetrations that were measured elsewhere; start 0 stands for the default.
@@ -12,19 +12,19 @@ import "fmt"
 // no bedding-in.
 func NewHipRate(hip string, rows []Point, start float64) HipRate {
 	r := HipRate{Hip: hip, N: len(rows)}
-	if r.Reason = startFault(start); r.Reason != "" {
+	if r.Reason = startFault(start); !r.Reason.IsZero() {
 		return r
 	}
 	for i, p := range rows {
-		if s := rowFault(p); s != "" {
-			r.Reason = fmt.Sprintf("row %d: %s", i+1, s)
+		if why := rowFault(p); !why.IsZero() {
+			r.Reason = ofRow(i, why)
 			return r
 		}
 	}
 	h := newHipFilms(hip, rows, Hip{StartYears: start}.Start())
 	late := h.late()
 	r.Used = len(late.t)
-	if r.Reason = tooFew(r.Used, h.start); r.Reason != "" {
+	if r.Reason = tooFew(r.Used, h.start); !r.Reason.IsZero() {
 		return r
 	}
 	f, why := late.steady()
@@ -33,30 +33,35 @@ func NewHipRate(hip string, rows []Point, start float64) HipRate {
 		return r
 	}
 	r.Fit, r.Warnings = f, h.notes
-	if why != "" {
+	if !why.IsZero() {
 		r.warn(why)
 	}
 	if f.IntervalFrom == FromFit && exact(late.t, late.y, func(t float64) float64 { return f.Line.Intercept + f.Line.Slope*t }) {
-		r.warn("the rows lie exactly on the line: nothing tells its error")
+		r.warn(Note{Code: "rate.exact"})
 	}
 	if !f.HasBedding {
-		r.warn(fmt.Sprintf("bedding-in was not observed: the baseline row is at %g years", h.base.years))
+		r.warn(Note{Code: "rate.steady-baseline", Values: texts.Values{"Years": h.base.years}})
 	}
 	return r
 }
 
-func rowFault(p Point) string {
-	switch {
-	case !finite(p.Years, p.MM, p.SE, p.SEBase):
-		return "a value is not a finite number"
-	case p.Years < 0:
-		return fmt.Sprintf("%g years is before surgery", p.Years)
-	case p.SE < 0 || p.SEBase < 0:
-		return fmt.Sprintf("a standard error of %g mm is negative", min(p.SE, p.SEBase))
-	case p.SE > 0 && p.SE <= p.SEBase:
-		return fmt.Sprintf("a standard error of %g mm leaves nothing beside the baseline film's %g mm", p.SE, p.SEBase)
-	}
-	return ""
+// ofRow is what is wrong with the row of an index.
+func ofRow(i int, why Note) Note {
+	return Note{Code: "row.fault", Values: texts.Values{"N": float64(i + 1), "Why": why}}
 }
 
-func (r *HipRate) warn(s string) { r.Warnings = append(r.Warnings, s) }
+func rowFault(p Point) Note {
+	switch {
+	case !finite(p.Years, p.MM, p.SE, p.SEBase):
+		return Note{Code: "row.not-finite"}
+	case p.Years < 0:
+		return Note{Code: "row.early", Values: texts.Values{"Years": p.Years}}
+	case p.SE < 0 || p.SEBase < 0:
+		return Note{Code: "row.negative-se", Values: texts.Values{"MM": min(p.SE, p.SEBase)}}
+	case p.SE > 0 && p.SE <= p.SEBase:
+		return Note{Code: "row.no-own-se", Values: texts.Values{"MM": p.SE, "Base": p.SEBase}}
+	}
+	return Note{}
+}
+
+func (r *HipRate) warn(n Note) { r.Warnings = append(r.Warnings, n) }

@@ -114,7 +114,9 @@ func TestHipRateReasons(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := NewHipRate("h", c.rows, c.start)
-			assert.Equal(t, HipRate{Hip: "h", N: len(c.rows), Used: r.Used, Reason: c.want}, r)
+			assert.Equal(t, c.want, NoteWords(r.Reason))
+			r.Reason = Note{}
+			assert.Equal(t, HipRate{Hip: "h", N: len(c.rows), Used: r.Used}, r)
 		})
 	}
 }
@@ -124,13 +126,13 @@ func TestHipRateWarns(t *testing.T) {
 		mixed := NewHipRate("h", []Point{{1, 0.1, 0.05, 0}, {2, 0.25, 0, 0}, {4, 0.4, 0.01, 0}}, 1)
 		none := NewHipRate("h", []Point{{1, 0.1, 0, 0}, {2, 0.25, 0, 0}, {4, 0.4, 0, 0}}, 1)
 		assert.Equal(t, none.Fit, mixed.Fit)
-		assert.Equal(t, []string{"some rows have no standard error: all films weigh the same"}, mixed.Warnings)
+		assert.Equal(t, []string{"some rows have no standard error: all films weigh the same"}, NotesWords(mixed.Warnings))
 	})
 	t.Run("two rows", func(t *testing.T) {
 		r := NewHipRate("h", []Point{{0.1, 0, 0, 0}, {1, 0.1, 0, 0}, {5, 0.5, 0, 0}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.False(t, r.Fit.HasInterval)
-		assert.Equal(t, []string{"two films without standard errors of their readings: no interval can be given"}, r.Warnings)
+		assert.Equal(t, []string{"two films without standard errors of their readings: no interval can be given"}, NotesWords(r.Warnings))
 		r = NewHipRate("h", []Point{{0.1, 0, 0, 0}, {1, 0.1, 0.03, 0}, {5, 0.5, 0.04, 0}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.Equal(t, "readings", r.Fit.IntervalFrom)
@@ -140,7 +142,7 @@ func TestHipRateWarns(t *testing.T) {
 		r := NewHipRate("h", []Point{{5, 0.4, 0, 0}, {1, 0, 0, 0}, {3, 0.21, 0, 0}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.False(t, r.Fit.HasBedding)
-		assert.Equal(t, []string{"bedding-in was not observed: the baseline row is at 1 years"}, r.Warnings)
+		assert.Equal(t, []string{"bedding-in was not observed: the baseline row is at 1 years"}, NotesWords(r.Warnings))
 	})
 }
 

@@ -1,15 +1,14 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
 // ErrNoMeasuredFilm says that no film of the hip could be measured.
-var ErrNoMeasuredFilm = errors.New("study: no film of this hip was measured")
+var ErrNoMeasuredFilm = NewError("trend.unmeasured", nil)
 
 // Penetration is the head's movement since the baseline film. Its covariance
 // holds the film's own error and the baseline's, which every film of the hip
@@ -31,7 +30,7 @@ type Trend struct {
 	Method      Method        // by which all films were read
 	Lateral     []Measurement // lateral films, in date order
 	Spatial     []Spatial     // in space, where lateral films allow it
-	Warnings    []string
+	Warnings    []Note
 
 	base int // the baseline film among Penetration
 }
@@ -71,7 +70,7 @@ func fitTrend(h Hip, ms []Measurement) (Trend, error) {
 	if base < 0 {
 		return t, ErrNoMeasuredFilm
 	}
-	var notes []string
+	var notes []Note
 	t.Films, t.Method, notes = OneMethod(h, t.Films)
 	t.Warnings = append(t.Warnings, notes...)
 	t.Baseline = t.Films[base].Film
@@ -101,13 +100,13 @@ func (t *Trend) subtract(base int) {
 func (t *Trend) fit() {
 	start := t.Hip.Start()
 	late := t.films(Superior).late()
-	if why := tooFew(len(late.t), start); why != "" {
-		t.warn("%s", why)
+	if why := tooFew(len(late.t), start); !why.IsZero() {
+		t.Warnings = append(t.Warnings, why)
 		return
 	}
 	f, why := late.steady()
-	if why != "" {
-		t.warn("%s", why)
+	if !why.IsZero() {
+		t.Warnings = append(t.Warnings, why)
 	}
 	t.Fit = f
 }
@@ -127,6 +126,6 @@ func (t *Trend) scaleSE() float64 {
 	return math.Sqrt(sum / float64(max(1, n)))
 }
 
-func (t *Trend) warn(format string, args ...any) {
-	t.Warnings = append(t.Warnings, fmt.Sprintf(format, args...))
+func (t *Trend) warn(code string, v texts.Values) {
+	t.Warnings = append(t.Warnings, Note{Code: code, Values: v})
 }

@@ -51,6 +51,6 @@ func TestTwoFilmsOfOtherComponents(t *testing.T) {
 	m := tr.SteadyLine(Medial)
 	require.True(t, m.HasInterval)
 	require.Less(t, m.Lo95, m.Rate)
-	require.Contains(t, m.Note, "own errors")
+	require.Contains(t, NoteWords(m.Note), "own errors")
 	require.False(t, tr.SteadyLine(Magnitude).HasInterval)
 }

@@ -1,8 +1,7 @@
 package study
 
 import (
-	"fmt"
-
+	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 )
 
@@ -50,8 +49,8 @@ func FitVector(hip string, points []VectorPoint, start, direction float64) []Qua
 	limit := Quantity{Of: hip, Model: name, Name: "detection limit of that length", Unit: unitRate, Value: speed.Limit}
 	way := Quantity{Of: hip, Model: name, Name: "direction of the rate, from superior, medial +", Unit: "degrees", Value: v.Direction()}
 	if speed.Below {
-		length.Note = fmt.Sprintf("below detection: under %.3g mm/year", speed.Limit)
-		way = way.without("not told: the rate is below detection")
+		length.Note = Note{Code: "quantity.below", Values: texts.Values{"Limit": speed.Limit}}
+		way = way.without(Note{Code: "quantity.no-way"})
 	}
 	return []Quantity{
 		estimated(hip, name, "superior rate", unitRate, v.Along(0)),

@@ -3,6 +3,7 @@ package study
 import (
 	"slices"
 
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -21,9 +22,9 @@ func (t *Trend) warnUnmeasured() {
 		switch m.Status {
 		case Measured:
 		case Refused:
-			t.warn("%s was not measured: %s", m.Film.Name(), m.Reason)
+			t.warn("trend.refused", texts.Values{"Film": m.Film.Name(), "Why": m.Reason})
 		default:
-			t.warn("%s could not be read: %s", m.Film.Name(), m.Reason)
+			t.warn("trend.failed", texts.Values{"Film": m.Film.Name(), "Why": m.Reason})
 		}
 	}
 }
@@ -32,9 +33,9 @@ func (t *Trend) warnUnmeasured() {
 func (t *Trend) warnSeries() {
 	first, last := t.Penetration[0], t.Penetration[len(t.Penetration)-1]
 	if len(t.Penetration) == 1 {
-		t.warn("one measured film: penetration needs a second one")
+		t.warn("trend.one-film", nil)
 	} else if span := last.Years - first.Years; span < enoughYears {
-		t.warn("the films span %.1f years; rates from fewer than %d years are mostly bedding-in and reading error", span, enoughYears)
+		t.warn("trend.short", texts.Values{"Years": span, "Least": float64(enoughYears)})
 	}
 	t.warnBaseline()
 	t.warnCups()
@@ -43,10 +44,10 @@ func (t *Trend) warnSeries() {
 		return
 	}
 	if t.Fit.IntervalFrom == FromReadings {
-		t.warn("two films in the line: the interval holds the readings' own errors only, not changes of position between films")
+		t.warn("trend.two-films", nil)
 	}
 	if t.Fit.HasInterval && t.Fit.Hi95 < 0 {
-		t.warn("the rate is negative beyond its interval: look for a changed projection, a wrong side or an outline off its edge")
+		t.warn("trend.negative", nil)
 	}
 }
 
@@ -55,11 +56,9 @@ func (t *Trend) warnBaseline() {
 	years, start := t.Hip.Years(t.Baseline.Date()), t.Hip.Start()
 	switch {
 	case InSteadyState(years, start):
-		t.warn("bedding-in was not observed: the baseline film %s, at %.2f years, is not from before year %g",
-			t.Baseline.Name(), years, start)
+		t.warn("trend.steady-baseline", texts.Values{"Film": t.Baseline.Name(), "Years": years, "Start": start})
 	case years > lateBaseline:
-		t.warn("the baseline film %s is from %.2f years after surgery: bedding-in before it is not in the figures",
-			t.Baseline.Name(), years)
+		t.warn("trend.late-baseline", texts.Values{"Film": t.Baseline.Name(), "Years": years})
 	}
 }
 
@@ -73,7 +72,7 @@ func (t *Trend) warnCups() {
 			continue
 		}
 		if kind != "" && m.CupKind != kind {
-			t.warn("the cup outline is the %s on %s and the %s on %s: their centres may differ", kind, from, m.CupKind, m.Film.Name())
+			t.warn("trend.cups", texts.Values{"Kind": string(kind), "Film": from, "OtherKind": string(m.CupKind), "Other": m.Film.Name()})
 			return
 		}
 		kind, from = m.CupKind, m.Film.Name()

@@ -88,7 +88,7 @@ func Models(r io.Reader, names Columns, model string, start float64, told func([
 		out := study.FitModels(t.hips.shown(hip), points, model, start, ofLiner(ask, rows[len(rows)-1].liner)...)
 		return append(out, t.hips.tell(hip)...)
 	}, told)
-	if s := t.hips.pooled(); err == nil && s != "" {
+	if s := t.hips.pooled(); err == nil && !s.IsZero() {
 		err = told([]study.Quantity{t.hips.tellPooled(s)})
 	}
 	return g.bad, err
@@ -113,10 +113,10 @@ func ofLiner(ask []study.Ask, linerMM float64) []study.Ask {
 	return out
 }
 
-var errNoRows = errors.New("the table has a header and no rows")
+var errNoRows = study.NewError("table.no-rows", nil)
 
 // errBadRows says that an analysis of the whole table was not made.
-var errBadRows = errors.New("not analysed: the rows named above cannot be used, and none is dropped")
+var errBadRows = study.NewError("table.bad-rows", nil)
 
 // Mixed fits the mixed model, if asked, to a whole table, and compares two
 // groups by each hip's own line; beside a mixed model of other than two groups
@@ -157,17 +157,17 @@ func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, b
 	if err != nil {
 		return nil, nil, err
 	}
-	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column, reason string)) study.AgreeRow {
+	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column string, why study.Note)) study.AgreeRow {
 		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader"), Of: cell("owner")}
 		if owner != nil && a.Of == "" {
-			say("owner", "empty")
+			say("owner", empty)
 		}
 		if a.Reader == "" {
-			say("reader", "empty")
+			say("reader", empty)
 		}
-		var reason string
-		if a.Value, reason = t.number(cell("value")); reason != "" {
-			say("value", reason)
+		var why study.Note
+		if a.Value, why = t.number(cell("value")); !why.IsZero() {
+			say("value", why)
 		}
 		return a
 	})

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"linerwatch/app/study"
 	"linerwatch/app/tables"
 )
 
@@ -17,7 +18,7 @@ func ExampleRates() {
 		return
 	}
 	fmt.Printf("%s: %.2f mm/year from %d of %d rows\n", rates[0].Hip, rates[0].Fit.Rate, rates[0].Used, rates[0].N)
-	fmt.Println(bad[0])
+	fmt.Println(study.Told(bad[0]))
 	// Output:
 	// Q7-031: 0.10 mm/year from 3 of 4 rows
 	// line 6, column penetration_mm: "zero" is not a number

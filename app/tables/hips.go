@@ -1,7 +1,6 @@
 package tables
 
 import (
-	"fmt"
 	"hash/maphash"
 	"slices"
 	"strconv"
@@ -80,31 +79,31 @@ const manyRows = 12
 
 // pooled names the only hips of a table where they are called by their side alone and
 // are likely those of several patients: more rows than a hip has, or years that fall
-// back. "" else.
-func (h *hips) pooled() string {
+// back.
+func (h *hips) pooled() study.Note {
 	many := h.back
 	var names []string
 	for _, one := range h.of {
 		if one.patient != "" || !slices.Contains([]string{"l", "r", "left", "right"}, strings.ToLower(one.name)) {
-			return ""
+			return study.Note{}
 		}
 		many = many || one.rows > manyRows
 		names = append(names, one.name)
 	}
 	if !many {
-		return ""
+		return study.Note{}
 	}
 	slices.Sort(names)
-	return fmt.Sprintf("the table's only hips are named %s: where they are of several patients, name the column of patients", strings.Join(names, " and "))
+	return note("table.pooled", study.Values{"Hips": strings.Join(names, " and ")})
 }
 
 // remarks are what has to be said of a hip's rows.
-func (h *hips) remarks(id string) []string {
-	var out []string
+func (h *hips) remarks(id string) []study.Note {
+	var out []study.Note
 	if n := h.repeat.of[id]; n != nil {
-		out = append(out, n.String())
+		out = append(out, n.note())
 	}
-	if s := h.pooled(); s != "" {
+	if s := h.pooled(); !s.IsZero() {
 		out = append(out, s)
 	}
 	return out
@@ -119,16 +118,16 @@ func (h *hips) tell(id string) []study.Quantity {
 	var out []study.Quantity
 	for _, id := range of {
 		if n := h.repeat.of[id]; n != nil {
-			out = append(out, study.Quantity{Of: h.shown(id), Model: "table", Name: "rows that repeat another", Value: float64(n.n), Note: n.String()})
+			out = append(out, study.Quantity{Of: h.shown(id), Model: "table", Name: "rows that repeat another", Value: float64(n.n), Note: n.note()})
 		}
 	}
-	if s := h.pooled(); s != "" && id == "" {
+	if s := h.pooled(); !s.IsZero() && id == "" {
 		out = append(out, h.tellPooled(s))
 	}
 	return out
 }
 
-func (h *hips) tellPooled(s string) study.Quantity {
+func (h *hips) tellPooled(s study.Note) study.Quantity {
 	return study.Quantity{Model: "table", Name: "hips", Value: float64(len(h.of)), Note: s}
 }
 
@@ -177,12 +176,13 @@ func (r *repeats) again(hip string, cells []string, line int) bool {
 }
 
 // String says which rows are counted once.
-func (r *repeated) String() string {
+func (r *repeated) note() study.Note {
+	v := study.Values{"N": float64(r.n), "Lines": strings.Join(r.lines, ", "), "Was": strings.Join(r.was, ", ")}
 	switch {
 	case r.n == 1:
-		return fmt.Sprintf("line %s repeats line %s and is counted once", r.lines[0], r.was[0])
+		return note("table.repeats", v)
 	case r.n > len(r.lines):
-		return fmt.Sprintf("%d lines repeat others and are counted once; the first are %s, which repeat %s", r.n, strings.Join(r.lines, ", "), strings.Join(r.was, ", "))
+		return note("table.repeats.many", v)
 	}
-	return fmt.Sprintf("lines %s repeat lines %s and are counted once", strings.Join(r.lines, ", "), strings.Join(r.was, ", "))
+	return note("table.repeats.some", v)
 }

@@ -1,7 +1,6 @@
 package tables
 
 import (
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -28,7 +27,7 @@ func Vectors(r io.Reader, names Columns, start, direction float64) (out []study.
 			v.SEMedial = t.values[1]
 		}
 		if v.SEMedial < 0 {
-			return v, &RowError{t.line, names.named("medial_se_mm"), "", fmt.Sprintf("%g is negative", v.SEMedial)}
+			return v, &RowError{t.line, names.named("medial_se_mm"), "", note("cell.negative", study.Values{"Value": v.SEMedial})}
 		}
 		return v, nil
 	})
@@ -64,32 +63,32 @@ func Liners(r io.Reader, names Columns, o study.LinerOptions) (out []study.Quant
 	if err != nil {
 		return nil, nil, err
 	}
-	rows, bad, err := whole(t, "hip", func(cell func(string) string, say func(column, reason string)) study.LinerRow {
+	rows, bad, err := whole(t, "hip", func(cell func(string) string, say func(column string, why study.Note)) study.LinerRow {
 		l := study.LinerRow{Hip: t.hip(cell), Group: cell("group")}
 		if names["patient"] != "" {
 			l.Patient = cell("patient")
 		}
 		number := func(name string) float64 {
-			v, reason := t.number(cell(name))
-			if reason != "" {
-				say(name, reason)
+			v, why := t.number(cell(name))
+			if !why.IsZero() {
+				say(name, why)
 			}
 			return v
 		}
 		l.Years = number("years")
-		if s := yearsFault(l.Years); s != "" {
+		if s := yearsFault(l.Years); !s.IsZero() {
 			say("years", s)
 		}
 		var err error
 		if l.Event, err = strconv.Atoi(cell("event")); err != nil || l.Event < 0 || l.Event > study.MaxEvent {
-			say("event", fmt.Sprintf("%q is not an event: 0 in place, 1 revised, 2 to %d what competes, such as a death", cell("event"), study.MaxEvent))
+			say("event", note("cell.no-event", study.Values{"Text": cell("event"), "Most": float64(study.MaxEvent)}))
 		}
 		for _, name := range o.Covariates {
 			l.Covariates = append(l.Covariates, number(name))
 		}
 		for _, name := range named {
 			if cell(name) == "" {
-				say(name, "empty")
+				say(name, empty)
 			}
 		}
 		return l

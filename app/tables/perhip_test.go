@@ -51,7 +51,7 @@ func TestManyRepeats(t *testing.T) {
 	require.NoError(t, err)
 	require.Empty(t, bad)
 	require.Equal(t, 3, rates[0].N)
-	require.Equal(t, []string{"14 lines repeat others and are counted once; the first are 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, which repeat 2, 2, 2, 2, 2, 2, 2, 2, 2, 2"}, rates[0].Warnings)
+	require.Equal(t, []string{"14 lines repeat others and are counted once; the first are 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, which repeat 2, 2, 2, 2, 2, 2, 2, 2, 2, 2"}, study.NotesWords(rates[0].Warnings))
 }
 
 // The same name in a column that tells films apart is another film.

@@ -19,12 +19,22 @@ type RowError struct {
 	Line   int
 	Column string
 	Hip    string // empty where the row names none
-	Reason string
+	Why    study.Note
 }
 
 func (e *RowError) Error() string {
-	return fmt.Sprintf("line %d, column %s: %s", e.Line, e.Column, e.Reason)
+	return fmt.Sprintf("tables: line %d, column %s: %s", e.Line, e.Column, e.Why)
 }
+
+// Says names the cell.
+func (e *RowError) Says() study.Note {
+	return note("table.row", study.Values{"Line": float64(e.Line), "Column": e.Column, "Why": e.Why})
+}
+
+func note(code string, v study.Values) study.Note { return study.Note{Code: code, Values: v} }
+
+// empty is what is wrong with a cell that must not be.
+var empty = note("cell.empty", nil)
 
 // Rates reads a table with the columns hip, years, penetration_mm and, where
 // known, se_mm and se_baseline_mm, and fits a line to each hip's rows at or after startYears, as
@@ -52,7 +62,7 @@ func Rates(r io.Reader, names Columns, startYears float64) (rates []study.HipRat
 		}
 	}
 	if len(g.hips) == 0 && len(g.bad) == 0 {
-		return nil, nil, errors.New("the table has a header and no rows")
+		return nil, nil, errNoRows
 	}
 	err = inOrder(len(g.hips), func(i int) study.HipRate {
 		return t.rate(g.hips[i], g.rows[i], g.spoilt[g.hips[i]], startYears)
@@ -73,8 +83,8 @@ type table struct {
 	numbers      []string  // further columns of numbers
 	values       []float64 // of those in the row
 	line         int
-	cells        []string // of the row
-	excess       string   // what is wrong with a row of too many cells
+	cells        []string   // of the row
+	excess       study.Note // what is wrong with a row of too many cells
 	hips         hips
 	of           *hip   // of the row
 	unread       counts // rows without a reading, by hip
@@ -100,9 +110,9 @@ func (t *table) tellUnread(id string, r study.HipRate) study.HipRate {
 	n := t.unread.of[id]
 	switch {
 	case n > 0 && r.N == 0:
-		r.Reason = "no rate: the penetration of every row is NA"
+		r.Reason = note("rate.all-na", nil)
 	case n > 0:
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows are passed over: their penetration is NA", n, n+r.N))
+		r.Warnings = append(r.Warnings, note("rate.na", study.Values{"N": float64(n), "Of": float64(n + r.N)}))
 	}
 	return r
 }
@@ -145,7 +155,7 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	t.csv = csv.NewReader(b)
 	t.csv.FieldsPerRecord, t.csv.ReuseRecord = -1, true
 	if strings.HasPrefix(header, "\xff\xfe") || strings.HasPrefix(header, "\xfe\xff") {
-		return nil, errors.New("the table is text in UTF-16; save it as UTF-8")
+		return nil, study.NewError("table.utf16", nil)
 	}
 	for _, comma := range ";\t" {
 		if strings.ContainsRune(header, comma) && !strings.Contains(header, ",") {
@@ -155,7 +165,7 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	}
 	cells, err := t.csv.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, errors.New("the table is empty")
+		return nil, study.NewError("table.empty", nil)
 	}
 	if err != nil {
 		return nil, tableError(err)
@@ -164,10 +174,18 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 }
 
 // ColumnError says that a table has no column of a name, and which it needs.
-type ColumnError struct{ Name, Help string }
+type ColumnError struct {
+	Name string
+	Help study.Note
+}
 
 // Error implements error.
-func (e *ColumnError) Error() string { return fmt.Sprintf("no column %s; %s", e.Name, e.Help) }
+func (e *ColumnError) Error() string { return fmt.Sprintf("tables: no column %s; %s", e.Name, e.Help) }
+
+// Says names the column.
+func (e *ColumnError) Says() study.Note {
+	return note("table.no-column", study.Values{"Column": e.Name, "Header": e.Help})
+}
 
 // find looks for the columns in the header.
 func (t *table) find(cells, need, also []string, names Columns) error {
@@ -183,7 +201,7 @@ func (t *table) find(cells, need, also []string, names Columns) error {
 		own := names.named(n)
 		k, ok := at[strings.ToLower(own)]
 		if twice[strings.ToLower(own)] {
-			return fmt.Errorf("column %s is there twice", own)
+			return study.NewError("table.twice", study.Values{"Column": own})
 		}
 		if ok {
 			t.column[n] = k
@@ -196,13 +214,10 @@ func (t *table) find(cells, need, also []string, names Columns) error {
 	return nil
 }
 
-func headerHelp(need, also []string, names Columns) string {
+func headerHelp(need, also []string, names Columns) study.Note {
 	need, also = names.all(need), names.all(also)
-	text := "the header must name " + strings.Join(need[:len(need)-1], ", ") + " and " + need[len(need)-1]
-	if len(also) > 0 {
-		text += ", and may name " + strings.Join(also, ", ")
-	}
-	return text
+	last := len(need) - 1
+	return note("table.header", study.Values{"Need": strings.Join(need[:last], ", "), "Last": need[last], "Also": strings.Join(also, ", ")})
 }
 
 var rateColumns = []string{"hip", "years", "penetration_mm"}
@@ -257,32 +272,32 @@ func (t *table) reading(extra map[string]string, more ...string) (hip string, p 
 		return "", p, nil, err
 	}
 	hip = t.hip(cell)
-	say := func(column, reason string) {
+	say := func(column string, why study.Note) {
 		if fault == nil {
-			fault = &RowError{line, t.names.named(column), hip, reason}
+			fault = &RowError{line, t.names.named(column), hip, why}
 		}
 	}
 	if hip == "" {
-		say("hip", "empty")
+		say("hip", empty)
 	}
-	if t.excess != "" {
+	if !t.excess.IsZero() {
 		say("after the last", t.excess)
 	}
 	number := func(name string) float64 {
-		v, reason := t.number(cell(name))
-		if reason != "" {
-			say(name, reason)
+		v, why := t.number(cell(name))
+		if !why.IsZero() {
+			say(name, why)
 		}
 		return v
 	}
 	p.Years, p.MM = number("years"), number("penetration_mm")
-	if s := yearsFault(p.Years); s != "" {
+	if s := yearsFault(p.Years); !s.IsZero() {
 		say("years", s)
 	}
 	for name, v := range map[string]*float64{"se_mm": &p.SE, "se_baseline_mm": &p.SEBase} {
 		if se := cell(name); se != "" && se != notKnown {
 			if *v = number(name); *v < 0 {
-				say(name, fmt.Sprintf("%g is negative", *v))
+				say(name, note("cell.negative", study.Values{"Value": *v}))
 			}
 		}
 	}
@@ -290,28 +305,28 @@ func (t *table) reading(extra map[string]string, more ...string) (hip string, p 
 	for _, name := range t.numbers {
 		v := number(name)
 		if name == "liner_mm" && cell(name) != "" && !(v > 0) {
-			say(name, fmt.Sprintf("%g mm is no thickness", v))
+			say(name, note("cell.thickness", study.Values{"Value": v}))
 		}
 		t.values = append(t.values, v)
 	}
 	for _, name := range more {
 		extra[name] = cell(name)
 		if extra[name] == "" && t.names[name] != "" {
-			say(name, "empty")
+			say(name, empty)
 		}
 	}
 	return hip, p, fault, nil
 }
 
-// yearsFault says what is wrong with a time since surgery, "" for nothing.
-func yearsFault(years float64) string {
+// yearsFault says what is wrong with a time since surgery, where something is.
+func yearsFault(years float64) study.Note {
 	switch {
 	case years < 0:
-		return fmt.Sprintf("%g is before surgery", years)
+		return note("cell.early", study.Values{"Value": years})
 	case years > study.MaxYears:
-		return fmt.Sprintf("%g years after surgery: are these days?", years)
+		return note("cell.days", study.Values{"Value": years})
 	}
-	return ""
+	return study.Note{}
 }
 
 // row reads the next row; cell returns what stands in a column.
@@ -321,10 +336,10 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 		return nil, 0, tableError(err)
 	}
 	line, _ = t.csv.FieldPos(0)
-	t.line, t.excess, t.cells = line, "", cells
+	t.line, t.excess, t.cells = line, study.Note{}, cells
 	for i := t.width; i < len(cells); i++ {
 		if strings.TrimSpace(cells[i]) != "" {
-			t.excess = fmt.Sprintf("%d cells where the header has %d; a decimal comma needs semicolons between the columns", len(cells), t.width)
+			t.excess = note("cell.excess", study.Values{"N": float64(len(cells)), "Header": float64(t.width)})
 		}
 	}
 	return func(name string) string {
@@ -337,7 +352,7 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 
 // whole reads every row of a table whose rows are named in column name. What a row
 // says wrong is told by say; with a bad row, or none at all, the table is refused.
-func whole[T any](t *table, name string, read func(cell func(string) string, say func(column, reason string)) T) (rows []T, bad []*RowError, err error) {
+func whole[T any](t *table, name string, read func(cell func(string) string, say func(column string, why study.Note)) T) (rows []T, bad []*RowError, err error) {
 	for {
 		cell, line, err := t.row()
 		if errors.Is(err, io.EOF) {
@@ -346,13 +361,13 @@ func whole[T any](t *table, name string, read func(cell func(string) string, say
 		if err != nil {
 			return nil, nil, err
 		}
-		say := func(column, reason string) {
-			bad = append(bad, &RowError{line, t.names.named(column), cell(name), reason})
+		say := func(column string, why study.Note) {
+			bad = append(bad, &RowError{line, t.names.named(column), cell(name), why})
 		}
 		if cell(name) == "" {
-			say(name, "empty")
+			say(name, empty)
 		}
-		if t.excess != "" {
+		if !t.excess.IsZero() {
 			say("after the last", t.excess)
 		}
 		rows = append(rows, read(cell, say))
@@ -366,9 +381,9 @@ func whole[T any](t *table, name string, read func(cell func(string) string, say
 	return rows, nil, nil
 }
 
-func (t *table) number(s string) (v float64, reason string) {
+func (t *table) number(s string) (v float64, why study.Note) {
 	if s == "" {
-		return 0, "empty"
+		return 0, empty
 	}
 	plain := s
 	if t.decimalComma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
@@ -376,20 +391,20 @@ func (t *table) number(s string) (v float64, reason string) {
 	}
 	v, err := strconv.ParseFloat(plain, 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, fmt.Sprintf("%q is not a number", s)
+		return 0, note("cell.no-number", study.Values{"Text": s})
 	}
-	return v, ""
+	return v, study.Note{}
 }
 
 // rate fits the line of one hip; bad is the first of its rows that cannot be used.
 func (t *table) rate(id string, rows []study.Point, bad *RowError, start float64) study.HipRate {
 	hip := t.hips.shown(id)
 	if bad != nil {
-		return t.tellUnread(id, study.HipRate{Hip: hip, N: len(rows), Reason: bad.Error()})
+		return t.tellUnread(id, study.HipRate{Hip: hip, N: len(rows), Reason: bad.Says()})
 	}
 	r := study.NewHipRate(hip, rows, start)
 	if left := r.N - r.Used; left > 0 && r.Fit != nil {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%d of %d rows lie before the steady state (from year %g) and are not in the line", left, r.N, start))
+		r.Warnings = append(r.Warnings, note("rate.early", study.Values{"N": float64(left), "Of": float64(r.N), "Start": start}))
 	}
 	r.Warnings = append(r.Warnings, t.hips.remarks(id)...)
 	return t.tellUnread(id, r)

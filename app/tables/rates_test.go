@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
 )
 
 func TestRatesNamesBadRows(t *testing.T) {
@@ -14,12 +16,12 @@ func TestRatesNamesBadRows(t *testing.T) {
 	rates, bad, err := Rates(strings.NewReader(table), nil, 1)
 	require.NoError(t, err)
 	require.Len(t, bad, 2)
-	require.Equal(t, RowError{3, "penetration_mm", "A", `"x" is not a number`}, *bad[0])
-	require.Equal(t, RowError{4, "se_mm", "B", "-1 is negative"}, *bad[1])
+	require.Equal(t, RowError{3, "penetration_mm", "A", note("cell.no-number", study.Values{"Text": "x"})}, *bad[0])
+	require.Equal(t, RowError{4, "se_mm", "B", note("cell.negative", study.Values{"Value": -1.})}, *bad[1])
 	require.Len(t, rates, 2)
 	require.Equal(t, 2, rates[0].N)
 	require.Nil(t, rates[0].Fit)
-	require.Equal(t, bad[0].Error(), rates[0].Reason)
+	require.Equal(t, study.Told(bad[0]), study.NoteWords(rates[0].Reason))
 }
 
 func TestRatesTellsAReadError(t *testing.T) {
@@ -46,7 +48,7 @@ func FuzzRates(f *testing.F) {
 		}
 		for _, r := range rates {
 			require.True(t, r.N > 0 && r.Used <= r.N)
-			require.True(t, r.Fit != nil || r.Reason != "", "a hip without a rate says why")
+			require.True(t, r.Fit != nil || !r.Reason.IsZero(), "a hip without a rate says why")
 		}
 	})
 }
@@ -59,8 +61,8 @@ func TestRowsThatNobodyReadArePassedOver(t *testing.T) {
 	require.Len(t, rates, 2)
 	require.Equal(t, 3, rates[0].N)
 	require.InDelta(t, 0.1, rates[0].Fit.Rate, 1e-9)
-	require.Contains(t, rates[0].Warnings, "1 of 4 rows are passed over: their penetration is NA")
+	require.Contains(t, study.NotesWords(rates[0].Warnings), "1 of 4 rows are passed over: their penetration is NA")
 	require.Equal(t, "B", rates[1].Hip)
 	require.Nil(t, rates[1].Fit)
-	require.Equal(t, "no rate: the penetration of every row is NA", rates[1].Reason)
+	require.Equal(t, "no rate: the penetration of every row is NA", study.NoteWords(rates[1].Reason))
 }

@@ -123,7 +123,7 @@ func (w *window) begin(p session.Pile, own bool) {
 		study.Count(len(p.Films), "film"), p.Name(), h.Label())
 	if p.Waits == study.NotAP {
 		text = fmt.Sprintf("%s of %s: %s. Take such a film in only where it is an AP film of pelvis or hip all the same.",
-			study.Count(len(p.Films), "film"), p.Name(), p.Films[0].Reason)
+			study.Count(len(p.Films), "film"), p.Name(), study.NoteWords(p.Films[0].Reason))
 	}
 	w.ask("Films that wait", text, answer{"Go back", nil},
 		answer{"Take into " + h.Label(), func() { w.s.Intake().Take(p); w.turn(w.home()) }},

@@ -175,7 +175,7 @@ func (p *coursePage) fill(t study.Trend) {
 	p.chosen = max(0, slices.IndexFunc(p.models, func(m study.Model) bool { return m.Code == choice.model }))
 	var names []string
 	for _, m := range p.models {
-		names = append(names, m.Name)
+		names = append(names, m.Words())
 	}
 	p.model.SetOptions(names)
 	p.model.SetSelectedIndex(p.chosen)
@@ -214,14 +214,14 @@ func (p *coursePage) horizon(t study.Trend) float64 {
 func (p *coursePage) rows() []widgets.Figure {
 	rows := []widgets.Figure{{Name: "Models", Head: true, Value: "mm/year"}}
 	for i, m := range p.models {
-		f := widgets.Figure{Name: m.Name, Head: true}
+		f := widgets.Figure{Name: m.Words(), Head: true}
 		if m.HasAICc {
 			f.Extra = signed(m.AICc, 1)
 			rows[0].Extra = "AICc"
 		}
 		rows = append(rows, f)
 		if !m.Fitted {
-			rows = append(rows, widgets.Figure{Name: m.Note})
+			rows = append(rows, widgets.Figure{Name: study.NoteWords(m.Note)})
 			continue
 		}
 		v := widgets.Figure{Name: fmt.Sprintf("%d films", m.Films), Value: signed(m.Rate, 3)}
@@ -232,8 +232,8 @@ func (p *coursePage) rows() []widgets.Figure {
 			v.Color = widgets.Accent
 		}
 		rows = append(rows, v)
-		if m.Note != "" {
-			rows = append(rows, widgets.Figure{Name: m.Note})
+		if !m.Note.IsZero() {
+			rows = append(rows, widgets.Figure{Name: study.NoteWords(m.Note)})
 		}
 	}
 	return rows

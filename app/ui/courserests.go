@@ -24,8 +24,8 @@ func (p *coursePage) restRows(t study.Trend) []widgets.Figure {
 		rows = append(rows, f)
 	}
 	rows = append(rows, widgets.Figure{Name: "Line without one film", Head: true, Extra: "change"})
-	if s.Note != "" {
-		return append(rows, widgets.Figure{Name: s.Note})
+	if !s.Note.IsZero() {
+		return append(rows, widgets.Figure{Name: study.NoteWords(s.Note)})
 	}
 	most := 0.0
 	for _, v := range s.Films {
@@ -34,7 +34,7 @@ func (p *coursePage) restRows(t study.Trend) []widgets.Figure {
 	for _, v := range s.Films {
 		f := variedFigure(v)
 		f.Name = p.filmNumber(v.Left) + f.Name
-		if v.Note == "" {
+		if v.Note.IsZero() {
 			f.Extra = withSign(v.Shift)
 			if math.Abs(v.Shift) == most {
 				f.Color = widgets.Watch
@@ -47,8 +47,8 @@ func (p *coursePage) restRows(t study.Trend) []widgets.Figure {
 
 // variedFigure is the rate; its name holds the interval.
 func variedFigure(v study.Varied) widgets.Figure {
-	if v.Note != "" {
-		return widgets.Figure{Name: ": " + v.Note}
+	if !v.Note.IsZero() {
+		return widgets.Figure{Name: ": " + study.NoteWords(v.Note)}
 	}
 	return widgets.Figure{Value: signed(v.Rate, 3)}
 }

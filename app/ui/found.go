@@ -28,7 +28,7 @@ func (w *window) showFound() {
 	}
 	for _, u := range f.Faults {
 		rows = append(rows, []widgets.Cell{{Text: u.Name, Code: true}, {Text: "–", Color: widgets.Muted}, {Text: "–", Color: widgets.Muted},
-			{Text: "cannot be read", Color: widgets.Fault, More: strings.TrimPrefix(u.Why, u.Name+": ")}})
+			{Text: "cannot be read", Color: widgets.Fault, More: study.NoteWords(u.Why)}})
 	}
 	table.Set(rows, -1)
 	head := study.Count(f.Files, "file") + " opened."
@@ -92,7 +92,7 @@ func sortCells(s session.Sort) []widgets.Cell {
 	at := widgets.Cell{Text: "in the strip", More: "films of the hip that is open"}
 	switch {
 	case s.Waits == study.NotAP:
-		at = widgets.Cell{Text: "not AP: " + s.Reason, More: "waits until a reader takes it in", Color: widgets.Watch}
+		at = widgets.Cell{Text: "not AP: " + study.NoteWords(s.Reason), More: "waits until a reader takes it in", Color: widgets.Watch}
 	case s.Waits != study.Sorted && s.Hip != "":
 		at = widgets.Cell{Text: "waits for " + s.Hip, More: "a hip of the study; open it from the hips", Color: widgets.Watch}
 	case s.Waits != study.Sorted:

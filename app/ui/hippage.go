@@ -113,7 +113,7 @@ func (p *hipPage) show() {
 	p.facts.Set(implantFigures(h))
 	var lacks []string
 	for _, m := range s.Record().Summary(s.Book().Counts()).Missing {
-		lacks = append(lacks, "– "+m)
+		lacks = append(lacks, "– "+study.NoteWords(m))
 	}
 	p.missing.SetText("Missing\n" + strings.Join(lacks, "\n"))
 	show(p.missing, len(lacks) > 0)
@@ -240,7 +240,7 @@ func standsText(f *session.Film) string {
 func filmNote(s *session.Session, f *session.Film) string {
 	switch f.State() {
 	case session.Failed, session.Refused: // the state stands beside it
-		return f.Reason
+		return study.NoteWords(f.Reason)
 	}
 	if text := filmMessage(s, f); text != "" {
 		return text
@@ -249,7 +249,7 @@ func filmNote(s *session.Session, f *session.Film) string {
 		return d
 	}
 	if list := s.Numbers(f).Warnings; len(list) > 0 {
-		return fmt.Sprint(list[0])
+		return study.WarningWords(list[0])
 	}
 	return ""
 }
@@ -288,7 +288,7 @@ func acceptedWith(r study.Reading, h study.Hip) string {
 // whereCell tells where the head lies in the cup.
 func whereCell(m study.Measurement) widgets.Cell {
 	if m.Status != study.Measured {
-		return widgets.Cell{Text: string(m.Status), More: m.Reason}
+		return widgets.Cell{Text: string(m.Status), More: study.NoteWords(m.Reason)}
 	}
 	sup, med := m.Reading.Offset.SE()
 	return widgets.Cell{Text: fmt.Sprintf("superior %s ± %s mm", mm(m.Reading.Offset.Superior), mm(sup)),

@@ -224,15 +224,15 @@ func hipCells(r study.Summary) []widgets.Cell {
 	if r.Drafts > 0 {
 		more = strings.TrimPrefix(more+fmt.Sprintf(", %d not accepted", r.Drafts), ", ")
 	}
-	rate := widgets.Cell{Text: "–", More: r.Why, Color: widgets.Muted}
+	rate := widgets.Cell{Text: "–", More: study.NoteWords(r.Why), Color: widgets.Muted}
 	if f := r.Fit; f != nil {
-		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: r.Why}
+		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: study.NoteWords(r.Why)}
 		if f.HasInterval {
 			rate.More = fmt.Sprintf("95 %% %s to %s", signed(f.Lo95, 3), signed(f.Hi95, 3))
 		}
 	}
 	missing := widgets.Cell{Text: "–", Color: widgets.Muted}
-	if all := append(slices.Clone(r.Attention), r.Missing...); len(all) > 0 {
+	if all := study.NotesWords(slices.Concat(r.Attention, r.Missing)); len(all) > 0 {
 		missing = widgets.Cell{Text: all[0], More: strings.Join(all[1:], ", ")}
 		if len(r.Attention) > 0 {
 			missing.Color = widgets.Watch
@@ -326,7 +326,7 @@ func headText(m study.Implant) string {
 	if m.HeadMM == 0 {
 		return "head not known"
 	}
-	words := strings.TrimSuffix(study.Words(study.HeadMaterials(), m.HeadMaterial), " ceramic")
+	words := study.HeadWords(m.HeadMaterial)
 	return strings.Join(strings.Fields(number(m.HeadMM)+" mm "+words+" head"), " ")
 }
 

@@ -81,7 +81,7 @@ func (p *side) remarks(f *session.Film) (first, after []string) {
 		}
 		return first, after
 	}
-	after = append(after, t.Warnings...)
+	after = append(after, study.NotesWords(t.Warnings)...)
 	if words := s.Course().BaselineWords(); words != "" {
 		after = append([]string{words}, after...)
 	}

@@ -43,7 +43,7 @@ func Run(cfg Config) error {
 	// them in memory. The program's own settings are session's.
 	a := app.NewWithID("")
 	app.SetMetadata(fyne.AppMetadata{ID: "io.linerwatch.linerwatch", Name: "Linerwatch", Version: cfg.Version})
-	if err := addTexts(); err != nil {
+	if err := speak(); err != nil {
 		fyne.LogError("texts", err)
 	}
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))

@@ -206,9 +206,9 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		if f.Lost() {
 			return lostText(f)
 		}
-		return "The file could not be read: " + f.Reason + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
+		return "The file could not be read: " + study.NoteWords(f.Reason) + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
-		text := "Nothing is proposed: " + f.Reason + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
+		text := "Nothing is proposed: " + study.NoteWords(f.Reason) + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
 		if n, _ := s.Edits().Proposals(f); n > 0 {
 			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
 		}
@@ -234,7 +234,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 
 // lostText says what to do about a film whose file cannot be read any more.
 func lostText(f *session.Film) string {
-	text := "The film's file is not to be had (" + f.Reason + "). "
+	text := "The film's file is not to be had (" + study.NoteWords(f.Reason) + "). "
 	if f.Accepted != nil {
 		text += "The accepted reading stands. "
 	}

@@ -101,7 +101,7 @@ func (v *trendView) showTiles(t study.Trend, err error) {
 		return
 	}
 	if t.Fit == nil {
-		v.tiles[0].set("Steady-state rate", "not yet", t.WhyNoRate())
+		v.tiles[0].set("Steady-state rate", "not yet", study.NoteWords(t.WhyNoRate()))
 		return
 	}
 	f := t.Fit

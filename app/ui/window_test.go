@@ -108,7 +108,7 @@ func openFilm(path string) (*dicomio.Film, error) {
 func detect(_ context.Context, img *image.Gray16, _ find.Options) ([]measure.Hip, error) {
 	year := float64(int(img.Pix[0])<<8 | int(img.Pix[1]))
 	if year == 2013 {
-		return nil, &measure.Refusal{Reason: "the film shows no hip"}
+		return nil, &measure.Refusal{Reason: study.Note{Text: "the film shows no hip"}}
 	}
 	return []measure.Hip{{
 		Side: measure.Right, CupKind: measure.Shell,

@@ -11,6 +11,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 )
 
 // stateColor returns the colour of a film's state; the word always stands beside it.
@@ -32,22 +33,21 @@ func stateColor(st session.State) color.RGBA {
 func stateText(f *session.Film) string {
 	st := f.State()
 	if st == session.Excluded {
-		return "left out: " + f.Excluded.Code
+		return texts.Say("state.left-out-for", texts.Values{"Code": f.Excluded.Code})
 	}
 	if st == session.Accepted && f.Accepted != nil {
-		text := "accepted, " + f.Accepted.Reader
-		if f.Unreadable() {
-			text += " · file missing"
-		}
-		return text
+		return texts.Say("state.accepted-by", texts.Values{"Reader": f.Accepted.Reader, "Missing": f.Unreadable()})
 	}
 	if st == session.Edited && f.Accepted != nil {
-		return "edited again"
+		return texts.Say("state.edited-again", nil)
 	}
-	if (st == session.Loading || st == session.Searching) && !f.InHand() {
-		return map[session.State]string{session.Loading: "waiting", session.Searching: "to be searched"}[st]
+	switch {
+	case st == session.Loading && !f.InHand():
+		return session.Waiting.Words()
+	case st == session.Searching && !f.InHand():
+		return texts.Say("state.to-search", nil)
 	}
-	return st.String()
+	return st.Words()
 }
 
 // yearsText is the time since surgery in words of the clinic: weeks, months, years.

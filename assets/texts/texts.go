@@ -71,17 +71,23 @@ func Read(files fs.FS) (map[string]Language, error) {
 	return all, nil
 }
 
-// Use has the program speak a language, as "en" or "en-GB"; English where it has none of that
-// code, and for each text that the language lacks.
-func Use(code string) { speak(languages, code) }
+// Use has the program speak a language, as "en", "en-GB" or "en_GB.UTF-8", and returns its
+// code; English where the program has none of that code, as of "C", and for each text that
+// the language lacks.
+func Use(code string) string { return speak(languages, code) }
 
-func speak(all map[string]Language, code string) {
-	list := []Language{all[English]}
-	base, _, _ := strings.Cut(strings.ReplaceAll(code, "_", "-"), "-")
-	if l, ok := all[base]; ok && base != English {
-		list = []Language{l, all[English]}
+func speak(all map[string]Language, code string) string {
+	base := strings.ToLower(code)
+	if i := strings.IndexAny(base, "-_.@"); i >= 0 {
+		base = base[:i]
 	}
-	spoken.Store(&list)
+	l, ok := all[base]
+	if !ok || base == English {
+		spoken.Store(&[]Language{all[English]})
+		return English
+	}
+	spoken.Store(&[]Language{l, all[English]})
+	return base
 }
 
 // Say returns the sentence of a key with its values; the key itself where there is no such

@@ -39,12 +39,22 @@ func TestLanguageRecipe(t *testing.T) {
 	})
 	require.NoError(t, err)
 	t.Cleanup(func() { Use(English) })
-	speak(all, "toy-XX")
+	require.Equal(t, "toy", speak(all, "toy-XX"))
 	require.Equal(t, "port it says", Say("warning.side-contradicts.tag", Values{"Tag": "left", "Measured": "right"}))
 	require.Equal(t, "look at both ends of the ring", Say("todo.ring-partial", nil), "English where the language lacks a text")
 	require.Contains(t, Say("warning.cup-turned.version", Values{"Degrees": 4.}), "differs by +4.0 degrees", "and where it wants what is not there")
-	speak(all, "none")
+	for _, code := range []string{"none", "C", "C.UTF-8", "POSIX", ""} {
+		require.Equal(t, English, speak(all, code), code)
+	}
 	require.Equal(t, "the file says left, the hip measured is the right one", Say("warning.side-contradicts.tag", Values{"Tag": "left", "Measured": "right"}))
+}
+
+func TestLanguageOfALocale(t *testing.T) {
+	all := map[string]Language{English: {}, "toy": {}}
+	t.Cleanup(func() { Use(English) })
+	for _, code := range []string{"toy", "toy-XX", "toy_XX", "toy_XX.UTF-8", "toy.UTF-8", "toy@euro", "TOY"} {
+		require.Equal(t, "toy", speak(all, code), code)
+	}
 }
 
 func TestLanguageThatCannotBeReadFails(t *testing.T) {

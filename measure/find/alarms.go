@@ -2,17 +2,17 @@ package find
 
 import "math"
 
-// Why a pair is not taken.
+// Why a pair is not taken: codes of notes.
 const (
-	noHead      = "no hip prosthesis: no ball of the head's size stands out"
-	noCup       = "no hip prosthesis: a round outline of the head's size without a cup around it"
-	chanceHead  = "no head that stands out inside the cup"
-	chanceCup   = "no hip prosthesis: no cup that stands out around a head"
-	chancePair  = "no hip prosthesis: no head and cup that stand out together"
-	anotherHead = "a head of another size, or at another place, shows more"
-	faintHead   = "too little of the head's outline shows to fit it"
-	faintCup    = "too little of the cup's outline shows to fit it"
-	lessLikely  = "less likely than what was taken"
+	noHead      = "refusal.no-head"
+	noCup       = "refusal.no-cup"
+	chanceHead  = "refusal.head-by-chance"
+	chanceCup   = "refusal.cup-by-chance"
+	chancePair  = "refusal.pair-by-chance"
+	anotherHead = "refusal.another-head"
+	faintHead   = "refusal.faint-head"
+	faintCup    = "refusal.faint-cup"
+	lessLikely  = "refusal.less-likely"
 )
 
 // tail is the law by which what speaks for an outline exceeds a value on films without
@@ -49,7 +49,7 @@ const (
 	oneAlone   = 1. / 8
 )
 
-// doubt says why a pair is not taken, or nothing.
+// doubt returns the code of why a pair is not taken, or nothing.
 func (s *search) doubt(p pair) string {
 	switch {
 	case oneAlone*cupByChance.chance(p.cup.sure()) > mostAlarms:

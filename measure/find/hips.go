@@ -3,7 +3,6 @@ package find
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"image"
 	"math"
 	"slices"
@@ -25,13 +24,13 @@ type Options struct {
 // taken.
 //
 // The errors are a *Refusal where nothing convinces, ctx.Err() where ctx ended
-// first, and a plain error where opt makes no sense.
+// first, and a *measure.NoteError where opt makes no sense.
 func Hips(ctx context.Context, img *image.Gray16, opt Options) ([]measure.Hip, error) {
 	if !(opt.HeadMM >= 16 && opt.HeadMM <= 70) {
-		return nil, fmt.Errorf("measure: head diameter %g mm is outside 16 to 70", opt.HeadMM)
+		return nil, measure.Fault("find.head-diameter", measure.Values{"MM": opt.HeadMM})
 	}
 	if opt.Spacing != 0 && !(opt.Spacing >= 0.02 && opt.Spacing <= 2) {
-		return nil, fmt.Errorf("measure: spacing %g mm per pixel is outside 0.02 to 2", opt.Spacing)
+		return nil, measure.Fault("find.spacing", measure.Values{"MM": opt.Spacing})
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -63,25 +62,25 @@ func (s *search) hips(ctx context.Context) (hips []measure.Hip, err error) {
 	var taken []pair
 	var others []measure.Candidate
 	for _, p := range all {
-		other := measure.Candidate{Head: p.head.Circle, Cup: p.cup.Circle, Reason: lessLikely}
+		other := measure.Candidate{Head: p.head.Circle, Cup: p.cup.Circle, Reason: measure.Note{Code: lessLikely}}
 		if len(taken) < 2 && !slices.ContainsFunc(taken, func(t pair) bool { return t.owns(p.head.Center()) }) {
 			h, reason := s.outline(p)
 			if reason == "" {
 				hips, taken = append(hips, h), append(taken, p)
 				continue
 			}
-			other.Reason = reason
+			other.Reason = measure.Note{Code: reason}
 		}
 		others = append(others, other)
 	}
 	for _, h := range heads {
 		if !slices.ContainsFunc(all, func(p pair) bool { return p.head.Circle == h.Circle }) {
-			others = append(others, measure.Candidate{Head: h.Circle, Reason: noCup})
+			others = append(others, measure.Candidate{Head: h.Circle, Reason: measure.Note{Code: noCup}})
 		}
 	}
 	if len(hips) == 0 {
 		if len(others) == 0 {
-			return nil, &measure.Refusal{Reason: noHead}
+			return nil, refused(noHead, nil)
 		}
 		return nil, &measure.Refusal{Reason: others[0].Reason, Candidates: others}
 	}
@@ -95,7 +94,7 @@ func (s *search) hips(ctx context.Context) (hips []measure.Hip, err error) {
 	return hips, nil
 }
 
-// outline brings a pair to its sub-pixel fit, or says why it is not taken.
+// outline brings a pair to its sub-pixel fit, or returns the code of why it is not taken.
 func (s *search) outline(p pair) (h measure.Hip, reason string) {
 	if reason := s.doubt(p); reason != "" {
 		return h, reason
@@ -170,6 +169,11 @@ func away(c measure.Candidate, h measure.Hip) float64 {
 	return h.Cup.Center().Distance(at.Center())
 }
 
+// refused is the refusal of a film by a code and its values.
+func refused(code string, v measure.Values) error {
+	return &measure.Refusal{Reason: measure.Note{Code: code, Values: v}}
+}
+
 // search is one film being searched.
 type search struct {
 	img          *image.Gray16
@@ -184,7 +188,7 @@ type search struct {
 func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	size := img.Bounds().Size()
 	if min(size.X, size.Y) < 64 {
-		return nil, &measure.Refusal{Reason: fmt.Sprintf("a film of %d by %d pixels is too small", size.X, size.Y)}
+		return nil, refused("refusal.small-film", measure.Values{"Width": float64(size.X), "Height": float64(size.Y)})
 	}
 	s := &search{img: img, opt: opt}
 	least, most := opt.Spacing, opt.Spacing
@@ -197,14 +201,14 @@ func newSearch(img *image.Gray16, opt Options) (*search, error) {
 	s.outer = opt.HeadMM / 2 * (measure.MostMagnification + 0.05) / least
 	s.outer = min(s.outer, float64(min(size.X, size.Y))/2)
 	if s.inner < 12 || s.outer < s.inner {
-		return nil, &measure.Refusal{Reason: "the head would be too small on this film"}
+		return nil, refused("refusal.small-head", nil)
 	}
 	k := max(1, int(s.inner/16))
 	s.k = float64(k)
 	s.small = film.Shrink(img, k)
 	s.small.Smooth()
 	if low, _, high := s.small.Quantiles(); high-low < 16 {
-		return nil, &measure.Refusal{Reason: "the film is flat"}
+		return nil, refused("refusal.flat", nil)
 	}
 	s.steep = steepOf(&s.small)
 	return s, nil

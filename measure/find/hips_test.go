@@ -200,9 +200,9 @@ func TestHipsRefuses(t *testing.T) {
 func TestHipsOptions(t *testing.T) {
 	img := image.NewGray16(image.Rect(0, 0, 200, 200))
 	_, err := find.Hips(context.Background(), img, find.Options{})
-	assert.EqualError(t, err, "measure: head diameter 0 mm is outside 16 to 70")
+	assert.EqualError(t, err, "measure: find.head-diameter MM=0")
 	_, err = find.Hips(context.Background(), img, find.Options{HeadMM: 28, Spacing: -1})
-	assert.EqualError(t, err, "measure: spacing -1 mm per pixel is outside 0.02 to 2")
+	assert.EqualError(t, err, "measure: find.spacing MM=-1")
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	_, err = find.Hips(ctx, img, find.Options{HeadMM: 28})

@@ -19,7 +19,7 @@ type PelvisView struct {
 
 // ErrNoPelvis is the error of films on which too little of the same pelvis is
 // seen to be compared.
-var ErrNoPelvis = errors.New("measure: too little of the same pelvis on both films to be compared")
+var ErrNoPelvis = measure.Fault("find.no-pelvis", nil)
 
 const (
 	pelvisReach = 12.0 // degrees looked through on either side: twice what tests turn patients by
@@ -54,7 +54,7 @@ func AlignPelvis(baseline, later PelvisView) (r measure.FilmRotation, err error)
 		return r, err
 	}
 	if baseline.Side != later.Side {
-		return r, errors.New("measure: the two films show different sides")
+		return r, measure.Fault("shape.two-sides", nil)
 	}
 	points := a.region(max(baseline.Cup.R*baseline.HeadMM/(2*baseline.Head.R), later.Cup.R*later.HeadMM/(2*later.Head.R)))
 	best, most := 0.0, math.Inf(-1)

@@ -22,7 +22,7 @@ func ExampleAlignPelvis() {
 	}
 	fmt.Printf("turned by %.2f ± %.2f degrees\n", r.Degrees, r.SE)
 	// Output:
-	// measure: too little of the same pelvis on both films to be compared
+	// measure: find.no-pelvis
 }
 
 // How well the beam is known is in the standard errors.

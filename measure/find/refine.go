@@ -1,7 +1,6 @@
 package find
 
 import (
-	"errors"
 	"image"
 
 	"linerwatch/measure"
@@ -17,7 +16,7 @@ const (
 )
 
 // ErrNoOutline is the error of a place on a film where no circle stands out.
-var ErrNoOutline = errors.New("measure: no outline found near the circle")
+var ErrNoOutline = measure.Fault("find.no-outline", nil)
 
 // leastArc is the shortest arc of kept edges that Refine takes, degrees: the three
 // parameters of a circle and an error ask for four blocks.

@@ -53,7 +53,7 @@ func reweigh(cells []rimCell, r []float64, least float64) float64 {
 // each step. They compete on the coarse grid, and the two best of them, if they are
 // apart, on the fine one, under the same weights.
 func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
-	nothing := noRim("nothing to fit")
+	nothing := measure.Fault("rim.nothing", nil)
 	s := newRimDescent(m.coarse)
 	if len(starts) == 0 || !s.at(starts[0]) || !s.weigh(0.1) {
 		return f, nothing
@@ -94,7 +94,7 @@ func (m *rimModel) descend(starts []rimTheta) (f rimFit, err error) {
 	f.contrast = s.coef.level(f.pose[rimWall]) * m.span
 	var ok bool
 	if f.cov, ok = s.covariance(); !ok {
-		return f, noRim("its direction and width cannot be told apart")
+		return f, measure.Fault("rim.untold", nil)
 	}
 	return f, nil
 }

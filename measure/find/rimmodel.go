@@ -105,17 +105,17 @@ func newRimModel(img *image.Gray16, shell, head measure.Circle) (*rimModel, erro
 	m := &rimModel{shell: shell, head: head, size: measure.Point{X: float64(size.X), Y: float64(size.Y)}}
 	patch := film.Crop(img, shell.X, shell.Y, 1.25*shell.R)
 	if patch.V == nil {
-		return nil, noRim("the shell is off the film")
+		return nil, measure.Fault("rim.off-film", nil)
 	}
 	k := max(1, int(shell.R/64))
 	small := patch.Blocks(k)
 	low, middle, high := small.Quantiles()
 	if m.mid, m.span = middle, high-low; !(m.span > 0) {
-		return nil, noRim("the film is flat")
+		return nil, measure.Fault("rim.flat", nil)
 	}
 	var ok bool
 	if m.start, ok = m.direction(&patch); !ok {
-		return nil, noRim("the shell's outline does not tell where it opens")
+		return nil, measure.Fault("rim.no-opening", nil)
 	}
 	m.neck = m.findNeck(&patch)
 	film.Both(func() { m.fine = m.grid(&patch, &small, float64(k)) }, func() {
@@ -129,7 +129,7 @@ func newRimModel(img *image.Gray16, shell, head measure.Circle) (*rimModel, erro
 		}
 	}
 	if len(m.coarse.cells) < 100 {
-		return nil, noRim("too little of the opening is on the film or beside the head")
+		return nil, measure.Fault("rim.little-opening", nil)
 	}
 	return m, nil
 }

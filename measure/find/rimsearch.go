@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"linerwatch/measure"
 	"linerwatch/measure/find/internal/film"
 )
 
@@ -21,7 +22,7 @@ func (m *rimModel) search() (starts []rimTheta, err error) {
 	}
 	least := leastOf(m.costs(tries), func(int) bool { return true })
 	if least < 0 {
-		return nil, noRim("nothing to fit")
+		return nil, measure.Fault("rim.nothing", nil)
 	}
 	best, cells := tries[least], m.coarse.cells
 	paths := make([][rimPaths]float64, len(cells))

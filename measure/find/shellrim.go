@@ -2,20 +2,11 @@ package find
 
 import (
 	"errors"
-	"fmt"
 	"image"
 	"math"
-	"strings"
 
 	"linerwatch/measure"
 )
-
-// ErrNoRim is the error of a shell whose rim a film does not tell.
-var ErrNoRim = errors.New("measure: the shell's rim is not seen")
-
-func noRim(format string, a ...any) error {
-	return fmt.Errorf("%w: %s", ErrNoRim, fmt.Sprintf(format, a...))
-}
 
 // Limits of ShellRim, tried by .ci/vary.
 const (
@@ -47,10 +38,10 @@ const (
 //
 // Cov is that of the fit with its residuals correlated within some 4 mm, and a
 // part for what the model leaves. A film of one shell cannot tell which half of
-// the rim is in front. The error wraps ErrNoRim and says why.
+// the rim is in front. The error is a *measure.NoteError that says why.
 func ShellRim(img *image.Gray16, shell, head measure.Circle) (measure.ShellRim, error) {
 	if !measure.Finite(shell.X, shell.Y, shell.R, head.X, head.Y, head.R) || !(shell.R >= 12) || shell.R > 1e5 || !(head.R > 0) {
-		return measure.ShellRim{}, noRim("no outlines of shell and head")
+		return measure.ShellRim{}, measure.Fault("rim.no-outlines", nil)
 	}
 	m, err := newRimModel(img, shell, head)
 	if err != nil {
@@ -73,9 +64,11 @@ func SeekRim(img *image.Gray16, h *measure.Hip) {
 		return
 	}
 	var err error
-	h.NoRim = ""
-	if h.Rim, err = ShellRim(img, h.Cup.Circle, h.Head.Circle); err != nil {
-		h.NoRim = strings.TrimPrefix(err.Error(), "measure: ")
+	h.NoRim = measure.Note{}
+	h.Rim, err = ShellRim(img, h.Cup.Circle, h.Head.Circle)
+	var no *measure.NoteError
+	if errors.As(err, &no) {
+		h.NoRim = no.Note
 	}
 }
 
@@ -92,18 +85,18 @@ func (m *rimModel) rim(f rimFit) (measure.ShellRim, error) {
 	var o measure.ShellRim
 	o.Ellipse = measure.Ellipse{X: m.shell.X + off*ux*r, Y: m.shell.Y + off*uy*r, A: a * r, B: a * sin * r, Angle: math.Mod(p[rimAxis]/degree+90+360, 180)}
 	o.Seen = m.seen(o.Ellipse, p[rimAxis])
-	turn, tip := math.Sqrt(f.cov[rimAxis][rimAxis])/degree, math.Sqrt(f.cov[rimVersion][rimVersion])/degree
+	turn, tip := degreesOf(f.cov[rimAxis][rimAxis]), degreesOf(f.cov[rimVersion][rimVersion])
 	switch {
 	case !(f.contrast > 0) || f.scatter > rimMisfit*f.contrast:
-		return measure.ShellRim{}, noRim("nothing around the opening looks like the rim of a shell")
+		return measure.ShellRim{}, measure.Fault("rim.unlike", nil)
 	case o.Seen < rimSeen:
-		return measure.ShellRim{}, noRim("head and neck hide all but %.0f %% of its near half", 100*o.Seen)
+		return measure.ShellRim{}, measure.Fault("rim.hidden", measure.Values{"Percent": 100 * o.Seen})
 	case p[rimVersion] > rimSteep*degree:
-		return measure.ShellRim{}, noRim("it is seen too steeply")
+		return measure.ShellRim{}, measure.Fault("rim.steep", nil)
 	case !(turn <= rimTurn):
-		return measure.ShellRim{}, noRim("its direction is uncertain by %.1f deg", turn)
+		return measure.ShellRim{}, measure.Fault("rim.turn", measure.Values{"Degrees": turn})
 	case !(tip <= rimTip):
-		return measure.ShellRim{}, noRim("its width is uncertain by %.1f deg of version", tip)
+		return measure.ShellRim{}, measure.Fault("rim.tip", measure.Values{"Degrees": tip})
 	}
 	// X, Y, A, B and the angle by the pose.
 	depth := -p[rimDepth] / a
@@ -123,6 +116,15 @@ func (m *rimModel) rim(f rimFit) (measure.ShellRim, error) {
 	turn = (rimTurnSD + clipTurnSD*m.clipped) * degree
 	o.Cov[4][4] += turn * turn
 	return o, nil
+}
+
+// degreesOf returns the standard error of an angle, degrees: at most 180, which is all that
+// an angle can be off.
+func degreesOf(variance float64) float64 {
+	if se := math.Sqrt(variance) * 180 / math.Pi; se < 180 {
+		return se
+	}
+	return 180
 }
 
 // seen returns the share of the half of an ellipse nearer to the opening that lies

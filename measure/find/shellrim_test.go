@@ -69,7 +69,7 @@ func TestShellRimAccuracy(t *testing.T) {
 				img, truth, beam := rimFilm(t, s)
 				rim, err := find.ShellRim(img, truth.Cup, truth.Head)
 				if err != nil {
-					assert.ErrorIs(t, err, find.ErrNoRim)
+					assert.ErrorAs(t, err, new(*measure.NoteError))
 					continue
 				}
 				told++
@@ -138,7 +138,7 @@ func TestShellRimOfPartOfAFilm(t *testing.T) {
 		part.Rect.Max.Y = int(truth.Cup.Y + cut*truth.Cup.R)
 		rim, err := find.ShellRim(&part, truth.Cup, truth.Head)
 		if err != nil {
-			assert.ErrorIs(t, err, find.ErrNoRim)
+			assert.ErrorAs(t, err, new(*measure.NoteError))
 			assert.Less(t, cut, 0.5)
 			continue
 		}
@@ -182,7 +182,7 @@ func TestShellRimRefuses(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := find.ShellRim(c.img, c.shell, c.head)
-			assert.ErrorIs(t, err, find.ErrNoRim)
+			assert.ErrorAs(t, err, new(*measure.NoteError))
 			t.Log(err)
 		})
 	}

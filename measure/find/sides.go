@@ -2,7 +2,6 @@ package find
 
 import (
 	"cmp"
-	"fmt"
 	"image"
 	"math"
 	"slices"
@@ -29,7 +28,7 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 	}
 	wanted := slices.DeleteFunc(slices.Clone(hips), func(h measure.Hip) bool { return h.Side != s.opt.Side })
 	if len(wanted) == 0 {
-		return nil, &measure.Refusal{Reason: fmt.Sprintf("no %s hip replacement", s.opt.Side)}
+		return nil, refused("refusal.no-side", measure.Values{"Side": s.opt.Side.String()})
 	}
 	return wanted, nil
 }
@@ -45,10 +44,10 @@ func (s *search) tellSide(h *measure.Hip, place, body measure.Side, only bool) (
 	case only && asked != none:
 		h.Side = asked
 		if body != none && body != asked {
-			return contradicts(measure.AskedShape, map[string]any{"Asked": asked.String(), "Body": body.String()}), true
+			return contradicts(measure.AskedShape, measure.Values{"Asked": asked.String(), "Body": body.String()}), true
 		}
 		if place != none && place != asked {
-			return contradicts(measure.AskedPlace, map[string]any{"Asked": asked.String(), "Place": place.String()}), true
+			return contradicts(measure.AskedPlace, measure.Values{"Asked": asked.String(), "Place": place.String()}), true
 		}
 	case h.Side == none:
 		h.Side = measure.Left // neither tells: the nearer half
@@ -57,13 +56,13 @@ func (s *search) tellSide(h *measure.Hip, place, body measure.Side, only bool) (
 		}
 		return measure.Warning{Code: measure.SideUnproven}, true
 	case place != none && body != none && place != body:
-		return contradicts(measure.PlaceShape, map[string]any{"Place": place.String(), "Body": body.String()}), true
+		return contradicts(measure.PlaceShape, measure.Values{"Place": place.String(), "Body": body.String()}), true
 	}
 	return w, false
 }
 
 // contradicts is the warning of a case of sides that disagree.
-func contradicts(of string, sides map[string]any) measure.Warning {
+func contradicts(of string, sides measure.Values) measure.Warning {
 	return measure.Warning{Code: measure.SideContradicts, Case: of, Values: sides}
 }
 
@@ -116,6 +115,6 @@ func (s *search) warnMagnification(h *measure.Hip) {
 	m := 2 * h.Head.R * s.opt.Spacing / s.opt.HeadMM
 	if m < measure.LeastMagnification || m > measure.MostMagnification {
 		h.Warnings = append(h.Warnings, measure.Warning{Code: measure.Magnification, Case: measure.HeadSize,
-			Values: map[string]any{"M": m, "Least": measure.LeastMagnification, "Most": measure.MostMagnification}})
+			Values: measure.Values{"M": m, "Least": measure.LeastMagnification, "Most": measure.MostMagnification}})
 	}
 }

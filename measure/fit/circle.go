@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"errors"
 	"math"
 	"slices"
 
@@ -10,8 +9,8 @@ import (
 
 // Errors of points of which no circle is told. Test for them with errors.Is.
 var (
-	ErrTooFewPoints = errors.New("measure: fewer than 3 points")
-	ErrUntold       = errors.New("measure: the points do not tell a circle")
+	ErrTooFewPoints = measure.Fault("shape.few-points", nil)
+	ErrUntold       = measure.Fault("shape.untold", nil)
 )
 
 // Circle fits a circle to points that err alike, from a start near by: it minimises the

@@ -19,17 +19,21 @@ var (
 	ErrSeparate = errors.New("wearfit: no bound of the hazard ratio: each revised liner had the highest, or the lowest, value of those at risk")
 	// ErrSame says that columns tell the same, or nothing, of the liners at risk.
 	ErrSame = errors.New("wearfit: the columns tell the same, or nothing, of the liners that were at risk")
+	// ErrAlike says that all values of a column are the same.
+	ErrAlike = errors.New("wearfit: all values are the same")
 )
 
-// ColumnError names a column of values that nothing can be told of.
+// ColumnError names a column of values that nothing can be told of: Err is ErrAlike, or
+// wearfit.ErrRange.
 type ColumnError struct {
 	Column int
-	Reason string
+	Err    error
 }
 
-func (e *ColumnError) Error() string {
-	return fmt.Sprintf("wearfit: column %d: %s", e.Column+1, e.Reason)
-}
+func (e *ColumnError) Error() string { return fmt.Sprintf("wearfit: column %d: %s", e.Column+1, e.Err) }
+
+// Unwrap returns what is wrong with the column.
+func (e *ColumnError) Unwrap() error { return e.Err }
 
 // Hazards is a proportional-hazards regression: the hazard of a revision is that of
 // a liner with all values at 0 times the product of exp(coefficient value).
@@ -176,7 +180,7 @@ func newCoxFit(liners []Liner, columns [][]float64) (*coxFit, error) {
 	for j, column := range columns {
 		mean, sd, err := spread(column, len(liners))
 		if err != nil {
-			return nil, &ColumnError{j, err.Error()}
+			return nil, &ColumnError{j, err}
 		}
 		f.scale = append(f.scale, sd)
 		for i, at := range order {
@@ -203,7 +207,7 @@ func spread(column []float64, n int) (mean, sd float64, err error) {
 	}
 	for _, v := range column {
 		if math.IsNaN(v) || math.Abs(v) > 1e100 {
-			return 0, 0, fmt.Errorf("%g is out of range", v)
+			return 0, 0, wearfit.ErrRange
 		}
 		mean += v / float64(n)
 	}
@@ -211,7 +215,7 @@ func spread(column []float64, n int) (mean, sd float64, err error) {
 		sd += (v - mean) * (v - mean) / float64(n)
 	}
 	if sd = math.Sqrt(sd); !(sd > 1e-12*math.Abs(mean)) || sd < 1e-100 {
-		return 0, 0, errors.New("all values are the same")
+		return 0, 0, ErrAlike
 	}
 	return mean, sd, nil
 }

@@ -128,7 +128,7 @@ func links(t *testing.T, st study.Store) {
 	g := addFilm(t, st, h, Film("b", "2003-01-01"))
 	other, err := st.SaveHip(ctx, study.Hip{Patient: "P-017", Side: study.Left}, by)
 	require.NoError(t, err)
-	l := study.Link{HipID: other.ID, FilmID: f.ID, Searched: study.Refused, Reason: "no cup"}
+	l := study.Link{HipID: other.ID, FilmID: f.ID, Searched: study.Refused, Reason: study.Note{Text: "no cup"}}
 	require.NoError(t, st.SaveLink(ctx, l))
 	for id, want := range map[string][]study.Film{h.ID: {g, f}, other.ID: {f}, "H999": nil} {
 		list, err := st.Films(ctx, id)
@@ -138,7 +138,7 @@ func links(t *testing.T, st study.Store) {
 	got, err := st.Links(ctx, other.ID)
 	require.NoError(t, err)
 	assert.Equal(t, []study.Link{l}, got)
-	l.Searched, l.Reason = study.Measured, ""
+	l.Searched, l.Reason = study.Measured, study.Note{}
 	require.NoError(t, st.SaveLink(ctx, l))
 	got, err = st.Links(ctx, h.ID)
 	require.NoError(t, err)
@@ -162,7 +162,7 @@ func unsorted(t *testing.T, st study.Store) {
 	var want []study.Film
 	for i, w := range []study.Waits{study.NotSorted, study.NotAP, study.Unreadable} {
 		f := Film(string(w), []string{"2001-01-01", "2002-01-01", "2003-01-01"}[i])
-		f.Waits, f.Reason = w, "because"
+		f.Waits, f.Reason = w, study.Note{Code: "because", Values: map[string]any{"N": 1.5}}
 		f, err := st.SaveFilm(ctx, f, by)
 		require.NoError(t, err)
 		want = append(want, f)

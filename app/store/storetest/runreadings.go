@@ -44,15 +44,15 @@ func readings(t *testing.T, st study.Store) {
 	h, f := saved(t, st)
 	g := addFilm(t, st, h, Film("b", "2005-01-01"))
 	first, again := Reading("r1", h, f), Reading("r0", h, f)
-	again.Supersedes, again.Reason, again.At = "r1", "reread", by.At.Add(-time.Hour)
-	refused := study.Reading{ID: "r3", HipID: h.ID, FilmID: g.ID, At: by.At, Measurement: study.Measurement{Film: g, Status: study.Refused, Reason: "no cup"}}
+	again.Supersedes, again.Reason, again.At = "r1", study.Note{Text: "reread"}, by.At.Add(-time.Hour)
+	refused := study.Reading{ID: "r3", HipID: h.ID, FilmID: g.ID, At: by.At, Measurement: study.Measurement{Film: g, Status: study.Refused, Reason: study.Note{Text: "no cup"}}}
 	ring := Reading("r4", h, g)
 	ring.Cup.Ring = study.Ellipse{X: 801, Y: 902, A: 190, B: 40, Angle: 31}
 	ring.Cup.RingCov[1][4], ring.Cup.Shared[2][0] = 0.5, 0.25
 	ring.Line = study.Line{From: study.Drawn, B: study.Pixel{X: 900, Y: 3}, Alpha: 1.5, SE: 0.5}
 	ring.How, ring.Beam = study.Method{Beam: true, Ring: true}, study.BeamUse{Corrected: true, SourceMM: 1150, CenterFrom: "given"}
 	ring.Corrected = study.Corrected{Head: study.Circle{X: 1, Y: 2, R: 3}}
-	ring.Rim = study.Rim{A: study.Pixel{X: 1, Y: 1}, Found: study.Ellipse{A: 5, B: 3}, Seen: 0.5, Why: "why"}
+	ring.Rim = study.Rim{A: study.Pixel{X: 1, Y: 1}, Found: study.Ellipse{A: 5, B: 3}, Seen: 0.5, Why: study.Note{Code: "why", Values: study.Values{"Percent": 12.5}}}
 	all := []study.Reading{first, again, refused, ring}
 	for _, r := range all {
 		require.NoError(t, st.AddReading(ctx, r))

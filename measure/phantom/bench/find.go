@@ -45,7 +45,7 @@ func measured(img *image.Gray16, s search) (hips []outlined, refused string, spe
 	var no *measure.Refusal
 	switch {
 	case errors.As(err, &no):
-		return nil, no.Reason, spent, nil
+		return nil, no.Reason.String(), spent, nil
 	case err != nil:
 		return nil, "", spent, err
 	}

@@ -1,0 +1,94 @@
+package study
+
+import (
+	"maps"
+	"slices"
+
+	"linerwatch/assets/texts"
+	"linerwatch/measure"
+)
+
+// Note is something said by a code and named values; its sentence is that of NoteWords.
+type (
+	Note   = measure.Note
+	Values = measure.Values // of a note
+)
+
+// NoteWords returns the sentence of a note; where it came as one, that as it stands.
+func NoteWords(n Note) string {
+	if n.Code == "" {
+		return n.Text
+	}
+	return texts.Say(n.Code, spoken(n.Values))
+}
+
+// spoken returns values with the words of those that are notes.
+func spoken(v texts.Values) texts.Values {
+	out := maps.Clone(v)
+	for name, value := range v {
+		if n, ok := value.(Note); ok {
+			out[name] = NoteWords(n)
+		}
+	}
+	return out
+}
+
+// NotesWords returns the sentences of notes.
+func NotesWords(list []Note) []string {
+	out := make([]string, 0, len(list))
+	for _, n := range list {
+		out = append(out, NoteWords(n))
+	}
+	return out
+}
+
+// NoteOf returns what is said of an error: its note where it is told by one, else its
+// text. There is nothing to say of nil.
+func NoteOf(err error) Note {
+	if n, ok := says(err); ok {
+		return n
+	}
+	return Note{Text: Plain(err)}
+}
+
+// says returns the note that an error is told by.
+func says(err error) (Note, bool) {
+	if e, ok := err.(interface{ Says() Note }); ok {
+		return e.Says(), true
+	}
+	return fitNote(err)
+}
+
+// listed is a note that says one after the other, without those that say nothing.
+func listed(notes []Note) Note {
+	notes = slices.DeleteFunc(notes, Note.IsZero)
+	switch len(notes) {
+	case 0:
+		return Note{}
+	case 1:
+		return notes[0]
+	}
+	return Note{Code: "list.more", Values: texts.Values{"One": notes[0], "More": listed(notes[1:])}}
+}
+
+// NoteError is an error that is told by a note. Err is what it is besides, or nil.
+type NoteError struct {
+	Note Note
+	Err  error
+}
+
+func (e *NoteError) Error() string { return "study: " + e.Note.String() }
+
+// Unwrap returns what the error is besides.
+func (e *NoteError) Unwrap() error { return e.Err }
+
+// Says returns the note.
+func (e *NoteError) Says() Note { return e.Note }
+
+// NewError returns the error that is told by a code and its values.
+func NewError(code string, v Values) error { return &NoteError{Note: Note{Code: code, Values: v}} }
+
+// WrapError is NewError of an error that is err, too.
+func WrapError(err error, code string, v Values) error {
+	return &NoteError{Note{Code: code, Values: v}, err}
+}
