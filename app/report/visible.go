@@ -50,7 +50,9 @@ func (v *Visible) Write(p []byte) (int, error) {
 // Flush writes half a character at the end.
 func (v *Visible) Flush() error {
 	rest := v.rest
-	v.rest = nil
+	if v.rest = nil; rest == nil {
+		return nil
+	}
 	_, err := io.WriteString(v.w, OneLine(string(rest)))
 	return err
 }
