@@ -44,14 +44,14 @@ func literals(t *testing.T) map[string]string {
 	return out
 }
 
-// A text is said by a key that stands in the code whole; those of warnings are put together
-// of the warning's code and case.
+// A text is said by a key that stands in the code whole; those of warnings and of
+// conventions are put together of their code and case.
 func TestEveryTextIsSaidAndThere(t *testing.T) {
 	written, there, topics := literals(t), map[string]bool{}, map[string]bool{}
 	for _, key := range texts.Keys() {
 		there[key] = true
 		topic, parts, _ := strings.Cut(key, ".")
-		if topic != "warning" && topic != "todo" {
+		if !slices.Contains([]string{"warning", "todo", "convention"}, topic) {
 			topics[topic] = true
 			parts = ""
 		}

@@ -57,7 +57,7 @@ func TestFilmThatCannotBeReadIsKeptSo(t *testing.T) {
 	b.waitSaved()
 	l, standing = standingIn(t, path)
 	require.Equal(t, study.Failed, l.Searched)
-	require.Contains(t, l.Reason, "malformed")
+	require.Contains(t, study.NoteWords(l.Reason), "malformed")
 	require.Equal(t, study.StandsUnreadable, standing)
 
 	broken = false
