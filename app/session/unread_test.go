@@ -67,7 +67,7 @@ func TestFilmThatCannotBeReadIsKeptSo(t *testing.T) {
 	c.drain()
 	f := c.strip.Films()[0]
 	require.Equal(t, Failed, f.State())
-	require.Contains(t, f.Reason, "malformed")
+	require.Contains(t, study.NoteWords(f.Reason), "malformed")
 	c.Work().Retry(f)
 	c.drain()
 	c.waitSaved()
