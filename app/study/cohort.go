@@ -8,6 +8,7 @@ import (
 
 	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
+	lmm "linerwatch/wearfit/mixed" // a linear mixed model; the name mixed is taken here
 )
 
 // CohortRow is one film of a cohort.
@@ -31,7 +32,7 @@ func digits(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 
 // cohort is the films in the steady state as a design.
 type cohort struct {
-	data   wearfit.MixedData
+	data   lmm.Data
 	groups []string // sorted; the first is the reference
 	hips   map[string]hipOf
 	means  []float64 // of the covariates over the films
@@ -157,13 +158,13 @@ func Mixed(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 	if err != nil {
 		return nil, err
 	}
-	how := wearfit.MixedOptions{ML: o.ML}
+	how := lmm.Options{ML: o.ML}
 	name, likelihood := "mixed model, REML", "restricted log-likelihood"
 	if o.ML {
 		name, likelihood = "mixed model, ML", "log-likelihood"
 	}
 	if o.Uncorrelated {
-		how.Random = wearfit.Uncorrelated
+		how.Random = lmm.Uncorrelated
 	}
 	m, err := c.fit(how, len(c.data.Fixed))
 	if err != nil {
@@ -192,10 +193,10 @@ func Mixed(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 }
 
 // fit fits the model with the first columns of the fixed effects.
-func (c cohort) fit(o wearfit.MixedOptions, columns int) (wearfit.Mixed, error) {
+func (c cohort) fit(o lmm.Options, columns int) (lmm.Model, error) {
 	d := c.data
 	d.Fixed, d.Names = d.Fixed[:columns:columns], d.Names[:columns:columns]
-	m, err := wearfit.FitMixed(d, o)
+	m, err := lmm.Fit(d, o)
 	switch {
 	case errors.Is(err, wearfit.ErrRank) && slices.Min(d.Time) == slices.Max(d.Time):
 		return m, wearfit.ErrEqualTimes
@@ -210,7 +211,7 @@ func (c cohort) fit(o wearfit.MixedOptions, columns int) (wearfit.Mixed, error) 
 }
 
 // fixed are the fixed effects, and the rate of each group.
-func (c cohort) fixed(m wearfit.Mixed, name string) []Quantity {
+func (c cohort) fixed(m lmm.Model, name string) []Quantity {
 	var out []Quantity
 	for j, n := range m.Names {
 		unit := unitMM
@@ -236,11 +237,11 @@ func (c cohort) fixed(m wearfit.Mixed, name string) []Quantity {
 // since models of different fixed effects have no restricted likelihoods to
 // compare, of rates that change with time, which tells whether the start of the
 // steady state was well chosen, and of rates that vary between hips.
-func (c cohort) ratios(m wearfit.Mixed) []Quantity {
+func (c cohort) ratios(m lmm.Model) []Quantity {
 	const name = "likelihood-ratio test"
 	var out []Quantity
-	test := func(what string, larger, smaller wearfit.Mixed, mixture bool, note string) {
-		r, err := wearfit.LikelihoodRatio(larger, smaller)
+	test := func(what string, larger, smaller lmm.Model, mixture bool, note string) {
+		r, err := lmm.LikelihoodRatio(larger, smaller)
 		if err != nil {
 			out = append(out, missing("", name, what, "", err))
 			return
@@ -251,7 +252,7 @@ func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 		}
 		out = append(out, q)
 	}
-	how := wearfit.MixedOptions{ML: true, Random: m.Options.Random}
+	how := lmm.Options{ML: true, Random: m.Options.Random}
 	full, err := c.fit(how, len(c.data.Fixed))
 	if err != nil {
 		return []Quantity{missing("", name, "models by ML", "", err)}
@@ -270,7 +271,7 @@ func (c cohort) ratios(m wearfit.Mixed) []Quantity {
 		test("rates differ between groups", full, alike, false, "cohort.chi-square")
 		test("groups differ at all", full, one, false, "cohort.chi-square")
 	}
-	fixed, err := c.fit(wearfit.MixedOptions{ML: m.Options.ML, Random: wearfit.InterceptOnly}, len(c.data.Fixed))
+	fixed, err := c.fit(lmm.Options{ML: m.Options.ML, Random: lmm.InterceptOnly}, len(c.data.Fixed))
 	if err != nil {
 		return append(out, missing("", name, "rates vary between hips", "", err))
 	}
@@ -311,7 +312,7 @@ func (c cohort) alike(intercepts bool) cohort {
 }
 
 // shrunken are each hip's own intercept and rate, drawn towards its group's.
-func (c cohort) shrunken(m wearfit.Mixed) []Quantity {
+func (c cohort) shrunken(m lmm.Model) []Quantity {
 	var out []Quantity
 	for _, e := range m.Effects() {
 		intercept, rate := c.lineOf(c.hips[e.Hip])
@@ -338,7 +339,7 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 	if len(c.groups) != 2 {
 		return nil, NewError("cohort.groups", texts.Values{"N": float64(len(c.groups))})
 	}
-	s, err := wearfit.CompareRates(c.data, func(hip string) bool { return c.hips[hip].group == 0 })
+	s, err := lmm.CompareRates(c.data, func(hip string) bool { return c.hips[hip].group == 0 })
 	if err != nil {
 		return nil, err
 	}

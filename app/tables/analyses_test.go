@@ -31,10 +31,10 @@ func TestMixedTable(t *testing.T) {
 	var ref struct {
 		LR struct{ Chisq, P float64 } `json:"likelihood_ratio_liner_by_years_ml"`
 	}
-	b, err := os.ReadFile("../../wearfit/testdata/mixed_cohort_300.json")
+	b, err := os.ReadFile("../../wearfit/mixed/testdata/cohort_300.json")
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(b, &ref))
-	f, err := os.Open("../../wearfit/testdata/mixed_cohort_300.csv")
+	f, err := os.Open("../../wearfit/mixed/testdata/cohort_300.csv")
 	require.NoError(t, err)
 	defer func() { require.NoError(t, f.Close()) }()
 	list, bad, err := tables.Mixed(f, tables.Columns{"penetration_mm": "penetration", "group": "liner"}, true, study.CohortOptions{})

@@ -11,7 +11,7 @@ import (
 	"strings"
 	"time"
 
-	"linerwatch/wearfit"
+	"linerwatch/wearfit/mixed"
 )
 
 // costs times the fit of a mixed model with two groups, random intercept and
@@ -43,13 +43,13 @@ func process() float64 {
 
 // timed fits the model five times and returns the median of the seconds and
 // the megabytes allocated by one fit.
-func timed(d wearfit.MixedData) (m wearfit.Mixed, seconds, mb float64, err error) {
+func timed(d mixed.Data) (m mixed.Model, seconds, mb float64, err error) {
 	times := make([]float64, 5)
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
 	for i := range times {
 		start := time.Now()
-		if m, err = wearfit.FitMixed(d, wearfit.MixedOptions{}); err != nil {
+		if m, err = mixed.Fit(d, mixed.Options{}); err != nil {
 			return m, 0, 0, err
 		}
 		times[i] = time.Since(start).Seconds()
@@ -79,9 +79,9 @@ func single(w io.Writer, hips int, seed uint64, out string) error {
 }
 
 // cohort simulates hips of two groups.
-func cohort(hips int, seed uint64) wearfit.MixedData {
+func cohort(hips int, seed uint64) mixed.Data {
 	r := rand.New(rand.NewPCG(seed, 6))
-	d := wearfit.MixedData{Fixed: make([][]float64, 4), Names: []string{"intercept", "rate", "group", "rate of group"}}
+	d := mixed.Data{Fixed: make([][]float64, 4), Names: []string{"intercept", "rate", "group", "rate of group"}}
 	for h := range hips {
 		a, b, g := 0.12+0.08*r.NormFloat64(), 0.1+0.03*r.NormFloat64(), float64(h%2)
 		name := fmt.Sprintf("H%d", h)

@@ -1,4 +1,4 @@
-package wearfit
+package mixed
 
 import (
 	"math"
@@ -11,7 +11,7 @@ import (
 // as second derivatives. The deviance does not
 // change with the sign of a column of the factor, so that a variance of zero is
 // an ordinary smooth minimum and needs no bound.
-func minimise(s *sums, o MixedOptions) (th factor, evals int, ok bool) {
+func minimise(s *sums, o Options) (th factor, evals int, ok bool) {
 	var last point
 	eval := func(x []float64) *point {
 		f := factor{}

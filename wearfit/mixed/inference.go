@@ -1,16 +1,19 @@
-package wearfit
+package mixed
 
 import (
 	"errors"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"linerwatch/wearfit"
 )
 
-// Estimate returns the j-th fixed effect with Satterthwaite's degrees of
+// wearfit.Estimate returns the j-th fixed effect with Satterthwaite's degrees of
 // freedom.
-func (m Mixed) Estimate(j int) Estimate {
+func (m Model) Estimate(j int) wearfit.Estimate {
 	c := make([]float64, len(m.Coef))
 	c[j] = 1
 	return m.Combine(c)
@@ -21,8 +24,8 @@ func (m Mixed) Estimate(j int) Estimate {
 // Christensen RHB. J Stat Softw 2017;82(13)): 2 v²/(g'Ag) with v the variance
 // of the combination, g its gradient over the variance parameters and A their
 // asymptotic covariance.
-func (m Mixed) Combine(c []float64) Estimate {
-	e := Estimate{Value: combine(m.Coef, c), SE: math.Sqrt(max(form(m.Cov, c), 0)), DF: math.Inf(1)}
+func (m Model) Combine(c []float64) wearfit.Estimate {
+	e := wearfit.Estimate{Value: floats.Dot(m.Coef, c), SE: math.Sqrt(max(form(m.Cov, c), 0)), DF: math.Inf(1)}
 	v := e.SE * e.SE
 	x := m.stats.forward(c)
 	ax := m.at.solve(x)
@@ -31,17 +34,23 @@ func (m Mixed) Combine(c []float64) Estimate {
 	for i, j := range free {
 		g[i] = -s2 * form(m.at.dXX[j], ax)
 	}
-	g[len(free)] = 2 * m.Sigma * combine(x, ax)
+	g[len(free)] = 2 * m.Sigma * floats.Dot(x, ax)
 	if s := m.spread(g); s > 0 {
 		e.DF = 2 * v * v / s
 	}
 	return e
 }
 
+// form returns c'Vc.
+func form(v mat.Symmetric, c []float64) float64 {
+	x := mat.NewVecDense(len(c), c)
+	return mat.Inner(x, v, x)
+}
+
 // spread returns g'Ag, A twice the inverse of the second derivatives of the
 // deviance over the factor and the residual standard deviation; directions in
 // which the deviance does not rise are left out.
-func (m Mixed) spread(g []float64) float64 {
+func (m Model) spread(g []float64) float64 {
 	h := m.curvature()
 	var e mat.EigenSym
 	if !e.Factorize(h, true) {
@@ -65,7 +74,7 @@ func (m Mixed) spread(g []float64) float64 {
 
 // curvature returns the second derivatives of the deviance, the residual
 // standard deviation last.
-func (m Mixed) curvature() *mat.SymDense {
+func (m Model) curvature() *mat.SymDense {
 	s, at := m.stats, m.at
 	n := len(s.free)
 	x := make([]float64, n)
@@ -97,7 +106,7 @@ func (m Mixed) curvature() *mat.SymDense {
 }
 
 // ErrNotNested says that two models cannot be compared by their likelihoods.
-var ErrNotNested = errors.New("wearfit: the models are not one within the other, or differ in data or criterion")
+var ErrNotNested = errors.New("mixed: the models are not one within the other, or differ in data or criterion")
 
 // Ratio is a likelihood-ratio test.
 type Ratio struct {
@@ -112,7 +121,7 @@ type Ratio struct {
 
 // LikelihoodRatio compares a model with one that lies within it. With REML
 // both must have the same fixed effects.
-func LikelihoodRatio(larger, smaller Mixed) (Ratio, error) {
+func LikelihoodRatio(larger, smaller Model) (Ratio, error) {
 	r := Ratio{Statistic: 2 * (larger.LogLik - smaller.LogLik), DF: larger.Params - smaller.Params}
 	same := larger.N == smaller.N && larger.Options.ML == smaller.Options.ML
 	if !same || r.DF < 1 || (!larger.Options.ML && len(larger.Coef) != len(smaller.Coef)) || r.Statistic < -1e-6 {

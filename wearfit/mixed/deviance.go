@@ -1,9 +1,10 @@
-package wearfit
+package mixed
 
 import (
 	"math"
 	"sync"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -237,7 +238,7 @@ func (s *sums) solveAt(th factor, t *tally, ml bool) point {
 		return at
 	}
 	at.beta = at.solve(xy)
-	at.rss = t.g[p*k+p] - combine(at.beta, xy)
+	at.rss = t.g[p*k+p] - floats.Dot(at.beta, xy)
 	nu := float64(s.n)
 	logs := t.logV
 	if !ml {

@@ -1,11 +1,11 @@
-package wearfit
+package mixed
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/wearfit"
 )
 
 // Random says which effects vary from hip to hip.
@@ -18,41 +18,17 @@ const (
 	InterceptOnly
 )
 
-// MixedData is a table of films, one row each, for a mixed model.
-type MixedData struct {
-	Hip     []string
-	Patient []string // nil: hips are independent
-	Time    []float64
-	Value   []float64
-	Fixed   [][]float64 // columns of the fixed effects, the intercept's ones among them
-	Names   []string    // of the columns
-}
-
-// MixedOptions choose the criterion and the random effects. The zero value is
+// Options choose the criterion and the random effects. The zero value is
 // REML with a correlated intercept and slope.
-type MixedOptions struct {
+type Options struct {
 	ML     bool
 	Random Random
 }
 
-// ErrOneHip says that a mixed model needs more hips.
-var ErrOneHip = errors.New("wearfit: a mixed model needs two or more hips")
-
-// ErrFilmsPerHip says that no hip has more films than effects of its own, so
-// that its effects and the error cannot be told apart.
-var ErrFilmsPerHip = errors.New("wearfit: no hip has more films than the effects that vary between hips")
-
-// NestError says that a hip has films under two patients.
-type NestError struct{ Hip, First, Second string }
-
-func (e *NestError) Error() string {
-	return fmt.Sprintf("wearfit: hip %s is listed under patients %s and %s", e.Hip, e.First, e.Second)
-}
-
-// Mixed is a fitted linear mixed model: fixed effects, a random intercept and
+// Model is a fitted linear mixed model: fixed effects, a random intercept and
 // slope for each hip, a random intercept for each patient where patients are
 // given, and residual error.
-type Mixed struct {
+type Model struct {
 	N, Hips, Patients int
 	Names             []string
 	Coef              []float64
@@ -64,7 +40,7 @@ type Mixed struct {
 	SDPatient                  float64
 	LogLik                     float64 // restricted, with REML
 	Params                     int     // coefficients and variance parameters
-	Options                    MixedOptions
+	Options                    Options
 	// Singular says that the fit is at the boundary: a variance is 0 or the
 	// correlation ±1. The likelihood is valid; the variances are at their limit.
 	Singular bool
@@ -72,31 +48,31 @@ type Mixed struct {
 	Converged   bool
 	Evaluations int
 
-	data  MixedData
+	data  Data
 	stats *sums
 	at    point
 	index []int // hip of each row
 }
 
-// FitMixed maximises the likelihood (ML) or the restricted likelihood (REML)
+// Fit maximises the likelihood (ML) or the restricted likelihood (REML)
 // of the model. The residual variance and the fixed effects are profiled out,
 // the deviance is a function of the relative Cholesky factor of the random
 // effects alone (Bates D, Mächler M, Bolker B, Walker S. J Stat Softw
 // 2015;67(1)), its gradient is analytic, and films enter through sums for each
 // hip that are taken once, so that the cost grows with the number of hips.
-func FitMixed(d MixedData, o MixedOptions) (Mixed, error) {
-	m := Mixed{Options: o, data: d, N: len(d.Value), Names: d.Names}
-	if err := m.check(); err != nil {
-		return Mixed{}, err
+func Fit(d Data, o Options) (Model, error) {
+	m := Model{Options: o, data: d, N: len(d.Value), Names: d.Names}
+	if err := d.check(); err != nil {
+		return Model{}, err
 	}
 	s, err := newSums(d, o)
 	if err != nil {
-		return Mixed{}, err
+		return Model{}, err
 	}
 	m.stats, m.index = s, s.index
 	m.Hips, m.Patients = len(s.zz)/3, len(s.first)-1
 	if m.Patients < 2 {
-		return Mixed{}, ErrOneHip
+		return Model{}, ErrOneHip
 	}
 	need, enough := 3.0, false
 	if o.Random == InterceptOnly {
@@ -106,7 +82,7 @@ func FitMixed(d MixedData, o MixedOptions) (Mixed, error) {
 		enough = enough || s.zz[h] >= need
 	}
 	if !enough {
-		return Mixed{}, ErrFilmsPerHip
+		return Model{}, ErrFilmsPerHip
 	}
 	th, evals, ok := minimise(s, o)
 	m.Converged, m.Evaluations = ok, evals
@@ -114,28 +90,8 @@ func FitMixed(d MixedData, o MixedOptions) (Mixed, error) {
 	return m.fill()
 }
 
-func (m *Mixed) check() error {
-	d := m.data
-	p := len(d.Fixed)
-	if err := check(d.Time, d.Value, nil, p+2); err != nil {
-		return err
-	}
-	if len(d.Hip) != m.N || (d.Patient != nil && len(d.Patient) != m.N) {
-		return &LengthError{m.N, len(d.Hip), len(d.Patient)}
-	}
-	for _, c := range d.Fixed {
-		if err := check(c, d.Value, nil, p+2); err != nil {
-			return err
-		}
-	}
-	if p == 0 {
-		return ErrRank
-	}
-	return nil
-}
-
 // fill turns the optimum into the quantities of the model.
-func (m Mixed) fill() (Mixed, error) {
+func (m Model) fill() (Model, error) {
 	s, at := m.stats, m.at
 	m.Sigma = math.Sqrt(at.sigma2)
 	m.Coef = s.coefficients(at.beta)
@@ -152,7 +108,7 @@ func (m Mixed) fill() (Mixed, error) {
 	m.Params = len(m.Coef) + len(s.free) + 1
 	for _, v := range append([]float64{m.LogLik, m.Sigma, m.SDIntercept, m.SDSlope}, m.Coef...) {
 		if !finite(v) {
-			return Mixed{}, ErrRange
+			return Model{}, wearfit.ErrRange
 		}
 	}
 	var size float64
@@ -160,16 +116,16 @@ func (m Mixed) fill() (Mixed, error) {
 		size = max(size, math.Abs(v))
 	}
 	if m.Sigma <= 1e-8*size { // no reading is so good
-		return Mixed{}, ErrNoScatter
+		return Model{}, wearfit.ErrNoScatter
 	}
 	return m, nil
 }
 
 // AIC returns Akaike's criterion.
-func (m Mixed) AIC() float64 { return -2*m.LogLik + 2*float64(m.Params) }
+func (m Model) AIC() float64 { return -2*m.LogLik + 2*float64(m.Params) }
 
 // RandomCov returns the covariance of intercept and slope between hips.
-func (m Mixed) RandomCov() (intercept, both, slope float64) {
+func (m Model) RandomCov() (intercept, both, slope float64) {
 	d00, d01, d11 := m.stats.unscaled(m.at.th)
 	s2 := m.Sigma * m.Sigma
 	return s2 * d00, s2 * d01, s2 * d11

@@ -1,10 +1,12 @@
-package wearfit
+package mixed
 
 import (
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/wearfit"
 )
 
 // sums are what the likelihood needs of the films: for each hip Z'Z and
@@ -28,7 +30,7 @@ type sums struct {
 	scale  float64
 }
 
-func newSums(d MixedData, o MixedOptions) (*sums, error) {
+func newSums(d Data, o Options) (*sums, error) {
 	s := &sums{n: len(d.Value), p: len(d.Fixed)}
 	if err := s.arrange(d); err != nil {
 		return nil, err
@@ -49,7 +51,7 @@ func newSums(d MixedData, o MixedOptions) (*sums, error) {
 }
 
 // arrange numbers the hips, those of one patient next to each other.
-func (s *sums) arrange(d MixedData) error {
+func (s *sums) arrange(d Data) error {
 	hips := make(map[string]int, s.n/3)
 	s.index = make([]int, s.n)
 	var patient []string
@@ -130,13 +132,13 @@ func (s *sums) factorise(cols [][]float64) error {
 	}
 	var c mat.Cholesky
 	if !c.Factorize(gram) {
-		return ErrRank
+		return wearfit.ErrRank
 	}
 	s.r = mat.NewTriDense(s.p, mat.Upper, nil)
 	c.UTo(s.r)
 	for j := range s.p {
 		if !(s.r.At(j, j) > 1e-7*math.Sqrt(gram.At(j, j))) {
-			return ErrRank
+			return wearfit.ErrRank
 		}
 	}
 	return nil
@@ -144,7 +146,7 @@ func (s *sums) factorise(cols [][]float64) error {
 
 // collect takes the sums in one pass over the films; a first pass finds the
 // least-squares fit.
-func (s *sums) collect(d MixedData) {
+func (s *sums) collect(d Data) {
 	p, k := s.p, s.p+1
 	s.zz = make([]float64, 3*len(s.names))
 	s.zw = make([]float64, 2*k*len(s.names))

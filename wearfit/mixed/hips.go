@@ -1,6 +1,12 @@
-package wearfit
+package mixed
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+
+	"linerwatch/wearfit"
+)
 
 // HipEffects is how far a hip is from the fixed effects: the conditional modes
 // of its random effects and their conditional standard deviations, the fixed
@@ -26,7 +32,7 @@ type shared struct {
 }
 
 // Effects returns every hip's effects, in order of appearance.
-func (m Mixed) Effects() []HipEffects {
+func (m Model) Effects() []HipEffects {
 	s := m.stats
 	out := make([]HipEffects, len(s.names))
 	where := make([]int, len(s.names))
@@ -43,14 +49,14 @@ func (m Mixed) Effects() []HipEffects {
 }
 
 // effectsOf fills in the hips of one patient, whose U and Z'V⁻¹Z stand in t.
-func (m Mixed) effectsOf(t *tally, c []float64, lo, hi int, out []HipEffects, where []int) {
+func (m Model) effectsOf(t *tally, c []float64, lo, hi int, out []HipEffects, where []int) {
 	s, th := m.stats, m.at.th
 	k := s.p + 1
 	d00, d01, d11 := th[0]*th[0], th[0]*th[1], th[1]*th[1]+th[2]*th[2]
 	var patient float64
 	for h := lo; h < hi; h++ {
 		u0, u1 := t.u[2*k*(h-lo):2*k*(h-lo)+k], t.u[2*k*(h-lo)+k:2*k*(h-lo)+2*k]
-		r0, r1 := -combine(u0, c), -combine(u1, c)
+		r0, r1 := -floats.Dot(u0, c), -floats.Dot(u1, c)
 		patient += th[3] * th[3] * r0
 		z := t.zvz[h-lo]
 		e := HipEffects{Hip: s.names[where[h]], Films: int(s.zz[3*h]), place: h}
@@ -78,7 +84,7 @@ func (m Mixed) effectsOf(t *tally, c []float64, lo, hi int, out []HipEffects, wh
 }
 
 // common returns for each hip of one patient what it shares with the others.
-func (m Mixed) common(t *tally, lo, hi int) []shared {
+func (m Model) common(t *tally, lo, hi int) []shared {
 	s, k := m.stats, m.stats.p+1
 	out := make([]shared, hi-lo)
 	if !contains(s.free, 3) {
@@ -104,7 +110,7 @@ func (m Mixed) common(t *tally, lo, hi int) []shared {
 }
 
 // Hip returns the effects of one hip. For all hips call Effects once.
-func (m Mixed) Hip(name string) (HipEffects, bool) {
+func (m Model) Hip(name string) (HipEffects, bool) {
 	for _, e := range m.Effects() {
 		if e.Hip == name {
 			return e, true
@@ -118,7 +124,7 @@ func (m Mixed) Hip(name string) (HipEffects, bool) {
 type Shrunken struct {
 	Hip             string
 	Films           int
-	Intercept, Rate Estimate
+	Intercept, Rate wearfit.Estimate
 }
 
 // Shrink returns the line of a hip whose group has intercept and rate as the
@@ -126,7 +132,7 @@ type Shrunken struct {
 // prediction: they hold the uncertainty of the fixed effects too, not that of
 // the variances (Robinson GK. Stat Sci 1991;6:15-32). The effect of the hip's
 // patient is part of the intercept and of its error.
-func (m Mixed) Shrink(e HipEffects, intercept, rate []float64) Shrunken {
+func (m Model) Shrink(e HipEffects, intercept, rate []float64) Shrunken {
 	q, sc := m.stats.center/m.stats.scale, m.stats.scale
 	return Shrunken{Hip: e.Hip, Films: e.Films,
 		Intercept: m.predict(e, intercept, e.Intercept+e.Patient, [2]float64{1, -q}, m.at.th[3]*m.at.th[3]),
@@ -137,7 +143,7 @@ func (m Mixed) Shrink(e HipEffects, intercept, rate []float64) Shrunken {
 // predict adds the fixed part c'beta to a random part k'b, and the patient's
 // effect where its variance tau2 over sigma² counts, and returns the error of
 // prediction.
-func (m Mixed) predict(e HipEffects, c []float64, random float64, k [2]float64, tau2 float64) Estimate {
+func (m Model) predict(e HipEffects, c []float64, random float64, k [2]float64, tau2 float64) wearfit.Estimate {
 	th := m.at.th
 	d00, d01, d11 := th[0]*th[0], th[0]*th[1], th[1]*th[1]+th[2]*th[2]
 	dk0, dk1 := d00*k[0]+d01*k[1], d01*k[0]+d11*k[1]
@@ -152,12 +158,12 @@ func (m Mixed) predict(e HipEffects, c []float64, random float64, k [2]float64, 
 		}
 		v += tau2 - 2*tau2*(e.patient.cross[0]*dk0+e.patient.cross[1]*dk1) - tau2*tau2*e.patient.ones
 	}
-	v += combine(x, m.at.solve(x))
-	return Estimate{combine(m.Coef, c) + random, m.Sigma * math.Sqrt(max(v, 0)), math.Inf(1)}
+	v += floats.Dot(x, m.at.solve(x))
+	return wearfit.Estimate{Value: floats.Dot(m.Coef, c) + random, SE: m.Sigma * math.Sqrt(max(v, 0)), DF: math.Inf(1)}
 }
 
 // Residuals returns each film's distance from the line of its own hip.
-func (m Mixed) Residuals() []float64 {
+func (m Model) Residuals() []float64 {
 	all := m.Effects()
 	out := make([]float64, m.N)
 	for i, y := range m.data.Value {
