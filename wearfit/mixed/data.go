@@ -16,6 +16,24 @@ type Data struct {
 	Value   []float64
 	Fixed   [][]float64 // columns of the fixed effects, the intercept's ones among them
 	Names   []string    // of the columns
+
+	// What is known of the readings' errors; nil where nothing is. SE is the standard
+	// error of each reading's own error, to which the model adds what it does not
+	// explain. BaseSE is that of an error that all films of a hip share, as the
+	// baseline film's is by all penetrations that count from it: the same on every
+	// film of a hip.
+	SE, BaseSE []float64
+	// Class names what the residual variance goes by, such as the reader; nil: one
+	// for all.
+	Class []string
+	// Film names the film of each reading within its hip where films were read more
+	// than once: an effect of its own for each film. nil: every row is a film.
+	Film []string
+}
+
+// plain says that sums over each hip's films are all that the likelihood needs.
+func (d Data) plain() bool {
+	return d.SE == nil && d.BaseSE == nil && d.Class == nil && d.Film == nil
 }
 
 // ErrOneHip says that a mixed model needs more hips.
@@ -30,6 +48,40 @@ type NestError struct{ Hip, First, Second string }
 
 func (e *NestError) Error() string {
 	return fmt.Sprintf("mixed: hip %s is listed under patients %s and %s", e.Hip, e.First, e.Second)
+}
+
+// ErrRepeats says that no film was read twice, so that films and readings cannot
+// be told apart.
+var ErrRepeats = errors.New("mixed: no film was read more than once")
+
+// ManyError says that a patient has more readings than the model can hold at once.
+type ManyError struct {
+	Hip     string // the first of the patient's
+	N, Most int
+}
+
+func (e *ManyError) Error() string {
+	return fmt.Sprintf("mixed: %d readings of one patient (hip %s), at most %d", e.N, e.Hip, e.Most)
+}
+
+// BaseError says that a hip has two different errors that all its films share.
+type BaseError struct {
+	Hip           string
+	First, Second float64
+}
+
+func (e *BaseError) Error() string {
+	return fmt.Sprintf("mixed: hip %s has two errors of its baseline film: %g and %g", e.Hip, e.First, e.Second)
+}
+
+// SEError names a standard error that is negative, infinite or no number.
+type SEError struct {
+	Index int
+	Value float64
+}
+
+func (e *SEError) Error() string {
+	return fmt.Sprintf("mixed: standard error %d is not one (%v)", e.Index+1, e.Value)
 }
 
 // check refuses a table that no model can be fitted to.
@@ -55,6 +107,30 @@ func (d Data) check() error {
 		}
 		if err := numbers("fixed effect", c); err != nil {
 			return err
+		}
+	}
+	return d.checkErrors()
+}
+
+// checkErrors refuses what is said of the readings' errors.
+func (d Data) checkErrors() error {
+	n := len(d.Value)
+	for _, c := range [][]float64{d.SE, d.BaseSE} {
+		if c == nil {
+			continue
+		}
+		if len(c) != n {
+			return &wearfit.LengthError{Times: len(c), Values: n}
+		}
+		for i, v := range c {
+			if !finite(v) || v < 0 {
+				return &SEError{i, v}
+			}
+		}
+	}
+	for _, c := range [][]string{d.Class, d.Film} {
+		if c != nil && len(c) != n {
+			return &wearfit.LengthError{Times: len(c), Values: n}
 		}
 	}
 	return nil

@@ -23,6 +23,32 @@ func (f factor) singular(free []int) bool {
 	return false
 }
 
+// upright is the factor with the signs that are written.
+func (f factor) upright() factor {
+	if f[0] < 0 {
+		f[0], f[1] = -f[0], -f[1]
+	}
+	f[2], f[3] = math.Abs(f[2]), math.Abs(f[3])
+	return f
+}
+
+// active are those of the four parameters that are sought.
+func (s *sums) active(v [4]float64) []float64 {
+	x := make([]float64, len(s.free))
+	for i, j := range s.free {
+		x[i] = v[j]
+	}
+	return x
+}
+
+// factor is the factor of which x is the active part.
+func (s *sums) factor(x []float64) (f factor) {
+	for i, j := range s.free {
+		f[j] = x[i]
+	}
+	return f
+}
+
 // point is the likelihood at a factor.
 type point struct {
 	th     factor
@@ -35,14 +61,6 @@ type point struct {
 	dLog   [4]float64   // derivatives: of log|V| and, with REML, log|X'V⁻¹X|
 	dRSS   [4]float64
 	dXX    [4]*mat.SymDense
-}
-
-func (p *point) solve(b []float64) []float64 {
-	var x mat.VecDense
-	if p.chol.SolveVecTo(&x, mat.NewVecDense(len(b), b)) != nil {
-		return make([]float64, len(b))
-	}
-	return x.RawVector().Data
 }
 
 // tally is what one pass over hips adds up. With V the relative covariance of
@@ -237,7 +255,7 @@ func (s *sums) solveAt(th factor, t *tally, ml bool) point {
 	if !at.chol.Factorize(xx) {
 		return at
 	}
-	at.beta = at.solve(xy)
+	at.beta = solve(&at.chol, xy)
 	at.rss = t.g[p*k+p] - floats.Dot(at.beta, xy)
 	nu := float64(s.n)
 	logs := t.logV
@@ -257,34 +275,15 @@ func (s *sums) solveAt(th factor, t *tally, ml bool) point {
 // derive sets the gradient, by the chain rule from the variances to the
 // factor.
 func (p *point) derive(t *tally, ml bool) {
-	n := len(p.beta)
-	k := n + 1
 	var inv mat.SymDense
 	if p.chol.InverseTo(&inv) != nil {
 		return
 	}
+	n := len(p.beta)
 	var dLog, dRSS [4]float64
 	var dXX [4]*mat.SymDense
-	c := append(append([]float64(nil), p.beta...), -1)
 	for a, h := range t.h {
-		dLog[a] = t.tr[a]
-		dXX[a] = mat.NewSymDense(n, nil)
-		for i := range k {
-			for j := i; j < k; j++ {
-				v := h[i*k+j]
-				twice := 2.0
-				if i == j {
-					twice = 1
-				}
-				dRSS[a] -= twice * c[i] * c[j] * v
-				if j < n {
-					dXX[a].SetSym(i, j, -v)
-					if !ml {
-						dLog[a] -= twice * inv.At(i, j) * v
-					}
-				}
-			}
-		}
+		dLog[a], dRSS[a], dXX[a] = byVariance(t.tr[a], h, p.beta, &inv, ml)
 	}
 	f := p.th
 	for j, chain := range [4][4]float64{
@@ -297,12 +296,48 @@ func (p *point) derive(t *tally, ml bool) {
 		for a, v := range chain {
 			p.dLog[j] += v * dLog[a]
 			p.dRSS[j] += v * dRSS[a]
-			for x := range n {
-				for y := x; y < n; y++ {
-					p.dXX[j].SetSym(x, y, p.dXX[j].At(x, y)+v*dXX[a].At(x, y))
+			addScaled(p.dXX[j], v, dXX[a])
+		}
+		p.grad[j] = p.dLog[j] + p.dRSS[j]/p.sigma2
+	}
+}
+
+// byVariance returns the derivatives by a variance of V = ... + variance ZZ', from
+// tr(V⁻¹ZZ') and the upper triangle h of U'U, U = Z'V⁻¹[X y]: of log|V| and, unless ml,
+// log|X'V⁻¹X|; of the residual sum of squares at beta; of X'V⁻¹X. inv is its inverse.
+func byVariance(tr float64, h, beta []float64, inv *mat.SymDense, ml bool) (dLog, dRSS float64, dXX *mat.SymDense) {
+	n := len(beta)
+	k := n + 1
+	dLog, dXX = tr, mat.NewSymDense(n, nil)
+	c := append(append(make([]float64, 0, k), beta...), -1)
+	for i := range k {
+		for j := i; j < k; j++ {
+			v := h[i*k+j]
+			twice := 2.0
+			if i == j {
+				twice = 1
+			}
+			dRSS -= twice * c[i] * c[j] * v
+			if j < n {
+				dXX.SetSym(i, j, -v)
+				if !ml {
+					dLog -= twice * inv.At(i, j) * v
 				}
 			}
 		}
-		p.grad[j] = p.dLog[j] + p.dRSS[j]/p.sigma2
+	}
+	return dLog, dRSS, dXX
+}
+
+// addScaled adds v times b to a.
+func addScaled(a *mat.SymDense, v float64, b *mat.SymDense) {
+	if v == 0 {
+		return
+	}
+	n := a.SymmetricDim()
+	for i := range n {
+		for j := i; j < n; j++ {
+			a.SetSym(i, j, a.At(i, j)+v*b.At(i, j))
+		}
 	}
 }

@@ -12,101 +12,142 @@ import (
 // of its random effects and their conditional standard deviations, the fixed
 // effects and variances taken as known.
 type HipEffects struct {
-	Hip                  string
-	Films                int
-	Intercept, Slope     float64
-	SDIntercept, SDSlope float64
-	Patient              float64 // the effect of its patient
-	place                int
-	conditional          [3]float64   // covariance of intercept and slope, over sigma², in scaled time
-	reach                [2][]float64 // X'V⁻¹Z: columns intercept and slope, in scaled time
-	patient              shared
+	Hip                   string
+	Films                 int
+	Intercept, Slope      float64
+	SDIntercept, SDSlope  float64
+	Patient, PatientSlope float64 // the effects of its patient
+	reach                 reach
 }
 
-// shared is what the hips of one patient have in common: 1 is a column of ones
-// for all films of the patient.
-type shared struct {
-	ones  float64    // 1'V⁻¹1
-	cross [2]float64 // 1'V⁻¹Z of the hip
-	reach []float64  // X'V⁻¹1
+// reach is what a patient's films tell of the four effects of a hip, its own
+// intercept and slope and its patient's: with M their columns and V the covariance
+// of the films, M'V⁻¹M, M'V⁻¹(y - Xb) and X'V⁻¹M, in the units of the blocks.
+type reach struct {
+	mm [4][4]float64
+	mr [4]float64
+	mx [4][]float64
+}
+
+// films are one patient's with the inverse of their covariance.
+type films struct {
+	lo, n int
+	v, r  []float64 // V⁻¹, n by n, and V⁻¹(y - Xb)
+	x     []float64 // V⁻¹X, n by p
+}
+
+// open returns the films of patient p.
+func (b *blocks) open(p int, nat, beta []float64) films {
+	k := b.p + 1
+	lo, hi := b.hipAt[b.first[p]], b.hipAt[b.first[p+1]]
+	n := hi - lo
+	f := films{lo: lo, n: n, v: make([]float64, n*n), r: make([]float64, n), x: make([]float64, n*b.p)}
+	b.cover(f.v, p, nat)
+	invert(f.v, n)
+	for i := range n {
+		row := f.x[i*b.p : (i+1)*b.p]
+		for j, v := range f.v[i*n : i*n+n] {
+			w := b.w[(lo+j)*k : (lo+j)*k+k]
+			floats.AddScaled(row, v, w[:b.p])
+			f.r[i] += v * (w[b.p] - floats.Dot(w[:b.p], beta))
+		}
+	}
+	return f
+}
+
+// reach returns what the films tell of the hip at place h among them.
+func (b *blocks) reach(f films, h int) reach {
+	var out reach
+	m := make([][]float64, 4)
+	for e := range m {
+		m[e], out.mx[e] = make([]float64, f.n), make([]float64, b.p)
+	}
+	for i := range f.n {
+		at := f.lo + i
+		if at >= b.hipAt[h] && at < b.hipAt[h+1] {
+			m[0][i], m[1][i] = 1, b.time[at]
+		}
+		if b.parts.patients {
+			m[2][i], m[3][i] = 1, b.time[at]
+		}
+	}
+	for e := range m {
+		for i, v := range m[e] {
+			if v == 0 {
+				continue
+			}
+			out.mr[e] += v * f.r[i]
+			floats.AddScaled(out.mx[e], v, f.x[i*b.p:(i+1)*b.p])
+			row := f.v[i*f.n : i*f.n+f.n]
+			for g := range m {
+				out.mm[e][g] += v * floats.Dot(row, m[g])
+			}
+		}
+	}
+	return out
+}
+
+// pull returns the covariance of k times a hip's line, its patient's part too, with
+// the four effects, and its variance.
+func pull(nat []float64, k [2]float64) (a [4]float64, v float64) {
+	for part := range 2 {
+		d := nat[3*part : 3*part+3]
+		a[2*part], a[2*part+1] = d[0]*k[0]+d[1]*k[1], d[1]*k[0]+d[2]*k[1]
+		v += k[0]*a[2*part] + k[1]*a[2*part+1]
+	}
+	return a, v
+}
+
+// told returns what the films leave of a variance v, the fixed effects known, and
+// the expectation.
+func (r reach) told(a [4]float64, v float64) (mean, variance float64) {
+	for e, x := range a {
+		mean += x * r.mr[e]
+		for g, y := range a {
+			v -= x * y * r.mm[e][g]
+		}
+	}
+	return mean, max(v, 0)
 }
 
 // Effects returns every hip's effects, in order of appearance.
 func (m Model) Effects() []HipEffects {
-	s := m.stats
-	out := make([]HipEffects, len(s.names))
-	where := make([]int, len(s.names))
-	for k, h := range s.order {
-		where[h] = k
+	b := m.whole()
+	out := make([]HipEffects, len(b.sums.names))
+	name := make([]int, len(b.order)) // by place
+	for i, h := range b.order {
+		name[h] = i
 	}
-	c := append(append([]float64(nil), m.at.beta...), -1)
-	t := newTally(s.p + 1)
-	for p := 0; p+1 < len(s.first); p++ {
-		s.add(t, m.at.th, s.first[p], s.first[p+1])
-		m.effectsOf(t, c, s.first[p], s.first[p+1], out, where)
-	}
-	return out
-}
-
-// effectsOf fills in the hips of one patient, whose U and Z'V⁻¹Z stand in t.
-func (m Model) effectsOf(t *tally, c []float64, lo, hi int, out []HipEffects, where []int) {
-	s, th := m.stats, m.at.th
-	k := s.p + 1
-	d00, d01, d11 := th[0]*th[0], th[0]*th[1], th[1]*th[1]+th[2]*th[2]
-	var patient float64
-	for h := lo; h < hi; h++ {
-		u0, u1 := t.u[2*k*(h-lo):2*k*(h-lo)+k], t.u[2*k*(h-lo)+k:2*k*(h-lo)+2*k]
-		r0, r1 := -floats.Dot(u0, c), -floats.Dot(u1, c)
-		patient += th[3] * th[3] * r0
-		z := t.zvz[h-lo]
-		e := HipEffects{Hip: s.names[where[h]], Films: int(s.zz[3*h]), place: h}
-		b0, b1 := d00*r0+d01*r1, d01*r0+d11*r1
-		e.Slope = b1 / s.scale
-		e.Intercept = b0 - s.center*e.Slope
-		// D - D Z'V⁻¹Z D
-		a00, a01 := d00*z[0]+d01*z[1], d00*z[1]+d01*z[2]
-		a10, a11 := d01*z[0]+d11*z[1], d01*z[1]+d11*z[2]
-		e.conditional = [3]float64{d00 - a00*d00 - a01*d01, d01 - a00*d01 - a01*d11, d11 - a10*d01 - a11*d11}
-		q := s.center / s.scale
-		v := e.conditional
-		e.SDIntercept = m.Sigma * math.Sqrt(max(v[0]-2*q*v[1]+q*q*v[2], 0))
-		e.SDSlope = m.Sigma * math.Sqrt(max(v[2], 0)) / s.scale
-		for j := range s.p {
-			e.reach[0] = append(e.reach[0], u0[j])
-			e.reach[1] = append(e.reach[1], u1[j])
+	for p := range len(b.first) - 1 {
+		f := b.open(p, m.nat, m.beta)
+		for h := b.first[p]; h < b.first[p+1]; h++ {
+			out[name[h]] = m.effectsOf(b, f, h, b.sums.names[name[h]])
 		}
-		out[where[h]] = e
-	}
-	all := m.common(t, lo, hi)
-	for h := lo; h < hi; h++ {
-		out[where[h]].Patient, out[where[h]].patient = patient, all[h-lo]
-	}
-}
-
-// common returns for each hip of one patient what it shares with the others.
-func (m Model) common(t *tally, lo, hi int) []shared {
-	s, k := m.stats, m.stats.p+1
-	out := make([]shared, hi-lo)
-	if !contains(s.free, 3) {
-		return out
-	}
-	var sum float64 // of the films' precision without the shared effect
-	reach := make([]float64, s.p)
-	for h := range out {
-		z := s.zz[3*(lo+h) : 3*(lo+h)+3]
-		_, k00, k01, k11 := m.at.th.kernel(z)
-		p00, p01 := 1-z[0]*k00-z[1]*k01, -z[0]*k01-z[1]*k11
-		out[h].cross = [2]float64{p00*z[0] + p01*z[1], p00*z[1] + p01*z[2]}
-		sum += out[h].cross[0]
-		addTo(reach, t.u[2*k*h:2*k*h+s.p])
-	}
-	d := 1 + m.at.th[3]*m.at.th[3]*sum
-	for h := range out {
-		out[h].ones, out[h].reach = sum/d, reach
-		out[h].cross[0] /= d
-		out[h].cross[1] /= d
 	}
 	return out
+}
+
+// effectsOf are those of the hip at place h.
+func (m Model) effectsOf(b *blocks, f films, h int, name string) HipEffects {
+	e := HipEffects{Hip: name, Films: b.hipAt[h+1] - b.hipAt[h], reach: b.reach(f, h)}
+	intercept, slope := m.columns()
+	own := func(part int, k [2]float64) (float64, float64) {
+		only := make([]float64, 6)
+		copy(only[part:part+3], m.nat[part:part+3])
+		a, v := pull(only, k)
+		mean, left := e.reach.told(a, v)
+		return m.unit * mean, m.unit * math.Sqrt(left)
+	}
+	e.Intercept, e.SDIntercept = own(hipPart, intercept)
+	e.Slope, e.SDSlope = own(hipPart, slope)
+	e.Patient, _ = own(patientPart, intercept)
+	e.PatientSlope, _ = own(patientPart, slope)
+	return e
+}
+
+// columns are intercept and slope as combinations of those of scaled time.
+func (m Model) columns() (intercept, slope [2]float64) {
+	return [2]float64{1, -m.stats.center / m.stats.scale}, [2]float64{0, 1 / m.stats.scale}
 }
 
 // Hip returns the effects of one hip. For all hips call Effects once.
@@ -130,36 +171,24 @@ type Shrunken struct {
 // Shrink returns the line of a hip whose group has intercept and rate as the
 // given combinations of the fixed effects. The standard errors are those of
 // prediction: they hold the uncertainty of the fixed effects too, not that of
-// the variances (Robinson GK. Stat Sci 1991;6:15-32). The effect of the hip's
-// patient is part of the intercept and of its error.
+// the variances (Robinson GK. Stat Sci 1991;6:15-32). The effects of the hip's
+// patient are part of its line and of its error.
 func (m Model) Shrink(e HipEffects, intercept, rate []float64) Shrunken {
-	q, sc := m.stats.center/m.stats.scale, m.stats.scale
-	return Shrunken{Hip: e.Hip, Films: e.Films,
-		Intercept: m.predict(e, intercept, e.Intercept+e.Patient, [2]float64{1, -q}, m.at.th[3]*m.at.th[3]),
-		Rate:      m.predict(e, rate, e.Slope, [2]float64{0, 1 / sc}, 0),
-	}
+	a, b := m.columns()
+	return Shrunken{Hip: e.Hip, Films: e.Films, Intercept: m.predict(e, intercept, a), Rate: m.predict(e, rate, b)}
 }
 
-// predict adds the fixed part c'beta to a random part k'b, and the patient's
-// effect where its variance tau2 over sigma² counts, and returns the error of
+// predict adds the fixed part c'beta to a random part k'b and returns the error of
 // prediction.
-func (m Model) predict(e HipEffects, c []float64, random float64, k [2]float64, tau2 float64) wearfit.Estimate {
-	th := m.at.th
-	d00, d01, d11 := th[0]*th[0], th[0]*th[1], th[1]*th[1]+th[2]*th[2]
-	dk0, dk1 := d00*k[0]+d01*k[1], d01*k[0]+d11*k[1]
+func (m Model) predict(e HipEffects, c []float64, k [2]float64) wearfit.Estimate {
+	a, v := pull(m.nat, k)
+	mean, left := e.reach.told(a, v)
 	x := m.stats.forward(c)
-	v := e.conditional[0]*k[0]*k[0] + 2*e.conditional[1]*k[0]*k[1] + e.conditional[2]*k[1]*k[1]
-	for j := range x {
-		x[j] -= e.reach[0][j]*dk0 + e.reach[1][j]*dk1
+	for j, f := range a {
+		floats.AddScaled(x, -f, e.reach.mx[j])
 	}
-	if tau2 > 0 {
-		for j := range x {
-			x[j] -= tau2 * e.patient.reach[j]
-		}
-		v += tau2 - 2*tau2*(e.patient.cross[0]*dk0+e.patient.cross[1]*dk1) - tau2*tau2*e.patient.ones
-	}
-	v += floats.Dot(x, m.at.solve(x))
-	return wearfit.Estimate{Value: floats.Dot(m.Coef, c) + random, SE: m.Sigma * math.Sqrt(max(v, 0)), DF: math.Inf(1)}
+	left += floats.Dot(x, solve(m.chol, x))
+	return wearfit.Estimate{Value: floats.Dot(m.Coef, c) + m.unit*mean, SE: m.unit * math.Sqrt(left), DF: math.Inf(1)}
 }
 
 // Residuals returns each film's distance from the line of its own hip.
@@ -167,8 +196,8 @@ func (m Model) Residuals() []float64 {
 	all := m.Effects()
 	out := make([]float64, m.N)
 	for i, y := range m.data.Value {
-		e := all[m.index[i]]
-		out[i] = y - e.Intercept - e.Patient - e.Slope*m.data.Time[i]
+		e := all[m.stats.index[i]]
+		out[i] = y - e.Intercept - e.Patient - (e.Slope+e.PatientSlope)*m.data.Time[i]
 		for j, c := range m.data.Fixed {
 			out[i] -= m.Coef[j] * c[i]
 		}

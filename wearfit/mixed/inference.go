@@ -28,17 +28,37 @@ func (m Model) Combine(c []float64) wearfit.Estimate {
 	e := wearfit.Estimate{Value: floats.Dot(m.Coef, c), SE: math.Sqrt(max(form(m.Cov, c), 0)), DF: math.Inf(1)}
 	v := e.SE * e.SE
 	x := m.stats.forward(c)
-	ax := m.at.solve(x)
-	s2, free := m.at.sigma2, m.stats.free
-	g := make([]float64, len(free)+1)
-	for i, j := range free {
-		g[i] = -s2 * form(m.at.dXX[j], ax)
-	}
-	g[len(free)] = 2 * m.Sigma * floats.Dot(x, ax)
+	g := m.gradient(x, solve(m.chol, x))
 	if s := m.spread(g); s > 0 {
 		e.DF = 2 * v * v / s
 	}
 	return e
+}
+
+// gradient is that of the variance x'ax, ax = (X'V⁻¹X)⁻¹x, over what the search
+// sought.
+func (m Model) gradient(x, ax []float64) []float64 {
+	u2 := m.unit * m.unit
+	if m.spot != nil {
+		b := m.whole()
+		chain := b.chain(b.search(m.nat))
+		g := make([]float64, len(chain))
+		for i, d := range chain {
+			for j, v := range d {
+				if v != 0 {
+					g[i] -= u2 * v * form(m.spot.dXX[j], ax)
+				}
+			}
+		}
+		return g
+	}
+	free := m.stats.free
+	g := make([]float64, len(free)+1)
+	for i, j := range free {
+		g[i] = -u2 * form(m.at.dXX[j], ax)
+	}
+	g[len(free)] = 2 * m.Sigma * floats.Dot(x, ax)
+	return g
 }
 
 // form returns c'Vc.
@@ -48,7 +68,7 @@ func form(v mat.Symmetric, c []float64) float64 {
 }
 
 // spread returns g'Ag, A twice the inverse of the second derivatives of the
-// deviance over the factor and the residual standard deviation; directions in
+// deviance over what the search sought; directions in
 // which the deviance does not rise are left out.
 func (m Model) spread(g []float64) float64 {
 	h := m.curvature()
@@ -72,26 +92,23 @@ func (m Model) spread(g []float64) float64 {
 	return s
 }
 
-// curvature returns the second derivatives of the deviance, the residual
-// standard deviation last.
+// curvature returns the second derivatives of the deviance over what the search
+// sought; with a plain model over the factor, and the residual standard deviation
+// last.
 func (m Model) curvature() *mat.SymDense {
+	if m.spot != nil {
+		b := m.whole()
+		return hessian(b.search(m.nat), b.deviance(m.Options.ML))
+	}
 	s, at := m.stats, m.at
 	n := len(s.free)
-	x := make([]float64, n)
-	for i, j := range s.free {
-		x[i] = at.th[j]
-	}
-	theta := hessian(x, func(y []float64) []float64 {
-		f := factor{}
-		for i, j := range s.free {
-			f[j] = y[i]
+	theta := hessian(s.active(at.th), func(y []float64) (float64, []float64) {
+		p := s.eval(s.factor(y), m.Options.ML)
+		var g [4]float64
+		for j := range g {
+			g[j] = p.dLog[j] + p.dRSS[j]/at.sigma2
 		}
-		p := s.eval(f, m.Options.ML)
-		g := make([]float64, n)
-		for i, j := range s.free {
-			g[i] = p.dLog[j] + p.dRSS[j]/at.sigma2
-		}
-		return g
+		return 0, s.active(g)
 	})
 	h := mat.NewSymDense(n+1, nil)
 	for i, j := range s.free {

@@ -2,52 +2,39 @@ package mixed
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
 
-// minimise finds the factor of least deviance: quasi-Newton steps (BFGS) on the
-// analytic gradient to near the optimum, then Newton steps with its differences
-// as second derivatives. The deviance does not
-// change with the sign of a column of the factor, so that a variance of zero is
-// an ordinary smooth minimum and needs no bound.
-func minimise(s *sums, o Options) (th factor, evals int, ok bool) {
-	var last point
-	eval := func(x []float64) *point {
-		f := factor{}
-		for i, j := range s.free {
-			f[j] = x[i]
-		}
-		if evals == 0 || f != last.th {
-			last = s.eval(f, o.ML)
+// slope returns a function and its gradient.
+type slope func(x []float64) (value float64, grad []float64)
+
+// minimise takes x to the least deviance: quasi-Newton steps (BFGS) on the analytic
+// gradient to near the optimum, then Newton steps with its differences as second
+// derivatives. The deviance does not change with the sign of a column of a factor,
+// so that a variance of zero is an ordinary smooth minimum and needs no bound.
+func minimise(x []float64, f slope) (evals int, ok bool) {
+	var at, grad []float64
+	var value float64
+	once := func(x []float64) (float64, []float64) {
+		if at == nil || !slices.Equal(at, x) {
+			at = append(at[:0], x...)
+			value, grad = f(x)
 			evals++
 		}
-		return &last
+		return value, grad
 	}
-	x := make([]float64, len(s.free))
-	begin := s.moments(o.Random)
-	for i, j := range s.free {
-		x[i] = begin[j]
-	}
-	approach(s, x, eval)
-	ok = polish(s, x, eval)
-	for i, j := range s.free {
-		th[j] = x[i]
-	}
-	if th[0] < 0 {
-		th[0], th[1] = -th[0], -th[1]
-	}
-	th[2], th[3] = math.Abs(th[2]), math.Abs(th[3])
-	return th, evals, ok
+	approach(x, once)
+	ok = polish(x, once)
+	return evals, ok
 }
 
 // approach takes quasi-Newton steps from x until they promise less than 1e-6
 // or lead no further.
-func approach(s *sums, x []float64, eval func([]float64) *point) {
-	grad := func(y []float64) []float64 { return eval(y).gradient(s.free) }
-	p := *eval(x)
-	g := p.gradient(s.free)
-	h := hessian(x, grad)
+func approach(x []float64, f slope) {
+	v, g := f(x)
+	h := hessian(x, f)
 	for range 60 {
 		step, promise := newton(h, g)
 		if promise < 1e-6 {
@@ -55,31 +42,23 @@ func approach(s *sums, x []float64, eval func([]float64) *point) {
 		}
 		scale := 1.0
 		y := make([]float64, len(x))
-		var q point
+		var w float64
+		var next []float64
 		for ; scale > 1e-3; scale /= 3 {
 			for i := range y {
 				y[i] = x[i] - scale*step[i]
 			}
-			if q = *eval(y); q.dev < p.dev {
+			if w, next = f(y); w < v {
 				break
 			}
 		}
 		if scale <= 1e-3 {
 			return
 		}
-		next := q.gradient(s.free)
 		update(h, x, y, g, next)
 		copy(x, y)
-		p, g = q, next
+		v, g = w, next
 	}
-}
-
-func (p *point) gradient(free []int) []float64 {
-	g := make([]float64, len(free))
-	for i, j := range free {
-		g[i] = p.grad[j]
-	}
-	return g
 }
 
 // update is that of Broyden, Fletcher, Goldfarb and Shanno; it is left out
@@ -110,12 +89,10 @@ func update(h *mat.SymDense, x, y, g, next []float64) {
 
 // polish takes Newton steps until the decrease they promise is below 1e-10,
 // and says whether it got there.
-func polish(s *sums, x []float64, eval func([]float64) *point) bool {
+func polish(x []float64, f slope) bool {
 	for range 60 {
-		p := *eval(x)
-		g := p.gradient(s.free)
-		hess := hessian(x, func(y []float64) []float64 { return eval(y).gradient(s.free) })
-		step, promise := newton(hess, g)
+		v, g := f(x)
+		step, promise := newton(hessian(x, f), g)
 		if promise < 1e-10 {
 			return true
 		}
@@ -125,7 +102,7 @@ func polish(s *sums, x []float64, eval func([]float64) *point) bool {
 			for i := range y {
 				y[i] = x[i] - scale*step[i]
 			}
-			if eval(y).dev < p.dev {
+			if w, _ := f(y); w < v {
 				copy(x, y)
 				moved = true
 				break
@@ -141,17 +118,17 @@ func polish(s *sums, x []float64, eval func([]float64) *point) bool {
 	return false
 }
 
-// hessian differentiates a gradient by central differences.
-func hessian(x []float64, grad func([]float64) []float64) *mat.SymDense {
+// hessian differentiates the gradient by central differences.
+func hessian(x []float64, f slope) *mat.SymDense {
 	n := len(x)
 	rows := mat.NewDense(n, n, nil)
 	for i := range x {
 		h := 1e-4 * max(math.Abs(x[i]), 0.05)
 		y := append([]float64(nil), x...)
 		y[i] = x[i] + h
-		up := grad(y)
+		_, up := f(y)
 		y[i] = x[i] - h
-		down := grad(y)
+		_, down := f(y)
 		for j := range n {
 			rows.Set(i, j, (up[j]-down[j])/(2*h))
 		}
