@@ -242,10 +242,11 @@ func (b *blocks) cover(v []float64, p int, nat []float64) {
 	}
 }
 
-// invert replaces a, n by n and symmetric, by its inverse and returns the logarithm
-// of its determinant; false where it is not positive definite.
-func invert(a []float64, n int) (logDet float64, ok bool) {
-	for j := range n { // the Cholesky factor, below
+// cholesky replaces the lower part of a, n by n and symmetric, by its Cholesky factor
+// and returns the logarithm of its determinant; false where it is not positive
+// definite.
+func cholesky(a []float64, n int) (logDet float64, ok bool) {
+	for j := range n {
 		for i := j; i < n; i++ {
 			v := a[i*n+j]
 			for l := range j {
@@ -261,6 +262,15 @@ func invert(a []float64, n int) (logDet float64, ok bool) {
 			}
 			a[i*n+j] = v / a[j*n+j]
 		}
+	}
+	return logDet, true
+}
+
+// invert replaces a, n by n and symmetric, by its inverse, and returns as cholesky
+// does.
+func invert(a []float64, n int) (logDet float64, ok bool) {
+	if logDet, ok = cholesky(a, n); !ok {
+		return 0, false
 	}
 	for j := range n { // its inverse, below
 		a[j*n+j] = 1 / a[j*n+j]

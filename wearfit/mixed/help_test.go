@@ -2,6 +2,7 @@ package mixed
 
 import (
 	"encoding/json"
+	"math/rand/v2"
 	"os"
 	"testing"
 
@@ -42,3 +43,5 @@ func ones(n int) []float64 {
 	}
 	return v
 }
+
+func newRand(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 7)) }
