@@ -117,3 +117,40 @@ func TestCompareRanks(t *testing.T) {
 	_, err = CompareMeans([]float64{1, 1}, []float64{1, 1})
 	require.ErrorIs(t, err, ErrNoScatter)
 }
+
+// R 4.2.2 oneway.test and kruskal.test, three groups with ties.
+func TestCompareAll(t *testing.T) {
+	groups := [][]float64{{.10, .12, .09, .14, .11}, {.05, .07, .06, .055}, {.12, .20, .09, .10, .31, .12}}
+	m, err := CompareAllMeans(groups)
+	require.NoError(t, err)
+	near(t, 16.9642441529, m.F, 1e-10, "F")
+	near(t, 7.17969934946, m.DF2, 1e-10, "df")
+	near(t, 0.00190341146884, m.P, 1e-9, "p")
+	r, err := CompareAllRanks(groups)
+	require.NoError(t, err)
+	near(t, 8.63586040915, r.H, 1e-10, "H")
+	near(t, 0.013327440089, r.P, 1e-9, "p")
+	assert.Equal(t, 2, r.DF)
+
+	two, err := CompareAllMeans(groups[:2])
+	require.NoError(t, err)
+	welch, err := CompareMeans(groups[0], groups[1])
+	require.NoError(t, err)
+	near(t, welch.P, two.P, 1e-9, "two groups: the t test")
+	near(t, welch.Difference.DF, two.DF2, 1e-9, "its df")
+
+	var few *TooFewError
+	_, err = CompareAllMeans([][]float64{{1, 2}, {3}})
+	require.ErrorAs(t, err, &few)
+	_, err = CompareAllMeans(groups[:1])
+	require.ErrorAs(t, err, &few)
+	_, err = CompareAllRanks(groups[:1])
+	require.ErrorAs(t, err, &few)
+	_, err = CompareAllMeans([][]float64{{1, 2}, {3, 3}})
+	require.ErrorIs(t, err, ErrNoScatter)
+	_, err = CompareAllRanks([][]float64{{1, 1}, {1}})
+	require.ErrorIs(t, err, ErrNoScatter)
+	var bad *NonFiniteError
+	_, err = CompareAllRanks([][]float64{{1, math.NaN()}, {1}})
+	require.ErrorAs(t, err, &bad)
+}

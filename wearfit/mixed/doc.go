@@ -5,8 +5,10 @@
 //
 // Fit maximises the restricted or the whole likelihood. Model.Combine is an estimate
 // with Satterthwaite's degrees of freedom, LikelihoodRatio compares two models,
-// Model.Shrink is a hip's own line drawn towards its group's, CompareRates the simple
-// comparison by each hip's own line.
+// BootstrapRatio does so by drawn cohorts, NewKenward gives the estimates and F tests of
+// small cohorts. Model.Shrink is a hip's own line drawn towards its group's,
+// Model.Integrate the same where hips are few. EachRate is the simple comparison by each
+// hip's own line.
 //
 // # References
 //

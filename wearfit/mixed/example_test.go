@@ -26,20 +26,25 @@ func ExampleFit() {
 	// rate 0.056 mm/year, between hips ±0.013
 }
 
-func ExampleCompareRates() {
+func ExampleEachRate() {
 	d := mixed.Data{
 		Hip:   []string{"A", "A", "B", "B", "C", "C", "D", "D"},
 		Time:  []float64{1, 5, 1, 5, 1, 5, 1, 5},
 		Value: []float64{0.2, 0.6, 0.2, 0.64, 0.1, 0.3, 0.1, 0.34},
 	}
-	s, err := mixed.CompareRates(d, func(hip string) bool { return hip < "C" })
+	r, err := mixed.EachRate(d, 2, func(hip string) int {
+		if hip < "C" {
+			return 0
+		}
+		return 1
+	})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("%.3f and %.3f mm/year\n", s.Welch.Mean[0], s.Welch.Mean[1])
+	fmt.Printf("%.2f and %.2f mm/year\n", r.Slopes[0], r.Slopes[1])
 	// Output:
-	// 0.105 and 0.055 mm/year
+	// [0.10 0.11] and [0.05 0.06] mm/year
 }
 
 func ExampleLikelihoodRatio() {
