@@ -2,6 +2,7 @@ package study
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -62,4 +63,129 @@ func TestMixedCovariateAndTime(t *testing.T) {
 	rows[1].Covariates = []float64{1}
 	_, err = Mixed(rows, o)
 	require.Contains(t, Told(err), "hip H0 has two values of age")
+}
+
+// erring simulates hips whose readings' errors are stated: own that of a film, base that
+// of the baseline film.
+func erring(hips int, own, base float64) []CohortRow {
+	r := rand.New(rand.NewPCG(3, 4))
+	var rows []CohortRow
+	for h := range hips {
+		shared := base * r.NormFloat64()
+		a, b := 0.05*r.NormFloat64(), 0.02*r.NormFloat64()
+		for i, t := range []float64{0.1, 1, 2, 4, 6, 9} {
+			row := CohortRow{Hip: fmt.Sprintf("H%d", h), Group: string(rune('p' + h%3)), Categories: []string{[]string{"low", "high"}[h/3%2]},
+				Point: Point{Years: t, MM: 0.1 + a + (0.05+b)*t + shared + own*r.NormFloat64(), SE: math.Hypot(own, base), SEBase: base}}
+			if i == 0 {
+				row.Point = Point{Years: t}
+			}
+			if row.Categories[0] == "high" && i > 0 {
+				row.MM += 0.04 * t
+			}
+			rows = append(rows, row)
+		}
+	}
+	return rows
+}
+
+func modelled(list []Quantity, model string) (out []Quantity) {
+	for _, q := range list {
+		if q.Model == model {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// Stated errors are taken off what is estimated: intercepts then vary by 0.05 mm, and
+// not by that and the baseline's error; the films scatter by no more than is stated.
+func TestMixedErrors(t *testing.T) {
+	o := CohortOptions{Categories: []string{"activity"}, OnRate: []string{"activity"}}
+	rows := erring(90, 0.06, 0.12)
+	told, err := Mixed(rows, o)
+	require.NoError(t, err)
+	require.InDelta(t, 0.05, named(t, told, "SD of intercepts between hips, without the baseline film's error").Value, 0.03)
+	require.Less(t, named(t, told, "residual SD, beyond the readings' stated errors").Value, 0.025)
+	require.Equal(t, "without the baseline film's error", named(t, modelled(told, shrunkenModel), "intercept").Note)
+	rows = rows[:45*6]
+	for i := range rows {
+		rows[i].SE, rows[i].SEBase = 0, 0
+	}
+	untold, err := Mixed(rows, o)
+	require.NoError(t, err)
+	require.InDelta(t, math.Hypot(0.05, 0.12), named(t, untold, "SD of intercepts between hips").Value, 0.03)
+	require.InDelta(t, 0.06, named(t, untold, "residual SD").Value, 0.01)
+	require.Equal(t, "the baseline film's error is in it", named(t, modelled(untold, shrunkenModel), "intercept").Note)
+
+	// low is the second level, high the reference.
+	effect := named(t, told, "rate by activity, low less high")
+	require.Equal(t, KenwardRoger, effect.How)
+	require.True(t, effect.Interval.Contains(-0.04), "%+v", effect)
+	require.Less(t, named(t, modelled(told, kenwardTest), "rates differ by activity").P, 0.001)
+	require.Greater(t, named(t, modelled(told, kenwardTest), "rates differ between groups").P, 0.01)
+
+	rows = erring(9, 0.06, 0.12)
+	rows[2].SE, rows[2].SEBase = 0, 0
+	some, err := Mixed(rows, o)
+	require.NoError(t, err)
+	require.InDelta(t, 5, named(t, some, "films whose error is not stated").Value, 0)
+	rows[3].SE = 0.1
+	_, err = Mixed(rows, o)
+	require.EqualError(t, err, "hip H0: a standard error of 0.1 mm leaves nothing beside the baseline film's 0.12 mm")
+	_, err = Mixed(rows[:6], CohortOptions{Categories: o.Categories, OnRate: []string{"age"}})
+	require.EqualError(t, err, "age is to act on the rate but is no covariate or category")
+}
+
+// With few hips every number says by what it was made, and chi-square is not asked.
+func TestMixedHow(t *testing.T) {
+	few, err := Mixed(cohortOf(12, 0, 0), CohortOptions{Covariates: []string{"age"}})
+	require.NoError(t, err)
+	many, err := Mixed(cohortOf(120, 0, 0), CohortOptions{Covariates: []string{"age"}})
+	require.NoError(t, err)
+	ml, err := Mixed(cohortOf(40, 0, 0), CohortOptions{ML: true, Covariates: []string{"age"}})
+	require.NoError(t, err)
+	for _, c := range []struct {
+		list  []Quantity
+		model string
+		want  How
+	}{
+		{few, "mixed model, REML", KenwardRoger}, {many, "mixed model, REML", Satterthwaite}, {ml, "mixed model, ML", Satterthwaite},
+		{few, ratioTest, DrawnCohorts}, {many, ratioTest, ChiSquare}, {ml, ratioTest, ChiSquare},
+		{few, shrunkenModel, Integrated}, {many, shrunkenModel, KnownVariances}, {ml, shrunkenModel, Integrated},
+	} {
+		q := modelled(c.list, c.model)[0]
+		require.Equal(t, c.want, q.How, "%s: %s", c.model, q.Name)
+		require.NotEmpty(t, q.How.Words())
+	}
+	require.Equal(t, Mixture, named(t, modelled(many, ratioTest), "rates vary between hips").How)
+}
+
+// Three groups, one of a single hip: it is said, and the others are compared.
+func TestGroups(t *testing.T) {
+	rows, o := erring(12, 0.02, 0.02), CohortOptions{Categories: []string{"activity"}}
+	three, err := Groups(rows, o)
+	require.NoError(t, err)
+	require.Equal(t, "Welch analysis of variance", named(t, three, "rates differ between groups").Model)
+	require.True(t, named(t, modelled(three, "Kruskal-Wallis test"), "rates differ").HasP)
+	require.Contains(t, named(t, three, "mean rate").Note, "films stop")
+
+	var lone []CohortRow
+	for _, r := range rows {
+		if r.Group != "r" || r.Hip == "H2" {
+			lone = append(lone, r)
+		}
+	}
+	got, err := Groups(lone, o)
+	require.NoError(t, err)
+	require.Equal(t, "without r: fewer than two hips", named(t, got, "rate, p less q").Note)
+	require.Equal(t, 2.0, named(t, modelled(got, "Kruskal-Wallis test"), "rates differ").DF)
+
+	lone = lone[:18] // one hip in each group
+	got, err = Groups(lone, o)
+	require.NoError(t, err)
+	none := named(t, modelled(got, "Welch test"), "rates differ")
+	require.False(t, none.Exists())
+	require.Equal(t, "without p, q, r: fewer than two hips", none.Note)
+	_, err = Groups(rows[:6], o)
+	require.EqualError(t, err, "two or more groups are needed for a comparison, the table has one")
 }

@@ -21,7 +21,8 @@ type Quantity struct {
 	HasInterval bool
 	P           float64 // of the hypothesis that the value is 0; with HasP
 	HasP        bool
-	Note        Note
+	How         How // empty where nothing was chosen
+	Note        string
 	By          Convention // what made the number, where more than one way is in use
 }
 

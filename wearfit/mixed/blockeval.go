@@ -2,7 +2,6 @@ package mixed
 
 import (
 	"math"
-	"sync"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
@@ -41,25 +40,13 @@ func (b *blocks) newTotal() *total {
 
 // eval returns the deviance and its gradient.
 func (b *blocks) eval(nat []float64, ml bool) *spot {
-	patients := len(b.first) - 1
-	sums := make([]*total, chunks)
-	var wg sync.WaitGroup
-	for c := range sums {
-		lo, hi := patients*c/chunks, patients*(c+1)/chunks
-		work := func() {
-			t := b.newTotal()
-			for p := lo; p < hi && t.ok; p++ {
-				b.add(t, p, nat)
-			}
-			sums[c] = t
+	sums := inParts(len(b.first)-1, func(lo, hi int) *total {
+		t := b.newTotal()
+		for p := lo; p < hi && t.ok; p++ {
+			b.add(t, p, nat)
 		}
-		if patients < 1000 {
-			work()
-			continue
-		}
-		wg.Go(work)
-	}
-	wg.Wait()
+		return t
+	})
 	sum := sums[0]
 	for _, t := range sums[1:] {
 		sum.logV += t.logV

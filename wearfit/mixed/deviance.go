@@ -85,31 +85,32 @@ func newTally(k int) *tally {
 	return t
 }
 
-// chunks is how many parts the patients are summed in: fixed, so that the
-// result does not depend on the machine.
-const chunks = 8
+// inParts sums patients in parts, on all processors where they are many. The parts
+// depend on the number of patients alone, so that the result is that of any machine.
+func inParts[T any](patients int, sum func(lo, hi int) T) []T {
+	const chunks = 8
+	if patients < 1000 {
+		return []T{sum(0, patients)}
+	}
+	parts := make([]T, chunks)
+	var wg sync.WaitGroup
+	for c := range parts {
+		wg.Go(func() { parts[c] = sum(patients*c/chunks, patients*(c+1)/chunks) })
+	}
+	wg.Wait()
+	return parts
+}
 
 // eval returns the deviance and its gradient.
 func (s *sums) eval(th factor, ml bool) point {
 	k := s.p + 1
-	patients := len(s.first) - 1
-	parts := make([]*tally, chunks)
-	var wg sync.WaitGroup
-	for c := range parts {
-		lo, hi := patients*c/chunks, patients*(c+1)/chunks
-		work := func() {
-			parts[c] = newTally(k)
-			for i := lo; i < hi; i++ {
-				s.add(parts[c], th, s.first[i], s.first[i+1])
-			}
+	parts := inParts(len(s.first)-1, func(lo, hi int) *tally {
+		t := newTally(k)
+		for i := lo; i < hi; i++ {
+			s.add(t, th, s.first[i], s.first[i+1])
 		}
-		if patients < 1000 {
-			work()
-			continue
-		}
-		wg.Go(work)
-	}
-	wg.Wait()
+		return t
+	})
 	sum := newTally(k)
 	copy(sum.g, s.ww)
 	for _, p := range parts {

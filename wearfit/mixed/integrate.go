@@ -158,7 +158,7 @@ func mixture(list []moments, w []float64, step int, level float64) Posterior {
 		for d := p.SD; below(hi) < q; d *= 2 {
 			hi += d
 		}
-		for range 30 {
+		for range 20 {
 			if mid := (lo + hi) / 2; below(mid) < q {
 				lo = mid
 			} else {
