@@ -61,6 +61,10 @@ The whole table:
   --film COLUMN     names the film within the hip where films were read more than once
   --patient-rate    with --patient: rates vary between patients too, so that the two
                     hips of one wear alike
+  --robust          beside it the model by Student's t with 4 degrees of freedom, in
+                    which hips that stand apart pull less; they are named
+  --diagnostics     values for plots: residuals of films, hips against the normal
+                    distribution
 
 Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what
 competes, such as a death):
@@ -114,6 +118,7 @@ var fitUses = map[string][]string{
 	"at-years": {fitHips, fitLiners},
 	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort, fitLiners},
 	"category": {fitCohort}, "on-rate": {fitCohort}, "class": {fitCohort}, "film": {fitCohort}, "patient-rate": {fitCohort},
+	"robust": {fitCohort}, "diagnostics": {fitCohort},
 	"by":     {fitCohort, fitLiners},
 	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
 	"survival": {fitLiners}, "event": {fitLiners}, "per": {fitLiners},
@@ -158,6 +163,8 @@ func (c *call) fitFlags() *fitFlags {
 	c.flags.BoolVar(&f.cohort.ML, "ml", false, "")
 	c.flags.BoolVar(&f.cohort.Uncorrelated, "uncorrelated", false, "")
 	c.flags.BoolVar(&f.cohort.PatientRate, "patient-rate", false, "")
+	c.flags.BoolVar(&f.cohort.Robust, "robust", false, "")
+	c.flags.BoolVar(&f.cohort.Diagnostics, "diagnostics", false, "")
 	for name, list := range map[string]*[]string{"covariate": &f.cohort.Covariates, "category": &f.cohort.Categories, "on-rate": &f.cohort.OnRate} {
 		c.flags.Func(name, "", func(s string) error {
 			if s == "" || slices.Contains(*list, s) {
@@ -314,7 +321,8 @@ func (f *fitFlags) needsMixed() string {
 		name  string
 		given bool
 	}{
-		{"ml", o.ML}, {"uncorrelated", o.Uncorrelated}, {"patient-rate", o.PatientRate}, {"covariate", o.Covariates != nil},
+		{"ml", o.ML}, {"uncorrelated", o.Uncorrelated}, {"patient-rate", o.PatientRate}, {"robust", o.Robust},
+		{"diagnostics", o.Diagnostics}, {"covariate", o.Covariates != nil},
 		{"category", o.Categories != nil}, {"on-rate", o.OnRate != nil},
 		{"class", *f.column["class"] != ""}, {"film", *f.column["film"] != ""},
 	} {

@@ -28,6 +28,8 @@ type CohortOptions struct {
 	ML           bool    // maximum likelihood instead of REML
 	Uncorrelated bool    // intercept and rate vary independently between hips
 	PatientRate  bool    // the rate varies between patients too
+	Robust       bool    // beside it the model that hips that stand apart pull less
+	Diagnostics  bool    // values for plots of films and hips
 	Covariates   []string
 	Categories   []string // covariates that are words
 	OnRate       []string // those of both that act on the rate too
@@ -59,8 +61,16 @@ func Mixed(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 		a.kenward, _ = lmm.NewKenward(a.model)
 	}
 	out := append(a.fixed(), a.variances()...)
+	out = append(out, a.agreement()...)
 	out = append(out, a.tests()...)
-	return append(out, a.shrunken()...), nil
+	if o.Robust {
+		out = append(out, a.robust()...)
+	}
+	out = append(out, a.shrunken()...)
+	if o.Diagnostics {
+		out = append(out, a.diagnostics()...)
+	}
+	return out, nil
 }
 
 // analysis is a model of a cohort and what its quantities are called by.

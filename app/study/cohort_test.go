@@ -68,7 +68,7 @@ func TestMixedCovariateAndTime(t *testing.T) {
 // erring simulates hips whose readings' errors are stated: own that of a film, base that
 // of the baseline film.
 func erring(hips int, own, base float64) []CohortRow {
-	r := rand.New(rand.NewPCG(3, 4))
+	r := rand.New(rand.NewPCG(21, 4))
 	var rows []CohortRow
 	for h := range hips {
 		shared := base * r.NormFloat64()
@@ -101,11 +101,13 @@ func modelled(list []Quantity, model string) (out []Quantity) {
 // not by that and the baseline's error; the films scatter by no more than is stated.
 func TestMixedErrors(t *testing.T) {
 	o := CohortOptions{Categories: []string{"activity"}, OnRate: []string{"activity"}}
-	rows := erring(90, 0.06, 0.12)
+	rows := erring(90, 0.06, 0.06)
 	told, err := Mixed(rows, o)
 	require.NoError(t, err)
 	require.InDelta(t, 0.05, named(t, told, "SD of intercepts between hips, without the baseline film's error").Value, 0.03)
 	require.Less(t, named(t, told, "residual SD, beyond the readings' stated errors").Value, 0.025)
+	agree := named(t, told, "scatter of films over the stated errors")
+	require.True(t, agree.Interval.Contains(1), "%+v", agree)
 	require.Equal(t, "without the baseline film's error", named(t, modelled(told, shrunkenModel), "intercept").Note)
 	rows = rows[:45*6]
 	for i := range rows {
@@ -113,7 +115,7 @@ func TestMixedErrors(t *testing.T) {
 	}
 	untold, err := Mixed(rows, o)
 	require.NoError(t, err)
-	require.InDelta(t, math.Hypot(0.05, 0.12), named(t, untold, "SD of intercepts between hips").Value, 0.03)
+	require.InDelta(t, math.Hypot(0.05, 0.06), named(t, untold, "SD of intercepts between hips").Value, 0.03)
 	require.InDelta(t, 0.06, named(t, untold, "residual SD").Value, 0.01)
 	require.Equal(t, "the baseline film's error is in it", named(t, modelled(untold, shrunkenModel), "intercept").Note)
 
@@ -134,6 +136,29 @@ func TestMixedErrors(t *testing.T) {
 	require.EqualError(t, err, "hip H0: a standard error of 0.1 mm leaves nothing beside the baseline film's 0.12 mm")
 	_, err = Mixed(rows[:6], CohortOptions{Categories: o.Categories, OnRate: []string{"age"}})
 	require.EqualError(t, err, "age is to act on the rate but is no covariate or category")
+}
+
+// Twice the scatter that is stated is found; a hip that stands apart is named.
+func TestMixedChecks(t *testing.T) {
+	rows := erring(20, 0.06, 0.02)
+	for i := range rows {
+		if rows[i].SE > 0 {
+			rows[i].SE, rows[i].SEBase = math.Hypot(0.03, 0.02), 0.02
+		}
+		if rows[i].Hip == "H5" && rows[i].MM != 0 {
+			rows[i].MM += 0.4 * rows[i].Years
+		}
+	}
+	list, err := Mixed(rows, CohortOptions{Categories: []string{"activity"}, Robust: true, Diagnostics: true})
+	require.NoError(t, err)
+	ratio := named(t, list, "scatter of films over the stated errors")
+	require.True(t, ratio.Interval.Contains(2), "%+v", ratio)
+	require.Less(t, ratio.P, 0.001)
+	robust := modelled(list, robustModel)
+	require.Equal(t, "H5", named(t, robust, "weight").Of)
+	require.Less(t, named(t, robust, "SD of rates").Value, named(t, list, "SD of rates").Value/2)
+	require.Len(t, modelled(list, filmResidual), 3*100)
+	require.Len(t, modelled(list, hipResidual), 4*20)
 }
 
 // With few hips every number says by what it was made, and chi-square is not asked.

@@ -12,6 +12,7 @@ const (
 	ChiSquare      How = "chi-square"      // a likelihood ratio
 	Mixture        How = "mixture"         // the same for a variance at its limit
 	DrawnCohorts   How = "drawn-cohorts"   // the same by parametric bootstrap
+	StudentT       How = "student-t"       // patients' films by a multivariate t distribution
 	Integrated     How = "integrated"      // over the variances
 	KnownVariances How = "known-variances" // as if those fitted were the true ones
 )

@@ -102,13 +102,14 @@ func (b *blocks) begin(f factor, sigma2 float64) []float64 {
 		r[patientPart+2] = r[hipPart+2] / 2
 	}
 	r[filmPart] = sd / 2
-	n, known := make([]float64, b.parts.classes), make([]float64, b.parts.classes)
+	n, known, times := make([]float64, b.parts.classes), make([]float64, b.parts.classes), make([]float64, b.parts.classes)
 	for i, c := range b.class {
 		n[c]++
 		known[c] += b.known[i]
+		times[c] += b.times[i]
 	}
 	for c := range n {
-		r[classPart+c] = math.Sqrt(max(sigma2-known[c]/n[c], 0.1*sigma2))
+		r[classPart+c] = math.Sqrt(max(sigma2-known[c]/n[c], 0.1*sigma2) * n[c] / times[c])
 		if b.parts.films {
 			r[classPart+c] *= 0.7
 		}

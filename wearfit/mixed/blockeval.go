@@ -102,8 +102,9 @@ func (b *blocks) add(t *total, p int, nat []float64) {
 	}
 	for i := range n {
 		c := classPart + b.class[lo+i]
-		t.tr[c] += v[i*n+i]
-		outer(t.h[c], u[i*k:i*k+k], u[i*k:i*k+k], 1)
+		f := b.times[lo+i]
+		t.tr[c] += f * v[i*n+i]
+		outer(t.h[c], u[i*k:i*k+k], u[i*k:i*k+k], f)
 	}
 }
 

@@ -16,6 +16,7 @@ type blocks struct {
 	w          []float64 // k for each row: X r⁻¹, and y about its start
 	time       []float64 // scaled
 	known      []float64 // the variance of each row that is known
+	times      []float64 // what the residual variance of each row is multiplied by
 	base       []float64 // that which all rows of a hip share
 	class      []int
 	hipAt      []int // first row of each hip, by place, and the number of rows
@@ -95,7 +96,7 @@ func newBlocks(s *sums, d Data, o Options, unit float64) (*blocks, error) {
 		return nil, err
 	}
 	b.takeClasses(d)
-	if err := b.takeErrors(d); err != nil {
+	if err := b.takeErrors(d, o); err != nil {
 		return nil, err
 	}
 	b.fill(d)
@@ -159,11 +160,15 @@ func (b *blocks) count(class int) int {
 }
 
 // takeErrors takes the errors that are known.
-func (b *blocks) takeErrors(d Data) error {
-	b.known, b.base = make([]float64, b.n), make([]float64, len(b.hipAt)-1)
+func (b *blocks) takeErrors(d Data, o Options) error {
+	b.known, b.times, b.base = make([]float64, b.n), make([]float64, b.n), make([]float64, len(b.hipAt)-1)
 	square := func(v float64) float64 { return v * v / (b.unit * b.unit) }
 	for at, i := range b.rows {
-		if d.SE != nil {
+		b.times[at] = 1
+		switch {
+		case d.SE != nil && o.ScaleSE:
+			b.times[at] = square(d.SE[i])
+		case d.SE != nil:
 			b.known[at] = square(d.SE[i])
 		}
 	}
@@ -238,7 +243,7 @@ func (b *blocks) cover(v []float64, p int, nat []float64) {
 		}
 	}
 	for i := lo; i < hi; i++ {
-		v[(i-lo)*n+i-lo] += b.known[i] + nat[classPart+b.class[i]]
+		v[(i-lo)*n+i-lo] += b.known[i] + b.times[i]*nat[classPart+b.class[i]]
 	}
 }
 

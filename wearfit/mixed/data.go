@@ -74,6 +74,9 @@ func (e *BaseError) Error() string {
 	return fmt.Sprintf("mixed: hip %s has two errors of its baseline film: %g and %g", e.Hip, e.First, e.Second)
 }
 
+// ErrSE says that an analysis needs a standard error above 0 of every reading.
+var ErrSE = errors.New("mixed: every reading needs a standard error above 0")
+
 // SEError names a standard error that is negative, infinite or no number.
 type SEError struct {
 	Index int

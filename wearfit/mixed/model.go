@@ -29,6 +29,9 @@ type Options struct {
 	// PatientSlope lets the rate vary between patients too: the two hips of a patient
 	// wear alike. What varies between hips varies between patients then.
 	PatientSlope bool
+	// ScaleSE takes the stated errors as right but for a factor, the same for all: Sigma is
+	// that factor, a pure number, and nothing is added to them.
+	ScaleSE bool
 }
 
 // Model is a fitted linear mixed model: fixed effects, a random intercept and
@@ -169,6 +172,9 @@ func (m Model) fill(dev float64, variances int) (Model, error) {
 	m.SDPatient, m.CorrPatient, m.SDPatientSlope = m.between(patientPart)
 	m.SDFilm = u * math.Sqrt(m.nat[filmPart])
 	m.Sigma = u * math.Sqrt(m.nat[classPart])
+	if m.scaled() {
+		m.Sigma /= u
+	}
 	if m.data.Class != nil {
 		b := m.whole()
 		for c, name := range b.classNames {
@@ -184,6 +190,9 @@ func (m Model) fill(dev float64, variances int) (Model, error) {
 	}
 	return m, nil
 }
+
+// scaled says that Sigma is a factor of stated errors.
+func (m Model) scaled() bool { return m.Options.ScaleSE && m.data.SE != nil }
 
 // between returns the standard deviations of intercept and slope of a part and their
 // correlation.
