@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
@@ -38,7 +39,7 @@ func BootstrapRatio(larger, smaller Model, draws int, seed uint64) (Bootstrap, e
 		l, err1 := larger.again(y)
 		s, err2 := smaller.again(y)
 		if errors.Join(err1, err2) == nil {
-			stats[i] = 2 * (l.LogLik - s.LogLik)
+			stats[i] = 2 * (l - s)
 		}
 	})
 	b := Bootstrap{Statistic: r.Statistic, P: 1}
@@ -72,11 +73,30 @@ func each(n int, work func(i int)) {
 	wg.Wait()
 }
 
-// again fits the model to other values.
-func (m Model) again(y []float64) (Model, error) {
-	d := m.data
-	d.Value = y
-	return Fit(d, m.Options)
+// again fits the model to other values and returns the log-likelihood. A model of whole
+// blocks begins where it ended, but for variances of 0, which are where its gradient
+// vanishes.
+func (m Model) again(y []float64) (float64, error) {
+	if m.spot == nil {
+		d := m.data
+		d.Value = y
+		f, err := Fit(d, m.Options)
+		return f.LogLik, err
+	}
+	b := *m.whole()
+	b.w = slices.Clone(b.w)
+	b.setValues(y)
+	x := b.search(m.nat)
+	for i, j := range b.parts.active() {
+		if !corr(j) {
+			x[i] = max(x[i], 0.1)
+		}
+	}
+	if _, ok := minimise(x, b.deviance(m.Options.ML)); !ok {
+		return 0, ErrBootstrap
+	}
+	dev := b.eval(b.variances(x), m.Options.ML).dev
+	return -(dev + m.ofUnit() + b.logScale(m.Options.ML)) / 2, nil
 }
 
 // draw returns values of a cohort with the hips and times of the model's, and with

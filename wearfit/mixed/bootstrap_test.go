@@ -73,3 +73,20 @@ func TestDraw(t *testing.T) {
 		b.setValues(m.data.Value)
 	}
 }
+
+// Beginning where the model ended, a fit of whole blocks finds the optimum that it finds
+// from the start.
+func TestAgain(t *testing.T) {
+	for name, m := range erringModels(t) {
+		for i := range 5 {
+			y := m.draw(newRand(uint64(i)))
+			got, err := m.again(y)
+			require.NoError(t, err)
+			d := m.data
+			d.Value = y
+			want, err := Fit(d, m.Options)
+			require.NoError(t, err)
+			assert.InDelta(t, want.LogLik, got, 1e-5, name)
+		}
+	}
+}

@@ -137,11 +137,16 @@ func (m Model) fitWhole() (Model, error) {
 	m.spot = b.eval(b.variances(x), m.Options.ML)
 	m.nat, m.beta, m.chol = m.spot.nat, m.spot.beta, &m.spot.chol
 	m.Singular = b.singular(x)
+	return m.fill(m.spot.dev+m.ofUnit(), len(x))
+}
+
+// ofUnit is what the unit takes from the deviance.
+func (m Model) ofUnit() float64 {
 	nu := float64(m.N)
 	if !m.Options.ML {
-		nu -= float64(len(m.beta))
+		nu -= float64(len(m.data.Fixed))
 	}
-	return m.fill(m.spot.dev+2*nu*math.Log(m.unit), len(x))
+	return 2 * nu * math.Log(m.unit)
 }
 
 // checkScatter refuses readings that a plain model follows exactly.
