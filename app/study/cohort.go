@@ -103,9 +103,9 @@ func (c cohort) fit(o lmm.Options) (lmm.Model, error) {
 // of hips.
 func (a analysis) estimate(of, name, unit string, c []float64) Quantity {
 	if a.kenward != nil {
-		return estimated(of, a.name, name, unit, a.kenward.Combine(c)).by(KenwardRoger)
+		return estimated(of, a.name, name, unit, a.kenward.Combine(c)).by(ByKenwardRoger)
 	}
-	return estimated(of, a.name, name, unit, a.model.Combine(c)).by(Satterthwaite)
+	return estimated(of, a.name, name, unit, a.model.Combine(c)).by(BySatterthwaite)
 }
 
 // fixed are the fixed effects, and the rate of each group.
@@ -128,12 +128,12 @@ func (a analysis) fixed() []Quantity {
 // variances are what is not fixed, and what the model rests on.
 func (a analysis) variances() []Quantity {
 	m := a.model
-	likelihood := "restricted log-likelihood"
+	likelihood, criterion := "restricted log-likelihood", ByREML
 	if a.how.ML {
-		likelihood = "log-likelihood"
+		likelihood, criterion = "log-likelihood", ByML
 	}
 	number := func(name, unit string, v float64) Quantity {
-		return Quantity{Model: a.name, Name: name, Unit: unit, Value: v}
+		return Quantity{Model: a.name, Name: name, Unit: unit, Value: v, By: criterion}
 	}
 	out := []Quantity{
 		number("SD of intercepts between hips"+a.withoutBase(), unitMM, m.SDIntercept),

@@ -121,7 +121,7 @@ func TestMixedErrors(t *testing.T) {
 
 	// low is the second level, high the reference.
 	effect := named(t, told, "rate by activity, low less high")
-	require.Equal(t, KenwardRoger, effect.How)
+	require.Equal(t, ByKenwardRoger, effect.By)
 	require.True(t, effect.Interval.Contains(-0.04), "%+v", effect)
 	require.Less(t, named(t, modelled(told, kenwardTest), "rates differ by activity").P, 0.001)
 	require.Greater(t, named(t, modelled(told, kenwardTest), "rates differ between groups").P, 0.01)
@@ -172,17 +172,17 @@ func TestMixedHow(t *testing.T) {
 	for _, c := range []struct {
 		list  []Quantity
 		model string
-		want  How
+		want  Convention
 	}{
-		{few, "mixed model, REML", KenwardRoger}, {many, "mixed model, REML", Satterthwaite}, {ml, "mixed model, ML", Satterthwaite},
-		{few, ratioTest, DrawnCohorts}, {many, ratioTest, ChiSquare}, {ml, ratioTest, ChiSquare},
-		{few, shrunkenModel, Integrated}, {many, shrunkenModel, KnownVariances}, {ml, shrunkenModel, Integrated},
+		{few, "mixed model, REML", ByKenwardRoger}, {many, "mixed model, REML", BySatterthwaite}, {ml, "mixed model, ML", BySatterthwaite},
+		{few, ratioTest, ByDrawnCohorts}, {many, ratioTest, ByRatioTest}, {ml, ratioTest, ByRatioTest},
+		{few, shrunkenModel, ByIntegration}, {many, shrunkenModel, ByKnownVariances}, {ml, shrunkenModel, ByIntegration},
 	} {
 		q := modelled(c.list, c.model)[0]
-		require.Equal(t, c.want, q.How, "%s: %s", c.model, q.Name)
-		require.NotEmpty(t, q.How.Words())
+		require.Equal(t, c.want, q.By, "%s: %s", c.model, q.Name)
+		require.NotEmpty(t, q.By.Words())
 	}
-	require.Equal(t, Mixture, named(t, modelled(many, ratioTest), "rates vary between hips").How)
+	require.Equal(t, ByMixture, named(t, modelled(many, ratioTest), "rates vary between hips").By)
 }
 
 // Three groups, one of a single hip: it is said, and the others are compared.
@@ -192,7 +192,7 @@ func TestGroups(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "Welch analysis of variance", named(t, three, "rates differ between groups").Model)
 	require.True(t, named(t, modelled(three, "Kruskal-Wallis test"), "rates differ").HasP)
-	require.Contains(t, named(t, three, "mean rate").Note, "films stop")
+	require.Contains(t, named(t, three, "mean rate").By.Words(), "films stop")
 
 	var lone []CohortRow
 	for _, r := range rows {

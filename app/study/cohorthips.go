@@ -20,7 +20,7 @@ func (a analysis) shrunken() []Quantity {
 	}
 	var out []Quantity
 	for _, d := range list {
-		out = append(out, a.ownLine(d.Hip, drawn(d.Rate), drawn(d.Intercept), Integrated)...)
+		out = append(out, a.ownLine(d.Hip, drawn(d.Rate), drawn(d.Intercept), ByIntegration)...)
 	}
 	return out
 }
@@ -31,7 +31,7 @@ func (a analysis) plugged() []Quantity {
 	for _, e := range a.model.Effects() {
 		intercept, rate := a.lineOf(a.hips[e.Hip])
 		s := a.model.Shrink(e, intercept, rate)
-		out = append(out, a.ownLine(e.Hip, estimated("", "", "", "", s.Rate), estimated("", "", "", "", s.Intercept), KnownVariances)...)
+		out = append(out, a.ownLine(e.Hip, estimated("", "", "", "", s.Rate), estimated("", "", "", "", s.Intercept), ByKnownVariances)...)
 	}
 	return out
 }
@@ -41,7 +41,7 @@ func drawn(p lmm.Posterior) Quantity {
 }
 
 // ownLine names a hip's rate and intercept.
-func (a analysis) ownLine(hip string, rate, intercept Quantity, how How) []Quantity {
+func (a analysis) ownLine(hip string, rate, intercept Quantity, how Convention) []Quantity {
 	intercept.Note = "the baseline film's error is in it"
 	if w := a.withoutBase(); w != "" {
 		intercept.Note = w[len(", "):]

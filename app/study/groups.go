@@ -45,7 +45,7 @@ const ownLines = "each hip's own line"
 // ownRates are mean and scatter of a group's rates. The mean is biased where films stop
 // because penetration is high; see lmm.EachRate.
 func ownRates(group string, slopes []float64) []Quantity {
-	mean := Quantity{Of: group, Model: ownLines, Name: "mean rate", Unit: unitRate}
+	mean := Quantity{Of: group, Model: ownLines, Name: "mean rate", Unit: unitRate}.by(ByOwnLines)
 	sd := Quantity{Of: group, Model: ownLines, Name: "SD of rates", Unit: unitRate}
 	switch len(slopes) {
 	case 0:
@@ -55,9 +55,6 @@ func ownRates(group string, slopes []float64) []Quantity {
 		sd = sd.without("one hip does not tell it")
 	default:
 		mean.Value, sd.Value = stat.MeanStdDev(slopes, nil)
-	}
-	if len(slopes) > 0 {
-		mean.Note = "too high where films stop once penetration is high; the mixed model's is not"
 	}
 	return []Quantity{mean, sd, counted(group, ownLines, "hips", len(slopes))}
 }
@@ -86,14 +83,14 @@ func (c cohort) compareMeans(slopes [][]float64) []Quantity {
 		if err != nil {
 			return []Quantity{missing("", "Welch t test", name, unitRate, err)}
 		}
-		return []Quantity{estimated("", "Welch t test", name, unitRate, w.Difference).noted(note)}
+		return []Quantity{estimated("", "Welch t test", name, unitRate, w.Difference).noted(note).by(ByWelch)}
 	}
 	w, err := wearfit.CompareAllMeans(groups)
 	if err != nil {
 		return []Quantity{missing("", "Welch analysis of variance", "rates differ between groups", "", err)}
 	}
 	return []Quantity{Quantity{Model: "Welch analysis of variance", Name: "rates differ between groups", Value: w.F, DF: w.DF2, P: w.P, HasP: true,
-		Note: fmt.Sprintf("F with %g and %.1f degrees of freedom", w.DF1, w.DF2)}.noted(note)}
+		Note: fmt.Sprintf("F with %g and %.1f degrees of freedom", w.DF1, w.DF2)}.noted(note).by(ByWelch)}
 }
 
 // compareRanks compares all groups that have a hip.
@@ -111,11 +108,11 @@ func (c cohort) compareRanks(slopes [][]float64) []Quantity {
 		if err != nil {
 			return []Quantity{missing("", "Mann-Whitney test", name, "", err)}
 		}
-		return []Quantity{{Model: "Mann-Whitney test", Name: name, Value: r.Share, P: r.P, HasP: true}}
+		return []Quantity{{Model: "Mann-Whitney test", Name: name, Value: r.Share, P: r.P, HasP: true, By: ByRanks}}
 	}
 	r, err := wearfit.CompareAllRanks(groups)
 	if err != nil {
 		return []Quantity{missing("", "Kruskal-Wallis test", "rates differ between groups", "", err)}
 	}
-	return []Quantity{Quantity{Model: "Kruskal-Wallis test", Name: "rates differ between groups", Value: r.H, DF: float64(r.DF), P: r.P, HasP: true}.by(ChiSquare)}
+	return []Quantity{{Model: "Kruskal-Wallis test", Name: "rates differ between groups", Value: r.H, DF: float64(r.DF), P: r.P, HasP: true, By: ByRanks}}
 }

@@ -21,7 +21,6 @@ type Quantity struct {
 	HasInterval bool
 	P           float64 // of the hypothesis that the value is 0; with HasP
 	HasP        bool
-	How         How // empty where nothing was chosen
 	Note        string
 	By          Convention // what made the number, where more than one way is in use
 }
@@ -37,6 +36,18 @@ func missing(of, model, name, unit string, why error) Quantity {
 // without is a quantity that could not be had, and why.
 func (q Quantity) without(why Note) Quantity {
 	q.Value, q.Note = math.Inf(1), why
+	return q
+}
+
+// noted is the quantity with a further note.
+func (q Quantity) noted(note string) Quantity {
+	switch {
+	case note == "":
+		return q
+	case q.Note != "":
+		note = q.Note + "; " + note
+	}
+	q.Note = note
 	return q
 }
 

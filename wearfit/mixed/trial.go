@@ -104,7 +104,8 @@ func inside(p float64) bool { return p > 0 && p < 1 }
 // errUnsettled says that a simulated study's mixed model did not converge.
 var errUnsettled = errors.New("mixed: the mixed model did not converge")
 
-// analyse returns the probability of the difference of the rates in one study.
+// analyse returns the probability of the difference of the rates in one study, by the
+// method that a real one of as many hips would be judged by.
 func (tr Trial) analyse(d Data) (float64, error) {
 	if !tr.Mixed {
 		w, err := wearfit.CompareMeans(ownRates(d, 0), ownRates(d, 1))
@@ -117,7 +118,14 @@ func (tr Trial) analyse(d Data) (float64, error) {
 	if !m.Converged {
 		return 1, errUnsettled
 	}
-	return m.Estimate(3).P(0), nil
+	if m.Patients >= SmallCohort {
+		return m.Estimate(3).P(0), nil
+	}
+	k, err := NewKenward(m)
+	if err != nil {
+		return 1, err
+	}
+	return k.Estimate(3).P(0), nil
 }
 
 // ownRates are the slopes of the hips of one group, whose rows follow one another; a hip
