@@ -88,12 +88,10 @@ func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
 		}
 	}
 	c.setColumns()
-	steady := make([]CohortRow, len(late))
-	for k, i := range late {
-		steady[k] = rows[i]
+	c.fill(rows, late)
+	if slices.ContainsFunc(rows, func(r CohortRow) bool { return r.SE > 0 }) {
+		c.stateErrors(rows, late)
 	}
-	c.fill(steady)
-	c.stateErrors(rows, late)
 	return c, nil
 }
 
@@ -174,30 +172,32 @@ func indicator(is bool) float64 {
 }
 
 // fill makes the table of films.
-func (c *cohort) fill(rows []CohortRow) {
+func (c *cohort) fill(rows []CohortRow, late []int) {
+	some := func(is func(r CohortRow) string) []string {
+		if !slices.ContainsFunc(late, func(i int) bool { return is(rows[i]) != "" }) {
+			return nil
+		}
+		return mapped(late, func(i int) string { return is(rows[i]) })
+	}
 	d := &c.data
-	patients := slices.ContainsFunc(rows, func(r CohortRow) bool { return r.Patient != "" })
-	classes := slices.ContainsFunc(rows, func(r CohortRow) bool { return r.Class != "" })
-	films := slices.ContainsFunc(rows, func(r CohortRow) bool { return r.Film != "" })
-	d.Fixed = make([][]float64, len(c.columns))
-	for j, col := range c.columns {
+	d.Hip = mapped(late, func(i int) string { return rows[i].Hip })
+	d.Time = mapped(late, func(i int) float64 { return rows[i].Years })
+	d.Value = mapped(late, func(i int) float64 { return rows[i].MM })
+	d.Patient = some(func(r CohortRow) string { return r.Patient })
+	d.Class = some(func(r CohortRow) string { return r.Class })
+	d.Film = some(func(r CohortRow) string { return r.Film })
+	for _, col := range c.columns {
 		d.Names = append(d.Names, col.name)
-		for _, r := range rows {
-			d.Fixed[j] = append(d.Fixed[j], col.at(c.hips[r.Hip], r.Years))
-		}
+		d.Fixed = append(d.Fixed, mapped(late, func(i int) float64 { return col.at(c.hips[rows[i].Hip], rows[i].Years) }))
 	}
-	for _, r := range rows {
-		d.Hip, d.Time, d.Value = append(d.Hip, r.Hip), append(d.Time, r.Years), append(d.Value, r.MM)
-		if patients {
-			d.Patient = append(d.Patient, r.Patient)
-		}
-		if classes {
-			d.Class = append(d.Class, r.Class)
-		}
-		if films {
-			d.Film = append(d.Film, r.Film)
-		}
+}
+
+func mapped[T any](list []int, of func(i int) T) []T {
+	out := make([]T, len(list))
+	for k, i := range list {
+		out[k] = of(i)
 	}
+	return out
 }
 
 // stateErrors takes the errors of the readings, where any is stated, and of each hip's

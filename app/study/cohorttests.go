@@ -9,8 +9,8 @@ import (
 )
 
 // fewHips is the number of patients below which the p of a likelihood-ratio test comes
-// from drawn cohorts. With 10 hips of two groups that are alike chi-square finds a
-// difference at 5 % in some 10 %, with 20 in 7 % (go run ./wearfit/bench -tests).
+// from drawn cohorts. With 10 hips in two groups that are alike chi-square finds a
+// difference at 5 % in 8 %, with 20 in 7 % (go run ./wearfit/bench -tests).
 const fewHips = 30
 
 // drawnCohorts is how many are drawn: p then has a standard error of 0.01 at 0.05.

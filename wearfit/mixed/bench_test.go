@@ -39,3 +39,17 @@ func BenchmarkIntegrate(b *testing.B) {
 		}
 	}
 }
+
+// A large cohort with every film's error known.
+func BenchmarkFitKnown(b *testing.B) {
+	d := simulated(5000, false, 3)
+	d.SE = make([]float64, len(d.Hip))
+	for i := range d.SE {
+		d.SE[i] = 0.02 + 0.001*float64(i%31)
+	}
+	for b.Loop() {
+		if _, err := Fit(d, Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

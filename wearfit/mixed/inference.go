@@ -71,25 +71,35 @@ func form(v mat.Symmetric, c []float64) float64 {
 // deviance over what the search sought; directions in
 // which the deviance does not rise are left out.
 func (m Model) spread(g []float64) float64 {
-	h := m.curvature()
-	var e mat.EigenSym
-	if !e.Factorize(h, true) {
-		return 0
-	}
-	var v mat.Dense
-	e.VectorsTo(&v)
+	m.dense.bent.Do(func() { m.dense.curve = newCurve(m.curvature()) })
 	var s float64
-	for k, l := range e.Values(nil) {
+	for k, l := range m.dense.curve.values {
 		if l <= 1e-8 {
 			continue
 		}
 		var c float64
 		for i, x := range g {
-			c += v.At(i, k) * x
+			c += m.dense.curve.vectors.At(i, k) * x
 		}
 		s += 2 * c * c / l
 	}
 	return s
+}
+
+// curve is the second derivatives of the deviance as eigenvalues and vectors; none where
+// they have none.
+type curve struct {
+	values  []float64
+	vectors mat.Dense
+}
+
+func newCurve(h *mat.SymDense) (c curve) {
+	var e mat.EigenSym
+	if e.Factorize(h, true) {
+		c.values = e.Values(nil)
+		e.VectorsTo(&c.vectors)
+	}
+	return c
 }
 
 // curvature returns the second derivatives of the deviance over what the search

@@ -224,10 +224,12 @@ func (m Model) AIC() float64 { return -2*m.LogLik + 2*float64(m.Params) }
 // RandomCov returns the covariance of intercept and slope between hips.
 func (m Model) RandomCov() (intercept, both, slope float64) { return m.cov(hipPart) }
 
-// lazy are the blocks of a model, made when they are first asked for.
+// lazy is what of a model is made when it is first asked for.
 type lazy struct {
 	once   sync.Once
 	blocks *blocks
+	bent   sync.Once
+	curve  curve
 }
 
 func (l *lazy) set(b *blocks) { l.once.Do(func() { l.blocks = b }) }
