@@ -33,7 +33,7 @@ var arrows = map[string][]string{
 	"app/study":        {"measure", "wearfit", "wearfit/mixed", "wearfit/survive", "assets/texts"},
 	"dicomio":          {},
 	"wearfit":          {},
-	"wearfit/mixed":    {"wearfit"},
+	"wearfit/mixed":    {"wearfit", "wearfit/internal/seek"},
 	"wearfit/survive":  {"wearfit"},
 	"wearfit/bench":    {"wearfit", "wearfit/mixed", "wearfit/survive"},
 	"assets":           {},

@@ -103,9 +103,9 @@ func (c cohort) fit(o lmm.Options) (lmm.Model, error) {
 // of hips.
 func (a analysis) estimate(of, name, unit string, c []float64) Quantity {
 	if a.kenward != nil {
-		return estimated(of, a.name, name, unit, a.kenward.Combine(c)).by(ByKenwardRoger)
+		return estimated(of, a.name, name, unit, a.kenward.Combine(c)).made(ByKenwardRoger)
 	}
-	return estimated(of, a.name, name, unit, a.model.Combine(c)).by(BySatterthwaite)
+	return estimated(of, a.name, name, unit, a.model.Combine(c)).made(BySatterthwaite)
 }
 
 // fixed are the fixed effects, and the rate of each group.

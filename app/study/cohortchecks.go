@@ -30,7 +30,7 @@ func (a analysis) agreement() []Quantity {
 	if err != nil {
 		return []Quantity{missing("", a.name, name, "", err)}
 	}
-	q := Quantity{Model: a.name, Name: name, Value: r.Ratio, DF: r.DF, P: r.P, HasP: true, Note: "1 where they agree; p is of 1"}.by(ByRatio)
+	q := Quantity{Model: a.name, Name: name, Value: r.Ratio, DF: r.DF, P: r.P, HasP: true, Note: "1 where they agree; p is of 1"}.made(ByRatio)
 	return []Quantity{q.within(r.Interval)}
 }
 
@@ -45,7 +45,7 @@ func (a analysis) robust() []Quantity {
 	for j, col := range a.columns {
 		c := make([]float64, len(a.columns))
 		c[j] = 1
-		out = append(out, estimated("", robustModel, col.name, col.unit, r.Combine(c)).by(ByStudentT))
+		out = append(out, estimated("", robustModel, col.name, col.unit, r.Combine(c)).made(ByStudentT))
 	}
 	out = append(out, Quantity{Model: robustModel, Name: "SD of intercepts between hips" + a.withoutBase(), Unit: unitMM, Value: r.SDIntercept},
 		Quantity{Model: robustModel, Name: "SD of rates between hips", Unit: unitRate, Value: r.SDSlope},

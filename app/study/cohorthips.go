@@ -50,7 +50,7 @@ func (a analysis) ownLine(hip string, rate, intercept Quantity, how Convention) 
 	for i := range out {
 		q := &out[i]
 		q.Of, q.Model, q.Name, q.Unit, q.HasP = hip, shrunkenModel, [2]string{"rate", "intercept"}[i], [2]string{unitRate, unitMM}[i], false
-		*q = q.by(how)
+		*q = q.made(how)
 	}
 	return out
 }

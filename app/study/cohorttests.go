@@ -75,7 +75,7 @@ func (a analysis) joint(what string, full lmm.Model, how lmm.Options, is func(c 
 		return append(out, missing("", kenwardTest, what, "", err))
 	}
 	return append(out, Quantity{Model: kenwardTest, Name: what, Value: f.F, DF: f.DF2, P: f.P, HasP: true,
-		Note: fmt.Sprintf("%g and %.1f degrees of freedom", f.DF1, f.DF2)}.by(ByKenwardRoger))
+		Note: fmt.Sprintf("%g and %.1f degrees of freedom", f.DF1, f.DF2)}.made(ByKenwardRoger))
 }
 
 // ratio is a likelihood-ratio test, by drawn cohorts where hips are few. A model that
@@ -85,10 +85,10 @@ func (a analysis) ratio(what string, larger, smaller lmm.Model, err error, note 
 	if err := errors.Join(err, err2); err != nil {
 		return []Quantity{missing("", ratioTest, what, "", err)}
 	}
-	q := Quantity{Model: ratioTest, Name: what, Value: r.Statistic, DF: float64(r.DF), P: r.P, HasP: true, Note: note}.by(ByRatioTest)
+	q := Quantity{Model: ratioTest, Name: what, Value: r.Statistic, DF: float64(r.DF), P: r.P, HasP: true, Note: note}.made(ByRatioTest)
 	if len(larger.Coef) == len(smaller.Coef) {
 		q.P = r.Mixture
-		q = q.by(ByMixture)
+		q = q.made(ByMixture)
 	}
 	if a.model.Patients >= fewHips {
 		return []Quantity{q}
@@ -98,5 +98,5 @@ func (a analysis) ratio(what string, larger, smaller lmm.Model, err error, note 
 		return []Quantity{q.noted("too few hips for its p")}
 	}
 	q.P, q.DF = b.P, 0
-	return []Quantity{q.by(ByDrawnCohorts)}
+	return []Quantity{q.made(ByDrawnCohorts)}
 }

@@ -53,11 +53,5 @@ const (
 	ByOwnLines       Convention = "own-lines"
 )
 
-// by is the quantity made by a convention.
-func (q Quantity) by(c Convention) Quantity {
-	q.By = c
-	return q
-}
-
 // Words say how it works, with its source.
 func (c Convention) Words() string { return texts.Say("convention."+string(c), nil) }

@@ -45,7 +45,7 @@ const ownLines = "each hip's own line"
 // ownRates are mean and scatter of a group's rates. The mean is biased where films stop
 // because penetration is high; see lmm.EachRate.
 func ownRates(group string, slopes []float64) []Quantity {
-	mean := Quantity{Of: group, Model: ownLines, Name: "mean rate", Unit: unitRate}.by(ByOwnLines)
+	mean := Quantity{Of: group, Model: ownLines, Name: "mean rate", Unit: unitRate}.made(ByOwnLines)
 	sd := Quantity{Of: group, Model: ownLines, Name: "SD of rates", Unit: unitRate}
 	switch len(slopes) {
 	case 0:
@@ -83,14 +83,14 @@ func (c cohort) compareMeans(slopes [][]float64) []Quantity {
 		if err != nil {
 			return []Quantity{missing("", "Welch t test", name, unitRate, err)}
 		}
-		return []Quantity{estimated("", "Welch t test", name, unitRate, w.Difference).noted(note).by(ByWelch)}
+		return []Quantity{estimated("", "Welch t test", name, unitRate, w.Difference).noted(note).made(ByWelch)}
 	}
 	w, err := wearfit.CompareAllMeans(groups)
 	if err != nil {
 		return []Quantity{missing("", "Welch analysis of variance", "rates differ between groups", "", err)}
 	}
 	return []Quantity{Quantity{Model: "Welch analysis of variance", Name: "rates differ between groups", Value: w.F, DF: w.DF2, P: w.P, HasP: true,
-		Note: fmt.Sprintf("F with %g and %.1f degrees of freedom", w.DF1, w.DF2)}.noted(note).by(ByWelch)}
+		Note: fmt.Sprintf("F with %g and %.1f degrees of freedom", w.DF1, w.DF2)}.noted(note).made(ByWelch)}
 }
 
 // compareRanks compares all groups that have a hip.

@@ -39,18 +39,6 @@ func (q Quantity) without(why Note) Quantity {
 	return q
 }
 
-// noted is the quantity with a further note.
-func (q Quantity) noted(note string) Quantity {
-	switch {
-	case note == "":
-		return q
-	case q.Note != "":
-		note = q.Note + "; " + note
-	}
-	q.Note = note
-	return q
-}
-
 func counted(of, model, name string, n int) Quantity {
 	return Quantity{Of: of, Model: model, Name: name, Value: float64(n)}
 }

@@ -1,6 +1,10 @@
 package mixed
 
-import "math"
+import (
+	"math"
+
+	"linerwatch/wearfit/internal/seek"
+)
 
 // roots are the coordinates of the search: the Cholesky factor of each line's
 // variances and the standard deviation of the rest, by number as the variances
@@ -71,7 +75,7 @@ func (b *blocks) chain(x []float64) [][]float64 {
 }
 
 // deviance is the function that is minimised, of the active roots.
-func (b *blocks) deviance(ml bool) slope {
+func (b *blocks) deviance(ml bool) seek.Function {
 	return func(x []float64) (float64, []float64) {
 		s := b.eval(b.variances(x), ml)
 		g := make([]float64, len(x))

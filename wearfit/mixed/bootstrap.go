@@ -9,6 +9,8 @@ import (
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
+
+	"linerwatch/wearfit/internal/seek"
 )
 
 // ErrBootstrap says that too few of the cohorts that were drawn could be fitted.
@@ -92,7 +94,7 @@ func (m Model) again(y []float64) (float64, error) {
 			x[i] = max(x[i], 0.1)
 		}
 	}
-	if _, ok := minimise(x, b.deviance(m.Options.ML)); !ok {
+	if _, ok := seek.Minimise(x, b.deviance(m.Options.ML)); !ok {
 		return 0, ErrBootstrap
 	}
 	dev := b.eval(b.variances(x), m.Options.ML).dev

@@ -8,6 +8,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"linerwatch/wearfit/internal/seek"
 )
 
 // cloud is a Student's t distribution of the variances, in the coordinates of logs,
@@ -57,12 +59,12 @@ func (b *blocks) modal(nat []float64) *cloud {
 		}
 		return s.dev/2 - b.prior(x), g
 	}
-	if _, ok := minimise(x, f); !ok {
+	if _, ok := seek.Minimise(x, f); !ok {
 		return nil
 	}
 	var chol mat.Cholesky
 	var cov mat.SymDense
-	if !chol.Factorize(hessian(x, f)) || chol.InverseTo(&cov) != nil {
+	if !chol.Factorize(seek.Hessian(x, f)) || chol.InverseTo(&cov) != nil {
 		return nil
 	}
 	return newCloud(x, &cov)

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"linerwatch/wearfit"
+	"linerwatch/wearfit/internal/seek"
 )
 
 // wearfit.Estimate returns the j-th fixed effect with Satterthwaite's degrees of
@@ -108,11 +109,11 @@ func newCurve(h *mat.SymDense) (c curve) {
 func (m Model) curvature() *mat.SymDense {
 	if m.spot != nil {
 		b := m.whole()
-		return hessian(b.search(m.nat), b.deviance(m.Options.ML))
+		return seek.Hessian(b.search(m.nat), b.deviance(m.Options.ML))
 	}
 	s, at := m.stats, m.at
 	n := len(s.free)
-	theta := hessian(s.active(at.th), func(y []float64) (float64, []float64) {
+	theta := seek.Hessian(s.active(at.th), func(y []float64) (float64, []float64) {
 		p := s.eval(s.factor(y), m.Options.ML)
 		var g [4]float64
 		for j := range g {

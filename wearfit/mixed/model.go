@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"linerwatch/wearfit"
+	"linerwatch/wearfit/internal/seek"
 )
 
 // Random says which effects vary from hip to hip.
@@ -104,7 +105,7 @@ func Fit(d Data, o Options) (Model, error) {
 		return Model{}, err
 	}
 	x := s.active(s.moments(o.Random))
-	m.Evaluations, m.Converged = minimise(x, func(x []float64) (float64, []float64) {
+	m.Evaluations, m.Converged = seek.Minimise(x, func(x []float64) (float64, []float64) {
 		at := s.eval(s.factor(x), o.ML)
 		return at.dev, s.active(at.grad)
 	})
@@ -132,7 +133,7 @@ func (m Model) fitWhole() (Model, error) {
 	}
 	m.dense.set(b)
 	x := b.begin(m.at.th, 1)
-	evals, ok := minimise(x, b.deviance(m.Options.ML))
+	evals, ok := seek.Minimise(x, b.deviance(m.Options.ML))
 	m.Evaluations, m.Converged = m.Evaluations+evals, ok
 	m.spot = b.eval(b.variances(x), m.Options.ML)
 	m.nat, m.beta, m.chol = m.spot.nat, m.spot.beta, &m.spot.chol

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"linerwatch/wearfit"
+	"linerwatch/wearfit/internal/seek"
 )
 
 // ErrWeights says that a robust fit did not come to rest.
@@ -49,7 +50,7 @@ func FitRobust(d Data, o Options, df float64) (Robust, error) {
 			return r.finish(&b, whole, x, like)
 		}
 		last = like
-		if _, ok := minimise(x, b.deviance(true)); !ok {
+		if _, ok := seek.Minimise(x, b.deviance(true)); !ok {
 			return Robust{}, ErrWeights
 		}
 	}

@@ -1,4 +1,6 @@
-package mixed
+// Package seek finds the least value of a smooth function of a few parameters, by its
+// gradient.
+package seek
 
 import (
 	"math"
@@ -7,14 +9,15 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// slope returns a function and its gradient.
-type slope func(x []float64) (value float64, grad []float64)
+// Function is a function of x and its gradient.
+type Function func(x []float64) (value float64, grad []float64)
 
-// minimise takes x to the least deviance: quasi-Newton steps (BFGS) on the analytic
-// gradient to near the optimum, then Newton steps with its differences as second
-// derivatives. The deviance does not change with the sign of a column of a factor,
-// so that a variance of zero is an ordinary smooth minimum and needs no bound.
-func minimise(x []float64, f slope) (evals int, ok bool) {
+// Minimise takes x to the least value of f, and returns how often f was asked and
+// whether it got there: quasi-Newton steps (BFGS) on the gradient to near the optimum,
+// then Newton steps with its differences as second derivatives. A function that does not
+// change with the sign of a parameter, as of a standard deviation, needs no bound at 0:
+// that is an ordinary smooth minimum.
+func Minimise(x []float64, f Function) (evals int, ok bool) {
 	var at, grad []float64
 	var value float64
 	once := func(x []float64) (float64, []float64) {
@@ -32,11 +35,11 @@ func minimise(x []float64, f slope) (evals int, ok bool) {
 
 // approach takes quasi-Newton steps from x until they promise less than 1e-6
 // or lead no further.
-func approach(x []float64, f slope) {
+func approach(x []float64, f Function) {
 	v, g := f(x)
-	h := hessian(x, f)
+	h := Hessian(x, f)
 	for range 60 {
-		step, promise := newton(h, g)
+		step, promise := Newton(h, g)
 		if promise < 1e-6 {
 			return
 		}
@@ -89,10 +92,10 @@ func update(h *mat.SymDense, x, y, g, next []float64) {
 
 // polish takes Newton steps until the decrease they promise is below 1e-10,
 // and says whether it got there.
-func polish(x []float64, f slope) bool {
+func polish(x []float64, f Function) bool {
 	for range 60 {
 		v, g := f(x)
-		step, promise := newton(hessian(x, f), g)
+		step, promise := Newton(Hessian(x, f), g)
 		if promise < 1e-10 {
 			return true
 		}
@@ -118,8 +121,8 @@ func polish(x []float64, f slope) bool {
 	return false
 }
 
-// hessian differentiates the gradient by central differences.
-func hessian(x []float64, f slope) *mat.SymDense {
+// Hessian differentiates the gradient by central differences.
+func Hessian(x []float64, f Function) *mat.SymDense {
 	n := len(x)
 	rows := mat.NewDense(n, n, nil)
 	for i := range x {
@@ -142,9 +145,9 @@ func hessian(x []float64, f slope) *mat.SymDense {
 	return sym
 }
 
-// newton returns the step H⁻¹g with the signs of the eigenvalues made
+// Newton returns the step H⁻¹g with the signs of the eigenvalues made
 // positive, and half of g'H⁻¹g.
-func newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
+func Newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
 	n := len(g)
 	step = make([]float64, n)
 	var e mat.EigenSym
