@@ -26,6 +26,7 @@ func main() {
 	shrunken := flag.Bool("shrink", false, "judge the intervals of hips' shrunken lines instead")
 	tests := flag.Bool("tests", false, "count how often tests find a difference where there is none instead")
 	patients := flag.Int("liners", 0, "write the liners of so many patients to -out instead")
+	errorsToo := flag.Bool("errors", false, "fit readings with errors of every kind and write them to -out instead, for .ci/mixed.R")
 	out := flag.String("out", "", "file for the films of -cohort, for -liners or for one table of each design of -readers, CSV")
 	reading := flag.Bool("readers", false, "the intervals of agreement between readers instead")
 	flag.Parse()
@@ -36,6 +37,7 @@ func main() {
 		{*survival, func() error { return linerCoverage(os.Stdout, *runs, *seed) }},
 		{*shrunken, func() error { return shrinkage(os.Stdout, *runs, *seed) }},
 		{*tests, func() error { return sizes(os.Stdout, *runs, *seed) }},
+		{*errorsToo, func() error { return erring(os.Stdout, *seed, *out) }},
 		{*patients > 0, func() error { return linerTable(*patients, *seed, *out) }},
 	} {
 		if !part.asked {

@@ -163,8 +163,8 @@ func Newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
 	}
 	for k, l := range values {
 		l = max(math.Abs(l), 1e-8*most)
-		if l == 0 {
-			continue
+		if l == 0 { // no curvature at all
+			l = 1
 		}
 		var c float64
 		for i := range n {
