@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 
-	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 	lmm "linerwatch/wearfit/mixed" // a linear mixed model; the name mixed is taken here
 )
@@ -88,7 +87,7 @@ func (c cohort) fit(o lmm.Options) (lmm.Model, error) {
 	m, err := lmm.Fit(c.data, o)
 	switch {
 	case errors.Is(err, wearfit.ErrRank) && slices.Min(c.data.Time) == slices.Max(c.data.Time):
-		return m, errors.New(Plain(wearfit.ErrEqualTimes))
+		return m, wearfit.ErrEqualTimes
 	case errors.Is(err, wearfit.ErrRank):
 		return m, NewError("cohort.rank", nil)
 	case err != nil:
@@ -169,18 +168,26 @@ func (a analysis) variances() []Quantity {
 	}
 	if m.Singular {
 		out = append(out, Quantity{Model: a.name, Name: "boundary", Value: 1,
-			Note: "a variance is 0 or a correlation 1 or -1: the films do not tell them apart"})
+			Note: Note{Code: "cohort.boundary"}})
 	}
 	return out
 }
 
-// withoutBase says what an intercept does not hold.
+// withoutBase says what an intercept does not hold; "" of nothing.
 func (a analysis) withoutBase() string {
+	if n := a.baseNote(); n.Code != "cohort.with-base" {
+		return ", " + NoteWords(n)
+	}
+	return ""
+}
+
+// baseNote says whether intercepts hold the error of the baseline film.
+func (a analysis) baseNote() Note {
 	switch {
 	case a.data.BaseSE == nil:
-		return ""
+		return Note{Code: "cohort.with-base"}
 	case a.baseless:
-		return ", without the baseline film's error where it is stated"
+		return Note{Code: "cohort.without-base-where"}
 	}
-	return ", without the baseline film's error"
+	return Note{Code: "cohort.without-base"}
 }

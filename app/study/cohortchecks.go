@@ -30,8 +30,9 @@ func (a analysis) agreement() []Quantity {
 	if err != nil {
 		return []Quantity{missing("", a.name, name, "", err)}
 	}
-	q := Quantity{Model: a.name, Name: name, Value: r.Ratio, DF: r.DF, P: r.P, HasP: true, Note: "1 where they agree; p is of 1"}.made(ByRatio)
-	return []Quantity{q.within(r.Interval)}
+	q := Quantity{Model: a.name, Name: name, Value: r.Ratio, DF: r.DF, P: r.P, HasP: true, Note: Note{Code: "cohort.agree"}}.made(ByRatio)
+	q.Interval, q.HasInterval = r.Interval, true
+	return []Quantity{q}
 }
 
 // robust are the fixed effects of the model that hips that stand apart pull less, and
@@ -52,7 +53,7 @@ func (a analysis) robust() []Quantity {
 		Quantity{Model: robustModel, Name: "residual SD", Unit: unitMM, Value: r.Sigma})
 	for i, w := range r.Weights {
 		if w < leastWeight {
-			out = append(out, Quantity{Of: r.HipNames[i], Model: robustModel, Name: "weight", Value: w, Note: "stands apart from the others"})
+			out = append(out, Quantity{Of: r.HipNames[i], Model: robustModel, Name: "weight", Value: w, Note: Note{Code: "cohort.apart"}})
 		}
 	}
 	return out

@@ -52,17 +52,17 @@ func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
 	c := cohort{options: o, hips: map[string]hipOf{}, means: make([]float64, len(o.Covariates)), levels: make([][]string, len(o.Categories))}
 	for _, name := range o.OnRate {
 		if !slices.Contains(o.Covariates, name) && !slices.Contains(o.Categories, name) {
-			return c, fmt.Errorf("%s is to act on the rate but is no covariate or category", name)
+			return c, NewError("cohort.no-column", Values{"Column": name})
 		}
 	}
 	c.start = Hip{StartYears: o.Start}.Start()
 	var late []int
 	for i, r := range rows {
-		if fault := rowFault(r.Point); fault != "" {
-			return c, fmt.Errorf("hip %s: %s", r.Hip, fault)
+		if why := rowFault(r.Point); !why.IsZero() {
+			return c, NewError("cohort.row", Values{"Hip": r.Hip, "Why": why})
 		}
 		if len(r.Covariates) != len(o.Covariates) || len(r.Categories) != len(o.Categories) {
-			return c, fmt.Errorf("hip %s has not the covariates that are named", r.Hip)
+			return c, NewError("cohort.columns", Values{"Hip": r.Hip})
 		}
 		c.groups = append(c.groups, r.Group)
 		for j, v := range r.Categories {
@@ -113,16 +113,16 @@ func (c *cohort) know(r CohortRow) error {
 		return nil
 	}
 	if had.group != h.group {
-		return fmt.Errorf("hip %s is in groups %s and %s", r.Hip, c.groups[had.group], r.Group)
+		return NewError("cohort.two-groups", Values{"Hip": r.Hip, "First": c.groups[had.group], "Second": r.Group})
 	}
 	for j, v := range h.covariates {
 		if had.covariates[j] != v {
-			return fmt.Errorf("hip %s has two values of %s: %g and %g", r.Hip, o.Covariates[j], had.covariates[j], v)
+			return NewError("cohort.two-values", Values{"Hip": r.Hip, "Of": o.Covariates[j], "First": had.covariates[j], "Second": v})
 		}
 	}
 	for j, v := range h.categories {
 		if had.categories[j] != v {
-			return fmt.Errorf("hip %s has two values of %s: %s and %s", r.Hip, o.Categories[j], c.levels[j][had.categories[j]], r.Categories[j])
+			return NewError("cohort.two-words", Values{"Hip": r.Hip, "Of": o.Categories[j], "First": c.levels[j][had.categories[j]], "Second": r.Categories[j]})
 		}
 	}
 	return nil

@@ -42,10 +42,7 @@ func drawn(p lmm.Posterior) Quantity {
 
 // ownLine names a hip's rate and intercept.
 func (a analysis) ownLine(hip string, rate, intercept Quantity, how Convention) []Quantity {
-	intercept.Note = "the baseline film's error is in it"
-	if w := a.withoutBase(); w != "" {
-		intercept.Note = w[len(", "):]
-	}
+	intercept.Note = a.baseNote()
 	out := []Quantity{rate, intercept}
 	for i := range out {
 		q := &out[i]

@@ -2,7 +2,6 @@ package study
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 
 	lmm "linerwatch/wearfit/mixed"
@@ -28,7 +27,7 @@ func (a analysis) tests() []Quantity {
 		return []Quantity{missing("", ratioTest, "models by ML", "", err)}
 	}
 	bent, err := a.bent().fit(byML)
-	out := a.ratio("rates change with time", bent, full, err, "by ML: a square of time")
+	out := a.ratio("rates change with time", bent, full, err, "cohort.square")
 	if len(a.groups) > 1 {
 		out = append(out, a.joint("rates differ between groups", full, byML, func(c column) bool { return c.group && c.onRate })...)
 		out = append(out, a.joint("groups differ at all", full, byML, func(c column) bool { return c.group })...)
@@ -58,7 +57,7 @@ const (
 // joint tests all columns that is says so of at once.
 func (a analysis) joint(what string, full lmm.Model, how lmm.Options, is func(c column) bool) []Quantity {
 	smaller, err := a.without(is).fit(how)
-	out := a.ratio(what, full, smaller, err, "by ML")
+	out := a.ratio(what, full, smaller, err, "cohort.by-ml")
 	if a.kenward == nil {
 		return out
 	}
@@ -75,7 +74,7 @@ func (a analysis) joint(what string, full lmm.Model, how lmm.Options, is func(c 
 		return append(out, missing("", kenwardTest, what, "", err))
 	}
 	return append(out, Quantity{Model: kenwardTest, Name: what, Value: f.F, DF: f.DF2, P: f.P, HasP: true,
-		Note: fmt.Sprintf("%g and %.1f degrees of freedom", f.DF1, f.DF2)}.made(ByKenwardRoger))
+		Note: Note{Code: "cohort.df", Values: Values{"First": f.DF1, "Second": f.DF2}}}.made(ByKenwardRoger))
 }
 
 // ratio is a likelihood-ratio test, by drawn cohorts where hips are few. A model that
@@ -85,7 +84,10 @@ func (a analysis) ratio(what string, larger, smaller lmm.Model, err error, note 
 	if err := errors.Join(err, err2); err != nil {
 		return []Quantity{missing("", ratioTest, what, "", err)}
 	}
-	q := Quantity{Model: ratioTest, Name: what, Value: r.Statistic, DF: float64(r.DF), P: r.P, HasP: true, Note: note}.made(ByRatioTest)
+	q := Quantity{Model: ratioTest, Name: what, Value: r.Statistic, DF: float64(r.DF), P: r.P, HasP: true}.made(ByRatioTest)
+	if note != "" {
+		q.Note = Note{Code: note}
+	}
 	if len(larger.Coef) == len(smaller.Coef) {
 		q.P = r.Mixture
 		q = q.made(ByMixture)
@@ -95,7 +97,7 @@ func (a analysis) ratio(what string, larger, smaller lmm.Model, err error, note 
 	}
 	b, err := lmm.BootstrapRatio(larger, smaller, drawnCohorts, 1)
 	if err != nil {
-		return []Quantity{q.noted("too few hips for its p")}
+		return []Quantity{q.noted("cohort.few-hips")}
 	}
 	q.P, q.DF = b.P, 0
 	return []Quantity{q.made(ByDrawnCohorts)}

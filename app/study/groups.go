@@ -1,8 +1,6 @@
 package study
 
 import (
-	"errors"
-	"fmt"
 	"strings"
 
 	"gonum.org/v1/gonum/stat"
@@ -21,11 +19,11 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 		return nil, err
 	}
 	if len(c.groups) < 2 {
-		return nil, errors.New("two or more groups are needed for a comparison, the table has one")
+		return nil, NewError("cohort.one-group", nil)
 	}
 	r, err := lmm.EachRate(c.data, len(c.groups), func(hip string) int { return c.hips[hip].group })
 	if err != nil {
-		return nil, errors.New(Plain(err))
+		return nil, err
 	}
 	var out []Quantity
 	for g, slopes := range r.Slopes {
@@ -35,7 +33,7 @@ func Groups(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 	out = append(out, c.compareRanks(r.Slopes)...)
 	out = append(out, counted("", ownLines, "films before the start, not in the lines", c.early))
 	for _, h := range r.Left {
-		out = append(out, missing(h, ownLines, "rate", unitRate, errors.New("too few films for a line of its own; not compared")))
+		out = append(out, missing(h, ownLines, "rate", unitRate, NewError("cohort.few-films", nil)))
 	}
 	return out, nil
 }
@@ -49,10 +47,10 @@ func ownRates(group string, slopes []float64) []Quantity {
 	sd := Quantity{Of: group, Model: ownLines, Name: "SD of rates", Unit: unitRate}
 	switch len(slopes) {
 	case 0:
-		mean, sd = mean.without("no hip of the group has a line of its own"), sd.without("no hip of the group has a line of its own")
+		mean, sd = mean.without(Note{Code: "cohort.no-line"}), sd.without(Note{Code: "cohort.no-line"})
 	case 1:
 		mean.Value = slopes[0]
-		sd = sd.without("one hip does not tell it")
+		sd = sd.without(Note{Code: "cohort.one-hip"})
 	default:
 		mean.Value, sd.Value = stat.MeanStdDev(slopes, nil)
 	}
@@ -70,27 +68,29 @@ func (c cohort) compareMeans(slopes [][]float64) []Quantity {
 		}
 		alone = append(alone, c.groups[g])
 	}
-	note := ""
+	var note Note
 	if len(alone) > 0 {
-		note = "without " + strings.Join(alone, ", ") + ": fewer than two hips"
+		note = Note{Code: "cohort.alone", Values: Values{"Groups": strings.Join(alone, ", ")}}
 	}
 	switch len(groups) {
 	case 0, 1:
-		return []Quantity{missing("", "Welch test", "rates differ between groups", "", errors.New(note))}
+		return []Quantity{Quantity{Model: "Welch test", Name: "rates differ between groups"}.without(note)}
 	case 2:
 		name := "rate, " + names[0] + " less " + names[1]
 		w, err := wearfit.CompareMeans(groups[0], groups[1])
 		if err != nil {
 			return []Quantity{missing("", "Welch t test", name, unitRate, err)}
 		}
-		return []Quantity{estimated("", "Welch t test", name, unitRate, w.Difference).noted(note).made(ByWelch)}
+		q := estimated("", "Welch t test", name, unitRate, w.Difference).made(ByWelch)
+		q.Note = note
+		return []Quantity{q}
 	}
 	w, err := wearfit.CompareAllMeans(groups)
 	if err != nil {
 		return []Quantity{missing("", "Welch analysis of variance", "rates differ between groups", "", err)}
 	}
-	return []Quantity{Quantity{Model: "Welch analysis of variance", Name: "rates differ between groups", Value: w.F, DF: w.DF2, P: w.P, HasP: true,
-		Note: fmt.Sprintf("F with %g and %.1f degrees of freedom", w.DF1, w.DF2)}.noted(note).made(ByWelch)}
+	return []Quantity{{Model: "Welch analysis of variance", Name: "rates differ between groups", Value: w.F, DF: w.DF2, P: w.P, HasP: true,
+		Note: listed([]Note{{Code: "cohort.df", Values: Values{"First": w.DF1, "Second": w.DF2}}, note}), By: ByWelch}}
 }
 
 // compareRanks compares all groups that have a hip.

@@ -21,7 +21,7 @@ type Quantity struct {
 	HasInterval bool
 	P           float64 // of the hypothesis that the value is 0; with HasP
 	HasP        bool
-	Note        string
+	Note        Note
 	By          Convention // what made the number, where more than one way is in use
 }
 

@@ -14,7 +14,7 @@ import (
 )
 
 // ErrBootstrap says that too few of the cohorts that were drawn could be fitted.
-var ErrBootstrap = errors.New("mixed: too few of the drawn cohorts could be fitted")
+var ErrBootstrap = errors.New("wearfit: too few of the drawn cohorts could be fitted")
 
 // Bootstrap is a likelihood-ratio test whose distribution is had by drawing cohorts.
 type Bootstrap struct {

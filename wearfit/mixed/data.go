@@ -37,22 +37,22 @@ func (d Data) plain() bool {
 }
 
 // ErrOneHip says that a mixed model needs more hips.
-var ErrOneHip = errors.New("mixed: a mixed model needs two or more hips")
+var ErrOneHip = errors.New("wearfit: a mixed model needs two or more hips")
 
 // ErrFilmsPerHip says that no hip has more films than effects of its own, so
 // that its effects and the error cannot be told apart.
-var ErrFilmsPerHip = errors.New("mixed: no hip has more films than the effects that vary between hips")
+var ErrFilmsPerHip = errors.New("wearfit: no hip has more films than the effects that vary between hips")
 
 // NestError says that a hip has films under two patients.
 type NestError struct{ Hip, First, Second string }
 
 func (e *NestError) Error() string {
-	return fmt.Sprintf("mixed: hip %s is listed under patients %s and %s", e.Hip, e.First, e.Second)
+	return fmt.Sprintf("wearfit: hip %s is listed under patients %s and %s", e.Hip, e.First, e.Second)
 }
 
 // ErrRepeats says that no film was read twice, so that films and readings cannot
 // be told apart.
-var ErrRepeats = errors.New("mixed: no film was read more than once")
+var ErrRepeats = errors.New("wearfit: no film was read more than once")
 
 // ManyError says that a patient has more readings than the model can hold at once.
 type ManyError struct {
@@ -61,7 +61,7 @@ type ManyError struct {
 }
 
 func (e *ManyError) Error() string {
-	return fmt.Sprintf("mixed: %d readings of one patient (hip %s), at most %d", e.N, e.Hip, e.Most)
+	return fmt.Sprintf("wearfit: %d readings of one patient (hip %s), at most %d", e.N, e.Hip, e.Most)
 }
 
 // BaseError says that a hip has two different errors that all its films share.
@@ -71,11 +71,11 @@ type BaseError struct {
 }
 
 func (e *BaseError) Error() string {
-	return fmt.Sprintf("mixed: hip %s has two errors of its baseline film: %g and %g", e.Hip, e.First, e.Second)
+	return fmt.Sprintf("wearfit: hip %s has two errors of its baseline film: %g and %g", e.Hip, e.First, e.Second)
 }
 
 // ErrSE says that an analysis needs a standard error above 0 of every reading.
-var ErrSE = errors.New("mixed: every reading needs a standard error above 0")
+var ErrSE = errors.New("wearfit: every reading needs a standard error above 0")
 
 // SEError names a standard error that is negative, infinite or no number.
 type SEError struct {
@@ -84,7 +84,7 @@ type SEError struct {
 }
 
 func (e *SEError) Error() string {
-	return fmt.Sprintf("mixed: standard error %d is not one (%v)", e.Index+1, e.Value)
+	return fmt.Sprintf("wearfit: standard error %d is not one (%v)", e.Index+1, e.Value)
 }
 
 // check refuses a table that no model can be fitted to.

@@ -206,9 +206,9 @@ func TestErrorsFaults(t *testing.T) {
 		break_ func(d *Data)
 		want   string
 	}{
-		{"negative", func(d *Data) { d.SE[3] = -1 }, "mixed: standard error 4 is not one (-1)"},
-		{"not a number", func(d *Data) { d.SE[3] = math.NaN() }, "mixed: standard error 4 is not one (NaN)"},
-		{"two baselines", func(d *Data) { d.BaseSE[1] = 9 }, "mixed: hip P01R has two errors of its baseline film: 0.043 and 9"},
+		{"negative", func(d *Data) { d.SE[3] = -1 }, "wearfit: standard error 4 is not one (-1)"},
+		{"not a number", func(d *Data) { d.SE[3] = math.NaN() }, "wearfit: standard error 4 is not one (NaN)"},
+		{"two baselines", func(d *Data) { d.BaseSE[1] = 9 }, "wearfit: hip P01R has two errors of its baseline film: 0.043 and 9"},
 		{"short", func(d *Data) { d.Class = d.Class[1:] }, "wearfit: columns differ in length: 182 times, 183 values, 0 weights"},
 		{"no repeats", func(d *Data) {
 			for i := range d.Film {

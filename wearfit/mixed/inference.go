@@ -134,7 +134,7 @@ func (m Model) curvature() *mat.SymDense {
 }
 
 // ErrNotNested says that two models cannot be compared by their likelihoods.
-var ErrNotNested = errors.New("mixed: the models are not one within the other, or differ in data or criterion")
+var ErrNotNested = errors.New("wearfit: the models are not one within the other, or differ in data or criterion")
 
 // Ratio is a likelihood-ratio test.
 type Ratio struct {

@@ -11,7 +11,7 @@ import (
 )
 
 // ErrDraws says that the variances could not be integrated over.
-var ErrDraws = errors.New("mixed: the films tell too little of the variances to integrate over them")
+var ErrDraws = errors.New("wearfit: the films tell too little of the variances to integrate over them")
 
 // Drawn is a hip's own line with the variances integrated out.
 type Drawn struct {

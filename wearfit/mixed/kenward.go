@@ -18,10 +18,10 @@ import (
 const SmallCohort = 100
 
 // ErrML says that Kenward and Roger's method is one of restricted likelihood.
-var ErrML = errors.New("mixed: Kenward and Roger's errors need a fit by REML")
+var ErrML = errors.New("wearfit: Kenward and Roger's errors need a fit by REML")
 
 // ErrUntold says that the films do not tell the variances apart.
-var ErrUntold = errors.New("mixed: the films do not tell the variances apart")
+var ErrUntold = errors.New("wearfit: the films do not tell the variances apart")
 
 // Kenward is what Kenward and Roger's method needs of a model: the covariance of the
 // fixed effects adjusted for the variances' being estimated, and how uncertain those

@@ -12,7 +12,7 @@ import (
 )
 
 // ErrWeights says that a robust fit did not come to rest.
-var ErrWeights = errors.New("mixed: the robust fit does not settle")
+var ErrWeights = errors.New("wearfit: the robust mixed model does not settle")
 
 // Robust is a mixed model in which each patient's films follow Student's t distribution
 // together, so that a patient who stands apart pulls less.

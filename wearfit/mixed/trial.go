@@ -102,7 +102,7 @@ func (tr Trial) draw(r *rand.Rand) Data {
 func inside(p float64) bool { return p > 0 && p < 1 }
 
 // errUnsettled says that a simulated study's mixed model did not converge.
-var errUnsettled = errors.New("mixed: the mixed model did not converge")
+var errUnsettled = errors.New("wearfit: the mixed model did not converge")
 
 // analyse returns the probability of the difference of the rates in one study, by the
 // method that a real one of as many hips would be judged by.
