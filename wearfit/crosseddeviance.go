@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/wearfit/internal/seek"
 )
 
 // crossedPoint is the restricted deviance at given variances, with the mean and
@@ -130,7 +132,7 @@ func settle(dev func([]float64) float64, x []float64) bool {
 	}
 	for range 200 {
 		d := dev(x)
-		step, promise := newton(hessian(x, grad), grad(x))
+		step, promise := seek.Newton(seek.Hessian(x, func(x []float64) (float64, []float64) { return 0, grad(x) }), grad(x))
 		if promise < 1e-11 {
 			return finite(d)
 		}

@@ -87,45 +87,6 @@ func TestMinimumRate(t *testing.T) {
 	require.ErrorIs(t, err, ErrEqualTimes)
 }
 
-// R 4.2.2 t.test of the slopes of 300 simulated hips.
-func TestTwoStage(t *testing.T) {
-	var ref struct {
-		Stage struct {
-			First []float64  `json:"per_hip_slope_first5"`
-			Mean  [2]float64 `json:"mean_slope"`
-			SD    [2]float64 `json:"sd_slope"`
-			N     [2]int
-			Welch struct {
-				T, DF, P, Difference float64
-				CI                   [2]float64 `json:"ci95"`
-			} `json:"welch_t"`
-		} `json:"two_stage"`
-	}
-	reference(t, "mixed_cohort_300.json", &ref)
-	d := mixedTable(t, "mixed_cohort_300.csv", "hip", "years", "penetration", "liner", "crosslinked")
-	linked := map[string]bool{}
-	for i, h := range d.Hip {
-		linked[h] = d.Fixed[2][i] == 1
-	}
-	d.Hip, d.Time, d.Value = append(d.Hip, "lone"), append(d.Time, 3), append(d.Value, 1)
-	s, err := CompareRates(d, func(h string) bool { return !linked[h] })
-	require.NoError(t, err)
-	assert.Equal(t, []string{"lone"}, s.Left)
-	w := ref.Stage
-	assert.Equal(t, w.N, s.Welch.N)
-	for g := range 2 {
-		near(t, w.Mean[g], s.Welch.Mean[g], 1e-10, "mean")
-		near(t, w.SD[g], s.Welch.SD[g], 1e-10, "sd")
-	}
-	near(t, w.First[0], s.Rates[0][0], 1e-10, "first hip")
-	near(t, w.Welch.T, s.Welch.T, 1e-10, "t")
-	near(t, w.Welch.DF, s.Welch.Difference.DF, 1e-10, "df")
-	near(t, w.Welch.P, s.Welch.P, 1e-8, "p")
-	pair(t, w.Welch.CI, s.Welch.Difference.Interval(0.95), "difference")
-	assert.Greater(t, s.Ranks.Share, 0.9)
-	assert.False(t, s.Ranks.Exact)
-}
-
 // Five against five: 4 of 252 arrangements have a U of at most 2.
 func TestCompareRanks(t *testing.T) {
 	m, err := CompareRanks([]float64{1, 2, 3, 4, 7}, []float64{5, 6, 8, 9, 10})
@@ -155,4 +116,41 @@ func TestCompareRanks(t *testing.T) {
 	require.ErrorIs(t, err, ErrNoScatter)
 	_, err = CompareMeans([]float64{1, 1}, []float64{1, 1})
 	require.ErrorIs(t, err, ErrNoScatter)
+}
+
+// R 4.2.2 oneway.test and kruskal.test, three groups with ties.
+func TestCompareAll(t *testing.T) {
+	groups := [][]float64{{.10, .12, .09, .14, .11}, {.05, .07, .06, .055}, {.12, .20, .09, .10, .31, .12}}
+	m, err := CompareAllMeans(groups)
+	require.NoError(t, err)
+	near(t, 16.9642441529, m.F, 1e-10, "F")
+	near(t, 7.17969934946, m.DF2, 1e-10, "df")
+	near(t, 0.00190341146884, m.P, 1e-9, "p")
+	r, err := CompareAllRanks(groups)
+	require.NoError(t, err)
+	near(t, 8.63586040915, r.H, 1e-10, "H")
+	near(t, 0.013327440089, r.P, 1e-9, "p")
+	assert.Equal(t, 2, r.DF)
+
+	two, err := CompareAllMeans(groups[:2])
+	require.NoError(t, err)
+	welch, err := CompareMeans(groups[0], groups[1])
+	require.NoError(t, err)
+	near(t, welch.P, two.P, 1e-9, "two groups: the t test")
+	near(t, welch.Difference.DF, two.DF2, 1e-9, "its df")
+
+	var few *TooFewError
+	_, err = CompareAllMeans([][]float64{{1, 2}, {3}})
+	require.ErrorAs(t, err, &few)
+	_, err = CompareAllMeans(groups[:1])
+	require.ErrorAs(t, err, &few)
+	_, err = CompareAllRanks(groups[:1])
+	require.ErrorAs(t, err, &few)
+	_, err = CompareAllMeans([][]float64{{1, 2}, {3, 3}})
+	require.ErrorIs(t, err, ErrNoScatter)
+	_, err = CompareAllRanks([][]float64{{1, 1}, {1}})
+	require.ErrorIs(t, err, ErrNoScatter)
+	var bad *NonFiniteError
+	_, err = CompareAllRanks([][]float64{{1, math.NaN()}, {1}})
+	require.ErrorAs(t, err, &bad)
 }

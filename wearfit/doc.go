@@ -28,10 +28,8 @@
 //
 // # Many hips
 //
-// FitMixed is the linear mixed model by REML or ML, hips within patients, with
-// Satterthwaite's degrees of freedom, LikelihoodRatio between two of them and each
-// hip's shrunken line from Mixed.Shrink; CompareRates the simple comparison of each hip's
-// own line. Agreement, Repeat, Intraclass, Concord and Precision judge readings, Crossed
+// Package wearfit/mixed is the linear mixed model. CompareMeans and CompareRanks compare
+// two groups. Agreement, Repeat, Intraclass, Concord and Precision judge readings, Crossed
 // splits their variance. Plan and
 // MinimumRate are for planning.
 //
@@ -42,8 +40,6 @@
 //     confidence intervals. Appl Stat 1988;37:87-94.
 //   - Hudson DJ. Fitting segmented curves whose join points have to be
 //     estimated. J Am Stat Assoc 1966;61:1097-1129.
-//   - Bates D, Mächler M, Bolker B, Walker S. Fitting linear mixed-effects models
-//     using lme4. J Stat Softw 2015;67(1).
 //   - National Institute of Standards and Technology, Statistical Reference
 //     Datasets: the certified values of the tests.
 //

@@ -42,26 +42,6 @@ func ExampleLine_TimeTo() {
 	// told: false
 }
 
-func ExampleFitMixed() {
-	var d wearfit.MixedData
-	d.Names, d.Fixed = []string{"bedding-in", "rate"}, make([][]float64, 2)
-	for hip, rate := range map[string]float64{"A": 0.04, "B": 0.06, "C": 0.05, "D": 0.07} {
-		for i, t := range []float64{1, 2, 5, 10} {
-			d.Hip, d.Time = append(d.Hip, hip), append(d.Time, t)
-			d.Value = append(d.Value, 0.1+rate*t+[]float64{0.01, -0.01, -0.01, 0.01}[i])
-			d.Fixed[0], d.Fixed[1] = append(d.Fixed[0], 1), append(d.Fixed[1], t)
-		}
-	}
-	m, err := wearfit.FitMixed(d, wearfit.MixedOptions{})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("rate %.3f mm/year, between hips ±%.3f\n", m.Coef[1], m.SDSlope)
-	// Output:
-	// rate 0.056 mm/year, between hips ±0.013
-}
-
 func ExampleAgreement() {
 	b, err := wearfit.Agreement([]float64{0.21, 0.35, 0.62, 0.80, 1.02}, []float64{0.18, 0.36, 0.58, 0.79, 0.97})
 	if err != nil {

@@ -215,48 +215,6 @@ func ExampleCompareRanks() {
 	// U = 0, p = 0.1, exact true
 }
 
-func ExampleCompareRates() {
-	d := wearfit.MixedData{
-		Hip:   []string{"A", "A", "B", "B", "C", "C", "D", "D"},
-		Time:  []float64{1, 5, 1, 5, 1, 5, 1, 5},
-		Value: []float64{0.2, 0.6, 0.2, 0.64, 0.1, 0.3, 0.1, 0.34},
-	}
-	s, err := wearfit.CompareRates(d, func(hip string) bool { return hip < "C" })
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("%.3f and %.3f mm/year\n", s.Welch.Mean[0], s.Welch.Mean[1])
-	// Output:
-	// 0.105 and 0.055 mm/year
-}
-
-func ExampleLikelihoodRatio() {
-	d := wearfit.MixedData{Names: []string{"intercept", "rate"}, Fixed: make([][]float64, 2)}
-	for h, own := range []float64{-0.05, 0.02, 0.04, -0.01} {
-		for k := range 4 {
-			x := float64(k + 1)
-			d.Hip = append(d.Hip, string(rune('A'+h)))
-			d.Time, d.Value = append(d.Time, x), append(d.Value, 0.1+(0.1+own)*x+0.01*float64(k%2))
-			d.Fixed[0], d.Fixed[1] = append(d.Fixed[0], 1), append(d.Fixed[1], x)
-		}
-	}
-	slope, err := wearfit.FitMixed(d, wearfit.MixedOptions{})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	level, err := wearfit.FitMixed(d, wearfit.MixedOptions{Random: wearfit.InterceptOnly})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	r, err := wearfit.LikelihoodRatio(slope, level)
-	fmt.Printf("%d degrees of freedom, rates vary between hips: %v, %v\n", r.DF, r.Mixture < 0.001, err)
-	// Output:
-	// 2 degrees of freedom, rates vary between hips: true, <nil>
-}
-
 func ExampleAgreementRepeated() {
 	a := [][]float64{{1.0, 1.1}, {2.0, 2.2}, {3.1, 3.0}, {4.0, 3.9}}
 	b := [][]float64{{1.1, 1.2}, {2.1, 2.1}, {2.9, 3.1}, {4.2, 4.0}}

@@ -39,6 +39,95 @@ func CompareMeans(a, b []float64) (Welch, error) {
 	return w, nil
 }
 
+// Means compares the means of several groups whose variances may differ.
+type Means struct {
+	F, DF1, DF2 float64
+	P           float64
+}
+
+// CompareAllMeans runs Welch's analysis of variance (Welch BL. Biometrika
+// 1951;38:330-336); with two groups it is the t test of CompareMeans.
+func CompareAllMeans(groups [][]float64) (Means, error) {
+	k := float64(len(groups))
+	if k < 2 {
+		return Means{}, &TooFewError{len(groups), 2}
+	}
+	var sum, mean float64
+	w, m := make([]float64, len(groups)), make([]float64, len(groups))
+	for g, x := range groups {
+		if err := check(x, x, nil, 2); err != nil {
+			return Means{}, err
+		}
+		var v float64
+		m[g], v = stat.MeanVariance(x, nil)
+		w[g] = float64(len(x)) / v
+		if !(v > 0) || !finite(w[g]) || !(w[g] > 0) {
+			return Means{}, ErrNoScatter
+		}
+		sum += w[g]
+		mean += w[g] * m[g]
+	}
+	mean /= sum
+	var between, unlike float64
+	for g, x := range groups {
+		between += w[g] * (m[g] - mean) * (m[g] - mean)
+		unlike += (1 - w[g]/sum) * (1 - w[g]/sum) / float64(len(x)-1)
+	}
+	r := Means{DF1: k - 1, DF2: (k*k - 1) / (3 * unlike)}
+	r.F = between / (k - 1) / (1 + 2*(k-2)/(k*k-1)*unlike)
+	if !finite(r.F) || !finite(r.DF2) {
+		return Means{}, ErrRange
+	}
+	r.P = distuv.F{D1: r.DF1, D2: r.DF2}.Survival(r.F)
+	return r, nil
+}
+
+// KruskalWallis compares several groups by the ranks of their values.
+type KruskalWallis struct {
+	H  float64 // corrected for ties
+	DF int
+	P  float64 // of chi-square
+}
+
+// CompareAllRanks runs the Kruskal-Wallis test (Kruskal WH, Wallis WA. J Am Stat
+// Assoc 1952;47:583-621), by chi-square. A group may have one value.
+func CompareAllRanks(groups [][]float64) (KruskalWallis, error) {
+	if len(groups) < 2 {
+		return KruskalWallis{}, &TooFewError{len(groups), 2}
+	}
+	var all []float64
+	for _, x := range groups {
+		if err := check(x, x, nil, 1); err != nil {
+			return KruskalWallis{}, err
+		}
+		all = append(all, x...)
+	}
+	n := float64(len(all))
+	tied := cubes(all) // sorts them
+	if !(tied < n*n*n-n) {
+		return KruskalWallis{}, ErrNoScatter
+	}
+	var sum float64
+	for _, x := range groups {
+		var r float64
+		for _, v := range x {
+			below, _ := slices.BinarySearch(all, v)
+			upTo, _ := slices.BinarySearchFunc(all, v, func(a, b float64) int {
+				if a <= b {
+					return -1
+				}
+				return 1
+			})
+			r += float64(below+upTo+1) / 2
+		}
+		sum += r * r / float64(len(x))
+	}
+	k := KruskalWallis{DF: len(groups) - 1}
+	k.H = (12/(n*(n+1))*sum - 3*(n+1)) / (1 - tied/(n*n*n-n))
+	k.P = distuv.ChiSquared{K: float64(k.DF)}.Survival(k.H)
+	return k, nil
+}
+
 // MannWhitney compares two groups by the ranks of their values.
 type MannWhitney struct {
 	U     float64 // pairs in which the first group's value is higher, ties half
@@ -136,55 +225,4 @@ func exactU(n, m int, u float64) float64 {
 		}
 	}
 	return min(1, 2*low/all)
-}
-
-// TwoStage compares the rates of two groups by each hip's own line.
-type TwoStage struct {
-	Rates [2][]float64
-	Left  []string // hips without a line of their own, left out
-	Welch Welch
-	Ranks MannWhitney
-}
-
-// CompareRates fits a line to each hip of d and compares the slopes of the
-// hips that first lists with those of the others. It is the simple check beside
-// a mixed model, which weighs hips by what their films tell.
-func CompareRates(d MixedData, first func(hip string) bool) (TwoStage, error) {
-	if err := check(d.Time, d.Value, nil, 2); err != nil {
-		return TwoStage{}, err
-	}
-	if len(d.Hip) != len(d.Time) {
-		return TwoStage{}, &LengthError{len(d.Time), len(d.Value), len(d.Hip)}
-	}
-	rows := map[string][]int{}
-	var names []string
-	for i, h := range d.Hip {
-		if rows[h] == nil {
-			names = append(names, h)
-		}
-		rows[h] = append(rows[h], i)
-	}
-	var r TwoStage
-	for _, h := range names {
-		var t, y []float64
-		for _, i := range rows[h] {
-			t, y = append(t, d.Time[i]), append(y, d.Value[i])
-		}
-		l, err := FitLine(t, y, nil)
-		if err != nil {
-			r.Left = append(r.Left, h)
-			continue
-		}
-		g := 1
-		if first(h) {
-			g = 0
-		}
-		r.Rates[g] = append(r.Rates[g], l.Slope)
-	}
-	var err error
-	if r.Welch, err = CompareMeans(r.Rates[0], r.Rates[1]); err != nil {
-		return TwoStage{}, err
-	}
-	r.Ranks, err = CompareRanks(r.Rates[0], r.Rates[1])
-	return r, err
 }

@@ -45,12 +45,26 @@ Each hip by itself:
                     below detection; --medial-se COLUMN, weights need --se too
 
 The whole table:
-  --by COLUMN       compare the rates of two groups by each hip's own line
+  --by COLUMN       compare the rates of groups by each hip's own line
   --mixed           linear mixed model of the whole table, with --by by group;
-                    likelihood-ratio tests; each hip's shrunken rate and intercept
+                    tests; each hip's shrunken rate and intercept. Where se_mm is
+                    known the residual SD is what the films scatter beyond it; where
+                    se_baseline_mm is known intercepts, their SD too, are without it:
+                    the bedding-in as a faultless baseline film would show it
   --ml              by maximum likelihood instead of REML
   --uncorrelated    intercept and rate vary independently between hips
   --covariate COLUMN  a number that is the same on all films of a hip; may be repeated
+  --category COLUMN   the same for words, such as an activity
+  --on-rate COLUMN    a covariate or category that acts on the rate too: does age
+                      change the wear rate? may be repeated
+  --class COLUMN    a residual SD for each value, such as the reader or the quality
+  --film COLUMN     names the film within the hip where films were read more than once
+  --patient-rate    with --patient: rates vary between patients too, so that the two
+                    hips of one wear alike
+  --robust          beside it the model by Student's t with 4 degrees of freedom, in
+                    which hips that stand apart pull less; they are named
+  --diagnostics     values for plots: residuals of films, hips against the normal
+                    distribution
 
 Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what
 competes, such as a death):
@@ -103,6 +117,8 @@ var fitUses = map[string][]string{
 	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips}, "liner": {fitHips},
 	"at-years": {fitHips, fitLiners},
 	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort, fitLiners},
+	"category": {fitCohort}, "on-rate": {fitCohort}, "class": {fitCohort}, "film": {fitCohort}, "patient-rate": {fitCohort},
+	"robust": {fitCohort}, "diagnostics": {fitCohort},
 	"by":     {fitCohort, fitLiners},
 	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
 	"survival": {fitLiners}, "event": {fitLiners}, "per": {fitLiners},
@@ -146,18 +162,23 @@ func (c *call) fitFlags() *fitFlags {
 	f.mixed = c.flags.Bool("mixed", false, "")
 	c.flags.BoolVar(&f.cohort.ML, "ml", false, "")
 	c.flags.BoolVar(&f.cohort.Uncorrelated, "uncorrelated", false, "")
-	c.flags.Func("covariate", "", func(s string) error {
-		if s == "" || slices.Contains(f.cohort.Covariates, s) {
-			return errors.New("name each column once")
-		}
-		f.cohort.Covariates = append(f.cohort.Covariates, s)
-		return nil
-	})
+	c.flags.BoolVar(&f.cohort.PatientRate, "patient-rate", false, "")
+	c.flags.BoolVar(&f.cohort.Robust, "robust", false, "")
+	c.flags.BoolVar(&f.cohort.Diagnostics, "diagnostics", false, "")
+	for name, list := range map[string]*[]string{"covariate": &f.cohort.Covariates, "category": &f.cohort.Categories, "on-rate": &f.cohort.OnRate} {
+		c.flags.Func(name, "", func(s string) error {
+			if s == "" || slices.Contains(*list, s) {
+				return errors.New("name each column once")
+			}
+			*list = append(*list, s)
+			return nil
+		})
+	}
 	f.survival = c.flags.Bool("survival", false, "")
 	f.step = c.steps("per")
 	c.planFlags(f)
 	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value",
-		"se_mm": "se", "se_baseline_mm": "se-baseline", "patient": "patient", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
+		"se_mm": "se", "se_baseline_mm": "se-baseline", "patient": "patient", "class": "class", "film": "film", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
 		f.column[name] = c.column(flag)
 	}
 	c.format()
@@ -265,12 +286,15 @@ func (c *call) kind(f *fitFlags) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	needsMixed := f.cohort.ML || f.cohort.Uncorrelated || f.cohort.Covariates != nil
 	switch {
-	case kind == fitCohort && needsMixed && !*f.mixed:
-		return "", c.fail("add --mixed", "--ml, --uncorrelated and --covariate are of use to the mixed model only")
+	case kind == fitCohort && f.needsMixed() != "" && !*f.mixed:
+		return "", c.fail("add --mixed", "--%s is of use to the mixed model only", f.needsMixed())
 	case len(f.unused()) > 0:
 		return "", c.fail("name it with --covariate too", "--per %s is of no covariate", f.unused()[0])
+	case f.cohort.PatientRate && *f.column["patient"] == "":
+		return "", c.fail("give both", "--patient-rate goes with --patient")
+	case f.onNothing() != "":
+		return "", c.fail("name it there too", "--on-rate %s is no --covariate or --category", f.onNothing())
 	case *f.percent > 0 && *f.liner == 0 && *f.column["liner_mm"] == "", *f.percent == 0 && (*f.liner > 0 || *f.column["liner_mm"] != ""):
 		return "", c.fail("give both", "--reach-percent goes with --liner-mm or --liner")
 	case *f.liner > 0 && *f.column["liner_mm"] != "":
@@ -288,6 +312,35 @@ func (f *fitFlags) unused() []string {
 		}
 	}
 	return out
+}
+
+// needsMixed names a flag that was given and is of use to the mixed model only.
+func (f *fitFlags) needsMixed() string {
+	o := f.cohort
+	for _, g := range []struct {
+		name  string
+		given bool
+	}{
+		{"ml", o.ML}, {"uncorrelated", o.Uncorrelated}, {"patient-rate", o.PatientRate}, {"robust", o.Robust},
+		{"diagnostics", o.Diagnostics}, {"covariate", o.Covariates != nil},
+		{"category", o.Categories != nil}, {"on-rate", o.OnRate != nil},
+		{"class", *f.column["class"] != ""}, {"film", *f.column["film"] != ""},
+	} {
+		if g.given {
+			return g.name
+		}
+	}
+	return ""
+}
+
+// onNothing names a column that is to act on the rate and is nothing else.
+func (f *fitFlags) onNothing() string {
+	for _, name := range f.cohort.OnRate {
+		if !slices.Contains(f.cohort.Covariates, name) && !slices.Contains(f.cohort.Categories, name) {
+			return name
+		}
+	}
+	return ""
 }
 
 // asks are what the models are asked besides their parameters.

@@ -35,5 +35,23 @@ const (
 	ByLargeSample Convention = "large-sample"
 )
 
+// The conventions of cohorts.
+const (
+	ByKenwardRoger   Convention = "kenward-roger"
+	BySatterthwaite  Convention = "satterthwaite"
+	ByRatioTest      Convention = "ratio-test"
+	ByMixture        Convention = "ratio-mixture"
+	ByDrawnCohorts   Convention = "drawn-cohorts"
+	ByREML           Convention = "reml"
+	ByML             Convention = "ml"
+	ByIntegration    Convention = "integrated"
+	ByKnownVariances Convention = "known-variances"
+	ByStudentT       Convention = "multivariate-t"
+	ByRatio          Convention = "error-ratio"
+	ByWelch          Convention = "welch"
+	ByRanks          Convention = "ranks"
+	ByOwnLines       Convention = "own-lines"
+)
+
 // Words say how it works, with its source.
 func (c Convention) Words() string { return texts.Say("convention."+string(c), nil) }

@@ -5,10 +5,11 @@ import (
 
 	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
+	lmm "linerwatch/wearfit/mixed" // the name mixed is taken here
 	"linerwatch/wearfit/survive"
 )
 
-// fitErrors are the errors of package wearfit, and of survive below it, by the codes of their notes.
+// fitErrors are the errors of package wearfit, and of mixed and survive below it, by the codes of their notes.
 var fitErrors = map[error]string{
 	wearfit.ErrApart:         "fit.apart",
 	wearfit.ErrBeforeSurgery: "fit.before-surgery",
@@ -17,15 +18,22 @@ var fitErrors = map[error]string{
 	wearfit.ErrDesign:        "fit.design",
 	wearfit.ErrEqualTimes:    "fit.equal-times",
 	wearfit.ErrExact:         "fit.exact",
-	wearfit.ErrFilmsPerHip:   "fit.films-per-hip",
+	lmm.ErrFilmsPerHip:       "fit.films-per-hip",
 	wearfit.ErrNoMinimum:     "fit.no-minimum",
 	wearfit.ErrNoScatter:     "fit.no-scatter",
-	wearfit.ErrNotNested:     "fit.not-nested",
-	wearfit.ErrOneHip:        "fit.one-hip",
+	lmm.ErrNotNested:         "fit.not-nested",
+	lmm.ErrOneHip:            "fit.one-hip",
 	wearfit.ErrRange:         "fit.range",
 	wearfit.ErrRank:          "fit.rank",
 	wearfit.ErrUnbalanced:    "fit.unbalanced",
 	wearfit.ErrUnsettled:     "fit.unsettled",
+	lmm.ErrRepeats:           "fit.repeats",
+	lmm.ErrSE:                "fit.no-error",
+	lmm.ErrML:                "fit.ml",
+	lmm.ErrUntold:            "fit.untold",
+	lmm.ErrBootstrap:         "fit.bootstrap",
+	lmm.ErrDraws:             "fit.draws",
+	lmm.ErrWeights:           "fit.weights",
 	survive.ErrAlike:         "liners.alike",
 	survive.ErrFewPatients:   "liners.few-patients",
 	survive.ErrNoEvent:       "liners.no-event",
@@ -47,8 +55,16 @@ func fitNote(err error) (n Note, ok bool) {
 		return Note{Code: "fit.weight", Values: texts.Values{"N": float64(e.Index + 1), "Value": e.Value}}, true
 	case *wearfit.LengthError:
 		return Note{Code: "fit.lengths", Values: texts.Values{"Times": float64(e.Times), "Values": float64(e.Values), "Weights": float64(e.Weights)}}, true
-	case *wearfit.NestError:
+	case *lmm.NestError:
 		return Note{Code: "fit.two-patients", Values: texts.Values{"Hip": e.Hip, "First": e.First, "Second": e.Second}}, true
+	}
+	switch e := err.(type) {
+	case *lmm.ManyError:
+		return Note{Code: "fit.many-readings", Values: Values{"Hip": e.Hip, "N": float64(e.N), "Most": float64(e.Most)}}, true
+	case *lmm.BaseError:
+		return Note{Code: "fit.two-baselines", Values: Values{"Hip": e.Hip, "First": e.First, "Second": e.Second}}, true
+	case *lmm.SEError:
+		return Note{Code: "fit.bad-error", Values: Values{"N": float64(e.Index + 1), "Value": fmt.Sprint(e.Value)}}, true
 	}
 	switch e := err.(type) {
 	case *survive.TimeError:

@@ -15,6 +15,7 @@ import (
 
 	"linerwatch/measure"
 	"linerwatch/wearfit"
+	lmm "linerwatch/wearfit/mixed"
 	"linerwatch/wearfit/survive"
 )
 
@@ -73,7 +74,7 @@ func TestEveryErrorOfAFitHasItsNote(t *testing.T) {
 		known[strings.TrimPrefix(err.Error(), "wearfit: ")] = true
 	}
 	types := map[string]error{}
-	for _, err := range []error{&wearfit.TooFewError{}, &wearfit.TooFewTimesError{}, &wearfit.NonFiniteError{What: "time"}, &wearfit.WeightError{}, &wearfit.LengthError{}, &wearfit.NestError{},
+	for _, err := range []error{&wearfit.TooFewError{}, &wearfit.TooFewTimesError{}, &wearfit.NonFiniteError{What: "time"}, &wearfit.WeightError{}, &wearfit.LengthError{}, &lmm.NestError{}, &lmm.ManyError{}, &lmm.BaseError{}, &lmm.SEError{},
 		&survive.TimeError{}, &survive.EventError{}} {
 		types[reflect.TypeOf(err).Elem().Name()] = err
 		require.Equal(t, strings.TrimPrefix(err.Error(), "wearfit: "), Told(err))
@@ -83,6 +84,9 @@ func TestEveryErrorOfAFitHasItsNote(t *testing.T) {
 	files, err := filepath.Glob("../../wearfit/*.go")
 	require.NoError(t, err)
 	below, err := filepath.Glob("../../wearfit/survive/*.go")
+	require.NoError(t, err)
+	files = append(files, below...)
+	below, err = filepath.Glob("../../wearfit/mixed/*.go")
 	require.NoError(t, err)
 	files = append(files, below...)
 	found := 0

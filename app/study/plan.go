@@ -2,6 +2,7 @@ package study
 
 import (
 	"linerwatch/wearfit"
+	lmm "linerwatch/wearfit/mixed" // the name mixed is taken here
 )
 
 // Schedule is a study that is planned.
@@ -22,7 +23,7 @@ type Schedule struct {
 // for, the hips that each group needs: by formula, and as simulated where runs are.
 func Plan(p Schedule) ([]Quantity, error) {
 	const name = "plan"
-	tr := wearfit.Trial{Lost: p.Lost, Mixed: p.Mixed, Runs: p.Runs, Seed: 1,
+	tr := lmm.Trial{Lost: p.Lost, Mixed: p.Mixed, Runs: p.Runs, Seed: 1,
 		Plan: wearfit.Plan{Times: p.Times, SD: p.SD, BetweenSD: p.BetweenSD, Difference: p.Difference, Level: level, Power: p.Power}}
 	least, err := wearfit.MinimumRate(p.Times, p.SD, level, p.Power)
 	if err != nil {

@@ -3,25 +3,33 @@ package tables
 import (
 	"errors"
 	"io"
+	"maps"
 	"slices"
 
 	"linerwatch/app/study"
 )
 
-// films is a table of penetrations in rows, with group and patient where the
-// table's columns for them are named, and with covariates.
-func films(r io.Reader, names Columns, covariates ...string) (t *table, rows []study.CohortRow, bad []*RowError, err error) {
+// films is a table of penetrations in rows, with group, patient, class and film where the
+// table's columns for them are named, with covariates, which are numbers, and with
+// categories, which are words.
+func films(r io.Reader, names Columns, covariates, categories []string) (t *table, rows []study.CohortRow, bad []*RowError, err error) {
 	also := append(slices.Clone(errorColumns), "patient")
 	var more []string
-	for _, name := range []string{"group", "patient"} {
+	for _, name := range []string{"group", "patient", "class", "film"} {
 		if names[name] != "" {
 			more = append(more, name)
 		}
+		if names[name] != "" && name != "patient" {
+			also = append(also, name)
+		}
 	}
-	if names["group"] != "" {
-		also = append(also, "group")
+	own := Columns{}
+	maps.Copy(own, names)
+	for _, name := range categories {
+		own[name] = name // must not be empty, as what the caller names
+		more = append(more, name)
 	}
-	t, err = openTable(r, append(slices.Clone(rateColumns), covariates...), also, names)
+	t, err = openTable(r, slices.Concat(rateColumns, covariates, categories), also, own)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -39,7 +47,11 @@ func films(r io.Reader, names Columns, covariates ...string) (t *table, rows []s
 			bad = append(bad, fault)
 			continue
 		}
-		rows = append(rows, study.CohortRow{Hip: hip, Patient: extra["patient"], Group: extra["group"], Covariates: t.values, Point: p})
+		row := study.CohortRow{Hip: hip, Patient: extra["patient"], Group: extra["group"], Class: extra["class"], Film: extra["film"], Covariates: t.values, Point: p}
+		for _, name := range categories {
+			row.Categories = append(row.Categories, extra[name])
+		}
+		rows = append(rows, row)
 	}
 	for i := range rows {
 		rows[i].Hip = t.hips.shown(rows[i].Hip)
@@ -118,11 +130,10 @@ var errNoRows = study.NewError("table.no-rows", nil)
 // errBadRows says that an analysis of the whole table was not made.
 var errBadRows = study.NewError("table.bad-rows", nil)
 
-// Mixed fits the mixed model, if asked, to a whole table, and compares two
-// groups by each hip's own line; beside a mixed model of other than two groups
-// that comparison is left out. With a bad row nothing is fitted.
+// Mixed fits the mixed model, if asked, to a whole table, and compares groups by each
+// hip's own line; beside a mixed model of one group that comparison is left out. With a bad row nothing is fitted.
 func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out []study.Quantity, bad []*RowError, err error) {
-	t, rows, bad, err := films(r, names, o.Covariates...)
+	t, rows, bad, err := films(r, names, o.Covariates, o.Categories)
 	switch {
 	case err != nil:
 		return nil, nil, err

@@ -2,6 +2,8 @@ package tables_test
 
 import (
 	"encoding/json"
+	"errors"
+	"math"
 	"os"
 	"strconv"
 	"strings"
@@ -31,10 +33,10 @@ func TestMixedTable(t *testing.T) {
 	var ref struct {
 		LR struct{ Chisq, P float64 } `json:"likelihood_ratio_liner_by_years_ml"`
 	}
-	b, err := os.ReadFile("../../wearfit/testdata/mixed_cohort_300.json")
+	b, err := os.ReadFile("../../wearfit/mixed/testdata/cohort_300.json")
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(b, &ref))
-	f, err := os.Open("../../wearfit/testdata/mixed_cohort_300.csv")
+	f, err := os.Open("../../wearfit/mixed/testdata/cohort_300.csv")
 	require.NoError(t, err)
 	defer func() { require.NoError(t, f.Close()) }()
 	list, bad, err := tables.Mixed(f, tables.Columns{"penetration_mm": "penetration", "group": "liner"}, true, study.CohortOptions{})
@@ -59,6 +61,44 @@ func TestMixedTable(t *testing.T) {
 	w := quantity(t, list, "", "Welch t test", "rate, conventional less crosslinked")
 	assert.InEpsilon(t, 0.0708030186146729, w.Value, 1e-10)
 	assert.InEpsilon(t, 0.0636900025736039, w.Interval.Lo, 1e-9)
+}
+
+// Readings whose errors are known, by the command's route: metafor 3.8-1, by
+// .ci/mixed.R. se_mm of a table holds the baseline film's error too.
+func TestMixedTableErrors(t *testing.T) {
+	b, err := os.ReadFile("../../wearfit/mixed/testdata/errors.csv")
+	require.NoError(t, err)
+	lines := strings.Split(strings.TrimSpace(string(b)), "\n")
+	var text strings.Builder
+	text.WriteString(lines[0] + ",se_mm\n")
+	for _, l := range lines[1:] {
+		cells := strings.Split(l, ",")
+		own, err1 := strconv.ParseFloat(cells[9], 64)
+		base, err2 := strconv.ParseFloat(cells[10], 64)
+		require.NoError(t, errors.Join(err1, err2))
+		text.WriteString(l + "," + strconv.FormatFloat(math.Hypot(own, base), 'g', 17, 64) + "\n")
+	}
+	names := tables.Columns{"penetration_mm": "penetration", "se_baseline_mm": "se_base"}
+	list, bad, err := tables.Mixed(strings.NewReader(text.String()), names, true, study.CohortOptions{Start: 1})
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	const model = "mixed model, REML"
+	assert.InDelta(t, 134.79182371, quantity(t, list, "", model, "restricted log-likelihood").Value, 1e-6)
+	assert.InEpsilon(t, 0.0782275455038, quantity(t, list, "", model, "rate").Value, 1e-4)
+	assert.InEpsilon(t, 0.0974470051372, quantity(t, list, "", model, "SD of intercepts between hips, without the baseline film's error").Value, 1e-3)
+	assert.InEpsilon(t, 0.0492402679757, quantity(t, list, "", model, "residual SD, beyond the readings' stated errors").Value, 1e-3)
+
+	// By class and film: nlme and lme4 have these without known errors, and so does this.
+	cut := strings.NewReplacer(",se_base", ",other", ",se_mm", ",all").Replace(text.String())
+	names = tables.Columns{"penetration_mm": "penetration", "class": "reader"}
+	list, _, err = tables.Mixed(strings.NewReader(cut), names, true, study.CohortOptions{Start: 1})
+	require.NoError(t, err)
+	assert.InEpsilon(t, 0.0577075539024, quantity(t, list, "A", model, "residual SD").Value, 1e-3)
+	assert.InEpsilon(t, 0.0781555903975, quantity(t, list, "B", model, "residual SD").Value, 1e-3)
+	names = tables.Columns{"penetration_mm": "penetration", "film": "film"}
+	list, _, err = tables.Mixed(strings.NewReader(cut), names, true, study.CohortOptions{Start: 1})
+	require.NoError(t, err)
+	assert.InEpsilon(t, 0.0184142165728, quantity(t, list, "", model, "SD of films, beyond the hip's line").Value, 1e-3)
 }
 
 // Patients are hips' patients, and an effect of their own.

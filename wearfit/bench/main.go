@@ -2,7 +2,7 @@
 // numbers of films and reading errors, and what a mixed model costs:
 //
 //	go run ./wearfit/bench [-runs 4000] [-seed 1] [-cost=false]
-//	go run ./wearfit/bench -survival [-runs 4000] [-seed 1]
+//	go run ./wearfit/bench -survival|-shrink|-tests [-runs 4000] [-seed 1]
 //	go run ./wearfit/bench -readers [-runs 4000] [-seed 1]    # of agreement between readers
 //
 // It ends with status 1 where a line's interval holds the truth in less than 93
@@ -23,18 +23,27 @@ func main() {
 	cost := flag.Bool("cost", true, "time the mixed model")
 	hips := flag.Int("cohort", 0, "fit one cohort of so many hips instead, and write its films to -out")
 	survival := flag.Bool("survival", false, "judge the survival of liners instead")
+	shrunken := flag.Bool("shrink", false, "judge the intervals of hips' shrunken lines instead")
+	tests := flag.Bool("tests", false, "count how often tests find a difference where there is none instead")
 	patients := flag.Int("liners", 0, "write the liners of so many patients to -out instead")
-	out := flag.String("out", "", "file for the films of -cohort for -liners, or for one table of each design of -readers, CSV")
+	errorsToo := flag.Bool("errors", false, "fit readings with errors of every kind and write them to -out instead, for .ci/mixed.R")
+	out := flag.String("out", "", "file for the films of -cohort, for -liners or for one table of each design of -readers, CSV")
 	reading := flag.Bool("readers", false, "the intervals of agreement between readers instead")
 	flag.Parse()
-	if *survival || *patients > 0 {
-		err := error(nil)
-		if *survival {
-			err = linerCoverage(os.Stdout, *runs, *seed)
-		} else {
-			err = linerTable(*patients, *seed, *out)
+	for _, part := range []struct {
+		asked bool
+		run   func() error
+	}{
+		{*survival, func() error { return linerCoverage(os.Stdout, *runs, *seed) }},
+		{*shrunken, func() error { return shrinkage(os.Stdout, *runs, *seed) }},
+		{*tests, func() error { return sizes(os.Stdout, *runs, *seed) }},
+		{*errorsToo, func() error { return erring(os.Stdout, *seed, *out) }},
+		{*patients > 0, func() error { return linerTable(*patients, *seed, *out) }},
+	} {
+		if !part.asked {
+			continue
 		}
-		if err != nil {
+		if err := part.run(); err != nil {
 			fmt.Fprintln(os.Stderr, "bench:", err)
 			os.Exit(2)
 		}

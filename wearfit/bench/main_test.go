@@ -88,3 +88,23 @@ func TestReaders(t *testing.T) {
 	require.NoError(t, err)
 	assert.False(t, ok, "of one study 0 or 100 %%")
 }
+
+// Few runs of the parts for mixed models: every line is there and every figure a share.
+func TestMixedParts(t *testing.T) {
+	for _, c := range []struct {
+		run   func(w io.Writer, runs int, seed uint64) error
+		lines int
+	}{{shrinkage, 2 + 5*4}, {sizes, 2 + 4}} {
+		var b strings.Builder
+		require.NoError(t, c.run(&b, 2, 1))
+		assert.Equal(t, c.lines, strings.Count(b.String(), "\n"))
+		assert.NotContains(t, b.String(), "NaN")
+	}
+	table := filepath.Join(t.TempDir(), "readings.csv")
+	var b strings.Builder
+	require.NoError(t, erring(&b, 1, table))
+	for _, model := range []string{"plain", "film", "patient", "class", "known", "known_ml", "all"} {
+		assert.Contains(t, b.String(), model+",loglik,")
+	}
+	require.Error(t, erring(&b, 1, t.TempDir()))
+}

@@ -1,10 +1,12 @@
-package wearfit
+package mixed
 
 import (
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/wearfit"
 )
 
 // sums are what the likelihood needs of the films: for each hip Z'Z and
@@ -28,7 +30,7 @@ type sums struct {
 	scale  float64
 }
 
-func newSums(d MixedData, o MixedOptions) (*sums, error) {
+func newSums(d Data, o Options) (*sums, error) {
 	s := &sums{n: len(d.Value), p: len(d.Fixed)}
 	if err := s.arrange(d); err != nil {
 		return nil, err
@@ -48,8 +50,36 @@ func newSums(d MixedData, o MixedOptions) (*sums, error) {
 	return s, nil
 }
 
+// enough says whether there are films enough for the effects of hips, and not too
+// many of one patient.
+func (s *sums) enough(r Random) error {
+	if len(s.first) < 3 {
+		return ErrOneHip
+	}
+	need, some := 3.0, false
+	if r == InterceptOnly {
+		need = 2
+	}
+	for h := range len(s.names) {
+		some = some || s.zz[3*h] >= need
+	}
+	if !some {
+		return ErrFilmsPerHip
+	}
+	for p := range len(s.first) - 1 {
+		n := 0.0
+		for h := s.first[p]; h < s.first[p+1]; h++ {
+			n += s.zz[3*h]
+		}
+		if n > mostRows {
+			return &ManyError{s.names[slices.Index(s.order, s.first[p])], int(n), mostRows}
+		}
+	}
+	return nil
+}
+
 // arrange numbers the hips, those of one patient next to each other.
-func (s *sums) arrange(d MixedData) error {
+func (s *sums) arrange(d Data) error {
 	hips := make(map[string]int, s.n/3)
 	s.index = make([]int, s.n)
 	var patient []string
@@ -130,13 +160,13 @@ func (s *sums) factorise(cols [][]float64) error {
 	}
 	var c mat.Cholesky
 	if !c.Factorize(gram) {
-		return ErrRank
+		return wearfit.ErrRank
 	}
 	s.r = mat.NewTriDense(s.p, mat.Upper, nil)
 	c.UTo(s.r)
 	for j := range s.p {
 		if !(s.r.At(j, j) > 1e-7*math.Sqrt(gram.At(j, j))) {
-			return ErrRank
+			return wearfit.ErrRank
 		}
 	}
 	return nil
@@ -144,7 +174,7 @@ func (s *sums) factorise(cols [][]float64) error {
 
 // collect takes the sums in one pass over the films; a first pass finds the
 // least-squares fit.
-func (s *sums) collect(d MixedData) {
+func (s *sums) collect(d Data) {
 	p, k := s.p, s.p+1
 	s.zz = make([]float64, 3*len(s.names))
 	s.zw = make([]float64, 2*k*len(s.names))
@@ -228,30 +258,20 @@ func (s *sums) forward(c []float64) []float64 {
 }
 
 // covariance returns that of the coefficients of X.
-func (s *sums) covariance(at point, sigma2 float64) *mat.SymDense {
+func (s *sums) covariance(chol *mat.Cholesky, unit2 float64) *mat.SymDense {
 	inv := mat.NewDense(s.p, s.p, nil)
 	for j := range s.p {
 		e := make([]float64, s.p)
 		e[j] = 1
-		inv.SetCol(j, s.back(at.solve(s.forward(e))))
+		inv.SetCol(j, s.back(solve(chol, s.forward(e))))
 	}
 	cov := mat.NewSymDense(s.p, nil)
 	for i := range s.p {
 		for j := i; j < s.p; j++ {
-			cov.SetSym(i, j, sigma2*(inv.At(i, j)+inv.At(j, i))/2)
+			cov.SetSym(i, j, unit2*(inv.At(i, j)+inv.At(j, i))/2)
 		}
 	}
 	return cov
-}
-
-// unscaled returns the relative covariance of intercept and slope in the
-// units of the data.
-func (s *sums) unscaled(th factor) (d00, d01, d11 float64) {
-	a, b, c := th[0], th[1]/s.scale, th[2]/s.scale
-	// The intercept of time zero is that of the centre less center times the
-	// slope.
-	e, f := a-s.center*b, -s.center*c
-	return e*e + f*f, e*b + f*c, b*b + c*c
 }
 
 // logScale is what orthonormal columns take from the deviance.

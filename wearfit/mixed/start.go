@@ -1,4 +1,4 @@
-package wearfit
+package mixed
 
 import "math"
 

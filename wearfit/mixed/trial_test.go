@@ -1,27 +1,17 @@
-package wearfit
+package mixed
 
 import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-)
 
-// The least rate that is told with 80 % power is told by the fit itself in 80 % of hips.
-func TestMinimumRateIsTold(t *testing.T) {
-	for _, times := range [][]float64{{1, 5}, {1, 2, 5}, {1, 2, 5, 10}, {1, 2, 3, 5, 7, 10}} {
-		p := Plan{Times: times, SD: 0.05, Level: 0.95}
-		rate, err := MinimumRate(times, p.SD, p.Level, 0.8)
-		require.NoError(t, err)
-		j, err := p.JudgeHip(rate, 4000, 1)
-		require.NoError(t, err)
-		assert.InDelta(t, 0.8, j.Power, 0.02, "%d films", len(times))
-	}
-}
+	"linerwatch/wearfit"
+)
 
 // Simulated studies find the difference as often as the noncentral t distribution says.
 func TestTrialHasThePowerOfItsFormula(t *testing.T) {
-	tr := Trial{Plan: Plan{Times: []float64{1, 2, 5, 8}, SD: 0.1, BetweenSD: 0.03, Difference: 0.03, Level: 0.95, Power: 0.8}, Rate: 0.1, Runs: 1500, Seed: 2}
+	tr := Trial{Plan: wearfit.Plan{Times: []float64{1, 2, 5, 8}, SD: 0.1, BetweenSD: 0.03, Difference: 0.03, Level: 0.95, Power: 0.8}, Rate: 0.1, Runs: 1500, Seed: 2}
 	n, err := tr.PerGroup()
 	require.NoError(t, err)
 	tr.Hips = [2]int{n, n}
@@ -43,7 +33,7 @@ func TestTrialHasThePowerOfItsFormula(t *testing.T) {
 
 // Hips that are lost cost power, and the size makes up for them.
 func TestTrialSize(t *testing.T) {
-	tr := Trial{Plan: Plan{Times: []float64{1, 2, 5, 8}, SD: 0.1, BetweenSD: 0.03, Difference: 0.05, Level: 0.95, Power: 0.8}, Rate: 0.05, Runs: 400, Seed: 3}
+	tr := Trial{Plan: wearfit.Plan{Times: []float64{1, 2, 5, 8}, SD: 0.1, BetweenSD: 0.03, Difference: 0.05, Level: 0.95, Power: 0.8}, Rate: 0.05, Runs: 400, Seed: 3}
 	plain, err := tr.Size(1)
 	require.NoError(t, err)
 	tr.Lost = 0.08
@@ -58,7 +48,7 @@ func TestTrialSize(t *testing.T) {
 }
 
 func TestTrialFaults(t *testing.T) {
-	good := Trial{Plan: Plan{Times: []float64{1, 2}, SD: 0.1, Difference: 0.1, Level: 0.95, Power: 0.8}, Hips: [2]int{5, 5}, Runs: 2}
+	good := Trial{Plan: wearfit.Plan{Times: []float64{1, 2}, SD: 0.1, Difference: 0.1, Level: 0.95, Power: 0.8}, Hips: [2]int{5, 5}, Runs: 2}
 	_, err := good.Judge()
 	require.NoError(t, err)
 	for name, spoil := range map[string]func(*Trial){
@@ -72,8 +62,8 @@ func TestTrialFaults(t *testing.T) {
 		bad := good
 		spoil(&bad)
 		_, err := bad.Judge()
-		require.ErrorIs(t, err, ErrDesign, name)
+		require.ErrorIs(t, err, wearfit.ErrDesign, name)
 	}
 	_, err = good.Size(0)
-	require.ErrorIs(t, err, ErrDesign)
+	require.ErrorIs(t, err, wearfit.ErrDesign)
 }

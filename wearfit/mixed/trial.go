@@ -1,19 +1,20 @@
-package wearfit
+package mixed
 
 import (
 	"errors"
 	"math"
 	"math/rand/v2"
 	"runtime"
-	"slices"
 	"strconv"
 	"sync"
+
+	"linerwatch/wearfit"
 )
 
 // Trial is a planned comparison of the rates of two groups, judged by simulation: hips are
 // drawn, lost from follow-up, and analysed as real ones would be.
 type Trial struct {
-	Plan
+	wearfit.Plan
 	Hips      [2]int  // of each group
 	Rate      float64 // mean rate of the first group; that of the second is higher by Difference
 	BeddingSD float64 // of the bedding-in between hips
@@ -23,29 +24,21 @@ type Trial struct {
 	Seed      uint64
 }
 
-// Judged is the power of a trial as simulated.
-type Judged struct {
-	Hips   [2]int
-	Power  float64 // share of the studies that find the difference at the level
-	SE     float64 // of Power, from the number of runs
-	Failed int     // studies that could not be analysed, which found nothing
-}
-
 func (tr Trial) check() error {
 	if _, err := tr.RateSD(); err != nil {
 		return err
 	}
 	if !inside(tr.Level) || tr.Runs < 1 || min(tr.Hips[0], tr.Hips[1]) < 2 || !(tr.Lost >= 0 && tr.Lost < 1) ||
 		!finite(tr.Rate+tr.Difference+tr.BeddingSD+tr.BetweenSD) || tr.BeddingSD < 0 || tr.BetweenSD < 0 {
-		return ErrDesign
+		return wearfit.ErrDesign
 	}
 	return nil
 }
 
 // Judge simulates the trial. The same seed gives the same power, on any number of cores.
-func (tr Trial) Judge() (Judged, error) {
+func (tr Trial) Judge() (wearfit.Judged, error) {
 	if err := tr.check(); err != nil {
-		return Judged{}, err
+		return wearfit.Judged{}, err
 	}
 	found, failed := make([]bool, tr.Runs), make([]bool, tr.Runs)
 	var wg sync.WaitGroup
@@ -63,7 +56,7 @@ func (tr Trial) Judge() (Judged, error) {
 	}
 	close(next)
 	wg.Wait()
-	j := Judged{Hips: tr.Hips}
+	j := wearfit.Judged{Hips: tr.Hips}
 	for run := range found {
 		if found[run] {
 			j.Power += 1 / float64(tr.Runs)
@@ -77,8 +70,8 @@ func (tr Trial) Judge() (Judged, error) {
 }
 
 // draw simulates the films of one study; the second group is the column of group.
-func (tr Trial) draw(r *rand.Rand) MixedData {
-	d := MixedData{Fixed: make([][]float64, 4), Names: []string{"intercept", "rate", "group", "rate of group"}}
+func (tr Trial) draw(r *rand.Rand) Data {
+	d := Data{Fixed: make([][]float64, 4), Names: []string{"intercept", "rate", "group", "rate of group"}}
 	for h := range tr.Hips[0] + tr.Hips[1] {
 		group := 0.0
 		if h >= tr.Hips[0] {
@@ -105,28 +98,39 @@ func (tr Trial) draw(r *rand.Rand) MixedData {
 	return d
 }
 
+// inside says that p is a probability between 0 and 1.
+func inside(p float64) bool { return p > 0 && p < 1 }
+
 // errUnsettled says that a simulated study's mixed model did not converge.
 var errUnsettled = errors.New("wearfit: the mixed model did not converge")
 
-// analyse returns the probability of the difference of the rates in one study.
-func (tr Trial) analyse(d MixedData) (float64, error) {
+// analyse returns the probability of the difference of the rates in one study, by the
+// method that a real one of as many hips would be judged by.
+func (tr Trial) analyse(d Data) (float64, error) {
 	if !tr.Mixed {
-		w, err := CompareMeans(ownRates(d, 0), ownRates(d, 1))
+		w, err := wearfit.CompareMeans(ownRates(d, 0), ownRates(d, 1))
 		return w.P, err
 	}
-	m, err := FitMixed(d, MixedOptions{})
+	m, err := Fit(d, Options{})
 	if err != nil {
 		return 1, err
 	}
 	if !m.Converged {
 		return 1, errUnsettled
 	}
-	return m.Estimate(3).P(0), nil
+	if m.Patients >= SmallCohort {
+		return m.Estimate(3).P(0), nil
+	}
+	k, err := NewKenward(m)
+	if err != nil {
+		return 1, err
+	}
+	return k.Estimate(3).P(0), nil
 }
 
 // ownRates are the slopes of the hips of one group, whose rows follow one another; a hip
 // without a line of its own is left out.
-func ownRates(d MixedData, group float64) []float64 {
+func ownRates(d Data, group float64) []float64 {
 	var out []float64
 	for i := 0; i < len(d.Hip); {
 		k := i
@@ -134,7 +138,7 @@ func ownRates(d MixedData, group float64) []float64 {
 			k++
 		}
 		if d.Fixed[2][i] == group {
-			if l, err := FitLine(d.Time[i:k], d.Value[i:k], nil); err == nil {
+			if l, err := wearfit.FitLine(d.Time[i:k], d.Value[i:k], nil); err == nil {
 				out = append(out, l.Slope)
 			}
 		}
@@ -148,15 +152,15 @@ const mostHips = 20_000
 
 // Size returns the least number of hips with which the trial has its power, as simulated;
 // the second group has ratio times the first one's. tr.Hips is not used.
-func (tr Trial) Size(ratio float64) (Judged, error) {
+func (tr Trial) Size(ratio float64) (wearfit.Judged, error) {
 	if !(ratio > 0) || !finite(ratio) || !inside(tr.Power) {
-		return Judged{}, ErrDesign
+		return wearfit.Judged{}, wearfit.ErrDesign
 	}
 	begin, err := tr.PerGroup()
 	if err != nil {
-		return Judged{}, err
+		return wearfit.Judged{}, err
 	}
-	tried := map[int]Judged{}
+	tried := map[int]wearfit.Judged{}
 	enough := func(n int) (bool, error) {
 		j, ok := tried[n]
 		if !ok {
@@ -173,20 +177,20 @@ func (tr Trial) Size(ratio float64) (Judged, error) {
 	for {
 		ok, err := enough(hi)
 		if err != nil {
-			return Judged{}, err
+			return wearfit.Judged{}, err
 		}
 		if ok {
 			break
 		}
 		if lo, hi = hi, hi*3/2+1; hi > mostHips {
-			return Judged{}, ErrDesign
+			return wearfit.Judged{}, wearfit.ErrDesign
 		}
 	}
 	for hi-lo > 1 {
 		m := (lo + hi) / 2
 		ok, err := enough(m)
 		if err != nil {
-			return Judged{}, err
+			return wearfit.Judged{}, err
 		}
 		if ok {
 			hi = m
@@ -195,33 +199,4 @@ func (tr Trial) Size(ratio float64) (Judged, error) {
 		}
 	}
 	return tried[hi], nil
-}
-
-// JudgeHip returns the share of simulated hips of a true rate whose line, as FitSteady fits
-// it, tells the rate from zero: what MinimumRate promises.
-func (p Plan) JudgeHip(rate float64, runs int, seed uint64) (Judged, error) {
-	if _, err := p.RateSD(); err != nil {
-		return Judged{}, err
-	}
-	if !inside(p.Level) || runs < 1 || !finite(rate) {
-		return Judged{}, ErrDesign
-	}
-	r := rand.New(rand.NewPCG(seed, 1))
-	se := slices.Repeat([]float64{p.SD}, len(p.Times))
-	y := make([]float64, len(p.Times))
-	j := Judged{Hips: [2]int{1, 0}}
-	for range runs {
-		for i, t := range p.Times {
-			y[i] = rate*t + p.SD*r.NormFloat64()
-		}
-		f, err := FitSteady(p.Times, y, se, Baseline{}, 0)
-		if err != nil {
-			return Judged{}, err
-		}
-		if !f.RateInterval(p.Level).Contains(0) {
-			j.Power += 1 / float64(runs)
-		}
-	}
-	j.SE = math.Sqrt(j.Power * (1 - j.Power) / float64(runs))
-	return j, nil
 }

@@ -1,4 +1,4 @@
-package wearfit
+package mixed
 
 import (
 	"fmt"
@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/wearfit"
 )
 
 // 300 simulated hips of two liner groups; lme4 1.1-31.
@@ -21,33 +23,33 @@ func TestMixedCohort(t *testing.T) {
 		RandomIntercept lmer                       `json:"random_intercept"`
 		LR              struct{ Chisq, P float64 } `json:"likelihood_ratio_liner_by_years_ml"`
 	}
-	reference(t, "mixed_cohort_300.json", &ref)
-	groups := mixedTable(t, "mixed_cohort_300.csv", "hip", "years", "penetration", "liner", "crosslinked")
+	reference(t, "cohort_300.json", &ref)
+	groups := mixedTable(t, "cohort_300.csv", "hip", "years", "penetration", "liner", "crosslinked")
 	groups.Names = []string{"(Intercept)", "years", "linercrosslinked", "years:linercrosslinked"}
-	pooled := mixedTable(t, "mixed_cohort_300.csv", "hip", "years", "penetration", "", "")
+	pooled := mixedTable(t, "cohort_300.csv", "hip", "years", "penetration", "", "")
 	for _, c := range []struct {
 		name string
-		d    MixedData
-		o    MixedOptions
+		d    Data
+		o    Options
 		want lmer
 	}{
-		{"groups", groups, MixedOptions{}, ref.Groups},
-		{"groups ML", groups, MixedOptions{ML: true}, ref.GroupsML},
-		{"pooled", pooled, MixedOptions{}, ref.Pooled},
-		{"pooled ML", pooled, MixedOptions{ML: true}, ref.PooledML},
-		{"random intercept", groups, MixedOptions{Random: InterceptOnly}, ref.RandomIntercept},
+		{"groups", groups, Options{}, ref.Groups},
+		{"groups ML", groups, Options{ML: true}, ref.GroupsML},
+		{"pooled", pooled, Options{}, ref.Pooled},
+		{"pooled ML", pooled, Options{ML: true}, ref.PooledML},
+		{"random intercept", groups, Options{Random: InterceptOnly}, ref.RandomIntercept},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			m, err := FitMixed(c.d, c.o)
+			m, err := Fit(c.d, c.o)
 			require.NoError(t, err)
 			assert.Equal(t, 300, m.Hips)
 			c.want.check(t, m, "years")
 		})
 	}
-	larger, err := FitMixed(groups, MixedOptions{ML: true})
+	larger, err := Fit(groups, Options{ML: true})
 	require.NoError(t, err)
 	groups.Fixed, groups.Names = groups.Fixed[:3], groups.Names[:3]
-	smaller, err := FitMixed(groups, MixedOptions{ML: true})
+	smaller, err := Fit(groups, Options{ML: true})
 	require.NoError(t, err)
 	l, err := LikelihoodRatio(larger, smaller)
 	require.NoError(t, err)
@@ -68,16 +70,16 @@ func TestMixedBoundary(t *testing.T) {
 			LogLik float64
 		} `json:"uncorrelated_reml"`
 	}
-	reference(t, "mixed_boundary.json", &ref)
-	d := mixedTable(t, "mixed_boundary.csv", "hip", "years", "penetration", "", "")
-	m, err := FitMixed(d, MixedOptions{})
+	reference(t, "boundary.json", &ref)
+	d := mixedTable(t, "boundary.csv", "hip", "years", "penetration", "", "")
+	m, err := Fit(d, Options{})
 	require.NoError(t, err)
 	ref.Slope.check(t, m, "years")
 	assert.InDelta(t, -1, m.Corr, 1e-6)
-	m, err = FitMixed(d, MixedOptions{Random: InterceptOnly})
+	m, err = Fit(d, Options{Random: InterceptOnly})
 	require.NoError(t, err)
 	ref.Intercept.check(t, m, "years")
-	m, err = FitMixed(d, MixedOptions{Random: Uncorrelated})
+	m, err = Fit(d, Options{Random: Uncorrelated})
 	require.NoError(t, err)
 	assert.InDelta(t, ref.Uncorrelated.LogLik, m.LogLik, 1e-6)
 	near(t, ref.Uncorrelated.SD[0], m.SDIntercept, 1e-4, "sd of the intercept")
@@ -86,9 +88,9 @@ func TestMixedBoundary(t *testing.T) {
 }
 
 // simulated returns hips of six films, two in each patient where asked.
-func simulated(hips int, patients bool, seed uint64) MixedData {
+func simulated(hips int, patients bool, seed uint64) Data {
 	r := rand.New(rand.NewPCG(seed, 1))
-	d := MixedData{Fixed: make([][]float64, 4), Names: []string{"intercept", "years", "group", "years:group"}}
+	d := Data{Fixed: make([][]float64, 4), Names: []string{"intercept", "years", "group", "years:group"}}
 	var shared float64
 	for h := range hips {
 		if h%2 == 0 {
@@ -117,7 +119,7 @@ func simulated(hips int, patients bool, seed uint64) MixedData {
 
 // dense returns the log-likelihood from the whole covariance matrix of the
 // films, the long way.
-func dense(m Mixed) float64 {
+func dense(m Model) float64 {
 	d, n, p := m.data, m.N, len(m.Coef)
 	a, b, c := m.RandomCov()
 	v := mat.NewSymDense(n, nil)
@@ -164,8 +166,8 @@ func dense(m Mixed) float64 {
 // covariance matrix, and no neighbouring parameter does better.
 func TestMixedPatients(t *testing.T) {
 	d := simulated(60, true, 5)
-	for _, o := range []MixedOptions{{}, {ML: true}, {Random: Uncorrelated}, {Random: InterceptOnly}} {
-		m, err := FitMixed(d, o)
+	for _, o := range []Options{{}, {ML: true}, {Random: Uncorrelated}, {Random: InterceptOnly}} {
+		m, err := Fit(d, o)
 		require.NoError(t, err)
 		assert.True(t, m.Converged)
 		assert.Equal(t, 30, m.Patients)
@@ -180,7 +182,7 @@ func TestMixedPatients(t *testing.T) {
 				assert.Greater(t, m.stats.eval(th, o.ML).dev, m.at.dev)
 			}
 		}
-		lone, err := FitMixed(MixedData{Hip: d.Hip, Time: d.Time, Value: d.Value, Fixed: d.Fixed, Names: d.Names}, o)
+		lone, err := Fit(Data{Hip: d.Hip, Time: d.Time, Value: d.Value, Fixed: d.Fixed, Names: d.Names}, o)
 		require.NoError(t, err)
 		assert.Less(t, lone.LogLik, m.LogLik)
 	}
@@ -191,7 +193,7 @@ func TestMixedPatients(t *testing.T) {
 func TestMixedShrinkPatients(t *testing.T) {
 	d := simulated(60, true, 5)
 	d.Hip[0], d.Hip[1], d.Hip[2] = "H1", "H1", "H1" // uneven numbers of films
-	m, err := FitMixed(d, MixedOptions{})
+	m, err := Fit(d, Options{})
 	require.NoError(t, err)
 	a, b, c := m.RandomCov()
 	tau2 := m.SDPatient * m.SDPatient
@@ -240,7 +242,7 @@ func TestMixedShrinkPatients(t *testing.T) {
 			g = 1
 		}
 		s := m.Shrink(e, []float64{1, 0, g, 0}, []float64{0, 1, 0, g})
-		for k, got := range []Estimate{s.Intercept, s.Rate} {
+		for k, got := range []wearfit.Estimate{s.Intercept, s.Rate} {
 			var vc, fixed mat.VecDense
 			require.NoError(t, ch.SolveVecTo(&vc, with[k]))
 			fixed.MulVec(x.T(), &vc)
@@ -256,7 +258,7 @@ func TestMixedShrinkPatients(t *testing.T) {
 
 // The analytic gradient against differences of the deviance.
 func TestMixedGradient(t *testing.T) {
-	s, err := newSums(simulated(40, true, 8), MixedOptions{})
+	s, err := newSums(simulated(40, true, 8), Options{})
 	require.NoError(t, err)
 	th := factor{0.9, -0.2, 0.5, 0.4}
 	for _, ml := range []bool{true, false} {
@@ -276,7 +278,7 @@ func TestMixedShrink(t *testing.T) {
 	r := rand.New(rand.NewPCG(2, 9))
 	hit, total, closer := 0, 0, 0
 	for range 8 {
-		d := MixedData{Fixed: make([][]float64, 2), Names: []string{"intercept", "years"}}
+		d := Data{Fixed: make([][]float64, 2), Names: []string{"intercept", "years"}}
 		truth := map[string]float64{}
 		for h := range 80 {
 			name := fmt.Sprintf("H%d", h)
@@ -289,7 +291,7 @@ func TestMixedShrink(t *testing.T) {
 				d.Fixed[0], d.Fixed[1] = append(d.Fixed[0], 1), append(d.Fixed[1], x)
 			}
 		}
-		m, err := FitMixed(d, MixedOptions{Random: Uncorrelated})
+		m, err := Fit(d, Options{Random: Uncorrelated})
 		require.NoError(t, err)
 		for i, e := range m.Effects() {
 			s := m.Shrink(e, []float64{1, 0}, []float64{0, 1})
@@ -297,7 +299,7 @@ func TestMixedShrink(t *testing.T) {
 			if s.Rate.Interval(0.95).Contains(truth[s.Hip]) {
 				hit++
 			}
-			own, err := FitLine(d.Time[3*i:3*i+3], d.Value[3*i:3*i+3], nil)
+			own, err := wearfit.FitLine(d.Time[3*i:3*i+3], d.Value[3*i:3*i+3], nil)
 			require.NoError(t, err)
 			if math.Abs(s.Rate.Value-truth[s.Hip]) < math.Abs(own.Slope-truth[s.Hip]) {
 				closer++
@@ -314,37 +316,37 @@ func TestMixedShrink(t *testing.T) {
 
 func TestMixedFaults(t *testing.T) {
 	d := simulated(3, false, 1)
-	one := MixedData{Hip: d.Hip[:6], Time: d.Time[:6], Value: d.Value[:6], Fixed: [][]float64{d.Fixed[0][:6]}}
-	_, err := FitMixed(one, MixedOptions{})
+	one := Data{Hip: d.Hip[:6], Time: d.Time[:6], Value: d.Value[:6], Fixed: [][]float64{d.Fixed[0][:6]}}
+	_, err := Fit(one, Options{})
 	require.ErrorIs(t, err, ErrOneHip)
 	d.Fixed[3] = d.Fixed[1]
-	_, err = FitMixed(d, MixedOptions{})
-	require.ErrorIs(t, err, ErrRank)
+	_, err = Fit(d, Options{})
+	require.ErrorIs(t, err, wearfit.ErrRank)
 	d.Fixed = nil
-	_, err = FitMixed(d, MixedOptions{})
-	require.ErrorIs(t, err, ErrRank)
+	_, err = Fit(d, Options{})
+	require.ErrorIs(t, err, wearfit.ErrRank)
 	d = simulated(4, true, 1)
 	d.Patient[1] = "P9"
 	var nest *NestError
-	_, err = FitMixed(d, MixedOptions{})
+	_, err = Fit(d, Options{})
 	require.ErrorAs(t, err, &nest)
 	d.Hip = d.Hip[:3]
-	var length *LengthError
-	_, err = FitMixed(d, MixedOptions{})
+	var length *wearfit.LengthError
+	_, err = Fit(d, Options{})
 	require.ErrorAs(t, err, &length)
 	d = simulated(4, false, 1)
 	for i := range d.Value {
 		d.Value[i] = 2 * d.Time[i]
 	}
-	_, err = FitMixed(d, MixedOptions{})
-	require.ErrorIs(t, err, ErrNoScatter)
-	var first MixedData
+	_, err = Fit(d, Options{})
+	require.ErrorIs(t, err, wearfit.ErrNoScatter)
+	var first Data
 	d = simulated(9, false, 1)
 	for i := 0; i < len(d.Hip); i += 6 {
 		first.Hip, first.Time, first.Value = append(first.Hip, d.Hip[i]), append(first.Time, d.Time[i]), append(first.Value, d.Value[i])
 	}
 	first.Fixed = [][]float64{ones(9)}
-	_, err = FitMixed(first, MixedOptions{Random: InterceptOnly})
+	_, err = Fit(first, Options{Random: InterceptOnly})
 	require.ErrorIs(t, err, ErrFilmsPerHip)
 }
 
@@ -354,7 +356,7 @@ func BenchmarkFitMixed(b *testing.B) {
 		b.Run(fmt.Sprintf("%d hips x 6 films", hips), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := FitMixed(d, MixedOptions{}); err != nil {
+				if _, err := Fit(d, Options{}); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -1,4 +1,4 @@
-package wearfit
+package mixed
 
 import (
 	"encoding/csv"
@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"linerwatch/wearfit"
 )
 
 // lmer is a fit of lme4 1.1-31 (bobyqa to 1e-11), Satterthwaite by lmerTest
@@ -36,7 +38,7 @@ type lmer struct {
 
 // mixedTable reads a table for a mixed model with the columns 1 and time; by
 // adds a group, 1 where the column has the value, and its product with time.
-func mixedTable(t *testing.T, file, hip, time, value, by, one string) MixedData {
+func mixedTable(t *testing.T, file, hip, time, value, by, one string) Data {
 	t.Helper()
 	f, err := os.Open("testdata/" + file)
 	require.NoError(t, err)
@@ -52,7 +54,7 @@ func mixedTable(t *testing.T, file, hip, time, value, by, one string) MixedData 
 		require.NoError(t, err)
 		return v
 	}
-	d := MixedData{Fixed: make([][]float64, 2), Names: []string{"(Intercept)", time}}
+	d := Data{Fixed: make([][]float64, 2), Names: []string{"(Intercept)", time}}
 	if by != "" {
 		d.Fixed = make([][]float64, 4)
 		d.Names = append(d.Names, by+one, time+":"+by+one)
@@ -79,7 +81,7 @@ func mixedTable(t *testing.T, file, hip, time, value, by, one string) MixedData 
 
 // check compares log-likelihoods to 1e-6 and parameters to 1e-5 of themselves;
 // a zero among the variances to 1e-6 of the residual variance.
-func (r lmer) check(t *testing.T, m Mixed, time string) {
+func (r lmer) check(t *testing.T, m Model, time string) {
 	t.Helper()
 	assert.True(t, m.Converged)
 	assert.InDelta(t, r.LogLik, m.LogLik, 1e-6, "log-likelihood")
@@ -92,7 +94,7 @@ func (r lmer) check(t *testing.T, m Mixed, time string) {
 		near(t, r.Fixed[name], m.Coef[j], 1e-5, name)
 		e := m.Estimate(j)
 		near(t, r.SE[name], e.SE, 1e-5, "se of "+name)
-		normal := Estimate{e.Value, e.SE, math.Inf(1)}.Interval(0.95)
+		normal := wearfit.Estimate{Value: e.Value, SE: e.SE, DF: math.Inf(1)}.Interval(0.95)
 		near(t, r.Wald.Lower[name], normal.Lo, 1e-4, "normal, lower "+name)
 		near(t, r.Wald.Upper[name], normal.Hi, 1e-4, "normal, upper "+name)
 		for k := range m.Names {
@@ -157,7 +159,7 @@ func TestMixedClassic(t *testing.T) {
 		OrthodontUnbalanced  set `json:"orthodont_unbalanced"`
 		OrthodontBoundary    set `json:"orthodont_boundary"`
 	}
-	reference(t, "mixed_classic.json", &sets)
+	reference(t, "classic.json", &sets)
 	for _, c := range []struct {
 		name, file, hip, time, value string
 		want                         set
@@ -169,20 +171,20 @@ func TestMixedClassic(t *testing.T) {
 		{"teeth at the boundary", "orthodont_boundary.csv", "Subject", "age", "distance", sets.OrthodontBoundary},
 	} {
 		d := mixedTable(t, c.file, c.hip, c.time, c.value, "", "")
-		var slope, intercept Mixed
+		var slope, intercept Model
 		for _, f := range []struct {
 			name string
-			o    MixedOptions
+			o    Options
 			want lmer
-			keep *Mixed
+			keep *Model
 		}{
-			{"slope REML", MixedOptions{}, c.want.SlopeREML, &slope},
-			{"slope ML", MixedOptions{ML: true}, c.want.SlopeML, nil},
-			{"intercept REML", MixedOptions{Random: InterceptOnly}, c.want.InterceptREML, &intercept},
-			{"intercept ML", MixedOptions{Random: InterceptOnly, ML: true}, c.want.InterceptML, nil},
+			{"slope REML", Options{}, c.want.SlopeREML, &slope},
+			{"slope ML", Options{ML: true}, c.want.SlopeML, nil},
+			{"intercept REML", Options{Random: InterceptOnly}, c.want.InterceptREML, &intercept},
+			{"intercept ML", Options{Random: InterceptOnly, ML: true}, c.want.InterceptML, nil},
 		} {
 			t.Run(c.name+", "+f.name, func(t *testing.T) {
-				m, err := FitMixed(d, f.o)
+				m, err := Fit(d, f.o)
 				require.NoError(t, err)
 				f.want.check(t, m, c.time)
 				if f.keep != nil {
@@ -191,7 +193,7 @@ func TestMixedClassic(t *testing.T) {
 			})
 		}
 		t.Run(c.name+", uncorrelated", func(t *testing.T) {
-			m, err := FitMixed(d, MixedOptions{Random: Uncorrelated})
+			m, err := Fit(d, Options{Random: Uncorrelated})
 			require.NoError(t, err)
 			want := c.want.Uncorrelated
 			assert.InDelta(t, want.LogLik, m.LogLik, 1e-6)

@@ -1,9 +1,10 @@
-package wearfit
+package mixed
 
 import (
 	"math"
 	"sync"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -22,6 +23,32 @@ func (f factor) singular(free []int) bool {
 	return false
 }
 
+// upright is the factor with the signs that are written.
+func (f factor) upright() factor {
+	if f[0] < 0 {
+		f[0], f[1] = -f[0], -f[1]
+	}
+	f[2], f[3] = math.Abs(f[2]), math.Abs(f[3])
+	return f
+}
+
+// active are those of the four parameters that are sought.
+func (s *sums) active(v [4]float64) []float64 {
+	x := make([]float64, len(s.free))
+	for i, j := range s.free {
+		x[i] = v[j]
+	}
+	return x
+}
+
+// factor is the factor of which x is the active part.
+func (s *sums) factor(x []float64) (f factor) {
+	for i, j := range s.free {
+		f[j] = x[i]
+	}
+	return f
+}
+
 // point is the likelihood at a factor.
 type point struct {
 	th     factor
@@ -34,14 +61,6 @@ type point struct {
 	dLog   [4]float64   // derivatives: of log|V| and, with REML, log|X'V⁻¹X|
 	dRSS   [4]float64
 	dXX    [4]*mat.SymDense
-}
-
-func (p *point) solve(b []float64) []float64 {
-	var x mat.VecDense
-	if p.chol.SolveVecTo(&x, mat.NewVecDense(len(b), b)) != nil {
-		return make([]float64, len(b))
-	}
-	return x.RawVector().Data
 }
 
 // tally is what one pass over hips adds up. With V the relative covariance of
@@ -66,31 +85,32 @@ func newTally(k int) *tally {
 	return t
 }
 
-// chunks is how many parts the patients are summed in: fixed, so that the
-// result does not depend on the machine.
-const chunks = 8
+// inParts sums patients in parts, on all processors where they are many. The parts
+// depend on the number of patients alone, so that the result is that of any machine.
+func inParts[T any](patients int, sum func(lo, hi int) T) []T {
+	const chunks = 8
+	if patients < 1000 {
+		return []T{sum(0, patients)}
+	}
+	parts := make([]T, chunks)
+	var wg sync.WaitGroup
+	for c := range parts {
+		wg.Go(func() { parts[c] = sum(patients*c/chunks, patients*(c+1)/chunks) })
+	}
+	wg.Wait()
+	return parts
+}
 
 // eval returns the deviance and its gradient.
 func (s *sums) eval(th factor, ml bool) point {
 	k := s.p + 1
-	patients := len(s.first) - 1
-	parts := make([]*tally, chunks)
-	var wg sync.WaitGroup
-	for c := range parts {
-		lo, hi := patients*c/chunks, patients*(c+1)/chunks
-		work := func() {
-			parts[c] = newTally(k)
-			for i := lo; i < hi; i++ {
-				s.add(parts[c], th, s.first[i], s.first[i+1])
-			}
+	parts := inParts(len(s.first)-1, func(lo, hi int) *tally {
+		t := newTally(k)
+		for i := lo; i < hi; i++ {
+			s.add(t, th, s.first[i], s.first[i+1])
 		}
-		if patients < 1000 {
-			work()
-			continue
-		}
-		wg.Go(work)
-	}
-	wg.Wait()
+		return t
+	})
 	sum := newTally(k)
 	copy(sum.g, s.ww)
 	for _, p := range parts {
@@ -236,8 +256,8 @@ func (s *sums) solveAt(th factor, t *tally, ml bool) point {
 	if !at.chol.Factorize(xx) {
 		return at
 	}
-	at.beta = at.solve(xy)
-	at.rss = t.g[p*k+p] - combine(at.beta, xy)
+	at.beta = solve(&at.chol, xy)
+	at.rss = t.g[p*k+p] - floats.Dot(at.beta, xy)
 	nu := float64(s.n)
 	logs := t.logV
 	if !ml {
@@ -256,34 +276,15 @@ func (s *sums) solveAt(th factor, t *tally, ml bool) point {
 // derive sets the gradient, by the chain rule from the variances to the
 // factor.
 func (p *point) derive(t *tally, ml bool) {
-	n := len(p.beta)
-	k := n + 1
 	var inv mat.SymDense
 	if p.chol.InverseTo(&inv) != nil {
 		return
 	}
+	n := len(p.beta)
 	var dLog, dRSS [4]float64
 	var dXX [4]*mat.SymDense
-	c := append(append([]float64(nil), p.beta...), -1)
 	for a, h := range t.h {
-		dLog[a] = t.tr[a]
-		dXX[a] = mat.NewSymDense(n, nil)
-		for i := range k {
-			for j := i; j < k; j++ {
-				v := h[i*k+j]
-				twice := 2.0
-				if i == j {
-					twice = 1
-				}
-				dRSS[a] -= twice * c[i] * c[j] * v
-				if j < n {
-					dXX[a].SetSym(i, j, -v)
-					if !ml {
-						dLog[a] -= twice * inv.At(i, j) * v
-					}
-				}
-			}
-		}
+		dLog[a], dRSS[a], dXX[a] = byVariance(t.tr[a], h, p.beta, &inv, ml)
 	}
 	f := p.th
 	for j, chain := range [4][4]float64{
@@ -296,11 +297,7 @@ func (p *point) derive(t *tally, ml bool) {
 		for a, v := range chain {
 			p.dLog[j] += v * dLog[a]
 			p.dRSS[j] += v * dRSS[a]
-			for x := range n {
-				for y := x; y < n; y++ {
-					p.dXX[j].SetSym(x, y, p.dXX[j].At(x, y)+v*dXX[a].At(x, y))
-				}
-			}
+			addScaled(p.dXX[j], v, dXX[a])
 		}
 		p.grad[j] = p.dLog[j] + p.dRSS[j]/p.sigma2
 	}

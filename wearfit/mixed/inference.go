@@ -1,16 +1,20 @@
-package wearfit
+package mixed
 
 import (
 	"errors"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"linerwatch/wearfit"
+	"linerwatch/wearfit/internal/seek"
 )
 
-// Estimate returns the j-th fixed effect with Satterthwaite's degrees of
+// wearfit.Estimate returns the j-th fixed effect with Satterthwaite's degrees of
 // freedom.
-func (m Mixed) Estimate(j int) Estimate {
+func (m Model) Estimate(j int) wearfit.Estimate {
 	c := make([]float64, len(m.Coef))
 	c[j] = 1
 	return m.Combine(c)
@@ -21,68 +25,101 @@ func (m Mixed) Estimate(j int) Estimate {
 // Christensen RHB. J Stat Softw 2017;82(13)): 2 v²/(g'Ag) with v the variance
 // of the combination, g its gradient over the variance parameters and A their
 // asymptotic covariance.
-func (m Mixed) Combine(c []float64) Estimate {
-	e := Estimate{Value: combine(m.Coef, c), SE: math.Sqrt(max(form(m.Cov, c), 0)), DF: math.Inf(1)}
+func (m Model) Combine(c []float64) wearfit.Estimate {
+	e := wearfit.Estimate{Value: floats.Dot(m.Coef, c), SE: math.Sqrt(max(form(m.Cov, c), 0)), DF: math.Inf(1)}
 	v := e.SE * e.SE
 	x := m.stats.forward(c)
-	ax := m.at.solve(x)
-	s2, free := m.at.sigma2, m.stats.free
-	g := make([]float64, len(free)+1)
-	for i, j := range free {
-		g[i] = -s2 * form(m.at.dXX[j], ax)
-	}
-	g[len(free)] = 2 * m.Sigma * combine(x, ax)
+	g := m.gradient(x, solve(m.chol, x))
 	if s := m.spread(g); s > 0 {
 		e.DF = 2 * v * v / s
 	}
 	return e
 }
 
-// spread returns g'Ag, A twice the inverse of the second derivatives of the
-// deviance over the factor and the residual standard deviation; directions in
-// which the deviance does not rise are left out.
-func (m Mixed) spread(g []float64) float64 {
-	h := m.curvature()
-	var e mat.EigenSym
-	if !e.Factorize(h, true) {
-		return 0
+// gradient is that of the variance x'ax, ax = (X'V⁻¹X)⁻¹x, over what the search
+// sought.
+func (m Model) gradient(x, ax []float64) []float64 {
+	u2 := m.unit * m.unit
+	if m.spot != nil {
+		b := m.whole()
+		chain := b.chain(b.search(m.nat))
+		g := make([]float64, len(chain))
+		for i, d := range chain {
+			for j, v := range d {
+				if v != 0 {
+					g[i] -= u2 * v * form(m.spot.dXX[j], ax)
+				}
+			}
+		}
+		return g
 	}
-	var v mat.Dense
-	e.VectorsTo(&v)
+	free := m.stats.free
+	g := make([]float64, len(free)+1)
+	for i, j := range free {
+		g[i] = -u2 * form(m.at.dXX[j], ax)
+	}
+	g[len(free)] = 2 * m.Sigma * floats.Dot(x, ax)
+	return g
+}
+
+// form returns c'Vc.
+func form(v mat.Symmetric, c []float64) float64 {
+	x := mat.NewVecDense(len(c), c)
+	return mat.Inner(x, v, x)
+}
+
+// spread returns g'Ag, A twice the inverse of the second derivatives of the
+// deviance over what the search sought; directions in
+// which the deviance does not rise are left out.
+func (m Model) spread(g []float64) float64 {
+	m.dense.bent.Do(func() { m.dense.curve = newCurve(m.curvature()) })
 	var s float64
-	for k, l := range e.Values(nil) {
+	for k, l := range m.dense.curve.values {
 		if l <= 1e-8 {
 			continue
 		}
 		var c float64
 		for i, x := range g {
-			c += v.At(i, k) * x
+			c += m.dense.curve.vectors.At(i, k) * x
 		}
 		s += 2 * c * c / l
 	}
 	return s
 }
 
-// curvature returns the second derivatives of the deviance, the residual
-// standard deviation last.
-func (m Mixed) curvature() *mat.SymDense {
+// curve is the second derivatives of the deviance as eigenvalues and vectors; none where
+// they have none.
+type curve struct {
+	values  []float64
+	vectors mat.Dense
+}
+
+func newCurve(h *mat.SymDense) (c curve) {
+	var e mat.EigenSym
+	if e.Factorize(h, true) {
+		c.values = e.Values(nil)
+		e.VectorsTo(&c.vectors)
+	}
+	return c
+}
+
+// curvature returns the second derivatives of the deviance over what the search
+// sought; with a plain model over the factor, and the residual standard deviation
+// last.
+func (m Model) curvature() *mat.SymDense {
+	if m.spot != nil {
+		b := m.whole()
+		return seek.Hessian(b.search(m.nat), b.deviance(m.Options.ML))
+	}
 	s, at := m.stats, m.at
 	n := len(s.free)
-	x := make([]float64, n)
-	for i, j := range s.free {
-		x[i] = at.th[j]
-	}
-	theta := hessian(x, func(y []float64) []float64 {
-		f := factor{}
-		for i, j := range s.free {
-			f[j] = y[i]
+	theta := seek.Hessian(s.active(at.th), func(y []float64) (float64, []float64) {
+		p := s.eval(s.factor(y), m.Options.ML)
+		var g [4]float64
+		for j := range g {
+			g[j] = p.dLog[j] + p.dRSS[j]/at.sigma2
 		}
-		p := s.eval(f, m.Options.ML)
-		g := make([]float64, n)
-		for i, j := range s.free {
-			g[i] = p.dLog[j] + p.dRSS[j]/at.sigma2
-		}
-		return g
+		return 0, s.active(g)
 	})
 	h := mat.NewSymDense(n+1, nil)
 	for i, j := range s.free {
@@ -112,7 +149,7 @@ type Ratio struct {
 
 // LikelihoodRatio compares a model with one that lies within it. With REML
 // both must have the same fixed effects.
-func LikelihoodRatio(larger, smaller Mixed) (Ratio, error) {
+func LikelihoodRatio(larger, smaller Model) (Ratio, error) {
 	r := Ratio{Statistic: 2 * (larger.LogLik - smaller.LogLik), DF: larger.Params - smaller.Params}
 	same := larger.N == smaller.N && larger.Options.ML == smaller.Options.ML
 	if !same || r.DF < 1 || (!larger.Options.ML && len(larger.Coef) != len(smaller.Coef)) || r.Statistic < -1e-6 {

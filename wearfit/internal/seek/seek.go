@@ -1,85 +1,67 @@
-package wearfit
+// Package seek finds the least value of a smooth function of a few parameters, by its
+// gradient.
+package seek
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
 
-// minimise finds the factor of least deviance: quasi-Newton steps (BFGS) on the
-// analytic gradient to near the optimum, then Newton steps with its differences
-// as second derivatives. The deviance does not
-// change with the sign of a column of the factor, so that a variance of zero is
-// an ordinary smooth minimum and needs no bound.
-func minimise(s *sums, o MixedOptions) (th factor, evals int, ok bool) {
-	var last point
-	eval := func(x []float64) *point {
-		f := factor{}
-		for i, j := range s.free {
-			f[j] = x[i]
-		}
-		if evals == 0 || f != last.th {
-			last = s.eval(f, o.ML)
+// Function is a function of x and its gradient.
+type Function func(x []float64) (value float64, grad []float64)
+
+// Minimise takes x to the least value of f, and returns how often f was asked and
+// whether it got there: quasi-Newton steps (BFGS) on the gradient to near the optimum,
+// then Newton steps with its differences as second derivatives. A function that does not
+// change with the sign of a parameter, as of a standard deviation, needs no bound at 0:
+// that is an ordinary smooth minimum.
+func Minimise(x []float64, f Function) (evals int, ok bool) {
+	var at, grad []float64
+	var value float64
+	once := func(x []float64) (float64, []float64) {
+		if at == nil || !slices.Equal(at, x) {
+			at = append(at[:0], x...)
+			value, grad = f(x)
 			evals++
 		}
-		return &last
+		return value, grad
 	}
-	x := make([]float64, len(s.free))
-	begin := s.moments(o.Random)
-	for i, j := range s.free {
-		x[i] = begin[j]
-	}
-	approach(s, x, eval)
-	ok = polish(s, x, eval)
-	for i, j := range s.free {
-		th[j] = x[i]
-	}
-	if th[0] < 0 {
-		th[0], th[1] = -th[0], -th[1]
-	}
-	th[2], th[3] = math.Abs(th[2]), math.Abs(th[3])
-	return th, evals, ok
+	approach(x, once)
+	ok = polish(x, once)
+	return evals, ok
 }
 
 // approach takes quasi-Newton steps from x until they promise less than 1e-6
 // or lead no further.
-func approach(s *sums, x []float64, eval func([]float64) *point) {
-	grad := func(y []float64) []float64 { return eval(y).gradient(s.free) }
-	p := *eval(x)
-	g := p.gradient(s.free)
-	h := hessian(x, grad)
+func approach(x []float64, f Function) {
+	v, g := f(x)
+	h := Hessian(x, f)
 	for range 60 {
-		step, promise := newton(h, g)
+		step, promise := Newton(h, g)
 		if promise < 1e-6 {
 			return
 		}
 		scale := 1.0
 		y := make([]float64, len(x))
-		var q point
+		var w float64
+		var next []float64
 		for ; scale > 1e-3; scale /= 3 {
 			for i := range y {
 				y[i] = x[i] - scale*step[i]
 			}
-			if q = *eval(y); q.dev < p.dev {
+			if w, next = f(y); w < v {
 				break
 			}
 		}
 		if scale <= 1e-3 {
 			return
 		}
-		next := q.gradient(s.free)
 		update(h, x, y, g, next)
 		copy(x, y)
-		p, g = q, next
+		v, g = w, next
 	}
-}
-
-func (p *point) gradient(free []int) []float64 {
-	g := make([]float64, len(free))
-	for i, j := range free {
-		g[i] = p.grad[j]
-	}
-	return g
 }
 
 // update is that of Broyden, Fletcher, Goldfarb and Shanno; it is left out
@@ -110,12 +92,10 @@ func update(h *mat.SymDense, x, y, g, next []float64) {
 
 // polish takes Newton steps until the decrease they promise is below 1e-10,
 // and says whether it got there.
-func polish(s *sums, x []float64, eval func([]float64) *point) bool {
+func polish(x []float64, f Function) bool {
 	for range 60 {
-		p := *eval(x)
-		g := p.gradient(s.free)
-		hess := hessian(x, func(y []float64) []float64 { return eval(y).gradient(s.free) })
-		step, promise := newton(hess, g)
+		v, g := f(x)
+		step, promise := Newton(Hessian(x, f), g)
 		if promise < 1e-10 {
 			return true
 		}
@@ -125,7 +105,7 @@ func polish(s *sums, x []float64, eval func([]float64) *point) bool {
 			for i := range y {
 				y[i] = x[i] - scale*step[i]
 			}
-			if eval(y).dev < p.dev {
+			if w, _ := f(y); w < v {
 				copy(x, y)
 				moved = true
 				break
@@ -141,17 +121,17 @@ func polish(s *sums, x []float64, eval func([]float64) *point) bool {
 	return false
 }
 
-// hessian differentiates a gradient by central differences.
-func hessian(x []float64, grad func([]float64) []float64) *mat.SymDense {
+// Hessian differentiates the gradient by central differences.
+func Hessian(x []float64, f Function) *mat.SymDense {
 	n := len(x)
 	rows := mat.NewDense(n, n, nil)
 	for i := range x {
 		h := 1e-4 * max(math.Abs(x[i]), 0.05)
 		y := append([]float64(nil), x...)
 		y[i] = x[i] + h
-		up := grad(y)
+		_, up := f(y)
 		y[i] = x[i] - h
-		down := grad(y)
+		_, down := f(y)
 		for j := range n {
 			rows.Set(i, j, (up[j]-down[j])/(2*h))
 		}
@@ -165,9 +145,9 @@ func hessian(x []float64, grad func([]float64) []float64) *mat.SymDense {
 	return sym
 }
 
-// newton returns the step H⁻¹g with the signs of the eigenvalues made
+// Newton returns the step H⁻¹g with the signs of the eigenvalues made
 // positive, and half of g'H⁻¹g.
-func newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
+func Newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
 	n := len(g)
 	step = make([]float64, n)
 	var e mat.EigenSym
@@ -183,8 +163,8 @@ func newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
 	}
 	for k, l := range values {
 		l = max(math.Abs(l), 1e-8*most)
-		if l == 0 {
-			continue
+		if l == 0 { // no curvature at all
+			l = 1
 		}
 		var c float64
 		for i := range n {
