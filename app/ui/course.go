@@ -221,7 +221,7 @@ func (p *coursePage) rows() []widgets.Figure {
 		}
 		rows = append(rows, f)
 		if !m.Fitted {
-			rows = append(rows, widgets.Figure{Name: study.NoteWords(m.Note)})
+			rows = append(rows, noteRows(m.Note)...)
 			continue
 		}
 		v := widgets.Figure{Name: fmt.Sprintf("%d films", m.Films), Value: signed(m.Rate, 3)}
@@ -232,9 +232,22 @@ func (p *coursePage) rows() []widgets.Figure {
 			v.Color = widgets.Accent
 		}
 		rows = append(rows, v)
-		if !m.Note.IsZero() {
-			rows = append(rows, widgets.Figure{Name: study.NoteWords(m.Note)})
-		}
+		rows = append(rows, noteRows(m.Note)...)
+	}
+	return rows
+}
+
+// notesWide is the width of the list of models, of which notes take as many rows as they
+// need.
+const notesWide = 330
+
+func noteRows(n study.Note) []widgets.Figure {
+	if n.IsZero() {
+		return nil
+	}
+	var rows []widgets.Figure
+	for _, line := range wrap(study.NoteWords(n), notesWide, widgets.FigureSize) {
+		rows = append(rows, widgets.Figure{Name: line})
 	}
 	return rows
 }

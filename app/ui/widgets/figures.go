@@ -31,8 +31,10 @@ type Figures struct {
 const (
 	figureHeight = 20
 	headHeight   = 30
-	figureSize   = 12.5
 )
+
+// FigureSize is the size of the text.
+const FigureSize = 12.5
 
 // NewFigures returns an empty list.
 func NewFigures() *Figures {
@@ -48,7 +50,7 @@ func (f *Figures) Set(rows []Figure) {
 		var t [4]*canvas.Text
 		for i := range t {
 			t[i] = canvas.NewText("", Text)
-			t[i].TextSize = figureSize
+			t[i].TextSize = FigureSize
 		}
 		t[1].Alignment, t[2].Alignment = fyne.TextAlignTrailing, fyne.TextAlignTrailing
 		f.texts = append(f.texts, t)

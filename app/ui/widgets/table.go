@@ -48,7 +48,7 @@ func NewTable(columns ...Column) *Table {
 	for i, c := range columns {
 		if !c.Sorts {
 			l := canvas.NewText(c.Title, Muted)
-			l.TextSize = figureSize
+			l.TextSize = FigureSize
 			t.titles = append(t.titles, l)
 			continue
 		}
@@ -214,7 +214,7 @@ type cellText struct {
 
 func newCellText() *cellText {
 	c := &cellText{line: [2]*canvas.Text{canvas.NewText("", Text), canvas.NewText("", Muted)}}
-	c.line[0].TextSize, c.line[1].TextSize = figureSize, figureSize-1
+	c.line[0].TextSize, c.line[1].TextSize = FigureSize, FigureSize-1
 	c.midway(false)
 	c.line[1].Move(fyne.NewPos(0, 20))
 	c.box = container.NewWithoutLayout(c.line[0], c.line[1])
