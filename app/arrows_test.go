@@ -34,7 +34,8 @@ var arrows = map[string][]string{
 	"dicomio":          {},
 	"wearfit":          {},
 	"wearfit/survive":  {"wearfit"},
-	"wearfit/bench":    {"wearfit", "wearfit/survive"},
+	"wearfit/settle":   {"wearfit"},
+	"wearfit/bench":    {"wearfit", "wearfit/settle", "wearfit/survive"},
 	"assets":           {},
 	"assets/texts":     {},
 

@@ -33,7 +33,8 @@
 // hip's shrunken line from Mixed.Shrink; CompareRates the simple comparison of each hip's
 // own line. Agreement, Repeat, Intraclass, Concord and Precision judge readings, Crossed
 // splits their variance. Plan and
-// MinimumRate are for planning.
+// MinimumRate are for planning. The model of bedding-in and wear of all films of a
+// cohort is package settle.
 //
 // # References
 //

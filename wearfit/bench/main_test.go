@@ -88,3 +88,13 @@ func TestReaders(t *testing.T) {
 	require.NoError(t, err)
 	assert.False(t, ok, "of one study 0 or 100 %%")
 }
+
+// Few hips: the table of the model of all films is whole, and its judgement needs
+// more.
+func TestSettling(t *testing.T) {
+	var b strings.Builder
+	ok, err := settling(&b, 1, 1, 5, 3)
+	require.NoError(t, err)
+	assert.False(t, ok, "five hips are 20 %% each")
+	assert.Equal(t, 1, strings.Count(b.String(), "\n    5     4 "))
+}
