@@ -16,7 +16,7 @@ type Cohort struct {
 	Films, Hips int
 	// Creep and Rate are the coefficients of the columns for bedding-in (mm) and
 	// rate (mm/year); Cov is their covariance, Creep's first, by the restricted
-	// likelihood.
+	// likelihood, what varies between hips not taken as known.
 	Creep, Rate []float64
 	Cov         *mat.SymDense
 	// Tau is the middle time constant, years; SDLogTau the SD of its logarithm
@@ -218,6 +218,7 @@ func (c *Cohort) fill(d *bent) error {
 	if err := d.chol.InverseTo(&inv); err != nil {
 		return ErrSearch
 	}
+	d.widen(&inv)
 	c.Cov = mat.NewSymDense(k, nil)
 	full := m.backward()
 	c.Cov.CopySym(form(full, inv.SliceSym(0, k).(*mat.SymDense)))

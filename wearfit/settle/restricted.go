@@ -182,6 +182,24 @@ func (d *bent) profile() *mat.SymDense {
 	return out
 }
 
+// widen adds to the covariance of b what the uncertainty of psi brings to it: in a
+// model that is not linear the two are not independent. Directions of psi in which
+// the likelihood does not fall are left out.
+func (d *bent) widen(cov *mat.SymDense) {
+	var x, v, along mat.Dense
+	var e mat.EigenSym
+	if d.pp.SymmetricDim() == 0 || d.chol.SolveTo(&x, d.bp) != nil || !e.Factorize(d.profile(), true) {
+		return
+	}
+	e.VectorsTo(&v)
+	along.Mul(&x, &v)
+	for k, l := range e.Values(nil) {
+		if l > 1e-2 {
+			cov.SymRankOne(cov, 1/l, along.ColView(k))
+		}
+	}
+}
+
 // laplace takes b to its optimum at x, by the second derivatives of a place near
 // it where there is one, and returns the restricted likelihood, logarithm, up to a
 // constant; -Inf where b has no optimum there.
