@@ -35,7 +35,8 @@ var arrows = map[string][]string{
 	"wearfit":          {},
 	"wearfit/mixed":    {"wearfit", "wearfit/internal/seek"},
 	"wearfit/survive":  {"wearfit"},
-	"wearfit/bench":    {"wearfit", "wearfit/mixed", "wearfit/survive"},
+	"wearfit/settle":   {"wearfit"},
+	"wearfit/bench":    {"wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive"},
 	"assets":           {},
 	"assets/texts":     {},
 

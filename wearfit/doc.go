@@ -31,7 +31,8 @@
 // Package wearfit/mixed is the linear mixed model. CompareMeans and CompareRanks compare
 // two groups. Agreement, Repeat, Intraclass, Concord and Precision judge readings, Crossed
 // splits their variance. Plan and
-// MinimumRate are for planning.
+// MinimumRate are for planning. The model of bedding-in and wear of all films of a
+// cohort is package settle.
 //
 // # References
 //

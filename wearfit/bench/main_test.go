@@ -108,3 +108,13 @@ func TestMixedParts(t *testing.T) {
 	}
 	require.Error(t, erring(&b, 1, t.TempDir()))
 }
+
+// Few hips: the table of the model of all films is whole, and its judgement needs
+// more.
+func TestSettling(t *testing.T) {
+	var b strings.Builder
+	ok, err := settling(&b, 1, 1, 5, 3)
+	require.NoError(t, err)
+	assert.False(t, ok, "five hips are 20 %% each")
+	assert.Equal(t, 1, strings.Count(b.String(), "\n    5     4 "))
+}
