@@ -120,68 +120,6 @@ func unit(n int) []float64 {
 	return v
 }
 
-// FromStart is the line through the films at or after a time.
-type FromStart struct {
-	Start float64
-	Films int
-	Line  Line
-	Err   error
-}
-
 // Starts are the usual choices of the time from which wear alone is counted;
 // common practice, no source.
 func Starts() []float64 { return []float64{0.5, 1, 1.5, 2} }
-
-// SensitivityToStart fits the line from each start on, so that a rate that
-// rests on the choice shows.
-func SensitivityToStart(t, y, w, starts []float64) []FromStart {
-	out := make([]FromStart, len(starts))
-	for k, s := range starts {
-		pt, py, pw := pick(t, y, w, func(i int) bool { return t[i] >= s })
-		out[k] = FromStart{Start: s, Films: len(pt)}
-		out[k].Line, out[k].Err = FitLine(pt, py, pw)
-	}
-	return out
-}
-
-// Dropped is the line without one film.
-type Dropped struct {
-	Index int // of the film left out
-	Line  Line
-	Shift float64 // of the slope, in mm/year
-	Err   error
-}
-
-// SensitivityToFilms fits the line without each film in turn.
-func SensitivityToFilms(t, y, w []float64) ([]Dropped, error) {
-	all, err := FitLine(t, y, w)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]Dropped, len(t))
-	for k := range t {
-		pt, py, pw := pick(t, y, w, func(i int) bool { return i != k })
-		out[k].Index = k
-		out[k].Line, out[k].Err = FitLine(pt, py, pw)
-		if out[k].Err == nil {
-			out[k].Shift = out[k].Line.Slope - all.Slope
-		}
-	}
-	return out, nil
-}
-
-// RateOfTwo returns the rate between two films and its error from the
-// standard deviations of the readers alone: two films have no scatter of their
-// own.
-func RateOfTwo(t, y, sd [2]float64) (Estimate, error) {
-	for i, s := range sd {
-		if s <= 0 || !finite(s) {
-			return Estimate{}, &WeightError{i, s}
-		}
-	}
-	l, err := FitLine(t[:], y[:], []float64{1 / (sd[0] * sd[0]), 1 / (sd[1] * sd[1])})
-	if err != nil {
-		return Estimate{}, err
-	}
-	return Estimate{l.Slope, l.WithSigma(1).SESlope, math.Inf(1)}, nil
-}

@@ -1,7 +1,6 @@
 package wearfit
 
 import (
-	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -48,40 +47,4 @@ func TestCompareWeighted(t *testing.T) {
 			assert.InDelta(t, -45.9172726729241+2*3*4/7.0, m.AICc, 1e-8)
 		}
 	}
-}
-
-func TestSensitivity(t *testing.T) {
-	x, y := []float64{0.5, 1, 1.5, 2, 5, 10}, []float64{0.2, 0.25, 0.3, 0.34, 0.6, 1.1}
-	s := SensitivityToStart(x, y, nil, Starts())
-	require.Len(t, s, 4)
-	for i, films := range []int{6, 5, 4, 3} {
-		require.NoError(t, s[i].Err)
-		assert.Equal(t, films, s[i].Films)
-	}
-	want, err := FitLine(x[1:], y[1:], nil)
-	require.NoError(t, err)
-	assert.InDelta(t, want.Slope, s[1].Line.Slope, 0)
-	d, err := SensitivityToFilms(x, y, nil)
-	require.NoError(t, err)
-	require.Len(t, d, 6)
-	last, err := FitLine(x[:5], y[:5], nil)
-	require.NoError(t, err)
-	all, err := FitLine(x, y, nil)
-	require.NoError(t, err)
-	assert.InDelta(t, last.Slope-all.Slope, d[5].Shift, 1e-15)
-	two, err := SensitivityToFilms([]float64{1, 2}, []float64{1, 2}, nil)
-	require.NoError(t, err)
-	require.Error(t, two[0].Err, "one film is left")
-}
-
-func TestRateOfTwo(t *testing.T) {
-	r, err := RateOfTwo([2]float64{1, 5}, [2]float64{0.2, 0.6}, [2]float64{0.1, 0.1})
-	require.NoError(t, err)
-	near(t, 0.1, r.Value, 1e-12, "rate")
-	near(t, math.Sqrt2*0.1/4, r.SE, 1e-12, "standard error")
-	_, err = RateOfTwo([2]float64{1, 5}, [2]float64{0.2, 0.6}, [2]float64{0.1, 0})
-	var w *WeightError
-	require.ErrorAs(t, err, &w)
-	_, err = RateOfTwo([2]float64{5, 5}, [2]float64{0.2, 0.6}, [2]float64{0.1, 0.1})
-	require.ErrorIs(t, err, ErrEqualTimes)
 }

@@ -13,11 +13,14 @@
 // FitLine, FitOrigin and FirstToLast are lines; FitStick and FitStickAt a broken
 // line, FitBedding bedding-in that dies away beside wear, FitTheilSen, FitSiegel
 // and FitHuber lines that bear wild films, FitVector a line in two components,
-// FitCurve any curve. Compare ranks models on the same films; SensitivityToStart
-// and SensitivityToFilms show what a rate rests on. PredictInterval, of a line, a
-// broken line and bedding-in alike, is the interval of one further film, TimeTo the
-// times at which the films allow a stated penetration: one interval, several, one
+// FitCurve any curve. Compare ranks models on the same films. PredictInterval, of a
+// line, a broken line and bedding-in alike, is the interval of one further film, TimeTo
+// the times at which the films allow a stated penetration: one interval, several, one
 // without an end, or none.
+//
+// FitSteady is the steady-state line with all errors that a hip's readings have: Balance
+// weighs films by their own errors and by what they scatter beyond them, the baseline
+// film's error is in bedding-in, in a rise and in a time, not in a rate.
 //
 // Least squares everywhere. Errors are assumed independent with variance
 // sigma²/w; sigma is estimated from the residuals, and intervals use Student's t.

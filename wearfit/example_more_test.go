@@ -25,17 +25,6 @@ func ExampleFitStickAt() {
 	// 0.060 mm/year (0.057 to 0.062)
 }
 
-func ExampleFitStickOrigin() {
-	s, err := wearfit.FitStickOrigin(filmYears, filmMM, nil, 1)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Printf("%.2f mm at surgery, then %.3f and %.3f mm/year\n", s.Intercept, s.Early, s.Rate)
-	// Output:
-	// 0.00 mm at surgery, then 0.216 and 0.059 mm/year
-}
-
 func ExampleStick_TimeTo() {
 	s, err := wearfit.FitStick(filmYears, filmMM, nil)
 	if err != nil {
@@ -152,45 +141,6 @@ func ExampleCompare() {
 	// Output:
 	// broken line, known break: 0.0
 	// broken line, free break: 12.0
-}
-
-func ExampleSensitivityToStart() {
-	for _, s := range wearfit.SensitivityToStart(filmYears, filmMM, nil, wearfit.Starts()) {
-		fmt.Printf("from year %g: %d films, %.3f mm/year\n", s.Start, s.Films, s.Line.Slope)
-	}
-	// Output:
-	// from year 0.5: 7 films, 0.063 mm/year
-	// from year 1: 6 films, 0.060 mm/year
-	// from year 1.5: 5 films, 0.060 mm/year
-	// from year 2: 5 films, 0.060 mm/year
-}
-
-func ExampleSensitivityToFilms() {
-	all, err := wearfit.SensitivityToFilms([]float64{1, 2, 5, 10}, []float64{0.2, 0.3, 0.6, 1.4}, nil)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	for _, d := range all {
-		fmt.Printf("without film %d: %+.3f mm/year\n", d.Index+1, d.Shift)
-	}
-	// Output:
-	// without film 1: +0.006 mm/year
-	// without film 2: +0.001 mm/year
-	// without film 3: +0.001 mm/year
-	// without film 4: -0.034 mm/year
-}
-
-func ExampleRateOfTwo() {
-	r, err := wearfit.RateOfTwo([2]float64{1, 6}, [2]float64{0.2, 0.5}, [2]float64{0.05, 0.05})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	ci := r.Interval(0.95)
-	fmt.Printf("%.3f mm/year (%.3f to %.3f)\n", r.Value, ci.Lo, ci.Hi)
-	// Output:
-	// 0.060 mm/year (0.032 to 0.088)
 }
 
 func ExampleCompareMeans() {

@@ -28,12 +28,11 @@ type Stick struct {
 	// a fixed break.
 	Minima []Minimum
 
-	model  partial
-	spans  []span
-	slope  Linear // the fit with the break at Break
-	origin bool   // the line passes through zero at time zero
-	first  float64
-	last   float64
+	model partial
+	spans []span
+	slope Linear // the fit with the break at Break
+	first float64
+	last  float64
 
 	prepared func() bend // once, when it is first asked for
 }
@@ -81,7 +80,7 @@ func FitStick(t, y, w []float64) (Stick, error) {
 		return Stick{}, err
 	}
 	minima := minimaOf(spans)
-	s, err := fitStick(t, y, w, minima[0].At, false)
+	s, err := fitStick(t, y, w, minima[0].At)
 	if err != nil {
 		return Stick{}, err
 	}
@@ -100,27 +99,12 @@ func FitStickAt(t, y, w []float64, at float64) (Stick, error) {
 	if err := check(t, y, w, 3); err != nil {
 		return Stick{}, err
 	}
-	return fitStick(t, y, w, at, false)
+	return fitStick(t, y, w, at)
 }
 
-// FitStickOrigin is FitStickAt with the line known to pass through zero at
-// time zero.
-func FitStickOrigin(t, y, w []float64, at float64) (Stick, error) {
-	if err := check(t, y, w, 2); err != nil {
-		return Stick{}, err
-	}
-	return fitStick(t, y, w, at, true)
-}
-
-func fitStick(t, y, w []float64, at float64, origin bool) (Stick, error) {
-	s := Stick{N: len(t), Break: at, Fixed: true, origin: origin, first: slices.Min(t), last: slices.Max(t)}
-	s.model = partial{y: y, w: w, cols: func(at float64) [][]float64 {
-		cols := stickColumns(t, at)
-		if origin {
-			return cols[1:]
-		}
-		return cols
-	}}
+func fitStick(t, y, w []float64, at float64) (Stick, error) {
+	s := Stick{N: len(t), Break: at, Fixed: true, first: slices.Min(t), last: slices.Max(t)}
+	s.model = partial{y: y, w: w, cols: func(at float64) [][]float64 { return stickColumns(t, at) }}
 	l, err := FitLinear(s.model.cols(at), y, w)
 	if errors.Is(err, ErrRank) {
 		return Stick{}, ErrBreak
@@ -131,15 +115,6 @@ func fitStick(t, y, w []float64, at float64, origin bool) (Stick, error) {
 	s.slope = l
 	s.RSS, s.Sigma, s.DF, s.Residuals, s.Leverage = l.RSS, l.Sigma, l.DF, l.Residuals, l.Leverage
 	b, cov := l.Coef, l.Cov
-	if origin {
-		b = append([]float64{0}, b...)
-		cov = mat.NewSymDense(3, nil)
-		for i := range 2 {
-			for j := i; j < 2; j++ {
-				cov.SetSym(i+1, j+1, l.Cov.At(i, j))
-			}
-		}
-	}
 	s.Intercept, s.Early, s.Rate = b[0], b[1], b[1]+b[2]
 	if l.DF > 0 {
 		s.Cov = ratesOf(cov)
@@ -337,7 +312,7 @@ func (s Stick) EarlyInterval(level float64) Interval {
 
 func (s Stick) combined(c []float64, level float64) Interval {
 	if s.Fixed {
-		return s.slope.Combine(c[len(c)-len(s.slope.Coef):]).Interval(level)
+		return s.slope.Combine(c).Interval(level)
 	}
 	return s.bend().ends(always(c), 0, level)
 }
@@ -403,10 +378,6 @@ func (s Stick) bend() bend {
 
 func (s Stick) prepare() bend {
 	return bend{partial: s.model, grid: s.grid(), last: s.last, row: func(t, at float64) []float64 {
-		row := []float64{1, t, max(t-at, 0)}
-		if s.origin {
-			return row[1:]
-		}
-		return row
+		return []float64{1, t, max(t-at, 0)}
 	}}.prepare()
 }

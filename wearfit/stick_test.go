@@ -89,11 +89,6 @@ func TestFitStickPenetration(t *testing.T) {
 				Slope2CI                         [2]float64 `json:"slope2_ci95"`
 				DF                               int
 			} `json:"fixed_break_1_year"`
-			Origin struct {
-				Slope1, Slope2, Sigma float64
-				SESlope2              float64 `json:"se_slope2"`
-				DF                    int
-			} `json:"fixed_break_1_year_through_origin"`
 		}
 	}
 	reference(t, "penetration_fits.json", &ref)
@@ -127,15 +122,6 @@ func TestFitStickPenetration(t *testing.T) {
 			near(t, want.Fixed.Slope2CI[0], f.RateInterval(0.95).Lo, certified, "lower")
 			near(t, want.Fixed.Slope2CI[1], f.RateInterval(0.95).Hi, certified, "upper")
 			assert.Equal(t, want.Fixed.DF, f.DF)
-
-			o, err := FitStickOrigin(d[0], d[1], nil, 1)
-			require.NoError(t, err)
-			assert.Zero(t, o.Intercept)
-			near(t, want.Origin.Slope1, o.Early, certified, "early through the origin")
-			near(t, want.Origin.Slope2, o.Rate, certified, "rate through the origin")
-			near(t, want.Origin.SESlope2, math.Sqrt(o.Cov.At(2, 2)), certified, "se through the origin")
-			near(t, want.Origin.Sigma, o.Sigma, certified, "sigma through the origin")
-			assert.Equal(t, want.Origin.DF, o.DF)
 		})
 	}
 }
