@@ -15,8 +15,9 @@ const (
 // robustDF are the degrees of freedom of the robust model's t distribution.
 const robustDF = 4
 
-// leastWeight is the weight in the robust model below which a hip is named: by chance one
-// of six films falls below in some 3 of 100 where all are normal.
+// leastWeight is the weight in the robust model below which a hip is named. It is
+// (4 + n)/(4 + D) for n films at a squared distance D, a chi-square of n where all hips are
+// normal: one of six films then falls below in 1.4 of 100, as its D exceeds 16.
 const leastWeight = 0.5
 
 // agreement tells whether films scatter about their hips' lines as their readings'

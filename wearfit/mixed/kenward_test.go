@@ -112,6 +112,14 @@ func TestKenwardOneColumn(t *testing.T) {
 	near(t, e.P(0), f.P, 1e-9, "p")
 	assert.Greater(t, e.SE, m.Estimate(3).SE, "the variances are estimated")
 
+	many, err := Fit(simulated(SmallCohort, false, 4), Options{})
+	require.NoError(t, err)
+	large, err := NewKenward(many)
+	require.NoError(t, err)
+	for j := range many.Coef {
+		near(t, many.Estimate(j).SE, large.Estimate(j).SE, 0.01, "with many hips nothing is gained")
+	}
+
 	ml, err := Fit(simulated(8, false, 4), Options{ML: true})
 	require.NoError(t, err)
 	_, err = NewKenward(ml)
