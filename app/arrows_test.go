@@ -35,7 +35,7 @@ var arrows = map[string][]string{
 	"wearfit":          {},
 	"wearfit/mixed":    {"wearfit", "wearfit/internal/seek"},
 	"wearfit/survive":  {"wearfit"},
-	"wearfit/settle":   {"wearfit"},
+	"wearfit/settle":   {"wearfit", "wearfit/internal/seek"},
 	"wearfit/bench":    {"wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive"},
 	"assets":           {},
 	"assets/texts":     {},

@@ -27,8 +27,11 @@
 // draws are flat over standard deviations, and over what bedding-in shows in the
 // films rather than over its size: flat over the size, the intervals of bedding-in
 // held in 83 % of hips for 5 hips of 10 films and a time constant of 2 years. Go run
-// ./wearfit/bench -settling reports how often they hold. A parametric bootstrap
-// would need some hundred fits of the cohort for the same.
+// ./wearfit/bench -settling reports how often they hold: wide of it with 5 hips
+// whose films do not tell the time constant (up to 100 %), narrow by some percent
+// for bedding-in of a year or more and 100 hips, which seem to vary little by chance
+// together. A parametric bootstrap would need some hundred fits of the cohort for
+// the same.
 //
 // The same course, for a hip that is not in the cohort, has the cohort as its
 // prior: Belief.Course. It rests on as many hips as Course.Hips says.

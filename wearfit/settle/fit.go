@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"linerwatch/wearfit"
+	"linerwatch/wearfit/internal/seek"
 	"linerwatch/wearfit/settle/internal/descent"
 )
 
@@ -173,7 +174,7 @@ func (c *Cohort) tell(top descent.Minimum) {
 		k := slices.Index(m.all(), at)
 		unit := make([]float64, len(top.X))
 		unit[k] = 1
-		step, _ := descent.Newton(top.Second, unit)
+		step, _ := seek.Newton(top.Second, unit)
 		_, slope := bounded(top.X[k], m.lo, m.hi)
 		if se := slope * math.Sqrt(step[k]); c.best[at]-far*se > m.lo && c.best[at]+far*se < m.hi {
 			return

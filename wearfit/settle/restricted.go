@@ -6,7 +6,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"linerwatch/wearfit/settle/internal/descent"
+	"linerwatch/wearfit/internal/seek"
 )
 
 // split is the likelihood with the fixed effects, the middle time constant among
@@ -48,17 +48,17 @@ func (s *split) curve(x []float64, over []int) *mat.SymDense {
 	for i, j := range over {
 		at[i] = x[j]
 	}
-	return descent.Hessian(at, func(v []float64) []float64 {
+	return seek.Hessian(at, func(v []float64) (float64, []float64) {
 		y := append([]float64(nil), x...)
 		for i, j := range over {
 			y[j] = v[i]
 		}
-		_, g := s.grad(y)
+		value, g := s.grad(y)
 		out := make([]float64, len(over))
 		for i, j := range over {
 			out[i] = -g[j]
 		}
-		return out
+		return -value, out
 	})
 }
 
@@ -237,7 +237,7 @@ func (s *split) restrict(x []float64) (best bent, ok bool) {
 				g[i] = -g[i]
 			}
 			var promise float64
-			if step, promise = descent.Newton(d.profile(), g); promise < tol {
+			if step, promise = seek.Newton(d.profile(), g); promise < tol {
 				return best, true
 			}
 			scale = min(1, 2*scale, farthest/math.Sqrt(dot(step, step)))

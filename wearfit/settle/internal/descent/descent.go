@@ -5,69 +5,14 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"linerwatch/wearfit/internal/seek"
 )
 
-// Hessian differentiates a gradient by central differences.
-func Hessian(x []float64, grad func([]float64) []float64) *mat.SymDense {
-	n := len(x)
-	rows := mat.NewDense(n, n, nil)
-	for i := range x {
-		h := 1e-4 * max(math.Abs(x[i]), 0.05)
-		y := append([]float64(nil), x...)
-		y[i] = x[i] + h
-		up := grad(y)
-		y[i] = x[i] - h
-		down := grad(y)
-		for j := range n {
-			rows.Set(i, j, (up[j]-down[j])/(2*h))
-		}
-	}
-	sym := mat.NewSymDense(n, nil)
-	for i := range n {
-		for j := i; j < n; j++ {
-			sym.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
-		}
-	}
-	return sym
-}
-
-// Newton returns the step H⁻¹g with the signs of the eigenvalues made
-// positive, and half of g'H⁻¹g.
-func Newton(h *mat.SymDense, g []float64) (step []float64, promise float64) {
-	n := len(g)
-	step = make([]float64, n)
-	var e mat.EigenSym
-	if !e.Factorize(h, true) {
-		return step, 0
-	}
-	values := e.Values(nil)
-	var v mat.Dense
-	e.VectorsTo(&v)
-	most := 0.0
-	for _, l := range values {
-		most = max(most, math.Abs(l))
-	}
-	for k, l := range values {
-		l = max(math.Abs(l), 1e-8*most)
-		if l == 0 {
-			continue
-		}
-		var c float64
-		for i := range n {
-			c += v.At(i, k) * g[i]
-		}
-		promise += c * c / l / 2
-		for i := range n {
-			step[i] += v.At(i, k) * c / l
-		}
-	}
-	return step, promise
-}
-
-// Update is that of Broyden, Fletcher, Goldfarb and Shanno, from x with the
+// update is that of Broyden, Fletcher, Goldfarb and Shanno, from x with the
 // gradient g to y with the gradient next; it is left out where the gradient does
 // not grow along the step.
-func Update(h *mat.SymDense, x, y, g, next []float64) {
+func update(h *mat.SymDense, x, y, g, next []float64) {
 	n := len(x)
 	s, d, hs := make([]float64, n), make([]float64, n), make([]float64, n)
 	var sd, shs float64
@@ -134,18 +79,14 @@ func Minimise(f func(x []float64) (float64, []float64), x []float64, tol float64
 	}
 	var g []float64
 	m.Value, g = eval(m.X)
-	grad := func(x []float64) []float64 {
-		_, g := eval(x)
-		return g
-	}
 	second := func() *mat.SymDense {
-		m.Second = Hessian(m.X, grad)
+		m.Second = seek.Hessian(m.X, eval)
 		return positive(m.Second)
 	}
 	h := second()
 	fresh := true
 	for range 300 {
-		step, promise := Newton(h, g)
+		step, promise := seek.Newton(h, g)
 		if promise < tol {
 			if fresh {
 				m.Converged = true
@@ -163,7 +104,7 @@ func Minimise(f func(x []float64) (float64, []float64), x []float64, tol float64
 			h, fresh = second(), true
 			continue
 		}
-		Update(h, m.X, y, g, damped(h, m.X, y, g, next))
+		update(h, m.X, y, g, damped(h, m.X, y, g, next))
 		m.X, m.Value, g, fresh = y, v, next, false
 	}
 	return m
