@@ -29,6 +29,8 @@ penetration is NA. films.csv, as the window and study --export write it:
   fit --hip hip_id --value penetration_superior_mm
       --se se_penetration_superior_mm
       --se-baseline se_baseline_superior_mm films.csv
+In place of penetration_mm a table may name offset_mm, the head's offset from the cup, with
+se_mm its own error: the earliest film of a hip is then its baseline.
 Columns separated by semicolons may have decimal commas.
 
   --start-years Y   rows at or after this time make the line (1)
@@ -93,7 +95,7 @@ A study to be planned, without a table:
                     own rate) and --studies 2000 have such studies simulated
 
 Columns of other names:
-  --hip, --years, --value, --se, --se-baseline, --patient COLUMN
+  --hip, --years, --value or --offset, --se, --se-baseline, --patient COLUMN
                     a hip is one of a patient (patient): L and R are those of each;
                     with --patient hips of one share an effect in the mixed model
 A row that repeats another in every cell counts once, and is named. Years are at most
@@ -177,7 +179,7 @@ func (c *call) fitFlags() *fitFlags {
 	f.survival = c.flags.Bool("survival", false, "")
 	f.step = c.steps("per")
 	c.planFlags(f)
-	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value",
+	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value", "offset_mm": "offset",
 		"se_mm": "se", "se_baseline_mm": "se-baseline", "patient": "patient", "class": "class", "film": "film", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
 		f.column[name] = c.column(flag)
 	}

@@ -48,6 +48,28 @@ func (c column) at(h hipOf, years float64) float64 {
 	return c.of(h)
 }
 
+// sinceBaseline are rows of offsets as penetrations of each hip.
+func sinceBaseline(rows []CohortRow) []CohortRow {
+	if len(rows) == 0 || !rows[0].Offset {
+		return rows
+	}
+	of := map[string][]int{}
+	for i, r := range rows {
+		of[r.Hip] = append(of[r.Hip], i)
+	}
+	out := slices.Clone(rows)
+	for _, list := range of {
+		points := make([]Point, len(list))
+		for k, i := range list {
+			points[k] = rows[i].Point
+		}
+		for k, p := range penetrations(points) {
+			out[list[k]].Point = p
+		}
+	}
+	return out
+}
+
 func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
 	c := cohort{options: o, hips: map[string]hipOf{}, means: make([]float64, len(o.Covariates)), levels: make([][]string, len(o.Categories))}
 	for _, name := range o.OnRate {
@@ -56,6 +78,7 @@ func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
 		}
 	}
 	c.start = Hip{StartYears: o.Start}.Start()
+	rows = sinceBaseline(rows)
 	var late []int
 	for i, r := range rows {
 		if why := rowFault(r.Point); !why.IsZero() {

@@ -39,7 +39,7 @@ func FitModels(hip string, points []Point, code string, start float64, ask ...As
 			return []Quantity{Quantity{Of: hip, Model: code, Name: "rate", Unit: unitRate}.without(ofRow(i, why))}
 		}
 	}
-	return newHipFilms(hip, points, start).quantities(code, ask...)
+	return newHipFilms(hip, penetrations(points), start).quantities(code, ask...)
 }
 
 // Quantities are those of FitModels with FitAll for one component of the trend: the

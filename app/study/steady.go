@@ -1,7 +1,9 @@
 package study
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
@@ -13,6 +15,29 @@ type Point struct {
 	MM     float64
 	SE     float64 // of the penetration, mm; 0 where unknown
 	SEBase float64 // the baseline film's part of SE, which all films of the hip share, mm; 0 where unknown
+	// Offset says that MM is the head's offset from the cup, not a penetration, and SE its
+	// own: the earliest film of the hip is the baseline.
+	Offset bool
+}
+
+// penetrations are points as penetrations: offsets counted from the earliest, whose error
+// all then hold.
+func penetrations(points []Point) []Point {
+	if len(points) == 0 || !points[0].Offset {
+		return points
+	}
+	base := slices.MinFunc(points, func(a, b Point) int { return cmp.Compare(a.Years, b.Years) })
+	out := make([]Point, len(points))
+	for i, p := range points {
+		out[i] = Point{Years: p.Years, MM: p.MM - base.MM}
+		if p.SE > 0 && base.SE > 0 {
+			out[i].SE, out[i].SEBase = math.Hypot(p.SE, base.SE), base.SE
+		}
+		if p == base {
+			out[i].SE = 0
+		}
+	}
+	return out
 }
 
 // TrendFit is the steady-state line through the signed penetration: the

@@ -21,7 +21,7 @@ func NewHipRate(hip string, rows []Point, start float64) HipRate {
 			return r
 		}
 	}
-	h := newHipFilms(hip, rows, Hip{StartYears: start}.Start())
+	h := newHipFilms(hip, penetrations(rows), Hip{StartYears: start}.Start())
 	late := h.late()
 	r.Used = len(late.t)
 	if r.Reason = tooFew(r.Used, h.start); !r.Reason.IsZero() {

@@ -104,13 +104,13 @@ func TestHipRateReasons(t *testing.T) {
 		want  string
 	}{
 		{"no rows", nil, 1, "no rate: no measured film at or after 1 year"},
-		{"early rows", []Point{{0.1, 0, 0, 0}, {0.5, 0.1, 0, 0}}, 1, "no rate: no measured film at or after 1 year"},
-		{"one row", []Point{{0.1, 0, 0, 0}, {2, 0.1, 0, 0}}, 0, "no rate: one measured film at or after 1 year, two are needed (three for an interval from their scatter)"},
-		{"one time", []Point{{2, 0.1, 0, 0}, {2, 0.2, 0, 0}, {2, 0.3, 0, 0}}, 1, "all times are equal, no slope can be fitted"},
-		{"not a number", []Point{{1, 0.1, 0, 0}, {2, math.NaN(), 0, 0}}, 1, "row 2: a value is not a finite number"},
-		{"before surgery", []Point{{-1, 0.1, 0, 0}, {2, 0.2, 0, 0}}, 1, "row 1: -1 years is before surgery"},
-		{"negative error", []Point{{1, 0.1, -0.1, 0}, {2, 0.2, 0, 0}}, 1, "row 1: a standard error of -0.1 mm is negative"},
-		{"bad start", []Point{{1, 0.1, 0, 0}, {2, 0.2, 0, 0}}, -2, "a start of the steady state at -2 years is outside 0 to 20 years"},
+		{"early rows", []Point{{Years: 0.1, MM: 0}, {Years: 0.5, MM: 0.1}}, 1, "no rate: no measured film at or after 1 year"},
+		{"one row", []Point{{Years: 0.1, MM: 0}, {Years: 2, MM: 0.1}}, 0, "no rate: one measured film at or after 1 year, two are needed (three for an interval from their scatter)"},
+		{"one time", []Point{{Years: 2, MM: 0.1}, {Years: 2, MM: 0.2}, {Years: 2, MM: 0.3}}, 1, "all times are equal, no slope can be fitted"},
+		{"not a number", []Point{{Years: 1, MM: 0.1}, {Years: 2, MM: math.NaN()}}, 1, "row 2: a value is not a finite number"},
+		{"before surgery", []Point{{Years: -1, MM: 0.1}, {Years: 2, MM: 0.2}}, 1, "row 1: -1 years is before surgery"},
+		{"negative error", []Point{{Years: 1, MM: 0.1, SE: -0.1}, {Years: 2, MM: 0.2}}, 1, "row 1: a standard error of -0.1 mm is negative"},
+		{"bad start", []Point{{Years: 1, MM: 0.1}, {Years: 2, MM: 0.2}}, -2, "a start of the steady state at -2 years is outside 0 to 20 years"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := NewHipRate("h", c.rows, c.start)
@@ -123,23 +123,23 @@ func TestHipRateReasons(t *testing.T) {
 
 func TestHipRateWarns(t *testing.T) {
 	t.Run("some standard errors", func(t *testing.T) {
-		mixed := NewHipRate("h", []Point{{1, 0.1, 0.05, 0}, {2, 0.25, 0, 0}, {4, 0.4, 0.01, 0}}, 1)
-		none := NewHipRate("h", []Point{{1, 0.1, 0, 0}, {2, 0.25, 0, 0}, {4, 0.4, 0, 0}}, 1)
+		mixed := NewHipRate("h", []Point{{Years: 1, MM: 0.1, SE: 0.05}, {Years: 2, MM: 0.25}, {Years: 4, MM: 0.4, SE: 0.01}}, 1)
+		none := NewHipRate("h", []Point{{Years: 1, MM: 0.1}, {Years: 2, MM: 0.25}, {Years: 4, MM: 0.4}}, 1)
 		assert.Equal(t, none.Fit, mixed.Fit)
 		assert.Equal(t, []string{"some rows have no standard error: all films weigh the same"}, NotesWords(mixed.Warnings))
 	})
 	t.Run("two rows", func(t *testing.T) {
-		r := NewHipRate("h", []Point{{0.1, 0, 0, 0}, {1, 0.1, 0, 0}, {5, 0.5, 0, 0}}, 1)
+		r := NewHipRate("h", []Point{{Years: 0.1, MM: 0}, {Years: 1, MM: 0.1}, {Years: 5, MM: 0.5}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.False(t, r.Fit.HasInterval)
 		assert.Equal(t, []string{"two films without standard errors of their readings: no interval can be given"}, NotesWords(r.Warnings))
-		r = NewHipRate("h", []Point{{0.1, 0, 0, 0}, {1, 0.1, 0.03, 0}, {5, 0.5, 0.04, 0}}, 1)
+		r = NewHipRate("h", []Point{{Years: 0.1, MM: 0}, {Years: 1, MM: 0.1, SE: 0.03}, {Years: 5, MM: 0.5, SE: 0.04}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.Equal(t, "readings", r.Fit.IntervalFrom)
 		assert.InDelta(t, 0.05/4, r.Fit.SE, 1e-12)
 	})
 	t.Run("the baseline among the rows of the line", func(t *testing.T) {
-		r := NewHipRate("h", []Point{{5, 0.4, 0, 0}, {1, 0, 0, 0}, {3, 0.21, 0, 0}}, 1)
+		r := NewHipRate("h", []Point{{Years: 5, MM: 0.4}, {Years: 1, MM: 0}, {Years: 3, MM: 0.21}}, 1)
 		require.NotNil(t, r.Fit)
 		assert.False(t, r.Fit.HasBedding)
 		assert.Equal(t, []string{"bedding-in was not observed: the baseline row is at 1 years"}, NotesWords(r.Warnings))

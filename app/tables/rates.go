@@ -2,10 +2,12 @@ package tables
 
 import (
 	"bufio"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -80,6 +82,7 @@ type table struct {
 	width        int // cells of the header
 	names        Columns
 	decimalComma bool
+	offsets      bool      // of head from cup stand where penetrations do
 	numbers      []string  // further columns of numbers
 	values       []float64 // of those in the row
 	line         int
@@ -197,6 +200,9 @@ func (t *table) find(cells, need, also []string, names Columns) error {
 		_, had := at[n]
 		at[n], twice[n] = i, had
 	}
+	if names = t.offsetIn(at, names); names == nil {
+		return study.NewError("table.offset", nil)
+	}
 	for i, n := range append(slices.Clone(need), also...) {
 		own := names.named(n)
 		k, ok := at[strings.ToLower(own)]
@@ -212,6 +218,30 @@ func (t *table) find(cells, need, also []string, names Columns) error {
 		}
 	}
 	return nil
+}
+
+// offsetIn has offsets read in place of penetrations, where the table has a column of them,
+// offset_mm or as it is named. A table is named one of the two: nil for both.
+func (t *table) offsetIn(at map[string]int, names Columns) Columns {
+	_, penetration := at["penetration_mm"]
+	_, offset := at["offset_mm"]
+	own := names["offset_mm"]
+	switch {
+	case own != "" && names["penetration_mm"] != "":
+		return nil
+	case own == "" && (!offset || penetration || names["penetration_mm"] != ""):
+		if names == nil {
+			return Columns{}
+		}
+		return names
+	}
+	t.offsets = true
+	out := Columns{}
+	maps.Copy(out, names)
+	delete(out, "offset_mm")
+	out["penetration_mm"] = cmp.Or(own, "offset_mm")
+	t.names = out
+	return out
 }
 
 func headerHelp(need, also []string, names Columns) study.Note {
@@ -290,7 +320,7 @@ func (t *table) reading(extra map[string]string, more ...string) (hip string, p 
 		}
 		return v
 	}
-	p.Years, p.MM = number("years"), number("penetration_mm")
+	p.Years, p.MM, p.Offset = number("years"), number("penetration_mm"), t.offsets
 	if s := yearsFault(p.Years); !s.IsZero() {
 		say("years", s)
 	}
