@@ -19,7 +19,7 @@ func Plain(err error) string {
 		return ""
 	}
 	text := Told(err)
-	for _, p := range []string{"dicomio: ", "store: "} {
+	for _, p := range []string{"dicomio: "} {
 		text = strings.ReplaceAll(text, p, "")
 	}
 	return text

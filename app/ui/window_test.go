@@ -133,7 +133,7 @@ func outline(x, y, r float64) measure.Outline {
 func (d *desk) studies() study.Files {
 	open := func(_ context.Context, path string, _ study.Progress) (study.Store, error) {
 		if d.files[path] == nil {
-			return nil, fmt.Errorf("store: not a study file (%s)", filepath.Base(path))
+			return nil, fmt.Errorf("not a study file (%s)", filepath.Base(path))
 		}
 		return d.wrap(d.files[path]), nil
 	}
