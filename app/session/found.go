@@ -154,7 +154,7 @@ func (in *Intake) keepFaults(f Found) {
 		err := keepFaults(context.WithoutCancel(ctx), st, f.films, f.failed, by)
 		return func() {
 			if err != nil {
-				in.s.Say("Files that cannot be read were not noted in the study: %s", study.Plain(err))
+				in.s.Say("Files that cannot be read were not noted in the study: %s", study.Told(err))
 			}
 		}
 	}})
