@@ -55,7 +55,7 @@ func (in *Intake) sorted(f *Film, position string) bool {
 		return false
 	}
 	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), study.Note{}
-	if other != "" {
+	if !other.IsZero() {
 		reason = study.Note{Code: "waits.view", Values: study.Values{"View": other, "Code": position}}
 	}
 	seen := f.Film
