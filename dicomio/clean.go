@@ -3,7 +3,6 @@ package dicomio
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -70,7 +69,7 @@ func (c *clean) addValue(w *walker, e head, next int, vr string, most uint32) er
 		return nil // in an implicit file; no value wanted is so long
 	}
 	if len(value)%unit(vr) != 0 {
-		return malformed("%s has %d bytes", tagName(e.tag), len(value))
+		return malformed("read.element-bytes", "%s has %d bytes", "Element", tagName(e.tag), "Bytes", len(value))
 	}
 	if unit(vr) > 4 || vr == "OB" || vr == "UN" || vr == "UR" {
 		return nil // no such type among those wanted
@@ -96,12 +95,12 @@ func (c *clean) parse() (set dicom.Dataset, err error) {
 	b := c.encode(appendMeta(nil, explicitLittle, nil))
 	defer func() {
 		if r := recover(); r != nil {
-			err = malformed("header: %v", r)
+			err = malformed("read.header", "header: %v", "Why", r)
 		}
 	}()
 	set, err = dicom.Parse(bytes.NewReader(b), int64(len(b)), nil)
 	if err != nil {
-		return set, malformed("header: %v", err)
+		return set, malformed("read.header", "header: %v", "Why", err)
 	}
 	return set, nil
 }
@@ -109,7 +108,7 @@ func (c *clean) parse() (set dicom.Dataset, err error) {
 // addTables takes over a sequence of look-up tables, item by item.
 func (c *clean) addTables(w *walker, e head, next int) error {
 	if e.vr != "" && e.vr != "UN" && e.vr != "SQ" {
-		return malformed("%s has the value representation %s", tagName(e.tag), e.vr)
+		return malformed("read.representation", "%s has the value representation %s", "Element", tagName(e.tag), "VR", e.vr)
 	}
 	if next > len(w.b) {
 		return errMore
@@ -118,7 +117,7 @@ func (c *clean) addTables(w *walker, e head, next int) error {
 	n := 0
 	err := w.items(e, next, func(item head, end int) (int, error) {
 		if n++; n > maxTables {
-			return 0, unsupported("more than %d look-up tables", maxTables)
+			return 0, unsupported("read.many-tables", "more than %d look-up tables", "Most", maxTables)
 		}
 		inner := newClean(c.order)
 		inner.sets = c.sets
@@ -127,7 +126,7 @@ func (c *clean) addTables(w *walker, e head, next int) error {
 		return p, err
 	})
 	if err != nil {
-		return fmt.Errorf("%w in %s", err, tagName(e.tag))
+		return refused("read.in", "%v in %s", "Why", err, "Element", tagName(e.tag))
 	}
 	c.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
 	return nil
@@ -137,7 +136,7 @@ func (c *clean) addTables(w *walker, e head, next int) error {
 func (c *clean) addItem(w *walker, item head, end int, implicit bool, wanted map[uint32]string) (int, error) {
 	if item.n != undefined {
 		if uint64(item.n) > uint64(end-item.value) {
-			return 0, malformed("an item states %d bytes, %d are left", item.n, end-item.value)
+			return 0, malformed("read.item-bytes", "an item states %d bytes, %d are left", "Bytes", item.n, "Left", end-item.value)
 		}
 		end = item.value + int(item.n)
 	}

@@ -23,7 +23,7 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 		return nil, err
 	}
 	if frame < 1 || frame > l.frames {
-		return nil, fmt.Errorf("no frame %d of %d", frame, l.frames)
+		return nil, refused("read.no-frame", "no frame %d of %d", "Frame", frame, "Frames", l.frames)
 	}
 	f.Frame = frame
 	if !h.syntax.native {
@@ -171,7 +171,7 @@ func (f *Film) aspectWarning() string {
 	case k == 1:
 		return ""
 	case !(k <= mostOblong):
-		return fmt.Sprintf("pixels %.4g times as long as wide, by spacing or aspect ratio, cannot be true", k)
+		return tooOblong(k).Error()
 	}
 	return fmt.Sprintf("pixels are not square: row spacing over column spacing is %.4g", f.Geometry.Aspect())
 }

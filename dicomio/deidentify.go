@@ -60,7 +60,7 @@ const (
 // Whoever has the key can link the films to the patients again.
 func NewDeidentifier(key []byte) (*Deidentifier, error) {
 	if len(key) < minKey {
-		return nil, fmt.Errorf("dicomio: key of %d bytes; at least %d are needed", len(key), minKey)
+		return nil, refused("write.key", "key of %d bytes; at least %d are needed", "Bits", len(key), "Least", minKey)
 	}
 	return &Deidentifier{key: slices.Clone(key)}, nil
 }
@@ -87,7 +87,7 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	switch kind := sniff(b); kind {
 	case "DICOM":
 	case "PNG", "TIFF", "JPEG":
-		return nil, Deidentified{}, unsupported("%s; only DICOM films say who they are of", kind)
+		return nil, Deidentified{}, unsupported("read.no-identity", "%s; only DICOM films say who they are of", "Format", kind)
 	default:
 		return nil, Deidentified{}, foreign(kind)
 	}
@@ -139,7 +139,7 @@ func (d *Deidentifier) pixels(b []byte, frames int) (out []byte, err error) {
 		out = append(out, f.stored(binary.LittleEndian)...)
 	}
 	if int64(len(out)) >= undefined {
-		return nil, unsupported("%d frames are too many to be written uncompressed", frames)
+		return nil, unsupported("read.many-frames", "%d frames are too many to be written uncompressed", "Frames", frames)
 	}
 	return out, nil
 }

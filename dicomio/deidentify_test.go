@@ -208,7 +208,7 @@ func TestDeidentifyCompressed(t *testing.T) {
 
 func TestDeidentifyRefuses(t *testing.T) {
 	_, err := NewDeidentifier([]byte("short"))
-	assert.EqualError(t, err, "dicomio: key of 5 bytes; at least 16 are needed")
+	assert.EqualError(t, err, "key of 5 bytes; at least 16 are needed")
 	d, err := NewDeidentifier(secret)
 	require.NoError(t, err)
 	dir := t.TempDir()

@@ -2,7 +2,6 @@ package dicomio
 
 import (
 	"encoding/binary"
-	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -36,7 +35,7 @@ func directoryFilms(path string) (films []string, err error) {
 		return nil, err
 	}
 	if !isDICOM(b) {
-		return nil, unsupported("not a DICOMDIR")
+		return nil, unsupported("read.not-dicomdir", "not a DICOMDIR")
 	}
 	h := &header{}
 	w := &walker{b: b, size: len(b), order: binary.LittleEndian}
@@ -64,7 +63,7 @@ func directoryFilms(path string) (films []string, err error) {
 		})
 	})
 	if err == nil && len(films) == 0 {
-		err = errors.New("no films in this DICOMDIR")
+		err = refused("read.no-listed", "no films in this DICOMDIR")
 	}
 	return films, err
 }
@@ -75,7 +74,7 @@ func listed(dir, id string) (string, error) {
 	for i, s := range parts {
 		parts[i] = strings.Trim(s, " \x00")
 		if s := parts[i]; s == "" || strings.HasPrefix(s, ".") || strings.ContainsAny(s, `/:`) {
-			return "", malformed("a DICOMDIR that refers to %q", printable(id))
+			return "", malformed("read.dicomdir-refers", "a DICOMDIR that refers to %q", "Name", printable(id))
 		}
 	}
 	rel := filepath.Join(parts...)

@@ -1,17 +1,8 @@
 package dicomio
 
 import (
-	"errors"
-	"fmt"
 	"image"
 	"time"
-)
-
-// The two kinds of fault, for errors.Is: a file that breaks its own format, and
-// a file that is in order but of a kind this package does not read.
-var (
-	ErrMalformed   = errors.New("malformed")
-	ErrUnsupported = errors.New("unsupported")
 )
 
 // Film is one radiograph: pixels and what the file says of them.
@@ -86,12 +77,4 @@ func signed(pattern uint16, bits int, twos bool) int {
 		return int(pattern) - 1<<bits
 	}
 	return int(pattern)
-}
-
-func malformed(format string, args ...any) error {
-	return fmt.Errorf("%w: %s", ErrMalformed, fmt.Sprintf(format, args...))
-}
-
-func unsupported(format string, args ...any) error {
-	return fmt.Errorf("%w: %s", ErrUnsupported, fmt.Sprintf(format, args...))
 }

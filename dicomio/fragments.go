@@ -14,21 +14,21 @@ import (
 // offset table and the fragments, all up to the end that must be there.
 func (h *header) fragments() (table []byte, parts [][]byte, err error) {
 	if h.pixels.n != undefined {
-		return nil, nil, malformed("compressed, but the pixel data is not in fragments")
+		return nil, nil, malformed("read.no-fragments", "compressed, but the pixel data is not in fragments")
 	}
 	w := &walker{b: h.data, size: h.size, order: h.order}
 	for p, first := h.pixels.value, true; ; first = false {
 		item, err := w.head(p, w.size, true)
 		switch {
 		case err != nil:
-			return nil, nil, malformed("truncated: the pixel data has no end")
+			return nil, nil, malformed("read.no-end", "truncated: the pixel data has no end")
 		case item.tag == sequenceEnd && !first:
 			return table, parts, nil
 		case item.tag != itemTag || item.n == undefined:
-			return nil, nil, malformed("%s in the pixel data where a fragment is due", tagName(item.tag))
+			return nil, nil, malformed("read.fragment-due", "%s in the pixel data where a fragment is due", "Element", tagName(item.tag))
 		}
 		if p, err = w.skip(item, w.size, 0, true); err != nil {
-			return nil, nil, malformed("truncated: a fragment of %d bytes, %d are left", item.n, w.size-item.value)
+			return nil, nil, malformed("read.fragment-bytes", "truncated: a fragment of %d bytes, %d are left", "Bytes", item.n, "Left", w.size-item.value)
 		}
 		if first {
 			table = h.data[item.value:p]
@@ -46,7 +46,7 @@ func (h *header) encapsulated(frames, frame int) ([]byte, error) {
 	}
 	switch {
 	case len(parts) < frames:
-		return nil, malformed("%d fragments of pixel data for %d frames", len(parts), frames)
+		return nil, malformed("read.fragments", "%d fragments of pixel data for %d frames", "N", len(parts), "Frames", frames)
 	case len(parts) == frames:
 		return parts[frame-1], nil
 	case frames == 1:
@@ -57,7 +57,7 @@ func (h *header) encapsulated(frames, frame int) ([]byte, error) {
 		starts = byMarker(parts)
 	}
 	if len(starts) != frames {
-		return nil, malformed("%d fragments of pixel data for %d frames, and no table that parts them", len(parts), frames)
+		return nil, malformed("read.fragments-table", "%d fragments of pixel data for %d frames, and no table that parts them", "N", len(parts), "Frames", frames)
 	}
 	starts = append(starts, len(parts))
 	return bytes.Join(parts[starts[frame-1]:starts[frame]], nil), nil
@@ -107,7 +107,7 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 		return coded(h.syntax.name, err)
 	}
 	if info.Bits > l.allocated {
-		return malformed("%s of %d bits in a film of %d bits allocated", h.syntax.name, info.Bits, l.allocated)
+		return malformed("read.decoded-bits", "%s of %d bits in a film of %d bits allocated", "Syntax", h.syntax.name, "Bits", info.Bits, "Allocated", l.allocated)
 	}
 	f.Lossy = f.Lossy || info.Lossy
 	if f.Lossy && l.shift == 0 {
@@ -121,12 +121,12 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 func coded(name string, err error) error {
 	var fault *codec.Fault
 	if !errors.As(err, &fault) {
-		return malformed("%s: %v", compressedWith(name), err)
+		return malformed("read.decoder", "%s: %v", "Syntax", compressedWith(name), "Why", err)
 	}
 	if fault.Kind == codec.ErrUnsupported {
-		return unsupported("%s: %s; export the film uncompressed (explicit little endian)", compressedWith(name), fault.Reason)
+		return unsupported("read.decoder-export", "%s: %s; export the film uncompressed (explicit little endian)", "Syntax", compressedWith(name), "Why", fault.Reason)
 	}
-	return malformed("%s: %s", compressedWith(name), fault.Reason)
+	return malformed("read.decoder", "%s: %s", "Syntax", compressedWith(name), "Why", fault.Reason)
 }
 
 func compressedWith(name string) string { return "compressed with " + name }

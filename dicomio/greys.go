@@ -167,7 +167,7 @@ func (h *header) tables(t tag.Tag, twos bool) (out []Table, err error) {
 		one := header{set: dicom.Dataset{Elements: els}}
 		table, err := one.table(twos)
 		if err != nil {
-			return nil, malformed("%s: %v", name(t), err)
+			return nil, malformed("read.table", "%s: %v", "Element", name(t), "Why", err)
 		}
 		out = append(out, table)
 	}
@@ -178,7 +178,7 @@ func (h *header) tables(t tag.Tag, twos bool) (out []Table, err error) {
 func (h *header) table(twos bool) (t Table, err error) {
 	d, words := h.words(tag.LUTDescriptor), h.words(tag.LUTData)
 	if len(d) != 3 {
-		return t, malformed("descriptor of %d values", len(d))
+		return t, malformed("read.table-descriptor", "descriptor of %d values", "N", len(d))
 	}
 	n, first, bits := int(d[0]), int(d[1]), int(d[2])
 	if n == 0 {
@@ -194,7 +194,7 @@ func (h *header) table(twos bool) (t Table, err error) {
 		words, t.Data = t.Data, nil
 	}
 	if bits < 1 || bits > 16 || len(words) < n {
-		return t, malformed("%d of %d entries of %d bits", len(words), n, bits)
+		return t, malformed("read.table-entries", "%d of %d entries of %d bits", "Have", len(words), "Need", n, "Bits", bits)
 	}
 	return Table{First: first, Bits: bits, Data: words[:n], Name: printable(h.str(tag.LUTExplanation))}, nil
 }

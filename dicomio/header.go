@@ -182,11 +182,11 @@ func (h *header) noPixels() error {
 	}
 	switch {
 	case class == "1.2.840.10008.1.3.10":
-		return unsupported("a DICOMDIR, not a film; open the folder it stands in")
+		return unsupported("read.dicomdir", "a DICOMDIR, not a film; open the folder it stands in")
 	case class == "" || h.str(tag.Rows) != "":
-		return malformed("no pixel data")
+		return malformed("read.no-pixels", "no pixel data")
 	}
-	return unsupported("no image in it (SOP class %s)", printable(class))
+	return unsupported("read.no-image", "no image in it (SOP class %s)", "Class", printable(class))
 }
 
 // unit is the size in bytes of the numbers that a value is made of.
@@ -253,7 +253,7 @@ func (h *header) number(t tag.Tag) (n int, set bool, err error) {
 		return 0, false, nil
 	}
 	if n, err = strconv.Atoi(strings.TrimPrefix(s, "+")); err != nil {
-		return 0, false, malformed("%s is %q, not a whole number", name(t), s)
+		return 0, false, malformed("read.not-whole", "%s is %q, not a whole number", "Element", name(t), "Value", s)
 	}
 	return n, true, nil
 }

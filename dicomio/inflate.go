@@ -34,10 +34,10 @@ func (h *header) inflate(b []byte, size int) error {
 			return err
 		}
 		if h.size == len(h.data) {
-			return malformed("the deflated data set ends early")
+			return malformed("read.deflated-end", "the deflated data set ends early")
 		}
 	}
-	return unsupported("a deflated header of more than %d MB", maxHeader>>20)
+	return unsupported("read.deflated-header", "a deflated header of more than %d MB", "MB", maxHeader>>20)
 }
 
 // extend inflates until n bytes are there, or all of them; then size is their number.
@@ -56,7 +56,7 @@ func (h *header) extend(n int) error {
 			h.size = len(h.data)
 			return nil
 		case err != nil:
-			return malformed("deflated data set: %v", err)
+			return malformed("read.deflated", "deflated data set: %v", "Why", err)
 		}
 	}
 	return nil
@@ -68,7 +68,7 @@ func (h *header) load(p int, n int64) error {
 		return nil
 	}
 	if n > int64(h.rest.size)*maxDeflate {
-		return malformed("%d bytes of pixel data cannot be in %d deflated bytes", n, h.rest.size)
+		return malformed("read.deflated-bytes", "%d bytes of pixel data cannot be in %d deflated bytes", "Bytes", n, "Deflated", h.rest.size)
 	}
 	return h.extend(p + int(n))
 }

@@ -37,7 +37,7 @@ func inspectJPEG(b []byte, size int) (*Film, error) {
 		}
 		marker, n := b[p+1], int(binary.BigEndian.Uint16(b[p+2:]))
 		if b[p] != 0xFF || n < 2 {
-			return nil, malformed("JPEG without a picture")
+			return nil, malformed("read.jpeg-empty", "JPEG without a picture")
 		}
 		if len(b)-p-2 < n {
 			return nil, shortOf(b, size)
@@ -50,7 +50,7 @@ func inspectJPEG(b []byte, size int) (*Film, error) {
 		case marker >= 0xC0 && marker <= 0xCF && marker != 0xC4 && marker != 0xC8 && marker != 0xCC:
 			return f, f.frameHeader(marker, segment, size)
 		case marker == 0xDA || marker == 0xD9:
-			return nil, malformed("JPEG without a picture")
+			return nil, malformed("read.jpeg-empty", "JPEG without a picture")
 		}
 		p += 2 + n
 	}
@@ -61,22 +61,22 @@ func shortOf(b []byte, size int) error {
 	if len(b) < size {
 		return errMore
 	}
-	return malformed("truncated JPEG")
+	return malformed("read.truncated", "truncated %s", "Format", "JPEG")
 }
 
 // frameHeader reads precision, size and number of components (T.81 B.2.2).
 func (f *Film) frameHeader(marker byte, s []byte, size int) error {
 	if len(s) < 6 {
-		return malformed("JPEG with a frame header of %d bytes", len(s))
+		return malformed("read.jpeg-header", "JPEG with a frame header of %d bytes", "Bytes", len(s))
 	}
 	f.Rows, f.Columns = int(binary.BigEndian.Uint16(s[1:])), int(binary.BigEndian.Uint16(s[3:]))
 	switch {
 	case s[0] != 8:
-		return unsupported("JPEG of %d bits; 8 are read", s[0])
+		return unsupported("read.jpeg-bits", "JPEG of %d bits; 8 are read", "Bits", s[0])
 	case s[5] != 1:
-		return unsupported("colour JPEG; save it as plain grey")
+		return unsupported("read.jpeg-colour", "colour JPEG; save it as plain grey")
 	case marker > 0xC2:
-		return unsupported("JPEG of an uncommon process (SOF%d); save it anew", marker-0xC0)
+		return unsupported("read.jpeg-process", "JPEG of an uncommon process (SOF%d); save it anew", "N", marker-0xC0)
 	}
 	return plausible(int64(f.Columns), int64(f.Rows), 1, size, maxJPEG)
 }

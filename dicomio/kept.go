@@ -1,7 +1,6 @@
 package dicomio
 
 import (
-	"fmt"
 	"strings"
 )
 
@@ -144,7 +143,7 @@ func (k *keeper) walk(h *header) error {
 		return nil
 	})
 	if err == nil && k.els[0x00080018] == nil {
-		return malformed("%s is missing", tagName(0x00080018))
+		return malformed("read.missing", "%s is missing", "Element", tagName(0x00080018))
 	}
 	return err
 }
@@ -212,7 +211,7 @@ func allowed(vr, value string) bool {
 // scheme and meaning.
 func (k *keeper) codes(w *walker, e head, next int) error {
 	if e.vr != "" && e.vr != "SQ" && e.vr != "UN" {
-		return malformed("%s has the value representation %s", tagName(e.tag), e.vr)
+		return malformed("read.representation", "%s has the value representation %s", "Element", tagName(e.tag), "VR", e.vr)
 	}
 	var items []byte
 	err := w.items(e, next, func(item head, end int) (int, error) {
@@ -226,7 +225,7 @@ func (k *keeper) codes(w *walker, e head, next int) error {
 		return p, err
 	})
 	if err != nil {
-		return fmt.Errorf("%w in %s", err, tagName(e.tag))
+		return refused("read.in", "%v in %s", "Why", err, "Element", tagName(e.tag))
 	}
 	k.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
 	return nil

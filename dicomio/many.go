@@ -3,7 +3,6 @@ package dicomio
 import (
 	"cmp"
 	"context"
-	"errors"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -103,7 +102,7 @@ func FilmsIn(folder string) (found []string, err error) {
 		return nil
 	})
 	if err == nil && len(found) == 0 {
-		err = errors.New("no films in this folder")
+		err = refused("read.no-films", "no films in this folder")
 	}
 	if err != nil {
 		return nil, named(folder, err)

@@ -45,7 +45,7 @@ func decodeFrame(b []byte, frame int) (*Film, error) {
 	case kind == "DICOM":
 		return decodeDICOM(b, frame)
 	case frame != 1:
-		return nil, fmt.Errorf("no frame %d of 1", frame)
+		return nil, refused("read.no-frame", "no frame %d of %d", "Frame", frame, "Frames", 1)
 	case kind == "PNG":
 		return decodePNG(b)
 	case kind == "TIFF":
@@ -76,7 +76,7 @@ func inspect(path string) (*Film, error) {
 	for n := min(size, firstRead); ; n = min(size, 4*n) {
 		b := make([]byte, n)
 		if _, err := file.ReadAt(b, 0); err != nil {
-			return nil, fmt.Errorf("changed while it was read: %w", err)
+			return nil, refused("read.changed", "changed while it was read: %v", "Why", err)
 		}
 		var f *Film
 		switch kind := sniff(b); kind {
@@ -117,6 +117,11 @@ func (e *FileError) Error() string { return "dicomio: " + shown(e.Path) + ": " +
 // Unwrap returns what is wrong, without the file's name.
 func (e *FileError) Unwrap() error { return e.Err }
 
+// Coded returns the code and the values of a Fault that names the file.
+func (e *FileError) Coded() (code string, values map[string]any) {
+	return "read.file", map[string]any{"File": shown(e.Path), "Why": e.Err}
+}
+
 // shown is a path as one line can show it.
 func shown(path string) string {
 	if strings.ContainsFunc(path, func(r rune) bool { return r < ' ' || r == 0x7F }) {
@@ -133,13 +138,13 @@ func regular(path string) (f *os.File, size int, err error) {
 	}
 	switch size := info.Size(); {
 	case info.IsDir():
-		return nil, 0, errors.New("is a folder; films are files")
+		return nil, 0, refused("read.folder", "is a folder; films are files")
 	case !info.Mode().IsRegular():
-		return nil, 0, unsupported("not a regular file")
+		return nil, 0, unsupported("read.not-regular", "not a regular file")
 	case size == 0:
-		return nil, 0, malformed("the file is empty")
+		return nil, 0, malformed("read.empty", "the file is empty")
 	case size > maxFile:
-		return nil, 0, unsupported("%d MB; films up to %d MB are read", size>>20, maxFile>>20)
+		return nil, 0, unsupported("read.large-file", "%d MB; films up to %d MB are read", "MB", size>>20, "Most", maxFile>>20)
 	}
 	f, err = os.Open(path)
 	return f, int(info.Size()), err
@@ -164,7 +169,7 @@ func read(path string) (b []byte, sum string, err error) {
 	}()
 	for p := range slices.Chunk(b, hashPart) {
 		if _, err = io.ReadFull(f, p); err != nil {
-			err = fmt.Errorf("changed while it was read: %w", err)
+			err = refused("read.changed", "changed while it was read: %v", "Why", err)
 			break
 		}
 		parts <- p
@@ -228,7 +233,7 @@ func bare(b []byte) bool {
 
 func foreign(kind string) error {
 	if kind == "" {
-		return unsupported("neither DICOM, PNG, TIFF nor JPEG")
+		return unsupported("read.foreign", "neither DICOM, PNG, TIFF nor JPEG")
 	}
-	return unsupported("%s, not a film; DICOM, PNG, TIFF and JPEG are read", kind)
+	return unsupported("read.foreign-kind", "%s, not a film; DICOM, PNG, TIFF and JPEG are read", "Kind", kind)
 }

@@ -45,7 +45,7 @@ func (h *header) layout() (l layout, err error) {
 		case err != nil:
 			return l, err
 		case !set && f.absent == -1:
-			return l, malformed("%s is missing", name(f.t))
+			return l, malformed("read.missing", "%s is missing", "Element", name(f.t))
 		case !set && f.absent == -2:
 			n = l.bits - 1
 		case !set:
@@ -63,19 +63,19 @@ func (l layout) check(samples int) error {
 	switch {
 	case samples != 1 || l.photometric != "MONOCHROME1" && l.photometric != "MONOCHROME2":
 		if l.photometric == "" {
-			return malformed("%s is missing", name(tag.PhotometricInterpretation))
+			return malformed("read.missing", "%s is missing", "Element", name(tag.PhotometricInterpretation))
 		}
-		return unsupported("colour (%s, %d samples per pixel), not a grey film", printable(l.photometric), samples)
+		return unsupported("read.samples", "colour (%s, %d samples per pixel), not a grey film", "Photometric", printable(l.photometric), "Samples", samples)
 	case l.rows < 1 || l.columns < 1:
-		return malformed("%d rows x %d columns", l.rows, l.columns)
+		return malformed("read.size", "%d rows x %d columns", "Rows", l.rows, "Columns", l.columns)
 	case l.frames < 1:
-		return malformed("%d frames", l.frames)
+		return malformed("read.frames", "%d frames", "Frames", l.frames)
 	case l.allocated != 8 && l.allocated != 16:
-		return unsupported("%d bits allocated per pixel; 8 and 16 are read", l.allocated)
+		return unsupported("read.allocated", "%d bits allocated per pixel; 8 and 16 are read", "Bits", l.allocated)
 	case l.bits < 1 || l.bits > l.allocated || l.shift < 0 || l.shift+l.bits > l.allocated:
-		return malformed("%d bits stored up to bit %d of %d", l.bits, l.shift+l.bits-1, l.allocated)
+		return malformed("read.stored", "%d bits stored up to bit %d of %d", "Bits", l.bits, "High", l.shift+l.bits-1, "Allocated", l.allocated)
 	case l.rows*l.columns > maxPixels:
-		return unsupported("%d rows x %d columns are more than %d megapixels", l.rows, l.columns, maxPixels>>20)
+		return unsupported("read.large", "%d rows x %d columns are more than %d megapixels", "Rows", l.rows, "Columns", l.columns, "Most", maxPixels>>20)
 	}
 	return nil
 }
@@ -88,16 +88,15 @@ func (h *header) native(l layout, frame int) ([]byte, error) {
 	n, whole := h.pixels.n, int64(l.frame())*int64(l.frames)
 	switch {
 	case n == undefined:
-		return nil, malformed("uncompressed, but the pixel data has no length")
+		return nil, malformed("read.no-length", "uncompressed, but the pixel data has no length")
 	case int64(n) < whole:
-		return nil, malformed("%d rows x %d columns x %d frames need %d bytes, the pixel data has %d",
-			l.rows, l.columns, l.frames, whole, n)
+		return nil, malformed("read.needs-bytes", "%d rows x %d columns x %d frames need %d bytes, the pixel data has %d", "Rows", l.rows, "Columns", l.columns, "Frames", l.frames, "Need", whole, "Have", n)
 	}
 	if err := h.load(h.pixels.value, whole); err != nil {
 		return nil, err
 	}
 	if have := int64(h.size - h.pixels.value); have < whole {
-		return nil, malformed("truncated: %d of %d bytes of pixel data are there", have, whole)
+		return nil, malformed("read.pixels-truncated", "truncated: %d of %d bytes of pixel data are there", "Have", have, "Whole", whole)
 	}
 	from := h.pixels.value + (frame-1)*l.frame()
 	part := h.data[from : from+l.frame() : from+l.frame()]

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"image"
 	"image/png"
 	"io"
@@ -36,15 +35,15 @@ func decodePNG(b []byte) (*Film, error) {
 func inspectPNG(b []byte, size int) (*Film, error) {
 	const ihdr = 8 + 8 + 13
 	if len(b) < ihdr || string(b[12:16]) != "IHDR" {
-		return nil, malformed("PNG without a header")
+		return nil, malformed("read.png-header", "PNG without a header")
 	}
 	w, h := binary.BigEndian.Uint32(b[16:]), binary.BigEndian.Uint32(b[20:])
 	bits, colour := int(b[24]), b[25]
 	switch {
 	case colour != 0:
-		return nil, unsupported("colour or transparent PNG; save it as plain grey of 8 or 16 bits")
+		return nil, unsupported("read.png-colour", "colour or transparent PNG; save it as plain grey of 8 or 16 bits")
 	case bits != 8 && bits != 16:
-		return nil, unsupported("PNG of %d bits; 8 and 16 are read", bits)
+		return nil, unsupported("read.png-bits", "PNG of %d bits; 8 and 16 are read", "Bits", bits)
 	}
 	if err := plausible(int64(w), int64(h), bits/8, size, maxDeflate); err != nil {
 		return nil, err
@@ -65,11 +64,11 @@ func picture(format string, err error) error {
 	var t tiff.UnsupportedError
 	switch {
 	case strings.Contains(said, "EOF"):
-		return malformed("truncated %s", format)
+		return malformed("read.truncated", "truncated %s", "Format", format)
 	case errors.As(err, &p) || errors.As(err, &t):
-		return unsupported("%s with %s", format, printable(said))
+		return unsupported("read.with", "%s with %s", "Format", format, "What", printable(said))
 	}
-	return malformed("%s: %s", format, printable(said))
+	return malformed("read.picture", "%s: %s", "Format", format, "Why", printable(said))
 }
 
 // plausible checks the stated size of a picture against that of its file and
@@ -77,11 +76,11 @@ func picture(format string, err error) error {
 func plausible(w, h int64, bytesPerPixel, file, expansion int) error {
 	switch {
 	case w < 1 || h < 1:
-		return malformed("%d rows x %d columns", h, w)
+		return malformed("read.size", "%d rows x %d columns", "Rows", h, "Columns", w)
 	case w > maxPixels || h > maxPixels || w*h > maxPixels:
-		return unsupported("%d rows x %d columns are more than %d megapixels", h, w, maxPixels>>20)
+		return unsupported("read.large", "%d rows x %d columns are more than %d megapixels", "Rows", h, "Columns", w, "Most", maxPixels>>20)
 	case w*h*int64(bytesPerPixel) > int64(file)*int64(expansion):
-		return malformed("%d rows x %d columns cannot be in %d bytes", h, w, file)
+		return malformed("read.size-bytes", "%d rows x %d columns cannot be in %d bytes", "Rows", h, "Columns", w, "Bytes", file)
 	}
 	return nil
 }
@@ -101,7 +100,7 @@ func wide(img image.Image) (*image.Gray16, error) {
 		}
 		return out, nil
 	}
-	return nil, unsupported("colour picture; save it as plain grey of 8 or 16 bits")
+	return nil, unsupported("read.colour", "colour picture; save it as plain grey of 8 or 16 bits")
 }
 
 // physical reads the pixel size from a pHYs chunk (ISO/IEC 15948 11.3.5.3).
@@ -126,7 +125,7 @@ func physical(b []byte) (pair [2]float64) {
 // Signed values are written as 16-bit two's complement.
 func (f *Film) WriteStoredPNG(w io.Writer) error {
 	if err := f.check(); err != nil {
-		return fmt.Errorf("dicomio: %w", err)
+		return err
 	}
 	return png.Encode(w, &image.Gray16{Pix: f.stored(binary.BigEndian), Stride: 2 * f.Pixels.Rect.Dx(), Rect: f.Pixels.Rect})
 }

@@ -26,7 +26,7 @@ func (f *Film) Square() (*Film, error) {
 		return f, nil
 	}
 	if !(k <= mostOblong) {
-		return nil, named(f.Path, malformed("%s", f.aspectWarning()))
+		return nil, named(f.Path, broken(tooOblong(k)))
 	}
 	g := *f
 	w, h := f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
@@ -40,7 +40,7 @@ func (f *Film) Square() (*Film, error) {
 		g.Field.Upper, g.Field.Lower = k*f.Field.Upper, k*f.Field.Lower
 	}
 	if w*h > maxPixels {
-		return nil, named(f.Path, unsupported("%d rows x %d columns of square pixels are more than %d megapixels", h, w, maxPixels>>20))
+		return nil, named(f.Path, unsupported("read.square-large", "%d rows x %d columns of square pixels are more than %d megapixels", "Rows", h, "Columns", w, "Most", maxPixels>>20))
 	}
 	g.Columns, g.Rows = w, h
 	for _, pair := range []*[2]float64{&g.Geometry.Imager, &g.Geometry.Pixel, &g.Geometry.Ratio, &g.Geometry.Scan} {
@@ -49,6 +49,11 @@ func (f *Film) Square() (*Film, error) {
 	g.Pixels = f.stretched(w, h, wide, k)
 	g.Warnings = slices.DeleteFunc(slices.Clone(f.Warnings), func(s string) bool { return s == f.aspectWarning() })
 	return &g, nil
+}
+
+// tooOblong is the fault of pixels that many times as long as wide.
+func tooOblong(times float64) *Fault {
+	return refused("read.oblong", "pixels %.4g times as long as wide, by spacing or aspect ratio, cannot be true", "Times", times)
 }
 
 // SquareBy says in words what Square does to the film, "" where it cannot.

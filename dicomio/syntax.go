@@ -90,11 +90,11 @@ func refuse(uid string) error {
 	s, ok := syntaxes[uid]
 	switch {
 	case !ok:
-		return unsupported("unknown transfer syntax %s; export the film uncompressed (explicit little endian)", printable(uid))
+		return unsupported("read.syntax-unknown", "unknown transfer syntax %s; export the film uncompressed (explicit little endian)", "Syntax", printable(uid))
 	case strings.HasPrefix(s.name, "JPIP"):
-		return unsupported("%s: the picture is not in the file but on a server; export the film uncompressed", s.name)
+		return unsupported("read.syntax-server", "%s: the picture is not in the file but on a server; export the film uncompressed", "Syntax", s.name)
 	case strings.Contains(s.name, "video") || strings.Contains(s.name, "audio"):
-		return unsupported("%s, not a still film", s.name)
+		return unsupported("read.syntax-moving", "%s, not a still film", "Syntax", s.name)
 	}
-	return unsupported("%s; export the film uncompressed (explicit little endian)", compressedWith(s.name))
+	return unsupported("read.syntax", "%s; export the film uncompressed (explicit little endian)", "Syntax", compressedWith(s.name))
 }

@@ -70,13 +70,13 @@ func inspectTIFF(b []byte, size int) (*Film, error) {
 	}
 	switch {
 	case f.Photometric == "" || d.number(tiffSamples, 1) != 1:
-		return nil, unsupported("colour or transparent TIFF; save it as plain grey of 8 or 16 bits")
+		return nil, unsupported("read.tiff-colour", "colour or transparent TIFF; save it as plain grey of 8 or 16 bits")
 	case bits != 8 && bits != 16:
-		return nil, unsupported("TIFF of %d bits; 8 and 16 are read", bits)
+		return nil, unsupported("read.tiff-bits", "TIFF of %d bits; 8 and 16 are read", "Bits", bits)
 	case d.number(tiffFillOrder, 1) != 1:
-		return nil, unsupported("TIFF with reversed bits (FillOrder 2); save it anew")
+		return nil, unsupported("read.tiff-reversed", "TIFF with reversed bits (FillOrder 2); save it anew")
 	case d.number(tiffSampleFormat, 1) != 1:
-		return nil, unsupported("TIFF of signed or real numbers; save it as plain grey of 8 or 16 bits")
+		return nil, unsupported("read.tiff-numbers", "TIFF of signed or real numbers; save it as plain grey of 8 or 16 bits")
 	}
 	if err := plausible(int64(w), int64(h), bits/8, size, expansion); err != nil {
 		return nil, err
@@ -106,18 +106,18 @@ func readDirectory(b []byte, size int) (*directory, error) {
 		d.order = binary.BigEndian
 	}
 	if len(b) < 8 {
-		return nil, malformed("TIFF without a directory")
+		return nil, malformed("read.tiff-none", "TIFF without a directory")
 	}
 	p := int64(d.order.Uint32(b[4:]))
 	if len(b) < size {
 		return nil, errMore // its values may be anywhere
 	}
 	if p+2 > int64(len(b)) {
-		return nil, malformed("TIFF directory beyond the end of the file")
+		return nil, malformed("read.tiff-beyond", "TIFF directory beyond the end of the file")
 	}
 	n := int64(d.order.Uint16(b[p:]))
 	if n > tiffMaxEntries || p+2+12*n > int64(len(b)) {
-		return nil, malformed("TIFF directory of %d entries", n)
+		return nil, malformed("read.tiff-entries", "TIFF directory of %d entries", "N", n)
 	}
 	for e := range slices.Chunk(b[p+2:p+2+12*n], 12) {
 		d.entries[d.order.Uint16(e)] = entry{d.order.Uint16(e[2:]), d.order.Uint32(e[4:]), e[8:]}

@@ -45,10 +45,10 @@ func checkBlocks(b []byte, f *Film) error {
 	for i := range min(len(offsets), len(counts)) {
 		from, n := offsets[i], counts[i]
 		if from+n > int64(len(b)) {
-			return malformed("truncated TIFF")
+			return malformed("read.truncated", "truncated %s", "Format", "TIFF")
 		}
 		if unpacked(d.number(tiffCompression, tiffUncompressed), b[from:from+n], most+1) > most {
-			return malformed("TIFF with a block of more than its %d x %d pixels", w, h)
+			return malformed("read.tiff-block", "TIFF with a block of more than its %d x %d pixels", "Width", w, "Height", h)
 		}
 	}
 	return nil

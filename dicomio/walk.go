@@ -73,7 +73,7 @@ func (w *walker) short(p int) error {
 	if len(w.b) < w.size {
 		return errMore
 	}
-	return malformed("ends inside the head of an element at byte %d", p)
+	return malformed("read.head-cut-at", "ends inside the head of an element at byte %d", "Byte", p)
 }
 
 // head reads the head of the element at p, no part of it beyond end.
@@ -82,7 +82,7 @@ func (w *walker) head(p, end int, implicit bool) (h head, err error) {
 		return h, w.short(p)
 	}
 	if w.count++; w.count > maxElements {
-		return h, unsupported("more than %d elements", maxElements)
+		return h, unsupported("read.many-elements", "more than %d elements", "Most", maxElements)
 	}
 	h.tag = w.tagAt(p)
 	if implicit || h.tag>>16 == 0xFFFE {
@@ -91,7 +91,7 @@ func (w *walker) head(p, end int, implicit bool) (h head, err error) {
 	}
 	k, ok := known[[2]byte{w.b[p+4], w.b[p+5]}]
 	if !ok {
-		return h, malformed("%s has the unknown value representation %q at byte %d", tagName(h.tag), w.b[p+4:p+6], p)
+		return h, malformed("read.representation-unknown", "%s has the unknown value representation %q at byte %d", "Element", tagName(h.tag), "VR", w.b[p+4:p+6], "Byte", p)
 	}
 	h.vr = k.vr
 	if !k.long {
@@ -99,7 +99,7 @@ func (w *walker) head(p, end int, implicit bool) (h head, err error) {
 		return h, nil
 	}
 	if end-p < 12 {
-		return h, malformed("ends inside the head of %s", tagName(h.tag))
+		return h, malformed("read.head-cut", "ends inside the head of %s", "Element", tagName(h.tag))
 	}
 	h.n, h.value = w.order.Uint32(w.b[p+8:]), p+12
 	return h, nil
@@ -110,12 +110,12 @@ func (w *walker) head(p, end int, implicit bool) (h head, err error) {
 func (w *walker) skip(h head, end, depth int, implicit bool) (int, error) {
 	if h.n != undefined {
 		if uint64(h.n) > uint64(end-h.value) {
-			return 0, malformed("%s states %d bytes, %d are left", tagName(h.tag), h.n, end-h.value)
+			return 0, malformed("read.states-bytes", "%s states %d bytes, %d are left", "Element", tagName(h.tag), "Bytes", h.n, "Left", end-h.value)
 		}
 		return h.value + int(h.n), nil
 	}
 	if depth >= maxDepth {
-		return 0, malformed("sequences nested more than %d deep", maxDepth)
+		return 0, malformed("read.nested", "sequences nested more than %d deep", "Most", maxDepth)
 	}
 	raw := false
 	switch h.vr {
@@ -125,7 +125,7 @@ func (w *walker) skip(h head, end, depth int, implicit bool) (int, error) {
 		implicit = true // PS3.5 section 6.2.2 note 2
 	case "", "SQ":
 	default:
-		return 0, malformed("%s has no length", tagName(h.tag))
+		return 0, malformed("read.element-length", "%s has no length", "Element", tagName(h.tag))
 	}
 	for p := h.value; ; {
 		item, err := w.head(p, end, true)
@@ -135,10 +135,10 @@ func (w *walker) skip(h head, end, depth int, implicit bool) (int, error) {
 		case item.tag == sequenceEnd:
 			return item.value, nil
 		case item.tag != itemTag:
-			return 0, malformed("%s in %s where an item is due", tagName(item.tag), tagName(h.tag))
+			return 0, malformed("read.item-due-in", "%s in %s where an item is due", "Element", tagName(item.tag), "Sequence", tagName(h.tag))
 		}
 		if item.n == undefined && raw {
-			return 0, malformed("a fragment of %s has no length", tagName(h.tag))
+			return 0, malformed("read.fragment-length", "a fragment of %s has no length", "Element", tagName(h.tag))
 		}
 		if item.n != undefined {
 			p, err = w.skip(item, end, depth+1, implicit)
@@ -200,7 +200,7 @@ func (w *walker) items(e head, next int, visit func(item head, end int) (int, er
 		case item.tag == sequenceEnd:
 			return nil
 		case item.tag != itemTag:
-			return malformed("%s where an item is due", tagName(item.tag))
+			return malformed("read.item-due", "%s where an item is due", "Element", tagName(item.tag))
 		}
 		if p, err = visit(item, next); err != nil {
 			return err

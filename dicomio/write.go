@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"crypto/sha256"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -24,13 +23,6 @@ const digitalXRay = "1.2.840.10008.5.1.4.1.1.1.1"
 // of one patient and day share their study. What f does not state is left
 // empty where the standard allows it; Imager Pixel Spacing is left out.
 func Write(w io.Writer, f *Film) error {
-	if err := f.write(w); err != nil {
-		return fmt.Errorf("dicomio: %w", err)
-	}
-	return nil
-}
-
-func (f *Film) write(w io.Writer) error {
 	if err := f.check(); err != nil {
 		return err
 	}
@@ -69,7 +61,7 @@ func (f *Film) write(w io.Writer) error {
 // WriteFile writes f to path as Write does, through a temporary file beside it,
 // so that path never holds half a film.
 func WriteFile(path string, f *Film) error {
-	return writeFile(path, f.write)
+	return writeFile(path, func(w io.Writer) error { return Write(w, f) })
 }
 
 // writeFile has a file written under another name and then gives it its own.
@@ -105,20 +97,20 @@ func writeFile(path string, write func(io.Writer) error) (err error) {
 func (f *Film) check() error {
 	switch {
 	case f.Pixels == nil || f.Pixels.Rect.Empty():
-		return errors.New("film without pixels")
+		return refused("write.no-pixels", "film without pixels")
 	case f.Pixels.Rect.Dx() > 65535 || f.Pixels.Rect.Dy() > 65535:
-		return fmt.Errorf("film of %d rows x %d columns; 65535 each can be written", f.Pixels.Rect.Dy(), f.Pixels.Rect.Dx())
+		return refused("write.size", "film of %d rows x %d columns; 65535 each can be written", "Rows", f.Pixels.Rect.Dy(), "Columns", f.Pixels.Rect.Dx())
 	case f.Bits < 1 || f.Bits > 16:
-		return fmt.Errorf("film of %d bits stored; 1 to 16 can be written", f.Bits)
+		return refused("write.bits", "film of %d bits stored; 1 to 16 can be written", "Bits", f.Bits)
 	case f.Photometric != "MONOCHROME1" && f.Photometric != "MONOCHROME2":
-		return fmt.Errorf("film with photometric interpretation %q; MONOCHROME1 and MONOCHROME2 can be written", f.Photometric)
+		return refused("write.photometric", "film with photometric interpretation %q; MONOCHROME1 and MONOCHROME2 can be written", "Photometric", f.Photometric)
 	}
 	m := mask(f.Bits)
 	for y := range f.Pixels.Rect.Dy() {
 		row := f.Pixels.Pix[y*f.Pixels.Stride:][:2*f.Pixels.Rect.Dx()]
 		for x := 0; x < len(row); x += 2 {
 			if v := binary.BigEndian.Uint16(row[x:]); v > m {
-				return fmt.Errorf("grey value %d in a film of %d bits", v, f.Bits)
+				return refused("write.grey", "grey value %d in a film of %d bits", "Value", v, "Bits", f.Bits)
 			}
 		}
 	}

@@ -107,10 +107,10 @@ func (c *call) checkDeidentify(keyFile string, opt batch.DeidentifyOptions) erro
 		return c.fail("name a folder: --out DIR", "nowhere to write to")
 	}
 	if err := batch.CheckDeidentifyOut(out, c.films); err != nil {
-		return c.fail("choose another folder", "%s", study.Plain(err))
+		return c.fail("choose another folder", "%s", study.Told(err))
 	}
 	if err := batch.CheckBlack(c.films, opt.BlackIn); err != nil {
-		return c.fail("give its path", "%s", study.Plain(err))
+		return c.fail("give its path", "%s", study.Told(err))
 	}
 	if batch.Inside(out, keyFile) {
 		return c.fail("keep it where the films do not go", "the key file %s would be among the films in %s", keyFile, out)

@@ -123,7 +123,7 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 	case errors.Is(err, context.Canceled):
 		return nil, fmt.Errorf("study: stopped; %s is as it was", filepath.Base(path))
 	case err != nil:
-		return nil, fmt.Errorf("study: %s", study.Plain(err))
+		return nil, fmt.Errorf("study: %s", study.Told(err))
 	case earlier:
 		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s was of an earlier version of the program; it and its %s have this version's form now\n",
 			filepath.Base(path), study.Count(readings, "reading"))

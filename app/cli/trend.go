@@ -64,7 +64,7 @@ func runTrend(ctx context.Context, c *call) error {
 		Implant: study.Implant{HeadMM: opt.HeadMM, LinerMM: *liner},
 	}
 	if err := hip.Validate(c.Now()); err != nil {
-		return c.fail("", "%s", study.Plain(err))
+		return c.fail("", "%s", study.Told(err))
 	}
 	if err := c.mayDraw(*figure, c.films); err != nil {
 		return err
@@ -91,7 +91,7 @@ func (c *call) align(ctx context.Context, hip study.Hip, ms []study.Measurement)
 		return nil, ctx.Err()
 	}
 	if err != nil {
-		return nil, fmt.Errorf("trend: --align: %s", study.Plain(err))
+		return nil, fmt.Errorf("trend: --align: %s", study.Told(err))
 	}
 	return out, nil
 }
@@ -104,7 +104,7 @@ func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) 
 		return err
 	}
 	if refused != nil {
-		return fmt.Errorf("trend: %s", study.Plain(refused))
+		return fmt.Errorf("trend: %s", study.Told(refused))
 	}
 	if figure != "" {
 		var films []string

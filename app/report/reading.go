@@ -65,7 +65,7 @@ type gapJSON struct {
 func gapOf(m study.Measurement) gapJSON {
 	g, err := m.Gap()
 	if err != nil {
-		return gapJSON{none, none, none, none, none, study.Plain(err)}
+		return gapJSON{none, none, none, none, none, study.Told(err)}
 	}
 	return gapJSON{num(g.Widest.MM), num(g.Widest.SE), num(g.Direction), num(g.Uniradiograph.MM), num(g.Uniradiograph.SE), ""}
 }
@@ -103,7 +103,7 @@ func cupAxisOf(m study.Measurement) cupAxisJSON {
 	out := cupAxisJSON{Inclination: none, SEIncl: none, Version: none, SEVersion: none}
 	o, ok := m.Orientation()
 	if !ok {
-		out.Reason = study.Plain(m.NoRim())
+		out.Reason = study.Told(m.NoRim())
 		return out
 	}
 	from, against := axisFrom(o), "image rows"
@@ -148,7 +148,7 @@ var noChange = changeJSON{none, none, none, "", none, none, none, none, "", none
 
 func changeOf(c study.Change) changeJSON {
 	out := noChange
-	out.ShortestReason, out.AxisReason, out.VolumeReason = study.Plain(c.ShortestErr), study.Plain(c.AxisErr), study.Plain(c.VolumeErr)
+	out.ShortestReason, out.AxisReason, out.VolumeReason = study.Told(c.ShortestErr), study.Told(c.AxisErr), study.Told(c.VolumeErr)
 	if c.ShortestErr == nil {
 		out.Shortest, out.SEShortest, out.ShortestAlong = num(c.Shortest.Wear.MM), num(c.Shortest.Wear.SE), num(c.Shortest.Direction)
 	}

@@ -36,7 +36,7 @@ func spatialsOf(t study.Trend) []spatialJSON {
 
 func spatialOf(s study.Spatial) spatialJSON {
 	j := noSpatial
-	j.Film, j.Lateral, j.Reason = s.Film.Path, s.Lateral.Path, study.Plain(s.Err)
+	j.Film, j.Lateral, j.Reason = s.Film.Path, s.Lateral.Path, study.Told(s.Err)
 	if s.Err != nil {
 		return j
 	}
@@ -75,7 +75,7 @@ func spatialLines(t study.Trend) (lines []string) {
 	name := shortNames(trendFilms(t))
 	for _, s := range t.Spatial {
 		if s.Err != nil {
-			lines = append(lines, fmt.Sprintf("note: %s with its lateral film: %s", name(s.Film), study.Plain(s.Err)))
+			lines = append(lines, fmt.Sprintf("note: %s with its lateral film: %s", name(s.Film), study.Told(s.Err)))
 			continue
 		}
 		length, se := s.Magnitude()

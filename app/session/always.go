@@ -74,7 +74,7 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 func inOneLine(faults []error) string {
 	var out []string
 	for _, err := range faults {
-		out = append(out, study.Plain(err))
+		out = append(out, study.Told(err))
 	}
 	return strings.Join(out, "; ")
 }

@@ -26,8 +26,8 @@ func (c *Course) tellBaseline(before counted) {
 	switch {
 	case before.film == nil || now.film == nil || before == now:
 		return
-	case before.film != now.film && c.lacks(before.film) != "":
-		c.s.notice.baseline = fmt.Sprintf("Movement is now counted from %s: %s %s.", c.dated(now.film), c.dated(before.film), c.lacks(before.film))
+	case before.film != now.film && !c.lacks(before.film).IsZero():
+		c.s.notice.baseline = fmt.Sprintf("Movement is now counted from %s: %s %s.", c.dated(now.film), c.dated(before.film), study.NoteWords(c.lacks(before.film)))
 	case before.film == now.film && before.accepted && now.film.Accepted == nil:
 		c.s.notice.baseline = c.BaselineWords()
 	default:
@@ -44,25 +44,25 @@ func (c *Course) dated(f *Film) string {
 	return c.s.strip.label(f) + " of " + f.DateText()
 }
 
-// lacks says why movement cannot be counted from a film, "" where it can or may be yet.
-func (c *Course) lacks(f *Film) string {
+// lacks says why movement cannot be counted from a film, nothing where it can or may be yet.
+func (c *Course) lacks(f *Film) study.Note {
 	switch {
 	case c.s.strip.index(f) < 0:
-		return "was taken out of the strip"
+		return study.Note{Code: "lacks.strip"}
 	case f.Excluded != nil:
-		return "is left out"
+		return study.Note{Code: "lacks.left-out"}
 	case c.s.View(f) == study.Lateral:
-		return "is a lateral film"
+		return study.Note{Code: "lacks.lateral"}
 	case !f.Dated():
-		return "has no date"
+		return study.Note{Code: "lacks.date"}
 	case f.step == Failed && f.Draft == nil:
-		return "cannot be read"
+		return study.Note{Code: "lacks.file"}
 	case f.step < Proposed && f.Draft == nil:
-		return "" // not looked at yet
+		return study.Note{} // not looked at yet
 	case c.s.Numbers(f).Err != nil:
-		return "has no reading"
+		return study.Note{Code: "lacks.reading"}
 	}
-	return ""
+	return study.Note{}
 }
 
 // BaselineWords says what is not plain about the film that movement is counted from: an
@@ -74,8 +74,8 @@ func (c *Course) BaselineWords() string {
 		return ""
 	}
 	first := slices.IndexFunc(c.s.strip.films, func(f *Film) bool { return c.s.View(f) != study.Lateral })
-	if f := c.s.strip.films[first]; c.s.hip.Baseline == "" && f != base && c.lacks(f) != "" {
-		return fmt.Sprintf("Movement is counted from %s: %s %s.", c.dated(base), c.dated(f), c.lacks(f))
+	if f := c.s.strip.films[first]; c.s.hip.Baseline == "" && f != base && !c.lacks(f).IsZero() {
+		return fmt.Sprintf("Movement is counted from %s: %s %s.", c.dated(base), c.dated(f), study.NoteWords(c.lacks(f)))
 	}
 	switch {
 	case !slices.ContainsFunc(c.s.strip.films, func(f *Film) bool { return f.State() == Accepted }):
@@ -97,8 +97,8 @@ func (c *Course) lostBaseline(ms []study.Measurement) error {
 	for _, f := range c.s.strip.films {
 		if f.Film.Is(c.s.hip.Baseline) {
 			why := c.lacks(f)
-			if why == "" {
-				why = "is not outlined yet"
+			if why.IsZero() {
+				why = study.Note{Code: "lacks.outline"}
 			}
 			return study.NewError("baseline.lacks", study.Values{"Film": c.dated(f), "Why": why})
 		}

@@ -124,7 +124,7 @@ func (b *Book) take(st study.Store, path string) error {
 	b.remember(path)
 	b.s.changed(StudyChanged)
 	if left != nil {
-		b.s.cfg.Post(func() { b.s.Say("%s", study.Plain(left)) })
+		b.s.cfg.Post(func() { b.s.Say("%s", study.Told(left)) })
 	}
 	return nil
 }

@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"linerwatch/app/study"
@@ -59,7 +58,7 @@ func (b *Book) Conflict() (c Conflict, ok bool) {
 		}
 		parts := b.hipParts()
 		return Conflict{
-			Of: "hip " + theirs.Label(), Fields: disagreements(parts, b.s.hip, mine, theirs),
+			Of: words("saved.hip", study.Values{"Name": theirs.Label()}), Fields: disagreements(parts, b.s.hip, mine, theirs),
 			Settle: func(take []Choice) error {
 				return b.settleHip(mine, theirs, func(to *study.Hip, from study.Hip) { pick(parts, to, mine, from, take) })
 			},
@@ -117,7 +116,7 @@ func (b *Book) settleFilm(f *Film, mine, theirs study.Film, choose func(to *stud
 
 // part is one thing that is entered of a T.
 type part[T any] struct {
-	name string
+	name string // the key of its text
 	same func(a, b T) bool
 	text func(T) string
 	take func(to *T, from T)
@@ -131,7 +130,7 @@ func partOf[T any, V comparable](name string, at func(*T) *V, text func(V) strin
 			if x := *at(&v); x != *new(V) {
 				return text(x)
 			}
-			return "not entered"
+			return words("field.not-entered", nil)
 		},
 		take: func(to *T, from T) { *at(to) = *at(&from) },
 	}
@@ -142,7 +141,7 @@ func disagreements[T any](parts []part[T], before, mine, theirs T) (out []Disagr
 		if p.same(mine, theirs) {
 			continue
 		}
-		d := Disagreement{Name: p.name, Mine: p.text(mine), Theirs: p.text(theirs)}
+		d := Disagreement{Name: words(p.name, nil), Mine: p.text(mine), Theirs: p.text(theirs)}
 		switch {
 		case p.same(mine, before):
 			d.Propose = Theirs
@@ -171,56 +170,62 @@ func pick[T any](parts []part[T], to *T, mine, theirs T, take []Choice) {
 func (b *Book) hipParts() []part[study.Hip] {
 	type H = study.Hip
 	text := func(v string) string { return v }
-	millimetres := func(v float64) string { return number(v) + " mm" }
 	coded := func(list []study.Choice) func(string) string {
 		return func(code string) string { return study.Words(list, code) }
 	}
 	film := func(id string) string {
 		if f := b.s.strip.ByID(id); f != nil {
-			return "film of " + f.DateText()
+			return words("field.film", study.Values{"Date": f.DateText()})
 		}
-		return "another film"
+		return words("field.other-film", nil)
 	}
 	return []part[H]{
-		partOf("Patient code", func(h *H) *string { return &h.Patient }, text),
-		partOf("Group", func(h *H) *string { return &h.Group }, text),
-		partOf("Side", func(h *H) *study.Side { return &h.Side }, study.Side.String),
-		partOf("Date of surgery", func(h *H) *time.Time { return &h.Surgery }, day),
-		partOf("Head diameter", func(h *H) *float64 { return &h.Implant.HeadMM }, millimetres),
-		partOf("Head material", func(h *H) *string { return &h.Implant.HeadMaterial }, coded(study.HeadMaterials())),
-		partOf("Liner thickness", func(h *H) *float64 { return &h.Implant.LinerMM }, millimetres),
-		partOf("Polyethylene", func(h *H) *string { return &h.Implant.PE }, coded(study.PEKinds())),
-		partOf("Shell or cup", func(h *H) *float64 { return &h.Implant.ShellMM }, millimetres),
-		partOf("Fixation", func(h *H) *string { return &h.Implant.Fixation }, coded(study.Fixations())),
-		partOf("Steady state from", func(h *H) *float64 { return &h.StartYears }, func(v float64) string { return number(v) + " years" }),
-		partOf("Baseline film", func(h *H) *string { return &h.Baseline }, film),
-		partOf("Cone beam", func(h *H) *bool { return &h.BeamOff }, func(bool) string { return "not corrected for" }),
+		partOf("field.patient", func(h *H) *string { return &h.Patient }, text),
+		partOf("field.group", func(h *H) *string { return &h.Group }, text),
+		partOf("field.side", func(h *H) *study.Side { return &h.Side }, study.Side.String),
+		partOf("field.surgery", func(h *H) *time.Time { return &h.Surgery }, day),
+		partOf("field.head", func(h *H) *float64 { return &h.Implant.HeadMM }, millimetres),
+		partOf("field.head-material", func(h *H) *string { return &h.Implant.HeadMaterial }, coded(study.HeadMaterials())),
+		partOf("field.liner", func(h *H) *float64 { return &h.Implant.LinerMM }, millimetres),
+		partOf("field.pe", func(h *H) *string { return &h.Implant.PE }, coded(study.PEKinds())),
+		partOf("field.shell", func(h *H) *float64 { return &h.Implant.ShellMM }, millimetres),
+		partOf("field.fixation", func(h *H) *string { return &h.Implant.Fixation }, coded(study.Fixations())),
+		partOf("field.steady", func(h *H) *float64 { return &h.StartYears }, func(v float64) string { return words("field.years", study.Values{"Years": v}) }),
+		partOf("field.baseline", func(h *H) *string { return &h.Baseline }, film),
+		partOf("field.beam", func(h *H) *bool { return &h.BeamOff }, func(bool) string { return words("field.not-corrected", nil) }),
 	}
 }
 
 func givenParts() []part[study.Given] {
 	type G = study.Given
 	return []part[G]{
-		partOf("Date", func(g *G) *time.Time { return &g.Date }, day),
-		partOf("View", func(g *G) *study.View { return &g.View }, func(v study.View) string { return string(v) }),
-		partOf("Source to detector", func(g *G) *float64 { return &g.SourceMM }, func(v float64) string { return number(v) + " mm" }),
+		partOf("field.date", func(g *G) *time.Time { return &g.Date }, day),
+		partOf("field.view", func(g *G) *study.View { return &g.View }, func(v study.View) string { return string(v) }),
+		partOf("field.source", func(g *G) *float64 { return &g.SourceMM }, millimetres),
 		{
-			name: "Middle of the beam",
+			name: "field.middle",
 			same: func(a, b G) bool { return centerText(a) == centerText(b) },
 			text: centerText,
 			take: func(to *G, from G) { to.Center = from.Center },
 		},
-		partOf("How the patient lies", func(g *G) *study.Axes { return &g.Axes }, func(a study.Axes) string {
-			return fmt.Sprintf("head end %s, front %s, beam oblique by %g°", a.Head, a.Front, a.Obliquity)
+		partOf("field.axes", func(g *G) *study.Axes { return &g.Axes }, func(a study.Axes) string {
+			return words("field.lies", study.Values{"Head": a.Head, "Front": a.Front, "Degrees": a.Obliquity})
 		}),
 	}
 }
 
 func centerText(g study.Given) string {
 	if g.Center == nil {
-		return "not entered"
+		return words("field.not-entered", nil)
 	}
-	return fmt.Sprintf("at %g, %g px", g.Center.X, g.Center.Y)
+	return words("field.at", study.Values{"X": g.Center.X, "Y": g.Center.Y})
+}
+
+func millimetres(v float64) string { return words("field.mm", study.Values{"MM": v}) }
+
+// words returns the text of a key with its values.
+func words(key string, v study.Values) string {
+	return study.NoteWords(study.Note{Code: key, Values: v})
 }
 
 func day(t time.Time) string { return t.Format(time.DateOnly) }

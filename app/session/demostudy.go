@@ -20,7 +20,7 @@ func (b *Book) OpenDemo(dir string) {
 				err = b.open(path)
 			}
 			if err != nil {
-				b.s.Say("%s", study.Plain(err))
+				b.s.Say("%s", study.Told(err))
 				return
 			}
 			b.s.Say("The demo study is open; its films and codes are invented.")

@@ -67,7 +67,7 @@ func (d *Drafts) soon() {
 func (d *Drafts) saveDue() {
 	d.waiting = false
 	if err := d.Flush(); err != nil {
-		d.s.Say("The draft was not saved: %s", study.Plain(err))
+		d.s.Say("The draft was not saved: %s", study.Told(err))
 	}
 }
 
@@ -216,7 +216,7 @@ func (d *Drafts) forget(f *Film) {
 	switch err := dropFilm(context.Background(), st, hipID, f.ID); {
 	case errors.Is(err, study.ErrRests): // an exclusion does: it stays a film of the hip
 	case err != nil:
-		d.s.Say("%s", study.Plain(err))
+		d.s.Say("%s", study.Told(err))
 	default:
 		f.saved, f.Revision = false, 0
 	}

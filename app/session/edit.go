@@ -151,7 +151,7 @@ func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err
 		here, of = "on "+e.s.strip.label(film), " of "+e.s.strip.label(film)
 	}
 	if err != nil {
-		e.s.Say("No edge to fit %s, nothing was moved (%s). Bring the circle nearer and try again.", here, study.Plain(err))
+		e.s.Say("No edge to fit %s, nothing was moved (%s). Bring the circle nearer and try again.", here, study.Told(err))
 		return
 	}
 	if film.turn != turn {

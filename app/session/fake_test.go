@@ -175,7 +175,7 @@ func opened(t *testing.T) *bench {
 func whereItIs(b *bench) func(path string) (*dicomio.Film, error) {
 	return func(path string) (*dicomio.Film, error) {
 		if _, err := os.Stat(path); err != nil {
-			return nil, fmt.Errorf("dicomio: %s: %w", filepath.Base(path), err)
+			return nil, fmt.Errorf("%s: %w", filepath.Base(path), err)
 		}
 		return b.open(path)
 	}

@@ -25,7 +25,7 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 	out = append(out, spacingFact(f))
 	n := s.Numbers(f)
 	if n.Err != nil {
-		return append(out, Fact{"Reading", "none: " + study.Plain(n.Err), ""})
+		return append(out, Fact{"Reading", "none: " + study.Told(n.Err), ""})
 	}
 	out = append(out, Fact{"Scale at the hip", fmt.Sprintf("%.5f ± %.5f mm per pixel, from the %g mm head", n.Reading.Scale, n.Reading.SEScale, n.HeadMM), ""})
 	if n.HasMagnify {

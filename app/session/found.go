@@ -55,7 +55,7 @@ func (in *Intake) sorted(f *Film, position string) bool {
 		return false
 	}
 	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), study.Note{}
-	if other != "" {
+	if !other.IsZero() {
 		reason = study.Note{Code: "waits.view", Values: study.Values{"View": other, "Code": position}}
 	}
 	seen := f.Film
@@ -154,7 +154,7 @@ func (in *Intake) keepFaults(f Found) {
 		err := keepFaults(context.WithoutCancel(ctx), st, f.films, f.failed, by)
 		return func() {
 			if err != nil {
-				in.s.Say("Files that cannot be read were not noted in the study: %s", study.Plain(err))
+				in.s.Say("Files that cannot be read were not noted in the study: %s", study.Told(err))
 			}
 		}
 	}})

@@ -138,7 +138,7 @@ func (g *Given) restore(f *Film, m memory) {
 	}
 	g.s.strip.sort()
 	if err := g.keep(f); err != nil {
-		g.s.Say("%s", study.Plain(err))
+		g.s.Say("%s", study.Told(err))
 	}
 }
 

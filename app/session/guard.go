@@ -151,7 +151,7 @@ func (b *Book) tellFault(g *guard) {
 	case g.gone.Load() > 0:
 		b.s.Say("%s", b.keptWords("Nothing is lost"))
 	case g.damage != nil:
-		b.s.Say("%s", study.Plain(g.damage))
+		b.s.Say("%s", study.Told(g.damage))
 	}
 	b.s.changed(StudyChanged)
 }

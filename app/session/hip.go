@@ -139,7 +139,7 @@ func newFaults(err error, known []FormFault) []FormFault {
 	case err == nil:
 		return nil
 	case !errors.As(err, &list):
-		return []FormFault{{"", study.Plain(err)}}
+		return []FormFault{{"", study.Told(err)}}
 	}
 	var out []FormFault
 	for _, f := range list.Faults {

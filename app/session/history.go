@@ -108,13 +108,13 @@ func (h *History) step(from, to *[]change, undo bool) {
 	h.s.mouse.drag = drag{}
 	if c := (*from)[n-1]; c.elsewhere(h.s) {
 		if err := h.s.OpenHip(c.hip); err != nil {
-			h.s.Say("%s", study.Plain(err))
+			h.s.Say("%s", study.Told(err))
 			return
 		}
 	}
 	c := (*from)[n-1] // with the films as they are open now
 	if err := h.restore(c, undo); err != nil {
-		h.s.Say("%s", study.Plain(err))
+		h.s.Say("%s", study.Told(err))
 		return
 	}
 	*from, *to = (*from)[:n-1], append(*to, c)

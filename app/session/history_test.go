@@ -71,7 +71,7 @@ func TestReadingBeforeTheWithdrawnOneStandsAgain(t *testing.T) {
 func TestFailedUndoTakesNothingBack(t *testing.T) {
 	b, m := inStudy(t)
 	require.NoError(t, b.Accept())
-	m.Fail = errors.New("store: disk full")
+	m.Fail = errors.New("disk full")
 	b.history.Undo()
 	require.Equal(t, "disk full", b.Notice())
 	require.Equal(t, Accepted, b.strip.Selected().State())

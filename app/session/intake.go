@@ -171,7 +171,7 @@ func (in *Intake) sortOut() {
 		}
 	}
 	if err := in.Begin(Pile{Kind: most, Waits: study.NotSorted}); err != nil {
-		in.s.Say("%s", study.Plain(err))
+		in.s.Say("%s", study.Told(err))
 	}
 }
 

@@ -86,7 +86,7 @@ func (w *Work) tryOther(f *Film) bool {
 // relocated keeps where the file of f is now.
 func (w *Work) relocated(f *Film) {
 	if err := w.s.given.keep(f); err != nil {
-		w.s.Say("%s", study.Plain(err))
+		w.s.Say("%s", study.Told(err))
 	}
 }
 
@@ -103,7 +103,7 @@ func (w *Work) foundElsewhere(f *Film, facts study.Facts) {
 	}
 	was.Path = f.Path
 	if _, err := resave(ctx, w.s.book.store, was, w.s.stamp()); err != nil {
-		w.s.Say("%s", study.Plain(w.s.book.clash(err)))
+		w.s.Say("%s", study.Told(w.s.book.clash(err)))
 		return
 	}
 	w.joined.found++

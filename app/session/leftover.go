@@ -42,7 +42,7 @@ func (b *Book) Leftover() (l Leftover, ok bool) {
 		}
 		l, err := b.leftIn(path)
 		if err != nil {
-			b.s.Say("Unfinished work of an earlier version is in %s, which cannot be read: %s", path, study.Plain(err))
+			b.s.Say("Unfinished work of an earlier version is in %s, which cannot be read: %s", path, study.Told(err))
 			continue
 		}
 		if l.Films > 0 {

@@ -148,9 +148,9 @@ func (b *Book) hunted(h *hunt, dir string, err error) {
 	n := len(h.found)
 	switch {
 	case err != nil && n == 0:
-		b.s.Say("Nothing was found again: %s", study.Plain(err))
+		b.s.Say("Nothing was found again: %s", study.Told(err))
 	case err != nil:
-		b.s.Say("Found again: %s. Then: %s", study.Count(n, "film"), study.Plain(err))
+		b.s.Say("Found again: %s. Then: %s", study.Count(n, "film"), study.Told(err))
 	case n == 0 && len(names) == 0:
 		b.s.Say("No film of the study is missing.")
 	case n == 0:

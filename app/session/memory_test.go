@@ -28,7 +28,7 @@ func openMemory(_ context.Context, path string, _ study.Progress) (study.Store, 
 	memoryLock.Lock()
 	defer memoryLock.Unlock()
 	if memoryFiles[path] == nil {
-		return nil, errors.New("store: not a study file")
+		return nil, errors.New("not a study file")
 	}
 	return memoryFiles[path], nil
 }

@@ -199,7 +199,7 @@ func TestAcceptAsksForReaderAndStudyThenSavesAtOnce(t *testing.T) {
 	require.Equal(t, "accept film 1", b.history.UndoName())
 
 	// A store that fails leaves the draft a draft.
-	m.Fail = errors.New("store: disk full")
+	m.Fail = errors.New("disk full")
 	b.Edits().Nudge(0.1, 0)
 	require.Error(t, b.Accept())
 	require.Equal(t, Edited, b.strip.Selected().State())

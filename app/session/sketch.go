@@ -152,7 +152,7 @@ func (m *Mouse) finishSketch(f *Film) {
 	case err != nil:
 		m.sketch.tool = k.tool // again from the first point
 		m.hint()
-		m.s.Say("%s", study.Plain(err))
+		m.s.Say("%s", study.Told(err))
 	case first: // the cup is still to be placed
 		m.s.edits.part, m.sketch.tool = measure.Cup, k.tool
 		m.hint()

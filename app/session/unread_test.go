@@ -17,7 +17,7 @@ import (
 func (b *bench) breaks(broken *bool) {
 	b.cfg.Open = func(path string) (*filmFile, error) {
 		if *broken {
-			return nil, errors.New("dicomio: " + filepath.Base(path) + ": malformed")
+			return nil, errors.New(filepath.Base(path) + ": malformed")
 		}
 		return b.open(path)
 	}

@@ -45,7 +45,7 @@ func (in *Intake) unsaved() (list []study.Film) {
 // saved puts films as the study has them in place of those that were saved.
 func (in *Intake) saved(list, saved []study.Film, err error) {
 	if err != nil {
-		in.s.Say("Films that wait were not saved: %s", study.Plain(err))
+		in.s.Say("Films that wait were not saved: %s", study.Told(err))
 		return
 	}
 	for i, f := range list {

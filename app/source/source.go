@@ -67,7 +67,7 @@ func Fault(name string, err error) string {
 	if p, ok := errors.AsType[*fs.PathError](err); ok && p.Path == name {
 		err = p.Err
 	}
-	return study.Plain(err)
+	return study.Told(err)
 }
 
 // Frame opens one frame of a film, counted from 1, as its file holds it.

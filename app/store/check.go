@@ -44,12 +44,12 @@ func (c *check) end() {
 func (s *DB) Check(ctx context.Context) error {
 	select {
 	case <-ctx.Done():
-		return s.fault("check", ctx.Err())
+		return s.fault(named("store.check"), ctx.Err())
 	case <-s.check.done:
 	}
 	s.comeBack(ctx)
 	s.foldLeft()
-	return s.fault("check", errors.Join(s.check.err, s.still()))
+	return s.fault(named("store.check"), errors.Join(s.check.err, s.still()))
 }
 
 func quickCheck(ctx context.Context, db *sql.DB) error {

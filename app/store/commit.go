@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+
+	"linerwatch/app/study"
 )
 
 // querier is a connection or a transaction.
@@ -15,7 +17,7 @@ type querier interface {
 
 // commit runs write in a transaction. It returns without an error once the commit is on
 // the disk, in a file that is still at its place.
-func (s *DB) commit(ctx context.Context, doing string, write func(tx *sql.Tx) error) error {
+func (s *DB) commit(ctx context.Context, doing study.Note, write func(tx *sql.Tx) error) error {
 	s.leaveMoved(ctx)
 	if err := s.transact(ctx, write); err != nil {
 		return s.fault(doing, err)
@@ -50,7 +52,7 @@ func (s *DB) transact(ctx context.Context, write func(tx *sql.Tx) error) error {
 }
 
 // exec is a commit of one statement.
-func (s *DB) exec(ctx context.Context, doing, statement string, args ...any) error {
+func (s *DB) exec(ctx context.Context, doing study.Note, statement string, args ...any) error {
 	return s.commit(ctx, doing, func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, statement, args...)
 		return err

@@ -2,21 +2,20 @@ package store
 
 import (
 	"context"
-	"fmt"
 
 	"linerwatch/app/study"
 )
 
 // SaveDraft implements study.Store.
 func (s *DB) SaveDraft(ctx context.Context, d study.Draft) error {
-	return s.exec(ctx, "keep the outlines on film "+short(d.FilmID), `INSERT INTO draft (hip_id, film_id, kind, at, version, outlines) VALUES (?, ?, ?, ?, ?, ?)
+	return s.exec(ctx, named("store.keep-outlines", "Film", short(d.FilmID)), `INSERT INTO draft (hip_id, film_id, kind, at, version, outlines) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (hip_id, film_id, kind) DO UPDATE SET at = excluded.at, version = excluded.version, outlines = excluded.outlines`,
 		d.HipID, d.FilmID, string(d.Kind), formatTime(d.At), d.Version, string(d.Outlines))
 }
 
 // DropDraft implements study.Store.
 func (s *DB) DropDraft(ctx context.Context, hipID, filmID string, kind study.DraftKind) error {
-	return s.exec(ctx, "drop the outlines on film "+short(filmID), "DELETE FROM draft WHERE hip_id = ? AND film_id = ? AND kind = ?",
+	return s.exec(ctx, named("store.drop-outlines", "Film", short(filmID)), "DELETE FROM draft WHERE hip_id = ? AND film_id = ? AND kind = ?",
 		hipID, filmID, string(kind))
 }
 
@@ -24,7 +23,7 @@ func (s *DB) DropDraft(ctx context.Context, hipID, filmID string, kind study.Dra
 func (s *DB) Drafts(ctx context.Context, hipID string) ([]study.Draft, error) {
 	list, err := collect(ctx, s.main(), "SELECT "+draftColumns+" FROM draft WHERE hip_id = ? ORDER BY at, film_id, kind", []any{hipID}, scanDraft)
 	if err != nil {
-		return nil, s.fault("read the drafts of hip "+short(hipID), err)
+		return nil, s.fault(named("store.read-drafts", "Hip", short(hipID)), err)
 	}
 	return list, nil
 }
@@ -43,7 +42,7 @@ func scanDraft(scan scanner) (d study.Draft, err error) {
 
 // AddExclusion implements study.Store.
 func (s *DB) AddExclusion(ctx context.Context, e study.Exclusion) error {
-	return s.exec(ctx, fmt.Sprintf("leave out film %s", short(e.FilmID)), `INSERT INTO exclusion (hip_id, film_id, code, note, reader, at, version)
+	return s.exec(ctx, named("store.exclude", "Film", short(e.FilmID)), `INSERT INTO exclusion (hip_id, film_id, code, note, reader, at, version)
 		VALUES (?, ?, ?, ?, ?, ?, ?)`, e.HipID, e.FilmID, e.Code, e.Note, e.Reader, formatTime(e.At), e.Version)
 }
 
@@ -62,7 +61,7 @@ func scanExclusion(scan scanner) (e study.Exclusion, err error) {
 func (s *DB) Exclusions(ctx context.Context, hipID string) ([]study.Exclusion, error) {
 	list, err := collect(ctx, s.main(), "SELECT "+exclusionColumns+" FROM exclusion WHERE hip_id = ? ORDER BY seq", []any{hipID}, scanExclusion)
 	if err != nil {
-		return nil, s.fault("read the exclusions of hip "+short(hipID), err)
+		return nil, s.fault(named("store.read-exclusions", "Hip", short(hipID)), err)
 	}
 	return list, nil
 }

@@ -2,7 +2,6 @@ package store
 
 import (
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 
@@ -14,12 +13,31 @@ import (
 
 // Why a file was refused; errors.Is finds them.
 var (
-	ErrNone     = errors.New("there is no such file")
-	ErrEmpty    = fmt.Errorf("an empty file: %w", study.ErrNotStudy)
-	ErrNewer    = errors.New("written by a newer version of the program")
-	ErrReadOnly = errors.New("the file or its folder cannot be written")
-	ErrExists   = errors.New("a file of this name exists already")
+	ErrNone     = study.NewError("store.none", nil)
+	ErrEmpty    = wrapped(study.ErrNotStudy, "store.empty")
+	ErrNewer    = study.NewError("store.newer", nil)
+	ErrReadOnly = study.NewError("store.read-only", nil)
+	ErrExists   = study.NewError("store.exists", nil)
 )
+
+// named returns the note of a code and its values, each after its name.
+func named(code string, values ...any) study.Note {
+	n := study.Note{Code: code, Values: study.Values{}}
+	for i := 0; i+1 < len(values); i += 2 {
+		n.Values[values[i].(string)] = values[i+1]
+	}
+	return n
+}
+
+// refused is the error that is told by the note of a code and its values.
+func refused(code string, values ...any) error {
+	return &study.NoteError{Note: named(code, values...)}
+}
+
+// wrapped is refused of an error, which is its Why.
+func wrapped(err error, code string, values ...any) error {
+	return &study.NoteError{Note: named(code, append(values, "Why", study.NoteOf(err))...), Err: err}
+}
 
 func isCode(err error, code int) bool {
 	var e *sqlite.Error
@@ -43,16 +61,16 @@ func plain(err error) error {
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
 		return ErrReadOnly
 	case sqlite3.SQLITE_BUSY:
-		return errors.New("another program is writing to it; try again")
+		return refused("store.busy")
 	case sqlite3.SQLITE_FULL:
-		return errors.New("the disk is full")
+		return refused("store.full")
 	}
 	return err
 }
 
 // fault says what was being done when err happened, the reason first. Of a study's own
 // refusals the reason says it all.
-func (s *DB) fault(doing string, err error) error {
+func (s *DB) fault(doing study.Note, err error) error {
 	var conflict *study.ConflictError
 	var double *study.DoubleError
 	switch {
@@ -63,5 +81,5 @@ func (s *DB) fault(doing string, err error) error {
 	case errors.As(err, &double):
 		return double
 	}
-	return fmt.Errorf("store: %w (%s: %s)", plain(err), filepath.Base(s.path), doing)
+	return wrapped(plain(err), "store.fault", "File", filepath.Base(s.path), "Doing", doing)
 }

@@ -36,10 +36,10 @@ func (r *filmRow) film() (f study.Film, err error) {
 		f.Facts.Field = &study.Pixel{X: r.x.Float64, Y: r.y.Float64}
 	}
 	if err = decode(r.axes, &f.Facts.Axes); err != nil {
-		return f, fmt.Errorf("film %s: axes: %w", short(f.ID), err)
+		return f, wrapped(wrapped(err, "store.axes"), "store.film", "Film", short(f.ID))
 	}
 	if err = decode(r.given, &f.Given); err != nil {
-		return f, fmt.Errorf("film %s: given: %w", short(f.ID), err)
+		return f, wrapped(wrapped(err, "store.given"), "store.film", "Film", short(f.ID))
 	}
 	f.Facts.Date, err = parseDate(r.date)
 	return f, err
@@ -66,7 +66,7 @@ const ofHip = "JOIN link ON link.film_id = film.id WHERE link.hip_id = ?"
 func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
 	list, err := films(ctx, s.main(), ofHip, hipID)
 	if err != nil {
-		return nil, s.fault("read the films of hip "+short(hipID), err)
+		return nil, s.fault(named("store.read-films", "Hip", short(hipID)), err)
 	}
 	return list, nil
 }
@@ -75,7 +75,7 @@ func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
 func (s *DB) Unsorted(ctx context.Context) ([]study.Film, error) {
 	list, err := films(ctx, s.main(), "WHERE NOT EXISTS (SELECT 1 FROM link WHERE link.film_id = film.id)")
 	if err != nil {
-		return nil, s.fault("read the films of no hip", err)
+		return nil, s.fault(named("store.read-unsorted"), err)
 	}
 	return list, nil
 }
@@ -84,7 +84,7 @@ func (s *DB) Unsorted(ctx context.Context) ([]study.Film, error) {
 func (s *DB) FilmByPixels(ctx context.Context, file study.Facts) (study.Film, bool, error) {
 	f, ok, err := filmByPixels(ctx, s.main(), file)
 	if err != nil {
-		return f, false, s.fault("look for a film", err)
+		return f, false, s.fault(named("store.look"), err)
 	}
 	return f, ok, nil
 }
@@ -103,7 +103,7 @@ func filmByPixels(ctx context.Context, q querier, file study.Facts) (study.Film,
 // SaveFilm implements study.Store.
 func (s *DB) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.Film, error) {
 	saved := f
-	err := s.commit(ctx, "save film "+short(f.Name()), func(tx *sql.Tx) error {
+	err := s.commit(ctx, named("store.save-film", "Film", short(f.Name())), func(tx *sql.Tx) error {
 		if saved.ID == "" {
 			id, err := newID(ctx, tx, "film", "F")
 			if err != nil {
@@ -121,7 +121,7 @@ func (s *DB) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.
 		}
 		switch {
 		case before.Revision != f.Revision && before.ID == "":
-			return fmt.Errorf("film %s: %w", short(f.Name()), study.ErrUnknown)
+			return wrapped(study.ErrUnknown, "store.film", "Film", short(f.Name()))
 		case before.Revision != f.Revision:
 			return &study.ConflictError{Mine: f, Theirs: before}
 		}
@@ -139,14 +139,14 @@ func (s *DB) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.
 // AddFilms implements study.Store.
 func (s *DB) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([]study.Film, error) {
 	saved := slices.Clone(list)
-	err := s.commit(ctx, "save "+study.Count(len(list), "film"), func(tx *sql.Tx) error {
+	err := s.commit(ctx, named("store.save-films", "N", float64(len(list))), func(tx *sql.Tx) error {
 		last, err := lastID(ctx, tx, "film", "F")
 		if err != nil {
 			return err
 		}
 		for i, f := range saved {
 			if f.ID != "" || f.Revision != 0 {
-				return fmt.Errorf("film %s: %w", short(f.Name()), study.ErrUnknown)
+				return wrapped(study.ErrUnknown, "store.film", "Film", short(f.Name()))
 			}
 			same, ok, err := filmByPixels(ctx, tx, f.Facts)
 			if err != nil {
@@ -217,7 +217,7 @@ func (s *DB) FilmChanges(ctx context.Context, filmID string) ([]study.FilmChange
 
 // DropFilm implements study.Store.
 func (s *DB) DropFilm(ctx context.Context, filmID string) error {
-	return s.commit(ctx, "forget film "+short(filmID), func(tx *sql.Tx) error {
+	return s.commit(ctx, named("store.forget", "Film", short(filmID)), func(tx *sql.Tx) error {
 		if err := restsOn(ctx, tx, "film_id = ?", filmID); err != nil {
 			return err
 		}

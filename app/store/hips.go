@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"fmt"
 
 	"linerwatch/app/study"
 )
@@ -34,7 +33,7 @@ func hips(ctx context.Context, q querier, where string, args ...any) ([]study.Hi
 func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
 	all, err := hips(ctx, s.main(), "")
 	if err != nil {
-		return nil, s.fault("read the hips", err)
+		return nil, s.fault(named("store.read-hips"), err)
 	}
 	return all, nil
 }
@@ -42,7 +41,7 @@ func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
 // SaveHip implements study.Store.
 func (s *DB) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
 	saved := h
-	err := s.commit(ctx, "save hip "+h.Label(), func(tx *sql.Tx) error {
+	err := s.commit(ctx, named("store.save-hip", "Hip", h.Label()), func(tx *sql.Tx) error {
 		if saved.ID == "" {
 			id, err := newID(ctx, tx, "hip", "H")
 			if err != nil {
@@ -60,7 +59,7 @@ func (s *DB) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hi
 		}
 		switch {
 		case before.Revision != h.Revision && before.ID == "":
-			return fmt.Errorf("hip %s: %w", short(h.ID), study.ErrUnknown)
+			return wrapped(study.ErrUnknown, "store.hip", "Hip", short(h.ID))
 		case before.Revision != h.Revision:
 			return &study.ConflictError{Mine: h, Theirs: before}
 		}

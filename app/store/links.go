@@ -14,7 +14,9 @@ func scanLink(scan scanner) (l study.Link, err error) {
 
 // Links implements study.Store.
 func (s *DB) Links(ctx context.Context, hipID string) ([]study.Link, error) {
-	fault := func(err error) ([]study.Link, error) { return nil, s.fault("read the films of hip "+short(hipID), err) }
+	fault := func(err error) ([]study.Link, error) {
+		return nil, s.fault(named("store.read-films", "Hip", short(hipID)), err)
+	}
 	list, err := collect(ctx, s.main(), "SELECT hip_id, film_id, searched, reason FROM link WHERE hip_id = ?", []any{hipID}, scanLink)
 	if err != nil {
 		return fault(err)
@@ -43,14 +45,14 @@ func linksOf(films []study.Film, links []study.Link) []study.Link {
 
 // SaveLink implements study.Store.
 func (s *DB) SaveLink(ctx context.Context, l study.Link) error {
-	return s.exec(ctx, "put film "+short(l.FilmID)+" to hip "+short(l.HipID), `INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
+	return s.exec(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), `INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
 		ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
 		l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
 }
 
 // DropLink implements study.Store.
 func (s *DB) DropLink(ctx context.Context, hipID, filmID string) error {
-	return s.commit(ctx, "take film "+short(filmID)+" from hip "+short(hipID), func(tx *sql.Tx) error {
+	return s.commit(ctx, named("store.take-film", "Film", short(filmID), "Hip", short(hipID)), func(tx *sql.Tx) error {
 		if err := restsOn(ctx, tx, "film_id = ? AND hip_id = ?", filmID, hipID); err != nil {
 			return err
 		}

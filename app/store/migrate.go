@@ -68,7 +68,7 @@ func migrate(ctx context.Context, db *sql.DB, all []migration, tell study.Progre
 	}
 	for i := have; i < len(all); i++ {
 		if err := all[i].run(ctx, tx, tell); err != nil {
-			return fmt.Errorf("migration %d: %w", i+1, err)
+			return wrapped(err, "store.migration", "N", float64(i+1))
 		}
 	}
 	if have < len(all) {

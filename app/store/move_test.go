@@ -174,7 +174,7 @@ func TestEarlierVersionBrokenOff(t *testing.T) {
 	before, err := os.ReadFile(path)
 	require.NoError(t, err)
 	_, err = Open(path)
-	require.EqualError(t, err, `store: migration 7: reading 4: json: unknown field "Zoom" (old.study)`)
+	require.Equal(t, `migration 7: reading 4: json: unknown field "Zoom" (old.study)`, study.Told(err))
 	after, err := os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, before, after)

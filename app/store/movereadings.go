@@ -102,7 +102,7 @@ func (m *mover) moveReadings(ctx context.Context) (err error) {
 		if i < len(list) {
 			o, err := p.read(ctx, list[i])
 			if err != nil {
-				return fmt.Errorf("reading %d: %w", list[i], err)
+				return wrapped(err, "store.reading", "Reading", fmt.Sprint(list[i]))
 			}
 			line = append(line, o)
 		}
@@ -111,7 +111,7 @@ func (m *mover) moveReadings(ctx context.Context) (err error) {
 			continue
 		}
 		if err := p.write(ctx, line[k]); err != nil {
-			return fmt.Errorf("reading %d: %w", list[k], err)
+			return wrapped(err, "store.reading", "Reading", fmt.Sprint(list[k]))
 		}
 		line[k] = nil
 		m.told(k+1, len(list))

@@ -5,7 +5,6 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -69,7 +68,7 @@ func Create(path string) (*DB, error) {
 }
 
 func refusal(path string, err error) error {
-	return fmt.Errorf("store: %w (%s)", plain(err), filepath.Base(path))
+	return wrapped(plain(err), "store.refused", "File", filepath.Base(path))
 }
 
 func create(ctx context.Context, path string) (*DB, error) {
@@ -150,7 +149,7 @@ func checkFile(path string) error {
 	case err != nil:
 		return err
 	case info.IsDir():
-		return errors.New("a folder, not a study file")
+		return refused("store.folder")
 	case info.Size() == 0:
 		return ErrEmpty
 	}
@@ -169,10 +168,10 @@ func checkMagic(f io.ReaderAt) error {
 func checkFolder(dir string) error {
 	info, err := os.Stat(dir)
 	if err != nil {
-		return errors.New("there is no such folder")
+		return refused("store.no-folder")
 	}
 	if !info.IsDir() {
-		return fmt.Errorf("%s is not a folder", filepath.Base(dir))
+		return refused("store.not-folder", "Name", filepath.Base(dir))
 	}
 	return nil
 }
@@ -192,16 +191,16 @@ func (s *DB) Close() error {
 	defer s.dropCopies()
 	moved := s.still()
 	if moved != nil && !s.left.Load() {
-		return s.fault("close", moved) // not closed: see leave
+		return s.fault(named("store.close"), moved) // not closed: see leave
 	}
 	_, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
 	err = errors.Join(moved, err, s.disconnect())
-	doing := "close"
+	doing := named("store.close")
 	switch {
 	case s.left.Load() && s.kept.Load():
 		_ = os.Remove(s.refuge) // is in the way of nobody
 	case s.left.Load():
-		doing += "; what was saved last is in " + s.refuge
+		doing = named("store.close-left", "Path", s.refuge)
 	}
 	return s.fault(doing, err)
 }

@@ -2,8 +2,6 @@ package store
 
 import (
 	"encoding/binary"
-	"errors"
-	"fmt"
 	"math"
 
 	"linerwatch/app/study"
@@ -32,7 +30,7 @@ type rimNumbers struct {
 	Seen  float64
 }
 
-var errNotFinite = errors.New("an outline is not of finite numbers")
+var errNotFinite = study.NewError("store.not-finite", nil)
 
 // numbersOf writes v, one of those types.
 func numbersOf(v any) ([]byte, error) {
@@ -51,7 +49,7 @@ func numbersOf(v any) ([]byte, error) {
 // intoNumbers reads what numbersOf wrote into v, a pointer to one of those types.
 func intoNumbers(b []byte, v any) error {
 	if len(b) == 0 || b[0] != numbersForm || len(b) != 1+binary.Size(v) {
-		return fmt.Errorf("an outline of another form: %w", study.ErrDamaged)
+		return wrapped(study.ErrDamaged, "store.other-form")
 	}
 	_, err := binary.Decode(b[1:], binary.LittleEndian, v)
 	return err

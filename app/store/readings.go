@@ -4,7 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"fmt"
 
 	"linerwatch/app/store/pack"
 	"linerwatch/app/study"
@@ -54,7 +53,7 @@ func scanReading(scan scanner) (*readingRow, error) {
 // reading decodes a row, in place; film is the film as it stands now.
 func (r *readingRow) reading(film study.Film) (*study.Reading, error) {
 	g := &r.Reading
-	fault := func(err error) (*study.Reading, error) { return nil, fmt.Errorf("reading %s: %w", g.ID, err) }
+	fault := func(err error) (*study.Reading, error) { return nil, wrapped(err, "store.reading", "Reading", g.ID) }
 	g.Film, g.Supersedes = film, r.supersedes.String
 	g.Film.Facts.SHA256 = r.sha
 	var err error
@@ -68,10 +67,10 @@ func (r *readingRow) reading(film study.Film) (*study.Reading, error) {
 		return fault(err)
 	}
 	if g.Head, g.Corrected.Head, err = outlineOf(r.head); err != nil {
-		return fault(fmt.Errorf("head: %w", err))
+		return fault(wrapped(err, "store.head"))
 	}
 	if g.Cup, g.Corrected.Cup, err = outlineOf(r.cup); err != nil {
-		return fault(fmt.Errorf("cup: %w", err))
+		return fault(wrapped(err, "store.cup"))
 	}
 	var read result
 	if err := decode(r.result, &read); err != nil {
@@ -79,7 +78,7 @@ func (r *readingRow) reading(film study.Film) (*study.Reading, error) {
 	}
 	read.put(&g.Measurement)
 	if g.Rim, err = rimOf(r.rim, read.NoRim); err != nil {
-		return fault(fmt.Errorf("rim: %w", err))
+		return fault(wrapped(err, "store.rim"))
 	}
 	return g, nil
 }
@@ -93,7 +92,7 @@ func readings(ctx context.Context, q querier, where string, args ...any) ([]*rea
 // except for its SHA256, which is that of the file that was read.
 func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error) {
 	fault := func(err error) ([]study.Reading, error) {
-		return nil, s.fault("read the readings of hip "+short(hipID), err)
+		return nil, s.fault(named("store.read-readings", "Hip", short(hipID)), err)
 	}
 	list, err := films(ctx, s.main(), ofHip, hipID)
 	if err != nil {
@@ -127,7 +126,7 @@ func filmsByID(list []study.Film) map[string]study.Film {
 func (s *DB) Points(ctx context.Context, readingID string) (study.Points, error) {
 	p, err := points(ctx, s.main(), readingID)
 	if err != nil {
-		return p, s.fault("read the edge points of reading "+readingID, err)
+		return p, s.fault(named("store.read-points", "Reading", readingID), err)
 	}
 	return p, nil
 }
@@ -159,12 +158,12 @@ func points(ctx context.Context, q querier, readingID string) (p study.Points, e
 
 // AddReading implements study.Store.
 func (s *DB) AddReading(ctx context.Context, r study.Reading) error {
-	return s.commit(ctx, "add reading "+r.ID, func(tx *sql.Tx) error { return addReading(ctx, tx, r) })
+	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx *sql.Tx) error { return addReading(ctx, tx, r) })
 }
 
 func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 	if r.Film.ID != "" && r.Film.ID != r.FilmID {
-		return fmt.Errorf("it names film %s but was made on film %s", short(r.FilmID), short(r.Film.ID))
+		return refused("store.other-film", "Film", short(r.FilmID), "Other", short(r.Film.ID))
 	}
 	texts, err := encode(resultOf(r.Measurement))
 	if err != nil {

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/study"
 )
 
 // unprivileged lets the calling thread touch files as nobody until the test
@@ -39,7 +41,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	for name, make := range map[string]func(string) (*DB, error){"new.study": Create, "old.study": Open} {
 		_, err := make(filepath.Join(dir, name))
 		require.ErrorIs(t, err, ErrReadOnly)
-		require.EqualError(t, err, "store: the file or its folder cannot be written ("+name+")")
+		require.Equal(t, "the file or its folder cannot be written ("+name+")", study.Told(err))
 	}
 	require.Equal(t, []string{"old.study"}, names(t, dir))
 }

@@ -23,7 +23,7 @@ func (s *DB) Record(ctx context.Context, hipID string) (study.Record, error) {
 		r, err = ahead.record(ctx, s, 0)
 	}
 	if err != nil {
-		return study.Record{}, s.fault("read hip "+short(hipID), err)
+		return study.Record{}, s.fault(named("store.read-hip", "Hip", short(hipID)), err)
 	}
 	return r, nil
 }
@@ -33,17 +33,17 @@ func (s *DB) Records(ctx context.Context, each func(study.Record) error) error {
 	all, err := s.snapshot(ctx)
 	s.foldLeft()
 	if err != nil {
-		return s.fault("read the study", err)
+		return s.fault(named("store.read-study"), err)
 	}
 	ahead := all.decodeAhead()
 	defer ahead.stop()
 	for i, h := range all.hips {
 		if err := ctx.Err(); err != nil {
-			return s.fault("read the study", err)
+			return s.fault(named("store.read-study"), err)
 		}
 		r, err := ahead.record(ctx, s, i)
 		if err != nil {
-			return s.fault("read hip "+h.Label(), err)
+			return s.fault(named("store.read-hip", "Hip", h.Label()), err)
 		}
 		if err := each(r); err != nil {
 			return err

@@ -107,7 +107,7 @@ func (n noteText) Value() (driver.Value, error) {
 func (n noteText) Scan(value any) error {
 	text, ok := value.(string)
 	if !ok {
-		return fmt.Errorf("a note of %T", value)
+		return refused("store.note-kind", "Kind", fmt.Sprintf("%T", value))
 	}
 	if *n.of = (study.Note{Text: text}); !strings.HasPrefix(text, "{") {
 		return nil
@@ -149,7 +149,7 @@ func changes[T any](ctx context.Context, s *DB, table, id string, read func(befo
 		return read(before, by)
 	})
 	if err != nil {
-		return nil, s.fault("read the changes of "+table+" "+short(id), err)
+		return nil, s.fault(named("store.read-changes", "Of", table, "ID", short(id)), err)
 	}
 	return list, nil
 }

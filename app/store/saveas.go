@@ -14,14 +14,14 @@ import (
 // copy appears under its name only when it is complete and on the disk.
 func (s *DB) SaveAs(ctx context.Context, path string) error {
 	if err := checkFolder(filepath.Dir(path)); err != nil {
-		return s.fault("save as "+filepath.Base(path), err)
+		return s.fault(named("store.save-as", "File", filepath.Base(path)), err)
 	}
 	err := place(path, func(part string) error {
 		_, err := s.main().ExecContext(ctx, "VACUUM INTO ?", part)
 		return err
 	})
 	if err != nil {
-		return s.fault("save as "+filepath.Base(path), err)
+		return s.fault(named("store.save-as", "File", filepath.Base(path)), err)
 	}
 	s.kept.Store(true)
 	return nil

@@ -4,7 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"fmt"
 )
 
 // Setting returns the value kept under key, and whether there is one.
@@ -14,13 +13,13 @@ func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, er
 	case errors.Is(err, sql.ErrNoRows):
 		return "", false, nil
 	case err != nil:
-		return "", false, s.fault(fmt.Sprintf("read setting %q", key), err)
+		return "", false, s.fault(named("store.read-setting", "Key", key), err)
 	}
 	return value, true, nil
 }
 
 // SetSetting keeps value under key.
 func (s *DB) SetSetting(ctx context.Context, key, value string) error {
-	return s.exec(ctx, fmt.Sprintf("keep setting %q", key), `INSERT INTO setting (key, value) VALUES (?, ?)
+	return s.exec(ctx, named("store.keep-setting", "Key", key), `INSERT INTO setting (key, value) VALUES (?, ?)
 		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
 }

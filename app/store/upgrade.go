@@ -6,7 +6,6 @@ import (
 	"database/sql"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"time"
@@ -89,7 +88,7 @@ func logAhead(ctx context.Context, db *sql.DB) error {
 		case err != nil:
 			return err
 		case mode != "wal":
-			return fmt.Errorf("this disk cannot keep a write-ahead log (journal mode %s)", mode)
+			return refused("store.no-log", "Mode", mode)
 		default:
 			return nil
 		}
@@ -115,7 +114,7 @@ func studyVersion(ctx context.Context, db *sql.DB, known int) (version int, err 
 	case id != applicationID || version < 1:
 		return 0, study.ErrNotStudy
 	case version > known:
-		return 0, fmt.Errorf("%w: file version %d, this program knows %d", ErrNewer, version, known)
+		return 0, wrapped(ErrNewer, "store.newer-version", "Version", float64(version), "Known", float64(known))
 	}
 	return version, nil
 }

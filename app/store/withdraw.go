@@ -9,7 +9,7 @@ import (
 
 // AddWithdrawal implements study.Store.
 func (s *DB) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
-	return s.exec(ctx, "withdraw a reading", "INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
+	return s.exec(ctx, named("store.withdraw"), "INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
 		w.ReadingID, w.Back, w.Reader, formatTime(w.At), w.Version)
 }
 

@@ -133,9 +133,9 @@ func TestMixedErrors(t *testing.T) {
 	require.InDelta(t, 5, named(t, some, "films whose error is not stated").Value, 0)
 	rows[3].SE = 0.1
 	_, err = Mixed(rows, o)
-	require.Equal(t, "hip H0: a standard error of 0.1 mm leaves nothing beside the baseline film's 0.12 mm", Plain(err))
+	require.Equal(t, "hip H0: a standard error of 0.1 mm leaves nothing beside the baseline film's 0.12 mm", Told(err))
 	_, err = Mixed(rows[:6], CohortOptions{Categories: o.Categories, OnRate: []string{"age"}})
-	require.Equal(t, "age is to act on the rate but is no covariate or category", Plain(err))
+	require.Equal(t, "age is to act on the rate but is no covariate or category", Told(err))
 }
 
 // Twice the scatter that is stated is found; a hip that stands apart is named.
@@ -212,5 +212,5 @@ func TestGroups(t *testing.T) {
 	require.False(t, none.Exists())
 	require.Equal(t, "without p, q, r: fewer than two hips", NoteWords(none.Note))
 	_, err = Groups(rows[:6], o)
-	require.Equal(t, "two or more groups are needed for a comparison, the table has one", Plain(err))
+	require.Equal(t, "two or more groups are needed for a comparison, the table has one", Told(err))
 }

@@ -14,18 +14,22 @@ import (
 // FilmError is a contradiction that keeps films from making one series. It
 // names them.
 type FilmError struct {
-	Films  []string // names
+	Films  []string // names, one or two
 	Reason Note
+	Hip    bool // what is entered of the hip contradicts the film
 }
 
 func (e *FilmError) Error() string {
 	return "study: " + strings.Join(e.Films, " and ") + ": " + e.Reason.String()
 }
 
-// Says names the films, one or two, and the reason.
+// Says names the films, or the hip and the film, and the reason.
 func (e *FilmError) Says() Note {
 	v := texts.Values{"Film": e.Films[0], "Other": "", "Why": e.Reason}
-	if len(e.Films) > 1 {
+	switch {
+	case e.Hip:
+		v["Film"], v["Other"] = Note{Code: "film.the-hip"}, e.Films[0]
+	case len(e.Films) > 1:
 		v["Other"] = e.Films[1]
 	}
 	return Note{Code: "film.fault", Values: v}
@@ -75,8 +79,8 @@ func checkSeries(h Hip, ms []Measurement) error {
 	if why := startFault(h.StartYears); !why.IsZero() {
 		return &FaultsError{[]Fault{{"start", why}}}
 	}
-	side := holder[measure.Side]{h.Side, "the hip"}
-	patient := holder[string]{h.Patient, "the hip"}
+	side := holder[measure.Side]{value: h.Side}
+	patient := holder[string]{value: h.Patient}
 	head := holder[float64]{}
 	var before *Measurement
 	for i := range ms {
@@ -88,8 +92,8 @@ func checkSeries(h Hip, ms []Measurement) error {
 			return err
 		}
 		if before != nil && !m.Film.Date().IsZero() && midnight(before.Film.Date()).Equal(midnight(m.Film.Date())) {
-			return &FilmError{[]string{before.Film.Name(), m.Film.Name()},
-				Note{Code: "film.one-day", Values: texts.Values{"Date": dateText(m.Film.Date())}}}
+			return &FilmError{Films: []string{before.Film.Name(), m.Film.Name()},
+				Reason: Note{Code: "film.one-day", Values: texts.Values{"Date": dateText(m.Film.Date())}}}
 		}
 		before = m
 		for _, s := range []measure.Side{m.Film.Side(), m.Side} {
@@ -111,20 +115,21 @@ func checkSeries(h Hip, ms []Measurement) error {
 func checkFilm(h Hip, m *Measurement) error {
 	switch {
 	case m.Film.Date().IsZero() && m.Status == Measured:
-		return &FilmError{[]string{m.Film.Name()}, Note{Code: "film.undated"}}
+		return &FilmError{Films: []string{m.Film.Name()}, Reason: Note{Code: "film.undated"}}
 	case !m.Film.Date().IsZero() && h.Years(m.Film.Date()) < 0:
-		return &FilmError{[]string{m.Film.Name()}, Note{Code: "film.early",
+		return &FilmError{Films: []string{m.Film.Name()}, Reason: Note{Code: "film.early",
 			Values: texts.Values{"Date": dateText(m.Film.Date()), "Surgery": dateText(h.Surgery)}}}
 	case m.Status == Measured && !finiteVector(m.Reading.Offset):
-		return &FilmError{[]string{m.Film.Name()}, Note{Code: "film.not-finite"}}
+		return &FilmError{Films: []string{m.Film.Name()}, Reason: Note{Code: "film.not-finite"}}
 	}
 	return nil
 }
 
-// holder remembers the first value stated and who stated it.
+// holder remembers the first value stated and the film that stated it, none where it is
+// entered of the hip.
 type holder[T comparable] struct {
 	value T
-	from  string
+	from  *Film
 }
 
 // agrees reports whether v is unstated or the same as before.
@@ -136,18 +141,18 @@ func (h *holder[T]) agrees(v T, f Film) bool {
 	if h.value != none {
 		return false
 	}
-	h.value, h.from = v, f.Name()
+	h.value, h.from = v, &f
 	return true
 }
 
 // mixed names the two that contradict each other; one film may contradict
-// itself.
-func mixed(first string, f Film, reason Note) error {
-	names := []string{first, f.Name()}
-	if first == f.Name() {
-		names = names[:1]
+// itself, or, where first is nil, the hip.
+func mixed(first *Film, f Film, reason Note) error {
+	names := []string{f.Name()}
+	if first != nil && first.Name() != f.Name() {
+		names = []string{first.Name(), f.Name()}
 	}
-	return &FilmError{names, reason}
+	return &FilmError{Films: names, Reason: reason, Hip: first == nil}
 }
 
 // baselineOf returns the index of the baseline film among ms, in date order:
@@ -164,13 +169,13 @@ func baselineOf(ref string, ms []Measurement) (int, error) {
 			found = i
 			return found, measuredBaseline(ms[i])
 		case found >= 0:
-			return -1, &FilmError{[]string{ref}, Note{Code: "baseline.several"}}
+			return -1, &FilmError{Films: []string{ref}, Reason: Note{Code: "baseline.several"}}
 		default:
 			found = i
 		}
 	}
 	if found < 0 {
-		return -1, &FilmError{[]string{ref}, Note{Code: "baseline.none"}}
+		return -1, &FilmError{Films: []string{ref}, Reason: Note{Code: "baseline.none"}}
 	}
 	return found, measuredBaseline(ms[found])
 }
@@ -179,7 +184,7 @@ func measuredBaseline(m Measurement) error {
 	if m.Status == Measured {
 		return nil
 	}
-	return &FilmError{[]string{m.Film.Name()}, Note{Code: "baseline.unmeasured", Values: texts.Values{"Why": m.Reason}}}
+	return &FilmError{Films: []string{m.Film.Name()}, Reason: Note{Code: "baseline.unmeasured", Values: texts.Values{"Why": m.Reason}}}
 }
 
 func finite(v ...float64) bool {

@@ -48,15 +48,35 @@ func NoteOf(err error) Note {
 	if n, ok := says(err); ok {
 		return n
 	}
-	return Note{Text: Plain(err)}
+	return Note{Text: Told(err)}
+}
+
+// coded is an error of a package that knows no notes.
+type coded interface {
+	Coded() (code string, values map[string]any)
 }
 
 // says returns the note that an error is told by.
 func says(err error) (Note, bool) {
-	if e, ok := err.(interface{ Says() Note }); ok {
+	switch e := err.(type) {
+	case interface{ Says() Note }:
 		return e.Says(), true
+	case coded:
+		code, values := e.Coded()
+		return Note{Code: code, Values: noted(values)}, true
 	}
 	return fitNote(err)
+}
+
+// noted returns values with the notes of those that are errors.
+func noted(v Values) Values {
+	out := maps.Clone(v)
+	for name, value := range v {
+		if err, ok := value.(error); ok {
+			out[name] = NoteOf(err)
+		}
+	}
+	return out
 }
 
 // listed is a note that says one after the other, without those that say nothing.

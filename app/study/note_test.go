@@ -49,7 +49,7 @@ func TestTold(t *testing.T) {
 	}{
 		{"a refusal", flat, "the film is flat"},
 		{"a fit", few, "too few films: 1, need 2"},
-		{"an error without a note", errors.New("store: the disk is full"), "store: the disk is full"},
+		{"an error without a note", errors.New("the disk is full"), "the disk is full"},
 		{"within another", fmt.Errorf("trend: a.dcm: %w (twice)", flat), "trend: a.dcm: the film is flat (twice)"},
 		{"two within another", fmt.Errorf("fit: %w; %w", flat, few), "fit: the film is flat; too few films: 1, need 2"},
 		{"joined", errors.Join(flat, fmt.Errorf("b: %w", few)), "the film is flat\nb: too few films: 1, need 2"},
@@ -60,7 +60,7 @@ func TestTold(t *testing.T) {
 		})
 	}
 	require.Equal(t, flat.Reason, NoteOf(flat))
-	require.Equal(t, Note{Text: "the disk is full"}, NoteOf(errors.New("store: the disk is full")))
+	require.Equal(t, Note{Text: "the disk is full"}, NoteOf(errors.New("the disk is full")))
 	require.True(t, NoteOf(nil).IsZero())
 }
 

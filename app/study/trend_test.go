@@ -321,6 +321,11 @@ func TestTrendRefuses(t *testing.T) {
 	var film *FilmError
 	require.ErrorAs(t, err, &film)
 	assert.Equal(t, []string{"1y.dcm", "2y.dcm"}, film.Films)
+	ms = series()
+	ms[1].Film.Facts.Side = measure.Left
+	_, err = NewTrend(rightHip(), ms)
+	require.ErrorAs(t, err, &film)
+	assert.Equal(t, []string{ms[1].Film.Name()}, film.Films, "the hip is no film")
 }
 
 // A path that names one film exactly is that film, whatever others are called.

@@ -22,18 +22,18 @@ func ViewOf(position string) View {
 	return ""
 }
 
-// OtherView returns in words the view that View Position (0018,5101) stands for where it
+// OtherView returns what is said of the view that View Position (0018,5101) stands for where it
 // is none that is read: a defined term of PS3.3 C.8.1.1 for oblique or decubitus films,
 // or a word for a view that shows head and cup from another side (common practice, no
-// source). It is empty for all other words, which say too little to keep a film out.
-func OtherView(position string) string {
+// source). It says nothing for all other words, which say too little to keep a film out.
+func OtherView(position string) Note {
 	switch position {
 	case "RLO", "LLO", "OBLIQUE", "OBL":
-		return "oblique"
+		return Note{Code: "view.oblique"}
 	case "RLD", "LLD", "DECUB":
-		return "decubitus"
+		return Note{Code: "view.decubitus"}
 	case "AXIAL", "AX", "FROG", "FROGLEG", "FROG LEG":
-		return "axial or frog-leg"
+		return Note{Code: "view.axial"}
 	}
-	return ""
+	return Note{}
 }

@@ -129,7 +129,7 @@ func TestLastStudyThatCannotBeOpened(t *testing.T) {
 			open := f.Open
 			f.Open = func(ctx context.Context, path string, tell study.Progress) (study.Store, error) {
 				if filepath.Base(path) == "last"+study.FileExt {
-					return nil, errors.New("store: another program is writing to it; try again (last.linerwatch)")
+					return nil, errors.New("another program is writing to it; try again (last.linerwatch)")
 				}
 				return open(ctx, path, tell)
 			}

@@ -239,7 +239,7 @@ func faultText(dir string, err error) string {
 	if p, ok := errors.AsType[*fs.PathError](err); ok {
 		err = p.Err
 	}
-	return fmt.Sprintf("%s cannot be looked into: %s.", dir, study.Plain(err))
+	return fmt.Sprintf("%s cannot be looked into: %s.", dir, study.Told(err))
 }
 
 // bytesText is the size of a file.

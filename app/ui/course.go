@@ -161,7 +161,7 @@ func (p *coursePage) show() {
 	show(p.said, err == nil)
 	show(p.empty, err != nil)
 	if err != nil {
-		p.empty.SetText("There is no trend yet: " + study.Plain(err) + ".\nEscape goes back to the films.")
+		p.empty.SetText("There is no trend yet: " + study.Told(err) + ".\nEscape goes back to the films.")
 	}
 	p.component.SetSelected(p.w.course.what.String())
 	p.start.SetValue(h.Start())

@@ -57,7 +57,7 @@ func (w *window) askExport() {
 				write.SetText("Write over them")
 				tell(widget.WarningImportance, "Not written: the folder holds such tables already. Name another folder, or write over them.")
 			case err != nil:
-				tell(widget.DangerImportance, "Not written: "+study.Plain(err)+".")
+				tell(widget.DangerImportance, "Not written: "+study.Told(err)+".")
 			default:
 				tell(widget.MediumImportance, text)
 			}
@@ -129,7 +129,7 @@ func (w *window) askReader(then func()) {
 		note("The reader's code stands with every reading accepted from now on. Earlier readings keep theirs."), code, fault), w.win)
 	ok := widget.NewButton("Read as this reader", func() {
 		if err := w.s.SetReader(code.Text); err != nil {
-			fault.SetText(study.Plain(err))
+			fault.SetText(study.Told(err))
 			fault.Show()
 			return
 		}

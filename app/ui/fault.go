@@ -27,7 +27,7 @@ func (w *window) askFault() bool {
 		w.fault = toldFault{}
 		return false
 	}
-	now := toldFault{path: w.s.Book().Path(), text: study.Plain(fault)}
+	now := toldFault{path: w.s.Book().Path(), text: study.Told(fault)}
 	if now.path == w.fault.path && now.text == w.fault.text {
 		return false
 	}
@@ -47,7 +47,7 @@ func (w *window) askMoved() {
 	w.ask("The study file is not where it was", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. Nothing of your work is lost: all of it is kept in this window, but it is in no study file. Save it under another name; work goes on there. A file that has the old name now is left as it is.",
 		answer{"Not now", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }})
-	w.fault = toldFault{w.s.Book().Path(), study.Plain(study.ErrMoved), w.dialog}
+	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.dialog}
 }
 
 // leaveStudy runs then, which closes the study. Where its file has gone, the reader is
@@ -57,7 +57,7 @@ func (w *window) leaveStudy(then func()) {
 		then()
 		return
 	}
-	w.fault = toldFault{path: w.s.Book().Path(), text: study.Plain(study.ErrMoved)}
+	w.fault = toldFault{path: w.s.Book().Path(), text: study.Told(study.ErrMoved)}
 	w.ask("Leave a study that is in no file?", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. What was accepted since is in no study file.",
 		answer{"Leave it", then}, answer{"Go back", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(then) }})

@@ -58,7 +58,7 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
 	date.OnSubmitted = func(text string) {
 		if err := w.s.Given().SetDate(text); err != nil {
-			fault.SetText(study.Plain(err))
+			fault.SetText(study.Told(err))
 			return
 		}
 		if w.dialog != nil {

@@ -163,7 +163,7 @@ func (w *window) askHip() {
 				return
 			}
 			if err != nil {
-				faults = []session.FormFault{{Field: session.FieldStart, Message: study.Plain(err)}}
+				faults = []session.FormFault{{Field: session.FieldStart, Message: study.Told(err)}}
 			}
 		}
 		h.tell(faults)

@@ -140,7 +140,7 @@ func (p *hipPage) showChanges() {
 		text += "\n– " + l
 	}
 	if err != nil {
-		text += "\n– not to be had: " + study.Plain(err)
+		text += "\n– not to be had: " + study.Told(err)
 	}
 	p.changes.SetText(text)
 	show(p.changes, len(lines) > 0 || err != nil)

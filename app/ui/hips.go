@@ -193,7 +193,7 @@ func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	case s.Book().Path() == "":
 		return "No study file is open. One is made when films are opened; an existing one is opened with Open."
 	case o.Err() != nil:
-		return "The study file could not be read: " + study.Plain(o.Err()) + "."
+		return "The study file could not be read: " + study.Told(o.Err()) + "."
 	case o.Loading():
 		return "Reading the study file …"
 	case o.Total() == 0:

@@ -92,7 +92,7 @@ func (w *window) folder() string {
 
 func (w *window) told(err error) {
 	if err != nil {
-		w.s.Say("%s", study.Plain(err))
+		w.s.Say("%s", study.Told(err))
 	}
 }
 
@@ -118,7 +118,7 @@ func (w *window) accept() {
 		return
 	}
 	if n := w.s.Numbers(f); n.Err != nil {
-		w.s.Say("Not accepted: %s.", study.Plain(n.Err))
+		w.s.Say("Not accepted: %s.", study.Told(n.Err))
 		return
 	}
 	if w.s.Intake().Contradiction(f) != "" {
@@ -147,7 +147,7 @@ func (w *window) acceptNow() {
 		return
 	}
 	if err != nil {
-		w.s.Say("Not accepted: %s", study.Plain(err))
+		w.s.Say("Not accepted: %s", study.Told(err))
 		return
 	}
 	if !w.s.Strip().NextPending() {

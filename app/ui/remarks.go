@@ -77,7 +77,7 @@ func (p *side) remarks(f *session.Film) (first, after []string) {
 	t, err := s.Trend()
 	if err != nil {
 		if n.Err == nil && spoils(f, err) {
-			first = append(first, study.Plain(err))
+			first = append(first, study.Told(err))
 		}
 		return first, after
 	}

@@ -227,7 +227,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return lostText(f)
 	}
 	if n := s.Numbers(f); n.Err != nil {
-		return "No reading: " + study.Plain(n.Err) + "."
+		return "No reading: " + study.Told(n.Err) + "."
 	}
 	return ""
 }

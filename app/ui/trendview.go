@@ -90,7 +90,7 @@ func emptyTrend(s *session.Session, err error) string {
 	case len(s.Strip().Films()) == 0:
 		return ""
 	}
-	return "No trend: " + study.Plain(err)
+	return "No trend: " + study.Told(err)
 }
 
 func (v *trendView) showTiles(t study.Trend, err error) {

@@ -45,7 +45,7 @@ func newDesk(t *testing.T) *desk {
 	d.wrap = func(m *storetest.Memory) study.Store { return m }
 	open := func(path string) (*dicomio.Film, error) {
 		if _, err := os.Stat(path); err != nil && d.there {
-			return nil, fmt.Errorf("dicomio: %s: %w", filepath.Base(path), err)
+			return nil, fmt.Errorf("%s: %w", filepath.Base(path), err)
 		}
 		return openFilm(path)
 	}
@@ -91,7 +91,7 @@ func (d *desk) drain() {
 func openFilm(path string) (*dicomio.Film, error) {
 	date, err := time.Parse("2006-01-02.dcm", filepath.Base(path))
 	if err != nil {
-		return nil, fmt.Errorf("dicomio: %s: malformed: no film", filepath.Base(path))
+		return nil, fmt.Errorf("%s: malformed: no film", filepath.Base(path))
 	}
 	img := image.NewGray16(image.Rect(0, 0, 400, 400))
 	for i := range img.Pix {
@@ -133,7 +133,7 @@ func outline(x, y, r float64) measure.Outline {
 func (d *desk) studies() study.Files {
 	open := func(_ context.Context, path string, _ study.Progress) (study.Store, error) {
 		if d.files[path] == nil {
-			return nil, fmt.Errorf("store: not a study file (%s)", filepath.Base(path))
+			return nil, fmt.Errorf("not a study file (%s)", filepath.Base(path))
 		}
 		return d.wrap(d.files[path]), nil
 	}

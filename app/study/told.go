@@ -12,21 +12,12 @@ const FileExt = ".linerwatch"
 // IsFile reports whether a path is named as a study file is.
 func IsFile(path string) bool { return strings.EqualFold(filepath.Ext(path), FileExt) }
 
-// Plain returns what a reader of films is told of an error: its text with the words of
-// each note in it, and without the package prefixes that mean nothing to them; "" for nil.
-func Plain(err error) string {
+// Told returns what a reader of films is told of an error: its text, where errors in it
+// that are told by a note say it in words; "" for nil.
+func Told(err error) string {
 	if err == nil {
 		return ""
 	}
-	text := Told(err)
-	for _, p := range []string{"dicomio: ", "store: "} {
-		text = strings.ReplaceAll(text, p, "")
-	}
-	return text
-}
-
-// Told returns an error's text, where errors in it that are told by a note say it in words.
-func Told(err error) string {
 	if n, ok := says(err); ok {
 		return NoteWords(n)
 	}
