@@ -26,21 +26,25 @@ func Settle(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 	if err != nil {
 		return nil, err
 	}
-	if s.fit, err = settle.Fit(s.table(), settle.Options{Uncorrelated: o.Uncorrelated}); err != nil {
-		return nil, err
-	}
-	if !s.fit.Converged {
-		return nil, settle.ErrSearch
-	}
-	if s.belief, err = s.fit.Believe(settleSeed); err != nil {
+	if err := s.settle(settle.Options{Uncorrelated: o.Uncorrelated}); err != nil {
 		return nil, err
 	}
 	out := append(s.fixed(), s.between()...)
 	out = append(out, s.counts()...)
 	for _, h := range s.films {
-		out = append(out, s.course(h)...)
+		c, _ := s.belief.Hip(h.hip)
+		out = append(out, s.course(h, c)...)
 	}
 	return out, nil
+}
+
+// settle fits the model and draws what it leaves open.
+func (s *allFilms) settle(o settle.Options) (err error) {
+	if s.fit, err = settle.Fit(s.table(), o); err != nil {
+		return err
+	}
+	s.belief, err = s.fit.Believe(settleSeed)
+	return err
 }
 
 // allFilms is the films of a cohort and the model of all of them. Columns are those of
@@ -48,6 +52,7 @@ func Settle(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 type allFilms struct {
 	cohort
 	films    []hipFilms // of each hip in order of appearance, its baseline film among them
+	known    float64    // root mean square of the readings' stated errors, mm; 0 where none is
 	unlisted int        // hips whose baseline film is not among the rows
 	pairs    int        // patients with more than one hip
 	fit      *settle.Cohort
@@ -98,14 +103,15 @@ func (s *allFilms) table() settle.Data {
 	for _, h := range s.films {
 		known = append(known, h.se...)
 	}
+	s.known = rms(known)
 	for _, h := range s.films {
 		for i, t := range h.t {
 			d.Hip, d.Time, d.Value = append(d.Hip, h.hip), append(d.Time, t), append(d.Value, h.y[i])
 			switch {
 			case h.se != nil:
 				d.SE = append(d.SE, h.se[i])
-			case known != nil:
-				d.SE = append(d.SE, rms(known))
+			case s.known > 0:
+				d.SE = append(d.SE, s.known)
 				s.unknown++
 			}
 		}
@@ -179,6 +185,9 @@ func (s *allFilms) between() []Quantity {
 	if f.Boundary {
 		out = append(out, Quantity{Model: settleModel, Name: "boundary", Value: 1, Note: Note{Code: "settle.boundary"}})
 	}
+	if !f.Converged {
+		out = append(out, Quantity{Model: settleModel, Name: "search", Value: 1, Note: Note{Code: "settle.unsettled"}})
+	}
 	return out
 }
 
@@ -200,10 +209,11 @@ func (s *allFilms) counts() []Quantity {
 	return append(out, counted("", settleModel, "independent draws of the cohort that courses rest on", int(math.Round(s.belief.Effective))))
 }
 
-// course is what a hip's films and the cohort tell of the hip.
-func (s *allFilms) course(h hipFilms) []Quantity {
-	c, _ := s.belief.Hip(h.hip)
+// course is what a hip's films and the cohort tell of the hip. An error of the scale,
+// which all its films share, widens what is in mm.
+func (s *allFilms) course(h hipFilms, c settle.Course) []Quantity {
 	told := func(name, unit string, v settle.Between) Quantity {
+		v.Lo, v.Hi = scaled(v.Value, v.Lo, v.Hi, h.scale)
 		q := Quantity{Of: h.hip, Model: courseModel, Name: name, Unit: unit, Value: v.Value}.within(v.Interval).made(ByCourse)
 		if !s.fit.High {
 			q = q.noted("settle.range")
