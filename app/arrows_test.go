@@ -30,7 +30,7 @@ var arrows = map[string][]string{
 	"app/source":       {"app/study", "dicomio"},
 	"app/store":        {"app/study"},
 	"app/report":       {"app/study"},
-	"app/study":        {"measure", "wearfit", "wearfit/mixed", "wearfit/survive", "assets/texts"},
+	"app/study":        {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
 	"dicomio":          {},
 	"wearfit":          {},
 	"wearfit/mixed":    {"wearfit", "wearfit/internal/seek"},

@@ -17,7 +17,7 @@ import (
 
 var fitCommand = command{
 	name:  "fit",
-	usage: "TABLE.csv [--model " + strings.Join(modelCodes(), "|") + "] [--start-years 1] [--by group] [--mixed] [--medial COLUMN] [--survival] [--format table|json|csv]",
+	usage: "TABLE.csv [--model " + strings.Join(modelCodes(), "|") + "] [--start-years 1] [--by group] [--mixed] [--settling] [--medial COLUMN] [--survival] [--format table|json|csv]",
 	about: "fit the steady-state rate of each hip in a table of penetrations",
 	help: `
 The table's header names the columns hip, years (since surgery), penetration_mm and,
@@ -67,6 +67,11 @@ The whole table:
                     which hips that stand apart pull less; they are named
   --diagnostics     values for plots: residuals of films, hips against the normal
                     distribution
+  --settling        bedding-in that dies away beside the rate, of all films, those
+                    before --start-years too: means, what varies between hips, and
+                    each hip's own by its films and the cohort. A baseline film that
+                    is not listed is taken to be at surgery. With --by, --covariate,
+                    --category, --on-rate, --uncorrelated and --at-years Y,...
 
 Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what
 competes, such as a death):
@@ -106,28 +111,32 @@ A row that repeats another in every cell counts once, and is named. Years are at
 // The kinds of fit, by the flag that asks for each. The first is asked for by
 // none.
 const (
-	fitHips   = ""
-	fitCohort = "mixed or --by"
-	fitVector = "medial"
-	fitLiners = "survival"
-	fitPlan   = "plan"
+	fitHips     = ""
+	fitCohort   = "mixed or --by"
+	fitSettling = "settling"
+	fitVector   = "medial"
+	fitLiners   = "survival"
+	fitPlan     = "plan"
 )
+
+// fitTables are the kinds of fit that read a table, the liners' last.
+var fitTables = []string{fitHips, fitCohort, fitSettling, fitVector, fitLiners}
 
 // fitUses are the kinds of fit that a flag is of use to; a flag that is not here
 // is of use to all that read a table of films.
 var fitUses = map[string][]string{
 	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips}, "liner": {fitHips},
-	"at-years": {fitHips, fitLiners},
-	"mixed":    {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort}, "covariate": {fitCohort, fitLiners},
-	"category": {fitCohort}, "on-rate": {fitCohort}, "class": {fitCohort}, "film": {fitCohort}, "patient-rate": {fitCohort},
+	"at-years": {fitHips, fitLiners, fitSettling}, "start-years": {fitHips, fitCohort, fitVector},
+	"mixed": {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort, fitSettling}, "covariate": {fitCohort, fitLiners, fitSettling},
+	"settling": {fitSettling}, "category": {fitCohort, fitSettling}, "on-rate": {fitCohort, fitSettling}, "class": {fitCohort}, "film": {fitCohort}, "patient-rate": {fitCohort},
 	"robust": {fitCohort}, "diagnostics": {fitCohort},
-	"by":     {fitCohort, fitLiners},
+	"by":     {fitCohort, fitLiners, fitSettling},
 	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
 	"survival": {fitLiners}, "event": {fitLiners}, "per": {fitLiners},
 	"plan": {fitPlan}, "film-years": {fitPlan}, "sd-mm": {fitPlan}, "between-sd": {fitPlan}, "difference": {fitPlan}, "power": {fitPlan},
 	"lost-percent": {fitPlan}, "ratio": {fitPlan}, "studies": {fitPlan},
-	"hip": {fitHips, fitCohort, fitVector, fitLiners}, "patient": {fitHips, fitCohort, fitVector, fitLiners}, "years": {fitHips, fitCohort, fitVector, fitLiners},
-	"format": {fitHips, fitCohort, fitVector, fitLiners, fitPlan},
+	"hip": fitTables, "patient": fitTables, "years": fitTables,
+	"format": append(fitTables[:len(fitTables):len(fitTables)], fitPlan),
 }
 
 // fitFlags are the flags of the fit command.
@@ -136,6 +145,7 @@ type fitFlags struct {
 	direction                    *float64
 	model                        string
 	mixed, survival, plan        *bool
+	settling                     *bool
 	cohort                       study.CohortOptions
 	at                           *[]float64
 	step                         map[string]float64
@@ -176,6 +186,7 @@ func (c *call) fitFlags() *fitFlags {
 			return nil
 		})
 	}
+	f.settling = c.flags.Bool("settling", false, "")
 	f.survival = c.flags.Bool("survival", false, "")
 	f.step = c.steps("per")
 	c.planFlags(f)
@@ -266,6 +277,8 @@ func (c *call) kind(f *fitFlags) (string, error) {
 		kind = fitPlan
 	case *f.survival:
 		kind = fitLiners
+	case *f.settling:
+		kind = fitSettling
 	case *f.column["medial_mm"] != "":
 		kind = fitVector
 	case *f.mixed || *f.column["group"] != "":
@@ -275,7 +288,7 @@ func (c *call) kind(f *fitFlags) (string, error) {
 	c.flags.Visit(func(g *flag.Flag) {
 		uses, ok := fitUses[g.Name]
 		if !ok {
-			uses = []string{fitHips, fitCohort, fitVector}
+			uses = fitTables[:len(fitTables)-1]
 		}
 		switch {
 		case err != nil || slices.Contains(uses, kind):
@@ -376,7 +389,7 @@ func runFit(_ context.Context, c *call) error {
 		return c.plan(f)
 	}
 	names := columnsOf(f.column)
-	f.cohort.Start = *f.start
+	f.cohort.Start, f.cohort.AtYears = *f.start, *f.at
 	return c.withTable(func(path string, r io.Reader) error {
 		if kind == fitHips && f.asks() == nil && cmp.Or(f.model, study.ModelKinds()[0].Code) == study.LineModel {
 			return c.rates(path, r, names, *f.start)
@@ -386,6 +399,8 @@ func runFit(_ context.Context, c *call) error {
 		}
 		return c.quantities(path, func() ([]study.Quantity, []*tables.RowError, error) {
 			switch kind {
+			case fitSettling:
+				return tables.Settle(r, names, f.cohort)
 			case fitVector:
 				return tables.Vectors(r, names, *f.start, *f.direction)
 			case fitLiners:

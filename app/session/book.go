@@ -118,6 +118,7 @@ func (b *Book) take(st study.Store, path string) error {
 	}
 	b.hold(st, path)
 	b.s.overview.forget()
+	b.s.course.peers.forget()
 	if err := errors.Join(b.loadCounts(), b.learnDemo()); err != nil {
 		return err
 	}

@@ -27,7 +27,8 @@ type Course struct {
 	due      func() // calls off the trend that is to come; nil where none is
 	base     counted
 	accepted *acceptedTrend // nil until it is asked for
-	trying   struct {       // another start of the steady state
+	peers    peers
+	trying   struct { // another start of the steady state
 		on     bool
 		before study.Hip
 	}

@@ -30,8 +30,9 @@ type CohortOptions struct {
 	Robust       bool    // beside it the model that hips that stand apart pull less
 	Diagnostics  bool    // values for plots of films and hips
 	Covariates   []string
-	Categories   []string // covariates that are words
-	OnRate       []string // those of both that act on the rate too
+	Categories   []string  // covariates that are words
+	OnRate       []string  // those of both that act on the rate too
+	AtYears      []float64 // times, above 0, at which Settle tells each hip's penetration
 }
 
 func digits(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

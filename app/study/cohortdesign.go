@@ -71,6 +71,29 @@ func sinceBaseline(rows []CohortRow) []CohortRow {
 }
 
 func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
+	rows = sinceBaseline(rows)
+	c, err := describe(rows, o)
+	if err != nil {
+		return c, err
+	}
+	var late []int
+	for i, r := range rows {
+		if InSteadyState(r.Years, c.start) {
+			late = append(late, i)
+		}
+	}
+	c.early = len(rows) - len(late)
+	c.setMeans(rows, late)
+	c.setColumns(ofIntercept)
+	c.fill(rows, late)
+	if slices.ContainsFunc(rows, func(r CohortRow) bool { return r.SE > 0 }) {
+		c.stateErrors(rows, late)
+	}
+	return c, nil
+}
+
+// describe checks the rows and keeps what they say of the hips.
+func describe(rows []CohortRow, o CohortOptions) (cohort, error) {
 	c := cohort{options: o, hips: map[string]hipOf{}, means: make([]float64, len(o.Covariates)), levels: make([][]string, len(o.Categories))}
 	for _, name := range o.OnRate {
 		if !slices.Contains(o.Covariates, name) && !slices.Contains(o.Categories, name) {
@@ -78,9 +101,7 @@ func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
 		}
 	}
 	c.start = Hip{StartYears: o.Start}.Start()
-	rows = sinceBaseline(rows)
-	var late []int
-	for i, r := range rows {
+	for _, r := range rows {
 		if why := rowFault(r.Point); !why.IsZero() {
 			return c, NewError("cohort.row", Values{"Hip": r.Hip, "Why": why})
 		}
@@ -91,31 +112,26 @@ func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
 		for j, v := range r.Categories {
 			c.levels[j] = append(c.levels[j], v)
 		}
-		if InSteadyState(r.Years, c.start) {
-			late = append(late, i)
-		}
 	}
 	c.groups = distinct(c.groups)
 	for j := range c.levels {
 		c.levels[j] = distinct(c.levels[j])
 	}
-	c.early = len(rows) - len(late)
 	for _, r := range rows {
 		if err := c.know(r); err != nil {
 			return cohort{}, err
 		}
 	}
-	for _, i := range late {
+	return c, nil
+}
+
+// setMeans takes the means of the covariates over some of the rows.
+func (c *cohort) setMeans(rows []CohortRow, of []int) {
+	for _, i := range of {
 		for j, v := range rows[i].Covariates {
-			c.means[j] += v / float64(len(late))
+			c.means[j] += v / float64(len(of))
 		}
 	}
-	c.setColumns()
-	c.fill(rows, late)
-	if slices.ContainsFunc(rows, func(r CohortRow) bool { return r.SE > 0 }) {
-		c.stateErrors(rows, late)
-	}
-	return c, nil
 }
 
 func distinct(list []string) []string {
@@ -151,26 +167,34 @@ func (c *cohort) know(r CohortRow) error {
 	return nil
 }
 
-// setColumns lists the fixed effects: intercept and rate of the first group, what each
+// wording is what fixed effects beside those of the rate are called.
+type wording struct{ level, effect, category string }
+
+var (
+	ofIntercept = wording{level: "intercept"}
+	ofBedding   = wording{"bedding-in", " on bedding-in", "bedding-in by "}
+)
+
+// setColumns lists the fixed effects: level and rate of the first group, what each
 // other group differs by, covariates about their means, what each other level of a
 // category differs by.
-func (c *cohort) setColumns() {
+func (c *cohort) setColumns(w wording) {
 	o := c.options
 	one := func(hipOf) float64 { return 1 }
 	first := ""
 	if len(c.groups) > 1 {
 		first = " of " + c.groups[0]
 	}
-	c.columns = []column{{name: "intercept" + first, unit: unitMM, of: one}, {name: "rate" + first, unit: unitRate, of: one, onRate: true}}
+	c.columns = []column{{name: w.level + first, unit: unitMM, of: one}, {name: "rate" + first, unit: unitRate, of: one, onRate: true}}
 	for g := 1; g < len(c.groups); g++ {
 		in := func(h hipOf) float64 { return indicator(h.group == g) }
 		less := c.groups[g] + " less " + c.groups[0]
-		c.columns = append(c.columns, column{name: "intercept, " + less, unit: unitMM, of: in, group: true},
+		c.columns = append(c.columns, column{name: w.level + ", " + less, unit: unitMM, of: in, group: true},
 			column{name: "rate, " + less, unit: unitRate, of: in, onRate: true, group: true})
 	}
 	for j, n := range o.Covariates {
 		about := func(h hipOf) float64 { return h.covariates[j] - c.means[j] }
-		c.columns = append(c.columns, column{name: fmt.Sprintf("effect of %s, about its mean %.4g", n, c.means[j]), unit: "mm per unit", of: about})
+		c.columns = append(c.columns, column{name: fmt.Sprintf("effect of %s%s, about its mean %.4g", n, w.effect, c.means[j]), unit: "mm per unit", of: about})
 		if slices.Contains(o.OnRate, n) {
 			c.columns = append(c.columns, column{name: fmt.Sprintf("effect of %s on the rate", n), unit: "mm/year per unit", of: about, onRate: true})
 		}
@@ -179,7 +203,7 @@ func (c *cohort) setColumns() {
 		for l := 1; l < len(c.levels[j]); l++ {
 			in := func(h hipOf) float64 { return indicator(len(h.categories) > j && h.categories[j] == l) }
 			less := n + ", " + c.levels[j][l] + " less " + c.levels[j][0]
-			c.columns = append(c.columns, column{name: less, unit: unitMM, of: in, category: j + 1})
+			c.columns = append(c.columns, column{name: w.category + less, unit: unitMM, of: in, category: j + 1})
 			if slices.Contains(o.OnRate, n) {
 				c.columns = append(c.columns, column{name: "rate by " + less, unit: unitRate, of: in, onRate: true, category: j + 1})
 			}

@@ -51,6 +51,9 @@ const (
 	ByWelch          Convention = "welch"
 	ByRanks          Convention = "ranks"
 	ByOwnLines       Convention = "own-lines"
+	BySettling       Convention = "settling"
+	ByProfile        Convention = "profile"
+	ByCourse         Convention = "course"
 )
 
 // Words say how it works, with its source.

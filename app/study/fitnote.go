@@ -6,10 +6,11 @@ import (
 	"linerwatch/assets/texts"
 	"linerwatch/wearfit"
 	lmm "linerwatch/wearfit/mixed" // the name mixed is taken here
+	"linerwatch/wearfit/settle"
 	"linerwatch/wearfit/survive"
 )
 
-// fitErrors are the errors of package wearfit, and of mixed and survive below it, by the codes of their notes.
+// fitErrors are the errors of package wearfit, and of mixed, settle and survive below it, by the codes of their notes.
 var fitErrors = map[error]string{
 	wearfit.ErrApart:         "fit.apart",
 	wearfit.ErrBeforeSurgery: "fit.before-surgery",
@@ -34,6 +35,12 @@ var fitErrors = map[error]string{
 	lmm.ErrBootstrap:         "fit.bootstrap",
 	lmm.ErrDraws:             "fit.draws",
 	lmm.ErrWeights:           "fit.weights",
+	settle.ErrOneHip:         "settle.one-hip",
+	settle.ErrTwoTimes:       "settle.two-times",
+	settle.ErrColumns:        "settle.columns",
+	settle.ErrRow:            "settle.row",
+	settle.ErrReadings:       "settle.readings",
+	settle.ErrSearch:         "settle.search",
 	survive.ErrAlike:         "liners.alike",
 	survive.ErrFewPatients:   "liners.few-patients",
 	survive.ErrNoEvent:       "liners.no-event",
@@ -65,6 +72,12 @@ func fitNote(err error) (n Note, ok bool) {
 		return Note{Code: "fit.two-baselines", Values: Values{"Hip": e.Hip, "First": e.First, "Second": e.Second}}, true
 	case *lmm.SEError:
 		return Note{Code: "fit.bad-error", Values: Values{"N": float64(e.Index + 1), "Value": fmt.Sprint(e.Value)}}, true
+	}
+	switch e := err.(type) {
+	case *settle.ChangeError:
+		return Note{Code: "settle.change", Values: Values{"Hip": e.Hip, "First": e.First, "Second": e.Second}}, true
+	case *settle.ReadingError:
+		return Note{Code: "settle.negative-error", Values: Values{"N": float64(e.Index + 1), "Value": e.Value}}, true
 	}
 	switch e := err.(type) {
 	case *survive.TimeError:

@@ -16,6 +16,7 @@ import (
 	"linerwatch/measure"
 	"linerwatch/wearfit"
 	lmm "linerwatch/wearfit/mixed"
+	"linerwatch/wearfit/settle"
 	"linerwatch/wearfit/survive"
 )
 
@@ -71,24 +72,25 @@ func TestEveryErrorOfAFitHasItsNote(t *testing.T) {
 		n, ok := says(err)
 		require.True(t, ok)
 		require.NotEqual(t, n.Code, NoteWords(n), err)
-		known[strings.TrimPrefix(err.Error(), "wearfit: ")] = true
+		known[err.Error()] = true
 	}
 	types := map[string]error{}
 	for _, err := range []error{&wearfit.TooFewError{}, &wearfit.TooFewTimesError{}, &wearfit.NonFiniteError{What: "time"}, &wearfit.WeightError{}, &wearfit.LengthError{}, &lmm.NestError{}, &lmm.ManyError{}, &lmm.BaseError{}, &lmm.SEError{},
-		&survive.TimeError{}, &survive.EventError{}} {
+		&survive.TimeError{}, &survive.EventError{},
+		&settle.ChangeError{Hip: "A", First: 1, Second: 2.5}, &settle.ReadingError{Value: -0.5}} {
 		types[reflect.TypeOf(err).Elem().Name()] = err
-		require.Equal(t, strings.TrimPrefix(err.Error(), "wearfit: "), Told(err))
+		_, words, _ := strings.Cut(err.Error(), ": ")
+		require.Equal(t, words, Told(err))
 	}
 	types["ColumnError"] = &survive.ColumnError{Err: survive.ErrAlike}
 	require.Equal(t, "column 1: all values are the same", Told(types["ColumnError"]))
-	files, err := filepath.Glob("../../wearfit/*.go")
-	require.NoError(t, err)
-	below, err := filepath.Glob("../../wearfit/survive/*.go")
-	require.NoError(t, err)
-	files = append(files, below...)
-	below, err = filepath.Glob("../../wearfit/mixed/*.go")
-	require.NoError(t, err)
-	files = append(files, below...)
+	var files []string
+	for _, folder := range []string{"", "mixed/", "settle/", "survive/"} {
+		in, err := filepath.Glob("../../wearfit/" + folder + "*.go")
+		require.NoError(t, err)
+		require.NotEmpty(t, in)
+		files = append(files, in...)
+	}
 	found := 0
 	for _, file := range files {
 		if strings.HasSuffix(file, "_test.go") {

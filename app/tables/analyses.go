@@ -130,17 +130,39 @@ var errNoRows = study.NewError("table.no-rows", nil)
 // errBadRows says that an analysis of the whole table was not made.
 var errBadRows = study.NewError("table.bad-rows", nil)
 
+// cohort is a whole table of films; it fails with a bad row, which bad names.
+func cohort(r io.Reader, names Columns, o study.CohortOptions) (t *table, rows []study.CohortRow, bad []*RowError, err error) {
+	t, rows, bad, err = films(r, names, o.Covariates, o.Categories)
+	switch {
+	case err != nil:
+		return nil, nil, nil, err
+	case len(bad) > 0:
+		return nil, nil, bad, errBadRows
+	case len(rows) == 0:
+		return nil, nil, nil, errNoRows
+	}
+	return t, rows, nil, nil
+}
+
+// Settle fits bedding-in and rate to all films of a whole table, by group where its column
+// is named; see study.Settle. With a bad row nothing is fitted.
+func Settle(r io.Reader, names Columns, o study.CohortOptions) (out []study.Quantity, bad []*RowError, err error) {
+	t, rows, bad, err := cohort(r, names, o)
+	if err != nil {
+		return nil, bad, err
+	}
+	if out, err = study.Settle(rows, o); err != nil {
+		return nil, nil, err
+	}
+	return append(out, t.hips.tell("")...), nil, nil
+}
+
 // Mixed fits the mixed model, if asked, to a whole table, and compares groups by each
 // hip's own line; beside a mixed model of one group that comparison is left out. With a bad row nothing is fitted.
 func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out []study.Quantity, bad []*RowError, err error) {
-	t, rows, bad, err := films(r, names, o.Covariates, o.Categories)
-	switch {
-	case err != nil:
-		return nil, nil, err
-	case len(bad) > 0:
-		return nil, bad, errBadRows
-	case len(rows) == 0:
-		return nil, nil, errNoRows
+	t, rows, bad, err := cohort(r, names, o)
+	if err != nil {
+		return nil, bad, err
 	}
 	if mixed {
 		if out, err = study.Mixed(rows, o); err != nil {

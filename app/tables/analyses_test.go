@@ -101,6 +101,41 @@ func TestMixedTableErrors(t *testing.T) {
 	assert.InEpsilon(t, 0.0184142165728, quantity(t, list, "", model, "SD of films, beyond the hip's line").Value, 1e-3)
 }
 
+// 40 simulated hips: nlme 3.1-162 by REML in R 4.2.2 and the Markov chain whose quantiles
+// stand in the file, rjags 4-13; see wearfit/settle's test.
+func TestSettleTable(t *testing.T) {
+	f, err := os.Open("../../wearfit/settle/testdata/cohort_40x8.csv")
+	require.NoError(t, err)
+	defer func() { require.NoError(t, f.Close()) }()
+	list, bad, err := tables.Settle(f, tables.Columns{"offset_mm": "offset"}, study.CohortOptions{AtYears: []float64{5}})
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	const model, course = "bedding-in and rate, all films", "with the cohort, all films"
+	bedding, rate := quantity(t, list, "", model, "bedding-in"), quantity(t, list, "", model, "rate")
+	assert.InDelta(t, 0.137731595, bedding.Value, 0.4*0.009585895)
+	assert.InDelta(t, 0.064592362, rate.Value, 0.1*0.005463489)
+	assert.InEpsilon(t, 0.005463489, rate.SE, 0.02)
+	assert.InEpsilon(t, 0.04498565, quantity(t, list, "", model, "SD of bedding-in between hips").Value, 0.02)
+	assert.InEpsilon(t, 0.03412880, quantity(t, list, "", model, "SD of rates between hips").Value, 0.02)
+	assert.InEpsilon(t, 0.031491148, quantity(t, list, "", model, "residual SD").Value, 0.02)
+	assert.InDelta(t, 320, quantity(t, list, "", model, "films").Value, 0)
+	chain, err := os.ReadFile("../../wearfit/settle/testdata/cohort_40x8_chain.csv")
+	require.NoError(t, err)
+	names := map[string]string{"creep": "bedding-in", "rate": "rate", "at5": "penetration at year 5"}
+	for _, l := range strings.Fields(string(chain))[1:] {
+		cells := strings.Split(l, ",")
+		if names[cells[1]] == "" || cells[0] == "cohort" {
+			continue
+		}
+		lo, err1 := strconv.ParseFloat(cells[2], 64)
+		hi, err2 := strconv.ParseFloat(cells[4], 64)
+		require.NoError(t, errors.Join(err1, err2))
+		own := quantity(t, list, cells[0], course, names[cells[1]])
+		assert.InDelta(t, lo, own.Interval.Lo, 0.06*(hi-lo), l)
+		assert.InDelta(t, hi, own.Interval.Hi, 0.06*(hi-lo), l)
+	}
+}
+
 // Patients are hips' patients, and an effect of their own.
 func TestMixedTablePatients(t *testing.T) {
 	var b strings.Builder

@@ -152,6 +152,9 @@ func (p *coursePage) show() {
 		p.title.Text += " · no trend yet"
 	} else {
 		p.models = t.Models(p.w.course.what)
+		if f := p.w.s.Course().Peers(); f != nil && p.w.course.what == study.Superior {
+			p.models = append(p.models, f.Model(t))
+		}
 		p.fill(t)
 	}
 	p.title.Refresh()

@@ -58,15 +58,16 @@ func approach(x []float64, f Function) {
 		if scale <= 1e-3 {
 			return
 		}
-		update(h, x, y, g, next)
+		Update(h, x, y, g, next)
 		copy(x, y)
 		v, g = w, next
 	}
 }
 
-// update is that of Broyden, Fletcher, Goldfarb and Shanno; it is left out
-// where the gradient does not grow along the step.
-func update(h *mat.SymDense, x, y, g, next []float64) {
+// Update is that of Broyden, Fletcher, Goldfarb and Shanno, from x with the
+// gradient g to y with the gradient next; it is left out where the gradient does
+// not grow along the step.
+func Update(h *mat.SymDense, x, y, g, next []float64) {
 	n := len(x)
 	s, d, hs := make([]float64, n), make([]float64, n), make([]float64, n)
 	var sd, shs float64

@@ -9,33 +9,6 @@ import (
 	"linerwatch/wearfit/internal/seek"
 )
 
-// update is that of Broyden, Fletcher, Goldfarb and Shanno, from x with the
-// gradient g to y with the gradient next; it is left out where the gradient does
-// not grow along the step.
-func update(h *mat.SymDense, x, y, g, next []float64) {
-	n := len(x)
-	s, d, hs := make([]float64, n), make([]float64, n), make([]float64, n)
-	var sd, shs float64
-	for i := range n {
-		s[i], d[i] = y[i]-x[i], next[i]-g[i]
-		sd += s[i] * d[i]
-	}
-	for i := range n {
-		for j := range n {
-			hs[i] += h.At(i, j) * s[j]
-		}
-		shs += s[i] * hs[i]
-	}
-	if sd <= 0 || shs <= 0 {
-		return
-	}
-	for i := range n {
-		for j := i; j < n; j++ {
-			h.SetSym(i, j, h.At(i, j)+d[i]*d[j]/sd-hs[i]*hs[j]/shs)
-		}
-	}
-}
-
 // positive returns h with the signs of its eigenvalues made positive.
 func positive(h *mat.SymDense) *mat.SymDense {
 	var e mat.EigenSym
@@ -104,7 +77,7 @@ func Minimise(f func(x []float64) (float64, []float64), x []float64, tol float64
 			h, fresh = second(), true
 			continue
 		}
-		update(h, m.X, y, g, damped(h, m.X, y, g, next))
+		seek.Update(h, m.X, y, g, damped(h, m.X, y, g, next))
 		m.X, m.Value, g, fresh = y, v, next, false
 	}
 	return m
