@@ -469,7 +469,7 @@ func fitRows(h hipRow) (out []fitRow) {
 var fitColumnsExport = []exportColumn[fitRow]{
 	{"hip_id", "code of the hip", "", aCode, func(q fitRow) string { return q.Hip.ID }},
 	{"readings_of", "whose readings were fitted", "", "code of a reader; latest", func(q fitRow) string { return whoseCode(q.whose) }},
-	{"model", "model of superior penetration over time; films weigh the same", "", aText, func(q fitRow) string { return q.Model }},
+	{"model", "model of superior penetration over time; films weigh by their errors and their scatter", "", aText, func(q fitRow) string { return q.Model }},
 	{"quantity", "what the number is", "", aText, func(q fitRow) string { return q.Quantity.Name }},
 	{"unit", "its unit", "", "mm; mm/year; years; NA for a pure number", func(q fitRow) string { return q.Unit }},
 	{"value", "the number", "as unit says", anyNumber, func(q fitRow) string { return numberCell(q.Value) }},

@@ -114,7 +114,7 @@ func (p *coursePage) arrange() {
 	p.empty = emptyNote()
 	p.choices = container.New(layout.NewCustomPaddedVBoxLayout(2), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
 		p.startText, inset(grooved(p.start, theme.Current(), widgets.Border)), p.untilText, inset(grooved(p.until, theme.Current(), widgets.Border)), p.markers, inset(p.table),
-		note("95 % intervals, films weighing the same. AICc compares models of all films only; the steady-state line uses fewer. Lower is better; below 2 apart they are as good as each other."))
+		note("95 % intervals, films weighed by their errors and their scatter. AICc compares models of all films only; the steady-state line uses fewer. Lower is better; below 2 apart they are as good as each other."))
 	side := panel(sideWidth+20,
 		bold("Readings that count"), inset(p.counts), p.choices)
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
