@@ -177,3 +177,16 @@ func TestLastStudyThatCannotBeOpened(t *testing.T) {
 		})
 	}
 }
+
+// A study without hips may take the place of one whose hips are shown.
+func TestNewStudyFromThePageOfHips(t *testing.T) {
+	d := twoPatients(t)
+	d.key(fyne.KeyF2, false)
+	d.drain()
+	require.NotEmpty(t, of[*hipsPage](d).table.Rows())
+	d.s.Book().New(filepath.Join(t.TempDir(), "other"+study.FileExt), func(err error) { require.NoError(t, err) })
+	d.drain()
+	d.look()
+	require.Empty(t, of[*hipsPage](d).rows)
+	require.Contains(t, of[*hipsPage](d).empty.Text, "holds no hip yet")
+}

@@ -44,7 +44,7 @@ func (f *stateFilter) show(o *session.Overview) {
 		sum += k
 	}
 	for i, s := range f.states {
-		text, k := string(s), n[s]
+		text, k := s.Words(), n[s]
 		if s == "" {
 			text, k = "every state", sum
 		}

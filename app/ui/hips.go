@@ -164,7 +164,8 @@ func (p *hipsPage) show() {
 			p.table.Sorted(i, o.Back)
 		}
 	}
-	p.table.Fill(len(p.rows), func(i int) []widgets.Cell { return hipCells(p.rows[i]) }, o.Cursor(p.rows))
+	rows := p.rows // the table may be drawn once more with what it has while others are here already
+	p.table.Fill(len(rows), func(i int) []widgets.Cell { return hipCells(rows[i]) }, o.Cursor(rows))
 	p.empty.SetText(emptyHips(s, o, len(p.rows)))
 	show(p.empty, p.empty.Text != "")
 	show(p.again, o.Err() != nil)
@@ -244,7 +245,7 @@ func hipCells(r study.Summary) []widgets.Cell {
 	}
 	return []widgets.Cell{
 		{Text: h.Patient, Code: true, More: h.Side.String()},
-		{Text: string(r.State), Color: hipColor(r.State)},
+		{Text: r.State.Words(), Color: hipColor(r.State)},
 		{Text: group},
 		{Text: headText(h.Implant), More: linerText(h.Implant)},
 		{Text: films, More: span},
