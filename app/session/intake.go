@@ -65,16 +65,50 @@ func (in *Intake) Any() bool { return len(in.films) > 0 }
 
 // Piles returns the films that wait, in order of patient and side; those that are not AP
 // and those that cannot be read by themselves.
-func (in *Intake) Piles() (piles []Pile) {
+func (in *Intake) Piles() []Pile { return in.pilesOf(in.films) }
+
+// open returns the piles with those films of the strip of which nobody has said yet whose
+// they are.
+func (in *Intake) open() []Pile {
+	films := slices.Clone(in.films)
+	for _, f := range in.unclaimed() {
+		film := f.Film
+		film.Waits = study.NotSorted
+		films = append(films, film)
+	}
+	return in.pilesOf(films)
+}
+
+// unclaimed returns the films of the strip that were read and whose hip is not known.
+func (in *Intake) unclaimed() (list []*Film) {
+	if in.s.hipKnown {
+		return nil
+	}
+	for _, f := range in.s.strip.films {
+		if f.file != nil {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// leave lets the films wait that nobody has claimed.
+func (in *Intake) leave() {
+	for _, f := range in.unclaimed() {
+		in.setAside(f)
+	}
+}
+
+func (in *Intake) pilesOf(films []study.Film) (piles []Pile) {
 	type key struct {
 		Kind
 		waits study.Waits
 	}
-	if len(in.films) == 0 {
+	if len(films) == 0 {
 		return nil
 	}
 	at, hipOf := map[key]int{}, in.owners()
-	for _, f := range in.films {
+	for _, f := range films {
 		k := key{kindOf(f), f.Waits}
 		i, ok := at[k]
 		if !ok {
@@ -218,7 +252,7 @@ func (in *Intake) pull(p Pile) (taken []study.Film) {
 // no file says. Films in the strip of which nobody has said whose they are wait instead.
 // Where a hip is read that no study keeps yet, the error is ErrNoStudy.
 func (in *Intake) Begin(p Pile) error {
-	piles := in.Piles()
+	piles := in.open()
 	i := slices.IndexFunc(piles, func(o Pile) bool { return o.Kind == p.Kind && o.Waits == p.Waits })
 	if i < 0 {
 		return study.NewError("waits.none", study.Values{"Name": p.Name()})
@@ -227,14 +261,8 @@ func (in *Intake) Begin(p Pile) error {
 	if in.s.book.store == nil && in.s.hipKnown {
 		return ErrNoStudy
 	}
+	in.leave()
 	taken, carry := in.pull(p), func() {}
-	if !in.s.hipKnown {
-		for _, f := range slices.Clone(in.s.strip.films) {
-			if f.file != nil { // it was read
-				in.setAside(f)
-			}
-		}
-	}
 	if hip != "" {
 		if err := in.s.OpenHip(hip); err != nil {
 			in.films = append(in.films, taken...)

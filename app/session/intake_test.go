@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -281,4 +282,36 @@ func TestStopKeepsWhatWasOpened(t *testing.T) {
 	}
 	require.Equal(t, 5, n, "none is lost")
 	require.Zero(t, b.intake.Found().Rest)
+}
+
+// A hip that is begun and left without an answer stays among the hips, while it is open and
+// when another is.
+func TestHipBegunAndLeftIsStillListed(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	b.strip.Add(b.folder("T1-R", "2004-03-01", "2006-03-01"))
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	require.NoError(t, b.book.create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	b.strip.Add(b.folder("T2-R", "2005-05-01", "2007-05-01"))
+	b.drain()
+	first := b.book.Hips()[0].ID
+	listed := func() (names []string) {
+		b.drain()
+		for _, r := range b.Overview().Rows() {
+			if r.State == study.HipNotBegun {
+				names = append(names, fmt.Sprintf("%s: %d", r.Hip.Patient, r.Films))
+			}
+		}
+		return names
+	}
+	for range 2 {
+		require.NoError(t, b.intake.Begin(b.intake.Piles()[0]))
+		b.drain()
+		require.True(t, b.NeedsHip())
+		require.Equal(t, []string{"T2: 2"}, listed(), "open, and nobody has said whose it is")
+		require.NoError(t, b.OpenHip(first))
+		require.Equal(t, []string{"T2: 2"}, listed(), "left")
+		require.Len(t, b.strip.Films(), 2)
+	}
 }

@@ -32,6 +32,7 @@ func (s *Session) OpenHip(id string) error {
 	if err != nil {
 		return err
 	}
+	s.intake.leave()
 	carry := s.work.carry()
 	s.clear()
 	s.book.hips = hips

@@ -112,7 +112,7 @@ func (o *Overview) take(read map[string]*hipRow, whole bool) {
 
 // gather takes the films that wait now for rows of the table.
 func (o *Overview) gather() {
-	o.piles = o.s.intake.Piles()
+	o.piles = o.s.intake.open()
 	heaps := make([]*hipRow, 0, len(o.piles))
 	for _, p := range o.piles {
 		heaps = append(heaps, newHipRow(p.summary()))
