@@ -185,7 +185,7 @@ func (r Record) Summary(reader string) Summary {
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
 	s.Missing = append(missingDetails(r.Hip), missingFilms(r.Hip, entries)...)
-	s.Attention = attention(r.Hip, entries, err)
+	s.Attention = attention(r.Hip, entries, r.resized(entries), err)
 	switch {
 	case len(s.Attention) > 0:
 		s.State = HipAttention
@@ -199,9 +199,24 @@ func (r Record) Summary(reader string) Summary {
 	return s
 }
 
-// attention says what is to be decided of a hip; err is that of its trend, where any
-// film counts.
-func attention(h Hip, entries []FilmEntry, err error) []Note {
+// resized counts the readings that count and whose magnification is implausible for the hip
+// as it is now, while it was not when they were accepted: the head was corrected since.
+func (r Record) resized(entries []FilmEntry) (n int) {
+	magnified := func(g Reading) bool {
+		return slices.ContainsFunc(g.Warnings, func(w Warning) bool { return w.Code == WarnMagnified })
+	}
+	for _, e := range entries {
+		if e.State == FilmRead && magnified(*e.Reading) &&
+			!slices.ContainsFunc(r.Readings, func(g Reading) bool { return g.ID == e.Reading.ID && magnified(g) }) {
+			n++
+		}
+	}
+	return n
+}
+
+// attention says what is to be decided of a hip; sized are the readings whose magnification
+// has become implausible, err is that of its trend, where any film counts.
+func attention(h Hip, entries []FilmEntry, sized int, err error) []Note {
 	if len(entries) == 0 {
 		return []Note{{Code: "no-rate.no-films"}}
 	}
@@ -231,7 +246,7 @@ func attention(h Hip, entries []FilmEntry, err error) []Note {
 	for _, c := range []struct {
 		n    int
 		code string
-	}{{undated, "attention.undated"}, {other, "attention.other"}, {noResult, "attention.no-result"}} {
+	}{{undated, "attention.undated"}, {other, "attention.other"}, {noResult, "attention.no-result"}, {sized, "attention.magnification"}} {
 		if c.n > 0 {
 			out = append(out, Note{Code: c.code, Values: texts.Values{"N": float64(c.n)}})
 		}

@@ -142,3 +142,25 @@ func TestAsideCountsFromTheSameBaseline(t *testing.T) {
 	_, ok = tr.Aside(undated)
 	assert.False(t, ok)
 }
+
+// A corrected head that implies an implausible magnification is to be settled; one that the
+// reader was asked about on accepting is not asked about for ever.
+func TestCorrectedHeadIsToBeSettled(t *testing.T) {
+	m := outlined(t)
+	m.Film.ID = "a"
+	r := Record{Hip: hipWith(Right, 28), Films: []Film{m.Film}, Links: []Link{{FilmID: "a"}},
+		Readings: []Reading{{ID: "1", FilmID: "a", Reader: "R1", Measurement: m}}}
+	sized := func() int {
+		for _, n := range r.Summary(Anyone).Attention {
+			if n.Code == "attention.magnification" {
+				return int(n.Values["N"].(float64))
+			}
+		}
+		return 0
+	}
+	require.Zero(t, sized())
+	r.Hip.Implant.HeadMM = 36 // magnified 0.89 times
+	require.Equal(t, 1, sized())
+	r.Readings[0].Warnings = []Warning{{Code: WarnMagnified}}
+	require.Zero(t, sized(), "accepted so")
+}

@@ -295,7 +295,9 @@ func (t *table) hip(cell func(string) string) string {
 func (t *table) reading(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
 	cell, line, err := t.row()
 	for err == nil && cell("penetration_mm") == notKnown {
-		t.unread.add(t.hip(cell))
+		if cell("hip") != notKnown { // else a film of no hip
+			t.unread.add(t.hip(cell))
+		}
 		cell, line, err = t.row()
 	}
 	if err != nil {

@@ -45,16 +45,17 @@ const everyGroup = "every group"
 // hipsColumns are the columns with the order that a click on the title makes.
 var hipsColumns = []struct {
 	widgets.Column
-	key session.SortKey
+	key  session.SortKey
+	down bool // the most comes first
 }{
-	{widgets.Column{Title: "Hip", Share: 1.6, Sorts: true}, session.ByCode},
-	{widgets.Column{Title: "State", Share: 1.05, Sorts: true}, session.ByState},
-	{widgets.Column{Title: "Group", Share: 0.9, Sorts: true}, session.ByGroup},
-	{widgets.Column{Title: "Implant", Share: 1.45}, -1},
-	{widgets.Column{Title: "Films", Share: 1.05, Sorts: true}, session.ByLastFilm},
-	{widgets.Column{Title: "Read", Share: 1.1, Sorts: true}, session.ByWaiting},
-	{widgets.Column{Title: "Steady-state rate", Share: 1.4, Sorts: true}, session.ByRate},
-	{widgets.Column{Title: "To settle, missing", Share: 1.3, Sorts: true}, session.ByMissing},
+	{widgets.Column{Title: "Hip", Share: 1.6, Sorts: true}, session.ByCode, false},
+	{widgets.Column{Title: "State", Share: 1.05, Sorts: true}, session.ByState, false},
+	{widgets.Column{Title: "Group", Share: 0.9, Sorts: true}, session.ByGroup, false},
+	{widgets.Column{Title: "Implant", Share: 1.45}, -1, false},
+	{widgets.Column{Title: "Films", Share: 1.05, Sorts: true}, session.ByLastFilm, false},
+	{widgets.Column{Title: "Read", Share: 1.1, Sorts: true}, session.ByWaiting, true},
+	{widgets.Column{Title: "Steady-state rate", Share: 1.4, Sorts: true}, session.ByRate, true},
+	{widgets.Column{Title: "To settle, missing", Share: 1.3, Sorts: true}, session.ByMissing, true},
 }
 
 func hipsKind() pageKind {
@@ -161,7 +162,7 @@ func (p *hipsPage) show() {
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
 		if c.key == o.Sort {
-			p.table.Sorted(i, o.Back)
+			p.table.Sorted(i, o.Back != c.down)
 		}
 	}
 	rows := p.rows // the table may be drawn once more with what it has while others are here already
