@@ -147,9 +147,9 @@ func TestBadFiles(t *testing.T) {
 		"empty":                   {nil, ErrMalformed, "the file is empty"},
 		"one byte":                {[]byte{8}, ErrUnsupported, "neither DICOM, PNG, TIFF nor JPEG"},
 		"random":                  {noisy, ErrUnsupported, "neither DICOM, PNG, TIFF nor JPEG"},
-		"PDF":                     {[]byte("%PDF-1.7\n"), ErrUnsupported, "a PDF document, not a film"},
-		"ZIP":                     {[]byte("PK\x03\x04"), ErrUnsupported, "a ZIP archive"},
-		"BigTIFF":                 {[]byte("II+\x00\x08\x00\x00\x00"), ErrUnsupported, "a BigTIFF image"},
+		"PDF":                     {[]byte("%PDF-1.7\n"), ErrUnsupported, "PDF, not a film"},
+		"ZIP":                     {[]byte("PK\x03\x04"), ErrUnsupported, "ZIP, not a film"},
+		"BigTIFF":                 {[]byte("II+\x00\x08\x00\x00\x00"), ErrUnsupported, "BigTIFF, not a film"},
 		"meta only":               {dicomFile(explicitLittle, nil), ErrMalformed, "ends inside the head of an element"},
 		"random after DICM":       {append(bytes.Clone(good[:132]), noisy...), ErrMalformed, ""},
 		"cut in the header":       {good[:500], ErrMalformed, ""},
@@ -362,7 +362,7 @@ func TestPixelDataLongerThanFile(t *testing.T) {
 	binary.LittleEndian.PutUint32(b[n-4:], 0xFFFFFFFE)
 	f, err := decode(b)
 	require.NoError(t, err)
-	require.Equal(t, []string{"the pixel data states 4294967294 bytes, 128 are left: all that the picture needs is there"}, f.Warnings)
+	require.Equal(t, []string{"the pixel data states 4294967294 bytes, 128 are left: all that the picture needs is there"}, said(f.Warnings))
 	require.Equal(t, noise(8, 8, 12).Pixels, f.Pixels)
 }
 

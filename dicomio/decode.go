@@ -2,7 +2,6 @@ package dicomio
 
 import (
 	"encoding/binary"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -34,7 +33,7 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 		return nil, err
 	}
 	if left := h.size - h.pixels.value; h.rest == nil && uint64(h.pixels.n) > uint64(left) {
-		f.warn("the pixel data states %d bytes, %d are left: all that the picture needs is there", h.pixels.n, left)
+		f.warn("tag.bytes-left", "the pixel data states %d bytes, %d are left: all that the picture needs is there", "Bytes", h.pixels.n, "Left", left)
 	}
 	if l.allocated == 8 && h.pixels.vr == "OW" && h.order == binary.BigEndian {
 		part = swapped(part) // pairs of pixels make the words (PS3.5 section 8.1.1)
@@ -107,7 +106,7 @@ func (h *header) date(f *Film) {
 		}
 		when, err := day(s)
 		if err != nil {
-			f.warn("%s is %q, not a date", name(d.t), printable(s))
+			f.warn("tag.no-date", "%s is %q, not a date", "Element", name(d.t), "Value", printable(s))
 			continue
 		}
 		if n := len(f.Dates); n == 0 || f.Dates[n-1].Source != d.source {
@@ -141,7 +140,7 @@ func (h *header) geometry(f *Film) {
 	case "", "GEOMETRY", "FIDUCIAL":
 		g.PixelKind = kind
 	default:
-		f.warn("%s is %q, which the standard does not know", name(tag.PixelSpacingCalibrationType), printable(kind))
+		f.warn("tag.unknown", "%s is %q, which the standard does not know", "Element", name(tag.PixelSpacingCalibrationType), "Value", printable(kind))
 	}
 	f.warnAspect()
 }
@@ -149,8 +148,8 @@ func (h *header) geometry(f *Film) {
 // warnAspect says that pixels are not square, and which statements of their
 // shape contradict the one that counts.
 func (f *Film) warnAspect() {
-	if s := f.aspectWarning(); s != "" {
-		f.Warnings = append(f.Warnings, s)
+	if w := f.aspectWarning(); w != nil {
+		f.Warnings = append(f.Warnings, w)
 	}
 	g := f.Geometry
 	for _, other := range []struct {
@@ -161,19 +160,19 @@ func (f *Film) warnAspect() {
 			continue
 		}
 		if a := other.pair[0] / other.pair[1]; math.Abs(a/g.Aspect()-1) > nearSquare {
-			f.warn("%s says that pixels are %.4g times as high as wide, the spacing in use %.4g: the latter counts", name(other.t), a, g.Aspect())
+			f.warn("tag.other-shape", "%s says that pixels are %.4g times as high as wide, the spacing in use %.4g: the latter counts", "Element", name(other.t), "Times", a, "Used", g.Aspect())
 		}
 	}
 }
 
-func (f *Film) aspectWarning() string {
+func (f *Film) aspectWarning() *Fault {
 	switch _, k := f.oblong(); {
 	case k == 1:
-		return ""
+		return nil
 	case !(k <= mostOblong):
-		return tooOblong(k).Error()
+		return tooOblong(k)
 	}
-	return fmt.Sprintf("pixels are not square: row spacing over column spacing is %.4g", f.Geometry.Aspect())
+	return refused("tag.not-square", "pixels are not square: row spacing over column spacing is %.4g", "Aspect", f.Geometry.Aspect())
 }
 
 // pair reads row and column spacing.
@@ -189,7 +188,7 @@ func (h *header) pair(f *Film, t tag.Tag) (p [2]float64) {
 			return [2]float64{y, x}
 		}
 	}
-	f.warn("%s is %q, not two lengths", name(t), printable(strings.Join(s, "\\")))
+	f.warn("tag.two-lengths", "%s is %q, not two lengths", "Element", name(t), "Value", printable(strings.Join(s, "\\")))
 	return p
 }
 
@@ -203,10 +202,11 @@ func (h *header) length(f *Film, t tag.Tag) float64 {
 	if err == nil && (v == 0 || usable(v)) {
 		return v
 	}
-	f.warn("%s is %q, not a positive number", name(t), printable(s))
+	f.warn("tag.not-positive", "%s is %q, not a positive number", "Element", name(t), "Value", printable(s))
 	return 0
 }
 
-func (f *Film) warn(format string, args ...any) {
-	f.Warnings = append(f.Warnings, fmt.Sprintf(format, args...))
+// warn adds what refused makes.
+func (f *Film) warn(code, format string, values ...any) {
+	f.Warnings = append(f.Warnings, refused(code, format, values...))
 }

@@ -48,7 +48,7 @@ type Deidentifier struct {
 // Deidentified says what became of a film.
 type Deidentified struct {
 	Code     string   // the new Patient ID
-	Warnings []string // what a person has to look at
+	Warnings []*Fault // what a person has to look at
 }
 
 const (
@@ -102,7 +102,7 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	k := &keeper{d: d, patient: h.str(tag.PatientID), sets: h.sets, els: map[uint32][]byte{}}
 	if k.patient == "" {
 		k.patient = h.str(tag.StudyInstanceUID)
-		k.warn("the film names no patient: its code and dates are made from its study")
+		k.warn("identity.no-patient", "the film names no patient: its code and dates are made from its study")
 	}
 	if err := k.walk(h); err != nil {
 		return nil, Deidentified{}, err
@@ -115,11 +115,11 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	switch {
 	case d.NoTextLeft || f.BurnedIn == "NO":
 	case len(d.Black) > 0:
-		k.warn("parts were made black: look whether text is left, and state it if there is none")
+		k.warn("identity.blacked", "parts were made black: look whether text is left, and state it if there is none")
 	case f.BurnedIn == "YES":
-		k.warn("the film says that it has burned-in text: look at it, and black out what identifies")
+		k.warn("identity.burned-in", "the film says that it has burned-in text: look at it, and black out what identifies")
 	default:
-		k.warn("the film does not say that it is free of burned-in text: look at it, and black out what identifies")
+		k.warn("identity.look", "the film does not say that it is free of burned-in text: look at it, and black out what identifies")
 	}
 	out := k.encode()
 	out = append(appendHead(out, pixelDataTag, "OW", len(pixels)), pixels...)
@@ -183,11 +183,12 @@ type keeper struct {
 	patient  string
 	sets     []string // character sets of the film
 	els      map[uint32][]byte
-	warnings []string
+	warnings []*Fault
 }
 
-func (k *keeper) warn(format string, args ...any) {
-	k.warnings = append(k.warnings, fmt.Sprintf(format, args...))
+// warn adds what refused makes.
+func (k *keeper) warn(code, format string, values ...any) {
+	k.warnings = append(k.warnings, refused(code, format, values...))
 }
 
 // code is the patient's new code: 50 bits, so that among a million patients two

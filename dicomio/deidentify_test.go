@@ -109,7 +109,7 @@ func TestDeidentify(t *testing.T) {
 				assert.Equal(t, make([]byte, preamble), out[:preamble])
 				assert.Equal(t, characteristics, bytes.Contains(out, []byte("052Y")))
 				require.Len(t, done.Warnings, 1)
-				assert.Contains(t, done.Warnings[0], "burned-in text")
+				assert.Equal(t, "identity.burned-in", done.Warnings[0].Code)
 
 				was, err := Open(from)
 				require.NoError(t, err)
@@ -156,7 +156,7 @@ func TestDeidentifyBlacksOut(t *testing.T) {
 		d.Black = []image.Rectangle{image.Rect(20, 15, 99, 99), image.Rect(-5, -5, 2, 1)}
 		out, done, err := d.film(encoded(t, f))
 		require.NoError(t, err)
-		assert.Equal(t, []string{"parts were made black: look whether text is left, and state it if there is none"}, done.Warnings)
+		assert.Equal(t, []string{"parts were made black: look whether text is left, and state it if there is none"}, said(done.Warnings))
 		got, err := decode(out)
 		require.NoError(t, err)
 		assert.Equal(t, "YES", got.BurnedIn, "nobody has said otherwise")
@@ -241,7 +241,7 @@ func TestDeidentifyHiddenText(t *testing.T) {
 	out, done, err := d.film(dicomFile(explicitLittle, set))
 	require.NoError(t, err)
 	requireGone(t, out, []string{"Ann", "ANN", "Pelvis"})
-	assert.Len(t, done.Warnings, 4, strings.Join(done.Warnings, "\n"))
+	assert.Len(t, done.Warnings, 4, strings.Join(said(done.Warnings), "\n"))
 }
 
 func TestPeersReadDeidentifiedFilm(t *testing.T) {

@@ -175,7 +175,7 @@ func TestGreys(t *testing.T) {
 		`VOI LUT Function (0028,1056) is "CURVED", which the standard does not know: taken as LINEAR`,
 		`window with center "50" and width "0": not used`,
 		`window with center "x" and width "1": not used`,
-	}, f.Warnings)
+	}, said(f.Warnings))
 	assert.Equal(t, 2*17-10.0, f.Value(1, 1))
 	shown := f.Display(nil)
 	assert.EqualValues(t, 255, shown.Pix[0], "inverse")

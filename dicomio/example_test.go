@@ -177,7 +177,7 @@ func ExampleDeidentifier_File() {
 func ExampleFilm_UprightBy() {
 	f := dicomio.Film{Orientation: [2]string{"R", "F"}} // rows run to the patient's right
 	fmt.Println(f.UprightBy())
-	// Output: mirrored left to right
+	// Output: upright.mirrored
 }
 
 func ExampleFilm_Square() {
@@ -186,13 +186,15 @@ func ExampleFilm_Square() {
 		panic(err)
 	}
 	f.Geometry = dicomio.Geometry{Imager: [2]float64{0.15, 0.1875}}
-	fmt.Println(f.Columns, "x", f.Rows, f.SquareBy())
+	fmt.Println(f.Columns, "x", f.Rows)
+	fmt.Println(f.SquareBy())
 	square, err := f.Square()
 	if err != nil {
 		panic(err)
 	}
-	fmt.Println(square.Columns, "x", square.Rows, square.SquareBy(), square.Geometry.Imager)
+	fmt.Println(square.Columns, "x", square.Rows, square.Geometry.Imager)
 	// Output:
-	// 30 x 40 resampled to 1.25 times the columns
-	// 38 x 40 as it is [0.15 0.15]
+	// 30 x 40
+	// 1.25 columns
+	// 38 x 40 [0.15 0.15]
 }

@@ -25,10 +25,10 @@ func TestFacts(t *testing.T) {
 	date := func(d int) time.Time { return time.Date(2012, 3, d, 0, 0, 0, 0, time.UTC) }
 	assert.Equal(t, []Dated{{date(4), "acquisition"}, {date(5), "study"}}, f.Dates)
 	assert.Equal(t, []any{date(4), "acquisition"}, []any{f.Date, f.DateSource})
-	assert.Equal(t, []string{`Content Date (0008,0023) is "never", not a date`}, f.Warnings)
+	assert.Equal(t, []string{`Content Date (0008,0023) is "never", not a date`}, said(f.Warnings))
 }
 
-// The words of a turn are those of the turn that Upright does: a mark in one
+// The code of a turn is that of the turn that Upright does: a mark in one
 // corner is followed.
 func TestUprightBy(t *testing.T) {
 	corner := func(f *Film) string {
@@ -46,21 +46,21 @@ func TestUprightBy(t *testing.T) {
 	}
 	for _, c := range []struct {
 		orientation [2]string
-		words, goes string
+		code, goes  string
 	}{
-		{[2]string{"L", "F"}, "as it is", "top left"},
-		{[2]string{"R", "F"}, "mirrored left to right", "top right"},
-		{[2]string{"L", "H"}, "mirrored top to bottom", "bottom left"},
-		{[2]string{"R", "H"}, "turned by 180 deg", "bottom right"},
-		{[2]string{"F", "L"}, "rows and columns exchanged", "top left"},
-		{[2]string{"F", "R"}, "turned clockwise by 90 deg", "top right"},
-		{[2]string{"H", "L"}, "turned counterclockwise by 90 deg", "bottom left"},
-		{[2]string{"H", "R"}, "rows and columns exchanged, then turned by 180 deg", "bottom right"},
+		{[2]string{"L", "F"}, "upright.as-it-is", "top left"},
+		{[2]string{"R", "F"}, "upright.mirrored", "top right"},
+		{[2]string{"L", "H"}, "upright.upset", "bottom left"},
+		{[2]string{"R", "H"}, "upright.half-turn", "bottom right"},
+		{[2]string{"F", "L"}, "upright.exchanged", "top left"},
+		{[2]string{"F", "R"}, "upright.clockwise", "top right"},
+		{[2]string{"H", "L"}, "upright.counterclockwise", "bottom left"},
+		{[2]string{"H", "R"}, "upright.exchanged-half-turn", "bottom right"},
 		{[2]string{"", ""}, "", "top left"},
 		{[2]string{"A", "F"}, "", "top left"},
 	} {
 		f := &Film{Pixels: gray16(2, 3, []uint16{1, 2, 3, 4, 5, 6}), Rows: 2, Columns: 3, Orientation: c.orientation}
-		assert.Equal(t, c.words, f.UprightBy())
+		assert.Equal(t, c.code, f.UprightBy())
 		assert.Equal(t, c.goes, corner(f.Upright()), c.orientation)
 	}
 }

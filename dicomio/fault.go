@@ -2,8 +2,8 @@ package dicomio
 
 import (
 	"errors"
-	"fmt"
-	"reflect"
+
+	"linerwatch/dicomio/codec"
 )
 
 // The two kinds of fault, for errors.Is: a file that breaks its own format, and
@@ -22,7 +22,12 @@ type Fault struct {
 	is     error // besides
 }
 
-func (e *Fault) Error() string { return e.text }
+func (e *Fault) Error() string {
+	if e.text == "" { // made elsewhere
+		return e.Code
+	}
+	return e.text
+}
 
 // Unwrap returns what the fault is besides: its kind, or the error it has among its values.
 func (e *Fault) Unwrap() error { return e.is }
@@ -33,34 +38,14 @@ func (e *Fault) Coded() (code string, values map[string]any) { return e.Code, e.
 // refused returns the fault of a code. Its text is format with the values, each of which
 // comes after its name.
 func refused(code, format string, values ...any) *Fault {
-	e := &Fault{Code: code, Values: map[string]any{}}
-	var said []any
-	for i := 0; i+1 < len(values); i += 2 {
-		v := values[i+1]
+	e := &Fault{Code: code}
+	for _, v := range values {
 		if err, ok := v.(error); ok {
 			e.is = err
 		}
-		e.Values[values[i].(string)] = valueOf(v)
-		said = append(said, v)
 	}
-	e.text = fmt.Sprintf(format, said...)
+	e.text, e.Values = codec.Named(format, values...)
 	return e
-}
-
-// valueOf returns a number, a word or an error.
-func valueOf(v any) any {
-	switch r := reflect.ValueOf(v); {
-	case r.CanInt():
-		return float64(r.Int())
-	case r.CanUint():
-		return float64(r.Uint())
-	case r.CanFloat():
-		return r.Float()
-	}
-	if err, ok := v.(error); ok {
-		return err
-	}
-	return fmt.Sprintf("%s", v)
 }
 
 // malformed is refused of what breaks its own format.

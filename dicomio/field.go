@@ -1,7 +1,6 @@
 package dicomio
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -53,7 +52,7 @@ func (h *header) field(f *Film) {
 		err = d.check(f.Columns, f.Rows)
 	}
 	if err != nil {
-		f.warn("the collimator's tags are not used: %s", err)
+		f.warn("tag.collimator", "the collimator's tags are not used: %v", "Why", err)
 		return
 	}
 	f.Field = d
@@ -81,7 +80,7 @@ func (h *header) whole(tags ...tag.Tag) (v [4]float64, ok bool, err error) {
 	for i, t := range tags {
 		n, set, err := h.number(t)
 		if err != nil {
-			return v, false, fmt.Errorf("%s is %q, not a whole number", name(t), printable(h.str(t)))
+			return v, false, refused("read.not-whole", "%s is %q, not a whole number", "Element", name(t), "Value", printable(h.str(t)))
 		}
 		if !set {
 			return v, false, nil
@@ -97,7 +96,7 @@ func (h *header) pairOf(t tag.Tag) (v [2]float64, ok bool, err error) {
 	if len(s) == 0 || len(s) == 1 && s[0] == "" {
 		return v, false, nil
 	}
-	bad := fmt.Errorf("%s is %q, not a row and a column", name(t), printable(strings.Join(s, "\\")))
+	bad := refused("tag.row-column", "%s is %q, not a row and a column", "Element", name(t), "Value", printable(strings.Join(s, "\\")))
 	if len(s) != 2 {
 		return v, false, bad
 	}
@@ -116,14 +115,14 @@ func (h *header) pairOf(t tag.Tag) (v [2]float64, ok bool, err error) {
 func (d Field) check(columns, rows int) error {
 	switch {
 	case !(d.Left < d.Right && d.Upper < d.Lower):
-		return fmt.Errorf("columns %g to %g and rows %g to %g are no opening", d.Left+1, d.Right, d.Upper+1, d.Lower)
+		return refused("tag.no-opening", "columns %g to %g and rows %g to %g are no opening", "Left", d.Left+1, "Right", d.Right, "Upper", d.Upper+1, "Lower", d.Lower)
 	case d.Right <= 0 || d.Lower <= 0 || d.Left >= float64(columns) || d.Upper >= float64(rows):
-		return fmt.Errorf("columns %g to %g and rows %g to %g lie off the film of %d x %d", d.Left+1, d.Right, d.Upper+1, d.Lower, columns, rows)
+		return refused("tag.off-film", "columns %g to %g and rows %g to %g lie off the film of %d x %d", "Left", d.Left+1, "Right", d.Right, "Upper", d.Upper+1, "Lower", d.Lower, "Columns", columns, "Rows", rows)
 	}
 	w := math.Min(d.Right, float64(columns)) - math.Max(d.Left, 0)
 	h := math.Min(d.Lower, float64(rows)) - math.Max(d.Upper, 0)
 	if 4*w < d.Right-d.Left || 4*h < d.Lower-d.Upper {
-		return fmt.Errorf("columns %g to %g and rows %g to %g reach too far beyond the film of %d x %d", d.Left+1, d.Right, d.Upper+1, d.Lower, columns, rows)
+		return refused("tag.beyond-film", "columns %g to %g and rows %g to %g reach too far beyond the film of %d x %d", "Left", d.Left+1, "Right", d.Right, "Upper", d.Upper+1, "Lower", d.Lower, "Columns", columns, "Rows", rows)
 	}
 	return nil
 }

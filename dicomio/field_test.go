@@ -48,7 +48,7 @@ func TestField(t *testing.T) {
 				assert.Empty(t, f.Warnings)
 				return
 			}
-			assert.Equal(t, []string{unused + c.warning}, f.Warnings)
+			assert.Equal(t, []string{unused + c.warning}, said(f.Warnings))
 		})
 	}
 }

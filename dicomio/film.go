@@ -39,7 +39,7 @@ type Film struct {
 	Greys          Greys
 	CharacterSets  []string // Specific Character Set (0008,0005), as stated
 
-	Warnings []string // statements of the file that could not be used, one line each
+	Warnings []*Fault // statements of the file that could not be used
 }
 
 // Dated is one date of a file.

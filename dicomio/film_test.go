@@ -294,6 +294,7 @@ func TestFrames(t *testing.T) {
 
 func TestStatements(t *testing.T) {
 	date := func(y int, m time.Month, d int) time.Time { return time.Date(y, m, d, 0, 0, 0, 0, time.UTC) }
+	var warnings []string // wanted besides
 	for name, c := range map[string]struct {
 		els  []el
 		want func(*Film)
@@ -309,29 +310,29 @@ func TestStatements(t *testing.T) {
 		"bad date passed over": {[]el{text(0x00080020, "DA", "20040503"), text(0x00080022, "DA", "20043199")},
 			func(f *Film) {
 				f.Date, f.DateSource = date(2004, 5, 3), "study"
-				f.Warnings = []string{`Acquisition Date (0008,0022) is "20043199", not a date`}
+				warnings = []string{`Acquisition Date (0008,0022) is "20043199", not a date`}
 			}},
 		"image laterality first":   {[]el{text(0x00200060, "CS", "L"), text(0x00200062, "CS", "R")}, func(f *Film) { f.Laterality = "R" }},
 		"laterality of the series": {[]el{text(0x00200060, "CS", "L"), text(0x00200062, "CS", "U")}, func(f *Film) { f.Laterality = "L" }},
 		"scales": {[]el{text(0x00181110, "DS", "1150"), text(0x00181111, "DS", "0"), text(0x00181164, "DS", `.2\.1`), text(0x00280030, "DS", `0.3\3e-1`)},
 			func(f *Film) {
 				f.Geometry = Geometry{Imager: [2]float64{0.2, 0.1}, Pixel: [2]float64{0.3, 0.3}, SourceImage: 1150}
-				f.Warnings = []string{"Imager Pixel Spacing (0018,1164) says that pixels are 2 times as high as wide, the spacing in use 1: the latter counts"}
+				warnings = []string{"Imager Pixel Spacing (0018,1164) says that pixels are 2 times as high as wide, the spacing in use 1: the latter counts"}
 			}},
 		"scale that is none": {[]el{text(0x00181164, "DS", `NaN\1`), text(0x00280030, "DS", "0.1")},
 			func(f *Film) {
-				f.Warnings = []string{`Imager Pixel Spacing (0018,1164) is "NaN\\1", not two lengths`, `Pixel Spacing (0028,0030) is "0.1", not two lengths`}
+				warnings = []string{`Imager Pixel Spacing (0018,1164) is "NaN\\1", not two lengths`, `Pixel Spacing (0028,0030) is "0.1", not two lengths`}
 			}},
 		"aspect ratio alone": {[]el{text(0x00280034, "IS", `4\3`)},
 			func(f *Film) {
 				f.Geometry.Ratio = [2]float64{4, 3}
-				f.Warnings = []string{"pixels are not square: row spacing over column spacing is 1.333"}
+				warnings = []string{"pixels are not square: row spacing over column spacing is 1.333"}
 			}},
 		"burned in": {[]el{text(0x00280301, "CS", "YES")}, func(f *Film) { f.BurnedIn = "YES" }},
 		"oblong pixels": {[]el{text(0x00181164, "DS", `0.2\0.1`)},
 			func(f *Film) {
 				f.Geometry.Imager = [2]float64{0.2, 0.1}
-				f.Warnings = []string{"pixels are not square: row spacing over column spacing is 2"}
+				warnings = []string{"pixels are not square: row spacing over column spacing is 2"}
 			}},
 		"unprintable code": {[]el{text(0x00100020, "LO", "A\x1b[2JB\x07\xe9")}, func(f *Film) { f.PatientCode = "A\uFFFD[2JB?é" }},
 	} {
@@ -352,8 +353,11 @@ func TestStatements(t *testing.T) {
 			f, err := decode(dicomFile(explicitLittle, dataSet(le, false, all...)))
 			require.NoError(t, err)
 			want := &Film{Format: "DICOM", Pixels: f.Pixels, Rows: 1, Columns: 1, Frames: 1, Frame: 1, Bits: 12, Allocated: 16, HighBit: 11,
-				Photometric: "MONOCHROME2", TransferSyntax: explicitLittle, Dates: f.Dates} // of which TestFacts tells more
+				Photometric: "MONOCHROME2", TransferSyntax: explicitLittle, Dates: f.Dates, // of which TestFacts tells more
+				Warnings: f.Warnings}
+			warnings = nil
 			c.want(want)
+			assert.Equal(t, warnings, said(f.Warnings))
 			assert.Equal(t, want, f)
 		})
 	}
@@ -383,4 +387,12 @@ func TestSpacing(t *testing.T) {
 	}
 	assert.Equal(t, 2.0, Geometry{Imager: [2]float64{0.2, 0.1}}.Aspect())
 	assert.Equal(t, 1.0, Geometry{}.Aspect())
+}
+
+// said returns the texts of warnings.
+func said(warnings []*Fault) (out []string) {
+	for _, w := range warnings {
+		out = append(out, w.Error())
+	}
+	return out
 }

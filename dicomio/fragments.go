@@ -121,15 +121,14 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 func coded(name string, err error) error {
 	var fault *codec.Fault
 	if !errors.As(err, &fault) {
-		return malformed("read.decoder", "%s: %v", "Syntax", compressedWith(name), "Why", err)
+		return malformed("read.decoder", "compressed with %s: %v", "Syntax", name, "Why", err)
 	}
+	why := &Fault{Code: fault.Code, Values: fault.Values, text: fault.Reason}
 	if fault.Kind == codec.ErrUnsupported {
-		return unsupported("read.decoder-export", "%s: %s; export the film uncompressed (explicit little endian)", "Syntax", compressedWith(name), "Why", fault.Reason)
+		return unsupported("read.decoder-export", "compressed with %s: %v; export the film uncompressed (explicit little endian)", "Syntax", name, "Why", why)
 	}
-	return malformed("read.decoder", "%s: %s", "Syntax", compressedWith(name), "Why", fault.Reason)
+	return malformed("read.decoder", "compressed with %s: %v", "Syntax", name, "Why", why)
 }
-
-func compressedWith(name string) string { return "compressed with " + name }
 
 // limit takes values that lossy compression has carried beyond the bits stored
 // back to the end of their range; they must not begin anew at the other end.

@@ -57,7 +57,7 @@ func (h *header) greys(f *Film) error {
 	case "INVERSE":
 		g.Inverse = true
 	default:
-		f.warn("%s is %q, which the standard does not know", name(tag.PresentationLUTShape), printable(shape))
+		f.warn("tag.unknown", "%s is %q, which the standard does not know", "Element", name(tag.PresentationLUTShape), "Value", printable(shape))
 	}
 	modality, err := h.tables(tag.ModalityLUTSequence, f.Signed)
 	if err != nil {
@@ -72,7 +72,7 @@ func (h *header) greys(f *Film) error {
 	}
 	f.sense()
 	if g.Sign = h.sign(f); f.BoneDark() {
-		f.warn("%s is %+d: by that, bone is dark in the greys that the file asks for", name(tag.PixelIntensityRelationshipSign), g.Sign)
+		f.warn("tag.bone-dark", "%s is %+d: by that, bone is dark in the greys that the file asks for", "Element", name(tag.PixelIntensityRelationshipSign), "Sign", g.Sign)
 	}
 	return h.padding(f)
 }
@@ -85,7 +85,7 @@ func (h *header) rescale(f *Film) (slope, intercept float64) {
 	slope, errM := number(m, 1)
 	intercept, errB := number(b, 0)
 	if errM != nil || errB != nil || slope == 0 {
-		f.warn("%s is %q and %s is %q: not used", name(tag.RescaleSlope), printable(m), name(tag.RescaleIntercept), printable(b))
+		f.warn("tag.rescale", "%s is %q and %s is %q: not used", "Element", name(tag.RescaleSlope), "Value", printable(m), "Other", name(tag.RescaleIntercept), "OtherValue", printable(b))
 		return 0, 0
 	}
 	return slope, intercept
@@ -112,7 +112,7 @@ func (h *header) windows(f *Film) (out []Window) {
 		function = "LINEAR"
 	case "LINEAR", "LINEAR_EXACT", "SIGMOID":
 	default:
-		f.warn("%s is %q, which the standard does not know: taken as LINEAR", name(tag.VOILUTFunction), printable(function))
+		f.warn("tag.as-linear", "%s is %q, which the standard does not know: taken as LINEAR", "Element", name(tag.VOILUTFunction), "Value", printable(function))
 		function = "LINEAR"
 	}
 	for i := range min(len(centers), len(widths)) {
@@ -122,7 +122,7 @@ func (h *header) windows(f *Film) (out []Window) {
 		c, errC := strconv.ParseFloat(centers[i], 64)
 		w, errW := strconv.ParseFloat(widths[i], 64)
 		if errC != nil || errW != nil || c-c != 0 || !usable(w) || function == "LINEAR" && w < 1 {
-			f.warn("window with center %q and width %q: not used", printable(centers[i]), printable(widths[i]))
+			f.warn("tag.window", "window with center %q and width %q: not used", "Center", printable(centers[i]), "Width", printable(widths[i]))
 			continue
 		}
 		window := Window{Center: c, Width: w, Function: function}

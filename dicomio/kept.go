@@ -161,7 +161,7 @@ func (k *keeper) value(t uint32, vr string, do action, raw string) {
 		when, err := day(value)
 		if err != nil {
 			if value != "" {
-				k.warn("%s is no date and was left out", tagName(t))
+				k.warn("identity.no-date", "%s is no date and was left out", "Element", tagName(t))
 			}
 			return
 		}
@@ -172,7 +172,7 @@ func (k *keeper) value(t uint32, vr string, do action, raw string) {
 		}
 	}
 	if !allowed(vr, value) {
-		k.warn("%s is not what its type allows and was left out", tagName(t))
+		k.warn("identity.not-allowed", "%s is not what its type allows and was left out", "Element", tagName(t))
 		return
 	}
 	k.put(t, vr, value)

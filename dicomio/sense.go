@@ -99,7 +99,7 @@ func (f *Film) falls(of tag.Tag, t Table) bool {
 		if sum < 0 {
 			way = "falling"
 		}
-		f.warn("%s rises and falls: dark and bright are taken as %s", name(of), way)
+		f.warn("tag.rises-and-falls", "%s rises and falls: dark and bright are taken as %s", "Element", name(of), "Way", way)
 	}
 	return sum < 0
 }
@@ -113,7 +113,7 @@ func (h *header) sign(f *Film) int {
 	case "-1", "65535": // a type that has no sign
 		return -1
 	default:
-		f.warn("%s is %q, which the standard does not know", name(tag.PixelIntensityRelationshipSign), printable(s))
+		f.warn("tag.unknown", "%s is %q, which the standard does not know", "Element", name(tag.PixelIntensityRelationshipSign), "Value", printable(s))
 	}
 	return 0
 }

@@ -110,7 +110,7 @@ func TestBoneDark(t *testing.T) {
 			assert.Equal(t, c.want, f.BoneDark())
 			if c.want {
 				require.Len(t, f.Warnings, 1)
-				assert.Contains(t, f.Warnings[0], "bone is dark")
+				assert.Equal(t, "tag.bone-dark", f.Warnings[0].Code)
 			} else {
 				assert.Empty(t, f.Warnings)
 			}
@@ -128,7 +128,7 @@ func TestSenseOfWhatTheStandardDoesNotKnow(t *testing.T) {
 	assert.Equal(t, []string{
 		"VOI LUT Sequence (0028,3010) rises and falls: dark and bright are taken as rising",
 		`Pixel Intensity Relationship Sign (0028,1041) is "2", which the standard does not know`,
-	}, f.Warnings)
+	}, said(f.Warnings))
 	f, err = decode(ramp(8, "MONOCHROME2", 0, lut(0x00283010, 0, 8, 255, 100, 200, 0)))
 	require.NoError(t, err)
 	assert.True(t, f.Greys.Falling)

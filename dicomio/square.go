@@ -2,7 +2,6 @@ package dicomio
 
 import (
 	"encoding/binary"
-	"fmt"
 	"image"
 	"math"
 	"slices"
@@ -47,7 +46,7 @@ func (f *Film) Square() (*Film, error) {
 		pair[axis] /= k
 	}
 	g.Pixels = f.stretched(w, h, wide, k)
-	g.Warnings = slices.DeleteFunc(slices.Clone(f.Warnings), func(s string) bool { return s == f.aspectWarning() })
+	g.Warnings = slices.DeleteFunc(slices.Clone(f.Warnings), func(w *Fault) bool { return w.Code == f.aspectWarning().Code })
 	return &g, nil
 }
 
@@ -56,18 +55,17 @@ func tooOblong(times float64) *Fault {
 	return refused("read.oblong", "pixels %.4g times as long as wide, by spacing or aspect ratio, cannot be true", "Times", times)
 }
 
-// SquareBy says in words what Square does to the film, "" where it cannot.
-func (f *Film) SquareBy() string {
-	switch wide, k := f.oblong(); {
-	case k == 1:
-		return "as it is"
-	case !(k <= mostOblong):
-		return ""
-	case wide:
-		return fmt.Sprintf("resampled to %.5g times the columns", k)
-	default:
-		return fmt.Sprintf("resampled to %.5g times the rows", k)
+// SquareBy returns how many times the "columns" or "rows" Square makes of the film's: 1
+// where it leaves it as it is, 0 where it cannot.
+func (f *Film) SquareBy() (times float64, of string) {
+	wide, k := f.oblong()
+	if !(k <= mostOblong) {
+		return 0, ""
 	}
+	if wide {
+		return k, "columns"
+	}
+	return k, "rows"
 }
 
 // oblong tells the longer side of the pixels, and how many times as long as the

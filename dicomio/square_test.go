@@ -106,10 +106,16 @@ func TestPixelsThatCannotBeSquared(t *testing.T) {
 }
 
 func TestSquareBy(t *testing.T) {
-	for want, mm := range map[string][2]float64{
-		"as it is": {0.1, 0.10005}, "resampled to 1.25 times the columns": {0.1, 0.125}, "resampled to 1.3333 times the rows": {0.4, 0.3}, "": {5, 1},
+	for _, c := range []struct {
+		mm    [2]float64
+		times float64
+		of    string
+	}{
+		{[2]float64{0.1, 0.10005}, 1, "rows"}, {[2]float64{0.1, 0.125}, 1.25, "columns"}, {[2]float64{0.4, 0.3}, 4. / 3, "rows"}, {[2]float64{5, 1}, 0, ""},
 	} {
-		f := &Film{Geometry: Geometry{Ratio: mm}}
-		assert.Equal(t, want, f.SquareBy())
+		f := &Film{Geometry: Geometry{Ratio: c.mm}}
+		times, of := f.SquareBy()
+		assert.InDelta(t, c.times, times, 1e-12)
+		assert.Equal(t, c.of, of)
 	}
 }

@@ -96,5 +96,5 @@ func refuse(uid string) error {
 	case strings.Contains(s.name, "video") || strings.Contains(s.name, "audio"):
 		return unsupported("read.syntax-moving", "%s, not a still film", "Syntax", s.name)
 	}
-	return unsupported("read.syntax", "%s; export the film uncompressed (explicit little endian)", "Syntax", compressedWith(s.name))
+	return unsupported("read.syntax", "compressed with %s; export the film uncompressed (explicit little endian)", "Syntax", s.name)
 }

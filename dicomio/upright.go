@@ -46,7 +46,7 @@ func (f *Film) Upright() *Film {
 	return &g
 }
 
-// UprightBy says in words what Upright does to the film, "" where its
+// UprightBy returns a code for what Upright does to the film, "" where its
 // Orientation does not tell.
 func (f *Film) UprightBy() string {
 	transpose, mirror, upset, ok := turn(f.Orientation)
@@ -54,21 +54,21 @@ func (f *Film) UprightBy() string {
 	case !ok:
 		return ""
 	case transpose && mirror && upset:
-		return "rows and columns exchanged, then turned by 180 deg"
+		return "upright.exchanged-half-turn"
 	case transpose && mirror:
-		return "turned clockwise by 90 deg"
+		return "upright.clockwise"
 	case transpose && upset:
-		return "turned counterclockwise by 90 deg"
+		return "upright.counterclockwise"
 	case transpose:
-		return "rows and columns exchanged"
+		return "upright.exchanged"
 	case mirror && upset:
-		return "turned by 180 deg"
+		return "upright.half-turn"
 	case mirror:
-		return "mirrored left to right"
+		return "upright.mirrored"
 	case upset:
-		return "mirrored top to bottom"
+		return "upright.upset"
 	}
-	return "as it is"
+	return "upright.as-it-is"
 }
 
 // turn says how a film is brought upright: rows and columns exchanged, then

@@ -125,5 +125,5 @@ func TestCollimatedFieldTellsTheCentralRay(t *testing.T) {
 	require.False(t, bad.Beam.Corrected, "edges the wrong way round are not used")
 	facts := source.Facts(path, 1)
 	require.Len(t, facts.Warnings, 1)
-	require.Contains(t, facts.Warnings[0], "the collimator's tags are not used: ")
+	require.Contains(t, study.NoteWords(facts.Warnings[0]), "the collimator's tags are not used: ")
 }

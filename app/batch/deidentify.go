@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"errors"
-	"fmt"
 	"image"
 	"io/fs"
 	"os"
@@ -50,7 +49,7 @@ func CheckBlack(paths []string, parts []BlackPart) error {
 		of := ""
 		for _, f := range files {
 			switch {
-			case f.Fault != "" || !p.of(f.Path):
+			case !f.Fault.IsZero() || !p.of(f.Path):
 			case of == "" || sameFolder(of, f.Path):
 				of = f.Path
 			default:
@@ -183,7 +182,7 @@ func Deidentify(ctx context.Context, paths []string, opt DeidentifyOptions, prog
 	taken := names{by: map[string]string{}}
 	err = parallel(ctx, len(files), progress, func(i int) {
 		out[i] = study.Deidentified{Film: files[i].Path, Fault: files[i].Fault}
-		if files[i].Fault == "" {
+		if files[i].Fault.IsZero() {
 			one := *d
 			one.Black = opt.blackOf(files[i].Path)
 			deidentify(&one, opt.Out, &out[i], &taken)
@@ -250,7 +249,7 @@ func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified,
 		return
 	}
 	taken.by[to] = one.Film
-	one.Written, one.Patient, one.Warnings = to, done.Code, slices.Concat(done.Warnings, f.Warnings)
+	one.Written, one.Patient, one.Warnings = to, done.Code, source.Notes(slices.Concat(done.Warnings, f.Warnings))
 }
 
 // anonymousName is the name of a film without identity: its new code, its moved
@@ -275,8 +274,8 @@ func checkBlack(path string, black []image.Rectangle) error {
 	}
 	for _, r := range black {
 		if !r.In(image.Rect(0, 0, f.Columns, f.Rows)) {
-			return fmt.Errorf("the part to be made black, %d,%d,%d,%d, is not all inside its %d x %d px",
-				r.Min.X, r.Min.Y, r.Dx(), r.Dy(), f.Columns, f.Rows)
+			return study.NewError("black.outside", study.Values{"X": float64(r.Min.X), "Y": float64(r.Min.Y),
+				"Width": float64(r.Dx()), "Height": float64(r.Dy()), "Columns": float64(f.Columns), "Rows": float64(f.Rows)})
 		}
 	}
 	return nil

@@ -15,7 +15,7 @@ func AllFacts(ctx context.Context, paths []string, frame int, progress func(done
 	facts := make([]study.FileFacts, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
 		facts[i] = study.FileFacts{Film: files[i].Path, Fault: files[i].Fault}
-		if files[i].Fault == "" {
+		if files[i].Fault.IsZero() {
 			facts[i] = source.Facts(files[i].Path, frame)
 		}
 	})

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
@@ -105,7 +106,7 @@ func ExampleDeidentify() {
 		panic(err)
 	}
 	fmt.Println(made, batch.Inside(out, done[0].Written), len(done[0].Patient))
-	fmt.Println(done[0].Warnings[0])
+	fmt.Println(study.NoteWords(done[0].Warnings[0]))
 	// Output:
 	// true true 11
 	// parts were made black: look whether text is left, and state it if there is none

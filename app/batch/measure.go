@@ -40,8 +40,8 @@ func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress f
 	}
 	results := make([][]study.Measurement, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
-		if files[i].Fault != "" {
-			results[i] = []study.Measurement{failed(files[i].Path, study.Note{Text: files[i].Fault})}
+		if !files[i].Fault.IsZero() {
+			results[i] = []study.Measurement{failed(files[i].Path, files[i].Fault)}
 			return
 		}
 		results[i] = measureFile(ctx, files[i].Path, opt)
@@ -67,7 +67,7 @@ func failed(path string, why study.Note) study.Measurement {
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
 	f, err := source.Frame(path, 1)
 	if err != nil {
-		return []study.Measurement{failed(path, study.Note{Text: source.Fault(path, err)})}
+		return []study.Measurement{failed(path, source.Fault(path, err))}
 	}
 	return MeasureFilm(ctx, f, opt)
 }
@@ -76,7 +76,7 @@ func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.M
 func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []study.Measurement {
 	f, err := source.Ready(f)
 	if err != nil {
-		return []study.Measurement{failed(f.Path, study.Note{Text: source.Fault(f.Path, err)})}
+		return []study.Measurement{failed(f.Path, source.Fault(f.Path, err))}
 	}
 	m := study.Measurement{Film: source.FilmOf(f), HeadMM: opt.HeadMM}
 	err = opt.state(&m)
@@ -164,8 +164,8 @@ func measureHip(f *dicomio.Film, m study.Measurement, h measure.Hip, beam bool) 
 // Warnings says what a reader should weigh about an unattended reading.
 func Warnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.Warning {
 	var out []study.Warning
-	for _, text := range f.Warnings {
-		out = append(out, study.Warning{Code: study.WarnFile, Text: text})
+	for _, n := range source.Notes(f.Warnings) {
+		out = append(out, study.Warning{Code: study.WarnFile, Values: study.Values{"Why": n}})
 	}
 	for _, w := range h.Warnings {
 		if w.Code != measure.Magnification { // said below of these outlines, with the limits

@@ -88,7 +88,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 		return err
 	}
 	for _, f := range films {
-		if f.Fault != "" {
+		if !f.Fault.IsZero() {
 			return errPartly
 		}
 	}

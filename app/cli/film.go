@@ -70,7 +70,7 @@ func runFilm(ctx context.Context, c *call) error {
 	}
 	var result error
 	for _, f := range facts {
-		if f.Fault != "" {
+		if !f.Fault.IsZero() {
 			result = errPartly
 			continue
 		}

@@ -23,21 +23,21 @@ func Deidentified(w io.Writer, format Format, films []study.Deidentified) error 
 	case JSON:
 		out := []deidentifiedJSON{}
 		for _, f := range films {
-			out = append(out, deidentifiedJSON{f.Film, text(f.Written), text(f.Patient), f.Fault, list(f.Warnings)})
+			out = append(out, deidentifiedJSON{f.Film, text(f.Written), text(f.Patient), study.NoteWords(f.Fault), study.NotesWords(f.Warnings)})
 		}
 		return writeJSON(w, out)
 	case CSV:
 		rows := [][]string{{"film", "written", "patient", "fault", "warnings"}}
 		for _, f := range films {
-			rows = append(rows, []string{f.Film, f.Written, f.Patient, f.Fault, strings.Join(f.Warnings, "; ")})
+			rows = append(rows, []string{f.Film, f.Written, f.Patient, study.NoteWords(f.Fault), strings.Join(study.NotesWords(f.Warnings), "; ")})
 		}
 		return writeCSV(w, rows)
 	}
 	g := newGrid("<film", "<written", "<patient", "<note")
 	for _, f := range films {
-		note := strings.Join(f.Warnings, "; ")
-		if f.Fault != "" {
-			note = "not written: " + f.Fault
+		note := strings.Join(study.NotesWords(f.Warnings), "; ")
+		if !f.Fault.IsZero() {
+			note = "not written: " + study.NoteWords(f.Fault)
 		}
 		g.add(f.Film, dash(f.Written), dash(f.Patient), dash(note))
 	}

@@ -109,19 +109,19 @@ func Facts(w io.Writer, format Format, facts []study.FileFacts) error {
 func factsOf(f study.FileFacts) factsJSON {
 	count := func(n int) num { return positive(float64(n)) }
 	out := factsJSON{
-		Film: f.Film, SHA256: text(f.SHA256), Fault: f.Fault, Format: text(f.Format),
+		Film: f.Film, SHA256: text(f.SHA256), Fault: study.NoteWords(f.Fault), Format: text(f.Format),
 		TransferSyntax: text(f.TransferSyntax), SyntaxName: text(f.SyntaxName), Lossy: f.Lossy,
 		CharacterSets: list(f.CharacterSets), Modality: text(f.Modality), Photometric: text(f.Photometric),
 		Width: count(f.Width), Height: count(f.Height), Frames: count(f.Frames), Frame: count(f.Frame),
 		Bits: count(f.Bits), Allocated: count(f.Allocated), HighBit: none, Signed: f.Signed,
 		Patient: text(f.Patient), Date: text(day(f.Date)), DateSource: text(f.DateSource),
 		Acquisition: text(dated(f, "acquisition")), Study: text(dated(f, "study")), Content: text(dated(f, "content")),
-		Side: text(f.Laterality), View: text(f.View), Upright: text(f.Upright), Square: text(f.Square), BurnedIn: text(f.BurnedIn),
-		Spacings: []spacingJSON{}, SpacingReason: text(f.SpacingReason), CheckedAgainst: text(f.CheckedAgainst),
+		Side: text(f.Laterality), View: text(f.View), Upright: told(f.Upright), Square: told(f.Square), BurnedIn: text(f.BurnedIn),
+		Spacings: []spacingJSON{}, SpacingReason: told(f.SpacingReason), CheckedAgainst: text(f.CheckedAgainst),
 		SourceImage: positive(f.SourceImage), SourcePatient: positive(f.SourcePatient), Magnification: positive(f.Magnification),
 		Slope: none, Intercept: none, ModalityTable: count(f.Greys.ModalityEntries),
 		Windows: []windowJSON{}, Tables: []tableJSON{}, Shape: text(f.Greys.Shape),
-		PixelKey: text(f.PixelKey), DuplicateOf: text(f.DuplicateOf), Warnings: list(f.Warnings),
+		PixelKey: text(f.PixelKey), DuplicateOf: text(f.DuplicateOf), Warnings: study.NotesWords(f.Warnings),
 	}
 	if f.Field != ([4]float64{}) {
 		out.Field = f.Field[:]
@@ -153,6 +153,9 @@ func factsOf(f study.FileFacts) factsJSON {
 	return out
 }
 
+// told is the words of a note, or nothing.
+func told(n study.Note) *string { return text(study.NoteWords(n)) }
+
 // dated is the file's date of a source, or "".
 func dated(f study.FileFacts, source string) string {
 	for _, d := range f.Dates {
@@ -174,7 +177,7 @@ type factsColumn struct {
 var factsColumns = []factsColumn{
 	{"film", func(f study.FileFacts, _ factsJSON) string { return f.Film }},
 	{"sha256", func(f study.FileFacts, _ factsJSON) string { return f.SHA256 }},
-	{"fault", func(f study.FileFacts, _ factsJSON) string { return f.Fault }},
+	{"fault", func(f study.FileFacts, _ factsJSON) string { return study.NoteWords(f.Fault) }},
 	{"format", func(f study.FileFacts, _ factsJSON) string { return f.Format }},
 	{"transfer_syntax", func(f study.FileFacts, _ factsJSON) string { return f.TransferSyntax }},
 	{"transfer_syntax_name", func(f study.FileFacts, _ factsJSON) string { return f.SyntaxName }},
@@ -199,16 +202,16 @@ var factsColumns = []factsColumn{
 	{"side", func(f study.FileFacts, _ factsJSON) string { return f.Laterality }},
 	{"view", func(f study.FileFacts, _ factsJSON) string { return f.View }},
 	{"orientation", func(_ study.FileFacts, j factsJSON) string { return strings.Join(j.Orientation, `\`) }},
-	{"upright", func(f study.FileFacts, _ factsJSON) string { return f.Upright }},
+	{"upright", func(f study.FileFacts, _ factsJSON) string { return study.NoteWords(f.Upright) }},
 	{"burned_in_annotation", func(f study.FileFacts, _ factsJSON) string { return f.BurnedIn }},
 	{"spacing_kind", func(_ study.FileFacts, j factsJSON) string { return j.best().Kind }},
 	{"spacing_row_mm", func(_ study.FileFacts, j factsJSON) string { return j.best().Row.cell() }},
 	{"spacing_column_mm", func(_ study.FileFacts, j factsJSON) string { return j.best().Column.cell() }},
-	{"spacing_reason", func(f study.FileFacts, _ factsJSON) string { return f.SpacingReason }},
+	{"spacing_reason", func(f study.FileFacts, _ factsJSON) string { return study.NoteWords(f.SpacingReason) }},
 	{"spacings_mm", func(f study.FileFacts, _ factsJSON) string { return strings.Join(spacingTexts(f), "; ") }},
 	{"magnification_checked_against", func(f study.FileFacts, _ factsJSON) string { return f.CheckedAgainst }},
 	{"pixel_aspect_ratio", func(f study.FileFacts, _ factsJSON) string { return ratioText(f) }},
-	{"square", func(f study.FileFacts, _ factsJSON) string { return f.Square }},
+	{"square", func(f study.FileFacts, _ factsJSON) string { return study.NoteWords(f.Square) }},
 	{"collimated_field_px", func(f study.FileFacts, _ factsJSON) string { return fieldText(f, "%g %g %g %g") }},
 	{"source_to_detector_mm", func(_ study.FileFacts, j factsJSON) string { return j.SourceImage.cell() }},
 	{"source_to_patient_mm", func(_ study.FileFacts, j factsJSON) string { return j.SourcePatient.cell() }},
@@ -222,7 +225,7 @@ var factsColumns = []factsColumn{
 	{"padding", func(f study.FileFacts, _ factsJSON) string { return paddingText(f.Greys) }},
 	{"pixels_sha256", func(f study.FileFacts, _ factsJSON) string { return f.PixelKey }},
 	{"duplicate_of", func(f study.FileFacts, _ factsJSON) string { return f.DuplicateOf }},
-	{"warnings", func(f study.FileFacts, _ factsJSON) string { return strings.Join(f.Warnings, "; ") }},
+	{"warnings", func(f study.FileFacts, _ factsJSON) string { return strings.Join(study.NotesWords(f.Warnings), "; ") }},
 }
 
 // best is the first statement of scale, which is the one in use.
@@ -235,7 +238,7 @@ func (j factsJSON) best() spacingJSON {
 
 // yesIfRead is true or false, or nothing for a film that could not be read.
 func yesIfRead(f study.FileFacts, v bool) string {
-	if f.Fault != "" {
+	if !f.Fault.IsZero() {
 		return ""
 	}
 	return strconv.FormatBool(v)

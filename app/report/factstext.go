@@ -9,8 +9,8 @@ import (
 
 // factsText tells the facts of one film to people, a line each.
 func factsText(f study.FileFacts) []string {
-	if f.Fault != "" {
-		return []string{f.Film, factsLine("not read", f.Fault)}
+	if !f.Fault.IsZero() {
+		return []string{f.Film, factsLine("not read", study.NoteWords(f.Fault))}
 	}
 	lines := []string{f.Film}
 	say := func(name, value string) {
@@ -52,7 +52,7 @@ func factsText(f study.FileFacts) []string {
 	if f.DuplicateOf != "" {
 		say("duplicate", "the same picture as "+f.DuplicateOf)
 	}
-	for _, s := range f.Warnings {
+	for _, s := range study.NotesWords(f.Warnings) {
 		say("note", s)
 	}
 	return lines
@@ -121,8 +121,8 @@ func orientationText(f study.FileFacts) string {
 	if f.Orientation == [2]string{} {
 		return "not stated: taken as it is"
 	}
-	how := "brought upright: " + f.Upright
-	if f.Upright == "" {
+	how := "brought upright: " + study.NoteWords(f.Upright)
+	if f.Upright.IsZero() {
 		how = "not of a film from front or back: taken as it is"
 	}
 	return fmt.Sprintf(`%s\%s, %s`, f.Orientation[0], f.Orientation[1], how)
@@ -153,7 +153,7 @@ func spacingTexts(f study.FileFacts) (out []string) {
 }
 
 func scaleText(f study.FileFacts) string {
-	s := f.SpacingReason
+	s := study.NoteWords(f.SpacingReason)
 	if f.CheckedAgainst != "" {
 		s += "; the magnification is checked against " + f.CheckedAgainst
 	}
@@ -169,10 +169,10 @@ func ratioText(f study.FileFacts) string {
 
 // squareText tells what is done to pixels that are not square.
 func squareText(f study.FileFacts) string {
-	if f.Square == "" || f.Square == "as it is" {
+	if f.Square.IsZero() || f.Square.Code == study.AsItIs {
 		return ""
 	}
-	return "not square: shown and measured " + f.Square
+	return "not square: shown and measured " + study.NoteWords(f.Square)
 }
 
 // greyTexts tells how the file wants its values shown.

@@ -31,20 +31,20 @@ func TestGolden(t *testing.T) {
 			DateSource: "acquisition", Laterality: "R", View: "AP", Field: [4]float64{100, 1184, 50, 1232}, SourceImage: 1150, SourcePatient: 1000,
 			SyntaxName: "explicit little endian", CharacterSets: []string{"ISO_IR 100"}, Frames: 2, Frame: 1,
 			Allocated: 16, HighBit: 13, Dates: []study.Dated{{Source: "acquisition", Date: day("2004-06-16")}, {Source: "study", Date: day("2004-06-17")}},
-			Orientation: [2]string{"R", "F"}, Upright: "mirrored left to right", BurnedIn: "YES", Magnification: 1.15,
+			Orientation: [2]string{"R", "F"}, Upright: study.Note{Code: "upright.mirrored"}, BurnedIn: "YES", Magnification: 1.15,
 			Spacings: []study.Spacing{{Kind: "imager", Name: "Imager Pixel Spacing (0018,1164)", Row: 0.148, Column: 0.148, Used: true},
 				{Kind: "pixel", Name: "Pixel Spacing (0028,0030)", Row: 0.148, Column: 0.148}},
-			SpacingReason: "at the detector; Pixel Spacing only repeats it", CheckedAgainst: "Imager Pixel Spacing (0018,1164)",
+			SpacingReason: study.Note{Code: "scale.repeated"}, CheckedAgainst: "Imager Pixel Spacing (0018,1164)",
 			Greys: study.Greys{Slope: 2, Intercept: -100, Windows: []study.Window{{Center: 8192, Width: 16384, Function: "LINEAR", Name: "NORMAL"}},
 				Tables: []study.Table{{First: 10, Entries: 256, Bits: 12}}, Shape: "INVERSE", Padding: &[2]int{0, 3}},
-			PixelKey: "cd34", DuplicateOf: "films/0.dcm", Warnings: []string{"a note"}},
+			PixelKey: "cd34", DuplicateOf: "films/0.dcm", Warnings: []study.Note{{Text: "a note"}}},
 		{Film: "films/b.png", SHA256: "ef56", Format: "PNG", Photometric: "MONOCHROME2", Width: 100, Height: 50, Frames: 1, Frame: 1, Bits: 8,
-			AspectRatio: [2]float64{4, 3}, SpacingReason: "the file states no spacing"},
-		{Film: "films/g.dcm", Fault: "malformed: no pixels"},
+			AspectRatio: [2]float64{4, 3}, SpacingReason: study.Note{Code: "scale.none"}},
+		{Film: "films/g.dcm", Fault: study.Note{Text: "malformed: no pixels"}},
 	}
 	copies := []study.Deidentified{
-		{Film: "films/a.dcm", Written: "out/PAB-20030101-0123abcd.dcm", Patient: "PAB", Warnings: []string{"look at it"}},
-		{Film: "films/g.dcm", Fault: "malformed: no pixels"},
+		{Film: "films/a.dcm", Written: "out/PAB-20030101-0123abcd.dcm", Patient: "PAB", Warnings: []study.Note{{Text: "look at it"}}},
+		{Film: "films/g.dcm", Fault: study.Note{Text: "malformed: no pixels"}},
 	}
 	known := []report.Known{{Trend: tr, Liner: "conventional PE", Rate: 0.11, BeddingIn: 0.18, Penetration: 1.26, Inside: true}}
 	for _, f := range []report.Format{report.Table, report.JSON, report.CSV} {

@@ -24,7 +24,7 @@ func (t *Strip) Add(paths []string) {
 func (t *Strip) added(list []source.File) {
 	var films []string
 	for _, file := range list {
-		if file.Fault == "" {
+		if file.Fault.IsZero() {
 			films = append(films, source.Whole(file.Path))
 		}
 	}
@@ -41,8 +41,8 @@ func (t *Strip) take(list []source.File, said bool) {
 	n := 0
 	var faults []string
 	for _, file := range list {
-		if file.Fault != "" {
-			faults = append(faults, file.Path+": "+file.Fault)
+		if !file.Fault.IsZero() {
+			faults = append(faults, file.Path+": "+study.NoteWords(file.Fault))
 			continue
 		}
 		p := source.Whole(file.Path) // the study must find it from any working folder

@@ -51,7 +51,7 @@ func (h *hunt) in(ctx context.Context, dir string, step jobs.Step) error {
 	}
 	var paths []string
 	for _, file := range source.Expand([]string{dir}) {
-		if file.Fault != "" {
+		if !file.Fault.IsZero() {
 			return study.NewError("look-in.fault", study.Values{"Path": file.Path, "Why": file.Fault})
 		}
 		paths = append(paths, file.Path)

@@ -45,7 +45,7 @@ func (w *Work) failed(f *Film, err error) {
 	if w.tryOther(f) {
 		return
 	}
-	f.step, f.Reason = Failed, study.Note{Text: source.Fault(f.Path, err)}
+	f.step, f.Reason = Failed, source.Fault(f.Path, err)
 	switch {
 	case !f.saved:
 		w.s.intake.failed(f)

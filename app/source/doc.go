@@ -11,7 +11,7 @@
 // # Use
 //
 //	for _, file := range source.Expand(paths) {
-//		if file.Fault != "" {
+//		if !file.Fault.IsZero() {
 //			continue // and say so
 //		}
 //		film, err := source.Open(file.Path)

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 
 	"linerwatch/app/source"
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
@@ -28,12 +29,12 @@ func Example() {
 		panic(err)
 	}
 	for _, file := range source.Expand([]string{dir, "nowhere.dcm"}) {
-		if file.Fault != "" {
-			fmt.Println(file.Path, file.Fault)
+		if !file.Fault.IsZero() {
+			fmt.Println(file.Path, study.NoteWords(file.Fault))
 			continue
 		}
 		facts := source.Facts(file.Path, 1)
-		fmt.Println(facts.Width, "x", facts.Height, facts.Square, facts.Patient)
+		fmt.Println(facts.Width, "x", facts.Height, study.NoteWords(facts.Square), facts.Patient)
 		film, err := source.Open(file.Path)
 		if err != nil {
 			panic(err)
@@ -41,7 +42,7 @@ func Example() {
 		kept := source.FilmOf(film)
 		fmt.Println(kept.Facts.Width, "x", kept.Facts.Height, kept.Facts.Patient)
 	}
-	fmt.Println(source.Facts("nowhere.dcm", 1).Fault)
+	fmt.Println(study.NoteWords(source.Facts("nowhere.dcm", 1).Fault))
 	// Output:
 	// 40 x 30 resampled to 1.25 times the columns Q7-031
 	// 50 x 30 Q7-031

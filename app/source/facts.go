@@ -19,9 +19,9 @@ func Facts(path string, frame int) study.FileFacts {
 		Frames: f.Frames, Frame: f.Frame, Bits: f.Bits, Allocated: f.Allocated, HighBit: f.HighBit, Signed: f.Signed,
 		Patient: f.PatientCode, Date: f.Date, DateSource: f.DateSource,
 		Laterality: f.Laterality, View: f.View,
-		Orientation: f.Orientation, Upright: f.UprightBy(), Square: f.SquareBy(), BurnedIn: f.BurnedIn,
+		Orientation: f.Orientation, Upright: study.Note{Code: f.UprightBy()}, Square: squareBy(f), BurnedIn: f.BurnedIn,
 		AspectRatio: f.Geometry.Ratio, SourceImage: f.Geometry.SourceImage, SourcePatient: f.Geometry.SourcePatient,
-		Magnification: f.Geometry.Magnification, Greys: greys(f), Warnings: f.Warnings,
+		Magnification: f.Geometry.Magnification, Greys: greys(f), Warnings: Notes(f.Warnings),
 	}
 	if f.TransferSyntax != "" {
 		facts.SyntaxName = dicomio.SyntaxName(f.TransferSyntax)
@@ -33,11 +33,32 @@ func Facts(path string, frame int) study.FileFacts {
 		facts.Field = [4]float64{d.Left, d.Right, d.Upper, d.Lower}
 	}
 	facts.Spacings = spacings(f)
-	facts.SpacingReason = spacingReason(f.Geometry)
+	facts.SpacingReason = study.Note{Code: spacingReason(f.Geometry)}
 	if f.Geometry.Detector() > 0 {
 		facts.CheckedAgainst = checkedAgainst(f)
 	}
 	return facts
+}
+
+// Notes returns what is said of a film.
+func Notes(faults []*dicomio.Fault) []study.Note {
+	var out []study.Note
+	for _, f := range faults {
+		out = append(out, study.NoteOf(f))
+	}
+	return out
+}
+
+// squareBy says how the film's pixels are made square, nothing where they cannot be.
+func squareBy(f *dicomio.Film) study.Note {
+	switch times, of := f.SquareBy(); times {
+	case 0:
+		return study.Note{}
+	case 1:
+		return study.Note{Code: study.AsItIs}
+	default:
+		return study.Note{Code: "square.resampled", Values: study.Values{"Times": times, "Of": of}}
+	}
 }
 
 // The names of the attributes that state a scale.
@@ -85,27 +106,27 @@ func spacings(f *dicomio.Film) []study.Spacing {
 	return out
 }
 
-// spacingReason says why Spacing uses the statement that it does (PS3.3 10.7.1.3).
+// spacingReason returns a code for why Spacing uses the statement that it does (PS3.3 10.7.1.3).
 func spacingReason(g dicomio.Geometry) string {
 	_, used := g.Spacing()
 	imager, pixel := g.Imager[1] > 0, g.Pixel[1] > 0
 	switch {
 	case used == "":
-		return "the file states no spacing"
+		return "scale.none"
 	case used == "scan":
-		return "the resolution of the scanned film; nothing tells its scale at the patient"
+		return "scale.scan"
 	case used == "imager" && pixel:
-		return "at the detector; Pixel Spacing only repeats it"
+		return "scale.repeated"
 	case used == "imager":
-		return "at the detector; not corrected for magnification"
+		return "scale.imager"
 	case g.PixelKind == "FIDUCIAL":
-		return "calibrated by an object of known size at the depth of the patient"
+		return "scale.fiducial"
 	case g.PixelKind == "GEOMETRY":
-		return "calibrated by distances for the depth of the patient"
+		return "scale.geometry"
 	case imager:
-		return "differs from the spacing at the detector, so that it was calibrated for the depth of the patient"
+		return "scale.differs"
 	}
-	return "the only one; the file does not say whether it was calibrated"
+	return "scale.only"
 }
 
 // checkedAgainst names the statement that Geometry.Detector returns.

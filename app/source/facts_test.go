@@ -25,22 +25,22 @@ func TestSpacings(t *testing.T) {
 		reason  string
 		checked string
 	}{
-		{"none", dicomio.Geometry{}, nil, "the file states no spacing", ""},
+		{"none", dicomio.Geometry{}, nil, "scale.none", ""},
 		{"imager alone", dicomio.Geometry{Imager: at(0.15)}, []study.Spacing{imager(true)},
-			"at the detector; not corrected for magnification", imagerName},
+			"scale.imager", imagerName},
 		{"repeated", dicomio.Geometry{Imager: at(0.15), Pixel: at(0.15)}, []study.Spacing{imager(true), pixel(0.15, "pixel", false)},
-			"at the detector; Pixel Spacing only repeats it", imagerName},
+			"scale.repeated", imagerName},
 		{"by distances", dicomio.Geometry{Imager: at(0.15), Pixel: at(0.13), PixelKind: "GEOMETRY"},
 			[]study.Spacing{pixel(0.13, "pixel, GEOMETRY", true), imager(false)},
-			"calibrated by distances for the depth of the patient", imagerName},
+			"scale.geometry", imagerName},
 		{"by an object", dicomio.Geometry{Pixel: at(0.13), PixelKind: "FIDUCIAL"}, []study.Spacing{pixel(0.13, "pixel, FIDUCIAL", true)},
-			"calibrated by an object of known size at the depth of the patient", ""},
+			"scale.fiducial", ""},
 		{"different", dicomio.Geometry{Imager: at(0.15), Pixel: at(0.13)}, []study.Spacing{pixel(0.13, "pixel", true), imager(false)},
-			"differs from the spacing at the detector, so that it was calibrated for the depth of the patient", imagerName},
+			"scale.differs", imagerName},
 		{"pixel alone", dicomio.Geometry{Pixel: at(0.13)}, []study.Spacing{pixel(0.13, "pixel", true)},
-			"the only one; the file does not say whether it was calibrated", pixelName},
+			"scale.only", pixelName},
 		{"scanned", dicomio.Geometry{Scan: at(0.1)}, []study.Spacing{{Kind: "scan", Name: "resolution of the PNG", Row: 0.1, Column: 0.1, Used: true}},
-			"the resolution of the scanned film; nothing tells its scale at the patient", "resolution of the PNG"},
+			"scale.scan", "resolution of the PNG"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			f := &dicomio.Film{Format: "DICOM", Geometry: c.g}

@@ -3,6 +3,7 @@ package source
 import (
 	"slices"
 
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
@@ -16,15 +17,17 @@ func Ready(f *dicomio.Film) (*dicomio.Film, error) {
 	if err != nil {
 		return f, err
 	}
-	add := func(text string) { square.Warnings = append(slices.Clone(square.Warnings), text) }
+	add := func(code string, v study.Values) {
+		square.Warnings = append(slices.Clone(square.Warnings), &dicomio.Fault{Code: code, Values: v})
+	}
 	if up != f {
-		add("the file holds the film turned or mirrored: pixel coordinates are those of the upright film")
+		add("ready.turned", nil)
 	}
 	if square != up {
-		add("pixels are not square: pixel coordinates are those of the film " + up.SquareBy())
+		add("ready.square", study.Values{"How": squareBy(up)})
 	}
 	if f.BoneDark() {
-		add("outlines are looked for in the greys as shown and, where there are none, with dark and bright exchanged")
+		add("ready.both-ways", nil)
 	}
 	out := square.Unpadded()
 	if out == f {

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
@@ -32,7 +33,7 @@ func TestReady(t *testing.T) {
 	assert.Equal(t, []string{
 		"the file holds the film turned or mirrored: pixel coordinates are those of the upright film",
 		"pixels are not square: pixel coordinates are those of the film resampled to 2 times the rows",
-	}, got.Warnings)
+	}, study.NotesWords(Notes(got.Warnings)))
 	assert.Empty(t, f.Warnings)
 	assert.Equal(t, 2*f.Pixels.Rect.Dy(), got.Pixels.Rect.Dy())
 	assert.Equal(t, f.PixelKey(), FactsOf(got).PixelKey, "the picture keeps its key, however it is shown")

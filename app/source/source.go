@@ -42,7 +42,10 @@ func Whole(name string) string {
 }
 
 // File is one film to look at, or the reason why there is none.
-type File struct{ Path, Fault string }
+type File struct {
+	Path  string
+	Fault study.Note
+}
 
 // Expand replaces names that stand for several films by the names of those.
 func Expand(names []string) []File {
@@ -59,15 +62,15 @@ func Expand(names []string) []File {
 	return out
 }
 
-// Fault returns the text of err without the name of its film, which is told beside it.
-func Fault(name string, err error) string {
+// Fault returns what is said of err without the name of its film, which is told beside it.
+func Fault(name string, err error) study.Note {
 	if e, ok := errors.AsType[*dicomio.FileError](err); ok {
 		err = e.Err
 	}
 	if p, ok := errors.AsType[*fs.PathError](err); ok && p.Path == name {
 		err = p.Err
 	}
-	return study.Told(err)
+	return study.NoteOf(err)
 }
 
 // Frame opens one frame of a film, counted from 1, as its file holds it.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
@@ -49,14 +50,15 @@ func TestSources(t *testing.T) {
 		{name: "none", fault: "no such file or directory"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			var want []File
-			for _, f := range c.films {
-				want = append(want, File{Path: f})
+			var films []string
+			for _, f := range Expand([]string{c.name}) {
+				if f.Fault.IsZero() {
+					films = append(films, f.Path)
+					continue
+				}
+				require.Equal(t, []string{c.name, c.fault}, []string{f.Path, study.NoteWords(f.Fault)})
 			}
-			if c.fault != "" {
-				want = []File{{c.name, c.fault}}
-			}
-			require.Equal(t, want, Expand([]string{c.name}))
+			require.Equal(t, c.films, films)
 			for _, f := range c.films {
 				film, err := Frame(f, 1)
 				require.NoError(t, err)

@@ -5,6 +5,6 @@ type Deidentified struct {
 	Film     string // path of the original
 	Written  string // path of the film without identity; "" where none was written
 	Patient  string // the new code
-	Fault    string // why none was written
-	Warnings []string
+	Fault    Note   // why none was written
+	Warnings []Note
 }

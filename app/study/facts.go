@@ -9,7 +9,7 @@ type FileFacts struct {
 	SHA256      string
 	PixelKey    string // names the picture by its content
 	DuplicateOf string // path of an earlier film with the same picture
-	Fault       string // why the file could not be read; the rest is then zero
+	Fault       Note   // why the file could not be read; the rest is then zero
 
 	Format         string // "DICOM", "PNG", ...
 	TransferSyntax string // UID
@@ -34,12 +34,12 @@ type FileFacts struct {
 	View       string
 
 	Orientation [2]string // where rows and columns run to
-	Upright     string    // how the film is brought upright
-	Square      string    // how its pixels are made square
+	Upright     Note      // how the film is brought upright
+	Square      Note      // how its pixels are made square; AsItIs where they are
 	BurnedIn    string    // "YES" or "NO": text in the picture
 
 	Spacings       []Spacing  // every statement of scale, the one in use first
-	SpacingReason  string     // why that one, or why none
+	SpacingReason  Note       // why that one, or why none
 	CheckedAgainst string     // the statement that the magnification is checked against
 	AspectRatio    [2]float64 // Pixel Aspect Ratio, vertical to horizontal
 	Field          [4]float64 // what the collimator left open: left, right, upper and lower edge, px of the stored picture; zero where not stated
@@ -48,8 +48,11 @@ type FileFacts struct {
 	Magnification  float64    // as the file estimates it
 
 	Greys    Greys
-	Warnings []string // what the file says but could not be used
+	Warnings []Note // what the file says but could not be used
 }
+
+// AsItIs is the code of Square where the pixels are square.
+const AsItIs = "square.as-it-is"
 
 // Spacing is one statement of scale: mm between rows and between columns.
 type Spacing struct {

@@ -28,6 +28,7 @@ var said = []Warning{
 	{Code: measure.CupTurned, Case: measure.TurnInclination, Values: texts.Values{"Degrees": 4.}},
 	{Code: measure.CupTurned, Case: measure.TurnVersion, Values: texts.Values{"Degrees": -4.}},
 	WarnTag(Left, Right), WarnOtherPatient("P1", "P2"), {Code: WarnDate}, WarnNoSpacing(), must(WarnMagnification(1.5)),
+	{Code: WarnFile, Values: Values{"Why": Note{Code: "tag.no-date", Values: Values{"Element": "Study Date", "Value": "x"}}}},
 	{Code: WarnNotTaken, Values: Values{"Why": Note{Code: "refusal.no-cup"}}},
 	{Code: WarnByHand, Values: Values{"Part": "cup", "Center": 0.1, "Radius": 0.2, "Distance": "before", "Bare": "wire"}},
 	{Code: WarnCrossing}, {Code: WarnLine, Case: lineNone}, {Code: WarnLine, Case: lineUnused},
@@ -37,7 +38,7 @@ var said = []Warning{
 func must(w Warning, _ bool) Warning { return w }
 
 // asSentence are the codes of warnings that come as a sentence made elsewhere.
-var asSentence = []string{WarnFile, WarnProjection, WarnQuality}
+var asSentence = []string{WarnProjection, WarnQuality}
 
 // codes returns the values of the constants of a file whose name begins with a prefix;
 // those that name one of package measure are read there.

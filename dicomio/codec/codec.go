@@ -3,6 +3,7 @@ package codec
 import (
 	"errors"
 	"fmt"
+	"reflect"
 )
 
 // The two kinds of fault, for errors.Is: data that break their own format, and
@@ -12,8 +13,11 @@ var (
 	ErrUnsupported = errors.New("unsupported")
 )
 
-// Fault is what is wrong with data: Kind is ErrMalformed or ErrUnsupported.
+// Fault is what is wrong with data, by a code and named values: numbers (float64) and words
+// (string). Reason says it in English, and Kind is ErrMalformed or ErrUnsupported.
 type Fault struct {
+	Code   string
+	Values map[string]any
 	Reason string
 	Kind   error
 }
@@ -22,15 +26,51 @@ func (f *Fault) Error() string { return f.Reason + ": " + f.Kind.Error() }
 
 func (f *Fault) Unwrap() error { return f.Kind }
 
-// Malformed returns the fault of data that break their format.
-func Malformed(format string, args ...any) error {
-	return &Fault{fmt.Sprintf(format, args...), ErrMalformed}
+// Malformed returns the fault of data that break their format: its code, and its reason as
+// a format with the values, each of which comes after its name.
+func Malformed(code, format string, values ...any) error {
+	return fault(ErrMalformed, code, format, values)
 }
 
-// Unsupported returns the fault of data that are in order and not read.
-func Unsupported(format string, args ...any) error {
-	return &Fault{fmt.Sprintf(format, args...), ErrUnsupported}
+// Unsupported is Malformed of data that are in order and not read.
+func Unsupported(code, format string, values ...any) error {
+	return fault(ErrUnsupported, code, format, values)
 }
+
+func fault(kind error, code, format string, values []any) error {
+	reason, named := Named(format, values...)
+	return &Fault{code, named, reason, kind}
+}
+
+// Named returns a format filled with values, each of which comes after its name, and the
+// values by name: numbers as float64, errors as they are, the rest as words.
+func Named(format string, values ...any) (text string, named map[string]any) {
+	named = map[string]any{}
+	var said []any
+	for i := 0; i+1 < len(values); i += 2 {
+		named[values[i].(string)] = valueOf(values[i+1])
+		said = append(said, values[i+1])
+	}
+	return fmt.Sprintf(format, said...), named
+}
+
+func valueOf(v any) any {
+	if err, ok := v.(error); ok {
+		return err
+	}
+	switch r := reflect.ValueOf(v); {
+	case r.CanInt():
+		return float64(r.Int())
+	case r.CanUint():
+		return float64(r.Uint())
+	case r.CanFloat():
+		return r.Float()
+	}
+	return fmt.Sprintf("%s", v)
+}
+
+// Hex writes a marker or selector as the standards do, in digits of base 16.
+func Hex[N byte | uint16 | int](n N, digits int) string { return fmt.Sprintf("%0*X", digits, n) }
 
 // MaxSide is the largest number of rows or columns, DICOM's (0028,0010) and
 // (0028,0011) being 16-bit.
@@ -50,13 +90,13 @@ type Size struct {
 // Check tells whether the size is one a decoder can be asked for.
 func (s Size) Check() error {
 	if s.Rows < 1 || s.Columns < 1 || s.Rows > MaxSide || s.Columns > MaxSide {
-		return Malformed("%d x %d pixels declared", s.Columns, s.Rows)
+		return Malformed("codec.size", "%d x %d pixels declared", "Columns", s.Columns, "Rows", s.Rows)
 	}
 	if s.Rows*s.Columns > MaxPixels {
-		return Unsupported("%d x %d pixels are more than %d", s.Columns, s.Rows, MaxPixels)
+		return Unsupported("codec.large", "%d x %d pixels are more than %d", "Columns", s.Columns, "Rows", s.Rows, "Most", MaxPixels)
 	}
 	if s.Bits < 1 || s.Bits > 16 {
-		return Unsupported("%d bits allocated", s.Bits)
+		return Unsupported("codec.allocated", "%d bits allocated", "Bits", s.Bits)
 	}
 	return nil
 }
@@ -67,7 +107,7 @@ func (s Size) Check() error {
 // JPEG 2000 by OpenJPEG 2.5.0, 48,000 pixels to the byte.)
 func (s Size) CheckData(n int) error {
 	if s.Pixels() > 1<<25 && s.Pixels()>>16 > n {
-		return Malformed("%d x %d pixels in %d bytes", s.Columns, s.Rows, n)
+		return Malformed("codec.dense", "%d x %d pixels in %d bytes", "Columns", s.Columns, "Rows", s.Rows, "Bytes", n)
 	}
 	return nil
 }

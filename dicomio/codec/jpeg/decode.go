@@ -55,7 +55,7 @@ func (im *image) segment(marker byte, body []byte, want codec.Size) (err error) 
 			return err
 		}
 		if bits := im.frame.Bits; bits != 8 && (bits != 12 || marker == t81.SOF0) { // Table B.2
-			return codec.Malformed("DCT of %d bits", bits)
+			return codec.Malformed("codec.dct-bits", "DCT of %d bits", "Bits", bits)
 		}
 		return nil
 	case marker == t81.DHT:
@@ -75,7 +75,7 @@ func (im *image) readQuantizers(body []byte) error {
 		wide, slot := int(body[0]>>4), int(body[0]&15)
 		n := blockSize * (1 + wide)
 		if wide > 1 || slot > 3 || len(body)-1 < n {
-			return codec.Malformed("quantization table %02X of %d bytes", body[0], len(body)-1)
+			return codec.Malformed("codec.quantizer-bytes", "quantization table %s of %d bytes", "Table", codec.Hex(body[0], 2), "Bytes", len(body)-1)
 		}
 		q := new([blockSize]int32)
 		for k := range q {
@@ -100,16 +100,16 @@ func (im *image) decodeScan(stream *t81.Stream, header []byte) ([]uint16, codec.
 	}
 	switch {
 	case scan.Start != 0 || scan.End != blockSize-1 && scan.End != 0 || scan.High != 0 || scan.Low != 0:
-		return nil, codec.Info{}, codec.Malformed("scan of coefficients %d to %d only", scan.Start, scan.End)
+		return nil, codec.Info{}, codec.Malformed("codec.coefficients", "scan of coefficients %d to %d only", "From", scan.Start, "To", scan.End)
 	case scan.DC > 3 || scan.AC > 3 || im.tables.DC[scan.DC] == nil || im.tables.AC[scan.AC] == nil:
-		return nil, codec.Info{}, codec.Malformed("code table %d or %d is missing", scan.DC, scan.AC)
+		return nil, codec.Info{}, codec.Malformed("codec.no-tables", "code table %d or %d is missing", "DC", scan.DC, "AC", scan.AC)
 	case im.quantizer[im.frame.Quantizer] == nil:
-		return nil, codec.Info{}, codec.Malformed("quantization table %d is missing", im.frame.Quantizer)
+		return nil, codec.Info{}, codec.Malformed("codec.no-quantizer", "quantization table %d is missing", "N", im.frame.Quantizer)
 	}
 	rows, columns := im.frame.Lines, im.frame.PerLine
 	blocks := ((rows + 7) / 8) * ((columns + 7) / 8)
 	if len(stream.Rest()) < blocks/4 { // two codes of one bit for a block at least
-		return nil, codec.Info{}, codec.Malformed("data end before the last pixel")
+		return nil, codec.Info{}, codec.Malformed("codec.short", "data end before the last pixel")
 	}
 	d := decoder{
 		bits:      t81.NewBits(stream.Rest()),

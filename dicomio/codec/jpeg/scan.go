@@ -55,7 +55,7 @@ func (d *decoder) scan(pix []uint16, rows, columns int) (int, error) {
 			d.store(pix, &b, y, x, min(side, rows-y), min(side, columns-x), columns)
 		}
 		if d.bits.Overrun(d.n) {
-			return 0, codec.Malformed("data end before the last pixel")
+			return 0, codec.Malformed("codec.short", "data end before the last pixel")
 		}
 	}
 	return d.bits.Close(d.n)
@@ -65,14 +65,14 @@ func (d *decoder) scan(pix []uint16, rows, columns int) (int, error) {
 func (d *decoder) coefficients(b *block) error {
 	category := d.symbol(d.dc)
 	if category > 15 {
-		return codec.Malformed("no such DC code")
+		return codec.Malformed("codec.no-dc", "no such DC code")
 	}
 	d.previous += d.receive(category)
 	b[0] = d.previous * d.quantizer[0]
 	for k := uint(1); k < blockSize; k++ {
 		symbol := d.symbol(d.ac)
 		if symbol == noCode {
-			return codec.Malformed("no such AC code")
+			return codec.Malformed("codec.no-ac", "no such AC code")
 		}
 		zeros, category := symbol>>4, symbol&15
 		if category == 0 {
@@ -83,7 +83,7 @@ func (d *decoder) coefficients(b *block) error {
 			continue
 		}
 		if k += zeros; k >= blockSize {
-			return codec.Malformed("coefficient %d of a block", k)
+			return codec.Malformed("codec.coefficient", "coefficient %d of a block", "N", k)
 		}
 		b[zigzag[k]] = d.receive(category) * d.quantizer[k]
 	}

@@ -64,7 +64,7 @@ func (c *coding) segment(marker int, body []byte) error {
 		return c.readStyle(body)
 	case mCOC:
 		if len(body) < 7 || body[0] != 0 {
-			return codec.Malformed("coding style of a component of %d bytes", len(body))
+			return codec.Malformed("codec.component-style", "coding style of a component of %d bytes", "Bytes", len(body))
 		}
 		c.ownStyle = true
 		return c.readTransform(body[2:], body[1]&1 != 0)
@@ -76,39 +76,39 @@ func (c *coding) segment(marker int, body []byte) error {
 		return c.readSteps(body)
 	case mQCC:
 		if len(body) < 2 || body[0] != 0 {
-			return codec.Malformed("quantization of a component of %d bytes", len(body))
+			return codec.Malformed("codec.component-quantization", "quantization of a component of %d bytes", "Bytes", len(body))
 		}
 		c.ownSteps = true
 		return c.readSteps(body[1:])
 	case mRGN:
-		return codec.Unsupported("region of interest")
+		return codec.Unsupported("codec.region", "region of interest")
 	case mPOC:
-		return codec.Unsupported("progression order change")
+		return codec.Unsupported("codec.order-change", "progression order change")
 	case mPPM, mPPT:
-		return codec.Unsupported("packed packet headers")
+		return codec.Unsupported("codec.packed", "packed packet headers")
 	case mCAP, mCPF:
-		return codec.Unsupported("extended capabilities such as high-throughput code-blocks")
+		return codec.Unsupported("codec.extended", "extended capabilities such as high-throughput code-blocks")
 	case mTLM, mPLM, mPLT, mCRG, mCOM:
 		return nil
 	}
-	return codec.Malformed("marker %04X in a header", marker)
+	return codec.Malformed("codec.header-marker", "marker %s in a header", "Marker", codec.Hex(marker, 4))
 }
 
 // readStyle reads a COD segment.
 func (c *coding) readStyle(body []byte) error {
 	if len(body) < 10 {
-		return codec.Malformed("coding style of %d bytes", len(body))
+		return codec.Malformed("codec.style", "coding style of %d bytes", "Bytes", len(body))
 	}
 	c.haveStyle = true
 	c.sop, c.eph = body[0]&2 != 0, body[0]&4 != 0
 	c.progression, c.layers = int(body[1]), int(binary.BigEndian.Uint16(body[2:]))
 	switch {
 	case c.progression > componentFirst:
-		return codec.Malformed("progression order %d", c.progression)
+		return codec.Malformed("codec.order", "progression order %d", "N", c.progression)
 	case c.layers == 0:
-		return codec.Malformed("no quality layer")
+		return codec.Malformed("codec.no-layer", "no quality layer")
 	case body[4] != 0:
-		return codec.Malformed("component transform of one component")
+		return codec.Malformed("codec.transform", "component transform of one component")
 	case c.ownStyle:
 		return nil
 	}
@@ -121,24 +121,24 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 	c.modes, c.reversible, c.precincts = mode(body[3]), body[4] == 1, nil
 	switch {
 	case c.levels > maxLevels:
-		return codec.Malformed("%d decomposition levels", c.levels)
+		return codec.Malformed("codec.levels", "%d decomposition levels", "N", c.levels)
 	case c.blockWidth > 10 || c.blockHeight > 10 || c.blockWidth+c.blockHeight > 12:
-		return codec.Malformed("code-blocks of 2^%d x 2^%d", c.blockWidth, c.blockHeight)
+		return codec.Malformed("codec.blocks", "code-blocks of 2^%d x 2^%d", "Width", c.blockWidth, "Height", c.blockHeight)
 	case c.modes&0xC0 != 0:
-		return codec.Unsupported("high-throughput code-blocks")
+		return codec.Unsupported("codec.high-throughput", "high-throughput code-blocks")
 	case body[4] > 1:
-		return codec.Unsupported("wavelet transform %d", body[4])
+		return codec.Unsupported("codec.wavelet", "wavelet transform %d", "N", body[4])
 	}
 	if !ownPrecincts {
 		return nil
 	}
 	if len(body) < 6+c.levels {
-		return codec.Malformed("precinct sizes are cut")
+		return codec.Malformed("codec.precincts-cut", "precinct sizes are cut")
 	}
 	c.precincts = body[5 : 6+c.levels]
 	for r, p := range c.precincts {
 		if r > 0 && (p&15 == 0 || p>>4 == 0) {
-			return codec.Malformed("precinct of 2^%d x 2^%d", p&15, p>>4)
+			return codec.Malformed("codec.precinct", "precinct of 2^%d x 2^%d", "Width", p&15, "Height", p>>4)
 		}
 	}
 	return nil
@@ -155,7 +155,7 @@ func (c *coding) precinct(resolution int) (width, height int) {
 // readSteps reads the parameters that QCD and QCC share (Table A.27).
 func (c *coding) readSteps(body []byte) error {
 	if len(body) < 2 {
-		return codec.Malformed("quantization of %d bytes", len(body))
+		return codec.Malformed("codec.quantization", "quantization of %d bytes", "Bytes", len(body))
 	}
 	c.quantization, c.guard = int(body[0]&31), int(body[0]>>5)
 	c.steps = nil
@@ -170,10 +170,10 @@ func (c *coding) readSteps(body []byte) error {
 			c.steps = append(c.steps, step{v >> 11, v & 0x7FF})
 		}
 	default:
-		return codec.Malformed("quantization style %d", c.quantization)
+		return codec.Malformed("codec.quantization-style", "quantization style %d", "N", c.quantization)
 	}
 	if len(body) == 1 && c.quantization != 0 || len(c.steps) == 0 || len(c.steps) > 3*maxLevels+1 {
-		return codec.Malformed("quantization of %d steps", len(c.steps))
+		return codec.Malformed("codec.steps", "quantization of %d steps", "N", len(c.steps))
 	}
 	return nil
 }
@@ -184,7 +184,7 @@ func (c *coding) step(resolution, orientation int) (step, error) {
 		s := c.steps[0]
 		s.exponent -= max(0, resolution-1)
 		if s.exponent < 0 {
-			return step{}, codec.Malformed("derived quantization of %d levels", c.levels)
+			return step{}, codec.Malformed("codec.derived", "derived quantization of %d levels", "N", c.levels)
 		}
 		return s, nil
 	}
@@ -193,7 +193,7 @@ func (c *coding) step(resolution, orientation int) (step, error) {
 		i = 3*(resolution-1) + orientation
 	}
 	if i >= len(c.steps) {
-		return step{}, codec.Malformed("%d quantization steps for %d levels", len(c.steps), c.levels)
+		return step{}, codec.Malformed("codec.steps-levels", "%d quantization steps for %d levels", "N", len(c.steps), "Levels", c.levels)
 	}
 	return c.steps[i], nil
 }

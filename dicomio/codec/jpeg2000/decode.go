@@ -60,7 +60,7 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 	info := codec.Info{Bits: h.size.bits, Signed: h.size.signed}
 	for t := range h.tiles {
 		if h.tiles[t].parts == 0 {
-			return nil, codec.Info{}, codec.Malformed("tile %d of %d is missing", t+1, len(h.tiles))
+			return nil, codec.Info{}, codec.Malformed("codec.no-tile", "tile %d of %d is missing", "N", t+1, "Of", len(h.tiles))
 		}
 		info.Lossy = info.Lossy || !h.tiles[t].coding.reversible
 	}
@@ -100,7 +100,7 @@ type tilePackets struct {
 func readHeaders(data []byte, want codec.Size) (*headers, error) {
 	h := &headers{data: data, want: want}
 	if len(data) < 2 || binary.BigEndian.Uint16(data) != mSOC {
-		return nil, codec.Malformed("no start-of-codestream marker")
+		return nil, codec.Malformed("codec.no-codestream-start", "no start-of-codestream marker")
 	}
 	h.pos = 2
 	for {
@@ -110,7 +110,7 @@ func readHeaders(data []byte, want codec.Size) (*headers, error) {
 			return nil, err
 		case marker == mEOC:
 			if h.tiles == nil {
-				return nil, codec.Malformed("codestream ends in its header")
+				return nil, codec.Malformed("codec.header-end", "codestream ends in its header")
 			}
 			return h, nil
 		case marker == mSOT:
@@ -121,7 +121,7 @@ func readHeaders(data []byte, want codec.Size) (*headers, error) {
 				h.tiles = make([]tilePackets, h.size.tiles())
 			}
 		case h.inTiles:
-			return nil, codec.Malformed("marker %04X between tile-parts", marker)
+			return nil, codec.Malformed("codec.between-marker", "marker %s between tile-parts", "Marker", codec.Hex(marker, 4))
 		default:
 			err = h.main.segment(marker, body)
 		}
@@ -135,7 +135,7 @@ func readHeaders(data []byte, want codec.Size) (*headers, error) {
 func (h *headers) segment() (marker int, body []byte, err error) {
 	rest := h.data[h.pos:]
 	if len(rest) < 2 {
-		return 0, nil, codec.Malformed("data end before the end-of-codestream marker")
+		return 0, nil, codec.Malformed("codec.no-codestream-end", "data end before the end-of-codestream marker")
 	}
 	marker = int(binary.BigEndian.Uint16(rest))
 	if marker == mEOC || marker == mSOD {
@@ -143,14 +143,14 @@ func (h *headers) segment() (marker int, body []byte, err error) {
 		return marker, nil, nil
 	}
 	if marker < mSOC {
-		return 0, nil, codec.Malformed("byte %d: no marker where one is due", h.pos)
+		return 0, nil, codec.Malformed("codec.no-marker", "byte %d: no marker where one is due", "Byte", h.pos)
 	}
 	n := 0
 	if len(rest) >= 4 {
 		n = int(binary.BigEndian.Uint16(rest[2:]))
 	}
 	if n < 2 || n > len(rest)-2 {
-		return 0, nil, codec.Malformed("segment %04X of %d bytes runs past the end", marker, n)
+		return 0, nil, codec.Malformed("codec.codestream-segment", "segment %s of %d bytes runs past the end", "Marker", codec.Hex(marker, 4), "Bytes", n)
 	}
 	h.pos += 2 + n
 	return marker, rest[4 : 2+n], nil
@@ -159,28 +159,28 @@ func (h *headers) segment() (marker int, body []byte, err error) {
 // tilePart reads a tile-part after its SOT marker (A.4.2).
 func (h *headers) tilePart(sot []byte) error {
 	if len(sot) != 8 {
-		return codec.Malformed("tile-part header of %d bytes", len(sot))
+		return codec.Malformed("codec.part-header", "tile-part header of %d bytes", "Bytes", len(sot))
 	}
 	start := h.pos - 12
 	index, length := int(binary.BigEndian.Uint16(sot)), int(binary.BigEndian.Uint32(sot[2:]))
 	if index >= len(h.tiles) {
-		return codec.Malformed("tile %d of %d", index+1, len(h.tiles))
+		return codec.Malformed("codec.tile", "tile %d of %d", "N", index+1, "Of", len(h.tiles))
 	}
 	if !h.main.complete() {
-		return codec.Malformed("tile before the coding style and quantization")
+		return codec.Malformed("codec.early-tile", "tile before the coding style and quantization")
 	}
 	end := start + length
 	if length == 0 { // up to the end marker
 		if end = endOfCodestream(h.data); end < 0 {
-			return codec.Malformed("data end before the end-of-codestream marker")
+			return codec.Malformed("codec.no-codestream-end", "data end before the end-of-codestream marker")
 		}
 	}
 	if end > len(h.data) || end < h.pos {
-		return codec.Malformed("tile-part of %d bytes runs past the end", length)
+		return codec.Malformed("codec.part-long", "tile-part of %d bytes runs past the end", "Bytes", length)
 	}
 	tile := &h.tiles[index]
 	if int(sot[6]) != tile.parts&0xFF {
-		return codec.Malformed("tile %d: part %d where part %d is due", index+1, sot[6], tile.parts)
+		return codec.Malformed("codec.part-order", "tile %d: part %d where part %d is due", "Tile", index+1, "Part", sot[6], "Due", tile.parts)
 	}
 	if tile.parts == 0 {
 		c := h.main
@@ -194,13 +194,13 @@ func (h *headers) tilePart(sot []byte) error {
 		case err != nil:
 			return err
 		case h.pos > end:
-			return codec.Malformed("tile-part ends in its header")
+			return codec.Malformed("codec.part-end", "tile-part ends in its header")
 		case marker == mSOD:
 			tile.data = append(tile.data, h.data[h.pos:end])
 			h.pos = end
 			return nil
 		case marker == mSIZ || marker == mSOT || marker == mEOC:
-			return codec.Malformed("marker %04X in a tile-part header", marker)
+			return codec.Malformed("codec.part-marker", "marker %s in a tile-part header", "Marker", codec.Hex(marker, 4))
 		}
 		if err := tile.coding.segment(marker, body); err != nil {
 			return err

@@ -23,7 +23,7 @@ func newPacketReader(t *tile, data []byte) *packetReader {
 // finish checks that nothing is left.
 func (r *packetReader) finish() error {
 	if len(r.data) > 0 {
-		return codec.Malformed("%d bytes after the last packet of a tile", len(r.data))
+		return codec.Malformed("codec.after-packets", "%d bytes after the last packet of a tile", "Bytes", len(r.data))
 	}
 	return nil
 }
@@ -53,7 +53,7 @@ func (r *packetReader) packet(id packetID, layer int) error {
 	r.data = r.data[used:]
 	if r.tile.coding.eph {
 		if !r.at(mEPH) {
-			return codec.Malformed("no end-of-packet-header marker")
+			return codec.Malformed("codec.no-packet-end", "no end-of-packet-header marker")
 		}
 		r.data = r.data[2:]
 	}
@@ -68,7 +68,9 @@ func (r *packetReader) packet(id packetID, layer int) error {
 	return nil
 }
 
-func errCutPacket() error { return codec.Malformed("data of a tile end within a packet") }
+func errCutPacket() error {
+	return codec.Malformed("codec.packet-cut", "data of a tile end within a packet")
+}
 
 func (r *packetReader) at(marker uint16) bool {
 	return len(r.data) >= 2 && binary.BigEndian.Uint16(r.data) == marker
@@ -81,7 +83,7 @@ func (r *packetReader) blocks(header *headerBits, p *bandPrecinct, layer int) er
 		p.leading = newTagTree(p.blocks.width(), p.blocks.height())
 	}
 	if r.budget -= p.blocks.width() * p.blocks.height(); r.budget < 0 {
-		return codec.Unsupported("so many quality layers of small code-blocks")
+		return codec.Unsupported("codec.many-layers", "so many quality layers of small code-blocks")
 	}
 	for y := p.blocks.y0; y < p.blocks.y1; y++ {
 		for x := p.blocks.x0; x < p.blocks.x1; x++ {
@@ -116,12 +118,12 @@ func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y
 	zeros := 0
 	for !p.leading.below(header, x-p.blocks.x0, y-p.blocks.y0, zeros+1) {
 		if zeros++; zeros > p.band.planes || header.short {
-			return codec.Malformed("more empty bit-planes than there are")
+			return codec.Malformed("codec.empty-planes", "more empty bit-planes than there are")
 		}
 	}
 	planes := p.band.planes - zeros
 	if planes > maxPlanes {
-		return codec.Unsupported("%d bit-planes", planes)
+		return codec.Unsupported("codec.planes", "%d bit-planes", "N", planes)
 	}
 	block.planes, block.lengthBits, block.wasIncluded = uint8(planes), 3, true
 	return nil
@@ -131,11 +133,11 @@ func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y
 func (b *codeBlock) announce(header *headerBits, modes mode) error {
 	passes := header.passes()
 	if int(b.passes)+passes > max(0, 3*int(b.planes)-2) {
-		return codec.Malformed("%d coding passes in %d bit-planes", int(b.passes)+passes, b.planes)
+		return codec.Malformed("codec.passes", "%d coding passes in %d bit-planes", "N", int(b.passes)+passes, "Planes", b.planes)
 	}
 	for header.bit() == 1 {
 		if b.lengthBits++; b.lengthBits > 31 || header.short {
-			return codec.Malformed("length of a code-block")
+			return codec.Malformed("codec.block-length", "length of a code-block")
 		}
 	}
 	for passes > 0 {

@@ -37,19 +37,19 @@ type imageSize struct {
 // garbage, and what needs them has marker segments of its own.
 func readSize(body []byte, want codec.Size) (imageSize, error) {
 	if len(body) < 36 {
-		return imageSize{}, codec.Malformed("size segment of %d bytes", len(body))
+		return imageSize{}, codec.Malformed("codec.size-segment", "size segment of %d bytes", "Bytes", len(body))
 	}
 	components := int(binary.BigEndian.Uint16(body[34:]))
 	if components == 0 || len(body) != 36+3*components {
-		return imageSize{}, codec.Malformed("size segment of %d bytes for %d components", len(body), components)
+		return imageSize{}, codec.Malformed("codec.size-components", "size segment of %d bytes for %d components", "Bytes", len(body), "N", components)
 	}
 	if components != 1 {
-		return imageSize{}, codec.Unsupported("%d components", components)
+		return imageSize{}, codec.Unsupported("codec.components", "%d components", "N", components)
 	}
 	var v [8]int
 	for i := range v {
 		if v[i] = int(binary.BigEndian.Uint32(body[2+4*i:])); v[i] >= 1<<31 {
-			return imageSize{}, codec.Malformed("reference grid of %d", v[i])
+			return imageSize{}, codec.Malformed("codec.grid", "reference grid of %d", "N", v[i])
 		}
 	}
 	s := imageSize{
@@ -59,18 +59,17 @@ func readSize(body []byte, want codec.Size) (imageSize, error) {
 	}
 	switch {
 	case body[37] != 1 || body[38] != 1:
-		return imageSize{}, codec.Unsupported("component subsampled by %d x %d", body[37], body[38])
+		return imageSize{}, codec.Unsupported("codec.subsampled", "component subsampled by %d x %d", "X", body[37], "Y", body[38])
 	case s.image.width() != want.Columns || s.image.height() != want.Rows:
-		return imageSize{}, codec.Malformed("%d x %d pixels where %d x %d are declared",
-			s.image.width(), s.image.height(), want.Columns, want.Rows)
+		return imageSize{}, codec.Malformed("codec.other-size", "%d x %d pixels where %d x %d are declared", "Columns", s.image.width(), "Rows", s.image.height(), "WantColumns", want.Columns, "WantRows", want.Rows)
 	case s.bits > 38:
-		return imageSize{}, codec.Malformed("precision of %d bits", s.bits)
+		return imageSize{}, codec.Malformed("codec.precision", "precision of %d bits", "Bits", s.bits)
 	case s.bits > want.Bits:
-		return imageSize{}, codec.Malformed("precision of %d bits where %d are declared", s.bits, want.Bits)
+		return imageSize{}, codec.Malformed("codec.other-precision", "precision of %d bits where %d are declared", "Bits", s.bits, "Want", want.Bits)
 	case s.tile0.x0 > s.image.x0 || s.tile0.y0 > s.image.y0 || s.tile0.x1 <= s.image.x0 || s.tile0.y1 <= s.image.y0: // B.3
-		return imageSize{}, codec.Malformed("first tile lies outside the image")
+		return imageSize{}, codec.Malformed("codec.tile-outside", "first tile lies outside the image")
 	case s.tilesAcross()*s.tilesDown() > 65535:
-		return imageSize{}, codec.Malformed("%d x %d tiles", s.tilesAcross(), s.tilesDown())
+		return imageSize{}, codec.Malformed("codec.tiles", "%d x %d tiles", "Across", s.tilesAcross(), "Down", s.tilesDown())
 	}
 	return s, nil
 }

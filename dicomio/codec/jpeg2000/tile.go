@@ -84,14 +84,14 @@ func newTile(area rect, c *coding, bits int) (*tile, error) {
 				return nil, err
 			}
 			if blocksLeft -= b.grid.width() * b.grid.height(); blocksLeft < 0 {
-				return nil, codec.Unsupported("code-blocks of %d x %d on an image of this size", 1<<b.width, 1<<b.height)
+				return nil, codec.Unsupported("codec.many-blocks", "code-blocks of %d x %d on an image of this size", "Width", 1<<b.width, "Height", 1<<b.height)
 			}
 			b.blocks = make([]codeBlock, b.grid.width()*b.grid.height())
 			res.bands = append(res.bands, b)
 		}
 		n := t.countPrecincts(r)
 		if precinctsLeft -= n; precinctsLeft < 0 {
-			return nil, codec.Unsupported("precincts so small on an image of this size")
+			return nil, codec.Unsupported("codec.many-precincts", "precincts so small on an image of this size")
 		}
 		res.precincts = make([]precinct, n)
 		for i := range res.precincts {
@@ -121,7 +121,7 @@ func (t *tile) newBand(r, orientation, bits int) (*band, error) {
 		step:        float32((1 + float64(s.mantissa)/2048) * math.Ldexp(1, bits+gain-s.exponent)),
 	}
 	if b.planes < 0 {
-		return nil, codec.Malformed("band of %d bit-planes", b.planes)
+		return nil, codec.Malformed("codec.band-planes", "band of %d bit-planes", "N", b.planes)
 	}
 	precinctWidth, precinctHeight := c.precinct(r)
 	if r > 0 {

@@ -26,12 +26,12 @@ func unwrap(data []byte) ([]byte, error) {
 			length, head = binary.BigEndian.Uint64(data[8:]), 16
 		}
 		if length < head || length > uint64(len(data)) {
-			return nil, codec.Malformed("box of %d bytes runs past the end", length)
+			return nil, codec.Malformed("codec.box", "box of %d bytes runs past the end", "Bytes", length)
 		}
 		if kind == "jp2c" {
 			return data[head:length], nil
 		}
 		data = data[length:]
 	}
-	return nil, codec.Malformed("no codestream in the file wrapper")
+	return nil, codec.Malformed("codec.no-codestream", "no codestream in the file wrapper")
 }

@@ -67,7 +67,7 @@ func (b *bitReader) close(n uint) (int, error) {
 		left -= 7
 	}
 	if left >= 8 || b.pos == len(b.src) || !b.atMarker() {
-		return 0, codec.Malformed("data go on after the last pixel")
+		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
 	}
 	return b.pos, nil
 }

@@ -40,7 +40,7 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 		case marker == t81.DRI:
 			var interval int
 			if interval, err = t81.RestartInterval(body); err == nil && interval > 0 {
-				err = codec.Unsupported("restart intervals")
+				err = codec.Unsupported("codec.restarts", "restart intervals")
 			}
 		case marker == t81.SOS:
 			return decodeScan(stream, body, frame, preset)
@@ -63,11 +63,11 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, preset prese
 	near, interleave := scan.Start, scan.End
 	switch {
 	case scan.DC != 0 || scan.AC != 0:
-		return nil, codec.Info{}, codec.Unsupported("mapping table")
+		return nil, codec.Info{}, codec.Unsupported("codec.mapping", "mapping table")
 	case scan.High != 0 || scan.Low != 0:
-		return nil, codec.Info{}, codec.Unsupported("point transform")
+		return nil, codec.Info{}, codec.Unsupported("codec.point", "point transform")
 	case interleave > 2: // has no bearing on one component
-		return nil, codec.Info{}, codec.Malformed("interleave mode %d", interleave)
+		return nil, codec.Info{}, codec.Malformed("codec.interleave", "interleave mode %d", "Mode", interleave)
 	}
 	p, err := preset.complete(frame.Bits, near)
 	if err != nil {
@@ -94,5 +94,5 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, preset prese
 }
 
 func cut() error {
-	return codec.Malformed("data end before the last pixel")
+	return codec.Malformed("codec.short", "data end before the last pixel")
 }

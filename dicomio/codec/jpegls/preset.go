@@ -14,17 +14,17 @@ type preset struct{ maxval, t1, t2, t3, reset int32 }
 // readPreset reads an LSE segment.
 func readPreset(body []byte) (preset, error) {
 	if len(body) == 0 {
-		return preset{}, codec.Malformed("preset parameters are cut")
+		return preset{}, codec.Malformed("codec.preset-cut", "preset parameters are cut")
 	}
 	switch id := body[0]; {
 	case id == 2 || id == 3:
-		return preset{}, codec.Unsupported("mapping table")
+		return preset{}, codec.Unsupported("codec.mapping", "mapping table")
 	case id == 4:
-		return preset{}, codec.Unsupported("oversize dimensions")
+		return preset{}, codec.Unsupported("codec.oversize", "oversize dimensions")
 	case id != 1:
-		return preset{}, codec.Unsupported("preset parameters of type %d", id)
+		return preset{}, codec.Unsupported("codec.preset-type", "preset parameters of type %d", "Type", id)
 	case len(body) != 11:
-		return preset{}, codec.Malformed("preset parameters of %d bytes", len(body))
+		return preset{}, codec.Malformed("codec.preset-bytes", "preset parameters of %d bytes", "Bytes", len(body))
 	}
 	at := func(i int) int32 { return int32(binary.BigEndian.Uint16(body[i:])) }
 	return preset{at(1), at(3), at(5), at(7), at(9)}, nil
@@ -45,13 +45,13 @@ type params struct {
 func (s preset) complete(precision, near int) (params, error) {
 	p := params{near: int32(near), maxval: int32(1)<<precision - 1, reset: 64}
 	if s.maxval > p.maxval {
-		return params{}, codec.Malformed("largest sample %d in %d bits", s.maxval, precision)
+		return params{}, codec.Malformed("codec.largest", "largest sample %d in %d bits", "Sample", s.maxval, "Bits", precision)
 	}
 	if s.maxval > 0 {
 		p.maxval = s.maxval
 	}
 	if p.near > min(255, p.maxval/2) {
-		return params{}, codec.Malformed("near-lossless bound of %d for samples to %d", near, p.maxval)
+		return params{}, codec.Malformed("codec.near", "near-lossless bound of %d for samples to %d", "Near", near, "Most", p.maxval)
 	}
 	p.t1, p.t2, p.t3 = thresholds(p.maxval, p.near)
 	replace(&p.t1, s.t1)
@@ -59,7 +59,7 @@ func (s preset) complete(precision, near int) (params, error) {
 	replace(&p.t3, s.t3)
 	replace(&p.reset, s.reset)
 	if p.t1 <= p.near || p.t2 < p.t1 || p.t3 < p.t2 || p.t3 > p.maxval || p.reset < 3 || p.reset > max(255, p.maxval) {
-		return params{}, codec.Malformed("thresholds %d, %d, %d and reset %d", p.t1, p.t2, p.t3, p.reset)
+		return params{}, codec.Malformed("codec.thresholds", "thresholds %d, %d, %d and reset %d", "One", p.t1, "Two", p.t2, "Three", p.t3, "Reset", p.reset)
 	}
 	p.span = (p.maxval+2*p.near)/(2*p.near+1) + 1
 	p.qbpp = logCeil(p.span)

@@ -29,7 +29,7 @@ func (d *decoder) run(row, above []uint16, x int, ra int32) (int, error) {
 	order := runOrder[d.runIdx]
 	length := int(d.read(order))
 	if length >= len(row)-x {
-		return 0, codec.Malformed("run goes past the end of its row")
+		return 0, codec.Malformed("codec.run", "run goes past the end of its row")
 	}
 	for range length {
 		row[x] = uint16(ra)
@@ -58,7 +58,7 @@ func (d *decoder) interruption(ra, rb, order int32) (int32, error) {
 	k := trial.order()
 	mapped := d.golomb(k, d.limit-order-1)
 	if mapped > d.span {
-		return 0, codec.Malformed("prediction error beyond the range")
+		return 0, codec.Malformed("codec.prediction", "prediction error beyond the range")
 	}
 	e := (mapped + kind + 1) >> 1
 	odd := (mapped+kind)&1 == 1 // map

@@ -110,7 +110,7 @@ func (d *decoder) gradients(row, above []uint16, x int, ra, rc int32) (int, erro
 			acc, have = d.acc, d.have
 		}
 		if mapped > d.span {
-			return 0, codec.Malformed("prediction error beyond the range")
+			return 0, codec.Malformed("codec.prediction", "prediction error beyond the range")
 		}
 		e := cx.unmapped(mapped, k == 0 && d.near == 0)
 		step := e

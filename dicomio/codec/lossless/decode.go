@@ -61,15 +61,15 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, tables *t81.
 	}
 	switch {
 	case scan.Start < 1 || scan.Start > 7:
-		return nil, codec.Info{}, codec.Malformed("predictor %d", scan.Start)
+		return nil, codec.Info{}, codec.Malformed("codec.predictor", "predictor %d", "N", scan.Start)
 	case scan.Low >= frame.Bits:
-		return nil, codec.Info{}, codec.Malformed("point transform of %d in %d bits", scan.Low, frame.Bits)
+		return nil, codec.Info{}, codec.Malformed("codec.point-bits", "point transform of %d in %d bits", "Low", scan.Low, "Bits", frame.Bits)
 	case scan.DC > 3 || tables.DC[scan.DC] == nil:
-		return nil, codec.Info{}, codec.Malformed("code table %d is missing", scan.DC)
+		return nil, codec.Info{}, codec.Malformed("codec.no-table", "code table %d is missing", "N", scan.DC)
 	case interval%frame.PerLine != 0: // H.1.1
-		return nil, codec.Info{}, codec.Malformed("restart interval of %d in rows of %d", interval, frame.PerLine)
+		return nil, codec.Info{}, codec.Malformed("codec.restart-rows", "restart interval of %d in rows of %d", "Interval", interval, "Columns", frame.PerLine)
 	case len(stream.Rest()) < frame.Lines*frame.PerLine/8: // a code has one bit at least
-		return nil, codec.Info{}, codec.Malformed("data end before the last pixel")
+		return nil, codec.Info{}, codec.Malformed("codec.short", "data end before the last pixel")
 	}
 	d := decoder{
 		bits:    t81.NewBits(stream.Rest()),
@@ -101,7 +101,7 @@ func expand(pix []uint16, bits, shift int) error {
 		seen |= v
 	}
 	if int(seen)>>(bits-shift) != 0 {
-		return codec.Malformed("sample beyond %d bits", bits)
+		return codec.Malformed("codec.sample", "sample beyond %d bits", "Bits", bits)
 	}
 	if shift > 0 {
 		for i := range pix {

@@ -57,7 +57,7 @@ func (d *decoder) differences(row []uint16) error {
 			length, category = table.Slow(uint32(acc >> 48))
 		}
 		if length == 0 || category > 16 {
-			return codec.Malformed("no such Huffman code")
+			return codec.Malformed("codec.no-code", "no such Huffman code")
 		}
 		acc <<= length
 		n -= length
@@ -74,7 +74,7 @@ func (d *decoder) differences(row []uint16) error {
 	}
 	d.acc, d.n = acc, n
 	if d.bits.Overrun(n) {
-		return codec.Malformed("data end before the last pixel")
+		return codec.Malformed("codec.short", "data end before the last pixel")
 	}
 	return nil
 }

@@ -52,26 +52,26 @@ func decode(data []byte, want codec.Size) (pix []uint16, info codec.Info, err er
 // segments cuts the frame by its header (G.5).
 func segments(data []byte, planes int) ([][]byte, error) {
 	if len(data) < headerBytes {
-		return nil, codec.Malformed("%d bytes are too few for a header", len(data))
+		return nil, codec.Malformed("codec.rle-header", "%d bytes are too few for a header", "Bytes", len(data))
 	}
 	count := binary.LittleEndian.Uint32(data)
 	switch {
 	case count == 0 || count > maxSegments:
-		return nil, codec.Malformed("header counts %d segments", count)
+		return nil, codec.Malformed("codec.rle-count", "header counts %d segments", "N", count)
 	case count < uint32(planes):
-		return nil, codec.Malformed("%d segments for samples of %d bytes", count, planes)
+		return nil, codec.Malformed("codec.rle-segments", "%d segments for samples of %d bytes", "N", count, "Bytes", planes)
 	case count > uint32(planes):
-		return nil, codec.Unsupported("%d segments, of colour or wide samples", count)
+		return nil, codec.Unsupported("codec.rle-colour", "%d segments, of colour or wide samples", "N", count)
 	}
 	cut := make([][]byte, planes)
 	end := uint32(len(data))
 	if uint64(len(data)) > 1<<32-1 {
-		return nil, codec.Unsupported("frame of %d bytes", len(data))
+		return nil, codec.Unsupported("codec.rle-frame", "frame of %d bytes", "Bytes", len(data))
 	}
 	for i := planes - 1; i >= 0; i-- {
 		start := binary.LittleEndian.Uint32(data[4+4*i:])
 		if start < headerBytes || start > end {
-			return nil, codec.Malformed("segment %d begins at byte %d of %d", i+1, start, len(data))
+			return nil, codec.Malformed("codec.rle-begins", "segment %d begins at byte %d of %d", "N", i+1, "Byte", start, "Bytes", len(data))
 		}
 		cut[i], end = data[start:end], start
 	}
@@ -125,9 +125,9 @@ func unpack(pix []uint16, src []byte, segment int) error {
 }
 
 func tooShort(segment int) error {
-	return codec.Malformed("segment %d ends before the last pixel", segment+1)
+	return codec.Malformed("codec.rle-short", "segment %d ends before the last pixel", "N", segment+1)
 }
 
 func tooLong(segment int) error {
-	return codec.Malformed("segment %d goes on after the last pixel", segment+1)
+	return codec.Malformed("codec.rle-long", "segment %d goes on after the last pixel", "N", segment+1)
 }

@@ -65,9 +65,9 @@ func (b *Bits) Overrun(n uint) bool { return b.lent > int(n) }
 func (b *Bits) Close(n uint) (int, error) {
 	switch left := int(n) - b.lent; {
 	case left < 0:
-		return 0, codec.Malformed("data end before the last pixel")
+		return 0, codec.Malformed("codec.short", "data end before the last pixel")
 	case left >= 8 || b.pos < len(b.src) && b.src[b.pos] != 0xFF:
-		return 0, codec.Malformed("data go on after the last pixel")
+		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
 	}
 	return b.pos, nil
 }
@@ -82,7 +82,7 @@ func (b *Bits) Restart(n uint, count int) error {
 		b.pos++
 	}
 	if b.pos+1 >= len(b.src) || b.src[b.pos] != 0xFF || b.src[b.pos+1] != RST0+byte(count&7) {
-		return codec.Malformed("restart marker %d is missing", count&7)
+		return codec.Malformed("codec.no-restart", "restart marker %d is missing", "N", count&7)
 	}
 	b.pos += 2
 	b.lent = 0

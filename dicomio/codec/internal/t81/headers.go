@@ -19,7 +19,7 @@ type Frame struct {
 // declared size.
 func (f *Frame) Read(body []byte, want codec.Size) error {
 	if f.Bits > 0 {
-		return codec.Malformed("second frame header")
+		return codec.Malformed("codec.second-frame", "second frame header")
 	}
 	frame, err := readFrame(body, want)
 	if err == nil {
@@ -30,7 +30,7 @@ func (f *Frame) Read(body []byte, want codec.Size) error {
 
 func readFrame(body []byte, want codec.Size) (Frame, error) {
 	if len(body) < 6 {
-		return Frame{}, codec.Malformed("frame header is cut")
+		return Frame{}, codec.Malformed("codec.frame-cut", "frame header is cut")
 	}
 	f := Frame{
 		Bits:    int(body[0]),
@@ -39,22 +39,21 @@ func readFrame(body []byte, want codec.Size) (Frame, error) {
 	}
 	switch n := int(body[5]); {
 	case n != 1 && len(body) == 6+3*n && n > 0:
-		return Frame{}, codec.Unsupported("%d components", n)
+		return Frame{}, codec.Unsupported("codec.components", "%d components", "N", n)
 	case n != 1 || len(body) != 9:
-		return Frame{}, codec.Malformed("frame header of %d bytes", len(body))
+		return Frame{}, codec.Malformed("codec.frame-bytes", "frame header of %d bytes", "Bytes", len(body))
 	case f.Lines == 0:
-		return Frame{}, codec.Unsupported("%s", processes[0xDC])
+		return Frame{}, processes[0xDC]
 	case f.Lines != want.Rows || f.PerLine != want.Columns:
-		return Frame{}, codec.Malformed("%d x %d pixels where %d x %d are declared",
-			f.PerLine, f.Lines, want.Columns, want.Rows)
+		return Frame{}, codec.Malformed("codec.other-size", "%d x %d pixels where %d x %d are declared", "Columns", f.PerLine, "Rows", f.Lines, "WantColumns", want.Columns, "WantRows", want.Rows)
 	case f.Bits < 2 || f.Bits > 16:
-		return Frame{}, codec.Malformed("precision of %d bits", f.Bits)
+		return Frame{}, codec.Malformed("codec.precision", "precision of %d bits", "Bits", f.Bits)
 	case f.Bits > want.Bits:
-		return Frame{}, codec.Malformed("precision of %d bits where %d are declared", f.Bits, want.Bits)
+		return Frame{}, codec.Malformed("codec.other-precision", "precision of %d bits where %d are declared", "Bits", f.Bits, "Want", want.Bits)
 	}
 	f.ComponentID, f.Quantizer = body[6], int(body[8])
 	if f.Quantizer > 3 {
-		return Frame{}, codec.Malformed("quantization table %d", f.Quantizer)
+		return Frame{}, codec.Malformed("codec.quantizer", "quantization table %d", "N", f.Quantizer)
 	}
 	return f, nil
 }
@@ -69,10 +68,10 @@ type Scan struct {
 // ReadScan reads the header of the scan of a frame's only component.
 func ReadScan(body []byte, f Frame) (Scan, error) {
 	if f.Bits == 0 {
-		return Scan{}, codec.Malformed("scan before the frame header")
+		return Scan{}, codec.Malformed("codec.early-scan", "scan before the frame header")
 	}
 	if len(body) != 6 || body[0] != 1 || body[1] != f.ComponentID {
-		return Scan{}, codec.Malformed("scan header does not fit the frame's one component")
+		return Scan{}, codec.Malformed("codec.scan-header", "scan header does not fit the frame's one component")
 	}
 	s := Scan{
 		DC: int(body[2] >> 4), AC: int(body[2] & 15),

@@ -23,14 +23,14 @@ type Tables struct{ DC, AC [4]*Huffman }
 func (t *Tables) Read(body []byte) error {
 	for len(body) > 0 {
 		if len(body) < 17 {
-			return codec.Malformed("code table is cut")
+			return codec.Malformed("codec.table-cut", "code table is cut")
 		}
 		class, slot, total := body[0]>>4, body[0]&15, 0
 		for _, n := range body[1:17] {
 			total += int(n)
 		}
 		if class > 1 || slot > 3 || total > 256 || total > len(body)-17 {
-			return codec.Malformed("code table %02X with %d codes", body[0], total)
+			return codec.Malformed("codec.table-codes", "code table %s with %d codes", "Table", codec.Hex(body[0], 2), "N", total)
 		}
 		h, err := newHuffman(body[1:17], body[17:17+total])
 		if err != nil {
@@ -53,7 +53,7 @@ func newHuffman(counts, symbols []byte) (*Huffman, error) {
 	for length := 1; length <= 16; length++ {
 		n := int(counts[length-1])
 		if code+n > 1<<length {
-			return nil, codec.Malformed("code table with too many codes of %d bits", length)
+			return nil, codec.Malformed("codec.table-many", "code table with too many codes of %d bits", "Bits", length)
 		}
 		h.offset[length] = k - code
 		if length <= FastBits {

@@ -26,15 +26,27 @@ const (
 	COM   = 0xFE
 )
 
-// processes names the frame headers and segments that stand for coding
+// processes are the faults of frame headers and segments that stand for coding
 // processes outside this program.
-var processes = map[byte]string{
-	0xC2: "progressive DCT", 0xC5: "differential sequential DCT", 0xC6: "differential progressive DCT",
-	0xC7: "differential lossless", 0xC9: "arithmetic sequential DCT", 0xCA: "arithmetic progressive DCT",
-	0xCB: "arithmetic lossless", 0xCC: "arithmetic coding", 0xCD: "arithmetic differential DCT",
-	0xCE: "arithmetic differential progressive DCT", 0xCF: "arithmetic differential lossless",
-	0xDC: "number of lines after the scan", 0xDE: "hierarchical coding", 0xDF: "hierarchical coding",
-	SOF0: "baseline DCT", SOF1: "extended sequential DCT", SOF3: "lossless JPEG", SOF55: "JPEG-LS",
+var processes = map[byte]error{
+	0xC2:  codec.Unsupported("codec.progressive", "progressive DCT"),
+	0xC5:  codec.Unsupported("codec.differential", "differential sequential DCT"),
+	0xC6:  codec.Unsupported("codec.differential-progressive", "differential progressive DCT"),
+	0xC7:  codec.Unsupported("codec.differential-lossless", "differential lossless"),
+	0xC9:  codec.Unsupported("codec.arithmetic-sequential", "arithmetic sequential DCT"),
+	0xCA:  codec.Unsupported("codec.arithmetic-progressive", "arithmetic progressive DCT"),
+	0xCB:  codec.Unsupported("codec.arithmetic-lossless", "arithmetic lossless"),
+	0xCC:  codec.Unsupported("codec.arithmetic", "arithmetic coding"),
+	0xCD:  codec.Unsupported("codec.arithmetic-differential", "arithmetic differential DCT"),
+	0xCE:  codec.Unsupported("codec.arithmetic-differential-progressive", "arithmetic differential progressive DCT"),
+	0xCF:  codec.Unsupported("codec.arithmetic-differential-lossless", "arithmetic differential lossless"),
+	0xDC:  codec.Unsupported("codec.lines", "number of lines after the scan"),
+	0xDE:  codec.Unsupported("codec.hierarchical", "hierarchical coding"),
+	0xDF:  codec.Unsupported("codec.hierarchical", "hierarchical coding"),
+	SOF0:  codec.Unsupported("codec.baseline", "baseline DCT"),
+	SOF1:  codec.Unsupported("codec.extended-sequential", "extended sequential DCT"),
+	SOF3:  codec.Unsupported("codec.lossless-jpeg", "lossless JPEG"),
+	SOF55: codec.Unsupported("codec.jpeg-ls", "JPEG-LS"),
 }
 
 // Stream walks the marker segments of a codestream.
@@ -46,7 +58,7 @@ type Stream struct {
 // NewStream begins after the start-of-image marker.
 func NewStream(data []byte) (*Stream, error) {
 	if len(data) < 2 || data[0] != 0xFF || data[1] != SOI {
-		return nil, codec.Malformed("no start-of-image marker")
+		return nil, codec.Malformed("codec.no-start", "no start-of-image marker")
 	}
 	return &Stream{data: data, pos: 2}, nil
 }
@@ -54,16 +66,16 @@ func NewStream(data []byte) (*Stream, error) {
 // Marker reads one marker, passing over fill bytes (B.1.1.2).
 func (s *Stream) Marker() (byte, error) {
 	if s.pos >= len(s.data) {
-		return 0, codec.Malformed("data end before the end-of-image marker")
+		return 0, codec.Malformed("codec.no-end", "data end before the end-of-image marker")
 	}
 	if s.data[s.pos] != 0xFF {
-		return 0, codec.Malformed("byte %d: no marker where one is due", s.pos)
+		return 0, codec.Malformed("codec.no-marker", "byte %d: no marker where one is due", "Byte", s.pos)
 	}
 	for s.pos < len(s.data) && s.data[s.pos] == 0xFF {
 		s.pos++
 	}
 	if s.pos == len(s.data) || s.data[s.pos] == 0 {
-		return 0, codec.Malformed("byte %d: no marker where one is due", s.pos)
+		return 0, codec.Malformed("codec.no-marker", "byte %d: no marker where one is due", "Byte", s.pos)
 	}
 	s.pos++
 	return s.data[s.pos-1], nil
@@ -76,17 +88,17 @@ func (s *Stream) Next() (marker byte, body []byte, err error) {
 		return 0, nil, err
 	}
 	if marker == EOI {
-		return 0, nil, codec.Malformed("image ends before its scan")
+		return 0, nil, codec.Malformed("codec.no-scan", "image ends before its scan")
 	}
 	if marker <= 0xBF || marker >= RST0 && marker <= SOI {
-		return 0, nil, codec.Malformed("byte %d: stray marker FF%02X", s.pos, marker)
+		return 0, nil, codec.Malformed("codec.stray", "byte %d: stray marker FF%s", "Byte", s.pos, "Marker", codec.Hex(marker, 2))
 	}
 	if len(s.data)-s.pos < 2 {
-		return 0, nil, codec.Malformed("segment FF%02X is cut", marker)
+		return 0, nil, codec.Malformed("codec.segment-cut", "segment FF%s is cut", "Marker", codec.Hex(marker, 2))
 	}
 	n := int(binary.BigEndian.Uint16(s.data[s.pos:]))
 	if n < 2 || n > len(s.data)-s.pos {
-		return 0, nil, codec.Malformed("segment FF%02X of %d bytes runs past the end", marker, n)
+		return 0, nil, codec.Malformed("codec.segment-long", "segment FF%s of %d bytes runs past the end", "Marker", codec.Hex(marker, 2), "Bytes", n)
 	}
 	body = s.data[s.pos+2 : s.pos+n]
 	s.pos += n
@@ -109,7 +121,7 @@ func (s *Stream) Finish(n int) error {
 		case marker == EOI:
 			return nil
 		case marker == SOS || marker == DHT || marker == DQT || marker == LSE:
-			return codec.Unsupported("more than one scan")
+			return codec.Unsupported("codec.scans", "more than one scan")
 		case marker != COM && (marker < APP0 || marker > APP15):
 			return Refuse(marker)
 		}
@@ -123,20 +135,20 @@ func (s *Stream) Finish(n int) error {
 // Refuse is the error for a segment that a decoder does not know: nil for
 // comments and application data, which it passes over.
 func Refuse(marker byte) error {
-	if name, ok := processes[marker]; ok {
-		return codec.Unsupported("%s", name)
+	if err, ok := processes[marker]; ok {
+		return err
 	}
 	if marker == COM || marker >= APP0 && marker <= APP15 {
 		return nil
 	}
-	return codec.Malformed("unknown marker FF%02X", marker)
+	return codec.Malformed("codec.unknown-marker", "unknown marker FF%s", "Marker", codec.Hex(marker, 2))
 }
 
 // RestartInterval reads a DRI segment (B.2.4.4): the number of minimum coded
 // units between restart markers, 0 for none.
 func RestartInterval(body []byte) (int, error) {
 	if len(body) != 2 {
-		return 0, codec.Malformed("restart interval segment of %d bytes", len(body))
+		return 0, codec.Malformed("codec.restart-bytes", "restart interval segment of %d bytes", "Bytes", len(body))
 	}
 	return int(binary.BigEndian.Uint16(body)), nil
 }
