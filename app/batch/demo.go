@@ -273,6 +273,7 @@ func saveDemoFilm(ctx context.Context, st study.Store, h study.Hip, f study.Film
 	case ok:
 		f = was
 	default:
+		f.ID = "" // as of the hip
 		if f, err = st.SaveFilm(ctx, f, by); err != nil {
 			return err
 		}

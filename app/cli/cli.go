@@ -79,6 +79,9 @@ var errPartly = errors.New("a film or study failed")
 func Run(ctx context.Context, args []string, env Env) int {
 	out := report.NewVisible(env.Stdout)
 	env.Stdout = out
+	texts.Lacking(func(language, key string) {
+		complain(env, fmt.Errorf("the language %s lacks the text %s or its values: said in English", language, key))
+	})
 	if env.Getenv != nil {
 		texts.Use(language(env.Getenv))
 	}

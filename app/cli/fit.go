@@ -29,6 +29,9 @@ penetration is NA. films.csv, as the window and study --export write it:
   fit --hip hip_id --value penetration_superior_mm
       --se se_penetration_superior_mm
       --se-baseline se_baseline_superior_mm films.csv
+se_scale is the relative standard error of the scale, which all films of a hip share
+and their scatter cannot show: where a column of it is there, intervals of each hip's
+rate, bedding-in and models hold it, as the window's and the study's do.
 In place of penetration_mm a table may name offset_mm, the head's offset from the cup, with
 se_mm its own error: the earliest film of a hip is then its baseline.
 Columns separated by semicolons may have decimal commas.
@@ -100,7 +103,8 @@ A study to be planned, without a table:
                     own rate) and --studies 2000 have such studies simulated
 
 Columns of other names:
-  --hip, --years, --value or --offset, --se, --se-baseline, --patient COLUMN
+  --hip, --years, --value or --offset, --se, --se-baseline, --se-scale, --patient
+  COLUMN           
                     a hip is one of a patient (patient): L and R are those of each;
                     with --patient hips of one share an effect in the mixed model
 A row that repeats another in every cell counts once, and is named. Years are at most
@@ -191,7 +195,7 @@ func (c *call) fitFlags() *fitFlags {
 	f.step = c.steps("per")
 	c.planFlags(f)
 	for name, flag := range map[string]string{"hip": "hip", "years": "years", "penetration_mm": "value", "offset_mm": "offset",
-		"se_mm": "se", "se_baseline_mm": "se-baseline", "patient": "patient", "class": "class", "film": "film", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
+		"se_mm": "se", "se_baseline_mm": "se-baseline", "se_scale": "se-scale", "patient": "patient", "class": "class", "film": "film", "group": "by", "medial_mm": "medial", "medial_se_mm": "medial-se", "event": "event", "liner_mm": "liner"} {
 		f.column[name] = c.column(flag)
 	}
 	c.format()

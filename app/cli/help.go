@@ -16,7 +16,7 @@ func help(env Env, args []string) error {
 		fmt.Fprintf(&b, "  linerwatch                 open the window\n")
 		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER  open films in the window\n\n")
 		for _, c := range commands() {
-			fmt.Fprintf(&b, "  linerwatch %-14s  %s\n", c.name, c.about)
+			fmt.Fprintf(&b, "  linerwatch %-14s  %s\n", c.name, broken(c.about, listHang))
 		}
 		fmt.Fprintf(&b, "  linerwatch version\n")
 		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")
@@ -30,6 +30,14 @@ func help(env Env, args []string) error {
 	fmt.Fprintf(&b, "\n%s\n", report.Caution)
 	_, err := fmt.Fprint(env.Stdout, narrow(b.String()))
 	return err
+}
+
+// listHang is the column below which the list of commands says what each does.
+const listHang = 29
+
+// broken breaks text for lines that begin at a column, as long as a terminal is wide.
+func broken(text string, at int) string {
+	return strings.TrimLeft(strings.Join(set([]string{strings.Repeat(" ", at) + text}, at, at), "\n"), " ")
 }
 
 func find(name string) (command, bool) {

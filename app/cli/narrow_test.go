@@ -34,3 +34,27 @@ func TestNarrow(t *testing.T) {
 		assert.Equal(t, c.want, narrow(c.text), name)
 	}
 }
+
+// The list of commands is one of two columns: what a command does goes on below where it
+// begins.
+func TestListOfCommandsIsAligned(t *testing.T) {
+	var b strings.Builder
+	require.NoError(t, help(Env{Stdout: &b}, nil))
+	listed, more := 0, 0
+	for line := range strings.SplitSeq(b.String(), "\n") {
+		require.LessOrEqual(t, width(line), helpWidth, line)
+		switch {
+		case strings.HasPrefix(line, "  linerwatch "):
+			listed++
+			if len(line) > listHang {
+				require.Equal(t, "  ", line[listHang-2:listHang], line)
+				require.NotEqual(t, byte(' '), line[listHang], line)
+			}
+		case strings.HasPrefix(line, "   "):
+			more++
+			require.Equal(t, listHang, indent(line), line)
+		}
+	}
+	require.Equal(t, len(commands())+4, listed)
+	require.Positive(t, more)
+}

@@ -20,6 +20,9 @@ type Known struct {
 
 type knownJSON struct {
 	Hip             string   `json:"hip"`
+	Side            string   `json:"side"`
+	Surgery         string   `json:"surgery_date"`
+	HeadMM          num      `json:"head_mm"`
 	Liner           string   `json:"liner"`
 	Measured        int      `json:"films_measured"`
 	Films           int      `json:"films"`
@@ -35,7 +38,7 @@ type knownJSON struct {
 
 func knownOf(k Known) knownJSON {
 	out := knownJSON{
-		Hip: k.Trend.Hip.ID, Liner: k.Liner, Measured: len(k.Trend.Penetration), Films: len(k.Trend.Films),
+		Hip: k.Trend.Hip.ID, Side: k.Trend.Hip.Side.String(), Surgery: day(k.Trend.Hip.Surgery), HeadMM: num(k.Trend.Hip.Implant.HeadMM), Liner: k.Liner, Measured: len(k.Trend.Penetration), Films: len(k.Trend.Films),
 		Years: none, Penetration: none, SEPenetration: none, TruePenetration: none,
 		Fit: fitOf(k.Trend.Fit), TrueBeddingIn: none, TrueRate: num(k.Rate), Inside: k.Inside,
 	}
@@ -61,11 +64,11 @@ func KnownHips(w io.Writer, format Format, hips []Known) error {
 		}
 		return writeJSON(w, out)
 	case CSV:
-		rows := [][]string{append([]string{"hip", "liner", "films_measured", "films", "years", "penetration_mm",
+		rows := [][]string{append([]string{"hip", "side", "surgery_date", "head_mm", "liner", "films_measured", "films", "years", "penetration_mm",
 			"se_penetration_mm", "true_penetration_mm", "true_bedding_in_mm", "true_rate_mm_per_year", "true_rate_inside"}, fitColumns...)}
 		for _, k := range hips {
 			j := knownOf(k)
-			row := []string{j.Hip, j.Liner, strconv.Itoa(j.Measured), strconv.Itoa(j.Films), j.Years.cell(), j.Penetration.cell(),
+			row := []string{j.Hip, j.Side, j.Surgery, j.HeadMM.cell(), j.Liner, strconv.Itoa(j.Measured), strconv.Itoa(j.Films), j.Years.cell(), j.Penetration.cell(),
 				j.SEPenetration.cell(), j.TruePenetration.cell(), j.TrueBeddingIn.cell(), j.TrueRate.cell(), strconv.FormatBool(j.Inside)}
 			rows = append(rows, append(row, fitCells(j.Fit)...))
 		}
@@ -102,13 +105,13 @@ func knownGrid(hips []Known) *grid {
 // Penetrations writes one CSV row per measured film of several hips, with the
 // columns that the command fit reads.
 func Penetrations(w io.Writer, trends []study.Trend) error {
-	rows := [][]string{{"hip", "film", "date", "years", "penetration_mm", "se_mm", "se_baseline_mm", "medial_mm", "se_medial_mm", "in_line"}}
+	rows := [][]string{{"hip", "film", "date", "years", "penetration_mm", "se_mm", "se_baseline_mm", "se_scale", "medial_mm", "se_medial_mm", "in_line"}}
 	for _, t := range trends {
 		base, _ := t.BaselineSE()
 		for _, p := range t.Penetration {
 			sup, med := p.SE()
 			rows = append(rows, []string{t.Hip.ID, p.Film.Name(), day(p.Film.Date()), num(p.Years).cell(),
-				num(p.Superior).cell(), num(sup).cell(), num(base).cell(), num(p.Medial).cell(), num(med).cell(), strconv.FormatBool(p.InLine)})
+				num(p.Superior).cell(), num(sup).cell(), num(base).cell(), num(t.ScaleSE()).cell(), num(p.Medial).cell(), num(med).cell(), strconv.FormatBool(p.InLine)})
 		}
 	}
 	return writeCSV(w, rows)

@@ -49,7 +49,7 @@ func (f filmRow) left(get func(e *study.Exclusion) string) string {
 
 var exportFilmColumns = []exportColumn[filmRow]{
 	{"hip_id", "code of the hip; NA for a film of no hip", "", aCode, func(f filmRow) string { return f.Hip.ID }},
-	{"film_id", "code of the film; a film of two hips has a row for each", "", aCode, func(f filmRow) string { return f.film.ID }},
+	{"film_id", "code of the film in the study, F and a number (the SHA-256 of its file where an earlier version of the program took the film in); a film of two hips has a row for each", "", aCode, func(f filmRow) string { return f.film.ID }},
 	{"film_no", "place of the film in date order; NA for a film of no hip", "", "whole number from 1", func(f filmRow) string {
 		if f.number == 0 {
 			return ""
@@ -113,6 +113,9 @@ var exportFilmColumns = []exportColumn[filmRow]{
 	}},
 	{"se_baseline_superior_mm", "the part of it that is the baseline film's, the same on all films of the hip", "mm", anyNumber, func(f filmRow) string {
 		return f.penetration(func(study.Penetration) float64 { se, _ := f.trend.BaselineSE(); return se })
+	}},
+	{"se_scale", "relative standard error of the scale, which all films of the hip share and no other error here holds", "", "number from 0", func(f filmRow) string {
+		return f.penetration(func(study.Penetration) float64 { return f.trend.ScaleSE() })
 	}},
 	{"penetration_medial_mm", "medial movement of the head since the baseline film", "mm", "number, medial positive", func(f filmRow) string {
 		return f.penetration(func(p study.Penetration) float64 { return p.Medial })
@@ -299,7 +302,7 @@ func (r readingRow) outline(o study.Outline, v float64) string {
 
 var readingColumns = append([]exportColumn[readingRow]{
 	{"hip_id", "code of the hip; NA for a film of no hip", "", aCode, func(r readingRow) string { return r.Hip.ID }},
-	{"film_id", "code of the film", "", aCode, func(r readingRow) string { return r.FilmID }},
+	{"film_id", "code of the film, as in the table of films", "", aCode, func(r readingRow) string { return r.FilmID }},
 	{"row", "what the row is about; numbers of a proposal are to look at, and enter no trend, fit or rate", "", rowValues, func(r readingRow) string { return r.row }},
 	filmStatus(func(r readingRow) study.FilmStanding { return r.stands }),
 	{"film_date", "date of the film", "", dateValues, func(r readingRow) string { return day(r.entry.Date()) }},

@@ -35,7 +35,7 @@ func newHipFilms(hip string, points []Point, start float64) hipFilms {
 	h := hipFilms{hip: hip, start: start, base: baseFilm{row: -1}}
 	first := 0
 	for i, p := range points {
-		h.t, h.y = append(h.t, p.Years), append(h.y, p.MM)
+		h.t, h.y, h.scale = append(h.t, p.Years), append(h.y, p.MM), max(h.scale, p.SEScale)
 		if p.Years < points[first].Years {
 			first = i
 		}
@@ -103,7 +103,7 @@ func (h hipFilms) others() []float64 {
 // films returns the trend's films for one component. A magnitude's errors are not known:
 // two films do not share a direction for it.
 func (t Trend) films(c Component) hipFilms {
-	h := hipFilms{hip: t.Hip.ID, start: t.Hip.Start(), scale: t.scaleSE(), base: baseFilm{row: -1}}
+	h := hipFilms{hip: t.Hip.ID, start: t.Hip.Start(), scale: t.ScaleSE(), base: baseFilm{row: -1}}
 	known := true
 	for i, p := range t.Penetration {
 		v, _ := p.Along(c)

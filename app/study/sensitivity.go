@@ -1,6 +1,10 @@
 package study
 
-import "linerwatch/wearfit"
+import (
+	"strconv"
+
+	"linerwatch/wearfit"
+)
 
 // Varied is the rate of the line when the films in it are others.
 type Varied struct {
@@ -92,7 +96,7 @@ func (s Sensitivity) quantities(hip string) []Quantity {
 		add("line from year "+digits(v.Start), v)
 	}
 	for _, v := range s.Films {
-		add("line without the film of year "+digits(v.Years), v)
+		add("line without the film of year "+strconv.FormatFloat(v.Years, 'f', 2, 64), v)
 	}
 	if !s.Note.IsZero() {
 		add("line without a film", Varied{Note: s.Note})

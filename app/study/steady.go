@@ -15,6 +15,9 @@ type Point struct {
 	MM     float64
 	SE     float64 // of the penetration, mm; 0 where unknown
 	SEBase float64 // the baseline film's part of SE, which all films of the hip share, mm; 0 where unknown
+	// SEScale is the relative standard error of the scale, which all films of the hip share
+	// and their scatter cannot show; 0 where unknown. It is no part of SE.
+	SEScale float64
 	// Offset says that MM is the head's offset from the cup, not a penetration, and SE its
 	// own: the earliest film of the hip is the baseline.
 	Offset bool
@@ -29,7 +32,7 @@ func penetrations(points []Point) []Point {
 	base := slices.MinFunc(points, func(a, b Point) int { return cmp.Compare(a.Years, b.Years) })
 	out := make([]Point, len(points))
 	for i, p := range points {
-		out[i] = Point{Years: p.Years, MM: p.MM - base.MM}
+		out[i] = Point{Years: p.Years, MM: p.MM - base.MM, SEScale: p.SEScale}
 		if p.SE > 0 && base.SE > 0 {
 			out[i].SE, out[i].SEBase = math.Hypot(p.SE, base.SE), base.SE
 		}

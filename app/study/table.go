@@ -52,7 +52,7 @@ func ofRow(i int, why Note) Note {
 
 func rowFault(p Point) Note {
 	switch {
-	case !finite(p.Years, p.MM, p.SE, p.SEBase):
+	case !finite(p.Years, p.MM, p.SE, p.SEBase, p.SEScale):
 		return Note{Code: "row.not-finite"}
 	case p.Years < 0:
 		return Note{Code: "row.early", Values: texts.Values{"Years": p.Years}}

@@ -111,9 +111,9 @@ func (t *Trend) fit() {
 	t.Fit = f
 }
 
-// scaleSE returns the relative standard error of the scale of the films in the
-// line.
-func (t *Trend) scaleSE() float64 {
+// ScaleSE returns the relative standard error of the scale of the films in the line, 0 of
+// none.
+func (t Trend) ScaleSE() float64 {
 	var sum float64
 	var n int
 	for _, m := range t.Films {

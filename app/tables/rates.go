@@ -39,7 +39,7 @@ func note(code string, v study.Values) study.Note { return study.Note{Code: code
 var empty = note("cell.empty", nil)
 
 // Rates reads a table with the columns hip, years, penetration_mm and, where
-// known, se_mm and se_baseline_mm, and fits a line to each hip's rows at or after startYears, as
+// known, se_mm, se_baseline_mm and se_scale, and fits a line to each hip's rows at or after startYears, as
 // study.NewHipRate does. Hips come in the order of their first row. A hip with a bad
 // row is not fitted; its Reason and bad name the rows. The error is for a table that
 // cannot be read at all.
@@ -176,10 +176,11 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	return t, t.find(cells, need, also, names)
 }
 
-// ColumnError says that a table has no column of a name, and which it needs.
+// ColumnError says that a table has no column of a name, which it has, and which it needs.
 type ColumnError struct {
-	Name string
-	Help study.Note
+	Name  string
+	There []string
+	Help  study.Note
 }
 
 // Error implements error.
@@ -187,7 +188,7 @@ func (e *ColumnError) Error() string { return fmt.Sprintf("tables: no column %s;
 
 // Says names the column.
 func (e *ColumnError) Says() study.Note {
-	return note("table.no-column", study.Values{"Column": e.Name, "Header": e.Help})
+	return note("table.no-column", study.Values{"Column": e.Name, "There": strings.Join(e.There, ", "), "Header": e.Help})
 }
 
 // find looks for the columns in the header.
@@ -214,7 +215,7 @@ func (t *table) find(cells, need, also []string, names Columns) error {
 			continue
 		}
 		if i < len(need) || own != n {
-			return &ColumnError{own, headerHelp(need, also, names)}
+			return &ColumnError{own, slices.Clone(cells), headerHelp(need, also, names)}
 		}
 	}
 	return nil
@@ -245,16 +246,17 @@ func (t *table) offsetIn(at map[string]int, names Columns) Columns {
 }
 
 func headerHelp(need, also []string, names Columns) study.Note {
-	need, also = names.all(need), names.all(also)
+	need = names.all(need)
+	also = slices.DeleteFunc(slices.Clone(also), func(n string) bool { return names.named(n) != n }) // those are asked for, not offered
 	last := len(need) - 1
 	return note("table.header", study.Values{"Need": strings.Join(need[:last], ", "), "Last": need[last], "Also": strings.Join(also, ", ")})
 }
 
 var rateColumns = []string{"hip", "years", "penetration_mm"}
 
-// errorColumns are the standard errors of the penetrations, and the part of them that is the
-// baseline film's.
-var errorColumns = []string{"se_mm", "se_baseline_mm"}
+// errorColumns are the standard errors of the penetrations, the part of them that is the
+// baseline film's, and the relative one of the scale.
+var errorColumns = []string{"se_mm", "se_baseline_mm", "se_scale"}
 
 // tableError puts an error of the CSV reader in words.
 func tableError(err error) error {
@@ -326,10 +328,13 @@ func (t *table) reading(extra map[string]string, more ...string) (hip string, p 
 	if s := yearsFault(p.Years); !s.IsZero() {
 		say("years", s)
 	}
-	for name, v := range map[string]*float64{"se_mm": &p.SE, "se_baseline_mm": &p.SEBase} {
+	for name, v := range map[string]*float64{"se_mm": &p.SE, "se_baseline_mm": &p.SEBase, "se_scale": &p.SEScale} {
 		if se := cell(name); se != "" && se != notKnown {
 			if *v = number(name); *v < 0 {
 				say(name, note("cell.negative", study.Values{"Value": *v}))
+			}
+			if name == "se_scale" && *v >= 1 {
+				say(name, note("cell.not-relative", study.Values{"Value": *v}))
 			}
 		}
 	}

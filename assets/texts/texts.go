@@ -12,6 +12,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"text/template"
 )
@@ -30,11 +31,27 @@ type Values = map[string]any
 // Language is the sentences of one language by their keys.
 type Language map[string]*template.Template
 
-// languages holds the languages of the program, and the one that is spoken first, with English behind it.
+// tongue is what the program speaks: a language with English behind it. Of which keys it
+// fell back to English was told once.
+type tongue struct {
+	code string
+	list []Language
+	told sync.Map
+}
+
+// The languages of the program, what it speaks, and who is told where a language lacks a text.
 var (
 	languages = must(Read(Files))
-	spoken    atomic.Pointer[[]Language]
+	spoken    atomic.Pointer[tongue]
+	lacking   atomic.Pointer[func(language, key string)]
 )
+
+// Lacking has tell called once for each text that the language spoken lacks, or that wants a
+// value which is not there, and which is said in English; nil for nobody. It is called from
+// where the text is said.
+func Lacking(tell func(language, key string)) {
+	lacking.Store(&tell)
+}
 
 func must(all map[string]Language, err error) map[string]Language {
 	if err != nil {
@@ -83,10 +100,10 @@ func speak(all map[string]Language, code string) string {
 	}
 	l, ok := all[base]
 	if !ok || base == English {
-		spoken.Store(&[]Language{all[English]})
+		spoken.Store(&tongue{code: English, list: []Language{all[English]}})
 		return English
 	}
-	spoken.Store(&[]Language{l, all[English]})
+	spoken.Store(&tongue{code: base, list: []Language{l, all[English]}})
 	return base
 }
 
@@ -102,12 +119,12 @@ func Say(key string, v Values) string {
 
 // Try is Say; it fails where Say returns the key.
 func Try(key string, v Values) (string, error) {
-	list := spoken.Load()
-	if list == nil {
-		list = &[]Language{languages[English]}
+	speech := spoken.Load()
+	if speech == nil {
+		speech = &tongue{code: English, list: []Language{languages[English]}}
 	}
 	var fault error
-	for _, l := range *list {
+	for i, l := range speech.list {
 		t, ok := l[key]
 		if !ok {
 			continue
@@ -118,6 +135,9 @@ func Try(key string, v Values) (string, error) {
 			err = fmt.Errorf("a value of %q is of another kind than it wants: %s", key, b.String())
 		}
 		if err == nil {
+			if i > 0 {
+				speech.fellBack(key)
+			}
 			return b.String(), nil
 		}
 		fault = fmt.Errorf("texts: %w", err)
@@ -126,6 +146,17 @@ func Try(key string, v Values) (string, error) {
 		fault = fmt.Errorf("texts: no text %q", key)
 	}
 	return "", fault
+}
+
+// fellBack tells once that a text is said in English.
+func (s *tongue) fellBack(key string) {
+	tell := lacking.Load()
+	if tell == nil || *tell == nil {
+		return
+	}
+	if _, was := s.told.LoadOrStore(key, true); !was {
+		(*tell)(s.code, key)
+	}
 }
 
 // Keys returns the keys of English, sorted.

@@ -49,6 +49,55 @@ func TestLanguageRecipe(t *testing.T) {
 	require.Equal(t, "the file says left, the hip measured is the right one", Say("warning.side-contradicts.tag", Values{"Tag": "left", "Measured": "right"}))
 }
 
+// Every language of the program has all texts, with their values.
+func TestLanguagesAreWhole(t *testing.T) {
+	require.Empty(t, Check(languages))
+}
+
+func TestCheckNamesWhatIsWrong(t *testing.T) {
+	read := func(toy string) map[string]Language {
+		all, err := Read(fstest.MapFS{
+			"en.json":  {Data: []byte(`{"a.one": "{{if eq .N 1.0}}one {{.Part}}{{else}}{{printf \"%.0f\" .N}}{{end}}", "a.two": "two"}`)},
+			"toy.json": {Data: []byte(toy)},
+		})
+		require.NoError(t, err)
+		return all
+	}
+	for toy, want := range map[string][]string{
+		`{"a.one": "{{.Part}} {{.N}}", "a.two": "zwo"}`:                   nil,
+		`{"a.one": "{{.Part}} {{.N}}"}`:                                   {"toy.json: a.two is missing"},
+		`{"a.one": "{{.Part}} {{.N}}", "a.two": "zwo", "a.tree": "drei"}`: {"toy.json: no such key: a.tree"},
+		`{"a.one": "{{.Part}} {{.M}}", "a.two": "zwo"}`:                   {`toy.json: a.one has the values ["M" "Part"], not ["N" "Part"]`},
+		`{"a.one": "{{.N}}", "a.two": "zwo"}`:                             {`toy.json: a.one has the values ["N"], not ["N" "Part"]`},
+		`{"a.one": "{{.Part}} {{.N}}", "a.two": "zwo {{.N}}"}`:            {`toy.json: a.two has the values ["N"], not []`},
+	} {
+		require.Equal(t, want, Check(read(toy)), toy)
+	}
+}
+
+// A text that is said in English, as the language lacks it or wants another value, is told once.
+func TestFallingBackIsTold(t *testing.T) {
+	all, err := Read(fstest.MapFS{
+		"en.json":  {Data: []byte(`{"a.one": "one {{.N}}", "a.two": "two", "a.three": "three"}`)},
+		"toy.json": {Data: []byte(`{"a.one": "eins {{.M}}", "a.three": "drei"}`)},
+	})
+	require.NoError(t, err)
+	var told []string
+	Lacking(func(language, key string) { told = append(told, language+" "+key) })
+	t.Cleanup(func() { Lacking(nil); Use(English) })
+	speak(all, "toy")
+	for range 2 {
+		require.Equal(t, "one 1", Say("a.one", Values{"N": 1}))
+		require.Equal(t, "two", Say("a.two", nil))
+		require.Equal(t, "drei", Say("a.three", nil))
+		require.Equal(t, "a.four", Say("a.four", nil), "which English lacks, too")
+	}
+	require.Equal(t, []string{"toy a.one", "toy a.two"}, told)
+	speak(all, English)
+	require.Equal(t, "two", Say("a.two", nil))
+	require.Len(t, told, 2)
+}
+
 func TestLanguageOfALocale(t *testing.T) {
 	all := map[string]Language{English: {}, "toy": {}}
 	t.Cleanup(func() { Use(English) })
