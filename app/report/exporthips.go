@@ -136,6 +136,7 @@ var hipColumns = []exportColumn[hipRow]{
 	{"no_rate_reason", "why there is no rate or no interval", "", aText, func(h hipRow) string { return textCell(study.NoteWords(h.sum.Why)) }},
 	{"state", "how far the work on the hip is", "", statesOfHips(), func(h hipRow) string { return string(h.sum.State) }},
 	{"to_settle", "what is to be decided before the hip can be read or its rate trusted", "", "texts joined by ;", func(h hipRow) string { return joined(h.sum.Attention, ";") }},
+	{"doubts", "what the numbers rest on and should not, as readers accepted it", "", "texts joined by ;", func(h hipRow) string { return joined(h.sum.Doubts, ";") }},
 	{"not_known", "what is not known or not there", "", "texts joined by ;", func(h hipRow) string { return joined(h.sum.Missing, ";") }},
 }
 

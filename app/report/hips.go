@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -28,12 +27,13 @@ type summaryJSON struct {
 	Fit      *fitJSON       `json:"fit"`
 	Why      string         `json:"no_rate_reason"`
 	Settle   []string       `json:"to_settle"`
+	Doubts   []string       `json:"doubts"`
 	Missing  []string       `json:"not_known"`
 }
 
 func summaryOf(s study.Summary, whose string) summaryJSON {
 	return summaryJSON{s.Hip.ID, text(s.Hip.Patient), text(s.Hip.Side.String()), text(s.Hip.Group), s.State, text(day(s.First)), text(day(s.Last)), s.Films, s.Read, s.LeftOut,
-		s.Unread, s.NoResult, list(s.Readers), whoseCode(whose), fitOf(s.Fit), study.NoteWords(s.Why), study.NotesWords(s.Attention), study.NotesWords(s.Missing)}
+		s.Unread, s.NoResult, list(s.Readers), whoseCode(whose), fitOf(s.Fit), study.NoteWords(s.Why), study.NotesWords(s.Attention), study.NotesWords(s.Doubts), study.NotesWords(s.Missing)}
 }
 
 // Hips writes one object or row per hip of a study, by the readings of a reader
@@ -48,10 +48,10 @@ func Hips(w io.Writer, format Format, hips []study.Summary, whose string) error 
 		return writeJSON(w, out)
 	case CSV:
 		rows := [][]string{append([]string{"hip", "patient", "side", "group", "state", "first_film", "last_film", "films", "films_read",
-			"films_left_out", "films_unread", "films_no_result", "readers", "readings_of", "no_rate_reason", "to_settle", "not_known"}, fitColumns...)}
+			"films_left_out", "films_unread", "films_no_result", "readers", "readings_of", "no_rate_reason", "to_settle", "doubts", "not_known"}, fitColumns...)}
 		for _, s := range hips {
 			row := []string{s.Hip.ID, s.Hip.Patient, s.Hip.Side.String(), s.Hip.Group, string(s.State), day(s.First), day(s.Last), strconv.Itoa(s.Films), strconv.Itoa(s.Read),
-				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), whoseCode(whose), study.NoteWords(s.Why), joined(s.Attention, ";"), joined(s.Missing, ";")}
+				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), whoseCode(whose), study.NoteWords(s.Why), joined(s.Attention, ";"), joined(s.Doubts, ";"), joined(s.Missing, ";")}
 			rows = append(rows, append(row, fitCells(fitOf(s.Fit))...))
 		}
 		return writeCSV(w, rows)
@@ -74,7 +74,7 @@ func hipsText(w io.Writer, hips []study.Summary, whose string) error {
 			films += fmt.Sprintf(", %d without result", s.NoResult)
 		}
 		g.add(s.Hip.Label(), dash(s.Hip.Group), s.State.Words(), films, dash(day(s.First)), dash(day(s.Last)),
-			dash(strings.Join(s.Readers, " ")), rate, dash(joined(slices.Concat(s.Attention, s.Missing), ", ")))
+			dash(strings.Join(s.Readers, " ")), rate, dash(joined(s.Remarks(), ", ")))
 	}
 	if err := g.write(w); err != nil {
 		return err

@@ -58,7 +58,7 @@ func newHipRow(r study.Summary) *hipRow {
 		r.Hip.Patient, r.Hip.Group, r.Hip.Side.String(), m.PE, m.HeadMaterial,
 		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, r.State.Words(), study.NoteWords(r.Why),
 		strings.Join(r.Readers, " "),
-	}, study.NotesWords(slices.Concat(r.Attention, r.Missing))...), " ")
+	}, study.NotesWords(r.Remarks())...), " ")
 	return &hipRow{r, r.Hip.Label(), strings.ToLower(words), slices.Index(study.HipStates(), r.State)}
 }
 

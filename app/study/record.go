@@ -162,7 +162,11 @@ type Summary struct {
 	Why       Note      // no rate, or no interval
 	Missing   []Note    // what is not known or not there
 	Attention []Note    // what is to be decided before the hip can be read or its rate trusted
+	Doubts    []Note    // what the rate rests on and should not, as readers accepted it
 }
+
+// Remarks returns what is to be said of the hip beside its rate, the weightiest first.
+func (s Summary) Remarks() []Note { return slices.Concat(s.Attention, s.Doubts, s.Missing) }
 
 // Summary tells how the hip stands, by the readings of a reader or of anyone.
 func (r Record) Summary(reader string) Summary {
@@ -185,7 +189,15 @@ func (r Record) Summary(reader string) Summary {
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
 	s.Missing = append(missingDetails(r.Hip), missingFilms(r.Hip, entries)...)
-	s.Attention = attention(r.Hip, entries, r.resized(entries), err)
+	doubt, resized := magnified(counting(entries)), r.resized(entries)
+	s.Attention = attention(r.Hip, entries, err)
+	switch {
+	case doubt.IsZero():
+	case resized:
+		s.Attention = append(s.Attention, doubt)
+	default:
+		s.Doubts = []Note{doubt}
+	}
 	switch {
 	case len(s.Attention) > 0:
 		s.State = HipAttention
@@ -199,24 +211,19 @@ func (r Record) Summary(reader string) Summary {
 	return s
 }
 
-// resized counts the readings that count and whose magnification is implausible for the hip
-// as it is now, while it was not when they were accepted: the head was corrected since.
-func (r Record) resized(entries []FilmEntry) (n int) {
-	magnified := func(g Reading) bool {
-		return slices.ContainsFunc(g.Warnings, func(w Warning) bool { return w.Code == WarnMagnified })
-	}
-	for _, e := range entries {
-		if e.State == FilmRead && magnified(*e.Reading) &&
-			!slices.ContainsFunc(r.Readings, func(g Reading) bool { return g.ID == e.Reading.ID && magnified(g) }) {
-			n++
-		}
-	}
-	return n
+// resized reports whether a reading that counts has a magnification that is implausible for
+// the hip as it is now, while it was not when it was accepted: the head was corrected since.
+// What a reader accepted in doubt is said, and not asked again.
+func (r Record) resized(entries []FilmEntry) bool {
+	return slices.ContainsFunc(entries, func(e FilmEntry) bool {
+		return e.State == FilmRead && e.Reading.magnified() &&
+			!slices.ContainsFunc(r.Readings, func(g Reading) bool { return g.ID == e.Reading.ID && g.warned(WarnMagnified) })
+	})
 }
 
-// attention says what is to be decided of a hip; sized are the readings whose magnification
-// has become implausible, err is that of its trend, where any film counts.
-func attention(h Hip, entries []FilmEntry, sized int, err error) []Note {
+// attention says what is to be decided of a hip; err is that of its trend, where any film
+// counts.
+func attention(h Hip, entries []FilmEntry, err error) []Note {
 	if len(entries) == 0 {
 		return []Note{{Code: "no-rate.no-films"}}
 	}
@@ -246,7 +253,7 @@ func attention(h Hip, entries []FilmEntry, sized int, err error) []Note {
 	for _, c := range []struct {
 		n    int
 		code string
-	}{{undated, "attention.undated"}, {other, "attention.other"}, {noResult, "attention.no-result"}, {sized, "attention.magnification"}} {
+	}{{undated, "attention.undated"}, {other, "attention.other"}, {noResult, "attention.no-result"}} {
 		if c.n > 0 {
 			out = append(out, Note{Code: c.code, Values: texts.Values{"N": float64(c.n)}})
 		}

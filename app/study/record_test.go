@@ -150,17 +150,48 @@ func TestCorrectedHeadIsToBeSettled(t *testing.T) {
 	m.Film.ID = "a"
 	r := Record{Hip: hipWith(Right, 28), Films: []Film{m.Film}, Links: []Link{{FilmID: "a"}},
 		Readings: []Reading{{ID: "1", FilmID: "a", Reader: "R1", Measurement: m}}}
-	sized := func() int {
-		for _, n := range r.Summary(Anyone).Attention {
+	of := func(notes []Note) int {
+		for _, n := range notes {
 			if n.Code == "attention.magnification" {
 				return int(n.Values["N"].(float64))
 			}
 		}
 		return 0
 	}
+	sized := func() int { return of(r.Summary(Anyone).Attention) }
 	require.Zero(t, sized())
+	require.Empty(t, r.Summary(Anyone).Doubts)
 	r.Hip.Implant.HeadMM = 36 // magnified 0.89 times
 	require.Equal(t, 1, sized())
 	r.Readings[0].Warnings = []Warning{{Code: WarnMagnified}}
 	require.Zero(t, sized(), "accepted so")
+	require.Equal(t, 1, of(r.Summary(Anyone).Doubts), "and said all the same")
+	require.Equal(t, 1, of(r.Summary(Anyone).Remarks()))
+}
+
+// A trend whose scale is not to be trusted says so, whether the head was corrected after the
+// films were accepted or stated wrongly from the first.
+func TestTrendSaysThatItsScaleIsInDoubt(t *testing.T) {
+	films := series()
+	for i := range films {
+		films[i].Reading.Scale = 0.125
+		films[i].Film.Facts.SpacingMM = 0.15
+	}
+	tr, err := NewTrend(rightHip(), films)
+	require.NoError(t, err)
+	require.Zero(t, tr.Doubt())
+	for i := range films[:2] {
+		films[i].Film.Facts.SpacingMM = 0.1875
+	}
+	tr, err = NewTrend(rightHip(), films)
+	require.NoError(t, err)
+	require.Equal(t, "2 readings of an implausible magnification: check the head diameter", NoteWords(tr.Doubt()))
+	require.Contains(t, tr.Warnings, tr.Doubt())
+	for i := range films {
+		films[i].Film.Facts.SpacingMM = 0
+	}
+	films[0].Warnings = []Warning{{Code: WarnMagnified}}
+	tr, err = NewTrend(rightHip(), films)
+	require.NoError(t, err)
+	require.Equal(t, 1.0, tr.Doubt().Values["N"], "as it was said when it was read")
 }

@@ -44,6 +44,42 @@ func WarnMagnification(m float64) (w Warning, doubtful bool) {
 		Values: texts.Values{"M": m, "Least": measure.LeastMagnification, "Most": measure.MostMagnification}}, true
 }
 
+// magnified reports whether the head's size implies a magnification that no hip has. Where
+// the film states no spacing that is what was said when the film was read.
+func (m Measurement) magnified() bool {
+	if m.Status != Measured {
+		return false
+	}
+	if s := m.Film.Facts.SpacingMM; s > 0 && m.Reading.Scale > 0 {
+		_, doubtful := WarnMagnification(s / m.Reading.Scale)
+		return doubtful
+	}
+	return m.warned(WarnMagnified)
+}
+
+// warned reports whether a measurement has a warning of a code.
+func (m Measurement) warned(code string) bool {
+	return slices.ContainsFunc(m.Warnings, func(w Warning) bool { return w.Code == code })
+}
+
+// magnified says how many of the films imply such a magnification: every number in mm that
+// comes of them rests on that scale.
+func magnified(films []Measurement) Note {
+	n := 0
+	for _, m := range films {
+		if m.magnified() {
+			n++
+		}
+	}
+	if n == 0 {
+		return Note{}
+	}
+	return Note{Code: "attention.magnification", Values: texts.Values{"N": float64(n)}}
+}
+
+// Doubt says that the scale of films of the trend is not to be trusted; nothing where it is.
+func (t Trend) Doubt() Note { return magnified(slices.Concat(t.Films, t.Lateral)) }
+
 // WarnTag is the warning of a file that names the other side.
 func WarnTag(tag, measured measure.Side) Warning {
 	return Warning{Code: WarnSide, Case: sideTag, Values: texts.Values{"Tag": tag.String(), "Measured": measured.String()}}

@@ -31,6 +31,9 @@ func (t *Trend) warnUnmeasured() {
 
 // warnSeries says what weakens the trend as a whole.
 func (t *Trend) warnSeries() {
+	if why := t.Doubt(); !why.IsZero() {
+		t.Warnings = append(t.Warnings, why)
+	}
 	first, last := t.Penetration[0], t.Penetration[len(t.Penetration)-1]
 	if len(t.Penetration) == 1 {
 		t.warn("trend.one-film", nil)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -349,12 +350,22 @@ func (p *coursePage) tell(text string) {
 			if p.w.course.what == study.Magnitude {
 				text = "A magnitude is never negative and reads too high where it is small: take rates from the components. " + text
 			}
+			text = doubtFirst(t) + text
 		}
 	}
 	if text != p.over {
 		p.over = text
 		p.said.SetText(text)
 	}
+}
+
+// doubtFirst is a sentence on a scale that is not to be trusted, before what rests on it.
+func doubtFirst(t study.Trend) string {
+	why := study.NoteWords(t.Doubt())
+	if why == "" {
+		return ""
+	}
+	return strings.ToUpper(why[:1]) + why[1:] + ". "
 }
 
 func (p *coursePage) foretold(year float64) string {

@@ -99,6 +99,17 @@ func (p *hipPage) arrange() {
 		container.NewBorder(p.w.hipHead(p.title), nil, nil, nil, container.New(layout.NewCustomPaddedLayout(0, 6, 8, 8), split))))
 }
 
+// listed returns the lines of a list below its title; none of an empty one.
+func listed(title string, notes []study.Note) (lines []string) {
+	for i, n := range notes {
+		if i == 0 {
+			lines = append(lines, title)
+		}
+		lines = append(lines, "– "+study.NoteWords(n))
+	}
+	return lines
+}
+
 // show mirrors the session's hip.
 func (p *hipPage) show() {
 	s := p.w.s
@@ -111,12 +122,9 @@ func (p *hipPage) show() {
 	}
 	p.title.Refresh()
 	p.facts.Set(implantFigures(h))
-	var lacks []string
-	for _, m := range s.Record().Summary(s.Book().Counts()).Missing {
-		lacks = append(lacks, "– "+study.NoteWords(m))
-	}
-	p.missing.SetText("Missing\n" + strings.Join(lacks, "\n"))
-	show(p.missing, len(lacks) > 0)
+	sum := s.Record().Summary(s.Book().Counts())
+	p.missing.SetText(strings.Join(append(listed("To settle", slices.Concat(sum.Attention, sum.Doubts)), listed("Missing", sum.Missing)...), "\n"))
+	show(p.missing, p.missing.Text != "")
 	p.showChanges()
 	p.showBaseline(h)
 	p.counts.show()

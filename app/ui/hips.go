@@ -234,9 +234,9 @@ func hipCells(r study.Summary) []widgets.Cell {
 		}
 	}
 	missing := widgets.Cell{Text: "–", Color: widgets.Muted}
-	if all := study.NotesWords(slices.Concat(r.Attention, r.Missing)); len(all) > 0 {
+	if all := study.NotesWords(r.Remarks()); len(all) > 0 {
 		missing = widgets.Cell{Text: all[0], More: strings.Join(all[1:], ", ")}
-		if len(r.Attention) > 0 {
+		if len(r.Attention)+len(r.Doubts) > 0 {
 			missing.Color = widgets.Watch
 		}
 	}

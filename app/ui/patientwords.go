@@ -63,9 +63,14 @@ func plainWords(s *session.Session, t study.Trend, err error) []widget.RichTextS
 	if len(t.Penetration) == 1 {
 		films = fmt.Sprintf("On one X-ray film, taken in %s,", monthOf(first.Film))
 	}
-	out := []widget.RichTextSegment{heading("What was measured"),
+	var out []widget.RichTextSegment
+	if !t.Doubt().IsZero() {
+		out = append(out, paragraph("Not to be relied on yet: the size of the ball that was entered does not fit these films. "+
+			"Every distance below rests on it and has to be checked first."))
+	}
+	out = append(out, heading("What was measured"),
 		paragraph("An artificial hip has a ball that turns in a plastic lining. %s the outlines of ball and socket were marked and compared.%s",
-			films, filmsAside(s, " more"))}
+			films, filmsAside(s, " more")))
 	out = append(out, movedWords(t, last)...)
 	return append(out, settlingWords(t)...)
 }
