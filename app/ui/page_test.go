@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -179,6 +180,54 @@ func (d *desk) taken(at int, k key) (n int) {
 		}
 	}
 	return n
+}
+
+// clashes names the keys that two rows of the table have for the same page, or for every page.
+func (d *desk) clashes() (list []string) {
+	whose := map[string]string{}
+	for _, r := range d.table {
+		for _, k := range r.keys {
+			var ways []string
+			for _, n := range k.names {
+				ways = append(ways, fmt.Sprint(n, " ", k.down != nil))
+			}
+			for _, c := range k.runes {
+				ways = append(ways, string(c))
+			}
+			if k.ctrl != nil {
+				ways = append(ways, k.ctrl.ShortcutName())
+			}
+			for _, way := range ways {
+				if way = fmt.Sprint(r.on, " ", way); whose[way] != "" {
+					list = append(list, whose[way]+" and "+r.does)
+				}
+				whose[way] = r.does
+			}
+		}
+	}
+	return list
+}
+
+// No key is bound twice. A page that turns by a key that is another's is objected to, as is
+// one whose word is.
+func TestKeysAndPagesAreToldApart(t *testing.T) {
+	d := withTally(t)
+	require.Empty(t, d.clashes())
+	words := map[string]bool{}
+	for _, k := range d.kinds {
+		require.False(t, words[k.word], "two pages are called %s", k.word)
+		words[k.word] = true
+	}
+	for _, turns := range []key{hipsKind().turns, patientKind().turns, letter('3', nil)} {
+		twice := tallyKind()
+		twice.turns = turns
+		d.kinds = append(pageKinds(), twice)
+		d.window.fill()
+		require.NotEmpty(t, d.clashes(), turns.label)
+		for _, c := range d.clashes() {
+			require.Contains(t, c, " and "+twice.does)
+		}
+	}
 }
 
 func TestShortcutsAreBound(t *testing.T) {

@@ -108,10 +108,8 @@ func (p *patientView) show() {
 	h, _ := p.w.s.Hip()
 	p.title.SetText(fmt.Sprintf("Your %s hip · operation of %s", h.Side, h.Surgery.Format("2 January 2006")))
 	t, err := p.w.s.Course().Accepted()
-	p.words.Segments = plainWords(p.w.s, t, err)
-	p.words.Refresh()
-	p.limits.Segments = plainLimits()
-	p.limits.Refresh()
+	tell(p.words, plainWords(p.w.s, t, err))
+	tell(p.limits, plainLimits())
 	p.under.SetText(drawingWords(t, err))
 	p.below.SetText(courseWords(t, err))
 	enabled := err == nil && t.Fit != nil && t.Fit.HasInterval
@@ -122,6 +120,14 @@ func (p *patientView) show() {
 	p.showPace()
 	p.liner.Redraw()
 	p.chart.Redraw()
+}
+
+// tell sets a text. The toolkit breaks the lines of segments that are new to it before it knows
+// the size of their letters, which is that of the text's own look: it has to do so again.
+func tell(t *widget.RichText, segments []widget.RichTextSegment) {
+	t.Segments = segments
+	t.Refresh()
+	t.Refresh()
 }
 
 func (p *patientView) showPace() {

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
@@ -181,4 +182,47 @@ func TestPatientPageNumbersAgree(t *testing.T) {
 	said := movedWords(tr, last)[1].(*widget.TextSegment).Text
 	require.Contains(t, said, "1.0 millimetres (mm)")
 	require.Contains(t, said, "The part of it that goes up is 0.6 mm; the curve shows that part.")
+}
+
+// What is told anew while the page is in front keeps to its width, in the letters of the page.
+func TestPatientPageBreaksItsLinesAnew(t *testing.T) {
+	d, _ := accepted(t)
+	d.letter('v')
+	p := of[*patientView](d)
+	words, limits := p.words.MinSize(), p.limits.MinSize()
+	require.Positive(t, words.Height)
+	p.show()
+	require.Equal(t, words, p.words.MinSize())
+	require.Equal(t, limits, p.limits.MinSize())
+}
+
+// A head diameter that implies an implausible magnification is said wherever numbers rest on
+// it, also where the reader accepted it so.
+func TestDoubtfulScaleIsSaidOnEveryPage(t *testing.T) {
+	d := newDesk(t)
+	dir := filmsIn(t, series...)
+	d.add([]string{dir})
+	d.drain()
+	d.fill("2004-01-01", "44", "8")
+	d.drain()
+	require.NoError(t, d.s.SetReader("R2"))
+	require.NoError(t, d.create(filepath.Join(dir, "s.linerwatch")))
+	for i := range series {
+		d.s.Strip().Select(i)
+		require.NoError(t, d.s.Accept())
+	}
+	d.drain()
+	const said = "4 readings of an implausible magnification: check the head diameter"
+	d.letter('p')
+	require.Contains(t, of[*coursePage](d).said.Text, said)
+	d.letter('v')
+	require.Contains(t, of[*patientView](d).said(), "Not to be relied on yet")
+	d.key(fyne.KeyEscape, false)
+	d.key(fyne.KeyF3, false)
+	d.drain()
+	require.Contains(t, of[*hipPage](d).missing.Text, "To settle\n– "+said)
+	d.key(fyne.KeyF2, false)
+	d.look()
+	cells := hipCells(of[*hipsPage](d).rows[0])
+	require.Equal(t, said, cells[len(cells)-1].Text)
 }
