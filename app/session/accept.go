@@ -71,7 +71,7 @@ func (s *Session) Accept() error {
 	if err := s.drafts.Flush(); err != nil {
 		return err
 	}
-	s.history.record(change{name: "accept " + s.strip.label(f), film: f, before: before, after: f.memory(), reading: r.ID})
+	s.history.record(change{name: s.strip.onFilm("step.accept", f), film: f, before: before, after: f.memory(), reading: r.ID})
 	s.course.renew()
 	s.changed(FilmsChanged | OutlineChanged)
 	if fault := s.book.Fault(); errors.Is(fault, study.ErrMoved) {

@@ -2,7 +2,6 @@ package session
 
 import (
 	"errors"
-	"fmt"
 
 	"linerwatch/app/study"
 	"linerwatch/measure"
@@ -45,7 +44,9 @@ func (e *Edits) NextProposal() {
 	f.turn++
 	e.s.drafts.keep(f)
 	e.s.course.renew()
-	e.s.history.record(change{name: fmt.Sprintf("show proposal %d, %s", next+1, e.s.strip.label(f)), film: f, before: before, after: f.memory()})
+	step := e.s.strip.onFilm("step.proposal", f)
+	step.Values["Proposal"] = float64(next + 1)
+	e.s.history.record(change{name: step, film: f, before: before, after: f.memory()})
 	if !f.Draft.unplaced().IsZero() {
 		e.s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
 	} else {

@@ -97,7 +97,7 @@ func (b *Book) settleHip(mine, theirs study.Hip, choose func(to *study.Hip, from
 		}
 	}
 	b.s.showHip(merged, true)
-	b.s.history.record(change{name: "settle what two windows changed", before: before, after: memory{hip: b.s.hip, known: true}})
+	b.s.history.record(change{name: study.Note{Code: "step.settle"}, before: before, after: memory{hip: b.s.hip, known: true}})
 	return nil
 }
 
@@ -111,7 +111,7 @@ func (b *Book) settleFilm(f *Film, mine, theirs study.Film, choose func(to *stud
 	f.Revision = kept.Revision
 	given := kept.Given
 	choose(&given, theirs.Given)
-	return b.s.given.change(f, "settle what two windows changed of ", func(g *study.Film) { g.Given = given })
+	return b.s.given.change(f, b.s.strip.onFilm("step.settle-film", f), func(g *study.Film) { g.Given = given })
 }
 
 // part is one thing that is entered of a T.

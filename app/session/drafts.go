@@ -235,7 +235,7 @@ func (d *Drafts) Drop() error {
 		}
 	}
 	if n := len(step.parts); n > 0 {
-		step.name = "drop the changes of " + study.Count(n, "film")
+		step.name = study.Note{Code: "step.drop", Values: study.Values{"N": float64(n)}}
 		d.s.history.record(step)
 	}
 	return d.Flush()

@@ -2,7 +2,6 @@ package session
 
 import (
 	"context"
-	"fmt"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/session/jobs"
@@ -70,20 +69,20 @@ func (e *Edits) setDraft(f *Film, d Draft) {
 
 // Nudge moves the chosen outline by (dx, dy) film pixels.
 func (e *Edits) Nudge(dx, dy float64) {
-	e.adjust("move", func(c measure.Circle) measure.Circle {
+	e.adjust("step.move", func(c measure.Circle) measure.Circle {
 		return measure.Circle{X: c.X + dx, Y: c.Y + dy, R: c.R}
 	})
 }
 
 // Grow changes the radius of the chosen outline by dr film pixels.
 func (e *Edits) Grow(dr float64) {
-	e.adjust("resize", func(c measure.Circle) measure.Circle {
+	e.adjust("step.resize", func(c measure.Circle) measure.Circle {
 		return measure.Circle{X: c.X, Y: c.Y, R: max(c.R+dr, minRadius)}
 	})
 }
 
 // adjust changes the chosen outline of the selected film as one named step.
-func (e *Edits) adjust(verb string, f func(measure.Circle) measure.Circle) {
+func (e *Edits) adjust(step string, f func(measure.Circle) measure.Circle) {
 	film := e.s.strip.selected
 	if film == nil || film.Draft == nil || e.s.mouse.busy() {
 		return
@@ -91,8 +90,7 @@ func (e *Edits) adjust(verb string, f func(measure.Circle) measure.Circle) {
 	before := film.memory()
 	t := e.s.bounded(film, *film.Draft).Trace(e.part)
 	e.setDraft(film, e.beside(film, film.Draft.with(e.part, t.put(f(t.At), e.clickSD(film))), e.part))
-	name := fmt.Sprintf("%s %s, %s", verb, PartWord(e.part), e.s.strip.label(film))
-	e.s.history.record(change{name: name, film: film, before: before, after: film.memory(), joins: verb + PartWord(e.part)})
+	e.s.history.record(change{name: e.s.strip.onPart(step, e.part, film), film: film, before: before, after: film.memory(), joins: step + PartWord(e.part)})
 }
 
 // Refine fits the chosen outline to the film's edge, starting from where it is.
@@ -158,13 +156,13 @@ func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err
 		e.s.Say("The outline%s was moved while it was being refined; refine again.", of)
 		return
 	}
-	what := "head and cup"
+	what, step := "head and cup", e.s.strip.onFilm("step.refine-both", film)
 	if len(parts) == 1 {
-		what = PartWord(parts[0])
+		what, step = PartWord(parts[0]), e.s.strip.onPart("step.refine", parts[0], film)
 	}
 	before := film.memory()
 	e.setDraft(film, d)
-	e.s.history.record(change{name: fmt.Sprintf("refine %s, %s", what, e.s.strip.label(film)), film: film, before: before, after: film.memory()})
+	e.s.history.record(change{name: step, film: film, before: before, after: film.memory()})
 	e.s.Say("Refined %s%s to the edge.", what, of)
 }
 
@@ -180,7 +178,7 @@ func (e *Edits) DrawByHand() {
 	if film.Draft != nil {
 		d.Line, d.Rim = film.Draft.Line, film.Draft.Rim
 	}
-	e.stepDraft(film, d, "draw by hand")
+	e.stepDraft(film, d, e.s.strip.onFilm("step.by-hand", film))
 	e.s.Say("Drag both circles onto the film, then refine.")
 }
 
@@ -222,7 +220,7 @@ func (e *Edits) Discard() {
 	film.turn++
 	e.s.drafts.keep(film)
 	e.s.work.need(film)
-	e.s.history.record(change{name: "discard changes, " + e.s.strip.label(film), film: film, before: before, after: film.memory()})
+	e.s.history.record(change{name: e.s.strip.onFilm("step.discard", film), film: film, before: before, after: film.memory()})
 	e.s.course.renew()
 	e.s.changed(OutlineChanged | FilmsChanged)
 }

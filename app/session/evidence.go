@@ -131,12 +131,11 @@ func (e *Edits) chooseEdges(in func(i int, e measure.Edge) bool) error {
 	}
 	before := film.memory()
 	e.setDraft(film, film.Draft.with(e.part, fitted(o)))
-	verb, said := "leave out", "Left %s of the %s out and fitted it again."
+	step, said := "step.edge-out", "Left %s of the %s out and fitted it again."
 	if !kept {
-		verb, said = "take in", "Took %s of the %s in and fitted it again."
+		step, said = "step.edge-in", "Took %s of the %s in and fitted it again."
 	}
-	e.s.history.record(change{name: fmt.Sprintf("%s %s edge, %s", verb, PartWord(e.part), e.s.strip.label(film)),
-		film: film, before: before, after: film.memory()})
+	e.s.history.record(change{name: e.s.strip.onPart(step, e.part, film), film: film, before: before, after: film.memory()})
 	points := fmt.Sprintf("%d edge points", n)
 	if n == 1 {
 		points = "one edge point"

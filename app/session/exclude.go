@@ -19,14 +19,14 @@ func (g *Given) Exclude(code, note string) error {
 	if err := g.exclude(f, code, note); err != nil {
 		return err
 	}
-	verb := "leave out"
+	step := g.s.strip.onFilm("step.leave-out", f)
 	if code == "" {
-		verb = "take back in"
+		step = g.s.strip.onFilm("step.take-back", f)
 	}
-	g.s.history.record(change{name: verb + " " + g.s.strip.label(f), film: f, before: before, after: f.memory()})
+	g.s.history.record(change{name: step, film: f, before: before, after: f.memory()})
 	switch {
 	case errors.Is(g.s.book.Fault(), study.ErrMoved):
-		g.s.Say("%s", g.s.book.keptWords("Done: "+verb+" "+g.s.strip.label(f)))
+		g.s.Say("%s", g.s.book.keptWords("Done: "+study.NoteWords(step)))
 	case code == "":
 		g.s.Say("Film %d counts again.", g.s.strip.index(f)+1)
 	default:

@@ -34,7 +34,7 @@ func (g *Given) SetDate(text string) error {
 	if d.After(g.s.cfg.Now()) {
 		return study.NewError("given.future", study.Values{"Date": text})
 	}
-	return g.change(f, "give the date of ", func(f *study.Film) { f.Given.Date = d })
+	return g.change(f, g.s.strip.onFilm("step.date", f), func(f *study.Film) { f.Given.Date = d })
 }
 
 // SetView marks the selected film as AP or lateral, as one step, and searches it
@@ -48,7 +48,9 @@ func (g *Given) SetView(v study.View) error {
 	if f == nil || g.s.View(f) == v {
 		return nil
 	}
-	return g.change(f, "mark as "+string(v)+", ", func(film *study.Film) { film.Given.View = v })
+	step := g.s.strip.onFilm("step.view", f)
+	step.Values["View"] = string(v)
+	return g.change(f, step, func(film *study.Film) { film.Given.View = v })
 }
 
 // SetSource states the distance from source to detector of the selected film, mm,
@@ -57,14 +59,14 @@ func (g *Given) SetSource(mm float64) error {
 	if mm != 0 && !(mm >= 500 && mm <= 4000) {
 		return study.NewError("given.source", study.Values{"MM": mm})
 	}
-	return g.change(g.s.strip.selected, "state the source's distance, ", func(f *study.Film) { f.Given.SourceMM = mm })
+	return g.change(g.s.strip.selected, g.s.strip.onFilm("step.source", g.s.strip.selected), func(f *study.Film) { f.Given.SourceMM = mm })
 }
 
 // SetBeamCenter states where the central ray met the selected film, film pixels,
 // in place of the centre of its collimated field, by its file's tags, or else of the
 // middle of the film; nil takes those. One step.
 func (g *Given) SetBeamCenter(p *measure.Point) error {
-	return g.change(g.s.strip.selected, "state the central ray, ", func(f *study.Film) { f.Given.Center = p })
+	return g.change(g.s.strip.selected, g.s.strip.onFilm("step.center", g.s.strip.selected), func(f *study.Film) { f.Given.Center = p })
 }
 
 // SetAxes states how the patient lies on the selected lateral film, as one step; the
@@ -76,11 +78,11 @@ func (g *Given) SetAxes(a study.Axes) error {
 	if g.s.strip.selected == nil || g.s.strip.selected.Given.Axes == a {
 		return nil
 	}
-	return g.change(g.s.strip.selected, "tell the edges of ", func(f *study.Film) { f.Given.Axes = a })
+	return g.change(g.s.strip.selected, g.s.strip.onFilm("step.axes", g.s.strip.selected), func(f *study.Film) { f.Given.Axes = a })
 }
 
 // change changes what is known of a film as one named step and keeps it.
-func (g *Given) change(f *Film, verb string, edit func(*study.Film)) error {
+func (g *Given) change(f *Film, name study.Note, edit func(*study.Film)) error {
 	if f == nil {
 		return nil
 	}
@@ -91,7 +93,7 @@ func (g *Given) change(f *Film, verb string, edit func(*study.Film)) error {
 		return err
 	}
 	again := f.View() != view && g.s.work.searchAgain(f)
-	g.s.history.record(change{name: verb + g.s.strip.label(f), film: f, before: before, after: f.memory()})
+	g.s.history.record(change{name: name, film: f, before: before, after: f.memory()})
 	if again && f.Draft != nil {
 		g.s.Say("Film %d is searched again as %s film; your outlines stay, 2 shows what is proposed.", g.s.strip.index(f)+1, article(g.s.View(f)))
 	}

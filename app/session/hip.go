@@ -152,9 +152,9 @@ func newFaults(err error, known []FormFault) []FormFault {
 
 // SetHip takes the details of the hip as one named step, saves them where a
 // study file is open, and starts the proposals.
-func (s *Session) SetHip(h study.Hip) error { return s.setHip(h, "change implant and dates") }
+func (s *Session) SetHip(h study.Hip) error { return s.setHip(h, study.Note{Code: "step.details"}) }
 
-func (s *Session) setHip(h study.Hip, name string) error {
+func (s *Session) setHip(h study.Hip, name study.Note) error {
 	if err := h.Validate(s.cfg.Now()); err != nil {
 		return err
 	}
@@ -215,9 +215,9 @@ func (s *Session) SetBaseline(filmID string) error {
 	if err := s.applyHip(h, true); err != nil {
 		return err
 	}
-	name := "count from the earliest film"
+	name := study.Note{Code: "step.earliest"}
 	if f := s.strip.ByID(filmID); f != nil {
-		name = "count from " + s.strip.label(f)
+		name = s.strip.onFilm("step.baseline", f)
 	}
 	s.history.record(change{name: name, before: before, after: memory{hip: h, known: true}})
 	return nil

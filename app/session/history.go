@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"linerwatch/app/study"
+	"linerwatch/measure"
 )
 
 // History is the list of changes that can be taken back, of every hip of the study
@@ -24,7 +25,7 @@ func (h *History) forget() { h.done, h.undone = nil, nil }
 
 // change is one step: the outlines of a film, or the details of the hip.
 type change struct {
-	name          string
+	name          study.Note
 	hip           string // ID of the hip that it was made on; empty where that has none yet
 	film          *Film  // nil for a change of the hip
 	before, after memory
@@ -72,6 +73,18 @@ func (h *History) record(c change) {
 	}
 }
 
+// onFilm is the name of a step on a film, which it tells by its place N in the strip.
+func (t *Strip) onFilm(code string, f *Film) study.Note {
+	return study.Note{Code: code, Values: study.Values{"N": float64(t.index(f) + 1)}}
+}
+
+// onPart is the name of a step on one outline of a film.
+func (t *Strip) onPart(code string, part measure.Part, f *Film) study.Note {
+	n := t.onFilm(code, f)
+	n.Values["Part"] = PartWord(part)
+	return n
+}
+
 // UndoName returns the name of the step that Undo takes back, or "".
 func (h *History) UndoName() string { return h.lastName(h.done) }
 
@@ -84,9 +97,9 @@ func (h *History) lastName(list []change) string {
 	}
 	c := list[len(list)-1]
 	if c.elsewhere(h.s) {
-		return "hip " + h.s.book.hipLabel(c.hip) + ": " + c.name
+		return study.NoteWords(study.Note{Code: "step.of-hip", Values: study.Values{"Hip": h.s.book.hipLabel(c.hip), "Step": c.name}})
 	}
-	return c.name
+	return study.NoteWords(c.name)
 }
 
 // elsewhere reports whether the step was made on a hip that is not open.
@@ -125,7 +138,7 @@ func (h *History) step(from, to *[]change, undo bool) {
 	if c.reading != "" && undo {
 		said += ". The reading is kept, marked as withdrawn."
 	}
-	h.s.Say(said, c.name)
+	h.s.Say(said, study.NoteWords(c.name))
 }
 
 // restore takes c back, or makes it again.

@@ -56,7 +56,7 @@ func (m *Mouse) SetLine(a, b measure.Point) error {
 		m.CancelLine()
 		return err
 	}
-	m.stepLine(f, l, "draw the reference line, ")
+	m.stepLine(f, l, "step.draw-line")
 	return nil
 }
 
@@ -82,7 +82,7 @@ func (e *Edits) ClearLine() error {
 	}
 	e.s.mouse.CancelLine()
 	if f.Draft.Line.From != study.NoLine {
-		e.s.mouse.stepLine(f, study.Line{}, "clear the reference line, ")
+		e.s.mouse.stepLine(f, study.Line{}, "step.clear-line")
 	}
 	return nil
 }
@@ -105,14 +105,14 @@ func (m *Mouse) LineEndAt(x, y float64) int {
 }
 
 // stepLine sets a line as one named step, which a preview is part of.
-func (m *Mouse) stepLine(f *Film, l study.Line, verb string) {
+func (m *Mouse) stepLine(f *Film, l study.Line, step string) {
 	before := f.memory()
 	if m.drawing != nil && m.drawing.film == f {
 		before = m.drawing.before
 	}
 	m.drawing = nil
 	m.s.edits.putLine(f, l)
-	m.s.history.record(change{name: verb + m.s.strip.label(f), film: f, before: before, after: f.memory()})
+	m.s.history.record(change{name: m.s.strip.onFilm(step, f), film: f, before: before, after: f.memory()})
 }
 
 func (e *Edits) putLine(f *Film, l study.Line) {

@@ -193,9 +193,9 @@ func TestConflictOfAFilmIsSettled(t *testing.T) {
 	other.cfg.Studies = onDisk
 	require.NoError(t, other.book.open(path))
 	other.drain()
-	require.NoError(t, other.given.change(other.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = 1150 }))
+	require.NoError(t, other.given.change(other.strip.Films()[0], study.Note{}, func(f *study.Film) { f.Given.SourceMM = 1150 }))
 	set := func(mm float64) error {
-		return b.given.change(b.strip.Films()[0], "", func(f *study.Film) { f.Given.SourceMM = mm })
+		return b.given.change(b.strip.Films()[0], study.Note{}, func(f *study.Film) { f.Given.SourceMM = mm })
 	}
 	err := set(1000)
 	require.Error(t, err)

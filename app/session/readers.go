@@ -34,7 +34,11 @@ func (b *Book) SetCounts(reader string) error {
 	if err := b.applyCounts(reader); err != nil {
 		return err
 	}
-	b.s.history.record(change{name: "count " + CountsWords(reader), again: func(undo bool) error {
+	name := study.Note{Code: "step.count", Values: study.Values{"Reader": reader}}
+	if reader == study.Anyone {
+		name = study.Note{Code: "step.count-latest"}
+	}
+	b.s.history.record(change{name: name, again: func(undo bool) error {
 		if undo {
 			return b.applyCounts(before)
 		}

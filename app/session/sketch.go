@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"math"
 
 	"linerwatch/app/study"
@@ -175,7 +174,7 @@ func (m *Mouse) drawCircle(f *Film, by []measure.Click) error {
 		d.CupKind = measure.Shell
 	}
 	d = edits.beside(f, d.with(part, Trace{At: c, Hand: true, By: by}), part)
-	edits.stepDraft(f, d, "draw "+PartWord(part))
+	edits.stepDraft(f, d, m.s.strip.onPart("step.draw", part, f))
 	return nil
 }
 
@@ -188,7 +187,7 @@ func (m *Mouse) drawRing(f *Film, by []measure.Click) error {
 	d.CupKind = measure.Wire
 	d.Cup = Trace{}.putRing(e, by[2].SD)
 	d.Cup.By = by
-	m.s.edits.stepDraft(f, m.s.edits.beside(f, d, measure.Cup), "draw the wire ring")
+	m.s.edits.stepDraft(f, m.s.edits.beside(f, d, measure.Cup), m.s.strip.onFilm("step.draw-ring", f))
 	return nil
 }
 
@@ -199,7 +198,7 @@ func (m *Mouse) drawRim(f *Film, a, b measure.Point) error {
 	}
 	d := *f.Draft
 	d.Rim = rim
-	m.s.edits.stepDraft(f, d, "draw the rim line")
+	m.s.edits.stepDraft(f, d, m.s.strip.onFilm("step.draw-rim", f))
 	return nil
 }
 
@@ -212,15 +211,15 @@ func (e *Edits) ClearRim() {
 		if f.proposal != nil && !f.Draft.Rim.Proposed() {
 			d.Rim = f.proposal.Rim
 		}
-		e.stepDraft(f, d, "clear the rim line")
+		e.stepDraft(f, d, e.s.strip.onFilm("step.clear-rim", f))
 	}
 }
 
 // stepDraft shows d on f as one named step.
-func (e *Edits) stepDraft(f *Film, d Draft, verb string) {
+func (e *Edits) stepDraft(f *Film, d Draft, name study.Note) {
 	before := f.memory()
 	e.setDraft(f, d)
-	e.s.history.record(change{name: fmt.Sprintf("%s, %s", verb, e.s.strip.label(f)), film: f, before: before, after: f.memory()})
+	e.s.history.record(change{name: name, film: f, before: before, after: f.memory()})
 }
 
 // through returns the circle through three clicks.

@@ -1,6 +1,6 @@
 package session
 
-import "fmt"
+import "linerwatch/app/study"
 
 // TryStart shows the trend as it is with another start of the steady state, in
 // years since surgery, without keeping it: a slider under the hand.
@@ -23,5 +23,5 @@ func (c *Course) KeepStart() error {
 	before, now := c.trying.before, c.s.hip
 	c.trying.on = false
 	c.s.hip = before
-	return c.s.setHip(now, fmt.Sprintf("start the steady state at year %g", now.StartYears))
+	return c.s.setHip(now, study.Note{Code: "step.start", Values: study.Values{"Years": now.StartYears}})
 }

@@ -183,10 +183,10 @@ func (t *Strip) Remove(i int) {
 		t.s.Say("Film %d stays in the strip: the study keeps its readings, withdrawn ones as well. X leaves it out of the trend.", i+1)
 		return
 	}
-	t.remove("take "+f.Name()+" out of the strip", f)
+	t.remove(study.Note{Code: "step.strip", Values: study.Values{"Film": f.Name()}}, f)
 }
 
-func (t *Strip) remove(name string, films ...*Film) {
+func (t *Strip) remove(name study.Note, films ...*Film) {
 	if len(films) == 0 {
 		return
 	}

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"math"
 
 	"linerwatch/app/study"
@@ -314,7 +313,7 @@ func (m *Mouse) Release(p Pointer) {
 	}
 	if d.grip.Hold == LineEnd {
 		if l := f.Draft.Line; m.drawing != nil {
-			m.stepLine(f, l, "move the reference line, ")
+			m.stepLine(f, l, "step.move-line")
 		}
 		return
 	}
@@ -322,25 +321,25 @@ func (m *Mouse) Release(p Pointer) {
 		m.s.edits.setDraft(f, m.s.edits.beside(f, *f.Draft, d.grip.Part))
 	}
 	m.s.history.record(change{
-		name: fmt.Sprintf("%s, %s", d.grip.verb(), m.s.strip.label(f)),
+		name: m.s.strip.onPart(d.grip.step(), d.grip.Part, f),
 		film: f, before: d.before, after: f.memory(),
 	})
 	m.s.changed(OutlineChanged)
 }
 
-// verb names a drag in the history.
-func (g Grip) verb() string {
+// step is the code of a drag in the history.
+func (g Grip) step() string {
 	switch g.Hold {
 	case Rim:
-		return "resize " + PartWord(g.Part)
+		return "step.resize"
 	case Point:
-		return "move a point of the " + PartWord(g.Part)
+		return "step.point"
 	case Axis:
-		return "reshape the wire ring"
+		return "step.reshape-ring"
 	case RimEnd:
-		return "move the rim line"
+		return "step.move-rim"
 	}
-	return "move " + PartWord(g.Part)
+	return "step.move"
 }
 
 // Leave tells that the pointer has left the viewer.

@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"compress/flate"
 	"encoding/binary"
-	"errors"
-	"fmt"
 	"io"
 	"math"
 	"math/bits"
@@ -29,11 +27,11 @@ const (
 const most = 1 << 50
 
 // ErrMalformed is the error of bytes that Pack has not written.
-var ErrMalformed = errors.New("pack: malformed edge points")
+var ErrMalformed = study.NewError("pack.malformed", nil)
 
 // ErrRange is the error of a number that a column cannot hold: not finite, or far off
 // any film.
-var ErrRange = errors.New("pack: an edge point is not a usable number")
+var ErrRange = study.NewError("pack.range", nil)
 
 // The columns of an edge, in order.
 const (
@@ -219,11 +217,11 @@ const largest = 8 << 20
 
 func inflated(b []byte) ([]byte, error) {
 	if b[0] != form {
-		return nil, fmt.Errorf("%w: form %d is not known", ErrMalformed, b[0])
+		return nil, study.WrapError(ErrMalformed, "pack.form", study.Values{"Form": float64(b[0])})
 	}
 	out, err := io.ReadAll(io.LimitReader(flate.NewReader(bytes.NewReader(b[1:])), largest+1))
 	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrMalformed, err)
+		return nil, study.WrapError(ErrMalformed, "pack.deflated", study.Values{"Why": study.NoteOf(err)})
 	}
 	if len(out) > largest {
 		return nil, ErrMalformed
