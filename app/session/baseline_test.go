@@ -1,6 +1,7 @@
 package session
 
 import (
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -63,4 +64,30 @@ func TestLateralFilmBeforeTheBaselineIsNotExplained(t *testing.T) {
 	b.drain()
 	require.Contains(t, b.Notice(), "Movement is now counted from film 2 of 2005-01-01: film 1 of 2004-03-01 is a lateral film.", "it was counted from it")
 	require.Empty(t, b.course.BaselineWords())
+}
+
+// Films have the study's codes from the moment it keeps them, of one kind; what named one
+// before follows.
+func TestFilmsTakeTheCodesOfTheStudy(t *testing.T) {
+	b := opened(t)
+	require.NoError(t, b.SetBaseline(b.strip.Films()[2].ID))
+	require.NoError(t, b.book.create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	require.NoError(t, b.drafts.Flush())
+	b.drain()
+	films := b.strip.Films()
+	require.Len(t, films, len(dates))
+	for _, f := range films {
+		require.Regexp(t, `^F\d+$`, f.ID)
+	}
+	h, _ := b.Hip()
+	require.Equal(t, films[2].ID, h.Baseline)
+	tr, err := b.Trend()
+	require.NoError(t, err)
+	require.Equal(t, films[2].ID, tr.Baseline.ID)
+	for _, p := range tr.Penetration {
+		require.NotNil(t, b.strip.ByID(p.Film.ID))
+	}
+	kept, err := b.book.store.Films(t.Context(), h.ID)
+	require.NoError(t, err)
+	require.Len(t, kept, len(dates))
 }

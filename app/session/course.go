@@ -140,6 +140,27 @@ func (c *Course) method() study.Method {
 	return study.Method{Beam: !c.s.hip.BeamOff, Line: true}
 }
 
+// rename has the trend call a film by its code in the study, until it is computed anew.
+func (c *Course) rename(was, now string) {
+	t := &c.trend
+	if t.Baseline.ID == was {
+		t.Baseline.ID = now
+	}
+	for _, films := range [][]study.Measurement{t.Films, t.Lateral} {
+		for i := range films {
+			if films[i].Film.ID == was {
+				films[i].Film.ID = now
+			}
+		}
+	}
+	for i := range t.Penetration {
+		if t.Penetration[i].Film.ID == was {
+			t.Penetration[i].Film.ID = now
+		}
+	}
+	c.renewSoon()
+}
+
 // renewSoon computes the trend anew for a result of the background, with those that
 // come soon after it; at the latest once the background rests.
 func (c *Course) renewSoon() {

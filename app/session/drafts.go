@@ -133,7 +133,9 @@ func (d *Drafts) save(f *Film) error {
 		if err != nil {
 			return err
 		}
-		f.Film, f.saved = film, true
+		if err := d.s.book.took(f, film); err != nil {
+			return err
+		}
 	}
 	if f.Accepted != nil { // what was proposed has been read
 		if err := st.DropDraft(ctx, hipID, f.ID, study.Proposed); err != nil {

@@ -119,4 +119,7 @@ func TestWrongHeadIsDoubtedBeforeANumberIsTrusted(t *testing.T) {
 	require.NoError(t, b.SetHip(h))
 	b.drain()
 	require.Contains(t, b.Doubt(b.strip.Selected()), "A 22 mm head would mean that this film magnifies 1.46 times.")
+	f := b.strip.Selected()
+	f.Imager, f.Facts.SpacingMM = 0, f.Imager
+	require.Contains(t, b.Doubt(f), "magnifies 1.46 times", "with its file missing, by what the study keeps of it")
 }

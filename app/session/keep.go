@@ -1,7 +1,6 @@
 package session
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"reflect"
@@ -22,7 +21,7 @@ func (b *Book) putFilm(ctx context.Context, st study.Store, hipID string, f stud
 	if err != nil {
 		return f, err
 	}
-	if f.ID, f.Revision = cmp.Or(was.ID, f.ID), was.Revision; f.Given == (study.Given{}) {
+	if f.ID, f.Revision = was.ID, was.Revision; f.Given == (study.Given{}) {
 		f.Given = was.Given
 	}
 	if !known || !reflect.DeepEqual(f, was) {
@@ -59,11 +58,27 @@ func (b *Book) saveFilm(ctx context.Context, f *Film) error {
 	if err != nil {
 		return err
 	}
-	f.Film, f.saved = film, true
 	if f.changed {
 		b.s.drafts.keep(f)
 	}
-	return nil
+	return b.took(f, film)
+}
+
+// took makes f the film that the study keeps it as. It may have another code from then on,
+// which is the study's: what names it follows.
+func (b *Book) took(f *Film, kept study.Film) error {
+	was := f.ID
+	f.Film, f.saved = kept, true
+	if was == kept.ID {
+		return nil
+	}
+	b.s.course.rename(was, kept.ID)
+	if was == "" || b.s.hip.Baseline != was {
+		return nil
+	}
+	h := b.s.hip
+	h.Baseline = kept.ID
+	return b.s.applyHip(h, true)
 }
 
 func (b *Book) savedFilm(ctx context.Context, f *Film) (study.Film, error) {

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -41,8 +42,8 @@ func (s *Session) Numbers(f *Film) Numbers {
 	}
 	n.Measurement = m
 	r := m.Reading
-	if f.Imager > 0 && r.Scale > 0 {
-		n.Magnification, n.HasMagnify = f.Imager/r.Scale, true
+	if spacing := cmp.Or(f.Imager, f.Facts.SpacingMM); spacing > 0 && r.Scale > 0 { // of a file that is missing, as it was
+		n.Magnification, n.HasMagnify = spacing/r.Scale, true
 	}
 	n.Warnings = s.warnings(f, d, n)
 	return n
