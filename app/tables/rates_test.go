@@ -2,6 +2,7 @@ package tables
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -65,4 +66,21 @@ func TestRowsThatNobodyReadArePassedOver(t *testing.T) {
 	require.Equal(t, "B", rates[1].Hip)
 	require.Nil(t, rates[1].Fit)
 	require.Equal(t, "no rate: the penetration of every row is NA", study.NoteWords(rates[1].Reason))
+}
+
+// The relative error of the scale widens a hip's intervals; one that is not relative is refused.
+func TestScaleOfATable(t *testing.T) {
+	const rows = "hip,years,penetration_mm,se_scale\nA,1,0.2,%[1]s\nA,3,0.41,%[1]s\nA,5,0.6,%[1]s\nA,8,0.9,%[1]s\n"
+	width := func(se string) float64 {
+		rates, bad, err := Rates(strings.NewReader(fmt.Sprintf(rows, se)), nil, 1)
+		require.NoError(t, err)
+		require.Empty(t, bad)
+		return rates[0].Fit.Hi95 - rates[0].Fit.Lo95
+	}
+	require.Equal(t, width("NA"), width(""))
+	require.Equal(t, width("NA"), width("0"))
+	require.Greater(t, width("0.05"), width("NA"))
+	_, bad, err := Rates(strings.NewReader(fmt.Sprintf(rows, "5")), nil, 1)
+	require.NoError(t, err)
+	require.Equal(t, "line 2, column se_scale: 5 is no relative standard error, which is below 1, such as 0.003", study.Told(bad[0]))
 }
