@@ -32,6 +32,7 @@ type Sort struct {
 	Waits      study.Waits  // Sorted for those of the hip that is read
 	Reason     study.Note   // why they wait, where it is not their patient or side
 	Hip        string       // label of the hip of the study that they seem to be of, or ""
+	Copies     bool         // of films that the study had already, which it keeps as they are
 }
 
 // Fault is a file that could not be read.
@@ -78,16 +79,26 @@ func (in *Intake) failed(f *Film) {
 	in.seeing.failed = append(in.seeing.failed, study.Film{Path: f.Path, Waits: study.Unreadable, Reason: f.Reason})
 }
 
-// sum tells what was found, once all files are read; doubles are files with the picture
-// of another.
-func (in *Intake) sum(doubles []string) {
+// sum tells what was found, once all files are read; j is what became of those with the
+// picture of another.
+func (in *Intake) sum(j joined) {
 	f := in.seeing
-	f.Doubles, f.Rest = doubles, len(in.s.work.unopened())
-	if len(f.films) == 0 && len(f.Faults) == 0 && len(f.Doubles) == 0 {
+	f.Doubles, f.Rest = j.doubles, len(in.s.work.unopened())
+	if len(f.films) == 0 && len(f.Faults) == 0 && len(f.Doubles) == 0 && len(j.copies) == 0 {
 		return
 	}
 	in.seeing = Found{}
-	f.Files = len(f.films) + len(f.Faults) + len(f.Doubles)
+	f.Files = len(f.films) + len(f.Faults) + len(f.Doubles) + len(j.copies) + j.found
+	f.Sorts = in.sorts(f.films, j.copies)
+	in.keepFaults(f)
+	f.films, f.failed = nil, nil
+	f.Time = in.found.Time + 1
+	in.found = f
+	in.s.changed(FoundChanged)
+}
+
+// sorts puts together films that were opened by whose they are and what became of them.
+func (in *Intake) sorts(films []study.Film, copies []copied) (list []Sort) {
 	here := map[string]bool{}
 	for _, g := range in.s.strip.films {
 		here[g.Path] = true
@@ -96,10 +107,22 @@ func (in *Intake) sum(doubles []string) {
 		Kind
 		waits  study.Waits
 		reason string
+		hip    string // that has copies of them
+		copies bool
 	}
 	at, hipOf := map[key]int{}, in.owners()
-	for _, film := range f.films {
-		k := key{kindOf(film), film.Waits, ""}
+	add := func(k key, film study.Film, s Sort) {
+		i, ok := at[k]
+		if !ok {
+			i = len(list)
+			at[k] = i
+			s.Kind, s.Waits, s.Copies = k.Kind, k.waits, k.copies
+			list = append(list, s)
+		}
+		list[i].count(film)
+	}
+	for _, film := range films {
+		k := key{Kind: kindOf(film), waits: film.Waits}
 		var why study.Note
 		switch {
 		case here[film.Path]:
@@ -113,23 +136,17 @@ func (in *Intake) sum(doubles []string) {
 		default:
 			k.waits = study.NotSorted
 		}
-		i, ok := at[k]
-		if !ok {
-			i = len(f.Sorts)
-			at[k] = i
-			f.Sorts = append(f.Sorts, Sort{Kind: k.Kind, Waits: k.waits, Reason: why, Hip: in.s.book.hipLabel(hipOf(k.Kind))})
-		}
-		f.Sorts[i].count(film)
+		add(k, film, Sort{Reason: why, Hip: in.s.book.hipLabel(hipOf(k.Kind))})
 	}
-	in.keepFaults(f)
-	f.films, f.failed = nil, nil
+	for _, c := range copies {
+		k := key{Kind: kindOf(c.Film), waits: c.Waits, hip: c.hip, copies: true}
+		add(k, c.Film, Sort{Reason: c.Reason, Hip: in.s.book.hipLabel(c.hip)})
+	}
 	rank := map[study.Waits]int{study.Sorted: 0, study.NotSorted: 1, study.NotAP: 2}
-	slices.SortStableFunc(f.Sorts, func(a, b Sort) int {
+	slices.SortStableFunc(list, func(a, b Sort) int {
 		return cmp.Or(rank[a.Waits]-rank[b.Waits], strings.Compare(a.Patient, b.Patient), cmp.Compare(a.Side, b.Side))
 	})
-	f.Time = in.found.Time + 1
-	in.found = f
-	in.s.changed(FoundChanged)
+	return list
 }
 
 func (s *Sort) count(f study.Film) {

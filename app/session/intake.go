@@ -188,6 +188,7 @@ func (in *Intake) sortOut() {
 		}
 	}
 	if len(kinds) == 0 {
+		in.openKnown()
 		return
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -14,8 +13,10 @@ import (
 
 // joined is what became of files with a picture that was known, until it is told.
 type joined struct {
-	found   int      // films whose file had not been where it was
-	doubles []string // names of files that are no films of their own
+	found   int            // films whose file had not been where it was
+	doubles []string       // names of files that are no films of their own
+	copies  []copied       // files of films that the study has, which are still where they were
+	hips    map[string]int // of films that are not in the strip, how many were opened, by ID
 }
 
 // Lost reports whether the film, whose picture is known, cannot be read where it was.
@@ -34,6 +35,12 @@ func (w *Work) twin(f *Film, facts study.Facts) *Film {
 // join takes f, whose file was just read, out of the strip, where g is the same film.
 // Where the file of g is lost, that of f is its file from now on.
 func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
+	if f.saved && !g.saved && !g.changed { // the copy came before the study's own film
+		w.leaveOut(g, f)
+		w.copyOf(f, w.s.hip.ID)
+		w.loaded(f, in, facts)
+		return
+	}
 	if len(f.Readings) > 0 { // two films of a study from before doubles were known
 		w.failed(f, study.NewError("saved.double", study.Values{"Film": g.Name()}))
 		return
@@ -46,6 +53,12 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 		w.loaded(g, in, facts)
 		w.relocated(g)
 		return
+	case g.wasRead() && gone(g.Path): // since it was read
+		g.Path = f.Path
+		w.joined.found++
+		w.relocated(g)
+	case g.saved && !gone(g.Path):
+		w.copyOf(g, w.s.hip.ID)
 	case g.wasRead():
 		w.joined.doubles = append(w.joined.doubles, f.Name())
 	default: // its own file is still to be looked for
@@ -90,25 +103,6 @@ func (w *Work) relocated(f *Film) {
 	}
 }
 
-// foundElsewhere keeps where the file of a film is now that the study has of another hip,
-// and that is not where it was.
-func (w *Work) foundElsewhere(f *Film, facts study.Facts) {
-	if f.saved || f.Facts.SHA256 != "" || w.s.book.store == nil {
-		return
-	}
-	ctx := context.Background()
-	was, known, err := w.s.book.store.FilmByPixels(ctx, facts)
-	if err != nil || !known || !gone(was.Path) {
-		return // it is said where the film is saved
-	}
-	was.Path = f.Path
-	if _, err := resave(ctx, w.s.book.store, was, w.s.stamp()); err != nil {
-		w.s.Say("%s", study.Told(w.s.book.clash(err)))
-		return
-	}
-	w.joined.found++
-}
-
 // gone reports whether there is no file at path.
 func gone(path string) bool {
 	_, err := os.Stat(path)
@@ -122,6 +116,9 @@ func (w *Work) sayJoined() {
 	var said []string
 	if j.found > 0 {
 		said = append(said, "Found again where "+itIs(j.found)+" now: "+study.Count(j.found, "film")+".")
+	}
+	if n := len(j.copies); n > 0 {
+		said = append(said, study.NoteWords(study.Note{Code: "joined.copies", Values: study.Values{"N": float64(n)}}))
 	}
 	if n := len(j.doubles); n > 0 {
 		said = append(said, fmt.Sprintf("Opened once, since the picture is that of another file: %s.", SomeOf(j.doubles, ", ")))

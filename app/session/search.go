@@ -83,7 +83,10 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 		w.join(f, g, in, facts)
 		return
 	}
-	w.foundElsewhere(f, facts)
+	if w.had(f, facts) {
+		w.settle()
+		return
+	}
 	f.step, f.Reason, f.pixels, f.size = Loaded, study.Note{}, in.Pixels, in.Pixels.Rect.Size()
 	f.Imager = in.Geometry.Detector()
 	file := *in
@@ -136,7 +139,7 @@ func (w *Work) settled() {
 	w.s.changed(HipChanged | FilmsChanged)
 	w.s.intake.save()
 	w.s.intake.tell()
-	w.s.intake.sum(w.joined.doubles)
+	w.s.intake.sum(w.joined)
 	w.sayJoined()
 }
 

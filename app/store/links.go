@@ -43,6 +43,16 @@ func linksOf(films []study.Film, links []study.Link) []study.Link {
 	return out
 }
 
+// HipsOf implements study.Store.
+func (s *DB) HipsOf(ctx context.Context, filmID string) ([]string, error) {
+	list, err := collect(ctx, s.main(), "SELECT hip_id FROM link WHERE film_id = ? ORDER BY hip_id", []any{filmID},
+		func(scan scanner) (id string, err error) { err = scan(&id); return id, err })
+	if err != nil {
+		return nil, s.fault(named("store.look"), err)
+	}
+	return list, nil
+}
+
 // SaveLink implements study.Store.
 func (s *DB) SaveLink(ctx context.Context, l study.Link) error {
 	return s.exec(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), `INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)

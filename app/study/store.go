@@ -43,6 +43,8 @@ type Store interface {
 
 	// Links returns the hip's links to its films, in the order of Films.
 	Links(ctx context.Context, hipID string) ([]Link, error)
+	// HipsOf returns the IDs of the hips that a film is one of, in order.
+	HipsOf(ctx context.Context, filmID string) ([]string, error)
 	// SaveLink makes a saved film one of a saved hip, or changes what is known of that.
 	SaveLink(ctx context.Context, l Link) error
 	// DropLink takes a film from a hip, with its drafts; refused where a reading or an

@@ -297,6 +297,19 @@ func (m *Memory) linksOf(hipID string) (out []study.Link) {
 	return out
 }
 
+// HipsOf implements study.Store.
+func (m *Memory) HipsOf(ctx context.Context, filmID string) (out []string, err error) {
+	if err := m.begin(ctx, false); err != nil {
+		return nil, err
+	}
+	defer m.lock.Unlock()
+	for _, l := range where(m.links, func(l study.Link) bool { return l.FilmID == filmID }) {
+		out = append(out, l.HipID)
+	}
+	slices.Sort(out)
+	return out, nil
+}
+
 // SaveLink implements study.Store.
 func (m *Memory) SaveLink(ctx context.Context, l study.Link) error {
 	if err := m.begin(ctx, true); err != nil {

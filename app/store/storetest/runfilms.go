@@ -135,6 +135,11 @@ func links(t *testing.T, st study.Store) {
 		require.NoError(t, err)
 		assert.Equal(t, want, list)
 	}
+	for id, want := range map[string][]string{f.ID: {h.ID, other.ID}, g.ID: {h.ID}, "F999": nil} {
+		list, err := st.HipsOf(ctx, id)
+		require.NoError(t, err)
+		assert.Equal(t, want, list)
+	}
 	got, err := st.Links(ctx, other.ID)
 	require.NoError(t, err)
 	assert.Equal(t, []study.Link{l}, got)
