@@ -41,9 +41,17 @@ type Fault struct {
 	Why  study.Note
 }
 
-// Waits reports whether films wait, or files could not be read.
-func (f Found) Waits() bool {
-	return len(f.Faults) > 1 || slices.ContainsFunc(f.Sorts, func(s Sort) bool { return s.Waits != study.Sorted })
+// Unclear reports whether the reader has to see what was found: where more was opened than
+// films of the hip that is read, or than those of one other patient whom they name.
+func (f Found) Unclear() bool {
+	if len(f.Faults) > 1 {
+		return true
+	}
+	if len(f.Sorts) == 1 && len(f.Faults) == 0 {
+		s := f.Sorts[0]
+		return s.Copies || s.Waits == study.NotAP || s.Waits != study.Sorted && s.Patient == ""
+	}
+	return slices.ContainsFunc(f.Sorts, func(s Sort) bool { return s.Copies || s.Waits != study.Sorted })
 }
 
 // Found returns what was found in the files opened last, once all are read.

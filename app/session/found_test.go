@@ -34,11 +34,11 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	first := b.folder("T1-R", "2004-03-01", "2006-03-01")
 	all := append(slices.Clone(first), b.folder("T2-L", "2005-05-01", "2007-05-01", "broken")...)
 	all = append(all, b.folder("RLO", "2008-03-01")...)
-	all = append(all, touch(t, t.TempDir(), "2004-03-01.dcm")) // the picture of the first
+	all = append(all, b.folder("T1-R", "2004-03-01")...) // the picture of the first
 	b.strip.Add(all)
 	b.drain()
 	f := b.intake.Found()
-	require.True(t, f.Waits())
+	require.True(t, f.Unclear())
 	require.Equal(t, len(all), f.Files)
 	require.Equal(t, []string{"2004-03-01.dcm"}, f.Doubles)
 	require.Equal(t, []Fault{{"broken.dcm", study.Note{Text: "malformed: no film"}}}, f.Faults)
@@ -54,7 +54,7 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	b.drain()
 	b.strip.Add(b.folder("T1-R", "2010-03-01"))
 	b.drain()
-	require.False(t, b.intake.Found().Waits(), "one film of the hip that is read")
+	require.False(t, b.intake.Found().Unclear(), "one film of the hip that is read")
 	require.Equal(t, 1, b.intake.Found().Files)
 }
 

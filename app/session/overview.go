@@ -142,6 +142,11 @@ func recordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(
 // Loading reports whether the study is being read and nothing can be shown yet.
 func (o *Overview) Loading() bool { return o.busy && o.all == nil }
 
+// Lacking reports whether hips are being read, and the one that is open has no row yet.
+func (o *Overview) Lacking() bool {
+	return o.busy && (o.all == nil || o.s.hipKnown && o.all[o.s.hip.ID] == nil)
+}
+
 // Busy reports whether hips are being read, so that rows may change soon.
 func (o *Overview) Busy() bool { return o.busy }
 

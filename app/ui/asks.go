@@ -98,9 +98,9 @@ func (w *window) askDoubt(f *session.Film, doubt string) {
 		answer{"Check the head diameter", w.askHip})
 }
 
-// begin opens films that wait. Where the hip that is read is kept nowhere yet, the
-// reader is asked first where. Own says that the reader wants them as their own hip; else
-// that is asked, too, where they could be those of the hip that is open.
+// begin opens films that wait as films of their own hip. Where the hip that is read is kept
+// nowhere yet, the reader is asked first where. Films of another view, and such as name no
+// patient where others could be meant, are asked about.
 func (w *window) begin(p session.Pile, own bool) {
 	h, known := w.s.Hip()
 	open := func() {
@@ -115,19 +115,44 @@ func (w *window) begin(p session.Pile, own bool) {
 		}
 		open() // what was changed is kept
 	}
-	if own && p.Waits != study.NotAP || !known || p.Waits != study.NotAP && p.Hip != "" && p.Hip == h.ID {
+	clear := own || p.Patient != "" || p.Hip != "" && p.Hip == h.ID
+	if !known || p.Waits != study.NotAP && clear {
 		start()
 		return
 	}
-	text := fmt.Sprintf("%s of %s: open them as films of their own hip, or take them into the hip that is open now, %s, where their files are wrong.",
+	w.askPile(p, answer{"Take into " + h.Label(), func() { w.takePile(p) }}, answer{"Open as their own hip", start})
+}
+
+// takeIn asks whether the films that wait in a row of the page of hips are of the hip that
+// is open, and takes them into it.
+func (w *window) takeIn(row study.Summary) {
+	h, known := w.s.Hip()
+	p, waits := w.s.Overview().Pile(row)
+	switch {
+	case !waits:
+		w.s.Say("Only films that wait can be taken into the hip that is open.")
+	case !known:
+		w.s.Say("No hip is open that films could be taken into.")
+	default:
+		w.askPile(p, answer{"Take into " + h.Label(), func() { w.takePile(p) }})
+	}
+}
+
+func (w *window) takePile(p session.Pile) {
+	w.s.Intake().Take(p)
+	w.turn(w.home())
+}
+
+// askPile asks what becomes of films that wait.
+func (w *window) askPile(p session.Pile, answers ...answer) {
+	h, _ := w.s.Hip()
+	text := fmt.Sprintf("%s of %s. Take them into the hip that is open now, %s, only where their files are wrong, or say nothing of whose they are.",
 		study.Count(len(p.Films), "film"), p.Name(), h.Label())
 	if p.Waits == study.NotAP {
 		text = fmt.Sprintf("%s of %s: %s. Take such a film in only where it is an AP film of pelvis or hip all the same.",
 			study.Count(len(p.Films), "film"), p.Name(), study.NoteWords(p.Films[0].Reason))
 	}
-	w.ask("Films that wait", text, answer{"Go back", nil},
-		answer{"Take into " + h.Label(), func() { w.s.Intake().Take(p); w.turn(w.home()) }},
-		answer{"Open as their own hip", start})
+	w.ask("Films that wait", text, append([]answer{{"Go back", nil}}, answers...)...)
 }
 
 // askVouch asks whether a film that contradicts its hip is this hip's all the same.

@@ -150,8 +150,8 @@ func (w *window) hipBeside(n int) {
 	case w.s.Book().Path() == "":
 		w.s.Say("No study is open.")
 		return
-	case o.Loading():
-		w.s.Say("The hips of the study are still being read.")
+	case o.Lacking():
+		w.waitToGo(func() { w.hipBeside(n) })
 		return
 	}
 	row, ok := o.Beside(n)
@@ -211,7 +211,7 @@ func (w *window) hipToRead() {
 	o := w.s.Overview()
 	row, ok := o.Next()
 	if !ok && o.Busy() {
-		w.s.Say("The hips of the study are still being read.")
+		w.waitToGo(w.hipToRead)
 		return
 	}
 	if !ok {
@@ -219,4 +219,31 @@ func (w *window) hipToRead() {
 		return
 	}
 	w.openRow(row)
+}
+
+// hipWish is a step to another hip that waits until the hips of the study are read.
+type hipWish struct {
+	from string // ID of the hip that was open
+	step func()
+}
+
+// waitToGo takes a step to another hip once the hips of the study are read, unless another
+// has been opened by then.
+func (w *window) waitToGo(step func()) {
+	h, _ := w.s.Hip()
+	w.after = &hipWish{h.ID, step}
+	w.s.Say("The hips of the study are still being read; that hip is opened once they are.")
+}
+
+// goAfter takes the step that waited, where its time has come.
+func (w *window) goAfter() {
+	h, _ := w.s.Hip()
+	switch a := w.after; {
+	case a == nil || w.s.Overview().Busy():
+	case a.from != h.ID || w.covered():
+		w.after = nil
+	default:
+		w.after = nil
+		a.step()
+	}
 }

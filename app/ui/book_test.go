@@ -67,6 +67,47 @@ func TestHipsByKey(t *testing.T) {
 	require.Equal(t, "s.linerwatch · Linerwatch", d.win.Title())
 }
 
+// A step to the next hip right after the form waits until the hips are read, and is then
+// taken.
+func TestNextHipRightAfterTheForm(t *testing.T) {
+	d := twoPatients(t)
+	d.s.Overview().Sort = session.ByCode
+	d.letter('>')
+	d.drain()
+	d.fillFor("T2", "2004-01-01", "28", "8")
+	d.s.Overview().SortBy(session.ByCode) // back: T1 is after T2
+	d.letter('>')
+	require.Contains(t, d.s.Notice(), "that hip is opened once they are")
+	d.drain()
+	d.look()
+	require.Equal(t, "T1 right", d.hip())
+}
+
+// The folder of a second patient asks for nothing but implant and dates.
+func TestSecondPatientIsAskedAboutOnce(t *testing.T) {
+	d := patients(t)
+	d.add([]string{filmsIn(t, series[:3]...)})
+	d.drain()
+	d.fill("2004-01-01", "28", "8")
+	d.drain()
+	require.NoError(t, d.create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	d.add([]string{filmsIn(t, series[3])})
+	d.drain()
+	require.False(t, d.covered(), "their files say whose they are")
+	require.Contains(t, d.s.Notice(), "1 film of another patient or side (T2, right) waits")
+	d.key(fyne.KeyF2, false)
+	d.look()
+	p := of[*hipsPage](d)
+	require.Equal(t, "T2", p.table.Rows()[p.table.Cursor()][0].Text)
+	d.key(fyne.KeyReturn, false)
+	d.drain()
+	require.True(t, d.asking)
+	d.fillFor("T2", "2004-01-01", "28", "8")
+	d.drain()
+	require.False(t, d.covered())
+	require.Equal(t, "T2 right", d.hip())
+}
+
 // What was open last is open again at the start, with its hips in front; one that cannot
 // be opened is told on the first screen.
 func TestStartGoesOn(t *testing.T) {

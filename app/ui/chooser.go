@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -65,10 +66,11 @@ func (w *window) choose(title string, want wanted, then func(paths []string)) *c
 	c.mark = widget.NewButton("Mark", func() { c.toggle(); c.focus() })
 	c.open = widget.NewButton("Open", c.finish)
 	c.open.Importance = widget.HighImportance
-	keys := "Up and Down point, Right goes into a folder, Left goes up, Enter opens."
+	marks := ""
 	if want == someFilms {
-		keys = "Up and Down point, Space marks several, Right goes into a folder, Left goes up, Enter opens."
+		marks = "Space marks several, "
 	}
+	keys := "Up and Down point, " + marks + "Right goes into a folder, Left goes up, Enter " + strings.ToLower(c.verb()) + "s."
 	head := container.NewBorder(nil, nil, nil, c.up, c.path)
 	places := container.NewVScroll(c.places())
 	places.SetMinSize(fyne.NewSize(150, 0))
@@ -250,12 +252,17 @@ func bytesText(n int64) string {
 	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
 }
 
+// verb is what is done with what is chosen.
+func (c *chooser) verb() string {
+	if c.want == aFolder {
+		return "Choose"
+	}
+	return "Open"
+}
+
 // offer says on the buttons what they would do.
 func (c *chooser) offer() {
-	verb := "Open"
-	if c.want == aFolder {
-		verb = "Choose"
-	}
+	verb := c.verb()
 	chosen, text := c.chosen(), verb
 	e, pointed := c.pointed()
 	switch {

@@ -3,6 +3,7 @@ package ui
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -133,4 +134,16 @@ func TestChooserOverDialog(t *testing.T) {
 	d.dialogKey(fyne.KeyEscape)
 	require.Same(t, below, d.dialog)
 	require.True(t, d.covered())
+}
+
+// What Enter does is said in the word of the button.
+func TestChooserSaysOneWord(t *testing.T) {
+	d := newDesk(t)
+	for want, word := range map[wanted]string{someFilms: "Open", aStudy: "Open", aFolder: "Choose"} {
+		c := d.choose("Look", want, func([]string) {})
+		d.looks(c)
+		require.Contains(t, shownText(d), "Enter "+strings.ToLower(word)+"s.")
+		require.Regexp(t, "^"+word, c.open.Text)
+		c.dialog.Hide()
+	}
 }

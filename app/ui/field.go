@@ -8,7 +8,8 @@ import (
 )
 
 // field is one line of text. Escape puts back what stood in it and leaves it; from
-// then on keys go to the page, or to the dialog, which the next Escape closes.
+// then on keys go to the page, or to the dialog, which the next Escape closes. In a dialog
+// in which nothing was typed yet, Escape closes that at once.
 type field struct {
 	widget.Entry
 	w     *window
@@ -29,17 +30,32 @@ func (e *field) FocusGained() {
 	e.Entry.FocusGained()
 }
 
+// TypedRune implements fyne.Focusable.
+func (e *field) TypedRune(r rune) {
+	e.w.typedIn = e.w.dialog
+	e.Entry.TypedRune(r)
+}
+
 // TypedKey implements fyne.Focusable.
 func (e *field) TypedKey(k *fyne.KeyEvent) {
 	switch {
 	case k.Name == fyne.KeyEscape:
-		if e.Text != e.was {
-			e.SetText(e.was)
-		}
-		e.w.win.Canvas().Unfocus()
+		e.leave()
 	case e.keeps != nil && !slices.Contains(e.keeps, k.Name) && e.w.acts(k.Name):
 		e.w.key(k.Name, false)
 	default:
 		e.Entry.TypedKey(k)
+	}
+}
+
+// leave acts on Escape.
+func (e *field) leave() {
+	changed := e.Text != e.was
+	if changed {
+		e.SetText(e.was)
+	}
+	e.w.win.Canvas().Unfocus()
+	if !changed && e.w.covered() && e.w.typedIn != e.w.dialog {
+		e.w.dialogKey(fyne.KeyEscape)
 	}
 }

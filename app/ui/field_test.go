@@ -25,6 +25,27 @@ func TestEscapePutsBackAndLeavesAField(t *testing.T) {
 	require.False(t, d.covered(), "Escape out of a field closes it")
 }
 
+// A dialog in which nothing was typed is closed by the first Escape.
+func TestEscapeClosesAnUntouchedDialog(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, series...)})
+	d.drain()
+	e := onScreen[*field](d.win)[0]
+	d.win.Canvas().Focus(e)
+	e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.False(t, d.covered())
+
+	d.askHip()
+	e = onScreen[*field](d.win)[2]
+	d.win.Canvas().Focus(e)
+	test.Type(e, "2")
+	other := onScreen[*field](d.win)[0]
+	d.win.Canvas().Focus(other)
+	other.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	require.True(t, d.covered(), "another field holds what was typed")
+	require.Nil(t, d.win.Canvas().Focused())
+}
+
 func TestBoxesKeepTheFocusAndPassKeysOn(t *testing.T) {
 	d, _ := proposed(t, series...)
 	d.letter('p')

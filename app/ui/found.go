@@ -24,7 +24,7 @@ func (w *window) showFound() {
 	waits := false
 	for _, s := range f.Sorts {
 		rows = append(rows, sortCells(s))
-		waits = waits || s.Waits != study.Sorted
+		waits = waits || s.Waits != study.Sorted || s.Copies
 	}
 	for _, u := range f.Faults {
 		rows = append(rows, []widgets.Cell{{Text: u.Name, Code: true}, {Text: "–", Color: widgets.Muted}, {Text: "–", Color: widgets.Muted},
@@ -91,6 +91,10 @@ func sortCells(s session.Sort) []widgets.Cell {
 	}
 	at := widgets.Cell{Text: "in the strip", More: "films of the hip that is open"}
 	switch {
+	case s.Copies && s.Hip != "":
+		at = widgets.Cell{Text: "already in this study", More: "films of " + s.Hip + ", which stays as it is"}
+	case s.Copies:
+		at = widgets.Cell{Text: "already in this study", More: "they wait there"}
 	case s.Waits == study.NotAP:
 		at = widgets.Cell{Text: "not AP: " + study.NoteWords(s.Reason), More: "waits until a reader takes it in", Color: widgets.Watch}
 	case s.Waits != study.Sorted && s.Hip != "":

@@ -288,6 +288,13 @@ func (p *hipsPage) open(row int) {
 	p.w.openRow(p.rows[row])
 }
 
+// take takes the films that wait in a row into the hip that is open.
+func (p *hipsPage) take(row int) {
+	if row >= 0 && row < len(p.rows) {
+		p.w.takeIn(p.rows[row])
+	}
+}
+
 // ready reports whether there are hips to list, or one.
 func (p *hipsPage) ready() bool {
 	return p.basis.ready() || p.w.s.Book().Path() != "" || p.w.s.Intake().Any()
@@ -317,6 +324,7 @@ func (p *hipsPage) keys() []keyRow {
 		}},
 		{does: "order by the next column; back by the same", keys: []key{letter('O', func() { p.filter(orderByNext) }), letter('R', func() { p.filter(orderBack) })}},
 		{does: "open the hip's films, the first that waits to be read", keys: []key{named("Enter", func() { p.open(p.table.Cursor()) }, fyne.KeyReturn, fyne.KeyEnter)}},
+		{does: "take films that wait into the hip that is open", keys: []key{letter('T', func() { p.take(p.table.Cursor()) })}},
 		{does: "find a hip", keys: []key{
 			key{label: "/", runes: "/", do: func() { p.w.win.Canvas().Focus(p.find) }}.in(findHip, ""),
 		}},

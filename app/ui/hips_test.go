@@ -34,7 +34,7 @@ func accepted(t *testing.T) (d *desk, dir string) {
 // look waits until the hips are read.
 func (d *desk) look() {
 	d.t.Helper()
-	for d.s.Overview().Loading() {
+	for d.s.Overview().Busy() {
 		(<-d.queue)()
 	}
 	d.drain()

@@ -26,6 +26,7 @@ type window struct {
 
 	dialog   dialog.Dialog   // shown last
 	proposed func()          // answer of the question in it; nil where it is none
+	typedIn  dialog.Dialog   // in which something was typed
 	body     *fyne.Container // the pages, one over the other
 	kinds    []pageKind
 	pages    []page // one of each kind; nil until they are made
@@ -39,6 +40,7 @@ type window struct {
 	course   courseChoice           // of the trend page
 	fault    toldFault              // of the study file
 	found    int                    // Time of what was found last and shown
+	after    *hipWish               // hip that is gone to once the hips are read; nil for none
 }
 
 // bareWindow returns a window that is still empty.
@@ -134,10 +136,13 @@ func (w *window) refresh() {
 		return
 	}
 	if f := w.s.Intake().Found(); f.Time != w.found && !w.covered() {
-		if w.found = f.Time; f.Waits() {
+		if w.found = f.Time; f.Unclear() {
 			w.showFound()
 			return
 		}
+	}
+	if w.goAfter(); w.covered() {
+		return
 	}
 	if any(session.HipChanged|session.FilmsChanged) && w.s.NeedsHip() && !w.asking && !w.asked {
 		w.asked = true
