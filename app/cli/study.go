@@ -20,9 +20,10 @@ var studyCommand = command{
 	about: "list the hips of a study file, and write its tables for analysis elsewhere",
 	help: `
 One line per hip: films that are read, left out and not read yet, who read, the
-steady-state rate with its 95 % interval, or why there is none, and what is missing. A study of
-an earlier version of the program is brought to this version's form first, which that
-version cannot read; one that is stopped is as it was.
+steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
+that wait and are of no hip yet are told after them. A study of an earlier version of the
+program is brought to this version's form first, which that version cannot read; one that
+is stopped is as it was.
 
   --readings-of CODE  whose readings count: a reader's code, or latest for the latest
                       reading of each film; without it, what the study file says
@@ -92,11 +93,11 @@ func runStudy(ctx context.Context, c *call) (err error) {
 	case !known && *whose != "":
 		return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
 	}
+	waiting, err := st.Unsorted(ctx)
+	if err != nil {
+		return err
+	}
 	if *dir != "" {
-		waiting, err := st.Unsorted(ctx)
-		if err != nil {
-			return err
-		}
 		for _, f := range waiting {
 			out.Wait(f)
 		}
@@ -104,7 +105,29 @@ func runStudy(ctx context.Context, c *call) (err error) {
 			return err
 		}
 	}
-	return report.Hips(c.Stdout, c.form, rows, reader)
+	if err := report.Hips(c.Stdout, c.form, rows, reader); err != nil {
+		return err
+	}
+	return c.tellWaiting(waiting, rows)
+}
+
+// tellWaiting says which films are of no hip yet: below a table for people, and beside one
+// for programs.
+func (c *call) tellWaiting(films []study.Film, rows []study.Summary) error {
+	hips := make([]study.Hip, 0, len(rows))
+	for _, r := range rows {
+		hips = append(hips, r.Hip)
+	}
+	to, before := c.Stderr, "linerwatch: study: "
+	if c.form == report.Table {
+		to, before = c.Stdout, ""
+	}
+	for _, line := range study.Waiting(study.Piles(films, hips)) {
+		if _, err := fmt.Fprintln(to, before+line); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // openStudy opens a study file that must be there. Of one of an earlier version of the

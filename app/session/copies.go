@@ -100,7 +100,7 @@ func (w *Work) moved(was study.Film, path string) {
 // fits reports whether a film may be one of the hip that is read, or of the one that is
 // still to be told.
 func (in *Intake) fits(f study.Film) bool {
-	return !in.s.hipKnown || f.Facts.Patient != "" && Kind{in.s.hip.Patient, in.s.hip.Side}.fits(kindOf(f))
+	return !in.s.hipKnown || f.Facts.Patient != "" && in.s.hip.Kind().Fits(f.Kind())
 }
 
 // otherSide reports whether a film of the study's hip may be one of the hip that is read,

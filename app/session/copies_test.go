@@ -72,7 +72,7 @@ func TestCopiesOfFilmsOfTheStudy(t *testing.T) {
 		require.Equal(t, first, b.paths("T1"))
 		f := b.intake.Found()
 		require.Equal(t, 2, f.Files)
-		require.Equal(t, []Sort{{Kind: Kind{"T1", study.Right}, Films: 2, Hip: "T1 right", Copies: true,
+		require.Equal(t, []Sort{{Kind: Kind{Patient: "T1", Side: study.Right}, Films: 2, Hip: "T1 right", Copies: true,
 			Span: study.Span{First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)}}}, f.Sorts)
 	}
 }

@@ -10,6 +10,12 @@ import (
 	"linerwatch/app/study"
 )
 
+// Films are put together by what they say of whose they are.
+type (
+	Kind = study.Kind
+	Pile = study.Pile
+)
+
 // Found is what was found in the files that were opened last.
 type Found struct {
 	Time    int // counts the times that files were opened
@@ -118,7 +124,7 @@ func (in *Intake) sorts(films []study.Film, copies []copied) (list []Sort) {
 		hip    string // that has copies of them
 		copies bool
 	}
-	at, hipOf := map[key]int{}, in.owners()
+	at, hipOf := map[key]int{}, study.Owners(in.s.book.hips)
 	add := func(k key, film study.Film, s Sort) {
 		i, ok := at[k]
 		if !ok {
@@ -130,13 +136,13 @@ func (in *Intake) sorts(films []study.Film, copies []copied) (list []Sort) {
 		list[i].count(film)
 	}
 	for _, film := range films {
-		k := key{Kind: kindOf(film), waits: film.Waits}
+		k := key{Kind: film.Kind(), waits: film.Waits}
 		var why study.Note
 		switch {
 		case here[film.Path]:
 			k.waits = study.Sorted
 			if in.s.hipKnown {
-				k.Kind = Kind{in.s.hip.Patient, in.s.hip.Side}
+				k.Kind = in.s.hip.Kind()
 			}
 		case film.Waits == study.NotAP:
 			why = film.Reason
@@ -147,7 +153,7 @@ func (in *Intake) sorts(films []study.Film, copies []copied) (list []Sort) {
 		add(k, film, Sort{Reason: why, Hip: in.s.book.hipLabel(hipOf(k.Kind))})
 	}
 	for _, c := range copies {
-		k := key{Kind: kindOf(c.Film), waits: c.Waits, hip: c.hip, copies: true}
+		k := key{Kind: c.Film.Kind(), waits: c.Waits, hip: c.hip, copies: true}
 		add(k, c.Film, Sort{Reason: c.Reason, Hip: in.s.book.hipLabel(c.hip)})
 	}
 	rank := map[study.Waits]int{study.Sorted: 0, study.NotSorted: 1, study.NotAP: 2}

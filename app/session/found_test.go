@@ -43,9 +43,9 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	require.Equal(t, []string{"2004-03-01.dcm"}, f.Doubles)
 	require.Equal(t, []Fault{{"broken.dcm", study.Note{Text: "malformed: no film"}}}, f.Faults)
 	want := []Sort{
-		{Kind: Kind{"T1", study.Right}, Films: 2, Span: study.Span{First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)}},
-		{Kind: Kind{"T2", study.Left}, Films: 2, Span: study.Span{First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1)}, Waits: study.NotSorted},
-		{Kind: Kind{"T1", study.Right}, Films: 1, Span: study.Span{First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1)}, Waits: study.NotAP, Reason: study.Note{Code: "waits.view", Values: study.Values{"View": study.Note{Code: "view.oblique"}, "Code": "RLO"}}},
+		{Kind: Kind{Patient: "T1", Side: study.Right}, Films: 2, Span: study.Span{First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)}},
+		{Kind: Kind{Patient: "T2", Side: study.Left}, Films: 2, Span: study.Span{First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1)}, Waits: study.NotSorted},
+		{Kind: Kind{Patient: "T1", Side: study.Right}, Films: 1, Span: study.Span{First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1)}, Waits: study.NotAP, Reason: study.Note{Code: "waits.view", Values: study.Values{"View": study.Note{Code: "view.oblique"}, "Code": "RLO"}}},
 	}
 	require.Equal(t, want, f.Sorts)
 	require.Len(t, b.strip.Films(), 3, "two of T1, and the broken one")

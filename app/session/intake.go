@@ -4,46 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"linerwatch/app/study"
 )
-
-// Kind is what films say of whose they are; empty where they do not say.
-type Kind struct {
-	Patient string
-	Side    study.Side
-}
-
-// kindOf returns what the file of f says of whose it is.
-func kindOf(f study.Film) Kind { return Kind{f.Facts.Patient, f.Side()} }
-
-// fits reports whether nothing that a and b say contradicts.
-func (a Kind) fits(b Kind) bool {
-	return (a.Patient == "" || b.Patient == "" || a.Patient == b.Patient) &&
-		(a.Side == study.SideUnknown || b.Side == study.SideUnknown || a.Side == b.Side)
-}
-
-// Pile is films that were opened and are not of the hip that was read then: those of
-// one patient and side, as their files say. They wait for the reader.
-type Pile struct {
-	Kind
-	Waits study.Waits  // why they wait
-	Films []study.Film // in date order, undated ones last
-	Hip   string       // ID of the hip of the study that they are of; empty where there is none yet
-}
-
-// Name returns the pile's name for people.
-func (k Kind) Name() string {
-	name := k.Patient
-	if name == "" {
-		name = "no patient code"
-	}
-	if k.Side != study.SideUnknown {
-		name += ", " + k.Side.String()
-	}
-	return name
-}
 
 // Intake sorts films by whose they are, as their files say: those of another hip than the
 // one that is read wait in it, until the reader begins their hip or takes them into this.
@@ -92,6 +55,19 @@ func (in *Intake) unclaimed() (list []*Film) {
 	return list
 }
 
+// keep lets those films wait, too, that nobody has claimed, without taking them out of the
+// strip: the study keeps them when it is closed.
+func (in *Intake) keep() {
+	for _, f := range in.unclaimed() {
+		if f.saved {
+			continue
+		}
+		film := f.Film
+		film.ID, film.Revision, film.Waits = "", 0, study.NotSorted
+		in.films = append(in.films, film)
+	}
+}
+
 // leave lets the films wait that nobody has claimed.
 func (in *Intake) leave() {
 	for _, f := range in.unclaimed() {
@@ -99,60 +75,10 @@ func (in *Intake) leave() {
 	}
 }
 
-func (in *Intake) pilesOf(films []study.Film) (piles []Pile) {
-	type key struct {
-		Kind
-		waits study.Waits
-	}
-	if len(films) == 0 {
-		return nil
-	}
-	at, hipOf := map[key]int{}, in.owners()
-	for _, f := range films {
-		k := key{kindOf(f), f.Waits}
-		i, ok := at[k]
-		if !ok {
-			i = len(piles)
-			at[k] = i
-			piles = append(piles, Pile{Kind: k.Kind, Waits: f.Waits, Hip: hipOf(k.Kind)})
-		}
-		piles[i].Films = append(piles[i].Films, f)
-	}
-	for _, p := range piles {
-		slices.SortStableFunc(p.Films, inDateOrder)
-	}
-	slices.SortFunc(piles, func(a, b Pile) int {
-		return cmp.Or(strings.Compare(a.Patient, b.Patient), cmp.Compare(a.Side, b.Side), cmp.Compare(a.Waits, b.Waits))
-	})
-	return piles
-}
+func (in *Intake) pilesOf(films []study.Film) []Pile { return study.Piles(films, in.s.book.hips) }
 
 // hipOf returns the one hip of the study whose films may say k, or "".
-func (in *Intake) hipOf(k Kind) (id string) { return in.owners()(k) }
-
-// owners returns hipOf for many kinds: it looks through the hips once.
-func (in *Intake) owners() func(k Kind) (id string) {
-	by := map[string][]int{}
-	for i, h := range in.s.book.hips {
-		by[h.Patient] = append(by[h.Patient], i)
-	}
-	return func(k Kind) (id string) {
-		if k.Patient == "" {
-			return ""
-		}
-		for _, i := range slices.Concat(by[k.Patient], by[""]) {
-			h := in.s.book.hips[i]
-			if !k.fits(Kind{h.Patient, h.Side}) {
-				continue
-			}
-			if id != "" {
-				return ""
-			}
-			id = h.ID
-		}
-		return id
-	}
-}
+func (in *Intake) hipOf(k Kind) (id string) { return study.Owners(in.s.book.hips)(k) }
 
 // another reports whether a film that was opened is of another hip than the one that is
 // read, as its file says. Where the hip's own files say whose they are, one that does
@@ -167,7 +93,7 @@ func (in *Intake) another(f *Film) bool {
 	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == in.s.hip.Patient }) {
 		return true
 	}
-	return !Kind{in.s.hip.Patient, in.s.hip.Side}.fits(kindOf(f.Film))
+	return !in.s.hip.Kind().Fits(f.Film.Kind())
 }
 
 // sortOut leaves in the strip the films of one hip where none is known yet: the kind
@@ -179,7 +105,7 @@ func (in *Intake) sortOut() {
 	var kinds []Kind
 	count := map[Kind]int{}
 	for _, f := range in.s.strip.films {
-		k := kindOf(f.Film)
+		k := f.Film.Kind()
 		if f.file == nil || f.taken || k == (Kind{}) {
 			continue
 		}
@@ -193,7 +119,7 @@ func (in *Intake) sortOut() {
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
 	for _, f := range slices.Clone(in.s.strip.films) {
-		if f.file != nil && !f.taken && !most.fits(kindOf(f.Film)) {
+		if f.file != nil && !f.taken && !most.Fits(f.Film.Kind()) {
 			in.setAside(f)
 		}
 	}
@@ -239,7 +165,7 @@ func (in *Intake) wait(f *Film, why study.Waits, reason study.Note) {
 // pull takes the films of a pile from those that wait.
 func (in *Intake) pull(p Pile) (taken []study.Film) {
 	in.films = slices.DeleteFunc(in.films, func(f study.Film) bool {
-		if kindOf(f) != p.Kind || f.Waits != p.Waits {
+		if f.Kind() != p.Kind || f.Waits != p.Waits {
 			return false
 		}
 		taken = append(taken, f)

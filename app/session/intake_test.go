@@ -62,7 +62,7 @@ func TestAnotherPatientsFilmsWait(t *testing.T) {
 	require.Equal(t, before, *b.strip.Selected().Draft)
 	piles := b.intake.Piles()
 	require.Len(t, piles, 1)
-	require.Equal(t, Kind{"T2", measure.Right}, piles[0].Kind)
+	require.Equal(t, Kind{Patient: "T2", Side: measure.Right}, piles[0].Kind)
 	require.Len(t, piles[0].Films, 2)
 	require.Equal(t, "2 films of another patient or side (T2, right) wait among the hips (F2).", b.Notice())
 	rows := b.Overview().Rows()
@@ -120,7 +120,7 @@ func TestFilmsOfSeveralPatientsOpenedAtOnce(t *testing.T) {
 	b.drain()
 	require.Len(t, b.strip.Films(), 2)
 	require.Len(t, b.intake.Piles(), 2, "those of which nothing was said yet wait")
-	require.NoError(t, b.intake.Begin(Pile{Kind: Kind{"T1", measure.Right}, Waits: study.NotSorted}))
+	require.NoError(t, b.intake.Begin(Pile{Kind: Kind{Patient: "T1", Side: measure.Right}, Waits: study.NotSorted}))
 	b.drain()
 	require.Len(t, b.strip.Films(), 3)
 	require.NoError(t, b.SetHip(hip()))
@@ -282,6 +282,19 @@ func TestStopKeepsWhatWasOpened(t *testing.T) {
 	}
 	require.Equal(t, 5, n, "none is lost")
 	require.Zero(t, b.intake.Found().Rest)
+}
+
+// Films that nobody has claimed are in the study when it is closed.
+func TestUnclaimedFilmsAreKept(t *testing.T) {
+	b, path := owned(t)
+	b.strip.Add(b.folder("T1-R", "2004-03-01", "2006-03-01"))
+	b.drain()
+	require.True(t, b.NeedsHip())
+	require.NoError(t, b.Close())
+	list, err := memoryFiles[path].Unsorted(t.Context())
+	require.NoError(t, err)
+	require.Len(t, list, 2)
+	require.Equal(t, study.NotSorted, list[0].Waits)
 }
 
 // A hip that is begun and left without an answer stays among the hips, while it is open and

@@ -4,7 +4,6 @@ import (
 	"context"
 	"maps"
 	"slices"
-	"strings"
 
 	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
@@ -115,7 +114,7 @@ func (o *Overview) gather() {
 	o.piles = o.s.intake.open()
 	heaps := make([]*hipRow, 0, len(o.piles))
 	for _, p := range o.piles {
-		heaps = append(heaps, newHipRow(p.summary()))
+		heaps = append(heaps, newHipRow(p.Summary()))
 	}
 	same := func(a, b *hipRow) bool {
 		return a.Hip.ID == b.Hip.ID && a.words == b.words && a.Films == b.Films && a.First.Equal(b.First) && a.Last.Equal(b.Last)
@@ -153,30 +152,11 @@ func (o *Overview) Busy() bool { return o.busy }
 // Err returns why the study could not be read.
 func (o *Overview) Err() error { return o.err }
 
-// Total returns the number of hips before filters.
-func (o *Overview) Total() int { return len(o.all) + len(o.piles) }
+// Hips returns the number of hips before filters, and what is said of the films that wait.
+func (o *Overview) Hips() (n int, waiting []string) { return len(o.all), study.Waiting(o.piles) }
 
-// summary is the pile as a row of the table.
-func (p Pile) summary() study.Summary {
-	s := study.Summary{Hip: study.Hip{ID: strings.TrimSpace("films of " + p.Name() + " " + string(p.Waits)), Patient: p.Patient, Side: p.Side},
-		State: study.HipNotBegun, Films: len(p.Films), Unread: len(p.Films)}
-	for _, f := range p.Films {
-		s.Add(f.Date())
-	}
-	s.Why.Code = "waits.begun"
-	if p.Hip != "" {
-		s.Why.Code = "waits.taken"
-	}
-	if p.Waits == study.NotAP {
-		s.Why.Code, s.State = "waits.other-view", study.HipAttention
-		for _, f := range p.Films {
-			if !slices.ContainsFunc(s.Attention, func(n study.Note) bool { return n.String() == f.Reason.String() }) {
-				s.Attention = append(s.Attention, f.Reason)
-			}
-		}
-	}
-	return s
-}
+// Total returns the number of rows before filters.
+func (o *Overview) Total() int { return len(o.all) + len(o.piles) }
 
 // Pile returns the pile that a row of the table stands for.
 func (o *Overview) Pile(r study.Summary) (p Pile, ok bool) {

@@ -137,6 +137,7 @@ func (s *Session) changed(c Change) {
 // study file. A film that is being read is waited for.
 func (s *Session) Close() error {
 	s.work.queue.Close()
+	s.intake.keep()
 	err := errors.Join(s.drafts.Flush(), s.intake.flush())
 	return errors.Join(err, s.book.close())
 }

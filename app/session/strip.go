@@ -1,10 +1,8 @@
 package session
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"linerwatch/app/study"
 )
@@ -160,16 +158,7 @@ func (t *Strip) empty() { t.films, t.selected, t.chosen = nil, nil, false }
 
 // sort puts the films in date order.
 func (t *Strip) sort() {
-	slices.SortStableFunc(t.films, func(a, b *Film) int { return inDateOrder(a.Film, b.Film) })
-}
-
-// inDateOrder compares films by date, undated ones last, then by path.
-func inDateOrder(a, b study.Film) int {
-	x, y := a.Date(), b.Date()
-	if x.IsZero() != y.IsZero() {
-		return -x.Compare(y)
-	}
-	return cmp.Or(x.Compare(y), strings.Compare(a.Path, b.Path))
+	slices.SortStableFunc(t.films, func(a, b *Film) int { return study.UndatedLast(a.Film, b.Film) })
 }
 
 // Remove takes a film out of the strip, as one named step. One that has been read, if

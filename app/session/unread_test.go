@@ -116,8 +116,8 @@ func TestUndatedFilmsWaitLast(t *testing.T) {
 		paths = append(paths, f.Path)
 	}
 	require.Equal(t, []string{"early", "late", "a", "b"}, paths)
-	s := piles[0].summary()
+	s := piles[0].Summary()
 	require.Equal(t, study.Span{First: onDay(2004, 1, 1), Last: onDay(2010, 1, 1)}, s.Span)
 	slices.Reverse(b.intake.films)
-	require.Equal(t, s.Span, b.intake.Piles()[0].summary().Span)
+	require.Equal(t, s.Span, b.intake.Piles()[0].Summary().Span)
 }

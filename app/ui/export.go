@@ -38,6 +38,7 @@ func (w *window) askExport() {
 	form := container.NewVBox(
 		note("Writes hips.csv, films.csv, readings.csv, fits.csv and codebook.csv: every hip, film, reading and fit of the study. "+
 			"Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names."),
+		note(w.hipsText()+"."),
 		note("Counted: "+session.CountsWords(w.s.Book().Counts())+"."),
 		bold("Folder"), dir, said)
 	d := dialog.NewCustomWithoutButtons("Export tables", form, w.win)

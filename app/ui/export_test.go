@@ -43,6 +43,13 @@ func TestWindowAndCommandExportTheSame(t *testing.T) {
 	var out, errs bytes.Buffer
 	require.Equal(t, 0, cli.Run(t.Context(), []string{"study", path, "--export", filepath.Join(dir, "command")},
 		cli.Env{Stdout: &out, Stderr: &errs, Studies: files}), errs.String())
+	d.look()
+	hips, waiting := d.s.Overview().Hips()
+	require.Equal(t, 1, hips)
+	require.Equal(t, []string{"2 films wait and are of no hip yet.", "T2, right: 2 films wait to be begun."}, waiting)
+	require.Contains(t, out.String(), "\n2 films wait and are of no hip yet.\nT2, right: 2 films wait to be begun.\n")
+	d.askExport()
+	require.Contains(t, shownText(d), "1 hip · 2 films wait and are of no hip yet. T2, right: 2 films wait to be begun.")
 	for _, table := range report.ExportTables() {
 		window, err := os.ReadFile(filepath.Join(tables, table+".csv"))
 		require.NoError(t, err)

@@ -173,9 +173,19 @@ func (p *hipsPage) show() {
 	show(p.table, len(p.rows) > 0)
 	foot := ""
 	if len(p.rows) > 0 {
-		foot = fmt.Sprintf("%d of %d hips · Up and Down choose, Left and Right the state, Enter or a click opens the films, %s finds · only accepted readings count here", len(p.rows), o.Total(), p.w.keyLabel(findHip))
+		foot = fmt.Sprintf("%s · %d of %d rows · Up and Down choose, Left and Right the state, Enter or a click opens the films, %s finds · only accepted readings count here", p.w.hipsText(), len(p.rows), o.Total(), p.w.keyLabel(findHip))
 	}
 	p.foot.SetText(foot)
+}
+
+// hipsText counts the hips of the study and says which films wait.
+func (w *window) hipsText() string {
+	n, waiting := w.s.Overview().Hips()
+	text := study.Count(n, "hip")
+	if waiting != nil {
+		text += " · " + waiting[0] + " " + session.SomeOf(waiting[1:], " ")
+	}
+	return text
 }
 
 func selectOr(s *passingSelect, value, none string) {
