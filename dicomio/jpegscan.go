@@ -14,7 +14,7 @@ const maxJPEG = 512
 func decodeJPEG(b []byte) (*Film, error) {
 	f, err := inspectJPEG(b, len(b))
 	if err != nil {
-		return nil, err
+		return nil, inColour(b, err)
 	}
 	img, err := jpeg.Decode(bytes.NewReader(b))
 	if err != nil {

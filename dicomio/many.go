@@ -121,18 +121,27 @@ func MayBeFilm(path string) bool {
 	if !info.Mode().IsRegular() {
 		return false
 	}
-	f, err := os.Open(path)
+	format, err := sniffed(path)
 	if err != nil {
 		return true
 	}
-	defer f.Close() // only read from
-	b := make([]byte, 256)
-	n, _ := f.Read(b)
-	switch sniff(b[:n]) {
+	switch format {
 	case "DICOM", "PNG", "TIFF", "JPEG":
 		return true
 	}
 	return filmName(path)
+}
+
+// sniffed is sniff of a file.
+func sniffed(path string) (format string, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close() // only read from
+	b := make([]byte, 256)
+	n, _ := f.Read(b)
+	return sniff(b[:n]), nil
 }
 
 // filmName reports whether the name claims a film, so that a broken one is not

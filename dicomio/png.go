@@ -21,7 +21,7 @@ const maxDeflate = 1040
 func decodePNG(b []byte) (*Film, error) {
 	f, err := inspectPNG(b, len(b))
 	if err != nil {
-		return nil, err
+		return nil, inColour(b, err)
 	}
 	img, err := png.Decode(bytes.NewReader(b))
 	if err != nil {

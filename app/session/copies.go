@@ -56,11 +56,7 @@ func (w *Work) had(f *Film, facts study.Facts) bool {
 		}
 		w.joined.hips[had.hip]++
 	}
-	w.s.drafts.unnote(f)
-	if w.s.strip.drop(f) {
-		w.s.strip.showFirst((*Film).wasRead)
-	}
-	w.s.changed(FilmsChanged)
+	w.outOf(f)
 	return true
 }
 

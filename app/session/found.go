@@ -18,12 +18,13 @@ type (
 
 // Found is what was found in the files that were opened last.
 type Found struct {
-	Time    int // counts the times that files were opened
-	Files   int
-	Rest    int      // not opened yet, where that was stopped
-	Sorts   []Sort   // of the films, those of the hip that is read first
-	Doubles []string // names of files with the picture of another
-	Faults  []Fault
+	Time     int // counts the times that files were opened
+	Files    int
+	Rest     int      // not opened yet, where that was stopped
+	Sorts    []Sort   // of the films, those of the hip that is read first
+	Pictures []string // names of files that are no radiographs
+	Doubles  []string // names of files with the picture of another
+	Faults   []Fault
 
 	films, failed []study.Film
 }
@@ -97,8 +98,8 @@ func (in *Intake) failed(f *Film) {
 // picture of another.
 func (in *Intake) sum(j joined) {
 	f := in.seeing
-	f.Doubles, f.Rest = j.doubles, len(in.s.work.unopened())
-	if len(f.films) == 0 && len(f.Faults) == 0 && len(f.Doubles) == 0 && len(j.copies) == 0 {
+	f.Doubles, f.Pictures, f.Rest = j.doubles, j.pictures, len(in.s.work.unopened())
+	if len(f.films) == 0 && len(f.Faults) == 0 && len(f.Doubles) == 0 && len(j.copies) == 0 && len(j.pictures) == 0 {
 		return
 	}
 	in.seeing = Found{}

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/study"
+	"linerwatch/dicomio"
 )
 
 // views makes the films in a folder named for a view position films of that.
@@ -56,6 +57,30 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	b.drain()
 	require.False(t, b.intake.Found().Unclear(), "one film of the hip that is read")
 	require.Equal(t, 1, b.intake.Found().Files)
+}
+
+// A picture that is no radiograph is counted apart, and is no fault.
+func TestPictureIsLeftOut(t *testing.T) {
+	b := newBench(t)
+	open := b.cfg.Open
+	b.cfg.Open = func(path string) (*filmFile, error) {
+		if filepath.Base(path) == "trend.png" {
+			return nil, &dicomio.FileError{Path: path, Err: dicomio.ErrNoFilm}
+		}
+		return open(path)
+	}
+	dir := t.TempDir()
+	touch(t, dir, "2004-03-01.dcm")
+	touch(t, dir, "trend.png")
+	b.strip.Add([]string{dir})
+	b.drain()
+	require.Len(t, b.strip.Films(), 1)
+	require.Equal(t, "1 picture is no radiograph and left out: trend.png.", b.Notice())
+	f := b.intake.Found()
+	require.Equal(t, []string{"trend.png"}, f.Pictures)
+	require.Equal(t, 1, f.Files)
+	require.Empty(t, f.Faults)
+	require.False(t, f.Unclear())
 }
 
 // A film of another view comes in by a reader's word, and not before.

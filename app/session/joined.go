@@ -13,10 +13,11 @@ import (
 
 // joined is what became of files with a picture that was known, until it is told.
 type joined struct {
-	found   int            // films whose file had not been where it was
-	doubles []string       // names of files that are no films of their own
-	copies  []copied       // files of films that the study has, which are still where they were
-	hips    map[string]int // of films that are not in the strip, how many were opened, by ID
+	found    int            // films whose file had not been where it was
+	pictures []string       // names of files that are no radiographs
+	doubles  []string       // names of files that are no films of their own
+	copies   []copied       // files of films that the study has, which are still where they were
+	hips     map[string]int // of films that are not in the strip, how many were opened, by ID
 }
 
 // Lost reports whether the film, whose picture is known, cannot be read where it was.
@@ -69,6 +70,22 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 	w.settle()
 }
 
+// picture takes f out of the strip, which is no radiograph.
+func (w *Work) picture(f *Film) {
+	w.joined.pictures = append(w.joined.pictures, f.Name())
+	w.outOf(f)
+	w.settle()
+}
+
+// outOf takes a film that was just opened out of the strip.
+func (w *Work) outOf(f *Film) {
+	w.s.drafts.unnote(f)
+	if w.s.strip.drop(f) {
+		w.s.strip.showFirst((*Film).wasRead)
+	}
+	w.s.changed(FilmsChanged)
+}
+
 // leaveOut takes f out of the strip, where g stands in its place.
 func (w *Work) leaveOut(f, g *Film) {
 	w.s.drafts.unnote(f)
@@ -119,6 +136,9 @@ func (w *Work) sayJoined() {
 	}
 	if n := len(j.copies); n > 0 {
 		said = append(said, study.NoteWords(study.Note{Code: "joined.copies", Values: study.Values{"N": float64(n)}}))
+	}
+	if n := len(j.pictures); n > 0 {
+		said = append(said, study.NoteWords(study.Note{Code: "joined.pictures", Values: study.Values{"N": float64(n), "Names": SomeOf(j.pictures, ", ")}}))
 	}
 	if n := len(j.doubles); n > 0 {
 		said = append(said, fmt.Sprintf("Opened once, since the picture is that of another file: %s.", SomeOf(j.doubles, ", ")))

@@ -45,6 +45,10 @@ func (w *Work) failed(f *Film, err error) {
 	if w.tryOther(f) {
 		return
 	}
+	if !f.saved && errors.Is(err, dicomio.ErrNoFilm) {
+		w.picture(f)
+		return
+	}
 	f.step, f.Reason = Failed, source.Fault(f.Path, err)
 	switch {
 	case !f.saved:

@@ -1,8 +1,11 @@
 package source
 
 import (
+	"bytes"
 	"context"
 	"fmt"
+	"image"
+	"image/png"
 	"os"
 	"path/filepath"
 	"testing"
@@ -39,6 +42,18 @@ func TestBrowse(t *testing.T) {
 	require.ErrorIs(t, err, context.Canceled)
 	_, more = Count(gone, dir)
 	require.True(t, more)
+}
+
+// A picture in colour, as of a chart beside the films, is not counted as a film.
+func TestCountLeavesPicturesOut(t *testing.T) {
+	dir := t.TempDir()
+	for name, img := range map[string]image.Image{"film.png": image.NewGray(image.Rect(0, 0, 4, 4)), "trend.png": image.NewRGBA(image.Rect(0, 0, 4, 4))} {
+		var b bytes.Buffer
+		require.NoError(t, png.Encode(&b, img))
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), b.Bytes(), 0o600))
+	}
+	films, _ := Count(t.Context(), dir)
+	require.Equal(t, 1, films)
 }
 
 // A count of a whole disk ends.

@@ -38,6 +38,9 @@ func (w *window) showFound() {
 	if n := len(f.Doubles); n > 0 {
 		head += fmt.Sprintf(" Each picture is one film: %s the picture of another (%s).", haveHas(n), session.SomeOf(f.Doubles, ", "))
 	}
+	if n := len(f.Pictures); n > 0 {
+		head += " " + study.NoteWords(study.Note{Code: "joined.pictures", Values: study.Values{"N": float64(n), "Names": session.SomeOf(f.Pictures, ", ")}})
+	}
 	top := widget.NewLabel(head)
 	top.Wrapping = fyne.TextWrapWord
 	foot := note("The hip that is open takes only films that may be its own. Films that wait are rows of the page Hips (" + hipsKind().turns.label + ") until they are begun or taken.")
