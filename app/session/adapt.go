@@ -37,7 +37,7 @@ func (b *Book) adapt(path string, then func(error)) {
 	a := &adapting{path: path, stop: stop}
 	b.adapting = a
 	b.s.work.queue.Start(jobs.Job{Aside: true, Dropped: stop, Run: func(context.Context, jobs.Step) func() {
-		err := bring(ctx, files, path, func(done, of int) { a.tell(b.s, done, of) })
+		err := adaptFile(ctx, files, path, func(done, of int) { a.tell(b.s, done, of) })
 		return func() {
 			stop()
 			b.adapting = nil
@@ -48,8 +48,8 @@ func (b *Book) adapt(path string, then func(error)) {
 	b.s.changed(WorkChanged)
 }
 
-// bring opens the study at path, which brings it to this version's form, and closes it.
-func bring(ctx context.Context, files study.Files, path string, tell study.Progress) error {
+// adaptFile opens the study at path, which brings it to this version's form, and closes it.
+func adaptFile(ctx context.Context, files study.Files, path string, tell study.Progress) error {
 	st, err := files.Open(ctx, path, tell)
 	switch {
 	case errors.Is(err, context.Canceled):
@@ -86,37 +86,4 @@ func (b *Book) StopAdapting() {
 	if b.adapting != nil {
 		b.adapting.stop()
 	}
-}
-
-// Open opens an existing study file, shows its first hip and calls then. One of an earlier
-// version is brought to this version's form in the background first (Adapting). Films
-// without a saved reading that are open already are closed.
-func (b *Book) Open(path string, then func(error)) {
-	b.adapt(path, func(err error) {
-		if err == nil {
-			err = b.open(path)
-		}
-		then(err)
-	})
-}
-
-// New makes a study, where there is none at path, opens it as Open does, and calls then.
-func (b *Book) New(path string, then func(error)) {
-	b.adapt(withExt(path), func(err error) {
-		if err == nil {
-			err = b.fresh(path)
-		}
-		then(err)
-	})
-}
-
-// Create opens the study file that readings go to from now on, making it where it does
-// not exist, saves the hip in it and calls then.
-func (b *Book) Create(path string, then func(error)) {
-	b.adapt(withExt(path), func(err error) {
-		if err == nil {
-			err = b.create(path)
-		}
-		then(err)
-	})
 }

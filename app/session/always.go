@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -45,6 +46,9 @@ func (b *Book) ready(films []string, then func(said bool)) {
 // places before.
 func (b *Book) readyIn(places []string, last string, faults []error, then func(said bool)) {
 	switch {
+	case b.Opening(): // films go to that one
+		b.later = append(b.later, func() { b.readyIn(places, last, faults, then) })
+		return
 	case b.store != nil && !b.demo: // may have been opened meanwhile
 		then(false)
 		return
@@ -54,9 +58,10 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 		return
 	}
 	path := places[0]
-	b.adapt(path, func(err error) {
-		if err == nil {
-			err = b.begin(path)
+	b.bring(path, func() (study.Store, error) { return b.made(path, true) }, b.begin, func(err error) {
+		if errors.Is(err, errOpen) {
+			then(false)
+			return
 		}
 		if err != nil {
 			b.readyIn(places[1:], last, append(faults, err), then)
@@ -91,36 +96,24 @@ func (b *Book) keepLast(path string) {
 	}
 }
 
-// begin opens the study at path, or makes it, for films to be added. The hip of a demo is
-// left; one that no study keeps yet is saved in this one.
-func (b *Book) begin(path string) error {
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return err
+// errOpen is the error of a study that is not needed, since another was opened meanwhile.
+var errOpen = errors.New("session: a study is open")
+
+// begin takes an opened study for films to be added. The hip of a demo is left; one that no
+// study keeps yet is saved in this one.
+func (b *Book) begin(o arrived, path string) error {
+	if b.store != nil && !b.demo {
+		return errors.Join(errOpen, o.Close())
 	}
 	if b.store != nil {
 		if err := b.s.drafts.Flush(); err != nil {
-			return err
+			return errors.Join(err, o.Close())
 		}
 		b.s.clear()
 		b.s.history.forget()
 		b.s.intake.forget()
 	}
-	return b.create(path)
-}
-
-// fresh makes a study, where there is none at path, and opens it.
-func (b *Book) fresh(path string) error {
-	path = withExt(path)
-	if dir := filepath.Dir(path); dir == filepath.Dir(b.s.cfg.StudyPath) { // proposed before it is there
-		if err := os.MkdirAll(dir, 0o700); err != nil {
-			return err
-		}
-	}
-	st, err := batch.OpenOrCreate(context.Background(), path, b.s.cfg.Studies)
-	if err != nil {
-		return err
-	}
-	return b.show(st, path)
+	return b.keepIn(o, path)
 }
 
 // learnDemo asks the open study whether it is a demo: films of patients are not added to

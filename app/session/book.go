@@ -26,7 +26,9 @@ type Book struct {
 	counts   string // whose readings count
 	demo     bool   // its films and codes are invented
 	told     hipChanges
-	adapting *adapting // nil where no study is
+	adapting *adapting  // nil where no study is
+	coming   []*arrived // that are being opened
+	later    []func()   // what is done once none is
 }
 
 // Book returns the open study.
@@ -61,36 +63,20 @@ func safeName(s string) string {
 	}, s)
 }
 
-// open opens an existing study file and shows its first hip.
-func (b *Book) open(path string) error {
-	if _, err := os.Stat(path); err != nil {
-		return study.WrapError(err, "file.not-there", study.Values{"Why": study.NoteOf(err)})
-	}
-	st, err := b.openStore(path)
-	if err != nil {
-		return err
-	}
-	return b.show(st, path)
-}
-
 // show takes an opened study in place of the one that was open, and shows its first hip.
-func (b *Book) show(st study.Store, path string) error {
-	hips, err := st.Hips(context.Background())
-	if err != nil {
-		return errors.Join(err, st.Close())
-	}
-	if err := b.take(st, path); err != nil {
+func (b *Book) show(o arrived, path string) error {
+	if err := b.take(o.Store, path); err != nil {
 		return err
 	}
-	b.hips = hips
+	b.hips = o.hips
 	b.s.clear()
 	b.s.history.forget()
 	b.s.intake.forget()
 	if err := b.s.intake.load(); err != nil {
 		return err
 	}
-	if len(hips) > 0 {
-		return b.s.OpenHip(hips[0].ID)
+	if len(o.hips) > 0 {
+		return b.s.OpenHip(o.hips[0].ID)
 	}
 	b.s.changed(Everything)
 	return nil
@@ -139,27 +125,18 @@ func withExt(path string) string {
 	return path
 }
 
-// create opens the study file that readings go to from now on, making it where it does
-// not exist, and saves the hip in it.
-func (b *Book) create(path string) error {
-	path = withExt(path)
-	st, err := batch.OpenOrCreate(context.Background(), path, b.s.cfg.Studies)
-	if err != nil {
-		return err
-	}
-	hips, err := st.Hips(context.Background())
-	if err != nil {
-		return errors.Join(err, st.Close())
-	}
-	for _, h := range hips {
+// keepIn makes an opened study the one that readings go to from now on, and saves the hip
+// in it.
+func (b *Book) keepIn(o arrived, path string) error {
+	for _, h := range o.hips {
 		if b.s.hipKnown && h.Label() == b.s.hip.Label() {
-			return errors.Join(study.NewError("file.holds-hip", study.Values{"File": filepath.Base(path), "Hip": h.Label()}), st.Close())
+			return errors.Join(study.NewError("file.holds-hip", study.Values{"File": filepath.Base(path), "Hip": h.Label()}), o.Close())
 		}
 	}
-	if err := b.take(st, path); err != nil {
+	if err := b.take(o.Store, path); err != nil {
 		return err
 	}
-	b.hips = hips
+	b.hips = o.hips
 	if err := errors.Join(b.s.intake.flush(), b.s.intake.load()); err != nil {
 		return err
 	}
@@ -171,6 +148,7 @@ func (b *Book) create(path string) error {
 	for _, f := range b.s.strip.films {
 		f.saved, f.Revision = false, 0
 	}
+	var err error
 	if b.s.hip, err = b.saveHip(h); err != nil {
 		return err
 	}
@@ -220,10 +198,16 @@ func (b *Book) Hips() []study.Hip { return b.hips }
 
 // close closes the study file, if there is one.
 func (b *Book) close() error {
-	if b.store == nil {
-		return nil
+	var errs []error
+	for _, o := range b.coming { // nobody waits for them any more
+		if o.Store != nil {
+			errs = append(errs, o.Close())
+		}
 	}
-	err := b.store.Close()
+	if b.coming = nil; b.store == nil {
+		return errors.Join(errs...)
+	}
+	err := errors.Join(append(errs, b.store.Close())...)
 	b.store, b.guard = nil, nil
 	return err
 }

@@ -16,14 +16,17 @@ func (b *Book) OpenDemo(dir string) {
 	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
 		path, err := batch.DemoStudy(ctx, dir, b.s.cfg.Studies, by, step)
 		return func() {
-			if err == nil {
-				err = b.open(path)
-			}
 			if err != nil {
 				b.s.Say("%s", study.Told(err))
 				return
 			}
-			b.s.Say("The demo study is open; its films and codes are invented.")
+			b.Open(path, func(err error) {
+				if err != nil {
+					b.s.Say("%s", study.Told(err))
+					return
+				}
+				b.s.Say("The demo study is open; its films and codes are invented.")
+			})
 		}
 	}})
 }

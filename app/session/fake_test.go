@@ -61,7 +61,7 @@ func newBench(t *testing.T) *bench {
 func (b *bench) drain() {
 	b.t.Helper()
 	for {
-		if _, total := b.Work().Progress(); total == 0 && len(b.queue) == 0 {
+		if _, total := b.Work().Progress(); total == 0 && len(b.queue) == 0 && !b.book.Opening() {
 			return
 		}
 		b.one()

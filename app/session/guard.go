@@ -18,6 +18,7 @@ import (
 type guard struct {
 	study.Store
 	gone   atomic.Int64 // times that the file was not at its place, since it last was
+	writes atomic.Int64 // times that something was saved
 	damage error        // what the check of the file found
 	told   func()       // once gone; called on the goroutine that wrote
 }
@@ -32,67 +33,73 @@ func (g *guard) heed(err error) error {
 	return nil
 }
 
+// wrote notes that something was saved, and heeds how that ended.
+func (g *guard) wrote(err error) error {
+	g.writes.Add(1)
+	return g.heed(err)
+}
+
 // SaveHip implements study.Store.
 func (g *guard) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
 	h, err := g.Store.SaveHip(ctx, h, by)
-	return h, g.heed(err)
+	return h, g.wrote(err)
 }
 
 // SaveFilm implements study.Store.
 func (g *guard) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.Film, error) {
 	f, err := g.Store.SaveFilm(ctx, f, by)
-	return f, g.heed(err)
+	return f, g.wrote(err)
 }
 
 // AddFilms implements study.Store.
 func (g *guard) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([]study.Film, error) {
 	list, err := g.Store.AddFilms(ctx, list, by)
-	return list, g.heed(err)
+	return list, g.wrote(err)
 }
 
 // DropFilm implements study.Store.
 func (g *guard) DropFilm(ctx context.Context, filmID string) error {
-	return g.heed(g.Store.DropFilm(ctx, filmID))
+	return g.wrote(g.Store.DropFilm(ctx, filmID))
 }
 
 // SaveLink implements study.Store.
 func (g *guard) SaveLink(ctx context.Context, l study.Link) error {
-	return g.heed(g.Store.SaveLink(ctx, l))
+	return g.wrote(g.Store.SaveLink(ctx, l))
 }
 
 // DropLink implements study.Store.
 func (g *guard) DropLink(ctx context.Context, hipID, filmID string) error {
-	return g.heed(g.Store.DropLink(ctx, hipID, filmID))
+	return g.wrote(g.Store.DropLink(ctx, hipID, filmID))
 }
 
 // AddReading implements study.Store.
 func (g *guard) AddReading(ctx context.Context, r study.Reading) error {
-	return g.heed(g.Store.AddReading(ctx, r))
+	return g.wrote(g.Store.AddReading(ctx, r))
 }
 
 // AddWithdrawal implements study.Store.
 func (g *guard) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
-	return g.heed(g.Store.AddWithdrawal(ctx, w))
+	return g.wrote(g.Store.AddWithdrawal(ctx, w))
 }
 
 // SaveDraft implements study.Store.
 func (g *guard) SaveDraft(ctx context.Context, d study.Draft) error {
-	return g.heed(g.Store.SaveDraft(ctx, d))
+	return g.wrote(g.Store.SaveDraft(ctx, d))
 }
 
 // DropDraft implements study.Store.
 func (g *guard) DropDraft(ctx context.Context, hipID, filmID string, kind study.DraftKind) error {
-	return g.heed(g.Store.DropDraft(ctx, hipID, filmID, kind))
+	return g.wrote(g.Store.DropDraft(ctx, hipID, filmID, kind))
 }
 
 // AddExclusion implements study.Store.
 func (g *guard) AddExclusion(ctx context.Context, e study.Exclusion) error {
-	return g.heed(g.Store.AddExclusion(ctx, e))
+	return g.wrote(g.Store.AddExclusion(ctx, e))
 }
 
 // SetSetting implements study.Store.
 func (g *guard) SetSetting(ctx context.Context, key, value string) error {
-	return g.heed(g.Store.SetSetting(ctx, key, value))
+	return g.wrote(g.Store.SetSetting(ctx, key, value))
 }
 
 // hold makes st the open study and watches its file.

@@ -52,7 +52,7 @@ func worker() (*session.Session, chan func()) {
 func drain(t *testing.T, s *session.Session, queue chan func()) {
 	t.Helper()
 	for {
-		if _, total := s.Work().Progress(); total == 0 && len(queue) == 0 {
+		if _, total := s.Work().Progress(); total == 0 && len(queue) == 0 && !s.Book().Opening() {
 			return
 		}
 		(<-queue)()
@@ -75,6 +75,7 @@ func TestKilledWorker(t *testing.T) {
 		Surgery: time.Date(2004, 1, 1, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28}}))
 	drain(t, s, queue)
 	s.Book().Create(path, func(err error) { require.NoError(t, err) })
+	drain(t, s, queue)
 	s.Edits().Nudge(0, -7.25)
 	fmt.Println("shown")
 	for f := range queue {

@@ -1,13 +1,16 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
 	"time"
 
+	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
 )
 
@@ -29,80 +32,90 @@ type Leftover struct {
 	Films int      // with changed outlines
 	At    time.Time
 
-	path  string
-	films []string // their files
+	path string
+	hips []leftHip
 }
 
-// Leftover returns the first leftover that holds such outlines; ok is false where none
-// does. A file that cannot be read is told, and stays.
-func (b *Book) Leftover() (l Leftover, ok bool) {
+// leftHip is a hip of a leftover with its films and the outlines that were changed, the
+// newest last.
+type leftHip struct {
+	study.Hip
+	films  []study.Film
+	drafts []study.Draft
+}
+
+// Leftover looks in the background for the first leftover that holds such outlines, and
+// hands it to then; ok is false where none does. A file that cannot be read is told, and
+// stays.
+func (b *Book) Leftover(then func(l Leftover, ok bool)) {
+	b.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+		l, faults := b.firstLeft(ctx)
+		return func() {
+			for _, said := range faults {
+				b.s.Say("Unfinished work of an earlier version is in %s", said)
+			}
+			then(l, l.Films > 0)
+		}
+	}})
+}
+
+// firstLeft returns the first leftover that holds outlines, and what is said of those that
+// cannot be read.
+func (b *Book) firstLeft(ctx context.Context) (l Leftover, faults []string) {
 	for _, path := range b.s.cfg.Leftovers {
-		if _, err := os.Stat(path); err != nil {
+		if gone(path) {
 			continue
 		}
-		l, err := b.leftIn(path)
+		l, err := b.leftIn(ctx, path)
 		if err != nil {
-			b.s.Say("Unfinished work of an earlier version is in %s, which cannot be read: %s", path, study.Told(err))
-			continue
-		}
-		if l.Films > 0 {
-			return l, true
+			faults = append(faults, fmt.Sprintf("%s, which cannot be read: %s", path, study.Told(err)))
+		} else if l.Films > 0 {
+			return l, faults
 		}
 	}
-	return Leftover{}, false
+	return Leftover{}, faults
 }
 
-func (b *Book) leftIn(path string) (l Leftover, err error) {
-	l.path = path
-	err = b.eachLeft(path, func(_ study.Store, h study.Hip, films []study.Film, list []study.Draft) error {
-		l.Hips = append(l.Hips, h.Label())
-		l.Films += len(list)
-		l.At = list[len(list)-1].At
-		for _, f := range films {
-			l.films = append(l.films, f.Path)
-		}
-		return nil
-	})
-	return l, err
-}
-
-// eachLeft hands each hip of a file that has outlines that were changed, with its films
-// and those outlines, the newest last.
-func (b *Book) eachLeft(path string, each func(study.Store, study.Hip, []study.Film, []study.Draft) error) (err error) {
+func (b *Book) leftIn(ctx context.Context, path string) (l Leftover, err error) {
 	st, err := b.openStore(path)
 	if err != nil {
-		return err
+		return l, err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	ctx := context.Background()
 	hips, err := st.Hips(ctx)
 	if err != nil {
-		return err
+		return l, err
 	}
+	l.path = path
 	for _, h := range hips {
-		list, err := st.Drafts(ctx, h.ID)
-		if err != nil {
-			return err
+		left := leftHip{Hip: h}
+		if left.drafts, err = st.Drafts(ctx, h.ID); err != nil {
+			return l, err
 		}
-		list = slices.DeleteFunc(list, func(d study.Draft) bool { return d.Kind != study.Edited })
-		if len(list) == 0 {
+		left.drafts = slices.DeleteFunc(left.drafts, func(d study.Draft) bool { return d.Kind != study.Edited })
+		if len(left.drafts) == 0 {
 			continue
 		}
-		films, err := st.Films(ctx, h.ID)
-		if err != nil {
-			return err
+		if left.films, err = st.Films(ctx, h.ID); err != nil {
+			return l, err
 		}
-		if err := each(st, h, films, list); err != nil {
-			return err
-		}
+		l.hips, l.Hips = append(l.hips, left), append(l.Hips, h.Label())
+		l.Films += len(left.drafts)
+		l.At = left.drafts[len(left.drafts)-1].At
 	}
-	return nil
+	return l, nil
 }
 
 // TakeUp takes a leftover into the open study, or into the one that films go to, shows its
 // first hip and calls then. The file is kept under another name.
 func (b *Book) TakeUp(l Leftover, then func(error)) {
-	b.ready(l.films, func(bool) {
+	var films []string
+	for _, h := range l.hips {
+		for _, f := range h.films {
+			films = append(films, f.Path)
+		}
+	}
+	b.ready(films, func(bool) {
 		err := ErrNoStudy
 		if b.store != nil {
 			err = b.takeUp(l)
@@ -116,17 +129,14 @@ func (b *Book) takeUp(l Leftover) error {
 		return err
 	}
 	var first string
-	err := b.eachLeft(l.path, func(_ study.Store, h study.Hip, films []study.Film, list []study.Draft) error {
-		id, err := b.takeHip(h, films, list)
-		if first == "" {
-			first = id
+	for _, h := range l.hips {
+		id, err := b.takeHip(h.Hip, h.films, h.drafts)
+		if err != nil {
+			return err
 		}
-		return err
-	})
-	if err == nil {
-		_, err = b.PutAside(l)
+		first = cmp.Or(first, id)
 	}
-	if err != nil {
+	if _, err := b.PutAside(l); err != nil {
 		return err
 	}
 	if err := b.s.OpenHip(first); err != nil {

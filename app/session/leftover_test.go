@@ -42,12 +42,12 @@ func left(t *testing.T) (b *bench, file string) {
 // takeUp takes up what is left, and returns it.
 func (b *bench) takeUp() Leftover {
 	b.t.Helper()
-	l, ok := b.book.Leftover()
+	l, ok := b.leftover()
 	require.True(b.t, ok)
 	err := context.Canceled
 	b.book.TakeUp(l, func(e error) { err = e })
-	require.NoError(b.t, err)
 	b.drain()
+	require.NoError(b.t, err)
 	return l
 }
 
@@ -75,7 +75,7 @@ func TestLeftoverIsTakenUp(t *testing.T) {
 	require.NotEmpty(t, h.Baseline)
 	require.Equal(t, "sha1", b.strip.ByID(h.Baseline).Facts.SHA256)
 	require.Contains(t, b.Notice(), "Nothing of it has been accepted yet")
-	_, again := b.book.Leftover()
+	_, again := b.leftover()
 	require.False(t, again)
 	require.NoFileExists(t, file)
 	kept, err := filepath.Glob(filepath.Join(filepath.Dir(file), "*-unfinished"+study.FileExt))
@@ -102,13 +102,13 @@ func TestLeftoverOfAHipOfTheStudy(t *testing.T) {
 
 func TestLeftoverIsPutAside(t *testing.T) {
 	b, file := left(t)
-	l, ok := b.book.Leftover()
+	l, ok := b.leftover()
 	require.True(t, ok)
 	path, err := b.book.PutAside(l)
 	require.NoError(t, err)
 	require.FileExists(t, path)
 	require.NoFileExists(t, file)
-	_, ok = b.book.Leftover()
+	_, ok = b.leftover()
 	require.False(t, ok)
 }
 
@@ -116,7 +116,7 @@ func TestLeftoverIsPutAside(t *testing.T) {
 func TestLeftoverThatCannotBeRead(t *testing.T) {
 	b, file := left(t)
 	require.NoError(t, os.WriteFile(file, []byte("damaged"), 0o600))
-	_, ok := b.book.Leftover()
+	_, ok := b.leftover()
 	require.False(t, ok)
 	require.Contains(t, b.Notice(), "Unfinished work of an earlier version is in "+file)
 	data, err := os.ReadFile(file)

@@ -102,7 +102,7 @@ func TestGoneStudyIsToldAndKept(t *testing.T) {
 	require.ErrorIs(t, b.book.Fault(), study.ErrMoved, "the file that is back lacks what was done meanwhile")
 	to := b.book.FreePath()
 	require.Equal(t, filepath.Join(filepath.Dir(path), "s-2"+study.FileExt), to)
-	require.NoError(t, b.book.SaveAs(to))
+	require.NoError(t, b.saveAs(to))
 	require.NoError(t, b.book.Fault())
 	h, _ = b.Hip()
 	h.Group = "C"
@@ -132,7 +132,7 @@ func TestStudyThatIsBackIsNoFault(t *testing.T) {
 	require.ErrorIs(t, b.Accept(), study.ErrMoved)
 	require.NoError(t, os.Rename(path+".away", path))
 	require.ErrorIs(t, b.book.Look(), study.ErrMoved, "now it lacks a reading")
-	require.NoError(t, b.book.SaveAs(b.book.FreePath()))
+	require.NoError(t, b.saveAs(b.book.FreePath()))
 }
 
 // A look that began before the file went, and ends when that was told, takes nothing back.

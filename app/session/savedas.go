@@ -5,31 +5,55 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 
 	"linerwatch/app/study"
 )
 
-// SaveAs writes the whole study to a new file and goes on in that. So nothing is
-// lost of a study whose own file has gone from its place (study.ErrMoved).
-func (b *Book) SaveAs(path string) error {
+// SaveAs writes the whole study to a new file in the background, goes on in that, and
+// calls then. So nothing is lost of a study whose own file has gone from its place
+// (study.ErrMoved).
+func (b *Book) SaveAs(path string, then func(error)) {
 	if b.store == nil {
-		return ErrNoStudy
+		then(ErrNoStudy)
+		return
 	}
 	path = withExt(strings.TrimSpace(path))
 	if err := errors.Join(b.s.drafts.Flush(), b.s.intake.flush()); err != nil {
-		return err
+		then(err)
+		return
 	}
-	if err := b.store.SaveAs(context.Background(), path); err != nil {
-		return err
+	g := b.guard
+	was := g.writes.Load()
+	copy := func() (study.Store, error) {
+		if err := g.SaveAs(context.Background(), path); err != nil {
+			return nil, err
+		}
+		return b.openStore(path)
 	}
-	st, err := b.openStore(path)
-	if err != nil {
-		return err
-	}
+	b.fetch(path, copy, func(o arrived, err error) {
+		switch {
+		case err != nil:
+		case b.guard != g:
+			err = errors.Join(errors.New("session: another study was opened meanwhile"), o.Close())
+		case g.writes.Load() != was: // something was saved meanwhile, which the copy lacks
+			if err = errors.Join(o.Close(), os.Remove(path)); err == nil {
+				b.SaveAs(path, then)
+				return
+			}
+		default:
+			err = b.goOnIn(o, path)
+		}
+		then(err)
+	})
+}
+
+// goOnIn makes a copy of the open study the open one.
+func (b *Book) goOnIn(o arrived, path string) error {
 	old := b.store
-	b.hold(st, path)
+	b.hold(o.Store, path)
 	b.remember(path)
 	b.s.changed(StudyChanged)
 	if err := old.Close(); err != nil && !errors.Is(err, study.ErrMoved) {

@@ -40,10 +40,10 @@ func TestSavedIsNotSaidOfAFileThatIsGone(t *testing.T) {
 	mine := b.strip.Selected().Draft.Head.At
 
 	to := filepath.Join(t.TempDir(), "other"+study.FileExt)
-	require.NoError(t, b.book.SaveAs(to))
+	require.NoError(t, b.saveAs(to))
 	require.Equal(t, to, b.book.Path())
 	require.NoError(t, b.Accept(), "the reader goes on there")
-	require.Error(t, b.book.SaveAs(to), "nothing is replaced")
+	require.Error(t, b.saveAs(to), "nothing is replaced")
 	require.NoError(t, b.Close())
 
 	again := newBench(t)

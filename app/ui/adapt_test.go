@@ -65,6 +65,7 @@ func TestEarlierStudyIsToldAndOpened(t *testing.T) {
 	})
 	d.turn(d.home())
 	d.openPath(filepath.Join(t.TempDir(), "other"+study.FileExt))
+	d.opened()
 	require.True(t, d.covered(), "the window answers")
 	d.press("Close")
 	e.on <- true

@@ -72,13 +72,14 @@ func (w *window) askUnkept(then func()) {
 
 // askLeftover offers once what an earlier version of the program has left unfinished.
 func (w *window) askLeftover() {
-	if path, _, _ := w.s.Book().Adapting(); path != "" || w.covered() {
-		return // at the next start
-	}
-	l, ok := w.s.Book().Leftover()
-	if !ok {
-		return
-	}
+	w.s.Book().Leftover(func(l session.Leftover, ok bool) {
+		if path, _, _ := w.s.Book().Adapting(); ok && path == "" && !w.covered() { // else at the next start
+			w.askTakeUp(l)
+		}
+	})
+}
+
+func (w *window) askTakeUp(l session.Leftover) {
 	w.ask("Unfinished work of an earlier version", fmt.Sprintf("%s of %s: outlines were changed and not accepted, last on %s. An earlier version of the program kept them in a file of its own, since no study was open. They can be taken into the study that films go to; they count nowhere until they are accepted.",
 		study.Count(l.Films, "film"), session.SomeOf(l.Hips, ", "), l.At.Local().Format("2006-01-02")),
 		answer{"Ask again next time", nil},

@@ -121,6 +121,9 @@ func (w *window) askPath(a pathAsked, then func()) {
 // in d. Where a study has to be brought to this version's form first, which can be stopped
 // below, d does not stand over it.
 func (w *window) answered(d dialog.Dialog, fault *widget.Label, then func(), do func(end func(error))) {
+	if w.s.Book().Opening() {
+		return // it is being done
+	}
 	hidden := false
 	do(func(err error) {
 		switch {

@@ -79,7 +79,7 @@ func (w *window) saveElsewhere(then func()) {
 	w.askPath(pathAsked{
 		title: "Save the study elsewhere", head: "New study file",
 		note: "The whole study is written to it, and work goes on there. No file is replaced.",
-		do:   "Save the study", act: func(path string, then func(error)) { then(w.s.Book().SaveAs(path)) },
+		do:   "Save the study", act: w.s.Book().SaveAs,
 	}, then)
 }
 

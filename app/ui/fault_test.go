@@ -67,6 +67,7 @@ func TestGoneStudyIsOfferedAnotherPlace(t *testing.T) {
 	to := filepath.Join(dir, "s-2"+study.FileExt)
 	d.files[to] = d.files[path]
 	d.press("Save the study")
+	d.opened()
 	require.Equal(t, to, d.s.Book().Path())
 	require.True(t, closed, "closing goes on")
 	require.NoError(t, d.s.Book().Fault())

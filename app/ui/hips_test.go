@@ -127,7 +127,7 @@ func TestHipsAreCountedByStateAndFiltered(t *testing.T) {
 	d.press("To read  1")
 	require.Equal(t, []string{"M01 to read"}, states())
 	require.Equal(t, widget.MediumImportance, p.states.buttons[4].Importance)
-	require.Contains(t, p.foot.Text, "1 of 3 hips")
+	require.Contains(t, p.foot.Text, "1 of 3 rows")
 	p.find.SetText("m02")
 	require.Equal(t, "Every state  1", p.states.buttons[0].Text, "the counts are of what the words leave")
 	p.find.SetText("m00")

@@ -348,6 +348,7 @@ func TestRecentStudiesStandUnderOpen(t *testing.T) {
 	require.True(t, items[1].Disabled)
 	require.Contains(t, items[2].Label, "s.linerwatch")
 	items[2].Action()
+	d.opened()
 	require.Equal(t, filepath.Join(dir, "s.linerwatch"), d.s.Book().Path())
 }
 

@@ -74,7 +74,7 @@ func (d *desk) set(open func(string) (*dicomio.Film, error), search detector, st
 func (d *desk) drain() {
 	d.t.Helper()
 	for {
-		if _, total := d.s.Work().Progress(); total == 0 && len(d.queue) == 0 {
+		if _, total := d.s.Work().Progress(); total == 0 && len(d.queue) == 0 && !d.s.Book().Opening() {
 			d.refresh()
 			return
 		}
@@ -144,20 +144,29 @@ func (d *desk) studies() study.Files {
 	return study.Files{Open: open, Create: create}
 }
 
-// openBook, create and settle are those of the session and the window, for studies that can
-// be opened at once.
+// opened waits for the study that is being opened.
+func (d *desk) opened() {
+	for d.s.Book().Opening() {
+		(<-d.queue)()
+	}
+}
+
+// openBook, create and settle are those of the session and the window, waited for.
 func (d *desk) openBook(path string) (err error) {
 	d.s.Book().Open(path, func(e error) { err = e })
+	d.opened()
 	return err
 }
 
 func (d *desk) create(path string) (err error) {
 	d.s.Book().Create(path, func(e error) { err = e })
+	d.opened()
 	return err
 }
 
 func (d *desk) settle(reader, path string) (err error) {
 	d.window.settle(reader, path, func(e error) { err = e })
+	d.opened()
 	return err
 }
 
@@ -263,6 +272,7 @@ func TestDropFormProposalAcceptTrend(t *testing.T) {
 	require.Empty(t, d.saved(), "a reader's code is needed")
 	e[0].SetText("R2")
 	d.press("Save reading")
+	d.opened()
 	require.Len(t, d.saved(), 1)
 	require.Equal(t, 1, d.s.Strip().SelectedIndex(), "on to the next film")
 	for range 3 {
@@ -387,6 +397,7 @@ func TestStudyThatIsNoneIsTold(t *testing.T) {
 	d := newDesk(t)
 	dir := filmsIn(t, "bad.linerwatch")
 	d.add([]string{filepath.Join(dir, "bad.linerwatch")})
+	d.opened()
 	require.Contains(t, shownText(d), "not a study file (bad.linerwatch)")
 	d.press("Close")
 	require.True(t, d.first.object.Visible())
