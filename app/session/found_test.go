@@ -75,7 +75,7 @@ func TestPictureIsLeftOut(t *testing.T) {
 	b.strip.Add([]string{dir})
 	b.drain()
 	require.Len(t, b.strip.Films(), 1)
-	require.Equal(t, "1 picture is no radiograph and left out: trend.png.", b.Notice())
+	require.Equal(t, "1 picture is no radiograph and was left out: trend.png.", b.Notice())
 	f := b.intake.Found()
 	require.Equal(t, []string{"trend.png"}, f.Pictures)
 	require.Equal(t, 1, f.Files)

@@ -50,7 +50,7 @@ func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	w.at = w.home()
 	w.win.SetPadded(false)
 	w.win.SetContent(canvas.NewRectangle(widgets.Ground))
-	w.win.Resize(fyne.NewSize(1280, 720)) // whole on the smallest screen it is made for
+	w.win.Resize(fyne.NewSize(1280, 680)) // whole, with its title bar, on a screen of 1280 x 720
 	return w
 }
 

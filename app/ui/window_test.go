@@ -245,6 +245,24 @@ func (d *desk) fillFor(patient, surgery, head, liner string) {
 	d.press("Use for this hip")
 }
 
+// The window with its title bar is whole on the smallest screen it is made for: every page
+// fits in what that leaves.
+func TestWindowFitsTheSmallestScreen(t *testing.T) {
+	const usable = 690
+	d, _ := accepted(t)
+	fresh := bareWindow(fyne.CurrentApp(), d.s, func(func()) {})
+	require.LessOrEqual(t, fresh.win.Canvas().Size().Height, float32(usable))
+	fresh.win.Close()
+	d.win.Resize(fyne.NewSize(1280, usable))
+	for i, k := range d.kinds {
+		d.bring(i)
+		d.drain()
+		require.LessOrEqual(t, d.win.Content().MinSize().Height, float32(usable), k.word)
+		o := d.status.object
+		require.LessOrEqual(t, o.Position().Y+o.Size().Height, float32(usable), k.word)
+	}
+}
+
 func TestFirstScreenCautions(t *testing.T) {
 	d := newDesk(t)
 	require.True(t, d.first.object.Visible())
