@@ -185,7 +185,7 @@ func (w *window) hipsText() string {
 	if waiting != nil {
 		text += " · " + waiting[0] + " " + session.SomeOf(waiting[1:], " ")
 	}
-	return text
+	return strings.TrimSuffix(text, ".")
 }
 
 func selectOr(s *passingSelect, value, none string) {
