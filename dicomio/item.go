@@ -62,7 +62,13 @@ func (i Item) SetItems(tag uint32, items ...Item) { i[tag] = Value{VR: "SQ", Ite
 
 // Text returns the first text of a value, "" where there is none.
 func (i Item) Text(tag uint32) string {
-	text, _, _ := strings.Cut(string(i[tag].Bytes), `\`)
+	v := i[tag]
+	text := string(v.Bytes)
+	switch v.VR {
+	case "LT", "ST", "UT", "UR": // one text, whatever is in it
+	default:
+		text, _, _ = strings.Cut(text, `\`)
+	}
 	return strings.TrimSpace(text)
 }
 
