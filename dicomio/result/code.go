@@ -36,7 +36,6 @@ var (
 
 // What is measured.
 var (
-	Magnification  = Code{"399163009", "SCT", "Magnification"}
 	Diameter       = Code{"81827009", "SCT", "Diameter"}
 	Scale          = Code{"LW-010", own, "Scale at the level of the hip"}
 	Superior       = Code{"LW-011", own, "Superior offset of head centre from cup centre"}

@@ -13,7 +13,7 @@
 // # Codes
 //
 // Codes of DCM, SCT and UCUM are those of PS3.16 (context groups 100, 210, 225, 247,
-// 4015, 6102, 7202, 7308 and those of the templates), their meanings compared with the
+// 6102, 7202, 7308 and those of the templates), their meanings compared with the
 // dictionary that pydicom makes of the standard (bash .ci/peers results). Which item of
 // a template holds them, and how they nest, is written from memory of PS3.16. What has
 // no public code there has one of the scheme 99LINERWATCH, declared in each report.

@@ -42,9 +42,7 @@ var needed = map[uint32]string{
 // FilmOf returns the film of which file is the data set. frame counts from 1. The error
 // is ErrNoIdentity.
 func FilmOf(file dicomio.Item, frame int) (Film, error) {
-	f := Film{Instance: Instance{
-		Class: file.Text(0x00080016), UID: file.Text(0x00080018), Series: file.Text(0x0020000E), Study: file.Text(0x0020000D),
-	}, About: about(file)}
+	f := Film{Instance: InstanceOf(file), About: about(file)}
 	if f.Class == "" || f.UID == "" || f.Series == "" || f.Study == "" {
 		return f, ErrNoIdentity
 	}
@@ -52,6 +50,11 @@ func FilmOf(file dicomio.Item, frame int) (Film, error) {
 		f.Frame = frame
 	}
 	return f, nil
+}
+
+// InstanceOf returns which object a data set is.
+func InstanceOf(i dicomio.Item) Instance {
+	return Instance{i.Text(0x00080016), i.Text(0x00080018), i.Text(0x0020000E), i.Text(0x0020000D)}
 }
 
 // about returns what a data set says of patient and study.
