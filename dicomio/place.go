@@ -61,3 +61,17 @@ func (p Place) Point(x, y float64) (px, py float64) {
 func (p Place) Vector(x, y float64) (px, py float64) {
 	return p.A[0][0]*x + p.A[0][1]*y, p.A[1][0]*x + p.A[1][1]*y
 }
+
+// Turn returns how far the film is turned clockwise, degrees, and whether it is then
+// mirrored left to right, to be upright.
+func (p Place) Turn() (degrees int, mirrored bool) {
+	switch { // where the way down on the upright film runs in the file
+	case p.A[0][1] > 0:
+		degrees = 90
+	case p.A[1][1] < 0:
+		degrees = 180
+	case p.A[0][1] < 0:
+		degrees = 270
+	}
+	return degrees, p.A[0][0]*p.A[1][1]-p.A[0][1]*p.A[1][0] < 0
+}

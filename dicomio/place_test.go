@@ -2,6 +2,7 @@ package dicomio
 
 import (
 	"fmt"
+	"image"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -22,10 +23,13 @@ func spot(f *Film) (x, y float64) {
 	return x / sum, y / sum
 }
 
+// ways are those in which a film can lie, and one that does not tell.
+var ways = [][2]string{{"L", "F"}, {"R", "F"}, {"L", "H"}, {"R", "H"}, {"F", "L"}, {"F", "R"}, {"H", "L"}, {"H", "R"}, {"", ""}}
+
 // A spot on the film as it is looked at lies where it lies in the file, for every way in
 // which a film can lie and pixels of any shape. Cubic convolution keeps centres of mass.
 func TestPlaceOfASpot(t *testing.T) {
-	for _, o := range [][2]string{{"L", "F"}, {"R", "F"}, {"L", "H"}, {"R", "H"}, {"F", "L"}, {"F", "R"}, {"H", "L"}, {"H", "R"}, {"", ""}} {
+	for _, o := range ways {
 		for _, mm := range [][2]float64{{0.2, 0.2}, {0.2, 0.25}, {0.3, 0.2}} {
 			t.Run(fmt.Sprint(o, mm), func(t *testing.T) {
 				f := oblong(40, 60, mm[0], mm[1], func(x, y float64) float64 {
@@ -54,4 +58,37 @@ func TestPlaceOfCorners(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{60, 0}, []float64{x, y}, 1e-12)
 	x, y = f.Place().Vector(0, 1.25)
 	assert.InDeltaSlice(t, []float64{1, 0}, []float64{x, y}, 1e-12)
+}
+
+// A film that is turned and mirrored as Turn says is the upright one.
+func TestTurnOfAFilm(t *testing.T) {
+	seen := map[string]bool{}
+	for _, o := range ways {
+		f := noise(7, 5, 12)
+		f.Orientation = o
+		degrees, mirrored := f.Place().Turn()
+		seen[fmt.Sprint(degrees, mirrored)] = true
+		img := f.Pixels
+		for range degrees / 90 { // the left column, from below, becomes the upper row
+			w, h := img.Rect.Dx(), img.Rect.Dy()
+			next := image.NewGray16(image.Rect(0, 0, h, w))
+			for y := range w {
+				for x := range h {
+					next.SetGray16(x, y, img.Gray16At(y, h-1-x))
+				}
+			}
+			img = next
+		}
+		if mirrored {
+			next := image.NewGray16(img.Rect)
+			for y := range img.Rect.Dy() {
+				for x := range img.Rect.Dx() {
+					next.SetGray16(x, y, img.Gray16At(img.Rect.Dx()-1-x, y))
+				}
+			}
+			img = next
+		}
+		assert.Equal(t, f.Upright().Pixels, img, "%v", o)
+	}
+	assert.Len(t, seen, 8, "every way is told")
 }

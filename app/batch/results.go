@@ -271,7 +271,7 @@ func (w resultWriter) write(name string, o original, m study.Measurement, r resu
 func (w resultWriter) state(o original, r result.Report) result.State {
 	s := result.State{
 		Film: o.is, Hip: r.Hip, Side: r.Side, About: study.NoteWords(study.Note{Code: "result.picture"}), Of: r.UID(),
-		Rows: o.film.Rows, Columns: o.film.Columns, Aspect: o.film.Geometry.Aspect(), Greys: result.GreysOf(o.film, o.header), Source: r.Source,
+		Rows: o.film.Rows, Columns: o.film.Columns, Aspect: o.film.Geometry.Aspect(), Place: o.film.Place(), Greys: result.GreysOf(o.film), Source: r.Source,
 	}
 	for _, g := range r.Groups {
 		if g.Outline != nil {

@@ -108,6 +108,8 @@ func TestResultsAreInTheFilesPixels(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, []float64{float64([]*dicomio.Film{f, oblong, lies}[i].Pixels.Rect.Dx()), float64([]*dicomio.Film{f, oblong, lies}[i].Pixels.Rect.Dy())},
 			state.Item(0x0070005A).Numbers(0x00700053))
+		assert.Equal(t, []string{"", "", "Y"}[i], state.Text(0x00700041))
+		assert.Equal(t, [][]float64{nil, nil, {90}}[i], state.Numbers(0x00700042))
 		assert.Equal(t, [][]float64{{1, 1}, {4, 5}, {5, 4}}[i], state.Item(0x0070005A).Numbers(0x00700102))
 	}
 }

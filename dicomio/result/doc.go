@@ -21,6 +21,11 @@
 // A standard error is the property "+/-, range of measurement uncertainty" of a number,
 // with a derivation that says it is one; it is no interval.
 //
+// # What is shown
+//
+// A State turns and mirrors a film that does not lie upright in its file, and has the greys
+// in which the program shows it; dcmtk's dcmp2pgm shows the same of both (.ci/peers results).
+//
 // # Corrections
 //
 // A report is never changed. The one of a corrected reading names the one before it

@@ -1,7 +1,9 @@
 package result
 
 import (
+	"encoding/binary"
 	"fmt"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -30,13 +32,18 @@ type set struct {
 	reported, captured, shown    dicomio.Item
 }
 
-// resultsOf makes all results of a film.
+// resultsOf makes all results of a film that says whom it is of.
 func resultsOf(t *testing.T, f *dicomio.Film) set {
 	t.Helper()
 	path, _ := written(t, f)
 	said, err := tool(t, "dcmodify", "-nb", "-i", "(0010,0010)=Invented^Name", "-i", "(0010,0030)=19400102", "-i", "(0008,0030)=101500",
 		"-i", "(0020,0010)=S1", "-i", "(0010,1010)=072Y", path)
 	require.NoError(t, err, said)
+	return resultsOfFile(t, path)
+}
+
+func resultsOfFile(t *testing.T, path string) set {
+	t.Helper()
 	opened, err := dicomio.Open(path)
 	require.NoError(t, err)
 	header, err := dicomio.ReadItem(path)
@@ -60,18 +67,18 @@ func resultsOf(t *testing.T, f *dicomio.Film) set {
 		marks = append(marks, Mark{g.Outline.At(opened.Place()), g.Name})
 	}
 	item, err = State{Film: is, Hip: "H2", Side: "right", About: "outlines of head and cup", Of: r.UID(),
-		Rows: opened.Rows, Columns: opened.Columns, Aspect: opened.Geometry.Aspect(), Greys: GreysOf(opened, header), Marks: marks, Source: r.Source}.Item()
+		Rows: opened.Rows, Columns: opened.Columns, Aspect: opened.Geometry.Aspect(), Place: opened.Place(), Greys: GreysOf(opened), Marks: marks, Source: r.Source}.Item()
 	s.state, s.shown = save("state.dcm", item, err)
 	return s
 }
 
 // films are those of which results are checked.
 func films() map[string]*dicomio.Film {
-	oblong, lying, inverse := film(), film(), film()
+	oblong, lying, upset, inverse := film(), film(), film(), film()
 	oblong.Geometry.Imager = [2]float64{0.15, 0.2}
-	lying.Orientation = [2]string{"F", "R"}
+	lying.Orientation, upset.Orientation = [2]string{"F", "R"}, [2]string{"R", "H"}
 	inverse.Photometric, inverse.Signed = "MONOCHROME1", true
-	return map[string]*dicomio.Film{"plain": film(), "oblong": oblong, "lying": lying, "inverse": inverse}
+	return map[string]*dicomio.Film{"plain": film(), "oblong": oblong, "lying": lying, "upset": upset, "inverse": inverse}
 }
 
 // dciodvfy finds no error in any of them, dcentvfy none in film and results together.
@@ -130,6 +137,87 @@ func TestStateIsChecked(t *testing.T) {
 		assert.NoError(t, err, said)
 		assert.NotContains(t, strings.ToLower(said), "error", name)
 		t.Logf("%s:\n%s", name, said)
+	}
+}
+
+// dcmp2pgm of dcmtk, which applies a presentation state to its film, shows the film
+// upright and in the greys of the program.
+func TestStateShowsTheFilmUpright(t *testing.T) {
+	for name, f := range films() {
+		t.Run(name, func(t *testing.T) { showsUpright(t, resultsOf(t, f)) })
+	}
+}
+
+func showsUpright(t *testing.T, s set) {
+	t.Helper()
+	out := filepath.Join(t.TempDir(), "shown.pgm")
+	said, err := tool(t, "dcmp2pgm", "-p", s.state, s.film, out)
+	require.NoError(t, err, said)
+	got, err := os.ReadFile(out)
+	require.NoError(t, err)
+	opened, err := dicomio.Open(s.film)
+	require.NoError(t, err)
+	want := opened.Upright().Display(nil)
+	head := fmt.Sprintf("P5\n%d %d 255\n", want.Rect.Dx(), want.Rect.Dy())
+	require.Equal(t, head, string(got[:len(head)]))
+	for i, v := range got[len(head):] {
+		require.InDelta(t, want.Pix[i], v, 1, "pixel %d", i)
+	}
+}
+
+// So it does where the file has tables in place of windows, or values to be rescaled.
+func TestStateHasTheFilmsTables(t *testing.T) {
+	table := dicomio.Item{}
+	table.SetNumbers(0x00283002, "US", 1024, 0, 12) // entries, first value, bits
+	entries := make([]byte, 2*1024)
+	for i := range 1024 {
+		binary.LittleEndian.PutUint16(entries[2*i:], uint16(i*i>>8))
+	}
+	table[0x00283006] = dicomio.Value{VR: "OW", Bytes: entries}
+	wide := dicomio.Item{} // of 16 bits: of fewer dciodvfy finds that they do not fill a state's
+	wide.SetNumbers(0x00283002, "US", 1024, 0, 16)
+	wide.SetText(0x00283004, "LO", "US")
+	entries = make([]byte, 2*1024)
+	for i := range 1024 {
+		binary.LittleEndian.PutUint16(entries[2*i:], uint16(i*i>>4))
+	}
+	wide[0x00283006] = dicomio.Value{VR: "OW", Bytes: entries}
+	for name, change := range map[string]func(dicomio.Item){
+		"values of interest": func(i dicomio.Item) {
+			i.SetItems(0x00283010, table)
+			for _, tag := range []uint32{0x00281050, 0x00281051, 0x00281055, 0x00281056} {
+				delete(i, tag)
+			}
+		},
+		"modality": func(i dicomio.Item) {
+			i.SetItems(0x00283000, wide)
+			for _, tag := range []uint32{0x00281052, 0x00281053, 0x00281054} {
+				delete(i, tag)
+			}
+			i.SetNumbers(0x00281050, "DS", 24000)
+			i.SetNumbers(0x00281051, "DS", 40000)
+		},
+		"rescaled": func(i dicomio.Item) {
+			i.SetNumbers(0x00281052, "DS", -100)
+			i.SetNumbers(0x00281053, "DS", 0.25)
+			i.SetNumbers(0x00281050, "DS", 300)
+			i.SetNumbers(0x00281051, "DS", 500)
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			path, header := written(t, film())
+			raw, err := os.ReadFile(path)
+			require.NoError(t, err)
+			header[0x7FE00010] = dicomio.Value{VR: "OW", Bytes: raw[len(raw)-2*30*40:]}
+			header.SetText(0x00100010, "PN", "Invented^Name")
+			change(header)
+			encoded(t, header, path)
+			s := resultsOfFile(t, path)
+			said, err := tool(t, "dciodvfy", s.state)
+			assert.NoError(t, err, said)
+			assert.NotContains(t, said, "Error")
+			showsUpright(t, s)
+		})
 	}
 }
 

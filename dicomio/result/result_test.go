@@ -29,8 +29,9 @@ func written(t testing.TB, f *dicomio.Film) (path string, header dicomio.Item) {
 
 func film() *dicomio.Film {
 	img := image.NewGray16(image.Rect(0, 0, 30, 40))
-	for i := range img.Pix {
-		img.Pix[i] = byte(i*7) & 0x0F
+	for i := range 30 * 40 { // no two ways of turning it are alike
+		x, y := i%30, i/30
+		img.SetGray16(x, y, color.Gray16{Y: uint16((131*x + 57*y*y + x*x*y) % 4096)})
 	}
 	return &dicomio.Film{Pixels: img, Rows: 40, Columns: 30, Bits: 12, Photometric: "MONOCHROME2", Modality: "DX", PatientCode: "LW-0007",
 		Laterality: "R", View: "AP", Orientation: [2]string{"L", "F"}, Date: time.Date(2012, 3, 4, 0, 0, 0, 0, time.UTC), DateSource: "study",
@@ -230,10 +231,10 @@ func TestStateShowsTheFilmsGreys(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			f := film()
 			c.change(f)
-			path, header := written(t, f)
+			path, _ := written(t, f)
 			opened, err := dicomio.Open(path)
 			require.NoError(t, err)
-			g := GreysOf(opened, header)
+			g := GreysOf(opened)
 			voi := g.Item(0x00283110)
 			assert.Equal(t, c.center, voi.Numbers(0x00281050))
 			assert.Equal(t, c.width, voi.Numbers(0x00281051))
@@ -249,4 +250,38 @@ func TestRatio(t *testing.T) {
 	}
 	a, b := ratio(math.Sqrt2)
 	assert.InEpsilon(t, math.Sqrt2, float64(a)/float64(b), 1e-4)
+}
+
+// A report that lacks any one element, or has nothing in it, is read or refused.
+func TestReportWithoutAnElement(t *testing.T) {
+	_, header := written(t, film())
+	f, err := FilmOf(header, 1)
+	require.NoError(t, err)
+	item, err := report(t, f).Item()
+	require.NoError(t, err)
+	read, refused := 0, 0
+	try := func() {
+		if _, err := ReadReport(item); err == nil {
+			read++
+		} else {
+			require.ErrorIs(t, err, ErrNotReport)
+			refused++
+		}
+	}
+	var each func(dicomio.Item)
+	each = func(i dicomio.Item) {
+		for tag, v := range i {
+			for _, below := range v.Items {
+				each(below)
+			}
+			delete(i, tag)
+			try()
+			i[tag] = dicomio.Value{VR: v.VR}
+			try()
+			i[tag] = v
+		}
+	}
+	each(item)
+	assert.Greater(t, read, 100)
+	assert.Greater(t, refused, 20)
 }

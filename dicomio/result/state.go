@@ -12,12 +12,13 @@ import (
 type State struct {
 	Film          Film
 	Hip           string
-	Side          string // as that of a Report
-	About         string // what the outlines are
-	Of            string // UID of the report that it goes with
-	Rows, Columns int    // of the film's file
-	Aspect        float64
-	Greys         dicomio.Item // GreysOf the film's file
+	Side          string        // as that of a Report
+	About         string        // what the outlines are
+	Of            string        // UID of the report that it goes with
+	Rows, Columns int           // of the film's file
+	Aspect        float64       // height of its pixels to their width
+	Place         dicomio.Place // where the film as it is looked at lies in the file
+	Greys         dicomio.Item  // GreysOf the film
 	Marks         []Mark
 	Source
 }
@@ -31,34 +32,53 @@ type Mark struct {
 // layer is the graphic layer of outlines and their texts.
 const layer = "OUTLINES"
 
-// GreysOf returns how a film wants its stored values shown, as a state says it; file is
-// the data set of the film's file, which has the tables.
-func GreysOf(f *dicomio.Film, file dicomio.Item) dicomio.Item {
+// GreysOf returns how a film wants its stored values shown, as a state says it. Its tables
+// have entries of 16 bits, which is what a state may have (PS3.3 C.11.8): those of values
+// of interest are spread over them, those of the modality stay as they are.
+func GreysOf(f *dicomio.Film) dicomio.Item {
 	out, voi := dicomio.Item{}, dicomio.Item{}
-	g := f.Greys
-	switch {
+	switch g := f.Greys; {
 	case g.Modality != nil:
-		out[0x00283000] = file[0x00283000]
+		t := tableOf(*g.Modality, 1)
+		t.SetText(0x00283004, "LO", "US")
+		out.SetItems(0x00283000, t)
 	case g.Slope != 0:
 		out.SetNumbers(0x00281052, "DS", g.Intercept)
 		out.SetNumbers(0x00281053, "DS", g.Slope)
 		out.SetText(0x00281054, "LO", "US")
 	}
-	switch w, ok := f.DefaultVOI().(dicomio.Window); {
-	case ok:
-		voi.SetNumbers(0x00281050, "DS", w.Center)
-		voi.SetNumbers(0x00281051, "DS", w.Width)
-		voi.SetText(0x00281056, "CS", w.Function)
-	default:
-		voi[0x00283010] = file[0x00283010]
+	switch v := f.DefaultVOI().(type) {
+	case dicomio.Window:
+		voi.SetNumbers(0x00281050, "DS", v.Center)
+		voi.SetNumbers(0x00281051, "DS", v.Width)
+		voi.SetText(0x00281056, "CS", v.Function)
+	case dicomio.Table:
+		voi.SetItems(0x00283010, tableOf(v, 65535/float64(uint(1)<<v.Bits-1)))
 	}
 	out.SetItems(0x00283110, voi)
 	shape := "IDENTITY"
-	if g.Inverse || f.Photometric == "MONOCHROME1" {
+	if f.Greys.Inverse || f.Photometric == "MONOCHROME1" {
 		shape = "INVERSE"
 	}
 	out.SetText(0x20500020, "CS", shape)
 	return out
+}
+
+// tableOf is a look-up table whose entries are multiplied (PS3.3 C.11.1, C.11.2).
+func tableOf(t dicomio.Table, times float64) dicomio.Item {
+	i := dicomio.Item{}
+	vr := "US"
+	if t.First < 0 {
+		vr = "SS"
+	}
+	i.SetNumbers(0x00283002, vr, float64(len(t.Data)), float64(t.First), 16) // 65536 entries are told by 0
+	data := make([]float64, len(t.Data))
+	for k, v := range t.Data {
+		data[k] = float64(v) * times
+	}
+	i.SetNumbers(0x00283006, "US", data...)
+	i[0x00283006] = dicomio.Value{VR: "OW", Bytes: i[0x00283006].Bytes}
+	return i
 }
 
 // Item returns the state as a data set.
@@ -69,6 +89,9 @@ func (s State) Item() (dicomio.Item, error) {
 	}
 	if err := check(s.Film, outlines); err != nil {
 		return nil, err
+	}
+	if s.Place == (dicomio.Place{}) {
+		s.Place.A = [2][2]float64{{1, 0}, {0, 1}}
 	}
 	if s.Rows < 1 || s.Columns < 1 || !(s.Aspect > 0) {
 		return nil, fmt.Errorf("result: %d rows, %d columns and an aspect ratio of %g are no film", s.Rows, s.Columns, s.Aspect)
@@ -84,6 +107,10 @@ func (s State) Item() (dicomio.Item, error) {
 	series.SetItems(0x00081140, s.Film.refer())
 	i.SetItems(0x00081115, series)
 	i.SetItems(0x0070005A, s.area())
+	if degrees, mirrored := s.Place.Turn(); degrees != 0 || mirrored {
+		i.SetText(0x00700041, "CS", map[bool]string{false: "N", true: "Y"}[mirrored])
+		i.SetNumbers(0x00700042, "US", float64(degrees))
+	}
 	top := dicomio.Item{}
 	top.SetText(0x00700002, "CS", layer)
 	top.SetText(0x00700062, "IS", "1")
@@ -92,11 +119,18 @@ func (s State) Item() (dicomio.Item, error) {
 	return i, nil
 }
 
-// area is the displayed area: the whole film. Its pixels count from 1 (PS3.3 C.10.4).
+// area is the displayed area: the whole film. It is told by the pixels of the file, from 1,
+// that come to the upper left and the lower right when it is upright (PS3.3 C.10.4).
 func (s State) area() dicomio.Item {
 	i := dicomio.Item{}
-	i.SetNumbers(0x00700052, "SL", 1, 1)
-	i.SetNumbers(0x00700053, "SL", float64(s.Columns), float64(s.Rows))
+	first, last := [2]float64{1, 1}, [2]float64{float64(s.Columns), float64(s.Rows)}
+	for axis, a := range s.Place.A {
+		if a[0]+a[1] < 0 { // it runs to the left or upwards
+			first[axis], last[axis] = last[axis], first[axis]
+		}
+	}
+	i.SetNumbers(0x00700052, "SL", first[:]...)
+	i.SetNumbers(0x00700053, "SL", last[:]...)
 	i.SetText(0x00700100, "CS", "SCALE TO FIT")
 	vertical, horizontal := ratio(s.Aspect)
 	i.SetText(0x00700102, "IS", fmt.Sprint(vertical), fmt.Sprint(horizontal))
