@@ -39,6 +39,14 @@ var escapes = []struct {
 	{"$)A", "ISO 2022 IR 58", false},
 }
 
+// characterSets are the sets that a value of Specific Character Set names.
+func characterSets(value string) (sets []string) {
+	for set := range strings.SplitSeq(value, `\`) {
+		sets = append(sets, strings.Trim(set, " \x00"))
+	}
+	return sets
+}
+
 // decodeText returns a text of one or more values in UTF-8. What a set does not
 // define becomes U+FFFD.
 func decodeText(raw []byte, sets []string) string {

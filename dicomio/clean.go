@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"maps"
 	"slices"
-	"strings"
 
 	"github.com/suyashkumar/dicom"
 )
@@ -44,9 +43,7 @@ func (c *clean) add(w *walker, e head, next int) error {
 		return c.addTables(w, e, next)
 	}
 	if e.tag == 0x00080005 && next <= len(w.b) && e.n <= maxValue {
-		for set := range strings.SplitSeq(string(w.b[e.value:next]), `\`) {
-			c.sets = append(c.sets, strings.Trim(set, " \x00"))
-		}
+		c.sets = append(c.sets, characterSets(string(w.b[e.value:next]))...)
 		return nil // the texts are decoded here
 	}
 	return c.addValue(w, e, next, vr, maxValue)

@@ -84,12 +84,8 @@ func (d *Deidentifier) File(from, to string) (Deidentified, error) {
 
 // film returns the file b without its identity. It may write into b.
 func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
-	switch kind := sniff(b); kind {
-	case "DICOM":
-	case "PNG", "TIFF", "JPEG":
-		return nil, Deidentified{}, unsupported("read.no-identity", "%s; only DICOM films say who they are of", "Format", kind)
-	default:
-		return nil, Deidentified{}, foreign(kind)
+	if kind := sniff(b); kind != "DICOM" {
+		return nil, Deidentified{}, anonymous(kind)
 	}
 	h, err := parseHeader(b, len(b))
 	if err != nil {

@@ -1,6 +1,11 @@
 package dicomio
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+	"io"
+	"maps"
+	"slices"
+)
 
 // appendElement appends a data element in explicit little endian. A value of
 // odd length is padded, UI with a zero byte, all else with a space.
@@ -48,6 +53,40 @@ func appendMeta(b []byte, syntax string, rest []byte) []byte {
 	b = append(b, "DICM"...)
 	b = appendElement(b, 0x00020000, "UL", binary.LittleEndian.AppendUint32(nil, uint32(len(m))))
 	return append(b, m...)
+}
+
+// Write writes the data set as an explicit little endian file (PS3.10), its elements
+// in the order of their tags. It has to have SOP class and SOP instance; the error is
+// of a value that is too long for its type.
+func (i Item) Write(w io.Writer) error {
+	meta := appendElement(nil, 0x00020002, "UI", i[0x00080016].Bytes)
+	meta = appendElement(meta, 0x00020003, "UI", i[0x00080018].Bytes)
+	b, err := i.append(appendMeta(nil, explicitLittle, meta))
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(b)
+	return err
+}
+
+// append appends the elements of i, with those of the items in it.
+func (i Item) append(b []byte) ([]byte, error) {
+	for _, tag := range slices.Sorted(maps.Keys(i)) {
+		v := i[tag]
+		value := v.Bytes
+		for _, item := range v.Items {
+			inner, err := item.append(nil)
+			if err != nil {
+				return nil, err
+			}
+			value = appendItem(value, inner)
+		}
+		if n := len(value); n >= undefined-1 || n > 65534 && !known[[2]byte{v.VR[0], v.VR[1]}].long {
+			return nil, refused("write.value", "%d bytes are too long for %s", "Bytes", n, "Element", tagName(tag))
+		}
+		b = appendElement(b, tag, v.VR, value)
+	}
+	return b, nil
 }
 
 // appendItem appends an item of a sequence.

@@ -198,3 +198,10 @@ func ExampleFilm_Square() {
 	// 1.25 columns
 	// 38 x 40 [0.15 0.15]
 }
+
+// Where a point of the upright film lies in a file that holds it mirrored.
+func ExampleFilm_Place() {
+	f := &dicomio.Film{Pixels: image.NewGray16(image.Rect(0, 0, 300, 200)), Orientation: [2]string{"R", "F"}}
+	fmt.Println(f.Place().Point(20, 50))
+	// Output: 280 50
+}

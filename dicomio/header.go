@@ -93,18 +93,25 @@ type header struct {
 // parseHeader reads the header of the file of size bytes that begins with b. If
 // b is too short for that it fails with errMore.
 func parseHeader(b []byte, size int) (*header, error) {
-	h := &header{order: binary.LittleEndian, data: b, size: size}
-	w := &walker{b: b, size: size, order: binary.LittleEndian}
-	p := 0
-	if isDICOM(b) {
-		p = preamble + 4
-	}
-	p, err := h.meta(w, p)
+	h, p, err := openHeader(b, size)
 	if err != nil {
 		return nil, err
 	}
 	if h.syntax.deflated {
 		return h, h.inflate(b[p:], size-p)
+	}
+	return h, h.dataSet(p)
+}
+
+// openHeader reads the file meta information and returns where the data set begins.
+func openHeader(b []byte, size int) (h *header, p int, err error) {
+	h = &header{order: binary.LittleEndian, data: b, size: size}
+	w := &walker{b: b, size: size, order: binary.LittleEndian}
+	if isDICOM(b) {
+		p = preamble + 4
+	}
+	if p, err = h.meta(w, p); err != nil || h.syntax.deflated {
+		return h, p, err
 	}
 	if h.syntax.big {
 		h.order = binary.BigEndian
@@ -112,7 +119,7 @@ func parseHeader(b []byte, size int) (*header, error) {
 	if _, explicit := known[[2]byte(b[p+4:])]; !explicit && !h.syntax.big {
 		h.syntax.implicit = true // as some writers do; the walk will tell if it is not so
 	}
-	return h, h.dataSet(p)
+	return h, p, nil
 }
 
 // dataSet reads the data set that begins at p, as far as the pixel data.

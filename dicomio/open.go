@@ -237,3 +237,12 @@ func foreign(kind string) error {
 	}
 	return unsupported("read.foreign-kind", "%s, not a film; DICOM, PNG, TIFF and JPEG are read", "Kind", kind)
 }
+
+// anonymous is the fault of a file that does not say who it is of, by its format.
+func anonymous(kind string) error {
+	switch kind {
+	case "PNG", "TIFF", "JPEG":
+		return unsupported("read.no-identity", "%s; only DICOM films say who they are of", "Format", kind)
+	}
+	return foreign(kind)
+}

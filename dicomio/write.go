@@ -33,15 +33,15 @@ func Write(w io.Writer, f *Film) error {
 		fmt.Fprintf(id, "%08x %s\n", e.tag, e.value)
 	}
 	id.Write(pixels)
-	instance := madeUID("instance", string(id.Sum(nil)))
-	study := madeUID("study", f.PatientCode+"\n"+dicomDay(f))
+	instance := MadeUID("instance", string(id.Sum(nil)))
+	study := MadeUID("study", f.PatientCode+"\n"+dicomDay(f))
 	if f.PatientCode == "" {
-		study = madeUID("study", instance)
+		study = MadeUID("study", instance)
 	}
 	els = append(els,
 		attribute{0x00080018, "UI", instance},
 		attribute{0x0020000D, "UI", study},
-		attribute{0x0020000E, "UI", madeUID("series", instance)})
+		attribute{0x0020000E, "UI", MadeUID("series", instance)})
 	slices.SortFunc(els, func(a, b attribute) int { return int(int64(a.tag) - int64(b.tag)) })
 
 	meta := appendElement(nil, 0x00020002, "UI", []byte(digitalXRay))
@@ -304,8 +304,8 @@ func decimal(v float64) string {
 	return "0"
 }
 
-// madeUID makes a UID from a text.
-func madeUID(kind, text string) string {
+// MadeUID makes a UID from a text, the same each time, for a kind of object.
+func MadeUID(kind, text string) string {
 	sum := sha256.Sum256([]byte("linerwatch " + kind + "\n" + text))
 	return asUID(sum[:])
 }

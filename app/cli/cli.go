@@ -53,6 +53,7 @@ func commands() []command {
 		trendCommand,
 		filmCommand,
 		studyCommand,
+		resultsCommand,
 		deidentifyCommand,
 		fitCommand,
 		agreeCommand,

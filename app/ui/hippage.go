@@ -88,7 +88,8 @@ func (p *hipPage) arrange() {
 	change := widget.NewButton("Change implant and dates …", p.w.askHip)
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
-	side := panel(sideWidth, inset(p.facts), inset(change), p.missing,
+	results := widget.NewButton("Write results …", p.w.askResults)
+	side := panel(sideWidth, inset(p.facts), inset(change), inset(results), p.missing,
 		bold("Baseline film"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
 		container.NewBorder(nil, nil, nil, p.enter, p.reader), p.changes)
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)

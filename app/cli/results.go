@@ -1,0 +1,123 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"io"
+	"path/filepath"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/report"
+	"linerwatch/app/study"
+)
+
+var resultsCommand = command{
+	name:  "results",
+	usage: "FILE.linerwatch --hip HIP --out DIR [--readings-of READER] [--format table|json|csv]",
+	about: "write the accepted readings of a hip as objects for the image archive",
+	help: `
+Of each film with a reading that counts three DICOM objects are written: a report of
+outlines and numbers (Structured Report, TID 1500), a picture of the film with the
+outlines (Secondary Capture), and a presentation state that lays the outlines over the
+film. All have the patient and the study of the film, which come from the film's file: it
+has to be where it was last. Nothing is sent anywhere.
+
+What is there already of the same reading is left alone. The report of a reading that
+was corrected since is written beside the earlier one, and names it.
+
+  --hip HIP           its code or its label, as linerwatch study FILE lists them
+  --out DIR           folder for the objects, made where there is none, not that of the
+                      films. No file in it is overwritten
+  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
+                      reading of each film; without it, what the study file says
+  --format F          table, json or csv: what was written of which film`,
+	run: runResults,
+}
+
+func runResults(ctx context.Context, c *call) (err error) {
+	hip := c.flags.String("hip", "", "")
+	out := c.flags.String("out", "", "")
+	whose := c.flags.String("readings-of", "", "")
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	switch {
+	case len(c.films) != 1:
+		return c.fail("linerwatch results FILE"+study.FileExt+" --hip HIP --out DIR", "name one study file")
+	case *hip == "":
+		return c.fail("name one of those that linerwatch study lists: --hip HIP", "no hip")
+	case *out == "":
+		return c.fail("name a folder: --out DIR", "nowhere to write to")
+	}
+	st, err := c.openStudy(ctx, c.films[0])
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	r, err := c.recordOf(ctx, st, *hip)
+	if err != nil {
+		return err
+	}
+	opt := batch.ResultOptions{Reader: *whose, Out: *out, Version: c.Version, Now: c.Now(), Save: saveNew}
+	switch *whose {
+	case "":
+		opt.Reader, err = batch.CountsOf(ctx, st)
+	case latest:
+		opt.Reader = study.Anyone
+	}
+	if err != nil {
+		return err
+	}
+	return c.writeResults(ctx, r, opt)
+}
+
+// recordOf returns the record of the hip that is called so.
+func (c *call) recordOf(ctx context.Context, st study.Store, called string) (study.Record, error) {
+	hips, err := st.Hips(ctx)
+	if err != nil {
+		return study.Record{}, err
+	}
+	var found []study.Hip
+	for _, h := range hips {
+		if h.ID == called {
+			return st.Record(ctx, h.ID)
+		}
+		if h.Label() == called {
+			found = append(found, h)
+		}
+	}
+	switch len(found) {
+	case 0:
+		return study.Record{}, c.fail("linerwatch study lists them", "no hip %q in %s", called, filepath.Base(c.films[0]))
+	case 1:
+		return st.Record(ctx, found[0].ID)
+	}
+	return study.Record{}, c.fail("name it by its code", "%d hips are called %q", len(found), called)
+}
+
+// writeResults writes what there is of a hip and prints what became of its films.
+func (c *call) writeResults(ctx context.Context, r study.Record, opt batch.ResultOptions) error {
+	if err := batch.MakeResultsOut(opt.Out, r); err != nil {
+		return c.fail("choose another folder", "%s", study.Told(err))
+	}
+	show, clear := c.progress("writing results:")
+	films, err := batch.Results(ctx, r, opt, show)
+	clear()
+	if err != nil {
+		return err
+	}
+	if err := report.Written(c.Stdout, c.form, films); err != nil {
+		return err
+	}
+	for _, f := range films {
+		if !f.Fault.IsZero() {
+			return errPartly
+		}
+	}
+	return nil
+}
+
+func saveNew(path string, write func(io.Writer) error) error {
+	return report.SaveFile(path, report.KeepOld, write)
+}
