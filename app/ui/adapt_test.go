@@ -50,14 +50,15 @@ func waiting(t *testing.T) (*desk, *earlierStudies) {
 	d.files[e.path] = new(storetest.Memory)
 	d.set(openFilm, detect, e.wrap(d.studies()))
 	d.openPath(e.path)
-	d.drainUntil(func() bool { _, _, of := d.s.Book().Adapting(); return of == 3 })
+	d.drainUntil(func() bool {
+		return d.status.steps.Text == "Bringing old.linerwatch to this version's form: 0 of 3 readings"
+	})
 	return d, e
 }
 
 // While a study is brought to this version's form the window says so and answers.
 func TestEarlierStudyIsToldAndOpened(t *testing.T) {
 	d, e := waiting(t)
-	require.Equal(t, "Bringing old.linerwatch to this version's form: 0 of 3 readings", d.status.steps.Text)
 	require.True(t, d.status.cancel.Visible())
 	e.on <- true
 	d.drainUntil(func() bool {
