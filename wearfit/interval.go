@@ -16,6 +16,15 @@ func (i Interval) Open() bool { return math.IsInf(i.Lo, -1) || math.IsInf(i.Hi, 
 // Contains says whether v lies within the interval, its ends included.
 func (i Interval) Contains(v float64) bool { return i.Lo <= v && v <= i.Hi }
 
+// Widen returns the interval of v with an independent error of standard error se that its
+// films do not tell, as of the scale: it adds the squares of the half widths on each side
+// (Zou GY, Donner A. Stat Med 2008;27:1693-1702), so that more error is never a narrower
+// interval.
+func (i Interval) Widen(v, se, level float64) Interval {
+	more := quantile(level, math.Inf(1)) * se
+	return Interval{v - math.Hypot(v-i.Lo, more), v + math.Hypot(i.Hi-v, more)}
+}
+
 // Unbounded is the interval of a quantity of which the data say nothing.
 func Unbounded() Interval { return Interval{math.Inf(-1), math.Inf(1)} }
 

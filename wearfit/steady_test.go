@@ -49,12 +49,16 @@ func TestSteadyWithAnUncertainBaseline(t *testing.T) {
 	unknown, _ := half(Baseline{}, 0)
 	near(t, b0, unknown, 1e-12, "not known: as the others")
 	b1, r1 := half(Baseline{SE: 0.5}, 0)
-	near(t, math.Hypot(b0, 1.959963984540054*math.Sqrt(0.25-0.0009)), b1, 1e-12, "on top")
+	const z = 1.959963984540054
+	told, student := b0/4.302652729911275, 4.302652729911275 // with 2 degrees of freedom
+	known := 0.25 - 0.0009
+	c := told * told / (told*told + known)
+	near(t, math.Sqrt((told*told+known)*(z*z+c*c*(student*student-z*z))), b1, 1e-12, "on top")
 	near(t, r0, r1, 1e-12, "the rate")
 	better, _ := half(Baseline{SE: 0.001}, 0)
 	assert.Less(t, better, b0)
 	b2, r2 := half(Baseline{SE: 0.03}, 0.02)
-	near(t, math.Hypot(r0, 1.959963984540054*0.02*alike.Line.Slope), r2, 1e-12, "scale")
+	near(t, math.Hypot(r0, z*0.02*alike.Line.Slope), r2, 1e-12, "scale")
 	assert.Greater(t, b2, b0)
 }
 

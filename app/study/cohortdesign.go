@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"linerwatch/wearfit"
 	lmm "linerwatch/wearfit/mixed"
 )
 
@@ -285,7 +286,7 @@ func (c *cohort) stateErrors(rows []CohortRow, late []int) {
 	}
 	for i, v := range se {
 		if v == 0 {
-			se[i] = rms(known)
+			se[i] = wearfit.RMS(known)
 			c.unknown++
 		}
 	}

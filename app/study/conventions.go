@@ -25,6 +25,12 @@ const (
 	ByProportional   Convention = "grambsch-therneau"
 )
 
+// The conventions of one hip's models.
+const (
+	BySteady   Convention = "steady"
+	ByProfileF Convention = "profile-f"
+)
+
 // The conventions of agreement between readers.
 const (
 	ByChiSquare   Convention = "chi-square"

@@ -36,7 +36,8 @@ func fitLine(m *Model, h hipFilms) error {
 	rate := estimated(h.hip, m.Name, "rate", unitRate, l.Rate())
 	bedding := estimated(h.hip, m.Name, "bedding-in", unitMM, l.Bedding())
 	if f.HasInterval {
-		rate, bedding = rate.within(l.RateInterval(level)), bedding.within(l.BeddingInterval(level))
+		m.by = BySteady
+		rate, bedding = rate.within(l.RateInterval(level)).made(m.by), bedding.within(l.BeddingInterval(level)).made(m.by)
 	}
 	if !f.HasBedding {
 		bedding = bedding.without(Note{Code: "quantity.no-bedding"})
@@ -103,9 +104,9 @@ func fitHuber(m *Model, h hipFilms) error {
 func (h hipFilms) profiled(model string, df int) func(what, unit string, v float64, i wearfit.Interval) Quantity {
 	return func(what, unit string, v float64, i wearfit.Interval) Quantity {
 		if unit != unitYear {
-			i.Lo, i.Hi = scaled(v, i.Lo, i.Hi, h.scale)
+			i = scaled(v, i, h.scale)
 		}
-		return Quantity{Of: h.hip, Model: model, Name: what, Unit: unit, Value: v, DF: float64(df)}.within(i)
+		return Quantity{Of: h.hip, Model: model, Name: what, Unit: unit, Value: v, DF: float64(df)}.within(i).made(ByProfileF)
 	}
 }
 
@@ -113,7 +114,7 @@ func (h hipFilms) profiled(model string, df int) func(what, unit string, v float
 func (h hipFilms) risen(rise func(t float64) float64, band func(t, level float64) wearfit.Interval) func(t float64) (float64, wearfit.Interval) {
 	return func(t float64) (float64, wearfit.Interval) {
 		v, i := rise(t), band(t, level)
-		i.Lo, i.Hi = scaled(v, i.Lo, i.Hi, h.scale)
+		i = scaled(v, i, h.scale)
 		return v, i
 	}
 }
@@ -126,9 +127,9 @@ var brokenLine = ModelKind{
 }
 
 func fitStick(m *Model, h hipFilms) error {
-	e, err := h.scatter(func(w []float64) (float64, int, error) {
+	e, err := h.scatter(4, func(w []float64) (float64, error) {
 		s, err := wearfit.FitStick(h.t, h.y, w)
-		return s.RSS, s.DF, err
+		return s.RSS, err
 	})
 	if err != nil {
 		return err
@@ -139,6 +140,7 @@ func fitStick(m *Model, h hipFilms) error {
 	}
 	s = s.Since(h.base.years)
 	m.From = s.Break
+	m.by = ByProfileF
 	q := h.profiled(m.Name, s.DF)
 	rate := q("rate", unitRate, s.Rate, s.RateInterval(level))
 	m.told(rate)
@@ -167,9 +169,9 @@ var beddingCurve = ModelKind{
 }
 
 func fitBedding(m *Model, h hipFilms) error {
-	e, err := h.scatter(func(w []float64) (float64, int, error) {
+	e, err := h.scatter(4, func(w []float64) (float64, error) {
 		b, err := wearfit.FitBedding(h.t, h.y, w)
-		return b.RSS, b.DF, err
+		return b.RSS, err
 	})
 	if err != nil {
 		return err
@@ -179,6 +181,7 @@ func fitBedding(m *Model, h hipFilms) error {
 		return err
 	}
 	b = b.Since(h.base.years)
+	m.by = ByProfileF
 	q := h.profiled(m.Name, b.DF)
 	rate := q("rate", unitRate, b.Rate, b.RateInterval(level))
 	m.told(rate)

@@ -89,7 +89,7 @@ func (h hipFilms) baseSE() float64 {
 	if h.base.se > 0 {
 		return h.base.se
 	}
-	return rms(h.others())
+	return wearfit.RMS(h.others())
 }
 
 // others returns the errors of the films without the baseline's.
@@ -169,27 +169,11 @@ func (h hipFilms) whole() hipFilms {
 	return h
 }
 
-// scatter balances the films' errors against their scatter about a fit; see
-// wearfit.Balance.
-func (h hipFilms) scatter(fit func(w []float64) (rss float64, df int, err error)) (wearfit.Scatter, error) {
-	_, df, err := fit(nil)
-	if err != nil {
-		return wearfit.Scatter{}, err
-	}
-	return wearfit.Balance(h.se, df, func(w []float64) (float64, error) {
-		rss, _, err := fit(w)
-		return rss, err
-	})
+// scatter balances the films' errors against their scatter about a curve of some
+// parameters, whose fit returns its weighted sum of squares; see wearfit.Balance.
+func (h hipFilms) scatter(parameters int, fit func(w []float64) (rss float64, err error)) (wearfit.Scatter, error) {
+	return wearfit.Balance(h.se, len(h.t)-parameters, fit)
 }
 
 // nextWeight is the weight of a further film: as precise as the films' root mean square.
-func (h hipFilms) nextWeight(s wearfit.Scatter) float64 { return s.Weight(rms(h.se)) }
-
-// rms returns the root mean square, 0 of none.
-func rms(v []float64) float64 {
-	var sum float64
-	for _, x := range v {
-		sum += x * x
-	}
-	return math.Sqrt(sum / float64(max(1, len(v))))
-}
+func (h hipFilms) nextWeight(s wearfit.Scatter) float64 { return s.Weight(wearfit.RMS(h.se)) }

@@ -84,11 +84,11 @@ func (m Model) answer(hip string, a Ask) []Quantity {
 		if what == "" {
 			what = digits(a.ReachMM) + " mm"
 		}
-		out = append(out, reached(Quantity{Of: hip, Model: m.Name, Name: "time to " + what, Unit: unitYear}, m.reach(a.ReachMM)))
+		out = append(out, reached(Quantity{Of: hip, Model: m.Name, Name: "time to " + what, Unit: unitYear, By: m.by}, m.reach(a.ReachMM)))
 	}
 	if a.AtYears > 0 && m.next != nil {
 		at := " at year " + digits(a.AtYears)
-		q := Quantity{Of: hip, Model: m.Name, Name: "penetration" + at, Unit: unitMM}
+		q := Quantity{Of: hip, Model: m.Name, Name: "penetration" + at, Unit: unitMM, By: m.by}
 		film := q
 		film.Name, film.Value = "one further film"+at, m.mean(a.AtYears)
 		mm, i := m.rise(a.AtYears)

@@ -50,6 +50,7 @@ type Model struct {
 	Fitted      bool
 	Figures     []Quantity // all that the model tells; why it tells nothing
 
+	by    Convention // of its intervals
 	mean  func(t float64) float64
 	band  func(t float64) wearfit.Interval            // of the mean, among the films as they lie; nil for none
 	rise  func(t float64) (float64, wearfit.Interval) // since the baseline film, with that film's error; nil for none

@@ -80,7 +80,7 @@ func (f *PeerFit) fit(m *Model, h hipFilms) error {
 	}
 	m.mean = func(t float64) float64 { return at(t).Value }
 	m.band = func(t float64) wearfit.Interval { return at(t).Interval }
-	m.next = func(t float64) wearfit.Interval { return c.Next(t, rms(h.others()), level).Interval }
+	m.next = func(t float64) wearfit.Interval { return c.Next(t, wearfit.RMS(h.others()), level).Interval }
 	return nil
 }
 

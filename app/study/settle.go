@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"linerwatch/wearfit"
 	"linerwatch/wearfit/settle"
 )
 
@@ -103,7 +104,7 @@ func (s *allFilms) table() settle.Data {
 	for _, h := range s.films {
 		known = append(known, h.se...)
 	}
-	s.known = rms(known)
+	s.known = wearfit.RMS(known)
 	for _, h := range s.films {
 		for i, t := range h.t {
 			d.Hip, d.Time, d.Value = append(d.Hip, h.hip), append(d.Time, t), append(d.Value, h.y[i])
@@ -213,7 +214,7 @@ func (s *allFilms) counts() []Quantity {
 // which all its films share, widens what is in mm.
 func (s *allFilms) course(h hipFilms, c settle.Course) []Quantity {
 	told := func(name, unit string, v settle.Between) Quantity {
-		v.Lo, v.Hi = scaled(v.Value, v.Lo, v.Hi, h.scale)
+		v.Interval = scaled(v.Value, v.Interval, h.scale)
 		q := Quantity{Of: h.hip, Model: courseModel, Name: name, Unit: unit, Value: v.Value}.within(v.Interval).made(ByCourse)
 		if !s.fit.High {
 			q = q.noted("settle.range")
@@ -225,7 +226,7 @@ func (s *allFilms) course(h hipFilms, c settle.Course) []Quantity {
 	out := []Quantity{bedding, told("rate", unitRate, c.Rate(level))}
 	for _, t := range s.options.AtYears {
 		out = append(out, told("penetration at year "+digits(t), unitMM, c.Penetration(t, level)),
-			told("one further film at year "+digits(t), unitMM, c.Next(t, rms(h.others()), level)))
+			told("one further film at year "+digits(t), unitMM, c.Next(t, wearfit.RMS(h.others()), level)))
 	}
 	return out
 }

@@ -104,16 +104,12 @@ func (h hipFilms) steady() (f *TrendFit, why Note) {
 	return f, Note{}
 }
 
-// normal95 is the two-sided quantile of the normal distribution at level.
-const normal95 = 1.959963984540054
-
 // scaled widens the interval of v by the relative standard error of the scale. An error
 // of the scale is proportional: it turns the whole line and leaves no residuals, so the
 // films' scatter cannot show it. It is taken as shared by the films, which is the worst
 // case.
-func scaled(v, lo, hi, se float64) (float64, float64) {
-	more := normal95 * se * v
-	return v - math.Hypot(v-lo, more), v + math.Hypot(hi-v, more)
+func scaled(v float64, i wearfit.Interval, se float64) wearfit.Interval {
+	return i.Widen(v, se*v, level)
 }
 
 // tooFew says why a line needs more films; n is the number in the steady state.

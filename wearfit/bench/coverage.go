@@ -140,7 +140,12 @@ func coverage(w io.Writer, runs int, seed uint64) (bool, error) {
 	if err := outlasting(w, runs, seed); err != nil {
 		return false, err
 	}
-	ok, err := curves(w, runs/8+1, seed)
+	ok, err := planned(w, runs, seed)
+	if err != nil {
+		return false, err
+	}
+	all = all && ok
+	ok, err = curves(w, runs/8+1, seed)
 	return all && ok, err
 }
 
@@ -198,6 +203,32 @@ func outlasting(w io.Writer, runs int, seed uint64) error {
 		}
 	}
 	return nil
+}
+
+// planned writes how many hips' lines tell the least rate that a plan says is told with a
+// power of 80 %.
+func planned(w io.Writer, runs int, seed uint64) (bool, error) {
+	const power, most = 0.8, 0.02
+	all := true
+	for _, films := range []int{2, 3, 4, 5, 6, 10} {
+		p := wearfit.Plan{Times: schedules[films], SD: 0.05, Level: 0.95}
+		rate, err := wearfit.MinimumRate(p.Times, p.SD, p.Level, power)
+		if err != nil {
+			return false, err
+		}
+		j, err := p.JudgeHip(rate, runs, seed)
+		if err != nil {
+			return false, err
+		}
+		mark := ""
+		if math.Abs(j.Power-power) > max(most, 3*j.SE) {
+			mark, all = "*", false
+		}
+		if _, err := fmt.Fprintf(w, "power at the least rate told by %2d films, %.3f mm/year: %.1f %% (standard error %.1f)%s\n", films, rate, 100*j.Power, 100*j.SE, mark); err != nil {
+			return false, err
+		}
+	}
+	return all, nil
 }
 
 // curves writes the same for the curves over all films, whose intervals are of profile
