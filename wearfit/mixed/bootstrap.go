@@ -94,10 +94,11 @@ func (m Model) again(y []float64) (float64, error) {
 			x[i] = max(x[i], 0.1)
 		}
 	}
-	if _, ok := seek.Minimise(x, b.deviance(m.Options.ML)); !ok {
+	top := seek.Minimise(b.deviance(m.Options.ML), x, nil, leastStep)
+	if !top.Converged {
 		return 0, ErrBootstrap
 	}
-	dev := b.eval(b.variances(x), m.Options.ML).dev
+	dev := b.eval(b.variances(top.X), m.Options.ML).dev
 	return -(dev + m.ofUnit() + b.logScale(m.Options.ML)) / 2, nil
 }
 

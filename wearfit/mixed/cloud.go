@@ -59,15 +59,16 @@ func (b *blocks) modal(nat []float64) *cloud {
 		}
 		return s.dev/2 - b.prior(x), g
 	}
-	if _, ok := seek.Minimise(x, f); !ok {
+	top := seek.Minimise(f, x, nil, leastStep)
+	if !top.Converged {
 		return nil
 	}
 	var chol mat.Cholesky
 	var cov mat.SymDense
-	if !chol.Factorize(seek.Hessian(x, f)) || chol.InverseTo(&cov) != nil {
+	if !chol.Factorize(top.Second) || chol.InverseTo(&cov) != nil {
 		return nil
 	}
-	return newCloud(x, &cov)
+	return newCloud(top.X, &cov)
 }
 
 // newCloud returns nil where the covariance is none.

@@ -104,12 +104,12 @@ func Fit(d Data, o Options) (Model, error) {
 	if err := s.enough(o.Random); err != nil {
 		return Model{}, err
 	}
-	x := s.active(s.moments(o.Random))
-	m.Evaluations, m.Converged = seek.Minimise(x, func(x []float64) (float64, []float64) {
+	top := seek.Minimise(func(x []float64) (float64, []float64) {
 		at := s.eval(s.factor(x), o.ML)
 		return at.dev, s.active(at.grad)
-	})
-	m.at = s.eval(s.factor(x).upright(), o.ML)
+	}, s.active(s.moments(o.Random)), nil, leastStep)
+	m.Evaluations, m.Converged = top.Evals, top.Converged
+	m.at = s.eval(s.factor(top.X).upright(), o.ML)
 	if err := m.checkScatter(); err != nil {
 		return Model{}, err
 	}
@@ -132,9 +132,9 @@ func (m Model) fitWhole() (Model, error) {
 		return Model{}, err
 	}
 	m.dense.set(b)
-	x := b.begin(m.at.th, 1)
-	evals, ok := seek.Minimise(x, b.deviance(m.Options.ML))
-	m.Evaluations, m.Converged = m.Evaluations+evals, ok
+	top := seek.Minimise(b.deviance(m.Options.ML), b.begin(m.at.th, 1), nil, leastStep)
+	x := top.X
+	m.Evaluations, m.Converged = m.Evaluations+top.Evals, top.Converged
 	m.spot = b.eval(b.variances(x), m.Options.ML)
 	m.nat, m.beta, m.chol = m.spot.nat, m.spot.beta, &m.spot.chol
 	m.Singular = b.singular(x)

@@ -41,6 +41,7 @@ func FitRobust(d Data, o Options, df float64) (Robust, error) {
 	r.dense = &lazy{}
 	r.dense.set(&b)
 	whole := append([]float64(nil), b.w...)
+	var top seek.Minimum
 	x := b.search(m.nat)
 	const turns = 500
 	last := math.Inf(-1)
@@ -50,9 +51,11 @@ func FitRobust(d Data, o Options, df float64) (Robust, error) {
 			return r.finish(&b, whole, x, like)
 		}
 		last = like
-		if _, ok := seek.Minimise(x, b.deviance(true)); !ok {
+		top = seek.Minimise(b.deviance(true), x, top.Second, leastStep)
+		if !top.Converged {
 			return Robust{}, ErrWeights
 		}
+		x = top.X
 	}
 	return Robust{}, ErrWeights
 }

@@ -2,6 +2,10 @@ package mixed
 
 import "math"
 
+// leastStep is what a step of a search must promise of a deviance, or of a density's
+// logarithm, to be taken.
+const leastStep = 1e-10
+
 // moments is a start for the search: the scatter of the hips' own lines less
 // what the error of their films explains.
 func (s *sums) moments(random Random) factor {

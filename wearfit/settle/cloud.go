@@ -7,7 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"linerwatch/wearfit/settle/internal/descent"
+	"linerwatch/wearfit/internal/seek"
 )
 
 // cloud is weighed draws from a density by adaptive multiple importance sampling:
@@ -51,13 +51,13 @@ const (
 // newCloud finds the peak of a density from x, and its shape from second
 // derivatives.
 func newCloud(log func(x []float64) (float64, []float64), x []float64) (*cloud, error) {
-	top := descent.Minimise(func(x []float64) (float64, []float64) {
+	top := seek.Minimise(func(x []float64) (float64, []float64) {
 		v, g := log(x)
 		for i := range g {
 			g[i] = -g[i]
 		}
 		return -v, g
-	}, x, 1e-3)
+	}, x, nil, 1e-3)
 	var e mat.EigenSym
 	if top.Second == nil || math.IsInf(top.Value, 0) || !e.Factorize(top.Second, true) {
 		return nil, ErrSearch

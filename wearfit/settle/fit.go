@@ -9,7 +9,6 @@ import (
 
 	"linerwatch/wearfit"
 	"linerwatch/wearfit/internal/seek"
-	"linerwatch/wearfit/settle/internal/descent"
 )
 
 // Cohort is the fitted model of all hips.
@@ -82,16 +81,20 @@ const bestTol = 1e-4
 
 func (c *Cohort) search() error {
 	m := c.model
-	c.most = math.Inf(-1)
-	for _, s := range m.starts() {
-		if found, at := m.best(s, m.all(), 0.01); -found.Value > c.most {
-			c.most, c.best = -found.Value, at
-		}
-	}
-	if math.IsInf(c.most, -1) {
+	starts := m.starts()
+	if len(starts) == 0 {
 		return ErrSearch
 	}
-	top, err := c.refine()
+	from := starts[0]
+	if len(starts) > 1 {
+		most := math.Inf(-1)
+		for _, s := range starts {
+			if found, at := m.best(s.th, m.all(), nil, 0.01); -found.Value > most {
+				most, from = -found.Value, start{at, found.Second}
+			}
+		}
+	}
+	top, err := c.refine(from)
 	if err != nil {
 		return err
 	}
@@ -100,11 +103,15 @@ func (c *Cohort) search() error {
 }
 
 // refine takes as many nodes as are needed.
-func (c *Cohort) refine() (top descent.Minimum, err error) {
+func (c *Cohort) refine(from start) (top seek.Minimum, err error) {
 	m := c.model
 	for n := leastNodes; n <= mostNodes; n *= 2 {
 		m.nodes = newNodes(n)
-		top, c.best = m.best(c.best, m.all(), bestTol)
+		top, c.best = m.best(from.th, m.all(), from.second, bestTol)
+		if math.IsInf(top.Value, 0) {
+			return top, ErrSearch
+		}
+		from = start{c.best, top.Second}
 		c.Evals += top.Evals
 		c.most, c.Converged, c.Nodes = -top.Value, top.Converged, n+1
 		m.nodes = newNodes(2 * n)
@@ -166,7 +173,7 @@ func (s *split) nudge(x []float64) {
 // tell finds out whether the films tell the time constant: whether the likelihood
 // at the ends of its range is less than at its best by what a 95 % interval
 // leaves out. Where second derivatives place the ends far off, they are not tried.
-func (c *Cohort) tell(top descent.Minimum) {
+func (c *Cohort) tell(top seek.Minimum) {
 	const far = 6 // standard errors
 	m, at := c.model, c.model.fixed()+mu
 	c.Low, c.High = true, true
@@ -196,7 +203,7 @@ func (c *Cohort) drop(at float64) float64 {
 			over = append(over, j)
 		}
 	}
-	found, _ := m.best(held, over, bestTol)
+	found, _ := m.best(held, over, nil, bestTol)
 	c.Evals += found.Evals
 	return c.most + found.Value
 }

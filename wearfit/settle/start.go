@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"linerwatch/wearfit/settle/internal/descent"
+	"linerwatch/wearfit/internal/seek"
 )
 
 // The time constant is sought where that of one hip's own curve is: from a tenth
@@ -56,8 +56,8 @@ func (m *model) outside(th []float64) []float64 {
 }
 
 // best maximises the likelihood over some of the parameters, the others held,
-// until a step promises less than tol.
-func (m *model) best(th []float64, over []int, tol float64) (descent.Minimum, []float64) {
+// until a step promises less than tol, from second derivatives where they are known.
+func (m *model) best(th []float64, over []int, second *mat.SymDense, tol float64) (seek.Minimum, []float64) {
 	full := m.outside(th)
 	put := func(x []float64) []float64 {
 		y := append([]float64(nil), full...)
@@ -70,7 +70,7 @@ func (m *model) best(th []float64, over []int, tol float64) (descent.Minimum, []
 	for i, j := range over {
 		begin[i] = full[j]
 	}
-	found := descent.Minimise(func(x []float64) (float64, []float64) {
+	found := seek.Minimise(func(x []float64) (float64, []float64) {
 		th, slope := m.inside(put(x))
 		v, g := m.value(th)
 		out := make([]float64, len(over))
@@ -78,7 +78,7 @@ func (m *model) best(th []float64, over []int, tol float64) (descent.Minimum, []
 			out[i] = -g[j] * slope[j]
 		}
 		return -v, out
-	}, begin, tol)
+	}, begin, second, tol)
 	at, _ := m.inside(put(found.X))
 	for _, j := range []int{m.fixed() + mu, m.fixed() + omega} {
 		if !slices.Contains(over, j) {
@@ -99,21 +99,32 @@ func (m *model) all() []int {
 	return out
 }
 
+// start is parameters to begin from, and the second derivatives of minus the likelihood
+// there where they are known.
+type start struct {
+	th     []float64
+	second *mat.SymDense
+}
+
 // starts returns parameters to begin from: the best of a scale of time constants
 // that all hips share, where bedding-in and rate do not vary, and for a small
 // table, whose likelihood may have more than one peak, two others.
 //
 // Where there are very many hips, the best fit of some of them is one.
-func (m *model) starts() [][]float64 {
+func (m *model) starts() []start {
 	const steps, some = 12, 500
 	if len(m.hips) > 3*some {
 		part := m.every(len(m.hips) / some)
 		if s := part.starts(); s != nil {
-			_, th := part.best(s[0], part.all(), bestTol)
-			return [][]float64{th}
+			top, th := part.best(s[0].th, part.all(), nil, bestTol)
+			if top.Converged {
+				top.Second.ScaleSym(float64(len(m.hips))/float64(len(part.hips)), top.Second)
+				return []start{{th, top.Second}}
+			}
+			return []start{{th: th}}
 		}
 	}
-	var out [][]float64
+	var out []start
 	best, at := math.Inf(1), 0
 	all := make([][]float64, steps+1)
 	for i := range all {
@@ -126,7 +137,7 @@ func (m *model) starts() [][]float64 {
 	}
 	for _, i := range []int{at, steps / 4, 5 * steps / 8} {
 		if all[i] != nil && (i == at || len(m.hips) < 200) {
-			out = append(out, all[i])
+			out = append(out, start{th: all[i]})
 		}
 	}
 	return out

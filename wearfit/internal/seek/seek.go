@@ -4,7 +4,6 @@ package seek
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -12,62 +11,90 @@ import (
 // Function is a function of x and its gradient.
 type Function func(x []float64) (value float64, grad []float64)
 
-// Minimise takes x to the least value of f, and returns how often f was asked and
-// whether it got there: quasi-Newton steps (BFGS) on the gradient to near the optimum,
-// then Newton steps with its differences as second derivatives. A function that does not
+// Minimum is where a search ended.
+type Minimum struct {
+	X         []float64
+	Value     float64
+	Evals     int
+	Converged bool // the last step promised nothing
+	// Second are the second derivatives at X, by differences, where it converged.
+	Second *mat.SymDense
+}
+
+// Minimise takes quasi-Newton steps (BFGS) from x, the first along second derivatives,
+// nil where they are not known, which are taken anew by differences where the steps lead
+// no further, until the decrease they promise is below tol. A function that does not
 // change with the sign of a parameter, as of a standard deviation, needs no bound at 0:
 // that is an ordinary smooth minimum.
-func Minimise(x []float64, f Function) (evals int, ok bool) {
-	var at, grad []float64
-	var value float64
-	once := func(x []float64) (float64, []float64) {
-		if at == nil || !slices.Equal(at, x) {
-			at = append(at[:0], x...)
-			value, grad = f(x)
-			evals++
-		}
-		return value, grad
+func Minimise(f Function, x []float64, second *mat.SymDense, tol float64) Minimum {
+	m := Minimum{X: append([]float64(nil), x...)}
+	eval := func(x []float64) (float64, []float64) {
+		m.Evals++
+		return f(x)
 	}
-	approach(x, once)
-	ok = polish(x, once)
-	return evals, ok
-}
-
-// approach takes quasi-Newton steps from x until they promise less than 1e-6
-// or lead no further.
-func approach(x []float64, f Function) {
-	v, g := f(x)
-	h := Hessian(x, f)
-	for range 60 {
+	var g []float64
+	m.Value, g = eval(m.X)
+	anew := func() *mat.SymDense {
+		m.Second = Hessian(m.X, eval)
+		return positive(m.Second)
+	}
+	h, fresh := second, false
+	if h == nil {
+		h, fresh = anew(), true
+	} else {
+		h = positive(h)
+	}
+	for range 300 {
 		step, promise := Newton(h, g)
-		if promise < 1e-6 {
-			return
-		}
-		scale := 1.0
-		y := make([]float64, len(x))
-		var w float64
-		var next []float64
-		for ; scale > 1e-3; scale /= 3 {
-			for i := range y {
-				y[i] = x[i] - scale*step[i]
+		if promise < tol {
+			if fresh {
+				m.Converged = true
+				return m
 			}
-			if w, next = f(y); w < v {
-				break
-			}
+			h, fresh = anew(), true
+			continue
 		}
-		if scale <= 1e-3 {
-			return
+		y, v, next, moved := along(eval, m.X, step, m.Value, promise)
+		if !moved && fresh {
+			m.Converged = promise < 1e3*tol
+			return m
 		}
-		Update(h, x, y, g, next)
-		copy(x, y)
-		v, g = w, next
+		if !moved {
+			h, fresh = anew(), true
+			continue
+		}
+		update(h, m.X, y, g, damped(h, m.X, y, g, next))
+		m.X, m.Value, g, fresh = y, v, next, false
 	}
+	return m
 }
 
-// Update is that of Broyden, Fletcher, Goldfarb and Shanno, from x with the
+// positive returns h with the signs of its eigenvalues made positive.
+func positive(h *mat.SymDense) *mat.SymDense {
+	var e mat.EigenSym
+	if !e.Factorize(h, true) {
+		return h
+	}
+	var v, d mat.Dense
+	e.VectorsTo(&v)
+	values := e.Values(nil)
+	n := len(values)
+	d.Apply(func(_, j int, x float64) float64 { return x * math.Abs(values[j]) }, &v)
+	var full mat.Dense
+	full.Mul(&d, v.T())
+	out := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			out.SetSym(i, j, full.At(i, j))
+		}
+	}
+	return out
+}
+
+// update is that of Broyden, Fletcher, Goldfarb and Shanno, from x with the
 // gradient g to y with the gradient next; it is left out where the gradient does
 // not grow along the step.
-func Update(h *mat.SymDense, x, y, g, next []float64) {
+func update(h *mat.SymDense, x, y, g, next []float64) {
 	n := len(x)
 	s, d, hs := make([]float64, n), make([]float64, n), make([]float64, n)
 	var sd, shs float64
@@ -89,37 +116,6 @@ func Update(h *mat.SymDense, x, y, g, next []float64) {
 			h.SetSym(i, j, h.At(i, j)+d[i]*d[j]/sd-hs[i]*hs[j]/shs)
 		}
 	}
-}
-
-// polish takes Newton steps until the decrease they promise is below 1e-10,
-// and says whether it got there.
-func polish(x []float64, f Function) bool {
-	for range 60 {
-		v, g := f(x)
-		step, promise := Newton(Hessian(x, f), g)
-		if promise < 1e-10 {
-			return true
-		}
-		moved := false
-		for scale := 1.0; scale > 1e-6; scale /= 4 {
-			y := make([]float64, len(x))
-			for i := range y {
-				y[i] = x[i] - scale*step[i]
-			}
-			if w, _ := f(y); w < v {
-				copy(x, y)
-				moved = true
-				break
-			}
-		}
-		if !moved {
-			return promise < 1e-6
-		}
-		if promise < 1e-5 {
-			return true // the step just taken squares the distance
-		}
-	}
-	return false
 }
 
 // Hessian differentiates the gradient by central differences.
