@@ -12,6 +12,7 @@ import (
 type peers struct {
 	of   peersKey
 	fit  *study.PeerFit // nil until it is computed, and where it cannot be
+	why  error          // why it cannot be
 	busy bool           // it is being computed
 	stop func()         // ends that
 }
@@ -36,6 +37,9 @@ func (c *Course) Peers() *study.PeerFit {
 	return c.peers.fit
 }
 
+// PeersFault returns why there is no fit of them; nil where there is one or it is on its way.
+func (c *Course) PeersFault() error { return c.peers.why }
+
 // forget drops what was computed, or is, for another hip or study.
 func (p *peers) forget() {
 	if p.stop != nil {
@@ -51,10 +55,7 @@ func (c *Course) startPeers(key peersKey) {
 		fit, err := fitPeers(ctx, key)
 		return func() {
 			c.peers.busy = false
-			if err != nil {
-				return // there are none to offer; a study that cannot be read is told by the table of hips
-			}
-			c.peers.fit = fit
+			c.peers.fit, c.peers.why = fit, err
 			c.s.changed(TrendChanged)
 		}
 	}})

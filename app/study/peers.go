@@ -10,6 +10,11 @@ import (
 // CohortModel is the code of a hip's model by its films and the other hips of a study.
 const CohortModel = "cohort"
 
+var cohortKind = ModelKind{Code: CohortModel, Name: courseModel, Title: "model.cohort", Least: 1}
+
+// fewPeers is the code of the note that peers are too few.
+const fewPeers = "settle.few-peers"
+
 // leastPeers is the fewest hips of which it has been looked at how often a course's
 // intervals hold (go run ./wearfit/bench -settling).
 const leastPeers = 5
@@ -29,13 +34,24 @@ func (p *Peers) Add(t Trend) {
 // are too few, or their films tell too little.
 func (p *Peers) Fit() (*PeerFit, error) {
 	if len(p.list) < leastPeers {
-		return nil, NewError("settle.few-peers", Values{"N": float64(len(p.list)), "Need": float64(leastPeers)})
+		return nil, NewError(fewPeers, Values{"N": float64(len(p.list)), "Need": float64(leastPeers)})
 	}
 	f := &PeerFit{all: allFilms{films: p.list}}
 	if err := f.all.settle(settle.Options{}); err != nil {
 		return nil, err
 	}
 	return f, nil
+}
+
+// Unfitted is the model with the peers where their fit failed; false where it did not, or
+// where they are but too few for one.
+func Unfitted(err error) (Model, bool) {
+	if err == nil {
+		return Model{}, false
+	}
+	m := Model{ModelKind: cohortKind}
+	m.unfitted("", err)
+	return m, m.Note.Code != fewPeers
 }
 
 // PeerFit is the fitted cohort of a hip's peers. It belongs to one goroutine.
@@ -51,7 +67,8 @@ func (f *PeerFit) Model(t Trend) Model {
 	h := t.films(Superior)
 	same := h.hip == f.of.hip && h.scale == f.of.scale && slices.Equal(h.t, f.of.t) && slices.Equal(h.y, f.of.y) && slices.Equal(h.se, f.of.se)
 	if !same || f.model.seen == nil {
-		k := ModelKind{Code: CohortModel, Name: courseModel, Title: "model.cohort", Least: 1, fit: f.fit}
+		k := cohortKind
+		k.fit = f.fit
 		f.of, f.model = h, k.to(h)
 	}
 	return f.model
@@ -65,6 +82,9 @@ func (f *PeerFit) fit(m *Model, h hipFilms) error {
 	m.Figures = f.all.course(h, c)
 	m.told(m.Figures[1])
 	notes := []Note{{Code: "settle.peers", Values: Values{"N": float64(c.Hips)}}, m.Figures[1].Note}
+	if f.all.fit.Uncorrelated {
+		notes = append(notes, Note{Code: "settle.uncorrelated"})
+	}
 	if !f.all.fit.Converged {
 		notes = append(notes, Note{Code: "settle.unsettled"})
 	}

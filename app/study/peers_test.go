@@ -84,4 +84,17 @@ func TestFewPeers(t *testing.T) {
 	_, err := p.Fit()
 	require.Error(t, err)
 	assert.Equal(t, "4 other hips with two films or more read, need 5", Told(err))
+	_, said := Unfitted(err)
+	assert.False(t, said, "most hips of a new study")
+}
+
+// Why there is no model with the peers is said where it would stand.
+func TestUnfittedPeers(t *testing.T) {
+	_, said := Unfitted(nil)
+	assert.False(t, said, "on its way")
+	m, said := Unfitted(settle.ErrSearch)
+	require.True(t, said)
+	assert.False(t, m.Fitted)
+	assert.Equal(t, CohortModel, m.Code)
+	assert.Contains(t, NoteWords(m.Note), "no best fit of the cohort was found")
 }

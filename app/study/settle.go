@@ -179,8 +179,12 @@ func (s *allFilms) between() []Quantity {
 		number("SD of bedding-in between hips", unitMM, f.SDCreep),
 		number("SD of rates between hips", unitRate, f.SDRate),
 	}
-	if !s.options.Uncorrelated {
-		out = append(out, number("correlation of bedding-in and rate", "", f.Corr))
+	corr := number("correlation of bedding-in and rate", "", f.Corr)
+	switch {
+	case !f.Uncorrelated:
+		out = append(out, corr)
+	case !s.options.Uncorrelated:
+		out = append(out, corr.without(Note{Code: "settle.uncorrelated"}))
 	}
 	out = append(out, number("residual SD"+beyond, unitMM, f.Sigma), number("log-likelihood of the differences between films", "", f.LogLik))
 	if f.Boundary {

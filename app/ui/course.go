@@ -153,8 +153,8 @@ func (p *coursePage) show() {
 		p.title.Text += " · no trend yet"
 	} else {
 		p.models = t.Models(p.w.course.what)
-		if f := p.w.s.Course().Peers(); f != nil && p.w.course.what == study.Superior {
-			p.models = append(p.models, f.Model(t))
+		if p.w.course.what == study.Superior {
+			p.models = append(p.models, p.withPeers(t)...)
 		}
 		p.fill(t)
 	}
@@ -172,6 +172,19 @@ func (p *coursePage) show() {
 	p.startText.SetText("Steady state: films at or after " + yearsWord(h.Start()))
 	p.tell("")
 	p.chart.Redraw()
+}
+
+// withPeers is the model of the hip with the study's others, or why there is none; nothing
+// where they are too few, or not fitted yet.
+func (p *coursePage) withPeers(t study.Trend) []study.Model {
+	c := p.w.s.Course()
+	if f := c.Peers(); f != nil {
+		return []study.Model{f.Model(t)}
+	}
+	if m, ok := study.Unfitted(c.PeersFault()); ok {
+		return []study.Model{m}
+	}
+	return nil
 }
 
 func (p *coursePage) fill(t study.Trend) {

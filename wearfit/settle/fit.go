@@ -1,6 +1,7 @@
 package settle
 
 import (
+	"errors"
 	"math"
 	"slices"
 	"sync"
@@ -35,10 +36,13 @@ type Cohort struct {
 	SELogTau float64
 	// Boundary says that a variance is at 0, the correlation at ±1, or SDLogTau
 	// below 0.05, which the films do not tell from 0, or at the limit of its range.
-	Boundary  bool
-	Converged bool
-	Evals     int // of the likelihood, after the start
-	Nodes     int // of the time constant
+	Boundary bool
+	// Uncorrelated says that bedding-in and rate are taken so: asked, or as the films
+	// tell no more.
+	Uncorrelated bool
+	Converged    bool
+	Evals        int // of the likelihood, after the start
+	Nodes        int // of the time constant
 
 	model *model
 	best  []float64 // the most likely parameters
@@ -53,14 +57,22 @@ type Cohort struct {
 
 // Fit maximises the restricted likelihood: levels integrated out exactly,
 // bedding-in and rate of each hip exactly for each time constant, the time
-// constant by quadrature, the fixed effects by Laplace's method.
+// constant by quadrature, the fixed effects by Laplace's method. Where that finds no
+// best fit, as of few hips of three films, bedding-in and rate are taken as uncorrelated.
 func Fit(d Data, o Options) (*Cohort, error) {
 	tb, err := newTable(d)
 	if err != nil {
 		return nil, err
 	}
-	m := newModel(tb, o)
-	c := &Cohort{Films: tb.films, Hips: len(tb.hips), model: m}
+	c, err := fit(tb, o)
+	if errors.Is(err, ErrSearch) && !o.Uncorrelated {
+		return fit(tb, Options{Uncorrelated: true})
+	}
+	return c, err
+}
+
+func fit(tb *table, o Options) (*Cohort, error) {
+	c := &Cohort{Films: tb.films, Hips: len(tb.hips), Uncorrelated: o.Uncorrelated, model: newModel(tb, o)}
 	if err := c.search(); err != nil {
 		return nil, err
 	}

@@ -281,3 +281,17 @@ func BenchmarkFit(b *testing.B) {
 		}
 	}
 }
+
+// Where no best fit with a correlation is found, one without is given, and said to be.
+func TestFitWithoutCorrelation(t *testing.T) {
+	d := usual.drawn(5, []float64{0.1, 1, 5}, 3)
+	c, err := Fit(d, Options{})
+	require.NoError(t, err)
+	assert.True(t, c.Uncorrelated)
+	assert.Zero(t, c.Corr)
+	_, err = c.Believe(1)
+	assert.NoError(t, err)
+	c, err = Fit(usual.drawn(6, sixFilms, 1), Options{})
+	require.NoError(t, err)
+	assert.False(t, c.Uncorrelated)
+}
