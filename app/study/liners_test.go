@@ -63,6 +63,8 @@ func TestLinersDegenerate(t *testing.T) {
 		for _, q := range list {
 			assert.NotContains(t, q.Name, "event 2")
 		}
+		few := told(t, list, "", "Aalen-Johansen", "revised by year 3")
+		assert.Equal(t, "3 patients are few for this interval: it may hold less often than stated", NoteWords(few.Note))
 	})
 	_, err := Liners(rows(LinerRow{Hip: "A", Group: "x", Patient: "P", Years: 3}, LinerRow{Hip: "B", Group: "x", Patient: "P", Years: 3}), LinerOptions{})
 	require.Equal(t, "group x: too few patients to tell how far hips of one patient fail alike", Told(err))
@@ -91,6 +93,7 @@ func TestLinersPaired(t *testing.T) {
 	assert.Equal(t, "chi-square; counts the hips of one patient as independent; the Cox regression does not", NoteWords(told(t, list, "", "log-rank test", "revised alike").Note))
 	q := told(t, list, "", "Cox regression", "hazard ratio, y against x")
 	assert.Equal(t, ByEfronPatients, q.By)
+	assert.Equal(t, "rests on 4 revisions; with fewer than 10 a column the interval is rough", NoteWords(q.Note))
 	assert.Positive(t, q.DF, "Student's t on the patients with a revision")
 	assert.True(t, q.Interval.Contains(q.Value))
 	told(t, list, "", "Cox regression", "hazard ratio the same at all times, all columns")
