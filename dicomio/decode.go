@@ -3,7 +3,6 @@ package dicomio
 import (
 	"encoding/binary"
 	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -142,6 +141,7 @@ func (h *header) geometry(f *Film) {
 	default:
 		f.warn("tag.unknown", "%s is %q, which the standard does not know", "Element", name(tag.PixelSpacingCalibrationType), "Value", printable(kind))
 	}
+	f.weigh()
 	f.warnAspect()
 }
 
@@ -182,9 +182,10 @@ func (h *header) pair(f *Film, t tag.Tag) (p [2]float64) {
 		return p
 	}
 	if len(s) == 2 {
-		y, errY := strconv.ParseFloat(s[0], 64)
-		x, errX := strconv.ParseFloat(s[1], 64)
+		y, errY := asDecimal(s[0])
+		x, errX := asDecimal(s[1])
 		if errY == nil && errX == nil && usable(y) && usable(x) {
+			f.long(t, s...)
 			return [2]float64{y, x}
 		}
 	}
@@ -198,8 +199,9 @@ func (h *header) length(f *Film, t tag.Tag) float64 {
 	if s == "" {
 		return 0
 	}
-	v, err := strconv.ParseFloat(s, 64)
+	v, err := asDecimal(s)
 	if err == nil && (v == 0 || usable(v)) {
+		f.long(t, s)
 		return v
 	}
 	f.warn("tag.not-positive", "%s is %q, not a positive number", "Element", name(t), "Value", printable(s))

@@ -96,7 +96,7 @@ func number(s string, absent float64) (float64, error) {
 	if s == "" {
 		return absent, nil
 	}
-	v, err := strconv.ParseFloat(s, 64)
+	v, err := asDecimal(s)
 	if err == nil && v-v != 0 {
 		err = strconv.ErrRange
 	}
@@ -119,8 +119,8 @@ func (h *header) windows(f *Film) (out []Window) {
 		if centers[i] == "" && widths[i] == "" {
 			continue
 		}
-		c, errC := strconv.ParseFloat(centers[i], 64)
-		w, errW := strconv.ParseFloat(widths[i], 64)
+		c, errC := asDecimal(centers[i])
+		w, errW := asDecimal(widths[i])
 		if errC != nil || errW != nil || c-c != 0 || !usable(w) || function == "LINEAR" && w < 1 {
 			f.warn("tag.window", "window with center %q and width %q: not used", "Center", printable(centers[i]), "Width", printable(widths[i]))
 			continue

@@ -46,7 +46,6 @@ func inspectJPEG(b []byte, size int) (*Film, error) {
 		switch {
 		case marker == 0xE0 && len(segment) >= 12 && string(segment[:5]) == "JFIF\x00":
 			f.Geometry.Scan = density(segment)
-			f.warnAspect()
 		case marker >= 0xC0 && marker <= 0xCF && marker != 0xC4 && marker != 0xC8 && marker != 0xCC:
 			return f, f.frameHeader(marker, segment, size)
 		case marker == 0xDA || marker == 0xD9:
@@ -78,6 +77,8 @@ func (f *Film) frameHeader(marker byte, s []byte, size int) error {
 	case marker > 0xC2:
 		return unsupported("read.jpeg-process", "JPEG of an uncommon process (SOF%d); save it anew", "N", marker-0xC0)
 	}
+	f.weigh()
+	f.warnAspect()
 	return plausible(int64(f.Columns), int64(f.Rows), 1, size, maxJPEG)
 }
 

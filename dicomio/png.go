@@ -50,6 +50,7 @@ func inspectPNG(b []byte, size int) (*Film, error) {
 	}
 	f := &Film{Format: "PNG", Rows: int(h), Columns: int(w), Frames: 1, Frame: 1, Bits: bits, Photometric: "MONOCHROME2"}
 	f.Geometry.Scan = physical(b)
+	f.weigh()
 	f.warnAspect()
 	return f, nil
 }

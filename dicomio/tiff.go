@@ -82,6 +82,7 @@ func inspectTIFF(b []byte, size int) (*Film, error) {
 		return nil, err
 	}
 	f.Geometry.Scan = d.spacing()
+	f.weigh()
 	f.warnAspect()
 	return f, nil
 }

@@ -21,7 +21,7 @@ func (f *Film) Upright() *Film {
 	if transpose {
 		w, h = h, w
 		g.Rows, g.Columns = f.Columns, f.Rows
-		for _, pair := range []*[2]float64{&g.Geometry.Imager, &g.Geometry.Pixel, &g.Geometry.Ratio, &g.Geometry.Scan} {
+		for _, pair := range g.Geometry.pairs() {
 			pair[0], pair[1] = pair[1], pair[0]
 		}
 	}

@@ -15,6 +15,9 @@ import (
 	"linerwatch/measure/find"
 )
 
+// LeastSource and MostSource bound a distance from source to detector, mm, from whomever.
+const LeastSource, MostSource = dicomio.LeastSource, dicomio.MostSource
+
 // MeasureOptions guide Measure. HeadMM is required.
 type MeasureOptions struct {
 	HeadMM float64      // nominal head diameter, mm
@@ -176,6 +179,11 @@ func Warnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.Warni
 		out = append(out, study.WarnNoSpacing())
 	} else if w, doubtful := study.WarnMagnification(s / m.Reading.Scale); doubtful {
 		out = append(out, w)
+	}
+	if times, by := f.Factor(); f.Geometry.Detector() > 0 {
+		if w, doubtful := study.WarnFactor(f.Geometry.Detector()/m.Reading.Scale, times, by); doubtful {
+			out = append(out, w)
+		}
 	}
 	if tag, err := measure.ParseSide(f.Laterality); err == nil && tag == otherSide(h.Side) && tag != measure.SideUnknown {
 		out = append(out, study.WarnTag(tag, h.Side))

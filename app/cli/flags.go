@@ -171,7 +171,7 @@ type measureFlags struct {
 func (c *call) measureFlags() *measureFlags {
 	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM)}
 	c.flags.BoolVar(&m.opt.BeamOff, "beam-off", false, "")
-	m.source = c.length("source-mm", 500, 4000)
+	m.source = c.length("source-mm", batch.LeastSource, batch.MostSource)
 	c.points("line", 2, func(film string, p []study.Pixel) {
 		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
 	})

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"math"
 	"slices"
 
 	"linerwatch/assets/texts"
@@ -16,6 +17,7 @@ const (
 	WarnSpacing    = "spacing" // the magnification cannot be checked
 	WarnSide       = measure.SideContradicts
 	WarnMagnified  = measure.Magnification
+	WarnFactors    = "factor"     // the head's size and the file disagree on the magnification
 	WarnBeam       = "beam"       // not corrected for the cone beam
 	WarnLine       = "line"       // no reference line
 	WarnByHand     = "by-hand"    // an outline placed by the reader
@@ -79,6 +81,16 @@ func magnified(films []Measurement) Note {
 
 // Doubt says that the scale of films of the trend is not to be trusted; nothing where it is.
 func (t Trend) Doubt() Note { return magnified(slices.Concat(t.Films, t.Lateral)) }
+
+// WarnFactor is the warning of a head whose size implies another magnification than the
+// file states by an attribute, empty where they agree within a tenth, as two places in a
+// patient do that lie 100 mm apart at 1 m from the source (common practice, no source).
+func WarnFactor(implied, stated float64, by string) (w Warning, doubtful bool) {
+	if !(stated > 0) || math.Abs(implied/stated-1) <= 0.1 {
+		return w, false
+	}
+	return Warning{Code: WarnFactors, Values: texts.Values{"M": implied, "Stated": stated, "By": by}}, true
+}
 
 // WarnTag is the warning of a file that names the other side.
 func WarnTag(tag, measured measure.Side) Warning {
