@@ -73,7 +73,9 @@ func (h *header) film() (*Film, layout, error) {
 	if o := h.strs(tag.PatientOrientation); len(o) == 2 {
 		f.Orientation = [2]string{printable(o[0]), printable(o[1])}
 	}
+	h.views(f)
 	h.date(f)
+	f.Warnings = append(f.Warnings, h.left...)
 	h.geometry(f)
 	h.field(f)
 	return f, l, h.greys(f)

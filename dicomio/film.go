@@ -32,6 +32,8 @@ type Film struct {
 	Dates          []Dated   // every usable date, Date first
 	Laterality     string    // "R", "L" or ""
 	View           string    // View Position (0018,5101)
+	Views          []Viewed  // what else it says of how it was taken; see Projection
+	Parts          []Shown   // every statement of what it shows
 	Orientation    [2]string // Patient Orientation (0020,0020): where rows and columns run to; see Upright
 	BurnedIn       string    // Burned In Annotation (0028,0301): "YES", "NO" or ""
 	Geometry       Geometry

@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"strconv"
 
-	"github.com/suyashkumar/dicom"
 	"github.com/suyashkumar/dicom/pkg/tag"
 )
 
@@ -157,15 +156,8 @@ func (h *header) padding(f *Film) error {
 // tables reads a sequence of look-up tables; twos says that the first value
 // mapped is signed.
 func (h *header) tables(t tag.Tag, twos bool) (out []Table, err error) {
-	e, err := h.set.FindElementByTag(t)
-	if err != nil {
-		return nil, nil
-	}
-	items, _ := e.Value.GetValue().([]*dicom.SequenceItemValue)
-	for _, item := range items {
-		els, _ := item.GetValue().([]*dicom.Element)
-		one := header{set: dicom.Dataset{Elements: els}}
-		table, err := one.table(twos)
+	for _, item := range h.items(t) {
+		table, err := item.table(twos)
 		if err != nil {
 			return nil, malformed("read.table", "%s: %v", "Element", name(t), "Why", err)
 		}

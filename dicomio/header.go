@@ -29,7 +29,12 @@ var wanted = map[uint32]string{
 	0x00080023: "DA", // Content Date
 	0x0008002A: "DT", // Acquisition DateTime
 	0x00080060: "CS", // Modality
+	0x00081030: "LO", // Study Description
+	0x0008103E: "LO", // Series Description
+	0x00082218: "SQ", // Anatomic Region Sequence
 	0x00100020: "LO", // Patient ID
+	0x00180015: "CS", // Body Part Examined
+	0x00181030: "LO", // Protocol Name
 	0x00181110: "DS", // Distance Source to Detector
 	0x00181111: "DS", // Distance Source to Patient
 	0x00181114: "DS", // Estimated Radiographic Magnification Factor
@@ -71,6 +76,7 @@ var wanted = map[uint32]string{
 	0x00282110: "CS", // Lossy Image Compression
 	0x00283000: "SQ", // Modality LUT Sequence
 	0x00283010: "SQ", // VOI LUT Sequence
+	0x00540220: "SQ", // View Code Sequence
 	0x20500020: "CS", // Presentation LUT Shape
 }
 
@@ -84,6 +90,7 @@ type header struct {
 	sets   []string // character sets
 	start  int      // of the data set
 	pixels head     // pixel data
+	left   []*Fault // sequences that were left out, and why
 
 	data []byte    // of the file, or its data set inflated; offsets count from its beginning
 	size int       // of the data where all of it is there
@@ -133,7 +140,7 @@ func (h *header) dataSet(p int) error {
 	if err != nil {
 		return err
 	}
-	h.sets = c.sets
+	h.sets, h.left = c.sets, c.left
 	if h.set, err = c.parse(); err != nil {
 		return err
 	}
@@ -249,6 +256,20 @@ func (h *header) strs(t tag.Tag) []string {
 		for _, f := range v {
 			out = append(out, strconv.FormatFloat(f, 'g', -1, 64))
 		}
+	}
+	return out
+}
+
+// items returns the items of a sequence, each as a header of its elements.
+func (h *header) items(t tag.Tag) (out []*header) {
+	e, err := h.set.FindElementByTag(t)
+	if err != nil {
+		return nil
+	}
+	items, _ := e.Value.GetValue().([]*dicom.SequenceItemValue)
+	for _, item := range items {
+		els, _ := item.GetValue().([]*dicom.Element)
+		out = append(out, &header{set: dicom.Dataset{Elements: els}})
 	}
 	return out
 }

@@ -90,6 +90,9 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if err != nil {
 		return refused(study.Failed, study.NoteOf(err))
 	}
+	if why := source.KeptOut(f); !why.IsZero() && m.Film.Given.View == "" {
+		return refused(study.Refused, study.Note{Code: study.KeptOut, Values: study.Values{"Why": why}})
+	}
 	want := find.Options{HeadMM: opt.HeadMM, Spacing: f.Geometry.Detector(), Side: opt.Side}
 	lateral := m.Film.View() == study.Lateral
 	if lateral {
@@ -188,7 +191,18 @@ func Warnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.Warni
 	if tag, err := measure.ParseSide(f.Laterality); err == nil && tag == otherSide(h.Side) && tag != measure.SideUnknown {
 		out = append(out, study.WarnTag(tag, h.Side))
 	}
+	if way, why := f.Projection(); way == "" && why == nil && m.Film.Given.View == "" {
+		out = append(out, study.WarnUnstated(looksAP(h)))
+	}
 	return study.Unique(out)
+}
+
+// looksAP reports whether the place and the shape of a hip that was found are as on an AP
+// film: they tell its side, and agree.
+func looksAP(h measure.Hip) bool {
+	return h.Head.R > 0 && !slices.ContainsFunc(h.Warnings, func(w measure.Warning) bool {
+		return w.Code == measure.SideUnproven || w.Code == measure.SideContradicts
+	})
 }
 
 // otherSide returns the side that side is not, or SideUnknown.

@@ -155,6 +155,8 @@ const measureHelp = `
   --lateral F:HEAD,FRONT[,DEG]  the film F is a cross-table lateral one, with the
                      patient's head end and front at these edges (left, right, up, down),
                      the beam angled towards the head by DEG (repeatable)
+  --ap F             the film F is an AP or PA one of a hip or the pelvis, whatever its
+                     file says: films of another view are left out by themselves (repeatable)
   --source-mm MM     distance from source to detector of all films, in place of
                      what their files say (500 to 4000)
   --beam-center F:X,Y    where the central ray met the film F, in place of the centre of
@@ -185,6 +187,10 @@ func (c *call) measureFlags() *measureFlags {
 			return errors.New("write it as FILM:left,up, the edges where the patient's head end and front lie")
 		}
 		m.opt.Given = append(m.opt.Given, batch.Given{Film: s[:i], View: study.Lateral, Axes: axes})
+		return nil
+	})
+	c.flags.Func("ap", "", func(s string) error {
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: s, View: study.AP})
 		return nil
 	})
 	c.points("beam-center", 1, func(film string, p []study.Pixel) {

@@ -18,6 +18,7 @@ const (
 	WarnSide       = measure.SideContradicts
 	WarnMagnified  = measure.Magnification
 	WarnFactors    = "factor"     // the head's size and the file disagree on the magnification
+	WarnView       = "view"       // the file does not say how the film was taken
 	WarnBeam       = "beam"       // not corrected for the cone beam
 	WarnLine       = "line"       // no reference line
 	WarnByHand     = "by-hand"    // an outline placed by the reader
@@ -29,11 +30,13 @@ const (
 	WarnQuality    = "quality"    // a fact about the outline that weakens it
 )
 
-// The cases of WarnSide and WarnLine that are said here.
+// The cases of WarnSide, WarnLine and WarnView that are said here.
 const (
 	sideTag    = "tag" // Tag is what the file says, Measured what was measured
 	lineNone   = "none"
 	lineUnused = "unused" // not every film has one
+	viewSeen   = "seen"   // by the picture the film may be AP
+	viewUnseen = "unseen"
 )
 
 // WarnMagnification is the warning of an implied magnification, empty where it is
@@ -95,6 +98,18 @@ func WarnFactor(implied, stated float64, by string) (w Warning, doubtful bool) {
 // WarnTag is the warning of a file that names the other side.
 func WarnTag(tag, measured measure.Side) Warning {
 	return Warning{Code: WarnSide, Case: sideTag, Values: texts.Values{"Tag": tag.String(), "Measured": measured.String()}}
+}
+
+// KeptOut is the code of a film that is not read without a reader's word.
+const KeptOut = "view.kept-out"
+
+// WarnUnstated is the warning of a film whose file does not say how it was taken; looks says
+// that by the picture it may be AP.
+func WarnUnstated(looks bool) Warning {
+	if looks {
+		return Warning{Code: WarnView, Case: viewSeen}
+	}
+	return Warning{Code: WarnView, Case: viewUnseen}
 }
 
 // WarnNoSpacing is the warning of a film whose magnification cannot be checked.
