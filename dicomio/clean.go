@@ -19,12 +19,17 @@ type sequence struct {
 	needed    bool   // the picture depends on it: a fault in it is one of the film
 }
 
+// maxFrames is the most frames whose functional groups are read.
+const maxFrames = 1 << 16
+
 // sequences are those that are read.
 var sequences = map[uint32]sequence{
-	0x00082218: codedItems, // Anatomic Region Sequence
-	0x00540220: viewCodes,  // View Code Sequence
-	0x00283000: lookUps,    // Modality LUT Sequence
-	0x00283010: lookUps,    // VOI LUT Sequence
+	0x00082218: codedItems,                                     // Anatomic Region Sequence
+	0x52009229: {most: 1, sequences: functionalGroups},         // Shared Functional Groups Sequence
+	0x52009230: {most: maxFrames, sequences: functionalGroups}, // Per-frame Functional Groups Sequence
+	0x00540220: viewCodes,                                      // View Code Sequence
+	0x00283000: lookUps,                                        // Modality LUT Sequence
+	0x00283010: lookUps,                                        // VOI LUT Sequence
 }
 
 // lookUps are look-up tables (PS3.3 C.11.1, C.11.2).

@@ -16,14 +16,10 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, l, err := h.film()
+	f, l, err := h.film(frame)
 	if err != nil {
 		return nil, err
 	}
-	if frame < 1 || frame > l.frames {
-		return nil, refused("read.no-frame", "no frame %d of %d", "Frame", frame, "Frames", l.frames)
-	}
-	f.Frame = frame
 	if !h.syntax.native {
 		return f, h.decompress(f, l, frame)
 	}
@@ -47,18 +43,23 @@ func inspectDICOM(b []byte, size int) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, _, err := h.film()
+	f, _, err := h.film(1)
 	return f, err
 }
 
-// film fills a film from the header, all but its pixels.
-func (h *header) film() (*Film, layout, error) {
+// film fills a film from the header, all but its pixels, with what holds for one frame,
+// counted from 1.
+func (h *header) film(frame int) (*Film, layout, error) {
 	f := &Film{Format: "DICOM", TransferSyntax: h.uid}
 	l, err := h.layout()
 	if err != nil {
 		return nil, l, err
 	}
-	f.Rows, f.Columns, f.Frames, f.Frame = l.rows, l.columns, l.frames, 1
+	if frame < 1 || frame > l.frames {
+		return nil, l, refused("read.no-frame", "no frame %d of %d", "Frame", frame, "Frames", l.frames)
+	}
+	f.Rows, f.Columns, f.Frames, f.Frame = l.rows, l.columns, l.frames, frame
+	h.groups(f, frame)
 	f.Lossy = h.str(tag.LossyImageCompression) == "01"
 	f.Bits, f.Signed, f.Photometric = l.bits, l.signed, l.photometric
 	f.Allocated, f.HighBit = l.allocated, l.shift+l.bits-1
@@ -82,7 +83,7 @@ func (h *header) film() (*Film, layout, error) {
 }
 
 func (h *header) laterality() string {
-	for _, t := range []tag.Tag{tag.ImageLaterality, tag.Laterality} {
+	for _, t := range []tag.Tag{tag.FrameLaterality, tag.ImageLaterality, tag.Laterality} {
 		if s := h.str(t); s == "R" || s == "L" {
 			return s
 		}

@@ -91,7 +91,7 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	if err != nil {
 		return nil, Deidentified{}, err
 	}
-	f, _, err := h.film()
+	f, _, err := h.film(1)
 	if err != nil {
 		return nil, Deidentified{}, err
 	}

@@ -78,6 +78,8 @@ var wanted = map[uint32]string{
 	0x00283010: "SQ", // VOI LUT Sequence
 	0x00540220: "SQ", // View Code Sequence
 	0x20500020: "CS", // Presentation LUT Shape
+	0x52009229: "SQ", // Shared Functional Groups Sequence
+	0x52009230: "SQ", // Per-frame Functional Groups Sequence
 }
 
 // header is what stands before the pixels of a DICOM file.
