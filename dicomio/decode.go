@@ -60,6 +60,9 @@ func (h *header) film(frame int) (*Film, layout, error) {
 	}
 	f.Rows, f.Columns, f.Frames, f.Frame = l.rows, l.columns, l.frames, frame
 	h.groups(f, frame)
+	if f.moving = l.frames > 1 && h.moving(); f.moving {
+		f.warn("frames.moving", "%d frames of a moving picture or of slices: of them, frame %d is read", "N", l.frames, "Frame", frame)
+	}
 	f.Lossy = h.str(tag.LossyImageCompression) == "01"
 	f.Bits, f.Signed, f.Photometric = l.bits, l.signed, l.photometric
 	f.Allocated, f.HighBit = l.allocated, l.shift+l.bits-1

@@ -41,6 +41,8 @@ type Film struct {
 	Greys          Greys
 	CharacterSets  []string // Specific Character Set (0008,0005), as stated
 
+	moving bool // Frames are no films of their own
+
 	Warnings []*Fault // statements of the file that could not be used
 }
 

@@ -31,10 +31,13 @@ var wanted = map[uint32]string{
 	0x00080060: "CS", // Modality
 	0x00081030: "LO", // Study Description
 	0x0008103E: "LO", // Series Description
+	0x00082144: "IS", // Recommended Display Frame Rate
 	0x00082218: "SQ", // Anatomic Region Sequence
 	0x00100020: "LO", // Patient ID
 	0x00180015: "CS", // Body Part Examined
 	0x00181030: "LO", // Protocol Name
+	0x00180040: "IS", // Cine Rate
+	0x00181063: "DS", // Frame Time
 	0x00181110: "DS", // Distance Source to Detector
 	0x00181111: "DS", // Distance Source to Patient
 	0x00181114: "DS", // Estimated Radiographic Magnification Factor

@@ -23,6 +23,7 @@ type MeasureOptions struct {
 	HeadMM float64      // nominal head diameter, mm
 	Side   measure.Side // the hip wanted; SideUnknown for every replaced hip
 
+	Frame    int     // of files that have several, counted from 1; 0 for each as a film of its own
 	BeamOff  bool    // leave the readings uncorrected for the cone beam
 	SourceMM float64 // source to detector of all films, mm; 0 for what each file says
 	Given    []Given // what is stated about single films
@@ -37,7 +38,7 @@ type MeasureOptions struct {
 // Films are measured in parallel, each worker holding one film's pixels.
 // progress may be nil; it is called from one goroutine at a time.
 func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress func(done, total int)) ([]study.Measurement, error) {
-	files := source.Expand(paths)
+	files := source.Only(paths, opt.Frame)
 	if err := checkGiven(opt.Given, files); err != nil {
 		return nil, err
 	}

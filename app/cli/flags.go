@@ -148,6 +148,8 @@ func (c *call) date(name string) *time.Time {
 // measureHelp tells of those flags of the commands that measure which say something
 // of their films.
 const measureHelp = `
+  --frame N          this frame alone of files that have several, counted from 1; without
+                     it each is a film of its own, FILM#N
   --line F:X1,Y1,X2,Y2   reference line of the film F, such as that through the
                      teardrops: superior is at right angles to it (pixels; repeatable)
   --rim F:X1,Y1,X2,Y2    ends of the cup's rim on the film F, in place of what is found
@@ -167,11 +169,12 @@ const measureHelp = `
 type measureFlags struct {
 	head   *float64
 	source *float64
+	frame  *int
 	opt    batch.MeasureOptions
 }
 
 func (c *call) measureFlags() *measureFlags {
-	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM)}
+	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM), frame: c.frame()}
 	c.flags.BoolVar(&m.opt.BeamOff, "beam-off", false, "")
 	m.source = c.length("source-mm", batch.LeastSource, batch.MostSource)
 	c.points("line", 2, func(film string, p []study.Pixel) {
@@ -243,7 +246,7 @@ func (c *call) options(m *measureFlags) (batch.MeasureOptions, error) {
 	if *m.head == 0 {
 		return m.opt, c.fail("give the head's diameter: --head-mm 28", "no head diameter")
 	}
-	m.opt.HeadMM, m.opt.SourceMM = *m.head, *m.source
+	m.opt.HeadMM, m.opt.SourceMM, m.opt.Frame = *m.head, *m.source, *m.frame
 	return m.opt, nil
 }
 
@@ -256,7 +259,7 @@ func (c *call) replaces() {
 // films at all, another that exists without --replace.
 func (c *call) target(flag, path string, films []string) error {
 	for _, f := range films {
-		if sameFile(path, f) {
+		if sameFile(path, batch.FileOf(f)) {
 			return c.fail("choose another name", "--%s would overwrite the film %s", flag, path)
 		}
 	}
