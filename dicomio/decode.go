@@ -33,6 +33,11 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	if l.allocated == 8 && h.pixels.vr == "OW" && h.order == binary.BigEndian {
 		part = swapped(part) // pairs of pixels make the words (PS3.5 section 8.1.1)
 	}
+	if l.colour.kind != "" {
+		f.warnGrey()
+		f.Pixels, err = l.luma(part)
+		return f, err
+	}
 	f.Pixels = l.grey(part, h.order, f.flip())
 	return f, nil
 }

@@ -10,7 +10,7 @@ type Film struct {
 	Path   string
 	SHA256 string // of the file's bytes, lower-case hex
 	Key    string // PixelKey of the picture as the file holds it, where it was taken before the picture was changed
-	Format string // "DICOM", "PNG", "TIFF" or "JPEG"
+	Format string // "DICOM", "PNG", "TIFF", "JPEG", "JPEG 2000" or "BMP"
 
 	Pixels      *image.Gray16 // the stored values, mirrored in their range where the file wants the higher ones darker
 	Rows        int
@@ -41,7 +41,9 @@ type Film struct {
 	Greys          Greys
 	CharacterSets  []string // Specific Character Set (0008,0005), as stated
 
-	moving bool // Frames are no films of their own
+	turned    int  // orientation that Pixels were turned by, 0 for none
+	inColours bool // a PNG or JPEG is not stored as plain grey
+	moving    bool // Frames are no films of their own
 
 	Warnings []*Fault // statements of the file that could not be used
 }

@@ -20,11 +20,12 @@ type layout struct {
 	shift         int // of the lowest bit stored
 	signed        bool
 	photometric   string
+	colour        colour
 }
 
 // layout reads and checks the image pixel module.
 func (h *header) layout() (l layout, err error) {
-	var samples, high, representation int
+	var samples, high, representation, planes int
 	fields := []struct {
 		t      tag.Tag
 		to     *int
@@ -38,6 +39,7 @@ func (h *header) layout() (l layout, err error) {
 		{tag.BitsStored, &l.bits, -1},
 		{tag.HighBit, &high, -2},
 		{tag.PixelRepresentation, &representation, 0},
+		{tag.PlanarConfiguration, &planes, 0},
 	}
 	for _, f := range fields {
 		n, set, err := h.number(f.t)
@@ -56,6 +58,11 @@ func (h *header) layout() (l layout, err error) {
 	l.photometric = h.str(tag.PhotometricInterpretation)
 	l.signed = representation == 1
 	l.shift = high - l.bits + 1
+	if l.coloured(samples) {
+		l.colour = colour{l.photometric, planes == 1 && l.photometric != "YBR_FULL_422"}
+		l.photometric = "MONOCHROME2"
+		samples = 1
+	}
 	return l, l.check(samples)
 }
 
@@ -79,9 +86,6 @@ func (l layout) check(samples int) error {
 	}
 	return nil
 }
-
-// frame returns the bytes of one frame.
-func (l layout) frame() int { return l.rows * l.columns * (l.allocated / 8) }
 
 // native returns the bytes of one frame, counted from 1, of uncompressed pixel data.
 func (h *header) native(l layout, frame int) ([]byte, error) {
