@@ -76,7 +76,11 @@ func (c *clean) add(w *walker, e head, next int) error {
 		c.sets = append(c.sets, characterSets(string(w.b[e.value:next]))...)
 		return nil // the texts are decoded here
 	}
-	return c.addValue(w, e, next, vr, maxValue)
+	most := uint32(maxValue)
+	if vr == "OW" {
+		most = lookUps.bytes
+	}
+	return c.addValue(w, e, next, vr, most)
 }
 
 // addValue takes over a value of at most so many bytes, as of the type vr where

@@ -38,7 +38,8 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 		f.Pixels, err = l.luma(part)
 		return f, err
 	}
-	f.Pixels = l.grey(part, h.order, f.flip())
+	f.Pixels = l.grey(part, h.order, l.flip(f))
+	l.look(f)
 	return f, nil
 }
 
@@ -70,6 +71,9 @@ func (h *header) film(frame int) (*Film, layout, error) {
 	}
 	f.Lossy = h.str(tag.LossyImageCompression) == "01"
 	f.Bits, f.Signed, f.Photometric = l.bits, l.signed, l.photometric
+	if l.palette != nil {
+		f.Bits = l.palette.Bits
+	}
 	f.Allocated, f.HighBit = l.allocated, l.shift+l.bits-1
 	for _, set := range h.sets {
 		f.CharacterSets = append(f.CharacterSets, printable(set))

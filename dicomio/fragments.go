@@ -116,7 +116,8 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	if f.Lossy && l.shift == 0 {
 		l.limit(samples, info.Signed)
 	}
-	f.Pixels = l.samples(samples, info, f.flip())
+	f.Pixels = l.samples(samples, info, l.flip(f))
+	l.look(f)
 	return nil
 }
 

@@ -168,7 +168,12 @@ func (h *header) tables(t tag.Tag, twos bool) (out []Table, err error) {
 
 // table reads one look-up table.
 func (h *header) table(twos bool) (t Table, err error) {
-	d, words := h.words(tag.LUTDescriptor), h.words(tag.LUTData)
+	return h.tableAt(tag.LUTDescriptor, tag.LUTData, twos)
+}
+
+// tableAt reads the look-up table of a descriptor and its data.
+func (h *header) tableAt(descriptor, data tag.Tag, twos bool) (t Table, err error) {
+	d, words := h.words(descriptor), h.words(data)
 	if len(d) != 3 {
 		return t, malformed("read.table-descriptor", "descriptor of %d values", "N", len(d))
 	}

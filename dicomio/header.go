@@ -77,6 +77,12 @@ var wanted = map[uint32]string{
 	0x00281053: "DS", // Rescale Slope
 	0x00281055: "LO", // Window Center & Width Explanation
 	0x00281056: "CS", // VOI LUT Function
+	0x00281101: "US", // Red Palette Color Lookup Table Descriptor
+	0x00281102: "US", // Green Palette Color Lookup Table Descriptor
+	0x00281103: "US", // Blue Palette Color Lookup Table Descriptor
+	0x00281201: "OW", // Red Palette Color Lookup Table Data
+	0x00281202: "OW", // Green Palette Color Lookup Table Data
+	0x00281203: "OW", // Blue Palette Color Lookup Table Data
 	0x00282110: "CS", // Lossy Image Compression
 	0x00283000: "SQ", // Modality LUT Sequence
 	0x00283010: "SQ", // VOI LUT Sequence

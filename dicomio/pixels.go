@@ -21,6 +21,7 @@ type layout struct {
 	signed        bool
 	photometric   string
 	colour        colour
+	palette       *Table // of the greys that pixels stand for, or nil
 }
 
 // layout reads and checks the image pixel module.
@@ -58,6 +59,12 @@ func (h *header) layout() (l layout, err error) {
 	l.photometric = h.str(tag.PhotometricInterpretation)
 	l.signed = representation == 1
 	l.shift = high - l.bits + 1
+	if l.photometric == "PALETTE COLOR" && samples == 1 && !l.signed {
+		if l.palette, err = h.greyPalette(); err != nil {
+			return l, err
+		}
+		l.photometric = "MONOCHROME2"
+	}
 	if l.coloured(samples) {
 		l.colour = colour{l.photometric, planes == 1 && l.photometric != "YBR_FULL_422"}
 		l.photometric = "MONOCHROME2"

@@ -2,8 +2,12 @@ package dicomio
 
 import (
 	"bytes"
+	"encoding/binary"
 	"image"
 	"image/jpeg"
+	"slices"
+
+	"github.com/suyashkumar/dicom/pkg/tag"
 )
 
 // colour is how the three samples of a pixel stand in a film that is stored in colours
@@ -79,4 +83,47 @@ func (h *header) decodeColour(f *Film, l layout, b []byte) error {
 	}
 	f.Lossy = true
 	return f.take(img)
+}
+
+// greyPalette returns the table of a palette whose colours are all grey (PS3.3 C.7.9), and
+// refuses another.
+func (h *header) greyPalette() (*Table, error) {
+	red, err := h.tableAt(tag.RedPaletteColorLookupTableDescriptor, tag.RedPaletteColorLookupTableData, false)
+	if err != nil {
+		return nil, err
+	}
+	for _, other := range [][2]tag.Tag{
+		{tag.GreenPaletteColorLookupTableDescriptor, tag.GreenPaletteColorLookupTableData},
+		{tag.BluePaletteColorLookupTableDescriptor, tag.BluePaletteColorLookupTableData},
+	} {
+		t, err := h.tableAt(other[0], other[1], false)
+		if err != nil {
+			return nil, err
+		}
+		if t.First != red.First || t.Bits != red.Bits || !slices.Equal(t.Data, red.Data) {
+			return nil, errColour()
+		}
+	}
+	return &red, nil
+}
+
+// flip is that of the film where its pixels are no entries of a palette.
+func (l layout) flip(f *Film) uint16 {
+	if l.palette != nil {
+		return 0
+	}
+	return f.flip()
+}
+
+// look replaces pixels that are entries of a palette by what they stand for.
+func (l layout) look(f *Film) {
+	if l.palette == nil || f.Pixels == nil {
+		return
+	}
+	f.warnGrey()
+	flip := f.flip()
+	for i := 0; i+1 < len(f.Pixels.Pix); i += 2 {
+		p := f.Pixels.Pix[i:]
+		binary.BigEndian.PutUint16(p, l.palette.at(float64(binary.BigEndian.Uint16(p)))&mask(l.palette.Bits)^flip)
+	}
 }

@@ -245,6 +245,25 @@ func TestGreyInColours(t *testing.T) {
 			}
 			return colourDICOM("RGB", 1, out)
 		}, 0},
+		"DICOM of a palette": {func(colour bool) []byte {
+			le := binary.LittleEndian
+			index, _ := palette(0)
+			els := image16(le, 16, 16, 8, 8, 7, 0, "PALETTE COLOR")
+			for p := range uint32(3) {
+				els = append(els, el{0x00281101 + p, "US", []byte{0, 1, 0, 0, 8, 0}})
+			}
+			for p := range uint32(3) {
+				var data []byte
+				for i := range 256 {
+					data = append(data, byte(255-i))
+				}
+				if colour && p == 2 {
+					data[7] = 1
+				}
+				els = append(els, el{0x00281201 + p, "OW", data})
+			}
+			return dicomFile(explicitLittle, dataSet(le, false, append(els, el{pixelDataTag, "OB", index})...))
+		}, 0},
 		"DICOM of YBR": {func(colour bool) []byte {
 			in := rgb(0)
 			for i := 0; i < len(in); i += 3 {
@@ -384,4 +403,19 @@ func TestBMPIsTold(t *testing.T) {
 	require.False(t, isBMP([]byte("BMI of patients, 2012-2016")))
 	_, err := decode([]byte("BMI of patients, 2012-2016"))
 	require.ErrorContains(t, err, "neither DICOM")
+}
+
+// A film in colours that are grey comes out of de-identification as one in grey.
+func TestDeidentifyGreyInColours(t *testing.T) {
+	b := colourDICOM("RGB", 0, bytes.Repeat([]byte{7, 7, 7, 9, 9, 9}, 128))
+	at := bytes.Index(b, []byte("\x28\x00\x02\x00US"))
+	b = slices.Concat(b[:at], dataSet(binary.LittleEndian, false, text(0x00080018, "UI", "2.25.1"), text(0x00100020, "LO", "P")), b[at:])
+	d, err := NewDeidentifier(secret)
+	require.NoError(t, err)
+	out, _, err := d.film(b)
+	require.NoError(t, err)
+	f, err := decode(out)
+	require.NoError(t, err)
+	require.Empty(t, said(f.Warnings))
+	require.Equal(t, []int{7, 9, 8}, []int{f.Stored(0, 0), f.Stored(1, 0), f.Bits})
 }
