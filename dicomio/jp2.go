@@ -13,9 +13,9 @@ import (
 // jp2Size is the marker of a codestream's size, which follows its beginning (ITU-T T.800 A.5.1).
 var jp2Size = []byte{0xFF, 0x4F, 0xFF, 0x51}
 
-// maxJP2 is the most pixels that a byte of JPEG 2000 is taken to hold: a tile without any code
+// maxJP2 is the most pixels that a byte of JPEG 2000 is taken to hold, as of JPEG: a tile without any code
 // may have all its pixels in some 20 bytes, which no film is.
-const maxJP2 = 4096
+const maxJP2 = maxJPEG
 
 // jp2 is what is read of a JPEG 2000 file before its picture.
 type jp2 struct {
