@@ -20,6 +20,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/image/bmp"
 	"golang.org/x/image/tiff"
 )
 
@@ -74,6 +75,13 @@ func encodedTIFF(t testing.TB, img image.Image, o *tiff.Options) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, tiff.Encode(&b, img, o))
+	return b.Bytes()
+}
+
+func encodedBMP(t testing.TB, img image.Image) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, bmp.Encode(&b, img))
 	return b.Bytes()
 }
 
@@ -145,11 +153,11 @@ func TestBadFiles(t *testing.T) {
 		says string
 	}{
 		"empty":                   {nil, ErrMalformed, "the file is empty"},
-		"one byte":                {[]byte{8}, ErrUnsupported, "neither DICOM, PNG, TIFF nor JPEG"},
-		"random":                  {noisy, ErrUnsupported, "neither DICOM, PNG, TIFF nor JPEG"},
+		"one byte":                {[]byte{8}, ErrUnsupported, "neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP"},
+		"random":                  {noisy, ErrUnsupported, "neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP"},
 		"PDF":                     {[]byte("%PDF-1.7\n"), ErrUnsupported, "PDF, not a film"},
 		"ZIP":                     {[]byte("PK\x03\x04"), ErrUnsupported, "ZIP, not a film"},
-		"BigTIFF":                 {[]byte("II+\x00\x08\x00\x00\x00"), ErrUnsupported, "BigTIFF, not a film"},
+		"BigTIFF":                 {[]byte("II+\x00\x08\x00\x00\x00"), ErrMalformed, "TIFF without a directory"},
 		"meta only":               {dicomFile(explicitLittle, nil), ErrMalformed, "ends inside the head of an element"},
 		"random after DICM":       {append(bytes.Clone(good[:132]), noisy...), ErrMalformed, ""},
 		"cut in the header":       {good[:500], ErrMalformed, ""},
@@ -200,11 +208,11 @@ func TestBadFiles(t *testing.T) {
 			binary.BigEndian.PutUint32(b[16:], 2000)
 			return b
 		}(), ErrMalformed, "65535 rows x 2000 columns cannot be in"},
-		"PNG colour":              {encodedPNG(t, image.NewRGBA(image.Rect(0, 0, 3, 3))), ErrUnsupported, "colour or transparent PNG"},
-		"PNG palette":             {encodedPNG(t, image.NewPaletted(image.Rect(0, 0, 3, 3), color.Palette{color.Black, color.White})), ErrUnsupported, "colour or transparent PNG"},
+		"PNG colour":              {encodedPNG(t, image.NewRGBA(image.Rect(0, 0, 3, 3))), ErrUnsupported, "colour"},
+		"PNG palette":             {encodedPNG(t, image.NewPaletted(image.Rect(0, 0, 3, 3), color.Palette{color.RGBA{200, 0, 0, 255}, color.White})), ErrUnsupported, "colour"},
 		"JPEG cut":                {jpegFile[:len(jpegFile)-2], ErrMalformed, "truncated JPEG"},
 		"JPEG header cut":         {jpegFile[:10], ErrMalformed, "truncated JPEG"},
-		"JPEG colour":             {encodedJPEG(t, image.NewRGBA(grey.Rect)), ErrUnsupported, "colour JPEG"},
+		"JPEG colour":             {encodedJPEG(t, image.NewYCbCr(grey.Rect, image.YCbCrSubsampleRatio420)), ErrUnsupported, "colour"},
 		"JPEG 65535 x 65535":      {bytes.Replace(jpegFile, []byte{0xC0, 0, 11, 8, 0, 20, 0, 30}, []byte{0xC0, 0, 11, 8, 255, 255, 255, 255}, 1), ErrUnsupported, "more than 128 megapixels"},
 		"JPEG larger than can be": {bytes.Replace(jpegFile, []byte{0xC0, 0, 11, 8, 0, 20, 0, 30}, []byte{0xC0, 0, 11, 8, 255, 255, 4, 0}, 1), ErrMalformed, "cannot be in"},
 		"JPEG of 12 bits":         {bytes.Replace(jpegFile, []byte{0xC0, 0, 11, 8}, []byte{0xC0, 0, 11, 12}, 1), ErrUnsupported, "JPEG of 12 bits"},
@@ -218,7 +226,7 @@ func TestBadFiles(t *testing.T) {
 		"TIFF strips cut":         {field(t, packed, 279, 4, 10), ErrMalformed, "truncated TIFF"},
 		"TIFF bomb":               {field(t, field(t, bloated, tiffHeight, 4, 2), tiffRowsPerStrip, 4, 2), ErrMalformed, "TIFF with a block of more than its 3000 x 2 pixels"},
 		"TIFF 4 bits":             {field(t, tiffFile, tiffBits, 3, 4), ErrUnsupported, "TIFF of 4 bits"},
-		"TIFF compression":        {field(t, tiffFile, tiffCompression, 3, 7), ErrUnsupported, "compression value 7"},
+		"TIFF compression":        {field(t, tiffFile, tiffCompression, 3, 4), ErrUnsupported, "TIFF of compression 4"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			path := file(t, "bad.dcm", c.b)
@@ -352,6 +360,12 @@ func seeds(t testing.TB) map[string][]byte {
 		"jpeg":     encodedJPEG(t, image.NewGray(grey.Rect)),
 		"tiff":     encodedTIFF(t, grey, nil),
 		"deflated": encodedTIFF(t, grey, &tiff.Options{Compression: tiff.Deflate}),
+		"bigtiff":  tiffOf(true, [][]byte{{1, 2}, {3}}, page(2, 1, tiffWhiteIsZero, []uint32{8}, one(tiffOrientation, 6)), page(1, 1, tiffBlackIsZero, []uint32{8})),
+		"packbits": tiffOf(false, [][]byte{{0xFF, 7, 0, 5}}, page(3, 1, tiffBlackIsZero, []uint32{8}, one(tiffCompression, tiffPackBits))),
+		"bmp":      encodedBMP(t, image.NewGray(grey.Rect)),
+		"jp2":      stored("../codec/jpeg2000/testdata/opj-12.jp2"),
+		"colours":  colourDICOM("RGB", 0, make([]byte, 3*256)),
+		"groups":   grouped(2, nil, []el{sq(0x52009229, itemOf(sq(0x00189476, itemOf(text(0x00181110, "DS", "1150")))))}),
 	}
 }
 

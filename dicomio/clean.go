@@ -3,23 +3,52 @@ package dicomio
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"maps"
 	"slices"
 
 	"github.com/suyashkumar/dicom"
 )
 
-// wantedInTables are the elements of a look-up table (PS3.3 C.11.1, C.11.2).
-var wantedInTables = map[uint32]string{
+// sequence is what is read of the items of one.
+type sequence struct {
+	values    map[uint32]string // with their value representations
+	sequences map[uint32]sequence
+	most      int    // items
+	bytes     uint32 // of a value, at most
+	needed    bool   // the picture depends on it: a fault in it is one of the film
+}
+
+// maxFrames is the most frames whose functional groups are read.
+const maxFrames = 1 << 16
+
+// sequences are those that are read.
+var sequences = map[uint32]sequence{
+	0x00082218: codedItems,                                     // Anatomic Region Sequence
+	0x52009229: {most: 1, sequences: functionalGroups},         // Shared Functional Groups Sequence
+	0x52009230: {most: maxFrames, sequences: functionalGroups}, // Per-frame Functional Groups Sequence
+	0x00540220: viewCodes,                                      // View Code Sequence
+	0x00283000: lookUps,                                        // Modality LUT Sequence
+	0x00283010: lookUps,                                        // VOI LUT Sequence
+}
+
+// lookUps are look-up tables (PS3.3 C.11.1, C.11.2).
+var lookUps = sequence{most: 16, bytes: 2 * 65536, needed: true, values: map[uint32]string{
 	0x00283002: "US", // LUT Descriptor
 	0x00283003: "LO", // LUT Explanation
 	0x00283006: "OW", // LUT Data
-}
+}}
 
-const (
-	maxTables = 16        // in one sequence
-	maxTable  = 2 * 65536 // bytes of one look-up table
-)
+// codedItems are codes (PS3.3 table 8.8-1a).
+var codedItems = sequence{most: 16, bytes: maxValue, values: map[uint32]string{
+	0x00080100: "SH", // Code Value
+	0x00080102: "SH", // Coding Scheme Designator
+	0x00080104: "LO", // Code Meaning
+}}
+
+// viewCodes are codes of a view with their modifiers (PS3.3 C.8.11.5).
+var viewCodes = sequence{most: codedItems.most, bytes: codedItems.bytes, values: codedItems.values,
+	sequences: map[uint32]sequence{0x00540222: codedItems}} // View Modifier Code Sequence
 
 // clean is a header rewritten in explicit little endian: elements wanted, each
 // at most once, in the order of their tags.
@@ -27,6 +56,7 @@ type clean struct {
 	order binary.ByteOrder
 	els   map[uint32][]byte
 	sets  []string // character sets of its texts
+	left  []*Fault // sequences that were left out, and why
 }
 
 func newClean(order binary.ByteOrder) *clean {
@@ -40,13 +70,17 @@ func (c *clean) add(w *walker, e head, next int) error {
 		return nil
 	}
 	if vr == "SQ" {
-		return c.addTables(w, e, next)
+		return c.addSequence(w, e, next, sequences[e.tag], w.implicit)
 	}
 	if e.tag == 0x00080005 && next <= len(w.b) && e.n <= maxValue {
 		c.sets = append(c.sets, characterSets(string(w.b[e.value:next]))...)
 		return nil // the texts are decoded here
 	}
-	return c.addValue(w, e, next, vr, maxValue)
+	most := uint32(maxValue)
+	if vr == "OW" {
+		most = lookUps.bytes
+	}
+	return c.addValue(w, e, next, vr, most)
 }
 
 // addValue takes over a value of at most so many bytes, as of the type vr where
@@ -102,35 +136,48 @@ func (c *clean) parse() (set dicom.Dataset, err error) {
 	return set, nil
 }
 
-// addTables takes over a sequence of look-up tables, item by item.
-func (c *clean) addTables(w *walker, e head, next int) error {
-	if e.vr != "" && e.vr != "UN" && e.vr != "SQ" {
-		return malformed("read.representation", "%s has the value representation %s", "Element", tagName(e.tag), "VR", e.vr)
-	}
-	if next > len(w.b) {
-		return errMore
-	}
-	var items []byte
-	n := 0
-	err := w.items(e, next, func(item head, end int) (int, error) {
-		if n++; n > maxTables {
-			return 0, unsupported("read.many-tables", "more than %d look-up tables", "Most", maxTables)
-		}
-		inner := newClean(c.order)
-		inner.sets = c.sets
-		p, err := inner.addItem(w, item, end, w.implicit || e.vr == "UN", wantedInTables)
-		items = appendItem(items, inner.encode(nil))
-		return p, err
-	})
-	if err != nil {
+// addSequence takes over a sequence, or leaves it out where it is broken and the picture
+// does not depend on it.
+func (c *clean) addSequence(w *walker, e head, next int, s sequence, implicit bool) error {
+	items, err := c.items(w, e, next, s, implicit || e.vr == "UN")
+	switch {
+	case err == nil:
+		c.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
+		return nil
+	case errors.Is(err, errMore):
+		return err
+	case s.needed:
 		return refused("read.in", "%v in %s", "Why", err, "Element", tagName(e.tag))
 	}
-	c.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
+	c.left = append(c.left, refused("read.left-out", "%v in %s: not used", "Why", err, "Element", tagName(e.tag)))
 	return nil
 }
 
+// items returns the items of a sequence, encoded anew.
+func (c *clean) items(w *walker, e head, next int, s sequence, implicit bool) (items []byte, err error) {
+	if e.vr != "" && e.vr != "UN" && e.vr != "SQ" {
+		return nil, malformed("read.representation", "%s has the value representation %s", "Element", tagName(e.tag), "VR", e.vr)
+	}
+	if next > len(w.b) {
+		return nil, errMore
+	}
+	n := 0
+	err = w.items(e, next, func(item head, end int) (int, error) {
+		if n++; n > s.most {
+			return 0, unsupported("read.many-items", "more than %d items", "Most", s.most)
+		}
+		inner := newClean(c.order)
+		inner.sets = c.sets
+		p, err := inner.addItem(w, item, end, implicit, s)
+		items = appendItem(items, inner.encode(nil))
+		c.left = append(c.left, inner.left...)
+		return p, err
+	})
+	return items, err
+}
+
 // addItem takes over the elements wanted of an item and returns where it ends.
-func (c *clean) addItem(w *walker, item head, end int, implicit bool, wanted map[uint32]string) (int, error) {
+func (c *clean) addItem(w *walker, item head, end int, implicit bool, s sequence) (int, error) {
 	if item.n != undefined {
 		if uint64(item.n) > uint64(end-item.value) {
 			return 0, malformed("read.item-bytes", "an item states %d bytes, %d are left", "Bytes", item.n, "Left", end-item.value)
@@ -151,10 +198,22 @@ func (c *clean) addItem(w *walker, item head, end int, implicit bool, wanted map
 		if p, err = w.skip(e, end, 1, implicit); err != nil {
 			return 0, err
 		}
-		if vr, ok := wanted[e.tag]; ok && c.els[e.tag] == nil {
-			if err := c.addValue(w, e, p, vr, maxTable); err != nil {
-				return 0, err
-			}
+		if err := c.addOf(w, e, p, implicit, s); err != nil {
+			return 0, err
 		}
 	}
+}
+
+// addOf takes over an element of an item if it is wanted. The first of two counts.
+func (c *clean) addOf(w *walker, e head, next int, implicit bool, s sequence) error {
+	if c.els[e.tag] != nil {
+		return nil
+	}
+	if inner, ok := s.sequences[e.tag]; ok {
+		return c.addSequence(w, e, next, inner, implicit)
+	}
+	if vr, ok := s.values[e.tag]; ok {
+		return c.addValue(w, e, next, vr, s.bytes)
+	}
+	return nil
 }

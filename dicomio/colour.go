@@ -1,12 +1,8 @@
 package dicomio
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"image"
-	"image/jpeg"
-	"image/png"
 	"slices"
 )
 
@@ -14,54 +10,26 @@ import (
 // that it is a radiograph.
 var ErrNoFilm = fmt.Errorf("%w: no radiograph", ErrUnsupported)
 
-// colourCodes are those of pictures that are not stored as plain grey.
-var colourCodes = []string{"read.png-colour", "read.jpeg-colour"}
-
-// notGrey reports whether err is that of a picture that is not stored as plain grey.
-func notGrey(err error) bool {
-	f, ok := errors.AsType[*Fault](err)
-	if !ok {
-		return false
-	}
-	why, ok := f.Values["Why"].(*Fault)
-	return ok && slices.Contains(colourCodes, why.Code)
-}
-
 // IsColour reports whether the file at path is a PNG or JPEG that is not stored as plain
-// grey: what it shows is no film, or cannot be read as one.
+// grey: most of those are no films.
 func IsColour(path string) bool {
 	if format, err := sniffed(path); err != nil || format != "PNG" && format != "JPEG" {
 		return false
 	}
-	_, err := Inspect(path)
-	return notGrey(err)
+	f, err := Inspect(path)
+	return err == nil && f.inColours
 }
 
-// inColour returns what is wrong with a picture that is not stored as plain grey: that it
-// is no radiograph, where it shows colours or is a chart, else err.
-func inColour(b []byte, err error) error {
-	if !notGrey(err) {
-		return err
-	}
-	size, read := png.DecodeConfig, png.Decode
-	if sniff(b) == "JPEG" {
-		size, read = jpeg.DecodeConfig, jpeg.Decode
-	}
-	c, fault := size(bytes.NewReader(b))
-	if fault != nil || plausible(int64(c.Width), int64(c.Height), 1, len(b), maxDeflate) != nil {
-		return err
-	}
-	img, fault := read(bytes.NewReader(b))
-	if fault != nil {
-		return err
-	}
+// noRadiograph returns what is wrong with a picture that is not stored as plain grey and
+// shows colours or is a chart; nil where it may be a film.
+func noRadiograph(img image.Image) error {
 	switch coloured, paper := looks(img); {
 	case coloured > 1e-3:
 		return kind("read.no-radiograph", ErrNoFilm, refused("read.coloured", "a picture in colour; a scan of a film is saved as plain grey"))
 	case paper > 0.5:
 		return kind("read.no-radiograph", ErrNoFilm, refused("read.chart", "a chart or drawing"))
 	}
-	return err
+	return nil
 }
 
 // looks returns the share of pixels that have a colour, red, green and blue an eighth of

@@ -3,7 +3,6 @@ package dicomio
 import (
 	"encoding/binary"
 	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -17,14 +16,10 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, l, err := h.film()
+	f, l, err := h.film(frame)
 	if err != nil {
 		return nil, err
 	}
-	if frame < 1 || frame > l.frames {
-		return nil, refused("read.no-frame", "no frame %d of %d", "Frame", frame, "Frames", l.frames)
-	}
-	f.Frame = frame
 	if !h.syntax.native {
 		return f, h.decompress(f, l, frame)
 	}
@@ -38,7 +33,13 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	if l.allocated == 8 && h.pixels.vr == "OW" && h.order == binary.BigEndian {
 		part = swapped(part) // pairs of pixels make the words (PS3.5 section 8.1.1)
 	}
-	f.Pixels = l.grey(part, h.order, f.flip())
+	if l.colour.kind != "" {
+		f.warnGrey()
+		f.Pixels, err = l.luma(part)
+		return f, err
+	}
+	f.Pixels = l.grey(part, h.order, l.flip(f))
+	l.look(f)
 	return f, nil
 }
 
@@ -48,20 +49,31 @@ func inspectDICOM(b []byte, size int) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, _, err := h.film()
+	f, _, err := h.film(1)
 	return f, err
 }
 
-// film fills a film from the header, all but its pixels.
-func (h *header) film() (*Film, layout, error) {
+// film fills a film from the header, all but its pixels, with what holds for one frame,
+// counted from 1.
+func (h *header) film(frame int) (*Film, layout, error) {
 	f := &Film{Format: "DICOM", TransferSyntax: h.uid}
 	l, err := h.layout()
 	if err != nil {
 		return nil, l, err
 	}
-	f.Rows, f.Columns, f.Frames, f.Frame = l.rows, l.columns, l.frames, 1
+	if frame < 1 || frame > l.frames {
+		return nil, l, refused("read.no-frame", "no frame %d of %d", "Frame", frame, "Frames", l.frames)
+	}
+	f.Rows, f.Columns, f.Frames, f.Frame = l.rows, l.columns, l.frames, frame
+	h.groups(f, frame)
+	if f.moving = l.frames > 1 && h.moving(); f.moving {
+		f.warn("frames.moving", "%d frames of a moving picture or of slices: of them, frame %d is read", "N", l.frames, "Frame", frame)
+	}
 	f.Lossy = h.str(tag.LossyImageCompression) == "01"
 	f.Bits, f.Signed, f.Photometric = l.bits, l.signed, l.photometric
+	if l.palette != nil {
+		f.Bits = l.palette.Bits
+	}
 	f.Allocated, f.HighBit = l.allocated, l.shift+l.bits-1
 	for _, set := range h.sets {
 		f.CharacterSets = append(f.CharacterSets, printable(set))
@@ -74,14 +86,16 @@ func (h *header) film() (*Film, layout, error) {
 	if o := h.strs(tag.PatientOrientation); len(o) == 2 {
 		f.Orientation = [2]string{printable(o[0]), printable(o[1])}
 	}
+	h.views(f)
 	h.date(f)
+	f.Warnings = append(f.Warnings, h.left...)
 	h.geometry(f)
 	h.field(f)
 	return f, l, h.greys(f)
 }
 
 func (h *header) laterality() string {
-	for _, t := range []tag.Tag{tag.ImageLaterality, tag.Laterality} {
+	for _, t := range []tag.Tag{tag.FrameLaterality, tag.ImageLaterality, tag.Laterality} {
 		if s := h.str(t); s == "R" || s == "L" {
 			return s
 		}
@@ -142,6 +156,7 @@ func (h *header) geometry(f *Film) {
 	default:
 		f.warn("tag.unknown", "%s is %q, which the standard does not know", "Element", name(tag.PixelSpacingCalibrationType), "Value", printable(kind))
 	}
+	f.weigh()
 	f.warnAspect()
 }
 
@@ -182,9 +197,10 @@ func (h *header) pair(f *Film, t tag.Tag) (p [2]float64) {
 		return p
 	}
 	if len(s) == 2 {
-		y, errY := strconv.ParseFloat(s[0], 64)
-		x, errX := strconv.ParseFloat(s[1], 64)
+		y, errY := asDecimal(s[0])
+		x, errX := asDecimal(s[1])
 		if errY == nil && errX == nil && usable(y) && usable(x) {
+			f.long(t, s...)
 			return [2]float64{y, x}
 		}
 	}
@@ -198,8 +214,9 @@ func (h *header) length(f *Film, t tag.Tag) float64 {
 	if s == "" {
 		return 0
 	}
-	v, err := strconv.ParseFloat(s, 64)
+	v, err := asDecimal(s)
 	if err == nil && (v == 0 || usable(v)) {
+		f.long(t, s)
 		return v
 	}
 	f.warn("tag.not-positive", "%s is %q, not a positive number", "Element", name(t), "Value", printable(s))

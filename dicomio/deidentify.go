@@ -91,7 +91,7 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	if err != nil {
 		return nil, Deidentified{}, err
 	}
-	f, _, err := h.film()
+	f, _, err := h.film(1)
 	if err != nil {
 		return nil, Deidentified{}, err
 	}
@@ -222,6 +222,8 @@ func (k *keeper) replace(f *Film) {
 	k.put(0x00120063, "LO", "PS3.15 annex E, by a list of what is kept")
 	k.put(0x00120064, "SQ", string(k.methods()))
 	k.put(0x00280303, "CS", "MODIFIED")
+	u16(0x00280002, 1) // whatever the film was stored in, its pixels are written grey
+	k.put(0x00280004, "CS", f.Photometric)
 	u16(0x00280100, 16)
 	u16(0x00280101, f.Bits)
 	u16(0x00280102, f.Bits-1)

@@ -8,10 +8,10 @@ import (
 )
 
 // recordElements are what is read of a directory record (PS3.3 F.3.2.2).
-var recordElements = map[uint32]string{
+var recordElements = sequence{bytes: maxValue, values: map[uint32]string{
 	0x00041430: "CS", // Directory Record Type
 	0x00041500: "CS", // Referenced File ID
-}
+}}
 
 const recordSequence = 0x00041220 // Directory Record Sequence
 

@@ -1,5 +1,5 @@
-// Package dicomio brings films in and out: DICOM, and scanned films in PNG, TIFF
-// and JPEG.
+// Package dicomio brings films in and out: DICOM, and scanned films in PNG, TIFF, BMP,
+// JPEG and JPEG 2000.
 //
 // A film's pixels are the stored values of the file as an image.Gray16. Where the
 // file wants the higher of two values shown darker, by MONOCHROME1 or another of its

@@ -61,7 +61,7 @@ func ExampleOpenAll() {
 	}
 	// Output:
 	// testdata/dcmtk-explicit.dcm 12 bits
-	// true dicomio: testdata/README.md: unsupported: neither DICOM, PNG, TIFF nor JPEG
+	// true dicomio: testdata/README.md: unsupported: neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP
 	// testdata/dcmtk-rle.dcm 12 bits
 }
 

@@ -10,7 +10,7 @@ type Film struct {
 	Path   string
 	SHA256 string // of the file's bytes, lower-case hex
 	Key    string // PixelKey of the picture as the file holds it, where it was taken before the picture was changed
-	Format string // "DICOM", "PNG", "TIFF" or "JPEG"
+	Format string // "DICOM", "PNG", "TIFF", "JPEG", "JPEG 2000" or "BMP"
 
 	Pixels      *image.Gray16 // the stored values, mirrored in their range where the file wants the higher ones darker
 	Rows        int
@@ -32,12 +32,18 @@ type Film struct {
 	Dates          []Dated   // every usable date, Date first
 	Laterality     string    // "R", "L" or ""
 	View           string    // View Position (0018,5101)
+	Views          []Viewed  // what else it says of how it was taken; see Projection
+	Parts          []Shown   // every statement of what it shows
 	Orientation    [2]string // Patient Orientation (0020,0020): where rows and columns run to; see Upright
 	BurnedIn       string    // Burned In Annotation (0028,0301): "YES", "NO" or ""
 	Geometry       Geometry
 	Field          Field // what the collimator left open
 	Greys          Greys
 	CharacterSets  []string // Specific Character Set (0008,0005), as stated
+
+	turned    int  // orientation that Pixels were turned by, 0 for none
+	inColours bool // a PNG or JPEG is not stored as plain grey
+	moving    bool // Frames are no films of their own
 
 	Warnings []*Fault // statements of the file that could not be used
 }

@@ -314,9 +314,9 @@ func TestStatements(t *testing.T) {
 			}},
 		"image laterality first":   {[]el{text(0x00200060, "CS", "L"), text(0x00200062, "CS", "R")}, func(f *Film) { f.Laterality = "R" }},
 		"laterality of the series": {[]el{text(0x00200060, "CS", "L"), text(0x00200062, "CS", "U")}, func(f *Film) { f.Laterality = "L" }},
-		"scales": {[]el{text(0x00181110, "DS", "1150"), text(0x00181111, "DS", "0"), text(0x00181164, "DS", `.2\.1`), text(0x00280030, "DS", `0.3\3e-1`)},
+		"scales": {[]el{text(0x00181110, "DS", "1150"), text(0x00181111, "DS", "0"), text(0x00181164, "DS", `.2\.1`), text(0x00280030, "DS", `0.09\9e-2`)},
 			func(f *Film) {
-				f.Geometry = Geometry{Imager: [2]float64{0.2, 0.1}, Pixel: [2]float64{0.3, 0.3}, SourceImage: 1150}
+				f.Geometry = Geometry{Imager: [2]float64{0.2, 0.1}, Pixel: [2]float64{0.09, 0.09}, SourceImage: 1150}
 				warnings = []string{"Imager Pixel Spacing (0018,1164) says that pixels are 2 times as high as wide, the spacing in use 1: the latter counts"}
 			}},
 		"scale that is none": {[]el{text(0x00181164, "DS", `NaN\1`), text(0x00280030, "DS", "0.1")},

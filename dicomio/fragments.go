@@ -102,6 +102,9 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	if err != nil {
 		return err
 	}
+	if l.colour.kind != "" {
+		return h.decodeColour(f, l, b)
+	}
 	samples, info, err := decode(b, codec.Size{Rows: l.rows, Columns: l.columns, Bits: l.allocated})
 	if err != nil {
 		return coded(h.syntax.name, err)
@@ -113,7 +116,8 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	if f.Lossy && l.shift == 0 {
 		l.limit(samples, info.Signed)
 	}
-	f.Pixels = l.samples(samples, info, f.flip())
+	f.Pixels = l.samples(samples, info, l.flip(f))
+	l.look(f)
 	return nil
 }
 

@@ -1,6 +1,10 @@
 package dicomio
 
-import "math"
+import (
+	"math"
+
+	"github.com/suyashkumar/dicom/pkg/tag"
+)
 
 // Geometry holds every statement of scale in the file, kept apart. Zero means
 // not stated. Pairs are row spacing (between rows), column spacing, in mm.
@@ -13,6 +17,8 @@ type Geometry struct {
 	SourceImage   float64    // Distance Source to Detector (0018,1110)
 	SourcePatient float64    // Distance Source to Patient (0018,1111)
 	Magnification float64    // Estimated Radiographic Magnification Factor (0018,1114)
+
+	shape [2]float64 // of the pixels, by a spacing that cannot be true
 }
 
 // Spacing returns the best statement of mm per pixel and its name: "imager",
@@ -43,11 +49,15 @@ func (g Geometry) Detector() float64 {
 }
 
 // Aspect returns row spacing over column spacing of the statement that Spacing
-// uses, or else Ratio; 1 for square pixels and where nothing is stated.
+// uses, or else Ratio, or that of a spacing which is not used; 1 for square pixels and
+// where nothing is stated.
 func (g Geometry) Aspect() float64 {
 	pair, kind := g.best()
 	if kind == "" {
 		pair = g.Ratio
+		if !stated(pair) {
+			pair = g.shape
+		}
 	}
 	if !stated(pair) {
 		return 1
@@ -68,6 +78,41 @@ func (g Geometry) best() (pair [2]float64, kind string) {
 		return g.Scan, "scan"
 	}
 	return pair, ""
+}
+
+// spacing is one of the spacings of a film and the attribute that states it.
+type spacing struct {
+	name string
+	pair *[2]float64
+}
+
+// spacings are those of a film of a format, stated or not.
+func (g *Geometry) spacings(format string) []spacing {
+	scan := name(tag.NominalScannedPixelSpacing)
+	if format != "DICOM" {
+		scan = "resolution of the " + format
+	}
+	return []spacing{
+		{name(tag.ImagerPixelSpacing), &g.Imager},
+		{name(tag.PixelSpacing), &g.Pixel},
+		{scan, &g.Scan},
+	}
+}
+
+// pairs are all statements of the shape of the pixels.
+func (g *Geometry) pairs() []*[2]float64 {
+	return []*[2]float64{&g.Imager, &g.Pixel, &g.Ratio, &g.Scan, &g.shape}
+}
+
+// flat is the spacing at the plane of the film, which Pixel Spacing is compared with.
+func (g *Geometry) flat(format string) (s spacing, ok bool) {
+	all := g.spacings(format)
+	for _, s := range []spacing{all[0], all[2]} {
+		if stated(*s.pair) {
+			return s, true
+		}
+	}
+	return s, false
 }
 
 func stated(pair [2]float64) bool { return pair[0] > 0 && pair[1] > 0 }

@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"strconv"
 
-	"github.com/suyashkumar/dicom"
 	"github.com/suyashkumar/dicom/pkg/tag"
 )
 
@@ -96,7 +95,7 @@ func number(s string, absent float64) (float64, error) {
 	if s == "" {
 		return absent, nil
 	}
-	v, err := strconv.ParseFloat(s, 64)
+	v, err := asDecimal(s)
 	if err == nil && v-v != 0 {
 		err = strconv.ErrRange
 	}
@@ -119,8 +118,8 @@ func (h *header) windows(f *Film) (out []Window) {
 		if centers[i] == "" && widths[i] == "" {
 			continue
 		}
-		c, errC := strconv.ParseFloat(centers[i], 64)
-		w, errW := strconv.ParseFloat(widths[i], 64)
+		c, errC := asDecimal(centers[i])
+		w, errW := asDecimal(widths[i])
 		if errC != nil || errW != nil || c-c != 0 || !usable(w) || function == "LINEAR" && w < 1 {
 			f.warn("tag.window", "window with center %q and width %q: not used", "Center", printable(centers[i]), "Width", printable(widths[i]))
 			continue
@@ -157,15 +156,8 @@ func (h *header) padding(f *Film) error {
 // tables reads a sequence of look-up tables; twos says that the first value
 // mapped is signed.
 func (h *header) tables(t tag.Tag, twos bool) (out []Table, err error) {
-	e, err := h.set.FindElementByTag(t)
-	if err != nil {
-		return nil, nil
-	}
-	items, _ := e.Value.GetValue().([]*dicom.SequenceItemValue)
-	for _, item := range items {
-		els, _ := item.GetValue().([]*dicom.Element)
-		one := header{set: dicom.Dataset{Elements: els}}
-		table, err := one.table(twos)
+	for _, item := range h.items(t) {
+		table, err := item.table(twos)
 		if err != nil {
 			return nil, malformed("read.table", "%s: %v", "Element", name(t), "Why", err)
 		}
@@ -176,7 +168,12 @@ func (h *header) tables(t tag.Tag, twos bool) (out []Table, err error) {
 
 // table reads one look-up table.
 func (h *header) table(twos bool) (t Table, err error) {
-	d, words := h.words(tag.LUTDescriptor), h.words(tag.LUTData)
+	return h.tableAt(tag.LUTDescriptor, tag.LUTData, twos)
+}
+
+// tableAt reads the look-up table of a descriptor and its data.
+func (h *header) tableAt(descriptor, data tag.Tag, twos bool) (t Table, err error) {
+	d, words := h.words(descriptor), h.words(data)
 	if len(d) != 3 {
 		return t, malformed("read.table-descriptor", "descriptor of %d values", "N", len(d))
 	}

@@ -29,7 +29,15 @@ var wanted = map[uint32]string{
 	0x00080023: "DA", // Content Date
 	0x0008002A: "DT", // Acquisition DateTime
 	0x00080060: "CS", // Modality
+	0x00081030: "LO", // Study Description
+	0x0008103E: "LO", // Series Description
+	0x00082144: "IS", // Recommended Display Frame Rate
+	0x00082218: "SQ", // Anatomic Region Sequence
 	0x00100020: "LO", // Patient ID
+	0x00180015: "CS", // Body Part Examined
+	0x00181030: "LO", // Protocol Name
+	0x00180040: "IS", // Cine Rate
+	0x00181063: "DS", // Frame Time
 	0x00181110: "DS", // Distance Source to Detector
 	0x00181111: "DS", // Distance Source to Patient
 	0x00181114: "DS", // Estimated Radiographic Magnification Factor
@@ -48,6 +56,7 @@ var wanted = map[uint32]string{
 	0x00200062: "CS", // Image Laterality
 	0x00280002: "US", // Samples per Pixel
 	0x00280004: "CS", // Photometric Interpretation
+	0x00280006: "US", // Planar Configuration
 	0x00280008: "IS", // Number of Frames
 	0x00280010: "US", // Rows
 	0x00280011: "US", // Columns
@@ -68,10 +77,19 @@ var wanted = map[uint32]string{
 	0x00281053: "DS", // Rescale Slope
 	0x00281055: "LO", // Window Center & Width Explanation
 	0x00281056: "CS", // VOI LUT Function
+	0x00281101: "US", // Red Palette Color Lookup Table Descriptor
+	0x00281102: "US", // Green Palette Color Lookup Table Descriptor
+	0x00281103: "US", // Blue Palette Color Lookup Table Descriptor
+	0x00281201: "OW", // Red Palette Color Lookup Table Data
+	0x00281202: "OW", // Green Palette Color Lookup Table Data
+	0x00281203: "OW", // Blue Palette Color Lookup Table Data
 	0x00282110: "CS", // Lossy Image Compression
 	0x00283000: "SQ", // Modality LUT Sequence
 	0x00283010: "SQ", // VOI LUT Sequence
+	0x00540220: "SQ", // View Code Sequence
 	0x20500020: "CS", // Presentation LUT Shape
+	0x52009229: "SQ", // Shared Functional Groups Sequence
+	0x52009230: "SQ", // Per-frame Functional Groups Sequence
 }
 
 // header is what stands before the pixels of a DICOM file.
@@ -84,6 +102,7 @@ type header struct {
 	sets   []string // character sets
 	start  int      // of the data set
 	pixels head     // pixel data
+	left   []*Fault // sequences that were left out, and why
 
 	data []byte    // of the file, or its data set inflated; offsets count from its beginning
 	size int       // of the data where all of it is there
@@ -133,7 +152,7 @@ func (h *header) dataSet(p int) error {
 	if err != nil {
 		return err
 	}
-	h.sets = c.sets
+	h.sets, h.left = c.sets, c.left
 	if h.set, err = c.parse(); err != nil {
 		return err
 	}
@@ -249,6 +268,20 @@ func (h *header) strs(t tag.Tag) []string {
 		for _, f := range v {
 			out = append(out, strconv.FormatFloat(f, 'g', -1, 64))
 		}
+	}
+	return out
+}
+
+// items returns the items of a sequence, each as a header of its elements.
+func (h *header) items(t tag.Tag) (out []*header) {
+	e, err := h.set.FindElementByTag(t)
+	if err != nil {
+		return nil
+	}
+	items, _ := e.Value.GetValue().([]*dicom.SequenceItemValue)
+	for _, item := range items {
+		els, _ := item.GetValue().([]*dicom.Element)
+		out = append(out, &header{set: dicom.Dataset{Elements: els}})
 	}
 	return out
 }

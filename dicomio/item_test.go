@@ -108,7 +108,7 @@ func TestItemThatCannotBeWritten(t *testing.T) {
 func TestItemsThatAreNone(t *testing.T) {
 	for name, c := range map[string]struct{ content, err string }{
 		"picture": {"\x89PNG\r\n\x1a\n0000000000000", "unsupported: PNG; only DICOM films say who they are of"},
-		"text":    {"nothing of the kind", "unsupported: neither DICOM, PNG, TIFF nor JPEG"},
+		"text":    {"nothing of the kind", "unsupported: neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP"},
 	} {
 		_, err := ReadItem(file(t, name, []byte(c.content)))
 		require.ErrorContains(t, err, c.err, name)

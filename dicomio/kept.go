@@ -129,7 +129,7 @@ func (k *keeper) walk(h *header) error {
 			return k.codes(w, e, next)
 		case tables:
 			c := newClean(h.order)
-			if err := c.addTables(w, e, next); err != nil {
+			if err := c.addSequence(w, e, next, lookUps, w.implicit); err != nil {
 				return err
 			}
 			k.els[e.tag] = c.els[e.tag]
@@ -217,7 +217,7 @@ func (k *keeper) codes(w *walker, e head, next int) error {
 	err := w.items(e, next, func(item head, end int) (int, error) {
 		c := newClean(w.order)
 		c.sets = k.sets
-		p, err := c.addItem(w, item, end, w.implicit || e.vr == "UN", codeElements)
+		p, err := c.addItem(w, item, end, w.implicit || e.vr == "UN", codedItems)
 		scheme := value(c.els[0x00080102])
 		if err == nil && publicSchemes[scheme] {
 			items = appendItem(items, c.encode(nil))
@@ -229,13 +229,6 @@ func (k *keeper) codes(w *walker, e head, next int) error {
 	}
 	k.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
 	return nil
-}
-
-// codeElements are the elements of a code that are kept (PS3.3 table 8.8-1).
-var codeElements = map[uint32]string{
-	0x00080100: "SH", // Code Value
-	0x00080102: "SH", // Coding Scheme Designator
-	0x00080104: "LO", // Code Meaning
 }
 
 // value is the value of an encoded element with a short length, without padding.

@@ -126,7 +126,7 @@ func MayBeFilm(path string) bool {
 		return true
 	}
 	switch format {
-	case "DICOM", "PNG", "TIFF", "JPEG":
+	case "DICOM", "PNG", "TIFF", "JPEG", "JPEG 2000", "BMP":
 		return true
 	}
 	return filmName(path)
@@ -148,7 +148,7 @@ func sniffed(path string) (format string, err error) {
 // passed over in silence.
 func filmName(path string) bool {
 	switch strings.ToLower(filepath.Ext(path)) {
-	case ".dcm", ".dicom", ".png", ".tif", ".tiff", ".jpg", ".jpeg":
+	case ".dcm", ".dicom", ".png", ".tif", ".tiff", ".jpg", ".jpeg", ".jp2", ".j2k", ".bmp":
 		return true
 	}
 	return false

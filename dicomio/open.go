@@ -44,14 +44,18 @@ func decodeFrame(b []byte, frame int) (*Film, error) {
 	switch kind := sniff(b); {
 	case kind == "DICOM":
 		return decodeDICOM(b, frame)
+	case kind == "TIFF":
+		return decodeTIFF(b, frame)
 	case frame != 1:
 		return nil, refused("read.no-frame", "no frame %d of %d", "Frame", frame, "Frames", 1)
 	case kind == "PNG":
 		return decodePNG(b)
-	case kind == "TIFF":
-		return decodeTIFF(b)
 	case kind == "JPEG":
 		return decodeJPEG(b)
+	case kind == "JPEG 2000":
+		return decodeJP2(b)
+	case kind == "BMP":
+		return decodeBMP(b)
 	}
 	return nil, foreign(sniff(b))
 }
@@ -85,9 +89,13 @@ func inspect(path string) (*Film, error) {
 		case "PNG":
 			f, err = inspectPNG(b, size)
 		case "TIFF":
-			f, err = inspectTIFF(b, size)
+			f, _, err = readTIFF(file, int64(size), 1)
 		case "JPEG":
 			f, err = inspectJPEG(b, size)
+		case "JPEG 2000":
+			f, err = inspectJP2(b, size)
+		case "BMP":
+			f, err = inspectBMP(b, size)
 		default:
 			return nil, foreign(kind)
 		}
@@ -186,14 +194,13 @@ var signatures = []struct{ start, kind string }{
 	{"\x89PNG\r\n\x1a\n", "PNG"},
 	{"II*\x00", "TIFF"},
 	{"MM\x00*", "TIFF"},
-	{"II+\x00", "BigTIFF"},
-	{"MM\x00+", "BigTIFF"},
+	{"II+\x00", "TIFF"},
+	{"MM\x00+", "TIFF"},
 	{"\xff\xd8\xff", "JPEG"},
 	{"%PDF", "PDF"},
 	{"PK\x03\x04", "ZIP"},
 	{"\x1f\x8b", "gzip"},
 	{"GIF8", "GIF"},
-	{"BM", "BMP"},
 	{"SQLite format 3\x00", "SQLite"},
 	{"\x00\x00\x00\x0cjP  ", "JPEG 2000"},
 	{"\xff\x4f\xff\x51", "JPEG 2000"},
@@ -209,7 +216,10 @@ func sniff(b []byte) string {
 			return s.kind
 		}
 	}
-	if bare(b) {
+	switch {
+	case isBMP(b):
+		return "BMP"
+	case bare(b):
 		return "DICOM"
 	}
 	return ""
@@ -233,15 +243,15 @@ func bare(b []byte) bool {
 
 func foreign(kind string) error {
 	if kind == "" {
-		return unsupported("read.foreign", "neither DICOM, PNG, TIFF nor JPEG")
+		return unsupported("read.foreign", "neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP")
 	}
-	return unsupported("read.foreign-kind", "%s, not a film; DICOM, PNG, TIFF and JPEG are read", "Kind", kind)
+	return unsupported("read.foreign-kind", "%s, not a film; DICOM, PNG, TIFF, JPEG, JPEG 2000 and BMP are read", "Kind", kind)
 }
 
 // anonymous is the fault of a file that does not say who it is of, by its format.
 func anonymous(kind string) error {
 	switch kind {
-	case "PNG", "TIFF", "JPEG":
+	case "PNG", "TIFF", "JPEG", "JPEG 2000", "BMP":
 		return unsupported("read.no-identity", "%s; only DICOM films say who they are of", "Format", kind)
 	}
 	return foreign(kind)

@@ -20,11 +20,13 @@ type layout struct {
 	shift         int // of the lowest bit stored
 	signed        bool
 	photometric   string
+	colour        colour
+	palette       *Table // of the greys that pixels stand for, or nil
 }
 
 // layout reads and checks the image pixel module.
 func (h *header) layout() (l layout, err error) {
-	var samples, high, representation int
+	var samples, high, representation, planes int
 	fields := []struct {
 		t      tag.Tag
 		to     *int
@@ -38,6 +40,7 @@ func (h *header) layout() (l layout, err error) {
 		{tag.BitsStored, &l.bits, -1},
 		{tag.HighBit, &high, -2},
 		{tag.PixelRepresentation, &representation, 0},
+		{tag.PlanarConfiguration, &planes, 0},
 	}
 	for _, f := range fields {
 		n, set, err := h.number(f.t)
@@ -56,6 +59,17 @@ func (h *header) layout() (l layout, err error) {
 	l.photometric = h.str(tag.PhotometricInterpretation)
 	l.signed = representation == 1
 	l.shift = high - l.bits + 1
+	if l.photometric == "PALETTE COLOR" && samples == 1 && !l.signed {
+		if l.palette, err = h.greyPalette(); err != nil {
+			return l, err
+		}
+		l.photometric = "MONOCHROME2"
+	}
+	if l.coloured(samples) {
+		l.colour = colour{l.photometric, planes == 1 && l.photometric != "YBR_FULL_422"}
+		l.photometric = "MONOCHROME2"
+		samples = 1
+	}
 	return l, l.check(samples)
 }
 
@@ -79,9 +93,6 @@ func (l layout) check(samples int) error {
 	}
 	return nil
 }
-
-// frame returns the bytes of one frame.
-func (l layout) frame() int { return l.rows * l.columns * (l.allocated / 8) }
 
 // native returns the bytes of one frame, counted from 1, of uncompressed pixel data.
 func (h *header) native(l layout, frame int) ([]byte, error) {

@@ -140,7 +140,7 @@ func TestPydicomFiles(t *testing.T) {
 				return
 			}
 			if want.Samples > 1 {
-				says = "colour ("
+				says = "colour"
 			}
 			requireRefused(t, path, says)
 		})

@@ -42,7 +42,7 @@ func (f *Film) Square() (*Film, error) {
 		return nil, named(f.Path, unsupported("read.square-large", "%d rows x %d columns of square pixels are more than %d megapixels", "Rows", h, "Columns", w, "Most", maxPixels>>20))
 	}
 	g.Columns, g.Rows = w, h
-	for _, pair := range []*[2]float64{&g.Geometry.Imager, &g.Geometry.Pixel, &g.Geometry.Ratio, &g.Geometry.Scan} {
+	for _, pair := range g.Geometry.pairs() {
 		pair[axis] /= k
 	}
 	g.Pixels = f.stretched(w, h, wide, k)

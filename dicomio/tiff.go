@@ -2,207 +2,205 @@ package dicomio
 
 import (
 	"bytes"
-	"encoding/binary"
-	"slices"
-
-	"golang.org/x/image/tiff"
+	"image"
+	"io"
+	"math"
 )
 
-// The TIFF 6.0 fields that are looked at before a picture is decoded.
+// The TIFF 6.0 fields that are read, and values of them.
 const (
-	tiffWidth         = 256
-	tiffHeight        = 257
-	tiffBits          = 258
-	tiffCompression   = 259
-	tiffPhotometric   = 262
-	tiffFillOrder     = 266
-	tiffSamples       = 277
-	tiffXResolution   = 282
-	tiffYResolution   = 283
-	tiffUnit          = 296
-	tiffSampleFormat  = 339
-	tiffWhiteIsZero   = 0
-	tiffBlackIsZero   = 1
-	tiffMaxEntries    = 1 << 12
-	tiffUncompressed  = 1
+	tiffSubfile      = 254
+	tiffWidth        = 256
+	tiffHeight       = 257
+	tiffBits         = 258
+	tiffCompression  = 259
+	tiffPhotometric  = 262
+	tiffFillOrder    = 266
+	tiffStripOffsets = 273
+	tiffOrientation  = 274
+	tiffSamples      = 277
+	tiffRowsPerStrip = 278
+	tiffStripCounts  = 279
+	tiffXResolution  = 282
+	tiffYResolution  = 283
+	tiffPlanes       = 284
+	tiffUnit         = 296
+	tiffPredictor    = 317
+	tiffColorMap     = 320
+	tiffTileWidth    = 322
+	tiffTileHeight   = 323
+	tiffTileOffsets  = 324
+	tiffTileCounts   = 325
+	tiffExtra        = 338
+	tiffSampleFormat = 339
+	tiffJPEGTables   = 347
+
+	tiffSmaller, tiffMask = 1, 4 // bits of tiffSubfile
+
+	tiffWhiteIsZero = 0
+	tiffBlackIsZero = 1
+	tiffRGB         = 2
+	tiffPalette     = 3
+	tiffYCbCr       = 6
+
+	tiffUncompressed = 1
+	tiffLZW          = 5
+	tiffJPEG         = 7
+	tiffDeflate      = 8
+	tiffPackBits     = 32773
+	tiffOldDeflate   = 32946
+
 	tiffMaxExpansion  = 1400 // of LZW: runs of 4096 bytes from 12 bits, and a little
 	tiffCentimetre    = 3
 	tiffInch          = 2
 	millimetresInInch = 25.4
 )
 
-// decodeTIFF makes a film of a grey TIFF of 8 or 16 bits, its first picture.
-func decodeTIFF(b []byte) (*Film, error) {
-	f, err := inspectTIFF(b, len(b))
-	if err != nil {
-		return nil, err
-	}
-	if err := checkBlocks(b, f); err != nil {
-		return nil, err
-	}
-	img, err := tiff.Decode(bytes.NewReader(b))
-	if err != nil {
-		return nil, picture("TIFF", err)
-	}
-	f.Pixels, err = wide(img)
-	return f, err
+// tiffPicture is how the pixels of a page stand in the file.
+type tiffPicture struct {
+	*directory
+	width, height int
+	bits, samples int // of a sample, and samples of a pixel
+	photometric   int64
+	compression   int64
 }
 
-// inspectTIFF reads the directory of a file of size bytes that begins with b.
-// The decoder mirrors pictures in which white is zero, as a film is.
-func inspectTIFF(b []byte, size int) (*Film, error) {
-	d, err := readDirectory(b, size)
+// decodeTIFF makes a film of one picture, counted from 1, of a TIFF.
+func decodeTIFF(b []byte, page int) (*Film, error) {
+	f, p, err := readTIFF(bytes.NewReader(b), int64(len(b)), page)
 	if err != nil {
 		return nil, err
 	}
-	bits := int(d.number(tiffBits, 1))
-	w, h := int(d.number(tiffWidth, 0)), int(d.number(tiffHeight, 0))
-	expansion := tiffMaxExpansion
-	if d.number(tiffCompression, tiffUncompressed) == tiffUncompressed {
-		expansion = 1
-	}
-	f := &Film{Format: "TIFF", Rows: h, Columns: w, Frames: 1, Frame: 1, Bits: bits}
-	switch d.number(tiffPhotometric, tiffBlackIsZero) {
-	case tiffBlackIsZero:
-		f.Photometric = "MONOCHROME2"
-	case tiffWhiteIsZero:
-		f.Photometric = "MONOCHROME1"
-	}
-	switch {
-	case f.Photometric == "" || d.number(tiffSamples, 1) != 1:
-		return nil, unsupported("read.tiff-colour", "colour or transparent TIFF; save it as plain grey of 8 or 16 bits")
-	case bits != 8 && bits != 16:
-		return nil, unsupported("read.tiff-bits", "TIFF of %d bits; 8 and 16 are read", "Bits", bits)
-	case d.number(tiffFillOrder, 1) != 1:
-		return nil, unsupported("read.tiff-reversed", "TIFF with reversed bits (FillOrder 2); save it anew")
-	case d.number(tiffSampleFormat, 1) != 1:
-		return nil, unsupported("read.tiff-numbers", "TIFF of signed or real numbers; save it as plain grey of 8 or 16 bits")
-	}
-	if err := plausible(int64(w), int64(h), bits/8, size, expansion); err != nil {
+	img, coloured, err := p.decode(b)
+	if err != nil {
 		return nil, err
 	}
-	f.Geometry.Scan = d.spacing()
-	f.warnAspect()
+	if coloured {
+		f.warnGrey()
+	}
+	f.Pixels = orient(img, f.turned)
 	return f, nil
 }
 
-// directory is the first image file directory: field number to entry.
-type directory struct {
-	b       []byte
-	order   binary.ByteOrder
-	entries map[uint16]entry
+// readTIFF reads what a TIFF says of one of its pictures.
+func readTIFF(r io.ReaderAt, size int64, page int) (*Film, *tiffPicture, error) {
+	all, err := pages(r, size)
+	if err != nil {
+		return nil, nil, err
+	}
+	if page < 1 || page > len(all) {
+		return nil, nil, refused("read.no-frame", "no frame %d of %d", "Frame", page, "Frames", len(all))
+	}
+	d := all[page-1]
+	p := &tiffPicture{directory: d, width: int(min(d.number(tiffWidth, 0), math.MaxInt32)), height: int(min(d.number(tiffHeight, 0), math.MaxInt32)),
+		bits: int(d.number(tiffBits, 1)), samples: int(d.number(tiffSamples, 1)),
+		photometric: d.number(tiffPhotometric, tiffBlackIsZero), compression: d.number(tiffCompression, tiffUncompressed)}
+	if err := p.check(size); err != nil {
+		return nil, nil, err
+	}
+	f := &Film{Format: "TIFF", Rows: p.height, Columns: p.width, Frames: len(all), Frame: page, Bits: p.bits, Photometric: "MONOCHROME2"}
+	if p.photometric == tiffWhiteIsZero {
+		f.Photometric = "MONOCHROME1"
+	}
+	f.Lossy = p.compression == tiffJPEG
+	f.Geometry.Scan = d.spacing()
+	f.orientBy(d.number(tiffOrientation, 1))
+	f.weigh()
+	f.warnAspect()
+	return f, p, nil
 }
 
-type entry struct {
-	kind  uint16
-	count uint32
-	value []byte // the value, or where it stands
-}
-
-// readDirectory reads the directory of a file of size bytes that begins with b.
-func readDirectory(b []byte, size int) (*directory, error) {
-	d := &directory{b: b, order: binary.LittleEndian, entries: map[uint16]entry{}}
-	if len(b) > 0 && b[0] == 'M' {
-		d.order = binary.BigEndian
-	}
-	if len(b) < 8 {
-		return nil, malformed("read.tiff-none", "TIFF without a directory")
-	}
-	p := int64(d.order.Uint32(b[4:]))
-	if len(b) < size {
-		return nil, errMore // its values may be anywhere
-	}
-	if p+2 > int64(len(b)) {
-		return nil, malformed("read.tiff-beyond", "TIFF directory beyond the end of the file")
-	}
-	n := int64(d.order.Uint16(b[p:]))
-	if n > tiffMaxEntries || p+2+12*n > int64(len(b)) {
-		return nil, malformed("read.tiff-entries", "TIFF directory of %d entries", "N", n)
-	}
-	for e := range slices.Chunk(b[p+2:p+2+12*n], 12) {
-		d.entries[d.order.Uint16(e)] = entry{d.order.Uint16(e[2:]), d.order.Uint32(e[4:]), e[8:]}
-	}
-	return d, nil
-}
-
-// number returns the first value of a field of whole numbers.
-func (d *directory) number(field uint16, absent uint32) uint32 {
-	e, ok := d.entries[field]
+// check refuses what is not read, and sizes that the file cannot hold.
+func (p *tiffPicture) check(size int64) error {
+	jpeg := p.compression == tiffJPEG
+	plain := p.photometric == tiffWhiteIsZero || p.photometric == tiffBlackIsZero
 	switch {
-	case !ok || e.count == 0:
-		return absent
-	case e.kind == 1:
-		return uint32(e.value[0])
-	case e.kind == 3 && e.count <= 2:
-		return uint32(d.order.Uint16(e.value))
-	case e.kind == 4 && e.count == 1:
-		return d.order.Uint32(e.value)
-	case e.kind == 3 || e.kind == 4: // as many as there are samples or strips
-		if p := int64(d.order.Uint32(e.value)); p+4 <= int64(len(d.b)) {
-			if e.kind == 3 {
-				return uint32(d.order.Uint16(d.b[p:]))
+	case plain && p.samples == 1, p.photometric == tiffRGB && p.samples == 3, p.photometric == tiffPalette && p.samples == 1 && p.bits == 8,
+		p.photometric == tiffYCbCr && jpeg && p.samples == 3:
+	default:
+		return unsupported("read.tiff-colour", "colour or transparent TIFF; save it as plain grey of 8 or 16 bits")
+	}
+	switch {
+	case p.bits != 8 && p.bits != 16:
+		return unsupported("read.tiff-bits", "TIFF of %d bits; 8 and 16 are read", "Bits", p.bits)
+	case p.number(tiffFillOrder, 1) != 1:
+		return unsupported("read.tiff-reversed", "TIFF with reversed bits (FillOrder 2); save it anew")
+	case p.number(tiffSampleFormat, 1) != 1:
+		return unsupported("read.tiff-numbers", "TIFF of signed or real numbers; save it as plain grey of 8 or 16 bits")
+	case p.samples > 1 && p.number(tiffPlanes, 1) != 1 || jpeg && p.bits != 8:
+		return unsupported("read.tiff-colour", "colour or transparent TIFF; save it as plain grey of 8 or 16 bits")
+	}
+	expansion := tiffMaxExpansion
+	switch p.compression {
+	case tiffUncompressed:
+		expansion = 1
+	case tiffLZW, tiffDeflate, tiffOldDeflate, tiffPackBits, tiffJPEG:
+	default:
+		return unsupported("read.tiff-compression", "TIFF of compression %d; save it uncompressed", "N", p.compression)
+	}
+	return plausible(int64(p.width), int64(p.height), p.samples*p.bits/8, int(size), expansion)
+}
+
+// blocks are the strips or tiles of a picture.
+type blocks struct {
+	w, h            int // of one
+	across          int
+	offsets, counts []int64
+}
+
+func (p *tiffPicture) blocks() (k blocks, err error) {
+	k = blocks{w: p.width, h: int(min(p.number(tiffRowsPerStrip, int64(p.height)), int64(p.height))), across: 1,
+		offsets: p.numbers(tiffStripOffsets), counts: p.numbers(tiffStripCounts)}
+	if tw := p.number(tiffTileWidth, 0); tw != 0 {
+		k.w, k.h = int(min(tw, math.MaxInt32)), int(min(p.number(tiffTileHeight, 0), math.MaxInt32))
+		k.offsets, k.counts = p.numbers(tiffTileOffsets), p.numbers(tiffTileCounts)
+	}
+	if k.h == 0 {
+		k.h = p.height
+	}
+	if k.w < 1 || k.h < 1 || int64(k.w)*int64(k.h) > maxPixels {
+		return k, malformed("read.size", "%d rows x %d columns", "Rows", k.h, "Columns", k.w)
+	}
+	k.across = (p.width + k.w - 1) / k.w
+	if n := k.across * ((p.height + k.h - 1) / k.h); len(k.offsets) < n || len(k.counts) < n {
+		return k, malformed("read.truncated", "truncated %s", "Format", "TIFF")
+	}
+	return k, nil
+}
+
+// decode returns the picture as it lies in the file b, bone bright; coloured says that it was
+// one of colours, all of them grey.
+func (p *tiffPicture) decode(b []byte) (out *image.Gray16, coloured bool, err error) {
+	k, err := p.blocks()
+	if err != nil {
+		return nil, false, err
+	}
+	value, err := p.values()
+	if err != nil {
+		return nil, false, err
+	}
+	out = image.NewGray16(image.Rect(0, 0, p.width, p.height))
+	for y := 0; y < p.height; y += k.h {
+		for x := range k.across {
+			i := y/k.h*k.across + x
+			from, n := k.offsets[i], k.counts[i]
+			if from < 0 || n < 0 || from > int64(len(b))-n {
+				return nil, false, malformed("read.truncated", "truncated %s", "Format", "TIFF")
 			}
-			return d.order.Uint32(d.b[p:])
+			h := k.h
+			if p.number(tiffTileWidth, 0) == 0 {
+				h = min(h, p.height-y)
+			}
+			at := image.Rect(x*k.w, y, (x+1)*k.w, y+h)
+			if p.compression == tiffJPEG {
+				err = p.jpegBlock(out, at, b[from:from+n])
+			} else {
+				err = p.block(out, at, b[from:from+n], value)
+			}
+			if err != nil {
+				return nil, false, err
+			}
 		}
 	}
-	return absent
-}
-
-// numbers returns all values of a field of whole numbers, or nil.
-func (d *directory) numbers(field uint16) (out []int64) {
-	e, ok := d.entries[field]
-	size := map[uint16]int64{3: 2, 4: 4}[e.kind]
-	if !ok || size == 0 {
-		return nil
-	}
-	b := e.value
-	if n := size * int64(e.count); n > 4 {
-		p := int64(d.order.Uint32(b))
-		if p+n > int64(len(d.b)) {
-			return nil
-		}
-		b = d.b[p : p+n]
-	}
-	for ; e.count > 0; e.count-- {
-		if size == 2 {
-			out = append(out, int64(d.order.Uint16(b)))
-		} else {
-			out = append(out, int64(d.order.Uint32(b)))
-		}
-		b = b[size:]
-	}
-	return out
-}
-
-// rational returns a field's fraction, or 0.
-func (d *directory) rational(field uint16) float64 {
-	e, ok := d.entries[field]
-	if !ok || e.kind != 5 || e.count != 1 {
-		return 0
-	}
-	p := int64(d.order.Uint32(e.value))
-	if p+8 > int64(len(d.b)) {
-		return 0
-	}
-	num, den := d.order.Uint32(d.b[p:]), d.order.Uint32(d.b[p+4:])
-	if den == 0 {
-		return 0
-	}
-	return float64(num) / float64(den)
-}
-
-// spacing returns row and column spacing from the resolution, or zeros.
-func (d *directory) spacing() (pair [2]float64) {
-	x, y := d.rational(tiffXResolution), d.rational(tiffYResolution)
-	var unit float64
-	switch d.number(tiffUnit, tiffInch) {
-	case tiffInch:
-		unit = millimetresInInch
-	case tiffCentimetre:
-		unit = 10
-	}
-	if unit == 0 || !usable(x) || !usable(y) {
-		return pair
-	}
-	return [2]float64{unit / y, unit / x}
+	return out, p.samples > 1 || p.photometric == tiffPalette, nil
 }

@@ -3,92 +3,190 @@ package dicomio
 import (
 	"bytes"
 	"compress/zlib"
+	"encoding/binary"
+	"errors"
+	"image"
+	"image/jpeg"
 	"io"
+	"slices"
 
 	"golang.org/x/image/tiff/lzw"
 )
 
-// TIFF fields and values that say how a picture is cut into compressed blocks.
-const (
-	tiffStripOffsets = 273
-	tiffRowsPerStrip = 278
-	tiffStripCounts  = 279
-	tiffTileWidth    = 322
-	tiffTileHeight   = 323
-	tiffTileOffsets  = 324
-	tiffTileCounts   = 325
+// errColour is the fault of a picture that is not grey.
+func errColour() error {
+	return unsupported("read.colour", "colour picture; save it as plain grey of 8 or 16 bits")
+}
 
-	tiffLZW        = 5
-	tiffDeflate    = 8
-	tiffPackBits   = 32773
-	tiffOldDeflate = 32946
-)
+// values returns what makes a grey value of the bytes of a pixel; ok is false for a colour.
+func (p *tiffPicture) values() (func(pixel []byte) (v uint16, ok bool), error) {
+	sample := func(b []byte) uint16 {
+		if p.bits == 8 {
+			return uint16(b[0])
+		}
+		return p.order.Uint16(b)
+	}
+	switch n := p.bits / 8; p.photometric {
+	case tiffWhiteIsZero:
+		return func(b []byte) (uint16, bool) { return mask(p.bits) - sample(b), true }, nil
+	case tiffRGB:
+		return func(b []byte) (uint16, bool) {
+			v := sample(b)
+			return v, v == sample(b[n:]) && v == sample(b[2*n:])
+		}, nil
+	case tiffPalette:
+		colours := p.numbers(tiffColorMap)
+		if len(colours) != 3*256 {
+			return nil, malformed("read.tiff-palette", "TIFF with a palette of %d numbers", "N", len(colours))
+		}
+		return func(b []byte) (uint16, bool) {
+			i := int(b[0])
+			return uint16(colours[i] >> 8), colours[i] == colours[256+i] && colours[i] == colours[512+i]
+		}, nil
+	}
+	return func(b []byte) (uint16, bool) { return sample(b), true }, nil
+}
 
-// checkBlocks unpacks every compressed strip or tile, without keeping it, and
-// refuses a picture of which one holds more than its pixels: the decoder would
-// take what there is. Faults of other kinds are the decoder's to find.
-func checkBlocks(b []byte, f *Film) error {
-	d, err := readDirectory(b, len(b))
+// block decodes a strip or tile to where it lies in the picture, row by row.
+func (p *tiffPicture) block(out *image.Gray16, at image.Rectangle, b []byte, value func([]byte) (uint16, bool)) error {
+	r, err := p.unpacked(b)
 	if err != nil {
 		return err
 	}
-	w, h := int64(f.Columns), int64(d.number(tiffRowsPerStrip, uint32(f.Rows)))
-	if h == 0 || h > int64(f.Rows) {
-		h = int64(f.Rows)
-	}
-	offsets, counts := d.numbers(tiffStripOffsets), d.numbers(tiffStripCounts)
-	if tw := d.number(tiffTileWidth, 0); tw != 0 {
-		w, h = int64(tw), int64(d.number(tiffTileHeight, 0))
-		offsets, counts = d.numbers(tiffTileOffsets), d.numbers(tiffTileCounts)
-	}
-	most := w * h * int64(f.Bits/8)
-	for i := range min(len(offsets), len(counts)) {
-		from, n := offsets[i], counts[i]
-		if from+n > int64(len(b)) {
-			return malformed("read.truncated", "truncated %s", "Format", "TIFF")
+	pixel := p.samples * p.bits / 8
+	row := make([]byte, pixel*at.Dx())
+	for y := at.Min.Y; y < at.Max.Y; y++ {
+		if _, err := io.ReadFull(r, row); err != nil {
+			if y >= out.Rect.Max.Y { // below the picture
+				break
+			}
+			return packed(err)
 		}
-		if unpacked(d.number(tiffCompression, tiffUncompressed), b[from:from+n], most+1) > most {
-			return malformed("read.tiff-block", "TIFF with a block of more than its %d x %d pixels", "Width", w, "Height", h)
+		if p.number(tiffPredictor, 1) == 2 {
+			p.add(row)
+		}
+		if y >= out.Rect.Max.Y {
+			continue
+		}
+		for x := at.Min.X; x < min(at.Max.X, out.Rect.Max.X); x++ {
+			v, grey := value(row[(x-at.Min.X)*pixel:])
+			if !grey {
+				return errColour()
+			}
+			binary.BigEndian.PutUint16(out.Pix[out.PixOffset(x, y):], v)
+		}
+	}
+	if p.compression != tiffUncompressed {
+		if n, _ := r.Read(row[:1]); n > 0 {
+			return malformed("read.tiff-block", "TIFF with a block of more than its %d x %d pixels", "Width", at.Dx(), "Height", at.Dy())
 		}
 	}
 	return nil
 }
 
-// unpacked counts the bytes that a compressed block gives, up to most.
-func unpacked(compression uint32, b []byte, most int64) (n int64) {
-	var r io.ReadCloser
-	switch compression {
-	case tiffLZW:
-		r = lzw.NewReader(bytes.NewReader(b), lzw.MSB, 8)
-	case tiffDeflate, tiffOldDeflate:
-		z, err := zlib.NewReader(bytes.NewReader(b))
-		if err != nil {
-			return 0
-		}
-		r = z
-	case tiffPackBits:
-		return packBits(b)
-	default:
-		return 0
+// packed sorts a fault of a block that is compressed.
+func packed(err error) error {
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return malformed("read.truncated", "truncated %s", "Format", "TIFF")
 	}
-	defer r.Close()                                     // only read from
-	n, _ = io.Copy(io.Discard, io.LimitReader(r, most)) // its faults are found again
-	return n
+	return picture("TIFF", err)
 }
 
-// packBits counts what runs and literals give (TIFF 6.0 section 9).
-func packBits(b []byte) (n int64) {
-	for len(b) > 0 {
-		switch c := int(int8(b[0])); {
-		case c >= 0:
-			n += int64(c) + 1
-			b = b[min(c+2, len(b)):]
-		case c == -128:
-			b = b[1:]
+// unpacked reads what a compressed block holds.
+func (p *tiffPicture) unpacked(b []byte) (io.Reader, error) {
+	switch p.compression {
+	case tiffLZW:
+		return lzw.NewReader(bytes.NewReader(b), lzw.MSB, 8), nil
+	case tiffDeflate, tiffOldDeflate:
+		r, err := zlib.NewReader(bytes.NewReader(b))
+		if err != nil {
+			return nil, packed(err)
+		}
+		return r, nil
+	case tiffPackBits:
+		return &packBits{b: b}, nil
+	}
+	return bytes.NewReader(b), nil
+}
+
+// add undoes the differences along a row (TIFF 6.0 section 14).
+func (p *tiffPicture) add(row []byte) {
+	if p.bits == 8 {
+		for i := p.samples; i < len(row); i++ {
+			row[i] += row[i-p.samples]
+		}
+		return
+	}
+	for i := 2 * p.samples; i+1 < len(row); i += 2 {
+		p.order.PutUint16(row[i:], p.order.Uint16(row[i:])+p.order.Uint16(row[i-2*p.samples:]))
+	}
+}
+
+// packBits reads runs and literals (TIFF 6.0 section 9).
+type packBits struct {
+	b    []byte
+	left int // of a literal, or of a run where it is negative
+}
+
+// Read implements io.Reader.
+func (k *packBits) Read(out []byte) (n int, err error) {
+	for n < len(out) {
+		switch {
+		case k.left == 0 && len(k.b) == 0:
+			return n, io.EOF
+		case k.left == 0:
+			c := int(int8(k.b[0]))
+			k.b = k.b[1:]
+			if k.left = c + 1; c < 0 {
+				k.left = c - 1
+			}
+			if c == -128 {
+				k.left = 0
+			}
+		case len(k.b) == 0:
+			return n, io.ErrUnexpectedEOF
+		case k.left > 0:
+			m := copy(out[n:], k.b[:min(k.left, len(k.b))])
+			n, k.b, k.left = n+m, k.b[m:], k.left-m
 		default:
-			n += int64(1 - c)
-			b = b[min(2, len(b)):]
+			out[n] = k.b[0]
+			if n, k.left = n+1, k.left+1; k.left == 0 {
+				k.b = k.b[1:]
+			}
 		}
 	}
-	return n
+	return n, nil
+}
+
+// jpegBlock decodes a strip or tile that is a JPEG of its own, its tables elsewhere (TIFF
+// Technical Note 2).
+func (p *tiffPicture) jpegBlock(out *image.Gray16, at image.Rectangle, b []byte) error {
+	if tables, _ := p.bytes(tiffJPEGTables); len(tables) > 4 && len(b) > 2 {
+		b = slices.Concat(tables[:len(tables)-2], b[2:]) // without its end, and the other's beginning
+	}
+	size, err := jpeg.DecodeConfig(bytes.NewReader(b))
+	if err != nil {
+		return picture("TIFF", err)
+	}
+	if size.Width != at.Dx() || size.Height < min(at.Dy(), out.Rect.Max.Y-at.Min.Y) || size.Height > at.Dy() {
+		return malformed("read.tiff-block", "TIFF with a block of more than its %d x %d pixels", "Width", at.Dx(), "Height", at.Dy())
+	}
+	img, err := jpeg.Decode(bytes.NewReader(b))
+	if err != nil {
+		return picture("TIFF", err)
+	}
+	grey, _, err := wide(img)
+	if err != nil {
+		return err
+	}
+	m := uint16(0)
+	if p.photometric == tiffWhiteIsZero {
+		m = mask(p.bits)
+	}
+	for y := at.Min.Y; y < min(at.Min.Y+size.Height, out.Rect.Max.Y); y++ {
+		for x := at.Min.X; x < min(at.Max.X, out.Rect.Max.X); x++ {
+			out.Pix[out.PixOffset(x, y)+1] = byte(grey.Gray16At(x-at.Min.X, y-at.Min.Y).Y ^ m)
+		}
+	}
+	return nil
 }

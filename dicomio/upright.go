@@ -1,10 +1,5 @@
 package dicomio
 
-import (
-	"encoding/binary"
-	"image"
-)
-
 // Upright returns the film as it is to be looked at: rows run to the patient's
 // left, columns to the feet, so that the patient's right is at image left
 // (PS3.3 C.7.6.1.1.1). Geometry, Field and Orientation of the result fit it. Where
@@ -21,28 +16,12 @@ func (f *Film) Upright() *Film {
 	if transpose {
 		w, h = h, w
 		g.Rows, g.Columns = f.Columns, f.Rows
-		for _, pair := range []*[2]float64{&g.Geometry.Imager, &g.Geometry.Pixel, &g.Geometry.Ratio, &g.Geometry.Scan} {
+		for _, pair := range g.Geometry.pairs() {
 			pair[0], pair[1] = pair[1], pair[0]
 		}
 	}
 	g.Field = f.Field.upright(transpose, mirror, upset, w, h)
-	g.Pixels = image.NewGray16(image.Rect(0, 0, w, h))
-	for y := range h {
-		for x := range w {
-			sx, sy := x, y
-			if mirror {
-				sx = w - 1 - x
-			}
-			if upset {
-				sy = h - 1 - y
-			}
-			if transpose {
-				sx, sy = sy, sx
-			}
-			v := binary.BigEndian.Uint16(from.Pix[sy*from.Stride+2*sx:])
-			binary.BigEndian.PutUint16(g.Pixels.Pix[y*g.Pixels.Stride+2*x:], v)
-		}
-	}
+	g.Pixels = turnedBy(from, from.Rect.Dx(), from.Rect.Dy(), transpose, mirror, upset)
 	return &g
 }
 

@@ -7,16 +7,16 @@ import (
 	"linerwatch/app/study"
 )
 
-// AllFacts returns the facts of one frame of every film in paths, in order;
-// folders stand for the films in them. A film with the picture of an earlier one
+// AllFacts returns the facts of every film in paths, in order, or of one frame, counted
+// from 1, of each; 0 stands for each frame as a film of its own. Folders stand for the films in them. A film with the picture of an earlier one
 // says so. The only error is that of ctx.
 func AllFacts(ctx context.Context, paths []string, frame int, progress func(done, total int)) ([]study.FileFacts, error) {
-	files := source.Expand(paths)
+	files := source.Only(paths, frame)
 	facts := make([]study.FileFacts, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
 		facts[i] = study.FileFacts{Film: files[i].Path, Fault: files[i].Fault}
 		if files[i].Fault.IsZero() {
-			facts[i] = source.Facts(files[i].Path, frame)
+			facts[i] = source.Facts(files[i].Path, 1)
 		}
 	})
 	first := map[string]string{}

@@ -15,11 +15,15 @@ import (
 	"linerwatch/measure/find"
 )
 
+// LeastSource and MostSource bound a distance from source to detector, mm, from whomever.
+const LeastSource, MostSource = dicomio.LeastSource, dicomio.MostSource
+
 // MeasureOptions guide Measure. HeadMM is required.
 type MeasureOptions struct {
 	HeadMM float64      // nominal head diameter, mm
 	Side   measure.Side // the hip wanted; SideUnknown for every replaced hip
 
+	Frame    int     // of files that have several, counted from 1; 0 for each as a film of its own
 	BeamOff  bool    // leave the readings uncorrected for the cone beam
 	SourceMM float64 // source to detector of all films, mm; 0 for what each file says
 	Given    []Given // what is stated about single films
@@ -34,7 +38,7 @@ type MeasureOptions struct {
 // Films are measured in parallel, each worker holding one film's pixels.
 // progress may be nil; it is called from one goroutine at a time.
 func Measure(ctx context.Context, paths []string, opt MeasureOptions, progress func(done, total int)) ([]study.Measurement, error) {
-	files := source.Expand(paths)
+	files := source.Only(paths, opt.Frame)
 	if err := checkGiven(opt.Given, files); err != nil {
 		return nil, err
 	}
@@ -86,6 +90,9 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	}
 	if err != nil {
 		return refused(study.Failed, study.NoteOf(err))
+	}
+	if why := source.KeptOut(f); !why.IsZero() && m.Film.Given.View == "" {
+		return refused(study.Refused, study.Note{Code: study.KeptOut, Values: study.Values{"Why": why}})
 	}
 	want := find.Options{HeadMM: opt.HeadMM, Spacing: f.Geometry.Detector(), Side: opt.Side}
 	lateral := m.Film.View() == study.Lateral
@@ -177,10 +184,26 @@ func Warnings(f *dicomio.Film, h measure.Hip, m study.Measurement) []study.Warni
 	} else if w, doubtful := study.WarnMagnification(s / m.Reading.Scale); doubtful {
 		out = append(out, w)
 	}
+	if times, by := f.Factor(); f.Geometry.Detector() > 0 {
+		if w, doubtful := study.WarnFactor(f.Geometry.Detector()/m.Reading.Scale, times, by); doubtful {
+			out = append(out, w)
+		}
+	}
 	if tag, err := measure.ParseSide(f.Laterality); err == nil && tag == otherSide(h.Side) && tag != measure.SideUnknown {
 		out = append(out, study.WarnTag(tag, h.Side))
 	}
+	if way, why := f.Projection(); way == "" && why == nil && m.Film.Given.View == "" {
+		out = append(out, study.WarnUnstated(looksAP(h)))
+	}
 	return study.Unique(out)
+}
+
+// looksAP reports whether the place and the shape of a hip that was found are as on an AP
+// film: they tell its side, and agree.
+func looksAP(h measure.Hip) bool {
+	return h.Head.R > 0 && !slices.ContainsFunc(h.Warnings, func(w measure.Warning) bool {
+		return w.Code == measure.SideUnproven || w.Code == measure.SideContradicts
+	})
 }
 
 // otherSide returns the side that side is not, or SideUnknown.

@@ -83,7 +83,7 @@ func TestDetectorSpacing(t *testing.T) {
 func TestFilmWarnings(t *testing.T) {
 	right := measure.Hip{Side: measure.Right, Warnings: []measure.Warning{{Code: measure.Magnification, Text: "the head's size implies a magnification of 1.38"}}}
 	film := func(spacing float64, side string) *dicomio.Film {
-		return &dicomio.Film{Laterality: side, Geometry: dicomio.Geometry{Imager: [2]float64{spacing, spacing}}}
+		return &dicomio.Film{View: "AP", Laterality: side, Geometry: dicomio.Geometry{Imager: [2]float64{spacing, spacing}}}
 	}
 	for _, c := range []struct {
 		name string

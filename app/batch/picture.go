@@ -23,6 +23,9 @@ func StoredPNG(path string, frame int, w io.Writer) error {
 	return f.WriteStoredPNG(w)
 }
 
+// FileOf returns the file that a film is in.
+func FileOf(film string) string { return source.FileOf(film) }
+
 // DisplayPNG writes one frame of the film at path as an 8-bit grey PNG, upright,
 // with square pixels and in the greys that its file asks for.
 func DisplayPNG(path string, frame int, w io.Writer) error {

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 )
 
@@ -29,7 +30,7 @@ func Lacks(f study.Film) bool {
 	if f.Path == "" {
 		return true
 	}
-	_, err := os.Stat(f.Path)
+	_, err := os.Stat(source.FileOf(f.Path))
 	return err != nil
 }
 

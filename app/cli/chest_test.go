@@ -38,7 +38,7 @@ func TestChestFilmIsRefused(t *testing.T) {
 		{"--head-mm", "28", "--side", "right"}, {"--head-mm", "28", "--side", "left"},
 	} {
 		var out, errs bytes.Buffer
-		args = append([]string{"measure", path, "--format", "json"}, args...)
+		args = append([]string{"measure", path, "--ap", path, "--format", "json"}, args...)
 		require.Equal(t, 1, cli.Run(t.Context(), args, cli.Env{Stdout: &out, Stderr: &errs}), args)
 		require.Regexp(t, `^linerwatch: measure: nothing was outlined on 1 of 1 films; .*\n$`, errs.String())
 		var films []struct{ Status, Reason, Date string }

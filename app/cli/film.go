@@ -23,7 +23,8 @@ var filmCommand = command{
 A FILM is a file or a folder. Nothing is measured. Films with the same picture are
 told, whatever their headers say.
 
-  --frame N      the frame of a file that has several, counted from 1
+  --frame N      this frame alone of a file that has several, counted from 1; without it
+                 each is a film of its own, FILM#N
   --png OUT      write the stored values as a 16-bit grey PNG, bit for bit, as they lie
                  in the file: OUT is a file, or a folder where there are several films
   --display OUT  write the picture as an 8-bit grey PNG, upright, with square pixels and
@@ -74,7 +75,7 @@ func runFilm(ctx context.Context, c *call) error {
 			result = errPartly
 			continue
 		}
-		if err := c.draw(pictures, f.Film, *frame); err != nil {
+		if err := c.draw(pictures, f.Film); err != nil {
 			return fmt.Errorf("film: %w", err)
 		}
 	}
@@ -82,10 +83,10 @@ func runFilm(ctx context.Context, c *call) error {
 }
 
 // draw writes the pictures of one film.
-func (c *call) draw(pictures []*picture, film string, frame int) error {
+func (c *call) draw(pictures []*picture, film string) error {
 	for _, p := range pictures {
 		if to, ok := p.to[film]; ok {
-			if err := report.SaveFile(to, c.over, func(w io.Writer) error { return p.write(film, frame, w) }); err != nil {
+			if err := report.SaveFile(to, c.over, func(w io.Writer) error { return p.write(film, 1, w) }); err != nil {
 				return err
 			}
 		}
@@ -93,10 +94,9 @@ func (c *call) draw(pictures []*picture, film string, frame int) error {
 	return nil
 }
 
-// frame is the flag for a frame's number, 1 until given.
+// frame is the flag for a frame's number, 0 until given.
 func (c *call) frame() *int {
 	n := new(int)
-	*n = 1
 	c.flags.Func("frame", "", func(s string) (err error) {
 		if *n, err = strconv.Atoi(s); err != nil || *n < 1 {
 			return errors.New("it is a number from 1")
@@ -131,8 +131,9 @@ func (c *call) targets(p *picture, facts []study.FileFacts, from map[string]stri
 	for _, f := range facts {
 		to := p.out
 		if folder {
-			base := filepath.Base(f.Film)
-			to = filepath.Join(p.out, strings.TrimSuffix(base, filepath.Ext(base))+".png")
+			base := filepath.Base(batch.FileOf(f.Film))
+			frame := strings.ReplaceAll(strings.TrimPrefix(f.Film, batch.FileOf(f.Film)), "#", "-")
+			to = filepath.Join(p.out, strings.TrimSuffix(base, filepath.Ext(base))+frame+".png")
 		}
 		if by, twice := from[to]; twice && by != p.flag+" "+f.Film {
 			_, other, _ := strings.Cut(by, " ")

@@ -148,6 +148,8 @@ func (c *call) date(name string) *time.Time {
 // measureHelp tells of those flags of the commands that measure which say something
 // of their films.
 const measureHelp = `
+  --frame N          this frame alone of files that have several, counted from 1; without
+                     it each is a film of its own, FILM#N
   --line F:X1,Y1,X2,Y2   reference line of the film F, such as that through the
                      teardrops: superior is at right angles to it (pixels; repeatable)
   --rim F:X1,Y1,X2,Y2    ends of the cup's rim on the film F, in place of what is found
@@ -155,6 +157,8 @@ const measureHelp = `
   --lateral F:HEAD,FRONT[,DEG]  the film F is a cross-table lateral one, with the
                      patient's head end and front at these edges (left, right, up, down),
                      the beam angled towards the head by DEG (repeatable)
+  --ap F             the film F is an AP or PA one of a hip or the pelvis, whatever its
+                     file says: films of another view are left out by themselves (repeatable)
   --source-mm MM     distance from source to detector of all films, in place of
                      what their files say (500 to 4000)
   --beam-center F:X,Y    where the central ray met the film F, in place of the centre of
@@ -165,13 +169,14 @@ const measureHelp = `
 type measureFlags struct {
 	head   *float64
 	source *float64
+	frame  *int
 	opt    batch.MeasureOptions
 }
 
 func (c *call) measureFlags() *measureFlags {
-	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM)}
+	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM), frame: c.frame()}
 	c.flags.BoolVar(&m.opt.BeamOff, "beam-off", false, "")
-	m.source = c.length("source-mm", 500, 4000)
+	m.source = c.length("source-mm", batch.LeastSource, batch.MostSource)
 	c.points("line", 2, func(film string, p []study.Pixel) {
 		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
 	})
@@ -185,6 +190,10 @@ func (c *call) measureFlags() *measureFlags {
 			return errors.New("write it as FILM:left,up, the edges where the patient's head end and front lie")
 		}
 		m.opt.Given = append(m.opt.Given, batch.Given{Film: s[:i], View: study.Lateral, Axes: axes})
+		return nil
+	})
+	c.flags.Func("ap", "", func(s string) error {
+		m.opt.Given = append(m.opt.Given, batch.Given{Film: s, View: study.AP})
 		return nil
 	})
 	c.points("beam-center", 1, func(film string, p []study.Pixel) {
@@ -237,7 +246,7 @@ func (c *call) options(m *measureFlags) (batch.MeasureOptions, error) {
 	if *m.head == 0 {
 		return m.opt, c.fail("give the head's diameter: --head-mm 28", "no head diameter")
 	}
-	m.opt.HeadMM, m.opt.SourceMM = *m.head, *m.source
+	m.opt.HeadMM, m.opt.SourceMM, m.opt.Frame = *m.head, *m.source, *m.frame
 	return m.opt, nil
 }
 
@@ -250,7 +259,7 @@ func (c *call) replaces() {
 // films at all, another that exists without --replace.
 func (c *call) target(flag, path string, films []string) error {
 	for _, f := range films {
-		if sameFile(path, f) {
+		if sameFile(path, batch.FileOf(f)) {
 			return c.fail("choose another name", "--%s would overwrite the film %s", flag, path)
 		}
 	}

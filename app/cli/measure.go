@@ -69,7 +69,7 @@ func (c *call) measure(ctx context.Context, opt batch.MeasureOptions) ([]study.M
 func (c *call) askDiameter(ms []study.Measurement, headMM float64) {
 	n := 0
 	for _, m := range ms {
-		if m.Status == study.Refused {
+		if m.Status == study.Refused && m.Reason.Code != study.KeptOut {
 			n++
 		}
 	}

@@ -35,6 +35,8 @@ type factsJSON struct {
 	Content        *string       `json:"content_date"`
 	Side           *string       `json:"side"`
 	View           *string       `json:"view"`
+	Views          []string      `json:"view_statements"`
+	KeptOut        *string       `json:"kept_out"`
 	Orientation    []string      `json:"orientation"`
 	Upright        *string       `json:"upright"`
 	BurnedIn       *string       `json:"burned_in_annotation"`
@@ -116,7 +118,7 @@ func factsOf(f study.FileFacts) factsJSON {
 		Bits: count(f.Bits), Allocated: count(f.Allocated), HighBit: none, Signed: f.Signed,
 		Patient: text(f.Patient), Date: text(day(f.Date)), DateSource: text(f.DateSource),
 		Acquisition: text(dated(f, "acquisition")), Study: text(dated(f, "study")), Content: text(dated(f, "content")),
-		Side: text(f.Laterality), View: text(f.View), Upright: told(f.Upright), Square: told(f.Square), BurnedIn: text(f.BurnedIn),
+		Side: text(f.Laterality), View: text(f.View), Views: list(viewTexts(f)), KeptOut: text(study.NoteWords(f.KeptOut)), Upright: told(f.Upright), Square: told(f.Square), BurnedIn: text(f.BurnedIn),
 		Spacings: []spacingJSON{}, SpacingReason: told(f.SpacingReason), CheckedAgainst: text(f.CheckedAgainst),
 		SourceImage: positive(f.SourceImage), SourcePatient: positive(f.SourcePatient), Magnification: positive(f.Magnification),
 		Slope: none, Intercept: none, ModalityTable: count(f.Greys.ModalityEntries),
@@ -201,6 +203,8 @@ var factsColumns = []factsColumn{
 	{"content_date", func(f study.FileFacts, _ factsJSON) string { return dated(f, "content") }},
 	{"side", func(f study.FileFacts, _ factsJSON) string { return f.Laterality }},
 	{"view", func(f study.FileFacts, _ factsJSON) string { return f.View }},
+	{"view_statements", func(f study.FileFacts, _ factsJSON) string { return strings.Join(viewTexts(f), "; ") }},
+	{"kept_out", func(f study.FileFacts, _ factsJSON) string { return study.NoteWords(f.KeptOut) }},
 	{"orientation", func(_ study.FileFacts, j factsJSON) string { return strings.Join(j.Orientation, `\`) }},
 	{"upright", func(f study.FileFacts, _ factsJSON) string { return study.NoteWords(f.Upright) }},
 	{"burned_in_annotation", func(f study.FileFacts, _ factsJSON) string { return f.BurnedIn }},

@@ -27,6 +27,12 @@ func factsText(f study.FileFacts) []string {
 	say("date", dateText(f))
 	say("side", dash(f.Laterality))
 	say("view", dash(f.View))
+	for _, s := range viewTexts(f) {
+		say("view", s)
+	}
+	if !f.KeptOut.IsZero() {
+		say("left out", study.NoteWords(f.KeptOut))
+	}
 	say("orientation", orientationText(f))
 	say("burned in", burnedInText(f))
 	for _, s := range spacingTexts(f) {
@@ -56,6 +62,14 @@ func factsText(f study.FileFacts) []string {
 		say("note", s)
 	}
 	return lines
+}
+
+// viewTexts are the statements of view and part of the body, each with its attribute.
+func viewTexts(f study.FileFacts) (out []string) {
+	for _, v := range f.Views {
+		out = append(out, v.Said+", "+v.By)
+	}
+	return out
 }
 
 // fieldText tells the edges of the collimated field, "" where the file does not.

@@ -15,7 +15,7 @@ func (t *Strip) Add(paths []string) {
 		return
 	}
 	t.s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
-		list := source.Expand(paths)
+		list := source.Films(paths)
 		return func() { t.added(list) }
 	}})
 }
@@ -38,7 +38,7 @@ func (t *Strip) take(list []source.File, said bool) {
 	for _, f := range t.films {
 		open[f.Path] = true
 	}
-	n := 0
+	n, frames := 0, 0
 	var faults []string
 	for _, file := range list {
 		if !file.Fault.IsZero() {
@@ -50,6 +50,9 @@ func (t *Strip) take(list []source.File, said bool) {
 			continue
 		}
 		open[p] = true
+		if source.FileOf(p) != p {
+			frames++
+		}
 		f := &Film{Film: study.Film{ID: p, Path: p}}
 		t.put(f)
 		t.s.work.need(f)
@@ -58,6 +61,8 @@ func (t *Strip) take(list []source.File, said bool) {
 	switch {
 	case len(faults) > 0:
 		t.s.Say("%s", strings.Join(faults, "; "))
+	case frames > 0 && !said:
+		t.s.Say("%s", study.NoteWords(study.Note{Code: "frames.films", Values: study.Values{"N": float64(frames)}}))
 	case n == 0:
 		t.s.Say("These films are open already.")
 	case !said:

@@ -7,7 +7,9 @@ import (
 	"strings"
 
 	"linerwatch/app/session/jobs"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
+	"linerwatch/dicomio"
 )
 
 // Films are put together by what they say of whose they are.
@@ -65,14 +67,15 @@ func (f Found) Unclear() bool {
 func (in *Intake) Found() Found { return in.found }
 
 // sorted notes a film whose file was just read, and reports whether it waits: since it is
-// of another hip, or since its file names a view that is not read.
-func (in *Intake) sorted(f *Film, position string) bool {
+// of another hip, or since its file names a view or a part of the body
+// that is not read.
+func (in *Intake) sorted(f *Film, file *dicomio.Film) bool {
 	if f.saved {
 		return false
 	}
-	other, reason := study.OtherView(strings.ToUpper(strings.TrimSpace(position))), study.Note{}
-	if !other.IsZero() {
-		reason = study.Note{Code: "waits.view", Values: study.Values{"View": other, "Code": position}}
+	reason := source.KeptOut(file)
+	if !reason.IsZero() {
+		reason = study.Note{Code: "waits.view", Values: study.Values{"View": reason, "Code": ""}}
 	}
 	seen := f.Film
 	switch {

@@ -46,7 +46,8 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	want := []Sort{
 		{Kind: Kind{Patient: "T1", Side: study.Right}, Films: 2, Span: study.Span{First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)}},
 		{Kind: Kind{Patient: "T2", Side: study.Left}, Films: 2, Span: study.Span{First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1)}, Waits: study.NotSorted},
-		{Kind: Kind{Patient: "T1", Side: study.Right}, Films: 1, Span: study.Span{First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1)}, Waits: study.NotAP, Reason: study.Note{Code: "waits.view", Values: study.Values{"View": study.Note{Code: "view.oblique"}, "Code": "RLO"}}},
+		{Kind: Kind{Patient: "T1", Side: study.Right}, Films: 1, Span: study.Span{First: onDay(2008, 3, 1), Last: onDay(2008, 3, 1)}, Waits: study.NotAP, Reason: study.Note{Code: "waits.view", Values: study.Values{"Code": "", "View": study.Note{Code: "view.stated",
+			Values: study.Values{"Element": "View Position (0018,5101)", "Said": "RLO", "View": study.Note{Code: "view.oblique", Values: study.Values{}}}}}}},
 	}
 	require.Equal(t, want, f.Sorts)
 	require.Len(t, b.strip.Films(), 3, "two of T1, and the broken one")

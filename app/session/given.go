@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/study"
 	"linerwatch/measure"
 )
@@ -56,8 +57,8 @@ func (g *Given) SetView(v study.View) error {
 // SetSource states the distance from source to detector of the selected film, mm,
 // in place of its file's; 0 takes the file's. One step.
 func (g *Given) SetSource(mm float64) error {
-	if mm != 0 && !(mm >= 500 && mm <= 4000) {
-		return study.NewError("given.source", study.Values{"MM": mm})
+	if mm != 0 && !(mm >= batch.LeastSource && mm <= batch.MostSource) {
+		return study.NewError("given.source", study.Values{"MM": mm, "Least": float64(batch.LeastSource), "Most": float64(batch.MostSource)})
 	}
 	return g.change(g.s.strip.selected, g.s.strip.onFilm("step.source", g.s.strip.selected), func(f *study.Film) { f.Given.SourceMM = mm })
 }

@@ -7,6 +7,7 @@ import (
 	"os"
 	"strings"
 
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
@@ -122,7 +123,7 @@ func (w *Work) relocated(f *Film) {
 
 // gone reports whether there is no file at path.
 func gone(path string) bool {
-	_, err := os.Stat(path)
+	_, err := os.Stat(source.FileOf(path))
 	return errors.Is(err, fs.ErrNotExist)
 }
 

@@ -50,7 +50,7 @@ func (h *hunt) in(ctx context.Context, dir string, step jobs.Step) error {
 		return err
 	}
 	var paths []string
-	for _, file := range source.Expand([]string{dir}) {
+	for _, file := range source.Films([]string{dir}) {
 		if !file.Fault.IsZero() {
 			return study.NewError("look-in.fault", study.Values{"Path": file.Path, "Why": file.Fault})
 		}

@@ -37,7 +37,7 @@ func (s *Session) Numbers(f *Film) Numbers {
 	}
 	if !how.Beam {
 		ring := m.Beam.RingMM
-		m.Beam = study.Uncorrected(s.hip, m.Film)
+		m.Beam = study.Uncorrected(s.hip, m)
 		m.Beam.RingMM = ring
 	}
 	n.Measurement = m

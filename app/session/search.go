@@ -99,7 +99,7 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	if f.Film = f.Refresh(facts); !f.saved {
 		f.ID = facts.SHA256
 	}
-	if w.s.intake.sorted(f, in.View) {
+	if w.s.intake.sorted(f, in) {
 		w.settle()
 		return
 	}

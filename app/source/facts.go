@@ -26,6 +26,13 @@ func Facts(path string, frame int) study.FileFacts {
 	if f.TransferSyntax != "" {
 		facts.SyntaxName = dicomio.SyntaxName(f.TransferSyntax)
 	}
+	facts.KeptOut = KeptOut(f)
+	for _, v := range f.Views {
+		facts.Views = append(facts.Views, study.Stated{By: v.By, Said: v.Said})
+	}
+	for _, p := range f.Parts {
+		facts.Views = append(facts.Views, study.Stated{By: p.By, Said: p.Said})
+	}
 	for _, d := range f.Dates {
 		facts.Dates = append(facts.Dates, study.Dated{Source: d.Source, Date: d.Date})
 	}

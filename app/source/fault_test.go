@@ -116,7 +116,7 @@ func TestFaultOfAFilmIsTold(t *testing.T) {
 	require.Equal(t, study.Note{Code: "read.file", Values: study.Values{"File": "fault_test.go",
 		"Why": study.Note{Code: "read.unsupported", Values: study.Values{
 			"Why": study.Note{Code: "read.foreign", Values: study.Values{}}}}}}, study.NoteOf(err))
-	require.Equal(t, "fault_test.go: unsupported: neither DICOM, PNG, TIFF nor JPEG", study.Told(err))
+	require.Equal(t, "fault_test.go: unsupported: neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP", study.Told(err))
 	require.EqualError(t, err, "dicomio: "+study.Told(err))
 
 	_, err = dicomio.Open(t.TempDir() + "/none.dcm")

@@ -20,7 +20,7 @@ func FactsOf(f *dicomio.Film) study.Facts {
 	}
 	facts := study.Facts{
 		SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
-		SpacingMM: f.Geometry.Detector(), View: study.ViewOf(f.View), SourceMM: f.Geometry.SourceImage,
+		SpacingMM: f.Geometry.Detector(), View: viewOf(f), SourceMM: f.Geometry.SourceImage,
 	}
 	if f.Field.Stated() {
 		x, y := f.Field.Center()
@@ -39,4 +39,25 @@ func FactsOf(f *dicomio.Film) study.Facts {
 		}
 	}
 	return facts
+}
+
+// viewOf returns the view of a film by all that its file says, empty where it is none that is
+// read or nothing says it.
+func viewOf(f *dicomio.Film) study.View {
+	switch way, _ := f.Projection(); way {
+	case dicomio.Frontal:
+		return study.AP
+	case dicomio.Sideways:
+		return study.Lateral
+	}
+	return ""
+}
+
+// KeptOut returns why a film is not taken for one of a hip without a reader's word, nothing
+// where it is: its file names another view or another part of the body, or contradicts itself.
+func KeptOut(f *dicomio.Film) study.Note {
+	if _, why := f.Projection(); why != nil {
+		return study.NoteOf(why)
+	}
+	return study.Note{}
 }

@@ -20,7 +20,7 @@ func (Folder) Place(name string) (whole string, ok bool) {
 
 // List implements Source. Films are in the order of their names, numbers by their value.
 func (Folder) List(name string) ([]string, error) {
-	info, err := os.Stat(name)
+	info, err := os.Stat(FileOf(name))
 	switch {
 	case err != nil:
 		return nil, err
@@ -30,7 +30,18 @@ func (Folder) List(name string) ([]string, error) {
 	return []string{name}, nil
 }
 
-// Open implements Source.
+// Open implements Source. The name of a film may be FILE#N, its frame N; since the file is
+// that of other films too, SHA256 is then the hash of the picture alone.
 func (Folder) Open(film string, frame int) (*dicomio.Film, error) {
-	return dicomio.OpenFrame(film, frame)
+	file, n := framed(film)
+	if n == 0 {
+		return dicomio.OpenFrame(film, frame)
+	}
+	f, err := dicomio.OpenFrame(file, n)
+	if err != nil {
+		return nil, err
+	}
+	f.Path, f.Key = film, f.PixelKey()
+	f.SHA256 = f.Key
+	return f, nil
 }

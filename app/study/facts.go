@@ -32,6 +32,8 @@ type FileFacts struct {
 	Dates      []Dated // every date, Date first
 	Laterality string  // "R" or "L"
 	View       string
+	Views      []Stated // every other statement of the view or the part of the body
+	KeptOut    Note     // why it is not taken for a film of a hip without a reader's word
 
 	Orientation [2]string // where rows and columns run to
 	Upright     Note      // how the film is brought upright
@@ -61,6 +63,9 @@ type Spacing struct {
 	Row, Column float64
 	Used        bool
 }
+
+// Stated is what a file says by an attribute.
+type Stated struct{ By, Said string }
 
 // Dated is one date of a file.
 type Dated struct {

@@ -25,7 +25,7 @@ type Film struct {
 // Facts is what a study keeps of what a film's file says. Zero values mean that the
 // file does not say.
 type Facts struct {
-	SHA256   string // of the file
+	SHA256   string // of the file, or of the picture where the film is one of several in it
 	PixelKey string // names the picture by its content
 
 	Patient     string    // code

@@ -82,9 +82,25 @@ func (m Measurement) readBy(how Method) bool {
 // circle of a sphere; zero where they are not corrected.
 type Corrected struct{ Head, Cup measure.Circle }
 
+// ray returns the film's beam where the head's size does not contradict it: source to hip
+// follows from the magnification that the head implies, and one that no hip has comes from
+// a wrong diameter or spacing.
+func (m Measurement) ray() (measure.Beam, measure.BeamDoubt, BeamUse) {
+	b, doubt, use := m.Film.Beam()
+	if !use.Reason.IsZero() || !(m.HeadMM > 0) || !(m.Head.R > 0) {
+		return b, doubt, use
+	}
+	if w, doubtful := WarnMagnification(m.Film.Facts.SpacingMM * 2 * m.Head.R / m.HeadMM); doubtful {
+		use.Center, use.CenterFrom = measure.Point{}, ""
+		use.Reason = Note{Code: "beam.magnified", Values: w.Values}
+		return measure.Beam{}, measure.BeamDoubt{}, use
+	}
+	return b, doubt, use
+}
+
 // correct corrects for the cone beam where the film's beam is known.
 func (m *Measurement) correct(h measure.Hip, alpha float64) {
-	b, doubt, use := m.Film.Beam()
+	b, doubt, use := m.ray()
 	use.RingMM = m.Beam.RingMM
 	m.Beam = use
 	if !use.Reason.IsZero() {
@@ -121,7 +137,7 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 		} else {
 			lined = append(lined, name)
 		}
-		if _, _, use := m.Film.Beam(); !use.Reason.IsZero() {
+		if _, _, use := m.ray(); !use.Reason.IsZero() {
 			beamless, why = append(beamless, name), use.Reason
 		} else {
 			beamed = append(beamed, name)
@@ -148,7 +164,7 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 			continue
 		}
 		ring := m.Beam.RingMM
-		m.Beam = Uncorrected(h, m.Film)
+		m.Beam = Uncorrected(h, *m)
 		m.Beam.RingMM = ring
 	}
 	return out, how, notes
@@ -156,11 +172,11 @@ func OneMethod(h Hip, ms []Measurement) (out []Measurement, how Method, notes []
 
 // Uncorrected says why a film of h is read without correction for the cone beam,
 // where no film of h is corrected.
-func Uncorrected(h Hip, f Film) BeamUse {
+func Uncorrected(h Hip, m Measurement) BeamUse {
 	if h.BeamOff {
 		return BeamUse{Reason: switchedOff}
 	}
-	_, _, use := f.Beam()
+	_, _, use := m.ray()
 	if use.Reason.IsZero() {
 		return BeamUse{Reason: Note{Code: "beam.another-film"}}
 	}

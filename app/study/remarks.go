@@ -1,6 +1,7 @@
 package study
 
 import (
+	"math"
 	"slices"
 
 	"linerwatch/assets/texts"
@@ -16,6 +17,8 @@ const (
 	WarnSpacing    = "spacing" // the magnification cannot be checked
 	WarnSide       = measure.SideContradicts
 	WarnMagnified  = measure.Magnification
+	WarnFactors    = "factor"     // the head's size and the file disagree on the magnification
+	WarnView       = "view"       // the file does not say how the film was taken
 	WarnBeam       = "beam"       // not corrected for the cone beam
 	WarnLine       = "line"       // no reference line
 	WarnByHand     = "by-hand"    // an outline placed by the reader
@@ -27,11 +30,13 @@ const (
 	WarnQuality    = "quality"    // a fact about the outline that weakens it
 )
 
-// The cases of WarnSide and WarnLine that are said here.
+// The cases of WarnSide, WarnLine and WarnView that are said here.
 const (
 	sideTag    = "tag" // Tag is what the file says, Measured what was measured
 	lineNone   = "none"
 	lineUnused = "unused" // not every film has one
+	viewSeen   = "seen"   // by the picture the film may be AP
+	viewUnseen = "unseen"
 )
 
 // WarnMagnification is the warning of an implied magnification, empty where it is
@@ -80,9 +85,31 @@ func magnified(films []Measurement) Note {
 // Doubt says that the scale of films of the trend is not to be trusted; nothing where it is.
 func (t Trend) Doubt() Note { return magnified(slices.Concat(t.Films, t.Lateral)) }
 
+// WarnFactor is the warning of a head whose size implies another magnification than the
+// file states by an attribute, empty where they agree within a tenth, as two places in a
+// patient do that lie 100 mm apart at 1 m from the source (common practice, no source).
+func WarnFactor(implied, stated float64, by string) (w Warning, doubtful bool) {
+	if !(stated > 0) || math.Abs(implied/stated-1) <= 0.1 {
+		return w, false
+	}
+	return Warning{Code: WarnFactors, Values: texts.Values{"M": implied, "Stated": stated, "By": by}}, true
+}
+
 // WarnTag is the warning of a file that names the other side.
 func WarnTag(tag, measured measure.Side) Warning {
 	return Warning{Code: WarnSide, Case: sideTag, Values: texts.Values{"Tag": tag.String(), "Measured": measured.String()}}
+}
+
+// KeptOut is the code of a film that is not read without a reader's word.
+const KeptOut = "view.kept-out"
+
+// WarnUnstated is the warning of a film whose file does not say how it was taken; looks says
+// that by the picture it may be AP.
+func WarnUnstated(looks bool) Warning {
+	if looks {
+		return Warning{Code: WarnView, Case: viewSeen}
+	}
+	return Warning{Code: WarnView, Case: viewUnseen}
 }
 
 // WarnNoSpacing is the warning of a film whose magnification cannot be checked.

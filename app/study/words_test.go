@@ -27,7 +27,7 @@ var said = []Warning{
 	{Code: measure.Magnification, Case: measure.HeadSize, Values: texts.Values{"M": 1.4, "Least": 1., "Most": 1.3}},
 	{Code: measure.CupTurned, Case: measure.TurnInclination, Values: texts.Values{"Degrees": 4.}},
 	{Code: measure.CupTurned, Case: measure.TurnVersion, Values: texts.Values{"Degrees": -4.}},
-	WarnTag(Left, Right), WarnOtherPatient("P1", "P2"), {Code: WarnDate}, WarnNoSpacing(), must(WarnMagnification(1.5)),
+	WarnTag(Left, Right), WarnOtherPatient("P1", "P2"), {Code: WarnDate}, WarnNoSpacing(), must(WarnMagnification(1.5)), must(WarnFactor(1.4, 1.15, "a tag")), WarnUnstated(true), WarnUnstated(false),
 	{Code: WarnFile, Values: Values{"Why": Note{Code: "tag.no-date", Values: Values{"Element": "Study Date", "Value": "x"}}}},
 	{Code: WarnNotTaken, Values: Values{"Why": Note{Code: "refusal.no-cup"}}},
 	{Code: WarnByHand, Values: Values{"Part": "cup", "Center": 0.1, "Radius": 0.2, "Distance": "before", "Bare": "wire"}},

@@ -36,7 +36,7 @@ func TestResultsAreAskedFor(t *testing.T) {
 	d.press("Write results")
 	d.drain()
 	require.Contains(t, shownText(d), "results of 0 films.")
-	require.Contains(t, shownText(d), series[0]+" – not written: unsupported: neither DICOM, PNG, TIFF nor JPEG")
+	require.Contains(t, shownText(d), series[0]+" – not written: unsupported: neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP")
 	require.Contains(t, shownText(d), series[1]+" – not written: no reading counts")
 	files, err := os.ReadDir(filepath.Join(dir, "s-results"))
 	require.NoError(t, err)

@@ -72,12 +72,12 @@ func anew(t *testing.T, st study.Store) {
 	before, err := want.Trend(study.Anyone)
 	require.NoError(t, err)
 	h := want.Hip
-	h.Implant.HeadMM = 32
+	h.Implant.HeadMM = 26
 	want.Hip, err = st.SaveHip(t.Context(), h, by)
 	require.NoError(t, err)
 	after := sameTrend(t, st, want)
 	for i, m := range after.Films {
-		require.Equal(t, 32.0, m.HeadMM)
-		require.InEpsilon(t, before.Films[i].Reading.Scale*32/28, m.Reading.Scale, 1e-9)
+		require.Equal(t, 26.0, m.HeadMM)
+		require.InEpsilon(t, before.Films[i].Reading.Scale*26/28, m.Reading.Scale, 1e-9)
 	}
 }
