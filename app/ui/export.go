@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -21,59 +20,34 @@ import (
 
 // askExport asks where the tables of the study go, and writes them.
 func (w *window) askExport() {
-	dir := newField(w, "")
-	folder := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + "-tables"
-	if abs, err := filepath.Abs(folder); err == nil {
-		folder = abs
+	about := []string{
+		"Writes hips.csv, films.csv, readings.csv, fits.csv and codebook.csv: every hip, film, reading and fit of the study. " +
+			"Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names.",
+		w.hipsText() + ".",
+		"Counted: " + session.CountsWords(w.s.Book().Counts()) + ".",
 	}
-	dir.SetText(folder)
-	said := widget.NewLabel("")
-	said.Wrapping = fyne.TextWrapWord
-	said.Hide()
-	tell := func(importance widget.Importance, text string) {
-		said.Importance = importance
-		said.SetText(text)
-		said.Show()
-	}
-	form := container.NewVBox(
-		note("Writes hips.csv, films.csv, readings.csv, fits.csv and codebook.csv: every hip, film, reading and fit of the study. "+
-			"Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names."),
-		note(w.hipsText()+"."),
-		note("Counted: "+session.CountsWords(w.s.Book().Counts())+"."),
-		bold("Folder"), dir, said)
-	d := dialog.NewCustomWithoutButtons("Export tables", form, w.win)
-	write := widget.NewButton("Write tables", nil)
-	write.Importance = widget.HighImportance
 	over := report.KeepOld
-	write.OnTapped = func() {
-		write.Disable()
-		tell(widget.MediumImportance, "Reading the study …")
-		w.export(strings.TrimSpace(dir.Text), over, func(text string, err error) {
-			write.Enable()
+	to := w.askFolder("Write tables", "-tables", about, func(to *writing, dir string) {
+		to.tell(widget.MediumImportance, "Reading the study …")
+		w.export(dir, over, func(text string, err error) {
 			over = report.KeepOld
-			write.SetText("Write tables")
+			to.write.SetText("Write tables")
 			switch {
 			case errors.Is(err, fs.ErrExist):
 				over = report.Replace
-				write.SetText("Write over them")
-				tell(widget.WarningImportance, "Not written: the folder holds such tables already. Name another folder, or write over them.")
+				to.write.SetText("Write over them")
+				to.done(widget.WarningImportance, "Not written: the folder holds such tables already. Name another folder, or write over them.")
 			case err != nil:
-				tell(widget.DangerImportance, "Not written: "+study.Told(err)+".")
+				to.done(widget.DangerImportance, "Not written: "+study.Told(err)+".")
 			default:
-				tell(widget.MediumImportance, text)
+				to.done(widget.MediumImportance, text)
 			}
 		})
-	}
-	dir.OnChanged = func(string) { // another folder is asked about anew
+	})
+	to.dir.OnChanged = func(string) { // another folder is asked about anew
 		over = report.KeepOld
-		write.SetText("Write tables")
+		to.write.SetText("Write tables")
 	}
-	dir.OnSubmitted = func(string) { write.OnTapped() }
-	d.SetOnClosed(w.focusViewer)
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), write})
-	d.Resize(fyne.NewSize(600, 320))
-	w.present(d)
-	w.win.Canvas().Focus(dir)
 }
 
 // export writes the tables into dir and says what they hold.

@@ -78,7 +78,7 @@ func newHipsPage(w *window) *hipsPage {
 	})
 	p.states = newStateFilter(p)
 	p.counts = newCountsSelect(w, func() []string { return p.readers() })
-	p.export = widget.NewButton("Export tables …", w.askExport)
+	p.export = widget.NewButton("Write tables …", w.askExport)
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {
 		columns[i] = c.Column

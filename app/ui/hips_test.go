@@ -287,7 +287,7 @@ func TestExportWritesTables(t *testing.T) {
 	d, dir := accepted(t)
 	d.key(fyne.KeyF2, false)
 	d.look()
-	d.press("Export tables …")
+	d.press("Write tables …")
 	e := onScreen[*field](d.win)
 	require.Equal(t, filepath.Join(dir, "s-tables"), e[0].Text)
 	d.press("Write tables")

@@ -5,12 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
-	"strings"
 
-	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
@@ -20,48 +15,22 @@ import (
 
 // askResults says what results of the hip are, asks where they go, and writes them.
 func (w *window) askResults() {
-	dir := newField(w, "")
-	folder := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + "-results"
-	if abs, err := filepath.Abs(folder); err == nil {
-		folder = abs
+	about := []string{
+		"Writes three DICOM objects of every film of this hip with an accepted reading that counts: a report of outlines and " +
+			"numbers, a picture with the outlines, and the outlines to lay over the film. They carry the name, birth date and study " +
+			"that the film's file has, so that an archive puts them to the film.",
+		w.resultsAhead(),
 	}
-	dir.SetText(folder)
-	said := widget.NewLabel("")
-	said.Wrapping = fyne.TextWrapWord
-	said.Hide()
-	lines := container.NewVScroll(said) // as many as there are films
-	lines.SetMinSize(fyne.NewSize(0, 90))
-	form := container.NewVBox(
-		note("Writes three DICOM objects of every film of this hip with an accepted reading that counts: a report of outlines and "+
-			"numbers, a picture with the outlines, and the outlines to lay over the film. They carry the name, birth date and study "+
-			"that the film's file has, so that an archive puts them to the film."),
-		note(w.resultsAhead()), bold("Folder"), dir, lines)
-	d := dialog.NewCustomWithoutButtons("Write results", form, w.win)
-	write := widget.NewButton("Write results", nil)
-	write.Importance = widget.HighImportance
-	tell := func(importance widget.Importance, text string) {
-		said.Importance = importance
-		said.SetText(text)
-		said.Show()
-	}
-	write.OnTapped = func() {
-		write.Disable()
-		tell(widget.MediumImportance, "Writing …")
-		w.writeResults(strings.TrimSpace(dir.Text), func(text string, whole bool) {
-			write.Enable()
+	w.askFolder("Write results", "-results", about, func(to *writing, dir string) {
+		to.tell(widget.MediumImportance, "Writing …")
+		w.writeResults(dir, func(text string, whole bool) {
 			importance := widget.MediumImportance
 			if !whole {
 				importance = widget.WarningImportance
 			}
-			tell(importance, text)
+			to.done(importance, text)
 		})
-	}
-	dir.OnSubmitted = func(string) { write.OnTapped() }
-	d.SetOnClosed(w.focusViewer)
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), write})
-	d.Resize(fyne.NewSize(640, 360))
-	w.present(d)
-	w.win.Canvas().Focus(dir)
+	})
 }
 
 // resultsAhead says of how many films there is something to write.

@@ -1,0 +1,66 @@
+package ui
+
+import (
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/study"
+)
+
+// writing is a dialog that asks for a folder, has something written into it, and says what
+// became of that.
+type writing struct {
+	dir   *field
+	said  *widget.Label
+	write *widget.Button
+}
+
+// askFolder says what is about to be written, and hands the folder to write once the button
+// named by title is pressed. It offers a folder beside the study's file, named by suffix.
+func (w *window) askFolder(title, suffix string, about []string, write func(to *writing, dir string)) *writing {
+	folder := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + suffix
+	if abs, err := filepath.Abs(folder); err == nil {
+		folder = abs
+	}
+	to := &writing{dir: newField(w, folder), said: widget.NewLabel(""), write: widget.NewButton(title, nil)}
+	to.said.Wrapping = fyne.TextWrapWord
+	to.said.Hide()
+	to.write.Importance = widget.HighImportance
+	to.write.OnTapped = func() {
+		to.write.Disable()
+		write(to, strings.TrimSpace(to.dir.Text))
+	}
+	to.dir.OnSubmitted = func(string) { to.write.OnTapped() }
+	form := container.NewVBox()
+	for _, line := range about {
+		form.Add(note(line))
+	}
+	lines := container.NewVScroll(to.said) // as many as there are films
+	lines.SetMinSize(fyne.NewSize(0, 90))
+	form.Objects = append(form.Objects, bold("Folder"), to.dir, lines)
+	d := dialog.NewCustomWithoutButtons(title, form, w.win)
+	d.SetOnClosed(w.focusViewer)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), to.write})
+	d.Resize(fyne.NewSize(640, 360))
+	w.present(d)
+	w.win.Canvas().Focus(to.dir)
+	return to
+}
+
+// tell says how the writing stands.
+func (to *writing) tell(importance widget.Importance, text string) {
+	to.said.Importance = importance
+	to.said.SetText(text)
+	to.said.Show()
+}
+
+// done says what became of the writing, which may be tried again.
+func (to *writing) done(importance widget.Importance, text string) {
+	to.write.Enable()
+	to.tell(importance, text)
+}
