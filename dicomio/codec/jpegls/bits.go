@@ -56,15 +56,25 @@ func (b *bitReader) atMarker() bool {
 func (b *bitReader) overrun(n uint) bool { return b.lent > int(n) }
 
 // close ends the scan: what is left may only be the padding of the last byte,
-// and a byte put after FF so that no marker arises. It returns the position of
-// the marker that follows.
+// a byte put after FF so that no marker arises, and zero bytes, which some
+// encoders put before the marker to make the length even. It returns the position
+// of the marker that follows.
 func (b *bitReader) close(n uint) (int, error) {
 	left := int(n) - b.lent
 	if left < 0 {
 		return 0, cut()
 	}
-	if left >= 8 && b.pos > 1 && b.src[b.pos-2] == 0xFF {
+	at := b.pos // of the first byte not used
+	for ; left >= 8 && at > 0 && b.src[at-1] == 0; at-- {
+		if left -= 8; at > 1 && b.src[at-2] == 0xFF {
+			left++
+		}
+	}
+	if left >= 8 && at > 1 && b.src[at-2] == 0xFF {
 		left -= 7
+	}
+	for b.pos < len(b.src) && b.src[b.pos] == 0 {
+		b.pos++
 	}
 	if left >= 8 || b.pos == len(b.src) || !b.atMarker() {
 		return 0, codec.Malformed("codec.long", "data go on after the last pixel")

@@ -1,6 +1,7 @@
 package codectest
 
 import (
+	"bytes"
 	"errors"
 	"runtime"
 	"slices"
@@ -33,6 +34,32 @@ func RefuseCut(t *testing.T, decode Decoder, data []byte, size codec.Size, strid
 	for n := 0; n < len(data)-pad; n += stride {
 		if _, _, err := decode(data[:n], size); !errors.Is(err, codec.ErrMalformed) {
 			t.Fatalf("first %d of %d bytes: error %v, want malformed", n, len(data), err)
+		}
+	}
+}
+
+// ZerosBeforeEnd checks that zero bytes before the end-of-image marker change
+// nothing, and that no other byte may stand there.
+func ZerosBeforeEnd(t *testing.T, decode Decoder, data []byte, size codec.Size) {
+	t.Helper()
+	want, _, err := decode(data, size)
+	if err != nil {
+		t.Fatal(err)
+	}
+	end := bytes.LastIndex(data, []byte{0xFF, 0xD9})
+	for data[end-1] == 0xFF { // fill bytes belong to the marker (T.81 B.1.1.2)
+		end--
+	}
+	for _, n := range []int{1, 2, 3, 9, 20} {
+		got, _, err := decode(slices.Insert(slices.Clone(data), end, make([]byte, n)...), size)
+		if err != nil {
+			t.Fatalf("%d zero bytes: %v", n, err)
+		}
+		Same(t, got, want, size.Columns)
+	}
+	for _, other := range [][]byte{{1}, {0, 0x80}, {0, 0xFF, 0}, {0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1}} {
+		if _, _, err := decode(slices.Insert(slices.Clone(data), end, other...), size); !errors.Is(err, codec.ErrMalformed) {
+			t.Fatalf("% X before the end: error %v, want malformed", other, err)
 		}
 	}
 }

@@ -60,16 +60,36 @@ func (b *Bits) next() uint64 {
 func (b *Bits) Overrun(n uint) bool { return b.lent > int(n) }
 
 // Close ends an entropy-coded segment, n bits being at hand: what is left may
-// only be the padding of the last byte. It returns the position of the marker
-// that follows.
+// only be the padding of the last byte, and zero bytes, which some encoders put
+// before the marker to make the length even. It returns the position of the
+// marker that follows.
 func (b *Bits) Close(n uint) (int, error) {
-	switch left := int(n) - b.lent; {
-	case left < 0:
-		return 0, codec.Malformed("codec.short", "data end before the last pixel")
-	case left >= 8 || b.pos < len(b.src) && b.src[b.pos] != 0xFF:
-		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
+	left := int(n) - b.lent
+	if left < 0 {
+		return 0, codec.Malformed("data end before the last pixel")
+	}
+	if whole := left / 8; whole > b.pos || !unused(b.src[:b.pos], whole) {
+		return 0, codec.Malformed("data go on after the last pixel")
+	}
+	for b.pos < len(b.src) && b.src[b.pos] == 0 {
+		b.pos++
+	}
+	if b.pos < len(b.src) && b.src[b.pos] != 0xFF {
+		return 0, codec.Malformed("data go on after the last pixel")
 	}
 	return b.pos, nil
+}
+
+// unused tells whether the last n bytes taken are zeros and none of them is one
+// stuffed in after FF.
+func unused(taken []byte, n int) bool {
+	from := len(taken) - n
+	for _, v := range taken[from:] {
+		if v != 0 {
+			return false
+		}
+	}
+	return n == 0 || from == 0 || taken[from-1] != 0xFF
 }
 
 // Restart passes the restart marker after an entropy-coded segment (F.2.1.3.1),
