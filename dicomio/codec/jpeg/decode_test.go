@@ -68,7 +68,7 @@ func TestSamples(t *testing.T) {
 				require.InDelta(t, v, got[i], float64(s.difference), "sample %d", i)
 			}
 			codectest.RefuseCut(t, jpeg.Decode, data, size, 1, 1)
-			codectest.ZerosBeforeEnd(t, jpeg.Decode, data, size)
+			codectest.FillBeforeEnd(t, jpeg.Decode, data, size)
 			codectest.SurviveFlips(t, jpeg.Decode, data, size)
 		})
 	}

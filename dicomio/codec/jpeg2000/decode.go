@@ -104,6 +104,9 @@ func readHeaders(data []byte, want codec.Size) (*headers, error) {
 	}
 	h.pos = 2
 	for {
+		for h.inTiles && h.pos < len(data) && data[h.pos] == 0 {
+			h.pos++ // put after a tile-part by some encoders, to make the length even
+		}
 		marker, body, err := h.segment()
 		switch {
 		case err != nil:

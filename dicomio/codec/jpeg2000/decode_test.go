@@ -245,6 +245,13 @@ func TestFaults(t *testing.T) {
 		_, _, err := jpeg2000.Decode(set(siz+4, 0xFE, 0xFF), size)
 		require.NoError(t, err)
 	})
+	t.Run("zeros before the end", func(t *testing.T) {
+		got, _, err := jpeg2000.Decode(slices.Insert(slices.Clone(good), len(good)-2, 0, 0, 0), size)
+		require.NoError(t, err)
+		codectest.Same(t, got, codectest.Film(rows, columns, 12), columns)
+		_, _, err = jpeg2000.Decode(slices.Insert(slices.Clone(good), len(good)-2, 0, 1), size)
+		require.ErrorIs(t, err, codec.ErrMalformed)
+	})
 	t.Run("tile-part up to the end", func(t *testing.T) {
 		got, _, err := jpeg2000.Decode(append(set(sot+6, 0, 0, 0, 0), 0), size)
 		require.NoError(t, err)

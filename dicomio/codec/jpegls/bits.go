@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 
 	"linerwatch/dicomio/codec"
+	"linerwatch/dicomio/codec/internal/t81"
 )
 
 // bitReader reads a scan's bits (T.87 A.1 and C.2.3): after a byte FF a zero bit
@@ -33,10 +34,7 @@ func (b *bitReader) fill(acc uint64, n uint) (uint64, uint) {
 			n += 8
 			continue
 		}
-		width := uint(8)
-		if b.pos > 0 && b.src[b.pos-1] == 0xFF {
-			width = 7
-		}
+		width := uint(b.width(b.pos))
 		acc |= uint64(b.src[b.pos]) << (64 - width) >> n
 		n += width
 		b.pos++
@@ -56,28 +54,30 @@ func (b *bitReader) atMarker() bool {
 func (b *bitReader) overrun(n uint) bool { return b.lent > int(n) }
 
 // close ends the scan: what is left may only be the padding of the last byte,
-// a byte put after FF so that no marker arises, and zero bytes, which some
-// encoders put before the marker to make the length even. It returns the position
-// of the marker that follows.
+// a byte put after FF so that no marker arises, and filling before the marker. It
+// returns the position of the marker that follows.
 func (b *bitReader) close(n uint) (int, error) {
 	left := int(n) - b.lent
 	if left < 0 {
 		return 0, cut()
 	}
-	at := b.pos // of the first byte not used
-	for ; left >= 8 && at > 0 && b.src[at-1] == 0; at-- {
-		if left -= 8; at > 1 && b.src[at-2] == 0xFF {
-			left++
-		}
+	p := b.pos // of the first byte not used
+	for ; left >= b.width(p-1); p-- {
+		left -= b.width(p - 1)
 	}
-	if left >= 8 && at > 1 && b.src[at-2] == 0xFF {
-		left -= 7
+	if b.width(p) == 7 && p < len(b.src) && b.src[p] < 0x80 {
+		p++
 	}
-	for b.pos < len(b.src) && b.src[b.pos] == 0 {
-		b.pos++
-	}
-	if left >= 8 || b.pos == len(b.src) || !b.atMarker() {
-		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
+	if b.pos = p + t81.Filling(b.src[p:]); b.pos == len(b.src) || !b.atMarker() {
+		return 0, codec.Malformed("data go on after the last pixel")
 	}
 	return b.pos, nil
+}
+
+// width is the number of bits in the byte at p.
+func (b *bitReader) width(p int) int {
+	if p > 0 && b.src[p-1] == 0xFF {
+		return 7
+	}
+	return 8
 }

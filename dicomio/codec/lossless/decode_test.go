@@ -38,7 +38,7 @@ func TestSamples(t *testing.T) {
 			require.Equal(t, codec.Info{Bits: s.precision}, info)
 			codectest.Same(t, got, codectest.Film(s.rows, s.columns, s.bits), s.columns)
 			codectest.RefuseCut(t, lossless.Decode, data, size, 1, 1)
-			codectest.ZerosBeforeEnd(t, lossless.Decode, data, size)
+			codectest.FillBeforeEnd(t, lossless.Decode, data, size)
 			codectest.SurviveFlips(t, lossless.Decode, data, size)
 		})
 	}
