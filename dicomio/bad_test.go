@@ -195,7 +195,7 @@ func TestBadFiles(t *testing.T) {
 		"deflated bomb, header":   {bomb(append(appendHead(nil, 0x00091001, "OB", 1<<24), make([]byte, 1<<24)...)), ErrUnsupported, "a deflated header of more than 4 MB"},
 		"deflated bomb, pixels":   {bomb(append(dataSet(le, false, image16(le, 11000, 11000, 16, 12, 11, 0, "MONOCHROME2")...), appendHead(nil, pixelDataTag, "OW", 242_000_000)...)), ErrMalformed, "cannot be in"},
 		"RLE, cut":                {cut("dcmtk-rle.dcm", 9), ErrMalformed, "truncated: "},
-		"RLE, end cut":            {cut("dcmtk-rle.dcm", 8), ErrMalformed, "truncated: the pixel data has no end"},
+		"RLE, end cut":            {cut("dcmtk-rle.dcm", 7), ErrMalformed, "truncated: the pixel data has no end"},
 		"RLE, rows forged":        {change(t, cut("dcmtk-rle.dcm", 0), 0x00280010, 0xFF, 0xFF), ErrMalformed, "compressed with RLE"},
 		"JPEG, rows forged":       {change(t, cut("dcmtk-lossless.dcm", 0), 0x00280010, 0xFF, 0xFF), ErrMalformed, "compressed with lossless JPEG"},
 		"compressed, no fragment": {compressed("1.2.840.10008.1.2.5"), ErrMalformed, "0 fragments of pixel data for 1 frames"},
@@ -343,7 +343,7 @@ func seeds(t testing.TB) map[string][]byte {
 		require.NoError(t, err)
 		return b
 	}
-	return map[string][]byte{
+	all := map[string][]byte{
 		"written":  encoded(t, noise(6, 5, 12)),
 		"implicit": dicomFile(implicitLittle, set(le, true)),
 		"explicit": dicomFile(explicitLittle, set(le, false)),
@@ -367,6 +367,10 @@ func seeds(t testing.TB) map[string][]byte {
 		"colours":  colourDICOM("RGB", 0, make([]byte, 3*256)),
 		"groups":   grouped(2, nil, []el{sq(0x52009229, itemOf(sq(0x00189476, itemOf(text(0x00181110, "DS", "1150")))))}),
 	}
+	for name, head := range damaged() {
+		all[name] = dicomFile(explicitLittle, append(head, set(le, false)...))
+	}
+	return all
 }
 
 // A length that goes beyond the file is told, where the picture is whole.

@@ -91,6 +91,7 @@ func (h *header) film(frame int) (*Film, layout, error) {
 	f.Warnings = append(f.Warnings, h.left...)
 	h.geometry(f)
 	h.field(f)
+	f.told(h.mended)
 	return f, l, h.greys(f)
 }
 

@@ -11,13 +11,18 @@ import (
 )
 
 // fragments returns the items of encapsulated pixel data (PS3.5 A.4): the basic
-// offset table and the fragments, all up to the end that must be there.
+// offset table and the fragments. Where the file ends with a whole fragment in
+// place of the mark that is due, that is kept in unended: the decoder will tell
+// whether something is missing.
 func (h *header) fragments() (table []byte, parts [][]byte, err error) {
 	if h.pixels.n != undefined {
 		return nil, nil, malformed("read.no-fragments", "compressed, but the pixel data is not in fragments")
 	}
 	w := &walker{b: h.data, size: h.size, order: h.order}
 	for p, first := h.pixels.value, true; ; first = false {
+		if h.unended = p == w.size && len(parts) > 0; h.unended {
+			return table, parts, nil
+		}
 		item, err := w.head(p, w.size, true)
 		switch {
 		case err != nil:
@@ -111,6 +116,9 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	}
 	if info.Bits > l.allocated {
 		return malformed("read.decoded-bits", "%s of %d bits in a film of %d bits allocated", "Syntax", h.syntax.name, "Bits", info.Bits, "Allocated", l.allocated)
+	}
+	if h.unended {
+		f.warn("the mark at the end of the pixel data is missing; the picture is whole")
 	}
 	f.Lossy = f.Lossy || info.Lossy
 	if f.Lossy && l.shift == 0 {
