@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"image"
+	"strings"
 	"unsafe"
 
 	"linerwatch/dicomio/codec"
@@ -116,6 +117,9 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	}
 	if info.Bits > l.allocated {
 		return malformed("read.decoded-bits", "%s of %d bits in a film of %d bits allocated", "Syntax", h.syntax.name, "Bits", info.Bits, "Allocated", l.allocated)
+	}
+	if info.Progressive && !strings.HasSuffix(h.syntax.name, "(retired)") {
+		f.warn("the picture is a progressive JPEG, which %s is not", h.syntax.name)
 	}
 	if h.unended {
 		f.warn("the mark at the end of the pixel data is missing; the picture is whole")

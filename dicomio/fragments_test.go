@@ -2,6 +2,7 @@ package dicomio
 
 import (
 	"encoding/binary"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -83,4 +84,23 @@ func TestLossyOvershoot(t *testing.T) {
 	s = []uint16{0xFFFF, 0xF7FF, 0x7FFF, 5}
 	layout{bits: 12, signed: true}.limit(s, true)
 	assert.Equal(t, []uint16{0xFFFF, 0xF800, 0x07FF, 5}, s)
+}
+
+// A progressive JPEG is told where the transfer syntax has another kind.
+func TestProgressiveUnderAnotherSyntax(t *testing.T) {
+	le := binary.LittleEndian
+	stream, err := os.ReadFile("codec/jpeg/testdata/progressive-8.jpg")
+	require.NoError(t, err)
+	if len(stream)%2 == 1 {
+		stream = append(stream, 0)
+	}
+	set := appendHead(dataSet(le, false, image16(le, 40, 33, 8, 8, 7, 0, "MONOCHROME2")...), pixelDataTag, "OB", undefined)
+	set = append(set, encapsulation(nil, string(stream)).data...)
+	f, err := decode(dicomFile("1.2.840.10008.1.2.4.50", set))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"the picture is a progressive JPEG, which JPEG baseline (lossy, 8 bit) is not"}, f.Warnings)
+	assert.True(t, f.Lossy)
+	f, err = decode(dicomFile("1.2.840.10008.1.2.4.55", set))
+	require.NoError(t, err)
+	assert.Empty(t, f.Warnings)
 }

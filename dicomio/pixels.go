@@ -6,10 +6,11 @@ import (
 	"slices"
 
 	"github.com/suyashkumar/dicom/pkg/tag"
+
+	"linerwatch/dicomio/codec"
 )
 
-// maxPixels bounds one frame: a 430 x 350 mm film scanned at 0.035 mm has less.
-const maxPixels = 1 << 27
+const maxPixels = codec.MaxPixels
 
 // layout is how the pixels stand in the pixel data (PS3.3 C.7.6.3.1, PS3.5 8.1.1).
 type layout struct {

@@ -37,50 +37,6 @@ func Unsupported(code, format string, values ...any) error {
 	return fault(ErrUnsupported, code, format, values)
 }
 
-func fault(kind error, code, format string, values []any) error {
-	reason, named := Named(format, values...)
-	return &Fault{code, named, reason, kind}
-}
-
-// Named returns a format filled with values, each of which comes after its name, and the
-// values by name: numbers as float64, errors as they are, the rest as words.
-func Named(format string, values ...any) (text string, named map[string]any) {
-	named = map[string]any{}
-	var said []any
-	for i := 0; i+1 < len(values); i += 2 {
-		named[values[i].(string)] = valueOf(values[i+1])
-		said = append(said, values[i+1])
-	}
-	return fmt.Sprintf(format, said...), named
-}
-
-func valueOf(v any) any {
-	if err, ok := v.(error); ok {
-		return err
-	}
-	switch r := reflect.ValueOf(v); {
-	case r.CanInt():
-		return float64(r.Int())
-	case r.CanUint():
-		return float64(r.Uint())
-	case r.CanFloat():
-		return r.Float()
-	}
-	return fmt.Sprintf("%s", v)
-}
-
-// Hex writes a marker or selector as the standards do, in digits of base 16.
-func Hex[N byte | uint16 | int](n N, digits int) string { return fmt.Sprintf("%0*X", digits, n) }
-
-// MaxSide is the largest number of rows or columns, DICOM's (0028,0010) and
-// (0028,0011) being 16-bit.
-const MaxSide = 65535
-
-// MaxPixels is more than any film has: the largest detectors and stitched
-// spines stay below 10^8 (common practice, no source). It bounds what a forged
-// header can make a decoder allocate.
-const MaxPixels = 1 << 27
-
 // Size is what the file's header declares of one frame.
 type Size struct {
 	Rows, Columns int
@@ -120,4 +76,6 @@ type Info struct {
 	Bits   int  // precision of a sample
 	Signed bool // samples are two's complement, extended to 16 bits
 	Lossy  bool // the coding does not give back the original values
+
+	Progressive bool // JPEG in several scans, which DICOM has retired
 }

@@ -10,6 +10,7 @@ import (
 const (
 	SOF0  = 0xC0 // baseline sequential DCT
 	SOF1  = 0xC1 // extended sequential DCT
+	SOF2  = 0xC2 // progressive DCT
 	SOF3  = 0xC3 // lossless
 	DHT   = 0xC4
 	RST0  = 0xD0
@@ -28,25 +29,13 @@ const (
 
 // processes are the faults of frame headers and segments that stand for coding
 // processes outside this program.
-var processes = map[byte]error{
-	0xC2:  codec.Unsupported("codec.progressive", "progressive DCT"),
-	0xC5:  codec.Unsupported("codec.differential", "differential sequential DCT"),
-	0xC6:  codec.Unsupported("codec.differential-progressive", "differential progressive DCT"),
-	0xC7:  codec.Unsupported("codec.differential-lossless", "differential lossless"),
-	0xC9:  codec.Unsupported("codec.arithmetic-sequential", "arithmetic sequential DCT"),
-	0xCA:  codec.Unsupported("codec.arithmetic-progressive", "arithmetic progressive DCT"),
-	0xCB:  codec.Unsupported("codec.arithmetic-lossless", "arithmetic lossless"),
-	0xCC:  codec.Unsupported("codec.arithmetic", "arithmetic coding"),
-	0xCD:  codec.Unsupported("codec.arithmetic-differential", "arithmetic differential DCT"),
-	0xCE:  codec.Unsupported("codec.arithmetic-differential-progressive", "arithmetic differential progressive DCT"),
-	0xCF:  codec.Unsupported("codec.arithmetic-differential-lossless", "arithmetic differential lossless"),
-	0xDC:  codec.Unsupported("codec.lines", "number of lines after the scan"),
-	0xDE:  codec.Unsupported("codec.hierarchical", "hierarchical coding"),
-	0xDF:  codec.Unsupported("codec.hierarchical", "hierarchical coding"),
-	SOF0:  codec.Unsupported("codec.baseline", "baseline DCT"),
-	SOF1:  codec.Unsupported("codec.extended-sequential", "extended sequential DCT"),
-	SOF3:  codec.Unsupported("codec.lossless-jpeg", "lossless JPEG"),
-	SOF55: codec.Unsupported("codec.jpeg-ls", "JPEG-LS"),
+var processes = map[byte]string{
+	SOF2: "progressive DCT", 0xC5: "differential sequential DCT", 0xC6: "differential progressive DCT",
+	0xC7: "differential lossless", 0xC9: "arithmetic sequential DCT", 0xCA: "arithmetic progressive DCT",
+	0xCB: "arithmetic lossless", 0xCC: "arithmetic coding", 0xCD: "arithmetic differential DCT",
+	0xCE: "arithmetic differential progressive DCT", 0xCF: "arithmetic differential lossless",
+	0xDC: "number of lines after the scan", 0xDE: "hierarchical coding", 0xDF: "hierarchical coding",
+	SOF0: "baseline DCT", SOF1: "extended sequential DCT", SOF3: "lossless JPEG", SOF55: "JPEG-LS",
 }
 
 // Stream walks the marker segments of a codestream.
@@ -107,6 +96,18 @@ func (s *Stream) Next() (marker byte, body []byte, err error) {
 
 // Rest is the data after the last segment read: a scan's, after its header.
 func (s *Stream) Rest() []byte { return s.data[s.pos:] }
+
+// Pass steps over n bytes of a scan and tells whether the end-of-image marker
+// follows, which it takes.
+func (s *Stream) Pass(n int) (end bool) {
+	s.pos += n
+	before := s.pos
+	if marker, err := s.Marker(); err == nil && marker == EOI {
+		return true
+	}
+	s.pos = before
+	return false
+}
 
 // Finish reads on n bytes after the last segment and requires the end-of-image
 // marker there, allowing comments and application data before it.
