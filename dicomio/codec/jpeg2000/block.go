@@ -29,10 +29,13 @@ type blockDecoder struct {
 	stride        int      // words of flags for a row of stripes
 	flags         []uint32 // with one word around on every side
 	data          []int32  // sign and twice the magnitude, with the middle of what is unknown
+	aside         []int32  // the same of a region of interest, while the rest is decoded
 }
 
 // decode leaves a code-block's coefficients in d.data, width x height of them.
-func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, modes mode) {
+// Coefficients with a bit above the lowest region bit-planes are of a region of
+// interest, shifted up by so many planes (H.1), and have no other bits.
+func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, modes mode, region int) {
 	d.width, d.height, d.stride = width, height, width+2
 	d.flags = zeroed(d.flags, d.stride*((height+stripeRows-1)/stripeRows+2))
 	d.data = zeroed(d.data, width*height)
@@ -49,7 +52,11 @@ func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, mode
 			d.start(s.data)
 		}
 		for range s.passes {
-			switch one := int32(1) << plane; kind {
+			one := int32(1) << plane
+			if plane > region {
+				one = 1 << (plane - region)
+			}
+			switch kind {
 			case 0:
 				d.significancePass(one, zero)
 			case 1:
@@ -67,7 +74,17 @@ func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, mode
 			}
 			if kind++; kind == 3 {
 				kind = 0
-				plane--
+				if plane--; plane == region && region > 0 {
+					d.aside = append(d.aside[:0], d.data...)
+					clear(d.data)
+				}
+			}
+		}
+	}
+	if region > 0 && int(b.planes) > region && plane <= region {
+		for i, v := range d.aside {
+			if v != 0 {
+				d.data[i] = v
 			}
 		}
 	}

@@ -9,6 +9,7 @@ import (
 const (
 	maxLevels = 32
 	maxPlanes = 30 // bit-planes of a code-block that fit the arithmetic
+	maxRegion = 37 // Mb at most (E.2): what a region of interest need not be shifted beyond
 )
 
 // Progression orders (Table A.16).
@@ -43,6 +44,8 @@ type coding struct {
 	modes       mode
 	reversible  bool
 	precincts   []byte // log2 of height << 4 | width for each resolution; none means 15 and 15
+
+	region int // bit-planes by which a region of interest is shifted up (H.1)
 
 	quantization int // 0 none, 1 derived, 2 expounded
 	guard        int
@@ -81,7 +84,7 @@ func (c *coding) segment(marker int, body []byte) error {
 		c.ownSteps = true
 		return c.readSteps(body[1:])
 	case mRGN:
-		return codec.Unsupported("codec.region", "region of interest")
+		return c.readRegion(body)
 	case mPOC:
 		return codec.Unsupported("codec.order-change", "progression order change")
 	case mPPM, mPPT:
@@ -141,6 +144,18 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 			return codec.Malformed("codec.precinct", "precinct of 2^%d x 2^%d", "Width", p&15, "Height", p>>4)
 		}
 	}
+	return nil
+}
+
+// readRegion reads an RGN segment (A.6.3).
+func (c *coding) readRegion(body []byte) error {
+	switch {
+	case len(body) != 3 || body[0] != 0:
+		return codec.Malformed("region of interest of %d bytes", len(body))
+	case body[1] != 0 || body[2] > maxRegion:
+		return codec.Unsupported("region of interest of style %d, shifted by %d", body[1], body[2])
+	}
+	c.region = int(body[2])
 	return nil
 }
 

@@ -61,6 +61,9 @@ func TestForms(t *testing.T) {
 			compare(t, 117, 143, bits, form)
 		}
 	}
+	for _, form := range []string{"-ROI c=0,U=1", "-ROI c=0,U=5 -M 63", "-ROI c=0,U=14 -t 50,40", "-ROI c=0,U=15 -b 4,64", "-I -ROI c=0,U=7"} {
+		compare(t, 117, 143, 12, form)
+	}
 	for _, size := range [][2]int{{1, 77}, {77, 1}, {1, 1}, {2, 3}, {3, 2}, {5, 200}} {
 		for _, form := range []string{"-n 1", "-I -n 1", "-n 1 -d 1,1", "-n 2", "-I -n 2", "-n 2 -d 1,1", "-I -n 2 -d 3,2"} {
 			if min(size[0], size[1]) > 1 || strings.Contains(form, "-n 1") { // else refused by opj_compress
@@ -210,7 +213,9 @@ func TestFaults(t *testing.T) {
 		{"high-throughput capability", insert(cod, 0xFF, 0x50, 0, 8, 0, 2, 0, 0, 0, 0), size, codec.ErrUnsupported, "high-throughput"},
 		{"high-throughput blocks", set(cod+12, 0x40), size, codec.ErrUnsupported, "high-throughput"},
 		{"three components", append(append(slices.Clone(good[:siz+2]), 0, 47), append(slices.Replace(slices.Clone(good[siz+4:cod]), 34, 36, 0, 3), append([]byte{11, 1, 1, 11, 1, 1}, good[cod:]...)...)...), size, codec.ErrUnsupported, "3 components"},
-		{"region of interest", insert(sot, 0xFF, 0x5E, 0, 5, 0, 0, 7), size, codec.ErrUnsupported, "region of interest"},
+		{"region of another style", insert(sot, 0xFF, 0x5E, 0, 5, 0, 1, 7), size, codec.ErrUnsupported, "region of interest of style 1"},
+		{"region shifted far", insert(sot, 0xFF, 0x5E, 0, 5, 0, 0, 200), size, codec.ErrUnsupported, "shifted by 200"},
+		{"region cut", insert(sot, 0xFF, 0x5E, 0, 4, 0, 0), size, codec.ErrMalformed, "region of interest of 2 bytes"},
 		{"progression change", insert(sot, 0xFF, 0x5F, 0, 9, 0, 0, 0, 1, 1, 1, 0), size, codec.ErrUnsupported, "progression order change"},
 		{"packed headers", insert(sot, 0xFF, 0x60, 0, 4, 0, 0), size, codec.ErrUnsupported, "packed packet headers"},
 		{"unknown marker", insert(sot, 0xFF, 0x70, 0, 4, 0, 0), size, codec.ErrMalformed, "marker FF70"},

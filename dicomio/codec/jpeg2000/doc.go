@@ -6,8 +6,8 @@
 //
 // Tiles, tile-parts, image offsets, all five progressions, quality layers,
 // precincts, code-blocks of every size and mode (bypass, reset, termination,
-// vertically causal contexts, predictable termination, segmentation symbols) and
-// packet markers are read. Regions of interest, progression order changes, packed
+// vertically causal contexts, predictable termination, segmentation symbols),
+// regions of interest and packet markers are read. Progression order changes, packed
 // packet headers, high-throughput code-blocks (Part 15) and several components are
 // refused as unsupported.
 //

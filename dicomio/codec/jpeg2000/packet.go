@@ -101,7 +101,7 @@ func (r *packetReader) blocks(header *headerBits, p *bandPrecinct, layer int) er
 				continue
 			}
 			if !block.wasIncluded {
-				if err := p.firstInclusion(header, block, x, y); err != nil {
+				if err := p.firstInclusion(header, block, x, y, r.tile.coding.region); err != nil {
 					return err
 				}
 			}
@@ -114,16 +114,16 @@ func (r *packetReader) blocks(header *headerBits, p *bandPrecinct, layer int) er
 }
 
 // firstInclusion reads the number of leading bit-planes that are zero (B.10.5).
-func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y int) error {
-	zeros := 0
+func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y, region int) error {
+	zeros, most := 0, p.band.planes+region
 	for !p.leading.below(header, x-p.blocks.x0, y-p.blocks.y0, zeros+1) {
-		if zeros++; zeros > p.band.planes || header.short {
-			return codec.Malformed("codec.empty-planes", "more empty bit-planes than there are")
+		if zeros++; zeros > most || header.short {
+			return codec.Malformed("more empty bit-planes than there are")
 		}
 	}
-	planes := p.band.planes - zeros
-	if planes > maxPlanes {
-		return codec.Unsupported("codec.planes", "%d bit-planes", "N", planes)
+	planes := most - zeros
+	if planes-region > maxPlanes || p.band.planes > maxPlanes && region > 0 {
+		return codec.Unsupported("%d bit-planes", planes)
 	}
 	block.planes, block.lengthBits, block.wasIncluded = uint8(planes), 3, true
 	return nil
@@ -161,7 +161,7 @@ func (b *codeBlock) announce(header *headerBits, modes mode) error {
 
 // passesUntilTermination tells how many passes a new segment can hold (D.4, D.6).
 func (b *codeBlock) passesUntilTermination(modes mode) int {
-	const unbounded = 3*maxPlanes + 1
+	const unbounded = 3 * (maxPlanes + maxRegion)
 	switch {
 	case modes&terminateAll != 0:
 		return 1
