@@ -27,8 +27,6 @@ func damaged() map[string][]byte {
 	sequence := appendHead(nil, 0x00082218, "SQ", undefined)
 	inner := appendHead(nil, 0x00082220, "SQ", undefined)
 	after := dataSet(le, false, text(0x00100020, "LO", "LW-1"))
-	nested := dataSet(le, false, text(0x00080100, "SH", "12"))
-	nested = append(nested, join(inner, item(undefined), code, endItem)...)
 	all := map[string][]byte{
 		"private: short length":           private("ZZ\x02\x00", 1, 2),
 		"private: long length":            private("zz\x00\x00\x02\x00\x00\x00", 1, 2),

@@ -22,6 +22,7 @@ const (
 // blockDecoder decodes code-blocks (Annex D). It is used again for the next one.
 type blockDecoder struct {
 	mqDecoder
+	ht            htDecoder
 	raw           rawBits
 	inRaw         bool
 	causal        bool
@@ -35,7 +36,10 @@ type blockDecoder struct {
 // decode leaves a code-block's coefficients in d.data, width x height of them.
 // Coefficients with a bit above the lowest region bit-planes are of a region of
 // interest, shifted up by so many planes (H.1), and have no other bits.
-func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, modes mode, region int) {
+func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, modes mode, region int) error {
+	if modes&highThroughput != 0 {
+		return d.decodeHT(b, width, height, modes)
+	}
 	d.width, d.height, d.stride = width, height, width+2
 	d.flags = zeroed(d.flags, d.stride*((height+stripeRows-1)/stripeRows+2))
 	d.data = zeroed(d.data, width*height)
@@ -88,6 +92,7 @@ func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, mode
 			}
 		}
 	}
+	return nil
 }
 
 // zeroed is a slice of n zeros, in the memory of s where it is large enough.

@@ -31,6 +31,8 @@ const (
 	verticalCausal                  // no look below the stripe
 	predictable                     // termination, of no concern here
 	segmentSymbols                  // at the end of each plane
+	highThroughput                  // coded as T.814 has it
+	mixed                           // some so, some not
 )
 
 // coding is the coding style and quantization of a tile (A.6.1, A.6.4).
@@ -88,10 +90,10 @@ func (c *coding) segment(marker int, body []byte) error {
 	case mPOC:
 		return codec.Unsupported("codec.order-change", "progression order change")
 	case mPPM, mPPT:
-		return codec.Unsupported("codec.packed", "packed packet headers")
-	case mCAP, mCPF:
-		return codec.Unsupported("codec.extended", "extended capabilities such as high-throughput code-blocks")
-	case mTLM, mPLM, mPLT, mCRG, mCOM:
+		return codec.Unsupported("packed packet headers")
+	case mCAP:
+		return readCapabilities(body)
+	case mTLM, mPLM, mPLT, mCRG, mCOM, mCPF:
 		return nil
 	}
 	return codec.Malformed("codec.header-marker", "marker %s in a header", "Marker", codec.Hex(marker, 4))
@@ -126,9 +128,11 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 	case c.levels > maxLevels:
 		return codec.Malformed("codec.levels", "%d decomposition levels", "N", c.levels)
 	case c.blockWidth > 10 || c.blockHeight > 10 || c.blockWidth+c.blockHeight > 12:
-		return codec.Malformed("codec.blocks", "code-blocks of 2^%d x 2^%d", "Width", c.blockWidth, "Height", c.blockHeight)
-	case c.modes&0xC0 != 0:
-		return codec.Unsupported("codec.high-throughput", "high-throughput code-blocks")
+		return codec.Malformed("code-blocks of 2^%d x 2^%d", c.blockWidth, c.blockHeight)
+	case c.modes&mixed != 0:
+		return codec.Unsupported("code-blocks of which some are high-throughput")
+	case c.modes&highThroughput != 0 && c.modes&^(highThroughput|verticalCausal) != 0:
+		return codec.Malformed("high-throughput code-blocks of style %02X", byte(c.modes))
 	case body[4] > 1:
 		return codec.Unsupported("codec.wavelet", "wavelet transform %d", "N", body[4])
 	}
@@ -143,6 +147,18 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 		if r > 0 && (p&15 == 0 || p>>4 == 0) {
 			return codec.Malformed("codec.precinct", "precinct of 2^%d x 2^%d", "Width", p&15, "Height", p>>4)
 		}
+	}
+	return nil
+}
+
+// readCapabilities reads a CAP segment (T.814 A.3): of the parts of ISO/IEC 15444
+// whose capabilities a codestream may need, the 15th is read.
+func readCapabilities(body []byte) error {
+	if len(body) < 4 {
+		return codec.Malformed("capabilities of %d bytes", len(body))
+	}
+	if others := binary.BigEndian.Uint32(body) &^ (1 << (32 - 15)); others != 0 {
+		return codec.Unsupported("capabilities of other parts of JPEG 2000 (%08X)", others)
 	}
 	return nil
 }

@@ -71,6 +71,9 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 		if err := h.decodeTile(pool, t, pix); err != nil {
 			return nil, codec.Info{}, err
 		}
+		if err := pool.failed(); err != nil {
+			return nil, codec.Info{}, err
+		}
 		h.tiles[t].data = nil
 	}
 	return pix, info, nil

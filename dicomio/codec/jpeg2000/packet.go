@@ -132,13 +132,14 @@ func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y
 // announce reads how many passes and bytes the packet brings (B.10.6, B.10.7).
 func (b *codeBlock) announce(header *headerBits, modes mode) error {
 	passes := header.passes()
+	if modes&highThroughput != 0 {
+		return b.announceHT(header, passes)
+	}
 	if int(b.passes)+passes > max(0, 3*int(b.planes)-2) {
 		return codec.Malformed("codec.passes", "%d coding passes in %d bit-planes", "N", int(b.passes)+passes, "Planes", b.planes)
 	}
-	for header.bit() == 1 {
-		if b.lengthBits++; b.lengthBits > 31 || header.short {
-			return codec.Malformed("codec.block-length", "length of a code-block")
-		}
+	if err := b.lengthen(header); err != nil {
+		return err
 	}
 	for passes > 0 {
 		last := len(b.segments) - 1
@@ -152,6 +153,50 @@ func (b *codeBlock) announce(header *headerBits, modes mode) error {
 		s.passes += n
 		b.passes += uint8(n)
 		passes -= n
+	}
+	if header.short {
+		return errCutPacket()
+	}
+	return nil
+}
+
+// lengthen reads by how much Lblock grows (B.10.7.1).
+func (b *codeBlock) lengthen(header *headerBits) error {
+	for header.bit() == 1 {
+		if b.lengthBits++; b.lengthBits > 31 || header.short {
+			return codec.Malformed("length of a code-block")
+		}
+	}
+	return nil
+}
+
+// announceHT is announce for high-throughput code-blocks (T.814 B.3): one segment
+// for the cleanup pass and one for the two that refine it. Passes in threes before
+// the first stand for bit-planes that are not coded.
+func (b *codeBlock) announceHT(header *headerBits, passes int) error {
+	if err := b.lengthen(header); err != nil {
+		return err
+	}
+	if len(b.segments) == 0 {
+		skipped := (passes - 1) / 3
+		if skipped >= int(b.planes) {
+			return codec.Malformed("%d coding passes in %d bit-planes", passes, b.planes)
+		}
+		first := segment{passes: 1, most: 1, pending: header.bits(int(b.lengthBits) + bits.Len(uint(3*skipped+1)) - 1)}
+		b.segments = append(b.segments, first)
+		b.planes -= uint8(skipped)
+		passes -= 3*skipped + 1
+	}
+	if passes > 0 {
+		if len(b.segments) == 1 {
+			b.segments = append(b.segments, segment{most: 2})
+		}
+		s := &b.segments[1]
+		if s.passes+passes > s.most {
+			return codec.Unsupported("more than one set of passes in a high-throughput code-block")
+		}
+		s.pending = header.bits(int(b.lengthBits) + bits.Len(uint(passes)) - 1)
+		s.passes += passes
 	}
 	if header.short {
 		return errCutPacket()

@@ -54,7 +54,7 @@ func (r *bandRows[T]) ahead() {
 		s.decoded.Add(1)
 		r.pool.jobs <- func(d *blockDecoder) {
 			defer s.decoded.Done()
-			d.decode(block, b.orientation, area.width(), area.height(), r.coding.modes, r.coding.region)
+			r.pool.fail(d.decode(block, b.orientation, area.width(), area.height(), r.coding.modes, r.coding.region))
 			block.segments = nil
 			s.put(d, area, b.step)
 		}
