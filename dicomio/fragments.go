@@ -119,10 +119,10 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 		return malformed("read.decoded-bits", "%s of %d bits in a film of %d bits allocated", "Syntax", h.syntax.name, "Bits", info.Bits, "Allocated", l.allocated)
 	}
 	if info.Progressive && !strings.HasSuffix(h.syntax.name, "(retired)") {
-		f.warn("the picture is a progressive JPEG, which %s is not", h.syntax.name)
+		f.warn("tag.progressive", "the picture is a progressive JPEG, which %s is not", "Syntax", h.syntax.name)
 	}
 	if h.unended {
-		f.warn("the mark at the end of the pixel data is missing; the picture is whole")
+		f.warn("tag.no-mark", "the mark at the end of the pixel data is missing; the picture is whole")
 	}
 	f.Lossy = f.Lossy || info.Lossy
 	if f.Lossy && l.shift == 0 {

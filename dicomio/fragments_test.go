@@ -125,7 +125,7 @@ func TestProgressiveUnderAnotherSyntax(t *testing.T) {
 	const path = "codec/jpeg/testdata/progressive-8.jpg"
 	f, err := decode(compressedFilm(t, "1.2.840.10008.1.2.4.50", path, 8))
 	require.NoError(t, err)
-	assert.Equal(t, []string{"the picture is a progressive JPEG, which JPEG baseline (lossy, 8 bit) is not"}, f.Warnings)
+	assert.Equal(t, []string{"the picture is a progressive JPEG, which JPEG baseline (lossy, 8 bit) is not"}, said(f.Warnings))
 	assert.True(t, f.Lossy)
 	f, err = decode(compressedFilm(t, "1.2.840.10008.1.2.4.55", path, 8))
 	require.NoError(t, err)

@@ -24,10 +24,10 @@ func (m *mends) passed(t uint32) {
 // told warns of what was mended.
 func (f *Film) told(m mends) {
 	if m.nPrivate > 0 {
-		f.warn("private elements of an unknown value representation were passed over: %d, the first %s", m.nPrivate, tagName(m.private))
+		f.warn("tag.private-unknown", "private elements of an unknown value representation were passed over: %d, the first %s", "N", m.nPrivate, "Element", tagName(m.private))
 	}
 	if m.nUnended > 0 {
-		f.warn("sequences or items without an end were taken to end where something follows that cannot be inside: %d, the first in %s", m.nUnended, tagName(m.unended))
+		f.warn("tag.unended", "sequences or items without an end were taken to end where something follows that cannot be inside: %d, the first in %s", "N", m.nUnended, "Element", tagName(m.unended))
 	}
 }
 

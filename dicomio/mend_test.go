@@ -62,7 +62,7 @@ func TestDamagedHeaders(t *testing.T) {
 				assert.Equal(t, "LW-1", f.PatientCode)
 			}
 			require.Len(t, f.Warnings, 1)
-			assert.Contains(t, f.Warnings[0], says)
+			assert.Contains(t, f.Warnings[0].Error(), says)
 
 			seen, err := Inspect(file(t, "a.dcm", b))
 			require.NoError(t, err)
@@ -107,7 +107,7 @@ func TestFragmentsWithoutEnd(t *testing.T) {
 		f, err := decode(bytes.Clone(b[:len(b)-8]))
 		require.NoError(t, err, name)
 		assert.Equal(t, whole.Pixels, f.Pixels, name)
-		assert.Equal(t, []string{"the mark at the end of the pixel data is missing; the picture is whole"}, f.Warnings)
+		assert.Equal(t, []string{"the mark at the end of the pixel data is missing; the picture is whole"}, said(f.Warnings))
 		for _, n := range []int{1, 7, 9, 12, 40} {
 			_, err = decode(bytes.Clone(b[:len(b)-n]))
 			require.ErrorIs(t, err, ErrMalformed, "%s cut by %d", name, n)

@@ -37,6 +37,41 @@ func Unsupported(code, format string, values ...any) error {
 	return fault(ErrUnsupported, code, format, values)
 }
 
+func fault(kind error, code, format string, values []any) error {
+	reason, named := Named(format, values...)
+	return &Fault{code, named, reason, kind}
+}
+
+// Named returns a format filled with values, each of which comes after its name, and the
+// values by name: numbers as float64, errors as they are, the rest as words.
+func Named(format string, values ...any) (text string, named map[string]any) {
+	named = map[string]any{}
+	var said []any
+	for i := 0; i+1 < len(values); i += 2 {
+		named[values[i].(string)] = valueOf(values[i+1])
+		said = append(said, values[i+1])
+	}
+	return fmt.Sprintf(format, said...), named
+}
+
+func valueOf(v any) any {
+	if err, ok := v.(error); ok {
+		return err
+	}
+	switch r := reflect.ValueOf(v); {
+	case r.CanInt():
+		return float64(r.Int())
+	case r.CanUint():
+		return float64(r.Uint())
+	case r.CanFloat():
+		return r.Float()
+	}
+	return fmt.Sprintf("%s", v)
+}
+
+// Hex writes a marker or selector as the standards do, in digits of base 16.
+func Hex[N byte | uint16 | int](n N, digits int) string { return fmt.Sprintf("%0*X", digits, n) }
+
 // Size is what the file's header declares of one frame.
 type Size struct {
 	Rows, Columns int

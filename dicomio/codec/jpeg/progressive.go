@@ -41,13 +41,13 @@ func newProgressive() *progressive {
 func (p *progressive) admit(s t81.Scan) error {
 	switch {
 	case s.End >= blockSize || s.Start > s.End || s.Start == 0 && s.End != 0 || s.Low > 13 || s.High > 0 && s.High != s.Low+1:
-		return codec.Malformed("scan of coefficients %d to %d, bits %d to %d", s.Start, s.End, s.High, s.Low)
+		return codec.Malformed("codec.scan-bits", "scan of coefficients %d to %d, bits %d to %d", "From", s.Start, "To", s.End, "High", s.High, "Low", s.Low)
 	case s.Start > 0 && p.left[0] < 0:
-		return codec.Malformed("scan of coefficients %d to %d before the first", s.Start, s.End)
+		return codec.Malformed("codec.scan-early", "scan of coefficients %d to %d before the first", "From", s.Start, "To", s.End)
 	}
 	for k := s.Start; k <= s.End; k++ {
 		if due := s.High > 0; due != (p.left[k] > 0) || due && int(p.left[k]) != s.High {
-			return codec.Malformed("coefficient %d: bits %d to %d where others are due", k, s.High, s.Low)
+			return codec.Malformed("codec.bits-due", "coefficient %d: bits %d to %d where others are due", "N", k, "High", s.High, "Low", s.Low)
 		}
 		p.left[k] = int8(s.Low)
 	}
@@ -90,7 +90,7 @@ func (im *image) refine(stream *t81.Stream, header []byte) (end bool, err error)
 // begin makes room for a frame, if the data can hold it.
 func (im *image) begin(data []byte) error {
 	if Scans(data) >= codec.MaxScans { // besides the one whose data begin
-		return codec.Unsupported("more than %d scans", codec.MaxScans)
+		return codec.Unsupported("codec.many-scans", "more than %d scans", "Most", codec.MaxScans)
 	}
 	rows, columns := im.frame.Lines, im.frame.PerLine
 	size := codec.Size{Rows: rows, Columns: columns, Bits: im.frame.Bits}
@@ -99,11 +99,11 @@ func (im *image) begin(data []byte) error {
 	}
 	blocks := ((rows + side - 1) / side) * ((columns + side - 1) / side)
 	if len(data) < blocks/8 { // each has a bit at least of its DC coefficient
-		return codec.Malformed("data end before the last pixel")
+		return codec.Malformed("codec.short", "data end before the last pixel")
 	}
 	p := im.progressive
 	if p.quantizer = im.quantizer[im.frame.Quantizer]; p.quantizer == nil {
-		return codec.Malformed("quantization table %d is missing", im.frame.Quantizer)
+		return codec.Malformed("codec.no-quantizer", "quantization table %d is missing", "N", im.frame.Quantizer)
 	}
 	p.coefficients = make([]int16, blocks*blockSize)
 	return nil
@@ -111,7 +111,7 @@ func (im *image) begin(data []byte) error {
 
 func table(tables [4]*t81.Huffman, i int) (*t81.Huffman, error) {
 	if i > 3 || tables[i] == nil {
-		return nil, codec.Malformed("code table %d is missing", i)
+		return nil, codec.Malformed("codec.no-table", "code table %d is missing", "N", i)
 	}
 	return tables[i], nil
 }
@@ -122,7 +122,7 @@ func (d *decoder) part(c []int16, s t81.Scan) error {
 	case s.Start == 0 && s.High == 0: // G.1.2.1
 		category := d.symbol(d.dc)
 		if category > 15 {
-			return codec.Malformed("no such DC code")
+			return codec.Malformed("codec.no-dc", "no such DC code")
 		}
 		d.previous += d.receive(category)
 		c[0] = int16(d.previous << s.Low)
@@ -145,7 +145,7 @@ func (d *decoder) first(c []int16, s t81.Scan) error {
 	for k := s.Start; k <= s.End; k++ {
 		symbol := d.symbol(d.ac)
 		if symbol == noCode {
-			return codec.Malformed("no such AC code")
+			return codec.Malformed("codec.no-ac", "no such AC code")
 		}
 		zeros, category := int(symbol>>4), symbol&15
 		if category == 0 && zeros < 15 {
@@ -153,7 +153,7 @@ func (d *decoder) first(c []int16, s t81.Scan) error {
 			return nil
 		}
 		if k += zeros; k > s.End {
-			return codec.Malformed("coefficient %d of a scan up to %d", k, s.End)
+			return codec.Malformed("codec.band", "coefficient %d of a scan up to %d", "N", k, "To", s.End)
 		}
 		c[k] = int16(d.receive(category) << s.Low)
 	}
@@ -169,7 +169,7 @@ func (d *decoder) further(c []int16, s t81.Scan) error {
 		zeros, category, value := int(symbol>>4), symbol&15, int16(0)
 		switch {
 		case symbol == noCode || category > 1:
-			return codec.Malformed("no such AC code")
+			return codec.Malformed("codec.no-ac", "no such AC code")
 		case category == 1:
 			if value = one; d.bit() == 0 {
 				value = -one
@@ -189,7 +189,7 @@ func (d *decoder) further(c []int16, s t81.Scan) error {
 			d.correct(&c[k], one)
 		}
 		if k > s.End && value != 0 {
-			return codec.Malformed("coefficient %d of a scan up to %d", k, s.End)
+			return codec.Malformed("codec.band", "coefficient %d of a scan up to %d", "N", k, "To", s.End)
 		}
 		if value != 0 {
 			c[k] = value
@@ -243,7 +243,7 @@ func (im *image) assemble() ([]uint16, codec.Info, error) {
 	p := im.progressive
 	for k, left := range p.left {
 		if left != 0 {
-			return nil, codec.Info{}, codec.Malformed("image ends before all bits of coefficient %d have come", k)
+			return nil, codec.Info{}, codec.Malformed("codec.bits-missing", "image ends before all bits of coefficient %d have come", "N", k)
 		}
 	}
 	rows, columns := im.frame.Lines, im.frame.PerLine

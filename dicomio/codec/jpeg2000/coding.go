@@ -90,7 +90,7 @@ func (c *coding) segment(marker int, body []byte) error {
 	case mPOC:
 		return codec.Unsupported("codec.order-change", "progression order change")
 	case mPPM, mPPT:
-		return codec.Unsupported("packed packet headers")
+		return codec.Unsupported("codec.packed", "packed packet headers")
 	case mCAP:
 		return readCapabilities(body)
 	case mTLM, mPLM, mPLT, mCRG, mCOM, mCPF:
@@ -128,11 +128,11 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 	case c.levels > maxLevels:
 		return codec.Malformed("codec.levels", "%d decomposition levels", "N", c.levels)
 	case c.blockWidth > 10 || c.blockHeight > 10 || c.blockWidth+c.blockHeight > 12:
-		return codec.Malformed("code-blocks of 2^%d x 2^%d", c.blockWidth, c.blockHeight)
+		return codec.Malformed("codec.blocks", "code-blocks of 2^%d x 2^%d", "Width", c.blockWidth, "Height", c.blockHeight)
 	case c.modes&mixed != 0:
-		return codec.Unsupported("code-blocks of which some are high-throughput")
+		return codec.Unsupported("codec.mixed", "code-blocks of which some are high-throughput")
 	case c.modes&highThroughput != 0 && c.modes&^(highThroughput|verticalCausal) != 0:
-		return codec.Malformed("high-throughput code-blocks of style %02X", byte(c.modes))
+		return codec.Malformed("codec.fast-style", "high-throughput code-blocks of style %s", "Style", codec.Hex(byte(c.modes), 2))
 	case body[4] > 1:
 		return codec.Unsupported("codec.wavelet", "wavelet transform %d", "N", body[4])
 	}
@@ -155,10 +155,10 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 // whose capabilities a codestream may need, the 15th is read.
 func readCapabilities(body []byte) error {
 	if len(body) < 4 {
-		return codec.Malformed("capabilities of %d bytes", len(body))
+		return codec.Malformed("codec.capabilities", "capabilities of %d bytes", "Bytes", len(body))
 	}
 	if others := binary.BigEndian.Uint32(body) &^ (1 << (32 - 15)); others != 0 {
-		return codec.Unsupported("capabilities of other parts of JPEG 2000 (%08X)", others)
+		return codec.Unsupported("codec.extended", "capabilities of other parts of JPEG 2000 (%s)", "Bits", codec.Hex(int(others), 8))
 	}
 	return nil
 }
@@ -167,9 +167,9 @@ func readCapabilities(body []byte) error {
 func (c *coding) readRegion(body []byte) error {
 	switch {
 	case len(body) != 3 || body[0] != 0:
-		return codec.Malformed("region of interest of %d bytes", len(body))
+		return codec.Malformed("codec.region-bytes", "region of interest of %d bytes", "Bytes", len(body))
 	case body[1] != 0 || body[2] > maxRegion:
-		return codec.Unsupported("region of interest of style %d, shifted by %d", body[1], body[2])
+		return codec.Unsupported("codec.region", "region of interest of style %d, shifted by %d", "Style", body[1], "Shift", body[2])
 	}
 	c.region = int(body[2])
 	return nil

@@ -69,7 +69,7 @@ func (d *blockDecoder) decodeHT(b *codeBlock, width, height int, modes mode) err
 	}
 	if len(b.segments) > 1 {
 		if plane == 0 {
-			return codec.Malformed("a code-block refined below its last bit-plane")
+			return codec.Malformed("codec.fast-refined", "a code-block refined below its last bit-plane")
 		}
 		d.refine(b.segments[1], plane, modes&verticalCausal != 0)
 	}
@@ -85,12 +85,12 @@ func (d *blockDecoder) decodeHT(b *codeBlock, width, height int, modes mode) err
 func (h *htDecoder) start(src []byte) error {
 	n := len(src)
 	if n < 2 {
-		return codec.Malformed("code-block of %d bytes", n)
+		return codec.Malformed("codec.fast-bytes", "code-block of %d bytes", "Bytes", n)
 	}
 	last := src[n-2]
 	suffix := int(src[n-1])<<4 | int(last&15)
 	if suffix < 2 || suffix > n {
-		return codec.Malformed("code-block of %d bytes with codes of %d", n, suffix)
+		return codec.Malformed("codec.fast-codes", "code-block of %d bytes with codes of %d", "Bytes", n, "Codes", suffix)
 	}
 	h.values = forwardBits{src: src[:n-suffix], after: 0xFF}
 	h.codes = backwardBits{src: src[n-suffix : n-2], acc: uint64(last >> 4), n: 4, stuffs: last|15 > 0x8F}
@@ -225,7 +225,7 @@ func (d *blockDecoder) samples(c quadCode, q, y, offset, plane int) error {
 		exponent = max(1, int(max(a.exponent[1], b.exponent[0], b.exponent[1], h.above[q+2].exponent[0]))-1)
 	}
 	if exponent += offset; exponent+plane > maxPlanes {
-		return codec.Malformed("code-block with a value beyond %d bits", maxPlanes)
+		return codec.Malformed("codec.fast-value", "code-block with a value beyond %d bits", "Bits", maxPlanes)
 	}
 	for i := range 4 {
 		if c.samples>>i&1 == 0 {

@@ -118,12 +118,12 @@ func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y
 	zeros, most := 0, p.band.planes+region
 	for !p.leading.below(header, x-p.blocks.x0, y-p.blocks.y0, zeros+1) {
 		if zeros++; zeros > most || header.short {
-			return codec.Malformed("more empty bit-planes than there are")
+			return codec.Malformed("codec.empty-planes", "more empty bit-planes than there are")
 		}
 	}
 	planes := most - zeros
 	if planes-region > maxPlanes || p.band.planes > maxPlanes && region > 0 {
-		return codec.Unsupported("%d bit-planes", planes)
+		return codec.Unsupported("codec.planes", "%d bit-planes", "N", planes)
 	}
 	block.planes, block.lengthBits, block.wasIncluded = uint8(planes), 3, true
 	return nil
@@ -164,7 +164,7 @@ func (b *codeBlock) announce(header *headerBits, modes mode) error {
 func (b *codeBlock) lengthen(header *headerBits) error {
 	for header.bit() == 1 {
 		if b.lengthBits++; b.lengthBits > 31 || header.short {
-			return codec.Malformed("length of a code-block")
+			return codec.Malformed("codec.block-length", "length of a code-block")
 		}
 	}
 	return nil
@@ -180,7 +180,7 @@ func (b *codeBlock) announceHT(header *headerBits, passes int) error {
 	if len(b.segments) == 0 {
 		skipped := (passes - 1) / 3
 		if skipped >= int(b.planes) {
-			return codec.Malformed("%d coding passes in %d bit-planes", passes, b.planes)
+			return codec.Malformed("codec.passes", "%d coding passes in %d bit-planes", "N", passes, "Planes", b.planes)
 		}
 		first := segment{passes: 1, most: 1, pending: header.bits(int(b.lengthBits) + bits.Len(uint(3*skipped+1)) - 1)}
 		b.segments = append(b.segments, first)
@@ -193,7 +193,7 @@ func (b *codeBlock) announceHT(header *headerBits, passes int) error {
 		}
 		s := &b.segments[1]
 		if s.passes+passes > s.most {
-			return codec.Unsupported("more than one set of passes in a high-throughput code-block")
+			return codec.Unsupported("codec.fast-sets", "more than one set of passes in a high-throughput code-block")
 		}
 		s.pending = header.bits(int(b.lengthBits) + bits.Len(uint(passes)) - 1)
 		s.passes += passes

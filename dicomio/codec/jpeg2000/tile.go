@@ -70,7 +70,7 @@ type bandPrecinct struct {
 func newTile(area rect, c *coding, bits int) (*tile, error) {
 	t := &tile{area: area, coding: c, resolutions: make([]resolution, c.levels+1)}
 	if c.region > 0 && c.modes&highThroughput != 0 {
-		return nil, codec.Unsupported("region of interest in high-throughput code-blocks")
+		return nil, codec.Unsupported("codec.fast-region", "region of interest in high-throughput code-blocks")
 	}
 	pixels := area.width() * area.height()
 	blocksLeft, precinctsLeft := pixels/32+1<<14, pixels/128+1<<12

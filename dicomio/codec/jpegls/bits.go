@@ -69,7 +69,7 @@ func (b *bitReader) close(n uint) (int, error) {
 		p++
 	}
 	if b.pos = p + t81.Filling(b.src[p:]); b.pos == len(b.src) || !b.atMarker() {
-		return 0, codec.Malformed("data go on after the last pixel")
+		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
 	}
 	return b.pos, nil
 }

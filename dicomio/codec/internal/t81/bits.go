@@ -65,7 +65,7 @@ func (b *Bits) Overrun(n uint) bool { return b.lent > int(n) }
 func (b *Bits) Close(n uint) (int, error) {
 	left := int(n) - b.lent
 	if left < 0 {
-		return 0, codec.Malformed("data end before the last pixel")
+		return 0, codec.Malformed("codec.short", "data end before the last pixel")
 	}
 	p := b.pos // of the first byte not used
 	for ; left >= 8; left -= 8 {
@@ -74,7 +74,7 @@ func (b *Bits) Close(n uint) (int, error) {
 		}
 	}
 	if b.pos = p + Filling(b.src[p:]); b.pos < len(b.src) && b.src[b.pos] != 0xFF {
-		return 0, codec.Malformed("data go on after the last pixel")
+		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
 	}
 	return b.pos, nil
 }

@@ -29,13 +29,25 @@ const (
 
 // processes are the faults of frame headers and segments that stand for coding
 // processes outside this program.
-var processes = map[byte]string{
-	SOF2: "progressive DCT", 0xC5: "differential sequential DCT", 0xC6: "differential progressive DCT",
-	0xC7: "differential lossless", 0xC9: "arithmetic sequential DCT", 0xCA: "arithmetic progressive DCT",
-	0xCB: "arithmetic lossless", 0xCC: "arithmetic coding", 0xCD: "arithmetic differential DCT",
-	0xCE: "arithmetic differential progressive DCT", 0xCF: "arithmetic differential lossless",
-	0xDC: "number of lines after the scan", 0xDE: "hierarchical coding", 0xDF: "hierarchical coding",
-	SOF0: "baseline DCT", SOF1: "extended sequential DCT", SOF3: "lossless JPEG", SOF55: "JPEG-LS",
+var processes = map[byte]error{
+	SOF2:  codec.Unsupported("codec.progressive", "progressive DCT"),
+	0xC5:  codec.Unsupported("codec.differential", "differential sequential DCT"),
+	0xC6:  codec.Unsupported("codec.differential-progressive", "differential progressive DCT"),
+	0xC7:  codec.Unsupported("codec.differential-lossless", "differential lossless"),
+	0xC9:  codec.Unsupported("codec.arithmetic-sequential", "arithmetic sequential DCT"),
+	0xCA:  codec.Unsupported("codec.arithmetic-progressive", "arithmetic progressive DCT"),
+	0xCB:  codec.Unsupported("codec.arithmetic-lossless", "arithmetic lossless"),
+	0xCC:  codec.Unsupported("codec.arithmetic", "arithmetic coding"),
+	0xCD:  codec.Unsupported("codec.arithmetic-differential", "arithmetic differential DCT"),
+	0xCE:  codec.Unsupported("codec.arithmetic-differential-progressive", "arithmetic differential progressive DCT"),
+	0xCF:  codec.Unsupported("codec.arithmetic-differential-lossless", "arithmetic differential lossless"),
+	0xDC:  codec.Unsupported("codec.lines", "number of lines after the scan"),
+	0xDE:  codec.Unsupported("codec.hierarchical", "hierarchical coding"),
+	0xDF:  codec.Unsupported("codec.hierarchical", "hierarchical coding"),
+	SOF0:  codec.Unsupported("codec.baseline", "baseline DCT"),
+	SOF1:  codec.Unsupported("codec.extended-sequential", "extended sequential DCT"),
+	SOF3:  codec.Unsupported("codec.lossless-jpeg", "lossless JPEG"),
+	SOF55: codec.Unsupported("codec.jpeg-ls", "JPEG-LS"),
 }
 
 // Stream walks the marker segments of a codestream.
