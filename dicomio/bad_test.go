@@ -181,7 +181,7 @@ func TestBadFiles(t *testing.T) {
 		"rows a text":             {dicomFile(explicitLittle, dataSet(le, false, text(0x00280010, "LO", "many"), el{0x7FE00010, "OW", nil})), ErrMalformed, `Rows (0028,0010) is "many"`},
 		"rows of three bytes":     {dicomFile(explicitLittle, append(appendHead(nil, 0x00280010, "US", 3), 1, 2, 3)), ErrMalformed, "has 3 bytes"},
 		"negative frames":         {dicomFile(explicitLittle, dataSet(le, false, append([]el{text(0x00280008, "IS", "-1")}, append(image16(le, 1, 1, 16, 12, 11, 0, "MONOCHROME2"), el{0x7FE00010, "OW", []byte{0, 0}})...)...)), ErrMalformed, "-1 frames"},
-		"more frames than pixels": {dicomFile(explicitLittle, dataSet(le, false, append([]el{text(0x00280008, "IS", "2147483647")}, append(image16(le, 1, 1, 16, 12, 11, 0, "MONOCHROME2"), el{0x7FE00010, "OW", []byte{0, 0}})...)...)), ErrMalformed, "need 4294967294 bytes"},
+		"more frames than pixels": {dicomFile(explicitLittle, dataSet(le, false, append([]el{text(0x00280008, "IS", "2147483647")}, append(image16(le, 1, 1, 16, 12, 11, 0, "MONOCHROME2"), el{0x7FE00010, "OW", []byte{0, 0}})...)...)), ErrUnsupported, "2147483647 frames; films of up to 1024 are read"},
 		"sequences 50,000 deep":   {dicomFile(explicitLittle, deep), ErrMalformed, "nested more than 32 deep"},
 		"a million elements":      {dicomFile(explicitLittle, many), ErrUnsupported, "more than 1048576 elements"},
 		"a report":                {dicomFile(explicitLittle, report), ErrUnsupported, "no image in it (SOP class 1.2.840.10008.5.1.4.1.1.88.11)"},

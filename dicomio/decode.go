@@ -16,6 +16,12 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
+	return h.frame(frame)
+}
+
+// frame makes a film of one frame. Of several, those of a deflated file are to be
+// taken in their order.
+func (h *header) frame(frame int) (*Film, error) {
 	f, l, err := h.film(frame)
 	if err != nil {
 		return nil, err

@@ -9,6 +9,7 @@ import (
 	"unsafe"
 
 	"linerwatch/dicomio/codec"
+	"linerwatch/dicomio/codec/jpeg"
 )
 
 // fragments returns the items of encapsulated pixel data (PS3.5 A.4): the basic
@@ -108,6 +109,7 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	if err != nil {
 		return err
 	}
+	defer decoders.enter(decoded(l.rows * l.columns))()
 	if l.colour.kind != "" {
 		return h.decodeColour(f, l, b)
 	}
@@ -179,4 +181,12 @@ func (l layout) samples(s []uint16, info codec.Info, flip uint16) *image.Gray16 
 // held twice.
 func memory(s []uint16) []byte {
 	return unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(s))), 2*len(s))
+}
+
+// fewScans refuses a JPEG of more scans than a film has.
+func fewScans(b []byte) error {
+	if jpeg.Scans(b) > codec.MaxScans {
+		return unsupported("read.scans", "JPEG of more than %d scans; save it anew", "Most", codec.MaxScans)
+	}
+	return nil
 }

@@ -91,6 +91,12 @@ func compressedFilm(t *testing.T, uid, path string, bits int) []byte {
 	t.Helper()
 	stream, err := os.ReadFile(path)
 	require.NoError(t, err)
+	return compressedFrame(t, uid, stream, bits)
+}
+
+// compressedFrame is compressedFilm of a codestream at hand.
+func compressedFrame(t *testing.T, uid string, stream []byte, bits int) []byte {
+	t.Helper()
 	if len(stream)%2 == 1 {
 		stream = append(stream, 0)
 	}

@@ -25,7 +25,13 @@ func Open(path string) (*Film, error) { return OpenFrame(path, 1) }
 
 // OpenFrame reads one frame, counted from 1, of a file that may have several.
 func OpenFrame(path string, frame int) (*Film, error) {
-	b, sum, err := read(path)
+	file, size, err := regular(path)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	defer file.Close() // only read from
+	defer files.enter(int64(size))()
+	b, sum, err := readAll(file, size)
 	if err != nil {
 		return nil, named(path, err)
 	}
@@ -158,14 +164,19 @@ func regular(path string) (f *os.File, size int, err error) {
 	return f, int(info.Size()), err
 }
 
-// read reads a file into a buffer of its size and hashes each part while the
-// next is read.
+// read reads a file that may be a film.
 func read(path string) (b []byte, sum string, err error) {
 	f, size, err := regular(path)
 	if err != nil {
 		return nil, "", err
 	}
 	defer f.Close() // only read from
+	return readAll(f, size)
+}
+
+// readAll reads a file into a buffer of its size and hashes each part while the
+// next is read.
+func readAll(f *os.File, size int) (b []byte, sum string, err error) {
 	b = make([]byte, size)
 	hash := sha256.New()
 	parts, done := make(chan []byte, size/hashPart+1), make(chan struct{})

@@ -83,6 +83,8 @@ func (l layout) check(samples int) error {
 		return unsupported("read.samples", "colour (%s, %d samples per pixel), not a grey film", "Photometric", printable(l.photometric), "Samples", samples)
 	case l.rows < 1 || l.columns < 1:
 		return malformed("read.size", "%d rows x %d columns", "Rows", l.rows, "Columns", l.columns)
+	case l.frames > codec.MaxFrames:
+		return unsupported("read.frames-most", "%d frames; films of up to %d are read", "Frames", l.frames, "Most", codec.MaxFrames)
 	case l.frames < 1:
 		return malformed("read.frames", "%d frames", "Frames", l.frames)
 	case l.allocated != 8 && l.allocated != 16:
@@ -104,13 +106,16 @@ func (h *header) native(l layout, frame int) ([]byte, error) {
 	case int64(n) < whole:
 		return nil, malformed("read.needs-bytes", "%d rows x %d columns x %d frames need %d bytes, the pixel data has %d", "Rows", l.rows, "Columns", l.columns, "Frames", l.frames, "Need", whole, "Have", n)
 	}
-	if err := h.load(h.pixels.value, whole); err != nil {
-		return nil, err
+	from := h.pixels.value + (frame-1)*l.frame()
+	if h.rest != nil {
+		if err := h.rest.possible(whole); err != nil {
+			return nil, err
+		}
+		return h.part(from, l.frame())
 	}
 	if have := int64(h.size - h.pixels.value); have < whole {
 		return nil, malformed("read.pixels-truncated", "truncated: %d of %d bytes of pixel data are there", "Have", have, "Whole", whole)
 	}
-	from := h.pixels.value + (frame-1)*l.frame()
 	part := h.data[from : from+l.frame() : from+l.frame()]
 	if l.frames > 1 {
 		part = slices.Clone(part) // lest one frame keep them all
