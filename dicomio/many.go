@@ -86,7 +86,15 @@ func Expand(paths []string) ([]string, error) {
 }
 
 // FilmsIn returns the files in a folder that may be films, as Expand does.
-func FilmsIn(folder string) (found []string, err error) {
+func FilmsIn(folder string) ([]string, error) {
+	films, _, err := Survey(folder)
+	return films, err
+}
+
+// Survey is FilmsIn, and tells of the other DICOM files in the folder what they are and
+// how many of each kind. Of a file no more is read than the header.
+func Survey(folder string) (films []string, passed []*Fault, err error) {
+	var found []string
 	err = filepath.WalkDir(folder, func(path string, e fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -95,24 +103,33 @@ func FilmsIn(folder string) (found []string, err error) {
 		switch {
 		case e.IsDir() && hidden:
 			return fs.SkipDir
-		case e.IsDir() || hidden || IsDICOMDIR(path) || !MayBeFilm(path):
+		case e.IsDir() || hidden || IsDICOMDIR(path):
 			return nil
 		}
 		found = append(found, path)
 		return nil
 	})
-	if err == nil && len(found) == 0 {
-		err = refused("read.no-films", "no films in this folder")
-	}
 	if err != nil {
-		return nil, named(folder, err)
+		return nil, nil, named(folder, err)
 	}
 	slices.SortStableFunc(found, Natural)
-	return found, nil
+	films, passed = sorted(found)
+	if len(films) == 0 {
+		return nil, passed, named(folder, noneFound(passed, refused("read.no-films", "no films in this folder")))
+	}
+	return films, passed, nil
 }
 
-// MayBeFilm looks at the first bytes of a file. One that cannot be read may be
-// a film: opening it will say what is wrong.
+// noneFound is none where nothing else was found either, and else says how much was.
+func noneFound(passed []*Fault, none *Fault) error {
+	if len(passed) == 0 {
+		return none
+	}
+	return refused("read.none-of-hips", "%v, but %v", "Why", none, "First", passed[0])
+}
+
+// MayBeFilm looks at the beginning of a file. One that cannot be read may be a film:
+// opening it will say what is wrong.
 func MayBeFilm(path string) bool {
 	info, err := os.Stat(path)
 	if err != nil {

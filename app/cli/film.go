@@ -106,7 +106,18 @@ func (c *call) frame() *int {
 	return n
 }
 
+// sort replaces folders by the films in them, and says what else is there. That a line
+// cannot be written is no reason to measure nothing.
+func (c *call) sort() {
+	films, passed := batch.Sort(c.films)
+	c.films = films
+	if len(passed) > 0 {
+		_, _ = fmt.Fprintf(c.Stderr, "linerwatch: %s: passed over %s\n", c.name, report.OneLine(study.PassedWords(passed)))
+	}
+}
+
 func (c *call) facts(ctx context.Context, frame int) ([]study.FileFacts, error) {
+	c.sort()
 	show, clear := c.progress("reading films:")
 	defer clear()
 	return batch.AllFacts(ctx, c.films, frame, show)
