@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"compress/flate"
 	"context"
+	"crypto/sha256"
 	"encoding/binary"
+	"encoding/hex"
 
 	"os"
 	"path/filepath"
@@ -136,4 +138,24 @@ func TestManyScans(t *testing.T) {
 		require.ErrorContains(t, err, "more than 42 scans")
 	}
 	require.Less(t, time.Since(start), 100*time.Millisecond)
+}
+
+// The key that is taken while the file is hashed is that of the picture, and the hash
+// that of the file as it was, for pictures larger and smaller than what is hashed at once.
+func TestKeyTakenBehindTheHash(t *testing.T) {
+	for _, side := range [][2]int{{1, 1}, {3, 5}, {700, 741}, {1024, 1500}} {
+		for _, signed := range []bool{false, true} {
+			film := noise(side[0], side[1], 12)
+			film.Signed = signed
+			b := encoded(t, film)
+			f, err := Open(file(t, "a.dcm", b))
+			require.NoError(t, err)
+			sum := sha256.Sum256(b)
+			assert.Equal(t, hex.EncodeToString(sum[:]), f.SHA256)
+			assert.Equal(t, film.Pixels, f.Pixels)
+			require.NotEmpty(t, f.Key)
+			assert.Equal(t, film.PixelKey(), f.Key)
+			assert.Equal(t, f.PixelKey(), f.Key)
+		}
+	}
 }

@@ -105,7 +105,8 @@ type header struct {
 	left   []*Fault // sequences that were left out, and why
 	mended mends
 
-	unended bool // the pixel data has no mark at its end
+	unended bool     // the pixel data has no mark at its end
+	hashed  *hashing // of the file, may be going on; may be nil
 
 	data []byte    // of the file, or its data set inflated; offsets count from its beginning
 	size int       // of the data where all of it is there

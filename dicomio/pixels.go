@@ -2,6 +2,7 @@ package dicomio
 
 import (
 	"encoding/binary"
+	"encoding/hex"
 	"image"
 	"slices"
 
@@ -126,7 +127,7 @@ func (h *header) native(l layout, frame int) ([]byte, error) {
 // grey turns one uncompressed frame into grey values, by the film's flip. Where it
 // can it does so in place: the image then keeps b.
 func (l layout) grey(b []byte, order binary.ByteOrder, flip uint16) *image.Gray16 {
-	out := &image.Gray16{Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
+	out := l.picture(b)
 	m := mask(l.bits)
 	if l.allocated == 8 {
 		out.Pix = make([]byte, 2*len(b))
@@ -135,12 +136,44 @@ func (l layout) grey(b []byte, order binary.ByteOrder, flip uint16) *image.Gray1
 		}
 		return out
 	}
-	out.Pix = b
 	if order == binary.BigEndian {
 		swap(b)
 	}
 	convert(b, l.shift, m, flip)
 	return out
+}
+
+// picture is one of the samples in b.
+func (l layout) picture(b []byte) *image.Gray16 {
+	return &image.Gray16{Pix: b, Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
+}
+
+// plain tells whether a file is one frame of greys of 16 bits.
+func (l layout) plain() bool {
+	return l.allocated == 16 && l.frames == 1 && l.colour.kind == "" && l.palette == nil
+}
+
+// follow turns one uncompressed frame of 16 bits, little endian, into grey values in
+// place, and takes the picture's key, part by part behind the hash of the file: upTo are
+// places in the file, and the frame begins at from. The hash, the greys and the key so
+// cost the time of one of them.
+func (f *Film) follow(l layout, b []byte, from int, upTo <-chan int) {
+	f.Pixels = l.picture(b)
+	key, m, flip := f.keyHash(), mask(l.bits), f.flip()
+	next := func(end int) {
+		convert(b[:end], l.shift, m, flip)
+		key.Write(b[:end])
+		b = b[end:]
+	}
+	for place := range upTo {
+		const words = 8 // what convert takes at once
+		if end := min(place-from, len(b)) / words * words; end > 0 {
+			next(end)
+			from += end
+		}
+	}
+	next(len(b))
+	f.Key = hex.EncodeToString(key.Sum(nil))
 }
 
 // lanes repeats v in the four 16-bit lanes of a word.
