@@ -94,3 +94,11 @@ func FuzzLook(f *testing.F) {
 		_, _ = look(b[:max(16, min(int(n), len(b)))], len(b))
 	})
 }
+
+// A chooser shows what is passed over; only the count of a folder leaves it out.
+func TestPassedOver(t *testing.T) {
+	ct := file(t, "ct", object(explicitLittle, imageStorage+"2", "CT", "HIP", 512, 512))
+	assert.True(t, MayBeFilm(ct))
+	assert.True(t, PassedOver(ct))
+	assert.False(t, PassedOver(file(t, "dx", encoded(t, noise(2, 2, 12)))))
+}

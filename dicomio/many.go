@@ -128,8 +128,8 @@ func noneFound(passed []*Fault, none *Fault) error {
 	return refused("read.none-of-hips", "%v, but %v", "Why", none, "First", passed[0])
 }
 
-// MayBeFilm looks at the beginning of a file. One that cannot be read may be a film:
-// opening it will say what is wrong.
+// MayBeFilm looks at the first bytes of a file. One that cannot be read may be
+// a film: opening it will say what is wrong.
 func MayBeFilm(path string) bool {
 	info, err := os.Stat(path)
 	if err != nil {
@@ -147,6 +147,13 @@ func MayBeFilm(path string) bool {
 		return true
 	}
 	return filmName(path)
+}
+
+// PassedOver reports whether a file is a picture, or belongs to one, that a folder is
+// not asked for: see Survey.
+func PassedOver(path string) bool {
+	k, _ := kindOf(path)
+	return k.code != ""
 }
 
 // sniffed is sniff of a file.
