@@ -21,7 +21,8 @@ var filmCommand = command{
 	about: "tell what a film's file says of itself",
 	help: `
 A FILM is a file or a folder. Nothing is measured. Films with the same picture are
-told, whatever their headers say.
+told, whatever their headers say. Of a folder, what by its header is no film of a hip,
+a CT slice or a chest film say, is passed over and counted; name the file to have it.
 
   --frame N      this frame alone of a file that has several, counted from 1; without it
                  each is a film of its own, FILM#N
