@@ -163,6 +163,10 @@ func (w *walker) skip(h head, end, depth int, implicit bool) (int, error) {
 // skipItem steps over the elements of an item of undefined length.
 func (w *walker) skipItem(item head, end, depth int, implicit bool) (int, error) {
 	for p := item.value; ; {
+		if p == end && end < w.size { // the enclosing length
+			w.mended.open(itemTag)
+			return p, nil
+		}
 		h, err := w.head(p, end, implicit)
 		if err != nil {
 			return 0, err
@@ -195,9 +199,11 @@ func (w *walker) each(p int, visit func(h head, next int) error) (pixels head, o
 		if p, err = w.skipOrMend(h); err != nil {
 			return pixels, false, err
 		}
+		mended := w.mended // what visit comes upon has been counted
 		if err = visit(h, p); err != nil {
 			return pixels, false, err
 		}
+		w.mended = mended
 	}
 	return pixels, false, nil
 }
