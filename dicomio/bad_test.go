@@ -181,21 +181,22 @@ func TestBadFiles(t *testing.T) {
 		"rows a text":             {dicomFile(explicitLittle, dataSet(le, false, text(0x00280010, "LO", "many"), el{0x7FE00010, "OW", nil})), ErrMalformed, `Rows (0028,0010) is "many"`},
 		"rows of three bytes":     {dicomFile(explicitLittle, append(appendHead(nil, 0x00280010, "US", 3), 1, 2, 3)), ErrMalformed, "has 3 bytes"},
 		"negative frames":         {dicomFile(explicitLittle, dataSet(le, false, append([]el{text(0x00280008, "IS", "-1")}, append(image16(le, 1, 1, 16, 12, 11, 0, "MONOCHROME2"), el{0x7FE00010, "OW", []byte{0, 0}})...)...)), ErrMalformed, "-1 frames"},
-		"more frames than pixels": {dicomFile(explicitLittle, dataSet(le, false, append([]el{text(0x00280008, "IS", "2147483647")}, append(image16(le, 1, 1, 16, 12, 11, 0, "MONOCHROME2"), el{0x7FE00010, "OW", []byte{0, 0}})...)...)), ErrMalformed, "need 4294967294 bytes"},
+		"more frames than pixels": {dicomFile(explicitLittle, dataSet(le, false, append([]el{text(0x00280008, "IS", "2147483647")}, append(image16(le, 1, 1, 16, 12, 11, 0, "MONOCHROME2"), el{0x7FE00010, "OW", []byte{0, 0}})...)...)), ErrUnsupported, "2147483647 frames; films of up to 1024 are read"},
 		"sequences 50,000 deep":   {dicomFile(explicitLittle, deep), ErrMalformed, "nested more than 32 deep"},
 		"a million elements":      {dicomFile(explicitLittle, many), ErrUnsupported, "more than 1048576 elements"},
 		"a report":                {dicomFile(explicitLittle, report), ErrUnsupported, "no image in it (SOP class 1.2.840.10008.5.1.4.1.1.88.11)"},
 		"unknown syntax":          {compressed("1.2.3.4"), ErrUnsupported, "unknown transfer syntax 1.2.3.4; export the film uncompressed"},
 		"video":                   {compressed("1.2.840.10008.1.2.4.102"), ErrUnsupported, "MPEG-4 video"},
 		"on a server":             {compressed("1.2.840.10008.1.2.4.94"), ErrUnsupported, "JPIP referenced: the picture is not in the file"},
-		"high-throughput":         {compressed("1.2.840.10008.1.2.4.201"), ErrUnsupported, "compressed with high-throughput JPEG 2000 lossless; export the film uncompressed"},
+		"several components":      {compressed("1.2.840.10008.1.2.4.92"), ErrUnsupported, "compressed with JPEG 2000 multi-component lossless; export the film uncompressed"},
+		"high-throughput":         {compressed("1.2.840.10008.1.2.4.201"), ErrMalformed, "0 fragments of pixel data for 1 frames"},
 		"deflated, cut":           {cut("dcmtk-deflated.dcm", 300), ErrMalformed, "truncated"},
 		"deflated, header cut":    {cut("dcmtk-deflated.dcm", 2600), ErrMalformed, "ends"},
 		"deflated, random":        {append(dicomFile("1.2.840.10008.1.2.1.99", nil), noisy...), ErrMalformed, "deflate"},
 		"deflated bomb, header":   {bomb(append(appendHead(nil, 0x00091001, "OB", 1<<24), make([]byte, 1<<24)...)), ErrUnsupported, "a deflated header of more than 4 MB"},
 		"deflated bomb, pixels":   {bomb(append(dataSet(le, false, image16(le, 11000, 11000, 16, 12, 11, 0, "MONOCHROME2")...), appendHead(nil, pixelDataTag, "OW", 242_000_000)...)), ErrMalformed, "cannot be in"},
 		"RLE, cut":                {cut("dcmtk-rle.dcm", 9), ErrMalformed, "truncated: "},
-		"RLE, end cut":            {cut("dcmtk-rle.dcm", 8), ErrMalformed, "truncated: the pixel data has no end"},
+		"RLE, end cut":            {cut("dcmtk-rle.dcm", 7), ErrMalformed, "truncated: the pixel data has no end"},
 		"RLE, rows forged":        {change(t, cut("dcmtk-rle.dcm", 0), 0x00280010, 0xFF, 0xFF), ErrMalformed, "compressed with RLE"},
 		"JPEG, rows forged":       {change(t, cut("dcmtk-lossless.dcm", 0), 0x00280010, 0xFF, 0xFF), ErrMalformed, "compressed with lossless JPEG"},
 		"compressed, no fragment": {compressed("1.2.840.10008.1.2.5"), ErrMalformed, "0 fragments of pixel data for 1 frames"},
@@ -343,7 +344,7 @@ func seeds(t testing.TB) map[string][]byte {
 		require.NoError(t, err)
 		return b
 	}
-	return map[string][]byte{
+	all := map[string][]byte{
 		"written":  encoded(t, noise(6, 5, 12)),
 		"implicit": dicomFile(implicitLittle, set(le, true)),
 		"explicit": dicomFile(explicitLittle, set(le, false)),
@@ -367,6 +368,10 @@ func seeds(t testing.TB) map[string][]byte {
 		"colours":  colourDICOM("RGB", 0, make([]byte, 3*256)),
 		"groups":   grouped(2, nil, []el{sq(0x52009229, itemOf(sq(0x00189476, itemOf(text(0x00181110, "DS", "1150")))))}),
 	}
+	for name, head := range damaged() {
+		all[name] = dicomFile(explicitLittle, append(head, set(le, false)...))
+	}
+	return all
 }
 
 // A length that goes beyond the file is told, where the picture is whole.

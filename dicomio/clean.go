@@ -185,15 +185,18 @@ func (c *clean) addItem(w *walker, item head, end int, implicit bool, s sequence
 		end = item.value + int(item.n)
 	}
 	for p := item.value; ; {
-		if item.n != undefined && p == end {
+		if p == end {
 			return p, nil
 		}
 		e, err := w.head(p, end, implicit)
 		if err != nil {
 			return 0, err
 		}
-		if e.tag == itemEnd {
+		switch e.tag {
+		case itemEnd:
 			return e.value, nil
+		case itemTag, sequenceEnd: // no end of its own; the walk has told it
+			return p, nil
 		}
 		if p, err = w.skip(e, end, 1, implicit); err != nil {
 			return 0, err

@@ -11,11 +11,18 @@ import (
 
 // decodeDICOM makes a film of one frame, counted from 1, of a DICOM file. It may
 // write into b and keep it.
-func decodeDICOM(b []byte, frame int) (*Film, error) {
+func decodeDICOM(b []byte, frame int, hashed *hashing) (*Film, error) {
 	h, err := parseHeader(b, len(b))
 	if err != nil {
 		return nil, err
 	}
+	h.hashed = hashed
+	return h.frame(frame)
+}
+
+// frame makes a film of one frame. Of several, those of a deflated file are to be
+// taken in their order.
+func (h *header) frame(frame int) (*Film, error) {
 	f, l, err := h.film(frame)
 	if err != nil {
 		return nil, err
@@ -32,6 +39,13 @@ func decodeDICOM(b []byte, frame int) (*Film, error) {
 	}
 	if l.allocated == 8 && h.pixels.vr == "OW" && h.order == binary.BigEndian {
 		part = swapped(part) // pairs of pixels make the words (PS3.5 section 8.1.1)
+	}
+	if h.hashed != nil && l.plain() && h.order == binary.LittleEndian && h.rest == nil && !f.mirrored() {
+		f.follow(l, part, h.pixels.value, h.hashed.upTo)
+		return f, nil
+	}
+	if h.hashed != nil {
+		h.hashed.wait()
 	}
 	if l.colour.kind != "" {
 		f.warnGrey()
@@ -91,6 +105,7 @@ func (h *header) film(frame int) (*Film, layout, error) {
 	f.Warnings = append(f.Warnings, h.left...)
 	h.geometry(f)
 	h.field(f)
+	f.told(h.mended)
 	return f, l, h.greys(f)
 }
 

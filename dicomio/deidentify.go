@@ -103,7 +103,10 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	if err := k.walk(h); err != nil {
 		return nil, Deidentified{}, err
 	}
-	pixels, err := d.pixels(b, f.Frames)
+	if need := int64(f.Frames) * int64(f.Rows) * int64(f.Columns) * 2; need > maxFile {
+		return nil, Deidentified{}, unsupported("read.many-frames", "%d frames are too many to be written uncompressed", "Frames", f.Frames)
+	}
+	pixels, err := d.pixels(h, f.Frames)
 	if err != nil {
 		return nil, Deidentified{}, err
 	}
@@ -123,9 +126,9 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 }
 
 // pixels returns the stored values of all frames, blacked out, in 16 bits each.
-func (d *Deidentifier) pixels(b []byte, frames int) (out []byte, err error) {
+func (d *Deidentifier) pixels(h *header, frames int) (out []byte, err error) {
 	for n := range frames {
-		f, err := decodeFrame(b, n+1) // which leaves b as it is where there are several
+		f, err := h.frame(n + 1) // which leaves the file's bytes as they are where there are several
 		if err != nil {
 			return nil, err
 		}
@@ -133,9 +136,6 @@ func (d *Deidentifier) pixels(b []byte, frames int) (out []byte, err error) {
 			f.BlackOut(r)
 		}
 		out = append(out, f.stored(binary.LittleEndian)...)
-	}
-	if int64(len(out)) >= undefined {
-		return nil, unsupported("read.many-frames", "%d frames are too many to be written uncompressed", "Frames", frames)
 	}
 	return out, nil
 }

@@ -22,11 +22,21 @@ func IsDICOMDIR(path string) bool { return strings.EqualFold(filepath.Base(path)
 // order. Components of a path are joined as they are; where that is no file, in
 // lower case, as some systems show the names of a disc. None is an error.
 func FilmsListed(path string) ([]string, error) {
-	films, err := directoryFilms(path)
+	films, _, err := SurveyListed(path)
+	return films, err
+}
+
+// SurveyListed is FilmsListed, and tells what the other images are, as Survey does.
+func SurveyListed(path string) (films []string, passed []*Fault, err error) {
+	listed, err := directoryFilms(path)
 	if err != nil {
-		return nil, named(path, err)
+		return nil, nil, named(path, err)
 	}
-	return films, nil
+	films, passed = sorted(listed)
+	if len(films) == 0 {
+		return nil, passed, named(path, noneFound(passed, refused("read.no-listed", "no films in this DICOMDIR")))
+	}
+	return films, passed, nil
 }
 
 func directoryFilms(path string) (films []string, err error) {

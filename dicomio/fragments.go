@@ -5,19 +5,26 @@ import (
 	"encoding/binary"
 	"errors"
 	"image"
+	"strings"
 	"unsafe"
 
 	"linerwatch/dicomio/codec"
+	"linerwatch/dicomio/codec/jpeg"
 )
 
 // fragments returns the items of encapsulated pixel data (PS3.5 A.4): the basic
-// offset table and the fragments, all up to the end that must be there.
+// offset table and the fragments. Where the file ends with a whole fragment in
+// place of the mark that is due, that is kept in unended: the decoder will tell
+// whether something is missing.
 func (h *header) fragments() (table []byte, parts [][]byte, err error) {
 	if h.pixels.n != undefined {
 		return nil, nil, malformed("read.no-fragments", "compressed, but the pixel data is not in fragments")
 	}
 	w := &walker{b: h.data, size: h.size, order: h.order}
 	for p, first := h.pixels.value, true; ; first = false {
+		if h.unended = p == w.size && len(parts) > 0; h.unended {
+			return table, parts, nil
+		}
 		item, err := w.head(p, w.size, true)
 		switch {
 		case err != nil:
@@ -102,6 +109,7 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	if err != nil {
 		return err
 	}
+	defer decoders.enter(decoded(l.rows * l.columns))()
 	if l.colour.kind != "" {
 		return h.decodeColour(f, l, b)
 	}
@@ -111,6 +119,12 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 	}
 	if info.Bits > l.allocated {
 		return malformed("read.decoded-bits", "%s of %d bits in a film of %d bits allocated", "Syntax", h.syntax.name, "Bits", info.Bits, "Allocated", l.allocated)
+	}
+	if info.Progressive && !strings.HasSuffix(h.syntax.name, "(retired)") {
+		f.warn("tag.progressive", "the picture is a progressive JPEG, which %s is not", "Syntax", h.syntax.name)
+	}
+	if h.unended {
+		f.warn("tag.no-mark", "the mark at the end of the pixel data is missing; the picture is whole")
 	}
 	f.Lossy = f.Lossy || info.Lossy
 	if f.Lossy && l.shift == 0 {
@@ -167,4 +181,12 @@ func (l layout) samples(s []uint16, info codec.Info, flip uint16) *image.Gray16 
 // held twice.
 func memory(s []uint16) []byte {
 	return unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(s))), 2*len(s))
+}
+
+// fewScans refuses a JPEG of more scans than a film has.
+func fewScans(b []byte) error {
+	if jpeg.Scans(b) > codec.MaxScans {
+		return unsupported("read.scans", "JPEG of more than %d scans; save it anew", "Most", codec.MaxScans)
+	}
+	return nil
 }

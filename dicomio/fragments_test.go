@@ -2,6 +2,7 @@ package dicomio
 
 import (
 	"encoding/binary"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -83,4 +84,56 @@ func TestLossyOvershoot(t *testing.T) {
 	s = []uint16{0xFFFF, 0xF7FF, 0x7FFF, 5}
 	layout{bits: 12, signed: true}.limit(s, true)
 	assert.Equal(t, []uint16{0xFFFF, 0xF800, 0x07FF, 5}, s)
+}
+
+// compressedFilm is a film of 40 x 33 pixels whose codestream is in a file.
+func compressedFilm(t *testing.T, uid, path string, bits int) []byte {
+	t.Helper()
+	stream, err := os.ReadFile(path)
+	require.NoError(t, err)
+	return compressedFrame(t, uid, stream, bits)
+}
+
+// compressedFrame is compressedFilm of a codestream at hand.
+func compressedFrame(t *testing.T, uid string, stream []byte, bits int) []byte {
+	t.Helper()
+	if len(stream)%2 == 1 {
+		stream = append(stream, 0)
+	}
+	le := binary.LittleEndian
+	set := dataSet(le, false, image16(le, 40, 33, uint16(bits+7)/8*8, uint16(bits), uint16(bits-1), 0, "MONOCHROME2")...)
+	set = append(appendHead(set, pixelDataTag, "OB", undefined), encapsulation(nil, string(stream)).data...)
+	return dicomFile(uid, set)
+}
+
+// The same film in both kinds of JPEG 2000.
+func TestHighThroughputFilms(t *testing.T) {
+	want, err := decode(compressedFilm(t, "1.2.840.10008.1.2.4.90", "codec/jpeg2000/testdata/opj-12-modes.j2k", 12))
+	require.NoError(t, err)
+	for uid, name := range map[string]string{".201": "ht-12.j2k", ".202": "ht-12.j2k", ".203": "ht-12-97.j2k"} {
+		f, err := decode(compressedFilm(t, "1.2.840.10008.1.2.4"+uid, "codec/jpeg2000/testdata/"+name, 12))
+		require.NoError(t, err)
+		assert.Empty(t, f.Warnings)
+		assert.Equal(t, name == "ht-12-97.j2k", f.Lossy)
+		if !f.Lossy {
+			assert.Equal(t, want.Pixels, f.Pixels)
+			continue
+		}
+		for i := range want.Pixels.Pix[:40*33] {
+			x, y := i%33, i/33
+			require.InDelta(t, want.Pixels.Gray16At(x, y).Y, f.Pixels.Gray16At(x, y).Y, 20)
+		}
+	}
+}
+
+// A progressive JPEG is told where the transfer syntax has another kind.
+func TestProgressiveUnderAnotherSyntax(t *testing.T) {
+	const path = "codec/jpeg/testdata/progressive-8.jpg"
+	f, err := decode(compressedFilm(t, "1.2.840.10008.1.2.4.50", path, 8))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"the picture is a progressive JPEG, which JPEG baseline (lossy, 8 bit) is not"}, said(f.Warnings))
+	assert.True(t, f.Lossy)
+	f, err = decode(compressedFilm(t, "1.2.840.10008.1.2.4.55", path, 8))
+	require.NoError(t, err)
+	assert.Empty(t, f.Warnings)
 }

@@ -103,6 +103,10 @@ type header struct {
 	start  int      // of the data set
 	pixels head     // pixel data
 	left   []*Fault // sequences that were left out, and why
+	mended mends
+
+	unended bool     // the pixel data has no mark at its end
+	hashed  *hashing // of the file, may be going on; may be nil
 
 	data []byte    // of the file, or its data set inflated; offsets count from its beginning
 	size int       // of the data where all of it is there
@@ -152,7 +156,7 @@ func (h *header) dataSet(p int) error {
 	if err != nil {
 		return err
 	}
-	h.sets, h.left = c.sets, c.left
+	h.sets, h.left, h.mended = c.sets, c.left, w.mended
 	if h.set, err = c.parse(); err != nil {
 		return err
 	}

@@ -20,6 +20,8 @@ type inflater struct {
 	z    io.Reader
 	size int  // of the compressed data
 	part bool // only the beginning of the compressed data is there
+
+	passed int // bytes inflated after those in the header's data
 }
 
 // inflate reads the header of a deflated data set of size bytes that begins with b.
@@ -62,13 +64,35 @@ func (h *header) extend(n int) error {
 	return nil
 }
 
-// load sees to it that n bytes from p on are in data, as far as they exist.
-func (h *header) load(p int, n int64) error {
-	if h.rest == nil {
-		return nil
+// possible checks that n bytes can be in the deflated data.
+func (z *inflater) possible(n int64) error {
+	if n > int64(z.size)*maxDeflate {
+		return malformed("read.deflated-bytes", "%d bytes of pixel data cannot be in %d deflated bytes", "Bytes", n, "Deflated", z.size)
 	}
-	if n > int64(h.rest.size)*maxDeflate {
-		return malformed("read.deflated-bytes", "%d bytes of pixel data cannot be in %d deflated bytes", "Bytes", n, "Deflated", h.rest.size)
+	return nil
+}
+
+// part inflates n bytes of the data set from p on, after any part before it. What
+// lies between is not kept.
+func (h *header) part(p, n int) ([]byte, error) {
+	z := h.rest
+	out := make([]byte, n)
+	have := copy(out, h.data[min(p, len(h.data)):])
+	if have == n {
+		return out, nil
 	}
-	return h.extend(p + int(n))
+	passed, err := io.CopyN(io.Discard, z.z, int64(p+have-len(h.data)-z.passed))
+	z.passed += int(passed)
+	if err == nil {
+		var got int
+		got, err = io.ReadFull(z.z, out[have:])
+		z.passed, have = z.passed+got, have+got
+	}
+	switch {
+	case err == io.EOF || err == io.ErrUnexpectedEOF:
+		return nil, malformed("read.pixels-truncated", "truncated: %d of %d bytes of pixel data are there", "Have", have, "Whole", n)
+	case err != nil:
+		return nil, malformed("read.deflated", "deflated data set: %v", "Why", err)
+	}
+	return out, nil
 }

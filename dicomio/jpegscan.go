@@ -16,6 +16,9 @@ func decodeJPEG(b []byte) (*Film, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := fewScans(b); err != nil {
+		return nil, err
+	}
 	img, err := jpeg.Decode(bytes.NewReader(b))
 	if err != nil {
 		return nil, picture("JPEG", err)

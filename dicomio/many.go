@@ -86,7 +86,15 @@ func Expand(paths []string) ([]string, error) {
 }
 
 // FilmsIn returns the files in a folder that may be films, as Expand does.
-func FilmsIn(folder string) (found []string, err error) {
+func FilmsIn(folder string) ([]string, error) {
+	films, _, err := Survey(folder)
+	return films, err
+}
+
+// Survey is FilmsIn, and tells of the other DICOM files in the folder what they are and
+// how many of each kind. Of a file no more is read than the header.
+func Survey(folder string) (films []string, passed []*Fault, err error) {
+	var found []string
 	err = filepath.WalkDir(folder, func(path string, e fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -95,20 +103,29 @@ func FilmsIn(folder string) (found []string, err error) {
 		switch {
 		case e.IsDir() && hidden:
 			return fs.SkipDir
-		case e.IsDir() || hidden || IsDICOMDIR(path) || !MayBeFilm(path):
+		case e.IsDir() || hidden || IsDICOMDIR(path):
 			return nil
 		}
 		found = append(found, path)
 		return nil
 	})
-	if err == nil && len(found) == 0 {
-		err = refused("read.no-films", "no films in this folder")
-	}
 	if err != nil {
-		return nil, named(folder, err)
+		return nil, nil, named(folder, err)
 	}
 	slices.SortStableFunc(found, Natural)
-	return found, nil
+	films, passed = sorted(found)
+	if len(films) == 0 {
+		return nil, passed, named(folder, noneFound(passed, refused("read.no-films", "no films in this folder")))
+	}
+	return films, passed, nil
+}
+
+// noneFound is none where nothing else was found either, and else says how much was.
+func noneFound(passed []*Fault, none *Fault) error {
+	if len(passed) == 0 {
+		return none
+	}
+	return refused("read.none-of-hips", "%v, but %v", "Why", none, "First", passed[0])
 }
 
 // MayBeFilm looks at the first bytes of a file. One that cannot be read may be
@@ -130,6 +147,13 @@ func MayBeFilm(path string) bool {
 		return true
 	}
 	return filmName(path)
+}
+
+// PassedOver reports whether a file is a picture, or belongs to one, that a folder is
+// not asked for: see Survey.
+func PassedOver(path string) bool {
+	k, _ := kindOf(path)
+	return k.code != ""
 }
 
 // sniffed is sniff of a file.

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"io/fs"
 	"os"
@@ -25,25 +26,38 @@ func Open(path string) (*Film, error) { return OpenFrame(path, 1) }
 
 // OpenFrame reads one frame, counted from 1, of a file that may have several.
 func OpenFrame(path string, frame int) (*Film, error) {
-	b, sum, err := read(path)
+	file, size, err := regular(path)
 	if err != nil {
 		return nil, named(path, err)
 	}
-	f, err := decodeFrame(b, frame)
+	defer file.Close() // only read from
+	defer files.enter(int64(size))()
+	b, hashed, err := readAll(file, size)
 	if err != nil {
 		return nil, named(path, err)
 	}
-	f.Path, f.SHA256 = path, sum
+	f, err := decodeHashed(b, frame, hashed)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	f.Path, f.SHA256 = path, hashed.wait()
 	return f, nil
 }
 
 // decode makes a film of a file's bytes. It may write into them and keep them.
 func decode(b []byte) (*Film, error) { return decodeFrame(b, 1) }
 
-func decodeFrame(b []byte, frame int) (*Film, error) {
-	switch kind := sniff(b); {
+func decodeFrame(b []byte, frame int) (*Film, error) { return decodeHashed(b, frame, nil) }
+
+// decodeHashed is decodeFrame of bytes that may still be hashed.
+func decodeHashed(b []byte, frame int, hashed *hashing) (*Film, error) {
+	kind := sniff(b)
+	if kind != "DICOM" && hashed != nil {
+		hashed.wait()
+	}
+	switch {
 	case kind == "DICOM":
-		return decodeDICOM(b, frame)
+		return decodeDICOM(b, frame, hashed)
 	case kind == "TIFF":
 		return decodeTIFF(b, frame)
 	case frame != 1:
@@ -158,33 +172,58 @@ func regular(path string) (f *os.File, size int, err error) {
 	return f, int(info.Size()), err
 }
 
-// read reads a file into a buffer of its size and hashes each part while the
-// next is read.
+// read reads a file that may be a film.
 func read(path string) (b []byte, sum string, err error) {
 	f, size, err := regular(path)
 	if err != nil {
 		return nil, "", err
 	}
 	defer f.Close() // only read from
+	b, h, err := readAll(f, size)
+	if err != nil {
+		return nil, "", err
+	}
+	return b, h.wait(), nil
+}
+
+// hashing is the hash of a file that is taken part by part behind its reader. Nobody
+// may write into a part before it has been hashed.
+type hashing struct {
+	upTo chan int // ends of the parts that have been hashed; closed after the last
+	hash hash.Hash
+}
+
+// wait returns the hash of the whole file.
+func (h *hashing) wait() string {
+	for range h.upTo {
+	}
+	return hex.EncodeToString(h.hash.Sum(nil))
+}
+
+// readAll reads a file into a buffer of its size and hashes each part while the
+// next is read.
+func readAll(f *os.File, size int) (b []byte, h *hashing, err error) {
 	b = make([]byte, size)
-	hash := sha256.New()
-	parts, done := make(chan []byte, size/hashPart+1), make(chan struct{})
+	n := size/hashPart + 1
+	h = &hashing{upTo: make(chan int, n), hash: sha256.New()}
+	parts := make(chan []byte, n)
 	go func() {
-		defer close(done)
+		defer close(h.upTo)
+		end := 0
 		for p := range parts {
-			hash.Write(p)
+			h.hash.Write(p)
+			end += len(p)
+			h.upTo <- end
 		}
 	}()
+	defer close(parts)
 	for p := range slices.Chunk(b, hashPart) {
 		if _, err = io.ReadFull(f, p); err != nil {
-			err = refused("read.changed", "changed while it was read: %v", "Why", err)
-			break
+			return nil, nil, refused("read.changed", "changed while it was read: %v", "Why", err)
 		}
 		parts <- p
 	}
-	close(parts)
-	<-done
-	return b, hex.EncodeToString(hash.Sum(nil)), err
+	return b, h, nil
 }
 
 func isDICOM(b []byte) bool { return len(b) >= preamble+4 && string(b[preamble:preamble+4]) == "DICM" }

@@ -2,12 +2,46 @@ package dicomio
 
 import (
 	"bytes"
+	"fmt"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 )
+
+// BenchmarkDisc finds the films on a disc of 600 CT slices and three radiographs,
+// beside the time that dcmdump takes for all the headers.
+func BenchmarkDisc(b *testing.B) {
+	dir := b.TempDir()
+	slice := object(explicitLittle, imageStorage+"2", "CT", "PELVIS", 512, 512)
+	for i := range 600 {
+		require.NoError(b, os.WriteFile(filepath.Join(dir, fmt.Sprintf("IM%04d", i)), slice, 0o600))
+	}
+	for i := range 3 {
+		require.NoError(b, WriteFile(filepath.Join(dir, fmt.Sprintf("IM1%03d", i)), smooth(2500, 2000, 12)))
+	}
+	paths, err := filepath.Glob(filepath.Join(dir, "*"))
+	require.NoError(b, err)
+	b.Run("here", func(b *testing.B) {
+		for b.Loop() {
+			films, passed, err := Survey(dir)
+			require.NoError(b, err)
+			require.Len(b, films, 3)
+			require.Equal(b, []string{"600 CT slices"}, said(passed))
+		}
+	})
+	b.Run("dcmdump", func(b *testing.B) {
+		if _, err := exec.LookPath("dcmdump"); err != nil {
+			b.Skip("dcmdump is not installed")
+		}
+		for b.Loop() {
+			_, err := exec.Command("dcmdump", paths...).Output()
+			require.NoError(b, err)
+		}
+	})
+}
 
 // BenchmarkPeers opens a film of 3000 x 3000 in each syntax, beside the time
 // that dcmtk and gdcm take to turn the same file into an uncompressed one. Theirs

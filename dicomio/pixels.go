@@ -2,14 +2,16 @@ package dicomio
 
 import (
 	"encoding/binary"
+	"encoding/hex"
 	"image"
 	"slices"
 
 	"github.com/suyashkumar/dicom/pkg/tag"
+
+	"linerwatch/dicomio/codec"
 )
 
-// maxPixels bounds one frame: a 430 x 350 mm film scanned at 0.035 mm has less.
-const maxPixels = 1 << 27
+const maxPixels = codec.MaxPixels
 
 // layout is how the pixels stand in the pixel data (PS3.3 C.7.6.3.1, PS3.5 8.1.1).
 type layout struct {
@@ -82,6 +84,8 @@ func (l layout) check(samples int) error {
 		return unsupported("read.samples", "colour (%s, %d samples per pixel), not a grey film", "Photometric", printable(l.photometric), "Samples", samples)
 	case l.rows < 1 || l.columns < 1:
 		return malformed("read.size", "%d rows x %d columns", "Rows", l.rows, "Columns", l.columns)
+	case l.frames > codec.MaxFrames:
+		return unsupported("read.frames-most", "%d frames; films of up to %d are read", "Frames", l.frames, "Most", codec.MaxFrames)
 	case l.frames < 1:
 		return malformed("read.frames", "%d frames", "Frames", l.frames)
 	case l.allocated != 8 && l.allocated != 16:
@@ -103,13 +107,16 @@ func (h *header) native(l layout, frame int) ([]byte, error) {
 	case int64(n) < whole:
 		return nil, malformed("read.needs-bytes", "%d rows x %d columns x %d frames need %d bytes, the pixel data has %d", "Rows", l.rows, "Columns", l.columns, "Frames", l.frames, "Need", whole, "Have", n)
 	}
-	if err := h.load(h.pixels.value, whole); err != nil {
-		return nil, err
+	from := h.pixels.value + (frame-1)*l.frame()
+	if h.rest != nil {
+		if err := h.rest.possible(whole); err != nil {
+			return nil, err
+		}
+		return h.part(from, l.frame())
 	}
 	if have := int64(h.size - h.pixels.value); have < whole {
 		return nil, malformed("read.pixels-truncated", "truncated: %d of %d bytes of pixel data are there", "Have", have, "Whole", whole)
 	}
-	from := h.pixels.value + (frame-1)*l.frame()
 	part := h.data[from : from+l.frame() : from+l.frame()]
 	if l.frames > 1 {
 		part = slices.Clone(part) // lest one frame keep them all
@@ -120,7 +127,7 @@ func (h *header) native(l layout, frame int) ([]byte, error) {
 // grey turns one uncompressed frame into grey values, by the film's flip. Where it
 // can it does so in place: the image then keeps b.
 func (l layout) grey(b []byte, order binary.ByteOrder, flip uint16) *image.Gray16 {
-	out := &image.Gray16{Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
+	out := l.picture(b)
 	m := mask(l.bits)
 	if l.allocated == 8 {
 		out.Pix = make([]byte, 2*len(b))
@@ -129,12 +136,44 @@ func (l layout) grey(b []byte, order binary.ByteOrder, flip uint16) *image.Gray1
 		}
 		return out
 	}
-	out.Pix = b
 	if order == binary.BigEndian {
 		swap(b)
 	}
 	convert(b, l.shift, m, flip)
 	return out
+}
+
+// picture is one of the samples in b.
+func (l layout) picture(b []byte) *image.Gray16 {
+	return &image.Gray16{Pix: b, Stride: 2 * l.columns, Rect: image.Rect(0, 0, l.columns, l.rows)}
+}
+
+// plain tells whether a file is one frame of greys of 16 bits.
+func (l layout) plain() bool {
+	return l.allocated == 16 && l.frames == 1 && l.colour.kind == "" && l.palette == nil
+}
+
+// follow turns one uncompressed frame of 16 bits, little endian, into grey values in
+// place, and takes the picture's key, part by part behind the hash of the file: upTo are
+// places in the file, and the frame begins at from. The hash, the greys and the key so
+// cost the time of one of them.
+func (f *Film) follow(l layout, b []byte, from int, upTo <-chan int) {
+	f.Pixels = l.picture(b)
+	key, m, flip := f.keyHash(), mask(l.bits), f.flip()
+	next := func(end int) {
+		convert(b[:end], l.shift, m, flip)
+		key.Write(b[:end])
+		b = b[end:]
+	}
+	for place := range upTo {
+		const words = 8 // what convert takes at once
+		if end := min(place-from, len(b)) / words * words; end > 0 {
+			next(end)
+			from += end
+		}
+	}
+	next(len(b))
+	f.Key = hex.EncodeToString(key.Sum(nil))
 }
 
 // lanes repeats v in the four 16-bit lanes of a word.

@@ -77,6 +77,9 @@ func (h *header) decodeColour(f *Film, l layout, b []byte) error {
 	if size.Width != l.columns || size.Height != l.rows {
 		return malformed("read.size", "%d rows x %d columns", "Rows", size.Height, "Columns", size.Width)
 	}
+	if err := fewScans(b); err != nil {
+		return err
+	}
 	img, err := jpeg.Decode(bytes.NewReader(b))
 	if err != nil {
 		return picture("JPEG", err)

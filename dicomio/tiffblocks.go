@@ -171,6 +171,9 @@ func (p *tiffPicture) jpegBlock(out *image.Gray16, at image.Rectangle, b []byte)
 	if size.Width != at.Dx() || size.Height < min(at.Dy(), out.Rect.Max.Y-at.Min.Y) || size.Height > at.Dy() {
 		return malformed("read.tiff-block", "TIFF with a block of more than its %d x %d pixels", "Width", at.Dx(), "Height", at.Dy())
 	}
+	if err := fewScans(b); err != nil {
+		return err
+	}
 	img, err := jpeg.Decode(bytes.NewReader(b))
 	if err != nil {
 		return picture("TIFF", err)

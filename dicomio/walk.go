@@ -36,6 +36,8 @@ type walker struct {
 	order    binary.ByteOrder
 	implicit bool
 	count    int // elements seen
+	mended   mends
+	outside  uint16 // where not 0, elements of greater groups are in no sequence
 }
 
 // known are the value representations of PS3.5 table 6.2-1; true for those
@@ -91,7 +93,7 @@ func (w *walker) head(p, end int, implicit bool) (h head, err error) {
 	}
 	k, ok := known[[2]byte{w.b[p+4], w.b[p+5]}]
 	if !ok {
-		return h, malformed("read.representation-unknown", "%s has the unknown value representation %q at byte %d", "Element", tagName(h.tag), "VR", w.b[p+4:p+6], "Byte", p)
+		return w.strange(h, p, end)
 	}
 	h.vr = k.vr
 	if !k.long {
@@ -128,12 +130,19 @@ func (w *walker) skip(h head, end, depth int, implicit bool) (int, error) {
 		return 0, malformed("read.element-length", "%s has no length", "Element", tagName(h.tag))
 	}
 	for p := h.value; ; {
+		if p == end && end < w.size && !raw { // the enclosing length
+			w.mended.open(h.tag)
+			return p, nil
+		}
 		item, err := w.head(p, end, true)
 		switch {
 		case err != nil:
 			return 0, err
 		case item.tag == sequenceEnd:
 			return item.value, nil
+		case item.tag > h.tag && item.tag != itemTag && !raw: // elements ascend
+			w.mended.open(h.tag)
+			return p, nil
 		case item.tag != itemTag:
 			return 0, malformed("read.item-due-in", "%s in %s where an item is due", "Element", tagName(item.tag), "Sequence", tagName(h.tag))
 		}
@@ -154,12 +163,20 @@ func (w *walker) skip(h head, end, depth int, implicit bool) (int, error) {
 // skipItem steps over the elements of an item of undefined length.
 func (w *walker) skipItem(item head, end, depth int, implicit bool) (int, error) {
 	for p := item.value; ; {
+		if p == end && end < w.size { // the enclosing length
+			w.mended.open(itemTag)
+			return p, nil
+		}
 		h, err := w.head(p, end, implicit)
 		if err != nil {
 			return 0, err
 		}
-		if h.tag == itemEnd {
+		switch {
+		case h.tag == itemEnd:
 			return h.value, nil
+		case h.tag == itemTag || h.tag == sequenceEnd || w.outside > 0 && h.tag>>16 > uint32(w.outside):
+			w.mended.open(itemTag)
+			return p, nil
 		}
 		if p, err = w.skip(h, end, depth, implicit); err != nil {
 			return 0, err
@@ -179,12 +196,14 @@ func (w *walker) each(p int, visit func(h head, next int) error) (pixels head, o
 		if h.tag == pixelDataTag {
 			return h, true, nil
 		}
-		if p, err = w.skip(h, w.size, 0, w.implicit); err != nil {
+		if p, err = w.skipOrMend(h); err != nil {
 			return pixels, false, err
 		}
+		mended := w.mended // what visit comes upon has been counted
 		if err = visit(h, p); err != nil {
 			return pixels, false, err
 		}
+		w.mended = mended
 	}
 	return pixels, false, nil
 }

@@ -33,3 +33,13 @@ func AllFacts(ctx context.Context, paths []string, frame int, progress func(done
 	}
 	return facts, err
 }
+
+// Sort replaces folders by the names of the films in them, and tells what else is there,
+// by kind. A name that stands for no film is left for the one who opens it to tell.
+func Sort(paths []string) (films []string, passed []study.Note) {
+	files, passed := source.Sort(paths)
+	for _, f := range files {
+		films = append(films, f.Path)
+	}
+	return films, passed
+}

@@ -78,6 +78,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 	if err := os.MkdirAll(opt.Out, 0o755); err != nil {
 		return fmt.Errorf("deidentify: %w", err)
 	}
+	c.sort()
 	show, clear := c.progress("copying films:")
 	films, err := batch.Deidentify(ctx, c.films, opt, show)
 	clear()

@@ -21,7 +21,8 @@ var filmCommand = command{
 	about: "tell what a film's file says of itself",
 	help: `
 A FILM is a file or a folder. Nothing is measured. Films with the same picture are
-told, whatever their headers say.
+told, whatever their headers say. Of a folder, what by its header is no film of a hip,
+a CT slice or a chest film say, is passed over and counted; name the file to have it.
 
   --frame N      this frame alone of a file that has several, counted from 1; without it
                  each is a film of its own, FILM#N
@@ -106,7 +107,18 @@ func (c *call) frame() *int {
 	return n
 }
 
+// sort replaces folders by the films in them, and says what else is there. That a line
+// cannot be written is no reason to measure nothing.
+func (c *call) sort() {
+	films, passed := batch.Sort(c.films)
+	c.films = films
+	if len(passed) > 0 {
+		_, _ = fmt.Fprintf(c.Stderr, "linerwatch: %s: passed over %s\n", c.name, report.OneLine(study.PassedWords(passed)))
+	}
+}
+
 func (c *call) facts(ctx context.Context, frame int) ([]study.FileFacts, error) {
+	c.sort()
 	show, clear := c.progress("reading films:")
 	defer clear()
 	return batch.AllFacts(ctx, c.films, frame, show)

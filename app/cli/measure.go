@@ -51,6 +51,7 @@ func runMeasure(ctx context.Context, c *call) error {
 
 // measure measures c's films, showing progress.
 func (c *call) measure(ctx context.Context, opt batch.MeasureOptions) ([]study.Measurement, error) {
+	c.sort()
 	show, clear := c.progress("measuring films:")
 	defer clear()
 	ms, err := batch.Measure(ctx, c.films, opt, show)

@@ -15,25 +15,26 @@ func (t *Strip) Add(paths []string) {
 		return
 	}
 	t.s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
-		list := source.Films(paths)
-		return func() { t.added(list) }
+		list, passed := source.Sort(paths)
+		list = source.EachFrame(list)
+		return func() { t.added(list, passed) }
 	}})
 }
 
 // added puts films into the strip once there is a study for them.
-func (t *Strip) added(list []source.File) {
+func (t *Strip) added(list []source.File, passed []study.Note) {
 	var films []string
 	for _, file := range list {
 		if file.Fault.IsZero() {
 			films = append(films, source.Whole(file.Path))
 		}
 	}
-	t.s.book.ready(films, func(said bool) { t.take(list, said) })
+	t.s.book.ready(films, func(said bool) { t.take(list, passed, said) })
 }
 
 // take puts films into the strip that it does not have, and says what is wrong with the
-// others; said, where something has been said of them already.
-func (t *Strip) take(list []source.File, said bool) {
+// others and what was passed over; said, where something has been said of them already.
+func (t *Strip) take(list []source.File, passed []study.Note, said bool) {
 	open := map[string]bool{}
 	for _, f := range t.films {
 		open[f.Path] = true
@@ -61,6 +62,8 @@ func (t *Strip) take(list []source.File, said bool) {
 	switch {
 	case len(faults) > 0:
 		t.s.Say("%s", strings.Join(faults, "; "))
+	case len(passed) > 0:
+		t.s.Say("Passed over: %s.", study.PassedWords(passed))
 	case frames > 0 && !said:
 		t.s.Say("%s", study.NoteWords(study.Note{Code: "frames.films", Values: study.Values{"N": float64(frames)}}))
 	case n == 0:

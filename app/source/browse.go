@@ -84,7 +84,7 @@ func Count(ctx context.Context, folder string) (films int, more bool) {
 			return fs.SkipDir
 		case err != nil || e.IsDir() || hidden || study.IsFile(path):
 			return nil
-		case !dicomio.IsDICOMDIR(path) && dicomio.MayBeFilm(path) && !dicomio.IsColour(path):
+		case !dicomio.IsDICOMDIR(path) && dicomio.MayBeFilm(path) && !dicomio.PassedOver(path) && !dicomio.IsColour(path):
 			films++
 		}
 		return nil

@@ -19,3 +19,8 @@ func (d Directory) Place(name string) (whole string, ok bool) {
 
 // List implements Source. Films are in the order of the DICOMDIR.
 func (Directory) List(name string) ([]string, error) { return dicomio.FilmsListed(name) }
+
+// Sort is List, and tells what else is listed.
+func (Directory) Sort(name string) (films []string, passed []*dicomio.Fault, err error) {
+	return dicomio.SurveyListed(name)
+}

@@ -13,7 +13,7 @@ func Facts(path string, frame int) study.FileFacts {
 		return study.FileFacts{Film: path, Fault: Fault(path, err)}
 	}
 	facts := study.FileFacts{
-		Film: path, SHA256: f.SHA256, PixelKey: f.PixelKey(), Format: f.Format,
+		Film: path, SHA256: f.SHA256, PixelKey: keyOf(f), Format: f.Format,
 		TransferSyntax: f.TransferSyntax, CharacterSets: f.CharacterSets, Modality: f.Modality, Lossy: f.Lossy,
 		Photometric: f.Photometric, Width: f.Pixels.Rect.Dx(), Height: f.Pixels.Rect.Dy(),
 		Frames: f.Frames, Frame: f.Frame, Bits: f.Bits, Allocated: f.Allocated, HighBit: f.HighBit, Signed: f.Signed,
@@ -45,6 +45,14 @@ func Facts(path string, frame int) study.FileFacts {
 		facts.CheckedAgainst = checkedAgainst(f)
 	}
 	return facts
+}
+
+// keyOf is the key of a film's picture, which opening the file may have taken.
+func keyOf(f *dicomio.Film) string {
+	if f.Key != "" {
+		return f.Key
+	}
+	return f.PixelKey()
 }
 
 // Notes returns what is said of a film.

@@ -34,9 +34,7 @@ func FactsOf(f *dicomio.Film) study.Facts {
 	}
 	if f.Pixels != nil {
 		facts.Width, facts.Height = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
-		if facts.PixelKey = f.Key; f.Key == "" {
-			facts.PixelKey = f.PixelKey()
-		}
+		facts.PixelKey = keyOf(f)
 	}
 	return facts
 }

@@ -19,15 +19,21 @@ func (Folder) Place(name string) (whole string, ok bool) {
 }
 
 // List implements Source. Films are in the order of their names, numbers by their value.
-func (Folder) List(name string) ([]string, error) {
+func (f Folder) List(name string) ([]string, error) {
+	films, _, err := f.Sort(name)
+	return films, err
+}
+
+// Sort is List, and tells what else is in a folder. A file that is named is a film.
+func (Folder) Sort(name string) (films []string, passed []*dicomio.Fault, err error) {
 	info, err := os.Stat(FileOf(name))
 	switch {
 	case err != nil:
-		return nil, err
+		return nil, nil, err
 	case info.IsDir():
-		return dicomio.FilmsIn(name)
+		return dicomio.Survey(name)
 	}
-	return []string{name}, nil
+	return []string{name}, nil, nil
 }
 
 // Open implements Source. The name of a film may be FILE#N, its frame N; since the file is

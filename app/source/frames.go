@@ -39,9 +39,12 @@ func FrameOf(file string, frame int) string { return file + "#" + strconv.Itoa(f
 
 // Films replaces names that stand for several films by the names of those, as Expand does,
 // and files of several frames that are films by those of their frames.
-func Films(names []string) []File {
+func Films(names []string) []File { return EachFrame(Expand(names)) }
+
+// EachFrame replaces files of several frames that are films by those of their frames.
+func EachFrame(files []File) []File {
 	var out []File
-	for _, file := range Expand(names) {
+	for _, file := range files {
 		n := 1
 		if by, ok := of(file.Path).(interface{ Frames(file string) int }); ok && file.Fault.IsZero() {
 			n = by.Frames(file.Path)

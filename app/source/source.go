@@ -49,17 +49,36 @@ type File struct {
 
 // Expand replaces names that stand for several films by the names of those.
 func Expand(names []string) []File {
-	var out []File
+	out, _ := Sort(names)
+	return out
+}
+
+// sorter is a Source that tells what it passes over besides the films, by kind.
+type sorter interface {
+	Sort(name string) (films []string, passed []*dicomio.Fault, err error)
+}
+
+// Sort is Expand, and tells what was passed over among what names stand for.
+func Sort(names []string) (out []File, passed []study.Note) {
 	for _, name := range names {
-		films, err := of(name).List(name)
+		s := of(name)
+		films, others, err := []string(nil), []*dicomio.Fault(nil), error(nil)
+		if sorts, ok := s.(sorter); ok {
+			films, others, err = sorts.Sort(name)
+		} else {
+			films, err = s.List(name)
+		}
 		if err != nil {
 			out = append(out, File{name, Fault(name, err)})
 		}
 		for _, film := range films {
 			out = append(out, File{Path: film})
 		}
+		for _, o := range others {
+			passed = append(passed, study.NoteOf(o))
+		}
 	}
-	return out
+	return out, passed
 }
 
 // Fault returns what is said of err without the name of its film, which is told beside it.

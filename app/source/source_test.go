@@ -1,6 +1,7 @@
 package source
 
 import (
+	"bytes"
 	"image"
 	"os"
 	"path/filepath"
@@ -74,4 +75,31 @@ func TestSources(t *testing.T) {
 	require.ErrorContains(t, err, "a DICOMDIR, not a film")
 	_, ok := sources[len(sources)-1].Place("")
 	require.True(t, ok, "the last source has every name")
+}
+
+// asCT makes the film in a file a CT slice by its SOP class.
+func asCT(t *testing.T, path string) {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	require.NoError(t, err)
+	from, to := []byte("1.2.840.10008.5.1.4.1.1.1.1\x00"), []byte("1.2.840.10008.5.1.4.1.1.2\x00\x00\x00")
+	require.Equal(t, 2, bytes.Count(b, from))
+	require.NoError(t, os.WriteFile(path, bytes.ReplaceAll(b, from, to), 0o600))
+}
+
+// What is no film is counted by kind, from a folder and from a DICOMDIR; what is named
+// itself is opened.
+func TestSortTellsWhatIsPassedOver(t *testing.T) {
+	dir := t.TempDir()
+	written(t, dir)
+	asCT(t, filepath.Join(dir, "FILMS/A1"))
+	for _, name := range []string{filepath.Join(dir, "FILMS"), filepath.Join(dir, "DICOMDIR")} {
+		films, passed := Sort([]string{name, filepath.Join(dir, "FILMS/A1")})
+		require.Equal(t, filepath.Join(dir, "FILMS/A1"), films[len(films)-1].Path)
+		for _, f := range films[:len(films)-1] {
+			require.NotEqual(t, "A1", filepath.Base(f.Path))
+		}
+		require.Len(t, passed, 1)
+		require.Equal(t, "1 CT slices", study.NoteWords(passed[0]))
+	}
 }

@@ -3,6 +3,7 @@ package study
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"linerwatch/assets/texts"
 	"linerwatch/measure"
@@ -40,6 +41,15 @@ func NotesWords(list []Note) []string {
 		out = append(out, NoteWords(n))
 	}
 	return out
+}
+
+// PassedWords says what was passed over among films, by kind.
+func PassedWords(passed []Note) string {
+	words := make([]string, len(passed))
+	for i, n := range passed {
+		words[i] = NoteWords(n)
+	}
+	return strings.Join(words, ", ")
 }
 
 // NoteOf returns what is said of an error: its note where it is told by one, else its

@@ -72,15 +72,6 @@ func valueOf(v any) any {
 // Hex writes a marker or selector as the standards do, in digits of base 16.
 func Hex[N byte | uint16 | int](n N, digits int) string { return fmt.Sprintf("%0*X", digits, n) }
 
-// MaxSide is the largest number of rows or columns, DICOM's (0028,0010) and
-// (0028,0011) being 16-bit.
-const MaxSide = 65535
-
-// MaxPixels is more than any film has: the largest detectors and stitched
-// spines stay below 10^8 (common practice, no source). It bounds what a forged
-// header can make a decoder allocate.
-const MaxPixels = 1 << 27
-
 // Size is what the file's header declares of one frame.
 type Size struct {
 	Rows, Columns int
@@ -120,4 +111,6 @@ type Info struct {
 	Bits   int  // precision of a sample
 	Signed bool // samples are two's complement, extended to 16 bits
 	Lossy  bool // the coding does not give back the original values
+
+	Progressive bool // JPEG in several scans, which DICOM has retired
 }

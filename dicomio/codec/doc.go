@@ -3,10 +3,10 @@
 // says of itself, and the two kinds of fault.
 //
 //	rle       DICOM RLE, PS3.5 Annex G                          1.2.840.10008.1.2.5
-//	jpeg      JPEG baseline and extended, ITU-T T.81            .4.50 and .4.51
+//	jpeg      JPEG with DCT, ITU-T T.81                         .4.50, .4.51, .4.53 and .4.55
 //	lossless  JPEG lossless, ITU-T T.81 Annex H                 .4.57 and .4.70
 //	jpegls    JPEG-LS lossless and near-lossless, ITU-T T.87    .4.80 and .4.81
-//	jpeg2000  JPEG 2000 Part 1, ITU-T T.800                     .4.90 and .4.91
+//	jpeg2000  JPEG 2000 Parts 1 and 15, ITU-T T.800 and T.814   .4.90, .4.91 and .4.201 to .4.203
 //
 // Every subpackage has one entry point of the same form:
 //

@@ -22,6 +22,8 @@ type image struct {
 	tables    t81.Tables
 	quantizer [4]*[blockSize]int32 // in zig-zag order
 	interval  int
+
+	progressive *progressive // of a frame in several scans
 }
 
 func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
@@ -38,8 +40,18 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 		if err != nil {
 			return nil, codec.Info{}, err
 		}
-		if marker == t81.SOS {
+		if marker == t81.SOS && im.progressive == nil {
 			return im.decodeScan(stream, body)
+		}
+		if marker == t81.SOS {
+			end, err := im.refine(stream, body)
+			if err != nil {
+				return nil, codec.Info{}, err
+			}
+			if end {
+				return im.assemble()
+			}
+			continue
 		}
 		if err := im.segment(marker, body, want); err != nil {
 			return nil, codec.Info{}, err
@@ -50,12 +62,15 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 // segment reads one marker segment before the scan.
 func (im *image) segment(marker byte, body []byte, want codec.Size) (err error) {
 	switch {
-	case marker == t81.SOF0 || marker == t81.SOF1:
+	case marker == t81.SOF0 || marker == t81.SOF1 || marker == t81.SOF2:
 		if err = im.frame.Read(body, want); err != nil {
 			return err
 		}
 		if bits := im.frame.Bits; bits != 8 && (bits != 12 || marker == t81.SOF0) { // Table B.2
 			return codec.Malformed("codec.dct-bits", "DCT of %d bits", "Bits", bits)
+		}
+		if marker == t81.SOF2 {
+			im.progressive = newProgressive()
 		}
 		return nil
 	case marker == t81.DHT:

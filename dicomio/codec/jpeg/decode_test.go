@@ -68,6 +68,7 @@ func TestSamples(t *testing.T) {
 				require.InDelta(t, v, got[i], float64(s.difference), "sample %d", i)
 			}
 			codectest.RefuseCut(t, jpeg.Decode, data, size, 1, 1)
+			codectest.FillBeforeEnd(t, jpeg.Decode, data, size)
 			codectest.SurviveFlips(t, jpeg.Decode, data, size)
 		})
 	}
@@ -165,7 +166,8 @@ func TestFaults(t *testing.T) {
 	}{
 		{"empty", nil, size, codec.ErrMalformed, "no start-of-image"},
 		{"lossless", edit("\xFF\xC0", "\xFF\xC3"), size, codec.ErrUnsupported, "lossless"},
-		{"progressive", edit("\xFF\xC0", "\xFF\xC2"), size, codec.ErrUnsupported, "progressive"},
+		{"sequential scan of a progressive frame", edit("\xFF\xC0", "\xFF\xC2"), size, codec.ErrMalformed, "scan of coefficients 0 to 63"},
+		{"arithmetic", edit("\xFF\xC0", "\xFF\xCA"), size, codec.ErrUnsupported, "arithmetic progressive"},
 		{"arithmetic", edit("\xFF\xC0", "\xFF\xC9"), size, codec.ErrUnsupported, "arithmetic"},
 		{"three components", edit(frame, "\xFF\xC0\x00\x11\x08\x00\x28\x00\x21\x03\x01\x11\x00\x02\x11\x00\x03\x11\x00"), size, codec.ErrUnsupported, "3 components"},
 		{"two frame headers", edit(frame, frame+frame), size, codec.ErrMalformed, "second frame header"},
@@ -211,6 +213,7 @@ func FuzzDecode(f *testing.F) {
 	for _, s := range samples {
 		f.Add(read(f, s.file), uint8(rows), uint8(columns), uint8(s.bits))
 	}
+	f.Add(read(f, "progressive-8.jpg"), uint8(rows), uint8(columns), uint8(8))
 	f.Fuzz(func(t *testing.T, data []byte, rows, columns, bits uint8) {
 		codectest.CheckOutcome(t, jpeg.Decode, data, codec.Size{Rows: int(rows), Columns: int(columns), Bits: int(bits)})
 	})

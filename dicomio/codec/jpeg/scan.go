@@ -33,10 +33,24 @@ type decoder struct {
 	precision int
 	interval  int   // blocks between restart markers, 0 for none
 	previous  int32 // DC coefficient of the block before (F.2.2.1)
+	ended     int   // blocks to come that have no more coefficients in this scan (G.1.2.2)
 }
 
 // scan decodes the blocks row by row and returns the number of bytes used.
 func (d *decoder) scan(pix []uint16, rows, columns int) (int, error) {
+	return d.blocks(rows, columns, func(y, x int) error {
+		var b block
+		if err := d.coefficients(&b); err != nil {
+			return err
+		}
+		d.show(pix, &b, y, x, rows, columns)
+		return nil
+	})
+}
+
+// blocks visits the blocks of a scan row by row, passing restart markers, and
+// returns the number of bytes used.
+func (d *decoder) blocks(rows, columns int, visit func(y, x int) error) (int, error) {
 	done := 0
 	for y := 0; y < rows; y += side {
 		for x := 0; x < columns; x += side {
@@ -44,15 +58,12 @@ func (d *decoder) scan(pix []uint16, rows, columns int) (int, error) {
 				if err := d.bits.Restart(d.n, done/d.interval-1); err != nil {
 					return 0, err
 				}
-				d.acc, d.n, d.previous = 0, 0, 0
+				d.acc, d.n, d.previous, d.ended = 0, 0, 0, 0
 			}
 			done++
-			var b block
-			if err := d.coefficients(&b); err != nil {
+			if err := visit(y, x); err != nil {
 				return 0, err
 			}
-			b.inverse(d.precision)
-			d.store(pix, &b, y, x, min(side, rows-y), min(side, columns-x), columns)
 		}
 		if d.bits.Overrun(d.n) {
 			return 0, codec.Malformed("codec.short", "data end before the last pixel")
@@ -116,6 +127,12 @@ func (d *decoder) receive(category uint) int32 {
 	d.acc <<= category
 	d.n -= category
 	return value - negative*(1<<category-1)
+}
+
+// show transforms a block and puts it into the image.
+func (d *decoder) show(pix []uint16, b *block, y, x, rows, columns int) {
+	b.inverse(d.precision)
+	d.store(pix, b, y, x, min(side, rows-y), min(side, columns-x), columns)
 }
 
 // store shifts a block's levels (A.3.1) and clips them into the image.

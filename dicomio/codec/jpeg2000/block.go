@@ -1,5 +1,7 @@
 package jpeg2000
 
+import "math/bits"
+
 // A stripe of four coefficients of a column has one word of flags (D.1 for what
 // they mean):
 //
@@ -12,7 +14,6 @@ package jpeg2000
 const (
 	stripeRows   = 4
 	flagsAround  = 1<<18 - 1
-	flagsOwn     = 1<<4 | 1<<7 | 1<<10 | 1<<13
 	shiftSign    = 18
 	shiftVisited = 24
 	shiftRefined = 28
@@ -22,6 +23,7 @@ const (
 // blockDecoder decodes code-blocks (Annex D). It is used again for the next one.
 type blockDecoder struct {
 	mqDecoder
+	ht            htDecoder
 	raw           rawBits
 	inRaw         bool
 	causal        bool
@@ -29,10 +31,16 @@ type blockDecoder struct {
 	stride        int      // words of flags for a row of stripes
 	flags         []uint32 // with one word around on every side
 	data          []int32  // sign and twice the magnitude, with the middle of what is unknown
+	aside         []int32  // the same of a region of interest, while the rest is decoded
 }
 
 // decode leaves a code-block's coefficients in d.data, width x height of them.
-func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, modes mode) {
+// Coefficients with a bit above the lowest region bit-planes are of a region of
+// interest, shifted up by so many planes (H.1), and have no other bits.
+func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, modes mode, region int) error {
+	if modes&highThroughput != 0 {
+		return d.decodeHT(b, width, height, modes)
+	}
 	d.width, d.height, d.stride = width, height, width+2
 	d.flags = zeroed(d.flags, d.stride*((height+stripeRows-1)/stripeRows+2))
 	d.data = zeroed(d.data, width*height)
@@ -49,7 +57,11 @@ func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, mode
 			d.start(s.data)
 		}
 		for range s.passes {
-			switch one := int32(1) << plane; kind {
+			one := int32(1) << plane
+			if plane > region {
+				one = 1 << (plane - region)
+			}
+			switch kind {
 			case 0:
 				d.significancePass(one, zero)
 			case 1:
@@ -67,10 +79,21 @@ func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, mode
 			}
 			if kind++; kind == 3 {
 				kind = 0
-				plane--
+				if plane--; plane == region && region > 0 {
+					d.aside = append(d.aside[:0], d.data...)
+					clear(d.data)
+				}
 			}
 		}
 	}
+	if region > 0 && int(b.planes) > region && plane <= region {
+		for i, v := range d.aside {
+			if v != 0 {
+				d.data[i] = v
+			}
+		}
+	}
+	return nil
 }
 
 // zeroed is a slice of n zeros, in the memory of s where it is large enough.
@@ -87,67 +110,76 @@ func zeroed[T int32 | uint32](s []T, n int) []T {
 // neighbours (D.3.1). one is the bit-plane's value, doubled.
 func (d *blockDecoder) significancePass(one int32, zero *[512]uint8) {
 	for y := 0; y < d.height; y += stripeRows {
-		rows := min(stripeRows, d.height-y)
 		at := (y/stripeRows+1)*d.stride + 1
+		inside := uint32(rowsOfStripe) >> max(0, 3*(stripeRows-d.height+y))
 		for x := range d.width {
-			if d.flags[at+x]&flagsAround == 0 {
-				continue
-			}
-			for i := range rows {
-				f := d.flags[at+x]
-				around := f >> (3 * uint(i)) & 0x1FF
-				if around&neighbours == 0 || around&(1<<4) != 0 {
-					continue
-				}
+			f := d.flags[at+x]
+			for due := beside(f) & inside; due != 0; due &= due - 1 {
+				shift := uint(bits.TrailingZeros32(due))
+				i := int(shift / 3)
 				d.flags[at+x] |= 1 << (shiftVisited + uint(i))
+				around := f >> shift & 0x1FF
 				if d.inRaw {
-					if d.raw.bit() == 1 {
-						d.become(at+x, (y+i)*d.width+x, i, one, d.raw.bit())
+					if d.raw.bit() == 0 {
+						continue
 					}
-				} else if d.bit(&d.contexts[zero[around]]) == 1 {
+					d.become(at+x, (y+i)*d.width+x, i, one, d.raw.bit())
+				} else {
+					if d.bit(&d.contexts[zero[around]]) == 0 {
+						continue
+					}
 					d.become(at+x, (y+i)*d.width+x, i, one, d.sign(at+x, i))
 				}
+				f = d.flags[at+x]
+				due |= beside(f) & inside &^ (1<<shift - 1) // rows below have a neighbour more
 			}
 		}
 	}
 }
 
-// refinementPass codes a further bit of what was significant before (D.3.3).
+// rowsOfStripe has the lowest of the nine bits of each row's neighbourhood.
+const rowsOfStripe = 1 | 1<<3 | 1<<6 | 1<<9
+
+// beside tells which rows of a stripe are not significant and have significant
+// neighbours, in the bits of rowsOfStripe.
+func beside(f uint32) uint32 {
+	sides := f&flagsAround | f&flagsAround>>2
+	any := sides | f&flagsAround>>1
+	return (any | sides>>3 | any>>6) &^ (f >> 4) & rowsOfStripe
+}
+
+// refinementPass codes a further bit of what was significant before (D.3.3). What
+// the coder has room for is kept at hand: it changes with every symbol.
 func (d *blockDecoder) refinementPass(one int32) {
-	half := one >> 1
+	half, room := one>>1, d.room
 	for y := 0; y < d.height; y += stripeRows {
-		rows := min(stripeRows, d.height-y)
 		at := (y/stripeRows+1)*d.stride + 1
-		for x := range d.width {
-			f := d.flags[at+x]
-			if f&flagsOwn == 0 {
-				continue
-			}
-			for i := range rows {
-				if f>>(3*uint(i)+4)&1 == 0 || f>>(shiftVisited+uint(i))&1 != 0 {
-					continue
-				}
+		flags, data := d.flags[at:at+d.width], d.data[y*d.width:]
+		for x, f := range flags {
+			due := rowsOwn(f) &^ (f >> shiftVisited)
+			for ; due != 0; due &= due - 1 {
+				i := uint(bits.TrailingZeros32(due))
 				var bit uint32
 				if d.inRaw {
 					bit = d.raw.bit()
 				} else {
-					context := uint8(contextRefine)
-					if f>>(shiftRefined+uint(i))&1 != 0 {
-						context += 2
-					} else if f>>(3*uint(i))&neighbours != 0 {
-						context++
+					cx := &d.contexts[contextRefine+refineContexts[f>>(shiftRefined+i)&1<<1|(f>>(3*i)&neighbours+511)>>9]]
+					bit = uint32(*cx) & 1
+					if room -= int32(*cx >> 16); room < 0 {
+						d.room = room
+						bit = d.exchange(cx)
+						room = d.room
 					}
-					bit = d.bit(&d.contexts[context])
 				}
-				f |= 1 << (shiftRefined + uint(i))
-				v := &d.data[(y+i)*d.width+x]
+				v := &data[int(i)*d.width+x]
 				// The unknown rest was put at half; bit 1 moves it up, 0 down.
 				change, sign := half*(2*int32(bit)-1), *v>>31
 				*v += (change ^ sign) - sign
 			}
-			d.flags[at+x] = f
+			flags[x] = f | rowsOwn(f)&^(f>>shiftVisited&15)<<shiftRefined
 		}
 	}
+	d.room = room
 }
 
 // cleanupPass codes all that is left, and four insignificant coefficients without
@@ -157,29 +189,31 @@ func (d *blockDecoder) cleanupPass(one int32, zero *[512]uint8) {
 		rows := min(stripeRows, d.height-y)
 		at := (y/stripeRows+1)*d.stride + 1
 		for x := range d.width {
-			first, known := 0, false // known: the first is significant
-			if rows == stripeRows && d.flags[at+x]&(flagsAround|flagsVisited) == 0 {
+			f := d.flags[at+x]
+			due := (1<<rows - 1) &^ (rowsOwn(f) | f>>shiftVisited)
+			if rows == stripeRows && f&(flagsAround|flagsVisited) == 0 {
 				if d.bit(&d.contexts[contextRunLength]) == 0 {
 					continue
 				}
-				first = int(d.bit(&d.contexts[contextUniform])<<1 | d.bit(&d.contexts[contextUniform]))
-				known = true
+				first := int(d.bit(&d.contexts[contextUniform])<<1 | d.bit(&d.contexts[contextUniform]))
+				d.become(at+x, (y+first)*d.width+x, first, one, d.sign(at+x, first))
+				f = d.flags[at+x]
+				due &= 14 << first // those below
 			}
-			for i := first; i < rows; i++ {
-				f := d.flags[at+x]
-				around := f >> (3 * uint(i)) & 0x1FF
-				if around&(1<<4) != 0 || f>>(shiftVisited+uint(i))&1 != 0 {
-					continue
-				}
-				if known || d.bit(&d.contexts[zero[around]]) == 1 {
+			for ; due != 0; due &= due - 1 {
+				i := bits.TrailingZeros32(due)
+				if d.bit(&d.contexts[zero[f>>(3*uint(i))&0x1FF]]) == 1 {
 					d.become(at+x, (y+i)*d.width+x, i, one, d.sign(at+x, i))
+					f = d.flags[at+x]
 				}
-				known = false
 			}
-			d.flags[at+x] &^= flagsVisited
+			d.flags[at+x] = f &^ flagsVisited
 		}
 	}
 }
+
+// rowsOwn tells which rows of a stripe are significant.
+func rowsOwn(f uint32) uint32 { return f>>4&1 | f>>6&2 | f>>8&4 | f>>10&8 }
 
 // sign decodes the sign of row i of a stripe (D.3.2): 1 is negative.
 func (d *blockDecoder) sign(at, i int) uint32 {

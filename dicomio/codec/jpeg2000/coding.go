@@ -9,6 +9,7 @@ import (
 const (
 	maxLevels = 32
 	maxPlanes = 30 // bit-planes of a code-block that fit the arithmetic
+	maxRegion = 37 // Mb at most (E.2): what a region of interest need not be shifted beyond
 )
 
 // Progression orders (Table A.16).
@@ -30,6 +31,8 @@ const (
 	verticalCausal                  // no look below the stripe
 	predictable                     // termination, of no concern here
 	segmentSymbols                  // at the end of each plane
+	highThroughput                  // coded as T.814 has it
+	mixed                           // some so, some not
 )
 
 // coding is the coding style and quantization of a tile (A.6.1, A.6.4).
@@ -43,6 +46,8 @@ type coding struct {
 	modes       mode
 	reversible  bool
 	precincts   []byte // log2 of height << 4 | width for each resolution; none means 15 and 15
+
+	region int // bit-planes by which a region of interest is shifted up (H.1)
 
 	quantization int // 0 none, 1 derived, 2 expounded
 	guard        int
@@ -81,14 +86,14 @@ func (c *coding) segment(marker int, body []byte) error {
 		c.ownSteps = true
 		return c.readSteps(body[1:])
 	case mRGN:
-		return codec.Unsupported("codec.region", "region of interest")
+		return c.readRegion(body)
 	case mPOC:
 		return codec.Unsupported("codec.order-change", "progression order change")
 	case mPPM, mPPT:
 		return codec.Unsupported("codec.packed", "packed packet headers")
-	case mCAP, mCPF:
-		return codec.Unsupported("codec.extended", "extended capabilities such as high-throughput code-blocks")
-	case mTLM, mPLM, mPLT, mCRG, mCOM:
+	case mCAP:
+		return readCapabilities(body)
+	case mTLM, mPLM, mPLT, mCRG, mCOM, mCPF:
 		return nil
 	}
 	return codec.Malformed("codec.header-marker", "marker %s in a header", "Marker", codec.Hex(marker, 4))
@@ -124,8 +129,10 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 		return codec.Malformed("codec.levels", "%d decomposition levels", "N", c.levels)
 	case c.blockWidth > 10 || c.blockHeight > 10 || c.blockWidth+c.blockHeight > 12:
 		return codec.Malformed("codec.blocks", "code-blocks of 2^%d x 2^%d", "Width", c.blockWidth, "Height", c.blockHeight)
-	case c.modes&0xC0 != 0:
-		return codec.Unsupported("codec.high-throughput", "high-throughput code-blocks")
+	case c.modes&mixed != 0:
+		return codec.Unsupported("codec.mixed", "code-blocks of which some are high-throughput")
+	case c.modes&highThroughput != 0 && c.modes&^(highThroughput|verticalCausal) != 0:
+		return codec.Malformed("codec.fast-style", "high-throughput code-blocks of style %s", "Style", codec.Hex(byte(c.modes), 2))
 	case body[4] > 1:
 		return codec.Unsupported("codec.wavelet", "wavelet transform %d", "N", body[4])
 	}
@@ -141,6 +148,30 @@ func (c *coding) readTransform(body []byte, ownPrecincts bool) error {
 			return codec.Malformed("codec.precinct", "precinct of 2^%d x 2^%d", "Width", p&15, "Height", p>>4)
 		}
 	}
+	return nil
+}
+
+// readCapabilities reads a CAP segment (T.814 A.3): of the parts of ISO/IEC 15444
+// whose capabilities a codestream may need, the 15th is read.
+func readCapabilities(body []byte) error {
+	if len(body) < 4 {
+		return codec.Malformed("codec.capabilities", "capabilities of %d bytes", "Bytes", len(body))
+	}
+	if others := binary.BigEndian.Uint32(body) &^ (1 << (32 - 15)); others != 0 {
+		return codec.Unsupported("codec.extended", "capabilities of other parts of JPEG 2000 (%s)", "Bits", codec.Hex(int(others), 8))
+	}
+	return nil
+}
+
+// readRegion reads an RGN segment (A.6.3).
+func (c *coding) readRegion(body []byte) error {
+	switch {
+	case len(body) != 3 || body[0] != 0:
+		return codec.Malformed("codec.region-bytes", "region of interest of %d bytes", "Bytes", len(body))
+	case body[1] != 0 || body[2] > maxRegion:
+		return codec.Unsupported("codec.region", "region of interest of style %d, shifted by %d", "Style", body[1], "Shift", body[2])
+	}
+	c.region = int(body[2])
 	return nil
 }
 

@@ -18,6 +18,10 @@ var zeroContexts = makeZeroContexts()
 // W, E, S in its even bits and their signs in its odd bits.
 var signContexts = makeSignContexts()
 
+// refineContexts are those of magnitude refinement, after contextRefine: by whether a
+// coefficient has been refined before, bit 1, and has significant neighbours (Table D.4).
+var refineContexts = [4]uint8{0, 1, 2, 2}
+
 func makeZeroContexts() (tables [4][512]uint8) {
 	for f := range 512 {
 		count := func(masks ...int) (n int) {

@@ -71,6 +71,9 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 		if err := h.decodeTile(pool, t, pix); err != nil {
 			return nil, codec.Info{}, err
 		}
+		if err := pool.failed(); err != nil {
+			return nil, codec.Info{}, err
+		}
 		h.tiles[t].data = nil
 	}
 	return pix, info, nil
@@ -104,6 +107,9 @@ func readHeaders(data []byte, want codec.Size) (*headers, error) {
 	}
 	h.pos = 2
 	for {
+		for h.inTiles && h.pos < len(data) && data[h.pos] == 0 {
+			h.pos++ // put after a tile-part by some encoders, to make the length even
+		}
 		marker, body, err := h.segment()
 		switch {
 		case err != nil:

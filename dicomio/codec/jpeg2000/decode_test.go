@@ -61,6 +61,9 @@ func TestForms(t *testing.T) {
 			compare(t, 117, 143, bits, form)
 		}
 	}
+	for _, form := range []string{"-ROI c=0,U=1", "-ROI c=0,U=5 -M 63", "-ROI c=0,U=14 -t 50,40", "-ROI c=0,U=15 -b 4,64", "-I -ROI c=0,U=7"} {
+		compare(t, 117, 143, 12, form)
+	}
 	for _, size := range [][2]int{{1, 77}, {77, 1}, {1, 1}, {2, 3}, {3, 2}, {5, 200}} {
 		for _, form := range []string{"-n 1", "-I -n 1", "-n 1 -d 1,1", "-n 2", "-I -n 2", "-n 2 -d 1,1", "-I -n 2 -d 3,2"} {
 			if min(size[0], size[1]) > 1 || strings.Contains(form, "-n 1") { // else refused by opj_compress
@@ -102,6 +105,10 @@ var samples = []struct {
 	{"opj-12.jp2", 12, 12, ""},
 	{"opj-12-97.j2k", 12, 12, "8e1d8f7170dfe4d3b19ce6509a15b88b3570f86364b26eeb7f756a2b74e19556"},
 	{"opj-12-97-tiles.j2k", 12, 12, "c2f2f21707401365ecbc67035ce4aa9fdcda59bd59abfd7592b3a1e8fb5a2a93"},
+	{"ht-8.j2k", 8, 8, ""},
+	{"ht-12.j2k", 12, 12, ""},
+	{"ht-16.j2k", 16, 16, ""},
+	{"ht-12-97.j2k", 12, 12, "bc2a22e2a0c4b64f250f10f08f209d4234eacd078e4a00e913ceebfc9bb14ea0"},
 }
 
 const rows, columns = 40, 33 // of the samples
@@ -207,10 +214,14 @@ func TestFaults(t *testing.T) {
 		{"header only", append(slices.Clone(good[:sot]), 0xFF, 0xD9), size, codec.ErrMalformed, "tile 1 of 1 is missing"},
 		{"other size", good, codec.Size{Rows: rows, Columns: columns + 1, Bits: 12}, codec.ErrMalformed, "33 x 40 pixels where 34 x 40"},
 		{"other precision", good, codec.Size{Rows: rows, Columns: columns, Bits: 8}, codec.ErrMalformed, "12 bits where 8"},
-		{"high-throughput capability", insert(cod, 0xFF, 0x50, 0, 8, 0, 2, 0, 0, 0, 0), size, codec.ErrUnsupported, "high-throughput"},
-		{"high-throughput blocks", set(cod+12, 0x40), size, codec.ErrUnsupported, "high-throughput"},
+		{"capabilities of Part 2", insert(cod, 0xFF, 0x50, 0, 8, 0x40, 0, 0, 0, 0, 0), size, codec.ErrUnsupported, "other parts of JPEG 2000 (40000000)"},
+		{"capabilities cut", insert(cod, 0xFF, 0x50, 0, 4, 0, 2), size, codec.ErrMalformed, "capabilities of 2 bytes"},
+		{"some blocks high-throughput", set(cod+12, 0xC0), size, codec.ErrUnsupported, "some are high-throughput"},
+		{"high-throughput blocks with bypass", set(cod+12, 0x41), size, codec.ErrMalformed, "blocks of style 41"},
 		{"three components", append(append(slices.Clone(good[:siz+2]), 0, 47), append(slices.Replace(slices.Clone(good[siz+4:cod]), 34, 36, 0, 3), append([]byte{11, 1, 1, 11, 1, 1}, good[cod:]...)...)...), size, codec.ErrUnsupported, "3 components"},
-		{"region of interest", insert(sot, 0xFF, 0x5E, 0, 5, 0, 0, 7), size, codec.ErrUnsupported, "region of interest"},
+		{"region of another style", insert(sot, 0xFF, 0x5E, 0, 5, 0, 1, 7), size, codec.ErrUnsupported, "region of interest of style 1"},
+		{"region shifted far", insert(sot, 0xFF, 0x5E, 0, 5, 0, 0, 200), size, codec.ErrUnsupported, "shifted by 200"},
+		{"region cut", insert(sot, 0xFF, 0x5E, 0, 4, 0, 0), size, codec.ErrMalformed, "region of interest of 2 bytes"},
 		{"progression change", insert(sot, 0xFF, 0x5F, 0, 9, 0, 0, 0, 1, 1, 1, 0), size, codec.ErrUnsupported, "progression order change"},
 		{"packed headers", insert(sot, 0xFF, 0x60, 0, 4, 0, 0), size, codec.ErrUnsupported, "packed packet headers"},
 		{"unknown marker", insert(sot, 0xFF, 0x70, 0, 4, 0, 0), size, codec.ErrMalformed, "marker FF70"},
@@ -244,6 +255,13 @@ func TestFaults(t *testing.T) {
 	t.Run("capabilities of no meaning", func(t *testing.T) {
 		_, _, err := jpeg2000.Decode(set(siz+4, 0xFE, 0xFF), size)
 		require.NoError(t, err)
+	})
+	t.Run("zeros before the end", func(t *testing.T) {
+		got, _, err := jpeg2000.Decode(slices.Insert(slices.Clone(good), len(good)-2, 0, 0, 0), size)
+		require.NoError(t, err)
+		codectest.Same(t, got, codectest.Film(rows, columns, 12), columns)
+		_, _, err = jpeg2000.Decode(slices.Insert(slices.Clone(good), len(good)-2, 0, 1), size)
+		require.ErrorIs(t, err, codec.ErrMalformed)
 	})
 	t.Run("tile-part up to the end", func(t *testing.T) {
 		got, _, err := jpeg2000.Decode(append(set(sot+6, 0, 0, 0, 0), 0), size)

@@ -26,13 +26,10 @@ var mqRows = [47]mqRow{
 	{0x0005, 45, 42, 0}, {0x0001, 45, 43, 0}, {0x5601, 46, 46, 0},
 }
 
-// mqContext is the state of one context: the probability of the less probable
-// symbol, the more probable symbol, and where mqNext has the states that follow.
-type mqContext struct {
-	qe   int32
-	mps  uint32
-	next uint32
-}
+// mqContext is the state of one context: the probability of the less probable symbol
+// in the upper half, and in the lower one where mqNext has the states that follow,
+// whose lowest bit is the more probable symbol.
+type mqContext uint32
 
 // mqNext holds, for each row with either symbol, the states after the more and
 // after the less probable symbol.
@@ -40,7 +37,7 @@ var mqNext = makeTransitions()
 
 // mqState is the state of a row with a more probable symbol.
 func mqState(row int, mps uint32) mqContext {
-	return mqContext{qe: int32(mqRows[row].qe), mps: mps, next: 2*uint32(row) + mps}
+	return mqContext(uint32(mqRows[row].qe)<<16 | 2*uint32(row) | mps)
 }
 
 func makeTransitions() (next [128][2]mqContext) {
@@ -135,8 +132,8 @@ func (m *mqDecoder) settle() {
 
 // bit decodes one symbol (C.3.2, DECODE).
 func (m *mqDecoder) bit(cx *mqContext) uint32 {
-	if m.room -= cx.qe; m.room >= 0 {
-		return cx.mps
+	if m.room -= int32(*cx >> 16); m.room >= 0 {
+		return uint32(*cx) & 1
 	}
 	return m.exchange(cx)
 }
@@ -144,16 +141,16 @@ func (m *mqDecoder) bit(cx *mqContext) uint32 {
 // exchange decodes a symbol that may be the less probable one, and renormalizes.
 // Which of the two it is cannot be foreseen, so it is worked out without branches.
 func (m *mqDecoder) exchange(cx *mqContext) uint32 {
-	qe := uint32(cx.qe)
+	qe := uint32(*cx >> 16)
 	taken := uint32(m.slack - m.room) // with this symbol's
 	a, c := m.a-taken, m.c-(taken-qe)<<16
 
-	lower := (c>>16 - qe) >> 31 // 1 if Chigh < Qe
-	less := (a-qe)>>31 ^ lower  // conditional exchange
-	a ^= (a ^ qe) & -lower      // Qe, if in the lower part
-	c -= qe << 16 & (lower - 1) // in the upper part
-	symbol := cx.mps ^ less     // mps, if not less probable
-	*cx = mqNext[cx.next&127][less]
+	lower := (c>>16 - qe) >> 31    // 1 if Chigh < Qe
+	less := (a-qe)>>31 ^ lower     // conditional exchange
+	a ^= (a ^ qe) & -lower         // Qe, if in the lower part
+	c -= qe << 16 & (lower - 1)    // in the upper part
+	symbol := uint32(*cx)&1 ^ less // the more probable one, if not less
+	*cx = mqNext[*cx&127][less&1]
 
 	shift := uint(bits.LeadingZeros16(uint16(a))) // renormalize (C.3.3)
 	m.a = a << shift

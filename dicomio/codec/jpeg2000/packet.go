@@ -101,7 +101,7 @@ func (r *packetReader) blocks(header *headerBits, p *bandPrecinct, layer int) er
 				continue
 			}
 			if !block.wasIncluded {
-				if err := p.firstInclusion(header, block, x, y); err != nil {
+				if err := p.firstInclusion(header, block, x, y, r.tile.coding.region); err != nil {
 					return err
 				}
 			}
@@ -114,15 +114,15 @@ func (r *packetReader) blocks(header *headerBits, p *bandPrecinct, layer int) er
 }
 
 // firstInclusion reads the number of leading bit-planes that are zero (B.10.5).
-func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y int) error {
-	zeros := 0
+func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y, region int) error {
+	zeros, most := 0, p.band.planes+region
 	for !p.leading.below(header, x-p.blocks.x0, y-p.blocks.y0, zeros+1) {
-		if zeros++; zeros > p.band.planes || header.short {
+		if zeros++; zeros > most || header.short {
 			return codec.Malformed("codec.empty-planes", "more empty bit-planes than there are")
 		}
 	}
-	planes := p.band.planes - zeros
-	if planes > maxPlanes {
+	planes := most - zeros
+	if planes-region > maxPlanes || p.band.planes > maxPlanes && region > 0 {
 		return codec.Unsupported("codec.planes", "%d bit-planes", "N", planes)
 	}
 	block.planes, block.lengthBits, block.wasIncluded = uint8(planes), 3, true
@@ -132,13 +132,14 @@ func (p *bandPrecinct) firstInclusion(header *headerBits, block *codeBlock, x, y
 // announce reads how many passes and bytes the packet brings (B.10.6, B.10.7).
 func (b *codeBlock) announce(header *headerBits, modes mode) error {
 	passes := header.passes()
+	if modes&highThroughput != 0 {
+		return b.announceHT(header, passes)
+	}
 	if int(b.passes)+passes > max(0, 3*int(b.planes)-2) {
 		return codec.Malformed("codec.passes", "%d coding passes in %d bit-planes", "N", int(b.passes)+passes, "Planes", b.planes)
 	}
-	for header.bit() == 1 {
-		if b.lengthBits++; b.lengthBits > 31 || header.short {
-			return codec.Malformed("codec.block-length", "length of a code-block")
-		}
+	if err := b.lengthen(header); err != nil {
+		return err
 	}
 	for passes > 0 {
 		last := len(b.segments) - 1
@@ -159,9 +160,53 @@ func (b *codeBlock) announce(header *headerBits, modes mode) error {
 	return nil
 }
 
+// lengthen reads by how much Lblock grows (B.10.7.1).
+func (b *codeBlock) lengthen(header *headerBits) error {
+	for header.bit() == 1 {
+		if b.lengthBits++; b.lengthBits > 31 || header.short {
+			return codec.Malformed("codec.block-length", "length of a code-block")
+		}
+	}
+	return nil
+}
+
+// announceHT is announce for high-throughput code-blocks (T.814 B.3): one segment
+// for the cleanup pass and one for the two that refine it. Passes in threes before
+// the first stand for bit-planes that are not coded.
+func (b *codeBlock) announceHT(header *headerBits, passes int) error {
+	if err := b.lengthen(header); err != nil {
+		return err
+	}
+	if len(b.segments) == 0 {
+		skipped := (passes - 1) / 3
+		if skipped >= int(b.planes) {
+			return codec.Malformed("codec.passes", "%d coding passes in %d bit-planes", "N", passes, "Planes", b.planes)
+		}
+		first := segment{passes: 1, most: 1, pending: header.bits(int(b.lengthBits) + bits.Len(uint(3*skipped+1)) - 1)}
+		b.segments = append(b.segments, first)
+		b.planes -= uint8(skipped)
+		passes -= 3*skipped + 1
+	}
+	if passes > 0 {
+		if len(b.segments) == 1 {
+			b.segments = append(b.segments, segment{most: 2})
+		}
+		s := &b.segments[1]
+		if s.passes+passes > s.most {
+			return codec.Unsupported("codec.fast-sets", "more than one set of passes in a high-throughput code-block")
+		}
+		s.pending = header.bits(int(b.lengthBits) + bits.Len(uint(passes)) - 1)
+		s.passes += passes
+	}
+	if header.short {
+		return errCutPacket()
+	}
+	return nil
+}
+
 // passesUntilTermination tells how many passes a new segment can hold (D.4, D.6).
 func (b *codeBlock) passesUntilTermination(modes mode) int {
-	const unbounded = 3*maxPlanes + 1
+	const unbounded = 3 * (maxPlanes + maxRegion)
 	switch {
 	case modes&terminateAll != 0:
 		return 1

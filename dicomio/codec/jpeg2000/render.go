@@ -53,11 +53,11 @@ func (h *headers) store(t *tile, pix []uint16, fill func(to []uint16)) {
 
 // tileRows sets up the synthesis of a tile, coarsest level first.
 func tileRows[T sample](p *pool, t *tile, w *transform[T]) rows[T] {
-	modes := t.coding.modes
-	var source rows[T] = newBandRows[T](p, t.resolutions[0].bands[0], modes)
+	c := t.coding
+	var source rows[T] = newBandRows[T](p, t.resolutions[0].bands[0], c)
 	for _, r := range t.resolutions[1:] {
 		source = newLevel(w, r.area, source,
-			newBandRows[T](p, r.bands[0], modes), newBandRows[T](p, r.bands[1], modes), newBandRows[T](p, r.bands[2], modes))
+			newBandRows[T](p, r.bands[0], c), newBandRows[T](p, r.bands[1], c), newBandRows[T](p, r.bands[2], c))
 	}
 	return source
 }

@@ -9,13 +9,13 @@ type sample interface{ int32 | float32 }
 // bandRows gives a band's coefficients row by row. Its code-blocks are decoded a
 // stripe at a time, the next stripe while the rows of this one are taken.
 type bandRows[T sample] struct {
-	pool  *pool
-	modes mode
-	band  *band
-	y     int // the next row
-	line  int // the row of code-blocks that next decodes
-	now   *stripe[T]
-	next  *stripe[T]
+	pool   *pool
+	coding *coding
+	band   *band
+	y      int // the next row
+	line   int // the row of code-blocks that next decodes
+	now    *stripe[T]
+	next   *stripe[T]
 }
 
 // stripe is a row of code-blocks.
@@ -26,8 +26,8 @@ type stripe[T sample] struct {
 }
 
 // newBandRows begins decoding.
-func newBandRows[T sample](p *pool, b *band, modes mode) *bandRows[T] {
-	r := &bandRows[T]{pool: p, modes: modes, band: b, y: b.area.y0, line: b.grid.y0}
+func newBandRows[T sample](p *pool, b *band, c *coding) *bandRows[T] {
+	r := &bandRows[T]{pool: p, coding: c, band: b, y: b.area.y0, line: b.grid.y0}
 	r.now, r.next = new(stripe[T]), new(stripe[T])
 	r.ahead()
 	return r
@@ -54,7 +54,7 @@ func (r *bandRows[T]) ahead() {
 		s.decoded.Add(1)
 		r.pool.jobs <- func(d *blockDecoder) {
 			defer s.decoded.Done()
-			d.decode(block, b.orientation, area.width(), area.height(), r.modes)
+			r.pool.fail(d.decode(block, b.orientation, area.width(), area.height(), r.coding.modes, r.coding.region))
 			block.segments = nil
 			s.put(d, area, b.step)
 		}

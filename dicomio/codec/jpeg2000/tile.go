@@ -69,6 +69,9 @@ type bandPrecinct struct {
 // tile's area.
 func newTile(area rect, c *coding, bits int) (*tile, error) {
 	t := &tile{area: area, coding: c, resolutions: make([]resolution, c.levels+1)}
+	if c.region > 0 && c.modes&highThroughput != 0 {
+		return nil, codec.Unsupported("codec.fast-region", "region of interest in high-throughput code-blocks")
+	}
 	pixels := area.width() * area.height()
 	blocksLeft, precinctsLeft := pixels/32+1<<14, pixels/128+1<<12
 	for r := range t.resolutions {

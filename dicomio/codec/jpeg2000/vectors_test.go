@@ -36,7 +36,7 @@ func TestCoderExample(t *testing.T) {
 func TestBlockExample(t *testing.T) {
 	block := codeBlock{planes: 3, segments: []segment{{data: []byte{0x0F, 0xB1, 0x76}, passes: 7}}}
 	var d blockDecoder
-	d.decode(&block, 2, 1, 4, 0)
+	d.decode(&block, 2, 1, 4, 0, 0)
 	for i := range d.data {
 		d.data[i] /= 2
 	}

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 
 	"linerwatch/dicomio/codec"
+	"linerwatch/dicomio/codec/internal/t81"
 )
 
 // bitReader reads a scan's bits (T.87 A.1 and C.2.3): after a byte FF a zero bit
@@ -33,10 +34,7 @@ func (b *bitReader) fill(acc uint64, n uint) (uint64, uint) {
 			n += 8
 			continue
 		}
-		width := uint(8)
-		if b.pos > 0 && b.src[b.pos-1] == 0xFF {
-			width = 7
-		}
+		width := uint(b.width(b.pos))
 		acc |= uint64(b.src[b.pos]) << (64 - width) >> n
 		n += width
 		b.pos++
@@ -56,18 +54,30 @@ func (b *bitReader) atMarker() bool {
 func (b *bitReader) overrun(n uint) bool { return b.lent > int(n) }
 
 // close ends the scan: what is left may only be the padding of the last byte,
-// and a byte put after FF so that no marker arises. It returns the position of
-// the marker that follows.
+// a byte put after FF so that no marker arises, and filling before the marker. It
+// returns the position of the marker that follows.
 func (b *bitReader) close(n uint) (int, error) {
 	left := int(n) - b.lent
 	if left < 0 {
 		return 0, cut()
 	}
-	if left >= 8 && b.pos > 1 && b.src[b.pos-2] == 0xFF {
-		left -= 7
+	p := b.pos // of the first byte not used
+	for ; left >= b.width(p-1); p-- {
+		left -= b.width(p - 1)
 	}
-	if left >= 8 || b.pos == len(b.src) || !b.atMarker() {
+	if b.width(p) == 7 && p < len(b.src) && b.src[p] < 0x80 {
+		p++
+	}
+	if b.pos = p + t81.Filling(b.src[p:]); b.pos == len(b.src) || !b.atMarker() {
 		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
 	}
 	return b.pos, nil
+}
+
+// width is the number of bits in the byte at p.
+func (b *bitReader) width(p int) int {
+	if p > 0 && b.src[p-1] == 0xFF {
+		return 7
+	}
+	return 8
 }

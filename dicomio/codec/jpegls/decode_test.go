@@ -81,6 +81,7 @@ func TestSamples(t *testing.T) {
 			require.Equal(t, codec.Info{Bits: s.precision, Lossy: s.near > 0}, info)
 			within(t, got, codectest.Film(rows, columns, s.bits), s.near)
 			codectest.RefuseCut(t, jpegls.Decode, data, size, 1, 1)
+			codectest.FillBeforeEnd(t, jpegls.Decode, data, size)
 			codectest.SurviveFlips(t, jpegls.Decode, data, size)
 		})
 	}

@@ -38,6 +38,7 @@ func TestSamples(t *testing.T) {
 			require.Equal(t, codec.Info{Bits: s.precision}, info)
 			codectest.Same(t, got, codectest.Film(s.rows, s.columns, s.bits), s.columns)
 			codectest.RefuseCut(t, lossless.Decode, data, size, 1, 1)
+			codectest.FillBeforeEnd(t, lossless.Decode, data, size)
 			codectest.SurviveFlips(t, lossless.Decode, data, size)
 		})
 	}

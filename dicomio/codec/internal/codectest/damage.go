@@ -1,6 +1,7 @@
 package codectest
 
 import (
+	"bytes"
 	"errors"
 	"runtime"
 	"slices"
@@ -33,6 +34,32 @@ func RefuseCut(t *testing.T, decode Decoder, data []byte, size codec.Size, strid
 	for n := 0; n < len(data)-pad; n += stride {
 		if _, _, err := decode(data[:n], size); !errors.Is(err, codec.ErrMalformed) {
 			t.Fatalf("first %d of %d bytes: error %v, want malformed", n, len(data), err)
+		}
+	}
+}
+
+// FillBeforeEnd checks that zero bytes and fill bytes before the end-of-image
+// marker change nothing, and that no other byte may stand there.
+func FillBeforeEnd(t *testing.T, decode Decoder, data []byte, size codec.Size) {
+	t.Helper()
+	want, _, err := decode(data, size)
+	if err != nil {
+		t.Fatal(err)
+	}
+	end := bytes.LastIndex(data, []byte{0xFF, 0xD9})
+	with := func(fill ...byte) []byte { return slices.Insert(slices.Clone(data), end, fill...) }
+	for _, n := range []int{1, 2, 3, 9, 20} {
+		for _, fill := range [][]byte{{0}, {0xFF, 0}, {0, 0xFF}} {
+			got, _, err := decode(with(bytes.Repeat(fill, n)...), size)
+			if err != nil {
+				t.Fatalf("%d times % X: %v", n, fill, err)
+			}
+			Same(t, got, want, size.Columns)
+		}
+	}
+	for _, other := range [][]byte{{0, 1}, {0, 0x80}, {0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1}} {
+		if _, _, err := decode(with(other...), size); !errors.Is(err, codec.ErrMalformed) {
+			t.Fatalf("% X before the end: error %v, want malformed", other, err)
 		}
 	}
 }

@@ -60,16 +60,32 @@ func (b *Bits) next() uint64 {
 func (b *Bits) Overrun(n uint) bool { return b.lent > int(n) }
 
 // Close ends an entropy-coded segment, n bits being at hand: what is left may
-// only be the padding of the last byte. It returns the position of the marker
-// that follows.
+// only be the padding of the last byte and filling before the marker. It returns
+// the position of the marker that follows.
 func (b *Bits) Close(n uint) (int, error) {
-	switch left := int(n) - b.lent; {
-	case left < 0:
+	left := int(n) - b.lent
+	if left < 0 {
 		return 0, codec.Malformed("codec.short", "data end before the last pixel")
-	case left >= 8 || b.pos < len(b.src) && b.src[b.pos] != 0xFF:
+	}
+	p := b.pos // of the first byte not used
+	for ; left >= 8; left -= 8 {
+		if p--; p > 0 && b.src[p] == 0 && b.src[p-1] == 0xFF {
+			p--
+		}
+	}
+	if b.pos = p + Filling(b.src[p:]); b.pos < len(b.src) && b.src[b.pos] != 0xFF {
 		return 0, codec.Malformed("codec.long", "data go on after the last pixel")
 	}
 	return b.pos, nil
+}
+
+// Filling is the number of bytes FF and 00 before a marker: some encoders put
+// them there to make the length even.
+func Filling(b []byte) (n int) {
+	for n < len(b) && (b[n] == 0 || b[n] == 0xFF && n+1 < len(b) && (b[n+1] == 0 || b[n+1] == 0xFF)) {
+		n++
+	}
+	return n
 }
 
 // Restart passes the restart marker after an entropy-coded segment (F.2.1.3.1),

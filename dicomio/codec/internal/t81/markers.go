@@ -10,6 +10,7 @@ import (
 const (
 	SOF0  = 0xC0 // baseline sequential DCT
 	SOF1  = 0xC1 // extended sequential DCT
+	SOF2  = 0xC2 // progressive DCT
 	SOF3  = 0xC3 // lossless
 	DHT   = 0xC4
 	RST0  = 0xD0
@@ -29,7 +30,7 @@ const (
 // processes are the faults of frame headers and segments that stand for coding
 // processes outside this program.
 var processes = map[byte]error{
-	0xC2:  codec.Unsupported("codec.progressive", "progressive DCT"),
+	SOF2:  codec.Unsupported("codec.progressive", "progressive DCT"),
 	0xC5:  codec.Unsupported("codec.differential", "differential sequential DCT"),
 	0xC6:  codec.Unsupported("codec.differential-progressive", "differential progressive DCT"),
 	0xC7:  codec.Unsupported("codec.differential-lossless", "differential lossless"),
@@ -107,6 +108,18 @@ func (s *Stream) Next() (marker byte, body []byte, err error) {
 
 // Rest is the data after the last segment read: a scan's, after its header.
 func (s *Stream) Rest() []byte { return s.data[s.pos:] }
+
+// Pass steps over n bytes of a scan and tells whether the end-of-image marker
+// follows, which it takes.
+func (s *Stream) Pass(n int) (end bool) {
+	s.pos += n
+	before := s.pos
+	if marker, err := s.Marker(); err == nil && marker == EOI {
+		return true
+	}
+	s.pos = before
+	return false
+}
 
 // Finish reads on n bytes after the last segment and requires the end-of-image
 // marker there, allowing comments and application data before it.
