@@ -34,6 +34,7 @@ var arrows = map[string][]string{
 	"app/study":        {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
 	"dicomio":          {},
 	"dicomio/result":   {"dicomio"},
+	"dicomio/web":      {"dicomio"},
 	"wearfit":          {},
 	"wearfit/mixed":    {"wearfit", "wearfit/internal/seek"},
 	"wearfit/survive":  {"wearfit"},
@@ -57,7 +58,7 @@ var beyond = map[string][]string{
 	"github.com/suyashkumar/":  {"dicomio"},
 	"gonum.org/v1/plot":        {"app/report", "app/ui"},
 	"github.com/stretchr/":     {"app/store/storetest"}, // tests only
-	"net/http":                 nil,
+	"net/http":                 {"dicomio/web"},
 	"github.com/mattn/go-sqli": nil,
 }
 
@@ -194,6 +195,8 @@ func TestArrowsCanFail(t *testing.T) {
 		{"a picture needs no window", "app/batch", "linerwatch/app/ui/raster", true},
 		{"nor has it one", "app/batch", "linerwatch/app/ui", false},
 		{"a decoder belongs to dicomio", "dicomio", "linerwatch/dicomio/codec/rle", true},
+		{"an archive is asked from dicomio/web", "dicomio/web", "net/http", true},
+		{"and from nowhere else", "dicomio", "net/http", false},
 		{"main does not measure", "app", "linerwatch/app/session", false},
 		{"no window in the session", "app/session", "fyne.io/fyne/v2", false},
 		{"widgets are windows", "app/ui/widgets", "fyne.io/fyne/v2/widget", true},

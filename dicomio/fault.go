@@ -48,6 +48,9 @@ func refused(code, format string, values ...any) *Fault {
 	return e
 }
 
+// Refused is refused for the packages below this one.
+func Refused(code, format string, values ...any) *Fault { return refused(code, format, values...) }
+
 // malformed is refused of what breaks its own format.
 func malformed(code, format string, values ...any) error {
 	return broken(refused(code, format, values...))

@@ -97,6 +97,7 @@ type header struct {
 	set    dicom.Dataset
 	uid    string // transfer syntax
 	class  string // SOP class, by the meta information
+	object string // SOP instance, by the meta information
 	syntax syntax
 	order  binary.ByteOrder
 	sets   []string // character sets
@@ -184,6 +185,8 @@ func (h *header) meta(w *walker, p int) (int, error) {
 		switch e.tag {
 		case 0x00020002:
 			h.class = text
+		case 0x00020003:
+			h.object = text
 		case 0x00020010:
 			h.uid = text
 		}
