@@ -35,6 +35,7 @@ var arrows = map[string][]string{
 	"dicomio":          {},
 	"dicomio/result":   {"dicomio"},
 	"dicomio/web":      {"dicomio"},
+	"dicomio/dimse":    {"dicomio"},
 	"wearfit":          {},
 	"wearfit/mixed":    {"wearfit", "wearfit/internal/seek"},
 	"wearfit/survive":  {"wearfit"},
