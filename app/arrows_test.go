@@ -20,15 +20,16 @@ const module = "linerwatch/"
 // longest entry that is the package or a folder above it. A package may always
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
-	"app":              {"app/cli", "app/ui", "app/store", "app/source", "app/study"},
-	"app/cli":          {"app/batch", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
+	"app":              {"app/archive", "app/cli", "app/ui", "app/store", "app/source", "app/study"},
+	"app/cli":          {"app/archive", "app/batch", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
 	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":    {}, // pictures, with no window
-	"app/session":      {"app/session/jobs", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
+	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},
 	"app/batch":        {"app/study", "app/source", "app/ui/raster", "dicomio", "dicomio/result", "measure", "measure/find", "measure/phantom", "wearfit"},
 	"app/tables":       {"app/study", "wearfit"},
 	"app/source":       {"app/study", "dicomio"},
+	"app/archive":      {"app/study", "dicomio", "dicomio/web", "dicomio/dimse"},
 	"app/store":        {"app/study"},
 	"app/report":       {"app/study"},
 	"app/study":        {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
@@ -60,6 +61,7 @@ var beyond = map[string][]string{
 	"gonum.org/v1/plot":        {"app/report", "app/ui"},
 	"github.com/stretchr/":     {"app/store/storetest"}, // tests only
 	"net/http":                 {"dicomio/web"},
+	"github.com/zalando/":      {"app/archive"},
 	"github.com/mattn/go-sqli": nil,
 }
 
@@ -197,7 +199,9 @@ func TestArrowsCanFail(t *testing.T) {
 		{"nor has it one", "app/batch", "linerwatch/app/ui", false},
 		{"a decoder belongs to dicomio", "dicomio", "linerwatch/dicomio/codec/rle", true},
 		{"an archive is asked from dicomio/web", "dicomio/web", "net/http", true},
-		{"and from nowhere else", "dicomio", "net/http", false},
+		{"and from nowhere else", "app/archive", "net/http", false},
+		{"an archive is asked for films", "app/archive", "linerwatch/dicomio/dimse", true},
+		{"a source asks nobody", "app/source", "linerwatch/dicomio/web", false},
 		{"main does not measure", "app", "linerwatch/app/session", false},
 		{"no window in the session", "app/session", "fyne.io/fyne/v2", false},
 		{"widgets are windows", "app/ui/widgets", "fyne.io/fyne/v2/widget", true},

@@ -3,6 +3,7 @@ package dimse
 import (
 	"bytes"
 	"context"
+	"errors"
 	"io"
 
 	"linerwatch/dicomio"
@@ -17,12 +18,19 @@ type Kept func(o dicomio.Object, file io.Reader) error
 // or never tried.
 type Outcome struct{ Done, Failed, Warned, Remaining int }
 
-// partly is the error of an archive that has sent only some of what was asked for.
+// ErrPartly is the error of an archive that has sent only some of what was asked for.
+var ErrPartly = errors.New("dimse: not all was sent")
+
+// partlyError is ErrPartly in numbers.
+type partlyError struct{ *dicomio.Fault }
+
+func (partlyError) Is(target error) bool { return target == ErrPartly }
+
 func (o Outcome) partly() error {
 	if o.Failed == 0 && o.Remaining == 0 {
 		return nil
 	}
-	return dicomio.Refused("dimse.partly", "the archive has sent %d of %d objects", "Done", o.Done+o.Warned, "All", o.Done+o.Warned+o.Failed+o.Remaining)
+	return partlyError{dicomio.Refused("dimse.partly", "the archive has sent %d of %d objects", "Done", o.Done+o.Warned, "All", o.Done+o.Warned+o.Failed+o.Remaining)}
 }
 
 // Get has the objects that keys name sent on the same connection (C-GET, PS3.4 section

@@ -1,0 +1,332 @@
+package archive_test
+
+import (
+	"context"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"image"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"github.com/zalando/go-keyring"
+
+	"linerwatch/app/archive"
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/dicomio/dimse/dimsetest"
+	"linerwatch/dicomio/web/webtest"
+)
+
+// films writes films of patient P1, a day each, and one of P2.
+func films(t *testing.T, n int) (paths []string) {
+	t.Helper()
+	dir := t.TempDir()
+	for i := range n + 1 {
+		img := image.NewGray16(image.Rect(0, 0, 30, 20))
+		img.Pix[1] = byte(i)
+		f := &dicomio.Film{Pixels: img, Bits: 12, Photometric: "MONOCHROME2", PatientCode: "P1", Date: time.Date(2012, 3, 1+i, 0, 0, 0, 0, time.UTC)}
+		if i == n {
+			f.PatientCode = "P2"
+		}
+		path := filepath.Join(dir, fmt.Sprintf("%d.dcm", i))
+		require.NoError(t, dicomio.WriteFile(path, f))
+		paths = append(paths, path)
+	}
+	return paths
+}
+
+// server is an archive for a test.
+type server struct {
+	set    archive.Settings
+	broken func(on bool) // it is gone, as if killed, until it is on again
+	len    func() int
+}
+
+// servers are an archive of each kind: DICOMweb, C-GET, C-MOVE.
+func servers(t *testing.T) map[string]server {
+	t.Helper()
+	out := map[string]server{}
+	w := &webtest.Archive{User: "ward", Password: "secret"}
+	off := false
+	s := httptest.NewServer(http.HandlerFunc(func(rw http.ResponseWriter, r *http.Request) {
+		if off {
+			panic(http.ErrAbortHandler)
+		}
+		w.ServeHTTP(rw, r)
+	}))
+	t.Cleanup(s.Close)
+	out["web"] = server{archive.Settings{Name: "web", Address: s.URL, User: "ward"}, func(on bool) { off = !on }, w.Len}
+	for _, name := range []string{"get", "move"} {
+		a := &dimsetest.Archive{Title: "ARCHIVE", Dir: t.TempDir()}
+		ctx, stop := context.WithCancel(t.Context())
+		t.Cleanup(func() { stop() })
+		address, err := a.Serve(ctx)
+		require.NoError(t, err)
+		one := archive.Settings{Name: name, Address: address, Called: "ARCHIVE", Calling: "LINERWATCH"}
+		if name == "move" {
+			l, err := net.Listen("tcp", "127.0.0.1:0") // a port that is free
+			require.NoError(t, err)
+			one.Receive = l.Addr().String()
+			require.NoError(t, l.Close())
+			a.Known = map[string]string{"LINERWATCH": one.Receive}
+		}
+		out[name] = server{one, func(on bool) {
+			if !on {
+				stop()
+				return
+			}
+			ctx, stop = context.WithCancel(t.Context())
+			l, err := net.Listen("tcp", address)
+			require.NoError(t, err)
+			a.On(ctx, l)
+		}, a.Len}
+	}
+	return out
+}
+
+var secrets = archive.Secrets{Getenv: func(name string) string {
+	return map[string]string{"LINERWATCH_PASSWORD_WEB": "secret"}[name]
+}}
+
+func open(t *testing.T, s server) *archive.Archive {
+	t.Helper()
+	a, err := archive.Open(t.Context(), s.set, secrets)
+	require.NoError(t, err)
+	return a
+}
+
+// What is sent is found, comes by its content's name, and is not fetched twice. An archive
+// that is gone in the middle leaves what has come, and no half film.
+func TestSendFindFetch(t *testing.T) {
+	for name, s := range servers(t) {
+		t.Run(name, func(t *testing.T) {
+			a, ctx := open(t, s), t.Context()
+			require.NoError(t, a.Ask(ctx))
+			paths := films(t, 6)
+			require.NoError(t, a.Send(ctx, paths, func(path string, err error) { require.NoError(t, err, path) }))
+			require.Equal(t, 7, s.len())
+			series, err := a.Series(ctx, "P1")
+			require.NoError(t, err)
+			require.Len(t, series, 6)
+			require.Equal(t, "2012-03-01", series[0].Date.Format(time.DateOnly))
+			require.Equal(t, "DX", series[0].Modality)
+			require.True(t, series[0].MayBeFilms)
+
+			dir := filepath.Join(t.TempDir(), "films")
+			n := 0
+			got, err := a.Fetch(ctx, dir, series, func(done, total int) {
+				require.Equal(t, 6, total)
+				if n = done; done == 2 {
+					s.broken(false)
+				}
+			})
+			require.Error(t, err)
+			require.NotContains(t, study.Told(err), "P1")
+			require.Equal(t, 2, n)
+			require.Len(t, got, 6)
+			require.Equal(t, []string{"", ""}, []string{got[0].Fault, got[1].Fault})
+			require.NotEmpty(t, got[5].Fault)
+			left, err := os.ReadDir(dir)
+			require.NoError(t, err)
+			require.Len(t, left, 2, "whole films alone")
+
+			s.broken(true)
+			got, err = a.Fetch(ctx, dir, series, nil)
+			require.NoError(t, err)
+			for i, f := range got {
+				require.Equal(t, i < 2, f.Here, "%d: %s", i, f.Fault)
+				want, err := os.ReadFile(paths[i])
+				require.NoError(t, err)
+				have, err := os.ReadFile(f.Path)
+				require.NoError(t, err)
+				require.Equal(t, want, have)
+				film, err := dicomio.Open(f.Path)
+				require.NoError(t, err)
+				require.Equal(t, film.SHA256+".dcm", filepath.Base(f.Path))
+			}
+		})
+	}
+}
+
+func TestStopIsAtOnce(t *testing.T) {
+	for name, s := range servers(t) {
+		t.Run(name, func(t *testing.T) {
+			a := open(t, s)
+			require.NoError(t, a.Send(t.Context(), films(t, 4), func(string, error) {}))
+			series, err := a.Series(t.Context(), "P1")
+			require.NoError(t, err)
+			ctx, stop := context.WithCancel(t.Context())
+			dir, begun := t.TempDir(), time.Now()
+			_, err = a.Fetch(ctx, dir, series, func(done, _ int) {
+				if done == 1 {
+					stop()
+				}
+			})
+			require.ErrorIs(t, err, context.Canceled)
+			require.Less(t, time.Since(begun), 5*time.Second)
+			left, err := os.ReadDir(dir)
+			require.NoError(t, err)
+			for _, e := range left {
+				require.False(t, strings.HasPrefix(e.Name(), "."), "no half film")
+			}
+		})
+	}
+}
+
+// A code with a wildcard would bring other people's films.
+func TestPatientIsOne(t *testing.T) {
+	a := open(t, servers(t)["web"])
+	for _, bad := range []string{"", " ", "*", "P?", `P1\P2`, strings.Repeat("P", 65)} {
+		_, err := a.Series(t.Context(), bad)
+		require.ErrorContains(t, err, "archive.patient")
+	}
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		_, _ = fmt.Fprint(w, `[{"00100020":{"vr":"LO","Value":["P2"]},"0020000D":{"vr":"UI","Value":["1.2"]}}]`)
+	}))
+	defer s.Close()
+	a, err := archive.Open(t.Context(), archive.Settings{Name: "deaf", Address: s.URL}, secrets)
+	require.NoError(t, err)
+	_, err = a.Series(t.Context(), "P1")
+	require.Equal(t, "the archive answers with another patient than was asked for; nothing is taken", study.Told(err))
+}
+
+// A CT is not looked into; an OT series is films where its images are of a film's class.
+func TestWhatMayBeFilms(t *testing.T) {
+	ui := func(v string) string { return fmt.Sprintf(`{"vr":"UI","Value":[%q]}`, v) }
+	asked := []string{}
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		asked = append(asked, r.URL.Path)
+		switch r.URL.Path {
+		case "/studies":
+			_, _ = fmt.Fprintf(w, `[{"0020000D":%s,"00080061":{"vr":"CS","Value":["CT","SR"]}},{"0020000D":%s,"00080061":{"vr":"CS","Value":["OT","DX","CT"]},"00080020":{"vr":"DA","Value":["20120304"]}}]`, ui("1.1"), ui("1.2"))
+		case "/studies/1.2/series":
+			one := `{"0020000E":%s,"00080060":{"vr":"CS","Value":["%s"]}}`
+			_, _ = fmt.Fprintf(w, "["+one+","+one+","+one+","+one+"]", ui("2.1"), "DX", ui("2.2"), "CT", ui("2.3"), "OT", ui("2.4"), "OT")
+		case "/studies/1.2/series/2.3/instances":
+			_, _ = fmt.Fprintf(w, `[{"00080018":%s,"00080016":%s}]`, ui("3.1"), ui("1.2.840.10008.5.1.4.1.1.7"))
+		default:
+			_, _ = fmt.Fprintf(w, `[{"00080018":%s,"00080016":%s}]`, ui("3.2"), ui("1.2.840.10008.5.1.4.1.1.104.1"))
+		}
+	}))
+	defer s.Close()
+	a, err := archive.Open(t.Context(), archive.Settings{Name: "x", Address: s.URL}, secrets)
+	require.NoError(t, err)
+	series, err := a.Series(t.Context(), "P1")
+	require.NoError(t, err)
+	may := map[string]bool{}
+	for _, s := range series {
+		may[s.UID] = s.MayBeFilms
+	}
+	require.Equal(t, map[string]bool{"2.1": true, "2.2": false, "2.3": true, "2.4": false}, may)
+	require.NotContains(t, asked, "/studies/1.1/series")
+}
+
+func TestSettings(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a", "archives.json")
+	none, err := archive.Load(path)
+	require.NoError(t, err)
+	require.Empty(t, none)
+	list := []archive.Settings{
+		{Name: "ward", Address: "host:104", Called: "A", Calling: "B", TLS: true},
+		{Name: "clinic", Address: "https://host/dicom-web", User: "u"},
+	}
+	require.NoError(t, archive.Save(path, list))
+	back, err := archive.Load(path)
+	require.NoError(t, err)
+	require.Equal(t, "clinic", back[0].Name, "by name")
+	_, err = archive.Named(back, "other")
+	require.Equal(t, "no archive other is set", study.Told(err))
+	require.NoError(t, os.WriteFile(path, []byte("{"), 0o600))
+	_, err = archive.Load(path)
+	require.Contains(t, study.Told(err), "cannot be read: ")
+
+	for want, bad := range map[string]archive.Settings{
+		"is no name":         {Name: "a b", Address: "https://h/d"},
+		"no address":         {Name: "a", Address: "ftp://h/d"},
+		"as host:104":        {Name: "a", Address: "h", Called: "A", Calling: "B"},
+		"no title":           {Name: "a", Address: "h:104"},
+		"go together":        {Name: "a", Address: "https://h/d", Cert: "c"},
+		"of a DICOM archive": {Name: "a", Address: "https://h/d", Called: "A"},
+		"a user and":         {Name: "a", Address: "h:104", Called: "A", Calling: "B", User: "u"},
+	} {
+		require.Contains(t, study.Told(bad.Check()), want)
+	}
+	require.True(t, archive.Settings{Address: "http://h", User: "u"}.Clear())
+	require.False(t, archive.Settings{Address: "https://h", User: "u"}.Clear())
+}
+
+func TestPasswords(t *testing.T) {
+	keyring.MockInit()
+	ctx, a := t.Context(), archive.Settings{Name: "main-ward", Address: "https://h/d", User: "u"}
+	env := map[string]string{"DBUS_SESSION_BUS_ADDRESS": "there"}
+	s := archive.Secrets{Getenv: func(name string) string { return env[name] }}
+	_, err := s.Of(ctx, a)
+	require.Equal(t, "no password of main-ward: keep it in the keyring, or set LINERWATCH_PASSWORD_MAIN_WARD", study.Told(err))
+	require.NoError(t, s.Keep(ctx, a, "ring"))
+	p, err := s.Of(ctx, a)
+	require.NoError(t, err)
+	require.Equal(t, "ring", p)
+	require.NoError(t, s.Forget(ctx, a))
+	require.NoError(t, s.Forget(ctx, a))
+
+	file := filepath.Join(t.TempDir(), "p")
+	require.NoError(t, os.WriteFile(file, []byte("in file\n"), 0o600))
+	a.PasswordFile = file
+	p, err = s.Of(ctx, a)
+	require.NoError(t, err)
+	require.Equal(t, "in file", p)
+	env["LINERWATCH_PASSWORD_MAIN_WARD"] = "env"
+	p, err = s.Of(ctx, a)
+	require.NoError(t, err)
+	require.Equal(t, "env", p)
+	delete(env, "LINERWATCH_PASSWORD_MAIN_WARD")
+	require.NoError(t, os.Chmod(file, 0o640))
+	_, err = s.Of(ctx, a)
+	require.Contains(t, study.Told(err), "others can read the password file")
+	require.NoError(t, os.WriteFile(file, []byte("a\nb\n"), 0o600))
+	require.NoError(t, os.Chmod(file, 0o600))
+	_, err = s.Of(ctx, a)
+	require.Contains(t, study.Told(err), "no file of one password")
+
+	keyring.MockInitWithError(errors.New("locked"))
+	a.PasswordFile = ""
+	_, err = s.Of(ctx, a)
+	require.Contains(t, study.Told(err), "locked; set LINERWATCH_PASSWORD_MAIN_WARD")
+	clear(env)
+	_, err = s.Of(ctx, a)
+	require.Contains(t, study.Told(err), "there is no keyring here")
+	p, err = s.Of(ctx, archive.Settings{Name: "open"})
+	require.NoError(t, err)
+	require.Empty(t, p)
+}
+
+// A password is in no error, nor in the settings.
+func TestPasswordIsNotTold(t *testing.T) {
+	s := servers(t)["web"]
+	const password = "a password like no other"
+	a, err := archive.Open(t.Context(), s.set, archive.Secrets{Getenv: func(string) string { return password }})
+	require.NoError(t, err)
+	_, err = a.Series(t.Context(), "P1")
+	require.Equal(t, "the archive does not take this user and password", study.Told(err))
+	for _, secret := range []string{password, base64.StdEncoding.EncodeToString([]byte("ward:" + password))} {
+		require.NotContains(t, fmt.Sprintf("%v %+v", err, a.Settings), secret)
+	}
+}
+
+func TestFilmFolder(t *testing.T) {
+	require.Equal(t, filepath.Join("d", "cohort-films"), archive.FilmFolder(filepath.Join("d", "cohort.linerwatch")))
+}
+
+func Example() {
+	s := archive.Settings{Name: "ward", Address: "host:104", Called: "ARCHIVE", Calling: "LINERWATCH"}
+	fmt.Println(s.Web(), s.Check())
+	// Output: false <nil>
+}
