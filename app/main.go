@@ -11,6 +11,7 @@ import (
 	"os/signal"
 	"time"
 
+	"linerwatch/app/archive"
 	"linerwatch/app/cli"
 	"linerwatch/app/store"
 )
@@ -23,6 +24,7 @@ func main() {
 	env := cli.Env{
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
 		Version: version, Now: time.Now, Getenv: os.Getenv, Studies: store.Files(),
+		Stdin: os.Stdin, Archives: archive.DefaultPath(),
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
 		env.OpenWindow = openWindow

@@ -108,7 +108,18 @@ func (a *Archive) Ask(ctx context.Context) error { return a.check(ctx) }
 // Send sends the objects in DICOM files to the archive and tells of each whether it was
 // taken. The error is that of the connection: files that were not told of were not sent.
 func (a *Archive) Send(ctx context.Context, paths []string, told func(path string, err error)) error {
-	return a.send(ctx, paths, told)
+	return a.send(ctx, paths, func(path string, err error) { told(path, unnamed(path, err)) })
+}
+
+// unnamed is the error of a file without its name, which is told beside it.
+func unnamed(path string, err error) error {
+	if e, ok := errors.AsType[*dicomio.FileError](err); ok {
+		return e.Err
+	}
+	if p, ok := errors.AsType[*fs.PathError](err); ok && p.Path == path {
+		return p.Err
+	}
+	return err
 }
 
 // byWeb asks by DICOMweb.

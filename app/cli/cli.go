@@ -30,7 +30,9 @@ type Env struct {
 	Now            func() time.Time
 	Getenv         func(string) string // the environment, which tells the language; nil leaves it as it is
 
-	Studies study.Files
+	Studies  study.Files
+	Stdin    io.Reader // of which a password may be read; nil is none
+	Archives string    // the file of what is set of image archives; "" is none
 	// OpenWindow opens the window on films or on a study file and returns when
 	// it is closed. It is nil where there can be no window; NoWindow says why.
 	OpenWindow func(paths []string, studyFile string) error
@@ -55,6 +57,8 @@ func commands() []command {
 		studyCommand,
 		resultsCommand,
 		deidentifyCommand,
+		fetchCommand,
+		archiveCommand,
 		fitCommand,
 		agreeCommand,
 		demoCommand,

@@ -35,6 +35,11 @@ import (
 //	window WORD...                  what the window was opened with
 //	grey A.png B.dcm                the picture holds B's stored values
 //	exists PATH, absent PATH        there is such a file, is nothing of that name
+//	count N DIR                     a folder has so many files
+//	archives USER PASSWORD          start archives; $WEB, $DIMSE are their addresses
+//	hip FILE CODE SIDE              a hip in a study
+//	down, up                        the archives are gone, are there again
+//	env K=V, stdin TEXT, ring        for the commands that follow; an empty keyring
 //
 // Below "-- NAME --" stands the content of a file.
 type script struct {
@@ -43,6 +48,9 @@ type script struct {
 	opened   string
 	display  bool
 	home     string // where the tests are
+	stdin    string
+	env      map[string]string
+	served   *served // archives
 }
 
 func TestScripts(t *testing.T) {
@@ -123,7 +131,7 @@ func (s *script) line(at, word, rest string) {
 		require.NoFileExists(t, rest, at)
 		require.NoDirExists(t, rest, at)
 	default:
-		if !s.pictures(at, word, f) && !s.deidentified(at, word, f) && !s.results(at, word, f) {
+		if !s.pictures(at, word, f) && !s.deidentified(at, word, f) && !s.results(at, word, f) && !s.archives(at, word, f) {
 			t.Fatalf("%s: no such word", at)
 		}
 	}
@@ -133,7 +141,9 @@ func (s *script) command(at string, code int, args []string) {
 	s.out.Reset()
 	s.err.Reset()
 	env := cli.Env{Stdout: &s.out, Stderr: &s.err, Version: "test", Now: func() time.Time { return day("2040-01-01") },
-		Studies: store.Files(), NoWindow: "there is no display"}
+		Studies: store.Files(), NoWindow: "there is no display", Archives: "set/archives.json", Stdin: strings.NewReader(s.stdin),
+		Getenv: func(name string) string { return s.env[name] }}
+	args = s.addressed(args)
 	if s.display {
 		env.OpenWindow = func(paths []string, file string) error {
 			s.opened = strings.TrimSpace(strings.Join(paths, " ") + " " + filepath.Base(file))
