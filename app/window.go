@@ -6,6 +6,7 @@ import (
 	"os"
 	"runtime"
 
+	"linerwatch/app/archive"
 	"linerwatch/app/store"
 	"linerwatch/app/ui"
 )
@@ -23,5 +24,5 @@ func noWindow() string {
 }
 
 func openWindow(paths []string, studyFile string) error {
-	return ui.Run(ui.Config{Studies: store.Files(), Paths: paths, Study: studyFile, Version: version})
+	return ui.Run(ui.Config{Studies: store.Files(), Paths: paths, Study: studyFile, Version: version, Archives: archive.DefaultPath()})
 }

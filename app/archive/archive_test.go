@@ -122,7 +122,8 @@ func TestSendFindFetch(t *testing.T) {
 
 			dir := filepath.Join(t.TempDir(), "films")
 			n := 0
-			got, err := a.Fetch(ctx, dir, series, func(done, total int) {
+			got, err := a.Fetch(ctx, dir, series, func(done, total int, film string) {
+				require.Equal(t, done == 0, film == "")
 				require.Equal(t, 6, total)
 				if n = done; done == 2 {
 					s.broken(false)
@@ -165,7 +166,7 @@ func TestStopIsAtOnce(t *testing.T) {
 			require.NoError(t, err)
 			ctx, stop := context.WithCancel(t.Context())
 			dir, begun := t.TempDir(), time.Now()
-			_, err = a.Fetch(ctx, dir, series, func(done, _ int) {
+			_, err = a.Fetch(ctx, dir, series, func(done, _ int, _ string) {
 				if done == 1 {
 					stop()
 				}

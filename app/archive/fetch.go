@@ -25,9 +25,10 @@ func FilmFolder(studyFile string) string {
 
 // Fetch fetches the films of series into a folder, which is made where there is none, and
 // returns what became of each, in the order of the series. Those that the folder has are
-// not fetched again. progress may be nil. Where the error is not nil it is that of the
+// not fetched again. told may be nil; it is called with how many there are of how many, and
+// the file of each film that has come, "" at first. Where the error is not nil it is that of the
 // archive or of the folder, and the films that have come are kept.
-func (a *Archive) Fetch(ctx context.Context, dir string, series []study.Series, progress func(done, total int)) ([]study.Fetched, error) {
+func (a *Archive) Fetch(ctx context.Context, dir string, series []study.Series, told func(done, total int, film string)) ([]study.Fetched, error) {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return nil, err
 	}
@@ -35,7 +36,7 @@ func (a *Archive) Fetch(ctx context.Context, dir string, series []study.Series, 
 	if err != nil {
 		return nil, err
 	}
-	f := &fetching{dir: dir, at: map[string]int{}, progress: progress}
+	f := &fetching{dir: dir, at: map[string]int{}, told: told}
 	var missing []instance
 	for _, s := range series {
 		list, err := a.instances(ctx, s)
@@ -55,7 +56,7 @@ func (a *Archive) Fetch(ctx context.Context, dir string, series []study.Series, 
 		}
 	}
 	f.done = len(f.films) - len(missing)
-	f.tell()
+	f.tell("")
 	if len(missing) > 0 {
 		err = a.fetch(ctx, missing, f.take, f.refused)
 	}
@@ -72,17 +73,17 @@ func (a *Archive) Fetch(ctx context.Context, dir string, series []study.Series, 
 
 // fetching is one run of Fetch.
 type fetching struct {
-	dir      string
-	films    []study.Fetched
-	at       map[string]int // films by their instance UIDs
-	done     int
-	progress func(done, total int)
-	fault    error // of the folder
+	dir   string
+	films []study.Fetched
+	at    map[string]int // films by their instance UIDs
+	done  int
+	told  func(done, total int, film string)
+	fault error // of the folder
 }
 
-func (f *fetching) tell() {
-	if f.progress != nil {
-		f.progress(f.done, len(f.films))
+func (f *fetching) tell(film string) {
+	if f.told != nil {
+		f.told(f.done, len(f.films), film)
 	}
 }
 
@@ -131,7 +132,7 @@ func (f *fetching) name(tmp, sum string) error {
 	}
 	f.films[i] = study.Fetched{Instance: o.Instance, Path: path}
 	f.done++
-	f.tell()
+	f.tell(path)
 	return nil
 }
 

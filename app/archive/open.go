@@ -35,6 +35,8 @@ type link interface {
 	fetch(ctx context.Context, list []instance, take takes, refused func(uid string, err error)) error
 	// send sends the objects in files, and tells of each.
 	send(ctx context.Context, paths []string, told func(path string, err error)) error
+	// Close lets go of what is kept between questions.
+	Close()
 }
 
 // instance is one image of an archive.
@@ -179,6 +181,9 @@ type byDimse struct {
 	*dimse.Client
 	receive string // where films are received by C-MOVE; "" is by C-GET
 }
+
+// Close implements link; nothing is kept.
+func (*byDimse) Close() {}
 
 func (b *byDimse) check(ctx context.Context) error { return b.Echo(ctx) }
 

@@ -141,7 +141,7 @@ func (o *orthanc) fetched(t *testing.T, way archive.Settings, known archive.Secr
 	found := time.Since(begun)
 
 	dir, killed := t.TempDir(), 0
-	_, err = a.Fetch(t.Context(), dir, series, func(done, _ int) {
+	_, err = a.Fetch(t.Context(), dir, series, func(done, _ int, _ string) {
 		if done == len(keys)/2 && killed == 0 {
 			killed = done
 			o.kill()
@@ -196,7 +196,7 @@ func TestOrthancStops(t *testing.T) {
 		require.NoError(t, err)
 		ctx, stop := context.WithCancel(t.Context())
 		var stopped time.Time
-		_, err = a.Fetch(ctx, t.TempDir(), series, func(done, _ int) {
+		_, err = a.Fetch(ctx, t.TempDir(), series, func(done, _ int, _ string) {
 			if done == 3 {
 				stopped = time.Now()
 				stop()

@@ -165,6 +165,7 @@ func (c *call) checkArchive(ctx context.Context, list []archive.Settings, name s
 	if err != nil {
 		return err
 	}
+	defer a.Close()
 	if err := a.Ask(ctx); err != nil {
 		return fmt.Errorf("archive: %w", err)
 	}
@@ -176,6 +177,7 @@ func (c *call) sendTo(ctx context.Context, list []archive.Settings, name string,
 	if err != nil {
 		return err
 	}
+	defer a.Close()
 	show, clear := c.progress("sending:")
 	done, failed := 0, []string{}
 	err = a.Send(ctx, paths, func(path string, err error) {

@@ -74,6 +74,7 @@ func runFetch(ctx context.Context, c *call) error {
 	if err != nil {
 		return err
 	}
+	defer a.Close()
 	series, err := c.wantedSeries(ctx, a, f)
 	if err != nil {
 		return err
@@ -166,7 +167,11 @@ func (c *call) fetch(ctx context.Context, a *archive.Archive, f fetchFlags, seri
 		}
 	}
 	show, clear := c.progress("fetching films:")
-	films, lost := a.Fetch(ctx, dir, series, show)
+	films, lost := a.Fetch(ctx, dir, series, func(done, total int, _ string) {
+		if show != nil {
+			show(done, total)
+		}
+	})
 	clear()
 	fault := false
 	if st != nil && ctx.Err() == nil { // else the next run keeps them

@@ -46,6 +46,8 @@ type Config struct {
 	// StudyPath is the study that films go to where the reader has opened none; with an
 	// empty one they are in no study until Book.Create.
 	StudyPath string
+	// ArchivesPath is the file of what is set of image archives; empty is none.
+	ArchivesPath string
 	// Leftovers are the files in which earlier versions of the program kept drafts while
 	// no study was open; those that are there are offered once.
 	Leftovers []string

@@ -25,6 +25,8 @@ type Config struct {
 	Study string
 	// Version of the program, kept with each reading.
 	Version string
+	// Archives is the file of what is set of image archives, or empty.
+	Archives string
 }
 
 // gcPercent keeps the memory near what a hip's films take: they are large, live
@@ -49,7 +51,7 @@ func Run(cfg Config) error {
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, Studies: cfg.Studies, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
-		StudyPath: session.DefaultStudyPath(), Leftovers: session.DefaultLeftovers(),
+		StudyPath: session.DefaultStudyPath(), Leftovers: session.DefaultLeftovers(), ArchivesPath: cfg.Archives,
 	}), fyne.Do)
 	a.Lifecycle().SetOnStarted(func() {
 		w.frame()

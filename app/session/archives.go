@@ -1,0 +1,130 @@
+package session
+
+import (
+	"context"
+	"errors"
+
+	"linerwatch/app/archive"
+	"linerwatch/app/session/jobs"
+	"linerwatch/app/study"
+)
+
+// Archives looks for films in image archives for a reader, in the background, one question
+// at a time.
+type Archives struct {
+	s     *Session
+	leave func() // the question that is out
+}
+
+// Archives returns what looks into image archives.
+func (s *Session) Archives() *Archives { return &Archives{s: s, leave: func() {}} }
+
+// Names returns the archives that are set.
+func (a *Archives) Names() ([]string, error) {
+	list, err := archive.Load(a.s.cfg.ArchivesPath)
+	var names []string
+	for _, s := range list {
+		names = append(names, s.Name)
+	}
+	return names, err
+}
+
+// open returns the archive of a name.
+func (a *Archives) open(ctx context.Context, name string) (*archive.Archive, error) {
+	list, err := archive.Load(a.s.cfg.ArchivesPath)
+	if err != nil {
+		return nil, err
+	}
+	set, err := archive.Named(list, name)
+	if err != nil {
+		return nil, err
+	}
+	return archive.Open(ctx, set, archive.Secrets{})
+}
+
+// Find hands the series of a patient to show; what was asked before is left.
+func (a *Archives) Find(name, patient string, show func([]study.Series, error)) {
+	a.Leave()
+	a.leave = a.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+		list, err := a.series(ctx, name, patient)
+		return func() { show(list, err) }
+	}})
+}
+
+func (a *Archives) series(ctx context.Context, name, patient string) ([]study.Series, error) {
+	from, err := a.open(ctx, name)
+	if err != nil {
+		return nil, err
+	}
+	defer from.Close()
+	return from.Series(ctx, patient)
+}
+
+// Leave ends the question that is out; nothing more is handed over.
+func (a *Archives) Leave() { a.leave() }
+
+// Fetch fetches the films of series into the folder beside the study that is open, or that
+// films go to where none is. Each is opened as soon as it has come. Work.Stop stops it.
+func (a *Archives) Fetch(name string, series []study.Series) {
+	file := a.s.book.Path()
+	if file == "" {
+		file = a.s.cfg.StudyPath
+	}
+	if file == "" {
+		a.s.Say("%s", study.NoteWords(study.Note{Code: "accept.no-study"}))
+		return
+	}
+	stopped := false // the reader has, or has gone on to other films
+	come := func(film string) {
+		a.s.cfg.Post(func() {
+			if !stopped {
+				a.s.strip.Add([]string{film})
+			}
+		})
+	}
+	a.s.work.queue.Start(jobs.Job{Dropped: func() { stopped = true }, Run: func(ctx context.Context, step jobs.Step) func() {
+		films, err := a.fetch(ctx, name, series, archive.FilmFolder(file), func(done, total int, film string) {
+			step(done, total)
+			if film != "" {
+				come(film)
+			}
+		})
+		return func() { a.fetched(name, films, err) }
+	}})
+}
+
+func (a *Archives) fetch(ctx context.Context, name string, series []study.Series, dir string, told func(done, total int, film string)) ([]study.Fetched, error) {
+	from, err := a.open(ctx, name)
+	if err != nil {
+		return nil, err
+	}
+	defer from.Close()
+	return from.Fetch(ctx, dir, series, told)
+}
+
+// fetched says what has come, and opens the films that were there already.
+func (a *Archives) fetched(name string, films []study.Fetched, err error) {
+	var here []string
+	came, fault := 0, ""
+	for _, f := range films {
+		switch {
+		case f.Here:
+			here = append(here, f.Path)
+		case f.Path != "":
+			came++
+		default:
+			fault = f.Fault
+		}
+	}
+	a.s.strip.Add(here)
+	switch {
+	case err != nil && !errors.Is(err, context.Canceled):
+		a.s.Say("%d of %s have come from %s: %s. What has come is kept; ask again for the rest.", came, study.Count(len(films), "film"), name, study.Told(err))
+	case fault != "":
+		a.s.Say("%d of %s have come from %s: %s.", came, study.Count(len(films)-len(here), "film"), name, fault)
+	case len(films) == 0:
+		a.s.Say("%s has no films in these series.", name)
+	default:
+		a.s.Say("%s from %s, %d there before.", study.Count(came, "film"), name, len(here))
+	}
+}

@@ -1,0 +1,122 @@
+package session
+
+import (
+	"fmt"
+	"image"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/archive"
+	"linerwatch/app/study"
+	"linerwatch/dicomio"
+	"linerwatch/dicomio/web/webtest"
+)
+
+// archived is a bench with an archive of n films of patient P1; slow is asked before each
+// film is sent.
+func archived(t *testing.T, n int, slow func()) *bench {
+	b := newBench(t)
+	a, dir := &webtest.Archive{}, t.TempDir()
+	for i := range n {
+		img := image.NewGray16(image.Rect(0, 0, 20, 20))
+		img.Pix[1] = byte(i)
+		path := filepath.Join(dir, fmt.Sprintf("%d.dcm", i))
+		require.NoError(t, dicomio.WriteFile(path, &dicomio.Film{Pixels: img, Bits: 12, Photometric: "MONOCHROME2",
+			PatientCode: "P1", Date: time.Date(2012, 3, 1+i, 0, 0, 0, 0, time.UTC)}))
+		require.NoError(t, a.Add(path))
+	}
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if len(r.URL.Path) > 150 && slow != nil { // of a film
+			slow()
+		}
+		a.ServeHTTP(w, r)
+	}))
+	t.Cleanup(s.Close)
+	b.cfg.ArchivesPath = filepath.Join(dir, "archives.json")
+	require.NoError(t, archive.Save(b.cfg.ArchivesPath, []archive.Settings{{Name: "ward", Address: s.URL}}))
+	b.cfg.StudyPath = filepath.Join(dir, "cohort.linerwatch")
+	return b
+}
+
+// finds asks for a patient.
+func (b *bench) finds(patient string) (list []study.Series, err error) {
+	b.t.Helper()
+	shown := false
+	b.Archives().Find("ward", patient, func(l []study.Series, e error) { list, err, shown = l, e, true })
+	for !shown {
+		b.one()
+	}
+	return list, err
+}
+
+// Films are fetched into the folder beside the study, and opened; those that are there are
+// opened, too.
+func TestFetchFromArchive(t *testing.T) {
+	b := archived(t, 3, nil)
+	names, err := b.Archives().Names()
+	require.NoError(t, err)
+	require.Equal(t, []string{"ward"}, names)
+	list, err := b.finds("P1")
+	require.NoError(t, err)
+	require.Len(t, list, 3)
+	_, err = b.finds("P*")
+	require.Error(t, err)
+
+	b.Archives().Fetch("ward", list[:2])
+	b.drain()
+	dir := filepath.Join(filepath.Dir(b.cfg.StudyPath), "cohort-films")
+	films, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	require.Len(t, films, 2)
+	require.Len(t, b.Strip().Films(), 2)
+	require.Equal(t, dir, filepath.Dir(b.Strip().Films()[0].Path))
+
+	b.Archives().Fetch("ward", list)
+	b.drain()
+	require.Len(t, b.Strip().Films(), 3)
+}
+
+// A stop keeps what has come, and says so by what is there.
+func TestFetchStops(t *testing.T) {
+	sent, free := make(chan struct{}), make(chan struct{})
+	b := archived(t, 4, func() {
+		select {
+		case sent <- struct{}{}:
+		case <-free:
+		}
+	})
+	list, err := b.finds("P1")
+	require.NoError(t, err)
+	b.Archives().Fetch("ward", list)
+	<-sent
+	for len(b.Strip().Films()) == 0 {
+		b.one()
+	}
+	b.Work().Stop()
+	close(free)
+	b.drain()
+	require.Less(t, len(b.Strip().Films()), 4)
+}
+
+// An archive that is gone, or not set, is told.
+func TestFetchIsTold(t *testing.T) {
+	b := archived(t, 1, nil)
+	require.NoError(t, archive.Save(b.cfg.ArchivesPath, []archive.Settings{{Name: "ward", Address: "http://127.0.0.1:1"}}))
+	_, err := b.finds("P1")
+	require.Contains(t, study.Told(err), "cannot be reached")
+	b.Archives().Fetch("ward", []study.Series{{Study: "1.2", UID: "1.3"}})
+	b.drain()
+	require.Contains(t, b.Notice(), "ward: the archive cannot be reached")
+	b.Archives().Fetch("other", nil)
+	b.drain()
+	require.Contains(t, b.Notice(), "no archive other is set")
+	b.cfg.StudyPath = ""
+	b.Archives().Fetch("ward", nil)
+	require.Contains(t, b.Notice(), "no study file is open")
+}
