@@ -128,7 +128,7 @@ func (c *call) addArchive(ctx context.Context, list []archive.Settings, s archiv
 		return fmt.Errorf("archive: %w", err)
 	}
 	if s.Clear() {
-		return c.say("%s is set; its address is http, so the password goes over the network for all to read", s.Name)
+		return c.say("%s is set; %s", s.Name, study.NoteWords(study.Note{Code: "archive.clear"}))
 	}
 	return c.say("%s is set; try it: linerwatch archive check %s", s.Name, s.Name)
 }

@@ -10,26 +10,29 @@ import (
 )
 
 // Add reads the named films, and those in the named folders, in the background.
-func (t *Strip) Add(paths []string) {
+func (t *Strip) Add(paths []string) { t.add(paths, false) }
+
+// add is Add; said, where something has been said of the films already.
+func (t *Strip) add(paths []string, said bool) {
 	if len(paths) == 0 {
 		return
 	}
 	t.s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
 		list, passed := source.Sort(paths)
 		list = source.EachFrame(list)
-		return func() { t.added(list, passed) }
+		return func() { t.added(list, passed, said) }
 	}})
 }
 
 // added puts films into the strip once there is a study for them.
-func (t *Strip) added(list []source.File, passed []study.Note) {
+func (t *Strip) added(list []source.File, passed []study.Note, said bool) {
 	var films []string
 	for _, file := range list {
 		if file.Fault.IsZero() {
 			films = append(films, source.Whole(file.Path))
 		}
 	}
-	t.s.book.ready(films, func(said bool) { t.take(list, passed, said) })
+	t.s.book.ready(films, func(more bool) { t.take(list, passed, said || more) })
 }
 
 // take puts films into the strip that it does not have, and says what is wrong with the
@@ -64,11 +67,12 @@ func (t *Strip) take(list []source.File, passed []study.Note, said bool) {
 		t.s.Say("%s", strings.Join(faults, "; "))
 	case len(passed) > 0:
 		t.s.Say("Passed over: %s.", study.PassedWords(passed))
-	case frames > 0 && !said:
+	case said:
+	case frames > 0:
 		t.s.Say("%s", study.NoteWords(study.Note{Code: "frames.films", Values: study.Values{"N": float64(frames)}}))
 	case n == 0:
 		t.s.Say("These films are open already.")
-	case !said:
+	default:
 		t.s.Say("%s", "")
 	}
 	t.sort()

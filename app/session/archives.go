@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"linerwatch/app/archive"
 	"linerwatch/app/session/jobs"
@@ -78,7 +79,7 @@ func (a *Archives) Fetch(name string, series []study.Series) {
 	come := func(film string) {
 		a.s.cfg.Post(func() {
 			if !stopped {
-				a.s.strip.Add([]string{film})
+				a.s.strip.add([]string{film}, true)
 			}
 		})
 	}
@@ -116,7 +117,7 @@ func (a *Archives) fetched(name string, films []study.Fetched, err error) {
 			fault = f.Fault
 		}
 	}
-	a.s.strip.Add(here)
+	a.s.strip.add(here, true)
 	switch {
 	case err != nil && !errors.Is(err, context.Canceled):
 		a.s.Say("%d of %s have come from %s: %s. What has come is kept; ask again for the rest.", came, study.Count(len(films), "film"), name, study.Told(err))
@@ -127,4 +128,53 @@ func (a *Archives) fetched(name string, films []study.Fetched, err error) {
 	default:
 		a.s.Say("%s from %s, %d there before.", study.Count(came, "film"), name, len(here))
 	}
+}
+
+// ArchiveSettings are what is set of an archive.
+type ArchiveSettings = archive.Settings
+
+// Set sets an archive, in place of another of its name, with its password in the system's
+// keyring unless that is "", and asks whether it is there. Kept reports whether it is set;
+// it may be and not answer, or send the password for all to read.
+func (a *Archives) Set(set ArchiveSettings, password string, then func(kept bool, err error)) {
+	if !set.Web() && set.Calling == "" {
+		set.Calling = "LINERWATCH"
+	}
+	if err := set.Check(); err != nil {
+		then(false, err)
+		return
+	}
+	a.Leave()
+	a.leave = a.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+		kept, err := a.set(ctx, set, password)
+		return func() { then(kept, err) }
+	}})
+}
+
+func (a *Archives) set(ctx context.Context, set ArchiveSettings, password string) (kept bool, err error) {
+	list, err := archive.Load(a.s.cfg.ArchivesPath)
+	if err != nil {
+		return false, err
+	}
+	if password != "" && set.User == "" {
+		return false, study.NewError("archive.no-user", nil)
+	}
+	if password != "" {
+		if err := (archive.Secrets{}).Keep(ctx, set, password); err != nil {
+			return false, err
+		}
+	}
+	list = slices.DeleteFunc(list, func(o ArchiveSettings) bool { return o.Name == set.Name })
+	if err := archive.Save(a.s.cfg.ArchivesPath, append(list, set)); err != nil {
+		return false, err
+	}
+	from, err := a.open(ctx, set.Name)
+	if err != nil {
+		return true, err
+	}
+	defer from.Close()
+	if err := from.Ask(ctx); err != nil || !set.Clear() {
+		return true, err
+	}
+	return true, study.NewError("archive.clear", nil)
 }

@@ -75,11 +75,13 @@ func TestFetchFromArchive(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, films, 2)
 	require.Len(t, b.Strip().Films(), 2)
+	require.Contains(t, b.Notice(), "2 films from ward, 0 there before.")
 	require.Equal(t, dir, filepath.Dir(b.Strip().Films()[0].Path))
 
 	b.Archives().Fetch("ward", list)
 	b.drain()
 	require.Len(t, b.Strip().Films(), 3)
+	require.Contains(t, b.Notice(), "1 film from ward, 2 there before.")
 }
 
 // A stop keeps what has come, and says so by what is there.

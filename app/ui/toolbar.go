@@ -57,7 +57,7 @@ func (b *toolbar) open() fyne.CanvasObject {
 	w := b.w
 	return menuButton(w, "Open", func() []*fyne.MenuItem {
 		return append([]*fyne.MenuItem{
-			fyne.NewMenuItem("Films …", w.openFilms), fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("A new study …", w.newStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
+			fyne.NewMenuItem("Films …", w.openFilms), fyne.NewMenuItem("Films from an archive …", w.openArchive), fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("A new study …", w.newStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
 		}, append(w.foundItems(), append(w.elsewhereItems(), w.recentItems()...)...)...)
 	})
 }

@@ -1,0 +1,70 @@
+package ui
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+)
+
+// archiveForm is what is asked of an archive that is set up.
+type archiveForm struct {
+	name, address, user, called, calling *field
+	password                             *widget.Entry
+	tls                                  *widget.Check
+}
+
+// setUp asks for an archive, tries it, and goes back to the search with it.
+func (s *archiveSearch) setUp() {
+	w := s.w
+	f := &archiveForm{name: newField(w, ""), address: newField(w, ""), user: newField(w, ""), called: newField(w, ""), calling: newField(w, ""),
+		password: widget.NewPasswordEntry(), tls: widget.NewCheck("over TLS", nil)}
+	f.name.SetPlaceHolder("such as ward")
+	f.address.SetPlaceHolder("https://host/dicom-web, or host:104")
+	f.calling.SetPlaceHolder("LINERWATCH")
+	fault := faultNote()
+	row := func(what string, o fyne.CanvasObject) *widget.FormItem { return widget.NewFormItem(what, o) }
+	form := widget.NewForm(row("Name", f.name), row("Address", f.address),
+		row("DICOMweb: user", f.user), row("password", f.password),
+		row("DICOM: its title", f.called), row("title of this program", f.calling), row("", f.tls))
+	d := dialog.NewCustomWithoutButtons("Set up an archive", container.NewVBox(
+		note("An address of https asks by DICOMweb, one as host:104 by DICOM. The password is kept in the system's keyring, nowhere else. Certificates are set by the command: linerwatch help archive."),
+		form, fault), w.win)
+	save := widget.NewButton("Save and try", nil)
+	save.Importance = widget.HighImportance
+	save.OnTapped = func() {
+		set, password := f.settings()
+		save.Disable()
+		s.look.Set(set, password, func(kept bool, err error) {
+			save.Enable()
+			switch {
+			case err == nil:
+				d.Hide()
+				s.offer(set.Name)
+				w.win.Canvas().Focus(s.patient)
+			case kept:
+				fault.SetText("It is set up. " + sentenceOf(err))
+				s.offer(set.Name)
+			default:
+				fault.SetText(sentenceOf(err))
+			}
+			show(fault, err != nil)
+		})
+	}
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", d.Hide), save})
+	d.SetOnClosed(func() { w.dialog = s.dialog })
+	d.Resize(fyne.NewSize(560, d.MinSize().Height))
+	w.present(d)
+	w.win.Canvas().Focus(f.name)
+}
+
+// settings are what was entered.
+func (f *archiveForm) settings() (set session.ArchiveSettings, password string) {
+	text := func(e *field) string { return strings.TrimSpace(e.Text) }
+	return session.ArchiveSettings{Name: text(f.name), Address: text(f.address), User: text(f.user),
+		Called: text(f.called), Calling: text(f.calling), TLS: f.tls.Checked}, f.password.Text
+}
