@@ -27,29 +27,31 @@ func HipNamed(ctx context.Context, st study.Store, ref string) (study.Hip, error
 type Kept struct {
 	Saved, There int               // films that are new to it, and those that it had
 	Other        []string          // films of the other side by their file, which were not put to the hip
-	Faults       map[string]string // why films could not be read, by their paths
+	Faults       map[string]string // why films could not be read, by their names
 }
 
 // KeepFilms keeps films in a study, and puts them to a hip unless it has no ID. Films of
 // the other side by their file wait with those that are of no hip. Those that can be read
 // are kept all or none. progress may be nil.
 func KeepFilms(ctx context.Context, st study.Store, paths []string, hip study.Hip, by study.Stamp, progress func(done, total int)) (Kept, error) {
-	films, faults := make([]study.Film, len(paths)), make([]string, len(paths))
-	err := parallel(ctx, len(paths), progress, func(i int) {
-		f, err := source.Open(paths[i])
+	files := source.Films(paths)
+	films := make([]study.Film, len(files))
+	err := parallel(ctx, len(files), progress, func(i int) {
+		path := files[i].Path
+		f, err := source.Open(path)
 		if err != nil {
-			faults[i] = study.NoteWords(source.Fault(paths[i], err))
+			files[i].Fault = source.Fault(path, err)
 			return
 		}
-		films[i] = study.Film{Path: source.Whole(paths[i]), Facts: source.FactsOf(f)}
+		films[i] = study.Film{Path: source.Whole(path), Facts: source.FactsOf(f)}
 	})
 	if err != nil {
 		return Kept{}, err
 	}
 	k := Kept{Faults: map[string]string{}}
-	for i, why := range faults {
-		if why != "" {
-			k.Faults[paths[i]] = why
+	for _, f := range files {
+		if !f.Fault.IsZero() {
+			k.Faults[f.Path] = study.NoteWords(f.Fault)
 		}
 	}
 	films = slices.DeleteFunc(films, func(f study.Film) bool { return f.Path == "" })

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -223,11 +224,9 @@ func (c *call) keepIn(ctx context.Context, st study.Store, hip study.Hip, path s
 	if err != nil {
 		return false, fmt.Errorf("fetch: %w", err)
 	}
-	for _, p := range paths {
-		if why := k.Faults[p]; why != "" {
-			if err := c.say("%s is not kept in the study: %s", p, why); err != nil {
-				return false, err
-			}
+	for _, p := range slices.Sorted(maps.Keys(k.Faults)) {
+		if err := c.say("%s is not kept in the study: %s", p, k.Faults[p]); err != nil {
+			return false, err
 		}
 	}
 	for _, p := range k.Other {
