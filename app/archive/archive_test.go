@@ -199,7 +199,8 @@ func TestPatientIsOne(t *testing.T) {
 	require.Equal(t, "the archive answers with another patient than was asked for; nothing is taken", study.Told(err))
 }
 
-// A CT is not looked into; an OT series is films where its images are of a film's class.
+// A CT is not looked into; an OT series is films where its images are of a film's class and
+// none that a workstation has made.
 func TestWhatMayBeFilms(t *testing.T) {
 	ui := func(v string) string { return fmt.Sprintf(`{"vr":"UI","Value":[%q]}`, v) }
 	asked := []string{}
@@ -210,9 +211,11 @@ func TestWhatMayBeFilms(t *testing.T) {
 			_, _ = fmt.Fprintf(w, `[{"0020000D":%s,"00080061":{"vr":"CS","Value":["CT","SR"]}},{"0020000D":%s,"00080061":{"vr":"CS","Value":["OT","DX","CT"]},"00080020":{"vr":"DA","Value":["20120304"]}}]`, ui("1.1"), ui("1.2"))
 		case "/studies/1.2/series":
 			one := `{"0020000E":%s,"00080060":{"vr":"CS","Value":["%s"]}}`
-			_, _ = fmt.Fprintf(w, "["+one+","+one+","+one+","+one+"]", ui("2.1"), "DX", ui("2.2"), "CT", ui("2.3"), "OT", ui("2.4"), "OT")
+			_, _ = fmt.Fprintf(w, "["+strings.Repeat(one+",", 4)+one+"]", ui("2.1"), "DX", ui("2.2"), "CT", ui("2.3"), "OT", ui("2.4"), "OT", ui("2.5"), "OT")
 		case "/studies/1.2/series/2.3/instances":
 			_, _ = fmt.Fprintf(w, `[{"00080018":%s,"00080016":%s}]`, ui("3.1"), ui("1.2.840.10008.5.1.4.1.1.7"))
+		case "/studies/1.2/series/2.5/instances":
+			_, _ = fmt.Fprintf(w, `[{"00080018":%s,"00080016":%s,"00080064":%s}]`, ui("3.3"), ui("1.2.840.10008.5.1.4.1.1.7"), ui("WSD"))
 		default:
 			_, _ = fmt.Fprintf(w, `[{"00080018":%s,"00080016":%s}]`, ui("3.2"), ui("1.2.840.10008.5.1.4.1.1.104.1"))
 		}
@@ -226,7 +229,7 @@ func TestWhatMayBeFilms(t *testing.T) {
 	for _, s := range series {
 		may[s.UID] = s.MayBeFilms
 	}
-	require.Equal(t, map[string]bool{"2.1": true, "2.2": false, "2.3": true, "2.4": false}, may)
+	require.Equal(t, map[string]bool{"2.1": true, "2.2": false, "2.3": true, "2.4": false, "2.5": false}, may)
 	require.NotContains(t, asked, "/studies/1.1/series")
 }
 

@@ -17,6 +17,7 @@ import (
 
 	"linerwatch/app/archive"
 	"linerwatch/dicomio"
+	"linerwatch/dicomio/result"
 )
 
 // orthanc is Debian's Orthanc, an archive of its own make, on the loopback.
@@ -176,6 +177,66 @@ func (o *orthanc) fetched(t *testing.T, way archive.Settings, known archive.Secr
 	require.Len(t, left, len(keys), "no half film")
 	t.Logf("peers: %s: %d films (%.0f MB) found in %.1f s, identical; killed after %d, the other %d in %.1f s",
 		way.Name, len(films), float64(bytes)/1e6, found.Seconds(), here, len(films)-here, took.Seconds())
+}
+
+// results writes a report, a picture and a presentation state of a film, and returns their
+// paths.
+func results(t *testing.T, film string) (paths []string) {
+	t.Helper()
+	opened, err := dicomio.Open(film)
+	require.NoError(t, err)
+	header, err := dicomio.ReadItem(film)
+	require.NoError(t, err)
+	is, err := result.FilmOf(header, 1)
+	require.NoError(t, err)
+	by := result.Source{Program: "Linerwatch", Version: "test", Reader: "R1", Made: time.Date(2026, 11, 30, 12, 0, 0, 0, time.UTC)}
+	head := result.Circle(200, 180, 60)
+	r := result.Report{Film: is, Hip: "P1", Side: "right", Reading: "r1", Read: by.Made, Source: by,
+		Groups: []result.Group{{Name: "head", Finding: result.Head, Outline: head}}}
+	for _, one := range []interface{ Item() (dicomio.Item, error) }{
+		r,
+		result.Capture{Film: is, Hip: "P1", Side: "right", Picture: opened.Pixels, About: "film with outlines", Of: r.UID(), Source: by},
+		result.State{Film: is, Hip: "P1", Side: "right", About: "outlines", Of: r.UID(), Rows: opened.Rows, Columns: opened.Columns,
+			Aspect: 1, Place: opened.Place(), Greys: result.GreysOf(opened), Marks: []result.Mark{{Outline: *head, Text: "head"}}, Source: by},
+	} {
+		item, err := one.Item()
+		require.NoError(t, err)
+		f, err := os.Create(filepath.Join(t.TempDir(), "result.dcm"))
+		require.NoError(t, err)
+		require.NoError(t, item.Write(f))
+		require.NoError(t, f.Close())
+		paths = append(paths, f.Name())
+	}
+	return paths
+}
+
+// A report, a picture and a presentation state are taken and found, by each way, and none
+// is taken for a film.
+func TestOrthancKeepsResults(t *testing.T) {
+	if os.Getenv("LINERWATCH_ORTHANC") == "" {
+		t.Skip("run by .ci/peers archive, in a network of its own")
+	}
+	newOrthanc(t)
+	paths, _ := noisy(t, 2)
+	for i, way := range []archive.Settings{
+		{Name: "STOW-RS", Address: "http://" + orthancWeb + "/dicom-web", User: "ward"},
+		{Name: "C-STORE", Address: orthancDICOM, Called: "ORTHANC", Calling: "LINERWATCH"},
+	} {
+		a, err := archive.Open(t.Context(), way, archive.Secrets{Getenv: func(string) string { return "secret" }})
+		require.NoError(t, err)
+		all := append([]string{paths[i]}, results(t, paths[i])...)
+		require.NoError(t, a.Send(t.Context(), all, func(path string, err error) { require.NoError(t, err, path) }))
+		series, err := a.Series(t.Context(), "P1")
+		require.NoError(t, err)
+		found := map[string]bool{}
+		for _, s := range series {
+			if s.Date.Day() == 1+i {
+				found[s.Modality] = s.MayBeFilms
+			}
+		}
+		require.Equal(t, map[string]bool{"DX": true, "SR": false, "OT": false, "PR": false}, found)
+		t.Logf("peers: %s: report, picture and presentation state taken, found, and no films", way.Name)
+	}
 }
 
 // A stop in the middle of a study is at once.

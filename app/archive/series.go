@@ -18,6 +18,7 @@ const (
 	dateTag        = 0x00080020
 	modalityTag    = 0x00080060
 	modalitiesTag  = 0x00080061 // of a study
+	conversionTag  = 0x00080064 // Conversion Type, of a secondary capture
 	aboutStudyTag  = 0x00081030
 	aboutSeriesTag = 0x0008103E
 	patientTag     = 0x00100020
@@ -105,17 +106,21 @@ func (a *Archive) seriesOf(ctx context.Context, patient string, of dicomio.Value
 	return out, nil
 }
 
+// ofWorkstation is the Conversion Type of pictures that a workstation has made, as this
+// program makes of its readings (PS3.3 C.8.6.1).
+const ofWorkstation = "WSD"
+
 // instances are the images of a series that are of a film's class, or of one that the
 // archive does not tell, in the order of their numbers.
 func (a *Archive) instances(ctx context.Context, s study.Series) ([]instance, error) {
-	found, err := a.Find(ctx, "IMAGE", dicomio.Values{studyTag: s.Study, seriesTag: s.UID, instanceTag: "", classTag: "", numberTag: ""})
+	found, err := a.Find(ctx, "IMAGE", dicomio.Values{studyTag: s.Study, seriesTag: s.UID, instanceTag: "", classTag: "", conversionTag: "", numberTag: ""})
 	if err != nil {
 		return nil, err
 	}
 	slices.SortStableFunc(found, func(a, b dicomio.Values) int { return dicomio.Natural(a[numberTag], b[numberTag]) })
 	var out []instance
 	for _, v := range found {
-		if c := v[classTag]; v[instanceTag] != "" && (c == "" || slices.Contains(classes, c)) {
+		if c := v[classTag]; v[instanceTag] != "" && v[conversionTag] != ofWorkstation && (c == "" || slices.Contains(classes, c)) {
 			out = append(out, instance{s.Study, s.UID, v[instanceTag]})
 		}
 	}
