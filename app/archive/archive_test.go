@@ -2,10 +2,17 @@ package archive_test
 
 import (
 	"context"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
 	"encoding/base64"
+	"encoding/pem"
 	"errors"
 	"fmt"
 	"image"
+	"math/big"
 	"net"
 	"net/http"
 	"net/http/httptest"
@@ -322,6 +329,63 @@ func TestPasswordIsNotTold(t *testing.T) {
 	require.Equal(t, "the archive does not take this user and password", study.Told(err))
 	for _, secret := range []string{password, base64.StdEncoding.EncodeToString([]byte("ward:" + password))} {
 		require.NotContains(t, fmt.Sprintf("%v %+v", err, a.Settings), secret)
+	}
+}
+
+// certified writes a certificate that is its own authority, and its key.
+func certified(t *testing.T) (cert, key string) {
+	t.Helper()
+	dir := t.TempDir()
+	private, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	require.NoError(t, err)
+	of := &x509.Certificate{SerialNumber: big.NewInt(1), IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)}, IsCA: true, BasicConstraintsValid: true,
+		NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour)}
+	der, err := x509.CreateCertificate(rand.Reader, of, of, &private.PublicKey, private)
+	require.NoError(t, err)
+	secret, err := x509.MarshalPKCS8PrivateKey(private)
+	require.NoError(t, err)
+	write := func(name, kind string, b []byte) string {
+		path := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(path, pem.EncodeToMemory(&pem.Block{Type: kind, Bytes: b}), 0o600))
+		return path
+	}
+	return write("cert.pem", "CERTIFICATE", der), write("key.pem", "PRIVATE KEY", secret)
+}
+
+// Certificates are those of files, for both kinds of archive.
+func TestCertificates(t *testing.T) {
+	cert, key := certified(t)
+	pair, err := tls.LoadX509KeyPair(cert, key)
+	require.NoError(t, err)
+	authorities := x509.NewCertPool()
+	authorities.AddCert(pair.Leaf)
+	cfg := &tls.Config{Certificates: []tls.Certificate{pair}, ClientCAs: authorities, ClientAuth: tls.RequireAndVerifyClientCert}
+	web := httptest.NewUnstartedServer(&webtest.Archive{})
+	web.TLS = cfg
+	web.StartTLS()
+	defer web.Close()
+	l, err := tls.Listen("tcp", "127.0.0.1:0", cfg)
+	require.NoError(t, err)
+	(&dimsetest.Archive{Title: "A", Dir: t.TempDir()}).On(t.Context(), l)
+	for _, s := range []archive.Settings{
+		{Name: "web", Address: web.URL},
+		{Name: "dimse", Address: l.Addr().String(), Called: "A", Calling: "B", TLS: true},
+	} {
+		ask := func(ca, cert, key string) string {
+			s.CA, s.Cert, s.Key = ca, cert, key
+			a, err := archive.Open(t.Context(), s, secrets)
+			if err == nil {
+				defer a.Close()
+				err = a.Ask(t.Context())
+			}
+			return study.Told(err)
+		}
+		require.Empty(t, ask(cert, cert, key))
+		require.Contains(t, ask("", cert, key), "certificate signed by unknown authority")
+		require.Contains(t, ask(cert, "", ""), "certificate required")
+		require.Contains(t, ask(key, cert, key), "no certificate in ")
+		require.Contains(t, ask("none.pem", cert, key), "authorities: open none.pem")
+		require.Contains(t, ask(cert, cert, cert), "certificate: ")
 	}
 }
 
