@@ -97,7 +97,7 @@ func (c *conn) associate(a association) error {
 	if err := c.put(appendPDU(nil, associateRQ, a.bytes(associateRQ))); err != nil {
 		return err
 	}
-	kind, body, err := c.pdu(mostAssociate, associateAC, associateRJ)
+	kind, body, err := c.pdu(associateAC, associateRJ)
 	switch {
 	case err != nil:
 		return err

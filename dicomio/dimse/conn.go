@@ -20,13 +20,14 @@ type conn struct {
 	stop     func() bool // no longer end the connection with ctx
 	contexts map[byte]proposal
 	longest  int    // bytes of a value that the other side takes
-	waiting  []part // read and not asked for yet
+	buf      []byte // of the data unit that was read last
+	waiting  []part // of it, and not asked for yet
 	released bool   // the other side has asked for the end
 }
 
 // watched ends the connection with ctx: a read or write that waits returns at once.
 func watched(ctx context.Context, c net.Conn, silence time.Duration) *conn {
-	out := &conn{Conn: c, ctx: ctx, silence: silence}
+	out := &conn{Conn: c, ctx: ctx, silence: silence, buf: make([]byte, mostPDU)}
 	out.stop = context.AfterFunc(ctx, func() { _ = c.SetDeadline(time.Unix(1, 0)) }) // one that is closed needs none
 	return out
 }
@@ -59,12 +60,13 @@ func told(ctx context.Context, err error, silence time.Duration) error {
 	return dicomio.Refused("dimse.fault", "the archive cannot be reached: %s", "Why", err)
 }
 
-// pdu reads the next data unit of one of the kinds that may come.
-func (c *conn) pdu(most uint32, kinds ...byte) (kind byte, body []byte, err error) {
+// pdu reads the next data unit of one of the kinds that may come. Its body is there until
+// the next is read.
+func (c *conn) pdu(kinds ...byte) (kind byte, body []byte, err error) {
 	if err := c.due(); err != nil {
 		return 0, nil, c.told(err)
 	}
-	kind, body, err = readPDU(c.Conn, most)
+	kind, body, err = readPDU(c.Conn, c.buf)
 	if err != nil {
 		return 0, nil, c.told(err)
 	}
@@ -96,7 +98,7 @@ var errReleased = dicomio.Refused("dimse.released", "the archive has ended the a
 // next returns the next value.
 func (c *conn) next() (part, error) {
 	for len(c.waiting) == 0 {
-		kind, body, err := c.pdu(mostPDU, dataTF, releaseRQ)
+		kind, body, err := c.pdu(dataTF, releaseRQ)
 		switch {
 		case err != nil:
 			return part{}, err
@@ -259,7 +261,7 @@ func (c *conn) end(err error) error {
 	defer c.Close() // nothing more is written
 	if err == nil {
 		if err = c.put(appendPDU(nil, releaseRQ, make([]byte, 4))); err == nil {
-			_, _, _ = c.pdu(mostPDU, releaseRP) // whether or not it answers, all is done
+			_, _, _ = c.pdu(releaseRP) // whether or not it answers, all is done
 		}
 		c.stop()
 		return nil

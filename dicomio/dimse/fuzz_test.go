@@ -51,7 +51,7 @@ func FuzzPDU(f *testing.F) {
 	f.Add(appendPart(nil, part{context: 1, command: true, last: true, data: asking(cEcho, verification, 1, false).bytes()}))
 	f.Add(appendPDU(nil, abortPDU, []byte{0, 0, 2, 1}))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		_, body, err := readPDU(bytes.NewReader(b), mostPDU)
+		_, body, err := readPDU(bytes.NewReader(b), make([]byte, mostPDU))
 		if err != nil {
 			return
 		}

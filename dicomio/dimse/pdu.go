@@ -18,18 +18,16 @@ const (
 	abortPDU    = 0x07
 )
 
-const (
-	mostPDU       = 1 << 17 // bytes of a data unit that is taken; announced to the other side
-	mostAssociate = 1 << 20 // bytes of a request or acceptance
-)
+// mostPDU is how many bytes of a data unit are taken; it is announced to the other side.
+const mostPDU = 1 << 17
 
 // broken is the fault of what breaks the protocol.
 func broken(what string) error {
 	return dicomio.Refused("dimse.broken", "the archive breaks the DICOM protocol: %s", "What", what)
 }
 
-// readPDU reads a data unit, of at most so many bytes after its head.
-func readPDU(r io.Reader, most uint32) (kind byte, body []byte, err error) {
+// readPDU reads a data unit into buf, which has room for any.
+func readPDU(r io.Reader, buf []byte) (kind byte, body []byte, err error) {
 	var head [6]byte
 	if _, err := io.ReadFull(r, head[:]); err != nil {
 		return 0, nil, err
@@ -38,10 +36,10 @@ func readPDU(r io.Reader, most uint32) (kind byte, body []byte, err error) {
 	if head[0] < associateRQ || head[0] > abortPDU {
 		return 0, nil, broken("an unknown data unit")
 	}
-	if n > most {
+	if uint64(n) > uint64(len(buf)) {
 		return 0, nil, broken("a data unit that is too long")
 	}
-	body = make([]byte, n)
+	body = buf[:n]
 	if _, err := io.ReadFull(r, body); err != nil {
 		if err == io.EOF {
 			err = io.ErrUnexpectedEOF

@@ -59,7 +59,7 @@ func (s *Service) Serve(ctx context.Context, l net.Listener) error {
 
 // one serves one association as far as its release.
 func (s *Service) one(c *conn) error {
-	_, body, err := c.pdu(mostAssociate, associateRQ)
+	_, body, err := c.pdu(associateRQ)
 	if err != nil {
 		return err
 	}
