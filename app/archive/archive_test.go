@@ -91,12 +91,21 @@ func servers(t *testing.T) map[string]server {
 				return
 			}
 			ctx, stop = context.WithCancel(t.Context())
-			l, err := net.Listen("tcp", address)
-			require.NoError(t, err)
-			a.On(ctx, l)
+			a.On(ctx, again(t, address))
 		}, a.Len}
 	}
 	return out
+}
+
+// again listens where somebody has listened who is about to be gone.
+func again(t *testing.T, address string) (l net.Listener) {
+	t.Helper()
+	require.Eventually(t, func() bool {
+		var err error
+		l, err = net.Listen("tcp", address)
+		return err == nil
+	}, 10*time.Second, time.Millisecond)
+	return l
 }
 
 var secrets = archive.Secrets{Getenv: func(name string) string {

@@ -215,33 +215,30 @@ func (b *byDimse) fetch(ctx context.Context, list []instance, take takes, refuse
 		}
 		defer end()
 	}
+	var err error
+	if keys := lists(list); b.receive != "" {
+		_, err = b.Move(ctx, "IMAGE", keys, b.Calling)
+	} else {
+		_, err = b.Get(ctx, "IMAGE", keys, keep)
+	}
+	if errors.Is(err, dimse.ErrPartly) {
+		return nil // what has not come is told as such
+	}
+	return err
+}
+
+// lists are keys of instances, so many of one series at a time as may be asked for.
+func lists(list []instance) (out []dicomio.Values) {
 	for len(list) > 0 {
 		first, n := list[0], 1
 		uids := first.uid
 		for ; n < min(len(list), mostUIDs) && list[n].series == first.series && list[n].study == first.study; n++ {
 			uids += `\` + list[n].uid
 		}
-		err := b.some(ctx, dicomio.Values{studyTag: first.study, seriesTag: first.series, instanceTag: uids}, keep)
-		if err != nil {
-			return err
-		}
+		out = append(out, dicomio.Values{studyTag: first.study, seriesTag: first.series, instanceTag: uids})
 		list = list[n:]
 	}
-	return nil
-}
-
-// some has one list of instances sent. What the archive says that it could not send is told
-// by what has not come.
-func (b *byDimse) some(ctx context.Context, keys dicomio.Values, keep dimse.Kept) (err error) {
-	if b.receive != "" {
-		_, err = b.Move(ctx, "IMAGE", keys, b.Calling)
-	} else {
-		_, err = b.Get(ctx, "IMAGE", keys, keep)
-	}
-	if errors.Is(err, dimse.ErrPartly) {
-		return nil
-	}
-	return err
+	return out
 }
 
 // receiving receives films until end is called.

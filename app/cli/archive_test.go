@@ -8,6 +8,7 @@ import (
 	"os"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"github.com/zalando/go-keyring"
@@ -37,8 +38,12 @@ func (s *script) archives(at, word string, f []string) bool {
 		s.served.stop()
 	case "up":
 		s.served.gone = false
-		l, err := net.Listen("tcp", s.served.dimse)
-		require.NoError(t, err, at)
+		var l net.Listener
+		require.Eventually(t, func() bool { // whoever listened there is about to be gone
+			var err error
+			l, err = net.Listen("tcp", s.served.dimse)
+			return err == nil
+		}, 10*time.Second, time.Millisecond, at)
 		s.served.on(t.Context(), l)
 	case "env":
 		name, value, _ := strings.Cut(f[0], "=")

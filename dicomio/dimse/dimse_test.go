@@ -112,9 +112,12 @@ func TestStoreFindGetMove(t *testing.T) {
 		got[sha256.Sum256(b)] = true
 		return err
 	}
-	o, err := c.Get(t.Context(), "STUDY", dicomio.Values{0x0020000D: list}, keep)
+	o, err := c.Get(t.Context(), "STUDY", []dicomio.Values{{0x0020000D: list}}, keep)
 	require.NoError(t, err)
 	require.Equal(t, dimse.Outcome{Done: 2}, o)
+	o, err = c.Get(t.Context(), "STUDY", []dicomio.Values{{0x0020000D: found[0][0x0020000D]}, {0x0020000D: found[3][0x0020000D]}}, keep)
+	require.NoError(t, err)
+	require.Equal(t, dimse.Outcome{Done: 2}, o, "one after the other")
 	require.Equal(t, map[[32]byte]bool{sum(t, paths[0]): true, sum(t, paths[3]): true}, got)
 
 	clear(got)
@@ -125,10 +128,10 @@ func TestStoreFindGetMove(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	ended := make(chan error)
 	go func() { ended <- s.Serve(ctx, l) }()
-	o, err = c.Move(t.Context(), "STUDY", dicomio.Values{0x0020000D: list}, "LINERWATCH")
+	o, err = c.Move(t.Context(), "STUDY", []dicomio.Values{{0x0020000D: list}}, "LINERWATCH")
 	require.NoError(t, err)
 	require.Equal(t, dimse.Outcome{Done: 2}, o)
-	_, err = c.Move(t.Context(), "STUDY", dicomio.Values{0x0020000D: list}, "NOBODY")
+	_, err = c.Move(t.Context(), "STUDY", []dicomio.Values{{0x0020000D: list}}, "NOBODY")
 	require.ErrorContains(t, err, "has sent 0 of 2 objects")
 	stop()
 	require.NoError(t, <-ended)
@@ -140,7 +143,7 @@ func TestGetPartly(t *testing.T) {
 	a, c := archive(t)
 	stored(t, c, films(t, 2, 20))
 	require.NoError(t, os.Remove(filepath.Join(a.Dir, "0001.dcm")))
-	o, err := c.Get(t.Context(), "STUDY", dicomio.Values{0x00100020: "P1"}, func(_ dicomio.Object, r io.Reader) error { return nil })
+	o, err := c.Get(t.Context(), "STUDY", []dicomio.Values{{0x00100020: "P1"}}, func(_ dicomio.Object, r io.Reader) error { return nil })
 	require.ErrorContains(t, err, "has sent 1 of 2 objects")
 	require.Equal(t, dimse.Outcome{Done: 1, Failed: 1}, o)
 }
@@ -150,11 +153,11 @@ func TestGetEnds(t *testing.T) {
 	_, c := archive(t)
 	stored(t, c, films(t, 3, 300))
 	full := errors.New("disk full")
-	_, err := c.Get(t.Context(), "STUDY", dicomio.Values{0x00100020: "P1"}, func(dicomio.Object, io.Reader) error { return full })
+	_, err := c.Get(t.Context(), "STUDY", []dicomio.Values{{0x00100020: "P1"}}, func(dicomio.Object, io.Reader) error { return full })
 	require.ErrorIs(t, err, full)
 	ctx, stop := context.WithCancel(t.Context())
 	begun := time.Now()
-	_, err = c.Get(ctx, "STUDY", dicomio.Values{0x00100020: "P1"}, func(_ dicomio.Object, r io.Reader) error {
+	_, err = c.Get(ctx, "STUDY", []dicomio.Values{{0x00100020: "P1"}}, func(_ dicomio.Object, r io.Reader) error {
 		stop()
 		_, err := io.Copy(io.Discard, r)
 		return err

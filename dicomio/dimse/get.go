@@ -33,21 +33,49 @@ func (o Outcome) partly() error {
 	return partlyError{dicomio.Refused("dimse.partly", "the archive has sent %d of %d objects", "Done", o.Done+o.Warned, "All", o.Done+o.Warned+o.Failed+o.Remaining)}
 }
 
-// Get has the objects that keys name sent on the same connection (C-GET, PS3.4 section
-// C.4.3). Those that have come are kept even where it fails.
-func (c *Client) Get(ctx context.Context, level string, keys dicomio.Values, keep Kept) (o Outcome, err error) {
-	list := append(each([]string{studyGet}, explicitLittle, implicitLittle), each(c.Classes, c.Syntaxes...)...)
-	err = c.with(ctx, list, c.Classes, func(con *conn) error {
-		id, err := con.context(studyGet, explicitLittle, implicitLittle)
+// add counts what another retrieval has sent.
+func (o Outcome) add(p Outcome) Outcome {
+	return Outcome{o.Done + p.Done, o.Failed + p.Failed, o.Warned + p.Warned, o.Remaining + p.Remaining}
+}
+
+// Get has the objects that each of a list of keys names sent on the same connection
+// (C-GET, PS3.4 section C.4.3). Those that have come are kept even where it fails; where
+// the archive cannot send some, the error is ErrPartly.
+func (c *Client) Get(ctx context.Context, level string, list []dicomio.Values, keep Kept) (Outcome, error) {
+	proposed := append(each([]string{studyGet}, explicitLittle, implicitLittle), each(c.Classes, c.Syntaxes...)...)
+	return c.retrieve(ctx, asking(cGet, studyGet, 1, true), level, list, proposed, c.Classes, keep)
+}
+
+// Move has the objects that each of a list of keys names sent to the acceptor of a title,
+// which the archive has to know with its address, and which has to be serving (C-MOVE,
+// PS3.4 section C.4.2). Errors are those of Get.
+func (c *Client) Move(ctx context.Context, level string, list []dicomio.Values, to string) (Outcome, error) {
+	cmd := asking(cMove, studyMove, 1, true)
+	cmd.setText(elMoveTo, to, ' ')
+	return c.retrieve(ctx, cmd, level, list, each([]string{studyMove}, explicitLittle, implicitLittle), nil, nil)
+}
+
+// retrieve sends a request for each of a list of keys, the next once the last is answered.
+func (c *Client) retrieve(ctx context.Context, cmd command, level string, list []dicomio.Values, proposed []proposal, back []string, keep Kept) (o Outcome, err error) {
+	err = c.with(ctx, proposed, back, func(con *conn) error {
+		id, err := con.context(cmd.text(elClass), explicitLittle, implicitLittle)
 		if err != nil {
 			return err
 		}
-		if err := con.sendValues(id, asking(cGet, studyGet, 1, true), identifier(level, keys)); err != nil {
-			return err
+		for _, keys := range list {
+			if err := con.sendValues(id, cmd, identifier(level, keys)); err != nil {
+				return err
+			}
+			one, err := con.sending(cmd.number(elField), keep)
+			if o = o.add(one); err != nil {
+				return err
+			}
 		}
-		o, err = con.sending(cGet, keep)
-		return err
+		return nil
 	})
+	if err == nil {
+		err = o.partly()
+	}
 	return o, err
 }
 
@@ -75,7 +103,7 @@ func (c *conn) sending(field uint16, keep Kept) (o Outcome, err error) {
 		switch status := cmd.number(elStatus); {
 		case pending(status):
 		case status == statusDone, status == statusPartly:
-			return o, o.partly()
+			return o, nil
 		default:
 			return o, cmd.statusFault()
 		}

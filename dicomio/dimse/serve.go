@@ -214,22 +214,3 @@ func (c command) counting(o Outcome) command {
 	}
 	return a
 }
-
-// Move has the objects that keys name sent to the acceptor of a title, which the archive
-// has to know with its address, and which has to be serving (C-MOVE, PS3.4 section C.4.2).
-func (c *Client) Move(ctx context.Context, level string, keys dicomio.Values, to string) (o Outcome, err error) {
-	err = c.with(ctx, each([]string{studyMove}, explicitLittle, implicitLittle), nil, func(con *conn) error {
-		id, err := con.context(studyMove, explicitLittle, implicitLittle)
-		if err != nil {
-			return err
-		}
-		cmd := asking(cMove, studyMove, 1, true)
-		cmd.setText(elMoveTo, to, ' ')
-		if err := con.sendValues(id, cmd, identifier(level, keys)); err != nil {
-			return err
-		}
-		o, err = con.sending(cMove, nil)
-		return err
-	})
-	return o, err
-}
