@@ -19,6 +19,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -62,15 +63,15 @@ func servers(t *testing.T) map[string]server {
 	t.Helper()
 	out := map[string]server{}
 	w := &webtest.Archive{User: "ward", Password: "secret"}
-	off := false
+	var off atomic.Bool
 	s := httptest.NewServer(http.HandlerFunc(func(rw http.ResponseWriter, r *http.Request) {
-		if off {
+		if off.Load() {
 			panic(http.ErrAbortHandler)
 		}
 		w.ServeHTTP(rw, r)
 	}))
 	t.Cleanup(s.Close)
-	out["web"] = server{archive.Settings{Name: "web", Address: s.URL, User: "ward"}, func(on bool) { off = !on }, w.Len}
+	out["web"] = server{archive.Settings{Name: "web", Address: s.URL, User: "ward"}, func(on bool) { off.Store(!on) }, w.Len}
 	for _, name := range []string{"get", "move"} {
 		a := &dimsetest.Archive{Title: "ARCHIVE", Dir: t.TempDir()}
 		ctx, stop := context.WithCancel(t.Context())

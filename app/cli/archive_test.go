@@ -8,6 +8,7 @@ import (
 	"os"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -22,7 +23,7 @@ import (
 // served are an archive of each kind, for a script.
 type served struct {
 	web, dimse string // addresses
-	gone       bool
+	gone       atomic.Bool
 	stop       func() // of dimse
 	kept       *dimsetest.Archive
 }
@@ -34,10 +35,10 @@ func (s *script) archives(at, word string, f []string) bool {
 	case "archives":
 		s.serve(f[0], f[1])
 	case "down":
-		s.served.gone = true
+		s.served.gone.Store(true)
 		s.served.stop()
 	case "up":
-		s.served.gone = false
+		s.served.gone.Store(false)
 		var l net.Listener
 		require.Eventually(t, func() bool { // whoever listened there is about to be gone
 			var err error
@@ -77,7 +78,7 @@ func (s *script) serve(user, password string) {
 	s.served = &served{kept: &dimsetest.Archive{Title: "ARCHIVE", Dir: s.t.TempDir()}}
 	web := &webtest.Archive{User: user, Password: password}
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if s.served.gone {
+		if s.served.gone.Load() {
 			panic(http.ErrAbortHandler)
 		}
 		web.ServeHTTP(w, r)
