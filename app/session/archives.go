@@ -65,7 +65,9 @@ func (a *Archives) series(ctx context.Context, name, patient string) ([]study.Se
 func (a *Archives) Leave() { a.leave() }
 
 // Fetch fetches the films of series into the folder beside the study that is open, or that
-// films go to where none is. Each is opened as soon as it has come. Work.Stop stops it.
+// films go to where none is. Each is opened as soon as it has come; where films of another
+// patient are open all together, once the last has come, since the reader is asked what
+// becomes of them. Work.Stop stops it.
 func (a *Archives) Fetch(name string, series []study.Series) {
 	file := a.s.book.Path()
 	if file == "" {
@@ -76,9 +78,12 @@ func (a *Archives) Fetch(name string, series []study.Series) {
 		return
 	}
 	stopped := false // the reader has, or has gone on to other films
+	together := slices.ContainsFunc(a.s.strip.films, func(f *Film) bool {
+		return f.Facts.Patient != "" && slices.ContainsFunc(series, func(s study.Series) bool { return s.Patient != f.Facts.Patient })
+	})
 	come := func(film string) {
 		a.s.cfg.Post(func() {
-			if !stopped {
+			if !stopped && !together {
 				a.s.strip.add([]string{film}, true)
 			}
 		})
@@ -90,7 +95,7 @@ func (a *Archives) Fetch(name string, series []study.Series) {
 				come(film)
 			}
 		})
-		return func() { a.fetched(name, films, err) }
+		return func() { a.fetched(name, films, together, err) }
 	}})
 }
 
@@ -103,30 +108,35 @@ func (a *Archives) fetch(ctx context.Context, name string, series []study.Series
 	return from.Fetch(ctx, dir, series, told)
 }
 
-// fetched says what has come, and opens the films that were there already.
-func (a *Archives) fetched(name string, films []study.Fetched, err error) {
-	var here []string
-	came, fault := 0, ""
+// fetched says what has come, and opens the films that have not been: those that were there
+// already, and all of them where they are opened together.
+func (a *Archives) fetched(name string, films []study.Fetched, together bool, err error) {
+	var paths []string
+	came, here, fault := 0, 0, ""
 	for _, f := range films {
 		switch {
 		case f.Here:
-			here = append(here, f.Path)
+			here++
+			paths = append(paths, f.Path)
 		case f.Path != "":
 			came++
+			if together {
+				paths = append(paths, f.Path)
+			}
 		default:
 			fault = f.Fault
 		}
 	}
-	a.s.strip.add(here, true)
+	a.s.strip.add(paths, true)
 	switch {
 	case err != nil && !errors.Is(err, context.Canceled):
 		a.s.Say("%d of %s have come from %s: %s. What has come is kept; ask again for the rest.", came, study.Count(len(films), "film"), name, study.Told(err))
 	case fault != "":
-		a.s.Say("%d of %s have come from %s: %s.", came, study.Count(len(films)-len(here), "film"), name, fault)
+		a.s.Say("%d of %s have come from %s: %s.", came, study.Count(len(films)-here, "film"), name, fault)
 	case len(films) == 0:
 		a.s.Say("%s has no films in these series.", name)
 	default:
-		a.s.Say("%s from %s, %d there before.", study.Count(came, "film"), name, len(here))
+		a.s.Say("%s from %s, %d there before.", study.Count(came, "film"), name, here)
 	}
 }
 

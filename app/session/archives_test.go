@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/archive"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/dicomio/web/webtest"
@@ -41,6 +42,12 @@ func archived(t *testing.T, n int, slow func()) *bench {
 	b.cfg.ArchivesPath = filepath.Join(dir, "archives.json")
 	require.NoError(t, archive.Save(b.cfg.ArchivesPath, []archive.Settings{{Name: "ward", Address: s.URL}}))
 	b.cfg.StudyPath = filepath.Join(dir, "cohort.linerwatch")
+	b.cfg.Open = func(path string) (*dicomio.Film, error) {
+		if f, err := b.open(path); err == nil {
+			return f, nil
+		}
+		return source.Open(path)
+	}
 	return b
 }
 
@@ -82,6 +89,21 @@ func TestFetchFromArchive(t *testing.T) {
 	b.drain()
 	require.Len(t, b.Strip().Films(), 3)
 	require.Contains(t, b.Notice(), "1 film from ward, 2 there before.")
+}
+
+// Beside films of another patient those that are fetched are opened together.
+func TestFetchBesideAnotherPatient(t *testing.T) {
+	b := archived(t, 3, nil)
+	list, err := b.finds("P1")
+	require.NoError(t, err)
+	b.Strip().Add(b.folder("T1-R", "2004-03-01"))
+	b.drain()
+	b.Strip().Films()[0].Facts.Patient = "T1"
+	times := b.Intake().Found().Time
+	b.Archives().Fetch("ward", list)
+	b.drain()
+	require.Equal(t, times+1, b.Intake().Found().Time, "told of once")
+	require.Equal(t, 3, b.Intake().Found().Files)
 }
 
 // A stop keeps what has come, and says so by what is there.
