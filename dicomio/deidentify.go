@@ -3,18 +3,15 @@ package dicomio
 import (
 	"crypto/hmac"
 	"crypto/sha256"
-	"encoding/base32"
 	"encoding/binary"
 	"fmt"
 	"image"
 	"io"
-	"maps"
 	"math/big"
 	"slices"
 	"strings"
-	"time"
 
-	"github.com/suyashkumar/dicom/pkg/tag"
+	"linerwatch/dicomio/letters"
 )
 
 // Deidentifier removes what tells who a film is of, after the Basic Application
@@ -30,13 +27,16 @@ import (
 // key: the same key gives the same result, so that a patient's films stay
 // together and the days between them are unchanged.
 //
-// It cannot see text that is burned into the picture: see Black and the warnings.
+// Of text that is burned into the picture it sees what package letters does, and may
+// miss any: see Black and the warnings.
 type Deidentifier struct {
 	// KeepCharacteristics keeps sex, age, size and weight (Retain Patient
 	// Characteristics Option).
 	KeepCharacteristics bool
 	// Black are parts of the picture, in its pixels, to be made black in every frame.
 	Black []image.Rectangle
+	// BlackText makes black what looks like text, too: see package letters.
+	BlackText bool
 	// NoTextLeft is a person's statement, after looking, that no burned-in text that
 	// identifies is left: Burned In Annotation becomes NO and the Clean Pixel Data
 	// Option is recorded. Without it that tag stays as it was, whatever was made black.
@@ -47,13 +47,18 @@ type Deidentifier struct {
 
 // Deidentified says what became of a film.
 type Deidentified struct {
-	Code     string   // the new Patient ID
-	Warnings []*Fault // what a person has to look at
+	Patient  string            // who the film was of: Patient ID and its issuer, else the study's UID
+	Code     string            // the new Patient ID
+	Days     int               // that every date has been moved by, below 0
+	Text     []image.Rectangle // parts that look like text, made black where BlackText is set
+	Warnings []*Fault          // what a person has to look at
 }
 
 const (
 	minKey   = 16   // bytes
 	maxShift = 3650 // days
+
+	mostPlaces = 8 // named in a warning
 )
 
 // NewDeidentifier returns a Deidentifier with a secret key of at least 16 bytes.
@@ -95,22 +100,19 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	if err != nil {
 		return nil, Deidentified{}, err
 	}
-	k := &keeper{d: d, patient: h.str(tag.PatientID), sets: h.sets, els: map[uint32][]byte{}}
-	if k.patient == "" {
-		k.patient = h.str(tag.StudyInstanceUID)
-		k.warn("identity.no-patient", "the film names no patient: its code and dates are made from its study")
-	}
-	if err := k.walk(h); err != nil {
+	k := &keeper{d: d, h: h, f: f, els: map[uint32][]byte{}}
+	if err := k.gather(); err != nil {
 		return nil, Deidentified{}, err
 	}
 	if need := int64(f.Frames) * int64(f.Rows) * int64(f.Columns) * 2; need > maxFile {
 		return nil, Deidentified{}, unsupported("read.many-frames", "%d frames are too many to be written uncompressed", "Frames", f.Frames)
 	}
-	pixels, err := d.pixels(h, f.Frames)
+	pixels, err := d.pixels(h, f)
 	if err != nil {
 		return nil, Deidentified{}, err
 	}
-	k.replace(f)
+	k.replace()
+	k.warnText(pixels.text)
 	switch {
 	case d.NoTextLeft || f.BurnedIn == "NO":
 	case len(d.Black) > 0:
@@ -121,23 +123,58 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 		k.warn("identity.look", "the film does not say that it is free of burned-in text: look at it, and black out what identifies")
 	}
 	out := k.encode()
-	out = append(appendHead(out, pixelDataTag, "OW", len(pixels)), pixels...)
-	return out, Deidentified{Code: k.code(), Warnings: k.warnings}, nil
+	out = append(appendHead(out, pixelDataTag, "OW", len(pixels.stored)), pixels.stored...)
+	return out, Deidentified{Text: pixels.text, Patient: k.named, Code: k.code(), Days: k.days(), Warnings: k.warnings}, nil
 }
 
-// pixels returns the stored values of all frames, blacked out, in 16 bits each.
-func (d *Deidentifier) pixels(h *header, frames int) (out []byte, err error) {
-	for n := range frames {
+// cleanPixels are the stored values of all frames, blacked out, in 16 bits each, and
+// the places that look like text in any of them.
+type cleanPixels struct {
+	stored []byte
+	text   []image.Rectangle
+}
+
+// pixels decodes the frames of a film, and marks it as lossy where a codestream is.
+func (d *Deidentifier) pixels(h *header, film *Film) (out cleanPixels, err error) {
+	for n := range film.Frames {
 		f, err := h.frame(n + 1) // which leaves the file's bytes as they are where there are several
 		if err != nil {
-			return nil, err
+			return out, err
 		}
+		film.Lossy = film.Lossy || f.Lossy
 		for _, r := range d.Black {
 			f.BlackOut(r)
 		}
-		out = append(out, f.stored(binary.LittleEndian)...)
+		for _, r := range f.Letters() {
+			if d.BlackText {
+				f.BlackOut(r)
+			}
+			if !slices.Contains(out.text, r) {
+				out.text = append(out.text, r)
+			}
+		}
+		out.stored = append(out.stored, f.stored(binary.LittleEndian)...)
 	}
 	return out, nil
+}
+
+// warnText names the places that look like text.
+func (k *keeper) warnText(places []image.Rectangle) {
+	if len(places) == 0 {
+		return
+	}
+	var words []string
+	for _, r := range places[:min(len(places), mostPlaces)] {
+		words = append(words, fmt.Sprintf("%d,%d,%d,%d", r.Min.X, r.Min.Y, r.Dx(), r.Dy()))
+	}
+	if n := len(places) - mostPlaces; n > 0 {
+		words = append(words, fmt.Sprintf("%d more", n))
+	}
+	if k.d.BlackText {
+		k.warn("identity.text-black", "what looks like text was made black at %s: look whether text is left", "Places", strings.Join(words, " and "))
+	} else {
+		k.warn("identity.text", "there seems to be text at %s: look at it, and whether there is more", "Places", strings.Join(words, " and "))
+	}
 }
 
 // BlackOut makes a part of the picture black, as far as it lies inside.
@@ -155,10 +192,9 @@ func (d *Deidentifier) mac(purpose, s string) []byte {
 	return m.Sum(nil)
 }
 
-// uid is the UID that takes the place of one in a file; those that the standard
-// itself defines stay.
+// uid is the UID that takes the place of one in a file.
 func (d *Deidentifier) uid(old string) string {
-	if old == "" || strings.HasPrefix(old, "1.2.840.10008.") {
+	if old == "" {
 		return old
 	}
 	return asUID(d.mac("uid", old))
@@ -173,94 +209,5 @@ func asUID(sum []byte) string {
 	return "2.25." + new(big.Int).SetBytes(u).String()
 }
 
-// keeper gathers the elements of one film that are written.
-type keeper struct {
-	d        *Deidentifier
-	patient  string
-	sets     []string // character sets of the film
-	els      map[uint32][]byte
-	warnings []*Fault
-}
-
-// warn adds what refused makes.
-func (k *keeper) warn(code, format string, values ...any) {
-	k.warnings = append(k.warnings, refused(code, format, values...))
-}
-
-// code is the patient's new code: 50 bits, so that among a million patients two
-// have the same with a probability below 1 in 1000.
-func (k *keeper) code() string {
-	return "P" + base32.StdEncoding.EncodeToString(k.d.mac("patient", k.patient))[:10]
-}
-
-// shift moves a date back by the patient's number of days, which is never 0.
-func (k *keeper) shift(t time.Time) time.Time {
-	n := binary.BigEndian.Uint64(k.d.mac("dates", k.patient))
-	return t.AddDate(0, 0, -1-int(n%maxShift))
-}
-
-// put writes an element anew.
-func (k *keeper) put(t uint32, vr, value string) {
-	k.els[t] = appendElement(nil, t, vr, []byte(value))
-}
-
-// replace fills in what the profile wants to be there.
-func (k *keeper) replace(f *Film) {
-	u16 := func(t uint32, n int) { k.put(t, "US", string(binary.LittleEndian.AppendUint16(nil, uint16(n)))) }
-	k.put(0x00080005, "CS", "ISO_IR 192")
-	k.put(0x00100010, "PN", k.code())
-	k.put(0x00100020, "LO", k.code())
-	for t, vr := range map[uint32]string{ // to be there, with or without a value
-		0x00080020: "DA", 0x00080030: "TM", 0x00080050: "SH", 0x00080070: "LO", 0x00080090: "PN",
-		0x00100030: "DA", 0x00100040: "CS", 0x00200010: "SH",
-	} {
-		if k.els[t] == nil {
-			k.put(t, vr, "")
-		}
-	}
-	k.put(0x00120062, "CS", "YES")
-	k.put(0x00120063, "LO", "PS3.15 annex E, by a list of what is kept")
-	k.put(0x00120064, "SQ", string(k.methods()))
-	k.put(0x00280303, "CS", "MODIFIED")
-	u16(0x00280002, 1) // whatever the film was stored in, its pixels are written grey
-	k.put(0x00280004, "CS", f.Photometric)
-	u16(0x00280100, 16)
-	u16(0x00280101, f.Bits)
-	u16(0x00280102, f.Bits-1)
-	if k.d.NoTextLeft {
-		k.put(0x00280301, "CS", "NO")
-	}
-}
-
-// methods are the codes of PS3.16 CID 7050 for what was done.
-func (k *keeper) methods() (items []byte) {
-	codes := [][2]string{
-		{"113100", "Basic Application Confidentiality Profile"},
-		{"113107", "Retain Longitudinal Temporal Information Modified Dates Option"},
-	}
-	if k.d.NoTextLeft {
-		codes = append(codes, [2]string{"113101", "Clean Pixel Data Option"})
-	}
-	if k.d.KeepCharacteristics {
-		codes = append(codes, [2]string{"113108", "Retain Patient Characteristics Option"})
-	}
-	for _, c := range codes {
-		b := appendElement(nil, 0x00080100, "SH", []byte(c[0]))
-		b = appendElement(b, 0x00080102, "SH", []byte("DCM"))
-		b = appendElement(b, 0x00080104, "LO", []byte(c[1]))
-		items = appendItem(items, b)
-	}
-	return items
-}
-
-// encode returns the file up to the pixel data.
-func (k *keeper) encode() []byte {
-	class, instance := value(k.els[0x00080016]), value(k.els[0x00080018])
-	meta := appendElement(nil, 0x00020002, "UI", []byte(class))
-	meta = appendElement(meta, 0x00020003, "UI", []byte(instance))
-	b := appendMeta(nil, explicitLittle, meta)
-	for _, t := range slices.Sorted(maps.Keys(k.els)) {
-		b = append(b, k.els[t]...)
-	}
-	return b
-}
+// Letters returns the parts of Pixels that look like text: see package letters.
+func (f *Film) Letters() []image.Rectangle { return letters.Find(f.Pixels) }

@@ -1,240 +1,163 @@
 package dicomio
 
-import (
-	"strings"
-)
-
 // what is done with an element that is kept.
 type action int
 
 const (
-	keep     action = iota // as it is, if it is what its type allows
+	word     action = iota // values out of a list of terms
+	amount                 // numbers within bounds
 	mapUID                 // another UID
 	moveDate               // another day
-	trait                  // a characteristic of the patient
-	codes                  // a sequence of codes of public schemes
-	tables                 // a sequence of look-up tables
+	codes                  // a sequence of known codes of public schemes
 )
 
-// kept are the elements that are not removed.
-var kept = map[uint32]struct {
-	vr string
-	do action
-}{
-	0x00080008: {"CS", keep},     // Image Type
-	0x00080016: {"UI", mapUID},   // SOP Class UID
-	0x00080018: {"UI", mapUID},   // SOP Instance UID
-	0x00080020: {"DA", moveDate}, // Study Date
-	0x00080021: {"DA", moveDate}, // Series Date
-	0x00080022: {"DA", moveDate}, // Acquisition Date
-	0x00080023: {"DA", moveDate}, // Content Date
-	0x0008002A: {"DT", moveDate}, // Acquisition DateTime
-	0x00080060: {"CS", keep},     // Modality
-	0x00080064: {"CS", keep},     // Conversion Type
-	0x00080068: {"CS", keep},     // Presentation Intent Type
-	0x00082218: {"SQ", codes},    // Anatomic Region Sequence
-
-	0x00100040: {"CS", trait}, // Patient's Sex
-	0x00101010: {"AS", trait}, // Patient's Age
-	0x00101020: {"DS", trait}, // Patient's Size
-	0x00101030: {"DS", trait}, // Patient's Weight
-
-	0x00180015: {"CS", keep}, // Body Part Examined
-	0x00180060: {"DS", keep}, // KVP
-	0x00181110: {"DS", keep}, // Distance Source to Detector
-	0x00181111: {"DS", keep}, // Distance Source to Patient
-	0x00181114: {"DS", keep}, // Estimated Radiographic Magnification Factor
-	0x00181147: {"CS", keep}, // Field of View Shape
-	0x00181149: {"IS", keep}, // Field of View Dimension(s)
-	0x00181150: {"IS", keep}, // Exposure Time
-	0x00181151: {"IS", keep}, // X-Ray Tube Current
-	0x00181152: {"IS", keep}, // Exposure
-	0x00181153: {"IS", keep}, // Exposure in uAs
-	0x00181164: {"DS", keep}, // Imager Pixel Spacing
-	0x00181166: {"CS", keep}, // Grid
-	0x00181190: {"DS", keep}, // Focal Spot(s)
-	0x00181191: {"CS", keep}, // Anode Target Material
-	0x00181405: {"IS", keep}, // Relative X-Ray Exposure
-	0x00181411: {"DS", keep}, // Exposure Index
-	0x00181412: {"DS", keep}, // Target Exposure Index
-	0x00181413: {"DS", keep}, // Deviation Index
-	0x00181508: {"CS", keep}, // Positioner Type
-	0x00181700: {"CS", keep}, // Collimator Shape
-	0x00181702: {"IS", keep}, // Collimator Left Vertical Edge
-	0x00181704: {"IS", keep}, // Collimator Right Vertical Edge
-	0x00181706: {"IS", keep}, // Collimator Upper Horizontal Edge
-	0x00181708: {"IS", keep}, // Collimator Lower Horizontal Edge
-	0x00181710: {"IS", keep}, // Center of Circular Collimator
-	0x00181712: {"IS", keep}, // Radius of Circular Collimator
-	0x00182010: {"DS", keep}, // Nominal Scanned Pixel Spacing
-	0x00185100: {"CS", keep}, // Patient Position
-	0x00185101: {"CS", keep}, // View Position
-	0x00186000: {"DS", keep}, // Sensitivity
-	0x00187004: {"CS", keep}, // Detector Type
-	0x00187020: {"DS", keep}, // Detector Element Physical Size
-	0x00187022: {"DS", keep}, // Detector Element Spacing
-	0x00187030: {"DS", keep}, // Field of View Origin
-	0x00187032: {"DS", keep}, // Field of View Rotation
-	0x00187034: {"CS", keep}, // Field of View Horizontal Flip
-
-	0x0020000D: {"UI", mapUID}, // Study Instance UID
-	0x0020000E: {"UI", mapUID}, // Series Instance UID
-	0x00200011: {"IS", keep},   // Series Number
-	0x00200013: {"IS", keep},   // Instance Number
-	0x00200020: {"CS", keep},   // Patient Orientation
-	0x00200060: {"CS", keep},   // Laterality
-	0x00200062: {"CS", keep},   // Image Laterality
-
-	0x00280002: {"US", keep},   // Samples per Pixel
-	0x00280004: {"CS", keep},   // Photometric Interpretation
-	0x00280008: {"IS", keep},   // Number of Frames
-	0x00280010: {"US", keep},   // Rows
-	0x00280011: {"US", keep},   // Columns
-	0x00280030: {"DS", keep},   // Pixel Spacing
-	0x00280034: {"IS", keep},   // Pixel Aspect Ratio
-	0x00280103: {"US", keep},   // Pixel Representation
-	0x00280120: {"US", keep},   // Pixel Padding Value
-	0x00280121: {"US", keep},   // Pixel Padding Range Limit
-	0x00280301: {"CS", keep},   // Burned In Annotation
-	0x00280A02: {"CS", keep},   // Pixel Spacing Calibration Type
-	0x00281040: {"CS", keep},   // Pixel Intensity Relationship
-	0x00281041: {"SS", keep},   // Pixel Intensity Relationship Sign
-	0x00281050: {"DS", keep},   // Window Center
-	0x00281051: {"DS", keep},   // Window Width
-	0x00281052: {"DS", keep},   // Rescale Intercept
-	0x00281053: {"DS", keep},   // Rescale Slope
-	0x00281056: {"CS", keep},   // VOI LUT Function
-	0x00282110: {"CS", keep},   // Lossy Image Compression
-	0x00282112: {"DS", keep},   // Lossy Image Compression Ratio
-	0x00282114: {"CS", keep},   // Lossy Image Compression Method
-	0x00283000: {"SQ", tables}, // Modality LUT Sequence
-	0x00283010: {"SQ", tables}, // VOI LUT Sequence
-	0x00540220: {"SQ", codes},  // View Code Sequence
-	0x20500020: {"CS", keep},   // Presentation LUT Shape
+// rule is what may stay of an element. Whatever it holds besides goes: a type that
+// allows letters or digits allows a name or a number of a person too.
+type rule struct {
+	vr        string
+	do        action
+	terms     string // of a word, with \ between them
+	low, high float64
+	most      int  // values
+	trait     bool // a characteristic of the patient
 }
 
-// publicSchemes are the coding schemes whose codes say nothing of a person.
-var publicSchemes = map[string]bool{"SCT": true, "SRT": true, "SNM3": true, "DCM": true}
+func of(terms string) rule { return rule{vr: "CS", do: word, terms: terms, most: 1} }
 
-// walk goes over the film's elements and keeps those that are kept.
-func (k *keeper) walk(h *header) error {
-	w := &walker{b: h.data, size: h.size, order: h.order, implicit: h.syntax.implicit}
-	_, _, err := w.each(h.start, func(e head, next int) error {
-		rule, ok := kept[e.tag]
-		if !ok || k.els[e.tag] != nil {
-			return nil
-		}
-		switch rule.do {
-		case codes:
-			return k.codes(w, e, next)
-		case tables:
-			c := newClean(h.order)
-			if err := c.addSequence(w, e, next, lookUps, w.implicit); err != nil {
-				return err
+// several are up to most values out of a list of terms.
+func several(most int, terms string) rule { return rule{vr: "CS", do: word, terms: terms, most: most} }
+
+// wholes and reals are up to most numbers from low to high.
+func wholes(low, high float64, most int) rule { return rule{"IS", amount, "", low, high, most, false} }
+func reals(low, high float64, most int) rule  { return rule{"DS", amount, "", low, high, most, false} }
+
+// traits marks a rule as one of the patient's characteristics.
+func traits(r rule) rule {
+	r.trait = true
+	return r
+}
+
+const (
+	mostWindows = 32
+	mostLossy   = 8         // times that a film was compressed with loss
+	mostValue   = 1 << 20   // of a grey, in the units of its modality
+	farEdge     = 2 * 65535 // of a collimator, in pixels from the film's edge
+)
+
+// kept are the elements that are not removed. What the picture needs besides is
+// written from what was read of it (see keeper.replace). Terms are the defined terms
+// and enumerated values of PS3.3 (body parts: PS3.16 annex L) for the attribute;
+// bounds are those beyond which no film is.
+var kept = map[uint32]rule{
+	0x00080020: {vr: "DA", do: moveDate}, // Study Date
+	0x00080021: {vr: "DA", do: moveDate}, // Series Date
+	0x00080022: {vr: "DA", do: moveDate}, // Acquisition Date
+	0x00080023: {vr: "DA", do: moveDate}, // Content Date
+	0x0008002A: {vr: "DT", do: moveDate}, // Acquisition DateTime
+
+	0x00080018: {vr: "UI", do: mapUID}, // SOP Instance UID
+	0x0020000D: {vr: "UI", do: mapUID}, // Study Instance UID
+	0x0020000E: {vr: "UI", do: mapUID}, // Series Instance UID
+
+	0x00082218: {vr: "SQ", do: codes}, // Anatomic Region Sequence
+	0x00540220: {vr: "SQ", do: codes}, // View Code Sequence
+
+	0x00080008: several(9, `ORIGINAL\DERIVED\PRIMARY\SECONDARY`),                              // Image Type
+	0x00080060: of(`CR\DX\RG\XA\RF\MG\IO\PX\CT\MR\US\NM\PT\ES\GM\XC\OT`),                      // Modality
+	0x00080064: of(`DV\DI\DF\WSD\SD\SI\DRW\SYN`),                                              // Conversion Type
+	0x00080068: of(`FOR PRESENTATION\FOR PROCESSING`),                                         // Presentation Intent Type
+	0x00180015: of(bodyParts),                                                                 // Body Part Examined
+	0x00181147: of(`RECTANGLE\ROUND\HEXAGONAL`),                                               // Field of View Shape
+	0x00181166: several(4, `FIXED\FOCUSED\RECIPROCATING\PARALLEL\CROSSED\NONE`),               // Grid
+	0x00181191: of(`TUNGSTEN\MOLYBDENUM\RHODIUM`),                                             // Anode Target Material
+	0x00181508: of(`CARM\COLUMN\MAMMOGRAPHIC\PANORAMIC\CEPHALOSTAT\RIGID\NONE`),               // Positioner Type
+	0x00181700: several(3, `RECTANGULAR\CIRCULAR\POLYGONAL`),                                  // Collimator Shape
+	0x00185100: of(`HFP\HFS\HFDR\HFDL\FFDR\FFDL\FFP\FFS\LFP\LFS\RFP\RFS\AFDR\AFDL\PFDR\PFDL`), // Patient Position
+	0x00185101: of(viewPositions),                                                             // View Position
+	0x00187004: of(`DIRECT\SCINTILLATOR\STORAGE\FILM`),                                        // Detector Type
+	0x00187034: of(`YES\NO`),                                                                  // Field of View Horizontal Flip
+	0x00200020: several(2, orientations()),                                                    // Patient Orientation
+	0x00200060: of(`R\L`),                                                                     // Laterality
+	0x00200062: of(`R\L\U\B`),                                                                 // Image Laterality
+	0x00280301: of(`YES\NO`),                                                                  // Burned In Annotation
+	0x00280A02: of(`GEOMETRY\FIDUCIAL`),                                                       // Pixel Spacing Calibration Type
+	0x00281040: of(`LIN\LOG\DISP\OTHER`),                                                      // Pixel Intensity Relationship
+	0x00281056: of(`LINEAR\LINEAR_EXACT\SIGMOID`),                                             // VOI LUT Function
+	0x00282110: of(`00\01`),                                                                   // Lossy Image Compression
+	0x00282114: several(mostLossy, lossyMethods),                                              // Lossy Image Compression Method
+	0x20500020: of(`IDENTITY\INVERSE`),                                                        // Presentation LUT Shape
+
+	0x00100040: traits(of(`M\F\O`)),                                            // Patient's Sex
+	0x00101010: traits(rule{vr: "AS", do: amount, low: 0, high: 999, most: 1}), // Patient's Age
+	0x00101020: traits(reals(0, 3, 1)),                                         // Patient's Size, in m
+	0x00101030: traits(reals(0, 700, 1)),                                       // Patient's Weight, in kg
+
+	0x00180060: reals(0, 1000, 1),                         // KVP
+	0x00181110: reals(0, 100000, 1),                       // Distance Source to Detector, in mm
+	0x00181111: reals(0, 100000, 1),                       // Distance Source to Patient, in mm
+	0x00181114: reals(0, 100, 1),                          // Estimated Radiographic Magnification Factor
+	0x00181149: wholes(0, 5000, 2),                        // Field of View Dimension(s), in mm
+	0x00181150: wholes(0, 100000, 1),                      // Exposure Time, in ms
+	0x00181151: wholes(0, 10000, 1),                       // X-Ray Tube Current, in mA
+	0x00181152: wholes(0, 10000, 1),                       // Exposure, in mAs
+	0x00181153: wholes(0, 1e6, 1),                         // Exposure in uAs
+	0x00181164: reals(0, 1000, 2),                         // Imager Pixel Spacing, in mm
+	0x00181190: reals(0, 10, 4),                           // Focal Spot(s), in mm
+	0x00181405: wholes(0, 65535, 1),                       // Relative X-Ray Exposure
+	0x00181411: reals(0, 65535, 1),                        // Exposure Index
+	0x00181412: reals(0, 65535, 1),                        // Target Exposure Index
+	0x00181413: reals(-100, 100, 1),                       // Deviation Index
+	0x00181702: wholes(-farEdge, farEdge, 1),              // Collimator Left Vertical Edge
+	0x00181704: wholes(-farEdge, farEdge, 1),              // Collimator Right Vertical Edge
+	0x00181706: wholes(-farEdge, farEdge, 1),              // Collimator Upper Horizontal Edge
+	0x00181708: wholes(-farEdge, farEdge, 1),              // Collimator Lower Horizontal Edge
+	0x00181710: wholes(-farEdge, farEdge, 2),              // Center of Circular Collimator
+	0x00181712: wholes(0, farEdge, 1),                     // Radius of Circular Collimator
+	0x00182010: reals(0, 1000, 2),                         // Nominal Scanned Pixel Spacing, in mm
+	0x00186000: reals(0, 65535, 1),                        // Sensitivity
+	0x00187020: reals(0, 10, 2),                           // Detector Element Physical Size, in mm
+	0x00187022: reals(0, 10, 2),                           // Detector Element Spacing, in mm
+	0x00187030: reals(-farEdge, farEdge, 2),               // Field of View Origin
+	0x00187032: reals(0, 360, 1),                          // Field of View Rotation
+	0x00280030: reals(0, 1000, 2),                         // Pixel Spacing, in mm
+	0x00280034: wholes(0, 100000, 2),                      // Pixel Aspect Ratio
+	0x00281050: reals(-mostValue, mostValue, mostWindows), // Window Center
+	0x00281051: reals(0, mostValue, mostWindows),          // Window Width
+	0x00281052: reals(-mostValue, mostValue, 1),           // Rescale Intercept
+	0x00281053: reals(-mostValue, mostValue, 1),           // Rescale Slope
+	0x00282112: reals(0, 10000, mostLossy),                // Lossy Image Compression Ratio
+}
+
+// viewPositions are the defined terms of PS3.3 C.8.1.1 and C.8.11.5, and words in
+// common use for views of a hip that have no term.
+const viewPositions = `AP\PA\LL\RL\RLD\LLD\RLO\LLO\LATERAL\LAT\OBLIQUE\OBL\DECUB\AXIAL\AX\FROG\FROGLEG\FROG LEG`
+
+// lossyMethods are the defined terms of PS3.3 C.7.6.1.1.5.1.
+const lossyMethods = `ISO_10918_1\ISO_14495_1\ISO_15444_1\ISO_15444_2\ISO_15444_15\ISO_18181_1\ISO_13818_2\ISO_14496_10\ISO_23008_2`
+
+// bodyParts are defined terms of PS3.16 annex L.
+const bodyParts = `ABDOMEN\ABDOMENPELVIS\ANKLE\ANUS\ARM\BACK\BLADDER\BONE\BRAIN\BREAST\BUTTOCK\CALCANEUS\CALF\CHEST\CHESTABDOMEN` +
+	`\CHESTABDPELVIS\CLAVICLE\COCCYX\COLON\CSPINE\CTSPINE\ELBOW\EXTREMITY\FACE\FEMUR\FIBULA\FINGER\FOOT\FOREARM\HAND\HEAD` +
+	`\HEADNECK\HEART\HIP\HUMERUS\ILIUM\JAW\KNEE\LEG\LOWERLEG\LSPINE\LSSPINE\LUNG\MANDIBLE\MAXILLA\MEDIASTINUM\NECK` +
+	`\NECKCHEST\NECKCHESTABDOMEN\NECKCHESTABDPELV\PATELLA\PELVIS\PELVISLOWEXTREMT\RADIUS\RIB\SACRUM\SCAPULA\SELLA\SHOULDER` +
+	`\SIJOINT\SKULL\SPINE\SSPINE\STERNUM\STOMACH\SUBMANDIBULAR\THIGH\THUMB\TIBIA\TLSPINE\TMJ\TOE\TSPINE\ULNA\UPPERARM` +
+	`\WHOLEBODY\WRIST\ZYGOMA`
+
+// orientations are the directions of PS3.3 C.7.6.1.1.1: up to three letters, no two
+// of one pair.
+func orientations() (terms string) {
+	pairs := []string{"AP", "RL", "HF"}
+	var grow func(have string, used int)
+	grow = func(have string, used int) {
+		terms += have + `\`
+		for i, pair := range pairs {
+			if used&(1<<i) == 0 {
+				for _, letter := range pair {
+					grow(have+string(letter), used|1<<i)
+				}
 			}
-			k.els[e.tag] = c.els[e.tag]
-			return nil
-		}
-		if e.n > maxValue || unit(e.vr) != unit(rule.vr) && e.vr != "UN" && e.vr != "" || next-e.value < unit(rule.vr) {
-			return nil
-		}
-		value := ordered(w.b[e.value:next], unit(rule.vr), h.order)
-		k.value(e.tag, rule.vr, rule.do, string(value))
-		return nil
-	})
-	if err == nil && k.els[0x00080018] == nil {
-		return malformed("read.missing", "%s is missing", "Element", tagName(0x00080018))
-	}
-	return err
-}
-
-// value keeps one value.
-func (k *keeper) value(t uint32, vr string, do action, raw string) {
-	value := raw
-	if unit(vr) == 1 {
-		value = strings.Trim(raw, " \x00")
-	}
-	switch do {
-	case mapUID:
-		value = k.d.uid(value)
-	case moveDate:
-		when, err := day(value)
-		if err != nil {
-			if value != "" {
-				k.warn("identity.no-date", "%s is no date and was left out", "Element", tagName(t))
-			}
-			return
-		}
-		value = k.shift(when).Format("20060102")
-	case trait:
-		if !k.d.KeepCharacteristics {
-			return
 		}
 	}
-	if !allowed(vr, value) {
-		k.warn("identity.not-allowed", "%s is not what its type allows and was left out", "Element", tagName(t))
-		return
-	}
-	k.put(t, vr, value)
-}
-
-// allowed reports whether a value is in the repertoire and length of its type
-// (PS3.5 table 6.2-1), so that no text passes for a number or a code.
-func allowed(vr, value string) bool {
-	var letters string
-	most := 16
-	switch vr {
-	case "CS":
-		letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 _"
-	case "DS":
-		letters = "0123456789+-.Ee "
-	case "IS":
-		letters, most = "0123456789+- ", 12
-	case "AS":
-		letters, most = "0123456789DWMY", 4
-	case "UI":
-		letters, most = "0123456789.", 64
-	case "DA", "DT":
-		letters, most = "0123456789", 8
-	default:
-		return true // binary numbers
-	}
-	for part := range strings.SplitSeq(value, `\`) {
-		if len(part) > most || strings.Trim(part, letters) != "" {
-			return false
-		}
-	}
-	return true
-}
-
-// codes keeps the items of a code sequence that are of a public scheme: code,
-// scheme and meaning.
-func (k *keeper) codes(w *walker, e head, next int) error {
-	if e.vr != "" && e.vr != "SQ" && e.vr != "UN" {
-		return malformed("read.representation", "%s has the value representation %s", "Element", tagName(e.tag), "VR", e.vr)
-	}
-	var items []byte
-	err := w.items(e, next, func(item head, end int) (int, error) {
-		c := newClean(w.order)
-		c.sets = k.sets
-		p, err := c.addItem(w, item, end, w.implicit || e.vr == "UN", codedItems)
-		scheme := value(c.els[0x00080102])
-		if err == nil && publicSchemes[scheme] {
-			items = appendItem(items, c.encode(nil))
-		}
-		return p, err
-	})
-	if err != nil {
-		return refused("read.in", "%v in %s", "Why", err, "Element", tagName(e.tag))
-	}
-	k.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
-	return nil
-}
-
-// value is the value of an encoded element with a short length, without padding.
-func value(element []byte) string {
-	if len(element) < 8 {
-		return ""
-	}
-	return strings.TrimRight(string(element[8:]), " \x00")
+	grow("", 0)
+	return terms
 }

@@ -2,7 +2,6 @@ package batch
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"image"
 	"io/fs"
@@ -17,11 +16,6 @@ import (
 	"linerwatch/dicomio"
 )
 
-const (
-	newKey  = 32   // bytes of a key that is made
-	mostKey = 4096 // bytes of a key file
-)
-
 // DeidentifyOptions say where films without identity go and what is done.
 type DeidentifyOptions struct {
 	Key                 []byte            // secret; the same key gives the same codes and dates
@@ -29,6 +23,7 @@ type DeidentifyOptions struct {
 	KeepCharacteristics bool              // sex, age, size and weight
 	Black               []image.Rectangle // of every film, in its pixels as stored
 	BlackIn             []BlackPart       // of one film each, beside those
+	BlackText           bool              // what looks like text
 	NoTextLeft          bool              // somebody has looked and states it of every film
 }
 
@@ -66,45 +61,6 @@ func CheckBlack(paths []string, parts []BlackPart) error {
 // of reports whether it is a part of the film at path.
 func (p BlackPart) of(path string) bool {
 	return p.Film == path || p.Film == filepath.Base(path) || sameFolder(p.Film, path)
-}
-
-// DeidentifyKey reads the secret key in the file at path, or makes a random one
-// there that only its owner can read.
-func DeidentifyKey(path string) (key []byte, made bool, err error) {
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		key, err = makeKey(path)
-		return key, true, err
-	case err != nil:
-		return nil, false, study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)})
-	case !info.Mode().IsRegular():
-		return nil, false, study.NewError("key.no-file", study.Values{"Path": path})
-	case info.Size() > mostKey:
-		return nil, false, study.NewError("key.long", study.Values{"Path": path, "Bytes": float64(info.Size()), "Most": float64(mostKey)})
-	}
-	if key, err = os.ReadFile(path); err != nil {
-		return nil, false, study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)})
-	}
-	if _, err := dicomio.NewDeidentifier(key); err != nil {
-		return nil, false, study.WrapError(err, "key.bad", study.Values{"Path": path, "Why": study.NoteOf(err)})
-	}
-	return key, false, nil
-}
-
-// makeKey writes a random key to a new file, which is on disk when it returns.
-func makeKey(path string) (key []byte, err error) {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return nil, study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)})
-	}
-	key = make([]byte, newKey)
-	_, _ = rand.Read(key) // which cannot fail
-	_, err = f.Write(key)
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return nil, errors.Join(study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)}), os.Remove(path))
-	}
-	return key, nil
 }
 
 // CheckDeidentifyOut refuses a folder for films without identity in which they
@@ -170,7 +126,7 @@ func Deidentify(ctx context.Context, paths []string, opt DeidentifyOptions, prog
 	if err != nil {
 		return nil, err
 	}
-	d.KeepCharacteristics, d.NoTextLeft = opt.KeepCharacteristics, opt.NoTextLeft
+	d.KeepCharacteristics, d.BlackText, d.NoTextLeft = opt.KeepCharacteristics, opt.BlackText, opt.NoTextLeft
 	if err := CheckDeidentifyOut(opt.Out, paths); err != nil {
 		return nil, err
 	}
@@ -249,6 +205,7 @@ func deidentify(d *dicomio.Deidentifier, folder string, one *study.Deidentified,
 		return
 	}
 	taken.by[to] = one.Film
+	one.Of, one.Days = done.Patient, done.Days
 	one.Written, one.Patient, one.Warnings = to, done.Code, source.Notes(slices.Concat(done.Warnings, f.Warnings))
 }
 

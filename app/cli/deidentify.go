@@ -16,7 +16,7 @@ import (
 
 var deidentifyCommand = command{
 	name:  "deidentify",
-	usage: "--key-file K --out DIR [--keep-characteristics] [--black [FILM:]X,Y,W,H] [--no-text-left] [--format table|json|csv] FILM...",
+	usage: "--key-file K --out DIR [--keep-characteristics] [--black [FILM:]X,Y,W,H] [--black-text] [--no-text-left] [--format table|json|csv] FILM...",
 	about: "copy films without what tells who they are of",
 	help: `
 A FILM is a DICOM file or a folder; the originals are left as they are. What is
@@ -25,12 +25,14 @@ PS3.15 annex E, Basic Profile). Codes and UIDs are made from the key. The dates 
 a patient all move by the same number of days, so that the time between films
 stays as it was.
 
-Text that is burned into the picture is not seen: look at every film, and at the
-note about it.
+Of text that is burned into the picture, rows of letters near its border that stand
+out are noted with their place; any may be missed: look at every film.
 
   --key-file K            secret key; made where there is none. Whoever has it can
                           link films to patients; without it films that come later
-                          do not fit those written before
+                          do not fit those written before. The days by which each
+                          patient's dates were moved are added to it, so that dates
+                          of surgery can be moved alike
   --out DIR               folder for the copies, made where there is none, never
                           that of the originals. No file in it is overwritten
   --keep-characteristics  keep sex, age, size and weight
@@ -38,6 +40,7 @@ note about it.
                           as stored: left edge, upper edge, width, height. With
                           FILM: before it, in that film alone: a.dcm:0,0,400,80.
                           It may be given several times
+  --black-text            make black what looks like text, and what else looks like it
   --no-text-left          state that you have looked at every picture and that no
                           text that identifies is left: the copies then say so
                           (Burned In Annotation NO). Making parts black does not
@@ -50,6 +53,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 	keyFile := c.flags.String("key-file", "", "")
 	c.flags.StringVar(&opt.Out, "out", "", "")
 	c.flags.BoolVar(&opt.KeepCharacteristics, "keep-characteristics", false, "")
+	c.flags.BoolVar(&opt.BlackText, "black-text", false, "")
 	c.flags.BoolVar(&opt.NoTextLeft, "no-text-left", false, "")
 	c.flags.Func("black", "", func(s string) error {
 		colon := strings.LastIndexByte(s, ':')
@@ -82,10 +86,11 @@ func runDeidentify(ctx context.Context, c *call) error {
 	show, clear := c.progress("copying films:")
 	films, err := batch.Deidentify(ctx, c.films, opt, show)
 	clear()
+	noted := batch.NoteShifts(*keyFile, films)
 	if err != nil {
 		return err
 	}
-	if err := report.Deidentified(c.Stdout, c.form, films); err != nil {
+	if err := errors.Join(report.Deidentified(c.Stdout, c.form, films), noted); err != nil {
 		return err
 	}
 	for _, f := range films {
@@ -113,8 +118,8 @@ func (c *call) checkDeidentify(keyFile string, opt batch.DeidentifyOptions) erro
 	if err := batch.CheckBlack(c.films, opt.BlackIn); err != nil {
 		return c.fail("give its path", "%s", study.Told(err))
 	}
-	if batch.Inside(out, keyFile) {
-		return c.fail("keep it where the films do not go", "the key file %s would be among the films in %s", keyFile, out)
+	if err := batch.CheckKeyFile(keyFile, out); err != nil {
+		return c.fail("keep it where the films do not go", "%s", study.Told(err))
 	}
 	return nil
 }
