@@ -30,6 +30,7 @@ const (
 	OverviewChanged        // the hips of the study have been read
 	ConflictFound          // another window has saved what was to be saved here
 	FoundChanged           // what was opened is read: Intake.Found
+	OutgoingChanged        // the films to be written without identity
 	Everything      Change = 1<<iota - 1
 )
 
@@ -88,6 +89,7 @@ type Session struct {
 	course   Course
 	history  History
 	drafts   Drafts
+	outgoing Outgoing
 
 	decoded decoded
 	work    Work
@@ -123,6 +125,7 @@ func New(cfg Config) *Session {
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
 	s.mouse, s.edits, s.given = Mouse{s: s}, Edits{s: s}, Given{s: s}
 	s.course, s.history, s.drafts = Course{s: s}, History{s: s}, Drafts{s: s}
+	s.outgoing = Outgoing{s: s}
 	s.work.open(s)
 	s.settings = loadSettings(cfg.SettingsPath)
 	s.course.trend, s.course.err = s.course.compute()

@@ -36,6 +36,7 @@ func pageKinds() []pageKind {
 		filmsKind(),
 		trendKind(),
 		patientKind(),
+		copiesKind(),
 	}
 }
 

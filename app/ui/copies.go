@@ -1,0 +1,171 @@
+package ui
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// copiesPage shows each film of the hip before it is written without what tells who it
+// is of, with what looks like text in its picture.
+type copiesPage struct {
+	basis
+	c       *session.Outgoing
+	picture *widgets.Picture
+	title   *canvas.Text
+	places  *widget.Label
+	before  *widget.Button
+	after   *widget.Button
+	key     *field
+	out     *field
+	looked  *passingCheck
+	write   *widget.Button
+	said    *widget.Label
+}
+
+func copiesKind() pageKind {
+	return pageKind{
+		word: "Copies", does: "films without what tells who they are of", turns: named("F6", nil, fyne.KeyF6),
+		fill: func(w *window) page { return newCopiesPage(w) },
+	}
+}
+
+func newCopiesPage(w *window) *copiesPage {
+	p := &copiesPage{basis: basis{w: w}, c: w.s.Outgoing(), picture: widgets.NewPicture(), title: pageTitle()}
+	p.picture.OnTap, p.picture.OnDrag = p.c.Toggle, p.c.Mark
+	p.places, p.said = widget.NewLabel(""), widget.NewLabel("")
+	p.places.Wrapping, p.said.Wrapping = fyne.TextWrapWord, fyne.TextWrapWord
+	p.before = widget.NewButton("Film before", func() { p.step(-1) })
+	p.after = widget.NewButton("Next film", func() { p.step(1) })
+	p.key, p.out = newField(w, ""), newField(w, "")
+	p.key.SetPlaceHolder("such as secret.key")
+	p.out.SetPlaceHolder("a folder that holds no original")
+	p.looked = newCheck(w, "I have looked: no text that identifies is left", nil)
+	p.write = widget.NewButton("Write copies", func() {
+		p.c.Write(strings.TrimSpace(p.key.Text), strings.TrimSpace(p.out.Text), p.looked.Checked)
+	})
+	p.write.Importance = widget.HighImportance
+	p.arrange()
+	return p
+}
+
+func (p *copiesPage) arrange() {
+	column := container.New(layout.NewCustomPaddedVBoxLayout(4),
+		note("What looks like text near the border is covered. Text elsewhere, writing by hand and faint letters are not found: look at every picture. "+
+			"A click uncovers a part or covers it again; drag over what else is to be black."),
+		p.places, container.NewGridWithColumns(2, p.before, p.after),
+		bold("Key file"), p.key, note("Made where there is none. Whoever has it can link the copies to the patients."),
+		bold("Folder for the copies"), p.out, p.looked, p.write, p.said)
+	side := container.NewGridWrap(fyne.NewSize(340, 620), container.NewVScroll(inset(column)))
+	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
+		container.NewBorder(p.title, nil, nil, side, p.picture)))
+}
+
+func (p *copiesPage) ready() bool { return len(p.w.s.Strip().Films()) > 0 }
+
+func (p *copiesPage) hears() session.Change { return session.OutgoingChanged }
+
+func (p *copiesPage) heard(session.Change) { p.show() }
+
+// front takes the films that are there when the page is turned to.
+func (p *copiesPage) front(on bool) {
+	if on && !p.c.Writing() {
+		p.c.Begin()
+	}
+}
+
+func (p *copiesPage) keys() []keyRow {
+	return []keyRow{{does: "film before, next film", keys: []key{
+		named("PageUp", func() { p.step(-1) }, fyne.KeyPageUp), named("PageDown", func() { p.step(1) }, fyne.KeyPageDown),
+	}}}
+}
+
+func (p *copiesPage) step(by int) { p.c.Show(p.c.At() + by) }
+
+func (p *copiesPage) show() {
+	n, f := len(p.c.Films()), p.c.Front()
+	if f == nil {
+		return
+	}
+	p.title.Text = fmt.Sprintf("Film %d of %d as it is written: %s", p.c.At()+1, n, filepath.Base(f.Path))
+	p.title.Refresh()
+	var parts []widgets.Part
+	for _, place := range f.Places {
+		parts = append(parts, widgets.Part{Box: place.Part, Black: place.Black})
+	}
+	if f.Picture == nil {
+		p.picture.Set(nil, nil)
+	} else {
+		p.picture.Set(f.Picture, parts)
+	}
+	p.places.SetText(placesWords(f))
+	enable(p.before, p.c.At() > 0)
+	enable(p.after, p.c.At() < n-1)
+	enable(p.write, p.c.Unseen() == 0 && !p.c.Writing())
+	p.said.SetText(p.saidWords())
+}
+
+// placesWords says what is marked in a film.
+func placesWords(f *session.Leaving) string {
+	found, black := 0, 0
+	for _, p := range f.Places {
+		if p.Found {
+			found++
+		}
+		if p.Black {
+			black++
+		}
+	}
+	switch {
+	case !f.Fault.IsZero():
+		return "Cannot be shown: " + study.NoteWords(f.Fault) + "."
+	case f.Picture == nil:
+		return "Being read …"
+	case len(f.Places) == 0:
+		return "Looks like text: none. Made black: none."
+	}
+	return fmt.Sprintf("Looks like text: %d. Made black: %d.", found, black)
+}
+
+// saidWords says what is left to do, or what became of the copies.
+func (p *copiesPage) saidWords() string {
+	films, err := p.c.Result()
+	if n := p.c.Unseen(); n > 0 {
+		return study.Count(n, "film") + " not looked at yet."
+	}
+	switch {
+	case p.c.Writing():
+		return "Being written …"
+	case err != nil:
+		return "Not done: " + study.Told(err) + "."
+	case films == nil:
+		return ""
+	}
+	lines, notes := []string{""}, map[string]bool{}
+	written := 0
+	for _, f := range films {
+		if !f.Fault.IsZero() {
+			lines = append(lines, filepath.Base(f.Film)+": "+study.NoteWords(f.Fault)+".")
+			continue
+		}
+		written++
+		for _, w := range study.NotesWords(f.Warnings) {
+			if !notes[w] {
+				notes[w] = true
+				lines = append(lines, "Note: "+w+".")
+			}
+		}
+	}
+	lines[0] = fmt.Sprintf("%d of %d copies written.", written, len(films))
+	return strings.Join(lines, "\n")
+}
