@@ -66,7 +66,8 @@ func (p *copiesPage) arrange() {
 		p.places, container.NewGridWithColumns(2, p.before, p.after),
 		bold("Key file"), p.key, note("Made where there is none. Whoever has it can link the copies to the patients."),
 		bold("Folder for the copies"), p.out, p.looked, p.write, p.said)
-	side := container.NewGridWrap(fyne.NewSize(340, 620), container.NewVScroll(inset(column)))
+	side := container.NewVScroll(inset(column))
+	side.SetMinSize(fyne.NewSize(340, 0))
 	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
 		container.NewBorder(p.title, nil, nil, side, p.picture)))
 }
