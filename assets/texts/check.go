@@ -9,8 +9,9 @@ import (
 	"text/template/parse"
 )
 
-// Check returns what is wrong with the languages beside English: a key that English has not,
-// one that is missing, and a sentence with other values than the English one.
+// Check returns what is wrong with the languages: a sentence that is no template; and beside
+// English a key that English has not, one that is missing, and a sentence with other values
+// than the English one.
 func Check(all map[string]Language) (faults []string) {
 	english := all[English]
 	for _, code := range slices.Sorted(maps.Keys(all)) {
@@ -25,7 +26,12 @@ func Check(all map[string]Language) (faults []string) {
 				faults = append(faults, fmt.Sprintf("%s.json: %s is missing", code, key))
 				continue
 			}
-			if has, wants := valuesOf(l[key].Root), valuesOf(english[key].Root); !slices.Equal(has, wants) {
+			has, err := l[key].values()
+			if err != nil {
+				faults = append(faults, fmt.Sprintf("%s.json: %v", code, err))
+				continue
+			}
+			if wants, err := english[key].values(); err == nil && !slices.Equal(has, wants) {
 				faults = append(faults, fmt.Sprintf("%s.json: %s has the values %q, not %q", code, key, has, wants))
 			}
 		}
@@ -33,11 +39,15 @@ func Check(all map[string]Language) (faults []string) {
 	return faults
 }
 
-// valuesOf returns the names of the values that a sentence wants, sorted.
-func valuesOf(n parse.Node) []string {
+// values returns the names of the values that a sentence wants, sorted.
+func (s *sentence) values() ([]string, error) {
+	t, err := s.template()
+	if err != nil {
+		return nil, err
+	}
 	found := map[string]bool{}
-	walk(reflect.ValueOf(n), found)
-	return slices.Sorted(maps.Keys(found))
+	walk(reflect.ValueOf(t.Root), found)
+	return slices.Sorted(maps.Keys(found)), nil
 }
 
 var fieldNode = reflect.TypeFor[*parse.FieldNode]()

@@ -8,6 +8,7 @@ import (
 	"embed"
 	"encoding/json"
 	"fmt"
+	"io"
 	"io/fs"
 	"maps"
 	"slices"
@@ -29,7 +30,23 @@ var Files embed.FS
 type Values = map[string]any
 
 // Language is the sentences of one language by their keys.
-type Language map[string]*template.Template
+type Language map[string]*sentence
+
+// sentence is a text, of which a template is made when it is first said: a command says few
+// of them, and making all takes longer than most commands do.
+type sentence struct {
+	key, text string
+	once      sync.Once
+	made      *template.Template
+	err       error
+}
+
+func (s *sentence) template() (*template.Template, error) {
+	s.once.Do(func() {
+		s.made, s.err = template.New(s.key).Option("missingkey=error").Parse(s.text)
+	})
+	return s.made, s.err
+}
 
 // tongue is what the program speaks: a language with English behind it. Of which keys it
 // fell back to English was told once.
@@ -41,7 +58,7 @@ type tongue struct {
 
 // The languages of the program, what it speaks, and who is told where a language lacks a text.
 var (
-	languages = must(Read(Files))
+	languages = sync.OnceValue(func() map[string]Language { return must(Read(Files)) })
 	spoken    atomic.Pointer[tongue]
 	lacking   atomic.Pointer[func(language, key string)]
 )
@@ -60,8 +77,16 @@ func must(all map[string]Language, err error) map[string]Language {
 	return all
 }
 
-// Read reads the languages of a folder. It fails where a file is not JSON of strings, or a
-// sentence no template.
+func (s *sentence) say(w io.Writer, v Values) error {
+	t, err := s.template()
+	if err != nil {
+		return err
+	}
+	return t.Execute(w, v)
+}
+
+// Read reads the languages of a folder. It fails where a file is not JSON of strings; that a
+// sentence is no template is told by Check, and when it is said.
 func Read(files fs.FS) (map[string]Language, error) {
 	names, err := fs.Glob(files, "*.json")
 	if err != nil {
@@ -78,10 +103,8 @@ func Read(files fs.FS) (map[string]Language, error) {
 			return nil, fmt.Errorf("texts: %s: %w", name, err)
 		}
 		l := Language{}
-		for key, sentence := range sentences {
-			if l[key], err = template.New(key).Option("missingkey=error").Parse(sentence); err != nil {
-				return nil, fmt.Errorf("texts: %s: %w", name, err)
-			}
+		for key, text := range sentences {
+			l[key] = &sentence{key: key, text: text}
 		}
 		all[strings.TrimSuffix(name, ".json")] = l
 	}
@@ -91,7 +114,7 @@ func Read(files fs.FS) (map[string]Language, error) {
 // Use has the program speak a language, as "en", "en-GB" or "en_GB.UTF-8", and returns its
 // code; English where the program has none of that code, as of "C", and for each text that
 // the language lacks.
-func Use(code string) string { return speak(languages, code) }
+func Use(code string) string { return speak(languages(), code) }
 
 func speak(all map[string]Language, code string) string {
 	base := strings.ToLower(code)
@@ -121,7 +144,7 @@ func Say(key string, v Values) string {
 func Try(key string, v Values) (string, error) {
 	speech := spoken.Load()
 	if speech == nil {
-		speech = &tongue{code: English, list: []Language{languages[English]}}
+		speech = &tongue{code: English, list: []Language{languages()[English]}}
 	}
 	var fault error
 	for i, l := range speech.list {
@@ -130,7 +153,7 @@ func Try(key string, v Values) (string, error) {
 			continue
 		}
 		var b strings.Builder
-		err := t.Execute(&b, v)
+		err := t.say(&b, v)
 		if err == nil && strings.Contains(b.String(), "%!") && !strings.Contains(fmt.Sprint(v), "%!") {
 			err = fmt.Errorf("a value of %q is of another kind than it wants: %s", key, b.String())
 		}
@@ -160,4 +183,4 @@ func (s *tongue) fellBack(key string) {
 }
 
 // Keys returns the keys of English, sorted.
-func Keys() []string { return slices.Sorted(maps.Keys(languages[English])) }
+func Keys() []string { return slices.Sorted(maps.Keys(languages()[English])) }

@@ -51,7 +51,7 @@ func TestLanguageRecipe(t *testing.T) {
 
 // Every language of the program has all texts, with their values.
 func TestLanguagesAreWhole(t *testing.T) {
-	require.Empty(t, Check(languages))
+	require.Empty(t, Check(languages()))
 }
 
 func TestCheckNamesWhatIsWrong(t *testing.T) {
@@ -70,9 +70,13 @@ func TestCheckNamesWhatIsWrong(t *testing.T) {
 		`{"a.one": "{{.Part}} {{.M}}", "a.two": "zwo"}`:                   {`toy.json: a.one has the values ["M" "Part"], not ["N" "Part"]`},
 		`{"a.one": "{{.N}}", "a.two": "zwo"}`:                             {`toy.json: a.one has the values ["N"], not ["N" "Part"]`},
 		`{"a.one": "{{.Part}} {{.N}}", "a.two": "zwo {{.N}}"}`:            {`toy.json: a.two has the values ["N"], not []`},
+		`{"a.one": "{{.Part}} {{.N}}", "a.two": "{{two}}"}`:               {`toy.json: template: a.two:1: function "two" not defined`},
 	} {
 		require.Equal(t, want, Check(read(toy)), toy)
 	}
+	all, err := Read(fstest.MapFS{"en.json": {Data: []byte(`{"a.one": "{{"}`)}})
+	require.NoError(t, err)
+	require.Equal(t, []string{"en.json: template: a.one:1: unclosed action"}, Check(all), "English is looked at, too")
 }
 
 // A text that is said in English, as the language lacks it or wants another value, is told once.
@@ -107,8 +111,23 @@ func TestLanguageOfALocale(t *testing.T) {
 }
 
 func TestLanguageThatCannotBeReadFails(t *testing.T) {
-	for _, bad := range []string{`{"a": 1}`, `{"a": "{{"}`, `[`} {
+	for _, bad := range []string{`{"a": 1}`, `[`} {
 		_, err := Read(fstest.MapFS{"en.json": {Data: []byte(bad)}})
 		require.Error(t, err, bad)
+	}
+}
+
+// A sentence that is no template is said in English, and by its key where there is none.
+func TestNoTemplateIsNotSaid(t *testing.T) {
+	all, err := Read(fstest.MapFS{
+		"en.json":  {Data: []byte(`{"a.one": "one", "a.two": "{{"}`)},
+		"toy.json": {Data: []byte(`{"a.one": "{{", "a.two": "zwo{{"}`)},
+	})
+	require.NoError(t, err)
+	t.Cleanup(func() { Use(English) })
+	speak(all, "toy")
+	for range 2 {
+		require.Equal(t, "one", Say("a.one", nil))
+		require.Equal(t, "a.two", Say("a.two", nil))
 	}
 }
