@@ -28,10 +28,12 @@ type blockDecoder struct {
 	inRaw         bool
 	causal        bool
 	width, height int
-	stride        int      // words of flags for a row of stripes
-	flags         []uint32 // with one word around on every side
-	data          []int32  // sign and twice the magnitude, with the middle of what is unknown
-	aside         []int32  // the same of a region of interest, while the rest is decoded
+	stride        int              // words of flags for a row of stripes
+	flags         []uint32         // with one word around on every side
+	data          []int32          // sign and twice the magnitude, with the middle of what is unknown
+	aside         []int32          // the same of a region of interest, while the rest is decoded
+	symbols       [maxBlock]uint8  // of a refinement pass: contexts, then bits
+	places        [maxBlock]uint16 // and what they refine
 }
 
 // decode leaves a code-block's coefficients in d.data, width x height of them.
@@ -65,7 +67,11 @@ func (d *blockDecoder) decode(b *codeBlock, orientation, width, height int, mode
 			case 0:
 				d.significancePass(one, zero)
 			case 1:
-				d.refinementPass(one)
+				if d.inRaw {
+					d.refineRaw(one)
+				} else {
+					d.refinementPass(one)
+				}
 			default:
 				d.cleanupPass(one, zero)
 				if modes&segmentSymbols != 0 { // D.5; a wrong one is not looked at
@@ -148,38 +154,50 @@ func beside(f uint32) uint32 {
 	return (any | sides>>3 | any>>6) &^ (f >> 4) & rowsOfStripe
 }
 
-// refinementPass codes a further bit of what was significant before (D.3.3). What
-// the coder has room for is kept at hand: it changes with every symbol.
+// refinementPass codes a further bit of what was significant before (D.3.3). No symbol
+// bears on another's context: all contexts are gathered, then decoded in one go.
 func (d *blockDecoder) refinementPass(one int32) {
-	half, room := one>>1, d.room
+	n := 0
+	for y := 0; y < d.height; y += stripeRows {
+		at := (y/stripeRows+1)*d.stride + 1
+		flags := d.flags[at : at+d.width]
+		for x, f := range flags {
+			due := rowsOwn(f) &^ (f >> shiftVisited)
+			flags[x] = f | due<<shiftRefined
+			for place := y*d.width + x; due != 0; due &= due - 1 {
+				i := uint(bits.TrailingZeros32(due))
+				seen := f >> (shiftRefined + i) & 1 << 1
+				d.symbols[n] = contextRefine + refineContexts[seen|(f>>(3*i)&neighbours+511)>>9]
+				d.places[n] = uint16(place + int(i)*d.width)
+				n++
+			}
+		}
+	}
+	d.symbolsOf(d.symbols[:n])
+	for k, place := range d.places[:n] {
+		refine(&d.data[place], uint32(d.symbols[k]), one>>1)
+	}
+}
+
+// refineRaw is refinementPass in a bypass segment (D.6).
+func (d *blockDecoder) refineRaw(one int32) {
 	for y := 0; y < d.height; y += stripeRows {
 		at := (y/stripeRows+1)*d.stride + 1
 		flags, data := d.flags[at:at+d.width], d.data[y*d.width:]
 		for x, f := range flags {
 			due := rowsOwn(f) &^ (f >> shiftVisited)
+			flags[x] = f | due<<shiftRefined
 			for ; due != 0; due &= due - 1 {
-				i := uint(bits.TrailingZeros32(due))
-				var bit uint32
-				if d.inRaw {
-					bit = d.raw.bit()
-				} else {
-					cx := &d.contexts[contextRefine+refineContexts[f>>(shiftRefined+i)&1<<1|(f>>(3*i)&neighbours+511)>>9]]
-					bit = uint32(*cx) & 1
-					if room -= int32(*cx >> 16); room < 0 {
-						d.room = room
-						bit = d.exchange(cx)
-						room = d.room
-					}
-				}
-				v := &data[int(i)*d.width+x]
-				// The unknown rest was put at half; bit 1 moves it up, 0 down.
-				change, sign := half*(2*int32(bit)-1), *v>>31
-				*v += (change ^ sign) - sign
+				refine(&data[bits.TrailingZeros32(due)*d.width+x], d.raw.bit(), one>>1)
 			}
-			flags[x] = f | rowsOwn(f)&^(f>>shiftVisited&15)<<shiftRefined
 		}
 	}
-	d.room = room
+}
+
+// refine adds a bit to a value whose unknown rest was put at half: 1 moves it up, 0 down.
+func refine(v *int32, bit uint32, half int32) {
+	change, sign := half*(2*int32(bit)-1), *v>>31
+	*v += (change ^ sign) - sign
 }
 
 // cleanupPass codes all that is left, and four insignificant coefficients without

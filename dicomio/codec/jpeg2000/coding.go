@@ -8,8 +8,9 @@ import (
 
 const (
 	maxLevels = 32
-	maxPlanes = 30 // bit-planes of a code-block that fit the arithmetic
-	maxRegion = 37 // Mb at most (E.2): what a region of interest need not be shifted beyond
+	maxPlanes = 30      // bit-planes of a code-block that fit the arithmetic
+	maxBlock  = 1 << 12 // coefficients of a code-block (Table A.18)
+	maxRegion = 37      // Mb at most (E.2): what a region of interest need not be shifted beyond
 )
 
 // Progression orders (Table A.16).

@@ -53,15 +53,16 @@ func makeTransitions() (next [128][2]mqContext) {
 }
 
 // mqDecoder is the arithmetic decoder (Annex C.3). a and c are the standard's
-// registers as they stood when room was set to slack. Each symbol takes Qe off both
-// as long as the more probable symbol comes without renormalization; so it is
-// enough to count down the room left for that, and to settle a and c when it is
-// used up.
+// registers as they stood when room was set to slack, with Chigh in the highest 16
+// bits of c and ct bits to come below. Each symbol takes Qe off both as long as the
+// more probable symbol comes without renormalization; so it is enough to count down
+// the room left for that, and to settle a and c when it is used up.
 type mqDecoder struct {
 	src      []byte
-	pos      int
-	a, c     uint32
-	ct       uint
+	pos      int // of the byte last taken
+	a        uint32
+	c        uint64
+	ct       int
 	room     int32 // min(Chigh, a - 0x8000), less the Qe used since
 	slack    int32
 	contexts [256]mqContext // 19 are in use
@@ -86,11 +87,16 @@ func (m *mqDecoder) resetContexts() {
 	m.contexts[contextUniform] = mqState(46, 0)
 }
 
+const (
+	highBits = 16 // of c: Chigh
+	lowBits  = 64 - highBits
+	maxShift = 16 // of one renormalization, and one to spare
+)
+
 // start begins a segment (C.3.5, INITDEC).
 func (m *mqDecoder) start(src []byte) {
 	m.src, m.pos = src, 0
-	m.c = m.at(0) << 16
-	m.byteIn()
+	m.c, m.ct = m.refill(m.at(0)<<lowBits, 0)
 	m.c <<= 7
 	m.ct -= 7
 	m.a = 0x8000
@@ -98,36 +104,48 @@ func (m *mqDecoder) start(src []byte) {
 }
 
 // at is a byte of the segment, FF after its end.
-func (m *mqDecoder) at(i int) uint32 {
+func (m *mqDecoder) at(i int) uint64 {
 	if i < len(m.src) {
-		return uint32(m.src[i])
+		return uint64(m.src[i])
 	}
 	return 0xFF
 }
 
-// byteIn takes the next byte, with a stuffed bit after FF; at a marker or the end
-// it feeds ones (C.3.4).
-func (m *mqDecoder) byteIn() {
-	if m.at(m.pos) == 0xFF {
+// refill takes bytes as long as there is room for them, with a stuffed bit after FF,
+// to which a carry may have been added; at a marker or the end it feeds ones (C.3.4).
+func (m *mqDecoder) refill(c uint64, ct int) (uint64, int) {
+	last := m.at(m.pos)
+	for ct <= lowBits-8 {
 		next := m.at(m.pos + 1)
-		if next > 0x8F {
-			m.c += 0xFF00
-			m.ct = 8
-			return
+		switch {
+		case last != 0xFF:
+			c += next << (lowBits - 8 - ct)
+			ct += 8
+		case next <= 0x8F:
+			c += next << (lowBits - 7 - ct)
+			ct += 7
+		default:
+			c += 0xFF << (lowBits - 8 - ct)
+			ct += 8
+			continue
 		}
 		m.pos++
-		m.c += next << 9
-		m.ct = 7
-		return
+		last = next
 	}
-	m.pos++
-	m.c += m.at(m.pos) << 8
-	m.ct = 8
+	return c, ct
 }
 
 func (m *mqDecoder) settle() {
-	m.slack = min(int32(m.c>>16), int32(m.a)-0x8000)
+	m.slack = slackOf(m.a, m.c)
 	m.room = m.slack
+}
+
+// slackOf is what the more probable symbols may take off a and c without
+// renormalization: the smaller of the two, found without a branch.
+func slackOf(a uint32, c uint64) int32 {
+	room := int32(a) - 0x8000
+	less := int32(c>>lowBits) - room
+	return room + less&(less>>31)
 }
 
 // bit decodes one symbol (C.3.2, DECODE).
@@ -139,30 +157,52 @@ func (m *mqDecoder) bit(cx *mqContext) uint32 {
 }
 
 // exchange decodes a symbol that may be the less probable one, and renormalizes.
-// Which of the two it is cannot be foreseen, so it is worked out without branches.
 func (m *mqDecoder) exchange(cx *mqContext) uint32 {
-	qe := uint32(*cx >> 16)
-	taken := uint32(m.slack - m.room) // with this symbol's
-	a, c := m.a-taken, m.c-(taken-qe)<<16
-
-	lower := (c>>16 - qe) >> 31    // 1 if Chigh < Qe
-	less := (a-qe)>>31 ^ lower     // conditional exchange
-	a ^= (a ^ qe) & -lower         // Qe, if in the lower part
-	c -= qe << 16 & (lower - 1)    // in the upper part
-	symbol := uint32(*cx)&1 ^ less // the more probable one, if not less
-	*cx = mqNext[*cx&127][less&1]
-
-	shift := uint(bits.LeadingZeros16(uint16(a))) // renormalize (C.3.3)
-	m.a = a << shift
-	for shift > m.ct {
-		c <<= m.ct
-		shift -= m.ct
-		m.c = c
-		m.byteIn()
-		c = m.c
-	}
-	m.c = c << shift
-	m.ct -= shift
+	state := *cx
+	a, c, shift, less := split(m.a, m.c, uint32(m.slack-m.room), uint32(state>>16))
+	*cx = mqNext[state&127][less]
+	m.a, m.c = a, c
 	m.settle()
-	return symbol
+	if m.ct -= shift; m.ct < maxShift {
+		m.c, m.ct = m.refill(c, m.ct)
+	}
+	return uint32(state)&1 ^ less
+}
+
+// symbolsOf puts in the place of each context of a list the symbol decoded in it, with
+// the registers at hand.
+func (m *mqDecoder) symbolsOf(list []uint8) {
+	a, c, ct, room, slack := m.a, m.c, m.ct, m.room, m.slack
+	for k, context := range list {
+		state := m.contexts[context]
+		symbol := uint32(state) & 1
+		if room -= int32(state >> 16); room < 0 {
+			var shift int
+			var less uint32
+			a, c, shift, less = split(a, c, uint32(slack-room), uint32(state>>16))
+			m.contexts[context] = mqNext[state&127][less]
+			symbol ^= less
+			slack = slackOf(a, c)
+			room = slack
+			if ct -= shift; ct < maxShift {
+				c, ct = m.refill(c, ct)
+			}
+		}
+		list[k] = uint8(symbol)
+	}
+	m.a, m.c, m.ct, m.room, m.slack = a, c, ct, room, slack
+}
+
+// split takes what was used off the registers, the last symbol's Qe with it, tells
+// whether that was the less probable one (1) or not (0), and renormalizes by so many
+// bits (C.3.3). Which of the two it is cannot be foreseen, so it is worked out without
+// branches.
+func split(a uint32, c uint64, taken, qe uint32) (uint32, uint64, int, uint32) {
+	a -= taken
+	lower := (uint32(c>>lowBits) - taken) >> 31 // 1 if Chigh < Qe
+	less := (a-qe)>>31 ^ lower                  // conditional exchange
+	a ^= (a ^ qe) & -lower                      // Qe, if in the lower part
+	c -= uint64(taken-qe&-lower) << lowBits     // Qe too, if in the upper part
+	shift := bits.LeadingZeros16(uint16(a))
+	return a << shift, c << shift, shift, less & 1
 }
