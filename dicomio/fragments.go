@@ -127,7 +127,7 @@ func (h *header) decompress(f *Film, l layout, frame int) error {
 		f.warn("tag.no-mark", "the mark at the end of the pixel data is missing; the picture is whole")
 	}
 	f.Lossy = f.Lossy || info.Lossy
-	if f.Lossy && l.shift == 0 {
+	if f.Lossy && l.shift == 0 && (info.Bits > l.bits || l.signed || info.Signed) {
 		l.limit(samples, info.Signed)
 	}
 	f.Pixels = l.samples(samples, info, l.flip(f))

@@ -30,50 +30,45 @@ func (b *block) inverse(precision int) {
 		guard = 1
 	}
 	for x := range side {
-		column := b[x : x+blockSize-side+1]
+		column := (*[blockSize - side + 1]int32)(b[x:])
 		if column[8]|column[16]|column[24]|column[32]|column[40]|column[48]|column[56] == 0 {
 			flat := column[0] << guard
-			for i := 0; i < blockSize; i += side {
+			for i := 0; i < len(column); i += side {
 				column[i] = flat
 			}
 			continue
 		}
-		inverse8(column, side, constBits-guard)
+		column[0], column[8], column[16], column[24], column[32], column[40], column[48], column[56] = inverse8(
+			column[0], column[8], column[16], column[24], column[32], column[40], column[48], column[56], constBits-guard)
 	}
 	for y := 0; y < blockSize; y += side {
-		inverse8(b[y:y+side], 1, constBits+guard+3) // 3 bits for the factor 1/8 of both passes
+		row := (*[side]int32)(b[y:])
+		row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7] = inverse8(
+			row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7], constBits+guard+3) // 3 bits for the factor 1/8 of both passes
 	}
 }
 
-// inverse8 transforms eight values that lie step apart, and scales them down by
-// 2^shift with rounding.
-func inverse8(v []int32, step int, shift uint) {
-	_ = v[7*step]
-	in := func(i int) int64 { return int64(v[i*step]) }
+// inverse8 transforms eight values and scales them down by 2^shift with rounding. They
+// come and go in registers.
+func inverse8(v0, v1, v2, v3, v4, v5, v6, v7 int32, shift uint) (_, _, _, _, _, _, _, _ int32) {
 
 	// Even part: a butterfly of 0 and 4, a rotation of 2 and 6.
-	turn := (in(2) + in(6)) * rotate6c
-	low, high := turn-in(6)*rotate6sc, turn+in(2)*rotate6cs
-	sum, difference := (in(0)+in(4))<<constBits, (in(0)-in(4))<<constBits
+	turn := (int64(v2) + int64(v6)) * rotate6c
+	low, high := turn-int64(v6)*rotate6sc, turn+int64(v2)*rotate6cs
+	sum, difference := (int64(v0)+int64(v4))<<constBits, (int64(v0)-int64(v4))<<constBits
 	e0, e1, e2, e3 := sum+high, difference+low, difference-low, sum-high
 
 	// Odd part: four values and what they share in pairs.
-	all := (in(7) + in(3) + in(5) + in(1)) * crossAll
-	p17, p35 := (in(7)+in(1))*cross17, (in(5)+in(3))*cross35
-	p37, p15 := (in(7)+in(3))*cross37+all, (in(5)+in(1))*cross15+all
-	o3 := in(7)*odd1 + p17 + p37
-	o2 := in(5)*odd3 + p35 + p15
-	o1 := in(3)*odd5 + p35 + p37
-	o0 := in(1)*odd7 + p17 + p15
+	all := (int64(v7) + int64(v3) + int64(v5) + int64(v1)) * crossAll
+	p17, p35 := (int64(v7)+int64(v1))*cross17, (int64(v5)+int64(v3))*cross35
+	p37, p15 := (int64(v7)+int64(v3))*cross37+all, (int64(v5)+int64(v1))*cross15+all
+	o3 := int64(v7)*odd1 + p17 + p37
+	o2 := int64(v5)*odd3 + p35 + p15
+	o1 := int64(v3)*odd5 + p35 + p37
+	o0 := int64(v1)*odd7 + p17 + p15
 
-	half := int64(1) << (shift - 1)
-	out := func(i int, value int64) { v[i*step] = int32((value + half) >> shift) }
-	out(0, e0+o0)
-	out(7, e0-o0)
-	out(1, e1+o1)
-	out(6, e1-o1)
-	out(2, e2+o2)
-	out(5, e2-o2)
-	out(3, e3+o3)
-	out(4, e3-o3)
+	half := int64(1) << (shift&31 - 1)
+	down := func(value int64) int32 { return int32((value + half) >> (shift & 31)) }
+	return down(e0 + o0), down(e1 + o1), down(e2 + o2), down(e3 + o3),
+		down(e3 - o3), down(e2 - o2), down(e1 - o1), down(e0 - o0)
 }
