@@ -12,6 +12,8 @@ import (
 	"os"
 	"slices"
 	"strings"
+
+	"linerwatch/dicomio/codec"
 )
 
 const (
@@ -203,7 +205,7 @@ func (h *hashing) wait() string {
 // readAll reads a file into a buffer of its size and hashes each part while the
 // next is read.
 func readAll(f *os.File, size int) (b []byte, h *hashing, err error) {
-	b = make([]byte, size)
+	b = codec.Room[byte](size)
 	n := size/hashPart + 1
 	h = &hashing{upTo: make(chan int, n), hash: sha256.New()}
 	parts := make(chan []byte, n)

@@ -134,7 +134,7 @@ func (im *image) decodeScan(stream *t81.Stream, header []byte) ([]uint16, codec.
 		precision: im.frame.Bits,
 		interval:  im.interval,
 	}
-	pix := make([]uint16, rows*columns)
+	pix := codec.Room[uint16](rows * columns)
 	used, err := d.scan(pix, rows, columns)
 	if err != nil {
 		return nil, codec.Info{}, err

@@ -248,7 +248,7 @@ func (im *image) assemble() ([]uint16, codec.Info, error) {
 	}
 	rows, columns := im.frame.Lines, im.frame.PerLine
 	d := &decoder{precision: im.frame.Bits}
-	pix, c := make([]uint16, rows*columns), p.coefficients
+	pix, c := codec.Room[uint16](rows*columns), p.coefficients
 	for y := 0; y < rows; y += side {
 		for x := 0; x < columns; x, c = x+side, c[blockSize:] {
 			var b block

@@ -66,7 +66,7 @@ func decode(data []byte, want codec.Size) ([]uint16, codec.Info, error) {
 	}
 	pool := newPool()
 	defer pool.close()
-	pix := make([]uint16, want.Pixels())
+	pix := codec.Room[uint16](want.Pixels())
 	for t := range h.tiles {
 		if err := h.decodeTile(pool, t, pix); err != nil {
 			return nil, codec.Info{}, err

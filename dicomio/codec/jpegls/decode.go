@@ -82,7 +82,7 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, preset prese
 		return nil, codec.Info{}, err
 	}
 	d := newDecoder(stream.Rest(), p)
-	pix := make([]uint16, rows*columns)
+	pix := codec.Room[uint16](rows * columns)
 	used, err := d.scan(pix, columns)
 	if err != nil {
 		return nil, codec.Info{}, err

@@ -79,7 +79,7 @@ func decodeScan(stream *t81.Stream, header []byte, frame t81.Frame, tables *t81.
 		columns: frame.PerLine,
 		every:   interval / frame.PerLine,
 	}
-	pix := make([]uint16, frame.Lines*frame.PerLine)
+	pix := codec.Room[uint16](frame.Lines * frame.PerLine)
 	used, err := d.scan(pix)
 	if err != nil {
 		return nil, codec.Info{}, err
