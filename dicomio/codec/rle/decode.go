@@ -35,7 +35,7 @@ func decode(data []byte, want codec.Size) (pix []uint16, info codec.Info, err er
 			return nil, codec.Info{}, tooShort(i)
 		}
 	}
-	pix = make([]uint16, want.Pixels())
+	pix = codec.Room[uint16](want.Pixels())
 	for i, plane := range planes {
 		if err := unpack(pix, plane, i); err != nil {
 			return nil, codec.Info{}, err
