@@ -13,7 +13,7 @@ import (
 )
 
 // leastSquares are the scores of each child's rows by least squares, in which all rows are
-// independent; rows is nil for all.
+// independent; left are the numbers of rows to be left out.
 func leastSquares(t *testing.T, grouped bool, left ...int) []score {
 	t.Helper()
 	d := mixedTable(t, "orthodont.csv", "Subject", "age", "distance", "", "")
