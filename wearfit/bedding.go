@@ -3,6 +3,7 @@ package wearfit
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -27,10 +28,12 @@ type Bedding struct {
 
 	model      partial
 	grid       []float64 // logarithms of Tau, in order
-	held       []held    // the fits there
+	rss        []float64 // of the fits there
 	best       int       // where that of Tau is
 	zero, last float64   // times of the first film and the last
 	base       float64   // of the film from which a rise is counted
+
+	prepared func() bend // once, when it is first asked for
 }
 
 // The time constant is sought from a tenth of the time to the second film, when all of
@@ -61,22 +64,22 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	for i, v := range t {
 		u[i] = v - b.zero
 	}
-	b.model = partial{y: y, w: w, df: b.DF, cols: func(at float64) [][]float64 {
-		return [][]float64{one, settling(u, math.Exp(at)), u}
+	b.model = partial{cols: [][]float64{one, nil, u}, bent: 1, y: y, w: w, df: b.DF, set: func(col []float64, at float64) {
+		bed(col, u, math.Exp(at))
 	}}
 	lo, hi := math.Log((x[1]-x[0])/tauBelow), math.Log((b.last-b.zero)*tauAbove)
-	v := make([]float64, tauSteps+1)
-	for i := range v {
-		b.grid = append(b.grid, lo+(hi-lo)*float64(i)/tauSteps)
-		b.held = append(b.held, b.model.hold(b.grid[i]))
-		v[i] = b.held[i].rss
+	h := b.model.holder()
+	b.grid, b.rss = make([]float64, tauSteps+1, tauSteps+2), make([]float64, tauSteps+1, tauSteps+2)
+	for i := range b.grid {
+		b.grid[i] = lo + (hi-lo)*float64(i)/tauSteps
+		b.rss[i] = h.rss(b.grid[i])
 	}
-	b.Minima = alongGrid(b.model.rss, b.grid, v)
+	b.Minima = alongGrid(h.rss, b.grid, b.rss)
 	at := b.Minima[0].At
 	for i := range b.Minima {
 		b.Minima[i].At = math.Exp(b.Minima[i].At)
 	}
-	l, err := FitLinear(b.model.cols(at), y, w)
+	l, err := FitLinear(b.model.design(at), y, w)
 	if err != nil {
 		return Bedding{}, err
 	}
@@ -87,18 +90,24 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	// The best point may lie between two of the grid.
 	b.best, _ = slices.BinarySearch(b.grid, at)
 	b.grid = slices.Insert(b.grid, b.best, at)
-	b.held = slices.Insert(b.held, b.best, b.model.hold(at))
+	b.rss = slices.Insert(b.rss, b.best, h.rss(at))
 	b.linearise(u, y, w)
+	b.prepared = sync.OnceValue(b.prepare)
 	return b, nil
 }
 
 // settling returns 1 - exp(-u/tau).
 func settling(t []float64, tau float64) []float64 {
 	out := make([]float64, len(t))
+	bed(out, t, tau)
+	return out
+}
+
+// bed sets out to settling.
+func bed(out, t []float64, tau float64) {
 	for i, v := range t {
 		out[i] = -math.Expm1(-v / tau)
 	}
-	return out
 }
 
 func (b *Bedding) linearise(t, y, w []float64) {
@@ -131,7 +140,8 @@ func (b Bedding) TauInterval(level float64) Interval {
 func (b Bedding) within(level float64) (lo, hi float64) {
 	first, last := b.allowed(level)
 	limit := b.model.limit(level)
-	within := func(at float64) bool { return b.model.rss(at) <= limit }
+	h := b.model.holder()
+	within := func(at float64) bool { return h.rss(at) <= limit }
 	grid := b.grid
 	lo, hi = math.Inf(-1), math.Inf(1)
 	if first > 0 {
@@ -147,10 +157,10 @@ func (b Bedding) within(level float64) (lo, hi float64) {
 func (b Bedding) allowed(level float64) (first, last int) {
 	limit := b.model.limit(level)
 	first, last = 0, len(b.grid)-1
-	for first < b.best && !(b.held[first].rss <= limit) {
+	for first < b.best && !(b.rss[first] <= limit) {
 		first++
 	}
-	for last > b.best && !(b.held[last].rss <= limit) {
+	for last > b.best && !(b.rss[last] <= limit) {
 		last--
 	}
 	return first, last
@@ -172,11 +182,10 @@ func (b Bedding) RateInterval(level float64) Interval { return b.combined([]floa
 func (b Bedding) CreepInterval(level float64) Interval { return b.combined([]float64{0, 1, 0}, level) }
 
 func (b Bedding) combined(c []float64, level float64) Interval {
-	m := b.bend(level)
-	if m.blind {
+	if b.blind(level) {
 		return Unbounded()
 	}
-	return m.ends(always(c), 0, level)
+	return b.bend(level).ends(always(c), 0, level)
 }
 
 // Since has RiseInterval and TimeTo count from time t, that of the baseline film. They
@@ -199,8 +208,8 @@ func (b Bedding) Rise(t float64) float64 { return b.Mean(t) - b.Mean(b.base) }
 // negative, prepared for many times; unbounded after the last film where bedding-in may
 // last as long as the films.
 func (b Bedding) Band(level float64) func(t float64) Interval {
-	m := b.bend(level)
-	return func(t float64) Interval { return m.band(t, 0, level) }
+	m := sync.OnceValue(func() bend { return b.bend(level) })
+	return func(t float64) Interval { return m().band(t, 0, level) }
 }
 
 // RiseInterval is Band for Rise at one time: the baseline film counts with its error.
@@ -220,13 +229,24 @@ func (b Bedding) TimeTo(level, confidence float64) Crossing {
 	return b.bend(confidence).rise().crossing(level, confidence, b.Rise)
 }
 
-func (b Bedding) bend(level float64) bend {
+// blind says that bedding-in may last as long as the films.
+func (b Bedding) blind(level float64) bool {
 	_, last := b.allowed(level)
-	return bend{partial: b.model, grid: b.grid, held: b.held, first: b.base, last: b.last, blind: last == len(b.grid)-1,
-		row: func(t, at float64) []float64 {
-			u := t - b.zero
-			return []float64{1, -math.Expm1(-u / math.Exp(at)), u}
-		}}
+	return last == len(b.grid)-1
+}
+
+// bend is prepared when it is first asked for.
+func (b Bedding) bend(level float64) bend {
+	m := b.prepared()
+	m.first, m.blind = b.base, b.blind(level)
+	return m
+}
+
+func (b Bedding) prepare() bend {
+	return bend{partial: b.model, grid: b.grid, last: b.last, row: func(t, at float64) []float64 {
+		u := t - b.zero
+		return []float64{1, -math.Expm1(-u / math.Exp(at)), u}
+	}}.prepare()
 }
 
 // alongGrid lists the local minima of f, whose values on grid are v, the

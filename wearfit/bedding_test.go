@@ -35,8 +35,8 @@ func TestFitBedding(t *testing.T) {
 	// At the ends of its interval the profile is at its limit.
 	limit := b.model.limit(0.95)
 	ci := b.TauInterval(0.95)
-	near(t, limit, b.model.rss(math.Log(ci.Lo)), 1e-9, "lower end")
-	near(t, limit, b.model.rss(math.Log(ci.Hi)), 1e-9, "upper end")
+	near(t, limit, b.model.holder().rss(math.Log(ci.Lo)), 1e-9, "lower end")
+	near(t, limit, b.model.holder().rss(math.Log(ci.Hi)), 1e-9, "upper end")
 	assert.True(t, ci.Contains(b.Tau))
 	since := make([]float64, len(d[0]))
 	for i, v := range d[0] {

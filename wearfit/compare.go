@@ -31,6 +31,11 @@ func (*exactError) Error() string { return "wearfit: the model passes through ev
 // with their reason. start is the break of the broken line with a known break.
 // The line from start on is not among them: it uses fewer films.
 func Compare(t, y, w []float64, start float64) ([]Ranked, error) {
+	return (*Curves)(nil).Compare(t, y, w, start)
+}
+
+// Compare is the function of that name.
+func (c *Curves) Compare(t, y, w []float64, start float64) ([]Ranked, error) {
 	if err := check(t, y, w, 2); err != nil {
 		return nil, err
 	}
@@ -54,11 +59,11 @@ func Compare(t, y, w []float64, start float64) ([]Ranked, error) {
 			return s.RSS, err
 		}},
 		{"broken line, free break", 5, func() (float64, error) {
-			s, err := FitStick(t, y, w)
+			s, err := c.FitStick(t, y, w)
 			return s.RSS, err
 		}},
 		{"bedding-in and line", 4, func() (float64, error) {
-			b, err := FitBedding(t, y, w)
+			b, err := c.FitBedding(t, y, w)
 			return b.RSS, err
 		}},
 	} {

@@ -31,8 +31,9 @@ type bend struct {
 
 // prepare makes the fits at the points of the grid.
 func (b bend) prepare() bend {
+	h := b.holder()
 	for _, at := range b.grid {
-		b.held = append(b.held, b.hold(at))
+		b.held = append(b.held, h.hold(at))
 	}
 	return b
 }
@@ -68,6 +69,7 @@ func (b bend) ends(c func(at float64) []float64, extra, level float64) Interval 
 		return Unbounded()
 	}
 	var ends [2]float64
+	h := b.holder()
 	for k, sign := range []float64{-1, 1} {
 		best, far := 0, math.Inf(-1)
 		for i, at := range b.grid {
@@ -76,7 +78,7 @@ func (b bend) ends(c func(at float64) []float64, extra, level float64) Interval 
 			}
 		}
 		if len(b.grid) > 1 {
-			_, low := golden(func(at float64) float64 { return -b.hold(at).reach(c(at), extra, sign, limit) },
+			_, low := golden(func(at float64) float64 { return -h.look(at).reach(c(at), extra, sign, limit) },
 				b.grid[max(best-1, 0)], b.grid[min(best+1, len(b.grid)-1)], 28)
 			far = max(far, -low)
 		}
@@ -151,7 +153,7 @@ func (b bend) crossing(level, confidence float64, mean func(t float64) float64) 
 		c.At = math.Inf(1)
 	}
 	c.Beyond = c.At > b.last && c.State == Ahead
-	p := passing{bend: b, level: level, limit: b.limit(confidence)}
+	p := passing{bend: b, between: b.holder(), level: level, limit: b.limit(confidence)}
 	if math.IsInf(p.limit, 1) {
 		c.Times = []Interval{{0, math.Inf(1)}}
 		return c
@@ -180,6 +182,7 @@ func border(is func(t float64) bool, a, b float64) float64 {
 // passing is the family of curves that pass through a level.
 type passing struct {
 	bend
+	between      *holder // of values of the parameter between those of the grid
 	level, limit float64
 }
 
@@ -198,7 +201,7 @@ func (p passing) allowed(t float64) bool {
 	if low <= p.limit || low > p.limit+(p.limit-p.best)/2 {
 		return low <= p.limit
 	}
-	_, low = golden(func(at float64) float64 { return p.through(p.hold(at), at, t) },
+	_, low = golden(func(at float64) float64 { return p.through(p.between.look(at), at, t) },
 		p.grid[max(best-1, 0)], p.grid[min(best+1, len(p.grid)-1)], 28)
 	return low <= p.limit
 }

@@ -20,7 +20,7 @@ func TestStickPredictsLinearly(t *testing.T) {
 	d := series(t, "B")
 	s, err := FitStickAt(d[0], d[1], nil, 1)
 	require.NoError(t, err)
-	l, err := FitLinear(stickColumns(d[0], 1), d[1], nil)
+	l, err := FitLinear(s.model.design(1), d[1], nil)
 	require.NoError(t, err)
 	e := l.Combine([]float64{1, 20, 19})
 	got := s.Band(0.95)(20)

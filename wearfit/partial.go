@@ -21,10 +21,20 @@ func byRSS(m []Minimum) []Minimum {
 // part is solved exactly for each value (variable projection), so that a
 // profile needs no search in several dimensions.
 type partial struct {
-	cols func(at float64) [][]float64
+	cols [][]float64                     // of the design
+	bent int                             // the number of the column that the parameter bends
+	set  func(col []float64, at float64) // bends it
 	y, w []float64
 	best float64 // the lowest residual sum of squares
 	df   int
+}
+
+// design returns the columns with the parameter held.
+func (m partial) design(at float64) [][]float64 {
+	cols := slices.Clone(m.cols)
+	cols[m.bent] = make([]float64, len(m.y))
+	m.set(cols[m.bent], at)
+	return cols
 }
 
 // limit returns the residual sum of squares that bounds the profile-likelihood
@@ -36,9 +46,6 @@ func (m partial) limit(level float64) float64 {
 	q := quantile(level, float64(m.df))
 	return m.best * (1 + q*q/float64(m.df))
 }
-
-// rss returns the profile; +Inf where the design is not of full rank.
-func (m partial) rss(at float64) float64 { return m.holding(at, false).rss }
 
 // held is the linear part of a partial model with its parameter held.
 type held struct {
@@ -68,25 +75,64 @@ func (h held) reach(c []float64, extra, sign, limit float64) float64 {
 	return sign*combine(h.coef, c) + math.Sqrt((limit-h.rss)*(extra+h.variance(c)))
 }
 
-func (m partial) hold(at float64) held { return m.holding(at, true) }
+// hold returns the linear part with the parameter held.
+func (m partial) hold(at float64) held { return m.holder().hold(at) }
 
-// holding leaves out what only an error of the linear part needs where it is not
-// asked for.
-func (m partial) holding(at float64, errors bool) held {
-	cols := m.cols(at)
-	s := newSolver(cols, m.w, len(m.y))
-	if s == nil {
-		return held{rss: math.Inf(1)}
-	}
-	h := held{}
-	h.coef, h.rss = s.fit(cols, m.y, m.w, make([]float64, len(m.y)))
-	if errors {
-		h.cov = s.inverse(1)
-	}
-	if !finite(h.rss) {
-		h.rss = math.Inf(1)
+// holder solves the linear part of a partial model for one value of the parameter after
+// another, in the same room.
+type holder struct {
+	partial
+	solver *solver
+	known  int // columns that are decomposed already, as the parameter does not bend them
+	last   held
+	r      []float64
+}
+
+func (m partial) holder() *holder {
+	n, p := len(m.y), len(m.cols)
+	room := make([]float64, 2*n+p+p*p)
+	h := &holder{partial: m, r: room[:n:n], last: held{coef: room[2*n : 2*n+p : 2*n+p], cov: room[2*n+p:]}}
+	h.cols = slices.Clone(m.cols)
+	h.cols[m.bent] = room[n : 2*n : 2*n]
+	if n >= p {
+		h.solver = emptySolver(p, n, m.w)
 	}
 	return h
+}
+
+// hold returns the linear part with the parameter held, to be kept.
+func (h *holder) hold(at float64) held {
+	v := h.look(at)
+	v.coef, v.cov = slices.Clone(v.coef), slices.Clone(v.cov)
+	return v
+}
+
+// look is hold until the next value is looked at.
+func (h *holder) look(at float64) held {
+	if h.rss(at); h.last.rss < math.Inf(1) {
+		h.solver.inverse(1, h.last.cov)
+	}
+	return h.last
+}
+
+// rss returns the profile; +Inf where the design is not of full rank.
+func (h *holder) rss(at float64) float64 {
+	h.last.rss = math.Inf(1)
+	if h.solver == nil {
+		return h.last.rss
+	}
+	h.set(h.cols[h.bent], at)
+	h.solver.done[h.bent] = false
+	full := h.solver.decompose(h.cols, h.known)
+	if h.known == 0 && full {
+		h.known = h.bent
+	}
+	if full {
+		if v := h.solver.fit(h.cols, h.y, h.w, h.r, h.last.coef); finite(v) {
+			h.last.rss = v
+		}
+	}
+	return h.last.rss
 }
 
 // always is a combination that does not depend on the parameter.

@@ -104,8 +104,12 @@ func FitStickAt(t, y, w []float64, at float64) (Stick, error) {
 
 func fitStick(t, y, w []float64, at float64) (Stick, error) {
 	s := Stick{N: len(t), Break: at, Fixed: true, first: slices.Min(t), last: slices.Max(t)}
-	s.model = partial{y: y, w: w, cols: func(at float64) [][]float64 { return stickColumns(t, at) }}
-	l, err := FitLinear(s.model.cols(at), y, w)
+	s.model = partial{cols: [][]float64{unit(len(t)), t, nil}, bent: 2, y: y, w: w, set: func(col []float64, at float64) {
+		for i, v := range t {
+			col[i] = max(v-at, 0)
+		}
+	}}
+	l, err := FitLinear(s.model.design(at), y, w)
 	if errors.Is(err, ErrRank) {
 		return Stick{}, ErrBreak
 	}
@@ -122,15 +126,6 @@ func fitStick(t, y, w []float64, at float64) (Stick, error) {
 	s.model.best, s.model.df = l.RSS, l.DF
 	s.prepared = sync.OnceValue(s.prepare)
 	return s, nil
-}
-
-// stickColumns returns 1, t and the time after the break.
-func stickColumns(t []float64, at float64) [][]float64 {
-	one, after := make([]float64, len(t)), make([]float64, len(t))
-	for i, v := range t {
-		one[i], after[i] = 1, max(v-at, 0)
-	}
-	return [][]float64{one, t, after}
 }
 
 // ratesOf turns the covariance of (intercept, slope, change, ...) into that
@@ -162,7 +157,7 @@ func (s *Stick) linearised(t, y, w []float64) *mat.SymDense {
 			step[i] = s.Early - s.Rate
 		}
 	}
-	l, err := FitLinear(append(stickColumns(t, s.Break), step), y, w)
+	l, err := FitLinear(append(s.model.design(s.Break), step), y, w)
 	if err != nil || l.Sigma == 0 {
 		return nil
 	}
@@ -352,8 +347,7 @@ func (s Stick) Rise(t float64) float64 { return s.Mean(t) - s.Mean(s.first) }
 // Band returns the interval of the line at t, prepared for many times: with Student's t
 // for a fixed break, by profile likelihood over all breaks otherwise.
 func (s Stick) Band(level float64) func(t float64) Interval {
-	b := s.bend()
-	return func(t float64) Interval { return b.band(t, 0, level) }
+	return func(t float64) Interval { return s.bend().band(t, 0, level) }
 }
 
 // RiseInterval is Band for Rise at one time: the baseline film counts with its error.

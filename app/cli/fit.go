@@ -75,6 +75,9 @@ The whole table:
                     each hip's own by its films and the cohort. A baseline film that
                     is not listed is taken to be at surgery. With --by, --covariate,
                     --category, --on-rate, --uncorrelated and --at-years Y,...
+  --on-tau COLUMN   with --settling: a covariate, a category or the column of --by by
+                    which the time constant differs too, told as a factor; may be
+                    repeated
 
 Liners, one row each: hip, years, event (0 in place, 1 revised, 2 to 9 what
 competes, such as a death):
@@ -132,7 +135,7 @@ var fitUses = map[string][]string{
 	"model": {fitHips}, "reach-mm": {fitHips}, "reach-percent": {fitHips}, "liner-mm": {fitHips}, "liner": {fitHips},
 	"at-years": {fitHips, fitLiners, fitSettling}, "start-years": {fitHips, fitCohort, fitVector},
 	"mixed": {fitCohort, fitPlan}, "ml": {fitCohort}, "uncorrelated": {fitCohort, fitSettling}, "covariate": {fitCohort, fitLiners, fitSettling},
-	"settling": {fitSettling}, "category": {fitCohort, fitSettling}, "on-rate": {fitCohort, fitSettling}, "class": {fitCohort}, "film": {fitCohort}, "patient-rate": {fitCohort},
+	"settling": {fitSettling}, "category": {fitCohort, fitSettling}, "on-rate": {fitCohort, fitSettling}, "on-tau": {fitSettling}, "class": {fitCohort}, "film": {fitCohort}, "patient-rate": {fitCohort},
 	"robust": {fitCohort}, "diagnostics": {fitCohort},
 	"by":     {fitCohort, fitLiners, fitSettling},
 	"medial": {fitVector}, "medial-se": {fitVector}, "direction": {fitVector},
@@ -181,7 +184,7 @@ func (c *call) fitFlags() *fitFlags {
 	c.flags.BoolVar(&f.cohort.PatientRate, "patient-rate", false, "")
 	c.flags.BoolVar(&f.cohort.Robust, "robust", false, "")
 	c.flags.BoolVar(&f.cohort.Diagnostics, "diagnostics", false, "")
-	for name, list := range map[string]*[]string{"covariate": &f.cohort.Covariates, "category": &f.cohort.Categories, "on-rate": &f.cohort.OnRate} {
+	for name, list := range map[string]*[]string{"covariate": &f.cohort.Covariates, "category": &f.cohort.Categories, "on-rate": &f.cohort.OnRate, "on-tau": &f.cohort.OnTau} {
 		c.flags.Func(name, "", func(s string) error {
 			if s == "" || slices.Contains(*list, s) {
 				return errors.New("name each column once")
@@ -312,8 +315,10 @@ func (c *call) kind(f *fitFlags) (string, error) {
 		return "", c.fail("name it with --covariate too", "--per %s is of no covariate", f.unused()[0])
 	case f.cohort.PatientRate && *f.column["patient"] == "":
 		return "", c.fail("give both", "--patient-rate goes with --patient")
-	case f.onNothing() != "":
-		return "", c.fail("name it there too", "--on-rate %s is no --covariate or --category", f.onNothing())
+	case f.onNothing(f.cohort.OnRate) != "":
+		return "", c.fail("name it there too", "--on-rate %s is no --covariate or --category", f.onNothing(f.cohort.OnRate))
+	case f.onNothing(f.cohort.OnTau, *f.column["group"]) != "":
+		return "", c.fail("name it there too", "--on-tau %s is no --covariate, --category or --by", f.onNothing(f.cohort.OnTau, *f.column["group"]))
 	case *f.percent > 0 && *f.liner == 0 && *f.column["liner_mm"] == "", *f.percent == 0 && (*f.liner > 0 || *f.column["liner_mm"] != ""):
 		return "", c.fail("give both", "--reach-percent goes with --liner-mm or --liner")
 	case *f.liner > 0 && *f.column["liner_mm"] != "":
@@ -352,10 +357,10 @@ func (f *fitFlags) needsMixed() string {
 	return ""
 }
 
-// onNothing names a column that is to act on the rate and is nothing else.
-func (f *fitFlags) onNothing() string {
-	for _, name := range f.cohort.OnRate {
-		if !slices.Contains(f.cohort.Covariates, name) && !slices.Contains(f.cohort.Categories, name) {
+// onNothing names a column that is to act on something and is nothing else.
+func (f *fitFlags) onNothing(list []string, known ...string) string {
+	for _, name := range list {
+		if !slices.Contains(slices.Concat(f.cohort.Covariates, f.cohort.Categories, known), name) {
 			return name
 		}
 	}
@@ -394,6 +399,9 @@ func runFit(_ context.Context, c *call) error {
 	}
 	names := columnsOf(f.column)
 	f.cohort.Start, f.cohort.AtYears = *f.start, *f.at
+	by := func(name string) bool { return name == names["group"] }
+	f.cohort.GroupTau = slices.ContainsFunc(f.cohort.OnTau, by)
+	f.cohort.OnTau = slices.DeleteFunc(f.cohort.OnTau, by)
 	return c.withTable(func(path string, r io.Reader) error {
 		if kind == fitHips && f.asks() == nil && cmp.Or(f.model, study.ModelKinds()[0].Code) == study.LineModel {
 			return c.rates(path, r, names, *f.start)

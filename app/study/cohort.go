@@ -32,6 +32,8 @@ type CohortOptions struct {
 	Covariates   []string
 	Categories   []string  // covariates that are words
 	OnRate       []string  // those of both that act on the rate too
+	OnTau        []string  // of Settle: those of both that act on the time constant too
+	GroupTau     bool      // of Settle: groups differ in it
 	AtYears      []float64 // times, above 0, at which Settle tells each hip's penetration
 }
 

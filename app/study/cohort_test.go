@@ -135,7 +135,7 @@ func TestMixedErrors(t *testing.T) {
 	_, err = Mixed(rows, o)
 	require.Equal(t, "hip H0: a standard error of 0.1 mm leaves nothing beside the baseline film's 0.12 mm", Told(err))
 	_, err = Mixed(rows[:6], CohortOptions{Categories: o.Categories, OnRate: []string{"age"}})
-	require.Equal(t, "age is to act on the rate but is no covariate or category", Told(err))
+	require.Equal(t, "age is to act on the rate or the time constant but is no covariate or category", Told(err))
 }
 
 // Twice the scatter that is stated is found; a hip that stands apart is named.

@@ -96,7 +96,7 @@ func newCohort(rows []CohortRow, o CohortOptions) (cohort, error) {
 // describe checks the rows and keeps what they say of the hips.
 func describe(rows []CohortRow, o CohortOptions) (cohort, error) {
 	c := cohort{options: o, hips: map[string]hipOf{}, means: make([]float64, len(o.Covariates)), levels: make([][]string, len(o.Categories))}
-	for _, name := range o.OnRate {
+	for _, name := range slices.Concat(o.OnRate, o.OnTau) {
 		if !slices.Contains(o.Covariates, name) && !slices.Contains(o.Categories, name) {
 			return c, NewError("cohort.no-column", Values{"Column": name})
 		}
@@ -240,10 +240,10 @@ func (c *cohort) fill(rows []CohortRow, late []int) {
 	}
 }
 
-func mapped[T any](list []int, of func(i int) T) []T {
+func mapped[S, T any](list []S, of func(v S) T) []T {
 	out := make([]T, len(list))
-	for k, i := range list {
-		out[k] = of(i)
+	for k, v := range list {
+		out[k] = of(v)
 	}
 	return out
 }

@@ -128,13 +128,13 @@ var brokenLine = ModelKind{
 
 func fitStick(m *Model, h hipFilms) error {
 	e, err := h.scatter(4, func(w []float64) (float64, error) {
-		s, err := wearfit.FitStick(h.t, h.y, w)
+		s, err := h.curves.FitStick(h.t, h.y, w)
 		return s.RSS, err
 	})
 	if err != nil {
 		return err
 	}
-	s, err := wearfit.FitStick(h.t, h.y, e.Weights(h.se))
+	s, err := h.curves.FitStick(h.t, h.y, e.Weights(h.se))
 	if err != nil {
 		return err
 	}
@@ -170,13 +170,13 @@ var beddingCurve = ModelKind{
 
 func fitBedding(m *Model, h hipFilms) error {
 	e, err := h.scatter(4, func(w []float64) (float64, error) {
-		b, err := wearfit.FitBedding(h.t, h.y, w)
+		b, err := h.curves.FitBedding(h.t, h.y, w)
 		return b.RSS, err
 	})
 	if err != nil {
 		return err
 	}
-	b, err := wearfit.FitBedding(h.t, h.y, e.Weights(h.se))
+	b, err := h.curves.FitBedding(h.t, h.y, e.Weights(h.se))
 	if err != nil {
 		return err
 	}

@@ -18,6 +18,8 @@ type hipFilms struct {
 	scale float64 // relative standard error of the scale, which all share
 	start float64 // years, where the steady state begins
 	notes []Note
+
+	curves *wearfit.Curves // that are fitted to them already; nil keeps none
 }
 
 // baseFilm is the film that penetrations are counted from. Its error is in every one of

@@ -54,6 +54,7 @@ func (h hipFilms) quantities(code string, ask ...Ask) []Quantity {
 	if err != nil {
 		return []Quantity{missing(hip, code, "rate", unitRate, err)}
 	}
+	h.curves = &wearfit.Curves{}
 	var out []Quantity
 	for _, k := range kinds {
 		m := k.to(h)
@@ -165,7 +166,7 @@ func (h hipFilms) compared() ([]wearfit.Ranked, error) {
 	if err != nil {
 		return nil, err
 	}
-	return wearfit.Compare(h.t, h.y, s.Weights(h.se), h.start)
+	return h.curves.Compare(h.t, h.y, s.Weights(h.se), h.start)
 }
 
 func (h hipFilms) compare() []Quantity {

@@ -91,6 +91,7 @@ func (m Model) Next(years float64) (lo, hi float64, ok bool) {
 // ModelKinds.
 func (t Trend) Models(c Component) []Model {
 	h := t.films(c)
+	h.curves = &wearfit.Curves{}
 	var out []Model
 	for _, k := range modelKinds {
 		m := k.to(h)

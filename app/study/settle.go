@@ -30,8 +30,7 @@ func Settle(rows []CohortRow, o CohortOptions) ([]Quantity, error) {
 	if err := s.settle(settle.Options{Uncorrelated: o.Uncorrelated}); err != nil {
 		return nil, err
 	}
-	out := append(s.fixed(), s.between()...)
-	out = append(out, s.counts()...)
+	out := slices.Concat(s.fixed(), s.times(), s.between(), s.counts())
 	for _, h := range s.films {
 		c, _ := s.belief.Hip(h.hip)
 		out = append(out, s.course(h, c)...)
@@ -56,6 +55,7 @@ type allFilms struct {
 	known    float64    // root mean square of the readings' stated errors, mm; 0 where none is
 	unlisted int        // hips whose baseline film is not among the rows
 	pairs    int        // patients with more than one hip
+	onTau    []column   // of the logarithm of the time constant
 	fit      *settle.Cohort
 	belief   *settle.Belief
 }
@@ -80,6 +80,7 @@ func newAllFilms(rows []CohortRow, o CohortOptions) (*allFilms, error) {
 	}
 	s.setMeans(rows, all)
 	s.setColumns(ofBedding)
+	s.onTau = s.onTime()
 	slices.SortStableFunc(s.columns, func(a, b column) int { return int(indicator(a.onRate) - indicator(b.onRate)) })
 	for _, hip := range order {
 		h := newHipFilms(hip, points[hip], s.start)
@@ -118,17 +119,21 @@ func (s *allFilms) table() settle.Data {
 		}
 	}
 	for _, col := range s.columns {
-		values := make([]float64, len(d.Hip))
-		for i, hip := range d.Hip {
-			values[i] = col.of(s.hips[hip])
-		}
+		into := &d.Creep
 		if col.onRate {
-			d.Rate = append(d.Rate, values)
-		} else {
-			d.Creep = append(d.Creep, values)
+			into = &d.Rate
 		}
+		*into = append(*into, s.values(col, d.Hip))
+	}
+	for _, col := range s.onTau {
+		d.Tau = append(d.Tau, s.values(col, d.Hip))
 	}
 	return d
+}
+
+// values are a column for the hip of each row.
+func (s *allFilms) values(col column, hips []string) []float64 {
+	return mapped(hips, func(hip string) float64 { return col.of(s.hips[hip]) })
 }
 
 // fixed are the fixed effects, and bedding-in and rate of each group.

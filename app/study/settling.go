@@ -27,7 +27,7 @@ func (h hipFilms) settling() (s Settling) {
 	if len(all.t) < beddingCurve.Least {
 		return s
 	}
-	b, err := wearfit.FitBedding(all.t, all.y, nil)
+	b, err := h.curves.FitBedding(all.t, all.y, nil)
 	if err != nil || !b.Identifiable() {
 		return s
 	}

@@ -89,7 +89,7 @@ func Models(r io.Reader, names Columns, model string, start float64, told func([
 		return nil, errNoRows
 	}
 	err = inOrder(len(g.hips), func(i int) []study.Quantity {
-		hip, rows := g.hips[i], g.rows[i]
+		hip, rows := g.hips[i], g.rows(i)
 		if g.spoilt[hip] != nil {
 			return nil
 		}

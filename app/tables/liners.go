@@ -36,7 +36,7 @@ func Vectors(r io.Reader, names Columns, start, direction float64) (out []study.
 	}
 	for i, hip := range g.hips {
 		if g.spoilt[hip] == nil {
-			out = append(out, study.FitVector(t.hips.shown(hip), g.rows[i], start, direction)...)
+			out = append(out, study.FitVector(t.hips.shown(hip), g.rows(i), start, direction)...)
 		}
 	}
 	if len(out) == 0 && len(g.bad) == 0 {

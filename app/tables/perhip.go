@@ -12,9 +12,57 @@ import (
 type perHip[T any] struct {
 	hips   []string
 	number map[string]int // of a hip among them
-	rows   [][]T
+	ends   []chain        // of its rows
+	blocks [][]linked[T]  // of all rows; never moved, so that a long table is not copied
+	total  int
 	bad    []*RowError
 	spoilt map[string]*RowError // the first bad row of a hip
+}
+
+// chain is the first and the last row of a hip, by number from 1 on; 0 for none.
+type chain struct{ first, last int32 }
+
+// linked is a row with the next one of its hip.
+type linked[T any] struct {
+	row  T
+	next int32
+}
+
+const blockRows = 4096
+
+func (g *perHip[T]) at(number int32) *linked[T] {
+	return &g.blocks[(number-1)/blockRows][(number-1)%blockRows]
+}
+
+// add makes room for a hip.
+func (g *perHip[T]) add(hip string) {
+	g.number[hip] = len(g.hips)
+	g.hips, g.ends = append(g.hips, hip), append(g.ends, chain{})
+}
+
+// put adds a row to hip k.
+func (g *perHip[T]) put(k int, row T) {
+	if g.total%blockRows == 0 {
+		g.blocks = append(g.blocks, make([]linked[T], 0, blockRows))
+	}
+	b := &g.blocks[len(g.blocks)-1]
+	*b = append(*b, linked[T]{row: row})
+	g.total++
+	end := &g.ends[k]
+	if n := int32(g.total); end.first == 0 {
+		*end = chain{n, n}
+	} else {
+		g.at(end.last).next, end.last = n, n
+	}
+}
+
+// rows returns the rows of hip k.
+func (g *perHip[T]) rows(k int) []T {
+	var out []T
+	for n := g.ends[k].first; n > 0; n = g.at(n).next {
+		out = append(out, g.at(n).row)
+	}
+	return out
 }
 
 // gather reads all rows that have a reading; row takes what it wants of one.
@@ -23,6 +71,7 @@ func gather[T any](t *table, row func(p study.Point) (T, *RowError)) (*perHip[T]
 	for {
 		hip, p, fault, err := t.next()
 		if errors.Is(err, io.EOF) {
+			t.hips.repeat.at = nil // of no use any more, and long
 			return g, nil
 		}
 		if err != nil {
@@ -43,10 +92,10 @@ func gather[T any](t *table, row func(p study.Point) (T, *RowError)) (*perHip[T]
 		}
 		k, ok := g.number[hip]
 		if !ok {
-			k, g.number[hip] = len(g.hips), len(g.hips)
-			g.hips, g.rows = append(g.hips, hip), append(g.rows, nil)
+			k = len(g.hips)
+			g.add(hip)
 		}
-		g.rows[k] = append(g.rows[k], v)
+		g.put(k, v)
 	}
 }
 

@@ -99,6 +99,27 @@ func TestModelsInOrder(t *testing.T) {
 	assert.IsIncreasing(t, hips)
 }
 
+// A hip's rows may stand far apart, in a table of more rows than are kept together.
+func TestRowsFarApart(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("hip,years,penetration_mm\n")
+	const hips = blockRows/2 + 7
+	for _, y := range []float64{1, 2, 5} {
+		for i := range hips {
+			fmt.Fprintf(&b, "H%d,%g,%g\n", i, y, 0.1+0.01*float64(i)*y)
+		}
+	}
+	rates, bad, err := Rates(strings.NewReader(b.String()), nil, 1)
+	require.NoError(t, err)
+	require.Empty(t, bad)
+	require.Len(t, rates, hips)
+	for i, r := range rates {
+		require.Equal(t, fmt.Sprintf("H%d", i), r.Hip)
+		require.Equal(t, 3, r.N)
+		require.InDelta(t, 0.01*float64(i), r.Fit.Rate, 1e-9)
+	}
+}
+
 // Every model of 200 hips of five films each: time a hip.
 func BenchmarkModels(b *testing.B) {
 	var text strings.Builder

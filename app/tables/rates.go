@@ -60,14 +60,14 @@ func Rates(r io.Reader, names Columns, startYears float64) (rates []study.HipRat
 	}
 	for _, hip := range t.unread.order {
 		if _, ok := g.number[hip]; !ok {
-			g.hips, g.rows = append(g.hips, hip), append(g.rows, nil)
+			g.add(hip)
 		}
 	}
 	if len(g.hips) == 0 && len(g.bad) == 0 {
 		return nil, nil, errNoRows
 	}
 	err = inOrder(len(g.hips), func(i int) study.HipRate {
-		return t.rate(g.hips[i], g.rows[i], g.spoilt[g.hips[i]], startYears)
+		return t.rate(g.hips[i], g.rows(i), g.spoilt[g.hips[i]], startYears)
 	}, func(r study.HipRate) error {
 		rates = append(rates, r)
 		return nil

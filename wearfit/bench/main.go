@@ -27,6 +27,7 @@ func main() {
 	shrunken := flag.Bool("shrink", false, "judge the intervals of hips' shrunken lines instead")
 	tests := flag.Bool("tests", false, "count how often tests find a difference where there is none instead")
 	patients := flag.Int("liners", 0, "write the liners of so many patients to -out instead")
+	robust := flag.Bool("robust", false, "judge the intervals of the robust mixed model instead")
 	errorsToo := flag.Bool("errors", false, "fit readings with errors of every kind and write them to -out instead, for .ci/mixed.R")
 	out := flag.String("out", "", "file for the films of -cohort, for -liners or for one table of each design of -readers, CSV")
 	reading := flag.Bool("readers", false, "the intervals of agreement between readers instead")
@@ -40,6 +41,8 @@ func main() {
 		err = linerCoverage(os.Stdout, *runs, *seed)
 	case *shrunken:
 		err = shrinkage(os.Stdout, *runs, *seed)
+	case *robust:
+		err = robustness(os.Stdout, *runs, *seed)
 	case *tests:
 		err = sizes(os.Stdout, *runs, *seed)
 	case *errorsToo:

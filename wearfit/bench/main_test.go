@@ -94,7 +94,7 @@ func TestMixedParts(t *testing.T) {
 	for _, c := range []struct {
 		run   func(w io.Writer, runs int, seed uint64) error
 		lines int
-	}{{shrinkage, 2 + 5*4}, {sizes, 2 + 4}} {
+	}{{shrinkage, 2 + 5*4}, {sizes, 2 + 4}, {robustness, 2 + 5*2}} {
 		var b strings.Builder
 		require.NoError(t, c.run(&b, 2, 1))
 		assert.Equal(t, c.lines, strings.Count(b.String(), "\n"))

@@ -21,6 +21,8 @@ type Robust struct {
 	DF       float64
 	Weights  []float64 // of each hip, its patient's, in order of appearance; about 1 for most
 	HipNames []string
+
+	ends *sandwich // of the intervals
 }
 
 // FitRobust fits the model by maximum likelihood of the multivariate t distribution with
@@ -99,7 +101,7 @@ func (r Robust) finish(b *blocks, whole, x []float64, like float64) (Robust, err
 	b.w = whole
 	r.HipNames = b.sums.names
 	r.Weights = make([]float64, len(b.order))
-	info := mat.NewSymDense(b.p, nil)
+	var scores []score
 	k := b.p + 1
 	for p := range len(b.first) - 1 {
 		f := b.open(p, r.nat, r.beta)
@@ -115,20 +117,13 @@ func (r Robust) finish(b *blocks, whole, x []float64, like float64) (Robust, err
 				r.Weights[i] = w * w
 			}
 		}
-		n := float64(f.n)
-		for i := range f.n {
-			row := whole[(f.lo+i)*k : (f.lo+i)*k+b.p]
-			for a := range b.p {
-				for c := a; c < b.p; c++ {
-					info.SetSym(a, c, info.At(a, c)+(r.DF+n)/(r.DF+n+2)*row[a]*f.x[i*b.p+c])
-				}
-			}
-		}
+		scores = append(scores, b.score(f, whole, w*w, r.DF))
 	}
-	r.chol = &mat.Cholesky{}
-	if !r.chol.Factorize(info) {
-		return Robust{}, wearfit.ErrRank
+	var err error
+	if r.ends, err = newSandwich(scores); err != nil {
+		return Robust{}, err
 	}
+	r.chol = &r.ends.chol
 	m, err := r.Model.fill(-2*like, len(x))
 	r.Model = m
 	r.LogLik = like
@@ -136,9 +131,32 @@ func (r Robust) finish(b *blocks, whole, x []float64, like float64) (Robust, err
 	return r, err
 }
 
-// Combine returns Σ c[j] Coef[j]; its standard error is that of the expected
-// information of the t distribution, its degrees of freedom the patients less the fixed
-// effects.
+// score returns that of the t distribution of a patient's films, whose rows are those of
+// whole and who weighs weight.
+func (b *blocks) score(f films, whole []float64, weight, df float64) score {
+	k, n := b.p+1, float64(f.n)
+	s := score{u: make([]float64, b.p), h: mat.NewSymDense(b.p, nil)}
+	for i := range f.n {
+		row := whole[(f.lo+i)*k : (f.lo+i)*k+b.p]
+		floats.AddScaled(s.u, weight*f.r[i], row)
+		for a := range b.p {
+			for c := a; c < b.p; c++ {
+				s.h.SetSym(a, c, s.h.At(a, c)+(df+n)/(df+n+2)*row[a]*f.x[i*b.p+c])
+			}
+		}
+	}
+	return s
+}
+
+// Combine returns Σ c[j] Coef[j]; its standard error and degrees of freedom are those of a
+// sandwich of the patients' scores. Cov is that of the expected information of the t
+// distribution. Where one patient alone tells a part of the combination there are none: the
+// error is infinite.
 func (r Robust) Combine(c []float64) wearfit.Estimate {
-	return wearfit.Estimate{Value: floats.Dot(r.Coef, c), SE: math.Sqrt(max(form(r.Cov, c), 0)), DF: max(1, float64(r.Patients-len(r.Coef)))}
+	e := wearfit.Estimate{Value: floats.Dot(r.Coef, c)}
+	v, df := r.ends.variance(r.stats.forward(c))
+	if e.SE, e.DF = r.unit*math.Sqrt(v), df; df == 0 {
+		e.SE = math.Inf(1)
+	}
+	return e
 }

@@ -60,7 +60,7 @@ func (b *Belief) course(h *hip, known bool) Course {
 		f.set(h, p.s2)
 		creep, rate := p.mean(h)
 		from = append(from, len(c.parts))
-		logs = append(logs, c.add(&f, p, creep, rate))
+		logs = append(logs, c.add(&f, p, p.quicker(h), creep, rate))
 	}
 	c.weigh(from, logs, known)
 	return c
@@ -68,9 +68,10 @@ func (b *Belief) course(h *hip, known bool) Course {
 
 // add adds the parts of one draw, and returns the logarithm of what the films'
 // likelihood is by it.
-func (c *Course) add(f *sums, p *pass, creep, rate float64) float64 {
+func (c *Course) add(f *sums, p *pass, quicker, creep, rate float64) float64 {
 	from, most := len(c.parts), math.Inf(-1)
 	for q, inv := range p.inv {
+		inv *= quicker
 		n := f.bend(inv)
 		g := n.given(p.l, creep, rate)
 		log := p.nodes.w[q] + f.likelihood(&n, &g, creep, rate)
@@ -245,11 +246,13 @@ func (b *Belief) Hip(name string) (Course, bool) {
 
 // Films are those of a hip that the cohort has not seen. SE are its readings'
 // standard errors, needed where the cohort's were known and only there. Creep and Rate are its values
-// of the cohort's columns; nil where there is one mean for all hips.
+// of the cohort's columns; nil where there is one mean for all hips. Tau is those of the
+// columns for the time constant, nil where there are none.
 type Films struct {
 	Hip             string
 	Time, Value, SE []float64
 	Creep, Rate     []float64
+	Tau             []float64
 }
 
 // Course returns the course of a hip by its own films and the cohort: what the
@@ -284,5 +287,10 @@ func (b *Belief) Course(f Films) (Course, error) {
 	if h.rate, err = m.rate.of(f.Rate); err != nil {
 		return Course{}, err
 	}
+	tau, err := m.tau.of(append([]float64{1}, f.Tau...))
+	if err != nil {
+		return Course{}, err
+	}
+	h.tau = tau[1:]
 	return b.course(&h, false), nil
 }

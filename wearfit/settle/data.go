@@ -21,6 +21,9 @@ type Data struct {
 	// on, the intercept's ones among them; each has one value in all rows of a
 	// hip. nil: one mean for all hips.
 	Creep, Rate [][]float64
+	// Tau are columns of what the logarithm of a hip's time constant depends on, without
+	// an intercept's; nil: on nothing.
+	Tau [][]float64
 }
 
 // Options choose what varies between hips. The zero value lets bedding-in and
@@ -33,6 +36,7 @@ type hip struct {
 	t, y        []float64
 	known       []float64 // variances of the readings, nil where none are known
 	creep, rate []float64 // rows of the designs
+	tau         []float64
 }
 
 // table is all films in units in which neither value nor time has a size.
@@ -42,6 +46,7 @@ type table struct {
 	contrasts   int     // films beyond one a hip
 	mm, years   float64 // the units
 	creep, rate design
+	tau         design  // a mean and the columns given; that of the mean is no parameter of it
 	soonest     float64 // time since the operation above 0, years
 	last        float64 // years
 	index       map[string]int
@@ -71,12 +76,16 @@ func newTable(d Data) (*table, error) {
 	if tb.rate, err = newDesign(d.Rate, d.Hip, rows); err != nil {
 		return nil, err
 	}
-	if n, need := tb.contrasts, tb.creep.n+tb.rate.n+own+2; n < need {
+	if tb.tau, err = newDesign(withMean(d), d.Hip, rows); err != nil {
+		return nil, err
+	}
+	if n, need := tb.contrasts, tb.creep.n+tb.rate.n+tb.tau.n-1+own+2; n < need {
 		return nil, &wearfit.TooFewError{N: tb.films, Need: len(rows) + need}
 	}
 	for h, films := range rows {
 		p := tb.take(d, films)
 		p.name, p.creep, p.rate = d.Hip[films[0]], tb.creep.row(h), tb.rate.row(h)
+		p.tau = tb.tau.row(h)[1:]
 		tb.hips = append(tb.hips, p)
 	}
 	return tb, nil
@@ -98,10 +107,22 @@ func (tb *table) sort(names []string) [][]int {
 	return rows
 }
 
+// withMean are the columns of the time constant with that of a mean for all.
+func withMean(d Data) [][]float64 {
+	ones := make([]float64, len(d.Hip))
+	for i := range ones {
+		ones[i] = 1
+	}
+	return append([][]float64{ones}, d.Tau...)
+}
+
+// columns are those of all that a hip's course depends on.
+func (d Data) columns() [][]float64 { return slices.Concat(d.Creep, d.Rate, d.Tau) }
+
 // check refuses columns that are not of one length, and what is not a number.
 func (d Data) check() error {
 	n := len(d.Value)
-	for _, c := range append([][]float64{d.Time, d.Value, d.SE}, append(slices.Clone(d.Creep), d.Rate...)...) {
+	for _, c := range append([][]float64{d.Time, d.Value, d.SE}, d.columns()...) {
 		if c != nil && len(c) != n {
 			return &wearfit.LengthError{Times: len(d.Time), Values: n, Weights: len(c)}
 		}
@@ -109,7 +130,7 @@ func (d Data) check() error {
 	if len(d.Hip) != n || len(d.Time) != n {
 		return &wearfit.LengthError{Times: len(d.Time), Values: n, Weights: len(d.Hip)}
 	}
-	columns := map[string][][]float64{"time": {d.Time}, "value": {d.Value}, "standard error": {d.SE}, "column": append(slices.Clone(d.Creep), d.Rate...)}
+	columns := map[string][][]float64{"time": {d.Time}, "value": {d.Value}, "standard error": {d.SE}, "column": d.columns()}
 	for _, what := range []string{"time", "value", "standard error", "column"} {
 		for _, c := range columns[what] {
 			for i, v := range c {

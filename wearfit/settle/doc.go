@@ -6,7 +6,8 @@
 // with c the hip's level, free and different in every hip, so that offsets and
 // penetrations are the same to it and the baseline film's error is where it
 // belongs; B and w, bedding-in and rate, normal between hips around means that may
-// depend on columns of the hips', correlated; ln tau normal between hips; and e
+// depend on columns of the hips', correlated; ln tau normal between hips, around a mean that
+// may depend on columns too; and e
 // normal with the reading's known variance and that of further scatter. Films
 // before one year count as the others do.
 //

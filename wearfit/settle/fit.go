@@ -34,6 +34,10 @@ type Cohort struct {
 	Low, High bool
 	// SELogTau is the standard error of ln Tau, 0 where the films do not tell it.
 	SELogTau float64
+	// LogTau are the coefficients of the columns for the logarithm of the time constant,
+	// Tau being that of the mean hip; SETau their standard errors, nil where the films do
+	// not tell the time constant.
+	LogTau, SETau []float64
 	// Boundary says that a variance is at 0, the correlation at ±1, or SDLogTau
 	// below 0.05, which the films do not tell from 0, or at the limit of its range.
 	Boundary bool
@@ -147,8 +151,14 @@ func (c *Cohort) restrict(th []float64) error {
 	}
 	if c.Low && c.High {
 		s.b = append(s.b, k+mu)
+		for j := k + own; j < m.size(); j++ {
+			s.b = append(s.b, j)
+		}
 	}
 	for _, j := range m.all()[k+1:] {
+		if j >= k+own {
+			continue
+		}
 		if j == k+omega && (!c.Low || !c.High || math.Abs(th[j]) > nearLimit*mostOmega) {
 			continue // nothing in the films holds it
 		}
@@ -245,12 +255,33 @@ func (c *Cohort) fill(d *bent) error {
 	if c.Low && c.High {
 		c.SELogTau = math.Sqrt(inv.At(k, k))
 	}
+	c.tellTau(&inv)
 	for _, x := range append(append([]float64{c.Tau, c.Sigma, c.SDCreep, c.SDRate, c.LogLik}, c.Creep...), c.Rate...) {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			return wearfit.ErrRange
 		}
 	}
 	return nil
+}
+
+// tellTau sets what the time constant depends on, by the covariance of what is fixed.
+func (c *Cohort) tellTau(cov *mat.SymDense) {
+	m, k := c.model, c.model.fixed()
+	n := m.tau.n
+	if n == 1 {
+		return
+	}
+	th := append([]float64{0}, c.th[k+own:]...)
+	c.LogTau = m.tau.back(th, 1)[1:]
+	if !c.Low || !c.High {
+		return
+	}
+	for j := 1; j < n; j++ {
+		x := make([]float64, n)
+		x[j] = 1
+		own := mat.NewVecDense(n, m.tau.forward(x))
+		c.SETau = append(c.SETau, math.Sqrt(mat.Inner(own, cov.SliceSym(k, k+n), own)))
+	}
 }
 
 // form returns b v b'.

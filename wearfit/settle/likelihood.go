@@ -6,7 +6,8 @@ import (
 )
 
 // model is the table with the layout of its parameters: coefficients of the
-// bedding-in's and of the rate's columns, then those below.
+// bedding-in's and of the rate's columns, then those below, then the coefficients of the
+// time constant's columns.
 type model struct {
 	*table
 	uncorrelated bool
@@ -32,7 +33,7 @@ func newModel(tb *table, o Options) *model {
 }
 
 func (m *model) fixed() int { return m.creep.n + m.rate.n }
-func (m *model) size() int  { return m.fixed() + own }
+func (m *model) size() int  { return m.fixed() + own + m.tau.n - 1 }
 
 // nodes are the points at which the time constant's logarithm is taken, in SDs
 // from its mean, and the logarithms of their weights: the trapezoidal rule, whose
@@ -83,6 +84,16 @@ func (p *pass) mean(h *hip) (creep, rate float64) {
 		rate += x * p.th[len(h.creep)+j]
 	}
 	return creep, rate
+}
+
+// quicker is how many times faster than the middle hip's a hip's bedding-in dies away by
+// its columns.
+func (p *pass) quicker(h *hip) float64 {
+	var log float64
+	for j, x := range h.tau {
+		log += x * p.th[p.fixed()+own+j]
+	}
+	return math.Exp(-log)
 }
 
 // chunks is how many parts the hips are summed in: fixed, so that the result does
@@ -168,9 +179,10 @@ func (t *tally) expect(h *hip) (most, total float64) {
 	t.films.set(h, t.s2)
 	creep, rate := t.mean(h)
 	most = math.Inf(-1)
+	quicker := t.quicker(h)
 	for q, inv := range t.inv {
 		k := &t.at[q]
-		k.normal = t.films.bend(inv)
+		k.normal = t.films.bend(quicker * inv)
 		k.given = k.normal.given(t.l, creep, rate)
 		k.log = t.nodes.w[q] + t.films.likelihood(&k.normal, &k.given, creep, rate)
 		most = max(most, k.log)
@@ -220,6 +232,9 @@ func (t *tally) chain(h *hip, s [7]float64, spread float64) {
 	}
 	g, th := t.grad[t.fixed():], t.th[t.fixed():]
 	g[mu] += s[6]
+	for j, x := range h.tau {
+		g[own+j] += x * s[6]
+	}
 	g[omega] += spread
 	g[l00] += 2*s[2]*t.l[0] + 2*s[3]*t.l[1]
 	g[l10] += 2*s[3]*t.l[0] + 2*s[4]*t.l[1]

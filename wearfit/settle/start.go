@@ -168,7 +168,7 @@ func (m *model) pooled(logTau float64) (th []float64, rss float64) {
 	}
 	rss = max(yy-mat.Dot(&coef, xy), 1e-12*yy)
 	s := math.Sqrt(rss / float64(m.contrasts))
-	th = append(append([]float64(nil), coef.RawVector().Data...), make([]float64, own)...)
+	th = append(append([]float64(nil), coef.RawVector().Data...), make([]float64, m.size()-k)...)
 	for j, v := range map[int]float64{mu: logTau, l00: s / 2, l11: s / 2, omega: 0.3, sigma: s / 2} {
 		th[k+j] = v
 	}
