@@ -14,7 +14,8 @@ var agreeCommand = command{
 	about: "judge how far readers agree, with each other and with themselves",
 	help: `
 The table has one row per reading. Not every reader need read every target, and
-a reader may read one more than once. Each number names the convention that made
+a reader may read one more than once. Rows that hold NA in a column that is used are
+passed over and counted. Each number names the convention that made
 it, and what each means stands below the table.
 
 For each pair of readers: bias, limits of agreement (Bland and Altman 1999; with
@@ -31,6 +32,14 @@ modified large-sample method. With two or three readers those that hold the
 differences between readers are wide: so few tell little of what others do.
 A coefficient is a share of variance: what falls below 0 is 0, and its note says
 so.
+
+readings.csv, as the window and study --export write it, needs no more than a value:
+  agree --value offset_superior_mm readings.csv
+Its targets are films, which belong to hips. A row counts that is a reading, was not
+withdrawn, is of a film that is not left out, and that no reading which stands supersedes:
+so readings of one reader are repeats where none replaces the other. An offset is a
+reader's own; a penetration there is counted from the baseline film's reading that counts,
+for every reader.
 
   --target COLUMN   what was read (hip)
   --of COLUMN       what targets belong to, such as the hip of each film: its
@@ -49,12 +58,7 @@ func runAgree(_ context.Context, c *call) error {
 	if err := c.parse(); err != nil {
 		return err
 	}
-	names := tables.Columns{"target": "hip", "reader": "reader", "value": "penetration_mm"}
-	for name, own := range map[string]*string{"target": target, "reader": reader, "value": value, "owner": of} {
-		if *own != "" {
-			names[name] = *own
-		}
-	}
+	names := columnsOf(map[string]*string{"target": target, "reader": reader, "value": value, "owner": of})
 	return c.withTable(func(path string, r io.Reader) error {
 		return c.quantities(path, func() ([]study.Quantity, []*tables.RowError, error) {
 			return tables.Agreement(r, names, *unit)

@@ -85,6 +85,12 @@ exists out/fits.csv
 exists out/codebook.csv
 $? 2 study s.linerwatch --export out
 err linerwatch: study: --export: out/hips.csv exists already; name another file, or add --replace
+$ agree out/readings.csv --value penetration_superior_mm
+no-err
+out rows passed over
+out 1 are of films left out
+$? 1 agree out/readings.csv
+err no column penetration_mm
 $ study s.linerwatch --export out --replace
 $? 2 study s.linerwatch --readings-of R9
 err linerwatch: study: no reading by "R9" in s.linerwatch; leave --readings-of out, or name a reader of the study

@@ -178,34 +178,3 @@ func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out [
 	}
 	return append(out, t.hips.tell("")...), nil, nil
 }
-
-// Agreement judges a table of readings with the columns target, reader and
-// value, and owner where one is named. With a bad row nothing is judged.
-func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, bad []*RowError, err error) {
-	var owner []string
-	if names["owner"] != "" {
-		owner = []string{"owner"}
-	}
-	t, err := openTable(r, []string{"target", "reader", "value"}, owner, names)
-	if err != nil {
-		return nil, nil, err
-	}
-	rows, bad, err := whole(t, "target", func(cell func(string) string, say func(column string, why study.Note)) study.AgreeRow {
-		a := study.AgreeRow{Target: cell("target"), Reader: cell("reader"), Of: cell("owner")}
-		if owner != nil && a.Of == "" {
-			say("owner", empty)
-		}
-		if a.Reader == "" {
-			say("reader", empty)
-		}
-		var why study.Note
-		if a.Value, why = t.number(cell("value")); !why.IsZero() {
-			say("value", why)
-		}
-		return a
-	})
-	if err == nil {
-		out, err = study.Agreement(rows, unit)
-	}
-	return out, bad, err
-}

@@ -143,22 +143,31 @@ func (c Columns) all(list []string) []string {
 // those of also; a column of also that was given a name of its own must be
 // there.
 func openTable(r io.Reader, need, also []string, names Columns) (*table, error) {
+	t, header, err := openHeader(r)
+	if err != nil {
+		return nil, err
+	}
+	return t, t.find(header, need, also, names)
+}
+
+// openHeader reads the header of a table.
+func openHeader(r io.Reader) (t *table, names []string, err error) {
 	b := bufio.NewReader(r)
 	if mark, err := b.Peek(3); err == nil && string(mark) == "\ufeff" {
 		if _, err := b.Discard(3); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
-	t := &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}}
+	t = &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}}
 	first, err := b.Peek(b.Size())
 	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, err
+		return nil, nil, err
 	}
 	header, _, _ := strings.Cut(string(first), "\n")
 	t.csv = csv.NewReader(b)
 	t.csv.FieldsPerRecord, t.csv.ReuseRecord = -1, true
 	if strings.HasPrefix(header, "\xff\xfe") || strings.HasPrefix(header, "\xfe\xff") {
-		return nil, study.NewError("table.utf16", nil)
+		return nil, nil, study.NewError("table.utf16", nil)
 	}
 	for _, comma := range ";\t" {
 		if strings.ContainsRune(header, comma) && !strings.Contains(header, ",") {
@@ -166,14 +175,14 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 			break
 		}
 	}
-	cells, err := t.csv.Read()
+	names, err = t.csv.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, study.NewError("table.empty", nil)
+		return nil, nil, study.NewError("table.empty", nil)
 	}
 	if err != nil {
-		return nil, tableError(err)
+		return nil, nil, tableError(err)
 	}
-	return t, t.find(cells, need, also, names)
+	return t, slices.Clone(names), nil
 }
 
 // ColumnError says that a table has no column of a name, which it has, and which it needs.
