@@ -45,6 +45,16 @@ func (s *Session) Accept() error {
 	if why := s.intake.Contradiction(f); why != "" {
 		return study.WrapError(ErrContradicts, "accept.contradicts-so", study.Values{"Why": why})
 	}
+	had := f.standingID(s.settings.Reader)
+	if err := s.book.catchUp(); err != nil {
+		return err
+	}
+	if f.standingID(s.settings.Reader) != had || f.since && f.changed {
+		return s.readSince(f, n)
+	}
+	if n = s.Numbers(f); n.Err != nil { // as read with what other windows have saved
+		return n.Err
+	}
 	ctx, before := context.Background(), f.memory()
 	if err := s.book.saveFilm(ctx, f); err != nil {
 		return err
@@ -55,10 +65,11 @@ func (s *Session) Accept() error {
 		ID: newID(s.cfg.Now()), HipID: s.hip.ID, FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
 		Version: s.cfg.Version, Measurement: n.Measurement,
 	}
-	if own := f.standing(r.Reader); own != nil {
-		r.Supersedes = own.ID // a reading of another reader stands beside it
-	}
-	if err := s.book.store.AddReading(ctx, r); err != nil {
+	r.Supersedes = f.standingID(r.Reader) // a reading of another reader stands beside it
+	switch err := s.book.store.AddNext(ctx, r); {
+	case errors.Is(err, study.ErrReadSince):
+		return errors.Join(s.book.follow(), s.readSince(f, n))
+	case err != nil:
 		return err
 	}
 	if p, err := s.book.store.Points(ctx, r.ID); err == nil { // rounded, as every later computation has them
@@ -68,7 +79,7 @@ func (s *Session) Accept() error {
 	f.Accepted, f.changed = f.standing(s.book.counts), false
 	s.overview.outdated(s.hip.ID)
 	s.drafts.keep(f)
-	if err := s.drafts.Flush(); err != nil {
+	if err := s.drafts.Flush(); err != nil && !errors.Is(err, errDraftElsewhere) { // of other films, which stay in this window
 		return err
 	}
 	s.history.record(change{name: s.strip.onFilm("step.accept", f), film: f, before: before, after: f.memory(), reading: r.ID})
@@ -80,6 +91,18 @@ func (s *Session) Accept() error {
 	}
 	s.Say("Accepted and saved: %s of %s, reader %s.", s.strip.label(f), f.DateText(), r.Reader)
 	return nil
+}
+
+// readSince is the error of accepting f, whose reader has accepted it in another window
+// meanwhile. Outlines that were changed here stay; others give way to that reading.
+func (s *Session) readSince(f *Film, n Numbers) error {
+	f.since = false
+	theirs := f.standing(s.settings.Reader)
+	if theirs == nil {
+		return study.WrapError(study.ErrReadSince, "accept.withdrawn-since", study.Values{"Film": s.strip.label(f)})
+	}
+	return study.WrapError(study.ErrReadSince, "accept.read-since", study.Values{"Film": s.strip.label(f), "Changed": f.changed,
+		"Theirs": s.AsNow(*theirs).Reading.Offset.Superior, "Mine": n.Reading.Offset.Superior})
 }
 
 // mayAccept refuses a reading that would not count.

@@ -106,7 +106,7 @@ func (b *Book) begin(o arrived, path string) error {
 		return errors.Join(errOpen, o.Close())
 	}
 	if b.store != nil {
-		if err := b.s.drafts.Flush(); err != nil {
+		if err := b.s.drafts.Keep(); err != nil {
 			return errors.Join(err, o.Close())
 		}
 		b.s.clear()

@@ -94,7 +94,7 @@ func (b *Book) take(st study.Store, path string) error {
 	var left error // where the study is that was open, whose file has gone
 	if b.store != nil {
 		b.s.intake.keep()
-		if err := errors.Join(b.s.drafts.Flush(), b.s.intake.flush()); err != nil {
+		if err := errors.Join(b.s.drafts.Keep(), b.s.intake.flush()); err != nil {
 			return errors.Join(err, st.Close())
 		}
 		if err := b.store.Close(); errors.Is(err, study.ErrMoved) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"slices"
 	"time"
 
 	"linerwatch/app/study"
@@ -17,10 +18,11 @@ const draftDelay = 400 * time.Millisecond
 type Drafts struct {
 	s *Session
 
-	waiting bool           // a save is to come
-	dirty   map[*Film]bool // films whose draft on disk is not that on the screen
-	noted   map[*Film]bool // films that are on disk as open
-	found   map[*Film]bool // films of which the study is to know how the search ended
+	waiting bool                 // a save is to come
+	dirty   map[*Film]bool       // films whose draft on disk is not that on the screen
+	noted   map[*Film]bool       // films that are on disk as open
+	found   map[*Film]bool       // films of which the study is to know how the search ended
+	own     map[string]time.Time // when the draft was kept that this window took or wrote, by film
 }
 
 // Drafts returns how changed outlines are kept.
@@ -79,9 +81,15 @@ func (d *Drafts) Flush() error {
 	if err := d.noteOpen(); err != nil {
 		return err
 	}
+	var elsewhere error // does not keep other drafts from being saved
 	for f := range d.dirty {
 		if d.s.strip.index(f) >= 0 {
-			if err := d.save(f); err != nil {
+			err := d.save(f)
+			if errors.Is(err, errDraftElsewhere) {
+				elsewhere = errors.Join(elsewhere, err)
+				continue
+			}
+			if err != nil {
 				return err
 			}
 		}
@@ -95,7 +103,17 @@ func (d *Drafts) Flush() error {
 		}
 		delete(d.found, f)
 	}
-	return nil
+	return elsewhere
+}
+
+// Keep writes every draft to disk, also one that another window has dropped there.
+func (d *Drafts) Keep() error {
+	for _, f := range d.s.strip.films {
+		if f.changed {
+			d.keep(f)
+		}
+	}
+	return d.Flush()
 }
 
 // saveFound keeps in the study how the search for the hip on f ended.
@@ -142,10 +160,31 @@ func (d *Drafts) save(f *Film) error {
 			return err
 		}
 	}
-	if !f.changed {
+	elsewhere, err := d.elsewhere(f.ID)
+	switch {
+	case err != nil:
+		return err
+	case !f.changed && elsewhere:
+		return nil
+	case !f.changed:
+		delete(d.own, f.ID)
 		return st.DropDraft(ctx, hipID, f.ID, study.Edited)
+	case elsewhere:
+		return study.WrapError(errDraftElsewhere, "draft.elsewhere", study.Values{"Film": d.s.strip.label(f)})
 	}
 	return d.put(f.ID, study.Edited, f.Draft)
+}
+
+// errDraftElsewhere is the error of a draft whose place in the study is another window's.
+var errDraftElsewhere = errors.New("session: another window keeps a draft of the film")
+
+// elsewhere reports whether the study keeps a reader's draft of a film of the open hip
+// that this window has neither taken nor written.
+func (d *Drafts) elsewhere(filmID string) (bool, error) {
+	list, err := d.s.book.store.Drafts(context.Background(), d.s.hip.ID)
+	return slices.ContainsFunc(list, func(k study.Draft) bool {
+		return k.FilmID == filmID && k.Kind == study.Edited && !k.At.Equal(d.own[filmID])
+	}), err
 }
 
 // put keeps outlines in the study as a draft of a kind.
@@ -154,8 +193,21 @@ func (d *Drafts) put(filmID string, kind study.DraftKind, of *Draft) error {
 	if err != nil {
 		return err
 	}
-	return d.s.book.store.SaveDraft(context.Background(), study.Draft{HipID: d.s.hip.ID, FilmID: filmID, Kind: kind,
-		At: d.s.cfg.Now(), Version: d.s.cfg.Version, Outlines: outlines})
+	at := d.s.cfg.Now()
+	err = d.s.book.store.SaveDraft(context.Background(), study.Draft{HipID: d.s.hip.ID, FilmID: filmID, Kind: kind,
+		At: at, Version: d.s.cfg.Version, Outlines: outlines})
+	if err == nil && kind == study.Edited {
+		d.took(filmID, at)
+	}
+	return err
+}
+
+// took notes that the draft of a film that was kept then is this window's.
+func (d *Drafts) took(filmID string, at time.Time) {
+	if d.own == nil {
+		d.own = map[string]time.Time{}
+	}
+	d.own[filmID] = at
 }
 
 // noteOpen keeps which films are open that the study does not know yet.
@@ -195,6 +247,7 @@ func (d *Drafts) show(list []study.Draft) error {
 		if f == nil || kept.Kind != study.Edited {
 			continue
 		}
+		d.took(f.ID, kept.At)
 		var draft *Draft
 		if err := json.Unmarshal(kept.Outlines, &draft); err != nil {
 			faults = append(faults, study.WrapError(err, "draft.unreadable", study.Values{"Film": f.Name(), "Why": study.NoteOf(err)}))
@@ -244,11 +297,12 @@ func (d *Drafts) Drop() error {
 }
 
 // leave closes the drafts of the films that are open; what is on disk stays there.
-func (d *Drafts) leave() { d.dirty, d.noted = nil, nil }
+func (d *Drafts) leave() { d.dirty, d.noted, d.own = nil, nil, nil }
 
 // move puts the drafts of this window into the study that was just made.
 func (d *Drafts) move() error {
 	clear(d.noted)
+	clear(d.own)
 	for _, f := range d.s.strip.films {
 		if f.changed {
 			d.keep(f)

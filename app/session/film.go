@@ -57,6 +57,7 @@ type Film struct {
 	saved   bool          // the study file keeps it as a film of the hip
 	faulty  bool          // the study file keeps that its file could not be read
 	changed bool          // Draft differs from Accepted
+	since   bool          // another window has read it since Draft was changed, which Accept is to tell
 	aimed   bool          // Camera has been set
 	inHand  bool          // the step is being done, not in line
 	taken   bool          // the reader has said that it is this hip's, whatever its file says

@@ -19,6 +19,7 @@ type guard struct {
 	study.Store
 	gone   atomic.Int64 // times that the file was not at its place, since it last was
 	writes atomic.Int64 // times that something was saved
+	seen   int64        // version of the study that is shown
 	damage error        // what the check of the file found
 	told   func()       // once gone; called on the goroutine that wrote
 }
@@ -77,6 +78,11 @@ func (g *guard) AddReading(ctx context.Context, r study.Reading) error {
 	return g.wrote(g.Store.AddReading(ctx, r))
 }
 
+// AddNext implements study.Store.
+func (g *guard) AddNext(ctx context.Context, r study.Reading) error {
+	return g.wrote(g.Store.AddNext(ctx, r))
+}
+
 // AddWithdrawal implements study.Store.
 func (g *guard) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
 	return g.wrote(g.Store.AddWithdrawal(ctx, w))
@@ -108,6 +114,9 @@ func (b *Book) hold(st study.Store, path string) {
 	g.told = func() { b.s.cfg.Post(func() { b.tellFault(g) }) }
 	b.store, b.guard, b.path = g, g, path
 	b.conflict = nil
+	if v, err := g.Version(context.Background()); err == nil { // else the first look tells
+		g.seen = v
+	}
 	b.watch(g)
 }
 
@@ -124,9 +133,13 @@ func (b *Book) watch(g *guard) {
 		b.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
 			was := g.gone.Load()
 			err := g.Check(ctx)
+			version, unseen := g.Version(ctx)
 			return func() {
 				if b.guard == g {
 					b.found(g, was, err)
+					if unseen == nil {
+						b.followTo(version)
+					}
 					b.watch(g)
 				}
 			}

@@ -195,7 +195,7 @@ func (in *Intake) Begin(p Pile) error {
 			in.films = append(in.films, taken...)
 			return err
 		}
-	} else if err := in.s.drafts.Flush(); err != nil {
+	} else if err := in.s.drafts.Keep(); err != nil {
 		in.films = append(in.films, taken...)
 		return err
 	} else {

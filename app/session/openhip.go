@@ -12,7 +12,7 @@ func (s *Session) OpenHip(id string) error {
 	if s.book.store == nil {
 		return ErrNoStudy
 	}
-	if err := s.drafts.Flush(); err != nil {
+	if err := s.drafts.Keep(); err != nil {
 		return err
 	}
 	ctx := context.Background()

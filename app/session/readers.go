@@ -92,6 +92,14 @@ func (f *Film) standing(reader string) *study.Reading {
 	return nil
 }
 
+// standingID is the ID of the reading that standing returns, or "".
+func (f *Film) standingID(reader string) string {
+	if r := f.standing(reader); r != nil {
+		return r.ID
+	}
+	return ""
+}
+
 // loadCounts reads from the study whose readings count.
 func (b *Book) loadCounts() error {
 	reader, err := batch.CountsOf(context.Background(), b.store)

@@ -21,7 +21,7 @@ func (b *Book) SaveAs(path string, then func(error)) {
 		return
 	}
 	path = withExt(strings.TrimSpace(path))
-	if err := errors.Join(b.s.drafts.Flush(), b.s.intake.flush()); err != nil {
+	if err := errors.Join(b.s.drafts.Keep(), b.s.intake.flush()); err != nil {
 		then(err)
 		return
 	}

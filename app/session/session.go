@@ -143,6 +143,6 @@ func (s *Session) changed(c Change) {
 func (s *Session) Close() error {
 	s.work.queue.Close()
 	s.intake.keep()
-	err := errors.Join(s.drafts.Flush(), s.intake.flush())
+	err := errors.Join(s.drafts.Keep(), s.intake.flush())
 	return errors.Join(err, s.book.close())
 }

@@ -59,6 +59,15 @@ func (s *DB) exec(ctx context.Context, doing study.Note, statement string, args 
 	})
 }
 
+// Version implements study.Store. It is SQLite's data version of the one connection that
+// writes, which what that connection commits does not change.
+func (s *DB) Version(ctx context.Context) (v int64, err error) {
+	if err := s.main().QueryRowContext(ctx, "PRAGMA data_version").Scan(&v); err != nil {
+		return 0, s.fault(named("store.version"), err)
+	}
+	return v, nil
+}
+
 // fold brings the write-ahead log into the file and empties it, so that a plain copy of
 // the file is whole, without waiting for whoever reads at the moment: what cannot be
 // folded in stays in the log, where it is as safe, until fold is called again.

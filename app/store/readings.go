@@ -161,6 +161,23 @@ func (s *DB) AddReading(ctx context.Context, r study.Reading) error {
 	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx *sql.Tx) error { return addReading(ctx, tx, r) })
 }
 
+// AddNext implements study.Store.
+func (s *DB) AddNext(ctx context.Context, r study.Reading) error {
+	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx *sql.Tx) error {
+		var latest string
+		err := tx.QueryRowContext(ctx, "SELECT reading.id FROM reading"+lastWithdrawal+` WHERE reading.hip_id = ? AND reading.film_id = ?
+			AND reading.reader = ? AND reading.status = ? AND coalesce(withdrawal.back, 1) ORDER BY reading.seq DESC LIMIT 1`,
+			r.HipID, r.FilmID, r.Reader, string(study.Measured)).Scan(&latest)
+		switch {
+		case err != nil && !errors.Is(err, sql.ErrNoRows):
+			return err
+		case latest != r.Supersedes:
+			return study.ErrReadSince
+		}
+		return addReading(ctx, tx, r)
+	})
+}
+
 func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 	if r.Film.ID != "" && r.Film.ID != r.FilmID {
 		return refused("store.other-film", "Film", short(r.FilmID), "Other", short(r.Film.ID))

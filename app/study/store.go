@@ -59,6 +59,10 @@ type Store interface {
 	// exists, a superseded reading of another hip or film, and numbers that are not
 	// finite.
 	AddReading(ctx context.Context, r Reading) error
+	// AddNext is AddReading of the reading that comes next of its reader on that film of
+	// the hip: it supersedes the latest that stands, or none where none does. Where
+	// that is another one by now the error is ErrReadSince, and nothing is saved.
+	AddNext(ctx context.Context, r Reading) error
 	// AddWithdrawal adds a decision about a reading, which itself stays as it is.
 	AddWithdrawal(ctx context.Context, w Withdrawal) error
 
@@ -84,6 +88,9 @@ type Store interface {
 	// one moment. It ends with the first error of each.
 	Records(ctx context.Context, each func(Record) error) error
 
+	// Version returns a number that is another one once another program has saved
+	// something in the study.
+	Version(ctx context.Context) (int64, error)
 	// Check waits for the check of the study that began when it was opened and returns
 	// what it found; ErrMoved where the file is not the one that was opened.
 	Check(ctx context.Context) error
@@ -121,6 +128,9 @@ var ErrDamaged = NewError("file.damaged", nil)
 
 // ErrUnknown is the error of a hip, film or reading that the study does not have.
 var ErrUnknown = NewError("file.unknown", nil)
+
+// ErrReadSince is the error of a reading whose reader has another one of the film by now.
+var ErrReadSince = NewError("file.read-since", nil)
 
 // ErrRests is the error of dropping a film on which a reading or an exclusion rests.
 var ErrRests = NewError("file.rests", nil)

@@ -54,7 +54,13 @@ func (w *window) askKeep(n int, then func()) {
 	}
 	w.ask("Leave without accepting?", text, answer{"Go back", nil},
 		answer{"Drop changes", func() { w.told(w.s.Drafts().Drop()); then() }},
-		answer{"Keep for next time", func() { w.told(w.s.Drafts().Flush()); then() }})
+		answer{"Keep for next time", func() {
+			if err := w.s.Drafts().Keep(); err != nil {
+				w.told(err) // leaving would lose them
+				return
+			}
+			then()
+		}})
 }
 
 // askUnkept asks what becomes of a hip that is in no study, since none could be made.

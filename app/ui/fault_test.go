@@ -35,6 +35,13 @@ func (m movable) AddReading(ctx context.Context, r study.Reading) error {
 	return study.ErrMoved
 }
 
+func (m movable) AddNext(ctx context.Context, r study.Reading) error {
+	if err := m.Memory.AddNext(ctx, r); err != nil || !*m.gone {
+		return err
+	}
+	return study.ErrMoved
+}
+
 // shown is all text of labels that is on the screen.
 func (d *desk) shown() (text string) {
 	for _, l := range onScreen[*widget.Label](d.win) {

@@ -365,3 +365,6 @@ func finite(o study.Outline) bool {
 	}
 	return true
 }
+
+// Version implements study.Store; no other program has it open.
+func (m *Memory) Version(ctx context.Context) (int64, error) { return 0, ctx.Err() }

@@ -49,6 +49,24 @@ func (m *Memory) Points(ctx context.Context, readingID string) (study.Points, er
 	return m.readings[i].Points(), nil
 }
 
+// AddNext implements study.Store.
+func (m *Memory) AddNext(ctx context.Context, r study.Reading) error {
+	list, err := m.Readings(ctx, r.HipID)
+	if err != nil {
+		return err
+	}
+	latest := ""
+	for _, o := range list {
+		if o.FilmID == r.FilmID && o.Reader == r.Reader && o.Status == study.Measured && o.Stands() {
+			latest = o.ID
+		}
+	}
+	if latest != r.Supersedes {
+		return study.ErrReadSince
+	}
+	return m.AddReading(ctx, r)
+}
+
 // AddReading implements study.Store.
 func (m *Memory) AddReading(ctx context.Context, r study.Reading) error {
 	if err := m.begin(ctx, true); err != nil {

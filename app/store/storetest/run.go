@@ -33,6 +33,7 @@ func Run(t *testing.T, open func(t *testing.T) study.Store) {
 		{"films are dropped", drops},
 		{"readings are kept whole", readings},
 		{"readings are refused", refusals},
+		{"readings come after one another", nextReadings},
 		{"withdrawals", withdrawals},
 		{"drafts", drafts},
 		{"exclusions", exclusions},

@@ -250,3 +250,25 @@ func half(o study.Outline) study.Outline {
 	}
 	return o
 }
+
+func nextReadings(t *testing.T, st study.Store) {
+	ctx := t.Context()
+	h, f := saved(t, st)
+	first, second, third := Reading("r1", h, f), Reading("r2", h, f), Reading("r3", h, f)
+	require.NoError(t, st.AddNext(ctx, first))
+	require.ErrorIs(t, st.AddNext(ctx, second), study.ErrReadSince, "it does not know of the first")
+	second.Supersedes = "r1"
+	require.NoError(t, st.AddNext(ctx, second))
+	third.Supersedes = "r1"
+	require.ErrorIs(t, st.AddNext(ctx, third), study.ErrReadSince)
+	require.NoError(t, st.AddWithdrawal(ctx, study.Withdrawal{ReadingID: "r2", Reader: second.Reader, At: by.At}))
+	require.NoError(t, st.AddNext(ctx, third), "the first stands again")
+	other := Reading("r4", h, f)
+	other.Reader = "another"
+	require.NoError(t, st.AddNext(ctx, other), "readers stand beside each other")
+	got, err := st.Readings(ctx, h.ID)
+	require.NoError(t, err)
+	require.Len(t, got, 4)
+	_, err = st.Version(ctx)
+	require.NoError(t, err)
+}

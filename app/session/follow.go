@@ -1,0 +1,135 @@
+package session
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"linerwatch/app/study"
+)
+
+// catchUp takes up what another window has saved, where one has.
+func (b *Book) catchUp() error {
+	v, err := b.guard.Version(context.Background())
+	if err != nil || v == b.guard.seen {
+		return err
+	}
+	b.guard.seen = v
+	return b.follow()
+}
+
+// followTo takes up what another window has saved by a version of the study, and tells
+// where it cannot.
+func (b *Book) followTo(version int64) {
+	if version == b.guard.seen {
+		return
+	}
+	b.guard.seen = version
+	if err := b.follow(); err != nil {
+		b.s.Say("%s", study.Told(err))
+	}
+}
+
+// follow shows what the study holds of the open hip by now: its films, readings, and which
+// are left out. Outlines that were changed here stay. Implant and dates are compared when
+// they are saved here (Conflict).
+func (b *Book) follow() error {
+	b.s.overview.outdatedAll()
+	if !b.s.hipKnown || b.s.hip.ID == "" {
+		b.s.changed(OverviewChanged)
+		return nil
+	}
+	came, err := b.followFilms()
+	if err != nil {
+		return err
+	}
+	read, err := b.followReadings()
+	if err != nil {
+		return err
+	}
+	for _, f := range b.s.strip.films {
+		f.Excluded = nil
+	}
+	if err := b.loadExclusions(); err != nil {
+		return err
+	}
+	for _, f := range slices.Concat(came, read) {
+		b.s.work.need(f)
+	}
+	if len(read) > 0 {
+		var names, mine []string
+		for _, f := range read {
+			names = append(names, b.s.strip.label(f))
+			if f.changed {
+				mine = append(mine, b.s.strip.label(f))
+			}
+		}
+		b.s.Say("%s", words("follow.read", study.Values{"Films": strings.Join(names, ", "), "Mine": strings.Join(mine, ", ")}))
+	}
+	b.s.course.renew()
+	b.s.changed(Everything)
+	return nil
+}
+
+// followFilms puts films in the strip that the hip has by now, and returns them.
+func (b *Book) followFilms() (came []*Film, err error) {
+	list, err := b.store.Films(context.Background(), b.s.hip.ID)
+	for _, film := range list {
+		if slices.ContainsFunc(b.s.strip.films, func(f *Film) bool {
+			return f.ID == film.ID || f.Facts.SHA256 != "" && f.Facts.SHA256 == film.Facts.SHA256
+		}) {
+			continue
+		}
+		f := &Film{Film: film, saved: true}
+		b.s.strip.put(f)
+		came = append(came, f)
+	}
+	if len(came) > 0 {
+		b.s.strip.sort()
+	}
+	return came, err
+}
+
+// followReadings shows the readings that there are by now, and returns the films on which
+// they are others than before.
+func (b *Book) followReadings() (changed []*Film, err error) {
+	list, err := b.store.Readings(context.Background(), b.s.hip.ID)
+	if err != nil {
+		return nil, err
+	}
+	now := map[string][]study.Reading{}
+	for _, r := range list {
+		now[r.FilmID] = append(now[r.FilmID], r)
+	}
+	for _, f := range b.s.strip.films {
+		if slices.EqualFunc(f.Readings, now[f.ID], func(a, b study.Reading) bool { return a.ID == b.ID && a.Stands() == b.Stands() }) {
+			continue
+		}
+		had := f.standingID(b.s.settings.Reader)
+		if f.Readings, err = b.withPoints(f.Readings, now[f.ID]); err != nil {
+			return changed, err
+		}
+		b.stand(f)
+		f.since = f.changed && (f.since || had != f.standingID(b.s.settings.Reader))
+		changed = append(changed, f)
+	}
+	return changed, nil
+}
+
+// withPoints returns readings with their edge points, those of known ones as they are.
+func (b *Book) withPoints(known, list []study.Reading) ([]study.Reading, error) {
+	for i, r := range list {
+		k := slices.IndexFunc(known, func(o study.Reading) bool { return o.ID == r.ID })
+		if k >= 0 {
+			list[i] = known[k]
+			list[i].Withdrawn = r.Withdrawn
+			continue
+		}
+		p, err := b.store.Points(context.Background(), r.ID)
+		if err != nil {
+			return nil, err
+		}
+		list[i] = r.With(p)
+	}
+	return list, nil
+}
