@@ -53,3 +53,41 @@ func TestAcceptedTrendFollowsWithdrawalAndExclusion(t *testing.T) {
 	require.NoError(t, b.given.Exclude("projection", ""))
 	require.Equal(t, 1, films())
 }
+
+// A film from before surgery that nobody has accepted takes nothing from what is: it is
+// told and not in the trend. Once accepted it is refused alike wherever a trend is.
+func TestProposalThatFitsNoTrend(t *testing.T) {
+	b, _ := inStudy(t)
+	for i := range dates {
+		b.strip.Select(i)
+		require.NoError(t, b.Accept())
+	}
+	before, err := b.Trend()
+	require.NoError(t, err)
+	b.strip.Add([]string{touch(t, t.TempDir(), "1999-05-01.dcm")})
+	b.drain()
+	require.Len(t, b.strip.Films(), 6)
+	early := b.strip.Films()[0]
+	require.Equal(t, Proposed, early.State())
+	now, err := b.Trend()
+	require.NoError(t, err)
+	require.Equal(t, before.Fit, now.Fit)
+	require.Equal(t, before.Penetration, now.Penetration)
+	require.Equal(t, "film 1, which nobody has accepted, is not in the trend: the film of 1999-05-01 is from before surgery on 2004-01-01", study.NoteWords(now.Warnings[0]))
+	_, ok := b.Penetration(early)
+	require.False(t, ok)
+	accepted, err := b.course.Accepted()
+	require.NoError(t, err)
+	require.Equal(t, before.Fit.Rate, accepted.Fit.Rate)
+
+	b.strip.Select(0)
+	b.intake.Vouch(early)
+	require.NoError(t, b.Accept())
+	_, err = b.Trend()
+	require.ErrorContains(t, err, "film.early")
+	_, same := b.course.Accepted()
+	require.Equal(t, study.Told(err), study.Told(same))
+	require.Equal(t, study.Told(err), study.NoteWords(b.Record().Summary(study.Anyone).Why))
+	require.NotContains(t, study.ToldPatient(same), ".dcm")
+	require.Contains(t, study.ToldPatient(same), "before surgery")
+}

@@ -193,14 +193,23 @@ func (c *Course) compute() (study.Trend, error) {
 	if !c.s.hipKnown {
 		return study.Trend{}, errHipUnknown
 	}
-	var ms []study.Measurement
+	var accepted, proposed []study.Measurement
 	for _, f := range c.s.strip.films {
 		if f.Excluded != nil {
 			continue
 		}
-		if n := c.s.Numbers(f); n.Err == nil {
-			ms = append(ms, n.Measurement)
+		n := c.s.Numbers(f)
+		switch {
+		case n.Err != nil:
+		case f.Accepted != nil:
+			accepted = append(accepted, n.Measurement)
+		default:
+			proposed = append(proposed, n.Measurement)
 		}
+	}
+	ms, unjoined := study.Joinable(c.s.hip, accepted, proposed)
+	if len(accepted) == 0 && len(ms) == 0 && len(unjoined) > 0 {
+		return study.NewTrend(c.s.hip, proposed) // says which film it is
 	}
 	if len(ms) == 0 {
 		return study.Trend{}, errNoOutlines
@@ -208,5 +217,13 @@ func (c *Course) compute() (study.Trend, error) {
 	if err := c.lostBaseline(ms); err != nil {
 		return study.Trend{}, err
 	}
-	return study.NewTrend(c.s.hip, ms)
+	t, err := study.NewTrend(c.s.hip, ms)
+	for _, u := range unjoined {
+		v := study.Values{"Film": u.Film.Name(), "Why": u.Why}
+		if f := c.s.strip.ByID(u.Film.ID); f != nil {
+			v["Film"] = c.s.strip.label(f)
+		}
+		t.Warnings = append([]study.Note{{Code: "trend.not-joined", Values: v}}, t.Warnings...)
+	}
+	return t, err
 }

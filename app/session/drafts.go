@@ -106,10 +106,17 @@ func (d *Drafts) Flush() error {
 	return elsewhere
 }
 
-// Keep writes every draft to disk, also one that another window has dropped there.
+// Keep has every draft on disk, also one that another window has dropped there.
 func (d *Drafts) Keep() error {
+	if !d.s.hipKnown || !d.kept() {
+		return nil
+	}
+	list, err := d.s.book.store.Drafts(context.Background(), d.s.hip.ID)
+	if err != nil {
+		return err
+	}
 	for _, f := range d.s.strip.films {
-		if f.changed {
+		if f.changed && !slices.ContainsFunc(list, func(k study.Draft) bool { return k.FilmID == f.ID && d.ownOf(k) }) {
 			d.keep(f)
 		}
 	}
@@ -183,8 +190,14 @@ var errDraftElsewhere = errors.New("session: another window keeps a draft of the
 func (d *Drafts) elsewhere(filmID string) (bool, error) {
 	list, err := d.s.book.store.Drafts(context.Background(), d.s.hip.ID)
 	return slices.ContainsFunc(list, func(k study.Draft) bool {
-		return k.FilmID == filmID && k.Kind == study.Edited && !k.At.Equal(d.own[filmID])
+		return k.FilmID == filmID && k.Kind == study.Edited && !d.ownOf(k)
 	}), err
+}
+
+// ownOf reports whether a draft on disk is one that this window has taken or written.
+func (d *Drafts) ownOf(k study.Draft) bool {
+	at, ok := d.own[k.FilmID]
+	return ok && k.Kind == study.Edited && k.At.Equal(at)
 }
 
 // put keeps outlines in the study as a draft of a kind.

@@ -2,6 +2,7 @@ package study
 
 import (
 	"cmp"
+	"errors"
 	"math"
 	"path/filepath"
 	"slices"
@@ -33,6 +34,15 @@ func (e *FilmError) Says() Note {
 		v["Other"] = e.Films[1]
 	}
 	return Note{Code: "film.fault", Values: v}
+}
+
+// ToldPatient puts an error in words that name no file, as a patient may see them.
+func ToldPatient(err error) string {
+	var f *FilmError
+	if errors.As(err, &f) {
+		return NoteWords(f.Reason)
+	}
+	return Told(err)
 }
 
 // Name returns what a reader calls the film: its file's name, or its ID.

@@ -56,7 +56,7 @@ func plainCaption() *widget.Label {
 // accepted readings.
 func plainWords(s *session.Session, t study.Trend, err error) []widget.RichTextSegment {
 	if err != nil {
-		return []widget.RichTextSegment{paragraph("There is no measurement to show yet: %s.%s", study.Told(err), filmsAside(s, ""))}
+		return []widget.RichTextSegment{paragraph("There is no measurement to show yet: %s.%s", study.ToldPatient(err), filmsAside(s, ""))}
 	}
 	first, last := t.Penetration[0], t.Penetration[len(t.Penetration)-1]
 	films := fmt.Sprintf("On %d X-ray films, taken from %s to %s,", len(t.Penetration), monthOf(first.Film), monthOf(last.Film))
