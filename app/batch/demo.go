@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -167,6 +168,11 @@ func Demo(ctx context.Context, dir string, progress func(done, total int)) ([]De
 }
 
 func (d demoHip) start() DemoHip {
+	d.implant.HeadMaterial = cmp.Or(string(d.hip.HeadMaterial), string(phantom.CoCr))
+	d.implant.ShellMM, d.implant.Fixation = d.hip.ShellMM, "uncemented"
+	if d.hip.Cup == measure.Wire {
+		d.implant.Fixation = "cemented"
+	}
 	return DemoHip{
 		Hip: study.Hip{
 			ID: d.patient + "-" + d.hip.Side.String(), Patient: d.patient, Side: d.hip.Side,

@@ -3,6 +3,7 @@ package batch
 import (
 	"context"
 	"os"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -15,6 +16,11 @@ func TestDemoPlan(t *testing.T) {
 	for k, d := range demoHips() {
 		h := d.start()
 		require.NoError(t, h.Hip.Validate(d.date(len(d.years)-1)))
+		made := h.Hip.Implant
+		require.Equal(t, strings.Contains(d.liner, "ceramic"), made.HeadMaterial == "alumina", "the study says what the table of hips does")
+		require.Equal(t, strings.Contains(d.liner, "cemented"), made.Fixation == "cemented")
+		require.NotContains(t, []any{made.HeadMaterial, made.ShellMM, made.PE, made.LinerMM}, "", d.patient)
+		require.Equal(t, d.hip.ShellMM, made.ShellMM)
 		require.False(t, names[h.Hip.ID])
 		require.False(t, patients[d.patient])
 		names[h.Hip.ID], patients[d.patient] = true, true

@@ -103,6 +103,7 @@ func (w resultWriter) film(e study.FilmEntry, number int) study.Written {
 	name, there, err := w.place(e.Film, &r)
 	switch {
 	case err == nil && there:
+		out.There = true
 		note(study.Note{Code: "result.there", Values: study.Values{"File": name + reportEnd}})
 	case err == nil:
 		out.Files, err = w.write(name, o, m, r)

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"path/filepath"
 
@@ -110,10 +111,15 @@ func (c *call) writeResults(ctx context.Context, r study.Record, opt batch.Resul
 	if err := report.Written(c.Stdout, c.form, films); err != nil {
 		return err
 	}
+	there := false // something of the hip is in the folder
 	for _, f := range films {
 		if !f.Fault.IsZero() {
 			return errPartly
 		}
+		there = there || len(f.Files) > 0 || f.There
+	}
+	if !there {
+		return fmt.Errorf("%s: nothing was written: no film of the hip has results", c.name)
 	}
 	return nil
 }
