@@ -68,6 +68,29 @@ func (f Steady) Rate() Estimate { return f.slope().estimate() }
 // RateInterval returns the interval of the slope.
 func (f Steady) RateInterval(level float64) Interval { return f.slope().interval(level) }
 
+// Parts are the standard errors that an interval of a Steady is made of. With q the normal
+// quantile, t Student's of DF and c the part Scatter²/(Scatter²+Known²), half its width
+// squared is (Scatter²+Known²)(q² + c²(t²-q²)) + q² Scale².
+type Parts struct {
+	Scatter, DF float64 // told by the films' scatter, with its degrees of freedom; +Inf where it is known
+	Known       float64 // of the readings beyond it
+	Scale       float64 // of the scale, which all films share
+}
+
+func (s summed) parts() Parts { return Parts{math.Sqrt(s.told), s.df, math.Sqrt(s.known), s.scale} }
+
+// RateParts returns what RateInterval is made of.
+func (f Steady) RateParts() Parts { return f.slope().parts() }
+
+// BeddingParts returns what BeddingInterval is made of; zero where the baseline film is in
+// the line.
+func (f Steady) BeddingParts() Parts {
+	if f.Base.Inside {
+		return Parts{}
+	}
+	return f.risen(0).parts()
+}
+
 // Bedding returns the bedding-in, the line's rise since the baseline film at time zero;
 // zero without an error where the baseline film is in the line.
 func (f Steady) Bedding() Estimate {

@@ -476,11 +476,23 @@ var fitColumnsExport = []exportColumn[fitRow]{
 	{"quantity", "what the number is", "", aText, func(q fitRow) string { return q.Quantity.Name }},
 	{"unit", "its unit", "", "mm; mm/year; years; NA for a pure number", func(q fitRow) string { return q.Unit }},
 	{"value", "the number", "as unit says", anyNumber, func(q fitRow) string { return numberCell(q.Value) }},
-	{"se", "its standard error", "as unit says", anyNumber, func(q fitRow) string { return positive(q.SE).cell() }},
-	{"df", "degrees of freedom", "", anyNumber, func(q fitRow) string { return positive(q.DF).cell() }},
-	{"lo95", "lower end of the 95 % interval; NA where open", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Lo) }},
-	{"hi95", "upper end of the 95 % interval; NA where open", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Hi) }},
+	{"se", "its standard error, all parts together", "as unit says", anyNumber, func(q fitRow) string { return positive(q.SE).cell() }},
+	{"df", "degrees of freedom of se by Satterthwaite; the interval does not come by them where se_scatter is given, see lo95", "", anyNumber, func(q fitRow) string { return positive(q.DF).cell() }},
+	{"se_scatter", "part of se that the films' scatter tells; NA where the interval is not made of parts", "as unit says", anyNumber, func(q fitRow) string { return positive(q.Parts.Scatter).cell() }},
+	{"df_scatter", "degrees of freedom of se_scatter; NA where it is known, as of two films", "", anyNumber, func(q fitRow) string { return positive(q.Parts.DF).cell() }},
+	{"se_known", "part of se that the readings' own errors tell beyond the scatter", "as unit says", anyNumber, func(q fitRow) string { return q.part(q.Parts.Known) }},
+	{"se_scale", "part of se that is the scale's, which all films share; of models without se the interval by profile likelihood is widened by it", "as unit says", anyNumber, func(q fitRow) string { return q.part(math.Abs(q.Parts.Scale)) }},
+	{"lo95", "lower end of the 95 % interval; NA where open. Where se_scatter is given it is value - sqrt((se_scatter^2 + se_known^2)(z^2 + c^2 (t^2 - z^2)) + z^2 se_scale^2), z and t the 97.5 % quantiles of the normal and of Student's distribution with df_scatter (t = z where that is NA), c = se_scatter^2/(se_scatter^2 + se_known^2); else, where se is given, value - t se with df", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Lo) }},
+	{"hi95", "upper end of the 95 % interval, as far above value; NA where open", "as unit says", anyNumber, func(q fitRow) string { return q.end(q.Interval.Hi) }},
 	{"note", "what weakens it, or why there is none", "", aText, func(q fitRow) string { return textCell(study.NoteWords(q.Note)) }},
+}
+
+// part is a part of the interval, where it is made of parts.
+func (q fitRow) part(v float64) string {
+	if q.Parts == (study.Parts{}) {
+		return ""
+	}
+	return numberCell(v)
 }
 
 func (q fitRow) end(v float64) string {

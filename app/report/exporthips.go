@@ -109,7 +109,7 @@ var hipColumns = []exportColumn[hipRow]{
 	{"se_rate", "standard error of the rate", "mm/year", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.SE, f.HasInterval })
 	}},
-	{"rate_lo95", "lower end of its 95 % interval", "mm/year", anyNumber, func(h hipRow) string {
+	{"rate_lo95", "lower end of its 95 % interval; how it comes from standard errors stands at lo95 of the table of fits", "mm/year", anyNumber, func(h hipRow) string {
 		return h.fit(func(f *study.TrendFit) (float64, bool) { return f.Lo95, f.HasInterval })
 	}},
 	{"rate_hi95", "upper end of its 95 % interval", "mm/year", anyNumber, func(h hipRow) string {

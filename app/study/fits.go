@@ -1,6 +1,8 @@
 package study
 
 import (
+	"math"
+
 	"linerwatch/wearfit"
 )
 
@@ -37,6 +39,7 @@ func fitLine(m *Model, h hipFilms) error {
 	bedding := estimated(h.hip, m.Name, "bedding-in", unitMM, l.Bedding())
 	if f.HasInterval {
 		m.by = BySteady
+		rate.Parts, bedding.Parts = l.RateParts(), l.BeddingParts()
 		rate, bedding = rate.within(l.RateInterval(level)).made(m.by), bedding.within(l.BeddingInterval(level)).made(m.by)
 	}
 	if !f.HasBedding {
@@ -103,10 +106,12 @@ func fitHuber(m *Model, h hipFilms) error {
 // scale's error too.
 func (h hipFilms) profiled(model string, df int) func(what, unit string, v float64, i wearfit.Interval) Quantity {
 	return func(what, unit string, v float64, i wearfit.Interval) Quantity {
+		var parts wearfit.Parts
 		if unit != unitYear {
 			i = scaled(v, i, h.scale)
+			parts.Scale = math.Abs(h.scale * v)
 		}
-		return Quantity{Of: h.hip, Model: model, Name: what, Unit: unit, Value: v, DF: float64(df)}.within(i).made(ByProfileF)
+		return Quantity{Of: h.hip, Model: model, Name: what, Unit: unit, Value: v, DF: float64(df), Parts: parts}.within(i).made(ByProfileF)
 	}
 }
 

@@ -21,9 +21,15 @@ type Quantity struct {
 	HasInterval bool
 	P           float64 // of the hypothesis that the value is 0; with HasP
 	HasP        bool
-	Note        Note
-	By          Convention // what made the number, where more than one way is in use
+	// Parts are the standard errors of which Interval is made, by the convention BySteady; of
+	// another interval that holds the scale's error Scale is that alone.
+	Parts Parts
+	Note  Note
+	By    Convention // what made the number, where more than one way is in use
 }
+
+// Parts are the standard errors that an interval is made of.
+type Parts = wearfit.Parts
 
 // Exists says whether there is a value; Note says why not.
 func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
