@@ -5,6 +5,7 @@ import (
 	"context"
 	"maps"
 	"slices"
+	"strings"
 
 	"linerwatch/app/study"
 )
@@ -12,12 +13,47 @@ import (
 // copied is a film that the study has, of which another file was opened.
 type copied struct {
 	study.Film
-	hip string // ID of the hip that it is of; "" where it waits
+	hip  string     // ID of the hip that it is of; "" where it waits
+	file study.Film // as the other file has it
 }
 
 // copyOf notes that a file was opened that is a copy of f, a film of a hip.
-func (w *Work) copyOf(f *Film, hip string) {
-	w.joined.copies = append(w.joined.copies, copied{f.Film, hip})
+func (w *Work) copyOf(f *Film, hip string, file study.Film) {
+	w.joined.copies = append(w.joined.copies, copied{f.Film, hip, file})
+	w.joined.compare(file, f.Film)
+}
+
+// compare notes where a file says otherwise than another of the same picture whose the film
+// is or when it was taken: one of the two is wrong, and nobody but a reader can say which.
+func (j *joined) compare(file, kept study.Film) {
+	if why := contradiction(file, kept); !why.IsZero() {
+		j.contradicts = append(j.contradicts, study.NoteWords(why))
+	}
+}
+
+// contradiction says what two files of one picture say of it where they contradict each
+// other; zero where they do not.
+func contradiction(file, kept study.Film) study.Note {
+	a, b := file.Facts, kept.Facts
+	patient := a.Patient != "" && b.Patient != "" && a.Patient != b.Patient
+	side := a.Side != study.SideUnknown && b.Side != study.SideUnknown && a.Side != b.Side
+	date := !a.Date.IsZero() && !b.Date.IsZero() && !a.Date.Equal(b.Date)
+	if !patient && !side && !date {
+		return study.Note{}
+	}
+	says := func(f study.Facts) string {
+		var out []string
+		for _, part := range []struct {
+			differs bool
+			text    string
+		}{{patient, f.Patient}, {side, f.Side.String()}, {date, f.Date.Format("2006-01-02")}} {
+			if part.differs {
+				out = append(out, part.text)
+			}
+		}
+		return strings.Join(out, ", ")
+	}
+	return study.Note{Code: "joined.contradicts", Values: study.Values{"File": file.Name(), "Says": says(a), "Kept": kept.Name(), "KeptSays": says(b)}}
 }
 
 // had reports whether f, whose file was just read, is a film that the study has of another
@@ -45,6 +81,8 @@ func (w *Work) had(f *Film, facts study.Facts) bool {
 	case !known || had.hip == "" || w.s.intake.otherSide(had.hip, film):
 		return false
 	}
+	had.file = film
+	w.joined.compare(film, had.Film)
 	if gone(had.Path) && had.Path != f.Path {
 		w.moved(had.Film, f.Path)
 	} else {

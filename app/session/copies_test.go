@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/study"
+	"linerwatch/dicomio"
 )
 
 // twoHips is a bench on a study of T1, right, and T2, left, of which the second is open,
@@ -160,4 +161,38 @@ func TestCopiesOpenTheirHip(t *testing.T) {
 	require.Equal(t, "T1 right", h.Label())
 	require.Equal(t, first, again.paths("T1"))
 	require.Len(t, again.strip.Films(), 2)
+}
+
+// A copy with other tags is not swallowed: what its file says is told beside what the
+// study's says, and nothing is changed.
+func TestCopyWithOtherTags(t *testing.T) {
+	b, _ := twoHips(t)
+	open := b.cfg.Open
+	copies := b.folder("T1-R", "2004-03-01", "2006-03-01")
+	b.cfg.Open = func(path string) (*dicomio.Film, error) {
+		f, err := open(path)
+		if err == nil && path == copies[0] {
+			f.PatientCode, f.Laterality, f.Date = "T9", "L", f.Date.AddDate(1, 0, 0)
+		}
+		return f, err
+	}
+	for _, h := range []string{"T2", "T1"} {
+		for _, o := range b.book.Hips() {
+			if o.Patient == h {
+				require.NoError(t, b.OpenHip(o.ID))
+			}
+		}
+		b.drain()
+		b.strip.Add(copies)
+		b.drain()
+		const told = "2004-03-01.dcm has the picture of 2004-03-01.dcm and says otherwise whose or when it is: T9, left, 2005-03-01 there, T1, right, 2004-03-01 here. "
+		require.Contains(t, b.Notice(), told, h)
+		sorts := b.intake.Found().Sorts
+		require.Len(t, sorts, 2, h)
+		require.Equal(t, Kind{Patient: "T1", Side: study.Right}, sorts[0].Kind)
+		require.True(t, sorts[0].Contradicts.IsZero())
+		require.Equal(t, Kind{Patient: "T9", Side: study.Left}, sorts[1].Kind)
+		require.Contains(t, study.NoteWords(sorts[1].Contradicts), told)
+		require.Empty(t, b.intake.Piles())
+	}
 }

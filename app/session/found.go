@@ -34,14 +34,15 @@ type Found struct {
 // Sort is films of one patient and side, as their files say, and what became of them.
 type Sort struct {
 	Kind
-	study.Span // of their dates
-	Films      int
-	Undated    int
-	Views      []study.View // that their files name
-	Waits      study.Waits  // Sorted for those of the hip that is read
-	Reason     study.Note   // why they wait, where it is not their patient or side
-	Hip        string       // label of the hip of the study that they seem to be of, or ""
-	Copies     bool         // of films that the study had already, which it keeps as they are
+	study.Span  // of their dates
+	Films       int
+	Undated     int
+	Views       []study.View // that their files name
+	Waits       study.Waits  // Sorted for those of the hip that is read
+	Reason      study.Note   // why they wait, where it is not their patient or side
+	Hip         string       // label of the hip of the study that they seem to be of, or ""
+	Copies      bool         // of films that the study had already, which it keeps as they are
+	Contradicts study.Note   // what such a file says otherwise than the study's; zero where it agrees
 }
 
 // Fault is a file that could not be read.
@@ -158,7 +159,11 @@ func (in *Intake) sorts(films []study.Film, copies []copied) (list []Sort) {
 	}
 	for _, c := range copies {
 		k := key{Kind: c.Film.Kind(), waits: c.Waits, hip: c.hip, copies: true}
-		add(k, c.Film, Sort{Reason: c.Reason, Hip: in.s.book.hipLabel(c.hip)})
+		film, why := c.Film, contradiction(c.file, c.Film)
+		if !why.IsZero() { // a line of its own, by what the file says
+			film, k.Kind, k.reason = c.file, c.file.Kind(), why.String()
+		}
+		add(k, film, Sort{Reason: c.Reason, Contradicts: why, Hip: in.s.book.hipLabel(c.hip)})
 	}
 	rank := map[study.Waits]int{study.Sorted: 0, study.NotSorted: 1, study.NotAP: 2}
 	slices.SortStableFunc(list, func(a, b Sort) int {

@@ -14,11 +14,12 @@ import (
 
 // joined is what became of files with a picture that was known, until it is told.
 type joined struct {
-	found    int            // films whose file had not been where it was
-	pictures []string       // names of files that are no radiographs
-	doubles  []string       // names of files that are no films of their own
-	copies   []copied       // files of films that the study has, which are still where they were
-	hips     map[string]int // of films that are not in the strip, how many were opened, by ID
+	found       int            // films whose file had not been where it was
+	pictures    []string       // names of files that are no radiographs
+	doubles     []string       // names of files that are no films of their own
+	copies      []copied       // files of films that the study has, which are still where they were
+	contradicts []string       // where two files of one picture say otherwise of it
+	hips        map[string]int // of films that are not in the strip, how many were opened, by ID
 }
 
 // Lost reports whether the film, whose picture is known, cannot be read where it was.
@@ -39,7 +40,7 @@ func (w *Work) twin(f *Film, facts study.Facts) *Film {
 func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 	if f.saved && !g.saved && !g.changed { // the copy came before the study's own film
 		w.leaveOut(g, f)
-		w.copyOf(f, w.s.hip.ID)
+		w.copyOf(f, w.s.hip.ID, g.Film)
 		w.loaded(f, in, facts)
 		return
 	}
@@ -48,6 +49,11 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 		return
 	}
 	w.leaveOut(f, g)
+	file := f.Film
+	file.Facts = facts
+	if !g.saved || gone(g.Path) { // else it is a copy, which says so
+		w.joined.compare(file, g.Film)
+	}
 	switch {
 	case g.Lost():
 		g.Path, g.Preview, g.Level = f.Path, f.Preview, f.Level
@@ -60,7 +66,7 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 		w.joined.found++
 		w.relocated(g)
 	case g.saved && !gone(g.Path):
-		w.copyOf(g, w.s.hip.ID)
+		w.copyOf(g, w.s.hip.ID, file)
 	case g.wasRead():
 		w.joined.doubles = append(w.joined.doubles, f.Name())
 	default: // its own file is still to be looked for
@@ -144,6 +150,7 @@ func (w *Work) sayJoined() {
 	if n := len(j.doubles); n > 0 {
 		said = append(said, fmt.Sprintf("Opened once, since the picture is that of another file: %s.", SomeOf(j.doubles, ", ")))
 	}
+	said = append(said, j.contradicts...)
 	if said != nil {
 		w.s.Say("%s", strings.Join(said, " "))
 	}

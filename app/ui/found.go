@@ -94,6 +94,8 @@ func sortCells(s session.Sort) []widgets.Cell {
 	}
 	at := widgets.Cell{Text: "in the strip", More: "films of the hip that is open"}
 	switch {
+	case s.Copies && !s.Contradicts.IsZero():
+		at = widgets.Cell{Text: "in this study with other tags", More: study.NoteWords(s.Contradicts), Color: widgets.Watch}
 	case s.Copies && s.Hip != "":
 		at = widgets.Cell{Text: "already in this study", More: "films of " + s.Hip + ", which stays as it is"}
 	case s.Copies:
