@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"time"
 
 	"linerwatch/app/study"
@@ -26,7 +27,8 @@ type Course struct {
 	err      error  // why there is none
 	due      func() // calls off the trend that is to come; nil where none is
 	base     counted
-	accepted *acceptedTrend // nil until it is asked for
+	unjoined []study.Unjoined // films that nobody has accepted and that the trend cannot hold
+	accepted *acceptedTrend   // nil until it is asked for
 	peers    peers
 	trying   struct { // another start of the steady state
 		on     bool
@@ -119,6 +121,11 @@ func (c *Course) NotAccepted() (n int) {
 	return n
 }
 
+// Unjoined reports whether the trend cannot hold f, which nobody has accepted.
+func (c *Course) Unjoined(f *Film) bool {
+	return slices.ContainsFunc(c.unjoined, func(u study.Unjoined) bool { return u.Film.Is(f.ID) })
+}
+
 // IsBaseline reports whether penetration is counted from f.
 func (c *Course) IsBaseline(f *Film) bool {
 	return c.err == nil && c.trend.Baseline.ID == f.ID
@@ -183,6 +190,7 @@ func (c *Course) renew() {
 	}
 	before := c.base
 	c.accepted = nil
+	c.unjoined = nil
 	c.trend, c.err = c.compute()
 	c.base = c.countedFrom()
 	c.tellBaseline(before)
@@ -217,6 +225,7 @@ func (c *Course) compute() (study.Trend, error) {
 	if err := c.lostBaseline(ms); err != nil {
 		return study.Trend{}, err
 	}
+	c.unjoined = unjoined
 	t, err := study.NewTrend(c.s.hip, ms)
 	for _, u := range unjoined {
 		v := study.Values{"Film": u.Film.Name(), "Why": u.Why}

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/session"
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
@@ -263,7 +264,9 @@ func TestFilmWithoutADateAsksForIt(t *testing.T) {
 
 func TestFilmThatSpoilsTheSeriesCanBeTakenOut(t *testing.T) {
 	d, _ := proposed(t, "2001-01-01.dcm", "2004-02-01.dcm", "2005-01-01.dcm")
-	require.Contains(t, d.films.trend.empty.Text, "2001-01-01.dcm", "the film before surgery is named")
+	tr, err := d.s.Trend()
+	require.NoError(t, err, "the others have theirs")
+	require.Contains(t, study.NoteWords(tr.Warnings[0]), "film 1, which nobody has accepted", "the film before surgery is named")
 	d.s.Strip().Select(1)
 	d.drain()
 	require.False(t, d.films.side.remove.Visible(), "another film is to blame")

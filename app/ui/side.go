@@ -273,7 +273,7 @@ func (p *side) showButtons(f *session.Film) {
 	show(p.hand, known && pixels && !drawn && (st == session.Refused || st == session.Loaded))
 	_, trendErr := s.Trend()
 	show(p.remove, f != nil && f.Accepted == nil &&
-		(st == session.Failed || st == session.Refused || read && spoils(f, trendErr)))
+		(st == session.Failed || st == session.Refused || read && (spoils(f, trendErr) || s.Course().Unjoined(f))))
 	show(p.again, st == session.Failed || f != nil && f.Unreadable())
 	show(p.look, f != nil && f.Lost())
 	doubt := ""
