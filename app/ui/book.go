@@ -145,7 +145,7 @@ func (w *window) answered(d dialog.Dialog, fault *widget.Label, then func(), do 
 	}
 }
 
-// hipBeside opens the hip that is n rows further down the page of hips, or up. Outlines
+// hipBeside opens the hip that is n steps further in the order of the page of hips, or back. Outlines
 // that were changed and not accepted are kept.
 func (w *window) hipBeside(n int) {
 	o := w.s.Overview()
@@ -172,7 +172,7 @@ func (w *window) hipBeside(n int) {
 // filtered says that filters leave hips out, where they do.
 func (w *window) filtered() string {
 	o := w.s.Overview()
-	if rows := len(o.Rows()); rows < o.Total() {
+	if rows := len(o.Walk()); rows < o.Total() {
 		return fmt.Sprintf(" among the %d of %d that the page Hips shows", rows, o.Total())
 	}
 	return ""
