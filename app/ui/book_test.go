@@ -231,3 +231,32 @@ func TestNewStudyFromThePageOfHips(t *testing.T) {
 	require.Empty(t, of[*hipsPage](d).rows)
 	require.Contains(t, of[*hipsPage](d).empty.Text, "holds no hip yet")
 }
+
+// Above films of which nobody has said yet whose they are stands what their files say, and
+// never the hip that was open before.
+func TestFilmsNotBegunAreNotUnderAnotherName(t *testing.T) {
+	d := twoPatients(t)
+	d.s.Overview().Sort = session.ByCode
+	other := study.Hip{Patient: "T0", Side: study.Left, Surgery: day(2004, 1), Implant: study.Implant{HeadMM: 28}}
+	for _, m := range d.files {
+		_, err := m.SaveHip(t.Context(), other, study.Stamp{})
+		require.NoError(t, err)
+	}
+	h, _ := d.s.Hip()
+	require.NoError(t, d.s.OpenHip(h.ID)) // reads the hips anew
+	d.drain()
+	p := d.films.side
+	require.True(t, p.hips.Visible())
+	require.Equal(t, "T1 · right hip", p.hips.Selected)
+	d.s.Overview()
+	d.look()
+	d.letter('>')
+	d.drain()
+	require.True(t, d.asking)
+	d.press("Later")
+	d.drain()
+	require.False(t, p.hips.Visible())
+	require.True(t, p.hip.Visible())
+	require.Equal(t, "T2 · right hip", p.hip.Text)
+	require.Contains(t, p.implant.Text, "Not entered yet")
+}

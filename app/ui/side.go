@@ -136,12 +136,11 @@ func (p *side) show() {
 func (p *side) showHip() {
 	h, known := p.w.s.Hip()
 	p.steps.show()
-	show(p.hips, len(p.w.s.Book().Hips()) > 1)
+	show(p.hips, known && len(p.w.s.Book().Hips()) > 1) // it names the hip that is open
 	show(p.hip, !p.hips.Visible())
 	show(p.change, known)
 	if !known {
-		p.hip.SetText("Hip not entered yet")
-		p.implant.SetText("Head diameter, side and date of surgery are needed before anything is measured.")
+		p.showUnknown()
 		return
 	}
 	p.hip.SetText(hipTitleIn(h, p.titleWidth()))
@@ -149,6 +148,17 @@ func (p *side) showHip() {
 	p.filling = true
 	p.hips.set(p.w.s.Book().Hips(), h, p.titleWidth())
 	p.filling = false
+}
+
+// showUnknown says whose the films are, as their files say, of which nobody has told it yet.
+func (p *side) showUnknown() {
+	title, says := "Hip not entered yet", ""
+	if k := p.w.s.Claimed(); k.Patient != "" {
+		title = hipTitleIn(study.Hip{Patient: k.Patient, Side: k.Side}, sideWidth-4*theme.InnerPadding())
+		says = "Not entered yet: this is what the films' files say. "
+	}
+	p.hip.SetText(title)
+	p.implant.SetText(says + "Head diameter, side and date of surgery are needed before anything is measured.")
 }
 
 // titleWidth is the room for the hip's title.
