@@ -243,7 +243,7 @@ func (w *window) goAfter() {
 	h, _ := w.s.Hip()
 	switch a := w.after; {
 	case a == nil || w.s.Overview().Busy():
-	case a.from != h.ID || w.covered():
+	case a.from != h.ID || w.covered() || w.facing():
 		w.after = nil
 	default:
 		w.after = nil

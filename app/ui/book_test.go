@@ -260,3 +260,36 @@ func TestFilmsNotBegunAreNotUnderAnotherName(t *testing.T) {
 	require.Equal(t, "T2 · right hip", p.hip.Text)
 	require.Contains(t, p.implant.Text, "Not entered yet")
 }
+
+// While a patient looks on, no key brings another patient's hip.
+func TestPatientsPageKeepsItsHip(t *testing.T) {
+	d := twoPatients(t)
+	d.s.Overview().Sort = session.ByCode
+	d.letter('>')
+	d.drain()
+	d.fillFor("T2", "2004-01-01", "28", "8")
+	d.drain()
+	d.s.Overview()
+	d.look()
+	d.letter('<')
+	d.drain()
+	d.s.Edits().Nudge(1, 0)
+	d.letter('>')
+	d.drain()
+	require.Equal(t, "T2 right", d.hip())
+	d.letter('v')
+	require.Equal(t, patientKind().word, d.inFront())
+	for _, r := range "<>3" {
+		d.letter(r)
+		d.drain()
+		require.Equal(t, "T2 right", d.hip(), string(r))
+	}
+	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
+	d.drain()
+	require.Equal(t, "T2 right", d.hip(), "the last step was on the other hip")
+	require.Equal(t, patientKind().word, d.inFront())
+	d.letter('v')
+	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
+	d.drain()
+	require.Equal(t, "T1 right", d.hip())
+}
