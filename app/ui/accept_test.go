@@ -30,6 +30,22 @@ func TestEnterOnAnothersReading(t *testing.T) {
 	require.Equal(t, 1, d.s.Strip().SelectedIndex(), "and on to the next film")
 }
 
+// A form answers Escape again once a dialog that lay over it has gone.
+func TestFormUnderADialogClosesByEscape(t *testing.T) {
+	d := newDesk(t)
+	d.add([]string{filmsIn(t, series...)})
+	d.drain()
+	require.True(t, d.asking)
+	d.ask("Over it", "", answer{"Go back", nil})
+	d.key(fyne.KeyEscape, false)
+	require.True(t, d.asking, "the upper one alone is gone")
+	d.key(fyne.KeyReturn, false)
+	require.True(t, d.asking, "the form proposes nothing")
+	d.key(fyne.KeyEscape, false)
+	require.False(t, d.covered())
+	require.False(t, d.asking)
+}
+
 // The same outlines are no new reading, however often they are refined and accepted.
 func TestSameReadingIsStoredOnce(t *testing.T) {
 	d, _ := accepted(t)

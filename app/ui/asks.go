@@ -36,9 +36,7 @@ func (w *window) ask(title, text string, answers ...answer) {
 	}
 	d.SetButtons(buttons)
 	d.Resize(fyne.NewSize(560, 200))
-	w.present(d)
-	w.proposed = proposed
-	d.SetOnClosed(func() { w.proposed = nil })
+	w.propose(d, proposed)
 }
 
 type answer struct {

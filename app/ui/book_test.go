@@ -205,7 +205,7 @@ func TestLastStudyThatCannotBeOpened(t *testing.T) {
 			}
 			require.True(t, offered)
 			d.press("Open another study …")
-			d.dialog.Hide()
+			d.top().dialog.Hide()
 			d.add([]string{filmsIn(t, series[0])})
 			d.drain()
 			require.Equal(t, own, d.s.Book().Path())

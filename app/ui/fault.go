@@ -21,8 +21,8 @@ type toldFault struct {
 func (w *window) askFault() bool {
 	fault := w.s.Book().Fault()
 	if fault == nil {
-		if w.fault.asked != nil && w.fault.asked == w.dialog {
-			w.dialog.Hide() // there is nothing to answer any more
+		if w.fault.asked != nil && w.fault.asked == w.top().dialog {
+			w.fault.asked.Hide() // there is nothing to answer any more
 		}
 		w.fault = toldFault{}
 		return false
@@ -47,7 +47,7 @@ func (w *window) askMoved() {
 	w.ask("The study file is not where it was", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. Nothing of your work is lost: all of it is kept in this window, but it is in no study file. Save it under another name; work goes on there. A file that has the old name now is left as it is.",
 		answer{"Not now", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }})
-	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.dialog}
+	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.top().dialog}
 }
 
 // leaveStudy runs then, which closes the study. Where its file has gone, the reader is

@@ -66,9 +66,7 @@ func (w *window) showFound() {
 	d.SetButtons(buttons)
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(size.Width*0.86, 980), min(size.Height*0.9, float32(240+44*min(len(rows), 9)))))
-	w.present(d)
-	w.proposed = closed
-	d.SetOnClosed(func() { w.proposed = nil })
+	w.propose(d, closed)
 }
 
 // sortCells is a line about films of one patient and side.

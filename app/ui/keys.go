@@ -6,7 +6,6 @@ import (
 	"unicode"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/driver/desktop"
 )
 
@@ -263,27 +262,5 @@ func (w *window) held(name fyne.KeyName, down bool) {
 		k.down()
 	default:
 		k.up()
-	}
-}
-
-// covered reports whether a dialog or a menu lies over the window: keys then do
-// not reach the films.
-func (w *window) covered() bool { return w.win.Canvas().Overlays().Top() != nil }
-
-// present shows d; Escape closes it.
-func (w *window) present(d dialog.Dialog) {
-	w.dialog, w.proposed = d, nil
-	d.Show()
-}
-
-// dialogKey acts on a key while a dialog or a menu is open: Escape closes the dialog
-// shown last, Enter gives the proposed answer of a question.
-func (w *window) dialogKey(k fyne.KeyName) {
-	switch {
-	case w.dialog == nil:
-	case k == fyne.KeyEscape:
-		w.dialog.Hide()
-	case (k == fyne.KeyReturn || k == fyne.KeyEnter) && w.proposed != nil:
-		w.proposed()
 	}
 }

@@ -114,6 +114,10 @@ func (w *window) openDemo() {
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
 	f := w.s.Strip().Selected()
+	if _, known := w.s.Hip(); !known && f != nil && w.films.side.enter.Visible() {
+		w.askHip() // the one thing to do
+		return
+	}
 	if f == nil || f.Draft == nil || f.State() == session.Excluded {
 		return
 	}
