@@ -25,7 +25,7 @@ func (w *window) goOn(then func()) {
 	}
 	w.s.Book().Open(last, func(err error) {
 		if err != nil {
-			w.s.Say("The study opened last, %s, was not opened: %s", last, study.Told(err))
+			w.s.Say("The study opened last, %s, was not opened: %s", last, refusedWhy(err))
 			w.askOther(last, err)
 			then()
 			return
@@ -58,7 +58,7 @@ func (w *window) askOther(path string, err error) {
 		w.s.Say("Stopped: %s is of an earlier version of the program still, as it was.", filepath.Base(path))
 		return
 	}
-	w.ask("The study was not opened", fmt.Sprintf("%s: %s.\n\n%s", path, study.Told(err), refusedTodo(err)), answer{"Close", nil},
+	w.ask("The study was not opened", fmt.Sprintf("%s: %s.\n\n%s", path, refusedWhy(err), refusedTodo(err)), answer{"Close", nil},
 		answer{"A new study …", w.newStudy}, answer{"Open another study …", w.openStudy})
 }
 

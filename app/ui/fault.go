@@ -3,6 +3,7 @@ package ui
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
@@ -86,12 +87,22 @@ func (w *window) saveElsewhere(then func()) {
 // refusedTodo says what to do about a study that was not opened.
 func refusedTodo(err error) string {
 	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "Was it moved or renamed, or is its disk not to be had? Open it where it is now."
 	case errors.Is(err, study.ErrDamaged):
 		return "Open a whole copy of it, from a backup or another computer. The file is as it was."
 	case errors.Is(err, study.ErrNotStudy):
-		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with Films. The file is as it was."
+		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with Open films. The file is as it was."
 	}
 	return "The file is as it was."
+}
+
+// refusedWhy says why a study was not opened.
+func refusedWhy(err error) string {
+	if errors.Is(err, fs.ErrNotExist) {
+		return "there is no such file any more"
+	}
+	return study.Told(err)
 }
 
 // lookIn asks for a folder in which missing films are looked for.

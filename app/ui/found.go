@@ -31,7 +31,10 @@ func (w *window) showFound() {
 			{Text: "cannot be read", Color: widgets.Fault, More: study.NoteWords(u.Why)}})
 	}
 	table.Set(rows, -1)
-	head := study.Count(f.Files, "file") + " opened."
+	head := study.Count(f.Files-len(f.Faults), "file") + " opened."
+	if n := len(f.Faults); n > 0 {
+		head += fmt.Sprintf(" %d could not be read.", n)
+	}
 	if f.Rest > 0 {
 		head += fmt.Sprintf(" It was stopped before %d more, which %s opens, now or later.", f.Rest, w.keyLabel(stopWork))
 	}

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -218,7 +219,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		}
 		return "The file could not be read: " + study.NoteWords(f.Reason) + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
-		text := "Nothing is proposed: " + study.NoteWords(f.Reason) + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
+		text := "Nothing is proposed: " + study.NoteWords(f.Reason) + ". " + lookedFor(s, f) + "Draw head and cup by hand (A, three clicks each), or take the film out."
 		if n, _ := s.Edits().Proposals(f); n > 0 {
 			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
 		}
@@ -260,12 +261,22 @@ func spoils(f *session.Film, err error) bool {
 	return errors.As(err, &named) && slices.Contains(named.Films, f.Name())
 }
 
-// lookedFor asks for the diameter by which the search knows a head: with a wrong one
-// it finds nothing.
-func lookedFor(s *session.Session) string {
+// The widest and the narrowest that a film of the pelvis can be, mm: no cassette is longer than
+// those for whole legs, some 1300 mm, and none shows a hip on less than a few heads.
+const widestMM, narrowestMM = 1500, 75
+
+// lookedFor asks for the spacing and the diameter by which the search knows a head: with a
+// wrong one it finds nothing.
+func lookedFor(s *session.Session, f *session.Film) string {
 	h, known := s.Hip()
 	if !known {
 		return ""
+	}
+	if px := f.Pixels(); px != nil {
+		spacing := cmp.Or(f.Imager, f.Facts.SpacingMM)
+		if wide := spacing * float64(px.Rect.Dx()); spacing > 0 && (wide > widestMM || wide < narrowestMM) {
+			return fmt.Sprintf("The file states %.3g mm a pixel, by which the picture is %.3g m wide: that spacing cannot be right, and the head was looked for by it. ", spacing, wide/1000)
+		}
 	}
 	return fmt.Sprintf("A head of %g mm was looked for: is that its diameter? ", h.Implant.HeadMM)
 }
