@@ -229,7 +229,8 @@ type statusLine struct {
 	hint   func() string // what to do with an outline
 	notice *widget.Label
 	where  *widget.Label
-	steps  *widget.Label // beside the bar: no one colour can be read over both its parts
+	line   *fyne.Container // of both
+	steps  *widget.Label   // beside the bar: no one colour can be read over both its parts
 	bar    *widget.ProgressBar
 	cancel *widget.Button
 	resume *widget.Button
@@ -245,10 +246,34 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.resume = widget.NewButton("Go on", s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
 	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
-	right := container.NewHBox(l.steps, bar, l.cancel, l.resume, l.where)
-	l.object = container.NewStack(back, container.NewBorder(nil, nil, nil, right, l.notice))
+	l.where.Truncation = fyne.TextTruncateEllipsis
+	l.line = container.New(yielding{l}, l.notice, l.where)
+	right := container.NewHBox(l.steps, bar, l.cancel, l.resume)
+	l.object = container.NewStack(back, container.NewBorder(nil, nil, nil, right, l.line))
 	return l
 }
+
+// yielding lays the notice and, at the right, where readings are kept into a line. What the
+// reader was told just now is whole before the other; a hint gives way to that, and so does
+// anything where nothing is saved.
+type yielding struct{ l *statusLine }
+
+// Layout implements fyne.Layout.
+func (y yielding) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	need := func(l *widget.Label) float32 { return widget.NewLabel(l.Text).MinSize().Width }
+	least := o[1].MinSize().Width
+	where := min(need(y.l.where), size.Width)
+	if y.l.s.Notice() != "" && !strings.Contains(y.l.where.Text, notSaved) {
+		where = max(min(where, size.Width-need(y.l.notice)), min(least, where))
+	}
+	o[0].Resize(fyne.NewSize(size.Width-where, size.Height))
+	o[0].Move(fyne.NewPos(0, 0))
+	o[1].Resize(fyne.NewSize(where, size.Height))
+	o[1].Move(fyne.NewPos(size.Width-where, 0))
+}
+
+// MinSize implements fyne.Layout.
+func (y yielding) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize().Max(o[1].MinSize()) }
 
 func (l *statusLine) show() {
 	done, total := l.s.Work().Progress()
@@ -275,4 +300,5 @@ func (l *statusLine) show() {
 	if l.where.Text != where {
 		l.where.SetText(where)
 	}
+	l.line.Refresh() // the words share its width anew
 }

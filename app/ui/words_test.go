@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/study"
@@ -66,4 +67,28 @@ func TestFilesThatCannotBeReadAreNotOpened(t *testing.T) {
 	d.add([]string{filmsIn(t, series[0], series[1], "torn.dcm", "worn.dcm")})
 	d.drain()
 	require.Contains(t, shownText(d), "2 files opened. 2 could not be read.")
+}
+
+// What the reader was told is whole in a narrow window; where readings are kept gives way,
+// unless they are not kept.
+func TestNoticeIsWhole(t *testing.T) {
+	d := newDesk(t)
+	wide := func(l *widget.Label) bool { return l.Size().Width >= widget.NewLabel(l.Text).MinSize().Width }
+	l := d.status
+	for len(l.where.Text) < 40 {
+		l.where.Text += " and more"
+	}
+	l.line.Resize(fyne.NewSize(500, 36))
+	d.s.Say("Saved. Every film of this hip is read, and here is what to do next.")
+	l.notice.SetText(d.s.Notice())
+	l.line.Refresh()
+	require.True(t, wide(l.notice))
+	require.False(t, wide(l.where))
+	l.where.SetText("s.linerwatch has gone: " + notSaved)
+	l.line.Refresh()
+	require.True(t, wide(l.where))
+	d.s.Say("")
+	l.where.SetText("s.linerwatch and a long name of it · reader R2")
+	l.line.Refresh()
+	require.True(t, wide(l.where), "a hint gives way")
 }
