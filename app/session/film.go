@@ -58,6 +58,7 @@ type Film struct {
 	faulty  bool          // the study file keeps that its file could not be read
 	changed bool          // Draft differs from Accepted
 	aimed   bool          // Camera has been set
+	resized resized       // what the viewer's size has made of it
 	inHand  bool          // the step is being done, not in line
 	taken   bool          // the reader has said that it is this hip's, whatever its file says
 	carried bool          // not read yet when another hip was opened
