@@ -78,7 +78,7 @@ func TestNoticeIsWhole(t *testing.T) {
 	for len(l.where.Text) < 40 {
 		l.where.Text += " and more"
 	}
-	l.line.Resize(fyne.NewSize(500, 36))
+	l.line.Resize(fyne.NewSize(660, 36))
 	d.s.Say("Saved. Every film of this hip is read, and here is what to do next.")
 	l.notice.SetText(d.s.Notice())
 	l.line.Refresh()
