@@ -6,9 +6,9 @@ import (
 	"linerwatch/measure"
 )
 
-// sameWithin is how far apart outlines are taken for the same, px: a tenth of the finest step
-// by which the reader moves them.
-const sameWithin = 0.01
+// sameWithin is how far apart outlines are taken for the same, px: half of the finest step by
+// which the reader moves them, 0.1 px. Refined again, an outline may still creep by less.
+const sameWithin = 0.05
 
 // Repeats reports whether the outlines shown of f are those of the reader's own reading of
 // it that counts: accepted again it would be the same reading once more.
