@@ -1,6 +1,10 @@
 package session
 
-import "linerwatch/app/study"
+import (
+	"slices"
+
+	"linerwatch/app/study"
+)
 
 // walk is the order in which one steps from hip to hip: that of the table of hips as the
 // reader saw it last. What is read meanwhile moves rows of the table, and none here.
@@ -32,13 +36,19 @@ func (o *Overview) Walk() []study.Summary {
 	for _, r := range o.heaps {
 		at[r.Hip.ID] = r
 	}
+	before, out := slices.Clone(o.walk.places), []study.Summary(nil)
 	o.walk.join(rows, at)
 	for _, p := range o.walk.places {
 		if r := at[p.id]; r != nil {
-			o.list.walk = append(o.list.walk, r.Summary)
+			out = append(out, r.Summary)
 		}
 	}
-	return o.list.walk
+	if o.Lacking() {
+		o.walk.places = before // the open hip has its place once it is read
+	} else {
+		o.list.walk = out
+	}
+	return out
 }
 
 // join gives each of rows a place: films that waited, and are now a hip, leave theirs to it.
