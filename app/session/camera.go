@@ -67,13 +67,30 @@ func (v *Viewer) SetViewport(w, h, scale float64) {
 		return
 	}
 	for _, f := range v.s.strip.films {
-		if f.aimed { // keep what is in the middle in the middle
-			c := f.Camera
-			mid := c.ToFilm(v.width/2, v.height/2)
-			f.Camera = lookAt(mid, min(max(c.Zoom*min(w/v.width, h/v.height), minZoom), maxZoom), w, h)
+		if !f.aimed {
+			continue
 		}
+		if f.Camera != f.resized.to { // moved since
+			f.resized = resized{from: f.Camera, w: v.width, h: v.height}
+		}
+		f.Camera = f.resized.in(w, h)
+		f.resized.to = f.Camera
 	}
 	v.width, v.height, v.scale = w, h, scale
+}
+
+// resized is a view that was chosen in a viewport of w by h, and what it has become in
+// another: each size is reckoned from the first, so that the way back leads to what was there.
+type resized struct {
+	from Camera
+	w, h float64
+	to   Camera
+}
+
+// in keeps in the middle what is in the middle, and in sight what is in sight.
+func (r resized) in(w, h float64) Camera {
+	mid := r.from.ToFilm(r.w/2, r.h/2)
+	return lookAt(mid, min(max(r.from.Zoom*min(w/r.w, h/r.h), minZoom), maxZoom), w, h)
 }
 
 // aim sets a film's camera where it has none: on the hip where there are

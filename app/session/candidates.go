@@ -30,6 +30,9 @@ func (e *Edits) NextProposal() {
 	}
 	n, shown := e.Proposals(f)
 	switch {
+	case !e.s.hipKnown:
+		e.s.Say("Nothing is looked for before implant and dates are entered.")
+		return
 	case n == 0:
 		e.s.Say("The search has proposed nothing on this film.")
 		return

@@ -59,6 +59,7 @@ type Film struct {
 	changed bool          // Draft differs from Accepted
 	since   bool          // another window has read it since Draft was changed, which Accept is to tell
 	aimed   bool          // Camera has been set
+	resized resized       // what the viewer's size has made of it
 	inHand  bool          // the step is being done, not in line
 	taken   bool          // the reader has said that it is this hip's, whatever its file says
 	carried bool          // not read yet when another hip was opened

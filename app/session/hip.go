@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -71,16 +72,17 @@ func (s *Session) Form() HipForm {
 			PE: h.Implant.PE, ShellMM: number(h.Implant.ShellMM), Fixation: h.Implant.Fixation,
 		}
 	}
-	form := HipForm{StartYears: "1"}
+	k := s.Claimed()
+	return HipForm{StartYears: "1", Patient: k.Patient, Side: k.Side.String()}
+}
+
+// Claimed returns whose the films in the strip are, as their files say.
+func (s *Session) Claimed() (k Kind) {
 	for _, f := range s.strip.films {
-		if form.Patient == "" {
-			form.Patient = f.Facts.Patient
-		}
-		if form.Side == "" {
-			form.Side = f.Side().String()
-		}
+		k.Patient = cmp.Or(k.Patient, f.Facts.Patient)
+		k.Side = cmp.Or(k.Side, f.Side())
 	}
-	return form
+	return k
 }
 
 func number(v float64) string {

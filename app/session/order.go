@@ -42,6 +42,7 @@ type list struct {
 	rows   []study.Summary // nil where they are to be made anew
 	states map[study.HipState]int
 	of     shown
+	walk   []study.Summary // nil where it is to be made anew
 }
 
 // hipRow is a line about a hip with what it is found and ordered by.
@@ -105,7 +106,7 @@ func (o *Overview) makeList() {
 		look(r)
 	}
 	slices.SortFunc(rows, o.order)
-	o.list = list{make([]study.Summary, 0, len(rows)), states, o.shown}
+	o.list = list{rows: make([]study.Summary, 0, len(rows)), states: states, of: o.shown}
 	for _, r := range rows {
 		o.list.rows = append(o.list.rows, r.Summary)
 	}

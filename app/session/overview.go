@@ -25,6 +25,7 @@ type Overview struct {
 	busy   bool
 	stop   func() // of the reading that goes on
 	list   list   // made of all this
+	walk   walk
 }
 
 // outdated makes the next look read a hip again.
@@ -104,6 +105,7 @@ func (o *Overview) take(read map[string]*hipRow, whole bool) {
 		maps.Copy(o.all, read)
 	}
 	o.list.rows = nil
+	o.Walk() // what the reader does from now on moves nothing in it
 	if rows := o.Rows(); at >= 0 && o.cursor != "" && len(rows) > 0 && placeOf(rows, o.cursor) < 0 {
 		o.cursor = rows[min(at, len(rows)-1)].Hip.ID
 	}
@@ -215,68 +217,4 @@ func (o *Overview) Move(n int) {
 		return
 	}
 	o.cursor = rows[min(max(o.Cursor(rows)+n, 0), len(rows)-1)].Hip.ID
-}
-
-// Beside returns the row of the table of hips that is n below that of the open hip, or
-// above it for a negative n. Where the filters leave that hip out, or none is open, it is
-// the first row, or the last.
-func (o *Overview) Beside(n int) (row study.Summary, ok bool) {
-	rows := o.Rows()
-	i := o.open(rows)
-	switch {
-	case i >= 0:
-		i += n
-	case n > 0:
-		i = n - 1
-	default:
-		i = len(rows) + n
-	}
-	if i < 0 || i >= len(rows) {
-		return row, false
-	}
-	return rows[i], true
-}
-
-// Next returns the first row below that of the open hip, and then from the top, whose
-// films wait for a reader.
-func (o *Overview) Next() (row study.Summary, ok bool) {
-	rows := o.Rows()
-	at := o.open(rows)
-	for k := range rows {
-		r := rows[(at+1+k)%len(rows)]
-		if r.State != study.HipDone && r.Unread > 0 && r.Hip.ID != o.s.hip.ID {
-			return r, true
-		}
-	}
-	return row, false
-}
-
-// Around tells where one can go from the open hip.
-type Around struct {
-	Any           bool // there are other hips
-	Before, After bool // in the table of hips
-	Waits         bool // another hip waits to be read
-}
-
-// Around tells it by what was read of the study, which it has read where nothing was yet.
-// Until then every way counts as open.
-func (s *Session) Around() (a Around) {
-	o := &s.overview
-	if s.book.path == "" {
-		return a
-	}
-	o.gather()
-	if a.Any = max(len(s.book.hips), o.Total()) > 1; !a.Any {
-		return a
-	}
-	if o.all == nil {
-		s.Overview()
-	}
-	if o.all == nil {
-		return Around{true, true, true, true}
-	}
-	_, a.Before = o.Beside(-1)
-	_, a.After = o.Beside(1)
-	_, a.Waits = o.Next()
-	return a
 }

@@ -128,14 +128,22 @@ func (s *Session) Doubt(f *Film) string {
 	if n.Err != nil || !n.HasMagnify || !doubtful {
 		return ""
 	}
-	return doubtWords(n.Magnification, s.hip.Implant.HeadMM)
+	return doubtWords(n.Magnification, s.hip.Implant.HeadMM, f.ByHand())
 }
 
-// doubtWords says what an implausible magnification means.
-func doubtWords(m, headMM float64) string {
-	return fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. "+
-		"Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not.",
+// ByHand reports whether a hand has placed the head's outline.
+func (f *Film) ByHand() bool { return f.Draft != nil && f.changed && f.Draft.Head.Hand }
+
+// doubtWords says what an implausible magnification means; hand tells that the head's
+// outline was placed by hand.
+func doubtWords(m, headMM float64, hand bool) string {
+	text := fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. ",
 		headMM, m, measure.LeastMagnification, measure.MostMagnification)
+	if hand {
+		text += "The head's outline was placed by hand: look first whether it lies on the head's edge. If it does, "
+		return text + "the head diameter or the pixel spacing in the file is not right."
+	}
+	return text + "Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not."
 }
 
 // LinerLeft estimates the liner's thickness where it is thinnest: the thickness

@@ -49,6 +49,10 @@ func (s Settling) Outlasts(f *TrendFit) bool {
 	return s.Told && f != nil && f.HasInterval && math.Abs(s.InRate) > outlasts*f.SE
 }
 
+// Bounded says whether nothing tells against bedding-in within the start of f: else its length
+// is not told, or it outlasts that, as the note beside the line says.
+func (s Settling) Bounded(f *TrendFit) bool { return s.note(f).IsZero() }
+
 // note says it beside the line; empty where there is nothing to say.
 func (s Settling) note(f *TrendFit) Note {
 	switch {

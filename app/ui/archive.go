@@ -60,8 +60,7 @@ func (w *window) searchArchive(name string) *archiveSearch {
 	s.dialog.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", s.dialog.Hide), s.fetch})
 	s.dialog.SetOnClosed(func() {
 		s.look.Leave()
-		if w.dialog == s.dialog {
-			w.dialog = nil
+		if !w.covered() {
 			w.focusViewer()
 		}
 	})
@@ -171,7 +170,7 @@ func (s *archiveSearch) chosen() (out []study.Series) {
 }
 
 func (s *archiveSearch) focus() {
-	if s.w.dialog == s.dialog && len(s.series) > 0 {
+	if s.w.top().dialog == s.dialog && len(s.series) > 0 {
 		s.w.win.Canvas().Focus(s.table.Keys())
 	}
 }

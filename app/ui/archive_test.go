@@ -122,6 +122,6 @@ func TestSetUpAnArchive(t *testing.T) {
 
 	s.setUp()
 	require.True(t, d.covered())
-	s.w.dialog.Hide()
-	require.Equal(t, s.dialog, s.w.dialog, "back to the search")
+	s.w.top().dialog.Hide()
+	require.Equal(t, s.dialog, s.w.top().dialog, "back to the search")
 }

@@ -56,7 +56,6 @@ func (s *archiveSearch) setUp() {
 		})
 	}
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", d.Hide), save})
-	d.SetOnClosed(func() { w.dialog = s.dialog })
 	d.Resize(fyne.NewSize(560, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(f.name)

@@ -36,9 +36,7 @@ func (w *window) ask(title, text string, answers ...answer) {
 	}
 	d.SetButtons(buttons)
 	d.Resize(fyne.NewSize(560, 200))
-	w.present(d)
-	w.proposed = proposed
-	d.SetOnClosed(func() { w.proposed = nil })
+	w.propose(d, proposed)
 }
 
 type answer struct {
@@ -100,9 +98,14 @@ func (w *window) askTakeUp(l session.Leftover) {
 
 // askDoubt asks before a reading with an implausible magnification is accepted.
 func (w *window) askDoubt(f *session.Film, doubt string) {
-	w.ask("Implausible magnification", doubt,
-		answer{"Accept it all the same", func() { w.doubts[f] = true; w.accept() }},
-		answer{"Check the head diameter", w.askHip})
+	answers := []answer{
+		{"Accept it all the same", func() { w.doubts[f] = true; w.accept() }},
+		{"Check the head diameter", w.askHip},
+	}
+	if f.ByHand() {
+		answers = append(answers, answer{"Check the outline", func() { w.s.Edits().SetPart(session.Head) }})
+	}
+	w.ask("Implausible magnification", doubt, answers...)
 }
 
 // begin opens films that wait as films of their own hip. Where the hip that is read is kept

@@ -25,7 +25,7 @@ func (w *window) goOn(then func()) {
 	}
 	w.s.Book().Open(last, func(err error) {
 		if err != nil {
-			w.s.Say("The study opened last, %s, was not opened: %s", last, study.Told(err))
+			w.s.Say("The study opened last, %s, was not opened: %s", last, refusedWhy(err))
 			w.askOther(last, err)
 			then()
 			return
@@ -58,7 +58,7 @@ func (w *window) askOther(path string, err error) {
 		w.s.Say("Stopped: %s is of an earlier version of the program still, as it was.", filepath.Base(path))
 		return
 	}
-	w.ask("The study was not opened", fmt.Sprintf("%s: %s.\n\n%s", path, study.Told(err), refusedTodo(err)), answer{"Close", nil},
+	w.ask("The study was not opened", fmt.Sprintf("%s: %s.\n\n%s", path, refusedWhy(err), refusedTodo(err)), answer{"Close", nil},
 		answer{"A new study …", w.newStudy}, answer{"Open another study …", w.openStudy})
 }
 
@@ -145,7 +145,7 @@ func (w *window) answered(d dialog.Dialog, fault *widget.Label, then func(), do 
 	}
 }
 
-// hipBeside opens the hip that is n rows further down the page of hips, or up. Outlines
+// hipBeside opens the hip that is n steps further in the order of the page of hips, or back. Outlines
 // that were changed and not accepted are kept.
 func (w *window) hipBeside(n int) {
 	o := w.s.Overview()
@@ -172,7 +172,7 @@ func (w *window) hipBeside(n int) {
 // filtered says that filters leave hips out, where they do.
 func (w *window) filtered() string {
 	o := w.s.Overview()
-	if rows := len(o.Rows()); rows < o.Total() {
+	if rows := len(o.Walk()); rows < o.Total() {
 		return fmt.Sprintf(" among the %d of %d that the page Hips shows", rows, o.Total())
 	}
 	return ""
@@ -243,7 +243,7 @@ func (w *window) goAfter() {
 	h, _ := w.s.Hip()
 	switch a := w.after; {
 	case a == nil || w.s.Overview().Busy():
-	case a.from != h.ID || w.covered():
+	case a.from != h.ID || w.covered() || w.facing():
 		w.after = nil
 	default:
 		w.after = nil

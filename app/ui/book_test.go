@@ -205,7 +205,7 @@ func TestLastStudyThatCannotBeOpened(t *testing.T) {
 			}
 			require.True(t, offered)
 			d.press("Open another study …")
-			d.dialog.Hide()
+			d.top().dialog.Hide()
 			d.add([]string{filmsIn(t, series[0])})
 			d.drain()
 			require.Equal(t, own, d.s.Book().Path())
@@ -230,4 +230,66 @@ func TestNewStudyFromThePageOfHips(t *testing.T) {
 	d.look()
 	require.Empty(t, of[*hipsPage](d).rows)
 	require.Contains(t, of[*hipsPage](d).empty.Text, "holds no hip yet")
+}
+
+// Above films of which nobody has said yet whose they are stands what their files say, and
+// never the hip that was open before.
+func TestFilmsNotBegunAreNotUnderAnotherName(t *testing.T) {
+	d := twoPatients(t)
+	d.s.Overview().Sort = session.ByCode
+	other := study.Hip{Patient: "T0", Side: study.Left, Surgery: day(2004, 1), Implant: study.Implant{HeadMM: 28}}
+	for _, m := range d.files {
+		_, err := m.SaveHip(t.Context(), other, study.Stamp{})
+		require.NoError(t, err)
+	}
+	h, _ := d.s.Hip()
+	require.NoError(t, d.s.OpenHip(h.ID)) // reads the hips anew
+	d.drain()
+	p := d.films.side
+	require.True(t, p.hips.Visible())
+	require.Equal(t, "T1 · right hip", p.hips.Selected)
+	d.s.Overview()
+	d.look()
+	d.letter('>')
+	d.drain()
+	require.True(t, d.asking)
+	d.press("Later")
+	d.drain()
+	require.False(t, p.hips.Visible())
+	require.True(t, p.hip.Visible())
+	require.Equal(t, "T2 · right hip", p.hip.Text)
+	require.Contains(t, p.implant.Text, "Not entered yet")
+}
+
+// While a patient looks on, no key brings another patient's hip.
+func TestPatientsPageKeepsItsHip(t *testing.T) {
+	d := twoPatients(t)
+	d.s.Overview().Sort = session.ByCode
+	d.letter('>')
+	d.drain()
+	d.fillFor("T2", "2004-01-01", "28", "8")
+	d.drain()
+	d.s.Overview()
+	d.look()
+	d.letter('<')
+	d.drain()
+	d.s.Edits().Nudge(1, 0)
+	d.letter('>')
+	d.drain()
+	require.Equal(t, "T2 right", d.hip())
+	d.letter('v')
+	require.Equal(t, patientKind().word, d.inFront())
+	for _, r := range "<>3" {
+		d.letter(r)
+		d.drain()
+		require.Equal(t, "T2 right", d.hip(), string(r))
+	}
+	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
+	d.drain()
+	require.Equal(t, "T2 right", d.hip(), "the last step was on the other hip")
+	require.Equal(t, patientKind().word, d.inFront())
+	d.letter('v')
+	d.typed(key{ctrl: &fyne.ShortcutUndo{}})
+	d.drain()
+	require.Equal(t, "T1 right", d.hip())
 }

@@ -32,11 +32,10 @@ const (
 // chooser is a dialog in which the reader walks through folders, with the mouse, by keys
 // or by typing, and sees how many films each holds before one is opened.
 type chooser struct {
-	w      *window
-	want   wanted
-	then   func(paths []string)
-	before dialog.Dialog // lay below
-	look   *session.Browser
+	w    *window
+	want wanted
+	then func(paths []string)
+	look *session.Browser
 
 	dir    string
 	list   []session.Entry
@@ -55,7 +54,7 @@ type chooser struct {
 
 // choose asks for what is wanted and hands it to then; nothing where the reader goes back.
 func (w *window) choose(title string, want wanted, then func(paths []string)) *chooser {
-	c := &chooser{w: w, want: want, then: then, before: w.dialog, look: w.s.Browse(), counts: map[string]count{}}
+	c := &chooser{w: w, want: want, then: then, look: w.s.Browse(), counts: map[string]count{}}
 	c.path = newField(w, "")
 	c.path.OnSubmitted = c.typed
 	c.up = widget.NewButton("Up", func() { c.goUp(); c.focus() })
@@ -83,7 +82,7 @@ func (w *window) choose(title string, want wanted, then func(paths []string)) *c
 	c.dialog.SetButtons(append(buttons, c.open))
 	c.dialog.SetOnClosed(func() {
 		c.look.Leave()
-		if w.dialog = c.before; w.dialog == nil {
+		if !w.covered() {
 			w.focusViewer()
 		}
 	})
@@ -193,7 +192,7 @@ func (c *chooser) holds(paths []string) (sum count, known bool) {
 }
 
 func (c *chooser) focus() {
-	if c.w.dialog == c.dialog {
+	if c.w.top().dialog == c.dialog {
 		c.w.win.Canvas().Focus(c.table.Keys())
 	}
 }

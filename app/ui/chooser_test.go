@@ -128,11 +128,11 @@ func TestChooserTyped(t *testing.T) {
 func TestChooserOverDialog(t *testing.T) {
 	d, _ := accepted(t)
 	d.saveElsewhere(nil)
-	below := d.dialog
+	below := d.top().dialog
 	c := d.chooses(aFolder, shelves(t), nil)
 	require.Len(t, c.table.Rows(), 3, "folders only")
 	d.dialogKey(fyne.KeyEscape)
-	require.Same(t, below, d.dialog)
+	require.Same(t, below, d.top().dialog)
 	require.True(t, d.covered())
 }
 

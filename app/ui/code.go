@@ -3,6 +3,7 @@ package ui
 import (
 	"slices"
 	"sort"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
@@ -18,7 +19,7 @@ const codeLength = 20
 // hipTitle names the hip. A long code is shortened, so that the side is always seen.
 func hipTitle(h study.Hip) string { return middle(h.Patient, codeLength) + sideOf(h) }
 
-func sideOf(h study.Hip) string { return " · " + h.Side.String() + " hip" }
+func sideOf(h study.Hip) string { return " · " + strings.TrimSpace(h.Side.String()+" hip") }
 
 // middle shortens a long text in its middle: codes differ at either end.
 func middle(text string, n int) string {
@@ -135,10 +136,14 @@ func (s *hipSelect) MouseOut() {
 	s.over.MouseOut()
 }
 
-// wholeHip is the open hip's title where it is shortened.
+// wholeHip is the open hip's title where it is shortened, or that of the films for which none
+// was entered yet.
 func (w *window) wholeHip(shown string) string {
 	h, known := w.s.Hip()
-	if whole := h.Patient + sideOf(h); known && whole != shown {
+	if k := w.s.Claimed(); !known {
+		h = study.Hip{Patient: k.Patient, Side: k.Side}
+	}
+	if whole := h.Patient + sideOf(h); h.Patient != "" && whole != shown {
 		return whole
 	}
 	return ""

@@ -3,6 +3,7 @@ package ui
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"path/filepath"
 
 	"fyne.io/fyne/v2"
@@ -21,8 +22,8 @@ type toldFault struct {
 func (w *window) askFault() bool {
 	fault := w.s.Book().Fault()
 	if fault == nil {
-		if w.fault.asked != nil && w.fault.asked == w.dialog {
-			w.dialog.Hide() // there is nothing to answer any more
+		if w.fault.asked != nil && w.fault.asked == w.top().dialog {
+			w.fault.asked.Hide() // there is nothing to answer any more
 		}
 		w.fault = toldFault{}
 		return false
@@ -47,7 +48,7 @@ func (w *window) askMoved() {
 	w.ask("The study file is not where it was", filepath.Base(w.s.Book().Path())+
 		" was moved, removed or replaced while it was open. Nothing of your work is lost: all of it is kept in this window, but it is in no study file. Save it under another name; work goes on there. A file that has the old name now is left as it is.",
 		answer{"Not now", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }})
-	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.dialog}
+	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.top().dialog}
 }
 
 // leaveStudy runs then, which closes the study. Where its file has gone, the reader is
@@ -86,12 +87,22 @@ func (w *window) saveElsewhere(then func()) {
 // refusedTodo says what to do about a study that was not opened.
 func refusedTodo(err error) string {
 	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "Was it moved or renamed, or is its disk not to be had? Open it where it is now."
 	case errors.Is(err, study.ErrDamaged):
 		return "Open a whole copy of it, from a backup or another computer. The file is as it was."
 	case errors.Is(err, study.ErrNotStudy):
-		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with Films. The file is as it was."
+		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with Open films. The file is as it was."
 	}
 	return "The file is as it was."
+}
+
+// refusedWhy says why a study was not opened.
+func refusedWhy(err error) string {
+	if errors.Is(err, fs.ErrNotExist) {
+		return "there is no such file any more"
+	}
+	return study.Told(err)
 }
 
 // lookIn asks for a folder in which missing films are looked for.

@@ -136,6 +136,8 @@ func TestMissingFilmOffersAnotherFolder(t *testing.T) {
 	require.NoError(t, d.openBook(d.s.Book().Path()))
 	d.drain()
 	require.True(t, d.films.view.note.lost.Visible())
+	require.Equal(t, []string{"2004-02-01", "2005-01-01"},
+		[]string{d.films.strip.cards[0].Content().Title, d.films.strip.cards[1].Content().Title}, "read or not, the date is known")
 	require.True(t, d.films.view.note.look.Visible())
 	require.Contains(t, d.films.view.note.line.Text, "Look in another folder")
 	d.s.Book().LookIn(to)

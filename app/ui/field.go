@@ -32,7 +32,7 @@ func (e *field) FocusGained() {
 
 // TypedRune implements fyne.Focusable.
 func (e *field) TypedRune(r rune) {
-	e.w.typedIn = e.w.dialog
+	e.w.typedIn = e.w.top().dialog
 	e.Entry.TypedRune(r)
 }
 
@@ -55,7 +55,7 @@ func (e *field) leave() {
 		e.SetText(e.was)
 	}
 	e.w.win.Canvas().Unfocus()
-	if !changed && e.w.covered() && e.w.typedIn != e.w.dialog {
+	if !changed && e.w.covered() && e.w.typedIn != e.w.top().dialog {
 		e.w.dialogKey(fyne.KeyEscape)
 	}
 }

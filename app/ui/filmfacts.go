@@ -61,8 +61,8 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 			fault.SetText(study.Told(err))
 			return
 		}
-		if w.dialog != nil {
-			w.dialog.Hide()
+		if d := w.top().dialog; d != nil {
+			d.Hide()
 		}
 	}
 	use := widget.NewButton("Use this date", func() { date.OnSubmitted(date.Text) })

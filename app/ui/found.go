@@ -31,7 +31,10 @@ func (w *window) showFound() {
 			{Text: "cannot be read", Color: widgets.Fault, More: study.NoteWords(u.Why)}})
 	}
 	table.Set(rows, -1)
-	head := study.Count(f.Files, "file") + " opened."
+	head := study.Count(f.Files-len(f.Faults), "file") + " opened."
+	if n := len(f.Faults); n > 0 {
+		head += fmt.Sprintf(" %d could not be read.", n)
+	}
 	if f.Rest > 0 {
 		head += fmt.Sprintf(" It was stopped before %d more, which %s opens, now or later.", f.Rest, w.keyLabel(stopWork))
 	}
@@ -66,9 +69,7 @@ func (w *window) showFound() {
 	d.SetButtons(buttons)
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(size.Width*0.86, 980), min(size.Height*0.9, float32(240+44*min(len(rows), 9)))))
-	w.present(d)
-	w.proposed = closed
-	d.SetOnClosed(func() { w.proposed = nil })
+	w.propose(d, closed)
 }
 
 // sortCells is a line about films of one patient and side.

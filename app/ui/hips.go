@@ -165,6 +165,7 @@ func (p *hipsPage) show() {
 			p.table.Sorted(i, o.Back != c.down)
 		}
 	}
+	o.Seen()
 	rows := p.rows // the table may be drawn once more with what it has while others are here already
 	p.table.Fill(len(rows), func(i int) []widgets.Cell { return hipCells(rows[i]) }, o.Cursor(rows))
 	p.empty.SetText(emptyHips(s, o, len(p.rows)))

@@ -20,8 +20,8 @@ func newHipSteps(w *window) *hipSteps {
 		return newTippedButton(w, text, func() { w.press(what) }, func() string { return says + " (" + w.keyLabel(what) + ")" })
 	}
 	p := &hipSteps{w: w,
-		before: button("Previous hip", hipBefore, "Hip before, in the order of the page Hips"),
-		after:  button("Next hip", hipAfter, "Hip after, in the order of the page Hips"),
+		before: button("Previous hip", hipBefore, "Hip before, in the order in which the page Hips was seen last"),
+		after:  button("Next hip", hipAfter, "Hip after, in the order in which the page Hips was seen last"),
 		read:   button("Next to read", nextToRead, "Next hip in the order of the page Hips that waits to be read"),
 	}
 	p.object = container.New(layout.NewCustomPaddedHBoxLayout(2), p.before, p.after, p.read)

@@ -6,7 +6,6 @@ import (
 	"unicode"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/driver/desktop"
 )
 
@@ -137,20 +136,36 @@ func (w *window) keysEverywhere() []keyRow {
 	ctrlO := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
 	ctrlStop := &desktop.CustomShortcut{KeyName: fyne.KeyPeriod, Modifier: fyne.KeyModifierControl}
 	return []keyRow{
-		{"undo, redo", []key{
-			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.History().Undo},
-			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
+		{"undo, redo" + notFacing, []key{
+			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.unlessFacing(w.s.History().Undo)},
+			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.unlessFacing(w.s.History().Redo)},
 		}, everywhere},
 		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
 		{"stop what goes on in the background; go on with it", []key{key{label: "Ctrl+.", ctrl: ctrlStop, do: w.stopOrGoOn}.in(stopWork, "")}, everywhere},
-		{"hip before, hip after, in the order of the hips of the study", []key{
-			key{label: "<", runes: "<", do: func() { w.hipBeside(-1) }}.in(hipBefore, ""),
-			key{label: ">", runes: ">", do: func() { w.hipBeside(1) }}.in(hipAfter, ""),
+		{"hip before, hip after, in the order in which the page Hips was seen last" + notFacing, []key{
+			key{label: "<", runes: "<", do: w.unlessFacing(func() { w.hipBeside(-1) })}.in(hipBefore, ""),
+			key{label: ">", runes: ">", do: w.unlessFacing(func() { w.hipBeside(1) })}.in(hipAfter, ""),
 		}, everywhere},
-		{"the next hip that waits to be read", []key{letter('3', w.hipToRead).in(nextToRead, "")}, everywhere},
+		{"the next hip that waits to be read" + notFacing, []key{letter('3', w.unlessFacing(w.hipToRead)).in(nextToRead, "")}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
 	}
 }
+
+// notFacing is what the help adds for keys that could show another patient's hip.
+const notFacing = "; not while the patient looks on"
+
+// unlessFacing keeps from the page that is shown to a patient what could bring another
+// patient's hip there.
+func (w *window) unlessFacing(do func()) func() {
+	return func() {
+		if !w.facing() {
+			do()
+		}
+	}
+}
+
+// facing reports whether the page in front is shown to a patient.
+func (w *window) facing() bool { return w.kinds[w.at].faces }
 
 // stopOrGoOn stops what goes on in the background, or takes up what was stopped.
 func (w *window) stopOrGoOn() {
@@ -247,27 +262,5 @@ func (w *window) held(name fyne.KeyName, down bool) {
 		k.down()
 	default:
 		k.up()
-	}
-}
-
-// covered reports whether a dialog or a menu lies over the window: keys then do
-// not reach the films.
-func (w *window) covered() bool { return w.win.Canvas().Overlays().Top() != nil }
-
-// present shows d; Escape closes it.
-func (w *window) present(d dialog.Dialog) {
-	w.dialog, w.proposed = d, nil
-	d.Show()
-}
-
-// dialogKey acts on a key while a dialog or a menu is open: Escape closes the dialog
-// shown last, Enter gives the proposed answer of a question.
-func (w *window) dialogKey(k fyne.KeyName) {
-	switch {
-	case w.dialog == nil:
-	case k == fyne.KeyEscape:
-		w.dialog.Hide()
-	case (k == fyne.KeyReturn || k == fyne.KeyEnter) && w.proposed != nil:
-		w.proposed()
 	}
 }

@@ -114,7 +114,15 @@ func (w *window) openDemo() {
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
 	f := w.s.Strip().Selected()
-	if f == nil || f.Draft == nil || f.State() == session.Accepted || f.State() == session.Excluded {
+	if _, known := w.s.Hip(); !known && f != nil && w.films.side.enter.Visible() {
+		w.askHip() // the one thing to do
+		return
+	}
+	if f == nil || f.Draft == nil || f.State() == session.Excluded {
+		return
+	}
+	if f.State() == session.Accepted || w.s.Repeats(f) {
+		w.acceptAgain(f)
 		return
 	}
 	if n := w.s.Numbers(f); n.Err != nil {
@@ -136,6 +144,19 @@ func (w *window) accept() {
 	w.acceptNow()
 }
 
+// acceptAgain saves nothing, since a reading of f stands. Where that is another reader's, it
+// asks whether this one reads the film anew.
+func (w *window) acceptAgain(f *session.Film) {
+	them, me := w.s.OthersRead(f), w.s.Reader()
+	if them == "" || me == "" {
+		w.s.Edits().Discard() // the same outlines
+		w.s.Say("This film is read already, by %s: nothing has changed since, and nothing was saved.", f.Accepted.Reader)
+		return
+	}
+	w.ask("Read by "+them, fmt.Sprintf("The outlines shown are those of %s, whose reading of this film counts. To read it yourself, from what the program proposes, let your own readings count; every reading is kept, and the page Hips has the choice under Readings that count.", them),
+		answer{"Go back", nil}, answer{"Let mine count, " + me, func() { w.told(w.s.Book().SetCounts(me)) }})
+}
+
 func (w *window) acceptNow() {
 	err := w.s.Accept()
 	if errors.Is(err, session.ErrOthersCount) {
@@ -151,10 +172,25 @@ func (w *window) acceptNow() {
 		return
 	}
 	if !w.s.Strip().NextPending() {
-		w.s.Say("Saved. Every film of this hip is read: %s shows the trend, %s the patient's view, %s the hips of the study.%s",
-			trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label, w.readNext())
+		w.s.Say("Saved. Every film of this hip is read%s: %s shows the trend, %s the patient's view, %s the hips of the study.%s",
+			w.byOthers(), trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label, w.readNext())
 	}
 	w.focusViewer()
+}
+
+// byOthers says how many films of the hip others have read and this reader not, where there
+// are such.
+func (w *window) byOthers() string {
+	n := 0
+	for _, f := range w.s.Strip().Films() {
+		if w.s.OthersRead(f) != "" {
+			n++
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %d by others", n)
 }
 
 // askWhere asks who reads and where readings are kept; do is what is done then.

@@ -24,6 +24,7 @@ type pageKind struct {
 	turns key
 	does  string
 	home  bool // the others give way to it
+	faces bool // a patient sees it
 	fill  func(w *window) page
 }
 

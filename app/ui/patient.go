@@ -36,7 +36,7 @@ type patientView struct {
 
 func patientKind() pageKind {
 	return pageKind{
-		word: "For the patient", does: "patient view", turns: letter('V', nil),
+		word: "For the patient", does: "patient view", turns: letter('V', nil), faces: true,
 		fill: func(w *window) page { return newPatientView(w) },
 	}
 }

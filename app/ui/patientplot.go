@@ -77,7 +77,7 @@ func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
 	p.X.Min, p.X.Max = 0, max(last*1.05, 2)
 	lo, hi := min(p.Y.Min, 0), max(p.Y.Max, 1)
 	p.Y.Min, p.Y.Max = lo, hi*1.08
-	if t.Fit != nil {
+	if settles(t) {
 		settlingLabel(p, t)
 	}
 	p.X.Tick.Marker = roundTicks{max(2, w/int(100*scale)), 1}
@@ -97,9 +97,12 @@ func plainPlot() *plot.Plot {
 	return p
 }
 
-// plainBand draws settling as a shaded time, and the pace with its band since.
+// plainBand draws settling as a shaded time, where the films tell it, and the pace with its
+// band since.
 func plainBand(p *plot.Plot, t study.Trend) {
-	shade(p, t.Fit.StartYears, widgets.Panel)
+	if settles(t) {
+		shade(p, t.Fit.StartYears, widgets.Panel)
+	}
 	c := steadyCourse(t)
 	c.addBand(p, widgets.Tint)
 	addLine(p, c.line, widgets.Teal, 2, nil)

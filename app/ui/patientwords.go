@@ -149,18 +149,26 @@ func settlingWords(t study.Trend) []widget.RichTextSegment {
 	if f == nil {
 		return []widget.RichTextSegment{paragraph("There are too few films yet to tell a yearly pace.")}
 	}
-	out := []widget.RichTextSegment{heading("Settling, and wear since"), paragraph("A new lining first settles into its place. %s", settledWords(f))}
+	out := []widget.RichTextSegment{heading("Settling, and wear since"), paragraph("A new lining first settles into its place. %s", settledWords(f, t.Settling()))}
 	return append(out, paragraph("%s", sinceWords(f)))
 }
 
-func settledWords(f *study.TrendFit) string {
+// settledWords says how long settling took only where the films tell it.
+func settledWords(f *study.TrendFit, s study.Settling) string {
 	switch {
 	case !f.HasBedding:
 		return "Movement is counted from a film taken after that time, so settling was not seen."
 	case f.BeddingIn <= 0 || f.HasInterval && f.BeddingLo95 <= 0:
 		return "In this hip it was too little for these films to show."
 	}
-	return fmt.Sprintf("In this hip that was about %s mm, mostly within the first %s.", mm(f.BeddingIn), yearWords(f.StartYears))
+	text := fmt.Sprintf("In this hip that was about %s mm", mm(f.BeddingIn))
+	switch {
+	case s.Bounded(f):
+		return text + fmt.Sprintf(", mostly within the first %s.", yearWords(f.StartYears))
+	case s.Told:
+		return text + fmt.Sprintf(" and may have gone on after the first %s; what came later is in the pace below.", yearWords(f.StartYears))
+	}
+	return text + fmt.Sprintf("; the films do not tell how long it took, and what came after the first %s is in the pace below.", yearWords(f.StartYears))
 }
 
 func sinceWords(f *study.TrendFit) string {
@@ -249,7 +257,7 @@ func courseWords(t study.Trend, err error) string {
 	case c.line != nil:
 		text += " Green line: the pace."
 	}
-	if t.Fit != nil {
+	if settles(t) {
 		text += " Grey: the time of settling."
 	}
 	if fromWords(t) != "the first film" {
@@ -257,6 +265,9 @@ func courseWords(t study.Trend, err error) string {
 	}
 	return text
 }
+
+// settles reports whether the films tell a time of settling, which is drawn then.
+func settles(t study.Trend) bool { return t.Fit != nil && t.Settling().Bounded(t.Fit) }
 
 // plainLimits says what the measurement cannot say.
 func plainLimits() []widget.RichTextSegment {

@@ -40,11 +40,60 @@ func TestSinceWordsSayNoMoreThanTheFilms(t *testing.T) {
 }
 
 func TestSettledWords(t *testing.T) {
-	require.Equal(t, "In this hip that was about 0.20 mm, mostly within the first year.",
-		settledWords(&study.TrendFit{BeddingIn: 0.2, BeddingLo95: 0.1, HasInterval: true, HasBedding: true, StartYears: 1}))
-	require.Equal(t, "In this hip it was too little for these films to show.",
-		settledWords(&study.TrendFit{BeddingIn: 0.02, BeddingLo95: -0.1, HasInterval: true, HasBedding: true, StartYears: 1}))
-	require.Contains(t, settledWords(&study.TrendFit{}), "was not seen")
+	fit := study.TrendFit{BeddingIn: 0.2, BeddingLo95: 0.1, SE: 0.01, HasInterval: true, HasBedding: true, StartYears: 1}
+	little := fit
+	little.BeddingIn, little.BeddingLo95 = 0.02, -0.1
+	told := study.Settling{Told: true}
+	for _, c := range []struct {
+		name string
+		fit  study.TrendFit
+		of   study.Settling
+		want string
+	}{
+		{"within", fit, told, "In this hip that was about 0.20 mm, mostly within the first year."},
+		{"length not told", fit, study.Settling{}, "In this hip that was about 0.20 mm; the films do not tell how long it took, and what came after the first year is in the pace below."},
+		{"outlasts", fit, study.Settling{Told: true, InRate: 0.02}, "In this hip that was about 0.20 mm and may have gone on after the first year; what came later is in the pace below."},
+		{"too little", little, told, "In this hip it was too little for these films to show."},
+		{"late baseline", study.TrendFit{}, told, "Movement is counted from a film taken after that time, so settling was not seen."},
+	} {
+		t.Run(c.name, func(t *testing.T) { require.Equal(t, c.want, settledWords(&c.fit, c.of)) })
+	}
+}
+
+// The patient's page and the trend say the same of how long settling took.
+func TestPatientPageSettlesAsTheTrendDoes(t *testing.T) {
+	d, _ := accepted(t)
+	tr, err := d.s.Course().Accepted()
+	require.NoError(t, err)
+	require.True(t, tr.Fit.HasBedding)
+	require.False(t, tr.Settling().Told, "four films do not tell it")
+	d.letter('v')
+	p := of[*patientView](d)
+	require.NotContains(t, p.said(), "mostly within")
+	require.NotContains(t, p.said(), "the time of settling")
+	require.Less(t, paneled(drawPlain(tr, 400, 300, 1)), 0.03, "the grid alone")
+
+	require.NoError(t, d.s.SetBaseline(d.s.Strip().Films()[2].ID))
+	d.drain()
+	tr, err = d.s.Course().Accepted()
+	require.NoError(t, err)
+	require.False(t, tr.Fit.HasBedding)
+	require.Contains(t, p.said(), "settling was not seen")
+	require.Contains(t, p.said(), "Grey: the time of settling.")
+	require.Greater(t, paneled(drawPlain(tr, 400, 300, 1)), 0.03)
+}
+
+// paneled is the share of a picture in the colour of the grid and of the shade.
+func paneled(img image.Image) float64 {
+	b, n := img.Bounds(), 0
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			if color.RGBAModel.Convert(img.At(x, y)) == color.Color(widgets.Panel) {
+				n++
+			}
+		}
+	}
+	return float64(n) / float64(b.Dx()*b.Dy())
 }
 
 // said is all that the patient page says.

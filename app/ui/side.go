@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -136,12 +137,11 @@ func (p *side) show() {
 func (p *side) showHip() {
 	h, known := p.w.s.Hip()
 	p.steps.show()
-	show(p.hips, len(p.w.s.Book().Hips()) > 1)
+	show(p.hips, known && len(p.w.s.Book().Hips()) > 1) // it names the hip that is open
 	show(p.hip, !p.hips.Visible())
 	show(p.change, known)
 	if !known {
-		p.hip.SetText("Hip not entered yet")
-		p.implant.SetText("Head diameter, side and date of surgery are needed before anything is measured.")
+		p.showUnknown()
 		return
 	}
 	p.hip.SetText(hipTitleIn(h, p.titleWidth()))
@@ -149,6 +149,17 @@ func (p *side) showHip() {
 	p.filling = true
 	p.hips.set(p.w.s.Book().Hips(), h, p.titleWidth())
 	p.filling = false
+}
+
+// showUnknown says whose the films are, as their files say, of which nobody has told it yet.
+func (p *side) showUnknown() {
+	title, says := "Hip not entered yet", ""
+	if k := p.w.s.Claimed(); k.Patient != "" {
+		title = hipTitleIn(study.Hip{Patient: k.Patient, Side: k.Side}, sideWidth-4*theme.InnerPadding())
+		says = "Not entered yet: this is what the films' files say. "
+	}
+	p.hip.SetText(title)
+	p.implant.SetText(says + "Head diameter, side and date of surgery are needed before anything is measured.")
 }
 
 // titleWidth is the room for the hip's title.
@@ -208,7 +219,7 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		}
 		return "The file could not be read: " + study.NoteWords(f.Reason) + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
 	case session.Refused:
-		text := "Nothing is proposed: " + study.NoteWords(f.Reason) + ". " + lookedFor(s) + "Draw head and cup by hand (A, three clicks each), or take the film out."
+		text := "Nothing is proposed: " + study.NoteWords(f.Reason) + ". " + lookedFor(s, f) + "Draw head and cup by hand (A, three clicks each), or take the film out."
 		if n, _ := s.Edits().Proposals(f); n > 0 {
 			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
 		}
@@ -250,12 +261,22 @@ func spoils(f *session.Film, err error) bool {
 	return errors.As(err, &named) && slices.Contains(named.Films, f.Name())
 }
 
-// lookedFor asks for the diameter by which the search knows a head: with a wrong one
-// it finds nothing.
-func lookedFor(s *session.Session) string {
+// The widest and the narrowest that a film of the pelvis can be, mm: no cassette is longer than
+// those for whole legs, some 1300 mm, and none shows a hip on less than a few heads.
+const widestMM, narrowestMM = 1500, 75
+
+// lookedFor asks for the spacing and the diameter by which the search knows a head: with a
+// wrong one it finds nothing.
+func lookedFor(s *session.Session, f *session.Film) string {
 	h, known := s.Hip()
 	if !known {
 		return ""
+	}
+	if px := f.Pixels(); px != nil {
+		spacing := cmp.Or(f.Imager, f.Facts.SpacingMM)
+		if wide := spacing * float64(px.Rect.Dx()); spacing > 0 && (wide > widestMM || wide < narrowestMM) {
+			return fmt.Sprintf("The file states %.3g mm a pixel, by which the picture is %.3g m wide: that spacing cannot be right, and the head was looked for by it. ", spacing, wide/1000)
+		}
 	}
 	return fmt.Sprintf("A head of %g mm was looked for: is that its diameter? ", h.Implant.HeadMM)
 }

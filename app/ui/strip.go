@@ -76,8 +76,11 @@ func cardContent(s *session.Session, f *session.Film, i int) widgets.CardContent
 		line = shorten(f.Name(), 13)
 	}
 	title := f.DateText()
-	if f.State() < session.Loaded && !f.Dated() || f.Unreadable() && f.Accepted == nil {
-		title, line = fmt.Sprintf("Film %d", i+1), shorten(f.Name(), 13)
+	if lost := f.Unreadable() && f.Accepted == nil; lost || f.State() < session.Loaded && !f.Dated() {
+		line = shorten(f.Name(), 13)
+		if !f.Dated() {
+			title = fmt.Sprintf("Film %d", i+1)
+		}
 	}
 	state := stateText(f)
 	if f.Accepted != nil && f.Unreadable() { // there is no room for both in a line

@@ -229,8 +229,10 @@ type statusLine struct {
 	hint   func() string // what to do with an outline
 	notice *widget.Label
 	where  *widget.Label
-	steps  *widget.Label // beside the bar: no one colour can be read over both its parts
+	line   *fyne.Container // of all
+	steps  *widget.Label   // beside the bar: no one colour can be read over both its parts
 	bar    *widget.ProgressBar
+	room   fyne.CanvasObject // that bar stands in
 	cancel *widget.Button
 	resume *widget.Button
 }
@@ -244,10 +246,36 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.cancel = widget.NewButton("Stop", s.Work().Stop)
 	l.resume = widget.NewButton("Go on", s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
-	bar := container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
-	right := container.NewHBox(l.steps, bar, l.cancel, l.resume, l.where)
-	l.object = container.NewStack(back, container.NewBorder(nil, nil, nil, right, l.notice))
+	l.room = container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
+	l.where.Truncation = fyne.TextTruncateEllipsis
+	l.line = container.New(yielding{l}, l.notice, container.NewHBox(l.steps, l.room, l.cancel, l.resume), l.where)
+	l.object = container.NewStack(back, l.line)
 	return l
+}
+
+// yielding lays the notice, what goes on, and where readings are kept into a line. What the
+// reader was told just now is whole before the last of them; a hint gives way to that, and so
+// does anything where nothing is saved.
+type yielding struct{ l *statusLine }
+
+// Layout implements fyne.Layout.
+func (y yielding) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	need := func(l *widget.Label) float32 { return widget.NewLabel(l.Text).MinSize().Width + theme.Padding() }
+	work, where := o[1].MinSize().Width, min(need(y.l.where), size.Width)
+	if y.l.s.Notice() != "" && !strings.Contains(y.l.where.Text, notSaved) {
+		where = max(min(where, size.Width-work-need(y.l.notice)), min(o[2].MinSize().Width, where))
+	}
+	left := float32(0)
+	for i, width := range []float32{max(0, size.Width-work-where), work, where} {
+		o[i].Resize(fyne.NewSize(width, size.Height))
+		o[i].Move(fyne.NewPos(left, 0))
+		left += width
+	}
+}
+
+// MinSize implements fyne.Layout.
+func (y yielding) MinSize(o []fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(o[0].MinSize().Width+o[1].MinSize().Width+o[2].MinSize().Width, max(o[0].MinSize().Height, o[1].MinSize().Height))
 }
 
 func (l *statusLine) show() {
@@ -256,7 +284,7 @@ func (l *statusLine) show() {
 		done, total = n, max(1, of)
 	}
 	show(l.steps, total > 0)
-	show(l.bar, total > 0)
+	show(l.room, total > 0)
 	show(l.cancel, total > 0)
 	show(l.resume, l.s.Work().Idle())
 	if total > 0 {
@@ -275,4 +303,5 @@ func (l *statusLine) show() {
 	if l.where.Text != where {
 		l.where.SetText(where)
 	}
+	l.line.Refresh() // the words share its width anew
 }

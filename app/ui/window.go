@@ -24,23 +24,22 @@ type window struct {
 	tip    *tip // over everything
 	first  *welcome
 
-	dialog   dialog.Dialog   // shown last
-	proposed func()          // answer of the question in it; nil where it is none
-	typedIn  dialog.Dialog   // in which something was typed
-	body     *fyne.Container // the pages, one over the other
-	kinds    []pageKind
-	pages    []page // one of each kind; nil until they are made
-	at       int    // place of the page in front
-	films    *filmsPage
-	table    []keyRow               // every key
-	busy     bool                   // background work was going on
-	asking   bool                   // a dialog about the hip is open
-	asked    bool                   // the hip was asked for once without the reader's wish
-	doubts   map[*session.Film]bool // implausible magnifications that the reader has waved through
-	course   courseChoice           // of the trend page
-	fault    toldFault              // of the study file
-	found    int                    // Time of what was found last and shown
-	after    *hipWish               // hip that is gone to once the hips are read; nil for none
+	layers  []layer         // dialogs, one over the other
+	typedIn dialog.Dialog   // in which something was typed
+	body    *fyne.Container // the pages, one over the other
+	kinds   []pageKind
+	pages   []page // one of each kind; nil until they are made
+	at      int    // place of the page in front
+	films   *filmsPage
+	table   []keyRow               // every key
+	busy    bool                   // background work was going on
+	asking  bool                   // a dialog about the hip is open
+	asked   bool                   // the hip was asked for once without the reader's wish
+	doubts  map[*session.Film]bool // implausible magnifications that the reader has waved through
+	course  courseChoice           // of the trend page
+	fault   toldFault              // of the study file
+	found   int                    // Time of what was found last and shown
+	after   *hipWish               // hip that is gone to once the hips are read; nil for none
 }
 
 // bareWindow returns a window that is still empty.

@@ -381,7 +381,7 @@ func TestEnterGivesTheProposedAnswer(t *testing.T) {
 	ask()
 	d.key(fyne.KeyEscape, false)
 	require.False(t, d.covered())
-	require.Nil(t, d.proposed, "a question that is gone proposes nothing")
+	require.Nil(t, d.top().proposed, "a question that is gone proposes nothing")
 	require.Equal(t, "that ", given)
 }
 

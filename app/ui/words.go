@@ -260,6 +260,9 @@ func progressText(s *session.Session) string {
 	return fmt.Sprintf("%d of %d done", done, total)
 }
 
+// notSaved is what nobody may overlook.
+const notSaved = "NOT SAVED"
+
 // whereText says where readings go and who reads.
 func whereText(s *session.Session) string {
 	where := "no study file yet"
@@ -268,10 +271,10 @@ func whereText(s *session.Session) string {
 	case p != "":
 		where = filepath.Base(p)
 	case known:
-		where = "in no study: NOT SAVED"
+		where = "in no study: " + notSaved
 	}
 	if errors.Is(s.Book().Fault(), study.ErrMoved) {
-		where += " has gone: NOT SAVED"
+		where += " has gone: " + notSaved
 	}
 	if r := s.Reader(); r != "" {
 		where += " · reader " + r
