@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/suyashkumar/dicom/pkg/tag"
+
 	"linerwatch/dicomio/letters"
 )
 
@@ -111,6 +113,9 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	if err != nil {
 		return nil, Deidentified{}, err
 	}
+	if black := d.blacked(pixels.text); len(black) > 0 { // an archive keeps what came first under a UID
+		k.put(0x00080018, "UI", d.uid(k.h.str(tag.SOPInstanceUID)+fmt.Sprint(black)))
+	}
 	k.replace()
 	k.warnText(pixels.text)
 	switch {
@@ -156,6 +161,14 @@ func (d *Deidentifier) pixels(h *header, film *Film) (out cleanPixels, err error
 		out.stored = append(out.stored, f.stored(binary.LittleEndian)...)
 	}
 	return out, nil
+}
+
+// blacked are the parts of a picture that are made black, text those that look like text.
+func (d *Deidentifier) blacked(text []image.Rectangle) []image.Rectangle {
+	if d.BlackText {
+		return slices.Concat(d.Black, text)
+	}
+	return d.Black
 }
 
 // warnText names the places that look like text.

@@ -15,6 +15,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"github.com/suyashkumar/dicom/pkg/tag"
 )
 
 var secret = []byte("a key of 32 bytes for these tests")
@@ -171,6 +172,26 @@ func TestDeidentifyBlacksOut(t *testing.T) {
 			}
 		}
 	}
+}
+
+// An archive keeps the first film of a UID: a copy with parts made black has one of its own,
+// the same each time.
+func TestBlackedCopyIsAnother(t *testing.T) {
+	d, err := NewDeidentifier([]byte("a key of some length, for a test"))
+	require.NoError(t, err)
+	uid := func(black ...image.Rectangle) string {
+		d.Black = black
+		out, _, err := d.film(encoded(t, noise(8, 9, 12)))
+		require.NoError(t, err)
+		h, err := parseHeader(out, len(out))
+		require.NoError(t, err)
+		return h.str(tag.SOPInstanceUID)
+	}
+	whole, part := uid(), uid(image.Rect(0, 0, 3, 3))
+	require.NotEqual(t, whole, part)
+	require.Equal(t, part, uid(image.Rect(0, 0, 3, 3)))
+	require.NotEqual(t, part, uid(image.Rect(0, 0, 3, 4)))
+	require.Equal(t, whole, uid())
 }
 
 // Only a person can say that no text is left.
