@@ -16,6 +16,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
+	"linerwatch/dicomio"
 )
 
 // accepted is a desk whose series R2 has read into a study file.
@@ -313,10 +314,10 @@ func TestFormKeepsMaterialAndShell(t *testing.T) {
 // A key stops what goes on in the background, and goes on with it.
 func TestWorkIsStoppedByKey(t *testing.T) {
 	d := newDesk(t)
+	read := make(chan bool)
+	d.set(func(path string) (*dicomio.Film, error) { <-read; return openFilm(path) }, detect, d.studies())
 	d.add([]string{filmsIn(t, series...)})
-	for len(d.s.Strip().Films()) == 0 {
-		(<-d.queue)()
-	}
+	d.drainUntil(func() bool { return len(d.s.Strip().Films()) > 0 && d.status.cancel.Visible() })
 	d.press("Stop")
 	require.Contains(t, d.s.Notice(), "Go on takes up the others.")
 	require.True(t, d.s.Work().Idle())
@@ -325,6 +326,7 @@ func TestWorkIsStoppedByKey(t *testing.T) {
 	d.keyOf(stopWork).do()
 	require.True(t, d.s.Work().Idle())
 	d.keyOf(stopWork).do()
+	close(read)
 	d.drain()
 	for _, f := range d.s.Strip().Films() {
 		require.Equal(t, session.Loaded, f.State())
