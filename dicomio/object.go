@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -105,6 +106,20 @@ func ReadValues(b []byte, syntax string) (Values, error) {
 		}
 	}
 	return out, nil
+}
+
+// ReadObject reads a DICOM file: its meta information, its bytes, and the values of its
+// data set.
+func ReadObject(path string) (o Object, file []byte, v Values, err error) {
+	o, start, err := ObjectOf(path)
+	if err != nil {
+		return o, nil, nil, err
+	}
+	if file, err = os.ReadFile(path); err != nil {
+		return o, nil, nil, err
+	}
+	v, err = ReadValues(file[start:], o.Syntax)
+	return o, file, v, err
 }
 
 // textual reports whether values of a VR are texts.

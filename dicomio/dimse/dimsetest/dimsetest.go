@@ -80,15 +80,7 @@ func (a *Archive) Keep(_ dicomio.Object, r io.Reader) error {
 
 // Add takes a film that is in a file.
 func (a *Archive) Add(path string) error {
-	o, start, err := dicomio.ObjectOf(path)
-	if err != nil {
-		return err
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return err
-	}
-	v, err := dicomio.ReadValues(data[start:], o.Syntax)
+	_, _, v, err := dicomio.ReadObject(path)
 	if err != nil {
 		return err
 	}

@@ -35,15 +35,7 @@ type film struct {
 
 // Add puts the object in a DICOM file into the archive.
 func (a *Archive) Add(path string) error {
-	o, start, err := dicomio.ObjectOf(path)
-	if err != nil {
-		return err
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return err
-	}
-	v, err := dicomio.ReadValues(data[start:], o.Syntax)
+	o, data, v, err := dicomio.ReadObject(path)
 	if err != nil {
 		return err
 	}
