@@ -72,21 +72,22 @@ func (t *Strip) Unsaved() int {
 	return n
 }
 
-// Select shows film i. Places outside the strip are ignored.
+// Select shows film i, and takes back what was said of the one before. Places outside
+// the strip are ignored.
 func (t *Strip) Select(i int) {
 	t.chosen = true
-	t.show(i)
-}
-
-// show is Select without a wish of the reader's.
-func (t *Strip) show(i int) {
-	if i < 0 || i >= len(t.films) || t.films[i] == t.selected {
-		return
-	}
-	t.s.mouse.CancelTool()
-	if t.selected != nil {
+	if before := t.selected; t.show(i) && before != nil {
 		t.s.outdateAll()
 	}
+}
+
+// show is Select without a wish of the reader's: what the reader was told meanwhile stays.
+// It reports whether another film is shown.
+func (t *Strip) show(i int) bool {
+	if i < 0 || i >= len(t.films) || t.films[i] == t.selected {
+		return false
+	}
+	t.s.mouse.CancelTool()
 	t.selected = t.films[i]
 	t.s.work.queue.Prefer(t.selected)
 	t.s.mouse.letGo()
@@ -94,6 +95,7 @@ func (t *Strip) show(i int) {
 	t.s.work.need(t.selected)
 	t.s.decoded.tend()
 	t.s.changed(SelectedChanged | ViewChanged | OutlineChanged)
+	return true
 }
 
 // SelectFilm shows the film with the given ID.
