@@ -9,6 +9,7 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime"
 	"time"
 
 	"linerwatch/app/archive"
@@ -29,7 +30,11 @@ func main() {
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
 		env.OpenWindow = openWindow
 	}
-	code := cli.Run(ctx, os.Args[1:], env)
+	args := os.Args[1:]
+	if runtime.GOOS == "windows" { // where no shell does it
+		args = wildcards(args)
+	}
+	code := cli.Run(ctx, args, env)
 	stop()
 	os.Exit(code)
 }

@@ -8,6 +8,7 @@ import (
 
 	"linerwatch/app/archive"
 	"linerwatch/app/store"
+	"linerwatch/app/study"
 	"linerwatch/app/ui"
 )
 
@@ -23,6 +24,12 @@ func noWindow() string {
 	return ""
 }
 
+// openWindow shows the window until it is closed. Why it cannot is shown in a box where
+// nobody sees the error output, as of a program started from the desktop.
 func openWindow(paths []string, studyFile string) error {
-	return ui.Run(ui.Config{Studies: store.Files(), Paths: paths, Study: studyFile, Version: version, Archives: archive.DefaultPath()})
+	err := ui.Run(ui.Config{Studies: store.Files(), Paths: paths, Study: studyFile, Version: version, Archives: archive.DefaultPath()})
+	if err != nil && !isTerminal(os.Stderr) {
+		box(study.Told(err))
+	}
+	return err
 }

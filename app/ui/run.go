@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"errors"
 	"image"
 	"runtime/debug"
 	"sync"
@@ -39,6 +40,9 @@ const afterFirstFrame = 50 * time.Millisecond
 
 // Run shows the window until the reader closes it.
 func Run(cfg Config) error {
+	if err := screen(); err != nil {
+		return err
+	}
 	debug.SetGCPercent(-1) // collecting would take a quarter of the start
 	// Without a name the toolkit keeps no preferences in a file, which it would write
 	// in place and find broken after a window was killed; named afterwards, it keeps
@@ -67,7 +71,10 @@ func Run(cfg Config) error {
 			})
 		})
 	})
-	w.win.ShowAndRun()
+	if err := appear(w.win); err != nil {
+		return errors.Join(err, w.s.Close())
+	}
+	a.Run()
 	return w.s.Close()
 }
 
