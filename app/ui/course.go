@@ -352,7 +352,7 @@ func (p *coursePage) filmText(f *session.Film) string {
 // tell says what is pointed at, or how to read the chart.
 func (p *coursePage) tell(text string) {
 	if text == "" {
-		text = "● accepted  ○ not accepted yet  ◇ left out · bars 95 % of the reading · shaded: bedding-in and wear not told apart"
+		text = "dot: accepted · ring: not accepted yet · diamond: left out · bars: 95 % of the reading · shaded: bedding-in and wear not told apart"
 		if t, err := p.w.s.Trend(); err == nil && len(p.models) > 0 {
 			if y := p.horizon(t); y > 0 {
 				text = p.foretold(y) + text

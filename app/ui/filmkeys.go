@@ -59,7 +59,7 @@ func (p *filmsPage) outlineKeys() []keyRow {
 		}},
 		{does: "radius by 0.1 px", keys: []key{
 			{label: "+", runes: "+=", do: func() { s.Edits().Grow(fine) }},
-			{label: "−", runes: "-", do: func() { s.Edits().Grow(-fine) }},
+			{label: "-", runes: "-", do: func() { s.Edits().Grow(-fine) }},
 		}},
 	}
 }

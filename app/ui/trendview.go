@@ -17,7 +17,7 @@ import (
 )
 
 // plotNote explains the plot where the pointer is over no film.
-const plotNote = "○ not accepted yet · ◇ left out · bars 95 %"
+const plotNote = "ring: not accepted yet · diamond: left out · bars: 95 %"
 
 // trendView shows penetration over time below the viewer.
 type trendView struct {

@@ -7,6 +7,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 )
 
@@ -57,7 +58,7 @@ func NewTable(columns ...Column) *Table {
 				t.OnSort(i)
 			}
 		})
-		b.Importance, b.Alignment = widget.LowImportance, widget.ButtonAlignLeading
+		b.Importance, b.Alignment, b.IconPlacement = widget.LowImportance, widget.ButtonAlignLeading, widget.ButtonIconTrailingText
 		t.titles = append(t.titles, b)
 	}
 	t.list = newRowList(t)
@@ -102,14 +103,14 @@ func (t *Table) Sorted(column int, back bool) {
 		if !ok {
 			continue
 		}
-		text := t.columns[i].Title
+		var mark fyne.Resource // an icon: not every system has a font with arrows
 		if i == column {
-			if text += " ▲"; back {
-				text = t.columns[i].Title + " ▼"
+			if mark = theme.MenuDropUpIcon(); back {
+				mark = theme.MenuDropDownIcon()
 			}
 		}
-		if b.Text != text {
-			b.SetText(text)
+		if b.Icon != mark {
+			b.SetIcon(mark)
 		}
 	}
 }
