@@ -284,5 +284,5 @@ func saveDemoFilm(ctx context.Context, st study.Store, h study.Hip, f study.Film
 			return err
 		}
 	}
-	return st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID})
+	return st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}, by)
 }

@@ -25,7 +25,7 @@ func DemoStudy(ctx context.Context, dir string, files study.Files, by study.Stam
 	if err != nil {
 		return "", err
 	}
-	return path, errors.Join(SaveDemo(ctx, st, hips, by), st.SetSetting(ctx, demoKey, "yes"), st.Close())
+	return path, errors.Join(SaveDemo(ctx, st, hips, by), st.SetSetting(ctx, demoKey, "yes", by), st.Close())
 }
 
 // demoKey is the setting of a study whose films and codes are invented.

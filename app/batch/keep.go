@@ -75,7 +75,7 @@ func KeepFilms(ctx context.Context, st study.Store, paths []string, hip study.Hi
 		case side != measure.SideUnknown && hip.Side != measure.SideUnknown && side != hip.Side:
 			k.Other = append(k.Other, films[i].Path)
 		default:
-			if err := st.SaveLink(ctx, study.Link{HipID: hip.ID, FilmID: f.ID}); err != nil {
+			if err := st.SaveLink(ctx, study.Link{HipID: hip.ID, FilmID: f.ID}, by); err != nil {
 				return k, err
 			}
 		}

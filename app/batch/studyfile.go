@@ -64,6 +64,6 @@ func CountsOf(ctx context.Context, st study.Store) (string, error) {
 }
 
 // SetCounts keeps in a study whose readings count.
-func SetCounts(ctx context.Context, st study.Store, reader string) error {
-	return st.SetSetting(ctx, countsKey, reader)
+func SetCounts(ctx context.Context, st study.Store, reader string, by study.Stamp) error {
+	return st.SetSetting(ctx, countsKey, reader, by)
 }

@@ -56,7 +56,7 @@ func (s *script) accept(at, file, reader string, films []string) {
 		m.Film.ID = ""
 		m.Film, err = st.SaveFilm(ctx, m.Film, by)
 		require.NoError(t, err, at)
-		require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: m.Film.ID}), at)
+		require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: m.Film.ID}, by), at)
 		require.NoError(t, st.AddReading(ctx, study.Reading{ID: fmt.Sprint("r", i), HipID: h.ID, FilmID: m.Film.ID, Reader: reader,
 			At: time.Date(2026, 1, 1, i, 0, 0, 0, time.UTC), Version: "test", Measurement: m}), at)
 	}

@@ -37,7 +37,7 @@ func makeStudy(t *testing.T, path string) {
 		f := study.Film{ID: fmt.Sprint("F", i), Path: "/home/doe/jane.dcm", Facts: study.Facts{Date: day(date), Side: study.Right}}
 		f, err := st.SaveFilm(ctx, f, by)
 		require.NoError(t, err)
-		require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+		require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}, by))
 		m := study.Measurement{Film: f, Status: study.Measured, Side: study.Right, HeadMM: 28}
 		m.Head.Circle = measure.Circle{X: 100, Y: 100, R: 100}
 		m.Cup.Circle = measure.Circle{X: 100, Y: 102, R: 190}

@@ -73,7 +73,7 @@ func TestDemoTakesNoFilmsOfPatients(t *testing.T) {
 	demo := filepath.Join(t.TempDir(), "demo"+study.FileExt)
 	st, err := createMemory(demo)
 	require.NoError(t, err)
-	require.NoError(t, st.SetSetting(t.Context(), "demo", "yes"))
+	require.NoError(t, st.SetSetting(t.Context(), "demo", "yes", study.Stamp{}))
 	is, err := batch.IsDemo(t.Context(), st)
 	require.NoError(t, err)
 	require.True(t, is)

@@ -135,7 +135,7 @@ func (d *Drafts) saveFound(f *Film) error {
 	case f.step == Refused:
 		l.Searched, l.Reason = study.Refused, f.Reason
 	}
-	if err := st.SaveLink(ctx, l); err != nil {
+	if err := st.SaveLink(ctx, l, d.s.stamp()); err != nil {
 		return err
 	}
 	d.s.overview.outdated(hipID)
@@ -281,7 +281,7 @@ func (d *Drafts) forget(f *Film) {
 	if st == nil || hipID == "" {
 		return
 	}
-	switch err := dropFilm(context.Background(), st, hipID, f.ID); {
+	switch err := dropFilm(context.Background(), st, hipID, f.ID, d.s.stamp()); {
 	case errors.Is(err, study.ErrRests): // an exclusion does: it stays a film of the hip
 	case err != nil:
 		d.s.Say("%s", study.Told(err))

@@ -215,7 +215,7 @@ func keepFaults(ctx context.Context, st study.Store, read, failed []study.Film, 
 		}
 		known[f.Path] = true
 		if can[f.Path] {
-			if err := st.DropFilm(ctx, f.ID); err != nil {
+			if err := st.DropFilm(ctx, f.ID, by); err != nil {
 				return err
 			}
 		}

@@ -59,18 +59,18 @@ func (g *guard) AddFilms(ctx context.Context, list []study.Film, by study.Stamp)
 }
 
 // DropFilm implements study.Store.
-func (g *guard) DropFilm(ctx context.Context, filmID string) error {
-	return g.wrote(g.Store.DropFilm(ctx, filmID))
+func (g *guard) DropFilm(ctx context.Context, filmID string, by study.Stamp) error {
+	return g.wrote(g.Store.DropFilm(ctx, filmID, by))
 }
 
 // SaveLink implements study.Store.
-func (g *guard) SaveLink(ctx context.Context, l study.Link) error {
-	return g.wrote(g.Store.SaveLink(ctx, l))
+func (g *guard) SaveLink(ctx context.Context, l study.Link, by study.Stamp) error {
+	return g.wrote(g.Store.SaveLink(ctx, l, by))
 }
 
 // DropLink implements study.Store.
-func (g *guard) DropLink(ctx context.Context, hipID, filmID string) error {
-	return g.wrote(g.Store.DropLink(ctx, hipID, filmID))
+func (g *guard) DropLink(ctx context.Context, hipID, filmID string, by study.Stamp) error {
+	return g.wrote(g.Store.DropLink(ctx, hipID, filmID, by))
 }
 
 // AddReading implements study.Store.
@@ -104,8 +104,48 @@ func (g *guard) AddExclusion(ctx context.Context, e study.Exclusion) error {
 }
 
 // SetSetting implements study.Store.
-func (g *guard) SetSetting(ctx context.Context, key, value string) error {
-	return g.wrote(g.Store.SetSetting(ctx, key, value))
+func (g *guard) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
+	return g.wrote(g.Store.SetSetting(ctx, key, value, by))
+}
+
+// SavePatient implements study.Store.
+func (g *guard) SavePatient(ctx context.Context, p study.Patient, by study.Stamp) (study.Patient, error) {
+	saved, err := g.Store.SavePatient(ctx, p, by)
+	return saved, g.wrote(err)
+}
+
+// SaveSite implements study.Store.
+func (g *guard) SaveSite(ctx context.Context, p study.Site, by study.Stamp) (study.Site, error) {
+	saved, err := g.Store.SaveSite(ctx, p, by)
+	return saved, g.wrote(err)
+}
+
+// SaveVariable implements study.Store.
+func (g *guard) SaveVariable(ctx context.Context, v study.Variable, by study.Stamp) (study.Variable, error) {
+	saved, err := g.Store.SaveVariable(ctx, v, by)
+	return saved, g.wrote(err)
+}
+
+// Enter implements study.Store.
+func (g *guard) Enter(ctx context.Context, e study.Entries, by study.Stamp) (study.Entries, error) {
+	saved, err := g.Store.Enter(ctx, e, by)
+	return saved, g.wrote(err)
+}
+
+// AddEvent implements study.Store.
+func (g *guard) AddEvent(ctx context.Context, e study.Event) (study.Event, error) {
+	saved, err := g.Store.AddEvent(ctx, e)
+	return saved, g.wrote(err)
+}
+
+// AddGrade implements study.Store.
+func (g *guard) AddGrade(ctx context.Context, e study.Grade) error {
+	return g.wrote(g.Store.AddGrade(ctx, e))
+}
+
+// SetValues implements study.Store.
+func (g *guard) SetValues(ctx context.Context, list []study.Value, by study.Stamp) error {
+	return g.wrote(g.Store.SetValues(ctx, list, by))
 }
 
 // hold makes st the open study and watches its file.

@@ -39,6 +39,8 @@ type HipForm struct {
 	Patient, Group, Side, Surgery, StartYears string
 	HeadMM, HeadMaterial, LinerMM, PE         string
 	ShellMM, Fixation                         string
+
+	Rest study.Hip // details that the form does not ask are taken from it
 }
 
 // The fields of a HipForm, as its faults name them; but for patient and group they
@@ -65,7 +67,7 @@ type FormFault struct{ Field, Message string }
 func (s *Session) Form() HipForm {
 	if s.hipKnown {
 		h := s.hip
-		return HipForm{
+		return HipForm{Rest: h,
 			Patient: h.Patient, Side: h.Side.String(), Surgery: h.Surgery.Format(time.DateOnly),
 			Group: h.Group, StartYears: number(h.StartYears),
 			HeadMM: number(h.Implant.HeadMM), HeadMaterial: h.Implant.HeadMaterial, LinerMM: number(h.Implant.LinerMM),
@@ -110,7 +112,7 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 		}
 		return v
 	}
-	var h study.Hip
+	h := f.Rest
 	var err error
 	if h.Patient = strings.TrimSpace(f.Patient); h.Patient == "" {
 		fault(FieldPatient, "a patient code is needed; never a name")
@@ -121,6 +123,7 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	if h.Side, err = measure.ParseSide(f.Side); err != nil {
 		fault(FieldSide, "choose the side")
 	}
+	h.Surgery = time.Time{}
 	if text := strings.TrimSpace(f.Surgery); text != "" {
 		if h.Surgery, err = time.Parse(time.DateOnly, text); err != nil {
 			fault(FieldSurgery, "write the date of surgery as year-month-day, such as 2004-05-03")

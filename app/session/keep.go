@@ -33,20 +33,20 @@ func (b *Book) putFilm(ctx context.Context, st study.Store, hipID string, f stud
 	if err != nil || slices.ContainsFunc(links, func(l study.Link) bool { return l.FilmID == f.ID }) {
 		return f, err
 	}
-	return f, st.SaveLink(ctx, study.Link{HipID: hipID, FilmID: f.ID})
+	return f, st.SaveLink(ctx, study.Link{HipID: hipID, FilmID: f.ID}, b.s.stamp())
 }
 
 // dropFilm takes a film from a hip of st, which forgets it where no other hip has it. One
 // that a reading or an exclusion rests on stays.
-func dropFilm(ctx context.Context, st study.Store, hipID, filmID string) error {
-	if err := st.DropLink(ctx, hipID, filmID); err != nil {
+func dropFilm(ctx context.Context, st study.Store, hipID, filmID string, by study.Stamp) error {
+	if err := st.DropLink(ctx, hipID, filmID, by); err != nil {
 		return err
 	}
 	left, err := st.Unsorted(ctx)
 	if err != nil || !slices.ContainsFunc(left, func(f study.Film) bool { return f.ID == filmID }) {
 		return err
 	}
-	return st.DropFilm(ctx, filmID)
+	return st.DropFilm(ctx, filmID, by)
 }
 
 // saveFilm keeps f as a film of this hip.

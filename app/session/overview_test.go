@@ -89,7 +89,7 @@ func manyInStudy(b *testing.B) (*Session, chan func()) {
 			id := strconv.Itoa(i) + "-" + strconv.Itoa(k)
 			f, err := db.SaveFilm(ctx, study.Film{ID: id, Facts: study.Facts{SHA256: id, Date: h.Surgery.AddDate(2*k, 1, 0), SpacingMM: imagerMM}}, study.Stamp{})
 			require.NoError(b, err)
-			require.NoError(b, db.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+			require.NoError(b, db.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}, study.Stamp{}))
 			m := study.Measurement{Film: f, Status: study.Measured, Side: h.Side, HeadMM: 28,
 				Head: full(r, measure.Circle{X: cupX, Y: cupY - float64(k), R: headRadius}), Cup: full(r, measure.Circle{X: cupX, Y: cupY, R: cupRadius})}
 			m, err = m.Read(study.Method{})

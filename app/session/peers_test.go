@@ -33,7 +33,7 @@ func TestPeersAreFittedOnceForAHip(t *testing.T) {
 			id := strconv.Itoa(i) + "-" + strconv.Itoa(k)
 			f, err := m.SaveFilm(ctx, study.Film{ID: id, Facts: study.Facts{SHA256: id, Date: h.Surgery.AddDate(0, 0, days), SpacingMM: imagerMM}}, study.Stamp{})
 			require.NoError(t, err)
-			require.NoError(t, m.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+			require.NoError(t, m.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}, study.Stamp{}))
 			years := float64(days) / 365
 			up := 2 + (2+0.3*float64(i))*(1-math.Exp(-2*years)) + (1+0.15*float64(5*i%6))*years + 0.1*float64((7*i+5*k)%4)
 			g := study.Measurement{Film: f, Status: study.Measured, Side: h.Side, HeadMM: 28,

@@ -56,7 +56,7 @@ func CountsWords(reader string) string {
 }
 
 func (b *Book) applyCounts(reader string) error {
-	if err := batch.SetCounts(context.Background(), b.store, reader); err != nil {
+	if err := batch.SetCounts(context.Background(), b.store, reader, b.s.stamp()); err != nil {
 		return err
 	}
 	b.counts = reader

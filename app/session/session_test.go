@@ -217,7 +217,7 @@ func TestBothHipsOfOneFilmAreKeptApart(t *testing.T) {
 	f.Given.SourceMM = 1100
 	f, err = m.SaveFilm(t.Context(), f, b.stamp())
 	require.NoError(t, err)
-	require.NoError(t, m.SaveLink(t.Context(), study.Link{HipID: other.ID, FilmID: f.ID}))
+	require.NoError(t, m.SaveLink(t.Context(), study.Link{HipID: other.ID, FilmID: f.ID}, study.Stamp{}))
 	require.NoError(t, b.book.create(path))
 	require.NoError(t, b.Accept())
 	require.Equal(t, f, b.strip.Selected().Film, "it is one film of both, with what was told of it")

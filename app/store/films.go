@@ -216,13 +216,13 @@ func (s *DB) FilmChanges(ctx context.Context, filmID string) ([]study.FilmChange
 }
 
 // DropFilm implements study.Store.
-func (s *DB) DropFilm(ctx context.Context, filmID string) error {
+func (s *DB) DropFilm(ctx context.Context, filmID string, by study.Stamp) error {
 	return s.commit(ctx, named("store.forget", "Film", short(filmID)), func(tx *sql.Tx) error {
 		if err := restsOn(ctx, tx, "film_id = ?", filmID); err != nil {
 			return err
 		}
 		for _, statement := range []string{
-			"DELETE FROM draft WHERE film_id = ?", "DELETE FROM link WHERE film_id = ?", "DELETE FROM film WHERE id = ?",
+			"DELETE FROM value WHERE of = 'film' AND id = ?", "DELETE FROM draft WHERE film_id = ?", "DELETE FROM link WHERE film_id = ?", "DELETE FROM film WHERE id = ?",
 		} {
 			if _, err := tx.ExecContext(ctx, statement, filmID); err != nil {
 				return err

@@ -8,25 +8,36 @@ import (
 )
 
 const hipColumns = `id, patient, study_group, side, surgery, head_mm, head_material, liner_mm, pe,
-	shell_mm, fixation, start_years, baseline, beam_off, revision`
+	shell_mm, fixation, start_years, baseline, beam_off, revision, site, age, liner_inner_mm, liner_outer_mm, irradiated,
+	dose_kgy, stabiliser, lipped, catalogue`
+
+// until is the day of the first event that ends the series of a hip (study.UntilOf).
+const until = `(SELECT min(event.date) FROM event WHERE event.hip_id = hip.id AND event.takes_back IS NULL
+	AND event.kind IN ('head exchanged', 'liner exchanged', 'cup revised')
+	AND NOT EXISTS (SELECT 1 FROM event back WHERE back.takes_back = event.seq))`
 
 func scanHip(scan scanner) (h study.Hip, err error) {
 	var side, surgery string
+	var until sql.NullString
 	m := &h.Implant
 	if err = scan(&h.ID, &h.Patient, &h.Group, &side, &surgery, &m.HeadMM, &m.HeadMaterial, &m.LinerMM, &m.PE,
-		&m.ShellMM, &m.Fixation, &h.StartYears, &h.Baseline, &h.BeamOff, &h.Revision); err != nil {
+		&m.ShellMM, &m.Fixation, &h.StartYears, &h.Baseline, &h.BeamOff, &h.Revision, &h.Site, &h.Age, &m.LinerInnerMM, &m.LinerOuterMM,
+		&m.Irradiated, &m.DoseKGy, &m.Stabiliser, &m.Lipped, &m.Catalogue, &until); err != nil {
 		return h, err
 	}
 	if h.Side, err = study.ParseSide(side); err != nil {
 		return h, err
 	}
-	h.Surgery, err = parseDate(surgery)
+	if h.Surgery, err = parseDate(surgery); err != nil {
+		return h, err
+	}
+	h.Until, err = parseDate(until.String)
 	return h, err
 }
 
 // hips reads those that where leaves.
 func hips(ctx context.Context, q querier, where string, args ...any) ([]study.Hip, error) {
-	return collect(ctx, q, "SELECT "+hipColumns+" FROM hip "+where+" ORDER BY patient, side DESC, id", args, scanHip)
+	return collect(ctx, q, "SELECT "+hipColumns+", "+until+" FROM hip "+where+" ORDER BY site, patient, side DESC, id", args, scanHip)
 }
 
 // Hips implements study.Store.
@@ -41,47 +52,58 @@ func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
 // SaveHip implements study.Store.
 func (s *DB) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
 	saved := h
-	err := s.commit(ctx, named("store.save-hip", "Hip", h.Label()), func(tx *sql.Tx) error {
-		if saved.ID == "" {
-			id, err := newID(ctx, tx, "hip", "H")
-			if err != nil {
-				return err
-			}
-			saved.ID = id
-		}
-		was, err := hips(ctx, tx, "WHERE id = ?", saved.ID)
-		if err != nil {
-			return err
-		}
-		var before study.Hip
-		if len(was) > 0 {
-			before = was[0]
-		}
-		switch {
-		case before.Revision != h.Revision && before.ID == "":
-			return wrapped(study.ErrUnknown, "store.hip", "Hip", short(h.ID))
-		case before.Revision != h.Revision:
-			return &study.ConflictError{Mine: h, Theirs: before}
-		}
-		saved.Revision++
-		if err := addChange(ctx, tx, "hip", saved.ID, before, by); err != nil {
-			return err
-		}
-		return putHip(ctx, tx, saved)
+	err := s.commit(ctx, named("store.save-hip", "Hip", h.Label()), func(tx *sql.Tx) (err error) {
+		saved, err = saveHip(ctx, tx, h, by)
+		return err
 	})
 	return saved, err
 }
 
+func saveHip(ctx context.Context, tx *sql.Tx, h study.Hip, by study.Stamp) (saved study.Hip, err error) {
+	saved = h
+	if saved.ID == "" {
+		if saved.ID, err = newID(ctx, tx, "hip", "H"); err != nil {
+			return h, err
+		}
+	}
+	was, err := hips(ctx, tx, "WHERE id = ?", saved.ID)
+	if err != nil {
+		return h, err
+	}
+	var before study.Hip
+	if len(was) > 0 {
+		before = was[0]
+	}
+	switch {
+	case before.Revision != h.Revision && before.ID == "":
+		return h, wrapped(study.ErrUnknown, "store.hip", "Hip", short(h.ID))
+	case before.Revision != h.Revision:
+		return h, &study.ConflictError{Mine: h, Theirs: before}
+	}
+	saved.Revision++
+	saved.Until = before.Until // the events have it
+	if err := addChange(ctx, tx, "hip", saved.ID, before, by); err != nil {
+		return h, err
+	}
+	if err := putHip(ctx, tx, saved); err != nil {
+		return h, err
+	}
+	return saved, nil
+}
+
 func putHip(ctx context.Context, tx *sql.Tx, h study.Hip) error {
 	m := h.Implant
-	_, err := tx.ExecContext(ctx, "INSERT INTO hip ("+hipColumns+`) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+	_, err := tx.ExecContext(ctx, "INSERT INTO hip ("+hipColumns+`) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO UPDATE SET patient = excluded.patient, study_group = excluded.study_group,
 		side = excluded.side, surgery = excluded.surgery, head_mm = excluded.head_mm,
 		head_material = excluded.head_material, liner_mm = excluded.liner_mm, pe = excluded.pe,
 		shell_mm = excluded.shell_mm, fixation = excluded.fixation, start_years = excluded.start_years,
-		baseline = excluded.baseline, beam_off = excluded.beam_off, revision = excluded.revision`,
+		baseline = excluded.baseline, beam_off = excluded.beam_off, revision = excluded.revision, site = excluded.site, age = excluded.age,
+		liner_inner_mm = excluded.liner_inner_mm, liner_outer_mm = excluded.liner_outer_mm, irradiated = excluded.irradiated,
+		dose_kgy = excluded.dose_kgy, stabiliser = excluded.stabiliser, lipped = excluded.lipped, catalogue = excluded.catalogue`,
 		h.ID, h.Patient, h.Group, h.Side.String(), formatDate(h.Surgery), m.HeadMM, m.HeadMaterial, m.LinerMM, m.PE,
-		m.ShellMM, m.Fixation, h.StartYears, h.Baseline, h.BeamOff, h.Revision)
+		m.ShellMM, m.Fixation, h.StartYears, h.Baseline, h.BeamOff, h.Revision, h.Site, h.Age, m.LinerInnerMM, m.LinerOuterMM,
+		string(m.Irradiated), m.DoseKGy, m.Stabiliser, string(m.Lipped), m.Catalogue)
 	return err
 }
 

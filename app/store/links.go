@@ -54,14 +54,14 @@ func (s *DB) HipsOf(ctx context.Context, filmID string) ([]string, error) {
 }
 
 // SaveLink implements study.Store.
-func (s *DB) SaveLink(ctx context.Context, l study.Link) error {
+func (s *DB) SaveLink(ctx context.Context, l study.Link, by study.Stamp) error {
 	return s.exec(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), `INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
 		ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
 		l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
 }
 
 // DropLink implements study.Store.
-func (s *DB) DropLink(ctx context.Context, hipID, filmID string) error {
+func (s *DB) DropLink(ctx context.Context, hipID, filmID string, by study.Stamp) error {
 	return s.commit(ctx, named("store.take-film", "Film", short(filmID), "Hip", short(hipID)), func(tx *sql.Tx) error {
 		if err := restsOn(ctx, tx, "film_id = ? AND hip_id = ?", filmID, hipID); err != nil {
 			return err
@@ -75,10 +75,10 @@ func (s *DB) DropLink(ctx context.Context, hipID, filmID string) error {
 	})
 }
 
-// restsOn returns study.ErrRests where a reading or an exclusion rests on what where
+// restsOn returns study.ErrRests where a reading, an exclusion or a grade rests on what where
 // says.
 func restsOn(ctx context.Context, tx *sql.Tx, where string, args ...any) error {
-	for _, table := range []string{"reading", "exclusion"} {
+	for _, table := range []string{"reading", "exclusion", "grade"} {
 		var there bool
 		if err := tx.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM "+table+" WHERE "+where+")", args...).Scan(&there); err != nil {
 			return err

@@ -35,6 +35,8 @@ var (
 	linksSQL string
 	//go:embed migrations/0008_kept.sql
 	keptSQL string
+	//go:embed migrations/0009_records.sql
+	recordsSQL string
 )
 
 // packed is the last migration before whose end edge points take their old room.
@@ -44,7 +46,7 @@ const packed = 7
 func migrations() []migration {
 	return []migration{
 		{studySQL, nil}, {unfinishedSQL, nil}, {implantSQL, nil}, {viewsSQL, nil}, {rimSQL, nil}, {withdrawalSQL, nil},
-		{linksSQL, moveToLinks}, {keptSQL, nil},
+		{linksSQL, moveToLinks}, {keptSQL, nil}, {recordsSQL, nil},
 	}
 }
 

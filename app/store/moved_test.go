@@ -146,7 +146,7 @@ func TestErrorsAreShort(t *testing.T) {
 	hash := strings.Repeat("0123456789abcdef", 4)
 	for _, err := range []error{
 		db.SaveDraft(ctx, study.Draft{HipID: h.ID, FilmID: hash, Kind: study.Edited, Outlines: []byte("{}")}),
-		db.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: hash}),
+		db.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: hash}, by),
 		db.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: hash}),
 		db.AddReading(ctx, study.Reading{ID: "r", HipID: h.ID, FilmID: hash, Measurement: study.Measurement{Film: f}}),
 	} {

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"runtime"
+	"slices"
 	"sync/atomic"
 
 	"linerwatch/app/study"
@@ -74,6 +75,10 @@ type gathered struct {
 	readings   map[string][]*readingRow
 	exclusions map[string][]study.Exclusion
 	drafts     map[string][]study.Draft
+	patients   map[string]study.Patient // by ID
+	events     map[string][]study.Event
+	grades     map[string][]study.Grade
+	values     map[string][]study.Value // by what they are of, and its ID
 }
 
 // gather reads the hips that where leaves, which says it of a column hip_id.
@@ -109,6 +114,9 @@ func gather(ctx context.Context, q querier, where string, args ...any) (*gathere
 	for _, d := range drafts {
 		g.drafts[d.HipID] = append(g.drafts[d.HipID], d)
 	}
+	if err := g.gatherMore(ctx, q, where, args...); err != nil {
+		return nil, err
+	}
 	rows, err := readings(ctx, q, where, args...)
 	if err != nil {
 		return nil, err
@@ -120,9 +128,54 @@ func gather(ctx context.Context, q querier, where string, args ...any) (*gathere
 	return g, nil
 }
 
+// gatherMore reads what gather reads and that few studies have much of.
+func (g *gathered) gatherMore(ctx context.Context, q querier, where string, args ...any) error {
+	list, err := patients(ctx, q, "WHERE (site, code) IN (SELECT site, patient FROM (SELECT id AS hip_id, site, patient FROM hip)"+where+")", args...)
+	if err != nil {
+		return err
+	}
+	g.patients = map[string]study.Patient{}
+	for _, p := range list {
+		g.patients[p.ID()] = p
+	}
+	if g.events, err = keyed(events(ctx, q, where, args...))(func(e study.Event) string { return e.HipID }); err != nil {
+		return err
+	}
+	if g.grades, err = keyed(grades(ctx, q, where, args...))(func(e study.Grade) string { return e.HipID }); err != nil {
+		return err
+	}
+	of, ofArgs := "", []any(nil)
+	if where != "" {
+		of, ofArgs = " WHERE (of, id) IN ("+owners(where)+")", slices.Concat(args, args, args)
+	}
+	g.values, err = keyed(values(ctx, q, of, ofArgs...))(func(v study.Value) string { return string(v.Of) + v.ID })
+	return err
+}
+
+// owners selects what values may be of, of the hips that where leaves.
+func owners(where string) string {
+	return "SELECT 'patient', site || '/' || patient FROM (SELECT id AS hip_id, site, patient FROM hip)" + where +
+		" UNION ALL SELECT 'hip', hip_id FROM (SELECT id AS hip_id FROM hip)" + where + " UNION ALL SELECT 'film', film_id FROM link" + where
+}
+
+// keyed sorts what was read by a key that is asked for next.
+func keyed[T any](list []T, err error) func(key func(T) string) (map[string][]T, error) {
+	return func(key func(T) string) (map[string][]T, error) {
+		out := map[string][]T{}
+		for _, v := range list {
+			out[key(v)] = append(out[key(v)], v)
+		}
+		return out, err
+	}
+}
+
 // record puts together what was gathered of a hip.
 func (g *gathered) record(h study.Hip) (study.Record, error) {
-	r := study.Record{Hip: h, Exclusions: g.exclusions[h.ID], Unaccepted: g.drafts[h.ID]}
+	r := study.Record{Hip: h, Exclusions: g.exclusions[h.ID], Unaccepted: g.drafts[h.ID], Events: g.events[h.ID], Grades: g.grades[h.ID]}
+	r.Patient = study.Patient{Site: h.Site, Code: h.Patient}
+	if p, ok := g.patients[h.PatientID()]; ok {
+		r.Patient = p
+	}
 	for _, d := range r.Unaccepted {
 		if d.Kind == study.Edited {
 			r.Drafts++
@@ -133,6 +186,10 @@ func (g *gathered) record(h study.Hip) (study.Record, error) {
 	}
 	study.SortFilms(r.Films)
 	r.Links = linksOf(r.Films, g.links[h.ID])
+	r.Values = slices.Concat(g.values[string(study.OfPatient)+h.PatientID()], g.values[string(study.OfHip)+h.ID])
+	for _, f := range r.Films {
+		r.Values = append(r.Values, g.values[string(study.OfFilm)+f.ID]...)
+	}
 	if n := len(g.readings[h.ID]); n > 0 {
 		r.Readings = make([]study.Reading, 0, n)
 	}

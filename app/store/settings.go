@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+
+	"linerwatch/app/study"
 )
 
 // Setting returns the value kept under key, and whether there is one.
@@ -19,7 +21,7 @@ func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, er
 }
 
 // SetSetting keeps value under key.
-func (s *DB) SetSetting(ctx context.Context, key, value string) error {
+func (s *DB) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
 	return s.exec(ctx, named("store.keep-setting", "Key", key), `INSERT INTO setting (key, value) VALUES (?, ?)
 		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
 }

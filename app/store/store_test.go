@@ -49,7 +49,7 @@ func seed(t testing.TB, db *DB) (study.Hip, study.Film) {
 	require.NoError(t, err)
 	f, err := db.SaveFilm(ctx, storetest.Film("a", "2004-06-14"), by)
 	require.NoError(t, err)
-	require.NoError(t, db.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+	require.NoError(t, db.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}, by))
 	return h, f
 }
 

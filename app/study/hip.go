@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"linerwatch/assets/texts"
@@ -26,7 +27,7 @@ const firstSurgery = 1955
 
 // Fault is one thing wrong with what was entered.
 type Fault struct {
-	Field string // "head", "material", "liner", "PE", "shell", "fixation", "side", "surgery" or "start"
+	Field string // what is at fault, as Validate names it
 	Why   Note
 }
 
@@ -49,29 +50,15 @@ func (e *FaultsError) Says() Note {
 // Validate checks what was entered for a hip; now is the present time. The
 // error is a *FaultsError that names every fault at once.
 func (h Hip) Validate(now time.Time) error {
-	var faults []Fault
-	for _, c := range []struct {
-		field string
-		why   Note
-	}{
+	return faults(slices.Concat([]Fault{
 		{"side", sideFault(h.Side)},
 		{"surgery", surgeryFault(h.Surgery, now)},
 		{"head", headFault(h.Implant.HeadMM)},
-		{"material", choiceFault("fault.material", HeadMaterials(), h.Implant.HeadMaterial)},
-		{"liner", linerFault(h.Implant.LinerMM)},
-		{"PE", choiceFault("fault.polyethylene", PEKinds(), h.Implant.PE)},
-		{"shell", shellFault(h.Implant.ShellMM, h.Implant.HeadMM)},
-		{"fixation", choiceFault("fault.fixation", Fixations(), h.Implant.Fixation)},
+	}, h.Implant.faults(), []Fault{
 		{"start", startFault(h.StartYears)},
-	} {
-		if !c.why.IsZero() {
-			faults = append(faults, Fault{c.field, c.why})
-		}
-	}
-	if faults != nil {
-		return &FaultsError{faults}
-	}
-	return nil
+		{"site", siteFault(h.Site)},
+		{"age", within("fault.age", h.Age, 1, MaxAge)},
+	}))
 }
 
 func sideFault(s measure.Side) Note {

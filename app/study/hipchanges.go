@@ -25,12 +25,7 @@ func (h Hip) Since(before Hip, film func(id string) string) []Difference {
 
 // details are the details of a hip in words.
 func details(h Hip, film func(id string) string) []Difference {
-	mm := func(v float64) string {
-		if v == 0 {
-			return ""
-		}
-		return digits(v) + " mm"
-	}
+	mm := func(v float64) string { return unlessZero(v, " mm") }
 	date, start, base, beam := "", "", texts.Say("baseline.earliest", nil), texts.Say("beam.where-known", nil)
 	if !h.Surgery.IsZero() {
 		date = h.Surgery.Format(time.DateOnly)
@@ -52,7 +47,20 @@ func details(h Hip, film func(id string) string) []Difference {
 		{Name: texts.Say("detail.polyethylene", nil), Now: Words(PEKinds(), m.PE)}, {Name: texts.Say("detail.shell", nil), Now: mm(m.ShellMM)},
 		{Name: texts.Say("detail.fixation", nil), Now: Words(Fixations(), m.Fixation)}, {Name: texts.Say("detail.start", nil), Now: start},
 		{Name: texts.Say("detail.baseline", nil), Now: base}, {Name: texts.Say("detail.beam", nil), Now: beam},
+		{Name: texts.Say("detail.site", nil), Now: h.Site}, {Name: texts.Say("detail.age", nil), Now: unlessZero(h.Age, "")},
+		{Name: texts.Say("detail.liner-inside", nil), Now: mm(m.LinerInnerMM)}, {Name: texts.Say("detail.liner-outside", nil), Now: mm(m.LinerOuterMM)},
+		{Name: texts.Say("detail.irradiated", nil), Now: Words(Answers(), string(m.Irradiated))}, {Name: texts.Say("detail.dose", nil), Now: unlessZero(m.DoseKGy, " kGy")},
+		{Name: texts.Say("detail.stabiliser", nil), Now: Words(Stabilisers(), m.Stabiliser)}, {Name: texts.Say("detail.lip", nil), Now: Words(Answers(), string(m.Lipped))},
+		{Name: texts.Say("detail.catalogue", nil), Now: m.Catalogue},
 	}
+}
+
+// unlessZero writes a number with its unit, nothing where it is not known.
+func unlessZero(v float64, unit string) string {
+	if v == 0 {
+		return ""
+	}
+	return digits(v) + unit
 }
 
 // String says the difference in words: "head diameter 36 mm, was 28 mm".

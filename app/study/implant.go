@@ -7,15 +7,26 @@ import (
 	"linerwatch/assets/texts"
 )
 
-// The limits of a shell's outer diameter, mm; they catch slips of the keyboard.
-// Common practice, no source.
+// The limits of what is entered of an implant: a shell's and a liner's outer diameter, mm,
+// and a dose. They catch slips of the keyboard. Common practice, no source.
 const (
 	MinShellMM = 36
 	MaxShellMM = 80
+
+	MaxLinerOuterMM = MaxShellMM
+	MaxDoseKGy      = 300
 )
 
 // Choice is a code that a study keeps, with the words that are shown for it.
 type Choice struct{ Code, Words string }
+
+// Answer is Yes, No or, where it is not known, empty.
+type Answer string
+
+// Answers lists the answers that are known.
+func Answers() []Choice {
+	return []Choice{{Yes, texts.Say("answer.yes", nil)}, {No, texts.Say("answer.no", nil)}}
+}
 
 // HeadMaterials lists what heads are made of.
 func HeadMaterials() []Choice {
@@ -57,6 +68,58 @@ func PEKinds() []Choice {
 		{"XLPE", texts.Say("polyethylene.XLPE", nil)},
 		{"conventional", texts.Say("polyethylene.conventional", nil)},
 	}
+}
+
+// Stabilisers lists what polyethylene is kept from oxidation by.
+func Stabilisers() []Choice {
+	return []Choice{
+		{"none", texts.Say("stabiliser.none", nil)},
+		{"vitamin E", texts.Say("stabiliser.vitamin-E", nil)},
+		{"other", texts.Say("stabiliser.other", nil)},
+	}
+}
+
+// faults are those of all but the head's diameter.
+func (m Implant) faults() []Fault {
+	return []Fault{
+		{"material", choiceFault("fault.material", HeadMaterials(), m.HeadMaterial)},
+		{"liner", linerFault(m.LinerMM)},
+		{"PE", choiceFault("fault.polyethylene", PEKinds(), m.PE)},
+		{"shell", shellFault(m.ShellMM, m.HeadMM)},
+		{"fixation", choiceFault("fault.fixation", Fixations(), m.Fixation)},
+		{"liner inside", m.insideFault()},
+		{"liner outside", m.outsideFault()},
+		{"dose", within("fault.dose", m.DoseKGy, 1, MaxDoseKGy)},
+		{"irradiated", m.irradiationFault()},
+		{"stabiliser", choiceFault("fault.stabiliser", Stabilisers(), m.Stabiliser)},
+		{"lip", choiceFault("fault.answer", Answers(), string(m.Lipped))},
+	}
+}
+
+func (m Implant) irradiationFault() Note {
+	if m.Irradiated == No && m.DoseKGy != 0 {
+		return Note{Code: "fault.dose-of-none", Values: texts.Values{"KGy": m.DoseKGy}}
+	}
+	return choiceFault("fault.answer", Answers(), string(m.Irradiated))
+}
+
+func (m Implant) insideFault() Note {
+	if v := m.LinerInnerMM; v != 0 && m.HeadMM != 0 && v < m.HeadMM {
+		return Note{Code: "fault.small-liner", Values: texts.Values{"MM": v, "Head": m.HeadMM}}
+	}
+	return within("fault.liner-inside", m.LinerInnerMM, MinHeadMM, MaxHeadMM+1)
+}
+
+func (m Implant) outsideFault() Note {
+	switch v := m.LinerOuterMM; {
+	case v == 0:
+		return Note{}
+	case v <= m.LinerInnerMM || v <= m.HeadMM:
+		return Note{Code: "fault.thin-liner", Values: texts.Values{"MM": v, "Inside": max(m.LinerInnerMM, m.HeadMM)}}
+	case m.ShellMM != 0 && v > m.ShellMM:
+		return Note{Code: "fault.wide-liner", Values: texts.Values{"MM": v, "Shell": m.ShellMM}}
+	}
+	return within("fault.liner-outside", m.LinerOuterMM, MinHeadMM, MaxLinerOuterMM)
 }
 
 // Words returns the words of a code among choices, or the code itself.

@@ -17,6 +17,10 @@ type Record struct {
 	Exclusions []Exclusion // oldest first
 	Drafts     int         // films with outlines of a reader that nobody has accepted
 	Unaccepted []Draft     // those and what the program proposes, by film and kind
+	Patient    Patient     // with site and code alone where the study has no more of them
+	Events     []Event     // as entered, oldest first
+	Grades     []Grade     // of every reader, oldest first
+	Values     []Value     // of the patient, the hip and each of Films, each in order of name
 }
 
 // Anyone stands for the latest reading of a film, whoever made it, where a

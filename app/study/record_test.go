@@ -122,7 +122,7 @@ func TestSummarySaysWhatIsMissing(t *testing.T) {
 
 // whole fills in every detail of the implant.
 func whole(r *Record) {
-	r.Hip.Implant = Implant{28, 9, "XLPE", "CoCr", 52, "uncemented"}
+	r.Hip.Implant = Implant{HeadMM: 28, LinerMM: 9, PE: "XLPE", HeadMaterial: "CoCr", ShellMM: 52, Fixation: "uncemented"}
 }
 
 func TestAsideCountsFromTheSameBaseline(t *testing.T) {

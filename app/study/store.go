@@ -22,6 +22,39 @@ type Store interface {
 	// HipChanges returns what the hip was before each time it was saved, oldest first.
 	HipChanges(ctx context.Context, hipID string) ([]HipChange, error)
 
+	// Patients returns every patient in order of site and code.
+	Patients(ctx context.Context) ([]Patient, error)
+	// SavePatient is to patients, by site and code, what SaveHip is to hips.
+	SavePatient(ctx context.Context, p Patient, by Stamp) (Patient, error)
+	// Sites returns every site in order of code.
+	Sites(ctx context.Context) ([]Site, error)
+	// SaveSite is to sites, by code, what SaveHip is to hips.
+	SaveSite(ctx context.Context, s Site, by Stamp) (Site, error)
+
+	// Events returns what happened to the hip, as it was entered, oldest first.
+	Events(ctx context.Context, hipID string) ([]Event, error)
+	// AddEvent adds an event without an ID and returns it with one. One that takes back
+	// names an event of the same hip.
+	AddEvent(ctx context.Context, e Event) (Event, error)
+	// Grades returns every reader's grades of the hip's films, oldest first.
+	Grades(ctx context.Context, hipID string) ([]Grade, error)
+	// AddGrade adds a grade of one of the hip's films.
+	AddGrade(ctx context.Context, g Grade) error
+
+	// Variables returns every variable, in order of what they are of and of name.
+	Variables(ctx context.Context) ([]Variable, error)
+	// SaveVariable is to variables, by what they are of and name, what SaveHip is to hips.
+	// One that the values it has would not be of is refused.
+	SaveVariable(ctx context.Context, v Variable, by Stamp) (Variable, error)
+	// Values returns what is known of a patient, hip or film, in order of name.
+	Values(ctx context.Context, of VariableOf, id string) ([]Value, error)
+	// SetValues sets values of variables that the study has, of patients, hips and films
+	// that it has, all of them or none. An empty text is for a value that is not known.
+	SetValues(ctx context.Context, list []Value, by Stamp) error
+	// Enter saves what is entered together, all of it or nothing, and returns it as saved.
+	// Each is saved as by its own method, in the order of the fields of Entries.
+	Enter(ctx context.Context, e Entries, by Stamp) (Entries, error)
+
 	// Films returns the hip's films in date order, undated ones first.
 	Films(ctx context.Context, hipID string) ([]Film, error)
 	// Unsorted returns the films of no hip, in date order.
@@ -37,19 +70,19 @@ type Store interface {
 	AddFilms(ctx context.Context, list []Film, by Stamp) ([]Film, error)
 	// FilmChanges is to films what HipChanges is to hips.
 	FilmChanges(ctx context.Context, filmID string) ([]FilmChange, error)
-	// DropFilm forgets a film on which no reading and no exclusion rests, with its links
-	// and drafts. There need be none.
-	DropFilm(ctx context.Context, filmID string) error
+	// DropFilm forgets a film on which no reading, exclusion or grade rests, with its links,
+	// drafts and values. There need be none.
+	DropFilm(ctx context.Context, filmID string, by Stamp) error
 
 	// Links returns the hip's links to its films, in the order of Films.
 	Links(ctx context.Context, hipID string) ([]Link, error)
 	// HipsOf returns the IDs of the hips that a film is one of, in order.
 	HipsOf(ctx context.Context, filmID string) ([]string, error)
 	// SaveLink makes a saved film one of a saved hip, or changes what is known of that.
-	SaveLink(ctx context.Context, l Link) error
-	// DropLink takes a film from a hip, with its drafts; refused where a reading or an
-	// exclusion rests on it. There need be none.
-	DropLink(ctx context.Context, hipID, filmID string) error
+	SaveLink(ctx context.Context, l Link, by Stamp) error
+	// DropLink takes a film from a hip, with its drafts; refused where a reading, an
+	// exclusion or a grade rests on it. There need be none.
+	DropLink(ctx context.Context, hipID, filmID string, by Stamp) error
 
 	// Readings returns every reading of the hip, oldest first, without edge points.
 	Readings(ctx context.Context, hipID string) ([]Reading, error)
@@ -79,7 +112,7 @@ type Store interface {
 
 	// Setting returns the value kept under key, and whether there is one.
 	Setting(ctx context.Context, key string) (value string, ok bool, err error)
-	SetSetting(ctx context.Context, key, value string) error
+	SetSetting(ctx context.Context, key, value string, by Stamp) error
 
 	// Record returns everything that the study keeps of a hip. Its readings have their
 	// edge points where Record.Rereads says that they may be needed.
@@ -135,11 +168,22 @@ var ErrReadSince = NewError("file.read-since", nil)
 // ErrRests is the error of dropping a film on which a reading or an exclusion rests.
 var ErrRests = NewError("file.rests", nil)
 
-// Stamp says who made a change, when, and with which version of the program.
+// Stamp says who made a change, when, with which version of the program, and why.
 type Stamp struct {
 	Reader  string
 	At      time.Time
 	Version string
+	Why     string // free text; may be empty
+}
+
+// Entries is what is entered together, such as the tables of a study.
+type Entries struct {
+	Sites     []Site
+	Patients  []Patient
+	Hips      []Hip // a new one that others name has an ID of its own
+	Variables []Variable
+	Values    []Value
+	Events    []Event
 }
 
 // HipChange is one saving of a hip; the first has a Before without an ID.
@@ -154,11 +198,19 @@ type FilmChange struct {
 	Before Film
 }
 
-// Revised is what is saved by revision: a Hip or a Film.
+// Revised is what is saved by revision, such as a Hip or a Film.
 type Revised interface{ label() Note }
 
 func (h Hip) label() Note  { return Note{Code: "saved.hip", Values: texts.Values{"Name": h.Label()}} }
 func (f Film) label() Note { return Note{Code: "saved.film", Values: texts.Values{"Name": f.Name()}} }
+
+func (p Patient) label() Note {
+	return Note{Code: "saved.patient", Values: texts.Values{"Name": p.Label()}}
+}
+func (s Site) label() Note { return Note{Code: "saved.site", Values: texts.Values{"Name": s.Code}} }
+func (v Variable) label() Note {
+	return Note{Code: "saved.variable", Values: texts.Values{"Name": v.Name}}
+}
 
 // ConflictError is the error of saving what another has saved since. Both are whole,
 // and nothing was written.

@@ -15,12 +15,21 @@ type Implant struct {
 	HeadMaterial string  // code of HeadMaterials, or "" where unknown
 	ShellMM      float64 // outer diameter of shell or cup, mm; 0 where unknown
 	Fixation     string  // code of Fixations, or "" where unknown
+
+	LinerInnerMM float64 // inner diameter of the liner, mm; 0 where unknown; LinerMM is stated, not computed of these
+	LinerOuterMM float64 // outer diameter of the liner, mm; 0 where unknown
+	Irradiated   Answer  // No: never, such as sterilised by gas
+	DoseKGy      float64 // of irradiation; 0 where unknown
+	Stabiliser   string  // code of Stabilisers, or "" where unknown
+	Lipped       Answer  // the liner has a lip
+	Catalogue    string  // the maker's text, as it stands
 }
 
 // Hip is one hip replacement.
 type Hip struct {
 	ID         string // opaque: it says nothing of the hip and stays when a detail is corrected
-	Patient    string // code, never a name
+	Site       string // code; empty in a study of one site
+	Patient    string // code, never a name; tells patients of one site apart
 	Group      string // of the study, such as an arm; may be empty
 	Side       measure.Side
 	Surgery    time.Time // UTC midnight
@@ -28,21 +37,27 @@ type Hip struct {
 	StartYears float64 // films at or after this time count for the steady state
 	Baseline   string  // film ID; empty for the earliest film
 	BeamOff    bool    // films are not to be corrected for the cone beam
+	Age        float64 // at surgery, years; 0 where unknown
 	Revision   int     // counts what has been saved of the hip; 0 for one that has not
+
+	// Until is the day on which the series of films ends, as the events of the hip have it
+	// (UntilOf); zero where none ends it. It is read from them, and not saved with the hip.
+	Until time.Time `json:"-"`
 }
 
-// Label returns what people call the hip: the patient's code and the side. Without a
-// code it is the ID.
+// Label returns what people call the hip: the site, the patient's code and the side.
+// Without a code it is the ID.
 func (h Hip) Label() string {
+	patient := Patient{Site: h.Site, Code: h.Patient}.Label()
 	switch {
 	case h.Patient == "" && h.ID != "":
 		return h.ID
 	case h.Patient == "":
 		return h.Side.String()
 	case h.Side == SideUnknown:
-		return h.Patient
+		return patient
 	}
-	return h.Patient + " " + h.Side.String()
+	return patient + " " + h.Side.String()
 }
 
 // Status says how the measurement of a film ended.

@@ -24,6 +24,7 @@ type hipForm struct {
 	rows                           *fyne.Container
 	rests                          *widget.Label // what is computed anew
 	asked                          study.Hip     // the hip for which that was said
+	rest                           study.Hip     // whose other details stay
 }
 
 // The words of the button that takes the form, and that agrees to what it changes.
@@ -36,7 +37,7 @@ const (
 const peUnknown = "not known"
 
 func newHipForm(w *window, f session.HipForm) *hipForm {
-	h := &hipForm{faults: map[string]*widget.Label{}, rows: container.New(layout.NewCustomPaddedVBoxLayout(1))}
+	h := &hipForm{faults: map[string]*widget.Label{}, rows: container.New(layout.NewCustomPaddedVBoxLayout(1)), rest: f.Rest}
 	entry := func(text, hint string) *field {
 		e := newField(w, text)
 		e.SetPlaceHolder(hint)
@@ -92,7 +93,7 @@ func (h *hipForm) row(name, unit, field string, input fyne.CanvasObject) {
 
 // form returns what was entered.
 func (h *hipForm) form() session.HipForm {
-	f := session.HipForm{
+	f := session.HipForm{Rest: h.rest,
 		Patient: h.patient.Text, Side: h.side.Selected, Surgery: h.surgery.Text, HeadMM: h.head.Text,
 		LinerMM: h.liner.Text, PE: h.pe.Selected, StartYears: h.start.Text, Group: h.group.Text,
 		ShellMM: h.shell.Text, HeadMaterial: chosen(study.HeadMaterials(), h.material), Fixation: chosen(study.Fixations(), h.fixation),

@@ -96,7 +96,7 @@ func manyHips(t *testing.T, n int) *desk {
 			sha := "sha-" + date.Format(time.DateOnly)
 			f, err := m.SaveFilm(ctx, study.Film{ID: sha, Path: date.Format("2006-01-02.dcm"), Facts: study.Facts{SHA256: sha, Date: date}}, study.Stamp{})
 			require.NoError(t, err)
-			require.NoError(t, m.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+			require.NoError(t, m.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}, study.Stamp{}))
 			if i == 0 || i == n-1 && k == 0 {
 				require.NoError(t, m.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: f.ID, Code: "exposure", Reader: "R1", At: day(2020, 1)}))
 			}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"slices"
@@ -32,6 +33,7 @@ type Memory struct {
 	hipChanges  map[string][]study.HipChange
 	filmChanges map[string][]study.FilmChange
 	numbers     map[string]int
+	kept        kept
 }
 
 var _ study.Store = (*Memory)(nil)
@@ -88,17 +90,17 @@ func (m *Memory) Hips(ctx context.Context) ([]study.Hip, error) {
 	defer m.lock.Unlock()
 	out := slices.Clone(m.hips)
 	slices.SortFunc(out, func(a, b study.Hip) int {
-		return cmp.Or(cmp.Compare(a.Patient, b.Patient), -strings.Compare(a.Side.String(), b.Side.String()), cmp.Compare(a.ID, b.ID))
+		return cmp.Or(cmp.Compare(a.Site, b.Site), cmp.Compare(a.Patient, b.Patient), -strings.Compare(a.Side.String(), b.Side.String()), cmp.Compare(a.ID, b.ID))
 	})
 	return out, nil
 }
 
 // SaveHip implements study.Store.
 func (m *Memory) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
-	if err := m.begin(ctx, true); err != nil {
-		return h, err
-	}
-	defer m.lock.Unlock()
+	return set(ctx, m, h, func(h study.Hip) (study.Hip, error) { return m.saveHip(h, by) })
+}
+
+func (m *Memory) saveHip(h study.Hip, by study.Stamp) (study.Hip, error) {
 	saved := h
 	if saved.ID == "" {
 		saved.ID = m.number("H", func(id string) bool {
@@ -117,6 +119,7 @@ func (m *Memory) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (stud
 		return h, &study.ConflictError{Mine: h, Theirs: before}
 	}
 	saved.Revision++
+	saved.Until = before.Until
 	m.hips = put(m.hips, saved, same)
 	if m.hipChanges == nil {
 		m.hipChanges = map[string][]study.HipChange{}
@@ -263,13 +266,18 @@ func (m *Memory) drop(filmID string, is func(hipID string) bool) error {
 			return study.ErrRests
 		}
 	}
+	for _, g := range m.kept.grades {
+		if g.FilmID == filmID && is(g.HipID) {
+			return study.ErrRests
+		}
+	}
 	m.drafts = where(m.drafts, func(d study.Draft) bool { return d.FilmID != filmID || !is(d.HipID) })
 	m.links = where(m.links, func(l study.Link) bool { return l.FilmID != filmID || !is(l.HipID) })
 	return nil
 }
 
 // DropFilm implements study.Store.
-func (m *Memory) DropFilm(ctx context.Context, filmID string) error {
+func (m *Memory) DropFilm(ctx context.Context, filmID string, by study.Stamp) error {
 	if err := m.begin(ctx, true); err != nil {
 		return err
 	}
@@ -277,6 +285,7 @@ func (m *Memory) DropFilm(ctx context.Context, filmID string) error {
 	err := m.drop(filmID, func(string) bool { return true })
 	if err == nil {
 		m.films = where(m.films, func(f study.Film) bool { return f.ID != filmID })
+		maps.DeleteFunc(m.kept.values, func(v study.Value, _ string) bool { return v.Of == study.OfFilm && v.ID == filmID })
 	}
 	return err
 }
@@ -311,7 +320,7 @@ func (m *Memory) HipsOf(ctx context.Context, filmID string) (out []string, err e
 }
 
 // SaveLink implements study.Store.
-func (m *Memory) SaveLink(ctx context.Context, l study.Link) error {
+func (m *Memory) SaveLink(ctx context.Context, l study.Link, by study.Stamp) error {
 	if err := m.begin(ctx, true); err != nil {
 		return err
 	}
@@ -326,7 +335,7 @@ func (m *Memory) SaveLink(ctx context.Context, l study.Link) error {
 }
 
 // DropLink implements study.Store.
-func (m *Memory) DropLink(ctx context.Context, hipID, filmID string) error {
+func (m *Memory) DropLink(ctx context.Context, hipID, filmID string, by study.Stamp) error {
 	if err := m.begin(ctx, true); err != nil {
 		return err
 	}

@@ -82,7 +82,7 @@ func (m *Memory) Setting(ctx context.Context, key string) (string, bool, error) 
 }
 
 // SetSetting implements study.Store.
-func (m *Memory) SetSetting(ctx context.Context, key, value string) error {
+func (m *Memory) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
 	if err := m.begin(ctx, true); err != nil {
 		return err
 	}

@@ -118,6 +118,14 @@ func (m *Memory) record(h study.Hip) study.Record {
 		return cmp.Or(cmp.Compare(a.FilmID, b.FilmID), cmp.Compare(a.Kind, b.Kind))
 	})
 	r.Drafts = len(where(r.Unaccepted, func(d study.Draft) bool { return d.Kind == study.Edited }))
+	r.Events, r.Grades = m.eventsOf(h.ID), m.gradesOf(h.ID)
+	if r.Patient = m.kept.patients[h.PatientID()]; r.Patient.Revision == 0 {
+		r.Patient = study.Patient{Site: h.Site, Code: h.Patient}
+	}
+	r.Values = slices.Concat(m.valuesOf(study.OfPatient, h.PatientID()), m.valuesOf(study.OfHip, h.ID))
+	for _, f := range r.Films {
+		r.Values = append(r.Values, m.valuesOf(study.OfFilm, f.ID)...)
+	}
 	if !r.Rereads() {
 		for i := range r.Readings {
 			r.Readings[i] = r.Readings[i].Bare()

@@ -38,6 +38,12 @@ func Run(t *testing.T, open func(t *testing.T) study.Store) {
 		{"drafts", drafts},
 		{"exclusions", exclusions},
 		{"settings", settings},
+		{"patients and sites are saved by revision", patients},
+		{"a site is part of a hip", siteOfHips},
+		{"events", events},
+		{"grades", grades},
+		{"variables and values", variables},
+		{"entered together", enters},
 		{"records", records},
 		{"a record has the edge points that a trend may need", rereads},
 		{"a record has those that another head asks for", anew},
@@ -122,7 +128,7 @@ func addFilm(t *testing.T, st study.Store, h study.Hip, f study.Film) study.Film
 	t.Helper()
 	f, err := st.SaveFilm(t.Context(), f, by)
 	require.NoError(t, err)
-	require.NoError(t, st.SaveLink(t.Context(), study.Link{HipID: h.ID, FilmID: f.ID}))
+	require.NoError(t, st.SaveLink(t.Context(), study.Link{HipID: h.ID, FilmID: f.ID}, by))
 	return f
 }
 

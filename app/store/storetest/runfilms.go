@@ -129,7 +129,7 @@ func links(t *testing.T, st study.Store) {
 	other, err := st.SaveHip(ctx, study.Hip{Patient: "P-017", Side: study.Left}, by)
 	require.NoError(t, err)
 	l := study.Link{HipID: other.ID, FilmID: f.ID, Searched: study.Refused, Reason: study.Note{Text: "no cup"}}
-	require.NoError(t, st.SaveLink(ctx, l))
+	require.NoError(t, st.SaveLink(ctx, l, by))
 	for id, want := range map[string][]study.Film{h.ID: {g, f}, other.ID: {f}, "H999": nil} {
 		list, err := st.Films(ctx, id)
 		require.NoError(t, err)
@@ -144,7 +144,7 @@ func links(t *testing.T, st study.Store) {
 	require.NoError(t, err)
 	assert.Equal(t, []study.Link{l}, got)
 	l.Searched, l.Reason = study.Measured, study.Note{}
-	require.NoError(t, st.SaveLink(ctx, l))
+	require.NoError(t, st.SaveLink(ctx, l, by))
 	got, err = st.Links(ctx, h.ID)
 	require.NoError(t, err)
 	assert.Equal(t, []study.Link{{HipID: h.ID, FilmID: g.ID}, {HipID: h.ID, FilmID: f.ID}}, got, "in the order of the films")
@@ -157,8 +157,8 @@ func links(t *testing.T, st study.Store) {
 		require.Len(t, list, 1)
 		assert.Equal(t, want, list[0].ID)
 	}
-	require.Error(t, st.SaveLink(ctx, study.Link{HipID: "H999", FilmID: f.ID}))
-	require.Error(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: "F999"}))
+	require.Error(t, st.SaveLink(ctx, study.Link{HipID: "H999", FilmID: f.ID}, by))
+	require.Error(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: "F999"}, by))
 }
 
 func unsorted(t *testing.T, st study.Store) {
@@ -175,7 +175,7 @@ func unsorted(t *testing.T, st study.Store) {
 	got, err := st.Unsorted(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, want, got)
-	require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: want[0].ID}))
+	require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: want[0].ID}, by))
 	got, err = st.Unsorted(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, want[1:], got)
@@ -186,13 +186,13 @@ func drops(t *testing.T, st study.Store) {
 	h, f := saved(t, st)
 	g := addFilm(t, st, h, Film("b", "2005-01-01"))
 	require.NoError(t, st.SaveDraft(ctx, draft(h, g, study.Edited)))
-	require.NoError(t, st.DropLink(ctx, h.ID, g.ID))
-	require.NoError(t, st.DropLink(ctx, h.ID, g.ID), "there is none any more")
+	require.NoError(t, st.DropLink(ctx, h.ID, g.ID, by))
+	require.NoError(t, st.DropLink(ctx, h.ID, g.ID, by), "there is none any more")
 	list, err := st.Unsorted(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, []study.Film{g}, list)
-	require.NoError(t, st.DropFilm(ctx, g.ID))
-	require.NoError(t, st.DropFilm(ctx, g.ID), "there is none any more")
+	require.NoError(t, st.DropFilm(ctx, g.ID, by))
+	require.NoError(t, st.DropFilm(ctx, g.ID, by), "there is none any more")
 	list, err = st.Unsorted(ctx)
 	require.NoError(t, err)
 	assert.Empty(t, list)
@@ -201,11 +201,11 @@ func drops(t *testing.T, st study.Store) {
 	assert.Empty(t, drafts)
 
 	require.NoError(t, st.AddReading(ctx, Reading("r1", h, f)))
-	require.ErrorIs(t, st.DropLink(ctx, h.ID, f.ID), study.ErrRests)
-	require.ErrorIs(t, st.DropFilm(ctx, f.ID), study.ErrRests)
+	require.ErrorIs(t, st.DropLink(ctx, h.ID, f.ID, by), study.ErrRests)
+	require.ErrorIs(t, st.DropFilm(ctx, f.ID, by), study.ErrRests)
 	out := addFilm(t, st, h, Film("c", "2006-01-01"))
 	require.NoError(t, st.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: out.ID, Code: "other", At: by.At}))
-	require.ErrorIs(t, st.DropFilm(ctx, out.ID), study.ErrRests)
+	require.ErrorIs(t, st.DropFilm(ctx, out.ID, by), study.ErrRests)
 	films, err := st.Films(ctx, h.ID)
 	require.NoError(t, err)
 	assert.Equal(t, []study.Film{f, out}, films)

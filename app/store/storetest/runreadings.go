@@ -77,7 +77,7 @@ func refusals(t *testing.T, st study.Store) {
 	g := addFilm(t, st, h, Film("b", "2005-01-01"))
 	other, err := st.SaveHip(ctx, study.Hip{Patient: "P-018"}, by)
 	require.NoError(t, err)
-	require.NoError(t, st.SaveLink(ctx, study.Link{HipID: other.ID, FilmID: f.ID}))
+	require.NoError(t, st.SaveLink(ctx, study.Link{HipID: other.ID, FilmID: f.ID}, by))
 	r := Reading("r1", h, f)
 	require.NoError(t, st.AddReading(ctx, r))
 	for name, change := range map[string]func(*study.Reading){
@@ -194,7 +194,7 @@ func settings(t *testing.T, st study.Store) {
 	require.NoError(t, err)
 	assert.False(t, ok)
 	for _, want := range []string{"1200x800", ""} {
-		require.NoError(t, st.SetSetting(ctx, "window", want))
+		require.NoError(t, st.SetSetting(ctx, "window", want, by))
 		got, ok, err := st.Setting(ctx, "window")
 		require.NoError(t, err)
 		assert.True(t, ok)
@@ -215,13 +215,13 @@ func records(t *testing.T, st study.Store) {
 	require.NoError(t, st.AddExclusion(ctx, out))
 	require.NoError(t, st.SaveDraft(ctx, draft(h, g, study.Edited)))
 	require.NoError(t, st.SaveDraft(ctx, draft(h, f, study.Proposed)))
-	want := study.Record{Hip: h, Films: []study.Film{g, f}, Readings: []study.Reading{first.Bare(), again.Bare()},
+	want := study.Record{Hip: h, Patient: study.Patient{Code: h.Patient}, Films: []study.Film{g, f}, Readings: []study.Reading{first.Bare(), again.Bare()},
 		Links:      []study.Link{{HipID: h.ID, FilmID: g.ID}, {HipID: h.ID, FilmID: f.ID}},
 		Exclusions: []study.Exclusion{out}, Drafts: 1,
 		Unaccepted: []study.Draft{draft(h, f, study.Proposed), draft(h, g, study.Edited)}}
 	var got []study.Record
 	require.NoError(t, st.Records(ctx, func(r study.Record) error { got = append(got, r); return nil }))
-	require.Equal(t, []study.Record{{Hip: empty}, want}, got)
+	require.Equal(t, []study.Record{{Hip: empty, Patient: study.Patient{Code: "A"}}, want}, got)
 	for _, r := range got {
 		one, err := st.Record(ctx, r.Hip.ID)
 		require.NoError(t, err)
