@@ -3,6 +3,7 @@ package dicomio
 import (
 	"bytes"
 	"encoding/binary"
+	"slices"
 
 	"golang.org/x/image/bmp"
 )
@@ -27,12 +28,17 @@ func inspectBMP(b []byte, size int) (*Film, error) {
 	if len(b) < bmpHead {
 		return nil, malformed("read.truncated", "truncated %s", "Format", "BMP")
 	}
+	expansion := 1
+	if runs(b) { // which the library does not read
+		b, expansion = slices.Clone(b), rleMost
+		binary.LittleEndian.PutUint32(b[bmpMethod:], 0)
+	}
 	c, err := bmp.DecodeConfig(bytes.NewReader(b))
 	if err != nil {
 		return nil, bmpFault(err)
 	}
 	pixel := max(1, int(binary.LittleEndian.Uint16(b[28:]))/8)
-	if err := plausible(int64(c.Width), int64(c.Height), pixel, size, 1); err != nil {
+	if err := plausible(int64(c.Width), int64(c.Height), pixel, size, expansion); err != nil {
 		return nil, err
 	}
 	f := &Film{Format: "BMP", Rows: c.Height, Columns: c.Width, Frames: 1, Frame: 1, Bits: 8, Photometric: "MONOCHROME2"}
@@ -45,11 +51,16 @@ func inspectBMP(b []byte, size int) (*Film, error) {
 	return f, nil
 }
 
-// decodeBMP makes a film of an uncompressed BMP whose pixels are grey.
+// decodeBMP makes a film of a BMP, uncompressed or of run lengths of 8 bits, whose pixels are grey.
 func decodeBMP(b []byte) (*Film, error) {
 	f, err := inspectBMP(b, len(b))
 	if err != nil {
 		return nil, err
+	}
+	if runs(b) {
+		if b, err = unrun(b, f.Columns, f.Rows); err != nil {
+			return nil, err
+		}
 	}
 	img, err := bmp.Decode(bytes.NewReader(b))
 	if err != nil {

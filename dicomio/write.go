@@ -184,11 +184,11 @@ func (f *Film) acquisition() []attribute {
 	els := []attribute{
 		{0x00185101, "CS", f.View},
 		{0x00187004, "CS", ""}, // detector type
+		{0x00181508, "CS", ""}, // positioner type
 		{0x00400555, "SQ", ""}, // acquisition context
-		{0x00540220, "SQ", ""}, // view code
 	}
 	if g.PixelKind != "" {
-		els = append(els, attribute{0x00280A02, "CS", g.PixelKind})
+		els = append(els, attribute{0x00280A02, "CS", g.PixelKind}, attribute{0x00280A04, "LO", "not kept"})
 	}
 	for _, l := range []struct {
 		tag  uint32
