@@ -41,7 +41,7 @@ type Deidentifier struct {
 	BlackText bool
 	// NoTextLeft is a person's statement, after looking, that no burned-in text that
 	// identifies is left: Burned In Annotation becomes NO and the Clean Pixel Data
-	// Option is recorded. Without it that tag stays as it was, whatever was made black.
+	// Option is recorded, unless what looks like text is left. Without it that tag is never NO.
 	NoTextLeft bool
 
 	key []byte
@@ -116,17 +116,10 @@ func (d *Deidentifier) film(b []byte) ([]byte, Deidentified, error) {
 	if black := d.blacked(pixels.text); len(black) > 0 { // an archive keeps what came first under a UID
 		k.put(0x00080018, "UI", d.uid(k.h.str(tag.SOPInstanceUID)+fmt.Sprint(black)))
 	}
+	k.clear = d.NoTextLeft && (d.BlackText || len(pixels.text) == 0)
 	k.replace()
 	k.warnText(pixels.text)
-	switch {
-	case d.NoTextLeft || f.BurnedIn == "NO":
-	case len(d.Black) > 0:
-		k.warn("identity.blacked", "parts were made black: look whether text is left, and state it if there is none")
-	case f.BurnedIn == "YES":
-		k.warn("identity.burned-in", "the film says that it has burned-in text: look at it, and black out what identifies")
-	default:
-		k.warn("identity.look", "the film does not say that it is free of burned-in text: look at it, and black out what identifies")
-	}
+	k.burned(len(pixels.text) > 0 && !d.BlackText)
 	out := k.encode()
 	out = append(appendHead(out, pixelDataTag, "OW", len(pixels.stored)), pixels.stored...)
 	return out, Deidentified{Text: pixels.text, Patient: k.named, Code: k.code(), Days: k.days(), Warnings: k.warnings}, nil
@@ -161,6 +154,32 @@ func (d *Deidentifier) pixels(h *header, film *Film) (out cleanPixels, err error
 		out.stored = append(out.stored, f.stored(binary.LittleEndian)...)
 	}
 	return out, nil
+}
+
+// burned states Burned In Annotation: NO where a person has looked and none of what looks like
+// text is left, YES where some is, and else nothing, whatever the film said of itself, since nobody
+// has seen it (PS3.15 E.3.1). Digital X-ray objects have to say one (PS3.3 C.8.11.3): YES.
+func (k *keeper) burned(left bool) {
+	delete(k.els, 0x00280301)
+	switch {
+	case k.clear:
+		k.put(0x00280301, "CS", "NO")
+		return
+	case left || k.f.BurnedIn == "YES" || filmClasses[value(k.els[0x00080016])].intent != "":
+		k.put(0x00280301, "CS", "YES")
+	}
+	switch {
+	case k.d.NoTextLeft:
+		k.warn("identity.text-stands", "it was stated that no text is left, and what looks like text is: make that black, too, for the copy to say so")
+	case len(k.d.Black) > 0:
+		k.warn("identity.blacked", "parts were made black: look whether text is left, and state it if there is none")
+	case k.f.BurnedIn == "YES":
+		k.warn("identity.burned-in", "the film says that it has burned-in text: look at it, and black out what identifies")
+	case k.f.BurnedIn == "NO":
+		k.warn("identity.unseen", "the film says that it is free of burned-in text, which nobody has checked: look at it, and state it if there is none")
+	default:
+		k.warn("identity.look", "the film does not say that it is free of burned-in text: look at it, and black out what identifies")
+	}
 }
 
 // blacked are the parts of a picture that are made black, text those that look like text.

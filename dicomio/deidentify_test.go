@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"image"
+	"image/color"
 	"os"
 	"path/filepath"
 	"slices"
@@ -209,6 +210,53 @@ func TestDeidentifyNoTextLeft(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "NO", got.BurnedIn)
 	assert.Equal(t, f.Pixels, got.Pixels)
+}
+
+// What a film says of its burned-in text is not passed on as seen: where nobody has looked it is
+// left out, or YES of objects that have to say one (PS3.3 C.8.11.3), and where what looks like text
+// is left no copy says NO.
+func TestBurnedInAnnotationIsNotPassedOn(t *testing.T) {
+	lettered := noise(400, 600, 12)
+	clear(lettered.Pixels.Pix)
+	mark := func(x int) {
+		for y := 190; y < 203; y++ {
+			for _, at := range []int{x, x + 5} {
+				lettered.Pixels.SetGray16(at, y, color.Gray16{Y: 4095})
+			}
+		}
+		for dx := range 5 {
+			lettered.Pixels.SetGray16(x+dx, 196, color.Gray16{Y: 4095})
+		}
+	}
+	for i := range 12 { // a row of H in the middle
+		mark(250 + 9*i)
+	}
+	require.NotEmpty(t, lettered.Letters())
+	for name, c := range map[string]struct {
+		film          *Film
+		looked, black bool
+		want          string
+	}{
+		"nobody looked":             {noise(20, 30, 12), false, false, "YES"},
+		"looked, none":              {noise(20, 30, 12), true, false, "NO"},
+		"looked, text":              {lettered, true, false, "YES"},
+		"looked, text black":        {lettered, true, true, "NO"},
+		"nobody looked, text black": {lettered, false, true, "YES"},
+	} {
+		c.film.BurnedIn = "NO"
+		d, err := NewDeidentifier(secret)
+		require.NoError(t, err)
+		d.NoTextLeft, d.BlackText = c.looked, c.black
+		out, done, err := d.film(encoded(t, c.film))
+		require.NoError(t, err)
+		got, err := decode(out)
+		require.NoError(t, err)
+		assert.Equal(t, c.want, got.BurnedIn, name)
+		assert.Equal(t, c.want == "NO", strings.Contains(string(out), "113101"), name)
+		if c.want == "YES" {
+			assert.NotEmpty(t, done.Warnings, name)
+		}
+	}
 }
 
 // The comment of a codestream goes too, and the pixels stay.

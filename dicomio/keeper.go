@@ -21,6 +21,7 @@ type keeper struct {
 	named    string // the same for a person to read
 	els      map[uint32][]byte
 	warnings []*Fault
+	clear    bool // somebody has looked, and what looks like text is black
 }
 
 // warn adds what refused makes.

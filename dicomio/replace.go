@@ -64,9 +64,6 @@ func (k *keeper) replace() {
 	k.put(0x00120063, "LO", "PS3.15 annex E, by a list of what is kept")
 	k.put(0x00120064, "SQ", string(k.methods()))
 	k.put(0x00280303, "CS", "MODIFIED")
-	if k.d.NoTextLeft {
-		k.put(0x00280301, "CS", "NO")
-	}
 	k.picture()
 	k.greys()
 	k.lossy()
@@ -260,7 +257,7 @@ func (k *keeper) methods() (items []byte) {
 		{"113100", "Basic Application Confidentiality Profile"},
 		{"113107", "Retain Longitudinal Temporal Information Modified Dates Option"},
 	}
-	if k.d.NoTextLeft {
+	if k.clear {
 		codes = append(codes, [2]string{"113101", "Clean Pixel Data Option"})
 	}
 	if k.d.KeepCharacteristics {

@@ -25,8 +25,7 @@ PS3.15 annex E, Basic Profile). Codes and UIDs are made from the key. The dates 
 a patient all move by the same number of days, so that the time between films
 stays as it was.
 
-Of text that is burned into the picture, rows of letters near its border that stand
-out are noted with their place; any may be missed: look at every film.
+Of text that is burned into the picture, rows of letters that stand out are noted with their place; any may be missed: look at every film.
 
   --key-file K            secret key; made where there is none. Whoever has it can
                           link films to patients; without it films that come later
@@ -43,7 +42,8 @@ out are noted with their place; any may be missed: look at every film.
   --black-text            make black what looks like text, and what else looks like it
   --no-text-left          state that you have looked at every picture and that no
                           text that identifies is left: the copies then say so
-                          (Burned In Annotation NO). Making parts black does not
+                          (Burned In Annotation NO), but for those on which what looks
+                          like text is left. Nothing else makes a copy say so
   --format F              table, json or csv: which film became which`,
 	run: runDeidentify,
 }

@@ -61,7 +61,7 @@ func newCopiesPage(w *window) *copiesPage {
 
 func (p *copiesPage) arrange() {
 	column := container.New(layout.NewCustomPaddedVBoxLayout(4),
-		note("What looks like text near the border is covered. Text elsewhere, writing by hand and faint letters are not found: look at every picture. "+
+		note("What looks like text is covered. Writing by hand and faint letters are not found: look at every picture. "+
 			"A click uncovers a part or covers it again; drag over what else is to be black."),
 		p.places, container.NewGridWithColumns(2, p.before, p.after),
 		bold("Key file"), p.key, note("Made where there is none. Whoever has it can link the copies to the patients."),

@@ -1,6 +1,7 @@
 package letters
 
 import (
+	"cmp"
 	"image"
 	"slices"
 )
@@ -16,11 +17,12 @@ const (
 	mostLike    = 4000 // and as many as no lines of text are: nothing is looked for among them
 	mostCrowd   = 6    // blobs in the box of a row for each of its letters
 	unseen      = 8    // heights of a row that may be lost in what is as bright
-	nearBorder  = 0.2  // of the picture's height or width: how far from its border a row may stand
+	nearBorder  = 0.2  // of the picture's height or width: what is nearer than this to its border is joined apart from the middle
 )
 
 // Find returns rectangles around rows of what looks like letters, in reading order.
 func Find(img *image.Gray16) (out []image.Rectangle) {
+	var inner []image.Rectangle
 	w, h := img.Rect.Dx(), img.Rect.Dy()
 	tall := int(mostHeight * float64(min(w, h)))
 	for _, g := range greysOf(img) {
@@ -32,19 +34,29 @@ func Find(img *image.Gray16) (out []image.Rectangle) {
 				if turned {
 					r, long = turn(r), h
 				}
-				if row.letters < least || crowd(blobs, r) > mostCrowd*row.letters || !border(r, w, h) {
+				if row.letters < least || crowd(blobs, r) > mostCrowd*row.letters {
 					continue
+				}
+				to := &inner
+				if border(r, w, h) {
+					to = &out
 				}
 				if r = row.roomy(long); turned {
 					r = turn(r)
 				}
-				out = append(out, r.Intersect(image.Rect(0, 0, w, h)))
+				*to = append(*to, r.Intersect(image.Rect(0, 0, w, h)))
 			}
 		}
 	}
-	out = slices.DeleteFunc(merged(out), func(r image.Rectangle) bool {
-		return float64(r.Dx()*r.Dy()) > mostPart*float64(w*h)
-	})
+	large := func(r image.Rectangle) bool { return float64(r.Dx()*r.Dy()) > mostPart*float64(w*h) }
+	out = slices.DeleteFunc(merged(out), large)
+	// Rows in the middle, where bone is, do not draw those near the border into what is too large.
+	for _, r := range slices.DeleteFunc(merged(inner), large) {
+		if !slices.ContainsFunc(out, r.Overlaps) {
+			out = append(out, r)
+		}
+	}
+	inReadingOrder(out)
 	for i := range out {
 		out[i] = out[i].Add(img.Rect.Min)
 	}
@@ -195,11 +207,12 @@ func merged(in []image.Rectangle) (out []image.Rectangle) {
 		}
 		out = append(out, r)
 	}
-	slices.SortFunc(out, func(a, b image.Rectangle) int {
-		if a.Min.Y != b.Min.Y {
-			return a.Min.Y - b.Min.Y
-		}
-		return a.Min.X - b.Min.X
-	})
+	inReadingOrder(out)
 	return out
+}
+
+func inReadingOrder(all []image.Rectangle) {
+	slices.SortFunc(all, func(a, b image.Rectangle) int {
+		return cmp.Or(a.Min.Y-b.Min.Y, a.Min.X-b.Min.X)
+	})
 }

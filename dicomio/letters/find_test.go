@@ -47,7 +47,7 @@ func TestFind(t *testing.T) {
 		"turned":     {turned(page(0x4040, 0xFFFF, 30, 20, "QUINCE 1952-0229")), image.Rect(11, 600-30-16*7, 20, 600-30)},
 		"faint":      {page(0x4040, 0x4848, 30, 20, "QUINCE 1952-0229"), image.Rectangle{}},
 		"one letter": {page(0x4040, 0xFFFF, 30, 20, "R"), image.Rectangle{}},
-		"middle":     {page(0x4040, 0xFFFF, 250, 200, "QUINCE 1952-0229"), image.Rectangle{}},
+		"middle":     {page(0x4040, 0xFFFF, 250, 200, "QUINCE 1952-0229"), words.Add(image.Pt(220, 180))},
 		"none":       {page(0x4040, 0xFFFF, 30, 20, ""), image.Rectangle{}},
 		"flat":       {image.NewGray16(image.Rect(0, 0, 60, 40)), image.Rectangle{}},
 		"no pixel":   {image.NewGray16(image.Rectangle{}), image.Rectangle{}},
