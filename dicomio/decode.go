@@ -3,6 +3,7 @@ package dicomio
 import (
 	"encoding/binary"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -142,9 +143,28 @@ func (h *header) date(f *Film) {
 			f.Dates = append(f.Dates, Dated{when, d.source})
 		}
 	}
+	f.moved = h.str(tag.LongitudinalTemporalInformationModified) == "MODIFIED"
+	f.dated()
+}
+
+func (f *Film) dated() {
+	f.Date, f.DateSource = time.Time{}, ""
 	if len(f.Dates) > 0 {
 		f.Date, f.DateSource = f.Dates[0].Date, f.Dates[0].Source
 	}
+}
+
+// NotAfter leaves out dates that are yet to come at now, by more than a day: clocks stand in
+// other zones. Where the file says that its dates were moved to hide them they may be any.
+func (f *Film) NotAfter(now time.Time) {
+	f.Dates = slices.DeleteFunc(slices.Clone(f.Dates), func(d Dated) bool {
+		if f.moved || !d.Date.After(now.AddDate(0, 0, 1)) {
+			return false
+		}
+		f.warn("tag.future", "the %s date is %s, which is yet to come: not used", "Source", d.Source, "Date", d.Date.Format(time.DateOnly))
+		return true
+	})
+	f.dated()
 }
 
 // day reads YYYYMMDD, the older YYYY.MM.DD, or the beginning of a date and time

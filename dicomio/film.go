@@ -41,7 +41,10 @@ type Film struct {
 	Greys          Greys
 	CharacterSets  []string // Specific Character Set (0008,0005), as stated
 
+	Turned string // the Patient Orientation by which Upright turned or mirrored it, "" where it did not
+
 	turned    int  // orientation that Pixels were turned by, 0 for none
+	moved     bool // the dates were, to hide them
 	inColours bool // a PNG or JPEG is not stored as plain grey
 	moving    bool // Frames are no films of their own
 

@@ -57,6 +57,7 @@ var wanted = map[uint32]string{
 	0x00280002: "US", // Samples per Pixel
 	0x00280004: "CS", // Photometric Interpretation
 	0x00280006: "US", // Planar Configuration
+	0x00280303: "CS", // Longitudinal Temporal Information Modified
 	0x00280008: "IS", // Number of Frames
 	0x00280010: "US", // Rows
 	0x00280011: "US", // Columns

@@ -3,6 +3,7 @@ package dicomio
 import (
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -87,6 +88,18 @@ func (f *Film) weighSpacings() {
 	if !stated(f.Geometry.Pixel) {
 		f.Geometry.PixelKind = ""
 	}
+}
+
+// Unscanned returns the film without the resolution of its scan, and says so: it is then that of
+// a picture's program or of another size of paper, and no scale of the film.
+func (f *Film) Unscanned() *Film {
+	g := *f
+	p := g.Geometry.Scan
+	g.Warnings = slices.Clone(g.Warnings)
+	g.warn("scale.resolution", "%s of %.0f dpi (%.3f mm per pixel) does not fit a head of that diameter, and without it one was found: it is taken for a program's default and not used",
+		"Element", g.Geometry.spacings(g.Format)[2].name, "DPI", millimetresInInch/p[1], "MM", p[1])
+	g.Geometry.Scan = [2]float64{}
+	return &g
 }
 
 // weighDistances leaves out distances that no film is taken at.

@@ -1,5 +1,7 @@
 package dicomio
 
+import "strings"
+
 // Upright returns the film as it is to be looked at: rows run to the patient's
 // left, columns to the feet, so that the patient's right is at image left
 // (PS3.3 C.7.6.1.1.1). Geometry, Field and Orientation of the result fit it. Where
@@ -11,7 +13,7 @@ func (f *Film) Upright() *Film {
 		return f
 	}
 	g := *f
-	g.Orientation = [2]string{"L", "F"}
+	g.Orientation, g.Turned = [2]string{"L", "F"}, strings.Join(f.Orientation[:], `\`)
 	from, w, h := f.Pixels, f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
 	if transpose {
 		w, h = h, w

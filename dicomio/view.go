@@ -94,8 +94,8 @@ const frontalWords = "AP PA ANTEROPOSTERIOR POSTEROANTERIOR FRONTAL"
 // hipWords begin words for the hip and the pelvis, in some languages.
 var hipWords = []string{"HIP", "PELV", "HUEFT", "HÜFT", "HUFT", "BECKEN", "HANCHE", "BASSIN", "CADERA", "ANCA", "BACINO", "HEUP", "BEKKEN", "QUADRIL", "BACIA"}
 
-// hipCodes are codes of PS3.16 CID 4009 for the hip and the pelvis.
-var hipCodes = []string{"29836001", "T-D2500", "12921003", "T-D6000", "416631005", "R-FAB58"}
+// hipCodes are codes for the hip, its joint and the pelvis, of PS3.16 CID 4009 and annex L.
+var hipCodes = []string{"29836001", "T-D2500", "24136001", "T-15710", "12921003", "T-D6000", "416631005", "R-FAB58"}
 
 // split returns the words of a text, "A.P." and "antero-posterior" as one.
 func split(s string) []string {
@@ -251,11 +251,39 @@ func (f *Film) Projection() (way Way, why *Fault) {
 	}
 	switch by.Way {
 	case "", Frontal, Sideways:
+		if why := f.misoriented(by.Way); why != nil {
+			return by.Way, why
+		}
 		return by.Way, f.elsewhere()
 	case OtherWay:
 		return by.Way, refused("view.unknown", "%s says %q, which is neither AP nor PA", "Element", by.By, "Said", by.Said)
 	}
 	return by.Way, refused("view.stated", "%s says %q: %v", "Element", by.By, "Said", by.Said, "View", by.Way.fault())
+}
+
+// misoriented says of a film that is no lateral one that it is not known how it lies, by a
+// Patient Orientation that means nothing or is aslant; nil where it is, or is not stated. A
+// direction that has a second letter is up to half a right angle off the first (PS3.3 C.7.6.1.1.1),
+// as no superior of a hip may be.
+func (f *Film) misoriented(way Way) *Fault {
+	o := f.Orientation
+	if rows, columns, ok := strings.Cut(f.Turned, `\`); ok {
+		o = [2]string{rows, columns}
+	}
+	if way == Sideways || o[0] == "" || o[1] == "" {
+		return nil
+	}
+	said := strings.Join(o[:], `\`)
+	if strings.Trim(o[0]+o[1], "LRAPHF") != "" {
+		return nil // no directions
+	}
+	if f.plane() == "" {
+		return refused("view.no-plane", "%s says %q, which are no two directions of a film", "Element", name(tag.PatientOrientation), "Said", printable(said))
+	}
+	if len(o[0]) > 1 || len(o[1]) > 1 {
+		return refused("view.aslant", "%s says %q: rows and columns do not run along the patient or across", "Element", name(tag.PatientOrientation), "Said", printable(said))
+	}
+	return nil
 }
 
 // fault names a way that is not read.

@@ -22,7 +22,12 @@ const (
 	Magnification   = "magnification"
 	OutlineMisfit   = "outline-misfit"
 	HeadHidden      = "head-hidden"
+	FilmTurned      = "film-turned" // upside down, on its side or mirrored, by what it shows
 )
+
+// DomeBelow is the case of FilmTurned that the search tells: the shell's dome lies below its
+// opening.
+const DomeBelow = "dome"
 
 // HeadSize is the case of Magnification that the search tells, by M, Least and Most.
 const HeadSize = "head-size"

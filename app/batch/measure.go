@@ -101,6 +101,14 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	}
 	hips, err := Search(ctx, f, f.Pixels, want, find.Hips)
 	var no *measure.Refusal
+	if _, kind := f.Geometry.Spacing(); kind == "scan" && errors.As(err, &no) {
+		want.Spacing = 0
+		if other, fault := Search(ctx, f, f.Pixels, want, find.Hips); fault == nil {
+			hips, err = other, nil
+			f = f.Unscanned()
+			m.Film.Facts.SpacingMM, m.Film.Facts.SpacingKind = 0, ""
+		}
+	}
 	switch {
 	case errors.As(err, &no):
 		return refused(study.Refused, no.Reason)
@@ -132,7 +140,7 @@ func OnLateral(hips []measure.Hip, film image.Rectangle, side measure.Side) []me
 	h := slices.MinFunc(hips, func(a, b measure.Hip) int { return cmp.Compare(off(a), off(b)) })
 	h.Side = side
 	h.Warnings = slices.DeleteFunc(slices.Clone(h.Warnings), func(w measure.Warning) bool {
-		return w.Code == measure.SideUnproven || w.Code == measure.SideContradicts
+		return w.Code == measure.SideUnproven || w.Code == measure.SideContradicts || w.Code == measure.FilmTurned
 	})
 	return []measure.Hip{h}
 }
@@ -165,7 +173,19 @@ func measureHip(f *dicomio.Film, m study.Measurement, h measure.Hip, beam bool) 
 	}
 	m.Status = study.Measured
 	m.Warnings = Warnings(f, h, m)
+	if why := m.Turned(); !why.IsZero() && m.Film.Given.View == "" {
+		refused.Status, refused.Reason = study.Refused, turnedOut(f, why)
+		return refused
+	}
 	return m
+}
+
+// turnedOut says of a film that seems to be turned that it is left out, and whether its file had it turned.
+func turnedOut(f *dicomio.Film, why study.Note) study.Note {
+	if by := f.Turned; by != "" {
+		return study.Note{Code: "turned.by-tag", Values: study.Values{"Why": why, "Said": by}}
+	}
+	return study.Note{Code: "turned.kept-out", Values: study.Values{"Why": why}}
 }
 
 // Warnings says what a reader should weigh about an unattended reading.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -65,12 +66,12 @@ func (c *call) measure(ctx context.Context, opt batch.MeasureOptions) ([]study.M
 	return ms, err
 }
 
-// askDiameter asks for the diameter by which the search knows a head where nothing
-// was found: it is the likeliest slip.
+// askDiameter asks for the diameter by which the search knows a head where it found
+// nothing on AP films: it is the likeliest slip. On a lateral film one hip may hide the other.
 func (c *call) askDiameter(ms []study.Measurement, headMM float64) {
 	n := 0
 	for _, m := range ms {
-		if m.Status == study.Refused && m.Reason.Code != study.KeptOut {
+		if m.Status == study.Refused && strings.HasPrefix(m.Reason.Code, "refusal.") && m.Film.View() != study.Lateral {
 			n++
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io/fs"
 	"slices"
+	"time"
 
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -93,7 +94,14 @@ func Fault(name string, err error) study.Note {
 }
 
 // Frame opens one frame of a film, counted from 1, as its file holds it.
-func Frame(film string, frame int) (*dicomio.Film, error) { return of(film).Open(film, frame) }
+// Dates that are yet to come are left out.
+func Frame(film string, frame int) (*dicomio.Film, error) {
+	f, err := of(film).Open(film, frame)
+	if err == nil {
+		f.NotAfter(time.Now())
+	}
+	return f, err
+}
 
 // Open opens a film and makes it ready.
 func Open(film string) (*dicomio.Film, error) {

@@ -32,11 +32,13 @@ const (
 
 // The cases of WarnSide, WarnLine and WarnView that are said here.
 const (
-	sideTag    = "tag" // Tag is what the file says, Measured what was measured
-	lineNone   = "none"
-	lineUnused = "unused" // not every film has one
-	viewSeen   = "seen"   // by the picture the film may be AP
-	viewUnseen = "unseen"
+	sideTag      = "tag" // Tag is what the file says, Measured what was measured
+	lineNone     = "none"
+	lineUnused   = "unused" // not every film has one
+	viewSeen     = "seen"   // by the picture the film may be AP
+	viewUnseen   = "unseen"
+	factorStated = "stated" // it is the file's that no hip has
+	turnedCup    = "cup"    // of measure.FilmTurned: the cup of a Side opens at Degrees
 )
 
 // WarnMagnification is the warning of an implied magnification, empty where it is
@@ -92,7 +94,12 @@ func WarnFactor(implied, stated float64, by string) (w Warning, doubtful bool) {
 	if !(stated > 0) || math.Abs(implied/stated-1) <= 0.1 {
 		return w, false
 	}
-	return Warning{Code: WarnFactors, Values: texts.Values{"M": implied, "Stated": stated, "By": by}}, true
+	w = Warning{Code: WarnFactors, Values: texts.Values{"M": implied, "Stated": stated, "By": by}}
+	_, head := WarnMagnification(implied)
+	if _, file := WarnMagnification(stated); file && !head {
+		w.Case = factorStated
+	}
+	return w, true
 }
 
 // WarnTag is the warning of a file that names the other side.
@@ -132,6 +139,9 @@ func (m Measurement) Remarks() []Warning {
 	if m.Reading.Thinnest < 0 {
 		out = append(out, Warning{Code: WarnCrossing})
 	}
+	if w, ok := m.leans(); ok {
+		out = append(out, w)
+	}
 	if !m.How.Beam {
 		out = append(out, Warning{Code: WarnBeam, Values: m.Beam.missing()})
 	}
@@ -145,12 +155,36 @@ func (m Measurement) Remarks() []Warning {
 	return out
 }
 
+// leans objects to a cup that opens towards the middle of the body, as no cup does that a
+// hip moves in: the film is turned or mirrored, or the hip is the other one.
+func (m Measurement) leans() (w Warning, ok bool) {
+	o, known := m.Orientation()
+	if !known || o.Inclination >= 0 && o.Inclination <= 90 {
+		return w, false
+	}
+	below := o.Inclination
+	if below > 90 {
+		below -= 180
+	}
+	return Warning{Code: measure.FilmTurned, Case: turnedCup, Values: texts.Values{"Degrees": below, "Side": m.Side.String()}}, true
+}
+
+// Turned says why a film that was read seems to be turned or mirrored, nothing where it does not.
+func (m Measurement) Turned() Note {
+	for _, w := range m.Remarks() {
+		if w.Code == measure.FilmTurned {
+			return Note{Code: warningKey(w), Values: w.Values}
+		}
+	}
+	return Note{}
+}
+
 // OfOutlines reports whether a warning says that an outline, or the hip that it is of,
 // may be another than it should be: it is to be looked at before a reading is accepted.
 func OfOutlines(w Warning) bool {
 	switch w.Code {
 	case measure.OutlineMisfit, measure.HeadHidden, measure.RingPartial, measure.RingEdgeOn, measure.SideUnproven, WarnSide,
-		WarnCrossing, WarnQuality, WarnPatient, WarnDate, WarnMagnified:
+		measure.FilmTurned, WarnCrossing, WarnQuality, WarnPatient, WarnDate, WarnMagnified:
 		return true
 	}
 	return false
@@ -195,7 +229,7 @@ func Unique(list []Warning) []Warning {
 
 // asking are the codes of warnings that ask something of the reader.
 var asking = []string{WarnBeam, WarnLine, WarnMagnified, WarnByHand, WarnCrossing, WarnPatient, WarnDate, WarnQuality,
-	WarnProjection, WarnSide, measure.SideUnproven, measure.RingEdgeOn, measure.RingPartial, measure.OutlineMisfit, measure.HeadHidden}
+	WarnProjection, WarnSide, measure.SideUnproven, measure.RingEdgeOn, measure.RingPartial, measure.OutlineMisfit, measure.HeadHidden, measure.FilmTurned}
 
 // Todo says what a warning asks of the reader; empty where it asks nothing.
 func Todo(w Warning) string {

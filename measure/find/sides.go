@@ -22,6 +22,9 @@ func (s *search) assignSides(hips []measure.Hip) ([]measure.Hip, error) {
 			h.Warnings = append(h.Warnings, w)
 		}
 		s.warnMagnification(h)
+		if w, ok := turned(*h); ok {
+			h.Warnings = append(h.Warnings, w)
+		}
 	}
 	if s.opt.Side == measure.SideUnknown {
 		return hips, nil
@@ -106,6 +109,14 @@ func bodySide(img *image.Gray16, h measure.Hip) measure.Side {
 		return measure.Left
 	}
 	return measure.SideUnknown
+}
+
+// turned says that a film is not upright: on one that is, the dome of a shell points upwards,
+// whichever hip it is, but where it is within 17 degrees of level (as bodySide). A ring does not tell.
+func turned(h measure.Hip) (w measure.Warning, ok bool) {
+	mean := domeward(h.Cup)
+	ok = h.CupKind == measure.Shell && mean.Y > 0.3*math.Hypot(mean.X, mean.Y)
+	return measure.Warning{Code: measure.FilmTurned, Case: measure.DomeBelow}, ok
 }
 
 func (s *search) warnMagnification(h *measure.Hip) {
