@@ -33,7 +33,10 @@ func TestValidate(t *testing.T) {
 		want        string // empty for a valid hip
 	}{
 		{"plain", "", func(*Hip) {}, ""},
-		{"everything given", "", func(h *Hip) { h.Implant = Implant{HeadMM: 36, LinerMM: 5.9, PE: "XLPE", HeadMaterial: "ZTA", ShellMM: 54, Fixation: "uncemented", LinerInnerMM: 36.1, LinerOuterMM: 48, Irradiated: Yes, DoseKGy: 90, Stabiliser: "vitamin E", Lipped: No, Catalogue: "any text"}; h.StartYears = 2 }, ""},
+		{"everything given", "", func(h *Hip) {
+			h.Implant = Implant{HeadMM: 36, LinerMM: 5.9, PE: "XLPE", HeadMaterial: "ZTA", ShellMM: 54, Fixation: "uncemented", LinerInnerMM: 36.1, LinerOuterMM: 48, Irradiated: Yes, DoseKGy: 90, Stabiliser: "vitamin E", Lipped: No, Catalogue: "any text"}
+			h.StartYears = 2
+		}, ""},
 		{"smallest head", "", func(h *Hip) { h.Implant.HeadMM = 22 }, ""},
 		{"22.225 mm head", "", func(h *Hip) { h.Implant.HeadMM = 22.225 }, ""},
 		{"largest head", "", func(h *Hip) { h.Implant.HeadMM = 44 }, ""},
