@@ -169,6 +169,9 @@ func (a *Archives) set(ctx context.Context, set ArchiveSettings, password string
 	if password != "" && set.User == "" {
 		return false, study.NewError("archive.no-user", nil)
 	}
+	if set, err = set.Whole(); err != nil {
+		return false, err
+	}
 	if password != "" {
 		if err := (archive.Secrets{}).Keep(ctx, set, password); err != nil {
 			return false, err

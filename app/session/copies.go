@@ -5,7 +5,6 @@ import (
 	"context"
 	"maps"
 	"slices"
-	"strings"
 
 	"linerwatch/app/study"
 )
@@ -26,34 +25,9 @@ func (w *Work) copyOf(f *Film, hip string, file study.Film) {
 // compare notes where a file says otherwise than another of the same picture whose the film
 // is or when it was taken: one of the two is wrong, and nobody but a reader can say which.
 func (j *joined) compare(file, kept study.Film) {
-	if why := contradiction(file, kept); !why.IsZero() {
+	if why := study.Contradiction(file, kept); !why.IsZero() {
 		j.contradicts = append(j.contradicts, study.NoteWords(why))
 	}
-}
-
-// contradiction says what two files of one picture say of it where they contradict each
-// other; zero where they do not.
-func contradiction(file, kept study.Film) study.Note {
-	a, b := file.Facts, kept.Facts
-	patient := a.Patient != "" && b.Patient != "" && a.Patient != b.Patient
-	side := a.Side != study.SideUnknown && b.Side != study.SideUnknown && a.Side != b.Side
-	date := !a.Date.IsZero() && !b.Date.IsZero() && !a.Date.Equal(b.Date)
-	if !patient && !side && !date {
-		return study.Note{}
-	}
-	says := func(f study.Facts) string {
-		var out []string
-		for _, part := range []struct {
-			differs bool
-			text    string
-		}{{patient, f.Patient}, {side, f.Side.String()}, {date, f.Date.Format("2006-01-02")}} {
-			if part.differs {
-				out = append(out, part.text)
-			}
-		}
-		return strings.Join(out, ", ")
-	}
-	return study.Note{Code: "joined.contradicts", Values: study.Values{"File": file.Name(), "Says": says(a), "Kept": kept.Name(), "KeptSays": says(b)}}
 }
 
 // had reports whether f, whose file was just read, is a film that the study has of another

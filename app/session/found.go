@@ -159,7 +159,7 @@ func (in *Intake) sorts(films []study.Film, copies []copied) (list []Sort) {
 	}
 	for _, c := range copies {
 		k := key{Kind: c.Film.Kind(), waits: c.Waits, hip: c.hip, copies: true}
-		film, why := c.Film, contradiction(c.file, c.Film)
+		film, why := c.Film, study.Contradiction(c.file, c.Film)
 		if !why.IsZero() { // a line of its own, by what the file says
 			film, k.Kind, k.reason = c.file, c.file.Kind(), why.String()
 		}
