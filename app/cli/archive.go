@@ -100,7 +100,7 @@ func (c *call) listArchives(list []archive.Settings) error {
 		if s.Web() {
 			kind = "DICOMweb"
 		}
-		rows = append(rows, report.Archive{Name: s.Name, Kind: kind, Address: s.Address, User: s.User, Called: s.Called, Calling: s.Calling})
+		rows = append(rows, report.Archive{Name: s.Name, Kind: kind, Address: s.Address, User: s.User, Called: s.Called, Calling: s.Calling, Receive: s.Receive})
 	}
 	return report.Archives(c.Stdout, c.form, rows)
 }

@@ -30,6 +30,20 @@ func (a *Archives) Names() ([]string, error) {
 	return names, err
 }
 
+// Last returns the archive that was asked last, "" where there is none.
+func (a *Archives) Last() string { return a.s.settings.Archive }
+
+// keepLast keeps which archive is asked.
+func (a *Archives) keepLast(name string) {
+	if a.s.settings.Archive == name {
+		return
+	}
+	a.s.settings.Archive = name
+	if err := saveSettings(a.s.cfg.SettingsPath, a.s.settings); err != nil {
+		a.s.Say("Which archive was asked last is not remembered: %s", study.Told(err))
+	}
+}
+
 // open returns the archive of a name.
 func (a *Archives) open(ctx context.Context, name string) (*archive.Archive, error) {
 	list, err := archive.Load(a.s.cfg.ArchivesPath)
@@ -46,6 +60,7 @@ func (a *Archives) open(ctx context.Context, name string) (*archive.Archive, err
 // Find hands the series of a patient to show; what was asked before is left.
 func (a *Archives) Find(name, patient string, show func([]study.Series, error)) {
 	a.Leave()
+	a.keepLast(name)
 	a.leave = a.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
 		list, err := a.series(ctx, name, patient)
 		return func() { show(list, err) }
@@ -168,6 +183,9 @@ func (a *Archives) set(ctx context.Context, set ArchiveSettings, password string
 	}
 	if password != "" && set.User == "" {
 		return false, study.NewError("archive.no-user", nil)
+	}
+	if password != "" && set.PasswordFile != "" {
+		return false, study.NewError("archive.password-twice", nil)
 	}
 	if set, err = set.Whole(); err != nil {
 		return false, err
