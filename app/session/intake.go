@@ -18,6 +18,8 @@ type Intake struct {
 	saving bool         // some are being saved
 	seeing Found        // what is being read
 	found  Found        // in what was opened last
+
+	disputes []Dispute
 }
 
 // Intake returns the films that wait to be sorted.
@@ -149,7 +151,8 @@ func (in *Intake) wait(f *Film, why study.Waits, reason study.Note) {
 	if in.s.strip.drop(f) {
 		in.s.strip.showFirst((*Film).wasRead) // one that was not may be left for later
 	}
-	if slices.ContainsFunc(in.films, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
+	if at := in.index(f.Facts); at >= 0 {
+		in.s.work.compare(f.Film, in.films[at])
 		return
 	}
 	film := f.Film

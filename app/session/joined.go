@@ -52,7 +52,7 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 	file := f.Film
 	file.Facts = facts
 	if !g.saved || gone(g.Path) { // else it is a copy, which says so
-		w.joined.compare(file, g.Film)
+		w.compare(file, g.Film)
 	}
 	switch {
 	case g.Lost():

@@ -95,8 +95,13 @@ func (in *Intake) tell() {
 	}
 }
 
+// index returns the place of the film that waits with a picture, or -1.
+func (in *Intake) index(picture study.Facts) int {
+	return slices.IndexFunc(in.films, func(g study.Film) bool { return g.Facts.SamePicture(picture) })
+}
+
 // forget drops the films that wait; a study keeps its own.
-func (in *Intake) forget() { in.films = nil }
+func (in *Intake) forget() { in.films, in.disputes = nil, nil }
 
 // load reads the films that wait in the study.
 func (in *Intake) load() error {

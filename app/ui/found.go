@@ -63,6 +63,9 @@ func (w *window) showFound() {
 			w.turn(w.placeOf(hipsKind().word))
 		}), goOn}
 	}
+	if len(w.s.Intake().Disputes()) > 0 {
+		buttons = append([]fyne.CanvasObject{widget.NewButton("Whose tags stand …", func() { closed(); w.askDisputes() })}, buttons...)
+	}
 	if f.Rest > 0 {
 		buttons = append([]fyne.CanvasObject{widget.NewButton("Open the others", func() { closed(); w.s.Work().Resume() })}, buttons...)
 	}
