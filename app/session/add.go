@@ -17,15 +17,18 @@ func (t *Strip) add(paths []string, said bool) {
 	if len(paths) == 0 {
 		return
 	}
-	t.s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
+	t.s.work.listing++
+	t.s.work.queue.Start(jobs.Job{Dropped: func() { t.s.work.listing-- }, Run: func(context.Context, jobs.Step) func() {
 		list, passed := source.Sort(paths)
-		list = source.EachFrame(list)
+		list, own := source.Results(list)
+		list, passed = source.EachFrame(list), append(passed, own...)
 		return func() { t.added(list, passed, said) }
 	}})
 }
 
 // added puts films into the strip once there is a study for them.
 func (t *Strip) added(list []source.File, passed []study.Note, said bool) {
+	t.s.work.listing--
 	var films []string
 	for _, file := range list {
 		if file.Fault.IsZero() {
@@ -77,4 +80,9 @@ func (t *Strip) take(list []source.File, passed []study.Note, said bool) {
 	}
 	t.sort()
 	t.s.changed(FilmsChanged)
+	if n > 0 {
+		t.s.intake.seeing.Passed = append(t.s.intake.seeing.Passed, passed...)
+	} else {
+		t.s.work.settle() // what was held back until now
+	}
 }

@@ -92,7 +92,7 @@ func (in *Intake) another(f *Film) bool {
 	if f.Facts.Patient == "" && f.carried {
 		return true
 	}
-	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == in.s.hip.Patient }) {
+	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient != "" && !g.taken }) {
 		return true
 	}
 	return !in.s.hip.Kind().Fits(f.Film.Kind())
@@ -121,7 +121,7 @@ func (in *Intake) sortOut() {
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
 	for _, f := range slices.Clone(in.s.strip.films) {
-		if f.file != nil && !f.taken && !most.Fits(f.Film.Kind()) {
+		if f.file != nil && !f.taken && (!most.Fits(f.Film.Kind()) || f.Facts.Patient == "" && most.Patient != "") {
 			in.setAside(f)
 		}
 	}

@@ -19,6 +19,7 @@ type joined struct {
 	doubles     []string       // names of files that are no films of their own
 	copies      []copied       // files of films that the study has, which are still where they were
 	contradicts []string       // where two files of one picture say otherwise of it
+	fetched     string         // what has come from an archive
 	hips        map[string]int // of films that are not in the strip, how many were opened, by ID
 }
 
@@ -138,6 +139,9 @@ func (w *Work) sayJoined() {
 	j := w.joined
 	w.joined = joined{}
 	var said []string
+	if j.fetched != "" {
+		said = append(said, j.fetched)
+	}
 	if j.found > 0 {
 		said = append(said, "Found again where "+itIs(j.found)+" now: "+study.Count(j.found, "film")+".")
 	}
