@@ -28,14 +28,16 @@ func (t *Strip) add(paths []string, said bool) {
 
 // added puts films into the strip once there is a study for them.
 func (t *Strip) added(list []source.File, passed []study.Note, said bool) {
-	t.s.work.listing--
 	var films []string
 	for _, file := range list {
 		if file.Fault.IsZero() {
 			films = append(films, source.Whole(file.Path))
 		}
 	}
-	t.s.book.ready(films, func(more bool) { t.take(list, passed, said || more) })
+	t.s.book.ready(films, func(more bool) {
+		t.s.work.listing--
+		t.take(list, passed, said || more)
+	})
 }
 
 // take puts films into the strip that it does not have, and says what is wrong with the

@@ -104,3 +104,26 @@ func TestFilmOfAnotherWindowStays(t *testing.T) {
 	require.Equal(t, own[0], b.waiting().Path)
 	require.Len(t, b.intake.Disputes(), 1)
 }
+
+// Films that nobody has claimed are in the study's file before it is closed; one that is
+// taken out is not.
+func TestUnclaimedFilmsAreHeldAtOnce(t *testing.T) {
+	b, _ := owned(t)
+	b.strip.Add(b.folder("T1-R", "2004-03-01", "2006-03-01"))
+	b.drain()
+	kept := func() int {
+		list, err := b.book.store.Unsorted(t.Context())
+		require.NoError(t, err)
+		return len(list)
+	}
+	for kept() < 2 {
+		b.one()
+	}
+	b.strip.Remove(0)
+	require.Equal(t, 1, kept())
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	b.waitSaved()
+	require.Zero(t, kept(), "it is a hip's now")
+	require.Len(t, b.strip.Films(), 1)
+}

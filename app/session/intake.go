@@ -64,9 +64,7 @@ func (in *Intake) keep() {
 		if f.saved {
 			continue
 		}
-		film := f.Film
-		film.ID, film.Revision, film.Waits = "", 0, study.NotSorted
-		in.films = append(in.films, film)
+		in.films = append(in.films, waitingAs(f))
 	}
 }
 

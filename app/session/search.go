@@ -147,6 +147,7 @@ func (w *Work) settled() {
 	w.s.course.renew()
 	w.s.changed(HipChanged | FilmsChanged)
 	w.s.intake.save()
+	w.s.intake.hold()
 	if w.fetches+w.listing > 0 {
 		return // told once, when all have come
 	}
