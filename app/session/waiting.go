@@ -85,7 +85,7 @@ func (in *Intake) letGo(f *Film) error {
 	if err != nil || !known || c.hip != "" || c.Waits != study.NotSorted {
 		return err
 	}
-	return st.DropFilm(context.Background(), c.ID)
+	return st.DropFilm(context.Background(), c.ID, in.s.stamp())
 }
 
 // unsaved returns the films that wait and that the study does not have yet.
