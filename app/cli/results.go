@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -69,6 +70,9 @@ func runResults(ctx context.Context, c *call) (err error) {
 	}
 	if err != nil {
 		return err
+	}
+	if *whose != "" && *whose != latest && !slices.Contains(r.Readers(), *whose) {
+		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *whose, r.Hip.Label())
 	}
 	return c.writeResults(ctx, r, opt)
 }
