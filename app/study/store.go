@@ -121,6 +121,13 @@ type Store interface {
 	// one moment. It ends with the first error of each.
 	Records(ctx context.Context, each func(Record) error) error
 
+	// Trail hands every row of the audit trail to each, oldest first, all as it is at one
+	// moment. It ends with the first error of each.
+	Trail(ctx context.Context, each func(TrailRow) error) error
+	// Audit looks through the whole study: whether its trail is whole, and whether what it
+	// keeps is what the trail says.
+	Audit(ctx context.Context) (Audit, error)
+
 	// Version returns a number that is another one once another program has saved
 	// something in the study.
 	Version(ctx context.Context) (int64, error)
