@@ -264,7 +264,7 @@ func (a *auditor) strangers(context.Context) error {
 	var gone []study.TrailRow
 	for _, things := range a.last {
 		for _, c := range things {
-			if c.New != "" {
+			if c.New != "" && c.What != "study" {
 				gone = append(gone, c)
 			}
 		}
