@@ -182,7 +182,20 @@ func openHeader(r io.Reader) (t *table, names []string, err error) {
 	if err != nil {
 		return nil, nil, tableError(err)
 	}
-	return t, slices.Clone(names), nil
+	names = slices.Clone(names)
+	for i, name := range names {
+		names[i] = unguarded(name)
+	}
+	return t, names, nil
+}
+
+// unguarded is a cell as it was before it was guarded against spreadsheets; a text that
+// looks like a missing value stays apart from one.
+func unguarded(cell string) string {
+	if s := study.UnguardCell(cell); s != notKnown {
+		return s
+	}
+	return cell
 }
 
 // ColumnError says that a table has no column of a name, which it has, and which it needs.
@@ -390,7 +403,7 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 	}
 	return func(name string) string {
 		if i, ok := t.column[name]; ok && i < len(cells) {
-			return strings.TrimSpace(cells[i])
+			return unguarded(strings.TrimSpace(cells[i]))
 		}
 		return ""
 	}, line, nil
