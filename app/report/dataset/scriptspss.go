@@ -15,12 +15,13 @@ func writeSPSS(tables []loaded) []byte {
 	p.line("* Encoding: UTF-8.")
 	p.line("* %s", intro)
 	p.line("* Make this folder the working directory first: CD 'FOLDER'.")
-	p.line("* Each table is then a dataset of its own name.")
-	p.line("SET DECIMAL=DOT.\nSET UNDEFINED=NOWARN.")
+	p.line("* Each table is then a dataset of its own name: DATASET ACTIVATE hips.")
+	p.line("* NA in a column of numbers becomes system-missing, of which there is no warning.")
+	p.line("PRESERVE.\nSET DECIMAL=DOT.\nSET UNDEFINED=NOWARN.\nSET MXWARNS=0.")
 	for _, t := range tables {
 		p.spss(t)
 	}
-	p.line("SET UNDEFINED=WARN.")
+	p.line("RESTORE.")
 	return p.Bytes()
 }
 
@@ -34,7 +35,6 @@ func (p *page) spss(t loaded) {
 		}
 		p.line("  %s %s%s", spssRead(of[i], f), spssFormat(f, t.widths[i]), end)
 	}
-	p.line("DATASET NAME %s.", t.name)
 	var texts []string
 	for i, f := range t.fields {
 		switch f.kind.of {
@@ -49,10 +49,10 @@ func (p *page) spss(t loaded) {
 	}
 	if texts != nil {
 		p.line("DO REPEAT v=%s.", strings.Join(texts, "\n  "))
-		p.line("IF (CHAR.SUBSTR(v,1,1)=\"'\" AND ANY(CHAR.SUBSTR(LTRIM(v,\"'\"),1,1),'=','+','-','@')) v=CHAR.SUBSTR(v,2).")
+		p.line("IF (SUBSTR(v,1,1)=\"'\" AND ANY(SUBSTR(LTRIM(v,\"'\"),1,1),'=','+','-','@')) v=SUBSTR(v,2).")
 		p.line("END REPEAT.\nMISSING VALUES %s ('NA').", strings.Join(texts, "\n  "))
 	}
-	p.line("EXECUTE.")
+	p.line("EXECUTE.\nDATASET COPY %s.", t.name) // SPSS keeps a named dataset when the next is read, PSPP does not
 }
 
 // spssRead is the variable that a column is read into: a moment is made of a text.
@@ -82,7 +82,7 @@ func spssFormat(f field, width int) string {
 
 // spssMoment makes a moment of its text.
 func (p *page) spssMoment(name string) {
-	part := func(from, n int) string { return fmt.Sprintf("NUMBER(CHAR.SUBSTR(%s_t,%d,%d),F%d)", name, from, n, n) }
+	part := func(from, n int) string { return fmt.Sprintf("NUMBER(SUBSTR(%s_t,%d,%d),F%d)", name, from, n, n) }
 	p.line("IF (%s_t<>'NA') %s=DATE.DMY(%s,%s,%s)+TIME.HMS(%s,%s,%s).\nFORMATS %s (DATETIME20).",
 		name, name, part(9, 2), part(6, 2), part(1, 4), part(12, 2), part(15, 2), part(18, 2), name)
 	p.line("EXECUTE.\nDELETE VARIABLES %s_t.", name)
