@@ -22,6 +22,19 @@ type readingRow struct {
 	entry    study.FilmEntry
 	number   int
 	rowNo    int // among those of its film, from 1
+
+	axis   study.Orientation // of the cup, once looked at
+	lies   bool              // there is one
+	looked bool
+}
+
+// orientation is how the cup lies, which several columns tell.
+func (r *readingRow) orientation() (study.Orientation, bool) {
+	if !r.looked {
+		r.looked = true
+		r.axis, r.lies = r.Orientation()
+	}
+	return r.axis, r.lies
 }
 
 const (
@@ -221,7 +234,7 @@ func readingColumns() []column[*readingRow] {
 			return o.SEAnteversion
 		}),
 		{"cup_axis_from", "what told the cup's axis", "", "", oneOf(axisChoices()), func(r *readingRow) string {
-			if o, ok := r.Orientation(); ok && r.Status == study.Measured {
+			if o, ok := r.orientation(); ok && r.Status == study.Measured {
 				return axis(o)
 			}
 			return ""
@@ -248,7 +261,7 @@ func cupOf(r *readingRow) study.Outline { return r.Cup }
 // cupAxis is a column about how the cup lies.
 func cupAxis(name, label, unit string, get func(study.Orientation) float64) column[*readingRow] {
 	return column[*readingRow]{name, label, "", unit, aNumber, func(r *readingRow) string {
-		o, ok := r.Orientation()
+		o, ok := r.orientation()
 		if !ok {
 			return ""
 		}
