@@ -43,7 +43,7 @@ func TestWindowAndCommandExportTheSame(t *testing.T) {
 	require.NotEmpty(t, said)
 	var out, errs bytes.Buffer
 	require.Equal(t, 0, cli.Run(t.Context(), []string{"study", "export", path, "--out", filepath.Join(dir, "command")},
-		cli.Env{Stdout: &out, Stderr: &errs, Studies: files}), errs.String())
+		cli.Env{Stdout: &out, Stderr: &errs, Studies: files, Version: "test"}), errs.String())
 	d.look()
 	hips, waiting := d.s.Overview().Hips()
 	require.Equal(t, 1, hips)
