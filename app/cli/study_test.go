@@ -85,8 +85,7 @@ exists out/fits.csv
 exists out/codebook.csv
 exists out/datapackage.json
 $? 2 study export s.linerwatch --out out
-err linerwatch: study export: out/agreement.csv is not written over; name another folder, or add --replace
-$ fit out/films.csv --by group --hip hip_id --value penetration_superior_mm --se se_penetration_superior_mm
+err linerwatch: study export: --out: out/agreement.csv exists already; name another folder, or add --replace
 $ agree out/penetration.csv --value penetration_superior_mm
 no-err
 out rows passed over

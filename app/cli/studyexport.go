@@ -85,9 +85,10 @@ func runExport(ctx context.Context, c *call) (err error) {
 
 func (c *call) exportFault(err error) error {
 	var foreign *report.ForeignError
+	var there *fs.PathError
 	switch {
-	case errors.Is(err, fs.ErrExist):
-		return c.fail("name another folder, or add --replace", "%s", strings.TrimSuffix(err.Error(), ": "+fs.ErrExist.Error()))
+	case errors.As(err, &there) && errors.Is(err, fs.ErrExist):
+		return c.fail("name another folder, or add --replace", "--out: %s exists already", there.Path)
 	case errors.As(err, &foreign):
 		return c.fail("name another folder", "%s", err)
 	}

@@ -18,7 +18,7 @@ type Folder struct {
 
 // NewFolder begins a folder for path, which holds no files yet, or, with Replace, none but
 // such as have names of ours, in place of which the new ones come. The error of a file that
-// is not to be written over is fs.ErrExist, and names it. Nothing is written where there is
+// is not to be written over is fs.ErrExist in an *fs.PathError. Nothing is written where there is
 // one.
 func NewFolder(path string, over Over, ours []string) (*Folder, error) {
 	if path == "" {
@@ -53,7 +53,7 @@ func MayReplace(path string, over Over, ours []string) error {
 	for _, e := range list {
 		full := filepath.Join(path, e.Name())
 		if over == KeepOld {
-			return fmt.Errorf("%s is not written over: %w", full, fs.ErrExist)
+			return &fs.PathError{Op: "write", Path: full, Err: fs.ErrExist}
 		}
 		if !e.Type().IsRegular() || !slices.Contains(ours, e.Name()) {
 			return &ForeignError{full}

@@ -91,6 +91,7 @@ type table struct {
 	hips         hips
 	of           *hip   // of the row
 	unread       counts // rows without a reading, by hip
+	left         counts // rows of which a column by which they are compared is NA, by column
 }
 
 // counts are numbers by hip, in the order of first use.
@@ -158,7 +159,7 @@ func openHeader(r io.Reader) (t *table, names []string, err error) {
 			return nil, nil, err
 		}
 	}
-	t = &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}}
+	t = &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}, left: counts{of: map[string]int{}}}
 	first, err := b.Peek(b.Size())
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, nil, err

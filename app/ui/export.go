@@ -33,9 +33,10 @@ func (w *window) askExport() {
 		to.tell(widget.MediumImportance, "Reading the study …")
 		w.export(dir, report.Over(replace.Checked), apart.Checked, func(text string, err error) {
 			var foreign *report.ForeignError
+			var there *fs.PathError
 			switch {
-			case errors.Is(err, fs.ErrExist):
-				to.done(widget.WarningImportance, "Not written: the folder holds files already. Name another folder, or have the export that is there replaced.")
+			case errors.As(err, &there) && errors.Is(err, fs.ErrExist):
+				to.done(widget.WarningImportance, fmt.Sprintf("Not written: the folder holds %s already. Name another folder, or have the export that is there replaced.", filepath.Base(there.Path)))
 			case errors.As(err, &foreign):
 				to.done(widget.WarningImportance, fmt.Sprintf("Not written: %s is no file of an export, and the folder is replaced as a whole. Name another folder.", filepath.Base(foreign.Path)))
 			case err != nil:

@@ -18,7 +18,8 @@ import (
 // then days since the hip's surgery, so that surgery, films and events keep their distances;
 // texts, names and the times at which people worked are left out; readers are reader-1,
 // reader-2 in the order in which they come; readings are told by their hip and number. With
-// a key, patients, hips and films have other codes, the same ones each time.
+// a key, patients, hips and films have other codes, the same ones each time; rows stay in the
+// order of the study's own codes, which tells no code but which of two comes first.
 type mask struct {
 	on  bool
 	key []byte
