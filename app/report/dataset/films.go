@@ -173,7 +173,7 @@ func drafts() []study.Choice {
 
 func exclusions() (out []study.Choice) {
 	for _, c := range study.ExclusionCodes() {
-		out = append(out, study.Choice{Code: c.Code, Words: c.Words})
+		out = append(out, study.Choice(c))
 	}
 	return out
 }
