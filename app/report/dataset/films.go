@@ -17,12 +17,13 @@ type filmRow struct {
 }
 
 var filmStates = map[study.FilmState]string{
-	study.FilmRead: "read", study.FilmExcluded: "left-out", study.FilmUnread: "unread", study.FilmRefused: "no-result",
+	study.FilmRead: "read", study.FilmExcluded: "left-out", study.FilmUnread: "unread", study.FilmRefused: "no-result", study.FilmLater: "later-series",
 }
 
 func filmStateChoices() []study.Choice {
 	return []study.Choice{{Code: "read", Words: "a reading counts"}, {Code: "left-out", Words: "a reader left it out"},
-		{Code: "unread", Words: "no reading of the reader who counts"}, {Code: "no-result", Words: "the reading holds no measurement"}}
+		{Code: "unread", Words: "no reading of the reader who counts"}, {Code: "no-result", Words: "the reading holds no measurement"},
+		{Code: "later-series", Words: "a reading counts of a film from after an exchange, which is of a series of its own"}}
 }
 
 func (f *filmRow) id() string { return f.film.ID }
