@@ -157,7 +157,7 @@ func exported(t *testing.T, path, whose string) (n numbers, list map[string]map[
 		return out.String()
 	}
 	run("study", "export", "--out", dir)
-	table = run("study")
+	table = run("study", "list")
 	for _, c := range []struct {
 		name string
 		by   []string
@@ -169,7 +169,7 @@ func exported(t *testing.T, path, whose string) (n numbers, list map[string]map[
 		n.all += string(text)
 		*c.to = rowsOf(t, string(text), c.by...)
 	}
-	return n, rowsOf(t, run("study", "--format", "csv"), "hip"), table
+	return n, rowsOf(t, run("study", "list", "--format", "csv"), "hip"), table
 }
 
 func rowsOf(t *testing.T, text string, by ...string) map[string]map[string]string {
