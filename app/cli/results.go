@@ -62,14 +62,8 @@ func runResults(ctx context.Context, c *call) (err error) {
 	if err != nil {
 		return err
 	}
-	opt := batch.ResultOptions{Reader: *whose, Out: *out, Version: c.Version, Now: c.Now(), Save: saveNew}
-	switch *whose {
-	case "":
-		opt.Reader, err = batch.CountsOf(ctx, st)
-	case latest:
-		opt.Reader = study.Anyone
-	}
-	if err != nil {
+	opt := batch.ResultOptions{Out: *out, Version: c.Version, Now: c.Now(), Save: saveNew}
+	if opt.Reader, err = readingsOf(ctx, st, *whose); err != nil {
 		return err
 	}
 	if *whose != "" && *whose != latest && !slices.Contains(r.Readers(), *whose) {

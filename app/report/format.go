@@ -167,3 +167,21 @@ func years(v float64) string {
 	}
 	return strconv.FormatFloat(v, 'g', -1, 64) + " years"
 }
+
+// Latest stands for the latest reading of each film, whoever made it.
+const Latest = "latest"
+
+// WhoseCode is a reader's code, or Latest for study.Anyone.
+func WhoseCode(reader string) string {
+	if reader == study.Anyone {
+		return Latest
+	}
+	return reader
+}
+
+func yes(b bool) string {
+	if b {
+		return "1"
+	}
+	return "0"
+}
