@@ -66,7 +66,7 @@ func runResults(ctx context.Context, c *call) (err error) {
 	if opt.Reader, err = readingsOf(ctx, st, *whose); err != nil {
 		return err
 	}
-	if *whose != "" && *whose != latest && !slices.Contains(r.Readers(), *whose) {
+	if *whose != "" && *whose != report.Latest && !slices.Contains(r.Readers(), *whose) {
 		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *whose, r.Hip.Label())
 	}
 	return c.writeResults(ctx, r, opt)
