@@ -21,8 +21,8 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":              {"app/archive", "app/cli", "app/ui", "app/store", "app/source", "app/study"},
-	"app/cli":          {"app/archive", "app/batch", "app/tables", "app/study", "app/report", "app/report/dataset", "assets", "assets/texts"},
-	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/report/dataset", "app/ui/raster", "assets", "assets/texts"},
+	"app/cli":          {"app/archive", "app/batch", "app/tables", "app/study", "app/report", "app/report/dataset", "app/report/paper", "app/report/patient", "app/report/reader", "assets", "assets/texts"},
+	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/report/dataset", "app/report/paper", "app/report/patient", "app/report/reader", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":    {}, // pictures, with no window
 	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},
@@ -31,7 +31,7 @@ var arrows = map[string][]string{
 	"app/source":       {"app/study", "dicomio"},
 	"app/archive":      {"app/study", "dicomio", "dicomio/web", "dicomio/dimse"},
 	"app/store":        {"app/study"},
-	"app/report":       {"app/study"},
+	"app/report":       {"app/study", "assets/texts"},
 	"app/study":        {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
 	"dicomio":          {},
 	"dicomio/result":   {"dicomio"},
@@ -59,6 +59,7 @@ var beyond = map[string][]string{
 	"modernc.org/sqlite":       {"app/store"},
 	"github.com/suyashkumar/":  {"dicomio"},
 	"gonum.org/v1/plot":        {"app/report", "app/ui"},
+	"codeberg.org/go-":         {"app/report/paper"},
 	"github.com/stretchr/":     {"app/store/storetest"}, // tests only
 	"net/http":                 {"dicomio/web"},
 	"github.com/zalando/":      {"app/archive"},
@@ -181,6 +182,8 @@ func TestArrowsCanFail(t *testing.T) {
 		{"a source does not measure", "app/source", "linerwatch/measure", false},
 		{"a source reads files", "app/source", "linerwatch/dicomio", true},
 		{"report does not read films", "app/report", "linerwatch/dicomio", false},
+		{"paper is written in one room", "app/report/paper", "codeberg.org/go-pdf/fpdf", true},
+		{"and in no other", "app/report/patient", "codeberg.org/go-pdf/fpdf", false},
 		{"session does not report", "app/session", "linerwatch/app/report", false},
 		{"a phantom is of measured values", "measure/phantom", "linerwatch/measure", true},
 		{"a phantom is not searched", "measure/phantom", "linerwatch/measure/find", false},

@@ -158,7 +158,7 @@ func (c *call) studyFault(path string, err error) error {
 }
 
 // openStudy opens a study file that must be there to be changed. Of one of an earlier version of the
-// program it says what was done with it, and, where that takes longer than patient, how far
+// program it says what was done with it, and, where that takes longer than patience, how far
 // it has come.
 func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) {
 	earlier := c.Studies.Earlier != nil && c.Studies.Earlier(path)
@@ -182,8 +182,8 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 	return st, err
 }
 
-// patient is how long a command says nothing about a study that is being changed.
-const patient = time.Second
+// patience is how long a command says nothing about a study that is being changed.
+const patience = time.Second
 
 // adapting returns a function that says how far a study has been brought to this version's
 // form: on one line that is kept up to date where stderr is a terminal, else once; and one
@@ -199,7 +199,7 @@ func (c *call) adapting(path string) (show func(done, of int), clear func()) {
 			began = now
 		}
 		switch {
-		case now.Sub(began) < patient:
+		case now.Sub(began) < patience:
 		case line != nil:
 			line(done, of)
 		case !said:

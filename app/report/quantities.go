@@ -203,7 +203,7 @@ func quantityText(q study.Quantity) string {
 	lo, hi := num(q.Interval.Lo), num(q.Interval.Hi)
 	c := column{3}
 	if lo.exists() && hi.exists() && hi > lo {
-		c = column{decimals(float64(hi-lo) / 4)}
+		c = column{Decimals(float64(hi-lo) / 4)}
 	}
 	end := func(n num) string {
 		if !n.exists() {

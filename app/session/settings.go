@@ -17,6 +17,7 @@ type Settings struct {
 	Study   string   // the study file that was open last and is no demo
 	Light   bool     // the window is light, for a bright room
 	Archive string   // that was asked last
+	Print   PrintSettings
 }
 
 // recentLength is how many study files are remembered.

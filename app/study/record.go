@@ -118,6 +118,40 @@ func (r Record) Trend(reader string) (Trend, error) {
 	return NewTrend(r.Hip, counting(r.Entries(reader)))
 }
 
+// ErrNoneAccepted is the error of a hip of which nobody has accepted a reading.
+var ErrNoneAccepted = NewError("trend.none-accepted", nil)
+
+// Accepted is Trend where a reading counts; ErrNoneAccepted where none does, as nothing may
+// be shown then but to those who read.
+func (r Record) Accepted(reader string) (Trend, error) {
+	entries := r.Entries(reader)
+	switch {
+	case slices.ContainsFunc(entries, func(e FilmEntry) bool { return e.State == FilmRead }):
+		return r.Trend(reader)
+	case reader != Anyone:
+		return Trend{}, WrapError(ErrNoneAccepted, "trend.none-by", Values{"Reader": reader})
+	}
+	return Trend{}, ErrNoneAccepted
+}
+
+// Unchecked is the trend as Trend has it with what the program proposes on films that nobody
+// has read or left out, and how many films of it nobody has checked. Those that no series
+// with the others can hold are not in it.
+func (r Record) Unchecked(reader string) (t Trend, n int, err error) {
+	entries := r.Entries(reader)
+	var proposed []Measurement
+	for _, e := range entries {
+		if d, ok := r.draft(e.ID, Proposed); ok && e.State == FilmUnread {
+			if m, ok := d.Measured(r.Hip, e.Film); ok {
+				proposed = append(proposed, m)
+			}
+		}
+	}
+	in, out := Joinable(r.Hip, counting(entries), proposed)
+	t, err = NewTrend(r.Hip, in)
+	return t, len(proposed) - len(out), err
+}
+
 // counting returns the measurements of the readings that count.
 func counting(entries []FilmEntry) []Measurement {
 	ms := make([]Measurement, 0, len(entries)) // large values: not to be moved while it grows

@@ -134,6 +134,7 @@ func (w *window) keyTable() []keyRow {
 
 func (w *window) keysEverywhere() []keyRow {
 	ctrlO := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
+	ctrlP := &desktop.CustomShortcut{KeyName: fyne.KeyP, Modifier: fyne.KeyModifierControl}
 	ctrlStop := &desktop.CustomShortcut{KeyName: fyne.KeyPeriod, Modifier: fyne.KeyModifierControl}
 	return []keyRow{
 		{"undo, redo" + notFacing, []key{
@@ -141,6 +142,7 @@ func (w *window) keysEverywhere() []keyRow {
 			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.unlessFacing(w.s.History().Redo)},
 		}, everywhere},
 		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
+		{"print: the patient's page where that is shown, else the report of the hip", []key{{label: "Ctrl+P", ctrl: ctrlP, do: w.print}}, everywhere},
 		{"stop what goes on in the background; go on with it", []key{key{label: "Ctrl+.", ctrl: ctrlStop, do: w.stopOrGoOn}.in(stopWork, "")}, everywhere},
 		{"hip before, hip after, in the order in which the page Hips was seen last" + notFacing, []key{
 			key{label: "<", runes: "<", do: w.unlessFacing(func() { w.hipBeside(-1) })}.in(hipBefore, ""),

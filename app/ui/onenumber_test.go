@@ -249,7 +249,10 @@ func (w walk) patient() {
 	require.Regexp(t, fmt.Sprintf(`(%s|%s) millimetres \(mm\) from the first film to the last one`, signed(length, 1), signed(length, 2)), text)
 	hip := w.hip()
 	lo, hi := value(t, hip, "rate_lo95"), value(t, hip, "rate_hi95")
-	rate, places := value(t, hip, "rate_mm_per_year"), decimals(hi-lo)
+	rate, places := value(t, hip, "rate_mm_per_year"), 2
+	if hi-lo < 0.02 {
+		places = 3
+	}
 	if signed(lo, places) == signed(hi, places) {
 		require.Contains(t, text, fmt.Sprintf("about %s mm a year; the films agree on it closely", mm(rate)))
 	} else {
