@@ -235,6 +235,9 @@ func TestSameBytes(t *testing.T) {
 
 // What other programs make of a report.
 func TestPeersReadTheReport(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts other programs for every page")
+	}
 	for _, tool := range []string{"pdftotext", "pdffonts", "qpdf"} {
 		if _, err := exec.LookPath(tool); err != nil {
 			t.Skip("no " + tool)
