@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strings"
 
-	"linerwatch/app/batch"
 	"linerwatch/app/report"
 	"linerwatch/app/report/paper"
 	"linerwatch/app/study"
@@ -118,12 +117,7 @@ func (c *call) recordFor(ctx context.Context, st study.Store, s *sheet) (r study
 	if r, err = c.recordOf(ctx, st, *s.hip); err != nil {
 		return r, "", err
 	}
-	switch reader = *s.readings; reader {
-	case "":
-		reader, err = batch.CountsOf(ctx, st)
-	case report.Latest:
-		reader = study.Anyone
-	}
+	reader, err = readingsOf(ctx, st, *s.readings)
 	if err == nil && *s.readings != "" && *s.readings != report.Latest && !slices.Contains(r.Readers(), *s.readings) {
 		err = c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *s.readings, r.Hip.Label())
 	}
