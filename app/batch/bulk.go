@@ -210,7 +210,7 @@ func (b Bulk) keep(ctx context.Context, st study.Store, t task, got found) error
 	if err != nil {
 		return err
 	}
-	err = st.SaveLink(ctx, l)
+	err = st.SaveLink(ctx, l, study.Stamp{Reader: b.By.Reader, At: at, Version: b.By.Version, Why: b.By.Why})
 	if errors.Is(err, study.ErrUnknown) {
 		return nil // another has dropped the film meanwhile
 	}

@@ -52,7 +52,7 @@ func filled(t *testing.T, st study.Store, hips, films int) (list []study.Hip) {
 		saved, err := st.AddFilms(ctx, all, by)
 		require.NoError(t, err)
 		for _, f := range saved {
-			require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}))
+			require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: f.ID}, by))
 		}
 		list = append(list, h)
 	}

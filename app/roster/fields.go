@@ -102,7 +102,7 @@ func aNumber(name, unit, fault string, at func(s *Subject) *float64, also ...str
 		v, ok := number(text)
 		switch {
 		case !ok:
-			return study.Note{Code: "cell.number", Values: study.Values{"Text": text}}
+			return study.Note{Code: "cell.no-number", Values: study.Values{"Text": text}}
 		case v == 0 && name != "start_years": // which stands for one that is not known
 			return study.Note{Code: "cell.zero"}
 		}

@@ -35,6 +35,7 @@ type Column struct {
 // Mapping is what is taken of each column of a sheet.
 type Mapping struct {
 	*Sheet
+	Table   string // what the table is of: "hips", "events"
 	Columns []Column
 	Lacking []Field // that no column holds
 }

@@ -59,7 +59,7 @@ func (e Entry) onto(s Subject) (Subject, []*CellError) {
 		cell := e.row.Cells[i]
 		why := cell.Fault
 		switch {
-		case c.Field == nil && c.Variable == nil && why.Code != "cell.beyond", cell == (Cell{}):
+		case c.Field == nil && c.Variable == nil && why.Code != beyond, cell.empty():
 			continue
 		case !why.IsZero():
 		case c.Field != nil:

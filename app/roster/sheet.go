@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"linerwatch/app/study"
@@ -32,6 +33,8 @@ type Cell struct {
 	Text  string
 	Fault study.Note // why the file has no value for it
 }
+
+func (c Cell) empty() bool { return c.Text == "" && c.Fault.IsZero() }
 
 // Open reads a table from a file. The format is told by content, the header is the first row
 // that is not empty. The error is for a table that cannot be read as a whole.
@@ -70,6 +73,9 @@ func sheetFault(path string, why study.Note) error {
 	return study.NewError("sheet.fault", study.Values{"File": filepath.Base(path), "Why": why})
 }
 
+// beyond is the code of a row that is longer than the header.
+const beyond = "cell.excess"
+
 // take adds a row; the first is the header. Cells beyond the header's are a fault of the
 // row's last cell, so that nothing shifts unseen.
 func (s *Sheet) take(line int, cells []Cell) {
@@ -77,7 +83,7 @@ func (s *Sheet) take(line int, cells []Cell) {
 		cells[i].Text = strings.TrimSpace(cells[i].Text)
 	}
 	full := len(cells)
-	for full > 0 && cells[full-1] == (Cell{}) {
+	for full > 0 && cells[full-1].empty() {
 		full--
 	}
 	if cells = cells[:full]; full == 0 {
@@ -91,7 +97,7 @@ func (s *Sheet) take(line int, cells []Cell) {
 	}
 	if full > len(s.Columns) {
 		cells = cells[:len(s.Columns)]
-		cells[len(cells)-1].Fault = study.Note{Code: "cell.beyond", Values: study.Values{"N": float64(full), "Columns": float64(len(s.Columns))}}
+		cells[len(cells)-1].Fault = study.Note{Code: beyond, Values: study.Values{"N": float64(full), "Header": float64(len(s.Columns))}}
 	}
 	s.Rows = append(s.Rows, Row{line, append(cells, make([]Cell, len(s.Columns)-len(cells))...)})
 }
@@ -118,10 +124,15 @@ func (s *Sheet) checkHeader() error {
 	return nil
 }
 
+// Has reports whether the sheet has a column of a name.
+func (s *Sheet) Has(column string) bool {
+	return slices.ContainsFunc(s.Columns, func(c string) bool { return strings.EqualFold(c, column) })
+}
+
 // blank reports whether a column has no cell with something in it.
 func (s *Sheet) blank(i int) bool {
 	for _, r := range s.Rows {
-		if r.Cells[i] != (Cell{}) {
+		if !r.Cells[i].empty() {
 			return false
 		}
 	}
