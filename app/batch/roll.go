@@ -71,16 +71,19 @@ func PlanRoll(ctx context.Context, st study.Store, t Tables) (Roll, error) {
 		return r.Roll, study.NewError("map.no-column", study.Values{"Column": g.Column, "File": r.files(), "There": r.columns()})
 	}
 	for i := range r.Mappings {
-		m := &r.Mappings[i]
+		m, before := &r.Mappings[i], len(r.Bad)
 		list, bad := m.Read(t.Dates)
-		r.Bad = append(r.Bad, bad...)
+		list = slices.DeleteFunc(list, func(e roster.Entry) bool {
+			return slices.ContainsFunc(bad, func(b *roster.CellError) bool { return b.Line == e.Line })
+		})
 		switch {
-		case len(bad) > 0: // what the rows say together is not known
 		case m.Table == "hips":
 			err = r.hips(ctx, list)
-		default:
+		case len(r.Bad) == 0: // else of which hips they are is not known
 			err = r.events(ctx, list)
 		}
+		r.bad(bad...)
+		slices.SortStableFunc(r.Bad[before:], func(a, b *roster.CellError) int { return cmp.Compare(a.Line, b.Line) })
 		if err != nil {
 			return r.Roll, err
 		}
@@ -215,11 +218,12 @@ func (r *roll) hip(ctx context.Context, e roster.Entry) error {
 	r.seen[key(now.Hip)] = e.Line
 	faults := append(e.Faults(now.Hip.Validate(r.Now), r.fields), e.Faults(now.Patient.Validate(), r.fields)...)
 	faults = append(faults, p.contradicted(e, said.Patient)...)
+	p.line = e.Line
 	if len(faults) > 0 {
 		r.bad(faults...)
 		return nil
 	}
-	p.Patient, p.line = now.Patient, e.Line
+	p.Patient = now.Patient
 	if site != "" && !r.sites[site] {
 		r.sites[site] = true
 		r.Sites = append(r.Sites, study.Site{Code: site})

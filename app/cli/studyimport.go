@@ -114,7 +114,7 @@ func (in *importing) run(ctx context.Context) error {
 		return in.bad(roll)
 	}
 	if roll.Changed+roll.Corrected > 0 && in.by.Why == "" && !in.dry {
-		return in.fail("say why: --why TEXT", "the tables change what the study has of %s", study.Count(roll.Changed+roll.Corrected, "hip or event"))
+		return in.fail("say why: --why TEXT", "the tables change %s of the study", study.Count(roll.Changed+roll.Corrected, "record"))
 	}
 	filing, err := in.file(ctx, roll)
 	if err != nil {

@@ -32,10 +32,11 @@ func runBulk(ctx context.Context, c *call) (err error) {
 			if show != nil {
 				show(s.Done, s.Total)
 			}
-			if magnified(s) {
+			_, doubt := magnified(s)
+			if doubt {
 				doubtful++
 			}
-			if err == nil && (s.Status != study.Measured || magnified(s)) {
+			if err == nil && (s.Status != study.Measured || doubt) {
 				err = tellSearched(c.Stdout, s)
 			}
 		}
@@ -56,14 +57,15 @@ func runBulk(ctx context.Context, c *call) (err error) {
 	})
 }
 
-// magnified reports whether the head's diameter implies a magnification that cannot be.
-func magnified(s batch.Searched) bool {
+// magnified returns the warning that the head's diameter implies a magnification that cannot
+// be, or is not the one that the file states.
+func magnified(s batch.Searched) (w study.Warning, ok bool) {
 	for _, w := range s.Warnings {
-		if w.Code == study.WarnMagnified {
-			return true
+		if s.Status == study.Measured && (w.Code == study.WarnMagnified || w.Code == study.WarnFactors) {
+			return w, true
 		}
 	}
-	return false
+	return study.Warning{}, false
 }
 
 // swept opens the one study that is named for what is done to all of it.

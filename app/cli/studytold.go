@@ -120,10 +120,8 @@ func tellFiling(w io.Writer, p *batch.Filing) error {
 // tellSearched says what became of a film on which something is to be told.
 func tellSearched(w io.Writer, s batch.Searched) error {
 	text := study.NoteWords(s.Reason)
-	for _, w := range s.Warnings {
-		if s.Status == study.Measured && w.Code == study.WarnMagnified {
-			text = study.WarningWords(w)
-		}
+	if w, ok := magnified(s); ok {
+		text = study.WarningWords(w)
 	}
 	return lines(w, fmt.Sprintf("%s, %s: %s", s.Hip.Label(), s.Film.Name(), text))
 }
