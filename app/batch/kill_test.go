@@ -51,8 +51,6 @@ func TestKilledBulk(t *testing.T) {
 	if testing.Short() {
 		kills = 8
 	}
-	self, err := os.Executable()
-	require.NoError(t, err)
 	for studies := 0; kills > 0; studies++ {
 		path := filepath.Join(t.TempDir(), fmt.Sprint("s", studies, study.FileExt))
 		st, err := store.Files().Create(path)
@@ -65,7 +63,7 @@ func TestKilledBulk(t *testing.T) {
 			if kills == 0 {
 				after = time.Hour
 			}
-			lines := killBulk(t, self, path, after)
+			lines := killed(t, "TestKilledBulkChild", []string{killedBulk + "=" + path}, after)
 			for _, l := range lines {
 				word, id, _ := strings.Cut(l, " ")
 				switch word {
@@ -100,12 +98,13 @@ func TestKilledBulk(t *testing.T) {
 	}
 }
 
-// killBulk runs the child, kills it some time after its first film was begun, and returns
-// what it said.
-func killBulk(t *testing.T, self, path string, after time.Duration) (said []string) {
+// killed runs a child, kills it some time after its first line, and returns what it said.
+func killed(t *testing.T, child string, env []string, after time.Duration) (said []string) {
 	t.Helper()
-	cmd := exec.Command(self, "-test.run=^TestKilledBulkChild$", "-test.v=false")
-	cmd.Env = append(os.Environ(), killedBulk+"="+path)
+	self, err := os.Executable()
+	require.NoError(t, err)
+	cmd := exec.Command(self, "-test.run=^"+child+"$", "-test.v=false")
+	cmd.Env = append(os.Environ(), env...)
 	out, err := cmd.StdoutPipe()
 	require.NoError(t, err)
 	var stderr strings.Builder
