@@ -39,6 +39,7 @@ type Swept struct {
 	There                              int // films that had been searched before
 	Headless                           int // films of hips whose head's diameter is not known
 	Left                               int // films that a stop has left
+	Doubtful                           int // of the measured ones, those with a Doubt
 }
 
 // task is one hip on one film.
@@ -96,6 +97,9 @@ func (s *Swept) add(got found) {
 		s.Missing++
 	case got.Status == study.Measured:
 		s.Measured++
+		if _, ok := got.Doubt(); ok {
+			s.Doubtful++
+		}
 	case got.Status == study.Refused:
 		s.Refused++
 	default:

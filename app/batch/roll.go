@@ -29,7 +29,7 @@ type Roll struct {
 	Bad      []*roster.CellError // cells that cannot be used; with one of them nothing is entered
 
 	New, Changed, Same int      // hips
-	Told, Corrected    int      // events that are new, and those that take the place of another
+	Added, Corrected   int      // events that are new, and those that take the place of another
 	Changes            []string // what is changed of hips, patients and events, a line each
 	Hips               []study.Hip
 	study.Entries

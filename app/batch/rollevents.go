@@ -67,7 +67,7 @@ func (r *roll) event(ctx context.Context, had map[string][]study.Event, h study.
 		r.Changes = append(r.Changes, h.Label()+": "+study.Words(study.EventKinds(), string(now.Kind))+" of "+now.Date.Format("2006-01-02"))
 		r.Events = append(r.Events, study.Event{HipID: h.ID, TakesBack: was.ID})
 	} else {
-		r.Told++
+		r.Added++
 	}
 	r.Events = append(r.Events, now)
 	return nil

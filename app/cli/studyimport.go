@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/report"
 	"linerwatch/app/roster"
 	"linerwatch/app/study"
 )
@@ -107,7 +109,7 @@ func (in *importing) run(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("study import: %w", err)
 	}
-	if err := tellRoll(in.Stdout, roll); err != nil {
+	if err := lines(in.Stdout, roll.Told()...); err != nil {
 		return err
 	}
 	if len(roll.Bad) > 0 {
@@ -121,7 +123,7 @@ func (in *importing) run(ctx context.Context) error {
 		return err
 	}
 	if filing != nil {
-		if err := tellFiling(in.Stdout, filing); err != nil {
+		if err := lines(in.Stdout, filing.Told()...); err != nil {
 			return err
 		}
 	}
@@ -134,8 +136,8 @@ func (in *importing) run(ctx context.Context) error {
 
 // bad names the rows that cannot be used.
 func (in *importing) bad(roll batch.Roll) error {
-	for _, e := range roll.Bad {
-		complain(in.Env, fmt.Errorf("study import: %w", e))
+	for _, text := range roll.BadTold() {
+		complain(in.Env, errors.New("study import: "+text))
 	}
 	complain(in.Env, fmt.Errorf("study import: %s cannot be used; nothing was written", study.Count(len(roll.Bad), "cell")))
 	return errPartly
@@ -176,6 +178,16 @@ func (in *importing) write(ctx context.Context, roll batch.Roll, filing *batch.F
 	}
 	if filing != nil && len(filing.Faults) > 0 {
 		return errPartly
+	}
+	return nil
+}
+
+// lines writes lines to w.
+func lines(w io.Writer, list ...string) error {
+	for _, l := range list {
+		if _, err := fmt.Fprintln(w, report.OneLine(l)); err != nil {
+			return err
+		}
 	}
 	return nil
 }

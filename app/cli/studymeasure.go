@@ -27,22 +27,17 @@ func runBulk(ctx context.Context, c *call) (err error) {
 		b := batch.Bulk{By: study.Stamp{Version: c.Version}, Now: c.Now, Again: *again}
 		show, clear := c.progress("measuring films:")
 		defer clear()
-		doubtful := 0
 		b.Tell = func(s batch.Searched) {
 			if show != nil {
 				show(s.Done, s.Total)
 			}
-			_, doubt := magnified(s)
-			if doubt {
-				doubtful++
-			}
-			if err == nil && (s.Status != study.Measured || doubt) {
-				err = tellSearched(c.Stdout, s)
+			if text := s.Told(); text != "" && err == nil {
+				err = lines(c.Stdout, text)
 			}
 		}
 		got, ended := b.Run(ctx, st)
 		clear()
-		if err := errors.Join(err, tellSwept(c.Stdout, got, doubtful)); err != nil {
+		if err := errors.Join(err, lines(c.Stdout, got.Told()...)); err != nil {
 			return err
 		}
 		switch {
@@ -55,17 +50,6 @@ func runBulk(ctx context.Context, c *call) (err error) {
 		}
 		return nil
 	})
-}
-
-// magnified returns the warning that the head's diameter implies a magnification that cannot
-// be, or is not the one that the file states.
-func magnified(s batch.Searched) (w study.Warning, ok bool) {
-	for _, w := range s.Warnings {
-		if s.Status == study.Measured && (w.Code == study.WarnMagnified || w.Code == study.WarnFactors) {
-			return w, true
-		}
-	}
-	return study.Warning{}, false
 }
 
 // swept opens the one study that is named for what is done to all of it.
@@ -103,7 +87,7 @@ func runReplay(ctx context.Context, c *call) error {
 				same++
 				return nil
 			}
-			return tellReplayed(c.Stdout, r)
+			return lines(c.Stdout, r.Told()...)
 		})
 		clear()
 		if err != nil {
