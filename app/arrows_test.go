@@ -24,7 +24,7 @@ var arrows = map[string][]string{
 	"app/cli":          {"app/archive", "app/batch", "app/roster", "app/tables", "app/study", "app/report", "app/report/dataset", "assets", "assets/texts"},
 	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/report/dataset", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":    {}, // pictures, with no window
-	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
+	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/roster", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},
 	"app/batch":        {"app/roster", "app/study", "app/source", "app/ui/raster", "dicomio", "dicomio/result", "measure", "measure/find", "measure/phantom", "wearfit"},
 	"app/tables":       {"app/study", "wearfit"},
