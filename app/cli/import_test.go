@@ -19,7 +19,7 @@ import (
 //
 //	study FILE                     an empty study
 //	small A.dcm CODE SIDE DATE N   a small film of a patient, whose picture is the Nth
-//	gone PATH, back PATH           a file is elsewhere, is back
+//	hide PATH, unhide PATH         a file is elsewhere, is back
 //	tree DIR FROM TO SIDE YEAR N   of patients P01 and so on, N small films each, one a year
 func (s *script) imports(at, word string, f []string) bool {
 	number := func(i int) int {
@@ -46,9 +46,9 @@ func (s *script) imports(at, word string, f []string) bool {
 				require.NoError(s.t, small(path, code, f[3], fmt.Sprintf("%d-06-01", year), picture), at)
 			}
 		}
-	case "gone":
+	case "hide":
 		require.NoError(s.t, os.Rename(f[0], f[0]+".gone"), at)
-	case "back":
+	case "unhide":
 		require.NoError(s.t, os.Rename(f[0]+".gone", f[0]), at)
 	default:
 		return false
