@@ -171,3 +171,109 @@ func pictures(r study.Record) (list []string) {
 	}
 	return list
 }
+
+// plan plans tables that are written here.
+func plan(t *testing.T, st study.Store, hips, events string) batch.Roll {
+	t.Helper()
+	dir := t.TempDir()
+	tables := batch.Tables{Now: day(2040, 1)}
+	for _, f := range []struct {
+		name, text string
+		at         *string
+	}{{"hips.csv", hips, &tables.HipsFile}, {"events.csv", events, &tables.EventsFile}} {
+		if f.text != "" {
+			*f.at = filepath.Join(dir, f.name)
+			require.NoError(t, os.WriteFile(*f.at, []byte(f.text), 0o600))
+		}
+	}
+	r, err := batch.PlanRoll(t.Context(), st, tables)
+	require.NoError(t, err)
+	return r
+}
+
+// One code at two sites is two patients; a row without a site is of the only one that fits.
+func TestRollOfSites(t *testing.T) {
+	st := new(storetest.Memory)
+	by := study.Stamp{Reader: "C1"}
+	r := plan(t, st, "site,patient,side,surgery,head_mm\nS,A,right,2001-01-01,28\nT,A,right,2002-01-01,32\nT,B,left,2002-01-01,32\n", "")
+	require.Empty(t, r.Bad)
+	require.NoError(t, r.Enter(t.Context(), st, by))
+	sites, err := st.Sites(t.Context())
+	require.NoError(t, err)
+	require.Len(t, sites, 2)
+	r = plan(t, st, "patient,side,group\nB,left,G\nA,right,G\n", "")
+	require.Equal(t, []string{"hips.csv: line 3, column patient, \"A\": 2 hips of the study are alike to the row: name the site"}, r.BadTold())
+	require.Error(t, r.Enter(t.Context(), st, by))
+	r = plan(t, st, "patient,side,group\nB,left,G\n", "")
+	require.Equal(t, []string{"T B left: group G, was not known"}, r.Changes)
+}
+
+// An event is entered once; one that says otherwise takes its place, and both are kept. A
+// death is of both hips.
+func TestRollOfEvents(t *testing.T) {
+	st := new(storetest.Memory)
+	by := study.Stamp{Reader: "C1", At: day(2039, 1)}
+	enter := func(hips, events string) batch.Roll {
+		r := plan(t, st, hips, events)
+		require.Empty(t, r.BadTold())
+		require.NoError(t, r.Enter(t.Context(), st, by))
+		return r
+	}
+	enter("patient,side,surgery,head_mm\nA,right,2001-01-01,28\nA,left,2002-01-01,28\n",
+		"patient,side,event,date,head_mm\nA,right,Head exchanged,2005-01-01,32\nA,,death,2010-01-01,\n")
+	hips, err := st.Hips(t.Context())
+	require.NoError(t, err)
+	standing := func(i int) (list []string) {
+		all, err := st.Events(t.Context(), hips[i].ID)
+		require.NoError(t, err)
+		for _, e := range study.StandingEvents(all) {
+			list = append(list, fmt.Sprintf("%s %d %g %s", e.Kind, e.Date.Year(), e.Implant.HeadMM, e.Reader))
+		}
+		return list
+	}
+	require.Equal(t, []string{"head exchanged 2005 32 C1", "death 2010 0 C1"}, standing(0))
+	require.Equal(t, []string{"death 2010 0 C1"}, standing(1))
+	again := enter("", "patient,side,event,date,head_mm\nA,right,head exchanged,2005-01-01,32\nA,,death,2010-01-01,\n")
+	require.True(t, again.Empty())
+	r := enter("", "patient,side,event,date,head_mm\nA,right,head exchanged,2005-01-01,36\n")
+	require.Equal(t, 1, r.Corrected)
+	require.Equal(t, []string{"head exchanged 2005 36 C1", "death 2010 0 C1"}, standing(0))
+	r = plan(t, st, "", "patient,side,event,date\nA,right,lost,2000-01-01\nA,right,cup revised,2041-01-01\nA,right,death,\nA,,cup revised,2006-01-01\n")
+	require.Len(t, r.Bad, 4)
+}
+
+// A picture that the study has of one patient is not taken for another's, however it is named.
+func TestFilingOfTwoPatients(t *testing.T) {
+	st := new(storetest.Memory)
+	by := study.Stamp{Reader: "C1"}
+	roll := plan(t, st, "patient,side,surgery,head_mm\nA,right,2001-01-01,28\nB,right,2001-01-01,28\n", "")
+	require.NoError(t, roll.Enter(t.Context(), st, by))
+	write := func(dir, code string, n int) {
+		for i := range n {
+			img := image.NewGray16(image.Rect(0, 0, 20, 20))
+			img.Pix[1] = byte(i + 1)
+			require.NoError(t, dicomio.WriteFile(filepath.Join(dir, fmt.Sprint(i, ".dcm")), &dicomio.Film{Pixels: img, Bits: 12,
+				Photometric: "MONOCHROME2", View: "AP", PatientCode: code, Laterality: "R", Date: day(2003+i, 1)}))
+		}
+	}
+	first, second := t.TempDir(), t.TempDir()
+	write(first, "A", 3)
+	write(second, "B", 2)
+	file := func(dirs ...string) *batch.Filing {
+		p, err := batch.PlanFiling(t.Context(), st, dirs, roll.Hips, batch.FilingOptions{Now: day(2040, 1)}, nil)
+		require.NoError(t, err)
+		require.NoError(t, p.Keep(t.Context(), st, by, nil))
+		return p
+	}
+	require.Equal(t, 3, file(first).Links)
+	for _, p := range []*batch.Filing{file(second), file(second, first)} {
+		require.Equal(t, []batch.Shared{{A: "A", B: "B", N: 2}}, p.Shared)
+		require.Len(t, p.Waiting, 2)
+		require.Equal(t, "place.two", p.Waiting[0].Why.Code)
+		require.False(t, p.Writes())
+	}
+	hips, err := st.Hips(t.Context())
+	require.NoError(t, err)
+	require.Len(t, record(t, st, hips[0]).Films, 3)
+	require.Empty(t, record(t, st, hips[1]).Films)
+}
