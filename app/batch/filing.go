@@ -101,7 +101,11 @@ func look(ctx context.Context, st study.Store, path string) (*filed, study.Note,
 			return nil, study.Note{}, err
 		}
 		if ok {
-			return &filed{Film: f, waits: f.Waits}, study.Note{}, nil
+			kept := &filed{Film: f, waits: f.Waits}
+			if f.Reason.Code == yetToCome && f.Date().IsZero() { // nobody has told another
+				kept.why = f.Reason
+			}
+			return kept, study.Note{}, nil
 		}
 	}
 	in, err := source.Open(path)
@@ -112,8 +116,16 @@ func look(ctx context.Context, st study.Store, path string) (*filed, study.Note,
 	if why := source.KeptOut(in); !why.IsZero() {
 		f.waits, f.why = study.NotAP, study.Note{Code: "waits.view", Values: study.Values{"View": why, "Code": ""}}
 	}
+	for _, w := range in.Warnings {
+		if w.Code == yetToCome && f.Date().IsZero() && f.why.IsZero() {
+			f.waits, f.why = study.NotSorted, study.NoteOf(w)
+		}
+	}
 	return f, study.Note{}, nil
 }
+
+// yetToCome is the code of a date that a file states and that is yet to come.
+const yetToCome = "tag.future"
 
 // hashOf returns the hash of a file, as a study keeps it.
 func hashOf(path string) (string, error) {

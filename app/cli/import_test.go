@@ -11,13 +11,11 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"linerwatch/app/store"
 	"linerwatch/dicomio"
 )
 
 // imports are the words of scripts about films and tables of many patients:
 //
-//	study FILE                     an empty study
 //	small A.dcm CODE SIDE DATE N   a small film of a patient, whose picture is the Nth
 //	hide PATH, unhide PATH         a file is elsewhere, is back
 //	tree DIR FROM TO SIDE YEAR N   of patients P01 and so on, N small films each, one a year
@@ -28,10 +26,6 @@ func (s *script) imports(at, word string, f []string) bool {
 		return n
 	}
 	switch word {
-	case "study":
-		st, err := store.Files().Create(f[0])
-		require.NoError(s.t, err, at)
-		require.NoError(s.t, st.Close(), at)
 	case "small":
 		require.NoError(s.t, small(f[0], f[1], f[2], f[3], number(4)), at)
 	case "tree":

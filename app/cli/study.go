@@ -17,7 +17,7 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "list|export|new|check|backup|salvage FILE.linerwatch [...]",
+	usage:   "import|measure|replay|list|export|new|check|backup|salvage FILE.linerwatch [...]",
 	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `

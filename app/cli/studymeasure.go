@@ -23,7 +23,7 @@ another one than the study has, and by how much.
 
 func runBulk(ctx context.Context, c *call) (err error) {
 	again := c.flags.Bool("again", false, "")
-	return c.swept(ctx, func(st study.Store) error {
+	return c.swept(ctx, c.openStudy, func(st study.Store) error {
 		b := batch.Bulk{By: study.Stamp{Version: c.Version}, Now: c.Now, Again: *again}
 		show, clear := c.progress("measuring films:")
 		defer clear()
@@ -53,14 +53,14 @@ func runBulk(ctx context.Context, c *call) (err error) {
 }
 
 // swept opens the one study that is named for what is done to all of it.
-func (c *call) swept(ctx context.Context, do func(st study.Store) error) (err error) {
+func (c *call) swept(ctx context.Context, open func(context.Context, string) (study.Store, error), do func(st study.Store) error) (err error) {
 	if err := c.parse(); err != nil {
 		return err
 	}
 	if len(c.films) != 1 {
 		return c.fail("linerwatch study measure FILE"+study.FileExt, "name one study file")
 	}
-	st, err := c.openStudy(ctx, c.films[0])
+	st, err := open(ctx, c.films[0])
 	if err != nil {
 		return err
 	}
@@ -69,7 +69,7 @@ func (c *call) swept(ctx context.Context, do func(st study.Store) error) (err er
 }
 
 func runReplay(ctx context.Context, c *call) error {
-	return c.swept(ctx, func(st study.Store) error {
+	return c.swept(ctx, c.lookStudy, func(st study.Store) error {
 		b := batch.Bulk{By: study.Stamp{Version: c.Version}, Now: c.Now}
 		show, clear := c.progress("measuring films again:")
 		defer clear()
