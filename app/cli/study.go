@@ -18,7 +18,7 @@ import (
 var studyCommand = command{
 	name:    "study",
 	usage:   "import|measure|replay|list|export|new|check|backup|salvage FILE.linerwatch [...]",
-	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
+	about:   "fill a study file, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
 study list FILE [--readings-of READER] [--format table|json|csv]
