@@ -21,13 +21,14 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":              {"app/archive", "app/cli", "app/ui", "app/store", "app/source", "app/study"},
-	"app/cli":          {"app/archive", "app/batch", "app/tables", "app/study", "app/report", "app/report/dataset", "app/report/paper", "app/report/patient", "app/report/reader", "assets", "assets/texts"},
+	"app/cli":          {"app/archive", "app/batch", "app/roster", "app/tables", "app/study", "app/report", "app/report/dataset", "app/report/paper", "app/report/patient", "app/report/reader", "assets", "assets/texts"},
 	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/report/dataset", "app/report/paper", "app/report/patient", "app/report/reader", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":    {}, // pictures, with no window
-	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
+	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/roster", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},
-	"app/batch":        {"app/study", "app/source", "app/ui/raster", "dicomio", "dicomio/result", "measure", "measure/find", "measure/phantom", "wearfit"},
+	"app/batch":        {"app/roster", "app/study", "app/source", "app/ui/raster", "dicomio", "dicomio/result", "measure", "measure/find", "measure/phantom", "wearfit"},
 	"app/tables":       {"app/study", "wearfit"},
+	"app/roster":       {"app/study"},
 	"app/source":       {"app/study", "dicomio"},
 	"app/archive":      {"app/study", "dicomio", "dicomio/web", "dicomio/dimse"},
 	"app/store":        {"app/study"},
@@ -63,6 +64,7 @@ var beyond = map[string][]string{
 	"github.com/stretchr/":     {"app/store/storetest"}, // tests only
 	"net/http":                 {"dicomio/web"},
 	"github.com/zalando/":      {"app/archive"},
+	"github.com/xuri/":         {"app/roster"},
 	"github.com/mattn/go-sqli": nil,
 }
 

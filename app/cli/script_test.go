@@ -131,7 +131,7 @@ func (s *script) line(at, word, rest string) {
 		require.NoFileExists(t, rest, at)
 		require.NoDirExists(t, rest, at)
 	default:
-		if !s.pictures(at, word, f) && !s.deidentified(at, word, f) && !s.results(at, word, f) && !s.archives(at, word, f) {
+		if !s.pictures(at, word, f) && !s.imports(at, word, f) && !s.deidentified(at, word, f) && !s.results(at, word, f) && !s.archives(at, word, f) {
 			t.Fatalf("%s: no such word", at)
 		}
 	}

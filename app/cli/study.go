@@ -17,8 +17,8 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "list|export|new|check|backup|salvage FILE.linerwatch [...]",
-	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
+	usage:   "import|measure|replay|list|export|new|check|backup|salvage FILE.linerwatch [...]",
+	about:   "fill a study file, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
 study list FILE [--readings-of READER] [--format table|json|csv]
@@ -31,7 +31,7 @@ read all the same.
   --readings-of CODE  whose readings count: a reader's code, or latest for the latest
                       reading of each film; without it, what the study file says
   --format F          table, json or csv
-` + exportHelp + keepHelp + `
+` + exportHelp + keepHelp + importHelp + bulkHelp + `
 A study of an earlier version of the program is left as it is, and that is said. With
 --upgrade it is brought to this version's form, which that version cannot read; a backup is
 made first, and one that is stopped is as it was.`,

@@ -11,5 +11,8 @@ func studyVerbs() map[string]func(context.Context, *call) error {
 		"check":   runCheck,
 		"backup":  runBackup,
 		"salvage": runSalvage,
+		"import":  runImport,
+		"measure": runBulk,
+		"replay":  runReplay,
 	}
 }
