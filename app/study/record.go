@@ -74,11 +74,11 @@ func (r Record) Standing(filmID, reader string) *Reading {
 	return nil
 }
 
-// Exclusion returns the decision about a film that stands; nil where the film is
-// not left out.
+// Exclusion returns the decision about a film for all readers that stands; nil where the
+// film is not left out.
 func (r Record) Exclusion(filmID string) *Exclusion {
 	for i := len(r.Exclusions) - 1; i >= 0; i-- {
-		if e := &r.Exclusions[i]; e.FilmID == filmID {
+		if e := &r.Exclusions[i]; e.FilmID == filmID && e.Scope == ForAll {
 			if e.Code == "" {
 				return nil
 			}

@@ -101,6 +101,7 @@ type Reading struct {
 	At         time.Time
 	Version    string // of the program
 	Supersedes string // ID of an earlier reading, or empty
+	Listed     Listed // of a reading list; zero for others
 	Measurement
 	Kept      Kept        // edge points fitted; the points may be kept elsewhere
 	Withdrawn *Withdrawal // nil where the reading stands
