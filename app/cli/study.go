@@ -38,7 +38,8 @@ read all the same.
                       are rows, too
   --replace           write over tables that exist
   --format F          table, json or csv
-` + keepHelp + `
+` + keepHelp + assignHelp + `
+
 A study of an earlier version of the program is left as it is, and that is said. With
 --upgrade it is brought to this version's form, which that version cannot read; a backup is
 made first, and one that is stopped is as it was.`,

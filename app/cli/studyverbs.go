@@ -10,5 +10,8 @@ func studyVerbs() map[string]func(context.Context, *call) error {
 		"check":   runCheck,
 		"backup":  runBackup,
 		"salvage": runSalvage,
+		"assign":  runAssign,
+		"lists":   runLists,
+		"unblind": runUnblind,
 	}
 }
