@@ -173,7 +173,9 @@ func runUnblind(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	if err := st.AddUnblinding(ctx, study.Unblinding{ListID: *list, Why: *why, Stamp: c.stamp(*by)}); err != nil {
+	stamp := c.stamp(*by)
+	stamp.Why = *why
+	if err := st.AddUnblinding(ctx, study.Unblinding{ListID: *list, Stamp: stamp}); err != nil {
 		return fmt.Errorf("study: list %s: %s", *list, study.Told(err))
 	}
 	return c.say("list %s is closed: its reader is blind no longer", *list)

@@ -12,13 +12,13 @@ import (
 
 const listColumns = `reading_list.id, reading_list.assigned, reading_list.kind, reading_list.seed, reading_list.share,
 	reading_list.gap, reading_list.days, reading_list.start, reading_list.shows, reading_list.places, reading_list.reader,
-	reading_list.at, reading_list.version, unblinding.why, unblinding.reader, unblinding.at, unblinding.version`
+	reading_list.at, reading_list.version, reading_list.why, unblinding.why, unblinding.reader, unblinding.at, unblinding.version`
 
 func scanList(scan scanner) (l study.List, err error) {
 	var seed, places, at string
 	var why, reader, opened, version sql.NullString
 	if err = scan(&l.ID, &l.Reader, &l.Kind, &seed, &l.Share, &l.Gap, &l.Days, &l.Start, &l.Shows, &places, &l.Made.Reader,
-		&at, &l.Made.Version, &why, &reader, &opened, &version); err != nil {
+		&at, &l.Made.Version, &l.Made.Why, &why, &reader, &opened, &version); err != nil {
 		return l, err
 	}
 	if l.Seed, err = strconv.ParseUint(seed, 10, 64); err != nil {
@@ -30,7 +30,7 @@ func scanList(scan scanner) (l study.List, err error) {
 	if l.Made.At, err = parseTime(at); err != nil || !why.Valid {
 		return l, err
 	}
-	l.Opened = &study.Unblinding{ListID: l.ID, Why: why.String, Stamp: study.Stamp{Reader: reader.String, Version: version.String}}
+	l.Opened = &study.Unblinding{ListID: l.ID, Stamp: study.Stamp{Reader: reader.String, Version: version.String, Why: why.String}}
 	l.Opened.At, err = parseTime(opened.String)
 	return l, err
 }
@@ -84,9 +84,9 @@ func addList(ctx context.Context, tx *sql.Tx, l study.List, by study.Stamp) (stu
 	if err != nil {
 		return l, err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT INTO reading_list (id, assigned, kind, seed, share, gap, days, start, shows, places, reader, at, version)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, l.ID, l.Reader, string(l.Kind), strconv.FormatUint(l.Seed, 10), l.Share,
-		l.Gap, l.Days, string(l.Start), l.Shows, string(places), by.Reader, formatTime(by.At), by.Version)
+	_, err = tx.ExecContext(ctx, `INSERT INTO reading_list (id, assigned, kind, seed, share, gap, days, start, shows, places, reader, at, version, why)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, l.ID, l.Reader, string(l.Kind), strconv.FormatUint(l.Seed, 10), l.Share,
+		l.Gap, l.Days, string(l.Start), l.Shows, string(places), by.Reader, formatTime(by.At), by.Version, by.Why)
 	return l, err
 }
 

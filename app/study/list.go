@@ -65,7 +65,6 @@ type Listed struct {
 // it. Unblindings are never changed.
 type Unblinding struct {
 	ListID string
-	Why    string
 	Stamp
 }
 

@@ -12,15 +12,16 @@ CREATE TABLE reading_list (
     places  TEXT NOT NULL CHECK (json_valid(places)), -- in the order in which they are read
     reader  TEXT NOT NULL, -- who made it
     at      TEXT NOT NULL, -- RFC 3339, UTC
-    version TEXT NOT NULL  -- of the program
+    version TEXT NOT NULL, -- of the program
+    why     TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE unblinding (
     list_id TEXT PRIMARY KEY NOT NULL REFERENCES reading_list (id),
-    why     TEXT NOT NULL,
     reader  TEXT NOT NULL, -- who did it
     at      TEXT NOT NULL, -- RFC 3339, UTC
-    version TEXT NOT NULL
+    version TEXT NOT NULL,
+    why     TEXT NOT NULL
 ) STRICT;
 
 ALTER TABLE reading ADD COLUMN list_id TEXT NOT NULL DEFAULT ''; -- empty: of no list

@@ -54,14 +54,14 @@ func lists(t *testing.T, st study.Store) {
 	require.NoError(t, err)
 	require.Equal(t, []study.List{want}, all)
 
-	u := study.Unblinding{ListID: l.ID, Why: "read", Stamp: by}
+	u := study.Unblinding{ListID: l.ID, Stamp: by}
 	require.NoError(t, st.AddUnblinding(ctx, u))
 	require.ErrorIs(t, st.AddUnblinding(ctx, u), study.ErrListClosed)
 	u.ListID = "L99"
 	require.ErrorIs(t, st.AddUnblinding(ctx, u), study.ErrUnknown)
 	all, err = st.Lists(ctx)
 	require.NoError(t, err)
-	require.Equal(t, study.Unblinding{ListID: l.ID, Why: "read", Stamp: by}, *all[0].Opened)
+	require.Equal(t, study.Unblinding{ListID: l.ID, Stamp: by}, *all[0].Opened)
 	require.ErrorIs(t, st.AddReading(ctx, at(l, 1, "late", h, a)), study.ErrListClosed)
 }
 
