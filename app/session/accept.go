@@ -31,6 +31,9 @@ var ErrContradicts = study.NewError("accept.contradicts", nil)
 // same reader supersedes it, one by another reader stands beside it; none is ever
 // overwritten. Undo withdraws it: it is kept and does not count.
 func (s *Session) Accept() error {
+	if s.blind != nil {
+		return s.blind.accept()
+	}
 	f := s.strip.selected
 	if f == nil {
 		return study.NewError("accept.no-film", nil)
