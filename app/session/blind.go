@@ -12,7 +12,6 @@ import (
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
-	"linerwatch/dicomio/letters"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
 )
@@ -134,6 +133,9 @@ func (l *Blind) Progress() (done, of int) { return len(l.done), len(l.list.Place
 // nothing waits for a day, but may have been put off.
 func (l *Blind) Over() (due time.Time, over bool) { return l.due, l.place == 0 }
 
+// Place returns the number of the place that is read; 0 where none is.
+func (l *Blind) Place() int { return l.place }
+
 // PutOff returns how many places are put off until the list is opened again.
 func (l *Blind) PutOff() int { return len(l.aside) }
 
@@ -215,18 +217,5 @@ func (l *Blind) open(name string) (*dicomio.Film, error) {
 	if err != nil || !source.FactsOf(in).SamePicture(film.Facts) { // its words would name the file
 		return nil, errBlindFile
 	}
-	img := &image.Gray16{Pix: slices.Clone(in.Pixels.Pix), Stride: in.Pixels.Stride, Rect: in.Pixels.Rect}
-	for _, r := range letters.Find(img) {
-		blacken(img, r)
-	}
-	return &dicomio.Film{Path: name, SHA256: name, Key: name, Format: in.Format, Pixels: img, Rows: in.Rows, Columns: in.Columns,
-		Bits: in.Bits, Photometric: in.Photometric, Lossy: in.Lossy, Laterality: in.Laterality, View: in.View, Views: in.Views,
-		Geometry: in.Geometry, Field: in.Field, Greys: in.Greys}, nil
-}
-
-func blacken(img *image.Gray16, r image.Rectangle) {
-	r = r.Intersect(img.Rect)
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		clear(img.Pix[img.PixOffset(r.Min.X, y):img.PixOffset(r.Max.X, y)])
-	}
+	return in.Blind(name), nil
 }

@@ -2,6 +2,8 @@ package session
 
 import (
 	"fmt"
+	"io/fs"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -10,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/store"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
@@ -220,4 +223,58 @@ func TestListNamesNoFile(t *testing.T) {
 		b.settle(s)
 	}
 	require.Equal(t, 1, failed)
+}
+
+// Nothing that the program writes while a list is read tells more than the study's own file,
+// which has to.
+func TestListIsWrittenNowhereElse(t *testing.T) {
+	home := t.TempDir()
+	for _, name := range []string{"HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME", "TMPDIR"} {
+		t.Setenv(name, home)
+	}
+	t.Chdir(home)
+	b := newBench(t)
+	b.cfg.SettingsPath = filepath.Join(home, "settings.json")
+	films := t.TempDir()
+	for _, d := range dates {
+		b.superPx[d+".dcm"] = 3
+		b.strip.Add([]string{touch(t, films, d+".dcm")})
+	}
+	b.drain()
+	require.NoError(t, b.SetHip(hip()))
+	b.drain()
+	require.NoError(t, b.SetReader("R2"))
+	b.cfg.Studies = store.Files()
+	path := filepath.Join(t.TempDir(), "s"+study.FileExt)
+	require.NoError(t, b.book.create(path))
+	b.drain()
+	lists, err := batch.Assign(t.Context(), b.book.store, study.ListPlan{Readers: []string{"R2"}, Start: study.StartProposal}, b.stamp())
+	require.NoError(t, err)
+	before := filesIn(t, home)
+	require.NotEmpty(t, before, "what the program writes is looked for where it writes")
+	s := b.reading(lists[0])
+	for range lists[0].Places {
+		s.Edits().Nudge(1, 0)
+		b.settle(s)
+		require.NoError(t, s.Blind().SetGrade("A", ""))
+		require.NoError(t, s.Accept())
+		b.settle(s)
+	}
+	require.Equal(t, before, filesIn(t, home))
+	require.NoError(t, s.Close())
+	require.Equal(t, before, filesIn(t, home))
+}
+
+// filesIn returns the files below dir with what they hold.
+func filesIn(t *testing.T, dir string) map[string]string {
+	out := map[string]string{}
+	require.NoError(t, filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		out[path] = string(data)
+		return err
+	}))
+	return out
 }

@@ -113,6 +113,10 @@ func (w *window) openDemo() {
 
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
+	if w.blind() {
+		w.acceptListed()
+		return
+	}
 	f := w.s.Strip().Selected()
 	if _, known := w.s.Hip(); !known && f != nil && w.films.side.enter.Visible() {
 		w.askHip() // the one thing to do
