@@ -19,6 +19,19 @@ func Assign(ctx context.Context, st study.Store, plan study.ListPlan, by study.S
 	return st.AddLists(ctx, lists, by)
 }
 
+// Adjudicate makes the list of a third reader and keeps it in the study.
+func Adjudicate(ctx context.Context, st study.Store, plan study.AdjudicationPlan, by study.Stamp) ([]study.List, error) {
+	records, err := recordsOf(ctx, st)
+	if err != nil {
+		return nil, err
+	}
+	list, err := study.MakeAdjudication(records, plan)
+	if err != nil {
+		return nil, err
+	}
+	return st.AddLists(ctx, []study.List{list}, by)
+}
+
 // recordsOf reads everything that the study keeps of its hips.
 func recordsOf(ctx context.Context, st study.Store) (all []study.Record, err error) {
 	err = st.Records(ctx, func(r study.Record) error { all = append(all, r); return nil })

@@ -33,7 +33,22 @@ reads a list in the window, blind to codes, dates, order, groups, other readings
   --by CODE       who makes the lists (coordinator)
 
 study lists FILE tells how far each list is. study unblind FILE --list L --why TEXT ends the
-blinding of a list's reader, which closes the list and is kept with who did it and when.`
+blinding of a list's reader, which closes the list and is kept with who did it and when.
+
+study rule FILE [--counts RULE] tells or sets which readings of a film count everywhere:
+
+  latest        the latest, whoever made it
+  CODE          that reader's: the last that is no repeat
+  first         the first, with its corrections
+  mean          the mean of readers, of each the mean of occasions
+  mean:CODE     the mean of that reader's occasions
+  adjudicated   the adjudicated reading; where there is none, the mean of readers' first
+                occasions
+
+study adjudicate FILE --limit MM --reader CODE [--between A --between B] makes a list of the
+films on which two readers' first occasions lie more than MM apart, in the plane of the film,
+for a third reader who is blind to them. All readings are kept. --seed, --start,
+--show-numbers and --by are as for assign.`
 
 // share is a flag in percent, as a part of 1; 0 until given.
 func (c *call) share(name string) *float64 {

@@ -30,8 +30,8 @@ was corrected since is written beside the earlier one, and names it.
   --hip HIP           its code or its label, as linerwatch study list FILE shows it
   --out DIR           folder for the objects, made where there is none, not that of the
                       films. No file in it is overwritten
-  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
-                      reading of each film; without it, what the study file says
+  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
+                      mean:READER or adjudicated; without it, the rule of the study
   --format F          table, json or csv: what was written of which film`,
 	run: runResults,
 }
@@ -65,8 +65,8 @@ func runResults(ctx context.Context, c *call) (err error) {
 	switch *whose {
 	case "":
 		opt.Reader, err = batch.CountsOf(ctx, st)
-	case latest:
-		opt.Reader = study.Anyone
+	default:
+		opt.Reader, err = study.ParseRule(*whose)
 	}
 	if err != nil {
 		return err

@@ -23,15 +23,15 @@ var studyCommand = command{
 	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
-study list FILE [--readings-of READER] [--export DIR] [--replace] [--format table|json|csv]
+study list FILE [--readings-of RULE] [--export DIR] [--replace] [--format table|json|csv]
 
 One line per hip: films that are read, left out and not read yet, who read, the
 steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
 that wait and are of no hip yet are told after them. A study that cannot be written is
 read all the same.
 
-  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
-                      reading of each film; without it, what the study file says
+  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
+                      mean:READER or adjudicated; without it, the rule of the study
   --export DIR        write hips.csv, films.csv, readings.csv, fits.csv and codebook.csv:
                       every hip, film, reading and fit, and what each column means;
                       films that nobody has read, found nothing on or put to a hip
@@ -59,9 +59,6 @@ func runStudy(ctx context.Context, c *call) error {
 	}
 	return c.fail("linerwatch help study", "it is one of %s", strings.Join(slices.Sorted(maps.Keys(verbs)), ", "))
 }
-
-// latest stands for the latest reading of each film.
-const latest = "latest"
 
 func runList(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
@@ -91,12 +88,12 @@ func runList(ctx context.Context, c *call) (err error) {
 		if reader, err = batch.CountsOf(ctx, st); err != nil {
 			return err
 		}
-	} else if reader == latest {
-		reader = study.Anyone
+	} else if reader, err = study.ParseRule(reader); err != nil {
+		return c.fail("try: linerwatch help study", "%s", study.Told(err))
 	}
 	var rows []study.Summary
 	out := &report.Export{Whose: reader, Lacks: batch.Lacks}
-	known := reader == study.Anyone
+	known := study.RuleCode(reader) != reader // a rule that names no one reader
 	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)

@@ -5,13 +5,15 @@ import "context"
 // studyVerbs are what the command study does, by the word before the file.
 func studyVerbs() map[string]func(context.Context, *call) error {
 	return map[string]func(context.Context, *call) error{
-		"list":    runList,
-		"new":     runNew,
-		"check":   runCheck,
-		"backup":  runBackup,
-		"salvage": runSalvage,
-		"assign":  runAssign,
-		"lists":   runLists,
-		"unblind": runUnblind,
+		"list":       runList,
+		"new":        runNew,
+		"check":      runCheck,
+		"backup":     runBackup,
+		"salvage":    runSalvage,
+		"assign":     runAssign,
+		"lists":      runLists,
+		"unblind":    runUnblind,
+		"rule":       runRule,
+		"adjudicate": runAdjudicate,
 	}
 }

@@ -336,7 +336,7 @@ var readingColumns = append([]exportColumn[readingRow]{
 		return r.Withdrawn.Reader
 	}},
 	{"counts", "the reading counts in this export", "", yesValues, func(r readingRow) string {
-		return yes(r.row == rowReading && r.entry.State == study.FilmRead && r.entry.Reading != nil && r.entry.Reading.ID == r.ID)
+		return yes(r.row == rowReading && r.entry.State == study.FilmRead && r.entry.Counts(r.ID))
 	}},
 	{"left_out_code", "why its film was left out", "", exclusionCodes(), func(r readingRow) string {
 		if r.entry.Exclusion == nil {
@@ -471,7 +471,7 @@ func fitRows(h hipRow) (out []fitRow) {
 
 var fitColumnsExport = []exportColumn[fitRow]{
 	{"hip_id", "code of the hip", "", aCode, func(q fitRow) string { return q.Hip.ID }},
-	{"readings_of", "whose readings were fitted", "", "code of a reader; latest", func(q fitRow) string { return whoseCode(q.whose) }},
+	{"readings_of", "whose readings were fitted", "", "code of a reader; latest", func(q fitRow) string { return study.RuleCode(q.whose) }},
 	{"model", "model of superior penetration over time; films weigh by their errors and their scatter", "", aText, func(q fitRow) string { return q.Model }},
 	{"quantity", "what the number is", "", aText, func(q fitRow) string { return q.Quantity.Name }},
 	{"unit", "its unit", "", "mm; mm/year; years; NA for a pure number", func(q fitRow) string { return q.Unit }},

@@ -41,7 +41,7 @@ func (h hipRow) moved(film study.FilmEntry, g study.Reading) (p study.Penetratio
 	if h.err != nil || film.View() == study.Lateral {
 		return p, false
 	}
-	if film.Reading != nil && film.Reading.ID == g.ID {
+	if film.Counts(g.ID) {
 		for _, q := range h.trend.Penetration {
 			if q.Film.ID == g.FilmID {
 				return q, true
@@ -78,7 +78,7 @@ var hipColumns = []exportColumn[hipRow]{
 	{"shell_mm", "outer diameter of shell or cup", "mm", fmt.Sprintf("%d to %d", study.MinShellMM, study.MaxShellMM), func(h hipRow) string { return known(h.Hip.Implant.ShellMM) }},
 	{"fixation", "how the cup is held in the bone", "", choices(study.Fixations()), func(h hipRow) string { return h.Hip.Implant.Fixation }},
 	{"start_years", "films at or after this time since surgery count for the steady state", "years", anyNumber, func(h hipRow) string { return numberCell(h.Hip.Start()) }},
-	{"readings_of", "whose readings count in this export", "", "code of a reader; latest for the latest reading of each film", func(h hipRow) string { return whoseCode(h.whose) }},
+	{"readings_of", "whose readings count in this export", "", "code of a reader; latest for the latest reading of each film; first for the first; mean for the mean of readers; mean:CODE for that of a reader's occasions; adjudicated", func(h hipRow) string { return study.RuleCode(h.whose) }},
 	{"readers", "everyone who read films of the hip", "", "codes joined by ;", func(h hipRow) string { return strings.Join(h.sum.Readers, ";") }},
 	{"films", "films of the hip", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Films) }},
 	{"films_read", "films that count", "films", aCount, func(h hipRow) string { return wholeCell(h.sum.Read) }},
@@ -158,13 +158,6 @@ func onlyWithTrend(h hipRow, b bool) string {
 		return ""
 	}
 	return yes(b)
-}
-
-func whoseCode(reader string) string {
-	if reader == study.Anyone {
-		return "latest"
-	}
-	return reader
 }
 
 // statesOfHips lists the states of hips for the codebook.
