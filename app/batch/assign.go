@@ -32,6 +32,19 @@ func Adjudicate(ctx context.Context, st study.Store, plan study.AdjudicationPlan
 	return st.AddLists(ctx, []study.List{list}, by)
 }
 
+// Agreement judges how far the readers of a study agree.
+func Agreement(ctx context.Context, st study.Store, medial bool) (study.StudyAgreement, error) {
+	records, err := recordsOf(ctx, st)
+	if err != nil {
+		return study.StudyAgreement{}, err
+	}
+	lists, err := st.Lists(ctx)
+	if err != nil {
+		return study.StudyAgreement{}, err
+	}
+	return study.AgreementOf(records, lists, medial)
+}
+
 // recordsOf reads everything that the study keeps of its hips.
 func recordsOf(ctx context.Context, st study.Store) (all []study.Record, err error) {
 	err = st.Records(ctx, func(r study.Record) error { all = append(all, r); return nil })

@@ -54,6 +54,10 @@ const (
 // ExclusionCode is a reason to leave a film out.
 type ExclusionCode struct{ Code, Words string }
 
+// DoubleCode is the reason of a film that the trend leaves out since it is the second one of a
+// double examination: it is read and judged with the first all the same.
+const DoubleCode = "double"
+
 // ExclusionCodes lists the reasons in the order in which they are offered.
 func ExclusionCodes() []ExclusionCode {
 	return []ExclusionCode{
@@ -62,6 +66,7 @@ func ExclusionCodes() []ExclusionCode {
 		{"exposure", texts.Say("exclusion.exposure", nil)},
 		{"wrong-hip", texts.Say("exclusion.wrong-hip", nil)},
 		{"revised", texts.Say("exclusion.revised", nil)},
+		{DoubleCode, texts.Say("exclusion.double", nil)},
 		{"other", texts.Say("exclusion.other", nil)},
 	}
 }

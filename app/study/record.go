@@ -110,6 +110,13 @@ func (e FilmEntry) Counts(readingID string) bool {
 	return e.Reading != nil && (e.Reading.ID == readingID || slices.Contains(e.Reading.Of, readingID))
 }
 
+// unread reports whether a film is left out for all in every respect: not that of a double
+// examination, which the trend alone leaves out.
+func (r Record) unread(filmID string) bool {
+	e := r.Exclusion(filmID)
+	return e != nil && e.Code != DoubleCode
+}
+
 // Entries returns every film of the record, as a rule has it.
 func (r Record) Entries(rule Rule) []FilmEntry {
 	out := make([]FilmEntry, 0, len(r.Films))

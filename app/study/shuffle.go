@@ -55,7 +55,7 @@ func targetsOf(records []Record, doubles [][2]string) ([]Place, error) {
 	pair := map[string]string{}
 	for _, r := range records {
 		for _, f := range r.Films {
-			if f.Waits == Unreadable || r.Exclusion(f.ID) != nil {
+			if f.Waits == Unreadable || r.unread(f.ID) {
 				continue
 			}
 			out = append(out, Place{HipID: r.Hip.ID, FilmID: f.ID, Occasion: 1, Double: r.double(f)})
@@ -81,7 +81,7 @@ func targetsOf(records []Record, doubles [][2]string) ([]Place, error) {
 func (r Record) double(f Film) string {
 	first, n := "", 0
 	for _, g := range r.Films {
-		if !g.Date().IsZero() && g.Date().Equal(f.Date()) && g.View() == f.View() && r.Exclusion(g.ID) == nil {
+		if !g.Date().IsZero() && g.Date().Equal(f.Date()) && g.View() == f.View() && !r.unread(g.ID) {
 			if n++; first == "" {
 				first = g.ID
 			}

@@ -16,6 +16,7 @@ import (
 
 	"linerwatch/app/batch"
 	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
 )
 
 // listDesk is a desk on whose study R1 has read a series, and R2 has a list of a plan.
@@ -210,4 +211,42 @@ func TestListIsUnblindedWithAReason(t *testing.T) {
 	require.Contains(t, strings.Join(everyText(d.window), "\n"), "by R2: all is read")
 	require.Nil(t, d.readList(list.ID))
 	require.Contains(t, d.s.Notice(), "closed")
+}
+
+// The page shows the pair of readers, with the numbers that the study tells of them.
+func TestAgreementPage(t *testing.T) {
+	d, list, _ := listDesk(t, study.ListPlan{Seed: 5, Share: 1, Start: study.StartProposal})
+	l := d.over(d.readList(list.ID))
+	l.drain()
+	for i := range list.Places {
+		l.s.Edits().Nudge(0.3*float64(1+i%3), 0.2*float64(i%4))
+		l.drain()
+		require.NoError(t, l.s.Blind().SetGrade("A", ""))
+		require.NoError(t, l.s.Accept())
+		l.drain()
+	}
+	l.press("Leave the list")
+	d.drain()
+	d.turn(d.placeOf("Agreement"))
+	p := d.pages[d.at].(*agreementPage)
+	come := func() {
+		for p.shown < p.asked {
+			(<-d.queue)()
+		}
+		d.drain()
+	}
+	come()
+	require.Equal(t, []string{"R1 less R2, between readers", "R2, one reader, first occasion less second"}, p.pair.Options)
+	require.Contains(t, p.said.Text, "Raters: 2, who made 12 readings.")
+	require.Contains(t, p.said.Text, "8 readings of blinded lists")
+	require.Contains(t, p.figures(), widgets.Figure{Name: "bias", Value: "–", Extra: "too few films: 1, need 3"}, "films of one hip are not independent")
+	icc := p.got.Quantities[slices.IndexFunc(p.got.Quantities, func(q study.Quantity) bool { return q.Name == "ICC(2,1)" })]
+	require.Contains(t, p.figures(), widgets.Figure{Name: "ICC(2,1)", Value: signed(icc.Value, 3), Extra: signed(icc.Interval.Lo, 3) + " to " + signed(icc.Interval.Hi, 3)})
+	require.Greater(t, len(colorsOf(p.draw(600, 400, 1))), 3)
+	before := p.got.Quantities
+	p.part.SetSelectedIndex(1)
+	come()
+	require.NotEqual(t, before, p.got.Quantities)
+	p.pair.SetSelectedIndex(1)
+	require.Equal(t, "readings repeated by one reader", p.figures()[0].Name)
 }

@@ -107,6 +107,9 @@ func (p *blindPanel) askExclude() {
 	var d *dialog.CustomDialog
 	column := container.New(layout.NewCustomPaddedVBoxLayout(2))
 	for _, c := range study.ExclusionCodes() {
+		if c.Code == study.DoubleCode {
+			continue // nothing that its reader could tell
+		}
 		b := widget.NewButton(c.Words, func() {
 			d.Hide()
 			p.w.told(p.w.s.Blind().Exclude(c.Code, ""))

@@ -39,6 +39,7 @@ func pageKinds() []pageKind {
 		patientKind(),
 		copiesKind(),
 		listsKind(),
+		agreementKind(),
 	}
 }
 
