@@ -57,7 +57,7 @@ func newBlindPanel(w *window) *blindPanel {
 	p.accept.Importance = widget.HighImportance
 	var said []fyne.CanvasObject
 	for _, q := range study.Qualities() {
-		said = append(said, note(q.Code+": "+q.Words))
+		said = append(said, note(q.Words))
 	}
 	head := container.NewVBox(p.title, p.hip, p.message, widget.NewSeparator(), bold(texts.Say("list.quality", nil)), inset(grades), inset(p.reason),
 		container.New(layout.NewCustomPaddedVBoxLayout(-8), said...))
