@@ -14,9 +14,10 @@ import (
 )
 
 var agreeCommand = command{
-	name:  "agree",
-	usage: "STUDY.linerwatch | TABLE.csv [--target hip] [--reader reader] [--value penetration_mm] [--format table|json|csv]",
-	about: "judge how far readers agree, with each other and with themselves",
+	name:    "agree",
+	studies: true,
+	usage:   "STUDY.linerwatch | TABLE.csv [--target hip] [--reader reader] [--value penetration_mm] [--format table|json|csv]",
+	about:   "judge how far readers agree, with each other and with themselves",
 	help: `
 Of a study the offsets of the head from the cup are judged: a target is a film of a hip, of a
 reader each occasion is one reading, and of a correction the last. Withdrawn readings, those of

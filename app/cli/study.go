@@ -19,7 +19,7 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "list|new|check|backup|salvage FILE.linerwatch [...]",
+	usage:   "list|new|check|backup|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
 	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `

@@ -84,7 +84,7 @@ func addList(ctx context.Context, tx *sql.Tx, l study.List, by study.Stamp) (stu
 	if err != nil {
 		return l, err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT INTO reading_list (id, assigned, kind, seed, share, gap, days, start, shows, places, reader, at, version, why)
+	_, err = inserted(ctx, tx, ofList, by, `INSERT INTO reading_list (id, assigned, kind, seed, share, gap, days, start, shows, places, reader, at, version, why)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, l.ID, l.Reader, string(l.Kind), strconv.FormatUint(l.Seed, 10), l.Share,
 		l.Gap, l.Days, string(l.Start), l.Shows, string(places), by.Reader, formatTime(by.At), by.Version, by.Why)
 	return l, err
@@ -177,7 +177,7 @@ func (s *DB) AddUnblinding(ctx context.Context, u study.Unblinding) error {
 		case l.Opened != nil:
 			return study.ErrListClosed
 		}
-		_, err := tx.ExecContext(ctx, "INSERT INTO unblinding (list_id, why, reader, at, version) VALUES (?, ?, ?, ?, ?)",
+		_, err := inserted(ctx, tx, ofUnblinding, u.Stamp, "INSERT INTO unblinding (list_id, why, reader, at, version) VALUES (?, ?, ?, ?, ?)",
 			u.ListID, u.Why, u.Reader, formatTime(u.At), u.Version)
 		return err
 	})

@@ -17,7 +17,8 @@ CREATE TABLE reading_list (
 ) STRICT;
 
 CREATE TABLE unblinding (
-    list_id TEXT PRIMARY KEY NOT NULL REFERENCES reading_list (id),
+    seq     INTEGER PRIMARY KEY AUTOINCREMENT,
+    list_id TEXT NOT NULL UNIQUE REFERENCES reading_list (id),
     reader  TEXT NOT NULL, -- who did it
     at      TEXT NOT NULL, -- RFC 3339, UTC
     version TEXT NOT NULL,
