@@ -81,10 +81,7 @@ func everyText(w *window) (out []string) {
 	for _, m := range sc.Marks {
 		out = append(out, m.Text)
 	}
-	for _, b := range []string{fmt.Sprintf("%+v", sc.Bar), fmt.Sprintf("%+v", sc.Arrows)} {
-		out = append(out, b)
-	}
-	return out
+	return append(out, fmt.Sprintf("%+v", sc.Bar), fmt.Sprintf("%+v", sc.Arrows))
 }
 
 // requireBlind fails where a text tells a code, date, name of a file or an earlier number.
