@@ -21,8 +21,8 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":              {"app/archive", "app/cli", "app/ui", "app/store", "app/source", "app/study"},
-	"app/cli":          {"app/archive", "app/batch", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
-	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/ui/raster", "assets", "assets/texts"},
+	"app/cli":          {"app/archive", "app/batch", "app/tables", "app/study", "app/report", "app/report/dataset", "assets", "assets/texts"},
+	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/report/dataset", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":    {}, // pictures, with no window
 	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},

@@ -28,6 +28,9 @@ var classes = []struct{ start, code string }{
 	{"66", "passed.made"}, {"67", "passed.made"}, {"68", "passed.made"}, {"13", "passed.slices"},
 }
 
+// maker is what this program calls itself in what it writes (0008,0070).
+const maker = "Linerwatch"
+
 const imageStorage = "1.2.840.10008.5.1.4.1.1."
 
 // modalities are those of pictures kept as secondary captures that are no films (PS3.3
@@ -51,7 +54,7 @@ const leastSide = 100
 
 // lookedAt are the elements that tell a film's kind.
 var lookedAt = map[uint32]string{
-	0x00080016: "UI", 0x00080060: "CS", 0x00180015: "CS", 0x00280010: "US", 0x00280011: "US",
+	0x00080016: "UI", 0x00080060: "CS", 0x00080070: "LO", 0x00180015: "CS", 0x00280010: "US", 0x00280011: "US",
 }
 
 const (
@@ -90,6 +93,9 @@ func look(b []byte, size int) (fileKind, error) {
 func (h *header) kind(c *clean) fileKind {
 	class, modality := cmp.Or(value(c.els[0x00080016]), h.class), value(c.els[0x00080060])
 	if rest, ok := strings.CutPrefix(class, imageStorage); ok {
+		if first, _, _ := strings.Cut(rest, "."); value(c.els[0x00080070]) == maker && slices.Contains([]string{"7", "88", "11"}, first) {
+			return fileKind{code: "passed.own"}
+		}
 		for _, k := range classes {
 			if rest == k.start || strings.HasPrefix(rest, k.start+".") {
 				return fileKind{code: k.code}
@@ -150,6 +156,13 @@ func kindOf(path string) (k fileKind, film bool) {
 			return k, true
 		}
 	}
+}
+
+// IsResult reports whether a file is a result that this program has written for an archive:
+// a report, a picture or a presentation state of a film.
+func IsResult(path string) bool {
+	k, _ := kindOf(path)
+	return k.code == "passed.own"
 }
 
 // sorted parts files into those that may be films, in their order, and what is said of
@@ -216,6 +229,8 @@ func (k fileKind) said(n int) *Fault {
 		return refused("passed.photograph", "%d photographs", "N", n)
 	case "passed.curve":
 		return refused("passed.curve", "%d waveforms", "N", n)
+	case "passed.own":
+		return refused("passed.own", "%d results of this program", "N", n)
 	case "passed.slices":
 		return refused("passed.slices", "%d tomosynthesis slices", "N", n)
 	case "passed.small":

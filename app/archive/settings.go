@@ -57,6 +57,31 @@ func (s Settings) Check() error {
 	return (&dimse.Client{Address: s.Address, Called: s.Called, Calling: s.Calling}).Check()
 }
 
+// Whole returns s with its files named from any working folder. Those that cannot be used,
+// as a password file that others can read, are refused.
+func (s Settings) Whole() (Settings, error) {
+	for _, name := range []*string{&s.PasswordFile, &s.CA, &s.Cert, &s.Key} {
+		if *name == "" {
+			continue
+		}
+		whole, err := filepath.Abs(*name)
+		if err != nil {
+			return s, err
+		}
+		*name = whole
+	}
+	if s.PasswordFile != "" {
+		if s.User == "" {
+			return s, study.NewError("archive.no-user", nil)
+		}
+		if _, err := inFile(s.PasswordFile); err != nil {
+			return s, err
+		}
+	}
+	_, err := s.tls()
+	return s, err
+}
+
 // Clear reports whether a password would go over the network unprotected.
 func (s Settings) Clear() bool {
 	u, err := url.Parse(s.Address)

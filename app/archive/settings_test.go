@@ -106,6 +106,28 @@ func TestPasswords(t *testing.T) {
 	require.Empty(t, p)
 }
 
+// What is set names its files from any working folder, and none that cannot be used.
+func TestSettingsNameFilesWhole(t *testing.T) {
+	t.Chdir(t.TempDir())
+	here, err := filepath.Abs("secret")
+	require.NoError(t, err)
+	a := archive.Settings{Name: "a", Address: "https://h/d", User: "u", PasswordFile: "secret"}
+	_, err = a.Whole()
+	require.Equal(t, "password file: stat "+here+": no such file or directory", study.Told(err))
+	require.NoError(t, os.WriteFile("secret", []byte("a"), 0o644))
+	_, err = a.Whole()
+	require.Contains(t, study.Told(err), "others can read the password file "+here)
+	require.NoError(t, os.Chmod("secret", 0o600))
+	whole, err := a.Whole()
+	require.NoError(t, err)
+	require.Equal(t, here, whole.PasswordFile)
+	a.User = ""
+	_, err = a.Whole()
+	require.Equal(t, "a password without a user", study.Told(err))
+	_, err = archive.Settings{Name: "a", Address: "https://h/d", CA: "none.pem"}.Whole()
+	require.Contains(t, study.Told(err), filepath.Join(filepath.Dir(here), "none.pem"))
+}
+
 // A password is in no error, nor in the settings.
 func TestPasswordIsNotTold(t *testing.T) {
 	s := servers(t)["web"]

@@ -19,6 +19,10 @@ const (
 	mostKeyFile = 64 << 20 // bytes of a key file with the days of its patients
 )
 
+// keyHead is the first line of a key file: without it any file would be taken for a key,
+// and added to.
+const keyHead = "linerwatch key\n"
+
 // shiftsHead begins the lines of a key file that are no part of the key: who, new code
 // and days, one patient each, with tabs between.
 const shiftsHead = "\n# days that dates were moved by, no part of the key: patient, new code, days\n"
@@ -37,7 +41,8 @@ func CheckKeyFile(key, out string) error {
 }
 
 // DeidentifyKey reads the secret key in the file at path, or makes a random one
-// there that only its owner can read. What NoteShifts has written is no part of it.
+// there that only its owner can read. The key is what follows keyHead; what NoteShifts has
+// written is no part of it. A file from before there was a keyHead is known by that alone.
 func DeidentifyKey(path string) (key []byte, made bool, err error) {
 	info, err := os.Stat(path)
 	switch {
@@ -54,7 +59,11 @@ func DeidentifyKey(path string) (key []byte, made bool, err error) {
 	if key, err = os.ReadFile(path); err != nil {
 		return nil, false, study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)})
 	}
-	key, _, _ = bytes.Cut(key, []byte(shiftsHead))
+	key, headed := bytes.CutPrefix(key, []byte(keyHead))
+	key, _, shifted := bytes.Cut(key, []byte(shiftsHead))
+	if !headed && !shifted {
+		return nil, false, study.NewError("key.strange", study.Values{"Path": path, "Head": strings.TrimSpace(keyHead)})
+	}
 	if len(key) > mostKey {
 		return nil, false, study.NewError("key.long", study.Values{"Path": path, "Bytes": float64(len(key)), "Most": float64(mostKey)})
 	}
@@ -72,7 +81,7 @@ func makeKey(path string) (key []byte, err error) {
 	}
 	key = make([]byte, newKey)
 	_, _ = rand.Read(key) // which cannot fail
-	_, err = f.Write(key)
+	_, err = f.WriteString(keyHead + string(key))
 	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
 		return nil, errors.Join(study.WrapError(err, "key.fault", study.Values{"Why": study.NoteOf(err)}), os.Remove(path))
 	}

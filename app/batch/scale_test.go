@@ -36,5 +36,5 @@ func TestScaleInOtherUnits(t *testing.T) {
 		require.Contains(t, said[0], "not used")
 	}
 	_, said := offset(dicomio.Geometry{Magnification: 1.6})
-	require.Contains(t, said[0], "Estimated Radiographic Magnification Factor (0018,1114) 1.600: check the head diameter")
+	require.Contains(t, said[0], "Estimated Radiographic Magnification Factor (0018,1114) says a magnification of 1.600")
 }

@@ -45,9 +45,9 @@ differences between readers are wide: so few tell little of what others do.
 A coefficient is a share of variance: what falls below 0 is 0, and its note says
 so.
 
-readings.csv, as the window and study --export write it, needs no more than a value:
+readings.csv, as the window and study export write it, needs no more than a value:
   agree --value offset_superior_mm readings.csv
-Its targets are films, which belong to hips. A row counts that is a reading, was not
+and penetration.csv the same. Their targets are films, which belong to hips. A row counts that is a reading, was not
 withdrawn, is of a film that is not left out, and that no reading which stands supersedes:
 so readings of one reader are repeats where none replaces the other. An offset is a
 reader's own; a penetration there is counted from the baseline film's reading that counts,

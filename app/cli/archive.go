@@ -27,7 +27,8 @@ With add, for DICOMweb:
   --user U             who asks
   --keep-password      read the password from standard input and keep it in the
                        system's keyring
-  --password-file F    a file with the password, which only you can read (0600).
+  --password-file F    a file with the password, which is there and which only you can
+                       read (chmod 600). Its place is kept whole.
                        LINERWATCH_PASSWORD_NAME in the environment comes before both.
                        The password itself is in no other file
 With add, for DICOM:
@@ -99,7 +100,7 @@ func (c *call) listArchives(list []archive.Settings) error {
 		if s.Web() {
 			kind = "DICOMweb"
 		}
-		rows = append(rows, report.Archive{Name: s.Name, Kind: kind, Address: s.Address, User: s.User, Called: s.Called, Calling: s.Calling})
+		rows = append(rows, report.Archive{Name: s.Name, Kind: kind, Address: s.Address, User: s.User, Called: s.Called, Calling: s.Calling, Receive: s.Receive})
 	}
 	return report.Archives(c.Stdout, c.form, rows)
 }
@@ -110,6 +111,10 @@ func (c *call) addArchive(ctx context.Context, list []archive.Settings, s archiv
 	}
 	if err := s.Check(); err != nil {
 		return c.fail("try: linerwatch help archive", "%s", study.Told(err))
+	}
+	s, err := s.Whole()
+	if err != nil {
+		return fmt.Errorf("archive: %w", err)
 	}
 	if keep && (s.User == "" || s.PasswordFile != "") {
 		return c.fail("name the user: --user U, and no file", "no user whose password is to be kept")

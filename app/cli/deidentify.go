@@ -31,7 +31,8 @@ Of text that is burned into the picture, rows of letters that stand out are note
                           link films to patients; without it films that come later
                           do not fit those written before. The days by which each
                           patient's dates were moved are added to it, so that dates
-                          of surgery can be moved alike
+                          of surgery can be moved alike. Its first line is
+                          "linerwatch key"; no other file is taken for one
   --out DIR               folder for the copies, made where there is none, never
                           that of the originals. No file in it is overwritten
   --keep-characteristics  keep sex, age, size and weight

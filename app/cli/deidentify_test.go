@@ -292,7 +292,7 @@ func TestKeyThatOthersCanRead(t *testing.T) {
 	}
 	t.Chdir(t.TempDir())
 	require.NoError(t, writeFilm("a.dcm", "left", "2012-03-04", []string{"flat"}))
-	require.NoError(t, os.WriteFile("k", []byte("a key of 32 bytes for this test."), 0o644))
+	require.NoError(t, os.WriteFile("k", []byte("linerwatch key\na key of 32 bytes for this test."), 0o644))
 	var out, errs bytes.Buffer
 	args := []string{"deidentify", "--key-file", "k", "--out", "out", "a.dcm"}
 	require.Equal(t, 0, cli.Run(t.Context(), args, cli.Env{Stdout: &out, Stderr: &errs}))

@@ -38,8 +38,8 @@ its archive, is gone on with by starting it once more.
                   cohort-films) and keep the films in the study, where they wait to
                   be read
   --hip HIP       the hip of the study that they are of, such as "Q7-031 right" or its
-                  ID; without it they are of no hip yet. Films of the other side by
-                  their file are not put to it
+                  ID; without it they are of no hip yet. Films of another patient or
+                  of the other side by their file are not put to it, and named
   --format F      table, json or csv`,
 	run: runFetch,
 }
@@ -230,10 +230,28 @@ func (c *call) keepIn(ctx context.Context, st study.Store, hip study.Hip, path s
 			return false, err
 		}
 	}
-	for _, p := range k.Other {
-		if err := c.say("%s is of the other side by its file; it is in the study, but not put to the hip", p); err != nil {
+	for _, why := range k.Contradicts {
+		if err := c.say("%s", study.NoteWords(why)); err != nil {
 			return false, err
 		}
 	}
-	return len(k.Faults) > 0, c.say("%s new in %s, %d there before", study.Count(k.Saved, "film"), filepath.Base(path), k.There)
+	for _, a := range k.Apart {
+		fault = fault || a.Hip != "" || a.Kind.Patient != "" && a.Kind.Patient != hip.Patient
+		if err := c.say("%s", apartWords(a, hip)); err != nil {
+			return false, err
+		}
+	}
+	return fault || len(k.Faults) > 0, c.say("%s new in %s, %d there before", study.Count(k.Saved, "film"), filepath.Base(path), k.There)
+}
+
+// apartWords says why a film was not put to a hip.
+func apartWords(a batch.Apart, hip study.Hip) string {
+	const left = "; it is in the study, but not put to the hip"
+	switch {
+	case a.Hip != "":
+		return fmt.Sprintf("%s is of %s already", a.Path, a.Hip) + left
+	case a.Kind.Patient == "" || a.Kind.Patient == hip.Patient:
+		return a.Path + " is of the other side by its file" + left
+	}
+	return fmt.Sprintf("%s is of another patient by its file (%s, and the hip is %s)", a.Path, a.Kind.Name(), hip.Label()) + left
 }

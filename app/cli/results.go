@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -61,15 +62,12 @@ func runResults(ctx context.Context, c *call) (err error) {
 	if err != nil {
 		return err
 	}
-	opt := batch.ResultOptions{Reader: *whose, Out: *out, Version: c.Version, Now: c.Now(), Save: saveNew}
-	switch *whose {
-	case "":
-		opt.Reader, err = batch.CountsOf(ctx, st)
-	default:
-		opt.Reader, err = study.ParseRule(*whose)
-	}
-	if err != nil {
+	opt := batch.ResultOptions{Out: *out, Version: c.Version, Now: c.Now(), Save: saveNew}
+	if opt.Reader, err = readingsOf(ctx, st, *whose); err != nil {
 		return err
+	}
+	if *whose != "" && *whose == opt.Reader && !slices.Contains(r.Readers(), *whose) {
+		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *whose, r.Hip.Label())
 	}
 	return c.writeResults(ctx, r, opt)
 }

@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -19,11 +17,11 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "list|new|check|backup|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
+	usage:   "list|export|new|check|backup|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
 	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
-study list FILE [--readings-of RULE] [--export DIR] [--replace] [--format table|json|csv]
+study list FILE [--readings-of RULE] [--format table|json|csv]
 
 One line per hip: films that are read, left out and not read yet, who read, the
 steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
@@ -32,13 +30,8 @@ read all the same.
 
   --readings-of RULE  which readings count: a reader's code, latest, first, mean,
                       mean:READER or adjudicated; without it, the rule of the study
-  --export DIR        write hips.csv, films.csv, readings.csv, fits.csv and codebook.csv:
-                      every hip, film, reading and fit, and what each column means;
-                      films that nobody has read, found nothing on or put to a hip
-                      are rows, too
-  --replace           write over tables that exist
   --format F          table, json or csv
-` + keepHelp + assignHelp + `
+` + exportHelp + keepHelp + assignHelp + `
 
 A study of an earlier version of the program is left as it is, and that is said. With
 --upgrade it is brought to this version's form, which that version cannot read; a backup is
@@ -62,8 +55,6 @@ func runStudy(ctx context.Context, c *call) error {
 
 func runList(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
-	dir := c.flags.String("export", "", "")
-	c.replaces()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
@@ -71,37 +62,22 @@ func runList(ctx context.Context, c *call) (err error) {
 	if len(c.films) != 1 {
 		return c.fail("linerwatch study list FILE"+study.FileExt, "name one study file")
 	}
-	if *dir != "" {
-		for _, table := range report.ExportTables() {
-			if err := c.target("export", filepath.Join(*dir, table+".csv"), c.films); err != nil {
-				return err
-			}
-		}
-	}
 	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	reader := *whose
-	if reader == "" {
-		if reader, err = batch.CountsOf(ctx, st); err != nil {
-			return err
-		}
-	} else if reader, err = study.ParseRule(reader); err != nil {
-		return c.fail("try: linerwatch help study", "%s", study.Told(err))
+	reader, err := readingsOf(ctx, st, *whose)
+	if err != nil {
+		return err
 	}
 	var rows []study.Summary
-	out := &report.Export{Whose: reader, Lacks: batch.Lacks}
 	known := study.RuleCode(reader) != reader // a rule that names no one reader
 	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)
 		for _, who := range s.Readers {
 			known = known || who == reader
-		}
-		if *dir != "" {
-			out.Add(r)
 		}
 		return nil
 	})
@@ -112,24 +88,29 @@ func runList(ctx context.Context, c *call) (err error) {
 	case err != nil:
 		return err
 	case !known && *whose != "":
-		return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
+		return c.noReader(reader)
 	}
 	waiting, err := st.Unsorted(ctx)
 	if err != nil {
 		return err
 	}
-	if *dir != "" {
-		for _, f := range waiting {
-			out.Wait(f)
-		}
-		if err := c.export(*dir, out); err != nil {
-			return err
-		}
-	}
 	if err := report.Hips(c.Stdout, c.form, rows, reader); err != nil {
 		return err
 	}
 	return c.tellWaiting(waiting, rows)
+}
+
+// readingsOf returns the rule by which readings count: what was asked for, or that of the
+// study.
+func readingsOf(ctx context.Context, st study.Store, asked string) (study.Rule, error) {
+	if asked == "" {
+		return batch.CountsOf(ctx, st)
+	}
+	return study.ParseRule(asked)
+}
+
+func (c *call) noReader(reader string) error {
+	return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
 }
 
 // tellWaiting says which films are of no hip yet: below a table for people, and beside one
@@ -224,23 +205,4 @@ func (c *call) adapting(path string) (show func(done, of int), clear func()) {
 			_, _ = fmt.Fprintf(c.Stderr, "%s %d of %s\n", what, done, study.Count(of, "reading")) // nobody is left to tell
 		}
 	}, clear
-}
-
-// export writes the tables into dir.
-func (c *call) export(dir string, e *report.Export) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fmt.Errorf("study: %w", err)
-	}
-	for _, table := range report.ExportTables() {
-		err := report.SaveFile(filepath.Join(dir, table+".csv"), c.over, func(w io.Writer) error { return e.Write(w, table) })
-		if err != nil {
-			return fmt.Errorf("study: %w", err)
-		}
-	}
-	for _, code := range e.Names() {
-		if _, err := fmt.Fprintf(c.Stderr, "linerwatch: study: %q may be a name: look at it before the tables leave the house\n", code); err != nil {
-			return err
-		}
-	}
-	return nil
 }

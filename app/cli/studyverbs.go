@@ -15,5 +15,6 @@ func studyVerbs() map[string]func(context.Context, *call) error {
 		"unblind":    runUnblind,
 		"rule":       runRule,
 		"adjudicate": runAdjudicate,
+		"export":     runExport,
 	}
 }

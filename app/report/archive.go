@@ -15,24 +15,27 @@ type Archive struct {
 	User    string `json:"user"`
 	Called  string `json:"called"`
 	Calling string `json:"calling"`
+	Receive string `json:"receive"` // where films are sent to; "" where they come on the connection that asks
 }
 
 // Archives writes what is set of archives, one object or row each.
 func Archives(w io.Writer, format Format, list []Archive) error {
-	row := func(a Archive) []string { return []string{a.Name, a.Kind, a.Address, a.User, a.Called, a.Calling} }
+	row := func(a Archive) []string {
+		return []string{a.Name, a.Kind, a.Address, a.User, a.Called, a.Calling, a.Receive}
+	}
 	switch format {
 	case JSON:
 		return writeJSON(w, append([]Archive{}, list...))
 	case CSV:
-		rows := [][]string{{"name", "kind", "address", "user", "called", "calling"}}
+		rows := [][]string{{"name", "kind", "address", "user", "called", "calling", "receive"}}
 		for _, a := range list {
 			rows = append(rows, row(a))
 		}
 		return writeCSV(w, rows)
 	}
-	g := newGrid("<name", "<kind", "<address", "<user", "<called", "<calling")
+	g := newGrid("<name", "<kind", "<address", "<user", "<called", "<calling", "<receive")
 	for _, a := range list {
-		g.add(a.Name, a.Kind, a.Address, dash(a.User), dash(a.Called), dash(a.Calling))
+		g.add(a.Name, a.Kind, a.Address, dash(a.User), dash(a.Called), dash(a.Calling), dash(a.Receive))
 	}
 	return g.write(w)
 }

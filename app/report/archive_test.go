@@ -18,7 +18,7 @@ func TestArchiveTables(t *testing.T) {
 		{Study: "1.2", UID: "1.2.4"},
 	}
 	fetched := []study.Fetched{{Instance: "1.5", Path: "a.dcm", Here: true}, {Instance: "1.6", Path: "b.dcm"}, {Instance: "1.7", Fault: "it did not come"}}
-	set := []report.Archive{{Name: "ward", Kind: "DICOM", Address: "host:104", Called: "A", Calling: "B"}}
+	set := []report.Archive{{Name: "ward", Kind: "DICOM", Address: "host:104", Called: "A", Calling: "B", Receive: ":11112"}}
 	for name, write := range map[string]func(w *bytes.Buffer, f report.Format) error{
 		"series":  func(w *bytes.Buffer, f report.Format) error { return report.Series(w, f, series) },
 		"fetched": func(w *bytes.Buffer, f report.Format) error { return report.Fetched(w, f, fetched) },
@@ -32,7 +32,7 @@ func TestArchiveTables(t *testing.T) {
 					report.JSON: `"images": null`, report.CSV: "1.2.4,1.2,,,,,,,0"},
 				"fetched": {report.Table: "a.dcm  here already\nb.dcm  fetched\n1.7    not fetched: it did not come\n",
 					report.JSON: `"film": null`, report.CSV: "1.7,,0,it did not come"},
-				"set": {report.Table: "ward  DICOM  host:104  -     A       B\n", report.JSON: `"user": ""`, report.CSV: "ward,DICOM,host:104,,A,B"},
+				"set": {report.Table: "ward  DICOM  host:104  -     A       B        :11112\n", report.JSON: `"user": ""`, report.CSV: "ward,DICOM,host:104,,A,B,:11112"},
 			}[name][f])
 		}
 	}

@@ -167,3 +167,16 @@ func years(v float64) string {
 	}
 	return strconv.FormatFloat(v, 'g', -1, 64) + " years"
 }
+
+// Latest stands for the latest reading of each film, whoever made it.
+const Latest = "latest"
+
+// WhoseCode is the code of a rule by which readings count.
+func WhoseCode(rule study.Rule) string { return study.RuleCode(rule) }
+
+func yes(b bool) string {
+	if b {
+		return "1"
+	}
+	return "0"
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"time"
 
 	"linerwatch/app/study"
 )
@@ -35,14 +36,14 @@ type listJSON struct {
 
 func listOf(l ListProgress) listJSON {
 	out := listJSON{ID: l.ID, Reader: l.Reader, Kind: string(l.Kind), Places: len(l.Places), Done: l.Done, Start: string(l.Start), Shows: l.Shows,
-		Seed: strconv.FormatUint(l.Seed, 10), Share: l.Share, Gap: l.Gap, Days: l.Days, Made: when(l.Made.At), By: l.Made.Reader}
+		Seed: strconv.FormatUint(l.Seed, 10), Share: l.Share, Gap: l.Gap, Days: l.Days, Made: l.Made.At.UTC().Format(time.RFC3339), By: l.Made.Reader}
 	for _, p := range l.Places {
 		if p.Occasion > 1 {
 			out.Repeats++
 		}
 	}
 	if l.Opened != nil {
-		out.Opened, out.Why = text(when(l.Opened.At)), l.Opened.Why
+		out.Opened, out.Why = text(l.Opened.At.UTC().Format(time.RFC3339)), l.Opened.Why
 	}
 	return out
 }

@@ -17,9 +17,11 @@ func (t *Strip) add(paths []string, said bool) {
 	if len(paths) == 0 {
 		return
 	}
-	t.s.work.queue.Start(jobs.Job{Run: func(context.Context, jobs.Step) func() {
+	t.s.work.listing++
+	t.s.work.queue.Start(jobs.Job{Dropped: func() { t.s.work.listing-- }, Run: func(context.Context, jobs.Step) func() {
 		list, passed := source.Sort(paths)
-		list = source.EachFrame(list)
+		list, own := source.Results(list)
+		list, passed = source.EachFrame(list), append(passed, own...)
 		return func() { t.added(list, passed, said) }
 	}})
 }
@@ -32,7 +34,10 @@ func (t *Strip) added(list []source.File, passed []study.Note, said bool) {
 			films = append(films, source.Whole(file.Path))
 		}
 	}
-	t.s.book.ready(films, func(more bool) { t.take(list, passed, said || more) })
+	t.s.book.ready(films, func(more bool) {
+		t.s.work.listing--
+		t.take(list, passed, said || more)
+	})
 }
 
 // take puts films into the strip that it does not have, and says what is wrong with the
@@ -77,4 +82,9 @@ func (t *Strip) take(list []source.File, passed []study.Note, said bool) {
 	}
 	t.sort()
 	t.s.changed(FilmsChanged)
+	if n > 0 {
+		t.s.intake.seeing.Passed = append(t.s.intake.seeing.Passed, passed...)
+	} else {
+		t.s.work.settle() // what was held back until now
+	}
 }

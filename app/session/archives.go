@@ -3,7 +3,9 @@ package session
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
+	"strings"
 
 	"linerwatch/app/archive"
 	"linerwatch/app/session/jobs"
@@ -30,6 +32,20 @@ func (a *Archives) Names() ([]string, error) {
 	return names, err
 }
 
+// Last returns the archive that was asked last, "" where there is none.
+func (a *Archives) Last() string { return a.s.settings.Archive }
+
+// keepLast keeps which archive is asked.
+func (a *Archives) keepLast(name string) {
+	if a.s.settings.Archive == name {
+		return
+	}
+	a.s.settings.Archive = name
+	if err := saveSettings(a.s.cfg.SettingsPath, a.s.settings); err != nil {
+		a.s.Say("Which archive was asked last is not remembered: %s", study.Told(err))
+	}
+}
+
 // open returns the archive of a name.
 func (a *Archives) open(ctx context.Context, name string) (*archive.Archive, error) {
 	list, err := archive.Load(a.s.cfg.ArchivesPath)
@@ -46,6 +62,7 @@ func (a *Archives) open(ctx context.Context, name string) (*archive.Archive, err
 // Find hands the series of a patient to show; what was asked before is left.
 func (a *Archives) Find(name, patient string, show func([]study.Series, error)) {
 	a.Leave()
+	a.keepLast(name)
 	a.leave = a.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
 		list, err := a.series(ctx, name, patient)
 		return func() { show(list, err) }
@@ -88,7 +105,12 @@ func (a *Archives) Fetch(name string, series []study.Series) {
 			}
 		})
 	}
-	a.s.work.queue.Start(jobs.Job{Dropped: func() { stopped = true }, Run: func(ctx context.Context, step jobs.Step) func() {
+	a.s.work.fetches++
+	a.s.work.queue.Start(jobs.Job{Dropped: func() {
+		stopped = true
+		a.s.work.fetches--
+		a.s.cfg.Post(a.s.work.settle) // once whatever stops it is done
+	}, Run: func(ctx context.Context, step jobs.Step) func() {
 		films, err := a.fetch(ctx, name, series, archive.FilmFolder(file), func(done, total int, film string) {
 			step(done, total)
 			if film != "" {
@@ -97,6 +119,14 @@ func (a *Archives) Fetch(name string, series []study.Series) {
 		})
 		return func() { a.fetched(name, films, together, err) }
 	}})
+}
+
+// ended says what has come with what became of the films, once they are read.
+func (a *Archives) ended(said string) {
+	w := &a.s.work
+	w.fetches--
+	w.joined.fetched = strings.TrimSpace(w.joined.fetched + " " + said)
+	w.settle()
 }
 
 func (a *Archives) fetch(ctx context.Context, name string, series []study.Series, dir string, told func(done, total int, film string)) ([]study.Fetched, error) {
@@ -127,17 +157,24 @@ func (a *Archives) fetched(name string, films []study.Fetched, together bool, er
 			fault = f.Fault
 		}
 	}
-	a.s.strip.add(paths, true)
+	said := ""
 	switch {
 	case err != nil && !errors.Is(err, context.Canceled):
-		a.s.Say("%d of %s have come from %s: %s. What has come is kept; ask again for the rest.", came, study.Count(len(films), "film"), name, study.Told(err))
+		said = fmt.Sprintf("%d of %s have come from %s: %s. What has come is kept; ask again for the rest.", came, study.Count(len(films), "film"), name, study.Told(err))
 	case fault != "":
-		a.s.Say("%d of %s have come from %s: %s.", came, study.Count(len(films)-here, "film"), name, fault)
+		said = fmt.Sprintf("%d of %s have come from %s: %s.", came, study.Count(len(films)-here, "film"), name, fault)
 	case len(films) == 0:
-		a.s.Say("%s has no films in these series.", name)
+		said = name + " has no films in these series."
 	default:
-		a.s.Say("%s from %s, %d there before.", study.Count(came, "film"), name, here)
+		said = fmt.Sprintf("%s from %s, %d there before.", study.Count(came, "film"), name, here)
 	}
+	if len(paths) == 0 {
+		a.ended(said)
+		return
+	}
+	a.s.work.fetches-- // it is told once these are read
+	a.s.work.joined.fetched = said
+	a.s.strip.add(paths, true)
 }
 
 // ArchiveSettings are what is set of an archive.
@@ -168,6 +205,12 @@ func (a *Archives) set(ctx context.Context, set ArchiveSettings, password string
 	}
 	if password != "" && set.User == "" {
 		return false, study.NewError("archive.no-user", nil)
+	}
+	if password != "" && set.PasswordFile != "" {
+		return false, study.NewError("archive.password-twice", nil)
+	}
+	if set, err = set.Whole(); err != nil {
+		return false, err
 	}
 	if password != "" {
 		if err := (archive.Secrets{}).Keep(ctx, set, password); err != nil {

@@ -91,6 +91,35 @@ func TestFetchFromArchive(t *testing.T) {
 	require.Contains(t, b.Notice(), "1 film from ward, 2 there before.")
 }
 
+// What has come is told once, however many films of it the study has already.
+func TestFetchOfKnownFilmsIsToldOnce(t *testing.T) {
+	b := archived(t, 4, nil)
+	list, err := b.finds("P1")
+	require.NoError(t, err)
+	b.Archives().Fetch("ward", list)
+	b.drain()
+	require.Equal(t, 1, b.Intake().Found().Time)
+	require.Equal(t, 4, b.Intake().Found().Files)
+	h := hip()
+	h.Patient = "P1"
+	require.NoError(t, b.SetHip(h))
+	b.drain()
+	b.waitSaved()
+	b.strip.Add(b.folder("T1-R", "2004-03-01"))
+	b.drain()
+	require.NoError(t, b.intake.Begin(b.intake.Piles()[0])) // another hip is open
+	b.drain()
+	dir := filepath.Join(filepath.Dir(b.cfg.StudyPath), "cohort-films")
+	require.NoError(t, os.Rename(dir, dir+"-were")) // so that all come again
+	require.NoError(t, os.Mkdir(dir, 0o700))
+	times := b.Intake().Found().Time
+	b.Archives().Fetch("ward", list)
+	b.drain()
+	require.Equal(t, times+1, b.Intake().Found().Time)
+	require.Equal(t, 4, b.Intake().Found().Files)
+	require.Equal(t, "4 films from ward, 0 there before. Already in this study, and left as they are there: 4 films.", b.Notice())
+}
+
 // Beside films of another patient those that are fetched are opened together.
 func TestFetchBesideAnotherPatient(t *testing.T) {
 	b := archived(t, 3, nil)

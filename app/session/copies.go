@@ -5,7 +5,6 @@ import (
 	"context"
 	"maps"
 	"slices"
-	"strings"
 
 	"linerwatch/app/study"
 )
@@ -20,40 +19,7 @@ type copied struct {
 // copyOf notes that a file was opened that is a copy of f, a film of a hip.
 func (w *Work) copyOf(f *Film, hip string, file study.Film) {
 	w.joined.copies = append(w.joined.copies, copied{f.Film, hip, file})
-	w.joined.compare(file, f.Film)
-}
-
-// compare notes where a file says otherwise than another of the same picture whose the film
-// is or when it was taken: one of the two is wrong, and nobody but a reader can say which.
-func (j *joined) compare(file, kept study.Film) {
-	if why := contradiction(file, kept); !why.IsZero() {
-		j.contradicts = append(j.contradicts, study.NoteWords(why))
-	}
-}
-
-// contradiction says what two files of one picture say of it where they contradict each
-// other; zero where they do not.
-func contradiction(file, kept study.Film) study.Note {
-	a, b := file.Facts, kept.Facts
-	patient := a.Patient != "" && b.Patient != "" && a.Patient != b.Patient
-	side := a.Side != study.SideUnknown && b.Side != study.SideUnknown && a.Side != b.Side
-	date := !a.Date.IsZero() && !b.Date.IsZero() && !a.Date.Equal(b.Date)
-	if !patient && !side && !date {
-		return study.Note{}
-	}
-	says := func(f study.Facts) string {
-		var out []string
-		for _, part := range []struct {
-			differs bool
-			text    string
-		}{{patient, f.Patient}, {side, f.Side.String()}, {date, f.Date.Format("2006-01-02")}} {
-			if part.differs {
-				out = append(out, part.text)
-			}
-		}
-		return strings.Join(out, ", ")
-	}
-	return study.Note{Code: "joined.contradicts", Values: study.Values{"File": file.Name(), "Says": says(a), "Kept": kept.Name(), "KeptSays": says(b)}}
+	w.compare(file, f.Film)
 }
 
 // had reports whether f, whose file was just read, is a film that the study has of another
@@ -70,19 +36,27 @@ func (w *Work) had(f *Film, facts study.Facts) bool {
 	}
 	film := f.Film
 	film.Facts = facts
-	at := slices.IndexFunc(w.s.intake.films, func(g study.Film) bool { return g.Facts.SamePicture(facts) })
+	in := &w.s.intake
+	at := in.index(facts)
+	if at < 0 && known && had.hip == "" && had.Film.Waits != study.Unreadable { // of another window
+		in.films = append(in.films, had.Film)
+		at = len(in.films) - 1
+	}
 	switch {
 	case at >= 0: // it waits, in the study or to be saved there
-		had.Film = w.s.intake.films[at]
-		if w.s.intake.fits(film) {
-			w.s.intake.films = slices.Delete(w.s.intake.films, at, at+1)
+		had.Film = in.films[at]
+		if in.fits(film) && study.Contradiction(film, had.Film).IsZero() {
+			in.films = slices.Delete(in.films, at, at+1)
 			return false
 		}
-	case !known || had.hip == "" || w.s.intake.otherSide(had.hip, film):
+	case !known || had.hip == "":
+		return false
+	case in.otherSide(had.hip, film):
+		w.compare(film, had.Film)
 		return false
 	}
 	had.file = film
-	w.joined.compare(film, had.Film)
+	w.compare(film, had.Film)
 	if gone(had.Path) && had.Path != f.Path {
 		w.moved(had.Film, f.Path)
 	} else {

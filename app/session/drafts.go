@@ -279,6 +279,9 @@ func (d *Drafts) forget(f *Film) {
 	delete(d.noted, f)
 	st, hipID := d.s.book.store, d.s.hip.ID
 	if st == nil || hipID == "" {
+		if err := d.s.intake.letGo(f); err != nil {
+			d.s.Say("%s", study.Told(err))
+		}
 		return
 	}
 	switch err := dropFilm(context.Background(), st, hipID, f.ID, d.s.stamp()); {

@@ -61,6 +61,7 @@ type Film struct {
 	aimed   bool          // Camera has been set
 	resized resized       // what the viewer's size has made of it
 	inHand  bool          // the step is being done, not in line
+	held    bool          // the study keeps it among those that wait, though it is in the strip
 	taken   bool          // the reader has said that it is this hip's, whatever its file says
 	carried bool          // not read yet when another hip was opened
 	touched bool          // by the reader: do not move the camera again

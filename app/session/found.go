@@ -22,10 +22,11 @@ type (
 type Found struct {
 	Time     int // counts the times that files were opened
 	Files    int
-	Rest     int      // not opened yet, where that was stopped
-	Sorts    []Sort   // of the films, those of the hip that is read first
-	Pictures []string // names of files that are no radiographs
-	Doubles  []string // names of files with the picture of another
+	Rest     int          // not opened yet, where that was stopped
+	Sorts    []Sort       // of the films, those of the hip that is read first
+	Pictures []string     // names of files that are no radiographs
+	Doubles  []string     // names of files with the picture of another
+	Passed   []study.Note // what was no film, by kind
 	Faults   []Fault
 
 	films, failed []study.Film
@@ -47,17 +48,17 @@ type Sort struct {
 
 // Fault is a file that could not be read.
 type Fault struct {
-	Name string
-	Why  study.Note
+	Name, Path string
+	Why        study.Note
 }
 
 // Unclear reports whether the reader has to see what was found: where more was opened than
 // films of the hip that is read, or than those of one other patient whom they name.
 func (f Found) Unclear() bool {
-	if len(f.Faults) > 1 {
+	if len(f.Faults) > 0 {
 		return true
 	}
-	if len(f.Sorts) == 1 && len(f.Faults) == 0 {
+	if len(f.Sorts) == 1 {
 		s := f.Sorts[0]
 		return s.Copies || s.Waits == study.NotAP || s.Waits != study.Sorted && s.Patient == ""
 	}
@@ -94,8 +95,17 @@ func (in *Intake) sorted(f *Film, file *dicomio.Film) bool {
 
 // failed notes a file that could not be read.
 func (in *Intake) failed(f *Film) {
-	in.seeing.Faults = append(in.seeing.Faults, Fault{f.Name(), f.Reason})
+	in.seeing.Faults = append(in.seeing.Faults, Fault{f.Name(), f.Path, f.Reason})
 	in.seeing.failed = append(in.seeing.failed, study.Film{Path: f.Path, Waits: study.Unreadable, Reason: f.Reason})
+}
+
+// Retry opens the files again that could not be read when files were opened last.
+func (in *Intake) Retry() {
+	var paths []string
+	for _, f := range in.found.Faults {
+		paths = append(paths, f.Path)
+	}
+	in.s.strip.Add(paths)
 }
 
 // sum tells what was found, once all files are read; j is what became of those with the
@@ -159,7 +169,7 @@ func (in *Intake) sorts(films []study.Film, copies []copied) (list []Sort) {
 	}
 	for _, c := range copies {
 		k := key{Kind: c.Film.Kind(), waits: c.Waits, hip: c.hip, copies: true}
-		film, why := c.Film, contradiction(c.file, c.Film)
+		film, why := c.Film, study.Contradiction(c.file, c.Film)
 		if !why.IsZero() { // a line of its own, by what the file says
 			film, k.Kind, k.reason = c.file, c.file.Kind(), why.String()
 		}

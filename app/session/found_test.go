@@ -1,6 +1,8 @@
 package session
 
 import (
+	"bytes"
+	"os"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -42,7 +44,7 @@ func TestFoundTellsEveryFile(t *testing.T) {
 	require.True(t, f.Unclear())
 	require.Equal(t, len(all), f.Files)
 	require.Equal(t, []string{"2004-03-01.dcm"}, f.Doubles)
-	require.Equal(t, []Fault{{"broken.dcm", study.Note{Text: "malformed: no film"}}}, f.Faults)
+	require.Equal(t, []Fault{{"broken.dcm", all[4], study.Note{Text: "malformed: no film"}}}, f.Faults)
 	want := []Sort{
 		{Kind: Kind{Patient: "T1", Side: study.Right}, Films: 2, Span: study.Span{First: onDay(2004, 3, 1), Last: onDay(2006, 3, 1)}},
 		{Kind: Kind{Patient: "T2", Side: study.Left}, Films: 2, Span: study.Span{First: onDay(2005, 5, 1), Last: onDay(2007, 5, 1)}, Waits: study.NotSorted},
@@ -50,7 +52,7 @@ func TestFoundTellsEveryFile(t *testing.T) {
 			Values: study.Values{"Element": "View Position (0018,5101)", "Said": "RLO", "View": study.Note{Code: "view.oblique", Values: study.Values{}}}}}}},
 	}
 	require.Equal(t, want, f.Sorts)
-	require.Len(t, b.strip.Films(), 3, "two of T1, and the broken one")
+	require.Len(t, b.strip.Films(), 2, "the broken one is none")
 
 	require.NoError(t, b.SetHip(hip()))
 	b.drain()
@@ -176,4 +178,29 @@ func TestAcceptedFilmHasNoProposal(t *testing.T) {
 	require.Equal(t, 5, proposals())
 	require.NoError(t, b.Accept())
 	require.Equal(t, 4, proposals())
+}
+
+// What is no film is told with what was opened, and results of this program are passed over
+// by kind. Films without a code wait, where the others say whose they are.
+func TestMixedFolderIsToldWhole(t *testing.T) {
+	b := newBench(t)
+	b.patients()
+	result := b.folder("R", "2001-01-01")
+	of := dicomio.Item{}
+	of.SetText(0x00080016, "UI", "1.2.840.10008.5.1.4.1.1.7")
+	of.SetText(0x00080018, "UI", "1.2.3")
+	of.SetText(0x00080070, "LO", "Linerwatch")
+	of.SetNumbers(0x00280010, "US", 500)
+	of.SetNumbers(0x00280011, "US", 500)
+	of.SetText(0x00290010, "LO", "so that it does not end before")
+	var file bytes.Buffer
+	require.NoError(t, of.Write(&file))
+	require.NoError(t, os.WriteFile(result[0], file.Bytes(), 0o600))
+	b.strip.Add(append(append(b.folder("T1-R", "2004-03-01", "2006-03-01"), b.folder("0", "2009-01-01")...), result...))
+	b.drain()
+	require.Len(t, b.strip.Films(), 2)
+	f := b.intake.Found()
+	require.Equal(t, "1 result of this program", study.PassedWords(f.Passed))
+	require.Len(t, f.Sorts, 2)
+	require.Equal(t, Sort{Kind: Kind{}, Films: 1, Waits: study.NotSorted, Span: study.Span{First: onDay(2009, 1, 1), Last: onDay(2009, 1, 1)}}, f.Sorts[1])
 }

@@ -18,6 +18,8 @@ type Intake struct {
 	saving bool         // some are being saved
 	seeing Found        // what is being read
 	found  Found        // in what was opened last
+
+	disputes []Dispute
 }
 
 // Intake returns the films that wait to be sorted.
@@ -62,9 +64,7 @@ func (in *Intake) keep() {
 		if f.saved {
 			continue
 		}
-		film := f.Film
-		film.ID, film.Revision, film.Waits = "", 0, study.NotSorted
-		in.films = append(in.films, film)
+		in.films = append(in.films, waitingAs(f))
 	}
 }
 
@@ -90,7 +90,7 @@ func (in *Intake) another(f *Film) bool {
 	if f.Facts.Patient == "" && f.carried {
 		return true
 	}
-	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient == in.s.hip.Patient }) {
+	if f.Facts.Patient == "" && slices.ContainsFunc(in.s.strip.films, func(g *Film) bool { return g != f && g.Facts.Patient != "" && !g.taken }) {
 		return true
 	}
 	return !in.s.hip.Kind().Fits(f.Film.Kind())
@@ -119,7 +119,7 @@ func (in *Intake) sortOut() {
 	}
 	most := slices.MaxFunc(kinds, func(a, b Kind) int { return cmp.Compare(count[a], count[b]) })
 	for _, f := range slices.Clone(in.s.strip.films) {
-		if f.file != nil && !f.taken && !most.Fits(f.Film.Kind()) {
+		if f.file != nil && !f.taken && (!most.Fits(f.Film.Kind()) || f.Facts.Patient == "" && most.Patient != "") {
 			in.setAside(f)
 		}
 	}
@@ -149,7 +149,8 @@ func (in *Intake) wait(f *Film, why study.Waits, reason study.Note) {
 	if in.s.strip.drop(f) {
 		in.s.strip.showFirst((*Film).wasRead) // one that was not may be left for later
 	}
-	if slices.ContainsFunc(in.films, func(g study.Film) bool { return g.Facts.SamePicture(f.Facts) }) {
+	if at := in.index(f.Facts); at >= 0 {
+		in.s.work.compare(f.Film, in.films[at])
 		return
 	}
 	film := f.Film

@@ -19,6 +19,7 @@ type joined struct {
 	doubles     []string       // names of files that are no films of their own
 	copies      []copied       // files of films that the study has, which are still where they were
 	contradicts []string       // where two files of one picture say otherwise of it
+	fetched     string         // what has come from an archive
 	hips        map[string]int // of films that are not in the strip, how many were opened, by ID
 }
 
@@ -52,7 +53,7 @@ func (w *Work) join(f, g *Film, in *dicomio.Film, facts study.Facts) {
 	file := f.Film
 	file.Facts = facts
 	if !g.saved || gone(g.Path) { // else it is a copy, which says so
-		w.joined.compare(file, g.Film)
+		w.compare(file, g.Film)
 	}
 	switch {
 	case g.Lost():
@@ -138,6 +139,9 @@ func (w *Work) sayJoined() {
 	j := w.joined
 	w.joined = joined{}
 	var said []string
+	if j.fetched != "" {
+		said = append(said, j.fetched)
+	}
 	if j.found > 0 {
 		said = append(said, "Found again where "+itIs(j.found)+" now: "+study.Count(j.found, "film")+".")
 	}

@@ -21,6 +21,9 @@ func (b *Book) putFilm(ctx context.Context, st study.Store, hipID string, f stud
 	if err != nil {
 		return f, err
 	}
+	if known && f.Path != was.Path && !study.Contradiction(f, was).IsZero() {
+		f.Path, f.Facts = was.Path, was.Facts // until a reader settles it
+	}
 	if f.ID, f.Revision = was.ID, was.Revision; f.Given == (study.Given{}) {
 		f.Given = was.Given
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"image"
 	"os"
+	"path/filepath"
 	"slices"
 
 	"linerwatch/app/batch"
@@ -31,6 +32,7 @@ type Leaving struct {
 	Places  []Place
 	Shown   bool       // its picture has been in front
 	Fault   study.Note // why it cannot be shown
+	Unfit   bool       // it is no DICOM file, which alone says whose it is: it is not written
 }
 
 // Place is a part of a picture, in pixels of the film as stored.
@@ -91,8 +93,10 @@ func (c *Outgoing) Show(i int) {
 		var found []image.Rectangle
 		if err == nil {
 			picture, found = film.Display(nil), film.Letters()
+			unfit := film.Format != "DICOM"
+			return func() { f.Unfit = unfit; c.shown(f, picture, found, nil) }
 		}
-		return func() { c.shown(f, picture, found, err) }
+		return func() { c.shown(f, nil, nil, err) }
 	}})
 	c.s.changed(OutgoingChanged)
 }
@@ -160,6 +164,9 @@ func (c *Outgoing) Unseen() (n int) {
 	return n
 }
 
+// Written reports whether the film can be written.
+func (f *Leaving) Written() bool { return f.Fault.IsZero() && !f.Unfit }
+
 // Writing reports whether the copies are being written.
 func (c *Outgoing) Writing() bool { return c.writing }
 
@@ -197,12 +204,27 @@ func (c *Outgoing) Write(key, out string, noTextLeft bool) {
 	c.s.changed(OutgoingChanged)
 }
 
+// foldersOf returns the folders that films are in: no copies go below them.
+func foldersOf(paths []string) (list []string) {
+	for _, p := range paths {
+		if dir := filepath.Dir(source.FileOf(p)); !slices.Contains(list, dir) {
+			list = append(list, dir)
+		}
+	}
+	return list
+}
+
 // written writes copies, and the days that dates were moved by with the key.
 func written(ctx context.Context, key string, paths []string, opt batch.DeidentifyOptions, step jobs.Step) (films []study.Deidentified, err error) {
 	if err := batch.CheckKeyFile(key, opt.Out); err != nil {
 		return nil, err
 	}
-	if err := batch.CheckDeidentifyOut(opt.Out, paths); err != nil {
+	for _, p := range []string{key, opt.Out} {
+		if !filepath.IsAbs(p) { // it would go wherever the program was started
+			return nil, study.NewError("outgoing.relative", study.Values{"Path": p})
+		}
+	}
+	if err := batch.CheckDeidentifyOut(opt.Out, slices.Concat(paths, foldersOf(paths))); err != nil {
 		return nil, err
 	}
 	if opt.Key, _, err = batch.DeidentifyKey(key); err != nil {

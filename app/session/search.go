@@ -51,6 +51,11 @@ func (w *Work) failed(f *Film, err error) {
 	}
 	f.step, f.Reason = Failed, source.Fault(f.Path, err)
 	switch {
+	case !f.saved && f.Facts.SHA256 == "": // it was never a film: what was opened tells why
+		w.s.intake.failed(f)
+		w.outOf(f)
+		w.settle()
+		return
 	case !f.saved:
 		w.s.intake.failed(f)
 	case !gone(f.Path): // one that is missing may be back when it is opened next
@@ -142,6 +147,10 @@ func (w *Work) settled() {
 	w.s.course.renew()
 	w.s.changed(HipChanged | FilmsChanged)
 	w.s.intake.save()
+	w.s.intake.hold()
+	if w.fetches+w.listing > 0 {
+		return // told once, when all have come
+	}
 	w.s.intake.tell()
 	w.s.intake.sum(w.joined)
 	w.sayJoined()

@@ -28,19 +28,18 @@ func TestFilmsComeInDateOrderAndAreProposed(t *testing.T) {
 	require.InDelta(t, 10, y, 0.01)
 }
 
-func TestBadFilmStaysInTheStripWithItsFault(t *testing.T) {
+// A file that cannot be read is no film: it stands in what was opened, with its reason.
+func TestBadFileIsToldBesideTheFilms(t *testing.T) {
 	b := newBench(t)
 	dir := t.TempDir()
 	b.strip.Add([]string{touch(t, dir, "2004-03-01.dcm"), touch(t, dir, "broken.dcm")})
 	b.drain()
-	require.Len(t, b.strip.Films(), 2)
-	bad := b.strip.Films()[1]
-	require.Equal(t, Failed, bad.State())
-	require.Equal(t, "malformed: no film", study.NoteWords(bad.Reason))
+	require.Len(t, b.strip.Films(), 1)
+	found := b.intake.Found()
+	require.True(t, found.Unclear())
+	require.Equal(t, []Fault{{"broken.dcm", filepath.Join(dir, "broken.dcm"), study.Note{Text: "malformed: no film"}}}, found.Faults)
 	require.Equal(t, 0, b.strip.SelectedIndex())
 	require.True(t, b.NeedsHip())
-	b.strip.Remove(1)
-	require.Len(t, b.strip.Films(), 1)
 }
 
 func TestNameThatIsNoneLeavesTheOtherFilms(t *testing.T) {
@@ -53,16 +52,16 @@ func TestNameThatIsNoneLeavesTheOtherFilms(t *testing.T) {
 	require.Contains(t, b.Notice(), ": no films in this folder")
 }
 
-func TestFirstFilmIsShownWhereNoneCanBeRead(t *testing.T) {
+func TestFileThatCannotBeReadIsToldWhereNoneCan(t *testing.T) {
 	b := newBench(t)
 	dir := t.TempDir()
 	b.strip.Add([]string{touch(t, dir, "broken.dcm")})
 	b.drain()
-	require.Equal(t, 0, b.strip.SelectedIndex(), "with its fault")
-	require.Equal(t, Failed, b.strip.Selected().State())
+	require.Empty(t, b.strip.Films())
+	require.True(t, b.intake.Found().Unclear())
 	b.strip.Add([]string{touch(t, dir, "2004-03-01.dcm")})
 	b.drain()
-	require.Equal(t, "2004-03-01.dcm", b.strip.Selected().Name(), "a film that can be read comes before it")
+	require.Equal(t, "2004-03-01.dcm", b.strip.Selected().Name())
 }
 
 func TestPathsAreKeptWhole(t *testing.T) {

@@ -12,10 +12,11 @@ import (
 
 // Settings are what the program remembers of its user.
 type Settings struct {
-	Reader string   // code or initials put on accepted readings
-	Recent []string // study files, the last one first
-	Study  string   // the study file that was open last and is no demo
-	Light  bool     // the window is light, for a bright room
+	Reader  string   // code or initials put on accepted readings
+	Recent  []string // study files, the last one first
+	Study   string   // the study file that was open last and is no demo
+	Light   bool     // the window is light, for a bright room
+	Archive string   // that was asked last
 }
 
 // recentLength is how many study files are remembered.

@@ -32,6 +32,62 @@ func (in *Intake) save() {
 		}})
 }
 
+// hold has the study keep the films that nobody has claimed, at once: should the program end
+// before somebody does, they wait there.
+func (in *Intake) hold() {
+	st, by := in.s.book.store, in.s.stamp()
+	if st == nil {
+		return
+	}
+	var films []*Film
+	var list []study.Film
+	for _, f := range in.unclaimed() {
+		if f.saved || f.held {
+			continue
+		}
+		f.held = true
+		films, list = append(films, f), append(list, waitingAs(f))
+	}
+	if len(list) == 0 {
+		return
+	}
+	release := func() {
+		for _, f := range films {
+			f.held = false
+		}
+	}
+	in.s.work.queue.Start(jobs.Job{Aside: true, Dropped: release, Run: func(ctx context.Context, _ jobs.Step) func() {
+		_, err := st.AddFilms(context.WithoutCancel(ctx), list, by)
+		return func() {
+			if err != nil {
+				release()
+				in.s.Say("Films of no hip were not saved: %s", study.Told(err))
+			}
+		}
+	}})
+}
+
+// waitingAs is a film of the strip as one that waits.
+func waitingAs(f *Film) study.Film {
+	film := f.Film
+	film.ID, film.Revision, film.Waits = "", 0, study.NotSorted
+	return film
+}
+
+// letGo has the study forget a film that it held, which the reader has taken out.
+func (in *Intake) letGo(f *Film) error {
+	st := in.s.book.store
+	if !f.held || st == nil {
+		return nil
+	}
+	f.held = false
+	c, known, err := in.s.book.hipsOf(f.Facts)
+	if err != nil || !known || c.hip != "" || c.Waits != study.NotSorted {
+		return err
+	}
+	return st.DropFilm(context.Background(), c.ID, in.s.stamp())
+}
+
 // unsaved returns the films that wait and that the study does not have yet.
 func (in *Intake) unsaved() (list []study.Film) {
 	for _, f := range in.films {
@@ -95,8 +151,13 @@ func (in *Intake) tell() {
 	}
 }
 
+// index returns the place of the film that waits with a picture, or -1.
+func (in *Intake) index(picture study.Facts) int {
+	return slices.IndexFunc(in.films, func(g study.Film) bool { return g.Facts.SamePicture(picture) })
+}
+
 // forget drops the films that wait; a study keeps its own.
-func (in *Intake) forget() { in.films = nil }
+func (in *Intake) forget() { in.films, in.disputes = nil, nil }
 
 // load reads the films that wait in the study.
 func (in *Intake) load() error {

@@ -13,6 +13,9 @@ type Work struct {
 	s      *Session
 	queue  *jobs.Queue
 	joined joined
+
+	fetches int // from archives that are going on
+	listing int // names that are being looked at, of which films may come
 }
 
 // The background jobs that may run at once: those that are counted, no more than

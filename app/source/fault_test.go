@@ -87,7 +87,7 @@ func toldAlike(t *testing.T, code string, args []ast.Expr) {
 		switch v[len(v)-1] {
 		case 'd':
 			values[name], said = float64(1000001+i), append(said, 1000001+i)
-		case 'g':
+		case 'g', 'f':
 			values[name], said = 12.345678, append(said, 12.345678)
 		default:
 			word := fmt.Sprintf("word %q %d", "a", i)

@@ -82,6 +82,20 @@ func Sort(names []string) (out []File, passed []study.Note) {
 	return out, passed
 }
 
+// Results takes those of files out that are results of this program, and says how many.
+func Results(files []File) (rest []File, passed []study.Note) {
+	for _, file := range files {
+		if file.Fault.IsZero() && dicomio.IsResult(FileOf(file.Path)) {
+			continue
+		}
+		rest = append(rest, file)
+	}
+	if n := len(files) - len(rest); n > 0 {
+		passed = []study.Note{{Code: "passed.own", Values: study.Values{"N": float64(n)}}}
+	}
+	return rest, passed
+}
+
 // Fault returns what is said of err without the name of its film, which is told beside it.
 func Fault(name string, err error) study.Note {
 	if e, ok := errors.AsType[*dicomio.FileError](err); ok {

@@ -100,6 +100,6 @@ func TestSortTellsWhatIsPassedOver(t *testing.T) {
 			require.NotEqual(t, "A1", filepath.Base(f.Path))
 		}
 		require.Len(t, passed, 1)
-		require.Equal(t, "1 CT slices", study.NoteWords(passed[0]))
+		require.Equal(t, "1 CT slice", study.NoteWords(passed[0]))
 	}
 }

@@ -34,9 +34,9 @@ type archiveSearch struct {
 }
 
 // openArchive asks which films of an archive are to be fetched.
-func (w *window) openArchive() { w.searchArchive("") }
+func (w *window) openArchive() { w.searchArchive(w.s.Archives().Last()) }
 
-// searchArchive opens the dialog at an archive, at the first that is set for "".
+// searchArchive opens the dialog at an archive, at the first that is set where that is not.
 func (w *window) searchArchive(name string) *archiveSearch {
 	s := &archiveSearch{w: w, look: w.s.Archives()}
 	hip, _ := w.s.Hip()

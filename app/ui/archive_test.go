@@ -120,6 +120,29 @@ func TestSetUpAnArchive(t *testing.T) {
 	s.offer("gone")
 	require.Equal(t, "gone", s.names.Selected)
 
+	refused := func(set session.ArchiveSettings, password string) (said string) {
+		s.look.Set(set, password, func(kept bool, err error) {
+			require.False(t, kept)
+			said = sentenceOf(err)
+		})
+		d.until(func() bool { return said != "" })
+		return said
+	}
+	web := session.ArchiveSettings{Name: "away", Address: "https://127.0.0.1:1/d", User: "u", PasswordFile: filepath.Join(t.TempDir(), "none")}
+	require.Contains(t, refused(web, "p"), "leave one of the two out")
+	require.Contains(t, refused(web, ""), "no such file")
+
+	// The dialog begins with the archive that was asked last, not with the first.
+	done = false
+	s.look.Set(session.ArchiveSettings{Name: "away", Address: "127.0.0.1:1", Called: "A"}, "", func(bool, error) { done = true })
+	d.until(func() bool { return done })
+	s.patient.SetText("P1")
+	s.find()
+	d.until(func() bool { return s.said.Text != "Searching …" })
+	s.dialog.Hide()
+	s = d.searchArchive(d.s.Archives().Last())
+	require.Equal(t, "gone", s.names.Selected)
+
 	s.setUp()
 	require.True(t, d.covered())
 	s.w.top().dialog.Hide()

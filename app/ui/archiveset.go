@@ -13,26 +13,27 @@ import (
 
 // archiveForm is what is asked of an archive that is set up.
 type archiveForm struct {
-	name, address, user, called, calling *field
-	password                             *widget.Entry
-	tls                                  *widget.Check
+	name, address, user, file, called, calling *field
+	password                                   *widget.Entry
+	tls                                        *widget.Check
 }
 
 // setUp asks for an archive, tries it, and goes back to the search with it.
 func (s *archiveSearch) setUp() {
 	w := s.w
-	f := &archiveForm{name: newField(w, ""), address: newField(w, ""), user: newField(w, ""), called: newField(w, ""), calling: newField(w, ""),
+	f := &archiveForm{name: newField(w, ""), address: newField(w, ""), user: newField(w, ""), file: newField(w, ""), called: newField(w, ""), calling: newField(w, ""),
 		password: widget.NewPasswordEntry(), tls: widget.NewCheck("over TLS", nil)}
 	f.name.SetPlaceHolder("such as ward")
 	f.address.SetPlaceHolder("https://host/dicom-web, or host:104")
+	f.file.SetPlaceHolder("in place of the keyring; read by you alone")
 	f.calling.SetPlaceHolder("LINERWATCH")
 	fault := faultNote()
 	row := func(what string, o fyne.CanvasObject) *widget.FormItem { return widget.NewFormItem(what, o) }
 	form := widget.NewForm(row("Name", f.name), row("Address", f.address),
-		row("DICOMweb: user", f.user), row("password", f.password),
+		row("DICOMweb: user", f.user), row("password", f.password), row("or file with it", f.file),
 		row("DICOM: its title", f.called), row("title of this program", f.calling), row("", f.tls))
 	d := dialog.NewCustomWithoutButtons("Set up an archive", container.NewVBox(
-		note("An address of https asks by DICOMweb, one as host:104 by DICOM. The password is kept in the system's keyring, nowhere else. Certificates are set by the command: linerwatch help archive."),
+		note("An address of https asks by DICOMweb, one as host:104 by DICOM. The password is kept in the system's keyring, nowhere else; or it is read from a file that only you can read. Certificates are set by the command: linerwatch help archive."),
 		form, fault), w.win)
 	save := widget.NewButton("Save and try", nil)
 	save.Importance = widget.HighImportance
@@ -64,6 +65,6 @@ func (s *archiveSearch) setUp() {
 // settings are what was entered.
 func (f *archiveForm) settings() (set session.ArchiveSettings, password string) {
 	text := func(e *field) string { return strings.TrimSpace(e.Text) }
-	return session.ArchiveSettings{Name: text(f.name), Address: text(f.address), User: text(f.user),
+	return session.ArchiveSettings{Name: text(f.name), Address: text(f.address), User: text(f.user), PasswordFile: text(f.file),
 		Called: text(f.called), Calling: text(f.calling), TLS: f.tls.Checked}, f.password.Text
 }

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -48,8 +49,9 @@ func newCopiesPage(w *window) *copiesPage {
 	p.before = widget.NewButton("Film before", func() { p.step(-1) })
 	p.after = widget.NewButton("Next film", func() { p.step(1) })
 	p.key, p.out = newField(w, ""), newField(w, "")
-	p.key.SetPlaceHolder("such as secret.key")
-	p.out.SetPlaceHolder("a folder that holds no original")
+	p.key.SetPlaceHolder("with its folder, such as " + filepath.Join(home(), "secret.key"))
+	p.out.SetPlaceHolder("a folder beside those of the originals")
+	p.key.keeps, p.out.keeps = inAField, inAField
 	p.looked = newCheck(w, "I have looked: no text that identifies is left", nil)
 	p.write = widget.NewButton("Write copies", func() {
 		p.c.Write(strings.TrimSpace(p.key.Text), strings.TrimSpace(p.out.Text), p.looked.Checked)
@@ -63,7 +65,7 @@ func (p *copiesPage) arrange() {
 	column := container.New(layout.NewCustomPaddedVBoxLayout(4),
 		note("What looks like text is covered. Writing by hand and faint letters are not found: look at every picture. "+
 			"A click uncovers a part or covers it again; drag over what else is to be black."),
-		p.places, container.NewGridWithColumns(2, p.before, p.after),
+		container.NewGridWithColumns(2, p.before, p.after), p.places, // which has more lines or fewer
 		bold("Key file"), p.key, note("Made where there is none. Whoever has it can link the copies to the patients."),
 		bold("Folder for the copies"), p.out, p.looked, p.write, p.said)
 	side := container.NewVScroll(inset(column))
@@ -78,9 +80,22 @@ func (p *copiesPage) hears() session.Change { return session.OutgoingChanged }
 
 func (p *copiesPage) heard(session.Change) { p.show() }
 
+// inAField are the keys that a field keeps from the page; those that turn pages are not.
+var inAField = []fyne.KeyName{
+	fyne.KeyLeft, fyne.KeyRight, fyne.KeyHome, fyne.KeyEnd, fyne.KeyBackspace, fyne.KeyDelete, fyne.KeyUp, fyne.KeyDown,
+	fyne.KeyReturn, fyne.KeyEnter, fyne.KeyTab, fyne.KeySpace,
+}
+
+// home is the user's own folder, "" where it cannot be told.
+func home() string {
+	dir, _ := os.UserHomeDir()
+	return dir
+}
+
 // front takes the films that are there when the page is turned to.
 func (p *copiesPage) front(on bool) {
 	if on && !p.c.Writing() {
+		p.w.s.Say("") // of the films as they are read
 		p.c.Begin()
 	}
 }
@@ -98,7 +113,11 @@ func (p *copiesPage) show() {
 	if f == nil {
 		return
 	}
-	p.title.Text = fmt.Sprintf("Film %d of %d as it is written: %s", p.c.At()+1, n, filepath.Base(f.Path))
+	as := "as it is written"
+	if !f.Written() {
+		as = "which is not written"
+	}
+	p.title.Text = fmt.Sprintf("Film %d of %d, %s: %s", p.c.At()+1, n, as, filepath.Base(f.Path))
 	p.title.Refresh()
 	var parts []widgets.Part
 	for _, place := range f.Places {
@@ -128,6 +147,8 @@ func placesWords(f *session.Leaving) string {
 		}
 	}
 	switch {
+	case f.Unfit:
+		return "A scan: only DICOM films say whose they are, so no copy of it is written."
 	case !f.Fault.IsZero():
 		return "Cannot be shown: " + study.NoteWords(f.Fault) + "."
 	case f.Picture == nil:

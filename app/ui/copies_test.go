@@ -90,6 +90,43 @@ func TestCopiesAreRefused(t *testing.T) {
 	require.NoFileExists(t, filepath.Join(dir, "k"))
 }
 
+// A key and copies go where their names say, from whatever folder the program was started,
+// and not below the originals.
+func TestCopiesGoWhereTheyAreSent(t *testing.T) {
+	d, p, dir := copied(t)
+	for range len(p.c.Films()) - 1 {
+		d.key(fyne.KeyPageDown, false)
+		d.drainUntil(func() bool { return p.c.Front().Picture != nil })
+	}
+	out := filepath.Join(t.TempDir(), "out")
+	for said, names := range map[string][2]string{
+		"Not done: name k with the whole folder that it is in.":       {"k", out},
+		"Not done: name out with the whole folder that it is in.":     {filepath.Join(t.TempDir(), "k"), "out"},
+		"Not done: " + filepath.Join(dir, "copies") + " is in " + dir: {filepath.Join(t.TempDir(), "k"), filepath.Join(dir, "copies")},
+	} {
+		p.key.SetText(names[0])
+		p.out.SetText(names[1])
+		d.press("Write copies")
+		d.drain()
+		require.Contains(t, p.said.Text, said)
+	}
+	require.NoFileExists(t, "k")
+	require.NoDirExists(t, filepath.Join(dir, "copies"))
+	d.win.Canvas().Focus(p.key)
+	p.key.TypedKey(&fyne.KeyEvent{Name: fyne.KeyF2})
+	require.True(t, of[*hipsPage](d).object.Visible(), "a field leaves pages their keys")
+}
+
+// A scan is not announced as one that is written.
+func TestCopiesOfScansAreNotAnnounced(t *testing.T) {
+	_, p, _ := copied(t)
+	require.Contains(t, p.title.Text, "as it is written")
+	p.c.Front().Unfit = true
+	p.show()
+	require.Contains(t, p.title.Text, "which is not written")
+	require.Contains(t, p.places.Text, "only DICOM films say whose they are")
+}
+
 // A click turns a part that was found, and takes one of the reader's away.
 func TestCopiesToggle(t *testing.T) {
 	_, p, _ := copied(t)

@@ -44,6 +44,9 @@ func (w *window) showFound() {
 	if n := len(f.Pictures); n > 0 {
 		head += " " + study.NoteWords(study.Note{Code: "joined.pictures", Values: study.Values{"N": float64(n), "Names": session.SomeOf(f.Pictures, ", ")}})
 	}
+	if len(f.Passed) > 0 {
+		head += " Passed over: " + study.PassedWords(f.Passed) + "."
+	}
 	top := widget.NewLabel(head)
 	top.Wrapping = fyne.TextWrapWord
 	foot := note("The hip that is open takes only films that may be its own. Films that wait are rows of the page Hips (" + hipsKind().turns.label + ") until they are begun or taken.")
@@ -62,6 +65,12 @@ func (w *window) showFound() {
 			closed()
 			w.turn(w.placeOf(hipsKind().word))
 		}), goOn}
+	}
+	if len(f.Faults) > 0 {
+		buttons = append([]fyne.CanvasObject{widget.NewButton("Try again", func() { closed(); w.s.Intake().Retry() })}, buttons...)
+	}
+	if len(w.s.Intake().Disputes()) > 0 {
+		buttons = append([]fyne.CanvasObject{widget.NewButton("Whose tags stand …", func() { closed(); w.askDisputes() })}, buttons...)
 	}
 	if f.Rest > 0 {
 		buttons = append([]fyne.CanvasObject{widget.NewButton("Open the others", func() { closed(); w.s.Work().Resume() })}, buttons...)

@@ -134,9 +134,9 @@ func (w walk) films() {
 		moved, ok := d.s.Course().Moved(f)
 		require.True(t, ok)
 		require.Equal(t, sup, moved.Superior, "of the plots, to the last figure")
-		reading := w.n.readings[film["reading_id"]+"|"]
-		require.Equal(t, film["penetration_superior_mm"], reading["penetration_superior_mm"], "in both tables")
-		require.Equal(t, film["se_penetration_medial_mm"], reading["se_penetration_medial_mm"])
+		reading, row := w.n.readings[film["reading_id"]+"|"], w.n.moved[film["reading_id"]+"|"]
+		require.Equal(t, film["penetration_superior_mm"], row["penetration_superior_mm"], "in both tables")
+		require.Equal(t, film["se_penetration_medial_mm"], row["se_penetration_medial_mm"])
 		switch {
 		case film["is_baseline"] == "1":
 			require.Equal(t, "baseline", rows[i][2].Text)

@@ -3,6 +3,7 @@ package ui
 import (
 	"fmt"
 	"image"
+	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -32,6 +33,8 @@ type patientView struct {
 	liner  *widgets.Chart
 	chart  *widgets.Chart
 	text   *raster.Type
+	look   *container.ThemeOverride
+	grown  float32 // how much larger the letters are than on a small window
 }
 
 func patientKind() pageKind {
@@ -42,7 +45,7 @@ func patientKind() pageKind {
 }
 
 func newPatientView(w *window) *patientView {
-	p := &patientView{basis: basis{w: w}, liner: widgets.NewChart(), chart: widgets.NewChart()}
+	p := &patientView{basis: basis{w: w}, grown: 1, liner: widgets.NewChart(), chart: widgets.NewChart()}
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		p.text, t.Bare = t, true
 	}
@@ -55,7 +58,7 @@ func newPatientView(w *window) *patientView {
 	p.pace.Wrapping = fyne.TextWrapWord
 	p.far = newSlider(w, 0.5, 5, 0.5)
 	p.far.Value = 1
-	p.slide = grooved(p.far, paper(), widgets.Rule)
+	p.slide = grooved(p.far, paper(1), widgets.Rule)
 	p.far.OnChanged = func(float64) { p.showPace() }
 	p.ask = newCheck(w, "Work out how long a distance takes at this pace", func(bool) { p.showPace() })
 	p.liner.Draw, p.chart.Draw = p.drawLiner, p.drawCourse
@@ -71,7 +74,41 @@ func (p *patientView) arrange() {
 	right := container.NewGridWithRows(2, container.NewBorder(nil, p.under, nil, nil, p.liner), container.NewBorder(nil, p.below, nil, nil, p.chart))
 	body := container.New(shares{0.44}, left, right)
 	page := container.New(layout.NewCustomPaddedLayout(14, 14, 22, 22), container.NewBorder(head, nil, nil, nil, body))
-	p.object = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), paper())
+	p.look = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), paper(p.grown))
+	p.object = container.New(growing{p}, p.look)
+}
+
+// growing fills its place with the page, in letters as large as that allows.
+type growing struct{ p *patientView }
+
+// Layout implements fyne.Layout.
+func (g growing) Layout(o []fyne.CanvasObject, size fyne.Size) {
+	o[0].Resize(size)
+	g.p.grow(size)
+}
+
+// MinSize implements fyne.Layout. It is that of the page in its smallest letters, so that a
+// large window can be made small again.
+func (g growing) MinSize(o []fyne.CanvasObject) fyne.Size {
+	min := o[0].MinSize()
+	return fyne.NewSize(min.Width/g.p.grown, min.Height/g.p.grown)
+}
+
+// The window on which the letters have the sizes of paperTheme, and how much larger they get.
+const (
+	plainWidth, plainHeight = 1280, 720
+	mostGrown               = 2
+)
+
+// grow makes the letters as large as a page of a size allows, in steps of a tenth.
+func (p *patientView) grow(size fyne.Size) {
+	by := min(size.Width/plainWidth, size.Height/plainHeight, mostGrown)
+	if by = max(1, float32(math.Floor(float64(by)*10))/10); by == p.grown {
+		return
+	}
+	p.grown, p.look.Theme = by, paper(by)
+	p.look.Refresh()
+	p.show() // lines break elsewhere
 }
 
 // shares lays two objects side by side, the first with the given share of the width.
@@ -141,7 +178,7 @@ func (p *patientView) showPace() {
 }
 
 func (p *patientView) drawLiner(w, h int, scale float64) image.Image {
-	l := raster.Liner{Width: w, Height: h, Scale: scale, Ground: widgets.Paper, Ink: widgets.Ink, Cup: widgets.Metal,
+	l := raster.Liner{Width: w, Height: h, Scale: scale * float64(p.grown), Ground: widgets.Paper, Ink: widgets.Ink, Cup: widgets.Metal,
 		PE: widgets.Plastic, Head: widgets.Ball, Then: widgets.Ink, Moved: widgets.Plum}
 	t, err := p.w.s.Course().Accepted()
 	if err != nil {
@@ -168,12 +205,15 @@ func (p *patientView) drawCourse(w, h int, scale float64) image.Image {
 	if err != nil {
 		return raster.Liner{Width: w, Height: h, Ground: widgets.Paper}.Draw(nil)
 	}
-	return drawPlain(t, w, h, scale)
+	return drawPlain(t, w, h, scale*float64(p.grown))
 }
 
 // paperTheme is the look of the patient's view: dark on light.
-type paperTheme struct{ fyne.Theme }
+type paperTheme struct {
+	fyne.Theme
+	grown float32 // how many times as large its letters are
+}
 
-func paper() paperTheme {
-	return paperTheme{filmTheme{Theme: theme.DefaultTheme(), light: true}}
+func paper(grown float32) paperTheme {
+	return paperTheme{filmTheme{Theme: theme.DefaultTheme(), light: true}, grown}
 }

@@ -43,13 +43,13 @@ func (t paperTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.C
 func (t paperTheme) Size(name fyne.ThemeSizeName) float32 {
 	switch name {
 	case theme.SizeNameText:
-		return 17
+		return 17 * t.grown
 	case theme.SizeNameSubHeadingText:
-		return 21
+		return 21 * t.grown
 	case theme.SizeNameHeadingText:
-		return 26
+		return 26 * t.grown
 	case theme.SizeNameCaptionText:
-		return 14
+		return 14 * t.grown
 	}
 	return t.Theme.Size(name)
 }

@@ -267,7 +267,10 @@ func courseWords(t study.Trend, err error) string {
 }
 
 // settles reports whether the films tell a time of settling, which is drawn then.
-func settles(t study.Trend) bool { return t.Fit != nil && t.Settling().Bounded(t.Fit) }
+// From a film on that was taken later, settling was not seen.
+func settles(t study.Trend) bool {
+	return t.Fit != nil && t.Fit.HasBedding && t.Settling().Bounded(t.Fit)
+}
 
 // plainLimits says what the measurement cannot say.
 func plainLimits() []widget.RichTextSegment {

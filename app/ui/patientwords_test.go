@@ -79,8 +79,23 @@ func TestPatientPageSettlesAsTheTrendDoes(t *testing.T) {
 	require.NoError(t, err)
 	require.False(t, tr.Fit.HasBedding)
 	require.Contains(t, p.said(), "settling was not seen")
-	require.Contains(t, p.said(), "Grey: the time of settling.")
-	require.Greater(t, paneled(drawPlain(tr, 400, 300, 1)), 0.03)
+	require.True(t, tr.Settling().Bounded(tr.Fit), "by its start, but nobody has seen it")
+	require.NotContains(t, p.said(), "Grey: the time of settling.")
+	require.Less(t, paneled(drawPlain(tr, 400, 300, 1)), 0.03, "the grid alone")
+}
+
+// On a large window the letters of the page are larger, and on a small one again small.
+func TestPatientPageGrowsWithTheWindow(t *testing.T) {
+	d, _ := accepted(t)
+	d.letter('v')
+	p := of[*patientView](d)
+	height := func(width float32) float32 {
+		d.win.Resize(fyne.NewSize(width, width*9/16))
+		return p.title.MinSize().Height
+	}
+	small := height(1280)
+	require.Greater(t, height(2560), 1.5*small)
+	require.Equal(t, small, height(1280))
 }
 
 // paneled is the share of a picture in the colour of the grid and of the shade.

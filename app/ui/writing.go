@@ -21,8 +21,9 @@ type writing struct {
 }
 
 // askFolder says what is about to be written, and hands the folder to write once the button
-// named by title is pressed. It offers a folder beside the study's file, named by suffix.
-func (w *window) askFolder(title, suffix string, about []string, write func(to *writing, dir string)) *writing {
+// named by title is pressed. It offers a folder beside the study's file, named by suffix;
+// choices stand below it.
+func (w *window) askFolder(title, suffix string, about []string, write func(to *writing, dir string), choices ...fyne.CanvasObject) *writing {
 	folder := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + suffix
 	if abs, err := filepath.Abs(folder); err == nil {
 		folder = abs
@@ -42,7 +43,7 @@ func (w *window) askFolder(title, suffix string, about []string, write func(to *
 	}
 	lines := container.NewVScroll(to.said) // as many as there are films
 	lines.SetMinSize(fyne.NewSize(0, 90))
-	form.Objects = append(form.Objects, bold("Folder"), to.dir, lines)
+	form.Objects = append(append(append(form.Objects, bold("Folder"), to.dir), choices...), lines)
 	d := dialog.NewCustomWithoutButtons(title, form, w.win)
 	d.SetOnClosed(w.focusViewer)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), to.write})

@@ -23,6 +23,7 @@ type conn struct {
 	buf      []byte // of the data unit that was read last
 	waiting  []part // of it, and not asked for yet
 	released bool   // the other side has asked for the end
+	answered bool   // it has said something: it speaks as this side does
 }
 
 // watched ends the connection with ctx: a read or write that waits returns at once.
@@ -41,7 +42,12 @@ func (c *conn) due() error {
 }
 
 // told is an error of the connection in words.
-func (c *conn) told(err error) error { return told(c.ctx, err, c.silence) }
+func (c *conn) told(err error) error {
+	if c.answered && (errors.Is(err, syscall.ECONNRESET) || errors.Is(err, syscall.EPIPE)) {
+		err = io.EOF // TLS has nothing to do with it
+	}
+	return told(c.ctx, err, c.silence)
+}
 
 func told(ctx context.Context, err error, silence time.Duration) error {
 	if _, ok := errors.AsType[*dicomio.Fault](err); ok {
@@ -55,7 +61,7 @@ func told(ctx context.Context, err error, silence time.Duration) error {
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return dicomio.Refused("dimse.cut", "the archive has cut the connection")
 	case errors.Is(err, syscall.ECONNRESET), errors.Is(err, syscall.EPIPE):
-		return dicomio.Refused("dimse.reset", "the archive has cut the connection; does it want TLS, or none?")
+		return dicomio.Refused("dimse.reset", "the archive has cut the connection before it said anything: it may be down or busy, or want TLS, or none")
 	}
 	return dicomio.Refused("dimse.fault", "the archive cannot be reached: %s", "Why", err)
 }
@@ -70,6 +76,7 @@ func (c *conn) pdu(kinds ...byte) (kind byte, body []byte, err error) {
 	if err != nil {
 		return 0, nil, c.told(err)
 	}
+	c.answered = true
 	for _, k := range kinds {
 		if k == kind {
 			return kind, body, nil

@@ -18,6 +18,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -242,6 +243,38 @@ func TestBadAnswers(t *testing.T) {
 	}()
 	require.ErrorContains(t, clientOf(l.Addr().String()).Echo(t.Context()), "has cut the connection")
 	l.Close()
+}
+
+// A connection that is cut may want TLS only where nothing was said on it yet.
+func TestCutAfterAnAnswer(t *testing.T) {
+	for want, answers := range map[string][][]byte{
+		"want TLS":               nil,
+		"has cut the connection": {pdu(2, append(append(make([]byte, 68), 0x21, 0, 0, 25, 1, 0, 0, 0, 0x40, 0, 0, 17), "1.2.840.10008.1.2"...)...)},
+	} {
+		l, err := net.Listen("tcp", "127.0.0.1:0")
+		require.NoError(t, err)
+		t.Cleanup(func() { l.Close() })
+		go func() {
+			c, err := l.Accept()
+			if err != nil {
+				return
+			}
+			buf := make([]byte, 1<<16)
+			for _, a := range append(answers, nil) {
+				if _, err := c.Read(buf); err != nil {
+					break
+				}
+				if a != nil {
+					_, _ = c.Write(a)
+				}
+			}
+			_ = c.(*net.TCPConn).SetLinger(0) // a reset
+			c.Close()
+		}()
+		err = clientOf(l.Addr().String()).Echo(t.Context())
+		require.ErrorContains(t, err, want)
+		require.Equal(t, want == "want TLS", strings.Contains(err.Error(), "TLS"))
+	}
 }
 
 // pair makes a certificate that is its own authority.

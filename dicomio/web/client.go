@@ -169,6 +169,9 @@ func refusal(resp *http.Response) error {
 	case http.StatusForbidden:
 		return dicomio.Refused("web.forbidden", "the archive does not allow this to the user")
 	case http.StatusNotFound:
+		if strings.HasSuffix(resp.Request.URL.Path, "/studies") { // where every archive is asked
+			return dicomio.Refused("web.no-archive", "there is no archive at this address; is it that of its DICOMweb?")
+		}
 		return dicomio.Refused("web.not-found", "the archive has nothing of that name")
 	}
 	said, _ := io.ReadAll(io.LimitReader(resp.Body, 200)) // it may say why, or not

@@ -84,6 +84,8 @@ func TestFindRetrieveStore(t *testing.T) {
 	require.ErrorContains(t, err, "does not take this user and password")
 	err = c.Retrieve(ctx, "1.2", "1.3", "1.4", func(io.Reader) error { return nil })
 	require.ErrorContains(t, err, "nothing of that name")
+	_, err = client(t, http.NotFoundHandler(), web.Options{}).Find(ctx, "STUDY", keys)
+	require.EqualError(t, err, "there is no archive at this address; is it that of its DICOMweb?")
 }
 
 // More answers than fit a page; and an archive that passes over the offset.

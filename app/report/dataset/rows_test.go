@@ -1,4 +1,4 @@
-package report_test
+package dataset_test
 
 import (
 	"encoding/json"
@@ -7,7 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"linerwatch/app/report"
+	"linerwatch/app/report/dataset"
 	"linerwatch/app/study"
 )
 
@@ -57,9 +57,8 @@ func TestExportOfAHipWithoutReadings(t *testing.T) {
 		r.Links = append(r.Links, l)
 	}
 	missing := full.Films[6].ID
-	e := &report.Export{Lacks: func(f study.Film) bool { return f.ID == missing }}
-	e.Add(r)
-	films := table(t, e, "films")
+	e := exported(t, dataset.Options{Lacks: func(f study.Film) bool { return f.ID == missing }}, kept(r))
+	films := e.table(t, "films")
 	require.Len(t, films, 7)
 	var stands []string
 	for i, f := range films {
@@ -70,7 +69,7 @@ func TestExportOfAHipWithoutReadings(t *testing.T) {
 	require.Equal(t, []string{"proposal", "proposal", "draft", "not-found", "left-out", "unreadable", "unread"}, stands)
 	require.Equal(t, "no head to be seen", films[3]["status_reason"])
 
-	readings := table(t, e, "readings")
+	readings := e.table(t, "readings")
 	require.Len(t, readings, 7)
 	for i, row := range []string{"proposal", "proposal", "draft", "none", "none", "none", "none"} {
 		require.Equal(t, []string{row, stands[i], "0", "NA"},
@@ -82,34 +81,33 @@ func TestExportOfAHipWithoutReadings(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, want.Reading.Offset.Superior, number(t, readings[1]["offset_superior_mm"]), 1e-9, "as a reading of these outlines would have it")
 
-	hip := table(t, e, "hips")[0]
+	hip := e.table(t, "hips")[0]
 	require.Equal(t, []string{"7", "0", "1", "6", "1", "2", "1", "1"}, []string{hip["films"], hip["films_read"], hip["films_left_out"], hip["films_unread"],
 		hip["films_draft"], hip["films_proposal"], hip["films_not_found"], hip["films_unreadable"]})
 	require.Equal(t, "NA", hip["rate_mm_per_year"])
-	require.Zero(t, e.Len("fits"))
+	require.Zero(t, e.told.Rows["fits"])
 }
 
 // A draft over an accepted reading is a row of its own, and changes no number that counts.
 func TestExportOfADraftOverAReading(t *testing.T) {
-	plain, drafted := &report.Export{Whose: "R1"}, &report.Export{Whose: "R1"}
-	plain.Add(record())
+	plain := exported(t, dataset.Options{Whose: "R1"}, kept(record()))
 	r := record()
 	m := r.Readings[4].Measurement
 	m.Head.Y -= 9
 	r.Unaccepted = []study.Draft{proposal(t, m, r.Hip.ID, study.Edited), proposal(t, m, r.Hip.ID, study.Proposed)}
-	drafted.Add(r)
+	drafted := exported(t, dataset.Options{Whose: "R1"}, kept(r))
 	id := r.Readings[4].FilmID
-	film := rowsOf(table(t, drafted, "films"), id)[0]
+	film := rowsOf(drafted.table(t, "films"), id)[0]
 	require.Equal(t, []string{"accepted", "draft"}, []string{film["film_status"], film["draft"]})
 	var kinds []string
-	for _, g := range rowsOf(table(t, drafted, "readings"), id) {
+	for _, g := range rowsOf(drafted.table(t, "readings"), id) {
 		kinds = append(kinds, g["row"]+" "+g["counts"])
 		require.Equal(t, "accepted", g["film_status"])
 	}
 	require.Equal(t, []string{"reading 1", "reading 0", "reading 0", "draft 0", "proposal 0"}, kinds)
-	require.Equal(t, table(t, plain, "hips"), table(t, drafted, "hips"))
-	require.Equal(t, table(t, plain, "fits"), table(t, drafted, "fits"))
-	require.Equal(t, rowsOf(table(t, plain, "films"), id)[0]["penetration_superior_mm"], film["penetration_superior_mm"])
+	require.Equal(t, plain.table(t, "hips"), drafted.table(t, "hips"))
+	require.Equal(t, plain.table(t, "fits"), drafted.table(t, "fits"))
+	require.Equal(t, rowsOf(plain.table(t, "films"), id)[0]["penetration_superior_mm"], film["penetration_superior_mm"])
 }
 
 // A film of two hips that is left out for one of them still counts for the other.
@@ -117,30 +115,24 @@ func TestExportOfAFilmOfTwoHips(t *testing.T) {
 	one, other := record(), record()
 	other.Hip.ID = "H-other"
 	other.Exclusions = nil
-	e := &report.Export{Whose: "R1"}
-	e.Add(one)
-	e.Add(other)
-	films := rowsOf(table(t, e, "films"), "Fc")
+	e := exported(t, dataset.Options{Whose: "R1"}, kept(one, other))
+	films := rowsOf(e.table(t, "films"), "Fc")
 	require.Len(t, films, 2)
 	require.Equal(t, []string{"left-out", "accepted"}, []string{films[0]["film_status"], films[1]["film_status"]})
 	require.NotEqual(t, films[0]["hip_id"], films[1]["hip_id"])
 }
 
 func TestExportOfFilmsOfNoHip(t *testing.T) {
-	e := &report.Export{Lacks: func(study.Film) bool { return true }}
-	e.Add(record())
-	e.Wait(study.Film{ID: "F90", Waits: study.NotSorted})
-	e.Wait(study.Film{ID: "F91", Waits: study.NotAP, Reason: study.Note{Text: "the file says LL"}, Facts: study.Facts{Patient: "Q9", Side: study.Left}})
-	e.Wait(study.Film{ID: "F92", Path: "films/name.dcm", Waits: study.Unreadable, Reason: study.Note{Text: "truncated"}, Facts: study.Facts{Patient: "Doe^Jane"}})
-	for i, want := range [][]string{{"unsorted", "NA", "NA", "NA"}, {"not-ap", "the file says LL", "Q9", "left"}, {"unreadable", "truncated", "Doe^Jane", "NA"}} {
-		f := table(t, e, "films")[7+i]
-		require.Equal(t, want, []string{f["film_status"], f["status_reason"], f["file_patient"], f["file_side"]})
-		require.Equal(t, []string{"NA", "NA", "1", "0"}, []string{f["hip_id"], f["film_no"], f["file_missing"], f["readings"]})
-		g := rowsOf(table(t, e, "readings"), f["film_id"])
-		require.Len(t, g, 1)
-		require.Equal(t, []string{want[0], "none", "0", want[1], "NA"},
-			[]string{g[0]["film_status"], g[0]["row"], g[0]["counts"], g[0]["reason"], g[0]["hip_id"]})
+	from := kept(record())
+	from.waiting = []study.Film{{ID: "F90", Waits: study.NotSorted},
+		{ID: "F91", Waits: study.NotAP, Reason: study.Note{Text: "the file says LL"}, Facts: study.Facts{Patient: "Q9", Side: study.Left}},
+		{ID: "F92", Path: "films/name.dcm", Waits: study.Unreadable, Reason: study.Note{Text: "truncated"}, Facts: study.Facts{Patient: "Doe^Jane"}}}
+	e := exported(t, dataset.Options{Lacks: func(f study.Film) bool { return f.Path != "" }}, from)
+	for i, want := range [][]string{{"unsorted", "NA", "NA", "NA", "0"}, {"not-ap", "the file says LL", "Q9", "left", "0"}, {"unreadable", "truncated", "Doe^Jane", "NA", "1"}} {
+		f := e.table(t, "unsorted")[i]
+		require.Equal(t, want, []string{f["film_status"], f["status_reason"], f["file_patient"], f["file_side"], f["file_missing"]})
 	}
-	require.Equal(t, 1, e.Len("hips"))
-	require.Equal(t, []string{"Doe^Jane"}, e.Names())
+	require.Equal(t, 1, e.told.Rows["hips"])
+	require.Equal(t, 7, e.told.Rows["films"])
+	require.Equal(t, []string{"Doe^Jane"}, e.told.Names)
 }

@@ -1,4 +1,4 @@
-package report_test
+package dataset_test
 
 import (
 	"math"
@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"linerwatch/app/report"
+	"linerwatch/app/report/dataset"
 )
 
 // Intervals of fits can be had from the columns beside them, as the codebook says.
@@ -23,8 +23,7 @@ func TestFitsRebuildTheirIntervals(t *testing.T) {
 			v.Cov[0][0] *= 9
 		}
 	}
-	e := &report.Export{Whose: "R1"}
-	e.Add(r)
+	e := exported(t, dataset.Options{Whose: "R1"}, kept(r))
 	z := distuv.UnitNormal.Quantile(0.975)
 	student := func(df string) float64 {
 		if df == "NA" {
@@ -33,7 +32,7 @@ func TestFitsRebuildTheirIntervals(t *testing.T) {
 		return distuv.StudentsT{Sigma: 1, Nu: number(t, df)}.Quantile(0.975)
 	}
 	parts, plain := 0, 0
-	for _, q := range table(t, e, "fits") {
+	for _, q := range e.table(t, "fits") {
 		if q["lo95"] == "NA" || q["hi95"] == "NA" || q["se"] == "NA" {
 			continue
 		}
