@@ -39,6 +39,7 @@ import (
 //	archives USER PASSWORD          start archives; $WEB, $DIMSE are their addresses
 //	hip FILE CODE SIDE              a hip in a study
 //	down, up                        the archives are gone, are there again
+//	study FILE                      a study of two hips (makeStudy)
 //	env K=V, stdin TEXT, ring        for the commands that follow; an empty keyring
 //
 // Below "-- NAME --" stands the content of a file.

@@ -17,21 +17,22 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "import|measure|replay|list|export|new|check|backup|salvage FILE.linerwatch [...]",
-	about:   "fill a study file, list its hips, write its tables, look whether it is whole, and keep it",
+	usage:   "import|measure|replay|list|export|new|check|backup|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
+	about:   "fill a study file, have it read blind, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
-study list FILE [--readings-of READER] [--format table|json|csv]
+study list FILE [--readings-of RULE] [--format table|json|csv]
 
 One line per hip: films that are read, left out and not read yet, who read, the
 steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
 that wait and are of no hip yet are told after them. A study that cannot be written is
 read all the same.
 
-  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
-                      reading of each film; without it, what the study file says
+  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
+                      mean:READER or adjudicated; without it, the rule of the study
   --format F          table, json or csv
-` + exportHelp + keepHelp + importHelp + bulkHelp + `
+` + exportHelp + keepHelp + importHelp + bulkHelp + assignHelp + `
+
 A study of an earlier version of the program is left as it is, and that is said. With
 --upgrade it is brought to this version's form, which that version cannot read; a backup is
 made first, and one that is stopped is as it was.`,
@@ -71,7 +72,7 @@ func runList(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	var rows []study.Summary
-	known := reader == study.Anyone
+	known := study.RuleCode(reader) != reader // a rule that names no one reader
 	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)
@@ -99,16 +100,13 @@ func runList(ctx context.Context, c *call) (err error) {
 	return c.tellWaiting(waiting, rows)
 }
 
-// readingsOf returns whose readings count: the reader that was asked for, or whom the study
-// names.
-func readingsOf(ctx context.Context, st study.Store, asked string) (string, error) {
-	switch asked {
-	case "":
+// readingsOf returns the rule by which readings count: what was asked for, or that of the
+// study.
+func readingsOf(ctx context.Context, st study.Store, asked string) (study.Rule, error) {
+	if asked == "" {
 		return batch.CountsOf(ctx, st)
-	case report.Latest:
-		return study.Anyone, nil
 	}
-	return asked, nil
+	return study.ParseRule(asked)
 }
 
 func (c *call) noReader(reader string) error {

@@ -5,14 +5,19 @@ import "context"
 // studyVerbs are what the command study does, by the word before the file.
 func studyVerbs() map[string]func(context.Context, *call) error {
 	return map[string]func(context.Context, *call) error{
-		"list":    runList,
-		"export":  runExport,
-		"new":     runNew,
-		"check":   runCheck,
-		"backup":  runBackup,
-		"salvage": runSalvage,
-		"import":  runImport,
-		"measure": runBulk,
-		"replay":  runReplay,
+		"list":       runList,
+		"export":     runExport,
+		"new":        runNew,
+		"check":      runCheck,
+		"backup":     runBackup,
+		"salvage":    runSalvage,
+		"import":     runImport,
+		"measure":    runBulk,
+		"replay":     runReplay,
+		"assign":     runAssign,
+		"lists":      runLists,
+		"unblind":    runUnblind,
+		"rule":       runRule,
+		"adjudicate": runAdjudicate,
 	}
 }

@@ -171,13 +171,8 @@ func years(v float64) string {
 // Latest stands for the latest reading of each film, whoever made it.
 const Latest = "latest"
 
-// WhoseCode is a reader's code, or Latest for study.Anyone.
-func WhoseCode(reader string) string {
-	if reader == study.Anyone {
-		return Latest
-	}
-	return reader
-}
+// WhoseCode is the code of a rule by which readings count.
+func WhoseCode(rule study.Rule) string { return study.RuleCode(rule) }
 
 func yes(b bool) string {
 	if b {

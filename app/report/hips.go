@@ -79,9 +79,5 @@ func hipsText(w io.Writer, hips []study.Summary, whose string) error {
 	if err := g.write(w); err != nil {
 		return err
 	}
-	counted := "readings of " + whose
-	if whose == study.Anyone {
-		counted = "the latest reading of each film"
-	}
-	return writeLines(w, "", "Counted: "+counted+". Outlines that no reader has accepted count nowhere.", Caution)
+	return writeLines(w, "", "Counted: "+study.RuleWords(whose)+". Outlines that no reader has accepted count nowhere.", Caution)
 }

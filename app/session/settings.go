@@ -91,9 +91,7 @@ func (s *Session) Reader() string { return s.settings.Reader }
 // hyphens.
 func (s *Session) SetReader(code string) error {
 	code = strings.TrimSpace(code)
-	if code == "" || len(code) > 12 || strings.ContainsFunc(code, func(r rune) bool {
-		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '.' || r == '-')
-	}) {
+	if study.ReaderFault(code) {
 		return study.NewError("settings.reader", nil)
 	}
 	s.settings.Reader = code

@@ -103,16 +103,3 @@ func (w *window) askReader(then func()) {
 	w.present(d)
 	w.win.Canvas().Focus(code)
 }
-
-// askWhose asks whose readings shall count before one is accepted that would not.
-func (w *window) askWhose() {
-	me, them := w.s.Reader(), w.s.Book().Counts()
-	then := func(reader string) func() {
-		return func() {
-			w.told(w.s.Book().SetCounts(reader))
-			w.acceptNow()
-		}
-	}
-	w.ask("Whose readings count?", fmt.Sprintf("The trend is made of the readings of %s, and you read as %s. Every reading is kept; choose which count.", them, me),
-		answer{"Go back", nil}, answer{"Latest of each film", then(study.Anyone)}, answer{"Mine, " + me, then(me)})
-}

@@ -52,7 +52,7 @@ func (h *hipRow) moved(film study.FilmEntry, g study.Reading) (p study.Penetrati
 	if h.err != nil || film.View() == study.Lateral {
 		return p, false
 	}
-	if film.Reading != nil && film.Reading.ID == g.ID {
+	if film.Counts(g.ID) {
 		for _, q := range h.trend.Penetration {
 			if q.Film.ID == g.FilmID {
 				return q, true

@@ -11,7 +11,7 @@ import (
 	"sync"
 	"time"
 
-	"linerwatch/app/report"
+	"linerwatch/app/study"
 )
 
 // mask keeps from the tables what tells who somebody is, where that is asked for. Days are
@@ -72,8 +72,12 @@ func (m *mask) readerCodes(cell string) string {
 			out = append(out, to)
 		}
 	}
-	if out == nil && cell == report.Latest {
-		return report.Latest
+	if rule, err := study.ParseRule(cell); out == nil && err == nil && rule != cell { // it names no reader, or one behind a colon
+		word, reader, of := strings.Cut(cell, ":")
+		if !of {
+			return word
+		}
+		return word + ":" + m.readers[reader]
 	}
 	return strings.Join(out, ";")
 }

@@ -16,7 +16,7 @@ func (r *readingRow) penetration(v func(study.Penetration) float64) string {
 
 // counts reports whether the reading counts for the hip.
 func (r *readingRow) counts() bool {
-	return r.row == rowReading && r.entry.State == study.FilmRead && r.entry.Reading != nil && r.entry.Reading.ID == r.ID
+	return r.row == rowReading && r.entry.State == study.FilmRead && r.entry.Counts(r.ID)
 }
 
 func penetrationColumns() []column[*readingRow] {
