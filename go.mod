@@ -4,6 +4,7 @@ go 1.26.8
 
 require (
 	codeberg.org/go-fonts/dejavu v0.4.0
+	codeberg.org/go-fonts/liberation v0.5.0
 	codeberg.org/go-pdf/fpdf v0.12.0
 	fyne.io/fyne/v2 v2.7.1
 	github.com/go-gl/glfw/v3.3/glfw v0.0.0-20240506104042-037f3cc74f2a
@@ -20,7 +21,6 @@ require (
 )
 
 require (
-	codeberg.org/go-fonts/liberation v0.5.0 // indirect
 	codeberg.org/go-latex/latex v0.2.0 // indirect
 	fyne.io/systray v1.11.1-0.20250603113521-ca66a66d8b58 // indirect
 	git.sr.ht/~sbinet/gg v0.7.0 // indirect

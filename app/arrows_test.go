@@ -21,8 +21,8 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":              {"app/archive", "app/cli", "app/ui", "app/store", "app/source", "app/study"},
-	"app/cli":          {"app/archive", "app/batch", "app/roster", "app/tables", "app/study", "app/report", "app/report/dataset", "app/report/paper", "app/report/patient", "app/report/reader", "assets", "assets/texts"},
-	"app/ui":           {"app/session", "app/tables", "app/study", "app/report", "app/report/dataset", "app/report/paper", "app/report/patient", "app/report/reader", "app/ui/raster", "assets", "assets/texts"},
+	"app/cli":          {"app/archive", "app/batch", "app/findings", "app/roster", "app/tables", "app/study", "app/report", "app/report/account", "app/report/dataset", "app/report/figure", "app/report/paper", "app/report/patient", "app/report/reader", "assets", "assets/texts"},
+	"app/ui":           {"app/session", "app/findings", "app/tables", "app/study", "app/report", "app/report/account", "app/report/dataset", "app/report/figure", "app/report/paper", "app/report/patient", "app/report/reader", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":    {}, // pictures, with no window
 	"app/session":      {"app/session/jobs", "app/archive", "app/batch", "app/roster", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs": {},
@@ -32,7 +32,8 @@ var arrows = map[string][]string{
 	"app/source":       {"app/study", "dicomio"},
 	"app/archive":      {"app/study", "dicomio", "dicomio/web", "dicomio/dimse"},
 	"app/store":        {"app/study"},
-	"app/report":       {"app/study", "assets/texts"},
+	"app/findings":     {"app/study", "wearfit"},
+	"app/report":       {"app/findings", "app/study", "assets/texts"},
 	"app/study":        {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
 	"dicomio":          {},
 	"dicomio/result":   {"dicomio"},
@@ -60,7 +61,7 @@ var beyond = map[string][]string{
 	"modernc.org/sqlite":       {"app/store"},
 	"github.com/suyashkumar/":  {"dicomio"},
 	"gonum.org/v1/plot":        {"app/report", "app/ui"},
-	"codeberg.org/go-":         {"app/report/paper"},
+	"codeberg.org/go-":         {"app/report/figure", "app/report/paper"},
 	"github.com/stretchr/":     {"app/store/storetest"}, // tests only
 	"net/http":                 {"dicomio/web"},
 	"github.com/zalando/":      {"app/archive"},

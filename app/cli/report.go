@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"linerwatch/app/report"
+	"linerwatch/app/report/figure"
 	"linerwatch/app/report/paper"
 	"linerwatch/app/study"
 	"linerwatch/assets/texts"
@@ -18,15 +19,23 @@ import (
 var reportCommand = command{
 	name:    "report",
 	studies: true,
-	usage:   "patient|reader FILE.linerwatch --hip HIP --out FILE.pdf",
-	about:   "write what leaves the clinic of a hip: the patient's page, the reader's report",
+	usage:   "patient|reader|study|figure [NAME] FILE.linerwatch [--hip HIP] --out FILE.pdf",
+	about:   "write what leaves the clinic: the patient's page, reports of a hip and of the study, figures",
 	help: `
 patient is a page in plain words: what was measured, on which films, and what that cannot
 say. reader is the whole of it: films with outlines and residuals, readings with standard
 errors, fit and models, corrections, who read what and when. Only accepted readings count.
+study is a report of all hips: flow, penetration by visit, rates by group, agreement,
+survival, methods, reporting guidelines. figure draws one figure of it as a journal prints
+it: ` + strings.Join(figure.Names(), ", ") + `.
 
   --hip HIP           its code or its label, as linerwatch study list names them
-  --out FILE.pdf      the file to write
+  --out FILE.pdf      the file to write; study: or FILE.html, one page without anything
+                      from elsewhere; figure: FILE.svg, FILE.pdf or FILE.png
+  --by WHAT           study, figure: what hips are compared by: group (the default),
+                      polyethylene, material or head
+  --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
+  --dpi N             figure: pixels of an inch of a PNG, 300 (the default) or 600
   --language CODE     en or de; without it, that of the system where there is one, or en
   --paper SIZE        a4 (the default) or letter
   --heading TEXT      the clinic's own heading
@@ -45,11 +54,13 @@ errors, fit and models, corrections, who read what and when. Only accepted readi
 var reportKinds = map[string]func(ctx context.Context, c *call) error{
 	"patient": reportPatient,
 	"reader":  reportReader,
+	"study":   reportStudy,
+	"figure":  reportFigure,
 }
 
 func runReport(ctx context.Context, c *call) error {
 	if len(c.films) == 0 || reportKinds[c.films[0]] == nil {
-		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", "say first what to write: patient or reader")
+		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", "say first what to write: patient, reader, study or figure")
 	}
 	kind := c.films[0]
 	c.films = c.films[1:]
@@ -139,7 +150,12 @@ func (c *call) errUnaccepted() error {
 }
 
 func (c *call) saveReport(s *sheet, write func(io.Writer) error) error {
-	if err := report.SaveFile(*s.out, c.over, write); err != nil {
+	return c.save(*s.out, write)
+}
+
+// save writes a file.
+func (c *call) save(path string, write func(io.Writer) error) error {
+	if err := report.SaveFile(path, c.over, write); err != nil {
 		return fmt.Errorf("%s: %w", c.name, err)
 	}
 	return nil

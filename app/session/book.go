@@ -239,6 +239,12 @@ func (b *Book) remember(path string) {
 	}
 }
 
+// Demo reports whether films and codes of the open study are invented.
+func (b *Book) Demo() bool { return b.demo }
+
+// Stamp says who reads now, when, and with which version of the program.
+func (b *Book) Stamp() study.Stamp { return b.s.stamp() }
+
 // Apart hands the study file to use in the background, which changes nothing of it, and then
 // calls done on the session's goroutine. What waits to be saved is saved before, so that use
 // sees what is shown.
@@ -255,7 +261,7 @@ func (b *Book) Apart(use func(context.Context, study.Store) error, done func(err
 	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
 		err := use(ctx, st)
 		return func() { done(err) }
-	}})
+	}, Dropped: func() { done(study.NewError("book.stopped", nil)) }})
 }
 
 // Program is the version of the program.

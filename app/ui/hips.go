@@ -32,6 +32,7 @@ type hipsPage struct {
 	export *widget.Button
 	enter  *widget.Button // films and tables of many patients
 	sweep  *widget.Button // every film measured
+	report *widget.Button
 	table  *widgets.Table
 	empty  *widget.Label
 	again  *widget.Button
@@ -83,6 +84,7 @@ func newHipsPage(w *window) *hipsPage {
 	p.export = widget.NewButton("Write tables …", w.askExport)
 	p.enter = widget.NewButton("Import …", w.askImport)
 	p.sweep = widget.NewButton("Measure all …", w.askMeasureAll)
+	p.report = widget.NewButton("Report …", w.askReport)
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {
 		columns[i] = c.Column
@@ -114,7 +116,7 @@ func (p *hipsPage) arrange() {
 	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
 	}
-	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export), p.find)
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export, p.report), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.states.object = pad(p.states.row)
@@ -167,6 +169,7 @@ func (p *hipsPage) show() {
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
 	enable(p.enter, s.Book().Path() != "")
 	enable(p.sweep, s.Book().Path() != "" && o.Total() > 0)
+	enable(p.report, s.Book().Path() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
 		if c.key == o.Sort {
 			p.table.Sorted(i, o.Back != c.down)

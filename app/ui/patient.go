@@ -66,6 +66,8 @@ func newPatientView(w *window) *patientView {
 	p.far.OnChanged = func(float64) { p.showPace() }
 	p.ask = newCheck(w, "", func(bool) { p.showPace() })
 	p.liner.Draw, p.chart.Draw = p.drawLiner, p.drawCourse
+	w.offersPicture(p.liner, "-drawing")
+	w.offersPicture(p.chart, "-course")
 	p.arrange()
 	return p
 }

@@ -214,7 +214,7 @@ func (b *tools) shown() []*fyne.MenuItem {
 	}
 	return []*fyne.MenuItem{
 		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer),
-		rim, w.item(seeBaseline, !l.noGhost),
+		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem("Save picture …", func() { w.saveFilm(b.v) }),
 	}
 }
 
