@@ -35,13 +35,13 @@ type Blind struct {
 }
 
 // ErrNoGrade is the error of a reading of a list whose film is not graded yet.
-var ErrNoGrade = study.NewError("list.no-grade", nil)
+var ErrNoGrade = study.NewError("blind.no-grade", nil)
 
 // errGraded is the error of grading a film anew whose numbers have been seen.
-var errGraded = study.NewError("list.graded", nil)
+var errGraded = study.NewError("blind.graded", nil)
 
 // errBlindFile is the error of a film of a list whose file cannot be read; why would name it.
-var errBlindFile = study.NewError("list.no-file", nil)
+var errBlindFile = study.NewError("blind.no-file", nil)
 
 // Blind returns the list that the session reads; nil where it reads none.
 func (s *Session) Blind() *Blind { return s.blind }
@@ -93,7 +93,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 	case i < 0:
 		return nil, study.ErrUnknown
 	case lists[i].Reader != b.s.settings.Reader:
-		return nil, study.NewError("list.not-yours", study.Values{"Reader": lists[i].Reader})
+		return nil, study.NewError("blind.not-yours", study.Values{"Reader": lists[i].Reader})
 	case lists[i].Opened != nil:
 		return nil, study.ErrListClosed
 	}
@@ -103,7 +103,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 	cfg.Open = l.open
 	if l.list.Start == study.StartBlank {
 		cfg.Detect = func(context.Context, *image.Gray16, find.Options) ([]measure.Hip, error) {
-			return nil, &measure.Refusal{Reason: study.Note{Code: "list.blank"}}
+			return nil, &measure.Refusal{Reason: study.Note{Code: "blind.blank"}}
 		}
 	}
 	l.s = New(cfg)

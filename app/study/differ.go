@@ -95,20 +95,20 @@ func apart(a, b Measurement) float64 {
 func MakeAdjudication(records []Record, plan AdjudicationPlan) (List, error) {
 	switch {
 	case !(plan.Limit > 0) || math.IsInf(plan.Limit, 0):
-		return List{}, NewError("list.limit", nil)
+		return List{}, NewError("blind.limit", nil)
 	case slices.Contains(plan.Between, plan.Reader):
-		return List{}, NewError("list.own-case", Values{"Reader": plan.Reader})
+		return List{}, NewError("blind.own-case", Values{"Reader": plan.Reader})
 	}
 	differ := Differs(records, plan.Limit, plan.Between)
 	var targets []Place
 	for _, d := range differ {
 		if slices.Contains(d.Readers[:], plan.Reader) {
-			return List{}, NewError("list.own-case", Values{"Reader": plan.Reader})
+			return List{}, NewError("blind.own-case", Values{"Reader": plan.Reader})
 		}
 		targets = append(targets, Place{HipID: d.HipID, FilmID: d.FilmID, Occasion: 1})
 	}
 	if len(targets) == 0 {
-		return List{}, NewError("list.none-differ", Values{"MM": plan.Limit})
+		return List{}, NewError("blind.none-differ", Values{"MM": plan.Limit})
 	}
 	p := ListPlan{Readers: []string{plan.Reader}, Seed: plan.Seed, Start: plan.Start, Shows: plan.Shows}
 	if err := p.check(len(targets)); err != nil {

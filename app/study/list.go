@@ -69,13 +69,13 @@ type Unblinding struct {
 }
 
 // ErrListClosed is the error of a reading at a place of a list whose reader is blind no longer.
-var ErrListClosed = NewError("list.closed", nil)
+var ErrListClosed = NewError("blind.closed", nil)
 
 // ErrNoPlace is the error of a reading that is not what its list asks for at its place.
-var ErrNoPlace = NewError("list.no-place", nil)
+var ErrNoPlace = NewError("blind.no-place", nil)
 
 // ErrPlaceDone is the error of a place of a list that is done already.
-var ErrPlaceDone = NewError("list.place-done", nil)
+var ErrPlaceDone = NewError("blind.place-done", nil)
 
 // At returns a place by its number, from 1.
 func (l List) At(place int) (p Place, ok bool) {

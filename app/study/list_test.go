@@ -108,12 +108,12 @@ func TestOrderIsNotThatOfTheStudy(t *testing.T) {
 
 func TestListsAreRefused(t *testing.T) {
 	for name, change := range map[string]func(*ListPlan){
-		"list.no-reader": func(p *ListPlan) { p.Readers = nil },
-		"list.reader":    func(p *ListPlan) { p.Readers = []string{"R1", "R1"} },
-		"list.share":     func(p *ListPlan) { p.Share = 1.2 },
-		"list.gap":       func(p *ListPlan) { p.Gap = 8 },
-		"list.start":     func(p *ListPlan) { p.Start = "" },
-		"list.no-double": func(p *ListPlan) { p.Doubles = [][2]string{{"F1", "F5"}} },
+		"blind.no-reader": func(p *ListPlan) { p.Readers = nil },
+		"blind.reader":    func(p *ListPlan) { p.Readers = []string{"R1", "R1"} },
+		"blind.share":     func(p *ListPlan) { p.Share = 1.2 },
+		"blind.gap":       func(p *ListPlan) { p.Gap = 8 },
+		"blind.start":     func(p *ListPlan) { p.Start = "" },
+		"blind.no-double": func(p *ListPlan) { p.Doubles = [][2]string{{"F1", "F5"}} },
 	} {
 		p := plan("R1")
 		change(&p)
@@ -122,7 +122,7 @@ func TestListsAreRefused(t *testing.T) {
 		require.Equal(t, name, NoteOf(err).Code)
 	}
 	_, err := MakeLists(nil, plan("R1"))
-	require.Equal(t, "list.no-films", NoteOf(err).Code)
+	require.Equal(t, "blind.no-films", NoteOf(err).Code)
 }
 
 // Films that everybody leaves out and files that cannot be read are on no list; those that

@@ -64,7 +64,7 @@ func targetsOf(records []Record, doubles [][2]string) ([]Place, error) {
 	}
 	for _, d := range doubles {
 		if pair[d[0]] == "" || pair[d[0]] != pair[d[1]] || d[0] == d[1] {
-			return nil, NewError("list.no-double", Values{"One": d[0], "Other": d[1]})
+			return nil, NewError("blind.no-double", Values{"One": d[0], "Other": d[1]})
 		}
 		for i := range out {
 			if out[i].FilmID == d[0] || out[i].FilmID == d[1] {
@@ -98,21 +98,21 @@ func (p ListPlan) check(n int) error {
 	seen := map[string]bool{}
 	for _, r := range p.Readers {
 		if ReaderFault(r) || seen[r] {
-			return NewError("list.reader", Values{"Reader": r})
+			return NewError("blind.reader", Values{"Reader": r})
 		}
 		seen[r] = true
 	}
 	switch {
 	case len(p.Readers) == 0:
-		return NewError("list.no-reader", nil)
+		return NewError("blind.no-reader", nil)
 	case n == 0:
-		return NewError("list.no-films", nil)
+		return NewError("blind.no-films", nil)
 	case !(p.Share >= 0 && p.Share <= 1):
-		return NewError("list.share", Values{"Share": 100 * p.Share})
+		return NewError("blind.share", Values{"Share": 100 * p.Share})
 	case p.Gap < 0 || p.Days < 0 || p.Share > 0 && p.Gap > n-1:
-		return NewError("list.gap", Values{"Gap": float64(p.Gap), "N": float64(n)})
+		return NewError("blind.gap", Values{"Gap": float64(p.Gap), "N": float64(n)})
 	case p.Start != StartBlank && p.Start != StartProposal:
-		return NewError("list.start", Values{"Start": string(p.Start)})
+		return NewError("blind.start", Values{"Start": string(p.Start)})
 	}
 	return nil
 }

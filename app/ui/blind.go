@@ -39,8 +39,8 @@ func (w *window) blind() bool { return w.s.Blind() != nil }
 // accepted are asked about.
 func (w *window) leaveList(then func()) {
 	if w.s.Strip().Unsaved() > 0 {
-		w.ask(texts.Say("list.leave", nil), texts.Say("list.leave-lost", nil),
-			answer{texts.Say("list.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("list.go-back", nil), nil})
+		w.ask(texts.Say("blind.leave", nil), texts.Say("blind.leave-lost", nil),
+			answer{texts.Say("blind.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("blind.go-back", nil), nil})
 		return
 	}
 	w.endList(then)
@@ -107,7 +107,7 @@ func (p *blindPage) keys() []keyRow {
 func (w *window) acceptListed() {
 	if f := w.s.Strip().Selected(); f != nil && w.s.Blind().Grade().Quality != "" {
 		if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
-			w.ask("Implausible magnification", doubt, answer{"Accept it all the same", func() { w.doubts[f] = true; w.acceptListed() }}, answer{texts.Say("list.go-back", nil), nil})
+			w.ask("Implausible magnification", doubt, answer{"Accept it all the same", func() { w.doubts[f] = true; w.acceptListed() }}, answer{texts.Say("blind.go-back", nil), nil})
 			return
 		}
 	}
@@ -125,17 +125,17 @@ func overText(l *session.Blind) string {
 	case !over:
 		return ""
 	case !due.IsZero():
-		return texts.Say("list.due", texts.Values{"Date": due.Local().Format(time.DateOnly), "Off": off})
+		return texts.Say("blind.due", texts.Values{"Date": due.Local().Format(time.DateOnly), "Off": off})
 	case off > 0:
-		return texts.Say("list.put-off", texts.Values{"N": off})
+		return texts.Say("blind.put-off", texts.Values{"N": off})
 	}
-	return texts.Say("list.over", nil)
+	return texts.Say("blind.over", nil)
 }
 
 // blindBar is the bar above a list that is read: how to leave it, and what can be undone.
 func blindBar(b *toolbar) []fyne.CanvasObject {
 	w := b.w
-	leave := plain(w, texts.Say("list.leave-button", nil), func() { w.leaveList(func() {}) })
+	leave := plain(w, texts.Say("blind.leave-button", nil), func() { w.leaveList(func() {}) })
 	return []fyne.CanvasObject{leave, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), plain(w, "Keys", w.showKeys)}
 }
 

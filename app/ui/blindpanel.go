@@ -48,18 +48,18 @@ func newBlindPanel(w *window) *blindPanel {
 		grades.Add(b)
 	}
 	p.reason = newSelect(w, reasonWords(), func(string) { p.regrade() })
-	p.reason.PlaceHolder = texts.Say("list.no-reason", nil)
+	p.reason.PlaceHolder = texts.Say("blind.no-reason", nil)
 	p.refine = widget.NewButton("Refine both", then(w.s.Edits().RefineBoth))
 	p.discard = widget.NewButton("Discard", then(w.s.Edits().Discard))
-	p.exclude = widget.NewButton(texts.Say("list.cannot-button", nil), p.askExclude)
-	p.off = widget.NewButton(texts.Say("list.off-button", nil), p.putOff)
+	p.exclude = widget.NewButton(texts.Say("blind.cannot-button", nil), p.askExclude)
+	p.off = widget.NewButton(texts.Say("blind.off-button", nil), p.putOff)
 	p.accept = widget.NewButton("Accept reading", w.acceptListed)
 	p.accept.Importance = widget.HighImportance
 	var said []fyne.CanvasObject
 	for _, q := range study.Qualities() {
 		said = append(said, note(q.Words))
 	}
-	head := container.NewVBox(p.title, p.hip, p.message, widget.NewSeparator(), bold(texts.Say("list.quality", nil)), inset(grades), inset(p.reason),
+	head := container.NewVBox(p.title, p.hip, p.message, widget.NewSeparator(), bold(texts.Say("blind.quality", nil)), inset(grades), inset(p.reason),
 		container.New(layout.NewCustomPaddedVBoxLayout(-8), said...))
 	foot := inset(container.New(layout.NewCustomPaddedVBoxLayout(4), widget.NewSeparator(),
 		container.NewGridWithColumns(2, p.refine, p.discard, p.exclude, p.off), p.accept))
@@ -71,7 +71,7 @@ func newBlindPanel(w *window) *blindPanel {
 }
 
 func reasonWords() (out []string) {
-	out = append(out, texts.Say("list.no-reason", nil))
+	out = append(out, texts.Say("blind.no-reason", nil))
 	for _, r := range study.GradeReasons() {
 		out = append(out, r.Words)
 	}
@@ -118,7 +118,7 @@ func (p *blindPanel) askExclude() {
 		b.Alignment = widget.ButtonAlignLeading
 		column.Add(b)
 	}
-	d = dialog.NewCustom(texts.Say("list.cannot", nil), texts.Say("list.go-back", nil), column, p.w.win)
+	d = dialog.NewCustom(texts.Say("blind.cannot", nil), texts.Say("blind.go-back", nil), column, p.w.win)
 	d.SetOnClosed(p.w.focusViewer)
 	d.Resize(fyne.NewSize(460, 320))
 	p.w.present(d)
@@ -130,7 +130,7 @@ func (p *blindPanel) show() {
 	over := overText(l)
 	p.title.SetText(progressWords(l))
 	h, _ := s.Hip()
-	p.hip.SetText(texts.Say("list.hip", texts.Values{"Side": h.Side.String(), "Head": fmt.Sprint(h.Implant.HeadMM)}))
+	p.hip.SetText(texts.Say("blind.hip", texts.Values{"Side": h.Side.String(), "Head": fmt.Sprint(h.Implant.HeadMM)}))
 	show(p.hip, over == "")
 	text := over
 	if text == "" && f != nil {
@@ -165,13 +165,13 @@ func (p *blindPanel) show() {
 func blindMessage(s *session.Session, f *session.Film) string {
 	switch st := f.State(); {
 	case f.Unreadable():
-		return texts.Say("list.unreadable", texts.Values{"Why": study.NoteWords(f.Reason)})
+		return texts.Say("blind.unreadable", texts.Values{"Why": study.NoteWords(f.Reason)})
 	case st < session.Loaded:
 		return "The film is being opened."
 	case st == session.Searching:
 		return "Head and cup are being looked for."
 	case st == session.Refused:
-		return texts.Say("list.draw", texts.Values{"Why": study.NoteWords(f.Reason)})
+		return texts.Say("blind.draw", texts.Values{"Why": study.NoteWords(f.Reason)})
 	}
 	if n := s.Numbers(f); n.Err != nil {
 		return "No reading: " + study.Told(n.Err) + "."

@@ -67,7 +67,7 @@ func (w *window) askOther(path string, err error) {
 func (w *window) named() {
 	title := "Linerwatch"
 	if w.blind() {
-		title = texts.Say("list.title", nil) + " · " + title
+		title = texts.Say("blind.title", nil) + " · " + title
 	}
 	if path := w.s.Book().Path(); path != "" {
 		title = filepath.Base(path) + " · " + title

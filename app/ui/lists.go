@@ -53,7 +53,7 @@ func (p *listsPage) heard(session.Change) {
 	case err != nil:
 		text = study.Told(err)
 	case len(lists) == 0:
-		text = texts.Say("list.none", nil)
+		text = texts.Say("blind.none", nil)
 	}
 	p.none.SetText(text)
 	show(p.none, text != "")
@@ -96,10 +96,10 @@ func (p *listsPage) askUnblind(l study.List) {
 	}
 	why, fault := newField(w, ""), faultNote()
 	why.SetPlaceHolder("such as every list is read")
-	form := container.NewVBox(widget.NewLabel(texts.Say("list.unblind", texts.Values{"List": l.ID, "Reader": l.Reader})), bold("Why"), why, fault)
+	form := container.NewVBox(widget.NewLabel(texts.Say("blind.unblind", texts.Values{"List": l.ID, "Reader": l.Reader})), bold("Why"), why, fault)
 	d := dialog.NewCustomWithoutButtons("End the blinding", form, w.win)
 	end := widget.NewButton("End it", func() {
-		err := error(study.NewError("list.no-why", nil))
+		err := error(study.NewError("blind.no-why", nil))
 		if text := strings.TrimSpace(why.Text); text != "" {
 			err = w.s.Book().Unblind(l.ID, text)
 		}
@@ -111,7 +111,7 @@ func (p *listsPage) askUnblind(l study.List) {
 		d.Hide()
 		p.heard(session.Everything)
 	})
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("list.go-back", nil), func() { d.Hide(); w.focusViewer() }), end})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("blind.go-back", nil), func() { d.Hide(); w.focusViewer() }), end})
 	d.Resize(fyne.NewSize(560, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(why)

@@ -274,7 +274,7 @@ const notSaved = "NOT SAVED"
 // whereText says where readings go and who reads.
 func whereText(s *session.Session) string {
 	if l := s.Blind(); l != nil {
-		return texts.Say("list.where", texts.Values{"Reader": l.List().Reader})
+		return texts.Say("blind.where", texts.Values{"Reader": l.List().Reader})
 	}
 	where := "no study file yet"
 	_, known := s.Hip()
