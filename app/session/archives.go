@@ -117,7 +117,10 @@ func (a *Archives) Fetch(name string, series []study.Series) {
 				come(film)
 			}
 		})
-		return func() { a.fetched(name, films, together, err) }
+		return func() {
+			// Posted, to come after the films: an end may overtake them.
+			a.s.cfg.Post(func() { a.fetched(name, films, together, err) })
+		}
 	}})
 }
 
