@@ -83,7 +83,7 @@ func (w resultWriter) film(e study.FilmEntry, number int) study.Written {
 		note(why)
 		return out
 	}
-	o, err := openOriginal(e.Film)
+	o, err := openOriginal(e.Film, w.opt.Now)
 	m, read := w.alike(e)
 	switch _, mixed := errors.AsType[*study.FilmError](w.untold); {
 	case err != nil:
@@ -136,11 +136,11 @@ type original struct {
 
 // openOriginal opens the file of a film. It has to be there, with the picture that was
 // read, and to say which object it is.
-func openOriginal(f study.Film) (o original, err error) {
+func openOriginal(f study.Film, now time.Time) (o original, err error) {
 	if Lacks(f) {
 		return o, study.NewError("result.no-file", nil)
 	}
-	if o.film, err = source.Frame(f.Path, 1); err != nil {
+	if o.film, err = source.Frame(f.Path, 1, now); err != nil {
 		return o, err
 	}
 	if o.ready, err = source.Ready(o.film); err != nil {

@@ -243,7 +243,7 @@ func TestFilmsWithoutResults(t *testing.T) {
 			require.NoError(t, err)
 			require.NoError(t, StoredPNG(path, 1, png))
 			require.NoError(t, png.Close())
-			f, err := source.Open(path + ".png")
+			f, err := source.Open(path+".png", time.Time{})
 			require.NoError(t, err)
 			r.Films[0].Path, r.Films[0].Facts = path+".png", source.FactsOf(f)
 		}, "PNG; only DICOM films say who they are of", ""},

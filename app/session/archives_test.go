@@ -46,7 +46,7 @@ func archived(t *testing.T, n int, slow func()) *bench {
 		if f, err := b.open(path); err == nil {
 			return f, nil
 		}
-		return source.Open(path)
+		return source.Open(path, b.cfg.Now())
 	}
 	return b
 }
