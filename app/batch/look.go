@@ -15,10 +15,10 @@ import (
 // is its program's, and black for white. What is found without the one, or the other way
 // round, is convincing by itself: a ball of the head's size with a cup around it.
 
-// Look looks for hips on img, a picture of f, as Search does and, where nothing stands out,
+// LookFor looks for hips on img, a picture of f, as Search does and, where nothing stands out,
 // without the resolution of a scan and with the greys of an untagged picture exchanged. as
 // is the film as which it was found, f itself where it was found at once or not at all.
-func Look(ctx context.Context, f *dicomio.Film, img *image.Gray16, opt find.Options,
+func LookFor(ctx context.Context, f *dicomio.Film, img *image.Gray16, opt find.Options,
 	look func(context.Context, *image.Gray16, find.Options) ([]measure.Hip, error)) (hips []measure.Hip, as *dicomio.Film, err error) {
 	hips, err = Search(ctx, f, img, opt, look)
 	var no *measure.Refusal

@@ -106,7 +106,7 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if lateral {
 		want.Side = measure.SideUnknown // the place on the film does not tell it
 	}
-	hips, f, err := Look(ctx, f, f.Pixels, want, find.Hips)
+	hips, f, err := LookFor(ctx, f, f.Pixels, want, find.Hips)
 	m.Film.Facts.SpacingMM, m.Film.Facts.SpacingKind = source.SpacingOf(f)
 	var no *measure.Refusal
 	switch {

@@ -22,7 +22,7 @@ func (w resultWriter) reject(e study.FilmEntry, number int, out *study.Written) 
 	if len(withdrawn) == 0 {
 		return
 	}
-	found, _, err := w.filed(e.Film)
+	found, _, err := w.reportsOf(e.Film)
 	if err != nil && out.Fault.IsZero() {
 		out.Fault = study.NoteOf(err)
 	}
@@ -43,7 +43,7 @@ func (w resultWriter) reject(e study.FilmEntry, number int, out *study.Written) 
 }
 
 // rejectOne writes the rejection of what was written with a report.
-func (w resultWriter) rejectOne(f filed, by study.Withdrawal, number int, out *study.Written) {
+func (w resultWriter) rejectOne(f filedReport, by study.Withdrawal, number int, out *study.Written) {
 	file := filepath.Base(f.name) + rejectionEnd
 	told := study.Note{Code: "result.rejected", Values: study.Values{"File": file}}
 	if _, err := os.Lstat(f.name + rejectionEnd); err == nil {
@@ -73,7 +73,7 @@ func (w resultWriter) rejectOne(f filed, by study.Withdrawal, number int, out *s
 }
 
 // written are the report and what stands in the folder beside it.
-func written(f filed) ([]result.Instance, error) {
+func written(f filedReport) ([]result.Instance, error) {
 	all := []result.Instance{f.is}
 	for _, end := range []string{pictureEnd, stateEnd} {
 		i, err := dicomio.ReadItem(f.name + end)

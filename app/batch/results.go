@@ -183,7 +183,7 @@ const (
 // same film, hip and reader becomes the one that r corrects; where it says what r says,
 // there is nothing to write, and name is its own.
 func (w resultWriter) place(f study.Film, r *result.Report) (name string, there bool, err error) {
-	found, free, err := w.filed(f)
+	found, free, err := w.reportsOf(f)
 	latest := ""
 	for _, before := range found {
 		if before.Film.UID != r.Film.UID || before.Hip != r.Hip || before.Reader != r.Reader {
@@ -201,16 +201,16 @@ func (w resultWriter) place(f study.Film, r *result.Report) (name string, there 
 	return filepath.Base(free), false, err
 }
 
-// filed is a report in the folder.
-type filed struct {
+// filedReport is a report in the folder.
+type filedReport struct {
 	result.Report
 	is   result.Instance
 	name string // of its file, without the end
 }
 
-// filed returns the reports in the folder of the films of a day, the earliest first, and
+// reportsOf returns the reports in the folder of the films of a day, the earliest first, and
 // what the names of the next one begin with. The error is of a file that is no report.
-func (w resultWriter) filed(f study.Film) (found []filed, next string, err error) {
+func (w resultWriter) reportsOf(f study.Film) (found []filedReport, next string, err error) {
 	of := f.ID
 	if day := f.Date(); !day.IsZero() {
 		of = day.Format("20060102")
@@ -230,7 +230,7 @@ func (w resultWriter) filed(f study.Film) (found []filed, next string, err error
 		case err != nil:
 			return nil, "", study.WrapError(err, "result.no-report", study.Values{"File": filepath.Base(name) + reportEnd})
 		default:
-			found = append(found, filed{r, is, name})
+			found = append(found, filedReport{r, is, name})
 		}
 	}
 }

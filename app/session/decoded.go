@@ -135,7 +135,7 @@ func (d *decoded) fetched(f *Film, img *image.Gray16, err error) {
 
 // search looks for head and cup. The pixels are held weakly, so that films which
 // wait for their turn can be let go; a film let go is read again.
-// as is the film as which it was found (batch.Look).
+// as is the film as which it was found (batch.LookFor).
 func (d *decoded) search(f *Film, opt find.Options) func(context.Context) (hips []measure.Hip, as *dicomio.Film, err error) {
 	held, path, sum, file := weak.Make(f.pixels), f.Path, f.Facts.SHA256, f.file
 	return func(ctx context.Context) ([]measure.Hip, *dicomio.Film, error) {
@@ -146,6 +146,6 @@ func (d *decoded) search(f *Film, opt find.Options) func(context.Context) (hips 
 				return nil, file, unread{err}
 			}
 		}
-		return batch.Look(ctx, file, img, opt, d.s.cfg.Detect)
+		return batch.LookFor(ctx, file, img, opt, d.s.cfg.Detect)
 	}
 }
