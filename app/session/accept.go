@@ -101,7 +101,7 @@ func (s *Session) accept(f *Film) error {
 		s.Say("%s", s.book.keptWords(fmt.Sprintf("Accepted: %s of %s", s.strip.label(f), f.DateText())))
 		return fault
 	}
-	s.Say("Accepted and saved: %s of %s, reader %s.%s", s.strip.label(f), f.DateText(), r.Reader, s.book.otherwise(f, r.ID))
+	s.Say("Accepted and saved: %s of %s, reader %s.%s", s.strip.label(f), f.DateText(), r.Reader, s.book.Otherwise(f))
 	return nil
 }
 

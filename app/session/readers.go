@@ -47,12 +47,19 @@ func CountsWords(reader string) string {
 	return study.RuleWords(reader)
 }
 
-// otherwise says that a reading which was just accepted is not what counts, where that is so.
-func (b *Book) otherwise(f *Film, readingID string) string {
-	if f.Accepted != nil && (f.Accepted.ID == readingID || slices.Contains(f.Accepted.Of, readingID)) {
-		return ""
+// Otherwise says that the reader's last reading of a film is not what counts, where that is
+// so.
+func (b *Book) Otherwise(f *Film) string {
+	for _, r := range slices.Backward(f.Readings) {
+		if r.Reader != b.s.Reader() || !r.Stands() {
+			continue
+		}
+		if f.Accepted != nil && (f.Accepted.ID == r.ID || slices.Contains(f.Accepted.Of, r.ID)) {
+			return ""
+		}
+		return study.NoteWords(study.Note{Code: "rule.otherwise", Values: study.Values{"Rule": study.RuleWords(b.counts)}})
 	}
-	return study.NoteWords(study.Note{Code: "rule.otherwise", Values: study.Values{"Rule": study.RuleWords(b.counts)}})
+	return ""
 }
 
 func (b *Book) applyCounts(reader string) error {

@@ -243,7 +243,7 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 	require.Len(t, of[*hipPage](d).readings.Rows(), 5)
 	require.Equal(t, "R7", of[*hipPage](d).readings.Rows()[0][1].Text)
 	require.Equal(t, "kept", of[*hipPage](d).readings.Rows()[1][4].Text, "R2's stands beside it")
-	of[*hipPage](d).counts.SetSelected("R2")
+	of[*hipPage](d).counts.SetSelected(study.RuleWords("R2"))
 	d.drain()
 	require.Equal(t, "R2", d.s.Book().Counts())
 	require.Equal(t, "Undo: count readings of R2", d.bar.undo.Text)
@@ -272,16 +272,17 @@ func TestHipPageShowsFilmsReadingsAndWhatIsMissing(t *testing.T) {
 	require.Equal(t, 2, d.s.Strip().SelectedIndex())
 }
 
-func TestReadingThatWouldNotCountAsksWhose(t *testing.T) {
+// What counts is a rule of the study: a reading that does not count is kept, and that is said.
+func TestReadingThatDoesNotCountIsToldOf(t *testing.T) {
 	d, _ := accepted(t)
 	require.NoError(t, d.s.Book().SetCounts("R2"))
 	require.NoError(t, d.s.SetReader("R7"))
 	d.s.Edits().Nudge(0, 1)
 	d.accept()
-	require.Len(t, d.saved(), 4)
-	d.press("Mine, R7")
+	d.drain()
 	require.Len(t, d.saved(), 5)
-	require.Equal(t, "R7", d.s.Book().Counts())
+	require.Equal(t, "R2", d.s.Book().Counts())
+	require.Contains(t, d.s.Notice(), "It is kept; what counts is readings of R2.")
 }
 
 func TestExportWritesTables(t *testing.T) {

@@ -162,6 +162,7 @@ func (w *window) acceptAgain(f *session.Film) {
 }
 
 func (w *window) acceptNow() {
+	film := w.s.Strip().Selected()
 	err := w.s.Accept()
 	if errors.Is(err, study.ErrMoved) {
 		w.askMoved() // it is accepted, and in no file
@@ -172,8 +173,8 @@ func (w *window) acceptNow() {
 		return
 	}
 	if !w.s.Strip().NextPending() {
-		w.s.Say("Saved. Every film of this hip is read%s: %s shows the trend, %s the patient's view, %s the hips of the study.%s",
-			w.byOthers(), trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label, w.readNext())
+		w.s.Say("Saved. Every film of this hip is read%s: %s shows the trend, %s the patient's view, %s the hips of the study.%s%s",
+			w.byOthers(), trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label, w.readNext(), w.s.Book().Otherwise(film))
 	}
 	w.focusViewer()
 }

@@ -99,7 +99,7 @@ func openFilm(path string) (*dicomio.Film, error) {
 	}
 	img.Pix[0], img.Pix[1] = byte(date.Year()>>8), byte(date.Year())
 	return &dicomio.Film{
-		Path: path, SHA256: "sha-" + date.Format(time.DateOnly), Pixels: img, Bits: 16, PatientCode: "T1",
+		Path: path, Format: "DICOM", SHA256: "sha-" + date.Format(time.DateOnly), Pixels: img, Bits: 16, PatientCode: "T1",
 		Date: date, Laterality: "R", Geometry: dicomio.Geometry{Imager: [2]float64{0.23, 0.23}},
 	}, nil
 }
