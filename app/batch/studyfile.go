@@ -25,6 +25,17 @@ func OpenExisting(ctx context.Context, path string, f study.Files, tell study.Pr
 	return f.Open(ctx, path, tell)
 }
 
+// Look opens a study file that must be there, as f.Look does.
+func Look(ctx context.Context, path string, f study.Files) (study.Store, error) {
+	if f.Look == nil {
+		return OpenExisting(ctx, path, f, nil)
+	}
+	f.Open = func(ctx context.Context, path string, _ study.Progress) (study.Store, error) {
+		return f.Look(ctx, path)
+	}
+	return OpenExisting(ctx, path, f, nil)
+}
+
 // Lacks reports whether the file of a film is not where it was last.
 func Lacks(f study.Film) bool {
 	if f.Path == "" {

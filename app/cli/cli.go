@@ -45,7 +45,9 @@ type command struct {
 	usage string // arguments, after the name
 	about string // one line
 	help  string // more, before the flags
-	run   func(ctx context.Context, c *call) error
+	// studies says that the command opens study files, and takes --upgrade.
+	studies bool
+	run     func(ctx context.Context, c *call) error
 }
 
 // commands are those of the command line, in the order of the help.

@@ -17,9 +17,10 @@ import (
 )
 
 var fetchCommand = command{
-	name:  "fetch",
-	usage: "--archive NAME --patient CODE [--series UID]... [--out DIR | --study FILE.linerwatch [--hip HIP]] [--format table|json|csv]",
-	about: "find a patient's films in an image archive, and fetch them",
+	studies: true,
+	name:    "fetch",
+	usage:   "--archive NAME --patient CODE [--series UID]... [--out DIR | --study FILE.linerwatch [--hip HIP]] [--format table|json|csv]",
+	about:   "find a patient's films in an image archive, and fetch them",
 	help: `
 Without --out and --study, lists the series that may be films: of the modalities CR,
 DX and RG, and others whose images are of a film's class. With one of them their films
@@ -163,7 +164,7 @@ func (c *call) fetch(ctx context.Context, a *archive.Archive, f fetchFlags, seri
 		defer func() { err = errors.Join(err, st.Close()) }()
 		if f.hip != "" {
 			if hip, err = batch.HipNamed(ctx, st, f.hip); err != nil {
-				return c.fail("linerwatch study "+f.study+" lists them", "%s", study.Told(err))
+				return c.fail("linerwatch study list "+f.study+" lists them", "%s", study.Told(err))
 			}
 		}
 	}

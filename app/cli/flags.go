@@ -27,6 +27,8 @@ type call struct {
 	films []string // what is not a flag
 	form  report.Format
 	over  report.Over // what becomes of files that exist
+
+	upgrade bool // a study of an earlier version may be changed
 }
 
 // runCommand gives a command its arguments. A command declares its flags and
@@ -37,6 +39,9 @@ func runCommand(ctx context.Context, c command, args []string, env Env) error {
 	}
 	k := &call{Env: env, name: c.name, flags: flag.NewFlagSet(c.name, flag.ContinueOnError), films: args, form: report.Table}
 	k.flags.SetOutput(io.Discard)
+	if c.studies {
+		k.flags.BoolVar(&k.upgrade, "upgrade", false, "")
+	}
 	k.flags.Usage = func() {}
 	return c.run(ctx, k)
 }

@@ -14,9 +14,10 @@ import (
 )
 
 var resultsCommand = command{
-	name:  "results",
-	usage: "FILE.linerwatch --hip HIP --out DIR [--readings-of READER] [--format table|json|csv]",
-	about: "write the accepted readings of a hip as objects for the image archive",
+	studies: true,
+	name:    "results",
+	usage:   "FILE.linerwatch --hip HIP --out DIR [--readings-of READER] [--format table|json|csv]",
+	about:   "write the accepted readings of a hip as objects for the image archive",
 	help: `
 Of each film with a reading that counts three DICOM objects are written: a report of
 outlines and numbers (Structured Report, TID 1500), a picture of the film with the
@@ -27,7 +28,7 @@ has to be where it was last. Nothing is sent anywhere.
 What is there already of the same reading is left alone. The report of a reading that
 was corrected since is written beside the earlier one, and names it.
 
-  --hip HIP           its code or its label, as linerwatch study FILE lists them
+  --hip HIP           its code or its label, as linerwatch study list FILE shows it
   --out DIR           folder for the objects, made where there is none, not that of the
                       films. No file in it is overwritten
   --readings-of CODE  whose readings count: a reader's code, or latest for the latest
@@ -48,11 +49,11 @@ func runResults(ctx context.Context, c *call) (err error) {
 	case len(c.films) != 1:
 		return c.fail("linerwatch results FILE"+study.FileExt+" --hip HIP --out DIR", "name one study file")
 	case *hip == "":
-		return c.fail("name one of those that linerwatch study lists: --hip HIP", "no hip")
+		return c.fail("name one of those that linerwatch study list names: --hip HIP", "no hip")
 	case *out == "":
 		return c.fail("name a folder: --out DIR", "nowhere to write to")
 	}
-	st, err := c.openStudy(ctx, c.films[0])
+	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
 		return err
 	}
@@ -94,7 +95,7 @@ func (c *call) recordOf(ctx context.Context, st study.Store, called string) (stu
 	}
 	switch len(found) {
 	case 0:
-		return study.Record{}, c.fail("linerwatch study lists them", "no hip %q in %s", called, filepath.Base(c.films[0]))
+		return study.Record{}, c.fail("linerwatch study list names them", "no hip %q in %s", called, filepath.Base(c.films[0]))
 	case 1:
 		return st.Record(ctx, found[0].ID)
 	}

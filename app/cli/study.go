@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"time"
 
 	"linerwatch/app/batch"
@@ -15,15 +18,17 @@ import (
 )
 
 var studyCommand = command{
-	name:  "study",
-	usage: "FILE.linerwatch [--readings-of READER] [--export DIR] [--replace] [--format table|json|csv]",
-	about: "list the hips of a study file, and write its tables for analysis elsewhere",
+	name:    "study",
+	usage:   "list|new|check|backup|salvage FILE.linerwatch [...]",
+	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
+	studies: true,
 	help: `
+study list FILE [--readings-of READER] [--export DIR] [--replace] [--format table|json|csv]
+
 One line per hip: films that are read, left out and not read yet, who read, the
 steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
-that wait and are of no hip yet are told after them. A study of an earlier version of the
-program is brought to this version's form first, which that version cannot read; one that
-is stopped is as it was.
+that wait and are of no hip yet are told after them. A study that cannot be written is
+read all the same.
 
   --readings-of CODE  whose readings count: a reader's code, or latest for the latest
                       reading of each film; without it, what the study file says
@@ -32,14 +37,32 @@ is stopped is as it was.
                       films that nobody has read, found nothing on or put to a hip
                       are rows, too
   --replace           write over tables that exist
-  --format F          table, json or csv`,
+  --format F          table, json or csv
+` + keepHelp + `
+A study of an earlier version of the program is left as it is, and that is said. With
+--upgrade it is brought to this version's form, which that version cannot read; a backup is
+made first, and one that is stopped is as it was.`,
 	run: runStudy,
+}
+
+func runStudy(ctx context.Context, c *call) error {
+	verbs := studyVerbs()
+	if len(c.films) > 0 {
+		if run, ok := verbs[c.films[0]]; ok {
+			c.films = c.films[1:]
+			return run(ctx, c)
+		}
+		if study.IsFile(c.films[0]) {
+			return c.fail("linerwatch study list "+c.films[0], "say what to do with the study")
+		}
+	}
+	return c.fail("linerwatch help study", "it is one of %s", strings.Join(slices.Sorted(maps.Keys(verbs)), ", "))
 }
 
 // latest stands for the latest reading of each film.
 const latest = "latest"
 
-func runStudy(ctx context.Context, c *call) (err error) {
+func runList(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
 	dir := c.flags.String("export", "", "")
 	c.replaces()
@@ -48,7 +71,7 @@ func runStudy(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	if len(c.films) != 1 {
-		return c.fail("linerwatch study FILE"+study.FileExt, "name one study file")
+		return c.fail("linerwatch study list FILE"+study.FileExt, "name one study file")
 	}
 	if *dir != "" {
 		for _, table := range report.ExportTables() {
@@ -57,7 +80,7 @@ func runStudy(ctx context.Context, c *call) (err error) {
 			}
 		}
 	}
-	st, err := c.openStudy(ctx, c.films[0])
+	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
 		return err
 	}
@@ -130,11 +153,37 @@ func (c *call) tellWaiting(films []study.Film, rows []study.Summary) error {
 	return nil
 }
 
-// openStudy opens a study file that must be there. Of one of an earlier version of the
+// lookStudy opens a study file that must be there to be read; it need not be one that can
+// be written.
+func (c *call) lookStudy(ctx context.Context, path string) (study.Store, error) {
+	if c.upgrade && c.Studies.Earlier != nil && c.Studies.Earlier(path) {
+		return c.openStudy(ctx, path)
+	}
+	st, err := batch.Look(ctx, path, c.Studies)
+	return st, c.studyFault(path, err)
+}
+
+// studyFault says what to do where a study could not be opened.
+func (c *call) studyFault(path string, err error) error {
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, context.Canceled):
+		return fmt.Errorf("%s: stopped; %s is as it was", c.name, filepath.Base(path))
+	case errors.Is(err, study.ErrEarlier):
+		return fmt.Errorf("%s: %s; add --upgrade to bring it to this version's form: a backup is made first", c.name, study.Told(err))
+	}
+	return fmt.Errorf("%s: %s", c.name, study.Told(err))
+}
+
+// openStudy opens a study file that must be there to be changed. Of one of an earlier version of the
 // program it says what was done with it, and, where that takes longer than patient, how far
 // it has come.
 func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) {
 	earlier := c.Studies.Earlier != nil && c.Studies.Earlier(path)
+	if earlier && !c.upgrade {
+		return c.lookStudy(ctx, path)
+	}
 	show, clear := c.adapting(path)
 	readings := 0
 	st, err := batch.OpenExisting(ctx, path, c.Studies, func(done, of int) {
@@ -143,10 +192,8 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 	})
 	clear()
 	switch {
-	case errors.Is(err, context.Canceled):
-		return nil, fmt.Errorf("study: stopped; %s is as it was", filepath.Base(path))
 	case err != nil:
-		return nil, fmt.Errorf("study: %s", study.Told(err))
+		return nil, c.studyFault(path, err)
 	case earlier:
 		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s was of an earlier version of the program; it and its %s have this version's form now\n",
 			filepath.Base(path), study.Count(readings, "reading"))

@@ -60,7 +60,7 @@ func TestStudyCommand(t *testing.T) {
 	makeStudy(t, "s.linerwatch")
 	s := &script{t: t}
 	s.run(`
-$ study s.linerwatch --readings-of R1 --format csv
+$ study list s.linerwatch --readings-of R1 --format csv
 no-err
 csv 2 hip = "H2"
 csv 2 patient = "Q7-001"
@@ -72,10 +72,10 @@ csv 2 readings_of = "R1"
 csv 2 rate_mm_per_year ~ 0.1 1e-9
 csv 1 state = "needs attention"
 csv 1 rate_mm_per_year = ""
-$ study s.linerwatch --format csv
+$ study list s.linerwatch --format csv
 csv 2 readings_of = "latest"
 csv 2 rate_mm_per_year ~ 0.14 0.02
-$ study s.linerwatch --export out
+$ study list s.linerwatch --export out
 out 4 read, 1 left out, 0 not read
 err linerwatch: study: "Doe Jane" may be a name: look at it before the tables leave the house
 exists out/hips.csv
@@ -83,7 +83,7 @@ exists out/films.csv
 exists out/readings.csv
 exists out/fits.csv
 exists out/codebook.csv
-$? 2 study s.linerwatch --export out
+$? 2 study list s.linerwatch --export out
 err linerwatch: study: --export: out/hips.csv exists already; name another file, or add --replace
 $ agree out/readings.csv --value penetration_superior_mm
 no-err
@@ -91,17 +91,21 @@ out rows passed over
 out 1 are of films left out
 $? 1 agree out/readings.csv
 err no column penetration_mm
-$ study s.linerwatch --export out --replace
-$? 2 study s.linerwatch --readings-of R9
+$ study list s.linerwatch --export out --replace
+$? 2 study list s.linerwatch --readings-of R9
 err linerwatch: study: no reading by "R9" in s.linerwatch; leave --readings-of out, or name a reader of the study
+$? 2 study list
+err linerwatch: study: name one study file; linerwatch study list FILE.linerwatch
+$? 2 study s.linerwatch
+err linerwatch: study: say what to do with the study; linerwatch study list s.linerwatch
 $? 2 study
-err linerwatch: study: name one study file; linerwatch study FILE.linerwatch
-$? 1 study none.linerwatch
+err linerwatch: study: it is one of backup, check, list, new, salvage; linerwatch help study
+$? 1 study list none.linerwatch
 err linerwatch: study: there is no study file none.linerwatch
 absent none.linerwatch
-$? 1 study .
+$? 1 study list .
 err linerwatch: study: . is a folder, not a study file
-$? 1 study bad.linerwatch
+$? 1 study list bad.linerwatch
 err not a study file
 
 -- bad.linerwatch --
@@ -133,13 +137,22 @@ func TestStudyOfAnEarlierVersion(t *testing.T) {
 	run := func(second time.Duration, terminal bool) (stdout, stderr string) {
 		var out, errs bytes.Buffer
 		now := day("2040-01-01")
-		require.Zero(t, cli.Run(t.Context(), []string{"study", path}, cli.Env{Stdout: &out, Stderr: &errs, Progress: terminal,
+		require.Zero(t, cli.Run(t.Context(), []string{"study", "list", path, "--upgrade"}, cli.Env{Stdout: &out, Stderr: &errs, Progress: terminal,
 			Now: func() time.Time { now = now.Add(second); return now }, Studies: store.Files()}), errs.String())
 		return out.String(), errs.String()
 	}
 	const changed = "linerwatch: study: old.linerwatch was of an earlier version of the program; it and its 5 readings have this version's form now\n"
 	unpack(t, "step6.study.gz", path)
+	before, err := os.ReadFile(path)
+	require.NoError(t, err)
+	var errs bytes.Buffer
+	require.Equal(t, 1, cli.Run(t.Context(), []string{"study", "list", path}, cli.Env{Stdout: io.Discard, Stderr: &errs, Now: time.Now, Studies: store.Files()}))
+	require.Regexp(t, `^linerwatch: study: of an earlier version of the program \(file version 6, this program's is \d+\) \(old.linerwatch\); add --upgrade to bring it to this version's form: a backup is made first\n$`, errs.String())
+	after, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, before, after)
 	out, said := run(0, false)
+	require.Len(t, store.Backups(path), 1)
 	require.Contains(t, out, "P-017 right")
 	require.Equal(t, changed, said)
 	_, said = run(0, false)

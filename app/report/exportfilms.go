@@ -20,7 +20,7 @@ type filmRow struct {
 }
 
 var filmStates = map[study.FilmState]string{
-	study.FilmRead: "read", study.FilmExcluded: "left-out", study.FilmUnread: "unread", study.FilmRefused: "no-result",
+	study.FilmRead: "read", study.FilmExcluded: "left-out", study.FilmUnread: "unread", study.FilmRefused: "no-result", study.FilmLater: "later-series",
 }
 
 // moved returns the penetration of the film since the baseline film. A film that
@@ -87,7 +87,7 @@ var exportFilmColumns = []exportColumn[filmRow]{
 	{"height_px", "rows of the film", "px", aCount, func(f filmRow) string { return known(float64(f.film.Facts.Height)) }},
 	{"spacing_mm", "spacing of pixels at the detector as the file says", "mm/px", anyNumber, func(f filmRow) string { return known(f.film.Facts.SpacingMM) }},
 	{"spacing_kind", "which statement of the file that is", "", aText, func(f filmRow) string { return textCell(f.film.Facts.SpacingKind) }},
-	{"state", "how the film stands for the reader whose readings count", "", "read a reading counts; left-out a reader left it out; unread no reading of the reader who counts; no-result the reading holds no measurement",
+	{"state", "how the film stands for the reader whose readings count", "", "read a reading counts; left-out a reader left it out; unread no reading of the reader who counts; no-result the reading holds no measurement; later-series a reading counts of a film from after an exchange, which is of a series of its own",
 		func(f filmRow) string { return filmStates[f.film.State] }},
 	{"left_out_code", "why the film was left out", "", exclusionCodes(), func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return e.Code }) }},
 	{"left_out_note", "what the reader added", "", aText, func(f filmRow) string { return f.left(func(e *study.Exclusion) string { return textCell(e.Note) }) }},

@@ -202,6 +202,7 @@ func (c *Course) compute() (study.Trend, error) {
 		return study.Trend{}, errHipUnknown
 	}
 	var accepted, proposed []study.Measurement
+	var later []study.Unjoined
 	for _, f := range c.s.strip.films {
 		if f.Excluded != nil {
 			continue
@@ -209,6 +210,8 @@ func (c *Course) compute() (study.Trend, error) {
 		n := c.s.Numbers(f)
 		switch {
 		case n.Err != nil:
+		case f.Accepted != nil && c.s.hip.Later(f.Film):
+			later = append(later, study.LaterFilm(c.s.hip, f.Film))
 		case f.Accepted != nil:
 			accepted = append(accepted, n.Measurement)
 		default:
@@ -219,6 +222,7 @@ func (c *Course) compute() (study.Trend, error) {
 	if len(accepted) == 0 && len(ms) == 0 && len(unjoined) > 0 {
 		return study.NewTrend(c.s.hip, proposed) // says which film it is
 	}
+	unjoined = append(unjoined, later...)
 	if len(ms) == 0 {
 		return study.Trend{}, errNoOutlines
 	}

@@ -2,14 +2,11 @@ package session
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
-	"io"
-	"os"
 	"path/filepath"
 	"slices"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/session/jobs"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -63,7 +60,7 @@ func (h *hunt) in(ctx context.Context, dir string, step jobs.Step) error {
 			return ctx.Err()
 		}
 		step(i, 2*len(paths))
-		if sum, err := hashOf(p); err != nil || !h.is(ctx, p, study.Facts{SHA256: sum}) {
+		if sum, err := batch.HashOf(p); err != nil || !h.is(ctx, p, study.Facts{SHA256: sum}) {
 			rest = append(rest, p)
 		}
 	}
@@ -160,17 +157,4 @@ func (b *Book) hunted(h *hunt, dir string, err error) {
 	default:
 		b.s.Say("Found again: %s. None is missing any more.", study.Count(n, "film"))
 	}
-}
-
-func hashOf(path string) (sum string, err error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
 }

@@ -17,7 +17,7 @@ type check struct {
 
 // begin starts the check on a connection of its own.
 func (s *DB) begin() error {
-	db, err := connect(s.path)
+	db, err := s.connect()
 	if err != nil {
 		return err
 	}
@@ -27,8 +27,13 @@ func (s *DB) begin() error {
 		return errors.Join(err, db.Close())
 	}
 	s.check.stop, s.check.done = stop, make(chan struct{})
+	changed := s.seen.at
 	go func() {
-		s.check.err = errors.Join(quickCheck(ctx, db), db.Close())
+		err := quickCheck(ctx, db)
+		if err == nil && s.keeps {
+			s.daily(ctx, db, changed)
+		}
+		s.check.err = errors.Join(err, db.Close())
 		close(s.check.done)
 	}()
 	return nil
@@ -49,7 +54,7 @@ func (s *DB) Check(ctx context.Context) error {
 	}
 	s.comeBack(ctx)
 	s.foldLeft()
-	return s.fault(named("store.check"), errors.Join(s.check.err, s.still()))
+	return s.fault(named("store.check"), damaged(s.path, errors.Join(s.check.err, s.still())))
 }
 
 func quickCheck(ctx context.Context, db *sql.DB) error {

@@ -18,6 +18,9 @@ type querier interface {
 // commit runs write in a transaction. It returns without an error once the commit is on
 // the disk, in a file that is still at its place.
 func (s *DB) commit(ctx context.Context, doing study.Note, write func(tx *sql.Tx) error) error {
+	if s.readOnly {
+		return s.fault(doing, ErrReadOnly)
+	}
 	s.leaveMoved(ctx)
 	if err := s.transact(ctx, write); err != nil {
 		return s.fault(doing, err)
@@ -92,6 +95,9 @@ func (s *DB) fold() {
 
 // foldLeft folds in what a reader of this program kept from it.
 func (s *DB) foldLeft() {
+	if s.readOnly {
+		return
+	}
 	s.writing.RLock()
 	defer s.writing.RUnlock()
 	if s.unfolded.Load() && s.still() == nil {

@@ -11,8 +11,8 @@ import (
 )
 
 // connect returns one connection to the file at path, which is there.
-func connect(path string) (*sql.DB, error) {
-	name, err := source(path)
+func connect(path string, how ...func(url.Values)) (*sql.DB, error) {
+	name, err := source(path, how...)
 	if err != nil {
 		return nil, err
 	}
@@ -24,9 +24,20 @@ func connect(path string) (*sql.DB, error) {
 	return db, nil
 }
 
+// connect returns a connection to the study's file as it was opened.
+func (s *DB) connect() (*sql.DB, error) {
+	if !s.readOnly {
+		return connect(s.path)
+	}
+	if s.copy != "" {
+		return connect(s.copy)
+	}
+	return connect(s.path, asUnchanging)
+}
+
 // source returns the data source name: the file as a URI, and the settings of
 // every connection.
-func source(path string) (string, error) {
+func source(path string, how ...func(url.Values)) (string, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return "", err
@@ -38,5 +49,8 @@ func source(path string) (string, error) {
 	q := url.Values{"mode": {"rw"}, "_txlock": {"immediate"}, "_pragma": {
 		fmt.Sprintf("busy_timeout(%d)", busyWait.Milliseconds()), "synchronous(FULL)", "foreign_keys(1)", "recursive_triggers(1)", "trusted_schema(0)",
 	}}
+	for _, set := range how {
+		set(q)
+	}
 	return (&url.URL{Scheme: "file", Path: path, RawQuery: q.Encode()}).String(), nil
 }

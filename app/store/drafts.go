@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 
 	"linerwatch/app/study"
 )
@@ -42,8 +43,12 @@ func scanDraft(scan scanner) (d study.Draft, err error) {
 
 // AddExclusion implements study.Store.
 func (s *DB) AddExclusion(ctx context.Context, e study.Exclusion) error {
-	return s.exec(ctx, named("store.exclude", "Film", short(e.FilmID)), `INSERT INTO exclusion (hip_id, film_id, code, note, reader, at, version)
-		VALUES (?, ?, ?, ?, ?, ?, ?)`, e.HipID, e.FilmID, e.Code, e.Note, e.Reader, formatTime(e.At), e.Version)
+	return s.commit(ctx, named("store.exclude", "Film", short(e.FilmID)), func(tx *sql.Tx) error {
+		_, err := inserted(ctx, tx, ofExclusion, study.Stamp{Reader: e.Reader, At: e.At, Version: e.Version},
+			"INSERT INTO exclusion ("+exclusionColumns+") VALUES (?, ?, ?, ?, ?, ?, ?)",
+			e.HipID, e.FilmID, e.Code, e.Note, e.Reader, formatTime(e.At), e.Version)
+		return err
+	})
 }
 
 const exclusionColumns = "hip_id, film_id, code, note, reader, at, version"

@@ -17,6 +17,7 @@ var (
 	ErrEmpty    = wrapped(study.ErrNotStudy, "store.empty")
 	ErrNewer    = study.NewError("store.newer", nil)
 	ErrReadOnly = study.NewError("store.read-only", nil)
+	ErrChanged  = study.NewError("store.changed", nil)
 	ErrExists   = study.NewError("store.exists", nil)
 )
 

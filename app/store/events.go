@@ -90,15 +90,14 @@ func addEvent(ctx context.Context, tx *sql.Tx, e study.Event) (study.Event, erro
 	if e.Implant == (study.Implant{}) {
 		texts[0] = "{}"
 	}
-	added, err := tx.ExecContext(ctx, `INSERT INTO event (hip_id, kind, date, implant, note, takes_back, reader, at, version, why)
+	seq, err := inserted(ctx, tx, ofEvent, e.Stamp, `INSERT INTO event (hip_id, kind, date, implant, note, takes_back, reader, at, version, why)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		e.HipID, string(e.Kind), formatDate(e.Date), texts[0], e.Note, back, e.Reader, formatTime(e.At), e.Version, e.Why)
 	if err != nil {
 		return e, err
 	}
-	seq, err := added.LastInsertId()
 	e.ID = eventID(seq)
-	return e, err
+	return e, nil
 }
 
 const gradeColumns = "hip_id, film_id, quality, reason, note, reader, at, version, why"
@@ -127,6 +126,9 @@ func (s *DB) Grades(ctx context.Context, hipID string) ([]study.Grade, error) {
 
 // AddGrade implements study.Store.
 func (s *DB) AddGrade(ctx context.Context, g study.Grade) error {
-	return s.exec(ctx, named("store.add-grade", "Film", short(g.FilmID)), "INSERT INTO grade ("+gradeColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		g.HipID, g.FilmID, g.Quality, g.Reason, g.Note, g.Reader, formatTime(g.At), g.Version, g.Why)
+	return s.commit(ctx, named("store.add-grade", "Film", short(g.FilmID)), func(tx *sql.Tx) error {
+		_, err := inserted(ctx, tx, ofGrade, g.Stamp, "INSERT INTO grade ("+gradeColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			g.HipID, g.FilmID, g.Quality, g.Reason, g.Note, g.Reader, formatTime(g.At), g.Version, g.Why)
+		return err
+	})
 }

@@ -12,6 +12,12 @@ func Files() study.Files {
 		Open: func(ctx context.Context, path string, tell study.Progress) (study.Store, error) {
 			return orNone(OpenTold(ctx, path, tell))
 		},
+		Look: func(ctx context.Context, path string) (study.Store, error) {
+			return orNone(Look(ctx, path))
+		},
+		Backup:  Backup,
+		Backups: Backups,
+		Salvage: Salvage,
 		Create:  func(path string) (study.Store, error) { return orNone(Create(path)) },
 		Earlier: Earlier,
 	}

@@ -173,7 +173,7 @@ func (s *DB) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([
 
 // changeFilm saves a film, and what it was before.
 func changeFilm(ctx context.Context, tx *sql.Tx, before, now study.Film, by study.Stamp) error {
-	if err := addChange(ctx, tx, "film", now.ID, before, by); err != nil {
+	if err := addChange(ctx, tx, "film", now.ID, orNil(before, before.Revision), now, by); err != nil {
 		return err
 	}
 	return putFilm(ctx, tx, now)
@@ -221,13 +221,23 @@ func (s *DB) DropFilm(ctx context.Context, filmID string, by study.Stamp) error 
 		if err := restsOn(ctx, tx, "film_id = ?", filmID); err != nil {
 			return err
 		}
-		for _, statement := range []string{
-			"DELETE FROM value WHERE of = 'film' AND id = ?", "DELETE FROM draft WHERE film_id = ?", "DELETE FROM link WHERE film_id = ?", "DELETE FROM film WHERE id = ?",
-		} {
-			if _, err := tx.ExecContext(ctx, statement, filmID); err != nil {
-				return err
-			}
+		if _, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE film_id = ?", filmID); err != nil {
+			return err
 		}
-		return nil
+		if err := tracedExec(ctx, tx, ofValue, by, "WHERE of = 'film' AND id = ?", []any{filmID}, "DELETE FROM value WHERE of = 'film' AND id = ?", filmID); err != nil {
+			return err
+		}
+		if err := tracedExec(ctx, tx, ofLink, by, "WHERE film_id = ?", []any{filmID}, "DELETE FROM link WHERE film_id = ?", filmID); err != nil {
+			return err
+		}
+		was, err := films(ctx, tx, "WHERE id = ?", filmID)
+		if err != nil || len(was) == 0 {
+			return err
+		}
+		if err := addChange(ctx, tx, "film", filmID, was[0], nil, by); err != nil {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, "DELETE FROM film WHERE id = ?", filmID)
+		return err
 	})
 }

@@ -82,7 +82,7 @@ func saveHip(ctx context.Context, tx *sql.Tx, h study.Hip, by study.Stamp) (save
 	}
 	saved.Revision++
 	saved.Until = before.Until // the events have it
-	if err := addChange(ctx, tx, "hip", saved.ID, before, by); err != nil {
+	if err := addChange(ctx, tx, "hip", saved.ID, orNil(before, before.Revision), saved, by); err != nil {
 		return h, err
 	}
 	if err := putHip(ctx, tx, saved); err != nil {

@@ -69,6 +69,9 @@ func TestKilled(t *testing.T) {
 		var verdict string
 		require.NoError(t, db.db.QueryRow("PRAGMA integrity_check").Scan(&verdict))
 		assert.Equal(t, "ok", verdict)
+		a, err := db.Audit(t.Context())
+		require.NoError(t, err)
+		require.Empty(t, a.Broken, "the trail holds")
 		closed(t, db)
 	}
 }

@@ -45,6 +45,9 @@ func (s *DB) aside() *sql.DB {
 // SQLite's log goes by the file's name, and would be shared with whatever file has that
 // name now. Where no copy can be made the study stays with its file.
 func (s *DB) leaveMoved(ctx context.Context) {
+	if s.readOnly {
+		return
+	}
 	if s.inPlace() {
 		s.comeBack(ctx)
 		return

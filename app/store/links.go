@@ -55,9 +55,12 @@ func (s *DB) HipsOf(ctx context.Context, filmID string) ([]string, error) {
 
 // SaveLink implements study.Store.
 func (s *DB) SaveLink(ctx context.Context, l study.Link, by study.Stamp) error {
-	return s.exec(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), `INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
-		ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
-		l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
+	return s.commit(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), func(tx *sql.Tx) error {
+		return tracedExec(ctx, tx, ofLink, by, "WHERE hip_id = ? AND film_id = ?", []any{l.HipID, l.FilmID},
+			`INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
+			ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
+			l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
+	})
 }
 
 // DropLink implements study.Store.
@@ -66,12 +69,11 @@ func (s *DB) DropLink(ctx context.Context, hipID, filmID string, by study.Stamp)
 		if err := restsOn(ctx, tx, "film_id = ? AND hip_id = ?", filmID, hipID); err != nil {
 			return err
 		}
-		for _, table := range []string{"draft", "link"} {
-			if _, err := tx.ExecContext(ctx, "DELETE FROM "+table+" WHERE film_id = ? AND hip_id = ?", filmID, hipID); err != nil {
-				return err
-			}
+		const those = "WHERE film_id = ? AND hip_id = ?"
+		if _, err := tx.ExecContext(ctx, "DELETE FROM draft "+those, filmID, hipID); err != nil {
+			return err
 		}
-		return nil
+		return tracedExec(ctx, tx, ofLink, by, those, []any{filmID, hipID}, "DELETE FROM link "+those, filmID, hipID)
 	})
 }
 

@@ -37,6 +37,8 @@ var (
 	keptSQL string
 	//go:embed migrations/0009_records.sql
 	recordsSQL string
+	//go:embed migrations/0010_trail.sql
+	trailSQL string
 )
 
 // packed is the last migration before whose end edge points take their old room.
@@ -46,7 +48,7 @@ const packed = 7
 func migrations() []migration {
 	return []migration{
 		{studySQL, nil}, {unfinishedSQL, nil}, {implantSQL, nil}, {viewsSQL, nil}, {rimSQL, nil}, {withdrawalSQL, nil},
-		{linksSQL, moveToLinks}, {keptSQL, nil}, {recordsSQL, nil},
+		{linksSQL, moveToLinks}, {keptSQL, nil}, {recordsSQL, nil}, {trailSQL, beginTrail},
 	}
 }
 

@@ -95,7 +95,7 @@ func (m *mover) add(ctx context.Context, o oldFilm) error {
 	f := o.film()
 	first, twin := m.films[f.Facts.SHA256]
 	if twin = twin && f.Facts.SHA256 != "" && first.ID != f.ID; twin {
-		if err := addChange(ctx, m.tx, "film", first.ID, f, study.Stamp{}); err != nil {
+		if err := m.keep(ctx, first.ID, f); err != nil {
 			return err
 		}
 		f = joined(first, f)
@@ -108,6 +108,16 @@ func (m *mover) add(ctx context.Context, o oldFilm) error {
 		return err
 	}
 	_, err := m.tx.ExecContext(ctx, "INSERT OR IGNORE INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, '', '')", o.HipID, f.ID)
+	return err
+}
+
+// keep keeps what a film was that is joined to another.
+func (m *mover) keep(ctx context.Context, id string, twin study.Film) error {
+	text, err := encode(twin)
+	if err != nil {
+		return err
+	}
+	_, err = m.tx.ExecContext(ctx, "INSERT INTO film_change (film_id, before, reader, at, version) VALUES (?, ?, '', '', '')", id, text[0])
 	return err
 }
 

@@ -44,7 +44,8 @@ func TestEarlierVersions(t *testing.T) {
 			for range 2 { // brought to this form, and opened in it
 				checkEarlier(t, db, step)
 				closed(t, db)
-				require.Equal(t, []string{"old.study"}, names(t, filepath.Dir(path)))
+				require.Equal(t, []string{"old-backups", "old.study"}, names(t, filepath.Dir(path)))
+				require.Len(t, Backups(path), 1, "of before it was changed")
 				db = openAt(t, path)
 				require.NoError(t, db.Check(ctx))
 			}
@@ -162,6 +163,45 @@ func checkEarlierReadings(t *testing.T, db *DB, r, l study.Record, step int) {
 	assert.Len(t, p.Cup.Residuals, 9)
 }
 
+// A study from before the trail has one that holds, with who changed what, and goes on in it.
+func TestTrailOfEarlierVersions(t *testing.T) {
+	for _, step := range []int{1, 2, 3, 4, 5, 6, 8, 9} {
+		t.Run(fmt.Sprint("step ", step), func(t *testing.T) {
+			ctx := t.Context()
+			db := openAt(t, earlier(t, step))
+			defer closed(t, db)
+			a, err := db.Audit(ctx)
+			require.NoError(t, err)
+			require.Empty(t, a.Broken)
+			require.Equal(t, 5, a.Readings)
+			kinds := map[string]int{}
+			require.NoError(t, db.Trail(ctx, func(row study.TrailRow) error {
+				kinds[row.What]++
+				require.Equal(t, beforeTrail, row.Why)
+				require.Contains(t, []string{"reading", "withdrawal", "exclusion", "hip", "film", "event", "grade", "link", "setting", "patient", "variable", "value"}, row.What)
+				require.True(t, row.What != "reading" || row.Reader != "" && !row.At.IsZero())
+				return nil
+			}))
+			require.Equal(t, 5, kinds["reading"])
+			if step < 8 {
+				return
+			}
+			require.Equal(t, 4, kinds["hip"], "two changes of one, the others as they are or were added")
+			hips, err := db.HipChanges(ctx, "P-017-right")
+			require.NoError(t, err)
+			require.Len(t, hips, 2)
+			require.Equal(t, "B", hips[1].Before.Group)
+			require.Equal(t, "R2", hips[1].Reader)
+			f, err := db.SaveFilm(ctx, study.Film{Path: "new.dcm"}, by)
+			require.NoError(t, err)
+			require.Equal(t, "F3", f.ID, "an ID of a film that is gone is not given again")
+			if step == 9 {
+				require.Equal(t, []int{1, 1, 1, 1, 1}, []int{kinds["patient"], kinds["variable"], kinds["value"], kinds["event"], kinds["grade"]})
+			}
+		})
+	}
+}
+
 // A migration that is broken off leaves the file as it was.
 func TestEarlierVersionBrokenOff(t *testing.T) {
 	path := earlier(t, 6)
@@ -199,7 +239,7 @@ func TestMovingIsTold(t *testing.T) {
 			after, err := os.ReadFile(path)
 			require.NoError(t, err)
 			require.Equal(t, before, after)
-			require.Equal(t, []string{"old.study"}, names(t, filepath.Dir(path)))
+			require.Contains(t, [][]string{{"old.study"}, {"old-backups", "old.study"}}, names(t, filepath.Dir(path)))
 			require.True(t, Earlier(path))
 		}
 		var told [][2]int

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"linerwatch/app/study"
 )
@@ -33,6 +34,12 @@ type DB struct {
 	kept     atomic.Bool // all of refuge has been saved under another name
 	unfolded atomic.Bool // the log could not be folded in after the last commit
 	check    check
+
+	readOnly bool   // nothing is written
+	seen     seen   // the file when it was opened
+	copy     string // of the file and its log, which is read in their place; empty where they are
+	keeps    bool   // backups, one a day
+	now      func() time.Time
 }
 
 var _ study.Store = (*DB)(nil)
@@ -48,7 +55,7 @@ func Open(path string) (*DB, error) {
 // which takes half a minute and more for thousands of readings. Where ctx ends before it
 // is done, the error is that of ctx, and the file is as it was.
 func OpenTold(ctx context.Context, path string, tell study.Progress) (*DB, error) {
-	s, err := open(ctx, path, tell)
+	s, err := open(ctx, path, tell, true)
 	if err != nil && ctx.Err() != nil {
 		err = ctx.Err() // SQLite's word for it is another
 	}
@@ -68,7 +75,7 @@ func Create(path string) (*DB, error) {
 }
 
 func refusal(path string, err error) error {
-	return wrapped(plain(err), "store.refused", "File", filepath.Base(path))
+	return wrapped(damaged(path, plain(err)), "store.refused", "File", filepath.Base(path))
 }
 
 func create(ctx context.Context, path string) (*DB, error) {
@@ -76,11 +83,7 @@ func create(ctx context.Context, path string) (*DB, error) {
 		return nil, err
 	}
 	err := place(path, func(part string) (err error) {
-		f, err := os.OpenFile(part, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o666)
-		if err != nil {
-			return err
-		}
-		if err := f.Close(); err != nil {
+		if err := makeEmpty(part); err != nil {
 			return err
 		}
 		db, err := connect(part)
@@ -93,14 +96,16 @@ func create(ctx context.Context, path string) (*DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	return open(ctx, path, nil)
+	return open(ctx, path, nil, true)
 }
 
-func open(ctx context.Context, path string, tell study.Progress) (_ *DB, err error) {
+// open opens the file at path; of one of an earlier version it changes the form only where
+// it may.
+func open(ctx context.Context, path string, tell study.Progress, may bool) (_ *DB, err error) {
 	if err := checkFile(path); err != nil {
 		return nil, err
 	}
-	s := &DB{path: path}
+	s := &DB{path: path, keeps: may, seen: seenOf(path), now: time.Now}
 	if s.file, err = held.hold(path); err != nil {
 		return nil, err
 	}
@@ -115,7 +120,7 @@ func open(ctx context.Context, path string, tell study.Progress) (_ *DB, err err
 	if s.db, err = connect(path); err != nil {
 		return nil, err
 	}
-	if err := s.upgrade(ctx, tell); err != nil {
+	if err := s.upgrade(ctx, tell, may); err != nil {
 		return nil, err
 	}
 	ctx = context.WithoutCancel(ctx) // what has been changed is opened
@@ -185,6 +190,9 @@ func (s *DB) Path() string { return s.path }
 // place; it is then closed all the same.
 func (s *DB) Close() error {
 	s.check.end()
+	if s.readOnly {
+		return s.closeReadOnly()
+	}
 	s.comeBack(context.Background())
 	s.writing.Lock()
 	defer s.writing.Unlock()

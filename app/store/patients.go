@@ -3,6 +3,8 @@ package store
 import (
 	"context"
 	"database/sql"
+	"fmt"
+	"slices"
 
 	"linerwatch/app/study"
 )
@@ -47,7 +49,7 @@ func savePatient(ctx context.Context, tx *sql.Tx, p study.Patient, by study.Stam
 		return p, err
 	}
 	p.Revision++
-	_, err = tx.ExecContext(ctx, "INSERT INTO patient ("+patientColumns+`) VALUES (?, ?, ?, ?, ?, ?)
+	err = tracedExec(ctx, tx, ofPatient, by, "WHERE site = ? AND code = ?", []any{p.Site, p.Code}, "INSERT INTO patient ("+patientColumns+`) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (site, code) DO UPDATE SET sex = excluded.sex, height_cm = excluded.height_cm, weight_kg = excluded.weight_kg,
 		revision = excluded.revision`, p.Site, p.Code, p.Sex, p.HeightCM, p.WeightKG, p.Revision)
 	return p, err
@@ -89,7 +91,7 @@ func saveSite(ctx context.Context, tx *sql.Tx, o study.Site, by study.Stamp) (st
 		return o, err
 	}
 	o.Revision++
-	_, err = tx.ExecContext(ctx, `INSERT INTO site (code, name, revision) VALUES (?, ?, ?)
+	err = tracedExec(ctx, tx, ofSite, by, "WHERE code = ?", []any{o.Code}, `INSERT INTO site (code, name, revision) VALUES (?, ?, ?)
 		ON CONFLICT (code) DO UPDATE SET name = excluded.name, revision = excluded.revision`, o.Code, o.Name, o.Revision)
 	return o, err
 }
@@ -105,29 +107,55 @@ func (s *DB) Enter(ctx context.Context, e study.Entries, by study.Stamp) (study.
 }
 
 func enter(ctx context.Context, tx *sql.Tx, e study.Entries, by study.Stamp) (study.Entries, error) {
-	saved := e
+	saved, was := e, e
 	var err error
 	if saved.Sites, err = each(ctx, tx, e.Sites, by, saveSite); err != nil {
-		return e, err
+		return was, err
 	}
 	if saved.Patients, err = each(ctx, tx, e.Patients, by, savePatient); err != nil {
-		return e, err
+		return was, err
+	}
+	if e.Hips, err = numbered(ctx, tx, e.Hips); err != nil {
+		return was, err
 	}
 	if saved.Hips, err = each(ctx, tx, e.Hips, by, saveHip); err != nil {
-		return e, err
+		return was, err
 	}
 	if saved.Variables, err = each(ctx, tx, e.Variables, by, saveVariable); err != nil {
-		return e, err
+		return was, err
 	}
 	if err := setValues(ctx, tx, e.Values, by); err != nil {
-		return e, err
+		return was, err
 	}
 	if saved.Events, err = each(ctx, tx, e.Events, by, func(ctx context.Context, tx *sql.Tx, e study.Event, _ study.Stamp) (study.Event, error) {
 		return addEvent(ctx, tx, e)
 	}); err != nil {
-		return e, err
+		return was, err
 	}
 	return saved, nil
+}
+
+// numbered gives the hips that have none an ID: at once, since the highest is sought among
+// all.
+func numbered(ctx context.Context, tx *sql.Tx, list []study.Hip) ([]study.Hip, error) {
+	last, err := lastID(ctx, tx, "hip", "H")
+	if err != nil {
+		return nil, err
+	}
+	list = slices.Clone(list)
+	taken := map[string]bool{}
+	for _, h := range list {
+		taken[h.ID] = true
+	}
+	for i := range list {
+		for list[i].ID == "" {
+			last++
+			if id := fmt.Sprint("H", last); !taken[id] {
+				list[i].ID = id
+			}
+		}
+	}
+	return list, nil
 }
 
 // each saves each of list.

@@ -205,8 +205,10 @@ func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, k.headEdges, k.cupEdges)
-	return err
+	if _, err := tx.ExecContext(ctx, "INSERT INTO edges (reading, head, cup) VALUES (?, ?, ?)", seq, k.headEdges, k.cupEdges); err != nil {
+		return err
+	}
+	return traceReading(ctx, tx, r, "")
 }
 
 // keptOutlines is what a study file keeps of a reading's outlines.

@@ -123,37 +123,6 @@ func short(id string) string {
 	return id
 }
 
-// addChange keeps what a hip or film was before it is saved.
-func addChange(ctx context.Context, tx *sql.Tx, table, id string, before any, by study.Stamp) error {
-	text, err := encode(before)
-	if err != nil {
-		return err
-	}
-	_, err = tx.ExecContext(ctx, fmt.Sprintf("INSERT INTO %[1]s_change (%[1]s_id, before, reader, at, version) VALUES (?, ?, ?, ?, ?)", table),
-		id, text[0], by.Reader, formatTime(by.At), by.Version)
-	return err
-}
-
-// changes reads what a hip or film was.
-func changes[T any](ctx context.Context, s *DB, table, id string, read func(before string, by study.Stamp) (T, error)) ([]T, error) {
-	query := fmt.Sprintf("SELECT before, reader, at, version FROM %[1]s_change WHERE %[1]s_id = ? ORDER BY seq", table)
-	list, err := collect(ctx, s.main(), query, []any{id}, func(scan scanner) (c T, err error) {
-		var before, at string
-		var by study.Stamp
-		if err := scan(&before, &by.Reader, &at, &by.Version); err != nil {
-			return c, err
-		}
-		if by.At, err = parseTime(at); err != nil {
-			return c, err
-		}
-		return read(before, by)
-	})
-	if err != nil {
-		return nil, s.fault(named("store.read-changes", "Of", table, "ID", short(id)), err)
-	}
-	return list, nil
-}
-
 // newID returns the next of the running numbers of hips (H) or films (F). Those of films
 // that were dropped are not given again.
 func newID(ctx context.Context, tx *sql.Tx, table, letter string) (string, error) {
@@ -164,7 +133,7 @@ func newID(ctx context.Context, tx *sql.Tx, table, letter string) (string, error
 // lastID returns the highest number of an ID of the study's own.
 func lastID(ctx context.Context, tx *sql.Tx, table, letter string) (last int64, err error) {
 	err = tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT coalesce(max(CAST(substr(id, 2) AS INTEGER)), 0) FROM
-		(SELECT id FROM %[1]s UNION ALL SELECT %[1]s_id FROM %[1]s_change)
+		(SELECT id FROM %[1]s UNION ALL SELECT id FROM trail WHERE what = '%[1]s')
 		WHERE id GLOB '%[2]s[0-9]*' AND length(id) < 16`, table, letter)).Scan(&last)
 	return last, err
 }

@@ -17,8 +17,7 @@ func (s *DB) SaveAs(ctx context.Context, path string) error {
 		return s.fault(named("store.save-as", "File", filepath.Base(path)), err)
 	}
 	err := place(path, func(part string) error {
-		_, err := s.main().ExecContext(ctx, "VACUUM INTO ?", part)
-		return err
+		return vacuumInto(ctx, s.main(), part)
 	})
 	if err != nil {
 		return s.fault(named("store.save-as", "File", filepath.Base(path)), err)

@@ -22,6 +22,8 @@ func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, er
 
 // SetSetting keeps value under key.
 func (s *DB) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
-	return s.exec(ctx, named("store.keep-setting", "Key", key), `INSERT INTO setting (key, value) VALUES (?, ?)
-		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
+	return s.commit(ctx, named("store.keep-setting", "Key", key), func(tx *sql.Tx) error {
+		return tracedExec(ctx, tx, ofSetting, by, "WHERE key = ?", []any{key}, `INSERT INTO setting (key, value) VALUES (?, ?)
+			ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
+	})
 }

@@ -150,6 +150,9 @@ func TestWhatIsAppendOnly(t *testing.T) {
 	require.NoError(t, db.AddReading(ctx, storetest.Reading("r1", h, f)))
 	require.NoError(t, db.AddWithdrawal(ctx, study.Withdrawal{ReadingID: "r1", At: by.At}))
 	require.NoError(t, db.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: f.ID, At: by.At}))
+	_, err := db.AddEvent(ctx, study.Event{HipID: h.ID, Kind: study.Lost, Date: by.At, Stamp: by})
+	require.NoError(t, err)
+	require.NoError(t, db.AddGrade(ctx, study.Grade{HipID: h.ID, FilmID: f.ID, Quality: "B", Stamp: by}))
 	for statement, want := range map[string]string{
 		"UPDATE reading SET reason = 'x'":                      "readings are never changed",
 		"DELETE FROM reading":                                  "readings are never deleted",
@@ -160,10 +163,13 @@ func TestWhatIsAppendOnly(t *testing.T) {
 		"DELETE FROM withdrawal":                               "withdrawals are never deleted",
 		"UPDATE exclusion SET code = ''":                       "exclusions are never changed",
 		"DELETE FROM exclusion":                                "exclusions are never deleted",
-		"UPDATE hip_change SET before = '{}'":                  "changes of a hip are never changed",
-		"DELETE FROM hip_change":                               "changes of a hip are never deleted",
-		"UPDATE film_change SET before = '{}'":                 "changes of a film are never changed",
-		"DELETE FROM film_change":                              "changes of a film are never deleted",
+		"UPDATE trail SET new = '{}'":                          "the audit trail is never changed",
+		"DELETE FROM trail":                                    "the audit trail is never shortened",
+		"INSERT OR REPLACE INTO trail SELECT * FROM trail":     "the audit trail is never shortened",
+		"UPDATE event SET note = 'x'":                          "events are never changed",
+		"DELETE FROM event":                                    "events are never deleted",
+		"UPDATE grade SET quality = 'A'":                       "grades are never changed",
+		"DELETE FROM grade":                                    "grades are never deleted",
 		"DELETE FROM link":                                     "FOREIGN KEY",
 		"DELETE FROM film":                                     "FOREIGN KEY",
 		"DELETE FROM hip":                                      "FOREIGN KEY",
@@ -226,8 +232,8 @@ func TestKeptChanges(t *testing.T) {
 	ctx := t.Context()
 	db := created(t, filepath.Join(t.TempDir(), "s.study"))
 	defer closed(t, db)
-	_, err := db.db.ExecContext(ctx, `INSERT INTO hip_change (hip_id, before, reader, at, version) VALUES ('H1',
-		'{"ID":"H1","Patient":"P-017","Group":"B","Side":2,"Surgery":"2004-05-03T00:00:00Z","Implant":{"HeadMM":28,"LinerMM":6.2,"PE":"XLPE"},"StartYears":1.5,"Revision":3}',
+	_, err := db.db.ExecContext(ctx, `INSERT INTO trail (what, id, old, new, why, hash, reader, at, version) VALUES ('hip', 'H1',
+		'{"ID":"H1","Patient":"P-017","Group":"B","Side":2,"Surgery":"2004-05-03T00:00:00Z","Implant":{"HeadMM":28,"LinerMM":6.2,"PE":"XLPE"},"StartYears":1.5,"Revision":3}', '{}', '', '',
 		'R1', '2026-03-01T12:00:00Z', '0.1')`)
 	require.NoError(t, err)
 	hips, err := db.HipChanges(ctx, "H1")
@@ -236,8 +242,8 @@ func TestKeptChanges(t *testing.T) {
 	assert.Equal(t, []study.HipChange{{Stamp: stamp, Before: study.Hip{ID: "H1", Patient: "P-017", Group: "B", Side: study.Left,
 		Surgery: time.Date(2004, 5, 3, 0, 0, 0, 0, time.UTC), Implant: study.Implant{HeadMM: 28, LinerMM: 6.2, PE: "XLPE"}, StartYears: 1.5, Revision: 3}}}, hips)
 
-	_, err = db.db.ExecContext(ctx, `INSERT INTO film_change (film_id, before, reader, at, version) VALUES ('F1',
-		'{"ID":"F1","Path":"a.dcm","Facts":{"SHA256":"sha","PixelKey":"key","View":"AP","Field":{"X":1,"Y":2}},"Given":{"SourceMM":1200,"View":"lateral"},"Waits":"not AP","Revision":2}',
+	_, err = db.db.ExecContext(ctx, `INSERT INTO trail (what, id, old, new, why, hash, reader, at, version) VALUES ('film', 'F1',
+		'{"ID":"F1","Path":"a.dcm","Facts":{"SHA256":"sha","PixelKey":"key","View":"AP","Field":{"X":1,"Y":2}},"Given":{"SourceMM":1200,"View":"lateral"},"Waits":"not AP","Revision":2}', '{}', '', '',
 		'R1', '2026-03-01T12:00:00Z', '0.1')`)
 	require.NoError(t, err)
 	films, err := db.FilmChanges(ctx, "F1")

@@ -35,7 +35,7 @@ func Earlier(path string) bool {
 }
 
 // upgrade brings the file to the form of this version and to write-ahead logging.
-func (s *DB) upgrade(ctx context.Context, tell study.Progress) error {
+func (s *DB) upgrade(ctx context.Context, tell study.Progress, may bool) error {
 	all := migrations()
 	version, err := studyVersion(ctx, s.db, len(all))
 	if err != nil {
@@ -43,6 +43,9 @@ func (s *DB) upgrade(ctx context.Context, tell study.Progress) error {
 	}
 	if version == len(all) {
 		return logAhead(ctx, s.db)
+	}
+	if !may {
+		return earlierVersion(version)
 	}
 	if version < packed && tell != nil { // the check takes a while, too
 		var n int
@@ -52,6 +55,9 @@ func (s *DB) upgrade(ctx context.Context, tell study.Progress) error {
 		tell(0, n)
 	}
 	if err := quickCheck(ctx, s.db); err != nil {
+		return err
+	}
+	if _, err := s.backUp(ctx, s.db, s.now()); err != nil {
 		return err
 	}
 	if err := migrate(ctx, s.db, all, tell); err != nil {
@@ -72,6 +78,10 @@ func (s *DB) anew(ctx context.Context) (err error) {
 	}
 	s.db, err = connect(s.path)
 	return err
+}
+
+func earlierVersion(version int) error {
+	return wrapped(study.ErrEarlier, "store.earlier-version", "Version", float64(version), "Known", float64(len(migrations())))
 }
 
 // busyWait is how long a statement waits for another program to finish its own.

@@ -62,7 +62,7 @@ func saveVariable(ctx context.Context, tx *sql.Tx, v study.Variable, by study.St
 		return v, err
 	}
 	v.Revision++
-	_, err = tx.ExecContext(ctx, `INSERT INTO variable (of, name, type, unit, choices, label, revision) VALUES (?, ?, ?, ?, ?, ?, ?)
+	err = tracedExec(ctx, tx, ofVariable, by, "WHERE of = ? AND name = ?", []any{string(v.Of), v.Name}, `INSERT INTO variable (of, name, type, unit, choices, label, revision) VALUES (?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (of, name) DO UPDATE SET type = excluded.type, unit = excluded.unit, choices = excluded.choices,
 		label = excluded.label, revision = excluded.revision`,
 		string(v.Of), v.Name, string(v.Type), v.Unit, texts[0], v.Label, v.Revision)
@@ -117,14 +117,13 @@ func setValue(ctx context.Context, tx *sql.Tx, known []study.Variable, v study.V
 	} else if !there {
 		return wrapped(study.ErrUnknown, "store.value-of", "Of", string(v.Of), "ID", v.ID)
 	}
-	var err error
+	key := []any{string(v.Of), v.ID, v.Name}
+	const that = "WHERE of = ? AND id = ? AND name = ?"
 	if v.Text == "" {
-		_, err = tx.ExecContext(ctx, "DELETE FROM value WHERE of = ? AND id = ? AND name = ?", string(v.Of), v.ID, v.Name)
-	} else {
-		_, err = tx.ExecContext(ctx, "INSERT INTO value (of, id, name, text) VALUES (?, ?, ?, ?) ON CONFLICT (of, id, name) DO UPDATE SET text = excluded.text",
-			string(v.Of), v.ID, v.Name, v.Text)
+		return tracedExec(ctx, tx, ofValue, by, that, key, "DELETE FROM value "+that, key...)
 	}
-	return err
+	return tracedExec(ctx, tx, ofValue, by, that, key,
+		"INSERT INTO value (of, id, name, text) VALUES (?, ?, ?, ?) ON CONFLICT (of, id, name) DO UPDATE SET text = excluded.text", append(key, v.Text)...)
 }
 
 // hasOwner reports whether the study has what a value is of.

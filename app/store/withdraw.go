@@ -9,8 +9,12 @@ import (
 
 // AddWithdrawal implements study.Store.
 func (s *DB) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
-	return s.exec(ctx, named("store.withdraw"), "INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
-		w.ReadingID, w.Back, w.Reader, formatTime(w.At), w.Version)
+	return s.commit(ctx, named("store.withdraw"), func(tx *sql.Tx) error {
+		_, err := inserted(ctx, tx, ofWithdrawal, study.Stamp{Reader: w.Reader, At: w.At, Version: w.Version},
+			"INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
+			w.ReadingID, w.Back, w.Reader, formatTime(w.At), w.Version)
+		return err
+	})
 }
 
 // lastWithdrawal joins the decision about a reading that holds.

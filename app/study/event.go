@@ -63,7 +63,7 @@ func (e Event) Validate(h Hip, now time.Time) error {
 	} else {
 		list = append(list, Fault{"event", choiceFault("fault.event", EventKinds(), string(e.Kind))})
 	}
-	if e.Implant.HeadMM != 0 {
+	if e.Implant.HeadMM != 0 || e.Kind == HeadExchanged { // without it there is no scale
 		list = append(list, Fault{"head", headFault(e.Implant.HeadMM)})
 	}
 	return faults(append(list, e.Implant.faults()...))

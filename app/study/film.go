@@ -129,6 +129,8 @@ func checkFilm(h Hip, m *Measurement) error {
 	case !m.Film.Date().IsZero() && h.Years(m.Film.Date()) < 0:
 		return &FilmError{Films: []string{m.Film.Name()}, Reason: Note{Code: "film.early",
 			Values: texts.Values{"Date": dateText(m.Film.Date()), "Surgery": dateText(h.Surgery)}}}
+	case h.Later(m.Film):
+		return &FilmError{Films: []string{m.Film.Name()}, Reason: exchanged(h, m.Film)}
 	case m.Status == Measured && !finiteVector(m.Reading.Offset):
 		return &FilmError{Films: []string{m.Film.Name()}, Reason: Note{Code: "film.not-finite"}}
 	}

@@ -37,6 +37,9 @@ func Joinable(h Hip, accepted, proposed []Measurement) (in []Measurement, out []
 	return in, out
 }
 
+// LaterFilm is a film of a later series of the hip, which no trend of this one holds.
+func LaterFilm(h Hip, f Film) Unjoined { return Unjoined{f, exchanged(h, f)} }
+
 // checkViews is checkSeries of the films of each view.
 func checkViews(h Hip, ms []Measurement) error {
 	ap, lateral := takeLateral(dateOrder(ms))

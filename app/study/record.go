@@ -36,6 +36,7 @@ const (
 	FilmExcluded FilmState = "left out"  // a reader left it out; the exclusion says why
 	FilmUnread   FilmState = "not read"  // no reading of the reader who counts
 	FilmRefused  FilmState = "no result" // the reading that counts holds no measurement
+	FilmLater    FilmState = "later"     // a reading counts, of a later series of the hip (Series)
 )
 
 // FilmEntry is a film of a record, with what counts for it.
@@ -102,6 +103,8 @@ func (r Record) Entries(reader string) []FilmEntry {
 			e.State = FilmExcluded
 		case e.Reading == nil:
 			e.State = FilmUnread
+		case r.Hip.Later(f):
+			e.State = FilmLater
 		case e.Reading.Status != Measured:
 			e.State = FilmRefused
 		}
@@ -160,6 +163,7 @@ type Summary struct {
 	LeftOut   int
 	Unread    int
 	NoResult  int // readings that hold no measurement
+	Later     int // films that are read, of a later series
 	Drafts    int
 	Readers   []string
 	Fit       *TrendFit // nil where there is none; Why says why
@@ -187,6 +191,8 @@ func (r Record) Summary(reader string) Summary {
 			s.Read++
 		case FilmRefused:
 			s.NoResult++
+		case FilmLater:
+			s.Later++
 		}
 	}
 	t, err := fitTrend(r.Hip, counting(entries))
@@ -234,7 +240,7 @@ func attention(h Hip, entries []FilmEntry, err error) []Note {
 	var undated, other, noResult, counts int
 	for _, e := range entries {
 		switch e.State {
-		case FilmExcluded:
+		case FilmExcluded, FilmLater:
 			continue
 		case FilmRead:
 			counts++
@@ -323,8 +329,11 @@ func missingFilms(h Hip, entries []FilmEntry) []Note {
 	if len(entries) == 0 {
 		return out
 	}
-	early := false
+	early, later := false, 0
 	for _, e := range entries {
+		if e.State == FilmLater {
+			later++
+		}
 		if e.Date().IsZero() {
 			continue
 		}
@@ -334,6 +343,9 @@ func missingFilms(h Hip, entries []FilmEntry) []Note {
 	}
 	if !early && !h.Surgery.IsZero() {
 		out = append(out, Note{Code: "detail.early-film"})
+	}
+	if later > 0 {
+		out = append(out, Note{Code: "detail.later-films", Values: texts.Values{"N": float64(later)}})
 	}
 	return out
 }

@@ -8,16 +8,17 @@ type FilmStanding string
 
 // The standings of a film of a hip.
 const (
-	StandsAccepted   FilmStanding = "accepted"   // a reading counts
-	StandsNoResult   FilmStanding = "no-result"  // the reading that counts holds no measurement
-	StandsLeftOut    FilmStanding = "left-out"   // a reader left it out
-	StandsDraft      FilmStanding = "draft"      // a reader's outlines that are not accepted
-	StandsProposed   FilmStanding = "proposal"   // the program's outlines, which nobody has accepted
-	StandsNotFound   FilmStanding = "not-found"  // the program found nothing to outline
-	StandsUnread     FilmStanding = "unread"     // nobody has read it, and nothing was looked for
-	StandsUnsorted   FilmStanding = "unsorted"   // of no hip: it is not known of which
-	StandsNotAP      FilmStanding = "not-ap"     // of no hip: another view than those that are read
-	StandsUnreadable FilmStanding = "unreadable" // its file could not be read
+	StandsAccepted   FilmStanding = "accepted"     // a reading counts
+	StandsNoResult   FilmStanding = "no-result"    // the reading that counts holds no measurement
+	StandsLeftOut    FilmStanding = "left-out"     // a reader left it out
+	StandsDraft      FilmStanding = "draft"        // a reader's outlines that are not accepted
+	StandsProposed   FilmStanding = "proposal"     // the program's outlines, which nobody has accepted
+	StandsNotFound   FilmStanding = "not-found"    // the program found nothing to outline
+	StandsLater      FilmStanding = "later-series" // read, of a later series of the hip
+	StandsUnread     FilmStanding = "unread"       // nobody has read it, and nothing was looked for
+	StandsUnsorted   FilmStanding = "unsorted"     // of no hip: it is not known of which
+	StandsNotAP      FilmStanding = "not-ap"       // of no hip: another view than those that are read
+	StandsUnreadable FilmStanding = "unreadable"   // its file could not be read
 )
 
 // FilmStandings lists the standings with their words.
@@ -29,6 +30,7 @@ func FilmStandings() []Choice {
 		{string(StandsDraft), texts.Say("standing.draft", nil)},
 		{string(StandsProposed), texts.Say("standing.proposal", nil)},
 		{string(StandsNotFound), texts.Say("standing.not-found", nil)},
+		{string(StandsLater), texts.Say("standing.later", nil)},
 		{string(StandsUnread), texts.Say("standing.unread", nil)},
 		{string(StandsUnsorted), texts.Say("standing.unsorted", nil)},
 		{string(StandsNotAP), texts.Say("standing.not-ap", nil)},
@@ -55,6 +57,8 @@ func (r Record) StandingOf(e FilmEntry) (s FilmStanding, why Note) {
 		return StandsLeftOut, Note{}
 	case FilmRead:
 		return StandsAccepted, Note{}
+	case FilmLater:
+		return StandsLater, Note{}
 	case FilmRefused:
 		return StandsNoResult, e.Reading.Reason
 	}

@@ -121,6 +121,13 @@ type Store interface {
 	// one moment. It ends with the first error of each.
 	Records(ctx context.Context, each func(Record) error) error
 
+	// Trail hands every row of the audit trail to each, oldest first, all as it is at one
+	// moment. It ends with the first error of each.
+	Trail(ctx context.Context, each func(TrailRow) error) error
+	// Audit looks through the whole study: whether its trail is whole, and whether what it
+	// keeps is what the trail says.
+	Audit(ctx context.Context) (Audit, error)
+
 	// Version returns a number that is another one once another program has saved
 	// something in the study.
 	Version(ctx context.Context) (int64, error)
@@ -143,9 +150,36 @@ type Files struct {
 	// that is done, the error is that of ctx, and the file is as it was.
 	Open   func(ctx context.Context, path string, tell Progress) (Store, error)
 	Create func(path string) (Store, error)
+	// Look opens a study to be read. Nothing is changed: one of an earlier version is
+	// refused with ErrEarlier, and one that cannot be written is read all the same.
+	Look func(ctx context.Context, path string) (Store, error)
+	// Backup writes a whole copy of the study at path, which may be in use, to a folder, or
+	// to that of its backups for "", and returns its path; nil where there are none.
+	Backup func(ctx context.Context, path, dir string, now time.Time) (string, error)
+	// Backups returns the paths of the study's backups, the oldest first; nil where there
+	// are none.
+	Backups func(path string) []string
+	// Salvage writes what can still be read of a damaged study to a new one; nil where that
+	// cannot be.
+	Salvage func(ctx context.Context, path, out string, by Stamp) (Salvaged, error)
 	// Earlier reports, without opening it, whether the file at path is a study of an
 	// earlier version, which Open changes; nil is for studies that have but one form.
 	Earlier func(path string) bool
+}
+
+// Salvaged is what was read of a damaged study, and what was not.
+type Salvaged struct {
+	Kinds   []SalvagedKind
+	Version int // of its form
+}
+
+// SalvagedKind counts what was salvaged of one kind: films, readings, rows of the trail.
+type SalvagedKind struct {
+	Name   string // of its table
+	Read   int    // rows that could be read
+	Told   int    // others that the audit trail had whole
+	Lost   int    // others that cannot be read, or that belong to such
+	Unsure bool   // there may be more that are lost
 }
 
 // ErrMoved is the error of a study whose file is no longer at its place, or not the one
@@ -158,6 +192,9 @@ var ErrNotStudy = NewError("file.no-study", nil)
 
 // ErrDamaged is the error of a study of which a part cannot be read.
 var ErrDamaged = NewError("file.damaged", nil)
+
+// ErrEarlier is the error of a study of an earlier version that is not to be changed.
+var ErrEarlier = NewError("file.earlier", nil)
 
 // ErrUnknown is the error of a hip, film or reading that the study does not have.
 var ErrUnknown = NewError("file.unknown", nil)

@@ -34,6 +34,8 @@ type Memory struct {
 	filmChanges map[string][]study.FilmChange
 	numbers     map[string]int
 	kept        kept
+	trail       []study.TrailRow
+	withdrawals int
 }
 
 var _ study.Store = (*Memory)(nil)
@@ -124,6 +126,7 @@ func (m *Memory) saveHip(h study.Hip, by study.Stamp) (study.Hip, error) {
 	if m.hipChanges == nil {
 		m.hipChanges = map[string][]study.HipChange{}
 	}
+	m.trace("hip", saved.ID, orNil(before, before.Revision > 0), saved, by)
 	m.hipChanges[saved.ID] = append(m.hipChanges[saved.ID], study.HipChange{Stamp: by, Before: before})
 	return saved, nil
 }
@@ -241,6 +244,7 @@ func (m *Memory) saveFilm(f study.Film, by study.Stamp) (study.Film, error) {
 	if m.filmChanges == nil {
 		m.filmChanges = map[string][]study.FilmChange{}
 	}
+	m.trace("film", saved.ID, orNil(before, before.Revision > 0), saved, by)
 	m.filmChanges[saved.ID] = append(m.filmChanges[saved.ID], study.FilmChange{Stamp: by, Before: before})
 	return saved, nil
 }
@@ -255,7 +259,7 @@ func (m *Memory) FilmChanges(ctx context.Context, filmID string) ([]study.FilmCh
 }
 
 // drop forgets the links of a film that is says so of, where nothing rests on it.
-func (m *Memory) drop(filmID string, is func(hipID string) bool) error {
+func (m *Memory) drop(filmID string, is func(hipID string) bool, by study.Stamp) error {
 	for _, r := range m.readings {
 		if r.FilmID == filmID && is(r.HipID) {
 			return study.ErrRests
@@ -272,6 +276,11 @@ func (m *Memory) drop(filmID string, is func(hipID string) bool) error {
 		}
 	}
 	m.drafts = where(m.drafts, func(d study.Draft) bool { return d.FilmID != filmID || !is(d.HipID) })
+	for _, l := range m.links {
+		if l.FilmID == filmID && is(l.HipID) {
+			m.trace("link", l.HipID+"/"+l.FilmID, l, nil, by)
+		}
+	}
 	m.links = where(m.links, func(l study.Link) bool { return l.FilmID != filmID || !is(l.HipID) })
 	return nil
 }
@@ -282,8 +291,13 @@ func (m *Memory) DropFilm(ctx context.Context, filmID string, by study.Stamp) er
 		return err
 	}
 	defer m.lock.Unlock()
-	err := m.drop(filmID, func(string) bool { return true })
+	err := m.drop(filmID, func(string) bool { return true }, by)
 	if err == nil {
+		for _, f := range m.films {
+			if f.ID == filmID {
+				m.trace("film", filmID, f, nil, by)
+			}
+		}
 		m.films = where(m.films, func(f study.Film) bool { return f.ID != filmID })
 		maps.DeleteFunc(m.kept.values, func(v study.Value, _ string) bool { return v.Of == study.OfFilm && v.ID == filmID })
 	}
@@ -330,6 +344,13 @@ func (m *Memory) SaveLink(ctx context.Context, l study.Link, by study.Stamp) err
 		!slices.ContainsFunc(m.films, func(f study.Film) bool { return f.ID == l.FilmID }):
 		return study.ErrUnknown
 	}
+	var before any
+	for _, o := range m.links {
+		if o.HipID == l.HipID && o.FilmID == l.FilmID {
+			before = o
+		}
+	}
+	m.trace("link", l.HipID+"/"+l.FilmID, before, l, by)
 	m.links = put(m.links, l, func(o study.Link) bool { return o.HipID == l.HipID && o.FilmID == l.FilmID })
 	return nil
 }
@@ -340,7 +361,7 @@ func (m *Memory) DropLink(ctx context.Context, hipID, filmID string, by study.St
 		return err
 	}
 	defer m.lock.Unlock()
-	return m.drop(filmID, func(id string) bool { return id == hipID })
+	return m.drop(filmID, func(id string) bool { return id == hipID }, by)
 }
 
 // Check implements study.Store.

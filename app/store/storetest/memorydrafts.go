@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"slices"
 
 	"linerwatch/app/study"
@@ -68,6 +69,7 @@ func (m *Memory) AddExclusion(ctx context.Context, e study.Exclusion) error {
 		return study.ErrUnknown
 	}
 	m.exclusions = append(m.exclusions, e)
+	m.trace("exclusion", fmt.Sprint(len(m.exclusions)), nil, e, study.Stamp{Reader: e.Reader, At: e.At, Version: e.Version})
 	return nil
 }
 
@@ -90,6 +92,8 @@ func (m *Memory) SetSetting(ctx context.Context, key, value string, by study.Sta
 	if m.settings == nil {
 		m.settings = map[string]string{}
 	}
+	before, is := m.settings[key]
+	m.trace("setting", key, orNil(before, is), value, by)
 	m.settings[key] = value
 	return nil
 }

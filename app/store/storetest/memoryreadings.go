@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -91,6 +92,7 @@ func (m *Memory) AddReading(ctx context.Context, r study.Reading) error {
 	}
 	r.Kept = r.Bare().Kept
 	m.readings = append(m.readings, r)
+	m.trace("reading", r.ID, nil, r.At, study.Stamp{Reader: r.Reader, At: r.At, Version: r.Version})
 	return nil
 }
 
@@ -104,6 +106,8 @@ func (m *Memory) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
 	if i < 0 {
 		return study.ErrUnknown
 	}
+	m.withdrawals++
+	m.trace("withdrawal", fmt.Sprint(m.withdrawals), nil, w, study.Stamp{Reader: w.Reader, At: w.At, Version: w.Version})
 	if m.readings[i].Withdrawn = &w; w.Back {
 		m.readings[i].Withdrawn = nil
 	}

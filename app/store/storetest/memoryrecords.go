@@ -27,7 +27,7 @@ func (k kept) clone() kept {
 }
 
 // revise keeps v under a key where its revision is that of what is kept.
-func revise[T study.Revised](in *map[string]T, key string, v T, revision func(*T) *int) (T, error) {
+func revise[T study.Revised](m *Memory, what string, in *map[string]T, key string, v T, revision func(*T) *int, by study.Stamp) (T, error) {
 	before, is := (*in)[key]
 	switch {
 	case *revision(&v) != *revision(&before) && !is:
@@ -41,6 +41,7 @@ func revise[T study.Revised](in *map[string]T, key string, v T, revision func(*T
 	saved := v
 	*revision(&saved)++
 	(*in)[key] = saved
+	m.trace(what, key, orNil(before, is), saved, by)
 	return saved, nil
 }
 
@@ -84,14 +85,14 @@ func (m *Memory) Patients(ctx context.Context) ([]study.Patient, error) {
 
 // SavePatient implements study.Store.
 func (m *Memory) SavePatient(ctx context.Context, p study.Patient, by study.Stamp) (study.Patient, error) {
-	return set(ctx, m, p, m.savePatient)
+	return set(ctx, m, p, func(p study.Patient) (study.Patient, error) { return m.savePatient(p, by) })
 }
 
-func (m *Memory) savePatient(p study.Patient) (study.Patient, error) {
+func (m *Memory) savePatient(p study.Patient, by study.Stamp) (study.Patient, error) {
 	if p.Code == "" || strings.Contains(p.Site, "/") {
 		return p, errors.New("storetest: no patient")
 	}
-	return revise(&m.kept.patients, p.ID(), p, func(p *study.Patient) *int { return &p.Revision })
+	return revise(m, "patient", &m.kept.patients, p.ID(), p, func(p *study.Patient) *int { return &p.Revision }, by)
 }
 
 // Sites implements study.Store.
@@ -101,14 +102,14 @@ func (m *Memory) Sites(ctx context.Context) ([]study.Site, error) {
 
 // SaveSite implements study.Store.
 func (m *Memory) SaveSite(ctx context.Context, s study.Site, by study.Stamp) (study.Site, error) {
-	return set(ctx, m, s, m.saveSite)
+	return set(ctx, m, s, func(s study.Site) (study.Site, error) { return m.saveSite(s, by) })
 }
 
-func (m *Memory) saveSite(s study.Site) (study.Site, error) {
+func (m *Memory) saveSite(s study.Site, by study.Stamp) (study.Site, error) {
 	if s.Code == "" || strings.Contains(s.Code, "/") {
 		return s, errors.New("storetest: no site")
 	}
-	return revise(&m.kept.sites, s.Code, s, func(s *study.Site) *int { return &s.Revision })
+	return revise(m, "site", &m.kept.sites, s.Code, s, func(s *study.Site) *int { return &s.Revision }, by)
 }
 
 // Variables implements study.Store.
@@ -118,16 +119,16 @@ func (m *Memory) Variables(ctx context.Context) ([]study.Variable, error) {
 
 // SaveVariable implements study.Store.
 func (m *Memory) SaveVariable(ctx context.Context, v study.Variable, by study.Stamp) (study.Variable, error) {
-	return set(ctx, m, v, m.saveVariable)
+	return set(ctx, m, v, func(v study.Variable) (study.Variable, error) { return m.saveVariable(v, by) })
 }
 
-func (m *Memory) saveVariable(v study.Variable) (study.Variable, error) {
+func (m *Memory) saveVariable(v study.Variable, by study.Stamp) (study.Variable, error) {
 	for o, text := range m.kept.values {
 		if o.Of == v.Of && o.Name == v.Name && v.Check(text) != nil {
 			return v, v.Check(text)
 		}
 	}
-	return revise(&m.kept.variables, string(v.Of)+" "+v.Name, v, func(v *study.Variable) *int { return &v.Revision })
+	return revise(m, "variable", &m.kept.variables, string(v.Of)+" "+v.Name, v, func(v *study.Variable) *int { return &v.Revision }, by)
 }
 
 // Values implements study.Store.
@@ -149,17 +150,17 @@ func (m *Memory) valuesOf(of study.VariableOf, id string) (out []study.Value) {
 // SetValues implements study.Store.
 func (m *Memory) SetValues(ctx context.Context, list []study.Value, by study.Stamp) error {
 	_, err := set(ctx, m, list, func([]study.Value) ([]study.Value, error) {
-		before := m.kept.clone()
-		err := m.setValues(list)
+		before, told := m.kept.clone(), m.trail
+		err := m.setValues(list, by)
 		if err != nil {
-			m.kept = before
+			m.kept, m.trail = before, told
 		}
 		return list, err
 	})
 	return err
 }
 
-func (m *Memory) setValues(list []study.Value) error {
+func (m *Memory) setValues(list []study.Value, by study.Stamp) error {
 	for _, v := range list {
 		if err := study.CheckValue(ordered(m.kept.variables), v); err != nil {
 			return err
@@ -172,6 +173,8 @@ func (m *Memory) setValues(list []study.Value) error {
 		if m.kept.values == nil {
 			m.kept.values = map[study.Value]string{}
 		}
+		before, is := m.kept.values[v]
+		m.trace("value", string(v.Of)+" "+v.ID+" "+v.Name, orNil(before, is), orNil(text, text != ""), by)
 		if m.kept.values[v] = text; text == "" {
 			delete(m.kept.values, v)
 		}
@@ -221,6 +224,7 @@ func (m *Memory) addEvent(e study.Event) (study.Event, error) {
 	}
 	e.ID = fmt.Sprint("E", len(m.kept.events)+1)
 	m.kept.events = append(m.kept.events, e)
+	m.trace("event", e.ID, nil, e, e.Stamp)
 	m.hips[hip].Until = study.UntilOf(m.eventsOf(e.HipID))
 	return e, nil
 }
@@ -244,6 +248,7 @@ func (m *Memory) AddGrade(ctx context.Context, g study.Grade) error {
 			return g, errors.New("storetest: no grade")
 		}
 		m.kept.grades = append(m.kept.grades, g)
+		m.trace("grade", fmt.Sprint(len(m.kept.grades)), nil, g, g.Stamp)
 		return g, nil
 	})
 	return err
@@ -252,9 +257,9 @@ func (m *Memory) AddGrade(ctx context.Context, g study.Grade) error {
 // Enter implements study.Store.
 func (m *Memory) Enter(ctx context.Context, e study.Entries, by study.Stamp) (study.Entries, error) {
 	return set(ctx, m, e, func(e study.Entries) (saved study.Entries, err error) {
-		before, hips, changes := m.kept.clone(), slices.Clone(m.hips), maps.Clone(m.hipChanges)
+		before, hips, changes, told := m.kept.clone(), slices.Clone(m.hips), maps.Clone(m.hipChanges), m.trail
 		if saved, err = m.enter(e, by); err != nil {
-			m.kept, m.hips, m.hipChanges = before, hips, changes
+			m.kept, m.hips, m.hipChanges, m.trail = before, hips, changes, told
 		}
 		return saved, err
 	})
@@ -262,19 +267,19 @@ func (m *Memory) Enter(ctx context.Context, e study.Entries, by study.Stamp) (st
 
 func (m *Memory) enter(e study.Entries, by study.Stamp) (saved study.Entries, err error) {
 	saved.Values = e.Values
-	if saved.Sites, err = eachOf(e.Sites, m.saveSite); err != nil {
+	if saved.Sites, err = eachOf(e.Sites, func(s study.Site) (study.Site, error) { return m.saveSite(s, by) }); err != nil {
 		return saved, err
 	}
-	if saved.Patients, err = eachOf(e.Patients, m.savePatient); err != nil {
+	if saved.Patients, err = eachOf(e.Patients, func(p study.Patient) (study.Patient, error) { return m.savePatient(p, by) }); err != nil {
 		return saved, err
 	}
 	if saved.Hips, err = eachOf(e.Hips, func(h study.Hip) (study.Hip, error) { return m.saveHip(h, by) }); err != nil {
 		return saved, err
 	}
-	if saved.Variables, err = eachOf(e.Variables, m.saveVariable); err != nil {
+	if saved.Variables, err = eachOf(e.Variables, func(v study.Variable) (study.Variable, error) { return m.saveVariable(v, by) }); err != nil {
 		return saved, err
 	}
-	if err := m.setValues(e.Values); err != nil {
+	if err := m.setValues(e.Values, by); err != nil {
 		return saved, err
 	}
 	saved.Events, err = eachOf(e.Events, m.addEvent)

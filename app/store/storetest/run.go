@@ -44,6 +44,7 @@ func Run(t *testing.T, open func(t *testing.T) study.Store) {
 		{"grades", grades},
 		{"variables and values", variables},
 		{"entered together", enters},
+		{"every change is in the trail", trail},
 		{"records", records},
 		{"a record has the edge points that a trend may need", rereads},
 		{"a record has those that another head asks for", anew},
