@@ -143,7 +143,8 @@ type Store interface {
 // the present form, of how many. It is called on the goroutine that opens the study.
 type Progress func(done, of int)
 
-// Files opens the study file that is at a path, and creates one where there is none.
+// Files opens the study that is at a path, and creates one where there is none. A path may
+// also be the address of a study on a server (IsAddress).
 type Files struct {
 	// Open opens a study. One of an earlier version of the program is brought to the
 	// present form first, of which tell, which may be nil, is told; where ctx ends before
@@ -162,6 +163,9 @@ type Files struct {
 	// Salvage writes what can still be read of a damaged study to a new one; nil where that
 	// cannot be.
 	Salvage func(ctx context.Context, path, out string, by Stamp) (Salvaged, error)
+	// Copy makes a study of another with all that it holds; either may be a file or on a
+	// server. It refuses to replace one; nil where that cannot be.
+	Copy func(ctx context.Context, from, to string) error
 	// Earlier reports, without opening it, whether the file at path is a study of an
 	// earlier version, which Open changes; nil is for studies that have but one form.
 	Earlier func(path string) bool
