@@ -19,7 +19,7 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "list|new|check|backup|salvage FILE.linerwatch [...]",
+	usage:   "list|new|check|backup|copy|salvage FILE.linerwatch [...]",
 	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
@@ -38,7 +38,7 @@ read all the same.
                       are rows, too
   --replace           write over tables that exist
   --format F          table, json or csv
-` + keepHelp + `
+` + keepHelp + copyHelp + `
 A study of an earlier version of the program is left as it is, and that is said. With
 --upgrade it is brought to this version's form, which that version cannot read; a backup is
 made first, and one that is stopped is as it was.`,

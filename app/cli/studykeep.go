@@ -60,7 +60,7 @@ func runNew(_ context.Context, c *call) error {
 	if err != nil {
 		return fmt.Errorf("%s: %s", c.name, study.Told(err))
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s is made\n", path)
+	_, err = fmt.Fprintf(c.Stdout, "%s is made\n", study.SafeName(path))
 	return err
 }
 

@@ -9,6 +9,7 @@ func studyVerbs() map[string]func(context.Context, *call) error {
 		"new":     runNew,
 		"check":   runCheck,
 		"backup":  runBackup,
+		"copy":    runCopy,
 		"salvage": runSalvage,
 	}
 }
