@@ -19,7 +19,7 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "list|new|check|backup|copy|salvage FILE.linerwatch [...]",
+	usage:   "list|new|check|backup|copy|merge|salvage FILE.linerwatch [...]",
 	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `

@@ -6,6 +6,7 @@ import "context"
 func studyVerbs() map[string]func(context.Context, *call) error {
 	return map[string]func(context.Context, *call) error{
 		"list":    runList,
+		"merge":   runMerge,
 		"new":     runNew,
 		"check":   runCheck,
 		"backup":  runBackup,

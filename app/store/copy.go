@@ -3,9 +3,7 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"path/filepath"
-	"strings"
 
 	"linerwatch/app/study"
 )
@@ -13,6 +11,11 @@ import (
 // CreateOf makes a study file at path with all that another study holds at one moment, row
 // for row, its audit trail among it. It refuses to replace a file.
 func CreateOf(ctx context.Context, path string, from Querier) error {
+	return createWith(ctx, path, func(to Querier) error { return CopyRows(ctx, from, to) })
+}
+
+// createWith makes a study file at path of what fill writes.
+func createWith(ctx context.Context, path string, fill func(to Querier) error) error {
 	if err := checkFolder(filepath.Dir(path)); err != nil {
 		return err
 	}
@@ -32,7 +35,7 @@ func CreateOf(ctx context.Context, path string, from Querier) error {
 		if err != nil {
 			return err
 		}
-		if err := CopyRows(ctx, from, tx); err != nil {
+		if err := fill(tx); err != nil {
 			return errors.Join(err, tx.Rollback())
 		}
 		return tx.Commit()
@@ -87,16 +90,12 @@ func copyTable(ctx context.Context, from, to Querier, table, order string) error
 	if err != nil {
 		return err
 	}
-	insert := fmt.Sprintf("INSERT INTO %s (%s) VALUES (?%s)", table, strings.Join(names, ", "), strings.Repeat(", ?", len(names)-1))
 	for rows.Next() {
-		values, cells := make([]any, len(names)), make([]any, len(names))
-		for i := range values {
-			cells[i] = &values[i]
-		}
-		if err := rows.Scan(cells...); err != nil {
+		values, err := scanCells(rows.Scan, len(names))
+		if err != nil {
 			return err
 		}
-		if _, err := to.ExecContext(ctx, insert, values...); err != nil {
+		if err := insertRow(ctx, to, table, names, values); err != nil {
 			return err
 		}
 	}

@@ -42,6 +42,12 @@ func Files(local study.Files) study.Files {
 		return local.Backup(ctx, name, dir, now)
 	}
 	f.Copy = copyStudy
+	f.Merge = func(ctx context.Context, first, other, out string, sites [2]string, by study.Stamp) (study.Merged, error) {
+		if IsAddress(first) || IsAddress(other) || IsAddress(out) {
+			return study.Merged{}, refused("central.merge")
+		}
+		return local.Merge(ctx, first, other, out, sites, by)
+	}
 	return f
 }
 
