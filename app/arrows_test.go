@@ -21,18 +21,20 @@ const module = "linerwatch/"
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
 	"app":               {"app/archive", "app/cli", "app/ui", "app/store", "app/store/central", "app/source", "app/study"},
-	"app/cli":           {"app/archive", "app/batch", "app/tables", "app/study", "app/report", "assets", "assets/texts"},
-	"app/ui":            {"app/session", "app/tables", "app/study", "app/report", "app/ui/raster", "assets", "assets/texts"},
+	"app/cli":           {"app/archive", "app/batch", "app/findings", "app/roster", "app/tables", "app/study", "app/report", "app/report/account", "app/report/dataset", "app/report/figure", "app/report/paper", "app/report/patient", "app/report/reader", "assets", "assets/texts"},
+	"app/ui":            {"app/session", "app/findings", "app/tables", "app/study", "app/report", "app/report/account", "app/report/dataset", "app/report/figure", "app/report/paper", "app/report/patient", "app/report/reader", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":     {}, // pictures, with no window
-	"app/session":       {"app/session/jobs", "app/archive", "app/batch", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
+	"app/session":       {"app/session/jobs", "app/archive", "app/batch", "app/roster", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs":  {},
-	"app/batch":         {"app/study", "app/source", "app/ui/raster", "dicomio", "dicomio/result", "measure", "measure/find", "measure/phantom", "wearfit"},
+	"app/batch":         {"app/roster", "app/study", "app/source", "app/ui/raster", "dicomio", "dicomio/result", "measure", "measure/find", "measure/phantom", "wearfit"},
 	"app/tables":        {"app/study", "wearfit"},
+	"app/roster":        {"app/study"},
 	"app/source":        {"app/study", "dicomio"},
 	"app/archive":       {"app/study", "dicomio", "dicomio/web", "dicomio/dimse"},
 	"app/store":         {"app/study"},
 	"app/store/central": {"app/store", "app/study"}, // a study on a server
-	"app/report":        {"app/study"},
+	"app/findings":      {"app/study", "wearfit"},
+	"app/report":        {"app/findings", "app/study", "assets/texts"},
 	"app/study":         {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
 	"dicomio":           {},
 	"dicomio/result":    {"dicomio"},
@@ -59,11 +61,14 @@ var beyond = map[string][]string{
 	"database/sql":             {"app/store"},
 	"modernc.org/sqlite":       {"app/store"},
 	"github.com/jackc/":        {"app/store/central"},
+	"github.com/riverqueue/":   {"app/store/central"},
 	"github.com/suyashkumar/":  {"dicomio"},
 	"gonum.org/v1/plot":        {"app/report", "app/ui"},
+	"codeberg.org/go-":         {"app/report/figure", "app/report/paper"},
 	"github.com/stretchr/":     {"app/store/storetest"}, // tests only
 	"net/http":                 {"dicomio/web"},
 	"github.com/zalando/":      {"app/archive"},
+	"github.com/xuri/":         {"app/roster"},
 	"github.com/mattn/go-sqli": nil,
 }
 
@@ -183,6 +188,8 @@ func TestArrowsCanFail(t *testing.T) {
 		{"a source does not measure", "app/source", "linerwatch/measure", false},
 		{"a source reads files", "app/source", "linerwatch/dicomio", true},
 		{"report does not read films", "app/report", "linerwatch/dicomio", false},
+		{"paper is written in one room", "app/report/paper", "codeberg.org/go-pdf/fpdf", true},
+		{"and in no other", "app/report/patient", "codeberg.org/go-pdf/fpdf", false},
 		{"session does not report", "app/session", "linerwatch/app/report", false},
 		{"a phantom is of measured values", "measure/phantom", "linerwatch/measure", true},
 		{"a phantom is not searched", "measure/phantom", "linerwatch/measure/find", false},

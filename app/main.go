@@ -19,14 +19,11 @@ import (
 	"linerwatch/app/study"
 )
 
-// version of the program, kept with each reading.
-const version = "0.1.0"
-
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	env := cli.Env{
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
-		Version: version, Now: time.Now, Getenv: os.Getenv, Studies: studies(),
+		Version: version(), Now: time.Now, Getenv: os.Getenv, Studies: studies(),
 		Stdin: os.Stdin, Archives: archive.DefaultPath(),
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {

@@ -38,7 +38,7 @@ func emptyDatabase(t *testing.T) string {
 func told(t *testing.T, args ...string) string {
 	t.Helper()
 	var out, errs bytes.Buffer
-	env := cli.Env{Stdout: &out, Stderr: &errs, Version: version, Studies: studies(), Stdin: strings.NewReader(""), Getenv: func(string) string { return "" },
+	env := cli.Env{Stdout: &out, Stderr: &errs, Version: version(), Studies: studies(), Stdin: strings.NewReader(""), Getenv: func(string) string { return "" },
 		Now: func() time.Time { return time.Date(2026, 11, 30, 12, 0, 0, 0, time.UTC) }}
 	require.Zero(t, cli.Run(context.Background(), args, env), errs.String())
 	return out.String()

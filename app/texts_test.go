@@ -69,3 +69,16 @@ func TestEveryTextIsSaidAndThere(t *testing.T) {
 		}
 	}
 }
+
+// What reports for people say is of the topics that every language has.
+func TestReportsSayWhatIsPrinted(t *testing.T) {
+	said := 0
+	for text, file := range literals(t) {
+		room := strings.TrimPrefix(filepath.ToSlash(filepath.Dir(file)), "app/report/")
+		if slices.Contains([]string{"paper", "patient", "reader"}, room) && slices.Contains(texts.Keys(), text) {
+			said++
+			assert.True(t, texts.Printed(text), "%s says %s", file, text)
+		}
+	}
+	require.Greater(t, said, 100)
+}

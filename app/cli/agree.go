@@ -2,18 +2,30 @@ package cli
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"io"
+	"path/filepath"
 
+	"linerwatch/app/batch"
+	"linerwatch/app/report"
 	"linerwatch/app/study"
 	"linerwatch/app/tables"
 )
 
 var agreeCommand = command{
-	name:  "agree",
-	usage: "TABLE.csv [--target hip] [--reader reader] [--value penetration_mm] [--format table|json|csv]",
-	about: "judge how far readers agree, with each other and with themselves",
+	name:    "agree",
+	studies: true,
+	usage:   "STUDY.linerwatch | TABLE.csv [--target hip] [--reader reader] [--value penetration_mm] [--format table|json|csv]",
+	about:   "judge how far readers agree, with each other and with themselves",
 	help: `
-The table has one row per reading. Not every reader need read every target, and
+Of a study the offsets of the head from the cup are judged: a target is a film of a hip, of a
+reader each occasion is one reading, and of a correction the last. Withdrawn readings, those of
+films that are left out and adjudications do not count; how many is told. Double examinations
+are films of one day, and those that a list names. What is to be reported beside the numbers
+(GRRAS, Kottner et al. 2011) is told on stderr.
+
+A table has one row per reading. Not every reader need read every target, and
 a reader may read one more than once. Rows that hold NA in a column that is used are
 passed over and counted. Each number names the convention that made
 it, and what each means stands below the table.
@@ -33,9 +45,9 @@ differences between readers are wide: so few tell little of what others do.
 A coefficient is a share of variance: what falls below 0 is 0, and its note says
 so.
 
-readings.csv, as the window and study --export write it, needs no more than a value:
+readings.csv, as the window and study export write it, needs no more than a value:
   agree --value offset_superior_mm readings.csv
-Its targets are films, which belong to hips. A row counts that is a reading, was not
+and penetration.csv the same. Their targets are films, which belong to hips. A row counts that is a reading, was not
 withdrawn, is of a film that is not left out, and that no reading which stands supersedes:
 so readings of one reader are repeats where none replaces the other. An offset is a
 reader's own; a penetration there is counted from the baseline film's reading that counts,
@@ -47,16 +59,21 @@ for every reader.
   --reader COLUMN   who read it (reader)
   --value COLUMN    the reading (penetration_mm)
   --unit TEXT       of the readings (mm)
+  --medial          of a study: the medial part of the offset, not the superior one
   --format F        table, json or csv`,
 	run: runAgree,
 }
 
-func runAgree(_ context.Context, c *call) error {
+func runAgree(ctx context.Context, c *call) error {
 	target, reader, value, of := c.column("target"), c.column("reader"), c.column("value"), c.column("of")
 	unit := c.flags.String("unit", "mm", "")
+	medial := c.flags.Bool("medial", false, "")
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
+	}
+	if len(c.films) == 1 && study.IsFile(c.films[0]) {
+		return c.agreeStudy(ctx, *medial)
 	}
 	names := columnsOf(map[string]*string{"target": target, "reader": reader, "value": value, "owner": of})
 	return c.withTable(func(path string, r io.Reader) error {
@@ -64,4 +81,23 @@ func runAgree(_ context.Context, c *call) error {
 			return tables.Agreement(r, names, *unit)
 		})
 	})
+}
+
+// agreeStudy judges the readings of a study.
+func (c *call) agreeStudy(ctx context.Context, medial bool) (err error) {
+	st, err := c.openStudy(ctx, c.films[0])
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	a, err := batch.Agreement(ctx, st, medial)
+	if err != nil {
+		return fmt.Errorf("agree: %s: %s", filepath.Base(c.films[0]), study.Told(err))
+	}
+	for _, n := range a.Reported() {
+		if err := c.say("%s", study.NoteWords(n)); err != nil {
+			return err
+		}
+	}
+	return report.Quantities(c.Stdout, c.form, a.Quantities)
 }

@@ -58,6 +58,7 @@ func commands() []command {
 		filmCommand,
 		studyCommand,
 		resultsCommand,
+		reportCommand,
 		deidentifyCommand,
 		fetchCommand,
 		archiveCommand,

@@ -1,5 +1,5 @@
 // Package cli is the command line of linerwatch, with the commands measure, trend,
-// film, study, results, deidentify, fetch, archive, fit, agree, demo, help, version. Results go to stdout and
+// film, study, results, report, deidentify, fetch, archive, fit, agree, demo, help, version. Results go to stdout and
 // everything else to stderr. Errors are one line, begin with "linerwatch: " and end
 // with what to do.
 //

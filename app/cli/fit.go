@@ -25,7 +25,7 @@ where known, se_mm, its standard error, and se_baseline_mm, the part of se_mm th
 baseline film's and the same on all films of a hip. A film weighs 1/(own variance + what
 the films scatter beyond it) (Paule and Mandel 1982; intervals by Knapp and Hartung 2003),
 all films alike where an error is not known. Other columns are passed over, and rows whose
-penetration is NA. films.csv, as the window and study --export write it:
+penetration is NA. films.csv, as the window and study export write it:
   fit --hip hip_id --value penetration_superior_mm
       --se se_penetration_superior_mm
       --se-baseline se_baseline_superior_mm films.csv

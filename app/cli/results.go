@@ -31,8 +31,8 @@ was corrected since is written beside the earlier one, and names it.
   --hip HIP           its code or its label, as linerwatch study list FILE shows it
   --out DIR           folder for the objects, made where there is none, not that of the
                       films. No file in it is overwritten
-  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
-                      reading of each film; without it, what the study file says
+  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
+                      mean:READER or adjudicated; without it, the rule of the study
   --format F          table, json or csv: what was written of which film`,
 	run: runResults,
 }
@@ -62,17 +62,11 @@ func runResults(ctx context.Context, c *call) (err error) {
 	if err != nil {
 		return err
 	}
-	opt := batch.ResultOptions{Reader: *whose, Out: *out, Version: c.Version, Now: c.Now(), Save: saveNew}
-	switch *whose {
-	case "":
-		opt.Reader, err = batch.CountsOf(ctx, st)
-	case latest:
-		opt.Reader = study.Anyone
-	}
-	if err != nil {
+	opt := batch.ResultOptions{Out: *out, Version: c.Version, Now: c.Now(), Save: saveNew}
+	if opt.Reader, err = readingsOf(ctx, st, *whose); err != nil {
 		return err
 	}
-	if *whose != "" && *whose != latest && !slices.Contains(r.Readers(), *whose) {
+	if *whose != "" && *whose == opt.Reader && !slices.Contains(r.Readers(), *whose) {
 		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *whose, r.Hip.Label())
 	}
 	return c.writeResults(ctx, r, opt)

@@ -26,6 +26,8 @@ import (
 //	holds DIR 3                      a folder has that many files
 func (s *script) results(at, word string, f []string) bool {
 	switch word {
+	case "study":
+		makeStudy(s.t, f[0])
 	case "accept":
 		s.accept(at, f[0], f[1], f[2:])
 	case "correct":

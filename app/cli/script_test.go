@@ -39,6 +39,7 @@ import (
 //	archives USER PASSWORD          start archives; $WEB, $DIMSE are their addresses
 //	hip FILE CODE SIDE              a hip in a study
 //	down, up                        the archives are gone, are there again
+//	study FILE                      a study of two hips (makeStudy)
 //	env K=V, stdin TEXT, ring        for the commands that follow; an empty keyring
 //
 // Below "-- NAME --" stands the content of a file.
@@ -131,7 +132,7 @@ func (s *script) line(at, word, rest string) {
 		require.NoFileExists(t, rest, at)
 		require.NoDirExists(t, rest, at)
 	default:
-		if !s.pictures(at, word, f) && !s.deidentified(at, word, f) && !s.results(at, word, f) && !s.archives(at, word, f) {
+		if !s.pictures(at, word, f) && !s.imports(at, word, f) && !s.deidentified(at, word, f) && !s.results(at, word, f) && !s.archives(at, word, f) {
 			t.Fatalf("%s: no such word", at)
 		}
 	}

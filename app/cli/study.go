@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -19,26 +17,22 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "list|new|check|backup|copy|merge|salvage FILE.linerwatch [...]",
-	about:   "list the hips of a study file, write its tables, look whether it is whole, and keep it",
+	usage:   "import|measure|replay|list|export|new|check|backup|copy|merge|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
+	about:   "fill a study file, have it read blind, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
-study list FILE [--readings-of READER] [--export DIR] [--replace] [--format table|json|csv]
+study list FILE [--readings-of RULE] [--format table|json|csv]
 
 One line per hip: films that are read, left out and not read yet, who read, the
 steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
 that wait and are of no hip yet are told after them. A study that cannot be written is
 read all the same.
 
-  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
-                      reading of each film; without it, what the study file says
-  --export DIR        write hips.csv, films.csv, readings.csv, fits.csv and codebook.csv:
-                      every hip, film, reading and fit, and what each column means;
-                      films that nobody has read, found nothing on or put to a hip
-                      are rows, too
-  --replace           write over tables that exist
+  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
+                      mean:READER or adjudicated; without it, the rule of the study
   --format F          table, json or csv
-` + keepHelp + copyHelp + `
+` + exportHelp + keepHelp + copyHelp + importHelp + bulkHelp + assignHelp + `
+
 A study of an earlier version of the program is left as it is, and that is said. With
 --upgrade it is brought to this version's form, which that version cannot read; a backup is
 made first, and one that is stopped is as it was.`,
@@ -59,13 +53,8 @@ func runStudy(ctx context.Context, c *call) error {
 	return c.fail("linerwatch help study", "it is one of %s", strings.Join(slices.Sorted(maps.Keys(verbs)), ", "))
 }
 
-// latest stands for the latest reading of each film.
-const latest = "latest"
-
 func runList(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
-	dir := c.flags.String("export", "", "")
-	c.replaces()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
@@ -73,37 +62,22 @@ func runList(ctx context.Context, c *call) (err error) {
 	if len(c.films) != 1 {
 		return c.fail("linerwatch study list FILE"+study.FileExt, "name one study file")
 	}
-	if *dir != "" {
-		for _, table := range report.ExportTables() {
-			if err := c.target("export", filepath.Join(*dir, table+".csv"), c.films); err != nil {
-				return err
-			}
-		}
-	}
 	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	reader := *whose
-	if reader == "" {
-		if reader, err = batch.CountsOf(ctx, st); err != nil {
-			return err
-		}
-	} else if reader == latest {
-		reader = study.Anyone
+	reader, err := readingsOf(ctx, st, *whose)
+	if err != nil {
+		return err
 	}
 	var rows []study.Summary
-	out := &report.Export{Whose: reader, Lacks: batch.Lacks}
-	known := reader == study.Anyone
+	known := study.RuleCode(reader) != reader // a rule that names no one reader
 	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)
 		for _, who := range s.Readers {
 			known = known || who == reader
-		}
-		if *dir != "" {
-			out.Add(r)
 		}
 		return nil
 	})
@@ -114,24 +88,29 @@ func runList(ctx context.Context, c *call) (err error) {
 	case err != nil:
 		return err
 	case !known && *whose != "":
-		return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
+		return c.noReader(reader)
 	}
 	waiting, err := st.Unsorted(ctx)
 	if err != nil {
 		return err
 	}
-	if *dir != "" {
-		for _, f := range waiting {
-			out.Wait(f)
-		}
-		if err := c.export(*dir, out); err != nil {
-			return err
-		}
-	}
 	if err := report.Hips(c.Stdout, c.form, rows, reader); err != nil {
 		return err
 	}
 	return c.tellWaiting(waiting, rows)
+}
+
+// readingsOf returns the rule by which readings count: what was asked for, or that of the
+// study.
+func readingsOf(ctx context.Context, st study.Store, asked string) (study.Rule, error) {
+	if asked == "" {
+		return batch.CountsOf(ctx, st)
+	}
+	return study.ParseRule(asked)
+}
+
+func (c *call) noReader(reader string) error {
+	return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
 }
 
 // tellWaiting says which films are of no hip yet: below a table for people, and beside one
@@ -177,7 +156,7 @@ func (c *call) studyFault(path string, err error) error {
 }
 
 // openStudy opens a study file that must be there to be changed. Of one of an earlier version of the
-// program it says what was done with it, and, where that takes longer than patient, how far
+// program it says what was done with it, and, where that takes longer than patience, how far
 // it has come.
 func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) {
 	earlier := c.Studies.Earlier != nil && c.Studies.Earlier(path)
@@ -201,8 +180,8 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 	return st, err
 }
 
-// patient is how long a command says nothing about a study that is being changed.
-const patient = time.Second
+// patience is how long a command says nothing about a study that is being changed.
+const patience = time.Second
 
 // adapting returns a function that says how far a study has been brought to this version's
 // form: on one line that is kept up to date where stderr is a terminal, else once; and one
@@ -218,7 +197,7 @@ func (c *call) adapting(path string) (show func(done, of int), clear func()) {
 			began = now
 		}
 		switch {
-		case now.Sub(began) < patient:
+		case now.Sub(began) < patience:
 		case line != nil:
 			line(done, of)
 		case !said:
@@ -226,23 +205,4 @@ func (c *call) adapting(path string) (show func(done, of int), clear func()) {
 			_, _ = fmt.Fprintf(c.Stderr, "%s %d of %s\n", what, done, study.Count(of, "reading")) // nobody is left to tell
 		}
 	}, clear
-}
-
-// export writes the tables into dir.
-func (c *call) export(dir string, e *report.Export) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fmt.Errorf("study: %w", err)
-	}
-	for _, table := range report.ExportTables() {
-		err := report.SaveFile(filepath.Join(dir, table+".csv"), c.over, func(w io.Writer) error { return e.Write(w, table) })
-		if err != nil {
-			return fmt.Errorf("study: %w", err)
-		}
-	}
-	for _, code := range e.Names() {
-		if _, err := fmt.Fprintf(c.Stderr, "linerwatch: study: %q may be a name: look at it before the tables leave the house\n", code); err != nil {
-			return err
-		}
-	}
-	return nil
 }

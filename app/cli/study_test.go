@@ -75,23 +75,31 @@ csv 1 rate_mm_per_year = ""
 $ study list s.linerwatch --format csv
 csv 2 readings_of = "latest"
 csv 2 rate_mm_per_year ~ 0.14 0.02
-$ study list s.linerwatch --export out
-out 4 read, 1 left out, 0 not read
-err linerwatch: study: "Doe Jane" may be a name: look at it before the tables leave the house
+$ study export s.linerwatch --out out
+out Written to out: 2 patients, 2 hips, 5 films, 6 readings and what each column means.
+err linerwatch: study export: "Doe Jane" may be a name: look at it before the tables leave the house
 exists out/hips.csv
 exists out/films.csv
 exists out/readings.csv
 exists out/fits.csv
 exists out/codebook.csv
-$? 2 study list s.linerwatch --export out
-err linerwatch: study: --export: out/hips.csv exists already; name another file, or add --replace
-$ agree out/readings.csv --value penetration_superior_mm
+exists out/datapackage.json
+$? 2 study export s.linerwatch --out out
+err linerwatch: study export: --out: out/agreement.csv exists already; name another folder, or add --replace
+$ agree out/penetration.csv --value penetration_superior_mm
 no-err
 out rows passed over
 out 1 are of films left out
 $? 1 agree out/readings.csv
 err no column penetration_mm
-$ study list s.linerwatch --export out --replace
+$ study export s.linerwatch --out out --replace
+$? 2 study export s.linerwatch
+err linerwatch: study export: no folder; name the folder: --out DIR
+$? 2 study export s.linerwatch --out out2 --key-file k
+err linerwatch: study export: --key-file is for codes of an export without identities; add --deidentify
+$? 2 study export s.linerwatch --out out2 --readings-of R9
+err linerwatch: study export: no reading by "R9" in s.linerwatch; leave --readings-of out, or name a reader of the study
+absent out2
 $? 2 study list s.linerwatch --readings-of R9
 err linerwatch: study: no reading by "R9" in s.linerwatch; leave --readings-of out, or name a reader of the study
 $? 2 study list
@@ -99,7 +107,7 @@ err linerwatch: study: name one study file; linerwatch study list FILE.linerwatc
 $? 2 study s.linerwatch
 err linerwatch: study: say what to do with the study; linerwatch study list s.linerwatch
 $? 2 study
-err linerwatch: study: it is one of backup, check, list, new, salvage; linerwatch help study
+err linerwatch: study: it is one of adjudicate, assign, backup, check, export, list, lists, new, rule, salvage, unblind; linerwatch help study
 $? 1 study list none.linerwatch
 err linerwatch: study: there is no study file none.linerwatch
 absent none.linerwatch

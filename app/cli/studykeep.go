@@ -160,7 +160,7 @@ func (c *call) noted() *study.TrailRow {
 	c.flags.Func("noted", "", func(s string) (err error) {
 		n, hash, ok := strings.Cut(s, ":")
 		if row.Seq, err = strconv.ParseInt(n, 10, 64); err != nil || !ok || row.Seq < 1 || hash == "" {
-			return errors.New("write it as the check told it: 124:9f3c...")
+			return errors.New("write it as the check told it, such as 124:9f3c")
 		}
 		row.Hash = strings.ToLower(hash)
 		return nil

@@ -5,12 +5,21 @@ import "context"
 // studyVerbs are what the command study does, by the word before the file.
 func studyVerbs() map[string]func(context.Context, *call) error {
 	return map[string]func(context.Context, *call) error{
-		"list":    runList,
-		"merge":   runMerge,
-		"new":     runNew,
-		"check":   runCheck,
-		"backup":  runBackup,
-		"copy":    runCopy,
-		"salvage": runSalvage,
+		"list":       runList,
+		"export":     runExport,
+		"new":        runNew,
+		"check":      runCheck,
+		"backup":     runBackup,
+		"copy":       runCopy,
+		"merge":      runMerge,
+		"salvage":    runSalvage,
+		"import":     runImport,
+		"measure":    runBulk,
+		"replay":     runReplay,
+		"assign":     runAssign,
+		"lists":      runLists,
+		"unblind":    runUnblind,
+		"rule":       runRule,
+		"adjudicate": runAdjudicate,
 	}
 }

@@ -86,7 +86,7 @@ func knownGrid(hips []Known) *grid {
 		j := knownOf(k)
 		moved, truth, bedding, rate, inside := "-", "-", "-", "-", "no rate"
 		if j.Penetration.exists() {
-			c := column{decimals(float64(j.SEPenetration))}
+			c := column{Decimals(float64(j.SEPenetration))}
 			moved, truth = c.withSE(float64(j.Penetration), float64(j.SEPenetration)), c.value(k.Penetration)
 		}
 		if f := k.Trend.Fit; f != nil {

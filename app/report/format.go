@@ -88,9 +88,9 @@ func list(s []string) []string {
 	return s
 }
 
-// decimals returns how many decimals a value with standard error se supports:
+// Decimals returns how many decimals a value with standard error se supports:
 // two significant digits of se, and never more than four decimals.
-func decimals(se float64) int {
+func Decimals(se float64) int {
 	if !(se > 0) || math.IsInf(se, 0) {
 		return 3
 	}
@@ -113,7 +113,7 @@ func columnFor(ses []float64) column {
 		return column{3}
 	}
 	slices.Sort(s)
-	return column{decimals(s[len(s)/2])}
+	return column{Decimals(s[len(s)/2])}
 }
 
 func (c column) value(v float64) string {
@@ -166,4 +166,17 @@ func years(v float64) string {
 		return "1 year"
 	}
 	return strconv.FormatFloat(v, 'g', -1, 64) + " years"
+}
+
+// Latest stands for the latest reading of each film, whoever made it.
+const Latest = "latest"
+
+// WhoseCode is the code of a rule by which readings count.
+func WhoseCode(rule study.Rule) string { return study.RuleCode(rule) }
+
+func yes(b bool) string {
+	if b {
+		return "1"
+	}
+	return "0"
 }

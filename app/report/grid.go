@@ -2,7 +2,6 @@ package report
 
 import (
 	"bufio"
-	"encoding/csv"
 	"encoding/json"
 	"io"
 	"strings"
@@ -70,13 +69,6 @@ func (g *grid) write(w io.Writer) error {
 	}
 	g.rows = g.rows[:0]
 	return b.Flush()
-}
-
-// writeCSV writes rows as RFC 4180 says, with CRLF.
-func writeCSV(w io.Writer, rows [][]string) error {
-	c := csv.NewWriter(w)
-	c.UseCRLF = true
-	return c.WriteAll(rows)
 }
 
 // writeJSON writes v indented, with a newline at the end.

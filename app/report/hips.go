@@ -33,7 +33,7 @@ type summaryJSON struct {
 
 func summaryOf(s study.Summary, whose string) summaryJSON {
 	return summaryJSON{s.Hip.ID, text(s.Hip.Patient), text(s.Hip.Side.String()), text(s.Hip.Group), s.State, text(day(s.First)), text(day(s.Last)), s.Films, s.Read, s.LeftOut,
-		s.Unread, s.NoResult, list(s.Readers), whoseCode(whose), fitOf(s.Fit), study.NoteWords(s.Why), study.NotesWords(s.Attention), study.NotesWords(s.Doubts), study.NotesWords(s.Missing)}
+		s.Unread, s.NoResult, list(s.Readers), WhoseCode(whose), fitOf(s.Fit), study.NoteWords(s.Why), study.NotesWords(s.Attention), study.NotesWords(s.Doubts), study.NotesWords(s.Missing)}
 }
 
 // Hips writes one object or row per hip of a study, by the readings of a reader
@@ -51,7 +51,7 @@ func Hips(w io.Writer, format Format, hips []study.Summary, whose string) error 
 			"films_left_out", "films_unread", "films_no_result", "readers", "readings_of", "no_rate_reason", "to_settle", "doubts", "not_known"}, fitColumns...)}
 		for _, s := range hips {
 			row := []string{s.Hip.ID, s.Hip.Patient, s.Hip.Side.String(), s.Hip.Group, string(s.State), day(s.First), day(s.Last), strconv.Itoa(s.Films), strconv.Itoa(s.Read),
-				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), whoseCode(whose), study.NoteWords(s.Why), joined(s.Attention, ";"), joined(s.Doubts, ";"), joined(s.Missing, ";")}
+				strconv.Itoa(s.LeftOut), strconv.Itoa(s.Unread), strconv.Itoa(s.NoResult), strings.Join(s.Readers, ";"), WhoseCode(whose), study.NoteWords(s.Why), joined(s.Attention, ";"), joined(s.Doubts, ";"), joined(s.Missing, ";")}
 			rows = append(rows, append(row, fitCells(fitOf(s.Fit))...))
 		}
 		return writeCSV(w, rows)
@@ -79,9 +79,5 @@ func hipsText(w io.Writer, hips []study.Summary, whose string) error {
 	if err := g.write(w); err != nil {
 		return err
 	}
-	counted := "readings of " + whose
-	if whose == study.Anyone {
-		counted = "the latest reading of each film"
-	}
-	return writeLines(w, "", "Counted: "+counted+". Outlines that no reader has accepted count nowhere.", Caution)
+	return writeLines(w, "", "Counted: "+study.RuleWords(whose)+". Outlines that no reader has accepted count nowhere.", Caution)
 }

@@ -3,7 +3,6 @@ package report
 import (
 	"bufio"
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -58,7 +57,7 @@ func Quantities(w io.Writer, format Format, list []study.Quantity) error {
 type QuantityWriter struct {
 	to          *bufio.Writer
 	format      Format
-	csv         *csv.Writer
+	csv         csvWriter
 	rows        []study.Quantity // of the table, not written yet
 	grid        *grid            // nil until the first are
 	conventions bool             // the grid has a column of them
@@ -74,8 +73,7 @@ const gridRows = 5000
 func NewQuantities(w io.Writer, format Format) *QuantityWriter {
 	q := &QuantityWriter{to: bufio.NewWriter(w), format: format, told: map[study.Convention]bool{"": true}}
 	if format == CSV {
-		q.csv = csv.NewWriter(q.to)
-		q.csv.UseCRLF = true
+		q.csv = newCSV(q.to)
 	}
 	return q
 }
@@ -153,12 +151,12 @@ var quantityColumns = []string{"of", "model", "quantity", "unit", "value", "se",
 
 func (q *QuantityWriter) row(v study.Quantity) error {
 	if !q.some {
-		if err := q.csv.Write(quantityColumns); err != nil {
+		if err := q.csv.row(quantityColumns); err != nil {
 			return err
 		}
 	}
 	j := quantityOf(v)
-	return q.csv.Write([]string{v.Of, v.Model, v.Name, v.Unit, j.Value.cell(), j.SE.cell(), j.DF.cell(),
+	return q.csv.row([]string{v.Of, v.Model, v.Name, v.Unit, j.Value.cell(), j.SE.cell(), j.DF.cell(),
 		j.Lo.cell(), j.Hi.cell(), strconv.FormatBool(j.Open), j.P.cell(), study.NoteWords(v.Note), string(v.By)})
 }
 
@@ -174,10 +172,9 @@ func (q *QuantityWriter) Close() error {
 		_, err = q.to.WriteString(end)
 	case CSV:
 		if !q.some {
-			err = q.csv.Write(quantityColumns)
+			err = q.csv.row(quantityColumns)
 		}
-		q.csv.Flush()
-		err = errors.Join(err, q.csv.Error())
+		err = errors.Join(err, q.csv.flush())
 	default:
 		err = q.flush()
 		if q.lines != nil {
@@ -206,7 +203,7 @@ func quantityText(q study.Quantity) string {
 	lo, hi := num(q.Interval.Lo), num(q.Interval.Hi)
 	c := column{3}
 	if lo.exists() && hi.exists() && hi > lo {
-		c = column{decimals(float64(hi-lo) / 4)}
+		c = column{Decimals(float64(hi-lo) / 4)}
 	}
 	end := func(n num) string {
 		if !n.exists() {

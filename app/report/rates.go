@@ -80,6 +80,6 @@ func spread(v, lo, hi float64, has bool) string {
 	if !has || !num(hi-lo).exists() {
 		return column{3}.value(v)
 	}
-	c := column{decimals((hi - lo) / 4)}
+	c := column{Decimals((hi - lo) / 4)}
 	return fmt.Sprintf("%s (%s to %s)", c.value(v), c.value(lo), c.value(hi))
 }

@@ -25,11 +25,14 @@ func SaveFile(path string, over Over, write func(io.Writer) error) (err error) {
 	if _, err := os.Lstat(path); err == nil && over == KeepOld {
 		return exists(path)
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+	var f *os.File
+	left, err := fresh(path, func(name string) (err error) {
+		f, err = os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666) // less what the system takes away
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	left := f.Name()
 	defer func() {
 		if left != "" {
 			err = errors.Join(err, os.Remove(left))
@@ -38,14 +41,11 @@ func SaveFile(path string, over Over, write func(io.Writer) error) (err error) {
 	if err := write(f); err != nil {
 		return errors.Join(err, f.Close())
 	}
-	if err := f.Chmod(0o644); err != nil {
-		return errors.Join(err, f.Close())
-	}
 	if err := f.Close(); err != nil {
 		return err
 	}
 	if over == KeepOld { // claim the name: another may have come meanwhile
-		claim, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		claim, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 		if errors.Is(err, fs.ErrExist) {
 			return exists(path)
 		}

@@ -79,7 +79,7 @@ func spatialLines(t study.Trend) (lines []string) {
 			continue
 		}
 		length, se := s.Magnitude()
-		c := column{decimals(float64(root(s.Cov[2][2])))}
+		c := column{Decimals(float64(root(s.Cov[2][2])))}
 		lines = append(lines, fmt.Sprintf("in space           %s: %s mm superior, %s medial, %s anterior; %s mm in all, with %s",
 			name(s.Film), c.value(s.Superior), c.value(s.Medial), c.withSE(s.Anterior, float64(root(s.Cov[2][2]))),
 			c.withSE(length, se), s.Lateral.Name()))

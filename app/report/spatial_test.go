@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"strconv"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -81,30 +80,4 @@ func TestMovementInSpaceIsInEveryTable(t *testing.T) {
 	require.Equal(t, "lateral", lateral["view"])
 	require.Empty(t, lateral["offset_superior_mm"])
 	require.Empty(t, rows[ms[0].Film.Path]["lateral_along_mm"])
-
-	r := record()
-	for _, m := range withLateral(ms[:5])[5:] {
-		r.Films = append(r.Films, m.Film)
-		r.Readings = append(r.Readings, study.Reading{ID: "r" + m.Film.ID, FilmID: m.Film.ID, Reader: "R1", At: r.Readings[0].At, Measurement: m})
-	}
-	e := &report.Export{Whose: "R1"}
-	e.Add(r)
-	var film map[string]string
-	for _, f := range table(t, e, "films") {
-		if f["lateral_film_id"] != "NA" {
-			film = f
-		}
-	}
-	require.Equal(t, "L1", film["lateral_film_id"])
-	require.InDelta(t, 0.4, number(t, film["spatial_anterior_mm"]), 1e-6, "from the outlines, with the head's own scale")
-	units := map[string]string{}
-	for _, c := range table(t, e, "codebook") {
-		if strings.Contains(c["column"], "spatial") {
-			units[c["column"]] = c["unit"]
-		}
-	}
-	require.Len(t, units, 8)
-	for name, unit := range units {
-		require.Equal(t, "mm", unit, name)
-	}
 }

@@ -278,12 +278,12 @@ func fitLines(t study.Trend) []string {
 	if f.HasFirstToLast {
 		c := column{3}
 		if f.HasInterval {
-			c = column{decimals(f.SE)}
+			c = column{Decimals(f.SE)}
 		}
 		lines = append(lines, "first to last      "+c.value(f.FirstToLast)+" mm/year")
 	}
 	if l := linerOf(t); l != nil && l.Remaining.exists() {
-		c := column{decimals(float64(l.SERemaining))}
+		c := column{Decimals(float64(l.SERemaining))}
 		lines = append(lines, fmt.Sprintf("liner              %g mm nominal, %s mm of it left on the last film",
 			float64(l.Nominal), c.withSE(float64(l.Remaining), float64(l.SERemaining))))
 	}
@@ -296,6 +296,6 @@ func interval(v, lo, hi float64, has bool) string {
 	if !has || !num(hi-lo).exists() {
 		return column{3}.value(v)
 	}
-	c := column{decimals(math.Abs(hi-lo) / 4)}
+	c := column{Decimals(math.Abs(hi-lo) / 4)}
 	return fmt.Sprintf("%s (95 %% %s to %s)", c.value(v), c.value(lo), c.value(hi))
 }

@@ -17,10 +17,6 @@ var ErrNoStudy = study.NewError("accept.no-study", nil)
 // ErrNoReader is returned by Accept where the reader's code is not known yet.
 var ErrNoReader = study.NewError("accept.no-reader", nil)
 
-// ErrOthersCount is returned by Accept where the readings of another reader
-// count: the reader is to be asked whose shall.
-var ErrOthersCount = study.NewError("accept.others-count", nil)
-
 // ErrContradicts is the error of accepting a film whose file says that it is another
 // hip's.
 var ErrContradicts = study.NewError("accept.contradicts", nil)
@@ -31,6 +27,9 @@ var ErrContradicts = study.NewError("accept.contradicts", nil)
 // same reader supersedes it, one by another reader stands beside it; none is ever
 // overwritten. Undo withdraws it: it is kept and does not count.
 func (s *Session) Accept() error {
+	if s.blind != nil {
+		return s.blind.accept()
+	}
 	f := s.strip.selected
 	if f == nil {
 		return study.NewError("accept.no-film", nil)
@@ -45,11 +44,11 @@ func (s *Session) Accept() error {
 	if why := s.intake.Contradiction(f); why != "" {
 		return study.WrapError(ErrContradicts, "accept.contradicts-so", study.Values{"Why": why})
 	}
-	had := f.standingID(s.settings.Reader)
+	had := f.ownID(s.settings.Reader)
 	if err := s.book.catchUp(); err != nil {
 		return err
 	}
-	if f.standingID(s.settings.Reader) != had || f.since && f.changed {
+	if f.ownID(s.settings.Reader) != had || f.since && f.changed {
 		return s.readSince(f, n)
 	}
 	if n = s.Numbers(f); n.Err != nil { // as read with what other windows have saved
@@ -65,7 +64,7 @@ func (s *Session) Accept() error {
 		ID: newID(s.cfg.Now()), HipID: s.hip.ID, FilmID: film.ID, Reader: s.settings.Reader, At: s.cfg.Now().UTC(),
 		Version: s.cfg.Version, Measurement: n.Measurement,
 	}
-	r.Supersedes = f.standingID(r.Reader) // a reading of another reader stands beside it
+	r.Supersedes = f.ownID(r.Reader) // a reading of another reader stands beside it
 	switch err := s.book.store.AddNext(ctx, r); {
 	case errors.Is(err, study.ErrReadSince):
 		return errors.Join(s.book.follow(), s.readSince(f, n))
@@ -76,7 +75,8 @@ func (s *Session) Accept() error {
 		r = r.With(p)
 	}
 	f.Readings = append(f.Readings, r)
-	f.Accepted, f.changed = f.standing(s.book.counts), false
+	f.changed = false
+	s.book.stand(f)
 	s.overview.outdated(s.hip.ID)
 	s.drafts.keep(f)
 	if err := s.drafts.Flush(); err != nil && !errors.Is(err, errDraftElsewhere) { // of other films, which stay in this window
@@ -89,7 +89,7 @@ func (s *Session) Accept() error {
 		s.Say("%s", s.book.keptWords(fmt.Sprintf("Accepted: %s of %s", s.strip.label(f), f.DateText())))
 		return fault
 	}
-	s.Say("Accepted and saved: %s of %s, reader %s.", s.strip.label(f), f.DateText(), r.Reader)
+	s.Say("Accepted and saved: %s of %s, reader %s.%s", s.strip.label(f), f.DateText(), r.Reader, s.book.otherwise(f, r.ID))
 	return nil
 }
 
@@ -97,7 +97,7 @@ func (s *Session) Accept() error {
 // meanwhile. Outlines that were changed here stay; others give way to that reading.
 func (s *Session) readSince(f *Film, n Numbers) error {
 	f.since = false
-	theirs := f.standing(s.settings.Reader)
+	theirs := f.own(s.settings.Reader)
 	if theirs == nil {
 		return study.WrapError(study.ErrReadSince, "accept.withdrawn-since", study.Values{"Film": s.strip.label(f)})
 	}
@@ -105,15 +105,13 @@ func (s *Session) readSince(f *Film, n Numbers) error {
 		"Theirs": s.AsNow(*theirs).Reading.Offset.Superior, "Mine": n.Reading.Offset.Superior})
 }
 
-// mayAccept refuses a reading that would not count.
+// mayAccept refuses a reading that could not be kept.
 func (s *Session) mayAccept() error {
 	switch {
 	case s.settings.Reader == "":
 		return ErrNoReader
 	case s.book.store == nil:
 		return ErrNoStudy
-	case s.book.counts != study.Anyone && s.book.counts != s.settings.Reader:
-		return study.WrapError(ErrOthersCount, "accept.other-counts", study.Values{"Reader": s.book.counts})
 	}
 	return nil
 }

@@ -29,9 +29,6 @@ func (s *Session) Record() study.Record {
 	return r
 }
 
-// errNoneAccepted says that nothing may be shown but to those who read.
-var errNoneAccepted = study.NewError("trend.none-accepted", nil)
-
 // Accepted returns the hip's trend from accepted readings alone, those that count,
 // as the table of hips has it. The error says why there is none.
 func (c *Course) Accepted() (study.Trend, error) {
@@ -53,16 +50,5 @@ func (c *Course) ofAccepted() (study.Trend, error) {
 	if !c.s.hipKnown {
 		return study.Trend{}, errHipUnknown
 	}
-	r := c.s.Record()
-	read := false
-	for _, e := range r.Entries(c.s.book.counts) {
-		read = read || e.State == study.FilmRead
-	}
-	switch {
-	case read:
-		return r.Trend(c.s.book.counts)
-	case c.s.book.counts != study.Anyone:
-		return study.Trend{}, study.WrapError(errNoneAccepted, "trend.none-by", study.Values{"Reader": c.s.book.counts})
-	}
-	return study.Trend{}, errNoneAccepted
+	return c.s.Record().Accepted(c.s.book.counts)
 }

@@ -88,6 +88,6 @@ func TestProposalThatFitsNoTrend(t *testing.T) {
 	_, same := b.course.Accepted()
 	require.Equal(t, study.Told(err), study.Told(same))
 	require.Equal(t, study.Told(err), study.NoteWords(b.Record().Summary(study.Anyone).Why))
-	require.NotContains(t, study.ToldPatient(same), ".dcm")
-	require.Contains(t, study.ToldPatient(same), "before surgery")
+	require.NotContains(t, study.NoteWords(study.PatientNote(same)), ".dcm")
+	require.Contains(t, study.NoteWords(study.PatientNote(same)), "before surgery")
 }

@@ -239,10 +239,16 @@ func (b *Book) remember(path string) {
 	}
 }
 
-// Gather hands every hip of the study file to add and every film of no hip to wait, in
-// the background and one at a time, and then calls done on the session's goroutine. What
-// waits to be saved is saved before, so that it hands over what the file holds.
-func (b *Book) Gather(add func(study.Record), wait func(study.Film), done func(error)) {
+// Demo reports whether films and codes of the open study are invented.
+func (b *Book) Demo() bool { return b.demo }
+
+// Stamp says who reads now, when, and with which version of the program.
+func (b *Book) Stamp() study.Stamp { return b.s.stamp() }
+
+// Apart hands the study file to use in the background, which changes nothing of it, and then
+// calls done on the session's goroutine. What waits to be saved is saved before, so that use
+// sees what is shown.
+func (b *Book) Apart(use func(context.Context, study.Store) error, done func(error)) {
 	if b.store == nil {
 		done(ErrNoStudy)
 		return
@@ -253,21 +259,13 @@ func (b *Book) Gather(add func(study.Record), wait func(study.Film), done func(e
 	}
 	st := b.store
 	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, _ jobs.Step) func() {
-		err := st.Records(ctx, func(r study.Record) error { add(r); return nil })
-		if err == nil {
-			err = eachUnsorted(ctx, st, wait)
-		}
+		err := use(ctx, st)
 		return func() { done(err) }
-	}})
+	}, Dropped: func() { done(study.NewError("book.stopped", nil)) }})
 }
 
-func eachUnsorted(ctx context.Context, st study.Store, wait func(study.Film)) error {
-	list, err := st.Unsorted(ctx)
-	for _, f := range list {
-		wait(f)
-	}
-	return err
-}
+// Program is the version of the program.
+func (b *Book) Program() string { return b.s.cfg.Version }
 
 // Lacks reports whether the file of a film is not where it was last.
 func (b *Book) Lacks(f study.Film) bool { return batch.Lacks(f) }

@@ -39,13 +39,12 @@ type Draft struct {
 	Rim       study.Rim       // line along the cup's opening
 }
 
-// lean returns the outlines without the points they were fitted to, which a search finds
-// again.
-func (d Draft) lean() Draft {
-	for _, o := range []*measure.Outline{&d.Head.Fit, &d.Cup.Fit} {
-		o.Points, o.Residuals, o.Edges = nil, nil, nil
-	}
-	return d
+// proposed returns the outlines as a proposal of the program.
+func (d Draft) proposed(from study.Provenance) study.Proposal {
+	p := study.NewProposal(d.Head.Fit, d.Cup.Fit, d.CupKind, from)
+	p.Head.Hand, p.Head.Rough, p.Cup.Hand, p.Cup.Rough = d.Head.Hand, d.Head.Rough, d.Cup.Hand, d.Cup.Rough
+	p.Found, p.Line, p.Rim = d.Found, d.Line, d.Rim
+	return p
 }
 
 // fitted returns the trace of an outline that was just fitted.

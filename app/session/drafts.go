@@ -145,8 +145,7 @@ func (d *Drafts) saveFound(f *Film) error {
 	if f.proposal == nil || f.Accepted != nil {
 		return st.DropDraft(ctx, hipID, f.ID, study.Proposed)
 	}
-	lean := f.proposal.lean()
-	return d.put(f.ID, study.Proposed, &lean)
+	return d.put(f.ID, study.Proposed, f.proposal.proposed(study.NewProvenance(d.s.cfg.Version, d.s.hip, f.Film)))
 }
 
 // save keeps in the study how the outlines of f stand.
@@ -201,7 +200,7 @@ func (d *Drafts) ownOf(k study.Draft) bool {
 }
 
 // put keeps outlines in the study as a draft of a kind.
-func (d *Drafts) put(filmID string, kind study.DraftKind, of *Draft) error {
+func (d *Drafts) put(filmID string, kind study.DraftKind, of any) error {
 	outlines, err := json.Marshal(of)
 	if err != nil {
 		return err

@@ -74,7 +74,7 @@ func (b *Book) loadExclusions() error {
 		return err
 	}
 	for _, e := range list {
-		if f := b.s.strip.ByID(e.FilmID); f != nil {
+		if f := b.s.strip.ByID(e.FilmID); f != nil && e.Scope == study.ForAll {
 			f.setExclusion(e)
 		}
 	}

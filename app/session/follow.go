@@ -105,12 +105,12 @@ func (b *Book) followReadings() (changed []*Film, err error) {
 		if slices.EqualFunc(f.Readings, now[f.ID], func(a, b study.Reading) bool { return a.ID == b.ID && a.Stands() == b.Stands() }) {
 			continue
 		}
-		had := f.standingID(b.s.settings.Reader)
+		had := f.ownID(b.s.settings.Reader)
 		if f.Readings, err = b.withPoints(f.Readings, now[f.ID]); err != nil {
 			return changed, err
 		}
 		b.stand(f)
-		f.since = f.changed && (f.since || had != f.standingID(b.s.settings.Reader))
+		f.since = f.changed && (f.since || had != f.ownID(b.s.settings.Reader))
 		changed = append(changed, f)
 	}
 	return changed, nil

@@ -103,6 +103,17 @@ func (g *guard) AddExclusion(ctx context.Context, e study.Exclusion) error {
 	return g.wrote(g.Store.AddExclusion(ctx, e))
 }
 
+// AddLists implements study.Store.
+func (g *guard) AddLists(ctx context.Context, lists []study.List, by study.Stamp) ([]study.List, error) {
+	saved, err := g.Store.AddLists(ctx, lists, by)
+	return saved, g.wrote(err)
+}
+
+// AddUnblinding implements study.Store.
+func (g *guard) AddUnblinding(ctx context.Context, u study.Unblinding) error {
+	return g.wrote(g.Store.AddUnblinding(ctx, u))
+}
+
 // SetSetting implements study.Store.
 func (g *guard) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
 	return g.wrote(g.Store.SetSetting(ctx, key, value, by))

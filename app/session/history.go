@@ -75,7 +75,7 @@ func (h *History) record(c change) {
 
 // onFilm is the name of a step on a film, which it tells by its place N in the strip.
 func (t *Strip) onFilm(code string, f *Film) study.Note {
-	return study.Note{Code: code, Values: study.Values{"N": float64(t.index(f) + 1)}}
+	return study.Note{Code: code, Values: study.Values{"N": float64(t.number(f))}}
 }
 
 // onPart is the name of a step on one outline of a film.

@@ -21,7 +21,7 @@ func TestDraftsAreReadByStudy(t *testing.T) {
 		require.NoError(t, err)
 		return study.Draft{Kind: study.Proposed, Outlines: text}.Measured(h, f.Film)
 	}
-	d := f.proposal.lean()
+	d := *f.proposal
 	d.Found = []study.Warning{{Code: "test", Text: "a warning of the search"}}
 	d.Line = study.Line{Alpha: 3, From: "T"}
 	d.Rim = study.Rim{Why: study.Note{Code: "rim.steep"}}

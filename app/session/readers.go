@@ -8,9 +8,8 @@ import (
 	"linerwatch/app/study"
 )
 
-// Counts returns whose readings the trend is made of: a reader's code, or
-// study.Anyone for the latest reading of each film.
-func (b *Book) Counts() string { return b.counts }
+// Counts returns the rule by which readings count.
+func (b *Book) Counts() study.Rule { return b.counts }
 
 // Readers returns the codes of those who have read films of the hip, in the order
 // of their first reading.
@@ -23,10 +22,9 @@ func (b *Book) Readers() []string {
 	return study.Record{Readings: all}.Readers()
 }
 
-// SetCounts makes the trend of the readings of one reader, or of the latest of
-// anyone, as one named step. The study file remembers it. Films that the reader
-// has not read are shown with the program's proposal.
-func (b *Book) SetCounts(reader string) error {
+// SetCounts makes the trend of the readings that a rule counts, as one named step. The study
+// file remembers it. Films of which none counts are shown with the program's proposal.
+func (b *Book) SetCounts(reader study.Rule) error {
 	if reader == b.counts {
 		return nil
 	}
@@ -34,10 +32,7 @@ func (b *Book) SetCounts(reader string) error {
 	if err := b.applyCounts(reader); err != nil {
 		return err
 	}
-	name := study.Note{Code: "step.count", Values: study.Values{"Reader": reader}}
-	if reader == study.Anyone {
-		name = study.Note{Code: "step.count-latest"}
-	}
+	name := study.Note{Code: "step.count", Values: study.Values{"Rule": study.RuleWords(reader)}}
 	b.s.history.record(change{name: name, again: func(undo bool) error {
 		if undo {
 			return b.applyCounts(before)
@@ -49,10 +44,15 @@ func (b *Book) SetCounts(reader string) error {
 
 // CountsWords says whose readings count.
 func CountsWords(reader string) string {
-	if reader == study.Anyone {
-		return "the latest reading of each film"
+	return study.RuleWords(reader)
+}
+
+// otherwise says that a reading which was just accepted is not what counts, where that is so.
+func (b *Book) otherwise(f *Film, readingID string) string {
+	if f.Accepted != nil && (f.Accepted.ID == readingID || slices.Contains(f.Accepted.Of, readingID)) {
+		return ""
 	}
-	return "readings of " + reader
+	return study.NoteWords(study.Note{Code: "rule.otherwise", Values: study.Values{"Rule": study.RuleWords(b.counts)}})
 }
 
 func (b *Book) applyCounts(reader string) error {
@@ -80,21 +80,26 @@ func (b *Book) stand(f *Film) {
 	}
 }
 
-// standing returns the film's last measured reading of the reader, or of anyone,
-// that is not withdrawn.
-func (f *Film) standing(reader string) *study.Reading {
+// standing returns what counts by a rule of the film's measured readings.
+func (f *Film) standing(rule study.Rule) *study.Reading {
+	measured := slices.DeleteFunc(slices.Clone(f.Readings), func(r study.Reading) bool { return r.Status != study.Measured })
+	return study.Counting(measured, rule)
+}
+
+// own returns the reader's last measured reading of the film that is not withdrawn, of those
+// that are of no list; nil where there is none.
+func (f *Film) own(reader string) *study.Reading {
 	for i := len(f.Readings) - 1; i >= 0; i-- {
-		r := &f.Readings[i]
-		if r.Stands() && r.Status == study.Measured && (reader == study.Anyone || r.Reader == reader) {
+		if r := &f.Readings[i]; r.Stands() && r.Status == study.Measured && r.Reader == reader && r.Listed.List == "" {
 			return r
 		}
 	}
 	return nil
 }
 
-// standingID is the ID of the reading that standing returns, or "".
-func (f *Film) standingID(reader string) string {
-	if r := f.standing(reader); r != nil {
+// ownID is the ID of the reading that own returns, or "".
+func (f *Film) ownID(reader string) string {
+	if r := f.own(reader); r != nil {
 		return r.ID
 	}
 	return ""

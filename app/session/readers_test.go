@@ -63,17 +63,28 @@ func TestSecondReaderStandsBesideTheFirst(t *testing.T) {
 	require.Equal(t, "R1", other.strip.Films()[4].Accepted.Reader)
 }
 
-func TestReadingThatWouldNotCountIsAsked(t *testing.T) {
+// Which readings count is no reader's to say by accepting one.
+func TestAcceptingDoesNotChangeWhatCounts(t *testing.T) {
 	b, _ := read(t)
 	require.NoError(t, b.book.SetCounts("R1"))
 	require.NoError(t, b.SetReader("R2"))
 	b.Edits().Nudge(1, 0)
-	require.ErrorIs(t, b.Accept(), ErrOthersCount)
-	require.Len(t, b.strip.Selected().Readings, 1)
-	require.NoError(t, b.book.SetCounts(study.Anyone))
-	require.Equal(t, Edited, b.strip.Selected().State(), "the draft outlives the change of reader")
 	require.NoError(t, b.Accept())
-	require.Equal(t, "R2", b.strip.Selected().Accepted.Reader)
+	f := b.strip.Selected()
+	require.Len(t, f.Readings, 2)
+	require.Equal(t, "R1", b.book.Counts())
+	require.Equal(t, "R1", f.Accepted.Reader)
+	require.Equal(t, Accepted, f.State())
+	require.Contains(t, b.Notice(), "what counts is readings of R1")
+	require.NoError(t, b.book.SetCounts(study.RuleMean))
+	require.Equal(t, "R1+R2", f.Accepted.Reader)
+	one, two := b.AsNow(f.Readings[0]), b.AsNow(f.Readings[1])
+	mean := b.AsNow(*f.Accepted)
+	require.InDelta(t, (one.Reading.Offset.Superior+two.Reading.Offset.Superior)/2, mean.Reading.Offset.Superior, 1e-12)
+	require.InDelta(t, (one.Reading.Offset.Medial+two.Reading.Offset.Medial)/2, mean.Reading.Offset.Medial, 1e-12)
+	require.Equal(t, mean.Reading, b.Numbers(f).Reading, "the window shows what counts")
+	require.NoError(t, b.book.SetCounts(study.Anyone))
+	require.Equal(t, "R2", f.Accepted.Reader)
 }
 
 func TestFilmsWithReadingsStayInTheStrip(t *testing.T) {

@@ -94,6 +94,7 @@ type Session struct {
 	decoded decoded
 	work    Work
 	notice  notice
+	blind   *Blind // nil where no list is read
 }
 
 // New returns an empty session. It panics where cfg.Post is nil.

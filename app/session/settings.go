@@ -17,6 +17,7 @@ type Settings struct {
 	Study   string   // the study file that was open last and is no demo
 	Light   bool     // the window is light, for a bright room
 	Archive string   // that was asked last
+	Print   PrintSettings
 }
 
 // recentLength is how many study files are remembered.
@@ -90,9 +91,7 @@ func (s *Session) Reader() string { return s.settings.Reader }
 // hyphens.
 func (s *Session) SetReader(code string) error {
 	code = strings.TrimSpace(code)
-	if code == "" || len(code) > 12 || strings.ContainsFunc(code, func(r rune) bool {
-		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '.' || r == '-')
-	}) {
+	if study.ReaderFault(code) {
 		return study.NewError("settings.reader", nil)
 	}
 	s.settings.Reader = code

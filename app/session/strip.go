@@ -58,7 +58,15 @@ func (t *Strip) byPath(path string) *Film {
 }
 
 // label names a film in the history: "film 3".
-func (t *Strip) label(f *Film) string { return fmt.Sprintf("film %d", t.index(f)+1) }
+func (t *Strip) label(f *Film) string { return fmt.Sprintf("film %d", t.number(f)) }
+
+// number is what a film is called by: its place in the strip, from 1, or in the list.
+func (t *Strip) number(f *Film) int {
+	if l := t.s.blind; l != nil {
+		return l.place
+	}
+	return t.index(f) + 1
+}
 
 // Unsaved returns the number of films whose outlines the reader has changed but
 // not accepted.

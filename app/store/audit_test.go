@@ -80,7 +80,7 @@ func TestAuditFindsWhatWasTamperedWith(t *testing.T) {
 			"CREATE TRIGGER edges_delete BEFORE DELETE ON edges BEGIN\n    SELECT RAISE (ABORT, 'edge points are never deleted');\nEND;" + shutReading, 6, "R2",
 			"reading r3 is in the audit trail and not in the study: it was removed by other means"},
 		{"a reading put in", "INSERT INTO reading SELECT 9, 'r9', hip_id, film_id, sha256, reader, at, version, NULL, status, reason, side, cup_kind, head_mm, head, cup, " +
-			"head_points, cup_points, rim, result FROM reading WHERE id = 'r1'; INSERT INTO edges SELECT 9, head, cup FROM edges WHERE reading = 1", 0, "",
+			"head_points, cup_points, rim, result, list_id, list_kind, place, occasion, start, untouched FROM reading WHERE id = 'r1'; INSERT INTO edges SELECT 9, head, cup FROM edges WHERE reading = 1", 0, "",
 			"reading r9 is in the study and not in the audit trail: it was put in by other means"},
 		{"a hip edited", "UPDATE hip SET head_mm = 32", 1, "R1", "hip H1 is not as the audit trail says: it was changed by other means"},
 		{"a film edited", "UPDATE film SET date = '2001-01-01'", 2, "R1", "film F1 is not as the audit trail says: it was changed by other means"},

@@ -65,7 +65,7 @@ func copiedTables() [][2]string {
 	return [][2]string{
 		{"site", "code"}, {"patient", "site, code"}, {"hip", "id"}, {"film", "id"}, {"link", "hip_id, film_id"}, {"setting", "key"},
 		{"variable", "of, name"}, {"value", "of, id, name"}, {"reading", "seq"}, {"edges", "reading"}, {"withdrawal", "seq"},
-		{"exclusion", "seq"}, {"grade", "seq"}, {"event", "seq"}, {"draft", "hip_id, film_id, kind"},
+		{"exclusion", "seq"}, {"grade", "seq"}, {"event", "seq"}, {"reading_list", "seq"}, {"unblinding", "seq"}, {"draft", "hip_id, film_id, kind"},
 	}
 }
 

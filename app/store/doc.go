@@ -11,8 +11,34 @@
 // is in its row, the edge points that they were fitted to, packed (package pack), in a
 // row of their own: lists of thousands of hips do not touch them.
 //
-// Readings, edge points, exclusions, withdrawals and what hips and films were before each
-// change are append-only: triggers refuse to change or delete one, whatever program asks.
+// Readings, edge points, exclusions, withdrawals, events, grades and the audit trail are
+// append-only: triggers refuse to change or delete one, whatever program asks. A file is made for its
+// owner alone (0600, less what the umask takes): it holds data of patients.
+//
+// # The audit trail
+//
+// Every change of a site, patient, hip, film, link, setting, variable or value, and every
+// reading, withdrawal, exclusion, event and grade is a row of the table trail, written by
+// addTrail in the transaction of the change: who, when, with which version, of what, what
+// it was and is as JSON, and why. Of a reading it holds a digest of its row and its edge points.
+// Each row has the hash of itself after the row before (study.TrailRow.Sum); the last one is
+// noted apart, and the number of rows that there ever were is in sqlite_sequence. Drafts,
+// which nobody has accepted, are in no row. What was there before the trail has rows that say so.
+//
+// Audit finds what was changed by other means than the program's: a row changed, put in,
+// taken out or moved, of the trail or of what it tells of; a trigger that was dropped or
+// replaced. It does not find what one does who may write the file and makes the rows
+// after it anew by the same rule, with the end that is noted: there is no secret in the rule.
+// Whoever notes the number and hash of the last row elsewhere ("study check" tells them)
+// finds that, too; of rows after that one nothing is proven. Nor does it know who sat at the keyboard: a
+// reader's code is what was entered.
+//
+// # Backups
+//
+// Before a file of an earlier version is changed, and once a day where something has
+// changed, a backup is made in the folder NAME-backups beside the study and looked
+// through; the setting "backups kept" says how many stay. One is restored by copying it to another name. Salvage
+// saves what can be read of a damaged study of which there is none.
 //
 // # Saving
 //
@@ -37,7 +63,8 @@
 // # What is refused
 //
 // A file that is no study (study.ErrNotStudy, ErrEmpty) or that a newer program wrote (ErrNewer)
-// is left as it is, byte for byte. Damage is found by a check that runs in the background
+// is left as it is, byte for byte; so is one of an earlier version by Look, which also
+// reads what cannot be written. Damage is found by a check that runs in the background
 // from the opening on; Check tells it (study.ErrDamaged).
 //
 // # References

@@ -43,18 +43,21 @@ func scanDraft(scan scanner) (d study.Draft, err error) {
 // AddExclusion implements study.Store.
 func (s *Tables) AddExclusion(ctx context.Context, e study.Exclusion) error {
 	return s.commit(ctx, named("store.exclude", "Film", short(e.FilmID)), func(tx querier) error {
+		if err := checkListExclusion(ctx, tx, e); err != nil {
+			return err
+		}
 		_, err := inserted(ctx, tx, ofExclusion, study.Stamp{Reader: e.Reader, At: e.At, Version: e.Version},
-			"INSERT INTO exclusion ("+exclusionColumns+") VALUES (?, ?, ?, ?, ?, ?, ?)",
-			e.HipID, e.FilmID, e.Code, e.Note, e.Reader, formatTime(e.At), e.Version)
+			"INSERT INTO exclusion ("+exclusionColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+			e.HipID, e.FilmID, e.Code, e.Note, e.Reader, formatTime(e.At), e.Version, string(e.Scope), e.List, e.Place)
 		return err
 	})
 }
 
-const exclusionColumns = "hip_id, film_id, code, note, reader, at, version"
+const exclusionColumns = "hip_id, film_id, code, note, reader, at, version, scope, list_id, place"
 
 func scanExclusion(scan scanner) (e study.Exclusion, err error) {
 	var at string
-	if err = scan(&e.HipID, &e.FilmID, &e.Code, &e.Note, &e.Reader, &at, &e.Version); err != nil {
+	if err = scan(&e.HipID, &e.FilmID, &e.Code, &e.Note, &e.Reader, &at, &e.Version, &e.Scope, &e.List, &e.Place); err != nil {
 		return e, err
 	}
 	e.At, err = parseTime(at)

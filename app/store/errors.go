@@ -65,6 +65,8 @@ func plain(err error) error {
 		return refused("store.busy")
 	case sqlite3.SQLITE_FULL:
 		return refused("store.full")
+	case sqlite3.SQLITE_IOERR:
+		return wrapped(err, "store.disk")
 	}
 	return err
 }

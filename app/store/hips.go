@@ -35,9 +35,12 @@ func scanHip(scan scanner) (h study.Hip, err error) {
 	return h, err
 }
 
+// hipOrder is the order of hips.
+const hipOrder = "site, patient, side DESC, id"
+
 // hips reads those that where leaves.
 func hips(ctx context.Context, q querier, where string, args ...any) ([]study.Hip, error) {
-	return collect(ctx, q, "SELECT "+hipColumns+", "+until+" FROM hip "+where+" ORDER BY site, patient, side DESC, id", args, scanHip)
+	return collect(ctx, q, "SELECT "+hipColumns+", "+until+" FROM hip "+where+" ORDER BY "+hipOrder, args, scanHip)
 }
 
 // Hips implements study.Store.

@@ -3,11 +3,13 @@ package store
 import (
 	"bufio"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -102,5 +104,60 @@ func killAfter(t *testing.T, self, path string, n int) (acked []string) {
 	require.Error(t, cmd.Wait(), "the child ended by itself")
 	require.Empty(t, other, "the child failed: %s", stderr.String())
 	require.GreaterOrEqual(t, len(acked), n)
+	return acked
+}
+
+// So it is when it is killed 200 times at random moments, one time after the other on the same file.
+func TestKilledOften(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts 200 programs")
+	}
+	self, err := os.Executable()
+	require.NoError(t, err)
+	path := filepath.Join(t.TempDir(), "s.study")
+	db, h, _ := seeded(t, path)
+	closed(t, db)
+	random := rand.New(rand.NewPCG(1, 2))
+	var acked []string
+	const kills = 200
+	for range kills {
+		acked = append(acked, killWithin(t, self, path, time.Duration(random.IntN(25000))*time.Microsecond)...)
+	}
+	db = openAt(t, path)
+	defer closed(t, db)
+	list, err := db.Readings(t.Context(), h.ID)
+	require.NoError(t, err)
+	kept := map[string]bool{}
+	for _, r := range list {
+		kept[r.ID] = true
+	}
+	for _, id := range acked {
+		require.True(t, kept[id], "reading %s was acknowledged", id)
+	}
+	require.LessOrEqual(t, len(list), len(acked)+kills)
+	a, err := db.Audit(t.Context())
+	require.NoError(t, err)
+	require.Empty(t, a.Broken)
+	t.Logf("%d kills, %d readings acknowledged, %d saved", kills, len(acked), len(list))
+}
+
+// killWithin runs the child, kills it some time after its first acknowledgement, and returns every reading it
+// acknowledged.
+func killWithin(t *testing.T, self, path string, after time.Duration) (acked []string) {
+	t.Helper()
+	cmd := exec.Command(self, "-test.run=^TestKilledChild$", "-test.v=false")
+	cmd.Env = append(os.Environ(), childFile+"="+path)
+	out, err := cmd.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		id, ok := strings.CutPrefix(lines.Text(), "ack ")
+		require.True(t, ok, lines.Text())
+		if acked = append(acked, id); len(acked) == 1 {
+			time.AfterFunc(after, func() { _ = cmd.Process.Kill() }) // has ended where that fails
+		}
+	}
+	require.Error(t, cmd.Wait(), "the child ended by itself")
 	return acked
 }

@@ -2,7 +2,9 @@ package store
 
 import (
 	"encoding/json"
+	"fmt"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -30,6 +32,9 @@ func more(t *testing.T, db *DB, h study.Hip, name string) {
 	require.NoError(t, db.AddReading(ctx, r))
 	require.NoError(t, db.AddWithdrawal(ctx, study.Withdrawal{ReadingID: r.ID, Reader: "R2", At: by.At}))
 	require.NoError(t, db.AddGrade(ctx, study.Grade{HipID: h.ID, FilmID: f.ID, Quality: "B", Note: name, Stamp: by}))
+	_, err = db.AddLists(ctx, []study.List{{Reader: name, Kind: study.ReadList, Seed: 7, Start: study.StartBlank,
+		Places: []study.Place{{HipID: h.ID, FilmID: f.ID, Occasion: 1}}}}, by)
+	require.NoError(t, err)
 	e, err := db.AddEvent(ctx, study.Event{HipID: h.ID, Kind: study.Lost, Date: by.At, Note: name, Stamp: by})
 	require.NoError(t, err)
 	_, err = db.AddEvent(ctx, study.Event{HipID: h.ID, TakesBack: e.ID, Note: name, Stamp: by})
@@ -86,6 +91,14 @@ func TestMergeOfCopies(t *testing.T) {
 	}
 	for i := 1; i < len(r.Events); i += 2 {
 		assert.Equal(t, r.Events[i-1].ID, r.Events[i].TakesBack)
+	}
+	lists, err := db.Lists(t.Context())
+	require.NoError(t, err)
+	require.Len(t, lists, 4)
+	for i, l := range lists {
+		assert.Equal(t, fmt.Sprint("L", i+1), l.ID)
+		film := slices.IndexFunc(r.Films, func(f study.Film) bool { return f.ID == l.Places[0].FilmID })
+		assert.Equal(t, "films/"+l.Reader+".dcm", r.Films[film].Path)
 	}
 	all := trailOf(t, db)
 	assert.Equal(t, ours, all[:len(ours)], "the first's own trail goes on")

@@ -29,6 +29,7 @@ func mergedTables() []mergedTable {
 		{table: "film", query: rows("film", "id"), key: []string{"picture"}, apart: []string{"id", "path", "sha256", "pixel_key", "waits", "reason", "revision"}},
 		{table: "hip", query: rows("hip", "id"), key: []string{"site", "patient", "side"}, apart: []string{"id", "revision"}},
 		{table: "link", query: rows("link", "hip_id, film_id"), key: []string{"hip_id", "film_id"}, any: true},
+		{table: "reading_list", query: rows("reading_list", "seq"), key: []string{"assigned", "kind", "seed", "at"}, apart: []string{"seq", "id"}},
 		{table: "setting", query: rows("setting", "key"), key: []string{"key"}},
 		{table: "variable", query: rows("variable", "of, name"), key: []string{"of", "name"}, apart: revised},
 		{table: "value", query: rows("value", "of, id, name"), key: []string{"of", "id", "name"}},
@@ -37,6 +38,7 @@ func mergedTables() []mergedTable {
 		{table: "exclusion", query: rows("exclusion", "seq")},
 		{table: "grade", query: rows("grade", "seq")},
 		{table: "event", query: rows("event", "seq")},
+		{table: "unblinding", query: rows("unblinding", "seq"), key: []string{"list_id"}, apart: []string{"seq"}},
 		{table: "draft", query: rows("draft", "hip_id, film_id, kind"), key: []string{"hip_id", "film_id", "kind"}, any: true},
 	}
 }
@@ -174,6 +176,9 @@ func (g *merger) table(t mergedTable, mine, theirs []mergedRow) {
 		}
 		known[g.key(r, pictures, fmt.Sprint("mine ", i))] = r
 	}
+	if t.table == "reading_list" {
+		g.last[t.table] = int64(len(mine))
+	}
 	seen := map[string]bool{}
 	for i, r := range theirs {
 		g.toSite(r, g.sites[1])
@@ -210,6 +215,12 @@ func (g *merger) settle(r, was mergedRow, same bool) {
 		}
 		g.taken[r.of.table+" "+g.id[name]] = true
 		r.set("id", func(string) string { return g.id[name] })
+	case "reading_list": // numbered without a gap
+		if g.id["reading_list "+id], _ = was.value("id").(string); !same {
+			g.last["reading_list"]++
+			g.id["reading_list "+id] = fmt.Sprint("L", g.last["reading_list"])
+			r.set("id", func(string) string { return g.id["reading_list "+id] })
+		}
 	case "event":
 		if same {
 			g.id[fmt.Sprint("event ", r.value("seq"))] = fmt.Sprint(was.value("seq"))
@@ -254,6 +265,22 @@ func (g *merger) rename(r mergedRow) {
 	}
 	r.set("hip_id", as("hip"))
 	r.set("film_id", as("film"))
+	r.set("list_id", as("reading_list"))
+	r.set("places", func(was string) string {
+		var list []study.Place
+		if decode(was, &list) != nil {
+			return was
+		}
+		for i := range list {
+			p := &list[i]
+			p.HipID, p.FilmID, p.Double = as("hip")(p.HipID), as("film")(p.FilmID), as("film")(p.Double)
+		}
+		texts, err := encode(list)
+		if err != nil {
+			return was
+		}
+		return texts[0]
+	})
 	if r.of.table == "hip" {
 		r.set("baseline", as("film"))
 	}

@@ -39,6 +39,8 @@ var (
 	recordsSQL string
 	//go:embed migrations/0010_trail.sql
 	trailSQL string
+	//go:embed migrations/0011_lists.sql
+	listsSQL string
 )
 
 // packed is the last migration before whose end edge points take their old room.
@@ -48,7 +50,7 @@ const packed = 7
 func migrations() []migration {
 	return []migration{
 		{studySQL, nil}, {unfinishedSQL, nil}, {implantSQL, nil}, {viewsSQL, nil}, {rimSQL, nil}, {withdrawalSQL, nil},
-		{linksSQL, moveToLinks}, {keptSQL, nil}, {recordsSQL, nil}, {trailSQL, beginTrail},
+		{linksSQL, moveToLinks}, {keptSQL, nil}, {recordsSQL, nil}, {trailSQL, beginTrail}, {listsSQL, nil},
 	}
 }
 

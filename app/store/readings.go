@@ -12,6 +12,7 @@ import (
 const readingColumns = `reading.id, reading.hip_id, reading.film_id, reading.sha256, reading.reader, reading.at,
 	reading.version, reading.supersedes, reading.status, reading.reason, reading.side, reading.cup_kind, reading.head_mm,
 	reading.head, reading.cup, reading.head_points, reading.cup_points, reading.rim, reading.result,
+	reading.list_id, reading.list_kind, reading.place, reading.occasion, reading.start, reading.untouched,
 	withdrawal.back, withdrawal.reader, withdrawal.at, withdrawal.version`
 
 // readingRow is a reading as it was read from the file, not decoded.
@@ -46,7 +47,8 @@ func scanReading(scan scanner) (*readingRow, error) {
 	r := new(readingRow)
 	fields := []any{&r.ID, &r.HipID, &r.FilmID, &r.sha, &r.Reader, &r.at,
 		&r.Version, &r.supersedes, &r.Status, noteText{&r.Reason}, &r.side, &r.CupKind, &r.HeadMM,
-		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.rim, &r.result}
+		&r.head, &r.cup, &r.Kept.Head, &r.Kept.Cup, &r.rim, &r.result,
+		&r.Listed.List, &r.Listed.Kind, &r.Listed.Place, &r.Listed.Occasion, &r.Listed.Start, &r.Listed.Untouched}
 	return r, scan(append(fields, r.taken.fields()...)...)
 }
 
@@ -166,7 +168,7 @@ func (s *Tables) AddNext(ctx context.Context, r study.Reading) error {
 	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx querier) error {
 		var latest string
 		err := tx.QueryRowContext(ctx, "SELECT reading.id FROM reading"+lastWithdrawal+` WHERE reading.hip_id = ? AND reading.film_id = ?
-			AND reading.reader = ? AND reading.status = ? AND coalesce(withdrawal.back, 1) <> 0 ORDER BY reading.seq DESC LIMIT 1`,
+			AND reading.reader = ? AND reading.status = ? AND reading.list_id = '' AND coalesce(withdrawal.back, 1) <> 0 ORDER BY reading.seq DESC LIMIT 1`,
 			r.HipID, r.FilmID, r.Reader, string(study.Measured)).Scan(&latest)
 		switch {
 		case err != nil && !errors.Is(err, sql.ErrNoRows):
@@ -182,6 +184,9 @@ func addReading(ctx context.Context, tx querier, r study.Reading) error {
 	if r.Film.ID != "" && r.Film.ID != r.FilmID {
 		return refused("store.other-film", "Film", short(r.FilmID), "Other", short(r.Film.ID))
 	}
+	if err := checkListReading(ctx, tx, r); err != nil {
+		return err
+	}
 	texts, err := encode(resultOf(r.Measurement))
 	if err != nil {
 		return err
@@ -194,11 +199,12 @@ func addReading(ctx context.Context, tx querier, r study.Reading) error {
 	var seq int64
 	err = tx.QueryRowContext(ctx, `INSERT INTO reading
 		(id, hip_id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
-		head, cup, head_points, cup_points, rim, result)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING seq`,
+		head, cup, head_points, cup_points, rim, result, list_id, list_kind, place, occasion, start, untouched)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING seq`,
 		r.ID, r.HipID, r.FilmID, r.Film.Facts.SHA256, r.Reader, formatTime(r.At), r.Version,
 		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), noteText{&r.Reason}, r.Side.String(),
-		string(r.CupKind), r.HeadMM, k.head, k.cup, kept.Head, kept.Cup, k.rim, texts[0]).Scan(&seq)
+		string(r.CupKind), r.HeadMM, k.head, k.cup, kept.Head, kept.Cup, k.rim, texts[0],
+		r.Listed.List, string(r.Listed.Kind), r.Listed.Place, r.Listed.Occasion, string(r.Listed.Start), r.Listed.Untouched).Scan(&seq)
 	if err != nil {
 		return err
 	}

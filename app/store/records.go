@@ -28,12 +28,55 @@ func (s *Tables) Record(ctx context.Context, hipID string) (study.Record, error)
 	return r, nil
 }
 
-// Records implements study.Store.
-func (s *Tables) Records(ctx context.Context, each func(study.Record) error) error {
-	all, err := s.snapshot(ctx)
+// atOnce is how many hips are in memory at once.
+const atOnce = 500
+
+// Records implements study.Store. A study of more than atOnce hips is read in parts, in one
+// transaction, and what is saved meanwhile is folded into the file after it.
+func (s *Tables) Records(ctx context.Context, each func(study.Record) error) (err error) {
+	fault := func(err error) error { return s.fault(named("store.read-study"), err) }
+	tx, err := s.base.Begin(ctx)
 	if err != nil {
-		return s.fault(named("store.read-study"), err)
+		return fault(err)
 	}
+	open := true
+	end := func() {
+		if open {
+			open = false
+			err = errors.Join(err, tx.Rollback())
+		}
+	}
+	defer end()
+	ids, err := collect(ctx, tx, "SELECT id FROM hip ORDER BY "+hipOrder, nil, func(scan scanner) (id string, err error) { return id, scan(&id) })
+	if err != nil {
+		return fault(err)
+	}
+	for part := range slices.Chunk(ids, atOnce) {
+		all, err := gatherThese(ctx, tx, part)
+		if err != nil {
+			return fault(err)
+		}
+		if len(ids) <= atOnce {
+			end() // nothing more is read of it
+		}
+		if err := s.handOver(ctx, all, each); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// gatherThese reads the hips of these IDs.
+func gatherThese(ctx context.Context, q querier, ids []string) (*gathered, error) {
+	list, err := encode(ids)
+	if err != nil {
+		return nil, err
+	}
+	return gather(ctx, q, " WHERE hip_id IN (SELECT value FROM json_each(?))", list[0])
+}
+
+// handOver hands what was gathered to each, hip by hip.
+func (s *Tables) handOver(ctx context.Context, all *gathered, each func(study.Record) error) error {
 	ahead := all.decodeAhead()
 	defer ahead.stop()
 	for i, h := range all.hips {
@@ -49,16 +92,6 @@ func (s *Tables) Records(ctx context.Context, each func(study.Record) error) err
 		}
 	}
 	return nil
-}
-
-// snapshot reads all of the study but its edge points, as it is at one moment.
-func (s *Tables) snapshot(ctx context.Context) (_ *gathered, err error) {
-	tx, err := s.base.Begin(ctx)
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, tx.Rollback()) }()
-	return gather(ctx, tx, "")
 }
 
 // gathered is what a study keeps of some of its hips, by hip.

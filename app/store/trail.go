@@ -54,12 +54,15 @@ var (
 	ofGrade      = tracked{"grade", "seq", true}
 	ofExclusion  = tracked{"exclusion", "seq", true}
 	ofWithdrawal = tracked{"withdrawal", "seq", true}
+	ofList       = tracked{"reading_list", "id", true}
+	ofUnblinding = tracked{"unblinding", "list_id", true}
 )
 
 // allTracked returns every such table. One is added by its line here, and by what writes to
 // it doing so within traced.
 func allTracked() []tracked {
-	return []tracked{ofSite, ofPatient, ofLink, ofSetting, ofVariable, ofValue, ofEvent, ofGrade, ofExclusion, ofWithdrawal}
+	return []tracked{ofSite, ofPatient, ofLink, ofSetting, ofVariable, ofValue, ofEvent, ofGrade, ofExclusion, ofWithdrawal,
+		ofList, ofUnblinding}
 }
 
 // trackedRow is a row of such a table, as the trail holds it.

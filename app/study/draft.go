@@ -29,18 +29,34 @@ type Draft struct {
 
 // Exclusion is a reader's decision to leave a film out of the trend, or to take
 // it back in where Code is empty. Exclusions are never changed: of several for
-// one film the last one stands.
+// one film and scope the last one stands.
 type Exclusion struct {
 	HipID, FilmID string
 	Code          string // one of ExclusionCodes, or empty
 	Note          string
+	Scope         ExclusionScope
+	List          string // reading list at whose Place it was decided; empty for none
+	Place         int
 	Reader        string
 	At            time.Time
 	Version       string // of the program
 }
 
+// ExclusionScope says whose readings of a film an exclusion leaves out.
+type ExclusionScope string
+
+// The scopes.
+const (
+	ForAll    ExclusionScope = ""       // everybody's
+	ForReader ExclusionScope = "reader" // those of the reader who decided
+)
+
 // ExclusionCode is a reason to leave a film out.
 type ExclusionCode struct{ Code, Words string }
+
+// DoubleCode is the reason of a film that the trend leaves out since it is the second one of a
+// double examination: it is read and judged with the first all the same.
+const DoubleCode = "double"
 
 // ExclusionCodes lists the reasons in the order in which they are offered.
 func ExclusionCodes() []ExclusionCode {
@@ -50,6 +66,7 @@ func ExclusionCodes() []ExclusionCode {
 		{"exposure", texts.Say("exclusion.exposure", nil)},
 		{"wrong-hip", texts.Say("exclusion.wrong-hip", nil)},
 		{"revised", texts.Say("exclusion.revised", nil)},
+		{DoubleCode, texts.Say("exclusion.double", nil)},
 		{"other", texts.Say("exclusion.other", nil)},
 	}
 }

@@ -36,13 +36,13 @@ func (e *FilmError) Says() Note {
 	return Note{Code: "film.fault", Values: v}
 }
 
-// ToldPatient puts an error in words that name no file, as a patient may see them.
-func ToldPatient(err error) string {
+// PatientNote is what is said of an error where a patient may see it: it names no file.
+func PatientNote(err error) Note {
 	var f *FilmError
 	if errors.As(err, &f) {
-		return NoteWords(f.Reason)
+		return f.Reason
 	}
-	return Told(err)
+	return NoteOf(err)
 }
 
 // Name returns what a reader calls the film: its file's name, or its ID.

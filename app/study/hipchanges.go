@@ -13,7 +13,12 @@ type Difference struct{ Name, Was, Now string }
 // Since returns what differs from the hip as it was before, in the order of the form.
 // Films are named by film.
 func (h Hip) Since(before Hip, film func(id string) string) []Difference {
-	a, b := details(before, film), details(h, film)
+	return h.SinceIn(texts.Say, before, film)
+}
+
+// SinceIn is Since in the language of say.
+func (h Hip) SinceIn(say Say, before Hip, film func(id string) string) []Difference {
+	a, b := details(say, before, film), details(say, h, film)
 	var out []Difference
 	for i := range a {
 		if a[i].Now != b[i].Now {
@@ -24,34 +29,34 @@ func (h Hip) Since(before Hip, film func(id string) string) []Difference {
 }
 
 // details are the details of a hip in words.
-func details(h Hip, film func(id string) string) []Difference {
+func details(say Say, h Hip, film func(id string) string) []Difference {
 	mm := func(v float64) string { return unlessZero(v, " mm") }
-	date, start, base, beam := "", "", texts.Say("baseline.earliest", nil), texts.Say("beam.where-known", nil)
+	date, start, base, beam := "", "", say("baseline.earliest", nil), say("beam.where-known", nil)
 	if !h.Surgery.IsZero() {
 		date = h.Surgery.Format(time.DateOnly)
 	}
 	if h.ID != "" || h.StartYears != 0 {
-		start = texts.Say("start.year", texts.Values{"Years": h.Start()})
+		start = say("start.year", texts.Values{"Years": h.Start()})
 	}
 	if h.Baseline != "" {
 		base = film(h.Baseline)
 	}
 	if h.BeamOff {
-		beam = texts.Say("beam.off", nil)
+		beam = say("beam.off", nil)
 	}
 	m := h.Implant
 	return []Difference{
-		{Name: texts.Say("detail.patient", nil), Now: h.Patient}, {Name: texts.Say("detail.group", nil), Now: h.Group}, {Name: texts.Say("detail.side", nil), Now: h.Side.String()},
-		{Name: texts.Say("detail.surgery", nil), Now: date}, {Name: texts.Say("detail.head", nil), Now: mm(m.HeadMM)},
-		{Name: texts.Say("detail.material", nil), Now: Words(HeadMaterials(), m.HeadMaterial)}, {Name: texts.Say("detail.liner", nil), Now: mm(m.LinerMM)},
-		{Name: texts.Say("detail.polyethylene", nil), Now: Words(PEKinds(), m.PE)}, {Name: texts.Say("detail.shell", nil), Now: mm(m.ShellMM)},
-		{Name: texts.Say("detail.fixation", nil), Now: Words(Fixations(), m.Fixation)}, {Name: texts.Say("detail.start", nil), Now: start},
-		{Name: texts.Say("detail.baseline", nil), Now: base}, {Name: texts.Say("detail.beam", nil), Now: beam},
-		{Name: texts.Say("detail.site", nil), Now: h.Site}, {Name: texts.Say("detail.age", nil), Now: unlessZero(h.Age, "")},
-		{Name: texts.Say("detail.liner-inside", nil), Now: mm(m.LinerInnerMM)}, {Name: texts.Say("detail.liner-outside", nil), Now: mm(m.LinerOuterMM)},
-		{Name: texts.Say("detail.irradiated", nil), Now: Words(Answers(), string(m.Irradiated))}, {Name: texts.Say("detail.dose", nil), Now: unlessZero(m.DoseKGy, " kGy")},
-		{Name: texts.Say("detail.stabiliser", nil), Now: Words(Stabilisers(), m.Stabiliser)}, {Name: texts.Say("detail.lip", nil), Now: Words(Answers(), string(m.Lipped))},
-		{Name: texts.Say("detail.catalogue", nil), Now: m.Catalogue},
+		{Name: say("detail.patient", nil), Now: h.Patient}, {Name: say("detail.group", nil), Now: h.Group}, {Name: say("detail.side", nil), Now: h.Side.String()},
+		{Name: say("detail.surgery", nil), Now: date}, {Name: say("detail.head", nil), Now: mm(m.HeadMM)},
+		{Name: say("detail.material", nil), Now: ChoiceIn(say, "material", m.HeadMaterial)}, {Name: say("detail.liner", nil), Now: mm(m.LinerMM)},
+		{Name: say("detail.polyethylene", nil), Now: ChoiceIn(say, "polyethylene", m.PE)}, {Name: say("detail.shell", nil), Now: mm(m.ShellMM)},
+		{Name: say("detail.fixation", nil), Now: ChoiceIn(say, "fixation", m.Fixation)}, {Name: say("detail.start", nil), Now: start},
+		{Name: say("detail.baseline", nil), Now: base}, {Name: say("detail.beam", nil), Now: beam},
+		{Name: say("detail.site", nil), Now: h.Site}, {Name: say("detail.age", nil), Now: unlessZero(h.Age, "")},
+		{Name: say("detail.liner-inside", nil), Now: mm(m.LinerInnerMM)}, {Name: say("detail.liner-outside", nil), Now: mm(m.LinerOuterMM)},
+		{Name: say("detail.irradiated", nil), Now: ChoiceIn(say, "answer", string(m.Irradiated))}, {Name: say("detail.dose", nil), Now: unlessZero(m.DoseKGy, " kGy")},
+		{Name: say("detail.stabiliser", nil), Now: ChoiceIn(say, "stabiliser", m.Stabiliser)}, {Name: say("detail.lip", nil), Now: ChoiceIn(say, "answer", string(m.Lipped))},
+		{Name: say("detail.catalogue", nil), Now: m.Catalogue},
 	}
 }
 
@@ -64,8 +69,11 @@ func unlessZero(v float64, unit string) string {
 }
 
 // String says the difference in words: "head diameter 36 mm, was 28 mm".
-func (d Difference) String() string {
-	return texts.Say("change.detail", texts.Values{"Name": d.Name, "Now": d.Now, "Was": d.Was})
+func (d Difference) String() string { return d.In(texts.Say) }
+
+// In is String in the language of say, as the details are.
+func (d Difference) In(say Say) string {
+	return say("change.detail", texts.Values{"Name": d.Name, "Now": d.Now, "Was": d.Was})
 }
 
 // Rests names what of a hip a reading rests on and that differs from the hip as it was

@@ -132,6 +132,19 @@ func Words(choices []Choice, code string) string {
 	return code
 }
 
+// ChoiceIn returns the words of a code of a topic of texts, as "material", in the language of
+// say; the code itself where it has none.
+func ChoiceIn(say Say, topic, code string) string {
+	if code == "" {
+		return ""
+	}
+	key := topic + "." + strings.ReplaceAll(code, " ", "-")
+	if words := say(key, nil); words != key {
+		return words
+	}
+	return code
+}
+
 // choiceFault refuses a code that is none of choices; an empty one is allowed.
 func choiceFault(fault string, choices []Choice, code string) Note {
 	if code == "" || slices.ContainsFunc(choices, func(c Choice) bool { return c.Code == code }) {

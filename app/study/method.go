@@ -28,6 +28,9 @@ var ErrNoOutlines = NewError("reading.no-outlines", nil)
 // allows. Beam and How say what was done. On a lateral film superior is towards
 // the head end and medial towards the front, by its axes.
 func (m Measurement) Read(how Method) (Measurement, error) {
+	if len(m.parts) > 0 {
+		return m.readParts(how)
+	}
 	if !(m.Head.R > 0) || !(m.Cup.R > 0) {
 		return m, ErrNoOutlines
 	}

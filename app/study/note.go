@@ -15,20 +15,29 @@ type (
 	Values = measure.Values // of a note
 )
 
+// Say says a text by its key and values: texts.Say in the language of the program, or the
+// Say of a texts.Speech.
+type Say = func(key string, v texts.Values) string
+
 // NoteWords returns the sentence of a note; where it came as one, that as it stands.
-func NoteWords(n Note) string {
+func NoteWords(n Note) string { return NoteIn(texts.Say, n) }
+
+// NoteIn is NoteWords in the language of say.
+func NoteIn(say Say, n Note) string {
 	if n.Code == "" {
 		return n.Text
 	}
-	return texts.Say(n.Code, spoken(n.Values))
+	return say(n.Code, spokenIn(say, n.Values))
 }
 
 // spoken returns values with the words of those that are notes.
-func spoken(v texts.Values) texts.Values {
+func spoken(v texts.Values) texts.Values { return spokenIn(texts.Say, v) }
+
+func spokenIn(say Say, v texts.Values) texts.Values {
 	out := maps.Clone(v)
 	for name, value := range v {
 		if n, ok := value.(Note); ok {
-			out[name] = NoteWords(n)
+			out[name] = NoteIn(say, n)
 		}
 	}
 	return out

@@ -31,6 +31,9 @@ type Quantity struct {
 // Parts are the standard errors that an interval is made of.
 type Parts = wearfit.Parts
 
+// Interval is that of a quantity.
+type Interval = wearfit.Interval
+
 // Exists says whether there is a value; Note says why not.
 func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
 

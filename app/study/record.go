@@ -23,10 +23,6 @@ type Record struct {
 	Values     []Value     // of the patient, the hip and each of Films, each in order of name
 }
 
-// Anyone stands for the latest reading of a film, whoever made it, where a
-// reader's code is asked for.
-const Anyone = ""
-
 // FilmState says how a film stands in a record.
 type FilmState string
 
@@ -60,25 +56,45 @@ func (r Record) Readers() []string {
 	return out
 }
 
-// Standing returns the reading of a film that counts, for the hip as it is now: the last
-// of the reader, or of anyone, that is not withdrawn; nil where there is none.
-func (r Record) Standing(filmID, reader string) *Reading {
-	for i := len(r.Readings) - 1; i >= 0; i-- {
-		g := &r.Readings[i]
-		if g.FilmID == filmID && g.Stands() && (reader == Anyone || g.Reader == reader) {
-			now := *g
-			now.Measurement = g.For(r.Hip)
-			return &now
-		}
+// Standing returns what counts of a film by a rule, for the hip as it is now; nil where
+// nothing does.
+func (r Record) Standing(filmID string, rule Rule) *Reading {
+	g := Counting(r.countable(filmID), rule)
+	if g == nil {
+		return nil
 	}
-	return nil
+	now := *g
+	now.Measurement = g.For(r.Hip)
+	return &now
 }
 
-// Exclusion returns the decision about a film that stands; nil where the film is
-// not left out.
+// countable returns the readings of a film but those of readers who left it out for
+// themselves.
+func (r Record) countable(filmID string) (out []Reading) {
+	for _, g := range r.Readings {
+		if g.FilmID == filmID && !r.leftOutBy(filmID, g.Reader) {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// leftOutBy reports whether a reader has left a film out for what that reader reads alone;
+// not so at a place of a list, which is then one without a reading.
+func (r Record) leftOutBy(filmID, reader string) bool {
+	for i := len(r.Exclusions) - 1; i >= 0; i-- {
+		if e := r.Exclusions[i]; e.FilmID == filmID && e.Reader == reader && e.Scope == ForReader && e.List == "" {
+			return e.Code != ""
+		}
+	}
+	return false
+}
+
+// Exclusion returns the decision about a film for all readers that stands; nil where the
+// film is not left out.
 func (r Record) Exclusion(filmID string) *Exclusion {
 	for i := len(r.Exclusions) - 1; i >= 0; i-- {
-		if e := &r.Exclusions[i]; e.FilmID == filmID {
+		if e := &r.Exclusions[i]; e.FilmID == filmID && e.Scope == ForAll {
 			if e.Code == "" {
 				return nil
 			}
@@ -88,11 +104,24 @@ func (r Record) Exclusion(filmID string) *Exclusion {
 	return nil
 }
 
-// Entries returns every film of the record, as the reader's readings have it.
-func (r Record) Entries(reader string) []FilmEntry {
+// Counts reports whether a reading is the one that counts, or one of those that it is the
+// mean of.
+func (e FilmEntry) Counts(readingID string) bool {
+	return e.Reading != nil && (e.Reading.ID == readingID || slices.Contains(e.Reading.Of, readingID))
+}
+
+// unread reports whether a film is left out for all in every respect: not that of a double
+// examination, which the trend alone leaves out.
+func (r Record) unread(filmID string) bool {
+	e := r.Exclusion(filmID)
+	return e != nil && e.Code != DoubleCode
+}
+
+// Entries returns every film of the record, as a rule has it.
+func (r Record) Entries(rule Rule) []FilmEntry {
 	out := make([]FilmEntry, 0, len(r.Films))
 	for _, f := range r.Films {
-		e := FilmEntry{Film: f, State: FilmRead, Reading: r.Standing(f.ID, reader), Exclusion: r.Exclusion(f.ID)}
+		e := FilmEntry{Film: f, State: FilmRead, Reading: r.Standing(f.ID, rule), Exclusion: r.Exclusion(f.ID)}
 		for _, g := range r.Readings {
 			if g.FilmID == f.ID {
 				e.Readings++
@@ -114,8 +143,42 @@ func (r Record) Entries(reader string) []FilmEntry {
 }
 
 // Trend returns the trend of the readings that count.
-func (r Record) Trend(reader string) (Trend, error) {
-	return NewTrend(r.Hip, counting(r.Entries(reader)))
+func (r Record) Trend(rule Rule) (Trend, error) {
+	return NewTrend(r.Hip, counting(r.Entries(rule)))
+}
+
+// ErrNoneAccepted is the error of a hip of which nobody has accepted a reading.
+var ErrNoneAccepted = NewError("trend.none-accepted", nil)
+
+// Accepted is Trend where a reading counts; ErrNoneAccepted where none does, as nothing may
+// be shown then but to those who read.
+func (r Record) Accepted(reader string) (Trend, error) {
+	entries := r.Entries(reader)
+	switch {
+	case slices.ContainsFunc(entries, func(e FilmEntry) bool { return e.State == FilmRead }):
+		return r.Trend(reader)
+	case reader != Anyone:
+		return Trend{}, WrapError(ErrNoneAccepted, "trend.none-by", Values{"Reader": reader})
+	}
+	return Trend{}, ErrNoneAccepted
+}
+
+// Unchecked is the trend as Trend has it with what the program proposes on films that nobody
+// has read or left out, and how many films of it nobody has checked. Those that no series
+// with the others can hold are not in it.
+func (r Record) Unchecked(reader string) (t Trend, n int, err error) {
+	entries := r.Entries(reader)
+	var proposed []Measurement
+	for _, e := range entries {
+		if d, ok := r.draft(e.ID, Proposed); ok && e.State == FilmUnread {
+			if m, ok := d.Measured(r.Hip, e.Film); ok {
+				proposed = append(proposed, m)
+			}
+		}
+	}
+	in, out := Joinable(r.Hip, counting(entries), proposed)
+	t, err = NewTrend(r.Hip, in)
+	return t, len(proposed) - len(out), err
 }
 
 // counting returns the measurements of the readings that count.
@@ -176,10 +239,10 @@ type Summary struct {
 // Remarks returns what is to be said of the hip beside its rate, the weightiest first.
 func (s Summary) Remarks() []Note { return slices.Concat(s.Attention, s.Doubts, s.Missing) }
 
-// Summary tells how the hip stands, by the readings of a reader or of anyone.
-func (r Record) Summary(reader string) Summary {
+// Summary tells how the hip stands, by the readings that a rule counts.
+func (r Record) Summary(rule Rule) Summary {
 	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
-	entries := r.Entries(reader)
+	entries := r.Entries(rule)
 	for _, e := range entries {
 		s.Add(e.Date())
 		switch e.State {
@@ -227,7 +290,7 @@ func (r Record) Summary(reader string) Summary {
 func (r Record) resized(entries []FilmEntry) bool {
 	return slices.ContainsFunc(entries, func(e FilmEntry) bool {
 		return e.State == FilmRead && e.Reading.magnified() &&
-			!slices.ContainsFunc(r.Readings, func(g Reading) bool { return g.ID == e.Reading.ID && g.warned(WarnMagnified) })
+			!slices.ContainsFunc(r.Readings, func(g Reading) bool { return e.Counts(g.ID) && g.warned(WarnMagnified) })
 	})
 }
 

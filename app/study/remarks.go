@@ -191,11 +191,14 @@ func OfOutlines(w Warning) bool {
 }
 
 // WarningWords returns the sentence of a warning; where it came as one, that as it stands.
-func WarningWords(w Warning) string {
+func WarningWords(w Warning) string { return WarningIn(texts.Say, w) }
+
+// WarningIn is WarningWords in the language of say.
+func WarningIn(say Say, w Warning) string {
 	if w.Text != "" {
 		return w.Text
 	}
-	return texts.Say(warningKey(w), spoken(w.Values))
+	return say(warningKey(w), spokenIn(say, w.Values))
 }
 
 func warningKey(w Warning) string {

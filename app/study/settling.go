@@ -51,10 +51,10 @@ func (s Settling) Outlasts(f *TrendFit) bool {
 
 // Bounded says whether nothing tells against bedding-in within the start of f: else its length
 // is not told, or it outlasts that, as the note beside the line says.
-func (s Settling) Bounded(f *TrendFit) bool { return s.note(f).IsZero() }
+func (s Settling) Bounded(f *TrendFit) bool { return s.Note(f).IsZero() }
 
-// note says it beside the line; empty where there is nothing to say.
-func (s Settling) note(f *TrendFit) Note {
+// Note says it beside the line; empty where there is nothing to say.
+func (s Settling) Note(f *TrendFit) Note {
 	switch {
 	case f == nil || !f.HasBedding:
 		return Note{}
@@ -72,7 +72,7 @@ func (m *Model) tellSettling(h hipFilms) {
 		return
 	}
 	f, _ := h.late().steady()
-	note := h.settling().note(f)
+	note := h.settling().Note(f)
 	m.Note = listed([]Note{m.Note, note})
 	m.Figures[0].Note = listed([]Note{m.Figures[0].Note, note})
 }

@@ -122,3 +122,29 @@ func tooFew(n int, start float64) Note {
 	}
 	return Note{}
 }
+
+// CoursePoint is the mean of the steady-state line at a time; Lo and Hi are the ends of its
+// 95 % interval, where Told.
+type CoursePoint struct {
+	Years, MM, Lo, Hi float64
+	Told              bool
+}
+
+// SteadyCourse returns the steady-state line of the superior component from its start to the
+// last film, as it is drawn; none where there is no line.
+func (t Trend) SteadyCourse() []CoursePoint {
+	m := t.SteadyLine(Superior)
+	if t.Fit == nil || !m.Fitted {
+		return nil
+	}
+	const steps = 40
+	last := t.Penetration[len(t.Penetration)-1].Years
+	from := min(m.From, last)
+	out := make([]CoursePoint, steps+1)
+	for i := range out {
+		p := CoursePoint{Years: from + (last-from)*float64(i)/steps}
+		p.MM, p.Lo, p.Hi, p.Told = m.Mean(p.Years)
+		out[i] = p
+	}
+	return out
+}

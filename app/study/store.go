@@ -89,11 +89,11 @@ type Store interface {
 	// Points returns the edge points of a reading.
 	Points(ctx context.Context, readingID string) (Points, error)
 	// AddReading adds a reading of a hip on one of its films. It refuses an ID that
-	// exists, a superseded reading of another hip or film, and numbers that are not
-	// finite.
+	// exists, a superseded reading of another hip or film, numbers that are not finite,
+	// and what List.Check says of one of a list; ErrPlaceDone where its place is done.
 	AddReading(ctx context.Context, r Reading) error
 	// AddNext is AddReading of the reading that comes next of its reader on that film of
-	// the hip: it supersedes the latest that stands, or none where none does. Where
+	// the hip, of those that are of no list: it supersedes the latest that stands, or none where none does. Where
 	// that is another one by now the error is ErrReadSince, and nothing is saved.
 	AddNext(ctx context.Context, r Reading) error
 	// AddWithdrawal adds a decision about a reading, which itself stays as it is.
@@ -109,6 +109,16 @@ type Store interface {
 	// Exclusions returns every decision about the hip's films, oldest first.
 	Exclusions(ctx context.Context, hipID string) ([]Exclusion, error)
 	AddExclusion(ctx context.Context, e Exclusion) error
+
+	// Lists returns every reading list, oldest first.
+	Lists(ctx context.Context) ([]List, error)
+	// AddLists adds lists without an ID, all of them or none, each with by as its Made. It
+	// returns them as saved; ErrUnknown where a place is no film of its hip.
+	AddLists(ctx context.Context, lists []List, by Stamp) ([]List, error)
+	// ListDone returns which places of a list are done.
+	ListDone(ctx context.Context, listID string) (Done, error)
+	// AddUnblinding closes a list; ErrListClosed where it is closed.
+	AddUnblinding(ctx context.Context, u Unblinding) error
 
 	// Setting returns the value kept under key, and whether there is one.
 	Setting(ctx context.Context, key string) (value string, ok bool, err error)

@@ -88,6 +88,7 @@ type Measurement struct {
 	Beam      BeamUse   // what was done about the cone beam
 	Corrected Corrected // the outlines that Reading is of, where corrected
 	Warnings  []Warning
+	parts     []weighed // of the mean of several; nil for one alone
 }
 
 // Reading is a measurement that a reader accepted for a hip on a film. Readings are
@@ -99,8 +100,10 @@ type Reading struct {
 	FilmID     string
 	Reader     string
 	At         time.Time
-	Version    string // of the program
-	Supersedes string // ID of an earlier reading, or empty
+	Version    string   // of the program
+	Supersedes string   // ID of an earlier reading, or empty
+	Of         []string // IDs of those that it is the mean of; nil for a reading itself
+	Listed     Listed   // of a reading list; zero for others
 	Measurement
 	Kept      Kept        // edge points fitted; the points may be kept elsewhere
 	Withdrawn *Withdrawal // nil where the reading stands

@@ -10,9 +10,10 @@ import (
 	"linerwatch/app/study"
 )
 
-// exported are the columns by which the readings of a study's export are known. A row
-// of it is a reading or what stands for one, and a film is one of each of its hips.
-var exported = []string{"row", "reading_id", "supersedes", "withdrawn_at", "left_out_code"}
+// exported are the columns by which the readings of a study's export, and its penetrations,
+// are known. A row of it is a reading or what stands for one, which the column row says where
+// there is one, and a film is one of each of its hips.
+var exported = []string{"reading_id", "supersedes", "withdrawn", "left_out_code"}
 
 // Agreement judges a table of readings with the columns target, reader and
 // value, and owner where one is named; a target is a hip where none is. With a bad row
@@ -35,7 +36,7 @@ func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, b
 		also = []string{"owner"}
 	}
 	if ofStudy {
-		also = append(also, exported...)
+		also = append(append(also, "row"), exported...)
 	}
 	if err := t.find(header, []string{"target", "reader", "value"}, also, names); err != nil {
 		return nil, nil, err
@@ -108,11 +109,12 @@ func (t *table) agreeRow(cell func(string) string, say func(column string, why s
 // notReading says why a row is no reading that can count; zero where it is one.
 func (t *table) notReading(cell func(string) string) study.Note {
 	given := func(name string) bool { return cell(name) != "" && cell(name) != notKnown }
-	if _, ofStudy := t.column["row"]; ofStudy {
+	if _, ofStudy := t.column["withdrawn"]; ofStudy {
+		_, rows := t.column["row"]
 		switch {
-		case cell("row") != "reading":
+		case rows && cell("row") != "reading":
 			return note("agreement.no-reading", nil)
-		case given("withdrawn_at"):
+		case cell("withdrawn") == "1":
 			return note("agreement.withdrawn", nil)
 		case given("left_out_code"):
 			return note("agreement.left-out", nil)

@@ -11,7 +11,7 @@ import (
 	"linerwatch/app/tables"
 )
 
-const exportHeader = "hip_id,film_id,row,reading_id,reader,supersedes,withdrawn_at,left_out_code,offset_superior_mm\n"
+const exportHeader = "hip_id,film_id,row,reading_id,reader,supersedes,withdrawn,left_out_code,offset_superior_mm\n"
 
 // Of the readings of an export those count that stand: a reading that another replaces is
 // none, one that the withdrawn one replaced stands again, and two of which neither
@@ -19,12 +19,12 @@ const exportHeader = "hip_id,film_id,row,reading_id,reader,supersedes,withdrawn_
 func TestAgreementOfAnExport(t *testing.T) {
 	const table = exportHeader +
 		"H1,F1,reading,r1,A,NA,NA,NA,0.10\nH1,F1,reading,r2,A,r1,NA,NA,0.20\nH1,F1,reading,r3,B,NA,NA,NA,0.25\n" +
-		"H1,F2,reading,r4,A,NA,NA,NA,0.40\nH1,F2,reading,r5,A,r4,2026-03-02T00:00:00Z,NA,0.99\nH1,F2,reading,r6,B,NA,NA,NA,0.41\n" +
+		"H1,F2,reading,r4,A,NA,NA,NA,0.40\nH1,F2,reading,r5,A,r4,1,NA,0.99\nH1,F2,reading,r6,B,NA,NA,NA,0.41\n" +
 		"H1,F3,reading,r7,A,NA,NA,NA,0.60\nH1,F3,reading,r8,A,NA,NA,NA,0.64\nH1,F3,reading,r9,B,NA,NA,NA,0.61\n" +
 		"H1,F4,reading,s1,A,NA,NA,blurred,0.90\nH1,F5,reading,s2,A,NA,NA,NA,NA\n" +
 		"H1,F6,proposal,NA,NA,NA,NA,NA,0.7\nNA,F7,none,NA,NA,NA,NA,NA,NA\n" +
 		"H2,F1,reading,s3,A,NA,NA,NA,-0.5\nH2,F1,reading,s4,B,NA,NA,NA,-0.4\n" +
-		"H2,F8,reading,s5,A,NA,NA,NA,0.3\nH2,F8,reading,s6,A,s5,2026-03-02T00:00:00Z,NA,0.99\nH2,F8,reading,s7,A,s6,NA,NA,0.31\nH2,F8,reading,s8,B,NA,NA,NA,0.33\n" +
+		"H2,F8,reading,s5,A,NA,NA,NA,0.3\nH2,F8,reading,s6,A,s5,1,NA,0.99\nH2,F8,reading,s7,A,s6,NA,NA,0.31\nH2,F8,reading,s8,B,NA,NA,NA,0.33\n" +
 		"H3,F9,reading,t1,A,NA,NA,NA,0.5\nH3,F9,reading,t2,B,NA,NA,NA,0.5\n"
 	list, bad, err := tables.Agreement(strings.NewReader(table), tables.Columns{"value": "offset_superior_mm"}, "mm")
 	require.NoError(t, err)

@@ -47,6 +47,10 @@ func films(r io.Reader, names Columns, covariates, categories []string) (t *tabl
 			bad = append(bad, fault)
 			continue
 		}
+		if name := unknown(extra, append([]string{"group"}, categories...)); name != "" {
+			t.left.add(t.names.named(name))
+			continue
+		}
 		row := study.CohortRow{Hip: hip, Patient: extra["patient"], Group: extra["group"], Class: extra["class"], Film: extra["film"], Covariates: t.values, Point: p}
 		for _, name := range categories {
 			row.Categories = append(row.Categories, extra[name])
@@ -57,6 +61,26 @@ func films(r io.Reader, names Columns, covariates, categories []string) (t *tabl
 		rows[i].Hip = t.hips.shown(rows[i].Hip)
 	}
 	return t, rows, bad, nil
+}
+
+// unknown returns the first of some columns of which the row says that it is not known.
+func unknown(cells map[string]string, columns []string) string {
+	for _, name := range columns {
+		if cells[name] == notKnown {
+			return name
+		}
+	}
+	return ""
+}
+
+// tellLeft says how many rows were passed over because a column by which rows are compared
+// is not known of them.
+func (t *table) tellLeft() (out []study.Quantity) {
+	for _, column := range t.left.order {
+		n := float64(t.left.of[column])
+		out = append(out, study.Quantity{Model: "the table", Name: "rows passed over", Value: n, Note: note("agreement.na", study.Values{"N": n, "Column": column})})
+	}
+	return out
 }
 
 // linerPoint is a film with the thickness of its hip's liner, 0 where it is not known.
@@ -154,7 +178,7 @@ func Settle(r io.Reader, names Columns, o study.CohortOptions) (out []study.Quan
 	if out, err = study.Settle(rows, o); err != nil {
 		return nil, nil, err
 	}
-	return append(out, t.hips.tell("")...), nil, nil
+	return append(append(out, t.tellLeft()...), t.hips.tell("")...), nil, nil
 }
 
 // Mixed fits the mixed model, if asked, to a whole table, and compares groups by each
@@ -176,5 +200,5 @@ func Mixed(r io.Reader, names Columns, mixed bool, o study.CohortOptions) (out [
 		}
 		out = append(out, q...)
 	}
-	return append(out, t.hips.tell("")...), nil, nil
+	return append(append(out, t.tellLeft()...), t.hips.tell("")...), nil, nil
 }

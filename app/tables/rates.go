@@ -91,6 +91,7 @@ type table struct {
 	hips         hips
 	of           *hip   // of the row
 	unread       counts // rows without a reading, by hip
+	left         counts // rows of which a column by which they are compared is NA, by column
 }
 
 // counts are numbers by hip, in the order of first use.
@@ -158,7 +159,7 @@ func openHeader(r io.Reader) (t *table, names []string, err error) {
 			return nil, nil, err
 		}
 	}
-	t = &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}}
+	t = &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}, left: counts{of: map[string]int{}}}
 	first, err := b.Peek(b.Size())
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, nil, err
@@ -182,7 +183,20 @@ func openHeader(r io.Reader) (t *table, names []string, err error) {
 	if err != nil {
 		return nil, nil, tableError(err)
 	}
-	return t, slices.Clone(names), nil
+	names = slices.Clone(names)
+	for i, name := range names {
+		names[i] = unguarded(name)
+	}
+	return t, names, nil
+}
+
+// unguarded is a cell as it was before it was guarded against spreadsheets; a text that
+// looks like a missing value stays apart from one.
+func unguarded(cell string) string {
+	if s := study.UnguardCell(cell); s != notKnown {
+		return s
+	}
+	return cell
 }
 
 // ColumnError says that a table has no column of a name, which it has, and which it needs.
@@ -390,7 +404,7 @@ func (t *table) row() (cell func(name string) string, line int, err error) {
 	}
 	return func(name string) string {
 		if i, ok := t.column[name]; ok && i < len(cells) {
-			return strings.TrimSpace(cells[i])
+			return unguarded(strings.TrimSpace(cells[i]))
 		}
 		return ""
 	}, line, nil

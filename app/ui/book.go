@@ -13,6 +13,7 @@ import (
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // goOn opens the study that was open last, with the page of its hips in front, and then
@@ -65,6 +66,9 @@ func (w *window) askOther(path string, err error) {
 // named puts the study's name into the window's title.
 func (w *window) named() {
 	title := "Linerwatch"
+	if w.blind() {
+		title = texts.Say("blind.title", nil) + " · " + title
+	}
 	if path := w.s.Book().Path(); path != "" {
 		title = filepath.Base(path) + " · " + title
 	}

@@ -72,6 +72,7 @@ func newCoursePage(w *window) *coursePage {
 	p.said = widget.NewLabel("")
 	p.said.Wrapping = fyne.TextWrapWord
 	p.chart.Draw, p.chart.OnTap, p.chart.OnHover = p.draw, p.tap, p.hover
+	w.offersPicture(p.chart, "-trend")
 	p.tip = newTip()
 	p.chart.OnLeave = func() { p.tell(""); p.tip.hide() }
 	p.counts = newCountsSelect(w, w.s.Book().Readers)

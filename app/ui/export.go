@@ -1,12 +1,12 @@
 package ui
 
 import (
+	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -14,85 +14,67 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
+	"linerwatch/app/report/dataset"
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
-// askExport asks where the tables of the study go, and writes them.
+// askExport asks where the study goes as a data package, and how, and writes it.
 func (w *window) askExport() {
 	about := []string{
-		"Writes hips.csv, films.csv, readings.csv, fits.csv and codebook.csv: every hip, film, reading and fit of the study. " +
-			"Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names.",
+		"Writes every hip, film, reading and fit of the study as CSV, with a codebook, datapackage.json and scripts that load the tables " +
+			"into R, Python, SPSS and Stata. Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names.",
 		w.hipsText() + ".",
 		"Counted: " + session.CountsWords(w.s.Book().Counts()) + ".",
 	}
-	over := report.KeepOld
+	replace := widget.NewCheck("Replace the export that is in the folder, as a whole", nil)
+	apart := widget.NewCheck("Without identities: days since surgery in place of dates, no free text, no readers' codes", nil)
 	to := w.askFolder("Write tables", "-tables", about, func(to *writing, dir string) {
 		to.tell(widget.MediumImportance, "Reading the study …")
-		w.export(dir, over, func(text string, err error) {
-			over = report.KeepOld
-			to.write.SetText("Write tables")
+		w.export(dir, report.Over(replace.Checked), apart.Checked, func(text string, err error) {
+			var foreign *report.ForeignError
+			var there *fs.PathError
 			switch {
-			case errors.Is(err, fs.ErrExist):
-				over = report.Replace
-				to.write.SetText("Write over them")
-				to.done(widget.WarningImportance, "Not written: the folder holds such tables already. Name another folder, or write over them.")
+			case errors.As(err, &there) && errors.Is(err, fs.ErrExist):
+				to.done(widget.WarningImportance, fmt.Sprintf("Not written: the folder holds %s already. Name another folder, or have the export that is there replaced.", filepath.Base(there.Path)))
+			case errors.As(err, &foreign):
+				to.done(widget.WarningImportance, fmt.Sprintf("Not written: %s is no file of an export, and the folder is replaced as a whole. Name another folder.", filepath.Base(foreign.Path)))
 			case err != nil:
 				to.done(widget.DangerImportance, "Not written: "+study.Told(err)+".")
 			default:
+				replace.SetChecked(false)
 				to.done(widget.MediumImportance, text)
 			}
 		})
-	})
-	to.dir.OnChanged = func(string) { // another folder is asked about anew
-		over = report.KeepOld
-		to.write.SetText("Write tables")
-	}
+	}, replace, apart)
+	to.dir.OnChanged = func(string) { replace.SetChecked(false) } // another folder is asked about anew
 }
 
-// export writes the tables into dir and says what they hold.
-func (w *window) export(dir string, over report.Over, done func(said string, err error)) {
+// export writes the study into the folder dir and says what it holds.
+func (w *window) export(dir string, over report.Over, apart bool, done func(said string, err error)) {
 	if dir == "" {
 		done("", errors.New("name a folder"))
 		return
 	}
-	e := &report.Export{Whose: w.s.Book().Counts(), Lacks: w.s.Book().Lacks}
-	w.s.Book().Gather(e.Add, e.Wait, func(err error) {
-		if err == nil {
-			err = writeTables(dir, over, e)
-		}
+	b := w.s.Book()
+	o := dataset.Options{Whose: b.Counts(), Lacks: b.Lacks, Version: b.Program(), Deidentified: apart,
+		Name: strings.TrimSuffix(filepath.Base(b.Path()), study.FileExt)}
+	var told dataset.Told
+	b.Apart(func(ctx context.Context, st study.Store) (err error) {
+		told, err = dataset.Save(ctx, st, dir, over, o)
+		return err
+	}, func(err error) {
 		if err != nil {
 			done("", err)
 			return
 		}
 		text := fmt.Sprintf("Written to %s: %d hips, %d films, %d readings, %d fitted numbers, and what each column means.",
-			dir, e.Len("hips"), e.Len("films"), e.Len("readings"), e.Len("fits"))
-		if names := e.Names(); len(names) > 0 {
-			text += fmt.Sprintf(" Look at %q before the tables leave the house: it may be a name.", names[0])
+			dir, told.Rows["hips"], told.Rows["films"]+told.Rows["unsorted"], told.Rows["penetration"], told.Rows["fits"])
+		if len(told.Names) > 0 {
+			text += fmt.Sprintf(" Look at %q before the tables leave the house: it may be a name.", told.Names[0])
 		}
 		done(text, nil)
 	})
-}
-
-// writeTables writes all tables into dir, or none where one exists that is not to be
-// written over.
-func writeTables(dir string, over report.Over, e *report.Export) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return err
-	}
-	for _, table := range report.ExportTables() {
-		path := filepath.Join(dir, table+".csv")
-		if _, err := os.Lstat(path); err == nil && over == report.KeepOld {
-			return fmt.Errorf("%s: %w", path, fs.ErrExist)
-		}
-	}
-	for _, table := range report.ExportTables() {
-		err := report.SaveFile(filepath.Join(dir, table+".csv"), over, func(out io.Writer) error { return e.Write(out, table) })
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // askReader asks who reads from now on.
@@ -120,17 +102,4 @@ func (w *window) askReader(then func()) {
 	d.Resize(fyne.NewSize(460, 200))
 	w.present(d)
 	w.win.Canvas().Focus(code)
-}
-
-// askWhose asks whose readings shall count before one is accepted that would not.
-func (w *window) askWhose() {
-	me, them := w.s.Reader(), w.s.Book().Counts()
-	then := func(reader string) func() {
-		return func() {
-			w.told(w.s.Book().SetCounts(reader))
-			w.acceptNow()
-		}
-	}
-	w.ask("Whose readings count?", fmt.Sprintf("The trend is made of the readings of %s, and you read as %s. Every reading is kept; choose which count.", them, me),
-		answer{"Go back", nil}, answer{"Latest of each film", then(study.Anyone)}, answer{"Mine, " + me, then(me)})
 }

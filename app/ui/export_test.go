@@ -10,6 +10,7 @@ import (
 
 	"linerwatch/app/cli"
 	"linerwatch/app/report"
+	"linerwatch/app/report/dataset"
 )
 
 // The window and the command write the same tables of a study, with films that wait,
@@ -34,33 +35,38 @@ func TestWindowAndCommandExportTheSame(t *testing.T) {
 
 	tables := filepath.Join(dir, "window")
 	var said string
-	d.export(tables, report.KeepOld, func(text string, err error) {
+	d.export(tables, report.KeepOld, false, func(text string, err error) {
 		require.NoError(t, err)
 		said = text
 	})
 	d.drain()
 	require.NotEmpty(t, said)
 	var out, errs bytes.Buffer
-	require.Equal(t, 0, cli.Run(t.Context(), []string{"study", path, "--export", filepath.Join(dir, "command")},
-		cli.Env{Stdout: &out, Stderr: &errs, Studies: files}), errs.String())
+	require.Equal(t, 0, cli.Run(t.Context(), []string{"study", "export", path, "--out", filepath.Join(dir, "command")},
+		cli.Env{Stdout: &out, Stderr: &errs, Studies: files, Version: "test"}), errs.String())
 	d.look()
 	hips, waiting := d.s.Overview().Hips()
 	require.Equal(t, 1, hips)
 	require.Equal(t, []string{"2 films wait and are of no hip yet.", "T2, right: 2 films wait to be begun."}, waiting)
-	require.Contains(t, out.String(), "\n2 films wait and are of no hip yet.\nT2, right: 2 films wait to be begun.\n")
 	d.askExport()
 	require.Contains(t, shownText(d), "1 hip · 2 films wait and are of no hip yet. T2, right: 2 films wait to be begun.")
-	for _, table := range report.ExportTables() {
-		window, err := os.ReadFile(filepath.Join(tables, table+".csv"))
+	for _, name := range dataset.Files() {
+		window, err := os.ReadFile(filepath.Join(tables, name))
 		require.NoError(t, err)
-		command, err := os.ReadFile(filepath.Join(dir, "command", table+".csv"))
+		command, err := os.ReadFile(filepath.Join(dir, "command", name))
 		require.NoError(t, err)
-		require.Equal(t, string(command), string(window), table)
+		require.Equal(t, string(command), string(window), name)
 	}
 	text, err := os.ReadFile(filepath.Join(tables, "films.csv"))
 	require.NoError(t, err)
 	count := map[string]int{}
 	missing := map[string]int{}
+	for _, row := range rowsOf(t, string(text), "film_id") {
+		count[row["film_status"]]++
+		missing[row["file_missing"]]++
+	}
+	text, err = os.ReadFile(filepath.Join(tables, "unsorted.csv"))
+	require.NoError(t, err)
 	for _, row := range rowsOf(t, string(text), "film_id") {
 		count[row["film_status"]]++
 		missing[row["file_missing"]]++

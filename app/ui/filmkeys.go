@@ -87,6 +87,15 @@ func (p *filmsPage) drawingKeys() []keyRow {
 
 // pictureKeys change what is seen of the film, and whether it counts.
 func (p *filmsPage) pictureKeys() []keyRow {
+	return append(p.seeingKeys(),
+		keyRow{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude).in(leaveOut, "")}},
+		keyRow{does: "mark the film as lateral, or as AP again", keys: []key{
+			letter('Y', p.toggleLateral).in(markLateral, "This is a lateral film"),
+		}})
+}
+
+// seeingKeys change what is seen of the film.
+func (p *filmsPage) seeingKeys() []keyRow {
 	s := p.w.s
 	loupe := key{label: "Q", names: []fyne.KeyName{fyne.KeyQ}, do: s.Viewer().ToggleLoupe, down: p.view.loupeDown, up: p.view.loupeUp}
 	walk := func(label, r string, by float64) key {
@@ -97,7 +106,6 @@ func (p *filmsPage) pictureKeys() []keyRow {
 			letter('F', s.Viewer().ShowFilm).in(seeFilm, "Whole film"), letter('Z', s.Viewer().ShowHip).in(seeHip, "Hip"),
 			letter('1', s.Viewer().ShowPixels).in(seePixels, "1:1"),
 		}},
-		{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude).in(leaveOut, "")}},
 		{does: "invert; greys of the whole film, bone, metal, through the shell", keys: []key{
 			letter('I', s.Viewer().ToggleInvert).in(greysInvert, "Invert"), letter('L', s.Viewer().ResetLevel).in(greysFilm, "Whole film"),
 			letter('N', s.Viewer().ShowBone).in(greysBone, "Bone"), letter('M', s.Viewer().ShowMetal).in(greysMetal, "Metal"),
@@ -109,9 +117,6 @@ func (p *filmsPage) pictureKeys() []keyRow {
 		{does: "loupe at the pointer; held, it shows as long", keys: []key{loupe.in(loupePointer, "Loupe at the pointer")}},
 		{does: "loupe on the rim of the chosen outline; on along it by 5°", keys: []key{
 			walk("Comma", ",", -rimStep).in(loupeBack, ""), walk("full stop", ".", rimStep).in(loupeOn, ""),
-		}},
-		{does: "mark the film as lateral, or as AP again", keys: []key{
-			letter('Y', p.toggleLateral).in(markLateral, "This is a lateral film"),
 		}},
 	}
 }

@@ -28,6 +28,7 @@ func filmsKind() pageKind {
 
 func newFilmsPage(w *window) *filmsPage {
 	p := &filmsPage{basis: basis{w: w}, strip: newStrip(w.s), trend: newTrendView(w.s)}
+	w.offersPicture(p.trend.chart, "-trend")
 	w.films = p
 	p.view, p.side, p.proof = newViewer(w), newSide(w), newEvidence(w)
 	p.proof.object.Hide()

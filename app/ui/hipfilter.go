@@ -80,18 +80,21 @@ func orderBack(o *session.Overview) { o.SortBy(o.Sort) }
 type countsSelect struct {
 	passingSelect
 	readers func() []string
+	offered []study.Rule // in the order of the options
 	filling bool
 }
 
-// latestOfAll stands for the latest reading of each film.
-const latestOfAll = "latest of each film"
+// rules are the rules of a study beside those of its readers.
+func rules() []study.Rule {
+	return []study.Rule{study.Anyone, study.RuleFirst, study.RuleMean, study.RuleAdjudicated}
+}
 
 func newCountsSelect(w *window, readers func() []string) *countsSelect {
 	c := &countsSelect{readers: readers}
 	c.w = w
-	c.OnChanged = func(name string) {
-		if !c.filling {
-			w.told(w.s.Book().SetCounts(without(name, latestOfAll)))
+	c.OnChanged = func(string) {
+		if i := c.SelectedIndex(); !c.filling && i >= 0 {
+			w.told(w.s.Book().SetCounts(c.offered[i]))
 		}
 	}
 	c.ExtendBaseWidget(c)
@@ -102,12 +105,16 @@ func (c *countsSelect) show() {
 	c.filling = true
 	defer func() { c.filling = false }()
 	now := c.w.s.Book().Counts()
-	codes := c.readers()
-	for _, more := range []string{now, c.w.s.Reader()} {
-		if more != "" && !slices.Contains(codes, more) {
-			codes = append(codes, more)
+	c.offered = rules()
+	for _, more := range append(c.readers(), now, c.w.s.Reader()) {
+		if !slices.Contains(c.offered, more) {
+			c.offered = append(c.offered, more)
 		}
 	}
-	c.SetOptions(append([]string{latestOfAll}, codes...))
-	selectOr(&c.passingSelect, now, latestOfAll)
+	var words []string
+	for _, r := range c.offered {
+		words = append(words, study.RuleWords(r))
+	}
+	c.SetOptions(words)
+	c.SetSelected(study.RuleWords(now))
 }

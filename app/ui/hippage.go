@@ -89,7 +89,8 @@ func (p *hipPage) arrange() {
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
 	results := widget.NewButton("Write results …", p.w.askResults)
-	side := panel(sideWidth, inset(p.facts), inset(change), inset(results), p.missing,
+	out := widget.NewButton("Print report …", p.w.print)
+	side := panel(sideWidth, inset(p.facts), inset(change), inset(container.NewGridWithColumns(2, results, out)), p.missing,
 		bold("Baseline film"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
 		container.NewBorder(nil, nil, nil, p.enter, p.reader), p.changes)
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)

@@ -30,6 +30,9 @@ type hipsPage struct {
 	states *stateFilter
 	counts *countsSelect
 	export *widget.Button
+	enter  *widget.Button // films and tables of many patients
+	sweep  *widget.Button // every film measured
+	report *widget.Button
 	table  *widgets.Table
 	empty  *widget.Label
 	again  *widget.Button
@@ -79,6 +82,9 @@ func newHipsPage(w *window) *hipsPage {
 	p.states = newStateFilter(p)
 	p.counts = newCountsSelect(w, func() []string { return p.readers() })
 	p.export = widget.NewButton("Write tables …", w.askExport)
+	p.enter = widget.NewButton("Import …", w.askImport)
+	p.sweep = widget.NewButton("Measure all …", w.askMeasureAll)
+	p.report = widget.NewButton("Report …", w.askReport)
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {
 		columns[i] = c.Column
@@ -110,12 +116,13 @@ func (p *hipsPage) arrange() {
 	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
 	}
-	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export), p.find)
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export, p.report), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.states.object = pad(p.states.row)
 	p.head = container.NewVBox(pageHead(p.title), pad(filters), p.states.object)
-	p.object = onGround(container.NewBorder(p.head, pad(p.foot), nil, nil, pad(middle)))
+	foot := container.NewBorder(nil, nil, nil, container.NewHBox(p.enter, p.sweep), p.foot)
+	p.object = onGround(container.NewBorder(p.head, pad(foot), nil, nil, pad(middle)))
 }
 
 func (p *hipsPage) filter(set func(*session.Overview)) {
@@ -160,6 +167,9 @@ func (p *hipsPage) show() {
 	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
+	enable(p.enter, s.Book().Path() != "")
+	enable(p.sweep, s.Book().Path() != "" && o.Total() > 0)
+	enable(p.report, s.Book().Path() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
 		if c.key == o.Sort {
 			p.table.Sorted(i, o.Back != c.down)

@@ -134,19 +134,35 @@ func (w *window) keyTable() []keyRow {
 
 func (w *window) keysEverywhere() []keyRow {
 	ctrlO := &desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: fyne.KeyModifierControl}
+	ctrlP := &desktop.CustomShortcut{KeyName: fyne.KeyP, Modifier: fyne.KeyModifierControl}
 	ctrlStop := &desktop.CustomShortcut{KeyName: fyne.KeyPeriod, Modifier: fyne.KeyModifierControl}
+	if w.blind() {
+		return w.blindEverywhere()
+	}
 	return []keyRow{
 		{"undo, redo" + notFacing, []key{
 			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.unlessFacing(w.s.History().Undo)},
 			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.unlessFacing(w.s.History().Redo)},
 		}, everywhere},
 		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
+		{"print: the patient's page where that is shown, else the report of the hip", []key{{label: "Ctrl+P", ctrl: ctrlP, do: w.print}}, everywhere},
 		{"stop what goes on in the background; go on with it", []key{key{label: "Ctrl+.", ctrl: ctrlStop, do: w.stopOrGoOn}.in(stopWork, "")}, everywhere},
 		{"hip before, hip after, in the order in which the page Hips was seen last" + notFacing, []key{
 			key{label: "<", runes: "<", do: w.unlessFacing(func() { w.hipBeside(-1) })}.in(hipBefore, ""),
 			key{label: ">", runes: ">", do: w.unlessFacing(func() { w.hipBeside(1) })}.in(hipAfter, ""),
 		}, everywhere},
 		{"the next hip that waits to be read" + notFacing, []key{letter('3', w.unlessFacing(w.hipToRead)).in(nextToRead, "")}, everywhere},
+		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
+	}
+}
+
+// blindEverywhere are the keys that act everywhere while a list is read.
+func (w *window) blindEverywhere() []keyRow {
+	return []keyRow{
+		{"undo, redo", []key{
+			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.History().Undo},
+			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
+		}, everywhere},
 		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
 	}
 }
@@ -199,7 +215,7 @@ func (w *window) bindKeys() {
 				continue
 			}
 			c.AddShortcut(k.ctrl, func(fyne.Shortcut) {
-				if !w.covered() {
+				if !w.covered() && !w.away {
 					k.do()
 				}
 			})

@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/lang"
 
+	"linerwatch/app/session"
 	"linerwatch/assets/texts"
 )
 
@@ -39,3 +40,26 @@ func addTexts() error {
 	}
 	return nil
 }
+
+// pageLanguage is the language of pages until another is chosen: that of the last one that was
+// printed, that of the system where pages are in it, English else.
+func pageLanguage(s *session.Session) string {
+	for _, code := range []string{s.Print().Language, lang.SystemLocale().LanguageString()} {
+		if own, ok := texts.In(code); ok {
+			return own.Code()
+		}
+	}
+	return texts.English
+}
+
+// speechOf is the speech of a code, which is that of a language that there is.
+func speechOf(code string) texts.Speech {
+	own, ok := texts.In(code)
+	if !ok {
+		own, _ = texts.In(texts.English)
+	}
+	return own
+}
+
+// languageName is a language's name in itself.
+func languageName(code string) string { return speechOf(code).Say("language.name", nil) }

@@ -113,6 +113,10 @@ func (w *window) openDemo() {
 
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
+	if w.blind() {
+		w.acceptListed()
+		return
+	}
 	f := w.s.Strip().Selected()
 	if _, known := w.s.Hip(); !known && f != nil && w.films.side.enter.Visible() {
 		w.askHip() // the one thing to do
@@ -145,7 +149,7 @@ func (w *window) accept() {
 }
 
 // acceptAgain saves nothing, since a reading of f stands. Where that is another reader's, it
-// asks whether this one reads the film anew.
+// says how this one reads the film.
 func (w *window) acceptAgain(f *session.Film) {
 	them, me := w.s.OthersRead(f), w.s.Reader()
 	if them == "" || me == "" {
@@ -153,16 +157,12 @@ func (w *window) acceptAgain(f *session.Film) {
 		w.s.Say("This film is read already, by %s: nothing has changed since, and nothing was saved.", f.Accepted.Reader)
 		return
 	}
-	w.ask("Read by "+them, fmt.Sprintf("The outlines shown are those of %s, whose reading of this film counts. To read it yourself, from what the program proposes, let your own readings count; every reading is kept, and the page Hips has the choice under Readings that count.", them),
-		answer{"Go back", nil}, answer{"Let mine count, " + me, func() { w.told(w.s.Book().SetCounts(me)) }})
+	w.ask("Read by "+them, fmt.Sprintf("The outlines shown are those of %s, whose reading of this film counts. To read it yourself without seeing that, ask who leads the study for a reading list. Which readings count is a rule of the study, on the page Hips.", them),
+		answer{"Go back", nil})
 }
 
 func (w *window) acceptNow() {
 	err := w.s.Accept()
-	if errors.Is(err, session.ErrOthersCount) {
-		w.askWhose()
-		return
-	}
 	if errors.Is(err, study.ErrMoved) {
 		w.askMoved() // it is accepted, and in no file
 		return

@@ -28,8 +28,8 @@ type pageKind struct {
 	fill  func(w *window) page
 }
 
-// pageKinds are the pages in the order of their buttons. Reading lists, the audit
-// trail and printed reports will stand between the hip and the patient.
+// pageKinds are the pages in the order of their buttons. The audit trail and printed reports
+// will stand between the hip and the patient.
 func pageKinds() []pageKind {
 	return []pageKind{
 		hipsKind(),
@@ -38,6 +38,8 @@ func pageKinds() []pageKind {
 		trendKind(),
 		patientKind(),
 		copiesKind(),
+		listsKind(),
+		agreementKind(),
 	}
 }
 

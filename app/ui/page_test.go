@@ -39,7 +39,7 @@ type tally struct {
 
 func tallyKind() pageKind {
 	return pageKind{
-		word: "Tally", does: "what has been counted", turns: named("F7", nil, fyne.KeyF7),
+		word: "Tally", does: "what has been counted", turns: named("F12", nil, fyne.KeyF12),
 		fill: func(w *window) page { return &tally{basis: basis{w: w, object: widget.NewLabel("counted")}} },
 	}
 }
@@ -82,9 +82,9 @@ func TestPageIsRegistered(t *testing.T) {
 	d.letter('j')
 	require.Equal(t, 1, p.bells)
 	require.Equal(t, session.Hand, d.s.Mouse().Tool(), "the key is the page's now")
-	require.Contains(t, d.keyHelp(), keyLine{"F7", "what has been counted"})
+	require.Contains(t, d.keyHelp(), keyLine{"F12", "what has been counted"})
 	require.Contains(t, d.keyHelp(), keyLine{"J", "count one more"})
-	d.key(fyne.KeyF7, false)
+	d.key(fyne.KeyF12, false)
 	require.Equal(t, "Read", d.inFront(), "its key gives way to the films again")
 	require.Equal(t, []bool{true, false}, p.seen)
 	heard = p.heards
@@ -284,7 +284,7 @@ func TestReadmeNamesKeysThatThereAre(t *testing.T) {
 func TestAnotherLookKeepsThePage(t *testing.T) {
 	d := withTally(t)
 	d.letter('e')
-	d.key(fyne.KeyF7, false)
+	d.key(fyne.KeyF12, false)
 	before := of[*tally](d)
 	d.switchLook()
 	d.drain()

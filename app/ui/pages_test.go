@@ -199,23 +199,6 @@ func TestPatientIsToldPlainly(t *testing.T) {
 	require.False(t, of[*patientView](d).pace.Visible(), "no arithmetic unless asked for")
 }
 
-func TestPaceIsArithmeticWithItsInterval(t *testing.T) {
-	for _, c := range []struct {
-		name       string
-		mm, lo, hi float64
-		want       string
-	}{
-		{"interval", 1, 0.08, 0.125, "At this pace, 1 mm takes about 8 to 13 years."},
-		{"narrow", 2, 0.2, 0.2, "At this pace, 2 mm takes about 10 years."},
-		{"open", 1, -0.01, 0.05, "At this pace, 1 mm takes 20 years or longer; how much longer the films cannot tell."},
-		{"none", 1, -0.03, -0.01, "The films show no movement inwards, so there is no pace to reckon with."},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			require.Equal(t, c.want+" A pace can change, so this is arithmetic and no forecast.", paceWords(c.mm, c.lo, c.hi))
-		})
-	}
-}
-
 func TestEvidenceStripTakesPointsOut(t *testing.T) {
 	d, _ := proposed(t, series...)
 	f := d.s.Strip().Selected()

@@ -1,8 +1,8 @@
 package ui
 
 import (
-	"fmt"
 	"image"
+	"image/color"
 	"math"
 
 	"fyne.io/fyne/v2"
@@ -12,29 +12,33 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"linerwatch/app/report/patient"
 	"linerwatch/app/session"
 	"linerwatch/app/ui/raster"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 )
 
 // patientView is what surgeon and patient look at together: plain words, a drawing
 // to scale and the course. It gives no advice, no date and no risk.
 type patientView struct {
 	basis
-	title  *widget.Label
-	words  *widget.RichText
-	limits *widget.RichText
-	pace   *widget.Label
-	under  *widget.Label // the drawing
-	below  *widget.Label // the course
-	ask    *passingCheck
-	far    *passingSlider
-	slide  fyne.CanvasObject // far in its groove
-	liner  *widgets.Chart
-	chart  *widgets.Chart
-	text   *raster.Type
-	look   *container.ThemeOverride
-	grown  float32 // how much larger the letters are than on a small window
+	page     patient.Page
+	language string // its code
+	title    *widget.Label
+	words    *widget.RichText
+	limits   *widget.RichText
+	pace     *widget.Label
+	under    *widget.Label // the drawing
+	below    *widget.Label // the course
+	ask      *passingCheck
+	far      *passingSlider
+	slide    fyne.CanvasObject // far in its groove
+	liner    *widgets.Chart
+	chart    *widgets.Chart
+	text     *raster.Type
+	look     *container.ThemeOverride
+	grown    float32 // how much larger the letters are than on a small window
 }
 
 func patientKind() pageKind {
@@ -45,7 +49,7 @@ func patientKind() pageKind {
 }
 
 func newPatientView(w *window) *patientView {
-	p := &patientView{basis: basis{w: w}, grown: 1, liner: widgets.NewChart(), chart: widgets.NewChart()}
+	p := &patientView{basis: basis{w: w}, grown: 1, language: pageLanguage(w.s), liner: widgets.NewChart(), chart: widgets.NewChart()}
 	if t, err := raster.NewType(theme.DefaultTextFont().Content()); err == nil {
 		p.text, t.Bare = t, true
 	}
@@ -58,23 +62,35 @@ func newPatientView(w *window) *patientView {
 	p.pace.Wrapping = fyne.TextWrapWord
 	p.far = newSlider(w, 0.5, 5, 0.5)
 	p.far.Value = 1
-	p.slide = grooved(p.far, paper(1), widgets.Rule)
+	p.slide = grooved(p.far, onPaper(1), widgets.Rule)
 	p.far.OnChanged = func(float64) { p.showPace() }
-	p.ask = newCheck(w, "Work out how long a distance takes at this pace", func(bool) { p.showPace() })
+	p.ask = newCheck(w, "", func(bool) { p.showPace() })
 	p.liner.Draw, p.chart.Draw = p.drawLiner, p.drawCourse
+	w.offersPicture(p.liner, "-drawing")
+	w.offersPicture(p.chart, "-course")
 	p.arrange()
 	return p
 }
 
 func (p *patientView) arrange() {
 	back := widget.NewButton("Back to the films (Esc)", p.w.toFilms)
-	head := container.NewBorder(nil, nil, nil, container.NewVBox(back), p.title)
+	out := widget.NewButton("Print … (Ctrl+P)", p.w.print)
+	speech := newSelect(p.w, languages(), nil)
+	speech.SetSelected(languageName(p.language))
+	speech.OnChanged = func(string) {
+		p.language = texts.Codes()[max(0, speech.SelectedIndex())]
+		p.show()
+	}
+	room := canvas.NewRectangle(color.Transparent) // for the longest word
+	room.SetMinSize(fyne.NewSize(140, 0))
+	wide := container.NewStack(room, speech)
+	head := container.NewBorder(nil, nil, nil, container.NewVBox(container.NewHBox(wide, out, back)), p.title)
 	left := container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 0, 0, 12), // beside the scroll bar
 		container.New(layout.NewCustomPaddedVBoxLayout(2), p.words, p.ask, p.slide, p.pace, p.limits)))
 	right := container.NewGridWithRows(2, container.NewBorder(nil, p.under, nil, nil, p.liner), container.NewBorder(nil, p.below, nil, nil, p.chart))
 	body := container.New(shares{0.44}, left, right)
 	page := container.New(layout.NewCustomPaddedLayout(14, 14, 22, 22), container.NewBorder(head, nil, nil, nil, body))
-	p.look = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), paper(p.grown))
+	p.look = container.NewThemeOverride(container.NewStack(canvas.NewRectangle(widgets.Paper), page), onPaper(p.grown))
 	p.object = container.New(growing{p}, p.look)
 }
 
@@ -106,7 +122,7 @@ func (p *patientView) grow(size fyne.Size) {
 	if by = max(1, float32(math.Floor(float64(by)*10))/10); by == p.grown {
 		return
 	}
-	p.grown, p.look.Theme = by, paper(by)
+	p.grown, p.look.Theme = by, onPaper(by)
 	p.look.Refresh()
 	p.show() // lines break elsewhere
 }
@@ -142,16 +158,15 @@ func (p *patientView) front(on bool) {
 }
 
 func (p *patientView) show() {
-	h, _ := p.w.s.Hip()
-	p.title.SetText(fmt.Sprintf("Your %s hip · operation of %s", h.Side, h.Surgery.Format("2 January 2006")))
-	t, err := p.w.s.Course().Accepted()
-	tell(p.words, plainWords(p.w.s, t, err))
-	tell(p.limits, plainLimits())
-	p.under.SetText(drawingWords(t, err))
-	p.below.SetText(courseWords(t, err))
-	enabled := err == nil && t.Fit != nil && t.Fit.HasInterval
-	show(p.ask, enabled)
-	if !enabled {
+	p.page = patientPage(p.w.s, p.language)
+	p.title.SetText(p.page.Title)
+	tell(p.words, segments(p.page.First, p.page.Told...))
+	tell(p.limits, segments(nil, p.page.Limits))
+	p.under.SetText(p.page.UnderDrawing(patient.InColour))
+	p.below.SetText(p.page.UnderCourse(patient.InColour))
+	p.ask.SetText(p.page.AskPace())
+	show(p.ask, p.page.HasPace())
+	if !p.page.HasPace() {
 		p.ask.SetChecked(false)
 	}
 	p.showPace()
@@ -170,33 +185,30 @@ func tell(t *widget.RichText, segments []widget.RichTextSegment) {
 func (p *patientView) showPace() {
 	show(p.slide, p.ask.Checked)
 	show(p.pace, p.ask.Checked)
-	t, err := p.w.s.Course().Accepted()
-	if !p.ask.Checked || err != nil || t.Fit == nil {
-		return
+	p.pace.SetText(p.page.Pace(p.far.Value))
+}
+
+// asked is the distance for which a time is reckoned on the page, mm; 0 for none.
+func (p *patientView) asked() float64 {
+	if !p.ask.Checked {
+		return 0
 	}
-	p.pace.SetText(paceWords(p.far.Value, t.Fit.Lo95, t.Fit.Hi95))
+	return p.far.Value
 }
 
 func (p *patientView) drawLiner(w, h int, scale float64) image.Image {
 	l := raster.Liner{Width: w, Height: h, Scale: scale * float64(p.grown), Ground: widgets.Paper, Ink: widgets.Ink, Cup: widgets.Metal,
 		PE: widgets.Plastic, Head: widgets.Ball, Then: widgets.Ink, Moved: widgets.Plum}
-	t, err := p.w.s.Course().Accepted()
-	if err != nil {
+	d, ok := p.page.Drawing()
+	if !ok {
 		return l.Draw(p.text)
 	}
-	hip, last := t.Hip, t.Penetration[len(t.Penetration)-1]
-	l.Labels[2] = "10 mm"
-	if moves(t) {
-		l.Labels = [3]string{fromName(t), "last film", "10 mm"}
+	l.Labels[2] = d.Bar
+	if d.Moves {
+		l.Labels = [3]string{d.First, d.Last, d.Bar}
 	}
-	l.LinerMM = hip.Implant.LinerMM
-	l.DX, l.DY = last.Medial*hip.Side.Medial(), -last.Vector.Superior
-	for _, m := range t.Films {
-		if m.Film.ID == t.Baseline.ID {
-			l.HeadR, l.CupR = m.HeadMM/2, m.Cup.R*m.Reading.Scale
-			l.CupX, l.CupY = -m.Reading.Offset.Medial*hip.Side.Medial(), m.Reading.Offset.Superior
-		}
-	}
+	l.LinerMM, l.DX, l.DY = d.LinerMM, d.DX, d.DY
+	l.HeadR, l.CupR, l.CupX, l.CupY = d.HeadR, d.CupR, d.CupX, d.CupY
 	return l.Draw(p.text)
 }
 
@@ -205,7 +217,7 @@ func (p *patientView) drawCourse(w, h int, scale float64) image.Image {
 	if err != nil {
 		return raster.Liner{Width: w, Height: h, Ground: widgets.Paper}.Draw(nil)
 	}
-	return drawPlain(t, w, h, scale*float64(p.grown))
+	return drawPlain(t, p.page, w, h, scale*float64(p.grown))
 }
 
 // paperTheme is the look of the patient's view: dark on light.
@@ -214,6 +226,6 @@ type paperTheme struct {
 	grown float32 // how many times as large its letters are
 }
 
-func paper(grown float32) paperTheme {
+func onPaper(grown float32) paperTheme {
 	return paperTheme{filmTheme{Theme: theme.DefaultTheme(), light: true}, grown}
 }

@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
 
+	"linerwatch/app/report/patient"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
 )
@@ -56,7 +57,7 @@ func (t paperTheme) Size(name fyne.ThemeSizeName) float32 {
 
 // drawPlain draws the course for a lay reader: dots for films, a line for the pace
 // and a broad band for how exactly it is known.
-func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
+func drawPlain(t study.Trend, words patient.Page, w, h int, scale float64) *image.RGBA {
 	p := plainPlot()
 	p.BackgroundColor = widgets.Paper
 	grid := plotter.NewGrid()
@@ -65,11 +66,12 @@ func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
 		a.Color, a.Label.TextStyle.Color, a.Tick.Color, a.Tick.Label.Color = widgets.Rule, widgets.Ink, widgets.Rule, widgets.Ink
 		a.Label.TextStyle.Font.Size, a.Tick.Label.Font.Size = 11, 10.5
 	}
-	p.X.Label.Text, p.Y.Label.Text = "years after the operation", "mm moved up into the lining"
+	years, moved, settling := words.Axes()
+	p.X.Label.Text, p.Y.Label.Text = years, moved
 	last := t.Penetration[len(t.Penetration)-1].Years
 	p.Add(grid)
 	if t.Fit != nil {
-		plainBand(p, t)
+		plainBand(p, t, words)
 	}
 	for _, f := range t.Penetration {
 		addGlyph(p, plotter.XYs{{X: f.Years, Y: f.Vector.Superior}}, draw.CircleGlyph{}, widgets.Plum, 4.5)
@@ -77,11 +79,11 @@ func drawPlain(t study.Trend, w, h int, scale float64) *image.RGBA {
 	p.X.Min, p.X.Max = 0, max(last*1.05, 2)
 	lo, hi := min(p.Y.Min, 0), max(p.Y.Max, 1)
 	p.Y.Min, p.Y.Max = lo, hi*1.08
-	if settles(t) {
-		settlingLabel(p, t)
+	if words.Settles() {
+		settlingLabel(p, t, settling)
 	}
-	p.X.Tick.Marker = roundTicks{max(2, w/int(100*scale)), 1}
-	p.Y.Tick.Marker = roundTicks{max(2, h/int(60*scale)), 0.1}
+	p.X.Tick.Marker = inWords{roundTicks{max(2, w/int(100*scale)), 1}, words}
+	p.Y.Tick.Marker = inWords{roundTicks{max(2, h/int(60*scale)), 0.1}, words}
 	dpi := 96 * scale
 	unit := vg.Length(72 / dpi)
 	img := vgimg.NewWith(vgimg.UseWH(vg.Length(w)*unit, vg.Length(h)*unit), vgimg.UseDPI(int(math.Round(dpi))),
@@ -99,8 +101,8 @@ func plainPlot() *plot.Plot {
 
 // plainBand draws settling as a shaded time, where the films tell it, and the pace with its
 // band since.
-func plainBand(p *plot.Plot, t study.Trend) {
-	if settles(t) {
+func plainBand(p *plot.Plot, t study.Trend, words patient.Page) {
+	if words.Settles() {
 		shade(p, t.Fit.StartYears, widgets.Panel)
 	}
 	c := steadyCourse(t)
@@ -109,11 +111,26 @@ func plainBand(p *plot.Plot, t study.Trend) {
 }
 
 // settlingLabel names the shaded time, at the top of what is shown.
-func settlingLabel(p *plot.Plot, t study.Trend) {
-	l, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: t.Fit.StartYears / 20, Y: p.Y.Min + 0.94*(p.Y.Max-p.Y.Min)}}, Labels: []string{"settling"}})
+func settlingLabel(p *plot.Plot, t study.Trend, text string) {
+	l, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: t.Fit.StartYears / 20, Y: p.Y.Min + 0.94*(p.Y.Max-p.Y.Min)}}, Labels: []string{text}})
 	if err == nil {
 		l.TextStyle[0].Color, l.TextStyle[0].Font.Size = widgets.Faded, 10
 		l.TextStyle[0].Font.Typeface, l.TextStyle[0].Font.Variant = "Liberation", "Sans"
 		p.Add(labels{l})
 	}
+}
+
+// inWords are ticks with the decimal mark of a page's language.
+type inWords struct {
+	plot.Ticker
+	page patient.Page
+}
+
+// Ticks implements plot.Ticker.
+func (t inWords) Ticks(lo, hi float64) []plot.Tick {
+	ticks := t.Ticker.Ticks(lo, hi)
+	for i := range ticks {
+		ticks[i].Label = t.page.Marked(ticks[i].Label)
+	}
+	return ticks
 }

@@ -14,51 +14,10 @@ import (
 	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/report/patient"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
-	"linerwatch/measure"
 )
-
-func TestSinceWordsSayNoMoreThanTheFilms(t *testing.T) {
-	for _, c := range []struct {
-		name string
-		fit  study.TrendFit
-		want string
-	}{
-		{"told", study.TrendFit{Rate: 0.2, Lo95: 0.19, Hi95: 0.215, HasInterval: true},
-			"Since then: about 0.20 mm a year. The true pace most likely lies between 0.19 and 0.21 mm a year."},
-		{"close", study.TrendFit{Rate: 0.04, Lo95: 0.038, Hi95: 0.042, HasInterval: true},
-			"Since then: about 0.040 mm a year. The true pace most likely lies between 0.038 and 0.042 mm a year."},
-		{"exact", study.TrendFit{Rate: 0.1, Lo95: 0.1, Hi95: 0.1, HasInterval: true}, "Since then: about 0.10 mm a year; the films agree on it closely."},
-		{"none told", study.TrendFit{Rate: 0.01, Lo95: -0.02, Hi95: 0.04, HasInterval: true},
-			"Since then the movement is too small to be told from none: the true pace most likely lies between minus 0.02 and 0.04 mm a year."},
-		{"backwards", study.TrendFit{Rate: -0.05, Lo95: -0.08, Hi95: -0.02, HasInterval: true}, "Since then the films show no movement further in."},
-		{"two films", study.TrendFit{Rate: 0.1}, "Since then: about 0.10 mm a year. There are too few films to say how exact that is."},
-	} {
-		t.Run(c.name, func(t *testing.T) { require.Equal(t, c.want, sinceWords(&c.fit)) })
-	}
-}
-
-func TestSettledWords(t *testing.T) {
-	fit := study.TrendFit{BeddingIn: 0.2, BeddingLo95: 0.1, SE: 0.01, HasInterval: true, HasBedding: true, StartYears: 1}
-	little := fit
-	little.BeddingIn, little.BeddingLo95 = 0.02, -0.1
-	told := study.Settling{Told: true}
-	for _, c := range []struct {
-		name string
-		fit  study.TrendFit
-		of   study.Settling
-		want string
-	}{
-		{"within", fit, told, "In this hip that was about 0.20 mm, mostly within the first year."},
-		{"length not told", fit, study.Settling{}, "In this hip that was about 0.20 mm; the films do not tell how long it took, and what came after the first year is in the pace below."},
-		{"outlasts", fit, study.Settling{Told: true, InRate: 0.02}, "In this hip that was about 0.20 mm and may have gone on after the first year; what came later is in the pace below."},
-		{"too little", little, told, "In this hip it was too little for these films to show."},
-		{"late baseline", study.TrendFit{}, told, "Movement is counted from a film taken after that time, so settling was not seen."},
-	} {
-		t.Run(c.name, func(t *testing.T) { require.Equal(t, c.want, settledWords(&c.fit, c.of)) })
-	}
-}
 
 // The patient's page and the trend say the same of how long settling took.
 func TestPatientPageSettlesAsTheTrendDoes(t *testing.T) {
@@ -71,7 +30,7 @@ func TestPatientPageSettlesAsTheTrendDoes(t *testing.T) {
 	p := of[*patientView](d)
 	require.NotContains(t, p.said(), "mostly within")
 	require.NotContains(t, p.said(), "the time of settling")
-	require.Less(t, paneled(drawPlain(tr, 400, 300, 1)), 0.03, "the grid alone")
+	require.Less(t, paneled(drawPlain(tr, p.page, 400, 300, 1)), 0.03, "the grid alone")
 
 	require.NoError(t, d.s.SetBaseline(d.s.Strip().Films()[2].ID))
 	d.drain()
@@ -81,7 +40,7 @@ func TestPatientPageSettlesAsTheTrendDoes(t *testing.T) {
 	require.Contains(t, p.said(), "settling was not seen")
 	require.True(t, tr.Settling().Bounded(tr.Fit), "by its start, but nobody has seen it")
 	require.NotContains(t, p.said(), "Grey: the time of settling.")
-	require.Less(t, paneled(drawPlain(tr, 400, 300, 1)), 0.03, "the grid alone")
+	require.Less(t, paneled(drawPlain(tr, p.page, 400, 300, 1)), 0.03, "the grid alone")
 }
 
 // On a large window the letters of the page are larger, and on a small one again small.
@@ -204,9 +163,10 @@ func TestPatientPageNamesWhatItDraws(t *testing.T) {
 		}
 		c, err := study.NewTrend(tr.Hip, c.Films)
 		require.NoError(t, err)
-		img := drawPlain(c, 400, 300, 1)
-		require.Equal(t, slices.Contains(colorsOf(img), widgets.Tint), strings.Contains(courseWords(c, nil), "green band"), films)
-		require.Equal(t, slices.Contains(colorsOf(img), widgets.Teal), strings.Contains(courseWords(c, nil), "Green line"), films)
+		words := patient.New(patient.Hip{Hip: c.Hip, Trend: c}, speechOf("en"))
+		img, under := drawPlain(c, words, 400, 300, 1), words.UnderCourse(patient.InColour)
+		require.Equal(t, slices.Contains(colorsOf(img), widgets.Tint), strings.Contains(under, "green band"), films)
+		require.Equal(t, slices.Contains(colorsOf(img), widgets.Teal), strings.Contains(under, "Green line"), films)
 	}
 }
 
@@ -238,14 +198,6 @@ func TestPatientPageNumbersAgree(t *testing.T) {
 	require.NoError(t, d.s.SetBaseline(d.s.Strip().Films()[3].ID))
 	d.drain()
 	require.Contains(t, of[*patientView](d).said(), "Movement is counted from the last film here.")
-
-	tr, err := d.s.Course().Accepted()
-	require.NoError(t, err)
-	last := study.Penetration{Film: study.Film{ID: "last"}, Vector: measure.Vector{Superior: 0.6, Medial: 0.8}}
-	last.Cov = [2][2]float64{{1e-2, 0}, {0, 1e-2}}
-	said := movedWords(tr, last)[1].(*widget.TextSegment).Text
-	require.Contains(t, said, "1.0 millimetres (mm)")
-	require.Contains(t, said, "The part of it that goes up is 0.6 mm; the curve shows that part.")
 }
 
 // What is told anew while the page is in front keeps to its width, in the letters of the page.

@@ -30,6 +30,17 @@ const undoLength = 24
 func newToolbar(w *window) *toolbar {
 	b := &toolbar{w: w}
 	b.undo, b.redo = plain(w, "Undo", w.s.History().Undo), plain(w, "Redo", w.s.History().Redo)
+	back := canvas.NewRectangle(widgets.Surface)
+	b.object = container.NewStack(back, container.New(layout.NewCustomPaddedLayout(3, 3, 6, 6), container.New(layout.NewCustomPaddedHBoxLayout(2), b.row()...)))
+	return b
+}
+
+// row is what stands in the bar.
+func (b *toolbar) row() []fyne.CanvasObject {
+	w := b.w
+	if w.blind() {
+		return blindBar(b)
+	}
 	row := []fyne.CanvasObject{b.open(), widget.NewSeparator()}
 	for i, k := range w.kinds {
 		btn := plain(w, k.word, func() { w.turn(i) })
@@ -40,10 +51,7 @@ func newToolbar(w *window) *toolbar {
 	if w.s.Light() {
 		look.SetText("Dark")
 	}
-	row = append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, "Keys", w.showKeys))
-	back := canvas.NewRectangle(widgets.Surface)
-	b.object = container.NewStack(back, container.New(layout.NewCustomPaddedLayout(3, 3, 6, 6), container.New(layout.NewCustomPaddedHBoxLayout(2), row...)))
-	return b
+	return append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, "Keys", w.showKeys))
 }
 
 func plain(w *window, text string, tap func()) *widget.Button {
@@ -99,7 +107,7 @@ func (b *toolbar) show() {
 	s := b.w.s
 	b.step(b.undo, "Undo", s.History().UndoName())
 	b.step(b.redo, "Redo", s.History().RedoName())
-	for i, btn := range b.pages {
+	for i, btn := range b.pages { // none where a list is read
 		enable(btn, b.w.kinds[i].home || b.w.pages != nil && b.w.pages[i].ready())
 		mark(btn, i == b.w.at)
 	}
@@ -155,6 +163,7 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 	}
 	b.head, b.cup = film("Head", chooseHead), film("Cup", chooseCup)
 	draw, greys, shown, compare := menuButton(w, "Draw", b.draw), menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown), menuButton(w, "Compare", b.compare)
+	show(compare, !w.blind())
 	b.needFilm = append(b.needFilm, draw, greys, shown, compare)
 	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", refineOutline), draw, widget.NewSeparator(),
 		film("Whole film", seeFilm), film("Hip", seeHip), film("1:1", seePixels), widget.NewSeparator(), greys, shown, compare)
@@ -177,7 +186,11 @@ func (b *tools) draw() []*fyne.MenuItem {
 		items = append(items, fyne.NewMenuItem("Clear the rim line", s.Edits().ClearRim))
 	}
 	lateral := s.View(s.Strip().Selected()) == study.Lateral
-	items = append(items, w.item(nextProposal, false), w.item(markLateral, lateral))
+	items = append(items, w.item(nextProposal, false))
+	if w.blind() {
+		return items
+	}
+	items = append(items, w.item(markLateral, lateral))
 	if lateral {
 		items = append(items, fyne.NewMenuItem("Edges of the lateral film …", w.askEdges))
 	}
@@ -196,9 +209,12 @@ func (b *tools) shown() []*fyne.MenuItem {
 	l, w, s := &b.v.layers, b.w, b.w.s
 	rim := menuItem("Loupe on the rim", w.keyOf(loupeBack).inMenu()+" "+w.keyOf(loupeOn).inMenu(), func() { s.Viewer().WalkRim(0) })
 	rim.Checked = s.Viewer().LoupeIs() == session.AtRim
+	if w.blind() {
+		return []*fyne.MenuItem{w.item(seeOutlines, l.outlines), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer), rim}
+	}
 	return []*fyne.MenuItem{
 		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer),
-		rim, w.item(seeBaseline, !l.noGhost),
+		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem("Save picture …", func() { w.saveFilm(b.v) }),
 	}
 }
 

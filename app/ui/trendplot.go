@@ -139,19 +139,10 @@ func addBand(p *plot.Plot, t study.Trend) {
 type steady struct{ line, up, down plotter.XYs }
 
 func steadyCourse(t study.Trend) (c steady) {
-	m := t.SteadyLine(study.Superior)
-	if t.Fit == nil || !m.Fitted {
-		return c
-	}
-	const steps = 40
-	last := t.Penetration[len(t.Penetration)-1].Years
-	from := min(m.From, last)
-	for i := range steps + 1 {
-		x := from + (last-from)*float64(i)/steps
-		y, lo, hi, ok := m.Mean(x)
-		c.line = append(c.line, plotter.XY{X: x, Y: y})
-		if ok {
-			c.up, c.down = append(c.up, plotter.XY{X: x, Y: hi}), append(c.down, plotter.XY{X: x, Y: lo})
+	for _, p := range t.SteadyCourse() {
+		c.line = append(c.line, plotter.XY{X: p.Years, Y: p.MM})
+		if p.Told {
+			c.up, c.down = append(c.up, plotter.XY{X: p.Years, Y: p.Hi}), append(c.down, plotter.XY{X: p.Years, Y: p.Lo})
 		}
 	}
 	return c

@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/report/patient"
 	"linerwatch/app/study"
 )
 
@@ -84,7 +85,7 @@ func TestPatientChart(t *testing.T) {
 	d := left(t)
 	tr, err := d.s.Trend()
 	require.NoError(t, err)
-	sameAsGolden(t, "patient.png", drawPlain(tr, 640, 320, 1))
+	sameAsGolden(t, "patient.png", drawPlain(tr, patient.New(patient.Hip{Hip: tr.Hip, Trend: tr}, speechOf("en")), 640, 320, 1))
 }
 
 func write(path string, img image.Image) error {

@@ -21,6 +21,8 @@ type viewer struct {
 	pane   *widgets.Viewer
 	s      *session.Session
 	frame  raster.Frame
+	seen   image.Point // size of what was drawn last, device pixels
+	scale  float64     // device pixels a unit, then
 	layers layers
 	note   *viewerNote
 	button widgets.Button
@@ -124,6 +126,7 @@ func sessionButton(b widgets.Button) session.Button {
 
 // draw makes the picture; the toolkit calls it when it paints.
 func (v *viewer) draw(w, h int, scale float64) image.Image {
+	v.seen, v.scale = image.Pt(w, h), scale
 	v.s.Viewer().SetViewport(float64(w), float64(h), scale)
 	f := v.s.Strip().Selected()
 	if f == nil {

@@ -66,7 +66,7 @@ func (n *viewerNote) show(s *session.Session) {
 	show(n.line, said.line != "")
 	f := s.Strip().Selected()
 	show(n.lost, f != nil && f.Unreadable() && f.Pixels() == nil)
-	show(n.look, f != nil && f.Lost())
+	show(n.look, f != nil && f.Lost() && s.Blind() == nil)
 	done, total := s.Work().Progress()
 	show(n.track, said.busy && total > 0)
 	if total > 0 {
@@ -98,6 +98,10 @@ func noteOf(s *session.Session) said {
 		}
 	}
 	switch {
+	case s.Blind() != nil && f == nil:
+		return said{title: overText(s.Blind())}
+	case s.Blind() != nil && f.Unreadable() && f.Pixels() == nil:
+		return said{title: "This film cannot be shown", line: blindMessage(s, f)}
 	case f == nil && n > 0 && s.Work().Idle():
 		return said{title: "Stopped", line: fmt.Sprintf("%d of %d films are open. Go on, below, takes up the others.", opened, n)}
 	case f == nil && n > 0:

@@ -142,8 +142,8 @@ func walked(t *testing.T) (d *desk, path string) {
 
 // numbers are the tables of an export, by what leads to a row.
 type numbers struct {
-	hips, films, readings, fits map[string]map[string]string
-	all                         string
+	hips, films, readings, moved, fits map[string]map[string]string
+	all                                string
 }
 
 // exported runs the command on a study and reads what it writes, and its table in words.
@@ -152,23 +152,24 @@ func exported(t *testing.T, path, whose string) (n numbers, list map[string]map[
 	dir := filepath.Join(t.TempDir(), "out")
 	run := func(more ...string) string {
 		var out, errs bytes.Buffer
-		require.Equal(t, 0, cli.Run(t.Context(), append([]string{"study", path, "--readings-of", whose}, more...),
+		require.Equal(t, 0, cli.Run(t.Context(), append(more, path, "--readings-of", whose),
 			cli.Env{Stdout: &out, Stderr: &errs, Studies: files}), errs.String())
 		return out.String()
 	}
-	table = run("--export", dir)
+	run("study", "export", "--out", dir)
+	table = run("study", "list")
 	for _, c := range []struct {
 		name string
 		by   []string
 		to   *map[string]map[string]string
-	}{{"hips", []string{"hip_id"}, &n.hips}, {"films", []string{"film_id"}, &n.films}, {"readings", []string{"reading_id"}, &n.readings},
+	}{{"hips", []string{"hip_id"}, &n.hips}, {"films", []string{"film_id"}, &n.films}, {"readings", []string{"reading_id"}, &n.readings}, {"penetration", []string{"reading_id"}, &n.moved},
 		{"fits", []string{"hip_id", "model", "quantity"}, &n.fits}} {
 		text, err := os.ReadFile(filepath.Join(dir, c.name+".csv"))
 		require.NoError(t, err)
 		n.all += string(text)
 		*c.to = rowsOf(t, string(text), c.by...)
 	}
-	return n, rowsOf(t, run("--format", "csv"), "hip"), table
+	return n, rowsOf(t, run("study", "list", "--format", "csv"), "hip"), table
 }
 
 func rowsOf(t *testing.T, text string, by ...string) map[string]map[string]string {

@@ -40,6 +40,8 @@ type window struct {
 	fault   toldFault              // of the study file
 	found   int                    // Time of what was found last and shown
 	after   *hipWish               // hip that is gone to once the hips are read; nil for none
+	away    bool                   // another stands in its place
+	behind  *window                // that is shown again when the list is left; nil for a window of a study
 }
 
 // bareWindow returns a window that is still empty.
@@ -83,9 +85,14 @@ func (w *window) areas() {
 		w.body.Objects = append(w.body.Objects, p.widget())
 	}
 	w.pages = pages
-	w.body.Objects = append(w.body.Objects, w.first.object)
+	if !w.blind() {
+		w.body.Objects = append(w.body.Objects, w.first.object)
+	}
 	w.body.Refresh()
 	w.win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) {
+		if w.blind() {
+			return
+		}
 		var paths []string
 		for _, u := range uris {
 			paths = append(paths, u.Path())
@@ -109,9 +116,10 @@ func (w *window) changed(c session.Change) {
 // refresh shows what has changed.
 func (w *window) refresh() {
 	c := w.pending
-	if w.pending = 0; c == 0 {
+	if c == 0 || w.away {
 		return
 	}
+	w.pending = 0
 	if w.pages == nil {
 		w.first.show()
 		w.bar.show()
@@ -161,6 +169,10 @@ func (w *window) rest() {
 
 // showPage shows the first screen until there are films or a study.
 func (w *window) showPage() {
+	if w.blind() {
+		w.bring(w.home())
+		return
+	}
 	empty := len(w.s.Strip().Films()) == 0 && w.s.Book().Path() == ""
 	if _, known := w.s.Hip(); known {
 		empty = false
@@ -182,7 +194,13 @@ func (w *window) showPage() {
 }
 
 // close ends the program; changes that are not accepted are asked about once.
-func (w *window) close() { w.leave(func() { w.leaveStudy(w.win.Close) }) }
+func (w *window) close() {
+	if w.blind() {
+		w.leaveList(w.behind.close)
+		return
+	}
+	w.leave(func() { w.leaveStudy(w.win.Close) })
+}
 
 // leave runs then, which drops the films shown. Where outlines were changed and not
 // accepted, or no study keeps the hip, the reader is asked first.

@@ -92,6 +92,14 @@ func signed(v float64, decimals int) string {
 	return s
 }
 
+// yearsWord writes "1 year" or "1.5 years".
+func yearsWord(y float64) string {
+	if y == 1 {
+		return "1 year"
+	}
+	return number(y) + " years"
+}
+
 // figures returns the side panel's lines for film f.
 func figures(s *session.Session, f *session.Film) []widgets.Figure {
 	n := s.Numbers(f)
@@ -265,6 +273,9 @@ const notSaved = "NOT SAVED"
 
 // whereText says where readings go and who reads.
 func whereText(s *session.Session) string {
+	if l := s.Blind(); l != nil {
+		return texts.Say("blind.where", texts.Values{"Reader": l.List().Reader})
+	}
 	where := "no study file yet"
 	_, known := s.Hip()
 	switch p := s.Book().Path(); {

@@ -12,22 +12,36 @@ import (
 	"linerwatch/app/study"
 )
 
-// writing is a dialog that asks for a folder, has something written into it, and says what
+// writing is a dialog that asks for a folder or a file, has something written into it, and says what
 // became of that.
 type writing struct {
 	dir   *field
 	said  *widget.Label
 	write *widget.Button
+	// exists is told that there is such a file already; nil where nobody asks.
+	exists func()
 }
 
 // askFolder says what is about to be written, and hands the folder to write once the button
-// named by title is pressed. It offers a folder beside the study's file, named by suffix.
-func (w *window) askFolder(title, suffix string, about []string, write func(to *writing, dir string)) *writing {
-	folder := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + suffix
-	if abs, err := filepath.Abs(folder); err == nil {
-		folder = abs
+// named by title is pressed. It offers a folder beside the study's file, named by suffix;
+// choices stand below it.
+func (w *window) askFolder(title, suffix string, about []string, write func(to *writing, dir string), choices ...fyne.CanvasObject) *writing {
+	return w.askPlace(title, "Folder", w.beside(suffix), about, write, choices...)
+}
+
+// beside is a path beside the study's file, or in the folder that is at work where no file
+// is open.
+func (w *window) beside(suffix string) string {
+	path := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + suffix
+	if abs, err := filepath.Abs(path); err == nil {
+		return abs
 	}
-	to := &writing{dir: newField(w, folder), said: widget.NewLabel(""), write: widget.NewButton(title, nil)}
+	return path
+}
+
+// askPlace is askFolder for what is called kind.
+func (w *window) askPlace(title, kind, path string, about []string, write func(to *writing, path string), choices ...fyne.CanvasObject) *writing {
+	to := &writing{dir: newField(w, path), said: widget.NewLabel(""), write: widget.NewButton(title, nil)}
 	to.said.Wrapping = fyne.TextWrapWord
 	to.said.Hide()
 	to.write.Importance = widget.HighImportance
@@ -42,7 +56,7 @@ func (w *window) askFolder(title, suffix string, about []string, write func(to *
 	}
 	lines := container.NewVScroll(to.said) // as many as there are films
 	lines.SetMinSize(fyne.NewSize(0, 90))
-	form.Objects = append(form.Objects, bold("Folder"), to.dir, lines)
+	form.Objects = append(append(append(form.Objects, bold(kind), to.dir), choices...), lines)
 	d := dialog.NewCustomWithoutButtons(title, form, w.win)
 	d.SetOnClosed(w.focusViewer)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), to.write})

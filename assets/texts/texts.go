@@ -1,7 +1,11 @@
 // Package texts holds the sentences of the program, one JSON file a language: a key, and
 // a template (text/template, no functions but its own) of the sentence with named values.
 // A value is a number (float64), which the template formats by printf, or a string: a code
-// or a name. Codes of data, as in CSV, are never translated.
+// or a name. Codes of data, as in CSV, are never translated. printf writes the decimal mark
+// of the language.
+//
+// English has every text. Another language is whole, or has what is printed for people
+// (printed) and no more: pages on paper are in it then, and the program speaks English.
 package texts
 
 import (
@@ -36,6 +40,7 @@ type Language map[string]*sentence
 // of them, and making all takes longer than most commands do.
 type sentence struct {
 	key, text string
+	mark      string // decimal mark
 	once      sync.Once
 	made      *template.Template
 	err       error
@@ -43,7 +48,7 @@ type sentence struct {
 
 func (s *sentence) template() (*template.Template, error) {
 	s.once.Do(func() {
-		s.made, s.err = template.New(s.key).Option("missingkey=error").Parse(s.text)
+		s.made, s.err = template.New(s.key).Option("missingkey=error").Funcs(marked(s.mark)).Parse(s.text)
 	})
 	return s.made, s.err
 }
@@ -104,7 +109,7 @@ func Read(files fs.FS) (map[string]Language, error) {
 		}
 		l := Language{}
 		for key, text := range sentences {
-			l[key] = &sentence{key: key, text: text}
+			l[key] = &sentence{key: key, text: text, mark: sentences[markKey]}
 		}
 		all[strings.TrimSuffix(name, ".json")] = l
 	}
@@ -114,13 +119,20 @@ func Read(files fs.FS) (map[string]Language, error) {
 // Use has the program speak a language, as "en", "en-GB" or "en_GB.UTF-8", and returns its
 // code; English where the program has none of that code, as of "C", and for each text that
 // the language lacks.
-func Use(code string) string { return speak(languages(), code) }
+// A language that has no more than what is printed is not spoken.
+func Use(code string) string { return speak(whole(languages()), code) }
 
-func speak(all map[string]Language, code string) string {
+// baseOf is the language of a locale: "en" of "en_GB.UTF-8".
+func baseOf(code string) string {
 	base := strings.ToLower(code)
 	if i := strings.IndexAny(base, "-_.@"); i >= 0 {
 		base = base[:i]
 	}
+	return base
+}
+
+func speak(all map[string]Language, code string) string {
+	base := baseOf(code)
 	l, ok := all[base]
 	if !ok || base == English {
 		spoken.Store(&tongue{code: English, list: []Language{all[English]}})
@@ -146,8 +158,12 @@ func Try(key string, v Values) (string, error) {
 	if speech == nil {
 		speech = &tongue{code: English, list: []Language{languages()[English]}}
 	}
+	return speech.try(key, v)
+}
+
+func (s *tongue) try(key string, v Values) (string, error) {
 	var fault error
-	for i, l := range speech.list {
+	for i, l := range s.list {
 		t, ok := l[key]
 		if !ok {
 			continue
@@ -159,7 +175,7 @@ func Try(key string, v Values) (string, error) {
 		}
 		if err == nil {
 			if i > 0 {
-				speech.fellBack(key)
+				s.fellBack(key)
 			}
 			return b.String(), nil
 		}

@@ -2,6 +2,7 @@ package texts
 
 import (
 	"io/fs"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -77,6 +78,40 @@ func TestCheckNamesWhatIsWrong(t *testing.T) {
 	all, err := Read(fstest.MapFS{"en.json": {Data: []byte(`{"a.one": "{{"}`)}})
 	require.NoError(t, err)
 	require.Equal(t, []string{"en.json: template: a.one:1: unclosed action"}, Check(all), "English is looked at, too")
+}
+
+// A language that has what is printed and no more is whole; it is spoken on paper alone, with
+// its decimal mark.
+func TestLanguageOfPrintAlone(t *testing.T) {
+	all, err := Read(fstest.MapFS{
+		"en.json": {Data: []byte(`{"a.one": "one", "number.mark": ".", "patient.x": "{{printf \"%.1f\" .N}} mm {{.S}}", "patient.y": "y"}`)},
+		"de.json": {Data: []byte(`{"number.mark": ",", "patient.x": "{{printf \"%.1f\" .N}} Millimeter {{.S}}", "patient.y": "{{printf \"%q\" .Gone}}"}`)},
+	})
+	require.NoError(t, err)
+	require.Equal(t, []string{`de.json: patient.y has the values ["Gone"], not []`}, Check(all))
+	delete(all["de"], "patient.y")
+	require.Equal(t, []string{"de.json: patient.y is missing"}, Check(all), "and a.one is not")
+	t.Cleanup(func() { Use(English) })
+	require.Equal(t, English, speak(whole(all), "de"))
+	text, err := all["de"]["patient.x"].template()
+	require.NoError(t, err)
+	var b strings.Builder
+	require.NoError(t, text.Execute(&b, Values{"N": 2.5, "S": "1.5"}))
+	require.Equal(t, "2,5 Millimeter 1.5", b.String(), "what is said as it came stays")
+}
+
+// German and English are there for print, and the program speaks those that are whole.
+func TestLanguagesOfPrint(t *testing.T) {
+	require.Equal(t, []string{"en", "de"}, Codes())
+	de, ok := In("de_AT.UTF-8")
+	require.True(t, ok)
+	require.Equal(t, "de", de.Code())
+	require.Contains(t, de.Say("warning.magnification", Values{"M": 1.234, "Least": 1., "Most": 1.3}), "die sich ergibt, 1,234, liegt außerhalb von 1,00 bis 1,30")
+	require.Equal(t, "no.such", de.Say("no.such", nil))
+	_, ok = In("fr")
+	require.False(t, ok)
+	t.Cleanup(func() { Use(English) })
+	require.Equal(t, English, Use("de"), "commands and labels are not in it yet")
 }
 
 // A text that is said in English, as the language lacks it or wants another value, is told once.

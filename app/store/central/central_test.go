@@ -121,7 +121,7 @@ func TestColumnsAreThoseOfAFile(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, file.Close())
 	require.NoError(t, store.CopyTo(t.Context(), path, func(from store.Querier) error {
-		for _, table := range strings.Fields("hip film link reading edges withdrawal exclusion draft setting site patient event grade variable value trail trail_end") {
+		for _, table := range strings.Fields("hip film link reading edges withdrawal exclusion draft setting site patient event grade reading_list unblinding variable value trail trail_end") {
 			var lists [2][]string
 			for i, q := range []store.Querier{from, connected(t, address)} {
 				rows, err := q.QueryContext(t.Context(), "SELECT * FROM "+table)

@@ -49,7 +49,7 @@ func take(ctx context.Context, from, tx store.Querier) error {
 	if err := store.CopyRows(ctx, from, tx); err != nil {
 		return err
 	}
-	for _, table := range []string{"reading", "withdrawal", "exclusion", "grade", "event"} {
+	for _, table := range []string{"reading", "withdrawal", "exclusion", "grade", "event", "reading_list", "unblinding"} {
 		last := fmt.Sprintf("SELECT setval(pg_get_serial_sequence('linerwatch.%[1]s', 'seq'), coalesce(max(seq), 0) + 1, false) FROM %[1]s", table)
 		if _, err := tx.ExecContext(ctx, last); err != nil {
 			return err

@@ -24,8 +24,10 @@ func (a asked) ExecContext(ctx context.Context, query string, args ...any) (sql.
 	return a.Querier.ExecContext(ctx, numbered(query), whole(args)...)
 }
 
-// numbered writes the places of values as PostgreSQL wants them: $1, $2 ... for ?.
+// numbered writes the places of values as PostgreSQL wants them: $1, $2 ... for ?. Texts of a
+// JSON array are read by another function.
 func numbered(query string) string {
+	query = strings.ReplaceAll(query, "json_each(?)", "json_array_elements_text(CAST(? AS json))")
 	var b strings.Builder
 	for n := 1; ; n++ {
 		before, after, more := strings.Cut(query, "?")

@@ -29,6 +29,7 @@ type Memory struct {
 	readings    []study.Reading // with their edge points
 	drafts      []study.Draft
 	exclusions  []study.Exclusion
+	lists       []study.List
 	settings    map[string]string
 	hipChanges  map[string][]study.HipChange
 	filmChanges map[string][]study.FilmChange

@@ -68,6 +68,11 @@ func (m *Memory) AddExclusion(ctx context.Context, e study.Exclusion) error {
 	if !m.linked(e.HipID, e.FilmID) {
 		return study.ErrUnknown
 	}
+	if e.List != "" {
+		if err := m.checkPlace(e.List, e.Place, e.Code == "", func(l study.List) error { return l.CheckExclusion(e) }); err != nil {
+			return err
+		}
+	}
 	m.exclusions = append(m.exclusions, e)
 	m.trace("exclusion", fmt.Sprint(len(m.exclusions)), nil, e, study.Stamp{Reader: e.Reader, At: e.At, Version: e.Version})
 	return nil

@@ -58,7 +58,7 @@ func (m *Memory) AddNext(ctx context.Context, r study.Reading) error {
 	}
 	latest := ""
 	for _, o := range list {
-		if o.FilmID == r.FilmID && o.Reader == r.Reader && o.Status == study.Measured && o.Stands() {
+		if o.FilmID == r.FilmID && o.Reader == r.Reader && o.Status == study.Measured && o.Listed.List == "" && o.Stands() {
 			latest = o.ID
 		}
 	}
@@ -89,6 +89,11 @@ func (m *Memory) AddReading(ctx context.Context, r study.Reading) error {
 		return errors.New("storetest: no status")
 	case !finite(r.Head) || !finite(r.Cup) || math.IsNaN(r.HeadMM):
 		return errors.New("storetest: a reading is not of finite numbers")
+	}
+	if r.Listed != (study.Listed{}) {
+		if err := m.checkPlace(r.Listed.List, r.Listed.Place, false, func(l study.List) error { return l.Check(r) }); err != nil {
+			return err
+		}
 	}
 	r.Kept = r.Bare().Kept
 	m.readings = append(m.readings, r)

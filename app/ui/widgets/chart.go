@@ -17,6 +17,7 @@ type Chart struct {
 	OnTap   func(x, y float64)
 	OnHover func(x, y float64) (over bool)
 	OnLeave func()
+	OnMenu  func(at fyne.Position) // the other button, at a place of the window
 	// OnDrag follows a drag, beginning where the button went down; OnDragEnd ends it.
 	OnDrag    func(x, y float64)
 	OnDragEnd func()
@@ -28,6 +29,7 @@ type Chart struct {
 
 var _ interface {
 	fyne.Tappable
+	fyne.SecondaryTappable
 	fyne.Draggable
 	desktop.Hoverable
 	desktop.Cursorable
@@ -67,6 +69,25 @@ func (c *Chart) Tapped(e *fyne.PointEvent) {
 	if x, y := c.device(e.Position); c.OnTap != nil {
 		c.OnTap(x, y)
 	}
+}
+
+// TappedSecondary implements fyne.SecondaryTappable.
+func (c *Chart) TappedSecondary(e *fyne.PointEvent) {
+	if c.OnMenu != nil {
+		c.OnMenu(e.AbsolutePosition)
+	}
+}
+
+// Picture returns what is shown, with times as many pixels on each side; nil where nothing is.
+func (c *Chart) Picture(times int) image.Image {
+	size := c.raster.Size()
+	w, h := int(float64(size.Width)*c.scale), int(float64(size.Height)*c.scale)
+	if c.Draw == nil || w == 0 || h == 0 {
+		return nil
+	}
+	img := c.Draw(w*times, h*times, c.scale*float64(times))
+	c.Redraw() // whoever draws may keep where points lie
+	return img
 }
 
 // Dragged implements fyne.Draggable.

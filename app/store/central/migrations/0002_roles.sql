@@ -18,7 +18,7 @@ BEGIN
         EXECUTE format('GRANT INSERT, UPDATE, DELETE ON draft TO %I', who);
         CONTINUE WHEN kind = 'reader';
         EXECUTE format('GRANT INSERT, UPDATE ON hip, patient, site, variable, setting TO %I', who);
-        EXECUTE format('GRANT INSERT ON event TO %I', who);
+        EXECUTE format('GRANT INSERT ON event, reading_list, unblinding TO %I', who);
         EXECUTE format('GRANT INSERT, UPDATE, DELETE ON value TO %I', who);
         EXECUTE format('GRANT DELETE ON film, link TO %I', who);
     END LOOP;

@@ -1,0 +1,197 @@
+package cli
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/report"
+	"linerwatch/app/study"
+)
+
+const assignHelp = `
+study assign FILE makes a reading list for each reader: every film of the study that nobody
+has left out for all, in an order that a seed alone decides, a share of them twice. A reader
+reads a list in the window, blind to codes, dates, order, groups, other readings and the trend.
+
+  --reader CODE   who reads; once for each reader
+  --repeat N%     films that each reader reads a second time (0%)
+  --gap N         films that lie between the two readings of one, at least (0)
+  --days N        days that lie between them, at least (0)
+  --seed N        of the order: the same seed gives the same lists; one is drawn and told
+                  where none is given
+  --start S       what a film begins with: blank, or proposal for the program's outlines
+                  (blank)
+  --show-numbers  show a film's own numbers once its quality is graded; none are shown without
+  --double F=G    the films F and G of one hip are a double examination, beside those of one
+                  day; the reader does not see that (repeatable)
+  --by CODE       who makes the lists (coordinator)
+
+study lists FILE tells how far each list is. study unblind FILE --list L --why TEXT ends the
+blinding of a list's reader, which closes the list and is kept with who did it and when.
+
+study rule FILE [--counts RULE] tells or sets which readings of a film count everywhere:
+
+  latest        the latest, whoever made it
+  CODE          that reader's: the last that is no repeat
+  first         the first, with its corrections
+  mean          the mean of readers, of each the mean of occasions
+  mean:CODE     the mean of that reader's occasions
+  adjudicated   the adjudicated reading; where there is none, the mean of readers' first
+                occasions
+
+study adjudicate FILE --limit MM --reader CODE [--between A --between B] makes a list of the
+films on which two readers' first occasions lie more than MM apart, in the plane of the film,
+for a third reader who is blind to them. All readings are kept. --seed, --start,
+--show-numbers and --by are as for assign.`
+
+// share is a flag in percent, as a part of 1; 0 until given.
+func (c *call) share(name string) *float64 {
+	v := new(float64)
+	c.flags.Func(name, "", func(s string) error {
+		x, err := strconv.ParseFloat(strings.TrimSuffix(s, "%"), 64)
+		if err != nil || !(x >= 0 && x <= 100) {
+			return errors.New("it is a share from 0% to 100%")
+		}
+		*v = x / 100
+		return nil
+	})
+	return v
+}
+
+// count is a flag that is a number from 0 on.
+func (c *call) count(name string) *int {
+	v := new(int)
+	c.flags.Func(name, "", func(s string) error {
+		n, err := strconv.Atoi(s)
+		if err != nil || n < 0 {
+			return errors.New("it is a number from 0 on")
+		}
+		*v = n
+		return nil
+	})
+	return v
+}
+
+// by is the flag of who does it.
+func (c *call) by() *string { return c.flags.String("by", "coordinator", "") }
+
+func (c *call) stamp(by string) study.Stamp {
+	return study.Stamp{Reader: by, At: c.Now().UTC(), Version: c.Version}
+}
+
+// seed is the flag of a seed, which is drawn where none is given.
+func (c *call) seed() func() uint64 {
+	var seed uint64
+	given := false
+	c.flags.Func("seed", "", func(s string) (err error) {
+		given = true
+		if seed, err = strconv.ParseUint(s, 10, 64); err != nil {
+			return errors.New("it is a whole number from 0 to 2^64 - 1")
+		}
+		return nil
+	})
+	return func() uint64 {
+		if !given {
+			var b [8]byte
+			_, _ = rand.Read(b[:]) // never fails
+			seed = binary.LittleEndian.Uint64(b[:])
+		}
+		return seed
+	}
+}
+
+// oneStudy opens the one study file that is named.
+func (c *call) oneStudy(ctx context.Context, verb string) (study.Store, error) {
+	if len(c.films) != 1 {
+		return nil, c.fail("linerwatch study "+verb+" FILE"+study.FileExt, "name one study file")
+	}
+	return c.openStudy(ctx, c.films[0])
+}
+
+func runAssign(ctx context.Context, c *call) (err error) {
+	var plan study.ListPlan
+	c.flags.Func("reader", "", func(s string) error { plan.Readers = append(plan.Readers, s); return nil })
+	c.flags.Func("double", "", func(s string) error {
+		a, b, ok := strings.Cut(s, "=")
+		if !ok {
+			return errors.New("write it as FILM=FILM")
+		}
+		plan.Doubles = append(plan.Doubles, [2]string{a, b})
+		return nil
+	})
+	share, gap, days, seed, by := c.share("repeat"), c.count("gap"), c.count("days"), c.seed(), c.by()
+	start := c.flags.String("start", string(study.StartBlank), "")
+	c.flags.BoolVar(&plan.Shows, "show-numbers", false, "")
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	plan.Share, plan.Gap, plan.Days, plan.Seed, plan.Start = *share, *gap, *days, seed(), study.ListStart(*start)
+	st, err := c.oneStudy(ctx, "assign")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	lists, err := batch.Assign(ctx, st, plan, c.stamp(*by))
+	if err != nil {
+		return c.fail("try: linerwatch help study", "%s", study.Told(err))
+	}
+	return c.tellLists(ctx, st, lists)
+}
+
+// tellLists writes lists and how far they are.
+func (c *call) tellLists(ctx context.Context, st study.Store, lists []study.List) error {
+	var rows []report.ListProgress
+	for _, l := range lists {
+		done, err := st.ListDone(ctx, l.ID)
+		if err != nil {
+			return fmt.Errorf("study: %w", err)
+		}
+		rows = append(rows, report.ListProgress{List: l, Done: len(done)})
+	}
+	return report.Lists(c.Stdout, c.form, rows)
+}
+
+func runLists(ctx context.Context, c *call) (err error) {
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	st, err := c.oneStudy(ctx, "lists")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	lists, err := st.Lists(ctx)
+	if err != nil {
+		return fmt.Errorf("study: %w", err)
+	}
+	return c.tellLists(ctx, st, lists)
+}
+
+func runUnblind(ctx context.Context, c *call) (err error) {
+	list, why, by := c.flags.String("list", "", ""), c.flags.String("why", "", ""), c.by()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	if *list == "" || strings.TrimSpace(*why) == "" {
+		return c.fail("linerwatch study unblind FILE --list L1 --why TEXT", "name the list, and say why")
+	}
+	st, err := c.oneStudy(ctx, "unblind")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	stamp := c.stamp(*by)
+	stamp.Why = *why
+	if err := st.AddUnblinding(ctx, study.Unblinding{ListID: *list, Stamp: stamp}); err != nil {
+		return fmt.Errorf("study: list %s: %s", *list, study.Told(err))
+	}
+	return c.say("list %s is closed: its reader is blind no longer", *list)
+}

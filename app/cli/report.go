@@ -1,0 +1,162 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"linerwatch/app/report"
+	"linerwatch/app/report/figure"
+	"linerwatch/app/report/paper"
+	"linerwatch/app/study"
+	"linerwatch/assets/texts"
+)
+
+var reportCommand = command{
+	name:    "report",
+	studies: true,
+	usage:   "patient|reader|study|figure [NAME] FILE.linerwatch [--hip HIP] --out FILE.pdf",
+	about:   "write what leaves the clinic: the patient's page, reports of a hip and of the study, figures",
+	help: `
+patient is a page in plain words: what was measured, on which films, and what that cannot
+say. reader is the whole of it: films with outlines and residuals, readings with standard
+errors, fit and models, corrections, who read what and when. Only accepted readings count.
+study is a report of all hips: flow, penetration by visit, rates by group, agreement,
+survival, methods, reporting guidelines. figure draws one figure of it as a journal prints
+it: ` + strings.Join(figure.Names(), ", ") + `.
+
+  --hip HIP           its code or its label, as linerwatch study list names them
+  --out FILE.pdf      the file to write; study: or FILE.html, one page without anything
+                      from elsewhere; figure: FILE.svg, FILE.pdf or FILE.png
+  --by WHAT           study, figure: what hips are compared by: group (the default),
+                      polyethylene, material or head
+  --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
+  --dpi N             figure: pixels of an inch of a PNG, 300 (the default) or 600
+  --language CODE     en or de; without it, that of the system where there is one, or en
+  --paper SIZE        a4 (the default) or letter
+  --heading TEXT      the clinic's own heading
+  --whom TEXT         patient: whom to ask; "Ask TEXT."
+  --pace MM           patient: also how long MM mm take at this pace, which is arithmetic
+                      and no forecast (0.1 to 20)
+  --unchecked         also what the program proposes on films that nobody has read; the
+                      page says in its head that nobody has checked it
+  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
+                      reading of each film; without it, what the study file says
+  --replace           write over a file that exists`,
+	run: runReport,
+}
+
+// reportKinds are what can be reported, by their words.
+var reportKinds = map[string]func(ctx context.Context, c *call) error{
+	"patient": reportPatient,
+	"reader":  reportReader,
+	"study":   reportStudy,
+	"figure":  reportFigure,
+}
+
+func runReport(ctx context.Context, c *call) error {
+	if len(c.films) == 0 || reportKinds[c.films[0]] == nil {
+		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", "say first what to write: patient, reader, study or figure")
+	}
+	kind := c.films[0]
+	c.films = c.films[1:]
+	return reportKinds[kind](ctx, c)
+}
+
+// sheet are the flags of a report of one hip.
+type sheet struct {
+	hip, out, heading, whom, readings *string
+	unchecked                         *bool
+	pace                              float64
+	size                              paper.Size
+	speech                            texts.Speech
+}
+
+func (c *call) sheet() *sheet {
+	s := &sheet{hip: c.flags.String("hip", "", ""), out: c.flags.String("out", "", ""), heading: c.flags.String("heading", "", ""),
+		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, ""), size: paper.A4}
+	s.speech, _ = texts.In(texts.English)
+	if c.Getenv != nil {
+		if own, ok := texts.In(language(c.Getenv)); ok {
+			s.speech = own
+		}
+	}
+	c.flags.Func("language", "", func(code string) (err error) {
+		own, ok := texts.In(code)
+		if !ok {
+			return errors.New("it is " + strings.Join(texts.Codes(), " or "))
+		}
+		s.speech = own
+		return nil
+	})
+	c.flags.Func("paper", "", func(word string) (err error) {
+		if s.size, err = paper.ParseSize(word); err != nil {
+			return errors.New("it is a4 or letter")
+		}
+		return nil
+	})
+	c.replaces()
+	return s
+}
+
+// parseSheet reads the flags and says what is missing.
+func (c *call) parseSheet(s *sheet) error {
+	if err := c.parse(); err != nil {
+		return err
+	}
+	switch {
+	case len(c.films) != 1:
+		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", "name one study file")
+	case *s.hip == "":
+		return c.fail("name one of those that linerwatch study list names: --hip HIP", "no hip")
+	case *s.out == "":
+		return c.fail("name a file: --out FILE.pdf", "nowhere to write to")
+	case !strings.EqualFold(filepath.Ext(*s.out), ".pdf"):
+		return c.fail("name it FILE.pdf", "--out %s: a report is a PDF", *s.out)
+	case sameFile(*s.out, c.films[0]):
+		return c.fail("choose another name", "--out would overwrite the study file")
+	}
+	return nil
+}
+
+// recordFor returns the record of the hip and whose readings count.
+func (c *call) recordFor(ctx context.Context, st study.Store, s *sheet) (r study.Record, reader string, err error) {
+	if r, err = c.recordOf(ctx, st, *s.hip); err != nil {
+		return r, "", err
+	}
+	reader, err = readingsOf(ctx, st, *s.readings)
+	if err == nil && *s.readings != "" && *s.readings != report.Latest && !slices.Contains(r.Readers(), *s.readings) {
+		err = c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *s.readings, r.Hip.Label())
+	}
+	if err != nil {
+		return r, "", err
+	}
+	var films []string
+	for _, f := range r.Films {
+		if f.Path != "" {
+			films = append(films, f.Path)
+		}
+	}
+	return r, reader, c.target("out", *s.out, films)
+}
+
+// errUnaccepted is the fault of a report of readings that nobody has accepted.
+func (c *call) errUnaccepted() error {
+	return fmt.Errorf("%s: no reading of the hip has been accepted; --unchecked writes what the program proposes, and says so", c.name)
+}
+
+func (c *call) saveReport(s *sheet, write func(io.Writer) error) error {
+	return c.save(*s.out, write)
+}
+
+// save writes a file.
+func (c *call) save(path string, write func(io.Writer) error) error {
+	if err := report.SaveFile(path, c.over, write); err != nil {
+		return fmt.Errorf("%s: %w", c.name, err)
+	}
+	return nil
+}

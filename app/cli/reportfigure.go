@@ -1,0 +1,174 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"linerwatch/app/findings"
+	"linerwatch/app/report"
+	"linerwatch/app/report/figure"
+	"linerwatch/app/study"
+)
+
+// wholeFlags are those of what is told of a whole study.
+type wholeFlags struct {
+	out, readings *string
+	options       findings.Options
+	demo          bool // the study's films and codes are invented
+}
+
+func (c *call) wholeFlags() *wholeFlags {
+	w := &wholeFlags{out: c.flags.String("out", "", ""), readings: c.flags.String("readings-of", "", "")}
+	c.flags.Func("by", "", func(word string) error {
+		by, ok := findings.ParseBy(word)
+		if !ok {
+			return errors.New("it is " + groupingWords())
+		}
+		w.options.By = by
+		return nil
+	})
+	c.replaces()
+	return w
+}
+
+func groupingWords() string {
+	var words []string
+	for _, by := range findings.Groupings() {
+		words = append(words, string(by))
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+}
+
+// endingOf returns the ending of the file to write, which has to be one of some.
+func (c *call) endingOf(out string, endings ...string) (string, error) {
+	ending := strings.ToLower(strings.TrimPrefix(filepath.Ext(out), "."))
+	switch {
+	case out == "":
+		return "", c.fail("name a file: --out FILE."+endings[0], "nowhere to write to")
+	case !slices.Contains(endings, ending):
+		return "", c.fail("name it FILE."+strings.Join(endings, " or FILE."), "--out %s: it is written as %s", out, strings.Join(endings, ", "))
+	case sameFile(out, c.films[len(c.films)-1]):
+		return "", c.fail("choose another name", "--out would overwrite the study file")
+	}
+	return ending, c.target("out", out, nil)
+}
+
+// tell computes what a study tells.
+func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findings.Findings, err error) {
+	st, err := c.lookStudy(ctx, path)
+	if err != nil {
+		return told, err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	if w.options.Whose, err = readingsOf(ctx, st, *w.readings); err != nil {
+		return told, err
+	}
+	g := findings.New(w.options)
+	err = st.Records(ctx, func(r study.Record) error {
+		g.Add(r)
+		return nil
+	})
+	if err == nil {
+		err = w.isDemo(ctx, st)
+	}
+	if err == nil {
+		err = st.Check(ctx) // of a damaged file nothing is told
+	}
+	if err != nil {
+		return told, err
+	}
+	waiting, err := st.Unsorted(ctx)
+	if err != nil {
+		return told, err
+	}
+	for _, f := range waiting {
+		g.Wait(f)
+	}
+	if *w.readings != "" && *w.readings != report.Latest && !g.Has(*w.readings) {
+		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", *w.readings, filepath.Base(path))
+	}
+	return g.Tell(), nil
+}
+
+func reportFigure(ctx context.Context, c *call) error {
+	w := c.wholeFlags()
+	hip := c.flags.String("hip", "", "")
+	dpi, column := figure.LowDPI, figure.Single
+	c.flags.Func("dpi", "", func(s string) error {
+		switch s {
+		case "300":
+			dpi = figure.LowDPI
+		case "600":
+			dpi = figure.HighDPI
+		default:
+			return errors.New("it is 300 or 600")
+		}
+		return nil
+	})
+	c.flags.Func("width", "", func(s string) error {
+		if column = figure.Column(s); column != figure.Single && column != figure.Double {
+			return errors.New("it is single or double")
+		}
+		return nil
+	})
+	if err := c.parse(); err != nil {
+		return err
+	}
+	names := strings.Join(figure.Names(), ", ")
+	switch {
+	case len(c.films) != 2:
+		return c.fail("linerwatch report figure NAME FILE"+study.FileExt+" --out FILE.svg", "name a figure (%s) and one study file", names)
+	case !slices.Contains(figure.Names(), c.films[0]):
+		return c.fail("they are "+names, "no figure %q", c.films[0])
+	case figure.OfHip(c.films[0]) && *hip == "":
+		return c.fail("name one of those that linerwatch study list names: --hip HIP", "no hip")
+	case !figure.OfHip(c.films[0]) && *hip != "":
+		return c.fail("leave it out", "--hip is of no use to the figure %s", c.films[0])
+	}
+	format, err := c.endingOf(*w.out, string(figure.SVG), string(figure.PDF), string(figure.PNG))
+	if err != nil {
+		return err
+	}
+	name := c.films[0]
+	in, err := c.inputOf(ctx, name, c.films[1], *hip, w)
+	if err != nil {
+		return err
+	}
+	f, err := figure.Draw(name, in, column)
+	if err != nil {
+		return fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
+	}
+	if err := c.save(*w.out, func(out io.Writer) error { return f.Write(out, figure.Format(format), dpi, c.Now()) }); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(c.Stdout, f.Caption)
+	return err
+}
+
+// inputOf takes of a study what a figure is drawn of.
+func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlags) (in figure.Input, err error) {
+	w.options.Model, w.options.Checks = figure.NeedsModel(name), figure.NeedsChecks(name)
+	if !figure.OfHip(name) {
+		in.Findings, err = c.tell(ctx, path, w)
+		return in, err
+	}
+	c.films = []string{path}
+	st, err := c.lookStudy(ctx, path)
+	if err != nil {
+		return in, err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	r, reader, err := c.recordFor(ctx, st, &sheet{hip: &hip, out: w.out, readings: w.readings})
+	if err != nil {
+		return in, err
+	}
+	if in.Trend, err = r.Trend(reader); err != nil {
+		return in, fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
+	}
+	return in, nil
+}

@@ -1,0 +1,50 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"io"
+	"strconv"
+
+	"linerwatch/app/report"
+	"linerwatch/app/report/patient"
+	"linerwatch/app/study"
+)
+
+// The distances that a pace is reckoned for, mm.
+const leastPace, mostPace = 0.1, 20
+
+func reportPatient(ctx context.Context, c *call) (err error) {
+	s := c.sheet()
+	c.flags.Func("pace", "", func(text string) error {
+		mm, err := strconv.ParseFloat(text, 64)
+		if err != nil || !(mm >= leastPace && mm <= mostPace) {
+			return errors.New("it is a number of mm from 0.1 to 20")
+		}
+		s.pace = mm
+		return nil
+	})
+	if err := c.parseSheet(s); err != nil {
+		return err
+	}
+	st, err := c.lookStudy(ctx, c.films[0])
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	r, reader, err := c.recordFor(ctx, st, s)
+	if err != nil {
+		return err
+	}
+	h, err := patient.Of(r, reader, *s.unchecked)
+	if errors.Is(err, study.ErrNoneAccepted) {
+		return c.errUnaccepted()
+	}
+	if err != nil {
+		return err
+	}
+	return c.saveReport(s, func(w io.Writer) error {
+		return patient.New(h, s.speech).PDF(w, patient.Print{Size: s.size, Clinic: *s.heading, Whom: *s.whom, PaceMM: s.pace,
+			Date: c.Now(), Program: report.Program(c.Version)})
+	})
+}

@@ -1,0 +1,52 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"io"
+	"path/filepath"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/report/account"
+	"linerwatch/app/report/paper"
+	"linerwatch/app/study"
+)
+
+func reportStudy(ctx context.Context, c *call) error {
+	w := c.wholeFlags()
+	size := paper.A4
+	c.flags.Func("paper", "", func(word string) (err error) {
+		if size, err = paper.ParseSize(word); err != nil {
+			return errors.New("it is a4 or letter")
+		}
+		return nil
+	})
+	if err := c.parse(); err != nil {
+		return err
+	}
+	if len(c.films) != 1 {
+		return c.fail("linerwatch report study FILE"+study.FileExt+" --out FILE.pdf", "name one study file")
+	}
+	ending, err := c.endingOf(*w.out, "pdf", "html")
+	if err != nil {
+		return err
+	}
+	w.options.Model, w.options.Checks = true, true
+	told, err := c.tell(ctx, c.films[0], w)
+	if err != nil {
+		return err
+	}
+	a := account.New(told, account.About{Study: filepath.Base(c.films[0]), Program: "Linerwatch " + c.Version, Date: c.Now(), Demo: w.demo})
+	return c.save(*w.out, func(out io.Writer) error {
+		if ending == "html" {
+			return a.HTML(out)
+		}
+		return a.PDF(out, size)
+	})
+}
+
+// isDemo keeps whether the study's films and codes are invented.
+func (w *wholeFlags) isDemo(ctx context.Context, st study.Store) (err error) {
+	w.demo, err = batch.IsDemo(ctx, st)
+	return err
+}

@@ -1,0 +1,63 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/study"
+)
+
+func runRule(ctx context.Context, c *call) (err error) {
+	counts, by := c.flags.String("counts", "", ""), c.by()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	var rule study.Rule
+	if *counts != "" {
+		if rule, err = study.ParseRule(*counts); err != nil {
+			return c.fail("try: linerwatch help study", "%s", study.Told(err))
+		}
+	}
+	st, err := c.oneStudy(ctx, "rule")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	if *counts != "" {
+		if err := batch.SetCounts(ctx, st, rule, c.stamp(*by)); err != nil {
+			return fmt.Errorf("study: %w", err)
+		}
+	}
+	if rule, err = batch.CountsOf(ctx, st); err != nil {
+		return fmt.Errorf("study: %w", err)
+	}
+	_, err = fmt.Fprintf(c.Stdout, "%s: %s\n", study.RuleCode(rule), study.RuleWords(rule))
+	return err
+}
+
+func runAdjudicate(ctx context.Context, c *call) (err error) {
+	var plan study.AdjudicationPlan
+	limit := c.length("limit", 0, study.MaxLinerMM)
+	c.flags.StringVar(&plan.Reader, "reader", "", "")
+	c.flags.Func("between", "", func(s string) error { plan.Between = append(plan.Between, s); return nil })
+	seed, by := c.seed(), c.by()
+	start := c.flags.String("start", string(study.StartBlank), "")
+	c.flags.BoolVar(&plan.Shows, "show-numbers", false, "")
+	c.format()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	plan.Limit, plan.Seed, plan.Start = *limit, seed(), study.ListStart(*start)
+	st, err := c.oneStudy(ctx, "adjudicate")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	lists, err := batch.Adjudicate(ctx, st, plan, c.stamp(*by))
+	if err != nil {
+		return c.fail("try: linerwatch help study", "%s", study.Told(err))
+	}
+	return c.tellLists(ctx, st, lists)
+}

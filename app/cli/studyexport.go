@@ -1,0 +1,114 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"strings"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/report"
+	"linerwatch/app/report/dataset"
+	"linerwatch/app/study"
+)
+
+const exportHelp = `
+study export FILE.linerwatch --out DIR
+writes the study as a data package (Data Package standard, version 1): patients, hips, films,
+readings, penetration with a row a reading, fits, agreement, events and grades as CSV, a codebook,
+datapackage.json with types, units, keys and the hash of each file, and scripts that load it with
+labels and missing values: load.R, load.py, load.sps and load.do. Films that nobody has read,
+found nothing on or put to a hip are rows, too. The same study gives the same bytes.
+  --out DIR           the folder, which must not hold anything yet
+  --replace           replace the export that is there, as a whole
+  --readings-of CODE  as above
+  --date DATE         the package's date; without it, that of the latest reading or decision
+  --deidentify        days since surgery in place of dates, and no free text, file's name,
+                      reader's code or time of work. Codes of patients, hips and films stay
+  --key-file K        with --deidentify: other codes in place of those, made with the secret
+                      key in the file K, the same ones each time; the file is made where
+                      there is none, outside DIR
+films.csv goes to the commands as it is:
+  fit --by group --hip hip_id --value penetration_superior_mm
+      --se se_penetration_superior_mm --se-baseline se_baseline_superior_mm films.csv
+`
+
+// runExport writes a study as a data package.
+func runExport(ctx context.Context, c *call) (err error) {
+	c.name = "study export"
+	whose, dir, key := c.flags.String("readings-of", "", ""), c.flags.String("out", "", ""), c.flags.String("key-file", "", "")
+	deidentified := c.flags.Bool("deidentify", false, "")
+	date := c.date("date")
+	c.replaces()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	switch {
+	case len(c.films) != 1:
+		return c.fail("linerwatch study export FILE"+study.FileExt+" --out DIR", "name one study file")
+	case *dir == "":
+		return c.fail("name the folder: --out DIR", "no folder")
+	case *key != "" && !*deidentified:
+		return c.fail("add --deidentify", "--key-file is for codes of an export without identities")
+	}
+	if err := report.MayReplace(*dir, c.over, dataset.Files()); err != nil { // before the study is opened
+		return c.exportFault(err)
+	}
+	st, err := c.lookStudy(ctx, c.films[0])
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	o := dataset.Options{Named: *whose != "", Name: studyName(c.films[0]), Version: c.Version, Date: *date, Lacks: batch.Lacks, Deidentified: *deidentified}
+	if o.Whose, err = readingsOf(ctx, st, *whose); err != nil {
+		return err
+	}
+	if *key != "" {
+		if err := batch.CheckKeyFile(*key, *dir); err != nil {
+			return fmt.Errorf("study export: %w", err)
+		}
+		if o.Key, _, err = batch.DeidentifyKey(*key); err != nil {
+			return fmt.Errorf("study export: %w", err)
+		}
+	}
+	told, err := dataset.Save(ctx, st, *dir, c.over, o)
+	if errors.Is(err, dataset.ErrNoReader) {
+		return c.noReader(o.Whose)
+	}
+	if err != nil {
+		return c.exportFault(err)
+	}
+	return c.tellExport(*dir, told)
+}
+
+func (c *call) exportFault(err error) error {
+	var foreign *report.ForeignError
+	var there *fs.PathError
+	switch {
+	case errors.As(err, &there) && errors.Is(err, fs.ErrExist):
+		return c.fail("name another folder, or add --replace", "--out: %s exists already", there.Path)
+	case errors.As(err, &foreign):
+		return c.fail("name another folder", "%s", err)
+	}
+	return fmt.Errorf("study export: %w", err)
+}
+
+// tellExport says what was written, and which codes may be names.
+func (c *call) tellExport(dir string, told dataset.Told) error {
+	r := told.Rows
+	if _, err := fmt.Fprintf(c.Stdout, "Written to %s: %s, %s, %s, %s and what each column means.\n", dir,
+		study.Count(r["patients"], "patient"), study.Count(r["hips"], "hip"), study.Count(r["films"]+r["unsorted"], "film"), study.Count(r["penetration"], "reading")); err != nil {
+		return err
+	}
+	for _, code := range told.Names {
+		if _, err := fmt.Fprintf(c.Stderr, "linerwatch: study export: %q may be a name: look at it before the tables leave the house\n", code); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// studyName is a study's name by its file.
+func studyName(path string) string { return strings.TrimSuffix(filepath.Base(path), study.FileExt) }

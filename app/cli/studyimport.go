@@ -1,0 +1,193 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/report"
+	"linerwatch/app/roster"
+	"linerwatch/app/study"
+)
+
+const importHelp = `
+study import FILE [FOLDER...] [--hips TABLE] [--events TABLE] --reader CODE puts films of many
+patients and tables of hips into a study. Tables are CSV or XLSX with a header. How columns
+are understood is shown first; every row that cannot be used is named, and with one of them
+nothing is entered. Films go to the hip of their patient and side, as their files say; those
+that contradict a hip, or tell of none, wait and are named. Importing the same again changes
+nothing. An empty cell leaves what the study has.
+
+  --hips TABLE        patient, side, surgery, head_mm, liner_mm, pe, group and more: a
+                      column of another name is told, and left out unless --map says more
+  --events TABLE      patient, side, event (head exchanged, liner exchanged, cup revised,
+                      death, lost), date, note, and the implant since
+  --map COLUMN=FIELD  what a column is, in place of what its name says: a field; none, to
+                      leave it out; or a covariate as patient:number:kg/m2, hip:yes-no,
+                      hip:choice:posterior|lateral (repeatable)
+  --dates ORDER       day-first or month-first: how dates with slashes are written
+  --site CODE         whose patients the films are of, and the rows that state no site
+  --both              a film that states no side is one of both hips of its patient
+  --reader CODE       who imports; kept with every change
+  --why TEXT          why what the study has is changed; needed where a table does so
+  --dry-run           show what would be done, and write nothing
+`
+
+// importing is one call of study import.
+type importing struct {
+	*call
+	tables batch.Tables
+	filing batch.FilingOptions
+	by     study.Stamp
+	dry    bool
+	st     study.Store
+}
+
+func runImport(ctx context.Context, c *call) (err error) {
+	in := &importing{call: c}
+	in.flagged()
+	if err := c.parse(); err != nil {
+		return err
+	}
+	if err := in.checked(); err != nil {
+		return err
+	}
+	if in.st, err = c.openStudy(ctx, c.films[0]); err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.st.Close()) }()
+	return in.run(ctx)
+}
+
+func (in *importing) flagged() {
+	f := in.flags
+	f.StringVar(&in.tables.HipsFile, "hips", "", "")
+	f.StringVar(&in.tables.EventsFile, "events", "", "")
+	f.Func("map", "", func(s string) error {
+		g, err := roster.ParseGiven(s)
+		if err != nil {
+			return errors.New(study.Told(err))
+		}
+		in.tables.Given = append(in.tables.Given, g)
+		return nil
+	})
+	f.Func("dates", "", func(s string) error {
+		in.tables.Dates = roster.DateOrder(s)
+		if in.tables.Dates != roster.DayFirst && in.tables.Dates != roster.MonthFirst {
+			return errors.New("it is day-first or month-first")
+		}
+		return nil
+	})
+	f.StringVar(&in.tables.Site, "site", "", "")
+	f.BoolVar(&in.filing.Both, "both", false, "")
+	f.StringVar(&in.by.Reader, "reader", "", "")
+	f.StringVar(&in.by.Why, "why", "", "")
+	f.BoolVar(&in.dry, "dry-run", false, "")
+}
+
+func (in *importing) checked() error {
+	const how = "linerwatch study import FILE" + study.FileExt + " FOLDER --hips hips.csv --reader CODE"
+	switch {
+	case len(in.films) == 0 || !study.IsFile(in.films[0]):
+		return in.fail(how, "name a study file first")
+	case len(in.films) == 1 && in.tables.HipsFile == "" && in.tables.EventsFile == "":
+		return in.fail(how, "nothing to import")
+	case in.by.Reader == "" && !in.dry:
+		return in.fail("say who imports: --reader CODE", "no reader")
+	}
+	now := in.Now()
+	in.tables.Now, in.filing.Now = now, now
+	in.filing.Site, in.by.At, in.by.Version = in.tables.Site, now.UTC(), in.Version
+	return nil
+}
+
+// run shows what is to be done and, unless that is all, does it.
+func (in *importing) run(ctx context.Context) error {
+	roll, err := batch.PlanRoll(ctx, in.st, in.tables)
+	if err != nil {
+		return fmt.Errorf("study import: %w", err)
+	}
+	if err := lines(in.Stdout, roll.Told()...); err != nil {
+		return err
+	}
+	if len(roll.Bad) > 0 {
+		return in.bad(roll)
+	}
+	if roll.Changed+roll.Corrected > 0 && in.by.Why == "" && !in.dry {
+		return in.fail("say why: --why TEXT", "the tables change %s of the study", study.Count(roll.Changed+roll.Corrected, "record"))
+	}
+	filing, err := in.file(ctx, roll)
+	if err != nil {
+		return err
+	}
+	if filing != nil {
+		if err := lines(in.Stdout, filing.Told()...); err != nil {
+			return err
+		}
+	}
+	if in.dry {
+		_, err := fmt.Fprintln(in.Stdout, "Nothing was written: --dry-run.")
+		return err
+	}
+	return in.write(ctx, roll, filing)
+}
+
+// bad names the rows that cannot be used.
+func (in *importing) bad(roll batch.Roll) error {
+	for _, text := range roll.BadTold() {
+		complain(in.Env, errors.New("study import: "+text))
+	}
+	complain(in.Env, fmt.Errorf("study import: %s cannot be used; nothing was written", study.Count(len(roll.Bad), "cell")))
+	return errPartly
+}
+
+// file reads the films that are named; nil where none are.
+func (in *importing) file(ctx context.Context, roll batch.Roll) (*batch.Filing, error) {
+	if len(in.films) == 1 {
+		return nil, nil
+	}
+	show, clear := in.progress("reading films:")
+	defer clear()
+	p, err := batch.PlanFiling(ctx, in.st, in.films[1:], roll.Hips, in.filing, show)
+	if err != nil && !errors.Is(err, context.Canceled) {
+		err = fmt.Errorf("study import: %w", err)
+	}
+	return p, err
+}
+
+func (in *importing) write(ctx context.Context, roll batch.Roll, filing *batch.Filing) error {
+	if err := roll.Enter(ctx, in.st, in.by); err != nil {
+		return fmt.Errorf("study import: nothing was written: %w", err)
+	}
+	if filing != nil {
+		show, clear := in.progress("keeping films:")
+		err := filing.Keep(ctx, in.st, in.by, show)
+		clear()
+		if err != nil {
+			return fmt.Errorf("study import: the tables are in the study, and not all films; the same command goes on: %w", err)
+		}
+	}
+	text := "Entered."
+	if roll.Empty() && (filing == nil || !filing.Writes()) {
+		text = "Nothing was new: the study is as it was."
+	}
+	if _, err := fmt.Fprintln(in.Stdout, text); err != nil {
+		return err
+	}
+	if filing != nil && len(filing.Faults) > 0 {
+		return errPartly
+	}
+	return nil
+}
+
+// lines writes lines to w.
+func lines(w io.Writer, list ...string) error {
+	for _, l := range list {
+		if _, err := fmt.Fprintln(w, report.OneLine(l)); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,146 @@
+package figure_test
+
+import (
+	"bytes"
+	"encoding/binary"
+	"flag"
+	"fmt"
+	"image/png"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/findings"
+	"linerwatch/app/findings/findingstest"
+	"linerwatch/app/report/figure"
+	"linerwatch/app/study"
+)
+
+// keep is a folder in which the figures are left, to be looked at.
+var keep = flag.String("keep", "", "folder to leave the figures in")
+
+var date = time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
+
+// made are studies of every kind that figures have to bear.
+var made = map[string]findingstest.Study{
+	"two":     {Hips: 2, Readers: 2},
+	"none":    {Hips: 12, Readers: 2, Films: 7, LongNames: true},
+	"groups":  {Hips: 40, Groups: []string{"XLPE, 28 mm", "Conventional polyethylene, 28 mm head"}, Readers: 3, Films: 7, Faults: true},
+	"many":    {Hips: 200, Groups: []string{"A", "B", "C", "D"}, Readers: 2, Films: 7, Faults: true},
+	"refused": {Hips: 3, Films: 1},
+}
+
+func input(s findingstest.Study, o findings.Options) (in figure.Input) {
+	g := findings.New(o)
+	for i, r := range s.Records() {
+		g.Add(r)
+		if t, err := r.Trend(study.Anyone); err == nil && i == 0 {
+			in.Trend = t
+		}
+	}
+	in.Findings = g.Tell()
+	in.Findings.Liners = liners(s)
+	return in
+}
+
+// liners are made up of liners, as the records of the hips do not tell them.
+func liners(s findingstest.Study) findings.Liners {
+	var rows []study.LinerRow
+	for i := range s.Hips {
+		row := study.LinerRow{Hip: fmt.Sprint(i), Years: 2 + float64(i*7%130)/8, Event: i % 5 / 4}
+		if n := len(s.Groups); n > 0 {
+			row.Group = s.Groups[i%n]
+		}
+		rows = append(rows, row)
+	}
+	return findings.TellLiners(rows)
+}
+
+func TestFigures(t *testing.T) {
+	for name, s := range made {
+		if testing.Short() && name == "many" {
+			continue
+		}
+		t.Run(name, func(t *testing.T) {
+			in := input(s, findings.Options{Model: s.Hips > 2, Checks: s.Hips > 2})
+			for _, kind := range figure.Names() {
+				for _, column := range []figure.Column{figure.Single, figure.Double} {
+					f, err := figure.Draw(kind, in, column)
+					var none *figure.NoneError
+					if name == "refused" || s.Hips == 2 && kind == "residuals" {
+						if err != nil {
+							require.ErrorAs(t, err, &none)
+							require.NotEmpty(t, study.NoteWords(none.Why))
+							continue
+						}
+					}
+					require.NoError(t, err, kind)
+					w, h := f.Size()
+					require.InDelta(t, map[figure.Column]float64{figure.Single: 85, figure.Double: 175}[column], w, 1e-9)
+					require.Less(t, h, 235.0, "a page holds it")
+					leave(t, f, name, column)
+				}
+			}
+		})
+	}
+}
+
+// leave writes a figure in each format, twice, and keeps it where that was asked for.
+func leave(t *testing.T, f figure.Figure, name string, column figure.Column) {
+	t.Helper()
+	for _, format := range figure.Formats() {
+		var one, two bytes.Buffer
+		require.NoError(t, f.Write(&one, format, figure.LowDPI, date))
+		if format != figure.PNG || column == figure.Single {
+			require.NoError(t, f.Write(&two, format, figure.LowDPI, date))
+			require.True(t, bytes.Equal(one.Bytes(), two.Bytes()), "the same input gives the same bytes")
+		}
+		if *keep != "" {
+			require.NoError(t, os.WriteFile(filepath.Join(*keep, fmt.Sprintf("%s-%s-%s.%s", f.Name, name, column, format)), one.Bytes(), 0o644))
+		}
+	}
+}
+
+func TestPNGStatesItsResolution(t *testing.T) {
+	f, err := figure.Draw("trend", input(made["two"], findings.Options{}), figure.Single)
+	require.NoError(t, err)
+	for _, dpi := range []int{figure.LowDPI, figure.HighDPI} {
+		var b bytes.Buffer
+		require.NoError(t, f.Write(&b, figure.PNG, dpi, date))
+		at := bytes.Index(b.Bytes(), []byte("pHYs"))
+		require.Equal(t, 37, at, "before the pixels")
+		require.InDelta(t, float64(dpi)/0.0254, float64(binary.BigEndian.Uint32(b.Bytes()[at+4:])), 0.5)
+		img, err := png.Decode(&b) // checks the sums
+		require.NoError(t, err)
+		require.InDelta(t, 85/25.4*float64(dpi), float64(img.Bounds().Dx()), 1)
+	}
+}
+
+func TestSVGSaysWhatItShows(t *testing.T) {
+	in := input(made["two"], findings.Options{})
+	f, err := figure.Draw("trend", in, figure.Single)
+	require.NoError(t, err)
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b, figure.SVG, 0, date))
+	require.Contains(t, b.String(), "<title>Penetration of one hip over time</title>")
+	require.Contains(t, b.String(), fmt.Sprintf("steady-state rate %.3f mm/year", in.Trend.Fit.Rate))
+	for _, bad := range []string{"NaN", "Inf", "<text", "href"} {
+		require.NotContains(t, b.String(), bad)
+	}
+	require.Equal(t, 1, strings.Count(b.String(), "<svg"))
+}
+
+func TestNoFigure(t *testing.T) {
+	_, err := figure.Draw("pie", figure.Input{}, figure.Single)
+	require.ErrorContains(t, err, `no figure "pie"`)
+	for _, name := range figure.Names() {
+		_, err := figure.Draw(name, figure.Input{Findings: findings.New(findings.Options{}).Tell()}, figure.Single)
+		var none *figure.NoneError
+		require.ErrorAs(t, err, &none, name)
+		require.NotEmpty(t, study.NoteWords(none.Says()))
+	}
+}

@@ -1,0 +1,81 @@
+package figure
+
+import (
+	"slices"
+
+	"linerwatch/app/findings"
+	"linerwatch/app/study"
+)
+
+// drawHips draws each hip's films, and the mean of each group at each visit.
+func drawHips(s *sheet, in Input) (float64, []string, error) {
+	f := in.Findings
+	x, y := span{}, span{}
+	n := 0
+	for _, h := range f.Hips {
+		for _, p := range h.Films {
+			x, y = x.with(p.Years), y.with(p.MM)
+			n++
+		}
+	}
+	if n == 0 {
+		return 0, nil, &NoneError{study.Note{Code: "findings.no-film"}}
+	}
+	for _, v := range f.Visits {
+		for _, q := range v.Of {
+			if q.HasInterval {
+				y = y.with(q.Interval.Lo, q.Interval.Hi)
+			}
+		}
+	}
+	var list []entry
+	for i, g := range f.Groups {
+		list = append(list, entry{sampleBoth(style.look(i), style.Thick), say("figure.mean-of", "Group", groupWords(g))})
+	}
+	list = append(list, entry{sampleLine(style.Grey.paler(0.4), style.Thin, nil), say("figure.one-hip")})
+	top := s.legend(0, list)
+	a := s.axes(0, top+2, s.w, 70*mm, x.wider(0.02, 1), y.wider(0.04, 0.4), say("figure.years"), say("figure.penetration"))
+	a.level(0, style.Grey, style.Thin, nil)
+	for _, h := range f.Hips {
+		a.hip(h, style.look(slices.Index(f.Groups, h.In)).Ink.paler(0.55))
+	}
+	for i := range f.Groups {
+		a.means(f.Visits, i, len(f.Groups))
+	}
+	a.frame()
+	return top + 2 + 70*mm, nil, nil
+}
+
+// hip draws the course of a hip; a single film as a point.
+func (a axes) hip(h findings.Hip, ink Ink) {
+	var course []Point
+	for _, p := range h.Films {
+		course = append(course, Point{p.Years, p.MM})
+	}
+	if len(course) == 1 {
+		a.s.mark(Look{Ink: ink}, a.place(course[0].X, course[0].Y), style.Point/2)
+	}
+	a.line(ink, style.Thin, nil, course...)
+}
+
+// means draws the means of the group of a number, a little beside those of the others.
+func (a axes) means(visits []findings.Visit, group, of int) {
+	look := style.look(group)
+	beside := (float64(group) - float64(of-1)/2) * 3.2 / a.w * (a.x.hi - a.x.lo)
+	var course []Point
+	for _, v := range visits {
+		q := v.Of[group]
+		if !q.Exists() || v.Years > a.x.hi {
+			continue
+		}
+		p := Point{v.Years + beside, q.Value}
+		course = append(course, p)
+		if q.HasInterval {
+			a.whisker(p.X, q.Interval.Lo, q.Interval.Hi, look.Ink, style.Line)
+		}
+	}
+	a.line(look.Ink, style.Thick, look.Dash, course...)
+	for _, p := range course {
+		a.s.mark(look, a.place(p.X, p.Y), style.Point*1.25)
+	}
+}

@@ -1,0 +1,162 @@
+package ui
+
+import (
+	"image"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// agreementPage shows how far the readers of the study agree: a plot of one pair, and the
+// numbers of all.
+type agreementPage struct {
+	basis
+	title   *canvas.Text
+	chart   *widgets.Chart
+	pair    *passingSelect
+	part    *passingSelect
+	numbers *widgets.Figures
+	said    *widget.Label
+	none    *widget.Label
+	got     study.StudyAgreement
+	asked   int // counts what was asked for, so that late results can be dropped
+	shown   int // the last of those that came
+	filling bool
+}
+
+func agreementKind() pageKind {
+	return pageKind{word: "Agreement", does: "how far readers agree", turns: named("F8", nil, fyne.KeyF8),
+		fill: func(w *window) page { return newAgreementPage(w) }}
+}
+
+func newAgreementPage(w *window) *agreementPage {
+	p := &agreementPage{basis: basis{w: w}, title: pageTitle(), chart: widgets.NewChart(), numbers: widgets.NewFigures(), said: note(""), none: emptyNote()}
+	p.title.Text = "Agreement of readers"
+	p.chart.Draw = p.draw
+	p.pair = newSelect(w, nil, func(string) { p.choose() })
+	p.part = newSelect(w, []string{"superior", "medial"}, func(string) { p.ask() })
+	p.filling = true
+	p.part.SetSelectedIndex(0)
+	p.filling = false
+	side := panel(sideWidth+60, bold("Head from cup, part"), p.part, bold("Shown"), p.pair, p.numbers, p.said)
+	p.object = onGround(container.NewBorder(pageHead(p.title), nil, nil, side,
+		container.New(layout.NewCustomPaddedLayout(6, 10, 14, 10), container.NewStack(p.chart, midway(p.none)))))
+	return p
+}
+
+// ready implements page.
+func (p *agreementPage) ready() bool { return p.w.s.Book().Path() != "" }
+
+// hears implements page.
+func (p *agreementPage) hears() session.Change { return session.StudyChanged | session.HipChanged }
+
+// heard implements page.
+func (p *agreementPage) heard(session.Change) { p.ask() }
+
+// ask has the agreement computed for the part that is chosen.
+func (p *agreementPage) ask() {
+	if p.filling {
+		return
+	}
+	p.asked++
+	turn := p.asked
+	p.w.s.Book().Agreement(p.part.SelectedIndex() == 1, func(a study.StudyAgreement, err error) {
+		if turn == p.asked {
+			p.shown = turn
+			p.show(a, err)
+		}
+	})
+}
+
+// show shows what was computed.
+func (p *agreementPage) show(a study.StudyAgreement, err error) {
+	p.got = a
+	text := study.Told(err)
+	p.none.SetText(text)
+	show(p.none, text != "")
+	show(p.chart, text == "")
+	var words []string
+	for _, pair := range a.Pairs {
+		words = append(words, pair.Of+", "+pair.Kind.Words())
+	}
+	was := p.pair.Selected
+	p.filling = true
+	p.pair.SetOptions(words)
+	selectOr(p.pair, was, "")
+	if p.pair.SelectedIndex() < 0 && len(words) > 0 {
+		p.pair.SetSelectedIndex(0)
+	}
+	p.filling = false
+	text = ""
+	if err == nil {
+		for _, n := range a.Reported() {
+			text += study.NoteWords(n) + "\n"
+		}
+	}
+	p.said.SetText(text)
+	p.choose()
+}
+
+// choose shows the pair that is chosen.
+func (p *agreementPage) choose() {
+	p.numbers.Set(p.figures())
+	p.chart.Redraw()
+}
+
+// chosen is the pair that is shown.
+func (p *agreementPage) chosen() (pair study.AgreePair, ok bool) {
+	i := p.pair.SelectedIndex()
+	if i < 0 || i >= len(p.got.Pairs) {
+		return pair, false
+	}
+	return p.got.Pairs[i], true
+}
+
+// figures are the numbers of the pair that is chosen, and those of all readers.
+func (p *agreementPage) figures() (rows []widgets.Figure) {
+	pair, ok := p.chosen()
+	if !ok {
+		return nil
+	}
+	model := map[study.PairKind]string{study.WithinReader: "readings repeated by one reader", study.DoubleExamining: "double examinations"}[pair.Kind]
+	last := ""
+	for _, q := range p.got.Quantities {
+		own := q.Of == pair.Of && (pair.Kind == study.BetweenReaders || q.Model == model)
+		if !own && q.Of != "" {
+			continue
+		}
+		if q.Model != last {
+			last = q.Model
+			rows = append(rows, widgets.Figure{Name: q.Model, Head: true})
+		}
+		rows = append(rows, quantityFigure(q))
+	}
+	return rows
+}
+
+// quantityFigure is the line of a quantity, with its interval.
+func quantityFigure(q study.Quantity) widgets.Figure {
+	if math.IsInf(q.Value, 0) || math.IsNaN(q.Value) { // it cannot be told, and the note says why
+		return widgets.Figure{Name: q.Name, Value: "–", Extra: study.NoteWords(q.Note)}
+	}
+	f := widgets.Figure{Name: q.Name, Value: signed(q.Value, 3), Unit: q.Unit}
+	if q.HasInterval {
+		f.Extra = signed(q.Interval.Lo, 3) + " to " + signed(q.Interval.Hi, 3)
+	}
+	return f
+}
+
+func (p *agreementPage) draw(w, h int, scale float64) image.Image {
+	if pair, ok := p.chosen(); ok {
+		return drawAgreement(p.got, pair, w, h, scale)
+	}
+	return image.NewRGBA(image.Rect(0, 0, w, h))
+}

@@ -1,0 +1,146 @@
+package ui
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/assets/texts"
+)
+
+// readList shows a reading list in place of all else: a window of its own session, which
+// knows nothing but the film that is read, stands where this one stood until it is left. It
+// returns that window; nil where the list cannot be read, which is told.
+func (w *window) readList(id string) *window {
+	s, err := w.s.Book().ReadList(id)
+	if err != nil {
+		w.told(err)
+		return nil
+	}
+	w.tip.hide()
+	w.away = true
+	l := &window{win: w.win, s: s, later: w.later, kinds: []pageKind{blindKind()}, doubts: map[*session.Film]bool{}, behind: w}
+	l.fill()
+	l.focusViewer()
+	return l
+}
+
+// blind reports whether the window shows a reading list and nothing else.
+func (w *window) blind() bool { return w.s.Blind() != nil }
+
+// leaveList ends the reading and shows the study again, where it was. Outlines that are not
+// accepted are asked about.
+func (w *window) leaveList(then func()) {
+	if w.s.Strip().Unsaved() > 0 {
+		w.ask(texts.Say("blind.leave", nil), texts.Say("blind.leave-lost", nil),
+			answer{texts.Say("blind.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("blind.go-back", nil), nil})
+		return
+	}
+	w.endList(then)
+}
+
+func (w *window) endList(then func()) {
+	w.away = true
+	p := w.behind
+	err := errors.Join(w.s.Close(), p.s.Book().EndList())
+	p.away = false
+	p.at = p.home()
+	p.fill()
+	p.told(err)
+	if at := p.placeOf(listsKind().word); at >= 0 {
+		p.turn(at)
+	}
+	then()
+}
+
+// blindPage is where a list is read: the film, and beside it what is told of it.
+type blindPage struct {
+	filmsPage
+	panel *blindPanel
+}
+
+func blindKind() pageKind {
+	return pageKind{word: "Read", home: true, turns: key{label: "Escape", names: []fyne.KeyName{fyne.KeyEscape}}, does: "back to the film",
+		fill: func(w *window) page { return newBlindPage(w) }}
+}
+
+func newBlindPage(w *window) *blindPage {
+	p := &blindPage{filmsPage: filmsPage{basis: basis{w: w}}}
+	w.films = &p.filmsPage
+	p.view, p.panel = newViewer(w), newBlindPanel(w)
+	p.object = container.NewBorder(nil, nil, nil, p.panel.object, p.view.object)
+	return p
+}
+
+// heard implements page.
+func (p *blindPage) heard(session.Change) {
+	p.view.show()
+	p.panel.show()
+}
+
+// keys implements page.
+func (p *blindPage) keys() []keyRow {
+	l := p.w.s.Blind()
+	grade := func(r rune, quality string) key {
+		return letter(r, func() { p.w.told(l.SetGrade(quality, p.panel.reasonCode())) })
+	}
+	rows := []keyRow{
+		{does: "the film's quality: A, B or C", keys: []key{grade('4', "A"), grade('5', "B"), grade('6', "C")}},
+		{does: "the film cannot be read, with a reason", keys: []key{letter('X', p.panel.askExclude)}},
+		{does: "put the film off until the list is opened again", keys: []key{letter('P', p.panel.putOff)}},
+	}
+	for _, more := range [][]keyRow{p.outlineKeys(), p.drawingKeys(), p.seeingKeys()} {
+		rows = append(rows, more...)
+	}
+	return append(rows, keyRow{does: "outlines", keys: []key{letter('O', func() { p.view.toggle(&p.view.layers.outlines) }).in(seeOutlines, "Outlines")}},
+		keyRow{does: "put away a tool or the loupe", keys: []key{named("Escape", p.putAway, fyne.KeyEscape)}})
+}
+
+// acceptListed saves the reading of a place of a list.
+func (w *window) acceptListed() {
+	if f := w.s.Strip().Selected(); f != nil && w.s.Blind().Grade().Quality != "" {
+		if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
+			w.ask("Implausible magnification", doubt, answer{"Accept it all the same", func() { w.doubts[f] = true; w.acceptListed() }}, answer{texts.Say("blind.go-back", nil), nil})
+			return
+		}
+	}
+	if err := w.s.Accept(); err != nil {
+		w.s.Say("Not accepted: %s", study.Told(err))
+	}
+	w.focusViewer()
+}
+
+// overText says that nothing is left to read now, and why.
+func overText(l *session.Blind) string {
+	due, over := l.Over()
+	off := float64(l.PutOff())
+	switch {
+	case !over:
+		return ""
+	case !due.IsZero():
+		return texts.Say("blind.due", texts.Values{"Date": due.Local().Format(time.DateOnly), "Off": off})
+	case off > 0:
+		return texts.Say("blind.put-off", texts.Values{"N": off})
+	}
+	return texts.Say("blind.over", nil)
+}
+
+// blindBar is the bar above a list that is read: how to leave it, and what can be undone.
+func blindBar(b *toolbar) []fyne.CanvasObject {
+	w := b.w
+	leave := plain(w, texts.Say("blind.leave-button", nil), func() { w.leaveList(func() {}) })
+	return []fyne.CanvasObject{leave, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), plain(w, "Keys", w.showKeys)}
+}
+
+// progressWords says how far a list is.
+func progressWords(l *session.Blind) string {
+	done, of := l.Progress()
+	return fmt.Sprintf("%d of %d read", done, of)
+}

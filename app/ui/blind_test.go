@@ -1,0 +1,249 @@
+package ui
+
+import (
+	"fmt"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
+	"github.com/stretchr/testify/require"
+
+	"linerwatch/app/batch"
+	"linerwatch/app/study"
+	"linerwatch/app/ui/widgets"
+)
+
+// listDesk is a desk on whose study R1 has read a series, and R2 has a list of a plan.
+func listDesk(t *testing.T, plan study.ListPlan) (*desk, study.List, string) {
+	d, dir := proposed(t, series...)
+	path := filepath.Join(t.TempDir(), "trial-north.linerwatch")
+	require.NoError(t, d.settle("R1", path))
+	h, _ := d.s.Hip()
+	h.Group = "arm-q"
+	require.NoError(t, d.s.SetHip(h))
+	for i := range d.s.Strip().Films() {
+		d.s.Strip().Select(i)
+		d.drain()
+		require.NoError(t, d.s.Accept())
+	}
+	plan.Readers = []string{"R2"}
+	lists, err := batch.Assign(t.Context(), d.files[path], plan, study.Stamp{Reader: "K1"})
+	require.NoError(t, err)
+	require.NoError(t, d.s.SetReader("R2"))
+	d.drain()
+	return d, lists[0], dir
+}
+
+// over is a desk whose window is that of a list.
+func (d *desk) over(l *window) *desk {
+	o := *d
+	o.window = l
+	return &o
+}
+
+// everyText is every text of the window, hidden ones as well: what its objects hold and what
+// they draw, its title, its menus, what is drawn on the film, and what can be undone.
+func everyText(w *window) (out []string) {
+	out = append(out, w.win.Title(), w.s.Notice(), w.s.History().UndoName(), w.s.History().RedoName())
+	roots := append([]fyne.CanvasObject{w.win.Content()}, w.win.Canvas().Overlays().List()...)
+	for _, root := range roots {
+		for _, o := range test.LaidOutObjects(root) {
+			switch o := o.(type) {
+			case *canvas.Text:
+				out = append(out, o.Text)
+			case *widget.Label:
+				out = append(out, o.Text)
+			case *widget.Button:
+				out = append(out, o.Text)
+			case *field:
+				out = append(out, o.Text, o.PlaceHolder)
+			case *passingSelect:
+				out = append(out, append(slices.Clone(o.Options), o.Selected)...)
+			}
+		}
+	}
+	b := w.films.view.tools
+	for _, items := range [][]*fyne.MenuItem{b.draw(), b.greys(), b.shown()} {
+		for _, m := range items {
+			out = append(out, m.Label)
+		}
+	}
+	sc := scene(w.s, w.films.view.layers, 800, 600, 1)
+	for _, l := range sc.Labels {
+		out = append(out, l.Text)
+	}
+	for _, m := range sc.Marks {
+		out = append(out, m.Text)
+	}
+	return append(out, fmt.Sprintf("%+v", sc.Bar), fmt.Sprintf("%+v", sc.Arrows))
+}
+
+// requireBlind fails where a text tells a code, date, name of a file or an earlier number.
+func requireBlind(t *testing.T, w *window, at string, leaks []string) {
+	t.Helper()
+	texts := everyText(w)
+	require.Greater(t, len(texts), 20, at)
+	for _, text := range texts {
+		for _, leak := range leaks {
+			require.NotContains(t, text, leak, "%s: %q", at, text)
+		}
+		require.NotRegexp(t, aDate, text, at)
+	}
+}
+
+var aDate = regexp.MustCompile(`\b(19|20)\d\d\b|\byears?\b`)
+
+// everyKey presses what does something on a film that is read, and what would tell more of it
+// or leave the list.
+func (l *desk) everyKey(t *testing.T, at string, leaks []string) {
+	for _, r := range "HCLNMTISAJUWOZF1,.RB2?" {
+		l.letter(r)
+		l.refresh()
+		requireBlind(t, l.window, fmt.Sprint(at, ", key ", string(r)), leaks)
+		for l.covered() {
+			l.win.Canvas().Overlays().Remove(l.win.Canvas().Overlays().Top())
+		}
+		l.key(fyne.KeyEscape, false)
+	}
+	l.drain()
+	for _, r := range "XDEGKY<>3" { // what would tell more, or leave the list
+		l.letter(r)
+		l.drain()
+		requireBlind(t, l.window, fmt.Sprint(at, ", key ", string(r)), leaks)
+		for l.covered() {
+			l.win.Canvas().Overlays().Remove(l.win.Canvas().Overlays().Top())
+		}
+	}
+	for _, k := range []fyne.KeyName{fyne.KeyF1, fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6, fyne.KeyF7, fyne.KeyPageDown, fyne.KeyHome, fyne.KeyUp} {
+		l.key(k, false)
+		l.drain()
+		requireBlind(t, l.window, fmt.Sprint(at, ", key ", k), leaks)
+	}
+}
+
+func TestListLeaksNothing(t *testing.T) {
+	d, list, dir := listDesk(t, study.ListPlan{Seed: 5, Share: 0.5, Gap: 1, Start: study.StartProposal})
+	leaks := []string{"T1", "trial-north", "arm-q", "R1", filepath.Base(dir), ".dcm", "F1", "H1"}
+	for _, r := range d.saved() {
+		leaks = append(leaks, mm(r.Measurement.Reading.Offset.Superior), r.ID)
+	}
+	require.Len(t, leaks, 16)
+	require.Contains(t, strings.Join(everyText(d.window), "\n"), "T1", "the search finds what a window tells")
+
+	d.turn(d.placeOf("Lists"))
+	require.Contains(t, strings.Join(everyText(d.window), "\n"), "L1 · reader R2 · 0 of 6 read")
+	l := d.over(d.readList(list.ID))
+	for place := range list.Places {
+		at := fmt.Sprint("place ", place+1)
+		l.refresh()
+		requireBlind(t, l.window, at+", opening", leaks)
+		l.drain()
+		requireBlind(t, l.window, at, leaks)
+		l.key(fyne.KeyReturn, false)
+		l.drain()
+		require.Contains(t, l.s.Notice(), "not graded", at)
+		requireBlind(t, l.window, at+", not graded", leaks)
+		if place < 2 {
+			l.everyKey(t, at, leaks)
+		}
+		l.letter('5')
+		l.drain()
+		requireBlind(t, l.window, at+", graded", leaks)
+		if l.s.Strip().Selected().Draft == nil { // the film on which nothing is found
+			l.letter('P')
+			l.drain()
+			continue
+		}
+		l.key(fyne.KeyReturn, false)
+		l.drain()
+		requireBlind(t, l.window, at+", accepted", leaks)
+	}
+	_, over := l.s.Blind().Over()
+	require.True(t, over)
+	require.Contains(t, strings.Join(everyText(l.window), "\n"), "Every film of the list is read")
+
+	l.press("Leave the list")
+	d.drain()
+	require.Equal(t, "Lists", d.inFront())
+	require.Contains(t, strings.Join(everyText(d.window), "\n"), "L1 · reader R2 · 6 of 6 read")
+	n := 0
+	for _, r := range d.saved() {
+		if r.Listed.List == list.ID {
+			n++
+		}
+	}
+	require.Equal(t, 6, n)
+	d.turn(d.home())
+	require.Contains(t, strings.Join(everyText(d.window), "\n"), "T1", "the study is shown again")
+}
+
+// The numbers of a film are shown once its quality is told, where the list says so.
+func TestListShowsNumbersAfterTheGrade(t *testing.T) {
+	d, list, _ := listDesk(t, study.ListPlan{Seed: 5, Start: study.StartProposal, Shows: true})
+	l := d.over(d.readList(list.ID))
+	l.drain()
+	require.NotContains(t, strings.Join(everyText(l.window), "\n"), "Head centre from cup centre")
+	l.press("B")
+	l.drain()
+	require.Contains(t, strings.Join(everyText(l.window), "\n"), "Head centre from cup centre")
+	require.Equal(t, "B", l.s.Blind().Grade().Quality)
+}
+
+// The blinding is ended with a reason.
+func TestListIsUnblindedWithAReason(t *testing.T) {
+	d, list, _ := listDesk(t, study.ListPlan{Seed: 5, Start: study.StartProposal})
+	d.turn(d.placeOf("Lists"))
+	d.press("End the blinding …")
+	d.press("End it")
+	require.Contains(t, strings.Join(everyText(d.window), "\n"), "say why")
+	onScreen[*field](d.win)[0].SetText("all is read")
+	d.press("End it")
+	d.drain()
+	require.Contains(t, strings.Join(everyText(d.window), "\n"), "by R2: all is read")
+	require.Nil(t, d.readList(list.ID))
+	require.Contains(t, d.s.Notice(), "closed")
+}
+
+// The page shows the pair of readers, with the numbers that the study tells of them.
+func TestAgreementPage(t *testing.T) {
+	d, list, _ := listDesk(t, study.ListPlan{Seed: 5, Share: 1, Start: study.StartProposal})
+	l := d.over(d.readList(list.ID))
+	l.drain()
+	for i := range list.Places {
+		l.s.Edits().Nudge(0.3*float64(1+i%3), 0.2*float64(i%4))
+		l.drain()
+		require.NoError(t, l.s.Blind().SetGrade("A", ""))
+		require.NoError(t, l.s.Accept())
+		l.drain()
+	}
+	l.press("Leave the list")
+	d.drain()
+	d.turn(d.placeOf("Agreement"))
+	p := d.pages[d.at].(*agreementPage)
+	come := func() {
+		for p.shown < p.asked {
+			(<-d.queue)()
+		}
+		d.drain()
+	}
+	come()
+	require.Equal(t, []string{"R1 less R2, between readers", "R2, one reader, first occasion less second"}, p.pair.Options)
+	require.Contains(t, p.said.Text, "Raters: 2, who made 12 readings.")
+	require.Contains(t, p.said.Text, "8 readings of blinded lists")
+	require.Contains(t, p.figures(), widgets.Figure{Name: "bias", Value: "–", Extra: "too few films: 1, need 3"}, "films of one hip are not independent")
+	icc := p.got.Quantities[slices.IndexFunc(p.got.Quantities, func(q study.Quantity) bool { return q.Name == "ICC(2,1)" })]
+	require.Contains(t, p.figures(), widgets.Figure{Name: "ICC(2,1)", Value: signed(icc.Value, 3), Extra: signed(icc.Interval.Lo, 3) + " to " + signed(icc.Interval.Hi, 3)})
+	require.Greater(t, len(colorsOf(p.draw(600, 400, 1))), 3)
+	before := p.got.Quantities
+	p.part.SetSelectedIndex(1)
+	come()
+	require.NotEqual(t, before, p.got.Quantities)
+	p.pair.SetSelectedIndex(1)
+	require.Equal(t, "readings repeated by one reader", p.figures()[0].Name)
+}

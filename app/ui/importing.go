@@ -1,0 +1,152 @@
+package ui
+
+import (
+	"context"
+	"errors"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+)
+
+// importing is a dialog that asks for films of many patients and tables of hips, shows what
+// they would do, and enters them.
+type importing struct {
+	w            *window
+	in           *session.Import
+	films        *field
+	hips, events *field
+	columns, why *field
+	both         *widget.Check
+	said         *widget.Label
+	plans        string // what Look has told
+	look, enter  *widget.Button
+	stop         *widget.Button
+}
+
+// askImport asks for films of many patients and tables of hips.
+func (w *window) askImport() {
+	d := &importing{w: w, in: w.s.Book().Import(), films: newField(w, ""), hips: newField(w, ""), events: newField(w, ""),
+		columns: newField(w, ""), why: newField(w, ""), said: widget.NewLabel("")}
+	d.both = widget.NewCheck("A film that states no side is one of both hips of its patient", func(bool) { d.changed() })
+	d.columns.SetPlaceHolder("BMI=patient:number:kg/m2; remarks=none")
+	for _, f := range []*field{d.films, d.hips, d.events, d.columns} {
+		f.OnChanged = func(string) { d.changed() }
+	}
+	d.said.Wrapping = fyne.TextWrapWord
+	d.look = widget.NewButton("Look", d.plan)
+	d.enter = widget.NewButton("Import", d.start)
+	d.enter.Importance = widget.HighImportance
+	d.enter.Disable()
+	d.stop = widget.NewButton("Stop", func() { w.s.Work().Stop() })
+	d.stop.Disable()
+	folder := widget.NewButton("Folder …", func() {
+		w.choose("Folder of films", aFolder, func(paths []string) { d.films.SetText(paths[0]) })
+	})
+	lines := container.NewScroll(d.said)
+	lines.SetMinSize(fyne.NewSize(0, 220))
+	form := widget.NewForm(
+		widget.NewFormItem("Films", container.NewBorder(nil, nil, nil, folder, d.films)),
+		widget.NewFormItem("Table of hips", d.hips), widget.NewFormItem("Table of events", d.events),
+		widget.NewFormItem("Columns", d.columns), widget.NewFormItem("", d.both), widget.NewFormItem("Why", d.why))
+	asks := dialog.NewCustomWithoutButtons("Import", container.NewBorder(container.NewVBox(
+		note("A folder of films, tables as CSV or XLSX, or both. What they would do is shown first. Films go to the hip of their patient and "+
+			"side; what contradicts waits. Columns of other names are told, and what they are is said as COLUMN=FIELD. Why is needed where a table changes what the study has."),
+		form), nil, nil, nil, lines), w.win)
+	asks.SetOnClosed(w.focusViewer)
+	asks.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", asks.Hide), d.stop, d.look, d.enter})
+	asks.Resize(fyne.NewSize(820, 640))
+	w.present(asks)
+	w.win.Canvas().Focus(d.films)
+}
+
+// changed asks for another look before anything is entered.
+func (d *importing) changed() { d.enter.Disable() }
+
+// tell says how the import stands.
+func (d *importing) tell(importance widget.Importance, lines ...string) {
+	d.said.Importance = importance
+	d.said.SetText(strings.Join(lines, "\n"))
+}
+
+// busy says whether the import is read or entered in the background.
+func (d *importing) busy(is bool) {
+	enable(d.look, !is)
+	enable(d.stop, is)
+	if is {
+		d.enter.Disable()
+	}
+}
+
+func (d *importing) plan() {
+	d.busy(true)
+	d.tell(widget.MediumImportance, "Reading …")
+	path := func(f *field) string { return strings.TrimSpace(f.Text) }
+	asked := session.ImportAsked{Films: path(d.films), Hips: path(d.hips), Events: path(d.events), Columns: d.columns.Text, Both: d.both.Checked}
+	d.in.Plan(asked, func(said []string, ready, changes bool, err error) {
+		d.busy(false)
+		switch {
+		case errors.Is(err, context.Canceled):
+			d.tell(widget.MediumImportance, "Stopped.")
+		case err != nil:
+			d.tell(widget.DangerImportance, study.Told(err))
+		default:
+			d.plans = strings.Join(said, "\n")
+			d.tell(widget.MediumImportance, d.plans)
+			enable(d.enter, ready)
+		}
+	})
+}
+
+func (d *importing) start() {
+	if d.w.s.Reader() == "" {
+		d.w.askReader(d.start)
+		return
+	}
+	d.busy(true)
+	d.in.Enter(strings.TrimSpace(d.why.Text), func(err error) {
+		d.busy(false)
+		switch {
+		case errors.Is(err, context.Canceled):
+			d.tell(widget.WarningImportance, "Stopped: what was entered stays. Look again to see what is left.", d.plans)
+		case err != nil:
+			enable(d.enter, true)
+			d.tell(widget.DangerImportance, "Not entered: "+study.Told(err)+".", d.plans)
+		default:
+			d.tell(widget.MediumImportance, "Entered.", d.plans)
+		}
+	})
+}
+
+// askMeasureAll says what measuring the whole study is, and does it.
+func (w *window) askMeasureAll() {
+	w.ask("Measure all films", "The program looks for head and cup on every film of the study that has no outlines yet. It keeps proposals: nothing "+
+		"counts before a reader accepts it. You can read meanwhile; Stop ends it, and it goes on there when it is asked for again.",
+		answer{"Go back", nil}, answer{"Measure", func() {
+			w.s.Book().MeasureAll(func(said []string, err error) {
+				if err != nil {
+					w.told(err)
+					return
+				}
+				w.s.Say("%s", said[0])
+				if len(said) > 1 {
+					w.listing("Measured", said)
+				}
+			})
+		}})
+}
+
+// listing shows lines in a dialog.
+func (w *window) listing(title string, said []string) {
+	text := widget.NewLabel(strings.Join(said, "\n"))
+	text.Wrapping = fyne.TextWrapWord
+	d := dialog.NewCustom(title, "Close", container.NewScroll(text), w.win)
+	d.SetOnClosed(w.focusViewer)
+	d.Resize(fyne.NewSize(720, 420))
+	w.present(d)
+}

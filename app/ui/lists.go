@@ -1,0 +1,118 @@
+package ui
+
+import (
+	"fmt"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
+	"fyne.io/fyne/v2/widget"
+
+	"linerwatch/app/session"
+	"linerwatch/app/study"
+	"linerwatch/assets/texts"
+)
+
+// listsPage tells which reading lists the study has and how far they are: never what is on
+// them. From here a reader reads a list, and its blinding is ended.
+type listsPage struct {
+	basis
+	title *canvas.Text
+	rows  *fyne.Container
+	none  *widget.Label
+}
+
+func listsKind() pageKind {
+	return pageKind{word: "Lists", does: "reading lists", turns: named("F7", nil, fyne.KeyF7),
+		fill: func(w *window) page { return newListsPage(w) }}
+}
+
+func newListsPage(w *window) *listsPage {
+	p := &listsPage{basis: basis{w: w}, title: pageTitle(), rows: container.New(layout.NewCustomPaddedVBoxLayout(2)), none: emptyNote()}
+	p.title.Text = "Reading lists"
+	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
+		container.NewBorder(p.title, nil, nil, nil, container.NewStack(container.NewVScroll(p.rows), midway(p.none)))))
+	return p
+}
+
+// ready implements page.
+func (p *listsPage) ready() bool { return p.w.s.Book().Path() != "" }
+
+// hears implements page.
+func (p *listsPage) hears() session.Change { return session.StudyChanged | session.OverviewChanged }
+
+// heard implements page.
+func (p *listsPage) heard(session.Change) {
+	p.rows.Objects = nil
+	lists, done, err := p.w.s.Book().Lists()
+	text := ""
+	switch {
+	case err != nil:
+		text = study.Told(err)
+	case len(lists) == 0:
+		text = texts.Say("blind.none", nil)
+	}
+	p.none.SetText(text)
+	show(p.none, text != "")
+	for i, l := range lists {
+		p.rows.Add(p.row(l, done[i]))
+	}
+	p.rows.Refresh()
+}
+
+// row is the line of a list.
+func (p *listsPage) row(l study.List, done int) fyne.CanvasObject {
+	said := widget.NewLabel(listWords(l, done))
+	said.Wrapping = fyne.TextWrapWord
+	read := widget.NewButton("Read it", func() { p.w.readList(l.ID) })
+	read.Importance = widget.HighImportance
+	unblind := widget.NewButton("End the blinding …", func() { p.askUnblind(l) })
+	enable(read, l.Opened == nil && l.Reader == p.w.s.Reader() && done < len(l.Places))
+	enable(unblind, l.Opened == nil)
+	return container.NewBorder(nil, widget.NewSeparator(), nil, container.NewCenter(container.NewHBox(unblind, read)), said)
+}
+
+// listWords says of whom a list is and how far it has come.
+func listWords(l study.List, done int) string {
+	text := fmt.Sprintf("%s · reader %s · %d of %d read · begins %s", l.ID, l.Reader, done, len(l.Places), l.Start)
+	if l.Kind == study.AdjudicateList {
+		text += " · adjudication"
+	}
+	if l.Opened != nil {
+		text += fmt.Sprintf(" · unblinded on %s by %s: %s", l.Opened.At.Format("2006-01-02"), l.Opened.Reader, l.Opened.Why)
+	}
+	return text
+}
+
+// askUnblind asks why the blinding of a list's reader is ended.
+func (p *listsPage) askUnblind(l study.List) {
+	w := p.w
+	if w.s.Reader() == "" {
+		w.askWhere("Go on", func() { p.askUnblind(l) })
+		return
+	}
+	why, fault := newField(w, ""), faultNote()
+	why.SetPlaceHolder("such as every list is read")
+	form := container.NewVBox(widget.NewLabel(texts.Say("blind.unblind", texts.Values{"List": l.ID, "Reader": l.Reader})), bold("Why"), why, fault)
+	d := dialog.NewCustomWithoutButtons("End the blinding", form, w.win)
+	end := widget.NewButton("End it", func() {
+		err := error(study.NewError("blind.no-why", nil))
+		if text := strings.TrimSpace(why.Text); text != "" {
+			err = w.s.Book().Unblind(l.ID, text)
+		}
+		if err != nil {
+			fault.SetText(study.Told(err))
+			fault.Show()
+			return
+		}
+		d.Hide()
+		p.heard(session.Everything)
+	})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("blind.go-back", nil), func() { d.Hide(); w.focusViewer() }), end})
+	d.Resize(fyne.NewSize(560, d.MinSize().Height))
+	w.present(d)
+	w.win.Canvas().Focus(why)
+}

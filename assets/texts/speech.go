@@ -1,0 +1,104 @@
+package texts
+
+import (
+	"fmt"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+	"text/template"
+)
+
+// markKey is the decimal mark of a language.
+const markKey = "number.mark"
+
+// printed are the topics of what is printed for people: the parts of keys before their
+// first dot. Every language has all texts of them. What a sentence of them quotes of others,
+// as a fault of a file, is said in English where the language lacks it.
+var printed = []string{
+	"language", "number", "month", "patient", "paper", "reader",
+	"answer", "attention", "baseline", "beam", "change", "detail", "exclusion", "film", "fixation", "line", "list", "material", "model",
+	"no-rate", "polyethylene", "quantity", "rate", "refusal", "rim", "settling", "stabiliser", "standing", "start", "trend", "volume", "warning",
+}
+
+// Printed reports whether a key is of what is printed.
+func Printed(key string) bool {
+	topic, _, _ := strings.Cut(key, ".")
+	return slices.Contains(printed, topic)
+}
+
+// whole are the languages that have more than what is printed.
+func whole(all map[string]Language) map[string]Language {
+	out := map[string]Language{}
+	for code, l := range all {
+		if code == English || speaks(l) {
+			out[code] = l
+		}
+	}
+	return out
+}
+
+// speaks reports whether a language has a text that is not printed, and so should have all.
+func speaks(l Language) bool {
+	for key := range l {
+		if !Printed(key) {
+			return true
+		}
+	}
+	return false
+}
+
+// Speech says sentences in a language of its own, whatever the program speaks.
+type Speech struct{ tongue *tongue }
+
+// In returns the speech of a language, as "de" or "de_AT.UTF-8"; ok is false where there is
+// none of it.
+func In(code string) (s Speech, ok bool) {
+	base, all := baseOf(code), languages()
+	l, ok := all[base]
+	if !ok {
+		return s, false
+	}
+	list := []Language{l}
+	if base != English {
+		list = append(list, all[English])
+	}
+	return Speech{&tongue{code: base, list: list}}, true
+}
+
+// Code returns the language's code.
+func (s Speech) Code() string { return s.tongue.code }
+
+// Say returns the sentence of a key with its values, as Say of the package does.
+func (s Speech) Say(key string, v Values) string {
+	text, err := s.tongue.try(key, v)
+	if err != nil {
+		return key
+	}
+	return text
+}
+
+// Codes returns the languages that there are, English first.
+func Codes() []string {
+	codes := slices.Sorted(maps.Keys(languages()))
+	at := slices.Index(codes, English)
+	return slices.Insert(slices.Delete(codes, at, at+1), 0, English)
+}
+
+var point = regexp.MustCompile(`(\d)\.(\d)`)
+
+// marked is printf with a decimal mark; that of a number in a string stays.
+func marked(mark string) template.FuncMap {
+	if mark == "" || mark == "." {
+		return nil
+	}
+	return template.FuncMap{"printf": func(format string, args ...any) string {
+		text := fmt.Sprintf(format, args...)
+		if len(args) == 1 {
+			if _, number := args[0].(float64); number {
+				return point.ReplaceAllString(text, "${1}"+mark+"${2}")
+			}
+		}
+		return text
+	}}
+}
