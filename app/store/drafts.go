@@ -8,15 +8,24 @@ import (
 
 // SaveDraft implements study.Store.
 func (s *Tables) SaveDraft(ctx context.Context, d study.Draft) error {
-	return s.exec(ctx, named("store.keep-outlines", "Film", short(d.FilmID)), `INSERT INTO draft (hip_id, film_id, kind, at, version, outlines) VALUES (?, ?, ?, ?, ?, ?)
+	return s.commit(ctx, named("store.keep-outlines", "Film", short(d.FilmID)), func(tx querier) error { return saveDraft(ctx, tx, d) })
+}
+
+func saveDraft(ctx context.Context, tx querier, d study.Draft) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO draft (hip_id, film_id, kind, at, version, outlines) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (hip_id, film_id, kind) DO UPDATE SET at = excluded.at, version = excluded.version, outlines = excluded.outlines`,
 		d.HipID, d.FilmID, string(d.Kind), formatTime(d.At), d.Version, string(d.Outlines))
+	return err
 }
 
 // DropDraft implements study.Store.
 func (s *Tables) DropDraft(ctx context.Context, hipID, filmID string, kind study.DraftKind) error {
-	return s.exec(ctx, named("store.drop-outlines", "Film", short(filmID)), "DELETE FROM draft WHERE hip_id = ? AND film_id = ? AND kind = ?",
-		hipID, filmID, string(kind))
+	return s.commit(ctx, named("store.drop-outlines", "Film", short(filmID)), func(tx querier) error { return dropDraft(ctx, tx, hipID, filmID, kind) })
+}
+
+func dropDraft(ctx context.Context, tx querier, hipID, filmID string, kind study.DraftKind) error {
+	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE hip_id = ? AND film_id = ? AND kind = ?", hipID, filmID, string(kind))
+	return err
 }
 
 // Drafts implements study.Store.

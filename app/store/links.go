@@ -55,11 +55,15 @@ func (s *Tables) HipsOf(ctx context.Context, filmID string) ([]string, error) {
 // SaveLink implements study.Store.
 func (s *Tables) SaveLink(ctx context.Context, l study.Link, by study.Stamp) error {
 	return s.commit(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), func(tx querier) error {
-		return tracedExec(ctx, tx, ofLink, by, "WHERE hip_id = ? AND film_id = ?", []any{l.HipID, l.FilmID},
-			`INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
-			ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
-			l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
+		return saveLink(ctx, tx, l, by)
 	})
+}
+
+func saveLink(ctx context.Context, tx querier, l study.Link, by study.Stamp) error {
+	return tracedExec(ctx, tx, ofLink, by, "WHERE hip_id = ? AND film_id = ?", []any{l.HipID, l.FilmID},
+		`INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
+		ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
+		l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
 }
 
 // DropLink implements study.Store.

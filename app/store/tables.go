@@ -55,14 +55,6 @@ func (s *Tables) commit(ctx context.Context, doing study.Note, write func(tx que
 	return s.base.Commit(ctx, doing, write)
 }
 
-// exec is a commit of one statement.
-func (s *Tables) exec(ctx context.Context, doing study.Note, statement string, args ...any) error {
-	return s.commit(ctx, doing, func(tx querier) error {
-		_, err := tx.ExecContext(ctx, statement, args...)
-		return err
-	})
-}
-
 // onFile is the database of a study file.
 type onFile struct{ *DB }
 

@@ -20,6 +20,9 @@ func IsAddress(name string) bool {
 	return strings.HasPrefix(name, "postgres://") || strings.HasPrefix(name, "postgresql://")
 }
 
+// NameOf returns what a study is called by its path: the name of the file, or of the database.
+func NameOf(path string) string { return filepath.Base(SafeName(path)) }
+
 // SafeName returns a study's path, or its address without what may be a password.
 func SafeName(name string) string {
 	if u, err := url.Parse(name); IsAddress(name) && err == nil {

@@ -99,7 +99,11 @@ func (s *DB) Commit(ctx context.Context, doing study.Note, write func(tx store.Q
 	return nil
 }
 
-func (s *DB) transact(ctx context.Context, write func(tx store.Querier) error) (err error) {
+func (s *DB) transact(ctx context.Context, write func(tx store.Querier) error) error {
+	return s.transactSQL(ctx, func(tx *sql.Tx) error { return write(asked{tx}) })
+}
+
+func (s *DB) transactSQL(ctx context.Context, write func(tx *sql.Tx) error) (err error) {
 	tx, err := s.db.BeginTx(ctx, nil)
 	if err != nil {
 		return err
@@ -116,7 +120,7 @@ func (s *DB) transact(ctx context.Context, write func(tx store.Querier) error) (
 	if err != nil {
 		return err
 	}
-	if err := write(asked{tx}); err != nil {
+	if err := write(tx); err != nil {
 		return err
 	}
 	after, err := trailEnd(ctx, tx)

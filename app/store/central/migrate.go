@@ -18,10 +18,15 @@ var (
 	studySQL string
 	//go:embed migrations/0002_roles.sql
 	rolesSQL string
+	//go:embed migrations/0003_jobs.sql
+	jobsSQL string
 )
 
 // migrations returns every migration in order; after the n-th the study has form n.
-func migrations() []string { return []string{studySQL, rolesSQL} }
+func migrations() []string { return []string{studySQL, rolesSQL, jobsSQL} }
+
+// jobsForm is the form since which a study has jobs.
+const jobsForm = 3
 
 // form returns the form of the study, 0 where there is none.
 func form(ctx context.Context, q store.Querier) (n int, err error) {
@@ -69,10 +74,47 @@ func (s *DB) upgrade(ctx context.Context) error {
 
 func (s *DB) create(ctx context.Context) error { return s.migrate(ctx, true, nil) }
 
-// migrate runs the migrations that the study has not had, in one transaction; another program
-// that does the same waits. A new study takes what from holds, which may be nil.
+// migrate runs the migrations that the study has not had; another program that does the same
+// waits. Those before the queue's own are one transaction, the queue's are of its own making
+// (a value of an enumeration is of no use in the transaction that adds it), and the rest is
+// another: what is broken off between goes on when the owner opens the study next. A new study
+// takes what from holds, which may be nil.
 func (s *DB) migrate(ctx context.Context, anew bool, from store.Querier) (err error) {
-	tx, err := s.db.BeginTx(ctx, nil)
+	c, err := s.db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, c.Close()) }()
+	if _, err := c.ExecContext(ctx, "SELECT pg_advisory_lock(1280799605)"); err != nil {
+		return err
+	}
+	defer func() {
+		_, failed := c.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock(1280799605)")
+		err = errors.Join(err, failed)
+	}()
+	have, err := form(ctx, c)
+	if err != nil {
+		return err
+	}
+	if have > 0 && anew {
+		return refused("central.exists")
+	}
+	if have < jobsForm-1 {
+		if err := steps(ctx, c, have, jobsForm-1, from); err != nil {
+			return err
+		}
+	}
+	if have < jobsForm {
+		if err := makeJobs(ctx, s.db); err != nil {
+			return err
+		}
+	}
+	return steps(ctx, c, max(have, jobsForm-1), len(migrations()), nil)
+}
+
+// steps brings a study of form have to form want, in one transaction.
+func steps(ctx context.Context, c *sql.Conn, have, want int, from store.Querier) (err error) {
+	tx, err := c.BeginTx(ctx, nil)
 	if err != nil {
 		return err
 	}
@@ -81,18 +123,18 @@ func (s *DB) migrate(ctx context.Context, anew bool, from store.Querier) (err er
 			_ = tx.Rollback() // the first error is the one to tell
 		}
 	}()
-	if _, err := tx.ExecContext(ctx, writing); err != nil {
-		return err
+	if have == 0 {
+		if _, err := tx.ExecContext(ctx, "CREATE SCHEMA linerwatch; CREATE TABLE linerwatch.form (n BIGINT PRIMARY KEY)"); err != nil {
+			return err
+		}
 	}
-	have, err := form(ctx, tx)
-	if err != nil {
-		return err
-	}
-	if have > 0 && anew {
-		return refused("central.exists")
-	}
-	if err := steps(ctx, tx, have); err != nil {
-		return err
+	for i := have; i < want; i++ {
+		if _, err := tx.ExecContext(ctx, migrations()[i]); err != nil {
+			return wrapped(err, "store.migration", "N", float64(i+1))
+		}
+		if _, err := tx.ExecContext(ctx, "INSERT INTO form VALUES ($1)", i+1); err != nil {
+			return err
+		}
 	}
 	if from != nil {
 		if err := take(ctx, from, asked{tx}); err != nil {
@@ -100,24 +142,4 @@ func (s *DB) migrate(ctx context.Context, anew bool, from store.Querier) (err er
 		}
 	}
 	return tx.Commit()
-}
-
-func steps(ctx context.Context, tx *sql.Tx, have int) error {
-	if have == 0 {
-		if _, err := tx.ExecContext(ctx, "CREATE SCHEMA linerwatch; CREATE TABLE linerwatch.form (n BIGINT PRIMARY KEY)"); err != nil {
-			return err
-		}
-	}
-	for i, statements := range migrations() {
-		if i < have {
-			continue
-		}
-		if _, err := tx.ExecContext(ctx, statements); err != nil {
-			return wrapped(err, "store.migration", "N", float64(i+1))
-		}
-		if _, err := tx.ExecContext(ctx, "INSERT INTO form VALUES ($1)", i+1); err != nil {
-			return err
-		}
-	}
-	return nil
 }
