@@ -103,7 +103,16 @@ func field(t testing.TB, b []byte, number, kind uint16, value uint32) []byte {
 	return nil
 }
 
-func TestBadFiles(t *testing.T) {
+// badFile is a file that is refused, with the kind of its error, nil where it is not, and
+// what that says.
+type badFile struct {
+	b    []byte
+	kind error
+	says string
+}
+
+func badFiles(t *testing.T) map[string]badFile {
+	t.Helper()
 	le := binary.LittleEndian
 	good := encoded(t, noise(40, 30, 12))
 	grey := image.NewGray16(image.Rect(0, 0, 30, 20))
@@ -148,11 +157,7 @@ func TestBadFiles(t *testing.T) {
 	}
 	report := dataSet(le, false, text(0x00080016, "UI", "1.2.840.10008.5.1.4.1.1.88.11"))
 
-	for name, c := range map[string]struct {
-		b    []byte
-		kind error
-		says string
-	}{
+	return map[string]badFile{
 		"empty":                   {nil, ErrMalformed, "the file is empty"},
 		"one byte":                {[]byte{8}, ErrUnsupported, "neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP"},
 		"random":                  {noisy, ErrUnsupported, "neither DICOM, PNG, TIFF, JPEG, JPEG 2000 nor BMP"},
@@ -229,7 +234,11 @@ func TestBadFiles(t *testing.T) {
 		"TIFF bomb":               {field(t, field(t, bloated, tiffHeight, 4, 2), tiffRowsPerStrip, 4, 2), ErrMalformed, "TIFF with a block of more than its 3000 x 2 pixels"},
 		"TIFF 4 bits":             {field(t, tiffFile, tiffBits, 3, 4), ErrUnsupported, "TIFF of 4 bits"},
 		"TIFF compression":        {field(t, tiffFile, tiffCompression, 3, 4), ErrUnsupported, "TIFF of compression 4"},
-	} {
+	}
+}
+
+func TestBadFiles(t *testing.T) {
+	for name, c := range badFiles(t) {
 		t.Run(name, func(t *testing.T) {
 			path := file(t, "bad.dcm", c.b)
 			var err error

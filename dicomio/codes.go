@@ -31,29 +31,34 @@ func (k *keeper) codes(w *walker, e head, next int) error {
 		return malformed("read.representation", "%s has the value representation %s", "Element", tagName(e.tag), "VR", e.vr)
 	}
 	var items []byte
-	unknown := false
 	err := w.items(e, next, func(item head, end int) (int, error) {
 		c := newClean(w.order)
 		c.sets = k.h.sets
 		p, err := c.addItem(w, item, end, w.implicit || e.vr == "UN", codedItems)
-		scheme, code := value(c.els[0x00080102]), value(c.els[0x00080100])
-		meaning, ok := meanings()[[2]string{schemes[scheme], code}]
-		if err == nil && ok {
-			items = appendItem(items, codeItem(code, scheme, meaning))
+		if err == nil {
+			if known := k.knownCode(e.tag, value(c.els[0x00080102]), value(c.els[0x00080100])); known != nil {
+				items = appendItem(items, known)
+			}
 		}
-		unknown = unknown || !ok
 		return p, err
 	})
 	if err != nil {
 		return refused("read.in", "%v in %s", "Why", err, "Element", tagName(e.tag))
 	}
-	if unknown {
-		k.warn("identity.not-code", "%s has a code that is not known here and was left out", "Element", tagName(e.tag))
-	}
 	if items != nil {
 		k.els[e.tag] = appendElement(nil, e.tag, "SQ", items)
 	}
 	return nil
+}
+
+// knownCode encodes a code of the element t with its meaning, nil where it is not known.
+func (k *keeper) knownCode(t uint32, scheme, code string) []byte {
+	meaning, ok := meanings()[[2]string{schemes[scheme], code}]
+	if !ok {
+		k.warn("identity.not-code", "%s has a code that is not known here and was left out", "Element", tagName(t))
+		return nil
+	}
+	return codeItem(code, scheme, meaning)
 }
 
 // codeItem encodes one code.

@@ -56,6 +56,7 @@ var filmClasses = map[string]struct {
 // replace fills in what the profile and the film's class want to be there, and what
 // was read of the picture.
 func (k *keeper) replace() {
+	k.groups()
 	k.class()
 	k.put(0x00080005, "CS", "ISO_IR 192")
 	k.put(0x00100010, "PN", k.code())
@@ -77,7 +78,7 @@ func (k *keeper) class() {
 	}
 	if _, ok := filmClasses[class]; !ok {
 		class = secondaryCapture
-		if k.f.Frames > 1 {
+		if k.f.Frames > 1 || k.els[0x52009229] != nil || k.els[0x52009230] != nil { // which may have groups
 			class = secondaryMultiWord
 		}
 		k.warn("identity.class", "its SOP class is private or needs what is not kept: written as Secondary Capture")

@@ -93,13 +93,37 @@ func (f *Film) weighSpacings() {
 // Unscanned returns the film without the resolution of its scan, and says so: it is then that of
 // a picture's program or of another size of paper, and no scale of the film.
 func (f *Film) Unscanned() *Film {
-	g := *f
-	p := g.Geometry.Scan
-	g.Warnings = slices.Clone(g.Warnings)
+	g := f.withoutScan()
+	n := f.ScanNote()
 	g.warn("scale.resolution", "%s of %.0f dpi (%.3f mm per pixel) does not fit a head of that diameter, and without it one was found: it is taken for a program's default and not used",
-		"Element", g.Geometry.spacings(g.Format)[2].name, "DPI", millimetresInInch/p[1], "MM", p[1])
+		"Element", n["Element"], "DPI", n["DPI"], "MM", n["MM"])
+	return g
+}
+
+// SetScanAside returns the film without the resolution of its scan, as was asked for, and
+// says so; the film itself where its scale is none.
+func (f *Film) SetScanAside() *Film {
+	if _, kind := f.Geometry.Spacing(); kind != "scan" {
+		return f
+	}
+	g := f.withoutScan()
+	n := f.ScanNote()
+	g.warn("scale.set-aside", "%s of %.0f dpi (%.3f mm per pixel) is set aside, as was asked for",
+		"Element", n["Element"], "DPI", n["DPI"], "MM", n["MM"])
+	return g
+}
+
+func (f *Film) withoutScan() *Film {
+	g := *f
+	g.Warnings = slices.Clone(g.Warnings)
 	g.Geometry.Scan = [2]float64{}
 	return &g
+}
+
+// ScanNote returns where the resolution of a scan stands, in dots to the inch and in mm per pixel.
+func (f *Film) ScanNote() map[string]any {
+	mm := f.Geometry.Scan[1]
+	return map[string]any{"Element": f.Geometry.spacings(f.Format)[2].name, "DPI": millimetresInInch / mm, "MM": mm}
 }
 
 // weighDistances leaves out distances that no film is taken at.

@@ -3,6 +3,7 @@ package dicomio
 import (
 	"encoding/binary"
 	"image"
+	"slices"
 
 	"github.com/suyashkumar/dicom/pkg/tag"
 )
@@ -30,6 +31,19 @@ func (f *Film) mirrored() bool { return f.inverted() != f.Greys.Falling }
 // wants bone shown dark.
 func (f *Film) BoneDark() bool {
 	return f.Greys.Sign < 0 && f.mirrored() || f.Greys.Sign > 0 && !f.mirrored()
+}
+
+// Negative returns the film as one that says that bone is dark in it, and says that it
+// seems to be so.
+func (f *Film) Negative() *Film {
+	g := *f
+	g.Warnings = slices.Clone(f.Warnings)
+	g.Greys.Sign = 1
+	if f.mirrored() {
+		g.Greys.Sign = -1
+	}
+	g.warn("greys.negative", "black and white seem to be exchanged in this picture: nothing stood out in its own greys, and a hip with them exchanged; look whether it is one")
+	return &g
 }
 
 // Exchanged returns img, which is Pixels or is made of them, with dark and bright

@@ -3,6 +3,7 @@ package batch
 import (
 	"context"
 	"errors"
+	"time"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -59,7 +60,7 @@ func AlignFilms(ctx context.Context, hip study.Hip, ms []study.Measurement, prog
 
 // pelvisOf opens the film of a measurement again.
 func pelvisOf(m study.Measurement) (find.PelvisView, error) {
-	f, err := source.Open(m.Film.Path)
+	f, err := source.Open(m.Film.Path, time.Time{})
 	if err != nil {
 		return find.PelvisView{}, err
 	}

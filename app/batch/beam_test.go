@@ -123,7 +123,7 @@ func TestCollimatedFieldTellsTheCentralRay(t *testing.T) {
 	open.Left, open.Right = open.Right, open.Left
 	bad := measured(open)
 	require.False(t, bad.Beam.Corrected, "edges the wrong way round are not used")
-	facts := source.Facts(path, 1)
+	facts := source.Facts(path, 1, time.Now())
 	require.Len(t, facts.Warnings, 1)
 	require.Contains(t, study.NoteWords(facts.Warnings[0]), "the collimator's tags are not used: ")
 }

@@ -2,6 +2,7 @@ package batch
 
 import (
 	"context"
+	"time"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -9,14 +10,14 @@ import (
 
 // AllFacts returns the facts of every film in paths, in order, or of one frame, counted
 // from 1, of each; 0 stands for each frame as a film of its own. Folders stand for the films in them. A film with the picture of an earlier one
-// says so. The only error is that of ctx.
-func AllFacts(ctx context.Context, paths []string, frame int, progress func(done, total int)) ([]study.FileFacts, error) {
+// says so. Dates that are yet to come at now are left out. The only error is that of ctx.
+func AllFacts(ctx context.Context, paths []string, frame int, now time.Time, progress func(done, total int)) ([]study.FileFacts, error) {
 	files := source.Only(paths, frame)
 	facts := make([]study.FileFacts, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
 		facts[i] = study.FileFacts{Film: files[i].Path, Fault: files[i].Fault}
 		if files[i].Fault.IsZero() {
-			facts[i] = source.Facts(files[i].Path, 1)
+			facts[i] = source.Facts(files[i].Path, 1, now)
 		}
 	})
 	first := map[string]string{}

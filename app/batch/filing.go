@@ -74,7 +74,7 @@ func PlanFiling(ctx context.Context, st study.Store, paths []string, hips []stud
 	faults := make([]error, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
 		if files[i].Fault.IsZero() {
-			films[i], files[i].Fault, faults[i] = look(ctx, st, files[i].Path)
+			films[i], files[i].Fault, faults[i] = look(ctx, st, files[i].Path, opt.Now)
 		}
 	})
 	if err != nil {
@@ -94,7 +94,7 @@ func PlanFiling(ctx context.Context, st study.Store, paths []string, hips []stud
 }
 
 // look reads one file. The fault is that of the file, the error that of the study.
-func look(ctx context.Context, st study.Store, path string) (*filed, study.Note, error) {
+func look(ctx context.Context, st study.Store, path string, now time.Time) (*filed, study.Note, error) {
 	if sum, err := hashOf(path); err == nil {
 		f, ok, err := st.FilmByPixels(ctx, study.Facts{SHA256: sum})
 		if err != nil {
@@ -108,7 +108,7 @@ func look(ctx context.Context, st study.Store, path string) (*filed, study.Note,
 			return kept, study.Note{}, nil
 		}
 	}
-	in, err := source.Open(path)
+	in, err := source.Open(path, now)
 	if err != nil {
 		return nil, source.Fault(path, err), nil
 	}

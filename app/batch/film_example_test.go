@@ -41,7 +41,7 @@ func exampleFilm() (path string, remove func()) {
 func ExampleAllFacts() {
 	path, remove := exampleFilm()
 	defer remove()
-	facts, err := batch.AllFacts(context.Background(), []string{path, filepath.Dir(path)}, 1, nil)
+	facts, err := batch.AllFacts(context.Background(), []string{path, filepath.Dir(path)}, 1, time.Now(), nil)
 	if err != nil {
 		panic(err)
 	}

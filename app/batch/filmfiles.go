@@ -7,6 +7,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"time"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -48,7 +49,7 @@ func CompareFile(f study.Film) (FileState, error) {
 	}
 	sum, err := HashOf(source.FileOf(f.Path))
 	if source.FileOf(f.Path) != f.Path {
-		film, ferr := source.Open(f.Path)
+		film, ferr := source.Open(f.Path, time.Time{})
 		if ferr != nil {
 			return FileChanged, nil // there was a film
 		}

@@ -5,6 +5,7 @@ import (
 	"image"
 	"math"
 	"sync"
+	"time"
 
 	"golang.org/x/image/draw"
 
@@ -44,7 +45,7 @@ func hipPicture(m study.Measurement, side int) (p HipPicture, ok bool) {
 	if m.Status != study.Measured || !(m.Cup.R > 0) || Lacks(m.Film) {
 		return p, false
 	}
-	f, err := source.Frame(m.Film.Path, 1)
+	f, err := source.Frame(m.Film.Path, 1, time.Time{})
 	if err == nil {
 		f, err = source.Ready(f)
 	}

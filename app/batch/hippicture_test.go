@@ -5,6 +5,7 @@ import (
 	"math"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -25,7 +26,7 @@ func framed(t *testing.T, w, h int) study.Measurement {
 	path := filepath.Join(t.TempDir(), "a.dcm")
 	require.NoError(t, dicomio.WriteFile(path, &dicomio.Film{Pixels: img, Bits: 16, Photometric: "MONOCHROME2", View: "AP",
 		Geometry: dicomio.Geometry{Imager: [2]float64{0.15, 0.15}}}))
-	film, err := source.Frame(path, 1)
+	film, err := source.Frame(path, 1, time.Time{})
 	require.NoError(t, err)
 	film, err = source.Ready(film)
 	require.NoError(t, err)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"time"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -43,7 +44,7 @@ type Apart struct {
 // can be read are kept all or none. progress may be nil.
 func KeepFilms(ctx context.Context, st study.Store, paths []string, hip study.Hip, by study.Stamp, progress func(done, total int)) (Kept, error) {
 	k := Kept{Faults: map[string]string{}}
-	films, err := k.read(ctx, paths, progress)
+	films, err := k.read(ctx, paths, by.At, progress)
 	if err != nil {
 		return Kept{}, err
 	}
@@ -89,12 +90,12 @@ func KeepFilms(ctx context.Context, st study.Store, paths []string, hip study.Hi
 }
 
 // read reads the films that paths name, and notes those that cannot be read.
-func (k *Kept) read(ctx context.Context, paths []string, progress func(done, total int)) ([]study.Film, error) {
+func (k *Kept) read(ctx context.Context, paths []string, now time.Time, progress func(done, total int)) ([]study.Film, error) {
 	files := source.Films(paths)
 	films := make([]study.Film, len(files))
 	err := parallel(ctx, len(files), progress, func(i int) {
 		path := files[i].Path
-		f, err := source.Open(path)
+		f, err := source.Open(path, now)
 		if err != nil {
 			files[i].Fault = source.Fault(path, err)
 			return

@@ -7,6 +7,7 @@ import (
 	"image"
 	"math"
 	"slices"
+	"time"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -27,6 +28,9 @@ type MeasureOptions struct {
 	BeamOff  bool    // leave the readings uncorrected for the cone beam
 	SourceMM float64 // source to detector of all films, mm; 0 for what each file says
 	Given    []Given // what is stated about single films
+
+	Unscanned bool      // leave out the resolution of scanned films
+	Now       time.Time // dates of files after it are left out; zero for none
 }
 
 // Measure opens films, finds head and cup on each with nobody looking, and
@@ -69,7 +73,7 @@ func failed(path string, why study.Note) study.Measurement {
 
 // measureFile measures one film and lets go of its pixels.
 func measureFile(ctx context.Context, path string, opt MeasureOptions) []study.Measurement {
-	f, err := source.Frame(path, 1)
+	f, err := source.Frame(path, 1, opt.Now)
 	if err != nil {
 		return []study.Measurement{failed(path, source.Fault(path, err))}
 	}
@@ -94,21 +98,17 @@ func MeasureFilm(ctx context.Context, f *dicomio.Film, opt MeasureOptions) []stu
 	if why := source.KeptOut(f); !why.IsZero() && m.Film.Given.View == "" {
 		return refused(study.Refused, study.Note{Code: study.KeptOut, Values: study.Values{"Why": why}})
 	}
+	if opt.Unscanned {
+		f = f.SetScanAside()
+	}
 	want := find.Options{HeadMM: opt.HeadMM, Spacing: f.Geometry.Detector(), Side: opt.Side}
 	lateral := m.Film.View() == study.Lateral
 	if lateral {
 		want.Side = measure.SideUnknown // the place on the film does not tell it
 	}
-	hips, err := Search(ctx, f, f.Pixels, want, find.Hips)
+	hips, f, err := LookFor(ctx, f, f.Pixels, want, find.Hips)
+	m.Film.Facts.SpacingMM, m.Film.Facts.SpacingKind = source.SpacingOf(f)
 	var no *measure.Refusal
-	if _, kind := f.Geometry.Spacing(); kind == "scan" && errors.As(err, &no) {
-		want.Spacing = 0
-		if other, fault := Search(ctx, f, f.Pixels, want, find.Hips); fault == nil {
-			hips, err = other, nil
-			f = f.Unscanned()
-			m.Film.Facts.SpacingMM, m.Film.Facts.SpacingKind = 0, ""
-		}
-	}
 	switch {
 	case errors.As(err, &no):
 		return refused(study.Refused, no.Reason)

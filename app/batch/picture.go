@@ -6,6 +6,7 @@ import (
 	"image/png"
 	"io"
 	"math"
+	"time"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -16,7 +17,7 @@ import (
 // StoredPNG writes the stored values of one frame of the film at path as a
 // 16-bit grey PNG.
 func StoredPNG(path string, frame int, w io.Writer) error {
-	f, err := source.Frame(path, frame)
+	f, err := source.Frame(path, frame, time.Time{})
 	if err != nil {
 		return err
 	}
@@ -29,7 +30,7 @@ func FileOf(film string) string { return source.FileOf(film) }
 // DisplayPNG writes one frame of the film at path as an 8-bit grey PNG, upright,
 // with square pixels and in the greys that its file asks for.
 func DisplayPNG(path string, frame int, w io.Writer) error {
-	f, err := source.Frame(path, frame)
+	f, err := source.Frame(path, frame, time.Time{})
 	if err != nil {
 		return err
 	}

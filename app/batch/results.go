@@ -31,7 +31,8 @@ type ResultOptions struct {
 // film's identity comes from its file; where that is not to be had, nothing is written of
 // it, nor of any film where they contradict the hip or each other: one of them may be
 // somebody else's. What was written of the same reading before is left alone; the report of one that
-// was changed since names the report before it. The only error is that of ctx.
+// was changed since names the report before it. Of one that was taken back since, with none in its
+// place, a selection is written by which the archive rejects it. The only error is that of ctx.
 func Results(ctx context.Context, r study.Record, opt ResultOptions, progress func(done, total int)) ([]study.Written, error) {
 	w := resultWriter{record: r, opt: opt}
 	w.trend, w.untold = r.Trend(opt.Reader)
@@ -41,7 +42,9 @@ func Results(ctx context.Context, r study.Record, opt ResultOptions, progress fu
 		if err := ctx.Err(); err != nil {
 			return out, err
 		}
-		out = append(out, w.film(e, i+1))
+		one := w.film(e, i+1)
+		w.reject(e, i+1, &one)
+		out = append(out, one)
 		if progress != nil {
 			progress(i+1, len(entries))
 		}
@@ -80,7 +83,7 @@ func (w resultWriter) film(e study.FilmEntry, number int) study.Written {
 		note(why)
 		return out
 	}
-	o, err := openOriginal(e.Film)
+	o, err := openOriginal(e.Film, w.opt.Now)
 	m, read := w.alike(e)
 	switch _, mixed := errors.AsType[*study.FilmError](w.untold); {
 	case err != nil:
@@ -133,11 +136,11 @@ type original struct {
 
 // openOriginal opens the file of a film. It has to be there, with the picture that was
 // read, and to say which object it is.
-func openOriginal(f study.Film) (o original, err error) {
+func openOriginal(f study.Film, now time.Time) (o original, err error) {
 	if Lacks(f) {
 		return o, study.NewError("result.no-file", nil)
 	}
-	if o.film, err = source.Frame(f.Path, 1); err != nil {
+	if o.film, err = source.Frame(f.Path, 1, now); err != nil {
 		return o, err
 	}
 	if o.ready, err = source.Ready(o.film); err != nil {
@@ -170,46 +173,66 @@ func (w resultWriter) alike(e study.FilmEntry) (m study.Measurement, ok bool) {
 
 // The ends of the names of what is written of a film.
 const (
-	reportEnd  = "-report.dcm"
-	pictureEnd = "-picture.dcm"
-	stateEnd   = "-outlines.dcm"
+	reportEnd    = "-report.dcm"
+	pictureEnd   = "-picture.dcm"
+	stateEnd     = "-outlines.dcm"
+	rejectionEnd = "-withdrawn.dcm"
 )
 
 // place returns with what the names of a film's results begin: hip and day. The latest report of the
 // same film, hip and reader becomes the one that r corrects; where it says what r says,
 // there is nothing to write, and name is its own.
 func (w resultWriter) place(f study.Film, r *result.Report) (name string, there bool, err error) {
+	found, free, err := w.reportsOf(f)
+	latest := ""
+	for _, before := range found {
+		if before.Film.UID != r.Film.UID || before.Hip != r.Hip || before.Reader != r.Reader {
+			continue
+		}
+		same := *r
+		same.Version, same.Earlier = before.Version, before.Earlier
+		_, gone := os.Lstat(before.name + rejectionEnd)
+		latest, there = before.name, same.UID() == before.is.UID && errors.Is(gone, os.ErrNotExist)
+		r.Earlier = []result.Instance{before.is}
+	}
+	if there {
+		return filepath.Base(latest), true, nil
+	}
+	return filepath.Base(free), false, err
+}
+
+// filedReport is a report in the folder.
+type filedReport struct {
+	result.Report
+	is   result.Instance
+	name string // of its file, without the end
+}
+
+// reportsOf returns the reports in the folder of the films of a day, the earliest first, and
+// what the names of the next one begin with. The error is of a file that is no report.
+func (w resultWriter) reportsOf(f study.Film) (found []filedReport, next string, err error) {
 	of := f.ID
 	if day := f.Date(); !day.IsZero() {
 		of = day.Format("20060102")
 	}
 	stem := filepath.Join(w.opt.Out, plainName(w.record.Hip.ID)+"-"+plainName(of))
-	latest := ""
 	for n := 1; ; n++ {
-		if name = stem; n > 1 {
+		name := stem
+		if n > 1 {
 			name += fmt.Sprint("-", n)
 		}
 		if free(name) {
-			break
+			return found, name, nil
 		}
-		before, is, err := reportAt(name + reportEnd)
+		r, is, err := reportAt(name + reportEnd)
 		switch {
 		case errors.Is(err, os.ErrNotExist): // a picture of that name, without a report
-			continue
 		case err != nil:
-			return "", false, study.WrapError(err, "result.no-report", study.Values{"File": filepath.Base(name) + reportEnd})
-		case before.Film.UID != r.Film.UID || before.Hip != r.Hip || before.Reader != r.Reader:
-			continue
+			return nil, "", study.WrapError(err, "result.no-report", study.Values{"File": filepath.Base(name) + reportEnd})
+		default:
+			found = append(found, filedReport{r, is, name})
 		}
-		same := *r
-		same.Version, same.Earlier = before.Version, before.Earlier
-		latest, there = filepath.Base(name), same.UID() == is.UID
-		r.Earlier = []result.Instance{is}
 	}
-	if there {
-		return latest, true, nil
-	}
-	return filepath.Base(name), false, nil
 }
 
 // reportAt reads the report in a file, and which instance it is.

@@ -243,7 +243,7 @@ func TestFilmsWithoutResults(t *testing.T) {
 			require.NoError(t, err)
 			require.NoError(t, StoredPNG(path, 1, png))
 			require.NoError(t, png.Close())
-			f, err := source.Open(path + ".png")
+			f, err := source.Open(path+".png", time.Time{})
 			require.NoError(t, err)
 			r.Films[0].Path, r.Films[0].Facts = path+".png", source.FactsOf(f)
 		}, "PNG; only DICOM films say who they are of", ""},
@@ -309,4 +309,65 @@ func TestResultsThatCannotBeSaved(t *testing.T) {
 	done, err = Results(t.Context(), r, options(out), nil)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"H1-20040614-2-picture.dcm", "H1-20040614-2-outlines.dcm", "H1-20040614-2-report.dcm"}, done[0].Files)
+}
+
+// What was written of a reading that is taken back is rejected once, all three objects of
+// it; where the reading stands again its report is written anew, and names the one before it.
+func TestWithdrawnReadingIsRejected(t *testing.T) {
+	r, out := accepted(t, twoFilms(t)...), t.TempDir()
+	write := func() study.Written {
+		t.Helper()
+		done, err := Results(t.Context(), r, options(out), nil)
+		require.NoError(t, err)
+		require.True(t, done[0].Fault.IsZero(), study.NoteWords(done[0].Fault))
+		return done[0]
+	}
+	first := write()
+	r.Readings[0].Withdrawn = &study.Withdrawal{ReadingID: "rF1", Reader: "R2"}
+	require.NoError(t, os.Remove(r.Films[0].Path)) // the report says whose it is
+	done := write()
+	assert.Equal(t, []string{"H1-20040614-withdrawn.dcm"}, done.Files)
+	assert.Equal(t, []string{"not written: no reading counts, and nothing was looked for yet", "a reading was withdrawn: H1-20040614-withdrawn.dcm has the archive reject what was written of it"}, study.NotesWords(done.Notes))
+	i, err := dicomio.ReadItem(filepath.Join(out, "H1-20040614-withdrawn.dcm"))
+	require.NoError(t, err)
+	assert.Equal(t, "113001", i.Item(0x0040A043).Text(0x00080100))
+	_, is := reportOf(t, out, "H1-20040614-report.dcm")
+	assert.Equal(t, is.Study, i.Text(0x0020000D))
+	var want, got []string
+	for _, name := range first.Files {
+		of, err := dicomio.ReadItem(filepath.Join(out, name))
+		require.NoError(t, err)
+		want = append(want, of.Text(0x00080018))
+	}
+	for _, series := range i.Item(0x0040A375).Items(0x00081115) {
+		for _, one := range series.Items(0x00081199) {
+			got = append(got, one.Text(0x00081155))
+		}
+	}
+	assert.ElementsMatch(t, want, got)
+	again := write()
+	assert.Empty(t, again.Files)
+	assert.True(t, again.There)
+}
+
+func TestReadingThatStandsAgainIsWrittenAnew(t *testing.T) {
+	r, out := accepted(t, twoFilms(t)[:1]...), t.TempDir()
+	for _, step := range []struct {
+		back *study.Withdrawal
+		want []string
+	}{
+		{nil, []string{"H1-20040614-picture.dcm", "H1-20040614-outlines.dcm", "H1-20040614-report.dcm"}},
+		{&study.Withdrawal{ReadingID: "rF1", Reader: "R1"}, []string{"H1-20040614-withdrawn.dcm"}},
+		{nil, []string{"H1-20040614-2-picture.dcm", "H1-20040614-2-outlines.dcm", "H1-20040614-2-report.dcm"}},
+		{nil, nil},
+	} {
+		r.Readings[0].Withdrawn = step.back
+		done, err := Results(t.Context(), r, options(out), nil)
+		require.NoError(t, err)
+		assert.Equal(t, step.want, done[0].Files)
+	}
+	_, before := reportOf(t, out, "H1-20040614-report.dcm")
+	last, is := reportOf(t, out, "H1-20040614-2-report.dcm")
+	assert.Equal(t, []result.Instance{before}, last.Earlier)
+	assert.NotEqual(t, before.UID, is.UID)
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/study"
 	"linerwatch/dicomio"
 	"linerwatch/dicomio/result"
 	"linerwatch/measure"
@@ -48,7 +49,7 @@ func TestResultsOfAWireRing(t *testing.T) {
 	assert.Equal(t, []string{"head", "cup", "hip"}, []string{got.Groups[0].Name, cup.Name, got.Groups[2].Name})
 }
 
-// What is written of measured films, a corrected one among them, is in order by
+// What is written of measured films, a corrected and withdrawn ones among them, is in order by
 // dicom3tools: each object, and all of them with their films. The test is skipped where
 // that is not installed.
 func TestWrittenResultsAreInOrder(t *testing.T) {
@@ -68,9 +69,15 @@ func TestWrittenResultsAreInOrder(t *testing.T) {
 	r.Readings = append(r.Readings, g)
 	_, err = Results(t.Context(), r, options(out), nil)
 	require.NoError(t, err)
+	for i := range r.Readings {
+		r.Readings[i].Withdrawn = &study.Withdrawal{ReadingID: r.Readings[i].ID, Reader: "R2"}
+	}
+	r.Readings[1].Withdrawn = nil // the one before the corrected one
+	_, err = Results(t.Context(), r, options(out), nil)
+	require.NoError(t, err)
 	files, err := filepath.Glob(filepath.Join(out, "*.dcm"))
 	require.NoError(t, err)
-	require.Len(t, files, 9)
+	require.Len(t, files, 13) // of the earlier reading of b.dcm, which counts again, a third time
 	for _, f := range files {
 		said, err := exec.Command("dciodvfy", f).CombinedOutput()
 		assert.NoError(t, err, "%s", said)

@@ -121,7 +121,7 @@ func (c *call) facts(ctx context.Context, frame int) ([]study.FileFacts, error) 
 	c.sort()
 	show, clear := c.progress("reading films:")
 	defer clear()
-	return batch.AllFacts(ctx, c.films, frame, show)
+	return batch.AllFacts(ctx, c.films, frame, c.Now(), show)
 }
 
 // targets finds where each film's picture goes. from tells which film has taken

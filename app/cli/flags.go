@@ -168,6 +168,9 @@ const measureHelp = `
                      what their files say (500 to 4000)
   --beam-center F:X,Y    where the central ray met the film F, in place of the centre of
                      its collimated field by its tags, or of its middle (pixels; repeatable)
+  --ignore-resolution
+                     leave out the resolution (dots per inch) of scanned films, where it is a
+                     program's and not the film's: the head alone gives the scale
   --beam-off         leave the readings uncorrected for off-axis projection`
 
 // measureFlags are the flags of the commands that measure.
@@ -181,6 +184,7 @@ type measureFlags struct {
 func (c *call) measureFlags() *measureFlags {
 	m := &measureFlags{head: c.length("head-mm", study.MinHeadMM, study.MaxHeadMM), frame: c.frame()}
 	c.flags.BoolVar(&m.opt.BeamOff, "beam-off", false, "")
+	c.flags.BoolVar(&m.opt.Unscanned, "ignore-resolution", false, "")
 	m.source = c.length("source-mm", batch.LeastSource, batch.MostSource)
 	c.points("line", 2, func(film string, p []study.Pixel) {
 		m.opt.Given = append(m.opt.Given, batch.Given{Film: film, Line: &[2]study.Pixel{p[0], p[1]}})
@@ -252,6 +256,7 @@ func (c *call) options(m *measureFlags) (batch.MeasureOptions, error) {
 		return m.opt, c.fail("give the head's diameter: --head-mm 28", "no head diameter")
 	}
 	m.opt.HeadMM, m.opt.SourceMM, m.opt.Frame = *m.head, *m.source, *m.frame
+	m.opt.Now = c.Now()
 	return m.opt, nil
 }
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -71,7 +70,7 @@ func (c *call) measure(ctx context.Context, opt batch.MeasureOptions) ([]study.M
 func (c *call) askDiameter(ms []study.Measurement, headMM float64) {
 	n := 0
 	for _, m := range ms {
-		if m.Status == study.Refused && strings.HasPrefix(m.Reason.Code, "refusal.") && m.Film.View() != study.Lateral {
+		if m.Status == study.Refused && study.NothingFound(m.Reason) && m.Film.View() != study.Lateral {
 			n++
 		}
 	}

@@ -25,7 +25,9 @@ film. All have the patient and the study of the film, which come from the film's
 has to be where it was last. Nothing is sent anywhere.
 
 What is there already of the same reading is left alone. The report of a reading that
-was corrected since is written beside the earlier one, and names it.
+was corrected since is written beside the earlier one, and names it. Of one that was
+withdrawn a Key Object Selection "Rejected for Quality Reasons" is written, by which the
+archive hides what it has of it. Of lateral films nothing is written.
 
   --hip HIP           its code or its label, as linerwatch study list FILE shows it
   --out DIR           folder for the objects, made where there is none, not that of the

@@ -25,7 +25,9 @@ var ErrContradicts = study.NewError("accept.contradicts", nil)
 // on disk when Accept returns without an error; with study.ErrMoved it counts, and is
 // nowhere but in the open study. A later reading of the film by the
 // same reader supersedes it, one by another reader stands beside it; none is ever
-// overwritten. Undo withdraws it: it is kept and does not count.
+// overwritten. Undo withdraws it: it is kept and does not count. Where another program writes
+// to the study the error is study.ErrBusy: nothing is accepted yet, and it is tried again
+// until it is, or the outlines are changed.
 func (s *Session) Accept() error {
 	if s.blind != nil {
 		return s.blind.accept()
@@ -34,6 +36,16 @@ func (s *Session) Accept() error {
 	if f == nil {
 		return study.NewError("accept.no-film", nil)
 	}
+	f.awaits++ // an acceptance that waits gives way to this one
+	err := s.accept(f)
+	if errors.Is(err, study.ErrBusy) {
+		s.acceptLater(f, s.cfg.Now().Add(acceptFor))
+		return study.WrapError(err, "accept.waits", nil)
+	}
+	return err
+}
+
+func (s *Session) accept(f *Film) error {
 	n := s.Numbers(f)
 	if n.Err != nil {
 		return study.WrapError(n.Err, "accept.nothing", study.Values{"Why": study.NoteOf(n.Err)})
@@ -54,7 +66,7 @@ func (s *Session) Accept() error {
 	if n = s.Numbers(f); n.Err != nil { // as read with what other windows have saved
 		return n.Err
 	}
-	ctx, before := context.Background(), f.memory()
+	ctx, before := study.Impatient(context.Background(), acceptAtOnce), f.memory()
 	if err := s.book.saveFilm(ctx, f); err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -117,7 +118,10 @@ func (a *Archives) Fetch(name string, series []study.Series) {
 				come(film)
 			}
 		})
-		return func() { a.fetched(name, films, together, err) }
+		return func() {
+			// Posted, to come after the films: an end may overtake them.
+			a.s.cfg.Post(func() { a.fetched(name, films, together, err) })
+		}
 	}})
 }
 
@@ -182,7 +186,8 @@ type ArchiveSettings = archive.Settings
 
 // Set sets an archive, in place of another of its name, with its password in the system's
 // keyring unless that is "", and asks whether it is there. Kept reports whether it is set;
-// it may be and not answer, or send the password for all to read.
+// it may be and not answer, or send the password for all to read. What only the command sets,
+// certificates and where films are received, stays as it is set of an archive of that name.
 func (a *Archives) Set(set ArchiveSettings, password string, then func(kept bool, err error)) {
 	if !set.Web() && set.Calling == "" {
 		set.Calling = "LINERWATCH"
@@ -202,6 +207,15 @@ func (a *Archives) set(ctx context.Context, set ArchiveSettings, password string
 	list, err := archive.Load(a.s.cfg.ArchivesPath)
 	if err != nil {
 		return false, err
+	}
+	for _, o := range list {
+		if o.Name != set.Name {
+			continue
+		}
+		set.CA, set.Cert, set.Key = cmp.Or(set.CA, o.CA), cmp.Or(set.Cert, o.Cert), cmp.Or(set.Key, o.Key)
+		if !set.Web() {
+			set.Receive = cmp.Or(set.Receive, o.Receive)
+		}
 	}
 	if password != "" && set.User == "" {
 		return false, study.NewError("archive.no-user", nil)

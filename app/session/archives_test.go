@@ -1,6 +1,7 @@
 package session
 
 import (
+	"encoding/pem"
 	"fmt"
 	"image"
 	"net/http"
@@ -46,7 +47,7 @@ func archived(t *testing.T, n int, slow func()) *bench {
 		if f, err := b.open(path); err == nil {
 			return f, nil
 		}
-		return source.Open(path)
+		return source.Open(path, b.cfg.Now())
 	}
 	return b
 }
@@ -172,4 +173,34 @@ func TestFetchIsTold(t *testing.T) {
 	b.cfg.StudyPath = ""
 	b.Archives().Fetch("ward", nil)
 	require.Contains(t, b.Notice(), "no study file is open")
+}
+
+// What the window does not ask stays where an archive of the same name is set anew; a place
+// to receive at goes where the archive is asked by DICOMweb from then on.
+func TestSetKeepsWhatIsNotAsked(t *testing.T) {
+	b := newBench(t)
+	b.cfg.ArchivesPath = filepath.Join(t.TempDir(), "archives.json")
+	ca := filepath.Join(t.TempDir(), "ca.pem")
+	server := httptest.NewTLSServer(nil)
+	server.Close()
+	require.NoError(t, os.WriteFile(ca, pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: server.Certificate().Raw}), 0o600))
+	was := archive.Settings{Name: "ward", Address: "127.0.0.1:1", Called: "OLD", Calling: "LINERWATCH", Receive: ":11112", CA: ca}
+	require.NoError(t, archive.Save(b.cfg.ArchivesPath, []archive.Settings{was}))
+	for _, c := range []struct{ set, want archive.Settings }{
+		{archive.Settings{Name: "ward", Address: "127.0.0.1:2", Called: "NEW"},
+			archive.Settings{Name: "ward", Address: "127.0.0.1:2", Called: "NEW", Calling: "LINERWATCH", Receive: ":11112", CA: ca}},
+		{archive.Settings{Name: "ward", Address: "http://127.0.0.1:2/dicom-web"},
+			archive.Settings{Name: "ward", Address: "http://127.0.0.1:2/dicom-web", CA: ca}},
+	} {
+		var why error
+		set := false
+		b.Archives().Set(c.set, "", func(kept bool, err error) { set, why = kept, err })
+		for why == nil { // nothing is there that answers
+			b.one()
+		}
+		require.True(t, set, why)
+		list, err := archive.Load(b.cfg.ArchivesPath)
+		require.NoError(t, err)
+		require.Equal(t, []archive.Settings{c.want}, list)
+	}
 }

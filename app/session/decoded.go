@@ -9,6 +9,7 @@ import (
 	"linerwatch/app/batch"
 	"linerwatch/app/session/jobs"
 	"linerwatch/app/study"
+	"linerwatch/dicomio"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
 )
@@ -134,16 +135,17 @@ func (d *decoded) fetched(f *Film, img *image.Gray16, err error) {
 
 // search looks for head and cup. The pixels are held weakly, so that films which
 // wait for their turn can be let go; a film let go is read again.
-func (d *decoded) search(f *Film, opt find.Options) func(context.Context) ([]measure.Hip, error) {
+// as is the film as which it was found (batch.LookFor).
+func (d *decoded) search(f *Film, opt find.Options) func(context.Context) (hips []measure.Hip, as *dicomio.Film, err error) {
 	held, path, sum, file := weak.Make(f.pixels), f.Path, f.Facts.SHA256, f.file
-	return func(ctx context.Context) ([]measure.Hip, error) {
+	return func(ctx context.Context) ([]measure.Hip, *dicomio.Film, error) {
 		img := held.Value()
 		if img == nil {
 			var err error
 			if img, err = d.reread(path, sum); err != nil {
-				return nil, unread{err}
+				return nil, file, unread{err}
 			}
 		}
-		return batch.Search(ctx, file, img, opt, d.s.cfg.Detect)
+		return batch.LookFor(ctx, file, img, opt, d.s.cfg.Detect)
 	}
 }

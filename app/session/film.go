@@ -68,7 +68,9 @@ type Film struct {
 	pixels  *image.Gray16 // nil before it is read, and after it was let go
 	size    image.Point
 	seen    int           // when it was looked at last, for letting go
-	file    *dicomio.Film // what the file says, without its pixels
+	file    *dicomio.Film // what the file says, without its pixels, as far as it is believed
+	read    *dicomio.Film // all that it says, where the search found that less is to be believed
+	awaits  int           // counts acceptances, so that one that waits gives way to a later one
 	turn    int           // counts changes of Draft, so that late results can be dropped
 }
 

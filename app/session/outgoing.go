@@ -88,7 +88,7 @@ func (c *Outgoing) Show(i int) {
 	c.at = i
 	f := c.films[i]
 	c.s.work.queue.Start(jobs.Job{For: f, Aside: true, Run: func(context.Context, jobs.Step) func() {
-		film, err := source.Frame(f.Path, 1)
+		film, err := source.Frame(f.Path, 1, c.s.cfg.Now())
 		var picture *image.Gray
 		var found []image.Rectangle
 		if err == nil {

@@ -101,7 +101,7 @@ func (w *Work) loaded(f *Film, in *dicomio.Film, facts study.Facts) {
 	file := *in
 	file.Pixels = nil
 	f.file = &file
-	if f.Film = f.Refresh(facts); !f.saved {
+	if f.Film = f.Refresh(facts, w.s.cfg.Now()); !f.saved {
 		f.ID = facts.SHA256
 	}
 	if w.s.intake.sorted(f, in) {
@@ -159,11 +159,15 @@ func (w *Work) settled() {
 // detect looks for head and cup on f in the background.
 func (w *Work) detect(f *Film) {
 	f.step, f.Reason, f.inHand = Searching, study.Note{}, false
+	if f.read != nil { // with another diameter its resolution may be right
+		f.takenAs(f.read)
+		f.read = nil
+	}
 	opt := w.options(f)
 	search := w.s.decoded.search(f, opt)
 	w.start(f, Loaded, func(ctx context.Context) func() {
-		hips, err := search(ctx)
-		return func() { w.detected(f, opt, hips, err) }
+		hips, as, err := search(ctx)
+		return func() { w.detected(f, opt, hips, as, err) }
 	})
 	w.s.changed(FilmsChanged)
 }
@@ -177,7 +181,7 @@ func (w *Work) options(f *Film) find.Options {
 	return opt
 }
 
-func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error) {
+func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, as *dicomio.Film, err error) {
 	if opt != w.options(f) {
 		f.step = Loaded // implant or view was changed meanwhile
 		if w.s.hipKnown {
@@ -188,6 +192,10 @@ func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error
 	if u := (unread{}); errors.As(err, &u) {
 		w.failed(f, u.error)
 		return
+	}
+	if as != nil && as != f.file {
+		f.read = f.file
+		f.takenAs(as)
 	}
 	f.step = Refused
 	if err != nil {
@@ -211,6 +219,12 @@ func (w *Work) detected(f *Film, opt find.Options, hips []measure.Hip, err error
 		w.s.course.renewDue()
 		w.s.changed(SelectedChanged | OutlineChanged | ViewChanged)
 	}
+}
+
+// takenAs has the film go by what is stated in file, which may leave out what is not true of it.
+func (f *Film) takenAs(file *dicomio.Film) {
+	f.file, f.Imager = file, file.Geometry.Detector()
+	f.Facts.SpacingMM, f.Facts.SpacingKind = source.SpacingOf(file)
 }
 
 // ofView returns the hips on f that are the one asked for, as far as its view tells.

@@ -109,7 +109,7 @@ func New(cfg Config) *Session {
 		cfg.KeepBytes = 96 << 20
 	}
 	if cfg.Open == nil {
-		cfg.Open = source.Open
+		cfg.Open = func(path string) (*dicomio.Film, error) { return source.Open(path, cfg.Now()) }
 	}
 	if cfg.Detect == nil {
 		cfg.Detect = find.Hips

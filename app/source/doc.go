@@ -14,7 +14,7 @@
 //		if !file.Fault.IsZero() {
 //			continue // and say so
 //		}
-//		film, err := source.Open(file.Path)
+//		film, err := source.Open(file.Path, time.Now())
 //		…
 //		kept := source.FilmOf(film)
 //	}

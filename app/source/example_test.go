@@ -5,6 +5,7 @@ import (
 	"image"
 	"os"
 	"path/filepath"
+	"time"
 
 	"linerwatch/app/source"
 	"linerwatch/app/study"
@@ -33,16 +34,16 @@ func Example() {
 			fmt.Println(file.Path, study.NoteWords(file.Fault))
 			continue
 		}
-		facts := source.Facts(file.Path, 1)
+		facts := source.Facts(file.Path, 1, time.Now())
 		fmt.Println(facts.Width, "x", facts.Height, study.NoteWords(facts.Square), facts.Patient)
-		film, err := source.Open(file.Path)
+		film, err := source.Open(file.Path, time.Now())
 		if err != nil {
 			panic(err)
 		}
 		kept := source.FilmOf(film)
 		fmt.Println(kept.Facts.Width, "x", kept.Facts.Height, kept.Facts.Patient)
 	}
-	fmt.Println(study.NoteWords(source.Facts("nowhere.dcm", 1).Fault))
+	fmt.Println(study.NoteWords(source.Facts("nowhere.dcm", 1, time.Now()).Fault))
 	// Output:
 	// 40 x 30 resampled to 1.25 times the columns Q7-031
 	// 50 x 30 Q7-031

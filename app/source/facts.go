@@ -1,14 +1,16 @@
 package source
 
 import (
+	"time"
+
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
 )
 
 // Facts returns what the file of the film at path says of itself and of one of its frames,
-// counted from 1. A file that cannot be read is told by Fault.
-func Facts(path string, frame int) study.FileFacts {
-	f, err := Frame(path, frame)
+// counted from 1, at now as for Frame. A file that cannot be read is told by Fault.
+func Facts(path string, frame int, now time.Time) study.FileFacts {
+	f, err := Frame(path, frame, now)
 	if err != nil {
 		return study.FileFacts{Film: path, Fault: Fault(path, err)}
 	}

@@ -20,8 +20,9 @@ func FactsOf(f *dicomio.Film) study.Facts {
 	}
 	facts := study.Facts{
 		SHA256: f.SHA256, Patient: f.PatientCode, Date: f.Date, Side: side,
-		SpacingMM: f.Geometry.Detector(), View: viewOf(f), SourceMM: f.Geometry.SourceImage,
+		View: viewOf(f), SourceMM: f.Geometry.SourceImage,
 	}
+	facts.SpacingMM, facts.SpacingKind = SpacingOf(f)
 	if f.Field.Stated() {
 		x, y := f.Field.Center()
 		facts.Field = &study.Pixel{X: x, Y: y}
@@ -29,14 +30,20 @@ func FactsOf(f *dicomio.Film) study.Facts {
 	if facts.View == study.Lateral {
 		facts.Axes = study.AxesOf(f.Orientation)
 	}
-	if facts.SpacingMM > 0 {
-		_, facts.SpacingKind = f.Geometry.Spacing()
-	}
 	if f.Pixels != nil {
 		facts.Width, facts.Height = f.Pixels.Rect.Dx(), f.Pixels.Rect.Dy()
 		facts.PixelKey = keyOf(f)
 	}
 	return facts
+}
+
+// SpacingOf returns mm per pixel at the detector and the kind of the statement, 0 and ""
+// where it is not known.
+func SpacingOf(f *dicomio.Film) (mm float64, kind string) {
+	if mm = f.Geometry.Detector(); mm > 0 {
+		_, kind = f.Geometry.Spacing()
+	}
+	return mm, kind
 }
 
 // viewOf returns the view of a film by all that its file says, empty where it is none that is

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -49,7 +50,7 @@ func TestEveryFrameIsAFilm(t *testing.T) {
 	require.Equal(t, []File{{Path: "a.dcm#1"}, {Path: "a.dcm#2"}, {Path: "a.dcm#3"}, {Path: "b.dcm"}}, files)
 	ids := map[string]bool{}
 	for n, file := range files[:3] {
-		f, err := Open(file.Path)
+		f, err := Open(file.Path, time.Now())
 		require.NoError(t, err)
 		require.Equal(t, n+1, f.Stored(0, 0))
 		kept := FilmOf(f)
@@ -62,7 +63,7 @@ func TestEveryFrameIsAFilm(t *testing.T) {
 	require.Len(t, ids, 3)
 	require.Equal(t, "a.dcm", FileOf("a.dcm#3"))
 	require.Equal(t, []File{{Path: "a.dcm#2"}, {Path: "b.dcm#2"}}, Only([]string{"."}, 2))
-	_, err := Open("b.dcm#2")
+	_, err := Open("b.dcm#2", time.Now())
 	require.ErrorContains(t, err, "no frame 2 of 1")
 	require.Equal(t, []File{{Path: "a.dcm#1"}, {Path: "b.dcm"}}, Only([]string{"."}, 1))
 
@@ -79,12 +80,12 @@ func TestMovingFramesAreNoFilms(t *testing.T) {
 	t.Chdir(t.TempDir())
 	several(t, "a.dcm", 3, []byte("\x18\x00\x63\x10DS\x02\x0033")...)
 	require.Equal(t, []File{{Path: "a.dcm"}}, Films([]string{"a.dcm"}))
-	f, err := Open("a.dcm")
+	f, err := Open("a.dcm", time.Now())
 	require.NoError(t, err)
 	require.Len(t, f.Warnings, 1)
 	require.Equal(t, "3 frames of a moving picture or of slices: of them, frame 1 is read", f.Warnings[0].Error())
 	require.NotEqual(t, f.PixelKey(), f.SHA256, "the hash of the file")
-	f, err = Open("a.dcm#3")
+	f, err = Open("a.dcm#3", time.Now())
 	require.NoError(t, err)
 	require.Equal(t, 3, f.Stored(0, 0))
 }

@@ -108,18 +108,18 @@ func Fault(name string, err error) study.Note {
 }
 
 // Frame opens one frame of a film, counted from 1, as its file holds it.
-// Dates that are yet to come are left out.
-func Frame(film string, frame int) (*dicomio.Film, error) {
+// Dates that are yet to come at now are left out; a zero now leaves all of them.
+func Frame(film string, frame int, now time.Time) (*dicomio.Film, error) {
 	f, err := of(film).Open(film, frame)
-	if err == nil {
-		f.NotAfter(time.Now())
+	if err == nil && !now.IsZero() {
+		f.NotAfter(now)
 	}
 	return f, err
 }
 
-// Open opens a film and makes it ready.
-func Open(film string) (*dicomio.Film, error) {
-	f, err := Frame(film, 1)
+// Open opens a film as Frame does and makes it ready.
+func Open(film string, now time.Time) (*dicomio.Film, error) {
+	f, err := Frame(film, 1, now)
 	if err != nil {
 		return nil, err
 	}

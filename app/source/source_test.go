@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -61,7 +62,7 @@ func TestSources(t *testing.T) {
 			}
 			require.Equal(t, c.films, films)
 			for _, f := range c.films {
-				film, err := Frame(f, 1)
+				film, err := Frame(f, 1, time.Now())
 				require.NoError(t, err)
 				require.Equal(t, filepath.Base(f), film.PatientCode)
 				require.Equal(t, film.Path, f)
@@ -71,7 +72,7 @@ func TestSources(t *testing.T) {
 			require.Equal(t, abs, Whole(c.name))
 		})
 	}
-	_, err := Open("DICOMDIR")
+	_, err := Open("DICOMDIR", time.Now())
 	require.ErrorContains(t, err, "a DICOMDIR, not a film")
 	_, ok := sources[len(sources)-1].Place("")
 	require.True(t, ok, "the last source has every name")

@@ -3,7 +3,9 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
+	"time"
 
 	"linerwatch/app/study"
 )
@@ -28,23 +30,63 @@ func (s *DB) commit(ctx context.Context, doing study.Note, write func(tx *sql.Tx
 func (s *DB) transact(ctx context.Context, write func(tx *sql.Tx) error) error {
 	s.writing.RLock()
 	defer s.writing.RUnlock()
-	tx, err := s.db.BeginTx(ctx, nil)
+	tx, end, err := s.beginWrite(ctx)
 	if err != nil {
 		return err
 	}
 	if err := write(tx); err != nil {
 		_ = tx.Rollback() // the first error is the one to tell
+		end()
 		return err
 	}
 	s.kept.Store(false)
 	if s.left.Load() {
 		s.apart.Store(true)
 	}
-	if err := tx.Commit(); err != nil {
+	err = tx.Commit()
+	end() // fold takes the connection
+	if err != nil {
 		return err
 	}
 	s.fold()
 	return nil
+}
+
+// beginWrite begins a transaction that writes, once nobody else writes; end comes after it. With
+// study.Impatient it waits no longer than that, for another program and for this one.
+func (s *DB) beginWrite(ctx context.Context) (tx *sql.Tx, end func(), err error) {
+	wait, some := study.Patience(ctx)
+	if !some {
+		tx, err = s.db.BeginTx(ctx, nil)
+		return tx, func() {}, err
+	}
+	soon, stop := context.WithTimeout(ctx, wait)
+	defer stop()
+	c, err := s.db.Conn(soon)
+	if err != nil {
+		if ctx.Err() == nil {
+			err = study.ErrBusy
+		}
+		return nil, nil, err
+	}
+	if err = waits(ctx, c, wait); err == nil {
+		if tx, err = c.BeginTx(ctx, nil); err == nil {
+			if err = waits(ctx, tx, busyWait); err == nil {
+				return tx, func() { _ = c.Close() }, nil // it goes back to where it came from
+			}
+			_ = tx.Rollback()
+		}
+	}
+	err = errors.Join(err, waits(ctx, c, busyWait), c.Close())
+	return nil, nil, err
+}
+
+// waits sets how long the statements of a connection wait for another program.
+func waits(ctx context.Context, c interface {
+	ExecContext(context.Context, string, ...any) (sql.Result, error)
+}, d time.Duration) error {
+	_, err := c.ExecContext(ctx, fmt.Sprintf("PRAGMA busy_timeout = %d", d.Milliseconds()))
+	return err
 }
 
 // Version implements study.Store. It is SQLite's data version of the one connection that
@@ -67,7 +109,7 @@ func (s *DB) fold() {
 		return
 	}
 	defer func() { _ = c.Close() }() // goes back to where it came from
-	if _, err := c.ExecContext(ctx, "PRAGMA busy_timeout = 0"); err != nil {
+	if waits(ctx, c, 0) != nil {
 		return
 	}
 	var busy, log, done int
@@ -75,7 +117,7 @@ func (s *DB) fold() {
 		s.unfolded.Store(busy != 0)
 	}
 	// The same statement has worked when the file was opened.
-	_, _ = c.ExecContext(ctx, fmt.Sprintf("PRAGMA busy_timeout = %d", busyWait.Milliseconds()))
+	_ = waits(ctx, c, busyWait)
 }
 
 // foldLeft folds in what a reader of this program kept from it.

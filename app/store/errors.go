@@ -62,7 +62,7 @@ func plain(err error) error {
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM:
 		return ErrReadOnly
 	case sqlite3.SQLITE_BUSY:
-		return refused("store.busy")
+		return study.ErrBusy
 	case sqlite3.SQLITE_FULL:
 		return refused("store.full")
 	case sqlite3.SQLITE_IOERR:

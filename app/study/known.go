@@ -3,6 +3,7 @@ package study
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"linerwatch/measure"
@@ -100,9 +101,10 @@ func (f Film) Axes() Axes {
 
 // Refresh returns the film with what its file says now. A date and a view that the
 // file does not state were given by a reader, where a study of before kept both
-// alike.
-func (f Film) Refresh(now Facts) Film {
-	if now.Date.IsZero() && f.Given.Date.IsZero() {
+// alike; but for a date that is yet to come at today, which nobody may give: the file
+// stated it once, and it is no longer taken.
+func (f Film) Refresh(now Facts, today time.Time) Film {
+	if now.Date.IsZero() && f.Given.Date.IsZero() && !f.Facts.Date.After(today.AddDate(0, 0, 1)) {
 		f.Given.Date = f.Facts.Date
 	}
 	if f.Given.View == "" && f.Facts.View != now.View {
@@ -110,6 +112,16 @@ func (f Film) Refresh(now Facts) Film {
 	}
 	f.Facts = now
 	return f
+}
+
+// NothingFound reports whether a search was refused because nothing of the head's size
+// stood out: its diameter, the film's scale or its greys may be others than was thought.
+func NothingFound(refused Note) bool {
+	switch refused.Code {
+	case "refusal.no-side", "refusal.small-film", "refusal.flat":
+		return false
+	}
+	return strings.HasPrefix(refused.Code, "refusal.")
 }
 
 // SamePicture reports whether two files hold the same picture: by the key of their

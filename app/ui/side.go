@@ -269,7 +269,7 @@ const widestMM, narrowestMM = 1500, 75
 // wrong one it finds nothing.
 func lookedFor(s *session.Session, f *session.Film) string {
 	h, known := s.Hip()
-	if !known || s.View(f) == study.Lateral { // on which one hip may hide the other
+	if !known || s.View(f) == study.Lateral || !study.NothingFound(f.Reason) { // on a lateral film one hip may hide the other
 		return ""
 	}
 	if px := f.Pixels(); px != nil {

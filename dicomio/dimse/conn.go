@@ -43,6 +43,9 @@ func (c *conn) due() error {
 
 // told is an error of the connection in words.
 func (c *conn) told(err error) error {
+	if !c.answered && errors.Is(err, io.EOF) {
+		err = syscall.ECONNRESET // some end what they cannot follow in good order
+	}
 	if c.answered && (errors.Is(err, syscall.ECONNRESET) || errors.Is(err, syscall.EPIPE)) {
 		err = io.EOF // TLS has nothing to do with it
 	}

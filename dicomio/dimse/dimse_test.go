@@ -217,6 +217,7 @@ func TestBadAnswers(t *testing.T) {
 	for want, answer := range map[string][]byte{
 		"a data unit that is too long":           {2, 0, 0xFF, 0xFF, 0xFF, 0xFF},
 		"an unknown data unit":                   pdu(9),
+		"answers by TLS":                         {0x15, 3, 3, 0, 2, 2, 50},
 		"an association without its head":        pdu(2, 1, 2, 3),
 		"an item that is longer":                 pdu(2, append(make([]byte, 68), 0x21, 0, 0xFF, 0)...),
 		"was not proposed":                       pdu(2, append(make([]byte, 68), 0x21, 0, 0, 4, 99, 0, 0, 0)...),
@@ -301,7 +302,7 @@ func TestTLS(t *testing.T) {
 	a := &dimsetest.Archive{Title: "ARCHIVE", Dir: t.TempDir()}
 	a.On(t.Context(), l)
 	c := clientOf(l.Addr().String())
-	require.Error(t, c.Echo(t.Context()), "without TLS")
+	require.ErrorContains(t, c.Echo(t.Context()), "want TLS")
 	c.TLS = &tls.Config{}
 	require.ErrorContains(t, c.Echo(t.Context()), "certificate")
 	c.TLS = &tls.Config{RootCAs: pool}

@@ -16,6 +16,8 @@ const (
 	releaseRQ   = 0x05
 	releaseRP   = 0x06
 	abortPDU    = 0x07
+
+	tlsAlert = 0x15 // is no data unit: what a server that wants TLS says to whom it cannot follow
 )
 
 // mostPDU is how many bytes of a data unit are taken; it is announced to the other side.
@@ -33,6 +35,9 @@ func readPDU(r io.Reader, buf []byte) (kind byte, body []byte, err error) {
 		return 0, nil, err
 	}
 	n := binary.BigEndian.Uint32(head[2:])
+	if head[0] == tlsAlert && head[1] == 3 { // and the major version of TLS (RFC 8446 5.1)
+		return 0, nil, dicomio.Refused("dimse.wants-tls", "the archive answers by TLS and was asked without: it has to be set up as one over TLS")
+	}
 	if head[0] < associateRQ || head[0] > abortPDU {
 		return 0, nil, broken("an unknown data unit")
 	}

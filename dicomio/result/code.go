@@ -79,6 +79,8 @@ var (
 
 // Concepts of the templates.
 var (
+	rejected        = Code{"113001", "DCM", "Rejected for Quality Reasons"} // CID 7010
+	selectionText   = Code{"113012", "DCM", "Key Object Description"}
 	reportTitle     = Code{"126000", "DCM", "Imaging Measurement Report"}
 	language        = Code{"121049", "DCM", "Language of Content Item and Descendants"}
 	english         = Code{"en", "RFC5646", "English"}

@@ -30,7 +30,9 @@
 //
 // A report is never changed. The one of a corrected reading names the one before it
 // (Predecessor Documents Sequence). UIDs are made from what an object says, so that the
-// same reading is the same object however often it is written.
+// same reading is the same object however often it is written. Of a reading that was taken
+// back and that none follows, a Rejection (Key Object Selection Document, A.35.4) tells that
+// what was written of it holds no longer.
 //
 //	film, err := result.FilmOf(header, 1)
 //	...

@@ -137,6 +137,8 @@ var (
 	reports  = kind{"1.2.840.10008.5.1.4.1.1.88.33", "SR", 9001, 0x00080023, 0x00080033}
 	captures = kind{"1.2.840.10008.5.1.4.1.1.7", "OT", 9002, 0x00080023, 0x00080033}
 	states   = kind{"1.2.840.10008.5.1.4.1.1.11.1", "PR", 9003, 0x00700082, 0x00700083}
+
+	selections = kind{"1.2.840.10008.5.1.4.1.1.88.59", "KO", 9004, 0x00080023, 0x00080033}
 )
 
 // object is what every result begins with: patient, study, series, equipment and SOP

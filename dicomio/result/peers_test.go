@@ -28,8 +28,8 @@ func tool(t *testing.T, name string, args ...string) (said string, err error) {
 
 // set is a film with its three results in files.
 type set struct {
-	film, report, capture, state string
-	reported, captured, shown    dicomio.Item
+	film, report, capture, state, rejection string
+	reported, captured, shown, rejected     dicomio.Item
 }
 
 // resultsOf makes all results of a film that says whom it is of.
@@ -69,6 +69,8 @@ func resultsOfFile(t *testing.T, path string) set {
 	item, err = State{Film: is, Hip: "H2", Side: "right", About: "outlines of head and cup", Of: r.UID(),
 		Rows: opened.Rows, Columns: opened.Columns, Aspect: opened.Geometry.Aspect(), Place: opened.Place(), Greys: GreysOf(opened), Marks: marks, Source: r.Source}.Item()
 	s.state, s.shown = save("state.dcm", item, err)
+	item, err = Rejection{Film: is, Hip: "H2", Why: "taken back", Of: []Instance{InstanceOf(s.captured), InstanceOf(s.shown), InstanceOf(s.reported)}, Source: r.Source}.Item()
+	s.rejection, s.rejected = save("rejection.dcm", item, err)
 	return s
 }
 
@@ -85,13 +87,13 @@ func films() map[string]*dicomio.Film {
 func TestResultsAreInOrder(t *testing.T) {
 	for name, f := range films() {
 		s := resultsOf(t, f)
-		for _, path := range []string{s.report, s.capture, s.state} {
+		for _, path := range []string{s.report, s.capture, s.state, s.rejection} {
 			said, err := tool(t, "dciodvfy", path)
 			assert.NoError(t, err, said)
 			assert.NotContains(t, said, "Error", "%s: %s", name, filepath.Base(path))
 			t.Logf("%s: %s:\n%s", name, filepath.Base(path), said)
 		}
-		said, err := tool(t, "dcentvfy", s.film, s.report, s.capture, s.state)
+		said, err := tool(t, "dcentvfy", s.film, s.report, s.capture, s.state, s.rejection)
 		assert.NoError(t, err, said)
 		assert.NotContains(t, said, "Error", name)
 		t.Logf("%s: together:\n%s", name, said)
@@ -104,7 +106,7 @@ func TestValidatorsCanFail(t *testing.T) {
 	for _, c := range []struct {
 		i   dicomio.Item
 		tag uint32
-	}{{s.reported, 0x0040A491}, {s.captured, 0x00280010}, {s.shown, 0x0070005A}} {
+	}{{s.reported, 0x0040A491}, {s.captured, 0x00280010}, {s.shown, 0x0070005A}, {s.rejected, 0x0040A375}} {
 		delete(c.i, c.tag)
 		path := filepath.Join(t.TempDir(), "less.dcm")
 		encoded(t, c.i, path)
@@ -126,6 +128,10 @@ func TestReportIsDumped(t *testing.T) {
 		for _, want := range []string{"Imaging Measurement Report", "CIRCLE", "ELLIPSE", `"0.31415926535898" (mm,UCUM`, "range of measurement uncertainty", "H2 head", "Predecessor"} {
 			assert.Contains(t, said, want, name)
 		}
+		said, err = tool(t, "dsrdump", "+Pl", s.rejection)
+		require.NoError(t, err, said)
+		assert.Contains(t, said, "Rejected for Quality Reasons", name)
+		assert.Equal(t, 3, strings.Count(said, "contains IMAGE")+strings.Count(said, "contains COMPOSITE"), said)
 	}
 }
 
@@ -252,7 +258,7 @@ for path in sys.argv[1:]:
 for scheme, value, meaning in sorted(seen):
     if scheme in ("DCM", "SCT"):
         print("same" if meaning in known.get((scheme, value), ()) else "OTHER", scheme, value, meaning, known.get((scheme, value)))
-`, s.report, s.capture, s.state)
+`, s.report, s.capture, s.state, s.rejection)
 	require.NoError(t, err, said)
 	assert.NotContains(t, said, "OTHER")
 	assert.Greater(t, strings.Count(said, "same"), 25)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"strconv"
 	"sync/atomic"
 	"time"
 
@@ -113,7 +114,7 @@ func (s *DB) transactSQL(ctx context.Context, write func(tx *sql.Tx) error) (err
 			_ = tx.Rollback() // the first error is the one to tell
 		}
 	}()
-	if _, err := tx.ExecContext(ctx, writing); err != nil {
+	if err := lock(ctx, tx); err != nil {
 		return err
 	}
 	before, err := trailEnd(ctx, tx)
@@ -132,6 +133,26 @@ func (s *DB) transactSQL(ctx context.Context, write func(tx *sql.Tx) error) (err
 	}
 	s.own.Add(after - before)
 	return nil
+}
+
+// lock waits until nobody else writes to the study; with study.Impatient, no longer than that.
+func lock(ctx context.Context, tx *sql.Tx) error {
+	wait, some := study.Patience(ctx)
+	if some {
+		if err := patient(ctx, tx, max(wait, time.Millisecond)); err != nil {
+			return err
+		}
+	}
+	if _, err := tx.ExecContext(ctx, writing); err != nil || !some {
+		return err
+	}
+	return patient(ctx, tx, 0)
+}
+
+// patient sets how long the statements of a transaction wait for a lock, 0 for however long.
+func patient(ctx context.Context, tx *sql.Tx, wait time.Duration) error {
+	_, err := tx.ExecContext(ctx, "SELECT set_config('lock_timeout', $1, true)", strconv.FormatInt(wait.Milliseconds(), 10))
+	return err
 }
 
 func trailEnd(ctx context.Context, q store.Querier) (seq int64, err error) {

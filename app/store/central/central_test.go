@@ -203,6 +203,21 @@ func TestVersion(t *testing.T) {
 	assert.NotEqual(t, before[1], version(b))
 }
 
+// Who does not want to wait for another program is told that it writes.
+func TestImpatience(t *testing.T) {
+	address := database(t)
+	seeded(t, address)
+	s := opened(t, address)
+	tx, err := connected(t, address).BeginTx(t.Context(), nil)
+	require.NoError(t, err)
+	_, err = tx.ExecContext(t.Context(), writing)
+	require.NoError(t, err)
+	err = s.SetSetting(study.Impatient(t.Context(), 50*time.Millisecond), "k", "v", by)
+	require.ErrorIs(t, err, study.ErrBusy)
+	require.NoError(t, tx.Rollback())
+	require.NoError(t, s.SetSetting(study.Impatient(t.Context(), 50*time.Millisecond), "k", "v", by))
+}
+
 // Many who write at once leave one chain, in the order of their commits.
 func TestTrailOfMany(t *testing.T) {
 	address := database(t)

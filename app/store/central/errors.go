@@ -34,6 +34,8 @@ func plain(err error) error {
 		return refused("central.login")
 	case "3D000": // invalid_catalog_name
 		return refused("central.no-database")
+	case "55P03": // lock_not_available
+		return study.ErrBusy
 	case "53100": // disk_full
 		return refused("store.full")
 	case "57P01", "57P02", "57P03": // admin_shutdown, crash_shutdown, cannot_connect_now
