@@ -25,9 +25,9 @@ const (
 // Env is what the commands need from outside.
 type Env struct {
 	Stdout, Stderr io.Writer
-	Progress       bool   // show progress on Stderr, which is a terminal
-	Version        string // of the program
-	Now            func() time.Time
+	Progress       bool                // show progress on Stderr, which is a terminal
+	Version        string              // of the program
+	Now            func() time.Time    // nil for time.Now
 	Getenv         func(string) string // the environment, which tells the language; nil leaves it as it is
 
 	Studies  study.Files
@@ -90,6 +90,9 @@ func Run(ctx context.Context, args []string, env Env) int {
 	texts.Lacking(func(language, key string) {
 		complain(env, fmt.Errorf("the language %s lacks the text %s or its values: said in English", language, key))
 	})
+	if env.Now == nil {
+		env.Now = time.Now
+	}
 	if env.Getenv != nil {
 		texts.Use(language(env.Getenv))
 	}

@@ -121,7 +121,7 @@ func NothingFound(refused Note) bool {
 	case "refusal.no-side", "refusal.small-film", "refusal.flat":
 		return false
 	}
-	return strings.HasPrefix(refused.Code, "refusal.")
+	return refused.Code == "" || strings.HasPrefix(refused.Code, "refusal.") // without a code: of an earlier version
 }
 
 // SamePicture reports whether two files hold the same picture: by the key of their
