@@ -15,13 +15,15 @@ import (
 	"linerwatch/app/archive"
 	"linerwatch/app/cli"
 	"linerwatch/app/store"
+	"linerwatch/app/store/central"
+	"linerwatch/app/study"
 )
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	env := cli.Env{
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
-		Version: version(), Now: time.Now, Getenv: os.Getenv, Studies: store.Files(),
+		Version: version(), Now: time.Now, Getenv: os.Getenv, Studies: studies(),
 		Stdin: os.Stdin, Archives: archive.DefaultPath(),
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
@@ -35,6 +37,9 @@ func main() {
 	stop()
 	os.Exit(code)
 }
+
+// studies opens studies in files and on servers; nothing else knows which is which.
+func studies() study.Files { return central.Files(store.Files()) }
 
 func isTerminal(f *os.File) bool {
 	info, err := f.Stat()

@@ -7,7 +7,6 @@ import (
 	"runtime"
 
 	"linerwatch/app/archive"
-	"linerwatch/app/store"
 	"linerwatch/app/study"
 	"linerwatch/app/ui"
 )
@@ -27,7 +26,7 @@ func noWindow() string {
 // openWindow shows the window until it is closed. Why it cannot is shown in a box where
 // nobody sees the error output, as of a program started from the desktop.
 func openWindow(paths []string, studyFile string) error {
-	err := ui.Run(ui.Config{Studies: store.Files(), Paths: paths, Study: studyFile, Version: version(), Archives: archive.DefaultPath()})
+	err := ui.Run(ui.Config{Studies: studies(), Paths: paths, Study: studyFile, Version: version(), Archives: archive.DefaultPath()})
 	if err != nil && !isTerminal(os.Stderr) {
 		box(study.Told(err))
 	}

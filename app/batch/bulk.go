@@ -64,6 +64,10 @@ func (b Bulk) Run(ctx context.Context, st study.Store) (Swept, error) {
 	if err != nil {
 		return s, err
 	}
+	if shared, ok := st.(study.Shared); ok {
+		err := b.share(ctx, shared, list, &s)
+		return s, err
+	}
 	ctx, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	var one sync.Mutex

@@ -13,13 +13,15 @@ import (
 // OpenExisting opens a study file that must be there, as f.Open does.
 func OpenExisting(ctx context.Context, path string, f study.Files, tell study.Progress) (study.Store, error) {
 	switch info, err := os.Stat(path); {
+	case study.IsAddress(path):
 	case errors.Is(err, os.ErrNotExist):
 		return nil, study.NewError("file.none", study.Values{"Path": path})
 	case err != nil:
 		return nil, err
 	case info.IsDir():
 		return nil, study.NewError("file.folder", study.Values{"File": filepath.Base(path)})
-	case f.Open == nil:
+	}
+	if f.Open == nil {
 		return nil, errNoStore
 	}
 	return f.Open(ctx, path, tell)
@@ -50,7 +52,7 @@ func OpenOrCreate(ctx context.Context, path string, f study.Files) (study.Store,
 	if f.Open == nil || f.Create == nil {
 		return nil, errNoStore
 	}
-	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
+	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) && !study.IsAddress(path) {
 		st, err := f.Create(path)
 		if err == nil {
 			return st, nil

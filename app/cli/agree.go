@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -92,7 +91,7 @@ func (c *call) agreeStudy(ctx context.Context, medial bool) (err error) {
 	defer func() { err = errors.Join(err, st.Close()) }()
 	a, err := batch.Agreement(ctx, st, medial)
 	if err != nil {
-		return fmt.Errorf("agree: %s: %s", filepath.Base(c.films[0]), study.Told(err))
+		return fmt.Errorf("agree: %s: %s", study.NameOf(c.films[0]), study.Told(err))
 	}
 	for _, n := range a.Reported() {
 		if err := c.say("%s", study.NoteWords(n)); err != nil {

@@ -90,7 +90,7 @@ func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findi
 		g.Wait(f)
 	}
 	if *w.readings != "" && *w.readings != report.Latest && !g.Has(*w.readings) {
-		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", *w.readings, filepath.Base(path))
+		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", *w.readings, study.NameOf(path))
 	}
 	return g.Tell(), nil
 }

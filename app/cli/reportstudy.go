@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"io"
-	"path/filepath"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report/account"
@@ -36,7 +35,7 @@ func reportStudy(ctx context.Context, c *call) error {
 	if err != nil {
 		return err
 	}
-	a := account.New(told, account.About{Study: filepath.Base(c.films[0]), Program: "Linerwatch " + c.Version, Date: c.Now(), Demo: w.demo})
+	a := account.New(told, account.About{Study: study.NameOf(c.films[0]), Program: "Linerwatch " + c.Version, Date: c.Now(), Demo: w.demo})
 	return c.save(*w.out, func(out io.Writer) error {
 		if ending == "html" {
 			return a.HTML(out)

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
 
 	"linerwatch/app/batch"
@@ -91,7 +90,7 @@ func (c *call) recordOf(ctx context.Context, st study.Store, called string) (stu
 	}
 	switch len(found) {
 	case 0:
-		return study.Record{}, c.fail("linerwatch study list names them", "no hip %q in %s", called, filepath.Base(c.films[0]))
+		return study.Record{}, c.fail("linerwatch study list names them", "no hip %q in %s", called, study.NameOf(c.films[0]))
 	case 1:
 		return st.Record(ctx, found[0].ID)
 	}

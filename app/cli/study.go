@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -17,7 +16,7 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "import|measure|replay|list|export|new|check|backup|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
+	usage:   "import|measure|replay|list|export|new|check|backup|copy|merge|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
 	about:   "fill a study file, have it read blind, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
@@ -31,7 +30,7 @@ read all the same.
   --readings-of RULE  which readings count: a reader's code, latest, first, mean,
                       mean:READER or adjudicated; without it, the rule of the study
   --format F          table, json or csv
-` + exportHelp + keepHelp + importHelp + bulkHelp + assignHelp + `
+` + exportHelp + keepHelp + copyHelp + importHelp + bulkHelp + assignHelp + `
 
 A study of an earlier version of the program is left as it is, and that is said. With
 --upgrade it is brought to this version's form, which that version cannot read; a backup is
@@ -110,7 +109,7 @@ func readingsOf(ctx context.Context, st study.Store, asked string) (study.Rule, 
 }
 
 func (c *call) noReader(reader string) error {
-	return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
+	return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, study.NameOf(c.films[0]))
 }
 
 // tellWaiting says which films are of no hip yet: below a table for people, and beside one
@@ -148,7 +147,7 @@ func (c *call) studyFault(path string, err error) error {
 	case err == nil:
 		return nil
 	case errors.Is(err, context.Canceled):
-		return fmt.Errorf("%s: stopped; %s is as it was", c.name, filepath.Base(path))
+		return fmt.Errorf("%s: stopped; %s is as it was", c.name, study.NameOf(path))
 	case errors.Is(err, study.ErrEarlier):
 		return fmt.Errorf("%s: %s; add --upgrade to bring it to this version's form: a backup is made first", c.name, study.Told(err))
 	}
@@ -175,7 +174,7 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 		return nil, c.studyFault(path, err)
 	case earlier:
 		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s was of an earlier version of the program; it and its %s have this version's form now\n",
-			filepath.Base(path), study.Count(readings, "reading"))
+			study.NameOf(path), study.Count(readings, "reading"))
 	}
 	return st, err
 }
@@ -187,7 +186,7 @@ const patience = time.Second
 // form: on one line that is kept up to date where stderr is a terminal, else once; and one
 // that ends the line.
 func (c *call) adapting(path string) (show func(done, of int), clear func()) {
-	what := "linerwatch: study: bringing " + filepath.Base(path) + " to this version's form:"
+	what := "linerwatch: study: bringing " + study.NameOf(path) + " to this version's form:"
 	var began time.Time
 	said := false
 	line, clear := c.progress(what)

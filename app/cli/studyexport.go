@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"path/filepath"
 	"strings"
 
 	"linerwatch/app/batch"
@@ -111,4 +110,4 @@ func (c *call) tellExport(dir string, told dataset.Told) error {
 }
 
 // studyName is a study's name by its file.
-func studyName(path string) string { return strings.TrimSuffix(filepath.Base(path), study.FileExt) }
+func studyName(path string) string { return strings.TrimSuffix(study.NameOf(path), study.FileExt) }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -51,7 +50,7 @@ func runNew(_ context.Context, c *call) error {
 		return err
 	}
 	if !study.IsFile(path) {
-		return c.fail("its name ends in "+study.FileExt, "%s is not named as a study file", filepath.Base(path))
+		return c.fail("its name ends in "+study.FileExt, "%s is not named as a study file", study.NameOf(path))
 	}
 	st, err := c.Studies.Create(path)
 	if err == nil {
@@ -60,7 +59,7 @@ func runNew(_ context.Context, c *call) error {
 	if err != nil {
 		return fmt.Errorf("%s: %s", c.name, study.Told(err))
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s is made\n", path)
+	_, err = fmt.Fprintf(c.Stdout, "%s is made\n", study.SafeName(path))
 	return err
 }
 

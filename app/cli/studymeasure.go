@@ -13,7 +13,9 @@ const bulkHelp = `
 study measure FILE looks for head and cup on every film of a hip for which that was not done,
 with nobody looking, on all processors. It keeps proposals, which a reader may accept and which
 count nowhere before. Stopped or killed, the same command goes on where it was. A film that
-shows nothing, or cannot be read, is told with why, and not tried again.
+shows nothing, or cannot be read, is told with why, and not tried again. Of a study on a
+server several programs, on any number of machines, measure at once by this command, each film
+once; what one that was killed had begun another does some minutes later.
 
   --again             try those, too
 

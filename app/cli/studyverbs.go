@@ -10,6 +10,8 @@ func studyVerbs() map[string]func(context.Context, *call) error {
 		"new":        runNew,
 		"check":      runCheck,
 		"backup":     runBackup,
+		"copy":       runCopy,
+		"merge":      runMerge,
 		"salvage":    runSalvage,
 		"import":     runImport,
 		"measure":    runBulk,

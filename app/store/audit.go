@@ -6,7 +6,6 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"maps"
 	"math"
 	"reflect"
 	"slices"
@@ -17,14 +16,14 @@ import (
 
 // Audit implements study.Store: the trail's chain, what it says against what the study
 // holds, the database itself, and the triggers that keep rows from being changed.
-func (s *DB) Audit(ctx context.Context) (study.Audit, error) {
+func (s *Tables) Audit(ctx context.Context) (study.Audit, error) {
 	fault := func(err error) (study.Audit, error) { return study.Audit{}, s.fault(named("store.audit"), err) }
-	tx, err := s.snapshotTx(ctx)
+	tx, err := s.base.Begin(ctx)
 	if err != nil {
 		return fault(err)
 	}
-	a := auditor{q: tx, last: map[string]map[string]study.TrailRow{}}
-	for _, step := range []func(context.Context) error{a.database, a.guards, a.chain, a.end, a.hips, a.films, a.rows, a.readings, a.strangers} {
+	a := auditor{base: s.base, q: tx, last: map[string]map[string]study.TrailRow{}}
+	for _, step := range []func(context.Context) error{a.sound, a.chain, a.end, a.hips, a.films, a.rows, a.readings, a.strangers} {
 		if err = step(ctx); err != nil {
 			break
 		}
@@ -37,9 +36,11 @@ func (s *DB) Audit(ctx context.Context) (study.Audit, error) {
 
 // auditor looks through one state of a study.
 type auditor struct {
+	base  Base
 	q     querier
 	found study.Audit
 	at    study.Chain
+	most  int64                                // the highest number that a row of the trail ever had, as far as it is known
 	last  map[string]map[string]study.TrailRow // of each thing, by what it is and its ID; those left are in no table
 }
 
@@ -47,79 +48,14 @@ func (a *auditor) broken(c study.TrailRow, code string, values ...any) {
 	a.found.Broken = append(a.found.Broken, study.Break{TrailRow: c, Why: named(code, values...)})
 }
 
-// database asks SQLite whether its file is sound.
-func (a *auditor) database(ctx context.Context) error {
-	list, err := collect(ctx, a.q, "PRAGMA integrity_check(20)", nil, func(scan scanner) (text string, err error) { err = scan(&text); return text, err })
-	if err != nil {
-		return err
-	}
-	for _, text := range list {
-		if text != "ok" {
-			a.broken(study.TrailRow{}, "audit.database", "Text", text)
-		}
-	}
-	type orphan struct {
-		table, parent string
-		row           sql.NullInt64
-		key           int
-	}
-	orphans, err := collect(ctx, a.q, "PRAGMA foreign_key_check", nil, func(scan scanner) (o orphan, err error) {
-		err = scan(&o.table, &o.row, &o.parent, &o.key)
-		return o, err
-	})
-	for _, o := range orphans {
-		a.broken(study.TrailRow{}, "audit.orphan", "Table", o.table, "Row", float64(o.row.Int64), "Parent", o.parent)
+// sound has the database looked through.
+func (a *auditor) sound(ctx context.Context) error {
+	wrong, most, err := a.base.Sound(ctx, a.q)
+	a.most = most
+	for _, why := range wrong {
+		a.found.Broken = append(a.found.Broken, study.Break{Why: why})
 	}
 	return err
-}
-
-// guards compares tables, indexes and triggers with those of a new study.
-func (a *auditor) guards(ctx context.Context) error {
-	want, err := freshSchema(ctx)
-	if err != nil {
-		return err
-	}
-	have, err := schema(ctx, a.q)
-	if err != nil {
-		return err
-	}
-	for _, name := range slices.Sorted(maps.Keys(want)) {
-		if have[name] != want[name] {
-			a.broken(study.TrailRow{}, "audit.guard", "Name", name)
-		}
-	}
-	for _, name := range slices.Sorted(maps.Keys(have)) {
-		if _, ok := want[name]; !ok {
-			a.broken(study.TrailRow{}, "audit.stranger", "Name", name)
-		}
-	}
-	return nil
-}
-
-// schema returns the SQL of each table, index and trigger by kind and name.
-func schema(ctx context.Context, q querier) (map[string]string, error) {
-	out := map[string]string{}
-	_, err := collect(ctx, q, "SELECT type || ' ' || name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'", nil, func(scan scanner) (none struct{}, err error) {
-		var name string
-		var text sql.NullString
-		err = scan(&name, &text)
-		out[name] = text.String
-		return none, err
-	})
-	return out, err
-}
-
-func freshSchema(ctx context.Context) (_ map[string]string, err error) {
-	db, err := sql.Open("sqlite", ":memory:")
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, db.Close()) }()
-	db.SetMaxOpenConns(1)
-	if err := migrate(ctx, db, migrations(), nil); err != nil {
-		return nil, err
-	}
-	return schema(ctx, db)
 }
 
 // chain follows the trail, and keeps the last row of each thing.
@@ -152,12 +88,7 @@ func (a *auditor) end(ctx context.Context) error {
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return err
 	}
-	var given int64 // the highest number that a row ever had
-	err = a.q.QueryRowContext(ctx, "SELECT seq FROM sqlite_sequence WHERE name = 'trail'").Scan(&given)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) {
-		return err
-	}
-	switch most := max(kept.Seq, given); {
+	switch most := max(kept.Seq, a.most); {
 	case last.Seq < most:
 		a.broken(last, "audit.cut", "From", float64(last.Seq+1), "To", float64(most))
 	case kept.Seq != last.Seq || kept.Hash != last.Hash:

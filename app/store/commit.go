@@ -10,13 +10,6 @@ import (
 	"linerwatch/app/study"
 )
 
-// querier is a connection or a transaction.
-type querier interface {
-	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
-	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
-	ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error)
-}
-
 // commit runs write in a transaction. It returns without an error once the commit is on
 // the disk, in a file that is still at its place.
 func (s *DB) commit(ctx context.Context, doing study.Note, write func(tx *sql.Tx) error) error {
@@ -94,14 +87,6 @@ func waits(ctx context.Context, c interface {
 }, d time.Duration) error {
 	_, err := c.ExecContext(ctx, fmt.Sprintf("PRAGMA busy_timeout = %d", d.Milliseconds()))
 	return err
-}
-
-// exec is a commit of one statement.
-func (s *DB) exec(ctx context.Context, doing study.Note, statement string, args ...any) error {
-	return s.commit(ctx, doing, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, statement, args...)
-		return err
-	})
 }
 
 // Version implements study.Store. It is SQLite's data version of the one connection that

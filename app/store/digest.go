@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"crypto/sha256"
-	"database/sql"
 	"encoding/hex"
 	"fmt"
 	"hash"
@@ -21,7 +20,7 @@ type readingTrail struct {
 }
 
 // traceReading adds a reading that was saved to the trail.
-func traceReading(ctx context.Context, tx *sql.Tx, r study.Reading, why string) error {
+func traceReading(ctx context.Context, tx querier, r study.Reading, why string) error {
 	k := readingTrail{Hip: r.HipID, Film: r.FilmID, Status: string(r.Status), Supersedes: r.Supersedes}
 	var err error
 	if k.Columns, k.Digest, err = readingDigest(ctx, tx, r.ID, 0); err != nil {

@@ -2,26 +2,34 @@ package store
 
 import (
 	"context"
-	"database/sql"
 
 	"linerwatch/app/study"
 )
 
 // SaveDraft implements study.Store.
-func (s *DB) SaveDraft(ctx context.Context, d study.Draft) error {
-	return s.exec(ctx, named("store.keep-outlines", "Film", short(d.FilmID)), `INSERT INTO draft (hip_id, film_id, kind, at, version, outlines) VALUES (?, ?, ?, ?, ?, ?)
+func (s *Tables) SaveDraft(ctx context.Context, d study.Draft) error {
+	return s.commit(ctx, named("store.keep-outlines", "Film", short(d.FilmID)), func(tx querier) error { return saveDraft(ctx, tx, d) })
+}
+
+func saveDraft(ctx context.Context, tx querier, d study.Draft) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO draft (hip_id, film_id, kind, at, version, outlines) VALUES (?, ?, ?, ?, ?, ?)
 		ON CONFLICT (hip_id, film_id, kind) DO UPDATE SET at = excluded.at, version = excluded.version, outlines = excluded.outlines`,
 		d.HipID, d.FilmID, string(d.Kind), formatTime(d.At), d.Version, string(d.Outlines))
+	return err
 }
 
 // DropDraft implements study.Store.
-func (s *DB) DropDraft(ctx context.Context, hipID, filmID string, kind study.DraftKind) error {
-	return s.exec(ctx, named("store.drop-outlines", "Film", short(filmID)), "DELETE FROM draft WHERE hip_id = ? AND film_id = ? AND kind = ?",
-		hipID, filmID, string(kind))
+func (s *Tables) DropDraft(ctx context.Context, hipID, filmID string, kind study.DraftKind) error {
+	return s.commit(ctx, named("store.drop-outlines", "Film", short(filmID)), func(tx querier) error { return dropDraft(ctx, tx, hipID, filmID, kind) })
+}
+
+func dropDraft(ctx context.Context, tx querier, hipID, filmID string, kind study.DraftKind) error {
+	_, err := tx.ExecContext(ctx, "DELETE FROM draft WHERE hip_id = ? AND film_id = ? AND kind = ?", hipID, filmID, string(kind))
+	return err
 }
 
 // Drafts implements study.Store.
-func (s *DB) Drafts(ctx context.Context, hipID string) ([]study.Draft, error) {
+func (s *Tables) Drafts(ctx context.Context, hipID string) ([]study.Draft, error) {
 	list, err := collect(ctx, s.main(), "SELECT "+draftColumns+" FROM draft WHERE hip_id = ? ORDER BY at, film_id, kind", []any{hipID}, scanDraft)
 	if err != nil {
 		return nil, s.fault(named("store.read-drafts", "Hip", short(hipID)), err)
@@ -42,8 +50,8 @@ func scanDraft(scan scanner) (d study.Draft, err error) {
 }
 
 // AddExclusion implements study.Store.
-func (s *DB) AddExclusion(ctx context.Context, e study.Exclusion) error {
-	return s.commit(ctx, named("store.exclude", "Film", short(e.FilmID)), func(tx *sql.Tx) error {
+func (s *Tables) AddExclusion(ctx context.Context, e study.Exclusion) error {
+	return s.commit(ctx, named("store.exclude", "Film", short(e.FilmID)), func(tx querier) error {
 		if err := checkListExclusion(ctx, tx, e); err != nil {
 			return err
 		}
@@ -66,7 +74,7 @@ func scanExclusion(scan scanner) (e study.Exclusion, err error) {
 }
 
 // Exclusions implements study.Store.
-func (s *DB) Exclusions(ctx context.Context, hipID string) ([]study.Exclusion, error) {
+func (s *Tables) Exclusions(ctx context.Context, hipID string) ([]study.Exclusion, error) {
 	list, err := collect(ctx, s.main(), "SELECT "+exclusionColumns+" FROM exclusion WHERE hip_id = ? ORDER BY seq", []any{hipID}, scanExclusion)
 	if err != nil {
 		return nil, s.fault(named("store.read-exclusions", "Hip", short(hipID)), err)

@@ -71,9 +71,14 @@ func plain(err error) error {
 	return err
 }
 
-// fault says what was being done when err happened, the reason first. Of a study's own
-// refusals the reason says it all.
+// fault says what was being done when err happened, the reason first.
 func (s *DB) fault(doing study.Note, err error) error {
+	return FaultOf(filepath.Base(s.path), doing, err, plain)
+}
+
+// FaultOf says what was being done to a study of a name when err happened, the reason first,
+// in the words of plain. Of a study's own refusals the reason says it all.
+func FaultOf(name string, doing study.Note, err error, plain func(error) error) error {
 	var conflict *study.ConflictError
 	var double *study.DoubleError
 	switch {
@@ -84,5 +89,14 @@ func (s *DB) fault(doing study.Note, err error) error {
 	case errors.As(err, &double):
 		return double
 	}
-	return wrapped(plain(err), "store.fault", "File", filepath.Base(s.path), "Doing", doing)
+	return wrapped(plain(err), "store.fault", "File", name, "Doing", doing)
 }
+
+// Named returns the note of a code and its values, each after its name.
+func Named(code string, values ...any) study.Note { return named(code, values...) }
+
+// Refused is the error that is told by the note of a code and its values.
+func Refused(code string, values ...any) error { return refused(code, values...) }
+
+// Wrapped is Refused of an error, which is its Why.
+func Wrapped(err error, code string, values ...any) error { return wrapped(err, code, values...) }

@@ -50,7 +50,7 @@ func events(ctx context.Context, q querier, where string, args ...any) ([]study.
 }
 
 // Events implements study.Store.
-func (s *DB) Events(ctx context.Context, hipID string) ([]study.Event, error) {
+func (s *Tables) Events(ctx context.Context, hipID string) ([]study.Event, error) {
 	list, err := events(ctx, s.main(), " WHERE hip_id = ?", hipID)
 	if err != nil {
 		return nil, s.fault(named("store.read-events", "Hip", short(hipID)), err)
@@ -59,16 +59,16 @@ func (s *DB) Events(ctx context.Context, hipID string) ([]study.Event, error) {
 }
 
 // AddEvent implements study.Store.
-func (s *DB) AddEvent(ctx context.Context, e study.Event) (study.Event, error) {
+func (s *Tables) AddEvent(ctx context.Context, e study.Event) (study.Event, error) {
 	saved := e
-	err := s.commit(ctx, named("store.add-event", "Hip", short(e.HipID)), func(tx *sql.Tx) (err error) {
+	err := s.commit(ctx, named("store.add-event", "Hip", short(e.HipID)), func(tx querier) (err error) {
 		saved, err = addEvent(ctx, tx, e)
 		return err
 	})
 	return saved, err
 }
 
-func addEvent(ctx context.Context, tx *sql.Tx, e study.Event) (study.Event, error) {
+func addEvent(ctx context.Context, tx querier, e study.Event) (study.Event, error) {
 	var back sql.NullInt64
 	switch {
 	case e.ID != "":
@@ -116,7 +116,7 @@ func grades(ctx context.Context, q querier, where string, args ...any) ([]study.
 }
 
 // Grades implements study.Store.
-func (s *DB) Grades(ctx context.Context, hipID string) ([]study.Grade, error) {
+func (s *Tables) Grades(ctx context.Context, hipID string) ([]study.Grade, error) {
 	list, err := grades(ctx, s.main(), " WHERE hip_id = ?", hipID)
 	if err != nil {
 		return nil, s.fault(named("store.read-grades", "Hip", short(hipID)), err)
@@ -125,8 +125,8 @@ func (s *DB) Grades(ctx context.Context, hipID string) ([]study.Grade, error) {
 }
 
 // AddGrade implements study.Store.
-func (s *DB) AddGrade(ctx context.Context, g study.Grade) error {
-	return s.commit(ctx, named("store.add-grade", "Film", short(g.FilmID)), func(tx *sql.Tx) error {
+func (s *Tables) AddGrade(ctx context.Context, g study.Grade) error {
+	return s.commit(ctx, named("store.add-grade", "Film", short(g.FilmID)), func(tx querier) error {
 		_, err := inserted(ctx, tx, ofGrade, g.Stamp, "INSERT INTO grade ("+gradeColumns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
 			g.HipID, g.FilmID, g.Quality, g.Reason, g.Note, g.Reader, formatTime(g.At), g.Version, g.Why)
 		return err

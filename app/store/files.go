@@ -18,6 +18,7 @@ func Files() study.Files {
 		Backup:  Backup,
 		Backups: Backups,
 		Salvage: Salvage,
+		Merge:   Merge,
 		Create:  func(path string) (study.Store, error) { return orNone(Create(path)) },
 		Earlier: Earlier,
 	}

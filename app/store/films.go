@@ -63,7 +63,7 @@ func films(ctx context.Context, q querier, where string, args ...any) ([]study.F
 const ofHip = "JOIN link ON link.film_id = film.id WHERE link.hip_id = ?"
 
 // Films implements study.Store.
-func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
+func (s *Tables) Films(ctx context.Context, hipID string) ([]study.Film, error) {
 	list, err := films(ctx, s.main(), ofHip, hipID)
 	if err != nil {
 		return nil, s.fault(named("store.read-films", "Hip", short(hipID)), err)
@@ -72,7 +72,7 @@ func (s *DB) Films(ctx context.Context, hipID string) ([]study.Film, error) {
 }
 
 // Unsorted implements study.Store.
-func (s *DB) Unsorted(ctx context.Context) ([]study.Film, error) {
+func (s *Tables) Unsorted(ctx context.Context) ([]study.Film, error) {
 	list, err := films(ctx, s.main(), "WHERE NOT EXISTS (SELECT 1 FROM link WHERE link.film_id = film.id)")
 	if err != nil {
 		return nil, s.fault(named("store.read-unsorted"), err)
@@ -81,7 +81,7 @@ func (s *DB) Unsorted(ctx context.Context) ([]study.Film, error) {
 }
 
 // FilmByPixels implements study.Store.
-func (s *DB) FilmByPixels(ctx context.Context, file study.Facts) (study.Film, bool, error) {
+func (s *Tables) FilmByPixels(ctx context.Context, file study.Facts) (study.Film, bool, error) {
 	f, ok, err := filmByPixels(ctx, s.main(), file)
 	if err != nil {
 		return f, false, s.fault(named("store.look"), err)
@@ -101,9 +101,9 @@ func filmByPixels(ctx context.Context, q querier, file study.Facts) (study.Film,
 }
 
 // SaveFilm implements study.Store.
-func (s *DB) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.Film, error) {
+func (s *Tables) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.Film, error) {
 	saved := f
-	err := s.commit(ctx, named("store.save-film", "Film", short(f.Name())), func(tx *sql.Tx) error {
+	err := s.commit(ctx, named("store.save-film", "Film", short(f.Name())), func(tx querier) error {
 		if saved.ID == "" {
 			id, err := newID(ctx, tx, "film", "F")
 			if err != nil {
@@ -137,9 +137,9 @@ func (s *DB) SaveFilm(ctx context.Context, f study.Film, by study.Stamp) (study.
 }
 
 // AddFilms implements study.Store.
-func (s *DB) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([]study.Film, error) {
+func (s *Tables) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([]study.Film, error) {
 	saved := slices.Clone(list)
-	err := s.commit(ctx, named("store.save-films", "N", float64(len(list))), func(tx *sql.Tx) error {
+	err := s.commit(ctx, named("store.save-films", "N", float64(len(list))), func(tx querier) error {
 		last, err := lastID(ctx, tx, "film", "F")
 		if err != nil {
 			return err
@@ -172,14 +172,14 @@ func (s *DB) AddFilms(ctx context.Context, list []study.Film, by study.Stamp) ([
 }
 
 // changeFilm saves a film, and what it was before.
-func changeFilm(ctx context.Context, tx *sql.Tx, before, now study.Film, by study.Stamp) error {
+func changeFilm(ctx context.Context, tx querier, before, now study.Film, by study.Stamp) error {
 	if err := addChange(ctx, tx, "film", now.ID, orNil(before, before.Revision), now, by); err != nil {
 		return err
 	}
 	return putFilm(ctx, tx, now)
 }
 
-func putFilm(ctx context.Context, tx *sql.Tx, f study.Film) error {
+func putFilm(ctx context.Context, tx querier, f study.Film) error {
 	texts, err := encode(f.Facts.Axes, f.Given)
 	if err != nil {
 		return err
@@ -208,7 +208,7 @@ func putFilm(ctx context.Context, tx *sql.Tx, f study.Film) error {
 }
 
 // FilmChanges implements study.Store.
-func (s *DB) FilmChanges(ctx context.Context, filmID string) ([]study.FilmChange, error) {
+func (s *Tables) FilmChanges(ctx context.Context, filmID string) ([]study.FilmChange, error) {
 	return changes(ctx, s, "film", filmID, func(before string, by study.Stamp) (c study.FilmChange, err error) {
 		c.Stamp = by
 		return c, decode(before, &c.Before)
@@ -216,8 +216,8 @@ func (s *DB) FilmChanges(ctx context.Context, filmID string) ([]study.FilmChange
 }
 
 // DropFilm implements study.Store.
-func (s *DB) DropFilm(ctx context.Context, filmID string, by study.Stamp) error {
-	return s.commit(ctx, named("store.forget", "Film", short(filmID)), func(tx *sql.Tx) error {
+func (s *Tables) DropFilm(ctx context.Context, filmID string, by study.Stamp) error {
+	return s.commit(ctx, named("store.forget", "Film", short(filmID)), func(tx querier) error {
 		if err := restsOn(ctx, tx, "film_id = ?", filmID); err != nil {
 			return err
 		}

@@ -44,7 +44,7 @@ func hips(ctx context.Context, q querier, where string, args ...any) ([]study.Hi
 }
 
 // Hips implements study.Store.
-func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
+func (s *Tables) Hips(ctx context.Context) ([]study.Hip, error) {
 	all, err := hips(ctx, s.main(), "")
 	if err != nil {
 		return nil, s.fault(named("store.read-hips"), err)
@@ -53,16 +53,16 @@ func (s *DB) Hips(ctx context.Context) ([]study.Hip, error) {
 }
 
 // SaveHip implements study.Store.
-func (s *DB) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
+func (s *Tables) SaveHip(ctx context.Context, h study.Hip, by study.Stamp) (study.Hip, error) {
 	saved := h
-	err := s.commit(ctx, named("store.save-hip", "Hip", h.Label()), func(tx *sql.Tx) (err error) {
+	err := s.commit(ctx, named("store.save-hip", "Hip", h.Label()), func(tx querier) (err error) {
 		saved, err = saveHip(ctx, tx, h, by)
 		return err
 	})
 	return saved, err
 }
 
-func saveHip(ctx context.Context, tx *sql.Tx, h study.Hip, by study.Stamp) (saved study.Hip, err error) {
+func saveHip(ctx context.Context, tx querier, h study.Hip, by study.Stamp) (saved study.Hip, err error) {
 	saved = h
 	if saved.ID == "" {
 		if saved.ID, err = newID(ctx, tx, "hip", "H"); err != nil {
@@ -94,7 +94,7 @@ func saveHip(ctx context.Context, tx *sql.Tx, h study.Hip, by study.Stamp) (save
 	return saved, nil
 }
 
-func putHip(ctx context.Context, tx *sql.Tx, h study.Hip) error {
+func putHip(ctx context.Context, tx querier, h study.Hip) error {
 	m := h.Implant
 	_, err := tx.ExecContext(ctx, "INSERT INTO hip ("+hipColumns+`) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO UPDATE SET patient = excluded.patient, study_group = excluded.study_group,
@@ -111,7 +111,7 @@ func putHip(ctx context.Context, tx *sql.Tx, h study.Hip) error {
 }
 
 // HipChanges implements study.Store.
-func (s *DB) HipChanges(ctx context.Context, hipID string) ([]study.HipChange, error) {
+func (s *Tables) HipChanges(ctx context.Context, hipID string) ([]study.HipChange, error) {
 	return changes(ctx, s, "hip", hipID, func(before string, by study.Stamp) (c study.HipChange, err error) {
 		c.Stamp = by
 		return c, decode(before, &c.Before)

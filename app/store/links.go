@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 
 	"linerwatch/app/study"
 )
@@ -13,7 +12,7 @@ func scanLink(scan scanner) (l study.Link, err error) {
 }
 
 // Links implements study.Store.
-func (s *DB) Links(ctx context.Context, hipID string) ([]study.Link, error) {
+func (s *Tables) Links(ctx context.Context, hipID string) ([]study.Link, error) {
 	fault := func(err error) ([]study.Link, error) {
 		return nil, s.fault(named("store.read-films", "Hip", short(hipID)), err)
 	}
@@ -44,7 +43,7 @@ func linksOf(films []study.Film, links []study.Link) []study.Link {
 }
 
 // HipsOf implements study.Store.
-func (s *DB) HipsOf(ctx context.Context, filmID string) ([]string, error) {
+func (s *Tables) HipsOf(ctx context.Context, filmID string) ([]string, error) {
 	list, err := collect(ctx, s.main(), "SELECT hip_id FROM link WHERE film_id = ? ORDER BY hip_id", []any{filmID},
 		func(scan scanner) (id string, err error) { err = scan(&id); return id, err })
 	if err != nil {
@@ -54,18 +53,22 @@ func (s *DB) HipsOf(ctx context.Context, filmID string) ([]string, error) {
 }
 
 // SaveLink implements study.Store.
-func (s *DB) SaveLink(ctx context.Context, l study.Link, by study.Stamp) error {
-	return s.commit(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), func(tx *sql.Tx) error {
-		return tracedExec(ctx, tx, ofLink, by, "WHERE hip_id = ? AND film_id = ?", []any{l.HipID, l.FilmID},
-			`INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
-			ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
-			l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
+func (s *Tables) SaveLink(ctx context.Context, l study.Link, by study.Stamp) error {
+	return s.commit(ctx, named("store.put-film", "Film", short(l.FilmID), "Hip", short(l.HipID)), func(tx querier) error {
+		return saveLink(ctx, tx, l, by)
 	})
 }
 
+func saveLink(ctx context.Context, tx querier, l study.Link, by study.Stamp) error {
+	return tracedExec(ctx, tx, ofLink, by, "WHERE hip_id = ? AND film_id = ?", []any{l.HipID, l.FilmID},
+		`INSERT INTO link (hip_id, film_id, searched, reason) VALUES (?, ?, ?, ?)
+		ON CONFLICT (hip_id, film_id) DO UPDATE SET searched = excluded.searched, reason = excluded.reason`,
+		l.HipID, l.FilmID, string(l.Searched), noteText{&l.Reason})
+}
+
 // DropLink implements study.Store.
-func (s *DB) DropLink(ctx context.Context, hipID, filmID string, by study.Stamp) error {
-	return s.commit(ctx, named("store.take-film", "Film", short(filmID), "Hip", short(hipID)), func(tx *sql.Tx) error {
+func (s *Tables) DropLink(ctx context.Context, hipID, filmID string, by study.Stamp) error {
+	return s.commit(ctx, named("store.take-film", "Film", short(filmID), "Hip", short(hipID)), func(tx querier) error {
 		if err := restsOn(ctx, tx, "film_id = ? AND hip_id = ?", filmID, hipID); err != nil {
 			return err
 		}
@@ -79,7 +82,7 @@ func (s *DB) DropLink(ctx context.Context, hipID, filmID string, by study.Stamp)
 
 // restsOn returns study.ErrRests where a reading, an exclusion or a grade rests on what where
 // says.
-func restsOn(ctx context.Context, tx *sql.Tx, where string, args ...any) error {
+func restsOn(ctx context.Context, tx querier, where string, args ...any) error {
 	for _, table := range []string{"reading", "exclusion", "grade"} {
 		var there bool
 		if err := tx.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM "+table+" WHERE "+where+")", args...).Scan(&there); err != nil {

@@ -42,7 +42,7 @@ func lists(ctx context.Context, q querier, where string, args ...any) ([]study.L
 }
 
 // Lists implements study.Store.
-func (s *DB) Lists(ctx context.Context) ([]study.List, error) {
+func (s *Tables) Lists(ctx context.Context) ([]study.List, error) {
 	all, err := lists(ctx, s.main(), "")
 	if err != nil {
 		return nil, s.fault(named("store.read-lists"), err)
@@ -51,8 +51,8 @@ func (s *DB) Lists(ctx context.Context) ([]study.List, error) {
 }
 
 // AddLists implements study.Store.
-func (s *DB) AddLists(ctx context.Context, list []study.List, by study.Stamp) (saved []study.List, err error) {
-	err = s.commit(ctx, named("store.add-lists"), func(tx *sql.Tx) error {
+func (s *Tables) AddLists(ctx context.Context, list []study.List, by study.Stamp) (saved []study.List, err error) {
+	err = s.commit(ctx, named("store.add-lists"), func(tx querier) error {
 		saved = nil
 		for _, l := range list {
 			if l, err = addList(ctx, tx, l, by); err != nil {
@@ -65,7 +65,7 @@ func (s *DB) AddLists(ctx context.Context, list []study.List, by study.Stamp) (s
 	return saved, err
 }
 
-func addList(ctx context.Context, tx *sql.Tx, l study.List, by study.Stamp) (study.List, error) {
+func addList(ctx context.Context, tx querier, l study.List, by study.Stamp) (study.List, error) {
 	var n int
 	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM reading_list").Scan(&n); err != nil {
 		return l, err
@@ -91,7 +91,7 @@ func addList(ctx context.Context, tx *sql.Tx, l study.List, by study.Stamp) (stu
 }
 
 // ListDone implements study.Store.
-func (s *DB) ListDone(ctx context.Context, listID string) (study.Done, error) {
+func (s *Tables) ListDone(ctx context.Context, listID string) (study.Done, error) {
 	done, err := listDone(ctx, s.main(), listID)
 	if err != nil {
 		return nil, s.fault(named("store.read-lists"), err)
@@ -105,7 +105,7 @@ func listDone(ctx context.Context, q querier, listID string) (study.Done, error)
 		return nil, err
 	}
 	read, err := collect(ctx, q, "SELECT reading.place, reading.at FROM reading"+lastWithdrawal+
-		" WHERE reading.list_id = ? AND coalesce(withdrawal.back, 1) ORDER BY reading.seq", []any{listID},
+		" WHERE reading.list_id = ? AND coalesce(withdrawal.back, 1) <> 0 ORDER BY reading.seq", []any{listID},
 		func(scan scanner) (r study.Reading, err error) {
 			var at string
 			r.Listed.List = listID
@@ -131,7 +131,7 @@ func listOf(ctx context.Context, q querier, id string) (study.List, error) {
 
 // checkListReading refuses a reading of a list that is not what the list asks for, or whose
 // place is done.
-func checkListReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
+func checkListReading(ctx context.Context, tx querier, r study.Reading) error {
 	if r.Listed == (study.Listed{}) {
 		return nil
 	}
@@ -146,7 +146,7 @@ func checkListReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 }
 
 // checkListExclusion is to decisions at a place what checkListReading is to readings.
-func checkListExclusion(ctx context.Context, tx *sql.Tx, e study.Exclusion) error {
+func checkListExclusion(ctx context.Context, tx querier, e study.Exclusion) error {
 	if e.List == "" {
 		return nil
 	}
@@ -160,7 +160,7 @@ func checkListExclusion(ctx context.Context, tx *sql.Tx, e study.Exclusion) erro
 	return openPlace(ctx, tx, l.ID, e.Place)
 }
 
-func openPlace(ctx context.Context, tx *sql.Tx, list string, place int) error {
+func openPlace(ctx context.Context, tx querier, list string, place int) error {
 	done, err := listDone(ctx, tx, list)
 	if _, is := done[place]; err == nil && is {
 		return study.ErrPlaceDone
@@ -169,8 +169,8 @@ func openPlace(ctx context.Context, tx *sql.Tx, list string, place int) error {
 }
 
 // AddUnblinding implements study.Store.
-func (s *DB) AddUnblinding(ctx context.Context, u study.Unblinding) error {
-	return s.commit(ctx, named("store.unblind"), func(tx *sql.Tx) error {
+func (s *Tables) AddUnblinding(ctx context.Context, u study.Unblinding) error {
+	return s.commit(ctx, named("store.unblind"), func(tx querier) error {
 		switch l, err := listOf(ctx, tx, u.ListID); {
 		case err != nil:
 			return err

@@ -19,6 +19,8 @@ import (
 // DB is an open study file. It may be used by several goroutines, and several
 // programs may have the same file open.
 type DB struct {
+	Tables
+
 	path string
 	file *heldFile // that was opened, so that it outlives its name
 
@@ -106,6 +108,7 @@ func open(ctx context.Context, path string, tell study.Progress, may bool) (_ *D
 		return nil, err
 	}
 	s := &DB{path: path, keeps: may, seen: seenOf(path), now: time.Now}
+	s.Tables = On(onFile{s})
 	if s.file, err = held.hold(path); err != nil {
 		return nil, err
 	}

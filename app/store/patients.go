@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"slices"
 
@@ -21,7 +20,7 @@ func patients(ctx context.Context, q querier, where string, args ...any) ([]stud
 }
 
 // Patients implements study.Store.
-func (s *DB) Patients(ctx context.Context) ([]study.Patient, error) {
+func (s *Tables) Patients(ctx context.Context) ([]study.Patient, error) {
 	list, err := patients(ctx, s.main(), "")
 	if err != nil {
 		return nil, s.fault(named("store.read-patients"), err)
@@ -30,16 +29,16 @@ func (s *DB) Patients(ctx context.Context) ([]study.Patient, error) {
 }
 
 // SavePatient implements study.Store.
-func (s *DB) SavePatient(ctx context.Context, p study.Patient, by study.Stamp) (study.Patient, error) {
+func (s *Tables) SavePatient(ctx context.Context, p study.Patient, by study.Stamp) (study.Patient, error) {
 	saved := p
-	err := s.commit(ctx, named("store.save-patient", "Patient", p.Label()), func(tx *sql.Tx) (err error) {
+	err := s.commit(ctx, named("store.save-patient", "Patient", p.Label()), func(tx querier) (err error) {
 		saved, err = savePatient(ctx, tx, p, by)
 		return err
 	})
 	return saved, err
 }
 
-func savePatient(ctx context.Context, tx *sql.Tx, p study.Patient, by study.Stamp) (study.Patient, error) {
+func savePatient(ctx context.Context, tx querier, p study.Patient, by study.Stamp) (study.Patient, error) {
 	was, err := patients(ctx, tx, "WHERE site = ? AND code = ?", p.Site, p.Code)
 	if err != nil {
 		return p, err
@@ -63,7 +62,7 @@ func sites(ctx context.Context, q querier, where string, args ...any) ([]study.S
 }
 
 // Sites implements study.Store.
-func (s *DB) Sites(ctx context.Context) ([]study.Site, error) {
+func (s *Tables) Sites(ctx context.Context) ([]study.Site, error) {
 	list, err := sites(ctx, s.main(), "")
 	if err != nil {
 		return nil, s.fault(named("store.read-sites"), err)
@@ -72,16 +71,16 @@ func (s *DB) Sites(ctx context.Context) ([]study.Site, error) {
 }
 
 // SaveSite implements study.Store.
-func (s *DB) SaveSite(ctx context.Context, o study.Site, by study.Stamp) (study.Site, error) {
+func (s *Tables) SaveSite(ctx context.Context, o study.Site, by study.Stamp) (study.Site, error) {
 	saved := o
-	err := s.commit(ctx, named("store.save-site", "Site", o.Code), func(tx *sql.Tx) (err error) {
+	err := s.commit(ctx, named("store.save-site", "Site", o.Code), func(tx querier) (err error) {
 		saved, err = saveSite(ctx, tx, o, by)
 		return err
 	})
 	return saved, err
 }
 
-func saveSite(ctx context.Context, tx *sql.Tx, o study.Site, by study.Stamp) (study.Site, error) {
+func saveSite(ctx context.Context, tx querier, o study.Site, by study.Stamp) (study.Site, error) {
 	was, err := sites(ctx, tx, "WHERE code = ?", o.Code)
 	if err != nil {
 		return o, err
@@ -97,16 +96,16 @@ func saveSite(ctx context.Context, tx *sql.Tx, o study.Site, by study.Stamp) (st
 }
 
 // Enter implements study.Store.
-func (s *DB) Enter(ctx context.Context, e study.Entries, by study.Stamp) (study.Entries, error) {
+func (s *Tables) Enter(ctx context.Context, e study.Entries, by study.Stamp) (study.Entries, error) {
 	saved := e
-	err := s.commit(ctx, named("store.enter"), func(tx *sql.Tx) (err error) {
+	err := s.commit(ctx, named("store.enter"), func(tx querier) (err error) {
 		saved, err = enter(ctx, tx, e, by)
 		return err
 	})
 	return saved, err
 }
 
-func enter(ctx context.Context, tx *sql.Tx, e study.Entries, by study.Stamp) (study.Entries, error) {
+func enter(ctx context.Context, tx querier, e study.Entries, by study.Stamp) (study.Entries, error) {
 	saved, was := e, e
 	var err error
 	if saved.Sites, err = each(ctx, tx, e.Sites, by, saveSite); err != nil {
@@ -127,7 +126,7 @@ func enter(ctx context.Context, tx *sql.Tx, e study.Entries, by study.Stamp) (st
 	if err := setValues(ctx, tx, e.Values, by); err != nil {
 		return was, err
 	}
-	if saved.Events, err = each(ctx, tx, e.Events, by, func(ctx context.Context, tx *sql.Tx, e study.Event, _ study.Stamp) (study.Event, error) {
+	if saved.Events, err = each(ctx, tx, e.Events, by, func(ctx context.Context, tx querier, e study.Event, _ study.Stamp) (study.Event, error) {
 		return addEvent(ctx, tx, e)
 	}); err != nil {
 		return was, err
@@ -137,7 +136,7 @@ func enter(ctx context.Context, tx *sql.Tx, e study.Entries, by study.Stamp) (st
 
 // numbered gives the hips that have none an ID: at once, since the highest is sought among
 // all.
-func numbered(ctx context.Context, tx *sql.Tx, list []study.Hip) ([]study.Hip, error) {
+func numbered(ctx context.Context, tx querier, list []study.Hip) ([]study.Hip, error) {
 	last, err := lastID(ctx, tx, "hip", "H")
 	if err != nil {
 		return nil, err
@@ -159,7 +158,7 @@ func numbered(ctx context.Context, tx *sql.Tx, list []study.Hip) ([]study.Hip, e
 }
 
 // each saves each of list.
-func each[T any](ctx context.Context, tx *sql.Tx, list []T, by study.Stamp, save func(context.Context, *sql.Tx, T, study.Stamp) (T, error)) ([]T, error) {
+func each[T any](ctx context.Context, tx querier, list []T, by study.Stamp, save func(context.Context, querier, T, study.Stamp) (T, error)) ([]T, error) {
 	var out []T
 	for _, v := range list {
 		v, err := save(ctx, tx, v, by)

@@ -92,7 +92,7 @@ func readings(ctx context.Context, q querier, where string, args ...any) ([]*rea
 
 // Readings implements study.Store. The film of a reading is the film as it stands now,
 // except for its SHA256, which is that of the file that was read.
-func (s *DB) Readings(ctx context.Context, hipID string) ([]study.Reading, error) {
+func (s *Tables) Readings(ctx context.Context, hipID string) ([]study.Reading, error) {
 	fault := func(err error) ([]study.Reading, error) {
 		return nil, s.fault(named("store.read-readings", "Hip", short(hipID)), err)
 	}
@@ -125,7 +125,7 @@ func filmsByID(list []study.Film) map[string]study.Film {
 }
 
 // Points implements study.Store.
-func (s *DB) Points(ctx context.Context, readingID string) (study.Points, error) {
+func (s *Tables) Points(ctx context.Context, readingID string) (study.Points, error) {
 	p, err := points(ctx, s.main(), readingID)
 	if err != nil {
 		return p, s.fault(named("store.read-points", "Reading", readingID), err)
@@ -159,16 +159,16 @@ func points(ctx context.Context, q querier, readingID string) (p study.Points, e
 }
 
 // AddReading implements study.Store.
-func (s *DB) AddReading(ctx context.Context, r study.Reading) error {
-	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx *sql.Tx) error { return addReading(ctx, tx, r) })
+func (s *Tables) AddReading(ctx context.Context, r study.Reading) error {
+	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx querier) error { return addReading(ctx, tx, r) })
 }
 
 // AddNext implements study.Store.
-func (s *DB) AddNext(ctx context.Context, r study.Reading) error {
-	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx *sql.Tx) error {
+func (s *Tables) AddNext(ctx context.Context, r study.Reading) error {
+	return s.commit(ctx, named("store.add-reading", "Reading", r.ID), func(tx querier) error {
 		var latest string
 		err := tx.QueryRowContext(ctx, "SELECT reading.id FROM reading"+lastWithdrawal+` WHERE reading.hip_id = ? AND reading.film_id = ?
-			AND reading.reader = ? AND reading.status = ? AND reading.list_id = '' AND coalesce(withdrawal.back, 1) ORDER BY reading.seq DESC LIMIT 1`,
+			AND reading.reader = ? AND reading.status = ? AND reading.list_id = '' AND coalesce(withdrawal.back, 1) <> 0 ORDER BY reading.seq DESC LIMIT 1`,
 			r.HipID, r.FilmID, r.Reader, string(study.Measured)).Scan(&latest)
 		switch {
 		case err != nil && !errors.Is(err, sql.ErrNoRows):
@@ -180,7 +180,7 @@ func (s *DB) AddNext(ctx context.Context, r study.Reading) error {
 	})
 }
 
-func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
+func addReading(ctx context.Context, tx querier, r study.Reading) error {
 	if r.Film.ID != "" && r.Film.ID != r.FilmID {
 		return refused("store.other-film", "Film", short(r.FilmID), "Other", short(r.Film.ID))
 	}
@@ -196,18 +196,15 @@ func addReading(ctx context.Context, tx *sql.Tx, r study.Reading) error {
 		return err
 	}
 	kept := r.Bare().Kept
-	added, err := tx.ExecContext(ctx, `INSERT INTO reading
+	var seq int64
+	err = tx.QueryRowContext(ctx, `INSERT INTO reading
 		(id, hip_id, film_id, sha256, reader, at, version, supersedes, status, reason, side, cup_kind, head_mm,
 		head, cup, head_points, cup_points, rim, result, list_id, list_kind, place, occasion, start, untouched)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) RETURNING seq`,
 		r.ID, r.HipID, r.FilmID, r.Film.Facts.SHA256, r.Reader, formatTime(r.At), r.Version,
 		sql.NullString{String: r.Supersedes, Valid: r.Supersedes != ""}, string(r.Status), noteText{&r.Reason}, r.Side.String(),
 		string(r.CupKind), r.HeadMM, k.head, k.cup, kept.Head, kept.Cup, k.rim, texts[0],
-		r.Listed.List, string(r.Listed.Kind), r.Listed.Place, r.Listed.Occasion, string(r.Listed.Start), r.Listed.Untouched)
-	if err != nil {
-		return err
-	}
-	seq, err := added.LastInsertId()
+		r.Listed.List, string(r.Listed.Kind), r.Listed.Place, r.Listed.Occasion, string(r.Listed.Start), r.Listed.Untouched).Scan(&seq)
 	if err != nil {
 		return err
 	}

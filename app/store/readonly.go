@@ -47,6 +47,7 @@ func seenOf(path string) seen {
 // one that nobody changes; what a log holds is read from a copy of both.
 func openReadOnly(ctx context.Context, path string) (_ *DB, err error) {
 	s := &DB{path: path, readOnly: true, seen: seenOf(path)}
+	s.Tables = On(onFile{s})
 	if s.file, err = held.hold(path); err != nil {
 		return nil, err
 	}

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"runtime"
 	"slices"
@@ -12,7 +11,7 @@ import (
 )
 
 // Record implements study.Store.
-func (s *DB) Record(ctx context.Context, hipID string) (study.Record, error) {
+func (s *Tables) Record(ctx context.Context, hipID string) (study.Record, error) {
 	var r study.Record
 	all, err := gather(ctx, s.main(), " WHERE hip_id = ?", hipID)
 	if err == nil && len(all.hips) == 0 {
@@ -34,9 +33,9 @@ const atOnce = 500
 
 // Records implements study.Store. A study of more than atOnce hips is read in parts, in one
 // transaction, and what is saved meanwhile is folded into the file after it.
-func (s *DB) Records(ctx context.Context, each func(study.Record) error) (err error) {
+func (s *Tables) Records(ctx context.Context, each func(study.Record) error) (err error) {
 	fault := func(err error) error { return s.fault(named("store.read-study"), err) }
-	tx, err := s.snapshotTx(ctx)
+	tx, err := s.base.Begin(ctx)
 	if err != nil {
 		return fault(err)
 	}
@@ -45,7 +44,6 @@ func (s *DB) Records(ctx context.Context, each func(study.Record) error) (err er
 		if open {
 			open = false
 			err = errors.Join(err, tx.Rollback())
-			s.foldLeft()
 		}
 	}
 	defer end()
@@ -78,7 +76,7 @@ func gatherThese(ctx context.Context, q querier, ids []string) (*gathered, error
 }
 
 // handOver hands what was gathered to each, hip by hip.
-func (s *DB) handOver(ctx context.Context, all *gathered, each func(study.Record) error) error {
+func (s *Tables) handOver(ctx context.Context, all *gathered, each func(study.Record) error) error {
 	ahead := all.decodeAhead()
 	defer ahead.stop()
 	for i, h := range all.hips {
@@ -94,10 +92,6 @@ func (s *DB) handOver(ctx context.Context, all *gathered, each func(study.Record
 		}
 	}
 	return nil
-}
-
-func (s *DB) snapshotTx(ctx context.Context) (*sql.Tx, error) {
-	return s.aside().BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 }
 
 // gathered is what a study keeps of some of its hips, by hip.
@@ -118,7 +112,7 @@ type gathered struct {
 func gather(ctx context.Context, q querier, where string, args ...any) (*gathered, error) {
 	g := &gathered{links: map[string][]study.Link{}, exclusions: map[string][]study.Exclusion{}, drafts: map[string][]study.Draft{}}
 	var err error
-	if g.hips, err = hips(ctx, q, "JOIN (SELECT id AS hip_id FROM hip) ON hip_id = id"+where, args...); err != nil {
+	if g.hips, err = hips(ctx, q, "JOIN (SELECT id AS hip_id FROM hip) own ON hip_id = id"+where, args...); err != nil {
 		return nil, err
 	}
 	list, err := collect(ctx, q, "SELECT "+filmColumns+" FROM film WHERE id IN (SELECT film_id FROM link"+where+")", args, scanFilm)
@@ -163,7 +157,7 @@ func gather(ctx context.Context, q querier, where string, args ...any) (*gathere
 
 // gatherMore reads what gather reads and that few studies have much of.
 func (g *gathered) gatherMore(ctx context.Context, q querier, where string, args ...any) error {
-	list, err := patients(ctx, q, "WHERE (site, code) IN (SELECT site, patient FROM (SELECT id AS hip_id, site, patient FROM hip)"+where+")", args...)
+	list, err := patients(ctx, q, "WHERE (site, code) IN (SELECT site, patient FROM (SELECT id AS hip_id, site, patient FROM hip) own"+where+")", args...)
 	if err != nil {
 		return err
 	}
@@ -187,8 +181,8 @@ func (g *gathered) gatherMore(ctx context.Context, q querier, where string, args
 
 // owners selects what values may be of, of the hips that where leaves.
 func owners(where string) string {
-	return "SELECT 'patient', site || '/' || patient FROM (SELECT id AS hip_id, site, patient FROM hip)" + where +
-		" UNION ALL SELECT 'hip', hip_id FROM (SELECT id AS hip_id FROM hip)" + where + " UNION ALL SELECT 'film', film_id FROM link" + where
+	return "SELECT 'patient', site || '/' || patient FROM (SELECT id AS hip_id, site, patient FROM hip) own" + where +
+		" UNION ALL SELECT 'hip', hip_id FROM (SELECT id AS hip_id FROM hip) own" + where + " UNION ALL SELECT 'film', film_id FROM link" + where
 }
 
 // keyed sorts what was read by a key that is asked for next.
@@ -268,7 +262,7 @@ func (a *ahead) stop() { a.over.Store(true) }
 
 // record returns the record of the i-th hip, with the edge points that its trend may
 // need. Each is returned once.
-func (a *ahead) record(ctx context.Context, s *DB, i int) (study.Record, error) {
+func (a *ahead) record(ctx context.Context, s *Tables, i int) (study.Record, error) {
 	r := <-a.ready[i]
 	if r.err != nil || !r.Rereads() {
 		return r.Record, r.err

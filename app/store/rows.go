@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"database/sql/driver"
 	"encoding/json"
 	"fmt"
@@ -125,15 +124,15 @@ func short(id string) string {
 
 // newID returns the next of the running numbers of hips (H) or films (F). Those of films
 // that were dropped are not given again.
-func newID(ctx context.Context, tx *sql.Tx, table, letter string) (string, error) {
+func newID(ctx context.Context, tx querier, table, letter string) (string, error) {
 	last, err := lastID(ctx, tx, table, letter)
 	return fmt.Sprint(letter, last+1), err
 }
 
 // lastID returns the highest number of an ID of the study's own.
-func lastID(ctx context.Context, tx *sql.Tx, table, letter string) (last int64, err error) {
-	err = tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT coalesce(max(CAST(substr(id, 2) AS INTEGER)), 0) FROM
-		(SELECT id FROM %[1]s UNION ALL SELECT id FROM trail WHERE what = '%[1]s')
-		WHERE id GLOB '%[2]s[0-9]*' AND length(id) < 16`, table, letter)).Scan(&last)
+func lastID(ctx context.Context, tx querier, table, letter string) (last int64, err error) {
+	err = tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT coalesce(max(CASE WHEN substr(id, 1, 1) = '%[2]s' AND length(id) BETWEEN 2 AND 15
+		AND ltrim(substr(id, 2), '0123456789') = '' THEN CAST(substr(id, 2) AS BIGINT) END), 0) FROM
+		(SELECT id FROM %[1]s UNION ALL SELECT id FROM trail WHERE what = '%[1]s') given`, table, letter)).Scan(&last)
 	return last, err
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // Setting returns the value kept under key, and whether there is one.
-func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, err error) {
+func (s *Tables) Setting(ctx context.Context, key string) (value string, ok bool, err error) {
 	err = s.main().QueryRowContext(ctx, "SELECT value FROM setting WHERE key = ?", key).Scan(&value)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
@@ -21,8 +21,8 @@ func (s *DB) Setting(ctx context.Context, key string) (value string, ok bool, er
 }
 
 // SetSetting keeps value under key.
-func (s *DB) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
-	return s.commit(ctx, named("store.keep-setting", "Key", key), func(tx *sql.Tx) error {
+func (s *Tables) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
+	return s.commit(ctx, named("store.keep-setting", "Key", key), func(tx querier) error {
 		return tracedExec(ctx, tx, ofSetting, by, "WHERE key = ?", []any{key}, `INSERT INTO setting (key, value) VALUES (?, ?)
 			ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
 	})

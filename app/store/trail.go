@@ -13,7 +13,7 @@ import (
 
 // addTrail adds a row to the audit trail. All that the trail holds is written here, in the
 // transaction of the change itself.
-func addTrail(ctx context.Context, tx *sql.Tx, c study.TrailRow) error {
+func addTrail(ctx context.Context, tx querier, c study.TrailRow) error {
 	var before string
 	err := tx.QueryRowContext(ctx, "SELECT seq, hash FROM trail_end").Scan(&c.Seq, &before)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {
@@ -21,12 +21,17 @@ func addTrail(ctx context.Context, tx *sql.Tx, c study.TrailRow) error {
 	}
 	c.Seq++
 	c.Hash = c.Sum(before)
+	return putTrail(ctx, tx, c)
+}
+
+// putTrail writes a row at the end of the trail as it is.
+func putTrail(ctx context.Context, tx querier, c study.TrailRow) error {
 	if _, err := tx.ExecContext(ctx, `INSERT INTO trail (seq, at, reader, version, what, id, old, new, why, hash)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		c.Seq, formatTime(c.At), c.Reader, c.Version, c.What, c.ID, c.Old, c.New, c.Why, c.Hash); err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, "INSERT INTO trail_end (one, seq, hash) VALUES (1, ?, ?) ON CONFLICT (one) DO UPDATE SET seq = excluded.seq, hash = excluded.hash",
+	_, err := tx.ExecContext(ctx, "INSERT INTO trail_end (one, seq, hash) VALUES (1, ?, ?) ON CONFLICT (one) DO UPDATE SET seq = excluded.seq, hash = excluded.hash",
 		c.Seq, c.Hash)
 	return err
 }
@@ -69,7 +74,7 @@ func (k tracked) rows(ctx context.Context, q querier, where string, args ...any)
 	if k.stamp {
 		order = "seq"
 	}
-	return rowTexts(ctx, q, fmt.Sprintf("SELECT CAST(%s AS TEXT), * FROM %s %s ORDER BY %s", k.id, k.what, where, order), args)
+	return rowTexts(ctx, q, fmt.Sprintf("SELECT CAST(%s AS TEXT) AS known_as, * FROM %s %s ORDER BY %s", k.id, k.what, where, order), args)
 }
 
 // rowTexts reads rows of which the first column is the ID, and the others are written as JSON, by
@@ -124,7 +129,7 @@ func rowText(names []string, values []any) (string, error) {
 
 // traced lets write change rows of a table that where finds, before or after, and adds to
 // the trail what each was and is. Where nothing changes, nothing is added.
-func traced(ctx context.Context, tx *sql.Tx, k tracked, by study.Stamp, write func() error, where string, args ...any) error {
+func traced(ctx context.Context, tx querier, k tracked, by study.Stamp, write func() error, where string, args ...any) error {
 	old, err := k.rows(ctx, tx, where, args...)
 	if err != nil {
 		return err
@@ -159,7 +164,7 @@ func traced(ctx context.Context, tx *sql.Tx, k tracked, by study.Stamp, write fu
 }
 
 // tracedExec is traced of one statement.
-func tracedExec(ctx context.Context, tx *sql.Tx, k tracked, by study.Stamp, where string, whereArgs []any, statement string, args ...any) error {
+func tracedExec(ctx context.Context, tx querier, k tracked, by study.Stamp, where string, whereArgs []any, statement string, args ...any) error {
 	return traced(ctx, tx, k, by, func() error {
 		_, err := tx.ExecContext(ctx, statement, args...)
 		return err
@@ -168,12 +173,8 @@ func tracedExec(ctx context.Context, tx *sql.Tx, k tracked, by study.Stamp, wher
 
 // inserted executes an INSERT into a table whose rows are numbered, and adds the row to the
 // trail. It returns its number.
-func inserted(ctx context.Context, tx *sql.Tx, k tracked, by study.Stamp, statement string, args ...any) (seq int64, err error) {
-	added, err := tx.ExecContext(ctx, statement, args...)
-	if err != nil {
-		return 0, err
-	}
-	if seq, err = added.LastInsertId(); err != nil {
+func inserted(ctx context.Context, tx querier, k tracked, by study.Stamp, statement string, args ...any) (seq int64, err error) {
+	if err := tx.QueryRowContext(ctx, statement+" RETURNING seq", args...).Scan(&seq); err != nil {
 		return 0, err
 	}
 	rows, err := k.rows(ctx, tx, "WHERE seq = ?", seq)
@@ -189,7 +190,7 @@ func inserted(ctx context.Context, tx *sql.Tx, k tracked, by study.Stamp, statem
 }
 
 // addChange adds to the trail what a hip or film was and is.
-func addChange(ctx context.Context, tx *sql.Tx, what, id string, before, now any, by study.Stamp) error {
+func addChange(ctx context.Context, tx querier, what, id string, before, now any, by study.Stamp) error {
 	c := study.TrailRow{Stamp: by, What: what, ID: id}
 	for _, v := range []struct {
 		of any
@@ -217,7 +218,7 @@ func orNil[T any](v T, revision int) any {
 
 // changes reads what a hip or film was. What was there before the trail, of which nobody
 // knows who entered it, is not among it.
-func changes[T any](ctx context.Context, s *DB, what, id string, read func(before string, by study.Stamp) (T, error)) ([]T, error) {
+func changes[T any](ctx context.Context, s *Tables, what, id string, read func(before string, by study.Stamp) (T, error)) ([]T, error) {
 	list, err := collect(ctx, s.main(), `SELECT old, reader, at, version, why FROM trail WHERE what = ? AND id = ?
 		AND new <> '' AND NOT (old = '' AND at = '' AND reader = '') ORDER BY seq`, []any{what, id}, func(scan scanner) (c T, err error) {
 		var before, at string
@@ -249,8 +250,8 @@ func scanChange(scan scanner) (c study.TrailRow, err error) {
 }
 
 // Trail implements study.Store.
-func (s *DB) Trail(ctx context.Context, each func(study.TrailRow) error) error {
-	tx, err := s.snapshotTx(ctx)
+func (s *Tables) Trail(ctx context.Context, each func(study.TrailRow) error) error {
+	tx, err := s.base.Begin(ctx)
 	if err != nil {
 		return s.fault(named("store.read-trail"), err)
 	}

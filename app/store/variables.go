@@ -21,7 +21,7 @@ func variables(ctx context.Context, q querier, where string, args ...any) ([]stu
 }
 
 // Variables implements study.Store.
-func (s *DB) Variables(ctx context.Context) ([]study.Variable, error) {
+func (s *Tables) Variables(ctx context.Context) ([]study.Variable, error) {
 	list, err := variables(ctx, s.main(), "")
 	if err != nil {
 		return nil, s.fault(named("store.read-variables"), err)
@@ -30,16 +30,16 @@ func (s *DB) Variables(ctx context.Context) ([]study.Variable, error) {
 }
 
 // SaveVariable implements study.Store.
-func (s *DB) SaveVariable(ctx context.Context, v study.Variable, by study.Stamp) (study.Variable, error) {
+func (s *Tables) SaveVariable(ctx context.Context, v study.Variable, by study.Stamp) (study.Variable, error) {
 	saved := v
-	err := s.commit(ctx, named("store.save-variable", "Name", v.Name), func(tx *sql.Tx) (err error) {
+	err := s.commit(ctx, named("store.save-variable", "Name", v.Name), func(tx querier) (err error) {
 		saved, err = saveVariable(ctx, tx, v, by)
 		return err
 	})
 	return saved, err
 }
 
-func saveVariable(ctx context.Context, tx *sql.Tx, v study.Variable, by study.Stamp) (study.Variable, error) {
+func saveVariable(ctx context.Context, tx querier, v study.Variable, by study.Stamp) (study.Variable, error) {
 	was, err := variables(ctx, tx, "WHERE of = ? AND name = ?", string(v.Of), v.Name)
 	if err != nil {
 		return v, err
@@ -79,7 +79,7 @@ func values(ctx context.Context, q querier, where string, args ...any) ([]study.
 }
 
 // Values implements study.Store.
-func (s *DB) Values(ctx context.Context, of study.VariableOf, id string) ([]study.Value, error) {
+func (s *Tables) Values(ctx context.Context, of study.VariableOf, id string) ([]study.Value, error) {
 	list, err := values(ctx, s.main(), " WHERE of = ? AND id = ?", string(of), id)
 	if err != nil {
 		return nil, s.fault(named("store.read-values", "ID", short(id)), err)
@@ -88,11 +88,11 @@ func (s *DB) Values(ctx context.Context, of study.VariableOf, id string) ([]stud
 }
 
 // SetValues implements study.Store.
-func (s *DB) SetValues(ctx context.Context, list []study.Value, by study.Stamp) error {
-	return s.commit(ctx, named("store.set-values"), func(tx *sql.Tx) error { return setValues(ctx, tx, list, by) })
+func (s *Tables) SetValues(ctx context.Context, list []study.Value, by study.Stamp) error {
+	return s.commit(ctx, named("store.set-values"), func(tx querier) error { return setValues(ctx, tx, list, by) })
 }
 
-func setValues(ctx context.Context, tx *sql.Tx, list []study.Value, by study.Stamp) error {
+func setValues(ctx context.Context, tx querier, list []study.Value, by study.Stamp) error {
 	if len(list) == 0 {
 		return nil
 	}
@@ -108,7 +108,7 @@ func setValues(ctx context.Context, tx *sql.Tx, list []study.Value, by study.Sta
 	return nil
 }
 
-func setValue(ctx context.Context, tx *sql.Tx, known []study.Variable, v study.Value, by study.Stamp) error {
+func setValue(ctx context.Context, tx querier, known []study.Variable, v study.Value, by study.Stamp) error {
 	if err := study.CheckValue(known, v); err != nil {
 		return err
 	}
@@ -127,7 +127,7 @@ func setValue(ctx context.Context, tx *sql.Tx, known []study.Variable, v study.V
 }
 
 // hasOwner reports whether the study has what a value is of.
-func hasOwner(ctx context.Context, tx *sql.Tx, v study.Value) (bool, error) {
+func hasOwner(ctx context.Context, tx querier, v study.Value) (bool, error) {
 	query, args := "SELECT 1 FROM "+string(v.Of)+" WHERE id = ?", []any{v.ID}
 	if v.Of == study.OfPatient {
 		site, code, _ := strings.Cut(v.ID, "/")

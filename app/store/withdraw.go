@@ -8,8 +8,8 @@ import (
 )
 
 // AddWithdrawal implements study.Store.
-func (s *DB) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
-	return s.commit(ctx, named("store.withdraw"), func(tx *sql.Tx) error {
+func (s *Tables) AddWithdrawal(ctx context.Context, w study.Withdrawal) error {
+	return s.commit(ctx, named("store.withdraw"), func(tx querier) error {
 		_, err := inserted(ctx, tx, ofWithdrawal, study.Stamp{Reader: w.Reader, At: w.At, Version: w.Version},
 			"INSERT INTO withdrawal (reading_id, back, reader, at, version) VALUES (?, ?, ?, ?, ?)",
 			w.ReadingID, w.Back, w.Reader, formatTime(w.At), w.Version)

@@ -153,7 +153,8 @@ type Store interface {
 // the present form, of how many. It is called on the goroutine that opens the study.
 type Progress func(done, of int)
 
-// Files opens the study file that is at a path, and creates one where there is none.
+// Files opens the study that is at a path, and creates one where there is none. A path may
+// also be the address of a study on a server (IsAddress).
 type Files struct {
 	// Open opens a study. One of an earlier version of the program is brought to the
 	// present form first, of which tell, which may be nil, is told; where ctx ends before
@@ -172,9 +173,40 @@ type Files struct {
 	// Salvage writes what can still be read of a damaged study to a new one; nil where that
 	// cannot be.
 	Salvage func(ctx context.Context, path, out string, by Stamp) (Salvaged, error)
+	// Copy makes a study of another with all that it holds; either may be a file or on a
+	// server. It refuses to replace one; nil where that cannot be.
+	Copy func(ctx context.Context, from, to string) error
+	// Merge makes a study of two with all that both hold, or returns what they say otherwise
+	// of one thing; sites are the codes that hips and patients of each get where they have
+	// none. It is nil where that cannot be.
+	Merge func(ctx context.Context, first, other, out string, sites [2]string, by Stamp) (Merged, error)
 	// Earlier reports, without opening it, whether the file at path is a study of an
 	// earlier version, which Open changes; nil is for studies that have but one form.
 	Earlier func(path string) bool
+}
+
+// Merged is what was taken from another study, or why nothing was.
+type Merged struct {
+	Clashes []Note       // what the two say otherwise of one thing; nothing was written where there are any
+	Kinds   []MergedKind // of tables of which the other had rows
+	Trail   int          // rows of the other's audit trail that are kept
+}
+
+// MergedKind counts the rows of a table in the other study.
+type MergedKind struct {
+	Name        string
+	Added, Same int
+}
+
+// Count returns the counts of a table.
+func (m *Merged) Count(name string) *MergedKind {
+	for i := range m.Kinds {
+		if m.Kinds[i].Name == name {
+			return &m.Kinds[i]
+		}
+	}
+	m.Kinds = append(m.Kinds, MergedKind{Name: name})
+	return &m.Kinds[len(m.Kinds)-1]
 }
 
 // Salvaged is what was read of a damaged study, and what was not.

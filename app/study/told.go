@@ -2,6 +2,7 @@ package study
 
 import (
 	"fmt"
+	"net/url"
 	"path/filepath"
 	"strings"
 )
@@ -10,7 +11,28 @@ import (
 const FileExt = ".linerwatch"
 
 // IsFile reports whether a path is named as a study file is.
-func IsFile(path string) bool { return strings.EqualFold(filepath.Ext(path), FileExt) }
+func IsFile(path string) bool {
+	return strings.EqualFold(filepath.Ext(path), FileExt) || IsAddress(path)
+}
+
+// IsAddress reports whether a name is the address of a study on a server.
+func IsAddress(name string) bool {
+	return strings.HasPrefix(name, "postgres://") || strings.HasPrefix(name, "postgresql://")
+}
+
+// NameOf returns what a study is called by its path: the name of the file, or of the database.
+func NameOf(path string) string { return filepath.Base(SafeName(path)) }
+
+// SafeName returns a study's path, or its address without what may be a password.
+func SafeName(name string) string {
+	if u, err := url.Parse(name); IsAddress(name) && err == nil {
+		u.RawQuery = "" // may hold one, too
+		return u.Redacted()
+	} else if IsAddress(name) {
+		return "postgres://..."
+	}
+	return name
+}
 
 // Told returns what a reader of films is told of an error: its text, where errors in it
 // that are told by a note say it in words; "" for nil.

@@ -1,0 +1,59 @@
+package central
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"linerwatch/app/store"
+)
+
+// copyStudy makes a study of another, each a study file or one on a server, with all that
+// the other holds at one moment.
+func copyStudy(ctx context.Context, from, to string) (err error) {
+	if IsAddress(from) {
+		s, err := Look(ctx, from)
+		if err != nil {
+			return err
+		}
+		return errors.Join(s.copyTo(ctx, to), s.Close())
+	}
+	if !IsAddress(to) {
+		return store.CopyTo(ctx, from, func(m store.Querier) error { return store.CreateOf(ctx, to, m) })
+	}
+	return store.CopyTo(ctx, from, func(m store.Querier) error { return createOf(ctx, to, m) })
+}
+
+func (s *DB) copyTo(ctx context.Context, to string) error {
+	if !IsAddress(to) {
+		return s.SaveAs(ctx, to)
+	}
+	m, err := s.Begin(ctx)
+	if err != nil {
+		return s.Fault(named("store.read-study"), err)
+	}
+	return errors.Join(createOf(ctx, to, m), m.Rollback())
+}
+
+// createOf makes a study on a server of what another holds. Where that fails there is none.
+func createOf(ctx context.Context, name string, from store.Querier) (err error) {
+	s, err := open(ctx, name, func(s *DB, ctx context.Context) error { return s.migrate(ctx, true, from) })
+	if err != nil {
+		return err
+	}
+	return s.Close()
+}
+
+// take copies the rows of another study, and has new rows numbered after them.
+func take(ctx context.Context, from, tx store.Querier) error {
+	if err := store.CopyRows(ctx, from, tx); err != nil {
+		return err
+	}
+	for _, table := range []string{"reading", "withdrawal", "exclusion", "grade", "event", "reading_list", "unblinding"} {
+		last := fmt.Sprintf("SELECT setval(pg_get_serial_sequence('linerwatch.%[1]s', 'seq'), coalesce(max(seq), 0) + 1, false) FROM %[1]s", table)
+		if _, err := tx.ExecContext(ctx, last); err != nil {
+			return err
+		}
+	}
+	return nil
+}

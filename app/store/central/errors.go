@@ -1,0 +1,53 @@
+package central
+
+import (
+	"errors"
+
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"linerwatch/app/store"
+	"linerwatch/app/study"
+)
+
+var (
+	refused = store.Refused
+	wrapped = store.Wrapped
+	named   = store.Named
+)
+
+// plain turns PostgreSQL's error codes ("PostgreSQL Error Codes", appendix A) into what a
+// reader can act on.
+func plain(err error) error {
+	var down *pgconn.ConnectError
+	var e *pgconn.PgError
+	switch {
+	case errors.As(err, &e):
+	case errors.As(err, &down):
+		return refused("central.unreachable")
+	default:
+		return err
+	}
+	switch e.Code {
+	case "42501": // insufficient_privilege
+		return wrapped(errDenied, "central.denied-by", "Text", e.Message)
+	case "28P01", "28000": // invalid_password, invalid_authorization_specification
+		return refused("central.login")
+	case "3D000": // invalid_catalog_name
+		return refused("central.no-database")
+	case "55P03": // lock_not_available
+		return study.ErrBusy
+	case "53100": // disk_full
+		return refused("store.full")
+	case "57P01", "57P02", "57P03": // admin_shutdown, crash_shutdown, cannot_connect_now
+		return refused("central.unreachable")
+	}
+	return wrapped(err, "central.fault", "Text", e.Message)
+}
+
+// errDenied is the error of what the user's role may not do.
+var errDenied = study.NewError("central.denied", nil)
+
+// Fault implements store.Base.
+func (s *DB) Fault(doing study.Note, err error) error {
+	return store.FaultOf(s.name, doing, err, plain)
+}
