@@ -16,7 +16,7 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "import|measure|replay|list|export|new|check|backup|copy|merge|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
+	usage:   "WHAT FILE.linerwatch [...]",
 	about:   "fill a study file, have it read blind, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
