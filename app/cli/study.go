@@ -176,8 +176,25 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s was of an earlier version of the program; it and its %s have this version's form now\n",
 			study.NameOf(path), study.Count(readings, "reading"))
 	}
+	if b, ok := st.(study.BackingUp); ok && err == nil {
+		st = backed{st, func() error {
+			if err := b.NotBackedUp(ctx); err != nil {
+				return c.say("%s", study.Told(err))
+			}
+			return nil
+		}}
+	}
 	return st, err
 }
+
+// backed is a study that is closed once its backup is made, or tells that it could not be: one
+// that is closed sooner breaks that off.
+type backed struct {
+	study.Store
+	tell func() error
+}
+
+func (b backed) Close() error { return errors.Join(b.tell(), b.Store.Close()) }
 
 // patience is how long a command says nothing about a study that is being changed.
 const patience = time.Second

@@ -19,8 +19,8 @@ type hipRow struct {
 }
 
 func newHipRow(r study.Record, whose string) *hipRow {
-	t, err := r.Trend(whose)
-	return &hipRow{r, whose, r.Entries(whose), r.Summary(whose), t, err}
+	w := r.Work(whose)
+	return &hipRow{r, whose, w.Entries, w.Summary, w.Trend, w.Err}
 }
 
 func (h *hipRow) of() *hipRow { return h }
