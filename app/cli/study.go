@@ -16,10 +16,13 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "import|measure|replay|list|export|new|check|backup|copy|merge|salvage|assign|lists|unblind|rule|adjudicate FILE.linerwatch [...]",
+	usage:   "VERB FILE.linerwatch [...]",
 	about:   "fill a study file, have it read blind, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
+VERB is import, measure, replay, list, export, new, check, backup, copy, merge, salvage,
+assign, lists, unblind, rule or adjudicate.
+
 study list FILE [--readings-of RULE] [--format table|json|csv]
 
 One line per hip: films that are read, left out and not read yet, who read, the

@@ -35,6 +35,10 @@ type eventsDialog struct {
 
 // askEvents shows the events of the hip; each can be taken back, and one be added.
 func (w *window) askEvents() {
+	if w.s.Reader() == "" { // an event is kept with who entered it
+		w.askReader(w.askEvents)
+		return
+	}
 	d := &eventsDialog{w: w, rows: container.NewVBox(), kind: widget.NewSelect(nil, nil), fault: faultNote(),
 		date: newField(w, ""), head: newField(w, ""), note: newField(w, "")}
 	for _, c := range study.EventKinds() {
