@@ -106,7 +106,7 @@ func (c *coordinator) detect(_ context.Context, img *image.Gray16, _ find.Option
 }
 
 func (c *coordinator) measure(ctx context.Context, h study.Hip, f study.Film) study.Measurement {
-	film, err := source.Open(f.Path)
+	film, err := source.Open(f.Path, c.now)
 	require.NoError(c.t, err)
 	found, err := c.detect(ctx, film.Pixels, find.Options{})
 	require.NoError(c.t, err)
