@@ -1,5 +1,5 @@
-// Package assets holds the pictures that are built into the program. They were
-// drawn for it and share its licence.
+// Package assets holds the pictures and pages that are built into the program. They were
+// made for it and share its licence.
 package assets
 
 import _ "embed"
@@ -10,3 +10,9 @@ import _ "embed"
 //
 //go:embed icon.png
 var Icon []byte
+
+// Assurance is a page, Markdown, that says what the program does for a study that will be
+// examined, item by item of what is published on that.
+//
+//go:embed assurance.md
+var Assurance string

@@ -210,10 +210,11 @@ func TestReplay(t *testing.T) {
 	b := bulk("0.9+abc")
 	_, err := b.Run(ctx, st)
 	require.NoError(t, err)
+	films := 2
 	replay := func() (list []batch.Replayed) {
 		require.NoError(t, b.Replay(ctx, st, func(r batch.Replayed, done, total int) error {
 			list = append(list, r)
-			require.Equal(t, []int{len(list), 2}, []int{done, total})
+			require.Equal(t, []int{len(list), films}, []int{done, total})
 			return nil
 		}))
 		return list
@@ -223,11 +224,12 @@ func TestReplay(t *testing.T) {
 		require.True(t, r.Reason.IsZero())
 		require.Equal(t, "abc", r.From.Commit)
 	}
-	b.Measure = func(ctx context.Context, h study.Hip, f study.Film) study.Measurement {
+	moved := func(ctx context.Context, h study.Hip, f study.Film) study.Measurement {
 		m := invented(ctx, h, f)
 		m.Head.X += 0.25
 		return m
 	}
+	b.Measure = moved
 	for _, r := range replay() {
 		by := map[string]float64{}
 		for _, d := range r.Differ {
@@ -237,6 +239,33 @@ func TestReplay(t *testing.T) {
 		require.InDelta(t, 0.25*28/280, by["offset medial"], 1e-12, "a right hip: medial is to the right")
 		require.NotContains(t, by, "offset superior")
 	}
+	b.Measure = invented
+	films = 3
+	lists, err := batch.Assign(ctx, st, study.ListPlan{Readers: []string{"R1"}, Start: study.StartProposal}, study.Stamp{Reader: "C1"})
+	require.NoError(t, err)
+	p := lists[0].Places[0]
+	r, err := st.Record(ctx, p.HipID)
+	require.NoError(t, err)
+	m, ok := r.OutlinesOf(p.FilmID)[0].Measured(r.Hip, study.Film{ID: p.FilmID})
+	require.True(t, ok)
+	g := study.Reading{ID: "g", HipID: p.HipID, FilmID: p.FilmID, Reader: "R1", Version: "0.8+old", Measurement: m,
+		Listed: study.Listed{List: lists[0].ID, Kind: study.ReadList, Place: 1, Occasion: 1, Start: study.StartProposal, Untouched: true}}
+	require.NoError(t, st.AddReading(ctx, g))
+	var taken []batch.Replayed
+	for _, r := range replay() {
+		require.Empty(t, r.Differ)
+		require.True(t, r.Reason.IsZero())
+		if r.Reader != "" {
+			taken = append(taken, r)
+		}
+	}
+	require.Len(t, taken, 1)
+	require.Equal(t, []string{"R1", "0.8", "old"}, []string{taken[0].Reader, taken[0].From.Version, taken[0].From.Commit})
+	b.Measure = moved
+	for _, r := range replay() {
+		require.NotEmpty(t, r.Differ)
+	}
+
 	hips[0].Implant.HeadMM = 36
 	_, err = st.SaveHip(ctx, hips[0], study.Stamp{})
 	require.NoError(t, err)

@@ -152,6 +152,9 @@ func (s Swept) Told() []string {
 // Told says where a proposal differs from what is measured now, line by line.
 func (r Replayed) Told() (list []string) {
 	of := fmt.Sprintf("%s, %s (version %s+%s): ", r.Hip.Label(), r.Film.Name(), r.From.Version, r.From.Commit)
+	if r.Reader != "" {
+		of = fmt.Sprintf("%s, %s, which %s accepted untouched (version %s+%s): ", r.Hip.Label(), r.Film.Name(), r.Reader, r.From.Version, r.From.Commit)
+	}
 	if !r.Reason.IsZero() {
 		return []string{of + "not measured: " + study.NoteWords(r.Reason)}
 	}

@@ -84,7 +84,7 @@ func runAgree(ctx context.Context, c *call) error {
 
 // agreeStudy judges the readings of a study.
 func (c *call) agreeStudy(ctx context.Context, medial bool) (err error) {
-	st, err := c.openStudy(ctx, c.films[0])
+	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
 		return err
 	}

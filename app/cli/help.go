@@ -5,7 +5,11 @@ import (
 	"strings"
 
 	"linerwatch/app/report"
+	"linerwatch/assets"
 )
+
+// assuranceTopic is a topic of the help that is no command.
+const assuranceTopic = "assurance"
 
 // help prints what the program or one command does.
 func help(env Env, args []string) error {
@@ -20,6 +24,9 @@ func help(env Env, args []string) error {
 		}
 		fmt.Fprintf(&b, "  linerwatch version\n")
 		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")
+		fmt.Fprintf(&b, "  linerwatch help %-9s  %s\n", assuranceTopic, "what is done for a study that will be examined")
+	case args[0] == assuranceTopic:
+		b.WriteString(strings.TrimSpace(assets.Assurance) + "\n")
 	default:
 		c, ok := find(args[0])
 		if !ok {

@@ -16,10 +16,13 @@ import (
 
 var studyCommand = command{
 	name:    "study",
-	usage:   "WHAT FILE.linerwatch [...]",
+	usage:   "VERB FILE.linerwatch [...]",
 	about:   "fill a study file, have it read blind, list its hips, write its tables, look whether it is whole, and keep it",
 	studies: true,
 	help: `
+VERB is import, measure, replay, list, export, new, check, backup, copy, merge, salvage,
+assign, lists, unblind, rule or adjudicate.
+
 study list FILE [--readings-of RULE] [--format table|json|csv]
 
 One line per hip: films that are read, left out and not read yet, who read, the
@@ -176,8 +179,25 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s was of an earlier version of the program; it and its %s have this version's form now\n",
 			study.NameOf(path), study.Count(readings, "reading"))
 	}
+	if b, ok := st.(study.BackingUp); ok && err == nil {
+		st = backed{st, func() error {
+			if err := b.NotBackedUp(ctx); err != nil {
+				return c.say("%s", study.Told(err))
+			}
+			return nil
+		}}
+	}
 	return st, err
 }
+
+// backed is a study that is closed once its backup is made, or tells that it could not be: one
+// that is closed sooner breaks that off.
+type backed struct {
+	study.Store
+	tell func() error
+}
+
+func (b backed) Close() error { return errors.Join(b.tell(), b.Store.Close()) }
 
 // patience is how long a command says nothing about a study that is being changed.
 const patience = time.Second

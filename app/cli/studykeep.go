@@ -27,7 +27,8 @@ the file alone: note the end of the trail elsewhere.
 study backup FILE [--to DIR] writes a whole copy of a study, which may be in use, and looks
 whether it is sound. Without --to it goes to the folder NAME-backups beside the file, of
 which the setting "backups kept" says how many stay (10). The program makes one before it
-changes a file of an earlier version, and one a day where something has changed.
+changes a file of an earlier version, and one when a study is opened on a later day than that of
+its last change; where that one fails it is told, and the work goes on.
 
 study salvage FILE --out NEW saves what can still be read of a damaged study in a new file,
 and counts what cannot.

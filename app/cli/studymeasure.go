@@ -19,8 +19,9 @@ once; what one that was killed had begun another does some minutes later.
 
   --again             try those, too
 
-study replay FILE measures every proposal again, keeps nothing, and tells where a number is
-another one than the study has, and by how much.
+study replay FILE measures every proposal again, and every reading that a reader accepted as
+it was proposed, keeps nothing, and tells where a number is another one than the study has,
+and by how much.
 `
 
 func runBulk(ctx context.Context, c *call) (err error) {
@@ -75,10 +76,13 @@ func runReplay(ctx context.Context, c *call) error {
 		b := batch.Bulk{By: study.Stamp{Version: c.Version}, Now: c.Now}
 		show, clear := c.progress("measuring films again:")
 		defer clear()
-		same, differ, untold := 0, 0, 0
+		same, differ, untold, taken := 0, 0, 0, 0
 		err := b.Replay(ctx, st, func(r batch.Replayed, done, total int) error {
 			if show != nil {
 				show(done, total)
+			}
+			if r.Reader != "" {
+				taken++
 			}
 			switch {
 			case !r.Reason.IsZero():
@@ -97,6 +101,9 @@ func runReplay(ctx context.Context, c *call) error {
 		}
 		_, err = fmt.Fprintf(c.Stdout, "Measured again: %s the same to the last digit, %d otherwise, %d not measured.\n",
 			study.Count(same, "proposal"), differ, untold)
+		if err == nil && taken > 0 {
+			_, err = fmt.Fprintf(c.Stdout, "Of these a reader accepted %d untouched.\n", taken)
+		}
 		if err == nil && differ+untold > 0 {
 			err = errPartly
 		}

@@ -111,9 +111,9 @@ func (g *Gatherer) Wait(f study.Film) { g.unread = append(g.unread, f) }
 // Add takes a hip.
 func (g *Gatherer) Add(r study.Record) {
 	h := Hip{Hip: r.Hip, In: g.By.of(r.Hip)}
-	entries := r.Entries(g.Whose)
-	t, err := r.Trend(g.Whose)
-	h.Fit, h.Why = t.Fit, r.Summary(g.Whose).Why
+	w := r.Work(g.Whose)
+	entries, t, err := w.Entries, w.Trend, w.Err
+	h.Fit, h.Why = t.Fit, w.Summary.Why
 	if err != nil {
 		h.Fit = nil
 		h.Refuse = study.NoteOf(err)

@@ -21,6 +21,7 @@ type guard struct {
 	writes atomic.Int64 // times that something was saved
 	seen   int64        // version of the study that is shown
 	damage error        // what the check of the file found
+	backed bool         // whether its backup was made is told
 	told   func()       // once gone; called on the goroutine that wrote
 }
 
@@ -188,6 +189,7 @@ func (b *Book) watch(g *guard) {
 			return func() {
 				if b.guard == g {
 					b.found(g, was, err)
+					b.tellBackup(g)
 					if unseen == nil {
 						b.followTo(version)
 					}
@@ -211,6 +213,20 @@ func (b *Book) found(g *guard, was int64, err error) {
 	case err == nil && back:
 		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", filepath.Base(b.path))
 		b.s.changed(StudyChanged)
+	}
+}
+
+// tellBackup tells once where the study's own backup could not be made.
+func (b *Book) tellBackup(g *guard) {
+	by, ok := g.Store.(study.BackingUp)
+	if !ok || g.backed {
+		return
+	}
+	g.backed = true
+	ctx, stop := context.WithTimeout(context.Background(), glance)
+	defer stop()
+	if err := by.NotBackedUp(ctx); err != nil {
+		b.s.Say("%s", study.Told(err))
 	}
 }
 

@@ -18,8 +18,8 @@ import (
 
 // Backups of a study are files in a folder beside it, NAME-backups, named for the moment
 // and for the number of rows that the audit trail had. One is made before a file of an earlier
-// version is changed, and one a day where something has changed: when the study is opened, or first
-// saved in, on a later day than that of its last change.
+// version is changed, and one when the study is opened to be changed on a later day than that of
+// its last change; not while it stays open.
 
 // KeptKey is the setting of a study that says how many backups are kept in that folder.
 const KeptKey = "backups kept"
@@ -192,20 +192,34 @@ func prune(ctx context.Context, q querier, path string) error {
 
 // daily makes the backup of the day where one is due: the file was last changed on an
 // earlier day than now, and no backup has its state. One that fails keeps nobody from
-// working: "study check" tells how old the newest is.
-func (s *DB) daily(ctx context.Context, db *sql.DB, changed time.Time) {
+// working: NotBackedUp tells why.
+func (s *DB) daily(ctx context.Context, db *sql.DB, changed time.Time) error {
 	now := s.now()
 	if sameDay(now, changed) {
-		return
+		return nil
 	}
 	rows, _, err := trailEnd(ctx, db)
 	if err != nil || rows == 0 {
-		return
+		return err
 	}
 	if list := Backups(s.path); len(list) > 0 && rowsOf(list[len(list)-1]) == rows {
-		return
+		return nil
 	}
-	_, _ = s.backUp(ctx, db, now)
+	_, err = s.backUp(ctx, db, now)
+	return err
+}
+
+// NotBackedUp implements study.BackingUp.
+func (s *DB) NotBackedUp(ctx context.Context) error {
+	select {
+	case <-ctx.Done():
+		return nil // it is not known yet
+	case <-s.check.done:
+	}
+	if s.check.backup == nil {
+		return nil
+	}
+	return wrapped(s.check.backup, "store.no-backup", "File", filepath.Base(s.path), "Newest", filepath.Base(newestBackup(s.path)))
 }
 
 func sameDay(a, b time.Time) bool {

@@ -13,6 +13,8 @@ type check struct {
 	stop context.CancelFunc
 	done chan struct{}
 	err  error // once done is closed
+
+	backup error // why that of the day is not there, once done is closed
 }
 
 // begin starts the check on a connection of its own.
@@ -31,7 +33,7 @@ func (s *DB) begin() error {
 	go func() {
 		err := quickCheck(ctx, db)
 		if err == nil && s.keeps {
-			s.daily(ctx, db, changed)
+			s.check.backup = s.daily(ctx, db, changed)
 		}
 		s.check.err = errors.Join(err, db.Close())
 		close(s.check.done)

@@ -123,6 +123,30 @@ func TestDailyBackup(t *testing.T) {
 	assert.Len(t, Backups(path), 2)
 }
 
+// A backup that cannot be made is told, keeps nobody from working, and is tried again.
+func TestBackupThatFailsIsTold(t *testing.T) {
+	ctx := t.Context()
+	path := filepath.Join(t.TempDir(), "s.study")
+	db, _, _ := seeded(t, path)
+	closed(t, db)
+	yesterday := time.Now().AddDate(0, 0, -1)
+	require.NoError(t, os.WriteFile(backupFolder(path), nil, 0o600)) // a file where the folder is to be
+	require.NoError(t, os.Chtimes(path, yesterday, yesterday))
+	db = openAt(t, path)
+	require.NoError(t, db.Check(ctx))
+	err := db.NotBackedUp(ctx)
+	require.Error(t, err)
+	require.Contains(t, study.Told(err), "no backup of s.study was made today; there is none: ")
+	closed(t, db)
+
+	require.NoError(t, os.Remove(backupFolder(path)))
+	db = openAt(t, path)
+	require.NoError(t, db.NotBackedUp(ctx))
+	require.Len(t, Backups(path), 1)
+	require.NoError(t, db.SetSetting(ctx, "a", "b", by))
+	closed(t, db)
+}
+
 // Nobody but its owner may read a study: it holds data of patients.
 func TestModeOfFiles(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "s.study")

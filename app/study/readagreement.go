@@ -55,16 +55,72 @@ func (k PairKind) Words() string {
 // Readings that were withdrawn, of films that are left out, by a reader who left the film out,
 // without a measurement, or of an adjudication are passed over.
 func AgreementOf(records []Record, lists []List, medial bool) (StudyAgreement, error) {
-	g := agreeing{doubles: doublesOf(lists), passed: map[string]int{}}
+	g := NewAgreeing(lists, medial)
 	for _, r := range records {
-		n := len(g.rows)
-		for _, f := range r.Films {
-			g.add(r, f, medial)
-		}
-		if len(g.rows) > n {
-			g.out.Hips++
+		g.Add(r)
+	}
+	return g.Judge()
+}
+
+// Agreeing gathers what AgreementOf judges, hip by hip.
+type Agreeing struct {
+	out     StudyAgreement
+	medial  bool
+	rows    []AgreeRow
+	twice   []AgreeRow        // of double examinations
+	doubles map[string]string // double examination by hip and film
+	passed  map[string]int
+}
+
+// NewAgreeing gathers for AgreementOf.
+func NewAgreeing(lists []List, medial bool) *Agreeing {
+	return &Agreeing{medial: medial, doubles: doublesOf(lists), passed: map[string]int{}}
+}
+
+// Apart gathers for g of other hips, which Join then takes.
+func (g *Agreeing) Apart() *Agreeing {
+	return &Agreeing{medial: g.medial, doubles: g.doubles, passed: map[string]int{}}
+}
+
+// Add takes the readings of a hip.
+func (g *Agreeing) Add(r Record) {
+	n := len(g.rows)
+	for _, f := range r.Films {
+		g.add(r, f)
+	}
+	if len(g.rows) > n {
+		g.out.Hips++
+	}
+}
+
+// Join takes what was gathered of other hips.
+func (g *Agreeing) Join(other *Agreeing) {
+	g.rows, g.twice = append(g.rows, other.rows...), append(g.twice, other.twice...)
+	g.out.Hips, g.out.Films, g.out.Blind = g.out.Hips+other.out.Hips, g.out.Films+other.out.Films, g.out.Blind+other.out.Blind
+	for _, r := range other.out.Readers {
+		if !slices.Contains(g.out.Readers, r) {
+			g.out.Readers = append(g.out.Readers, r)
 		}
 	}
+	for code, n := range other.passed {
+		g.passed[code] += n
+	}
+}
+
+// Rename calls readers otherwise.
+func (g *Agreeing) Rename(told func(reader string) string) {
+	for _, rows := range [][]AgreeRow{g.rows, g.twice} {
+		for i := range rows {
+			rows[i].Reader = told(rows[i].Reader)
+		}
+	}
+	for i, r := range g.out.Readers {
+		g.out.Readers[i] = told(r)
+	}
+}
+
+// Judge computes what is told of the readings that were gathered.
+func (g *Agreeing) Judge() (StudyAgreement, error) {
 	g.out.Readings = len(g.rows)
 	for _, code := range []string{"agree.withdrawn", "agree.left-out", "agree.no-result", "agree.adjudicated", "agree.corrected"} {
 		if n := g.passed[code]; n > 0 {
@@ -72,15 +128,6 @@ func AgreementOf(records []Record, lists []List, medial bool) (StudyAgreement, e
 		}
 	}
 	return g.judge()
-}
-
-// agreeing gathers what is judged.
-type agreeing struct {
-	out     StudyAgreement
-	rows    []AgreeRow
-	twice   []AgreeRow        // of double examinations
-	doubles map[string]string // double examination by hip and film
-	passed  map[string]int
 }
 
 // doublesOf returns the double examinations that lists name.
@@ -97,7 +144,7 @@ func doublesOf(lists []List) map[string]string {
 }
 
 // add takes the readings of a film.
-func (g *agreeing) add(r Record, f Film, medial bool) {
+func (g *Agreeing) add(r Record, f Film) {
 	target := r.Hip.ID + " " + f.ID
 	double := g.doubles[target]
 	if double == "" {
@@ -110,7 +157,7 @@ func (g *agreeing) add(r Record, f Film, medial bool) {
 			m.Measurement = by
 		}
 		v := m.Measurement.Reading.Offset.Superior
-		if medial {
+		if g.medial {
 			v = m.Measurement.Reading.Offset.Medial
 		}
 		row := AgreeRow{Target: target, Reader: m.Reader, Of: r.Hip.ID, Value: v}
@@ -133,7 +180,7 @@ func (g *agreeing) add(r Record, f Film, medial bool) {
 
 // judged returns the readings of a film that are judged, one of each occasion, and counts the
 // others.
-func (g *agreeing) judged(r Record, f Film) (out []Reading) {
+func (g *Agreeing) judged(r Record, f Film) (out []Reading) {
 	var standing []Reading
 	for _, m := range r.Readings {
 		switch {
@@ -163,8 +210,8 @@ func (g *agreeing) judged(r Record, f Film) (out []Reading) {
 	return out
 }
 
-// judge computes what is told of the readings that were gathered.
-func (g *agreeing) judge() (StudyAgreement, error) {
+// judge computes the numbers.
+func (g *Agreeing) judge() (StudyAgreement, error) {
 	slices.Sort(g.out.Readers)
 	out, err := Agreement(g.rows, "mm")
 	if err != nil {
@@ -198,7 +245,7 @@ func (g *agreeing) judge() (StudyAgreement, error) {
 }
 
 // pair adds the differences of two readers, each by the mean of the occasions.
-func (g *agreeing) pair(p AgreePair, a readings, r, s string) {
+func (g *Agreeing) pair(p AgreePair, a readings, r, s string) {
 	for _, t := range a.targets {
 		u, v := a.of[[2]string{t, r}], a.of[[2]string{t, s}]
 		if len(u) > 0 && len(v) > 0 {
@@ -209,7 +256,7 @@ func (g *agreeing) pair(p AgreePair, a readings, r, s string) {
 }
 
 // repeats adds the differences of a reader's first two readings of a target, first less second.
-func (g *agreeing) repeats(p AgreePair, a readings, r string) {
+func (g *Agreeing) repeats(p AgreePair, a readings, r string) {
 	for _, t := range a.targets {
 		if v := a.of[[2]string{t, r}]; len(v) > 1 {
 			p.add(v[0], v[1])
@@ -222,7 +269,7 @@ func (p *AgreePair) add(u, v float64) {
 	p.Mean, p.Diff = append(p.Mean, (u+v)/2), append(p.Diff, u-v)
 }
 
-func (g *agreeing) keep(p AgreePair) {
+func (g *Agreeing) keep(p AgreePair) {
 	if len(p.Mean) > 0 {
 		g.out.Pairs = append(g.out.Pairs, p)
 	}

@@ -239,10 +239,32 @@ type Summary struct {
 // Remarks returns what is to be said of the hip beside its rate, the weightiest first.
 func (s Summary) Remarks() []Note { return slices.Concat(s.Attention, s.Doubts, s.Missing) }
 
+// Worked is what is worked out of a record by the readings that a rule counts.
+type Worked struct {
+	Entries []FilmEntry
+	Trend   Trend
+	Err     error // of Trend
+	Summary Summary
+}
+
+// Work works it out, each once: Entries, Trend and Summary of the record tell the same.
+func (r Record) Work(rule Rule) Worked {
+	w := Worked{Entries: r.Entries(rule)}
+	w.Trend, w.Err = NewTrend(r.Hip, counting(w.Entries))
+	w.Summary = r.summary(w.Entries, w.Trend, w.Err)
+	return w
+}
+
 // Summary tells how the hip stands, by the readings that a rule counts.
 func (r Record) Summary(rule Rule) Summary {
-	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
 	entries := r.Entries(rule)
+	t, err := fitTrend(r.Hip, counting(entries))
+	return r.summary(entries, t, err)
+}
+
+// summary tells it by the hip's trend, whose error is err.
+func (r Record) summary(entries []FilmEntry, t Trend, err error) Summary {
+	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
 	for _, e := range entries {
 		s.Add(e.Date())
 		switch e.State {
@@ -258,7 +280,6 @@ func (r Record) Summary(rule Rule) Summary {
 			s.Later++
 		}
 	}
-	t, err := fitTrend(r.Hip, counting(entries))
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
 	s.Missing = append(missingDetails(r.Hip), missingFilms(r.Hip, entries)...)

@@ -209,6 +209,13 @@ func (m *Merged) Count(name string) *MergedKind {
 	return &m.Kinds[len(m.Kinds)-1]
 }
 
+// BackingUp is a store that makes a backup by itself when it is opened and one is due.
+type BackingUp interface {
+	// NotBackedUp waits until it is known whether the backup could be made, and says why not;
+	// nil where it was made, was not due, or ctx ends before.
+	NotBackedUp(ctx context.Context) error
+}
+
 // Salvaged is what was read of a damaged study, and what was not.
 type Salvaged struct {
 	Kinds   []SalvagedKind

@@ -20,8 +20,8 @@ var exported = []string{"reading_id", "supersedes", "withdrawn", "left_out_code"
 // nothing is judged. Rows of which one of these is NA are passed over.
 //
 // In the readings of a study's export a target is a film of a hip, and a row counts
-// that is a reading, stands, is of a film that is not left out, and is superseded by
-// none that stands. Readings of one reader of which none supersedes the other are
+// that is a reading and none of an adjudication, stands, is of a film that is not left out,
+// and is superseded by none that stands. Readings of one reader of which none supersedes the other are
 // repeats. How many rows were passed over, and why, is at the end of the quantities,
 // or in the error.
 func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, bad []*RowError, err error) {
@@ -36,7 +36,7 @@ func Agreement(r io.Reader, names Columns, unit string) (out []study.Quantity, b
 		also = []string{"owner"}
 	}
 	if ofStudy {
-		also = append(append(also, "row"), exported...)
+		also = append(append(also, "row", "list_kind"), exported...)
 	}
 	if err := t.find(header, []string{"target", "reader", "value"}, also, names); err != nil {
 		return nil, nil, err
@@ -118,6 +118,8 @@ func (t *table) notReading(cell func(string) string) study.Note {
 			return note("agreement.withdrawn", nil)
 		case given("left_out_code"):
 			return note("agreement.left-out", nil)
+		case t.adjudication(cell):
+			return note("agreement.adjudicated", nil)
 		}
 	}
 	for _, name := range []string{"target", "owner", "reader", "value"} {
@@ -126,6 +128,12 @@ func (t *table) notReading(cell func(string) string) study.Note {
 		}
 	}
 	return study.Note{}
+}
+
+// adjudication reports whether a row is a reading by which others were judged.
+func (t *table) adjudication(cell func(string) string) bool {
+	_, lists := t.column["list_kind"]
+	return lists && cell("list_kind") == string(study.AdjudicateList)
 }
 
 // standing returns the rows that count, and how many were passed over for which reason,

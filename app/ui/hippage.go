@@ -26,6 +26,7 @@ type hipPage struct {
 	facts    *widgets.Figures
 	missing  *widget.Label
 	changes  *widget.Label
+	events   *widget.Label
 	counts   *countsSelect
 	baseline *passingSelect
 	reader   *widget.Label
@@ -49,7 +50,7 @@ func hipKind() pageKind {
 func newHipPage(w *window) *hipPage {
 	p := &hipPage{basis: basis{w: w}, facts: widgets.NewFigures()}
 	p.title = pageTitle()
-	p.missing, p.changes = note(""), note("")
+	p.missing, p.changes, p.events = note(""), note(""), note("")
 	p.counts = newCountsSelect(w, w.s.Book().Readers)
 	p.baseline = newSelect(w, nil, func(string) {
 		if i := p.baseline.SelectedIndex(); !p.filling && i >= 0 {
@@ -90,7 +91,7 @@ func (p *hipPage) arrange() {
 	p.enter.Importance = widget.LowImportance
 	results := widget.NewButton("Write results …", p.w.askResults)
 	out := widget.NewButton("Print report …", p.w.print)
-	side := panel(sideWidth, inset(p.facts), inset(change), inset(container.NewGridWithColumns(2, results, out)), p.missing,
+	side := panel(sideWidth, inset(p.facts), inset(change), inset(widget.NewButton("Events …", p.w.askEvents)), p.events, inset(container.NewGridWithColumns(2, results, out)), p.missing,
 		bold("Baseline film"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
 		container.NewBorder(nil, nil, nil, p.enter, p.reader), p.changes)
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)
@@ -128,6 +129,7 @@ func (p *hipPage) show() {
 	p.missing.SetText(strings.Join(append(listed("To settle", slices.Concat(sum.Attention, sum.Doubts)), listed("Missing", sum.Missing)...), "\n"))
 	show(p.missing, p.missing.Text != "")
 	p.showChanges()
+	p.showEvents()
 	p.showBaseline(h)
 	p.counts.show()
 	who, do := "You read as "+s.Reader()+".", "Change …"
@@ -154,6 +156,20 @@ func (p *hipPage) showChanges() {
 	}
 	p.changes.SetText(text)
 	show(p.changes, len(lines) > 0 || err != nil)
+}
+
+// showEvents lists what happened to the hip after surgery.
+func (p *hipPage) showEvents() {
+	events, err := p.w.s.Book().Events()
+	lines := make([]string, 0, len(events))
+	for _, e := range events {
+		lines = append(lines, "– "+eventWords(e))
+	}
+	if err != nil {
+		lines = []string{"not to be had: " + study.Told(err)}
+	}
+	p.events.SetText(strings.Join(lines, "\n"))
+	show(p.events, len(lines) > 0)
 }
 
 func (p *hipPage) showBaseline(h study.Hip) {

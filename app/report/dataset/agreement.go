@@ -11,36 +11,21 @@ type agreedRow struct{ study.Quantity }
 
 func (*agreedRow) of() *hipRow { return nil }
 
-// agreeRows are the readings of a hip by which readers are compared: those that stand, are
-// measured, of a film that is not left out, and superseded by none that stands. A target is
-// a film of the hip.
-func agreeRows(m *mask, h *hipRow, rows []*readingRow) (out []study.AgreeRow) {
-	replaced := map[string]bool{}
-	before := map[string]string{}
-	for _, g := range h.Readings {
-		before[g.ID] = g.Supersedes
-	}
-	for _, g := range h.Readings {
-		for id := before[g.ID]; g.Stands() && id != "" && !replaced[id]; id = before[id] {
-			replaced[id] = true
-		}
-	}
-	for _, r := range rows {
-		if r.row != rowReading || !r.Stands() || r.entry.Exclusion != nil || replaced[r.ID] || r.Status != study.Measured {
-			continue
-		}
-		out = append(out, study.AgreeRow{Target: h.Hip.ID + " " + r.FilmID, Reader: m.readerTold(r.Reader), Of: h.Hip.ID, Value: r.Measurement.Reading.Offset.Superior})
-	}
-	return out
+// agreedOf gathers the readings of a hip by which readers are compared, as "agree" does.
+func (e *export) agreedOf(r study.Record) *study.Agreeing {
+	a := e.agreed.Apart()
+	a.Add(r)
+	a.Rename(e.mask.readerTold)
+	return a
 }
 
 // agreement judges the readings of the study; where too few were read twice it says why.
-func agreement(rows []study.AgreeRow) (out []*agreedRow) {
-	list, err := study.Agreement(rows, "mm")
+func agreement(a *study.Agreeing) (out []*agreedRow) {
+	got, err := a.Judge()
 	if err != nil {
 		return []*agreedRow{{study.Quantity{Model: "readings", Name: "agreement", Value: math.Inf(1), Note: study.NoteOf(err)}}}
 	}
-	for _, q := range list {
+	for _, q := range got.Quantities {
 		out = append(out, &agreedRow{q})
 	}
 	return out
@@ -55,7 +40,7 @@ func agreedColumns() []column[*agreedRow] {
 		{"model", "what the number is of", "", "", aWord, func(q *agreedRow) string { return q.Model }},
 		{"quantity", "what the number is", "", "", aWord, func(q *agreedRow) string { return q.Quantity.Name }},
 		{"unit", "unit of the number", "NA for a pure number", "", aWord, func(q *agreedRow) string { return q.Unit }},
-		n("value", "the number", "of offset_superior_mm of the readings that stand and that none supersedes, on films that are not left out", func(q *agreedRow) string { return numberCell(q.Value) }),
+		n("value", "the number", "of the superior offset of the readings that stand and that none corrects, on films that are not left out, but for adjudications; those of a film by one method", func(q *agreedRow) string { return numberCell(q.Value) }),
 		n("se", "standard error of value", "", func(q *agreedRow) string { return positive(q.SE) }),
 		n("df", "degrees of freedom of se", "", func(q *agreedRow) string { return positive(q.DF) }),
 		n("lo95", "lower end of the 95 % interval", "NA where open", func(q *agreedRow) string { return end(q.Quantity, q.Interval.Lo) }),

@@ -48,8 +48,8 @@ const (
 	ofPatient
 	ofHip
 	ofFilm
-	ofReading
-	ofReader // or several, joined by ;
+	ofReading // or several, joined by ;
+	ofReader  // or several, joined by ;
 )
 
 // The kinds.

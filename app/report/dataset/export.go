@@ -17,6 +17,7 @@ type Source interface {
 	Unsorted(ctx context.Context) ([]study.Film, error)
 	Patients(ctx context.Context) ([]study.Patient, error)
 	Variables(ctx context.Context) ([]study.Variable, error)
+	Lists(ctx context.Context) ([]study.List, error)
 	Values(ctx context.Context, of study.VariableOf, id string) ([]study.Value, error)
 	// Check says whether the study is damaged, of which nothing is told.
 	Check(ctx context.Context) error
@@ -60,7 +61,11 @@ func Write(ctx context.Context, from Source, to Create, o Options) (Told, error)
 	if err != nil {
 		return Told{}, err
 	}
-	e := newExport(to, o, variables)
+	lists, err := from.Lists(ctx)
+	if err != nil {
+		return Told{}, err
+	}
+	e := newExport(to, o, variables, lists)
 	if err := e.open(); err != nil {
 		return Told{}, errors.Join(err, e.files.close())
 	}
@@ -91,7 +96,7 @@ type export struct {
 	failed   chan struct{}      // closed where one could not be written
 	patients patients
 	widths   map[string][]int // the longest cell of each column of a table, bytes
-	agreed   []study.AgreeRow
+	agreed   *study.Agreeing
 	last     time.Time
 }
 
@@ -99,15 +104,16 @@ type export struct {
 type hipWork struct {
 	lines  *lines
 	codes  []string // that may be names
-	agreed []study.AgreeRow
+	agreed *study.Agreeing
 	last   time.Time
 }
 
-func newExport(to Create, o Options, variables []study.Variable) *export {
+func newExport(to Create, o Options, variables []study.Variable, lists []study.List) *export {
 	m := &mask{on: o.Deidentified, key: o.Key, readers: map[string]string{}}
 	e := &export{Options: o, mask: m, tables: newTables(m, nameVariables(variables, fixedColumns())), files: &files{create: to},
 		slots: make(chan struct{}, 2*runtime.GOMAXPROCS(0)), coming: make(chan chan *hipWork, 2*runtime.GOMAXPROCS(0)),
 		written: make(chan error, 1), failed: make(chan struct{})}
+	e.agreed = study.NewAgreeing(lists, false)
 	e.told.Rows, e.widths = map[string]int{}, map[string][]int{}
 	return e
 }
@@ -213,7 +219,7 @@ func (e *export) inOrder() (err error) {
 		for _, code := range w.codes {
 			e.named(code)
 		}
-		e.agreed = append(e.agreed, w.agreed...)
+		e.agreed.Join(w.agreed)
 		if w.last.After(e.last) {
 			e.last = w.last
 		}

@@ -2,6 +2,8 @@ package dataset
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"linerwatch/app/study"
 )
@@ -28,13 +30,45 @@ func filmStateChoices() []study.Choice {
 
 func (f *filmRow) id() string { return f.film.ID }
 
-// moved returns the penetration of the film since the baseline film. A film that
-// was left out has one too, where it was read.
+// moved returns the penetration of the film since the baseline film, where it is one of the
+// trend's: a table of films is fitted as it is. Readings of films that are left out have
+// theirs in the table of penetrations.
 func (f *filmRow) moved() (p study.Penetration, ok bool) {
-	if f.film.Reading == nil {
+	if f.film.Reading == nil || f.film.State != study.FilmRead {
 		return p, false
 	}
 	return f.hipRow.moved(f.film, *f.film.Reading)
+}
+
+// counted returns a number of the reading that counts, as the trend has it.
+func (f *filmRow) counted(get func(m study.Measurement) float64) string {
+	for _, m := range slices.Concat(f.trend.Films, f.trend.Lateral) {
+		if f.err == nil && m.Film.ID == f.film.ID && m.Status == study.Measured {
+			return numberCell(get(m))
+		}
+	}
+	return ""
+}
+
+// parts are the readings that count for the film: one, or those that the rule takes the mean of.
+func (f *filmRow) parts() (out []study.Reading) {
+	for _, g := range f.Readings {
+		if f.film.Counts(g.ID) && g.FilmID == f.film.ID {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// told joins what the readings that count have, each once.
+func (f *filmRow) told(get func(g study.Reading) string) string {
+	var out []string
+	for _, g := range f.parts() {
+		if v := get(g); v != "" && !slices.Contains(out, v) {
+			out = append(out, v)
+		}
+	}
+	return strings.Join(out, ";")
 }
 
 func (f *filmRow) penetration(get func(p study.Penetration) float64) string {
@@ -85,18 +119,37 @@ func filmColumns() []column[*filmRow] {
 		{"quality", "how good its reader found the film for measuring", "", "", oneOf(study.Qualities()), func(f *filmRow) string { return f.quality(func(g study.Grade) string { return g.Quality }) }},
 		{"quality_reason", "why it is less than good", "", "", oneOf(study.GradeReasons()), func(f *filmRow) string { return f.quality(func(g study.Grade) string { return g.Reason }) }},
 		{"readings", "readings of the film, of all readers, withdrawn ones among them", "", "readings", aCount, func(f *filmRow) string { return wholeCell(f.film.Readings) }},
-		{"reading_id", "the reading that counts, or would if the film were not left out", "", "", aReading, func(f *filmRow) string {
+		{"reading_id", "the reading that counts, or would if the film were not left out", "joined by ; where the rule takes the mean of several", "", aReading, func(f *filmRow) string {
+			return f.told(func(g study.Reading) string { return g.ID })
+		}},
+		{"reader", "who read it", "codes joined by ;", "", aReader, func(f *filmRow) string {
+			return f.told(func(g study.Reading) string { return g.Reader })
+		}},
+		{"readings_averaged", "readings that the numbers are the mean of", "each reader weighs the same; 1 for a reading itself", "readings", aCount, func(f *filmRow) string { return wholeCell(len(f.parts())) }},
+		{"adjudicated", "the reading that counts is of an adjudication", "", "", yesNo, func(f *filmRow) string {
 			if f.film.Reading == nil {
 				return ""
 			}
-			return f.film.Reading.ID
+			return yes(f.film.Reading.Listed.Kind == study.AdjudicateList)
+		}},
+		{"offset_superior_mm", "head centre from cup centre, superior, as it counts", "by the method of the hip's trend; on a lateral film towards the head end", "mm", aNumber.with("superior positive"), func(f *filmRow) string {
+			return f.counted(func(m study.Measurement) float64 { return m.Reading.Offset.Superior })
+		}},
+		{"se_offset_superior_mm", "standard error of offset_superior_mm", "of a mean the root of the mean variance, since its readings share the film", "mm", aNumber, func(f *filmRow) string {
+			return f.counted(func(m study.Measurement) float64 { se, _ := m.Reading.Offset.SE(); return se })
+		}},
+		{"offset_medial_mm", "head centre from cup centre, medial, as it counts", "on a lateral film anterior", "mm", aNumber.with("medial positive"), func(f *filmRow) string {
+			return f.counted(func(m study.Measurement) float64 { return m.Reading.Offset.Medial })
+		}},
+		{"se_offset_medial_mm", "standard error of offset_medial_mm", "", "mm", aNumber, func(f *filmRow) string {
+			return f.counted(func(m study.Measurement) float64 { _, se := m.Reading.Offset.SE(); return se })
 		}},
 		{"is_baseline", "penetration counts from this film", "", "", yesNo, func(f *filmRow) string { return yes(f.err == nil && f.trend.Baseline.ID == f.film.ID) }},
 		{"in_line", "the film counts for the steady-state line", "", "", yesNo, func(f *filmRow) string {
 			p, ok := f.moved()
-			return yes(ok && p.InLine && f.film.State == study.FilmRead)
+			return yes(ok && p.InLine)
 		}},
-		{"penetration_superior_mm", "superior movement of the head since the baseline film", "", "mm", aNumber.with("superior positive"), func(f *filmRow) string {
+		{"penetration_superior_mm", "superior movement of the head since the baseline film", "of films whose reading counts", "mm", aNumber.with("superior positive"), func(f *filmRow) string {
 			return f.penetration(func(p study.Penetration) float64 { return p.Vector.Superior })
 		}},
 		{"se_penetration_superior_mm", "standard error of penetration_superior_mm", "", "mm", aNumber, func(f *filmRow) string {

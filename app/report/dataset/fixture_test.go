@@ -83,6 +83,7 @@ type source struct {
 	waiting   []study.Film
 	patients  []study.Patient
 	variables []study.Variable
+	lists     []study.List
 	values    []study.Value // of patients without a hip
 	damage    error
 }
@@ -101,6 +102,7 @@ func (s *source) Records(_ context.Context, each func(study.Record) error) error
 func (s *source) Unsorted(context.Context) ([]study.Film, error)      { return s.waiting, nil }
 func (s *source) Patients(context.Context) ([]study.Patient, error)   { return s.patients, nil }
 func (s *source) Variables(context.Context) ([]study.Variable, error) { return s.variables, nil }
+func (s *source) Lists(context.Context) ([]study.List, error)         { return s.lists, nil }
 func (s *source) Check(context.Context) error                         { return s.damage }
 func (s *source) Values(_ context.Context, of study.VariableOf, id string) ([]study.Value, error) {
 	return slices.DeleteFunc(slices.Clone(s.values), func(v study.Value) bool { return v.Of != of || v.ID != id }), nil

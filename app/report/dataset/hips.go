@@ -19,8 +19,8 @@ type hipRow struct {
 }
 
 func newHipRow(r study.Record, whose string) *hipRow {
-	t, err := r.Trend(whose)
-	return &hipRow{r, whose, r.Entries(whose), r.Summary(whose), t, err}
+	w := r.Work(whose)
+	return &hipRow{r, whose, w.Entries, w.Summary, w.Trend, w.Err}
 }
 
 func (h *hipRow) of() *hipRow { return h }
@@ -52,7 +52,7 @@ func (h *hipRow) moved(film study.FilmEntry, g study.Reading) (p study.Penetrati
 	if h.err != nil || film.View() == study.Lateral {
 		return p, false
 	}
-	if film.Counts(g.ID) {
+	if film.Reading != nil && film.Reading.ID == g.ID { // not one of those that a mean is of
 		for _, q := range h.trend.Penetration {
 			if q.Film.ID == g.FilmID {
 				return q, true
@@ -93,7 +93,7 @@ func hipColumns() []column[*hipRow] {
 		{"age", "age at surgery", "", "years", kind{of: "number", tells: anAge}.from(0), func(h *hipRow) string { return known(h.Hip.Age) }},
 		{"series_end_date", "date of the event that ends the series of films", "head, liner or cup were exchanged", "", aDay, func(h *hipRow) string { return day(h.Hip.Until) }},
 		{"start_years", "start of the steady state since surgery", "films at or after it count for the rate", "years", aNumber, func(h *hipRow) string { return numberCell(h.Hip.Start()) }},
-		{"readings_of", "whose readings count in this export", "code of a reader; latest for the latest reading of each film", "", aReader, func(h *hipRow) string { return report.WhoseCode(h.whose) }},
+		{"readings_of", "whose readings count in this export", rules(), "", aReader, func(h *hipRow) string { return report.WhoseCode(h.whose) }},
 		{"readers", "everyone who read films of the hip", "codes joined by ;", "", aReader, func(h *hipRow) string { return strings.Join(h.sum.Readers, ";") }},
 		{"films", "films of the hip", "", "films", aCount, func(h *hipRow) string { return wholeCell(h.sum.Films) }},
 		{"films_read", "films that count", "", "films", aCount, func(h *hipRow) string { return wholeCell(h.sum.Read) }},
@@ -154,6 +154,15 @@ func hipColumns() []column[*hipRow] {
 		{"doubts", "what the numbers rest on and should not", "as readers accepted it; texts joined by ;", "", words, func(h *hipRow) string { return joinedWords(h.sum.Doubts, ";") }},
 		{"not_known", "what is not known or not there", "texts joined by ;", "", words, func(h *hipRow) string { return joinedWords(h.sum.Missing, ";") }},
 	}
+}
+
+// rules says which there are.
+func rules() string {
+	out := []string{"code of a reader for that reader's readings"}
+	for _, rule := range []study.Rule{study.Anyone, study.RuleFirst, study.RuleMean, study.RuleAdjudicated} {
+		out = append(out, report.WhoseCode(rule)+" for "+study.RuleWords(rule))
+	}
+	return strings.Join(append(out, "mean: and a code for the mean of that reader's occasions"), "; ")
 }
 
 // standing counts films of the hip that stand so.

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -136,12 +137,13 @@ func sinceSurgery[T row](c column[T]) column[T] {
 	return c
 }
 
-// readingCode tells a reading of the hip by the hip and the number of the reading.
-func (h *hipRow) readingCode(m *mask, id string) string {
-	for i := range h.Readings {
-		if h.Readings[i].ID == id {
-			return fmt.Sprintf("%s.%d", m.pseudonym(ofHip, h.Hip.ID), i+1)
+// readingCode tells readings of the hip, joined by ;, by the hip and the number of each.
+func (h *hipRow) readingCode(m *mask, cell string) string {
+	var out []string
+	for _, id := range strings.Split(cell, ";") {
+		if i := slices.IndexFunc(h.Readings, func(g study.Reading) bool { return g.ID == id }); i >= 0 {
+			out = append(out, fmt.Sprintf("%s.%d", m.pseudonym(ofHip, h.Hip.ID), i+1))
 		}
 	}
-	return ""
+	return strings.Join(out, ";")
 }

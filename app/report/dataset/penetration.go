@@ -2,6 +2,7 @@ package dataset
 
 import (
 	"math"
+	"slices"
 
 	"linerwatch/app/study"
 )
@@ -20,7 +21,7 @@ func (r *readingRow) counts() bool {
 }
 
 func penetrationColumns() []column[*readingRow] {
-	return []column[*readingRow]{
+	return slices.Concat([]column[*readingRow]{
 		{"film_id", "code of the film", "", "", aFilm, (*readingRow).id},
 		{"film_date", "date of the film", "", "", aDay, func(r *readingRow) string { return day(r.entry.Date()) }},
 		{"years", "from surgery to the film", "in years of 365.25 days", "years", aNumber, func(r *readingRow) string { return r.years(r.entry.Date()) }},
@@ -29,10 +30,13 @@ func penetrationColumns() []column[*readingRow] {
 		{"reading_no", "which reading of the film by this reader", "", "", aCount.from(1), func(r *readingRow) string { return wholeCell(r.number) }},
 		{"supersedes", "earlier reading of the same reader that it replaces", "", "", aReading, func(r *readingRow) string { return r.Supersedes }},
 		{"withdrawn", "its acceptance was taken back", "the reading is kept and does not count", "", yesNo, func(r *readingRow) string { return yes(!r.Stands()) }},
+	}, listColumns(), []column[*readingRow]{
 		{"left_out_code", "why its film was left out", "", "", oneOf(exclusions()), (*readingRow).leftOut},
 		{"counts", "the reading counts in this export", "", "", yesNo, func(r *readingRow) string { return yes(r.counts()) }},
 		{"is_baseline", "penetration counts from this film", "", "", yesNo, func(r *readingRow) string { return yes(r.err == nil && r.trend.Baseline.ID == r.FilmID) }},
-		{"in_line", "the reading counts for the steady-state line", "", "", yesNo, func(r *readingRow) string { return yes(r.counts() && r.moved != nil && r.moved.InLine) }},
+		{"in_line", "the reading counts for the steady-state line", "", "", yesNo, func(r *readingRow) string {
+			return yes(r.counts() && r.moved != nil && study.InSteadyState(r.moved.Years, r.Hip.Start()))
+		}},
 		{"beam_corrected", "corrected for the cone beam", "", "", yesNo, (*readingRow).beam},
 		{"penetration_superior_mm", "superior movement of the head since the baseline film", "since the reading of it that counts; of a reading that does not count, too", "mm", aNumber.with("superior positive"),
 			func(r *readingRow) string {
@@ -64,7 +68,7 @@ func penetrationColumns() []column[*readingRow] {
 			}},
 		{"direction_deg", "direction of the movement from superior, medial positive", "", "degrees", aNumber.from(-180).to(180),
 			func(r *readingRow) string { return r.penetration(direction) }},
-	}
+	})
 }
 
 // direction is that of a movement, NaN of none.

@@ -194,9 +194,9 @@ func readingColumns() []column[*readingRow] {
 		}},
 		{"counts", "the reading counts in this export", "", "", yesNo, func(r *readingRow) string { return yes(r.counts()) }},
 		{"left_out_code", "why its film was left out", "", "", oneOf(exclusions()), (*readingRow).leftOut},
-		{"quality", "how good the reader found the film for measuring", "", "", oneOf(study.Qualities()), func(r *readingRow) string { g, _ := r.grade(r.FilmID, r.Reader); return g.Quality }},
-		{"quality_reason", "why it is less than good", "", "", oneOf(study.GradeReasons()), func(r *readingRow) string { g, _ := r.grade(r.FilmID, r.Reader); return g.Reason }},
-		// Of a reading list: its columns stand here.
+		{"quality", "how good the reader found the film for measuring", "", "", oneOf(study.Qualities()), func(r *readingRow) string { return r.gradeOf().Quality }},
+		{"quality_reason", "why it is less than good", "", "", oneOf(study.GradeReasons()), func(r *readingRow) string { return r.gradeOf().Reason }},
+	}, listColumns(), []column[*readingRow]{
 		{"status", "how it ended", "", "", oneOf(statusChoices()), func(r *readingRow) string { return string(r.Status) }},
 		{"reason", "why there is no measurement", "nothing was found or measured, or a reading cannot be computed for the hip as it is now", "", words, func(r *readingRow) string { return oneLine(study.NoteWords(r.Reason)) }},
 		{"head_mm", "head diameter that gives the scale of the numbers here", "that of the hip as it is now", "mm", aNumber, func(r *readingRow) string { return known(r.HeadMM) }},

@@ -36,7 +36,7 @@ func (e *export) work(r study.Record) *hipWork {
 	for _, g := range gradeRows(h) {
 		e.tables.grades.put(w.lines, g)
 	}
-	w.agreed = agreeRows(e.mask, h, rows)
+	w.agreed = e.agreedOf(h.Record)
 	return w
 }
 
