@@ -193,5 +193,6 @@ func runUnblind(ctx context.Context, c *call) (err error) {
 	if err := st.AddUnblinding(ctx, study.Unblinding{ListID: *list, Stamp: stamp}); err != nil {
 		return fmt.Errorf("study: list %s: %s", *list, study.Told(err))
 	}
-	return c.say("list %s is closed: its reader is blind no longer", *list)
+	_, err = fmt.Fprintf(c.Stdout, "list %s is closed: its reader is blind no longer\n", *list)
+	return err
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"path/filepath"
+	"slices"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/study"
@@ -26,6 +28,9 @@ func runRule(ctx context.Context, c *call) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	if *counts != "" {
+		if err := c.hasReader(ctx, st, study.RuleReader(rule)); err != nil {
+			return err
+		}
 		if err := batch.SetCounts(ctx, st, rule, c.stamp(*by)); err != nil {
 			return fmt.Errorf("study: %w", err)
 		}
@@ -34,6 +39,25 @@ func runRule(ctx context.Context, c *call) (err error) {
 		return fmt.Errorf("study: %w", err)
 	}
 	_, err = fmt.Fprintf(c.Stdout, "%s: %s\n", study.RuleCode(rule), study.RuleWords(rule))
+	return err
+}
+
+// hasReader refuses a reader who has neither read in the study nor has a list in it; "" is none.
+func (c *call) hasReader(ctx context.Context, st study.Store, reader string) error {
+	if reader == "" {
+		return nil
+	}
+	lists, err := st.Lists(ctx)
+	known := slices.ContainsFunc(lists, func(l study.List) bool { return l.Reader == reader })
+	if err == nil {
+		err = st.Records(ctx, func(r study.Record) error {
+			known = known || slices.Contains(r.Readers(), reader)
+			return nil
+		})
+	}
+	if err == nil && !known {
+		err = c.fail("name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
+	}
 	return err
 }
 
@@ -56,6 +80,9 @@ func runAdjudicate(ctx context.Context, c *call) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	lists, err := batch.Adjudicate(ctx, st, plan, c.stamp(*by))
+	if study.NoneDiffer(err) {
+		return errors.Join(c.say("%s", study.Told(err)), c.tellLists(ctx, st, nil))
+	}
 	if err != nil {
 		return c.fail("try: linerwatch help study", "%s", study.Told(err))
 	}

@@ -91,11 +91,18 @@ func apart(a, b Measurement) float64 {
 	return math.Hypot(p.Superior-q.Superior, p.Medial-q.Medial)
 }
 
+const noneDiffer = "blind.none-differ"
+
+// NoneDiffer reports whether MakeAdjudication made no list since there is nothing to put on it.
+func NoneDiffer(err error) bool { return err != nil && NoteOf(err).Code == noneDiffer }
+
 // MakeAdjudication returns the list of the films on which readers differ, without an ID.
 func MakeAdjudication(records []Record, plan AdjudicationPlan) (List, error) {
 	switch {
 	case !(plan.Limit > 0) || math.IsInf(plan.Limit, 0):
 		return List{}, NewError("blind.limit", nil)
+	case len(plan.Between) > 0 && !slices.ContainsFunc(plan.Between, func(r string) bool { return r != plan.Between[0] }):
+		return List{}, NewError("blind.one-between", Values{"Reader": plan.Between[0]})
 	case slices.Contains(plan.Between, plan.Reader):
 		return List{}, NewError("blind.own-case", Values{"Reader": plan.Reader})
 	}
@@ -108,7 +115,7 @@ func MakeAdjudication(records []Record, plan AdjudicationPlan) (List, error) {
 		targets = append(targets, Place{HipID: d.HipID, FilmID: d.FilmID, Occasion: 1})
 	}
 	if len(targets) == 0 {
-		return List{}, NewError("blind.none-differ", Values{"MM": plan.Limit})
+		return List{}, NewError(noneDiffer, Values{"MM": plan.Limit})
 	}
 	p := ListPlan{Readers: []string{plan.Reader}, Seed: plan.Seed, Start: plan.Start, Shows: plan.Shows}
 	if err := p.check(len(targets)); err != nil {

@@ -132,6 +132,14 @@ func (l List) DoneOf(readings []Reading, exclusions []Exclusion) Done {
 	return out
 }
 
+// Left returns how many places of a list are still to be read; none of one that is closed.
+func (l List) Left(done Done) int {
+	if l.Opened != nil {
+		return 0
+	}
+	return len(l.Places) - len(done)
+}
+
 // Next returns the number of the place that is read next at a time: the first that is not
 // done, but for one that is to wait, of a film that was read too short a time ago. Where all
 // that are left are to wait, ok is false and due is when the first of them may be read; due

@@ -55,6 +55,17 @@ func ParseRule(code string) (Rule, error) {
 	return rule, nil
 }
 
+// RuleReader returns the code of the one reader whose readings a rule counts; "" of others.
+func RuleReader(rule Rule) string {
+	if reader, is := strings.CutPrefix(rule, meanOfReader); is {
+		return reader
+	}
+	if strings.HasPrefix(rule, rulePrefix) {
+		return ""
+	}
+	return rule
+}
+
 // RuleWords says which readings a rule counts.
 func RuleWords(rule Rule) string {
 	switch {
