@@ -97,6 +97,9 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 	case lists[i].Opened != nil:
 		return nil, study.ErrListClosed
 	}
+	if err := b.cover(); err != nil {
+		return nil, err
+	}
 	l := &Blind{study: b.s, list: lists[i], aside: map[int]bool{}}
 	cfg := b.s.cfg
 	cfg.SettingsPath, cfg.StudyPath, cfg.ArchivesPath, cfg.Leftovers, cfg.Studies = "", "", "", nil, study.Files{}
@@ -120,6 +123,7 @@ func (b *Book) EndList() error {
 	if b.s.hipKnown && b.s.hip.ID != "" {
 		return b.s.OpenHip(b.s.hip.ID)
 	}
+	b.s.changed(Everything)
 	return nil
 }
 

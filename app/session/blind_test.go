@@ -94,7 +94,7 @@ func TestListIsReadBlind(t *testing.T) {
 	require.NoError(t, b.book.EndList())
 	b.drain()
 
-	r, err := b.book.store.Record(t.Context(), b.hip.ID)
+	r, err := b.book.store.Record(t.Context(), list.Places[0].HipID)
 	require.NoError(t, err)
 	require.Len(t, r.Readings, 12)
 	occasions := map[string][]int{}
@@ -130,7 +130,7 @@ func TestListGoesOn(t *testing.T) {
 	b.settle(two)
 	require.Equal(t, "place 2", two.Strip().Selected().Name())
 	require.Contains(t, two.Notice(), "done already")
-	r, err := b.book.store.Record(t.Context(), b.hip.ID)
+	r, err := b.book.store.Record(t.Context(), list.Places[0].HipID)
 	require.NoError(t, err)
 	require.Len(t, r.Readings, 6)
 
@@ -142,7 +142,7 @@ func TestListGoesOn(t *testing.T) {
 	require.Equal(t, "place 4", two.Strip().Selected().Name())
 	require.Equal(t, 1, two.Blind().PutOff())
 	require.Equal(t, "place 3", b.reading(list).Strip().Selected().Name())
-	r, err = b.book.store.Record(t.Context(), b.hip.ID)
+	r, err = b.book.store.Record(t.Context(), list.Places[0].HipID)
 	require.NoError(t, err)
 	require.Nil(t, r.Exclusion(list.Places[1].FilmID), "others read it")
 
@@ -277,4 +277,41 @@ func filesIn(t *testing.T, dir string) map[string]string {
 		return err
 	}))
 	return out
+}
+
+// No hip is shown to who has a list to read, nor to nobody in particular: opening one is
+// refused until the blinding is ended, which is kept and closes the list.
+func TestHipsAreCoveredWhileAListIsRead(t *testing.T) {
+	b, list := listing(t, study.ListPlan{Seed: 3, Start: study.StartProposal})
+	_, known := b.Hip()
+	require.False(t, known, "setting the reader of a list puts the hip away")
+	require.Empty(t, b.strip.Films())
+	require.True(t, b.book.ListsFirst())
+	id := list.Places[0].HipID
+	var mine *BlindingError
+	require.ErrorAs(t, b.OpenHip(id), &mine)
+	require.Equal(t, []string{list.ID}, mine.Lists)
+
+	other := newBench(t)
+	require.NoError(t, other.book.open(b.book.Path()))
+	_, known = other.Hip()
+	require.False(t, known, "nobody has said who reads")
+	require.ErrorIs(t, other.OpenHip(id), ErrWhoReads)
+	require.NoError(t, other.SetReader("R1"))
+	require.False(t, other.book.ListsFirst())
+	require.NoError(t, other.OpenHip(id), "R1 has no list")
+
+	s := b.reading(list)
+	require.NoError(t, s.Blind().SetGrade("A", ""))
+	require.NoError(t, s.Accept())
+	require.NoError(t, b.book.EndList())
+	_, known = b.Hip()
+	require.False(t, known)
+
+	require.NoError(t, b.book.Uncover(mine.Lists))
+	require.NoError(t, b.OpenHip(id))
+	lists, _, err := b.book.Lists()
+	require.NoError(t, err)
+	require.Equal(t, "R2", lists[0].Opened.Reader)
+	require.Equal(t, "a hip of the study was opened", lists[0].Opened.Why)
 }

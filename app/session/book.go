@@ -75,7 +75,7 @@ func (b *Book) show(o arrived, path string) error {
 	if err := b.s.intake.load(); err != nil {
 		return err
 	}
-	if len(o.hips) > 0 {
+	if len(o.hips) > 0 && !b.ListsFirst() {
 		return b.s.OpenHip(o.hips[0].ID)
 	}
 	b.s.changed(Everything)

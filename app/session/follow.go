@@ -35,8 +35,12 @@ func (b *Book) followTo(version int64) {
 // they are saved here (Conflict).
 func (b *Book) follow() error {
 	b.s.overview.outdatedAll()
+	was := b.counts
+	if err := b.loadCounts(); err != nil {
+		return err
+	}
 	if !b.s.hipKnown || b.s.hip.ID == "" {
-		b.s.changed(OverviewChanged)
+		b.s.changed(OverviewChanged | StudyChanged)
 		return nil
 	}
 	came, err := b.followFilms()
@@ -48,6 +52,10 @@ func (b *Book) follow() error {
 		return err
 	}
 	for _, f := range b.s.strip.films {
+		if b.counts != was {
+			b.stand(f)
+			b.s.work.need(f)
+		}
 		f.Excluded = nil
 	}
 	if err := b.loadExclusions(); err != nil {
@@ -55,6 +63,9 @@ func (b *Book) follow() error {
 	}
 	for _, f := range slices.Concat(came, read) {
 		b.s.work.need(f)
+	}
+	if b.counts != was {
+		b.s.Say("%s", words("follow.rule", study.Values{"Rule": study.RuleWords(b.counts)}))
 	}
 	if len(read) > 0 {
 		var names, mine []string

@@ -166,3 +166,18 @@ func TestStripFollowsAnotherWindow(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, seen, v, "what is saved here is not another window's")
 }
+
+// A rule that is set elsewhere counts here too, without a key pressed.
+func TestRuleFollowsAnotherWindow(t *testing.T) {
+	b, path := filed(t)
+	b.strip.Select(0)
+	require.NoError(t, b.Accept())
+	require.NotNil(t, b.strip.Films()[0].Accepted)
+	other := b.beside(path)
+	require.NoError(t, other.book.SetCounts("R9"))
+	for b.book.Counts() != "R9" {
+		b.one() // the look at the file
+	}
+	require.Nil(t, b.strip.Films()[0].Accepted, "R9 has read none")
+	require.Contains(t, b.Notice(), "readings of R9")
+}

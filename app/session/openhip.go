@@ -7,10 +7,14 @@ import (
 )
 
 // OpenHip shows a hip of the open study file with its films and readings, and of the
-// films the first that waits for its reader.
+// films the first that waits for its reader. The error is a *BlindingError where the reader is
+// to be blind to it.
 func (s *Session) OpenHip(id string) error {
 	if s.book.store == nil {
 		return ErrNoStudy
+	}
+	if err := s.book.blinded(); err != nil {
+		return err
 	}
 	if err := s.drafts.Keep(); err != nil {
 		return err

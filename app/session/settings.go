@@ -96,5 +96,5 @@ func (s *Session) SetReader(code string) error {
 	}
 	s.settings.Reader = code
 	s.changed(StudyChanged)
-	return saveSettings(s.cfg.SettingsPath, s.settings)
+	return errors.Join(saveSettings(s.cfg.SettingsPath, s.settings), s.book.cover())
 }

@@ -16,7 +16,8 @@ type StudyAgreement struct {
 	Films      int // of a hip, with a reading that counts here
 	Readings   int
 	Readers    []string
-	Blind      int // readings of a list
+	Blind      int // readings of a list, by a reader who read nothing openly meanwhile
+	Sighted    int // readings of a list, by one who did
 	Doubles    int // double examinations
 }
 
@@ -70,21 +71,23 @@ type Agreeing struct {
 	twice   []AgreeRow        // of double examinations
 	doubles map[string]string // double examination by hip and film
 	passed  map[string]int
+	seen    sights
 }
 
 // NewAgreeing gathers for AgreementOf.
 func NewAgreeing(lists []List, medial bool) *Agreeing {
-	return &Agreeing{medial: medial, doubles: doublesOf(lists), passed: map[string]int{}}
+	return &Agreeing{medial: medial, doubles: doublesOf(lists), passed: map[string]int{}, seen: newSights(lists)}
 }
 
 // Apart gathers for g of other hips, which Join then takes.
 func (g *Agreeing) Apart() *Agreeing {
-	return &Agreeing{medial: g.medial, doubles: g.doubles, passed: map[string]int{}}
+	return &Agreeing{medial: g.medial, doubles: g.doubles, passed: map[string]int{}, seen: newSights(g.seen.lists)}
 }
 
 // Add takes the readings of a hip.
 func (g *Agreeing) Add(r Record) {
 	n := len(g.rows)
+	g.seen.look(r.Readings)
 	for _, f := range r.Films {
 		g.add(r, f)
 	}
@@ -96,7 +99,8 @@ func (g *Agreeing) Add(r Record) {
 // Join takes what was gathered of other hips.
 func (g *Agreeing) Join(other *Agreeing) {
 	g.rows, g.twice = append(g.rows, other.rows...), append(g.twice, other.twice...)
-	g.out.Hips, g.out.Films, g.out.Blind = g.out.Hips+other.out.Hips, g.out.Films+other.out.Films, g.out.Blind+other.out.Blind
+	g.out.Hips, g.out.Films = g.out.Hips+other.out.Hips, g.out.Films+other.out.Films
+	g.seen.join(other.seen)
 	for _, r := range other.out.Readers {
 		if !slices.Contains(g.out.Readers, r) {
 			g.out.Readers = append(g.out.Readers, r)
@@ -122,6 +126,7 @@ func (g *Agreeing) Rename(told func(reader string) string) {
 // Judge computes what is told of the readings that were gathered.
 func (g *Agreeing) Judge() (StudyAgreement, error) {
 	g.out.Readings = len(g.rows)
+	g.out.Blind, g.out.Sighted = g.seen.count()
 	for _, code := range []string{"agree.withdrawn", "agree.left-out", "agree.no-result", "agree.adjudicated", "agree.corrected"} {
 		if n := g.passed[code]; n > 0 {
 			g.out.Passed = append(g.out.Passed, Note{Code: code, Values: Values{"N": float64(n)}})
@@ -162,8 +167,8 @@ func (g *Agreeing) add(r Record, f Film) {
 		}
 		row := AgreeRow{Target: target, Reader: m.Reader, Of: r.Hip.ID, Value: v}
 		g.rows = append(g.rows, row)
-		if m.Listed.List != "" {
-			g.out.Blind++
+		if l := m.Listed.List; l != "" {
+			g.seen.read[l] = append(g.seen.read[l], m.At)
 		}
 		if !slices.Contains(g.out.Readers, m.Reader) {
 			g.out.Readers = append(g.out.Readers, m.Reader)
@@ -305,7 +310,7 @@ func (a StudyAgreement) Reported() []Note {
 	return append([]Note{
 		{Code: "agree.subjects", Values: Values{"Hips": float64(a.Hips), "Films": float64(a.Films)}},
 		{Code: "agree.raters", Values: Values{"N": float64(len(a.Readers)), "Readings": float64(a.Readings)}},
-		{Code: "agree.process", Values: Values{"Blind": float64(a.Blind), "Others": float64(a.Readings - a.Blind)}},
+		{Code: "agree.process", Values: Values{"Blind": float64(a.Blind), "Sighted": float64(a.Sighted), "Others": float64(a.Readings - a.Blind - a.Sighted)}},
 		{Code: "agree.doubles", Values: Values{"N": float64(a.Doubles)}},
 		{Code: "agree.computed"},
 	}, a.Passed...)

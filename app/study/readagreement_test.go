@@ -110,3 +110,38 @@ func TestAgreementPassesOver(t *testing.T) {
 	_, err = AgreementOf(nil, nil, false)
 	require.Error(t, err)
 }
+
+// A list is not called blinded any more where its reader read a film openly meanwhile.
+func TestAgreementTellsWhoWasBlind(t *testing.T) {
+	none := func(int) float64 { return 0 }
+	records := agreed(5, none, none)
+	lists := []List{{ID: "L1", Reader: "R1"}, {ID: "L2", Reader: "R2"}}
+	last := records[0].Readings[0].At
+	for _, r := range records {
+		for _, g := range r.Readings {
+			if g.At.After(last) {
+				last = g.At
+			}
+		}
+	}
+	lists[0].Made.At = records[0].Readings[0].At.Add(-2 * time.Hour)
+	open := records[0].Readings[0]
+	open.ID, open.Reader, open.Listed = "open", "R2", Listed{}
+	for _, c := range []struct {
+		name           string
+		at             time.Time
+		blind, sighted int
+	}{
+		{"before the list was made", lists[0].Made.At.Add(-time.Hour), 30, 0},
+		{"while it was read", lists[0].Made.At.Add(time.Hour), 20, 10},
+		{"after it was read", last.Add(time.Hour), 30, 0},
+	} {
+		lists[1].Made.At = lists[0].Made.At
+		open.At = c.at
+		more := agreed(5, none, none)
+		more[0].Readings = append(more[0].Readings, open)
+		a, err := AgreementOf(more, lists, false)
+		require.NoError(t, err, c.name)
+		require.Equal(t, []int{c.blind, c.sighted}, []int{a.Blind, a.Sighted}, c.name)
+	}
+}

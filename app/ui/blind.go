@@ -32,6 +32,46 @@ func (w *window) readList(id string) *window {
 	return l
 }
 
+// listsFirst turns to the lists where the study is shown by them, and reports whether it is.
+func (w *window) listsFirst() bool {
+	if w.pages == nil || !w.s.Book().ListsFirst() {
+		return false
+	}
+	w.toLists()
+	return true
+}
+
+// toLists turns to the page of lists.
+func (w *window) toLists() {
+	if at := w.placeOf(listsKind().word); at >= 0 && at != w.at {
+		w.turn(at)
+	}
+}
+
+// openHip opens a hip of the study and then calls then. Where that ends the reader's blinding
+// on a list, the reader is asked; where nobody has said who reads, the page that asks is shown.
+func (w *window) openHip(id string, then func()) {
+	err := w.s.OpenHip(id)
+	var mine *session.BlindingError
+	switch {
+	case errors.As(err, &mine):
+		w.ask("End the blinding?", study.Told(err)+".", answer{texts.Say("blind.end-and-open", nil), func() {
+			if err := w.s.Book().Uncover(mine.Lists); err != nil {
+				w.told(err)
+				return
+			}
+			w.openHip(id, then)
+		}}, answer{texts.Say("blind.go-back", nil), nil})
+	case err != nil:
+		if errors.Is(err, session.ErrWhoReads) {
+			w.toLists()
+		}
+		w.told(err)
+	default:
+		then()
+	}
+}
+
 // blind reports whether the window shows a reading list and nothing else.
 func (w *window) blind() bool { return w.s.Blind() != nil }
 

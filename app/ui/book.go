@@ -32,7 +32,9 @@ func (w *window) goOn(then func()) {
 			return
 		}
 		w.refresh()
-		w.turn(w.placeOf(hipsKind().word))
+		if !w.listsFirst() {
+			w.turn(w.placeOf(hipsKind().word))
+		}
 		then()
 	})
 }
@@ -47,6 +49,7 @@ func (w *window) openPath(path string) {
 					return
 				}
 				w.told(err)
+				w.listsFirst()
 				w.focusViewer()
 			})
 		})
@@ -191,14 +194,12 @@ func (w *window) openRow(row study.Summary) {
 		w.begin(pile, w.at != w.placeOf(hipsKind().word))
 		return
 	}
-	if err := w.s.OpenHip(row.Hip.ID); err != nil {
-		w.told(err)
-		return
-	}
-	if w.at == w.placeOf(hipsKind().word) {
-		w.toFilms()
-	}
-	w.s.Say("%s.", row.Hip.Label())
+	w.openHip(row.Hip.ID, func() {
+		if w.at == w.placeOf(hipsKind().word) {
+			w.toFilms()
+		}
+		w.s.Say("%s.", row.Hip.Label())
+	})
 }
 
 // readNext says which hip waits to be read next, and the key that opens it, or "".

@@ -21,6 +21,7 @@ import (
 type listsPage struct {
 	basis
 	title *canvas.Text
+	who   *widget.Label
 	rows  *fyne.Container
 	none  *widget.Label
 }
@@ -32,9 +33,11 @@ func listsKind() pageKind {
 
 func newListsPage(w *window) *listsPage {
 	p := &listsPage{basis: basis{w: w}, title: pageTitle(), rows: container.New(layout.NewCustomPaddedVBoxLayout(2)), none: emptyNote()}
-	p.title.Text = "Reading lists"
+	p.title.Text, p.who = "Reading lists", note("")
+	change := widget.NewButton(texts.Say("blind.who-button", nil), func() { w.askWhere("Go on", func() { p.heard(session.Everything) }) })
+	head := container.NewBorder(nil, nil, p.title, change, container.New(layout.NewCustomPaddedLayout(4, 0, 16, 8), p.who))
 	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
-		container.NewBorder(p.title, nil, nil, nil, container.NewStack(container.NewVScroll(p.rows), midway(p.none)))))
+		container.NewBorder(head, nil, nil, nil, container.NewStack(container.NewVScroll(p.rows), midway(p.none)))))
 	return p
 }
 
@@ -47,6 +50,7 @@ func (p *listsPage) hears() session.Change { return session.StudyChanged | sessi
 // heard implements page.
 func (p *listsPage) heard(session.Change) {
 	p.rows.Objects = nil
+	p.who.SetText(texts.Say("blind.you", texts.Values{"Reader": p.w.s.Reader()}))
 	lists, done, err := p.w.s.Book().Lists()
 	text := ""
 	switch {

@@ -175,8 +175,7 @@ func (p *side) chooseHip(string) {
 	}
 	if h, cur := p.hips.hips[i], p.open(); h.ID != cur {
 		p.w.leave(func() {
-			p.w.told(p.w.s.OpenHip(h.ID))
-			p.w.focusViewer()
+			p.w.openHip(h.ID, p.w.focusViewer)
 		})
 		p.showHip() // the one shown stays chosen until the other is open
 	}
