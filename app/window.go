@@ -26,7 +26,17 @@ func noWindow() string {
 // openWindow shows the window until it is closed. Why it cannot is shown in a box where
 // nobody sees the error output, as of a program started from the desktop.
 func openWindow(paths []string, studyFile string) error {
-	err := ui.Run(ui.Config{Studies: studies(), Paths: paths, Study: studyFile, Version: version(), Archives: archive.DefaultPath()})
+	return run(ui.Config{Paths: paths, Study: studyFile})
+}
+
+// readList shows a reading list in the window until that is closed.
+func readList(studyFile, list, reader string) error {
+	return run(ui.Config{Study: studyFile, List: list, Reader: reader})
+}
+
+func run(cfg ui.Config) error {
+	cfg.Studies, cfg.Version, cfg.Archives = studies(), version(), archive.DefaultPath()
+	err := ui.Run(cfg)
 	if err != nil && !isTerminal(os.Stderr) {
 		box(study.Told(err))
 	}

@@ -36,6 +36,9 @@ type Env struct {
 	// OpenWindow opens the window on films or on a study file and returns when
 	// it is closed. It is nil where there can be no window; NoWindow says why.
 	OpenWindow func(paths []string, studyFile string) error
+	// ReadList opens the window on a reading list of a study file, and on nothing before it.
+	// It is nil where OpenWindow is.
+	ReadList func(studyFile, listID, reader string) error
 	NoWindow   string
 }
 

@@ -150,6 +150,10 @@ func (s *script) command(at string, code int, args []string) {
 			s.opened = strings.TrimSpace(strings.Join(paths, " ") + " " + filepath.Base(file))
 			return nil
 		}
+		env.ReadList = func(file, list, reader string) error {
+			s.opened = strings.Join([]string{filepath.Base(file), list, reader}, " ")
+			return nil
+		}
 	}
 	got := cli.Run(s.t.Context(), args, env)
 	require.Equal(s.t, code, got, "%s: exit code; stderr: %s", at, &s.err)

@@ -130,6 +130,12 @@ func (b *Book) EndList() error {
 // List returns what is read. Its places are for nobody to see who reads it.
 func (l *Blind) List() study.List { return l.list }
 
+// Closed reports whether the list has been closed since it was opened.
+func (l *Blind) Closed() bool {
+	lists, err := l.study.book.store.Lists(context.Background())
+	return err == nil && slices.ContainsFunc(lists, func(o study.List) bool { return o.ID == l.list.ID && o.Opened != nil })
+}
+
 // Progress returns how many places are done, of how many.
 func (l *Blind) Progress() (done, of int) { return len(l.done), len(l.list.Places) }
 

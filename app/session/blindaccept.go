@@ -100,6 +100,9 @@ func (l *Blind) keep(add func(context.Context, study.Store) error) error {
 		l.s.Say("%s", study.Told(study.ErrPlaceDone))
 		return err
 	}
+	if errors.Is(err, study.ErrListClosed) {
+		return study.ErrListClosed // not what was to be written, which is named by its ID
+	}
 	if err != nil {
 		return err
 	}

@@ -218,6 +218,9 @@ func (g *Agreeing) judged(r Record, f Film) (out []Reading) {
 // judge computes the numbers.
 func (g *Agreeing) judge() (StudyAgreement, error) {
 	slices.Sort(g.out.Readers)
+	if n := g.out.Films; n < 3 {
+		return g.out, NewError("agreement.few-films", Values{"N": float64(n)})
+	}
 	out, err := Agreement(g.rows, "mm")
 	if err != nil {
 		return g.out, err

@@ -72,6 +72,23 @@ func (w *window) openHip(id string, then func()) {
 	}
 }
 
+// openList opens a study on one of its lists: nothing of the study is shown before.
+func (w *window) openList(cfg Config) {
+	if err := w.s.SetReader(cfg.Reader); err != nil {
+		w.told(err)
+		return
+	}
+	w.s.Book().Open(cfg.Study, func(err error) {
+		if err != nil {
+			w.askOther(cfg.Study, err)
+			return
+		}
+		if w.refresh(); w.readList(cfg.List) == nil {
+			w.listsFirst()
+		}
+	})
+}
+
 // blind reports whether the window shows a reading list and nothing else.
 func (w *window) blind() bool { return w.s.Blind() != nil }
 
@@ -79,7 +96,11 @@ func (w *window) blind() bool { return w.s.Blind() != nil }
 // accepted are asked about.
 func (w *window) leaveList(then func()) {
 	if w.s.Strip().Unsaved() > 0 {
-		w.ask(texts.Say("blind.leave", nil), texts.Say("blind.leave-lost", nil),
+		lost := texts.Say("blind.leave-lost", nil)
+		if w.s.Blind().Closed() {
+			lost = texts.Say("blind.leave-closed", nil)
+		}
+		w.ask(texts.Say("blind.leave", nil), lost,
 			answer{texts.Say("blind.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("blind.go-back", nil), nil})
 		return
 	}
@@ -134,7 +155,7 @@ func (p *blindPage) keys() []keyRow {
 	rows := []keyRow{
 		{does: "the film's quality: A, B or C", keys: []key{grade('4', "A"), grade('5', "B"), grade('6', "C")}},
 		{does: "the film cannot be read, with a reason", keys: []key{letter('X', p.panel.askExclude)}},
-		{does: "put the film off until the list is opened again", keys: []key{letter('P', p.panel.putOff)}},
+		{does: "put the film off until the list is opened again", keys: []key{letter('Q', p.panel.putOff)}},
 	}
 	for _, more := range [][]keyRow{p.outlineKeys(), p.drawingKeys(), p.seeingKeys()} {
 		rows = append(rows, more...)

@@ -156,7 +156,7 @@ func TestListLeaksNothing(t *testing.T) {
 		l.drain()
 		requireBlind(t, l.window, at+", graded", leaks)
 		if l.s.Strip().Selected().Draft == nil { // the film on which nothing is found
-			l.letter('P')
+			l.letter('Q')
 			l.drain()
 			continue
 		}

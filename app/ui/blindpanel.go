@@ -94,8 +94,13 @@ func (p *blindPanel) regrade() {
 	p.w.focusViewer()
 }
 
+// putOff puts the film off, and says how it is got back.
 func (p *blindPanel) putOff() {
-	p.w.told(p.w.s.Blind().PutAside())
+	_, over := p.w.s.Blind().Over()
+	err := p.w.s.Blind().PutAside()
+	if p.w.told(err); err == nil && !over {
+		p.w.s.Say("%s", texts.Say("blind.was-put-off", nil))
+	}
 	p.w.focusViewer()
 }
 

@@ -120,6 +120,9 @@ func (w *window) keyTable() []keyRow {
 	home := w.home()
 	table := append(of(home), w.keysEverywhere()...)
 	for i, k := range w.kinds {
+		if w.blind() {
+			continue // there is no other page to turn from
+		}
 		k.turns.do = func() { w.turn(i) }
 		table = append(table, keyRow{k.does, []key{k.turns}, everywhere})
 	}

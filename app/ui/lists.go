@@ -81,7 +81,8 @@ func (p *listsPage) row(l study.List, done int) fyne.CanvasObject {
 
 // listWords says of whom a list is and how far it has come.
 func listWords(l study.List, done int) string {
-	text := fmt.Sprintf("%s · reader %s · %d of %d read · begins %s", l.ID, l.Reader, done, len(l.Places), l.Start)
+	text := fmt.Sprintf("%s · reader %s · %d of %d read · %s", l.ID, l.Reader, done, len(l.Places),
+		texts.Say("blind.begins", texts.Values{"Start": string(l.Start)}))
 	if l.Kind == study.AdjudicateList {
 		text += " · adjudication"
 	}

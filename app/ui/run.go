@@ -24,6 +24,8 @@ type Config struct {
 	Paths []string
 	// Study is a study file to open at the start, or empty.
 	Study string
+	// List of that study to read at the start, or empty, and its Reader.
+	List, Reader string
 	// Version of the program, kept with each reading.
 	Version string
 	// Archives is the file of what is set of image archives, or empty.
@@ -96,6 +98,10 @@ func (w *window) open(cfg Config) {
 
 // start opens what the caller named, once the toolkit runs.
 func (w *window) start(cfg Config) {
+	if cfg.List != "" {
+		w.openList(cfg)
+		return
+	}
 	if cfg.Study != "" {
 		w.openPath(cfg.Study)
 	}
