@@ -145,7 +145,11 @@ func (p *blindPanel) show() {
 	show(p.message, text != "")
 	g := l.Grade()
 	for i, q := range study.Qualities() {
-		mark(p.grades[i], q.Code == g.Quality)
+		p.grades[i].Importance = widget.MediumImportance // seen to be a button
+		if q.Code == g.Quality {
+			p.grades[i].Importance = widget.HighImportance
+		}
+		p.grades[i].Refresh()
 		enable(p.grades[i], f != nil && f.Pixels() != nil && !(l.NumbersShown()))
 	}
 	if g.Quality == "" && g.Reason == "" && p.reason.SelectedIndex() > 0 && p.graded != l.Place() {
