@@ -9,3 +9,5 @@ const noWindowHere = "this build has no window"
 func noWindow() string { return noWindowHere }
 
 func openWindow([]string, string) error { return errors.New(noWindowHere) }
+
+func readList(string, string, string) error { return errors.New(noWindowHere) }

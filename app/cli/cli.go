@@ -39,7 +39,7 @@ type Env struct {
 	// ReadList opens the window on a reading list of a study file, and on nothing before it.
 	// It is nil where OpenWindow is.
 	ReadList func(studyFile, listID, reader string) error
-	NoWindow   string
+	NoWindow string
 }
 
 // command is one word of the command line.
