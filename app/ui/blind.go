@@ -37,6 +37,7 @@ func (w *window) listsFirst() bool {
 	if w.pages == nil || !w.s.Book().ListsFirst() {
 		return false
 	}
+	w.refresh() // the first screen gives way
 	w.toLists()
 	return true
 }
