@@ -3,6 +3,7 @@ package ui
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -56,7 +57,7 @@ func (w *window) openHip(id string, then func()) {
 	var mine *session.BlindingError
 	switch {
 	case errors.As(err, &mine):
-		w.ask("End the blinding?", study.Told(err)+".", answer{texts.Say("blind.end-and-open", nil), func() {
+		w.ask("End the blinding?", texts.Say("blind.ask-end", texts.Values{"Lists": strings.Join(mine.Lists, ", ")}), answer{texts.Say("blind.end-and-open", nil), func() {
 			if err := w.s.Book().Uncover(mine.Lists); err != nil {
 				w.told(err)
 				return

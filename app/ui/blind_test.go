@@ -247,3 +247,26 @@ func TestAgreementPage(t *testing.T) {
 	p.pair.SetSelectedIndex(1)
 	require.Equal(t, "readings repeated by one reader", p.figures()[0].Name)
 }
+
+// Who has a list to read is shown the lists, and asked before a hip ends the blinding.
+func TestHipIsNotOpenedUnasked(t *testing.T) {
+	d, list, _ := listDesk(t, study.ListPlan{Seed: 5, Start: study.StartProposal})
+	_, known := d.s.Hip()
+	require.False(t, known)
+	opened := false
+	open := func() { d.openHip(list.Places[0].HipID, func() { opened = true }) }
+	open()
+	require.Contains(t, strings.Join(everyText(d.window), "\n"), "Opening a hip ends your blinding on L1")
+	d.press("Go back")
+	require.False(t, opened)
+	lists, _, err := d.s.Book().Lists()
+	require.NoError(t, err)
+	require.Nil(t, lists[0].Opened)
+	open()
+	d.press("End the blinding and open it")
+	d.drain()
+	require.True(t, opened)
+	lists, _, err = d.s.Book().Lists()
+	require.NoError(t, err)
+	require.Equal(t, "R2", lists[0].Opened.Reader)
+}
