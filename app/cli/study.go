@@ -74,12 +74,13 @@ func runList(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	var rows []study.Summary
-	known := study.RuleCode(reader) != reader // a rule that names no one reader
+	whoseAlone := study.ReaderOf(reader)
+	known := whoseAlone == ""
 	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)
 		rows = append(rows, s)
 		for _, who := range s.Readers {
-			known = known || who == reader
+			known = known || who == whoseAlone
 		}
 		return nil
 	})
@@ -90,7 +91,7 @@ func runList(ctx context.Context, c *call) (err error) {
 	case err != nil:
 		return err
 	case !known && *whose != "":
-		return c.noReader(reader)
+		return c.noReader(whoseAlone)
 	}
 	waiting, err := st.Unsorted(ctx)
 	if err != nil {

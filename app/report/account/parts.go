@@ -13,10 +13,7 @@ import (
 
 func (w *writer) head() {
 	w.add(heading{1, say("account.title", "Study", w.Study)})
-	whose := say("account.whose-latest")
-	if w.Whose != study.Anyone {
-		whose = say("account.whose", "Reader", w.Whose)
-	}
+	whose := say("account.whose", "Rule", study.RuleWords(w.Whose))
 	w.add(paragraph(say("account.head", "Date", w.Date.Format(time.DateOnly), "Program", w.Program) + " " + whose))
 	if w.Demo {
 		w.text("account.demo")

@@ -58,11 +58,13 @@ func (p *page) standing(g study.Reading) string {
 	}
 	for _, e := range p.entries {
 		switch {
-		case e.ID != g.FilmID || e.Reading == nil || e.Reading.ID != g.ID:
+		case e.ID != g.FilmID || !e.Counts(g.ID):
 		case e.State == study.FilmExcluded:
 			return p.say("reader.kept-out", nil)
 		case e.State == study.FilmLater:
 			return p.say("standing.later", nil)
+		case len(e.Reading.Of) > 0:
+			return p.say("reader.counts.in-mean", nil)
 		default:
 			return p.say("reader.counts.this", nil)
 		}
