@@ -127,7 +127,7 @@ func quantityRows(list []study.Quantity, take func(study.Quantity) bool) (rows [
 			name += " – " + study.NoteWords(q.Note)
 		}
 		v := value(q)
-		if q.Unit == "" && q.SE == 0 && !q.HasInterval && q.Value == math.Trunc(q.Value) && q.Exists() {
+		if q.Counts() {
 			v = fmt.Sprintf("%.0f", q.Value)
 		}
 		rows = append(rows, []string{name, q.Of, v, interval(q), probability(q), q.Unit, string(q.By)})
