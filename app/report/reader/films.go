@@ -68,7 +68,7 @@ func (p *page) words(m study.Measurement) (out []string) {
 	}
 	out = append(out, who)
 	if n > 1 {
-		out = append(out, p.say("reader.mean", study.Values{"N": float64(n)}))
+		out = append(out, p.say("reader.mean", study.Values{"N": float64(n), "Points": len(p.points(m).Head.All) > 0}))
 	}
 	for _, w := range study.Unique(m.Remarks()) {
 		out = append(out, "– "+study.WarningIn(p.v.Say, w))
