@@ -48,7 +48,7 @@ func newAgreementPage(w *window) *agreementPage {
 	p.filling = true
 	p.part.SetSelectedIndex(0)
 	p.filling = false
-	side := panel(sideWidth+110, bold("Head from cup, part"), p.part, bold("Shown"), p.pair, inset(p.numbers), p.said)
+	side := panel(sideWidth+150, bold("Head from cup, part"), p.part, bold("Shown"), p.pair, inset(p.numbers), p.said)
 	p.object = onGround(container.NewBorder(pageHead(p.title), nil, nil, side,
 		container.New(layout.NewCustomPaddedLayout(6, 10, 14, 10), container.NewStack(p.chart, midway(p.none)))))
 	return p
