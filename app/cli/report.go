@@ -36,7 +36,8 @@ it: ` + strings.Join(figure.Names(), ", ") + `.
                       polyethylene, material or head
   --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
   --dpi N             figure: pixels of an inch of a PNG, 300 (the default) or 600
-  --language CODE     en or de; without it, that of the system where there is one, or en
+  --language CODE     patient, reader: en or de; without it, that of the system where
+                      there is one, or en; study and figure are in English
   --paper SIZE        a4 (the default) or letter
   --heading TEXT      the clinic's own heading
   --whom TEXT         patient: whom to ask; "Ask TEXT."
@@ -44,8 +45,8 @@ it: ` + strings.Join(figure.Names(), ", ") + `.
                       and no forecast (0.1 to 20)
   --unchecked         also what the program proposes on films that nobody has read; the
                       page says in its head that nobody has checked it
-  --readings-of CODE  whose readings count: a reader's code, or latest for the latest
-                      reading of each film; without it, what the study file says
+  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
+                      mean:READER or adjudicated; without it, what the study file says
   --replace           write over a file that exists`,
 	run: runReport,
 }
@@ -129,8 +130,8 @@ func (c *call) recordFor(ctx context.Context, st study.Store, s *sheet) (r study
 		return r, "", err
 	}
 	reader, err = readingsOf(ctx, st, *s.readings)
-	if err == nil && *s.readings != "" && *s.readings != report.Latest && !slices.Contains(r.Readers(), *s.readings) {
-		err = c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *s.readings, r.Hip.Label())
+	if err == nil {
+		err = c.readOf(r, *s.readings, reader)
 	}
 	if err != nil {
 		return r, "", err
@@ -142,6 +143,15 @@ func (c *call) recordFor(ctx context.Context, st study.Store, s *sheet) (r study
 		}
 	}
 	return r, reader, c.target("out", *s.out, films)
+}
+
+// readOf refuses a rule that was asked for, where it counts a reader's readings alone and
+// that reader has read nothing of the hip.
+func (c *call) readOf(r study.Record, asked string, rule study.Rule) error {
+	if who := study.ReaderOf(rule); asked != "" && who != "" && !slices.Contains(r.Readers(), who) {
+		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", who, r.Hip.Label())
+	}
+	return nil
 }
 
 // errUnaccepted is the fault of a report of readings that nobody has accepted.

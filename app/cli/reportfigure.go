@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"linerwatch/app/findings"
-	"linerwatch/app/report"
 	"linerwatch/app/report/figure"
 	"linerwatch/app/study"
 )
@@ -89,8 +88,8 @@ func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findi
 	for _, f := range waiting {
 		g.Wait(f)
 	}
-	if *w.readings != "" && *w.readings != report.Latest && !g.Has(*w.readings) {
-		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", *w.readings, study.NameOf(path))
+	if who := study.ReaderOf(w.options.Whose); *w.readings != "" && who != "" && !g.Has(who) {
+		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", who, study.NameOf(path))
 	}
 	return g.Tell(), nil
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -67,8 +66,8 @@ func runResults(ctx context.Context, c *call) (err error) {
 	if opt.Reader, err = readingsOf(ctx, st, *whose); err != nil {
 		return err
 	}
-	if *whose != "" && *whose == opt.Reader && !slices.Contains(r.Readers(), *whose) {
-		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", *whose, r.Hip.Label())
+	if err := c.readOf(r, *whose, opt.Reader); err != nil {
+		return err
 	}
 	return c.writeResults(ctx, r, opt)
 }

@@ -21,6 +21,7 @@ import (
 //
 //	accept S.linerwatch R1 FILM...   a study of a right hip with a head of 28 mm, its films
 //	                                 measured and accepted as they are
+//	agrees S.linerwatch R2           R2 reads all films of the first hip as they were read before
 //	correct S.linerwatch R1 FILM 2   the cup of R1's last reading 2 px to the right
 //	remove FILE                      there is no such file any more
 //	holds DIR 3                      a folder has that many files
@@ -30,6 +31,8 @@ func (s *script) results(at, word string, f []string) bool {
 		makeStudy(s.t, f[0])
 	case "accept":
 		s.accept(at, f[0], f[1], f[2:])
+	case "agrees":
+		s.agrees(at, f[0], f[1])
 	case "correct":
 		s.correct(at, f)
 	case "holds":
@@ -61,6 +64,24 @@ func (s *script) accept(at, file, reader string, films []string) {
 		require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: m.Film.ID}, by), at)
 		require.NoError(t, st.AddReading(ctx, study.Reading{ID: fmt.Sprint("r", i), HipID: h.ID, FilmID: m.Film.ID, Reader: reader,
 			At: time.Date(2026, 1, 1, i, 0, 0, 0, time.UTC), Version: "test", Measurement: m}), at)
+	}
+	require.NoError(t, st.Close(), at)
+}
+
+func (s *script) agrees(at, file, reader string) {
+	t, ctx := s.t, s.t.Context()
+	st, err := store.Files().Open(ctx, file, nil)
+	require.NoError(t, err, at)
+	hips, err := st.Hips(ctx)
+	require.NoError(t, err, at)
+	r, err := st.Record(ctx, hips[0].ID)
+	require.NoError(t, err, at)
+	for _, g := range r.Readings {
+		p, err := st.Points(ctx, g.ID)
+		require.NoError(t, err, at)
+		g = g.With(p)
+		g.ID, g.Reader, g.At = g.ID+reader, reader, g.At.AddDate(0, 0, 1)
+		require.NoError(t, st.AddReading(ctx, g), at)
 	}
 	require.NoError(t, st.Close(), at)
 }

@@ -28,7 +28,7 @@ func runRule(ctx context.Context, c *call) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	if *counts != "" {
-		if err := c.hasReader(ctx, st, study.RuleReader(rule)); err != nil {
+		if err := c.hasReader(ctx, st, study.ReaderOf(rule)); err != nil {
 			return err
 		}
 		if err := batch.SetCounts(ctx, st, rule, c.stamp(*by)); err != nil {

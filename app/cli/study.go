@@ -74,7 +74,7 @@ func runList(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	var rows []study.Summary
-	of := study.RuleReader(reader)
+	of := study.ReaderOf(reader)
 	known := of == "" // a rule that names no one reader
 	err = st.Records(ctx, func(r study.Record) error {
 		s := r.Summary(reader)

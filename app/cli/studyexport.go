@@ -74,7 +74,7 @@ func runExport(ctx context.Context, c *call) (err error) {
 	}
 	told, err := dataset.Save(ctx, st, *dir, c.over, o)
 	if errors.Is(err, dataset.ErrNoReader) {
-		return c.noReader(o.Whose)
+		return c.noReader(study.ReaderOf(o.Whose))
 	}
 	if err != nil {
 		return c.exportFault(err)

@@ -86,7 +86,7 @@ func (c *linerCohort) incidence(of string, list []survive.Incidence, clustered b
 		for _, e := range c.events {
 			what := "revised"
 			if e != survive.Revised {
-				what = fmt.Sprintf("event %d first", e)
+				what = c.event(e) + " first"
 			}
 			q := shared(Quantity{Of: of, Model: "Aalen-Johansen", Name: what + " by year " + digits(i.Years)}, i.Of[e-1], clustered)
 			if len(people) <= fewPatients {

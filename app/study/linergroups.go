@@ -2,7 +2,6 @@ package study
 
 import (
 	"errors"
-	"fmt"
 
 	"linerwatch/wearfit/survive"
 )
@@ -46,7 +45,7 @@ func (c *linerCohort) compared() []Quantity {
 	for _, e := range c.events {
 		name := "revised alike"
 		if e != survive.Revised {
-			name = fmt.Sprintf("event %d alike", e)
+			name = c.event(e) + " alike"
 		}
 		t, err := survive.Gray(e, all...)
 		add(gray, name, t, err, ByGray)

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"fmt"
 	"slices"
 
 	"linerwatch/wearfit/survive"
@@ -27,6 +28,16 @@ type LinerOptions struct {
 	Covariates []string
 	// Step is by how much a covariate's hazard ratio is told; 1 where it is not there.
 	Step map[string]float64
+	// Events are the words of events by their codes; "event" and the code where there are none.
+	Events map[int]string
+}
+
+// event is what an event is called.
+func (o LinerOptions) event(code int) string {
+	if words, ok := o.Events[code]; ok {
+		return words
+	}
+	return fmt.Sprintf("event %d", code)
 }
 
 // LinerYears are the times at which curves of liners are told where none are

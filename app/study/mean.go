@@ -51,6 +51,15 @@ func meanOf(list []Reading) *Reading {
 	return &out
 }
 
+// IDs returns the codes by which the store knows the reading: its own, or of a mean those of
+// the readings that it is of.
+func (r Reading) IDs() []string {
+	if len(r.Of) > 0 {
+		return r.Of
+	}
+	return []string{r.ID}
+}
+
 // meanMeasurement is the mean of measurements of one film; Refused where they outline
 // different things, or cannot all be read alike.
 func meanMeasurement(parts []weighed) Measurement {

@@ -1,5 +1,7 @@
 package study
 
+import "slices"
+
 // Points is the edge points that the outlines of a reading were fitted to.
 type Points struct{ Head, Cup EdgePoints }
 
@@ -17,6 +19,15 @@ type Kept struct{ Head, Cup int }
 // Points returns the edge points that the reading holds.
 func (r Reading) Points() Points {
 	return Points{edgesOf(r.Head), edgesOf(r.Cup)}
+}
+
+// And returns the points with those of another reading.
+func (p Points) And(q Points) Points {
+	return Points{p.Head.and(q.Head), p.Cup.and(q.Cup)}
+}
+
+func (e EdgePoints) and(f EdgePoints) EdgePoints {
+	return EdgePoints{slices.Concat(e.All, f.All), slices.Concat(e.Fitted, f.Fitted), slices.Concat(e.Residuals, f.Residuals)}
 }
 
 func edgesOf(o Outline) EdgePoints { return EdgePoints{o.Edges, o.Points, o.Residuals} }

@@ -37,6 +37,11 @@ type Interval = wearfit.Interval
 // Exists says whether there is a value; Note says why not.
 func (q Quantity) Exists() bool { return !math.IsInf(q.Value, 0) }
 
+// Counts says whether the value is a number of things, as counted makes it.
+func (q Quantity) Counts() bool {
+	return q.Exists() && q.Unit == "" && q.SE == 0 && !q.HasInterval && q.Value == math.Trunc(q.Value)
+}
+
 // missing is a quantity that could not be had.
 func missing(of, model, name, unit string, why error) Quantity {
 	return Quantity{Of: of, Model: model, Name: name, Unit: unit}.without(NoteOf(why))

@@ -107,7 +107,7 @@ func (r Record) Exclusion(filmID string) *Exclusion {
 // Counts reports whether a reading is the one that counts, or one of those that it is the
 // mean of.
 func (e FilmEntry) Counts(readingID string) bool {
-	return e.Reading != nil && (e.Reading.ID == readingID || slices.Contains(e.Reading.Of, readingID))
+	return e.Reading != nil && slices.Contains(e.Reading.IDs(), readingID)
 }
 
 // unread reports whether a film is left out for all in every respect: not that of a double

@@ -24,6 +24,18 @@ const (
 // MeanOf is the rule by which the mean of a reader's occasions counts.
 func MeanOf(reader string) Rule { return meanOfReader + reader }
 
+// ReaderOf returns the reader whose readings alone a rule counts; empty where it counts those
+// of anyone.
+func ReaderOf(rule Rule) string {
+	if reader, ok := strings.CutPrefix(rule, meanOfReader); ok {
+		return reader
+	}
+	if RuleCode(rule) != rule {
+		return ""
+	}
+	return rule
+}
+
 // RuleCode is a rule as commands and tables write it: a reader's code, latest, first, mean,
 // mean:READER or adjudicated.
 func RuleCode(rule Rule) string {
@@ -55,32 +67,24 @@ func ParseRule(code string) (Rule, error) {
 	return rule, nil
 }
 
-// RuleReader returns the code of the one reader whose readings a rule counts; "" of others.
-func RuleReader(rule Rule) string {
-	if reader, is := strings.CutPrefix(rule, meanOfReader); is {
-		return reader
-	}
-	if strings.HasPrefix(rule, rulePrefix) {
-		return ""
-	}
-	return rule
-}
-
 // RuleWords says which readings a rule counts.
-func RuleWords(rule Rule) string {
+func RuleWords(rule Rule) string { return RuleIn(texts.Say, rule) }
+
+// RuleIn is RuleWords in a language.
+func RuleIn(say Say, rule Rule) string {
 	switch {
 	case rule == Anyone:
-		return texts.Say("rule.latest", nil)
+		return say("rule.latest", nil)
 	case rule == RuleFirst:
-		return texts.Say("rule.of-first", nil)
+		return say("rule.of-first", nil)
 	case rule == RuleMean:
-		return texts.Say("rule.of-mean", nil)
+		return say("rule.of-mean", nil)
 	case rule == RuleAdjudicated:
-		return texts.Say("rule.of-adjudicated", nil)
+		return say("rule.of-adjudicated", nil)
 	case strings.HasPrefix(rule, meanOfReader):
-		return texts.Say("rule.of-reader-mean", texts.Values{"Reader": strings.TrimPrefix(rule, meanOfReader)})
+		return say("rule.of-reader-mean", texts.Values{"Reader": strings.TrimPrefix(rule, meanOfReader)})
 	}
-	return texts.Say("rule.of-reader", texts.Values{"Reader": rule})
+	return say("rule.of-reader", texts.Values{"Reader": rule})
 }
 
 // Counting returns the reading that counts of those of one film, oldest first, by a rule: one

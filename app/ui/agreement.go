@@ -30,6 +30,8 @@ type agreementPage struct {
 	asked   int // counts what was asked for, so that late results can be dropped
 	shown   int // the last of those that came
 	filling bool
+	// what the readings themselves give to say
+	reported string
 }
 
 func agreementKind() pageKind {
@@ -46,7 +48,7 @@ func newAgreementPage(w *window) *agreementPage {
 	p.filling = true
 	p.part.SetSelectedIndex(0)
 	p.filling = false
-	side := panel(sideWidth+60, bold("Head from cup, part"), p.part, bold("Shown"), p.pair, p.numbers, p.said)
+	side := panel(sideWidth+150, bold("Head from cup, part"), p.part, bold("Shown"), p.pair, inset(p.numbers), p.said)
 	p.object = onGround(container.NewBorder(pageHead(p.title), nil, nil, side,
 		container.New(layout.NewCustomPaddedLayout(6, 10, 14, 10), container.NewStack(p.chart, midway(p.none)))))
 	return p
@@ -95,19 +97,20 @@ func (p *agreementPage) show(a study.StudyAgreement, err error) {
 		p.pair.SetSelectedIndex(0)
 	}
 	p.filling = false
-	text = ""
+	p.reported = ""
 	if err == nil {
 		for _, n := range a.Reported() {
-			text += study.NoteWords(n) + "\n"
+			p.reported += study.NoteWords(n) + "\n"
 		}
 	}
-	p.said.SetText(text)
 	p.choose()
 }
 
 // choose shows the pair that is chosen.
 func (p *agreementPage) choose() {
-	p.numbers.Set(p.figures())
+	rows, why := p.figures()
+	p.numbers.Set(rows)
+	p.said.SetText(p.reported + why)
 	p.chart.Redraw()
 }
 
@@ -120,11 +123,12 @@ func (p *agreementPage) chosen() (pair study.AgreePair, ok bool) {
 	return p.got.Pairs[i], true
 }
 
-// figures are the numbers of the pair that is chosen, and those of all readers.
-func (p *agreementPage) figures() (rows []widgets.Figure) {
+// figures are the numbers of the pair that is chosen, and those of all readers; why says of
+// those that there are not why, a line each.
+func (p *agreementPage) figures() (rows []widgets.Figure, why string) {
 	pair, ok := p.chosen()
 	if !ok {
-		return nil
+		return nil, ""
 	}
 	model := map[study.PairKind]string{study.WithinReader: "readings repeated by one reader", study.DoubleExamining: "double examinations"}[pair.Kind]
 	last := ""
@@ -138,16 +142,22 @@ func (p *agreementPage) figures() (rows []widgets.Figure) {
 			rows = append(rows, widgets.Figure{Name: q.Model, Head: true})
 		}
 		rows = append(rows, quantityFigure(q))
+		if !q.Exists() && !q.Note.IsZero() {
+			why += q.Name + ": " + study.NoteWords(q.Note) + "\n"
+		}
 	}
-	return rows
+	return rows, why
 }
 
 // quantityFigure is the line of a quantity, with its interval.
 func quantityFigure(q study.Quantity) widgets.Figure {
-	if math.IsInf(q.Value, 0) || math.IsNaN(q.Value) { // it cannot be told, and the note says why
-		return widgets.Figure{Name: q.Name, Value: "–", Extra: study.NoteWords(q.Note)}
+	if !q.Exists() || math.IsNaN(q.Value) {
+		return widgets.Figure{Name: q.Name, Value: "–"}
 	}
 	f := widgets.Figure{Name: q.Name, Value: signed(q.Value, 3), Unit: q.Unit}
+	if q.Counts() {
+		f.Value = signed(q.Value, 0)
+	}
 	if q.HasInterval {
 		f.Extra = signed(q.Interval.Lo, 3) + " to " + signed(q.Interval.Hi, 3)
 	}

@@ -236,16 +236,17 @@ func TestAgreementPage(t *testing.T) {
 	require.Equal(t, []string{"R1 less R2, between readers", "R2, one reader, first occasion less second"}, p.pair.Options)
 	require.Contains(t, p.said.Text, "Raters: 2, who made 12 readings.")
 	require.Contains(t, p.said.Text, "8 readings of blinded lists")
-	require.Contains(t, p.figures(), widgets.Figure{Name: "bias", Value: "–", Extra: "too few films: 1, need 3"}, "films of one hip are not independent")
+	require.Contains(t, p.numbers.Rows(), widgets.Figure{Name: "bias", Value: "–"})
+	require.Contains(t, p.said.Text, "bias: too few films: 1, need 3", "films of one hip are not independent")
 	icc := p.got.Quantities[slices.IndexFunc(p.got.Quantities, func(q study.Quantity) bool { return q.Name == "ICC(2,1)" })]
-	require.Contains(t, p.figures(), widgets.Figure{Name: "ICC(2,1)", Value: signed(icc.Value, 3), Extra: signed(icc.Interval.Lo, 3) + " to " + signed(icc.Interval.Hi, 3)})
+	require.Contains(t, p.numbers.Rows(), widgets.Figure{Name: "ICC(2,1)", Value: signed(icc.Value, 3), Extra: signed(icc.Interval.Lo, 3) + " to " + signed(icc.Interval.Hi, 3)})
 	require.Greater(t, len(colorsOf(p.draw(600, 400, 1))), 3)
 	before := p.got.Quantities
 	p.part.SetSelectedIndex(1)
 	come()
 	require.NotEqual(t, before, p.got.Quantities)
 	p.pair.SetSelectedIndex(1)
-	require.Equal(t, "readings repeated by one reader", p.figures()[0].Name)
+	require.Equal(t, "readings repeated by one reader", p.numbers.Rows()[0].Name)
 }
 
 // Who has a list to read is shown the lists, and asked before a hip ends the blinding.

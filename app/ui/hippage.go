@@ -332,10 +332,12 @@ func standing(f *session.Film, r study.Reading) widgets.Cell {
 		}
 	}
 	switch {
-	case f.Accepted == nil || f.Accepted.ID != r.ID:
+	case f.Accepted == nil || !slices.Contains(f.Accepted.IDs(), r.ID):
 		return widgets.Cell{Text: "kept", More: "another reading counts", Color: widgets.Muted}
 	case f.State() == session.Excluded:
 		return widgets.Cell{Text: "kept", More: "the film is left out", Color: widgets.Muted}
+	case len(f.Accepted.Of) > 0:
+		return widgets.Cell{Text: "counts", More: "in a mean of readings", Color: widgets.Good}
 	}
 	return widgets.Cell{Text: "counts", Color: widgets.Good}
 }

@@ -38,7 +38,8 @@ type patientView struct {
 	chart    *widgets.Chart
 	text     *raster.Type
 	look     *container.ThemeOverride
-	grown    float32 // how much larger the letters are than on a small window
+	room     *canvas.Rectangle // for the longest name of a language
+	grown    float32           // how much larger the letters are than on a small window
 }
 
 func patientKind() pageKind {
@@ -68,7 +69,9 @@ func newPatientView(w *window) *patientView {
 	p.liner.Draw, p.chart.Draw = p.drawLiner, p.drawCourse
 	w.offersPicture(p.liner, "-drawing")
 	w.offersPicture(p.chart, "-course")
+	p.room = canvas.NewRectangle(color.Transparent)
 	p.arrange()
+	p.widen()
 	return p
 }
 
@@ -81,9 +84,7 @@ func (p *patientView) arrange() {
 		p.language = texts.Codes()[max(0, speech.SelectedIndex())]
 		p.show()
 	}
-	room := canvas.NewRectangle(color.Transparent) // for the longest word
-	room.SetMinSize(fyne.NewSize(140, 0))
-	wide := container.NewStack(room, speech)
+	wide := container.NewStack(p.room, speech)
 	head := container.NewBorder(nil, nil, nil, container.NewVBox(container.NewHBox(wide, out, back)), p.title)
 	left := container.NewVScroll(container.New(layout.NewCustomPaddedLayout(0, 0, 0, 12), // beside the scroll bar
 		container.New(layout.NewCustomPaddedVBoxLayout(2), p.words, p.ask, p.slide, p.pace, p.limits)))
@@ -123,9 +124,13 @@ func (p *patientView) grow(size fyne.Size) {
 		return
 	}
 	p.grown, p.look.Theme = by, onPaper(by)
+	p.widen()
 	p.look.Refresh()
 	p.show() // lines break elsewhere
 }
+
+// widen gives the choice of languages room for letters as large as they are.
+func (p *patientView) widen() { p.room.SetMinSize(fyne.NewSize(140*p.grown, 0)) }
 
 // shares lays two objects side by side, the first with the given share of the width.
 type shares struct{ first float32 }

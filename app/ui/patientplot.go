@@ -51,6 +51,8 @@ func (t paperTheme) Size(name fyne.ThemeSizeName) float32 {
 		return 26 * t.grown
 	case theme.SizeNameCaptionText:
 		return 14 * t.grown
+	case theme.SizeNameInlineIcon: // that of a check, as high as its words
+		return 22 * t.grown
 	}
 	return t.Theme.Size(name)
 }

@@ -13,10 +13,7 @@ import (
 
 func (w *writer) head() {
 	w.add(heading{1, say("account.title", "Study", w.Study)})
-	whose := say("account.whose-latest")
-	if w.Whose != study.Anyone {
-		whose = say("account.whose", "Reader", w.Whose)
-	}
+	whose := say("account.whose", "Rule", study.RuleWords(w.Whose))
 	w.add(paragraph(say("account.head", "Date", w.Date.Format(time.DateOnly), "Program", w.Program) + " " + whose))
 	if w.Demo {
 		w.text("account.demo")
@@ -130,7 +127,7 @@ func quantityRows(list []study.Quantity, take func(study.Quantity) bool) (rows [
 			name += " – " + study.NoteWords(q.Note)
 		}
 		v := value(q)
-		if q.Unit == "" && q.SE == 0 && !q.HasInterval && q.Value == math.Trunc(q.Value) && q.Exists() {
+		if q.Counts() {
 			v = fmt.Sprintf("%.0f", q.Value)
 		}
 		rows = append(rows, []string{name, q.Of, v, interval(q), probability(q), q.Unit, string(q.By)})

@@ -11,9 +11,12 @@ import (
 func (a Account) PDF(w io.Writer, size paper.Size) error {
 	s := paper.New(paper.Options{Size: size, Title: a.Title, Language: "en", Date: a.Date, Points: 9.5, Foot: a.Title,
 		Page: func(page, pages string) string { return say("paper.page", "Page", page, "Pages", pages) }})
-	for _, b := range a.blocks {
+	for i, b := range a.blocks {
 		switch b := b.(type) {
 		case heading:
+			if i+1 < len(a.blocks) {
+				s.Need(headRoom + first(s, a.blocks[i+1]))
+			}
 			s.Heading(b.level, b.text)
 		case paragraph:
 			s.Text(string(b))
@@ -30,9 +33,26 @@ func (a Account) PDF(w io.Writer, size paper.Size) error {
 	return s.Write(w)
 }
 
+// headRoom is the height of a heading with what lies above it, and tableStart that of a
+// table's caption, titles and first row, mm.
+const headRoom, tableStart = 9, 18
+
+// first is how much of a block has to be on the page of the heading before it, mm; a heading
+// sees to some lines of text by itself.
+func first(s *paper.Sheet, b block) float64 {
+	switch b := b.(type) {
+	case table:
+		return tableStart
+	case picture:
+		_, high := b.on(s)
+		return high
+	}
+	return 0
+}
+
 func (t table) onto(s *paper.Sheet) {
 	s.Space(1.5)
-	s.Need(18)
+	s.Need(tableStart)
 	s.TextIn(paper.Style{Bold: true, Points: 8.5}, t.caption)
 	var columns []paper.Column
 	for _, c := range t.columns {
@@ -41,18 +61,26 @@ func (t table) onto(s *paper.Sheet) {
 	s.Table(columns, t.rows)
 }
 
-// onto places the figure, made smaller where the text is narrower, and its caption below on
-// the same page.
-func (p picture) onto(s *paper.Sheet) {
+// captionStyle is how captions of figures look.
+var captionStyle = paper.Style{Points: 8}
+
+// on returns how large the figure is drawn, smaller where the text is narrower, and the
+// height that it takes with its caption, mm.
+func (p picture) on(s *paper.Sheet) (scale, high float64) {
 	w, h := p.Size()
-	caption := p.words()
-	st := paper.Style{Points: 8}
-	scale := min(1, s.Width()/w, (s.Bottom()-30-s.Height(st, s.Width(), caption))/h)
-	h *= scale
+	caption := s.Height(captionStyle, s.Width(), p.words())
+	scale = min(1, s.Width()/w, (s.Bottom()-30-caption)/h)
+	return scale, h*scale + 4.5 + caption
+}
+
+// onto places the figure and its caption below on the same page.
+func (p picture) onto(s *paper.Sheet) {
+	scale, high := p.on(s)
+	_, h := p.Size()
+	s.Need(high)
 	s.Space(1.5)
-	s.Need(h + 3 + s.Height(st, s.Width(), caption))
-	s.Place(h, func(pdf *paper.Page, x, y float64) { p.On(pdf, x, y, scale*25.4/72) })
-	s.TextIn(st, caption)
+	s.Place(h*scale, func(pdf *paper.Page, x, y float64) { p.On(pdf, x, y, scale*25.4/72) })
+	s.TextIn(captionStyle, p.words())
 	s.Space(1.5)
 }
 

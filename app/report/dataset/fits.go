@@ -25,7 +25,7 @@ func fitRows(h *hipRow) (out []*fitRow) {
 
 func fitColumns() []column[*fitRow] {
 	return []column[*fitRow]{
-		{"readings_of", "whose readings were fitted", "code of a reader; latest for the latest reading of each film", "", aReader, func(q *fitRow) string { return report.WhoseCode(q.whose) }},
+		{"readings_of", "whose readings were fitted", rules(), "", aReader, func(q *fitRow) string { return report.WhoseCode(q.whose) }},
 		{"model", "model of superior penetration over time", "films weigh by their errors and their scatter", "", aWord, func(q *fitRow) string { return q.Model }},
 		{"quantity", "what the number is", "", "", aWord, func(q *fitRow) string { return q.Quantity.Name }},
 		{"unit", "unit of the number", "NA for a pure number", "", aWord, func(q *fitRow) string { return q.Unit }},

@@ -21,7 +21,7 @@ func Save(ctx context.Context, from Source, path string, over report.Over, o Opt
 	if told, err = Write(ctx, from, folder.Create, o); err != nil {
 		return told, err
 	}
-	if o.Named && o.Whose != study.Anyone && !slices.Contains(told.Readers, o.Whose) {
+	if who := study.ReaderOf(o.Whose); o.Named && who != "" && !slices.Contains(told.Readers, who) {
 		return told, ErrNoReader
 	}
 	return told, folder.Finish(over, Files())

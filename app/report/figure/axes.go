@@ -130,13 +130,28 @@ func (a axes) area(ink Ink, xy ...Point) {
 	a.s.fill(ink, out...)
 }
 
-// whisker draws an interval upright at x.
+// whisker draws an interval upright at x; an arrow where it goes on beyond the axis.
 func (a axes) whisker(x, lo, hi float64, ink Ink, width float64) {
 	p, q := a.place(x, max(lo, a.y.lo)), a.place(x, min(hi, a.y.hi))
 	a.s.stroke(ink, width, nil, p, q)
-	for _, e := range []Point{p, q} {
-		a.s.stroke(ink, width, nil, Point{e.X - 1.5, e.Y}, Point{e.X + 1.5, e.Y})
+	for _, e := range []struct {
+		at     Point
+		in     float64 // towards the axis, downwards
+		beyond bool
+	}{{p, -1, lo < a.y.lo}, {q, 1, hi > a.y.hi}} {
+		if e.beyond {
+			a.s.beyond(ink, e.at, Point{0, e.in}, 1.8)
+			continue
+		}
+		a.s.stroke(ink, width, nil, Point{e.at.X - 1.5, e.at.Y}, Point{e.at.X + 1.5, e.at.Y})
 	}
+}
+
+// beyond draws the head of an arrow where something goes on, whose tip is at a point; back is the direction away from
+// the tip, of length 1, and half its width half.
+func (s *sheet) beyond(ink Ink, tip, back Point, half float64) {
+	x, y := tip.X+2*half*back.X, tip.Y+2*half*back.Y
+	s.fill(ink, tip, Point{x - half*back.Y, y + half*back.X}, Point{x + half*back.Y, y - half*back.X})
 }
 
 // entry is a line of a legend: what its sample looks like, and what it is.

@@ -8,6 +8,8 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -143,4 +145,41 @@ func TestNoFigure(t *testing.T) {
 		require.ErrorAs(t, err, &none, name)
 		require.NotEmpty(t, study.NoteWords(none.Says()))
 	}
+}
+
+// An interval that goes on beyond the axis has an arrow, which the caption tells of; that of a
+// group's mean rate is drawn whole.
+func TestIntervalsBeyondTheAxis(t *testing.T) {
+	const told = "An arrow is an interval that goes on beyond the axis."
+	for name, beyond := range map[string]bool{"two": true, "groups": false} {
+		f, err := figure.Draw("hips", input(made[name], findings.Options{}), figure.Double)
+		require.NoError(t, err)
+		require.Equal(t, beyond, strings.Contains(f.Caption, told), name)
+	}
+	in := input(made["groups"], findings.Options{Model: true})
+	plain, err := figure.Draw("rates", in, figure.Double)
+	require.NoError(t, err)
+	require.NotContains(t, plain.Caption, told)
+	group := in.Findings.Groups[0]
+	for i, q := range in.Findings.Cohort.Mixed {
+		if q.HasInterval && q.Name == "rate" && q.Of == group {
+			in.Findings.Cohort.Mixed[i].Interval.Hi = 4
+		}
+	}
+	wide, err := figure.Draw("rates", in, figure.Double)
+	require.NoError(t, err)
+	var b bytes.Buffer
+	require.NoError(t, wide.Write(&b, figure.SVG, figure.LowDPI, date))
+	frame := regexp.MustCompile(`stroke="#10161b"[^>]*L([\d.]+) [\d.]+"/>\n</svg>`).FindStringSubmatch(b.String())
+	require.NotNil(t, frame, "the axes are drawn last")
+	end, err := strconv.ParseFloat(frame[1], 64)
+	require.NoError(t, err)
+	tip := 0.0 // the rightmost of the diamonds
+	for _, m := range regexp.MustCompile(`d="M[\d.]+ ([\d.]+)L[\d.]+ [\d.]+L([\d.]+) ([\d.]+)L[\d.]+ [\d.]+Z"`).FindAllStringSubmatch(b.String(), -1) {
+		if x, err := strconv.ParseFloat(m[2], 64); err == nil && m[1] == m[3] {
+			tip = max(tip, x)
+		}
+	}
+	require.Greater(t, tip, 0.9*end, "the mean's interval is the widest")
+	require.Less(t, tip, end-1, "and ends within the axis")
 }

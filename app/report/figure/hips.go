@@ -7,6 +7,9 @@ import (
 	"linerwatch/app/study"
 )
 
+// leastHigh is the least range of penetration that is drawn, mm.
+const leastHigh = 0.4
+
 // drawHips draws each hip's films, and the mean of each group at each visit.
 func drawHips(s *sheet, in Input) (float64, []string, error) {
 	f := in.Findings
@@ -21,20 +24,14 @@ func drawHips(s *sheet, in Input) (float64, []string, error) {
 	if n == 0 {
 		return 0, nil, &NoneError{study.Note{Code: "findings.no-film"}}
 	}
-	for _, v := range f.Visits {
-		for _, q := range v.Of {
-			if q.HasInterval {
-				y = y.with(q.Interval.Lo, q.Interval.Hi)
-			}
-		}
-	}
+	y, cut := withMeans(y, f.Visits)
 	var list []entry
 	for i, g := range f.Groups {
 		list = append(list, entry{sampleBoth(style.look(i), style.Thick), say("figure.mean-of", "Group", groupWords(g))})
 	}
 	list = append(list, entry{sampleLine(style.Grey.paler(0.4), style.Thin, nil), say("figure.one-hip")})
 	top := s.legend(0, list)
-	a := s.axes(0, top+2, s.w, 70*mm, x.wider(0.02, 1), y.wider(0.04, 0.4), say("figure.years"), say("figure.penetration"))
+	a := s.axes(0, top+2, s.w, 70*mm, x.wider(0.02, 1), y.wider(0.04, leastHigh), say("figure.years"), say("figure.penetration"))
 	a.level(0, style.Grey, style.Thin, nil)
 	for _, h := range f.Hips {
 		a.hip(h, style.look(slices.Index(f.Groups, h.In)).Ink.paler(0.55))
@@ -43,7 +40,29 @@ func drawHips(s *sheet, in Input) (float64, []string, error) {
 		a.means(f.Visits, i, len(f.Groups))
 	}
 	a.frame()
-	return top + 2 + 70*mm, nil, nil
+	var more []string
+	if cut {
+		more = append(more, say("figure.beyond"))
+	}
+	return top + 2 + 70*mm, more, nil
+}
+
+// withMeans returns the range of films with the intervals of means, as far as these reach not
+// more than its own height beyond it: that of two hips by Student's t may be many times as
+// high, and would leave no room for what the hips did. It reports whether one is cut.
+func withMeans(films span, visits []findings.Visit) (y span, cut bool) {
+	high := max(films.hi-films.lo, leastHigh)
+	y = films
+	for _, v := range visits {
+		for _, q := range v.Of {
+			if q.HasInterval {
+				lo, hi := max(q.Interval.Lo, films.lo-high), min(q.Interval.Hi, films.hi+high)
+				cut = cut || lo > q.Interval.Lo || hi < q.Interval.Hi
+				y = y.with(lo, hi)
+			}
+		}
+	}
+	return y, cut
 }
 
 // hip draws the course of a hip; a single film as a point.

@@ -46,6 +46,9 @@ func drawRates(s *sheet, in Input) (float64, []string, error) {
 	}
 	a.frame()
 	var more []string
+	if slices.ContainsFunc(rows, func(r row) bool { return r.interval && (r.lo < x.lo || r.hi > x.hi) }) {
+		more = append(more, say("figure.beyond"))
+	}
 	if without > 0 {
 		more = append(more, say("figure.without", "N", float64(without)))
 	}
@@ -79,13 +82,17 @@ func forest(f findings.Findings) (rows []row, without int) {
 	return rows, without
 }
 
-// rangeOf holds every rate, and the intervals but those that are some times wider than most.
+// rangeOf holds every rate, the intervals of means, and those of hips but those that are some
+// times wider than most.
 func rangeOf(rows []row) span {
 	x := span{0, findings.MarkRate}
 	var wide []float64
 	for _, r := range rows {
 		x = x.with(r.value)
-		if r.interval {
+		switch {
+		case r.interval && r.mean:
+			x = x.with(r.lo, r.hi)
+		case r.interval:
 			wide = append(wide, (r.hi-r.lo)/2)
 		}
 	}
@@ -93,7 +100,7 @@ func rangeOf(rows []row) span {
 	if len(wide) > 0 {
 		most := 3 * wide[len(wide)/2]
 		for _, r := range rows {
-			if r.interval && (r.hi-r.lo)/2 <= most {
+			if r.interval && !r.mean && (r.hi-r.lo)/2 <= most {
 				x = x.with(r.lo, r.hi)
 			}
 		}
@@ -108,7 +115,9 @@ func (s *sheet) forestAxes(top, h float64, x span, rows []row, high float64) axe
 	named, wide := high >= style.Small*0.9, 0.0
 	for _, r := range rows {
 		if named || r.mean {
-			wide = max(wide, min(s.width(small, r.name), s.w*0.34))
+			l := small
+			l.bold = r.mean
+			wide = max(wide, min(s.width(l, r.name), s.w*0.34))
 		}
 	}
 	a := axes{s: s, x: x, y: span{0, 1}, left: wide + 5, top: top, w: s.w - wide - 9, h: h}
@@ -146,8 +155,8 @@ func (a axes) row(r row, y, high float64) {
 			x, to  float64
 			beyond bool
 		}{{lo, 1, r.lo < a.x.lo}, {hi, -1, r.hi > a.x.hi}} {
-			if d := math.Min(2.2, high*0.4); e.beyond {
-				a.s.fill(look.Ink, Point{e.x, y}, Point{e.x + e.to*2*d, y - d}, Point{e.x + e.to*2*d, y + d})
+			if e.beyond {
+				a.s.beyond(look.Ink, Point{e.x, y}, Point{e.to, 0}, math.Min(2.2, high*0.4))
 			}
 		}
 	}

@@ -29,7 +29,7 @@ func (s *Sheet) Axes(a Axes, x, y, w, h float64) Axes {
 	for _, v := range yTicks.At {
 		wide = max(wide, s.Measure(st, yTicks.label(v, a.Mark)))
 	}
-	a.sheet, a.x, a.y, a.w, a.h = s, x+wide+2.5, y+line*1.2, w-wide-5, h-line*3.5
+	a.sheet, a.x, a.y, a.w, a.h = s, x+wide+2.5, y+line*1.5, w-wide-5, h-line*3.8
 	for _, v := range yTicks.At {
 		label := yTicks.label(v, a.Mark)
 		at := a.Place(a.X0, v)

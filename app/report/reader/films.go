@@ -59,25 +59,36 @@ func (p *page) panel(m study.Measurement) error {
 func (p *page) words(m study.Measurement) (out []string) {
 	sup, med := m.Reading.Offset.SE()
 	out = append(out, p.say("reader.offset", study.Values{"Superior": p.withSE(m.Reading.Offset.Superior, sup), "Medial": p.withSE(m.Reading.Offset.Medial, med)}))
-	who := p.say("reader.nobody", nil)
+	who, n := p.say("reader.nobody", nil), 1
 	for _, e := range p.entries {
 		if e.ID == m.Film.ID && e.State == study.FilmRead {
 			who = p.say("reader.by", study.Values{"Reader": e.Reading.Reader, "At": moment(e.Reading.At), "Version": e.Reading.Version})
+			n = len(e.Reading.IDs())
 		}
 	}
 	out = append(out, who)
+	if n > 1 {
+		out = append(out, p.say("reader.mean", study.Values{"N": float64(n), "Points": len(p.points(m).Head.All) > 0}))
+	}
 	for _, w := range study.Unique(m.Remarks()) {
 		out = append(out, "– "+study.WarningIn(p.v.Say, w))
 	}
 	return out
 }
 
-// points are the edge points of the reading of a film that counts.
+// points are the edge points of the reading of a film that counts; of a mean those of its
+// readings, each with its distance from the outline of its own.
 func (p *page) points(m study.Measurement) study.Points {
 	for _, e := range p.entries {
 		if e.ID == m.Film.ID && e.Reading != nil {
-			if own, ok := p.r.Points[e.Reading.ID]; ok {
-				return own
+			var all study.Points
+			known := false
+			for _, id := range e.Reading.IDs() {
+				own, ok := p.r.Points[id]
+				known, all = known || ok, all.And(own)
+			}
+			if known {
+				return all
 			}
 		}
 	}

@@ -71,10 +71,6 @@ func (p *page) hip() {
 	if p.r.untold == nil && len(p.r.trend.Penetration) > 0 {
 		base = p.filmWords(p.r.trend.Baseline.ID) + ", " + base
 	}
-	whose := p.r.Reader
-	if whose == study.Anyone {
-		whose = p.say("reader.latest", nil)
-	}
 	facts := [][2]string{
 		{p.say("reader.code", nil), h.ID}, {p.say("detail.side", nil), p.say("reader.side", study.Values{"Side": h.Side.String()})},
 		{p.say("detail.surgery", nil), day(h.Surgery)}, {p.say("detail.group", nil), h.Group},
@@ -82,7 +78,7 @@ func (p *page) hip() {
 		{p.say("reader.liner", nil), joined(mm(m.LinerMM), study.ChoiceIn(p.v.Say, "polyethylene", m.PE))},
 		{p.say("detail.shell", nil), mm(m.ShellMM)}, {p.say("detail.fixation", nil), study.ChoiceIn(p.v.Say, "fixation", m.Fixation)},
 		{p.say("detail.start", nil), p.say("start.year", study.Values{"Years": h.Start()})}, {p.say("detail.beam", nil), p.beam()},
-		{p.say("detail.baseline", nil), base}, {p.say("reader.counts", nil), whose},
+		{p.say("detail.baseline", nil), base}, {p.say("reader.counts", nil), study.RuleIn(p.v.Say, p.r.Reader)},
 	}
 	p.Heading(2, p.say("reader.hip", nil))
 	var rows [][]string

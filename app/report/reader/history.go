@@ -20,8 +20,8 @@ func (p *page) history() {
 	for _, e := range p.entries {
 		rows = append(rows, []string{p.film(e.ID), day(e.Date()), e.Name(), e.Facts.SHA256})
 	}
-	p.Table([]paper.Column{{Title: p.say("reader.film.column", nil), Share: 0.6}, {Title: p.say("reader.date", nil), Share: 1.3},
-		{Title: p.say("reader.file", nil), Share: 2.4}, {Title: "SHA-256", Share: 7.4}}, rows)
+	p.Table([]paper.Column{{Title: p.say("reader.film.column", nil), Share: 0.6}, {Title: p.say("reader.date", nil), Share: 1.2},
+		{Title: p.say("reader.file", nil), Share: 2.7}, {Title: "SHA-256", Share: 7.2}}, rows)
 }
 
 // allReadings writes every reading of every reader, oldest first.
@@ -43,7 +43,7 @@ func (p *page) allReadings() {
 	}
 	p.Heading(3, p.say("reader.all", nil))
 	p.Table([]paper.Column{{Title: p.say("reader.film.column", nil), Share: 0.8}, {Title: p.say("reader.reader", nil), Share: 1.2}, {Title: p.say("reader.at", nil), Share: 2.1},
-		{Title: p.say("reader.offset.column", nil), Share: 3.6}, {Title: p.say("reader.standing", nil), Share: 2.4}, {Title: p.say("reader.version", nil), Share: 1.1}}, rows)
+		{Title: p.say("reader.offset.column", nil), Share: 3.2}, {Title: p.say("reader.standing", nil), Share: 2.2}, {Title: p.say("reader.version", nil), Share: 1.7}}, rows)
 }
 
 // standing says what became of a reading.
@@ -58,11 +58,13 @@ func (p *page) standing(g study.Reading) string {
 	}
 	for _, e := range p.entries {
 		switch {
-		case e.ID != g.FilmID || e.Reading == nil || e.Reading.ID != g.ID:
+		case e.ID != g.FilmID || !e.Counts(g.ID):
 		case e.State == study.FilmExcluded:
 			return p.say("reader.kept-out", nil)
 		case e.State == study.FilmLater:
 			return p.say("standing.later", nil)
+		case len(e.Reading.Of) > 0:
+			return p.say("reader.counts.in-mean", nil)
 		default:
 			return p.say("reader.counts.this", nil)
 		}

@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -189,7 +190,7 @@ func TestReportTellsWhatBecameOfReadings(t *testing.T) {
 		"R1: film 3, 2007-03-28 left out: pelvis turned or tilted, or another view (obturator foramen narrow)",
 		"R2: liner thickness 8 mm, was 10 mm",
 		"2026-03-04 10:30 UTC, R4: film 1, 2004-06-16: date as the file says, was 2004-05-08",
-		"R4: film 1, 2004-06-16: source to detector as the file says, was 1150 mm", "commit 0123456789ab", "read and checked by", "the latest of each film",
+		"R4: film 1, 2004-06-16: source to detector as the file says, was 1150 mm", "commit 0123456789ab", "read and checked by", "the latest reading of each film",
 		"not corrected for off-axis projection"} {
 		require.Contains(t, text, said)
 	}
@@ -276,4 +277,28 @@ func BenchmarkReport(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(out.Len())/1e6, "MB")
+}
+
+// What counts is a mean of two readers' films: each reading is in it, with its edge points.
+func TestMeanCounts(t *testing.T) {
+	r := reporttest.Cases()[0].Record
+	for _, g := range slices.Clone(r.Readings) {
+		g.ID, g.Reader = g.ID+"b", "R2"
+		r.Readings = append(r.Readings, g)
+	}
+	rep := &reader.Report{Record: r, Reader: study.RuleMean}
+	require.NoError(t, rep.Tell())
+	require.Len(t, rep.Counting(), len(r.Readings))
+	rep.Points = map[string]study.Points{}
+	for _, id := range rep.Counting() {
+		rep.Points[id] = study.Points{Head: study.EdgePoints{All: []study.Edge{{Angle: 90, Residual: 0.1}}, Fitted: []study.Pixel{{}}}}
+	}
+	speech, _ := texts.In("en")
+	var b bytes.Buffer
+	require.NoError(t, rep.PDF(&b, speech, print))
+	text := words(t, b.Bytes())
+	require.Equal(t, len(r.Readings), strings.Count(text, "counts in the mean"))
+	require.NotContains(t, text, "another reading counts")
+	require.Equal(t, len(r.Films), strings.Count(text, "2 of 2 points fitted"))
+	require.Contains(t, text, "the mean of readers")
 }

@@ -18,7 +18,7 @@ type Report struct {
 	Changes []study.HipChange
 	// FilmChanges are what was changed of films, by their IDs.
 	FilmChanges map[string][]study.FilmChange
-	Points      map[string]study.Points // of the readings that count, by their IDs
+	Points      map[string]study.Points // of Counting
 	Unchecked   bool                    // what the program proposes counts, too
 
 	pictures map[string]Picture // by the IDs of films; one that is missing is said to be
@@ -46,11 +46,11 @@ func (r *Report) Show(filmID string, p Picture) {
 	r.pictures[filmID] = p
 }
 
-// Counting returns the IDs of the readings that count.
+// Counting returns the IDs of the readings that count, of a mean those of its readings.
 func (r *Report) Counting() (ids []string) {
 	for _, e := range r.Record.Entries(r.Reader) {
 		if e.State == study.FilmRead {
-			ids = append(ids, e.Reading.ID)
+			ids = append(ids, e.Reading.IDs()...)
 		}
 	}
 	return ids

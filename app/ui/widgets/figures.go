@@ -2,7 +2,6 @@ package widgets
 
 import (
 	"image/color"
-	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -115,12 +114,16 @@ func (r *figuresRenderer) Layout(size fyne.Size) {
 	}
 }
 
-// errorWidth is the room between values and units: that of standard errors, if any.
+// errorWidth is the room between values and units: that of standard errors and of what stands
+// in their place, if any.
 func (f *Figures) errorWidth() float32 {
-	if slices.ContainsFunc(f.rows, func(r Figure) bool { return r.SE != "" || r.Extra != "" }) {
-		return 68
+	wide := float32(4)
+	for i, r := range f.rows {
+		if t := f.texts[i][2]; r.SE != "" || r.Extra != "" {
+			wide = max(wide, 68, fyne.MeasureText(t.Text, t.TextSize, t.TextStyle).Width+12)
+		}
 	}
-	return 4
+	return wide
 }
 
 func (r *figuresRenderer) MinSize() fyne.Size {
