@@ -144,6 +144,19 @@ func (c *call) lookStudy(ctx context.Context, path string) (study.Store, error) 
 	return st, c.studyFault(path, err)
 }
 
+// altered tells, and returns for what is written, that a study was changed outside the program.
+func (c *call) altered(ctx context.Context, st study.Store) (study.Note, error) {
+	a, err := st.Audit(ctx)
+	if err != nil {
+		return study.Note{}, err
+	}
+	why := a.Altered()
+	if !why.IsZero() {
+		err = c.say("%s What it is tells linerwatch study check.", study.NoteWords(why))
+	}
+	return why, err
+}
+
 // studyFault says what to do where a study could not be opened.
 func (c *call) studyFault(path string, err error) error {
 	switch {
