@@ -106,12 +106,17 @@ func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, change
 			if err == nil && asked.Films != "" && len(roll.Bad) == 0 {
 				filing, err = batch.PlanFiling(ctx, st, []string{asked.Films}, roll.Hips, batch.FilingOptions{Both: asked.Both, Now: t.Now}, step)
 			}
+			var doubts []string
+			if err == nil && len(roll.Bad) == 0 {
+				doubts, err = roll.Doubts(ctx, st, filing)
+			}
 			return func() {
 				in.roll, in.filing = roll, filing
 				said := append(roll.BadTold(), roll.Told()...)
 				if filing != nil {
 					said = append(said, filing.Told()...)
 				}
+				said = append(said, doubts...)
 				ready := err == nil && len(roll.Bad) == 0 && (!roll.Empty() || filing != nil && filing.Writes())
 				done(said, ready, roll.Changed+roll.Corrected > 0, err)
 			}
