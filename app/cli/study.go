@@ -21,7 +21,7 @@ var studyCommand = command{
 	studies: true,
 	help: `
 VERB is import, measure, replay, list, export, new, check, backup, copy, merge, salvage,
-assign, lists, unblind, rule or adjudicate.
+assign, lists, unblind, rule or adjudicate. linerwatch help study VERB tells of one alone.
 
 study list FILE [--readings-of RULE] [--format table|json|csv]
 
@@ -52,8 +52,10 @@ func runStudy(ctx context.Context, c *call) error {
 			return c.fail("linerwatch study list "+c.films[0], "say what to do with the study")
 		}
 	}
-	return c.fail("linerwatch help study", "it is one of %s", strings.Join(slices.Sorted(maps.Keys(verbs)), ", "))
+	return c.fail("linerwatch help study", "it is one of %s", verbNames())
 }
+
+func verbNames() string { return strings.Join(slices.Sorted(maps.Keys(studyVerbs())), ", ") }
 
 func runList(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
