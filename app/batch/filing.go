@@ -80,15 +80,21 @@ func PlanFiling(ctx context.Context, st study.Store, paths []string, hips []stud
 	if err != nil {
 		return nil, err
 	}
+	pictures := 0 // in folders: charts, photographs
 	for i, f := range films {
 		switch {
 		case faults[i] != nil:
 			return nil, faults[i]
+		case f == nil && files[i].Fault.Code == "read.no-radiograph" && !slices.Contains(paths, files[i].Path):
+			pictures++
 		case f == nil:
 			p.Faults = append(p.Faults, Unfiled{files[i].Path, files[i].Fault})
 		default:
 			p.films = append(p.films, f)
 		}
+	}
+	if p.Files -= pictures; pictures > 0 {
+		p.Passed = append(p.Passed, study.Note{Code: "passed.picture", Values: study.Values{"N": float64(pictures)}})
 	}
 	return p, p.sort(ctx, st, study.NewPlaces(hips, opt.Site, opt.Now), opt.Both)
 }

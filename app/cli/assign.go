@@ -32,9 +32,13 @@ reads a list in the window, blind to codes, dates, order, groups, other readings
                   day; the reader does not see that (repeatable)
   --by CODE       who makes the lists (coordinator)
 
-study lists FILE tells how far each list is. study read FILE --list L --reader CODE opens the
-window on a list of that reader, with nothing of the study before it. study unblind FILE --list L --why TEXT ends the
-blinding of a list's reader, which closes the list and is kept with who did it and when.
+study lists FILE tells how far each list is.
+
+study read FILE --list L --reader CODE opens the window on a list of that reader, with
+nothing of the study before it.
+
+study unblind FILE --list L --why TEXT ends the blinding of a list's reader, which closes the
+list and is kept with who did it and when.
 
 study rule FILE [--counts RULE] tells or sets which readings of a film count everywhere:
 

@@ -35,6 +35,9 @@ type call struct {
 // then calls parse.
 func runCommand(ctx context.Context, c command, args []string, env Env) error {
 	if slices.ContainsFunc(args, func(a string) bool { return a == "-h" || a == "--help" || a == "-help" }) {
+		if _, ok := studyVerbs()[args[0]]; ok && c.name == "study" {
+			return help(env, []string{c.name, args[0]})
+		}
 		return help(env, []string{c.name})
 	}
 	k := &call{Env: env, name: c.name, flags: flag.NewFlagSet(c.name, flag.ContinueOnError), films: args, form: report.Table}

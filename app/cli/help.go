@@ -32,12 +32,41 @@ func help(env Env, args []string) error {
 		if !ok {
 			return &usageError{fmt.Sprintf("help: no command %q", args[0]), "commands are " + commandNames()}
 		}
+		if c.name == "study" && len(args) > 1 {
+			text, ok := verbHelp(c.help, args[1])
+			if !ok {
+				return &usageError{fmt.Sprintf("help: study has no %q", args[1]), "it is one of " + verbNames()}
+			}
+			fmt.Fprintf(&b, "linerwatch %s\n", text)
+			break
+		}
 		fmt.Fprintf(&b, "linerwatch %s %s\n\n%s\n\n%s\n", c.name, c.usage, sentence(c.about), strings.TrimSpace(c.help))
 	}
 	fmt.Fprintf(&b, "\n%s\n", report.Caution)
 	_, err := fmt.Fprint(env.Stdout, narrow(b.String()))
 	return err
 }
+
+// verbHelp returns what the help of study says of one of its verbs, and of all.
+func verbHelp(text, verb string) (said string, ok bool) {
+	if _, ok := studyVerbs()[verb]; !ok {
+		return "", false
+	}
+	in := false
+	for line := range strings.SplitSeq(text, "\n") {
+		if rest, is := strings.CutPrefix(line, "study "); is {
+			of, _, _ := strings.Cut(rest, " ")
+			in = of == verb
+		}
+		if in = in || strings.HasPrefix(line, ofAllVerbs); in {
+			said += line + "\n"
+		}
+	}
+	return strings.TrimSpace(said), true
+}
+
+// ofAllVerbs begins what the help of study says of all its verbs, at its end.
+const ofAllVerbs = "A study of an earlier version of the program"
 
 // listHang is the column below which the list of commands says what each does.
 const listHang = 29

@@ -163,10 +163,11 @@ func (c *call) saveReport(s *sheet, write func(io.Writer) error) error {
 	return c.save(*s.out, write)
 }
 
-// save writes a file.
+// save writes a file, and says so.
 func (c *call) save(path string, write func(io.Writer) error) error {
 	if err := report.SaveFile(path, c.over, write); err != nil {
 		return fmt.Errorf("%s: %w", c.name, err)
 	}
-	return nil
+	_, err := fmt.Fprintf(c.Stdout, "written: %s\n", path)
+	return err
 }

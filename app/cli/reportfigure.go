@@ -18,7 +18,8 @@ import (
 type wholeFlags struct {
 	out, readings *string
 	options       findings.Options
-	demo          bool // the study's films and codes are invented
+	demo          bool       // the study's films and codes are invented
+	altered       study.Note // that the study was changed outside the program
 }
 
 func (c *call) wholeFlags() *wholeFlags {
@@ -77,6 +78,9 @@ func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findi
 	}
 	if err == nil {
 		err = st.Check(ctx) // of a damaged file nothing is told
+	}
+	if err == nil {
+		w.altered, err = c.altered(ctx, st)
 	}
 	if err != nil {
 		return told, err

@@ -25,6 +25,9 @@ func reportReader(ctx context.Context, c *call) (err error) {
 	if err != nil {
 		return err
 	}
+	if _, err := c.altered(ctx, st); err != nil {
+		return err
+	}
 	rep := reader.Report{Record: r, Reader: whose, Unchecked: *s.unchecked}
 	if err := rep.Tell(); errors.Is(err, study.ErrNoneAccepted) {
 		return c.errUnaccepted()

@@ -35,7 +35,7 @@ func reportStudy(ctx context.Context, c *call) error {
 	if err != nil {
 		return err
 	}
-	a := account.New(told, account.About{Study: study.NameOf(c.films[0]), Program: "Linerwatch " + c.Version, Date: c.Now(), Demo: w.demo})
+	a := account.New(told, account.About{Study: study.NameOf(c.films[0]), Program: "Linerwatch " + c.Version, Date: c.Now(), Demo: w.demo, Altered: w.altered})
 	return c.save(*w.out, func(out io.Writer) error {
 		if ending == "html" {
 			return a.HTML(out)

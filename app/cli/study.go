@@ -21,7 +21,7 @@ var studyCommand = command{
 	studies: true,
 	help: `
 VERB is import, measure, replay, list, export, new, check, backup, copy, merge, salvage,
-assign, lists, unblind, rule or adjudicate.
+assign, lists, unblind, rule or adjudicate. linerwatch help study VERB tells of one alone.
 
 study list FILE [--readings-of RULE] [--format table|json|csv]
 
@@ -52,8 +52,10 @@ func runStudy(ctx context.Context, c *call) error {
 			return c.fail("linerwatch study list "+c.films[0], "say what to do with the study")
 		}
 	}
-	return c.fail("linerwatch help study", "it is one of %s", strings.Join(slices.Sorted(maps.Keys(verbs)), ", "))
+	return c.fail("linerwatch help study", "it is one of %s", verbNames())
 }
+
+func verbNames() string { return strings.Join(slices.Sorted(maps.Keys(studyVerbs())), ", ") }
 
 func runList(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
@@ -143,6 +145,19 @@ func (c *call) lookStudy(ctx context.Context, path string) (study.Store, error) 
 	}
 	st, err := batch.Look(ctx, path, c.Studies)
 	return st, c.studyFault(path, err)
+}
+
+// altered tells, and returns for what is written, that a study was changed outside the program.
+func (c *call) altered(ctx context.Context, st study.Store) (study.Note, error) {
+	a, err := st.Audit(ctx)
+	if err != nil {
+		return study.Note{}, err
+	}
+	why := a.Altered()
+	if !why.IsZero() {
+		err = c.say("%s What it is tells linerwatch study check.", study.NoteWords(why))
+	}
+	return why, err
 }
 
 // studyFault says what to do where a study could not be opened.

@@ -19,7 +19,8 @@ writes the study as a data package (Data Package standard, version 1): patients,
 readings, penetration with a row a reading, fits, agreement, events and grades as CSV, a codebook,
 datapackage.json with types, units, keys and the hash of each file, and scripts that load it with
 labels and missing values: load.R, load.py, load.sps and load.do. Films that nobody has read,
-found nothing on or put to a hip are rows, too. The same study gives the same bytes.
+found nothing on or put to a hip are rows, too. The same study gives the same bytes. A study that was changed outside the program is written
+all the same; that is told, and datapackage.json says so.
   --out DIR           the folder, which must not hold anything yet
   --replace           replace the export that is there, as a whole
   --readings-of CODE  as above
@@ -71,6 +72,9 @@ func runExport(ctx context.Context, c *call) (err error) {
 		if o.Key, _, err = batch.DeidentifyKey(*key); err != nil {
 			return fmt.Errorf("study export: %w", err)
 		}
+	}
+	if o.Altered, err = c.altered(ctx, st); err != nil {
+		return fmt.Errorf("study export: %w", err)
 	}
 	told, err := dataset.Save(ctx, st, *dir, c.over, o)
 	if errors.Is(err, dataset.ErrNoReader) {

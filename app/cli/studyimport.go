@@ -127,6 +127,13 @@ func (in *importing) run(ctx context.Context) error {
 			return err
 		}
 	}
+	doubts, err := roll.Doubts(ctx, in.st, filing)
+	if err != nil {
+		return fmt.Errorf("study import: %w", err)
+	}
+	if err := lines(in.Stdout, doubts...); err != nil {
+		return err
+	}
 	if in.dry {
 		_, err := fmt.Fprintln(in.Stdout, "Nothing was written: --dry-run.")
 		return err

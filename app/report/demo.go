@@ -20,10 +20,13 @@ type Known struct {
 
 type knownJSON struct {
 	Hip             string   `json:"hip"`
+	Patient         string   `json:"patient"`
 	Side            string   `json:"side"`
 	Surgery         string   `json:"surgery_date"`
 	HeadMM          num      `json:"head_mm"`
-	Liner           string   `json:"liner"`
+	LinerMM         num      `json:"liner_mm"`
+	PE              string   `json:"pe"`
+	Bearing         string   `json:"bearing"`
 	Measured        int      `json:"films_measured"`
 	Films           int      `json:"films"`
 	Years           num      `json:"years"`
@@ -38,7 +41,8 @@ type knownJSON struct {
 
 func knownOf(k Known) knownJSON {
 	out := knownJSON{
-		Hip: k.Trend.Hip.ID, Side: k.Trend.Hip.Side.String(), Surgery: day(k.Trend.Hip.Surgery), HeadMM: num(k.Trend.Hip.Implant.HeadMM), Liner: k.Liner, Measured: len(k.Trend.Penetration), Films: len(k.Trend.Films),
+		Hip: k.Trend.Hip.ID, Patient: k.Trend.Hip.Patient, Side: k.Trend.Hip.Side.String(), Surgery: day(k.Trend.Hip.Surgery), HeadMM: num(k.Trend.Hip.Implant.HeadMM),
+		LinerMM: num(k.Trend.Hip.Implant.LinerMM), PE: k.Trend.Hip.Implant.PE, Bearing: k.Liner, Measured: len(k.Trend.Penetration), Films: len(k.Trend.Films),
 		Years: none, Penetration: none, SEPenetration: none, TruePenetration: none,
 		Fit: fitOf(k.Trend.Fit), TrueBeddingIn: none, TrueRate: num(k.Rate), Inside: k.Inside,
 	}
@@ -54,7 +58,8 @@ func knownOf(k Known) knownJSON {
 	return out
 }
 
-// KnownHips writes the results of hips with known truth next to that truth.
+// KnownHips writes the results of hips with known truth next to that truth. The CSV is a
+// table of hips, too, as study import takes it.
 func KnownHips(w io.Writer, format Format, hips []Known) error {
 	switch format {
 	case JSON:
@@ -64,11 +69,11 @@ func KnownHips(w io.Writer, format Format, hips []Known) error {
 		}
 		return writeJSON(w, out)
 	case CSV:
-		rows := [][]string{append([]string{"hip", "side", "surgery_date", "head_mm", "liner", "films_measured", "films", "years", "penetration_mm",
+		rows := [][]string{append([]string{"hip", "patient", "side", "surgery_date", "head_mm", "liner_mm", "pe", "bearing", "films_measured", "films", "years", "penetration_mm",
 			"se_penetration_mm", "true_penetration_mm", "true_bedding_in_mm", "true_rate_mm_per_year", "true_rate_inside"}, fitColumns...)}
 		for _, k := range hips {
 			j := knownOf(k)
-			row := []string{j.Hip, j.Side, j.Surgery, j.HeadMM.cell(), j.Liner, strconv.Itoa(j.Measured), strconv.Itoa(j.Films), j.Years.cell(), j.Penetration.cell(),
+			row := []string{j.Hip, j.Patient, j.Side, j.Surgery, j.HeadMM.cell(), j.LinerMM.cell(), j.PE, j.Bearing, strconv.Itoa(j.Measured), strconv.Itoa(j.Films), j.Years.cell(), j.Penetration.cell(),
 				j.SEPenetration.cell(), j.TruePenetration.cell(), j.TrueBeddingIn.cell(), j.TrueRate.cell(), strconv.FormatBool(j.Inside)}
 			rows = append(rows, append(row, fitCells(j.Fit)...))
 		}

@@ -70,11 +70,16 @@ type Import struct {
 // Import returns an import into the open study.
 func (b *Book) Import() *Import { return &Import{b: b} }
 
+// DateOrders are the orders in which dates with slashes are written.
+func DateOrders() []string { return []string{string(roster.DayFirst), string(roster.MonthFirst)} }
+
 // ImportAsked is what is to be imported. Empty ones are left out.
 type ImportAsked struct {
 	Films        string // a folder
 	Hips, Events string // tables
 	Columns      string // what columns are, as COLUMN=FIELD, with semicolons between
+	Dates        string // one of DateOrders, of dates with slashes; empty where there are none
+	Site         string // of rows that state none, and of films
 	Both         bool   // films that state no side are of both hips
 }
 
@@ -82,7 +87,7 @@ type ImportAsked struct {
 // it may be entered, changes that a reason is needed. Nothing is written.
 func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, changes bool, err error)) {
 	b := in.b
-	t := batch.Tables{HipsFile: asked.Hips, EventsFile: asked.Events, Now: b.s.cfg.Now()}
+	t := batch.Tables{HipsFile: asked.Hips, EventsFile: asked.Events, Dates: roster.DateOrder(asked.Dates), Site: asked.Site, Now: b.s.cfg.Now()}
 	var err error
 	if t.Given, err = givenColumns(asked.Columns); err == nil {
 		err = b.settle()
@@ -104,7 +109,11 @@ func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, change
 			roll, err := batch.PlanRoll(ctx, st, t)
 			var filing *batch.Filing
 			if err == nil && asked.Films != "" && len(roll.Bad) == 0 {
-				filing, err = batch.PlanFiling(ctx, st, []string{asked.Films}, roll.Hips, batch.FilingOptions{Both: asked.Both, Now: t.Now}, step)
+				filing, err = batch.PlanFiling(ctx, st, []string{asked.Films}, roll.Hips, batch.FilingOptions{Site: asked.Site, Both: asked.Both, Now: t.Now}, step)
+			}
+			var doubts []string
+			if err == nil && len(roll.Bad) == 0 {
+				doubts, err = roll.Doubts(ctx, st, filing)
 			}
 			return func() {
 				in.roll, in.filing = roll, filing
@@ -112,6 +121,7 @@ func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, change
 				if filing != nil {
 					said = append(said, filing.Told()...)
 				}
+				said = append(said, doubts...)
 				ready := err == nil && len(roll.Bad) == 0 && (!roll.Empty() || filing != nil && filing.Writes())
 				done(said, ready, roll.Changed+roll.Corrected > 0, err)
 			}

@@ -170,6 +170,26 @@ func (b *Book) hold(st study.Store, path string) {
 		g.seen = v
 	}
 	b.watch(g)
+	b.lookThrough(g)
+}
+
+// lookThrough looks once, in the background, whether the study was changed outside the
+// program, and tells it. A study that cannot be looked through is told of by watch.
+func (b *Book) lookThrough(g *guard) {
+	b.s.work.queue.After(lookEvery, func() {
+		if b.guard != g {
+			return
+		}
+		b.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
+			a, err := g.Audit(ctx)
+			return func() {
+				if why := a.Altered(); err == nil && !why.IsZero() && b.guard == g && g.damage == nil {
+					g.damage = &study.NoteError{Note: why}
+					b.tellFault(g)
+				}
+			}
+		}})
+	})
 }
 
 // lookEvery is the time between two looks at whether the file is still at its place.

@@ -42,3 +42,25 @@ func TestFileThatIsBackMayBeDamaged(t *testing.T) {
 	verdict = errors.Join(study.ErrDamaged, study.ErrMoved)
 	require.ErrorIs(t, b.book.Look(), study.ErrMoved, "what is away is told first: it can be kept by saving it elsewhere")
 }
+
+// altered is a study that was changed by other means.
+type altered struct{ study.Store }
+
+func (altered) Audit(context.Context) (study.Audit, error) {
+	return study.Audit{Broken: make([]study.Break, 2)}, nil
+}
+
+func TestStudyChangedOutsideTheProgramIsTold(t *testing.T) {
+	b := newBench(t)
+	files := b.cfg.Studies
+	b.cfg.Studies.Create = func(path string) (study.Store, error) {
+		st, err := files.Create(path)
+		return altered{st}, err
+	}
+	require.NoError(t, b.book.create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	for b.book.Fault() == nil {
+		b.one()
+	}
+	require.True(t, study.IsAltered(b.book.Fault()))
+	require.Equal(t, "The study was changed outside the program: 2 things in it are not as its audit trail says.", b.Notice())
+}

@@ -143,6 +143,18 @@ func BenchmarkMany(b *testing.B) {
 			require.Equal(b, manyHips, n)
 		}
 	})
+	b.Run("form", func(b *testing.B) {
+		for b.Loop() {
+			require.NoError(b, checkForm(b.Context(), db.look))
+		}
+	})
+	b.Run("audit", func(b *testing.B) {
+		for b.Loop() {
+			a, err := db.Audit(b.Context())
+			require.NoError(b, err)
+			require.Equal(b, manyHips*filmsEach, a.Readings)
+		}
+	})
 	b.Run("one hip", func(b *testing.B) {
 		for b.Loop() {
 			_, err := db.Record(b.Context(), "H1000")

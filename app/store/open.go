@@ -127,6 +127,9 @@ func open(ctx context.Context, path string, tell study.Progress, may bool) (_ *D
 		return nil, err
 	}
 	ctx = context.WithoutCancel(ctx) // what has been changed is opened
+	if err := checkForm(ctx, s.db); err != nil {
+		return nil, err
+	}
 	if s.look, err = connect(path); err != nil {
 		return nil, err
 	}

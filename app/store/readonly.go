@@ -71,6 +71,9 @@ func openReadOnly(ctx context.Context, path string) (_ *DB, err error) {
 	if err == nil && version < len(migrations()) {
 		err = earlierVersion(version)
 	}
+	if err == nil {
+		err = checkForm(ctx, s.db)
+	}
 	if err != nil {
 		return nil, err
 	}

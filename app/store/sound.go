@@ -59,10 +59,8 @@ func guards(ctx context.Context, q querier) (wrong []study.Note, err error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, name := range slices.Sorted(maps.Keys(want)) {
-		if have[name] != want[name] {
-			wrong = append(wrong, named("audit.guard", "Name", name))
-		}
+	for _, name := range lacking(want, have) {
+		wrong = append(wrong, named("audit.guard", "Name", name))
 	}
 	for _, name := range slices.Sorted(maps.Keys(have)) {
 		if _, ok := want[name]; !ok {

@@ -49,6 +49,18 @@ type Audit struct {
 	Back     []TrailRow // rows whose clock was behind that of the row before
 }
 
+// Altered says that the study was changed by other means than the program's; it is zero
+// where everything holds.
+func (a Audit) Altered() Note {
+	if len(a.Broken) == 0 {
+		return Note{}
+	}
+	return Note{Code: "study.altered", Values: Values{"N": float64(len(a.Broken))}}
+}
+
+// IsAltered reports whether an error is told by what Altered says.
+func IsAltered(err error) bool { return err != nil && NoteOf(err).Code == "study.altered" }
+
 // Break is something that does not hold, with the row of the trail that it is found by:
 // that which does not follow from the one before, or that which says otherwise than the
 // study. The row may be none.

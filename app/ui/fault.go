@@ -37,6 +37,11 @@ func (w *window) askFault() bool {
 		w.askMoved()
 		return true
 	}
+	if study.IsAltered(fault) {
+		w.ask("The study was changed outside the program", fmt.Sprintf("%s: %s\n\nWhat it is tells: linerwatch study check.", filepath.Base(now.path), now.text),
+			answer{"Go on looking", nil}, answer{"Open another study …", w.openStudy})
+		return true
+	}
 	w.ask("The study file is not sound", fmt.Sprintf("%s: %s.\n\nPart of it cannot be read, and what is accepted from now on may be lost with it. Open a whole copy, from a backup or another computer.",
 		filepath.Base(now.path), now.text),
 		answer{"Go on looking", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }}, answer{"Open another study …", w.openStudy})

@@ -22,6 +22,8 @@ type importing struct {
 	films        *field
 	hips, events *field
 	columns, why *field
+	site         *field
+	dates        *widget.Select
 	both         *widget.Check
 	said         *widget.Label
 	plans        string // what Look has told
@@ -29,13 +31,17 @@ type importing struct {
 	stop         *widget.Button
 }
 
+// noSlashes says that no date is written with slashes.
+const noSlashes = "none with slashes"
+
 // askImport asks for films of many patients and tables of hips.
 func (w *window) askImport() {
 	d := &importing{w: w, in: w.s.Book().Import(), films: newField(w, ""), hips: newField(w, ""), events: newField(w, ""),
-		columns: newField(w, ""), why: newField(w, ""), said: widget.NewLabel("")}
+		columns: newField(w, ""), site: newField(w, ""), why: newField(w, ""), said: widget.NewLabel("")}
 	d.both = widget.NewCheck("A film that states no side is one of both hips of its patient", func(bool) { d.changed() })
+	d.dates = widget.NewSelect(append([]string{noSlashes}, session.DateOrders()...), func(string) { d.changed() })
 	d.columns.SetPlaceHolder("BMI=patient:number:kg/m2; remarks=none")
-	for _, f := range []*field{d.films, d.hips, d.events, d.columns} {
+	for _, f := range []*field{d.films, d.hips, d.events, d.columns, d.site} {
 		f.OnChanged = func(string) { d.changed() }
 	}
 	d.said.Wrapping = fyne.TextWrapWord
@@ -43,6 +49,7 @@ func (w *window) askImport() {
 	d.enter = widget.NewButton("Import", d.start)
 	d.enter.Importance = widget.HighImportance
 	d.enter.Disable()
+	d.dates.SetSelected(noSlashes)
 	d.stop = widget.NewButton("Stop", func() { w.s.Work().Stop() })
 	d.stop.Disable()
 	folder := widget.NewButton("Folder …", func() {
@@ -53,7 +60,8 @@ func (w *window) askImport() {
 	form := widget.NewForm(
 		widget.NewFormItem("Films", container.NewBorder(nil, nil, nil, folder, d.films)),
 		widget.NewFormItem("Table of hips", d.hips), widget.NewFormItem("Table of events", d.events),
-		widget.NewFormItem("Columns", d.columns), widget.NewFormItem("", d.both), widget.NewFormItem("Why", d.why))
+		widget.NewFormItem("Columns", d.columns),
+		widget.NewFormItem("Dates", d.dates), widget.NewFormItem("Site", d.site), widget.NewFormItem("", d.both), widget.NewFormItem("Why", d.why))
 	asks := dialog.NewCustomWithoutButtons("Import", container.NewBorder(container.NewVBox(
 		note("A folder of films, tables as CSV or XLSX, or both. What they would do is shown first. Films go to the hip of their patient and "+
 			"side; what contradicts waits. Columns of other names are told, and what they are is said as COLUMN=FIELD. Why is needed where a table changes what the study has."),
@@ -87,7 +95,8 @@ func (d *importing) plan() {
 	d.busy(true)
 	d.tell(widget.MediumImportance, "Reading …")
 	path := func(f *field) string { return strings.TrimSpace(f.Text) }
-	asked := session.ImportAsked{Films: path(d.films), Hips: path(d.hips), Events: path(d.events), Columns: d.columns.Text, Both: d.both.Checked}
+	asked := session.ImportAsked{Films: path(d.films), Hips: path(d.hips), Events: path(d.events), Columns: d.columns.Text,
+		Dates: strings.TrimPrefix(d.dates.Selected, noSlashes), Site: path(d.site), Both: d.both.Checked}
 	d.in.Plan(asked, func(said []string, ready, changes bool, err error) {
 		d.busy(false)
 		switch {

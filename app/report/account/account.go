@@ -14,7 +14,8 @@ type About struct {
 	Study   string // the file's name
 	Program string // and its version
 	Date    time.Time
-	Demo    bool // films and codes are invented
+	Demo    bool       // films and codes are invented
+	Altered study.Note // that the study was changed outside the program
 }
 
 // Account is the report of a study.

@@ -18,6 +18,9 @@ func (w *writer) head() {
 	if w.Demo {
 		w.text("account.demo")
 	}
+	if !w.Altered.IsZero() {
+		w.add(paragraph(study.NoteWords(w.Altered)))
+	}
 	w.add(paragraph(report.Caution))
 }
 

@@ -34,6 +34,10 @@ type Options struct {
 	// decision.
 	Date time.Time
 
+	// Altered says that the study was changed outside the program; zero where it was not, or
+	// nobody has looked.
+	Altered study.Note
+
 	// Lacks reports whether a film's file is not where it was last; nil where nobody looks.
 	Lacks func(study.Film) bool
 

@@ -108,6 +108,9 @@ func (e *export) describe() error {
 		Description: "Written by linerwatch. NA stands for what is not known or does not apply. An apostrophe before a text that begins with = + - @, a tab or a line end, or that is NA, " +
 			"keeps spreadsheets from running it, and is no part of it; the scripts load.* take it off. codebook.csv says what each column is.",
 		Program: programJSON{"linerwatch", e.Version, commit(), e.mask.readerTold(report.WhoseCode(e.Whose)), e.Deidentified}}
+	if !e.Altered.IsZero() {
+		p.Description += " " + study.NoteWords(e.Altered)
+	}
 	if date := e.date(); !date.IsZero() {
 		p.Created = when(date)
 	}
