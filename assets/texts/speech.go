@@ -18,7 +18,7 @@ const markKey = "number.mark"
 var printed = []string{
 	"language", "number", "month", "patient", "paper", "reader",
 	"answer", "attention", "baseline", "beam", "change", "detail", "exclusion", "film", "fixation", "line", "list", "material", "model",
-	"no-rate", "polyethylene", "quantity", "rate", "refusal", "rim", "settling", "stabiliser", "standing", "start", "trend", "volume", "warning",
+	"no-rate", "polyethylene", "quantity", "rate", "refusal", "rim", "rule", "settling", "stabiliser", "standing", "start", "trend", "volume", "warning",
 }
 
 // Printed reports whether a key is of what is printed.
