@@ -208,7 +208,7 @@ func TestReadNamesEveryBadCell(t *testing.T) {
 	}
 	require.Equal(t, []string{
 		`hips.csv: line 2, column side, "up": "up" is neither right nor left`,
-		`hips.csv: line 2, column surgery, "3/4/2004": whether day or month comes first is not known: say --dates day-first or month-first`,
+		`hips.csv: line 2, column surgery, "3/4/2004": whether day or month comes first is not known: say how dates with slashes are written, day-first or month-first (--dates)`,
 		`hips.csv: line 2, column head_mm, "0x1C": "0x1C" is not a number`,
 		`hips.csv: line 2, column liner_mm, "0": is 0: leave the cell empty where it is not known`,
 		`hips.csv: line 2, column pe, "PE": "PE" is none of XLPE, conventional`,
