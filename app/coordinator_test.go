@@ -13,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"sync"
 	"testing"
 	"time"
 
@@ -35,6 +36,7 @@ import (
 type coordinator struct {
 	t     *testing.T
 	file  string
+	turn  sync.Mutex // films are measured side by side; guards now
 	now   time.Time
 	films map[uint16]measure.Hip // what is found, by the code in a film's first pixel
 	off   map[string]float64     // mm that a reader moved the head up, by reader, film and occasion
@@ -43,7 +45,13 @@ type coordinator struct {
 
 const mmPerPx = 0.4
 
-func (c *coordinator) clock() time.Time { c.now = c.now.Add(time.Minute); return c.now }
+// clock is a minute later each time.
+func (c *coordinator) clock() time.Time {
+	c.turn.Lock()
+	defer c.turn.Unlock()
+	c.now = c.now.Add(time.Minute)
+	return c.now
+}
 
 // do runs a command, which has to end well, and returns what it wrote.
 func (c *coordinator) do(args ...string) string { return c.ends(0, args...) }
@@ -106,7 +114,7 @@ func (c *coordinator) detect(_ context.Context, img *image.Gray16, _ find.Option
 }
 
 func (c *coordinator) measure(ctx context.Context, h study.Hip, f study.Film) study.Measurement {
-	film, err := source.Open(f.Path, c.now)
+	film, err := source.Open(f.Path, c.clock())
 	require.NoError(c.t, err)
 	found, err := c.detect(ctx, film.Pixels, find.Options{})
 	require.NoError(c.t, err)
