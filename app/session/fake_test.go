@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -43,10 +44,16 @@ type bench struct {
 
 func newBench(t *testing.T) *bench {
 	b := &bench{t: t, queue: make(chan func(), 1000), superPx: map[string]float64{}, refuse: map[string]string{}}
+	var turn sync.Mutex // films are opened beside what the reader does; guards now
 	b.now = time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
 	b.Session = New(Config{
 		Post: func(f func()) { b.queue <- f }, Studies: inMemory, Version: "test",
-		Now:  func() time.Time { b.now = b.now.Add(10 * time.Second); return b.now },
+		Now: func() time.Time {
+			turn.Lock()
+			defer turn.Unlock()
+			b.now = b.now.Add(10 * time.Second)
+			return b.now
+		},
 		Open: b.open, Detect: b.detect, Refine: b.refine,
 	})
 	b.OnChange = func(c Change) { b.seen |= c }
