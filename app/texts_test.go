@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -21,7 +22,7 @@ import (
 var aKey = regexp.MustCompile(`^([a-z]+(?:-[a-z]+)*)(\.[A-Za-z0-9-]+)+$`)
 
 // files are the extensions of names of files, which look like keys.
-var files = []string{".csv", ".dcm", ".json", ".png"}
+var files = []string{".csv", ".dcm", ".json", ".pdf", ".png"}
 
 // literals are the strings written in the code of the program, with a file of each.
 func literals(t *testing.T) map[string]string {
@@ -81,4 +82,103 @@ func TestReportsSayWhatIsPrinted(t *testing.T) {
 		}
 	}
 	require.Greater(t, said, 100)
+}
+
+// aValue is a value in the template of a text; conditions hold them as well.
+var (
+	aHole  = regexp.MustCompile(`\{\{.*?\}\}`)
+	aValue = regexp.MustCompile(`\.([A-Z][A-Za-z0-9]*)`)
+)
+
+// wanted returns the names of the values in a text.
+func wanted(text string) (names []string) {
+	for _, hole := range aHole.FindAllString(text, -1) {
+		for _, m := range aValue.FindAllStringSubmatch(hole, -1) {
+			if !slices.Contains(names, m[1]) {
+				names = append(names, m[1])
+			}
+		}
+	}
+	return names
+}
+
+// given returns the names of the values that a call gives after the key of a text; ok is
+// false where they are not written in the call.
+func given(args []ast.Expr) (names []string, ok bool) {
+	if len(args) == 1 {
+		if lit, is := args[0].(*ast.CompositeLit); is {
+			args = nil
+			for _, e := range lit.Elts {
+				pair := e.(*ast.KeyValueExpr)
+				args = append(args, pair.Key, pair.Value)
+			}
+		} else if none, is := args[0].(*ast.Ident); is && none.Name == "nil" {
+			args = nil
+		}
+	}
+	for i := 0; i < len(args); i += 2 {
+		name, is := args[i].(*ast.BasicLit)
+		if !is || i+1 == len(args) {
+			return nil, false
+		}
+		text, err := strconv.Unquote(name.Value)
+		if err != nil {
+			return nil, false
+		}
+		names = append(names, text)
+	}
+	return names, true
+}
+
+// saidBy returns the key and the names of the values of a call that says a text; ok is false
+// of another call, and where they are not written in it.
+func saidBy(n ast.Node) (key string, names []string, ok bool) {
+	call, is := n.(*ast.CallExpr)
+	if !is || len(call.Args) == 0 {
+		return "", nil, false
+	}
+	var fun string
+	switch f := call.Fun.(type) {
+	case *ast.Ident:
+		fun = f.Name
+	case *ast.SelectorExpr:
+		fun = f.Sel.Name
+	}
+	lit, is := call.Args[0].(*ast.BasicLit)
+	if !is || lit.Kind != token.STRING || !slices.Contains([]string{"say", "Say", "words", "fault", "Fault"}, fun) {
+		return "", nil, false
+	}
+	key, err := strconv.Unquote(lit.Value)
+	if err != nil {
+		return "", nil, false
+	}
+	names, ok = given(call.Args[1:])
+	return key, names, ok
+}
+
+// What a call says is given the values that the text wants, and no other.
+func TestTextsAreGivenTheirValues(t *testing.T) {
+	data, err := texts.Files.ReadFile("en.json")
+	require.NoError(t, err)
+	var english map[string]string
+	require.NoError(t, json.Unmarshal(data, &english))
+	seen := 0
+	for _, s := range sources(t) {
+		f, err := parser.ParseFile(token.NewFileSet(), filepath.Join("..", s.file), nil, 0)
+		require.NoError(t, err)
+		ast.Inspect(f, func(n ast.Node) bool {
+			key, names, ok := saidBy(n)
+			if text, there := english[key]; ok && there {
+				seen++
+				wants := wanted(text)
+				slices.Sort(wants)
+				slices.Sort(names)
+				if !slices.Equal(wants, names) {
+					t.Errorf("%s gives %s the values %q, which wants %q", s.file, key, names, wants)
+				}
+			}
+			return true
+		})
+	}
+	require.Greater(t, seen, 500)
 }

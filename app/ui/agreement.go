@@ -35,20 +35,20 @@ type agreementPage struct {
 }
 
 func agreementKind() pageKind {
-	return pageKind{word: "Agreement", does: "how far readers agree", turns: named("F8", nil, fyne.KeyF8),
+	return pageKind{word: say("page.agreement.name"), does: say("page.agreement.does"), turns: named("F8", nil, fyne.KeyF8),
 		fill: func(w *window) page { return newAgreementPage(w) }}
 }
 
 func newAgreementPage(w *window) *agreementPage {
 	p := &agreementPage{basis: basis{w: w}, title: pageTitle(), chart: widgets.NewChart(), numbers: widgets.NewFigures(), said: note(""), none: emptyNote()}
-	p.title.Text = "Agreement of readers"
+	p.title.Text = say("page.agreement.title")
 	p.chart.Draw = p.draw
 	p.pair = newSelect(w, nil, func(string) { p.choose() })
-	p.part = newSelect(w, []string{"superior", "medial"}, func(string) { p.ask() })
+	p.part = newSelect(w, []string{say("page.agreement.superior"), say("page.agreement.medial")}, func(string) { p.ask() })
 	p.filling = true
 	p.part.SetSelectedIndex(0)
 	p.filling = false
-	side := panel(sideWidth+150, bold("Head from cup, part"), p.part, bold("Shown"), p.pair, inset(p.numbers), p.said)
+	side := panel(sideWidth+150, bold(say("page.agreement.head-from-cup")), p.part, bold(say("page.agreement.shown")), p.pair, inset(p.numbers), p.said)
 	p.object = onGround(container.NewBorder(pageHead(p.title), nil, nil, side,
 		container.New(layout.NewCustomPaddedLayout(6, 10, 14, 10), container.NewStack(p.chart, midway(p.none)))))
 	return p
@@ -130,7 +130,7 @@ func (p *agreementPage) figures() (rows []widgets.Figure, why string) {
 	if !ok {
 		return nil, ""
 	}
-	model := map[study.PairKind]string{study.WithinReader: "readings repeated by one reader", study.DoubleExamining: "double examinations"}[pair.Kind]
+	model := map[study.PairKind]string{study.WithinReader: say("page.agreement.readings-repeated-one"), study.DoubleExamining: say("page.agreement.double-examinations")}[pair.Kind]
 	last := ""
 	for _, q := range p.got.Quantities {
 		own := q.Of == pair.Of && (pair.Kind == study.BetweenReaders || q.Model == model)
@@ -159,7 +159,7 @@ func quantityFigure(q study.Quantity) widgets.Figure {
 		f.Value = signed(q.Value, 0)
 	}
 	if q.HasInterval {
-		f.Extra = signed(q.Interval.Lo, 3) + " to " + signed(q.Interval.Hi, 3)
+		f.Extra = say("page.agreement.interval", "Lo", signed(q.Interval.Lo, 3), "Hi", signed(q.Interval.Hi, 3))
 	}
 	return f
 }

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"strconv"
 
 	"fyne.io/fyne/v2"
@@ -46,13 +45,13 @@ type answer struct {
 
 // askKeep asks once what becomes of n films with changes that are not accepted.
 func (w *window) askKeep(n int, then func()) {
-	text := "The outlines of one film were changed and not accepted. The draft can be kept for next time; it counts nowhere until it is accepted."
+	text := say("ask.outlines-one-film")
 	if n > 1 {
-		text = fmt.Sprintf("The outlines of %d films were changed and not accepted. The drafts can be kept for next time; they count nowhere until they are accepted.", n)
+		text = say("ask.outlines-films-were", "N", n)
 	}
-	w.ask("Leave without accepting?", text, answer{"Go back", nil},
-		answer{"Drop changes", func() { w.told(w.s.Drafts().Drop()); then() }},
-		answer{"Keep for next time", func() {
+	w.ask(say("ask.leave-without-accepting"), text, answer{say("button.go-back"), nil},
+		answer{say("ask.drop-changes"), func() { w.told(w.s.Drafts().Drop()); then() }},
+		answer{say("ask.keep-next-time"), func() {
 			if err := w.s.Drafts().Keep(); err != nil {
 				w.told(err) // leaving would lose them
 				return
@@ -64,12 +63,12 @@ func (w *window) askKeep(n int, then func()) {
 // askUnkept asks what becomes of a hip that is in no study, since none could be made.
 func (w *window) askUnkept(then func()) {
 	h, _ := w.s.Hip()
-	w.ask("Leave a hip that is in no study?", fmt.Sprintf("No study could be made when films were opened. %s, its implant and dates, and every outline that was changed are in this window alone, and are lost when it is left.", hipTitle(h)),
-		answer{"Leave and lose it", then}, answer{"Go back", nil}, answer{"Keep it in a study …", func() {
+	w.ask(say("ask.leave-hip"), say("ask.lost-hip", "Hip", hipTitle(h)),
+		answer{say("ask.leave-lose"), then}, answer{say("button.go-back"), nil}, answer{say("ask.keep-study"), func() {
 			w.askPath(pathAsked{
-				title: "Keep the hip in a study", head: "Study file",
-				note: "A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten.",
-				do:   "Keep it", path: w.s.Book().ProposedPath(), act: w.s.Book().Create,
+				title: say("ask.keep-hip-study"), head: say("ask.study-file"),
+				note: say("ask.new-file"),
+				do:   say("ask.keep"), path: w.s.Book().ProposedPath(), act: w.s.Book().Create,
 			}, then)
 		}})
 }
@@ -84,28 +83,27 @@ func (w *window) askLeftover() {
 }
 
 func (w *window) askTakeUp(l session.Leftover) {
-	w.ask("Unfinished work of an earlier version", fmt.Sprintf("%s of %s: outlines were changed and not accepted, last on %s. An earlier version of the program kept them in a file of its own, since no study was open. They can be taken into the study that films go to; they count nowhere until they are accepted.",
-		study.Count(l.Films, "film"), session.SomeOf(l.Hips, ", "), l.At.Local().Format("2006-01-02")),
-		answer{"Ask again next time", nil},
-		answer{"Leave it out", func() {
+	w.ask(say("ask.unfinished-work-earlier"), say("ask.film-films-outlines", "Films", l.Films, "SomeOf", session.SomeOf(l.Hips, ", "), "Date", l.At.Local().Format("2006-01-02")),
+		answer{say("ask.ask-again-next"), nil},
+		answer{say("ask.leave-out"), func() {
 			path, err := w.s.Book().PutAside(l)
 			if w.told(err); err == nil {
-				w.s.Say("It is kept as %s, and not asked about again.", path)
+				w.s.Say("%s", say("ask.kept-as-not", "Path", path))
 			}
 		}},
-		answer{"Take it up", func() { w.s.Book().TakeUp(l, w.told) }})
+		answer{say("ask.take-up"), func() { w.s.Book().TakeUp(l, w.told) }})
 }
 
 // askDoubt asks before a reading with an implausible magnification is accepted.
 func (w *window) askDoubt(f *session.Film, doubt string) {
 	answers := []answer{
-		{"Accept it all the same", func() { w.doubts[f] = true; w.accept() }},
-		{"Check the head diameter", w.askHip},
+		{say("button.accept-all-the-same"), func() { w.doubts[f] = true; w.accept() }},
+		{say("button.check-head"), w.askHip},
 	}
 	if f.ByHand() {
-		answers = append(answers, answer{"Check the outline", func() { w.s.Edits().SetPart(session.Head) }})
+		answers = append(answers, answer{say("ask.check-outline"), func() { w.s.Edits().SetPart(session.Head) }})
 	}
-	w.ask("Implausible magnification", doubt, answers...)
+	w.ask(say("ask.magnification"), doubt, answers...)
 }
 
 // begin opens films that wait as films of their own hip. Where the hip that is read is kept
@@ -120,7 +118,7 @@ func (w *window) begin(p session.Pile, own bool) {
 	}
 	start := func() {
 		if known && w.s.Book().Path() == "" {
-			w.askWhere("Go on", open)
+			w.askWhere(say("button.go-on"), open)
 			return
 		}
 		open() // what was changed is kept
@@ -130,7 +128,7 @@ func (w *window) begin(p session.Pile, own bool) {
 		start()
 		return
 	}
-	w.askPile(p, answer{"Take into " + h.Label(), func() { w.takePile(p) }}, answer{"Open as their own hip", start})
+	w.askPile(p, answer{say("ask.take-into", "Hip", h.Label()), func() { w.takePile(p) }}, answer{say("ask.open-as-their"), start})
 }
 
 // takeIn asks whether the films that wait in a row of the page of hips are of the hip that
@@ -140,11 +138,11 @@ func (w *window) takeIn(row study.Summary) {
 	p, waits := w.s.Overview().Pile(row)
 	switch {
 	case !waits:
-		w.s.Say("Only films that wait can be taken into the hip that is open.")
+		w.s.Say("%s", say("ask.only-films-wait"))
 	case !known:
-		w.s.Say("No hip is open that films could be taken into.")
+		w.s.Say("%s", say("ask.no-hip-open"))
 	default:
-		w.askPile(p, answer{"Take into " + h.Label(), func() { w.takePile(p) }})
+		w.askPile(p, answer{say("ask.take-into", "Hip", h.Label()), func() { w.takePile(p) }})
 	}
 }
 
@@ -156,21 +154,19 @@ func (w *window) takePile(p session.Pile) {
 // askPile asks what becomes of films that wait.
 func (w *window) askPile(p session.Pile, answers ...answer) {
 	h, _ := w.s.Hip()
-	text := fmt.Sprintf("%s of %s. Take them into the hip that is open now, %s, only where their files are wrong, or say nothing of whose they are.",
-		study.Count(len(p.Films), "film"), p.Name(), h.Label())
+	text := say("ask.films-of-another", "N", len(p.Films), "Hip", p.Name(), "Open", h.Label())
 	if p.Waits == study.NotAP {
-		text = fmt.Sprintf("%s of %s: %s. Take such a film in only where it is an AP film of pelvis or hip all the same.",
-			study.Count(len(p.Films), "film"), p.Name(), study.NoteWords(p.Films[0].Reason))
+		text = say("ask.films-not-ap", "N", len(p.Films), "Hip", p.Name(), "Why", study.NoteWords(p.Films[0].Reason))
 	}
-	w.ask("Films that wait", text, append([]answer{{"Go back", nil}}, answers...)...)
+	w.ask(say("ask.films-wait"), text, append([]answer{{say("button.go-back"), nil}}, answers...)...)
 }
 
 // askVouch asks whether a film that contradicts its hip is this hip's all the same.
 func (w *window) askVouch(f *session.Film) {
-	w.ask("Is this film of this hip?", "Not accepted: "+w.s.Intake().Contradiction(f)+". Where it is another hip's, take it out of the strip; its file stays as it is.",
-		answer{"It is this hip's, accept it", func() { w.s.Intake().Vouch(f); w.accept() }},
-		answer{"Take it out of the strip", func() { w.s.Strip().Remove(w.s.Strip().SelectedIndex()) }},
-		answer{"Go back", nil})
+	w.ask(say("ask.whose-film"), say("ask.not-accepted-where", "Why", w.s.Intake().Contradiction(f)),
+		answer{say("ask.hip-accept"), func() { w.s.Intake().Vouch(f); w.accept() }},
+		answer{say("ask.take-out-strip"), func() { w.s.Strip().Remove(w.s.Strip().SelectedIndex()) }},
+		answer{say("button.go-back"), nil})
 }
 
 // askExclude asks why the film in the viewer is left out of the trend; one that is
@@ -181,7 +177,7 @@ func (w *window) askExclude() {
 		return
 	}
 	if w.s.Reader() == "" || w.s.Book().Path() == "" {
-		w.askWhere("Go on", w.askExclude)
+		w.askWhere(say("button.go-on"), w.askExclude)
 		return
 	}
 	if f.Excluded != nil {
@@ -209,7 +205,7 @@ func (w *window) askExclude() {
 		}
 	}, func() { d.Hide(); w.focusViewer() })
 	column.Add(keys)
-	d = dialog.NewCustom("Leave film "+strconv.Itoa(w.s.Strip().SelectedIndex()+1)+" out of the trend because of", "Go back", column, w.win)
+	d = dialog.NewCustom(say("ask.leave-film-out", "N", w.s.Strip().SelectedIndex()+1), say("button.go-back"), column, w.win)
 	d.SetOnClosed(w.focusViewer)
 	d.Resize(fyne.NewSize(460, 320))
 	w.present(d)
@@ -231,7 +227,7 @@ func newKeyCatcher(letter func(rune), escape func()) *keyCatcher {
 
 // CreateRenderer implements fyne.Widget.
 func (k *keyCatcher) CreateRenderer() fyne.WidgetRenderer {
-	return widget.NewSimpleRenderer(note("The number of a reason, or Escape, answers as well."))
+	return widget.NewSimpleRenderer(note(say("ask.number-reason-or")))
 }
 
 // FocusGained implements fyne.Focusable.
@@ -252,7 +248,7 @@ func (k *keyCatcher) TypedKey(e *fyne.KeyEvent) {
 
 func excludedText(f *session.Film) string {
 	e := f.Excluded
-	text := fmt.Sprintf("Left out of the trend by %s on %s: %s.", e.Reader, e.At.Format("2006-01-02"), study.ExclusionWords(e.Code))
+	text := say("ask.left-out-by", "Reader", e.Reader, "Date", e.At.Format("2006-01-02"), "Why", study.ExclusionWords(e.Code))
 	if e.Note != "" {
 		text += " " + e.Note
 	}

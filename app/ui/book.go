@@ -26,7 +26,7 @@ func (w *window) goOn(then func()) {
 	}
 	w.s.Book().Open(last, func(err error) {
 		if err != nil {
-			w.s.Say("The study opened last, %s, was not opened: %s", last, refusedWhy(err))
+			w.s.Say("%s", say("book.last-not-opened", "File", last, "Why", refusedWhy(err)))
 			w.askOther(last, err)
 			then()
 			return
@@ -59,11 +59,11 @@ func (w *window) openPath(path string) {
 // askOther tells why the study at path was not opened and offers another.
 func (w *window) askOther(path string, err error) {
 	if errors.Is(err, session.ErrStopped) { // the reader's wish
-		w.s.Say("Stopped: %s is of an earlier version of the program still, as it was.", filepath.Base(path))
+		w.s.Say("%s", say("book.stopped-version", "File", filepath.Base(path)))
 		return
 	}
-	w.ask("The study was not opened", fmt.Sprintf("%s: %s.\n\n%s", path, refusedWhy(err), refusedTodo(err)), answer{"Close", nil},
-		answer{"A new study …", w.newStudy}, answer{"Open another study …", w.openStudy})
+	w.ask(say("book.study-not-opened"), fmt.Sprintf("%s: %s.\n\n%s", path, refusedWhy(err), refusedTodo(err)), answer{say("button.close"), nil},
+		answer{say("button.new-study"), w.newStudy}, answer{say("button.another-study"), w.openStudy})
 }
 
 // named puts the study's name into the window's title.
@@ -85,12 +85,12 @@ func (w *window) newStudy() {
 	w.leave(func() {
 		w.leaveStudy(func() {
 			w.askPath(pathAsked{
-				title: "A new study", head: "Study file",
-				note: "A new file is made here and opened. A study that exists is opened as it is; no file is replaced.",
-				do:   "Make the study", act: w.s.Book().New,
+				title: say("book.new-study"), head: say("ask.study-file"),
+				note: say("book.new-file"),
+				do:   say("book.make-study"), act: w.s.Book().New,
 			}, func() {
 				w.focusViewer()
-				w.s.Say("%s is open. Films that are opened now go to it.", filepath.Base(w.s.Book().Path()))
+				w.s.Say("%s", say("book.is-open", "File", filepath.Base(w.s.Book().Path())))
 			})
 		})
 	})
@@ -108,8 +108,8 @@ type pathAsked struct {
 func (w *window) askPath(a pathAsked, then func()) {
 	path := newField(w, cmp.Or(a.path, w.s.Book().FreePath()))
 	fault := faultNote()
-	folder := widget.NewButton("Folder …", func() {
-		w.choose("Folder of the study file", aFolder, func(paths []string) {
+	folder := widget.NewButton(say("button.folder"), func() {
+		w.choose(say("book.folder-study-file"), aFolder, func(paths []string) {
 			path.SetText(filepath.Join(paths[0], filepath.Base(path.Text)))
 		})
 	})
@@ -118,7 +118,7 @@ func (w *window) askPath(a pathAsked, then func()) {
 	save := widget.NewButton(a.do, func() { w.answered(d, fault, then, func(end func(error)) { a.act(path.Text, end) }) })
 	save.Importance = widget.HighImportance
 	path.OnSubmitted = func(string) { save.OnTapped() }
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.go-back"), func() { d.Hide(); w.focusViewer() }), save})
 	d.Resize(fyne.NewSize(640, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(path)
@@ -158,7 +158,7 @@ func (w *window) hipBeside(n int) {
 	o := w.s.Overview()
 	switch {
 	case w.s.Book().Path() == "":
-		w.s.Say("No study is open.")
+		w.s.Say("%s", say("book.no-study-open"))
 		return
 	case o.Lacking():
 		w.waitToGo(func() { w.hipBeside(n) })
@@ -166,11 +166,15 @@ func (w *window) hipBeside(n int) {
 	}
 	row, ok := o.Beside(n)
 	if o.Total() == 0 {
-		w.s.Say("The study holds no hips yet.")
+		w.s.Say("%s", say("book.study-holds-no"))
 		return
 	}
 	if !ok {
-		w.s.Say("%s hip of the study%s.", map[bool]string{true: "This is the last", false: "This is the first"}[n > 0], w.filtered())
+		key := "book.first-hip"
+		if n > 0 {
+			key = "book.last-hip"
+		}
+		w.s.Say("%s", say(key, "Among", w.filtered()))
 		return
 	}
 	w.openRow(row)
@@ -180,7 +184,7 @@ func (w *window) hipBeside(n int) {
 func (w *window) filtered() string {
 	o := w.s.Overview()
 	if rows := len(o.Walk()); rows < o.Total() {
-		return fmt.Sprintf(" among the %d of %d that the page Hips shows", rows, o.Total())
+		return " " + say("book.among", "Rows", rows, "Total", o.Total())
 	}
 	return ""
 }
@@ -211,7 +215,7 @@ func (w *window) readNext() string {
 	if !ok {
 		return ""
 	}
-	return fmt.Sprintf(" %s opens the next hip that waits to be read, %s.", w.keyLabel(nextToRead), row.Hip.Label())
+	return " " + say("book.opens-next", "Key", w.keyLabel(nextToRead), "Hip", row.Hip.Label())
 }
 
 // hipToRead opens the next hip that waits to be read.
@@ -223,7 +227,7 @@ func (w *window) hipToRead() {
 		return
 	}
 	if !ok {
-		w.s.Say("No other hip of the study waits to be read.")
+		w.s.Say("%s", say("book.no-other-hip"))
 		return
 	}
 	w.openRow(row)
@@ -240,7 +244,7 @@ type hipWish struct {
 func (w *window) waitToGo(step func()) {
 	h, _ := w.s.Hip()
 	w.after = &hipWish{h.ID, step}
-	w.s.Say("The hips of the study are still being read; that hip is opened once they are.")
+	w.s.Say("%s", say("book.still-read"))
 }
 
 // goAfter takes the step that waited, where its time has come.

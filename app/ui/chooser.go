@@ -2,12 +2,10 @@ package ui
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -57,25 +55,25 @@ func (w *window) choose(title string, want wanted, then func(paths []string)) *c
 	c := &chooser{w: w, want: want, then: then, look: w.s.Browse(), counts: map[string]count{}}
 	c.path = newField(w, "")
 	c.path.OnSubmitted = c.typed
-	c.up = widget.NewButton("Up", func() { c.goUp(); c.focus() })
-	c.table = widgets.NewTable(widgets.Column{Title: "Name", Share: 3}, widgets.Column{Title: "Holds", Share: 1.2}, widgets.Column{Title: "Changed", Share: 1}, widgets.Column{Share: 0.7})
+	c.up = widget.NewButton(say("chooser.up"), func() { c.goUp(); c.focus() })
+	c.table = widgets.NewTable(widgets.Column{Title: say("chooser.name"), Share: 3}, widgets.Column{Title: say("chooser.holds"), Share: 1.2}, widgets.Column{Title: say("chooser.changed"), Share: 1}, widgets.Column{Share: 0.7})
 	c.table.OnOpen = c.clicked
 	c.table.OnKey = c.key
 	c.said = emptyNote()
-	c.mark = widget.NewButton("Mark", func() { c.toggle(); c.focus() })
-	c.open = widget.NewButton("Open", c.finish)
+	c.mark = widget.NewButton(say("chooser.mark"), func() { c.toggle(); c.focus() })
+	c.open = widget.NewButton(say("chooser.open"), c.finish)
 	c.open.Importance = widget.HighImportance
-	marks := ""
+	several := ""
 	if want == someFilms {
-		marks = "Space marks several, "
+		several = "films"
 	}
-	keys := "Up and Down point, " + marks + "Right goes into a folder, Left goes up, Enter " + strings.ToLower(c.verb()) + "s."
+	keys := say("chooser.keys", "Several", several, "Verb", c.verb())
 	head := container.NewBorder(nil, nil, nil, c.up, c.path)
 	places := container.NewVScroll(c.places())
 	places.SetMinSize(fyne.NewSize(150, 0))
 	c.dialog = dialog.NewCustomWithoutButtons(title, container.NewBorder(head, note(keys), places, nil,
 		container.NewStack(c.table, midway(c.said))), w.win)
-	buttons := []fyne.CanvasObject{widget.NewButton("Go back", c.dialog.Hide)}
+	buttons := []fyne.CanvasObject{widget.NewButton(say("button.go-back"), c.dialog.Hide)}
 	if want == someFilms {
 		buttons = append(buttons, c.mark)
 	}
@@ -95,7 +93,7 @@ func (w *window) choose(title string, want wanted, then func(paths []string)) *c
 
 // places are folders that a reader begins at.
 func (c *chooser) places() fyne.CanvasObject {
-	box := container.New(layout.NewCustomPaddedVBoxLayout(0), note("Places"))
+	box := container.New(layout.NewCustomPaddedVBoxLayout(0), note(say("chooser.places")))
 	var seen []string
 	add := func(name, dir string) {
 		info, err := os.Stat(dir)
@@ -108,14 +106,14 @@ func (c *chooser) places() fyne.CanvasObject {
 		box.Add(b)
 	}
 	if home, err := os.UserHomeDir(); err == nil {
-		add("Home", home)
+		add(say("chooser.home"), home)
 	}
 	if here, err := os.Getwd(); err == nil {
-		add("Working folder", here)
+		add(say("chooser.working-folder"), here)
 	}
 	for _, discs := range []string{"/media", "/mnt", "/Volumes"} {
 		if list, err := os.ReadDir(discs); err == nil && len(list) > 0 {
-			add("Discs", discs)
+			add(say("chooser.discs"), discs)
 			break
 		}
 	}
@@ -136,7 +134,7 @@ func (c *chooser) enter(dir string) {
 	c.path.SetText(dir)
 	c.path.was = dir
 	c.show(-1)
-	c.said.SetText("Looking …")
+	c.said.SetText(say("chooser.looking"))
 	c.look.Look(dir, func(list []session.Entry, err error) {
 		c.fault = err
 		folders := []string{dir}
@@ -169,13 +167,13 @@ type count struct {
 func (n count) text() string {
 	switch {
 	case n.more && n.films == 0:
-		return "many files"
+		return say("chooser.many-files")
 	case n.more:
-		return "over " + study.Count(n.films, "film")
+		return say("chooser.over-films", "N", n.films)
 	case n.films == 0:
-		return "no films"
+		return say("chooser.no-films")
 	}
-	return study.Count(n.films, "film")
+	return say("chooser.films", "N", n.films)
 }
 
 // holds counts the films in what is chosen; it is not known of folders that are not
@@ -209,7 +207,7 @@ func (c *chooser) show(cursor int) {
 				row[1].Text = n.text()
 			}
 		case e.Study:
-			row[1].Text = "study, " + bytesText(e.Bytes)
+			row[1].Text = say("chooser.study-size", "Size", bytesText(e.Bytes))
 		default:
 			row[1].Text = bytesText(e.Bytes)
 		}
@@ -226,11 +224,11 @@ func (c *chooser) show(cursor int) {
 	case len(rows) > 0:
 		c.said.SetText("")
 	case c.want == aFolder:
-		c.said.SetText("No folders in here.")
+		c.said.SetText(say("chooser.no-folders-here"))
 	case c.want == aStudy:
-		c.said.SetText("No folders and no study files in here; their names end in " + study.FileExt + ".")
+		c.said.SetText(say("chooser.no-studies", "Ending", study.FileExt))
 	default:
-		c.said.SetText("No folders and no films in here.")
+		c.said.SetText(say("chooser.no-folders-no"))
 	}
 	c.offer()
 }
@@ -240,41 +238,41 @@ func faultText(dir string, err error) string {
 	if p, ok := errors.AsType[*fs.PathError](err); ok {
 		err = p.Err
 	}
-	return fmt.Sprintf("%s cannot be looked into: %s.", dir, study.Told(err))
+	return say("chooser.cannot-look", "Folder", dir, "Why", study.Told(err))
 }
 
 // bytesText is the size of a file.
 func bytesText(n int64) string {
 	if n < 1e6 {
-		return fmt.Sprintf("%.0f kB", max(1, float64(n)/1e3))
+		return say("chooser.kb", "N", max(1, float64(n)/1e3))
 	}
-	return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+	return say("chooser.mb", "N", float64(n)/1e6)
 }
 
-// verb is what is done with what is chosen.
+// verb is the code of what is done with what is chosen.
 func (c *chooser) verb() string {
 	if c.want == aFolder {
-		return "Choose"
+		return "choose"
 	}
-	return "Open"
+	return "open"
 }
 
 // offer says on the buttons what they would do.
 func (c *chooser) offer() {
 	verb := c.verb()
-	chosen, text := c.chosen(), verb
+	chosen, text := c.chosen(), ""
 	e, pointed := c.pointed()
 	switch {
 	case len(chosen) == 0 && pointed: // a folder where a study is wanted
-		text = "Go into " + shorten(e.Name, 30)
+		text = say("chooser.go-into", "Folder", shorten(e.Name, 30))
 	case len(chosen) == 0:
-		text = verb + " a study"
+		text = say("button.open-study")
 	case len(c.marked) > 0:
-		text = fmt.Sprintf("%s the %d marked", verb, len(c.marked))
+		text = say("chooser.open-marked", "N", len(c.marked))
 	case pointed:
-		text = verb + " " + shorten(e.Name, 30)
+		text = say("chooser.take-name", "Verb", verb, "Name", shorten(e.Name, 30))
 	default:
-		text = verb + " this folder"
+		text = say("chooser.take-here", "Verb", verb)
 	}
 	if sum, known := c.holds(chosen); known {
 		text += ", " + sum.text()
@@ -285,9 +283,9 @@ func (c *chooser) offer() {
 	} else {
 		c.open.Disable()
 	}
-	word := "Mark"
+	word := say("chooser.mark")
 	if pointed && slices.Contains(c.marked, e.Path) {
-		word = "Take the mark off"
+		word = say("chooser.take-mark-off")
 	}
 	c.mark.SetText(word)
 	if pointed {

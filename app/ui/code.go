@@ -19,7 +19,9 @@ const codeLength = 20
 // hipTitle names the hip. A long code is shortened, so that the side is always seen.
 func hipTitle(h study.Hip) string { return middle(h.Patient, codeLength) + sideOf(h) }
 
-func sideOf(h study.Hip) string { return " · " + strings.TrimSpace(h.Side.String()+" hip") }
+func sideOf(h study.Hip) string {
+	return " · " + strings.TrimSpace(say("panel.hip", "Side", h.Side.String()))
+}
 
 // middle shortens a long text in its middle: codes differ at either end.
 func middle(text string, n int) string {

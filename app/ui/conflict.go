@@ -19,12 +19,11 @@ type conflictForm struct {
 }
 
 // How the two values of a field begin.
-const mineWord, theirsWord = "yours: ", "theirs: "
 
 func newConflictForm(fields []session.Disagreement) *conflictForm {
-	c := &conflictForm{fields: fields, rows: container.New(layout.NewFormLayout()), use: widget.NewButton("Use what is chosen", nil)}
+	c := &conflictForm{fields: fields, rows: container.New(layout.NewFormLayout()), use: widget.NewButton(say("conflict.use-what-chosen"), nil)}
 	for _, f := range fields {
-		g := widget.NewRadioGroup([]string{mineWord + f.Mine, theirsWord + f.Theirs}, nil)
+		g := widget.NewRadioGroup([]string{say("conflict.yours", "Value", f.Mine), say("conflict.theirs", "Value", f.Theirs)}, nil)
 		switch f.Propose {
 		case session.Mine:
 			g.Selected = g.Options[0]
@@ -82,23 +81,23 @@ func (w *window) askConflict() bool {
 		return false
 	}
 	c := newConflictForm(conflict.Fields)
-	d := dialog.NewCustomWithoutButtons("Changed in another window as well: "+conflict.Of, container.NewBorder(
-		note("Another window has saved this since it was opened here. What only one of the two changed is proposed. The study keeps both, with who saved them and when."),
+	d := dialog.NewCustomWithoutButtons(say("conflict.changed-elsewhere", "What", conflict.Of), container.NewBorder(
+		note(say("conflict.another-window-has")),
 		nil, nil, nil, container.NewVScroll(c.rows)), w.win)
 	d.SetOnClosed(w.s.Book().LeaveConflict) // by Escape, too
 	settle := func(take []session.Choice) {
 		d.Hide()
 		err := conflict.Settle(take)
 		if w.told(err); err == nil {
-			w.s.Say("Settled and kept: %s.", conflict.Of)
+			w.s.Say("%s", say("conflict.settled", "What", conflict.Of))
 		}
 		w.focusViewer()
 	}
 	c.use.OnTapped = func() { settle(c.choices()) }
 	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }),
-		widget.NewButton("All theirs", func() { settle(c.all(session.Theirs)) }),
-		widget.NewButton("All mine", func() { settle(c.all(session.Mine)) }), c.use,
+		widget.NewButton(say("button.go-back"), func() { d.Hide(); w.focusViewer() }),
+		widget.NewButton(say("conflict.all-theirs"), func() { settle(c.all(session.Theirs)) }),
+		widget.NewButton(say("conflict.all-mine"), func() { settle(c.all(session.Mine)) }), c.use,
 	})
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(640, size.Width*0.9), min(size.Height*0.85, 200+90*float32(len(c.fields)))))

@@ -61,7 +61,7 @@ type courseChoice struct {
 
 func trendKind() pageKind {
 	return pageKind{
-		word: "Trend", does: "trend page", turns: letter('P', nil),
+		word: say("page.trend.name"), does: say("page.trend.does"), turns: letter('P', nil),
 		fill: func(w *window) page { return newCoursePage(w) },
 	}
 }
@@ -103,7 +103,7 @@ func newCoursePage(w *window) *coursePage {
 		}
 		p.show()
 	}
-	p.markers = newCheck(w, "Rates from literature", func(on bool) {
+	p.markers = newCheck(w, say("page.trend.rates-from-literature"), func(on bool) {
 		w.course.bare = !on
 		p.chart.Redraw()
 	})
@@ -114,11 +114,11 @@ func newCoursePage(w *window) *coursePage {
 
 func (p *coursePage) arrange() {
 	p.empty = emptyNote()
-	p.choices = container.New(layout.NewCustomPaddedVBoxLayout(2), bold("Component"), inset(p.component), bold("Model"), inset(p.model),
+	p.choices = container.New(layout.NewCustomPaddedVBoxLayout(2), bold(say("page.trend.component")), inset(p.component), bold(say("page.trend.model")), inset(p.model),
 		p.startText, inset(grooved(p.start, theme.Current(), widgets.Border)), p.untilText, inset(grooved(p.until, theme.Current(), widgets.Border)), p.markers, inset(p.table),
-		note("95 % intervals, films weighed by their errors and their scatter. AICc compares models of all films only; the steady-state line uses fewer. Lower is better; below 2 apart they are as good as each other."))
+		note(say("page.trend.intervals-films-weighed")))
 	side := panel(sideWidth+20,
-		bold("Readings that count"), inset(p.counts), p.choices)
+		bold(say("reader.readings")), inset(p.counts), p.choices)
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
 	p.object = onGround(container.NewBorder(nil, nil, nil, side,
 		container.NewBorder(p.w.hipHead(p.title), foot, nil, nil, container.NewStack(p.chart, midway(p.empty), p.tip.object))))
@@ -151,7 +151,7 @@ func (p *coursePage) show() {
 	p.title.Text = hipTitle(h)
 	p.models = nil
 	if err != nil {
-		p.title.Text += " · no trend yet"
+		p.title.Text += " · " + say("page.trend.no-trend-yet")
 	} else {
 		p.models = t.Models(p.w.course.what)
 		if p.w.course.what == study.Superior {
@@ -166,11 +166,11 @@ func (p *coursePage) show() {
 	show(p.said, err == nil)
 	show(p.empty, err != nil)
 	if err != nil {
-		p.empty.SetText("There is no trend yet: " + study.Told(err) + ".\nEscape goes back to the films.")
+		p.empty.SetText(say("page.trend.none-yet", "Why", study.Told(err)))
 	}
 	p.component.SetSelected(p.w.course.what.String())
 	p.start.SetValue(h.Start())
-	p.startText.SetText("Steady state: films at or after " + yearsWord(h.Start()))
+	p.startText.SetText(say("page.trend.steady-from", "Years", yearsWord(h.Start())))
 	p.tell("")
 	p.chart.Redraw()
 }
@@ -204,18 +204,18 @@ func (p *coursePage) fill(t study.Trend) {
 	}
 	choice.later = min(choice.later, p.until.Max)
 	p.until.SetValue(max(choice.later, p.until.Min))
-	text := "Extrapolated to a later year: no"
+	text := say("page.trend.extrapolated-later-year")
 	if y := p.horizon(t); y > 0 {
-		text = fmt.Sprintf("Extrapolated to year %g", y)
+		text = say("page.trend.extrapolated", "Years", y)
 	}
 	p.untilText.SetText(text)
 	p.table.Set(append(p.rows(), p.restRows(t)...))
 	m := p.models[p.chosen]
 	p.title.Text += " · " + p.w.course.what.String()
 	if m.Fitted {
-		p.title.Text += " " + signed(m.Rate, 3) + " mm/year"
+		p.title.Text += " " + say("page.trend.rate", "Rate", signed(m.Rate, 3))
 		if m.HasInterval {
-			p.title.Text += fmt.Sprintf("  (95 %% %s to %s)", signed(m.Lo95, 3), signed(m.Hi95, 3))
+			p.title.Text += "  " + say("page.trend.in-brackets", "Lo", signed(m.Lo95, 3), "Hi", signed(m.Hi95, 3))
 		}
 		p.title.Text += notAccepted(p.w.s, " · ")
 	}
@@ -230,7 +230,7 @@ func (p *coursePage) horizon(t study.Trend) float64 {
 }
 
 func (p *coursePage) rows() []widgets.Figure {
-	rows := []widgets.Figure{{Name: "Models", Head: true, Value: "mm/year"}}
+	rows := []widgets.Figure{{Name: say("page.trend.models"), Head: true, Value: "mm/year"}}
 	for i, m := range p.models {
 		f := widgets.Figure{Name: m.Words(), Head: true}
 		if m.HasAICc {
@@ -242,9 +242,9 @@ func (p *coursePage) rows() []widgets.Figure {
 			rows = append(rows, noteRows(m.Note)...)
 			continue
 		}
-		v := widgets.Figure{Name: fmt.Sprintf("%d films", m.Films), Value: signed(m.Rate, 3)}
+		v := widgets.Figure{Name: say("page.trend.films", "N", m.Films), Value: signed(m.Rate, 3)}
 		if m.HasInterval {
-			v.Name = fmt.Sprintf("%d films, %s to %s", m.Films, signed(m.Lo95, 3), signed(m.Hi95, 3))
+			v.Name = say("page.trend.films-interval", "N", m.Films, "Lo", signed(m.Lo95, 3), "Hi", signed(m.Hi95, 3))
 		}
 		if i == p.chosen {
 			v.Color = widgets.Accent
@@ -330,30 +330,30 @@ func (p *coursePage) hover(x, y float64) bool {
 
 // markerSource says what a rate from literature means, and what it does not.
 func markerSource(rate float64) string {
-	what := "osteolysis was rarely seen below 0.1 mm/year"
+	what := say("page.trend.osteolysis-rarely-seen")
 	if rate < 0.1 {
-		what = "osteolysis was practically absent below 0.05 mm/year"
+		what = say("page.trend.osteolysis-practically-absent")
 	}
-	return fmt.Sprintf("%g mm/year: %s (Dumbleton, Manley, Edidin. J Arthroplasty 2002;17:649-661). Found in groups of hips; it says nothing certain of one hip.", rate, what)
+	return say("page.trend.literature", "Rate", rate, "What", what)
 }
 
 func (p *coursePage) filmText(f *session.Film) string {
 	text := fmt.Sprintf("%s, %s, %s", f.DateText(), yearsText(p.w.s, f), stateText(f))
 	if q, ok := p.w.s.Course().Moved(f); ok {
 		v, se := q.Along(p.w.course.what)
-		text += fmt.Sprintf(": %s %s ± %s mm", p.w.course.what, mm(v), mm(se))
+		text += say("page.trend.mean-residual", "What", p.w.course.what, "MM", mm(v), "SE", mm(se))
 		if m := p.models[p.chosen]; m.Fitted && q.Years >= m.From {
 			y, _, _, _ := m.Mean(q.Years)
-			text += fmt.Sprintf(", residual %s mm", signed(v-y, 3))
+			text += say("page.trend.residual", "MM", signed(v-y, 3))
 		}
 	}
-	return text + " · click to open"
+	return say("page.trend.click-open", "Text", text)
 }
 
 // tell says what is pointed at, or how to read the chart.
 func (p *coursePage) tell(text string) {
 	if text == "" {
-		text = "dot: accepted · ring: not accepted yet · diamond: left out · bars: 95 % of the reading · shaded: bedding-in and wear not told apart"
+		text = say("page.trend.dot-accepted-ring")
 		if t, err := p.w.s.Trend(); err == nil && len(p.models) > 0 {
 			if y := p.horizon(t); y > 0 {
 				text = p.foretold(y) + text
@@ -362,7 +362,7 @@ func (p *coursePage) tell(text string) {
 				text = words + " " + text
 			}
 			if p.w.course.what == study.Magnitude {
-				text = "A magnitude is never negative and reads too high where it is small: take rates from the components. " + text
+				text = say("page.trend.magnitude", "Text", text)
 			}
 			text = doubtFirst(t) + text
 		}
@@ -388,14 +388,14 @@ func (p *coursePage) foretold(year float64) string {
 		return ""
 	}
 	y, lo, hi, ok := m.Mean(year)
-	text := fmt.Sprintf("Year %g if the pace stays: %s mm", year, mm(y))
+	text := say("page.trend.pace", "Year", year, "MM", mm(y))
 	if ok {
-		text += fmt.Sprintf(" (95 %% %s to %s)", mm(lo), mm(hi))
+		text += " " + say("page.trend.in-brackets-mm", "Lo", mm(lo), "Hi", mm(hi))
 	}
 	if lo, hi, ok := m.Next(year); ok {
-		text += fmt.Sprintf("; a film taken then would read %s to %s", mm(lo), mm(hi))
+		text += say("page.trend.would-read", "Lo", mm(lo), "Hi", mm(hi))
 	}
-	return text + ". A pace can change. "
+	return say("page.trend.can-change", "Text", text) + " "
 }
 
 // number writes a number as short as it goes.

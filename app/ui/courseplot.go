@@ -43,8 +43,8 @@ func drawCourse(c courseContent, w, h int, scale float64) (*image.RGBA, coursePl
 	last := c.Trend.Penetration[len(c.Trend.Penetration)-1].Years
 	end := max(last, c.Until, 2) * 1.04
 	top, low := newPlot(), newPlot()
-	top.X.Label.Text, top.Y.Label.Text = "", c.What.String()+" penetration, mm"
-	low.Y.Label.Text = "residual, mm"
+	top.X.Label.Text, top.Y.Label.Text = "", say("page.trend.axis", "Part", c.What.String())
+	low.Y.Label.Text = say("page.trend.residual-mm")
 	shade(top, min(c.Trend.Hip.Start(), end), widgets.Shade)
 	band(top, c, last)
 	if c.Markers {
@@ -225,7 +225,7 @@ func references(p *plot.Plot, c courseContent, end float64) {
 		}
 		y0, _ := reference(c, rate, from+1e-9)
 		addLine(p, plotter.XYs{{X: from, Y: y0}, {X: end, Y: y1}}, widgets.Border, 0.7, []vg.Length{1, 3})
-		l, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: end, Y: y1}}, Labels: []string{number(rate) + " mm/year"}})
+		l, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: end, Y: y1}}, Labels: []string{say("page.trend.rate", "Rate", number(rate))}})
 		if err != nil {
 			continue
 		}

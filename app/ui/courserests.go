@@ -13,17 +13,17 @@ import (
 // marked.
 func (p *coursePage) restRows(t study.Trend) []widgets.Figure {
 	s := t.Sensitivity(p.w.course.what)
-	rows := []widgets.Figure{{Name: "Line with another start", Head: true, Extra: "films"}}
+	rows := []widgets.Figure{{Name: say("page.trend.another-start"), Head: true, Extra: say("page.trend.films-column")}}
 	for _, v := range s.Starts {
 		f := variedFigure(v)
-		f.Name = fmt.Sprintf("from year %g", v.Start) + f.Name
+		f.Name = say("page.trend.from-year", "Year", v.Start, "Name", f.Name)
 		f.Extra = fmt.Sprint(v.Films)
 		if v.Start == t.Hip.Start() {
 			f.Color = widgets.Accent
 		}
 		rows = append(rows, f)
 	}
-	rows = append(rows, widgets.Figure{Name: "Line without one film", Head: true, Extra: "change"})
+	rows = append(rows, widgets.Figure{Name: say("page.trend.without-one"), Head: true, Extra: say("page.trend.change")})
 	if !s.Note.IsZero() {
 		return append(rows, widgets.Figure{Name: study.NoteWords(s.Note)})
 	}
@@ -57,10 +57,10 @@ func variedFigure(v study.Varied) widgets.Figure {
 func (p *coursePage) filmNumber(id string) string {
 	for i, f := range p.w.s.Strip().Films() {
 		if f.ID == id {
-			return fmt.Sprintf("film %d, %s", i+1, yearsText(p.w.s, f))
+			return say("page.trend.film", "N", i+1, "Years", yearsText(p.w.s, f))
 		}
 	}
-	return "a film"
+	return say("page.trend.a-film")
 }
 
 // withSign writes a change with its sign.

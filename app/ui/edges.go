@@ -12,8 +12,20 @@ import (
 	"linerwatch/app/study"
 )
 
-// edgeWords are the edges of a film as the reader sees it.
-var edgeWords = map[string]string{"up": "upper edge", "down": "lower edge", "left": "left edge", "right": "right edge"}
+// edgeWord is an edge of a film as the reader sees it.
+func edgeWord(edge string) string {
+	switch edge {
+	case "up":
+		return say("edges.up")
+	case "down":
+		return say("edges.down")
+	case "left":
+		return say("edges.left")
+	case "right":
+		return say("edges.right")
+	}
+	return ""
+}
 
 // edgesNeeded reports whether nothing tells how the patient lies on a lateral film.
 func edgesNeeded(s *session.Session, f *session.Film) bool {
@@ -24,9 +36,9 @@ func edgesNeeded(s *session.Session, f *session.Film) bool {
 func edgesText(f *session.Film) string {
 	a := f.Given.Axes
 	if !a.Known() {
-		return "lateral film"
+		return say("edges.lateral")
 	}
-	return "lateral film · head end towards the " + edgeWords[a.Head] + ", front towards the " + edgeWords[a.Front]
+	return say("edges.lateral-edges", "Head", edgeWord(a.Head), "Front", edgeWord(a.Front))
 }
 
 // edgeForm asks towards which edges of a lateral film the head end and the front lie.
@@ -38,16 +50,16 @@ type edgeForm struct {
 }
 
 func newEdgeForm(a study.Axes) *edgeForm {
-	e := &edgeForm{was: a, head: widget.NewRadioGroup(nil, nil), front: widget.NewRadioGroup(nil, nil), use: widget.NewButton("Use these edges", nil)}
+	e := &edgeForm{was: a, head: widget.NewRadioGroup(nil, nil), front: widget.NewRadioGroup(nil, nil), use: widget.NewButton(say("edges.use-these-edges"), nil)}
 	e.use.Importance = widget.HighImportance
 	for _, edge := range study.Edges() {
-		e.head.Append(edgeWords[edge])
+		e.head.Append(edgeWord(edge))
 	}
 	e.head.Horizontal, e.front.Horizontal = true, true
 	e.head.Required, e.front.Required = true, true
 	e.head.OnChanged, e.front.OnChanged = func(string) { e.offer() }, func(string) { e.offer() }
-	e.head.SetSelected(edgeWords[a.Head])
-	e.front.SetSelected(edgeWords[a.Front])
+	e.head.SetSelected(edgeWord(a.Head))
+	e.front.SetSelected(edgeWord(a.Front))
 	e.offer()
 	return e
 }
@@ -57,9 +69,9 @@ func (e *edgeForm) offer() {
 	var names []string
 	for _, edge := range study.Edges() {
 		if e.head.Selected == "" {
-			names = append(names, edgeWords[edge])
+			names = append(names, edgeWord(edge))
 		} else if a := (study.Axes{Head: edgeOf(e.head.Selected), Front: edge}); a.Known() {
-			names = append(names, edgeWords[edge])
+			names = append(names, edgeWord(edge))
 		}
 	}
 	if !slices.Equal(names, e.front.Options) {
@@ -77,8 +89,8 @@ func (e *edgeForm) axes() study.Axes {
 }
 
 func edgeOf(words string) string {
-	for edge, w := range edgeWords {
-		if w == words {
+	for _, edge := range study.Edges() {
+		if edgeWord(edge) == words {
 			return edge
 		}
 	}
@@ -92,16 +104,16 @@ func (w *window) askEdges() {
 		return
 	}
 	e := newEdgeForm(f.Given.Axes)
-	form := container.NewVBox(note("As the film is shown here. Without both, nothing is read from a lateral film."),
-		bold("The patient's head end lies towards the"), e.head, bold("The patient's front lies towards the"), e.front)
-	d := dialog.NewCustomWithoutButtons("How the patient lies on this lateral film", form, w.win)
+	form := container.NewVBox(note(say("edges.as-film-shown")),
+		bold(say("edges.patient-head-end")), e.head, bold(say("edges.patient-front-lies")), e.front)
+	d := dialog.NewCustomWithoutButtons(say("edges.how-patient-lies"), form, w.win)
 	d.SetOnClosed(w.focusViewer)
 	e.use.OnTapped = func() {
 		d.Hide()
 		w.told(w.s.Given().SetAxes(e.axes()))
 		w.focusViewer()
 	}
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", d.Hide), e.use})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.go-back"), d.Hide), e.use})
 	d.Resize(fyne.NewSize(520, d.MinSize().Height))
 	w.present(d)
 }

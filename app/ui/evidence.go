@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"image"
 
 	"fyne.io/fyne/v2"
@@ -62,10 +61,10 @@ func (e *evidence) show() {
 			kept++
 		}
 	}
-	title := "No edge points: nothing was fitted here"
+	title := say("viewer.no-edge-points")
 	if f := s.Strip().Selected(); f != nil && f.Draft != nil && len(e.list) > 0 {
 		o := f.Draft.Trace(s.Edits().Part()).Outline()
-		title = fmt.Sprintf("%s: %d of %d points kept, arc %.0f°, rms %.2f px", session.PartWord(s.Edits().Part()), kept, len(e.list), o.Arc, o.RMS)
+		title = say("viewer.points-kept", "Part", session.PartWord(s.Edits().Part()), "N", kept, "Of", len(e.list), "Arc", o.Arc, "RMS", o.RMS)
 	}
 	e.title.Text = title
 	e.title.Refresh()
@@ -77,7 +76,7 @@ func (e *evidence) show() {
 
 // note tells what can be done here.
 func (e *evidence) note() string {
-	return fmt.Sprintf("Click a point or drag across a sector: out, or in again · %s, %s choose", e.w.keyLabel(chooseHead), e.w.keyLabel(chooseCup))
+	return say("viewer.click-point", "Back", e.w.keyLabel(chooseHead), "On", e.w.keyLabel(chooseCup))
 }
 
 func (e *evidence) draw(w, h int, scale float64) image.Image {

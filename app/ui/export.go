@@ -3,7 +3,6 @@ package ui
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"path/filepath"
 	"strings"
@@ -22,25 +21,24 @@ import (
 // askExport asks where the study goes as a data package, and how, and writes it.
 func (w *window) askExport() {
 	about := []string{
-		"Writes every hip, film, reading and fit of the study as CSV, with a codebook, datapackage.json and scripts that load the tables " +
-			"into R, Python, SPSS and Stata. Films that were left out or not read are rows with their reason; NA stands for what is not known. Codes only, no file names.",
+		say("writing.writes-every-hip"),
 		w.hipsText() + ".",
-		"Counted: " + session.CountsWords(w.s.Book().Counts()) + ".",
+		say("writing.counted", "Rule", session.CountsWords(w.s.Book().Counts())),
 	}
-	replace := widget.NewCheck("Replace the export that is in the folder, as a whole", nil)
-	apart := widget.NewCheck("Without identities: days since surgery in place of dates, no free text, no readers' codes", nil)
-	to := w.askFolder("Write tables", "-tables", about, func(to *writing, dir string) {
-		to.tell(widget.MediumImportance, "Reading the study …")
+	replace := widget.NewCheck(say("writing.replace-export-folder"), nil)
+	apart := widget.NewCheck(say("writing.without-identities-days"), nil)
+	to := w.askFolder(say("writing.write-tables"), "-tables", about, func(to *writing, dir string) {
+		to.tell(widget.MediumImportance, say("writing.reads-study"))
 		w.export(dir, report.Over(replace.Checked), apart.Checked, func(text string, err error) {
 			var foreign *report.ForeignError
 			var there *fs.PathError
 			switch {
 			case errors.As(err, &there) && errors.Is(err, fs.ErrExist):
-				to.done(widget.WarningImportance, fmt.Sprintf("Not written: the folder holds %s already. Name another folder, or have the export that is there replaced.", filepath.Base(there.Path)))
+				to.done(widget.WarningImportance, say("writing.folder-holds", "File", filepath.Base(there.Path)))
 			case errors.As(err, &foreign):
-				to.done(widget.WarningImportance, fmt.Sprintf("Not written: %s is no file of an export, and the folder is replaced as a whole. Name another folder.", filepath.Base(foreign.Path)))
+				to.done(widget.WarningImportance, say("writing.no-export", "File", filepath.Base(foreign.Path)))
 			case err != nil:
-				to.done(widget.DangerImportance, "Not written: "+study.Told(err)+".")
+				to.done(widget.DangerImportance, say("writing.failed", "Why", study.Told(err)))
 			default:
 				replace.SetChecked(false)
 				to.done(widget.MediumImportance, text)
@@ -53,7 +51,7 @@ func (w *window) askExport() {
 // export writes the study into the folder dir and says what it holds.
 func (w *window) export(dir string, over report.Over, apart bool, done func(said string, err error)) {
 	if dir == "" {
-		done("", errors.New("name a folder"))
+		done("", errors.New(say("writing.name-folder")))
 		return
 	}
 	b := w.s.Book()
@@ -68,10 +66,9 @@ func (w *window) export(dir string, over report.Over, apart bool, done func(said
 			done("", err)
 			return
 		}
-		text := fmt.Sprintf("Written to %s: %d hips, %d films, %d readings, %d fitted numbers, and what each column means.",
-			dir, told.Rows["hips"], told.Rows["films"]+told.Rows["unsorted"], told.Rows["penetration"], told.Rows["fits"])
+		text := say("writing.tables-written", "Folder", dir, "Hips", told.Rows["hips"], "Films", told.Rows["films"]+told.Rows["unsorted"], "Readings", told.Rows["penetration"], "Fits", told.Rows["fits"])
 		if len(told.Names) > 0 {
-			text += fmt.Sprintf(" Look at %q before the tables leave the house: it may be a name.", told.Names[0])
+			text += " " + say("writing.look-at", "Names", told.Names[0])
 		}
 		done(text, nil)
 	})
@@ -80,11 +77,11 @@ func (w *window) export(dir string, over report.Over, apart bool, done func(said
 // askReader asks who reads from now on.
 func (w *window) askReader(then func()) {
 	code := newField(w, w.s.Reader())
-	code.SetPlaceHolder("such as AB or R2")
+	code.SetPlaceHolder(say("ask.such-reader"))
 	fault := faultNote()
-	d := dialog.NewCustomWithoutButtons("Who reads?", container.NewVBox(
-		note("The reader's code stands with every reading accepted from now on. Earlier readings keep theirs."), code, fault), w.win)
-	ok := widget.NewButton("Read as this reader", func() {
+	d := dialog.NewCustomWithoutButtons(say("writing.who-reads"), container.NewVBox(
+		note(say("writing.reader-code-stands")), code, fault), w.win)
+	ok := widget.NewButton(say("writing.read-as-reader"), func() {
 		if err := w.s.SetReader(code.Text); err != nil {
 			fault.SetText(study.Told(err))
 			fault.Show()
@@ -98,7 +95,7 @@ func (w *window) askReader(then func()) {
 	ok.Importance = widget.HighImportance
 	code.OnSubmitted = func(string) { ok.OnTapped() }
 	d.SetOnClosed(w.focusViewer)
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", d.Hide), ok})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.go-back"), d.Hide), ok})
 	d.Resize(fyne.NewSize(460, 200))
 	w.present(d)
 	w.win.Canvas().Focus(code)

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"path/filepath"
 
@@ -38,21 +37,19 @@ func (w *window) askFault() bool {
 		return true
 	}
 	if study.IsAltered(fault) {
-		w.ask("The study was changed outside the program", fmt.Sprintf("%s: %s\n\nWhat it is tells: linerwatch study check.", filepath.Base(now.path), now.text),
-			answer{"Go on looking", nil}, answer{"Open another study …", w.openStudy})
+		w.ask(say("fault.changed-outside"), say("fault.check-tells", "File", filepath.Base(now.path), "What", now.text),
+			answer{say("button.go-on-looking"), nil}, answer{say("button.another-study"), w.openStudy})
 		return true
 	}
-	w.ask("The study file is not sound", fmt.Sprintf("%s: %s.\n\nPart of it cannot be read, and what is accepted from now on may be lost with it. Open a whole copy, from a backup or another computer.",
-		filepath.Base(now.path), now.text),
-		answer{"Go on looking", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }}, answer{"Open another study …", w.openStudy})
+	w.ask(say("fault.not-sound"), say("fault.not-whole", "File", filepath.Base(now.path), "What", now.text),
+		answer{say("button.go-on-looking"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(nil) }}, answer{say("button.another-study"), w.openStudy})
 	return true
 }
 
 // askMoved says that the study file has gone, and offers another place.
 func (w *window) askMoved() {
-	w.ask("The study file is not where it was", filepath.Base(w.s.Book().Path())+
-		" was moved, removed or replaced while it was open. Nothing of your work is lost: all of it is kept in this window, but it is in no study file. Save it under another name; work goes on there. A file that has the old name now is left as it is.",
-		answer{"Not now", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(nil) }})
+	w.ask(say("fault.not-there"), say("fault.was-moved", "File", filepath.Base(w.s.Book().Path())),
+		answer{say("fault.not-now"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(nil) }})
 	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.top().dialog}
 }
 
@@ -64,9 +61,8 @@ func (w *window) leaveStudy(then func()) {
 		return
 	}
 	w.fault = toldFault{path: w.s.Book().Path(), text: study.Told(study.ErrMoved)}
-	w.ask("Leave a study that is in no file?", filepath.Base(w.s.Book().Path())+
-		" was moved, removed or replaced while it was open. What was accepted since is in no study file.",
-		answer{"Leave it", then}, answer{"Go back", nil}, answer{"Save the study elsewhere …", func() { w.saveElsewhere(then) }})
+	w.ask(say("fault.leave-no-file"), say("fault.was-moved-lost", "File", filepath.Base(w.s.Book().Path())),
+		answer{say("fault.leave"), then}, answer{say("button.go-back"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(then) }})
 }
 
 // elsewhereItems offers to go on in another file.
@@ -74,7 +70,7 @@ func (w *window) elsewhereItems() []*fyne.MenuItem {
 	if w.s.Book().Path() == "" {
 		return nil
 	}
-	return []*fyne.MenuItem{fyne.NewMenuItemSeparator(), fyne.NewMenuItem("Save the study elsewhere …", func() { w.saveElsewhere(nil) })}
+	return []*fyne.MenuItem{fyne.NewMenuItemSeparator(), fyne.NewMenuItem(say("button.save-elsewhere"), func() { w.saveElsewhere(nil) })}
 }
 
 // saveElsewhere asks for a new study file and goes on in that, and with then.
@@ -83,9 +79,9 @@ func (w *window) saveElsewhere(then func()) {
 		then = w.focusViewer
 	}
 	w.askPath(pathAsked{
-		title: "Save the study elsewhere", head: "New study file",
-		note: "The whole study is written to it, and work goes on there. No file is replaced.",
-		do:   "Save the study", act: w.s.Book().SaveAs,
+		title: say("fault.save-study-elsewhere"), head: say("fault.new-study-file"),
+		note: say("fault.whole-study-written"),
+		do:   say("fault.save-study"), act: w.s.Book().SaveAs,
 	}, then)
 }
 
@@ -93,24 +89,24 @@ func (w *window) saveElsewhere(then func()) {
 func refusedTodo(err error) string {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return "Was it moved or renamed, or is its disk not to be had? Open it where it is now."
+		return say("fault.moved-or-renamed")
 	case errors.Is(err, study.ErrDamaged):
-		return "Open a whole copy of it, from a backup or another computer. The file is as it was."
+		return say("fault.open-whole-copy")
 	case errors.Is(err, study.ErrNotStudy):
-		return "Choose a study (its name ends in " + study.FileExt + "); films are opened with Open films. The file is as it was."
+		return say("fault.choose-study", "Ending", study.FileExt)
 	}
-	return "The file is as it was."
+	return say("fault.file-as")
 }
 
 // refusedWhy says why a study was not opened.
 func refusedWhy(err error) string {
 	if errors.Is(err, fs.ErrNotExist) {
-		return "there is no such file any more"
+		return say("fault.there-no-such")
 	}
 	return study.Told(err)
 }
 
 // lookIn asks for a folder in which missing films are looked for.
 func (w *window) lookIn() {
-	w.choose("Look for missing films in", aFolder, func(paths []string) { w.s.Book().LookIn(paths[0]) })
+	w.choose(say("fault.look-missing-films"), aFolder, func(paths []string) { w.s.Book().LookIn(paths[0]) })
 }

@@ -31,7 +31,7 @@ func (w *window) showFacts() {
 		grid.Add(cell)
 	}
 	box := container.NewVBox()
-	title, date := "Film "+f.DateText(), (*field)(nil)
+	title, date := say("facts.film", "Date", f.DateText()), (*field)(nil)
 	if !f.Dated() {
 		title = f.Name()
 		if f.Pixels() != nil {
@@ -41,7 +41,7 @@ func (w *window) showFacts() {
 		}
 	}
 	box.Add(grid)
-	d := dialog.NewCustom(title, "Close", container.NewVScroll(box), w.win)
+	d := dialog.NewCustom(title, say("button.close"), container.NewVScroll(box), w.win)
 	d.SetOnClosed(w.focusViewer)
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(680, size.Width*0.9), min(520, size.Height*0.85)))
@@ -54,8 +54,8 @@ func (w *window) showFacts() {
 // dateEntry asks when the film was taken.
 func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 	date := newField(w, "")
-	date.SetPlaceHolder("year-month-day, such as 2009-11-30")
-	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
+	date.SetPlaceHolder(say("facts.year-month-day"))
+	fault := note(say("facts.file-does-not"))
 	date.OnSubmitted = func(text string) {
 		if err := w.s.Given().SetDate(text); err != nil {
 			fault.SetText(study.Told(err))
@@ -65,6 +65,6 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 			d.Hide()
 		}
 	}
-	use := widget.NewButton("Use this date", func() { date.OnSubmitted(date.Text) })
+	use := widget.NewButton(say("facts.use-date"), func() { date.OnSubmitted(date.Text) })
 	return container.NewVBox(container.NewBorder(nil, nil, nil, use, date), fault), date
 }

@@ -19,13 +19,13 @@ const rimStep = 5
 // stepRows are the keys that go from film to film.
 func (w *window) stepRows() []keyRow {
 	return []keyRow{
-		{does: "film before, film after", keys: []key{
-			named("Page Up", func() { w.s.Strip().Step(-1) }, fyne.KeyPageUp),
-			named("Page Down", func() { w.s.Strip().Step(1) }, fyne.KeyPageDown),
+		{does: say("tool.film-before-film"), keys: []key{
+			named(say("tool.page-up"), func() { w.s.Strip().Step(-1) }, fyne.KeyPageUp),
+			named(say("tool.page-down"), func() { w.s.Strip().Step(1) }, fyne.KeyPageDown),
 		}},
-		{does: "first film, last film", keys: []key{
-			named("Home", func() { w.s.Strip().Select(0) }, fyne.KeyHome),
-			named("End", func() { w.s.Strip().Select(len(w.s.Strip().Films()) - 1) }, fyne.KeyEnd),
+		{does: say("tool.first-film-last"), keys: []key{
+			named(say("tool.home"), func() { w.s.Strip().Select(0) }, fyne.KeyHome),
+			named(say("tool.end"), func() { w.s.Strip().Select(len(w.s.Strip().Films()) - 1) }, fyne.KeyEnd),
 		}},
 	}
 }
@@ -46,18 +46,18 @@ func (p *filmsPage) outlineKeys() []keyRow {
 			do: func() { s.Edits().Nudge(fine*dx, fine*dy) }, shifted: func() { s.Edits().Nudge(coarse*dx, coarse*dy) }}
 	}
 	return []keyRow{
-		{does: "accept the reading and go on to the next film", keys: []key{
-			named("Enter", p.w.accept, fyne.KeyReturn, fyne.KeyEnter).in(acceptReading, ""),
+		{does: say("tool.accept-reading-go"), keys: []key{
+			named(say("tool.enter"), p.w.accept, fyne.KeyReturn, fyne.KeyEnter).in(acceptReading, ""),
 		}},
-		{does: "keys act on the head, on the cup", keys: []key{
-			letter('H', func() { s.Edits().SetPart(session.Head) }).in(chooseHead, "Head"),
-			letter('C', func() { s.Edits().SetPart(session.Cup) }).in(chooseCup, "Cup"),
+		{does: say("tool.keys-act-head"), keys: []key{
+			letter('H', func() { s.Edits().SetPart(session.Head) }).in(chooseHead, say("tool.head")),
+			letter('C', func() { s.Edits().SetPart(session.Cup) }).in(chooseCup, say("tool.cup")),
 		}},
-		{does: "nudge by 0.1 px; with Shift by 1 px", keys: []key{
-			nudge("Arrow keys", -1, 0, fyne.KeyLeft), nudge("", 1, 0, fyne.KeyRight),
+		{does: say("tool.nudge-px-shift"), keys: []key{
+			nudge(say("tool.arrow-keys"), -1, 0, fyne.KeyLeft), nudge("", 1, 0, fyne.KeyRight),
 			nudge("", 0, -1, fyne.KeyUp), nudge("", 0, 1, fyne.KeyDown),
 		}},
-		{does: "radius by 0.1 px", keys: []key{
+		{does: say("tool.radius-px"), keys: []key{
 			{label: "+", runes: "+=", do: func() { s.Edits().Grow(fine) }},
 			{label: "-", runes: "-", do: func() { s.Edits().Grow(-fine) }},
 		}},
@@ -69,28 +69,28 @@ func (p *filmsPage) drawingKeys() []keyRow {
 	s := p.w.s
 	tool := func(r rune, t session.Tool) key { return letter(r, func() { s.Mouse().SetTool(t) }) }
 	return []keyRow{
-		{does: "draw the chosen outline by three clicks; the cup's wire ring by three clicks", keys: []key{
-			tool('A', session.CircleTool).in(drawCircle, "The chosen outline by three clicks"),
-			tool('W', session.RingTool).in(drawRing, "A wire ring by three clicks"),
+		{does: say("tool.draw-chosen-outline"), keys: []key{
+			tool('A', session.CircleTool).in(drawCircle, say("tool.chosen-outline-three")),
+			tool('W', session.RingTool).in(drawRing, say("tool.wire-ring-three")),
 		}},
-		{does: "reference line, rim line of the cup: two clicks each, or one drag", keys: []key{
-			tool('J', session.LineTool).in(drawLine, "The reference line by two clicks"),
-			tool('U', session.RimTool).in(drawRim, "The rim line by two clicks"),
+		{does: say("tool.reference-line-rim"), keys: []key{
+			tool('J', session.LineTool).in(drawLine, say("tool.reference-line-two")),
+			tool('U', session.RimTool).in(drawRim, say("tool.rim-line-two")),
 		}},
-		{does: "the search's next proposal for this film", keys: []key{
-			letter('2', s.Edits().NextProposal).in(nextProposal, "The search's next proposal"),
+		{does: say("tool.next-proposal-does"), keys: []key{
+			letter('2', s.Edits().NextProposal).in(nextProposal, say("tool.next-proposal")),
 		}},
-		{does: "refine the chosen outline to the edge", keys: []key{letter('R', s.Edits().Refine).in(refineOutline, "Refine")}},
-		{does: "refine both outlines", keys: []key{letter('B', s.Edits().RefineBoth)}},
+		{does: say("tool.refine-chosen-outline"), keys: []key{letter('R', s.Edits().Refine).in(refineOutline, say("tool.refine"))}},
+		{does: say("tool.refine-both-outlines"), keys: []key{letter('B', s.Edits().RefineBoth)}},
 	}
 }
 
 // pictureKeys change what is seen of the film, and whether it counts.
 func (p *filmsPage) pictureKeys() []keyRow {
 	return append(p.seeingKeys(),
-		keyRow{does: "leave the film out of the trend, with a reason; again to take it back in", keys: []key{letter('X', p.w.askExclude).in(leaveOut, "")}},
-		keyRow{does: "mark the film as lateral, or as AP again", keys: []key{
-			letter('Y', p.toggleLateral).in(markLateral, "This is a lateral film"),
+		keyRow{does: say("tool.leave-film-out"), keys: []key{letter('X', p.w.askExclude).in(leaveOut, "")}},
+		keyRow{does: say("tool.mark-film-as"), keys: []key{
+			letter('Y', p.toggleLateral).in(markLateral, say("tool.lateral-film")),
 		}})
 }
 
@@ -102,21 +102,21 @@ func (p *filmsPage) seeingKeys() []keyRow {
 		return key{label: label, short: r, runes: r, do: func() { s.Viewer().WalkRim(by) }}
 	}
 	return []keyRow{
-		{does: "whole film, hip, one film pixel per screen pixel", keys: []key{
-			letter('F', s.Viewer().ShowFilm).in(seeFilm, "Whole film"), letter('Z', s.Viewer().ShowHip).in(seeHip, "Hip"),
+		{does: say("tool.whole-film-hip"), keys: []key{
+			letter('F', s.Viewer().ShowFilm).in(seeFilm, say("tool.whole-film")), letter('Z', s.Viewer().ShowHip).in(seeHip, say("tool.hip")),
 			letter('1', s.Viewer().ShowPixels).in(seePixels, "1:1"),
 		}},
-		{does: "invert; greys of the whole film, bone, metal, through the shell", keys: []key{
-			letter('I', s.Viewer().ToggleInvert).in(greysInvert, "Invert"), letter('L', s.Viewer().ResetLevel).in(greysFilm, "Whole film"),
-			letter('N', s.Viewer().ShowBone).in(greysBone, "Bone"), letter('M', s.Viewer().ShowMetal).in(greysMetal, "Metal"),
-			letter('T', s.Viewer().ShowThroughShell).in(greysShell, "Through the shell"),
+		{does: say("tool.invert-greys-whole"), keys: []key{
+			letter('I', s.Viewer().ToggleInvert).in(greysInvert, say("tool.invert")), letter('L', s.Viewer().ResetLevel).in(greysFilm, say("tool.greys-whole-film")),
+			letter('N', s.Viewer().ShowBone).in(greysBone, say("tool.bone")), letter('M', s.Viewer().ShowMetal).in(greysMetal, say("tool.metal")),
+			letter('T', s.Viewer().ShowThroughShell).in(greysShell, say("tool.through-shell")),
 		}},
-		{does: "local contrast inside the cup, for the head behind the shell", keys: []key{
-			letter('S', s.Viewer().ToggleLocal).in(greysLocal, "Local contrast inside the cup"),
+		{does: say("tool.local-contrast-inside"), keys: []key{
+			letter('S', s.Viewer().ToggleLocal).in(greysLocal, say("tool.local-contrast")),
 		}},
-		{does: "loupe at the pointer; held, it shows as long", keys: []key{loupe.in(loupePointer, "Loupe at the pointer")}},
-		{does: "loupe on the rim of the chosen outline; on along it by 5°", keys: []key{
-			walk("Comma", ",", -rimStep).in(loupeBack, ""), walk("full stop", ".", rimStep).in(loupeOn, ""),
+		{does: say("tool.loupe-pointer-held"), keys: []key{loupe.in(loupePointer, say("tool.loupe-pointer"))}},
+		{does: say("tool.loupe-rim-chosen"), keys: []key{
+			walk(say("tool.comma"), ",", -rimStep).in(loupeBack, ""), walk(say("tool.full-stop"), ".", rimStep).in(loupeOn, ""),
 		}},
 	}
 }
@@ -125,17 +125,17 @@ func (p *filmsPage) seeingKeys() []keyRow {
 func (p *filmsPage) layerKeys() []keyRow {
 	l := &p.view.layers
 	return []keyRow{
-		{does: "outlines; edge points and residuals; the head at the baseline", keys: []key{
-			letter('O', func() { p.view.toggle(&l.outlines) }).in(seeOutlines, "Outlines"),
-			letter('E', p.toggleEvidence).in(seeEdges, "Edge points and residuals"),
-			letter('G', func() { p.view.toggle(&l.noGhost) }).in(seeBaseline, "Head at the baseline"),
+		{does: say("tool.outlines-does"), keys: []key{
+			letter('O', func() { p.view.toggle(&l.outlines) }).in(seeOutlines, say("tool.outlines")),
+			letter('E', p.toggleEvidence).in(seeEdges, say("tool.edge-points-residuals")),
+			letter('G', func() { p.view.toggle(&l.noGhost) }).in(seeBaseline, say("tool.head-baseline")),
 		}},
-		{does: "details of the film: scale, magnification, change against the baseline, what to do", keys: []key{letter('D', p.w.showFacts)}},
-		{does: "compare with the baseline: side by side, blend, wipe, flicker; swap", keys: []key{
-			letter('K', p.nextCompare).in(compareNext, "The next of these"),
-			{label: "Space", runes: " ", do: p.swap},
+		{does: say("tool.details-film-scale"), keys: []key{letter('D', p.w.showFacts)}},
+		{does: say("tool.compare-baseline-side"), keys: []key{
+			letter('K', p.nextCompare).in(compareNext, say("tool.next-these")),
+			{label: say("tool.space"), runes: " ", do: p.swap},
 		}},
-		{does: "put away a tool, the loupe or the comparison", keys: []key{named("Escape", p.putAway, fyne.KeyEscape)}},
+		{does: say("tool.put-away-tool"), keys: []key{named(say("tool.escape"), p.putAway, fyne.KeyEscape)}},
 	}
 }
 

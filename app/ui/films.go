@@ -20,9 +20,9 @@ type filmsPage struct {
 
 func filmsKind() pageKind {
 	return pageKind{
-		word: "Read", home: true, fill: func(w *window) page { return newFilmsPage(w) },
-		turns: key{label: "Escape", names: []fyne.KeyName{fyne.KeyEscape, fyne.KeyReturn, fyne.KeyEnter}},
-		does:  "back to the films",
+		word: say("page.films.name"), home: true, fill: func(w *window) page { return newFilmsPage(w) },
+		turns: key{label: say("tool.escape"), names: []fyne.KeyName{fyne.KeyEscape, fyne.KeyReturn, fyne.KeyEnter}},
+		does:  say("page.films.does"),
 	}
 }
 

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -54,8 +53,7 @@ func (w *window) hint() string {
 	if w.pages == nil || !w.atHome() {
 		return ""
 	}
-	return fmt.Sprintf("%s accepts · arrows nudge · %s refines the chosen outline · %s shows all keys",
-		w.keyLabel(acceptReading), w.keyLabel(refineOutline), w.keyLabel(seeKeys))
+	return say("tool.hint", "Accept", w.keyLabel(acceptReading), "Refine", w.keyLabel(refineOutline), "All", w.keyLabel(seeKeys))
 }
 
 // label names the keys of a row.
@@ -92,7 +90,7 @@ func (w *window) showKeys() {
 	list := container.New(layout.NewCustomPaddedVBoxLayout(-11))
 	for _, l := range w.keyHelp() {
 		if l.keys == "" {
-			list.Add(bold("On the page “" + l.does + "”"))
+			list.Add(bold(say("tool.on-page", "Page", l.does)))
 			continue
 		}
 		said := widget.NewLabel(l.does)
@@ -100,7 +98,7 @@ func (w *window) showKeys() {
 		list.Add(container.NewBorder(nil, nil, container.New(columnLayout{170}, bold(l.keys)), nil, said))
 	}
 	size := w.win.Canvas().Size()
-	d := dialog.NewCustom("Keys and mouse", "Close",
+	d := dialog.NewCustom(say("tool.keys-mouse"), say("button.close"),
 		container.NewBorder(nil, note(report.Caution), nil, nil, container.NewVScroll(list)), w.win)
 	d.Resize(fyne.NewSize(min(760, size.Width-40), min(900, size.Height-40)))
 	w.present(d)

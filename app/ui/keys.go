@@ -143,35 +143,35 @@ func (w *window) keysEverywhere() []keyRow {
 		return w.blindEverywhere()
 	}
 	return []keyRow{
-		{"undo, redo" + notFacing, []key{
-			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.unlessFacing(w.s.History().Undo)},
-			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.unlessFacing(w.s.History().Redo)},
+		{say("tool.undo-or-redo", "NotFacing", notFacing()), []key{
+			{label: say("tool.ctrl-z"), ctrl: &fyne.ShortcutUndo{}, do: w.unlessFacing(w.s.History().Undo)},
+			{label: say("tool.ctrl-y"), ctrl: &fyne.ShortcutRedo{}, do: w.unlessFacing(w.s.History().Redo)},
 		}, everywhere},
-		{"open films", []key{{label: "Ctrl+O", ctrl: ctrlO, do: w.openFilms}}, everywhere},
-		{"print: the patient's page where that is shown, else the report of the hip", []key{{label: "Ctrl+P", ctrl: ctrlP, do: w.print}}, everywhere},
-		{"stop what goes on in the background; go on with it", []key{key{label: "Ctrl+.", ctrl: ctrlStop, do: w.stopOrGoOn}.in(stopWork, "")}, everywhere},
-		{"hip before, hip after, in the order in which the page Hips was seen last" + notFacing, []key{
+		{say("tool.open-films"), []key{{label: say("tool.ctrl-o"), ctrl: ctrlO, do: w.openFilms}}, everywhere},
+		{say("tool.print-patient-page"), []key{{label: say("tool.ctrl-p"), ctrl: ctrlP, do: w.print}}, everywhere},
+		{say("tool.stop-what-goes"), []key{key{label: say("tool.ctrl-stop"), ctrl: ctrlStop, do: w.stopOrGoOn}.in(stopWork, "")}, everywhere},
+		{say("tool.hip-before-after", "NotFacing", notFacing()), []key{
 			key{label: "<", runes: "<", do: w.unlessFacing(func() { w.hipBeside(-1) })}.in(hipBefore, ""),
 			key{label: ">", runes: ">", do: w.unlessFacing(func() { w.hipBeside(1) })}.in(hipAfter, ""),
 		}, everywhere},
-		{"the next hip that waits to be read" + notFacing, []key{letter('3', w.unlessFacing(w.hipToRead)).in(nextToRead, "")}, everywhere},
-		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
+		{say("tool.next-to-read", "NotFacing", notFacing()), []key{letter('3', w.unlessFacing(w.hipToRead)).in(nextToRead, "")}, everywhere},
+		{say("tool.list"), []key{letter('?', w.showKeys).in(seeKeys, say("button.keys"))}, everywhere},
 	}
 }
 
 // blindEverywhere are the keys that act everywhere while a list is read.
 func (w *window) blindEverywhere() []keyRow {
 	return []keyRow{
-		{"undo, redo", []key{
-			{label: "Ctrl+Z", ctrl: &fyne.ShortcutUndo{}, do: w.s.History().Undo},
-			{label: "Ctrl+Y", ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
+		{say("tool.undo-and-redo"), []key{
+			{label: say("tool.ctrl-z"), ctrl: &fyne.ShortcutUndo{}, do: w.s.History().Undo},
+			{label: say("tool.ctrl-y"), ctrl: &fyne.ShortcutRedo{}, do: w.s.History().Redo},
 		}, everywhere},
-		{"this list", []key{letter('?', w.showKeys).in(seeKeys, "Keys")}, everywhere},
+		{say("tool.list"), []key{letter('?', w.showKeys).in(seeKeys, say("button.keys"))}, everywhere},
 	}
 }
 
 // notFacing is what the help adds for keys that could show another patient's hip.
-const notFacing = "; not while the patient looks on"
+func notFacing() string { return say("tool.not-facing") }
 
 // unlessFacing keeps from the page that is shown to a patient what could bring another
 // patient's hip there.
@@ -195,16 +195,16 @@ func (w *window) stopOrGoOn() {
 	case w.s.Work().Idle():
 		w.s.Work().Resume()
 	default:
-		w.s.Say("Nothing goes on in the background.")
+		w.s.Say("%s", say("tool.nothing-goes-background"))
 	}
 }
 
 func mouseRows(home int) []keyRow {
 	row := func(label, does string) keyRow { return keyRow{does, []key{{label: label, mouse: true}}, home} }
 	return []keyRow{
-		row("Wheel", "zoom at the pointer"),
-		row("Drag", "a centre, a rim, a point or a line's end moves it; elsewhere the film"),
-		row("Drag, right button", "sideways contrast, up and down brightness"),
+		row(say("tool.wheel"), say("tool.zoom-pointer")),
+		row(say("tool.drag"), say("tool.centre-rim-point")),
+		row(say("tool.drag-right-button"), say("tool.sideways-contrast-up")),
 	}
 }
 

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -30,14 +29,13 @@ func (w *window) add(paths []string) {
 		w.s.Strip().Add(paths)
 		return
 	}
-	text := widget.NewLabel(fmt.Sprintf("The folder holds the study file %s. It keeps the readings accepted before; new films can be dropped on it.",
-		filepath.Base(beside)))
+	text := widget.NewLabel(say("open.folder-holds", "File", filepath.Base(beside)))
 	text.Wrapping = fyne.TextWrapWord
-	d := dialog.NewCustomWithoutButtons("Open the study, or only the films?", text, w.win)
-	study := widget.NewButton("Open the study", func() { d.Hide(); w.openPath(beside) })
+	d := dialog.NewCustomWithoutButtons(say("open.open-study-or"), text, w.win)
+	study := widget.NewButton(say("open.open-study"), func() { d.Hide(); w.openPath(beside) })
 	study.Importance = widget.HighImportance
 	d.SetButtons([]fyne.CanvasObject{
-		widget.NewButton("Only the films", func() { d.Hide(); w.s.Strip().Add(paths) }), study,
+		widget.NewButton(say("open.only-films"), func() { d.Hide(); w.s.Strip().Add(paths) }), study,
 	})
 	d.Resize(fyne.NewSize(460, 160))
 	w.present(d)
@@ -65,11 +63,11 @@ func studyBeside(paths []string) string {
 }
 
 // openFilms opens films and folders of films.
-func (w *window) openFilms() { w.choose("Open films", someFilms, w.add) }
+func (w *window) openFilms() { w.choose(say("button.open-films"), someFilms, w.add) }
 
 // openStudy opens a study file.
 func (w *window) openStudy() {
-	w.choose("Open a study", aStudy, func(paths []string) { w.openPath(paths[0]) })
+	w.choose(say("button.open-study"), aStudy, func(paths []string) { w.openPath(paths[0]) })
 }
 
 // folder returns where a chooser begins: where the films are, else the study, else the
@@ -130,7 +128,7 @@ func (w *window) accept() {
 		return
 	}
 	if n := w.s.Numbers(f); n.Err != nil {
-		w.s.Say("Not accepted: %s.", study.Told(n.Err))
+		w.s.Say("%s", say("accept.not-accepted", "Why", study.Told(n.Err)))
 		return
 	}
 	if w.s.Intake().Contradiction(f) != "" {
@@ -142,7 +140,7 @@ func (w *window) accept() {
 		return
 	}
 	if w.s.Reader() == "" || w.s.Book().Path() == "" {
-		w.askWhere("Save reading", w.acceptNow)
+		w.askWhere(say("open.save-reading"), w.acceptNow)
 		return
 	}
 	w.acceptNow()
@@ -154,11 +152,11 @@ func (w *window) acceptAgain(f *session.Film) {
 	them, me := w.s.OthersRead(f), w.s.Reader()
 	if them == "" || me == "" {
 		w.s.Edits().Discard() // the same outlines
-		w.s.Say("This film is read already, by %s: nothing has changed since, and nothing was saved.", f.Accepted.Reader)
+		w.s.Say("%s", say("open.read-already", "Reader", f.Accepted.Reader))
 		return
 	}
-	w.ask("Read by "+them, fmt.Sprintf("The outlines shown are those of %s, whose reading of this film counts. To read it yourself without seeing that, ask who leads the study for a reading list. Which readings count is a rule of the study, on the page Hips.", them),
-		answer{"Go back", nil})
+	w.ask(say("open.read-by", "Reader", them), say("open.shown-theirs", "Reader", them),
+		answer{say("button.go-back"), nil})
 }
 
 func (w *window) acceptNow() {
@@ -169,12 +167,11 @@ func (w *window) acceptNow() {
 		return
 	}
 	if err != nil {
-		w.s.Say("Not accepted: %s", study.Told(err))
+		w.s.Say("%s", say("accept.refused", "Why", study.Told(err)))
 		return
 	}
 	if !w.s.Strip().NextPending() {
-		w.s.Say("Saved. Every film of this hip is read%s: %s shows the trend, %s the patient's view, %s the hips of the study.%s%s",
-			w.byOthers(), trendKind().turns.label, patientKind().turns.label, hipsKind().turns.label, w.readNext(), w.s.Book().Otherwise(film))
+		w.s.Say("%s", say("open.all-read", "Others", w.byOthers(), "Trend", trendKind().turns.label, "Patient", patientKind().turns.label, "Hips", hipsKind().turns.label, "Next", w.readNext(), "File", w.s.Book().Otherwise(film)))
 	}
 	w.focusViewer()
 }
@@ -191,24 +188,24 @@ func (w *window) byOthers() string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", %d by others", n)
+	return say("open.by-others", "N", n)
 }
 
 // askWhere asks who reads and where readings are kept; do is what is done then.
 func (w *window) askWhere(do string, then func()) {
 	reader := newField(w, w.s.Reader())
-	reader.SetPlaceHolder("such as AB or R2")
+	reader.SetPlaceHolder(say("ask.such-reader"))
 	path := newField(w, w.s.Book().ProposedPath())
 	fault := faultNote()
-	title := "Who reads"
+	title := say("open.who-reads")
 	form := container.NewVBox(
-		widget.NewLabel("What you accept or leave out is saved at once, with your code. This is asked once."),
-		bold("Reader's code, never a name"), reader)
+		widget.NewLabel(say("open.what-you-accept")),
+		bold(say("open.reader-code-never")), reader)
 	if w.s.Book().Path() == "" {
-		title = "Who reads, and where it is kept"
-		form.Add(bold("Study file"))
+		title = say("open.who-reads-where")
+		form.Add(bold(say("ask.study-file")))
 		form.Add(path)
-		form.Add(note("A new file is made here. If the file exists, this hip is added to it; nothing in it is overwritten."))
+		form.Add(note(say("ask.new-file")))
 	}
 	form.Add(fault)
 	d := dialog.NewCustomWithoutButtons(title, form, w.win)
@@ -218,7 +215,7 @@ func (w *window) askWhere(do string, then func()) {
 	save.Importance = widget.HighImportance
 	reader.OnSubmitted = func(string) { save.OnTapped() }
 	path.OnSubmitted = reader.OnSubmitted
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), save})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.go-back"), func() { d.Hide(); w.focusViewer() }), save})
 	d.Resize(fyne.NewSize(560, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(reader)

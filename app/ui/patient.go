@@ -44,7 +44,7 @@ type patientView struct {
 
 func patientKind() pageKind {
 	return pageKind{
-		word: "For the patient", does: "patient view", turns: letter('V', nil), faces: true,
+		word: say("page.patient.name"), does: say("page.patient.does"), turns: letter('V', nil), faces: true,
 		fill: func(w *window) page { return newPatientView(w) },
 	}
 }
@@ -76,8 +76,8 @@ func newPatientView(w *window) *patientView {
 }
 
 func (p *patientView) arrange() {
-	back := widget.NewButton("Back to the films (Esc)", p.w.toFilms)
-	out := widget.NewButton("Print … (Ctrl+P)", p.w.print)
+	back := widget.NewButton(say("page.patient.back"), p.w.toFilms)
+	out := widget.NewButton(say("page.patient.print"), p.w.print)
 	speech := newSelect(p.w, languages(), nil)
 	speech.SetSelected(languageName(p.language))
 	speech.OnChanged = func(string) {

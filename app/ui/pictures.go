@@ -2,7 +2,6 @@ package ui
 
 import (
 	"errors"
-	"fmt"
 	"image"
 	"image/draw"
 	"image/png"
@@ -40,27 +39,26 @@ func (w *window) saveFilm(v *viewer) {
 	shown := v.draw(v.seen.X, v.seen.Y, v.scale)
 	img := image.NewRGBA(shown.Bounds()) // the next frame is drawn into the same picture
 	draw.Draw(img, img.Rect, shown, img.Rect.Min, draw.Src)
-	w.askPicture("-film", img, "The film is saved as it is shown. Letters in it may say who the patient is: look at them before it leaves the house.")
+	w.askPicture("-film", img, say("writing.film-saved-as"))
 }
 
 // askPicture asks where a picture goes, and writes it as PNG. Of none it returns nil.
 func (w *window) askPicture(suffix string, img image.Image, about ...string) *writing {
 	if img == nil {
-		w.s.Say("There is no picture to save yet.")
+		w.s.Say("%s", say("writing.there-no-picture"))
 		return nil
 	}
-	about = append(about, fmt.Sprintf("PNG, %d × %d pixels. Its name goes to the clipboard, which holds text alone: the picture itself cannot be copied.",
-		img.Bounds().Dx(), img.Bounds().Dy()))
-	return w.askFile("Save picture", w.beside(suffix+".png"), about, func(to *writing, path string, over report.Over) {
+	about = append(about, say("writing.png", "Wide", img.Bounds().Dx(), "High", img.Bounds().Dy()))
+	return w.askFile(say("writing.save-picture"), w.beside(suffix+".png"), about, func(to *writing, path string, over report.Over) {
 		if !strings.EqualFold(filepath.Ext(path), ".png") {
-			to.ended("", errors.New("name it FILE.png"))
+			to.ended("", errors.New(say("writing.name-picture")))
 			return
 		}
 		err := report.SaveFile(path, over, func(out io.Writer) error { return png.Encode(out, img) })
 		if err == nil {
 			fyne.CurrentApp().Clipboard().SetContent(path)
 		}
-		to.ended("Written to "+path+". Its name is on the clipboard.", err)
+		to.ended(say("writing.on-clipboard", "Path", path), err)
 	})
 }
 
@@ -69,13 +67,13 @@ func (w *window) askPicture(suffix string, img image.Image, about ...string) *wr
 func (w *window) askFile(title, path string, about []string, write func(to *writing, path string, over report.Over), more ...fyne.CanvasObject) *writing {
 	over := report.KeepOld
 	var to *writing
-	to = w.askPlace(title, "File", path, about, func(_ *writing, path string) {
+	to = w.askPlace(title, say("writing.file"), path, about, func(_ *writing, path string) {
 		was := over
 		over = report.KeepOld
 		to.write.SetText(title)
 		to.exists = func() {
 			over = report.Replace
-			to.write.SetText("Write over it")
+			to.write.SetText(say("writing.write-over"))
 		}
 		write(to, path, was)
 	}, more...)
@@ -93,9 +91,9 @@ func (to *writing) ended(text string, err error) {
 		if to.exists != nil {
 			to.exists()
 		}
-		to.done(widget.WarningImportance, "Not written: there is such a file already. Name another one, or write over it.")
+		to.done(widget.WarningImportance, say("writing.there-already"))
 	case err != nil:
-		to.done(widget.DangerImportance, "Not written: "+study.Told(err)+".")
+		to.done(widget.DangerImportance, say("writing.failed", "Why", study.Told(err)))
 	default:
 		to.done(widget.MediumImportance, text)
 	}

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"image/color"
 	"slices"
 
@@ -95,15 +94,15 @@ func unusedText(n int) string {
 	case 0:
 		return ""
 	case 1:
-		return "One entry of the file is not as it should be; Details tells which."
+		return say("panel.one-entry-file")
 	}
-	return fmt.Sprintf("%d entries of the file are not as they should be; Details tells which.", n)
+	return say("panel.entries-file-not", "N", n)
 }
 
 // plainRemark is a warning in the words of those who read films.
 func plainRemark(w study.Warning) string {
 	if w.Code == study.WarnSpacing {
-		return "The file does not say how large a pixel is at the detector: the head diameter cannot be checked against it."
+		return say("panel.file-does-not")
 	}
 	return study.WarningWords(w)
 }

@@ -3,7 +3,6 @@ package ui
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 
 	"fyne.io/fyne/v2/widget"
@@ -16,13 +15,11 @@ import (
 // askResults says what results of the hip are, asks where they go, and writes them.
 func (w *window) askResults() {
 	about := []string{
-		"Writes three DICOM objects of every film of this hip with an accepted reading that counts: a report of outlines and " +
-			"numbers, a picture with the outlines, and the outlines to lay over the film. They carry the name, birth date and study " +
-			"that the film's file has, so that an archive puts them to the film.",
+		say("writing.writes-three-dicom"),
 		w.resultsAhead(),
 	}
-	w.askFolder("Write results", "-results", about, func(to *writing, dir string) {
-		to.tell(widget.MediumImportance, "Writing …")
+	w.askFolder(say("writing.write-results"), "-results", about, func(to *writing, dir string) {
+		to.tell(widget.MediumImportance, say("writing.busy"))
 		w.writeResults(dir, func(text string, whole bool) {
 			importance := widget.MediumImportance
 			if !whole {
@@ -41,15 +38,14 @@ func (w *window) resultsAhead() string {
 			n++
 		}
 	}
-	return fmt.Sprintf("%d of %s have such a reading; counted: %s. Nothing is sent anywhere, and no file is overwritten.",
-		n, study.Count(len(films), "film"), session.CountsWords(w.s.Book().Counts()))
+	return say("writing.have-reading", "N", n, "Of", len(films), "Rule", session.CountsWords(w.s.Book().Counts()))
 }
 
 // writeResults writes the results of the hip into dir and says what became of them; whole
 // is whether nothing failed.
 func (w *window) writeResults(dir string, done func(said string, whole bool)) {
 	if dir == "" {
-		done("Not written: name a folder.", false)
+		done(say("writing.not-written-name"), false)
 		return
 	}
 	save := func(path string, write func(io.Writer) error) error {
@@ -59,9 +55,9 @@ func (w *window) writeResults(dir string, done func(said string, whole bool)) {
 		text, whole := resultsWords(dir, films)
 		switch {
 		case errors.Is(err, context.Canceled):
-			text, whole = "Stopped. "+text, false
+			text, whole = say("writing.stopped", "Text", text), false
 		case err != nil:
-			text, whole = "Not written: "+study.Told(err)+".", false
+			text, whole = say("writing.failed", "Why", study.Told(err)), false
 		}
 		done(text, whole)
 	})
@@ -74,7 +70,7 @@ func resultsWords(dir string, films []study.Written) (text string, whole bool) {
 	for _, f := range films {
 		if !f.Fault.IsZero() {
 			whole = false
-			lines += "\n" + f.Film.Name() + " – not written: " + study.NoteWords(f.Fault)
+			lines += "\n" + say("writing.film-failed", "Film", f.Film.Name(), "Why", study.NoteWords(f.Fault))
 		} else if len(f.Files) > 0 {
 			n++
 		}
@@ -82,5 +78,5 @@ func resultsWords(dir string, films []study.Written) (text string, whole bool) {
 			lines += "\n" + f.Film.Name() + " – " + note
 		}
 	}
-	return fmt.Sprintf("Written to %s: results of %s.", dir, study.Count(n, "film")) + lines, whole
+	return say("writing.results-written", "Folder", dir, "N", n, "Lines", lines), whole
 }

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"image/color"
 	"math"
 
@@ -123,28 +122,28 @@ func addOther(sc *raster.Scene, s *session.Session, l layers) {
 	}
 	u := &raster.Under{Film: o.Pixels(), X: c.X, Y: c.Y, Zoom: c.Zoom, Greys: greys(o)}
 	now := s.Strip().Selected().DateText()
-	text := o.DateText() + " and " + now + ", one over the other"
+	text := say("viewer.one-over-other", "Date", o.DateText(), "Now", now)
 	switch mode {
 	case session.Beside:
 		half := float64(sc.Width) / 2
 		u.Mix, u.Column, u.X = raster.Before, half, c.X+half/c.Zoom
-		text = o.DateText() + " at the left, " + now + " at the right"
+		text = say("viewer.beside", "Date", o.DateText(), "Now", now)
 	case session.Wipe:
 		u.Mix, u.Column = raster.Before, l.column
 		if l.column <= 0 { // the pointer has not been over the film yet
 			u.Column = float64(sc.Width) / 2
 		}
-		text = o.DateText() + " left of the pointer, " + now + " right of it"
+		text = say("viewer.wipe", "Date", o.DateText(), "Now", now)
 	case session.Flicker:
-		text = now + " · Space swaps"
+		text = say("viewer.space-swaps", "Date", now)
 		if l.swapped {
-			u.Mix, text = raster.Only, o.DateText()+" · Space swaps"
+			u.Mix, text = raster.Only, say("viewer.space-swaps", "Date", o.DateText())
 		} else {
 			u = nil
 		}
 	}
 	sc.Under = u
-	sc.Marks = append(sc.Marks, raster.Mark{Text: text + " · registered on the cup"})
+	sc.Marks = append(sc.Marks, raster.Mark{Text: say("viewer.registered", "Text", text)})
 }
 
 // addPenetration draws where the head was on the baseline film, carried over by
@@ -160,7 +159,7 @@ func addPenetration(sc *raster.Scene, s *session.Session, f *session.Film) {
 	sc.Rings = append(sc.Rings, raster.Ring{X: head.X - dx, Y: head.Y - dy, R: head.R, Color: faint, Width: 1, Ghost: true})
 	sc.Arrows = append(sc.Arrows, raster.Arrow{
 		X: head.X - dx, Y: head.Y - dy, DX: dx * arrowTimes, DY: dy * arrowTimes, Color: onFilm.Shift,
-		Label: fmt.Sprintf("%.2f mm, drawn ×%d", length, arrowTimes),
+		Label: say("viewer.arrow", "MM", length, "Times", arrowTimes),
 	})
 }
 
@@ -176,7 +175,7 @@ func scaleBar(mmPerPixel, zoom, scale float64) raster.Bar {
 			best = mm
 		}
 	}
-	return raster.Bar{Length: best / mmPerPixel, Label: fmt.Sprintf("%g mm at the hip", best)}
+	return raster.Bar{Length: best / mmPerPixel, Label: say("viewer.scale-bar", "MM", best)}
 }
 
 func greys(f *session.Film) raster.Greys {

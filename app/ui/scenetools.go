@@ -15,7 +15,7 @@ func addLocal(sc *raster.Scene, s *session.Session, f *session.Film) {
 		return
 	}
 	sc.Local = raster.Local{X: c.X, Y: c.Y, R: c.R}
-	sc.Marks = append(sc.Marks, raster.Mark{Left: true, Top: true, Text: "local contrast inside the cup"})
+	sc.Marks = append(sc.Marks, raster.Mark{Left: true, Top: true, Text: say("viewer.local-contrast-inside")})
 }
 
 // The loupe: its radius in units of the screen, and how many times it magnifies
@@ -86,13 +86,13 @@ func addWire(sc *raster.Scene, f *session.Film) {
 func addLines(sc *raster.Scene, f *session.Film) {
 	if l := f.Draft.Line; l.From == study.Drawn {
 		sc.Lines = append(sc.Lines, dashed(l.A, l.B, onFilm.Axis))
-		sc.Labels = append(sc.Labels, raster.Label{X: l.B.X, Y: l.B.Y, Text: "reference line", Color: onFilm.Axis})
+		sc.Labels = append(sc.Labels, raster.Label{X: l.B.X, Y: l.B.Y, Text: say("viewer.reference-line"), Color: onFilm.Axis})
 	}
 	if r := f.Draft.Rim; r.Drawn() {
-		text := "rim"
+		text := say("viewer.rim")
 		if e := r.Found; r.Proposed() {
-			if text = "rim as found"; f.Draft.RimLeft() {
-				text = "rim found before the cup was moved"
+			if text = say("viewer.rim-as-found"); f.Draft.RimLeft() {
+				text = say("viewer.rim-found-before")
 			}
 			sc.Wires = append(sc.Wires, raster.Wire{Color: onFilm.Cup, Width: 1,
 				Ellipse: raster.Ellipse(e)})

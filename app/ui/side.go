@@ -3,7 +3,6 @@ package ui
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"slices"
 
 	"fyne.io/fyne/v2"
@@ -56,7 +55,7 @@ func newSide(w *window) *side {
 	p.hip = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	p.hip.Truncation = fyne.TextTruncateEllipsis
 	p.implant = note("")
-	p.change = widget.NewButton("Change", w.askHip)
+	p.change = widget.NewButton(say("panel.change"), w.askHip)
 	p.change.Importance = widget.LowImportance
 	p.film = widget.NewLabelWithStyle("", fyne.TextAlignLeading, fyne.TextStyle{Bold: true})
 	p.film.Truncation = fyne.TextTruncateEllipsis
@@ -65,7 +64,7 @@ func newSide(w *window) *side {
 	p.dot = canvas.NewCircle(widgets.Muted)
 	p.message = widget.NewLabel("")
 	p.message.Wrapping = fyne.TextWrapWord
-	p.first, p.after = newRemarks("Look at first", widgets.Watch), newRemarks("Remarks", nil)
+	p.first, p.after = newRemarks(say("panel.look-first"), widgets.Watch), newRemarks(say("panel.remarks"), nil)
 	p.buttons()
 	p.object = p.arrange()
 	return p
@@ -74,30 +73,30 @@ func newSide(w *window) *side {
 func (p *side) buttons() {
 	w := p.w
 	then := func(f func()) func() { return func() { f(); w.focusViewer() } }
-	p.refine = widget.NewButton("Refine both", then(w.s.Edits().RefineBoth))
-	p.accept = widget.NewButton("Accept reading", w.accept)
+	p.refine = widget.NewButton(say("button.refine-both"), then(w.s.Edits().RefineBoth))
+	p.accept = widget.NewButton(say("button.accept"), w.accept)
 	p.accept.Importance = widget.HighImportance
-	p.discard = widget.NewButton("Discard", then(w.s.Edits().Discard))
+	p.discard = widget.NewButton(say("button.discard"), then(w.s.Edits().Discard))
 	p.discard.Importance = widget.LowImportance
-	p.hand = widget.NewButton("Draw by hand", then(w.s.Edits().DrawByHand))
-	p.remove = widget.NewButton("Take out of the strip", then(func() { w.s.Strip().Remove(w.s.Strip().SelectedIndex()) }))
-	p.date = widget.NewButton("Enter the film's date", w.showFacts)
-	p.edges = widget.NewButton("Tell how the patient lies …", w.askEdges)
-	p.enter = widget.NewButton("Enter implant and dates", w.askHip)
+	p.hand = widget.NewButton(say("panel.draw-hand"), then(w.s.Edits().DrawByHand))
+	p.remove = widget.NewButton(say("panel.take-out-strip"), then(func() { w.s.Strip().Remove(w.s.Strip().SelectedIndex()) }))
+	p.date = widget.NewButton(say("panel.enter-film-date"), w.showFacts)
+	p.edges = widget.NewButton(say("panel.tell-how-patient"), w.askEdges)
+	p.enter = widget.NewButton(say("panel.enter-implant-dates"), w.askHip)
 	p.enter.Importance = widget.HighImportance
-	p.again = widget.NewButton("Try again", then(func() { w.s.Work().Retry(w.s.Strip().Selected()) }))
-	p.look = widget.NewButton("Look in another folder …", w.lookIn)
-	p.exclude = widget.NewButton("Leave out …", w.askExclude)
-	p.details = widget.NewButton("Details", p.w.showFacts)
+	p.again = widget.NewButton(say("button.try-again"), then(func() { w.s.Work().Retry(w.s.Strip().Selected()) }))
+	p.look = widget.NewButton(say("button.look-elsewhere"), w.lookIn)
+	p.exclude = widget.NewButton(say("button.leave-out"), w.askExclude)
+	p.details = widget.NewButton(say("panel.details"), p.w.showFacts)
 	p.details.Importance = widget.LowImportance
 	p.exclude.Importance = widget.LowImportance
 	p.doubted = widget.NewLabel("")
 	p.doubted.Wrapping = fyne.TextWrapWord
 	edge := canvas.NewRectangle(widgets.Fault)
 	edge.SetMinSize(fyne.NewSize(3, 0))
-	title := bold("Implausible magnification")
+	title := bold(say("ask.magnification"))
 	p.doubt = container.NewStack(canvas.NewRectangle(widgets.Raised), container.NewBorder(nil, nil, edge, nil,
-		container.New(layout.NewCustomPaddedVBoxLayout(-4), title, p.doubted, widget.NewButton("Check the head diameter", w.askHip))))
+		container.New(layout.NewCustomPaddedVBoxLayout(-4), title, p.doubted, widget.NewButton(say("button.check-head"), w.askHip))))
 	p.actions = container.NewVBox(p.enter, p.date, p.edges, p.hand, p.again, p.look, p.remove)
 }
 
@@ -120,7 +119,7 @@ func (p *side) show() {
 	p.showHip()
 	f := p.w.s.Strip().Selected()
 	if f == nil {
-		p.film.SetText("No film selected")
+		p.film.SetText(say("panel.no-film-selected"))
 		p.state.Text = ""
 		p.dot.Hide()
 		p.state.Refresh()
@@ -145,7 +144,7 @@ func (p *side) showHip() {
 		return
 	}
 	p.hip.SetText(hipTitleIn(h, p.titleWidth()))
-	p.implant.SetText(implantText(h) + "\nsurgery " + h.Surgery.Format("2006-01-02"))
+	p.implant.SetText(say("panel.implant-surgery", "Implant", implantText(h), "Date", h.Surgery.Format("2006-01-02")))
 	p.filling = true
 	p.hips.set(p.w.s.Book().Hips(), h, p.titleWidth())
 	p.filling = false
@@ -153,13 +152,13 @@ func (p *side) showHip() {
 
 // showUnknown says whose the films are, as their files say, of which nobody has told it yet.
 func (p *side) showUnknown() {
-	title, says := "Hip not entered yet", ""
+	title, says := say("panel.hip-not-entered"), ""
 	if k := p.w.s.Claimed(); k.Patient != "" {
 		title = hipTitleIn(study.Hip{Patient: k.Patient, Side: k.Side}, sideWidth-4*theme.InnerPadding())
-		says = "Not entered yet: this is what the films' files say. "
+		says = say("panel.files-say") + " "
 	}
 	p.hip.SetText(title)
-	p.implant.SetText(says + "Head diameter, side and date of surgery are needed before anything is measured.")
+	p.implant.SetText(say("panel.needed", "Says", says))
 }
 
 // titleWidth is the room for the hip's title.
@@ -189,7 +188,7 @@ func (p *side) open() string {
 
 func (p *side) showFilm(f *session.Film) {
 	s := p.w.s
-	p.film.SetText(fmt.Sprintf("Film %d of %d · %s", s.Strip().SelectedIndex()+1, len(s.Strip().Films()), f.DateText()))
+	p.film.SetText(say("panel.film-of", "N", s.Strip().SelectedIndex()+1, "Of", len(s.Strip().Films()), "Date", f.DateText()))
 	p.state.Text, p.state.Color = stateText(f), stateColor(f.State())
 	if y := yearsText(s, f); y != "" {
 		p.state.Text += " · " + y
@@ -216,20 +215,20 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		if f.Lost() {
 			return lostText(f)
 		}
-		return "The file could not be read: " + study.NoteWords(f.Reason) + ". Mend or replace the file and try again, or take it out; the other films are not touched by it."
+		return say("panel.file-could-not", "Why", study.NoteWords(f.Reason))
 	case session.Refused:
-		text := "Nothing is proposed: " + study.NoteWords(f.Reason) + ". " + lookedFor(s, f) + "Draw head and cup by hand (A, three clicks each), or take the film out."
+		text := say("panel.nothing-proposed-draw", "Why", study.NoteWords(f.Reason), "LookedFor", lookedFor(s, f))
 		if n, _ := s.Edits().Proposals(f); n > 0 {
-			text += fmt.Sprintf(" 2 goes through the %d that the search weighed.", n)
+			text += " " + say("panel.goes-through-search", "N", n)
 		}
 		return text
 	case session.Searching:
-		return "Head and cup are being looked for; what is found is proposed here."
+		return say("panel.head-cup-being")
 	case session.Loading, session.Waiting:
-		return "The file is being opened."
+		return say("panel.file-being-opened")
 	case session.Loaded:
 		if _, known := s.Hip(); known {
-			return "The search was stopped."
+			return say("panel.search-stopped")
 		}
 		return ""
 	}
@@ -237,21 +236,21 @@ func filmMessage(s *session.Session, f *session.Film) string {
 		return lostText(f)
 	}
 	if n := s.Numbers(f); n.Err != nil {
-		return "No reading: " + study.Told(n.Err) + "."
+		return say("panel.no-reading", "Why", study.Told(n.Err))
 	}
 	return ""
 }
 
 // lostText says what to do about a film whose file cannot be read any more.
 func lostText(f *session.Film) string {
-	text := "The film's file is not to be had (" + study.NoteWords(f.Reason) + "). "
+	text := say("panel.film-file-not", "Why", study.NoteWords(f.Reason)) + " "
 	if f.Accepted != nil {
-		text += "The accepted reading stands. "
+		text += say("panel.accepted-reading-stands") + " "
 	}
 	if !f.Lost() {
-		return text + "Mend or replace the file and try again."
+		return say("panel.mend-or-replace", "Text", text)
 	}
-	return text + "Was it moved? Look in another folder finds every missing film of the study by its picture."
+	return say("panel.moved-look-another", "Text", text)
 }
 
 // spoils reports whether there is no trend because of f.
@@ -274,10 +273,10 @@ func lookedFor(s *session.Session, f *session.Film) string {
 	if px := f.Pixels(); px != nil {
 		spacing := cmp.Or(f.Imager, f.Facts.SpacingMM)
 		if wide := spacing * float64(px.Rect.Dx()); spacing > 0 && (wide > widestMM || wide < narrowestMM) {
-			return fmt.Sprintf("The file states %.3g mm a pixel, by which the picture is %.3g m wide: that spacing cannot be right, and the head was looked for by it. ", spacing, wide/1000)
+			return say("panel.file-states-mm", "Spacing", spacing, "Wide", wide/1000) + " "
 		}
 	}
-	return fmt.Sprintf("A head of %g mm was looked for: is that its diameter? ", h.Implant.HeadMM)
+	return say("panel.head-mm-looked", "HeadMM", h.Implant.HeadMM) + " "
 }
 
 func (p *side) showButtons(f *session.Film) {
@@ -304,9 +303,9 @@ func (p *side) showButtons(f *session.Film) {
 	p.doubted.SetText(doubt)
 	enable(p.details, f != nil)
 	enable(p.exclude, known && pixels)
-	out := "Leave out …"
+	out := say("button.leave-out")
 	if st == session.Excluded {
-		out = "Take back in"
+		out = say("panel.take-back")
 	}
 	if p.exclude.Text != out {
 		p.exclude.SetText(out)
@@ -314,12 +313,12 @@ func (p *side) showButtons(f *session.Film) {
 	enable(p.refine, drawn && pixels)
 	enable(p.discard, st == session.Edited)
 	enable(p.accept, read && st != session.Accepted && st != session.Excluded)
-	text := "Accept reading"
+	text := say("button.accept")
 	switch {
 	case st == session.Accepted:
-		text = "Accepted"
+		text = say("panel.accepted")
 	case st == session.Edited && f.Accepted != nil:
-		text = "Accept as a new reading"
+		text = say("panel.accept-as-new")
 	}
 	if p.accept.Text != text {
 		p.accept.SetText(text)

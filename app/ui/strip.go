@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"image"
 	"image/color"
 
@@ -79,12 +78,12 @@ func cardContent(s *session.Session, f *session.Film, i int) widgets.CardContent
 	if lost := f.Unreadable() && f.Accepted == nil; lost || f.State() < session.Loaded && !f.Dated() {
 		line = shorten(f.Name(), 13)
 		if !f.Dated() {
-			title = fmt.Sprintf("Film %d", i+1)
+			title = say("strip.film", "N", i+1)
 		}
 	}
 	state := stateText(f)
 	if f.Accepted != nil && f.Unreadable() { // there is no room for both in a line
-		state, line = "accepted, "+f.Accepted.Reader, "file missing"
+		state, line = say("strip.accepted", "Reader", f.Accepted.Reader), say("strip.file-missing")
 	}
 	return widgets.CardContent{
 		Title: title, Line: line, State: state, StateColor: stateColor(f.State()),

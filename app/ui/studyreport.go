@@ -19,28 +19,30 @@ import (
 	"linerwatch/app/study"
 )
 
-// groupingNames are what hips can be compared by, in the order of findings.Groupings.
-var groupingNames = []string{"the group of the study", "polyethylene", "material of the head", "diameter of the head"}
+// groupingNames returns what hips can be compared by, in the order of findings.Groupings.
+func groupingNames() []string {
+	return []string{say("writing.by-group"), say("writing.by-pe"), say("writing.by-head"), say("writing.by-diameter")}
+}
 
 // askReport asks where the report of the study goes, and writes it.
 func (w *window) askReport() {
-	by := newSelect(w, groupingNames, nil)
-	by.SetSelected(groupingNames[0])
+	by := newSelect(w, groupingNames(), nil)
+	by.SetSelected(groupingNames()[0])
 	about := []string{
-		"Writes a report of the whole study as PDF, or as one page of HTML where the file's name ends so: the flow of hips and films, penetration by visit, rates by group, agreement, survival, methods, and what was done by hand.",
-		w.hipsText() + ". Counted: " + session.CountsWords(w.s.Book().Counts()) + ".",
+		say("writing.writes-report-whole"),
+		say("writing.report-counted", "Hips", w.hipsText(), "Rule", session.CountsWords(w.s.Book().Counts())),
 	}
-	w.askFile("Write report", w.beside("-report.pdf"), about, func(to *writing, path string, over report.Over) {
-		to.tell(widget.MediumImportance, "Reading the study …")
-		w.report(path, over, findings.Groupings()[max(0, slices.Index(groupingNames, by.Selected))], to.ended)
-	}, container.NewHBox(widget.NewLabel("Compare hips by"), container.NewGridWrap(fyne.NewSize(260, by.MinSize().Height), by)))
+	w.askFile(say("writing.write-report"), w.beside("-report.pdf"), about, func(to *writing, path string, over report.Over) {
+		to.tell(widget.MediumImportance, say("writing.reads-study"))
+		w.report(path, over, findings.Groupings()[max(0, slices.Index(groupingNames(), by.Selected))], to.ended)
+	}, container.NewHBox(widget.NewLabel(say("writing.compare-hips")), container.NewGridWrap(fyne.NewSize(260, by.MinSize().Height), by)))
 }
 
 // report writes the report of the study in the background.
 func (w *window) report(path string, over report.Over, by findings.By, done func(said string, err error)) {
 	ending := strings.ToLower(filepath.Ext(path))
 	if ending != ".pdf" && ending != ".html" {
-		done("", errors.New("name it FILE.pdf or FILE.html"))
+		done("", errors.New(say("writing.name-report")))
 		return
 	}
 	if by == findings.Groupings()[0] {
@@ -76,6 +78,6 @@ func (w *window) report(path string, over report.Over, by findings.By, done func
 			done("", err)
 			return
 		}
-		done("Written to "+path+".", nil)
+		done(say("writing.written", "Path", path), nil)
 	})
 }

@@ -29,7 +29,7 @@ const undoLength = 24
 
 func newToolbar(w *window) *toolbar {
 	b := &toolbar{w: w}
-	b.undo, b.redo = plain(w, "Undo", w.s.History().Undo), plain(w, "Redo", w.s.History().Redo)
+	b.undo, b.redo = plain(w, say("button.undo"), w.s.History().Undo), plain(w, say("button.redo"), w.s.History().Redo)
 	back := canvas.NewRectangle(widgets.Surface)
 	b.object = container.NewStack(back, container.New(layout.NewCustomPaddedLayout(3, 3, 6, 6), container.New(layout.NewCustomPaddedHBoxLayout(2), b.row()...)))
 	return b
@@ -47,11 +47,11 @@ func (b *toolbar) row() []fyne.CanvasObject {
 		b.pages = append(b.pages, btn)
 		row = append(row, btn)
 	}
-	look := plain(w, "Light", w.switchLook)
+	look := plain(w, say("tool.light"), w.switchLook)
 	if w.s.Light() {
-		look.SetText("Dark")
+		look.SetText(say("tool.dark"))
 	}
-	return append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, "Keys", w.showKeys))
+	return append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, say("button.keys"), w.showKeys))
 }
 
 func plain(w *window, text string, tap func()) *widget.Button {
@@ -63,16 +63,16 @@ func plain(w *window, text string, tap func()) *widget.Button {
 // open is the menu of what can be opened.
 func (b *toolbar) open() fyne.CanvasObject {
 	w := b.w
-	return menuButton(w, "Open", func() []*fyne.MenuItem {
+	return menuButton(w, say("tool.open"), func() []*fyne.MenuItem {
 		return append([]*fyne.MenuItem{
-			fyne.NewMenuItem("Films …", w.openFilms), fyne.NewMenuItem("Films from an archive …", w.openArchive), fyne.NewMenuItem("A study …", w.openStudy), fyne.NewMenuItem("A new study …", w.newStudy), fyne.NewMenuItem("The demo hips", w.openDemo),
+			fyne.NewMenuItem(say("tool.films"), w.openFilms), fyne.NewMenuItem(say("tool.films-from-archive"), w.openArchive), fyne.NewMenuItem(say("tool.study"), w.openStudy), fyne.NewMenuItem(say("button.new-study"), w.newStudy), fyne.NewMenuItem(say("tool.demo-hips"), w.openDemo),
 		}, append(w.foundItems(), append(w.elsewhereItems(), w.recentItems()...)...)...)
 	})
 }
 
 // recentItems are the studies that were opened before, but the one that is open.
 func (w *window) recentItems() []*fyne.MenuItem {
-	title := fyne.NewMenuItem("Recent studies", nil)
+	title := fyne.NewMenuItem(say("open.recent"), nil)
 	title.Disabled = true
 	items := []*fyne.MenuItem{fyne.NewMenuItemSeparator(), title}
 	for _, path := range w.s.Book().Recent() {
@@ -105,8 +105,8 @@ func menuButton(w *window, text string, items func() []*fyne.MenuItem) *widget.B
 
 func (b *toolbar) show() {
 	s := b.w.s
-	b.step(b.undo, "Undo", s.History().UndoName())
-	b.step(b.redo, "Redo", s.History().RedoName())
+	b.step(b.undo, say("button.undo"), s.History().UndoName())
+	b.step(b.redo, say("button.redo"), s.History().RedoName())
 	for i, btn := range b.pages { // none where a list is read
 		enable(btn, b.w.kinds[i].home || b.w.pages != nil && b.w.pages[i].ready())
 		mark(btn, i == b.w.at)
@@ -161,12 +161,12 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 		b.needFilm = append(b.needFilm, btn)
 		return btn
 	}
-	b.head, b.cup = film("Head", chooseHead), film("Cup", chooseCup)
-	draw, greys, shown, compare := menuButton(w, "Draw", b.draw), menuButton(w, "Greys", b.greys), menuButton(w, "Show", b.shown), menuButton(w, "Compare", b.compare)
+	b.head, b.cup = film(say("tool.head"), chooseHead), film(say("tool.cup"), chooseCup)
+	draw, greys, shown, compare := menuButton(w, say("tool.draw"), b.draw), menuButton(w, say("tool.greys"), b.greys), menuButton(w, say("tool.show"), b.shown), menuButton(w, say("tool.compare"), b.compare)
 	show(compare, !w.blind())
 	b.needFilm = append(b.needFilm, draw, greys, shown, compare)
-	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film("Refine", refineOutline), draw, widget.NewSeparator(),
-		film("Whole film", seeFilm), film("Hip", seeHip), film("1:1", seePixels), widget.NewSeparator(), greys, shown, compare)
+	row := container.New(layout.NewCustomPaddedHBoxLayout(2), b.head, b.cup, film(say("tool.refine"), refineOutline), draw, widget.NewSeparator(),
+		film(say("tool.whole-film"), seeFilm), film(say("tool.hip"), seeHip), film("1:1", seePixels), widget.NewSeparator(), greys, shown, compare)
 	v.tools = b
 	// A narrow window scrolls the row rather than widening for it.
 	return container.NewStack(canvas.NewRectangle(widgets.Surface), container.NewHScroll(container.New(layout.NewCustomPaddedLayout(1, 1, 4, 4), row)))
@@ -175,15 +175,15 @@ func newTools(w *window, v *viewer) fyne.CanvasObject {
 func (b *tools) draw() []*fyne.MenuItem {
 	w, s := b.w, b.w.s
 	items := []*fyne.MenuItem{
-		w.itemNamed("The "+session.PartWord(s.Edits().Part())+" by three clicks", drawCircle, s.Mouse().Tool() == session.CircleTool),
+		w.itemNamed(say("tool.draw-part", "Part", session.PartWord(s.Edits().Part())), drawCircle, s.Mouse().Tool() == session.CircleTool),
 		w.item(drawRing, s.Mouse().Tool() == session.RingTool), w.item(drawLine, s.Mouse().Tool() == session.LineTool),
 		w.item(drawRim, s.Mouse().Tool() == session.RimTool), fyne.NewMenuItemSeparator(),
 	}
 	if _, ok := s.Strip().Selected().Line(); ok {
-		items = append(items, fyne.NewMenuItem("Clear the reference line", func() { w.told(s.Edits().ClearLine()) }))
+		items = append(items, fyne.NewMenuItem(say("tool.clear-reference-line"), func() { w.told(s.Edits().ClearLine()) }))
 	}
 	if f := s.Strip().Selected(); f != nil && f.Draft != nil && f.Draft.Rim.Drawn() {
-		items = append(items, fyne.NewMenuItem("Clear the rim line", s.Edits().ClearRim))
+		items = append(items, fyne.NewMenuItem(say("tool.clear-rim-line"), s.Edits().ClearRim))
 	}
 	lateral := s.View(s.Strip().Selected()) == study.Lateral
 	items = append(items, w.item(nextProposal, false))
@@ -192,7 +192,7 @@ func (b *tools) draw() []*fyne.MenuItem {
 	}
 	items = append(items, w.item(markLateral, lateral))
 	if lateral {
-		items = append(items, fyne.NewMenuItem("Edges of the lateral film …", w.askEdges))
+		items = append(items, fyne.NewMenuItem(say("tool.edges-lateral-film"), w.askEdges))
 	}
 	return items
 }
@@ -207,14 +207,14 @@ func (b *tools) greys() []*fyne.MenuItem {
 
 func (b *tools) shown() []*fyne.MenuItem {
 	l, w, s := &b.v.layers, b.w, b.w.s
-	rim := menuItem("Loupe on the rim", w.keyOf(loupeBack).inMenu()+" "+w.keyOf(loupeOn).inMenu(), func() { s.Viewer().WalkRim(0) })
+	rim := menuItem(say("tool.loupe-rim"), w.keyOf(loupeBack).inMenu()+" "+w.keyOf(loupeOn).inMenu(), func() { s.Viewer().WalkRim(0) })
 	rim.Checked = s.Viewer().LoupeIs() == session.AtRim
 	if w.blind() {
 		return []*fyne.MenuItem{w.item(seeOutlines, l.outlines), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer), rim}
 	}
 	return []*fyne.MenuItem{
 		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer),
-		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem("Save picture …", func() { w.saveFilm(b.v) }),
+		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem(say("button.save-picture"), func() { w.saveFilm(b.v) }),
 	}
 }
 
@@ -259,8 +259,8 @@ func newStatusLine(s *session.Session, hint func() string) *statusLine {
 	l.where.Importance = widget.LowImportance
 	l.bar.TextFormatter = func() string { return "" }
 	l.steps = widget.NewLabel("")
-	l.cancel = widget.NewButton("Stop", s.Work().Stop)
-	l.resume = widget.NewButton("Go on", s.Work().Resume)
+	l.cancel = widget.NewButton(say("button.stop"), s.Work().Stop)
+	l.resume = widget.NewButton(say("button.go-on"), s.Work().Resume)
 	back := canvas.NewRectangle(widgets.Surface)
 	l.room = container.NewCenter(container.NewGridWrap(fyne.NewSize(120, 8), l.bar))
 	l.where.Truncation = fyne.TextTruncateEllipsis
@@ -278,7 +278,7 @@ type yielding struct{ l *statusLine }
 func (y yielding) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	need := func(l *widget.Label) float32 { return widget.NewLabel(l.Text).MinSize().Width + theme.Padding() }
 	work, where := o[1].MinSize().Width, min(need(y.l.where), size.Width)
-	if y.l.s.Notice() != "" && !strings.Contains(y.l.where.Text, notSaved) {
+	if y.l.s.Notice() != "" && !strings.Contains(y.l.where.Text, notSaved()) {
 		where = max(min(where, size.Width-work-need(y.l.notice)), min(o[2].MinSize().Width, where))
 	}
 	left := float32(0)

@@ -87,7 +87,7 @@ func newPlot() *plot.Plot {
 		a.LineStyle.Width, a.Tick.LineStyle.Width = 0.6, 0.6
 		a.Padding = 2
 	}
-	p.X.Label.Text, p.Y.Label.Text = "years since surgery", "superior penetration, mm"
+	p.X.Label.Text, p.Y.Label.Text = say("figure.years"), say("page.trend.superior-penetration-mm")
 	grid := plotter.NewGrid()
 	grid.Vertical.Width = 0
 	grid.Horizontal.Color = widgets.Hair

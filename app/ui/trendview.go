@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"image"
 	"math"
 
@@ -17,7 +16,7 @@ import (
 )
 
 // plotNote explains the plot where the pointer is over no film.
-const plotNote = "ring: not accepted yet · diamond: left out · bars: 95 %"
+func plotNote() string { return say("page.trend.marks") }
 
 // trendView shows penetration over time below the viewer.
 type trendView struct {
@@ -62,7 +61,7 @@ func newTrendView(s *session.Session) *trendView {
 	v.chart.Draw = v.draw
 	v.chart.OnTap = v.tap
 	v.chart.OnHover = v.hover
-	v.chart.OnLeave = func() { v.tell(plotNote) }
+	v.chart.OnLeave = func() { v.tell(plotNote()) }
 	over := container.New(layout.NewCustomPaddedLayout(0, 0, 64, 0), container.NewVBox(v.over))
 	// A narrow window scrolls the numbers rather than widening for them.
 	v.object = container.NewBorder(container.NewHScroll(row), nil, nil, nil,
@@ -76,7 +75,7 @@ func (v *trendView) show() {
 	if err != nil {
 		v.tell("")
 	} else {
-		v.tell(plotNote)
+		v.tell(plotNote())
 	}
 	v.showTiles(t, err)
 	v.chart.Redraw()
@@ -90,7 +89,7 @@ func emptyTrend(s *session.Session, err error) string {
 	case len(s.Strip().Films()) == 0:
 		return ""
 	}
-	return "No trend: " + study.Told(err)
+	return say("page.trend.none", "Why", study.Told(err))
 }
 
 func (v *trendView) showTiles(t study.Trend, err error) {
@@ -101,23 +100,23 @@ func (v *trendView) showTiles(t study.Trend, err error) {
 		return
 	}
 	if t.Fit == nil {
-		v.tiles[0].set("Steady-state rate", "not yet", study.NoteWords(t.WhyNoRate()))
+		v.tiles[0].set(say("page.trend.steady-state-rate"), say("page.trend.not-yet"), study.NoteWords(t.WhyNoRate()))
 		return
 	}
 	f := t.Fit
-	more := "no interval from these films"
+	more := say("page.trend.no-interval-from")
 	if f.HasInterval {
-		more = fmt.Sprintf("95 %% %s to %s, %d films at or after %s", signed(f.Lo95, 3), signed(f.Hi95, 3), f.Line.N, yearsWord(f.StartYears))
+		more = say("page.trend.interval-films", "Lo", signed(f.Lo95, 3), "Hi", signed(f.Hi95, 3), "N", f.Line.N, "Years", yearsWord(f.StartYears))
 		if f.IntervalFrom == study.FromReadings {
-			more += ", by their own errors"
+			more += say("page.trend.their-own-errors")
 		}
 	}
-	v.tiles[0].set("Steady-state rate", signed(f.Rate, 3)+" mm/year", more+notAccepted(v.s, ", "))
+	v.tiles[0].set(say("page.trend.steady-state-rate"), say("page.trend.rate", "Rate", signed(f.Rate, 3)), more+notAccepted(v.s, ", "))
 	if f.HasBedding {
-		v.tiles[1].set("Bedding-in", mm(f.BeddingIn)+" mm", fmt.Sprintf("95 %% %s to %s", mm(f.BeddingLo95), mm(f.BeddingHi95)))
+		v.tiles[1].set(say("page.trend.bedding"), say("page.trend.mm", "MM", mm(f.BeddingIn)), say("page.trend.interval", "Lo", mm(f.BeddingLo95), "Hi", mm(f.BeddingHi95)))
 	}
 	if f.HasFirstToLast {
-		v.tiles[2].set("First to last", signed(f.FirstToLast, 3)+" mm/year", "")
+		v.tiles[2].set(say("page.trend.first-last"), say("page.trend.rate", "Rate", signed(f.FirstToLast, 3)), "")
 	}
 }
 
@@ -128,7 +127,7 @@ func notAccepted(s *session.Session, mark string) string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%swith %s not accepted", mark, study.Count(n, "film"))
+	return say("page.trend.not-accepted", "Mark", mark, "N", n)
 }
 
 func (v *trendView) draw(w, h int, scale float64) image.Image {
@@ -184,12 +183,12 @@ func (v *trendView) tap(x, y float64) {
 func (v *trendView) hover(x, y float64) bool {
 	f := v.near(x, y)
 	if f == nil {
-		v.tell(plotNote)
+		v.tell(plotNote())
 		return false
 	}
 	p, _ := v.s.Course().Moved(f)
 	sup, _ := p.SE()
-	v.tell(fmt.Sprintf("%s: %s ± %s mm, %s", f.DateText(), mm(p.Superior), mm(sup), stateText(f)))
+	v.tell(say("page.trend.at-point", "Date", f.DateText(), "MM", mm(p.Superior), "SE", mm(sup), "State", stateText(f)))
 	return true
 }
 

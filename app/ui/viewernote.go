@@ -1,8 +1,6 @@
 package ui
 
 import (
-	"fmt"
-
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
@@ -41,8 +39,8 @@ func newViewerNote(w *window) *viewerNote {
 	n.track = container.NewStack(rail, container.NewWithoutLayout(n.bar))
 	back := canvas.NewRectangle(onFilm.Surface)
 	back.CornerRadius, back.StrokeColor, back.StrokeWidth = 6, onFilm.Hair, 1
-	again := widget.NewButton("Try again", func() { w.s.Work().Retry(w.s.Strip().Selected()); w.focusViewer() })
-	n.look = widget.NewButton("Look in another folder …", w.lookIn)
+	again := widget.NewButton(say("button.try-again"), func() { w.s.Work().Retry(w.s.Strip().Selected()); w.focusViewer() })
+	n.look = widget.NewButton(say("button.look-elsewhere"), w.lookIn)
 	n.lost = container.NewHBox(layout.NewSpacer(), again, n.look, layout.NewSpacer())
 	on := container.NewThemeOverride(container.NewVBox(n.line, n.lost), newOnFilmTheme())
 	box := container.NewStack(back, container.New(layout.NewCustomPaddedLayout(12, 12, 18, 18),
@@ -101,23 +99,23 @@ func noteOf(s *session.Session) said {
 	case s.Blind() != nil && f == nil:
 		return said{title: overText(s.Blind())}
 	case s.Blind() != nil && f.Unreadable() && f.Pixels() == nil:
-		return said{title: "This film cannot be shown", line: blindMessage(s, f)}
+		return said{title: say("viewer.cannot-be-shown"), line: blindMessage(s, f)}
 	case f == nil && n > 0 && s.Work().Idle():
-		return said{title: "Stopped", line: fmt.Sprintf("%d of %d films are open. Go on, below, takes up the others.", opened, n)}
+		return said{title: say("viewer.stopped"), line: say("viewer.films-open-stopped", "N", opened, "Of", n)}
 	case f == nil && n > 0:
-		return said{title: "Opening the films", line: fmt.Sprintf("%d of %d are open.", opened, n), busy: true}
+		return said{title: say("viewer.opening-films"), line: say("viewer.films-open", "N", opened, "Of", n), busy: true}
 	case f == nil:
-		return said{title: "No film is open", line: "Drop films on this window, or open a folder."}
+		return said{title: say("viewer.no-film-open"), line: say("viewer.drop-films-window")}
 	case f.Unreadable() && f.Pixels() == nil:
-		return said{title: "This film cannot be shown", line: filmMessage(s, f)}
+		return said{title: say("viewer.cannot-be-shown"), line: filmMessage(s, f)}
 	case f.Pixels() == nil && s.Work().Idle():
-		return said{title: "Stopped", line: f.Name() + " has not been opened. Go on, below, takes it up again."}
+		return said{title: say("viewer.stopped"), line: say("viewer.film-not-opened", "Film", f.Name())}
 	case f.Pixels() == nil:
-		return said{title: "Opening " + shorten(f.Name(), 34), line: "Films that are open already can be gone to meanwhile.", busy: true}
+		return said{title: say("viewer.opening-film", "Film", shorten(f.Name(), 34)), line: say("viewer.opened-already"), busy: true}
 	case f.State() == session.Searching && f.InHand():
-		return said{title: "Looking for head and cup", line: fmt.Sprintf("%d of %d films are searched.", searched, n), busy: true, low: true}
+		return said{title: say("viewer.looking"), line: say("viewer.films-searched", "N", searched, "Of", n), busy: true, low: true}
 	case f.State() == session.Searching:
-		return said{title: "Waits for the search", line: fmt.Sprintf("%d of %d films are searched. Head and cup can be drawn by hand meanwhile.", searched, n), busy: true, low: true}
+		return said{title: say("viewer.waits-search"), line: say("viewer.films-searched-draw", "N", searched, "Of", n), busy: true, low: true}
 	}
 	return said{}
 }

@@ -24,20 +24,20 @@ type welcome struct {
 
 func newWelcome(w *window) *welcome {
 	p := &welcome{w: w, recent: container.New(layout.NewCustomPaddedVBoxLayout(0))}
-	title := canvas.NewText("How far has the head moved into the liner?", widgets.Text)
+	title := canvas.NewText(say("welcome.how-far-has"), widgets.Text)
 	title.TextSize, title.TextStyle.Bold = 24, true
-	lead := widget.NewLabel("Linerwatch measures femoral head penetration on serial AP pelvis films of one hip replacement, and what it means over time.")
+	lead := widget.NewLabel(say("welcome.linerwatch-measures-femoral"))
 	lead.Wrapping = fyne.TextWrapWord
 	steps := container.New(layout.NewCustomPaddedVBoxLayout(0),
-		step("1", "Open the films of one hip", "A folder, or drop files on this window: DICOM, or scans as PNG, TIFF and JPEG."),
-		step("2", "Enter implant and dates once", "Head diameter, side and date of surgery, from the operation note."),
-		step("3", "Check each proposal, correct it, accept it", "Head and cup are outlined for you. Only you can accept a reading."),
-		step("4", "Read the trend", "Penetration with its standard errors, bedding-in and the steady-state rate."))
-	open := widget.NewButton("Open films", w.openFilms)
+		step("1", say("welcome.open-films-one"), say("welcome.folder-or-drop")),
+		step("2", say("welcome.enter-implant-dates"), say("welcome.head-diameter-side")),
+		step("3", say("welcome.check-each-proposal"), say("welcome.head-cup-outlined")),
+		step("4", say("welcome.read-trend"), say("welcome.penetration-standard-errors")))
+	open := widget.NewButton(say("button.open-films"), w.openFilms)
 	open.Importance = widget.HighImportance
 	buttons := container.New(layout.NewCustomPaddedHBoxLayout(8), open,
-		widget.NewButton("Open a study", w.openStudy),
-		widget.NewButton("Try the demo hips", w.openDemo))
+		widget.NewButton(say("button.open-study"), w.openStudy),
+		widget.NewButton(say("welcome.try-demo-hips"), w.openDemo))
 	caution := widget.NewLabel(report.Caution)
 	caution.Wrapping = fyne.TextWrapWord
 	box := canvas.NewRectangle(widgets.Surface)
@@ -71,7 +71,7 @@ func (p *welcome) show() {
 		p.paths = paths
 		p.recent.Objects = nil
 		if len(paths) > 0 {
-			p.recent.Add(bold("Recent studies"))
+			p.recent.Add(bold(say("open.recent")))
 		}
 		for _, path := range paths {
 			b := widget.NewButton(recentText(path, 60), func() { p.w.openPath(path) })

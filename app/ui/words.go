@@ -14,6 +14,18 @@ import (
 	"linerwatch/assets/texts"
 )
 
+// say returns the words of a key; values come as name and value, a count as what texts count by.
+func say(key string, values ...any) string {
+	v := texts.Values{}
+	for i := 0; i+1 < len(values); i += 2 {
+		v[values[i].(string)] = values[i+1]
+		if n, ok := values[i+1].(int); ok {
+			v[values[i].(string)] = float64(n)
+		}
+	}
+	return texts.Say(key, v)
+}
+
 // stateColor returns the colour of a film's state; the word always stands beside it.
 func stateColor(st session.State) color.RGBA {
 	switch st {
@@ -57,20 +69,20 @@ func yearsText(s *session.Session, f *session.Film) string {
 	case !ok:
 		return ""
 	case y < 0:
-		return "before surgery"
+		return say("panel.before-surgery")
 	case y < 0.25:
-		return fmt.Sprintf("%.0f weeks", y*365.25/7)
+		return say("panel.weeks", "Weeks", y*365.25/7)
 	case y < 0.95:
-		return fmt.Sprintf("%.0f months", y*12)
+		return say("panel.months", "Months", y*12)
 	}
-	return fmt.Sprintf("%.1f years", y)
+	return say("panel.years", "Years", y)
 }
 
 // implantText is the implant in a line.
 func implantText(h study.Hip) string {
-	parts := []string{fmt.Sprintf("%g mm head", h.Implant.HeadMM)}
+	parts := []string{say("panel.mm-head", "MM", h.Implant.HeadMM)}
 	if h.Implant.LinerMM > 0 {
-		parts = append(parts, fmt.Sprintf("%g mm liner", h.Implant.LinerMM))
+		parts = append(parts, say("panel.mm-liner", "MM", h.Implant.LinerMM))
 	}
 	if pe := h.Implant.PE; pe != "" {
 		if !strings.HasSuffix(pe, "PE") {
@@ -95,9 +107,9 @@ func signed(v float64, decimals int) string {
 // yearsWord writes "1 year" or "1.5 years".
 func yearsWord(y float64) string {
 	if y == 1 {
-		return "1 year"
+		return say("panel.one-year")
 	}
-	return number(y) + " years"
+	return say("panel.some-years", "Years", number(y))
 }
 
 // figures returns the side panel's lines for film f.
@@ -108,24 +120,24 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 	}
 	rows := penetrationFigures(s, f)
 	if len(rows) > 0 {
-		rows[0].Extra = "± 1 SE"
+		rows[0].Extra = say("panel.se")
 	}
 	r := n.Reading
 	sup, med := r.Offset.SE()
 	rows = append(rows,
-		widgets.Figure{Name: "Head centre from cup centre", Head: true},
-		widgets.Figure{Name: "superior", Value: mm(r.Offset.Superior), SE: mm(sup), Unit: "mm"},
-		widgets.Figure{Name: "medial", Value: mm(r.Offset.Medial), SE: mm(med), Unit: "mm"},
-		widgets.Figure{Name: "eccentricity", Value: signed(r.Eccentricity, 3), SE: signed(r.SEEccentricity, 3)},
+		widgets.Figure{Name: say("panel.head-centre-from"), Head: true},
+		widgets.Figure{Name: say("panel.superior"), Value: mm(r.Offset.Superior), SE: mm(sup), Unit: "mm"},
+		widgets.Figure{Name: say("panel.medial"), Value: mm(r.Offset.Medial), SE: mm(med), Unit: "mm"},
+		widgets.Figure{Name: say("panel.eccentricity"), Value: signed(r.Eccentricity, 3), SE: signed(r.SEEccentricity, 3)},
 	)
 	rows = append(rows, thinnestFigures(s, f, n)...)
 	rows = append(rows, orientationFigures(n, f.Draft.RimLeft())...)
 	rows = append(rows,
-		widgets.Figure{Name: "Scale", Head: true},
-		widgets.Figure{Name: "from the head", Value: signed(r.Scale, 5), SE: signed(r.SEScale, 5), Unit: "mm/px"},
+		widgets.Figure{Name: say("panel.scale"), Head: true},
+		widgets.Figure{Name: say("panel.from-head"), Value: signed(r.Scale, 5), SE: signed(r.SEScale, 5), Unit: "mm/px"},
 	)
 	if n.HasMagnify {
-		rows = append(rows, widgets.Figure{Name: "implied magnification", Value: "×" + signed(n.Magnification, 3)})
+		rows = append(rows, widgets.Figure{Name: say("panel.implied-magnification"), Value: "×" + signed(n.Magnification, 3)})
 	}
 	return append(rows, outlineFigures(s, f)...)
 }
@@ -133,21 +145,21 @@ func figures(s *session.Session, f *session.Film) []widgets.Figure {
 // thinnestFigures says to which outline the thinnest path leads: a shell's is its
 // outer edge, so that the path crosses liner and metal.
 func thinnestFigures(s *session.Session, f *session.Film, n session.Numbers) []widgets.Figure {
-	to := "to the cup's outline"
+	to := say("panel.cup-outline")
 	switch n.CupKind {
 	case study.Shell:
-		to = "to shell's outer edge"
+		to = say("panel.shell-outer-edge")
 	case study.Wire:
-		to = "to the wire ring"
+		to = say("panel.wire-ring")
 	}
 	r := n.Reading
 	rows := []widgets.Figure{
-		{Name: "Thinnest path from the head", Head: true},
+		{Name: say("panel.thinnest-path-from"), Head: true},
 		{Name: to, Value: mm(r.Thinnest), SE: mm(r.SEThinnest), Unit: "mm"},
 	}
 	if left, se, ok := s.LinerLeft(f); ok {
 		h, _ := s.Hip()
-		rows = append(rows, widgets.Figure{Name: fmt.Sprintf("liner left of %g mm, est.", h.Implant.LinerMM), Value: mm(left), SE: mm(se), Unit: "mm"})
+		rows = append(rows, widgets.Figure{Name: say("panel.liner-left", "MM", h.Implant.LinerMM), Value: mm(left), SE: mm(se), Unit: "mm"})
 	}
 	return rows
 }
@@ -159,22 +171,23 @@ func orientationFigures(n session.Numbers, left bool) []widgets.Figure {
 	if !ok {
 		return nil
 	}
-	to := "Cup, to the image rows"
-	if o.Line {
-		to = "Cup, to the reference line"
-	}
+	rim := ""
 	switch {
 	case o.Found && left:
-		to = strings.Replace(to, "Cup,", "Cup, rim of before the move,", 1)
+		rim = "left"
 	case o.Found:
-		to = strings.Replace(to, "Cup,", "Cup, rim as found,", 1)
+		rim = "found"
+	}
+	to := say("panel.cup-to-rows", "Rim", rim)
+	if o.Line {
+		to = say("panel.cup-to-line", "Rim", rim)
 	}
 	rows := []widgets.Figure{
 		{Name: to, Head: true},
-		degreesFigure("inclination", o.Inclination, o.SEInclination),
+		degreesFigure(say("panel.inclination"), o.Inclination, o.SEInclination),
 	}
 	if o.Version {
-		rows = append(rows, degreesFigure("version, sign unknown", o.Anteversion, o.SEAnteversion))
+		rows = append(rows, degreesFigure(say("panel.version-sign-unknown"), o.Anteversion, o.SEAnteversion))
 	}
 	return rows
 }
@@ -196,62 +209,62 @@ func penetrationFigures(s *session.Session, f *session.Film) []widgets.Figure {
 		return nil
 	case s.Course().IsBaseline(f):
 		return []widgets.Figure{
-			{Name: "Baseline film", Head: true},
-			{Name: "penetration is counted from here"},
+			{Name: say("field.baseline"), Head: true},
+			{Name: say("panel.penetration-counted-from")},
 		}
 	}
 	sup, med := p.SE()
 	length, se := p.Magnitude()
-	base := "baseline"
+	base := say("panel.baseline")
 	if b, err := s.Trend(); err == nil {
 		base = b.Baseline.Date().Format("2006-01-02")
 	}
 	return []widgets.Figure{
-		{Name: "Penetration since " + base, Head: true},
-		{Name: "superior", Value: mm(p.Superior), SE: mm(sup), Unit: "mm", Color: widgets.Shift},
-		{Name: "medial", Value: mm(p.Medial), SE: mm(med), Unit: "mm", Color: widgets.Shift},
-		{Name: "magnitude", Value: mm(length), SE: mm(se), Unit: "mm", Color: widgets.Shift},
+		{Name: say("panel.penetration-since", "Date", base), Head: true},
+		{Name: say("panel.superior"), Value: mm(p.Superior), SE: mm(sup), Unit: "mm", Color: widgets.Shift},
+		{Name: say("panel.medial"), Value: mm(p.Medial), SE: mm(med), Unit: "mm", Color: widgets.Shift},
+		{Name: say("panel.magnitude"), Value: mm(length), SE: mm(se), Unit: "mm", Color: widgets.Shift},
 		directionFigure(p.Direction()),
 	}
 }
 
 // directionFigure tells the direction of the movement in degrees from superior.
 func directionFigure(deg float64) widgets.Figure {
-	f := widgets.Figure{Name: "from superior", Value: signed(math.Abs(deg), 0) + "°", Extra: "medial"}
+	f := widgets.Figure{Name: say("panel.from-superior"), Value: signed(math.Abs(deg), 0) + "°", Extra: say("panel.medial")}
 	if deg < 0 {
-		f.Extra = "lateral"
+		f.Extra = say("panel.lateral")
 	}
 	return f
 }
 
 func outlineFigures(s *session.Session, f *session.Film) []widgets.Figure {
 	n := s.Numbers(f)
-	rows := []widgets.Figure{{Name: "Outlines", Head: true}}
-	rows = append(rows, outlineRows("head", n.Head, widgets.Head)...)
+	rows := []widgets.Figure{{Name: say("panel.outlines"), Head: true}}
+	rows = append(rows, outlineRows(say("panel.head"), n.Head, widgets.Head)...)
 	return append(rows, outlineRows(cupWord(n), n.Cup, widgets.Cup)...)
 }
 
 func outlineRows(name string, o session.Outline, c color.RGBA) []widgets.Figure {
 	rows := []widgets.Figure{
-		{Name: name + " radius", Value: signed(o.R, 2), SE: signed(math.Sqrt(o.Cov[2][2]), 2), Unit: "px", Color: c},
+		{Name: say("panel.radius", "Part", name), Value: signed(o.R, 2), SE: signed(math.Sqrt(o.Cov[2][2]), 2), Unit: "px", Color: c},
 	}
 	if len(o.Points) == 0 && o.Arc == 0 {
-		return append(rows, widgets.Figure{Name: name + " edge", Value: "not fitted"})
+		return append(rows, widgets.Figure{Name: say("panel.edge", "Part", name), Value: say("panel.not-fitted")})
 	}
 	rows = append(rows, widgets.Figure{
-		Name: name + " arc, rms residual", Value: fmt.Sprintf("%.0f°", o.Arc), Extra: signed(o.RMS, 2), Unit: "px",
+		Name: say("panel.arc-residual", "Part", name), Value: fmt.Sprintf("%.0f°", o.Arc), Extra: signed(o.RMS, 2), Unit: "px",
 	})
 	if o.Contrast == 0 { // drawn by hand, or read before this was measured
 		return rows
 	}
 	return append(rows, widgets.Figure{
-		Name: name + " contrast, clipped", Value: fmt.Sprintf("%.3g×", o.Contrast), Extra: fmt.Sprintf("%.0f %%", 100*o.Clipped),
+		Name: say("panel.contrast-clipped", "Part", name), Value: fmt.Sprintf("%.3g×", o.Contrast), Extra: fmt.Sprintf("%.0f %%", 100*o.Clipped),
 	})
 }
 
 func cupWord(n session.Numbers) string {
 	if n.CupKind == "" {
-		return "cup"
+		return say("panel.cup")
 	}
 	return string(n.CupKind)
 }
@@ -260,35 +273,35 @@ func cupWord(n session.Numbers) string {
 func progressText(s *session.Session) string {
 	switch path, done, of := s.Book().Adapting(); {
 	case of > 0:
-		return fmt.Sprintf("Bringing %s to this version's form: %d of %s", filepath.Base(path), done, study.Count(of, "reading"))
+		return say("panel.bringing-readings", "File", filepath.Base(path), "N", done, "Of", of)
 	case path != "":
-		return "Bringing " + filepath.Base(path) + " to this version's form"
+		return say("panel.bringing", "File", filepath.Base(path))
 	}
 	done, total := s.Work().Progress()
-	return fmt.Sprintf("%d of %d done", done, total)
+	return say("panel.done", "N", done, "Of", total)
 }
 
 // notSaved is what nobody may overlook.
-const notSaved = "NOT SAVED"
+func notSaved() string { return say("panel.not-saved") }
 
 // whereText says where readings go and who reads.
 func whereText(s *session.Session) string {
 	if l := s.Blind(); l != nil {
 		return texts.Say("blind.where", texts.Values{"Reader": l.List().Reader})
 	}
-	where := "no study file yet"
+	where := say("panel.no-study-file")
 	_, known := s.Hip()
 	switch p := s.Book().Path(); {
 	case p != "":
 		where = filepath.Base(p)
 	case known:
-		where = "in no study: " + notSaved
+		where = say("panel.no-study", "NotSaved", notSaved())
 	}
 	if errors.Is(s.Book().Fault(), study.ErrMoved) {
-		where += " has gone: " + notSaved
+		where += " " + say("panel.has-gone", "NotSaved", notSaved())
 	}
 	if r := s.Reader(); r != "" {
-		where += " · reader " + r
+		where += " · " + say("panel.where-reader", "Reader", r)
 	}
 	return where
 }

@@ -84,7 +84,7 @@ func TestNoticeIsWhole(t *testing.T) {
 	l.line.Refresh()
 	require.True(t, wide(l.notice))
 	require.False(t, wide(l.where))
-	l.where.SetText("s.linerwatch has gone: " + notSaved)
+	l.where.SetText("s.linerwatch has gone: " + notSaved())
 	l.line.Refresh()
 	require.True(t, wide(l.where))
 	d.s.Say("")

@@ -26,7 +26,7 @@ type writing struct {
 // named by title is pressed. It offers a folder beside the study's file, named by suffix;
 // choices stand below it.
 func (w *window) askFolder(title, suffix string, about []string, write func(to *writing, dir string), choices ...fyne.CanvasObject) *writing {
-	return w.askPlace(title, "Folder", w.beside(suffix), about, write, choices...)
+	return w.askPlace(title, say("writing.folder"), w.beside(suffix), about, write, choices...)
 }
 
 // beside is a path beside the study's file, or in the folder that is at work where no file
@@ -59,7 +59,7 @@ func (w *window) askPlace(title, kind, path string, about []string, write func(t
 	form.Objects = append(append(append(form.Objects, bold(kind), to.dir), choices...), lines)
 	d := dialog.NewCustomWithoutButtons(title, form, w.win)
 	d.SetOnClosed(w.focusViewer)
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), to.write})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.close"), d.Hide), to.write})
 	d.Resize(fyne.NewSize(640, 360))
 	w.present(d)
 	w.win.Canvas().Focus(to.dir)
