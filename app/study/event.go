@@ -2,6 +2,7 @@ package study
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"linerwatch/assets/texts"
@@ -28,6 +29,12 @@ func EventKinds() []Choice {
 		{string(Died), texts.Say("event.death", nil)},
 		{string(Lost), texts.Say("event.lost", nil)},
 	}
+}
+
+// EventIn returns the words of a kind in the language of say.
+func EventIn(say Say, kind EventKind) string {
+	first, _, _ := strings.Cut(string(kind), " ") // as "liner" of "liner exchanged"
+	return ChoiceIn(say, "event", first)
 }
 
 // EndsSeries reports whether films before and after can be no one series: another head,

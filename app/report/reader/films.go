@@ -10,9 +10,9 @@ import (
 // The size of a film's picture and of a residual strip, mm.
 const pictureSide, stripHigh = 54, 19.5
 
-// films writes each film that was measured: its picture with the outlines, the residuals of
+// panels writes each film that was measured: its picture with the outlines, the residuals of
 // their edges, and what is to be said of it.
-func (p *page) films() error {
+func (p *page) panels() error {
 	films := p.r.Shown()
 	if len(films) == 0 {
 		return nil
@@ -69,6 +69,9 @@ func (p *page) words(m study.Measurement) (out []string) {
 	out = append(out, who)
 	if n > 1 {
 		out = append(out, p.say("reader.mean", study.Values{"N": float64(n), "Points": len(p.points(m).Head.All) > 0}))
+	}
+	if g, ok := p.graded(m.Film.ID); ok {
+		out = append(out, p.say("reader.graded", study.Values{"Grade": p.grade(g), "Why": study.ChoiceIn(p.v.Say, "grade", g.Reason), "Reader": g.Reader}))
 	}
 	for _, w := range study.Unique(m.Remarks()) {
 		out = append(out, "– "+study.WarningIn(p.v.Say, w))

@@ -57,12 +57,7 @@ func (p *page) interval(v, lo, hi float64, has bool) string {
 func (p *page) hip() {
 	h := p.r.Record.Hip
 	m := h.Implant
-	mm := func(v float64) string {
-		if v == 0 {
-			return ""
-		}
-		return p.v.Number(v) + " mm"
-	}
+	mm := func(v float64) string { return p.number(v, " mm") }
 	joined := func(a, b string) string { return strings.TrimPrefix(strings.TrimSuffix(a+", "+b, ", "), ", ") }
 	base := p.say("reader.baseline.earliest", nil)
 	if h.Baseline != "" {
@@ -80,19 +75,48 @@ func (p *page) hip() {
 		{p.say("detail.start", nil), p.say("start.year", study.Values{"Years": h.Start()})}, {p.say("detail.beam", nil), p.beam()},
 		{p.say("detail.baseline", nil), base}, {p.say("reader.counts", nil), study.RuleIn(p.v.Say, p.r.Reader)},
 	}
+	facts = append(facts, p.liner(m)...)
+	for _, f := range [][2]string{{p.say("detail.age", nil), p.number(h.Age, "")}, {p.say("detail.site", nil), h.Site}} {
+		if f[1] != "" {
+			facts = append(facts, f)
+		}
+	}
 	p.Heading(2, p.say("reader.hip", nil))
 	var rows [][]string
-	for i := 0; i < len(facts); i += 2 {
-		row := []string{}
-		for _, f := range facts[i : i+2] {
+	for pair := range slices.Chunk(facts, 2) {
+		row := make([]string, 4)
+		for i, f := range pair {
 			if f[1] == "" {
 				f[1] = p.say("reader.unknown", nil)
 			}
-			row = append(row, f[0], f[1])
+			row[2*i], row[2*i+1] = f[0], f[1]
 		}
 		rows = append(rows, row)
 	}
 	p.Table([]paper.Column{{Share: 2.1, Faint: true}, {Share: 3}, {Share: 2.1, Faint: true}, {Share: 3}}, rows)
+}
+
+// liner are the facts of how a liner was made, and of its form where that is known.
+func (p *page) liner(m study.Implant) [][2]string {
+	facts := [][2]string{
+		{p.say("detail.irradiated", nil), study.ChoiceIn(p.v.Say, "answer", string(m.Irradiated))}, {p.say("detail.dose", nil), p.number(m.DoseKGy, " kGy")},
+		{p.say("detail.stabiliser", nil), study.ChoiceIn(p.v.Say, "stabiliser", m.Stabiliser)}, {p.say("detail.catalogue", nil), m.Catalogue},
+	}
+	for _, f := range [][2]string{{"detail.liner-inside", p.number(m.LinerInnerMM, " mm")}, {"detail.liner-outside", p.number(m.LinerOuterMM, " mm")},
+		{"detail.lip", study.ChoiceIn(p.v.Say, "answer", string(m.Lipped))}} {
+		if f[1] != "" {
+			facts = append(facts, [2]string{p.say(f[0], nil), f[1]})
+		}
+	}
+	return facts
+}
+
+// number writes a number with its unit, nothing where it is not known.
+func (p *page) number(v float64, unit string) string {
+	if v == 0 {
+		return ""
+	}
+	return p.v.Number(v) + unit
 }
 
 // beam says what was done about the cone beam.

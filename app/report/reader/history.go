@@ -1,7 +1,9 @@
 package reader
 
 import (
+	"slices"
 	"strconv"
+	"strings"
 
 	"linerwatch/app/report/paper"
 	"linerwatch/app/study"
@@ -12,6 +14,7 @@ func (p *page) history() {
 	p.Heading(2, p.say("reader.history", nil))
 	p.allReadings()
 	p.standings()
+	p.list("reader.grades", p.grades())
 	p.list("reader.left-out", p.exclusions())
 	p.list("reader.corrections", p.corrections())
 	p.list("reader.film-corrections", p.filmCorrections())
@@ -39,7 +42,7 @@ func (p *page) allReadings() {
 		} else if !m.Reason.IsZero() {
 			said = study.NoteIn(p.v.Say, m.Reason)
 		}
-		rows = append(rows, []string{p.film(g.FilmID), g.Reader, moment(g.At), said, p.standing(g), g.Version})
+		rows = append(rows, []string{p.film(g.FilmID), g.Reader, moment(g.At), said, p.standing(g) + p.listed(g.Listed), g.Version})
 	}
 	p.Heading(3, p.say("reader.all", nil))
 	p.Table([]paper.Column{{Title: p.say("reader.film.column", nil), Share: 0.8}, {Title: p.say("reader.reader", nil), Share: 1.2}, {Title: p.say("reader.at", nil), Share: 2.1},
@@ -70,6 +73,63 @@ func (p *page) standing(g study.Reading) string {
 		}
 	}
 	return p.say("reader.kept", nil)
+}
+
+// listed says at which place of a reading list a reading was made, nothing of others.
+func (p *page) listed(l study.Listed) string {
+	if l.List == "" {
+		return ""
+	}
+	return "; " + p.say("reader.listed", study.Values{"Kind": string(l.Kind), "Place": float64(l.Place), "Occasion": float64(l.Occasion), "Start": string(l.Start), "Untouched": l.Untouched})
+}
+
+// events says what happened to the hip, in order of date; what was entered by mistake is said to be.
+func (p *page) events() (lines []string) {
+	all := p.r.Record.Events
+	list := slices.Clone(all)
+	slices.SortStableFunc(list, func(a, b study.Event) int { return a.Date.Compare(b.Date) })
+	for _, e := range list {
+		if e.TakesBack != "" {
+			continue
+		}
+		var parts []string
+		for _, d := range (study.Hip{Implant: e.Implant}).SinceIn(p.v.Say, study.Hip{}, p.filmWords) {
+			parts = append(parts, d.Name+" "+d.Now)
+		}
+		back := slices.ContainsFunc(all, func(later study.Event) bool { return later.TakesBack == e.ID })
+		lines = append(lines, p.say("reader.event", study.Values{"Date": day(e.Date), "What": study.EventIn(p.v.Say, e.Kind), "Implant": strings.Join(parts, ", "),
+			"Note": e.Note, "Reader": e.Reader, "At": moment(e.At), "Back": back}))
+	}
+	return lines
+}
+
+// grades says how readers graded the films, oldest first.
+func (p *page) grades() (lines []string) {
+	for _, g := range p.r.Record.Grades {
+		lines = append(lines, p.say("reader.grade", study.Values{"At": moment(g.At), "Reader": g.Reader, "Film": p.filmWords(g.FilmID),
+			"Grade": p.grade(g), "Why": study.ChoiceIn(p.v.Say, "grade", g.Reason), "Note": g.Note}))
+	}
+	return lines
+}
+
+func (p *page) grade(g study.Grade) string {
+	return study.ChoiceIn(p.v.Say, "grade", strings.ToLower(g.Quality))
+}
+
+// graded returns the grade that holds of a film: that of the reader whose reading counts, else the latest.
+func (p *page) graded(filmID string) (out study.Grade, ok bool) {
+	reader := ""
+	for _, e := range p.entries {
+		if e.ID == filmID && e.Reading != nil {
+			reader = e.Reading.Reader
+		}
+	}
+	for _, g := range p.r.Record.Grades {
+		if g.FilmID == filmID && (out.Reader != reader || g.Reader == reader) {
+			out, ok = g, true
+		}
+	}
+	return out, ok
 }
 
 // standings says how films stand of which no reading counts.
@@ -151,13 +211,17 @@ func (p *page) given(f study.Film) (out [5]string) {
 	return out
 }
 
+// signHigh is the height of the place for a signature with the room above it, mm.
+const signHigh = 22
+
 // end writes by what the report was made, its cautions, and a place for a signature.
 func (p *page) end() {
 	p.Heading(2, p.say("reader.made", nil))
 	p.Text(p.say("reader.method", study.Values{"Beam": p.r.trend.Method.Beam, "Line": p.r.trend.Method.Line}))
 	p.Text(p.say("reader.program", study.Values{"Program": p.print.Program, "At": moment(p.print.Date), "Films": strconv.Itoa(len(p.entries))}))
-	p.Text(p.say("reader.caution", nil))
-	p.Need(24)
+	caution := p.say("reader.caution", nil)
+	p.Need(p.Height(paper.Style{}, p.Width(), caution) + signHigh) // the place to sign is never alone on a page
+	p.Text(caution)
 	p.Space(14)
 	y, wide := p.Y(), p.Width()
 	for i, key := range []string{"reader.signed", "reader.signed-on"} {

@@ -116,7 +116,7 @@ func TestReportTellsTheTrend(t *testing.T) {
 			require.Contains(t, bare, f.Facts.SHA256, "broken over lines at most")
 			require.Contains(t, bare, f.Name())
 		}
-		require.Equal(t, len(c.Record.Films), strings.Count(text, "2026-01-05 09:")-read(c), "each reading in the list of all")
+		require.Equal(t, len(c.Record.Readings), strings.Count(text, "2026-01-05 09:")-read(c), "each reading in the list of all")
 	})
 }
 
@@ -227,6 +227,41 @@ func TestUncheckedIsSaid(t *testing.T) {
 	require.Contains(t, text, "Not checked: on 5 films of the trend the program placed the outlines, and nobody has accepted them.")
 	require.Equal(t, 5, strings.Count(text, "proposed by the program; accepted by nobody"))
 	require.Contains(t, text, "No reading has been accepted.")
+}
+
+// What is known of implant, events, grades and lists is told, in either language.
+func TestReportTellsWhatIsKnown(t *testing.T) {
+	for code, told := range map[string][]string{
+		"en": {"dose of irradiation 95 kGy", "stabiliser vitamin E", "highly cross-linked", "cobalt-chrome", "metal shell without cement", "lipped liner no", "000-000-000", "inner diameter of the liner 28.3 mm",
+			"2013-05-03: cup revised; entered by R3, 2026-01-02 08:00 UTC; taken back",
+			"2016-05-03: liner exchanged; since then head diameter 32 mm, polyethylene highly cross-linked (at another place)",
+			"2026-01-05 08:00 UTC, R1: film 2, 2005-06-09: B: usable, pelvis tilted otherwise", "film quality C: poor, blurred, by R1",
+			"reading list, place 7, begun without outlines", "reading list, place 9, occasion 2, begun with the program's outlines, accepted as they were"},
+		"de": {"Bestrahlungsdosis 95 kGy", "Innendurchmesser des Inlays 28,3 mm", "Inlay gewechselt; seitdem Kopfdurchmesser 32 mm", "Güte der Aufnahme C: schlecht, unscharf", "Leseliste, Platz 9, 2. Mal"},
+	} {
+		text := words(t, pdf(t, reporttest.Case{Name: "known", Record: reporttest.Known()}, code, paper.A4))
+		for _, said := range told {
+			require.Contains(t, text, said)
+		}
+	}
+}
+
+// The place to sign stands on a page with what is signed.
+func TestSignatureIsNeverAlone(t *testing.T) {
+	speech, _ := texts.In("en")
+	r := reporttest.Cases()[1].Record
+	for n := range 60 { // each a line further down
+		var b bytes.Buffer
+		rep := &reader.Report{Record: r}
+		require.NoError(t, rep.Tell())
+		require.NoError(t, rep.PDF(&b, speech, print))
+		pages, err := papertest.Pages(b.Bytes())
+		require.NoError(t, err)
+		last := strings.Join(strings.Fields(pages[len(pages)-1]), " ")
+		require.Contains(t, last, "read and checked by")
+		require.Contains(t, last, "a clinician reviews every reading", "%d grades", n)
+		r.Grades = append(r.Grades, study.Grade{FilmID: r.Films[0].ID, Quality: "A", Stamp: study.Stamp{Reader: "R1"}})
+	}
 }
 
 func TestSameBytes(t *testing.T) {

@@ -117,27 +117,28 @@ type page struct {
 	r       *Report
 	print   Print
 	entries []study.FilmEntry
-	number  map[string]int // of the films, by their IDs, from 1 in date order
+	films   map[string]int // numbers of the films, by their IDs, from 1 in date order
 }
 
 // PDF writes the report; Tell comes before it.
 func (r *Report) PDF(w io.Writer, speech texts.Speech, print Print) error {
 	v := paper.Voice{Speech: speech}
 	title := v.Say("reader.title", study.Values{"Hip": name(r.Record.Hip, v)})
-	p := page{v: v, r: r, print: print, entries: r.Record.Entries(r.Reader), number: map[string]int{}}
+	p := page{v: v, r: r, print: print, entries: r.Record.Entries(r.Reader), films: map[string]int{}}
 	p.Sheet = paper.New(paper.Options{Size: print.Size, Title: title, Language: speech.Code(), Date: print.Date, Points: 9.5, Margin: 16,
 		Foot: title + " · " + v.Say("patient.printed", study.Values{"Date": print.Date.Format(time.DateOnly)}),
 		Page: func(page, pages string) string {
 			return v.Say("paper.page", study.Values{"Page": page, "Pages": pages})
 		}})
 	for i, e := range p.entries {
-		p.number[e.ID] = i + 1
+		p.films[e.ID] = i + 1
 	}
 	p.head(title)
 	p.hip()
+	p.list("reader.events", p.events())
 	p.result()
 	p.readings()
-	if err := p.films(); err != nil {
+	if err := p.panels(); err != nil {
 		return err
 	}
 	p.history()
@@ -157,7 +158,7 @@ func (p *page) say(key string, v study.Values) string { return p.v.Say(key, v) }
 
 // film names a film by its number.
 func (p *page) film(id string) string {
-	n, ok := p.number[id]
+	n, ok := p.films[id]
 	if !ok {
 		return id
 	}

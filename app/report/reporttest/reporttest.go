@@ -84,6 +84,35 @@ func even(n int, from, to float64) (out []float64) {
 	return out
 }
 
+// Known is a hip of which everything is known: how the liner was made, what happened, how the
+// films were graded, and that they were read from lists, one of them twice.
+func Known() study.Record {
+	r := Hip([]float64{0.12, 1.1, 2.9, 5.1, 10}, func(y float64) float64 { return 0.1 + 0.1*y }, func(float64) float64 { return 0 }, 0.02)
+	h, m := &r.Hip, &r.Hip.Implant
+	h.Site, h.Age, h.Group = "S1", 63, "Arm A"
+	m.LinerInnerMM, m.LinerOuterMM, m.Irradiated, m.DoseKGy, m.Stabiliser, m.Lipped = 28.3, 48, study.Yes, 95, "vitamin E", study.No
+	m.Catalogue = "liner, neutral, size 52, catalogue number 000-000-000, as it stands on the label"
+	at := func(day int) study.Stamp {
+		return study.Stamp{Reader: "R3", At: time.Date(2026, 1, day, 8, 0, 0, 0, time.UTC)}
+	}
+	r.Events = []study.Event{
+		{ID: "E1", HipID: h.ID, Kind: study.CupRevised, Date: Surgery.AddDate(9, 0, 0), Stamp: at(2)},
+		{ID: "E2", HipID: h.ID, TakesBack: "E1", Stamp: at(3)},
+		{ID: "E3", HipID: h.ID, Kind: study.LinerExchanged, Date: Surgery.AddDate(12, 0, 0), Implant: study.Implant{HeadMM: 32, PE: "XLPE"}, Note: "at another place", Stamp: at(4)},
+	}
+	for i, quality := range []string{"A", "B", "C"} {
+		r.Grades = append(r.Grades, study.Grade{HipID: h.ID, FilmID: r.Films[i].ID, Quality: quality, Reason: []string{"", "tilt", "blur"}[i], Stamp: study.Stamp{Reader: "R1", At: at(5).At}})
+	}
+	for i := range r.Readings {
+		r.Readings[i].Listed = study.Listed{List: "L1", Kind: study.ReadList, Place: 7 - i, Occasion: 1, Start: study.StartBlank}
+	}
+	again := r.Readings[1]
+	again.ID, again.Listed.Place, again.Listed.Occasion = "r1b", 9, 2
+	again.Listed.Start, again.Listed.Untouched = study.StartProposal, true
+	r.Readings = append(r.Readings, again)
+	return r
+}
+
 // Cases are the hips that reports have to tell well: few films and many, an unknown liner,
 // no rate, a movement away from the dome, long words, a film left out.
 func Cases() []Case {
@@ -103,6 +132,7 @@ func Cases() []Case {
 	}
 	out := Hip(usual, line(0.1, 0.1), line(0, 0), 0.02)
 	out.Exclusions = []study.Exclusion{{HipID: "H1", FilmID: "F2", Code: "projection", Note: "obturator foramen narrow", Reader: "R1", At: time.Date(2026, 1, 6, 9, 0, 0, 0, time.UTC)}}
+	all := Known()
 	doubt := Hip(usual, line(0.1, 0.1), line(0, 0), 0.02)
 	for i := range doubt.Readings {
 		doubt.Readings[i].Film.Facts.SpacingMM = 0.3
@@ -119,5 +149,6 @@ func Cases() []Case {
 		{"a film left out", out},
 		{"long words", long},
 		{"a doubtful scale", doubt},
+		{"all that is known", all},
 	}
 }
