@@ -70,10 +70,9 @@ func Write(ctx context.Context, from Source, to Create, o Options) (Told, error)
 		return Told{}, err
 	}
 	e := newExport(to, o, variables, lists)
-	if err := e.open(); err != nil {
-		return Told{}, errors.Join(err, e.files.close())
+	if err = e.open(); err == nil {
+		err = e.hips(ctx, from)
 	}
-	err = e.hips(ctx, from)
 	if err == nil {
 		err = e.rest(ctx, from)
 	}
@@ -83,7 +82,10 @@ func Write(ctx context.Context, from Source, to Create, o Options) (Told, error)
 	if err == nil {
 		err = e.describe()
 	}
-	return e.told, errors.Join(err, e.files.close())
+	if closed := e.files.close(); err == nil {
+		err = closed
+	}
+	return e.told, err
 }
 
 // export is a study on its way into tables.
