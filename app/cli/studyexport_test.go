@@ -65,3 +65,22 @@ no-err
 csv 1 of = "'=a"
 `)
 }
+
+// A table of readings is fitted by those of them that count, as the table of films is.
+func TestFitOfReadingsTakesThoseThatCount(t *testing.T) {
+	t.Chdir(t.TempDir())
+	makeStudy(t, "s.linerwatch")
+	s := &script{t: t}
+	const columns = " --hip hip_id --value penetration_superior_mm --se se_penetration_superior_mm --se-baseline se_baseline_superior_mm --format "
+	s.run("$ study export s.linerwatch --out out\n$ study export s.linerwatch --out first --readings-of R1\n")
+	for _, of := range []string{"out", "first"} {
+		s.run("$ fit " + of + "/films.csv" + columns + "json")
+		films := []any{s.jsonAt("films", "[0].fit.rate_mm_per_year"), s.jsonAt("films", "[0].fit.lo95"), s.jsonAt("films", "[0].fit.bedding_in_mm")}
+		s.run("$ fit " + of + "/penetration.csv" + columns + "json\nout 2 rows are passed over: their readings do not count in the export")
+		require.Equal(t, films, []any{s.jsonAt(of, "[0].fit.rate_mm_per_year"), s.jsonAt(of, "[0].fit.lo95"), s.jsonAt(of, "[0].fit.bedding_in_mm")})
+	}
+	s.run(`
+$ fit out/penetration.csv --medial penetration_medial_mm --hip hip_id --value penetration_superior_mm --format json
+out 2 rows are passed over: their readings do not count in the export
+`)
+}
