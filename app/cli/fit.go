@@ -29,6 +29,7 @@ penetration is NA. films.csv, as the window and study export write it:
   fit --hip hip_id --value penetration_superior_mm
       --se se_penetration_superior_mm
       --se-baseline se_baseline_superior_mm films.csv
+Of penetration.csv, which has a row a reading, those count whose column counts is 1.
 se_scale is the relative standard error of the scale, which all films of a hip share
 and their scatter cannot show: where a column of it is there, intervals of each hip's
 rate, bedding-in and models hold it, as the window's and the study's do.

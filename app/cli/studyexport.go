@@ -24,6 +24,11 @@ all the same; that is told, and datapackage.json says so.
   --out DIR           the folder, which must not hold anything yet
   --replace           replace the export that is there, as a whole
   --readings-of CODE  as above
+  --at ROW|TIME       the study as it was after that row of its audit trail, or at that time
+                      (2026-03-01T09:30:00Z, or a day for its end in UTC): what was exported
+                      then, byte for byte. datapackage.json says of which row an export is.
+                      Two things are in no trail: outlines that nobody accepted, and
+                      whether a film's file is missing; these are told as they are now
   --date DATE         the package's date; without it, that of the latest reading or decision
   --deidentify        days since surgery in place of dates, and no free text, file's name,
                       reader's code or time of work. Codes of patients, hips and films stay
@@ -41,6 +46,7 @@ func runExport(ctx context.Context, c *call) (err error) {
 	whose, dir, key := c.flags.String("readings-of", "", ""), c.flags.String("out", "", ""), c.flags.String("key-file", "", "")
 	deidentified := c.flags.Bool("deidentify", false, "")
 	date := c.date("date")
+	at := c.then("at")
 	c.replaces()
 	if err := c.parse(); err != nil {
 		return err
@@ -60,8 +66,16 @@ func runExport(ctx context.Context, c *call) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, st.Close()) }()
+	defer func() { err = errors.Join(err, st.Close()) }() // what it is then
 	o := dataset.Options{Named: *whose != "", Name: studyName(c.films[0]), Version: c.Version, Date: *date, Lacks: batch.Lacks, Deidentified: *deidentified}
+	if o.Altered, err = c.altered(ctx, st); err != nil {
+		return fmt.Errorf("study export: %w", err)
+	}
+	if *at != (study.Then{}) {
+		if st, err = c.rewound(ctx, st, *at); err != nil {
+			return err
+		}
+	}
 	if o.Whose, err = readingsOf(ctx, st, *whose); err != nil {
 		return err
 	}
@@ -72,9 +86,6 @@ func runExport(ctx context.Context, c *call) (err error) {
 		if o.Key, _, err = batch.DeidentifyKey(*key); err != nil {
 			return fmt.Errorf("study export: %w", err)
 		}
-	}
-	if o.Altered, err = c.altered(ctx, st); err != nil {
-		return fmt.Errorf("study export: %w", err)
 	}
 	told, err := dataset.Save(ctx, st, *dir, c.over, o)
 	if errors.Is(err, dataset.ErrNoReader) {

@@ -1,7 +1,10 @@
 package cli_test
 
 import (
+	"encoding/json"
 	"fmt"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -64,4 +67,96 @@ $ fit anonymous/films.csv --by group --hip hip_id --value penetration_superior_m
 no-err
 csv 1 of = "'=a"
 `)
+}
+
+// A table of readings is fitted by those of them that count, as the table of films is.
+func TestFitOfReadingsTakesThoseThatCount(t *testing.T) {
+	t.Chdir(t.TempDir())
+	makeStudy(t, "s.linerwatch")
+	s := &script{t: t}
+	const columns = " --hip hip_id --value penetration_superior_mm --se se_penetration_superior_mm --se-baseline se_baseline_superior_mm --format "
+	s.run("$ study export s.linerwatch --out out\n$ study export s.linerwatch --out first --readings-of R1\n")
+	for _, of := range []string{"out", "first"} {
+		s.run("$ fit " + of + "/films.csv" + columns + "json")
+		films := []any{s.jsonAt("films", "[0].fit.rate_mm_per_year"), s.jsonAt("films", "[0].fit.lo95"), s.jsonAt("films", "[0].fit.bedding_in_mm")}
+		s.run("$ fit " + of + "/penetration.csv" + columns + "json\nout 2 rows are passed over: their readings do not count in the export")
+		require.Equal(t, films, []any{s.jsonAt(of, "[0].fit.rate_mm_per_year"), s.jsonAt(of, "[0].fit.lo95"), s.jsonAt(of, "[0].fit.bedding_in_mm")})
+	}
+	s.run(`
+$ fit out/penetration.csv --medial penetration_medial_mm --hip hip_id --value penetration_superior_mm --format json
+out 2 rows are passed over: their readings do not count in the export
+`)
+}
+
+// bytesOf are the files of a folder.
+func bytesOf(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	list, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	out := map[string]string{}
+	for _, e := range list {
+		b, err := os.ReadFile(filepath.Join(dir, e.Name()))
+		require.NoError(t, err)
+		out[e.Name()] = string(b)
+	}
+	return out
+}
+
+// An export is written again, byte for byte, once more was read and a hip was corrected.
+func TestExportOfThen(t *testing.T) {
+	t.Chdir(t.TempDir())
+	groupStudy(t, "s.linerwatch")
+	s := &script{t: t}
+	s.run("$ study export s.linerwatch --out first\n$ study export s.linerwatch --out hidden --deidentify")
+	var p struct {
+		Program struct {
+			Row  int64  `json:"trail_row"`
+			Hash string `json:"trail_hash"`
+		}
+	}
+	first := bytesOf(t, "first")
+	require.NoError(t, json.Unmarshal([]byte(first["datapackage.json"]), &p))
+	require.Positive(t, p.Program.Row)
+	require.Len(t, p.Program.Hash, 64)
+
+	ctx := t.Context()
+	st, err := store.Open("s.linerwatch")
+	require.NoError(t, err)
+	later := study.Stamp{Reader: "R2", At: time.Date(2020, 2, 1, 0, 0, 0, 0, time.UTC), Version: "0.1"}
+	hips, err := st.Hips(ctx)
+	require.NoError(t, err)
+	list, err := st.Readings(ctx, hips[0].ID)
+	require.NoError(t, err)
+	again := list[1]
+	again.ID, again.Reader, again.At = "again", later.Reader, later.At
+	again.Measurement.Reading.Offset.Superior += 0.3
+	require.NoError(t, st.AddReading(ctx, again))
+	h := hips[0]
+	h.Implant.HeadMM, h.Group = 32, "b"
+	_, err = st.SaveHip(ctx, h, later)
+	require.NoError(t, err)
+	require.NoError(t, st.SaveDraft(ctx, study.Draft{HipID: hips[1].ID, FilmID: "F10", Kind: study.Proposed, At: later.At, Version: "0.1", Outlines: []byte("{}")}))
+	require.NoError(t, st.Close())
+
+	s.run(fmt.Sprintf(`
+$ study export s.linerwatch --out now
+$ study export s.linerwatch --at %d --out row
+err linerwatch: study export: As it was after row %d of the audit trail (2020-01-01T03:00:00Z).
+$ study export s.linerwatch --at 2020-01-31 --out day
+$ study export s.linerwatch --at 2020-01-31T23:00:00+01:00 --out time
+$ study export s.linerwatch --at 2020-01-31 --out apart --deidentify
+$? 1 study export s.linerwatch --at 900 --out none
+err linerwatch: study export: the audit trail has no row 900: its last is %d
+absent none
+$? 1 study export s.linerwatch --at 2020-01-01T01:30:00Z --out none
+err the clock was set back
+absent none
+$? 2 study export s.linerwatch --at yesterday --out none
+err name a row of the audit trail, or a time such as 2026-03-01T09:30:00Z or 2026-03-01
+`, p.Program.Row, p.Program.Row, p.Program.Row+2))
+	require.NotEqual(t, first["films.csv"], bytesOf(t, "now")["films.csv"])
+	for _, dir := range []string{"row", "day", "time"} {
+		require.Equal(t, first, bytesOf(t, dir), dir)
+	}
+	require.Equal(t, bytesOf(t, "hidden"), bytesOf(t, "apart"))
 }

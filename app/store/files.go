@@ -19,6 +19,7 @@ func Files() study.Files {
 		Backups: Backups,
 		Salvage: Salvage,
 		Merge:   Merge,
+		Rewind:  Rewind,
 		Create:  func(path string) (study.Store, error) { return orNone(Create(path)) },
 		Earlier: Earlier,
 	}

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -40,7 +39,7 @@ func (v *salvager) fromTrail(ctx context.Context) error {
 		c := last[key]
 		switch {
 		case v.count[c.What] == nil || c.New == "" || there[key]:
-		case v.restore(ctx, c) == nil:
+		case putTold(ctx, v.into, c.What, c.New) == nil:
 			v.count[c.What].Told++
 		default:
 			missing[c.What]++
@@ -59,37 +58,6 @@ func (v *salvager) fromTrail(ctx context.Context) error {
 
 func isTracked(what string) bool {
 	return slices.ContainsFunc(allTracked(), func(k tracked) bool { return k.what == what })
-}
-
-// restore puts in what the trail says of one thing.
-func (v *salvager) restore(ctx context.Context, c study.TrailRow) error {
-	switch c.What {
-	case "hip":
-		var h study.Hip
-		if err := decode(c.New, &h); err != nil {
-			return err
-		}
-		return putHip(ctx, v.into, h)
-	case "film":
-		var f study.Film
-		if err := decode(c.New, &f); err != nil {
-			return err
-		}
-		return putFilm(ctx, v.into, f)
-	}
-	if !isTracked(c.What) {
-		return study.ErrUnknown // the trail does not hold it whole
-	}
-	var row map[string]any
-	if err := json.Unmarshal([]byte(c.New), &row); err != nil {
-		return err
-	}
-	var names []string
-	var values []any
-	for name, value := range row {
-		names, values = append(names, name), append(values, value)
-	}
-	return v.put(ctx, c.What, names, values)
 }
 
 // dropOrphans drops the rows that belong to others that are lost; that a reading replaced

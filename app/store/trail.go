@@ -263,6 +263,15 @@ func (s *Tables) Trail(ctx context.Context, each func(study.TrailRow) error) err
 	return own
 }
 
+// TrailEnd implements study.Store.
+func (s *Tables) TrailEnd(ctx context.Context) (seq int64, hash string, err error) {
+	err = s.main().QueryRowContext(ctx, "SELECT seq, hash FROM trail_end").Scan(&seq, &hash)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return 0, "", s.fault(named("store.read-trail"), err)
+	}
+	return seq, hash, nil
+}
+
 func trail(ctx context.Context, q querier, each func(study.TrailRow) error) error {
 	rows, err := q.QueryContext(ctx, "SELECT seq, at, reader, version, what, id, old, new, why, hash FROM trail ORDER BY seq")
 	if err != nil {

@@ -134,6 +134,9 @@ type Store interface {
 	// Trail hands every row of the audit trail to each, oldest first, all as it is at one
 	// moment. It ends with the first error of each.
 	Trail(ctx context.Context, each func(TrailRow) error) error
+	// TrailEnd returns the number and the hash of the last row of the audit trail, zero where it
+	// has none.
+	TrailEnd(ctx context.Context) (seq int64, hash string, err error)
 	// Audit looks through the whole study: whether its trail is whole, and whether what it
 	// keeps is what the trail says.
 	Audit(ctx context.Context) (Audit, error)
@@ -176,6 +179,9 @@ type Files struct {
 	// Copy makes a study of another with all that it holds; either may be a file or on a
 	// server. It refuses to replace one; nil where that cannot be.
 	Copy func(ctx context.Context, from, to string) error
+	// Rewind makes a study file at out of what the study at path held at an earlier point of its
+	// audit trail, and returns the last row of the trail then; nil where that cannot be.
+	Rewind func(ctx context.Context, path, out string, to Then) (TrailRow, error)
 	// Merge makes a study of two with all that both hold, or returns what they say otherwise
 	// of one thing; sites are the codes that hips and patients of each get where they have
 	// none. It is nil where that cannot be.

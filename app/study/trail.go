@@ -20,6 +20,13 @@ type TrailRow struct {
 	Hash string // Sum after the row before; hexadecimal
 }
 
+// Then is a point of an audit trail: after row Row, or, where that is 0, after all rows that are
+// not later than At.
+type Then struct {
+	Row int64
+	At  time.Time
+}
+
 // Sum returns the hash of the change, in a trail in which before is that of the row before,
 // empty for the first: SHA-256 over the fields, each as its length in bytes, a colon, its
 // text and a comma, so that no two rows are written alike.

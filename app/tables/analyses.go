@@ -73,9 +73,16 @@ func unknown(cells map[string]string, columns []string) string {
 	return ""
 }
 
-// tellLeft says how many rows were passed over because a column by which rows are compared
-// is not known of them.
+// tellLeft says how many rows were passed over because they are readings that do not count, or a
+// column by which rows are compared is not known of them.
 func (t *table) tellLeft() (out []study.Quantity) {
+	n := 0.0
+	for _, rows := range t.aside.of {
+		n += float64(rows)
+	}
+	if n > 0 {
+		out = append(out, study.Quantity{Model: "the table", Name: "rows passed over", Value: n, Note: note("table.aside", study.Values{"N": n})})
+	}
 	for _, column := range t.left.order {
 		n := float64(t.left.of[column])
 		out = append(out, study.Quantity{Model: "the table", Name: "rows passed over", Value: n, Note: note("agreement.na", study.Values{"N": n, "Column": column})})

@@ -42,7 +42,7 @@ func Vectors(r io.Reader, names Columns, start, direction float64) (out []study.
 	if len(out) == 0 && len(g.bad) == 0 {
 		return nil, nil, errNoRows
 	}
-	return append(out, t.hips.tell("")...), g.bad, nil
+	return append(append(out, t.tellLeft()...), t.hips.tell("")...), g.bad, nil
 }
 
 // Liners follows the liners of a table to their revision, as study.Liners does: one

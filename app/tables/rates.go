@@ -45,7 +45,7 @@ var empty = note("cell.empty", nil)
 // cannot be read at all.
 //
 // Rows whose penetration is NA, such as those of films that nobody has read, are passed
-// over, and a warning or the Reason of their hip says so. An se_mm that is empty or NA
+// over, as are readings in a study's export that do not count there, and a warning or the Reason of their hip says so. An se_mm that is empty or NA
 // is not known. A byte-order mark is passed over. Columns separated by semicolons, with
 // decimal commas, are read where the header has semicolons. names are those of columns
 // that are called otherwise; nil for none.
@@ -58,7 +58,7 @@ func Rates(r io.Reader, names Columns, startYears float64) (rates []study.HipRat
 	if err != nil {
 		return nil, nil, err
 	}
-	for _, hip := range t.unread.order {
+	for _, hip := range append(slices.Clone(t.unread.order), t.aside.order...) {
 		if _, ok := g.number[hip]; !ok {
 			g.add(hip)
 		}
@@ -91,6 +91,8 @@ type table struct {
 	hips         hips
 	of           *hip   // of the row
 	unread       counts // rows without a reading, by hip
+	counts       int    // the column that says whether a reading of an export counts; -1 where there is none
+	aside        counts // rows of those that do not, by hip
 	left         counts // rows of which a column by which they are compared is NA, by column
 }
 
@@ -111,12 +113,17 @@ const notKnown = "NA"
 
 // tellUnread says of the hip called id how many of its rows were passed over.
 func (t *table) tellUnread(id string, r study.HipRate) study.HipRate {
-	n := t.unread.of[id]
+	n, aside := t.unread.of[id], t.aside.of[id]
 	switch {
-	case n > 0 && r.N == 0:
+	case n+aside > 0 && r.N == 0 && n > 0:
 		r.Reason = note("rate.all-na", nil)
+	case aside > 0 && r.N == 0:
+		r.Reason = note("table.all-aside", nil)
 	case n > 0:
 		r.Warnings = append(r.Warnings, note("rate.na", study.Values{"N": float64(n), "Of": float64(n + r.N)}))
+	}
+	if aside > 0 && r.N > 0 {
+		r.Warnings = append(r.Warnings, note("table.aside", study.Values{"N": float64(aside)}))
 	}
 	return r
 }
@@ -148,6 +155,9 @@ func openTable(r io.Reader, need, also []string, names Columns) (*table, error) 
 	if err != nil {
 		return nil, err
 	}
+	if isExport(header) {
+		t.counts = slices.Index(header, "counts")
+	}
 	return t, t.find(header, need, also, names)
 }
 
@@ -159,7 +169,7 @@ func openHeader(r io.Reader) (t *table, names []string, err error) {
 			return nil, nil, err
 		}
 	}
-	t = &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}, left: counts{of: map[string]int{}}}
+	t = &table{column: map[string]int{}, hips: newHips(), unread: counts{of: map[string]int{}}, counts: -1, aside: counts{of: map[string]int{}}, left: counts{of: map[string]int{}}}
 	first, err := b.Peek(b.Size())
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, nil, err
@@ -319,8 +329,12 @@ func (t *table) hip(cell func(string) string) string {
 
 func (t *table) reading(extra map[string]string, more ...string) (hip string, p study.Point, fault *RowError, err error) {
 	cell, line, err := t.row()
-	for err == nil && cell("penetration_mm") == notKnown {
-		if cell("hip") != notKnown { // else a film of no hip
+	for err == nil && (cell("penetration_mm") == notKnown || t.setAside()) {
+		switch {
+		case cell("hip") == notKnown: // a film of no hip
+		case t.setAside():
+			t.aside.add(t.hip(cell))
+		default:
 			t.unread.add(t.hip(cell))
 		}
 		cell, line, err = t.row()
@@ -376,6 +390,12 @@ func (t *table) reading(extra map[string]string, more ...string) (hip string, p 
 		}
 	}
 	return hip, p, fault, nil
+}
+
+// setAside reports whether the row is a reading of a study's export that does not count there:
+// one of another reader, one that was replaced or withdrawn, or of a film that was left out.
+func (t *table) setAside() bool {
+	return t.counts >= 0 && t.counts < len(t.cells) && strings.TrimSpace(t.cells[t.counts]) != "1"
 }
 
 // yearsFault says what is wrong with a time since surgery, where something is.

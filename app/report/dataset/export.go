@@ -19,6 +19,8 @@ type Source interface {
 	Variables(ctx context.Context) ([]study.Variable, error)
 	Lists(ctx context.Context) ([]study.List, error)
 	Values(ctx context.Context, of study.VariableOf, id string) ([]study.Value, error)
+	// TrailEnd returns the number and the hash of the last row of the study's audit trail.
+	TrailEnd(ctx context.Context) (seq int64, hash string, err error)
 	// Check says whether the study is damaged, of which nothing is told.
 	Check(ctx context.Context) error
 }
@@ -53,6 +55,7 @@ type Told struct {
 	Rows    map[string]int // of each table
 	Names   []string       // codes that look like somebody's name, none where they were not told
 	Readers []string       // whose readings there are
+	Row     int64          // of the trail, the last before; 0 where there is none, or something was saved meanwhile
 }
 
 // Create makes a file of the package.
@@ -69,11 +72,14 @@ func Write(ctx context.Context, from Source, to Create, o Options) (Told, error)
 	if err != nil {
 		return Told{}, err
 	}
-	e := newExport(to, o, variables, lists)
-	if err := e.open(); err != nil {
-		return Told{}, errors.Join(err, e.files.close())
+	row, hash, err := from.TrailEnd(ctx)
+	if err != nil {
+		return Told{}, err
 	}
-	err = e.hips(ctx, from)
+	e := newExport(to, o, variables, lists)
+	if err = e.open(); err == nil {
+		err = e.hips(ctx, from)
+	}
 	if err == nil {
 		err = e.rest(ctx, from)
 	}
@@ -81,9 +87,24 @@ func Write(ctx context.Context, from Source, to Create, o Options) (Told, error)
 		err = from.Check(ctx)
 	}
 	if err == nil {
+		err = e.end(ctx, from, row, hash)
+	}
+	if err == nil {
 		err = e.describe()
 	}
-	return e.told, errors.Join(err, e.files.close())
+	if closed := e.files.close(); err == nil {
+		err = closed
+	}
+	return e.told, err
+}
+
+// end notes of which row of the trail the export is: none where something was saved meanwhile.
+func (e *export) end(ctx context.Context, from Source, row int64, hash string) error {
+	now, _, err := from.TrailEnd(ctx)
+	if err == nil && now == row {
+		e.told.Row, e.hash = row, hash
+	}
+	return err
 }
 
 // export is a study on its way into tables.
@@ -102,6 +123,7 @@ type export struct {
 	widths   map[string][]int // the longest cell of each column of a table, bytes
 	agreed   *study.Agreeing
 	last     time.Time
+	hash     string // of the trail's last row
 }
 
 // hipWork is what one hip adds.

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 	"hash"
 	"io"
 )
@@ -63,11 +62,14 @@ func (f *files) hash(name string) (string, error) {
 
 func (f *files) size(name string) int64 { return f.begun[name].bytes }
 
-// close ends all files.
-func (f *files) close() error {
-	var errs []error
+// close ends all files, of which the first error is told: a disk that is full is one thing.
+func (f *files) close() (err error) {
 	for _, one := range f.list {
-		errs = append(errs, one.buf.Flush(), one.to.Close())
+		for _, end := range []func() error{one.buf.Flush, one.to.Close} {
+			if failed := end(); err == nil {
+				err = failed
+			}
+		}
 	}
-	return errors.Join(errs...)
+	return err
 }

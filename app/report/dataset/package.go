@@ -30,6 +30,8 @@ type programJSON struct {
 	Commit       string `json:"commit,omitempty"`
 	ReadingsOf   string `json:"readings_of"`
 	Deidentified bool   `json:"deidentified"`
+	TrailRow     int64  `json:"trail_row,omitempty"` // of the study's audit trail, the last before the export
+	TrailHash    string `json:"trail_hash,omitempty"`
 }
 
 type resourceJSON struct {
@@ -107,7 +109,7 @@ func (e *export) describe() error {
 	p := packageJSON{Profile: "data-package", Name: slug(name), Title: "Polyethylene wear of total hips",
 		Description: "Written by linerwatch. NA stands for what is not known or does not apply. An apostrophe before a text that begins with = + - @, a tab or a line end, or that is NA, " +
 			"keeps spreadsheets from running it, and is no part of it; the scripts load.* take it off. codebook.csv says what each column is.",
-		Program: programJSON{"linerwatch", e.Version, commit(), e.mask.readerTold(report.WhoseCode(e.Whose)), e.Deidentified}}
+		Program: programJSON{"linerwatch", e.Version, commit(), e.mask.readerTold(report.WhoseCode(e.Whose)), e.Deidentified, e.told.Row, e.hash}}
 	if !e.Altered.IsZero() {
 		p.Description += " " + study.NoteWords(e.Altered)
 	}

@@ -32,7 +32,7 @@ func penetrationColumns() []column[*readingRow] {
 		{"withdrawn", "its acceptance was taken back", "the reading is kept and does not count", "", yesNo, func(r *readingRow) string { return yes(!r.Stands()) }},
 	}, listColumns(), []column[*readingRow]{
 		{"left_out_code", "why its film was left out", "", "", oneOf(exclusions()), (*readingRow).leftOut},
-		{"counts", "the reading counts in this export", "", "", yesNo, func(r *readingRow) string { return yes(r.counts()) }},
+		{"counts", "the reading counts in this export", "by readings_of of the hip: of a rule that takes a mean, all that it is of. Rates and models are of rows with 1 alone; fit passes over the others", "", yesNo, func(r *readingRow) string { return yes(r.counts()) }},
 		{"is_baseline", "penetration counts from this film", "", "", yesNo, func(r *readingRow) string { return yes(r.err == nil && r.trend.Baseline.ID == r.FilmID) }},
 		{"in_line", "the reading counts for the steady-state line", "", "", yesNo, func(r *readingRow) string {
 			return yes(r.counts() && r.moved != nil && study.InSteadyState(r.moved.Years, r.Hip.Start()))

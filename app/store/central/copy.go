@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"linerwatch/app/store"
+	"linerwatch/app/study"
 )
 
 // copyStudy makes a study of another, each a study file or one on a server, with all that
@@ -33,6 +34,28 @@ func (s *DB) copyTo(ctx context.Context, to string) error {
 		return s.Fault(named("store.read-study"), err)
 	}
 	return errors.Join(createOf(ctx, to, m), m.Rollback())
+}
+
+// rewind is store.Rewind of a study on a server.
+func rewind(ctx context.Context, name, out string, to study.Then) (last study.TrailRow, err error) {
+	err = at(ctx, name, func(m store.Querier) error {
+		last, err = store.RewindOf(ctx, m, out, to)
+		return err
+	})
+	return last, err
+}
+
+// at hands a study on a server to use as it is at one moment.
+func at(ctx context.Context, name string, use func(m store.Querier) error) error {
+	s, err := Look(ctx, name)
+	if err != nil {
+		return err
+	}
+	m, err := s.Begin(ctx)
+	if err != nil {
+		return errors.Join(s.Fault(named("store.read-study"), err), s.Close())
+	}
+	return errors.Join(use(m), m.Rollback(), s.Close())
 }
 
 // createOf makes a study on a server of what another holds. Where that fails there is none.

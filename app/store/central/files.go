@@ -42,6 +42,12 @@ func Files(local study.Files) study.Files {
 		return local.Backup(ctx, name, dir, now)
 	}
 	f.Copy = copyStudy
+	f.Rewind = func(ctx context.Context, name, out string, to study.Then) (study.TrailRow, error) {
+		if IsAddress(name) {
+			return rewind(ctx, name, out, to)
+		}
+		return local.Rewind(ctx, name, out, to)
+	}
 	f.Merge = func(ctx context.Context, first, other, out string, sites [2]string, by study.Stamp) (study.Merged, error) {
 		if IsAddress(first) || IsAddress(other) || IsAddress(out) {
 			return study.Merged{}, refused("central.merge")

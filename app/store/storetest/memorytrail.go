@@ -55,6 +55,12 @@ func (m *Memory) Trail(ctx context.Context, each func(study.TrailRow) error) err
 	return nil
 }
 
+// TrailEnd implements study.Store.
+func (m *Memory) TrailEnd(ctx context.Context) (seq int64, hash string, err error) {
+	err = m.Trail(ctx, func(row study.TrailRow) error { seq, hash = row.Seq, row.Hash; return nil })
+	return seq, hash, err
+}
+
 // Audit implements study.Store.
 func (m *Memory) Audit(ctx context.Context) (a study.Audit, err error) {
 	var chain study.Chain
