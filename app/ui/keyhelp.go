@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
+	"linerwatch/assets/texts"
 )
 
 // keyOf returns the key of a deed. A deed without a key is a programmer's mistake.
@@ -100,8 +101,9 @@ func (w *window) showKeys() {
 		list.Add(container.NewBorder(nil, nil, container.New(columnLayout{170}, bold(l.keys)), nil, said))
 	}
 	size := w.win.Canvas().Size()
-	d := dialog.NewCustom("Keys and mouse", "Close",
+	d := dialog.NewCustomWithoutButtons("Keys and mouse",
 		container.NewBorder(nil, note(report.Caution), nil, nil, container.NewVScroll(list)), w.win)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("about.title", nil), w.showAbout), widget.NewButton("Close", d.Hide)})
 	d.Resize(fyne.NewSize(min(760, size.Width-40), min(900, size.Height-40)))
 	w.present(d)
 }
