@@ -6,10 +6,14 @@ import (
 
 	"linerwatch/app/report"
 	"linerwatch/assets"
+	"linerwatch/assets/texts"
 )
 
-// assuranceTopic is a topic of the help that is no command.
-const assuranceTopic = "assurance"
+// Topics of the help that are no commands.
+const (
+	assuranceTopic = "assurance"
+	licencesTopic  = "licences"
+)
 
 // help prints what the program or one command does.
 func help(env Env, args []string) error {
@@ -25,8 +29,12 @@ func help(env Env, args []string) error {
 		fmt.Fprintf(&b, "  linerwatch version\n")
 		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")
 		fmt.Fprintf(&b, "  linerwatch help %-9s  %s\n", assuranceTopic, "what is done for a study that will be examined")
+		fmt.Fprintf(&b, "  linerwatch help %-9s  %s\n", licencesTopic, broken(texts.Say("help.licences", nil), listHang))
 	case args[0] == assuranceTopic:
 		b.WriteString(strings.TrimSpace(assets.Assurance) + "\n")
+	case args[0] == licencesTopic: // as they are written
+		_, err := fmt.Fprint(env.Stdout, assets.Notices)
+		return err
 	default:
 		c, ok := find(args[0])
 		if !ok {

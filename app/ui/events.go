@@ -16,7 +16,7 @@ import (
 func eventWords(e study.Event) string {
 	text := e.Date.Format(time.DateOnly) + " · " + study.Words(study.EventKinds(), string(e.Kind))
 	if e.Implant.HeadMM > 0 {
-		text += " · " + say("event.head-since-mm", "MM", number(e.Implant.HeadMM))
+		text += " · " + say("events.head-since-mm", "MM", number(e.Implant.HeadMM))
 	}
 	if e.Note != "" {
 		text += " · " + e.Note
@@ -44,20 +44,20 @@ func (w *window) askEvents() {
 	for _, c := range study.EventKinds() {
 		d.kind.Options = append(d.kind.Options, c.Words)
 	}
-	d.kind.PlaceHolder = say("event.what-happened")
-	d.date.SetPlaceHolder(say("event.year-month-day"))
-	d.head.SetPlaceHolder(say("event.mm-where-hip"))
-	d.note.SetPlaceHolder(say("event.may-stay-empty"))
+	d.kind.PlaceHolder = say("events.what-happened")
+	d.date.SetPlaceHolder(say("events.year-month-day"))
+	d.head.SetPlaceHolder(say("events.mm-where-hip"))
+	d.note.SetPlaceHolder(say("events.may-stay-empty"))
 	label := func(text string, input fyne.CanvasObject) fyne.CanvasObject {
 		return container.NewBorder(nil, nil, container.New(columnLayout{120}, widget.NewLabel(text)), nil, input)
 	}
-	add := widget.NewButton(say("event.add-event"), d.add)
+	add := widget.NewButton(say("events.add-event"), d.add)
 	add.Importance = widget.HighImportance
 	d.list()
-	form := container.NewVBox(bold(say("event.one-more")), label(say("event.event"), d.kind), label(say("field.date"), d.date), label(say("event.head-since"), d.head), label(say("event.note"), d.note), d.fault)
-	body := container.NewBorder(note(say("event.after-head-liner")),
+	form := container.NewVBox(bold(say("events.one-more")), label(say("events.event"), d.kind), label(say("field.date"), d.date), label(say("events.head-since"), d.head), label(say("events.note"), d.note), d.fault)
+	body := container.NewBorder(note(say("events.after-head-liner")),
 		form, nil, nil, container.NewVScroll(d.rows))
-	shown := dialog.NewCustomWithoutButtons(say("event.events-hip"), body, w.win)
+	shown := dialog.NewCustomWithoutButtons(say("events.events-hip"), body, w.win)
 	shown.SetOnClosed(w.focusViewer)
 	shown.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.close"), shown.Hide), add})
 	shown.Resize(fyne.NewSize(600, min(560, w.win.Canvas().Size().Height-40)))
@@ -72,12 +72,12 @@ func (d *eventsDialog) list() {
 	case err != nil:
 		d.rows.Add(note(study.Told(err)))
 	case len(events) == 0:
-		d.rows.Add(note(say("event.none-entered")))
+		d.rows.Add(note(say("events.none-entered")))
 	}
 	for _, e := range events {
 		said := widget.NewLabel(eventWords(e))
 		said.Wrapping = fyne.TextWrapWord
-		back := widget.NewButton(say("event.take-back"), func() { d.done(d.w.s.Book().TakeBack(e.ID)) })
+		back := widget.NewButton(say("events.take-back"), func() { d.done(d.w.s.Book().TakeBack(e.ID)) })
 		d.rows.Add(container.NewBorder(nil, nil, nil, container.NewCenter(back), said))
 	}
 	d.rows.Refresh()

@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
+	"linerwatch/assets/texts"
 )
 
 // keyOf returns the key of a deed. A deed without a key is a programmer's mistake.
@@ -98,8 +99,9 @@ func (w *window) showKeys() {
 		list.Add(container.NewBorder(nil, nil, container.New(columnLayout{170}, bold(l.keys)), nil, said))
 	}
 	size := w.win.Canvas().Size()
-	d := dialog.NewCustom(say("tool.keys-mouse"), say("button.close"),
+	d := dialog.NewCustomWithoutButtons(say("tool.keys-mouse"),
 		container.NewBorder(nil, note(report.Caution), nil, nil, container.NewVScroll(list)), w.win)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("about.title", nil), w.showAbout), widget.NewButton(say("button.close"), d.Hide)})
 	d.Resize(fyne.NewSize(min(760, size.Width-40), min(900, size.Height-40)))
 	w.present(d)
 }
