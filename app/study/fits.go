@@ -174,10 +174,7 @@ var beddingCurve = ModelKind{
 }
 
 func fitBedding(m *Model, h hipFilms) error {
-	e, err := h.scatter(4, func(w []float64) (float64, error) {
-		b, err := h.curves.FitBedding(h.t, h.y, w)
-		return b.RSS, err
-	})
+	e, err := h.scatter(4, wearfit.BeddingRSS(h.t, h.y))
 	if err != nil {
 		return err
 	}
