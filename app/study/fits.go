@@ -133,8 +133,7 @@ var brokenLine = ModelKind{
 
 func fitStick(m *Model, h hipFilms) error {
 	e, err := h.scatter(4, func(w []float64) (float64, error) {
-		s, err := h.curves.FitStick(h.t, h.y, w)
-		return s.RSS, err
+		return wearfit.StickRSS(h.t, h.y, w)
 	})
 	if err != nil {
 		return err
