@@ -2,8 +2,6 @@ package measure
 
 import (
 	"math"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // RimPose is where the circle of a rim or marker ring lies in the cone beam.
@@ -104,14 +102,7 @@ func (b Beam) poses(e Ellipse, side Side, alpha float64) (poses [2]RimPose, err 
 	if !(e.B > 0 && e.B <= e.A) {
 		return poses, ErrNotEllipse
 	}
-	cone := b.cone(e)
-	var eig mat.EigenSym
-	if !eig.Factorize(cone, true) {
-		return poses, ErrNotEllipse
-	}
-	var v mat.Dense
-	eig.VectorsTo(&v)
-	l := eig.Values(nil) // ascending: one below zero, two above
+	l, v := eigen3(b.cone(e)) // ascending: one below zero, two above
 	if !(l[0] < 0 && l[1] > 0) {
 		return poses, ErrNotEllipse
 	}
@@ -123,11 +114,11 @@ func (b Beam) poses(e Ellipse, side Side, alpha float64) (poses [2]RimPose, err 
 	for k, sign := range []float64{1, -1} {
 		var n, c [3]float64
 		for i := range n {
-			n[i] = sign*p*v.At(i, 2) + q*v.At(i, 0)
+			n[i] = sign*p*v[i][2] + q*v[i][0]
 		}
 		// Q⁻¹ n in the eigenvectors.
 		for i := range c {
-			c[i] = sign*p/l[2]*v.At(i, 2) + q/l[0]*v.At(i, 0)
+			c[i] = sign*p/l[2]*v[i][2] + q/l[0]*v[i][0]
 		}
 		center := [3]float64{c[0] / c[2], c[1] / c[2], 1}
 		poses[k] = b.pose(n, center, tip, side, alpha)
@@ -141,7 +132,7 @@ func (b Beam) poses(e Ellipse, side Side, alpha float64) (poses [2]RimPose, err 
 // cone returns the cone from the source through e, in a frame with x to image
 // right, y down and z along the central ray, in units of the source's distance:
 // (x, y, 1) lies on the film.
-func (b Beam) cone(e Ellipse) *mat.SymDense {
+func (b Beam) cone(e Ellipse) [3][3]float64 {
 	f := b.SourceImage / b.Spacing
 	x, y := (e.X-b.Center.X)/f, (e.Y-b.Center.Y)/f
 	s, c := sincos(e.Angle)
@@ -149,11 +140,11 @@ func (b Beam) cone(e Ellipse) *mat.SymDense {
 	xx, xy, yy := i*c*c+j*s*s, (i-j)*s*c, i*s*s+j*c*c
 	// Scaled, which leaves normals and centres alone, to sizes near one.
 	k := 1 / j
-	return mat.NewSymDense(3, []float64{
-		k * xx, k * xy, -k * (xx*x + xy*y),
-		k * xy, k * yy, -k * (xy*x + yy*y),
-		-k * (xx*x + xy*y), -k * (xy*x + yy*y), k * (xx*x*x + 2*xy*x*y + yy*y*y - 1),
-	})
+	return [3][3]float64{
+		{k * xx, k * xy, -k * (xx*x + xy*y)},
+		{k * xy, k * yy, -k * (xy*x + yy*y)},
+		{-k * (xx*x + xy*y), -k * (xy*x + yy*y), k * (xx*x*x + 2*xy*x*y + yy*y*y - 1)},
+	}
 }
 
 // pose turns a normal, the ray of the centre and that of one point of the

@@ -26,6 +26,8 @@ type Bedding struct {
 	// Minima are the local minima over Tau, the lowest first.
 	Minima []Minimum
 
+	search     tauSearch
+	profile    profile
 	model      partial
 	grid       []float64 // logarithms of Tau, in order
 	rss        []float64 // of the fits there
@@ -52,33 +54,108 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	if err := check(t, y, w, 5); err != nil {
 		return Bedding{}, err
 	}
-	x := distinct(t)
-	if x[0] < 0 {
-		return Bedding{}, ErrBeforeSurgery
+	s, err := newTauSearch(t)
+	if err != nil {
+		return Bedding{}, err
 	}
-	if len(x) < 4 {
-		return Bedding{}, &TooFewTimesError{len(x), 4}
+	return s.fit(y, w)
+}
+
+// BeddingRSS returns the function that finds the weighted sum of squares of FitBedding alone,
+// for the weights of one fit after another of the same films.
+func BeddingRSS(t, y []float64) func(w []float64) (float64, error) {
+	s, err := newTauSearch(t)
+	return func(w []float64) (float64, error) {
+		if err != nil {
+			return 0, err
+		}
+		p, err := s.profile(y, w)
+		if err != nil {
+			return 0, err
+		}
+		return s.minima(p, s.scan(p), 28)[0].RSS, nil
 	}
-	b := Bedding{N: len(t), DF: len(t) - 4, zero: x[0], last: x[len(x)-1], base: x[0]}
-	one, u := unit(len(t)), make([]float64, len(t))
+}
+
+// tauSearch is what the search of Tau needs of the films' times alone.
+type tauSearch struct {
+	t, u, x []float64 // times, those since the first film, and the distinct ones
+	grid    []float64 // logarithms of Tau, in order
+	cols    []float64 // what dies away at each of them, one column after another
+}
+
+func newTauSearch(t []float64) (tauSearch, error) {
+	if err := check(t, t, nil, 5); err != nil {
+		return tauSearch{}, err
+	}
+	s := tauSearch{t: t, x: distinct(t)}
+	if s.x[0] < 0 {
+		return s, ErrBeforeSurgery
+	}
+	if len(s.x) < 4 {
+		return s, &TooFewTimesError{len(s.x), 4}
+	}
+	n := len(t)
+	s.u, s.grid, s.cols = make([]float64, n), make([]float64, tauSteps+1), make([]float64, (tauSteps+1)*n)
 	for i, v := range t {
-		u[i] = v - b.zero
+		s.u[i] = v - s.x[0]
 	}
-	b.model = partial{cols: [][]float64{one, nil, u}, bent: 1, y: y, w: w, df: b.DF, set: func(col []float64, at float64) {
-		bed(col, u, math.Exp(at))
-	}}
-	lo, hi := math.Log((x[1]-x[0])/tauBelow), math.Log((b.last-b.zero)*tauAbove)
-	h := b.model.holder()
-	b.grid, b.rss = make([]float64, tauSteps+1, tauSteps+2), make([]float64, tauSteps+1, tauSteps+2)
-	for i := range b.grid {
-		b.grid[i] = lo + (hi-lo)*float64(i)/tauSteps
-		b.rss[i] = h.rss(b.grid[i])
+	lo, hi := math.Log((s.x[1]-s.x[0])/tauBelow), math.Log((s.x[len(s.x)-1]-s.x[0])*tauAbove)
+	for i := range s.grid {
+		s.grid[i] = lo + (hi-lo)*float64(i)/tauSteps
+		bed(s.cols[i*n:(i+1)*n], s.u, math.Exp(s.grid[i]))
 	}
-	b.Minima = alongGrid(h.rss, b.grid, b.rss)
+	return s, nil
+}
+
+func (s tauSearch) profile(y, w []float64) (profile, error) {
+	if err := check(s.t, y, w, 5); err != nil {
+		return profile{}, err
+	}
+	return newProfile(s.u, y, w)
+}
+
+// scan returns the sums of squares along the grid.
+func (s tauSearch) scan(p profile) []float64 {
+	n := len(s.u)
+	rss := make([]float64, len(s.grid), len(s.grid)+1)
+	for i := range rss {
+		rss[i] = p.rss(s.cols[i*n : (i+1)*n])
+	}
+	return rss
+}
+
+// minima lists the local minima over the logarithm of Tau, the lowest first.
+func (s tauSearch) minima(p profile, rss []float64, sections int) []Minimum {
+	return alongGrid(s.at(p), s.grid, rss, sections)
+}
+
+// at is the profile over the logarithm of Tau.
+func (s tauSearch) at(p profile) func(at float64) float64 {
+	col := make([]float64, len(s.u))
+	p.bent = make([]float64, len(s.u)) // several may look at once
+	return func(at float64) float64 {
+		bed(col, s.u, math.Exp(at))
+		return p.rss(col)
+	}
+}
+
+func (s tauSearch) fit(y, w []float64) (Bedding, error) {
+	p, err := s.profile(y, w)
+	if err != nil {
+		return Bedding{}, err
+	}
+	n := len(s.t)
+	b := Bedding{N: n, DF: n - 4, zero: s.x[0], last: s.x[len(s.x)-1], base: s.x[0], search: s, profile: p}
+	b.rss = s.scan(p)
+	b.Minima = s.minima(p, b.rss, 50)
 	at := b.Minima[0].At
 	for i := range b.Minima {
 		b.Minima[i].At = math.Exp(b.Minima[i].At)
 	}
+	b.model = partial{cols: [][]float64{unit(n), nil, s.u}, bent: 1, y: y, w: w, df: b.DF, set: func(col []float64, at float64) {
+		bed(col, s.u, math.Exp(at))
+	}}
 	l, err := FitLinear(b.model.design(at), y, w)
 	if err != nil {
 		return Bedding{}, err
@@ -88,10 +165,10 @@ func FitBedding(t, y, w []float64) (Bedding, error) {
 	b.Sigma = math.Sqrt(b.RSS / float64(b.DF))
 	b.model.best = b.RSS
 	// The best point may lie between two of the grid.
-	b.best, _ = slices.BinarySearch(b.grid, at)
-	b.grid = slices.Insert(b.grid, b.best, at)
-	b.rss = slices.Insert(b.rss, b.best, h.rss(at))
-	b.linearise(u, y, w)
+	b.best, _ = slices.BinarySearch(s.grid, at)
+	b.grid = slices.Insert(slices.Clip(s.grid), b.best, at)
+	b.rss = slices.Insert(b.rss, b.best, b.Minima[0].RSS)
+	b.linearise(s.u, y, w)
 	b.prepared = sync.OnceValue(b.prepare)
 	return b, nil
 }
@@ -140,8 +217,8 @@ func (b Bedding) TauInterval(level float64) Interval {
 func (b Bedding) within(level float64) (lo, hi float64) {
 	first, last := b.allowed(level)
 	limit := b.model.limit(level)
-	h := b.model.holder()
-	within := func(at float64) bool { return h.rss(at) <= limit }
+	rss := b.search.at(b.profile)
+	within := func(at float64) bool { return rss(at) <= limit }
 	grid := b.grid
 	lo, hi = math.Inf(-1), math.Inf(1)
 	if first > 0 {
@@ -250,15 +327,15 @@ func (b Bedding) prepare() bend {
 }
 
 // alongGrid lists the local minima of f, whose values on grid are v, the
-// lowest first.
-func alongGrid(f func(float64) float64, grid, v []float64) []Minimum {
+// lowest first, by so many golden sections each.
+func alongGrid(f func(float64) float64, grid, v []float64, sections int) []Minimum {
 	var out []Minimum
 	last := len(grid) - 1
 	for i := range grid {
 		if (i > 0 && v[i-1] < v[i]) || (i < last && v[i+1] <= v[i]) {
 			continue
 		}
-		at, low := golden(f, grid[max(i-1, 0)], grid[min(i+1, last)], 50)
+		at, low := golden(f, grid[max(i-1, 0)], grid[min(i+1, last)], sections)
 		if v[i] <= low {
 			at, low = grid[i], v[i]
 		}

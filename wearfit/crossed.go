@@ -46,6 +46,7 @@ func Crossed(x [][][]float64) (Components, error) {
 	if c.Alike = r.within == 0 && r.once(); c.Alike {
 		c.Readings = r.n
 	}
+	r.gatherPatterns()
 	if c.layout, err = r.layout(); err != nil {
 		return Components{}, err
 	}
@@ -75,6 +76,7 @@ func Crossed(x [][][]float64) (Components, error) {
 type cells struct {
 	at                   [][]cell // by target, or by reader where there are more of those
 	swapped              bool     // by reader
+	patterns             []pattern
 	perTarget, perReader []float64
 	n                    int
 	within               float64 // sum of squares within cells

@@ -17,7 +17,8 @@ type crossedPoint struct{ dev, mean, sigma2 float64 }
 // variance of repeats profiled out (Bates D, Mächler M, Bolker B, Walker S. J Stat
 // Softw 2015;67(1), equation 42). Cell means carry what cells have to say: their
 // covariance is diagonal but for the targets and readers, and of these the more
-// numerous are taken off in closed form, the others by a matrix of their number.
+// numerous are taken off in closed form, the others by a matrix of their number. What
+// rows of the same cells say is in sums of their means, made once.
 func (r *cells) deviance(th [3]float64) crossedPoint {
 	many, fewer := th[0]*th[0], th[1]*th[1]
 	if r.swapped {
@@ -27,31 +28,30 @@ func (r *cells) deviance(th [3]float64) crossedPoint {
 	q := mat.NewSymDense(k, nil)
 	one, val := mat.NewVecDense(k, nil), mat.NewVecDense(k, nil)
 	var log, s11, s1y, syy float64
-	w := make([]float64, 0, k)
-	for _, row := range r.at {
-		w = w[:0]
-		var sum, sumY float64
-		for _, c := range row {
+	w := make([]float64, k)
+	for _, p := range r.patterns {
+		var sum, first, second float64 // of the weights, and of what differs by them
+		for i, c := range p.cells {
 			d := th[2]*th[2] + 1/c.n
-			w = append(w, 1/d)
-			log += math.Log(d * c.n)
-			sum += 1 / d
-			sumY += c.mean / d
-			syy += c.mean * c.mean / d
+			w[i] = 1 / d
+			log += p.rows * math.Log(d*c.n)
+			sum += w[i]
+			first += w[i] * p.differ[i]
+			second += w[i] * p.products[i*len(p.cells)+i]
 		}
-		// (D + g 11')⁻¹ = D⁻¹ - b D⁻¹11'D⁻¹
-		b := many / (1 + many*sum)
-		log += math.Log1p(many * sum)
-		s11 += sum - b*sum*sum
-		s1y += sumY - b*sum*sumY
-		syy -= b * sumY * sumY
-		for i, c := range row {
-			one.SetVec(c.with, one.AtVec(c.with)+w[i]*(1-b*sum))
-			val.SetVec(c.with, val.AtVec(c.with)+w[i]*(c.mean-b*sumY))
-			q.SetSym(c.with, c.with, q.At(c.with, c.with)+w[i])
-			for j, d := range row {
+		// (D + g 11')⁻¹ = D⁻¹ - b D⁻¹11'D⁻¹, of whose 1 a part of share is left
+		b, share := many/(1+many*sum), 1/(1+many*sum)
+		log += p.rows * math.Log1p(many*sum)
+		s11 += p.rows * sum * share
+		s1y += share * (sum*p.base + first)
+		syy += share*(sum*p.square+2*p.across(w)) + second - b*p.quadratic(w)
+		for i, c := range p.cells {
+			one.SetVec(c.with, one.AtVec(c.with)+p.rows*w[i]*share)
+			val.SetVec(c.with, val.AtVec(c.with)+w[i]*(share*p.base+p.differ[i]-b*first))
+			q.SetSym(c.with, c.with, q.At(c.with, c.with)+p.rows*w[i])
+			for j, d := range p.cells {
 				if d.with >= c.with {
-					q.SetSym(c.with, d.with, q.At(c.with, d.with)-b*w[i]*w[j])
+					q.SetSym(c.with, d.with, q.At(c.with, d.with)-p.rows*b*w[i]*w[j])
 				}
 			}
 		}

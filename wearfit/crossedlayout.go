@@ -66,29 +66,29 @@ func (r *cells) layout() (layout, error) {
 func (r *cells) connection() (rank, more float64) {
 	k := r.few()
 	w := mat.NewSymDense(k, nil)
-	for _, row := range r.at {
-		total := rowTotal(row)
-		for _, a := range row {
-			w.SetSym(a.with, a.with, w.At(a.with, a.with)+a.n)
-			for _, b := range row {
+	for _, p := range r.patterns {
+		total := rowTotal(p.cells)
+		for _, a := range p.cells {
+			w.SetSym(a.with, a.with, w.At(a.with, a.with)+p.rows*a.n)
+			for _, b := range p.cells {
 				if b.with >= a.with {
-					w.SetSym(a.with, b.with, w.At(a.with, b.with)-a.n*b.n/total)
+					w.SetSym(a.with, b.with, w.At(a.with, b.with)-p.rows*a.n*b.n/total)
 				}
 			}
 		}
 	}
 	inv, rank := pseudoInverse(w)
-	for _, row := range r.at {
-		total := rowTotal(row)
-		for _, a := range row {
+	for _, p := range r.patterns {
+		total := rowTotal(p.cells)
+		for _, a := range p.cells {
 			var ap, pp float64
-			for _, b := range row {
+			for _, b := range p.cells {
 				ap += inv.At(a.with, b.with) * b.n / total
-				for _, c := range row {
+				for _, c := range p.cells {
 					pp += inv.At(b.with, c.with) * b.n * c.n / total / total
 				}
 			}
-			more += a.n * a.n * (inv.At(a.with, a.with) - 2*ap + pp)
+			more += p.rows * a.n * a.n * (inv.At(a.with, a.with) - 2*ap + pp)
 		}
 	}
 	return rank, more

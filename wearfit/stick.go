@@ -68,14 +68,7 @@ func (s span) at(at float64) (rss, slope float64) {
 // over the break is known in closed form between neighbouring times, so that
 // every local minimum is found, not only the one nearest to a start.
 func FitStick(t, y, w []float64) (Stick, error) {
-	if err := check(t, y, w, 5); err != nil {
-		return Stick{}, err
-	}
-	x := distinct(t)
-	if len(x) < 4 {
-		return Stick{}, &TooFewTimesError{len(x), 4}
-	}
-	spans, err := spansOf(x, t, y, w)
+	spans, err := stickSpans(t, y, w)
 	if err != nil {
 		return Stick{}, err
 	}
@@ -91,6 +84,26 @@ func FitStick(t, y, w []float64) (Stick, error) {
 	s.Cov = s.linearised(t, y, w)
 	s.prepared = sync.OnceValue(s.prepare)
 	return s, nil
+}
+
+// StickRSS returns the weighted sum of squares of FitStick alone.
+func StickRSS(t, y, w []float64) (float64, error) {
+	spans, err := stickSpans(t, y, w)
+	if err != nil {
+		return 0, err
+	}
+	return minimaOf(spans)[0].RSS, nil
+}
+
+func stickSpans(t, y, w []float64) ([]span, error) {
+	if err := check(t, y, w, 5); err != nil {
+		return nil, err
+	}
+	x := distinct(t)
+	if len(x) < 4 {
+		return nil, &TooFewTimesError{len(x), 4}
+	}
+	return spansOf(x, t, y, w)
 }
 
 // FitStickAt fits a broken line whose break is known. It needs times before

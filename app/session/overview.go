@@ -16,6 +16,7 @@ type Overview struct {
 	shown
 
 	all    map[string]*hipRow
+	part   bool            // all holds those that have been read so far, of a study that is read for the first time
 	piles  []Pile          // films that wait
 	heaps  []*hipRow       // of piles
 	cursor string          // ID of a hip
@@ -74,7 +75,15 @@ func (o *Overview) read() {
 		}
 	}
 	read := map[string]*hipRow{}
-	each := func(r study.Record) error { read[r.Hip.ID] = newHipRow(r.Summary(counts)); return nil }
+	first, next := whole && o.all == nil, firstShown
+	each := func(r study.Record) error {
+		read[r.Hip.ID] = newHipRow(r.Summary(counts))
+		if first && len(read) == next {
+			o.showSoFar(st, maps.Clone(read))
+			next *= 2
+		}
+		return nil
+	}
 	o.stop = o.s.work.queue.Start(jobs.Job{Aside: true, Dropped: func() { o.busy, o.known = false, false },
 		Run: func(ctx context.Context, _ jobs.Step) func() {
 			var err error
@@ -85,6 +94,7 @@ func (o *Overview) read() {
 			}
 			return func() {
 				o.busy, o.err = false, err
+				o.part = o.part && err != nil
 				if err != nil {
 					o.known = false
 				} else {
@@ -94,6 +104,26 @@ func (o *Overview) read() {
 			}
 		}})
 }
+
+// firstShown is how many hips are shown of a study that is being read, before twice as
+// many are, and twice as many again: enough for a screen, and read in a blink.
+const firstShown = 128
+
+// showSoFar shows hips of st while others are still read.
+func (o *Overview) showSoFar(st study.Store, read map[string]*hipRow) {
+	o.s.cfg.Post(func() {
+		if o.s.book.store != st || !o.busy || o.all != nil && !o.part {
+			return // another study, or nobody waits for it any more
+		}
+		o.part = true
+		o.all, o.list.rows = read, nil
+		o.s.changed(OverviewChanged)
+	})
+}
+
+// SoFar returns how many hips of how many are shown while the others are still read; ok is
+// false where all are.
+func (o *Overview) SoFar() (shown, of int, ok bool) { return len(o.all), len(o.s.book.hips), o.part }
 
 // take puts what was read in the table. It points at the same hip as before; where the
 // filters leave that one out now, at the one that has come to its place.
@@ -143,9 +173,10 @@ func recordsOf(ctx context.Context, st study.Store, hips []study.Hip, each func(
 // Loading reports whether the study is being read and nothing can be shown yet.
 func (o *Overview) Loading() bool { return o.busy && o.all == nil }
 
-// Lacking reports whether hips are being read, and the one that is open has no row yet.
+// Lacking reports whether hips are being read, and the one that is open has no row yet, or
+// its neighbours may not.
 func (o *Overview) Lacking() bool {
-	return o.busy && (o.all == nil || o.s.hipKnown && o.all[o.s.hip.ID] == nil)
+	return o.busy && (o.all == nil || o.part || o.s.hipKnown && o.all[o.s.hip.ID] == nil)
 }
 
 // Busy reports whether hips are being read, so that rows may change soon.

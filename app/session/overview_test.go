@@ -169,3 +169,33 @@ func BenchmarkRows(b *testing.B) {
 		}
 	})
 }
+
+func TestOverviewShowsHipsWhileOthersAreRead(t *testing.T) {
+	b, m := inStudy(t)
+	const n = 3 * firstShown
+	for len(b.book.hips) < n {
+		secondHip(b, m)
+	}
+	var shown []int
+	for o := b.Overview(); o.busy; b.one() {
+		if so, of, ok := o.SoFar(); ok && (len(shown) == 0 || so > shown[len(shown)-1]) {
+			require.Equal(t, n, of)
+			require.Len(t, o.Rows(), so)
+			require.True(t, o.Lacking(), "what is beside the open hip is not known yet")
+			_, known := o.Next()
+			require.False(t, known)
+			shown = append(shown, so)
+		}
+	}
+	require.Equal(t, []int{firstShown, 2 * firstShown}, shown)
+	require.Len(t, b.Overview().Rows(), n)
+	_, _, some := b.Overview().SoFar()
+	require.False(t, some)
+
+	b.Overview().Point(b.Overview().Rows()[n-1].Hip.ID)
+	require.NoError(t, b.book.SetCounts("R9"))
+	for o := b.Overview(); o.busy; b.one() {
+		require.Len(t, o.Rows(), n, "what was read stays until all of it is read anew")
+	}
+	require.Equal(t, n-1, b.Overview().Cursor(b.Overview().Rows()))
+}

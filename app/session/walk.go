@@ -104,8 +104,11 @@ func (o *Overview) Beside(n int) (row study.Summary, ok bool) {
 }
 
 // Next returns the first row of the table below that of what is open, and then from the
-// top, whose films wait for a reader.
+// top, whose films wait for a reader; none while some hips are still to be read.
 func (o *Overview) Next() (row study.Summary, ok bool) {
+	if o.part {
+		return row, false
+	}
 	rows, here := o.Rows(), o.here()
 	at := placeOf(rows, here)
 	for k := range rows {

@@ -133,8 +133,7 @@ var brokenLine = ModelKind{
 
 func fitStick(m *Model, h hipFilms) error {
 	e, err := h.scatter(4, func(w []float64) (float64, error) {
-		s, err := h.curves.FitStick(h.t, h.y, w)
-		return s.RSS, err
+		return wearfit.StickRSS(h.t, h.y, w)
 	})
 	if err != nil {
 		return err
@@ -174,10 +173,7 @@ var beddingCurve = ModelKind{
 }
 
 func fitBedding(m *Model, h hipFilms) error {
-	e, err := h.scatter(4, func(w []float64) (float64, error) {
-		b, err := h.curves.FitBedding(h.t, h.y, w)
-		return b.RSS, err
-	})
+	e, err := h.scatter(4, wearfit.BeddingRSS(h.t, h.y))
 	if err != nil {
 		return err
 	}

@@ -16,6 +16,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 )
 
 // hipsPage lists the hips of the study file, with filters and order.
@@ -185,6 +186,9 @@ func (p *hipsPage) show() {
 	foot := ""
 	if len(p.rows) > 0 {
 		foot = fmt.Sprintf("%s · %d of %d rows · Up and Down choose, Left and Right the state, Enter or a click opens the films, %s finds · only accepted readings count here", p.w.hipsText(), len(p.rows), o.Total(), p.w.keyLabel(findHip))
+	}
+	if shown, of, ok := o.SoFar(); ok {
+		foot = texts.Say("hips.so-far", texts.Values{"Shown": float64(shown), "Of": float64(of)})
 	}
 	p.foot.SetText(foot)
 }
