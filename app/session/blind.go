@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"image"
 	"slices"
 	"sync"
@@ -213,7 +212,7 @@ func (l *Blind) masked() study.Hip {
 }
 
 // name is what the film is called while it is read.
-func (l *Blind) name() string { return fmt.Sprintf("place %d", l.place) }
+func (l *Blind) name() string { return say("blind.place", "N", l.place) }
 
 // open opens the film that is read, whose name is that of its place. What its file says of
 // the patient and of its making is left out, and what looks like text is black.

@@ -109,7 +109,7 @@ func (l *Blind) keep(add func(context.Context, study.Store) error) error {
 	if err := l.next(); err != nil {
 		return err
 	}
-	l.s.Say("Saved.")
+	l.s.Say("%s", say("blind.saved"))
 	return nil
 }
 

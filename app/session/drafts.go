@@ -69,7 +69,7 @@ func (d *Drafts) soon() {
 func (d *Drafts) saveDue() {
 	d.waiting = false
 	if err := d.Flush(); err != nil {
-		d.s.Say("The draft was not saved: %s", study.Told(err))
+		d.s.Say("%s", say("draft.not-saved", "Why", study.Told(err)))
 	}
 }
 
@@ -182,7 +182,7 @@ func (d *Drafts) save(f *Film) error {
 }
 
 // errDraftElsewhere is the error of a draft whose place in the study is another window's.
-var errDraftElsewhere = errors.New("session: another window keeps a draft of the film")
+var errDraftElsewhere = study.NewError("draft.elsewhere", nil)
 
 // elsewhere reports whether the study keeps a reader's draft of a film of the open hip
 // that this window has neither taken nor written.

@@ -26,14 +26,14 @@ func (f EventForm) Event(h study.Hip, now time.Time) (e study.Event, faults []Fo
 	var err error
 	if text := strings.TrimSpace(f.Date); text != "" {
 		if e.Date, err = time.Parse(time.DateOnly, text); err != nil {
-			faults = append(faults, FormFault{FieldDate, "write the date as year-month-day, such as 2014-05-03"})
+			faults = append(faults, FormFault{FieldDate, say("events.bad-date")})
 		}
 	}
 	if text := strings.TrimSpace(f.HeadMM); text != "" {
 		e.Implant.HeadMM, err = strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
 		if err != nil || math.IsNaN(e.Implant.HeadMM) {
 			e.Implant.HeadMM = 0
-			faults = append(faults, FormFault{FieldHead, "the head diameter is not a number"})
+			faults = append(faults, FormFault{FieldHead, say("events.bad-head")})
 		}
 	}
 	return e, append(faults, newFaults(e.Validate(h, now), faults)...)

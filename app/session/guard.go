@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"path/filepath"
 	"sync/atomic"
 	"time"
@@ -231,7 +230,7 @@ func (b *Book) found(g *guard, was int64, err error) {
 		g.damage = err
 		b.tellFault(g)
 	case err == nil && back:
-		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", filepath.Base(b.path))
+		b.s.Say("%s", say("book.back-again", "File", filepath.Base(b.path)))
 		b.s.changed(StudyChanged)
 	}
 }
@@ -256,7 +255,7 @@ func (b *Book) tellFault(g *guard) {
 	}
 	switch {
 	case g.gone.Load() > 0:
-		b.s.Say("%s", b.keptWords("Nothing is lost"))
+		b.s.Say("%s", b.keptWords(say("book.nothing-lost")))
 	case g.damage != nil:
 		b.s.Say("%s", study.Told(g.damage))
 	}
@@ -265,7 +264,7 @@ func (b *Book) tellFault(g *guard) {
 
 // keptWords says where what was done is kept, now that the study's file has gone.
 func (b *Book) keptWords(done string) string {
-	return fmt.Sprintf("%s, but it is in no file: %s was moved, removed or replaced. Save the study elsewhere (Open).", done, filepath.Base(b.path))
+	return say("book.in-no-file", "Done", done, "File", filepath.Base(b.path))
 }
 
 // Fault returns what is wrong with the file of the open study: study.ErrMoved where

@@ -3,7 +3,6 @@ package session
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -98,8 +97,8 @@ func number(v float64) string {
 // can be read is checked by study.Hip.Validate.
 func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	var faults []FormFault
-	fault := func(field, format string, args ...any) {
-		faults = append(faults, FormFault{field, fmt.Sprintf(format, args...)})
+	fault := func(field, text string) {
+		faults = append(faults, FormFault{field, text})
 	}
 	value := func(field, name, text string) float64 {
 		text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "mm"))
@@ -108,7 +107,7 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 		}
 		v, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
 		if err != nil || math.IsNaN(v) {
-			fault(field, "%s: %q is not a number", name, text)
+			fault(field, say("hip.no-number", "Name", name, "Text", text))
 		}
 		return v
 	}
@@ -117,7 +116,7 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	if h.Patient = strings.TrimSpace(f.Patient); h.Patient == "" {
 		fault(FieldPatient, "a patient code is needed; never a name")
 	} else if why := study.CodeFault(h.Patient); !why.IsZero() {
-		fault(FieldPatient, "%s", study.NoteWords(why))
+		fault(FieldPatient, study.NoteWords(why))
 	}
 	h.Group = strings.TrimSpace(f.Group)
 	if h.Side, err = measure.ParseSide(f.Side); err != nil {
@@ -129,11 +128,11 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 			fault(FieldSurgery, "write the date of surgery as year-month-day, such as 2004-05-03")
 		}
 	}
-	h.Implant.HeadMM = value(FieldHead, "head diameter", f.HeadMM)
-	h.Implant.LinerMM = value(FieldLiner, "liner thickness", f.LinerMM)
+	h.Implant.HeadMM = value(FieldHead, say("detail.head"), f.HeadMM)
+	h.Implant.LinerMM = value(FieldLiner, say("detail.liner"), f.LinerMM)
 	h.Implant.PE, h.Implant.HeadMaterial, h.Implant.Fixation = f.PE, f.HeadMaterial, f.Fixation
-	h.Implant.ShellMM = value(FieldShell, "shell diameter", f.ShellMM)
-	h.StartYears = value(FieldStart, "start of the steady state", f.StartYears)
+	h.Implant.ShellMM = value(FieldShell, say("hip.shell-diameter"), f.ShellMM)
+	h.StartYears = value(FieldStart, say("hip.steady-start"), f.StartYears)
 	return h, append(faults, newFaults(h.Validate(now), faults)...)
 }
 
@@ -174,7 +173,7 @@ func (s *Session) setHip(h study.Hip, name study.Note) error {
 		s.history.record(change{name: name, before: before, after: memory{hip: h, known: true}})
 	}
 	if anew {
-		s.Say("The accepted readings are computed anew for the hip as it is now. Each is kept as it was accepted, and Undo puts the hip back.")
+		s.Say("%s", say("hip.computed-anew"))
 	}
 	return nil
 }

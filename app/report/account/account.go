@@ -6,7 +6,6 @@ import (
 	"linerwatch/app/findings"
 	"linerwatch/app/report/figure"
 	"linerwatch/app/study"
-	"linerwatch/assets/texts"
 )
 
 // About is what a report says of itself.
@@ -82,11 +81,7 @@ func New(f findings.Findings, about About) Account {
 
 // say returns the words of a key; values come as name and value.
 func say(key string, values ...any) string {
-	v := texts.Values{}
-	for i := 0; i+1 < len(values); i += 2 {
-		v[values[i].(string)] = values[i+1]
-	}
-	return texts.Say(key, v)
+	return study.Sentence(key, values...)
 }
 
 func (w *writer) add(b block) { w.blocks = append(w.blocks, b) }

@@ -156,11 +156,7 @@ func (f Figure) Write(w io.Writer, format Format, dpi int, date time.Time) error
 
 // say returns the words of a key; values come as name and value.
 func say(key string, values ...any) string {
-	v := study.Values{}
-	for i := 0; i+1 < len(values); i += 2 {
-		v[values[i].(string)] = values[i+1]
-	}
-	return study.NoteWords(study.Note{Code: key, Values: v})
+	return study.Sentence(key, values...)
 }
 
 // groupWords are those of a group.
