@@ -7,6 +7,7 @@ import (
 	"runtime"
 
 	"linerwatch/app/archive"
+	"linerwatch/app/settings"
 	"linerwatch/app/study"
 	"linerwatch/app/ui"
 )
@@ -23,6 +24,16 @@ func noWindow() string {
 	return ""
 }
 
+// systemLanguage is the language of the system where it tells that otherwise than by the
+// environment, or "".
+func systemLanguage() string {
+	switch runtime.GOOS {
+	case "windows", "darwin":
+		return ui.SystemLanguage()
+	}
+	return ""
+}
+
 // openWindow shows the window until it is closed. Why it cannot is shown in a box where
 // nobody sees the error output, as of a program started from the desktop.
 func openWindow(paths []string, studyFile string) error {
@@ -35,7 +46,7 @@ func readList(studyFile, list, reader string) error {
 }
 
 func run(cfg ui.Config) error {
-	cfg.Studies, cfg.Version, cfg.Archives = studies(), version(), archive.DefaultPath()
+	cfg.Studies, cfg.Version, cfg.Archives, cfg.Settings = studies(), version(), archive.DefaultPath(), settings.DefaultPath()
 	err := ui.Run(cfg)
 	if err != nil && !isTerminal(os.Stderr) {
 		box(study.Told(err))

@@ -26,6 +26,8 @@ func help(env Env, args []string) error {
 		for _, c := range commands() {
 			fmt.Fprintf(&b, "  linerwatch %-14s  %s\n", c.name, broken(c.about, listHang))
 		}
+		flag := texts.Say("language.flag", texts.Values{"Codes": strings.Join(texts.Offered(), ", ")})
+		fmt.Fprintf(&b, "  linerwatch %s CODE  %s\n", languageFlag, broken(flag, listHang))
 		fmt.Fprintf(&b, "  linerwatch version\n")
 		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")
 		fmt.Fprintf(&b, "  linerwatch help %-9s  %s\n", assuranceTopic, "what is done for a study that will be examined")

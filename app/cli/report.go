@@ -80,12 +80,7 @@ type sheet struct {
 func (c *call) sheet() *sheet {
 	s := &sheet{hip: c.flags.String("hip", "", ""), out: c.flags.String("out", "", ""), heading: c.flags.String("heading", "", ""),
 		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, ""), size: paper.A4}
-	s.speech, _ = texts.In(texts.English)
-	if c.Getenv != nil {
-		if own, ok := texts.In(language(c.Getenv)); ok {
-			s.speech = own
-		}
-	}
+	s.speech, _ = texts.In(texts.Spoken())
 	c.flags.Func("language", "", func(code string) (err error) {
 		own, ok := texts.In(code)
 		if !ok {

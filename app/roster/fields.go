@@ -2,7 +2,6 @@ package roster
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -99,7 +98,7 @@ func aText(name, fault string, at func(s *Subject) *string, also ...string) Fiel
 
 func aNumber(name, unit, fault string, at func(s *Subject) *float64, also ...string) Field {
 	return Field{Name: name, Unit: unit, Type: "number", also: also, fault: fault, put: func(s *Subject, text string, _ DateOrder) study.Note {
-		v, ok := number(text)
+		v, ok := study.ParseNumber(text)
 		switch {
 		case !ok:
 			return study.Note{Code: "cell.no-number", Values: study.Values{"Text": text}}
@@ -160,18 +159,6 @@ func putSide(s *Subject, text string, _ DateOrder) study.Note {
 	}
 	s.Hip.Side = side
 	return study.Note{}
-}
-
-// number reads a number with a point, or a comma in its place.
-func number(text string) (float64, bool) {
-	if strings.Count(text, ",") == 1 && !strings.Contains(text, ".") {
-		text = strings.Replace(text, ",", ".", 1)
-	}
-	if strings.Trim(text, "+-.0123456789eE") != "" { // no hexadecimal, no NaN, no underscores
-		return 0, false
-	}
-	v, err := strconv.ParseFloat(text, 64)
-	return v, err == nil
 }
 
 // date reads a day: 2004-05-31, 2004/05/31, 31.5.2004, and with slashes in an order that is told.

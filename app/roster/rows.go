@@ -112,7 +112,7 @@ func (e Entry) Faults(err error, fields []Field) (bad []*CellError) {
 func valueOf(v study.Variable, text string, order DateOrder) (study.Value, study.Note) {
 	switch v.Type {
 	case study.Number:
-		if _, ok := number(text); ok {
+		if _, ok := study.ParseNumber(text); ok {
 			text = strings.Replace(text, ",", ".", 1)
 		}
 	case study.YesNo:

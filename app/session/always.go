@@ -91,7 +91,7 @@ func (b *Book) keepLast(path string) {
 		return
 	}
 	b.s.settings.Study = path
-	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
+	if err := b.s.remember(); err != nil {
 		b.s.Say("%s", say("book.last-not-kept", "Why", study.Told(err)))
 	}
 }

@@ -41,7 +41,7 @@ func (a *Archives) keepLast(name string) {
 		return
 	}
 	a.s.settings.Archive = name
-	if err := saveSettings(a.s.cfg.SettingsPath, a.s.settings); err != nil {
+	if err := a.s.remember(); err != nil {
 		a.s.Say("%s", say("archive.last-not-kept", "Why", study.Told(err)))
 	}
 }

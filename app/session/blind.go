@@ -8,6 +8,7 @@ import (
 	"sync"
 	"time"
 
+	"linerwatch/app/settings"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -109,7 +110,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 		}
 	}
 	l.s = New(cfg)
-	l.s.blind, l.s.settings = l, Settings{Reader: b.s.settings.Reader, Light: b.s.settings.Light}
+	l.s.blind, l.s.settings = l, settings.Settings{Reader: b.s.settings.Reader, Light: b.s.settings.Light}
 	if err := l.next(); err != nil {
 		return nil, errors.Join(err, l.s.Close())
 	}

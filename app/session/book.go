@@ -234,7 +234,7 @@ func (b *Book) remember(path string) {
 	if !b.demo {
 		b.s.settings.Study = path
 	}
-	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
+	if err := b.s.remember(); err != nil {
 		b.s.Say("The list of recent studies was not saved: %v", err)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"image"
 	"time"
 
+	"linerwatch/app/settings"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -73,7 +74,7 @@ type Session struct {
 	OnChange func(Change)
 
 	cfg      Config
-	settings Settings
+	settings settings.Settings
 
 	hip      study.Hip
 	hipKnown bool
@@ -128,7 +129,7 @@ func New(cfg Config) *Session {
 	s.course, s.history, s.drafts = Course{s: s}, History{s: s}, Drafts{s: s}
 	s.outgoing = Outgoing{s: s}
 	s.work.open(s)
-	s.settings = loadSettings(cfg.SettingsPath)
+	s.settings = settings.Load(cfg.SettingsPath)
 	s.course.trend, s.course.err = s.course.compute()
 	return s
 }

@@ -10,14 +10,15 @@ import (
 	"linerwatch/assets/texts"
 )
 
-// speak has the program say everything in the language of the system, in English where it
-// has none of that, and the toolkit its own words in the same. Where the system tells its
-// language otherwise than by the environment, as Windows and macOS do, the toolkit's words
-// stay in that language.
-func speak() error {
-	code := texts.Use(lang.SystemLocale().LanguageString())
+// SystemLanguage is the language of the system where it tells that otherwise than by the
+// environment, as Windows and macOS do.
+func SystemLanguage() string { return lang.SystemLocale().LanguageString() }
+
+// speakToo has the toolkit say its own words in the language that the program speaks. On Windows
+// and macOS they stay in that of the system.
+func speakToo() error {
 	// Not LC_ALL: the C library reads that, and knows no locale of a bare code.
-	if err := os.Setenv("LANGUAGE", code); err != nil {
+	if err := os.Setenv("LANGUAGE", texts.Spoken()); err != nil {
 		return err
 	}
 	return addTexts() // upon which the toolkit looks for its language anew
@@ -42,14 +43,12 @@ func addTexts() error {
 }
 
 // pageLanguage is the language of pages until another is chosen: that of the last one that was
-// printed, that of the system where pages are in it, English else.
+// printed, else that which the program speaks.
 func pageLanguage(s *session.Session) string {
-	for _, code := range []string{s.Print().Language, lang.SystemLocale().LanguageString()} {
-		if own, ok := texts.In(code); ok {
-			return own.Code()
-		}
+	if own, ok := texts.In(s.Print().Language); ok {
+		return own.Code()
 	}
-	return texts.English
+	return texts.Spoken()
 }
 
 // speechOf is the speech of a code, which is that of a language that there is.

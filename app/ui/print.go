@@ -22,6 +22,7 @@ import (
 	"linerwatch/app/report/patient"
 	"linerwatch/app/report/reader"
 	"linerwatch/app/session"
+	"linerwatch/app/settings"
 	"linerwatch/app/study"
 	"linerwatch/assets/texts"
 )
@@ -152,7 +153,7 @@ func (p *printing) tell(importance widget.Importance, text string) {
 // run writes what is chosen and has it shown.
 func (p *printing) run() {
 	size := papers[max(0, p.size.SelectedIndex())]
-	p.w.told(p.w.s.SetPrint(session.PrintSettings{Clinic: p.clinic.Text, Whom: p.whom.Text, Paper: string(size), Language: p.code()}))
+	p.w.told(p.w.s.SetPrint(settings.Print{Clinic: p.clinic.Text, Whom: p.whom.Text, Paper: string(size), Language: p.code()}))
 	file := strings.TrimSpace(p.file.Text)
 	if file == "" {
 		dir, err := os.MkdirTemp("", "linerwatch-")

@@ -27,8 +27,9 @@ func Printed(key string) bool {
 	return slices.Contains(printed, topic)
 }
 
-// whole are the languages that have more than what is printed.
-func whole(all map[string]Language) map[string]Language {
+// offered are the languages that the program speaks: those that have more than what is printed,
+// which are to have all.
+func offered(all map[string]Language) map[string]Language {
 	out := map[string]Language{}
 	for code, l := range all {
 		if code == English || speaks(l) {
@@ -38,7 +39,7 @@ func whole(all map[string]Language) map[string]Language {
 	return out
 }
 
-// speaks reports whether a language has a text that is not printed, and so should have all.
+// speaks reports whether a language has a text that is not printed, and so is to have all.
 func speaks(l Language) bool {
 	for key := range l {
 		if !Printed(key) {
@@ -78,9 +79,21 @@ func (s Speech) Say(key string, v Values) string {
 	return text
 }
 
-// Codes returns the languages that there are, English first.
-func Codes() []string {
-	codes := slices.Sorted(maps.Keys(languages()))
+// Codes returns the languages that there are for print, English first.
+func Codes() []string { return codes(languages()) }
+
+// Offered returns the languages that the program speaks, English first.
+func Offered() []string { return codes(offered(languages())) }
+
+// Offers returns the code of the language that the program speaks for a locale, as "de" for
+// "de_AT.UTF-8"; ok is false where it speaks none of it.
+func Offers(locale string) (code string, ok bool) {
+	code = baseOf(locale)
+	return code, slices.Contains(Offered(), code)
+}
+
+func codes(all map[string]Language) []string {
+	codes := slices.Sorted(maps.Keys(all))
 	at := slices.Index(codes, English)
 	return slices.Insert(slices.Delete(codes, at, at+1), 0, English)
 }
