@@ -132,15 +132,16 @@ func (s shown) compare(a, b *hipRow) int {
 	case ByWaiting:
 		return cmp.Or(-cmp.Compare(a.Unread, b.Unread), -cmp.Compare(a.Drafts, b.Drafts))
 	case ByRate:
+		f, g := a.Current().Fit, b.Current().Fit // as they are shown
 		switch {
-		case a.Fit == nil && b.Fit == nil:
+		case f == nil && g == nil:
 			return 0
-		case a.Fit == nil:
+		case f == nil:
 			return 1
-		case b.Fit == nil:
+		case g == nil:
 			return -1
 		}
-		return -cmp.Compare(a.Fit.Rate, b.Fit.Rate)
+		return -cmp.Compare(f.Rate, g.Rate)
 	case ByMissing:
 		return cmp.Or(-cmp.Compare(len(a.Attention), len(b.Attention)), -cmp.Compare(len(a.Missing), len(b.Missing)))
 	}

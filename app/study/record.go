@@ -229,11 +229,12 @@ type Summary struct {
 	Later     int // films that are read, of a later series
 	Drafts    int
 	Readers   []string
-	Fit       *TrendFit // nil where there is none; Why says why
-	Why       Note      // no rate, or no interval
-	Missing   []Note    // what is not known or not there
-	Attention []Note    // what is to be decided before the hip can be read or its rate trusted
-	Doubts    []Note    // what the rate rests on and should not, as readers accepted it
+	Fit       *TrendFit    // nil where there is none; Why says why
+	Why       Note         // no rate, or no interval
+	Missing   []Note       // what is not known or not there
+	Attention []Note       // what is to be decided before the hip can be read or its rate trusted
+	Series    []SeriesRate // of the series after exchanges, of which nothing above but Later tells
+	Doubts    []Note       // what the rate rests on and should not, as readers accepted it
 }
 
 // Remarks returns what is to be said of the hip beside its rate, the weightiest first.
@@ -251,7 +252,7 @@ type Worked struct {
 func (r Record) Work(rule Rule) Worked {
 	w := Worked{Entries: r.Entries(rule)}
 	w.Trend, w.Err = NewTrend(r.Hip, counting(w.Entries))
-	w.Summary = r.summary(w.Entries, w.Trend, w.Err)
+	w.Summary = r.summary(rule, w.Entries, w.Trend, w.Err)
 	return w
 }
 
@@ -259,11 +260,11 @@ func (r Record) Work(rule Rule) Worked {
 func (r Record) Summary(rule Rule) Summary {
 	entries := r.Entries(rule)
 	t, err := fitTrend(r.Hip, counting(entries))
-	return r.summary(entries, t, err)
+	return r.summary(rule, entries, t, err)
 }
 
 // summary tells it by the hip's trend, whose error is err.
-func (r Record) summary(entries []FilmEntry, t Trend, err error) Summary {
+func (r Record) summary(rule Rule, entries []FilmEntry, t Trend, err error) Summary {
 	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
 	for _, e := range entries {
 		s.Add(e.Date())
@@ -282,6 +283,7 @@ func (r Record) summary(entries []FilmEntry, t Trend, err error) Summary {
 	}
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
+	s.Series = r.laterRates(rule)
 	s.Missing = append(missingDetails(r.Hip), missingFilms(r.Hip, entries)...)
 	doubt, resized := magnified(counting(entries)), r.resized(entries)
 	s.Attention = attention(r.Hip, entries, err)

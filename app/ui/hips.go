@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -251,12 +252,16 @@ func hipCells(r study.Summary) []widgets.Cell {
 	if r.Drafts > 0 {
 		more = strings.TrimPrefix(more+fmt.Sprintf(", %d not accepted", r.Drafts), ", ")
 	}
-	rate := widgets.Cell{Text: "–", More: study.NoteWords(r.Why), Color: widgets.Muted}
-	if f := r.Fit; f != nil {
-		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: study.NoteWords(r.Why)}
+	now := r.Current()
+	rate := widgets.Cell{Text: "–", More: study.NoteWords(now.Why), Color: widgets.Muted}
+	if f := now.Fit; f != nil {
+		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: study.NoteWords(now.Why)}
 		if f.HasInterval {
 			rate.More = fmt.Sprintf("95 %% %s to %s", signed(f.Lo95, 3), signed(f.Hi95, 3))
 		}
+	}
+	if now.No > 1 {
+		rate.More = texts.Say("hips.series", texts.Values{"From": now.From.Format(time.DateOnly), "More": rate.More})
 	}
 	missing := widgets.Cell{Text: "–", Color: widgets.Muted}
 	if all := study.NotesWords(r.Remarks()); len(all) > 0 {

@@ -65,7 +65,7 @@ func (p *page) standing(g study.Reading) string {
 		case e.State == study.FilmExcluded:
 			return p.say("reader.kept-out", nil)
 		case e.State == study.FilmLater:
-			return p.say("standing.later", nil)
+			return p.say("standing.later-series", nil)
 		case len(e.Reading.Of) > 0:
 			return p.say("reader.counts.in-mean", nil)
 		default:
