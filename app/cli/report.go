@@ -36,8 +36,7 @@ it: ` + strings.Join(figure.Names(), ", ") + `.
                       polyethylene, material or head
   --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
   --dpi N             figure: pixels of an inch of a PNG, 300 (the default) or 600
-  --language CODE     patient, reader: en or de; without it, that of the system where
-                      there is one, or en; study and figure are in English
+  --language CODE     en or de; without it, that of the system where there is one, or en
   --paper SIZE        a4 (the default) or letter
   --heading TEXT      the clinic's own heading
   --whom TEXT         patient: whom to ask; "Ask TEXT."
@@ -79,11 +78,20 @@ type sheet struct {
 
 func (c *call) sheet() *sheet {
 	s := &sheet{hip: c.flags.String("hip", "", ""), out: c.flags.String("out", "", ""), heading: c.flags.String("heading", "", ""),
-		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, ""), size: paper.A4}
-	s.speech, _ = texts.In(texts.English)
+		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, "")}
+	c.speech(&s.speech)
+	c.paper(&s.size)
+	c.replaces()
+	return s
+}
+
+// speech is the language of what is written: that of the flag, else that of the environment
+// where there is one, else English.
+func (c *call) speech(s *texts.Speech) {
+	*s, _ = texts.In(texts.English)
 	if c.Getenv != nil {
 		if own, ok := texts.In(language(c.Getenv)); ok {
-			s.speech = own
+			*s = own
 		}
 	}
 	c.flags.Func("language", "", func(code string) (err error) {
@@ -91,17 +99,20 @@ func (c *call) sheet() *sheet {
 		if !ok {
 			return errors.New("it is " + strings.Join(texts.Codes(), " or "))
 		}
-		s.speech = own
+		*s = own
 		return nil
 	})
+}
+
+// paper is the size of pages.
+func (c *call) paper(size *paper.Size) {
+	*size = paper.A4
 	c.flags.Func("paper", "", func(word string) (err error) {
-		if s.size, err = paper.ParseSize(word); err != nil {
+		if *size, err = paper.ParseSize(word); err != nil {
 			return errors.New("it is a4 or letter")
 		}
 		return nil
 	})
-	c.replaces()
-	return s
 }
 
 // parseSheet reads the flags and says what is missing.

@@ -20,7 +20,7 @@ func drawSurvival(s *sheet, in Input) (float64, []string, error) {
 	var list []entry
 	for i, c := range l.Curves {
 		look := style.look(i)
-		list = append(list, entry{sampleLine(look.Ink, style.Thick, look.Dash), groupWords(c.Group)})
+		list = append(list, entry{sampleLine(look.Ink, style.Thick, look.Dash), s.groupWords(c.Group)})
 		for _, t := range c.Steps {
 			x = x.with(t.Years)
 		}
@@ -31,17 +31,17 @@ func drawSurvival(s *sheet, in Input) (float64, []string, error) {
 		interval = sampleLine(style.Ink, style.Thin*1.2, []float64{1, 1.6})
 	}
 	if len(l.Curves) <= mostShares {
-		list = append(list, entry{interval, say("figure.share-interval")})
+		list = append(list, entry{interval, s.say("figure.share-interval")})
 	} else {
-		more = append(more, say("figure.no-shares"))
+		more = append(more, s.say("figure.no-shares"))
 	}
 	list = append(list, entry{func(s *sheet, at Point, w float64) {
 		s.stroke(style.Ink, style.Thin, nil, Point{at.X + w/2, at.Y - 2.5}, Point{at.X + w/2, at.Y + 2.5})
-	}, say("figure.censored")})
+	}, s.say("figure.censored")})
 	top := s.legend(0, list)
 	const h = 66 * mm
 	x.hi = max(x.hi*1.02, 1)
-	a := s.axes(0, top+2, s.w, h, x, span{0, 100}, say("figure.years"), say("figure.not-revised"))
+	a := s.axes(0, top+2, s.w, h, x, span{0, 100}, s.say("figure.years"), s.say("figure.not-revised"))
 	for i, c := range l.Curves {
 		if len(l.Curves) > mostShares {
 			break
@@ -98,13 +98,13 @@ func (a axes) steps(c study.LinerCurve, look Look) {
 // atRisk writes the liners at risk below the ticks, and returns how far down it came.
 func (s *sheet) atRisk(a axes, top float64, curves []study.LinerCurve) float64 {
 	small, line := plain(style.Small), style.Small*1.35
-	years, _ := a.x.ticks(max(2, int(a.w/34)))
+	years, _ := s.ticks(a.x, max(2, int(a.w/34)))
 	y := top + 6 + style.Small
-	s.text(lettering{size: style.Small, bold: true, ink: style.Ink}, Point{0, y}, 0, say("figure.at-risk"))
+	s.text(lettering{size: style.Small, bold: true, ink: style.Ink}, Point{0, y}, 0, s.say("figure.at-risk"))
 	for i, c := range curves {
 		y += line
 		if len(curves) > 1 {
-			s.text(small, Point{0, y}, 0, s.short(small, groupWords(c.Group), s.w))
+			s.text(small, Point{0, y}, 0, s.short(small, s.groupWords(c.Group), s.w))
 			y += line
 		}
 		s.stroke(style.look(i).Ink, style.Thick, style.look(i).Dash, Point{0, y - 2}, Point{10, y - 2})

@@ -13,11 +13,11 @@ func drawTrend(s *sheet, in Input) (float64, []string, error) {
 	line := style.look(0)
 	m := t.SteadyLine(study.Superior)
 	drawn := t.Fit != nil && m.Fitted
-	list := []entry{{sampleMark(film), say("figure.film")}, {sampleMark(out), say("figure.film-out")}, {sampleArea(style.Tint), say("figure.settling", "Years", t.Hip.Start())}}
+	list := []entry{{sampleMark(film), s.say("figure.film")}, {sampleMark(out), s.say("figure.film-out")}, {sampleArea(style.Tint), s.say("figure.settling", "Years", t.Hip.Start())}}
 	if drawn {
-		list = append(list, entry{sampleLine(line.Ink, style.Thick, nil), say("figure.line")})
+		list = append(list, entry{sampleLine(line.Ink, style.Thick, nil), s.say("figure.line")})
 		if t.Fit.HasInterval {
-			list = append(list, entry{sampleArea(style.Pale), say("figure.band")})
+			list = append(list, entry{sampleArea(style.Pale), s.say("figure.band")})
 		}
 	}
 	top := s.legend(0, list)
@@ -35,7 +35,7 @@ func drawTrend(s *sheet, in Input) (float64, []string, error) {
 			y = y.with(p.lo, p.hi)
 		}
 	}
-	a := s.axes(0, top+2, s.w, 62*mm, x, y.wider(0.05, 0.4), say("figure.years"), say("figure.penetration"))
+	a := s.axes(0, top+2, s.w, 62*mm, x, y.wider(0.05, 0.4), s.say("figure.years"), s.say("figure.penetration"))
 	if start := min(t.Hip.Start(), x.hi); start > x.lo {
 		a.area(style.Tint, Point{x.lo, a.y.lo}, Point{start, a.y.lo}, Point{start, a.y.hi}, Point{x.lo, a.y.hi})
 	}
@@ -52,7 +52,7 @@ func drawTrend(s *sheet, in Input) (float64, []string, error) {
 		s.mark(look, a.place(p.Years, p.Superior), style.Point)
 	}
 	a.frame()
-	return top + 2 + 62*mm, []string{trendWords(t)}, nil
+	return top + 2 + 62*mm, []string{s.trendWords(t)}, nil
 }
 
 // ends are those of the 95 % interval of a film's own reading.
@@ -62,15 +62,15 @@ func ends(p study.Penetration) (lo, hi float64) {
 }
 
 // trendWords tell the hip and its rate.
-func trendWords(t study.Trend) string {
+func (s *sheet) trendWords(t study.Trend) string {
 	f := t.Fit
 	switch {
 	case f == nil:
-		return say("figure.trend.none", "Hip", t.Hip.Label(), "Why", t.WhyNoRate())
+		return s.say("figure.trend.none", "Hip", t.Hip.Label(), "Why", t.WhyNoRate())
 	case !f.HasInterval:
-		return say("figure.trend.bare", "Hip", t.Hip.Label(), "Rate", f.Rate)
+		return s.say("figure.trend.bare", "Hip", t.Hip.Label(), "Rate", f.Rate)
 	}
-	return say("figure.trend.rate", "Hip", t.Hip.Label(), "Rate", f.Rate, "Low", f.Lo95, "High", f.Hi95)
+	return s.say("figure.trend.rate", "Hip", t.Hip.Label(), "Rate", f.Rate, "Low", f.Lo95, "High", f.Hi95)
 }
 
 // at is a place of a model's curve.
