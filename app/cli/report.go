@@ -88,12 +88,7 @@ func (c *call) sheet() *sheet {
 // speech is the language of what is written: that of the flag, else that of the environment
 // where there is one, else English.
 func (c *call) speech(s *texts.Speech) {
-	*s, _ = texts.In(texts.English)
-	if c.Getenv != nil {
-		if own, ok := texts.In(language(c.Getenv)); ok {
-			*s = own
-		}
-	}
+	*s = c.spoken()
 	c.flags.Func("language", "", func(code string) (err error) {
 		own, ok := texts.In(code)
 		if !ok {
@@ -102,6 +97,17 @@ func (c *call) speech(s *texts.Speech) {
 		*s = own
 		return nil
 	})
+}
+
+// spoken is the language of the environment where there is one, else English.
+func (c *call) spoken() texts.Speech {
+	if c.Getenv != nil {
+		if own, ok := texts.In(language(c.Getenv)); ok {
+			return own
+		}
+	}
+	english, _ := texts.In(texts.English)
+	return english
 }
 
 // paper is the size of pages.

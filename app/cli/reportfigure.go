@@ -175,7 +175,9 @@ func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlag
 	if err != nil {
 		return in, err
 	}
-	if in.Trend, err = r.Trend(reader); err != nil {
+	t, err := r.Trend(reader)
+	in.Trends = []study.Trend{t}
+	if err != nil {
 		return in, fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
 	}
 	return in, nil

@@ -39,7 +39,7 @@ func (w *window) askReport() {
 }
 
 // report writes the report of the study in the background.
-func (w *window) report(path string, over report.Over, by findings.By, done func(said string, err error)) {
+func (w *window) report(path string, over report.Over, by findings.By, speech texts.Speech, done func(said string, err error)) {
 	ending := strings.ToLower(filepath.Ext(path))
 	if ending != ".pdf" && ending != ".html" {
 		done("", errors.New(say("writing.name-report")))

@@ -35,11 +35,11 @@ const (
 	Double Column = "double"
 )
 
-// Input is what figures are drawn of: a study, or one hip of it.
+// Input is what figures are drawn of: a study, or hips of it.
 type Input struct {
 	Findings findings.Findings // in Speech, as by its Options
-	Trend    study.Trend
-	Speech   texts.Speech // the language of the figure; the zero value that of the program
+	Trends   []study.Trend     // the hip of a figure of one; each has a plot of its own
+	Speech   texts.Speech      // the language of the figure; the zero value that of the program
 }
 
 // Figure is a figure that can be written.

@@ -91,9 +91,14 @@ func (s *sheet) arrow(from, to Point) {
 
 // wrap breaks a text and the number after it, which stays on one line, into lines of a width.
 func (s *sheet) wrap(l lettering, width float64, text string, n int) []string {
+	return s.broken(l, width, text, fmt.Sprintf("n = %d", n))
+}
+
+// broken breaks a text, and words after it that stay together, into lines of a width.
+func (s *sheet) broken(l lettering, width float64, text string, after ...string) []string {
 	var lines []string
 	line := ""
-	for _, word := range append(strings.Fields(clean(text)), fmt.Sprintf("n = %d", n)) {
+	for _, word := range append(strings.Fields(clean(text)), after...) {
 		word = s.short(l, word, width)
 		if joined := strings.TrimSpace(line + " " + word); s.width(l, joined) <= width {
 			line = joined

@@ -71,7 +71,7 @@ func (s *sheet) forest(f findings.Findings) (rows []row, without int) {
 				without++
 				continue
 			}
-			of = append(of, row{h.Label(), g, h.Fit.Rate, h.Fit.Lo95, h.Fit.Hi95, h.Fit.HasInterval, false})
+			of = append(of, row{h.LabelIn(s.voice.Say), g, h.Fit.Rate, h.Fit.Lo95, h.Fit.Hi95, h.Fit.HasInterval, false})
 		}
 		slices.SortStableFunc(of, func(a, b row) int { return cmp.Compare(a.value, b.value) })
 		rows = append(rows, of...)
