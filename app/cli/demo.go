@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"image"
 	"io"
 	"os"
 	"path/filepath"
@@ -87,10 +86,8 @@ func (c *call) saveDemo(ctx context.Context, dir string, hips []batch.DemoHip) (
 		drawn = drawn || len(h.Trend.Penetration) > 0
 	}
 	if drawn {
-		err := report.SaveFile(filepath.Join(dir, "trend.png"), report.Replace, func(w io.Writer) error {
-			return report.TrendsPNG(w, trends, image.Pt(960, 600))
-		})
-		if err != nil {
+		const name = "trend.png"
+		if err := report.SaveFile(filepath.Join(dir, name), report.Replace, figureOf(name, c.spoken(), c.Now(), trends...)); err != nil {
 			return "", err
 		}
 	}

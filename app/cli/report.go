@@ -36,8 +36,7 @@ it: ` + strings.Join(figure.Names(), ", ") + `.
                       polyethylene, material or head
   --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
   --dpi N             figure: pixels of an inch of a PNG, 300 (the default) or 600
-  --language CODE     patient, reader: en or de; without it, that of the system where
-                      there is one, or en; study and figure are in English
+  --language CODE     en or de; without it, that of the system where there is one, or en
   --paper SIZE        a4 (the default) or letter
   --heading TEXT      the clinic's own heading
   --whom TEXT         patient: whom to ask; "Ask TEXT."
@@ -79,24 +78,45 @@ type sheet struct {
 
 func (c *call) sheet() *sheet {
 	s := &sheet{hip: c.flags.String("hip", "", ""), out: c.flags.String("out", "", ""), heading: c.flags.String("heading", "", ""),
-		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, ""), size: paper.A4}
-	s.speech, _ = texts.In(texts.Spoken())
+		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, "")}
+	c.speech(&s.speech)
+	c.paper(&s.size)
+	c.replaces()
+	return s
+}
+
+// speech is the language of what is written: that of the flag, else that which the
+// program speaks.
+func (c *call) speech(s *texts.Speech) {
+	*s = c.spoken()
 	c.flags.Func("language", "", func(code string) (err error) {
 		own, ok := texts.In(code)
 		if !ok {
 			return errors.New("it is " + strings.Join(texts.Codes(), " or "))
 		}
-		s.speech = own
+		*s = own
 		return nil
 	})
+}
+
+// spoken is the language that the program speaks.
+func (c *call) spoken() texts.Speech {
+	own, ok := texts.In(texts.Spoken())
+	if !ok {
+		own, _ = texts.In(texts.English)
+	}
+	return own
+}
+
+// paper is the size of pages.
+func (c *call) paper(size *paper.Size) {
+	*size = paper.A4
 	c.flags.Func("paper", "", func(word string) (err error) {
-		if s.size, err = paper.ParseSize(word); err != nil {
+		if *size, err = paper.ParseSize(word); err != nil {
 			return errors.New("it is a4 or letter")
 		}
 		return nil
 	})
-	c.replaces()
-	return s
 }
 
 // parseSheet reads the flags and says what is missing.

@@ -32,6 +32,7 @@ func (c *call) wholeFlags() *wholeFlags {
 		w.options.By = by
 		return nil
 	})
+	c.speech(&w.options.Speech)
 	c.replaces()
 	return w
 }
@@ -66,6 +67,9 @@ func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findi
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	if w.options.Whose, err = readingsOf(ctx, st, *w.readings); err != nil {
+		return told, err
+	}
+	if w.options.Lists, err = st.Lists(ctx); err != nil {
 		return told, err
 	}
 	g := findings.New(w.options)
@@ -156,6 +160,7 @@ func reportFigure(ctx context.Context, c *call) error {
 // inputOf takes of a study what a figure is drawn of.
 func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlags) (in figure.Input, err error) {
 	w.options.Model, w.options.Checks = figure.NeedsModel(name), figure.NeedsChecks(name)
+	in.Speech = w.options.Speech
 	if !figure.OfHip(name) {
 		in.Findings, err = c.tell(ctx, path, w)
 		return in, err
@@ -170,7 +175,9 @@ func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlag
 	if err != nil {
 		return in, err
 	}
-	if in.Trend, err = r.Trend(reader); err != nil {
+	t, err := r.Trend(reader)
+	in.Trends = []study.Trend{t}
+	if err != nil {
 		return in, fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
 	}
 	return in, nil

@@ -65,10 +65,13 @@ func NotesWords(list []Note) []string {
 }
 
 // PassedWords says what was passed over among films, by kind.
-func PassedWords(passed []Note) string {
+func PassedWords(passed []Note) string { return PassedIn(texts.Say, passed) }
+
+// PassedIn is PassedWords in the language of say.
+func PassedIn(say Say, passed []Note) string {
 	words := make([]string, len(passed))
 	for i, n := range passed {
-		words[i] = NoteWords(n)
+		words[i] = NoteIn(say, n)
 	}
 	return strings.Join(words, ", ")
 }

@@ -38,6 +38,14 @@ func FilmStandings() []Choice {
 	}
 }
 
+// Note says a standing.
+func (s FilmStanding) Note() Note {
+	if s == StandsLater {
+		return Note{Code: "standing.later"}
+	}
+	return Note{Code: "standing." + string(s)}
+}
+
 // Standing returns how a film that waits stands.
 func (f Film) Standing() FilmStanding {
 	switch f.Waits {

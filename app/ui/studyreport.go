@@ -17,6 +17,7 @@ import (
 	"linerwatch/app/report/account"
 	"linerwatch/app/session"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // groupingNames returns what hips can be compared by, in the order of findings.Groupings.
@@ -34,12 +35,12 @@ func (w *window) askReport() {
 	}
 	w.askFile(say("writing.write-report"), w.beside("-report.pdf"), about, func(to *writing, path string, over report.Over) {
 		to.tell(widget.MediumImportance, say("writing.reads-study"))
-		w.report(path, over, findings.Groupings()[max(0, slices.Index(groupingNames(), by.Selected))], to.ended)
+		w.report(path, over, findings.Groupings()[max(0, slices.Index(groupingNames(), by.Selected))], speechOf(pageLanguage(w.s)), to.ended)
 	}, container.NewHBox(widget.NewLabel(say("writing.compare-hips")), container.NewGridWrap(fyne.NewSize(260, by.MinSize().Height), by)))
 }
 
 // report writes the report of the study in the background.
-func (w *window) report(path string, over report.Over, by findings.By, done func(said string, err error)) {
+func (w *window) report(path string, over report.Over, by findings.By, speech texts.Speech, done func(said string, err error)) {
 	ending := strings.ToLower(filepath.Ext(path))
 	if ending != ".pdf" && ending != ".html" {
 		done("", errors.New(say("writing.name-report")))
@@ -48,11 +49,16 @@ func (w *window) report(path string, over report.Over, by findings.By, done func
 	if by == findings.Groupings()[0] {
 		by = findings.ByGroup
 	}
-	g := findings.New(findings.Options{Whose: w.s.Book().Counts(), By: by, Model: true, Checks: true})
+	o := findings.Options{Whose: w.s.Book().Counts(), By: by, Speech: speech, Model: true, Checks: true}
 	now := w.s.Book().Stamp()
 	about := account.About{Study: filepath.Base(w.s.Book().Path()), Program: "Linerwatch " + now.Version, Date: now.At, Demo: w.s.Book().Demo()}
 	w.s.Book().Apart(func(ctx context.Context, st study.Store) error {
-		err := st.Records(ctx, func(r study.Record) error { g.Add(r); return nil })
+		var err error
+		if o.Lists, err = st.Lists(ctx); err != nil {
+			return err
+		}
+		g := findings.New(o)
+		err = st.Records(ctx, func(r study.Record) error { g.Add(r); return nil })
 		if err != nil {
 			return err
 		}

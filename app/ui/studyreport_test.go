@@ -27,7 +27,7 @@ func TestWindowAndCommandReportTheSame(t *testing.T) {
 
 	var faults []error
 	write := func(to string, over report.Over) (said string) {
-		d.report(filepath.Join(dir, to), over, findings.ByHead, func(text string, err error) { said, faults = text, append(faults, err) })
+		d.report(filepath.Join(dir, to), over, findings.ByHead, speechOf("en"), func(text string, err error) { said, faults = text, append(faults, err) })
 		d.drain()
 		return said
 	}

@@ -17,6 +17,7 @@ const markKey = "number.mark"
 // as a fault of a file, is said in English where the language lacks it.
 var printed = []string{
 	"language", "number", "month", "patient", "paper", "reader",
+	"account", "described", "figure", "findings", "flow", "group", "grras", "guide", "hand", "methods", "named", "sex", "sheet", "strobe", "unit",
 	"answer", "attention", "baseline", "beam", "change", "detail", "event", "exclusion", "film", "fixation", "grade", "line", "list", "material", "model",
 	"no-rate", "polyethylene", "quantity", "rate", "refusal", "rim", "rule", "settling", "stabiliser", "standing", "start", "trend", "volume", "warning",
 }
@@ -49,7 +50,8 @@ func speaks(l Language) bool {
 	return false
 }
 
-// Speech says sentences in a language of its own, whatever the program speaks.
+// Speech says sentences in a language of its own, whatever the program speaks; the zero value
+// in that of the program.
 type Speech struct{ tongue *tongue }
 
 // In returns the speech of a language, as "de" or "de_AT.UTF-8"; ok is false where there is
@@ -68,11 +70,18 @@ func In(code string) (s Speech, ok bool) {
 }
 
 // Code returns the language's code.
-func (s Speech) Code() string { return s.tongue.code }
+func (s Speech) Code() string { return s.speaks().code }
+
+func (s Speech) speaks() *tongue {
+	if s.tongue == nil {
+		return speaking()
+	}
+	return s.tongue
+}
 
 // Say returns the sentence of a key with its values, as Say of the package does.
 func (s Speech) Say(key string, v Values) string {
-	text, err := s.tongue.try(key, v)
+	text, err := s.speaks().try(key, v)
 	if err != nil {
 		return key
 	}

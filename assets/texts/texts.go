@@ -168,11 +168,15 @@ func Say(key string, v Values) string {
 
 // Try is Say; it fails where Say returns the key.
 func Try(key string, v Values) (string, error) {
-	speech := spoken.Load()
-	if speech == nil {
-		speech = &tongue{code: English, list: []Language{languages()[English]}}
+	return speaking().try(key, v)
+}
+
+// speaking is what the program speaks, English before Use.
+func speaking() *tongue {
+	if t := spoken.Load(); t != nil {
+		return t
 	}
-	return speech.try(key, v)
+	return &tongue{code: English, list: []Language{languages()[English]}}
 }
 
 func (s *tongue) try(key string, v Values) (string, error) {

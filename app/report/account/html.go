@@ -23,8 +23,8 @@ figure{margin:1.2rem 0;page-break-inside:avoid}figure svg{max-width:100%;height:
 // HTML writes the report as one page.
 func (a Account) HTML(w io.Writer) error {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>\n%s\n</style>\n</head>\n<body>\n", esc(a.Title), css)
-	fmt.Fprintf(&b, "<a class=\"skip\" href=\"#main\">%s</a>\n", esc(say("account.skip")))
+	fmt.Fprintf(&b, "<!DOCTYPE html>\n<html lang=\"%s\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>\n%s\n</style>\n</head>\n<body>\n", a.voice.Code(), esc(a.Title), css)
+	fmt.Fprintf(&b, "<a class=\"skip\" href=\"#main\">%s</a>\n", esc(a.voice.Say("account.skip", nil)))
 	a.contents(&b)
 	b.WriteString("<main id=\"main\">\n")
 	part := 0
@@ -60,7 +60,7 @@ func (a Account) HTML(w io.Writer) error {
 
 // contents lists the parts.
 func (a Account) contents(b *bytes.Buffer) {
-	fmt.Fprintf(b, "<nav aria-label=\"%s\">\n<ol>\n", esc(say("account.contents")))
+	fmt.Fprintf(b, "<nav aria-label=\"%s\">\n<ol>\n", esc(a.voice.Say("account.contents", nil)))
 	part := 0
 	for _, x := range a.blocks {
 		if h, ok := x.(heading); ok && h.level == 2 {

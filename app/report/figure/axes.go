@@ -2,8 +2,6 @@ package figure
 
 import (
 	"math"
-	"strconv"
-	"strings"
 )
 
 // span is a range of values.
@@ -29,9 +27,9 @@ func (s span) wider(share, least float64) span {
 	return span{s.lo - d, s.hi + d}
 }
 
-// ticks are round values, and their labels with a like number of decimals.
-func (s span) ticks(most int) (at []float64, labels []string) {
-	width := s.hi - s.lo
+// ticks are round values of a range, and their labels with a like number of decimals.
+func (s *sheet) ticks(r span, most int) (at []float64, labels []string) {
+	width := r.hi - r.lo
 	if !(width > 0) || math.IsInf(width, 0) {
 		return nil, nil
 	}
@@ -43,19 +41,10 @@ func (s span) ticks(most int) (at []float64, labels []string) {
 		}
 	}
 	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9)))
-	for i := math.Ceil(s.lo/step - 1e-9); i*step <= s.hi+1e-9*step; i++ {
-		at, labels = append(at, i*step), append(labels, decimal(i*step, decimals))
+	for i := math.Ceil(r.lo/step - 1e-9); i*step <= r.hi+1e-9*step; i++ {
+		at, labels = append(at, i*step), append(labels, s.voice.Signed(i*step, decimals))
 	}
 	return at, labels
-}
-
-// decimal writes a number with decimals and a minus sign as in print.
-func decimal(v float64, decimals int) string {
-	text := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
-	if v < 0 && strings.Trim(text, "0.") != "" {
-		return "−" + text
-	}
-	return text
 }
 
 // axes are a plot's area on a sheet.
@@ -72,7 +61,7 @@ func (s *sheet) axes(left, top, w, h float64, x, y span, xName, yName string) ax
 	line := style.Letters * 1.25
 	a := axes{s: s, x: x, y: y}
 	a.top, a.h = top+line+3, h-2.4*line-9
-	at, labels := y.ticks(max(2, int(a.h/(2.2*line))))
+	at, labels := s.ticks(y, max(2, int(a.h/(2.2*line))))
 	wide := 0.0
 	for _, l := range labels {
 		wide = max(wide, s.width(small, l))
@@ -86,7 +75,7 @@ func (s *sheet) axes(left, top, w, h float64, x, y span, xName, yName string) ax
 		s.stroke(style.Grey, style.Thin, nil, Point{p.X - style.TickGap, p.Y}, p)
 		s.text(small, Point{p.X - style.TickGap - 1.5, p.Y + style.Small*0.36}, 1, labels[i])
 	}
-	at, labels = x.ticks(max(2, int(a.w/34)))
+	at, labels = s.ticks(x, max(2, int(a.w/34)))
 	for i, v := range at {
 		p := a.place(v, y.lo)
 		s.stroke(style.Grey, style.Thin, nil, p, Point{p.X, p.Y + style.TickGap})

@@ -18,14 +18,7 @@ func (p *page) value(v, se float64) string {
 	return p.signed(v, report.Decimals(se))
 }
 
-// signed writes a number with the sign of a table.
-func (p *page) signed(v float64, decimals int) string {
-	text := p.v.Fixed(math.Abs(v), decimals)
-	if v < 0 && strings.Trim(text, "0.,") != "" {
-		return "−" + text
-	}
-	return text
-}
+func (p *page) signed(v float64, decimals int) string { return p.v.Signed(v, decimals) }
 
 // withSE is a value with its standard error.
 func (p *page) withSE(v, se float64) string {

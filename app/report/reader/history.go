@@ -140,7 +140,7 @@ func (p *page) standings() {
 			continue
 		}
 		s, why := p.r.Record.StandingOf(e)
-		text := p.filmWords(e.ID) + ": " + p.say("standing."+string(s), nil)
+		text := p.filmWords(e.ID) + ": " + study.NoteIn(p.v.Say, s.Note())
 		if !why.IsZero() {
 			text += ": " + study.NoteIn(p.v.Say, why)
 		}
