@@ -34,7 +34,7 @@ var arrows = map[string][]string{
 	"app/archive":       {"app/study", "dicomio", "dicomio/web", "dicomio/dimse"},
 	"app/store":         {"app/study"},
 	"app/store/central": {"app/store", "app/study"}, // a study on a server
-	"app/findings":      {"app/study", "wearfit"},
+	"app/findings":      {"app/study", "assets/texts", "wearfit"},
 	"app/report":        {"app/findings", "app/study", "assets/texts"},
 	"app/study":         {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
 	"dicomio":           {},

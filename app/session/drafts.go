@@ -182,7 +182,7 @@ func (d *Drafts) save(f *Film) error {
 }
 
 // errDraftElsewhere is the error of a draft whose place in the study is another window's.
-var errDraftElsewhere = study.NewError("draft.elsewhere", nil)
+var errDraftElsewhere = study.NewError("draft.second", nil)
 
 // elsewhere reports whether the study keeps a reader's draft of a film of the open hip
 // that this window has neither taken nor written.
