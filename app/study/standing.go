@@ -40,9 +40,6 @@ func FilmStandings() []Choice {
 
 // Note says a standing.
 func (s FilmStanding) Note() Note {
-	if s == StandsLater {
-		return Note{Code: "standing.later"}
-	}
 	return Note{Code: "standing." + string(s)}
 }
 
