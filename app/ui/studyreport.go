@@ -48,6 +48,10 @@ func (w *window) report(path string, over report.Over, by findings.By, done func
 	if by == findings.Groupings()[0] {
 		by = findings.ByGroup
 	}
+	if err := w.s.Book().Hidden(); err != nil {
+		done("", err)
+		return
+	}
 	g := findings.New(findings.Options{Whose: w.s.Book().Counts(), By: by, Model: true, Checks: true})
 	now := w.s.Book().Stamp()
 	about := account.About{Study: filepath.Base(w.s.Book().Path()), Program: "Linerwatch " + now.Version, Date: now.At, Demo: w.s.Book().Demo()}
@@ -78,6 +82,7 @@ func (w *window) report(path string, over report.Over, by findings.By, done func
 			done("", err)
 			return
 		}
+		w.disclosed(study.WrittenStudy, "")
 		done(say("writing.written", "Path", path), nil)
 	})
 }
