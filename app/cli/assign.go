@@ -84,7 +84,7 @@ func (c *call) count(name string) *int {
 }
 
 // by is the flag of who does it.
-func (c *call) by() *string { return c.flags.String("by", "coordinator", "") }
+func (c *call) by() *string { return c.flags.String("by", coordinator, "") }
 
 func (c *call) stamp(by string) study.Stamp {
 	return study.Stamp{Reader: by, At: c.Now().UTC(), Version: c.Version}

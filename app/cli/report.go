@@ -32,6 +32,8 @@ it: ` + strings.Join(figure.Names(), ", ") + `.
   --hip HIP           its code or its label, as linerwatch study list names them
   --out FILE.pdf      the file to write; study: or FILE.html, one page without anything
                       from elsewhere; figure: FILE.svg, FILE.pdf or FILE.png
+  --by CODE           patient, reader: who asks; the audit trail keeps for which hip what
+                      was written, for whom and when (coordinator)
   --by WHAT           study, figure: what hips are compared by: group (the default),
                       polyethylene, material or head
   --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
@@ -69,16 +71,16 @@ func runReport(ctx context.Context, c *call) error {
 
 // sheet are the flags of a report of one hip.
 type sheet struct {
-	hip, out, heading, whom, readings *string
-	unchecked                         *bool
-	pace                              float64
-	size                              paper.Size
-	speech                            texts.Speech
+	hip, out, heading, whom, readings, by *string
+	unchecked                             *bool
+	pace                                  float64
+	size                                  paper.Size
+	speech                                texts.Speech
 }
 
 func (c *call) sheet() *sheet {
 	s := &sheet{hip: c.flags.String("hip", "", ""), out: c.flags.String("out", "", ""), heading: c.flags.String("heading", "", ""),
-		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, "")}
+		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), by: c.by(), unchecked: c.flags.Bool("unchecked", false, "")}
 	c.speech(&s.speech)
 	c.paper(&s.size)
 	c.replaces()
@@ -174,8 +176,12 @@ func (c *call) errUnaccepted() error {
 	return fmt.Errorf("%s: no reading of the hip has been accepted; --unchecked writes what the program proposes, and says so", c.name)
 }
 
-func (c *call) saveReport(s *sheet, write func(io.Writer) error) error {
-	return c.save(*s.out, write)
+// saveReport writes what is handed out of a hip, which the audit trail then tells.
+func (c *call) saveReport(ctx context.Context, st study.Store, s *sheet, d study.Disclosure, write func(io.Writer) error) error {
+	if err := c.save(*s.out, write); err != nil {
+		return err
+	}
+	return c.discloses(ctx, st, c.films[0], *s.by, d)
 }
 
 // save writes a file, and says so.

@@ -59,8 +59,8 @@ func (c *call) endingOf(out string, endings ...string) (string, error) {
 	return ending, c.target("out", out, nil)
 }
 
-// tell computes what a study tells.
-func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findings.Findings, err error) {
+// tell computes what a study tells, to be disclosed as kind.
+func (c *call) tell(ctx context.Context, path string, w *wholeFlags, kind study.DisclosureKind) (told findings.Findings, err error) {
 	st, err := c.lookStudy(ctx, path)
 	if err != nil {
 		return told, err
@@ -99,7 +99,7 @@ func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findi
 	if who := study.ReaderOf(w.options.Whose); *w.readings != "" && who != "" && !g.Has(who) {
 		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", who, study.NameOf(path))
 	}
-	return g.Tell(), nil
+	return g.Tell(), c.discloses(ctx, st, path, coordinator, study.Disclosure{Kind: kind})
 }
 
 func reportFigure(ctx context.Context, c *call) error {
@@ -162,7 +162,7 @@ func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlag
 	w.options.Model, w.options.Checks = figure.NeedsModel(name), figure.NeedsChecks(name)
 	in.Speech = w.options.Speech
 	if !figure.OfHip(name) {
-		in.Findings, err = c.tell(ctx, path, w)
+		in.Findings, err = c.tell(ctx, path, w, study.DrawnFigure)
 		return in, err
 	}
 	c.films = []string{path}
@@ -180,5 +180,5 @@ func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlag
 	if err != nil {
 		return in, fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
 	}
-	return in, nil
+	return in, c.discloses(ctx, st, path, coordinator, study.Disclosure{Kind: study.DrawnFigure, HipID: r.Hip.ID})
 }

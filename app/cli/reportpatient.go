@@ -42,7 +42,7 @@ func reportPatient(ctx context.Context, c *call) (err error) {
 	if err != nil {
 		return err
 	}
-	return c.saveReport(s, func(w io.Writer) error {
+	return c.saveReport(ctx, st, s, study.Disclosure{Kind: study.PatientPage, HipID: r.Hip.ID}, func(w io.Writer) error {
 		return patient.New(h, s.speech).PDF(w, patient.Print{Size: s.size, Clinic: *s.heading, Whom: *s.whom, PaceMM: s.pace,
 			Date: c.Now(), Program: report.Program(c.Version)})
 	})

@@ -25,7 +25,7 @@ func reportStudy(ctx context.Context, c *call) error {
 		return err
 	}
 	w.options.Model, w.options.Checks = true, true
-	told, err := c.tell(ctx, c.films[0], w)
+	told, err := c.tell(ctx, c.films[0], w, study.WrittenStudy)
 	if err != nil {
 		return err
 	}

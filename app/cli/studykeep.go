@@ -175,13 +175,16 @@ func (c *call) look(ctx context.Context, st study.Store, noted *study.TrailRow, 
 	}
 	if noted.Seq > 0 {
 		r.Noted = noted
-		err := st.Trail(ctx, func(row study.TrailRow) error {
-			r.NotedHolds = r.NotedHolds || row.Seq == noted.Seq && row.Hash == noted.Hash
-			return nil
-		})
-		if err != nil {
-			return r, err
+	}
+	err = st.Trail(ctx, func(row study.TrailRow) error {
+		r.NotedHolds = r.NotedHolds || row.Seq == noted.Seq && row.Hash == noted.Hash
+		if row.What == study.DisclosureRow {
+			r.Disclosed = append(r.Disclosed, row)
 		}
+		return nil
+	})
+	if err != nil {
+		return r, err
 	}
 	if !films {
 		return r, nil

@@ -59,6 +59,11 @@ func (s *Session) accept(f *Film) error {
 	if err := s.book.catchUp(); err != nil {
 		return err
 	}
+	if s.book.veiled { // by a list that another program has made since
+		if err := s.book.Hidden(); err != nil {
+			return err
+		}
+	}
 	if f.ownID(s.settings.Reader) != had || f.since && f.changed {
 		return s.readSince(f, n)
 	}

@@ -36,6 +36,12 @@ func (t *Strip) added(list []source.File, passed []study.Note, said bool) {
 	}
 	t.s.book.ready(films, func(more bool) {
 		t.s.work.listing--
+		if err := t.s.book.Hidden(); err != nil { // films are shown with numbers
+			t.s.Say("%s", study.Told(err))
+			t.s.work.settle()
+			t.s.changed(WorkChanged)
+			return
+		}
 		t.take(list, passed, said || more)
 	})
 }

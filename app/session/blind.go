@@ -21,17 +21,18 @@ import (
 // and writing: what is not there is shown nowhere and written nowhere. What the reader
 // accepts goes to the study of the session that opened the list.
 type Blind struct {
-	s     *Session // of the one film
-	study *Session // that has the study
-	list  study.List
-	done  study.Done
-	aside map[int]bool // places that are put off until the list is opened again
-	place int          // that is read; 0 where none is
-	due   time.Time    // when the first of those that are left may be read; zero for at once
-	hip   study.Hip
-	film  study.Film
-	grade study.Grade
-	known sync.Map // study.Film by the name under which it is shown; the background opens them
+	s      *Session // of the one film
+	study  *Session // that has the study
+	list   study.List
+	done   study.Done
+	aside  map[int]bool // places that are put off until the list is opened again
+	place  int          // that is read; 0 where none is
+	due    time.Time    // when the first of those that are left may be read; zero for at once
+	hip    study.Hip
+	film   study.Film
+	grade  study.Grade
+	unkept bool     // outlines have changed since they were kept
+	known  sync.Map // study.Film by the name under which it is shown; the background opens them
 }
 
 // ErrNoGrade is the error of a reading of a list whose film is not graded yet.
@@ -75,6 +76,7 @@ func (b *Book) Unblind(listID, why string) error {
 	if err := b.store.AddUnblinding(context.Background(), study.Unblinding{ListID: listID, Stamp: by}); err != nil {
 		return err
 	}
+	b.veil()
 	b.s.changed(StudyChanged)
 	return nil
 }
@@ -97,7 +99,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 	case lists[i].Opened != nil:
 		return nil, study.ErrListClosed
 	}
-	if err := b.cover(); err != nil {
+	if err := errors.Join(b.cover(), b.markBlind(lists[i])); err != nil {
 		return nil, err
 	}
 	l := &Blind{study: b.s, list: lists[i], aside: map[int]bool{}}
@@ -120,6 +122,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 // EndList shows what was read of a list meanwhile.
 func (b *Book) EndList() error {
 	b.s.overview.outdatedAll()
+	b.veil()
 	if b.s.hipKnown && b.s.hip.ID != "" {
 		return b.s.OpenHip(b.s.hip.ID)
 	}
@@ -151,6 +154,9 @@ func (l *Blind) PutOff() int { return len(l.aside) }
 
 // next shows the film of the place that is read next, or none where none is left.
 func (l *Blind) next() (err error) {
+	if err := l.keepDraft(); err != nil {
+		return err
+	}
 	ctx := context.Background()
 	if l.done, err = l.study.book.store.ListDone(ctx, l.list.ID); err != nil {
 		return err
@@ -197,12 +203,13 @@ func (l *Blind) show(ctx context.Context, p study.Place) error {
 	shown := &Film{Film: study.Film{ID: l.name(), Path: l.name(), Given: given}, saved: true}
 	shown.Facts.View = l.film.Facts.View
 	l.known.Store(l.name(), l.film)
+	unread := l.loadDraft(shown)
 	l.s.strip.put(shown)
 	l.s.strip.show(0)
 	l.s.work.need(shown)
 	l.s.course.renew()
 	l.s.changed(Everything)
-	return nil
+	return unread
 }
 
 // masked is the hip with what a reading takes of it, and no more.

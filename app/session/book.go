@@ -29,6 +29,8 @@ type Book struct {
 	adapting *adapting  // nil where no study is
 	coming   []*arrived // that are being opened
 	later    []func()   // what is done once none is
+	looked   []string   // lists while which are read blind this reader looks at numbers
+	veiled   bool       // numbers are hidden
 }
 
 // Book returns the open study.
@@ -106,6 +108,8 @@ func (b *Book) take(st study.Store, path string) error {
 	b.hold(st, path)
 	b.s.overview.forget()
 	b.s.course.peers.forget()
+	b.looked = nil
+	b.veil()
 	if err := errors.Join(b.loadCounts(), b.learnDemo()); err != nil {
 		return err
 	}

@@ -35,6 +35,11 @@ func (d *Drafts) kept() bool {
 
 // keep notes that the draft of f has changed and saves it soon.
 func (d *Drafts) keep(f *Film) {
+	if d.s.blind != nil {
+		d.s.blind.unkept = true
+		d.soon()
+		return
+	}
 	if !d.kept() || f == nil {
 		return
 	}
@@ -75,6 +80,9 @@ func (d *Drafts) saveDue() {
 
 // Flush writes to disk what waits to be saved, and which films are open.
 func (d *Drafts) Flush() error {
+	if d.s.blind != nil {
+		return d.s.blind.keepDraft()
+	}
 	if !d.s.hipKnown || !d.kept() {
 		return nil
 	}
@@ -108,6 +116,9 @@ func (d *Drafts) Flush() error {
 
 // Keep has every draft on disk, also one that another window has dropped there.
 func (d *Drafts) Keep() error {
+	if d.s.blind != nil {
+		return d.s.blind.keepDraft()
+	}
 	if !d.s.hipKnown || !d.kept() {
 		return nil
 	}

@@ -35,6 +35,13 @@ func (b *Book) followTo(version int64) {
 // they are saved here (Conflict).
 func (b *Book) follow() error {
 	b.s.overview.outdatedAll()
+	open := b.s.hipKnown
+	if err := b.cover(); err != nil {
+		return err
+	}
+	if open && !b.s.hipKnown {
+		b.s.Say("%s", say("blind.covered"))
+	}
 	was := b.counts
 	if err := b.loadCounts(); err != nil {
 		return err

@@ -114,6 +114,21 @@ func (g *guard) AddUnblinding(ctx context.Context, u study.Unblinding) error {
 	return g.wrote(g.Store.AddUnblinding(ctx, u))
 }
 
+// SaveListDraft implements study.Store.
+func (g *guard) SaveListDraft(ctx context.Context, d study.ListDraft) error {
+	return g.wrote(g.Store.SaveListDraft(ctx, d))
+}
+
+// DropListDraft implements study.Store.
+func (g *guard) DropListDraft(ctx context.Context, listID string, place int) error {
+	return g.wrote(g.Store.DropListDraft(ctx, listID, place))
+}
+
+// AddDisclosure implements study.Store.
+func (g *guard) AddDisclosure(ctx context.Context, d study.Disclosure) error {
+	return g.wrote(g.Store.AddDisclosure(ctx, d))
+}
+
 // SetSetting implements study.Store.
 func (g *guard) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
 	return g.wrote(g.Store.SetSetting(ctx, key, value, by))

@@ -182,6 +182,11 @@ func (s *Session) applyHip(h study.Hip, known bool) error {
 	if s.hipKnown { // it stays the same one when a detail is corrected
 		h.ID, h.Revision = s.hip.ID, s.hip.Revision
 	}
+	if !s.hipKnown {
+		if err := s.book.Hidden(); err != nil {
+			return err
+		}
+	}
 	if s.book.store != nil && known {
 		var err error
 		if h, err = s.book.saveHip(h); err != nil {

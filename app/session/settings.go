@@ -55,6 +55,9 @@ func (s *Session) SetReader(code string) error {
 	if study.ReaderFault(code) {
 		return study.NewError("settings.reader", nil)
 	}
+	if code != s.settings.Reader {
+		s.book.looked = nil
+	}
 	s.settings.Reader = code
 	s.changed(StudyChanged)
 	return errors.Join(s.remember(), s.book.cover())

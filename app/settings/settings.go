@@ -18,6 +18,7 @@ type Settings struct {
 	Archive  string   // that was asked last
 	Language string   `json:",omitempty"` // the code of that of window and commands; empty takes the system's
 	Print    Print
+	Blind    []string `json:",omitempty"` // reading lists that were read on this account, the last one last
 }
 
 // Print are how pages were printed last.

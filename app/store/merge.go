@@ -101,7 +101,7 @@ func (g *merger) add(ctx context.Context, to Querier, r mergedRow) error {
 		return errors.Join(err, addAll(list, func(f study.Film) error { return addChange(ctx, to, "film", id, nil, f, g.by) }))
 	case "reading":
 		return g.addReading(ctx, to, r, id)
-	case "draft":
+	case "draft", "list_draft":
 		return insert(r.names, r.values)
 	}
 	names, values := r.names, r.values

@@ -237,6 +237,20 @@ type Summary struct {
 	Doubts    []Note       // what the rate rests on and should not, as readers accepted it
 }
 
+// Covered returns s without what was measured: its rate, what that rests on, and what is to be
+// decided by it.
+func (s Summary) Covered() Summary {
+	switch {
+	case s.State != HipAttention || s.Films == 0:
+	case s.Unread == 0:
+		s.State = HipDone
+	default:
+		s.State = HipInProgress
+	}
+	s.Fit, s.Why, s.Attention, s.Doubts, s.NoResult = nil, Note{Code: "blind.number"}, nil, nil, 0
+	return s
+}
+
 // Remarks returns what is to be said of the hip beside its rate, the weightiest first.
 func (s Summary) Remarks() []Note { return slices.Concat(s.Attention, s.Doubts, s.Missing) }
 

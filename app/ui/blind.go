@@ -51,11 +51,15 @@ func (w *window) toLists() {
 }
 
 // openHip opens a hip of the study and then calls then. Where that ends the reader's blinding
-// on a list, the reader is asked; where nobody has said who reads, the page that asks is shown.
+// on a list, or others read lists blind, the reader is asked; where nobody has said who reads, the
+// page that asks is shown.
 func (w *window) openHip(id string, then func()) {
 	err := w.s.OpenHip(id)
 	var mine *session.BlindingError
+	var hidden *session.HiddenError
 	switch {
+	case errors.As(err, &hidden):
+		w.withNumbers(func() { w.openHip(id, then) })
 	case errors.As(err, &mine):
 		w.ask("End the blinding?", texts.Say("blind.ask-end", texts.Values{"Lists": strings.Join(mine.Lists, ", ")}), answer{texts.Say("blind.end-and-open", nil), func() {
 			if err := w.s.Book().Uncover(mine.Lists); err != nil {
@@ -95,14 +99,10 @@ func (w *window) openList(cfg Config) {
 func (w *window) blind() bool { return w.s.Blind() != nil }
 
 // leaveList ends the reading and shows the study again, where it was. Outlines that are not
-// accepted are asked about.
+// accepted are kept; of a list that is closed they are of no use any more, which is asked about.
 func (w *window) leaveList(then func()) {
-	if w.s.Strip().Unsaved() > 0 {
-		lost := texts.Say("blind.leave-lost", nil)
-		if w.s.Blind().Closed() {
-			lost = texts.Say("blind.leave-closed", nil)
-		}
-		w.ask(texts.Say("blind.leave", nil), lost,
+	if w.s.Strip().Unsaved() > 0 && w.s.Blind().Closed() {
+		w.ask(texts.Say("blind.leave", nil), texts.Say("blind.leave-closed", nil),
 			answer{texts.Say("blind.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("blind.go-back", nil), nil})
 		return
 	}

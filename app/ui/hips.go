@@ -83,10 +83,10 @@ func newHipsPage(w *window) *hipsPage {
 	})
 	p.states = newStateFilter(p)
 	p.counts = newCountsSelect(w, func() []string { return p.readers() })
-	p.export = widget.NewButton("Write tables …", w.askExport)
+	p.export = widget.NewButton("Write tables …", func() { w.withNumbers(w.askExport) })
 	p.enter = widget.NewButton("Import …", w.askImport)
 	p.sweep = widget.NewButton("Measure all …", w.askMeasureAll)
-	p.report = widget.NewButton("Report …", w.askReport)
+	p.report = widget.NewButton("Report …", func() { w.withNumbers(w.askReport) })
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {
 		columns[i] = c.Column

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -24,6 +25,8 @@ type listsPage struct {
 	who   *widget.Label
 	rows  *fyne.Container
 	none  *widget.Label
+	why   *widget.Label // numbers are hidden
+	look  *widget.Button
 }
 
 func listsKind() pageKind {
@@ -35,7 +38,10 @@ func newListsPage(w *window) *listsPage {
 	p := &listsPage{basis: basis{w: w}, title: pageTitle(), rows: container.New(layout.NewCustomPaddedVBoxLayout(2)), none: emptyNote()}
 	p.title.Text, p.who = "Reading lists", note("")
 	change := widget.NewButton(texts.Say("blind.who-button", nil), func() { w.askWhere("Go on", func() { p.heard(session.Everything) }) })
-	head := container.NewBorder(nil, nil, p.title, change, container.New(layout.NewCustomPaddedLayout(4, 0, 16, 8), p.who))
+	p.why, p.look = note(""), widget.NewButton(texts.Say("blind.look-button", nil), func() { w.askLook(func() { p.heard(session.Everything) }) })
+	p.why.Wrapping = fyne.TextWrapWord
+	hidden := container.NewBorder(nil, nil, nil, container.NewCenter(p.look), p.why)
+	head := container.NewBorder(nil, hidden, p.title, change, container.New(layout.NewCustomPaddedLayout(4, 0, 16, 8), p.who))
 	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
 		container.NewBorder(head, nil, nil, nil, container.NewStack(container.NewVScroll(p.rows), midway(p.none)))))
 	return p
@@ -65,6 +71,20 @@ func (p *listsPage) heard(session.Change) {
 		p.rows.Add(p.row(l, done[i]))
 	}
 	p.rows.Refresh()
+	p.veil()
+}
+
+// veil says whether numbers are hidden, and offers to show them to who may look.
+func (p *listsPage) veil() {
+	err := p.w.s.Book().Hidden()
+	text := ""
+	if p.w.s.Book().NumbersHidden() && err != nil {
+		text = texts.Say("blind.hidden-page", texts.Values{"Why": study.Told(err)})
+	}
+	p.why.SetText(text)
+	hidden, is := errors.AsType[*session.HiddenError](err)
+	show(p.why, text != "")
+	show(p.look, is && len(hidden.Read) == 0)
 }
 
 // row is the line of a list.

@@ -185,6 +185,8 @@ func (p *printing) ended(file string, err error) {
 		p.tell(widget.DangerImportance, "Not written: "+study.Told(err)+".")
 		return
 	}
+	h, _ := p.w.s.Hip()
+	p.w.disclosed([]study.DisclosureKind{study.PatientPage, study.ReaderReport}[p.kind()], h.ID)
 	p.keep()
 	text := "Written to " + file + "."
 	if err := p.w.view(file); err != nil {

@@ -49,6 +49,10 @@ func (w *window) report(path string, over report.Over, by findings.By, speech te
 	if by == findings.Groupings()[0] {
 		by = findings.ByGroup
 	}
+	if err := w.s.Book().Hidden(); err != nil {
+		done("", err)
+		return
+	}
 	o := findings.Options{Whose: w.s.Book().Counts(), By: by, Speech: speech, Model: true, Checks: true}
 	now := w.s.Book().Stamp()
 	about := account.About{Study: filepath.Base(w.s.Book().Path()), Program: "Linerwatch " + now.Version, Date: now.At, Demo: w.s.Book().Demo()}
@@ -84,6 +88,7 @@ func (w *window) report(path string, over report.Over, by findings.By, speech te
 			done("", err)
 			return
 		}
+		w.disclosed(study.WrittenStudy, "")
 		done(say("writing.written", "Path", path), nil)
 	})
 }

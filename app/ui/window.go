@@ -40,6 +40,7 @@ type window struct {
 	fault   toldFault              // of the study file
 	found   int                    // Time of what was found last and shown
 	after   *hipWish               // hip that is gone to once the hips are read; nil for none
+	hidden  bool                   // the numbers of the study were when it was shown last
 	away    bool                   // another stands in its place
 	behind  *window                // that is shown again when the list is left; nil for a window of a study
 }
@@ -127,6 +128,7 @@ func (w *window) refresh() {
 		return
 	}
 	any := func(of session.Change) bool { return c&of != 0 }
+	w.veiled()
 	if any(session.FilmsChanged | session.SelectedChanged | session.HipChanged | session.StudyChanged) {
 		w.showPage()
 	}

@@ -67,9 +67,10 @@ func createOf(ctx context.Context, name string, from store.Querier) (err error) 
 	return s.Close()
 }
 
-// take copies the rows of another study, and has new rows numbered after them.
+// take copies the rows of another study, but for those of tables that are made later, and has
+// new rows numbered after them.
 func take(ctx context.Context, from, tx store.Querier) error {
-	if err := store.CopyRows(ctx, from, tx); err != nil {
+	if err := store.CopyRows(ctx, from, tx, laterTables()...); err != nil {
 		return err
 	}
 	for _, table := range []string{"reading", "withdrawal", "exclusion", "grade", "event", "reading_list", "unblinding"} {
@@ -79,4 +80,12 @@ func take(ctx context.Context, from, tx store.Querier) error {
 		}
 	}
 	return nil
+}
+
+// laterTables are those that there are since a form after that of the queue.
+func laterTables() []string { return []string{"list_draft"} }
+
+// takeLater copies the rows of those tables.
+func takeLater(ctx context.Context, from, tx store.Querier) error {
+	return store.CopyOnly(ctx, from, tx, laterTables()...)
 }

@@ -23,6 +23,10 @@ func TestThereAndBack(t *testing.T) {
 	require.NoError(t, file.AddReading(ctx, storetest.Reading("r1", h, f)))
 	_, err = file.AddEvent(ctx, study.Event{HipID: h.ID, Kind: study.Lost, Date: by.At, Stamp: by})
 	require.NoError(t, err)
+	_, err = file.AddLists(ctx, []study.List{{Reader: "R1", Kind: study.ReadList, Start: study.StartBlank, Places: []study.Place{{HipID: h.ID, FilmID: f.ID, Occasion: 1}}}}, by)
+	require.NoError(t, err)
+	draft := study.ListDraft{ListID: "L1", Place: 1, At: by.At, Version: "0.1", Outlines: []byte(`{"a":1}`)}
+	require.NoError(t, file.SaveListDraft(ctx, draft))
 	require.NoError(t, file.Close())
 
 	files := Files(store.Files())
@@ -47,6 +51,10 @@ func TestThereAndBack(t *testing.T) {
 		audits[i], err = st.Audit(ctx)
 		require.NoError(t, err)
 		assert.Empty(t, audits[i].Broken)
+		d, ok, err := st.ListDraft(ctx, "L1", 1)
+		require.NoError(t, err)
+		require.True(t, ok)
+		require.Equal(t, draft, d)
 	}
 	assert.Equal(t, records[0], records[1])
 	assert.Equal(t, audits[0], audits[1])
