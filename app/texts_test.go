@@ -137,15 +137,8 @@ func saidBy(n ast.Node) (key string, names []string, ok bool) {
 	if !is || len(call.Args) == 0 {
 		return "", nil, false
 	}
-	var fun string
-	switch f := call.Fun.(type) {
-	case *ast.Ident:
-		fun = f.Name
-	case *ast.SelectorExpr:
-		fun = f.Sel.Name
-	}
 	lit, is := call.Args[0].(*ast.BasicLit)
-	if !is || lit.Kind != token.STRING || !slices.Contains([]string{"say", "Say", "words", "fault", "Fault"}, fun) {
+	if !is || lit.Kind != token.STRING || !slices.Contains([]string{"say", "Say", "Sentence"}, calleeOf(call)) {
 		return "", nil, false
 	}
 	key, err := strconv.Unquote(lit.Value)

@@ -239,7 +239,7 @@ func (b *Book) remember(path string) {
 		b.s.settings.Study = path
 	}
 	if err := b.s.remember(); err != nil {
-		b.s.Say("The list of recent studies was not saved: %v", err)
+		b.s.Say("%s", say("book.recent-not-saved", "Why", study.Told(err)))
 	}
 }
 

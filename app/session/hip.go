@@ -114,18 +114,18 @@ func (f HipForm) Hip(now time.Time) (study.Hip, []FormFault) {
 	h := f.Rest
 	var err error
 	if h.Patient = strings.TrimSpace(f.Patient); h.Patient == "" {
-		fault(FieldPatient, "a patient code is needed; never a name")
+		fault(FieldPatient, say("hip.code-needed"))
 	} else if why := study.CodeFault(h.Patient); !why.IsZero() {
 		fault(FieldPatient, study.NoteWords(why))
 	}
 	h.Group = strings.TrimSpace(f.Group)
 	if h.Side, err = measure.ParseSide(f.Side); err != nil {
-		fault(FieldSide, "choose the side")
+		fault(FieldSide, say("hip.choose-side"))
 	}
 	h.Surgery = time.Time{}
 	if text := strings.TrimSpace(f.Surgery); text != "" {
 		if h.Surgery, err = time.Parse(time.DateOnly, text); err != nil {
-			fault(FieldSurgery, "write the date of surgery as year-month-day, such as 2004-05-03")
+			fault(FieldSurgery, say("hip.surgery-date"))
 		}
 	}
 	h.Implant.HeadMM = value(FieldHead, say("detail.head"), f.HeadMM)

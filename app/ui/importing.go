@@ -32,42 +32,41 @@ type importing struct {
 }
 
 // noSlashes says that no date is written with slashes.
-const noSlashes = "none with slashes"
+func noSlashes() string { return say("import.no-slashes") }
 
 // askImport asks for films of many patients and tables of hips.
 func (w *window) askImport() {
 	d := &importing{w: w, in: w.s.Book().Import(), films: newField(w, ""), hips: newField(w, ""), events: newField(w, ""),
 		columns: newField(w, ""), site: newField(w, ""), why: newField(w, ""), said: widget.NewLabel("")}
-	d.both = widget.NewCheck("A film that states no side is one of both hips of its patient", func(bool) { d.changed() })
-	d.dates = widget.NewSelect(append([]string{noSlashes}, session.DateOrders()...), func(string) { d.changed() })
-	d.columns.SetPlaceHolder("BMI=patient:number:kg/m2; remarks=none")
+	d.both = widget.NewCheck(say("import.both-hips"), func(bool) { d.changed() })
+	d.dates = widget.NewSelect(append([]string{noSlashes()}, session.DateOrders()...), func(string) { d.changed() })
+	d.columns.SetPlaceHolder(say("import.such-columns"))
 	for _, f := range []*field{d.films, d.hips, d.events, d.columns, d.site} {
 		f.OnChanged = func(string) { d.changed() }
 	}
 	d.said.Wrapping = fyne.TextWrapWord
-	d.look = widget.NewButton("Look", d.plan)
-	d.enter = widget.NewButton("Import", d.start)
+	d.look = widget.NewButton(say("import.look"), d.plan)
+	d.enter = widget.NewButton(say("import.import"), d.start)
 	d.enter.Importance = widget.HighImportance
 	d.enter.Disable()
-	d.dates.SetSelected(noSlashes)
-	d.stop = widget.NewButton("Stop", func() { w.s.Work().Stop() })
+	d.dates.SetSelected(noSlashes())
+	d.stop = widget.NewButton(say("button.stop"), func() { w.s.Work().Stop() })
 	d.stop.Disable()
-	folder := widget.NewButton("Folder …", func() {
-		w.choose("Folder of films", aFolder, func(paths []string) { d.films.SetText(paths[0]) })
+	folder := widget.NewButton(say("button.folder"), func() {
+		w.choose(say("import.folder-films"), aFolder, func(paths []string) { d.films.SetText(paths[0]) })
 	})
 	lines := container.NewScroll(d.said)
 	lines.SetMinSize(fyne.NewSize(0, 220))
 	form := widget.NewForm(
-		widget.NewFormItem("Films", container.NewBorder(nil, nil, nil, folder, d.films)),
-		widget.NewFormItem("Table of hips", d.hips), widget.NewFormItem("Table of events", d.events),
-		widget.NewFormItem("Columns", d.columns),
-		widget.NewFormItem("Dates", d.dates), widget.NewFormItem("Site", d.site), widget.NewFormItem("", d.both), widget.NewFormItem("Why", d.why))
-	asks := dialog.NewCustomWithoutButtons("Import", container.NewBorder(container.NewVBox(
-		note("A folder of films, tables as CSV or XLSX, or both. What they would do is shown first. Films go to the hip of their patient and "+
-			"side; what contradicts waits. Columns of other names are told, and what they are is said as COLUMN=FIELD. Why is needed where a table changes what the study has."),
+		widget.NewFormItem(say("import.films"), container.NewBorder(nil, nil, nil, folder, d.films)),
+		widget.NewFormItem(say("import.table-hips"), d.hips), widget.NewFormItem(say("import.table-events"), d.events),
+		widget.NewFormItem(say("import.columns"), d.columns),
+		widget.NewFormItem(say("import.dates"), d.dates), widget.NewFormItem(say("import.site"), d.site), widget.NewFormItem("", d.both), widget.NewFormItem(say("import.why-asked"), d.why))
+	asks := dialog.NewCustomWithoutButtons(say("import.import"), container.NewBorder(container.NewVBox(
+		note(say("import.about")),
 		form), nil, nil, nil, lines), w.win)
 	asks.SetOnClosed(w.focusViewer)
-	asks.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", asks.Hide), d.stop, d.look, d.enter})
+	asks.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.close"), asks.Hide), d.stop, d.look, d.enter})
 	asks.Resize(fyne.NewSize(820, 640))
 	w.present(asks)
 	w.win.Canvas().Focus(d.films)
@@ -93,15 +92,15 @@ func (d *importing) busy(is bool) {
 
 func (d *importing) plan() {
 	d.busy(true)
-	d.tell(widget.MediumImportance, "Reading …")
+	d.tell(widget.MediumImportance, say("import.reading"))
 	path := func(f *field) string { return strings.TrimSpace(f.Text) }
 	asked := session.ImportAsked{Films: path(d.films), Hips: path(d.hips), Events: path(d.events), Columns: d.columns.Text,
-		Dates: strings.TrimPrefix(d.dates.Selected, noSlashes), Site: path(d.site), Both: d.both.Checked}
+		Dates: strings.TrimPrefix(d.dates.Selected, noSlashes()), Site: path(d.site), Both: d.both.Checked}
 	d.in.Plan(asked, func(said []string, ready, changes bool, err error) {
 		d.busy(false)
 		switch {
 		case errors.Is(err, context.Canceled):
-			d.tell(widget.MediumImportance, "Stopped.")
+			d.tell(widget.MediumImportance, say("import.stopped"))
 		case err != nil:
 			d.tell(widget.DangerImportance, study.Told(err))
 		default:
@@ -122,21 +121,20 @@ func (d *importing) start() {
 		d.busy(false)
 		switch {
 		case errors.Is(err, context.Canceled):
-			d.tell(widget.WarningImportance, "Stopped: what was entered stays. Look again to see what is left.", d.plans)
+			d.tell(widget.WarningImportance, say("import.stopped-part"), d.plans)
 		case err != nil:
 			enable(d.enter, true)
-			d.tell(widget.DangerImportance, "Not entered: "+study.Told(err)+".", d.plans)
+			d.tell(widget.DangerImportance, say("import.not-entered", "Why", study.Told(err)), d.plans)
 		default:
-			d.tell(widget.MediumImportance, "Entered.", d.plans)
+			d.tell(widget.MediumImportance, say("import.entered"), d.plans)
 		}
 	})
 }
 
 // askMeasureAll says what measuring the whole study is, and does it.
 func (w *window) askMeasureAll() {
-	w.ask("Measure all films", "The program looks for head and cup on every film of the study that has no outlines yet. It keeps proposals: nothing "+
-		"counts before a reader accepts it. You can read meanwhile; Stop ends it, and it goes on there when it is asked for again.",
-		answer{"Go back", nil}, answer{"Measure", func() {
+	w.ask(say("import.measure-all"), say("import.measure-about"),
+		answer{say("button.go-back"), nil}, answer{say("import.measure"), func() {
 			w.s.Book().MeasureAll(func(said []string, err error) {
 				if err != nil {
 					w.told(err)
@@ -144,7 +142,7 @@ func (w *window) askMeasureAll() {
 				}
 				w.s.Say("%s", said[0])
 				if len(said) > 1 {
-					w.listing("Measured", said)
+					w.listing(say("import.measured"), said)
 				}
 			})
 		}})
@@ -154,7 +152,7 @@ func (w *window) askMeasureAll() {
 func (w *window) listing(title string, said []string) {
 	text := widget.NewLabel(strings.Join(said, "\n"))
 	text.Wrapping = fyne.TextWrapWord
-	d := dialog.NewCustom(title, "Close", container.NewScroll(text), w.win)
+	d := dialog.NewCustom(title, say("button.close"), container.NewScroll(text), w.win)
 	d.SetOnClosed(w.focusViewer)
 	d.Resize(fyne.NewSize(720, 420))
 	w.present(d)

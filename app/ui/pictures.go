@@ -25,7 +25,7 @@ const pictureTimes = 3
 // offersPicture has the other mouse button offer to save a chart.
 func (w *window) offersPicture(c *widgets.Chart, suffix string) {
 	c.OnMenu = func(at fyne.Position) {
-		item := fyne.NewMenuItem("Save picture …", func() { w.askPicture(suffix, c.Picture(pictureTimes)) })
+		item := fyne.NewMenuItem(say("button.save-picture"), func() { w.askPicture(suffix, c.Picture(pictureTimes)) })
 		widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", item), w.win.Canvas(), at)
 	}
 }
