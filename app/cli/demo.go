@@ -125,7 +125,7 @@ func (c *call) printDemo(dir string, hips []batch.DemoHip) error {
 		}
 	}
 	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figure (trend.png) are in %s;\nhips.csv tells each hip's patient, side, date of surgery, head and liner\n\n%s\n",
-		lines, study.FileExt, dir, report.Caution)
+		lines, study.FileExt, dir, report.Caution())
 	return err
 }
 

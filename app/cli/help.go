@@ -52,7 +52,7 @@ func help(env Env, args []string) error {
 		}
 		fmt.Fprintf(&b, "linerwatch %s %s\n\n%s\n\n%s\n", c.name, c.usage, sentence(c.about), strings.TrimSpace(c.help))
 	}
-	fmt.Fprintf(&b, "\n%s\n", report.Caution)
+	fmt.Fprintf(&b, "\n%s\n", report.Caution())
 	_, err := fmt.Fprint(env.Stdout, narrow(b.String()))
 	return err
 }

@@ -112,5 +112,5 @@ func hipsText(w io.Writer, hips []study.Summary, whose string) error {
 	if err := g.write(w); err != nil {
 		return err
 	}
-	return writeLines(w, "", "Counted: "+study.RuleWords(whose)+". Outlines that no reader has accepted count nowhere.", Caution)
+	return writeLines(w, "", "Counted: "+study.RuleWords(whose)+". Outlines that no reader has accepted count nowhere.", Caution())
 }

@@ -33,7 +33,7 @@ func (w *window) showAbout() {
 		})
 	list.OnSelected = func(i widget.ListItemID) { text.SetText(all[i].Text) }
 	list.Select(0)
-	head := container.NewVBox(bold("Linerwatch "+w.s.Book().Program()), note(texts.Say("about.licence", nil)), note(report.Caution))
+	head := container.NewVBox(bold("Linerwatch "+w.s.Book().Program()), note(texts.Say("about.licence", nil)), note(report.Caution()))
 	split := container.NewHSplit(list, text)
 	split.Offset = 0.33
 	size := w.win.Canvas().Size()

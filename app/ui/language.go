@@ -1,7 +1,9 @@
 package ui
 
 import (
+	"errors"
 	"os"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/lang"
@@ -22,6 +24,31 @@ func speakToo() error {
 		return err
 	}
 	return addTexts() // upon which the toolkit looks for its language anew
+}
+
+// languages is the menu of the languages that the program speaks, under the code of the one
+// that it does.
+func (w *window) languages() fyne.CanvasObject {
+	return menuButton(w, strings.ToUpper(texts.Spoken()), func() (items []*fyne.MenuItem) {
+		for _, code := range texts.Offered() {
+			item := fyne.NewMenuItem(languageName(code), func() { w.speak(code) })
+			item.Checked = code == texts.Spoken()
+			items = append(items, item)
+		}
+		return items
+	})
+}
+
+// speak has the program speak a language from now on, and remembers it.
+func (w *window) speak(code string) {
+	if w.pages == nil {
+		return // the first screen is still being made
+	}
+	texts.Use(code)
+	err := errors.Join(w.s.SetLanguage(code), speakToo())
+	w.kinds = pageKinds()
+	w.anew()
+	w.told(err)
 }
 
 // addTexts gives the toolkit the program's sentences, in the languages that there are.

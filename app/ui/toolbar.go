@@ -51,7 +51,7 @@ func (b *toolbar) row() []fyne.CanvasObject {
 	if w.s.Light() {
 		look.SetText(say("tool.dark"))
 	}
-	return append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, say("button.keys"), w.showKeys))
+	return append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), w.languages(), look, plain(w, say("button.keys"), w.showKeys))
 }
 
 func plain(w *window, text string, tap func()) *widget.Button {

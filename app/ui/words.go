@@ -90,9 +90,9 @@ func mm(v float64) string { return signed(v, 2) }
 func signed(v float64, decimals int) string {
 	s := fmt.Sprintf("%.*f", decimals, math.Abs(v))
 	if v < 0 && strings.Trim(s, "0.") != "" {
-		return "-" + s
+		s = "-" + s
 	}
-	return s
+	return texts.Number(s)
 }
 
 // yearsWord writes "1 year" or "1.5 years".

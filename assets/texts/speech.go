@@ -107,6 +107,10 @@ func codes(all map[string]Language) []string {
 	return slices.Insert(slices.Delete(codes, at, at+1), 0, English)
 }
 
+// Number returns a number, written with a point, with the decimal mark of the language that the
+// program speaks.
+func Number(text string) string { return strings.Replace(text, ".", Say(markKey, nil), 1) }
+
 var point = regexp.MustCompile(`(\d)\.(\d)`)
 
 // marked is printf with a decimal mark; that of a number in a string stays.
