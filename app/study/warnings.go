@@ -1,7 +1,6 @@
 package study
 
 import (
-
 	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
