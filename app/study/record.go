@@ -48,8 +48,8 @@ type FilmEntry struct {
 // reading that stands.
 func (r Record) Readers() []string {
 	var out []string
-	for _, g := range r.Readings {
-		if g.Stands() && !slices.Contains(out, g.Reader) {
+	for i := range r.Readings {
+		if g := &r.Readings[i]; g.Stands() && !slices.Contains(out, g.Reader) {
 			out = append(out, g.Reader)
 		}
 	}
@@ -71,9 +71,9 @@ func (r Record) Standing(filmID string, rule Rule) *Reading {
 // countable returns the readings of a film but those of readers who left it out for
 // themselves.
 func (r Record) countable(filmID string) (out []Reading) {
-	for _, g := range r.Readings {
-		if g.FilmID == filmID && !r.leftOutBy(filmID, g.Reader) {
-			out = append(out, g)
+	for i := range r.Readings { // large values
+		if g := &r.Readings[i]; g.FilmID == filmID && !r.leftOutBy(filmID, g.Reader) {
+			out = append(out, *g)
 		}
 	}
 	return out
@@ -122,8 +122,8 @@ func (r Record) Entries(rule Rule) []FilmEntry {
 	out := make([]FilmEntry, 0, len(r.Films))
 	for _, f := range r.Films {
 		e := FilmEntry{Film: f, State: FilmRead, Reading: r.Standing(f.ID, rule), Exclusion: r.Exclusion(f.ID)}
-		for _, g := range r.Readings {
-			if g.FilmID == f.ID {
+		for i := range r.Readings {
+			if r.Readings[i].FilmID == f.ID {
 				e.Readings++
 			}
 		}

@@ -42,9 +42,11 @@ func (f *filmRow) moved() (p study.Penetration, ok bool) {
 
 // counted returns a number of the reading that counts, as the trend has it.
 func (f *filmRow) counted(get func(m study.Measurement) float64) string {
-	for _, m := range slices.Concat(f.trend.Films, f.trend.Lateral) {
-		if f.err == nil && m.Film.ID == f.film.ID && m.Status == study.Measured {
-			return numberCell(get(m))
+	for _, list := range [2][]study.Measurement{f.trend.Films, f.trend.Lateral} {
+		for i := range list { // large values
+			if m := &list[i]; f.err == nil && m.Film.ID == f.film.ID && m.Status == study.Measured {
+				return numberCell(get(*m))
+			}
 		}
 	}
 	return ""
