@@ -143,7 +143,7 @@ func TestEveryTableIsGuarded(t *testing.T) {
 	require.Equal(t, map[string][]string{
 		"../../app/report":            {"newCSV"},
 		"../../app/report/dataset":    {"block"},
-		"../../measure/phantom/bench": {"export"}, "../../wearfit/bench": {"liners"}, // of no command: made for those who work on the program
+		"../../measure/phantom/bench": {"export"}, "../../wearfit/bench": {"linerTable"}, // of no command: made for those who work on the program
 	}, where)
 }
 
