@@ -312,3 +312,16 @@ func TestSalvage(t *testing.T) {
 	_, err := Salvage(ctx, filepath.Join(t.TempDir(), "none"), "x", by)
 	require.ErrorIs(t, err, ErrNone)
 }
+
+// Of a file that has lost what says what is in it nothing can be saved, and nobody is sent in a circle.
+func TestSalvageOfNothing(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "s.study")
+	db, _, _ := seeded(t, path)
+	closed(t, db)
+	require.NoError(t, os.Truncate(path, 8192))
+	out := filepath.Join(filepath.Dir(path), "out.study")
+	_, err := Salvage(t.Context(), path, out, by)
+	require.ErrorIs(t, err, study.ErrDamaged)
+	require.Equal(t, "the part of the file that says what is in it is damaged: nothing can be read, and there is no backup beside it (s.study)", study.Told(err))
+	require.NoFileExists(t, out)
+}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,7 +27,7 @@ func Merge(ctx context.Context, first, other, out string, sites [2]string, by st
 		})
 	})
 	if err != nil {
-		return study.Merged{}, refusal(filepath.Base(out), err)
+		return study.Merged{}, err
 	}
 	return m, nil
 }
@@ -38,7 +37,9 @@ func MergeOf(ctx context.Context, a, b Querier, out string, sites [2]string, by 
 	g := &merger{a: a, b: b, sites: sites, by: by, id: map[string]string{}}
 	err := g.compare(ctx)
 	if err == nil && len(g.done.Clashes) == 0 {
-		err = createWith(ctx, out, func(to Querier) error { return g.write(ctx, to) })
+		if err = createWith(ctx, out, func(to Querier) error { return g.write(ctx, to) }); err != nil {
+			err = refusal(out, err)
+		}
 	}
 	return g.done, err
 }
