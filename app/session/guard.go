@@ -20,7 +20,7 @@ type guard struct {
 	writes atomic.Int64 // times that something was saved
 	seen   int64        // version of the study that is shown
 	damage error        // what the check of the file found
-	backed bool         // whether its backup was made is told
+	backup error        // why its last backup could not be made, once it is told
 	told   func()       // once gone; called on the goroutine that wrote
 }
 
@@ -250,18 +250,19 @@ func (b *Book) found(g *guard, was int64, err error) {
 	}
 }
 
-// tellBackup tells once where the study's own backup could not be made.
+// tellBackup tells once of each day's own backup of the study that it could not be made.
 func (b *Book) tellBackup(g *guard) {
 	by, ok := g.Store.(study.BackingUp)
-	if !ok || g.backed {
+	if !ok {
 		return
 	}
-	g.backed = true
 	ctx, stop := context.WithTimeout(context.Background(), glance)
 	defer stop()
-	if err := by.NotBackedUp(ctx); err != nil {
+	err := by.NotBackedUp(ctx)
+	if err != nil && err != g.backup {
 		b.s.Say("%s", study.Told(err))
 	}
+	g.backup = err
 }
 
 func (b *Book) tellFault(g *guard) {

@@ -229,7 +229,8 @@ func (m *Merged) Count(name string) *MergedKind {
 // BackingUp is a store that makes a backup by itself when it is opened and one is due.
 type BackingUp interface {
 	// NotBackedUp waits until it is known whether the backup could be made, and says why not;
-	// nil where it was made, was not due, or ctx ends before.
+	// nil where it was made, was not due, or ctx ends before. It is the same error until the
+	// next one is due.
 	NotBackedUp(ctx context.Context) error
 }
 

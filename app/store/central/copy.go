@@ -45,6 +45,28 @@ func rewind(ctx context.Context, name, out string, to study.Then) (last study.Tr
 	return last, err
 }
 
+// merge is store.Merge of studies of which any may be on a server.
+func merge(ctx context.Context, first, other, out string, sites [2]string, by study.Stamp) (m study.Merged, err error) {
+	err = either(ctx, first, func(a store.Querier) error {
+		return either(ctx, other, func(b store.Querier) error {
+			m, err = store.MergeOf(ctx, a, b, out, sites, by)
+			return err
+		})
+	})
+	if err != nil {
+		return study.Merged{}, err
+	}
+	return m, nil
+}
+
+// either hands a study to use as it is at one moment.
+func either(ctx context.Context, name string, use func(m store.Querier) error) error {
+	if IsAddress(name) {
+		return at(ctx, name, use)
+	}
+	return store.CopyTo(ctx, name, use)
+}
+
 // at hands a study on a server to use as it is at one moment.
 func at(ctx context.Context, name string, use func(m store.Querier) error) error {
 	s, err := Look(ctx, name)
