@@ -59,6 +59,7 @@ var arrows = map[string][]string{
 // beyond says which packages may import what is special, by prefix.
 var beyond = map[string][]string{
 	"fyne.io/":                 {"app/ui"},
+	"golang.design/":           {"app/ui"},
 	"database/sql":             {"app/store"},
 	"modernc.org/sqlite":       {"app/store"},
 	"github.com/jackc/":        {"app/store/central"},

@@ -29,14 +29,17 @@ func groupingNames() []string {
 func (w *window) askReport() {
 	by := newSelect(w, groupingNames(), nil)
 	by.SetSelected(groupingNames()[0])
+	speech := newSelect(w, languages(), nil)
+	speech.SetSelected(languageName(pageLanguage(w.s)))
 	about := []string{
 		say("writing.writes-report-whole"),
 		say("writing.report-counted", "Hips", w.hipsText(), "Rule", session.CountsWords(w.s.Book().Counts())),
 	}
 	w.askFile(say("writing.write-report"), w.beside("-report.pdf"), about, func(to *writing, path string, over report.Over) {
 		to.tell(widget.MediumImportance, say("writing.reads-study"))
-		w.report(path, over, findings.Groupings()[max(0, slices.Index(groupingNames(), by.Selected))], speechOf(pageLanguage(w.s)), to.ended)
-	}, container.NewHBox(widget.NewLabel(say("writing.compare-hips")), container.NewGridWrap(fyne.NewSize(260, by.MinSize().Height), by)))
+		w.report(path, over, findings.Groupings()[max(0, slices.Index(groupingNames(), by.Selected))], speechOf(texts.Codes()[max(0, speech.SelectedIndex())]), to.ended)
+	}, container.NewHBox(widget.NewLabel(say("writing.compare-hips")), container.NewGridWrap(fyne.NewSize(260, by.MinSize().Height), by),
+		widget.NewLabel(say("printing.language")), container.NewGridWrap(fyne.NewSize(130, by.MinSize().Height), speech)))
 }
 
 // report writes the report of the study in the background.

@@ -214,7 +214,8 @@ func (b *tools) shown() []*fyne.MenuItem {
 	}
 	return []*fyne.MenuItem{
 		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer),
-		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem(say("button.save-picture"), func() { w.saveFilm(b.v) }),
+		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem(say("button.copy-picture"), func() { w.copyFilm(b.v) }),
+		fyne.NewMenuItem(say("button.save-picture"), func() { w.saveFilm(b.v) }),
 	}
 }
 

@@ -17,7 +17,8 @@ type window struct {
 	win     fyne.Window
 	s       *session.Session
 	later   func(func())
-	pending session.Change // not shown yet
+	clip    func(png []byte) error // puts a picture on the clipboard of the system
+	pending session.Change         // not shown yet
 
 	bar    *toolbar
 	status *statusLine
@@ -48,7 +49,7 @@ type window struct {
 // bareWindow returns a window that is still empty.
 func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme(s.Light()))
-	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later, kinds: pageKinds(), doubts: map[*session.Film]bool{}}
+	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later, clip: clipPNG, kinds: pageKinds(), doubts: map[*session.Film]bool{}}
 	w.at = w.home()
 	w.win.SetPadded(false)
 	w.win.SetContent(canvas.NewRectangle(widgets.Ground))

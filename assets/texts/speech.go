@@ -17,7 +17,7 @@ const markKey = "number.mark"
 // as a fault of a file, is said in English where the language lacks it.
 var printed = []string{
 	"language", "number", "month", "patient", "paper", "reader",
-	"account", "described", "figure", "findings", "flow", "group", "grras", "guide", "hand", "methods", "named", "sex", "sheet", "strobe", "unit",
+	"account", "described", "figure", "findings", "flow", "group", "grras", "guide", "hand", "methods", "named", "printing", "sex", "sheet", "strobe", "unit",
 	"answer", "attention", "baseline", "beam", "change", "detail", "event", "exclusion", "film", "fixation", "grade", "line", "list", "material", "model",
 	"no-rate", "polyethylene", "quantity", "rate", "refusal", "rim", "rule", "settling", "stabiliser", "standing", "start", "trend", "volume", "warning",
 }

@@ -2,6 +2,8 @@ package figure
 
 import (
 	"math"
+
+	"linerwatch/app/report/paper"
 )
 
 // span is a range of values.
@@ -29,22 +31,11 @@ func (s span) wider(share, least float64) span {
 
 // ticks are round values of a range, and their labels with a like number of decimals.
 func (s *sheet) ticks(r span, most int) (at []float64, labels []string) {
-	width := r.hi - r.lo
-	if !(width > 0) || math.IsInf(width, 0) {
-		return nil, nil
+	t := paper.Ticks(r.lo, r.hi, most)
+	for _, v := range t.At {
+		labels = append(labels, t.Label(v, s.voice.Say("number.mark", nil)))
 	}
-	step := math.Pow(10, math.Floor(math.Log10(width/float64(most))))
-	for _, k := range []float64{1, 2, 5, 10} {
-		if width/(step*k) <= float64(most) {
-			step *= k
-			break
-		}
-	}
-	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9)))
-	for i := math.Ceil(r.lo/step - 1e-9); i*step <= r.hi+1e-9*step; i++ {
-		at, labels = append(at, i*step), append(labels, s.voice.Signed(i*step, decimals))
-	}
-	return at, labels
+	return t.At, labels
 }
 
 // axes are a plot's area on a sheet.
