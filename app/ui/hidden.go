@@ -33,7 +33,7 @@ func (w *window) withNumbers(then func()) {
 // then.
 func (w *window) askLook(then func()) {
 	if w.s.Reader() == "" {
-		w.askWhere("Go on", func() { w.withNumbers(then) })
+		w.askWhere(texts.Say("button.go-on", nil), func() { w.withNumbers(then) })
 		return
 	}
 	why, fault := newField(w, ""), faultNote()
