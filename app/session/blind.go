@@ -199,7 +199,7 @@ func (l *Blind) show(ctx context.Context, p study.Place) error {
 	l.hip, l.film = hips[h], films[f]
 	l.s.hip, l.s.hipKnown = l.masked(), true
 	given := l.film.Given
-	given.Date = time.Time{}
+	given.Date, given.Black = time.Time{}, ""
 	shown := &Film{Film: study.Film{ID: l.name(), Path: l.name(), Given: given}, saved: true}
 	shown.Facts.View = l.film.Facts.View
 	l.known.Store(l.name(), l.film)
@@ -223,16 +223,28 @@ func (l *Blind) masked() study.Hip {
 func (l *Blind) name() string { return say("blind.place", "N", l.place) }
 
 // open opens the film that is read, whose name is that of its place. What its file says of
-// the patient and of its making is left out, and what looks like text is black.
+// the patient and of its making is left out, and what looks like text, or was marked, is black.
 func (l *Blind) open(name string) (*dicomio.Film, error) {
 	of, ok := l.known.Load(name)
 	if !ok {
 		return nil, errBlindFile
 	}
 	film := of.(study.Film)
-	in, err := l.study.cfg.Open(film.Path)
+	in, err := l.openBlack(film)
 	if err != nil || !source.FactsOf(in).SamePicture(film.Facts) { // its words would name the file
 		return nil, errBlindFile
 	}
 	return in.Blind(name), nil
+}
+
+// openBlack opens a film without the parts that were marked in it.
+func (l *Blind) openBlack(film study.Film) (*dicomio.Film, error) {
+	parts, err := film.Given.Black.Parts()
+	switch {
+	case err != nil:
+		return nil, err
+	case len(parts) == 0:
+		return l.study.cfg.Open(film.Path)
+	}
+	return l.study.cfg.OpenBlack(film.Path, parts)
 }

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"image"
 	"path/filepath"
 	"testing"
 
@@ -9,6 +10,7 @@ import (
 	"linerwatch/app/batch"
 	"linerwatch/app/settings"
 	"linerwatch/app/study"
+	"linerwatch/dicomio"
 )
 
 // disclosures are the disclosures that the trail of the open study tells of.
@@ -177,4 +179,71 @@ func TestListDraftsAreKept(t *testing.T) {
 	_, ok, err = b.book.store.ListDraft(t.Context(), list.ID, 2)
 	require.NoError(t, err)
 	require.False(t, ok, "given up")
+}
+
+// What a person has marked in a film, since it tells who it is of, is kept with the film, is black
+// where it is read blind, and is there again for copies.
+func TestMarksAreKeptAndBlackInLists(t *testing.T) {
+	b := opened(t)
+	require.NoError(t, b.SetReader("R1"))
+	require.NoError(t, b.book.create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	for i := range b.strip.films {
+		b.strip.Select(i)
+		require.NoError(t, b.Accept())
+	}
+	c := b.Outgoing()
+	c.Begin()
+	c.Front().Picture = image.NewGray(image.Rect(0, 0, 200, 200)) // as it is once it is read
+	c.Mark(image.Rect(40, 60, 10, 20))
+	c.Mark(image.Rect(100, 100, 120, 120))
+	c.Toggle(image.Pt(110, 110))
+	path := c.Front().Path
+	part := image.Rect(10, 20, 40, 60)
+
+	hips, err := b.book.store.Hips(t.Context())
+	require.NoError(t, err)
+	films, err := b.book.store.Films(t.Context(), hips[0].ID)
+	require.NoError(t, err)
+	marked := ""
+	for _, f := range films {
+		if f.Path == path {
+			marked = f.ID
+			require.Equal(t, study.Black("10 20 30 40"), f.Given.Black)
+		} else {
+			require.Empty(t, f.Given.Black)
+		}
+	}
+	changes, err := b.book.store.FilmChanges(t.Context(), marked)
+	require.NoError(t, err)
+	require.Equal(t, "R1", changes[len(changes)-1].Reader, "the trail has it")
+
+	other := newBench(t)
+	require.NoError(t, other.SetReader("R1"))
+	require.NoError(t, other.book.open(b.book.Path()))
+	other.drain()
+	other.Outgoing().Begin()
+	for _, f := range other.Outgoing().Films() {
+		if f.Path == path {
+			require.Equal(t, []Place{{Part: part, Black: true}}, f.Places)
+		} else {
+			require.Empty(t, f.Places)
+		}
+	}
+
+	asked := map[string][]image.Rectangle{}
+	b.cfg.OpenBlack = func(path string, parts []image.Rectangle) (*dicomio.Film, error) {
+		asked[path] = parts
+		return b.cfg.Open(path)
+	}
+	lists, err := batch.Assign(t.Context(), b.book.store, study.ListPlan{Readers: []string{"R2"}, Start: study.StartProposal}, b.stamp())
+	require.NoError(t, err)
+	require.NoError(t, b.SetReader("R2"))
+	s := b.reading(lists[0])
+	for range lists[0].Places {
+		require.Equal(t, Proposed, s.Strip().Selected().State())
+		require.Empty(t, s.Strip().Selected().Given.Black)
+		require.NoError(t, s.Blind().PutAside())
+		b.settle(s)
+	}
+	require.Equal(t, map[string][]image.Rectangle{path: {part}}, asked)
 }

@@ -123,6 +123,7 @@ func (g *Given) keep(f *Film) error {
 
 // restore takes what is known of f back to m.
 func (g *Given) restore(f *Film, m memory) {
+	m.given.Black = f.Given.Black // which is no step
 	if f.Given == m.given {
 		return
 	}

@@ -61,9 +61,11 @@ type Config struct {
 	Now func() time.Time
 
 	// The steps of work on a film; nil takes those of source and find.
-	Open   func(path string) (*dicomio.Film, error)
-	Detect func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error)
-	Refine func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
+	Open func(path string) (*dicomio.Film, error)
+	// OpenBlack opens a film with parts of its picture, as stored, made black.
+	OpenBlack func(path string, parts []image.Rectangle) (*dicomio.Film, error)
+	Detect    func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error)
+	Refine    func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
 	// RefineRing fits a wire ring.
 	RefineRing func(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM float64) (measure.Outline, error)
 }
@@ -111,6 +113,11 @@ func New(cfg Config) *Session {
 	}
 	if cfg.Open == nil {
 		cfg.Open = func(path string) (*dicomio.Film, error) { return source.Open(path, cfg.Now()) }
+	}
+	if cfg.OpenBlack == nil {
+		cfg.OpenBlack = func(path string, parts []image.Rectangle) (*dicomio.Film, error) {
+			return source.OpenBlack(path, cfg.Now(), parts)
+		}
 	}
 	if cfg.Detect == nil {
 		cfg.Detect = find.Hips
