@@ -297,7 +297,9 @@ func TestStudyTellsNoNumbersWhileAListIsRead(t *testing.T) {
 			if d.turn(at); d.at != at {
 				continue // the page has nothing to show
 			}
+			d.look() // the hips of the study are read
 			d.drain()
+			d.refresh()
 			seen++
 			text := d.win.Title() + "\n" + d.s.Notice() + "\n" + d.s.History().UndoName() + d.s.History().RedoName() + "\n" + shownText(d)
 			drawn := "" // of pages behind, too
