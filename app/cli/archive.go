@@ -15,7 +15,7 @@ import (
 
 var archiveCommand = command{
 	name:  "archive",
-	usage: "[list | add NAME ADDRESS | check NAME | send NAME FILE... | remove NAME] [flags]",
+	usage: "[list | add NAME ADDRESS | check NAME | send NAME FILE... | remove NAME] [FLAGS...]",
 	about: "command.archive",
 	run:   runArchive,
 }

@@ -18,7 +18,7 @@ import (
 
 var trendCommand = command{
 	name:  "trend",
-	usage: "--head-mm 28 --side right|left --surgery 2004-05-03 [more flags] FILM...",
+	usage: "--head-mm 28 --side right|left --surgery 2004-05-03 [FLAGS...] FILM...",
 	about: "command.trend",
 	run:   runTrend,
 }
