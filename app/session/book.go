@@ -26,6 +26,7 @@ type Book struct {
 	counts   string // whose readings count
 	demo     bool   // its films and codes are invented
 	told     hipChanges
+	known    knownForm
 	adapting *adapting  // nil where no study is
 	coming   []*arrived // that are being opened
 	later    []func()   // what is done once none is
@@ -149,7 +150,7 @@ func (b *Book) keepIn(o arrived, path string) error {
 		f.saved, f.Revision = false, 0
 	}
 	var err error
-	if b.s.hip, err = b.saveHip(h); err != nil {
+	if b.s.hip, err = b.saveHip(h, ""); err != nil {
 		return err
 	}
 	b.s.history.rename(old, b.s.hip.ID)
@@ -157,8 +158,8 @@ func (b *Book) keepIn(o arrived, path string) error {
 }
 
 // saveHip saves h in the study file and returns it as it is kept there.
-func (b *Book) saveHip(h study.Hip) (study.Hip, error) {
-	h, err := b.store.SaveHip(context.Background(), h, b.s.stamp())
+func (b *Book) saveHip(h study.Hip, why string) (study.Hip, error) {
+	h, err := b.store.SaveHip(context.Background(), h, b.s.because(why))
 	if err != nil {
 		return h, b.clash(err)
 	}

@@ -165,7 +165,7 @@ func (b *Book) hold(st study.Store, path string) {
 	g := &guard{Store: st}
 	g.told = func() { b.s.cfg.Post(func() { b.tellFault(g) }) }
 	b.store, b.guard, b.path = g, g, path
-	b.conflict = nil
+	b.conflict, b.known = nil, knownForm{}
 	if v, err := g.Version(context.Background()); err == nil { // else the first look tells
 		g.seen = v
 	}

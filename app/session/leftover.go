@@ -159,7 +159,7 @@ func (b *Book) takeHip(h study.Hip, films []study.Film, list []study.Draft) (str
 	} else {
 		var err error
 		h.ID, h.Revision, h.Baseline = "", 0, "" // of the other file
-		if h, err = b.saveHip(h); err != nil {
+		if h, err = b.saveHip(h, ""); err != nil {
 			return "", err
 		}
 	}
@@ -175,7 +175,7 @@ func (b *Book) takeHip(h study.Hip, films []study.Film, list []study.Draft) (str
 	}
 	if i < 0 && baseline != "" {
 		h.Baseline = id[baseline]
-		if _, err := b.saveHip(h); err != nil {
+		if _, err := b.saveHip(h, ""); err != nil {
 			return h.ID, err
 		}
 	}

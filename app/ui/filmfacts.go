@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // showFacts shows what is known of the film in the viewer, and asks its date where
@@ -31,7 +32,7 @@ func (w *window) showFacts() {
 		grid.Add(cell)
 	}
 	box := container.NewVBox()
-	title, date := say("facts.film", "Date", f.DateText()), (*field)(nil)
+	title, date := "Film "+f.DateText(), (*field)(nil)
 	if !f.Dated() {
 		title = f.Name()
 		if f.Pixels() != nil {
@@ -41,7 +42,13 @@ func (w *window) showFacts() {
 		}
 	}
 	box.Add(grid)
-	d := dialog.NewCustom(title, say("button.close"), container.NewVScroll(box), w.win)
+	d := dialog.NewCustomWithoutButtons(title, container.NewVScroll(box), w.win)
+	buttons := []fyne.CanvasObject{widget.NewButton(texts.Say("asked.close", nil), d.Hide)}
+	form, err := w.s.FilmForm(f)
+	if w.told(err); len(form.Blocks) > 0 {
+		buttons = append(buttons, widget.NewButton(texts.Say("variables.of-film", nil), func() { d.Hide(); w.askFilmValues(f, form) }))
+	}
+	d.SetButtons(buttons)
 	d.SetOnClosed(w.focusViewer)
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(680, size.Width*0.9), min(520, size.Height*0.85)))
@@ -54,8 +61,8 @@ func (w *window) showFacts() {
 // dateEntry asks when the film was taken.
 func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 	date := newField(w, "")
-	date.SetPlaceHolder(say("facts.year-month-day"))
-	fault := note(say("facts.file-does-not"))
+	date.SetPlaceHolder("year-month-day, such as 2009-11-30")
+	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
 	date.OnSubmitted = func(text string) {
 		if err := w.s.Given().SetDate(text); err != nil {
 			fault.SetText(study.Told(err))
@@ -65,6 +72,6 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 			d.Hide()
 		}
 	}
-	use := widget.NewButton(say("facts.use-date"), func() { date.OnSubmitted(date.Text) })
+	use := widget.NewButton("Use this date", func() { date.OnSubmitted(date.Text) })
 	return container.NewVBox(container.NewBorder(nil, nil, nil, use, date), fault), date
 }

@@ -15,6 +15,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 )
 
 // hipPage shows one hip: its implant and dates, its films and what is missing, and
@@ -86,7 +87,7 @@ func newHipPage(w *window) *hipPage {
 }
 
 func (p *hipPage) arrange() {
-	change := widget.NewButton("Change implant and dates …", p.w.askHip)
+	change := widget.NewButton(texts.Say("hip.change", nil), p.w.askHip)
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
 	results := widget.NewButton("Write results …", p.w.askResults)
@@ -124,7 +125,9 @@ func (p *hipPage) show() {
 		p.title.Text += " · " + h.Group
 	}
 	p.title.Refresh()
-	p.facts.Set(implantFigures(h))
+	form, err := s.Book().Known()
+	p.w.told(err)
+	p.facts.Set(append(implantFigures(h), knownFigures(form)...))
 	sum := s.Record().Summary(s.Book().Counts())
 	p.missing.SetText(strings.Join(append(listed("To settle", slices.Concat(sum.Attention, sum.Doubts)), listed("Missing", sum.Missing)...), "\n"))
 	show(p.missing, p.missing.Text != "")
@@ -222,6 +225,28 @@ func implantFigures(h study.Hip) []widgets.Figure {
 		{Name: "Steady state", Head: true},
 		{Name: "from year", Value: number(h.Start())},
 	}
+}
+
+// knownFigures are further details of the hip and its patient: those that are known.
+func knownFigures(f session.Form) (out []widgets.Figure) {
+	shown := []string{"side", "surgery", "head_mm", "head_material", "liner_mm", "pe", "shell_mm", "fixation", "start_years", "patient", "group"}
+	for _, b := range f.Blocks {
+		head := false
+		for _, a := range b.Asks {
+			if a.Text == "" || slices.Contains(shown, a.Field) {
+				continue
+			}
+			if !head {
+				out, head = append(out, widgets.Figure{Name: b.Name, Head: true}), true
+			}
+			text := a.Text
+			if a.Choices != nil {
+				text = study.Words(a.Choices, a.Text)
+			}
+			out = append(out, widgets.Figure{Name: a.Label, Value: text, Unit: a.Unit})
+		}
+	}
+	return out
 }
 
 func (p *hipPage) showFilms() {

@@ -33,6 +33,7 @@ type hipsPage struct {
 	export *widget.Button
 	enter  *widget.Button // films and tables of many patients
 	sweep  *widget.Button // every film measured
+	own    *widget.Button // variables of the study
 	report *widget.Button
 	table  *widgets.Table
 	empty  *widget.Label
@@ -85,6 +86,7 @@ func newHipsPage(w *window) *hipsPage {
 	p.export = widget.NewButton("Write tables …", w.askExport)
 	p.enter = widget.NewButton("Import …", w.askImport)
 	p.sweep = widget.NewButton("Measure all …", w.askMeasureAll)
+	p.own = widget.NewButton(texts.Say("variables.ask", nil), w.askVariables)
 	p.report = widget.NewButton("Report …", w.askReport)
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {
@@ -122,7 +124,7 @@ func (p *hipsPage) arrange() {
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.states.object = pad(p.states.row)
 	p.head = container.NewVBox(pageHead(p.title), pad(filters), p.states.object)
-	foot := container.NewBorder(nil, nil, nil, container.NewHBox(p.enter, p.sweep), p.foot)
+	foot := container.NewBorder(nil, nil, nil, container.NewHBox(p.own, p.enter, p.sweep), p.foot)
 	p.object = onGround(container.NewBorder(p.head, pad(foot), nil, nil, pad(middle)))
 }
 
@@ -169,6 +171,7 @@ func (p *hipsPage) show() {
 	p.counts.show()
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
 	enable(p.enter, s.Book().Path() != "")
+	enable(p.own, s.Book().Path() != "")
 	enable(p.sweep, s.Book().Path() != "" && o.Total() > 0)
 	enable(p.report, s.Book().Path() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
