@@ -13,8 +13,8 @@ import (
 )
 
 const importHelp = `
-study import FILE [FOLDER...] [--hips TABLE] [--events TABLE] --reader CODE puts films of many
-patients and tables of hips into a study. Tables are CSV or XLSX with a header. How columns
+study import FILE [FOLDER...] [--hips TABLE] [--events TABLE] [--films TABLE] --reader CODE puts
+films of many patients and tables of hips into a study. Tables are CSV or XLSX with a header. How columns
 are understood is shown first; every row that cannot be used is named, and with one of them
 nothing is entered. Films go to the hip of their patient and side, as their files say; those
 that contradict a hip, or tell of none, wait and are named. Importing the same again changes
@@ -24,9 +24,11 @@ nothing. An empty cell leaves what the study has.
                       column of another name is told, and left out unless --map says more
   --events TABLE      patient, side, event (head exchanged, liner exchanged, cup revised,
                       death, lost), date, note, and the implant since
+  --films TABLE       patient, side, date, file, and covariates of films that the study has
+                      already: file, the film's name, tells two of one day apart
   --map COLUMN=FIELD  what a column is, in place of what its name says: a field; none, to
                       leave it out; or a covariate as patient:number:kg/m2, hip:yes-no,
-                      hip:choice:posterior|lateral (repeatable)
+                      hip:choice:posterior|lateral, film:number:degrees (repeatable)
   --dates ORDER       day-first or month-first: how dates with slashes are written
   --site CODE         whose patients the films are of, and the rows that state no site
   --both              a film that states no side is one of both hips of its patient
@@ -65,6 +67,7 @@ func (in *importing) flagged() {
 	f := in.flags
 	f.StringVar(&in.tables.HipsFile, "hips", "", "")
 	f.StringVar(&in.tables.EventsFile, "events", "", "")
+	f.StringVar(&in.tables.FilmsFile, "films", "", "")
 	f.Func("map", "", func(s string) error {
 		g, err := roster.ParseGiven(s)
 		if err != nil {
@@ -92,7 +95,7 @@ func (in *importing) checked() error {
 	switch {
 	case len(in.films) == 0 || !study.IsFile(in.films[0]):
 		return in.fail(how, "name a study file first")
-	case len(in.films) == 1 && in.tables.HipsFile == "" && in.tables.EventsFile == "":
+	case len(in.films) == 1 && in.tables.HipsFile+in.tables.EventsFile+in.tables.FilmsFile == "":
 		return in.fail(how, "nothing to import")
 	case in.by.Reader == "" && !in.dry:
 		return in.fail("say who imports: --reader CODE", "no reader")
@@ -115,8 +118,8 @@ func (in *importing) run(ctx context.Context) error {
 	if len(roll.Bad) > 0 {
 		return in.bad(roll)
 	}
-	if roll.Changed+roll.Corrected > 0 && in.by.Why == "" && !in.dry {
-		return in.fail("say why: --why TEXT", "the tables change %s of the study", study.Count(roll.Changed+roll.Corrected, "record"))
+	if roll.Amended() > 0 && in.by.Why == "" && !in.dry {
+		return in.fail("say why: --why TEXT", "the tables change %s of the study", study.Count(roll.Amended(), "record"))
 	}
 	filing, err := in.file(ctx, roll)
 	if err != nil {

@@ -14,6 +14,7 @@ type Subject struct {
 	Hip     study.Hip
 	Patient study.Patient
 	Event   study.Event
+	Film    study.Film
 	Values  []study.Value // of the study's own variables, without the ID of whose they are
 }
 
@@ -93,6 +94,15 @@ func HipFields() []Field {
 		aNumber("start_years", "years", "start", func(s *Subject) *float64 { return &s.Hip.StartYears }),
 	}
 	return slices.Concat(keys(), of, implant())
+}
+
+// FilmFields lists what a table of films may hold beside variables of the study's own.
+func FilmFields() []Field {
+	of := []Field{
+		aDate("date", "date", func(s *Subject) *time.Time { return &s.Film.Given.Date }, "film_date", "date_of_film", "study_date"),
+		aText("file", "file", func(s *Subject) *string { return &s.Film.Path }, "film_file", "file_name"),
+	}
+	return slices.Concat(keys(), of)
 }
 
 // EventFields lists what a table of events may hold. Of an exchange the fields of an implant

@@ -78,6 +78,9 @@ func (e Entry) onto(s Subject) (Subject, []*CellError) {
 	return s, bad
 }
 
+// File is the name of the row's table.
+func (e Entry) File() string { return e.of.File }
+
 // fault is what is wrong with a column's cell.
 func (e Entry) fault(i int, why study.Note) *CellError {
 	return &CellError{e.of.File, e.Line, e.of.Columns[i].Name, e.row.Cells[i].Text, why}

@@ -77,6 +77,7 @@ func DateOrders() []string { return []string{string(roster.DayFirst), string(ros
 type ImportAsked struct {
 	Films        string // a folder
 	Hips, Events string // tables
+	FilmValues   string // a table of films that the study has
 	Columns      string // what columns are, as COLUMN=FIELD, with semicolons between
 	Dates        string // one of DateOrders, of dates with slashes; empty where there are none
 	Site         string // of rows that state none, and of films
@@ -87,7 +88,7 @@ type ImportAsked struct {
 // it may be entered, changes that a reason is needed. Nothing is written.
 func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, changes bool, err error)) {
 	b := in.b
-	t := batch.Tables{HipsFile: asked.Hips, EventsFile: asked.Events, Dates: roster.DateOrder(asked.Dates), Site: asked.Site, Now: b.s.cfg.Now()}
+	t := batch.Tables{HipsFile: asked.Hips, EventsFile: asked.Events, FilmsFile: asked.FilmValues, Dates: roster.DateOrder(asked.Dates), Site: asked.Site, Now: b.s.cfg.Now()}
 	var err error
 	if t.Given, err = givenColumns(asked.Columns); err == nil {
 		err = b.settle()
@@ -95,7 +96,7 @@ func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, change
 	switch {
 	case b.store == nil:
 		err = ErrNoStudy
-	case asked.Films+asked.Hips+asked.Events == "":
+	case asked.Films+asked.Hips+asked.Events+asked.FilmValues == "":
 		err = study.NewError("import.nothing", nil)
 	}
 	if err != nil {
@@ -123,7 +124,7 @@ func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, change
 				}
 				said = append(said, doubts...)
 				ready := err == nil && len(roll.Bad) == 0 && (!roll.Empty() || filing != nil && filing.Writes())
-				done(said, ready, roll.Changed+roll.Corrected > 0, err)
+				done(said, ready, roll.Amended() > 0, err)
 			}
 		}})
 }
@@ -156,7 +157,7 @@ func (in *Import) Enter(why string, done func(error)) {
 	case by.Reader == "":
 		done(study.NewError("accept.no-reader", nil))
 		return
-	case why == "" && roll.Changed+roll.Corrected > 0:
+	case why == "" && roll.Amended() > 0:
 		done(study.NewError("import.why", nil))
 		return
 	}

@@ -113,11 +113,7 @@ func (w *window) askHip() {
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(1020, size.Width-40), min(680, size.Height-30)))
 	w.present(d)
-	first := h.fields[0]
-	if first.Text != "" {
-		first = h.untyped()
-	}
-	w.win.Canvas().Focus(first)
+	w.win.Canvas().Focus(h.first())
 }
 
 // askSheet shows a sheet in a dialog, with a reason where what was known may be changed. take
@@ -150,6 +146,6 @@ func (w *window) askSheet(title, says string, s *sheet, why bool, take func() ([
 	d.Resize(fyne.NewSize(min(600, size.Width-40), min(max(300, d.MinSize().Height+body.MinSize().Height), size.Height-40)))
 	w.present(d)
 	if len(s.fields) > 0 {
-		w.win.Canvas().Focus(s.untyped())
+		w.win.Canvas().Focus(s.first())
 	}
 }

@@ -17,6 +17,7 @@ type sheet struct {
 	w      *window
 	form   session.Form
 	fields []*field // in the order in which they are asked
+	needed []*field // of them
 	reads  map[string]func() string
 	faults map[string]*widget.Label
 	blocks []fyne.CanvasObject // of the form
@@ -56,7 +57,9 @@ func (s *sheet) row(a session.Ask, units bool) fyne.CanvasObject {
 	} else {
 		e := newField(s.w, a.Text)
 		e.SetPlaceHolder(a.Hint)
-		s.fields = append(s.fields, e)
+		if s.fields = append(s.fields, e); a.Needed {
+			s.needed = append(s.needed, e)
+		}
 		s.reads[a.Field] = func() string { return e.Text }
 		input = e
 	}
@@ -154,9 +157,10 @@ func (s *sheet) submits(ok func()) {
 	}
 }
 
-// untyped is the first field in which nothing stands; the first where there is none such.
-func (s *sheet) untyped() *field {
-	for _, e := range s.fields {
+// first is the field to begin with: the first that is needed and in which nothing stands, or
+// the first.
+func (s *sheet) first() *field {
+	for _, e := range s.needed {
 		if e.Text == "" {
 			return e
 		}

@@ -18,7 +18,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/cli"
-	"linerwatch/app/session"
 	"linerwatch/app/store"
 	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
