@@ -3,12 +3,14 @@ package session
 import (
 	"context"
 	"errors"
+	"os"
 	"slices"
 	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/roster"
 	"linerwatch/app/session/jobs"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 )
 
@@ -185,4 +187,31 @@ func (b *Book) again(changed []study.Hip) error {
 		return nil
 	}
 	return b.s.OpenHip(id)
+}
+
+// Sorted returns asked with files that were dropped: a folder, or what is no table, as films;
+// tables by their columns. The error is that of a table that cannot be read.
+func (in *Import) Sorted(asked ImportAsked, paths []string) (ImportAsked, error) {
+	for _, path := range paths {
+		info, err := os.Stat(path)
+		switch {
+		case err != nil:
+			return asked, err
+		case info.IsDir() || !source.IsTable(path):
+			asked.Films = path
+			continue
+		}
+		sheet, err := roster.Open(path)
+		switch {
+		case err != nil:
+			return asked, err
+		case sheet.Has("event") || sheet.Has("kind"):
+			asked.Events = path
+		case !sheet.Has("surgery") && !sheet.Has("head_mm") && (sheet.Has("date") || sheet.Has("film_date")):
+			asked.FilmValues = path
+		default:
+			asked.Hips = path
+		}
+	}
+	return asked, nil
 }
