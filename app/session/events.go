@@ -24,6 +24,12 @@ func (s *Session) EventForm() EventForm {
 		{words("asked.of-since", nil), asks(fields, roster.Subject{}, implantFields()...)},
 	}
 	f.ask(FieldEvent).Needed, f.ask(FieldDate).Needed = true, true
+	f.ask(FieldEvent).Hint = words("asked.choose", nil)
+	for i, a := range f.Blocks[1].Asks {
+		if a.Choices != nil {
+			f.Blocks[1].Asks[i].Hint = words("asked.as-before", nil)
+		}
+	}
 	return f
 }
 

@@ -13,7 +13,7 @@ import (
 type Ask struct {
 	Field   string // as faults name it
 	Label   string
-	Hint    string // what may be entered; may be empty
+	Hint    string // what may be entered, or what none of Choices means; may be empty
 	Unit    string
 	Choices []study.Choice // of what is chosen by its code; nil where it is typed
 	Needed  bool

@@ -38,7 +38,7 @@ const (
 func NewVariableForm(v study.Variable) VariableForm {
 	choices := strings.Join(v.Choices, "; ")
 	list := []Ask{
-		{Field: FieldType, Label: words("asked.type", nil), Choices: variableTypes(), Text: string(v.Type), was: string(v.Type), Needed: true},
+		{Field: FieldType, Label: words("asked.type", nil), Hint: words("asked.choose", nil), Choices: variableTypes(), Text: string(v.Type), was: string(v.Type), Needed: true},
 		{Field: FieldUnit, Label: words("asked.unit", nil), Hint: words("asked.unit-hint", nil), Text: v.Unit, was: v.Unit},
 		{Field: FieldChoices, Label: words("asked.choices", nil), Hint: words("asked.choices-hint", nil), Text: choices, was: choices},
 		{Field: FieldLabel, Label: words("asked.label", nil), Hint: words("asked.label-hint", nil), Text: v.Label, was: v.Label},
@@ -46,7 +46,7 @@ func NewVariableForm(v study.Variable) VariableForm {
 	if v.Revision == 0 {
 		list = append([]Ask{
 			{Field: FieldName, Label: words("asked.name", nil), Hint: words("asked.name-hint", nil), Needed: true},
-			{Field: FieldOf, Label: words("asked.whose", nil), Choices: variableOwners(), Needed: true},
+			{Field: FieldOf, Label: words("asked.whose", nil), Hint: words("asked.choose", nil), Choices: variableOwners(), Needed: true},
 		}, list...)
 	}
 	return VariableForm{Form: Form{[]Block{{"", list}}}, was: v}

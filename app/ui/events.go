@@ -11,14 +11,13 @@ import (
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
-	"linerwatch/assets/texts"
 )
 
 // eventWords tells an event in a line.
 func eventWords(e study.Event) string {
 	text := e.Date.Format(time.DateOnly) + " · " + study.Words(study.EventKinds(), string(e.Kind))
 	if since := sinceText(e.Implant); since != "" {
-		text += " · " + texts.Say("events.since", texts.Values{"What": since})
+		text += " · " + say("events.since", "What", since)
 	}
 	if e.Note != "" {
 		text += " · " + e.Note
@@ -58,13 +57,13 @@ func (w *window) askEvents() {
 	}
 	d := &eventsDialog{w: w, rows: container.NewVBox(), more: container.NewStack()}
 	d.clear()
-	add := widget.NewButton(texts.Say("events.add", nil), d.add)
+	add := widget.NewButton(say("events.add-event"), d.add)
 	add.Importance = widget.HighImportance
 	d.list()
-	body := container.NewBorder(note(texts.Say("events.kept", nil)), nil, nil, nil, container.NewVScroll(container.NewVBox(d.rows, d.more)))
-	shown := dialog.NewCustomWithoutButtons(texts.Say("events.title", nil), body, w.win)
+	body := container.NewBorder(note(say("events.kept")), nil, nil, nil, container.NewVScroll(container.NewVBox(d.rows, d.more)))
+	shown := dialog.NewCustomWithoutButtons(say("events.events-hip"), body, w.win)
 	shown.SetOnClosed(w.focusViewer)
-	shown.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("asked.close", nil), shown.Hide), add})
+	shown.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.close"), shown.Hide), add})
 	size := w.win.Canvas().Size()
 	shown.Resize(fyne.NewSize(min(1020, size.Width-40), min(660, size.Height-40)))
 	w.present(shown)
@@ -86,12 +85,12 @@ func (d *eventsDialog) list() {
 	case err != nil:
 		d.rows.Add(note(study.Told(err)))
 	case len(events) == 0:
-		d.rows.Add(note(texts.Say("events.none", nil)))
+		d.rows.Add(note(say("events.none-entered")))
 	}
 	for _, e := range events {
 		said := widget.NewLabel(eventWords(e))
 		said.Wrapping = fyne.TextWrapWord
-		back := widget.NewButton(texts.Say("events.back", nil), func() { d.done(d.w.s.Book().TakeBack(e.ID)) })
+		back := widget.NewButton(say("events.take-back"), func() { d.done(d.w.s.Book().TakeBack(e.ID)) })
 		d.rows.Add(container.NewBorder(nil, nil, nil, container.NewCenter(back), said))
 	}
 	d.rows.Refresh()

@@ -8,7 +8,6 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/study"
-	"linerwatch/assets/texts"
 )
 
 // showFacts shows what is known of the film in the viewer, and asks its date where
@@ -32,7 +31,7 @@ func (w *window) showFacts() {
 		grid.Add(cell)
 	}
 	box := container.NewVBox()
-	title, date := "Film "+f.DateText(), (*field)(nil)
+	title, date := say("facts.film", "Date", f.DateText()), (*field)(nil)
 	if !f.Dated() {
 		title = f.Name()
 		if f.Pixels() != nil {
@@ -43,10 +42,10 @@ func (w *window) showFacts() {
 	}
 	box.Add(grid)
 	d := dialog.NewCustomWithoutButtons(title, container.NewVScroll(box), w.win)
-	buttons := []fyne.CanvasObject{widget.NewButton(texts.Say("asked.close", nil), d.Hide)}
+	buttons := []fyne.CanvasObject{widget.NewButton(say("button.close"), d.Hide)}
 	form, err := w.s.FilmForm(f)
 	if w.told(err); len(form.Blocks) > 0 {
-		buttons = append(buttons, widget.NewButton(texts.Say("variables.of-film", nil), func() { d.Hide(); w.askFilmValues(f, form) }))
+		buttons = append(buttons, widget.NewButton(say("variables.of-film"), func() { d.Hide(); w.askFilmValues(f, form) }))
 	}
 	d.SetButtons(buttons)
 	d.SetOnClosed(w.focusViewer)
@@ -61,8 +60,8 @@ func (w *window) showFacts() {
 // dateEntry asks when the film was taken.
 func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 	date := newField(w, "")
-	date.SetPlaceHolder("year-month-day, such as 2009-11-30")
-	fault := note("The file does not say when the film was taken. Without a date it cannot be in a trend.")
+	date.SetPlaceHolder(say("facts.year-month-day"))
+	fault := note(say("facts.file-does-not"))
 	date.OnSubmitted = func(text string) {
 		if err := w.s.Given().SetDate(text); err != nil {
 			fault.SetText(study.Told(err))
@@ -72,6 +71,6 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 			d.Hide()
 		}
 	}
-	use := widget.NewButton("Use this date", func() { date.OnSubmitted(date.Text) })
+	use := widget.NewButton(say("facts.use-date"), func() { date.OnSubmitted(date.Text) })
 	return container.NewVBox(container.NewBorder(nil, nil, nil, use, date), fault), date
 }

@@ -11,7 +11,6 @@ import (
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
-	"linerwatch/assets/texts"
 )
 
 // hipForm asks implant, dates and patient of a hip.
@@ -28,7 +27,7 @@ func newHipForm(w *window, f session.HipForm) *hipForm {
 	h.rests = widget.NewLabel("")
 	h.rests.Wrapping, h.rests.Importance = fyne.TextWrapWord, widget.WarningImportance
 	h.rests.Hide()
-	h.ok = widget.NewButton(texts.Say("asked.hip-use", nil), nil)
+	h.ok = widget.NewButton(say("asked.hip-use"), nil)
 	h.ok.Importance = widget.HighImportance
 	return h
 }
@@ -55,13 +54,13 @@ func (h *hipForm) details() (session.Details, []session.FormFault) {
 func (h *hipForm) agreed(hip study.Hip, rests string) bool {
 	yes := rests == "" || hip == h.asked
 	h.asked = hip
-	h.rests.SetText(texts.Say("asked.hip-kept", texts.Values{"Rests": rests}))
+	h.rests.SetText(say("asked.hip-kept", "Rests", rests))
 	show(h.rests, rests != "")
 	key := "asked.hip-use"
 	if rests != "" {
 		key = "asked.hip-anew"
 	}
-	h.ok.SetText(texts.Say(key, nil))
+	h.ok.SetText(say(key))
 	return yes
 }
 
@@ -100,8 +99,8 @@ func (w *window) askHip() {
 	if known && hip.Revision > 0 {
 		foot.Objects = append([]fyne.CanvasObject{h.asksWhy()}, foot.Objects...)
 	}
-	d := dialog.NewCustomWithoutButtons(texts.Say("asked.hip-title", nil), container.NewBorder(
-		note(texts.Say("asked.hip-note", nil)), foot, nil, nil, container.NewVScroll(h.body())), w.win)
+	d := dialog.NewCustomWithoutButtons(say("asked.hip-title"), container.NewBorder(
+		note(say("asked.hip-note")), foot, nil, nil, container.NewVScroll(h.body())), w.win)
 	d.SetOnClosed(func() { w.asking = false; w.focusViewer() })
 	h.ok.OnTapped = func() {
 		if h.take() {
@@ -109,7 +108,7 @@ func (w *window) askHip() {
 		}
 	}
 	h.submits(h.ok.OnTapped)
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say(later, nil), d.Hide), h.ok})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say(later), d.Hide), h.ok})
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(1020, size.Width-40), min(680, size.Height-30)))
 	w.present(d)
@@ -126,7 +125,7 @@ func (w *window) askSheet(title, says string, s *sheet, why bool, take func() ([
 	}
 	d := dialog.NewCustomWithoutButtons(title, container.NewBorder(note(says), s.other, nil, nil, container.NewVScroll(body)), w.win)
 	d.SetOnClosed(w.focusViewer)
-	ok := widget.NewButton(texts.Say("asked.save", nil), func() {
+	ok := widget.NewButton(say("asked.save"), func() {
 		s.read()
 		faults, err := take()
 		if err != nil {
@@ -141,7 +140,7 @@ func (w *window) askSheet(title, says string, s *sheet, why bool, take func() ([
 	})
 	ok.Importance = widget.HighImportance
 	s.submits(ok.OnTapped)
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("asked.back", nil), d.Hide), ok})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("asked.back"), d.Hide), ok})
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(600, size.Width-40), min(max(300, d.MinSize().Height+body.MinSize().Height), size.Height-40)))
 	w.present(d)

@@ -15,7 +15,6 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
-	"linerwatch/assets/texts"
 )
 
 // hipPage shows one hip: its implant and dates, its films and what is missing, and
@@ -87,7 +86,7 @@ func newHipPage(w *window) *hipPage {
 }
 
 func (p *hipPage) arrange() {
-	change := widget.NewButton(texts.Say("hip.change", nil), p.w.askHip)
+	change := widget.NewButton(say("hip.change"), p.w.askHip)
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
 	results := widget.NewButton("Write results …", p.w.askResults)

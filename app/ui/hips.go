@@ -86,7 +86,7 @@ func newHipsPage(w *window) *hipsPage {
 	p.export = widget.NewButton("Write tables …", w.askExport)
 	p.enter = widget.NewButton("Import …", w.askImport)
 	p.sweep = widget.NewButton("Measure all …", w.askMeasureAll)
-	p.own = widget.NewButton(texts.Say("variables.ask", nil), w.askVariables)
+	p.own = widget.NewButton(say("variables.ask"), w.askVariables)
 	p.report = widget.NewButton("Report …", w.askReport)
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {

@@ -9,7 +9,6 @@ import (
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
-	"linerwatch/assets/texts"
 )
 
 // sheet shows a form, a row for each thing that it asks.
@@ -45,7 +44,7 @@ func newSheet(w *window, form session.Form) *sheet {
 		s.blocks = append(s.blocks, rows)
 	}
 	s.why, s.other = newField(w, ""), faultNote()
-	s.why.SetPlaceHolder(texts.Say("asked.why-hint", nil))
+	s.why.SetPlaceHolder(say("asked.why-hint"))
 	return s
 }
 
@@ -99,7 +98,10 @@ func (s *sheet) choice(a session.Ask) fyne.CanvasObject {
 		s.reads[a.Field] = func() string { return codeOf(a.Choices, g.Selected) }
 		return g
 	}
-	unknown := texts.Say("asked.unknown", nil)
+	unknown := a.Hint // where none of them means something else
+	if unknown == "" {
+		unknown = say("asked.unknown")
+	}
 	if now == "" {
 		now = unknown
 	}
@@ -121,7 +123,7 @@ func codeOf(choices []study.Choice, words string) string {
 
 // asksWhy returns the row in which a reason is asked.
 func (s *sheet) asksWhy() fyne.CanvasObject {
-	return s.labelled(session.FieldWhy, texts.Say("asked.why", nil), false, nil, s.why)
+	return s.labelled(session.FieldWhy, say("asked.why"), false, nil, s.why)
 }
 
 // read puts what was entered in the form.
