@@ -10,4 +10,6 @@ func noWindow() string { return noWindowHere }
 
 func openWindow([]string, string) error { return errors.New(noWindowHere) }
 
+func lookAt(string) error { return errors.New(noWindowHere) }
+
 func readList(string, string, string) error { return errors.New(noWindowHere) }

@@ -27,7 +27,7 @@ func main() {
 		Stdin: os.Stdin, Archives: archive.DefaultPath(),
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
-		env.OpenWindow, env.ReadList = openWindow, readList
+		env.OpenWindow, env.ReadList, env.LookAt = openWindow, readList, lookAt
 	}
 	args := os.Args[1:]
 	if runtime.GOOS == "windows" { // where no shell does it

@@ -22,7 +22,8 @@ func help(env Env, args []string) error {
 	case len(args) == 0:
 		fmt.Fprintf(&b, "linerwatch measures how far the femoral head has moved into its liner on serial hip films.\n\n")
 		fmt.Fprintf(&b, "  linerwatch                 open the window\n")
-		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER  open films in the window\n\n")
+		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER  open films in the window\n")
+		fmt.Fprintf(&b, "  linerwatch --read-only STUDY  %s\n\n", texts.Say("help.read-only", nil))
 		for _, c := range commands() {
 			fmt.Fprintf(&b, "  linerwatch %-14s  %s\n", c.name, broken(c.about, listHang))
 		}

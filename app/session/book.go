@@ -120,7 +120,7 @@ func (b *Book) take(st study.Store, path string) error {
 
 // withExt gives a path without an extension that of study files.
 func withExt(path string) string {
-	if filepath.Ext(path) == "" {
+	if filepath.Ext(path) == "" && !study.IsAddress(path) {
 		path += study.FileExt
 	}
 	return path
@@ -226,6 +226,9 @@ func (b *Book) Recent() []string {
 
 // remember puts a study file first among the recent ones.
 func (b *Book) remember(path string) {
+	if study.IsAddress(path) { // it may hold a password, and settings are in a plain file
+		return
+	}
 	if abs, err := filepath.Abs(path); err == nil {
 		path = abs
 	}

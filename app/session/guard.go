@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"sync/atomic"
 	"time"
 
@@ -231,7 +230,7 @@ func (b *Book) found(g *guard, was int64, err error) {
 		g.damage = err
 		b.tellFault(g)
 	case err == nil && back:
-		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", filepath.Base(b.path))
+		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", study.NameOf(b.path))
 		b.s.changed(StudyChanged)
 	}
 }
@@ -265,7 +264,7 @@ func (b *Book) tellFault(g *guard) {
 
 // keptWords says where what was done is kept, now that the study's file has gone.
 func (b *Book) keptWords(done string) string {
-	return fmt.Sprintf("%s, but it is in no file: %s was moved, removed or replaced. Save the study elsewhere (Open).", done, filepath.Base(b.path))
+	return fmt.Sprintf("%s, but it is in no file: %s was moved, removed or replaced. Save the study elsewhere (Open).", done, study.NameOf(b.path))
 }
 
 // Fault returns what is wrong with the file of the open study: study.ErrMoved where

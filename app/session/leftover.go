@@ -143,7 +143,7 @@ func (b *Book) takeUp(l Leftover) error {
 		return err
 	}
 	b.s.strip.show(slices.IndexFunc(b.s.strip.films, func(f *Film) bool { return f.changed }))
-	b.s.Say("Taken into %s. Nothing of it has been accepted yet.", filepath.Base(b.path))
+	b.s.Say("Taken into %s. Nothing of it has been accepted yet.", study.NameOf(b.path))
 	return nil
 }
 

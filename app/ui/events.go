@@ -51,6 +51,9 @@ type eventsDialog struct {
 
 // askEvents shows the events of the hip; each can be taken back, and one be added.
 func (w *window) askEvents() {
+	if w.closed() {
+		return
+	}
 	if w.s.Reader() == "" { // an event is kept with who entered it
 		w.askReader(w.askEvents)
 		return

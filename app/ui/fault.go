@@ -48,7 +48,7 @@ func (w *window) askFault() bool {
 
 // askMoved says that the study file has gone, and offers another place.
 func (w *window) askMoved() {
-	w.ask(say("fault.not-there"), say("fault.was-moved", "File", filepath.Base(w.s.Book().Path())),
+	w.ask(say("fault.not-there"), say("fault.was-moved", "File", study.NameOf(w.s.Book().Path())),
 		answer{say("fault.not-now"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(nil) }})
 	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.top().dialog}
 }
@@ -61,7 +61,7 @@ func (w *window) leaveStudy(then func()) {
 		return
 	}
 	w.fault = toldFault{path: w.s.Book().Path(), text: study.Told(study.ErrMoved)}
-	w.ask(say("fault.leave-no-file"), say("fault.was-moved-lost", "File", filepath.Base(w.s.Book().Path())),
+	w.ask(say("fault.leave-no-file"), say("fault.was-moved-lost", "File", study.NameOf(w.s.Book().Path())),
 		answer{say("fault.leave"), then}, answer{say("button.go-back"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(then) }})
 }
 

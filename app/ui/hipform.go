@@ -83,6 +83,9 @@ func (h *hipForm) take() bool {
 
 // askHip shows the form, filled with what is known.
 func (w *window) askHip() {
+	if w.closed() {
+		return
+	}
 	if w.asking {
 		return
 	}

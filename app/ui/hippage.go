@@ -31,6 +31,8 @@ type hipPage struct {
 	baseline *passingSelect
 	reader   *widget.Label
 	enter    *widget.Button // who reads
+	change   *widget.Button // details
+	happened *widget.Button // events
 	films    *widgets.Table
 	readings *widgets.Table
 	none     *widget.Label
@@ -86,12 +88,13 @@ func newHipPage(w *window) *hipPage {
 }
 
 func (p *hipPage) arrange() {
-	change := widget.NewButton(say("hip.change"), p.w.askHip)
+	p.happened = widget.NewButton(say("hip.events"), p.w.askEvents)
+	p.change = widget.NewButton(say("hip.change"), p.w.askHip)
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
 	results := widget.NewButton("Write results …", p.w.askResults)
 	out := widget.NewButton("Print report …", p.w.print)
-	side := panel(sideWidth, inset(p.facts), inset(change), inset(widget.NewButton("Events …", p.w.askEvents)), p.events, inset(container.NewGridWithColumns(2, results, out)), p.missing,
+	side := panel(sideWidth, inset(p.facts), inset(p.change), inset(p.happened), p.events, inset(container.NewGridWithColumns(2, results, out)), p.missing,
 		bold("Baseline film"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
 		container.NewBorder(nil, nil, nil, p.enter, p.reader), p.changes)
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)
@@ -141,6 +144,10 @@ func (p *hipPage) show() {
 	p.reader.SetText(who)
 	if p.enter.Text != do {
 		p.enter.SetText(do)
+	}
+	open := !s.Book().ReadOnly()
+	for _, o := range []fyne.Disableable{p.change, p.happened, p.baseline, p.counts} {
+		enable(o, open)
 	}
 	p.showFilms()
 	p.showReadings()

@@ -170,9 +170,11 @@ func (p *hipsPage) show() {
 	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
-	enable(p.enter, s.Book().Path() != "")
+	open := s.Book().Path() != "" && !s.Book().ReadOnly()
+	enable(p.enter, open)
+	enable(p.counts, !s.Book().ReadOnly())
 	enable(p.own, s.Book().Path() != "")
-	enable(p.sweep, s.Book().Path() != "" && o.Total() > 0)
+	enable(p.sweep, open && o.Total() > 0)
 	enable(p.report, s.Book().Path() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
 		if c.key == o.Sort {

@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
@@ -33,6 +34,9 @@ type importing struct {
 
 // askImport asks for films of many patients and tables of hips.
 func (w *window) askImport() {
+	if w.closed() {
+		return
+	}
 	d := &importing{w: w, in: w.s.Book().Import(), said: widget.NewLabel(""), bar: widget.NewProgressBar()}
 	for _, f := range []**field{&d.films, &d.hips, &d.events, &d.values, &d.columns, &d.site, &d.why} {
 		*f = newField(w, "")
@@ -42,7 +46,7 @@ func (w *window) askImport() {
 	d.both = widget.NewCheck(say("importing.both"), func(bool) { d.changed() })
 	d.dates = widget.NewSelect(append([]string{say("importing.no-slashes")}, session.DateOrders()...), func(string) { d.changed() })
 	d.columns.SetPlaceHolder("BMI=patient:number:kg/m2; remarks=none")
-	d.said.TextStyle.Monospace = true // columns stand below each other
+	d.said.TextStyle.Monospace, d.said.SizeName = true, theme.SizeNameCaptionText // columns stand below each other
 	d.bar.Hide()
 	d.look = widget.NewButton(say("importing.look"), d.plan)
 	d.enter = widget.NewButton(say("importing.enter"), d.start)
@@ -185,6 +189,9 @@ func (d *importing) start() {
 
 // askMeasureAll says what measuring the whole study is, and does it.
 func (w *window) askMeasureAll() {
+	if w.closed() {
+		return
+	}
 	w.ask("Measure all films", "The program looks for head and cup on every film of the study that has no outlines yet. It keeps proposals: nothing "+
 		"counts before a reader accepts it. You can read meanwhile; Stop ends it, and it goes on there when it is asked for again.",
 		answer{"Go back", nil}, answer{"Measure", func() {

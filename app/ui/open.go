@@ -24,6 +24,9 @@ func (w *window) add(paths []string) {
 			return
 		}
 	}
+	if w.closed() { // films would have to be put into it
+		return
+	}
 	beside := studyBeside(paths)
 	if beside == "" || w.s.Book().Path() != "" {
 		w.s.Strip().Add(paths)
@@ -111,6 +114,9 @@ func (w *window) openDemo() {
 
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
+	if w.closed() {
+		return
+	}
 	if w.blind() {
 		w.acceptListed()
 		return

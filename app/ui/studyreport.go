@@ -50,7 +50,7 @@ func (w *window) report(path string, over report.Over, by findings.By, done func
 	}
 	g := findings.New(findings.Options{Whose: w.s.Book().Counts(), By: by, Model: true, Checks: true})
 	now := w.s.Book().Stamp()
-	about := account.About{Study: filepath.Base(w.s.Book().Path()), Program: "Linerwatch " + now.Version, Date: now.At, Demo: w.s.Book().Demo()}
+	about := account.About{Study: study.NameOf(w.s.Book().Path()), Program: "Linerwatch " + now.Version, Date: now.At, Demo: w.s.Book().Demo()}
 	w.s.Book().Apart(func(ctx context.Context, st study.Store) error {
 		err := st.Records(ctx, func(r study.Record) error { g.Add(r); return nil })
 		if err != nil {

@@ -47,6 +47,9 @@ func (w *window) askVariables() {
 
 // askVariable asks a new variable of the study, or changes one, and then shows all again.
 func (w *window) askVariable(v study.Variable) {
+	if w.closed() {
+		return
+	}
 	f := session.NewVariableForm(v)
 	s := newSheet(w, f.Form)
 	title := say("variables.new")
@@ -65,6 +68,9 @@ func (w *window) askVariable(v study.Variable) {
 
 // askFilmValues asks what the study keeps of its own of a film.
 func (w *window) askFilmValues(film *session.Film, f session.FilmForm) {
+	if w.closed() {
+		return
+	}
 	s := newSheet(w, f.Form)
 	w.askSheet(say("variables.film", "Film", film.DateText()), say("variables.film-how"), s, true, func() ([]session.FormFault, error) {
 		f.Form, f.Why = s.form, s.why.Text
