@@ -131,7 +131,7 @@ func withExt(path string) string {
 func (b *Book) keepIn(o arrived, path string) error {
 	for _, h := range o.hips {
 		if b.s.hipKnown && h.Label() == b.s.hip.Label() {
-			return errors.Join(study.NewError("file.holds-hip", study.Values{"File": filepath.Base(path), "Hip": h.Label()}), o.Close())
+			return errors.Join(study.NewError("file.holds-hip", study.Values{"File": study.NameOf(path), "Hip": h.Label()}), o.Close())
 		}
 	}
 	if err := b.take(o.Store, path); err != nil {

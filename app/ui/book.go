@@ -62,7 +62,7 @@ func (w *window) askOther(path string, err error) {
 		w.s.Say("%s", say("book.stopped-version", "File", filepath.Base(path)))
 		return
 	}
-	w.ask(say("book.study-not-opened"), fmt.Sprintf("%s: %s.\n\n%s", path, refusedWhy(err), refusedTodo(err)), answer{say("button.close"), nil},
+	w.ask(say("book.study-not-opened"), fmt.Sprintf("%s: %s.\n\n%s", study.SafeName(path), refusedWhy(err), refusedTodo(err)), answer{say("button.close"), nil},
 		answer{say("button.new-study"), w.newStudy}, answer{say("button.another-study"), w.openStudy})
 }
 

@@ -3,7 +3,6 @@ package ui
 import (
 	"errors"
 	"io/fs"
-	"path/filepath"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
@@ -37,11 +36,11 @@ func (w *window) askFault() bool {
 		return true
 	}
 	if study.IsAltered(fault) {
-		w.ask(say("fault.changed-outside"), say("fault.check-tells", "File", filepath.Base(now.path), "What", now.text),
+		w.ask(say("fault.changed-outside"), say("fault.check-tells", "File", study.NameOf(now.path), "What", now.text),
 			answer{say("button.go-on-looking"), nil}, answer{say("button.another-study"), w.openStudy})
 		return true
 	}
-	w.ask(say("fault.not-sound"), say("fault.not-whole", "File", filepath.Base(now.path), "What", now.text),
+	w.ask(say("fault.not-sound"), say("fault.not-whole", "File", study.NameOf(now.path), "What", now.text),
 		answer{say("button.go-on-looking"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(nil) }}, answer{say("button.another-study"), w.openStudy})
 	return true
 }

@@ -3,7 +3,6 @@ package ui
 import (
 	"fmt"
 	"image/color"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -161,7 +160,7 @@ func (p *hipsPage) show() {
 	p.rows = o.Rows()
 	p.title.Text = "Hips"
 	if path := s.Book().Path(); path != "" {
-		p.title.Text = "Hips of " + filepath.Base(path)
+		p.title.Text = "Hips of " + study.NameOf(path)
 	}
 	p.title.Refresh()
 	p.group.SetOptions(append([]string{everyGroup}, o.Groups()...))

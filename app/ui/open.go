@@ -79,7 +79,7 @@ func (w *window) folder() string {
 	dir := "."
 	if films, p := w.s.Strip().Films(), w.s.Book().Path(); len(films) > 0 {
 		dir = filepath.Dir(films[0].Path)
-	} else if p != "" {
+	} else if p != "" && !study.IsAddress(p) {
 		dir = filepath.Dir(p)
 	}
 	for up := filepath.Dir(dir); up != dir; up = filepath.Dir(dir) {
