@@ -8,7 +8,6 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
-	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
@@ -46,7 +45,7 @@ func (w *window) askImport() {
 	d.both = widget.NewCheck(say("importing.both"), func(bool) { d.changed() })
 	d.dates = widget.NewSelect(append([]string{say("importing.no-slashes")}, session.DateOrders()...), func(string) { d.changed() })
 	d.columns.SetPlaceHolder("BMI=patient:number:kg/m2; remarks=none")
-	d.said.TextStyle.Monospace, d.said.SizeName = true, theme.SizeNameCaptionText // columns stand below each other
+	d.said.Wrapping = fyne.TextWrapWord
 	d.bar.Hide()
 	d.look = widget.NewButton(say("importing.look"), d.plan)
 	d.enter = widget.NewButton(say("importing.enter"), d.start)
@@ -54,7 +53,7 @@ func (w *window) askImport() {
 	d.stop = widget.NewButton(say("importing.stop"), func() { w.s.Work().Stop() })
 	d.dates.SetSelectedIndex(0)
 	d.busy(false)
-	d.lines = container.NewScroll(d.said)
+	d.lines = container.NewVScroll(d.said)
 	d.tell(widget.LowImportance, say("importing.first"))
 	body := container.NewBorder(note(say("importing.note")), nil, container.New(columnLayout{440}, container.NewVScroll(d.form())), nil, container.NewBorder(nil, d.bar, nil, nil, d.lines))
 	asks := dialog.NewCustomWithoutButtons(say("importing.title"), body, w.win)
