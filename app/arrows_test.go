@@ -20,12 +20,13 @@ const module = "linerwatch/"
 // longest entry that is the package or a folder above it. A package may always
 // import those below itself, unless they have an entry of their own.
 var arrows = map[string][]string{
-	"app":               {"app/archive", "app/cli", "app/ui", "app/store", "app/store/central", "app/source", "app/study"},
+	"app":               {"app/archive", "app/cli", "app/ui", "app/store", "app/store/central", "app/settings", "app/source", "app/study"},
 	"app/cli":           {"app/archive", "app/batch", "app/findings", "app/roster", "app/tables", "app/study", "app/report", "app/report/account", "app/report/dataset", "app/report/figure", "app/report/paper", "app/report/patient", "app/report/reader", "assets", "assets/texts"},
-	"app/ui":            {"app/session", "app/findings", "app/tables", "app/study", "app/report", "app/report/account", "app/report/dataset", "app/report/figure", "app/report/paper", "app/report/patient", "app/report/reader", "app/ui/raster", "assets", "assets/texts"},
+	"app/ui":            {"app/session", "app/settings", "app/findings", "app/tables", "app/study", "app/report", "app/report/account", "app/report/dataset", "app/report/figure", "app/report/paper", "app/report/patient", "app/report/reader", "app/ui/raster", "assets", "assets/texts"},
 	"app/ui/raster":     {}, // pictures, with no window
-	"app/session":       {"app/session/jobs", "app/archive", "app/batch", "app/roster", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
+	"app/session":       {"app/session/jobs", "app/settings", "app/archive", "app/batch", "app/roster", "app/study", "app/source", "dicomio", "measure", "measure/fit", "measure/find", "measure/phantom", "wearfit"},
 	"app/session/jobs":  {},
+	"app/settings":      {},
 	"app/batch":         {"app/roster", "app/study", "app/source", "app/ui/raster", "dicomio", "dicomio/result", "measure", "measure/find", "measure/phantom", "wearfit"},
 	"app/tables":        {"app/study", "wearfit"},
 	"app/roster":        {"app/study"},
@@ -33,7 +34,7 @@ var arrows = map[string][]string{
 	"app/archive":       {"app/study", "dicomio", "dicomio/web", "dicomio/dimse"},
 	"app/store":         {"app/study"},
 	"app/store/central": {"app/store", "app/study"}, // a study on a server
-	"app/findings":      {"app/study", "wearfit"},
+	"app/findings":      {"app/study", "assets/texts", "wearfit"},
 	"app/report":        {"app/findings", "app/study", "assets/texts"},
 	"app/study":         {"measure", "wearfit", "wearfit/mixed", "wearfit/settle", "wearfit/survive", "assets/texts"},
 	"dicomio":           {},
@@ -58,6 +59,7 @@ var arrows = map[string][]string{
 // beyond says which packages may import what is special, by prefix.
 var beyond = map[string][]string{
 	"fyne.io/":                 {"app/ui"},
+	"golang.design/":           {"app/ui"},
 	"database/sql":             {"app/store"},
 	"modernc.org/sqlite":       {"app/store"},
 	"github.com/jackc/":        {"app/store/central"},

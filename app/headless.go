@@ -8,6 +8,8 @@ const noWindowHere = "this build has no window"
 
 func noWindow() string { return noWindowHere }
 
+func systemLanguage() string { return "" }
+
 func openWindow([]string, string) error { return errors.New(noWindowHere) }
 
 func lookAt(string) error { return errors.New(noWindowHere) }

@@ -14,6 +14,7 @@ import (
 
 	"linerwatch/app/archive"
 	"linerwatch/app/cli"
+	"linerwatch/app/settings"
 	"linerwatch/app/store"
 	"linerwatch/app/store/central"
 	"linerwatch/app/study"
@@ -25,6 +26,7 @@ func main() {
 		Stdout: os.Stdout, Stderr: os.Stderr, Progress: isTerminal(os.Stderr),
 		Version: version(), Now: time.Now, Getenv: os.Getenv, Studies: studies(),
 		Stdin: os.Stdin, Archives: archive.DefaultPath(),
+		Language: settings.Load(settings.DefaultPath()).Language, SystemLanguage: systemLanguage,
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
 		env.OpenWindow, env.ReadList, env.LookAt = openWindow, readList, lookAt

@@ -7,6 +7,7 @@ import (
 	"runtime"
 
 	"linerwatch/app/archive"
+	"linerwatch/app/settings"
 	"linerwatch/app/study"
 	"linerwatch/app/ui"
 )
@@ -19,6 +20,16 @@ func noWindow() string {
 	}
 	if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" {
 		return "there is no display (neither DISPLAY nor WAYLAND_DISPLAY is set)"
+	}
+	return ""
+}
+
+// systemLanguage is the language of the system where it tells that otherwise than by the
+// environment, or "".
+func systemLanguage() string {
+	switch runtime.GOOS {
+	case "windows", "darwin":
+		return ui.SystemLanguage()
 	}
 	return ""
 }
@@ -38,7 +49,7 @@ func readList(studyFile, list, reader string) error {
 }
 
 func run(cfg ui.Config) error {
-	cfg.Studies, cfg.Version, cfg.Archives = studies(), version(), archive.DefaultPath()
+	cfg.Studies, cfg.Version, cfg.Archives, cfg.Settings = studies(), version(), archive.DefaultPath(), settings.DefaultPath()
 	err := ui.Run(cfg)
 	if err != nil && !isTerminal(os.Stderr) {
 		box(study.Told(err))

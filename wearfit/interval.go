@@ -64,7 +64,8 @@ func (e Estimate) P(null float64) float64 {
 }
 
 // quantile returns the two-sided quantile of Student's t; for 1, 2 and 4 degrees of
-// freedom, those of most hips, in closed form (Shaw WT. J Comput Finance 2006;9:37-73).
+// freedom, those of most hips, in closed form (Shaw WT. J Comput Finance 2006;9:37-73), and
+// for 3 by its distribution in closed form.
 func quantile(level, df float64) float64 {
 	p := (1 + level) / 2
 	a := math.Sqrt(1 - level*level) // of 4p(1-p)
@@ -77,8 +78,26 @@ func quantile(level, df float64) float64 {
 		return math.Tan(math.Pi / 2 * level)
 	case df == 2:
 		return level * math.Sqrt2 / a
+	case df == 3:
+		return math.Sqrt(3) * math.Tan(angle3(level))
 	case df == 4:
 		return 2 * math.Sqrt(math.Cos(math.Acos(a)/3)/a-1)
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(p)
+}
+
+// angle3 is the angle x at which Student's distribution of 3 degrees of freedom holds level
+// between -√3 tan x and √3 tan x: x + sin x cos x = level π/2. Newton's steps come to it from
+// below, as the left side bends downwards.
+func angle3(level float64) float64 {
+	x, goal := 0.0, level*math.Pi/2
+	for range 100 {
+		s, c := math.Sincos(x)
+		step := (goal - x - s*c) / (2 * c * c)
+		if !(step > 1e-16*x) {
+			break
+		}
+		x += step
+	}
+	return x
 }

@@ -2,7 +2,6 @@ package batch
 
 import (
 	"context"
-	"slices"
 
 	"linerwatch/app/study"
 )
@@ -14,9 +13,6 @@ func Assign(ctx context.Context, st study.Store, plan study.ListPlan, by study.S
 		return nil, err
 	}
 	lists, err := study.MakeLists(records, plan)
-	if err == nil {
-		err = oneAtATime(ctx, st, lists)
-	}
 	if err != nil {
 		return nil, err
 	}
@@ -30,24 +26,10 @@ func Adjudicate(ctx context.Context, st study.Store, plan study.AdjudicationPlan
 		return nil, err
 	}
 	list, err := study.MakeAdjudication(records, plan)
-	if err == nil {
-		err = oneAtATime(ctx, st, []study.List{list})
-	}
 	if err != nil {
 		return nil, err
 	}
 	return st.AddLists(ctx, []study.List{list}, by)
-}
-
-// oneAtATime refuses new lists of a reader who has one to read, which may hold the same films.
-func oneAtATime(ctx context.Context, st study.Store, made []study.List) error {
-	left, err := Unfinished(ctx, st)
-	for _, l := range left {
-		if slices.ContainsFunc(made, func(n study.List) bool { return n.Reader == l.Reader }) {
-			return study.NewError("blind.has-list", study.Values{"Reader": l.Reader, "List": l.ID})
-		}
-	}
-	return err
 }
 
 // Unfinished returns the lists of a study that are still being read.

@@ -59,6 +59,7 @@ for every reader.
   --value COLUMN    the reading (penetration_mm)
   --unit TEXT       of the readings (mm)
   --medial          of a study: the medial part of the offset, not the superior one
+  --by CODE         of a study: who asks, for the audit trail (coordinator)
   --format F        table, json or csv`,
 	run: runAgree,
 }
@@ -66,13 +67,13 @@ for every reader.
 func runAgree(ctx context.Context, c *call) error {
 	target, reader, value, of := c.column("target"), c.column("reader"), c.column("value"), c.column("of")
 	unit := c.flags.String("unit", "mm", "")
-	medial := c.flags.Bool("medial", false, "")
+	medial, by := c.flags.Bool("medial", false, ""), c.by()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
 	}
 	if len(c.films) == 1 && study.IsFile(c.films[0]) {
-		return c.agreeStudy(ctx, *medial)
+		return c.agreeStudy(ctx, *medial, *by)
 	}
 	names := columnsOf(map[string]*string{"target": target, "reader": reader, "value": value, "owner": of})
 	return c.withTable(func(path string, r io.Reader) error {
@@ -83,7 +84,7 @@ func runAgree(ctx context.Context, c *call) error {
 }
 
 // agreeStudy judges the readings of a study.
-func (c *call) agreeStudy(ctx context.Context, medial bool) (err error) {
+func (c *call) agreeStudy(ctx context.Context, medial bool, by string) (err error) {
 	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
 		return err
@@ -97,6 +98,9 @@ func (c *call) agreeStudy(ctx context.Context, medial bool) (err error) {
 		if err := c.say("%s", study.NoteWords(n)); err != nil {
 			return err
 		}
+	}
+	if err := c.discloses(ctx, st, c.films[0], by, study.Disclosure{Kind: study.ToldAgreement}); err != nil {
+		return err
 	}
 	return report.Quantities(c.Stdout, c.form, a.Quantities)
 }

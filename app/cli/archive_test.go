@@ -47,8 +47,11 @@ func (s *script) archives(at, word string, f []string) bool {
 		}, 10*time.Second, time.Millisecond, at)
 		s.served.on(t.Context(), l)
 	case "env":
-		name, value, _ := strings.Cut(f[0], "=")
-		s.env = map[string]string{name: value}
+		s.env = map[string]string{}
+		for _, word := range f {
+			name, value, _ := strings.Cut(word, "=")
+			s.env[name] = value
+		}
 	case "stdin":
 		s.stdin = strings.Join(f, " ") + "\n"
 	case "hip":

@@ -59,8 +59,8 @@ for a third reader who is blind to them. All readings are kept. --seed, --start,
 func (c *call) share(name string) *float64 {
 	v := new(float64)
 	c.flags.Func(name, "", func(s string) error {
-		x, err := strconv.ParseFloat(strings.TrimSuffix(s, "%"), 64)
-		if err != nil || !(x >= 0 && x <= 100) {
+		x, ok := study.ParseNumber(strings.TrimSuffix(s, "%"))
+		if !ok || !(x >= 0 && x <= 100) {
 			return errors.New("it is a share from 0% to 100%")
 		}
 		*v = x / 100
@@ -84,7 +84,7 @@ func (c *call) count(name string) *int {
 }
 
 // by is the flag of who does it.
-func (c *call) by() *string { return c.flags.String("by", "coordinator", "") }
+func (c *call) by() *string { return c.flags.String("by", coordinator, "") }
 
 func (c *call) stamp(by string) study.Stamp {
 	return study.Stamp{Reader: by, At: c.Now().UTC(), Version: c.Version}

@@ -28,7 +28,11 @@ type Env struct {
 	Progress       bool                // show progress on Stderr, which is a terminal
 	Version        string              // of the program
 	Now            func() time.Time    // nil for time.Now
-	Getenv         func(string) string // the environment, which tells the language; nil leaves it as it is
+	Getenv         func(string) string // the environment, which tells the language; nil is an empty one
+	Language       string              // the code of the language that the user has chosen, or ""
+	// SystemLanguage is the language of a system that does not tell it by the environment; nil,
+	// or "", of one that does.
+	SystemLanguage func() string
 
 	Studies  study.Files
 	Stdin    io.Reader // of which a password may be read; nil is none
@@ -98,10 +102,10 @@ func Run(ctx context.Context, args []string, env Env) int {
 	if env.Now == nil {
 		env.Now = time.Now
 	}
-	if env.Getenv != nil {
-		texts.Use(language(env.Getenv))
+	args, err := speak(args, env)
+	if err == nil {
+		err = dispatch(ctx, args, env)
 	}
-	err := dispatch(ctx, args, env)
 	if last := out.Flush(); last != nil {
 		err = errors.Join(err, last)
 	}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"image"
 	"io"
 	"os"
 	"path/filepath"
@@ -87,10 +86,8 @@ func (c *call) saveDemo(ctx context.Context, dir string, hips []batch.DemoHip) (
 		drawn = drawn || len(h.Trend.Penetration) > 0
 	}
 	if drawn {
-		err := report.SaveFile(filepath.Join(dir, "trend.png"), report.Replace, func(w io.Writer) error {
-			return report.TrendsPNG(w, trends, image.Pt(960, 600))
-		})
-		if err != nil {
+		const name = "trend.png"
+		if err := report.SaveFile(filepath.Join(dir, name), report.Replace, figureOf(name, c.spoken(), c.Now(), trends...)); err != nil {
 			return "", err
 		}
 	}
@@ -128,7 +125,7 @@ func (c *call) printDemo(dir string, hips []batch.DemoHip) error {
 		}
 	}
 	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figure (trend.png) are in %s;\nhips.csv tells each hip's patient, side, date of surgery, head and liner\n\n%s\n",
-		lines, study.FileExt, dir, report.Caution)
+		lines, study.FileExt, dir, report.Caution())
 	return err
 }
 

@@ -210,8 +210,8 @@ func (c *call) fitFlags() *fitFlags {
 func (c *call) number(name, want string, lo, hi float64) *float64 {
 	v := new(float64)
 	c.flags.Func(name, "", func(s string) error {
-		x, err := strconv.ParseFloat(s, 64)
-		if err != nil || !(x >= lo && x <= hi) {
+		x, ok := study.ParseNumber(s)
+		if !ok || !(x >= lo && x <= hi) {
 			return errors.New(want)
 		}
 		*v = x
@@ -243,8 +243,8 @@ func (c *call) steps(name string) map[string]float64 {
 	out := map[string]float64{}
 	c.flags.Func(name, "", func(s string) error {
 		column, step, ok := strings.Cut(s, "=")
-		v, err := strconv.ParseFloat(step, 64)
-		if !ok || column == "" || err != nil || !(v > 0 && v <= 1e6) {
+		v, number := study.ParseNumber(step)
+		if !ok || column == "" || !number || !(v > 0 && v <= 1e6) {
 			return errors.New("write a column and a step above 0, as rate=0.1")
 		}
 		out[column] = v

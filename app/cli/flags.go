@@ -115,8 +115,8 @@ func (c *call) format() {
 func (c *call) length(name string, lo, hi float64) *float64 {
 	v := new(float64)
 	c.flags.Func(name, "", func(s string) error {
-		x, err := strconv.ParseFloat(s, 64)
-		if err != nil || !(x >= lo && x <= hi) {
+		x, ok := study.ParseNumber(s)
+		if !ok || !(x >= lo && x <= hi) {
 			return fmt.Errorf("it is a number of mm from %g to %g", lo, hi)
 		}
 		*v = x
@@ -129,8 +129,8 @@ func (c *call) length(name string, lo, hi float64) *float64 {
 func (c *call) years(name string, def float64) *float64 {
 	v := &def
 	c.flags.Func(name, "", func(s string) error {
-		x, err := strconv.ParseFloat(s, 64)
-		if err != nil || !(x > 0 && x <= study.MaxStartYears) {
+		x, ok := study.ParseNumber(s)
+		if !ok || !(x > 0 && x <= study.MaxStartYears) {
 			return fmt.Errorf("it is a number of years above 0, at most %d", study.MaxStartYears)
 		}
 		*v = x

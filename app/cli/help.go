@@ -27,6 +27,8 @@ func help(env Env, args []string) error {
 		for _, c := range commands() {
 			fmt.Fprintf(&b, "  linerwatch %-14s  %s\n", c.name, broken(c.about, listHang))
 		}
+		flag := texts.Say("language.flag", texts.Values{"Codes": strings.Join(texts.Offered(), ", ")})
+		fmt.Fprintf(&b, "  linerwatch %s CODE  %s\n", languageFlag, broken(flag, listHang))
 		fmt.Fprintf(&b, "  linerwatch version\n")
 		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")
 		fmt.Fprintf(&b, "  linerwatch help %-9s  %s\n", assuranceTopic, "what is done for a study that will be examined")
@@ -51,7 +53,7 @@ func help(env Env, args []string) error {
 		}
 		fmt.Fprintf(&b, "linerwatch %s %s\n\n%s\n\n%s\n", c.name, c.usage, sentence(c.about), strings.TrimSpace(c.help))
 	}
-	fmt.Fprintf(&b, "\n%s\n", report.Caution)
+	fmt.Fprintf(&b, "\n%s\n", report.Caution())
 	_, err := fmt.Fprint(env.Stdout, narrow(b.String()))
 	return err
 }

@@ -55,6 +55,6 @@ func TestListOfCommandsIsAligned(t *testing.T) {
 			require.Equal(t, listHang, indent(line), line)
 		}
 	}
-	require.Equal(t, len(commands())+5, listed)
+	require.Equal(t, len(commands())+6, listed)
 	require.Positive(t, more)
 }

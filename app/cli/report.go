@@ -32,12 +32,13 @@ it: ` + strings.Join(figure.Names(), ", ") + `.
   --hip HIP           its code or its label, as linerwatch study list names them
   --out FILE.pdf      the file to write; study: or FILE.html, one page without anything
                       from elsewhere; figure: FILE.svg, FILE.pdf or FILE.png
+  --by CODE           patient, reader: who asks; the audit trail keeps for which hip what
+                      was written, for whom and when (coordinator)
   --by WHAT           study, figure: what hips are compared by: group (the default),
                       polyethylene, material or head
   --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
   --dpi N             figure: pixels of an inch of a PNG, 300 (the default) or 600
-  --language CODE     patient, reader: en or de; without it, that of the system where
-                      there is one, or en; study and figure are in English
+  --language CODE     en or de; without it, that of the system where there is one, or en
   --paper SIZE        a4 (the default) or letter
   --heading TEXT      the clinic's own heading
   --whom TEXT         patient: whom to ask; "Ask TEXT."
@@ -70,38 +71,54 @@ func runReport(ctx context.Context, c *call) error {
 
 // sheet are the flags of a report of one hip.
 type sheet struct {
-	hip, out, heading, whom, readings *string
-	unchecked                         *bool
-	pace                              float64
-	size                              paper.Size
-	speech                            texts.Speech
+	hip, out, heading, whom, readings, by *string
+	unchecked                             *bool
+	pace                                  float64
+	size                                  paper.Size
+	speech                                texts.Speech
 }
 
 func (c *call) sheet() *sheet {
 	s := &sheet{hip: c.flags.String("hip", "", ""), out: c.flags.String("out", "", ""), heading: c.flags.String("heading", "", ""),
-		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), unchecked: c.flags.Bool("unchecked", false, ""), size: paper.A4}
-	s.speech, _ = texts.In(texts.English)
-	if c.Getenv != nil {
-		if own, ok := texts.In(language(c.Getenv)); ok {
-			s.speech = own
-		}
-	}
+		whom: c.flags.String("whom", "", ""), readings: c.flags.String("readings-of", "", ""), by: c.by(), unchecked: c.flags.Bool("unchecked", false, "")}
+	c.speech(&s.speech)
+	c.paper(&s.size)
+	c.replaces()
+	return s
+}
+
+// speech is the language of what is written: that of the flag, else that which the
+// program speaks.
+func (c *call) speech(s *texts.Speech) {
+	*s = c.spoken()
 	c.flags.Func("language", "", func(code string) (err error) {
 		own, ok := texts.In(code)
 		if !ok {
 			return errors.New("it is " + strings.Join(texts.Codes(), " or "))
 		}
-		s.speech = own
+		*s = own
 		return nil
 	})
+}
+
+// spoken is the language that the program speaks.
+func (c *call) spoken() texts.Speech {
+	own, ok := texts.In(texts.Spoken())
+	if !ok {
+		own, _ = texts.In(texts.English)
+	}
+	return own
+}
+
+// paper is the size of pages.
+func (c *call) paper(size *paper.Size) {
+	*size = paper.A4
 	c.flags.Func("paper", "", func(word string) (err error) {
-		if s.size, err = paper.ParseSize(word); err != nil {
+		if *size, err = paper.ParseSize(word); err != nil {
 			return errors.New("it is a4 or letter")
 		}
 		return nil
 	})
-	c.replaces()
-	return s
 }
 
 // parseSheet reads the flags and says what is missing.
@@ -159,8 +176,12 @@ func (c *call) errUnaccepted() error {
 	return fmt.Errorf("%s: no reading of the hip has been accepted; --unchecked writes what the program proposes, and says so", c.name)
 }
 
-func (c *call) saveReport(s *sheet, write func(io.Writer) error) error {
-	return c.save(*s.out, write)
+// saveReport writes what is handed out of a hip, which the audit trail then tells.
+func (c *call) saveReport(ctx context.Context, st study.Store, s *sheet, d study.Disclosure, write func(io.Writer) error) error {
+	if err := c.save(*s.out, write); err != nil {
+		return err
+	}
+	return c.discloses(ctx, st, c.films[0], *s.by, d)
 }
 
 // save writes a file, and says so.

@@ -32,6 +32,7 @@ func (c *call) wholeFlags() *wholeFlags {
 		w.options.By = by
 		return nil
 	})
+	c.speech(&w.options.Speech)
 	c.replaces()
 	return w
 }
@@ -58,14 +59,17 @@ func (c *call) endingOf(out string, endings ...string) (string, error) {
 	return ending, c.target("out", out, nil)
 }
 
-// tell computes what a study tells.
-func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findings.Findings, err error) {
+// tell computes what a study tells, to be disclosed as kind.
+func (c *call) tell(ctx context.Context, path string, w *wholeFlags, kind study.DisclosureKind) (told findings.Findings, err error) {
 	st, err := c.lookStudy(ctx, path)
 	if err != nil {
 		return told, err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 	if w.options.Whose, err = readingsOf(ctx, st, *w.readings); err != nil {
+		return told, err
+	}
+	if w.options.Lists, err = st.Lists(ctx); err != nil {
 		return told, err
 	}
 	g := findings.New(w.options)
@@ -95,7 +99,7 @@ func (c *call) tell(ctx context.Context, path string, w *wholeFlags) (told findi
 	if who := study.ReaderOf(w.options.Whose); *w.readings != "" && who != "" && !g.Has(who) {
 		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", who, study.NameOf(path))
 	}
-	return g.Tell(), nil
+	return g.Tell(), c.discloses(ctx, st, path, coordinator, study.Disclosure{Kind: kind})
 }
 
 func reportFigure(ctx context.Context, c *call) error {
@@ -156,8 +160,9 @@ func reportFigure(ctx context.Context, c *call) error {
 // inputOf takes of a study what a figure is drawn of.
 func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlags) (in figure.Input, err error) {
 	w.options.Model, w.options.Checks = figure.NeedsModel(name), figure.NeedsChecks(name)
+	in.Speech = w.options.Speech
 	if !figure.OfHip(name) {
-		in.Findings, err = c.tell(ctx, path, w)
+		in.Findings, err = c.tell(ctx, path, w, study.DrawnFigure)
 		return in, err
 	}
 	c.films = []string{path}
@@ -170,8 +175,10 @@ func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlag
 	if err != nil {
 		return in, err
 	}
-	if in.Trend, err = r.Trend(reader); err != nil {
+	t, err := r.Trend(reader)
+	in.Trends = []study.Trend{t}
+	if err != nil {
 		return in, fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
 	}
-	return in, nil
+	return in, c.discloses(ctx, st, path, coordinator, study.Disclosure{Kind: study.DrawnFigure, HipID: r.Hip.ID})
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"io"
-	"strconv"
 
 	"linerwatch/app/report"
 	"linerwatch/app/report/patient"
@@ -17,8 +16,8 @@ const leastPace, mostPace = 0.1, 20
 func reportPatient(ctx context.Context, c *call) (err error) {
 	s := c.sheet()
 	c.flags.Func("pace", "", func(text string) error {
-		mm, err := strconv.ParseFloat(text, 64)
-		if err != nil || !(mm >= leastPace && mm <= mostPace) {
+		mm, ok := study.ParseNumber(text)
+		if !ok || !(mm >= leastPace && mm <= mostPace) {
 			return errors.New("it is a number of mm from 0.1 to 20")
 		}
 		s.pace = mm
@@ -43,7 +42,7 @@ func reportPatient(ctx context.Context, c *call) (err error) {
 	if err != nil {
 		return err
 	}
-	return c.saveReport(s, func(w io.Writer) error {
+	return c.saveReport(ctx, st, s, study.Disclosure{Kind: study.PatientPage, HipID: r.Hip.ID}, func(w io.Writer) error {
 		return patient.New(h, s.speech).PDF(w, patient.Print{Size: s.size, Clinic: *s.heading, Whom: *s.whom, PaceMM: s.pace,
 			Date: c.Now(), Program: report.Program(c.Version)})
 	})

@@ -42,7 +42,7 @@ func reportReader(ctx context.Context, c *call) (err error) {
 	for id, p := range told.Pictures {
 		rep.Show(id, reader.Picture(p))
 	}
-	return c.saveReport(s, func(w io.Writer) error {
+	return c.saveReport(ctx, st, s, study.Disclosure{Kind: study.ReaderReport, HipID: r.Hip.ID}, func(w io.Writer) error {
 		return rep.PDF(w, s.speech, reader.Print{Size: s.size, Clinic: *s.heading, Date: c.Now(), Program: report.Program(c.Version)})
 	})
 }

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"errors"
 	"io"
 
 	"linerwatch/app/batch"
@@ -13,13 +12,8 @@ import (
 
 func reportStudy(ctx context.Context, c *call) error {
 	w := c.wholeFlags()
-	size := paper.A4
-	c.flags.Func("paper", "", func(word string) (err error) {
-		if size, err = paper.ParseSize(word); err != nil {
-			return errors.New("it is a4 or letter")
-		}
-		return nil
-	})
+	var size paper.Size
+	c.paper(&size)
 	if err := c.parse(); err != nil {
 		return err
 	}
@@ -31,7 +25,7 @@ func reportStudy(ctx context.Context, c *call) error {
 		return err
 	}
 	w.options.Model, w.options.Checks = true, true
-	told, err := c.tell(ctx, c.films[0], w)
+	told, err := c.tell(ctx, c.films[0], w, study.WrittenStudy)
 	if err != nil {
 		return err
 	}

@@ -33,6 +33,7 @@ archive hides what it has of it. Of lateral films nothing is written.
                       films. No file in it is overwritten
   --readings-of RULE  which readings count: a reader's code, latest, first, mean,
                       mean:READER or adjudicated; without it, the rule of the study
+  --by CODE           who asks, for the audit trail (coordinator)
   --format F          table, json or csv: what was written of which film`,
 	run: runResults,
 }
@@ -40,7 +41,7 @@ archive hides what it has of it. Of lateral films nothing is written.
 func runResults(ctx context.Context, c *call) (err error) {
 	hip := c.flags.String("hip", "", "")
 	out := c.flags.String("out", "", "")
-	whose := c.flags.String("readings-of", "", "")
+	whose, by := c.flags.String("readings-of", "", ""), c.by()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
@@ -67,6 +68,9 @@ func runResults(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	if err := c.readOf(r, *whose, opt.Reader); err != nil {
+		return err
+	}
+	if err := c.discloses(ctx, st, c.films[0], *by, study.Disclosure{Kind: study.ForArchive, HipID: r.Hip.ID}); err != nil {
 		return err
 	}
 	return c.writeResults(ctx, r, opt)

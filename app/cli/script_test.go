@@ -20,6 +20,7 @@ import (
 
 	"linerwatch/app/cli"
 	"linerwatch/app/store"
+	"linerwatch/assets/texts"
 )
 
 // A script in testdata is read line by line:
@@ -65,6 +66,7 @@ func TestScripts(t *testing.T) {
 		require.NoError(t, err)
 		t.Run(strings.TrimSuffix(filepath.Base(f), ".txt"), func(t *testing.T) {
 			t.Chdir(t.TempDir())
+			t.Cleanup(func() { texts.Use(texts.English) })
 			s := &script{t: t, display: true, home: home}
 			s.run(string(text))
 		})

@@ -23,7 +23,7 @@ var studyCommand = command{
 VERB is import, measure, replay, list, export, new, check, backup, copy, merge, salvage,
 assign, lists, unblind, rule or adjudicate. linerwatch help study VERB tells of one alone.
 
-study list FILE [--readings-of RULE] [--format table|json|csv]
+study list FILE [--readings-of RULE] [--by CODE] [--format table|json|csv]
 
 One line per hip: films that are read, left out and not read yet, who read, the
 steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
@@ -32,7 +32,12 @@ read all the same.
 
   --readings-of RULE  which readings count: a reader's code, latest, first, mean,
                       mean:READER or adjudicated; without it, the rule of the study
+  --by CODE           who asks (coordinator)
   --format F          table, json or csv
+
+While reading lists are open, list, export, agree, results and report say so in a line on
+stderr, and the audit trail keeps that numbers were told, to whom and when; study check
+tells of it.
 ` + exportHelp + keepHelp + copyHelp + importHelp + bulkHelp + assignHelp + `
 
 A study of an earlier version of the program is left as it is, and that is said. With
@@ -59,6 +64,7 @@ func verbNames() string { return strings.Join(slices.Sorted(maps.Keys(studyVerbs
 
 func runList(ctx context.Context, c *call) (err error) {
 	whose := c.flags.String("readings-of", "", "")
+	by := c.by()
 	c.format()
 	if err := c.parse(); err != nil {
 		return err
@@ -97,6 +103,9 @@ func runList(ctx context.Context, c *call) (err error) {
 	}
 	waiting, err := st.Unsorted(ctx)
 	if err != nil {
+		return err
+	}
+	if err := c.discloses(ctx, st, c.films[0], *by, study.Disclosure{Kind: study.ListedHips}); err != nil {
 		return err
 	}
 	if err := report.Hips(c.Stdout, c.form, rows, reader); err != nil {

@@ -18,7 +18,7 @@ owner of an empty database makes the study there with study new or study copy, a
 others work by the roles DATABASE_reader, DATABASE_coordinator and DATABASE_auditor. Passwords are found as PostgreSQL's
 own programs find them: PGPASSWORD, PGPASSFILE, ~/.pgpass.
 
-study merge FILE OTHER --out NEW [--sites A,B] makes a study of two with all that both hold,
+study merge FILE OTHER --out NEW [--sites A,B] makes a study file of two, each a file or on a server, with all that both hold,
 readings and audit trails, too. A hip is one by its site, patient and side, a film by its
 picture. What the two say otherwise of one thing is told, and nothing is written.
 

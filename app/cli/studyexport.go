@@ -24,6 +24,7 @@ all the same; that is told, and datapackage.json says so.
   --out DIR           the folder, which must not hold anything yet
   --replace           replace the export that is there, as a whole
   --readings-of CODE  as above
+  --by CODE           who asks (coordinator)
   --at ROW|TIME       the study as it was after that row of its audit trail, or at that time
                       (2026-03-01T09:30:00Z, or a day for its end in UTC): what was exported
                       then, byte for byte. datapackage.json says of which row an export is.
@@ -45,7 +46,7 @@ func runExport(ctx context.Context, c *call) (err error) {
 	c.name = "study export"
 	whose, dir, key := c.flags.String("readings-of", "", ""), c.flags.String("out", "", ""), c.flags.String("key-file", "", "")
 	deidentified := c.flags.Bool("deidentify", false, "")
-	date := c.date("date")
+	date, by := c.date("date"), c.by()
 	at := c.then("at")
 	c.replaces()
 	if err := c.parse(); err != nil {
@@ -71,6 +72,10 @@ func runExport(ctx context.Context, c *call) (err error) {
 	if o.Altered, err = c.altered(ctx, st); err != nil {
 		return fmt.Errorf("study export: %w", err)
 	}
+	open, err := openLists(ctx, st)
+	if err != nil {
+		return fmt.Errorf("study export: %w", err)
+	}
 	if *at != (study.Then{}) {
 		if st, err = c.rewound(ctx, st, *at); err != nil {
 			return err
@@ -93,6 +98,9 @@ func runExport(ctx context.Context, c *call) (err error) {
 	}
 	if err != nil {
 		return c.exportFault(err)
+	}
+	if err := c.disclosesIn(ctx, open, c.films[0], *by, study.Disclosure{Kind: study.WrittenTables}); err != nil {
+		return err
 	}
 	return c.tellExport(*dir, told)
 }

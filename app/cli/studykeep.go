@@ -10,6 +10,7 @@ import (
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 const keepHelp = `
@@ -27,8 +28,9 @@ the file alone: note the end of the trail elsewhere.
 study backup FILE [--to DIR] writes a whole copy of a study, which may be in use, and looks
 whether it is sound. Without --to it goes to the folder NAME-backups beside the file, of
 which the setting "backups kept" says how many stay (10). The program makes one before it
-changes a file of an earlier version, and one when a study is opened on a later day than that of
-its last change; where that one fails it is told, and the work goes on.
+changes a file of an earlier version, one when a study is opened on a later day than that of its last
+change, and one on each later day that it stays open, where there is something new; where one fails
+it is told, and the work goes on. To go back to a backup copy it to another name and open that.
 
 study salvage FILE --out NEW saves what can still be read of a damaged study in a new file,
 and counts what cannot.
@@ -80,7 +82,7 @@ func runBackup(ctx context.Context, c *call) error {
 	if err != nil {
 		return c.studyFault(path, err)
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s is written, and sound\n", made)
+	_, err = fmt.Fprintf(c.Stdout, "%s is written, and sound\n%s\n", made, texts.Say("backup.restore", nil))
 	return err
 }
 
@@ -175,13 +177,16 @@ func (c *call) look(ctx context.Context, st study.Store, noted *study.TrailRow, 
 	}
 	if noted.Seq > 0 {
 		r.Noted = noted
-		err := st.Trail(ctx, func(row study.TrailRow) error {
-			r.NotedHolds = r.NotedHolds || row.Seq == noted.Seq && row.Hash == noted.Hash
-			return nil
-		})
-		if err != nil {
-			return r, err
+	}
+	err = st.Trail(ctx, func(row study.TrailRow) error {
+		r.NotedHolds = r.NotedHolds || row.Seq == noted.Seq && row.Hash == noted.Hash
+		if row.What == study.DisclosureRow {
+			r.Disclosed = append(r.Disclosed, row)
 		}
+		return nil
+	})
+	if err != nil {
+		return r, err
 	}
 	if !films {
 		return r, nil

@@ -3,12 +3,17 @@ package cli
 import (
 	"context"
 	"fmt"
-	"image"
 	"io"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
+	"linerwatch/app/report/figure"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 var trendCommand = command{
@@ -27,7 +32,7 @@ patient and one side, on different days, none before surgery.
   --baseline FILM    film that penetration counts from; without it the earliest
   --align            let superior follow the pelvis: each film is turned against the
                      baseline film as its bone is` + measureHelp + `
-  --figure OUT.png   draw the trend, too
+  --figure OUT.png   draw the trend, too; OUT.svg and OUT.pdf for print
   --replace          write over a figure that exists
   --format F         table, json or csv
 
@@ -44,7 +49,7 @@ func runTrend(ctx context.Context, c *call) error {
 	start := c.years("start-years", 1)
 	baseline := c.flags.String("baseline", "", "")
 	align := c.flags.Bool("align", false, "")
-	figure := c.flags.String("figure", "", "")
+	drawing := c.flags.String("figure", "", "")
 	c.replaces()
 	c.format()
 	if err := c.parse(); err != nil {
@@ -66,7 +71,7 @@ func runTrend(ctx context.Context, c *call) error {
 	if err := hip.Validate(c.Now()); err != nil {
 		return c.fail("", "%s", study.Told(err))
 	}
-	if err := c.mayDraw(*figure, c.films); err != nil {
+	if err := c.mayDraw(*drawing, c.films); err != nil {
 		return err
 	}
 	ms, err := c.measure(ctx, opt)
@@ -78,7 +83,7 @@ func runTrend(ctx context.Context, c *call) error {
 			return err
 		}
 	}
-	return c.writeTrend(hip, ms, *figure)
+	return c.writeTrend(hip, ms, *drawing)
 }
 
 // align turns the films by their pelvis. Where that cannot be, the films stay as
@@ -98,7 +103,7 @@ func (c *call) align(ctx context.Context, hip study.Hip, ms []study.Measurement)
 
 // writeTrend fits and prints. Where the films do not make a series, they are
 // printed without one, and the reason is the error.
-func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) error {
+func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, to string) error {
 	t, refused := study.NewTrend(hip, ms)
 	if err := report.Trend(c.Stdout, c.form, t); err != nil {
 		return err
@@ -106,15 +111,15 @@ func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) 
 	if refused != nil {
 		return fmt.Errorf("trend: %s", study.Told(refused))
 	}
-	if figure != "" {
+	if to != "" {
 		var films []string
 		for _, m := range ms {
 			films = append(films, m.Film.Path)
 		}
-		if err := c.mayDraw(figure, films); err != nil {
+		if err := c.mayDraw(to, films); err != nil {
 			return err
 		}
-		if err := report.SaveFile(figure, c.over, figureOf(t)); err != nil {
+		if err := report.SaveFile(to, c.over, figureOf(to, c.spoken(), c.Now(), t)); err != nil {
 			return fmt.Errorf("trend: %w", err)
 		}
 	}
@@ -122,14 +127,24 @@ func (c *call) writeTrend(hip study.Hip, ms []study.Measurement, figure string) 
 }
 
 // mayDraw refuses a figure in the place of a film, or of another file.
-func (c *call) mayDraw(figure string, films []string) error {
-	if figure == "" {
+func (c *call) mayDraw(to string, films []string) error {
+	if to == "" {
 		return nil
 	}
-	return c.target("figure", figure, films)
+	return c.target("figure", to, films)
 }
 
-// figureOf draws t.
-func figureOf(t study.Trend) func(io.Writer) error {
-	return func(w io.Writer) error { return report.TrendPNG(w, t, image.Point{}) }
+// figureOf draws trends as wide as a page, as its name ends.
+func figureOf(name string, speech texts.Speech, now time.Time, trends ...study.Trend) func(io.Writer) error {
+	return func(w io.Writer) error {
+		f, err := figure.Draw("trend", figure.Input{Trends: trends, Speech: speech}, figure.Double)
+		if err != nil {
+			return err
+		}
+		format := figure.Format(strings.ToLower(strings.TrimPrefix(filepath.Ext(name), ".")))
+		if !slices.Contains(figure.Formats(), format) {
+			format = figure.PNG
+		}
+		return f.Write(w, format, figure.LowDPI, now)
+	}
 }

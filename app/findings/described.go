@@ -35,7 +35,7 @@ type Counted struct {
 // Spread is the middle and the ends of a number.
 type Spread struct{ Median, Low, High float64 }
 
-func (d *Described) add(r study.Record) {
+func (d *Described) add(r study.Record, say study.Say) {
 	h, p := r.Hip, r.Patient
 	if d.patients == nil {
 		d.patients, d.words, d.numbers = map[string]bool{}, map[string]map[string]int{}, map[string][]float64{}
@@ -47,16 +47,16 @@ func (d *Described) add(r study.Record) {
 		d.patients[h.PatientID()] = true
 	}
 	m := h.Implant
-	d.word("described.sex", study.Words(study.Sexes(), p.Sex))
+	d.word("described.sex", study.ChoiceIn(say, "sex", p.Sex))
 	d.number("detail.age", h.Age)
 	if p.HeightCM > 0 && p.WeightKG > 0 {
 		d.number("described.bmi", p.WeightKG/(p.HeightCM*p.HeightCM/1e4))
 	}
 	d.number("detail.dose", m.DoseKGy)
-	d.word("detail.side", sideWords(h))
-	d.word("detail.polyethylene", study.Words(study.PEKinds(), m.PE))
-	d.word("detail.material", study.Words(study.HeadMaterials(), m.HeadMaterial))
-	d.word("detail.fixation", study.Words(study.Fixations(), m.Fixation))
+	d.word("detail.side", sideWords(say, h))
+	d.word("detail.polyethylene", study.ChoiceIn(say, "polyethylene", m.PE))
+	d.word("detail.material", study.ChoiceIn(say, "material", m.HeadMaterial))
+	d.word("detail.fixation", study.ChoiceIn(say, "fixation", m.Fixation))
 	d.number("detail.head", m.HeadMM)
 	d.number("detail.liner", m.LinerMM)
 	d.number("detail.shell", m.ShellMM)
@@ -65,11 +65,11 @@ func (d *Described) add(r study.Record) {
 	}
 }
 
-func sideWords(h study.Hip) string {
+func sideWords(say study.Say, h study.Hip) string {
 	if h.Side == study.SideUnknown {
 		return ""
 	}
-	return h.Side.String()
+	return say("reader.side", study.Values{"Side": h.Side.String()})
 }
 
 func (d *Described) word(key, word string) {

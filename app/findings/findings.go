@@ -5,12 +5,16 @@ import (
 	"strings"
 
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // Options say what is told of a study.
 type Options struct {
 	Whose string // reader whose readings count, or study.Anyone
-	By    By     // what hips are compared by
+	// Speech is the language of names of groups, reasons and kinds; the zero value that of the program.
+	Speech texts.Speech
+	By     By           // what hips are compared by
+	Lists  []study.List // that films were read from
 	// Model has the mixed model fitted, which takes longest; Checks has its residuals told
 	// too.
 	Model, Checks bool
@@ -42,16 +46,16 @@ func ParseBy(s string) (By, bool) {
 // is no group's name in a study.
 const UnknownGroup = "?"
 
-func (b By) of(h study.Hip) string {
+func (b By) of(say study.Say, h study.Hip) string {
 	word := h.Group
 	switch m := h.Implant; b {
 	case ByPE:
-		word = study.Words(study.PEKinds(), m.PE)
+		word = study.ChoiceIn(say, "polyethylene", m.PE)
 	case ByMaterial:
-		word = study.Words(study.HeadMaterials(), m.HeadMaterial)
+		word = study.ChoiceIn(say, "material", m.HeadMaterial)
 	case ByHead:
 		if word = ""; m.HeadMM > 0 {
-			word = digits(m.HeadMM) + " mm"
+			word = strings.Replace(digits(m.HeadMM), ".", say("number.mark", nil), 1) + " mm"
 		}
 	}
 	return strings.Join(strings.Fields(word), " ")
@@ -84,6 +88,7 @@ type Findings struct {
 	Cohort            Cohort
 	Above             []Above
 	Readers           Readers
+	Reading           Reading
 	Liners            Liners
 	Described         Described
 	Hand              Hand
@@ -95,7 +100,8 @@ type Gatherer struct {
 	hips    []Hip
 	films   filmCount
 	unread  []study.Film
-	reading []study.AgreeRow
+	agree   *study.Agreeing
+	reading Reading
 	liners  []liner
 	readers map[string]bool
 	told    Described
@@ -103,14 +109,16 @@ type Gatherer struct {
 }
 
 // New begins with a study of no hips.
-func New(o Options) *Gatherer { return &Gatherer{Options: o, readers: map[string]bool{}} }
+func New(o Options) *Gatherer {
+	return &Gatherer{Options: o, readers: map[string]bool{}, agree: study.NewAgreeing(o.Lists, false), reading: newReading(o.Lists)}
+}
 
 // Wait takes a film that is of no hip.
 func (g *Gatherer) Wait(f study.Film) { g.unread = append(g.unread, f) }
 
 // Add takes a hip.
 func (g *Gatherer) Add(r study.Record) {
-	h := Hip{Hip: r.Hip, In: g.By.of(r.Hip)}
+	h := Hip{Hip: r.Hip, In: g.By.of(g.Speech.Say, r.Hip)}
 	w := r.Work(g.Whose)
 	entries, t, err := w.Entries, w.Trend, w.Err
 	h.Fit, h.Why = t.Fit, w.Summary.Why
@@ -124,10 +132,11 @@ func (g *Gatherer) Add(r study.Record) {
 	for _, reader := range r.Readers() {
 		g.readers[reader] = true
 	}
-	g.films.add(r, h, t, err, entries)
-	g.addReadings(r, t, err)
+	g.films.add(g.Speech.Say, r, h, t, err, entries)
+	g.agree.Add(r)
+	g.reading.add(r)
 	g.addLiner(r)
-	g.told.add(r)
+	g.told.add(r, g.Speech.Say)
 	g.hand.add(r, entries, g.Whose)
 }
 
@@ -158,7 +167,7 @@ func (g *Gatherer) Tell() Findings {
 	} else {
 		f.Cohort.WhyMixed, f.Cohort.WhyOwn = said("findings.not-asked"), said("findings.not-asked")
 	}
-	f.Readers = readers(g.reading)
+	f.Readers, f.Reading = judged(g.agree), g.reading.done()
 	f.Liners = liners(g.liners, f.Hips)
 	return f
 }

@@ -84,14 +84,14 @@ func TestNumbersAreThoseOfTheTables(t *testing.T) {
 
 	agreed, _, err := tables.Agreement(exported(t, records, "readings"), tables.Columns{"value": "offset_superior_mm"}, "mm")
 	require.NoError(t, err)
-	same(t, agreed, f.Readers.Told)
+	same(t, agreed, f.Readers.Quantities)
 	require.Len(t, f.Readers.Pairs, 1)
-	require.Len(t, f.Readers.Pairs[0].Points, 14*5)
+	require.Len(t, f.Readers.Pairs[0].Diff, 14*5)
 	var mean float64
-	for _, p := range f.Readers.Pairs[0].Points {
-		mean += p.Difference / 70
+	for _, d := range f.Readers.Pairs[0].Diff {
+		mean += d / 70
 	}
-	for _, q := range f.Readers.Told {
+	for _, q := range f.Readers.Quantities {
 		if q.Name == "bias" {
 			require.InDelta(t, q.Value, mean, 1e-9, "the points are those of the bias")
 		}

@@ -91,15 +91,15 @@ type filmCount struct {
 }
 
 // add counts the films of a hip; err is that of its trend.
-func (c *filmCount) add(r study.Record, h Hip, t study.Trend, err error, entries []study.FilmEntry) {
+func (c *filmCount) add(say study.Say, r study.Record, h Hip, t study.Trend, err error, entries []study.FilmEntry) {
 	for _, e := range entries {
 		c.all++
 		stands, _ := r.StandingOf(e)
 		switch {
 		case e.State == study.FilmExcluded:
-			c.out.add(study.Note{Code: "flow.left-out", Values: study.Values{"Why": study.ExclusionWords(e.Exclusion.Code)}})
+			c.out.add(study.Note{Code: "flow.left-out", Values: study.Values{"Why": study.ChoiceIn(say, "exclusion", e.Exclusion.Code)}})
 		case e.State != study.FilmRead:
-			c.out.add(study.Note{Code: "flow.not-read", Values: study.Values{"Why": study.Words(study.FilmStandings(), string(stands))}})
+			c.out.add(study.Note{Code: "flow.not-read", Values: study.Values{"Why": stands.Note()}})
 		case err != nil:
 			c.series.add(refusal(err))
 		default:
@@ -136,7 +136,7 @@ func (c *filmCount) addRead(h Hip, t study.Trend, e study.FilmEntry) {
 func (c filmCount) flow(waiting []study.Film) Flow {
 	var none gone
 	for _, f := range waiting {
-		none.add(study.Note{Code: "flow.no-hip", Values: study.Values{"Why": study.Words(study.FilmStandings(), string(f.Standing()))}})
+		none.add(study.Note{Code: "flow.no-hip", Values: study.Values{"Why": f.Standing().Note()}})
 	}
 	return flowOf(c.all+len(waiting), []string{"flow.films", "flow.films-of-hips", "flow.films-read", "flow.films-series", "flow.films-line"},
 		[]gone{none, c.out, c.series, c.line})

@@ -92,7 +92,7 @@ func liners(list []liner, hips []Hip) Liners {
 func TellLiners(rows []study.LinerRow) Liners {
 	out := Liners{N: len(rows)}
 	var err error
-	if out.Told, err = study.Liners(rows, study.LinerOptions{Events: map[int]string{died: study.Words(study.EventKinds(), string(study.Died))}}); err == nil {
+	if out.Told, err = study.Liners(rows, study.LinerOptions{Events: map[int]string{died: string(study.Died)}}); err == nil {
 		out.Curves, err = study.LinerCurves(rows)
 	}
 	if err != nil {

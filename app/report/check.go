@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 	"time"
 
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // Checked is what was found when a study was looked through.
@@ -14,8 +16,9 @@ type Checked struct {
 	study.Audit
 	Noted      *study.TrailRow // that is to be in the trail; nil where none was asked of
 	NotedHolds bool
-	Films      []CheckedFilm // nil where they were not looked at
-	Backups    []string      // paths, the oldest first
+	Disclosed  []study.TrailRow // of whom numbers were shown or handed out to
+	Films      []CheckedFilm    // nil where they were not looked at
+	Backups    []string         // paths, the oldest first
 }
 
 // CheckedFilm is a film, and how its file stands.
@@ -68,6 +71,27 @@ func (c Checked) rows() []checkRow {
 	return out
 }
 
+// disclosedRow is one time that numbers were shown or handed out.
+type disclosedRow struct {
+	Row   int64    `json:"row"` // of the trail
+	At    string   `json:"at"`
+	By    string   `json:"reader"`
+	Kind  string   `json:"kind"`
+	Hip   string   `json:"hip"`   // empty for the whole study
+	Lists []string `json:"lists"` // that were being read blind
+	Why   string   `json:"why"`
+}
+
+// disclosed tells of them all, in the order of the trail. A row that cannot be read has no kind.
+func (c Checked) disclosed() []disclosedRow {
+	out := []disclosedRow{}
+	for _, r := range c.Disclosed {
+		d := study.DisclosureOf(r)
+		out = append(out, disclosedRow{r.Seq, r.At.UTC().Format(time.RFC3339), r.Reader, string(d.Kind), d.HipID, append([]string{}, d.Lists...), r.Why})
+	}
+	return out
+}
+
 // Check writes what was found: as JSON in one object, as CSV a row for each thing that does
 // not hold.
 func Check(w io.Writer, format Format, c Checked) error {
@@ -79,15 +103,16 @@ func Check(w io.Writer, format Format, c Checked) error {
 			newest = c.Backups[n-1]
 		}
 		return writeJSON(w, struct {
-			Whole    bool       `json:"whole"`
-			Changes  int64      `json:"trail_rows"`
-			End      string     `json:"trail_end"`
-			Readings int        `json:"readings"`
-			Films    int        `json:"films_compared"`
-			Back     int        `json:"clock_set_back"`
-			Backup   string     `json:"newest_backup"`
-			Findings []checkRow `json:"findings"`
-		}{c.Whole(), c.Changes, fmt.Sprintf("%d:%s", c.Changes, c.End), c.Readings, len(c.Films), len(c.Back), newest, rows})
+			Whole     bool           `json:"whole"`
+			Changes   int64          `json:"trail_rows"`
+			End       string         `json:"trail_end"`
+			Readings  int            `json:"readings"`
+			Films     int            `json:"films_compared"`
+			Back      int            `json:"clock_set_back"`
+			Backup    string         `json:"newest_backup"`
+			Disclosed []disclosedRow `json:"disclosures"`
+			Findings  []checkRow     `json:"findings"`
+		}{c.Whole(), c.Changes, fmt.Sprintf("%d:%s", c.Changes, c.End), c.Readings, len(c.Films), len(c.Back), newest, c.disclosed(), rows})
 	case CSV:
 		out := [][]string{{"row", "at", "reader", "what", "id", "finding"}}
 		for _, r := range rows {
@@ -117,6 +142,10 @@ func checkText(w io.Writer, c Checked, rows []checkRow) error {
 	}
 	if n := len(c.Back); n > 0 {
 		lines = append(lines, fmt.Sprintf("the clock was behind that of the row before in %s, first in row %d", study.Count(n, "row"), c.Back[0].Seq))
+	}
+	for _, d := range c.disclosed() {
+		lines = append(lines, texts.Say("check.disclosed", texts.Values{"At": d.At, "Reader": d.By, "Kind": d.Kind, "Hip": d.Hip,
+			"Lists": strings.Join(d.Lists, ", "), "Why": d.Why}))
 	}
 	if n := len(c.Backups); n > 0 {
 		lines = append(lines, "newest backup: "+c.Backups[n-1])

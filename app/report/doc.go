@@ -18,9 +18,10 @@
 //	err := report.Trend(os.Stdout, report.JSON, trend)
 package report
 
+import "linerwatch/assets/texts"
+
 // Caution belongs on every report and on the first screen.
-const Caution = "A measuring aid for research and follow-up, not cleared for diagnosis; " +
-	"a clinician reviews every reading; follow local rules."
+func Caution() string { return texts.Say("account.caution", nil) }
 
 // plusMinus explains the sign in the tables.
 const plusMinus = "± one standard error"

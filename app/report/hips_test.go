@@ -2,9 +2,12 @@ package report_test
 
 import (
 	"bytes"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/report"
 	"linerwatch/app/study"
@@ -45,5 +48,24 @@ func TestHipsOfAStudy(t *testing.T) {
 	rows := []study.Summary{r.Summary("R1"), none.Summary("R1")}
 	for _, f := range []report.Format{report.Table, report.JSON, report.CSV} {
 		golden(t, "hips."+strings.NewReplacer("table", "txt").Replace(string(f)), func(b *bytes.Buffer) error { return report.Hips(b, f, rows, "R1") })
+	}
+}
+
+// Of a hip with an exchange the rate of the latest series is shown, and each is told.
+func TestHipsAfterAnExchange(t *testing.T) {
+	r := record()
+	r.Events = []study.Event{{ID: "E1", Kind: study.LinerExchanged, Date: time.Date(2006, 1, 1, 0, 0, 0, 0, time.UTC)}}
+	r.Hip.Until = study.UntilOf(r.Events)
+	r.Exclusions = nil
+	s := r.Summary("R1")
+	require.NotNil(t, s.Current().Fit)
+	for format, says := range map[report.Format]string{
+		report.Table: "since 2006-01-01: " + strconv.FormatFloat(s.Current().Fit.Rate, 'f', 3, 64),
+		report.JSON:  `"from": "2006-01-01"`,
+		report.CSV:   ",2,2006-01-01," + strconv.FormatFloat(s.Current().Fit.Rate, 'f', -1, 64),
+	} {
+		var b bytes.Buffer
+		require.NoError(t, report.Hips(&b, format, []study.Summary{s}, "R1"))
+		require.Contains(t, b.String(), says)
 	}
 }

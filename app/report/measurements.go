@@ -93,7 +93,7 @@ func Measurements(w io.Writer, format Format, ms []study.Measurement) error {
 	if err := writeLines(w, filmNotes(ms)...); err != nil {
 		return err
 	}
-	return writeLines(w, "", plusMinus, Caution)
+	return writeLines(w, "", plusMinus, Caution())
 }
 
 func filmsJSON(ms []study.Measurement) []filmJSON {

@@ -180,7 +180,7 @@ func (q *QuantityWriter) Close() error {
 		if q.lines != nil {
 			q.lines = append(q.lines, "")
 		}
-		err = errors.Join(err, writeLines(q.to, append(append([]string{""}, q.lines...), Caution)...))
+		err = errors.Join(err, writeLines(q.to, append(append([]string{""}, q.lines...), Caution())...))
 	}
 	return errors.Join(err, q.to.Flush())
 }

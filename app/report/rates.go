@@ -72,7 +72,7 @@ func ratesText(w io.Writer, rates []study.HipRate) error {
 	if err := g.write(w); err != nil {
 		return err
 	}
-	return writeLines(w, append(notes, "", Caution)...)
+	return writeLines(w, append(notes, "", Caution())...)
 }
 
 // spread writes "0.052 (0.031 to 0.073)".

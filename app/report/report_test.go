@@ -253,7 +253,6 @@ func TestWriteErrors(t *testing.T) {
 			require.Error(t, report.Trend(&failing{left}, f, tr), "%s after %d bytes", f, left)
 		}
 	}
-	require.Error(t, report.TrendPNG(&failing{100}, tr, report.DefaultFigure))
 }
 
 func ExampleRates() {

@@ -196,7 +196,7 @@ func trendText(w io.Writer, t study.Trend) error {
 		return err
 	}
 	if len(t.Penetration) == 0 {
-		return writeLines(w, slices.Concat([]string{"no penetration and no rate from these films"}, trendNotes(t), []string{"", Caution})...)
+		return writeLines(w, slices.Concat([]string{"no penetration and no rate from these films"}, trendNotes(t), []string{"", Caution()})...)
 	}
 	if err := penetrationGrid(t).write(w); err != nil {
 		return err
@@ -212,7 +212,7 @@ func trendText(w io.Writer, t study.Trend) error {
 		}
 		lines = append(lines, notes...)
 	}
-	return writeLines(w, append(append(lines, trendNotes(t)...), "", plusMinus, Caution)...)
+	return writeLines(w, append(append(lines, trendNotes(t)...), "", plusMinus, Caution())...)
 }
 
 // trendNotes are the notes on the films and their series.

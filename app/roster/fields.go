@@ -143,7 +143,7 @@ func held[V comparable](f Field, at func(s *Subject) *V, write func(V) string, r
 
 func aNumber(name, unit, fault string, at func(s *Subject) *float64, also ...string) Field {
 	read := func(text string, _ DateOrder) (float64, study.Note) {
-		v, ok := number(text)
+		v, ok := study.ParseNumber(text)
 		switch {
 		case !ok:
 			return 0, study.Note{Code: "cell.no-number", Values: study.Values{"Text": text}}
@@ -206,18 +206,6 @@ func side() Field {
 			}
 			return v, study.Note{}
 		})
-}
-
-// number reads a number with a point, or a comma in its place.
-func number(text string) (float64, bool) {
-	if strings.Count(text, ",") == 1 && !strings.Contains(text, ".") {
-		text = strings.Replace(text, ",", ".", 1)
-	}
-	if strings.Trim(text, "+-.0123456789eE") != "" { // no hexadecimal, no NaN, no underscores
-		return 0, false
-	}
-	v, err := strconv.ParseFloat(text, 64)
-	return v, err == nil
 }
 
 // date reads a day: 2004-05-31, 2004/05/31, 31.5.2004, and with slashes in an order that is told.

@@ -119,7 +119,7 @@ func ValueOf(v study.Variable, text string, order DateOrder) (study.Value, study
 	}
 	switch v.Type {
 	case study.Number:
-		if _, ok := number(text); ok {
+		if _, ok := study.ParseNumber(text); ok {
 			text = strings.Replace(text, ",", ".", 1)
 		}
 	case study.YesNo:

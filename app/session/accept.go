@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"errors"
-	"fmt"
 	"time"
 
 	"linerwatch/app/study"
@@ -60,6 +59,11 @@ func (s *Session) accept(f *Film) error {
 	if err := s.book.catchUp(); err != nil {
 		return err
 	}
+	if s.book.veiled { // by a list that another program has made since
+		if err := s.book.Hidden(); err != nil {
+			return err
+		}
+	}
 	if f.ownID(s.settings.Reader) != had || f.since && f.changed {
 		return s.readSince(f, n)
 	}
@@ -98,10 +102,10 @@ func (s *Session) accept(f *Film) error {
 	s.course.renew()
 	s.changed(FilmsChanged | OutlineChanged)
 	if fault := s.book.Fault(); errors.Is(fault, study.ErrMoved) {
-		s.Say("%s", s.book.keptWords(fmt.Sprintf("Accepted: %s of %s", s.strip.label(f), f.DateText())))
+		s.Say("%s", s.book.keptWords(say("accept.kept-of", "Film", s.strip.label(f), "Date", f.DateText())))
 		return fault
 	}
-	s.Say("Accepted and saved: %s of %s, reader %s.%s", s.strip.label(f), f.DateText(), r.Reader, s.book.Otherwise(f))
+	s.Say("%s", say("accept.saved", "Film", s.strip.label(f), "Date", f.DateText(), "Reader", r.Reader, "More", s.book.Otherwise(f)))
 	return nil
 }
 

@@ -24,7 +24,7 @@ func (s *Session) acceptLater(f *Film, until time.Time) {
 		case f.awaits != awaits:
 			return
 		case f.turn != turn || s.strip.index(f) < 0 || s.settings.Reader != reader || s.book.store != store:
-			s.Say("Not accepted: %s was changed while another program wrote to the study. Accept it again.", f.Name())
+			s.Say("%s", say("accept.changed-while", "Film", f.Name()))
 			return
 		}
 		err := s.accept(f)
@@ -33,7 +33,7 @@ func (s *Session) acceptLater(f *Film, until time.Time) {
 		case errors.Is(err, study.ErrBusy) && s.cfg.Now().Before(until):
 			s.acceptLater(f, until)
 		default:
-			s.Say("Not accepted: %s: %s", f.Name(), study.Told(err))
+			s.Say("%s", say("accept.refused-film", "Film", f.Name(), "Why", study.Told(err)))
 		}
 	})
 }

@@ -10,7 +10,7 @@ import (
 )
 
 // ErrStopped is the error of a study of an earlier version whose change was stopped.
-var ErrStopped = errors.New("session: stopped; the study is of an earlier version of the program still, as it was")
+var ErrStopped = study.NewError("book.stopped-adapting", nil)
 
 // adapting is a study of an earlier version that is being brought to this version's form.
 type adapting struct {
@@ -30,7 +30,7 @@ func (b *Book) adapt(path string, then func(error)) {
 		return
 	}
 	if b.adapting != nil {
-		then(errors.New("session: another study is being brought to this version's form; wait for it, or stop that"))
+		then(study.NewError("book.adapts-another", nil))
 		return
 	}
 	ctx, stop := context.WithCancel(context.Background())

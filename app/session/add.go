@@ -36,6 +36,12 @@ func (t *Strip) added(list []source.File, passed []study.Note, said bool) {
 	}
 	t.s.book.ready(films, func(more bool) {
 		t.s.work.listing--
+		if err := t.s.book.Hidden(); err != nil { // films are shown with numbers
+			t.s.Say("%s", study.Told(err))
+			t.s.work.settle()
+			t.s.changed(WorkChanged)
+			return
+		}
 		t.take(list, passed, said || more)
 	})
 }
@@ -71,12 +77,12 @@ func (t *Strip) take(list []source.File, passed []study.Note, said bool) {
 	case len(faults) > 0:
 		t.s.Say("%s", strings.Join(faults, "; "))
 	case len(passed) > 0:
-		t.s.Say("Passed over: %s.", study.PassedWords(passed))
+		t.s.Say("%s", say("strip.passed-over", "What", study.PassedWords(passed)))
 	case said:
 	case frames > 0:
 		t.s.Say("%s", study.NoteWords(study.Note{Code: "frames.films", Values: study.Values{"N": float64(frames)}}))
 	case n == 0:
-		t.s.Say("These films are open already.")
+		t.s.Say("%s", say("strip.open-already"))
 	default:
 		t.s.Say("%s", "")
 	}

@@ -15,6 +15,10 @@ func (b *Book) Agreement(medial bool, done func(study.StudyAgreement, error)) {
 		done(study.StudyAgreement{}, ErrNoStudy)
 		return
 	}
+	if err := b.Hidden(); err != nil {
+		done(study.StudyAgreement{}, err)
+		return
+	}
 	st := b.store
 	b.s.work.queue.Start(jobs.Job{Aside: true, Run: func(ctx context.Context, _ jobs.Step) func() {
 		a, err := batch.Agreement(ctx, st, medial)

@@ -53,7 +53,7 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 		then(false)
 		return
 	case len(places) == 0:
-		b.s.Say("No study can be kept, so nothing that is read is saved before you choose a file: %s", inOneLine(faults))
+		b.s.Say("%s", say("book.none-kept", "Why", inOneLine(faults)))
 		then(true)
 		return
 	}
@@ -69,7 +69,7 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 		}
 		if faults != nil {
 			b.keepLast(last)
-			b.s.Say("What is read is kept in %s: %s", path, inOneLine(faults))
+			b.s.Say("%s", say("book.kept-in", "Path", path, "Why", inOneLine(faults)))
 		}
 		then(faults != nil)
 	})
@@ -91,13 +91,13 @@ func (b *Book) keepLast(path string) {
 		return
 	}
 	b.s.settings.Study = path
-	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
-		b.s.Say("The study opened last was not remembered: %v", err)
+	if err := b.s.remember(); err != nil {
+		b.s.Say("%s", say("book.last-not-kept", "Why", study.Told(err)))
 	}
 }
 
 // errOpen is the error of a study that is not needed, since another was opened meanwhile.
-var errOpen = errors.New("session: a study is open")
+var errOpen = study.NewError("book.one-open", nil)
 
 // begin takes an opened study for films to be added. The hip of a demo is left; one that no
 // study keeps yet is saved in this one.

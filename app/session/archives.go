@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -42,8 +41,8 @@ func (a *Archives) keepLast(name string) {
 		return
 	}
 	a.s.settings.Archive = name
-	if err := saveSettings(a.s.cfg.SettingsPath, a.s.settings); err != nil {
-		a.s.Say("Which archive was asked last is not remembered: %s", study.Told(err))
+	if err := a.s.remember(); err != nil {
+		a.s.Say("%s", say("archive.last-not-kept", "Why", study.Told(err)))
 	}
 }
 
@@ -164,13 +163,13 @@ func (a *Archives) fetched(name string, films []study.Fetched, together bool, er
 	said := ""
 	switch {
 	case err != nil && !errors.Is(err, context.Canceled):
-		said = fmt.Sprintf("%d of %s have come from %s: %s. What has come is kept; ask again for the rest.", came, study.Count(len(films), "film"), name, study.Told(err))
+		said = say("archive.come-some", "N", came, "Of", len(films), "Archive", name, "Why", study.Told(err))
 	case fault != "":
-		said = fmt.Sprintf("%d of %s have come from %s: %s.", came, study.Count(len(films)-here, "film"), name, fault)
+		said = say("archive.come", "N", came, "Of", len(films)-here, "Archive", name, "Why", fault)
 	case len(films) == 0:
-		said = name + " has no films in these series."
+		said = say("archive.no-films-in", "Archive", name)
 	default:
-		said = fmt.Sprintf("%s from %s, %d there before.", study.Count(came, "film"), name, here)
+		said = say("archive.fetched", "N", came, "Archive", name, "Here", here)
 	}
 	if len(paths) == 0 {
 		a.ended(said)

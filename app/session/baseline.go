@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"slices"
 
 	"linerwatch/app/study"
@@ -27,7 +26,7 @@ func (c *Course) tellBaseline(before counted) {
 	case before.film == nil || now.film == nil || before == now:
 		return
 	case before.film != now.film && !c.lacks(before.film).IsZero():
-		c.s.notice.baseline = fmt.Sprintf("Movement is now counted from %s: %s %s.", c.dated(now.film), c.dated(before.film), study.NoteWords(c.lacks(before.film)))
+		c.s.notice.baseline = say("course.now-counted", "Film", c.dated(now.film), "Other", c.dated(before.film), "Why", study.NoteWords(c.lacks(before.film)))
 	case before.film == now.film && before.accepted && now.film.Accepted == nil:
 		c.s.notice.baseline = c.BaselineWords()
 	default:
@@ -39,9 +38,9 @@ func (c *Course) tellBaseline(before counted) {
 // dated names a film by its place and its date.
 func (c *Course) dated(f *Film) string {
 	if c.s.strip.index(f) < 0 {
-		return "the film of " + f.DateText()
+		return say("course.film-of", "Date", f.DateText())
 	}
-	return c.s.strip.label(f) + " of " + f.DateText()
+	return say("course.labelled", "Film", c.s.strip.label(f), "Date", f.DateText())
 }
 
 // lacks says why movement cannot be counted from a film, nothing where it can or may be yet.
@@ -75,15 +74,15 @@ func (c *Course) BaselineWords() string {
 	}
 	first := slices.IndexFunc(c.s.strip.films, func(f *Film) bool { return c.s.View(f) != study.Lateral })
 	if f := c.s.strip.films[first]; c.s.hip.Baseline == "" && f != base && !c.lacks(f).IsZero() {
-		return fmt.Sprintf("Movement is counted from %s: %s %s.", c.dated(base), c.dated(f), study.NoteWords(c.lacks(f)))
+		return say("course.counted-from", "Film", c.dated(base), "Other", c.dated(f), "Why", study.NoteWords(c.lacks(f)))
 	}
 	switch {
 	case !slices.ContainsFunc(c.s.strip.films, func(f *Film) bool { return f.State() == Accepted }):
 		return ""
 	case base.changed:
-		return fmt.Sprintf("Movement is counted from %s, whose outlines were changed and are not accepted.", c.dated(base))
+		return say("course.counted-changed", "Film", c.dated(base))
 	case base.Accepted == nil:
-		return fmt.Sprintf("Movement is counted from %s, which has no accepted reading: its outlines as proposed stand for it.", c.dated(base))
+		return say("course.counted-proposed", "Film", c.dated(base))
 	}
 	return ""
 }

@@ -3,12 +3,12 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"image"
 	"slices"
 	"sync"
 	"time"
 
+	"linerwatch/app/settings"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -21,17 +21,18 @@ import (
 // and writing: what is not there is shown nowhere and written nowhere. What the reader
 // accepts goes to the study of the session that opened the list.
 type Blind struct {
-	s     *Session // of the one film
-	study *Session // that has the study
-	list  study.List
-	done  study.Done
-	aside map[int]bool // places that are put off until the list is opened again
-	place int          // that is read; 0 where none is
-	due   time.Time    // when the first of those that are left may be read; zero for at once
-	hip   study.Hip
-	film  study.Film
-	grade study.Grade
-	known sync.Map // study.Film by the name under which it is shown; the background opens them
+	s      *Session // of the one film
+	study  *Session // that has the study
+	list   study.List
+	done   study.Done
+	aside  map[int]bool // places that are put off until the list is opened again
+	place  int          // that is read; 0 where none is
+	due    time.Time    // when the first of those that are left may be read; zero for at once
+	hip    study.Hip
+	film   study.Film
+	grade  study.Grade
+	unkept bool     // outlines have changed since they were kept
+	known  sync.Map // study.Film by the name under which it is shown; the background opens them
 }
 
 // ErrNoGrade is the error of a reading of a list whose film is not graded yet.
@@ -75,6 +76,7 @@ func (b *Book) Unblind(listID, why string) error {
 	if err := b.store.AddUnblinding(context.Background(), study.Unblinding{ListID: listID, Stamp: by}); err != nil {
 		return err
 	}
+	b.veil()
 	b.s.changed(StudyChanged)
 	return nil
 }
@@ -97,7 +99,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 	case lists[i].Opened != nil:
 		return nil, study.ErrListClosed
 	}
-	if err := b.cover(); err != nil {
+	if err := errors.Join(b.cover(), b.markBlind(lists[i])); err != nil {
 		return nil, err
 	}
 	l := &Blind{study: b.s, list: lists[i], aside: map[int]bool{}}
@@ -110,7 +112,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 		}
 	}
 	l.s = New(cfg)
-	l.s.blind, l.s.settings = l, Settings{Reader: b.s.settings.Reader, Light: b.s.settings.Light}
+	l.s.blind, l.s.settings = l, settings.Settings{Reader: b.s.settings.Reader, Light: b.s.settings.Light}
 	if err := l.next(); err != nil {
 		return nil, errors.Join(err, l.s.Close())
 	}
@@ -120,6 +122,7 @@ func (b *Book) ReadList(listID string) (*Session, error) {
 // EndList shows what was read of a list meanwhile.
 func (b *Book) EndList() error {
 	b.s.overview.outdatedAll()
+	b.veil()
 	if b.s.hipKnown && b.s.hip.ID != "" {
 		return b.s.OpenHip(b.s.hip.ID)
 	}
@@ -151,6 +154,9 @@ func (l *Blind) PutOff() int { return len(l.aside) }
 
 // next shows the film of the place that is read next, or none where none is left.
 func (l *Blind) next() (err error) {
+	if err := l.keepDraft(); err != nil {
+		return err
+	}
 	ctx := context.Background()
 	if l.done, err = l.study.book.store.ListDone(ctx, l.list.ID); err != nil {
 		return err
@@ -193,16 +199,17 @@ func (l *Blind) show(ctx context.Context, p study.Place) error {
 	l.hip, l.film = hips[h], films[f]
 	l.s.hip, l.s.hipKnown = l.masked(), true
 	given := l.film.Given
-	given.Date = time.Time{}
+	given.Date, given.Black = time.Time{}, ""
 	shown := &Film{Film: study.Film{ID: l.name(), Path: l.name(), Given: given}, saved: true}
 	shown.Facts.View = l.film.Facts.View
 	l.known.Store(l.name(), l.film)
+	unread := l.loadDraft(shown)
 	l.s.strip.put(shown)
 	l.s.strip.show(0)
 	l.s.work.need(shown)
 	l.s.course.renew()
 	l.s.changed(Everything)
-	return nil
+	return unread
 }
 
 // masked is the hip with what a reading takes of it, and no more.
@@ -213,19 +220,31 @@ func (l *Blind) masked() study.Hip {
 }
 
 // name is what the film is called while it is read.
-func (l *Blind) name() string { return fmt.Sprintf("place %d", l.place) }
+func (l *Blind) name() string { return say("blind.place", "N", l.place) }
 
 // open opens the film that is read, whose name is that of its place. What its file says of
-// the patient and of its making is left out, and what looks like text is black.
+// the patient and of its making is left out, and what looks like text, or was marked, is black.
 func (l *Blind) open(name string) (*dicomio.Film, error) {
 	of, ok := l.known.Load(name)
 	if !ok {
 		return nil, errBlindFile
 	}
 	film := of.(study.Film)
-	in, err := l.study.cfg.Open(film.Path)
+	in, err := l.openBlack(film)
 	if err != nil || !source.FactsOf(in).SamePicture(film.Facts) { // its words would name the file
 		return nil, errBlindFile
 	}
 	return in.Blind(name), nil
+}
+
+// openBlack opens a film without the parts that were marked in it.
+func (l *Blind) openBlack(film study.Film) (*dicomio.Film, error) {
+	parts, err := film.Given.Black.Parts()
+	switch {
+	case err != nil:
+		return nil, err
+	case len(parts) == 0:
+		return l.study.cfg.Open(film.Path)
+	}
+	return l.study.cfg.OpenBlack(film.Path, parts)
 }

@@ -253,8 +253,16 @@ func TestListIsWrittenNowhereElse(t *testing.T) {
 	before := filesIn(t, home)
 	require.NotEmpty(t, before, "what the program writes is looked for where it writes")
 	s := b.reading(lists[0])
+	settings := filepath.Join(home, "settings.json")
+	mark := filesIn(t, home)[settings]
+	require.NotEqual(t, before[settings], mark, "that the list was read on this account")
+	for _, told := range []string{"L1", markOf(lists[0])} {
+		require.Contains(t, mark, told)
+	}
+	before[settings] = mark
 	for range lists[0].Places {
 		s.Edits().Nudge(1, 0)
+		require.NoError(t, s.Drafts().Flush())
 		b.settle(s)
 		require.NoError(t, s.Blind().SetGrade("A", ""))
 		require.NoError(t, s.Accept())
@@ -298,8 +306,10 @@ func TestHipsAreCoveredWhileAListIsRead(t *testing.T) {
 	require.False(t, known, "nobody has said who reads")
 	require.ErrorIs(t, other.OpenHip(id), ErrWhoReads)
 	require.NoError(t, other.SetReader("R1"))
-	require.False(t, other.book.ListsFirst())
-	require.NoError(t, other.OpenHip(id), "R1 has no list")
+	require.True(t, other.book.ListsFirst())
+	var hidden *HiddenError
+	require.ErrorAs(t, other.OpenHip(id), &hidden, "R1 has no list, and has not said why")
+	require.Equal(t, &HiddenError{Lists: []string{list.ID}}, hidden)
 
 	s := b.reading(list)
 	require.NoError(t, s.Blind().SetGrade("A", ""))

@@ -96,7 +96,9 @@ func (l *Blind) keep(add func(context.Context, study.Store) error) error {
 	}
 	err := add(context.Background(), l.study.book.store)
 	if errors.Is(err, study.ErrPlaceDone) {
-		err = l.next()
+		if err = l.dropDraft(); err == nil {
+			err = l.next()
+		}
 		l.s.Say("%s", study.Told(study.ErrPlaceDone))
 		return err
 	}
@@ -106,10 +108,10 @@ func (l *Blind) keep(add func(context.Context, study.Store) error) error {
 	if err != nil {
 		return err
 	}
-	if err := l.next(); err != nil {
+	if err := errors.Join(l.dropDraft(), l.next()); err != nil {
 		return err
 	}
-	l.s.Say("Saved.")
+	l.s.Say("%s", say("blind.saved"))
 	return nil
 }
 

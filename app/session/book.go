@@ -30,6 +30,8 @@ type Book struct {
 	adapting *adapting  // nil where no study is
 	coming   []*arrived // that are being opened
 	later    []func()   // what is done once none is
+	looked   []string   // lists while which are read blind this reader looks at numbers
+	veiled   bool       // numbers are hidden
 }
 
 // Book returns the open study.
@@ -107,6 +109,8 @@ func (b *Book) take(st study.Store, path string) error {
 	b.hold(st, path)
 	b.s.overview.forget()
 	b.s.course.peers.forget()
+	b.looked = nil
+	b.veil()
 	if err := errors.Join(b.loadCounts(), b.learnDemo()); err != nil {
 		return err
 	}
@@ -238,8 +242,8 @@ func (b *Book) remember(path string) {
 	if !b.demo {
 		b.s.settings.Study = path
 	}
-	if err := saveSettings(b.s.cfg.SettingsPath, b.s.settings); err != nil {
-		b.s.Say("The list of recent studies was not saved: %v", err)
+	if err := b.s.remember(); err != nil {
+		b.s.Say("%s", say("book.recent-not-saved", "Why", study.Told(err)))
 	}
 }
 

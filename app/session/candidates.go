@@ -31,13 +31,13 @@ func (e *Edits) NextProposal() {
 	n, shown := e.Proposals(f)
 	switch {
 	case !e.s.hipKnown:
-		e.s.Say("Nothing is looked for before implant and dates are entered.")
+		e.s.Say("%s", say("search.before-hip"))
 		return
 	case n == 0:
-		e.s.Say("The search has proposed nothing on this film.")
+		e.s.Say("%s", say("search.none"))
 		return
 	case n == 1 && shown == 0:
-		e.s.Say("The search has only one proposal for this film.")
+		e.s.Say("%s", say("search.only-one"))
 		return
 	}
 	e.s.mouse.CancelTool()
@@ -51,9 +51,9 @@ func (e *Edits) NextProposal() {
 	step.Values["Proposal"] = float64(next + 1)
 	e.s.history.record(change{name: step, film: f, before: before, after: f.memory()})
 	if !f.Draft.unplaced().IsZero() {
-		e.s.Say("Proposal %d of %d, only roughly in place: B refines both outlines, 2 shows the next.", next+1, n)
+		e.s.Say("%s", say("search.rough", "N", next+1, "Of", n))
 	} else {
-		e.s.Say("Proposal %d of %d.", next+1, n)
+		e.s.Say("%s", say("search.proposal", "N", next+1, "Of", n))
 	}
 	e.s.viewer.aim(f)
 	e.s.changed(OutlineChanged | FilmsChanged)

@@ -15,10 +15,10 @@ const (
 	Flicker         // the one or the other
 )
 
-var compareWords = [...]string{"off", "side by side", "blend", "wipe", "flicker"}
-
 // String returns the word shown to the reader.
-func (c Compare) String() string { return compareWords[c] }
+func (c Compare) String() string {
+	return say([...]string{"compare.off", "compare.beside", "compare.blend", "compare.wipe", "compare.flicker"}[c])
+}
 
 // Compare returns how films are compared.
 func (v *Viewer) Compare() Compare { return v.compare }

@@ -58,7 +58,7 @@ func (b *Book) Conflict() (c Conflict, ok bool) {
 		}
 		parts := b.hipParts()
 		return Conflict{
-			Of: words("saved.hip", study.Values{"Name": theirs.Label()}), Fields: disagreements(parts, b.s.hip, mine, theirs),
+			Of: say("saved.hip", "Name", theirs.Label()), Fields: disagreements(parts, b.s.hip, mine, theirs),
 			Settle: func(take []Choice) error {
 				return b.settleHip(mine, theirs, func(to *study.Hip, from study.Hip) { pick(parts, to, mine, from, take) })
 			},
@@ -130,7 +130,7 @@ func partOf[T any, V comparable](name string, at func(*T) *V, text func(V) strin
 			if x := *at(&v); x != *new(V) {
 				return text(x)
 			}
-			return words("field.not-entered", nil)
+			return say("field.not-entered")
 		},
 		take: func(to *T, from T) { *at(to) = *at(&from) },
 	}
@@ -141,7 +141,7 @@ func disagreements[T any](parts []part[T], before, mine, theirs T) (out []Disagr
 		if p.same(mine, theirs) {
 			continue
 		}
-		d := Disagreement{Name: words(p.name, nil), Mine: p.text(mine), Theirs: p.text(theirs)}
+		d := Disagreement{Name: say(p.name), Mine: p.text(mine), Theirs: p.text(theirs)}
 		switch {
 		case p.same(mine, before):
 			d.Propose = Theirs
@@ -175,9 +175,9 @@ func (b *Book) hipParts() []part[study.Hip] {
 	}
 	film := func(id string) string {
 		if f := b.s.strip.ByID(id); f != nil {
-			return words("field.film", study.Values{"Date": f.DateText()})
+			return say("field.film", "Date", f.DateText())
 		}
-		return words("field.other-film", nil)
+		return say("field.other-film")
 	}
 	return []part[H]{
 		partOf("field.patient", func(h *H) *string { return &h.Patient }, text),
@@ -199,9 +199,9 @@ func (b *Book) hipParts() []part[study.Hip] {
 		partOf("detail.catalogue", func(h *H) *string { return &h.Implant.Catalogue }, text),
 		partOf("detail.site", func(h *H) *string { return &h.Site }, text),
 		partOf("detail.age", func(h *H) *float64 { return &h.Age }, number),
-		partOf("field.steady", func(h *H) *float64 { return &h.StartYears }, func(v float64) string { return words("field.years", study.Values{"Years": v}) }),
+		partOf("field.steady", func(h *H) *float64 { return &h.StartYears }, func(v float64) string { return say("field.years", "Years", v) }),
 		partOf("field.baseline", func(h *H) *string { return &h.Baseline }, film),
-		partOf("field.beam", func(h *H) *bool { return &h.BeamOff }, func(bool) string { return words("field.not-corrected", nil) }),
+		partOf("field.beam", func(h *H) *bool { return &h.BeamOff }, func(bool) string { return say("field.not-corrected") }),
 	}
 }
 
@@ -218,23 +218,21 @@ func givenParts() []part[study.Given] {
 			take: func(to *G, from G) { to.Center = from.Center },
 		},
 		partOf("field.axes", func(g *G) *study.Axes { return &g.Axes }, func(a study.Axes) string {
-			return words("field.lies", study.Values{"Head": a.Head, "Front": a.Front, "Degrees": a.Obliquity})
+			return say("field.lies", "Head", a.Head, "Front", a.Front, "Degrees", a.Obliquity)
 		}),
 	}
 }
 
 func centerText(g study.Given) string {
 	if g.Center == nil {
-		return words("field.not-entered", nil)
+		return say("field.not-entered")
 	}
-	return words("field.at", study.Values{"X": g.Center.X, "Y": g.Center.Y})
+	return say("field.at", "X", g.Center.X, "Y", g.Center.Y)
 }
 
-func millimetres(v float64) string { return words("field.mm", study.Values{"MM": v}) }
+func millimetres(v float64) string { return say("field.mm", "MM", v) }
 
-// words returns the text of a key with its values.
-func words(key string, v study.Values) string {
-	return study.NoteWords(study.Note{Code: key, Values: v})
-}
+// say returns the words of a key; values come as name and value.
+func say(key string, values ...any) string { return study.Sentence(key, values...) }
 
 func day(t time.Time) string { return t.Format(time.DateOnly) }

@@ -11,7 +11,7 @@ import (
 // OpenDemo renders the demo films into dir in the background, makes their study
 // file there and opens it. Readings accepted in an earlier demo study stay.
 func (b *Book) OpenDemo(dir string) {
-	b.s.Say("Rendering the demo films and measuring them …")
+	b.s.Say("%s", say("book.renders-demo"))
 	by := b.s.stamp()
 	b.s.work.queue.Start(jobs.Job{Run: func(ctx context.Context, step jobs.Step) func() {
 		path, err := batch.DemoStudy(ctx, dir, b.s.cfg.Studies, by, step)
@@ -25,7 +25,7 @@ func (b *Book) OpenDemo(dir string) {
 					b.s.Say("%s", study.Told(err))
 					return
 				}
-				b.s.Say("The demo study is open; its films and codes are invented.")
+				b.s.Say("%s", say("book.demo-open"))
 			})
 		}
 	}})

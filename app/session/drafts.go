@@ -35,6 +35,11 @@ func (d *Drafts) kept() bool {
 
 // keep notes that the draft of f has changed and saves it soon.
 func (d *Drafts) keep(f *Film) {
+	if d.s.blind != nil {
+		d.s.blind.unkept = true
+		d.soon()
+		return
+	}
 	if !d.kept() || f == nil {
 		return
 	}
@@ -69,12 +74,15 @@ func (d *Drafts) soon() {
 func (d *Drafts) saveDue() {
 	d.waiting = false
 	if err := d.Flush(); err != nil {
-		d.s.Say("The draft was not saved: %s", study.Told(err))
+		d.s.Say("%s", say("draft.not-saved", "Why", study.Told(err)))
 	}
 }
 
 // Flush writes to disk what waits to be saved, and which films are open.
 func (d *Drafts) Flush() error {
+	if d.s.blind != nil {
+		return d.s.blind.keepDraft()
+	}
 	if !d.s.hipKnown || !d.kept() {
 		return nil
 	}
@@ -108,6 +116,9 @@ func (d *Drafts) Flush() error {
 
 // Keep has every draft on disk, also one that another window has dropped there.
 func (d *Drafts) Keep() error {
+	if d.s.blind != nil {
+		return d.s.blind.keepDraft()
+	}
 	if !d.s.hipKnown || !d.kept() {
 		return nil
 	}
@@ -182,7 +193,7 @@ func (d *Drafts) save(f *Film) error {
 }
 
 // errDraftElsewhere is the error of a draft whose place in the study is another window's.
-var errDraftElsewhere = errors.New("session: another window keeps a draft of the film")
+var errDraftElsewhere = study.NewError("draft.second", nil)
 
 // elsewhere reports whether the study keeps a reader's draft of a film of the open hip
 // that this window has neither taken nor written.

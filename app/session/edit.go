@@ -108,7 +108,7 @@ func (e *Edits) refine(parts ...measure.Part) {
 	}
 	turn, start, fit := film.turn, *film.Draft, e.finder(film)
 	img, file := film.pixels, film.file
-	e.s.Say("Refining to the edge …")
+	e.s.Say("%s", say("outline.refining"))
 	e.s.work.queue.Start(jobs.Job{For: film, Aside: true, Run: func(context.Context, jobs.Step) func() {
 		d := start
 		var fault error
@@ -144,26 +144,26 @@ func (e *Edits) refined(film *Film, turn int, d Draft, parts []measure.Part, err
 	if e.s.strip.index(film) < 0 {
 		return // taken out meanwhile, or another hip was opened
 	}
-	here, of := "here", "" // where another film is in the viewer by now, its name
+	where := "" // where another film is in the viewer by now, its name
 	if film != e.s.strip.selected {
-		here, of = "on "+e.s.strip.label(film), " of "+e.s.strip.label(film)
+		where = e.s.strip.label(film)
 	}
 	if err != nil {
-		e.s.Say("No edge to fit %s, nothing was moved (%s). Bring the circle nearer and try again.", here, study.Told(err))
+		e.s.Say("%s", say("outline.no-edge", "Film", where, "Why", study.Told(err)))
 		return
 	}
 	if film.turn != turn {
-		e.s.Say("The outline%s was moved while it was being refined; refine again.", of)
+		e.s.Say("%s", say("outline.moved-meanwhile", "Film", where))
 		return
 	}
-	what, step := "head and cup", e.s.strip.onFilm("step.refine-both", film)
+	part, step := "both", e.s.strip.onFilm("step.refine-both", film)
 	if len(parts) == 1 {
-		what, step = PartWord(parts[0]), e.s.strip.onPart("step.refine", parts[0], film)
+		part, step = PartWord(parts[0]), e.s.strip.onPart("step.refine", parts[0], film)
 	}
 	before := film.memory()
 	e.setDraft(film, d)
 	e.s.history.record(change{name: step, film: film, before: before, after: film.memory()})
-	e.s.Say("Refined %s%s to the edge.", what, of)
+	e.s.Say("%s", say("outline.refined", "Part", part, "Film", where))
 }
 
 // DrawByHand puts a head and a cup in the middle of the view, to be dragged onto
@@ -179,7 +179,7 @@ func (e *Edits) DrawByHand() {
 		d.Line, d.Rim = film.Draft.Line, film.Draft.Rim
 	}
 	e.stepDraft(film, d, e.s.strip.onFilm("step.by-hand", film))
-	e.s.Say("Drag both circles onto the film, then refine.")
+	e.s.Say("%s", say("outline.drag-first"))
 }
 
 // headPixels returns the radius of a head on f before it is known; only a start.

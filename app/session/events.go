@@ -20,14 +20,14 @@ func (s *Session) EventForm() EventForm {
 	fields := roster.EventFields()
 	f := EventForm{hip: s.hip}
 	f.Blocks = []Block{
-		{words("asked.of-event", nil), asks(fields, roster.Subject{}, "event", "date", "note")},
-		{words("asked.of-since", nil), asks(fields, roster.Subject{}, implantFields()...)},
+		{say("asked.of-event"), asks(fields, roster.Subject{}, "event", "date", "note")},
+		{say("asked.of-since"), asks(fields, roster.Subject{}, implantFields()...)},
 	}
 	f.ask(FieldEvent).Needed, f.ask(FieldDate).Needed = true, true
-	f.ask(FieldEvent).Hint = words("asked.choose", nil)
+	f.ask(FieldEvent).Hint = say("asked.choose")
 	for i, a := range f.Blocks[1].Asks {
 		if a.Choices != nil {
-			f.Blocks[1].Asks[i].Hint = words("asked.as-before", nil)
+			f.Blocks[1].Asks[i].Hint = say("asked.as-before")
 		}
 	}
 	return f

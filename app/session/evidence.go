@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"image"
 	"math"
 
@@ -53,22 +52,22 @@ func (e *Edits) EdgeWords(i int) string {
 		return ""
 	}
 	at := edges[i]
-	where := fmt.Sprintf("%s edge at %.0f°", PartWord(e.part), clock(at.Angle))
+	where := say("points.edge", "Part", PartWord(e.part), "Degrees", clock(at.Angle))
 	if at.Reject != "" {
-		return where + " · left out: " + rejectWords(at.Reject)
+		return say("points.out", "Where", where, "Why", rejectWords(at.Reject))
 	}
-	return fmt.Sprintf("%s · kept, residual %+.2f px", where, at.Residual)
+	return say("points.kept", "Where", where, "Residual", at.Residual)
 }
 
 // rejectWords says why a point was left out.
 func rejectWords(reason string) string {
 	switch reason {
 	case "neck":
-		return "the metal goes on beyond the outline (neck)"
+		return say("points.neck")
 	case noEdge:
-		return "nothing stands out here"
+		return say("points.nothing")
 	case "other outline":
-		return "the edge belongs to something else"
+		return say("points.other")
 	}
 	return reason
 }
@@ -131,16 +130,12 @@ func (e *Edits) chooseEdges(in func(i int, e measure.Edge) bool) error {
 	}
 	before := film.memory()
 	e.setDraft(film, film.Draft.with(e.part, fitted(o)))
-	step, said := "step.edge-out", "Left %s of the %s out and fitted it again."
+	step, said := "step.edge-out", "points.left-out"
 	if !kept {
-		step, said = "step.edge-in", "Took %s of the %s in and fitted it again."
+		step, said = "step.edge-in", "points.taken-in"
 	}
 	e.s.history.record(change{name: e.s.strip.onPart(step, e.part, film), film: film, before: before, after: film.memory()})
-	points := fmt.Sprintf("%d edge points", n)
-	if n == 1 {
-		points = "one edge point"
-	}
-	e.s.Say(said, points, PartWord(e.part))
+	e.s.Say("%s", say(said, "N", n, "Part", PartWord(e.part)))
 	return nil
 }
 

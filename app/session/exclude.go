@@ -26,11 +26,11 @@ func (g *Given) Exclude(code, note string) error {
 	g.s.history.record(change{name: step, film: f, before: before, after: f.memory()})
 	switch {
 	case errors.Is(g.s.book.Fault(), study.ErrMoved):
-		g.s.Say("%s", g.s.book.keptWords("Done: "+study.NoteWords(step)))
+		g.s.Say("%s", g.s.book.keptWords(say("exclude.done", "What", study.NoteWords(step))))
 	case code == "":
-		g.s.Say("Film %d counts again.", g.s.strip.index(f)+1)
+		g.s.Say("%s", say("exclude.back", "N", g.s.strip.index(f)+1))
 	default:
-		g.s.Say("Left out and saved: film %d, %s. It stays in the strip and is drawn hollow.", g.s.strip.index(f)+1, study.ExclusionWords(code))
+		g.s.Say("%s", say("exclude.saved", "N", g.s.strip.index(f)+1, "Why", study.ExclusionWords(code)))
 	}
 	return nil
 }

@@ -24,7 +24,7 @@ func (b *Book) fetch(path string, open func() (study.Store, error), then func(ar
 	o := &arrived{}
 	b.coming = append(b.coming, o)
 	here := func() bool { return slices.Contains(b.coming, o) }
-	words := study.NameOf(path) + " is being opened …"
+	words := say("archive.being-opened", "File", study.NameOf(path))
 	b.s.work.queue.After(2*glance, func() {
 		if here() {
 			b.s.Say("%s", words)

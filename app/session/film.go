@@ -118,7 +118,7 @@ func (f *Film) Dated() bool { return !f.Date().IsZero() }
 // DateText returns the film's date, or a word for none.
 func (f *Film) DateText() string {
 	if !f.Dated() {
-		return "no date"
+		return say("strip.no-date")
 	}
 	return f.Date().Format("2006-01-02")
 }

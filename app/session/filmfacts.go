@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"math"
 
 	"linerwatch/app/study"
@@ -18,27 +17,27 @@ func (s *Session) FilmFacts(f *Film) []Fact {
 	if f == nil {
 		return nil
 	}
-	out := []Fact{{"File", f.Name(), ""}, {"Date", f.DateText() + dateSource(f), dateTodo(f)}}
+	out := []Fact{{say("facts.file"), f.Name(), ""}, {say("field.date"), f.DateText() + dateSource(f), dateTodo(f)}}
 	if f.Facts.Width > 0 {
-		out = append(out, Fact{"Size", fmt.Sprintf("%d x %d px", f.Facts.Width, f.Facts.Height), ""})
+		out = append(out, Fact{say("facts.size"), say("facts.pixels", "Width", f.Facts.Width, "Height", f.Facts.Height), ""})
 	}
 	out = append(out, spacingFact(f))
 	n := s.Numbers(f)
 	if n.Err != nil {
-		return append(out, Fact{"Reading", "none: " + study.Told(n.Err), ""})
+		return append(out, Fact{say("facts.reading"), say("facts.none", "Why", study.Told(n.Err)), ""})
 	}
-	out = append(out, Fact{"Scale at the hip", fmt.Sprintf("%.5f ± %.5f mm per pixel, from the %g mm head", n.Reading.Scale, n.Reading.SEScale, n.HeadMM), ""})
+	out = append(out, Fact{say("facts.scale"), say("facts.from-head", "Scale", n.Reading.Scale, "SE", n.Reading.SEScale, "Head", n.HeadMM), ""})
 	if n.HasMagnify {
 		todo := ""
 		if s.Doubt(f) != "" {
-			todo = "check the head diameter in the operation note"
+			todo = say("todo.magnification")
 		}
-		out = append(out, Fact{"Implied magnification", fmt.Sprintf("%.3f (%.2f to %.2f is usual)", n.Magnification, measure.LeastMagnification, measure.MostMagnification), todo})
+		out = append(out, Fact{say("facts.magnification"), say("facts.usual", "M", n.Magnification, "Least", measure.LeastMagnification, "Most", measure.MostMagnification), todo})
 	}
 	out = append(out, s.againstBaseline(f, n)...)
-	out = append(out, Fact{"Corrections made", corrections(n), ""})
+	out = append(out, Fact{say("facts.corrections-made"), corrections(n), ""})
 	for _, w := range n.Remarks() {
-		out = append(out, Fact{"Remark", study.WarningWords(w), study.Todo(w)})
+		out = append(out, Fact{say("facts.remark"), study.WarningWords(w), study.Todo(w)})
 	}
 	return out
 }
@@ -54,17 +53,17 @@ func dateTodo(f *Film) string {
 	if f.Dated() {
 		return ""
 	}
-	return "enter the date on which the film was taken"
+	return say("facts.enter-date")
 }
 
 func spacingFact(f *Film) Fact {
 	switch {
 	case f.Imager > 0:
-		return Fact{"Spacing in the file", fmt.Sprintf("%.4f mm per pixel at the detector", f.Imager), ""}
+		return Fact{say("facts.spacing"), say("facts.at-detector", "MM", f.Imager), ""}
 	case f.Facts.SpacingMM > 0:
-		return Fact{"Spacing in the file", fmt.Sprintf("%.4f mm per pixel, %s; not used", f.Facts.SpacingMM, f.Facts.SpacingKind), ""}
+		return Fact{say("facts.spacing"), say("facts.not-used", "MM", f.Facts.SpacingMM, "Kind", f.Facts.SpacingKind), ""}
 	}
-	return Fact{"Spacing in the file", "none; the head gives the scale, and its diameter cannot be checked against the file", ""}
+	return Fact{say("facts.spacing"), say("facts.no-spacing"), ""}
 }
 
 // againstBaseline compares the cup's outline with the baseline film's: a cup keeps
@@ -82,9 +81,9 @@ func (s *Session) againstBaseline(f *Film, n Numbers) []Fact {
 		now, then := n.Cup.R*n.Reading.Scale, m.Cup.R*m.Reading.Scale
 		change := now/then - 1
 		percent := math.Round(1000*change)/10 + 0 // never "-0.0"
-		fact := Fact{"Cup against baseline", fmt.Sprintf("radius %.2f mm, at baseline %.2f mm (%+.1f %%)", now, then, percent), ""}
+		fact := Fact{say("facts.cup"), say("facts.cup-radius", "Now", now, "Then", then, "Percent", percent), ""}
 		if change > much || change < -much {
-			fact.Todo = "the cup cannot change its size: check both outlines, then the projection of this film"
+			fact.Todo = say("facts.cup-todo")
 		}
 		return []Fact{fact}
 	}
@@ -93,5 +92,5 @@ func (s *Session) againstBaseline(f *Film, n Numbers) []Fact {
 
 // corrections says what the reading was corrected for, and what not.
 func corrections(n Numbers) string {
-	return "magnification, by the head; " + n.Beam.Words()
+	return say("facts.corrected", "Beam", n.Beam.Words())
 }

@@ -34,7 +34,7 @@ func (s *Session) FilmForm(f *Film) (form FilmForm, err error) {
 		}
 	}
 	if len(list) > 0 {
-		form.Blocks = []Block{{words("asked.of-film", nil), list}}
+		form.Blocks = []Block{{say("asked.of-film"), list}}
 	}
 	return form, err
 }
@@ -51,7 +51,7 @@ func (f FilmForm) Read() (list []study.Value, faults []FormFault) {
 		}
 	}
 	if f.corrects() && f.Why == "" {
-		faults = append(faults, FormFault{FieldWhy, words("asked.why-needed", nil)})
+		faults = append(faults, FormFault{FieldWhy, say("asked.why-needed")})
 	}
 	return list, faults
 }

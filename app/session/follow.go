@@ -35,6 +35,13 @@ func (b *Book) followTo(version int64) {
 // they are saved here (Conflict).
 func (b *Book) follow() error {
 	b.s.overview.outdatedAll()
+	open := b.s.hipKnown
+	if err := b.cover(); err != nil {
+		return err
+	}
+	if open && !b.s.hipKnown {
+		b.s.Say("%s", say("blind.covered"))
+	}
 	was := b.counts
 	if err := b.loadCounts(); err != nil {
 		return err
@@ -65,7 +72,7 @@ func (b *Book) follow() error {
 		b.s.work.need(f)
 	}
 	if b.counts != was {
-		b.s.Say("%s", words("follow.rule", study.Values{"Rule": study.RuleWords(b.counts)}))
+		b.s.Say("%s", say("follow.rule", "Rule", study.RuleWords(b.counts)))
 	}
 	if len(read) > 0 {
 		var names, mine []string
@@ -75,7 +82,7 @@ func (b *Book) follow() error {
 				mine = append(mine, b.s.strip.label(f))
 			}
 		}
-		b.s.Say("%s", words("follow.read", study.Values{"Films": strings.Join(names, ", "), "Mine": strings.Join(mine, ", ")}))
+		b.s.Say("%s", say("follow.read", "Films", strings.Join(names, ", "), "Mine", strings.Join(mine, ", ")))
 	}
 	b.s.course.renew()
 	b.s.changed(Everything)

@@ -142,7 +142,7 @@ func asks(fields []roster.Field, s roster.Subject, names ...string) (list []Ask)
 	for _, name := range names {
 		i := slices.IndexFunc(fields, func(f roster.Field) bool { return f.Name == name })
 		if i < 0 {
-			panic("session: no field " + name)
+			panic("session: " + name) // which is no field
 		}
 		f := fields[i]
 		text := f.Text(s)
@@ -159,14 +159,14 @@ func implantFields() []string {
 
 // labelOf is what a field is called.
 func labelOf(field string) string {
-	return words(map[string]string{
+	return say(map[string]string{
 		"patient": "asked.patient", "site": "asked.site", "sex": "asked.sex", "height_cm": "asked.height", "weight_kg": "asked.weight",
 		"side": "asked.side", "surgery": "asked.surgery", "group": "asked.group", "age": "asked.age", "start_years": "asked.start",
 		"head_mm": "asked.head", "head_material": "asked.material", "liner_mm": "asked.liner", "liner_inner_mm": "asked.inner", "liner_outer_mm": "asked.outer",
 		"pe": "asked.pe", "irradiated": "asked.irradiated", "dose_kgy": "asked.dose", "stabiliser": "asked.stabiliser", "lipped": "asked.lipped",
 		"shell_mm": "asked.shell", "fixation": "asked.fixation", "catalogue": "asked.catalogue",
 		"event": "asked.event", "date": "asked.date", "note": "asked.note",
-	}[field], nil)
+	}[field])
 }
 
 // hintOf says what may be entered in a field, "" where that is plain.
@@ -181,7 +181,7 @@ func hintOf(f roster.Field) string {
 	if key == "" {
 		return ""
 	}
-	return words(key, nil)
+	return say(key)
 }
 
 // ofVariable is what is asked of one of the study's own variables.
@@ -198,7 +198,7 @@ func ofVariable(v study.Variable, text string) Ask {
 			a.Choices = append(a.Choices, study.Choice{Code: c, Words: c})
 		}
 	case study.Date:
-		a.Hint = words("asked.date-hint", nil)
+		a.Hint = say("asked.date-hint")
 	}
 	return a
 }

@@ -98,7 +98,7 @@ func TestDetailsOfHipAndPatientAreKept(t *testing.T) {
 
 	form := formOf(t, b.Session, "height_cm", "146")
 	_, faults := form.Read(b.cfg.Now())
-	require.Equal(t, []FormFault{{FieldWhy, words("asked.why-needed", nil)}}, faults, "what was known is changed")
+	require.Equal(t, []FormFault{{FieldWhy, say("asked.why-needed")}}, faults, "what was known is changed")
 	require.NoError(t, b.enter("height_cm", "146", "head_mm", "32", "two figures exchanged"))
 	var why []string
 	require.NoError(t, b.book.store.Trail(t.Context(), func(row study.TrailRow) error {
@@ -163,7 +163,7 @@ func TestValuesOfFilms(t *testing.T) {
 	}
 	require.Len(t, put("steep", ""), 1)
 	require.Empty(t, put("-3,5", ""))
-	require.Equal(t, []FormFault{{FieldWhy, words("asked.why-needed", nil)}}, put("3.5", ""))
+	require.Equal(t, []FormFault{{FieldWhy, say("asked.why-needed")}}, put("3.5", ""))
 	require.Empty(t, put("3.5", "sign"))
 	list, err := b.book.store.Values(t.Context(), study.OfFilm, film.ID)
 	require.NoError(t, err)

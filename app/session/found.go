@@ -204,7 +204,7 @@ func (in *Intake) keepFaults(f Found) {
 		err := keepFaults(context.WithoutCancel(ctx), st, f.films, f.failed, by)
 		return func() {
 			if err != nil {
-				in.s.Say("Files that cannot be read were not noted in the study: %s", study.Told(err))
+				in.s.Say("%s", say("found.not-noted", "Why", study.Told(err)))
 			}
 		}
 	}})

@@ -96,7 +96,7 @@ func (g *Given) change(f *Film, name study.Note, edit func(*study.Film)) error {
 	again := f.View() != view && g.s.work.searchAgain(f)
 	g.s.history.record(change{name: name, film: f, before: before, after: f.memory()})
 	if again && f.Draft != nil {
-		g.s.Say("Film %d is searched again as %s film; your outlines stay, 2 shows what is proposed.", g.s.strip.index(f)+1, article(g.s.View(f)))
+		g.s.Say("%s", say("given.searched-again", "N", g.s.strip.index(f)+1, "View", string(g.s.View(f))))
 	}
 	g.changed(f)
 	return nil
@@ -123,6 +123,7 @@ func (g *Given) keep(f *Film) error {
 
 // restore takes what is known of f back to m.
 func (g *Given) restore(f *Film, m memory) {
+	m.given.Black = f.Given.Black // which is no step
 	if f.Given == m.given {
 		return
 	}
@@ -143,11 +144,4 @@ func (g *Given) restore(f *Film, m memory) {
 	if err := g.keep(f); err != nil {
 		g.s.Say("%s", study.Told(err))
 	}
-}
-
-func article(v study.View) string {
-	if v == study.AP {
-		return "an AP"
-	}
-	return "a " + string(v)
 }

@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"fmt"
 	"sync/atomic"
 	"time"
 
@@ -20,7 +19,7 @@ type guard struct {
 	writes atomic.Int64 // times that something was saved
 	seen   int64        // version of the study that is shown
 	damage error        // what the check of the file found
-	backed bool         // whether its backup was made is told
+	backup error        // why its last backup could not be made, once it is told
 	told   func()       // once gone; called on the goroutine that wrote
 }
 
@@ -112,6 +111,21 @@ func (g *guard) AddLists(ctx context.Context, lists []study.List, by study.Stamp
 // AddUnblinding implements study.Store.
 func (g *guard) AddUnblinding(ctx context.Context, u study.Unblinding) error {
 	return g.wrote(g.Store.AddUnblinding(ctx, u))
+}
+
+// SaveListDraft implements study.Store.
+func (g *guard) SaveListDraft(ctx context.Context, d study.ListDraft) error {
+	return g.wrote(g.Store.SaveListDraft(ctx, d))
+}
+
+// DropListDraft implements study.Store.
+func (g *guard) DropListDraft(ctx context.Context, listID string, place int) error {
+	return g.wrote(g.Store.DropListDraft(ctx, listID, place))
+}
+
+// AddDisclosure implements study.Store.
+func (g *guard) AddDisclosure(ctx context.Context, d study.Disclosure) error {
+	return g.wrote(g.Store.AddDisclosure(ctx, d))
 }
 
 // SetSetting implements study.Store.
@@ -230,23 +244,24 @@ func (b *Book) found(g *guard, was int64, err error) {
 		g.damage = err
 		b.tellFault(g)
 	case err == nil && back:
-		b.s.Say("%s is at its place again and lacks nothing: work goes on in it.", study.NameOf(b.path))
+		b.s.Say("%s", say("book.back-again", "File", study.NameOf(b.path)))
 		b.s.changed(StudyChanged)
 	}
 }
 
-// tellBackup tells once where the study's own backup could not be made.
+// tellBackup tells once of each day's own backup of the study that it could not be made.
 func (b *Book) tellBackup(g *guard) {
 	by, ok := g.Store.(study.BackingUp)
-	if !ok || g.backed {
+	if !ok {
 		return
 	}
-	g.backed = true
 	ctx, stop := context.WithTimeout(context.Background(), glance)
 	defer stop()
-	if err := by.NotBackedUp(ctx); err != nil {
+	err := by.NotBackedUp(ctx)
+	if err != nil && err != g.backup {
 		b.s.Say("%s", study.Told(err))
 	}
+	g.backup = err
 }
 
 func (b *Book) tellFault(g *guard) {
@@ -255,7 +270,7 @@ func (b *Book) tellFault(g *guard) {
 	}
 	switch {
 	case g.gone.Load() > 0:
-		b.s.Say("%s", b.keptWords("Nothing is lost"))
+		b.s.Say("%s", b.keptWords(say("book.nothing-lost")))
 	case g.damage != nil:
 		b.s.Say("%s", study.Told(g.damage))
 	}
@@ -264,7 +279,7 @@ func (b *Book) tellFault(g *guard) {
 
 // keptWords says where what was done is kept, now that the study's file has gone.
 func (b *Book) keptWords(done string) string {
-	return fmt.Sprintf("%s, but it is in no file: %s was moved, removed or replaced. Save the study elsewhere (Open).", done, study.NameOf(b.path))
+	return say("book.in-no-file", "Done", done, "File", study.NameOf(b.path))
 }
 
 // Fault returns what is wrong with the file of the open study: study.ErrMoved where

@@ -64,3 +64,40 @@ func TestStudyChangedOutsideTheProgramIsTold(t *testing.T) {
 	require.True(t, study.IsAltered(b.book.Fault()))
 	require.Equal(t, "The study was changed outside the program: 2 things in it are not as its audit trail says.", b.Notice())
 }
+
+// unkept is a study whose own backup fails as it is told to.
+type unkept struct {
+	study.Store
+	why *error
+}
+
+func (u unkept) NotBackedUp(context.Context) error { return *u.why }
+
+// A backup that could not be made is told once, that of another day anew, and work goes on.
+func TestFailedBackupIsTold(t *testing.T) {
+	fault := func(newest string) error {
+		return &study.NoteError{Note: study.Note{Code: "store.no-backup", Values: study.Values{"File": "s.linerwatch", "Newest": newest, "Why": study.Note{Code: "store.full"}}}}
+	}
+	var why error
+	b := newBench(t)
+	files := b.cfg.Studies
+	b.cfg.Studies.Create = func(path string) (study.Store, error) {
+		st, err := files.Create(path)
+		return unkept{st, &why}, err
+	}
+	require.NoError(t, b.book.create(filepath.Join(t.TempDir(), "s"+study.FileExt)))
+	look := func() string {
+		b.Say("%s", "nothing yet")
+		b.book.tellBackup(b.book.guard)
+		return b.Notice()
+	}
+	require.Equal(t, "nothing yet", look())
+	why = fault(".")
+	require.Equal(t, "no backup of s.linerwatch was made today; there is none: the disk is full", look())
+	require.Equal(t, "nothing yet", look(), "it has been told")
+	why = fault("s-1.linerwatch")
+	require.Contains(t, look(), "the newest is s-1.linerwatch")
+	why = nil
+	require.Equal(t, "nothing yet", look())
+	require.NoError(t, b.book.Fault(), "nobody is kept from working")
+}

@@ -63,7 +63,7 @@ func (s *Session) setHip(h study.Hip, name study.Note, why string) error {
 		s.history.record(change{name: name, before: before, after: memory{hip: h, known: true}})
 	}
 	if anew {
-		s.Say("The accepted readings are computed anew for the hip as it is now. Each is kept as it was accepted, and Undo puts the hip back.")
+		s.Say("%s", say("hip.computed-anew"))
 	}
 	return nil
 }
@@ -71,6 +71,11 @@ func (s *Session) setHip(h study.Hip, name study.Note, why string) error {
 func (s *Session) applyHip(h study.Hip, known bool, why string) error {
 	if s.hipKnown { // it stays the same one when a detail is corrected
 		h.ID, h.Revision = s.hip.ID, s.hip.Revision
+	}
+	if !s.hipKnown {
+		if err := s.book.Hidden(); err != nil {
+			return err
+		}
 	}
 	if s.book.store != nil && known {
 		var err error

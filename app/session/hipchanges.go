@@ -58,23 +58,23 @@ func (b *Book) readChanges(now study.Hip) ([]string, error) {
 	}
 	var out []string
 	for i := len(list) - 1; i >= 0; i-- {
-		c, what := list[i], "entered"
+		c, what := list[i], say("hip.entered")
 		if c.Before.ID != "" {
 			var parts []string
 			for _, d := range now.Since(c.Before, b.filmWords) {
 				parts = append(parts, d.String())
 			}
 			if what = strings.Join(parts, "; "); what == "" {
-				what = "saved without a change"
+				what = say("hip.no-change")
 			}
 		}
 		now = c.Before
 		who := c.Reader
 		if who == "" {
-			who = "no reader's code"
+			who = say("hip.no-reader")
 		}
 		if c.Why != "" {
-			what = words("history.because", study.Values{"What": what, "Why": c.Why})
+			what = say("history.because", "What", what, "Why", c.Why)
 		}
 		out = append(out, fmt.Sprintf("%s, %s: %s", c.At.Local().Format("2006-01-02 15:04"), who, what))
 	}
@@ -84,7 +84,7 @@ func (b *Book) readChanges(now study.Hip) ([]string, error) {
 // filmWords names a film of the open hip by its date.
 func (b *Book) filmWords(id string) string {
 	if f := b.s.strip.ByID(id); f != nil {
-		return "the film of " + f.DateText()
+		return say("course.film-of", "Date", f.DateText())
 	}
-	return "a film that is not here any more"
+	return say("hip.film-gone")
 }

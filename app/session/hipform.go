@@ -54,12 +54,12 @@ func (s *Session) Form() (HipForm, error) {
 		who = append(who, "sex", "height_cm", "weight_kg")
 	}
 	f.Blocks = []Block{
-		{words("asked.of-patient", nil), asks(fields, f.base, who...)},
-		{words("asked.of-surgery", nil), asks(fields, f.base, "side", "surgery", "age", "group", "start_years")},
-		{words("asked.of-implant", nil), asks(fields, f.base, implantFields()...)},
+		{say("asked.of-patient"), asks(fields, f.base, who...)},
+		{say("asked.of-surgery"), asks(fields, f.base, "side", "surgery", "age", "group", "start_years")},
+		{say("asked.of-implant"), asks(fields, f.base, implantFields()...)},
 	}
 	if len(own) > 0 {
-		f.Blocks = append(f.Blocks, Block{words("asked.of-study", nil), own})
+		f.Blocks = append(f.Blocks, Block{say("asked.of-study"), own})
 	}
 	for _, name := range []string{FieldPatient, FieldSide, FieldSurgery, FieldHead} {
 		f.ask(name).Needed = true
@@ -145,7 +145,7 @@ func (f HipForm) Read(now time.Time) (Details, []FormFault) {
 	faults := f.into(&s)
 	faults = f.join(f.join(faults, s.Patient.Validate()), s.Hip.Validate(now))
 	if f.saved && f.corrects() && f.Why == "" {
-		faults = append(faults, FormFault{FieldWhy, words("asked.why-needed", nil)})
+		faults = append(faults, FormFault{FieldWhy, say("asked.why-needed")})
 	}
 	d := Details{Hip: s.Hip, Patient: s.Patient, Why: f.Why, was: f.base.Patient}
 	for _, v := range s.Values {

@@ -131,14 +131,14 @@ func (h *History) step(from, to *[]change, undo bool) {
 		return
 	}
 	*from, *to = (*from)[:n-1], append(*to, c)
-	said := "Done again: %s"
-	if undo {
-		said = "Undone: %s"
+	said := "step.done-again"
+	switch {
+	case undo && c.reading != "":
+		said = "step.undone-reading"
+	case undo:
+		said = "step.undone"
 	}
-	if c.reading != "" && undo {
-		said += ". The reading is kept, marked as withdrawn."
-	}
-	h.s.Say(said, study.NoteWords(c.name))
+	h.s.Say("%s", say(said, "Step", study.NoteWords(c.name)))
 }
 
 // restore takes c back, or makes it again.

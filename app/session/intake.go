@@ -2,7 +2,6 @@ package session
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"linerwatch/app/study"
@@ -241,7 +240,7 @@ func (in *Intake) Contradiction(f *Film) string {
 		return study.WarningWords(w)
 	}
 	if tag := f.Side(); tag != study.SideUnknown && in.s.hip.Side != study.SideUnknown && tag != in.s.hip.Side {
-		return fmt.Sprintf("the file says %s hip, and this is the %s one", tag, in.s.hip.Side)
+		return say("intake.says-side", "Tag", tag.String(), "Side", in.s.hip.Side.String())
 	}
 	return ""
 }

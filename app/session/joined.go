@@ -2,7 +2,6 @@ package session
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"strings"
@@ -143,7 +142,7 @@ func (w *Work) sayJoined() {
 		said = append(said, j.fetched)
 	}
 	if j.found > 0 {
-		said = append(said, "Found again where "+itIs(j.found)+" now: "+study.Count(j.found, "film")+".")
+		said = append(said, say("joined.found-again", "N", j.found))
 	}
 	if n := len(j.copies); n > 0 {
 		said = append(said, study.NoteWords(study.Note{Code: "joined.copies", Values: study.Values{"N": float64(n)}}))
@@ -152,19 +151,12 @@ func (w *Work) sayJoined() {
 		said = append(said, study.NoteWords(study.Note{Code: "joined.pictures", Values: study.Values{"N": float64(n), "Names": SomeOf(j.pictures, ", ")}}))
 	}
 	if n := len(j.doubles); n > 0 {
-		said = append(said, fmt.Sprintf("Opened once, since the picture is that of another file: %s.", SomeOf(j.doubles, ", ")))
+		said = append(said, say("joined.double", "Names", SomeOf(j.doubles, ", ")))
 	}
 	said = append(said, j.contradicts...)
 	if said != nil {
 		w.s.Say("%s", strings.Join(said, " "))
 	}
-}
-
-func itIs(n int) string {
-	if n == 1 {
-		return "it is"
-	}
-	return "they are"
 }
 
 // SomeOf lists names with a separator between them, of many the first few.
@@ -173,5 +165,5 @@ func SomeOf(names []string, between string) string {
 	if len(names) <= few+1 {
 		return strings.Join(names, between)
 	}
-	return fmt.Sprintf("%s and %d more", strings.Join(names[:few], between), len(names)-few)
+	return say("joined.more", "Names", strings.Join(names[:few], between), "N", len(names)-few)
 }

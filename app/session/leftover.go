@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -52,7 +51,7 @@ func (b *Book) Leftover(then func(l Leftover, ok bool)) {
 		l, faults := b.firstLeft(ctx)
 		return func() {
 			for _, said := range faults {
-				b.s.Say("Unfinished work of an earlier version is in %s", said)
+				b.s.Say("%s", say("book.leftover", "What", said))
 			}
 			then(l, l.Films > 0)
 		}
@@ -68,7 +67,7 @@ func (b *Book) firstLeft(ctx context.Context) (l Leftover, faults []string) {
 		}
 		l, err := b.leftIn(ctx, path)
 		if err != nil {
-			faults = append(faults, fmt.Sprintf("%s, which cannot be read: %s", path, study.Told(err)))
+			faults = append(faults, say("book.leftover-unreadable", "Path", path, "Why", study.Told(err)))
 		} else if l.Films > 0 {
 			return l, faults
 		}
@@ -143,7 +142,7 @@ func (b *Book) takeUp(l Leftover) error {
 		return err
 	}
 	b.s.strip.show(slices.IndexFunc(b.s.strip.films, func(f *Film) bool { return f.changed }))
-	b.s.Say("Taken into %s. Nothing of it has been accepted yet.", study.NameOf(b.path))
+	b.s.Say("%s", say("book.taken-into", "File", study.NameOf(b.path)))
 	return nil
 }
 
@@ -202,7 +201,7 @@ func (b *Book) PutAside(l Leftover) (path string, err error) {
 	dir, name := filepath.Split(l.path)
 	path = filepath.Join(dir, b.s.cfg.Now().Format("20060102T150405")+"-"+name)
 	if !gone(path) {
-		return "", errors.New("session: " + path + " is in the way")
+		return "", study.NewError("book.in-the-way", study.Values{"Path": path})
 	}
 	return path, os.Rename(l.path, path)
 }

@@ -145,16 +145,16 @@ func (b *Book) hunted(h *hunt, dir string, err error) {
 	n := len(h.found)
 	switch {
 	case err != nil && n == 0:
-		b.s.Say("Nothing was found again: %s", study.Told(err))
+		b.s.Say("%s", say("lookin.none", "Why", study.Told(err)))
 	case err != nil:
-		b.s.Say("Found again: %s. Then: %s", study.Count(n, "film"), study.Told(err))
+		b.s.Say("%s", say("lookin.some-then", "N", n, "Why", study.Told(err)))
 	case n == 0 && len(names) == 0:
-		b.s.Say("No film of the study is missing.")
+		b.s.Say("%s", say("lookin.no-missing"))
 	case n == 0:
-		b.s.Say("Still missing: %s (%s); %s holds none of them.", study.Count(len(names), "film"), SomeOf(names, ", "), filepath.Base(dir))
+		b.s.Say("%s", say("lookin.still", "N", len(names), "Names", SomeOf(names, ", "), "Folder", filepath.Base(dir)))
 	case len(names) > 0:
-		b.s.Say("Found again: %s. Still missing: %s (%s).", study.Count(n, "film"), study.Count(len(names), "film"), SomeOf(names, ", "))
+		b.s.Say("%s", say("lookin.some-still", "N", n, "Missing", len(names), "Names", SomeOf(names, ", ")))
 	default:
-		b.s.Say("Found again: %s. None is missing any more.", study.Count(n, "film"))
+		b.s.Say("%s", say("lookin.all", "N", n))
 	}
 }

@@ -92,7 +92,7 @@ func (v *Viewer) pointed(p Pointer, inside bool) bool {
 func (v *Viewer) ToggleLocal() {
 	v.local = !v.local
 	if f := v.s.strip.selected; v.local && (f == nil || f.Draft == nil) {
-		v.s.Say("Local contrast shows inside the cup's outline, once there is one.")
+		v.s.Say("%s", say("search.contrast-needs-cup"))
 	}
 	v.s.changed(ViewChanged)
 }

@@ -7,13 +7,13 @@ import (
 )
 
 // OpenHip shows a hip of the open study file with its films and readings, and of the
-// films the first that waits for its reader. The error is a *BlindingError where the reader is
-// to be blind to it.
+// films the first that waits for its reader. The error is that of Book.Hidden where numbers are
+// hidden.
 func (s *Session) OpenHip(id string) error {
 	if s.book.store == nil {
 		return ErrNoStudy
 	}
-	if err := s.book.blinded(); err != nil {
+	if err := s.book.Hidden(); err != nil {
 		return err
 	}
 	if err := s.drafts.Keep(); err != nil {

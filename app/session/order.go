@@ -2,6 +2,7 @@ package session
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -39,7 +40,8 @@ func (s shown) Filtered() bool {
 
 // list is the rows that are shown, made once for all who ask.
 type list struct {
-	rows   []study.Summary // nil where they are to be made anew
+	all    []*hipRow       // of the study and of films that wait, by their codes
+	rows   []study.Summary // nil where they, and all, are to be made anew
 	states map[study.HipState]int
 	of     shown
 	walk   []study.Summary // nil where it is to be made anew
@@ -51,6 +53,8 @@ type hipRow struct {
 	label string
 	words string // in lower case
 	rank  int    // of its state
+
+	code, place int // of its label among those of the list, and its own, so that texts are compared once
 }
 
 func newHipRow(r study.Summary) *hipRow {
@@ -60,7 +64,7 @@ func newHipRow(r study.Summary) *hipRow {
 		study.Words(study.HeadMaterials(), m.HeadMaterial), m.Fixation, r.State.Words(), study.NoteWords(r.Why),
 		strings.Join(r.Readers, " "),
 	}, study.NotesWords(r.Remarks())...), " ")
-	return &hipRow{r, r.Hip.Label(), strings.ToLower(words), slices.Index(study.HipStates(), r.State)}
+	return &hipRow{Summary: r, label: r.Hip.Label(), words: strings.ToLower(words), rank: slices.Index(study.HipStates(), r.State)}
 }
 
 // holds reports whether every word stands somewhere in the row.
@@ -89,6 +93,10 @@ func (o *Overview) makeList() {
 	if o.list.rows != nil && o.list.of == o.shown {
 		return
 	}
+	all := o.list.all
+	if o.list.rows == nil {
+		all = byCode(o.all, o.heaps)
+	}
 	rows, states := []*hipRow{}, map[study.HipState]int{}
 	words := strings.Fields(strings.ToLower(o.Text))
 	look := func(r *hipRow) {
@@ -99,17 +107,30 @@ func (o *Overview) makeList() {
 			rows = append(rows, r)
 		}
 	}
-	for _, r := range o.all {
-		look(r)
-	}
-	for _, r := range o.heaps {
+	for _, r := range all {
 		look(r)
 	}
 	slices.SortFunc(rows, o.order)
-	o.list = list{rows: make([]study.Summary, 0, len(rows)), states: states, of: o.shown}
+	o.list = list{all: all, rows: make([]study.Summary, 0, len(rows)), states: states, of: o.shown}
 	for _, r := range rows {
 		o.list.rows = append(o.list.rows, r.Summary)
 	}
+}
+
+// byCode puts the rows in order of their codes and numbers them.
+func byCode(hips map[string]*hipRow, heaps []*hipRow) []*hipRow {
+	all := slices.AppendSeq(make([]*hipRow, 0, len(hips)+len(heaps)), maps.Values(hips))
+	all = append(all, heaps...)
+	slices.SortFunc(all, func(a, b *hipRow) int {
+		return cmp.Or(cmp.Compare(a.label, b.label), cmp.Compare(a.Hip.ID, b.Hip.ID))
+	})
+	for i, r := range all {
+		r.place, r.code = i, i
+		if i > 0 && all[i-1].label == r.label {
+			r.code = all[i-1].code
+		}
+	}
+	return all
 }
 
 // order is that of two rows.
@@ -118,13 +139,13 @@ func (s shown) order(a, b *hipRow) int {
 	if s.Back {
 		c = -c
 	}
-	return cmp.Or(c, cmp.Compare(a.label, b.label), cmp.Compare(a.Hip.ID, b.Hip.ID))
+	return cmp.Or(c, cmp.Compare(a.place, b.place))
 }
 
 func (s shown) compare(a, b *hipRow) int {
 	switch s.Sort {
 	case ByCode:
-		return cmp.Compare(a.label, b.label)
+		return cmp.Compare(a.code, b.code)
 	case ByGroup:
 		return cmp.Compare(a.Hip.Group, b.Hip.Group)
 	case ByLastFilm:
@@ -132,15 +153,16 @@ func (s shown) compare(a, b *hipRow) int {
 	case ByWaiting:
 		return cmp.Or(-cmp.Compare(a.Unread, b.Unread), -cmp.Compare(a.Drafts, b.Drafts))
 	case ByRate:
+		f, g := a.Current().Fit, b.Current().Fit // as they are shown
 		switch {
-		case a.Fit == nil && b.Fit == nil:
+		case f == nil && g == nil:
 			return 0
-		case a.Fit == nil:
+		case f == nil:
 			return 1
-		case b.Fit == nil:
+		case g == nil:
 			return -1
 		}
-		return -cmp.Compare(a.Fit.Rate, b.Fit.Rate)
+		return -cmp.Compare(f.Rate, g.Rate)
 	case ByMissing:
 		return cmp.Or(-cmp.Compare(len(a.Attention), len(b.Attention)), -cmp.Compare(len(a.Missing), len(b.Missing)))
 	}

@@ -54,7 +54,7 @@ func (c *Outgoing) Begin() {
 		case i >= 0:
 			films = append(films, c.films[i])
 		case !slices.ContainsFunc(films, func(one *Leaving) bool { return one.Path == f.Path }):
-			films = append(films, &Leaving{Path: f.Path})
+			films = append(films, &Leaving{Path: f.Path, Places: c.marked(f)})
 		}
 	}
 	c.films = films
@@ -129,7 +129,39 @@ func (c *Outgoing) Mark(r image.Rectangle) {
 	}
 	if r = r.Canon().Intersect(f.Picture.Rect); !r.Empty() {
 		f.Places = append(f.Places, Place{Part: r, Black: true})
+		c.keepMarks(f)
 		c.s.changed(OutgoingChanged)
+	}
+}
+
+// marked returns the places that were marked in a film before.
+func (c *Outgoing) marked(f *Film) (out []Place) {
+	parts, err := f.Given.Black.Parts()
+	if err != nil {
+		c.s.Say("%s", study.Told(err))
+	}
+	for _, r := range parts {
+		out = append(out, Place{Part: r, Black: true})
+	}
+	return out
+}
+
+// keepMarks keeps with the film what the reader has marked in it.
+func (c *Outgoing) keepMarks(of *Leaving) {
+	var parts []image.Rectangle
+	for _, p := range of.Places {
+		if !p.Found {
+			parts = append(parts, p.Part)
+		}
+	}
+	for _, f := range c.s.strip.films {
+		if f.Path != of.Path {
+			continue
+		}
+		f.Given.Black = study.BlackOf(parts)
+		if err := c.s.given.keep(f); err != nil {
+			c.s.Say("%s", study.Told(err))
+		}
 	}
 }
 
@@ -148,6 +180,7 @@ func (c *Outgoing) Toggle(at image.Point) {
 			f.Places[i].Black = !p.Black
 		} else {
 			f.Places = slices.Delete(f.Places, i, i+1)
+			c.keepMarks(f)
 		}
 		c.s.changed(OutgoingChanged)
 		return

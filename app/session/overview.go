@@ -67,7 +67,7 @@ func (o *Overview) Retry() {
 func (o *Overview) read() {
 	whole, stale := !o.known, o.stale
 	o.known, o.busy, o.stale = true, true, nil
-	st, counts := o.s.book.store, o.s.book.counts
+	st, counts, veiled := o.s.book.store, o.s.book.counts, o.s.book.veiled
 	var changed []study.Hip
 	for _, h := range o.s.book.hips {
 		if stale[h.ID] {
@@ -77,9 +77,13 @@ func (o *Overview) read() {
 	read := map[string]*hipRow{}
 	first, next := whole && o.all == nil, firstShown
 	each := func(r study.Record) error {
-		read[r.Hip.ID] = newHipRow(r.Summary(counts))
+		row := r.Summary(counts)
+		if veiled {
+			row = row.Covered()
+		}
+		read[r.Hip.ID] = newHipRow(row)
 		if first && len(read) == next {
-			o.showSoFar(st, maps.Clone(read))
+			o.showSoFar(st, veiled, maps.Clone(read))
 			next *= 2
 		}
 		return nil
@@ -110,9 +114,9 @@ func (o *Overview) read() {
 const firstShown = 128
 
 // showSoFar shows hips of st while others are still read.
-func (o *Overview) showSoFar(st study.Store, read map[string]*hipRow) {
+func (o *Overview) showSoFar(st study.Store, veiled bool, read map[string]*hipRow) {
 	o.s.cfg.Post(func() {
-		if o.s.book.store != st || !o.busy || o.all != nil && !o.part {
+		if o.s.book.store != st || o.s.book.veiled != veiled || !o.busy || o.all != nil && !o.part {
 			return // another study, or nobody waits for it any more
 		}
 		o.part = true

@@ -133,16 +133,16 @@ func BenchmarkOverview(b *testing.B) {
 	})
 }
 
-// BenchmarkRows makes the rows of 5000 hips that were read: in each order, and as words
+// BenchmarkRows makes the rows of 20,000 hips that were read: in each order, and as words
 // are typed.
 func BenchmarkRows(b *testing.B) {
-	const n = 5000
+	const n = 20000
 	o := &Overview{s: &Session{}, known: true, all: map[string]*hipRow{}}
 	r := rand.New(rand.NewPCG(1, 2))
 	states := study.HipStates()
 	for i := range n {
 		h := hip()
-		h.ID, h.Patient, h.Group = strconv.Itoa(i), fmt.Sprintf("P%04d", i), string('A'+rune(i%3))
+		h.ID, h.Patient, h.Group = strconv.Itoa(i), fmt.Sprintf("P%05d", i), string('A'+rune(i%3))
 		o.all[h.ID] = newHipRow(study.Summary{Hip: h, State: states[r.IntN(len(states))], Films: filmsEach, Unread: r.IntN(filmsEach),
 			Span: study.Span{Last: h.Surgery.AddDate(0, 0, r.IntN(3000))}, Fit: &study.TrendFit{Rate: r.NormFloat64()}, Readers: []string{"R1", "R2"}, Missing: []study.Note{{Text: "shell"}}})
 	}
@@ -150,6 +150,7 @@ func BenchmarkRows(b *testing.B) {
 		b.Run("by "+name, func(b *testing.B) {
 			o.ShowAll()
 			o.Sort = key
+			defer tellCPU(b)()
 			for b.Loop() {
 				o.Back = !o.Back
 				require.Len(b, o.Rows(), n)
@@ -157,13 +158,15 @@ func BenchmarkRows(b *testing.B) {
 		})
 	}
 	b.Run("words typed", func(b *testing.B) {
+		defer tellCPU(b)()
 		for i := 0; b.Loop(); i++ {
-			o.Text = "right shell p1234"[:10+i%8]
+			o.Text = "right shell p12345"[:10+i%9]
 			require.NotEmpty(b, o.Rows())
 		}
 	})
 	b.Run("a hip further down", func(b *testing.B) {
 		o.ShowAll()
+		defer tellCPU(b)()
 		for i := 0; b.Loop(); i++ {
 			o.Move(1 - i%2*2)
 		}

@@ -9,26 +9,6 @@ import (
 	"linerwatch/app/study"
 )
 
-// PrintSettings are how pages were printed last.
-type PrintSettings struct {
-	Clinic   string // the clinic's own heading
-	Whom     string // whom a patient may ask
-	Paper    string // the code of its size
-	Language string // the code of the language of pages
-}
-
-// Print returns how pages were printed last.
-func (s *Session) Print() PrintSettings { return s.settings.Print }
-
-// SetPrint remembers how pages are printed.
-func (s *Session) SetPrint(p PrintSettings) error {
-	if s.settings.Print == p {
-		return nil
-	}
-	s.settings.Print = p
-	return saveSettings(s.cfg.SettingsPath, s.settings)
-}
-
 // Stamp is what a page says that is made now: reader, time and version of the program.
 func (s *Session) Stamp() study.Stamp {
 	return study.Stamp{Reader: s.Reader(), At: s.cfg.Now(), Version: s.cfg.Version}

@@ -2,7 +2,6 @@ package session
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 
 	"linerwatch/app/batch"
@@ -137,13 +136,11 @@ func (f *Film) ByHand() bool { return f.Draft != nil && f.changed && f.Draft.Hea
 // doubtWords says what an implausible magnification means; hand tells that the head's
 // outline was placed by hand.
 func doubtWords(m, headMM float64, hand bool) string {
-	text := fmt.Sprintf("A %g mm head would mean that this film magnifies %.2f times. Hips are magnified %.2f to %.2f times. ",
-		headMM, m, measure.LeastMagnification, measure.MostMagnification)
+	key := "doubt.magnification"
 	if hand {
-		text += "The head's outline was placed by hand: look first whether it lies on the head's edge. If it does, "
-		return text + "the head diameter or the pixel spacing in the file is not right."
+		key = "doubt.magnification-hand"
 	}
-	return text + "Check the head diameter before any number here is trusted; if it is right, the pixel spacing in the file is not."
+	return say(key, "Head", headMM, "M", m, "Least", measure.LeastMagnification, "Most", measure.MostMagnification)
 }
 
 // LinerLeft estimates the liner's thickness where it is thinnest: the thickness

@@ -37,7 +37,7 @@ func (b *Book) SaveAs(path string, then func(error)) {
 		switch {
 		case err != nil:
 		case b.guard != g:
-			err = errors.Join(errors.New("session: another study was opened meanwhile"), o.Close())
+			err = errors.Join(study.NewError("book.opened-meanwhile", nil), o.Close())
 		case g.writes.Load() != was: // something was saved meanwhile, which the copy lacks
 			if err = errors.Join(o.Close(), os.Remove(path)); err == nil {
 				b.SaveAs(path, then)
@@ -59,7 +59,7 @@ func (b *Book) goOnIn(o arrived, path string) error {
 	if err := old.Close(); err != nil && !errors.Is(err, study.ErrMoved) {
 		return err
 	}
-	b.s.Say("The study is saved as %s, and work goes on there.", filepath.Base(path))
+	b.s.Say("%s", say("book.saved-as", "File", filepath.Base(path)))
 	return nil
 }
 

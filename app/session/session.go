@@ -6,6 +6,7 @@ import (
 	"image"
 	"time"
 
+	"linerwatch/app/settings"
 	"linerwatch/app/source"
 	"linerwatch/app/study"
 	"linerwatch/dicomio"
@@ -62,9 +63,11 @@ type Config struct {
 	Now func() time.Time
 
 	// The steps of work on a film; nil takes those of source and find.
-	Open   func(path string) (*dicomio.Film, error)
-	Detect func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error)
-	Refine func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
+	Open func(path string) (*dicomio.Film, error)
+	// OpenBlack opens a film with parts of its picture, as stored, made black.
+	OpenBlack func(path string, parts []image.Rectangle) (*dicomio.Film, error)
+	Detect    func(ctx context.Context, img *image.Gray16, opt find.Options) ([]measure.Hip, error)
+	Refine    func(img *image.Gray16, start measure.Circle, part measure.Part) (measure.Outline, error)
 	// RefineRing fits a wire ring.
 	RefineRing func(img *image.Gray16, start measure.Ellipse, head measure.Circle, headMM float64) (measure.Outline, error)
 }
@@ -75,7 +78,7 @@ type Session struct {
 	OnChange func(Change)
 
 	cfg      Config
-	settings Settings
+	settings settings.Settings
 
 	hip      study.Hip
 	hipKnown bool
@@ -113,6 +116,11 @@ func New(cfg Config) *Session {
 	if cfg.Open == nil {
 		cfg.Open = func(path string) (*dicomio.Film, error) { return source.Open(path, cfg.Now()) }
 	}
+	if cfg.OpenBlack == nil {
+		cfg.OpenBlack = func(path string, parts []image.Rectangle) (*dicomio.Film, error) {
+			return source.OpenBlack(path, cfg.Now(), parts)
+		}
+	}
 	if cfg.Detect == nil {
 		cfg.Detect = find.Hips
 	}
@@ -130,7 +138,7 @@ func New(cfg Config) *Session {
 	s.course, s.history, s.drafts = Course{s: s}, History{s: s}, Drafts{s: s}
 	s.outgoing = Outgoing{s: s}
 	s.work.open(s)
-	s.settings = loadSettings(cfg.SettingsPath)
+	s.settings = settings.Load(cfg.SettingsPath)
 	s.course.trend, s.course.err = s.course.compute()
 	return s
 }

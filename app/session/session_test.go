@@ -287,15 +287,3 @@ func TestReaderCode(t *testing.T) {
 	require.NoError(t, b.SetReader(" AB-1 "))
 	require.Equal(t, "AB-1", b.Reader())
 }
-
-func TestSettingsSurvive(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "deep", "settings.json")
-	want := Settings{Reader: "R2", Recent: []string{"a", "b"}}
-	require.NoError(t, saveSettings(path, want))
-	require.Equal(t, want, loadSettings(path))
-	require.NoError(t, os.WriteFile(path, []byte("{broken"), 0o600))
-	require.Equal(t, Settings{}, loadSettings(path))
-	left, err := os.ReadDir(filepath.Dir(path))
-	require.NoError(t, err)
-	require.Len(t, left, 1, "no temporary file is left")
-}

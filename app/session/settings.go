@@ -1,78 +1,39 @@
 package session
 
 import (
-	"encoding/json"
 	"errors"
-	"os"
-	"path/filepath"
 	"strings"
 
+	"linerwatch/app/settings"
 	"linerwatch/app/study"
 )
-
-// Settings are what the program remembers of its user.
-type Settings struct {
-	Reader  string   // code or initials put on accepted readings
-	Recent  []string // study files, the last one first
-	Study   string   // the study file that was open last and is no demo
-	Light   bool     // the window is light, for a bright room
-	Archive string   // that was asked last
-	Print   PrintSettings
-}
 
 // recentLength is how many study files are remembered.
 const recentLength = 6
 
-// DefaultSettingsPath returns the place of the settings in the user's own
-// configuration folder, or "" where there is none.
-func DefaultSettingsPath() string {
-	dir, err := os.UserConfigDir()
-	if err != nil {
-		return ""
-	}
-	return filepath.Join(dir, "linerwatch", "settings.json")
+// remember saves the settings as they are now.
+func (s *Session) remember() error { return s.settings.Save(s.cfg.SettingsPath) }
+
+// Language is the code of the language that the reader has chosen for the program, "" where
+// the system's is taken.
+func (s *Session) Language() string { return s.settings.Language }
+
+// SetLanguage remembers the language of the program; "" takes the system's.
+func (s *Session) SetLanguage(code string) error {
+	s.settings.Language = code
+	return s.remember()
 }
 
-// loadSettings reads the settings; a missing or damaged file gives none, since
-// nothing in it is worth stopping for.
-func loadSettings(path string) Settings {
-	var st Settings
-	if path == "" {
-		return st
-	}
-	data, err := os.ReadFile(path)
-	if err != nil || json.Unmarshal(data, &st) != nil {
-		return Settings{}
-	}
-	return st
-}
+// Print returns how pages were printed last.
+func (s *Session) Print() settings.Print { return s.settings.Print }
 
-// saveSettings replaces the file in one step, so that a kill leaves the old one
-// or the new one whole.
-func saveSettings(path string, st Settings) error {
-	if path == "" {
+// SetPrint remembers how pages are printed.
+func (s *Session) SetPrint(p settings.Print) error {
+	if s.settings.Print == p {
 		return nil
 	}
-	data, err := json.MarshalIndent(st, "", "  ")
-	if err != nil {
-		return err
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return err
-	}
-	tmp, err := os.CreateTemp(filepath.Dir(path), ".settings-*")
-	if err != nil {
-		return err
-	}
-	_, err = tmp.Write(data)
-	err = errors.Join(err, tmp.Close())
-	if err == nil {
-		err = os.Rename(tmp.Name(), path)
-	}
-	if err != nil {
-		return errors.Join(err, os.Remove(tmp.Name()))
-	}
-	return nil
+	s.settings.Print = p
+	return s.remember()
 }
 
 // Light reports whether the window is light, for a bright room.
@@ -81,7 +42,7 @@ func (s *Session) Light() bool { return s.settings.Light }
 // SetLight remembers whether the window is light.
 func (s *Session) SetLight(on bool) error {
 	s.settings.Light = on
-	return saveSettings(s.cfg.SettingsPath, s.settings)
+	return s.remember()
 }
 
 // Reader returns the reader's code, or "".
@@ -94,7 +55,10 @@ func (s *Session) SetReader(code string) error {
 	if study.ReaderFault(code) {
 		return study.NewError("settings.reader", nil)
 	}
+	if code != s.settings.Reader {
+		s.book.looked = nil
+	}
 	s.settings.Reader = code
 	s.changed(StudyChanged)
-	return errors.Join(saveSettings(s.cfg.SettingsPath, s.settings), s.book.cover())
+	return errors.Join(s.remember(), s.book.cover())
 }

@@ -40,10 +40,10 @@ func (m *Mouse) SetTool(t Tool) {
 	}
 	switch {
 	case !m.s.hipKnown:
-		m.s.Say("Enter implant and dates first.")
+		m.s.Say("%s", say("sketch.details-first"))
 		return
 	case f.Draft == nil && t != CircleTool:
-		m.s.Say("Outline head and cup first.")
+		m.s.Say("%s", say("sketch.outline-first"))
 		return
 	case t == RingTool:
 		m.s.edits.part = measure.Cup
@@ -83,15 +83,13 @@ func (m *Mouse) hint() {
 	n := len(m.sketch.points)
 	switch m.sketch.tool {
 	case CircleTool:
-		m.s.Say("Draw the %s: click three points on its edge, far apart (%d of 3). Escape gives up.", PartWord(m.s.edits.part), n+1)
+		m.s.Say("%s", say("sketch.circle", "Part", PartWord(m.s.edits.part), "N", n+1))
 	case RingTool:
-		m.s.Say("Draw the wire ring: %s. Escape gives up.", [...]string{
-			"click one end of its long axis", "click the other end of its long axis", "click a point on the wire between them"}[n])
+		m.s.Say("%s", say([...]string{"sketch.ring-end", "sketch.ring-other-end", "sketch.ring-between"}[n]))
 	case RimTool:
-		m.s.Say("Draw the rim line: click %s of the cup's rim. Escape gives up.", [...]string{"one end", "the other end"}[n])
+		m.s.Say("%s", say([...]string{"sketch.rim-end", "sketch.rim-other-end"}[n]))
 	case LineTool:
-		m.s.Say("Draw the reference line: click %s, such as the lower tip of a teardrop. Escape gives up.",
-			[...]string{"a landmark of one side", "the same landmark of the other side"}[n])
+		m.s.Say("%s", say([...]string{"sketch.line-end", "sketch.line-other-end"}[n]))
 	}
 }
 
@@ -156,9 +154,9 @@ func (m *Mouse) finishSketch(f *Film) {
 		m.s.edits.part, m.sketch.tool = measure.Cup, k.tool
 		m.hint()
 	case k.tool == CircleTool || k.tool == RingTool:
-		m.s.Say("Drawn. R refines it to the edge.")
+		m.s.Say("%s", say("sketch.drawn"))
 	default:
-		m.s.Say("Drawn. Its ends can be dragged.")
+		m.s.Say("%s", say("sketch.drawn-line"))
 	}
 	m.s.changed(OutlineChanged | ViewChanged)
 }

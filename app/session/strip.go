@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"slices"
 
 	"linerwatch/app/study"
@@ -58,7 +57,7 @@ func (t *Strip) byPath(path string) *Film {
 }
 
 // label names a film in the history: "film 3".
-func (t *Strip) label(f *Film) string { return fmt.Sprintf("film %d", t.number(f)) }
+func (t *Strip) label(f *Film) string { return say("strip.label", "N", t.number(f)) }
 
 // number is what a film is called by: its place in the strip, from 1, or in the list.
 func (t *Strip) number(f *Film) int {
@@ -179,7 +178,7 @@ func (t *Strip) Remove(i int) {
 	}
 	f := t.films[i]
 	if len(f.Readings) > 0 {
-		t.s.Say("Film %d stays in the strip: the study keeps its readings, withdrawn ones as well. X leaves it out of the trend.", i+1)
+		t.s.Say("%s", say("strip.stays", "N", i+1))
 		return
 	}
 	t.remove(study.Note{Code: "step.strip", Values: study.Values{"Film": f.Name()}}, f)

@@ -38,23 +38,23 @@ const (
 func NewVariableForm(v study.Variable) VariableForm {
 	choices := strings.Join(v.Choices, "; ")
 	list := []Ask{
-		{Field: FieldType, Label: words("asked.type", nil), Hint: words("asked.choose", nil), Choices: variableTypes(), Text: string(v.Type), was: string(v.Type), Needed: true},
-		{Field: FieldUnit, Label: words("asked.unit", nil), Hint: words("asked.unit-hint", nil), Text: v.Unit, was: v.Unit},
-		{Field: FieldChoices, Label: words("asked.choices", nil), Hint: words("asked.choices-hint", nil), Text: choices, was: choices},
-		{Field: FieldLabel, Label: words("asked.label", nil), Hint: words("asked.label-hint", nil), Text: v.Label, was: v.Label},
+		{Field: FieldType, Label: say("asked.type"), Hint: say("asked.choose"), Choices: variableTypes(), Text: string(v.Type), was: string(v.Type), Needed: true},
+		{Field: FieldUnit, Label: say("asked.unit"), Hint: say("asked.unit-hint"), Text: v.Unit, was: v.Unit},
+		{Field: FieldChoices, Label: say("asked.choices"), Hint: say("asked.choices-hint"), Text: choices, was: choices},
+		{Field: FieldLabel, Label: say("asked.label"), Hint: say("asked.label-hint"), Text: v.Label, was: v.Label},
 	}
 	if v.Revision == 0 {
 		list = append([]Ask{
-			{Field: FieldName, Label: words("asked.name", nil), Hint: words("asked.name-hint", nil), Needed: true},
-			{Field: FieldOf, Label: words("asked.whose", nil), Hint: words("asked.choose", nil), Choices: variableOwners(), Needed: true},
+			{Field: FieldName, Label: say("asked.name"), Hint: say("asked.name-hint"), Needed: true},
+			{Field: FieldOf, Label: say("asked.whose"), Hint: say("asked.choose"), Choices: variableOwners(), Needed: true},
 		}, list...)
 	}
 	return VariableForm{Form: Form{[]Block{{"", list}}}, was: v}
 }
 
 func variableOwners() []study.Choice {
-	return []study.Choice{{Code: string(study.OfPatient), Words: words("asked.a-patient", nil)},
-		{Code: string(study.OfHip), Words: words("asked.a-hip", nil)}, {Code: string(study.OfFilm), Words: words("asked.a-film", nil)}}
+	return []study.Choice{{Code: string(study.OfPatient), Words: say("asked.a-patient")},
+		{Code: string(study.OfHip), Words: say("asked.a-hip")}, {Code: string(study.OfFilm), Words: say("asked.a-film")}}
 }
 
 // OwnerWords says what a variable is of.
@@ -62,9 +62,9 @@ func OwnerWords(of study.VariableOf) string { return study.Words(variableOwners(
 
 func variableTypes() []study.Choice {
 	return []study.Choice{
-		{Code: string(study.Number), Words: words("asked.a-number", nil)}, {Code: string(study.Integer), Words: words("asked.an-integer", nil)},
-		{Code: string(study.Text), Words: words("asked.a-text", nil)}, {Code: string(study.YesNo), Words: words("asked.a-yes-no", nil)},
-		{Code: string(study.Date), Words: words("asked.a-day", nil)}, {Code: string(study.Chosen), Words: words("asked.a-choice", nil)},
+		{Code: string(study.Number), Words: say("asked.a-number")}, {Code: string(study.Integer), Words: say("asked.an-integer")},
+		{Code: string(study.Text), Words: say("asked.a-text")}, {Code: string(study.YesNo), Words: say("asked.a-yes-no")},
+		{Code: string(study.Date), Words: say("asked.a-day")}, {Code: string(study.Chosen), Words: say("asked.a-choice")},
 	}
 }
 
@@ -95,7 +95,7 @@ func (f VariableForm) Read() (study.Variable, []FormFault) {
 	}
 	faults := f.join(nil, v.Validate())
 	if f.was.Revision > 0 && f.corrects() && f.Why == "" {
-		faults = append(faults, FormFault{FieldWhy, words("asked.why-needed", nil)})
+		faults = append(faults, FormFault{FieldWhy, say("asked.why-needed")})
 	}
 	return v, faults
 }

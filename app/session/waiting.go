@@ -61,7 +61,7 @@ func (in *Intake) hold() {
 		return func() {
 			if err != nil {
 				release()
-				in.s.Say("Films of no hip were not saved: %s", study.Told(err))
+				in.s.Say("%s", say("waits.of-no-hip", "Why", study.Told(err)))
 			}
 		}
 	}})
@@ -101,7 +101,7 @@ func (in *Intake) unsaved() (list []study.Film) {
 // saved puts films as the study has them in place of those that were saved.
 func (in *Intake) saved(list, saved []study.Film, err error) {
 	if err != nil {
-		in.s.Say("Films that wait were not saved: %s", study.Told(err))
+		in.s.Say("%s", say("waits.not-saved", "Why", study.Told(err)))
 		return
 	}
 	for i, f := range list {
@@ -142,12 +142,8 @@ func (in *Intake) tell() {
 			names = append(names, p.Name())
 		}
 	}
-	verb := "wait"
-	if n == 1 {
-		verb = "waits"
-	}
 	if n > 0 {
-		in.s.Say("%s of another patient or side (%s) %s among the hips (F2).", study.Count(n, "film"), SomeOf(names, "; "), verb)
+		in.s.Say("%s", say("waits.among-hips", "N", n, "Names", SomeOf(names, "; ")))
 	}
 }
 

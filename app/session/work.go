@@ -75,11 +75,11 @@ func (w *Work) Stop() {
 	}
 	switch {
 	case len(rest) > 0:
-		w.s.Say("Stopped: %d of %d films are opened. Go on takes up the others.", read, all)
+		w.s.Say("%s", say("work.stopped-opening", "N", read, "Of", all))
 	case w.Idle():
-		w.s.Say("Stopped: %d of %d films are searched. Go on takes up the others.", searched, all)
+		w.s.Say("%s", say("work.stopped-search", "N", searched, "Of", all))
 	default:
-		w.s.Say("Stopped.")
+		w.s.Say("%s", say("work.stopped"))
 	}
 }
 

@@ -2,7 +2,9 @@ package source
 
 import (
 	"image"
+	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -50,4 +52,33 @@ func TestReadyFilmHasBlackPadding(t *testing.T) {
 	for i := 0; i < len(got.Pixels.Pix); i += 2 {
 		require.LessOrEqual(t, int(got.Pixels.Pix[i])<<8|int(got.Pixels.Pix[i+1]), 4)
 	}
+}
+
+// Parts that are made black are those of the file's own pixels, however the film is turned, and
+// the film is still known by its picture.
+func TestOpenBlack(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "f.dcm")
+	f := plain()
+	for i := 0; i < len(f.Pixels.Pix); i += 2 {
+		f.Pixels.Pix[i], f.Pixels.Pix[i+1] = 1, byte(i)
+	}
+	f.Orientation = [2]string{"R", "F"}
+	require.NoError(t, dicomio.WriteFile(path, f))
+	whole, err := Open(path, time.Time{})
+	require.NoError(t, err)
+	part := image.Rect(10, 20, 40, 60)
+	black, err := OpenBlack(path, time.Time{}, []image.Rectangle{part})
+	require.NoError(t, err)
+	require.True(t, FactsOf(black).SamePicture(FactsOf(whole)))
+	require.Equal(t, FactsOf(whole).PixelKey, FactsOf(black).PixelKey)
+	n := 0
+	for y := range whole.Pixels.Rect.Dy() {
+		for x := range whole.Pixels.Rect.Dx() {
+			if got := black.Pixels.Gray16At(x, y).Y; got != whole.Pixels.Gray16At(x, y).Y {
+				require.Zero(t, got)
+				n++
+			}
+		}
+	}
+	require.Equal(t, part.Dx()*part.Dy(), n)
 }

@@ -2,6 +2,7 @@ package source
 
 import (
 	"errors"
+	"image"
 	"io/fs"
 	"slices"
 	"time"
@@ -122,6 +123,20 @@ func Open(film string, now time.Time) (*dicomio.Film, error) {
 	f, err := Frame(film, 1, now)
 	if err != nil {
 		return nil, err
+	}
+	return Ready(f)
+}
+
+// OpenBlack opens a film as Open does, with parts of its picture, in pixels as its file holds
+// them, made black. What tells the picture from others is that of the whole one.
+func OpenBlack(film string, now time.Time, parts []image.Rectangle) (*dicomio.Film, error) {
+	f, err := Frame(film, 1, now)
+	if err != nil {
+		return nil, err
+	}
+	f.Key = f.PixelKey()
+	for _, r := range parts {
+		f.BlackOut(r)
 	}
 	return Ready(f)
 }

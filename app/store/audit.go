@@ -190,12 +190,13 @@ func (a *auditor) readings(ctx context.Context) error {
 	return nil
 }
 
-// strangers are things that the trail says are there and that no table holds.
+// strangers are things that the trail says are there and that no table holds, but for what
+// the trail alone tells.
 func (a *auditor) strangers(context.Context) error {
 	var gone []study.TrailRow
 	for _, things := range a.last {
 		for _, c := range things {
-			if c.New != "" && c.What != "study" {
+			if c.New != "" && c.What != "study" && c.What != study.DisclosureRow {
 				gone = append(gone, c)
 			}
 		}

@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"linerwatch/app/study"
@@ -18,8 +20,9 @@ import (
 
 // Backups of a study are files in a folder beside it, NAME-backups, named for the moment
 // and for the number of rows that the audit trail had. One is made before a file of an earlier
-// version is changed, and one when the study is opened to be changed on a later day than that of
-// its last change; not while it stays open.
+// version is changed, one when the study is opened to be changed on a later day than that of
+// its last change, and one on each later day that it stays open, at the first Check of that day; none
+// where the newest has all that the study has.
 
 // KeptKey is the setting of a study that says how many backups are kept in that folder.
 const KeptKey = "backups kept"
@@ -190,14 +193,52 @@ func prune(ctx context.Context, q querier, path string) error {
 	return nil
 }
 
-// daily makes the backup of the day where one is due: the file was last changed on an
-// earlier day than now, and no backup has its state. One that fails keeps nobody from
-// working: NotBackedUp tells why.
-func (s *DB) daily(ctx context.Context, db *sql.DB, changed time.Time) error {
+// daily is when the backup of the day was last due, and how that ended.
+type daily struct {
+	mu  sync.Mutex // while one is made
+	at  time.Time
+	err atomic.Pointer[error] // as NotBackedUp tells it
+}
+
+// dueToday makes the backup of the day where it is due: the study was last changed on an
+// earlier day than now. One that fails keeps nobody from working: NotBackedUp tells why.
+func (s *DB) dueToday(ctx context.Context, changed time.Time, db func() (*sql.DB, error)) {
+	s.daily.mu.Lock()
+	defer s.daily.mu.Unlock()
 	now := s.now()
-	if sameDay(now, changed) {
-		return nil
+	if !s.keeps || sameDay(now, changed) || sameDay(now, s.daily.at) || s.still() != nil {
+		return
 	}
+	from, err := db()
+	if err == nil {
+		err = s.backUpNew(ctx, from, now)
+	}
+	if ctx.Err() != nil {
+		return // it is due still
+	}
+	s.daily.at = now
+	if err != nil {
+		err = wrapped(err, "store.no-backup", "File", filepath.Base(s.path), "Newest", filepath.Base(newestBackup(s.path)))
+	}
+	s.daily.err.Store(&err)
+}
+
+// anotherDay makes the backup of the day of a study that has been open since an earlier one.
+func (s *DB) anotherDay(ctx context.Context) {
+	var db *sql.DB
+	s.dueToday(ctx, s.opened, func() (_ *sql.DB, err error) {
+		if db, err = s.connect(); err != nil {
+			return nil, err
+		}
+		return db, errors.Join(db.PingContext(ctx), s.still()) // it could be to another file
+	})
+	if db != nil {
+		_ = db.Close() // it has only read
+	}
+}
+
+// backUpNew makes a backup where none has the state of the study.
+func (s *DB) backUpNew(ctx context.Context, db *sql.DB, now time.Time) error {
 	rows, _, err := trailEnd(ctx, db)
 	if err != nil || rows == 0 {
 		return err
@@ -216,10 +257,10 @@ func (s *DB) NotBackedUp(ctx context.Context) error {
 		return nil // it is not known yet
 	case <-s.check.done:
 	}
-	if s.check.backup == nil {
-		return nil
+	if err := s.daily.err.Load(); err != nil {
+		return *err
 	}
-	return wrapped(s.check.backup, "store.no-backup", "File", filepath.Base(s.path), "Newest", filepath.Base(newestBackup(s.path)))
+	return nil
 }
 
 func sameDay(a, b time.Time) bool {

@@ -13,8 +13,6 @@ type check struct {
 	stop context.CancelFunc
 	done chan struct{}
 	err  error // once done is closed
-
-	backup error // why that of the day is not there, once done is closed
 }
 
 // begin starts the check on a connection of its own.
@@ -32,8 +30,8 @@ func (s *DB) begin() error {
 	changed := s.seen.at
 	go func() {
 		err := quickCheck(ctx, db)
-		if err == nil && s.keeps {
-			s.check.backup = s.daily(ctx, db, changed)
+		if err == nil {
+			s.dueToday(ctx, changed, func() (*sql.DB, error) { return db, nil })
 		}
 		s.check.err = errors.Join(err, db.Close())
 		close(s.check.done)
@@ -55,6 +53,9 @@ func (s *DB) Check(ctx context.Context) error {
 	case <-s.check.done:
 	}
 	s.comeBack(ctx)
+	if s.check.err == nil {
+		s.anotherDay(ctx)
+	}
 	s.foldLeft()
 	return s.fault(named("store.check"), damaged(s.path, errors.Join(s.check.err, s.still())))
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"path/filepath"
+	"slices"
 
 	"linerwatch/app/study"
 )
@@ -65,19 +66,34 @@ func copiedTables() [][2]string {
 	return [][2]string{
 		{"site", "code"}, {"patient", "site, code"}, {"hip", "id"}, {"film", "id"}, {"link", "hip_id, film_id"}, {"setting", "key"},
 		{"variable", "of, name"}, {"value", "of, id, name"}, {"reading", "seq"}, {"edges", "reading"}, {"withdrawal", "seq"},
-		{"exclusion", "seq"}, {"grade", "seq"}, {"event", "seq"}, {"reading_list", "seq"}, {"unblinding", "seq"}, {"draft", "hip_id, film_id, kind"},
+		{"exclusion", "seq"}, {"grade", "seq"}, {"event", "seq"}, {"reading_list", "seq"}, {"unblinding", "seq"}, {"draft", "hip_id, film_id, kind"}, {"list_draft", "list_id, place"},
 	}
 }
 
-// CopyRows copies every row of a study to an empty one. The two have the same columns in the
-// same order.
-func CopyRows(ctx context.Context, from, to Querier) error {
+// CopyRows copies every row of a study to an empty one, but for those of the tables in without.
+// The two have the same columns in the same order.
+func CopyRows(ctx context.Context, from, to Querier, without ...string) error {
+	if err := copyTables(ctx, from, to, func(table string) bool { return !slices.Contains(without, table) }); err != nil {
+		return err
+	}
+	return trail(ctx, from, func(row study.TrailRow) error { return putTrail(ctx, to, row) })
+}
+
+// CopyOnly copies every row of some tables, and nothing of the trail.
+func CopyOnly(ctx context.Context, from, to Querier, tables ...string) error {
+	return copyTables(ctx, from, to, func(table string) bool { return slices.Contains(tables, table) })
+}
+
+func copyTables(ctx context.Context, from, to Querier, is func(table string) bool) error {
 	for _, t := range copiedTables() {
+		if !is(t[0]) {
+			continue
+		}
 		if err := copyTable(ctx, from, to, t[0], t[1]); err != nil {
 			return err
 		}
 	}
-	return trail(ctx, from, func(row study.TrailRow) error { return putTrail(ctx, to, row) })
+	return nil
 }
 
 func copyTable(ctx context.Context, from, to Querier, table, order string) error {

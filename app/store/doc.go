@@ -35,7 +35,7 @@
 //
 // # Backups
 //
-// Before a file of an earlier version is changed, and when a study is opened on a later day than
+// Before a file of an earlier version is changed, and when a study is opened, or stays open, on a later day than
 // that of its last change, a backup is made in the folder NAME-backups beside the study and looked
 // through; the setting "backups kept" says how many stay. NotBackedUp tells of one that fails. One is restored by copying it to another name. Salvage
 // saves what can be read of a damaged study of which there is none.

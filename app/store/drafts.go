@@ -49,6 +49,48 @@ func scanDraft(scan scanner) (d study.Draft, err error) {
 	return d, err
 }
 
+// ListDraft implements study.Store.
+func (s *Tables) ListDraft(ctx context.Context, listID string, place int) (study.ListDraft, bool, error) {
+	list, err := collect(ctx, s.main(), "SELECT list_id, place, at, version, outlines FROM list_draft WHERE list_id = ? AND place = ?",
+		[]any{listID, place}, func(scan scanner) (d study.ListDraft, err error) {
+			var at, outlines string
+			if err = scan(&d.ListID, &d.Place, &at, &d.Version, &outlines); err != nil {
+				return d, err
+			}
+			d.Outlines = []byte(outlines)
+			d.At, err = parseTime(at)
+			return d, err
+		})
+	if err != nil {
+		return study.ListDraft{}, false, s.fault(named("store.read-list-draft"), err)
+	}
+	if len(list) == 0 {
+		return study.ListDraft{}, false, nil
+	}
+	return list[0], true, nil
+}
+
+// SaveListDraft implements study.Store.
+func (s *Tables) SaveListDraft(ctx context.Context, d study.ListDraft) error {
+	return s.commit(ctx, named("store.keep-list-draft"), func(tx querier) error {
+		if _, err := listOf(ctx, tx, d.ListID); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, `INSERT INTO list_draft (list_id, place, at, version, outlines) VALUES (?, ?, ?, ?, ?)
+			ON CONFLICT (list_id, place) DO UPDATE SET at = excluded.at, version = excluded.version, outlines = excluded.outlines`,
+			d.ListID, d.Place, formatTime(d.At), d.Version, string(d.Outlines))
+		return err
+	})
+}
+
+// DropListDraft implements study.Store.
+func (s *Tables) DropListDraft(ctx context.Context, listID string, place int) error {
+	return s.commit(ctx, named("store.drop-list-draft"), func(tx querier) error {
+		_, err := tx.ExecContext(ctx, "DELETE FROM list_draft WHERE list_id = ? AND place = ?", listID, place)
+		return err
+	})
+}
+
 // AddExclusion implements study.Store.
 func (s *Tables) AddExclusion(ctx context.Context, e study.Exclusion) error {
 	return s.commit(ctx, named("store.exclude", "Film", short(e.FilmID)), func(tx querier) error {

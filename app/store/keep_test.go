@@ -123,6 +123,55 @@ func TestDailyBackup(t *testing.T) {
 	assert.Len(t, Backups(path), 2)
 }
 
+// A study that stays open for days is backed up on each on which it has something new.
+func TestDailyBackupOfAnOpenStudy(t *testing.T) {
+	ctx := t.Context()
+	path := filepath.Join(t.TempDir(), "s.study")
+	db, h, f := seeded(t, path)
+	defer closed(t, db)
+	require.NoError(t, db.Check(ctx)) // what looks at the clock in the background has ended
+	day := 0
+	began := db.opened
+	db.now = func() time.Time { return began.AddDate(0, 0, day) }
+	var counts []int
+	for ; day < 7; day++ {
+		for range 3 {
+			require.NoError(t, db.Check(ctx))
+		}
+		require.NoError(t, db.NotBackedUp(ctx))
+		counts = append(counts, len(Backups(path)))
+		if day < 2 || day == 5 {
+			require.NoError(t, db.AddReading(ctx, storetest.Reading(fmt.Sprint("r", day), h, f)))
+		}
+	}
+	assert.Equal(t, []int{0, 1, 2, 2, 2, 2, 3}, counts, "read on the days 0, 1 and 5")
+	last := openAt(t, Backups(path)[2])
+	list, err := last.Readings(ctx, h.ID)
+	require.NoError(t, err)
+	assert.Len(t, list, 3)
+	closed(t, last)
+
+	day = 8
+	require.NoError(t, db.SetSetting(ctx, KeptKey, "2", by))
+	require.NoError(t, db.Check(ctx))
+	assert.Len(t, Backups(path), 2, "old ones go")
+
+	require.NoError(t, os.Rename(backupFolder(path), backupFolder(path)+" away"))
+	require.NoError(t, os.WriteFile(backupFolder(path), nil, 0o600))
+	require.NoError(t, db.SetSetting(ctx, "a", "b", by))
+	day = 9
+	require.NoError(t, db.Check(ctx))
+	failed := db.NotBackedUp(ctx)
+	require.ErrorContains(t, failed, "store.no-backup")
+	require.NoError(t, db.Check(ctx))
+	assert.Same(t, failed, db.NotBackedUp(ctx), "once a day")
+	require.NoError(t, os.Remove(backupFolder(path)))
+	day = 10
+	require.NoError(t, db.Check(ctx))
+	require.NoError(t, db.NotBackedUp(ctx))
+	assert.Len(t, Backups(path), 1)
+}
+
 // A backup that cannot be made is told, keeps nobody from working, and is tried again.
 func TestBackupThatFailsIsTold(t *testing.T) {
 	ctx := t.Context()
@@ -262,4 +311,17 @@ func TestSalvage(t *testing.T) {
 	}
 	_, err := Salvage(ctx, filepath.Join(t.TempDir(), "none"), "x", by)
 	require.ErrorIs(t, err, ErrNone)
+}
+
+// Of a file that has lost what says what is in it nothing can be saved, and nobody is sent in a circle.
+func TestSalvageOfNothing(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "s.study")
+	db, _, _ := seeded(t, path)
+	closed(t, db)
+	require.NoError(t, os.Truncate(path, 8192))
+	out := filepath.Join(filepath.Dir(path), "out.study")
+	_, err := Salvage(t.Context(), path, out, by)
+	require.ErrorIs(t, err, study.ErrDamaged)
+	require.Equal(t, "the part of the file that says what is in it is damaged: nothing can be read, and there is no backup beside it (s.study)", study.Told(err))
+	require.NoFileExists(t, out)
 }

@@ -71,6 +71,9 @@ func addList(ctx context.Context, tx querier, l study.List, by study.Stamp) (stu
 		return l, err
 	}
 	l.ID, l.Made, l.Opened = fmt.Sprint("L", n+1), by, nil
+	if err := oneAtATime(ctx, tx, l); err != nil {
+		return l, err
+	}
 	for _, p := range l.Places {
 		var there int
 		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM link WHERE hip_id = ? AND film_id = ?", p.HipID, p.FilmID).Scan(&there); err != nil {
@@ -88,6 +91,24 @@ func addList(ctx context.Context, tx querier, l study.List, by study.Stamp) (stu
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, l.ID, l.Reader, string(l.Kind), strconv.FormatUint(l.Seed, 10), l.Share,
 		l.Gap, l.Days, string(l.Start), l.Shows, string(places), by.Reader, formatTime(by.At), by.Version, by.Why)
 	return l, err
+}
+
+// oneAtATime refuses a list of a reader who has one to read, which may hold the same films.
+func oneAtATime(ctx context.Context, tx querier, made study.List) error {
+	open, err := lists(ctx, tx, "WHERE reading_list.assigned = ? AND unblinding.list_id IS NULL", made.Reader)
+	if err != nil {
+		return err
+	}
+	for _, l := range open {
+		done, err := listDone(ctx, tx, l.ID)
+		if err != nil {
+			return err
+		}
+		if l.Left(done) > 0 {
+			return l.StillRead()
+		}
+	}
+	return nil
 }
 
 // ListDone implements study.Store.

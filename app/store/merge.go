@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -23,20 +22,26 @@ import (
 func Merge(ctx context.Context, first, other, out string, sites [2]string, by study.Stamp) (m study.Merged, err error) {
 	err = CopyTo(ctx, first, func(a Querier) error {
 		return CopyTo(ctx, other, func(b Querier) error {
-			g := &merger{a: a, b: b, sites: sites, by: by, id: map[string]string{}}
-			if err := g.compare(ctx); err != nil || len(g.done.Clashes) > 0 {
-				m = g.done
-				return err
-			}
-			err := createWith(ctx, out, func(to Querier) error { return g.write(ctx, to) })
-			m = g.done
+			m, err = MergeOf(ctx, a, b, out, sites, by)
 			return err
 		})
 	})
 	if err != nil {
-		return study.Merged{}, refusal(filepath.Base(out), err)
+		return study.Merged{}, err
 	}
 	return m, nil
+}
+
+// MergeOf is Merge of one moment of each study.
+func MergeOf(ctx context.Context, a, b Querier, out string, sites [2]string, by study.Stamp) (study.Merged, error) {
+	g := &merger{a: a, b: b, sites: sites, by: by, id: map[string]string{}}
+	err := g.compare(ctx)
+	if err == nil && len(g.done.Clashes) == 0 {
+		if err = createWith(ctx, out, func(to Querier) error { return g.write(ctx, to) }); err != nil {
+			err = refusal(out, err)
+		}
+	}
+	return g.done, err
 }
 
 // write copies the first study, and takes what is new from the other.
@@ -101,7 +106,7 @@ func (g *merger) add(ctx context.Context, to Querier, r mergedRow) error {
 		return errors.Join(err, addAll(list, func(f study.Film) error { return addChange(ctx, to, "film", id, nil, f, g.by) }))
 	case "reading":
 		return g.addReading(ctx, to, r, id)
-	case "draft":
+	case "draft", "list_draft":
 		return insert(r.names, r.values)
 	}
 	names, values := r.names, r.values

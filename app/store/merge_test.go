@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/json"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -166,4 +167,24 @@ func TestMergeOfSites(t *testing.T) {
 	found, err := db.Audit(t.Context())
 	require.NoError(t, err)
 	assert.Empty(t, found.Broken)
+}
+
+// What is wrong is told once, with the name of the file that it is about.
+func TestMergeOfWhatIsNoStudy(t *testing.T) {
+	dir := t.TempDir()
+	a, no, out := filepath.Join(dir, "a.study"), filepath.Join(dir, "no.study"), filepath.Join(dir, "out.study")
+	db, _, _ := seeded(t, a)
+	closed(t, db)
+	require.NoError(t, os.WriteFile(no, []byte("patient,side,surgery\n"), 0o600))
+	for want, files := range map[string][3]string{
+		"not a study file (no.study)":                  {no, a, out},
+		"there is no such file (none.study)":           {a, filepath.Join(dir, "none.study"), out},
+		"a file of this name exists already (a.study)": {a, a, a},
+		"there is no such folder (out.study)":          {a, a, filepath.Join(dir, "nowhere", "out.study")},
+	} {
+		_, err := Merge(t.Context(), files[0], files[1], files[2], [2]string{}, by)
+		require.Error(t, err)
+		assert.Equal(t, want, study.Told(err))
+	}
+	assert.Equal(t, []string{"a.study", "no.study"}, names(t, dir), "nothing is left")
 }

@@ -40,6 +40,7 @@ func mergedTables() []mergedTable {
 		{table: "event", query: rows("event", "seq")},
 		{table: "unblinding", query: rows("unblinding", "seq"), key: []string{"list_id"}, apart: []string{"seq"}},
 		{table: "draft", query: rows("draft", "hip_id, film_id, kind"), key: []string{"hip_id", "film_id", "kind"}, any: true},
+		{table: "list_draft", query: rows("list_draft", "list_id, place"), key: []string{"list_id", "place"}, any: true},
 	}
 }
 

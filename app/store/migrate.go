@@ -41,6 +41,8 @@ var (
 	trailSQL string
 	//go:embed migrations/0011_lists.sql
 	listsSQL string
+	//go:embed migrations/0012_listdrafts.sql
+	listDraftsSQL string
 )
 
 // packed is the last migration before whose end edge points take their old room.
@@ -51,6 +53,7 @@ func migrations() []migration {
 	return []migration{
 		{studySQL, nil}, {unfinishedSQL, nil}, {implantSQL, nil}, {viewsSQL, nil}, {rimSQL, nil}, {withdrawalSQL, nil},
 		{linksSQL, moveToLinks}, {keptSQL, nil}, {recordsSQL, nil}, {trailSQL, beginTrail}, {listsSQL, nil},
+		{listDraftsSQL, nil},
 	}
 }
 

@@ -202,6 +202,24 @@ func TestTrailOfEarlierVersions(t *testing.T) {
 	}
 }
 
+// A study from before drafts of lists has its lists, and takes drafts of them.
+func TestListsOfAnEarlierVersion(t *testing.T) {
+	ctx := t.Context()
+	db := openAt(t, earlier(t, 11))
+	defer closed(t, db)
+	a, err := db.Audit(ctx)
+	require.NoError(t, err)
+	require.Empty(t, a.Broken)
+	all, err := db.Lists(ctx)
+	require.NoError(t, err)
+	require.Len(t, all, 2)
+	require.Len(t, all[1].Places, 6)
+	require.NoError(t, db.SaveListDraft(ctx, study.ListDraft{ListID: "L2", Place: 6, At: by.At, Outlines: []byte("{}")}))
+	_, ok, err := db.ListDraft(ctx, "L2", 6)
+	require.NoError(t, err)
+	require.True(t, ok)
+}
+
 // A migration that is broken off leaves the file as it was.
 func TestEarlierVersionBrokenOff(t *testing.T) {
 	path := earlier(t, 6)

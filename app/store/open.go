@@ -41,6 +41,8 @@ type DB struct {
 	seen     seen   // the file when it was opened
 	copy     string // of the file and its log, which is read in their place; empty where they are
 	keeps    bool   // backups, one a day
+	daily    daily
+	opened   time.Time
 	now      func() time.Time
 }
 
@@ -107,7 +109,7 @@ func open(ctx context.Context, path string, tell study.Progress, may bool) (_ *D
 	if err := checkFile(path); err != nil {
 		return nil, err
 	}
-	s := &DB{path: path, keeps: may, seen: seenOf(path), now: time.Now}
+	s := &DB{path: path, keeps: may, seen: seenOf(path), now: time.Now, opened: time.Now()}
 	s.Tables = On(onFile{s})
 	if s.file, err = held.hold(path); err != nil {
 		return nil, err

@@ -151,8 +151,8 @@ func (r *rewinder) stays(table string, names []string, values []any) (bool, erro
 	case "edges":
 		_, changed := r.was[[2]string{"reading", id}]
 		return !changed, nil
-	case "draft":
-		before, changed := r.was[[2]string{"link", id}]
+	case "draft", "list_draft":
+		before, changed := r.was[[2]string{map[string]string{"draft": "link", "list_draft": "reading_list"}[table], id}]
 		text, _ := values[1+slices.Index(names, "at")].(string)
 		at, err := parseTime(text)
 		return (!changed || before != "") && (r.next.IsZero() || at.Before(r.next)), err
@@ -169,6 +169,8 @@ func ownedQuery(table, order string) string {
 		return "SELECT reading.id AS known_as, edges.* FROM edges JOIN reading ON reading.seq = edges.reading ORDER BY reading.seq"
 	case table == "draft":
 		id = ofLink.id
+	case table == "list_draft":
+		id = "list_id"
 	case isTracked(table):
 		id = trackedOf(table).id
 	}

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"linerwatch/app/study"
@@ -18,7 +19,12 @@ import (
 // trail holds all are taken from there. The damaged file is not changed. What a row that
 // was read says is not looked at: Audit of the new study does that.
 func Salvage(ctx context.Context, path, out string, by study.Stamp) (done study.Salvaged, err error) {
-	fault := func(err error) (study.Salvaged, error) { return study.Salvaged{}, refusal(path, err) }
+	fault := func(err error) (study.Salvaged, error) {
+		if errors.Is(plain(err), study.ErrDamaged) {
+			err = wrapped(study.ErrDamaged, "store.salvaged-none", "Backup", newestBackup(path))
+		}
+		return study.Salvaged{}, wrapped(plain(err), "store.refused", "File", filepath.Base(path))
+	}
 	if err := checkFile(path); err != nil {
 		return fault(err)
 	}

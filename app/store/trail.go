@@ -208,6 +208,17 @@ func addChange(ctx context.Context, tx querier, what, id string, before, now any
 	return addTrail(ctx, tx, c)
 }
 
+// AddDisclosure implements study.Store.
+func (s *Tables) AddDisclosure(ctx context.Context, d study.Disclosure) error {
+	return s.commit(ctx, named("store.disclose"), func(tx querier) error {
+		var n int
+		if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM trail WHERE what = ?", study.DisclosureRow).Scan(&n); err != nil {
+			return err
+		}
+		return addChange(ctx, tx, study.DisclosureRow, fmt.Sprint("D", n+1), nil, d, d.Stamp)
+	})
+}
+
 // orNil returns nothing for a hip or film that was not there.
 func orNil[T any](v T, revision int) any {
 	if revision == 0 {

@@ -151,41 +151,6 @@ func (a readings) both(r, s string) []string {
 	return out
 }
 
-// ReaderPair is two readers on the targets that both read, each reader by the mean of the
-// readings of a target: the points of which Agreement tells bias and limits.
-type ReaderPair struct {
-	Of     string // as of those quantities
-	Points []PairPoint
-}
-
-// PairPoint is a target as two readers read it.
-type PairPoint struct {
-	Target           string
-	Mean, Difference float64 // the first reader's less the second's
-}
-
-// ReaderPairs returns the pairs of readers who have targets in common.
-func ReaderPairs(rows []AgreeRow) ([]ReaderPair, error) {
-	a, err := arrange(rows)
-	if err != nil {
-		return nil, err
-	}
-	var out []ReaderPair
-	for i, r := range a.readers {
-		for _, s := range a.readers[i+1:] {
-			p := ReaderPair{Of: r + " less " + s}
-			for _, t := range a.both(r, s) {
-				u, v := mean(a.of[[2]string{t, r}]), mean(a.of[[2]string{t, s}])
-				p.Points = append(p.Points, PairPoint{t, (u + v) / 2, u - v})
-			}
-			if len(p.Points) > 0 {
-				out = append(out, p)
-			}
-		}
-	}
-	return out, nil
-}
-
 // pair compares two readers on the targets that both read.
 func (a readings) pair(r, s, unit string) []Quantity {
 	of := r + " less " + s

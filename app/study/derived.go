@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"sync"
 
 	"linerwatch/assets/texts"
 	"linerwatch/measure"
@@ -90,20 +91,25 @@ func (t Trend) Changes() []Change {
 		return nil
 	}
 	var out []Change
+	t.later(func(p Penetration, m *Measurement) { out = append(out, changeOf(p, *base, *m)) })
+	return out
+}
+
+// later hands each measured film but the baseline over, in date order.
+func (t *Trend) later(each func(p Penetration, m *Measurement)) {
 	for _, p := range t.Penetration {
 		if p.Film.ID == t.Baseline.ID {
 			continue
 		}
 		for i := range t.Films {
-			if t.Films[i].Film.ID == p.Film.ID && t.Films[i].Status == Measured {
-				out = append(out, changeOf(p, *base, t.Films[i]))
+			if m := &t.Films[i]; m.Film.ID == p.Film.ID && m.Status == Measured {
+				each(p, m)
 			}
 		}
 	}
-	return out
 }
 
-func (t Trend) baseline() *Measurement {
+func (t *Trend) baseline() *Measurement {
 	for i := range t.Films {
 		if t.Films[i].Film.ID == t.Baseline.ID && t.Films[i].Status == Measured {
 			return &t.Films[i]
@@ -114,9 +120,8 @@ func (t Trend) baseline() *Measurement {
 
 func changeOf(p Penetration, base, m Measurement) Change {
 	c := Change{Film: m.Film, Penetration: p}
-	if !m.How.Line || !base.How.Line { // as both are read
-		m.Line, base.Line = Line{}, Line{}
-	}
+	line := m.How.Line && base.How.Line // as both are read
+	m, base = m.as(line), base.as(line)
 	if !(base.Head.R > 0) || !(m.Head.R > 0) {
 		c.ShortestErr, c.DuoErr = ErrNoOutlines, ErrNoOutlines
 	} else {
@@ -153,17 +158,37 @@ func changeOf(p Penetration, base, m Measurement) Change {
 // warnProjection names each film on which the cup looks turned against the
 // baseline film.
 func (t *Trend) warnProjection() {
-	for _, c := range t.Changes() {
-		if !c.HasProjection {
-			continue
-		}
-		if math.Abs(c.Projection.Inclination) > measure.InclinationWarning {
-			t.turned(c.Film, measure.TurnInclination, c.Projection.Inclination, measure.InclinationWarning)
-		}
-		if c.HasVersion && math.Abs(c.Projection.Version) > measure.VersionWarning {
-			t.turned(c.Film, measure.TurnVersion, c.Projection.Version, measure.VersionWarning)
-		}
+	base := t.baseline()
+	if base == nil {
+		return
 	}
+	thens := map[bool]func() (Orientation, bool){}
+	for _, line := range []bool{false, true} {
+		thens[line] = sync.OnceValues(func() (Orientation, bool) { return base.as(line).Orientation() })
+	}
+	t.later(func(_ Penetration, m *Measurement) {
+		line := m.How.Line && base.How.Line // as both are read
+		now, ok := m.as(line).Orientation()
+		then, okThen := thens[line]()
+		if !ok || !okThen {
+			return
+		}
+		p := measure.CompareRims(then.RimReading, now.RimReading)
+		if math.Abs(p.Inclination) > measure.InclinationWarning {
+			t.turned(m.Film, measure.TurnInclination, p.Inclination, measure.InclinationWarning)
+		}
+		if now.Version && then.Version && math.Abs(p.Version) > measure.VersionWarning {
+			t.turned(m.Film, measure.TurnVersion, p.Version, measure.VersionWarning)
+		}
+	})
+}
+
+// as is the measurement with its reference line or without.
+func (m Measurement) as(line bool) Measurement {
+	if !line {
+		m.Line = Line{}
+	}
+	return m
 }
 
 func (t *Trend) turned(f Film, what string, degrees, limit float64) {

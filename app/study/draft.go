@@ -27,6 +27,15 @@ type Draft struct {
 	Outlines []byte // JSON of whoever edits them; of a proposal Measured knows the outlines
 }
 
+// ListDraft is unfinished work at a place of a reading list. It names neither hip nor film.
+type ListDraft struct {
+	ListID   string
+	Place    int
+	At       time.Time
+	Version  string // of the program
+	Outlines []byte // JSON of whoever edits them
+}
+
 // Exclusion is a reader's decision to leave a film out of the trend, or to take
 // it back in where Code is empty. Exclusions are never changed: of several for
 // one film and scope the last one stands.

@@ -50,6 +50,7 @@ type Given struct {
 	SourceMM float64        `json:",omitempty"` // source to detector, mm
 	Center   *measure.Point `json:",omitempty"` // where the central ray meets the film, px
 	Axes     Axes           `json:",omitzero"`  // how the patient lies on a lateral film
+	Black    Black          `json:",omitempty"` // parts of the picture that tell who it is of
 }
 
 // Waits says why a film belongs to no hip yet.

@@ -77,6 +77,9 @@ var ErrNoPlace = NewError("blind.no-place", nil)
 // ErrPlaceDone is the error of a place of a list that is done already.
 var ErrPlaceDone = NewError("blind.place-done", nil)
 
+// ErrHasList is the error of a list of a reader who has one to read (List.StillRead).
+var ErrHasList = NewError("blind.one-list", nil)
+
 // At returns a place by its number, from 1.
 func (l List) At(place int) (p Place, ok bool) {
 	if place < 1 || place > len(l.Places) {
@@ -138,6 +141,11 @@ func (l List) Left(done Done) int {
 		return 0
 	}
 	return len(l.Places) - len(done)
+}
+
+// StillRead is the error of another list of the reader who has l to read.
+func (l List) StillRead() error {
+	return WrapError(ErrHasList, "blind.has-list", Values{"Reader": l.Reader, "List": l.ID})
 }
 
 // Next returns the number of the place that is read next at a time: the first that is not

@@ -22,6 +22,18 @@ type Say = func(key string, v texts.Values) string
 // NoteWords returns the sentence of a note; where it came as one, that as it stands.
 func NoteWords(n Note) string { return NoteIn(texts.Say, n) }
 
+// Sentence returns the words of a key; values come as name and value, a count as a whole number.
+func Sentence(key string, values ...any) string {
+	v := Values{}
+	for i := 0; i+1 < len(values); i += 2 {
+		v[values[i].(string)] = values[i+1]
+		if n, ok := values[i+1].(int); ok {
+			v[values[i].(string)] = float64(n)
+		}
+	}
+	return NoteWords(Note{Code: key, Values: v})
+}
+
 // NoteIn is NoteWords in the language of say.
 func NoteIn(say Say, n Note) string {
 	if n.Code == "" {
@@ -53,10 +65,13 @@ func NotesWords(list []Note) []string {
 }
 
 // PassedWords says what was passed over among films, by kind.
-func PassedWords(passed []Note) string {
+func PassedWords(passed []Note) string { return PassedIn(texts.Say, passed) }
+
+// PassedIn is PassedWords in the language of say.
+func PassedIn(say Say, passed []Note) string {
 	words := make([]string, len(passed))
 	for i, n := range passed {
-		words[i] = NoteWords(n)
+		words[i] = NoteIn(say, n)
 	}
 	return strings.Join(words, ", ")
 }

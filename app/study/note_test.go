@@ -119,3 +119,10 @@ func TestEveryErrorOfAFitHasItsNote(t *testing.T) {
 	}
 	require.Len(t, known, found)
 }
+
+// A count is a number of the text's, and a note among the values is said in words.
+func TestSentenceTakesCountsAndNotes(t *testing.T) {
+	require.Equal(t, "film 3", Sentence("strip.label", "N", 3))
+	require.Equal(t, "nothing to accept: the film has no date", Sentence("accept.nothing", "Why", Note{Code: "film.undated"}))
+	require.Equal(t, "strip.label", Sentence("strip.label"), "what lacks its value shows its key")
+}

@@ -48,8 +48,8 @@ type FilmEntry struct {
 // reading that stands.
 func (r Record) Readers() []string {
 	var out []string
-	for _, g := range r.Readings {
-		if g.Stands() && !slices.Contains(out, g.Reader) {
+	for i := range r.Readings {
+		if g := &r.Readings[i]; g.Stands() && !slices.Contains(out, g.Reader) {
 			out = append(out, g.Reader)
 		}
 	}
@@ -71,9 +71,9 @@ func (r Record) Standing(filmID string, rule Rule) *Reading {
 // countable returns the readings of a film but those of readers who left it out for
 // themselves.
 func (r Record) countable(filmID string) (out []Reading) {
-	for _, g := range r.Readings {
-		if g.FilmID == filmID && !r.leftOutBy(filmID, g.Reader) {
-			out = append(out, g)
+	for i := range r.Readings { // large values
+		if g := &r.Readings[i]; g.FilmID == filmID && !r.leftOutBy(filmID, g.Reader) {
+			out = append(out, *g)
 		}
 	}
 	return out
@@ -122,8 +122,8 @@ func (r Record) Entries(rule Rule) []FilmEntry {
 	out := make([]FilmEntry, 0, len(r.Films))
 	for _, f := range r.Films {
 		e := FilmEntry{Film: f, State: FilmRead, Reading: r.Standing(f.ID, rule), Exclusion: r.Exclusion(f.ID)}
-		for _, g := range r.Readings {
-			if g.FilmID == f.ID {
+		for i := range r.Readings {
+			if r.Readings[i].FilmID == f.ID {
 				e.Readings++
 			}
 		}
@@ -229,11 +229,26 @@ type Summary struct {
 	Later     int // films that are read, of a later series
 	Drafts    int
 	Readers   []string
-	Fit       *TrendFit // nil where there is none; Why says why
-	Why       Note      // no rate, or no interval
-	Missing   []Note    // what is not known or not there
-	Attention []Note    // what is to be decided before the hip can be read or its rate trusted
-	Doubts    []Note    // what the rate rests on and should not, as readers accepted it
+	Fit       *TrendFit    // nil where there is none; Why says why
+	Why       Note         // no rate, or no interval
+	Missing   []Note       // what is not known or not there
+	Attention []Note       // what is to be decided before the hip can be read or its rate trusted
+	Series    []SeriesRate // of the series after exchanges, of which nothing above but Later tells
+	Doubts    []Note       // what the rate rests on and should not, as readers accepted it
+}
+
+// Covered returns s without what was measured: its rate, what that rests on, and what is to be
+// decided by it.
+func (s Summary) Covered() Summary {
+	switch {
+	case s.State != HipAttention || s.Films == 0:
+	case s.Unread == 0:
+		s.State = HipDone
+	default:
+		s.State = HipInProgress
+	}
+	s.Fit, s.Why, s.Attention, s.Doubts, s.NoResult = nil, Note{Code: "blind.number"}, nil, nil, 0
+	return s
 }
 
 // Remarks returns what is to be said of the hip beside its rate, the weightiest first.
@@ -251,7 +266,7 @@ type Worked struct {
 func (r Record) Work(rule Rule) Worked {
 	w := Worked{Entries: r.Entries(rule)}
 	w.Trend, w.Err = NewTrend(r.Hip, counting(w.Entries))
-	w.Summary = r.summary(w.Entries, w.Trend, w.Err)
+	w.Summary = r.summary(rule, w.Entries, w.Trend, w.Err)
 	return w
 }
 
@@ -259,11 +274,11 @@ func (r Record) Work(rule Rule) Worked {
 func (r Record) Summary(rule Rule) Summary {
 	entries := r.Entries(rule)
 	t, err := fitTrend(r.Hip, counting(entries))
-	return r.summary(entries, t, err)
+	return r.summary(rule, entries, t, err)
 }
 
 // summary tells it by the hip's trend, whose error is err.
-func (r Record) summary(entries []FilmEntry, t Trend, err error) Summary {
+func (r Record) summary(rule Rule, entries []FilmEntry, t Trend, err error) Summary {
 	s := Summary{Hip: r.Hip, Films: len(r.Films), Drafts: r.Drafts, Readers: r.Readers()}
 	for _, e := range entries {
 		s.Add(e.Date())
@@ -282,6 +297,7 @@ func (r Record) summary(entries []FilmEntry, t Trend, err error) Summary {
 	}
 	s.Fit = t.Fit
 	s.Why = whyNoRate(t, err, s)
+	s.Series = r.laterRates(rule)
 	s.Missing = append(missingDetails(r.Hip), missingFilms(r.Hip, entries)...)
 	doubt, resized := magnified(counting(entries)), r.resized(entries)
 	s.Attention = attention(r.Hip, entries, err)

@@ -71,11 +71,13 @@ func (m Measurement) warned(code string) bool {
 
 // magnified says how many of the films imply such a magnification: every number in mm that
 // comes of them rests on that scale.
-func magnified(films []Measurement) Note {
+func magnified(lists ...[]Measurement) Note {
 	n := 0
-	for _, m := range films {
-		if m.magnified() {
-			n++
+	for _, films := range lists {
+		for i := range films {
+			if films[i].magnified() {
+				n++
+			}
 		}
 	}
 	if n == 0 {
@@ -85,7 +87,7 @@ func magnified(films []Measurement) Note {
 }
 
 // Doubt says that the scale of films of the trend is not to be trusted; nothing where it is.
-func (t Trend) Doubt() Note { return magnified(slices.Concat(t.Films, t.Lateral)) }
+func (t Trend) Doubt() Note { return magnified(t.Films, t.Lateral) }
 
 // WarnFactor is the warning of a head whose size implies another magnification than the
 // file states by an attribute, empty where they agree within a tenth, as two places in a

@@ -90,14 +90,18 @@ func RuleIn(say Say, rule Rule) string {
 // Counting returns the reading that counts of those of one film, oldest first, by a rule: one
 // of them, or the mean of several; nil where none does. Readings that were withdrawn never do.
 func Counting(list []Reading, rule Rule) *Reading {
+	if rule == Anyone {
+		if i := lastIndex(list, Reading.Stands); i >= 0 {
+			return &list[i]
+		}
+		return nil
+	}
 	list = slices.DeleteFunc(slices.Clone(list), func(r Reading) bool { return !r.Stands() })
 	if len(list) == 0 {
 		return nil
 	}
 	occasions := occasionsOf(list)
 	switch {
-	case rule == Anyone:
-		return &list[len(list)-1]
 	case rule == RuleFirst:
 		return &occasions[0]
 	case rule == RuleMean:

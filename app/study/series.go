@@ -22,7 +22,7 @@ func exchanged(h Hip, f Film) Note {
 // Series returns the record as one for each series of films, in order of time: that of the
 // implant of the surgery, with the films that have no date, and one from each exchange of
 // head or liner or revision of the cup. A later series counts its years from the exchange,
-// with what the hip has since, and its baseline is its earliest film.
+// with what the hip has since, its baseline is its earliest film, and it has no events.
 func (r Record) Series() []Record {
 	var ends []Event
 	for _, e := range StandingEvents(r.Events) {
@@ -38,10 +38,50 @@ func (r Record) Series() []Record {
 			h.Until = ends[i+1].Date
 		}
 		next := r.within(e.Date, h.Until)
-		next.Hip = h
+		next.Hip, next.Events = h, nil
 		out = append(out, next)
 	}
 	return out
+}
+
+// SeriesRate is the rate of one of a hip's series.
+type SeriesRate struct {
+	No   int       // of the series, from 1
+	From time.Time // of the exchange that began it; zero for the first
+	Read int       // films that count
+	Fit  *TrendFit // nil where there is none
+	Why  Note      // there is none, or none with an interval
+}
+
+// laterRates are the rates of the series after the first, by the readings that a rule counts.
+func (r Record) laterRates(rule Rule) (out []SeriesRate) {
+	if r.Hip.Until.IsZero() {
+		return nil
+	}
+	for i, s := range r.Series()[1:] {
+		entries := s.Entries(rule)
+		t, err := fitTrend(s.Hip, counting(entries))
+		one := SeriesRate{No: i + 2, From: s.Hip.Surgery, Fit: t.Fit}
+		for _, e := range entries {
+			if e.State == FilmRead {
+				one.Read++
+			}
+		}
+		one.Why = whyNoRate(t, err, Summary{Films: len(s.Films), Read: one.Read})
+		out = append(out, one)
+	}
+	return out
+}
+
+// Current returns the rate of the latest series of which a film counts, else of the first.
+func (s Summary) Current() SeriesRate {
+	now := SeriesRate{No: 1, Read: s.Read, Fit: s.Fit, Why: s.Why}
+	for _, later := range s.Series {
+		if later.Read > 0 {
+			now = later
+		}
+	}
+	return now
 }
 
 // within returns the record with the films from a day on and before another, zero for no

@@ -49,6 +49,16 @@ func TestNoTrendAcrossAnExchange(t *testing.T) {
 	assert.Equal(t, 2, s.Later)
 	assert.Equal(t, HipDone, s.State)
 	assert.Contains(t, NotesWords(s.Missing), "films from after an exchange, of a series of their own: 2")
+	require.Len(t, s.Series, 1)
+	assert.Equal(t, 2, s.Current().No)
+	assert.Equal(t, r.Hip.Until, s.Current().From)
+	assert.Equal(t, 2, s.Current().Read)
+	second, err := r.Series()[1].Trend("R1")
+	require.NoError(t, err)
+	assert.Equal(t, second.Fit, s.Current().Fit, "of its own films alone")
+	assert.NotEqual(t, s.Fit, s.Current().Fit)
+	none := r.Summary("R9")
+	assert.Equal(t, 1, none.Current().No, "nobody has read a later film")
 	states := map[FilmState]int{}
 	for _, e := range r.Entries("R1") {
 		states[e.State]++

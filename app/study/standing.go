@@ -30,12 +30,17 @@ func FilmStandings() []Choice {
 		{string(StandsDraft), texts.Say("standing.draft", nil)},
 		{string(StandsProposed), texts.Say("standing.proposal", nil)},
 		{string(StandsNotFound), texts.Say("standing.not-found", nil)},
-		{string(StandsLater), texts.Say("standing.later", nil)},
+		{string(StandsLater), texts.Say("standing.later-series", nil)},
 		{string(StandsUnread), texts.Say("standing.unread", nil)},
 		{string(StandsUnsorted), texts.Say("standing.unsorted", nil)},
 		{string(StandsNotAP), texts.Say("standing.not-ap", nil)},
 		{string(StandsUnreadable), texts.Say("standing.unreadable", nil)},
 	}
+}
+
+// Note says a standing.
+func (s FilmStanding) Note() Note {
+	return Note{Code: "standing." + string(s)}
 }
 
 // Standing returns how a film that waits stands.

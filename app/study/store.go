@@ -113,12 +113,23 @@ type Store interface {
 	// Lists returns every reading list, oldest first.
 	Lists(ctx context.Context) ([]List, error)
 	// AddLists adds lists without an ID, all of them or none, each with by as its Made. It
-	// returns them as saved; ErrUnknown where a place is no film of its hip.
+	// returns them as saved; ErrUnknown where a place is no film of its hip, List.StillRead of
+	// one whose reader has a list to read, whichever program made that.
 	AddLists(ctx context.Context, lists []List, by Stamp) ([]List, error)
 	// ListDone returns which places of a list are done.
 	ListDone(ctx context.Context, listID string) (Done, error)
 	// AddUnblinding closes a list; ErrListClosed where it is closed.
 	AddUnblinding(ctx context.Context, u Unblinding) error
+	// ListDraft returns the draft of a place of a list, and whether there is one.
+	ListDraft(ctx context.Context, listID string, place int) (d ListDraft, ok bool, err error)
+	// SaveListDraft keeps d in place of an earlier one of its place; ErrUnknown where the list
+	// is not there.
+	SaveListDraft(ctx context.Context, d ListDraft) error
+	// DropListDraft drops the draft of a place. There need be none.
+	DropListDraft(ctx context.Context, listID string, place int) error
+
+	// AddDisclosure adds to the trail that numbers were looked at or handed out.
+	AddDisclosure(ctx context.Context, d Disclosure) error
 
 	// Setting returns the value kept under key, and whether there is one.
 	Setting(ctx context.Context, key string) (value string, ok bool, err error)
@@ -218,7 +229,8 @@ func (m *Merged) Count(name string) *MergedKind {
 // BackingUp is a store that makes a backup by itself when it is opened and one is due.
 type BackingUp interface {
 	// NotBackedUp waits until it is known whether the backup could be made, and says why not;
-	// nil where it was made, was not due, or ctx ends before.
+	// nil where it was made, was not due, or ctx ends before. It is the same error until the
+	// next one is due.
 	NotBackedUp(ctx context.Context) error
 }
 

@@ -47,17 +47,24 @@ type Hip struct {
 
 // Label returns what people call the hip: the site, the patient's code and the side.
 // Without a code it is the ID.
-func (h Hip) Label() string {
+func (h Hip) Label() string { return h.labelled(h.Side.String()) }
+
+// LabelIn is Label in the language of say.
+func (h Hip) LabelIn(say Say) string {
+	return h.labelled(say("reader.side", Values{"Side": h.Side.String()}))
+}
+
+func (h Hip) labelled(side string) string {
 	patient := Patient{Site: h.Site, Code: h.Patient}.Label()
 	switch {
 	case h.Patient == "" && h.ID != "":
 		return h.ID
 	case h.Patient == "":
-		return h.Side.String()
+		return side
 	case h.Side == SideUnknown:
 		return patient
 	}
-	return patient + " " + h.Side.String()
+	return patient + " " + side
 }
 
 // Status says how the measurement of a film ended.

@@ -1,8 +1,6 @@
 package study
 
 import (
-	"slices"
-
 	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
@@ -18,13 +16,15 @@ const (
 
 // warnUnmeasured names each film that gave no reading.
 func (t *Trend) warnUnmeasured() {
-	for _, m := range slices.Concat(t.Films, t.Lateral) {
-		switch m.Status {
-		case Measured:
-		case Refused:
-			t.warn("trend.refused", texts.Values{"Film": m.Film.Name(), "Why": m.Reason})
-		default:
-			t.warn("trend.failed", texts.Values{"Film": m.Film.Name(), "Why": m.Reason})
+	for _, list := range [2][]Measurement{t.Films, t.Lateral} {
+		for i := range list {
+			switch m := &list[i]; m.Status {
+			case Measured:
+			case Refused:
+				t.warn("trend.refused", texts.Values{"Film": m.Film.Name(), "Why": m.Reason})
+			default:
+				t.warn("trend.failed", texts.Values{"Film": m.Film.Name(), "Why": m.Reason})
+			}
 		}
 	}
 }

@@ -1,9 +1,12 @@
 package ui
 
 import (
+	"strings"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/report"
@@ -24,16 +27,17 @@ func (w *window) showAbout() {
 			licences := note("")
 			licences.Truncation = fyne.TextTruncateEllipsis
 			licences.Wrapping = fyne.TextWrapOff
-			return container.NewVBox(of, licences)
+			return container.New(layout.NewCustomPaddedVBoxLayout(-14), of, licences)
 		},
 		func(i widget.ListItemID, o fyne.CanvasObject) {
 			row := o.(*fyne.Container)
-			row.Objects[0].(*widget.Label).SetText(all[i].Of)
-			row.Objects[1].(*widget.Label).SetText(all[i].Licences)
+			of, version, _ := strings.Cut(all[i].Of, " ")
+			row.Objects[0].(*widget.Label).SetText(of)
+			row.Objects[1].(*widget.Label).SetText(strings.TrimSpace(version + "  " + all[i].Licences))
 		})
 	list.OnSelected = func(i widget.ListItemID) { text.SetText(all[i].Text) }
 	list.Select(0)
-	head := container.NewVBox(bold("Linerwatch "+w.s.Book().Program()), note(texts.Say("about.licence", nil)), note(report.Caution))
+	head := container.New(layout.NewCustomPaddedVBoxLayout(-10), bold("Linerwatch "+w.s.Book().Program()), note(texts.Say("about.licence", nil)), note(report.Caution()))
 	split := container.NewHSplit(list, text)
 	split.Offset = 0.33
 	size := w.win.Canvas().Size()

@@ -18,7 +18,7 @@ import (
 // agreement and their intervals, where there are some (Bland and Altman 1986, Lancet 327:307).
 func drawAgreement(a study.StudyAgreement, pair study.AgreePair, w, h int, scale float64) *image.RGBA {
 	p := newPlot()
-	p.X.Label.Text, p.Y.Label.Text = "mean, mm", say("page.agreement.axis", "Of", pair.Of)
+	p.X.Label.Text, p.Y.Label.Text = say("page.agreement.mean-mm"), say("page.agreement.axis", "Of", pair.Of)
 	if pair.Kind != study.BetweenReaders {
 		p.Y.Label.Text = say("page.agreement.less", "Of", pair.Of)
 	}

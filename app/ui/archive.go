@@ -41,23 +41,23 @@ func (w *window) searchArchive(name string) *archiveSearch {
 	s := &archiveSearch{w: w, look: w.s.Archives()}
 	hip, _ := w.s.Hip()
 	s.patient = newField(w, hip.Patient)
-	s.patient.SetPlaceHolder("the patient's code in the archive, whole")
+	s.patient.SetPlaceHolder(say("archive.patient-code"))
 	s.patient.OnSubmitted = func(string) { s.find() }
-	s.search = widget.NewButton("Search", s.find)
-	s.table = widgets.NewTable(widgets.Column{Title: "Date", Share: 1}, widgets.Column{Title: "Kind", Share: 0.6}, widgets.Column{Title: "Images", Share: 0.6},
-		widgets.Column{Title: "Body part", Share: 1}, widgets.Column{Title: "Description", Share: 2.4}, widgets.Column{Share: 0.8})
+	s.search = widget.NewButton(say("archive.search"), s.find)
+	s.table = widgets.NewTable(widgets.Column{Title: say("archive.date"), Share: 1}, widgets.Column{Title: say("archive.kind"), Share: 0.6}, widgets.Column{Title: say("archive.images"), Share: 0.6},
+		widgets.Column{Title: say("archive.body-part"), Share: 1}, widgets.Column{Title: say("archive.description"), Share: 2.4}, widgets.Column{Share: 0.8})
 	s.table.OnOpen = func(i int) { s.toggle(i); s.focus() }
 	s.table.OnKey = s.key
 	s.said = emptyNote()
-	s.fetch = widget.NewButton("Fetch", s.finish)
+	s.fetch = widget.NewButton(say("archive.fetch"), s.finish)
 	s.fetch.Importance = widget.HighImportance
 	s.names = widget.NewSelect(nil, func(string) { s.show(nil, "") })
-	set := widget.NewButton("Set up an archive …", s.setUp)
+	set := widget.NewButton(say("archive.set-up-archive"), s.setUp)
 	head := container.NewBorder(nil, nil, s.names, container.NewHBox(s.search, set), s.patient)
-	keys := note("Up and Down point, Space or a click marks and takes the mark off, Enter fetches what is marked.")
-	s.dialog = dialog.NewCustomWithoutButtons("Films from an archive", container.NewBorder(container.NewVBox(head, keys), nil, nil, nil,
+	keys := note(say("archive.keys"))
+	s.dialog = dialog.NewCustomWithoutButtons(say("archive.films-from"), container.NewBorder(container.NewVBox(head, keys), nil, nil, nil,
 		container.NewStack(s.table, midway(s.said))), w.win)
-	s.dialog.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", s.dialog.Hide), s.fetch})
+	s.dialog.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.go-back"), s.dialog.Hide), s.fetch})
 	s.dialog.SetOnClosed(func() {
 		s.look.Leave()
 		if !w.covered() {
@@ -81,9 +81,9 @@ func (s *archiveSearch) offer(name string) {
 	case err != nil:
 		s.show(nil, sentenceOf(err))
 	case len(names) == 0:
-		s.names.PlaceHolder = "(no archive)"
+		s.names.PlaceHolder = say("archive.none-chosen")
 		s.names.Refresh()
-		s.show(nil, "No archive is set up yet. Whoever keeps the archive knows its address, and may have to enter this program there.")
+		s.show(nil, say("archive.none-set"))
 	case slices.Contains(names, name):
 		s.names.SetSelected(name)
 	default:
@@ -102,7 +102,7 @@ func (s *archiveSearch) find() {
 	if s.search.Disabled() {
 		return
 	}
-	s.show(nil, "Searching …")
+	s.show(nil, say("archive.searching"))
 	s.look.Find(s.names.Selected, s.patient.Text, func(list []study.Series, err error) {
 		var films []study.Series
 		for _, one := range list {
@@ -115,9 +115,9 @@ func (s *archiveSearch) find() {
 		case err != nil:
 			said = sentenceOf(err)
 		case len(list) == 0:
-			said = fmt.Sprintf("%s has no films of this patient.", s.names.Selected)
+			said = say("archive.no-films", "Archive", s.names.Selected)
 		case len(films) == 0:
-			said = fmt.Sprintf("%s has no films of this patient, but %d series of other kinds.", s.names.Selected, others)
+			said = say("archive.no-films-others", "Archive", s.names.Selected, "N", others)
 		}
 		s.show(films, said)
 		s.focus()
@@ -138,7 +138,7 @@ func (s *archiveSearch) show(list []study.Series, said string) {
 func (s *archiveSearch) rows(cursor int) {
 	rows := make([][]widgets.Cell, len(s.series))
 	for i, one := range s.series {
-		date, images := "no date", "-"
+		date, images := say("archive.no-date"), "-"
 		if !one.Date.IsZero() {
 			date = one.Date.Format("2006-01-02")
 		}
@@ -147,13 +147,13 @@ func (s *archiveSearch) rows(cursor int) {
 		}
 		rows[i] = []widgets.Cell{{Text: date}, {Text: one.Modality}, {Text: images}, {Text: one.BodyPart}, {Text: one.Description}, {}}
 		if s.marked[i] {
-			rows[i][5] = widgets.Cell{Text: "marked", Color: widgets.Accent}
+			rows[i][5] = widgets.Cell{Text: say("archive.marked"), Color: widgets.Accent}
 		}
 	}
 	s.table.Set(rows, cursor)
-	n, text := len(s.chosen()), "Fetch"
+	n, text := len(s.chosen()), say("archive.fetch")
 	if n > 0 {
-		text = fmt.Sprintf("Fetch %d series", n)
+		text = say("archive.fetch-series", "N", n)
 	}
 	s.fetch.SetText(text)
 	enable(s.fetch, n > 0)

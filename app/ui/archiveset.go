@@ -22,20 +22,20 @@ type archiveForm struct {
 func (s *archiveSearch) setUp() {
 	w := s.w
 	f := &archiveForm{name: newField(w, ""), address: newField(w, ""), user: newField(w, ""), file: newField(w, ""), called: newField(w, ""), calling: newField(w, ""),
-		password: widget.NewPasswordEntry(), tls: widget.NewCheck("over TLS", nil)}
-	f.name.SetPlaceHolder("such as ward")
-	f.address.SetPlaceHolder("https://host/dicom-web, or host:104")
-	f.file.SetPlaceHolder("in place of the keyring; read by you alone")
+		password: widget.NewPasswordEntry(), tls: widget.NewCheck(say("archive.over-tls"), nil)}
+	f.name.SetPlaceHolder(say("archive.such-as"))
+	f.address.SetPlaceHolder(say("archive.such-address"))
+	f.file.SetPlaceHolder(say("archive.password-from"))
 	f.calling.SetPlaceHolder("LINERWATCH")
 	fault := faultNote()
 	row := func(what string, o fyne.CanvasObject) *widget.FormItem { return widget.NewFormItem(what, o) }
-	form := widget.NewForm(row("Name", f.name), row("Address", f.address),
-		row("DICOMweb: user", f.user), row("password", f.password), row("or file with it", f.file),
-		row("DICOM: its title", f.called), row("title of this program", f.calling), row("", f.tls))
-	d := dialog.NewCustomWithoutButtons("Set up an archive", container.NewVBox(
-		note("An address of https asks by DICOMweb, one as host:104 by DICOM. The password is kept in the system's keyring, nowhere else; or it is read from a file that only you can read. Certificates are set by the command: linerwatch help archive."),
+	form := widget.NewForm(row(say("chooser.name"), f.name), row(say("archive.address"), f.address),
+		row(say("archive.dicomweb-user"), f.user), row(say("archive.password"), f.password), row(say("archive.or-file"), f.file),
+		row(say("archive.dicom-title"), f.called), row(say("archive.title-program"), f.calling), row("", f.tls))
+	d := dialog.NewCustomWithoutButtons(say("archive.set-up"), container.NewVBox(
+		note(say("archive.about")),
 		form, fault), w.win)
-	save := widget.NewButton("Save and try", nil)
+	save := widget.NewButton(say("archive.save-try"), nil)
 	save.Importance = widget.HighImportance
 	save.OnTapped = func() {
 		set, password := f.settings()
@@ -48,7 +48,7 @@ func (s *archiveSearch) setUp() {
 				s.offer(set.Name)
 				w.win.Canvas().Focus(s.patient)
 			case kept:
-				fault.SetText("It is set up. " + sentenceOf(err))
+				fault.SetText(say("archive.is-set", "Text", sentenceOf(err)))
 				s.offer(set.Name)
 			default:
 				fault.SetText(sentenceOf(err))
@@ -56,7 +56,7 @@ func (s *archiveSearch) setUp() {
 			show(fault, err != nil)
 		})
 	}
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", d.Hide), save})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.go-back"), d.Hide), save})
 	d.Resize(fyne.NewSize(560, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(f.name)

@@ -2,7 +2,6 @@ package ui
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 	"time"
 
@@ -51,13 +50,17 @@ func (w *window) toLists() {
 }
 
 // openHip opens a hip of the study and then calls then. Where that ends the reader's blinding
-// on a list, the reader is asked; where nobody has said who reads, the page that asks is shown.
+// on a list, or others read lists blind, the reader is asked; where nobody has said who reads, the
+// page that asks is shown.
 func (w *window) openHip(id string, then func()) {
 	err := w.s.OpenHip(id)
 	var mine *session.BlindingError
+	var hidden *session.HiddenError
 	switch {
+	case errors.As(err, &hidden):
+		w.withNumbers(func() { w.openHip(id, then) })
 	case errors.As(err, &mine):
-		w.ask("End the blinding?", texts.Say("blind.ask-end", texts.Values{"Lists": strings.Join(mine.Lists, ", ")}), answer{texts.Say("blind.end-and-open", nil), func() {
+		w.ask(say("blind.ask-end-title"), texts.Say("blind.ask-end", texts.Values{"Lists": strings.Join(mine.Lists, ", ")}), answer{texts.Say("blind.end-and-open", nil), func() {
 			if err := w.s.Book().Uncover(mine.Lists); err != nil {
 				w.told(err)
 				return
@@ -95,14 +98,10 @@ func (w *window) openList(cfg Config) {
 func (w *window) blind() bool { return w.s.Blind() != nil }
 
 // leaveList ends the reading and shows the study again, where it was. Outlines that are not
-// accepted are asked about.
+// accepted are kept; of a list that is closed they are of no use any more, which is asked about.
 func (w *window) leaveList(then func()) {
-	if w.s.Strip().Unsaved() > 0 {
-		lost := texts.Say("blind.leave-lost", nil)
-		if w.s.Blind().Closed() {
-			lost = texts.Say("blind.leave-closed", nil)
-		}
-		w.ask(texts.Say("blind.leave", nil), lost,
+	if w.s.Strip().Unsaved() > 0 && w.s.Blind().Closed() {
+		w.ask(texts.Say("blind.leave", nil), texts.Say("blind.leave-closed", nil),
 			answer{texts.Say("blind.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("blind.go-back", nil), nil})
 		return
 	}
@@ -130,7 +129,7 @@ type blindPage struct {
 }
 
 func blindKind() pageKind {
-	return pageKind{word: "Read", home: true, turns: key{label: "Escape", names: []fyne.KeyName{fyne.KeyEscape}}, does: "back to the film",
+	return pageKind{word: say("page.films.name"), home: true, turns: key{label: say("tool.escape"), names: []fyne.KeyName{fyne.KeyEscape}}, does: say("blind.back-to-film"),
 		fill: func(w *window) page { return newBlindPage(w) }}
 }
 
@@ -155,27 +154,27 @@ func (p *blindPage) keys() []keyRow {
 		return letter(r, func() { p.w.told(l.SetGrade(quality, p.panel.reasonCode())) })
 	}
 	rows := []keyRow{
-		{does: "the film's quality: A, B or C", keys: []key{grade('4', "A"), grade('5', "B"), grade('6', "C")}},
-		{does: "the film cannot be read, with a reason", keys: []key{letter('X', p.panel.askExclude)}},
-		{does: "put the film off until the list is opened again", keys: []key{letter('Q', p.panel.putOff)}},
+		{does: say("blind.quality-does"), keys: []key{grade('4', "A"), grade('5', "B"), grade('6', "C")}},
+		{does: say("blind.cannot-does"), keys: []key{letter('X', p.panel.askExclude)}},
+		{does: say("blind.off-does"), keys: []key{letter('Q', p.panel.putOff)}},
 	}
 	for _, more := range [][]keyRow{p.outlineKeys(), p.drawingKeys(), p.seeingKeys()} {
 		rows = append(rows, more...)
 	}
-	return append(rows, keyRow{does: "outlines", keys: []key{letter('O', func() { p.view.toggle(&p.view.layers.outlines) }).in(seeOutlines, "Outlines")}},
-		keyRow{does: "put away a tool or the loupe", keys: []key{named("Escape", p.putAway, fyne.KeyEscape)}})
+	return append(rows, keyRow{does: say("blind.outlines-does"), keys: []key{letter('O', func() { p.view.toggle(&p.view.layers.outlines) }).in(seeOutlines, say("tool.outlines"))}},
+		keyRow{does: say("blind.put-away"), keys: []key{named(say("tool.escape"), p.putAway, fyne.KeyEscape)}})
 }
 
 // acceptListed saves the reading of a place of a list.
 func (w *window) acceptListed() {
 	if f := w.s.Strip().Selected(); f != nil && w.s.Blind().Grade().Quality != "" {
 		if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
-			w.ask("Implausible magnification", doubt, answer{"Accept it all the same", func() { w.doubts[f] = true; w.acceptListed() }}, answer{texts.Say("blind.go-back", nil), nil})
+			w.ask(say("ask.magnification"), doubt, answer{say("button.accept-all-the-same"), func() { w.doubts[f] = true; w.acceptListed() }}, answer{texts.Say("blind.go-back", nil), nil})
 			return
 		}
 	}
 	if err := w.s.Accept(); err != nil {
-		w.s.Say("Not accepted: %s", study.Told(err))
+		w.s.Say("%s", say("accept.refused", "Why", study.Told(err)))
 	}
 	w.focusViewer()
 }
@@ -199,11 +198,11 @@ func overText(l *session.Blind) string {
 func blindBar(b *toolbar) []fyne.CanvasObject {
 	w := b.w
 	leave := plain(w, texts.Say("blind.leave-button", nil), func() { w.leaveList(func() {}) })
-	return []fyne.CanvasObject{leave, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), plain(w, "Keys", w.showKeys)}
+	return []fyne.CanvasObject{leave, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), plain(w, say("button.keys"), w.showKeys)}
 }
 
 // progressWords says how far a list is.
 func progressWords(l *session.Blind) string {
 	done, of := l.Progress()
-	return fmt.Sprintf("%d of %d read", done, of)
+	return say("blind.done-of", "N", done, "Of", of)
 }

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"io/fs"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -15,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/batch"
+	"linerwatch/app/report"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
 )
@@ -179,8 +181,10 @@ func TestListLeaksNothing(t *testing.T) {
 		}
 	}
 	require.Equal(t, 6, n)
-	d.turn(d.home())
-	require.Contains(t, strings.Join(everyText(d.window), "\n"), "T1", "the study is shown again")
+	d.openHip(list.Places[0].HipID, func() {})
+	d.drain()
+	h, _ := d.s.Hip()
+	require.Equal(t, "T1", h.Patient, "the study is shown again")
 }
 
 // The numbers of a film are shown once its quality is told, where the list says so.
@@ -270,4 +274,129 @@ func TestHipIsNotOpenedUnasked(t *testing.T) {
 	lists, _, err = d.s.Book().Lists()
 	require.NoError(t, err)
 	require.Equal(t, "R2", lists[0].Opened.Reader)
+}
+
+// Nothing that a window of the study shows while a list is read blind, on any of its pages, in its
+// title and in what can be undone, tells a number, to its reader nor to anybody else; what is kept
+// of the list's unfinished work names nobody. Who looks says why.
+func TestStudyTellsNoNumbersWhileAListIsRead(t *testing.T) {
+	home := t.TempDir()
+	for _, name := range []string{"HOME", "XDG_CONFIG_HOME", "XDG_CACHE_HOME", "TMPDIR"} {
+		t.Setenv(name, home)
+	}
+	d, list, dir := listDesk(t, study.ListPlan{Seed: 5, Share: 0.5, Gap: 1, Start: study.StartProposal})
+	numbers := []string{"mm/year", "mm/yr"}
+	for _, r := range d.saved() {
+		numbers = append(numbers, mm(r.Measurement.Reading.Offset.Superior), r.ID)
+	}
+	names := []string{"T1", "arm-q", filepath.Base(dir), ".dcm"}
+	search := func(who string) {
+		seen := 0
+		for at, k := range d.kinds {
+			d.turn(d.home())
+			if d.turn(at); d.at != at {
+				continue // the page has nothing to show
+			}
+			d.look() // the hips of the study are read
+			d.drain()
+			d.refresh()
+			seen++
+			text := d.win.Title() + "\n" + d.s.Notice() + "\n" + d.s.History().UndoName() + d.s.History().RedoName() + "\n" + shownText(d)
+			drawn := "" // of pages behind, too
+			for _, o := range onScreen[*canvas.Text](d.win) {
+				drawn += "\n" + o.Text
+			}
+			if k.word == "Hips" {
+				for _, row := range of[*hipsPage](d).rows {
+					for i, c := range hipCells(row) {
+						require.True(t, i < 6 || c.Text == "–" || i == 7, "%s: %+v", who, c)
+						text += "\n" + c.Text + "\n" + c.More
+					}
+				}
+				require.Contains(t, text, "T1", "the search finds what the page tells")
+			}
+			for _, number := range numbers {
+				require.NotContains(t, text+drawn, number, "%s: page %s", who, k.word)
+			}
+			require.Empty(t, d.s.History().UndoName(), who)
+			if k.word != "Hips" {
+				for _, name := range names {
+					require.NotContains(t, text, name, "%s: page %s", who, k.word)
+				}
+			}
+		}
+		require.GreaterOrEqual(t, seen, 3, "hips, lists and agreement")
+	}
+	search("the reader of the list")
+	before := filesBelow(t, home)
+	l := d.over(d.readList(list.ID))
+	l.drain()
+	l.s.Edits().Nudge(1, 0)
+	require.NoError(t, l.s.Drafts().Flush())
+	l.drain()
+	kept, ok, err := d.files[d.s.Book().Path()].ListDraft(t.Context(), list.ID, 1)
+	require.NoError(t, err)
+	require.True(t, ok)
+	for _, leak := range append(names, "trial-north", "R1", list.Places[0].HipID, list.Places[0].FilmID) {
+		require.NotContains(t, string(kept.Outlines), `"`+leak)
+		require.NotContains(t, fmt.Sprint(kept.ListID, kept.Place), leak)
+	}
+	require.Empty(t, l.s.Book().Recent())
+	require.Equal(t, before, filesBelow(t, home), "no file tells of it")
+	l.press("Leave the list")
+	d.drain()
+	search("the reader who left the list")
+	require.NoError(t, d.s.SetReader("R7"))
+	d.drain()
+	search("another code where the list was read")
+	d.turn(d.placeOf("Lists"))
+	require.NotContains(t, shownText(d), "Show numbers …")
+	d.withNumbers(func() { t.Fatal("numbers are shown") })
+	require.Contains(t, d.s.Notice(), "was read on this account")
+}
+
+// filesBelow are the names of files below dir.
+func filesBelow(t *testing.T, dir string) (out []string) {
+	require.NoError(t, filepath.WalkDir(dir, func(path string, e fs.DirEntry, err error) error {
+		if err == nil && !e.IsDir() {
+			out = append(out, path)
+		}
+		return err
+	}))
+	return out
+}
+
+// Somebody who has no list is shown numbers once the reason is told, which the trail keeps.
+func TestNumbersAreShownWithAReason(t *testing.T) {
+	d, _, _ := listDesk(t, study.ListPlan{Seed: 5, Start: study.StartProposal})
+	require.NoError(t, d.s.SetReader("R1"))
+	d.drain()
+	require.Equal(t, "Lists", d.inFront())
+	require.Contains(t, shownText(d), "Rates, trends, readings and exports are hidden")
+	d.turn(d.placeOf("Agreement"))
+	d.drain()
+	require.Contains(t, of[*agreementPage](d).none.Text, "read blind")
+	d.turn(d.placeOf("Hips"))
+	d.drain()
+	d.press("Write tables …")
+	d.press("Show numbers")
+	require.Contains(t, shownText(d), "say why")
+	onScreen[*field](d.win)[0].SetText("the committee asks")
+	d.press("Show numbers")
+	d.drain()
+	require.Contains(t, shownText(d), "Writes every hip")
+	require.False(t, d.s.Book().NumbersHidden())
+	tables := filepath.Join(t.TempDir(), "tables")
+	d.export(tables, report.KeepOld, false, func(_ string, err error) { require.NoError(t, err) })
+	d.drain()
+	var told []study.Disclosure
+	require.NoError(t, d.files[d.s.Book().Path()].Trail(t.Context(), func(row study.TrailRow) error {
+		if row.What == study.DisclosureRow {
+			told = append(told, study.DisclosureOf(row))
+		}
+		return nil
+	}))
+	require.Len(t, told, 2)
+	require.Equal(t, []any{study.ShownNumbers, "R1", "the committee asks", []string{"L1"}}, []any{told[0].Kind, told[0].Reader, told[0].Why, told[0].Lists})
+	require.Equal(t, study.WrittenTables, told[1].Kind)
 }

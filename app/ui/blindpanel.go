@@ -49,11 +49,11 @@ func newBlindPanel(w *window) *blindPanel {
 	}
 	p.reason = newSelect(w, reasonWords(), func(string) { p.regrade() })
 	p.reason.PlaceHolder = texts.Say("blind.no-reason", nil)
-	p.refine = widget.NewButton("Refine both", then(w.s.Edits().RefineBoth))
-	p.discard = widget.NewButton("Discard", then(w.s.Edits().Discard))
+	p.refine = widget.NewButton(say("button.refine-both"), then(w.s.Edits().RefineBoth))
+	p.discard = widget.NewButton(say("button.discard"), then(w.s.Edits().Discard))
 	p.exclude = widget.NewButton(texts.Say("blind.cannot-button", nil), p.askExclude)
 	p.off = widget.NewButton(texts.Say("blind.off-button", nil), p.putOff)
-	p.accept = widget.NewButton("Accept reading", w.acceptListed)
+	p.accept = widget.NewButton(say("button.accept"), w.acceptListed)
 	p.accept.Importance = widget.HighImportance
 	var said []fyne.CanvasObject
 	for _, q := range study.Qualities() {
@@ -176,14 +176,14 @@ func blindMessage(s *session.Session, f *session.Film) string {
 	case f.Unreadable():
 		return texts.Say("blind.unreadable", texts.Values{"Why": study.NoteWords(f.Reason)})
 	case st < session.Loaded:
-		return "The film is being opened."
+		return say("blind.being-opened")
 	case st == session.Searching:
-		return "Head and cup are being looked for."
+		return say("blind.being-searched")
 	case st == session.Refused:
 		return texts.Say("blind.draw", texts.Values{"Why": study.NoteWords(f.Reason)})
 	}
 	if n := s.Numbers(f); n.Err != nil {
-		return "No reading: " + study.Told(n.Err) + "."
+		return say("panel.no-reading", "Why", study.Told(n.Err))
 	}
 	return ""
 }

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -36,7 +35,7 @@ type copiesPage struct {
 
 func copiesKind() pageKind {
 	return pageKind{
-		word: "Copies", does: "films without what tells who they are of", turns: named("F6", nil, fyne.KeyF6),
+		word: say("page.copies.name"), does: say("page.copies.does"), turns: named("F6", nil, fyne.KeyF6),
 		fill: func(w *window) page { return newCopiesPage(w) },
 	}
 }
@@ -46,14 +45,14 @@ func newCopiesPage(w *window) *copiesPage {
 	p.picture.OnTap, p.picture.OnDrag = p.c.Toggle, p.c.Mark
 	p.places, p.said = widget.NewLabel(""), widget.NewLabel("")
 	p.places.Wrapping, p.said.Wrapping = fyne.TextWrapWord, fyne.TextWrapWord
-	p.before = widget.NewButton("Film before", func() { p.step(-1) })
-	p.after = widget.NewButton("Next film", func() { p.step(1) })
+	p.before = widget.NewButton(say("page.copies.film-before"), func() { p.step(-1) })
+	p.after = widget.NewButton(say("page.copies.next-film"), func() { p.step(1) })
 	p.key, p.out = newField(w, ""), newField(w, "")
-	p.key.SetPlaceHolder("with its folder, such as " + filepath.Join(home(), "secret.key"))
-	p.out.SetPlaceHolder("a folder beside those of the originals")
+	p.key.SetPlaceHolder(say("page.copies.such-key", "Path", filepath.Join(home(), "secret.key")))
+	p.out.SetPlaceHolder(say("page.copies.such-folder"))
 	p.key.keeps, p.out.keeps = inAField, inAField
-	p.looked = newCheck(w, "I have looked: no text that identifies is left", nil)
-	p.write = widget.NewButton("Write copies", func() {
+	p.looked = newCheck(w, say("page.copies.i-have-looked"), nil)
+	p.write = widget.NewButton(say("page.copies.write-copies"), func() {
 		p.c.Write(strings.TrimSpace(p.key.Text), strings.TrimSpace(p.out.Text), p.looked.Checked)
 	})
 	p.write.Importance = widget.HighImportance
@@ -63,11 +62,10 @@ func newCopiesPage(w *window) *copiesPage {
 
 func (p *copiesPage) arrange() {
 	column := container.New(layout.NewCustomPaddedVBoxLayout(4),
-		note("What looks like text is covered. Writing by hand and faint letters are not found: look at every picture. "+
-			"A click uncovers a part or covers it again; drag over what else is to be black."),
+		note(say("page.copies.about")),
 		container.NewGridWithColumns(2, p.before, p.after), p.places, // which has more lines or fewer
-		bold("Key file"), p.key, note("Made where there is none. Whoever has it can link the copies to the patients."),
-		bold("Folder for the copies"), p.out, p.looked, p.write, p.said)
+		bold(say("page.copies.key")), p.key, note(say("page.copies.key-about")),
+		bold(say("page.copies.folder-copies")), p.out, p.looked, p.write, p.said)
 	side := container.NewVScroll(inset(column))
 	side.SetMinSize(fyne.NewSize(340, 0))
 	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
@@ -101,8 +99,8 @@ func (p *copiesPage) front(on bool) {
 }
 
 func (p *copiesPage) keys() []keyRow {
-	return []keyRow{{does: "film before, next film", keys: []key{
-		named("PageUp", func() { p.step(-1) }, fyne.KeyPageUp), named("PageDown", func() { p.step(1) }, fyne.KeyPageDown),
+	return []keyRow{{does: say("page.copies.film-before-next"), keys: []key{
+		named(say("tool.page-up"), func() { p.step(-1) }, fyne.KeyPageUp), named(say("tool.page-down"), func() { p.step(1) }, fyne.KeyPageDown),
 	}}}
 }
 
@@ -113,11 +111,11 @@ func (p *copiesPage) show() {
 	if f == nil {
 		return
 	}
-	as := "as it is written"
+	as := say("page.copies.as-written")
 	if !f.Written() {
-		as = "which is not written"
+		as = say("page.copies.which-not-written")
 	}
-	p.title.Text = fmt.Sprintf("Film %d of %d, %s: %s", p.c.At()+1, n, as, filepath.Base(f.Path))
+	p.title.Text = say("page.copies.film", "N", p.c.At()+1, "Of", n, "As", as, "File", filepath.Base(f.Path))
 	p.title.Refresh()
 	var parts []widgets.Part
 	for _, place := range f.Places {
@@ -148,28 +146,28 @@ func placesWords(f *session.Leaving) string {
 	}
 	switch {
 	case f.Unfit:
-		return "A scan: only DICOM films say whose they are, so no copy of it is written."
+		return say("page.copies.scan")
 	case !f.Fault.IsZero():
-		return "Cannot be shown: " + study.NoteWords(f.Fault) + "."
+		return say("page.copies.cannot-shown", "Why", study.NoteWords(f.Fault))
 	case f.Picture == nil:
-		return "Being read …"
+		return say("page.copies.being-read")
 	case len(f.Places) == 0:
-		return "Looks like text: none. Made black: none."
+		return say("page.copies.no-text")
 	}
-	return fmt.Sprintf("Looks like text: %d. Made black: %d.", found, black)
+	return say("page.copies.text", "Found", found, "Black", black)
 }
 
 // saidWords says what is left to do, or what became of the copies.
 func (p *copiesPage) saidWords() string {
 	films, err := p.c.Result()
 	if n := p.c.Unseen(); n > 0 {
-		return study.Count(n, "film") + " not looked at yet."
+		return say("page.copies.not-looked", "N", n)
 	}
 	switch {
 	case p.c.Writing():
-		return "Being written …"
+		return say("page.copies.being-written")
 	case err != nil:
-		return "Not done: " + study.Told(err) + "."
+		return say("page.copies.not-done", "Why", study.Told(err))
 	case films == nil:
 		return ""
 	}
@@ -184,10 +182,10 @@ func (p *copiesPage) saidWords() string {
 		for _, w := range study.NotesWords(f.Warnings) {
 			if !notes[w] {
 				notes[w] = true
-				lines = append(lines, "Note: "+w+".")
+				lines = append(lines, say("page.copies.note", "What", w))
 			}
 		}
 	}
-	lines[0] = fmt.Sprintf("%d of %d copies written.", written, len(films))
+	lines[0] = say("page.copies.written", "N", written, "Of", len(films))
 	return strings.Join(lines, "\n")
 }

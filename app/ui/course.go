@@ -18,6 +18,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 )
 
 // coursePage is the trend at full size: a model, its band, what it foretells, its
@@ -399,4 +400,4 @@ func (p *coursePage) foretold(year float64) string {
 }
 
 // number writes a number as short as it goes.
-func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func number(v float64) string { return texts.Number(strconv.FormatFloat(v, 'f', -1, 64)) }

@@ -8,7 +8,6 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
-	"linerwatch/app/study"
 )
 
 // disputeForm asks, of each picture of which two files say otherwise, which of them is right.
@@ -18,17 +17,14 @@ type disputeForm struct {
 	rows *fyne.Container
 }
 
-// What a reader may say of a dispute.
-const keptWord, fileWord = "as it is here: ", "as the other file says: "
-
 func newDisputeForm(list []session.Dispute) *disputeForm {
 	f := &disputeForm{list: list, rows: container.New(layout.NewFormLayout())}
 	for _, d := range list {
 		kept, file := d.Says()
-		g := widget.NewRadioGroup([]string{keptWord + kept, fileWord + file}, nil)
+		g := widget.NewRadioGroup([]string{say("dispute.here", "Says", kept), say("dispute.other", "Says", file)}, nil)
 		f.take = append(f.take, g)
 		f.rows.Add(bold(d.Kept.Name()))
-		f.rows.Add(container.NewVBox(g, note("here "+d.Kept.Path), note("other "+d.File.Path)))
+		f.rows.Add(container.NewVBox(g, note(say("dispute.path-here", "Path", d.Kept.Path)), note(say("dispute.path-other", "Path", d.File.Path))))
 	}
 	return f
 }
@@ -57,20 +53,19 @@ func (f *disputeForm) settle(in *session.Intake) (settled int, err error) {
 func (w *window) askDisputes() {
 	in := w.s.Intake()
 	f := newDisputeForm(in.Disputes())
-	d := dialog.NewCustomWithoutButtons("Whose tags stand?", container.NewBorder(
-		note("Each of these pictures is in two files that say otherwise whose it is or when it was taken. The one that you choose is the film's file from now on; "+
-			"neither file is changed, and the study keeps what was before. What has no answer stays as it is here."),
+	d := dialog.NewCustomWithoutButtons(say("dispute.whose"), container.NewBorder(
+		note(say("dispute.about")),
 		nil, nil, nil, container.NewVScroll(f.rows)), w.win)
-	settle := widget.NewButton("Settle", func() {
+	settle := widget.NewButton(say("dispute.settle"), func() {
 		d.Hide()
 		n, err := f.settle(in)
 		if w.told(err); err == nil && n > 0 {
-			w.s.Say("Settled: %s.", study.Count(n, "picture"))
+			w.s.Say("%s", say("dispute.settled", "N", n))
 		}
 		w.focusViewer()
 	})
 	settle.Importance = widget.HighImportance
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Go back", func() { d.Hide(); w.focusViewer() }), settle})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.go-back"), func() { d.Hide(); w.focusViewer() }), settle})
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(760, size.Width*0.9), min(size.Height*0.85, 220+130*float32(len(f.list)))))
 	w.present(d)

@@ -55,6 +55,10 @@ func (w *window) export(dir string, over report.Over, apart bool, done func(said
 		return
 	}
 	b := w.s.Book()
+	if err := b.Hidden(); err != nil {
+		done("", err)
+		return
+	}
 	o := dataset.Options{Whose: b.Counts(), Lacks: b.Lacks, Version: b.Program(), Deidentified: apart,
 		Name: strings.TrimSuffix(filepath.Base(b.Path()), study.FileExt)}
 	var told dataset.Told
@@ -66,6 +70,7 @@ func (w *window) export(dir string, over report.Over, apart bool, done func(said
 			done("", err)
 			return
 		}
+		w.disclosed(study.WrittenTables, "")
 		text := say("writing.tables-written", "Folder", dir, "Hips", told.Rows["hips"], "Films", told.Rows["films"]+told.Rows["unsorted"], "Readings", told.Rows["penetration"], "Fits", told.Rows["fits"])
 		if len(told.Names) > 0 {
 			text += " " + say("writing.look-at", "Names", told.Names[0])

@@ -32,7 +32,7 @@ func newStateFilter(p *hipsPage) *stateFilter {
 		b.Importance = widget.LowImportance
 		f.buttons, row = append(f.buttons, b), append(row, b)
 	}
-	f.all = widget.NewButton("Show every hip", func() { p.filter((*session.Overview).ShowAll) })
+	f.all = widget.NewButton(say("hips.show-every-hip"), func() { p.filter((*session.Overview).ShowAll) })
 	row = append(row, layout.NewSpacer(), f.all)
 	f.row = container.New(layout.NewCustomPaddedHBoxLayout(2), row...)
 	return f
@@ -46,7 +46,7 @@ func (f *stateFilter) show(o *session.Overview) {
 	for i, s := range f.states {
 		text, k := s.Words(), n[s]
 		if s == "" {
-			text, k = "every state", sum
+			text, k = say("hips.every-state"), sum
 		}
 		b := f.buttons[i]
 		if text = fmt.Sprintf("%s  %d", strings.ToUpper(text[:1])+text[1:], k); b.Text != text {

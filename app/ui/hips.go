@@ -1,10 +1,10 @@
 package ui
 
 import (
-	"fmt"
 	"image/color"
 	"slices"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -44,27 +44,27 @@ type hipsPage struct {
 }
 
 // everyGroup is the choice that stands for no filter.
-const everyGroup = "every group"
+func everyGroup() string { return say("hips.every-group") }
 
-// hipsColumns are the columns with the order that a click on the title makes.
+// hipsColumns are the columns, by the keys of their titles, with the order that a click on a title makes.
 var hipsColumns = []struct {
 	widgets.Column
 	key  session.SortKey
 	down bool // the most comes first
 }{
-	{widgets.Column{Title: "Hip", Share: 1.6, Sorts: true}, session.ByCode, false},
-	{widgets.Column{Title: "State", Share: 1.05, Sorts: true}, session.ByState, false},
-	{widgets.Column{Title: "Group", Share: 0.9, Sorts: true}, session.ByGroup, false},
-	{widgets.Column{Title: "Implant", Share: 1.45}, -1, false},
-	{widgets.Column{Title: "Films", Share: 1.05, Sorts: true}, session.ByLastFilm, false},
-	{widgets.Column{Title: "Read", Share: 1.1, Sorts: true}, session.ByWaiting, true},
-	{widgets.Column{Title: "Steady-state rate", Share: 1.4, Sorts: true}, session.ByRate, true},
-	{widgets.Column{Title: "To settle, missing", Share: 1.3, Sorts: true}, session.ByMissing, true},
+	{widgets.Column{Title: "hips.hip", Share: 1.6, Sorts: true}, session.ByCode, false},
+	{widgets.Column{Title: "hips.state", Share: 1.05, Sorts: true}, session.ByState, false},
+	{widgets.Column{Title: "field.group", Share: 0.9, Sorts: true}, session.ByGroup, false},
+	{widgets.Column{Title: "hips.implant", Share: 1.45}, -1, false},
+	{widgets.Column{Title: "hips.films", Share: 1.05, Sorts: true}, session.ByLastFilm, false},
+	{widgets.Column{Title: "hips.read", Share: 1.1, Sorts: true}, session.ByWaiting, true},
+	{widgets.Column{Title: "page.trend.steady-state-rate", Share: 1.4, Sorts: true}, session.ByRate, true},
+	{widgets.Column{Title: "hips.to-settle", Share: 1.3, Sorts: true}, session.ByMissing, true},
 }
 
 func hipsKind() pageKind {
 	return pageKind{
-		word: "Hips", does: "hips of the study", turns: named("F2", nil, fyne.KeyF2),
+		word: say("hips.name"), does: say("hips.does"), turns: named("F2", nil, fyne.KeyF2),
 		fill: func(w *window) page { return newHipsPage(w) },
 	}
 }
@@ -74,22 +74,23 @@ func newHipsPage(w *window) *hipsPage {
 	p.title = pageTitle()
 	p.find = newField(w, "")
 	p.find.keeps = []fyne.KeyName{fyne.KeyHome, fyne.KeyEnd, fyne.KeyReturn, fyne.KeyEnter}
-	p.find.SetPlaceHolder("Find: code, side, material, reader, what is missing …")
+	p.find.SetPlaceHolder(say("hips.find"))
 	p.find.OnChanged = func(text string) { p.filter(func(o *session.Overview) { o.Text = text }) }
 	p.find.OnSubmitted = func(string) { p.open(p.table.Cursor()) }
 	p.group = newSelect(w, nil, func(name string) {
-		p.filter(func(o *session.Overview) { o.Group = without(name, everyGroup) })
+		p.filter(func(o *session.Overview) { o.Group = without(name, everyGroup()) })
 	})
 	p.states = newStateFilter(p)
 	p.counts = newCountsSelect(w, func() []string { return p.readers() })
-	p.export = widget.NewButton("Write tables …", w.askExport)
-	p.enter = widget.NewButton("Import …", w.askImport)
-	p.sweep = widget.NewButton("Measure all …", w.askMeasureAll)
+	p.export = widget.NewButton(say("hips.write-tables"), func() { w.withNumbers(w.askExport) })
+	p.enter = widget.NewButton(say("hips.import"), w.askImport)
+	p.sweep = widget.NewButton(say("hips.measure-all"), w.askMeasureAll)
 	p.own = widget.NewButton(say("variables.ask"), w.askVariables)
-	p.report = widget.NewButton("Report …", w.askReport)
+	p.report = widget.NewButton(say("hips.report"), func() { w.withNumbers(w.askReport) })
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {
 		columns[i] = c.Column
+		columns[i].Title = say(c.Title)
 	}
 	p.table = widgets.NewTable(columns...)
 	p.table.OnOpen = p.open
@@ -97,7 +98,7 @@ func newHipsPage(w *window) *hipsPage {
 	p.table.OnSort = func(i int) { p.filter(func(o *session.Overview) { o.SortBy(hipsColumns[i].key) }) }
 	p.empty = widget.NewLabel("")
 	p.empty.Alignment, p.empty.Wrapping = fyne.TextAlignCenter, fyne.TextWrapWord
-	p.again = widget.NewButton("Try again", func() { w.s.Overview().Retry() })
+	p.again = widget.NewButton(say("button.try-again"), func() { w.s.Overview().Retry() })
 	p.foot = note("")
 	p.arrange()
 	return p
@@ -118,7 +119,7 @@ func (p *hipsPage) arrange() {
 	pad := func(o fyne.CanvasObject) fyne.CanvasObject {
 		return container.New(layout.NewCustomPaddedLayout(6, 2, 14, 14), o)
 	}
-	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, widget.NewLabel("Readings that count"), wide(p.counts, 170), p.export, p.report), p.find)
+	filters := container.NewBorder(nil, nil, nil, container.NewHBox(p.groups, widget.NewLabel(say("reader.readings")), wide(p.counts, 170), p.export, p.report), p.find)
 	middle := container.NewStack(p.table, container.NewCenter(container.NewVBox(
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.states.object = pad(p.states.row)
@@ -158,13 +159,13 @@ func (p *hipsPage) show() {
 		p.find.SetText(o.Text)
 	}
 	p.rows = o.Rows()
-	p.title.Text = "Hips"
+	p.title.Text = say("hips.name")
 	if path := s.Book().Path(); path != "" {
-		p.title.Text = "Hips of " + study.NameOf(path)
+		p.title.Text = say("hips.name-of", "File", study.NameOf(path))
 	}
 	p.title.Refresh()
-	p.group.SetOptions(append([]string{everyGroup}, o.Groups()...))
-	selectOr(p.group, o.Group, everyGroup)
+	p.group.SetOptions(append([]string{everyGroup()}, o.Groups()...))
+	selectOr(p.group, o.Group, everyGroup())
 	p.states.show(o)
 	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
@@ -189,7 +190,7 @@ func (p *hipsPage) show() {
 	show(p.table, len(p.rows) > 0)
 	foot := ""
 	if len(p.rows) > 0 {
-		foot = fmt.Sprintf("%s · %d of %d rows · Up and Down choose, Left and Right the state, Enter or a click opens the films, %s finds · only accepted readings count here", p.w.hipsText(), len(p.rows), o.Total(), p.w.keyLabel(findHip))
+		foot = say("hips.foot", "Hips", p.w.hipsText(), "N", len(p.rows), "Of", o.Total(), "Key", p.w.keyLabel(findHip))
 	}
 	if shown, of, ok := o.SoFar(); ok {
 		foot = texts.Say("hips.so-far", texts.Values{"Shown": float64(shown), "Of": float64(of)})
@@ -200,7 +201,7 @@ func (p *hipsPage) show() {
 // hipsText counts the hips of the study and says which films wait.
 func (w *window) hipsText() string {
 	n, waiting := w.s.Overview().Hips()
-	text := study.Count(n, "hip")
+	text := say("hips.count", "N", n)
 	if waiting != nil {
 		text += " · " + waiting[0] + " " + session.SomeOf(waiting[1:], " ")
 	}
@@ -222,45 +223,49 @@ func emptyHips(s *session.Session, o *session.Overview, rows int) string {
 	case rows > 0:
 		return ""
 	case s.Book().Path() == "":
-		return "No study file is open. One is made when films are opened; an existing one is opened with Open."
+		return say("hips.no-file")
 	case o.Err() != nil:
-		return "The study file could not be read: " + study.Told(o.Err()) + "."
+		return say("hips.not-read", "Why", study.Told(o.Err()))
 	case o.Loading():
-		return "Reading the study file …"
+		return say("hips.reading")
 	case o.Total() == 0:
-		return "This study file holds no hip yet. Open films: their hips are kept here from then on."
+		return say("hips.none")
 	case rows == 0:
-		return "No hip matches the words, the group and the state chosen above."
+		return say("hips.no-match")
 	}
 	return ""
 }
 
 func hipCells(r study.Summary) []widgets.Cell {
 	h := r.Hip
-	films, span := "no films", ""
+	films, span := say("hips.no-films"), ""
 	if !r.First.IsZero() {
-		films = r.First.Format("2006-01-02") + " to"
+		films = say("hips.from", "Date", r.First.Format("2006-01-02"))
 		span = r.Last.Format("2006-01-02")
 	}
 	if r.Films == 1 {
-		films, span = r.First.Format("2006-01-02"), "one film"
+		films, span = r.First.Format("2006-01-02"), say("hips.one-film")
 	}
-	read, more := fmt.Sprintf("%d of %d", r.Read, r.Films), strings.Join(r.Readers, ", ")
+	read, more := say("hips.read-of", "N", r.Read, "Of", r.Films), strings.Join(r.Readers, ", ")
 	if r.LeftOut > 0 {
-		read += fmt.Sprintf(", %d left out", r.LeftOut)
+		read += say("hips.left-out", "N", r.LeftOut)
 	}
 	if r.NoResult > 0 {
-		read += fmt.Sprintf(", %d without result", r.NoResult)
+		read += say("hips.no-result", "N", r.NoResult)
 	}
 	if r.Drafts > 0 {
-		more = strings.TrimPrefix(more+fmt.Sprintf(", %d not accepted", r.Drafts), ", ")
+		more = strings.TrimPrefix(more+say("hips.not-accepted", "N", r.Drafts), ", ")
 	}
-	rate := widgets.Cell{Text: "–", More: study.NoteWords(r.Why), Color: widgets.Muted}
-	if f := r.Fit; f != nil {
-		rate = widgets.Cell{Text: signed(f.Rate, 3) + " mm/year", More: study.NoteWords(r.Why)}
+	now := r.Current()
+	rate := widgets.Cell{Text: "–", More: study.NoteWords(now.Why), Color: widgets.Muted}
+	if f := now.Fit; f != nil {
+		rate = widgets.Cell{Text: say("page.trend.rate", "Rate", signed(f.Rate, 3)), More: study.NoteWords(now.Why)}
 		if f.HasInterval {
-			rate.More = fmt.Sprintf("95 %% %s to %s", signed(f.Lo95, 3), signed(f.Hi95, 3))
+			rate.More = say("page.trend.interval", "Lo", signed(f.Lo95, 3), "Hi", signed(f.Hi95, 3))
 		}
+	}
+	if now.No > 1 {
+		rate.More = texts.Say("hips.series", texts.Values{"From": now.From.Format(time.DateOnly), "More": rate.More})
 	}
 	missing := widgets.Cell{Text: "–", Color: widgets.Muted}
 	if all := study.NotesWords(r.Remarks()); len(all) > 0 {
@@ -339,22 +344,22 @@ func (p *hipsPage) keys() []keyRow {
 	}
 	hips := func(n int) func() int { return func() int { return n } }
 	return []keyRow{
-		{does: "hip before, hip after", keys: []key{move("Up", hips(-1), fyne.KeyUp), move("Down", hips(1), fyne.KeyDown)}},
-		{does: "ten hips before, ten after", keys: []key{
-			move("Page Up", hips(-screen), fyne.KeyPageUp), move("Page Down", hips(screen), fyne.KeyPageDown),
+		{does: say("hips.before-after"), keys: []key{move(say("tool.up"), hips(-1), fyne.KeyUp), move(say("tool.down"), hips(1), fyne.KeyDown)}},
+		{does: say("hips.ten-hips-before"), keys: []key{
+			move(say("tool.page-up"), hips(-screen), fyne.KeyPageUp), move(say("tool.page-down"), hips(screen), fyne.KeyPageDown),
 		}},
-		{does: "first hip, last hip", keys: []key{
-			move("Home", func() int { return -o().Total() }, fyne.KeyHome), move("End", func() int { return o().Total() }, fyne.KeyEnd),
+		{does: say("hips.first-hip-last"), keys: []key{
+			move(say("tool.home"), func() int { return -o().Total() }, fyne.KeyHome), move(say("tool.end"), func() int { return o().Total() }, fyne.KeyEnd),
 		}},
-		{does: "hips of the state before, of the state after; every hip again", keys: []key{
-			named("Left", func() { p.filter(func(o *session.Overview) { o.StepState(-1) }) }, fyne.KeyLeft),
-			named("Right", func() { p.filter(func(o *session.Overview) { o.StepState(1) }) }, fyne.KeyRight),
-			named("Backspace", func() { p.filter((*session.Overview).ShowAll) }, fyne.KeyBackspace).in(showAllHips, ""),
+		{does: say("hips.hips-state-before"), keys: []key{
+			named(say("tool.left"), func() { p.filter(func(o *session.Overview) { o.StepState(-1) }) }, fyne.KeyLeft),
+			named(say("tool.right"), func() { p.filter(func(o *session.Overview) { o.StepState(1) }) }, fyne.KeyRight),
+			named(say("tool.backspace"), func() { p.filter((*session.Overview).ShowAll) }, fyne.KeyBackspace).in(showAllHips, ""),
 		}},
-		{does: "order by the next column; back by the same", keys: []key{letter('O', func() { p.filter(orderByNext) }), letter('R', func() { p.filter(orderBack) })}},
-		{does: "open the hip's films, the first that waits to be read", keys: []key{named("Enter", func() { p.open(p.table.Cursor()) }, fyne.KeyReturn, fyne.KeyEnter)}},
-		{does: "take films that wait into the hip that is open", keys: []key{letter('T', func() { p.take(p.table.Cursor()) })}},
-		{does: "find a hip", keys: []key{
+		{does: say("hips.order-next-column"), keys: []key{letter('O', func() { p.filter(orderByNext) }), letter('R', func() { p.filter(orderBack) })}},
+		{does: say("hips.open-hip-films"), keys: []key{named(say("tool.enter"), func() { p.open(p.table.Cursor()) }, fyne.KeyReturn, fyne.KeyEnter)}},
+		{does: say("hips.take-films-wait"), keys: []key{letter('T', func() { p.take(p.table.Cursor()) })}},
+		{does: say("hips.find-hip"), keys: []key{
 			key{label: "/", runes: "/", do: func() { p.w.win.Canvas().Focus(p.find) }}.in(findHip, ""),
 		}},
 	}
@@ -363,24 +368,24 @@ func (p *hipsPage) keys() []keyRow {
 // headText is the head in a few words: "28 mm cobalt-chrome head".
 func headText(m study.Implant) string {
 	if m.HeadMM == 0 {
-		return "head not known"
+		return say("hips.head-unknown")
 	}
 	words := study.HeadWords(m.HeadMaterial)
-	return strings.Join(strings.Fields(number(m.HeadMM)+" mm "+words+" head"), " ")
+	return strings.Join(strings.Fields(say("hips.head", "MM", number(m.HeadMM), "Material", words)), " ")
 }
 
 // linerText is the liner and the shell in a few words.
 func linerText(m study.Implant) string {
 	var parts []string
 	if m.LinerMM > 0 || m.PE != "" {
-		text := m.PE + " liner"
+		mm := ""
 		if m.LinerMM > 0 {
-			text = number(m.LinerMM) + " mm " + text
+			mm = number(m.LinerMM)
 		}
-		parts = append(parts, strings.Join(strings.Fields(text), " "))
+		parts = append(parts, say("hips.liner", "MM", mm, "PE", m.PE))
 	}
 	if m.ShellMM > 0 {
-		parts = append(parts, number(m.ShellMM)+" mm shell")
+		parts = append(parts, say("hips.shell", "MM", number(m.ShellMM)))
 	}
 	return strings.Join(parts, ", ")
 }

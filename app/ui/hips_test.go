@@ -340,3 +340,13 @@ func TestWorkIsStoppedByKey(t *testing.T) {
 	d.keyOf(stopWork).do()
 	require.Equal(t, "Nothing goes on in the background.", d.s.Notice())
 }
+
+// The page shows the rate of the series that the hip is in.
+func TestHipsPageShowsTheLatestSeries(t *testing.T) {
+	s := study.Summary{Fit: &study.TrendFit{Rate: 0.2}, Series: []study.SeriesRate{
+		{No: 2, From: time.Date(2012, 5, 1, 0, 0, 0, 0, time.UTC), Read: 3, Fit: &study.TrendFit{Rate: 0.04, Lo95: 0.02, Hi95: 0.06, HasInterval: true}},
+		{No: 3, From: time.Date(2020, 5, 1, 0, 0, 0, 0, time.UTC)},
+	}}
+	rate := hipCells(s)[6]
+	require.Equal(t, []string{"0.040 mm/year", "since 2012-05-01: 95 % 0.020 to 0.060"}, []string{rate.Text, rate.More})
+}

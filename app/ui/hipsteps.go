@@ -20,9 +20,9 @@ func newHipSteps(w *window) *hipSteps {
 		return newTippedButton(w, text, func() { w.press(what) }, func() string { return says + " (" + w.keyLabel(what) + ")" })
 	}
 	p := &hipSteps{w: w,
-		before: button("Previous hip", hipBefore, "Hip before, in the order in which the page Hips was seen last"),
-		after:  button("Next hip", hipAfter, "Hip after, in the order in which the page Hips was seen last"),
-		read:   button("Next to read", nextToRead, "Next hip in the order of the page Hips that waits to be read"),
+		before: button(say("hips.previous-hip"), hipBefore, say("hips.hip-before-order")),
+		after:  button(say("hips.next-hip"), hipAfter, say("hips.hip-after-order")),
+		read:   button(say("hips.next-read"), nextToRead, say("hips.next-hip-order")),
 	}
 	p.object = container.New(layout.NewCustomPaddedHBoxLayout(2), p.before, p.after, p.read)
 	return p

@@ -42,21 +42,21 @@ func (w *window) askImport() {
 		(*f).OnChanged = func(string) { d.changed() }
 	}
 	d.why.OnChanged = nil
-	d.both = widget.NewCheck(say("importing.both"), func(bool) { d.changed() })
-	d.dates = widget.NewSelect(append([]string{say("importing.no-slashes")}, session.DateOrders()...), func(string) { d.changed() })
-	d.columns.SetPlaceHolder("BMI=patient:number:kg/m2; remarks=none")
+	d.both = widget.NewCheck(say("import.both-hips"), func(bool) { d.changed() })
+	d.dates = widget.NewSelect(append([]string{say("import.no-slashes")}, session.DateOrders()...), func(string) { d.changed() })
+	d.columns.SetPlaceHolder(say("import.such-columns"))
 	d.said.Wrapping = fyne.TextWrapWord
 	d.bar.Hide()
-	d.look = widget.NewButton(say("importing.look"), d.plan)
-	d.enter = widget.NewButton(say("importing.enter"), d.start)
+	d.look = widget.NewButton(say("import.look"), d.plan)
+	d.enter = widget.NewButton(say("import.import"), d.start)
 	d.enter.Importance = widget.HighImportance
-	d.stop = widget.NewButton(say("importing.stop"), func() { w.s.Work().Stop() })
+	d.stop = widget.NewButton(say("button.stop"), func() { w.s.Work().Stop() })
 	d.dates.SetSelectedIndex(0)
 	d.busy(false)
 	d.lines = container.NewVScroll(d.said)
-	d.tell(widget.LowImportance, say("importing.first"))
-	body := container.NewBorder(note(say("importing.note")), nil, container.New(columnLayout{440}, container.NewVScroll(d.form())), nil, container.NewBorder(nil, d.bar, nil, nil, d.lines))
-	asks := dialog.NewCustomWithoutButtons(say("importing.title"), body, w.win)
+	d.tell(widget.LowImportance, say("import.first"))
+	body := container.NewBorder(note(say("import.about")), nil, container.New(columnLayout{440}, container.NewVScroll(d.form())), nil, container.NewBorder(nil, d.bar, nil, nil, d.lines))
+	asks := dialog.NewCustomWithoutButtons(say("import.import"), body, w.win)
 	w.drops = d.drop
 	asks.SetOnClosed(func() {
 		w.drops, w.progress = nil, nil
@@ -77,19 +77,19 @@ func (d *importing) form() fyne.CanvasObject {
 		rows.Add(container.NewBorder(nil, nil, container.New(columnLayout{112}, widget.NewLabel(label)), nil, input))
 	}
 	path := func(label, title string, want wanted, to *field) {
-		row(label, container.NewBorder(nil, nil, nil, widget.NewButton(say("importing.choose"), func() {
+		row(label, container.NewBorder(nil, nil, nil, widget.NewButton(say("import.choose"), func() {
 			d.w.choose(title, want, func(paths []string) { to.SetText(paths[0]) })
 		}), to))
 	}
-	path(say("importing.films"), say("importing.folder-of-films"), aFolder, d.films)
-	path(say("importing.hips"), say("importing.table-of-hips"), aTable, d.hips)
-	path(say("importing.events"), say("importing.table-of-events"), aTable, d.events)
-	path(say("importing.values"), say("importing.table-of-films"), aTable, d.values)
-	row(say("importing.columns"), d.columns)
-	row(say("importing.dates"), d.dates)
-	row(say("importing.site"), d.site)
+	path(say("import.films"), say("import.folder-films"), aFolder, d.films)
+	path(say("import.hips"), say("import.table-hips"), aTable, d.hips)
+	path(say("import.events"), say("import.table-events"), aTable, d.events)
+	path(say("import.of-films"), say("import.table-films"), aTable, d.values)
+	row(say("import.columns"), d.columns)
+	row(say("import.dates"), d.dates)
+	row(say("import.site"), d.site)
 	rows.Add(d.both)
-	row(say("importing.why"), d.why)
+	row(say("import.why-asked"), d.why)
 	return rows
 }
 
@@ -150,12 +150,12 @@ func (d *importing) asked() session.ImportAsked {
 
 func (d *importing) plan() {
 	d.busy(true)
-	d.tell(widget.MediumImportance, say("importing.reading"))
+	d.tell(widget.MediumImportance, say("import.reading"))
 	d.in.Plan(d.asked(), func(said []string, ready, changes bool, err error) {
 		d.busy(false)
 		switch {
 		case errors.Is(err, context.Canceled):
-			d.tell(widget.MediumImportance, say("importing.stopped"))
+			d.tell(widget.MediumImportance, say("import.stopped"))
 		case err != nil:
 			d.tell(widget.DangerImportance, study.Told(err))
 		default:
@@ -176,12 +176,12 @@ func (d *importing) start() {
 		d.busy(false)
 		switch {
 		case errors.Is(err, context.Canceled):
-			d.tell(widget.WarningImportance, say("importing.entry-stopped"), d.plans)
+			d.tell(widget.WarningImportance, say("import.stopped-part"), d.plans)
 		case err != nil:
 			enable(d.enter, true)
-			d.tell(widget.DangerImportance, say("importing.refused", "Why", study.Told(err)), d.plans)
+			d.tell(widget.DangerImportance, say("import.not-entered", "Why", study.Told(err)), d.plans)
 		default:
-			d.tell(widget.MediumImportance, say("importing.entered"), d.plans)
+			d.tell(widget.MediumImportance, say("import.entered"), d.plans)
 		}
 	})
 }
@@ -191,9 +191,8 @@ func (w *window) askMeasureAll() {
 	if w.closed() {
 		return
 	}
-	w.ask("Measure all films", "The program looks for head and cup on every film of the study that has no outlines yet. It keeps proposals: nothing "+
-		"counts before a reader accepts it. You can read meanwhile; Stop ends it, and it goes on there when it is asked for again.",
-		answer{"Go back", nil}, answer{"Measure", func() {
+	w.ask(say("import.measure-all"), say("import.measure-about"),
+		answer{say("button.go-back"), nil}, answer{say("import.measure"), func() {
 			w.s.Book().MeasureAll(func(said []string, err error) {
 				if err != nil {
 					w.told(err)
@@ -201,7 +200,7 @@ func (w *window) askMeasureAll() {
 				}
 				w.s.Say("%s", said[0])
 				if len(said) > 1 {
-					w.listing("Measured", said)
+					w.listing(say("import.measured"), said)
 				}
 			})
 		}})
@@ -211,7 +210,7 @@ func (w *window) askMeasureAll() {
 func (w *window) listing(title string, said []string) {
 	text := widget.NewLabel(strings.Join(said, "\n"))
 	text.Wrapping = fyne.TextWrapWord
-	d := dialog.NewCustom(title, "Close", container.NewScroll(text), w.win)
+	d := dialog.NewCustom(title, say("button.close"), container.NewScroll(text), w.win)
 	d.SetOnClosed(w.focusViewer)
 	d.Resize(fyne.NewSize(720, 420))
 	w.present(d)

@@ -100,7 +100,7 @@ func (w *window) showKeys() {
 	}
 	size := w.win.Canvas().Size()
 	d := dialog.NewCustomWithoutButtons(say("tool.keys-mouse"),
-		container.NewBorder(nil, note(report.Caution), nil, nil, container.NewVScroll(list)), w.win)
+		container.NewBorder(nil, note(report.Caution()), nil, nil, container.NewVScroll(list)), w.win)
 	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("about.title", nil), w.showAbout), widget.NewButton(say("button.close"), d.Hide)})
 	d.Resize(fyne.NewSize(min(760, size.Width-40), min(900, size.Height-40)))
 	w.present(d)

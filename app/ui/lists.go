@@ -1,7 +1,7 @@
 package ui
 
 import (
-	"fmt"
+	"errors"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -24,18 +24,23 @@ type listsPage struct {
 	who   *widget.Label
 	rows  *fyne.Container
 	none  *widget.Label
+	why   *widget.Label // numbers are hidden
+	look  *widget.Button
 }
 
 func listsKind() pageKind {
-	return pageKind{word: "Lists", does: "reading lists", turns: named("F7", nil, fyne.KeyF7),
+	return pageKind{word: say("blind.lists"), does: say("blind.lists-does"), turns: named("F7", nil, fyne.KeyF7),
 		fill: func(w *window) page { return newListsPage(w) }}
 }
 
 func newListsPage(w *window) *listsPage {
 	p := &listsPage{basis: basis{w: w}, title: pageTitle(), rows: container.New(layout.NewCustomPaddedVBoxLayout(2)), none: emptyNote()}
-	p.title.Text, p.who = "Reading lists", note("")
-	change := widget.NewButton(texts.Say("blind.who-button", nil), func() { w.askWhere("Go on", func() { p.heard(session.Everything) }) })
-	head := container.NewBorder(nil, nil, p.title, change, container.New(layout.NewCustomPaddedLayout(4, 0, 16, 8), p.who))
+	p.title.Text, p.who = say("blind.lists-title"), note("")
+	change := widget.NewButton(texts.Say("blind.who-button", nil), func() { w.askWhere(say("button.go-on"), func() { p.heard(session.Everything) }) })
+	p.why, p.look = note(""), widget.NewButton(texts.Say("blind.look-button", nil), func() { w.askLook(func() { p.heard(session.Everything) }) })
+	p.why.Wrapping = fyne.TextWrapWord
+	hidden := container.NewBorder(nil, nil, nil, container.NewCenter(p.look), p.why)
+	head := container.NewBorder(nil, hidden, p.title, change, container.New(layout.NewCustomPaddedLayout(4, 0, 16, 8), p.who))
 	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
 		container.NewBorder(head, nil, nil, nil, container.NewStack(container.NewVScroll(p.rows), midway(p.none)))))
 	return p
@@ -65,15 +70,29 @@ func (p *listsPage) heard(session.Change) {
 		p.rows.Add(p.row(l, done[i]))
 	}
 	p.rows.Refresh()
+	p.veil()
+}
+
+// veil says whether numbers are hidden, and offers to show them to who may look.
+func (p *listsPage) veil() {
+	err := p.w.s.Book().Hidden()
+	text := ""
+	if p.w.s.Book().NumbersHidden() && err != nil {
+		text = texts.Say("blind.hidden-page", texts.Values{"Why": study.Told(err)})
+	}
+	p.why.SetText(text)
+	hidden, is := errors.AsType[*session.HiddenError](err)
+	show(p.why, text != "")
+	show(p.look, is && len(hidden.Read) == 0)
 }
 
 // row is the line of a list.
 func (p *listsPage) row(l study.List, done int) fyne.CanvasObject {
 	said := widget.NewLabel(listWords(l, done))
 	said.Wrapping = fyne.TextWrapWord
-	read := widget.NewButton("Read it", func() { p.w.readList(l.ID) })
+	read := widget.NewButton(say("blind.read-it"), func() { p.w.readList(l.ID) })
 	read.Importance = widget.HighImportance
-	unblind := widget.NewButton("End the blinding …", func() { p.askUnblind(l) })
+	unblind := widget.NewButton(say("blind.end-blinding-asks"), func() { p.askUnblind(l) })
 	enable(read, l.Opened == nil && l.Reader == p.w.s.Reader() && done < len(l.Places))
 	enable(unblind, l.Opened == nil)
 	return container.NewBorder(nil, widget.NewSeparator(), nil, container.NewCenter(container.NewHBox(unblind, read)), said)
@@ -81,13 +100,12 @@ func (p *listsPage) row(l study.List, done int) fyne.CanvasObject {
 
 // listWords says of whom a list is and how far it has come.
 func listWords(l study.List, done int) string {
-	text := fmt.Sprintf("%s · reader %s · %d of %d read · %s", l.ID, l.Reader, done, len(l.Places),
-		texts.Say("blind.begins", texts.Values{"Start": string(l.Start)}))
+	text := say("blind.line", "List", l.ID, "Reader", l.Reader, "N", done, "Of", len(l.Places), "Begins", texts.Say("blind.begins", texts.Values{"Start": string(l.Start)}))
 	if l.Kind == study.AdjudicateList {
-		text += " · adjudication"
+		text += " · " + say("blind.adjudication")
 	}
 	if l.Opened != nil {
-		text += fmt.Sprintf(" · unblinded on %s by %s: %s", l.Opened.At.Format("2006-01-02"), l.Opened.Reader, l.Opened.Why)
+		text += " · " + say("blind.unblinded", "Date", l.Opened.At.Format("2006-01-02"), "Reader", l.Opened.Reader, "Why", l.Opened.Why)
 	}
 	return text
 }
@@ -96,14 +114,14 @@ func listWords(l study.List, done int) string {
 func (p *listsPage) askUnblind(l study.List) {
 	w := p.w
 	if w.s.Reader() == "" {
-		w.askWhere("Go on", func() { p.askUnblind(l) })
+		w.askWhere(say("button.go-on"), func() { p.askUnblind(l) })
 		return
 	}
 	why, fault := newField(w, ""), faultNote()
-	why.SetPlaceHolder("such as every list is read")
-	form := container.NewVBox(widget.NewLabel(texts.Say("blind.unblind", texts.Values{"List": l.ID, "Reader": l.Reader})), bold("Why"), why, fault)
-	d := dialog.NewCustomWithoutButtons("End the blinding", form, w.win)
-	end := widget.NewButton("End it", func() {
+	why.SetPlaceHolder(say("blind.such-why"))
+	form := container.NewVBox(widget.NewLabel(texts.Say("blind.unblind", texts.Values{"List": l.ID, "Reader": l.Reader})), bold(say("blind.why")), why, fault)
+	d := dialog.NewCustomWithoutButtons(say("blind.end-blinding"), form, w.win)
+	end := widget.NewButton(say("blind.end-it"), func() {
 		err := error(study.NewError("blind.no-why", nil))
 		if text := strings.TrimSpace(why.Text); text != "" {
 			err = w.s.Book().Unblind(l.ID, text)

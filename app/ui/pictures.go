@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"bytes"
 	"errors"
 	"image"
 	"image/draw"
@@ -12,6 +13,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
+	"golang.design/x/clipboard"
 
 	"linerwatch/app/report"
 	"linerwatch/app/study"
@@ -22,24 +24,72 @@ import (
 // letters of it can be read in print.
 const pictureTimes = 3
 
-// offersPicture has the other mouse button offer to save a chart.
+// offersPicture has the other mouse button offer to copy or to save a chart.
 func (w *window) offersPicture(c *widgets.Chart, suffix string) {
 	c.OnMenu = func(at fyne.Position) {
-		item := fyne.NewMenuItem("Save picture …", func() { w.askPicture(suffix, c.Picture(pictureTimes)) })
-		widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", item), w.win.Canvas(), at)
+		widget.ShowPopUpMenuAtPosition(fyne.NewMenu("", w.pictureItems(c, suffix)...), w.win.Canvas(), at)
 	}
+}
+
+func (w *window) pictureItems(c *widgets.Chart, suffix string) []*fyne.MenuItem {
+	return []*fyne.MenuItem{
+		fyne.NewMenuItem(say("button.copy-picture"), func() { w.copyPicture(c.Picture(pictureTimes)) }),
+		fyne.NewMenuItem(say("button.save-picture"), func() { w.askPicture(suffix, c.Picture(pictureTimes)) }),
+	}
+}
+
+// copyPicture puts a picture on the clipboard of the system, and says so, or why it cannot.
+func (w *window) copyPicture(img image.Image, about ...string) {
+	if img == nil {
+		w.s.Say("%s", say("writing.there-no-picture"))
+		return
+	}
+	var b bytes.Buffer
+	err := png.Encode(&b, img)
+	if err == nil {
+		err = w.clip(b.Bytes())
+	}
+	if err != nil {
+		w.s.Say("%s", say("writing.not-copied", "Why", err.Error()))
+		return
+	}
+	w.s.Say("%s", strings.Join(append([]string{say("writing.copied", "Wide", img.Bounds().Dx(), "High", img.Bounds().Dy())}, about...), " "))
+}
+
+// clipPNG puts a picture on the clipboard of the system; the toolkit's holds text alone.
+func clipPNG(png []byte) error {
+	if err := clipboard.Init(); err != nil {
+		first, _, _ := strings.Cut(err.Error(), "\n")
+		return errors.New(first)
+	}
+	clipboard.Write(clipboard.FmtImage, png)
+	return nil
 }
 
 // saveFilm asks where the film goes as it is shown, with what is drawn over it.
 func (w *window) saveFilm(v *viewer) {
+	if img := w.filmShown(v); img != nil {
+		w.askPicture("-film", img, say("writing.film-saved-as"))
+	}
+}
+
+// copyFilm copies the film as it is shown, with what is drawn over it.
+func (w *window) copyFilm(v *viewer) {
+	if img := w.filmShown(v); img != nil {
+		w.copyPicture(img, say("writing.film-copied-as"))
+	}
+}
+
+// filmShown is the film as it is shown; nil while none is.
+func (w *window) filmShown(v *viewer) image.Image {
 	f := w.s.Strip().Selected()
 	if f == nil || v.seen.X == 0 {
-		return
+		return nil
 	}
 	shown := v.draw(v.seen.X, v.seen.Y, v.scale)
 	img := image.NewRGBA(shown.Bounds()) // the next frame is drawn into the same picture
 	draw.Draw(img, img.Rect, shown, img.Rect.Min, draw.Src)
-	w.askPicture("-film", img, say("writing.film-saved-as"))
+	return img
 }
 
 // askPicture asks where a picture goes, and writes it as PNG. Of none it returns nil.

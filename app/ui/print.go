@@ -22,6 +22,7 @@ import (
 	"linerwatch/app/report/patient"
 	"linerwatch/app/report/reader"
 	"linerwatch/app/session"
+	"linerwatch/app/settings"
 	"linerwatch/app/study"
 	"linerwatch/assets/texts"
 )
@@ -34,7 +35,7 @@ const (
 	forReaders
 )
 
-var printedWords = []string{"The patient's page", "The reader's report"}
+func printedWords() []string { return []string{say("printing.patient"), say("printing.reader")} }
 
 // printing is the dialog that asks how a page is printed, writes it as a PDF and has the
 // system show it, which prints it.
@@ -52,19 +53,22 @@ type printing struct {
 	over     report.Over
 }
 
-const (
-	writeWords = "Write and open"
-	overWords  = "Write over it and open"
-)
-
-// print asks for what is in front: the patient's page, or the report of the hip.
+// print asks for what is in front: the patient's page, the report of the study, or that of
+// the hip.
 func (w *window) print() {
-	if p, ok := w.pages[w.at].(*patientView); ok {
+	_, known := w.s.Hip()
+	switch p := w.pages[w.at].(type) {
+	case *patientView:
 		w.askPrint(forPatient, p.language, p.asked())
 		return
+	case *hipsPage, *agreementPage, *listsPage:
+		known = false
 	}
-	if _, known := w.s.Hip(); known {
+	switch {
+	case known:
 		w.askPrint(forReaders, pageLanguage(w.s), 0)
+	case w.s.Book().Path() != "":
+		w.askReport()
 	}
 }
 
@@ -72,26 +76,26 @@ func (w *window) print() {
 // reckons a time for, 0 for none.
 func (w *window) askPrint(what printed, language string, paceMM float64) *printing {
 	last := w.s.Print()
-	p := &printing{w: w, paceMM: paceMM, said: widget.NewLabel(""), write: widget.NewButton(writeWords, nil),
+	p := &printing{w: w, paceMM: paceMM, said: widget.NewLabel(""), write: widget.NewButton(say("printing.write"), nil),
 		clinic: newField(w, last.Clinic), whom: newField(w, last.Whom)}
 	p.file = newField(w, w.printFile(what))
-	p.what = newSelect(w, printedWords, nil)
+	p.what = newSelect(w, printedWords(), nil)
 	p.what.SetSelectedIndex(int(what))
 	p.what.OnChanged = func(string) { p.file.SetText(w.printFile(p.kind())) }
 	p.language = newSelect(w, languages(), nil)
 	p.language.SetSelected(languageName(language))
 	p.size = newSelect(w, []string{"A4", "Letter"}, nil)
 	p.size.SetSelectedIndex(max(0, slices.Index(papers, paper.Size(last.Paper))))
-	p.clinic.SetPlaceHolder("the clinic's own heading; may be empty")
-	p.whom.SetPlaceHolder("whom the patient may ask; may be empty")
-	p.file.SetPlaceHolder("empty: a temporary file")
+	p.clinic.SetPlaceHolder(say("printing.heading-hint"))
+	p.whom.SetPlaceHolder(say("printing.whom-hint"))
+	p.file.SetPlaceHolder(say("printing.file-hint"))
 	p.file.OnChanged = func(string) { p.keep() }
 	p.file.OnSubmitted = func(string) { p.write.OnTapped() }
 	p.said.Wrapping = fyne.TextWrapWord
 	p.write.Importance, p.write.OnTapped = widget.HighImportance, p.run
-	d := dialog.NewCustomWithoutButtons("Print", p.form(), w.win)
+	d := dialog.NewCustomWithoutButtons(say("printing.title"), p.form(), w.win)
 	d.SetOnClosed(w.focusViewer)
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton("Close", d.Hide), p.write})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.close"), d.Hide), p.write})
 	d.Resize(fyne.NewSize(640, 430))
 	w.present(d)
 	w.win.Canvas().Focus(p.file)
@@ -109,13 +113,13 @@ func languages() (names []string) {
 }
 
 func (p *printing) form() fyne.CanvasObject {
-	about := "Accepted readings alone. The page is written as a PDF, which the system's viewer shows and prints."
+	about := say("printing.about")
 	if p.paceMM > 0 {
-		about += " With the arithmetic that is chosen on the page."
+		about += " " + say("printing.with-pace")
 	}
 	return container.NewVBox(note(about), container.New(layout.NewFormLayout(),
-		bold("What"), p.what, bold("Language"), p.language, bold("Paper"), p.size,
-		bold("Heading"), p.clinic, bold("Ask"), p.whom, bold("File"), p.file), p.said)
+		bold(say("printing.what")), p.what, bold(say("printing.language")), p.language, bold(say("printing.paper")), p.size,
+		bold(say("printing.heading")), p.clinic, bold(say("printing.whom")), p.whom, bold(say("writing.file")), p.file), p.said)
 }
 
 // kind is what is chosen.
@@ -127,7 +131,7 @@ func (p *printing) code() string { return texts.Codes()[max(0, p.language.Select
 // keep has another file asked about anew.
 func (p *printing) keep() {
 	p.over = report.KeepOld
-	p.write.SetText(writeWords)
+	p.write.SetText(say("printing.write"))
 }
 
 // printFile is a file beside the study's for what is printed of the hip.
@@ -152,18 +156,18 @@ func (p *printing) tell(importance widget.Importance, text string) {
 // run writes what is chosen and has it shown.
 func (p *printing) run() {
 	size := papers[max(0, p.size.SelectedIndex())]
-	p.w.told(p.w.s.SetPrint(session.PrintSettings{Clinic: p.clinic.Text, Whom: p.whom.Text, Paper: string(size), Language: p.code()}))
+	p.w.told(p.w.s.SetPrint(settings.Print{Clinic: p.clinic.Text, Whom: p.whom.Text, Paper: string(size), Language: p.code()}))
 	file := strings.TrimSpace(p.file.Text)
 	if file == "" {
 		dir, err := os.MkdirTemp("", "linerwatch-")
 		if err != nil {
-			p.tell(widget.DangerImportance, "Not written: "+err.Error()+".")
+			p.tell(widget.DangerImportance, say("writing.failed", "Why", err.Error()))
 			return
 		}
 		file = filepath.Join(dir, "page.pdf")
 	}
 	p.write.Disable()
-	p.tell(widget.MediumImportance, "Writing …")
+	p.tell(widget.MediumImportance, say("writing.busy"))
 	if p.kind() == forPatient {
 		p.ended(file, p.w.writePatient(p, size, file))
 		return
@@ -177,17 +181,19 @@ func (p *printing) ended(file string, err error) {
 	switch {
 	case errors.Is(err, fs.ErrExist):
 		p.over = report.Replace
-		p.write.SetText(overWords)
-		p.tell(widget.WarningImportance, "Not written: there is such a file already. Name another one, or write over it.")
+		p.write.SetText(say("printing.write-over"))
+		p.tell(widget.WarningImportance, say("writing.there-already"))
 		return
 	case err != nil:
-		p.tell(widget.DangerImportance, "Not written: "+study.Told(err)+".")
+		p.tell(widget.DangerImportance, say("writing.failed", "Why", study.Told(err)))
 		return
 	}
+	h, _ := p.w.s.Hip()
+	p.w.disclosed([]study.DisclosureKind{study.PatientPage, study.ReaderReport}[p.kind()], h.ID)
 	p.keep()
-	text := "Written to " + file + "."
+	text := say("writing.written", "Path", file)
 	if err := p.w.view(file); err != nil {
-		p.tell(widget.WarningImportance, text+" The system shows no PDF: "+err.Error()+".")
+		p.tell(widget.WarningImportance, text+" "+say("printing.no-viewer", "Why", err.Error()))
 		return
 	}
 	p.tell(widget.MediumImportance, text)

@@ -52,11 +52,11 @@ func TestPatientPageIsPrintedAsShown(t *testing.T) {
 	ask.write.OnTapped()
 	require.Contains(t, ask.said.Text, "there is such a file already")
 	require.Equal(t, text, pageText(t, file))
-	require.Equal(t, overWords, ask.write.Text)
+	require.Equal(t, say("printing.write-over"), ask.write.Text)
 	ask.write.OnTapped()
 	require.Contains(t, pageText(t, file), "Was gemessen wurde")
 	require.Contains(t, pageText(t, file), "Bei diesem Tempo")
-	require.Equal(t, writeWords, ask.write.Text)
+	require.Equal(t, say("printing.write"), ask.write.Text)
 	require.Equal(t, "A clinic", d.s.Print().Clinic, "is remembered")
 	require.Equal(t, "de", d.s.Print().Language)
 }

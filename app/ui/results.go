@@ -52,6 +52,9 @@ func (w *window) writeResults(dir string, done func(said string, whole bool)) {
 		return report.SaveFile(path, report.KeepOld, write)
 	}
 	w.s.Book().WriteResults(dir, save, func(films []study.Written, err error) {
+		if h, _ := w.s.Hip(); len(films) > 0 {
+			w.disclosed(study.ForArchive, h.ID)
+		}
 		text, whole := resultsWords(dir, films)
 		switch {
 		case errors.Is(err, context.Canceled):

@@ -32,6 +32,8 @@ type Config struct {
 	Version string
 	// Archives is the file of what is set of image archives, or empty.
 	Archives string
+	// Settings is the file of what is remembered of the user, or empty.
+	Settings string
 }
 
 // gcPercent keeps the memory near what a hip's films take: they are large, live
@@ -53,12 +55,12 @@ func Run(cfg Config) error {
 	// them in memory. The program's own settings are session's.
 	a := app.NewWithID("")
 	app.SetMetadata(fyne.AppMetadata{ID: "io.linerwatch.linerwatch", Name: "Linerwatch", Version: cfg.Version})
-	if err := speak(); err != nil {
+	if err := speakToo(); err != nil {
 		fyne.LogError("texts", err)
 	}
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
-		Post: fyne.Do, Studies: cfg.Studies, ReadOnly: cfg.ReadOnly, Version: cfg.Version, SettingsPath: session.DefaultSettingsPath(),
+		Post: fyne.Do, Studies: cfg.Studies, ReadOnly: cfg.ReadOnly, Version: cfg.Version, SettingsPath: cfg.Settings,
 		StudyPath: session.DefaultStudyPath(), Leftovers: session.DefaultLeftovers(), ArchivesPath: cfg.Archives,
 	}), fyne.Do)
 	a.Lifecycle().SetOnStarted(func() {

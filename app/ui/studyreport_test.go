@@ -2,6 +2,7 @@ package ui
 
 import (
 	"bytes"
+	"errors"
 	"image/png"
 	"os"
 	"path/filepath"
@@ -27,7 +28,7 @@ func TestWindowAndCommandReportTheSame(t *testing.T) {
 
 	var faults []error
 	write := func(to string, over report.Over) (said string) {
-		d.report(filepath.Join(dir, to), over, findings.ByHead, func(text string, err error) { said, faults = text, append(faults, err) })
+		d.report(filepath.Join(dir, to), over, findings.ByHead, speechOf("en"), func(text string, err error) { said, faults = text, append(faults, err) })
 		d.drain()
 		return said
 	}
@@ -78,4 +79,42 @@ func TestPictureIsSaved(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, img.Bounds().Size(), saved.Bounds().Size())
 	require.Nil(t, d.askPicture("-trend", nil))
+}
+
+// The other button copies what a chart shows, as it says, or says why it cannot.
+func TestPictureIsCopied(t *testing.T) {
+	dir := t.TempDir()
+	d := reading(t, dir, "T1", series, nil)
+	require.NoError(t, d.create(filepath.Join(dir, "s.linerwatch")))
+	d.look()
+	chart := d.films.trend.chart
+	var clipped []byte
+	d.clip = func(b []byte) error { clipped = b; return nil }
+	d.pictureItems(chart, "-trend")[0].Action()
+	img, err := png.Decode(bytes.NewReader(clipped))
+	require.NoError(t, err)
+	require.Equal(t, chart.Picture(pictureTimes).Bounds().Size(), img.Bounds().Size())
+	require.Contains(t, d.s.Notice(), "The picture is on the clipboard")
+	d.clip = func([]byte) error { return errors.New("no display") }
+	d.pictureItems(chart, "-trend")[0].Action()
+	require.Contains(t, d.s.Notice(), "Not copied: no display.")
+	d.clip = func(b []byte) error { clipped = b; return nil }
+	d.copyPicture(nil)
+	require.Contains(t, d.s.Notice(), "There is no picture")
+}
+
+// Ctrl+P prints what is in front.
+func TestPrintIsOfThePageInFront(t *testing.T) {
+	d, _ := accepted(t)
+	for _, c := range []struct {
+		turns func()
+		asks  string
+	}{{func() { d.key(fyne.KeyF2, false) }, "Compare hips by"}, {func() { d.letter('p') }, "Ask"}, {func() { d.key(fyne.KeyF8, false) }, "Compare hips by"}, {func() { d.letter('v') }, "Ask"}} {
+		c.turns()
+		d.print()
+		require.Contains(t, shownText(d), c.asks)
+		for len(d.layers) > 0 {
+			d.layers[len(d.layers)-1].dialog.Hide()
+		}
+	}
 }

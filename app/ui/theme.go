@@ -108,8 +108,14 @@ func (w *window) switchLook() {
 		return // the first screen is still being made
 	}
 	err := w.s.SetLight(!w.s.Light())
-	layers, at := w.films.view.layers, w.at
 	fyne.CurrentApp().Settings().SetTheme(newTheme(w.s.Light()))
+	w.anew()
+	w.told(err)
+}
+
+// anew makes all that is shown again, with the same page in front.
+func (w *window) anew() {
+	layers, at := w.films.view.layers, w.at
 	w.at = w.home()
 	w.fill()
 	w.films.view.layers = layers
@@ -119,5 +125,4 @@ func (w *window) switchLook() {
 	if at != w.at {
 		w.turn(at)
 	}
-	w.told(err)
 }

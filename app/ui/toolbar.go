@@ -51,7 +51,7 @@ func (b *toolbar) row() []fyne.CanvasObject {
 	if w.s.Light() {
 		look.SetText(say("tool.dark"))
 	}
-	return append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), look, plain(w, say("button.keys"), w.showKeys))
+	return append(row, widget.NewSeparator(), b.undo, b.redo, layout.NewSpacer(), w.languages(), look, plain(w, say("button.keys"), w.showKeys))
 }
 
 func plain(w *window, text string, tap func()) *widget.Button {
@@ -214,7 +214,8 @@ func (b *tools) shown() []*fyne.MenuItem {
 	}
 	return []*fyne.MenuItem{
 		w.item(seeOutlines, l.outlines), w.item(seeEdges, l.edges), w.item(loupePointer, s.Viewer().LoupeIs() == session.AtPointer),
-		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem(say("button.save-picture"), func() { w.saveFilm(b.v) }),
+		rim, w.item(seeBaseline, !l.noGhost), fyne.NewMenuItemSeparator(), fyne.NewMenuItem(say("button.copy-picture"), func() { w.copyFilm(b.v) }),
+		fyne.NewMenuItem(say("button.save-picture"), func() { w.saveFilm(b.v) }),
 	}
 }
 

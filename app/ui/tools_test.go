@@ -11,6 +11,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 	"linerwatch/measure"
 )
 
@@ -218,6 +219,27 @@ func TestLookIsSwitchedAndRemembered(t *testing.T) {
 	require.False(t, d.s.Light())
 	require.Equal(t, widgets.Dark.Ground, widgets.Ground)
 	require.Same(t, d.films.view.pane, d.win.Canvas().Focused())
+}
+
+func TestLanguageIsSwitchedAndRemembered(t *testing.T) {
+	t.Cleanup(func() {
+		texts.Use(texts.English)
+		require.NoError(t, speakToo())
+	})
+	d := shown(t)
+	d.letter('e')
+	d.speak("de")
+	require.Equal(t, "de", d.s.Language())
+	require.True(t, d.films.proof.object.Visible(), "the residuals are still there")
+	require.Equal(t, "0,31", signed(0.314, 2))
+	require.Equal(t, "1,5", number(1.5))
+	d.press("Hell")
+	d.press("Dunkel")
+	d.speak(texts.English)
+	require.Equal(t, texts.English, d.s.Language())
+	require.Equal(t, "0.31", signed(0.314, 2))
+	d.press("Light")
+	d.press("Dark")
 }
 
 func TestWindowStaysWithinTheSmallestScreen(t *testing.T) {

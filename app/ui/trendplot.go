@@ -5,7 +5,6 @@ import (
 	"image/color"
 	"math"
 	"slices"
-	"strconv"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -113,7 +112,7 @@ func (r roundTicks) Ticks(lo, hi float64) []plot.Tick {
 	var out []plot.Tick
 	for i := int(math.Ceil(lo/step - 1e-9)); float64(i)*step <= hi+1e-9; i++ {
 		v := float64(i) * step
-		out = append(out, plot.Tick{Value: v, Label: strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64)})
+		out = append(out, plot.Tick{Value: v, Label: number(math.Round(v*100) / 100)})
 	}
 	return out
 }

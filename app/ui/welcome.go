@@ -38,7 +38,7 @@ func newWelcome(w *window) *welcome {
 	buttons := container.New(layout.NewCustomPaddedHBoxLayout(8), open,
 		widget.NewButton(say("button.open-study"), w.openStudy),
 		widget.NewButton(say("welcome.try-demo-hips"), w.openDemo))
-	caution := widget.NewLabel(report.Caution)
+	caution := widget.NewLabel(report.Caution())
 	caution.Wrapping = fyne.TextWrapWord
 	box := canvas.NewRectangle(widgets.Surface)
 	box.CornerRadius = 6

@@ -17,7 +17,8 @@ type window struct {
 	win     fyne.Window
 	s       *session.Session
 	later   func(func())
-	pending session.Change // not shown yet
+	clip    func(png []byte) error // puts a picture on the clipboard of the system
+	pending session.Change         // not shown yet
 
 	bar    *toolbar
 	status *statusLine
@@ -42,6 +43,7 @@ type window struct {
 	fault    toldFault              // of the study file
 	found    int                    // Time of what was found last and shown
 	after    *hipWish               // hip that is gone to once the hips are read; nil for none
+	hidden   bool                   // the numbers of the study were when it was shown last
 	away     bool                   // another stands in its place
 	behind   *window                // that is shown again when the list is left; nil for a window of a study
 }
@@ -49,7 +51,7 @@ type window struct {
 // bareWindow returns a window that is still empty.
 func bareWindow(a fyne.App, s *session.Session, later func(func())) *window {
 	a.Settings().SetTheme(newTheme(s.Light()))
-	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later, kinds: pageKinds(), doubts: map[*session.Film]bool{}}
+	w := &window{win: a.NewWindow("Linerwatch"), s: s, later: later, clip: clipPNG, kinds: pageKinds(), doubts: map[*session.Film]bool{}}
 	w.at = w.home()
 	w.win.SetPadded(false)
 	w.win.SetContent(canvas.NewRectangle(widgets.Ground))
@@ -133,6 +135,7 @@ func (w *window) refresh() {
 		return
 	}
 	any := func(of session.Change) bool { return c&of != 0 }
+	w.veiled()
 	if w.progress != nil && any(session.WorkChanged) {
 		w.progress()
 	}

@@ -14,17 +14,8 @@ import (
 	"linerwatch/assets/texts"
 )
 
-// say returns the words of a key; values come as name and value, a count as what texts count by.
-func say(key string, values ...any) string {
-	v := texts.Values{}
-	for i := 0; i+1 < len(values); i += 2 {
-		v[values[i].(string)] = values[i+1]
-		if n, ok := values[i+1].(int); ok {
-			v[values[i].(string)] = float64(n)
-		}
-	}
-	return texts.Say(key, v)
-}
+// say returns the words of a key; values come as name and value.
+func say(key string, values ...any) string { return study.Sentence(key, values...) }
 
 // stateColor returns the colour of a film's state; the word always stands beside it.
 func stateColor(st session.State) color.RGBA {
@@ -99,9 +90,9 @@ func mm(v float64) string { return signed(v, 2) }
 func signed(v float64, decimals int) string {
 	s := fmt.Sprintf("%.*f", decimals, math.Abs(v))
 	if v < 0 && strings.Trim(s, "0.") != "" {
-		return "-" + s
+		s = "-" + s
 	}
-	return s
+	return texts.Number(s)
 }
 
 // yearsWord writes "1 year" or "1.5 years".
@@ -240,7 +231,7 @@ func directionFigure(deg float64) widgets.Figure {
 func outlineFigures(s *session.Session, f *session.Film) []widgets.Figure {
 	n := s.Numbers(f)
 	rows := []widgets.Figure{{Name: say("panel.outlines"), Head: true}}
-	rows = append(rows, outlineRows(say("panel.head"), n.Head, widgets.Head)...)
+	rows = append(rows, outlineRows("head", n.Head, widgets.Head)...)
 	return append(rows, outlineRows(cupWord(n), n.Cup, widgets.Cup)...)
 }
 
@@ -264,7 +255,7 @@ func outlineRows(name string, o session.Outline, c color.RGBA) []widgets.Figure 
 
 func cupWord(n session.Numbers) string {
 	if n.CupKind == "" {
-		return say("panel.cup")
+		return "cup"
 	}
 	return string(n.CupKind)
 }

@@ -22,11 +22,10 @@ func Check(all map[string]Language) (faults []string) {
 			}
 		}
 		for _, key := range slices.Sorted(maps.Keys(english)) {
-			if l[key] == nil && !Printed(key) && !speaks(l) {
-				continue
-			}
 			if l[key] == nil {
-				faults = append(faults, fmt.Sprintf("%s.json: %s is missing", code, key))
+				if Printed(key) || speaks(l) {
+					faults = append(faults, fmt.Sprintf("%s.json: %s is missing", code, key))
+				}
 				continue
 			}
 			has, err := l[key].values()

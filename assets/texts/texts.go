@@ -4,8 +4,10 @@
 // or a name. Codes of data, as in CSV, are never translated. printf writes the decimal mark
 // of the language.
 //
-// English has every text. Another language is whole, or has what is printed for people
+// English has every text. Another language has all of them, too, or what is printed for people
 // (printed) and no more: pages on paper are in it then, and the program speaks English.
+// What a sentence says follows the language; what a program reads, as CSV, JSON and DICOM, has
+// its codes, and points in its numbers, in any.
 package texts
 
 import (
@@ -116,11 +118,19 @@ func Read(files fs.FS) (map[string]Language, error) {
 	return all, nil
 }
 
-// Use has the program speak a language, as "en", "en-GB" or "en_GB.UTF-8", and returns its
-// code; English where the program has none of that code, as of "C", and for each text that
-// the language lacks.
-// A language that has no more than what is printed is not spoken.
-func Use(code string) string { return speak(whole(languages()), code) }
+// Use has the program speak the first language that it has of those that are wanted, as "en",
+// "en-GB" or "en_GB.UTF-8", and returns its code; English where it has none, as of "C", and for
+// each text that the language lacks. A language that has no more than what is printed is not
+// spoken.
+func Use(wanted ...string) string { return speak(offered(languages()), wanted...) }
+
+// Spoken returns the code of the language that the program speaks.
+func Spoken() string {
+	if t := spoken.Load(); t != nil {
+		return t.code
+	}
+	return English
+}
 
 // baseOf is the language of a locale: "en" of "en_GB.UTF-8".
 func baseOf(code string) string {
@@ -131,15 +141,19 @@ func baseOf(code string) string {
 	return base
 }
 
-func speak(all map[string]Language, code string) string {
-	base := baseOf(code)
-	l, ok := all[base]
-	if !ok || base == English {
-		spoken.Store(&tongue{code: English, list: []Language{all[English]}})
-		return English
+func speak(all map[string]Language, wanted ...string) string {
+	for _, locale := range wanted {
+		base := baseOf(locale)
+		if base == English {
+			break
+		}
+		if l, ok := all[base]; ok {
+			spoken.Store(&tongue{code: base, list: []Language{l, all[English]}})
+			return base
+		}
 	}
-	spoken.Store(&tongue{code: base, list: []Language{l, all[English]}})
-	return base
+	spoken.Store(&tongue{code: English, list: []Language{all[English]}})
+	return English
 }
 
 // Say returns the sentence of a key with its values; the key itself where there is no such
@@ -154,11 +168,15 @@ func Say(key string, v Values) string {
 
 // Try is Say; it fails where Say returns the key.
 func Try(key string, v Values) (string, error) {
-	speech := spoken.Load()
-	if speech == nil {
-		speech = &tongue{code: English, list: []Language{languages()[English]}}
+	return speaking().try(key, v)
+}
+
+// speaking is what the program speaks, English before Use.
+func speaking() *tongue {
+	if t := spoken.Load(); t != nil {
+		return t
 	}
-	return speech.try(key, v)
+	return &tongue{code: English, list: []Language{languages()[English]}}
 }
 
 func (s *tongue) try(key string, v Values) (string, error) {

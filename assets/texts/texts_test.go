@@ -50,9 +50,19 @@ func TestLanguageRecipe(t *testing.T) {
 	require.Equal(t, "the file says left, the hip measured is the right one", Say("warning.side-contradicts.tag", Values{"Tag": "left", "Measured": "right"}))
 }
 
-// Every language of the program has all texts, with their values.
+// Every language of the program has all texts, with their values. A text that is not printed may
+// come after the English one: until then it is said in English, and is named here.
 func TestLanguagesAreWhole(t *testing.T) {
-	require.Empty(t, Check(languages()))
+	var faults []string
+	for _, fault := range Check(languages()) {
+		_, key, _ := strings.Cut(strings.TrimSuffix(fault, " is missing"), ".json: ")
+		if strings.HasSuffix(fault, " is missing") && !Printed(key) {
+			t.Log(fault)
+			continue
+		}
+		faults = append(faults, fault)
+	}
+	require.Empty(t, faults)
 }
 
 func TestCheckNamesWhatIsWrong(t *testing.T) {
@@ -92,7 +102,7 @@ func TestLanguageOfPrintAlone(t *testing.T) {
 	delete(all["de"], "patient.y")
 	require.Equal(t, []string{"de.json: patient.y is missing"}, Check(all), "and a.one is not")
 	t.Cleanup(func() { Use(English) })
-	require.Equal(t, English, speak(whole(all), "de"))
+	require.Equal(t, English, speak(offered(all), "de"))
 	text, err := all["de"]["patient.x"].template()
 	require.NoError(t, err)
 	var b strings.Builder
@@ -110,8 +120,33 @@ func TestLanguagesOfPrint(t *testing.T) {
 	require.Equal(t, "no.such", de.Say("no.such", nil))
 	_, ok = In("fr")
 	require.False(t, ok)
+	require.Equal(t, []string{"en", "de"}, Offered())
+	for locale, want := range map[string]string{"de": "de", "de_AT.UTF-8": "de", "en-GB": "en", "fr": "", "C": "", "": ""} {
+		code, ok := Offers(locale)
+		require.Equal(t, want != "", ok, locale)
+		require.True(t, !ok || code == want, locale)
+	}
+}
+
+// The first language wanted that the program has is spoken.
+func TestUseTakesTheFirstThatThereIs(t *testing.T) {
 	t.Cleanup(func() { Use(English) })
-	require.Equal(t, English, Use("de"), "commands and labels are not in it yet")
+	for _, c := range []struct {
+		wanted []string
+		want   string
+	}{
+		{[]string{"de_DE.UTF-8"}, "de"},
+		{[]string{"fr", "de"}, "de"},
+		{[]string{"en", "de"}, "en"},
+		{[]string{"fr", "C"}, "en"},
+		{nil, "en"},
+	} {
+		require.Equal(t, c.want, Use(c.wanted...), c.wanted)
+		require.Equal(t, c.want, Spoken(), c.wanted)
+	}
+	Use("de")
+	require.Equal(t, "nach dem Modell nicht erreicht", Say("times.not-reached", nil))
+	require.Equal(t, "von Jahr 2,5 bis 4", Say("times.between", Values{"From": 2.5, "To": 4.}))
 }
 
 // A text that is said in English, as the language lacks it or wants another value, is told once.

@@ -21,6 +21,7 @@ type Study struct {
 	Faults    bool
 	LongNames bool
 	Events    bool // every sixth liner is exchanged, every eleventh patient dies
+	Listed    bool // readers read from lists, R1 the first film of each hip twice, and graded films; the first film was adjudicated
 }
 
 // rates are the steady-state rates of groups, mm/year, the spread of hips about them and of
@@ -68,6 +69,9 @@ func (s Study) record(r *rand.Rand, i int) study.Record {
 	}
 	for k := range films {
 		s.film(&rec, r, k, years[k%len(years)]*(1+0.04*r.NormFloat64()), rate)
+	}
+	if s.Listed {
+		s.list(&rec, i)
 	}
 	s.happen(&rec, i)
 	if s.Faults && i%10 == 9 {

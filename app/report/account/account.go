@@ -5,6 +5,7 @@ import (
 
 	"linerwatch/app/findings"
 	"linerwatch/app/report/figure"
+	"linerwatch/app/report/paper"
 	"linerwatch/app/study"
 	"linerwatch/assets/texts"
 )
@@ -22,6 +23,7 @@ type About struct {
 type Account struct {
 	About
 	Title  string
+	voice  paper.Voice
 	blocks []block
 }
 
@@ -43,7 +45,7 @@ type (
 	}
 	picture struct {
 		figure.Figure
-		number int
+		named string // its number
 	}
 )
 
@@ -63,6 +65,7 @@ func (picture) isBlock()   {}
 type writer struct {
 	findings.Findings
 	About
+	voice   paper.Voice // in the language of the findings
 	blocks  []block
 	figures int
 	tables  int
@@ -70,53 +73,55 @@ type writer struct {
 
 // New makes the report of what a study tells, which needs Model and Checks.
 func New(f findings.Findings, about About) Account {
-	w := &writer{Findings: f, About: about}
+	w := &writer{Findings: f, About: about, voice: paper.Voice{Speech: f.Speech}}
 	for _, part := range []func(*writer){
 		(*writer).head, (*writer).flow, (*writer).described, (*writer).visits, (*writer).rates, (*writer).above,
-		(*writer).readers, (*writer).liners, (*writer).checks, (*writer).hand, (*writer).methods, (*writer).guides, (*writer).sources,
+		(*writer).reading, (*writer).readers, (*writer).liners, (*writer).checks, (*writer).hand, (*writer).methods, (*writer).guides, (*writer).sources,
 	} {
 		part(w)
 	}
-	return Account{about, say("account.title", "Study", about.Study), w.blocks}
+	return Account{about, w.say("account.title", "Study", about.Study), w.voice, w.blocks}
 }
 
 // say returns the words of a key; values come as name and value.
-func say(key string, values ...any) string {
+func (w *writer) say(key string, values ...any) string {
 	v := texts.Values{}
 	for i := 0; i+1 < len(values); i += 2 {
 		v[values[i].(string)] = values[i+1]
 	}
-	return texts.Say(key, v)
+	return w.note(study.Note{Code: key, Values: v})
 }
+
+func (w *writer) note(n study.Note) string { return study.NoteIn(w.voice.Say, n) }
 
 func (w *writer) add(b block) { w.blocks = append(w.blocks, b) }
 
-func (w *writer) title(key string) { w.add(heading{2, say(key)}) }
+func (w *writer) title(key string) { w.add(heading{2, w.say(key)}) }
 
-func (w *writer) text(key string, values ...any) { w.add(paragraph(say(key, values...))) }
+func (w *writer) text(key string, values ...any) { w.add(paragraph(w.say(key, values...))) }
 
 // draw adds a figure; where there is none, why.
 func (w *writer) draw(name string) {
-	f, err := figure.Draw(name, figure.Input{Findings: w.Findings}, figure.Double)
+	f, err := figure.Draw(name, figure.Input{Findings: w.Findings, Speech: w.Speech}, figure.Double)
 	if err != nil {
-		w.text("account.no-figure", "Why", study.Told(err))
+		w.text("account.no-figure", "Why", study.NoteOf(err))
 		return
 	}
 	w.figures++
-	w.add(picture{f, w.figures})
+	w.add(picture{f, w.say("account.figure", "N", float64(w.figures))})
 }
 
 func (w *writer) table(key string, columns []column, rows [][]string) {
 	w.tables++
-	w.add(table{say("account.table", "N", float64(w.tables), "Caption", say(key)), columns, rows})
+	w.add(table{w.say("account.table", "N", float64(w.tables), "Caption", w.say(key)), columns, rows})
 }
 
-func groupWords(group string) string {
+func (w *writer) groupWords(group string) string {
 	switch group {
 	case "":
-		return say("group.all")
+		return w.say("group.all")
 	case findings.UnknownGroup:
-		return say("group.unknown")
+		return w.say("group.unknown")
 	}
 	return group
 }

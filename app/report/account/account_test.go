@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -23,6 +24,7 @@ import (
 	"linerwatch/app/report/paper"
 	"linerwatch/app/report/paper/papertest"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // keep is a folder in which the reports are left, to be looked at.
@@ -30,8 +32,11 @@ var keep = flag.String("keep", "", "folder to leave the reports in")
 
 var about = account.About{Study: "hips.linerwatch", Program: "Linerwatch test", Date: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 
-func tell(s findingstest.Study) findings.Findings {
-	g := findings.New(findings.Options{Model: true, Checks: true})
+func tell(s findingstest.Study) findings.Findings { return tellIn("en", s) }
+
+func tellIn(code string, s findingstest.Study) findings.Findings {
+	speech, _ := texts.In(code)
+	g := findings.New(findings.Options{Speech: speech, Lists: s.Lists(), Model: true, Checks: true})
 	for _, r := range s.Records() {
 		g.Add(r)
 	}
@@ -59,7 +64,7 @@ func TestReportHoldsTheNumbers(t *testing.T) {
 	f := tell(findingstest.Study{Hips: 130, Groups: []string{"A & B", "C"}, Readers: 2, Faults: true, Events: true})
 	page, _ := written(t, "groups", f)
 	rows := cells(page)
-	for _, q := range append(f.Cohort.Mixed, f.Readers.Told...) {
+	for _, q := range append(f.Cohort.Mixed, f.Readers.Quantities...) {
 		if strings.HasPrefix(q.Model, "shrunken") || !q.Exists() || q.Unit == "" {
 			continue
 		}
@@ -110,6 +115,50 @@ func cells(page string) map[string][]string {
 		}
 	}
 	return out
+}
+
+// inTables are names that are the same in every language.
+var inTables = regexp.MustCompile(`^(ICC\(|AIC$)`)
+
+// TestReportInGerman looks for what is said in English all the same.
+func TestReportInGerman(t *testing.T) {
+	f := tellIn("de", findingstest.Study{Hips: 60, Groups: []string{"A", "B"}, Readers: 2, Faults: true, Events: true, Listed: true})
+	page, _ := written(t, "deutsch", f)
+	require.Contains(t, page, `<html lang="de">`)
+	require.Contains(t, page, "Bericht der Studie: hips.linerwatch")
+	names := map[string]bool{}
+	for _, row := range aRow.FindAllStringSubmatch(page, -1) {
+		names[html.UnescapeString(row[1])] = true
+	}
+	for _, q := range slices.Concat(f.Cohort.Mixed, f.Cohort.Own, f.Readers.Quantities, f.Liners.Told) {
+		if strings.HasPrefix(q.Model, "shrunken") || inTables.MatchString(q.Name) {
+			continue
+		}
+		require.False(t, names[q.Name], "%s is not said in German", q.Name)
+	}
+	rate, ok := f.Cohort.Rate("A", f.Groups)
+	require.True(t, ok)
+	require.Contains(t, page, strings.Replace(minus("%.3f", rate.Value), ".", ",", 1))
+	require.NotRegexp(t, `\b(account|figure|flow|named|methods|grras|strobe|hand|guide)\.[a-z]`, page)
+	require.NotRegexp(t, `<td class="n">[^<]*\d\.\d`, page, "the mark of decimals is a comma")
+}
+
+// TestReadingIsTold looks for lists, grades and adjudications.
+func TestReadingIsTold(t *testing.T) {
+	page, _ := written(t, "listed", tell(findingstest.Study{Hips: 12, Readers: 2, Listed: true}))
+	for _, said := range []string{
+		"Films were read from 3 lists in random order", "Films on which a third reader adjudicated: 1.", "Films graded for their quality before their numbers were shown: 60.",
+		`<td>R1</td><td>reading</td><td class="n">72 (100.0 %)</td><td class="n">12</td><td>10 films, 14 days</td><td>no outlines</td><td>ended 2026-03-20</td>`,
+		`<td>R3</td><td>adjudication</td><td class="n">1 (100.0 %)</td>`,
+		`<th scope="row">R1</th><td class="n">60</td><td class="n">36 (60.0 %)</td><td class="n">12 (20.0 %)</td><td class="n">12 (20.0 %)</td><td>blurred 12; pelvis turned 12</td>`,
+		"1 of an adjudication, passed over", "within-target SD", "12 of their places were read a second time",
+	} {
+		require.Contains(t, page, said)
+	}
+	page, _ = written(t, "open", tell(findingstest.Study{Hips: 12}))
+	for _, said := range []string{"No film was read from a list", "No film was adjudicated", "No reader graded the quality of a film."} {
+		require.Contains(t, page, said)
+	}
 }
 
 // TestPageCanBeHeard checks what a page is read out by, and that nothing of it comes from

@@ -19,7 +19,7 @@ type item struct {
 var strobe = []item{
 	{"strobe.title", "", false}, {"strobe.background", "", false}, {"strobe.objectives", "", false}, {"strobe.design", "", false},
 	{"strobe.setting", "account.described", true}, {"strobe.participants", "", false}, {"strobe.variables", "account.methods", true},
-	{"strobe.measurement", "account.methods", false}, {"strobe.bias", "", false}, {"strobe.size", "", false}, {"strobe.quantitative", "account.methods", true},
+	{"strobe.measurement", "account.methods", false}, {"strobe.bias", "account.reading", true}, {"strobe.size", "", false}, {"strobe.quantitative", "account.methods", true},
 	{"strobe.statistics", "account.methods", false}, {"strobe.flow", "account.flow", false}, {"strobe.descriptive", "account.described", false},
 	{"strobe.outcome", "account.visits", false}, {"strobe.main", "account.rates", false}, {"strobe.other", "account.checks", true},
 	{"strobe.key", "", false}, {"strobe.limitations", "", false}, {"strobe.interpretation", "", false}, {"strobe.general", "", false}, {"strobe.funding", "", false},
@@ -27,8 +27,8 @@ var strobe = []item{
 
 var grras = []item{
 	{"grras.title", "", false}, {"grras.device", "account.methods", false}, {"grras.subjects", "account.described", true}, {"grras.raters", "", false},
-	{"grras.known", "", false}, {"grras.size", "account.readers", true}, {"grras.sampling", "", false}, {"grras.process", "", false},
-	{"grras.independent", "", false}, {"grras.statistics", "account.methods", false}, {"grras.numbers", "account.readers", false},
+	{"grras.known", "", false}, {"grras.size", "account.readers", true}, {"grras.sampling", "", false}, {"grras.process", "account.reading", true},
+	{"grras.independent", "account.reading", true}, {"grras.statistics", "account.methods", false}, {"grras.numbers", "account.readers", false},
 	{"grras.sample", "account.described", true}, {"grras.estimates", "account.readers", false}, {"grras.relevance", "", false}, {"grras.details", "account.readers", true},
 }
 
@@ -42,8 +42,9 @@ func (w *writer) guides() {
 		none bool
 		why  string
 	}{
-		{"account.readers", !w.Readers.Why.IsZero(), say("guide.nothing")}, {"account.visits", len(w.Visits) == 0, say("guide.none")},
-		{"account.rates", !w.Cohort.WhyMixed.IsZero(), say("guide.none")}, {"account.checks", len(w.Cohort.Checks.Films) == 0, say("guide.none")},
+		{"account.reading", len(w.Reading.Lists) == 0, w.say("guide.author")},
+		{"account.readers", !w.Readers.Why.IsZero(), w.say("guide.nothing")}, {"account.visits", len(w.Visits) == 0, w.say("guide.none")},
+		{"account.rates", !w.Cohort.WhyMixed.IsZero(), w.say("guide.none")}, {"account.checks", len(w.Cohort.Checks.Films) == 0, w.say("guide.none")},
 	} {
 		if part.none {
 			missing[part.key] = part.why
@@ -57,17 +58,17 @@ func (w *writer) guides() {
 func (w *writer) guide(key string, items []item, missing map[string]string) {
 	var rows [][]string
 	for i, it := range items {
-		where := say("guide.author")
+		where := w.say("guide.author")
 		switch {
 		case it.in == "":
 		case missing[it.in] != "":
 			where = missing[it.in]
 		case it.some:
-			where = say("guide.part", "Part", say(it.in))
+			where = w.say("guide.part", "Part", w.say(it.in))
 		default:
-			where = say("guide.filled", "Part", say(it.in))
+			where = w.say("guide.filled", "Part", w.say(it.in))
 		}
-		rows = append(rows, []string{fmt.Sprint(i + 1), say(it.words), where})
+		rows = append(rows, []string{fmt.Sprint(i + 1), w.say(it.words), where})
 	}
-	w.table(key, []column{{say("guide.item"), 0.5, true}, {say("guide.about"), 3.4, false}, {say("guide.where"), 3, false}}, rows)
+	w.table(key, []column{{w.say("guide.item"), 0.5, true}, {w.say("guide.about"), 3.4, false}, {w.say("guide.where"), 3, false}}, rows)
 }

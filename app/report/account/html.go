@@ -16,15 +16,15 @@ const css = `body{font:1rem/1.5 system-ui,sans-serif;color:#10161b;background:#f
 h1{font-size:1.7rem}h2{font-size:1.3rem;margin-top:2.2rem;border-bottom:1px solid #b9c0c5}h3{font-size:1.05rem}
 table{border-collapse:collapse;margin:1rem 0;width:100%}caption{text-align:left;font-weight:bold;padding:.3rem 0}
 th,td{padding:.2rem .6rem .2rem 0;border-bottom:1px solid #dde1e4;text-align:left;vertical-align:top;font-weight:normal}
-thead th{font-weight:bold;border-bottom:2px solid #59636b}.n{text-align:right;font-variant-numeric:tabular-nums}
+thead th{font-weight:bold;border-bottom:2px solid #59636b}.n{text-align:right;font-variant-numeric:tabular-nums}td.n{white-space:nowrap}
 figure{margin:1.2rem 0;page-break-inside:avoid}figure svg{max-width:100%;height:auto}figcaption{font-size:.9rem}
 .skip{position:absolute;left:-99rem}.skip:focus{position:static}@media print{nav{display:none}}`
 
 // HTML writes the report as one page.
 func (a Account) HTML(w io.Writer) error {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>\n%s\n</style>\n</head>\n<body>\n", esc(a.Title), css)
-	fmt.Fprintf(&b, "<a class=\"skip\" href=\"#main\">%s</a>\n", esc(say("account.skip")))
+	fmt.Fprintf(&b, "<!DOCTYPE html>\n<html lang=\"%s\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>%s</title>\n<style>\n%s\n</style>\n</head>\n<body>\n", a.voice.Code(), esc(a.Title), css)
+	fmt.Fprintf(&b, "<a class=\"skip\" href=\"#main\">%s</a>\n", esc(a.voice.Say("account.skip", nil)))
 	a.contents(&b)
 	b.WriteString("<main id=\"main\">\n")
 	part := 0
@@ -60,7 +60,7 @@ func (a Account) HTML(w io.Writer) error {
 
 // contents lists the parts.
 func (a Account) contents(b *bytes.Buffer) {
-	fmt.Fprintf(b, "<nav aria-label=\"%s\">\n<ol>\n", esc(say("account.contents")))
+	fmt.Fprintf(b, "<nav aria-label=\"%s\">\n<ol>\n", esc(a.voice.Say("account.contents", nil)))
 	part := 0
 	for _, x := range a.blocks {
 		if h, ok := x.(heading); ok && h.level == 2 {

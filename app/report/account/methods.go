@@ -13,42 +13,53 @@ func (w *writer) methods() {
 	w.title("account.methods")
 	var starts []string
 	for _, s := range slices.Sorted(slices.Values(w.starts())) {
-		starts = append(starts, short(s))
+		starts = append(starts, w.short(s))
 	}
 	start := strings.Join(starts, ", ")
 	if start == "" {
-		start = short(study.DefaultStartYears)
+		start = w.short(study.DefaultStartYears)
 	}
-	text := []string{say("methods.measured", "Program", w.Program, "Hips", float64(w.HipFlow[0].N), "Films", float64(w.FilmFlow[2].N)),
-		say("methods.penetration"), say("methods.line", "Start", start), say("methods.visits")}
+	text := []string{w.say("methods.measured", "Program", w.Program, "Hips", float64(w.HipFlow[0].N), "Films", float64(w.FilmFlow[2].N)),
+		w.say("methods.penetration"), w.say("methods.line", "Start", start), w.say("methods.visits")}
 	if w.Hand.Baselines > 0 {
-		text = append(text, say("methods.baselines", "N", float64(w.Hand.Baselines)))
+		text = append(text, w.say("methods.baselines", "N", float64(w.Hand.Baselines)))
 	}
 	if w.Hand.BeamOff > 0 {
-		text = append(text, say("methods.beam-off", "N", float64(w.Hand.BeamOff)))
+		text = append(text, w.say("methods.beam-off", "N", float64(w.Hand.BeamOff)))
 	}
 	if w.Cohort.WhyMixed.IsZero() {
-		text = append(text, say("methods.mixed"))
+		text = append(text, w.say("methods.mixed"))
 	}
 	if len(w.Groups) > 1 {
-		text = append(text, say("methods.groups", "Groups", w.groupList(), "By", w.byWords()))
+		text = append(text, w.say("methods.groups", "Groups", w.groupList(), "By", w.byWords()))
+	}
+	if repeats, listed := w.repeats(); listed {
+		text = append(text, w.say("methods.reading", "Repeats", float64(repeats)))
 	}
 	if w.Readers.Why.IsZero() {
-		text = append(text, say("methods.readers", "Readers", float64(len(w.Readers.Codes))))
+		text = append(text, w.say("methods.readers", "Readers", float64(len(w.Readers.Readers))))
 	}
 	if w.Liners.Why.IsZero() {
-		text = append(text, say("methods.liners"))
+		text = append(text, w.say("methods.liners"))
 	}
-	text = append(text, say("methods.intervals"))
+	text = append(text, w.say("methods.intervals"))
 	w.add(paragraph(strings.Join(text, " ")))
 	var made []string
 	for _, by := range w.conventions() {
-		made = append(made, string(by)+": "+by.Words()+".")
+		made = append(made, string(by)+": "+w.say("convention."+string(by))+".")
 	}
 	if made != nil {
-		w.add(heading{3, say("account.made")})
+		w.add(heading{3, w.say("account.made")})
 		w.add(list(made))
 	}
+}
+
+// repeats counts the places of reading lists that are read a second time, where there are lists.
+func (w *writer) repeats() (n int, listed bool) {
+	for _, l := range w.Reading.Lists {
+		n, listed = n+l.Repeats, listed || l.Kind == study.ReadList
+	}
+	return n, listed
 }
 
 // starts are the years at which the steady state of hips begins.
@@ -64,7 +75,7 @@ func (w *writer) starts() (out []float64) {
 func (w *writer) groupList() string {
 	var out []string
 	for _, g := range w.Groups {
-		out = append(out, groupWords(g))
+		out = append(out, w.groupWords(g))
 	}
 	return strings.Join(out, "; ")
 }
@@ -72,13 +83,13 @@ func (w *writer) groupList() string {
 func (w *writer) byWords() string {
 	switch w.By {
 	case findings.ByPE:
-		return say("detail.polyethylene")
+		return w.say("detail.polyethylene")
 	case findings.ByMaterial:
-		return say("detail.material")
+		return w.say("detail.material")
 	case findings.ByHead:
-		return say("detail.head")
+		return w.say("detail.head")
 	}
-	return say("account.by-group")
+	return w.say("account.by-group")
 }
 
 // conventions are those of the numbers shown, in order of first use.
@@ -95,7 +106,7 @@ func (w *writer) conventions() (out []study.Convention) {
 	}
 	add(w.Cohort.Mixed)
 	add(w.Cohort.Own)
-	add(w.Readers.Told)
+	add(w.Readers.Quantities)
 	add(w.Liners.Told)
 	return out
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"linerwatch/app/study"
 )
@@ -12,16 +11,7 @@ import (
 const none = "–"
 
 // number writes a value with decimals; a dash for one that does not exist.
-func number(v float64, decimals int) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return none
-	}
-	text := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
-	if v < 0 && strings.Trim(text, "0.") != "" {
-		return "−" + text
-	}
-	return text
-}
+func (w *writer) number(v float64, decimals int) string { return w.voice.Signed(v, decimals) }
 
 // decimals are those that a unit is told with.
 func decimals(unit string) int {
@@ -35,54 +25,54 @@ func decimals(unit string) int {
 }
 
 // within writes an interval; an end that is open as such.
-func within(i study.Interval, decimals int) string {
-	return end(i.Lo, decimals) + " " + say("account.to") + " " + end(i.Hi, decimals)
+func (w *writer) within(i study.Interval, decimals int) string {
+	return w.end(i.Lo, decimals) + " " + w.say("account.to") + " " + w.end(i.Hi, decimals)
 }
 
-func end(v float64, decimals int) string {
+func (w *writer) end(v float64, decimals int) string {
 	if math.IsInf(v, 0) {
-		return say("account.open")
+		return w.say("account.open")
 	}
-	return number(v, decimals)
+	return w.number(v, decimals)
 }
 
 // value writes a quantity; p its P.
-func value(q study.Quantity) string {
+func (w *writer) value(q study.Quantity) string {
 	if !q.Exists() {
 		return none
 	}
-	return number(q.Value, decimals(q.Unit))
+	return w.number(q.Value, decimals(q.Unit))
 }
 
-func interval(q study.Quantity) string {
+func (w *writer) interval(q study.Quantity) string {
 	if !q.Exists() || !q.HasInterval {
 		return none
 	}
-	return within(q.Interval, decimals(q.Unit))
+	return w.within(q.Interval, decimals(q.Unit))
 }
 
-func probability(q study.Quantity) string {
+func (w *writer) probability(q study.Quantity) string {
 	switch {
 	case !q.HasP:
 		return none
 	case q.P < 0.001:
-		return "< 0.001"
+		return "< " + w.number(0.001, 3)
 	}
-	return number(q.P, 3)
+	return w.number(q.P, 3)
 }
 
-func percent(share float64) string { return number(100*share, 1) + " %" }
+func (w *writer) percent(share float64) string { return w.number(100*share, 1) + " %" }
 
-func percents(i study.Interval) string {
-	return number(100*i.Lo, 1) + " " + say("account.to") + " " + number(100*i.Hi, 1) + " %"
+func (w *writer) percents(i study.Interval) string {
+	return w.number(100*i.Lo, 1) + " " + w.say("account.to") + " " + w.number(100*i.Hi, 1) + " %"
 }
 
 func count(n int) string { return strconv.Itoa(n) }
 
 // of writes n of all with its share.
-func of(n, all int) string {
+func (w *writer) of(n, all int) string {
 	if all == 0 {
 		return count(n)
 	}
-	return fmt.Sprintf("%d (%s)", n, percent(float64(n)/float64(all)))
+	return fmt.Sprintf("%d (%s)", n, w.percent(float64(n)/float64(all)))
 }

@@ -5,23 +5,24 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"linerwatch/app/findings"
-	"linerwatch/app/report"
 	"linerwatch/app/study"
 )
 
 func (w *writer) head() {
-	w.add(heading{1, say("account.title", "Study", w.Study)})
-	whose := say("account.whose", "Rule", study.RuleWords(w.Whose))
-	w.add(paragraph(say("account.head", "Date", w.Date.Format(time.DateOnly), "Program", w.Program) + " " + whose))
+	w.add(heading{1, w.say("account.title", "Study", w.Study)})
+	whose := w.say("account.whose", "Rule", study.RuleIn(w.voice.Say, w.Whose))
+	w.add(paragraph(w.say("account.head", "Date", w.Date.Format(time.DateOnly), "Program", w.Program) + " " + whose))
 	if w.Demo {
 		w.text("account.demo")
 	}
 	if !w.Altered.IsZero() {
-		w.add(paragraph(study.NoteWords(w.Altered)))
+		w.add(paragraph(w.note(w.Altered)))
 	}
-	w.add(paragraph(report.Caution))
+	w.text("account.caution")
 }
 
 // flow shows the flow as a diagram and as a table, which can be heard.
@@ -31,40 +32,40 @@ func (w *writer) flow() {
 	var rows [][]string
 	for _, f := range []findings.Flow{w.HipFlow, w.FilmFlow} {
 		for _, s := range f {
-			rows = append(rows, []string{say(s.Key), count(s.N)})
+			rows = append(rows, []string{w.say(s.Key), count(s.N)})
 			for _, o := range s.Out {
-				rows = append(rows, []string{say("account.out", "Why", study.NoteWords(o.Why)), say("account.less", "N", float64(o.N))})
+				rows = append(rows, []string{w.say("account.out", "Why", w.note(o.Why)), w.say("account.less", "N", float64(o.N))})
 			}
 		}
 	}
-	w.table("account.flow.table", []column{{say("account.stage"), 5, false}, {say("account.n"), 1, true}}, rows)
+	w.table("account.flow.table", []column{{w.say("account.stage"), 5, false}, {w.say("account.n"), 1, true}}, rows)
 }
 
 func (w *writer) described() {
 	w.title("account.described")
 	d := w.Described
-	rows := [][]string{{say("account.hips"), count(d.Hips), ""}, {say("account.patients"), count(d.Patients), ""}}
+	rows := [][]string{{w.say("account.hips"), count(d.Hips), ""}, {w.say("account.patients"), count(d.Patients), ""}}
 	if d.NoPatient > 0 {
-		rows[1][2] = say("account.no-patient", "N", float64(d.NoPatient))
+		rows[1][2] = w.say("account.no-patient", "N", float64(d.NoPatient))
 	}
 	for _, p := range d.Parts {
 		what := none
 		var counts []string
 		for _, c := range p.Counts {
-			counts = append(counts, c.Words+" "+of(c.N, p.Known))
+			counts = append(counts, c.Words+" "+w.of(c.N, p.Known))
 		}
 		switch {
 		case p.Number != nil:
-			what = say("account.spread", "Median", short(p.Number.Median), "Low", short(p.Number.Low), "High", short(p.Number.High))
+			what = w.say("account.spread", "Median", w.short(p.Number.Median), "Low", w.short(p.Number.Low), "High", w.short(p.Number.High))
 		case counts != nil:
 			what = strings.Join(counts, "; ")
 		}
-		rows = append(rows, []string{say(p.Key), count(p.Known), what})
+		rows = append(rows, []string{w.say(p.Key), count(p.Known), what})
 	}
-	w.table("account.described.table", []column{{say("account.what"), 2.2, false}, {say("account.known"), 1, true}, {say("account.values"), 4, false}}, rows)
+	w.table("account.described.table", []column{{w.say("account.what"), 2.2, false}, {w.say("account.known"), 1, true}, {w.say("account.values"), 4, false}}, rows)
 }
 
-func short(v float64) string { return strings.TrimSuffix(number(v, 1), ".0") }
+func (w *writer) short(v float64) string { return w.voice.Number(math.Round(10*v) / 10) }
 
 func (w *writer) visits() {
 	w.title("account.visits")
@@ -77,21 +78,21 @@ func (w *writer) visits() {
 		for i, q := range v.Of {
 			sd := none
 			if v.N[i] > 1 {
-				sd = number(v.SD[i], 3)
+				sd = w.number(v.SD[i], 3)
 			}
-			rows = append(rows, []string{visitWords(v), groupWords(q.Of), count(v.N[i]), value(q), sd, interval(q)})
+			rows = append(rows, []string{w.visitWords(v), w.groupWords(q.Of), count(v.N[i]), w.value(q), sd, w.interval(q)})
 		}
 	}
-	w.table("account.visits.table", []column{{say("account.visit"), 2, false}, {say("account.group"), 2, false}, {say("account.hips"), 1, true},
-		{say("account.mean-mm"), 1.2, true}, {say("account.sd-mm"), 1.2, true}, {say("account.interval-mm"), 2, true}}, rows)
+	w.table("account.visits.table", []column{{w.say("account.visit"), 2, false}, {w.say("account.group"), 2, false}, {w.say("account.hips"), 1, true},
+		{w.say("account.mean-mm"), 1.2, true}, {w.say("account.sd-mm"), 1.2, true}, {w.say("account.interval-mm"), 2, true}}, rows)
 	w.draw("hips")
 }
 
-func visitWords(v findings.Visit) string {
+func (w *writer) visitWords(v findings.Visit) string {
 	if v.Years < 1 {
-		return say("account.visit.weeks", "Weeks", math.Round(v.Years*365.25/7))
+		return w.say("account.visit.weeks", "Weeks", math.Round(v.Years*365.25/7))
 	}
-	return say("account.visit.years", "Years", v.Years)
+	return w.say("account.visit.years", "Years", v.Years)
 }
 
 // rates shows the mixed model and the comparison by each hip's own line.
@@ -99,41 +100,41 @@ func (w *writer) rates() {
 	w.title("account.rates")
 	c := w.Cohort
 	if !c.WhyMixed.IsZero() {
-		w.text("account.no-model", "Why", study.NoteWords(c.WhyMixed))
+		w.text("account.no-model", "Why", w.note(c.WhyMixed))
 	}
-	if rows := quantityRows(c.Mixed, func(q study.Quantity) bool { return !strings.HasPrefix(q.Model, "shrunken") }); rows != nil {
-		w.table("account.rates.model", quantityColumns(), rows)
+	if rows := w.quantityRows(c.Mixed, func(q study.Quantity) bool { return !strings.HasPrefix(q.Model, "shrunken") }); rows != nil {
+		w.table("account.rates.model", w.quantityColumns(), rows)
 	}
 	if !c.WhyOwn.IsZero() {
-		w.text("account.no-groups", "Why", study.NoteWords(c.WhyOwn))
+		w.text("account.no-groups", "Why", w.note(c.WhyOwn))
 	}
-	if rows := quantityRows(c.Own, func(q study.Quantity) bool { return q.Exists() }); rows != nil {
-		w.table("account.rates.own", quantityColumns(), rows)
+	if rows := w.quantityRows(c.Own, func(q study.Quantity) bool { return q.Exists() }); rows != nil {
+		w.table("account.rates.own", w.quantityColumns(), rows)
 	}
 	w.draw("rates")
 }
 
-func quantityColumns() []column {
-	return []column{{say("account.number"), 3.2, false}, {say("account.of"), 1.4, false}, {say("account.value"), 1.1, true},
-		{say("account.interval"), 1.9, true}, {say("account.p"), 0.9, true}, {say("account.unit"), 0.9, false}, {say("account.by"), 1.5, false}}
+func (w *writer) quantityColumns() []column {
+	return []column{{w.say("account.number"), 3.2, false}, {w.say("account.of"), 1.4, false}, {w.say("account.value"), 1.1, true},
+		{w.say("account.interval"), 1.9, true}, {w.say("account.p"), 0.9, true}, {w.say("account.unit"), 0.9, false}, {w.say("account.by"), 1.5, false}}
 }
 
 // quantityRows are those of quantities as the commands tell them; those that could not be
 // had say why.
-func quantityRows(list []study.Quantity, take func(study.Quantity) bool) (rows [][]string) {
+func (w *writer) quantityRows(list []study.Quantity, take func(study.Quantity) bool) (rows [][]string) {
 	for _, q := range list {
 		if !take(q) {
 			continue
 		}
-		name := q.Name
+		name := w.name(q)
 		if !q.Exists() && !q.Note.IsZero() {
-			name += " – " + study.NoteWords(q.Note)
+			name += " – " + w.note(q.Note)
 		}
-		v := value(q)
+		v := w.value(q)
 		if q.Counts() {
 			v = fmt.Sprintf("%.0f", q.Value)
 		}
-		rows = append(rows, []string{name, q.Of, v, interval(q), probability(q), q.Unit, string(q.By)})
+		rows = append(rows, []string{name, w.whose(q), v, w.interval(q), w.probability(q), w.unit(q), string(q.By)})
 	}
 	return rows
 }
@@ -145,23 +146,26 @@ func (w *writer) above() {
 	for _, a := range w.Above {
 		share, i := none, none
 		if a.Hips > 0 {
-			share, i = of(a.N, a.Hips), percents(a.Share)
+			share, i = w.of(a.N, a.Hips), w.percents(a.Share)
 		}
-		rows = append(rows, []string{groupWords(a.Group), count(a.Hips), share, i, of(a.Sure, a.Interval)})
+		rows = append(rows, []string{w.groupWords(a.Group), count(a.Hips), share, i, w.of(a.Sure, a.Interval)})
 	}
-	w.table("account.above.table", []column{{say("account.group"), 2, false}, {say("account.with-rate"), 1.2, true}, {say("account.above.n"), 1.5, true},
-		{say("account.interval"), 1.8, true}, {say("account.above.sure"), 2, true}}, rows)
+	w.table("account.above.table", []column{{w.say("account.group"), 2, false}, {w.say("account.with-rate"), 1.2, true}, {w.say("account.above.n"), 1.5, true},
+		{w.say("account.interval"), 1.8, true}, {w.say("account.above.sure"), 2, true}}, rows)
 }
 
 func (w *writer) readers() {
 	w.title("account.readers")
 	r := w.Readers
 	if !r.Why.IsZero() {
-		w.add(paragraph(sentence(study.NoteWords(r.Why))))
+		w.add(paragraph(sentence(w.note(r.Why))))
 		return
 	}
-	w.text("account.readers.text", "Readers", float64(len(r.Codes)), "Targets", float64(r.Targets))
-	w.table("account.readers.table", quantityColumns(), quantityRows(r.Told, func(study.Quantity) bool { return true }))
+	w.text("account.readers.text", "Readers", float64(len(r.Readers)), "Targets", float64(r.Films))
+	w.table("account.readers.table", w.quantityColumns(), w.quantityRows(r.Quantities, func(study.Quantity) bool { return true }))
+	if len(r.Passed) > 0 {
+		w.text("account.readers.passed", "What", study.PassedIn(w.voice.Say, r.Passed))
+	}
 	if len(r.Pairs) > 0 {
 		w.draw("agreement")
 	}
@@ -171,11 +175,11 @@ func (w *writer) liners() {
 	w.title("account.liners")
 	l := w.Liners
 	if !l.Why.IsZero() {
-		w.add(paragraph(sentence(study.NoteWords(l.Why))))
+		w.add(paragraph(sentence(w.note(l.Why))))
 		return
 	}
 	w.text("account.liners.text", "N", float64(l.N), "Left", float64(l.Left))
-	w.table("account.liners.table", quantityColumns(), quantityRows(l.Told, func(study.Quantity) bool { return true }))
+	w.table("account.liners.table", w.quantityColumns(), w.quantityRows(l.Told, func(study.Quantity) bool { return true }))
 	w.draw("survival")
 }
 
@@ -200,9 +204,9 @@ func (w *writer) hand() {
 		{"hand.lines", h.Lines}, {"hand.rims", h.Rims}, {"hand.baselines", h.Baselines}, {"hand.starts", h.Starts},
 		{"hand.beam-off", h.BeamOff}, {"hand.drafts", h.Drafts},
 	} {
-		rows = append(rows, []string{say(r.key), count(r.n)})
+		rows = append(rows, []string{w.say(r.key), count(r.n)})
 	}
-	w.table("account.hand.table", []column{{say("account.what"), 5, false}, {say("account.n"), 1, true}}, rows)
+	w.table("account.hand.table", []column{{w.say("account.what"), 5, false}, {w.say("account.n"), 1, true}}, rows)
 }
 
 // sentence writes a capital letter and a full stop.
@@ -210,5 +214,6 @@ func sentence(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:] + "."
+	first, rest := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[rest:] + "."
 }

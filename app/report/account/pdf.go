@@ -5,12 +5,15 @@ import (
 	"io"
 
 	"linerwatch/app/report/paper"
+	"linerwatch/assets/texts"
 )
 
 // PDF writes the report as pages, A4 where no size is named.
 func (a Account) PDF(w io.Writer, size paper.Size) error {
-	s := paper.New(paper.Options{Size: size, Title: a.Title, Language: "en", Date: a.Date, Points: 9.5, Foot: a.Title,
-		Page: func(page, pages string) string { return say("paper.page", "Page", page, "Pages", pages) }})
+	s := paper.New(paper.Options{Size: size, Title: a.Title, Language: a.voice.Code(), Date: a.Date, Points: 9.5, Foot: a.Title,
+		Page: func(page, pages string) string {
+			return a.voice.Say("paper.page", texts.Values{"Page": page, "Pages": pages})
+		}})
 	for i, b := range a.blocks {
 		switch b := b.(type) {
 		case heading:
@@ -85,5 +88,5 @@ func (p picture) onto(s *paper.Sheet) {
 }
 
 func (p picture) words() string {
-	return fmt.Sprintf("%s %s. %s", say("account.figure", "N", float64(p.number)), p.Title, p.Caption)
+	return fmt.Sprintf("%s %s. %s", p.named, p.Title, p.Caption)
 }

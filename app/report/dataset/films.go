@@ -42,9 +42,11 @@ func (f *filmRow) moved() (p study.Penetration, ok bool) {
 
 // counted returns a number of the reading that counts, as the trend has it.
 func (f *filmRow) counted(get func(m study.Measurement) float64) string {
-	for _, m := range slices.Concat(f.trend.Films, f.trend.Lateral) {
-		if f.err == nil && m.Film.ID == f.film.ID && m.Status == study.Measured {
-			return numberCell(get(m))
+	for _, list := range [2][]study.Measurement{f.trend.Films, f.trend.Lateral} {
+		for i := range list { // large values
+			if m := &list[i]; f.err == nil && m.Film.ID == f.film.ID && m.Status == study.Measured {
+				return numberCell(get(*m))
+			}
 		}
 	}
 	return ""
@@ -90,6 +92,10 @@ func filmColumns() []column[*filmRow] {
 	return []column[*filmRow]{
 		{"film_id", "code of the film in the study", "a film of two hips has a row for each; F and a number, or the SHA-256 of its file where an earlier version of the program took it in", "", aFilm, func(f *filmRow) string { return f.film.ID }},
 		{"film_no", "place of the film in date order", "", "", aCount.from(1), func(f *filmRow) string { return wholeCell(f.number) }},
+		{"series", "which of the hip's series the film is of", seriesHow + "; penetration here is of the first alone, the table of fits has each", "", aCount.from(1), func(f *filmRow) string {
+			part, _ := f.seriesOf(f.film.ID)
+			return wholeCell(part.series)
+		}},
 		filmStatus(func(f *filmRow) study.FilmStanding { return f.stands }),
 		{"status_reason", "why nothing was found or measured", "", "", words, func(f *filmRow) string { return oneLine(study.NoteWords(f.why)) }},
 		{"draft", "outlines on the film that nobody has accepted", "they may lie over an accepted reading", "", oneOf(drafts()), func(f *filmRow) string {

@@ -7,25 +7,41 @@ import (
 	"linerwatch/app/study"
 )
 
-// fitRow is a number of a model fitted to a hip.
+// fitRow is a number of a model fitted to a series of a hip.
 type fitRow struct {
 	*hipRow
+	in *hipRow // the series
 	study.Quantity
 }
 
 func fitRows(h *hipRow) (out []*fitRow) {
-	if h.err != nil || len(h.trend.Penetration) < 2 {
-		return nil
-	}
-	for _, q := range h.trend.Quantities(study.Superior) {
-		out = append(out, &fitRow{h, q})
+	for _, part := range append([]*hipRow{h}, h.later...) {
+		if part.err != nil || len(part.trend.Penetration) < 2 {
+			continue
+		}
+		for _, q := range part.trend.Quantities(study.Superior) {
+			out = append(out, &fitRow{h, part, q})
+		}
 	}
 	return out
 }
 
+// start is when the series began.
+func (q *fitRow) start() string {
+	if q.in == q.hipRow {
+		return numberCell(0)
+	}
+	return q.years(q.in.Hip.Surgery)
+}
+
+// seriesHow says what a series is.
+const seriesHow = "1 from surgery; head or liner exchanged or cup revised begins the next, with a baseline film of its own"
+
 func fitColumns() []column[*fitRow] {
 	return []column[*fitRow]{
 		{"readings_of", "whose readings were fitted", rules(), "", aReader, func(q *fitRow) string { return report.WhoseCode(q.whose) }},
+		{"series", "which of the hip's series of films was fitted", seriesHow, "", aCount.from(1), func(q *fitRow) string { return wholeCell(q.in.series) }},
+		{"series_start_years", "from surgery to the exchange that began the series", "0 of the first; times of a series count from here", "years", aNumber.from(0), (*fitRow).start},
 		{"model", "model of superior penetration over time", "films weigh by their errors and their scatter", "", aWord, func(q *fitRow) string { return q.Model }},
 		{"quantity", "what the number is", "", "", aWord, func(q *fitRow) string { return q.Quantity.Name }},
 		{"unit", "unit of the number", "NA for a pure number", "", aWord, func(q *fitRow) string { return q.Unit }},

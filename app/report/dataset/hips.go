@@ -16,11 +16,34 @@ type hipRow struct {
 	sum     study.Summary
 	trend   study.Trend
 	err     error
+	series  int       // which of the hip's series of films this is, from 1
+	later   []*hipRow // the series after it, each from an exchange; of the first alone
 }
 
 func newHipRow(r study.Record, whose string) *hipRow {
 	w := r.Work(whose)
-	return &hipRow{r, whose, w.Entries, w.Summary, w.Trend, w.Err}
+	h := &hipRow{Record: r, whose: whose, entries: w.Entries, sum: w.Summary, trend: w.Trend, err: w.Err, series: 1}
+	if r.Hip.Until.IsZero() {
+		return h
+	}
+	for _, s := range r.Series()[1:] { // which have no events, and so none after them
+		one := newHipRow(s, whose)
+		one.series = len(h.later) + 2
+		h.later = append(h.later, one)
+	}
+	return h
+}
+
+// seriesOf returns the series that a film is of, with its entry there.
+func (h *hipRow) seriesOf(filmID string) (*hipRow, study.FilmEntry) {
+	for _, s := range append(h.later[:len(h.later):len(h.later)], h) {
+		for _, e := range s.entries {
+			if e.ID == filmID {
+				return s, e
+			}
+		}
+	}
+	return h, study.FilmEntry{}
 }
 
 func (h *hipRow) of() *hipRow { return h }

@@ -17,8 +17,9 @@ type readingRow struct {
 	row    string // of rowValues
 	stands study.FilmStanding
 	study.Reading
-	accepted study.Measurement // as it was accepted
-	moved    *study.Penetration
+	accepted study.Measurement  // as it was accepted
+	part     *hipRow            // the series that its film is of
+	moved    *study.Penetration // since the baseline film of that
 	entry    study.FilmEntry
 	number   int
 	rowNo    int // among those of its film, from 1
@@ -80,10 +81,7 @@ func readingRows(h *hipRow) (out []*readingRow) {
 		key := [2]string{g.FilmID, g.Reader}
 		of[key]++
 		row := &readingRow{hipRow: h, row: rowReading, stands: stands[g.FilmID], Reading: g, accepted: g.Measurement, entry: byID[g.FilmID], number: of[key]}
-		if p, ok := h.moved(byID[g.FilmID], g); ok {
-			row.moved = &p
-		}
-		row.Measurement = h.alike(g)
+		row.setIn(h)
 		out = append(out, row)
 	}
 	for _, e := range h.entries {
@@ -97,24 +95,32 @@ func readingRows(h *hipRow) (out []*readingRow) {
 	return out
 }
 
+// setIn reads a row as the series has it that its film is of: for the implant that the hip had then,
+// and since the baseline film of that.
+func (r *readingRow) setIn(h *hipRow) {
+	part, entry := h.seriesOf(r.FilmID)
+	r.part = part
+	if p, ok := part.moved(entry, r.Reading); ok {
+		r.moved = &p
+	}
+	r.Measurement = part.alike(r.Reading)
+}
+
 // unacceptedRows are the rows of a film's drafts, or one that says that there is nothing.
 func unacceptedRows(h *hipRow, e study.FilmEntry, stands study.FilmStanding) (out []*readingRow) {
 	drafts := h.OutlinesOf(e.ID)
 	for _, d := range drafts {
-		row := &readingRow{hipRow: h, row: draftWord(d.Kind), stands: stands, entry: e}
+		row := &readingRow{hipRow: h, part: h, row: draftWord(d.Kind), stands: stands, entry: e}
 		row.FilmID, row.At, row.Version = e.ID, d.At, d.Version
 		if m, ok := d.Measured(h.Hip, e.Film); ok {
 			row.Measurement, row.accepted = m, m
-			if p, ok := h.moved(e, row.Reading); ok {
-				row.moved = &p
-			}
-			row.Measurement = h.alike(row.Reading)
+			row.setIn(h)
 		}
 		out = append(out, row)
 	}
 	if len(drafts) == 0 && e.Readings == 0 {
 		_, why := h.StandingOf(e)
-		row := &readingRow{hipRow: h, row: rowNone, stands: stands, entry: e}
+		row := &readingRow{hipRow: h, part: h, row: rowNone, stands: stands, entry: e}
 		row.FilmID, row.Reason = e.ID, why
 		if stands == study.StandsNotFound {
 			row.Status = study.Refused

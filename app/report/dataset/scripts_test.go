@@ -80,6 +80,7 @@ func want(t *testing.T, dir string) (values cells, labels map[[2]string]string, 
 		rows := read(name)
 		for i, row := range rows[1:] {
 			for k, c := range row {
+				require.NotContains(t, []string{"=", "@", "\t"}, c[:1], "a formula to a spreadsheet: %s %s", name, rows[0][k])
 				if c != "NA" {
 					values[[3]string{name, study.UnguardCell(rows[0][k]), strconv.Itoa(i + 1)}] = study.UnguardCell(c)
 				}

@@ -31,7 +31,7 @@ func newTables(m *mask, variables []named) tables {
 			key: []string{"hip_id", "film_id", "row_no"}, refers: film}, shared(variables, (*readingRow).id), readingColumns()),
 		penetration: newList(m, table{name: "penetration", title: "penetration since the baseline film, a row a reading", key: []string{"reading_id"},
 			refers: film}, shared(variables, (*readingRow).id), penetrationColumns()),
-		fits: newList(m, table{name: "fits", title: "numbers that models tell of each hip", key: []string{"hip_id", "model", "quantity"},
+		fits: newList(m, table{name: "fits", title: "numbers that models tell of each series of a hip", key: []string{"hip_id", "series", "model", "quantity"},
 			refers: hip}, shared[*fitRow](variables, nil), fitColumns()),
 		agreement: newList(m, table{name: "agreement", title: "agreement of the readings that stand, superior offset"}, agreedColumns()),
 		events: newList(m, table{name: "events", title: "what happened to hips after surgery", key: []string{"hip_id", "event_no"},

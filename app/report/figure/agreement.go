@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"strings"
 
 	"linerwatch/app/study"
 )
@@ -13,7 +14,8 @@ const mostPairs = 6
 // limits of agreement.
 func drawAgreement(s *sheet, in Input) (float64, []string, error) {
 	r := in.Findings.Readers
-	if len(r.Pairs) == 0 {
+	pairs := comparedPairs(r.Pairs)
+	if len(pairs) == 0 {
 		why := r.Why
 		if why.IsZero() {
 			why = study.Note{Code: "findings.one-reader"}
@@ -21,35 +23,57 @@ func drawAgreement(s *sheet, in Input) (float64, []string, error) {
 		return 0, nil, &NoneError{why}
 	}
 	var more []string
-	list := []entry{{sampleMark(Look{Ink: style.Grey, Mark: Disc}), say("figure.target")}}
-	if _, ok := told(r.Told, r.Pairs[0].Of)["bias"]; ok {
-		list = append(list, entry{sampleLine(style.look(0).Ink, style.Thick, nil), say("figure.bias")},
-			entry{sampleLine(style.look(4).Ink, style.Line, []float64{4, 2}), say("figure.limits")},
-			entry{sampleArea(style.Pale), say("figure.their-intervals")})
+	list := []entry{{sampleMark(Look{Ink: style.Grey, Mark: Disc}), s.say("figure.target")}}
+	if _, ok := told(r.Quantities, pairs[0].Of)["bias"]; ok {
+		list = append(list, entry{sampleLine(style.look(0).Ink, style.Thick, nil), s.say("figure.bias")},
+			entry{sampleLine(style.look(4).Ink, style.Line, []float64{4, 2}), s.say("figure.limits")},
+			entry{sampleArea(style.Pale), s.say("figure.their-intervals")})
 	}
-	for _, q := range r.Told {
+	for _, q := range r.Quantities {
 		if q.Model == "Bland-Altman" && !q.Exists() {
-			more = append(more, say("figure.no-limits", "Of", q.Of, "Why", q.Note))
+			more = append(more, s.say("figure.no-limits", "Of", s.pairWords(q.Of), "Why", q.Note))
 		}
 	}
 	top := s.legend(0, list)
 	across := 1
-	if s.w > 120*mm && len(r.Pairs) > 1 {
+	if s.w > 120*mm && len(pairs) > 1 {
 		across = 2
 	}
 	const h = 62 * mm
-	pairs := r.Pairs
 	if len(pairs) > mostPairs {
-		more = append(more, say("figure.more-pairs", "N", float64(len(pairs)-mostPairs)))
+		more = append(more, s.say("figure.more-pairs", "N", float64(len(pairs)-mostPairs)))
 		pairs = pairs[:mostPairs]
 	}
 	for i, p := range pairs {
 		w := (s.w - float64(across-1)*10) / float64(across)
 		left, down := float64(i%across)*(w+10), top+3+float64(i/across)*(h+6)
-		s.pair(left, down, w, h, p, told(r.Told, p.Of))
+		s.pair(left, down, w, h, p, told(r.Quantities, p.Of))
 	}
 	rows := (len(pairs) + across - 1) / across
 	return top + 3 + float64(rows)*(h+6), more, nil
+}
+
+// comparedPairs are those of two readers; where there are none, the two occasions of one.
+func comparedPairs(list []study.AgreePair) (out []study.AgreePair) {
+	for _, kind := range []study.PairKind{study.BetweenReaders, study.WithinReader} {
+		for _, p := range list {
+			if p.Kind == kind {
+				out = append(out, p)
+			}
+		}
+		if out != nil {
+			return out
+		}
+	}
+	return nil
+}
+
+// pairWords name a pair of readers, or one reader.
+func (s *sheet) pairWords(of string) string {
+	if one, other, two := strings.Cut(of, " less "); two {
+		return s.say("figure.pair", "One", one, "Other", other)
+	}
+	return s.say("figure.twice", "Reader", of)
 }
 
 // told are the quantities of a pair of readers by name.
@@ -64,11 +88,8 @@ func told(list []study.Quantity, of string) map[string]study.Quantity {
 }
 
 // pair draws one pair.
-func (s *sheet) pair(left, top, w, h float64, p study.ReaderPair, told map[string]study.Quantity) {
-	x, y := span{p.Points[0].Mean, p.Points[0].Mean}, span{}
-	for _, t := range p.Points {
-		x, y = x.with(t.Mean), y.with(t.Difference)
-	}
+func (s *sheet) pair(left, top, w, h float64, p study.AgreePair, told map[string]study.Quantity) {
+	x, y := span{p.Mean[0], p.Mean[0]}.with(p.Mean...), span{}.with(p.Diff...)
 	for _, q := range told {
 		if q.Unit == "mm" {
 			y = y.with(q.Value)
@@ -78,12 +99,12 @@ func (s *sheet) pair(left, top, w, h float64, p study.ReaderPair, told map[strin
 		}
 	}
 	s.text(lettering{size: style.Letters, bold: true, ink: style.Ink}, Point{left, top + style.Letters}, 0,
-		s.short(lettering{size: style.Letters, bold: true}, fmt.Sprintf("%s (n = %d)", say("figure.pair", "Of", p.Of), len(p.Points)), w))
+		s.short(lettering{size: style.Letters, bold: true}, fmt.Sprintf("%s (n = %d)", s.pairWords(p.Of), len(p.Mean)), w))
 	const room = 30 // for the numbers at the right
-	a := s.axes(left, top+style.Letters+2, w-room, h-style.Letters-2, x.wider(0.05, 0.2), y.wider(0.06, 0.1), say("figure.mean"), say("figure.difference"))
+	a := s.axes(left, top+style.Letters+2, w-room, h-style.Letters-2, x.wider(0.05, 0.2), y.wider(0.06, 0.1), s.say("figure.mean"), s.say("figure.difference"))
 	s.levels(a, told)
-	for _, t := range p.Points {
-		s.mark(Look{Ink: style.Grey, Mark: Disc}, a.place(t.Mean, t.Difference), pointFor(len(p.Points)))
+	for i, m := range p.Mean {
+		s.mark(Look{Ink: style.Grey, Mark: Disc}, a.place(m, p.Diff[i]), pointFor(len(p.Mean)))
 	}
 	a.frame()
 }
@@ -107,7 +128,7 @@ func (s *sheet) levels(a axes, told map[string]study.Quantity) {
 		}
 		a.level(q.Value, ink, width, dash)
 		p := a.place(a.x.hi, q.Value)
-		s.text(plain(style.Small), Point{p.X + 3, p.Y + style.Small*0.36}, 0, decimal(q.Value, 3))
+		s.text(plain(style.Small), Point{p.X + 3, p.Y + style.Small*0.36}, 0, s.voice.Signed(q.Value, 3))
 	}
 	a.level(0, style.Grey, style.Thin, []float64{1, 1.5})
 }

@@ -2,8 +2,8 @@ package figure
 
 import (
 	"math"
-	"strconv"
-	"strings"
+
+	"linerwatch/app/report/paper"
 )
 
 // span is a range of values.
@@ -29,33 +29,13 @@ func (s span) wider(share, least float64) span {
 	return span{s.lo - d, s.hi + d}
 }
 
-// ticks are round values, and their labels with a like number of decimals.
-func (s span) ticks(most int) (at []float64, labels []string) {
-	width := s.hi - s.lo
-	if !(width > 0) || math.IsInf(width, 0) {
-		return nil, nil
+// ticks are round values of a range, and their labels with a like number of decimals.
+func (s *sheet) ticks(r span, most int) (at []float64, labels []string) {
+	t := paper.Ticks(r.lo, r.hi, most)
+	for _, v := range t.At {
+		labels = append(labels, t.Label(v, s.voice.Say("number.mark", nil)))
 	}
-	step := math.Pow(10, math.Floor(math.Log10(width/float64(most))))
-	for _, k := range []float64{1, 2, 5, 10} {
-		if width/(step*k) <= float64(most) {
-			step *= k
-			break
-		}
-	}
-	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9)))
-	for i := math.Ceil(s.lo/step - 1e-9); i*step <= s.hi+1e-9*step; i++ {
-		at, labels = append(at, i*step), append(labels, decimal(i*step, decimals))
-	}
-	return at, labels
-}
-
-// decimal writes a number with decimals and a minus sign as in print.
-func decimal(v float64, decimals int) string {
-	text := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
-	if v < 0 && strings.Trim(text, "0.") != "" {
-		return "−" + text
-	}
-	return text
+	return t.At, labels
 }
 
 // axes are a plot's area on a sheet.
@@ -72,7 +52,7 @@ func (s *sheet) axes(left, top, w, h float64, x, y span, xName, yName string) ax
 	line := style.Letters * 1.25
 	a := axes{s: s, x: x, y: y}
 	a.top, a.h = top+line+3, h-2.4*line-9
-	at, labels := y.ticks(max(2, int(a.h/(2.2*line))))
+	at, labels := s.ticks(y, max(2, int(a.h/(2.2*line))))
 	wide := 0.0
 	for _, l := range labels {
 		wide = max(wide, s.width(small, l))
@@ -86,7 +66,7 @@ func (s *sheet) axes(left, top, w, h float64, x, y span, xName, yName string) ax
 		s.stroke(style.Grey, style.Thin, nil, Point{p.X - style.TickGap, p.Y}, p)
 		s.text(small, Point{p.X - style.TickGap - 1.5, p.Y + style.Small*0.36}, 1, labels[i])
 	}
-	at, labels = x.ticks(max(2, int(a.w/34)))
+	at, labels = s.ticks(x, max(2, int(a.w/34)))
 	for i, v := range at {
 		p := a.place(v, y.lo)
 		s.stroke(style.Grey, style.Thin, nil, p, Point{p.X, p.Y + style.TickGap})

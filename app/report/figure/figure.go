@@ -8,7 +8,9 @@ import (
 	"time"
 
 	"linerwatch/app/findings"
+	"linerwatch/app/report/paper"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // Format is a kind of file.
@@ -33,10 +35,11 @@ const (
 	Double Column = "double"
 )
 
-// Input is what figures are drawn of: a study, or one hip of it.
+// Input is what figures are drawn of: a study, or hips of it.
 type Input struct {
-	Findings findings.Findings
-	Trend    study.Trend
+	Findings findings.Findings // in Speech, as by its Options
+	Trends   []study.Trend     // the hip of a figure of one; each has a plot of its own
+	Speech   texts.Speech      // the language of the figure; the zero value that of the program
 }
 
 // Figure is a figure that can be written.
@@ -114,7 +117,7 @@ func Draw(name string, in Input, column Column) (Figure, error) {
 	if err != nil {
 		return Figure{}, err
 	}
-	s := &sheet{w: style.Single*mm - 2*style.Margin, faces: f}
+	s := &sheet{w: style.Single*mm - 2*style.Margin, faces: f, voice: paper.Voice{Speech: in.Speech}}
 	if column == Double {
 		s.w = style.Double*mm - 2*style.Margin
 	}
@@ -125,7 +128,7 @@ func Draw(name string, in Input, column Column) (Figure, error) {
 	s.indent(style.Margin)
 	s.w, s.h = s.w+2*style.Margin, bottom+2*style.Margin
 	s.items = slices.Insert(s.items, 0, item{path: polygon(Point{}, Point{s.w, 0}, Point{s.w, s.h}, Point{0, s.h}), ink: Ink{255, 255, 255}})
-	out := Figure{Name: name, Title: say(k.title), Caption: say(k.caption), sheet: s}
+	out := Figure{Name: name, Title: s.say(k.title), Caption: s.say(k.caption), sheet: s}
 	for _, m := range more {
 		out.Caption += " " + m
 	}
@@ -152,24 +155,4 @@ func (f Figure) Write(w io.Writer, format Format, dpi int, date time.Time) error
 		return f.png(w, dpi)
 	}
 	return errors.New("figure: it is written as svg, pdf or png")
-}
-
-// say returns the words of a key; values come as name and value.
-func say(key string, values ...any) string {
-	v := study.Values{}
-	for i := 0; i+1 < len(values); i += 2 {
-		v[values[i].(string)] = values[i+1]
-	}
-	return study.NoteWords(study.Note{Code: key, Values: v})
-}
-
-// groupWords are those of a group.
-func groupWords(group string) string {
-	switch group {
-	case "":
-		return say("group.all")
-	case findings.UnknownGroup:
-		return say("group.unknown")
-	}
-	return group
 }

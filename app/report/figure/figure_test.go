@@ -19,7 +19,9 @@ import (
 	"linerwatch/app/findings"
 	"linerwatch/app/findings/findingstest"
 	"linerwatch/app/report/figure"
+	"linerwatch/app/report/paper/papertest"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // keep is a folder in which the figures are left, to be looked at.
@@ -41,7 +43,7 @@ func input(s findingstest.Study, o findings.Options) (in figure.Input) {
 	for i, r := range s.Records() {
 		g.Add(r)
 		if t, err := r.Trend(study.Anyone); err == nil && i == 0 {
-			in.Trend = t
+			in.Trends = []study.Trend{t}
 		}
 	}
 	in.Findings = g.Tell()
@@ -129,11 +131,78 @@ func TestSVGSaysWhatItShows(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, f.Write(&b, figure.SVG, 0, date))
 	require.Contains(t, b.String(), "<title>Penetration of one hip over time</title>")
-	require.Contains(t, b.String(), fmt.Sprintf("steady-state rate %.3f mm/year", in.Trend.Fit.Rate))
+	require.Contains(t, b.String(), fmt.Sprintf("steady-state rate %.3f mm/year", in.Trends[0].Fit.Rate))
 	for _, bad := range []string{"NaN", "Inf", "<text", "href"} {
 		require.NotContains(t, b.String(), bad)
 	}
 	require.Equal(t, 1, strings.Count(b.String(), "<svg"))
+}
+
+// Curves that are too many for one plot have one each, with their intervals.
+func TestSurvivalOfManyGroups(t *testing.T) {
+	for _, n := range []int{3, 4, 7, 14} {
+		s := findingstest.Study{Hips: 20 * n}
+		for i := range n {
+			s.Groups = append(s.Groups, fmt.Sprintf("Group %c of the western region", 'A'+i))
+		}
+		in := figure.Input{Findings: findings.Findings{Liners: liners(s)}}
+		for _, column := range []figure.Column{figure.Single, figure.Double} {
+			f, err := figure.Draw("survival", in, column)
+			require.NoError(t, err)
+			_, h := f.Size()
+			require.Less(t, h, 235.0, "a page holds it")
+			leave(t, f, fmt.Sprint(n), column)
+			require.Equal(t, n > 12, strings.Contains(f.Caption, "2 more groups are not drawn"), n)
+			text := words(t, f)
+			require.GreaterOrEqual(t, strings.Count(text, "western region"), min(n, 12))
+			require.Equal(t, n > 3, strings.Contains(text, "the other groups"))
+		}
+	}
+}
+
+// words are what is written in a figure.
+func words(t *testing.T, f figure.Figure) string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b, figure.PDF, 0, date))
+	pages, err := papertest.Pages(b.Bytes())
+	require.NoError(t, err)
+	return strings.Join(strings.Fields(strings.Join(pages, " ")), " ")
+}
+
+// The trends of several hips have a plot each; of those without a film there is none.
+func TestTrendsOfHips(t *testing.T) {
+	var in figure.Input
+	for _, r := range (findingstest.Study{Hips: 11}).Records() {
+		tr, err := r.Trend(study.Anyone)
+		require.NoError(t, err)
+		in.Trends = append(in.Trends, tr, study.Trend{})
+	}
+	f, err := figure.Draw("trend", in, figure.Double)
+	require.NoError(t, err)
+	leave(t, f, "hips", figure.Double)
+	require.Contains(t, f.Caption, "3 more hips are not drawn.")
+	require.Equal(t, 8, strings.Count(words(t, f), "years since surgery"))
+	require.Contains(t, words(t, f), fmt.Sprintf("rate %.3f mm/year", in.Trends[2].Fit.Rate))
+}
+
+func TestFiguresInGerman(t *testing.T) {
+	speech, _ := texts.In("de")
+	s := findingstest.Study{Hips: 24, Groups: []string{"A", "B"}, Readers: 2, Faults: true, Events: true}
+	in := input(s, findings.Options{Speech: speech, Model: true, Checks: true})
+	in.Speech = speech
+	for name, said := range map[string]string{
+		"trend": "Jahre seit der Operation", "flow": "Hüften mit einer Rate", "hips": "eine Hüfte", "agreement": "Übereinstimmungsgrenzen",
+		"survival": "Inlays unter Beobachtung", "rates": "Mittel, A", "residuals": "Residuen",
+	} {
+		f, err := figure.Draw(name, in, figure.Double)
+		require.NoError(t, err)
+		leave(t, f, "deutsch", figure.Double)
+		text := f.Title + f.Caption + words(t, f)
+		require.Contains(t, text, said, name)
+		require.NotRegexp(t, `\d\.\d`, text, "%s: the mark of decimals is a comma", name)
+		require.NotRegexp(t, `\b(interval|film|hip|year|years|mean|reading|group)\b`, text, name)
+	}
 }
 
 func TestNoFigure(t *testing.T) {

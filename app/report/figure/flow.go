@@ -21,7 +21,7 @@ func drawFlow(s *sheet, in Input) (float64, []string, error) {
 	if s.w > 120*mm {
 		wide = (s.w - 12) / 2
 	}
-	for i, title := range []string{say("figure.flow.hips"), say("figure.flow.films")} {
+	for i, title := range []string{s.say("figure.flow.hips"), s.say("figure.flow.films")} {
 		top := 0.0
 		if wide == s.w {
 			top = down
@@ -42,7 +42,7 @@ func (s *sheet) flow(f findings.Flow, left, top, w float64) float64 {
 	stage, out := w*0.44, w*0.50
 	y := top
 	for i, t := range f {
-		lines := s.wrap(l, stage-2*pad, study.NoteWords(study.Note{Code: t.Key})+":", t.N)
+		lines := s.wrap(l, stage-2*pad, s.note(study.Note{Code: t.Key})+":", t.N)
 		h := float64(len(lines))*line + 2*pad
 		s.frame(left, y, stage, h)
 		s.lines(l, Point{left + pad, y + pad}, line, lines)
@@ -52,7 +52,7 @@ func (s *sheet) flow(f findings.Flow, left, top, w float64) float64 {
 		}
 		var gone []string
 		for _, o := range t.Out {
-			gone = append(gone, s.wrap(l, out-2*pad, study.NoteWords(o.Why)+":", o.N)...)
+			gone = append(gone, s.wrap(l, out-2*pad, s.note(o.Why)+":", o.N)...)
 		}
 		room := gap
 		if len(gone) > 0 {
@@ -91,9 +91,14 @@ func (s *sheet) arrow(from, to Point) {
 
 // wrap breaks a text and the number after it, which stays on one line, into lines of a width.
 func (s *sheet) wrap(l lettering, width float64, text string, n int) []string {
+	return s.broken(l, width, text, fmt.Sprintf("n = %d", n))
+}
+
+// broken breaks a text, and words after it that stay together, into lines of a width.
+func (s *sheet) broken(l lettering, width float64, text string, after ...string) []string {
 	var lines []string
 	line := ""
-	for _, word := range append(strings.Fields(clean(text)), fmt.Sprintf("n = %d", n)) {
+	for _, word := range append(strings.Fields(clean(text)), after...) {
 		word = s.short(l, word, width)
 		if joined := strings.TrimSpace(line + " " + word); s.width(l, joined) <= width {
 			line = joined

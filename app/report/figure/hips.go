@@ -27,11 +27,11 @@ func drawHips(s *sheet, in Input) (float64, []string, error) {
 	y, cut := withMeans(y, f.Visits)
 	var list []entry
 	for i, g := range f.Groups {
-		list = append(list, entry{sampleBoth(style.look(i), style.Thick), say("figure.mean-of", "Group", groupWords(g))})
+		list = append(list, entry{sampleBoth(style.look(i), style.Thick), s.say("figure.mean-of", "Group", s.groupWords(g))})
 	}
-	list = append(list, entry{sampleLine(style.Grey.paler(0.4), style.Thin, nil), say("figure.one-hip")})
+	list = append(list, entry{sampleLine(style.Grey.paler(0.4), style.Thin, nil), s.say("figure.one-hip")})
 	top := s.legend(0, list)
-	a := s.axes(0, top+2, s.w, 70*mm, x.wider(0.02, 1), y.wider(0.04, leastHigh), say("figure.years"), say("figure.penetration"))
+	a := s.axes(0, top+2, s.w, 70*mm, x.wider(0.02, 1), y.wider(0.04, leastHigh), s.say("figure.years"), s.say("figure.penetration"))
 	a.level(0, style.Grey, style.Thin, nil)
 	for _, h := range f.Hips {
 		a.hip(h, style.look(slices.Index(f.Groups, h.In)).Ink.paler(0.55))
@@ -42,7 +42,7 @@ func drawHips(s *sheet, in Input) (float64, []string, error) {
 	a.frame()
 	var more []string
 	if cut {
-		more = append(more, say("figure.beyond"))
+		more = append(more, s.say("figure.beyond"))
 	}
 	return top + 2 + 70*mm, more, nil
 }

@@ -23,18 +23,18 @@ type row struct {
 // their intervals.
 func drawRates(s *sheet, in Input) (float64, []string, error) {
 	f := in.Findings
-	rows, without := forest(f)
+	rows, without := s.forest(f)
 	if len(rows) == 0 {
 		return 0, nil, &NoneError{study.Note{Code: "figure.no-rate"}}
 	}
 	var list []entry
 	for i, g := range f.Groups {
-		list = append(list, entry{sampleMark(style.look(i)), say("figure.hips-of", "Group", groupWords(g))})
+		list = append(list, entry{sampleMark(style.look(i)), s.say("figure.hips-of", "Group", s.groupWords(g))})
 	}
 	if slices.ContainsFunc(rows, func(r row) bool { return r.mean }) {
-		list = append(list, entry{func(s *sheet, at Point, w float64) { s.diamond(at.X+2, at.X+w/2, at.X+w-2, at.Y, 3, style.Ink) }, say("figure.model-mean")})
+		list = append(list, entry{func(s *sheet, at Point, w float64) { s.diamond(at.X+2, at.X+w/2, at.X+w-2, at.Y, 3, style.Ink) }, s.say("figure.model-mean")})
 	}
-	list = append(list, entry{sampleLine(style.Grey, style.Line, []float64{2, 2}), say("figure.marker", "Rate", findings.MarkRate)})
+	list = append(list, entry{sampleLine(style.Grey, style.Line, []float64{2, 2}), s.say("figure.marker", "Rate", findings.MarkRate)})
 	top := s.legend(0, list)
 	x := rangeOf(rows)
 	high := min(style.Letters*1.3, (style.Tallest*mm-top-40)/float64(len(rows)))
@@ -47,20 +47,20 @@ func drawRates(s *sheet, in Input) (float64, []string, error) {
 	a.frame()
 	var more []string
 	if slices.ContainsFunc(rows, func(r row) bool { return r.interval && (r.lo < x.lo || r.hi > x.hi) }) {
-		more = append(more, say("figure.beyond"))
+		more = append(more, s.say("figure.beyond"))
 	}
 	if without > 0 {
-		more = append(more, say("figure.without", "N", float64(without)))
+		more = append(more, s.say("figure.without", "N", float64(without)))
 	}
 	if high < style.Small*0.9 {
-		more = append(more, say("figure.unnamed"))
+		more = append(more, s.say("figure.unnamed"))
 	}
 	return a.top + a.h + style.TickGap + style.Small + style.Letters*1.5, more, nil
 }
 
 // forest lists the hips with a rate by group and rate, after each group its mean, and counts
 // those without one.
-func forest(f findings.Findings) (rows []row, without int) {
+func (s *sheet) forest(f findings.Findings) (rows []row, without int) {
 	for g, group := range f.Groups {
 		var of []row
 		for _, h := range f.Hips {
@@ -71,12 +71,12 @@ func forest(f findings.Findings) (rows []row, without int) {
 				without++
 				continue
 			}
-			of = append(of, row{h.Label(), g, h.Fit.Rate, h.Fit.Lo95, h.Fit.Hi95, h.Fit.HasInterval, false})
+			of = append(of, row{h.LabelIn(s.voice.Say), g, h.Fit.Rate, h.Fit.Lo95, h.Fit.Hi95, h.Fit.HasInterval, false})
 		}
 		slices.SortStableFunc(of, func(a, b row) int { return cmp.Compare(a.value, b.value) })
 		rows = append(rows, of...)
 		if q, ok := f.Cohort.Rate(group, f.Groups); ok && len(of) > 0 {
-			rows = append(rows, row{say("figure.mean-row", "Group", groupWords(group)), g, q.Value, q.Interval.Lo, q.Interval.Hi, q.HasInterval, true})
+			rows = append(rows, row{s.say("figure.mean-row", "Group", s.groupWords(group)), g, q.Value, q.Interval.Lo, q.Interval.Hi, q.HasInterval, true})
 		}
 	}
 	return rows, without
@@ -129,14 +129,14 @@ func (s *sheet) forestAxes(top, h float64, x span, rows []row, high float64) axe
 			s.text(l, Point{wide, min(y, top+h+2)}, 1, s.short(l, r.name, s.w*0.34))
 		}
 	}
-	at, labels := x.ticks(max(2, int(a.w/34)))
+	at, labels := s.ticks(x, max(2, int(a.w/34)))
 	for i, v := range at {
 		p := a.place(v, 0)
 		s.stroke(style.Rule, style.Thin, nil, p, Point{p.X, top})
 		s.stroke(style.Grey, style.Thin, nil, p, Point{p.X, p.Y + style.TickGap})
 		s.text(small, Point{p.X, p.Y + style.TickGap + style.Small}, 0.5, labels[i])
 	}
-	s.text(plain(style.Letters), Point{a.left + a.w/2, top + h + style.TickGap + style.Small + style.Letters*1.25}, 0.5, s.short(plain(style.Letters), say("figure.rate"), a.w))
+	s.text(plain(style.Letters), Point{a.left + a.w/2, top + h + style.TickGap + style.Small + style.Letters*1.25}, 0.5, s.short(plain(style.Letters), s.say("figure.rate"), a.w))
 	return a
 }
 

@@ -21,12 +21,12 @@ func drawResiduals(s *sheet, in Input) (float64, []string, error) {
 		}
 		return 0, nil, &NoneError{why}
 	}
-	films := panel{title: say("figure.residuals.films"), xName: say("figure.fitted"), yName: say("figure.standard")}
+	films := panel{title: s.say("figure.residuals.films"), xName: s.say("figure.fitted"), yName: s.say("figure.standard")}
 	for _, f := range c.Checks.Films {
 		films.points = append(films.points, Point{f.Fitted, f.Standard})
 	}
-	intercepts := panel{title: say("figure.residuals.intercepts"), xName: say("figure.expected"), yName: say("figure.standard"), diagonal: true}
-	rates := panel{title: say("figure.residuals.rates"), xName: say("figure.expected"), yName: say("figure.standard"), diagonal: true}
+	intercepts := panel{title: s.say("figure.residuals.intercepts"), xName: s.say("figure.expected"), yName: s.say("figure.standard"), diagonal: true}
+	rates := panel{title: s.say("figure.residuals.rates"), xName: s.say("figure.expected"), yName: s.say("figure.standard"), diagonal: true}
 	for _, h := range c.Checks.Hips {
 		intercepts.points = append(intercepts.points, Point{h.InterceptQuantile, h.Intercept})
 		rates.points = append(rates.points, Point{h.RateQuantile, h.Rate})

@@ -2,6 +2,10 @@ package figure
 
 import (
 	"math"
+
+	"linerwatch/app/findings"
+	"linerwatch/app/report/paper"
+	"linerwatch/app/study"
 )
 
 // Point is a place in a figure, points from the top-left corner.
@@ -50,6 +54,7 @@ type sheet struct {
 	w, h  float64
 	items []item
 	faces [2]*face
+	voice paper.Voice
 }
 
 func (s *sheet) stroke(ink Ink, width float64, dash []float64, points ...Point) {
@@ -154,4 +159,26 @@ func (s *sheet) short(l lettering, text string, width float64) string {
 		}
 	}
 	return "…"
+}
+
+// say returns the words of a key; values come as name and value.
+func (s *sheet) say(key string, values ...any) string {
+	v := study.Values{}
+	for i := 0; i+1 < len(values); i += 2 {
+		v[values[i].(string)] = values[i+1]
+	}
+	return s.note(study.Note{Code: key, Values: v})
+}
+
+func (s *sheet) note(n study.Note) string { return study.NoteIn(s.voice.Say, n) }
+
+// groupWords are those of a group.
+func (s *sheet) groupWords(group string) string {
+	switch group {
+	case "":
+		return s.say("group.all")
+	case findings.UnknownGroup:
+		return s.say("group.unknown")
+	}
+	return group
 }

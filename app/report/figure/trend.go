@@ -1,29 +1,78 @@
 package figure
 
-import "linerwatch/app/study"
+import (
+	"slices"
 
-// drawTrend draws the films of a hip, the steady-state line and the interval of its mean.
+	"linerwatch/app/study"
+)
+
+// mostHips are the hips that a page has room for, each in a plot of its own.
+const mostHips = 8
+
+// drawTrend draws the films of a hip, the steady-state line and the interval of its mean; of
+// several hips each in a plot of its own, named by its rate.
 func drawTrend(s *sheet, in Input) (float64, []string, error) {
-	t := in.Trend
-	if len(t.Penetration) == 0 {
+	trends := slices.DeleteFunc(slices.Clone(in.Trends), func(t study.Trend) bool { return len(t.Penetration) == 0 })
+	if len(trends) == 0 {
 		return 0, nil, &NoneError{study.Note{Code: "figure.no-film"}}
 	}
-	film := Look{Ink: style.Ink, Mark: Disc}
-	out := Look{Ink: style.Ink, Mark: Ring}
-	line := style.look(0)
-	m := t.SteadyLine(study.Superior)
-	drawn := t.Fit != nil && m.Fitted
-	list := []entry{{sampleMark(film), say("figure.film")}, {sampleMark(out), say("figure.film-out")}, {sampleArea(style.Tint), say("figure.settling", "Years", t.Hip.Start())}}
-	if drawn {
-		list = append(list, entry{sampleLine(line.Ink, style.Thick, nil), say("figure.line")})
-		if t.Fit.HasInterval {
-			list = append(list, entry{sampleArea(style.Pale), say("figure.band")})
-		}
+	var more []string
+	if n := len(trends) - mostHips; n > 0 {
+		more, trends = append(more, s.say("figure.more-hips", "N", float64(n))), trends[:mostHips]
 	}
-	top := s.legend(0, list)
+	top := s.legend(0, s.trendLegend(trends)) + 2
+	if len(trends) == 1 {
+		s.trend(trends[0], 0, top, s.w, 62*mm)
+		return top + 62*mm, []string{s.trendWords(trends[0])}, nil
+	}
+	across, gap := 1, 10.0
+	if s.w > 120*mm {
+		across = 2
+	}
+	w := (s.w - float64(across-1)*gap) / float64(across)
+	rows := (len(trends) + across - 1) / across
+	h := min(60*mm, (style.Tallest*mm-top)/float64(rows))
+	for i, t := range trends {
+		left, down := float64(i%across)*(w+gap), top+float64(i/across)*h
+		bold := lettering{size: style.Letters, bold: true, ink: style.Ink}
+		lines := s.broken(bold, w, s.trendWords(t))
+		s.lines(bold, Point{left, down}, style.Letters*1.25, lines)
+		head := float64(len(lines))*style.Letters*1.25 + 4
+		s.trend(t, left, down+head, w, h-head-6)
+	}
+	return top + float64(rows)*h, more, nil
+}
+
+// trendLegend says what is seen of some of the hips at least.
+func (s *sheet) trendLegend(trends []study.Trend) []entry {
+	var line, band bool
+	var starts []float64
+	for _, t := range trends {
+		line = line || t.Fit != nil
+		band = band || t.Fit != nil && t.Fit.HasInterval
+		starts = append(starts, t.Hip.Start())
+	}
+	list := []entry{{sampleMark(Look{Ink: style.Ink, Mark: Disc}), s.say("figure.film")}, {sampleMark(Look{Ink: style.Ink, Mark: Ring}), s.say("figure.film-out")}}
+	settling := entry{sampleArea(style.Tint), s.say("figure.bedding-in")}
+	if slices.Min(starts) == slices.Max(starts) {
+		settling.words = s.say("figure.settling", "Years", starts[0])
+	}
+	list = append(list, settling)
+	if line {
+		list = append(list, entry{sampleLine(style.look(0).Ink, style.Thick, nil), s.say("figure.line")})
+	}
+	if band {
+		list = append(list, entry{sampleArea(style.Pale), s.say("figure.band")})
+	}
+	return list
+}
+
+// trend draws one hip in a rectangle.
+func (s *sheet) trend(t study.Trend, left, top, w, h float64) {
+	m := t.SteadyLine(study.Superior)
 	last := t.Penetration[len(t.Penetration)-1].Years
 	x := span{0, max(last*1.04, last+0.2)}.with(t.Penetration[0].Years)
-	lines := curveOf(m, drawn, t.Hip.Start(), x.hi)
+	lines := curveOf(m, t.Fit != nil && m.Fitted, t.Hip.Start(), x.hi)
 	y := span{}
 	for _, p := range t.Penetration {
 		lo, hi := ends(p)
@@ -35,16 +84,16 @@ func drawTrend(s *sheet, in Input) (float64, []string, error) {
 			y = y.with(p.lo, p.hi)
 		}
 	}
-	a := s.axes(0, top+2, s.w, 62*mm, x, y.wider(0.05, 0.4), say("figure.years"), say("figure.penetration"))
+	a := s.axes(left, top, w, h, x, y.wider(0.05, 0.4), s.say("figure.years"), s.say("figure.penetration"))
 	if start := min(t.Hip.Start(), x.hi); start > x.lo {
 		a.area(style.Tint, Point{x.lo, a.y.lo}, Point{start, a.y.lo}, Point{start, a.y.hi}, Point{x.lo, a.y.hi})
 	}
 	a.level(0, style.Grey, style.Thin, nil)
-	a.curve(lines, line.Ink)
+	a.curve(lines, style.look(0).Ink)
 	for _, p := range t.Penetration {
-		look := out
+		look := Look{Ink: style.Ink, Mark: Ring}
 		if p.InLine {
-			look = film
+			look.Mark = Disc
 		}
 		if lo, hi := ends(p); hi > lo {
 			a.whisker(p.Years, lo, hi, style.Ink, style.Thin*1.3)
@@ -52,7 +101,6 @@ func drawTrend(s *sheet, in Input) (float64, []string, error) {
 		s.mark(look, a.place(p.Years, p.Superior), style.Point)
 	}
 	a.frame()
-	return top + 2 + 62*mm, []string{trendWords(t)}, nil
 }
 
 // ends are those of the 95 % interval of a film's own reading.
@@ -62,15 +110,15 @@ func ends(p study.Penetration) (lo, hi float64) {
 }
 
 // trendWords tell the hip and its rate.
-func trendWords(t study.Trend) string {
+func (s *sheet) trendWords(t study.Trend) string {
 	f := t.Fit
 	switch {
 	case f == nil:
-		return say("figure.trend.none", "Hip", t.Hip.Label(), "Why", t.WhyNoRate())
+		return s.say("figure.trend.none", "Hip", t.Hip.LabelIn(s.voice.Say), "Why", t.WhyNoRate())
 	case !f.HasInterval:
-		return say("figure.trend.bare", "Hip", t.Hip.Label(), "Rate", f.Rate)
+		return s.say("figure.trend.bare", "Hip", t.Hip.LabelIn(s.voice.Say), "Rate", f.Rate)
 	}
-	return say("figure.trend.rate", "Hip", t.Hip.Label(), "Rate", f.Rate, "Low", f.Lo95, "High", f.Hi95)
+	return s.say("figure.trend.rate", "Hip", t.Hip.LabelIn(s.voice.Say), "Rate", f.Rate, "Low", f.Lo95, "High", f.Hi95)
 }
 
 // at is a place of a model's curve.

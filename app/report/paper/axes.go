@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"linerwatch/app/study"
 )
 
 // Axes are those of a chart: what lies between X0 and X1, Y0 and Y1 is drawn in a rectangle
@@ -27,11 +29,11 @@ func (s *Sheet) Axes(a Axes, x, y, w, h float64) Axes {
 	yTicks := Ticks(a.Y0, a.Y1, max(3, int(h/(2.6*line))))
 	wide := a.YRoom
 	for _, v := range yTicks.At {
-		wide = max(wide, s.Measure(st, yTicks.label(v, a.Mark)))
+		wide = max(wide, s.Measure(st, yTicks.Label(v, a.Mark)))
 	}
 	a.sheet, a.x, a.y, a.w, a.h = s, x+wide+2.5, y+line*1.5, w-wide-5, h-line*3.8
 	for _, v := range yTicks.At {
-		label := yTicks.label(v, a.Mark)
+		label := yTicks.Label(v, a.Mark)
 		at := a.Place(a.X0, v)
 		s.Stroke(Pen{Ink: Rule, MM: 0.15}, at, Point{X: a.x + a.w, Y: at.Y})
 		s.Put(a.x-1.2-s.Measure(st, label), at.Y+a.Points*pointMM*0.35, st, label)
@@ -41,7 +43,7 @@ func (s *Sheet) Axes(a Axes, x, y, w, h float64) Axes {
 		xTicks = every(a.X0, a.X1, a.XStep)
 	}
 	for _, v := range xTicks.At {
-		label := xTicks.label(v, a.Mark)
+		label := xTicks.Label(v, a.Mark)
 		at := a.Place(v, a.Y0)
 		s.Stroke(Pen{Ink: Grey, MM: 0.2}, at, Point{X: at.X, Y: at.Y + 1})
 		s.Put(at.X-s.Measure(st, label)/2, at.Y+1+line*0.85, st, label)
@@ -59,6 +61,26 @@ func (a Axes) Place(x, y float64) Point {
 
 // Within draws what may reach beyond the axes, and cuts it off there.
 func (a Axes) Within(draw func()) { a.sheet.Clipped(a.x, a.y, a.w, a.h, draw) }
+
+// Course draws a line with the band of its interval where that is told.
+func (a Axes) Course(line []study.CoursePoint, band Ink, pen Pen) {
+	var mean, around []Point
+	for _, c := range line {
+		mean = append(mean, a.Place(c.Years, c.MM))
+		if c.Told {
+			around = append(around, a.Place(c.Years, c.Hi))
+		}
+	}
+	for i := len(line) - 1; i >= 0; i-- {
+		if line[i].Told {
+			around = append(around, a.Place(line[i].Years, line[i].Lo))
+		}
+	}
+	if len(around) > 2 {
+		a.sheet.Area(Pen{Fill: band, Solid: true}, around...)
+	}
+	a.sheet.Stroke(pen, mean...)
+}
 
 // Top returns the upper edge of the area.
 func (a Axes) Top() float64 { return a.y }
@@ -108,7 +130,8 @@ func every(lo, hi, step float64) Scale {
 	return t
 }
 
-func (t Scale) label(v float64, mark string) string {
+// Label writes a value with a mark of decimals, a point where it is empty.
+func (t Scale) Label(v float64, mark string) string {
 	text := strconv.FormatFloat(math.Abs(v), 'f', t.decimals, 64)
 	if v < 0 && strings.Trim(text, "0.") != "" {
 		text = "−" + text

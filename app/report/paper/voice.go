@@ -33,6 +33,20 @@ func (v Voice) marked(digits string, x float64) string {
 	return digits
 }
 
+// Signed is Fixed with the minus sign of a table; a dash for what is no number.
+func (v Voice) Signed(x float64, decimals int) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return "–"
+	}
+	digits := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
+	some := strings.Trim(digits, "0.") != ""
+	digits = strings.Replace(digits, ".", v.Say("number.mark", nil), 1)
+	if x < 0 && some {
+		return "−" + digits
+	}
+	return digits
+}
+
 // Years rounds a time that is reckoned.
 func (v Voice) Years(y float64) string {
 	if y < 10 {

@@ -128,24 +128,7 @@ func (p Page) course(s *paper.Sheet, x, y, w, h float64) {
 	a := paper.Axes{X1: max(p.last().Years*1.05, 2), YName: moved, XName: years, Points: leastLabel, Mark: p.say.Say("number.mark", nil)}
 	a.Y0, a.Y1 = span(t, line)
 	a = s.Axes(a, x, y, w, h)
-	a.Within(func() {
-		var band, mean []paper.Point
-		for _, c := range line {
-			mean = append(mean, a.Place(c.Years, c.MM))
-			if c.Told {
-				band = append(band, a.Place(c.Years, c.Hi))
-			}
-		}
-		for i := len(line) - 1; i >= 0; i-- {
-			if line[i].Told {
-				band = append(band, a.Place(line[i].Years, line[i].Lo))
-			}
-		}
-		if len(band) > 2 {
-			s.Area(paper.Pen{Fill: ball, Solid: true}, band...)
-		}
-		s.Stroke(paper.Pen{Ink: paper.Black, MM: 0.6}, mean...)
-	})
+	a.Within(func() { a.Course(line, ball, paper.Pen{Ink: paper.Black, MM: 0.6}) })
 	if p.Settles() {
 		start := t.Fit.StartYears
 		s.Stroke(paper.Pen{Ink: paper.Black, MM: 0.35, Dash: []float64{0.4, 1}}, a.Place(start, a.Y0), a.Place(start, a.Y1))

@@ -79,25 +79,10 @@ func (p *page) reach(line []study.CoursePoint) (lo, hi float64) {
 }
 
 func (p *page) band(a paper.Axes, line []study.CoursePoint) {
-	var band, mean []paper.Point
-	for _, c := range line {
-		mean = append(mean, a.Place(c.Years, c.MM))
-		if c.Told {
-			band = append(band, a.Place(c.Years, c.Hi))
-		}
-	}
-	for i := len(line) - 1; i >= 0; i-- {
-		if line[i].Told {
-			band = append(band, a.Place(line[i].Years, line[i].Lo))
-		}
-	}
-	if len(band) > 2 {
-		p.Area(paper.Pen{Fill: bandInk, Solid: true}, band...)
-	}
-	p.Stroke(paper.Pen{Ink: paper.Black, MM: 0.45}, mean...)
+	a.Course(line, bandInk, paper.Pen{Ink: paper.Black, MM: 0.45})
 	if f := p.r.trend.Fit; f != nil && f.HasBedding && len(line) > 0 {
 		y, _ := f.Line.Mean(0)
-		p.Stroke(paper.Pen{Ink: paper.Black, MM: 0.25, Dash: []float64{1.2, 1}}, a.Place(0, y), mean[0])
+		p.Stroke(paper.Pen{Ink: paper.Black, MM: 0.25, Dash: []float64{1.2, 1}}, a.Place(0, y), a.Place(line[0].Years, line[0].MM))
 	}
 }
 

@@ -18,14 +18,7 @@ func (p *page) value(v, se float64) string {
 	return p.signed(v, report.Decimals(se))
 }
 
-// signed writes a number with the sign of a table.
-func (p *page) signed(v float64, decimals int) string {
-	text := p.v.Fixed(math.Abs(v), decimals)
-	if v < 0 && strings.Trim(text, "0.,") != "" {
-		return "−" + text
-	}
-	return text
-}
+func (p *page) signed(v float64, decimals int) string { return p.v.Signed(v, decimals) }
 
 // withSE is a value with its standard error.
 func (p *page) withSE(v, se float64) string {
@@ -130,6 +123,18 @@ func (p *page) beam() string {
 	return p.say("reader.beam.none", nil)
 }
 
+// laterSeries says what the films from after each exchange tell by themselves.
+func (p *page) laterSeries() (lines []string) {
+	for _, l := range p.r.Record.Summary(p.r.Reader).Series {
+		said := study.NoteIn(p.v.Say, l.Why)
+		if f := l.Fit; f != nil {
+			said = p.say("reader.rate", nil) + " " + p.interval(f.Rate, f.Lo95, f.Hi95, f.HasInterval) + " " + p.say("reader.mm-year", nil)
+		}
+		lines = append(lines, p.say("reader.series.told", study.Values{"From": day(l.From), "N": float64(l.Read), "Told": said}))
+	}
+	return lines
+}
+
 // result writes the rate, what it rests on, the course and the models beside it.
 func (p *page) result() {
 	t := p.r.trend
@@ -142,6 +147,7 @@ func (p *page) result() {
 		p.course()
 	}
 	p.models()
+	p.list("reader.series", p.laterSeries())
 	p.list("reader.weakens", p.weakens())
 }
 

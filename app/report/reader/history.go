@@ -23,7 +23,7 @@ func (p *page) history() {
 	for _, e := range p.entries {
 		rows = append(rows, []string{p.film(e.ID), day(e.Date()), e.Name(), e.Facts.SHA256})
 	}
-	p.Table([]paper.Column{{Title: p.say("reader.film.column", nil), Share: 0.6}, {Title: p.say("reader.date", nil), Share: 1.2},
+	p.Table([]paper.Column{{Title: p.say("reader.film.column", nil), Share: 0.75}, {Title: p.say("reader.date", nil), Share: 1.2},
 		{Title: p.say("reader.file", nil), Share: 2.7}, {Title: "SHA-256", Share: 7.2}}, rows)
 }
 
@@ -46,7 +46,7 @@ func (p *page) allReadings() {
 	}
 	p.Heading(3, p.say("reader.all", nil))
 	p.Table([]paper.Column{{Title: p.say("reader.film.column", nil), Share: 0.8}, {Title: p.say("reader.reader", nil), Share: 1.2}, {Title: p.say("reader.at", nil), Share: 2.1},
-		{Title: p.say("reader.offset.column", nil), Share: 3.2}, {Title: p.say("reader.standing", nil), Share: 2.2}, {Title: p.say("reader.version", nil), Share: 1.7}}, rows)
+		{Title: p.say("reader.offset.column", nil), Share: 2.8}, {Title: p.say("reader.standing", nil), Share: 3.3}, {Title: p.say("reader.version", nil), Share: 1.2}}, rows)
 }
 
 // standing says what became of a reading.
@@ -65,7 +65,7 @@ func (p *page) standing(g study.Reading) string {
 		case e.State == study.FilmExcluded:
 			return p.say("reader.kept-out", nil)
 		case e.State == study.FilmLater:
-			return p.say("standing.later", nil)
+			return p.say("standing.later-series", nil)
 		case len(e.Reading.Of) > 0:
 			return p.say("reader.counts.in-mean", nil)
 		default:
@@ -140,7 +140,7 @@ func (p *page) standings() {
 			continue
 		}
 		s, why := p.r.Record.StandingOf(e)
-		text := p.filmWords(e.ID) + ": " + p.say("standing."+string(s), nil)
+		text := p.filmWords(e.ID) + ": " + study.NoteIn(p.v.Say, s.Note())
 		if !why.IsZero() {
 			text += ": " + study.NoteIn(p.v.Say, why)
 		}

@@ -123,7 +123,7 @@ type page struct {
 // PDF writes the report; Tell comes before it.
 func (r *Report) PDF(w io.Writer, speech texts.Speech, print Print) error {
 	v := paper.Voice{Speech: speech}
-	title := v.Say("reader.title", study.Values{"Hip": name(r.Record.Hip, v)})
+	title := v.Say("reader.title", study.Values{"Hip": r.Record.Hip.LabelIn(v.Say)})
 	p := page{v: v, r: r, print: print, entries: r.Record.Entries(r.Reader), films: map[string]int{}}
 	p.Sheet = paper.New(paper.Options{Size: print.Size, Title: title, Language: speech.Code(), Date: print.Date, Points: 9.5, Margin: 16,
 		Foot: title + " · " + v.Say("patient.printed", study.Values{"Date": print.Date.Format(time.DateOnly)}),
@@ -144,14 +144,6 @@ func (r *Report) PDF(w io.Writer, speech texts.Speech, print Print) error {
 	p.history()
 	p.end()
 	return p.Write(w)
-}
-
-// name is the label of a hip in a language.
-func name(h study.Hip, v paper.Voice) string {
-	if h.Patient == "" || h.Side == study.SideUnknown {
-		return h.Label()
-	}
-	return h.Patient + " " + v.Say("reader.side", study.Values{"Side": h.Side.String()})
 }
 
 func (p *page) say(key string, v study.Values) string { return p.v.Say(key, v) }

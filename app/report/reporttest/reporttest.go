@@ -137,6 +137,9 @@ func Cases() []Case {
 	for i := range doubt.Readings {
 		doubt.Readings[i].Film.Facts.SpacingMM = 0.3
 	}
+	exchanged := Hip(even(9, 0.12, 16), line(0.1, 0.1), line(0, 0), 0.02)
+	exchanged.Events = []study.Event{{ID: "E1", Kind: study.LinerExchanged, Date: exchanged.Films[4].Date(), Implant: study.Implant{LinerMM: 7}, Stamp: study.Stamp{Reader: "R1", At: time.Date(2026, 1, 6, 9, 0, 0, 0, time.UTC)}}}
+	exchanged.Hip.Until = study.UntilOf(exchanged.Events)
 	return []Case{
 		{"whole", whole},
 		{"two films", Hip([]float64{1.1, 6}, line(0, 0.1), line(0, 0.01), 0)},
@@ -150,5 +153,6 @@ func Cases() []Case {
 		{"long words", long},
 		{"a doubtful scale", doubt},
 		{"all that is known", all},
+		{"after an exchange", exchanged},
 	}
 }

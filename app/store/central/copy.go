@@ -45,6 +45,28 @@ func rewind(ctx context.Context, name, out string, to study.Then) (last study.Tr
 	return last, err
 }
 
+// merge is store.Merge of studies of which any may be on a server.
+func merge(ctx context.Context, first, other, out string, sites [2]string, by study.Stamp) (m study.Merged, err error) {
+	err = either(ctx, first, func(a store.Querier) error {
+		return either(ctx, other, func(b store.Querier) error {
+			m, err = store.MergeOf(ctx, a, b, out, sites, by)
+			return err
+		})
+	})
+	if err != nil {
+		return study.Merged{}, err
+	}
+	return m, nil
+}
+
+// either hands a study to use as it is at one moment.
+func either(ctx context.Context, name string, use func(m store.Querier) error) error {
+	if IsAddress(name) {
+		return at(ctx, name, use)
+	}
+	return store.CopyTo(ctx, name, use)
+}
+
 // at hands a study on a server to use as it is at one moment.
 func at(ctx context.Context, name string, use func(m store.Querier) error) error {
 	s, err := Look(ctx, name)
@@ -67,9 +89,10 @@ func createOf(ctx context.Context, name string, from store.Querier) (err error) 
 	return s.Close()
 }
 
-// take copies the rows of another study, and has new rows numbered after them.
+// take copies the rows of another study, but for those of tables that are made later, and has
+// new rows numbered after them.
 func take(ctx context.Context, from, tx store.Querier) error {
-	if err := store.CopyRows(ctx, from, tx); err != nil {
+	if err := store.CopyRows(ctx, from, tx, laterTables()...); err != nil {
 		return err
 	}
 	for _, table := range []string{"reading", "withdrawal", "exclusion", "grade", "event", "reading_list", "unblinding"} {
@@ -79,4 +102,12 @@ func take(ctx context.Context, from, tx store.Querier) error {
 		}
 	}
 	return nil
+}
+
+// laterTables are those that there are since a form after that of the queue.
+func laterTables() []string { return []string{"list_draft"} }
+
+// takeLater copies the rows of those tables.
+func takeLater(ctx context.Context, from, tx store.Querier) error {
+	return store.CopyOnly(ctx, from, tx, laterTables()...)
 }

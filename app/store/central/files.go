@@ -49,8 +49,11 @@ func Files(local study.Files) study.Files {
 		return local.Rewind(ctx, name, out, to)
 	}
 	f.Merge = func(ctx context.Context, first, other, out string, sites [2]string, by study.Stamp) (study.Merged, error) {
-		if IsAddress(first) || IsAddress(other) || IsAddress(out) {
+		switch {
+		case IsAddress(out):
 			return study.Merged{}, refused("central.merge")
+		case IsAddress(first) || IsAddress(other):
+			return merge(ctx, first, other, out, sites, by)
 		}
 		return local.Merge(ctx, first, other, out, sites, by)
 	}

@@ -20,10 +20,12 @@ var (
 	rolesSQL string
 	//go:embed migrations/0003_jobs.sql
 	jobsSQL string
+	//go:embed migrations/0004_listdrafts.sql
+	listDraftsSQL string
 )
 
 // migrations returns every migration in order; after the n-th the study has form n.
-func migrations() []string { return []string{studySQL, rolesSQL, jobsSQL} }
+func migrations() []string { return []string{studySQL, rolesSQL, jobsSQL, listDraftsSQL} }
 
 // jobsForm is the form since which a study has jobs.
 const jobsForm = 3
@@ -100,7 +102,7 @@ func (s *DB) migrate(ctx context.Context, anew bool, from store.Querier) (err er
 		return refused("central.exists")
 	}
 	if have < jobsForm-1 {
-		if err := steps(ctx, c, have, jobsForm-1, from); err != nil {
+		if err := steps(ctx, c, have, jobsForm-1, taking(ctx, from, take)); err != nil {
 			return err
 		}
 	}
@@ -109,11 +111,20 @@ func (s *DB) migrate(ctx context.Context, anew bool, from store.Querier) (err er
 			return err
 		}
 	}
-	return steps(ctx, c, max(have, jobsForm-1), len(migrations()), nil)
+	return steps(ctx, c, max(have, jobsForm-1), len(migrations()), taking(ctx, from, takeLater))
 }
 
-// steps brings a study of form have to form want, in one transaction.
-func steps(ctx context.Context, c *sql.Conn, have, want int, from store.Querier) (err error) {
+// taking returns what takes rows from another study, nil where there is none.
+func taking(ctx context.Context, from store.Querier, take func(ctx context.Context, from, tx store.Querier) error) func(tx store.Querier) error {
+	if from == nil {
+		return nil
+	}
+	return func(tx store.Querier) error { return take(ctx, from, tx) }
+}
+
+// steps brings a study of form have to form want and then fills it, which may be nil, in one
+// transaction.
+func steps(ctx context.Context, c *sql.Conn, have, want int, fill func(tx store.Querier) error) (err error) {
 	tx, err := c.BeginTx(ctx, nil)
 	if err != nil {
 		return err
@@ -136,8 +147,8 @@ func steps(ctx context.Context, c *sql.Conn, have, want int, from store.Querier)
 			return err
 		}
 	}
-	if from != nil {
-		if err := take(ctx, from, asked{tx}); err != nil {
+	if fill != nil {
+		if err := fill(asked{tx}); err != nil {
 			return err
 		}
 	}

@@ -44,6 +44,9 @@ func deeds(t *testing.T, h study.Hip, f study.Film, role string) map[string]func
 		"keep outlines": func(s *DB) (bool, error) {
 			return true, s.SaveDraft(ctx, study.Draft{HipID: h.ID, FilmID: f.ID, Kind: study.Edited, At: by.At, Outlines: []byte("{}")})
 		},
+		"look at numbers": func(s *DB) (bool, error) {
+			return true, s.AddDisclosure(ctx, study.Disclosure{Kind: study.ShownNumbers, Stamp: by})
+		},
 		"add a film": func(s *DB) (bool, error) {
 			_, err := s.AddFilms(ctx, []study.Film{storetest.Film("by "+role, "2004-06-14")}, by)
 			return true, err

@@ -30,6 +30,7 @@ type Memory struct {
 	drafts      []study.Draft
 	exclusions  []study.Exclusion
 	lists       []study.List
+	listDrafts  []study.ListDraft
 	settings    map[string]string
 	hipChanges  map[string][]study.HipChange
 	filmChanges map[string][]study.FilmChange

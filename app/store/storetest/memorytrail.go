@@ -3,6 +3,7 @@ package storetest
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 
 	"linerwatch/app/study"
 )
@@ -59,6 +60,17 @@ func (m *Memory) Trail(ctx context.Context, each func(study.TrailRow) error) err
 func (m *Memory) TrailEnd(ctx context.Context) (seq int64, hash string, err error) {
 	err = m.Trail(ctx, func(row study.TrailRow) error { seq, hash = row.Seq, row.Hash; return nil })
 	return seq, hash, err
+}
+
+// AddDisclosure implements study.Store.
+func (m *Memory) AddDisclosure(ctx context.Context, d study.Disclosure) error {
+	if err := m.begin(ctx, true); err != nil {
+		return err
+	}
+	defer m.lock.Unlock()
+	n := len(where(m.trail, func(r study.TrailRow) bool { return r.What == study.DisclosureRow }))
+	m.trace(study.DisclosureRow, fmt.Sprint("D", n+1), nil, d, d.Stamp)
+	return nil
 }
 
 // Audit implements study.Store.

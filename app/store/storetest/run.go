@@ -38,6 +38,8 @@ func Run(t *testing.T, open func(t *testing.T) study.Store) {
 		{"drafts", drafts},
 		{"exclusions", exclusions},
 		{"reading lists", lists},
+		{"one list of a reader", oneList},
+		{"drafts of a list", listDrafts},
 		{"readings of a list", listed},
 		{"what a list does not ask for", unasked},
 		{"settings", settings},

@@ -46,9 +46,10 @@ func lists(t *testing.T, st study.Store) {
 	want.ID, want.Made = l.ID, by
 	require.Equal(t, want, l)
 
-	other := listOf(h, a, b)
+	second, other := listOf(h, a, b), listOf(h, a, b)
+	second.Reader, other.Reader = "R2", "R3"
 	other.Places[1].FilmID = "F999"
-	_, err = st.AddLists(ctx, []study.List{listOf(h, a, b), other}, by)
+	_, err = st.AddLists(ctx, []study.List{second, other}, by)
 	require.ErrorIs(t, err, study.ErrUnknown, "all of them or none")
 	all, err := st.Lists(ctx)
 	require.NoError(t, err)
@@ -128,4 +129,68 @@ func unasked(t *testing.T, st study.Store) {
 	done, err := st.ListDone(ctx, l.ID)
 	require.NoError(t, err)
 	require.Empty(t, done)
+}
+
+// A reader has one list to read, whoever makes another.
+func oneList(t *testing.T, st study.Store) {
+	ctx := t.Context()
+	l, h, a, b := listing(t, st)
+	second, third := listOf(h, a, b), listOf(h, a, b)
+	second.Reader, third.Reader = "R2", "R2"
+	refused := func(made ...study.List) {
+		t.Helper()
+		_, err := st.AddLists(ctx, made, by)
+		require.ErrorIs(t, err, study.ErrHasList)
+		all, err := st.Lists(ctx)
+		require.NoError(t, err)
+		require.Len(t, all, 1)
+	}
+	refused(listOf(h, a, b))
+	refused(second, third)
+
+	errs := make(chan error, 2) // two that ask at once
+	for range 2 {
+		go func() { _, err := st.AddLists(ctx, []study.List{second}, by); errs <- err }()
+	}
+	one, two := <-errs, <-errs
+	require.NotEqual(t, one == nil, two == nil, "%v, %v", one, two)
+
+	for i, f := range []study.Film{a, b, a} {
+		require.NoError(t, st.AddReading(ctx, at(l, i+1, "r"+string(rune('1'+i)), h, f)))
+	}
+	_, err := st.AddLists(ctx, []study.List{listOf(h, a, b)}, by)
+	require.NoError(t, err, "the first is read")
+	require.NoError(t, st.AddUnblinding(ctx, study.Unblinding{ListID: "L2", Stamp: by}))
+	_, err = st.AddLists(ctx, []study.List{second}, by)
+	require.NoError(t, err, "the second is closed")
+}
+
+func listDrafts(t *testing.T, st study.Store) {
+	ctx := t.Context()
+	l, _, _, _ := listing(t, st)
+	none := func(place int) {
+		t.Helper()
+		_, ok, err := st.ListDraft(ctx, l.ID, place)
+		require.NoError(t, err)
+		require.False(t, ok)
+	}
+	none(1)
+	d := study.ListDraft{ListID: l.ID, Place: 1, At: by.At, Version: "0.1", Outlines: []byte(`{"a": 1}`)}
+	require.NoError(t, st.SaveListDraft(ctx, d))
+	d.At, d.Outlines = by.At.Add(time.Minute), []byte(`{"a": 2}`)
+	require.NoError(t, st.SaveListDraft(ctx, d), "in place of the first")
+	got, ok, err := st.ListDraft(ctx, l.ID, 1)
+	require.NoError(t, err)
+	require.True(t, ok)
+	require.Equal(t, d, got)
+	none(2)
+	strange := d
+	strange.ListID = "L9"
+	require.ErrorIs(t, st.SaveListDraft(ctx, strange), study.ErrUnknown)
+	half := d
+	half.Outlines = []byte("{")
+	require.Error(t, st.SaveListDraft(ctx, half))
+	require.NoError(t, st.DropListDraft(ctx, l.ID, 2), "there need be none")
+	require.NoError(t, st.DropListDraft(ctx, l.ID, 1))
+	none(1)
 }

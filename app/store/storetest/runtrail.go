@@ -51,6 +51,9 @@ func everyChange(t *testing.T, st study.Store) (want [][3]string) {
 	for _, text := range []string{"one", "two", ""} {
 		require.NoError(t, st.SetValues(ctx, []study.Value{{Of: study.OfHip, ID: h.ID, Name: "stem", Text: text}}, as("value", "hip H1 stem")))
 	}
+	for _, id := range []string{"D1", "D2"} {
+		require.NoError(t, st.AddDisclosure(ctx, study.Disclosure{Kind: study.PatientPage, HipID: h.ID, Stamp: as("disclosure", id)}))
+	}
 	g, err := st.SaveFilm(ctx, Film("b", "2004-06-14"), as("film", "F2"))
 	require.NoError(t, err)
 	require.NoError(t, st.SaveLink(ctx, study.Link{HipID: h.ID, FilmID: g.ID}, as("link", "H1/F2")))

@@ -9,13 +9,19 @@ package locale
 
 import (
 	"os"
+	"runtime"
 	"strings"
 )
 
 func init() {
+	if runtime.GOOS == "windows" || runtime.GOOS == "darwin" {
+		return // where the system is asked, and no environment
+	}
 	if name, value, ok := replacement(os.Getenv); ok {
-		// A failure leaves the complaint, no more.
+		// A failure leaves the complaint, no more. LANGUAGE says nothing in the C locale (GNU
+		// gettext manual, "The LANGUAGE variable"), and would in another.
 		_ = os.Setenv(name, value)
+		_ = os.Unsetenv("LANGUAGE")
 	}
 }
 
