@@ -203,10 +203,13 @@ type daily struct {
 // dueToday makes the backup of the day where it is due: the study was last changed on an
 // earlier day than now. One that fails keeps nobody from working: NotBackedUp tells why.
 func (s *DB) dueToday(ctx context.Context, changed time.Time, db func() (*sql.DB, error)) {
+	if !s.keeps {
+		return
+	}
 	s.daily.mu.Lock()
 	defer s.daily.mu.Unlock()
 	now := s.now()
-	if !s.keeps || sameDay(now, changed) || sameDay(now, s.daily.at) || s.still() != nil {
+	if sameDay(now, changed) || sameDay(now, s.daily.at) || s.still() != nil {
 		return
 	}
 	from, err := db()

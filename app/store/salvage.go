@@ -21,7 +21,7 @@ import (
 func Salvage(ctx context.Context, path, out string, by study.Stamp) (done study.Salvaged, err error) {
 	fault := func(err error) (study.Salvaged, error) {
 		if errors.Is(plain(err), study.ErrDamaged) {
-			err = wrapped(study.ErrDamaged, "store.salvaged-none", "Backup", newestBackup(path))
+			err = &study.NoteError{Note: named("store.salvaged-none", "Backup", newestBackup(path)), Err: study.ErrDamaged}
 		}
 		return study.Salvaged{}, wrapped(plain(err), "store.refused", "File", filepath.Base(path))
 	}
