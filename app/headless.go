@@ -12,4 +12,6 @@ func systemLanguage() string { return "" }
 
 func openWindow([]string, string) error { return errors.New(noWindowHere) }
 
+func lookAt(string) error { return errors.New(noWindowHere) }
+
 func readList(string, string, string) error { return errors.New(noWindowHere) }

@@ -29,7 +29,7 @@ func main() {
 		Language: settings.Load(settings.DefaultPath()).Language, SystemLanguage: systemLanguage,
 	}
 	if env.NoWindow = noWindow(); env.NoWindow == "" {
-		env.OpenWindow, env.ReadList = openWindow, readList
+		env.OpenWindow, env.ReadList, env.LookAt = openWindow, readList, lookAt
 	}
 	args := os.Args[1:]
 	if runtime.GOOS == "windows" { // where no shell does it

@@ -40,6 +40,9 @@ func openWindow(paths []string, studyFile string) error {
 	return run(ui.Config{Paths: paths, Study: studyFile})
 }
 
+// lookAt shows a study in the window to be read alone.
+func lookAt(studyFile string) error { return run(ui.Config{Study: studyFile, ReadOnly: true}) }
+
 // readList shows a reading list in the window until that is closed.
 func readList(studyFile, list, reader string) error {
 	return run(ui.Config{Study: studyFile, List: list, Reader: reader})

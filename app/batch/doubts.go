@@ -12,7 +12,8 @@ import (
 )
 
 // Doubts says what an import brings that can hardly be true, line by line: films from before
-// a surgery and after a death, and one patient under two spellings. p may be nil. The error
+// a surgery and after a death, a head that does not fit films as they are measured, and one
+// patient under two spellings. p may be nil. The error
 // is that of the study.
 func (r Roll) Doubts(ctx context.Context, st study.Store, p *Filing) (list []string, err error) {
 	days, early := p.days(r.Hips)
@@ -37,10 +38,44 @@ func (r Roll) Doubts(ctx context.Context, st study.Store, p *Filing) (list []str
 			}
 			events = append(had, events...)
 		}
+		if changed && h.Revision > 0 {
+			sizes, err := misfits(ctx, st, h)
+			if err != nil {
+				return nil, err
+			}
+			list = append(list, sizes...)
+		}
 		list = append(list, before(h, there, early[h.ID])...)
 		list = append(list, after(h, there, events)...)
 	}
 	return append(list, r.spellings(p)...), nil
+}
+
+// misfits tells of films on which the head of a hip, as it is to be, implies a magnification
+// that cannot be: by what was read of them, or what the program proposes.
+func misfits(ctx context.Context, st study.Store, h study.Hip) (list []string, err error) {
+	r, err := st.Record(ctx, h.ID)
+	if err != nil || r.Hip.Implant.HeadMM == h.Implant.HeadMM {
+		return nil, err
+	}
+	was := r.Hip
+	r.Hip = h
+	for _, f := range r.Films {
+		s := Searched{Hip: h, Film: f, Status: study.Measured}
+		if g := r.Standing(f.ID, study.Anyone); g != nil {
+			s.Warnings = g.Warnings
+		} else {
+			for _, d := range r.OutlinesOf(f.ID) {
+				if m, ok := d.Measured(was, f); ok {
+					s.Warnings = m.For(h).Warnings
+				}
+			}
+		}
+		if text := s.Told(); text != "" {
+			list = append(list, text)
+		}
+	}
+	return list, nil
 }
 
 // eventsOf are the events of a hip that are to be entered.

@@ -16,11 +16,11 @@ import (
 
 // Tables are tables of hips and events that are to be entered in a study.
 type Tables struct {
-	HipsFile, EventsFile string // either may be empty
-	Given                []roster.Given
-	Dates                roster.DateOrder
-	Site                 string // of rows that state none
-	Now                  time.Time
+	HipsFile, EventsFile, FilmsFile string // any may be empty; films are those that the study has
+	Given                           []roster.Given
+	Dates                           roster.DateOrder
+	Site                            string // of rows that state none
+	Now                             time.Time
 }
 
 // Roll is what tables say beside what a study has: nothing is entered before Enter.
@@ -30,6 +30,7 @@ type Roll struct {
 
 	New, Changed, Same int      // hips
 	Added, Corrected   int      // events that are new, and those that take the place of another
+	Valued, Revalued   int      // values of the study's own variables that are new, and changed ones
 	Changes            []string // what is changed of hips, patients and events, a line each
 	Hips               []study.Hip
 	study.Entries
@@ -45,6 +46,7 @@ type roll struct {
 	sites     map[string]bool
 	patients  map[string]*person
 	seen      map[string]int // line of a hip's row, by its ID
+	lines     map[string]int // of the latest row that told values of what has the ID
 	last      int            // number of the latest ID of a hip
 }
 
@@ -59,7 +61,7 @@ type person struct {
 // PlanRoll reads tables and compares them with a study. The error is that of the study, or
 // of a table that cannot be read as a whole.
 func PlanRoll(ctx context.Context, st study.Store, t Tables) (Roll, error) {
-	r := &roll{Tables: t, st: st, sites: map[string]bool{}, patients: map[string]*person{}, seen: map[string]int{}}
+	r := &roll{Tables: t, st: st, sites: map[string]bool{}, patients: map[string]*person{}, seen: map[string]int{}, lines: map[string]int{}}
 	if err := r.look(ctx); err != nil {
 		return r.Roll, err
 	}
@@ -79,7 +81,10 @@ func PlanRoll(ctx context.Context, st study.Store, t Tables) (Roll, error) {
 		switch {
 		case m.Table == "hips":
 			err = r.hips(ctx, list)
-		case len(r.Bad) == 0: // else of which hips they are is not known
+		case len(r.Bad) > 0: // of which hips they are is not known
+		case m.Table == "films":
+			err = r.films(ctx, list)
+		default:
 			err = r.events(ctx, list)
 		}
 		r.bad(bad...)
@@ -88,6 +93,7 @@ func PlanRoll(ctx context.Context, st study.Store, t Tables) (Roll, error) {
 			return r.Roll, err
 		}
 	}
+	r.describe()
 	return r.Roll, nil
 }
 
@@ -125,7 +131,11 @@ func (r *roll) open() (left []roster.Given, err error) {
 	for _, t := range []struct {
 		name, path string
 		fields     []roster.Field
-	}{{"hips", r.HipsFile, roster.HipFields()}, {"events", r.EventsFile, roster.EventFields()}} {
+		of         []study.VariableOf
+	}{
+		{"hips", r.HipsFile, roster.HipFields(), []study.VariableOf{study.OfPatient, study.OfHip}}, {"events", r.EventsFile, roster.EventFields(), nil},
+		{"films", r.FilmsFile, roster.FilmFields(), []study.VariableOf{study.OfFilm}},
+	} {
 		if t.path == "" {
 			continue
 		}
@@ -136,7 +146,7 @@ func (r *roll) open() (left []roster.Given, err error) {
 		of := func(g roster.Given) bool { return s.Has(g.Column) }
 		given := slices.DeleteFunc(slices.Clone(r.Given), func(g roster.Given) bool { return !of(g) })
 		left = slices.DeleteFunc(left, of)
-		m, err := roster.Map(s, t.fields, r.variables, given)
+		m, err := roster.Map(s, t.fields, r.variables, given, t.of...)
 		if err != nil {
 			return nil, err
 		}
@@ -187,7 +197,7 @@ func (r *roll) hips(ctx context.Context, list []roster.Entry) error {
 			r.Patients = append(r.Patients, p.Patient)
 		}
 	}
-	return r.describe()
+	return nil
 }
 
 // hip takes one row: a new hip, or what is to be changed of one that the study has.
@@ -310,7 +320,7 @@ func (r *roll) put(now, was study.Hip) string {
 
 // values notes the values of the study's own variables that are new or others than they were.
 func (r *roll) values(ctx context.Context, e roster.Entry, list []study.Value, of map[study.VariableOf]string, fresh bool) error {
-	had := map[study.Value]bool{}
+	had := map[string]string{} // text by what the variable is of and its name
 	for kind, id := range of {
 		if len(list) == 0 || fresh && kind == study.OfHip {
 			continue
@@ -320,7 +330,7 @@ func (r *roll) values(ctx context.Context, e roster.Entry, list []study.Value, o
 			return err
 		}
 		for _, v := range was {
-			had[v] = true
+			had[string(v.Of)+" "+v.Name] = v.Text
 		}
 	}
 	for _, v := range list {
@@ -328,17 +338,34 @@ func (r *roll) values(ctx context.Context, e roster.Entry, list []study.Value, o
 		twin := slices.IndexFunc(r.Values, func(w study.Value) bool { return w.Of == v.Of && w.Name == v.Name && w.ID == v.ID })
 		switch {
 		case twin >= 0 && r.Values[twin].Text != v.Text:
-			r.bad(e.Fault(v.Name, study.Note{Code: "row.otherwise", Values: study.Values{"Line": float64(r.patients[v.ID].line)}}))
-		case twin < 0 && !had[v]:
-			r.Values = append(r.Values, v)
+			code := map[bool]string{true: "row.otherwise-film", false: "row.otherwise"}[v.Of == study.OfFilm]
+			r.bad(e.Fault(v.Name, study.Note{Code: code, Values: study.Values{"Line": float64(r.lines[v.ID])}}))
+		case twin < 0:
+			r.value(e, v, had[string(v.Of)+" "+v.Name])
 		}
 	}
 	return nil
 }
 
+// value notes a value that is another one than it was.
+func (r *roll) value(e roster.Entry, v study.Value, was string) {
+	switch was {
+	case v.Text:
+		return
+	case "":
+		r.Valued++
+	default:
+		r.Revalued++
+		r.Changes = append(r.Changes, study.NoteWords(study.Note{Code: "roll.revalued", Values: study.Values{
+			"File": e.File(), "Line": float64(e.Line), "Name": v.Name, "Now": v.Text, "Was": was}}))
+	}
+	r.Values = append(r.Values, v)
+	r.lines[v.ID] = e.Line
+}
+
 // describe notes the variables that columns are to be of and the study has not, or has
 // otherwise.
-func (r *roll) describe() error {
+func (r *roll) describe() {
 	for _, m := range r.Mappings {
 		for _, c := range m.Columns {
 			if c.Variable == nil {
@@ -355,8 +382,10 @@ func (r *roll) describe() error {
 			r.Variables = append(r.Variables, v)
 		}
 	}
-	return nil
 }
+
+// Amended counts what the study has and is to be changed, which needs a reason.
+func (r Roll) Amended() int { return r.Changed + r.Corrected + r.Revalued }
 
 // Empty reports whether there is nothing to enter.
 func (r Roll) Empty() bool {

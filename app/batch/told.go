@@ -18,6 +18,9 @@ func (r Roll) Told() (list []string) {
 		return list
 	}
 	list = append(list, fmt.Sprintf("Hips: %d new, %d changed, %d as they are. Events: %d new, %d corrected.", r.New, r.Changed, r.Same, r.Added, r.Corrected))
+	if n := r.Valued + r.Revalued; n > 0 {
+		list = append(list, study.NoteWords(study.Note{Code: "roll.values", Values: study.Values{"New": float64(r.Valued), "Changed": float64(r.Revalued)}}))
+	}
 	return append(list, r.Changes...)
 }
 

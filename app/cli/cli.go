@@ -40,6 +40,8 @@ type Env struct {
 	// OpenWindow opens the window on films or on a study file and returns when
 	// it is closed. It is nil where there can be no window; NoWindow says why.
 	OpenWindow func(paths []string, studyFile string) error
+	// LookAt opens the window on a study to be read alone. It is nil where OpenWindow is.
+	LookAt func(studyFile string) error
 	// ReadList opens the window on a reading list of a study file, and on nothing before it.
 	// It is nil where OpenWindow is.
 	ReadList func(studyFile, listID, reader string) error
@@ -141,6 +143,9 @@ func dispatch(ctx context.Context, args []string, env Env) error {
 		_, err := fmt.Fprintf(env.Stdout, "linerwatch %s\n", env.Version)
 		return err
 	}
+	if name == "--read-only" {
+		return lookAt(env, rest)
+	}
 	for _, c := range commands() {
 		if c.name == name {
 			return runCommand(ctx, c, rest, env)
@@ -150,11 +155,22 @@ func dispatch(ctx context.Context, args []string, env Env) error {
 		return &usageError{texts.Say("cli.before-command", texts.Values{"Flag": name}), tryHelp("")}
 	}
 	for _, path := range args {
-		if _, err := os.Stat(path); err != nil {
+		if _, err := os.Stat(path); err != nil && !study.IsAddress(path) {
 			return &usageError{texts.Say("cli.neither", texts.Values{"Word": path}), commandsAre()}
 		}
 	}
 	return openWindow(env, args)
+}
+
+// lookAt opens the window on a study to be read alone.
+func lookAt(env Env, args []string) error {
+	switch {
+	case env.LookAt == nil:
+		return &usageError{env.NoWindow, ""}
+	case len(args) != 1 || !study.IsFile(args[0]):
+		return &usageError{texts.Say("look.one-study", nil), "linerwatch --read-only FILE" + study.FileExt}
+	}
+	return env.LookAt(args[0])
 }
 
 // openWindow opens the window on films, or on a study file.

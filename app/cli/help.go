@@ -24,7 +24,8 @@ func help(env Env, args []string) error {
 	case len(args) == 0:
 		fmt.Fprintf(&b, "%s\n\n", broken(texts.Say("help.program", nil), 0))
 		fmt.Fprintf(&b, "  linerwatch                  %s\n", texts.Say("help.window", nil))
-		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER   %s\n\n", texts.Say("help.films", nil))
+		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER   %s\n", texts.Say("help.films", nil))
+		fmt.Fprintf(&b, "  linerwatch --read-only STUDY  %s\n\n", texts.Say("help.read-only", nil))
 		for _, c := range commands() {
 			fmt.Fprintf(&b, "  linerwatch %-15s  %s\n", c.name, broken(c.says(), listHang))
 		}

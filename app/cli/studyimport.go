@@ -42,6 +42,7 @@ func (in *importing) flagged() {
 	f := in.flags
 	f.StringVar(&in.tables.HipsFile, "hips", "", "")
 	f.StringVar(&in.tables.EventsFile, "events", "", "")
+	f.StringVar(&in.tables.FilmsFile, "films", "", "")
 	f.Func("map", "", func(s string) error {
 		g, err := roster.ParseGiven(s)
 		if err != nil {
@@ -69,7 +70,7 @@ func (in *importing) checked() error {
 	switch {
 	case len(in.films) == 0 || !study.IsFile(in.films[0]):
 		return in.fail(how, "name a study file first")
-	case len(in.films) == 1 && in.tables.HipsFile == "" && in.tables.EventsFile == "":
+	case len(in.films) == 1 && in.tables.HipsFile+in.tables.EventsFile+in.tables.FilmsFile == "":
 		return in.fail(how, "nothing to import")
 	case in.by.Reader == "" && !in.dry:
 		return in.fail("say who imports: --reader CODE", "no reader")
@@ -92,8 +93,8 @@ func (in *importing) run(ctx context.Context) error {
 	if len(roll.Bad) > 0 {
 		return in.bad(roll)
 	}
-	if roll.Changed+roll.Corrected > 0 && in.by.Why == "" && !in.dry {
-		return in.fail("say why: --why TEXT", "the tables change %s of the study", study.Count(roll.Changed+roll.Corrected, "record"))
+	if roll.Amended() > 0 && in.by.Why == "" && !in.dry {
+		return in.fail("say why: --why TEXT", "the tables change %s of the study", study.Count(roll.Amended(), "record"))
 	}
 	filing, err := in.file(ctx, roll)
 	if err != nil {

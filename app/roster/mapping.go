@@ -11,8 +11,8 @@ import (
 type Given struct{ Column, To string }
 
 // ParseGiven reads COLUMN=FIELD. FIELD is the name of a field; none, to leave the column out;
-// or patient or hip with a type and what that takes, for a variable of the study's own:
-// patient:number:kg/m2, hip:choice:posterior|lateral.
+// or patient, hip or film with a type and what that takes, for a variable of the study's own:
+// patient:number:kg/m2, hip:choice:posterior|lateral, film:number:degrees.
 func ParseGiven(text string) (Given, error) {
 	i := strings.LastIndexByte(text, '=')
 	if i < 1 || i == len(text)-1 {
@@ -35,19 +35,19 @@ type Column struct {
 // Mapping is what is taken of each column of a sheet.
 type Mapping struct {
 	*Sheet
-	Table   string // what the table is of: "hips", "events"
+	Table   string // what the table is of: "hips", "events", "films"
 	Columns []Column
 	Lacking []Field // that no column holds
 }
 
 // Map maps the columns of a sheet to fields, and to variables that the study has, by their
 // names: upper and lower case, spaces and a unit in brackets do not matter. What is given
-// goes before.
-func Map(s *Sheet, fields []Field, variables []study.Variable, given []Given) (Mapping, error) {
+// goes before. Rows tell variables of what is listed in of.
+func Map(s *Sheet, fields []Field, variables []study.Variable, given []Given, of ...study.VariableOf) (Mapping, error) {
 	m := Mapping{Sheet: s}
 	var taken []string
 	for _, name := range s.Columns {
-		c, err := column(name, fields, variables, given)
+		c, err := column(name, fields, variables, given, of)
 		if err != nil {
 			return m, study.NewError("sheet.fault", study.Values{"File": s.File, "Why": study.NoteOf(err)})
 		}
@@ -77,11 +77,11 @@ func (m Mapping) Lacks(field string) bool {
 	return slices.ContainsFunc(m.Lacking, func(f Field) bool { return f.Name == field })
 }
 
-func column(name string, fields []Field, variables []study.Variable, given []Given) (Column, error) {
+func column(name string, fields []Field, variables []study.Variable, given []Given, of []study.VariableOf) (Column, error) {
 	c := Column{Name: name}
 	for _, g := range given {
 		if strings.EqualFold(g.Column, name) {
-			return c.said(g.To, fields)
+			return c.said(g.To, fields, of)
 		}
 	}
 	plain, unit := normal(name)
@@ -96,7 +96,7 @@ func column(name string, fields []Field, variables []study.Variable, given []Giv
 		return c, nil
 	}
 	for _, v := range variables {
-		if v.Of != study.OfFilm && (strings.EqualFold(v.Name, name) || strings.EqualFold(v.Name, plain)) {
+		if slices.Contains(of, v.Of) && (strings.EqualFold(v.Name, name) || strings.EqualFold(v.Name, plain)) {
 			c.Variable = &v
 			return c, nil
 		}
@@ -105,7 +105,7 @@ func column(name string, fields []Field, variables []study.Variable, given []Giv
 }
 
 // said is a column of which a person says what it is.
-func (c Column) said(to string, fields []Field) (Column, error) {
+func (c Column) said(to string, fields []Field, owners []study.VariableOf) (Column, error) {
 	if to == none {
 		c.Out = true
 		return c, nil
@@ -117,7 +117,7 @@ func (c Column) said(to string, fields []Field) (Column, error) {
 		}
 	}
 	of, rest, ok := strings.Cut(to, ":")
-	if !ok || of != string(study.OfPatient) && of != string(study.OfHip) {
+	if !ok || !slices.Contains(owners, study.VariableOf(of)) {
 		return c, study.NewError("map.no-field", study.Values{"Field": to, "Fields": fieldNames(fields)})
 	}
 	kind, more, _ := strings.Cut(rest, ":")

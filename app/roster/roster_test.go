@@ -132,7 +132,7 @@ func mapped(t *testing.T, text string, given ...string) (roster.Mapping, error) 
 		require.NoError(t, err)
 		list = append(list, one)
 	}
-	return roster.Map(s, roster.HipFields(), []study.Variable{{Of: study.OfHip, Name: "approach", Type: study.Text}}, list)
+	return roster.Map(s, roster.HipFields(), []study.Variable{{Of: study.OfHip, Name: "approach", Type: study.Text}}, list, study.OfPatient, study.OfHip)
 }
 
 func TestMap(t *testing.T) {

@@ -66,7 +66,7 @@ func (e Entry) onto(s Subject) (Subject, []*CellError) {
 			why = c.Field.put(&s, cell.Text, e.order)
 		default:
 			var v study.Value
-			if v, why = valueOf(*c.Variable, cell.Text, e.order); why.IsZero() {
+			if v, why = ValueOf(*c.Variable, cell.Text, e.order); why.IsZero() {
 				s.Values = append(s.Values, v)
 			}
 		}
@@ -77,6 +77,9 @@ func (e Entry) onto(s Subject) (Subject, []*CellError) {
 	s.Hip.Site, s.Hip.Patient = s.Patient.Site, s.Patient.Code
 	return s, bad
 }
+
+// File is the name of the row's table.
+func (e Entry) File() string { return e.of.File }
 
 // fault is what is wrong with a column's cell.
 func (e Entry) fault(i int, why study.Note) *CellError {
@@ -100,7 +103,7 @@ func (e Entry) Faults(err error, fields []Field) (bad []*CellError) {
 	}
 	for _, f := range no.Faults {
 		name := f.Field
-		if i := slices.IndexFunc(fields, func(g Field) bool { return g.fault == f.Field }); i >= 0 {
+		if i := slices.IndexFunc(fields, func(g Field) bool { return g.Fault == f.Field }); i >= 0 {
 			name = fields[i].Name
 		}
 		bad = append(bad, e.Fault(name, f.Why))
@@ -108,8 +111,12 @@ func (e Entry) Faults(err error, fields []Field) (bad []*CellError) {
 	return bad
 }
 
-// valueOf reads a variable's value as the study writes it.
-func valueOf(v study.Variable, text string, order DateOrder) (study.Value, study.Note) {
+// ValueOf reads a variable's value as the study writes it; an empty text is for one that is
+// not known.
+func ValueOf(v study.Variable, text string, order DateOrder) (study.Value, study.Note) {
+	if text == "" {
+		return study.Value{Of: v.Of, Name: v.Name}, study.Note{}
+	}
 	switch v.Type {
 	case study.Number:
 		if _, ok := study.ParseNumber(text); ok {

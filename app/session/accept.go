@@ -129,7 +129,7 @@ func (s *Session) mayAccept() error {
 	case s.book.store == nil:
 		return ErrNoStudy
 	}
-	return nil
+	return s.book.writable()
 }
 
 // newID returns an identifier that sorts by time.

@@ -26,6 +26,7 @@ type Book struct {
 	counts   string // whose readings count
 	demo     bool   // its films and codes are invented
 	told     hipChanges
+	known    knownForm
 	adapting *adapting  // nil where no study is
 	coming   []*arrived // that are being opened
 	later    []func()   // what is done once none is
@@ -123,7 +124,7 @@ func (b *Book) take(st study.Store, path string) error {
 
 // withExt gives a path without an extension that of study files.
 func withExt(path string) string {
-	if filepath.Ext(path) == "" {
+	if filepath.Ext(path) == "" && !study.IsAddress(path) {
 		path += study.FileExt
 	}
 	return path
@@ -134,7 +135,7 @@ func withExt(path string) string {
 func (b *Book) keepIn(o arrived, path string) error {
 	for _, h := range o.hips {
 		if b.s.hipKnown && h.Label() == b.s.hip.Label() {
-			return errors.Join(study.NewError("file.holds-hip", study.Values{"File": filepath.Base(path), "Hip": h.Label()}), o.Close())
+			return errors.Join(study.NewError("file.holds-hip", study.Values{"File": study.NameOf(path), "Hip": h.Label()}), o.Close())
 		}
 	}
 	if err := b.take(o.Store, path); err != nil {
@@ -153,7 +154,7 @@ func (b *Book) keepIn(o arrived, path string) error {
 		f.saved, f.Revision = false, 0
 	}
 	var err error
-	if b.s.hip, err = b.saveHip(h); err != nil {
+	if b.s.hip, err = b.saveHip(h, ""); err != nil {
 		return err
 	}
 	b.s.history.rename(old, b.s.hip.ID)
@@ -161,8 +162,8 @@ func (b *Book) keepIn(o arrived, path string) error {
 }
 
 // saveHip saves h in the study file and returns it as it is kept there.
-func (b *Book) saveHip(h study.Hip) (study.Hip, error) {
-	h, err := b.store.SaveHip(context.Background(), h, b.s.stamp())
+func (b *Book) saveHip(h study.Hip, why string) (study.Hip, error) {
+	h, err := b.store.SaveHip(context.Background(), h, b.s.because(why))
 	if err != nil {
 		return h, b.clash(err)
 	}
@@ -229,6 +230,9 @@ func (b *Book) Recent() []string {
 
 // remember puts a study file first among the recent ones.
 func (b *Book) remember(path string) {
+	if study.IsAddress(path) { // it may hold a password, and settings are in a plain file
+		return
+	}
 	if abs, err := filepath.Abs(path); err == nil {
 		path = abs
 	}

@@ -3,12 +3,14 @@ package session
 import (
 	"context"
 	"errors"
+	"os"
 	"slices"
 	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/roster"
 	"linerwatch/app/session/jobs"
+	"linerwatch/app/source"
 	"linerwatch/app/study"
 )
 
@@ -77,6 +79,7 @@ func DateOrders() []string { return []string{string(roster.DayFirst), string(ros
 type ImportAsked struct {
 	Films        string // a folder
 	Hips, Events string // tables
+	FilmValues   string // a table of films that the study has
 	Columns      string // what columns are, as COLUMN=FIELD, with semicolons between
 	Dates        string // one of DateOrders, of dates with slashes; empty where there are none
 	Site         string // of rows that state none, and of films
@@ -87,7 +90,7 @@ type ImportAsked struct {
 // it may be entered, changes that a reason is needed. Nothing is written.
 func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, changes bool, err error)) {
 	b := in.b
-	t := batch.Tables{HipsFile: asked.Hips, EventsFile: asked.Events, Dates: roster.DateOrder(asked.Dates), Site: asked.Site, Now: b.s.cfg.Now()}
+	t := batch.Tables{HipsFile: asked.Hips, EventsFile: asked.Events, FilmsFile: asked.FilmValues, Dates: roster.DateOrder(asked.Dates), Site: asked.Site, Now: b.s.cfg.Now()}
 	var err error
 	if t.Given, err = givenColumns(asked.Columns); err == nil {
 		err = b.settle()
@@ -95,7 +98,7 @@ func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, change
 	switch {
 	case b.store == nil:
 		err = ErrNoStudy
-	case asked.Films+asked.Hips+asked.Events == "":
+	case asked.Films+asked.Hips+asked.Events+asked.FilmValues == "":
 		err = study.NewError("import.nothing", nil)
 	}
 	if err != nil {
@@ -123,7 +126,7 @@ func (in *Import) Plan(asked ImportAsked, done func(said []string, ready, change
 				}
 				said = append(said, doubts...)
 				ready := err == nil && len(roll.Bad) == 0 && (!roll.Empty() || filing != nil && filing.Writes())
-				done(said, ready, roll.Changed+roll.Corrected > 0, err)
+				done(said, ready, roll.Amended() > 0, err)
 			}
 		}})
 }
@@ -156,7 +159,7 @@ func (in *Import) Enter(why string, done func(error)) {
 	case by.Reader == "":
 		done(study.NewError("accept.no-reader", nil))
 		return
-	case why == "" && roll.Changed+roll.Corrected > 0:
+	case why == "" && roll.Amended() > 0:
 		done(study.NewError("import.why", nil))
 		return
 	}
@@ -184,4 +187,31 @@ func (b *Book) again(changed []study.Hip) error {
 		return nil
 	}
 	return b.s.OpenHip(id)
+}
+
+// Sorted returns asked with files that were dropped: a folder, or what is no table, as films;
+// tables by their columns. The error is that of a table that cannot be read.
+func (in *Import) Sorted(asked ImportAsked, paths []string) (ImportAsked, error) {
+	for _, path := range paths {
+		info, err := os.Stat(path)
+		switch {
+		case err != nil:
+			return asked, err
+		case info.IsDir() || !source.IsTable(path):
+			asked.Films = path
+			continue
+		}
+		sheet, err := roster.Open(path)
+		switch {
+		case err != nil:
+			return asked, err
+		case sheet.Has("event") || sheet.Has("kind"):
+			asked.Events = path
+		case !sheet.Has("surgery") && !sheet.Has("head_mm") && (sheet.Has("date") || sheet.Has("film_date")):
+			asked.FilmValues = path
+		default:
+			asked.Hips = path
+		}
+	}
+	return asked, nil
 }

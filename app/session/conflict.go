@@ -86,13 +86,13 @@ func (b *Book) settleHip(mine, theirs study.Hip, choose func(to *study.Hip, from
 	b.conflict = nil
 	before := memory{hip: b.s.hip, known: true}
 	mine.Revision = theirs.Revision
-	kept, err := b.saveHip(mine)
+	kept, err := b.saveHip(mine, "")
 	if err != nil {
 		return err
 	}
 	merged := kept
 	if choose(&merged, theirs); merged != kept {
-		if merged, err = b.saveHip(merged); err != nil {
+		if merged, err = b.saveHip(merged, ""); err != nil {
 			return err
 		}
 	}

@@ -2,47 +2,51 @@ package session
 
 import (
 	"context"
-	"math"
 	"slices"
-	"strconv"
-	"strings"
 	"time"
 
+	"linerwatch/app/roster"
 	"linerwatch/app/study"
 )
 
-// EventForm is the text of the form in which an event of a hip is asked.
+// EventForm is the form in which an event of a hip is asked, with what the hip has since.
 type EventForm struct {
-	Kind   study.EventKind
-	Date   string
-	HeadMM string // that the hip has since, where that is another one
-	Note   string
+	Form
+	hip study.Hip
 }
 
-// Event reads the form for a hip; now is the present time. Faults name the fields date, event
-// and head, and others as study.Event has them.
-func (f EventForm) Event(h study.Hip, now time.Time) (e study.Event, faults []FormFault) {
-	e = study.Event{HipID: h.ID, Kind: f.Kind, Note: strings.TrimSpace(f.Note)}
-	var err error
-	if text := strings.TrimSpace(f.Date); text != "" {
-		if e.Date, err = time.Parse(time.DateOnly, text); err != nil {
-			faults = append(faults, FormFault{FieldDate, say("events.bad-date")})
+// EventForm returns an empty form for the open hip.
+func (s *Session) EventForm() EventForm {
+	fields := roster.EventFields()
+	f := EventForm{hip: s.hip}
+	f.Blocks = []Block{
+		{say("asked.of-event"), asks(fields, roster.Subject{}, "event", "date", "note")},
+		{say("asked.of-since"), asks(fields, roster.Subject{}, implantFields()...)},
+	}
+	f.ask(FieldEvent).Needed, f.ask(FieldDate).Needed = true, true
+	f.ask(FieldEvent).Hint = say("asked.choose")
+	for i, a := range f.Blocks[1].Asks {
+		if a.Choices != nil {
+			f.Blocks[1].Asks[i].Hint = say("asked.as-before")
 		}
 	}
-	if text := strings.TrimSpace(f.HeadMM); text != "" {
-		e.Implant.HeadMM, err = strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
-		if err != nil || math.IsNaN(e.Implant.HeadMM) {
-			e.Implant.HeadMM = 0
-			faults = append(faults, FormFault{FieldHead, say("events.bad-head")})
-		}
-	}
-	return e, append(faults, newFaults(e.Validate(h, now), faults)...)
+	return f
 }
 
-// The fields of an EventForm beside FieldHead.
+// Event reads the form; now is the present time. What can be read is checked by
+// study.Event.Validate.
+func (f EventForm) Event(now time.Time) (study.Event, []FormFault) {
+	var s roster.Subject
+	faults := f.into(&s)
+	e := s.Event
+	e.HipID, e.Implant = f.hip.ID, s.Hip.Implant
+	return e, f.join(faults, e.Validate(f.hip, now))
+}
+
+// The fields of an EventForm in which something is needed, beside FieldHead.
 const (
-	FieldDate  = "date"
 	FieldEvent = "event"
+	FieldDate  = "date"
 )
 
 // Events returns what happened to the open hip and is not taken back, in order of date.

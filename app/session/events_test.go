@@ -25,17 +25,21 @@ func TestEventEndsTheSeries(t *testing.T) {
 	last := b.strip.films[len(b.strip.films)-1].Date()
 
 	now := b.cfg.Now()
+	entered := func(texts ...string) EventForm { return entered(t, b.EventForm(), texts...) }
+	day := last.Format(time.DateOnly)
 	for field, f := range map[string]EventForm{
-		FieldDate:  {Kind: study.LinerExchanged, Date: "yesterday"},
-		FieldEvent: {Date: last.Format(time.DateOnly)},
-		FieldHead:  {Kind: study.HeadExchanged, Date: last.Format(time.DateOnly)},
+		FieldDate:  entered("event", string(study.LinerExchanged), "date", "yesterday"),
+		FieldEvent: entered("date", day),
+		FieldHead:  entered("event", string(study.HeadExchanged), "date", day),
+		"dose_kgy": entered("event", string(study.LinerExchanged), "date", day, "dose_kgy", "5000"),
 	} {
-		_, faults := f.Event(b.hip, now)
+		_, faults := f.Event(now)
 		require.Len(t, faults, 1, "%+v", f)
 		require.Equal(t, field, faults[0].Field)
 	}
-	e, faults := EventForm{Kind: study.LinerExchanged, Date: last.AddDate(0, 0, -1).Format(time.DateOnly), Note: " worn "}.Event(b.hip, now)
+	e, faults := entered("event", string(study.LinerExchanged), "date", last.AddDate(0, 0, -1).Format(time.DateOnly), "note", " worn ", "pe", "XLPE", "stabiliser", "vitamin E").Event(now)
 	require.Empty(t, faults)
+	require.Equal(t, study.Implant{PE: "XLPE", Stabiliser: "vitamin E"}, e.Implant)
 	require.NoError(t, b.book.AddEvent(e))
 	list, err := b.book.Events()
 	require.NoError(t, err)

@@ -7,18 +7,22 @@ import (
 	"linerwatch/app/session"
 )
 
-// The form in which implant and dates are asked is read as a whole; faults name
-// their fields.
-func ExampleHipForm_Hip() {
-	form := session.HipForm{
-		Patient: "K-17", Side: "left", Surgery: "2004-05-03", HeadMM: "2.8", PE: "XLPE", StartYears: "1",
+// The form in which a hip is asked is read as a whole; faults name their fields.
+func ExampleHipForm_Read() {
+	s := session.New(session.Config{Post: func(f func()) { f() }})
+	form, err := s.Form()
+	if err != nil {
+		fmt.Println(err)
 	}
-	_, faults := form.Hip(time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC))
+	for field, text := range map[string]string{"patient": "K-17", "side": "left", "surgery": "2004-05-03", "head_mm": "2.8", "pe": "XLPE"} {
+		form.Enter(field, text)
+	}
+	_, faults := form.Read(time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC))
 	for _, f := range faults {
 		fmt.Printf("%s: %s\n", f.Field, f.Message)
 	}
 	// Output:
-	// head: a head diameter of 2.8 mm is outside 22 to 44 mm
+	// head_mm: a head diameter of 2.8 mm is outside 22 to 44 mm
 }
 
 // A camera that comes nearer keeps the film point under the pointer.

@@ -24,7 +24,7 @@ func (b *Book) fetch(path string, open func() (study.Store, error), then func(ar
 	o := &arrived{}
 	b.coming = append(b.coming, o)
 	here := func() bool { return slices.Contains(b.coming, o) }
-	words := say("archive.being-opened", "File", filepath.Base(path))
+	words := say("archive.being-opened", "File", study.NameOf(path))
 	b.s.work.queue.After(2*glance, func() {
 		if here() {
 			b.s.Say("%s", words)
@@ -73,10 +73,26 @@ func (o *arrived) read(ctx context.Context, open func() (study.Store, error)) er
 
 // existing opens a study that is there.
 func (b *Book) existing(path string) (study.Store, error) {
-	if _, err := os.Stat(path); err != nil {
+	if _, err := os.Stat(path); err != nil && !study.IsAddress(path) {
 		return nil, study.WrapError(err, "file.not-there", study.Values{"Why": study.NoteOf(err)})
 	}
-	return b.openStore(path)
+	if b.s.cfg.ReadOnly {
+		return b.look(path)
+	}
+	st, err := b.openStore(path)
+	if errors.Is(err, study.ErrReadOnly) {
+		return b.look(path)
+	}
+	return st, err
+}
+
+// look opens a study that is there to be read.
+func (b *Book) look(path string) (study.Store, error) {
+	st, err := batch.Look(context.Background(), path, b.s.cfg.Studies)
+	if err != nil {
+		return nil, err
+	}
+	return lookedAt{st}, nil
 }
 
 // made opens the study at path, or makes it; where its folder is to be made as well, too.
@@ -93,6 +109,15 @@ func (b *Book) made(path string, folder bool) (study.Store, error) {
 // version is brought to this version's form first (Adapting). Films without a saved reading
 // that are open already are closed.
 func (b *Book) Open(path string, then func(error)) {
+	if b.s.cfg.ReadOnly { // an earlier version is refused, and not changed
+		b.fetch(path, func() (study.Store, error) { return b.existing(path) }, func(o arrived, err error) {
+			if err == nil {
+				err = b.show(o, path)
+			}
+			then(err)
+		})
+		return
+	}
 	b.bring(path, func() (study.Store, error) { return b.existing(path) }, b.show, then)
 }
 

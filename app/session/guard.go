@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"path/filepath"
 	"sync/atomic"
 	"time"
 
@@ -179,7 +178,7 @@ func (b *Book) hold(st study.Store, path string) {
 	g := &guard{Store: st}
 	g.told = func() { b.s.cfg.Post(func() { b.tellFault(g) }) }
 	b.store, b.guard, b.path = g, g, path
-	b.conflict = nil
+	b.conflict, b.known = nil, knownForm{}
 	if v, err := g.Version(context.Background()); err == nil { // else the first look tells
 		g.seen = v
 	}
@@ -245,7 +244,7 @@ func (b *Book) found(g *guard, was int64, err error) {
 		g.damage = err
 		b.tellFault(g)
 	case err == nil && back:
-		b.s.Say("%s", say("book.back-again", "File", filepath.Base(b.path)))
+		b.s.Say("%s", say("book.back-again", "File", study.NameOf(b.path)))
 		b.s.changed(StudyChanged)
 	}
 }
@@ -280,7 +279,7 @@ func (b *Book) tellFault(g *guard) {
 
 // keptWords says where what was done is kept, now that the study's file has gone.
 func (b *Book) keptWords(done string) string {
-	return say("book.in-no-file", "Done", done, "File", filepath.Base(b.path))
+	return say("book.in-no-file", "Done", done, "File", study.NameOf(b.path))
 }
 
 // Fault returns what is wrong with the file of the open study: study.ErrMoved where

@@ -73,6 +73,9 @@ func (b *Book) readChanges(now study.Hip) ([]string, error) {
 		if who == "" {
 			who = say("hip.no-reader")
 		}
+		if c.Why != "" {
+			what = say("history.because", "What", what, "Why", c.Why)
+		}
 		out = append(out, fmt.Sprintf("%s, %s: %s", c.At.Local().Format("2006-01-02 15:04"), who, what))
 	}
 	return out, nil

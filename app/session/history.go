@@ -158,7 +158,7 @@ func (h *History) restore(c change, undo bool) error {
 		}
 		return nil
 	case c.film == nil:
-		return h.s.applyHip(m.hip, m.known)
+		return h.s.applyHip(m.hip, m.known, "")
 	}
 	f := c.film
 	if h.s.strip.index(f) < 0 {

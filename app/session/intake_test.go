@@ -81,7 +81,9 @@ func TestAnotherPatientsFilmsWait(t *testing.T) {
 	_, known := b.Hip()
 	require.False(t, known)
 	require.True(t, b.NeedsHip(), "what no file says is asked")
-	require.Equal(t, "T2", b.Form().Patient)
+	form, err := b.Form()
+	require.NoError(t, err)
+	require.Equal(t, "T2", form.Text(FieldPatient))
 	second := hip()
 	second.Patient, second.Implant.HeadMM = "T2", 32
 	require.NoError(t, b.SetHip(second))

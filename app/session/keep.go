@@ -5,6 +5,7 @@ import (
 	"errors"
 	"reflect"
 	"slices"
+	"strings"
 
 	"linerwatch/app/study"
 )
@@ -12,6 +13,13 @@ import (
 // stamp says who changes something now.
 func (s *Session) stamp() study.Stamp {
 	return study.Stamp{Reader: s.settings.Reader, At: s.cfg.Now().UTC(), Version: s.cfg.Version}
+}
+
+// because is the stamp with a reason.
+func (s *Session) because(why string) study.Stamp {
+	by := s.stamp()
+	by.Why = strings.TrimSpace(why)
+	return by
 }
 
 // putFilm makes a film one of a hip of st and returns it as st has it: a picture that
@@ -81,7 +89,7 @@ func (b *Book) took(f *Film, kept study.Film) error {
 	}
 	h := b.s.hip
 	h.Baseline = kept.ID
-	return b.s.applyHip(h, true)
+	return b.s.applyHip(h, true, "")
 }
 
 func (b *Book) savedFilm(ctx context.Context, f *Film) (study.Film, error) {

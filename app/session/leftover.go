@@ -142,7 +142,7 @@ func (b *Book) takeUp(l Leftover) error {
 		return err
 	}
 	b.s.strip.show(slices.IndexFunc(b.s.strip.films, func(f *Film) bool { return f.changed }))
-	b.s.Say("%s", say("book.taken-into", "File", filepath.Base(b.path)))
+	b.s.Say("%s", say("book.taken-into", "File", study.NameOf(b.path)))
 	return nil
 }
 
@@ -158,7 +158,7 @@ func (b *Book) takeHip(h study.Hip, films []study.Film, list []study.Draft) (str
 	} else {
 		var err error
 		h.ID, h.Revision, h.Baseline = "", 0, "" // of the other file
-		if h, err = b.saveHip(h); err != nil {
+		if h, err = b.saveHip(h, ""); err != nil {
 			return "", err
 		}
 	}
@@ -174,7 +174,7 @@ func (b *Book) takeHip(h study.Hip, films []study.Film, list []study.Draft) (str
 	}
 	if i < 0 && baseline != "" {
 		h.Baseline = id[baseline]
-		if _, err := b.saveHip(h); err != nil {
+		if _, err := b.saveHip(h, ""); err != nil {
 			return h.ID, err
 		}
 	}

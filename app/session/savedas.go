@@ -69,7 +69,11 @@ func (b *Book) FreePath() string {
 	if b.path == "" && own != "" && gone(own) {
 		return own
 	}
-	dir, name := filepath.Split(cmp.Or(b.path, own, b.ProposedPath()))
+	at := b.path
+	if study.IsAddress(at) {
+		at = ""
+	}
+	dir, name := filepath.Split(cmp.Or(at, own, b.ProposedPath()))
 	name = strings.TrimSuffix(name, study.FileExt)
 	for i := 2; ; i++ {
 		if path := filepath.Join(dir, fmt.Sprintf("%s-%d%s", name, i, study.FileExt)); gone(path) {

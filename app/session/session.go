@@ -40,6 +40,8 @@ type Config struct {
 	// Post runs f later on the goroutine that owns the Session.
 	Post    func(f func())
 	Studies study.Files
+	// ReadOnly opens studies to be read alone.
+	ReadOnly bool
 	// Version of the program, kept with each reading.
 	Version string
 	// SettingsPath is the file of reader code and recent studies; empty keeps

@@ -6,12 +6,10 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/study"
-	"linerwatch/measure"
 )
 
 func TestFilmsComeInDateOrderAndAreProposed(t *testing.T) {
@@ -279,40 +277,6 @@ func TestCancelAndResume(t *testing.T) {
 	b.Work().Resume()
 	b.drain()
 	require.Equal(t, Loaded, b.strip.Films()[0].State())
-}
-
-func TestHipForm(t *testing.T) {
-	now := time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
-	good := HipForm{Patient: "T1", Side: "right", Surgery: "2004-05-03", HeadMM: "28", LinerMM: "6,5 mm", StartYears: "1"}
-	h, faults := good.Hip(now)
-	require.Empty(t, faults)
-	require.Equal(t, 6.5, h.Implant.LinerMM)
-	require.Equal(t, measure.Right, h.Side)
-	for _, c := range []struct {
-		name   string
-		change func(f *HipForm)
-		field  string
-	}{
-		{"no patient", func(f *HipForm) { f.Patient = " " }, FieldPatient},
-		{"no side", func(f *HipForm) { f.Side = "" }, FieldSide},
-		{"date in another order", func(f *HipForm) { f.Surgery = "03.05.2004" }, FieldSurgery},
-		{"no date", func(f *HipForm) { f.Surgery = "" }, FieldSurgery},
-		{"date to come", func(f *HipForm) { f.Surgery = "2021-01-01" }, FieldSurgery},
-		{"head in cm", func(f *HipForm) { f.HeadMM = "2.8" }, FieldHead},
-		{"no head", func(f *HipForm) { f.HeadMM = "" }, FieldHead},
-		{"head is a word", func(f *HipForm) { f.HeadMM = "large" }, FieldHead},
-		{"head is not a number", func(f *HipForm) { f.HeadMM = "NaN" }, FieldHead},
-		{"liner too thick", func(f *HipForm) { f.LinerMM = "60" }, FieldLiner},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			f := good
-			c.change(&f)
-			_, faults := f.Hip(now)
-			require.Len(t, faults, 1)
-			require.Equal(t, c.field, faults[0].Field)
-			require.NotEmpty(t, faults[0].Message)
-		})
-	}
 }
 
 func TestReaderCode(t *testing.T) {

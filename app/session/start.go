@@ -23,5 +23,5 @@ func (c *Course) KeepStart() error {
 	before, now := c.trying.before, c.s.hip
 	c.trying.on = false
 	c.s.hip = before
-	return c.s.setHip(now, study.Note{Code: "step.start", Values: study.Values{"Years": now.StartYears}})
+	return c.s.setHip(now, study.Note{Code: "step.start", Values: study.Values{"Years": now.StartYears}}, "")
 }

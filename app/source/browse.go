@@ -19,11 +19,21 @@ type Entry struct {
 	Name, Path string
 	Folder     bool
 	Study      bool  // a study file
+	Table      bool  // CSV or XLSX, by its name
 	Bytes      int64 // of a file
 	Changed    time.Time
 }
 
-// Browse returns the folders in a folder, its study files and the files in it that
+// IsTable reports whether a file is a table by its name.
+func IsTable(path string) bool {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".csv", ".xlsx", ".tsv", ".txt":
+		return true
+	}
+	return false
+}
+
+// Browse returns the folders in a folder, its study files, tables and the files in it that
 // may be films, in this order and each by name. What is hidden and files of other
 // kinds are left out. Once ctx is done it returns its error.
 func Browse(ctx context.Context, folder string) (list []Entry, err error) {
@@ -43,8 +53,8 @@ func Browse(ctx context.Context, folder string) (list []Entry, err error) {
 		if err != nil {
 			continue // gone since, or a link that leads nowhere
 		}
-		in := Entry{Name: e.Name(), Path: path, Folder: info.IsDir(), Study: study.IsFile(path), Bytes: info.Size(), Changed: info.ModTime()}
-		if in.Folder || in.Study || dicomio.IsDICOMDIR(path) || dicomio.MayBeFilm(path) {
+		in := Entry{Name: e.Name(), Path: path, Folder: info.IsDir(), Study: study.IsFile(path), Table: IsTable(path), Bytes: info.Size(), Changed: info.ModTime()}
+		if in.Folder || in.Study || in.Table || dicomio.IsDICOMDIR(path) || dicomio.MayBeFilm(path) {
 			list = append(list, in)
 		}
 	}
@@ -54,8 +64,10 @@ func Browse(ctx context.Context, folder string) (list []Entry, err error) {
 			return 0
 		case e.Study:
 			return 1
+		case e.Table:
+			return 2
 		}
-		return 2
+		return 3
 	}
 	slices.SortStableFunc(list, func(a, b Entry) int {
 		if r := rank(a) - rank(b); r != 0 {

@@ -16,7 +16,7 @@ var (
 	ErrNone     = study.NewError("store.none", nil)
 	ErrEmpty    = wrapped(study.ErrNotStudy, "store.empty")
 	ErrNewer    = study.NewError("store.newer", nil)
-	ErrReadOnly = study.NewError("store.read-only", nil)
+	ErrReadOnly = study.ErrReadOnly
 	ErrChanged  = study.NewError("store.changed", nil)
 	ErrExists   = study.NewError("store.exists", nil)
 )

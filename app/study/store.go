@@ -254,6 +254,9 @@ type SalvagedKind struct {
 // closed: SaveAs keeps it.
 var ErrMoved = NewError("file.moved", nil)
 
+// ErrReadOnly is the error of changing a study that cannot be written, or is open to be read.
+var ErrReadOnly = NewError("store.read-only", nil)
+
 // ErrNotStudy is the error of a file that is no study.
 var ErrNotStudy = NewError("file.no-study", nil)
 

@@ -172,6 +172,9 @@ func (w *window) askVouch(f *session.Film) {
 // askExclude asks why the film in the viewer is left out of the trend; one that is
 // left out is taken back in. The number of a reason answers.
 func (w *window) askExclude() {
+	if w.closed() {
+		return
+	}
 	f := w.s.Strip().Selected()
 	if _, known := w.s.Hip(); f == nil || f.Pixels() == nil || !known {
 		return

@@ -62,7 +62,7 @@ func (w *window) askOther(path string, err error) {
 		w.s.Say("%s", say("book.stopped-version", "File", filepath.Base(path)))
 		return
 	}
-	w.ask(say("book.study-not-opened"), fmt.Sprintf("%s: %s.\n\n%s", path, refusedWhy(err), refusedTodo(err)), answer{say("button.close"), nil},
+	w.ask(say("book.study-not-opened"), fmt.Sprintf("%s: %s.\n\n%s", study.SafeName(path), refusedWhy(err), refusedTodo(err)), answer{say("button.close"), nil},
 		answer{say("button.new-study"), w.newStudy}, answer{say("button.another-study"), w.openStudy})
 }
 
@@ -73,7 +73,10 @@ func (w *window) named() {
 		title = texts.Say("blind.title", nil) + " · " + title
 	}
 	if path := w.s.Book().Path(); path != "" {
-		title = filepath.Base(path) + " · " + title
+		title = study.NameOf(path) + " · " + title
+		if w.s.Book().ReadOnly() {
+			title = say("panel.read-only", "Study", title)
+		}
 	}
 	if w.win.Title() != title {
 		w.win.SetTitle(title)
@@ -90,7 +93,7 @@ func (w *window) newStudy() {
 				do:   say("book.make-study"), act: w.s.Book().New,
 			}, func() {
 				w.focusViewer()
-				w.s.Say("%s", say("book.is-open", "File", filepath.Base(w.s.Book().Path())))
+				w.s.Say("%s", say("book.is-open", "File", study.NameOf(w.s.Book().Path())))
 			})
 		})
 	})

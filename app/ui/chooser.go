@@ -25,6 +25,7 @@ const (
 	someFilms wanted = iota // folders, films and a DICOMDIR, as many as are marked
 	aStudy                  // a study file
 	aFolder
+	aTable // CSV or XLSX
 )
 
 // chooser is a dialog in which the reader walks through folders, with the mouse, by keys
@@ -139,7 +140,7 @@ func (c *chooser) enter(dir string) {
 		c.fault = err
 		folders := []string{dir}
 		for _, e := range list {
-			if c.want == aFolder && !e.Folder || c.want == aStudy && !e.Folder && !e.Study {
+			if !e.Folder && !c.want.takes(e) {
 				continue
 			}
 			c.list = append(c.list, e)
@@ -157,6 +158,22 @@ func (c *chooser) enter(dir string) {
 		}
 	})
 }
+
+// takes reports whether a file is of the kind that is wanted.
+func (want wanted) takes(e session.Entry) bool {
+	switch want {
+	case aFolder:
+		return false
+	case aStudy:
+		return e.Study
+	case aTable:
+		return e.Table
+	}
+	return !e.Table
+}
+
+// file reports whether a file of one kind is wanted, and no folder.
+func (want wanted) file() bool { return want == aStudy || want == aTable }
 
 // count is how many films folders hold, or more where not all was looked at.
 type count struct {
@@ -227,6 +244,8 @@ func (c *chooser) show(cursor int) {
 		c.said.SetText(say("chooser.no-folders-here"))
 	case c.want == aStudy:
 		c.said.SetText(say("chooser.no-studies", "Ending", study.FileExt))
+	case c.want == aTable:
+		c.said.SetText(say("chooser.no-table"))
 	default:
 		c.said.SetText(say("chooser.no-folders-no"))
 	}
@@ -266,7 +285,9 @@ func (c *chooser) offer() {
 	case len(chosen) == 0 && pointed: // a folder where a study is wanted
 		text = say("chooser.go-into", "Folder", shorten(e.Name, 30))
 	case len(chosen) == 0:
-		text = say("button.open-study")
+		if text = say("button.open-study"); c.want == aTable {
+			text = say("chooser.table")
+		}
 	case len(c.marked) > 0:
 		text = say("chooser.open-marked", "N", len(c.marked))
 	case pointed:
@@ -311,9 +332,9 @@ func (c *chooser) chosen() []string {
 	}
 	e, pointed := c.pointed()
 	switch {
-	case pointed && (c.want != aStudy || e.Study):
+	case pointed && (!c.want.file() || !e.Folder):
 		return []string{e.Path}
-	case !pointed && c.want != aStudy:
+	case !pointed && !c.want.file():
 		return []string{c.dir}
 	}
 	return nil

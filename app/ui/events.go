@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -15,8 +16,8 @@ import (
 // eventWords tells an event in a line.
 func eventWords(e study.Event) string {
 	text := e.Date.Format(time.DateOnly) + " · " + study.Words(study.EventKinds(), string(e.Kind))
-	if e.Implant.HeadMM > 0 {
-		text += " · " + say("events.head-since-mm", "MM", number(e.Implant.HeadMM))
+	if since := sinceText(e.Implant); since != "" {
+		text += " · " + say("events.since", "What", since)
 	}
 	if e.Note != "" {
 		text += " · " + e.Note
@@ -24,44 +25,59 @@ func eventWords(e study.Event) string {
 	return text
 }
 
+// sinceText is what a hip has since an event in a few words, "" where that is not said.
+func sinceText(m study.Implant) string {
+	var parts []string
+	if m.HeadMM > 0 {
+		parts = append(parts, headText(m))
+	}
+	if text := linerText(m); text != "" {
+		parts = append(parts, text)
+	}
+	if m.Catalogue != "" {
+		parts = append(parts, m.Catalogue)
+	}
+	return strings.Join(parts, ", ")
+}
+
 // eventsDialog lists what happened to a hip, and takes more.
 type eventsDialog struct {
-	w                *window
-	rows             *fyne.Container
-	kind             *widget.Select
-	date, head, note *field
-	fault            *widget.Label
+	w    *window
+	rows *fyne.Container
+	more *fyne.Container // holds the sheet's blocks
+	form session.EventForm
+	*sheet
 }
 
 // askEvents shows the events of the hip; each can be taken back, and one be added.
 func (w *window) askEvents() {
+	if w.closed() {
+		return
+	}
 	if w.s.Reader() == "" { // an event is kept with who entered it
 		w.askReader(w.askEvents)
 		return
 	}
-	d := &eventsDialog{w: w, rows: container.NewVBox(), kind: widget.NewSelect(nil, nil), fault: faultNote(),
-		date: newField(w, ""), head: newField(w, ""), note: newField(w, "")}
-	for _, c := range study.EventKinds() {
-		d.kind.Options = append(d.kind.Options, c.Words)
-	}
-	d.kind.PlaceHolder = say("events.what-happened")
-	d.date.SetPlaceHolder(say("events.year-month-day"))
-	d.head.SetPlaceHolder(say("events.mm-where-hip"))
-	d.note.SetPlaceHolder(say("events.may-stay-empty"))
-	label := func(text string, input fyne.CanvasObject) fyne.CanvasObject {
-		return container.NewBorder(nil, nil, container.New(columnLayout{120}, widget.NewLabel(text)), nil, input)
-	}
+	d := &eventsDialog{w: w, rows: container.NewVBox(), more: container.NewStack()}
+	d.clear()
 	add := widget.NewButton(say("events.add-event"), d.add)
 	add.Importance = widget.HighImportance
 	d.list()
-	form := container.NewVBox(bold(say("events.one-more")), label(say("events.event"), d.kind), label(say("field.date"), d.date), label(say("events.head-since"), d.head), label(say("events.note"), d.note), d.fault)
-	body := container.NewBorder(note(say("events.after-head-liner")),
-		form, nil, nil, container.NewVScroll(d.rows))
+	body := container.NewBorder(note(say("events.kept")), nil, nil, nil, container.NewVScroll(container.NewVBox(d.rows, d.more)))
 	shown := dialog.NewCustomWithoutButtons(say("events.events-hip"), body, w.win)
 	shown.SetOnClosed(w.focusViewer)
 	shown.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.close"), shown.Hide), add})
-	shown.Resize(fyne.NewSize(600, min(560, w.win.Canvas().Size().Height-40)))
+	size := w.win.Canvas().Size()
+	shown.Resize(fyne.NewSize(min(1020, size.Width-40), min(660, size.Height-40)))
 	w.present(shown)
+}
+
+// clear sets an empty form below the list.
+func (d *eventsDialog) clear() {
+	d.form = d.w.s.EventForm()
+	d.sheet = newSheet(d.w, d.form.Form)
+	d.more.Objects = []fyne.CanvasObject{container.NewGridWithColumns(2, container.NewVBox(d.blocks[0], d.other), d.blocks[1])}
+	d.more.Refresh()
 }
 
 // list shows the events that stand.
@@ -85,34 +101,20 @@ func (d *eventsDialog) list() {
 
 // add saves what was entered, or says what is wrong with it.
 func (d *eventsDialog) add() {
-	f := session.EventForm{Date: d.date.Text, HeadMM: d.head.Text, Note: d.note.Text}
-	if i := d.kind.SelectedIndex(); i >= 0 {
-		f.Kind = study.EventKind(study.EventKinds()[i].Code)
+	d.read()
+	d.form.Form = d.sheet.form
+	e, faults := d.form.Event(time.Now())
+	if d.tell(faults); len(faults) == 0 {
+		d.done(d.w.s.Book().AddEvent(e))
 	}
-	h, _ := d.w.s.Hip()
-	e, faults := f.Event(h, time.Now())
-	if len(faults) > 0 {
-		d.tell(faults[0].Message)
-		return
-	}
-	d.done(d.w.s.Book().AddEvent(e))
 }
 
 // done empties the form where err is nil, and else says why.
 func (d *eventsDialog) done(err error) {
 	if err != nil {
-		d.tell(study.Told(err))
+		d.tell([]session.FormFault{{Message: study.Told(err)}})
 		return
 	}
-	d.tell("")
-	d.kind.ClearSelected()
-	for _, f := range []*field{d.date, d.head, d.note} {
-		f.SetText("")
-	}
+	d.clear()
 	d.list()
-}
-
-func (d *eventsDialog) tell(text string) {
-	d.fault.SetText(text)
-	show(d.fault, text != "")
 }

@@ -3,7 +3,6 @@ package ui
 import (
 	"errors"
 	"io/fs"
-	"path/filepath"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/dialog"
@@ -37,18 +36,18 @@ func (w *window) askFault() bool {
 		return true
 	}
 	if study.IsAltered(fault) {
-		w.ask(say("fault.changed-outside"), say("fault.check-tells", "File", filepath.Base(now.path), "What", now.text),
+		w.ask(say("fault.changed-outside"), say("fault.check-tells", "File", study.NameOf(now.path), "What", now.text),
 			answer{say("button.go-on-looking"), nil}, answer{say("button.another-study"), w.openStudy})
 		return true
 	}
-	w.ask(say("fault.not-sound"), say("fault.not-whole", "File", filepath.Base(now.path), "What", now.text),
+	w.ask(say("fault.not-sound"), say("fault.not-whole", "File", study.NameOf(now.path), "What", now.text),
 		answer{say("button.go-on-looking"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(nil) }}, answer{say("button.another-study"), w.openStudy})
 	return true
 }
 
 // askMoved says that the study file has gone, and offers another place.
 func (w *window) askMoved() {
-	w.ask(say("fault.not-there"), say("fault.was-moved", "File", filepath.Base(w.s.Book().Path())),
+	w.ask(say("fault.not-there"), say("fault.was-moved", "File", study.NameOf(w.s.Book().Path())),
 		answer{say("fault.not-now"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(nil) }})
 	w.fault = toldFault{w.s.Book().Path(), study.Told(study.ErrMoved), w.top().dialog}
 }
@@ -61,7 +60,7 @@ func (w *window) leaveStudy(then func()) {
 		return
 	}
 	w.fault = toldFault{path: w.s.Book().Path(), text: study.Told(study.ErrMoved)}
-	w.ask(say("fault.leave-no-file"), say("fault.was-moved-lost", "File", filepath.Base(w.s.Book().Path())),
+	w.ask(say("fault.leave-no-file"), say("fault.was-moved-lost", "File", study.NameOf(w.s.Book().Path())),
 		answer{say("fault.leave"), then}, answer{say("button.go-back"), nil}, answer{say("button.save-elsewhere"), func() { w.saveElsewhere(then) }})
 }
 

@@ -109,8 +109,7 @@ func TestConflictIsAskedFieldByField(t *testing.T) {
 	_, err := d.files[path].SaveHip(t.Context(), h, study.Stamp{Reader: "R2", At: time.Now()})
 	require.NoError(t, err)
 	d.askHip()
-	e := onScreen[*field](d.win)
-	e[1].SetText("B") // the group
+	d.put("Group", "B")
 	d.press("Use for this hip")
 	d.drain()
 	g := onScreen[*widget.RadioGroup](d.win)

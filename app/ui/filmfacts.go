@@ -41,7 +41,13 @@ func (w *window) showFacts() {
 		}
 	}
 	box.Add(grid)
-	d := dialog.NewCustom(title, say("button.close"), container.NewVScroll(box), w.win)
+	d := dialog.NewCustomWithoutButtons(title, container.NewVScroll(box), w.win)
+	buttons := []fyne.CanvasObject{widget.NewButton(say("button.close"), d.Hide)}
+	form, err := w.s.FilmForm(f)
+	if w.told(err); len(form.Blocks) > 0 {
+		buttons = append(buttons, widget.NewButton(say("variables.of-film"), func() { d.Hide(); w.askFilmValues(f, form) }))
+	}
+	d.SetButtons(buttons)
 	d.SetOnClosed(w.focusViewer)
 	size := w.win.Canvas().Size()
 	d.Resize(fyne.NewSize(min(680, size.Width*0.9), min(520, size.Height*0.85)))

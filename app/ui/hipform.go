@@ -7,205 +7,147 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/dialog"
 	"fyne.io/fyne/v2/layout"
-	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 )
 
-// hipForm asks implant and dates of a hip.
+// hipForm asks implant, dates and patient of a hip.
 type hipForm struct {
-	patient, group, surgery, start *field
-	head, liner, shell             *field
-	side, pe                       *widget.RadioGroup
-	material, fixation             *widget.Select
-	faults                         map[string]*widget.Label
-	rows                           *fyne.Container
-	rests                          *widget.Label // what is computed anew
-	asked                          study.Hip     // the hip for which that was said
-	rest                           study.Hip     // whose other details stay
+	*sheet
+	form  session.HipForm
+	ok    *widget.Button
+	rests *widget.Label // what is computed anew
+	asked study.Hip     // the hip for which that was said
 }
 
-// The words of the button that takes the form, and that agrees to what it changes.
-const (
-	useHip  = "Use for this hip"
-	anewHip = "Compute them anew"
-)
-
-// peUnknown is the choice that stands for no statement.
-const peUnknown = "not known"
-
 func newHipForm(w *window, f session.HipForm) *hipForm {
-	h := &hipForm{faults: map[string]*widget.Label{}, rows: container.New(layout.NewCustomPaddedVBoxLayout(1)), rest: f.Rest}
-	entry := func(text, hint string) *field {
-		e := newField(w, text)
-		e.SetPlaceHolder(hint)
-		return e
-	}
+	h := &hipForm{sheet: newSheet(w, f.Form), form: f}
 	h.rests = widget.NewLabel("")
 	h.rests.Wrapping, h.rests.Importance = fyne.TextWrapWord, widget.WarningImportance
 	h.rests.Hide()
-	h.patient = entry(f.Patient, "a code, never a name")
-	h.group = entry(f.Group, "of the study; may stay empty")
-	h.shell = entry(f.ShellMM, "outer diameter; may stay empty")
-	h.material = choiceSelect(study.HeadMaterials(), f.HeadMaterial)
-	h.fixation = choiceSelect(study.Fixations(), f.Fixation)
-	h.surgery = entry(f.Surgery, "year-month-day, such as 2004-05-03")
-	h.head = entry(f.HeadMM, "such as 28")
-	h.liner = entry(f.LinerMM, "may stay empty")
-	h.start = entry(f.StartYears, "1")
-	h.side = widget.NewRadioGroup([]string{"right", "left"}, nil)
-	h.side.Horizontal = true
-	h.side.SetSelected(f.Side)
-	h.pe = widget.NewRadioGroup([]string{"XLPE", "conventional", peUnknown}, nil)
-	h.pe.Horizontal, h.pe.Required = true, true
-	h.pe.SetSelected(peUnknown)
-	if f.PE != "" {
-		h.pe.SetSelected(f.PE)
-	}
-	h.row("Patient code", "", session.FieldPatient, h.patient)
-	h.row("Group", "", session.FieldGroup, h.group)
-	h.row("Side", "", session.FieldSide, h.side)
-	h.row("Date of surgery", "", session.FieldSurgery, h.surgery)
-	h.row("Head diameter", "mm", session.FieldHead, h.head)
-	h.row("Head material", "", session.FieldMaterial, h.material)
-	h.row("Liner thickness", "mm", session.FieldLiner, h.liner)
-	h.row("Polyethylene", "", session.FieldPE, h.pe)
-	h.row("Shell or cup", "mm", session.FieldShell, h.shell)
-	h.row("Fixation", "", session.FieldFixation, h.fixation)
-	h.row("Steady state from", "years", session.FieldStart, h.start)
+	h.ok = widget.NewButton(say("asked.hip-use"), nil)
+	h.ok.Importance = widget.HighImportance
 	return h
 }
 
-func (h *hipForm) row(name, unit, field string, input fyne.CanvasObject) {
-	label := widget.NewLabel(name)
-	fault := faultNote()
-	fault.SizeName = theme.SizeNameCaptionText
-	h.faults[field] = fault
-	left := container.New(columnLayout{140}, label)
-	var right fyne.CanvasObject
-	if unit != "" {
-		right = container.New(columnLayout{52}, widget.NewLabel(unit)) // as wide in every row
+// body sets the implant beside the rest.
+func (h *hipForm) body() fyne.CanvasObject {
+	const implant = 2
+	left := container.NewVBox(h.blocks[:implant]...)
+	for _, b := range h.blocks[implant+1:] {
+		left.Add(b)
 	}
-	h.rows.Add(container.NewBorder(nil, nil, left, nil, container.NewBorder(nil, fault, nil, right, input)))
+	return container.NewGridWithColumns(2, left, h.blocks[implant])
 }
 
-// form returns what was entered.
-func (h *hipForm) form() session.HipForm {
-	f := session.HipForm{Rest: h.rest,
-		Patient: h.patient.Text, Side: h.side.Selected, Surgery: h.surgery.Text, HeadMM: h.head.Text,
-		LinerMM: h.liner.Text, PE: h.pe.Selected, StartYears: h.start.Text, Group: h.group.Text,
-		ShellMM: h.shell.Text, HeadMaterial: chosen(study.HeadMaterials(), h.material), Fixation: chosen(study.Fixations(), h.fixation),
-	}
-	if f.PE == peUnknown {
-		f.PE = ""
-	}
-	return f
-}
-
-// tell shows faults beside their fields.
-func (h *hipForm) tell(faults []session.FormFault) {
-	for _, l := range h.faults {
-		l.Hide()
-	}
-	for _, f := range faults {
-		l := h.faults[f.Field]
-		if l == nil {
-			l = h.faults[session.FieldStart]
-		}
-		l.SetText(f.Message)
-		l.Show()
-	}
-	h.rows.Refresh()
+// details returns what was entered.
+func (h *hipForm) details() (session.Details, []session.FormFault) {
+	h.read()
+	h.form.Form, h.form.Why = h.sheet.form, h.why.Text
+	return h.form.Read(time.Now())
 }
 
 // agreed reports whether a hip may be taken on which readings rest as rests says: where
 // it says so of this hip for the second time. The first time it asks.
-func (h *hipForm) agreed(ok *widget.Button, hip study.Hip, rests string) bool {
+func (h *hipForm) agreed(hip study.Hip, rests string) bool {
 	yes := rests == "" || hip == h.asked
 	h.asked = hip
-	h.rests.SetText(rests + " Each stays kept as it was accepted.")
+	h.rests.SetText(say("asked.hip-kept", "Rests", rests))
 	show(h.rests, rests != "")
-	text := useHip
+	key := "asked.hip-use"
 	if rests != "" {
-		text = anewHip
+		key = "asked.hip-anew"
 	}
-	ok.SetText(text)
+	h.ok.SetText(say(key))
 	return yes
+}
+
+// take saves what was entered, and reports whether the form is done with.
+func (h *hipForm) take() bool {
+	s := h.w.s
+	d, faults := h.details()
+	h.tell(faults)
+	if len(faults) > 0 || !h.agreed(d.Hip, s.Rests(d.Hip)) {
+		return false
+	}
+	err := s.SetDetails(d)
+	if _, clash := s.Book().Conflict(); clash || err == nil {
+		return true // what was entered is in the question that follows
+	}
+	h.form = h.form.Anew(err)
+	h.tell([]session.FormFault{{Message: study.Told(err)}})
+	return false
 }
 
 // askHip shows the form, filled with what is known.
 func (w *window) askHip() {
+	if w.closed() {
+		return
+	}
 	if w.asking {
 		return
 	}
 	w.asking = true
-	h := newHipForm(w, w.s.Form())
-	later := "Later"
-	if _, known := w.s.Hip(); known {
-		later = "Go back"
+	form, err := w.s.Form()
+	w.told(err)
+	h := newHipForm(w, form)
+	later := "asked.later"
+	hip, known := w.s.Hip()
+	if known {
+		later = "asked.back"
 	}
-	d := dialog.NewCustomWithoutButtons("Implant and dates of this hip", container.NewBorder(
-		note("From the operation note, asked once per hip. Code, side, date of surgery and head diameter are needed: every millimetre follows from the head. The rest may wait."), h.rests, nil, nil,
-		container.NewVScroll(h.rows)), w.win)
+	foot := container.New(layout.NewCustomPaddedVBoxLayout(0), h.other, h.rests)
+	if known && hip.Revision > 0 {
+		foot.Objects = append([]fyne.CanvasObject{h.asksWhy()}, foot.Objects...)
+	}
+	d := dialog.NewCustomWithoutButtons(say("asked.hip-title"), container.NewBorder(
+		note(say("asked.hip-note")), foot, nil, nil, container.NewVScroll(h.body())), w.win)
 	d.SetOnClosed(func() { w.asking = false; w.focusViewer() })
-	ok := widget.NewButton(useHip, nil)
-	ok.OnTapped = func() {
-		hip, faults := h.form().Hip(time.Now())
-		if len(faults) == 0 && !h.agreed(ok, hip, w.s.Rests(hip)) {
-			h.tell(nil)
-			return
-		}
-		if len(faults) == 0 {
-			err := w.s.SetHip(hip)
-			if _, clash := w.s.Book().Conflict(); clash {
-				d.Hide() // what was entered is in the question that follows
-				return
-			}
-			if err != nil {
-				faults = []session.FormFault{{Field: session.FieldStart, Message: study.Told(err)}}
-			}
-		}
-		h.tell(faults)
-		if len(faults) == 0 {
+	h.ok.OnTapped = func() {
+		if h.take() {
 			d.Hide()
 		}
 	}
-	ok.Importance = widget.HighImportance
-	for _, e := range []*field{h.patient, h.group, h.surgery, h.head, h.liner, h.shell, h.start} {
-		e.OnSubmitted = func(string) { ok.OnTapped() }
-	}
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(later, d.Hide), ok})
-	d.Resize(fyne.NewSize(560, min(640, w.win.Canvas().Size().Height-40)))
+	h.submits(h.ok.OnTapped)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say(later), d.Hide), h.ok})
+	size := w.win.Canvas().Size()
+	d.Resize(fyne.NewSize(min(1020, size.Width-40), min(680, size.Height-30)))
 	w.present(d)
-	first := h.patient
-	if h.patient.Text != "" {
-		first = h.surgery
-	}
-	w.win.Canvas().Focus(first)
+	w.win.Canvas().Focus(h.first())
 }
 
-// choiceSelect offers the words of choices, and none of them.
-func choiceSelect(choices []study.Choice, code string) *widget.Select {
-	names := []string{peUnknown}
-	for _, c := range choices {
-		names = append(names, c.Words)
+// askSheet shows a sheet in a dialog, with a reason where what was known may be changed. take
+// saves what was entered, and returns faults, or an error; then, which may be nil, comes once
+// it is saved.
+func (w *window) askSheet(title, says string, s *sheet, why bool, take func() ([]session.FormFault, error), then func()) {
+	body := container.NewVBox(s.blocks...)
+	if why {
+		body.Add(s.asksWhy())
 	}
-	s := widget.NewSelect(names, nil)
-	s.SetSelected(peUnknown)
-	if code != "" {
-		s.SetSelected(study.Words(choices, code))
-	}
-	return s
-}
-
-// chosen returns the code that was chosen, empty for none.
-func chosen(choices []study.Choice, s *widget.Select) string {
-	for _, c := range choices {
-		if c.Words == s.Selected {
-			return c.Code
+	d := dialog.NewCustomWithoutButtons(title, container.NewBorder(note(says), s.other, nil, nil, container.NewVScroll(body)), w.win)
+	d.SetOnClosed(w.focusViewer)
+	ok := widget.NewButton(say("asked.save"), func() {
+		s.read()
+		faults, err := take()
+		if err != nil {
+			faults = append(faults, session.FormFault{Message: study.Told(err)})
 		}
+		if s.tell(faults); len(faults) > 0 {
+			return
+		}
+		if d.Hide(); then != nil {
+			then()
+		}
+	})
+	ok.Importance = widget.HighImportance
+	s.submits(ok.OnTapped)
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(say("asked.back"), d.Hide), ok})
+	size := w.win.Canvas().Size()
+	d.Resize(fyne.NewSize(min(600, size.Width-40), min(max(300, d.MinSize().Height+body.MinSize().Height), size.Height-40)))
+	w.present(d)
+	if len(s.fields) > 0 {
+		w.win.Canvas().Focus(s.first())
 	}
-	return ""
 }

@@ -31,6 +31,8 @@ type hipPage struct {
 	baseline *passingSelect
 	reader   *widget.Label
 	enter    *widget.Button // who reads
+	change   *widget.Button // details
+	happened *widget.Button // events
 	films    *widgets.Table
 	readings *widgets.Table
 	none     *widget.Label
@@ -86,12 +88,13 @@ func newHipPage(w *window) *hipPage {
 }
 
 func (p *hipPage) arrange() {
-	change := widget.NewButton("Change implant and dates …", p.w.askHip)
+	p.happened = widget.NewButton(say("hip.events"), p.w.askEvents)
+	p.change = widget.NewButton(say("hip.change"), p.w.askHip)
 	p.enter = widget.NewButton("Change …", func() { p.w.askReader(nil) })
 	p.enter.Importance = widget.LowImportance
 	results := widget.NewButton("Write results …", p.w.askResults)
 	out := widget.NewButton("Print report …", p.w.print)
-	side := panel(sideWidth, inset(p.facts), inset(change), inset(widget.NewButton("Events …", p.w.askEvents)), p.events, inset(container.NewGridWithColumns(2, results, out)), p.missing,
+	side := panel(sideWidth, inset(p.facts), inset(p.change), inset(p.happened), p.events, inset(container.NewGridWithColumns(2, results, out)), p.missing,
 		bold("Baseline film"), inset(p.baseline), bold("Readings that count"), inset(p.counts),
 		container.NewBorder(nil, nil, nil, p.enter, p.reader), p.changes)
 	films := container.NewBorder(bold("Films"), nil, nil, nil, p.films)
@@ -124,7 +127,9 @@ func (p *hipPage) show() {
 		p.title.Text += " · " + h.Group
 	}
 	p.title.Refresh()
-	p.facts.Set(implantFigures(h))
+	form, err := s.Book().Known()
+	p.w.told(err)
+	p.facts.Set(append(implantFigures(h), knownFigures(form)...))
 	sum := s.Record().Summary(s.Book().Counts())
 	p.missing.SetText(strings.Join(append(listed("To settle", slices.Concat(sum.Attention, sum.Doubts)), listed("Missing", sum.Missing)...), "\n"))
 	show(p.missing, p.missing.Text != "")
@@ -139,6 +144,10 @@ func (p *hipPage) show() {
 	p.reader.SetText(who)
 	if p.enter.Text != do {
 		p.enter.SetText(do)
+	}
+	open := !s.Book().ReadOnly()
+	for _, o := range []fyne.Disableable{p.change, p.happened, p.baseline, p.counts} {
+		enable(o, open)
 	}
 	p.showFilms()
 	p.showReadings()
@@ -222,6 +231,28 @@ func implantFigures(h study.Hip) []widgets.Figure {
 		{Name: "Steady state", Head: true},
 		{Name: "from year", Value: number(h.Start())},
 	}
+}
+
+// knownFigures are further details of the hip and its patient: those that are known.
+func knownFigures(f session.Form) (out []widgets.Figure) {
+	shown := []string{"side", "surgery", "head_mm", "head_material", "liner_mm", "pe", "shell_mm", "fixation", "start_years", "patient", "group"}
+	for _, b := range f.Blocks {
+		head := false
+		for _, a := range b.Asks {
+			if a.Text == "" || slices.Contains(shown, a.Field) {
+				continue
+			}
+			if !head {
+				out, head = append(out, widgets.Figure{Name: b.Name, Head: true}), true
+			}
+			text := a.Text
+			if a.Choices != nil {
+				text = study.Words(a.Choices, a.Text)
+			}
+			out = append(out, widgets.Figure{Name: a.Label, Value: text, Unit: a.Unit})
+		}
+	}
+	return out
 }
 
 func (p *hipPage) showFilms() {

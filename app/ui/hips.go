@@ -2,7 +2,6 @@ package ui
 
 import (
 	"image/color"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -33,6 +32,7 @@ type hipsPage struct {
 	export *widget.Button
 	enter  *widget.Button // films and tables of many patients
 	sweep  *widget.Button // every film measured
+	own    *widget.Button // variables of the study
 	report *widget.Button
 	table  *widgets.Table
 	empty  *widget.Label
@@ -85,6 +85,7 @@ func newHipsPage(w *window) *hipsPage {
 	p.export = widget.NewButton(say("hips.write-tables"), func() { w.withNumbers(w.askExport) })
 	p.enter = widget.NewButton(say("hips.import"), w.askImport)
 	p.sweep = widget.NewButton(say("hips.measure-all"), w.askMeasureAll)
+	p.own = widget.NewButton(say("variables.ask"), w.askVariables)
 	p.report = widget.NewButton(say("hips.report"), func() { w.withNumbers(w.askReport) })
 	columns := make([]widgets.Column, len(hipsColumns))
 	for i, c := range hipsColumns {
@@ -123,7 +124,7 @@ func (p *hipsPage) arrange() {
 		container.New(columnLayout{520}, p.empty), container.NewCenter(p.again))))
 	p.states.object = pad(p.states.row)
 	p.head = container.NewVBox(pageHead(p.title), pad(filters), p.states.object)
-	foot := container.NewBorder(nil, nil, nil, container.NewHBox(p.enter, p.sweep), p.foot)
+	foot := container.NewBorder(nil, nil, nil, container.NewHBox(p.own, p.enter, p.sweep), p.foot)
 	p.object = onGround(container.NewBorder(p.head, pad(foot), nil, nil, pad(middle)))
 }
 
@@ -160,7 +161,7 @@ func (p *hipsPage) show() {
 	p.rows = o.Rows()
 	p.title.Text = say("hips.name")
 	if path := s.Book().Path(); path != "" {
-		p.title.Text = say("hips.name-of", "File", filepath.Base(path))
+		p.title.Text = say("hips.name-of", "File", study.NameOf(path))
 	}
 	p.title.Refresh()
 	p.group.SetOptions(append([]string{everyGroup()}, o.Groups()...))
@@ -169,8 +170,11 @@ func (p *hipsPage) show() {
 	show(p.groups, len(o.Groups()) > 0)
 	p.counts.show()
 	enable(p.export, s.Book().Path() != "" && o.Total() > 0)
-	enable(p.enter, s.Book().Path() != "")
-	enable(p.sweep, s.Book().Path() != "" && o.Total() > 0)
+	open := s.Book().Path() != "" && !s.Book().ReadOnly()
+	enable(p.enter, open)
+	enable(p.counts, !s.Book().ReadOnly())
+	enable(p.own, s.Book().Path() != "")
+	enable(p.sweep, open && o.Total() > 0)
 	enable(p.report, s.Book().Path() != "" && o.Total() > 0)
 	for i, c := range hipsColumns {
 		if c.key == o.Sort {

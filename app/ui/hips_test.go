@@ -303,13 +303,18 @@ func TestExportWritesTables(t *testing.T) {
 	require.FileExists(t, filepath.Join(dir, "s-tables", "codebook.csv"))
 }
 
-func TestFormKeepsMaterialAndShell(t *testing.T) {
-	f := newHipForm(nil, session.HipForm{Patient: "T1", Side: "left", Surgery: "2004-01-01", HeadMM: "28", HeadMaterial: "ZTA",
-		LinerMM: "8", PE: "XLPE", ShellMM: "52", Fixation: "cemented", Group: "B", StartYears: "1"})
-	got := f.form()
-	require.Equal(t, []string{"ZTA", "52", "cemented", "B", "XLPE"}, []string{got.HeadMaterial, got.ShellMM, got.Fixation, got.Group, got.PE})
-	f.material.SetSelected(peUnknown)
-	require.Empty(t, f.form().HeadMaterial)
+func TestFormKeepsWhatIsChosen(t *testing.T) {
+	form, err := newDesk(t).s.Form()
+	require.NoError(t, err)
+	for field, text := range map[string]string{"patient": "T1", "side": "left", "surgery": "2004-01-01", "head_mm": "28", "head_material": "ZTA", "irradiated": "no",
+		"liner_mm": "8", "pe": "XLPE", "shell_mm": "52", "fixation": "cemented", "group": "B", "stabiliser": "vitamin E", "lipped": "yes"} {
+		require.True(t, form.Enter(field, text))
+	}
+	f := newHipForm(nil, form)
+	d, faults := f.details()
+	require.Empty(t, faults)
+	require.Equal(t, study.Implant{HeadMM: 28, HeadMaterial: "ZTA", LinerMM: 8, PE: "XLPE", Irradiated: study.No, ShellMM: 52, Fixation: "cemented", Stabiliser: "vitamin E", Lipped: study.Yes}, d.Hip.Implant)
+	require.Equal(t, []any{"B", study.Left}, []any{d.Hip.Group, d.Hip.Side})
 }
 
 // A key stops what goes on in the background, and goes on with it.

@@ -17,59 +17,96 @@ import (
 // importing is a dialog that asks for films of many patients and tables of hips, shows what
 // they would do, and enters them.
 type importing struct {
-	w            *window
-	in           *session.Import
-	films        *field
-	hips, events *field
-	columns, why *field
-	site         *field
-	dates        *widget.Select
-	both         *widget.Check
-	said         *widget.Label
-	plans        string // what Look has told
-	look, enter  *widget.Button
-	stop         *widget.Button
+	w                           *window
+	in                          *session.Import
+	films, hips, events, values *field
+	columns, site, why          *field
+	dates                       *widget.Select
+	both                        *widget.Check
+	said                        *widget.Label
+	lines                       *container.Scroll // holds said
+	bar                         *widget.ProgressBar
+	plans                       string // what Look has told
+	look, enter, stop           *widget.Button
+	working                     bool
 }
-
-// noSlashes says that no date is written with slashes.
-func noSlashes() string { return say("import.no-slashes") }
 
 // askImport asks for films of many patients and tables of hips.
 func (w *window) askImport() {
-	d := &importing{w: w, in: w.s.Book().Import(), films: newField(w, ""), hips: newField(w, ""), events: newField(w, ""),
-		columns: newField(w, ""), site: newField(w, ""), why: newField(w, ""), said: widget.NewLabel("")}
-	d.both = widget.NewCheck(say("import.both-hips"), func(bool) { d.changed() })
-	d.dates = widget.NewSelect(append([]string{noSlashes()}, session.DateOrders()...), func(string) { d.changed() })
-	d.columns.SetPlaceHolder(say("import.such-columns"))
-	for _, f := range []*field{d.films, d.hips, d.events, d.columns, d.site} {
-		f.OnChanged = func(string) { d.changed() }
+	if w.closed() {
+		return
 	}
+	d := &importing{w: w, in: w.s.Book().Import(), said: widget.NewLabel(""), bar: widget.NewProgressBar()}
+	for _, f := range []**field{&d.films, &d.hips, &d.events, &d.values, &d.columns, &d.site, &d.why} {
+		*f = newField(w, "")
+		(*f).OnChanged = func(string) { d.changed() }
+	}
+	d.why.OnChanged = nil
+	d.both = widget.NewCheck(say("import.both-hips"), func(bool) { d.changed() })
+	d.dates = widget.NewSelect(append([]string{say("import.no-slashes")}, session.DateOrders()...), func(string) { d.changed() })
+	d.columns.SetPlaceHolder(say("import.such-columns"))
 	d.said.Wrapping = fyne.TextWrapWord
+	d.bar.Hide()
 	d.look = widget.NewButton(say("import.look"), d.plan)
 	d.enter = widget.NewButton(say("import.import"), d.start)
 	d.enter.Importance = widget.HighImportance
-	d.enter.Disable()
-	d.dates.SetSelected(noSlashes())
 	d.stop = widget.NewButton(say("button.stop"), func() { w.s.Work().Stop() })
-	d.stop.Disable()
-	folder := widget.NewButton(say("button.folder"), func() {
-		w.choose(say("import.folder-films"), aFolder, func(paths []string) { d.films.SetText(paths[0]) })
+	d.dates.SetSelectedIndex(0)
+	d.busy(false)
+	d.lines = container.NewVScroll(d.said)
+	d.tell(widget.LowImportance, say("import.first"))
+	body := container.NewBorder(note(say("import.about")), nil, container.New(columnLayout{440}, container.NewVScroll(d.form())), nil, container.NewBorder(nil, d.bar, nil, nil, d.lines))
+	asks := dialog.NewCustomWithoutButtons(say("import.import"), body, w.win)
+	w.drops = d.drop
+	asks.SetOnClosed(func() {
+		w.drops, w.progress = nil, nil
+		w.focusViewer()
 	})
-	lines := container.NewScroll(d.said)
-	lines.SetMinSize(fyne.NewSize(0, 220))
-	form := widget.NewForm(
-		widget.NewFormItem(say("import.films"), container.NewBorder(nil, nil, nil, folder, d.films)),
-		widget.NewFormItem(say("import.table-hips"), d.hips), widget.NewFormItem(say("import.table-events"), d.events),
-		widget.NewFormItem(say("import.columns"), d.columns),
-		widget.NewFormItem(say("import.dates"), d.dates), widget.NewFormItem(say("import.site"), d.site), widget.NewFormItem("", d.both), widget.NewFormItem(say("import.why-asked"), d.why))
-	asks := dialog.NewCustomWithoutButtons(say("import.import"), container.NewBorder(container.NewVBox(
-		note(say("import.about")),
-		form), nil, nil, nil, lines), w.win)
-	asks.SetOnClosed(w.focusViewer)
+	w.progress = d.progress
 	asks.SetButtons([]fyne.CanvasObject{widget.NewButton(say("button.close"), asks.Hide), d.stop, d.look, d.enter})
-	asks.Resize(fyne.NewSize(820, 640))
+	size := w.win.Canvas().Size()
+	asks.Resize(fyne.NewSize(min(1200, size.Width-40), min(640, size.Height-40)))
 	w.present(asks)
 	w.win.Canvas().Focus(d.films)
+}
+
+// form asks for what is to be imported.
+func (d *importing) form() fyne.CanvasObject {
+	rows := container.NewVBox()
+	row := func(label string, input fyne.CanvasObject) {
+		rows.Add(container.NewBorder(nil, nil, container.New(columnLayout{112}, widget.NewLabel(label)), nil, input))
+	}
+	path := func(label, title string, want wanted, to *field) {
+		row(label, container.NewBorder(nil, nil, nil, widget.NewButton(say("import.choose"), func() {
+			d.w.choose(title, want, func(paths []string) { to.SetText(paths[0]) })
+		}), to))
+	}
+	path(say("import.films"), say("import.folder-films"), aFolder, d.films)
+	path(say("import.hips"), say("import.table-hips"), aTable, d.hips)
+	path(say("import.events"), say("import.table-events"), aTable, d.events)
+	path(say("import.of-films"), say("import.table-films"), aTable, d.values)
+	row(say("import.columns"), d.columns)
+	row(say("import.dates"), d.dates)
+	row(say("import.site"), d.site)
+	rows.Add(d.both)
+	row(say("import.why-asked"), d.why)
+	return rows
+}
+
+// drop takes files that are dropped on the window.
+func (d *importing) drop(paths []string) {
+	if d.working {
+		return
+	}
+	a, err := d.in.Sorted(d.asked(), paths)
+	if err != nil {
+		d.tell(widget.DangerImportance, study.Told(err))
+		return
+	}
+	d.films.SetText(a.Films)
+	d.hips.SetText(a.Hips)
+	d.events.SetText(a.Events)
+	d.values.SetText(a.FilmValues)
 }
 
 // changed asks for another look before anything is entered.
@@ -79,24 +116,42 @@ func (d *importing) changed() { d.enter.Disable() }
 func (d *importing) tell(importance widget.Importance, lines ...string) {
 	d.said.Importance = importance
 	d.said.SetText(strings.Join(lines, "\n"))
+	d.lines.ScrollToTop()
 }
 
 // busy says whether the import is read or entered in the background.
 func (d *importing) busy(is bool) {
+	d.working = is
 	enable(d.look, !is)
 	enable(d.stop, is)
-	if is {
+	show(d.bar, is)
+	if d.bar.SetValue(0); is {
 		d.enter.Disable()
 	}
+}
+
+// progress shows how far the import has come.
+func (d *importing) progress() {
+	if done, total := d.w.s.Work().Progress(); d.working && total > 0 {
+		d.bar.SetValue(float64(done) / float64(total))
+	}
+}
+
+// asked is what is to be imported.
+func (d *importing) asked() session.ImportAsked {
+	path := func(f *field) string { return strings.TrimSpace(f.Text) }
+	a := session.ImportAsked{Films: path(d.films), Hips: path(d.hips), Events: path(d.events), FilmValues: path(d.values),
+		Columns: d.columns.Text, Site: path(d.site), Both: d.both.Checked}
+	if d.dates.SelectedIndex() > 0 {
+		a.Dates = d.dates.Selected
+	}
+	return a
 }
 
 func (d *importing) plan() {
 	d.busy(true)
 	d.tell(widget.MediumImportance, say("import.reading"))
-	path := func(f *field) string { return strings.TrimSpace(f.Text) }
-	asked := session.ImportAsked{Films: path(d.films), Hips: path(d.hips), Events: path(d.events), Columns: d.columns.Text,
-		Dates: strings.TrimPrefix(d.dates.Selected, noSlashes()), Site: path(d.site), Both: d.both.Checked}
-	d.in.Plan(asked, func(said []string, ready, changes bool, err error) {
+	d.in.Plan(d.asked(), func(said []string, ready, changes bool, err error) {
 		d.busy(false)
 		switch {
 		case errors.Is(err, context.Canceled):
@@ -133,6 +188,9 @@ func (d *importing) start() {
 
 // askMeasureAll says what measuring the whole study is, and does it.
 func (w *window) askMeasureAll() {
+	if w.closed() {
+		return
+	}
 	w.ask(say("import.measure-all"), say("import.measure-about"),
 		answer{say("button.go-back"), nil}, answer{say("import.measure"), func() {
 			w.s.Book().MeasureAll(func(said []string, err error) {

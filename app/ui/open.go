@@ -24,6 +24,9 @@ func (w *window) add(paths []string) {
 			return
 		}
 	}
+	if w.closed() { // films would have to be put into it
+		return
+	}
 	beside := studyBeside(paths)
 	if beside == "" || w.s.Book().Path() != "" {
 		w.s.Strip().Add(paths)
@@ -76,7 +79,7 @@ func (w *window) folder() string {
 	dir := "."
 	if films, p := w.s.Strip().Films(), w.s.Book().Path(); len(films) > 0 {
 		dir = filepath.Dir(films[0].Path)
-	} else if p != "" {
+	} else if p != "" && !study.IsAddress(p) {
 		dir = filepath.Dir(p)
 	}
 	for up := filepath.Dir(dir); up != dir; up = filepath.Dir(dir) {
@@ -111,6 +114,9 @@ func (w *window) openDemo() {
 
 // accept saves the reading; what is not known yet is asked first, once.
 func (w *window) accept() {
+	if w.closed() {
+		return
+	}
 	if w.blind() {
 		w.acceptListed()
 		return

@@ -137,7 +137,7 @@ func (p *printing) keep() {
 // printFile is a file beside the study's for what is printed of the hip.
 func (w *window) printFile(what printed) string {
 	h, _ := w.s.Hip()
-	path := w.s.Book().Path()
+	path := w.stem()
 	if path == "" || h.ID == "" {
 		return ""
 	}

@@ -24,6 +24,8 @@ type Config struct {
 	Paths []string
 	// Study is a study file to open at the start, or empty.
 	Study string
+	// ReadOnly opens studies to be read alone.
+	ReadOnly bool
 	// List of that study to read at the start, or empty, and its Reader.
 	List, Reader string
 	// Version of the program, kept with each reading.
@@ -58,7 +60,7 @@ func Run(cfg Config) error {
 	}
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
-		Post: fyne.Do, Studies: cfg.Studies, Version: cfg.Version, SettingsPath: cfg.Settings,
+		Post: fyne.Do, Studies: cfg.Studies, ReadOnly: cfg.ReadOnly, Version: cfg.Version, SettingsPath: cfg.Settings,
 		StudyPath: session.DefaultStudyPath(), Leftovers: session.DefaultLeftovers(), ArchivesPath: cfg.Archives,
 	}), fyne.Do)
 	a.Lifecycle().SetOnStarted(func() {

@@ -302,7 +302,9 @@ func (p *side) showButtons(f *session.Film) {
 	show(p.doubt, doubt != "")
 	p.doubted.SetText(doubt)
 	enable(p.details, f != nil)
-	enable(p.exclude, known && pixels)
+	open := !s.Book().ReadOnly()
+	enable(p.change, open)
+	enable(p.exclude, open && known && pixels)
 	out := say("button.leave-out")
 	if st == session.Excluded {
 		out = say("panel.take-back")
@@ -312,7 +314,7 @@ func (p *side) showButtons(f *session.Film) {
 	}
 	enable(p.refine, drawn && pixels)
 	enable(p.discard, st == session.Edited)
-	enable(p.accept, read && st != session.Accepted && st != session.Excluded)
+	enable(p.accept, open && read && st != session.Accepted && st != session.Excluded)
 	text := say("button.accept")
 	switch {
 	case st == session.Accepted:

@@ -58,7 +58,7 @@ func (w *window) report(path string, over report.Over, by findings.By, speech te
 	}
 	o := findings.Options{Whose: w.s.Book().Counts(), By: by, Speech: speech, Model: true, Checks: true}
 	now := w.s.Book().Stamp()
-	about := account.About{Study: filepath.Base(w.s.Book().Path()), Program: "Linerwatch " + now.Version, Date: now.At, Demo: w.s.Book().Demo()}
+	about := account.About{Study: study.NameOf(w.s.Book().Path()), Program: "Linerwatch " + now.Version, Date: now.At, Demo: w.s.Book().Demo()}
 	w.s.Book().Apart(func(ctx context.Context, st study.Store) error {
 		var err error
 		if o.Lists, err = st.Lists(ctx); err != nil {

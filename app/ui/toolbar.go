@@ -65,7 +65,7 @@ func (b *toolbar) open() fyne.CanvasObject {
 	w := b.w
 	return menuButton(w, say("tool.open"), func() []*fyne.MenuItem {
 		return append([]*fyne.MenuItem{
-			fyne.NewMenuItem(say("tool.films"), w.openFilms), fyne.NewMenuItem(say("tool.films-from-archive"), w.openArchive), fyne.NewMenuItem(say("tool.study"), w.openStudy), fyne.NewMenuItem(say("button.new-study"), w.newStudy), fyne.NewMenuItem(say("tool.demo-hips"), w.openDemo),
+			fyne.NewMenuItem(say("tool.films"), w.openFilms), fyne.NewMenuItem(say("tool.films-from-archive"), w.openArchive), fyne.NewMenuItem(say("tool.study"), w.openStudy), fyne.NewMenuItem(say("open.server"), w.openServer), fyne.NewMenuItem(say("button.new-study"), w.newStudy), fyne.NewMenuItem(say("tool.demo-hips"), w.openDemo),
 		}, append(w.foundItems(), append(w.elsewhereItems(), w.recentItems()...)...)...)
 	})
 }

@@ -5,21 +5,24 @@ import (
 	"context"
 	"encoding/csv"
 	"image"
+	"maps"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/cli"
-	"linerwatch/app/session"
 	"linerwatch/app/store"
 	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 	"linerwatch/dicomio"
 	"linerwatch/measure"
 	"linerwatch/measure/find"
@@ -49,8 +52,8 @@ func eitherSide(ctx context.Context, img *image.Gray16, opt find.Options) ([]mea
 }
 
 // reading opens the films of a patient in a window of their own, and enters the hip as
-// a right one of a 28 mm head unless told otherwise.
-func reading(t *testing.T, dir, patient string, names []string, enter func(*session.HipForm)) *desk {
+// a right one of a 28 mm head, but for what is entered otherwise.
+func reading(t *testing.T, dir, patient string, names []string, other map[string]string) *desk {
 	t.Helper()
 	folder := filepath.Join(dir, patient)
 	require.NoError(t, os.Mkdir(folder, 0o700))
@@ -61,10 +64,8 @@ func reading(t *testing.T, dir, patient string, names []string, enter func(*sess
 	d.set(ofPatient, eitherSide, files)
 	d.add([]string{folder})
 	d.drain()
-	f := session.HipForm{Patient: patient, Side: "right", Surgery: "2004-01-01", HeadMM: "28", LinerMM: "8", StartYears: "1"}
-	if enter != nil {
-		enter(&f)
-	}
+	f := map[string]string{"Patient code": patient, "Side": "right", "Date of surgery": "2004-01-01", "Head diameter": "28", "Liner thickness": "8"}
+	maps.Copy(f, other)
 	d.enter(f)
 	if d.covered() { // the films say another side
 		d.press("Open all the same")
@@ -72,21 +73,52 @@ func reading(t *testing.T, dir, patient string, names []string, enter func(*sess
 	return d
 }
 
-// enter takes a form as the reader who fills it in.
-func (d *desk) enter(f session.HipForm) {
+// enter fills the form of a hip in by what its rows are called, and takes it.
+func (d *desk) enter(f map[string]string) {
 	d.t.Helper()
 	if d.win.Canvas().Overlays().Top() == nil {
 		d.askHip()
 	}
-	e := onScreen[*field](d.win)
-	require.Len(d.t, e, 7)
-	for i, text := range []string{f.Patient, f.Group, f.Surgery, f.HeadMM, f.LinerMM} {
-		e[i].SetText(text)
+	for label, text := range f {
+		d.put(label, text)
 	}
-	onScreen[*widget.RadioGroup](d.win)[0].SetSelected(f.Side)
-	d.press(useHip)
+	d.press(texts.Say("asked.hip-use", nil))
 	d.drain()
 }
+
+// put enters a text, or chooses words, in the row of a sheet that is called so.
+func (d *desk) put(label, text string) {
+	d.t.Helper()
+	var name *widget.Label
+	for _, l := range onScreen[*widget.Label](d.win) {
+		if l.Text == label {
+			name = l
+		}
+	}
+	require.NotNil(d.t, name, label)
+	at := d.driver().AbsolutePositionForObject(name)
+	for _, o := range test.LaidOutObjects(d.win.Canvas().Overlays().Top()) {
+		if to := d.driver().AbsolutePositionForObject(o); to.X < at.X || to.X > at.X+2*labelWidth || abs32(to.Y-at.Y) > 20 || !o.Visible() {
+			continue
+		}
+		switch o := o.(type) {
+		case *field:
+			o.SetText(text)
+		case *widget.Select:
+			o.SetSelected(text)
+		case *widget.RadioGroup:
+			o.SetSelected(text)
+		default:
+			continue
+		}
+		return
+	}
+	d.t.Fatalf("nothing is entered in %s", label)
+}
+
+func (d *desk) driver() fyne.Driver { return fyne.CurrentApp().Driver() }
+
+func abs32(v float32) float32 { return max(v, -v) }
 
 func (d *desk) acceptAs(reader string, films ...int) {
 	d.t.Helper()
@@ -115,7 +147,7 @@ func walked(t *testing.T) (d *desk, path string) {
 	require.NoError(t, two.s.Close())
 
 	d = reading(t, dir, "T1", []string{"2004-02-01.dcm", "2005-01-01.dcm", "2008-01-01.dcm", "2010-01-01.dcm", "2012-01-01.dcm", "2014-01-01.dcm"},
-		func(f *session.HipForm) { f.Side, f.HeadMM = "left", "26" })
+		map[string]string{"Side": "left", "Head diameter": "26"})
 	require.NoError(t, d.create(path))
 	d.acceptAs("R2", 0, 1, 2, 3, 4, 5)
 	d.acceptAs("R7", 2, 5)
@@ -127,13 +159,15 @@ func walked(t *testing.T) (d *desk, path string) {
 	d.drain()
 
 	d.askHip()
-	f := d.s.Form()
-	f.Side, f.HeadMM = "right", "28"
-	d.enter(f)
+	correct := map[string]string{"Side": "right", "Head diameter": "28"}
+	d.enter(correct)
+	require.Contains(t, shownText(d), "say why")
+	correct["Why it is corrected"] = "misread in the operation note"
+	d.enter(correct)
 	require.Contains(t, shownText(d), "8 accepted readings rest on the head diameter and side and will be computed anew.")
 	h, _ := d.s.Hip()
 	require.Equal(t, 26.0, h.Implant.HeadMM, "not before it is agreed to")
-	d.press(anewHip)
+	d.press(texts.Say("asked.hip-anew", nil))
 	d.drain()
 	h, _ = d.s.Hip()
 	require.Equal(t, []any{28.0, study.Right}, []any{h.Implant.HeadMM, h.Side})

@@ -25,25 +25,27 @@ type window struct {
 	tip    *tip // over everything
 	first  *welcome
 
-	layers  []layer         // dialogs, one over the other
-	typedIn dialog.Dialog   // in which something was typed
-	body    *fyne.Container // the pages, one over the other
-	kinds   []pageKind
-	pages   []page // one of each kind; nil until they are made
-	at      int    // place of the page in front
-	films   *filmsPage
-	table   []keyRow               // every key
-	busy    bool                   // background work was going on
-	asking  bool                   // a dialog about the hip is open
-	asked   bool                   // the hip was asked for once without the reader's wish
-	doubts  map[*session.Film]bool // implausible magnifications that the reader has waved through
-	course  courseChoice           // of the trend page
-	fault   toldFault              // of the study file
-	found   int                    // Time of what was found last and shown
-	after   *hipWish               // hip that is gone to once the hips are read; nil for none
-	hidden  bool                   // the numbers of the study were when it was shown last
-	away    bool                   // another stands in its place
-	behind  *window                // that is shown again when the list is left; nil for a window of a study
+	layers   []layer              // dialogs, one over the other
+	typedIn  dialog.Dialog        // in which something was typed
+	drops    func(paths []string) // takes files in place of opening them; nil where no dialog does
+	progress func()               // of a dialog that shows how far work has come; nil where none does
+	body     *fyne.Container      // the pages, one over the other
+	kinds    []pageKind
+	pages    []page // one of each kind; nil until they are made
+	at       int    // place of the page in front
+	films    *filmsPage
+	table    []keyRow               // every key
+	busy     bool                   // background work was going on
+	asking   bool                   // a dialog about the hip is open
+	asked    bool                   // the hip was asked for once without the reader's wish
+	doubts   map[*session.Film]bool // implausible magnifications that the reader has waved through
+	course   courseChoice           // of the trend page
+	fault    toldFault              // of the study file
+	found    int                    // Time of what was found last and shown
+	after    *hipWish               // hip that is gone to once the hips are read; nil for none
+	hidden   bool                   // the numbers of the study were when it was shown last
+	away     bool                   // another stands in its place
+	behind   *window                // that is shown again when the list is left; nil for a window of a study
 }
 
 // bareWindow returns a window that is still empty.
@@ -99,6 +101,10 @@ func (w *window) areas() {
 		for _, u := range uris {
 			paths = append(paths, u.Path())
 		}
+		if w.drops != nil {
+			w.drops(paths)
+			return
+		}
 		w.add(paths)
 	})
 	w.win.SetCloseIntercept(w.close)
@@ -130,6 +136,9 @@ func (w *window) refresh() {
 	}
 	any := func(of session.Change) bool { return c&of != 0 }
 	w.veiled()
+	if w.progress != nil && any(session.WorkChanged) {
+		w.progress()
+	}
 	if any(session.FilmsChanged | session.SelectedChanged | session.HipChanged | session.StudyChanged) {
 		w.showPage()
 	}

@@ -236,12 +236,10 @@ func (d *desk) fill(surgery, head, liner string) {
 // fillFor is fill for films of a patient.
 func (d *desk) fillFor(patient, surgery, head, liner string) {
 	d.t.Helper()
-	e := onScreen[*field](d.win)
-	require.Len(d.t, e, 7, "the form asks seven texts")
-	require.Equal(d.t, patient, e[0].Text, "the film's patient code is proposed")
-	e[2].SetText(surgery)
-	e[3].SetText(head)
-	e[4].SetText(liner)
+	require.Equal(d.t, patient, onScreen[*field](d.win)[0].Text, "the film's patient code is proposed")
+	d.put("Date of surgery", surgery)
+	d.put("Head diameter", head)
+	d.put("Liner thickness", liner)
 	d.press("Use for this hip")
 }
 

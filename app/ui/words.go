@@ -284,7 +284,10 @@ func whereText(s *session.Session) string {
 	_, known := s.Hip()
 	switch p := s.Book().Path(); {
 	case p != "":
-		where = filepath.Base(p)
+		where = study.NameOf(p)
+		if s.Book().ReadOnly() {
+			where = say("panel.read-only", "Study", where)
+		}
 	case known:
 		where = say("panel.no-study", "NotSaved", notSaved())
 	}

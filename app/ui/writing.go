@@ -29,10 +29,18 @@ func (w *window) askFolder(title, suffix string, about []string, write func(to *
 	return w.askPlace(title, say("writing.folder"), w.beside(suffix), about, write, choices...)
 }
 
+// stem is the path of the study's file; of a study on a server, its name.
+func (w *window) stem() string {
+	if path := w.s.Book().Path(); !study.IsAddress(path) {
+		return path
+	}
+	return study.NameOf(w.s.Book().Path())
+}
+
 // beside is a path beside the study's file, or in the folder that is at work where no file
 // is open.
 func (w *window) beside(suffix string) string {
-	path := strings.TrimSuffix(w.s.Book().Path(), study.FileExt) + suffix
+	path := strings.TrimSuffix(w.stem(), study.FileExt) + suffix
 	if abs, err := filepath.Abs(path); err == nil {
 		return abs
 	}
