@@ -58,7 +58,7 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 		return
 	}
 	path := places[0]
-	b.bring(path, func() (study.Store, error) { return b.made(path, true) }, b.begin, func(err error) {
+	b.bring(path, b.making(path, true), b.begin, func(err error) {
 		if errors.Is(err, errOpen) {
 			then(false)
 			return

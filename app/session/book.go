@@ -32,6 +32,8 @@ type Book struct {
 	later    []func()   // what is done once none is
 	looked   []string   // lists while which are read blind this reader looks at numbers
 	veiled   bool       // numbers are hidden
+
+	gradesFirst bool // a film is graded before its numbers are shown
 }
 
 // Book returns the open study.
@@ -111,7 +113,7 @@ func (b *Book) take(st study.Store, path string) error {
 	b.s.course.peers.forget()
 	b.looked = nil
 	b.veil()
-	if err := errors.Join(b.loadCounts(), b.learnDemo()); err != nil {
+	if err := errors.Join(b.loadCounts(), b.loadGradesFirst(), b.learnDemo()); err != nil {
 		return err
 	}
 	b.remember(path)

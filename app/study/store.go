@@ -145,6 +145,9 @@ type Store interface {
 	// Trail hands every row of the audit trail to each, oldest first, all as it is at one
 	// moment. It ends with the first error of each.
 	Trail(ctx context.Context, each func(TrailRow) error) error
+	// Disclosures returns what the trail tells of numbers that were looked at or handed out,
+	// oldest first.
+	Disclosures(ctx context.Context) ([]Disclosure, error)
 	// TrailEnd returns the number and the hash of the last row of the audit trail, zero where it
 	// has none.
 	TrailEnd(ctx context.Context) (seq int64, hash string, err error)

@@ -126,7 +126,9 @@ func TestWhoEndsABlinding(t *testing.T) {
 	_, err := s.AddLists(ctx, lists, by)
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
-	stamp := func(reader string) study.Stamp { return study.Stamp{Reader: reader, At: by.At, Version: by.Version, Why: "done"} }
+	stamp := func(reader string) study.Stamp {
+		return study.Stamp{Reader: reader, At: by.At, Version: by.Version, Why: "done"}
+	}
 
 	reader := opened(t, as(t, address, "reader"))
 	was, err := trailEnd(ctx, reader.db)
