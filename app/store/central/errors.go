@@ -30,6 +30,8 @@ func plain(err error) error {
 	switch e.Code {
 	case "42501": // insufficient_privilege
 		return wrapped(errDenied, "central.denied-by", "Text", e.Message)
+	case "LW004":
+		return wrapped(errDenied, "central.code", "Code", e.Detail)
 	case "28P01", "28000": // invalid_password, invalid_authorization_specification
 		return refused("central.login")
 	case "3D000": // invalid_catalog_name
