@@ -147,3 +147,37 @@ func TestTwoGrant(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, map[string][]string{users[0]: {"R0"}, users[1]: {"R1"}}, all)
 }
+
+// Readers at two sites read at once, each under its own code: every reading is kept, in one chain.
+func TestTwoSitesRead(t *testing.T) {
+	const each = 25
+	ctx := t.Context()
+	address := database(t)
+	h, f := seeded(t, address)
+	users := []string{as(t, address, "reader"), as(t, address, "coordinator")}
+	var wait sync.WaitGroup
+	errs := make([]error, len(users))
+	for i, user := range users {
+		code := fmt.Sprint("R", i)
+		grant(t, address, user, code)
+		s := opened(t, user)
+		wait.Go(func() {
+			last := ""
+			for n := range each {
+				r := storetest.Reading(fmt.Sprint(code, "-", n), h, f)
+				r.Reader, r.Supersedes = code, last
+				if errs[i] = s.AddNext(ctx, r); errs[i] != nil {
+					return
+				}
+				last = r.ID
+			}
+		})
+	}
+	wait.Wait()
+	require.Equal(t, []error{nil, nil}, errs)
+	found, err := opened(t, address).Audit(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, found.Broken)
+	assert.Equal(t, 2*each, found.Readings)
+	t.Logf("peers: %d readings by two users at once, each under its own code, in one chain of %d rows", found.Readings, found.Changes)
+}
