@@ -139,14 +139,21 @@ func TestWhoEndsABlinding(t *testing.T) {
 	_, err := s.AddLists(ctx, lists, by)
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
-	stamp := func(reader string) study.Stamp { return study.Stamp{Reader: reader, At: by.At, Version: by.Version, Why: "done"} }
+	stamp := func(reader string) study.Stamp {
+		return study.Stamp{Reader: reader, At: by.At, Version: by.Version, Why: "done"}
+	}
 
-	reader := opened(t, as(t, address, "reader"))
+	user := as(t, address, "reader")
+	grant(t, address, user, "R2")
+	reader := opened(t, user)
 	was, err := trailEnd(ctx, reader.db)
 	require.NoError(t, err)
 	err = reader.AddUnblinding(ctx, study.Unblinding{ListID: "L2", Stamp: stamp("R2")})
 	require.ErrorIs(t, err, errDenied)
 	assert.Contains(t, study.Told(err), "a reader ends the own blinding")
+	err = reader.AddUnblinding(ctx, study.Unblinding{ListID: "L2", Stamp: stamp("R3")})
+	require.ErrorIs(t, err, errDenied, "it says so of itself only")
+	assert.Contains(t, study.Told(err), `may not read under the code "R3"`)
 	now, err := trailEnd(ctx, reader.db)
 	require.NoError(t, err)
 	assert.Equal(t, was, now, "nothing is written")
