@@ -223,19 +223,25 @@ func (b *Book) close() error {
 func (b *Book) Recent() []string {
 	var out []string
 	for _, p := range b.s.settings.Recent {
-		if _, err := os.Stat(p); err == nil {
+		if there(p) {
 			out = append(out, p)
 		}
 	}
 	return out
 }
 
-// remember puts a study file first among the recent ones.
+// there reports whether a study file still exists. Whether a server does is not asked.
+func there(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil || study.IsAddress(path)
+}
+
+// remember puts a study first among the recent ones. An address with a password is not kept.
 func (b *Book) remember(path string) {
-	if study.IsAddress(path) { // it may hold a password, and settings are in a plain file
+	if study.HoldsSecret(path) {
 		return
 	}
-	if abs, err := filepath.Abs(path); err == nil {
+	if abs, err := filepath.Abs(path); err == nil && !study.IsAddress(path) {
 		path = abs
 	}
 	list := slices.DeleteFunc(slices.Clone(b.s.settings.Recent), func(p string) bool { return p == path })

@@ -97,7 +97,7 @@ func (b *Book) look(path string) (study.Store, error) {
 
 // made opens the study at path, or makes it; where its folder is to be made as well, too.
 func (b *Book) made(path string, folder bool) (study.Store, error) {
-	if folder {
+	if folder && !study.IsAddress(path) {
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 			return nil, err
 		}

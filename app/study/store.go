@@ -260,6 +260,10 @@ var ErrMoved = NewError("file.moved", nil)
 // ErrReadOnly is the error of changing a study that cannot be written, or is open to be read.
 var ErrReadOnly = NewError("store.read-only", nil)
 
+// ErrAway is the error of a study whose server cannot be reached. What was acknowledged is
+// there; of what was being saved it is not known.
+var ErrAway = NewError("central.unreachable", nil)
+
 // ErrNotStudy is the error of a file that is no study.
 var ErrNotStudy = NewError("file.no-study", nil)
 
