@@ -118,3 +118,29 @@ func TestPrintIsOfThePageInFront(t *testing.T) {
 		}
 	}
 }
+
+// Pages with a chart hand it out, and one without has none to copy.
+func TestPagesHandTheirChartOut(t *testing.T) {
+	d, _ := accepted(t)
+	var clipped int
+	d.clip = func(b []byte) error { clipped = len(b); return nil }
+	d.letter('p')
+	p := of[*coursePage](d)
+	for _, label := range []string{"button.copy-picture", "button.save-picture", "page.patient.print"} {
+		require.Contains(t, shownText(d), say(label))
+	}
+	p.chart.Resize(fyne.NewSize(300, 200))
+	d.pictureItems(p.chart, "-trend")[0].Action()
+	require.NotZero(t, clipped)
+	clipped = 0
+	d.key(fyne.KeyF8, false)
+	d.drain()
+	for _, label := range []string{"button.copy-picture", "button.save-picture", "page.patient.print"} {
+		require.Contains(t, shownText(d), say(label))
+	}
+	a := of[*agreementPage](d)
+	require.False(t, a.chart.Visible(), "one reader alone")
+	d.pictureItems(a.chart, "-agreement")[0].Action()
+	require.Zero(t, clipped)
+	require.Contains(t, d.s.Notice(), "There is no picture")
+}
