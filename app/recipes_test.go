@@ -96,7 +96,7 @@ import (
 )
 
 var countCommand = command{
-	name: "count", usage: "FILM...", about: "count what is named", help: "Says how many.",
+	name: "count", usage: "FILM...", about: "count what is named",
 	run: func(_ context.Context, c *call) error {
 		if err := c.parse(); err != nil {
 			return err
@@ -116,7 +116,7 @@ func TestCommandRecipe(t *testing.T) {
 	})
 	require.Equal(t, "3\n", run("count", "a", "b", "c"))
 	require.Contains(t, run("help"), "count what is named")
-	require.Contains(t, run("help", "count"), "Says how many.")
+	require.Contains(t, run("help", "count"), "Count what is named.")
 	require.Contains(t, run("count", "--bad"), "no flag --bad; try: linerwatch help count")
 }
 

@@ -10,9 +10,3 @@ import _ "embed"
 //
 //go:embed icon.png
 var Icon []byte
-
-// Assurance is a page, Markdown, that says what the program does for a study that will be
-// examined, item by item of what is published on that.
-//
-//go:embed assurance.md
-var Assurance string

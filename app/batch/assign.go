@@ -49,15 +49,15 @@ func Unfinished(ctx context.Context, st study.Store) (left []study.List, err err
 
 // Agreement judges how far the readers of a study agree.
 func Agreement(ctx context.Context, st study.Store, medial bool) (study.StudyAgreement, error) {
-	records, err := recordsOf(ctx, st)
-	if err != nil {
-		return study.StudyAgreement{}, err
-	}
 	lists, err := st.Lists(ctx)
 	if err != nil {
 		return study.StudyAgreement{}, err
 	}
-	return study.AgreementOf(records, lists, medial)
+	g := study.NewAgreeing(lists, medial)
+	if err := st.Records(ctx, func(r study.Record) error { g.Add(r); return nil }); err != nil {
+		return study.StudyAgreement{}, err
+	}
+	return g.Judge()
 }
 
 // recordsOf reads everything that the study keeps of its hips.

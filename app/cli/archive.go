@@ -15,36 +15,9 @@ import (
 
 var archiveCommand = command{
 	name:  "archive",
-	usage: "[list | add NAME ADDRESS | check NAME | send NAME FILE... | remove NAME] [flags]",
-	about: "set the image archives that films are fetched from, and try them",
-	help: `
-list, or nothing, lists the archives that are set. add sets one, in place of another
-of its name; ADDRESS is https://host/dicom-web for DICOMweb or host:104 for DICOM.
-check asks an archive whether it is there. send gives it DICOM files: whoever may
-read it then sees them, so send what is meant to be there alone.
-
-With add, for DICOMweb:
-  --user U             who asks
-  --keep-password      read the password from standard input and keep it in the
-                       system's keyring
-  --password-file F    a file with the password, which is there and which only you can
-                       read (chmod 600). Its place is kept whole.
-                       LINERWATCH_PASSWORD_NAME in the environment comes before both.
-                       The password itself is in no other file
-With add, for DICOM:
-  --called T           the archive's application entity title
-  --calling T          the title of this program, LINERWATCH unless given; many
-                       archives have to be told it
-  --receive :PORT      have films sent to this port (C-MOVE), which the archive must
-                       know with the title; without it they come on the connection
-                       that asks (C-GET)
-  --tls                over TLS
-With add, for both:
-  --ca F               certificates of authorities that are trusted beside the system's
-  --cert F --key F     this program's own certificate and key; all of them PEM files
-With list:
-  --format F           table, json or csv`,
-	run: runArchive,
+	usage: "[list | add NAME ADDRESS | check NAME | send NAME FILE... | remove NAME] [FLAGS...]",
+	about: "command.archive",
+	run:   runArchive,
 }
 
 func runArchive(ctx context.Context, c *call) error {

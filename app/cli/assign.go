@@ -14,47 +14,6 @@ import (
 	"linerwatch/app/study"
 )
 
-const assignHelp = `
-study assign FILE makes a reading list for each reader: every film of the study that nobody
-has left out for all, in an order that a seed alone decides, a share of them twice. A reader
-reads a list in the window, blind to codes, dates, order, groups, other readings and the trend.
-
-  --reader CODE   who reads; once for each reader
-  --repeat N%     films that each reader reads a second time (0%)
-  --gap N         films that lie between the two readings of one, at least (0)
-  --days N        days that lie between them, at least (0)
-  --seed N        of the order: the same seed gives the same lists; one is drawn and told
-                  where none is given
-  --start S       what a film begins with: blank, or proposal for the program's outlines
-                  (blank)
-  --show-numbers  show a film's own numbers once its quality is graded; none are shown without
-  --double F=G    the films F and G of one hip are a double examination, beside those of one
-                  day; the reader does not see that (repeatable)
-  --by CODE       who makes the lists (coordinator)
-
-study lists FILE tells how far each list is.
-
-study read FILE --list L --reader CODE opens the window on a list of that reader, with
-nothing of the study before it.
-
-study unblind FILE --list L --why TEXT ends the blinding of a list's reader, which closes the
-list and is kept with who did it and when.
-
-study rule FILE [--counts RULE] tells or sets which readings of a film count everywhere:
-
-  latest        the latest, whoever made it
-  CODE          that reader's: the last that is no repeat
-  first         the first, with its corrections
-  mean          the mean of readers, of each the mean of occasions
-  mean:CODE     the mean of that reader's occasions
-  adjudicated   the adjudicated reading; where there is none, the mean of readers' first
-                occasions
-
-study adjudicate FILE --limit MM --reader CODE [--between A --between B] makes a list of the
-films on which two readers' first occasions lie more than MM apart, in the plane of the film,
-for a third reader who is blind to them. All readings are kept. --seed, --start,
---show-numbers and --by are as for assign.`
-
 // share is a flag in percent, as a part of 1; 0 until given.
 func (c *call) share(name string) *float64 {
 	v := new(float64)

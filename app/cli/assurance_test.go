@@ -5,13 +5,13 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
-
-	"linerwatch/assets"
 )
 
 // What the page names is there: commands, and what the command study does.
-func TestAssuranceNamesCommands(t *testing.T) {
-	named := regexp.MustCompile("`linerwatch ([a-z]+)( [a-z]+)?").FindAllStringSubmatch(assets.Assurance, -1)
+func TestAssuranceNamesCommands(t *testing.T) { inLanguages(t, testAssuranceNamesCommands) }
+
+func testAssuranceNamesCommands(t *testing.T) {
+	named := regexp.MustCompile("`linerwatch ([a-z]+)( [a-z]+)?").FindAllStringSubmatch(page(assuranceTopic), -1)
 	require.Greater(t, len(named), 10)
 	for _, m := range named {
 		c, ok := find(m[1])

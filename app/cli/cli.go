@@ -52,8 +52,7 @@ type Env struct {
 type command struct {
 	name  string
 	usage string // arguments, after the name
-	about string // one line
-	help  string // more, before the flags
+	about string // the key of its line in the list; its page is in assets/help
 	// studies says that the command opens study files, and takes --upgrade.
 	studies bool
 	run     func(ctx context.Context, c *call) error
@@ -97,7 +96,7 @@ func Run(ctx context.Context, args []string, env Env) int {
 	out := report.NewVisible(env.Stdout)
 	env.Stdout = out
 	texts.Lacking(func(language, key string) {
-		complain(env, fmt.Errorf("the language %s lacks the text %s or its values: said in English", language, key))
+		complain(env, errors.New(texts.Say("language.lacks", texts.Values{"Code": language, "Key": key})))
 	})
 	if env.Now == nil {
 		env.Now = time.Now
@@ -119,7 +118,7 @@ func Run(ctx context.Context, args []string, env Env) int {
 		complain(env, err)
 		return exitUsage
 	case errors.Is(err, context.Canceled):
-		complain(env, errors.New("stopped"))
+		complain(env, errors.New(texts.Say("cli.stopped", nil)))
 		return exitFailed
 	}
 	complain(env, err)
@@ -153,11 +152,11 @@ func dispatch(ctx context.Context, args []string, env Env) error {
 		}
 	}
 	if strings.HasPrefix(name, "-") {
-		return &usageError{fmt.Sprintf("%s comes before a command", name), "try: linerwatch help"}
+		return &usageError{texts.Say("cli.before-command", texts.Values{"Flag": name}), tryHelp("")}
 	}
 	for _, path := range args {
 		if _, err := os.Stat(path); err != nil && !study.IsAddress(path) {
-			return &usageError{fmt.Sprintf("%q is neither a command nor a file", path), "commands are " + commandNames()}
+			return &usageError{texts.Say("cli.neither", texts.Values{"Word": path}), commandsAre()}
 		}
 	}
 	return openWindow(env, args)
@@ -177,12 +176,22 @@ func lookAt(env Env, args []string) error {
 // openWindow opens the window on films, or on a study file.
 func openWindow(env Env, paths []string) error {
 	if env.OpenWindow == nil {
-		return &usageError{env.NoWindow, "without a window there are the commands " + commandNames()}
+		return &usageError{env.NoWindow, texts.Say("cli.no-window", texts.Values{"Names": commandNames()})}
 	}
 	if len(paths) == 1 && study.IsFile(paths[0]) {
 		return env.OpenWindow(nil, paths[0])
 	}
 	return env.OpenWindow(paths, "")
+}
+
+// commandsAre is the hint where a command was meant.
+func commandsAre() string {
+	return texts.Say("cli.commands-are", texts.Values{"Names": commandNames()})
+}
+
+// tryHelp is the hint to look at the help, that of a command where one is named.
+func tryHelp(command string) string {
+	return texts.Say("cli.try-help", texts.Values{"Command": command})
 }
 
 func commandNames() string {

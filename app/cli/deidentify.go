@@ -17,36 +17,8 @@ import (
 var deidentifyCommand = command{
 	name:  "deidentify",
 	usage: "--key-file K --out DIR [--keep-characteristics] [--black [FILM:]X,Y,W,H] [--black-text] [--no-text-left] [--format table|json|csv] FILM...",
-	about: "copy films without what tells who they are of",
-	help: `
-A FILM is a DICOM file or a folder; the originals are left as they are. What is
-kept is the picture, its scale and exposure, view and side; all else goes (DICOM
-PS3.15 annex E, Basic Profile). Codes and UIDs are made from the key. The dates of
-a patient all move by the same number of days, so that the time between films
-stays as it was.
-
-Of text that is burned into the picture, rows of letters that stand out are noted with their place; any may be missed: look at every film.
-
-  --key-file K            secret key; made where there is none. Whoever has it can
-                          link films to patients; without it films that come later
-                          do not fit those written before. The days by which each
-                          patient's dates were moved are added to it, so that dates
-                          of surgery can be moved alike. Its first line is
-                          "linerwatch key"; no other file is taken for one
-  --out DIR               folder for the copies, made where there is none, never
-                          that of the originals. No file in it is overwritten
-  --keep-characteristics  keep sex, age, size and weight
-  --black X,Y,W,H         make a part of each picture black, in pixels of the film
-                          as stored: left edge, upper edge, width, height. With
-                          FILM: before it, in that film alone: a.dcm:0,0,400,80.
-                          It may be given several times
-  --black-text            make black what looks like text, and what else looks like it
-  --no-text-left          state that you have looked at every picture and that no
-                          text that identifies is left: the copies then say so
-                          (Burned In Annotation NO), but for those on which what looks
-                          like text is left. Nothing else makes a copy say so
-  --format F              table, json or csv: which film became which`,
-	run: runDeidentify,
+	about: "command.deidentify",
+	run:   runDeidentify,
 }
 
 func runDeidentify(ctx context.Context, c *call) error {

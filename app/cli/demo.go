@@ -16,20 +16,8 @@ import (
 var demoCommand = command{
 	name:  "demo",
 	usage: "[--out DIR] [--window=false] [--format table|json|csv]",
-	about: "measure an invented study of phantom films with known truth",
-	help: `
-Renders the films of a few hips, writes them as DICOM, measures them from the files
-with nobody looking, and prints what was found next to what was built in. Films, study
-file, tables and a figure are left in the folder.
-
-The study file holds where the central ray met each phantom, so that its readings are
-corrected for off-axis projection. The DICOM files do not say it: measure and trend read
-them uncorrected, a little otherwise.
-
-  --out DIR        folder to write to (linerwatch-demo)
-  --window=false   do not open the window on the study afterwards
-  --format F       table, json or csv`,
-	run: runDemo,
+	about: "command.demo",
+	run:   runDemo,
 }
 
 func runDemo(ctx context.Context, c *call) error {

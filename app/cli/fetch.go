@@ -20,28 +20,8 @@ var fetchCommand = command{
 	studies: true,
 	name:    "fetch",
 	usage:   "--archive NAME --patient CODE [--series UID]... [--out DIR | --study FILE.linerwatch [--hip HIP]] [--format table|json|csv]",
-	about:   "find a patient's films in an image archive, and fetch them",
-	help: `
-Without --out and --study, lists the series that may be films: of the modalities CR,
-DX and RG, and others whose images are of a film's class. With one of them their films
-are fetched, and every film is listed. Each is kept under a name made of its content.
-One that is there already is not fetched again, so a run that was stopped, or that lost
-its archive, is gone on with by starting it once more.
-
-  --archive NAME  an archive that is set (linerwatch help archive); the only one that
-                  is set unless given
-  --patient CODE  the patient's code (Patient ID) in the archive, whole
-  --series UID    only this series, also of one that is not taken for films. It may be
-                  given several times
-  --out DIR       folder for the films, made where there is none
-  --study FILE    fetch into the folder beside the study file (cohort.linerwatch:
-                  cohort-films) and keep the films in the study, where they wait to
-                  be read
-  --hip HIP       the hip of the study that they are of, such as "Q7-031 right" or its
-                  ID; without it they are of no hip yet. Films of another patient or
-                  of the other side by their file are not put to it, and named
-  --format F      table, json or csv`,
-	run: runFetch,
+	about:   "command.fetch",
+	run:     runFetch,
 }
 
 // fetchFlags are those of fetch.

@@ -18,21 +18,8 @@ import (
 var filmCommand = command{
 	name:  "film",
 	usage: "FILM... [--frame N] [--png OUT] [--display OUT] [--replace] [--format table|json|csv]",
-	about: "tell what a film's file says of itself",
-	help: `
-A FILM is a file or a folder. Nothing is measured. Films with the same picture are
-told, whatever their headers say. Of a folder, what by its header is no film of a hip,
-a CT slice or a chest film say, is passed over and counted; name the file to have it.
-
-  --frame N      this frame alone of a file that has several, counted from 1; without it
-                 each is a film of its own, FILM#N
-  --png OUT      write the stored values as a 16-bit grey PNG, bit for bit, as they lie
-                 in the file: OUT is a file, or a folder where there are several films
-  --display OUT  write the picture as an 8-bit grey PNG, upright, with square pixels and
-                 in the greys that the file asks for
-  --replace      write over PNG files that exist; a film is never written over
-  --format F     table, json or csv`,
-	run: runFilm,
+	about: "command.film",
+	run:   runFilm,
 }
 
 // picture is one PNG to be written of each film.

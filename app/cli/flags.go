@@ -153,29 +153,6 @@ func (c *call) date(name string) *time.Time {
 	return v
 }
 
-// measureHelp tells of those flags of the commands that measure which say something
-// of their films.
-const measureHelp = `
-  --frame N          this frame alone of files that have several, counted from 1; without
-                     it each is a film of its own, FILM#N
-  --line F:X1,Y1,X2,Y2   reference line of the film F, such as that through the
-                     teardrops: superior is at right angles to it (pixels; repeatable)
-  --rim F:X1,Y1,X2,Y2    ends of the cup's rim on the film F, in place of what is found
-                     on it: tells the inclination, not the version (pixels; repeatable)
-  --lateral F:HEAD,FRONT[,DEG]  the film F is a cross-table lateral one, with the
-                     patient's head end and front at these edges (left, right, up, down),
-                     the beam angled towards the head by DEG (repeatable)
-  --ap F             the film F is an AP or PA one of a hip or the pelvis, whatever its
-                     file says: films of another view are left out by themselves (repeatable)
-  --source-mm MM     distance from source to detector of all films, in place of
-                     what their files say (500 to 4000)
-  --beam-center F:X,Y    where the central ray met the film F, in place of the centre of
-                     its collimated field by its tags, or of its middle (pixels; repeatable)
-  --ignore-resolution
-                     leave out the resolution (dots per inch) of scanned films, where it is a
-                     program's and not the film's: the head alone gives the scale
-  --beam-off         leave the readings uncorrected for off-axis projection`
-
 // measureFlags are the flags of the commands that measure.
 type measureFlags struct {
 	head   *float64

@@ -3,6 +3,8 @@ package cli
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"linerwatch/app/report"
 	"linerwatch/assets"
@@ -20,67 +22,46 @@ func help(env Env, args []string) error {
 	var b strings.Builder
 	switch {
 	case len(args) == 0:
-		fmt.Fprintf(&b, "linerwatch measures how far the femoral head has moved into its liner on serial hip films.\n\n")
-		fmt.Fprintf(&b, "  linerwatch                 open the window\n")
-		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER  open films in the window\n")
-		fmt.Fprintf(&b, "  linerwatch --read-only STUDY  %s\n\n", texts.Say("help.read-only", nil))
+		fmt.Fprintf(&b, "%s\n\n", broken(texts.Say("help.program", nil), 0))
+		fmt.Fprintf(&b, "  linerwatch                  %s\n", texts.Say("help.window", nil))
+		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER   %s\n", texts.Say("help.films", nil))
+		fmt.Fprintf(&b, "  linerwatch --read-only STUDY\n%*s%s\n\n", listHang, "", broken(texts.Say("help.read-only", nil), listHang))
 		for _, c := range commands() {
-			fmt.Fprintf(&b, "  linerwatch %-14s  %s\n", c.name, broken(c.about, listHang))
+			fmt.Fprintf(&b, "  linerwatch %-15s  %s\n", c.name, broken(c.says(), listHang))
 		}
 		flag := texts.Say("language.flag", texts.Values{"Codes": strings.Join(texts.Offered(), ", ")})
 		fmt.Fprintf(&b, "  linerwatch %s CODE  %s\n", languageFlag, broken(flag, listHang))
 		fmt.Fprintf(&b, "  linerwatch version\n")
 		fmt.Fprintf(&b, "  linerwatch help COMMAND\n")
-		fmt.Fprintf(&b, "  linerwatch help %-9s  %s\n", assuranceTopic, "what is done for a study that will be examined")
-		fmt.Fprintf(&b, "  linerwatch help %-9s  %s\n", licencesTopic, broken(texts.Say("help.licences", nil), listHang))
+		fmt.Fprintf(&b, "  linerwatch help %-10s  %s\n", assuranceTopic, broken(texts.Say("help.assurance", nil), listHang))
+		fmt.Fprintf(&b, "  linerwatch help %-10s  %s\n", licencesTopic, broken(texts.Say("help.licences", nil), listHang))
 	case args[0] == assuranceTopic:
-		b.WriteString(strings.TrimSpace(assets.Assurance) + "\n")
+		b.WriteString(page(assuranceTopic) + "\n")
 	case args[0] == licencesTopic: // as they are written
 		_, err := fmt.Fprint(env.Stdout, assets.Notices)
 		return err
 	default:
 		c, ok := find(args[0])
 		if !ok {
-			return &usageError{fmt.Sprintf("help: no command %q", args[0]), "commands are " + commandNames()}
+			return &usageError{texts.Say("help.no-command", texts.Values{"Command": args[0]}), commandsAre()}
 		}
 		if c.name == "study" && len(args) > 1 {
-			text, ok := verbHelp(c.help, args[1])
+			text, ok := verbPage(args[1])
 			if !ok {
-				return &usageError{fmt.Sprintf("help: study has no %q", args[1]), "it is one of " + verbNames()}
+				return &usageError{texts.Say("help.no-verb", texts.Values{"Verb": args[1]}), texts.Say("cli.one-of", texts.Values{"Names": verbNames()})}
 			}
 			fmt.Fprintf(&b, "linerwatch %s\n", text)
 			break
 		}
-		fmt.Fprintf(&b, "linerwatch %s %s\n\n%s\n\n%s\n", c.name, c.usage, sentence(c.about), strings.TrimSpace(c.help))
+		fmt.Fprintf(&b, "linerwatch %s %s\n\n%s\n\n%s\n", c.name, c.usage, sentence(c.says()), pageOf(c.name))
 	}
 	fmt.Fprintf(&b, "\n%s\n", report.Caution())
 	_, err := fmt.Fprint(env.Stdout, narrow(b.String()))
 	return err
 }
 
-// verbHelp returns what the help of study says of one of its verbs, and of all.
-func verbHelp(text, verb string) (said string, ok bool) {
-	if _, ok := studyVerbs()[verb]; !ok {
-		return "", false
-	}
-	in := false
-	for line := range strings.SplitSeq(text, "\n") {
-		if rest, is := strings.CutPrefix(line, "study "); is {
-			of, _, _ := strings.Cut(rest, " ")
-			in = of == verb
-		}
-		if in = in || strings.HasPrefix(line, ofAllVerbs); in {
-			said += line + "\n"
-		}
-	}
-	return strings.TrimSpace(said), true
-}
-
-// ofAllVerbs begins what the help of study says of all its verbs, at its end.
-const ofAllVerbs = "A study of an earlier version of the program"
-
 // listHang is the column below which the list of commands says what each does.
-const listHang = 29
+const listHang = 30
 
 // broken breaks text for lines that begin at a column, as long as a terminal is wide.
 func broken(text string, at int) string {
@@ -96,5 +77,11 @@ func find(name string) (command, bool) {
 	return command{}, false
 }
 
+// says returns the line of a command.
+func (c command) says() string { return texts.Say(c.about, nil) }
+
 // sentence writes s with a capital letter and a full stop.
-func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] + "." }
+func sentence(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[n:] + "."
+}

@@ -8,7 +8,9 @@ import (
 )
 
 // The help of a verb is that verb's, and no other's.
-func TestHelpOfAVerb(t *testing.T) {
+func TestHelpOfAVerb(t *testing.T) { inLanguages(t, testHelpOfAVerb) }
+
+func testHelpOfAVerb(t *testing.T) {
 	for verb := range studyVerbs() {
 		var b strings.Builder
 		require.NoError(t, help(Env{Stdout: &b}, []string{"study", verb}))

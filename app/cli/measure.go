@@ -13,20 +13,8 @@ import (
 var measureCommand = command{
 	name:  "measure",
 	usage: "--head-mm 28 [--side right|left] [--format table|json|csv] FILM...",
-	about: "find head and cup on films and read the offset between them",
-	help: `
-A FILM is a file or a folder. Nobody looks at the outlines: open the films in the
-window to check them.
-
-  --head-mm MM       diameter of the head, which gives the scale (22 to 44)
-  --side SIDE        right or left; without it every replaced hip on a film` + measureHelp + `
-  --format F         table, json or csv
-
-Thinnest and widest are the paths from the head to the cup's outline; uniradiograph is
-half of their difference (Charnley & Cupic 1973). Eccentricity is the offset over the
-difference of the radii; the beam shift is what the correction for off-axis projection
-has changed.`,
-	run: runMeasure,
+	about: "command.measure",
+	run:   runMeasure,
 }
 
 func runMeasure(ctx context.Context, c *call) error {

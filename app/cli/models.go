@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 // modelCodes are what --model takes: the models that can be asked for alone, and all.
@@ -30,12 +31,12 @@ func modelHelp() string {
 		switch {
 		case k.Robust:
 		case i == 0:
-			said = append(said, k.Code+": "+k.Help()+" (default)")
+			said = append(said, texts.Say("help.model-default", texts.Values{"Code": k.Code, "Help": k.Help()}))
 		default:
 			said = append(said, k.Code+": "+k.Help())
 		}
 	}
-	said = append(said, study.FitAll+": every model, robust lines, their comparison, and what the rate depends on")
+	said = append(said, study.FitAll+": "+texts.Say("help.all-models", nil))
 	return inColumn(strings.Join(said, "; "))
 }
 
@@ -46,7 +47,7 @@ func inColumn(text string) string {
 	for i, word := range strings.Fields(text) {
 		switch {
 		case i == 0:
-		case at+1+len(word) > helpTo:
+		case at+1+width(word) > helpTo:
 			b.WriteString("\n" + strings.Repeat(" ", helpFrom))
 			at = helpFrom
 		default:
@@ -54,7 +55,7 @@ func inColumn(text string) string {
 			at++
 		}
 		b.WriteString(word)
-		at += len(word)
+		at += width(word)
 	}
 	return b.String()
 }

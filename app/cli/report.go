@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"linerwatch/app/report"
-	"linerwatch/app/report/figure"
 	"linerwatch/app/report/paper"
 	"linerwatch/app/study"
 	"linerwatch/assets/texts"
@@ -20,36 +19,8 @@ var reportCommand = command{
 	name:    "report",
 	studies: true,
 	usage:   "patient|reader|study|figure [NAME] FILE.linerwatch [--hip HIP] --out FILE.pdf",
-	about:   "write what leaves the clinic: the patient's page, reports of a hip and of the study, figures",
-	help: `
-patient is a page in plain words: what was measured, on which films, and what that cannot
-say. reader is the whole of it: films with outlines and residuals, readings with standard
-errors, fit and models, corrections, who read what and when. Only accepted readings count.
-study is a report of all hips: flow, penetration by visit, rates by group, agreement,
-survival, methods, reporting guidelines. figure draws one figure of it as a journal prints
-it: ` + strings.Join(figure.Names(), ", ") + `.
-
-  --hip HIP           its code or its label, as linerwatch study list names them
-  --out FILE.pdf      the file to write; study: or FILE.html, one page without anything
-                      from elsewhere; figure: FILE.svg, FILE.pdf or FILE.png
-  --by CODE           patient, reader: who asks; the audit trail keeps for which hip what
-                      was written, for whom and when (coordinator)
-  --by WHAT           study, figure: what hips are compared by: group (the default),
-                      polyethylene, material or head
-  --width COLUMN      figure: single (85 mm, the default) or double (175 mm)
-  --dpi N             figure: pixels of an inch of a PNG, 300 (the default) or 600
-  --language CODE     en or de; without it, that of the system where there is one, or en
-  --paper SIZE        a4 (the default) or letter
-  --heading TEXT      the clinic's own heading
-  --whom TEXT         patient: whom to ask; "Ask TEXT."
-  --pace MM           patient: also how long MM mm take at this pace, which is arithmetic
-                      and no forecast (0.1 to 20)
-  --unchecked         also what the program proposes on films that nobody has read; the
-                      page says in its head that nobody has checked it
-  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
-                      mean:READER or adjudicated; without it, what the study file says
-  --replace           write over a file that exists`,
-	run: runReport,
+	about:   "command.report",
+	run:     runReport,
 }
 
 // reportKinds are what can be reported, by their words.

@@ -15,27 +15,8 @@ var resultsCommand = command{
 	studies: true,
 	name:    "results",
 	usage:   "FILE.linerwatch --hip HIP --out DIR [--readings-of READER] [--format table|json|csv]",
-	about:   "write the accepted readings of a hip as objects for the image archive",
-	help: `
-Of each film with a reading that counts three DICOM objects are written: a report of
-outlines and numbers (Structured Report, TID 1500), a picture of the film with the
-outlines (Secondary Capture), and a presentation state that lays the outlines over the
-film. All have the patient and the study of the film, which come from the film's file: it
-has to be where it was last. Nothing is sent anywhere.
-
-What is there already of the same reading is left alone. The report of a reading that
-was corrected since is written beside the earlier one, and names it. Of one that was
-withdrawn a Key Object Selection "Rejected for Quality Reasons" is written, by which the
-archive hides what it has of it. Of lateral films nothing is written.
-
-  --hip HIP           its code or its label, as linerwatch study list FILE shows it
-  --out DIR           folder for the objects, made where there is none, not that of the
-                      films. No file in it is overwritten
-  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
-                      mean:READER or adjudicated; without it, the rule of the study
-  --by CODE           who asks, for the audit trail (coordinator)
-  --format F          table, json or csv: what was written of which film`,
-	run: runResults,
+	about:   "command.results",
+	run:     runResults,
 }
 
 func runResults(ctx context.Context, c *call) (err error) {

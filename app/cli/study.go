@@ -17,33 +17,9 @@ import (
 var studyCommand = command{
 	name:    "study",
 	usage:   "VERB FILE.linerwatch [...]",
-	about:   "fill a study file, have it read blind, list its hips, write its tables, look whether it is whole, and keep it",
+	about:   "command.study",
 	studies: true,
-	help: `
-VERB is import, measure, replay, list, export, new, check, backup, copy, merge, salvage,
-assign, lists, unblind, rule or adjudicate. linerwatch help study VERB tells of one alone.
-
-study list FILE [--readings-of RULE] [--by CODE] [--format table|json|csv]
-
-One line per hip: films that are read, left out and not read yet, who read, the
-steady-state rate with its 95 % interval, or why there is none, and what is missing. Films
-that wait and are of no hip yet are told after them. A study that cannot be written is
-read all the same.
-
-  --readings-of RULE  which readings count: a reader's code, latest, first, mean,
-                      mean:READER or adjudicated; without it, the rule of the study
-  --by CODE           who asks (coordinator)
-  --format F          table, json or csv
-
-While reading lists are open, list, export, agree, results and report say so in a line on
-stderr, and the audit trail keeps that numbers were told, to whom and when; study check
-tells of it.
-` + exportHelp + keepHelp + copyHelp + importHelp + bulkHelp + assignHelp + `
-
-A study of an earlier version of the program is left as it is, and that is said. With
---upgrade it is brought to this version's form, which that version cannot read; a backup is
-made first, and one that is stopped is as it was.`,
-	run: runStudy,
+	run:     runStudy,
 }
 
 func runStudy(ctx context.Context, c *call) error {

@@ -8,24 +8,6 @@ import (
 	"linerwatch/app/study"
 )
 
-const copyHelp = `
-study copy FROM NEW makes a study of another, with all that it holds and its audit trail: a
-file of one on a server, one on a server of a file, or a file of a file.
-
-A study of several sites is in a PostgreSQL database: its FILE is an address,
-postgres://USER@HOST/DATABASE, or a file of its owner's alone (chmod 600) that holds one. The
-owner of an empty database makes the study there with study new or study copy, and lets
-others work by the roles DATABASE_reader, DATABASE_coordinator and DATABASE_auditor. Passwords are found as PostgreSQL's
-own programs find them: PGPASSWORD, PGPASSFILE, ~/.pgpass.
-
-study merge FILE OTHER --out NEW [--sites A,B] makes a study file of two, each a file or on a server, with all that both hold,
-readings and audit trails, too. A hip is one by its site, patient and side, a film by its
-picture. What the two say otherwise of one thing is told, and nothing is written.
-
-  --sites A,B   hips and patients without a site are of site A in FILE, of B in OTHER: where
-                both count their patients alike and they are not the same
-`
-
 func runCopy(ctx context.Context, c *call) error {
 	if err := c.parse(); err != nil {
 		return err

@@ -13,34 +13,6 @@ import (
 	"linerwatch/app/study"
 )
 
-const exportHelp = `
-study export FILE.linerwatch --out DIR
-writes the study as a data package (Data Package standard, version 1): patients, hips, films,
-readings, penetration with a row a reading, fits, agreement, events and grades as CSV, a codebook,
-datapackage.json with types, units, keys and the hash of each file, and scripts that load it with
-labels and missing values: load.R, load.py, load.sps and load.do. Films that nobody has read,
-found nothing on or put to a hip are rows, too. The same study gives the same bytes. A study that was changed outside the program is written
-all the same; that is told, and datapackage.json says so.
-  --out DIR           the folder, which must not hold anything yet
-  --replace           replace the export that is there, as a whole
-  --readings-of CODE  as above
-  --by CODE           who asks (coordinator)
-  --at ROW|TIME       the study as it was after that row of its audit trail, or at that time
-                      (2026-03-01T09:30:00Z, or a day for its end in UTC): what was exported
-                      then, byte for byte. datapackage.json says of which row an export is.
-                      Two things are in no trail: outlines that nobody accepted, and
-                      whether a film's file is missing; these are told as they are now
-  --date DATE         the package's date; without it, that of the latest reading or decision
-  --deidentify        days since surgery in place of dates, and no free text, file's name,
-                      reader's code or time of work. Codes of patients, hips and films stay
-  --key-file K        with --deidentify: other codes in place of those, made with the secret
-                      key in the file K, the same ones each time; the file is made where
-                      there is none, outside DIR
-films.csv goes to the commands as it is:
-  fit --by group --hip hip_id --value penetration_superior_mm
-      --se se_penetration_superior_mm --se-baseline se_baseline_superior_mm films.csv
-`
-
 // runExport writes a study as a data package.
 func runExport(ctx context.Context, c *call) (err error) {
 	c.name = "study export"

@@ -12,31 +12,6 @@ import (
 	"linerwatch/app/study"
 )
 
-const importHelp = `
-study import FILE [FOLDER...] [--hips TABLE] [--events TABLE] [--films TABLE] --reader CODE puts
-films of many patients and tables of hips into a study. Tables are CSV or XLSX with a header. How columns
-are understood is shown first; every row that cannot be used is named, and with one of them
-nothing is entered. Films go to the hip of their patient and side, as their files say; those
-that contradict a hip, or tell of none, wait and are named. Importing the same again changes
-nothing. An empty cell leaves what the study has.
-
-  --hips TABLE        patient, side, surgery, head_mm, liner_mm, pe, group and more: a
-                      column of another name is told, and left out unless --map says more
-  --events TABLE      patient, side, event (head exchanged, liner exchanged, cup revised,
-                      death, lost), date, note, and the implant since
-  --films TABLE       patient, side, date, file, and covariates of films that the study has
-                      already: file, the film's name, tells two of one day apart
-  --map COLUMN=FIELD  what a column is, in place of what its name says: a field; none, to
-                      leave it out; or a covariate as patient:number:kg/m2, hip:yes-no,
-                      hip:choice:posterior|lateral, film:number:degrees (repeatable)
-  --dates ORDER       day-first or month-first: how dates with slashes are written
-  --site CODE         whose patients the films are of, and the rows that state no site
-  --both              a film that states no side is one of both hips of its patient
-  --reader CODE       who imports; kept with every change
-  --why TEXT          why what the study has is changed; needed where a table does so
-  --dry-run           show what would be done, and write nothing
-`
-
 // importing is one call of study import.
 type importing struct {
 	*call

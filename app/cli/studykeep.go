@@ -13,29 +13,6 @@ import (
 	"linerwatch/assets/texts"
 )
 
-const keepHelp = `
-study new FILE makes a study file without hips. Only its owner may read it.
-
-study check FILE [--films] [--noted N:HASH] [--format table|json|csv] looks through a study:
-the chain of its audit trail, whether readings, edge points and all else are as the trail
-says, and the database. What does not hold is shown, the first with who and when, and the exit
-code is 1. Whoever may write the file and computes the whole chain anew is not found out by
-the file alone: note the end of the trail elsewhere.
-
-  --films         compare the file of each film with what the study keeps of it, too
-  --noted N:HASH  the trail had row N with this hash when it was noted
-
-study backup FILE [--to DIR] writes a whole copy of a study, which may be in use, and looks
-whether it is sound. Without --to it goes to the folder NAME-backups beside the file, of
-which the setting "backups kept" says how many stay (10). The program makes one before it
-changes a file of an earlier version, one when a study is opened on a later day than that of its last
-change, and one on each later day that it stays open, where there is something new; where one fails
-it is told, and the work goes on. To go back to a backup copy it to another name and open that.
-
-study salvage FILE --out NEW saves what can still be read of a damaged study in a new file,
-and counts what cannot.
-`
-
 // oneFile returns the study file that is named.
 func (c *call) oneFile(verb, more string) (string, error) {
 	if len(c.films) != 1 {

@@ -9,21 +9,6 @@ import (
 	"linerwatch/app/study"
 )
 
-const bulkHelp = `
-study measure FILE looks for head and cup on every film of a hip for which that was not done,
-with nobody looking, on all processors. It keeps proposals, which a reader may accept and which
-count nowhere before. Stopped or killed, the same command goes on where it was. A film that
-shows nothing, or cannot be read, is told with why, and not tried again. Of a study on a
-server several programs, on any number of machines, measure at once by this command, each film
-once; what one that was killed had begun another does some minutes later.
-
-  --again             try those, too
-
-study replay FILE measures every proposal again, and every reading that a reader accepted as
-it was proposed, keeps nothing, and tells where a number is another one than the study has,
-and by how much.
-`
-
 func runBulk(ctx context.Context, c *call) (err error) {
 	again := c.flags.Bool("again", false, "")
 	return c.swept(ctx, c.openStudy, func(st study.Store) error {

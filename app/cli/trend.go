@@ -18,28 +18,9 @@ import (
 
 var trendCommand = command{
 	name:  "trend",
-	usage: "--head-mm 28 --side right|left --surgery 2004-05-03 [more flags] FILM...",
-	about: "measure one hip's films and fit the steady-state rate of penetration",
-	help: `
-A FILM is a file or a folder; films are put in date order. All films must be of one
-patient and one side, on different days, none before surgery.
-
-  --head-mm MM       diameter of the head, which gives the scale (22 to 44)
-  --side SIDE        right or left
-  --surgery DATE     date of surgery, as 2004-05-03
-  --liner-mm MM      thickness of the new liner: tells what is left of it
-  --start-years Y    films at or after this time make the line (1)
-  --baseline FILM    film that penetration counts from; without it the earliest
-  --align            let superior follow the pelvis: each film is turned against the
-                     baseline film as its bone is` + measureHelp + `
-  --figure OUT.png   draw the trend, too; OUT.svg and OUT.pdf for print
-  --replace          write over a figure that exists
-  --format F         table, json or csv
-
-Direction is counted from superior, medial positive. Shortest distance is the change
-along the latest film's shortest line from the head's centre to the cup's outline
-(Livermore et al. 1990), duoradiograph that of the narrowest path (Charnley & Cupic 1973).`,
-	run: runTrend,
+	usage: "--head-mm 28 --side right|left --surgery 2004-05-03 [FLAGS...] FILM...",
+	about: "command.trend",
+	run:   runTrend,
 }
 
 func runTrend(ctx context.Context, c *call) error {

@@ -38,6 +38,11 @@ func tampered(t *testing.T, statements string) study.Audit {
 	defer closed(t, db)
 	a, err := db.Audit(ctx)
 	require.NoError(t, err)
+	for _, page := range []int{1, 2} {
+		same, err := db.audit(ctx, page)
+		require.NoError(t, err)
+		require.Equal(t, a, same, "%d things at once", page)
+	}
 	return a
 }
 

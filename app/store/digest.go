@@ -55,18 +55,20 @@ func hashRow(ctx context.Context, q querier, h hash.Hash, columns int, query str
 	if err != nil || !rows.Next() || len(names) < columns {
 		return 0, rows.Err()
 	}
-	values := make([]any, len(names))
-	to := make([]any, len(names))
-	for i := range values {
-		to[i] = &values[i]
-	}
-	if err := rows.Scan(to...); err != nil {
+	values, err := scanCells(rows.Scan, len(names))
+	if err != nil {
 		return 0, err
 	}
 	if columns == 0 {
 		columns = len(names)
 	}
-	for _, v := range values[:columns] {
+	hashCells(h, values[:columns])
+	return columns, rows.Err()
+}
+
+// hashCells hashes values of a row, each by its type, length and bytes.
+func hashCells(h hash.Hash, values []any) {
+	for _, v := range values {
 		text := ""
 		switch v := v.(type) {
 		case []byte:
@@ -79,5 +81,4 @@ func hashRow(ctx context.Context, q querier, h hash.Hash, columns int, query str
 		}
 		fmt.Fprintf(h, "%T %d:%s,", v, len(text), text) // a hash does not fail
 	}
-	return columns, rows.Err()
 }

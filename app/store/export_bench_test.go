@@ -14,6 +14,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"linerwatch/app/batch"
 	"linerwatch/app/report/dataset"
 	"linerwatch/app/store/storetest"
 	"linerwatch/app/study"
@@ -41,6 +42,44 @@ func BenchmarkExport(b *testing.B) {
 			closed(b, db)
 		})
 	}
+}
+
+// BenchmarkWhole looks through a study that TestMakeMany made, exports it, and tells the
+// agreement of its readers. The peak is as in BenchmarkExport.
+func BenchmarkWhole(b *testing.B) {
+	if *made == "" {
+		b.Skip("-many names a study")
+	}
+	db := openAt(b, *made)
+	require.NoError(b, db.Check(b.Context()))
+	for _, c := range []struct {
+		name string
+		do   func() error
+	}{
+		{"check", func() error {
+			a, err := db.Audit(b.Context())
+			require.Empty(b, a.Broken)
+			return err
+		}},
+		{"export", func() error {
+			_, err := dataset.Write(b.Context(), db, func(string) (io.WriteCloser, error) { return nowhere{io.Discard}, nil }, dataset.Options{})
+			return err
+		}},
+		{"agreement", func() error {
+			_, err := batch.Agreement(b.Context(), db, false)
+			return err
+		}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			debug.FreeOSMemory()
+			forgetPeak()
+			for b.Loop() {
+				require.NoError(b, c.do())
+			}
+			b.ReportMetric(peakMB(), "MB-peak")
+		})
+	}
+	closed(b, db)
 }
 
 type nowhere struct{ io.Writer }

@@ -12,7 +12,7 @@ import (
 )
 
 var (
-	made     = flag.String("many", "", "file in which TestMakeMany makes a study of many hips")
+	made     = flag.String("many", "", "file in which TestMakeMany makes a study of many hips, and that BenchmarkWhole looks at")
 	madeHips = flag.Int("hips", 20000, "hips of that study, each of six films that two read")
 )
 

@@ -57,7 +57,43 @@ func (g *merger) write(ctx context.Context, to Querier) error {
 			return err
 		}
 	}
+	if err := g.oneList(ctx, to); err != nil {
+		return err
+	}
 	return g.keepTrail(ctx, to)
+}
+
+// oneList refuses a study in which a reader has two lists to read.
+func (g *merger) oneList(ctx context.Context, to Querier) error {
+	all, err := lists(ctx, to, "WHERE unblinding.list_id IS NULL")
+	if err != nil {
+		return err
+	}
+	open := map[string]string{}
+	for _, l := range all {
+		done, err := listDone(ctx, to, l.ID)
+		if err != nil {
+			return err
+		}
+		if l.Left(done) == 0 {
+			continue
+		}
+		if was, has := open[l.Reader]; has {
+			return refused("merge.two-lists", "Reader", l.Reader, "List", was, "Other", g.listBefore(l.ID))
+		}
+		open[l.Reader] = l.ID
+	}
+	return nil
+}
+
+// listBefore is what the other study calls a list of the new one.
+func (g *merger) listBefore(id string) string {
+	for was, now := range g.id {
+		if before, is := strings.CutPrefix(was, "reading_list "); is && now == id {
+			return before
+		}
+	}
+	return id
 }
 
 // nameSite gives the hips and patients of the first study that have no site theirs.

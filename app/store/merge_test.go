@@ -169,6 +169,38 @@ func TestMergeOfSites(t *testing.T) {
 	assert.Empty(t, found.Broken)
 }
 
+// A reader has one list to read at a time: two studies that give one two are not joined until one
+// is read or closed.
+func TestMergeLeavesAReaderOneList(t *testing.T) {
+	dir := t.TempDir()
+	a, b := filepath.Join(dir, "a.study"), filepath.Join(dir, "b.study")
+	first, h, f := seeded(t, a)
+	require.NoError(t, first.SaveAs(t.Context(), b))
+	other := openAt(t, b)
+	for i, db := range []*DB{first, other} {
+		_, err := db.AddLists(t.Context(), []study.List{{Reader: "R2", Kind: study.ReadList, Seed: uint64(i), Start: study.StartBlank,
+			Places: []study.Place{{HipID: h.ID, FilmID: f.ID, Occasion: 1}}}}, by)
+		require.NoError(t, err)
+	}
+	out := filepath.Join(dir, "out.study")
+	_, err := Merge(t.Context(), a, b, out, [2]string{}, by)
+	require.Error(t, err)
+	assert.Equal(t, "R2 would have two lists to read, L1 of the first study and L1 of the other: one is read or closed first (out.study)", study.Told(err))
+	assert.NotContains(t, study.Told(err), "\n")
+	assert.NoFileExists(t, out)
+
+	require.NoError(t, other.AddUnblinding(t.Context(), study.Unblinding{ListID: "L1", Stamp: by}))
+	closed(t, first)
+	closed(t, other)
+	_, db := merged(t, dir, a, b, [2]string{})
+	defer closed(t, db)
+	lists, err := db.Lists(t.Context())
+	require.NoError(t, err)
+	require.Len(t, lists, 2)
+	assert.Nil(t, lists[0].Opened)
+	assert.NotNil(t, lists[1].Opened)
+}
+
 // What is wrong is told once, with the name of the file that it is about.
 func TestMergeOfWhatIsNoStudy(t *testing.T) {
 	dir := t.TempDir()

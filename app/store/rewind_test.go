@@ -18,11 +18,11 @@ func everyRow(t *testing.T, path string) map[string][]trackedRow {
 	out := map[string][]trackedRow{}
 	require.NoError(t, CopyTo(t.Context(), path, func(q Querier) error {
 		for _, table := range append(copiedTables(), [2]string{"trail", "seq"}, [2]string{"trail_end", "seq"}, [2]string{"sqlite_sequence", "name"}) {
-			list, err := rowTexts(t.Context(), q, "SELECT '', * FROM "+table[0]+" ORDER BY "+table[1], nil)
+			err := rowTexts(t.Context(), q, func(r trackedRow) { out[table[0]] = append(out[table[0]], r) },
+				"SELECT '', * FROM "+table[0]+" ORDER BY "+table[1], nil)
 			if err != nil {
 				return err
 			}
-			out[table[0]] = list
 		}
 		return nil
 	}))

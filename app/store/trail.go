@@ -69,26 +69,31 @@ func allTracked() []tracked {
 type trackedRow struct{ id, json string }
 
 // rows reads those that where leaves, in the order of their numbers or IDs.
-func (k tracked) rows(ctx context.Context, q querier, where string, args ...any) ([]trackedRow, error) {
+func (k tracked) rows(ctx context.Context, q querier, where string, args ...any) (out []trackedRow, err error) {
+	err = k.each(ctx, q, func(r trackedRow) { out = append(out, r) }, where, args...)
+	return out, err
+}
+
+// each hands them over one after the other.
+func (k tracked) each(ctx context.Context, q querier, take func(trackedRow), where string, args ...any) error {
 	order := k.id
 	if k.stamp {
 		order = "seq"
 	}
-	return rowTexts(ctx, q, fmt.Sprintf("SELECT CAST(%s AS TEXT) AS known_as, * FROM %s %s ORDER BY %s", k.id, k.what, where, order), args)
+	return rowTexts(ctx, q, take, fmt.Sprintf("SELECT CAST(%s AS TEXT) AS known_as, * FROM %s %s ORDER BY %s", k.id, k.what, where, order), args)
 }
 
 // rowTexts reads rows of which the first column is the ID, and the others are written as JSON, by
 // name.
-func rowTexts(ctx context.Context, q querier, query string, args []any) ([]trackedRow, error) {
+func rowTexts(ctx context.Context, q querier, take func(trackedRow), query string, args []any) error {
 	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	names, err := rows.Columns()
 	if err != nil {
-		return nil, errors.Join(err, rows.Close())
+		return errors.Join(err, rows.Close())
 	}
-	var out []trackedRow
 	for rows.Next() {
 		values := make([]any, len(names))
 		to := make([]any, len(names))
@@ -96,15 +101,15 @@ func rowTexts(ctx context.Context, q querier, query string, args []any) ([]track
 			to[i] = &values[i]
 		}
 		if err := rows.Scan(to...); err != nil {
-			return nil, errors.Join(err, rows.Close())
+			return errors.Join(err, rows.Close())
 		}
 		text, err := rowText(names[1:], values[1:])
 		if err != nil {
-			return nil, errors.Join(err, rows.Close())
+			return errors.Join(err, rows.Close())
 		}
-		out = append(out, trackedRow{fmt.Sprint(values[0]), text})
+		take(trackedRow{fmt.Sprint(values[0]), text})
 	}
-	return out, errors.Join(rows.Err(), rows.Close())
+	return errors.Join(rows.Err(), rows.Close())
 }
 
 // rowText writes a row as a JSON object in the order of its columns.
@@ -283,8 +288,15 @@ func (s *Tables) TrailEnd(ctx context.Context) (seq int64, hash string, err erro
 	return seq, hash, nil
 }
 
+const trailColumns = "seq, at, reader, version, what, id, old, new, why, hash" // of scanChange
+
+// trailRow reads a row of the trail.
+func trailRow(ctx context.Context, q querier, seq int64) (study.TrailRow, error) {
+	return scanChange(q.QueryRowContext(ctx, "SELECT "+trailColumns+" FROM trail WHERE seq = ?", seq).Scan)
+}
+
 func trail(ctx context.Context, q querier, each func(study.TrailRow) error) error {
-	rows, err := q.QueryContext(ctx, "SELECT seq, at, reader, version, what, id, old, new, why, hash FROM trail ORDER BY seq")
+	rows, err := q.QueryContext(ctx, "SELECT "+trailColumns+" FROM trail ORDER BY seq")
 	if err != nil {
 		return err
 	}

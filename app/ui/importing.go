@@ -46,6 +46,7 @@ func (w *window) askImport() {
 	d.dates = widget.NewSelect(append([]string{say("import.no-slashes")}, session.DateOrders()...), func(string) { d.changed() })
 	d.columns.SetPlaceHolder(say("import.such-columns"))
 	d.said.Wrapping = fyne.TextWrapWord
+	d.said.TextStyle.Monospace = true // the tables' columns are padded with spaces
 	d.bar.Hide()
 	d.look = widget.NewButton(say("import.look"), d.plan)
 	d.enter = widget.NewButton(say("import.import"), d.start)

@@ -79,8 +79,9 @@ func drawPlain(t study.Trend, words patient.Page, w, h int, scale float64) *imag
 		addGlyph(p, plotter.XYs{{X: f.Years, Y: f.Vector.Superior}}, draw.CircleGlyph{}, widgets.Plum, 4.5)
 	}
 	p.X.Min, p.X.Max = 0, max(last*1.05, 2)
-	lo, hi := min(p.Y.Min, 0), max(p.Y.Max, 1)
-	p.Y.Min, p.Y.Max = lo, hi*1.08
+	lo := min(p.Y.Min, 0)
+	hi := max(p.Y.Max, lo+1)
+	p.Y.Min, p.Y.Max = lo, hi+0.08*(hi-lo)
 	if words.Settles() {
 		settlingLabel(p, t, settling)
 	}

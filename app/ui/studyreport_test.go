@@ -113,8 +113,8 @@ func TestPrintIsOfThePageInFront(t *testing.T) {
 		c.turns()
 		d.print()
 		require.Contains(t, shownText(d), c.asks)
-		for len(d.layers) > 0 {
-			d.layers[len(d.layers)-1].dialog.Hide()
+		for l := d.top(); l.dialog != nil; l = d.top() {
+			l.dialog.Hide()
 		}
 	}
 }

@@ -17,8 +17,11 @@ h1{font-size:1.7rem}h2{font-size:1.3rem;margin-top:2.2rem;border-bottom:1px soli
 table{border-collapse:collapse;margin:1rem 0;width:100%}caption{text-align:left;font-weight:bold;padding:.3rem 0}
 th,td{padding:.2rem .6rem .2rem 0;border-bottom:1px solid #dde1e4;text-align:left;vertical-align:top;font-weight:normal}
 thead th{font-weight:bold;border-bottom:2px solid #59636b}.n{text-align:right;font-variant-numeric:tabular-nums}td.n{white-space:nowrap}
-figure{margin:1.2rem 0;page-break-inside:avoid}figure svg{max-width:100%;height:auto}figcaption{font-size:.9rem}
-.skip{position:absolute;left:-99rem}.skip:focus{position:static}@media print{nav{display:none}}`
+figure{margin:1.2rem 0;break-inside:avoid}figure svg{max-width:100%;height:auto}figcaption{font-size:.9rem}
+.skip{position:absolute;left:-99rem}.skip:focus{position:static}
+@media print{@page{margin:18mm 16mm}:root{font-size:9pt}body{padding:0;max-width:none}nav{display:none}
+h1,h2,h3,caption,thead{break-after:avoid}tr,li{break-inside:avoid}p{orphans:2;widows:2}
+tbody tr:nth-child(-n+2){break-after:avoid}tbody tr:nth-last-child(2){break-after:avoid}}`
 
 // HTML writes the report as one page.
 func (a Account) HTML(w io.Writer) error {

@@ -252,3 +252,24 @@ func TestIntervalsBeyondTheAxis(t *testing.T) {
 	require.Greater(t, tip, 0.9*end, "the mean's interval is the widest")
 	require.Less(t, tip, end-1, "and ends within the axis")
 }
+
+// While no liner is revised the interval is the exact one, and is drawn too.
+func TestSurvivalWithoutARevision(t *testing.T) {
+	in := input(made["two"], findings.Options{})
+	require.Zero(t, in.Findings.Liners.Curves[0].Events)
+	f, err := figure.Draw("survival", in, figure.Single)
+	require.NoError(t, err)
+	var b bytes.Buffer
+	require.NoError(t, f.Write(&b, figure.SVG, figure.LowDPI, date))
+	band := regexp.MustCompile(`fill="(#d[0-9a-f]{5})"`).FindStringSubmatch(b.String())
+	require.NotNil(t, band, "the legend's sample")
+	require.GreaterOrEqual(t, strings.Count(b.String(), band[0]), 2, "the band itself")
+}
+
+// A long name is cut so that the two hips of a patient can be told apart.
+func TestLongNamesKeepTheirSide(t *testing.T) {
+	f, err := figure.Draw("rates", input(made["none"], findings.Options{}), figure.Single)
+	require.NoError(t, err)
+	require.Regexp(t, `P-0008-CENTRE[^ ]*… left`, words(t, f))
+	require.Regexp(t, `P-0008-CENTRE[^ ]*… right`, words(t, f))
+}

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"math"
+	"strings"
 
 	"linerwatch/app/findings"
 	"linerwatch/app/report/paper"
@@ -146,15 +147,22 @@ func (s *sheet) text(l lettering, at Point, across float64, text string) {
 	s.items = append(s.items, item{text: text, at: at, size: l.size, bold: l.bold, ink: l.ink})
 }
 
-// short cuts a text to a width.
+// short cuts a text to a width. A short last word stays, as it tells the two hips of a patient
+// apart.
 func (s *sheet) short(l lettering, text string, width float64) string {
 	text = clean(text)
 	if s.width(l, text) <= width {
 		return text
 	}
+	last := text[strings.LastIndexByte(text, ' ')+1:]
+	if last == text || s.width(l, last) > width/3 {
+		last = ""
+	} else {
+		last = " " + last
+	}
 	r := []rune(text)
 	for n := len(r) - 1; n > 0; n-- {
-		if cut := string(r[:n]) + "…"; s.width(l, cut) <= width {
+		if cut := string(r[:n]) + "…" + last; s.width(l, cut) <= width {
 			return cut
 		}
 	}

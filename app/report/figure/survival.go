@@ -3,6 +3,7 @@ package figure
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"linerwatch/app/study"
 )
@@ -96,25 +97,24 @@ func (s *sheet) survivalPanels(x span, curves []study.LinerCurve) (bottom float6
 // shares draws the interval of a curve: as an area, or where that would hide another by its
 // ends alone.
 func (a axes) shares(c study.LinerCurve, look Look, ends bool) {
-	lower, upper := []Point{{0, 100}}, []Point{{0, 100}}
-	lo, hi := 100.0, 100.0
+	var lower, upper []Point
+	from, share := 0.0, c.At(0).Share
 	for _, t := range c.Steps {
-		lower, upper = append(lower, Point{t.Years, lo}), append(upper, Point{t.Years, hi})
-		if t.Value < 1 {
-			i := t.Interval(0.95)
-			lo, hi = 100*i.Lo, 100*i.Hi
+		if share.Value == 1 { // its interval rests on those still at risk
+			share = c.At((from + t.Years) / 2).Share
 		}
-		lower, upper = append(lower, Point{t.Years, lo}), append(upper, Point{t.Years, hi})
+		i := share.Interval(0.95)
+		lower = append(lower, Point{from, 100 * i.Lo}, Point{t.Years, 100 * i.Lo})
+		upper = append(upper, Point{from, 100 * i.Hi}, Point{t.Years, 100 * i.Hi})
+		from, share = t.Years, t.Share
 	}
 	if ends {
 		a.line(look.Ink, style.Thin*1.2, []float64{1, 1.6}, lower...)
 		a.line(look.Ink, style.Thin*1.2, []float64{1, 1.6}, upper...)
 		return
 	}
-	for i := len(lower) - 1; i >= 0; i-- {
-		upper = append(upper, lower[i])
-	}
-	a.area(look.Ink.paler(0.85), upper...)
+	slices.Reverse(lower)
+	a.area(look.Ink.paler(0.85), append(upper, lower...)...)
 }
 
 // steps draws a curve, with a mark where a liner was last seen in place.

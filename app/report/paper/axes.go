@@ -105,7 +105,7 @@ func RoundUp(v float64) float64 {
 	return ten * 10
 }
 
-// Ticks returns round values from lo to hi, about as many as asked for at most.
+// Ticks returns round values from lo to hi, one more than asked for at most.
 func Ticks(lo, hi float64, most int) Scale {
 	span := hi - lo
 	if !(span > 0) || math.IsInf(span, 0) {
@@ -113,7 +113,7 @@ func Ticks(lo, hi float64, most int) Scale {
 	}
 	step := math.Pow(10, math.Floor(math.Log10(span/float64(most))))
 	for _, k := range []float64{1, 2, 5, 10} {
-		if span/(step*k) <= float64(most) {
+		if within := math.Floor(hi/(step*k)+1e-9) - math.Ceil(lo/(step*k)-1e-9); within <= float64(most) {
 			step *= k
 			break
 		}

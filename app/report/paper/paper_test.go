@@ -85,6 +85,7 @@ func TestWrapKeepsToItsWidth(t *testing.T) {
 	require.Equal(t, strings.ReplaceAll(text, " ", ""), strings.ReplaceAll(strings.Join(lines, ""), " ", ""), "nothing is lost")
 	require.Equal(t, []string{""}, s.Wrap(paper.Style{}, 40, ""))
 	require.Len(t, s.Wrap(paper.Style{}, 0.1, "abc"), 3, "a letter a line at least")
+	require.Equal(t, []string{"brookmeyer-", "crowley"}, s.Wrap(paper.Style{}, s.Measure(paper.Style{}, "brookmeyer-crow"), "brookmeyer-crowley"))
 }
 
 // A table goes on on the next page, below its titles, and loses no row.
@@ -135,6 +136,7 @@ func TestTicksAreRound(t *testing.T) {
 	}{
 		{0, 10, 6, []float64{0, 2, 4, 6, 8, 10}},
 		{-0.2, 1.1, 4, []float64{0, 0.5, 1}},
+		{-0.85, 1.15, 3, []float64{-0.5, 0, 0.5, 1}},
 		{0, 0, 4, []float64{0}},
 	} {
 		require.InDeltaSlice(t, c.want, paper.Ticks(c.lo, c.hi, c.most).At, 1e-12)

@@ -81,7 +81,8 @@ func (s *Sheet) Measure(st Style, text string) float64 {
 	return s.pdf.GetStringWidth(clean(text))
 }
 
-// Wrap returns the lines of a text of a width; a word that is wider is broken.
+// Wrap returns the lines of a text of a width; a word that is wider is broken, after a
+// hyphen of it where one lies in the line.
 func (s *Sheet) Wrap(st Style, width float64, text string) (lines []string) {
 	s.dress(st)
 	fits := func(t string) bool { return s.pdf.GetStringWidth(t) <= width }
@@ -106,15 +107,22 @@ func (s *Sheet) Wrap(st Style, width float64, text string) (lines []string) {
 	return lines
 }
 
-// fitting returns how many bytes of a word fit, one letter at least.
+// fitting returns how many bytes of a word that is too wide fit: those up to the last hyphen
+// that does, or else as many letters as do, one at least.
 func fitting(word string, fits func(string) bool) int {
-	n := 0
+	n, hyphen := 0, 0
 	for i, r := range word {
 		end := i + len(string(r))
 		if i > 0 && !fits(word[:end]) {
-			return n
+			break
 		}
 		n = end
+		if r == '-' || r == '_' {
+			hyphen = end
+		}
+	}
+	if hyphen > 0 {
+		return hyphen
 	}
 	return n
 }

@@ -140,9 +140,8 @@ func (p Page) course(s *paper.Sheet, x, y, w, h float64) {
 	}
 }
 
-// span is the range of the course: all films and the band, from 0 to a millimetre at least.
+// span is the range of the course: all films and the band, a millimetre at least.
 func span(t study.Trend, line []study.CoursePoint) (lo, hi float64) {
-	hi = 1
 	for _, f := range t.Penetration {
 		lo, hi = min(lo, f.Vector.Superior), max(hi, f.Vector.Superior)
 	}
@@ -151,6 +150,7 @@ func span(t study.Trend, line []study.CoursePoint) (lo, hi float64) {
 			lo, hi = min(lo, c.Lo), max(hi, c.Hi)
 		}
 	}
+	hi = max(hi, lo+1)
 	if lo < 0 {
 		lo -= 0.05 * (hi - lo)
 	}

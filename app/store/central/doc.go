@@ -18,8 +18,11 @@
 // they may do the database enforces, by three roles of which they are made members:
 //
 //	DATABASE_reader       reads all; adds readings, grades, exclusions, withdrawals and
-//	                      drafts, and films with what their reader tells of them
-//	DATABASE_coordinator  that, and hips, patients, sites, events, variables, values, settings
+//	                      drafts, and films with what their reader tells of them; ends the
+//	                      blinding of a list under the code that the list is for, as readings
+//	                      are made: which login has which code the database does not know
+//	DATABASE_coordinator  that, of anybody's list, and hips, patients, sites, events, variables,
+//	                      values, settings, lists
 //	DATABASE_auditor      reads all, and writes nothing
 //
 // Readings, edge points, exclusions, withdrawals, events, grades and the audit trail are only

@@ -22,10 +22,14 @@ var (
 	jobsSQL string
 	//go:embed migrations/0004_listdrafts.sql
 	listDraftsSQL string
+	//go:embed migrations/0005_unblinding.sql
+	unblindingSQL string
 )
 
 // migrations returns every migration in order; after the n-th the study has form n.
-func migrations() []string { return []string{studySQL, rolesSQL, jobsSQL, listDraftsSQL} }
+func migrations() []string {
+	return []string{studySQL, rolesSQL, jobsSQL, listDraftsSQL, unblindingSQL}
+}
 
 // jobsForm is the form since which a study has jobs.
 const jobsForm = 3

@@ -112,6 +112,49 @@ func TestRoles(t *testing.T) {
 	}
 }
 
+// A reader ends the own blinding and nobody else's, whatever the statement; a coordinator ends
+// anybody's, an auditor nobody's.
+func TestWhoEndsABlinding(t *testing.T) {
+	address := database(t)
+	s := created(t, address)
+	h, f := seed(t, s)
+	ctx := t.Context()
+	var lists []study.List
+	for _, reader := range []string{"R2", "R3", "R4", "R5"} {
+		lists = append(lists, study.List{Reader: reader, Kind: study.ReadList, Start: study.StartBlank, Places: []study.Place{{HipID: h.ID, FilmID: f.ID, Occasion: 1}}})
+	}
+	_, err := s.AddLists(ctx, lists, by)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	stamp := func(reader string) study.Stamp { return study.Stamp{Reader: reader, At: by.At, Version: by.Version, Why: "done"} }
+
+	reader := opened(t, as(t, address, "reader"))
+	was, err := trailEnd(ctx, reader.db)
+	require.NoError(t, err)
+	err = reader.AddUnblinding(ctx, study.Unblinding{ListID: "L2", Stamp: stamp("R2")})
+	require.ErrorIs(t, err, errDenied)
+	assert.Contains(t, study.Told(err), "a reader ends the own blinding")
+	now, err := trailEnd(ctx, reader.db)
+	require.NoError(t, err)
+	assert.Equal(t, was, now, "nothing is written")
+	_, err = reader.db.ExecContext(ctx, "CREATE TEMPORARY TABLE reading_list AS SELECT id, 'R2' AS assigned FROM linerwatch.reading_list")
+	require.NoError(t, err)
+	_, err = reader.db.ExecContext(ctx, "INSERT INTO linerwatch.unblinding (list_id, why, reader, at, version) VALUES ('L2', '', 'R2', '', '')")
+	require.ErrorContains(t, err, "a reader ends the own blinding")
+	_, err = reader.db.ExecContext(ctx, "DROP TABLE pg_temp.reading_list")
+	require.NoError(t, err)
+	require.NoError(t, reader.AddUnblinding(ctx, study.Unblinding{ListID: "L1", Stamp: stamp("R2")}))
+
+	coordinator := opened(t, as(t, address, "coordinator"))
+	require.NoError(t, coordinator.AddUnblinding(ctx, study.Unblinding{ListID: "L2", Stamp: stamp("coordinator")}))
+	auditor := opened(t, as(t, address, "auditor"))
+	require.ErrorIs(t, auditor.AddUnblinding(ctx, study.Unblinding{ListID: "L3", Stamp: stamp("R4")}), errDenied)
+	require.NoError(t, opened(t, address).AddUnblinding(ctx, study.Unblinding{ListID: "L4", Stamp: stamp("owner")}))
+	found, err := auditor.Audit(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, found.Broken)
+}
+
 // What is only ever added to stays, whoever asks: roles may not, and the owner is refused.
 func TestWhatIsAppendOnly(t *testing.T) {
 	address := database(t)
