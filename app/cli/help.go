@@ -25,7 +25,7 @@ func help(env Env, args []string) error {
 		fmt.Fprintf(&b, "%s\n\n", broken(texts.Say("help.program", nil), 0))
 		fmt.Fprintf(&b, "  linerwatch                  %s\n", texts.Say("help.window", nil))
 		fmt.Fprintf(&b, "  linerwatch FILE-OR-FOLDER   %s\n", texts.Say("help.films", nil))
-		fmt.Fprintf(&b, "  linerwatch --read-only STUDY  %s\n\n", texts.Say("help.read-only", nil))
+		fmt.Fprintf(&b, "  linerwatch --read-only STUDY\n%*s%s\n\n", listHang, "", broken(texts.Say("help.read-only", nil), listHang))
 		for _, c := range commands() {
 			fmt.Fprintf(&b, "  linerwatch %-15s  %s\n", c.name, broken(c.says(), listHang))
 		}

@@ -59,6 +59,6 @@ func testListOfCommandsIsAligned(t *testing.T) {
 			require.Equal(t, listHang, indent(line), line)
 		}
 	}
-	require.Equal(t, len(commands())+7, listed)
+	require.Equal(t, len(commands())+8, listed)
 	require.Positive(t, more)
 }

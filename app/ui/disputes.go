@@ -51,6 +51,9 @@ func (f *disputeForm) settle(in *session.Intake) (settled int, err error) {
 
 // askDisputes asks which of two files is right of each picture of which they say otherwise.
 func (w *window) askDisputes() {
+	if w.closed() {
+		return
+	}
 	in := w.s.Intake()
 	f := newDisputeForm(in.Disputes())
 	d := dialog.NewCustomWithoutButtons(say("dispute.whose"), container.NewBorder(

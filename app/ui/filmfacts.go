@@ -72,5 +72,8 @@ func (w *window) dateEntry() (fyne.CanvasObject, *field) {
 		}
 	}
 	use := widget.NewButton(say("facts.use-date"), func() { date.OnSubmitted(date.Text) })
+	for _, o := range []fyne.Disableable{date, use} {
+		enable(o, !w.s.Book().ReadOnly())
+	}
 	return container.NewVBox(container.NewBorder(nil, nil, nil, use, date), fault), date
 }

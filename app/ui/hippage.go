@@ -146,7 +146,7 @@ func (p *hipPage) show() {
 		p.enter.SetText(do)
 	}
 	open := !s.Book().ReadOnly()
-	for _, o := range []fyne.Disableable{p.change, p.happened, p.baseline, p.counts} {
+	for _, o := range []fyne.Disableable{p.change, p.happened, p.baseline, p.counts, p.enter} {
 		enable(o, open)
 	}
 	p.showFilms()

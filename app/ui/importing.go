@@ -3,6 +3,7 @@ package ui
 import (
 	"context"
 	"errors"
+	"regexp"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -112,6 +113,17 @@ func (d *importing) drop(paths []string) {
 // changed asks for another look before anything is entered.
 func (d *importing) changed() { d.enter.Disable() }
 
+// Spaces part the columns of a table in a face of one width, which the window's is not.
+var (
+	padding  = regexp.MustCompile(`(\S) {2,}`)
+	trailing = regexp.MustCompile(`(?m) +$`)
+)
+
+// unpadded returns lines whose columns are parted by points.
+func unpadded(lines string) string {
+	return padding.ReplaceAllString(trailing.ReplaceAllString(lines, ""), "$1 · ")
+}
+
 // tell says how the import stands.
 func (d *importing) tell(importance widget.Importance, lines ...string) {
 	d.said.Importance = importance
@@ -159,7 +171,7 @@ func (d *importing) plan() {
 		case err != nil:
 			d.tell(widget.DangerImportance, study.Told(err))
 		default:
-			d.plans = strings.Join(said, "\n")
+			d.plans = unpadded(strings.Join(said, "\n"))
 			d.tell(widget.MediumImportance, d.plans)
 			enable(d.enter, ready)
 		}

@@ -42,3 +42,16 @@ func TestImportIsShownThenEntered(t *testing.T) {
 	d.drain()
 	require.Contains(t, d.s.Notice(), "Measured: ")
 }
+
+// Columns that spaces pad are parted by points, and what is indented stays so.
+func TestPaddedColumnsAreParted(t *testing.T) {
+	for padded, want := range map[string]string{
+		"  side      side    right, left": "  side · side · right, left",
+		"a b":                             "a b",
+		"a  b   \nc  ":                    "a · b\nc",
+		"a\n  b   c":                      "a\n  b · c",
+		"a  b  c":                         "a · b · c",
+	} {
+		require.Equal(t, want, unpadded(padded))
+	}
+}

@@ -22,6 +22,7 @@ type listsPage struct {
 	basis
 	title *canvas.Text
 	who   *widget.Label
+	enter *widget.Button // another reader
 	rows  *fyne.Container
 	none  *widget.Label
 	why   *widget.Label // numbers are hidden
@@ -36,11 +37,11 @@ func listsKind() pageKind {
 func newListsPage(w *window) *listsPage {
 	p := &listsPage{basis: basis{w: w}, title: pageTitle(), rows: container.New(layout.NewCustomPaddedVBoxLayout(2)), none: emptyNote()}
 	p.title.Text, p.who = say("blind.lists-title"), note("")
-	change := widget.NewButton(texts.Say("blind.who-button", nil), func() { w.askWhere(say("button.go-on"), func() { p.heard(session.Everything) }) })
+	p.enter = widget.NewButton(texts.Say("blind.who-button", nil), func() { w.askWhere(say("button.go-on"), func() { p.heard(session.Everything) }) })
 	p.why, p.look = note(""), widget.NewButton(texts.Say("blind.look-button", nil), func() { w.askLook(func() { p.heard(session.Everything) }) })
 	p.why.Wrapping = fyne.TextWrapWord
 	hidden := container.NewBorder(nil, nil, nil, container.NewCenter(p.look), p.why)
-	head := container.NewBorder(nil, hidden, p.title, change, container.New(layout.NewCustomPaddedLayout(4, 0, 16, 8), p.who))
+	head := container.NewBorder(nil, hidden, p.title, p.enter, container.New(layout.NewCustomPaddedLayout(4, 0, 16, 8), p.who))
 	p.object = onGround(container.New(layout.NewCustomPaddedLayout(10, 10, 16, 16),
 		container.NewBorder(head, nil, nil, nil, container.NewStack(container.NewVScroll(p.rows), midway(p.none)))))
 	return p
@@ -70,6 +71,7 @@ func (p *listsPage) heard(session.Change) {
 		p.rows.Add(p.row(l, done[i]))
 	}
 	p.rows.Refresh()
+	enable(p.enter, !p.w.s.Book().ReadOnly())
 	p.veil()
 }
 
@@ -93,8 +95,9 @@ func (p *listsPage) row(l study.List, done int) fyne.CanvasObject {
 	read := widget.NewButton(say("blind.read-it"), func() { p.w.readList(l.ID) })
 	read.Importance = widget.HighImportance
 	unblind := widget.NewButton(say("blind.end-blinding-asks"), func() { p.askUnblind(l) })
-	enable(read, l.Opened == nil && l.Reader == p.w.s.Reader() && done < len(l.Places))
-	enable(unblind, l.Opened == nil)
+	open := l.Opened == nil && !p.w.s.Book().ReadOnly()
+	enable(read, open && l.Reader == p.w.s.Reader() && done < len(l.Places))
+	enable(unblind, open)
 	return container.NewBorder(nil, widget.NewSeparator(), nil, container.NewCenter(container.NewHBox(unblind, read)), said)
 }
 
