@@ -22,14 +22,14 @@ func (b *blocks) information(nat []float64) information {
 		}
 		out.q = append(out.q, row)
 	}
-	zero := make([]float64, b.p)
+	zero, bare := make([]float64, b.p), b.bare()
 	for p := range len(b.first) - 1 {
 		f := b.open(p, nat, zero)
 		x := mat.NewDense(f.n, b.p, f.x)
 		v := mat.NewDense(f.n, f.n, f.v)
 		vg, gx := make([]*mat.Dense, n), make([]*mat.Dense, n)
 		for a, part := range active {
-			g := b.derivative(p, part)
+			g := bare.derivative(p, part)
 			vg[a], gx[a] = &mat.Dense{}, &mat.Dense{}
 			vg[a].Mul(v, g)
 			gx[a].Mul(g, x)
@@ -52,15 +52,20 @@ func (b *blocks) information(nat []float64) information {
 	return out
 }
 
-// derivative is that of the covariance of the films of patient p by a variance: the
-// covariance where this alone is 1, and nothing is known.
+// bare is b with nothing known.
+func (b *blocks) bare() *blocks {
+	bare := *b
+	bare.known, bare.base = make([]float64, b.n), make([]float64, len(b.base))
+	return &bare
+}
+
+// derivative is that of the covariance of the films of patient p by a variance, of b with
+// nothing known: the covariance where this variance alone is 1.
 func (b *blocks) derivative(p, part int) *mat.Dense {
 	nat := make([]float64, b.parts.all())
 	nat[part] = 1
 	n := b.hipAt[b.first[p+1]] - b.hipAt[b.first[p]]
 	v := make([]float64, n*n)
-	bare := *b
-	bare.known, bare.base = make([]float64, b.n), make([]float64, len(b.base))
-	bare.cover(v, p, nat)
+	b.cover(v, p, nat)
 	return mat.NewDense(n, n, v)
 }
