@@ -27,6 +27,8 @@ $ report study s.linerwatch --out s.html
 err linerwatch: report: The study was changed outside the program: 
 $ report reader s.linerwatch --hip H2 --out r.pdf
 err linerwatch: report: The study was changed outside the program: 
+$ report patient s.linerwatch --hip H2 --unchecked --out p.pdf
+err linerwatch: report: The study was changed outside the program: 
 `)
 	for _, file := range []string{"out/datapackage.json", "s.html"} {
 		b, err := os.ReadFile(file)
