@@ -51,7 +51,7 @@ func (c *call) agreeStudy(ctx context.Context, medial bool, by string) (err erro
 		return fmt.Errorf("agree: %s: %s", study.NameOf(c.films[0]), study.Told(err))
 	}
 	for _, n := range a.Reported() {
-		if err := c.say("%s", study.NoteWords(n)); err != nil {
+		if err := c.say(study.NoteWords(n)); err != nil {
 			return err
 		}
 	}

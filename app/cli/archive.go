@@ -57,12 +57,12 @@ func runArchive(ctx context.Context, c *call) error {
 	case word == "remove" && len(args) == 1:
 		return c.removeArchive(ctx, list, args[0])
 	}
-	return c.fail("try: linerwatch help archive", "nothing to do with %q", strings.Join(c.films, " "))
+	return c.fail(tryHelp(c.name), say("archive.nothing-to-do", "What", strings.Join(c.films, " ")))
 }
 
 // say writes one line of what was done.
-func (c *call) say(format string, args ...any) error {
-	_, err := fmt.Fprintf(c.Stderr, "linerwatch: %s: %s\n", c.name, report.OneLine(fmt.Sprintf(format, args...)))
+func (c *call) say(text string) error {
+	_, err := fmt.Fprintf(c.Stderr, "linerwatch: %s: %s\n", c.name, report.OneLine(text))
 	return err
 }
 
@@ -83,14 +83,14 @@ func (c *call) addArchive(ctx context.Context, list []archive.Settings, s archiv
 		s.Calling = "LINERWATCH"
 	}
 	if err := s.Check(); err != nil {
-		return c.fail("try: linerwatch help archive", "%s", study.Told(err))
+		return c.fail(tryHelp(c.name), study.Told(err))
 	}
 	s, err := s.Whole()
 	if err != nil {
 		return fmt.Errorf("archive: %w", err)
 	}
 	if keep && (s.User == "" || s.PasswordFile != "") {
-		return c.fail("name the user: --user U, and no file", "no user whose password is to be kept")
+		return c.fail(say("archive.name-user"), say("archive.no-user-kept"))
 	}
 	if keep {
 		password, err := c.password()
@@ -106,19 +106,19 @@ func (c *call) addArchive(ctx context.Context, list []archive.Settings, s archiv
 		return fmt.Errorf("archive: %w", err)
 	}
 	if s.Clear() {
-		return c.say("%s is set; %s", s.Name, study.NoteWords(study.Note{Code: "archive.clear"}))
+		return c.say(say("archive.is-set-clear", "Name", s.Name, "Clear", study.NoteWords(study.Note{Code: "archive.clear"})))
 	}
-	return c.say("%s is set; try it: linerwatch archive check %s", s.Name, s.Name)
+	return c.say(say("archive.set-now", "Name", s.Name, "Again", s.Name))
 }
 
 // password reads one line.
 func (c *call) password() (string, error) {
 	if c.Stdin == nil {
-		return "", errors.New("archive: there is no standard input to read the password from")
+		return "", errors.New(say("archive.no-stdin"))
 	}
 	line, _ := bufio.NewReader(c.Stdin).ReadString('\n') // one that ends the input is a line, too
 	if line = strings.TrimRight(line, "\r\n"); line == "" {
-		return "", errors.New("archive: no password on standard input")
+		return "", errors.New(say("archive.no-password-given"))
 	}
 	return line, nil
 }
@@ -127,7 +127,7 @@ func (c *call) password() (string, error) {
 func (c *call) asked(ctx context.Context, list []archive.Settings, name string) (*archive.Archive, error) {
 	s, err := archive.Named(list, name)
 	if err != nil {
-		return nil, c.fail("linerwatch archive lists those that are", "%s", study.Told(err))
+		return nil, c.fail(say("archive.lists-those"), study.Told(err))
 	}
 	a, err := archive.Open(ctx, s, c.secrets())
 	if err != nil {
@@ -147,7 +147,7 @@ func (c *call) checkArchive(ctx context.Context, list []archive.Settings, name s
 	if err := a.Ask(ctx); err != nil {
 		return fmt.Errorf("archive: %w", err)
 	}
-	return c.say("%s is there and answers", name)
+	return c.say(say("archive.answers", "Name", name))
 }
 
 func (c *call) sendTo(ctx context.Context, list []archive.Settings, name string, paths []string) error {
@@ -156,7 +156,7 @@ func (c *call) sendTo(ctx context.Context, list []archive.Settings, name string,
 		return err
 	}
 	defer a.Close()
-	show, clear := c.progress("sending:")
+	show, clear := c.progress(say("cli.sends"))
 	done, failed := 0, []string{}
 	err = a.Send(ctx, paths, func(path string, err error) {
 		if err != nil {
@@ -170,11 +170,11 @@ func (c *call) sendTo(ctx context.Context, list []archive.Settings, name string,
 	})
 	clear()
 	for _, f := range failed {
-		if err := c.say("not sent: %s", f); err != nil {
+		if err := c.say(say("archive.not-sent-file", "File", f)); err != nil {
 			return err
 		}
 	}
-	if said := c.say("%d of %s sent to %s", done, study.Count(len(paths), "file"), name); said != nil {
+	if said := c.say(say("archive.sent", "Done", done, "N", len(paths), "Name", name)); said != nil {
 		return said
 	}
 	if err != nil {
@@ -189,7 +189,7 @@ func (c *call) sendTo(ctx context.Context, list []archive.Settings, name string,
 func (c *call) removeArchive(ctx context.Context, list []archive.Settings, name string) error {
 	s, err := archive.Named(list, name)
 	if err != nil {
-		return c.fail("linerwatch archive lists those that are", "%s", study.Told(err))
+		return c.fail(say("archive.lists-those"), study.Told(err))
 	}
 	list = slices.DeleteFunc(list, func(o archive.Settings) bool { return o.Name == name })
 	if err := archive.Save(c.Archives, list); err != nil {
@@ -197,8 +197,8 @@ func (c *call) removeArchive(ctx context.Context, list []archive.Settings, name 
 	}
 	if s.User != "" {
 		if err := c.secrets().Forget(ctx, s); err != nil {
-			return fmt.Errorf("archive: %s is no longer set, but its password is still in the keyring: %w", name, err)
+			return fmt.Errorf("archive: %s: %w", say("archive.removed-not-password", "Name", name), err)
 		}
 	}
-	return c.say("%s is no longer set", name)
+	return c.say(say("archive.removed", "Name", name))
 }

@@ -20,7 +20,7 @@ func (c *call) share(name string) *float64 {
 	c.flags.Func(name, "", func(s string) error {
 		x, ok := study.ParseNumber(strings.TrimSuffix(s, "%"))
 		if !ok || !(x >= 0 && x <= 100) {
-			return errors.New("it is a share from 0% to 100%")
+			return errors.New(say("cli.share"))
 		}
 		*v = x / 100
 		return nil
@@ -34,7 +34,7 @@ func (c *call) count(name string) *int {
 	c.flags.Func(name, "", func(s string) error {
 		n, err := strconv.Atoi(s)
 		if err != nil || n < 0 {
-			return errors.New("it is a number from 0 on")
+			return errors.New(say("cli.from-zero"))
 		}
 		*v = n
 		return nil
@@ -56,7 +56,7 @@ func (c *call) seed() func() uint64 {
 	c.flags.Func("seed", "", func(s string) (err error) {
 		given = true
 		if seed, err = strconv.ParseUint(s, 10, 64); err != nil {
-			return errors.New("it is a whole number from 0 to 2^64 - 1")
+			return errors.New(say("cli.seed"))
 		}
 		return nil
 	})
@@ -73,7 +73,7 @@ func (c *call) seed() func() uint64 {
 // oneStudy opens the one study file that is named.
 func (c *call) oneStudy(ctx context.Context, verb string) (study.Store, error) {
 	if len(c.films) != 1 {
-		return nil, c.fail("linerwatch study "+verb+" FILE"+study.FileExt, "name one study file")
+		return nil, c.fail("linerwatch study "+verb+" FILE"+study.FileExt, say("cli.name-study"))
 	}
 	return c.openStudy(ctx, c.films[0])
 }
@@ -84,7 +84,7 @@ func runAssign(ctx context.Context, c *call) (err error) {
 	c.flags.Func("double", "", func(s string) error {
 		a, b, ok := strings.Cut(s, "=")
 		if !ok {
-			return errors.New("write it as FILM=FILM")
+			return errors.New(say("cli.film-film"))
 		}
 		plan.Doubles = append(plan.Doubles, [2]string{a, b})
 		return nil
@@ -104,7 +104,7 @@ func runAssign(ctx context.Context, c *call) (err error) {
 	defer func() { err = errors.Join(err, st.Close()) }()
 	lists, err := batch.Assign(ctx, st, plan, c.stamp(*by))
 	if err != nil {
-		return c.fail("try: linerwatch help study", "%s", study.Told(err))
+		return c.fail(tryHelp("study"), study.Told(err))
 	}
 	return c.tellLists(ctx, st, lists)
 }
@@ -145,7 +145,7 @@ func runUnblind(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	if *list == "" || strings.TrimSpace(*why) == "" {
-		return c.fail("linerwatch study unblind FILE --list L1 --why TEXT", "name the list, and say why")
+		return c.fail("linerwatch study unblind FILE --list L1 --why TEXT", say("cli.list-why"))
 	}
 	st, err := c.oneStudy(ctx, "unblind")
 	if err != nil {
@@ -155,8 +155,8 @@ func runUnblind(ctx context.Context, c *call) (err error) {
 	stamp := c.stamp(*by)
 	stamp.Why = *why
 	if err := st.AddUnblinding(ctx, study.Unblinding{ListID: *list, Stamp: stamp}); err != nil {
-		return fmt.Errorf("study: list %s: %s", *list, study.Told(err))
+		return errors.New(say("cli.list-fault", "List", *list, "Why", study.Told(err)))
 	}
-	_, err = fmt.Fprintf(c.Stdout, "list %s is closed: its reader is blind no longer\n", *list)
+	_, err = fmt.Fprintln(c.Stdout, say("cli.list-closed", "List", *list))
 	return err
 }

@@ -33,7 +33,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 		r, err := parseBlack(s[colon+1:])
 		switch {
 		case colon == 0:
-			return errNoBlack
+			return errNoBlack()
 		case colon > 0:
 			opt.BlackIn = append(opt.BlackIn, batch.BlackPart{Film: s[:colon], Part: r})
 		default:
@@ -56,7 +56,7 @@ func runDeidentify(ctx context.Context, c *call) error {
 		return fmt.Errorf("deidentify: %w", err)
 	}
 	c.sort()
-	show, clear := c.progress("copying films:")
+	show, clear := c.progress(say("cli.copies"))
 	films, err := batch.Deidentify(ctx, c.films, opt, show)
 	clear()
 	noted := batch.NoteShifts(*keyFile, films)
@@ -79,20 +79,20 @@ func (c *call) checkDeidentify(keyFile string, opt batch.DeidentifyOptions) erro
 	out := opt.Out
 	switch {
 	case len(c.films) == 0:
-		return c.fail("name files or folders: linerwatch deidentify --key-file K --out DIR FILM...", "no film")
+		return c.fail(say("cli.films-deidentify"), say("cli.no-film"))
 	case keyFile == "":
-		return c.fail("name one, it is made where there is none: --key-file secret.key", "no key file")
+		return c.fail(say("cli.name-key-file"), say("cli.no-key-file"))
 	case out == "":
-		return c.fail("name a folder: --out DIR", "nowhere to write to")
+		return c.fail(say("cli.name-out-dir"), say("cli.nowhere"))
 	}
 	if err := batch.CheckDeidentifyOut(out, c.films); err != nil {
-		return c.fail("choose another folder", "%s", study.Told(err))
+		return c.fail(say("cli.choose-folder"), study.Told(err))
 	}
 	if err := batch.CheckBlack(c.films, opt.BlackIn); err != nil {
-		return c.fail("give its path", "%s", study.Told(err))
+		return c.fail(say("cli.give-path"), study.Told(err))
 	}
 	if err := batch.CheckKeyFile(keyFile, out); err != nil {
-		return c.fail("keep it where the films do not go", "%s", study.Told(err))
+		return c.fail(say("cli.key-elsewhere"), study.Told(err))
 	}
 	return nil
 }
@@ -103,20 +103,16 @@ func (c *call) key(path string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	say := func(format string, args ...any) error {
-		_, err := fmt.Fprintf(c.Stderr, "linerwatch: deidentify: %s\n", report.OneLine(fmt.Sprintf(format, args...)))
-		return err
-	}
 	if made {
-		return key, say("made the key file %s; keep it secret, and keep it: films that come later need it", path)
+		return key, c.say(say("cli.key-made", "Path", path))
 	}
 	if info, err := os.Stat(path); err == nil && runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
-		return key, say("others can read the key file %s; allow it to yourself alone: chmod 600", path)
+		return key, c.say(say("cli.key-open", "Path", path))
 	}
 	return key, nil
 }
 
-var errNoBlack = errors.New("write left edge, upper edge, width and height in pixels, as 0,0,400,80, or of one film as a.dcm:0,0,400,80")
+func errNoBlack() error { return errors.New(say("cli.black-form")) }
 
 // parseBlack reads left edge, upper edge, width and height.
 func parseBlack(s string) (image.Rectangle, error) {
@@ -124,7 +120,7 @@ func parseBlack(s string) (image.Rectangle, error) {
 	var rest string
 	n, _ := fmt.Sscanf(s+"\n", "%d,%d,%d,%d%s", &x, &y, &w, &h, &rest)
 	if n != 4 || x < 0 || y < 0 || w < 1 || h < 1 || x+w < x || y+h < y {
-		return image.Rectangle{}, errNoBlack
+		return image.Rectangle{}, errNoBlack()
 	}
 	return image.Rect(x, y, x+w, y+h), nil
 }

@@ -28,7 +28,7 @@ func runDemo(ctx context.Context, c *call) error {
 		return err
 	}
 	if len(c.films) > 0 {
-		return c.fail("flags of yes and no are written --window=false", "nothing to do with %q", c.films[0])
+		return c.fail(say("cli.yes-no-flags"), say("archive.nothing-to-do", "What", c.films[0]))
 	}
 	if err := os.MkdirAll(*dir, 0o755); err != nil {
 		return fmt.Errorf("demo: %w", err)
@@ -52,7 +52,7 @@ func runDemo(ctx context.Context, c *call) error {
 }
 
 func (c *call) demoHips(ctx context.Context, dir string) ([]batch.DemoHip, error) {
-	show, clear := c.progress("rendering and measuring films:")
+	show, clear := c.progress(say("cli.renders"))
 	defer clear()
 	return batch.Demo(ctx, dir, show)
 }
@@ -94,7 +94,7 @@ func (c *call) printDemo(dir string, hips []batch.DemoHip) error {
 	if c.form != report.Table {
 		return report.KnownHips(c.Stdout, c.form, knownHips(hips))
 	}
-	_, err := fmt.Fprintf(c.Stdout, "Invented phantom films, rendered and then measured with nobody looking. No person is behind them.\n\n")
+	_, err := fmt.Fprintf(c.Stdout, "%s\n\n", say("demo.invented"))
 	if err != nil {
 		return err
 	}
@@ -104,7 +104,7 @@ func (c *call) printDemo(dir string, hips []batch.DemoHip) error {
 	var lines string
 	for _, h := range hips {
 		if h.TrendFail != nil {
-			lines += fmt.Sprintf("%s: no trend: %v\n", h.Hip.ID, h.TrendFail)
+			lines += say("demo.no-trend", "Hip", h.Hip.ID, "Why", study.Told(h.TrendFail)) + "\n"
 		}
 		for _, m := range h.Measured {
 			if m.Status != study.Measured {
@@ -112,8 +112,7 @@ func (c *call) printDemo(dir string, hips []batch.DemoHip) error {
 			}
 		}
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s\nFilms (*.dcm), study file (demo%s), tables (hips.csv, penetration.csv) and figure (trend.png) are in %s;\nhips.csv tells each hip's patient, side, date of surgery, head and liner\n\n%s\n",
-		lines, study.FileExt, dir, report.Caution())
+	_, err = fmt.Fprintf(c.Stdout, "%s\n%s\n\n%s\n", lines, say("demo.where", "Ext", study.FileExt, "Dir", dir), report.Caution())
 	return err
 }
 

@@ -35,7 +35,7 @@ func (c *call) disclosesIn(ctx context.Context, open []string, path, by string, 
 	d.Lists = open
 	switch {
 	case len(open) > 0:
-		if err := c.say("%s", texts.Say("blind.command", texts.Values{"Lists": strings.Join(d.Lists, ", ")})); err != nil {
+		if err := c.say(texts.Say("blind.command", texts.Values{"Lists": strings.Join(d.Lists, ", ")})); err != nil {
 			return err
 		}
 	case d.Kind != study.PatientPage && d.Kind != study.ReaderReport:
@@ -43,7 +43,7 @@ func (c *call) disclosesIn(ctx context.Context, open []string, path, by string, 
 	}
 	d.Stamp = c.stamp(by)
 	if err := c.recordDisclosure(ctx, path, d); err != nil {
-		return c.say("%s", texts.Say("blind.unrecorded", texts.Values{"Why": study.Told(err)}))
+		return c.say(texts.Say("blind.unrecorded", texts.Values{"Why": study.Told(err)}))
 	}
 	return nil
 }

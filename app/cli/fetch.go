@@ -71,20 +71,20 @@ func runFetch(ctx context.Context, c *call) error {
 func (c *call) checkFetch(f fetchFlags) error {
 	switch {
 	case len(c.films) > 0:
-		return c.fail("try: linerwatch help fetch", "nothing to do with %q", c.films[0])
+		return c.fail(tryHelp(c.name), say("archive.nothing-to-do", "What", c.films[0]))
 	case f.archive == "":
-		return c.fail("name one: --archive NAME; linerwatch archive lists them", "no archive")
+		return c.fail(say("fetch.name-archive"), say("fetch.no-archive"))
 	case f.patient == "":
-		return c.fail("give the code: --patient CODE", "no patient")
+		return c.fail(say("fetch.give-patient"), say("fetch.no-patient"))
 	case f.out != "" && f.study != "":
-		return c.fail("leave one out", "--out and --study are two places")
+		return c.fail(say("cli.leave-one"), say("fetch.two-places"))
 	case f.hip != "" && f.study == "":
-		return c.fail("name its study: --study FILE"+study.FileExt, "--hip is of a study")
+		return c.fail(say("fetch.name-study", "Ext", study.FileExt), say("fetch.hip-of-study"))
 	case f.study != "" && !study.IsFile(f.study):
-		return c.fail("its name ends in "+study.FileExt, "%s is not named as a study file", f.study)
+		return c.fail(say("cli.ends-in", "Ext", study.FileExt), say("cli.not-study-file", "File", f.study))
 	}
 	if info, err := os.Stat(f.out); err == nil && !info.IsDir() {
-		return c.fail("name a folder", "%s is a file, not a folder", f.out)
+		return c.fail(say("cli.name-folder"), say("cli.file-not-folder", "File", f.out))
 	}
 	return nil
 }
@@ -107,16 +107,16 @@ func (c *call) wantedSeries(ctx context.Context, a *archive.Archive, f fetchFlag
 	}
 	for _, uid := range f.series {
 		if !slices.ContainsFunc(out, func(s study.Series) bool { return s.UID == uid }) {
-			return nil, fmt.Errorf("fetch: the patient has no series %s there", uid)
+			return nil, errors.New(say("fetch.no-series", "UID", uid))
 		}
 	}
 	if len(others) > 0 && len(f.series) == 0 {
-		if err := c.say("left out, not films: %s", counted(others)); err != nil {
+		if err := c.say(say("fetch.not-films", "What", counted(others))); err != nil {
 			return nil, err
 		}
 	}
 	if len(out) == 0 {
-		return nil, errors.New("fetch: the archive has no films of this patient")
+		return nil, errors.New(say("fetch.none"))
 	}
 	return out, nil
 }
@@ -144,11 +144,11 @@ func (c *call) fetch(ctx context.Context, a *archive.Archive, f fetchFlags, seri
 		defer func() { err = errors.Join(err, st.Close()) }()
 		if f.hip != "" {
 			if hip, err = batch.HipNamed(ctx, st, f.hip); err != nil {
-				return c.fail("linerwatch study list "+f.study+" lists them", "%s", study.Told(err))
+				return c.fail(say("fetch.lists-hips", "Study", f.study), study.Told(err))
 			}
 		}
 	}
-	show, clear := c.progress("fetching films:")
+	show, clear := c.progress(say("cli.fetches"))
 	films, lost := a.Fetch(ctx, dir, series, func(done, total int, _ string) {
 		if show != nil {
 			show(done, total)
@@ -171,7 +171,7 @@ func (c *call) fetch(ctx context.Context, a *archive.Archive, f fetchFlags, seri
 	case errors.Is(lost, context.Canceled):
 		return lost
 	case lost != nil:
-		return fmt.Errorf("fetch: %w; what has come is kept, start it again for the rest", lost)
+		return fmt.Errorf("fetch: %w; %s", lost, say("fetch.start-again"))
 	case fault:
 		return errPartly
 	}
@@ -202,39 +202,38 @@ func (c *call) keepIn(ctx context.Context, st study.Store, hip study.Hip, path s
 			paths = append(paths, f.Path)
 		}
 	}
-	show, clear := c.progress("reading films:")
+	show, clear := c.progress(say("cli.reads-films"))
 	k, err := batch.KeepFilms(ctx, st, paths, hip, study.Stamp{At: c.Now(), Version: c.Version}, show)
 	clear()
 	if err != nil {
 		return false, fmt.Errorf("fetch: %w", err)
 	}
 	for _, p := range slices.Sorted(maps.Keys(k.Faults)) {
-		if err := c.say("%s is not kept in the study: %s", p, k.Faults[p]); err != nil {
+		if err := c.say(say("fetch.not-kept", "File", p, "Why", k.Faults[p])); err != nil {
 			return false, err
 		}
 	}
 	for _, why := range k.Contradicts {
-		if err := c.say("%s", study.NoteWords(why)); err != nil {
+		if err := c.say(study.NoteWords(why)); err != nil {
 			return false, err
 		}
 	}
 	for _, a := range k.Apart {
 		fault = fault || a.Hip != "" || a.Kind.Patient != "" && a.Kind.Patient != hip.Patient
-		if err := c.say("%s", apartWords(a, hip)); err != nil {
+		if err := c.say(apartWords(a, hip)); err != nil {
 			return false, err
 		}
 	}
-	return fault || len(k.Faults) > 0, c.say("%s new in %s, %d there before", study.Count(k.Saved, "film"), filepath.Base(path), k.There)
+	return fault || len(k.Faults) > 0, c.say(say("fetch.kept", "N", k.Saved, "Study", filepath.Base(path), "There", k.There))
 }
 
 // apartWords says why a film was not put to a hip.
 func apartWords(a batch.Apart, hip study.Hip) string {
-	const left = "; it is in the study, but not put to the hip"
 	switch {
 	case a.Hip != "":
-		return fmt.Sprintf("%s is of %s already", a.Path, a.Hip) + left
+		return say("fetch.of-hip-already", "Path", a.Path, "Hip", a.Hip)
 	case a.Kind.Patient == "" || a.Kind.Patient == hip.Patient:
-		return a.Path + " is of the other side by its file" + left
+		return say("fetch.other-side", "Path", a.Path)
 	}
-	return fmt.Sprintf("%s is of another patient by its file (%s, and the hip is %s)", a.Path, a.Kind.Name(), hip.Label()) + left
+	return say("fetch.other-patient", "Path", a.Path, "Why", a.Kind.Name(), "Hip", hip.Label())
 }

@@ -42,7 +42,7 @@ func runFilm(ctx context.Context, c *call) error {
 		return err
 	}
 	if len(c.films) == 0 {
-		return c.fail("name files or folders: linerwatch film FILM...", "no film")
+		return c.fail(say("cli.films-film"), say("cli.no-film"))
 	}
 	facts, err := c.facts(ctx, *frame)
 	if err != nil {
@@ -87,7 +87,7 @@ func (c *call) frame() *int {
 	n := new(int)
 	c.flags.Func("frame", "", func(s string) (err error) {
 		if *n, err = strconv.Atoi(s); err != nil || *n < 1 {
-			return errors.New("it is a number from 1")
+			return errors.New(say("cli.from-one"))
 		}
 		return nil
 	})
@@ -100,13 +100,13 @@ func (c *call) sort() {
 	films, passed := batch.Sort(c.films)
 	c.films = films
 	if len(passed) > 0 {
-		_, _ = fmt.Fprintf(c.Stderr, "linerwatch: %s: passed over %s\n", c.name, report.OneLine(study.PassedWords(passed)))
+		_, _ = fmt.Fprintf(c.Stderr, "linerwatch: %s: %s\n", c.name, report.OneLine(say("cli.passed-over", "What", study.PassedWords(passed))))
 	}
 }
 
 func (c *call) facts(ctx context.Context, frame int) ([]study.FileFacts, error) {
 	c.sort()
-	show, clear := c.progress("reading films:")
+	show, clear := c.progress(say("cli.reads-films"))
 	defer clear()
 	return batch.AllFacts(ctx, c.films, frame, c.Now(), show)
 }
@@ -121,7 +121,7 @@ func (c *call) targets(p *picture, facts []study.FileFacts, from map[string]stri
 	info, err := os.Stat(p.out)
 	folder := err == nil && info.IsDir()
 	if !folder && len(facts) > 1 {
-		return c.fail("make the folder first", "--%s %s is not a folder, and there are %d films", p.flag, p.out, len(facts))
+		return c.fail(say("cli.make-folder"), say("cli.no-folder-films", "Flag", p.flag, "Out", p.out, "N", len(facts)))
 	}
 	var films []string
 	for _, f := range facts {
@@ -137,9 +137,9 @@ func (c *call) targets(p *picture, facts []study.FileFacts, from map[string]stri
 		if by, twice := from[to]; twice && by != p.flag+" "+f.Film {
 			_, other, _ := strings.Cut(by, " ")
 			if other == f.Film {
-				return c.fail("choose two names", "--png and --display would both become %s", to)
+				return c.fail(say("cli.two-names"), say("cli.both-become", "File", to))
 			}
-			return c.fail("write them one at a time", "%s and %s would both become %s", other, f.Film, to)
+			return c.fail(say("cli.one-at-a-time"), say("cli.films-become", "Film", other, "Other", f.Film, "File", to))
 		}
 		if err := c.target(p.flag, to, films); err != nil {
 			return err

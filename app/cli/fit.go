@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"flag"
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -74,16 +73,15 @@ func (c *call) fitFlags() *fitFlags {
 	f := &fitFlags{start: c.years("start-years", 1), column: map[string]*string{}}
 	c.flags.Func("model", "", func(s string) error {
 		if codes := modelCodes(); !slices.Contains(codes, s) {
-			last := len(codes) - 1
-			return fmt.Errorf("it is %s or %s", strings.Join(codes[:last], ", "), codes[last])
+			return errors.New(say("cli.it-is", "Names", either(codes)))
 		}
 		f.model = s
 		return nil
 	})
 	f.reach = c.length("reach-mm", 0.01, 50)
 	f.liner = c.length("liner-mm", 1, 50)
-	f.percent = c.number("reach-percent", "it is a percentage from 1 to 100", 1, 100)
-	f.direction = c.number("direction", "it is a number of degrees from -180 to 180", -180, 180)
+	f.percent = c.number("reach-percent", say("fit.percent-range"), 1, 100)
+	f.direction = c.number("direction", say("fit.degrees-range"), -180, 180)
 	f.at = c.yearList("at-years")
 	f.mixed = c.flags.Bool("mixed", false, "")
 	c.flags.BoolVar(&f.cohort.ML, "ml", false, "")
@@ -94,7 +92,7 @@ func (c *call) fitFlags() *fitFlags {
 	for name, list := range map[string]*[]string{"covariate": &f.cohort.Covariates, "category": &f.cohort.Categories, "on-rate": &f.cohort.OnRate, "on-tau": &f.cohort.OnTau} {
 		c.flags.Func(name, "", func(s string) error {
 			if s == "" || slices.Contains(*list, s) {
-				return errors.New("name each column once")
+				return errors.New(say("fit.columns-once"))
 			}
 			*list = append(*list, s)
 			return nil
@@ -134,7 +132,7 @@ func (c *call) yearList(name string) *[]float64 {
 		for part := range strings.SplitSeq(s, ",") {
 			x, err := strconv.ParseFloat(strings.TrimSpace(part), 64)
 			if err != nil || !(x > 0 && x <= 100) {
-				return errors.New("write years above 0, at most 100, as 1,2,5")
+				return errors.New(say("fit.years-form"))
 			}
 			list = append(list, x)
 		}
@@ -151,7 +149,7 @@ func (c *call) steps(name string) map[string]float64 {
 		column, step, ok := strings.Cut(s, "=")
 		v, number := study.ParseNumber(step)
 		if !ok || column == "" || !number || !(v > 0 && v <= 1e6) {
-			return errors.New("write a column and a step above 0, as rate=0.1")
+			return errors.New(say("fit.step-form"))
 		}
 		out[column] = v
 		return nil
@@ -164,7 +162,7 @@ func (c *call) column(name string) *string {
 	v := new(string)
 	c.flags.Func(name, "", func(s string) error {
 		if s == "" {
-			return errors.New("name a column of the table")
+			return errors.New(say("fit.name-column"))
 		}
 		*v = s
 		return nil
@@ -207,9 +205,9 @@ func (c *call) kind(f *fitFlags) (string, error) {
 		switch {
 		case err != nil || slices.Contains(uses, kind):
 		case kind == fitHips:
-			err = c.fail("add --"+uses[0], "--%s is of no use alone", g.Name)
+			err = c.fail(say("cli.add-flag", "Flag", uses[0]), say("fit.no-use-alone", "Flag", g.Name))
 		default:
-			err = c.fail("leave out one of them", "--%s is of no use with --%s", g.Name, kind)
+			err = c.fail(say("cli.leave-one-of"), say("fit.no-use-with", "Flag", g.Name, "With", kind))
 		}
 	})
 	if err != nil {
@@ -217,19 +215,19 @@ func (c *call) kind(f *fitFlags) (string, error) {
 	}
 	switch {
 	case kind == fitCohort && f.needsMixed() != "" && !*f.mixed:
-		return "", c.fail("add --mixed", "--%s is of use to the mixed model only", f.needsMixed())
+		return "", c.fail(say("cli.add-mixed"), say("fit.mixed-only", "Flag", f.needsMixed()))
 	case len(f.unused()) > 0:
-		return "", c.fail("name it with --covariate too", "--per %s is of no covariate", f.unused()[0])
+		return "", c.fail(say("fit.name-covariate"), say("fit.per-none", "Column", f.unused()[0]))
 	case f.cohort.PatientRate && *f.column["patient"] == "":
-		return "", c.fail("give both", "--patient-rate goes with --patient")
+		return "", c.fail(say("cli.give-both"), say("fit.patient-rate"))
 	case f.onNothing(f.cohort.OnRate) != "":
-		return "", c.fail("name it there too", "--on-rate %s is no --covariate or --category", f.onNothing(f.cohort.OnRate))
+		return "", c.fail(say("fit.name-there"), say("fit.on-rate", "Column", f.onNothing(f.cohort.OnRate)))
 	case f.onNothing(f.cohort.OnTau, *f.column["group"]) != "":
-		return "", c.fail("name it there too", "--on-tau %s is no --covariate, --category or --by", f.onNothing(f.cohort.OnTau, *f.column["group"]))
+		return "", c.fail(say("fit.name-there"), say("fit.on-tau", "Column", f.onNothing(f.cohort.OnTau, *f.column["group"])))
 	case *f.percent > 0 && *f.liner == 0 && *f.column["liner_mm"] == "", *f.percent == 0 && (*f.liner > 0 || *f.column["liner_mm"] != ""):
-		return "", c.fail("give both", "--reach-percent goes with --liner-mm or --liner")
+		return "", c.fail(say("cli.give-both"), say("fit.reach-percent"))
 	case *f.liner > 0 && *f.column["liner_mm"] != "":
-		return "", c.fail("leave out one of them", "--liner-mm and --liner both tell the thickness")
+		return "", c.fail(say("cli.leave-one-of"), say("fit.two-liners"))
 	}
 	return kind, nil
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"flag"
-	"fmt"
 	"io"
 	"math"
 	"os"
@@ -50,8 +49,8 @@ func runCommand(ctx context.Context, c command, args []string, env Env) error {
 }
 
 // fail is a wrong use of the command.
-func (c *call) fail(hint, format string, args ...any) error {
-	return &usageError{c.name + ": " + fmt.Sprintf(format, args...), hint}
+func (c *call) fail(hint, fault string) error {
+	return &usageError{c.name + ": " + fault, hint}
 }
 
 // parse reads the flags, which may stand before, between and after the other
@@ -79,24 +78,24 @@ func (c *call) parse() error {
 // flagError puts the words of package flag into the program's own.
 func (c *call) flagError(err error) error {
 	text := err.Error()
-	hint := "try: linerwatch help " + c.name
+	hint := tryHelp(c.name)
 	if name, ok := strings.CutPrefix(text, "flag provided but not defined: -"); ok {
-		return c.fail(hint, "no flag --%s", strings.TrimPrefix(name, "-"))
+		return c.fail(hint, say("cli.no-flag", "Flag", strings.TrimPrefix(name, "-")))
 	}
 	if name, ok := strings.CutPrefix(text, "flag needs an argument: -"); ok {
-		return c.fail(hint, "--%s needs a value", name)
+		return c.fail(hint, say("cli.needs-value", "Flag", name))
 	}
 	if text, ok := strings.CutPrefix(text, "invalid boolean value "); ok {
 		value, rest, _ := strings.Cut(text, " for -")
 		name, _, _ := strings.Cut(rest, ":")
-		return c.fail("it is true or false", "--%s does not take %s", name, value)
+		return c.fail(say("cli.true-false"), say("cli.takes-not", "Flag", name, "Value", value))
 	}
 	if i := strings.Index(text, " for flag -"); i > 0 {
 		value, _, _ := strings.Cut(strings.TrimPrefix(text, "invalid value "), " for flag -")
 		name, reason, _ := strings.Cut(text[i+len(" for flag -"):], ": ")
-		return c.fail(reason, "--%s does not take %s", name, value)
+		return c.fail(reason, say("cli.takes-not", "Flag", name, "Value", value))
 	}
-	return c.fail(hint, "%s", text)
+	return c.fail(hint, text)
 }
 
 // format declares --format.
@@ -104,7 +103,7 @@ func (c *call) format() {
 	c.flags.Func("format", "", func(s string) error {
 		f, err := report.ParseFormat(s)
 		if err != nil {
-			return errors.New("it is table, json or csv")
+			return errors.New(say("cli.formats"))
 		}
 		c.form = f
 		return nil
@@ -117,7 +116,7 @@ func (c *call) length(name string, lo, hi float64) *float64 {
 	c.flags.Func(name, "", func(s string) error {
 		x, ok := study.ParseNumber(s)
 		if !ok || !(x >= lo && x <= hi) {
-			return fmt.Errorf("it is a number of mm from %g to %g", lo, hi)
+			return errors.New(say("cli.mm-range", "From", lo, "To", hi))
 		}
 		*v = x
 		return nil
@@ -131,7 +130,7 @@ func (c *call) years(name string, def float64) *float64 {
 	c.flags.Func(name, "", func(s string) error {
 		x, ok := study.ParseNumber(s)
 		if !ok || !(x > 0 && x <= study.MaxStartYears) {
-			return fmt.Errorf("it is a number of years above 0, at most %d", study.MaxStartYears)
+			return errors.New(say("cli.years-range", "Most", study.MaxStartYears))
 		}
 		*v = x
 		return nil
@@ -145,7 +144,7 @@ func (c *call) date(name string) *time.Time {
 	c.flags.Func(name, "", func(s string) error {
 		t, err := time.Parse(time.DateOnly, s)
 		if err != nil {
-			return errors.New("write the date as 2004-05-03")
+			return errors.New(say("cli.date-form"))
 		}
 		*v = t
 		return nil
@@ -176,7 +175,7 @@ func (c *call) measureFlags() *measureFlags {
 		i := strings.LastIndex(s, ":")
 		axes, err := study.ParseAxes(s[i+1:])
 		if i < 1 || err != nil {
-			return errors.New("write it as FILM:left,up, the edges where the patient's head end and front lie")
+			return errors.New(say("cli.lateral-form"))
 		}
 		m.opt.Given = append(m.opt.Given, batch.Given{Film: s[:i], View: study.Lateral, Axes: axes})
 		return nil
@@ -190,7 +189,7 @@ func (c *call) measureFlags() *measureFlags {
 	})
 	c.flags.Func("side", "", func(s string) (err error) {
 		if m.opt.Side, err = study.ParseSide(s); err != nil || m.opt.Side == study.SideUnknown {
-			return errors.New("it is right or left")
+			return errors.New(say("cli.sides"))
 		}
 		return nil
 	})
@@ -200,7 +199,7 @@ func (c *call) measureFlags() *measureFlags {
 // points is a flag that may be repeated: a film, a colon and n points in pixels,
 // as FILM:x,y or FILM:x1,y1,x2,y2.
 func (c *call) points(name string, n int, take func(film string, p []study.Pixel)) {
-	want := "write it as FILM:" + []string{"", "x,y", "x1,y1,x2,y2"}[n] + ", in pixels"
+	want := say("cli.points-form", "Points", []string{"", "x,y", "x1,y1,x2,y2"}[n])
 	c.flags.Func(name, "", func(s string) error {
 		i := strings.LastIndex(s, ":")
 		if i < 1 {
@@ -230,10 +229,10 @@ func (c *call) points(name string, n int, take func(film string, p []study.Pixel
 // options checks what measuring needs.
 func (c *call) options(m *measureFlags) (batch.MeasureOptions, error) {
 	if len(c.films) == 0 {
-		return m.opt, c.fail(fmt.Sprintf("name files or folders: linerwatch %s --head-mm 28 FILM...", c.name), "no film")
+		return m.opt, c.fail(say("cli.films-measure", "Command", c.name), say("cli.no-film"))
 	}
 	if *m.head == 0 {
-		return m.opt, c.fail("give the head's diameter: --head-mm 28", "no head diameter")
+		return m.opt, c.fail(say("cli.give-head"), say("cli.no-head"))
 	}
 	m.opt.HeadMM, m.opt.SourceMM, m.opt.Frame = *m.head, *m.source, *m.frame
 	m.opt.Now = c.Now()
@@ -250,11 +249,11 @@ func (c *call) replaces() {
 func (c *call) target(flag, path string, films []string) error {
 	for _, f := range films {
 		if sameFile(path, batch.FileOf(f)) {
-			return c.fail("choose another name", "--%s would overwrite the film %s", flag, path)
+			return c.fail(say("cli.choose-name"), say("cli.over-film", "Flag", flag, "Path", path))
 		}
 	}
 	if _, err := os.Lstat(path); err == nil && c.over == report.KeepOld {
-		return c.fail("name another file, or add --replace", "--%s: %s exists already", flag, path)
+		return c.fail(say("cli.or-replace"), say("cli.exists", "Flag", flag, "Path", path))
 	}
 	return nil
 }

@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
@@ -40,12 +39,12 @@ func runMeasure(ctx context.Context, c *call) error {
 // measure measures c's films, showing progress.
 func (c *call) measure(ctx context.Context, opt batch.MeasureOptions) ([]study.Measurement, error) {
 	c.sort()
-	show, clear := c.progress("measuring films:")
+	show, clear := c.progress(say("cli.measures"))
 	defer clear()
 	ms, err := batch.Measure(ctx, c.films, opt, show)
 	var unknown *batch.GivenError
 	if errors.As(err, &unknown) {
-		return nil, c.fail("", "%s", study.Told(unknown))
+		return nil, c.fail("", study.Told(unknown))
 	}
 	if err == nil {
 		c.askDiameter(ms, opt.HeadMM)
@@ -63,7 +62,7 @@ func (c *call) askDiameter(ms []study.Measurement, headMM float64) {
 		}
 	}
 	if n > 0 {
-		complain(c.Env, fmt.Errorf("%s: nothing was outlined on %d of %d films; a head of %g mm was looked for: is that its diameter?", c.name, n, len(ms), headMM))
+		complain(c.Env, errors.New(say("cli.nothing-outlined", "Command", c.name, "N", n, "Of", len(ms), "MM", headMM)))
 	}
 }
 

@@ -5,9 +5,22 @@ import (
 	"text/template"
 
 	"linerwatch/app/report/figure"
+	"linerwatch/app/study"
 	"linerwatch/assets"
 	"linerwatch/assets/texts"
 )
+
+// say returns the words of a key; values come as name and value.
+func say(key string, values ...any) string { return study.Sentence(key, values...) }
+
+// either returns words as a choice, as "a, b or c".
+func either(words []string) string {
+	last := len(words) - 1
+	if last == 0 {
+		return words[0]
+	}
+	return say("cli.or", "Names", strings.Join(words[:last], ", "), "Last", words[last])
+}
 
 // page returns a page of the help in the language that the program speaks, in English where
 // that has none of this name, and "" where English has none.

@@ -9,7 +9,7 @@ func (c *call) progress(what string) (show func(done, total int), clear func()) 
 		return nil, func() {}
 	}
 	show = func(done, total int) {
-		_, _ = fmt.Fprintf(c.Stderr, "\r%s %d of %d\x1b[K", what, done, total)
+		_, _ = fmt.Fprintf(c.Stderr, "\r%s %s\x1b[K", what, say("cli.done-of", "N", done, "Of", total))
 	}
 	return show, func() { _, _ = fmt.Fprint(c.Stderr, "\r\x1b[K") }
 }

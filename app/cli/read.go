@@ -16,13 +16,13 @@ func runRead(ctx context.Context, c *call) error {
 		return err
 	}
 	if *list == "" || *reader == "" {
-		return c.fail("linerwatch study read FILE --list L1 --reader CODE", "name the list, and its reader")
+		return c.fail("linerwatch study read FILE --list L1 --reader CODE", say("cli.list-reader"))
 	}
 	if err := c.readable(ctx, *list, *reader); err != nil {
 		return err
 	}
 	if c.ReadList == nil {
-		return &usageError{c.NoWindow, "a list is read in the window"}
+		return &usageError{c.NoWindow, say("cli.read-in-window")}
 	}
 	return c.ReadList(c.films[0], *list, *reader)
 }
@@ -49,5 +49,5 @@ func (c *call) readable(ctx context.Context, list, reader string) (err error) {
 	default:
 		return nil
 	}
-	return fmt.Errorf("study: list %s: %s", list, study.Told(err))
+	return errors.New(say("cli.list-fault", "List", list, "Why", study.Told(err)))
 }

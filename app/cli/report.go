@@ -33,7 +33,7 @@ var reportKinds = map[string]func(ctx context.Context, c *call) error{
 
 func runReport(ctx context.Context, c *call) error {
 	if len(c.films) == 0 || reportKinds[c.films[0]] == nil {
-		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", "say first what to write: patient, reader, study or figure")
+		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", say("report.say-what"))
 	}
 	kind := c.films[0]
 	c.films = c.films[1:]
@@ -65,7 +65,7 @@ func (c *call) speech(s *texts.Speech) {
 	c.flags.Func("language", "", func(code string) (err error) {
 		own, ok := texts.In(code)
 		if !ok {
-			return errors.New("it is " + strings.Join(texts.Codes(), " or "))
+			return errors.New(say("cli.it-is", "Names", either(texts.Codes())))
 		}
 		*s = own
 		return nil
@@ -86,7 +86,7 @@ func (c *call) paper(size *paper.Size) {
 	*size = paper.A4
 	c.flags.Func("paper", "", func(word string) (err error) {
 		if *size, err = paper.ParseSize(word); err != nil {
-			return errors.New("it is a4 or letter")
+			return errors.New(say("report.papers"))
 		}
 		return nil
 	})
@@ -99,15 +99,15 @@ func (c *call) parseSheet(s *sheet) error {
 	}
 	switch {
 	case len(c.films) != 1:
-		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", "name one study file")
+		return c.fail("linerwatch report patient FILE"+study.FileExt+" --hip HIP --out FILE.pdf", say("cli.name-study"))
 	case *s.hip == "":
-		return c.fail("name one of those that linerwatch study list names: --hip HIP", "no hip")
+		return c.fail(say("cli.name-hip"), say("cli.no-hip"))
 	case *s.out == "":
-		return c.fail("name a file: --out FILE.pdf", "nowhere to write to")
+		return c.fail(say("cli.name-out-pdf"), say("cli.nowhere"))
 	case !strings.EqualFold(filepath.Ext(*s.out), ".pdf"):
-		return c.fail("name it FILE.pdf", "--out %s: a report is a PDF", *s.out)
+		return c.fail(say("report.name-pdf"), say("report.is-pdf", "Path", *s.out))
 	case sameFile(*s.out, c.films[0]):
-		return c.fail("choose another name", "--out would overwrite the study file")
+		return c.fail(say("cli.choose-name"), say("cli.over-study"))
 	}
 	return nil
 }
@@ -132,7 +132,7 @@ func (c *call) ofHip(ctx context.Context, s *sheet, write func(st study.Store, r
 	if err := write(st, r, whose); !errors.Is(err, study.ErrNoneAccepted) {
 		return err
 	}
-	return fmt.Errorf("%s: no reading of the hip has been accepted; --unchecked writes what the program proposes, and says so", c.name)
+	return errors.New(say("report.none-accepted", "Command", c.name))
 }
 
 // recordFor returns the record of the hip and whose readings count.
@@ -160,7 +160,7 @@ func (c *call) recordFor(ctx context.Context, st study.Store, s *sheet) (r study
 // that reader has read nothing of the hip.
 func (c *call) readOf(r study.Record, asked string, rule study.Rule) error {
 	if who := study.ReaderOf(rule); asked != "" && who != "" && !slices.Contains(r.Readers(), who) {
-		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", who, r.Hip.Label())
+		return c.fail(say("cli.reader-of-hip"), say("cli.reader-not-hip", "Reader", who, "Hip", r.Hip.Label()))
 	}
 	return nil
 }
@@ -178,6 +178,6 @@ func (c *call) save(path string, write func(io.Writer) error) error {
 	if err := report.SaveFile(path, c.over, write); err != nil {
 		return fmt.Errorf("%s: %w", c.name, err)
 	}
-	_, err := fmt.Fprintf(c.Stdout, "written: %s\n", path)
+	_, err := fmt.Fprintln(c.Stdout, say("report.written", "Path", path))
 	return err
 }

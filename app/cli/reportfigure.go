@@ -27,7 +27,7 @@ func (c *call) wholeFlags() *wholeFlags {
 	c.flags.Func("by", "", func(word string) error {
 		by, ok := findings.ParseBy(word)
 		if !ok {
-			return errors.New("it is " + groupingWords())
+			return errors.New(say("cli.it-is", "Names", groupingWords()))
 		}
 		w.options.By = by
 		return nil
@@ -42,19 +42,23 @@ func groupingWords() string {
 	for _, by := range findings.Groupings() {
 		words = append(words, string(by))
 	}
-	return strings.Join(words[:len(words)-1], ", ") + " or " + words[len(words)-1]
+	return either(words)
 }
 
 // endingOf returns the ending of the file to write, which has to be one of some.
 func (c *call) endingOf(out string, endings ...string) (string, error) {
+	files := []string{}
+	for _, e := range endings {
+		files = append(files, "FILE."+e)
+	}
 	ending := strings.ToLower(strings.TrimPrefix(filepath.Ext(out), "."))
 	switch {
 	case out == "":
-		return "", c.fail("name a file: --out FILE."+endings[0], "nowhere to write to")
+		return "", c.fail(say("report.name-file", "Ending", endings[0]), say("cli.nowhere"))
 	case !slices.Contains(endings, ending):
-		return "", c.fail("name it FILE."+strings.Join(endings, " or FILE."), "--out %s: it is written as %s", out, strings.Join(endings, ", "))
+		return "", c.fail(say("report.name-as", "Names", either(files)), say("report.written-as", "Path", out, "Endings", strings.Join(endings, ", ")))
 	case sameFile(out, c.films[len(c.films)-1]):
-		return "", c.fail("choose another name", "--out would overwrite the study file")
+		return "", c.fail(say("cli.choose-name"), say("cli.over-study"))
 	}
 	return ending, c.target("out", out, nil)
 }
@@ -97,7 +101,7 @@ func (c *call) tell(ctx context.Context, path string, w *wholeFlags, kind study.
 		g.Wait(f)
 	}
 	if who := study.ReaderOf(w.options.Whose); *w.readings != "" && who != "" && !g.Has(who) {
-		return told, c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", who, study.NameOf(path))
+		return told, c.fail(say("cli.reader-of-study"), say("cli.reader-not-study", "Reader", who, "Study", study.NameOf(path)))
 	}
 	return g.Tell(), c.discloses(ctx, st, path, coordinator, study.Disclosure{Kind: kind})
 }
@@ -113,13 +117,13 @@ func reportFigure(ctx context.Context, c *call) error {
 		case "600":
 			dpi = figure.HighDPI
 		default:
-			return errors.New("it is 300 or 600")
+			return errors.New(say("figure.dpi"))
 		}
 		return nil
 	})
 	c.flags.Func("width", "", func(s string) error {
 		if column = figure.Column(s); column != figure.Single && column != figure.Double {
-			return errors.New("it is single or double")
+			return errors.New(say("figure.widths"))
 		}
 		return nil
 	})
@@ -129,13 +133,13 @@ func reportFigure(ctx context.Context, c *call) error {
 	names := strings.Join(figure.Names(), ", ")
 	switch {
 	case len(c.films) != 2:
-		return c.fail("linerwatch report figure NAME FILE"+study.FileExt+" --out FILE.svg", "name a figure (%s) and one study file", names)
+		return c.fail("linerwatch report figure NAME FILE"+study.FileExt+" --out FILE.svg", say("figure.name-one", "Names", names))
 	case !slices.Contains(figure.Names(), c.films[0]):
-		return c.fail("they are "+names, "no figure %q", c.films[0])
+		return c.fail(say("figure.they-are", "Names", names), say("figure.none-such", "Name", c.films[0]))
 	case figure.OfHip(c.films[0]) && *hip == "":
-		return c.fail("name one of those that linerwatch study list names: --hip HIP", "no hip")
+		return c.fail(say("cli.name-hip"), say("cli.no-hip"))
 	case !figure.OfHip(c.films[0]) && *hip != "":
-		return c.fail("leave it out", "--hip is of no use to the figure %s", c.films[0])
+		return c.fail(say("cli.leave-it"), say("figure.no-hip", "Name", c.films[0]))
 	}
 	format, err := c.endingOf(*w.out, string(figure.SVG), string(figure.PDF), string(figure.PNG))
 	if err != nil {
@@ -148,7 +152,7 @@ func reportFigure(ctx context.Context, c *call) error {
 	}
 	f, err := figure.Draw(name, in, column)
 	if err != nil {
-		return fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
+		return errors.New(say("figure.refused", "Command", c.name, "Why", study.Told(err)))
 	}
 	if err := c.save(*w.out, func(out io.Writer) error { return f.Write(out, figure.Format(format), dpi, c.Now()) }); err != nil {
 		return err
@@ -178,7 +182,7 @@ func (c *call) inputOf(ctx context.Context, name, path, hip string, w *wholeFlag
 	t, err := r.Trend(reader)
 	in.Trends = []study.Trend{t}
 	if err != nil {
-		return in, fmt.Errorf("%s: no figure: %s", c.name, study.Told(err))
+		return in, errors.New(say("figure.refused", "Command", c.name, "Why", study.Told(err)))
 	}
 	return in, c.discloses(ctx, st, path, coordinator, study.Disclosure{Kind: study.DrawnFigure, HipID: r.Hip.ID})
 }

@@ -18,7 +18,7 @@ func reportPatient(ctx context.Context, c *call) error {
 	c.flags.Func("pace", "", func(text string) error {
 		mm, ok := study.ParseNumber(text)
 		if !ok || !(mm >= leastPace && mm <= mostPace) {
-			return errors.New("it is a number of mm from 0.1 to 20")
+			return errors.New(say("report.pace-range"))
 		}
 		s.pace = mm
 		return nil

@@ -18,7 +18,7 @@ func reportStudy(ctx context.Context, c *call) error {
 		return err
 	}
 	if len(c.films) != 1 {
-		return c.fail("linerwatch report study FILE"+study.FileExt+" --out FILE.pdf", "name one study file")
+		return c.fail("linerwatch report study FILE"+study.FileExt+" --out FILE.pdf", say("cli.name-study"))
 	}
 	ending, err := c.endingOf(*w.out, "pdf", "html")
 	if err != nil {

@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 
 	"linerwatch/app/batch"
@@ -29,11 +28,11 @@ func runResults(ctx context.Context, c *call) (err error) {
 	}
 	switch {
 	case len(c.films) != 1:
-		return c.fail("linerwatch results FILE"+study.FileExt+" --hip HIP --out DIR", "name one study file")
+		return c.fail("linerwatch results FILE"+study.FileExt+" --hip HIP --out DIR", say("cli.name-study"))
 	case *hip == "":
-		return c.fail("name one of those that linerwatch study list names: --hip HIP", "no hip")
+		return c.fail(say("cli.name-hip"), say("cli.no-hip"))
 	case *out == "":
-		return c.fail("name a folder: --out DIR", "nowhere to write to")
+		return c.fail(say("cli.name-out-dir"), say("cli.nowhere"))
 	}
 	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
@@ -74,19 +73,19 @@ func (c *call) recordOf(ctx context.Context, st study.Store, called string) (stu
 	}
 	switch len(found) {
 	case 0:
-		return study.Record{}, c.fail("linerwatch study list names them", "no hip %q in %s", called, study.NameOf(c.films[0]))
+		return study.Record{}, c.fail(say("cli.list-names-hips"), say("cli.no-such-hip", "Hip", called, "Study", study.NameOf(c.films[0])))
 	case 1:
 		return st.Record(ctx, found[0].ID)
 	}
-	return study.Record{}, c.fail("name it by its code", "%d hips are called %q", len(found), called)
+	return study.Record{}, c.fail(say("cli.by-code"), say("cli.hips-called", "N", len(found), "Hip", called))
 }
 
 // writeResults writes what there is of a hip and prints what became of its films.
 func (c *call) writeResults(ctx context.Context, r study.Record, opt batch.ResultOptions) error {
 	if err := batch.MakeResultsOut(opt.Out, r); err != nil {
-		return c.fail("choose another folder", "%s", study.Told(err))
+		return c.fail(say("cli.choose-folder"), study.Told(err))
 	}
-	show, clear := c.progress("writing results:")
+	show, clear := c.progress(say("cli.writes-results"))
 	films, err := batch.Results(ctx, r, opt, show)
 	clear()
 	if err != nil {
@@ -103,7 +102,7 @@ func (c *call) writeResults(ctx context.Context, r study.Record, opt batch.Resul
 		there = there || len(f.Files) > 0 || f.There
 	}
 	if !there {
-		return fmt.Errorf("%s: nothing was written: no film of the hip has results", c.name)
+		return errors.New(say("results.none", "Command", c.name))
 	}
 	return nil
 }

@@ -20,11 +20,11 @@ func runRule(ctx context.Context, c *call) (err error) {
 	}
 	var rule study.Rule
 	if *grades != "" && *grades != study.Yes && *grades != study.No {
-		return c.fail("try: linerwatch help study", "--grades: yes or no, not %q", *grades)
+		return c.fail(tryHelp("study"), say("cli.grades", "Value", *grades))
 	}
 	if *counts != "" {
 		if rule, err = study.ParseRule(*counts); err != nil {
-			return c.fail("try: linerwatch help study", "%s", study.Told(err))
+			return c.fail(tryHelp("study"), study.Told(err))
 		}
 	}
 	st, err := c.oneStudy(ctx, "rule")
@@ -73,7 +73,7 @@ func (c *call) hasReader(ctx context.Context, st study.Store, reader string) err
 		})
 	}
 	if err == nil && !known {
-		err = c.fail("name a reader of the study", "no reading by %q in %s", reader, filepath.Base(c.films[0]))
+		err = c.fail(say("cli.name-reader"), say("cli.reader-not-study", "Reader", reader, "Study", filepath.Base(c.films[0])))
 	}
 	return err
 }
@@ -98,10 +98,10 @@ func runAdjudicate(ctx context.Context, c *call) (err error) {
 	defer func() { err = errors.Join(err, st.Close()) }()
 	lists, err := batch.Adjudicate(ctx, st, plan, c.stamp(*by))
 	if study.NoneDiffer(err) {
-		return errors.Join(c.say("%s", study.Told(err)), c.tellLists(ctx, st, nil))
+		return errors.Join(c.say(study.Told(err)), c.tellLists(ctx, st, nil))
 	}
 	if err != nil {
-		return c.fail("try: linerwatch help study", "%s", study.Told(err))
+		return c.fail(tryHelp("study"), study.Told(err))
 	}
 	return c.tellLists(ctx, st, lists)
 }

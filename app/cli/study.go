@@ -30,10 +30,10 @@ func runStudy(ctx context.Context, c *call) error {
 			return run(ctx, c)
 		}
 		if study.IsFile(c.films[0]) {
-			return c.fail("linerwatch study list "+c.films[0], "say what to do with the study")
+			return c.fail("linerwatch study list "+c.films[0], say("cli.say-what-study"))
 		}
 	}
-	return c.fail("linerwatch help study", "it is one of %s", verbNames())
+	return c.fail("linerwatch help study", say("cli.one-of", "Names", verbNames()))
 }
 
 func verbNames() string { return strings.Join(slices.Sorted(maps.Keys(studyVerbs())), ", ") }
@@ -46,7 +46,7 @@ func runList(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	if len(c.films) != 1 {
-		return c.fail("linerwatch study list FILE"+study.FileExt, "name one study file")
+		return c.fail("linerwatch study list FILE"+study.FileExt, say("cli.name-study"))
 	}
 	st, err := c.lookStudy(ctx, c.films[0])
 	if err != nil {
@@ -100,7 +100,7 @@ func readingsOf(ctx context.Context, st study.Store, asked string) (study.Rule, 
 }
 
 func (c *call) noReader(reader string) error {
-	return c.fail("leave --readings-of out, or name a reader of the study", "no reading by %q in %s", reader, study.NameOf(c.films[0]))
+	return c.fail(say("cli.reader-of-study"), say("cli.reader-not-study", "Reader", reader, "Study", study.NameOf(c.films[0])))
 }
 
 // tellWaiting says which films are of no hip yet: below a table for people, and beside one
@@ -140,7 +140,7 @@ func (c *call) altered(ctx context.Context, st study.Store) (study.Note, error) 
 	}
 	why := a.Altered()
 	if !why.IsZero() {
-		err = c.say("%s What it is tells linerwatch study check.", study.NoteWords(why))
+		err = c.say(say("cli.what-altered", "Why", study.NoteWords(why)))
 	}
 	return why, err
 }
@@ -151,9 +151,9 @@ func (c *call) studyFault(path string, err error) error {
 	case err == nil:
 		return nil
 	case errors.Is(err, context.Canceled):
-		return fmt.Errorf("%s: stopped; %s is as it was", c.name, study.NameOf(path))
+		return errors.New(say("cli.study-stopped", "Command", c.name, "Study", study.NameOf(path)))
 	case errors.Is(err, study.ErrEarlier):
-		return fmt.Errorf("%s: %s; add --upgrade to bring it to this version's form: a backup is made first", c.name, study.Told(err))
+		return errors.New(say("cli.study-earlier", "Command", c.name, "Why", study.Told(err)))
 	}
 	return fmt.Errorf("%s: %s", c.name, study.Told(err))
 }
@@ -177,13 +177,12 @@ func (c *call) openStudy(ctx context.Context, path string) (study.Store, error) 
 	case err != nil:
 		return nil, c.studyFault(path, err)
 	case earlier:
-		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s was of an earlier version of the program; it and its %s have this version's form now\n",
-			study.NameOf(path), study.Count(readings, "reading"))
+		_, err = fmt.Fprintf(c.Stderr, "linerwatch: study: %s\n", say("cli.adapted", "Study", study.NameOf(path), "N", readings))
 	}
 	if b, ok := st.(study.BackingUp); ok && err == nil {
 		st = backed{st, func() error {
 			if err := b.NotBackedUp(ctx); err != nil {
-				return c.say("%s", study.Told(err))
+				return c.say(study.Told(err))
 			}
 			return nil
 		}}
@@ -207,7 +206,7 @@ const patience = time.Second
 // form: on one line that is kept up to date where stderr is a terminal, else once; and one
 // that ends the line.
 func (c *call) adapting(path string) (show func(done, of int), clear func()) {
-	what := "linerwatch: study: bringing " + study.NameOf(path) + " to this version's form:"
+	what := "linerwatch: study: " + say("cli.adapts", "Study", study.NameOf(path))
 	var began time.Time
 	said := false
 	line, clear := c.progress(what)
@@ -222,7 +221,7 @@ func (c *call) adapting(path string) (show func(done, of int), clear func()) {
 			line(done, of)
 		case !said:
 			said = true
-			_, _ = fmt.Fprintf(c.Stderr, "%s %d of %s\n", what, done, study.Count(of, "reading")) // nobody is left to tell
+			_, _ = fmt.Fprintln(c.Stderr, what, say("cli.readings-of", "Done", done, "N", of)) // nobody is left to tell
 		}
 	}, clear
 }

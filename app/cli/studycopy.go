@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -13,19 +14,19 @@ func runCopy(ctx context.Context, c *call) error {
 		return err
 	}
 	if len(c.films) != 2 {
-		return c.fail("linerwatch study copy FROM NEW", "name a study and the new one")
+		return c.fail("linerwatch study copy FROM NEW", say("cli.copy-two"))
 	}
 	from, to := c.films[0], c.films[1]
 	switch {
 	case !study.IsFile(to):
-		return c.fail("its name ends in "+study.FileExt+", or is an address", "%s is not named as a study", to)
+		return c.fail(say("cli.ends-in-or-address", "Ext", study.FileExt), say("cli.not-study", "File", to))
 	case c.Studies.Copy == nil:
-		return fmt.Errorf("%s: this store cannot", c.name)
+		return errors.New(say("cli.store-cannot", "Command", c.name))
 	}
 	if err := c.Studies.Copy(ctx, from, to); err != nil {
 		return c.studyFault(study.SafeName(from), err)
 	}
-	_, err := fmt.Fprintf(c.Stdout, "%s is made of %s\n", study.SafeName(to), study.SafeName(from))
+	_, err := fmt.Fprintln(c.Stdout, say("cli.made-of", "To", study.SafeName(to), "From", study.SafeName(from)))
 	return err
 }
 
@@ -40,11 +41,11 @@ func runMerge(ctx context.Context, c *call) error {
 	sites[0], sites[1] = strings.TrimSpace(a), strings.TrimSpace(b)
 	switch {
 	case len(c.films) != 2 || !study.IsFile(*out):
-		return c.fail("linerwatch study merge FILE OTHER --out NEW"+study.FileExt, "name two study files and a new one")
+		return c.fail("linerwatch study merge FILE OTHER --out NEW"+study.FileExt, say("cli.merge-three"))
 	case *both != "" && (!two || sites[0] == "" || sites[1] == "" || strings.Contains(*both, "/")):
-		return c.fail("--sites A,B", "%q is not two codes of sites", *both)
+		return c.fail("--sites A,B", say("cli.two-sites", "Sites", *both))
 	case c.Studies.Merge == nil:
-		return fmt.Errorf("%s: this store cannot", c.name)
+		return errors.New(say("cli.store-cannot", "Command", c.name))
 	}
 	m, err := c.Studies.Merge(ctx, c.films[0], c.films[1], *out, sites, study.Stamp{At: c.Now(), Version: c.Version, Why: "two studies were joined"})
 	if err != nil {
@@ -56,13 +57,13 @@ func runMerge(ctx context.Context, c *call) error {
 		}
 	}
 	if n := len(m.Clashes); n > 0 {
-		return fmt.Errorf("%s: %s; nothing was written", c.name, study.Count(n, "contradiction"))
+		return fmt.Errorf("%s: %s", c.name, say("cli.contradictions", "N", n))
 	}
 	for _, k := range m.Kinds {
-		if _, err := fmt.Fprintf(c.Stdout, "%s: %d added, %d in both\n", k.Name, k.Added, k.Same); err != nil {
+		if _, err := fmt.Fprintln(c.Stdout, say("cli.merged", "Kind", k.Name, "Added", k.Added, "Same", k.Same)); err != nil {
 			return err
 		}
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s of the other's audit trail kept\n%s is made\n", study.Count(m.Trail, "row"), *out)
+	_, err = fmt.Fprintf(c.Stdout, "%s\n%s\n", say("cli.trail-kept", "N", m.Trail), say("cli.made", "File", *out))
 	return err
 }

@@ -26,11 +26,11 @@ func runExport(ctx context.Context, c *call) (err error) {
 	}
 	switch {
 	case len(c.films) != 1:
-		return c.fail("linerwatch study export FILE"+study.FileExt+" --out DIR", "name one study file")
+		return c.fail("linerwatch study export FILE"+study.FileExt+" --out DIR", say("cli.name-study"))
 	case *dir == "":
-		return c.fail("name the folder: --out DIR", "no folder")
+		return c.fail(say("cli.name-the-folder"), say("cli.no-folder"))
 	case *key != "" && !*deidentified:
-		return c.fail("add --deidentify", "--key-file is for codes of an export without identities")
+		return c.fail(say("cli.add-deidentify"), say("cli.key-for-codes"))
 	}
 	if err := report.MayReplace(*dir, c.over, dataset.Files()); err != nil { // before the study is opened
 		return c.exportFault(err)
@@ -82,9 +82,9 @@ func (c *call) exportFault(err error) error {
 	var there *fs.PathError
 	switch {
 	case errors.As(err, &there) && errors.Is(err, fs.ErrExist):
-		return c.fail("name another folder, or add --replace", "--out: %s exists already", there.Path)
+		return c.fail(say("cli.folder-or-replace"), say("cli.out-exists", "Path", there.Path))
 	case errors.As(err, &foreign):
-		return c.fail("name another folder", "%s", err)
+		return c.fail(say("cli.other-folder"), err.Error())
 	}
 	return fmt.Errorf("study export: %w", err)
 }
@@ -92,12 +92,11 @@ func (c *call) exportFault(err error) error {
 // tellExport says what was written, and which codes may be names.
 func (c *call) tellExport(dir string, told dataset.Told) error {
 	r := told.Rows
-	if _, err := fmt.Fprintf(c.Stdout, "Written to %s: %s, %s, %s, %s and what each column means.\n", dir,
-		study.Count(r["patients"], "patient"), study.Count(r["hips"], "hip"), study.Count(r["films"]+r["unsorted"], "film"), study.Count(r["penetration"], "reading")); err != nil {
+	if _, err := fmt.Fprintln(c.Stdout, say("cli.exported", "Dir", dir, "Patients", r["patients"], "Hips", r["hips"], "Films", r["films"]+r["unsorted"], "Readings", r["penetration"])); err != nil {
 		return err
 	}
 	for _, code := range told.Names {
-		if _, err := fmt.Fprintf(c.Stderr, "linerwatch: study export: %q may be a name: look at it before the tables leave the house\n", code); err != nil {
+		if _, err := fmt.Fprintf(c.Stderr, "linerwatch: study export: %s\n", say("cli.may-be-name", "Code", code)); err != nil {
 			return err
 		}
 	}

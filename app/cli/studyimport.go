@@ -54,7 +54,7 @@ func (in *importing) flagged() {
 	f.Func("dates", "", func(s string) error {
 		in.tables.Dates = roster.DateOrder(s)
 		if in.tables.Dates != roster.DayFirst && in.tables.Dates != roster.MonthFirst {
-			return errors.New("it is day-first or month-first")
+			return errors.New(say("cli.date-orders"))
 		}
 		return nil
 	})
@@ -69,11 +69,11 @@ func (in *importing) checked() error {
 	const how = "linerwatch study import FILE" + study.FileExt + " FOLDER --hips hips.csv --reader CODE"
 	switch {
 	case len(in.films) == 0 || !study.IsFile(in.films[0]):
-		return in.fail(how, "name a study file first")
+		return in.fail(how, say("cli.name-first"))
 	case len(in.films) == 1 && in.tables.HipsFile+in.tables.EventsFile+in.tables.FilmsFile == "":
-		return in.fail(how, "nothing to import")
+		return in.fail(how, say("cli.nothing-to-import"))
 	case in.by.Reader == "" && !in.dry:
-		return in.fail("say who imports: --reader CODE", "no reader")
+		return in.fail(say("cli.say-who-imports"), say("cli.no-reader"))
 	}
 	now := in.Now()
 	in.tables.Now, in.filing.Now = now, now
@@ -94,7 +94,7 @@ func (in *importing) run(ctx context.Context) error {
 		return in.bad(roll)
 	}
 	if roll.Amended() > 0 && in.by.Why == "" && !in.dry {
-		return in.fail("say why: --why TEXT", "the tables change %s of the study", study.Count(roll.Amended(), "record"))
+		return in.fail(say("cli.say-why"), say("cli.tables-change", "N", roll.Amended()))
 	}
 	filing, err := in.file(ctx, roll)
 	if err != nil {
@@ -113,7 +113,7 @@ func (in *importing) run(ctx context.Context) error {
 		return err
 	}
 	if in.dry {
-		_, err := fmt.Fprintln(in.Stdout, "Nothing was written: --dry-run.")
+		_, err := fmt.Fprintln(in.Stdout, say("cli.dry"))
 		return err
 	}
 	return in.write(ctx, roll, filing)
@@ -124,7 +124,7 @@ func (in *importing) bad(roll batch.Roll) error {
 	for _, text := range roll.BadTold() {
 		complain(in.Env, errors.New("study import: "+text))
 	}
-	complain(in.Env, fmt.Errorf("study import: %s cannot be used; nothing was written", study.Count(len(roll.Bad), "cell")))
+	complain(in.Env, errors.New("study import: "+say("cli.bad-cells", "N", len(roll.Bad))))
 	return errPartly
 }
 
@@ -133,7 +133,7 @@ func (in *importing) file(ctx context.Context, roll batch.Roll) (*batch.Filing, 
 	if len(in.films) == 1 {
 		return nil, nil
 	}
-	show, clear := in.progress("reading films:")
+	show, clear := in.progress(say("cli.reads-films"))
 	defer clear()
 	p, err := batch.PlanFiling(ctx, in.st, in.films[1:], roll.Hips, in.filing, show)
 	if err != nil && !errors.Is(err, context.Canceled) {
@@ -144,19 +144,19 @@ func (in *importing) file(ctx context.Context, roll batch.Roll) (*batch.Filing, 
 
 func (in *importing) write(ctx context.Context, roll batch.Roll, filing *batch.Filing) error {
 	if err := roll.Enter(ctx, in.st, in.by); err != nil {
-		return fmt.Errorf("study import: nothing was written: %w", err)
+		return fmt.Errorf("study import: %s: %w", say("cli.nothing-written"), err)
 	}
 	if filing != nil {
-		show, clear := in.progress("keeping films:")
+		show, clear := in.progress(say("cli.keeps-films"))
 		err := filing.Keep(ctx, in.st, in.by, show)
 		clear()
 		if err != nil {
-			return fmt.Errorf("study import: the tables are in the study, and not all films; the same command goes on: %w", err)
+			return fmt.Errorf("study import: %s: %w", say("cli.not-all-films"), err)
 		}
 	}
-	text := "Entered."
+	text := say("cli.entered")
 	if roll.Empty() && (filing == nil || !filing.Writes()) {
-		text = "Nothing was new: the study is as it was."
+		text = say("cli.nothing-new")
 	}
 	if _, err := fmt.Fprintln(in.Stdout, text); err != nil {
 		return err

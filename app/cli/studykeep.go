@@ -10,13 +10,12 @@ import (
 	"linerwatch/app/batch"
 	"linerwatch/app/report"
 	"linerwatch/app/study"
-	"linerwatch/assets/texts"
 )
 
 // oneFile returns the study file that is named.
 func (c *call) oneFile(verb, more string) (string, error) {
 	if len(c.films) != 1 {
-		return "", c.fail("linerwatch study "+verb+" FILE"+study.FileExt+more, "name one study file")
+		return "", c.fail("linerwatch study "+verb+" FILE"+study.FileExt+more, say("cli.name-study"))
 	}
 	return c.films[0], nil
 }
@@ -30,7 +29,7 @@ func runNew(ctx context.Context, c *call) error {
 		return err
 	}
 	if !study.IsFile(path) {
-		return c.fail("its name ends in "+study.FileExt, "%s is not named as a study file", study.NameOf(path))
+		return c.fail(say("cli.ends-in", "Ext", study.FileExt), say("cli.not-study-file", "File", study.NameOf(path)))
 	}
 	st, err := c.Studies.Create(path)
 	if err == nil {
@@ -39,7 +38,7 @@ func runNew(ctx context.Context, c *call) error {
 	if err != nil {
 		return fmt.Errorf("%s: %s", c.name, study.Told(err))
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s is made\n", study.SafeName(path))
+	_, err = fmt.Fprintln(c.Stdout, say("cli.made", "File", study.SafeName(path)))
 	return err
 }
 
@@ -53,13 +52,13 @@ func runBackup(ctx context.Context, c *call) error {
 		return err
 	}
 	if c.Studies.Backup == nil {
-		return fmt.Errorf("%s: this store makes none", c.name)
+		return errors.New(say("cli.makes-none", "Command", c.name))
 	}
 	made, err := c.Studies.Backup(ctx, path, *to, c.Now())
 	if err != nil {
 		return c.studyFault(path, err)
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s is written, and sound\n%s\n", made, texts.Say("backup.restore", nil))
+	_, err = fmt.Fprintf(c.Stdout, "%s\n%s\n", say("cli.sound", "File", made), say("backup.restore"))
 	return err
 }
 
@@ -74,9 +73,9 @@ func runSalvage(ctx context.Context, c *call) error {
 	case err != nil:
 		return err
 	case *out == "":
-		return c.fail("--out NEW"+study.FileExt, "no new file")
+		return c.fail("--out NEW"+study.FileExt, say("cli.no-new-file"))
 	case c.Studies.Salvage == nil:
-		return fmt.Errorf("%s: this store cannot", c.name)
+		return errors.New(say("cli.store-cannot", "Command", c.name))
 	}
 	done, err := c.Studies.Salvage(ctx, path, *out, study.Stamp{At: c.Now(), Version: c.Version})
 	if err != nil {
@@ -86,7 +85,7 @@ func runSalvage(ctx context.Context, c *call) error {
 		return err
 	}
 	if c.form == report.Table {
-		if _, err := fmt.Fprintf(c.Stdout, "%s is written; look at it: linerwatch study check %s\n", *out, *out); err != nil {
+		if _, err := fmt.Fprintln(c.Stdout, say("cli.look-at", "File", *out)); err != nil {
 			return err
 		}
 	}
@@ -139,7 +138,7 @@ func (c *call) noted() *study.TrailRow {
 	c.flags.Func("noted", "", func(s string) (err error) {
 		n, hash, ok := strings.Cut(s, ":")
 		if row.Seq, err = strconv.ParseInt(n, 10, 64); err != nil || !ok || row.Seq < 1 || hash == "" {
-			return errors.New("write it as the check told it, such as 124:9f3c")
+			return errors.New(say("cli.noted-form"))
 		}
 		row.Hash = strings.ToLower(hash)
 		return nil
@@ -172,7 +171,7 @@ func (c *call) look(ctx context.Context, st study.Store, noted *study.TrailRow, 
 	if err != nil {
 		return r, err
 	}
-	show, clear := c.progress("films")
+	show, clear := c.progress(say("cli.checks-films"))
 	defer clear()
 	for i, f := range list {
 		if err := ctx.Err(); err != nil {

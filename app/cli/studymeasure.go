@@ -15,7 +15,7 @@ func runBulk(ctx context.Context, c *call) (err error) {
 	again := c.flags.Bool("again", false, "")
 	return c.swept(ctx, c.openStudy, func(st study.Store) error {
 		b := batch.Bulk{By: study.Stamp{Version: c.Version}, Now: c.Now, Again: *again}
-		show, clear := c.progress("measuring films:")
+		show, clear := c.progress(say("cli.measures"))
 		defer clear()
 		b.Tell = func(s batch.Searched) {
 			if show != nil {
@@ -48,7 +48,7 @@ func (c *call) swept(ctx context.Context, open func(context.Context, string) (st
 		return err
 	}
 	if len(c.films) != 1 {
-		return c.fail("linerwatch study measure FILE"+study.FileExt, "name one study file")
+		return c.fail("linerwatch study measure FILE"+study.FileExt, say("cli.name-study"))
 	}
 	st, err := open(ctx, c.films[0])
 	if err != nil {
@@ -62,13 +62,13 @@ func runReplay(ctx context.Context, c *call) error {
 	return c.swept(ctx, c.lookStudy, func(st study.Store) error {
 		open, err := openLists(ctx, st)
 		if err == nil && len(open) > 0 {
-			err = c.say("%s", texts.Say("blind.replay", texts.Values{"Lists": strings.Join(open, ", ")}))
+			err = c.say(texts.Say("blind.replay", texts.Values{"Lists": strings.Join(open, ", ")}))
 		}
 		if err != nil {
 			return err
 		}
 		b := batch.Bulk{By: study.Stamp{Version: c.Version}, Now: c.Now}
-		show, clear := c.progress("measuring films again:")
+		show, clear := c.progress(say("cli.measures-again"))
 		defer clear()
 		same, differ, untold, taken := 0, 0, 0, 0
 		err = b.Replay(ctx, st, func(r batch.Replayed, done, total int) error {
@@ -93,10 +93,9 @@ func runReplay(ctx context.Context, c *call) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(c.Stdout, "Measured again: %s the same to the last digit, %d otherwise, %d not measured.\n",
-			study.Count(same, "proposal"), differ, untold)
+		_, err = fmt.Fprintln(c.Stdout, say("cli.measured-again", "N", same, "Differ", differ, "Untold", untold))
 		if err == nil && taken > 0 {
-			_, err = fmt.Fprintf(c.Stdout, "Of these a reader accepted %d untouched.\n", taken)
+			_, err = fmt.Fprintln(c.Stdout, say("cli.accepted-untouched", "N", taken))
 		}
 		if err == nil && differ+untold > 0 {
 			err = errPartly

@@ -29,7 +29,7 @@ func runReaders(ctx context.Context, c *call) (err error) {
 		return err
 	}
 	if given != (*user != "") {
-		return c.fail("linerwatch study readers FILE --user USER --codes A,B", "%s", texts.Say("readers.both", nil))
+		return c.fail("linerwatch study readers FILE --user USER --codes A,B", texts.Say("readers.both", nil))
 	}
 	open := c.lookStudy
 	if given {

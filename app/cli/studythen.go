@@ -57,7 +57,7 @@ func (c *call) rewound(ctx context.Context, now study.Store, to study.Then) (stu
 	}
 	then.Store = old
 	told := study.Note{Code: "rewind.told", Values: study.Values{"Row": float64(last.Seq), "At": last.At.UTC().Format(time.RFC3339)}}
-	return then, c.say("%s", study.NoteWords(told))
+	return then, c.say(study.NoteWords(told))
 }
 
 // fleeting is a study as it once was, in a folder that goes with it.

@@ -15,7 +15,7 @@ import (
 // withTable opens the one table that the command was given.
 func (c *call) withTable(use func(path string, r io.Reader) error) (err error) {
 	if len(c.films) != 1 {
-		return c.fail(fmt.Sprintf("name one table: linerwatch %s TABLE.csv", c.name), "%d tables", len(c.films))
+		return c.fail(say("cli.name-table", "Command", c.name), say("cli.tables", "N", len(c.films)))
 	}
 	path := c.films[0]
 	f, err := os.Open(path)
@@ -38,7 +38,7 @@ func (c *call) badRows(path string, bad []*tables.RowError) {
 func (c *call) tableFault(path string, err error) error {
 	var no *tables.ColumnError
 	if errors.As(err, &no) {
-		return fmt.Errorf("%s: %s: %w; flags name columns that are called otherwise: linerwatch help %s", c.name, path, err, c.name)
+		return fmt.Errorf("%s: %s: %w; %s", c.name, path, err, say("cli.columns-otherwise", "Command", c.name))
 	}
 	return fmt.Errorf("%s: %s: %w", c.name, path, err)
 }

@@ -41,16 +41,16 @@ func runTrend(ctx context.Context, c *call) error {
 	case err != nil:
 		return err
 	case opt.Side == study.SideUnknown:
-		return c.fail("give the side: --side right", "no side")
+		return c.fail(say("cli.give-side"), say("cli.no-side"))
 	case surgery.IsZero():
-		return c.fail("give the date of surgery: --surgery 2004-05-03", "no date of surgery")
+		return c.fail(say("cli.give-surgery"), say("cli.no-surgery"))
 	}
 	hip := study.Hip{
 		Side: opt.Side, Surgery: *surgery, StartYears: *start, Baseline: *baseline, BeamOff: opt.BeamOff,
 		Implant: study.Implant{HeadMM: opt.HeadMM, LinerMM: *liner},
 	}
 	if err := hip.Validate(c.Now()); err != nil {
-		return c.fail("", "%s", study.Told(err))
+		return c.fail("", study.Told(err))
 	}
 	if err := c.mayDraw(*drawing, c.films); err != nil {
 		return err
@@ -70,7 +70,7 @@ func runTrend(ctx context.Context, c *call) error {
 // align turns the films by their pelvis. Where that cannot be, the films stay as
 // they are, and a note says so.
 func (c *call) align(ctx context.Context, hip study.Hip, ms []study.Measurement) ([]study.Measurement, error) {
-	show, clear := c.progress("aligning films:")
+	show, clear := c.progress(say("cli.aligns"))
 	defer clear()
 	out, err := batch.AlignFilms(ctx, hip, ms, show)
 	if ctx.Err() != nil {
