@@ -132,7 +132,7 @@ func (c *call) ofHip(ctx context.Context, s *sheet, write func(st study.Store, r
 	if err := write(st, r, whose); !errors.Is(err, study.ErrNoneAccepted) {
 		return err
 	}
-	return fmt.Errorf("%s: no reading of the hip has been accepted; --unchecked writes what the program proposes, and says so", c.name)
+	return errors.New(say("report.none-accepted", "Command", c.name))
 }
 
 // recordFor returns the record of the hip and whose readings count.

@@ -20,7 +20,7 @@ func runRule(ctx context.Context, c *call) (err error) {
 	}
 	var rule study.Rule
 	if *grades != "" && *grades != study.Yes && *grades != study.No {
-		return c.fail("try: linerwatch help study", say("rule.grades-flag", "Word", *grades))
+		return c.fail(tryHelp("study"), say("rule.grades-flag", "Word", *grades))
 	}
 	if *counts != "" {
 		if rule, err = study.ParseRule(*counts); err != nil {
