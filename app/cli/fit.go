@@ -25,7 +25,7 @@ var fitCommand = command{
 // none.
 const (
 	fitHips     = ""
-	fitCohort   = "mixed or --by"
+	fitCohort   = "mixed"
 	fitSettling = "settling"
 	fitVector   = "medial"
 	fitLiners   = "survival"
@@ -180,6 +180,14 @@ func columnsOf(given map[string]*string) tables.Columns {
 	return out
 }
 
+// askedBy returns the flags that ask for a kind of fit, without the hyphens of the first.
+func askedBy(kind string) string {
+	if kind == fitCohort {
+		return say("fit.mixed-or-by")
+	}
+	return kind
+}
+
 // kind says which kind of fit is asked for, and refuses flags that it has no use
 // for.
 func (c *call) kind(f *fitFlags) (string, error) {
@@ -205,9 +213,9 @@ func (c *call) kind(f *fitFlags) (string, error) {
 		switch {
 		case err != nil || slices.Contains(uses, kind):
 		case kind == fitHips:
-			err = c.fail(say("cli.add-flag", "Flag", uses[0]), say("fit.no-use-alone", "Flag", g.Name))
+			err = c.fail(say("cli.add-flag", "Flag", askedBy(uses[0])), say("fit.no-use-alone", "Flag", g.Name))
 		default:
-			err = c.fail(say("cli.leave-one-of"), say("fit.no-use-with", "Flag", g.Name, "With", kind))
+			err = c.fail(say("cli.leave-one-of"), say("fit.no-use-with", "Flag", g.Name, "With", askedBy(kind)))
 		}
 	})
 	if err != nil {
