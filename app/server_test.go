@@ -114,3 +114,26 @@ func TestOnAServerTwoMeasure(t *testing.T) {
 	told(t, "study", "check", address)
 	t.Logf("peers: 22 films measured by two programs, %d and %d, each once", did[0], did[1])
 }
+
+// A coordinator tells who reads under which codes; the trail keeps it, and so does a file made of the study.
+func TestOnAServerCodesAreGranted(t *testing.T) {
+	address := emptyDatabase(t)
+	told(t, "study", "new", address)
+	name := study.NameOf(address)
+	db, err := sql.Open("pgx", address)
+	require.NoError(t, err)
+	defer func() { require.NoError(t, db.Close()) }()
+	for _, statement := range []string{"CREATE ROLE " + name + "_b LOGIN", "GRANT " + name + "_reader TO " + name + "_b"} {
+		_, err := db.ExecContext(t.Context(), statement)
+		require.NoError(t, err)
+	}
+	assert.Equal(t, "user,code\r\n", told(t, "study", "readers", address, "--format", "csv"))
+	told(t, "study", "readers", address, "--user", name+"_b", "--codes", "R2, R1", "--by", "K")
+	want := "user,code\r\n" + name + "_b,R1\r\n" + name + "_b,R2\r\n"
+	assert.Equal(t, want, told(t, "study", "readers", address, "--format", "csv"))
+	assert.Contains(t, told(t, "study", "readers", address, "--user", name+"_b", "--codes", "", "--format", "json"), "[]")
+	told(t, "study", "check", address)
+	file := filepath.Join(t.TempDir(), "a"+study.FileExt)
+	told(t, "study", "copy", address, file)
+	told(t, "study", "check", file)
+}

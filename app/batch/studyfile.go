@@ -76,6 +76,26 @@ func CountsOf(ctx context.Context, st study.Store) (string, error) {
 	return reader, err
 }
 
+// gradesKey is the setting of a study that says whether a film is graded before its numbers are
+// shown.
+const gradesKey = "grades before numbers"
+
+// GradesFirst reports whether a study asks for a film's quality before its numbers are shown;
+// one that says nothing of it does not.
+func GradesFirst(ctx context.Context, st study.Store) (bool, error) {
+	value, _, err := st.Setting(ctx, gradesKey)
+	return value == study.Yes, err
+}
+
+// SetGradesFirst keeps in a study whether it asks for that.
+func SetGradesFirst(ctx context.Context, st study.Store, on bool, by study.Stamp) error {
+	value := study.No
+	if on {
+		value = study.Yes
+	}
+	return st.SetSetting(ctx, gradesKey, value, by)
+}
+
 // SetCounts keeps in a study whose readings count.
 func SetCounts(ctx context.Context, st study.Store, reader string, by study.Stamp) error {
 	return st.SetSetting(ctx, countsKey, reader, by)

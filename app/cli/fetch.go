@@ -184,6 +184,9 @@ func (c *call) studyFor(ctx context.Context, f fetchFlags) (study.Store, error) 
 		return c.openStudy(ctx, f.study)
 	}
 	st, err := batch.OpenOrCreate(ctx, f.study, c.Studies)
+	if err == nil && !study.IsAddress(f.study) {
+		err = batch.SetGradesFirst(ctx, st, true, c.stamp(""))
+	}
 	if err != nil {
 		return nil, fmt.Errorf("fetch: %w", err)
 	}

@@ -112,6 +112,29 @@ func (c *call) parseSheet(s *sheet) error {
 	return nil
 }
 
+// ofHip reads the flags and hands the hip that they name to write, with whose readings count.
+func (c *call) ofHip(ctx context.Context, s *sheet, write func(st study.Store, r study.Record, whose string) error) (err error) {
+	if err := c.parseSheet(s); err != nil {
+		return err
+	}
+	st, err := c.lookStudy(ctx, c.films[0])
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	r, whose, err := c.recordFor(ctx, st, s)
+	if err != nil {
+		return err
+	}
+	if _, err := c.altered(ctx, st); err != nil {
+		return err
+	}
+	if err := write(st, r, whose); !errors.Is(err, study.ErrNoneAccepted) {
+		return err
+	}
+	return fmt.Errorf("%s: no reading of the hip has been accepted; --unchecked writes what the program proposes, and says so", c.name)
+}
+
 // recordFor returns the record of the hip and whose readings count.
 func (c *call) recordFor(ctx context.Context, st study.Store, s *sheet) (r study.Record, reader string, err error) {
 	if r, err = c.recordOf(ctx, st, *s.hip); err != nil {
@@ -140,11 +163,6 @@ func (c *call) readOf(r study.Record, asked string, rule study.Rule) error {
 		return c.fail("leave --readings-of out, or name a reader of the hip", "no reading by %q of %s", who, r.Hip.Label())
 	}
 	return nil
-}
-
-// errUnaccepted is the fault of a report of readings that nobody has accepted.
-func (c *call) errUnaccepted() error {
-	return fmt.Errorf("%s: no reading of the hip has been accepted; --unchecked writes what the program proposes, and says so", c.name)
 }
 
 // saveReport writes what is handed out of a hip, which the audit trail then tells.

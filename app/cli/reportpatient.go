@@ -13,7 +13,7 @@ import (
 // The distances that a pace is reckoned for, mm.
 const leastPace, mostPace = 0.1, 20
 
-func reportPatient(ctx context.Context, c *call) (err error) {
+func reportPatient(ctx context.Context, c *call) error {
 	s := c.sheet()
 	c.flags.Func("pace", "", func(text string) error {
 		mm, ok := study.ParseNumber(text)
@@ -23,27 +23,14 @@ func reportPatient(ctx context.Context, c *call) (err error) {
 		s.pace = mm
 		return nil
 	})
-	if err := c.parseSheet(s); err != nil {
-		return err
-	}
-	st, err := c.lookStudy(ctx, c.films[0])
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, st.Close()) }()
-	r, reader, err := c.recordFor(ctx, st, s)
-	if err != nil {
-		return err
-	}
-	h, err := patient.Of(r, reader, *s.unchecked)
-	if errors.Is(err, study.ErrNoneAccepted) {
-		return c.errUnaccepted()
-	}
-	if err != nil {
-		return err
-	}
-	return c.saveReport(ctx, st, s, study.Disclosure{Kind: study.PatientPage, HipID: r.Hip.ID}, func(w io.Writer) error {
-		return patient.New(h, s.speech).PDF(w, patient.Print{Size: s.size, Clinic: *s.heading, Whom: *s.whom, PaceMM: s.pace,
-			Date: c.Now(), Program: report.Program(c.Version)})
+	return c.ofHip(ctx, s, func(st study.Store, r study.Record, whose string) error {
+		h, err := patient.Of(r, whose, *s.unchecked)
+		if err != nil {
+			return err
+		}
+		return c.saveReport(ctx, st, s, study.Disclosure{Kind: study.PatientPage, HipID: r.Hip.ID}, func(w io.Writer) error {
+			return patient.New(h, s.speech).PDF(w, patient.Print{Size: s.size, Clinic: *s.heading, Whom: *s.whom, PaceMM: s.pace,
+				Date: c.Now(), Program: report.Program(c.Version)})
+		})
 	})
 }

@@ -9,14 +9,19 @@ import (
 
 	"linerwatch/app/batch"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 func runRule(ctx context.Context, c *call) (err error) {
 	counts, by := c.flags.String("counts", "", ""), c.by()
+	grades := c.flags.String("grades", "", "")
 	if err := c.parse(); err != nil {
 		return err
 	}
 	var rule study.Rule
+	if *grades != "" && *grades != study.Yes && *grades != study.No {
+		return c.fail("try: linerwatch help study", "--grades: yes or no, not %q", *grades)
+	}
 	if *counts != "" {
 		if rule, err = study.ParseRule(*counts); err != nil {
 			return c.fail("try: linerwatch help study", "%s", study.Told(err))
@@ -38,8 +43,20 @@ func runRule(ctx context.Context, c *call) (err error) {
 	if rule, err = batch.CountsOf(ctx, st); err != nil {
 		return fmt.Errorf("study: %w", err)
 	}
-	_, err = fmt.Fprintf(c.Stdout, "%s: %s\n", study.RuleCode(rule), study.RuleWords(rule))
-	return err
+	if *grades != "" {
+		if err := batch.SetGradesFirst(ctx, st, *grades == study.Yes, c.stamp(*by)); err != nil {
+			return fmt.Errorf("study: %w", err)
+		}
+	}
+	asked, err := batch.GradesFirst(ctx, st)
+	if err != nil {
+		return fmt.Errorf("study: %w", err)
+	}
+	words := texts.Say("grade.not-asked", nil)
+	if asked {
+		words = texts.Say("grade.asked", nil)
+	}
+	return lines(c.Stdout, fmt.Sprintf("%s: %s", study.RuleCode(rule), study.RuleWords(rule)), words)
 }
 
 // hasReader refuses a reader who has neither read in the study nor has a list in it; "" is none.

@@ -21,7 +21,7 @@ func (c *call) oneFile(verb, more string) (string, error) {
 	return c.films[0], nil
 }
 
-func runNew(_ context.Context, c *call) error {
+func runNew(ctx context.Context, c *call) error {
 	if err := c.parse(); err != nil {
 		return err
 	}
@@ -34,7 +34,7 @@ func runNew(_ context.Context, c *call) error {
 	}
 	st, err := c.Studies.Create(path)
 	if err == nil {
-		err = st.Close()
+		err = errors.Join(batch.SetGradesFirst(ctx, st, true, c.stamp("")), st.Close())
 	}
 	if err != nil {
 		return fmt.Errorf("%s: %s", c.name, study.Told(err))

@@ -4,9 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"linerwatch/app/batch"
 	"linerwatch/app/study"
+	"linerwatch/assets/texts"
 )
 
 func runBulk(ctx context.Context, c *call) (err error) {
@@ -58,11 +60,18 @@ func (c *call) swept(ctx context.Context, open func(context.Context, string) (st
 
 func runReplay(ctx context.Context, c *call) error {
 	return c.swept(ctx, c.lookStudy, func(st study.Store) error {
+		open, err := openLists(ctx, st)
+		if err == nil && len(open) > 0 {
+			err = c.say("%s", texts.Say("blind.replay", texts.Values{"Lists": strings.Join(open, ", ")}))
+		}
+		if err != nil {
+			return err
+		}
 		b := batch.Bulk{By: study.Stamp{Version: c.Version}, Now: c.Now}
 		show, clear := c.progress("measuring films again:")
 		defer clear()
 		same, differ, untold, taken := 0, 0, 0, 0
-		err := b.Replay(ctx, st, func(r batch.Replayed, done, total int) error {
+		err = b.Replay(ctx, st, func(r batch.Replayed, done, total int) error {
 			if show != nil {
 				show(done, total)
 			}

@@ -18,6 +18,7 @@ func studyVerbs() map[string]func(context.Context, *call) error {
 		"replay":     runReplay,
 		"assign":     runAssign,
 		"lists":      runLists,
+		"readers":    runReaders,
 		"read":       runRead,
 		"unblind":    runUnblind,
 		"rule":       runRule,

@@ -39,12 +39,13 @@ func (m made) Records(_ context.Context, each func(study.Record) error) error {
 	return nil
 }
 
-func (m made) Unsorted(context.Context) ([]study.Film, error)      { return nil, nil }
-func (m made) Patients(context.Context) ([]study.Patient, error)   { return nil, nil }
-func (m made) Variables(context.Context) ([]study.Variable, error) { return nil, nil }
-func (m made) Lists(context.Context) ([]study.List, error)         { return nil, nil }
-func (m made) Check(context.Context) error                         { return nil }
-func (m made) TrailEnd(context.Context) (int64, string, error)     { return 0, "", nil }
+func (m made) Unsorted(context.Context) ([]study.Film, error)          { return nil, nil }
+func (m made) Patients(context.Context) ([]study.Patient, error)       { return nil, nil }
+func (m made) Variables(context.Context) ([]study.Variable, error)     { return nil, nil }
+func (m made) Lists(context.Context) ([]study.List, error)             { return nil, nil }
+func (m made) Check(context.Context) error                             { return nil }
+func (m made) Disclosures(context.Context) ([]study.Disclosure, error) { return nil, nil }
+func (m made) TrailEnd(context.Context) (int64, string, error)         { return 0, "", nil }
 func (m made) Values(context.Context, study.VariableOf, string) ([]study.Value, error) {
 	return nil, nil
 }

@@ -45,6 +45,9 @@ func (s *Session) Accept() error {
 }
 
 func (s *Session) accept(f *Film) error {
+	if s.GradeDue(f) {
+		return ErrNoGrade
+	}
 	n := s.Numbers(f)
 	if n.Err != nil {
 		return study.WrapError(n.Err, "accept.nothing", study.Values{"Why": study.NoteOf(n.Err)})

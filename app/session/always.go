@@ -36,7 +36,7 @@ func (b *Book) ready(films []string, then func(said bool)) {
 	}
 	places := []string{b.s.cfg.StudyPath, filepath.Join(filepath.Dir(films[0]), "study"+study.FileExt)}
 	last := b.Last()
-	if _, err := os.Stat(last); err == nil && last != places[0] { // one that has gone is not made anew
+	if there(last) && last != places[0] { // one that has gone is not made anew
 		places = slices.Insert(places, 0, last)
 	}
 	b.readyIn(places, last, nil, then)
@@ -58,7 +58,7 @@ func (b *Book) readyIn(places []string, last string, faults []error, then func(s
 		return
 	}
 	path := places[0]
-	b.bring(path, func() (study.Store, error) { return b.made(path, true) }, b.begin, func(err error) {
+	b.bring(path, b.making(path, true), b.begin, func(err error) {
 		if errors.Is(err, errOpen) {
 			then(false)
 			return
@@ -87,7 +87,7 @@ func inOneLine(faults []error) string {
 // keepLast remembers a study as the one that was open last, though another had to be
 // opened: it may be to be had again.
 func (b *Book) keepLast(path string) {
-	if _, err := os.Stat(path); err != nil {
+	if !there(path) {
 		return
 	}
 	b.s.settings.Study = path

@@ -58,6 +58,8 @@ func (c *Course) lacks(f *Film) study.Note {
 		return study.Note{Code: "lacks.file"}
 	case f.step < Proposed && f.Draft == nil:
 		return study.Note{} // not looked at yet
+	case c.s.Covered(f):
+		return study.Note{Code: "lacks.grade"}
 	case c.s.Numbers(f).Err != nil:
 		return study.Note{Code: "lacks.reading"}
 	}

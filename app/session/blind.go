@@ -35,7 +35,7 @@ type Blind struct {
 	known  sync.Map // study.Film by the name under which it is shown; the background opens them
 }
 
-// ErrNoGrade is the error of a reading of a list whose film is not graded yet.
+// ErrNoGrade is the error of a reading of a film that is not graded yet, where it is to be.
 var ErrNoGrade = study.NewError("blind.no-grade", nil)
 
 // errGraded is the error of grading a film anew whose numbers have been seen.

@@ -32,6 +32,8 @@ type Book struct {
 	later    []func()   // what is done once none is
 	looked   []string   // lists while which are read blind this reader looks at numbers
 	veiled   bool       // numbers are hidden
+
+	gradesFirst bool // a film is graded before its numbers are shown
 }
 
 // Book returns the open study.
@@ -111,7 +113,7 @@ func (b *Book) take(st study.Store, path string) error {
 	b.s.course.peers.forget()
 	b.looked = nil
 	b.veil()
-	if err := errors.Join(b.loadCounts(), b.learnDemo()); err != nil {
+	if err := errors.Join(b.loadCounts(), b.loadGradesFirst(), b.learnDemo()); err != nil {
 		return err
 	}
 	b.remember(path)
@@ -221,19 +223,25 @@ func (b *Book) close() error {
 func (b *Book) Recent() []string {
 	var out []string
 	for _, p := range b.s.settings.Recent {
-		if _, err := os.Stat(p); err == nil {
+		if there(p) {
 			out = append(out, p)
 		}
 	}
 	return out
 }
 
-// remember puts a study file first among the recent ones.
+// there reports whether a study file still exists. Whether a server does is not asked.
+func there(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil || study.IsAddress(path)
+}
+
+// remember puts a study first among the recent ones. An address with a password is not kept.
 func (b *Book) remember(path string) {
-	if study.IsAddress(path) { // it may hold a password, and settings are in a plain file
+	if study.HoldsSecret(path) {
 		return
 	}
-	if abs, err := filepath.Abs(path); err == nil {
+	if abs, err := filepath.Abs(path); err == nil && !study.IsAddress(path) {
 		path = abs
 	}
 	list := slices.DeleteFunc(slices.Clone(b.s.settings.Recent), func(p string) bool { return p == path })

@@ -10,6 +10,7 @@ import (
 var (
 	errHipUnknown = study.NewError("trend.hip-unknown", nil)
 	errNoOutlines = study.NewError("trend.no-outlines", nil)
+	errUngraded   = study.NewError("trend.ungraded", nil)
 )
 
 // trendDelay is the time within which results of the background are joined to one
@@ -223,6 +224,9 @@ func (c *Course) compute() (study.Trend, error) {
 		return study.NewTrend(c.s.hip, proposed) // says which film it is
 	}
 	unjoined = append(unjoined, later...)
+	if len(ms) == 0 && slices.ContainsFunc(c.s.strip.films, func(f *Film) bool { return f.Draft != nil && c.s.Covered(f) }) {
+		return study.Trend{}, errUngraded
+	}
 	if len(ms) == 0 {
 		return study.Trend{}, errNoOutlines
 	}

@@ -97,7 +97,7 @@ func (b *Book) look(path string) (study.Store, error) {
 
 // made opens the study at path, or makes it; where its folder is to be made as well, too.
 func (b *Book) made(path string, folder bool) (study.Store, error) {
-	if folder {
+	if folder && !study.IsAddress(path) {
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 			return nil, err
 		}
@@ -125,14 +125,14 @@ func (b *Book) Open(path string, then func(error)) {
 func (b *Book) New(path string, then func(error)) {
 	path = withExt(path)
 	folder := filepath.Dir(path) == filepath.Dir(b.s.cfg.StudyPath) // proposed before it is there
-	b.bring(path, func() (study.Store, error) { return b.made(path, folder) }, b.show, then)
+	b.bring(path, b.making(path, folder), b.show, then)
 }
 
 // Create opens the study file that readings go to from now on, making it where it does
 // not exist, saves the hip in it and calls then.
 func (b *Book) Create(path string, then func(error)) {
 	path = withExt(path)
-	b.bring(path, func() (study.Store, error) { return b.made(path, false) }, b.keepIn, then)
+	b.bring(path, b.making(path, false), b.keepIn, then)
 }
 
 // bring opens a study in the background, of this version's form, takes it on the session's

@@ -50,6 +50,7 @@ type Film struct {
 	Accepted *study.Reading   // the one of them that counts; nil where none does
 	Excluded *study.Exclusion // why a reader left it out of the trend; nil where it counts
 	Imager   float64          // mm per pixel stated at the detector, 0 where not stated
+	grades   []study.Grade    // of every reader, oldest first
 
 	step  State
 	other string // path of another file of the same picture

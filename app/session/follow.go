@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strings"
 
@@ -43,7 +44,7 @@ func (b *Book) follow() error {
 		b.s.Say("%s", say("blind.covered"))
 	}
 	was := b.counts
-	if err := b.loadCounts(); err != nil {
+	if err := errors.Join(b.loadCounts(), b.loadGradesFirst()); err != nil {
 		return err
 	}
 	if !b.s.hipKnown || b.s.hip.ID == "" {
@@ -65,7 +66,7 @@ func (b *Book) follow() error {
 		}
 		f.Excluded = nil
 	}
-	if err := b.loadExclusions(); err != nil {
+	if err := errors.Join(b.loadExclusions(), b.loadGrades()); err != nil {
 		return err
 	}
 	for _, f := range slices.Concat(came, read) {

@@ -20,6 +20,7 @@ type guard struct {
 	seen   int64        // version of the study that is shown
 	damage error        // what the check of the file found
 	backup error        // why its last backup could not be made, once it is told
+	away   bool         // its server was not reached when it was looked for last
 	told   func()       // once gone; called on the goroutine that wrote
 }
 
@@ -240,6 +241,16 @@ func (b *Book) found(g *guard, was int64, err error) {
 	switch {
 	case moved:
 		_ = g.heed(err) // tells it
+	case errors.Is(err, study.ErrAway):
+		if !g.away {
+			g.away = true
+			b.s.Say("%s", say("book.server-away"))
+			b.s.changed(StudyChanged)
+		}
+	case err == nil && g.away:
+		g.away = false
+		b.s.Say("%s", say("book.server-back"))
+		b.s.changed(StudyChanged)
 	case err != nil && (back || g.damage == nil): // one that is back may be damaged
 		g.damage = err
 		b.tellFault(g)
@@ -294,6 +305,9 @@ func (b *Book) Fault() error {
 		return g.damage
 	}
 }
+
+// Away reports whether the server of the open study was not reached when it was last looked for.
+func (b *Book) Away() bool { return b.guard != nil && b.guard.away }
 
 // glance is how long a look at the file may take while the reader waits.
 const glance = 200 * time.Millisecond

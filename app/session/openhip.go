@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"errors"
 
 	"linerwatch/app/study"
 )
@@ -61,7 +62,7 @@ func (s *Session) OpenHip(id string) error {
 	for _, f := range s.strip.films {
 		s.book.stand(f)
 	}
-	if err := s.book.loadExclusions(); err != nil {
+	if err := errors.Join(s.book.loadExclusions(), s.book.loadGrades()); err != nil {
 		return err
 	}
 	unread := s.drafts.load()

@@ -17,7 +17,8 @@ type Numbers struct {
 	HasMagnify    bool
 }
 
-// Numbers returns the live reading of f from the outlines shown.
+// Numbers returns the live reading of f from the outlines shown; none where they are covered
+// (Covered): the error is ErrNoGrade then.
 func (s *Session) Numbers(f *Film) Numbers {
 	n := Numbers{Measurement: study.Measurement{Film: f.Film}}
 	switch {
@@ -26,6 +27,9 @@ func (s *Session) Numbers(f *Film) Numbers {
 		return n
 	case f.Draft == nil:
 		n.Err = study.NewError("reading.nothing", nil)
+		return n
+	case s.Covered(f):
+		n.Err = ErrNoGrade
 		return n
 	}
 	d, how := s.bounded(f, *f.Draft), s.course.method()

@@ -59,7 +59,7 @@ func (b *Book) goOnIn(o arrived, path string) error {
 	if err := old.Close(); err != nil && !errors.Is(err, study.ErrMoved) {
 		return err
 	}
-	b.s.Say("%s", say("book.saved-as", "File", filepath.Base(path)))
+	b.s.Say("%s", say("book.saved-as", "File", study.NameOf(path)))
 	return nil
 }
 

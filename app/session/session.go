@@ -50,6 +50,9 @@ type Config struct {
 	// StudyPath is the study that films go to where the reader has opened none; with an
 	// empty one they are in no study until Book.Create.
 	StudyPath string
+	// GradesFirst has the studies that are made in this session ask for a film's quality
+	// before its numbers are shown.
+	GradesFirst bool
 	// ArchivesPath is the file of what is set of image archives; empty is none.
 	ArchivesPath string
 	// Leftovers are the files in which earlier versions of the program kept drafts while
@@ -131,7 +134,7 @@ func New(cfg Config) *Session {
 		cfg.RefineRing = find.Ring
 	}
 	s := &Session{cfg: cfg}
-	s.book, s.overview = Book{s: s}, Overview{s: s}
+	s.book, s.overview = Book{s: s, gradesFirst: cfg.GradesFirst}, Overview{s: s}
 	s.strip, s.intake, s.decoded = Strip{s: s}, Intake{s: s}, decoded{s: s}
 	s.viewer = Viewer{s: s, width: 800, height: 600, scale: 1}
 	s.mouse, s.edits, s.given = Mouse{s: s}, Edits{s: s}, Given{s: s}

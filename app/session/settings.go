@@ -60,5 +60,8 @@ func (s *Session) SetReader(code string) error {
 	}
 	s.settings.Reader = code
 	s.changed(StudyChanged)
+	if s.book.gradesFirst { // each reader grades
+		s.course.renew()
+	}
 	return errors.Join(s.remember(), s.book.cover())
 }

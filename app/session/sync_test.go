@@ -22,13 +22,13 @@ func (b *Book) open(path string) error {
 
 func (b *Book) create(path string) error {
 	path = withExt(path)
-	return b.now(path, func() (study.Store, error) { return b.made(path, false) }, b.keepIn)
+	return b.now(path, b.making(path, false), b.keepIn)
 }
 
 func (b *Book) fresh(path string) error {
 	path = withExt(path)
 	folder := filepath.Dir(path) == filepath.Dir(b.s.cfg.StudyPath)
-	return b.now(path, func() (study.Store, error) { return b.made(path, folder) }, b.show)
+	return b.now(path, b.making(path, folder), b.show)
 }
 
 // saveAs is SaveAs, waited for.

@@ -22,8 +22,11 @@ func (s *Tables) Setting(ctx context.Context, key string) (value string, ok bool
 
 // SetSetting keeps value under key.
 func (s *Tables) SetSetting(ctx context.Context, key, value string, by study.Stamp) error {
-	return s.commit(ctx, named("store.keep-setting", "Key", key), func(tx querier) error {
-		return tracedExec(ctx, tx, ofSetting, by, "WHERE key = ?", []any{key}, `INSERT INTO setting (key, value) VALUES (?, ?)
-			ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
-	})
+	return s.commit(ctx, named("store.keep-setting", "Key", key), func(tx querier) error { return PutSetting(ctx, tx, key, value, by) })
+}
+
+// PutSetting keeps value under key in a transaction.
+func PutSetting(ctx context.Context, tx Querier, key, value string, by study.Stamp) error {
+	return tracedExec(ctx, tx, ofSetting, by, "WHERE key = ?", []any{key}, `INSERT INTO setting (key, value) VALUES (?, ?)
+		ON CONFLICT (key) DO UPDATE SET value = excluded.value`, key, value)
 }

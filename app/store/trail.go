@@ -213,6 +213,19 @@ func addChange(ctx context.Context, tx querier, what, id string, before, now any
 	return addTrail(ctx, tx, c)
 }
 
+// Disclosures implements study.Store.
+func (s *Tables) Disclosures(ctx context.Context) ([]study.Disclosure, error) {
+	list, err := collect(ctx, s.main(), "SELECT "+trailColumns+" FROM trail WHERE what = ? ORDER BY seq", []any{study.DisclosureRow},
+		func(scan scanner) (study.Disclosure, error) {
+			row, err := scanChange(scan)
+			return study.DisclosureOf(row), err
+		})
+	if err != nil {
+		return nil, s.fault(named("store.read-study"), err)
+	}
+	return list, nil
+}
+
 // AddDisclosure implements study.Store.
 func (s *Tables) AddDisclosure(ctx context.Context, d study.Disclosure) error {
 	return s.commit(ctx, named("store.disclose"), func(tx querier) error {

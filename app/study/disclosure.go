@@ -19,6 +19,16 @@ const (
 	ForArchive    DisclosureKind = "results" // of a hip, for an image archive
 )
 
+// DisclosureKinds lists them all, as tables explain them.
+func DisclosureKinds() []Choice {
+	return []Choice{
+		{string(ShownNumbers), "in the window"}, {string(WrittenTables), "of the whole study"}, {string(ListedHips), "rates of every hip"},
+		{string(ToldTrend), "of a hip"}, {string(ToldAgreement), "of readers"}, {string(WrittenStudy), "of the whole study"},
+		{string(DrawnFigure), "of the whole study"}, {string(PatientPage), "of a hip, handed out"}, {string(ReaderReport), "of a hip, handed out"},
+		{string(ForArchive), "of a hip, for an image archive"},
+	}
+}
+
 // DisclosureRow is what a row of the audit trail that tells of a disclosure is of.
 const DisclosureRow = "disclosure"
 

@@ -145,6 +145,9 @@ type Store interface {
 	// Trail hands every row of the audit trail to each, oldest first, all as it is at one
 	// moment. It ends with the first error of each.
 	Trail(ctx context.Context, each func(TrailRow) error) error
+	// Disclosures returns what the trail tells of numbers that were looked at or handed out,
+	// oldest first.
+	Disclosures(ctx context.Context) ([]Disclosure, error)
 	// TrailEnd returns the number and the hash of the last row of the audit trail, zero where it
 	// has none.
 	TrailEnd(ctx context.Context) (seq int64, hash string, err error)
@@ -256,6 +259,10 @@ var ErrMoved = NewError("file.moved", nil)
 
 // ErrReadOnly is the error of changing a study that cannot be written, or is open to be read.
 var ErrReadOnly = NewError("store.read-only", nil)
+
+// ErrAway is the error of a study whose server cannot be reached. What was acknowledged is
+// there; of what was being saved it is not known.
+var ErrAway = NewError("central.unreachable", nil)
 
 // ErrNotStudy is the error of a file that is no study.
 var ErrNotStudy = NewError("file.no-study", nil)

@@ -20,6 +20,22 @@ func IsAddress(name string) bool {
 	return strings.HasPrefix(name, "postgres://") || strings.HasPrefix(name, "postgresql://")
 }
 
+// HoldsSecret reports whether a name is an address that says a password, or may.
+func HoldsSecret(name string) bool {
+	if !IsAddress(name) {
+		return false
+	}
+	u, err := url.Parse(name)
+	if err != nil {
+		return true
+	}
+	_, says := u.User.Password()
+	for key := range u.Query() {
+		says = says || strings.Contains(strings.ToLower(key), "password")
+	}
+	return says
+}
+
 // NameOf returns what a study is called by its path: the name of the file, or of the database.
 func NameOf(path string) string { return filepath.Base(SafeName(path)) }
 

@@ -43,13 +43,14 @@ func newAgreementPage(w *window) *agreementPage {
 	p := &agreementPage{basis: basis{w: w}, title: pageTitle(), chart: widgets.NewChart(), numbers: widgets.NewFigures(), said: note(""), none: emptyNote()}
 	p.title.Text = say("page.agreement.title")
 	p.chart.Draw = p.draw
+	w.offersPicture(p.chart, "-agreement")
 	p.pair = newSelect(w, nil, func(string) { p.choose() })
 	p.part = newSelect(w, []string{say("page.agreement.superior"), say("page.agreement.medial")}, func(string) { p.ask() })
 	p.filling = true
 	p.part.SetSelectedIndex(0)
 	p.filling = false
 	side := panel(sideWidth+150, bold(say("page.agreement.head-from-cup")), p.part, bold(say("page.agreement.shown")), p.pair, inset(p.numbers), p.said)
-	p.object = onGround(container.NewBorder(pageHead(p.title), nil, nil, side,
+	p.object = onGround(container.NewBorder(pageHead(p.title), nil, nil, w.handingOut(side, p.chart, "-agreement"),
 		container.New(layout.NewCustomPaddedLayout(6, 10, 14, 10), container.NewStack(p.chart, midway(p.none)))))
 	return p
 }

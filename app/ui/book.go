@@ -59,7 +59,7 @@ func (w *window) openPath(path string) {
 // askOther tells why the study at path was not opened and offers another.
 func (w *window) askOther(path string, err error) {
 	if errors.Is(err, session.ErrStopped) { // the reader's wish
-		w.s.Say("%s", say("book.stopped-version", "File", filepath.Base(path)))
+		w.s.Say("%s", say("book.stopped-version", "File", study.NameOf(path)))
 		return
 	}
 	w.ask(say("book.study-not-opened"), fmt.Sprintf("%s: %s.\n\n%s", study.SafeName(path), refusedWhy(err), refusedTodo(err)), answer{say("button.close"), nil},

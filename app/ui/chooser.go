@@ -119,6 +119,9 @@ func (c *chooser) places() fyne.CanvasObject {
 		}
 	}
 	for _, p := range c.w.s.Book().Recent() {
+		if study.IsAddress(p) {
+			continue
+		}
 		dir := filepath.Dir(p)
 		add(shorten(filepath.Base(dir), 18), dir)
 	}

@@ -121,7 +121,7 @@ func (p *coursePage) arrange() {
 	side := panel(sideWidth+20,
 		bold(say("reader.readings")), inset(p.counts), p.choices)
 	foot := container.New(layout.NewCustomPaddedLayout(0, 4, 8, 8), p.said)
-	p.object = onGround(container.NewBorder(nil, nil, nil, side,
+	p.object = onGround(container.NewBorder(nil, nil, nil, p.w.handingOut(side, p.chart, "-trend"),
 		container.NewBorder(p.w.hipHead(p.title), foot, nil, nil, container.NewStack(p.chart, midway(p.empty), p.tip.object))))
 }
 

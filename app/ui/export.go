@@ -60,7 +60,7 @@ func (w *window) export(dir string, over report.Over, apart bool, done func(said
 		return
 	}
 	o := dataset.Options{Whose: b.Counts(), Lacks: b.Lacks, Version: b.Program(), Deidentified: apart,
-		Name: strings.TrimSuffix(filepath.Base(b.Path()), study.FileExt)}
+		Name: strings.TrimSuffix(study.NameOf(b.Path()), study.FileExt)}
 	var told dataset.Told
 	b.Apart(func(ctx context.Context, st study.Store) (err error) {
 		told, err = dataset.Save(ctx, st, dir, over, o)

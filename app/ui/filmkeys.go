@@ -31,7 +31,8 @@ func (w *window) stepRows() []keyRow {
 }
 
 func (p *filmsPage) keys() []keyRow {
-	rows := p.w.stepRows()
+	grade := func(r rune, quality string) key { return letter(r, func() { p.side.grade.give(quality) }) }
+	rows := append(p.w.stepRows(), keyRow{does: say("grade.does"), keys: []key{grade('4', "A"), grade('5', "B"), grade('6', "C")}})
 	for _, more := range [][]keyRow{p.outlineKeys(), p.drawingKeys(), p.pictureKeys(), p.layerKeys()} {
 		rows = append(rows, more...)
 	}

@@ -12,6 +12,9 @@ import (
 	"strings"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/widget"
 	"golang.design/x/clipboard"
 
@@ -32,10 +35,27 @@ func (w *window) offersPicture(c *widgets.Chart, suffix string) {
 }
 
 func (w *window) pictureItems(c *widgets.Chart, suffix string) []*fyne.MenuItem {
-	return []*fyne.MenuItem{
-		fyne.NewMenuItem(say("button.copy-picture"), func() { w.copyPicture(c.Picture(pictureTimes)) }),
-		fyne.NewMenuItem(say("button.save-picture"), func() { w.askPicture(suffix, c.Picture(pictureTimes)) }),
+	picture := func() image.Image {
+		if !c.Visible() {
+			return nil
+		}
+		return c.Picture(pictureTimes)
 	}
+	return []*fyne.MenuItem{
+		fyne.NewMenuItem(say("button.copy-picture"), func() { w.copyPicture(picture()) }),
+		fyne.NewMenuItem(say("button.save-picture"), func() { w.askPicture(suffix, picture()) }),
+	}
+}
+
+// handingOut puts buttons below the panel beside a chart: they copy or save it, or print what
+// the page tells of.
+func (w *window) handingOut(side fyne.CanvasObject, c *widgets.Chart, suffix string) fyne.CanvasObject {
+	row := container.NewGridWithColumns(2)
+	for _, i := range w.pictureItems(c, suffix) {
+		row.Add(widget.NewButton(i.Label, i.Action))
+	}
+	buttons := container.New(layout.NewCustomPaddedLayout(4, 8, 8, 8), container.NewVBox(row, widget.NewButton(say("page.patient.print"), w.print)))
+	return container.NewBorder(nil, container.NewStack(canvas.NewRectangle(widgets.Surface), buttons), nil, nil, side)
 }
 
 // copyPicture puts a picture on the clipboard of the system, and says so, or why it cannot.

@@ -61,7 +61,7 @@ func Run(cfg Config) error {
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := bareWindow(a, session.New(session.Config{
 		Post: fyne.Do, Studies: cfg.Studies, ReadOnly: cfg.ReadOnly, Version: cfg.Version, SettingsPath: cfg.Settings,
-		StudyPath: session.DefaultStudyPath(), Leftovers: session.DefaultLeftovers(), ArchivesPath: cfg.Archives,
+		StudyPath: session.DefaultStudyPath(), Leftovers: session.DefaultLeftovers(), ArchivesPath: cfg.Archives, GradesFirst: true,
 	}), fyne.Do)
 	a.Lifecycle().SetOnStarted(func() {
 		w.frame()

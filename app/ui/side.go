@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -15,6 +16,7 @@ import (
 	"linerwatch/app/session"
 	"linerwatch/app/study"
 	"linerwatch/app/ui/widgets"
+	"linerwatch/assets/texts"
 )
 
 // side is the panel of numbers and the decision.
@@ -35,6 +37,7 @@ type side struct {
 	dot     *canvas.Circle
 	message *widget.Label
 	actions *fyne.Container
+	grade   *gradeAsk
 	figures *widgets.Figures
 	first   *remarks // on the outlines: to be looked at before accepting
 	after   *remarks // on the file, the method and the series
@@ -65,6 +68,7 @@ func newSide(w *window) *side {
 	p.message = widget.NewLabel("")
 	p.message.Wrapping = fyne.TextWrapWord
 	p.first, p.after = newRemarks(say("panel.look-first"), widgets.Watch), newRemarks(say("panel.remarks"), nil)
+	p.grade = newGradeAsk(w)
 	p.buttons()
 	p.object = p.arrange()
 	return p
@@ -104,7 +108,7 @@ func (p *side) arrange() fyne.CanvasObject {
 	dot := container.NewCenter(container.NewGridWrap(fyne.NewSize(8, 8), p.dot))
 	head := container.New(layout.NewCustomPaddedVBoxLayout(0),
 		container.NewBorder(nil, nil, nil, p.change, container.NewStack(p.hips, newTipped(p.w, p.hip, func() string { return p.w.wholeHip(p.hip.Text) }))), p.steps.object, p.implant,
-		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), inset(container.NewHBox(dot, p.state)), p.message, container.New(layout.NewCustomPaddedLayout(4, 4, 8, 8), p.actions), inset(p.doubt))
+		widget.NewSeparator(), container.NewBorder(nil, nil, nil, p.details, p.film), inset(container.NewHBox(dot, p.state)), p.message, inset(p.grade.object), container.New(layout.NewCustomPaddedLayout(4, 4, 8, 8), p.actions), inset(p.doubt))
 	body := container.NewVScroll(container.New(layout.NewCustomPaddedVBoxLayout(0),
 		p.first.object, inset(p.figures), p.after.object))
 	foot := inset(container.New(layout.NewCustomPaddedVBoxLayout(4),
@@ -118,6 +122,7 @@ func (p *side) arrange() fyne.CanvasObject {
 func (p *side) show() {
 	p.showHip()
 	f := p.w.s.Strip().Selected()
+	p.grade.show(f)
 	if f == nil {
 		p.film.SetText(say("panel.no-film-selected"))
 		p.state.Text = ""
@@ -193,6 +198,9 @@ func (p *side) showFilm(f *session.Film) {
 	if y := yearsText(s, f); y != "" {
 		p.state.Text += " · " + y
 	}
+	if g := s.Grade(f); g.Quality != "" {
+		p.state.Text += " · " + study.ChoiceIn(texts.Say, "grade", strings.ToLower(g.Quality))
+	}
 	p.dot.FillColor = p.state.Color
 	p.dot.Show()
 	p.dot.Refresh()
@@ -235,7 +243,9 @@ func filmMessage(s *session.Session, f *session.Film) string {
 	if f.Unreadable() {
 		return lostText(f)
 	}
-	if n := s.Numbers(f); n.Err != nil {
+	if n := s.Numbers(f); errors.Is(n.Err, session.ErrNoGrade) {
+		return "" // which is asked
+	} else if n.Err != nil {
 		return say("panel.no-reading", "Why", study.Told(n.Err))
 	}
 	return ""

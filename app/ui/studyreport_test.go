@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
 	"github.com/stretchr/testify/require"
 
 	"linerwatch/app/cli"
@@ -117,4 +118,33 @@ func TestPrintIsOfThePageInFront(t *testing.T) {
 			l.dialog.Hide()
 		}
 	}
+}
+
+// Pages with a chart hand it out, and one without has none to copy.
+func TestPagesHandTheirChartOut(t *testing.T) {
+	d, _ := accepted(t)
+	var clipped int
+	d.clip = func(b []byte) error { clipped = len(b); return nil }
+	offered := func() {
+		var labels []string
+		for _, b := range onScreen[*widget.Button](d.win) {
+			labels = append(labels, b.Text)
+		}
+		require.Subset(t, labels, []string{say("button.copy-picture"), say("button.save-picture"), say("page.patient.print")})
+	}
+	d.letter('p')
+	p := of[*coursePage](d)
+	offered()
+	p.chart.Resize(fyne.NewSize(300, 200))
+	d.pictureItems(p.chart, "-trend")[0].Action()
+	require.NotZero(t, clipped)
+	clipped = 0
+	d.key(fyne.KeyF8, false)
+	d.drain()
+	offered()
+	a := of[*agreementPage](d)
+	require.False(t, a.chart.Visible(), "one reader alone")
+	d.pictureItems(a.chart, "-agreement")[0].Action()
+	require.Zero(t, clipped)
+	require.Contains(t, d.s.Notice(), "There is no picture")
 }

@@ -88,6 +88,9 @@ func (w *window) recentItems() []*fyne.MenuItem {
 
 // recentText is a study's file and the end of its folder.
 func recentText(path string, n int) string {
+	if study.IsAddress(path) {
+		return study.NameOf(path) + "   " + shorten(study.SafeName(path), n)
+	}
 	return filepath.Base(path) + "   " + shorten(filepath.Dir(path), n)
 }
 

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"image/color"
 	"math"
-	"path/filepath"
 	"strings"
 
 	"linerwatch/app/session"
@@ -264,9 +263,9 @@ func cupWord(n session.Numbers) string {
 func progressText(s *session.Session) string {
 	switch path, done, of := s.Book().Adapting(); {
 	case of > 0:
-		return say("panel.bringing-readings", "File", filepath.Base(path), "N", done, "Of", of)
+		return say("panel.bringing-readings", "File", study.NameOf(path), "N", done, "Of", of)
 	case path != "":
-		return say("panel.bringing", "File", filepath.Base(path))
+		return say("panel.bringing", "File", study.NameOf(path))
 	}
 	done, total := s.Work().Progress()
 	return say("panel.done", "N", done, "Of", total)
@@ -293,6 +292,9 @@ func whereText(s *session.Session) string {
 	}
 	if errors.Is(s.Book().Fault(), study.ErrMoved) {
 		where += " " + say("panel.has-gone", "NotSaved", notSaved())
+	}
+	if s.Book().Away() {
+		where += " " + say("panel.server-away")
 	}
 	if r := s.Reader(); r != "" {
 		where += " · " + say("panel.where-reader", "Reader", r)

@@ -19,6 +19,8 @@ type Source interface {
 	Variables(ctx context.Context) ([]study.Variable, error)
 	Lists(ctx context.Context) ([]study.List, error)
 	Values(ctx context.Context, of study.VariableOf, id string) ([]study.Value, error)
+	// Disclosures returns who was told numbers, oldest first.
+	Disclosures(ctx context.Context) ([]study.Disclosure, error)
 	// TrailEnd returns the number and the hash of the last row of the study's audit trail.
 	TrailEnd(ctx context.Context) (seq int64, hash string, err error)
 	// Check says whether the study is damaged, of which nothing is told.
@@ -272,6 +274,9 @@ func (e *export) rest(ctx context.Context, from Source) error {
 	}
 	for _, q := range agreement(e.agreed) {
 		e.tables.agreement.put(rows, q)
+	}
+	if err := e.disclosed(ctx, from, rows); err != nil {
+		return err
 	}
 	e.codebook(rows)
 	return e.keep(rows, 1)

@@ -86,6 +86,8 @@ type source struct {
 	lists     []study.List
 	values    []study.Value // of patients without a hip
 	damage    error
+
+	disclosures []study.Disclosure
 }
 
 func kept(records ...study.Record) *source { return &source{records: records} }
@@ -103,8 +105,11 @@ func (s *source) Unsorted(context.Context) ([]study.Film, error)      { return s
 func (s *source) Patients(context.Context) ([]study.Patient, error)   { return s.patients, nil }
 func (s *source) Variables(context.Context) ([]study.Variable, error) { return s.variables, nil }
 func (s *source) Lists(context.Context) ([]study.List, error)         { return s.lists, nil }
-func (s *source) TrailEnd(context.Context) (int64, string, error)     { return 0, "", nil }
-func (s *source) Check(context.Context) error                         { return s.damage }
+func (s *source) Disclosures(context.Context) ([]study.Disclosure, error) {
+	return s.disclosures, nil
+}
+func (s *source) TrailEnd(context.Context) (int64, string, error) { return 0, "", nil }
+func (s *source) Check(context.Context) error                     { return s.damage }
 func (s *source) Values(_ context.Context, of study.VariableOf, id string) ([]study.Value, error) {
 	return slices.DeleteFunc(slices.Clone(s.values), func(v study.Value) bool { return v.Of != of || v.ID != id }), nil
 }

@@ -41,6 +41,8 @@ func told() *source {
 	from := kept(r)
 	from.variables = []study.Variable{{Of: study.OfHip, Name: "remark", Type: study.Text}, {Of: study.OfHip, Name: "score", Type: study.Number, Unit: "points"},
 		{Of: study.OfHip, Name: "seen", Type: study.Date}, {Of: study.OfPatient, Name: "born", Type: study.Date}}
+	from.disclosures = []study.Disclosure{{Kind: study.ShownNumbers, Lists: []string{"L1", "L2"}, Stamp: study.Stamp{Reader: "CD-Jones", At: at, Why: "Doe asks"}},
+		{Kind: study.PatientPage, HipID: r.Hip.ID, Stamp: by}}
 	from.waiting = []study.Film{{ID: "F90", Path: "jane.dcm", Facts: study.Facts{Patient: "Doe", Date: day("2014-01-01")}, Reason: study.Note{Text: "jane.dcm is torn"}}}
 	return from
 }
@@ -95,6 +97,31 @@ func TestDeidentifiedExportTellsNobody(t *testing.T) {
 	require.Equal(t, with.files, exported(t, o, told()).files, "the same key gives the same codes")
 	o.Key = []byte(strings.Repeat("l", 32))
 	require.NotEqual(t, f["hip_id"], exported(t, o, told()).table(t, "films")[0]["hip_id"])
+}
+
+// Who was told numbers is a table, with the codebook's words for it.
+func TestExportTellsDisclosures(t *testing.T) {
+	e := exported(t, dataset.Options{}, told())
+	rows := e.table(t, "disclosures")
+	require.Len(t, rows, 2)
+	require.Equal(t, map[string]string{"disclosure_no": "1", "disclosure": "numbers shown", "hip_id": "NA", "open_lists": "L1;L2",
+		"told_to": "CD-Jones", "told_at": "2026-03-02T00:00:00Z", "told_why": "Doe asks"}, rows[0])
+	require.Equal(t, []string{"patient's page", record().Hip.ID, "NA", "NA"}, []string{rows[1]["disclosure"], rows[1]["hip_id"], rows[1]["open_lists"], rows[1]["told_why"]})
+	var book []string
+	for _, c := range e.table(t, "codebook") {
+		if c["table"] == "disclosures" {
+			book = append(book, c["column"])
+		}
+	}
+	require.Equal(t, []string{"disclosure_no", "disclosure", "hip_id", "open_lists", "told_to", "told_at", "told_why"}, book)
+
+	e = exported(t, dataset.Options{Deidentified: true, Key: []byte("k")}, told())
+	hidden := e.table(t, "disclosures")
+	require.Len(t, hidden, 2)
+	require.Equal(t, []string{"reader-2", "NA"}, []string{hidden[0]["told_to"], hidden[0]["hip_id"]})
+	require.Equal(t, e.table(t, "hips")[0]["hip_id"], hidden[1]["hip_id"])
+	require.NotContains(t, hidden[0], "told_at")
+	require.NotContains(t, hidden[0], "told_why")
 }
 
 // The same study gives the same bytes, and its date is that of what was last done.

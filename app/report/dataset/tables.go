@@ -12,6 +12,7 @@ type tables struct {
 	agreement   *list[*agreedRow]
 	events      *list[*eventRow]
 	grades      *list[*gradeRow]
+	disclosures *list[*disclosureRow]
 	codebook    *list[*bookRow]
 }
 
@@ -38,6 +39,8 @@ func newTables(m *mask, variables []named) tables {
 			refers: hip}, shared[*eventRow](variables, nil), eventColumns()),
 		grades: newList(m, table{name: "grades", title: "how good readers found films", key: []string{"hip_id", "film_id", "grade_no"},
 			refers: film}, shared(variables, (*gradeRow).id), gradeColumns()),
+		disclosures: newList(m, table{name: "disclosures", title: "who was told numbers: while reading lists were open, and on pages that were handed out",
+			key: []string{"disclosure_no"}}, disclosureColumns()),
 		codebook: newList(m, table{name: "codebook", title: "what each column is", key: []string{"table", "column"}}, bookColumns()),
 	}
 }
@@ -45,7 +48,7 @@ func newTables(m *mask, variables []named) tables {
 // list lists them in order.
 func (t tables) list() []table {
 	return []table{t.patients.table, t.hips.table, t.films.table, t.unsorted.table, t.readings.table,
-		t.penetration.table, t.fits.table, t.agreement.table, t.events.table, t.grades.table, t.codebook.table}
+		t.penetration.table, t.fits.table, t.agreement.table, t.events.table, t.grades.table, t.disclosures.table, t.codebook.table}
 }
 
 const (

@@ -8,6 +8,7 @@ import (
 	"os"
 	"runtime"
 	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -66,10 +67,16 @@ func configOf(address string) (*pgx.ConnConfig, error) {
 	if err != nil {
 		return nil, refused("central.address") // pgx's own words may hold a password
 	}
+	if c.ConnectTimeout == 0 {
+		c.ConnectTimeout = soon
+	}
 	c.RuntimeParams["search_path"] = schemaName
 	c.RuntimeParams["application_name"] = "linerwatch"
 	return c, nil
 }
+
+// soon is how long a server is waited for that does not answer, unless the address says.
+const soon = 5 * time.Second
 
 // local reports whether a host is this machine: a socket, or its own address.
 func local(host string) bool {

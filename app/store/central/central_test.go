@@ -245,3 +245,37 @@ func TestTrailOfMany(t *testing.T) {
 	assert.Empty(t, found.Broken)
 	assert.EqualValues(t, 3+4*each, found.Changes)
 }
+
+// A connection that is lost while a reading is saved: it is told, nothing half is kept, and
+// the next goes on.
+func TestConnectionIsLost(t *testing.T) {
+	ctx := t.Context()
+	address := database(t)
+	h, f := seeded(t, address)
+	s := opened(t, address)
+	err := s.Commit(ctx, named("store.add-reading", "Reading", "r1"), func(tx store.Querier) error {
+		var pid int
+		if err := tx.QueryRowContext(ctx, "SELECT pg_backend_pid()").Scan(&pid); err != nil {
+			return err
+		}
+		if err := store.PutSetting(ctx, tx, "half", "kept", by); err != nil {
+			return err
+		}
+		var done bool
+		if err := connected(t, address).QueryRowContext(ctx, "SELECT pg_terminate_backend($1, 5000)", pid).Scan(&done); err != nil {
+			return err
+		}
+		return tx.QueryRowContext(ctx, "SELECT 1").Scan(&pid)
+	})
+	require.ErrorIs(t, err, study.ErrAway)
+	require.NotContains(t, study.Told(err), "\n")
+	_, there, err := s.Setting(ctx, "half")
+	require.NoError(t, err)
+	require.False(t, there)
+	require.NoError(t, s.AddNext(ctx, storetest.Reading("r1", h, f)))
+	_, err = Open(ctx, to(t, address, func(u *url.URL) {
+		u.Host = "127.0.0.1:1" // nobody listens
+		u.RawQuery = ""
+	}))
+	require.ErrorIs(t, err, study.ErrAway)
+}

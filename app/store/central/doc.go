@@ -25,6 +25,10 @@
 //	                      values, settings, lists
 //	DATABASE_auditor      reads all, and writes nothing
 //
+// A user reads under the codes that a coordinator has granted to it, and under no other: that
+// holds for readings and grades of readers and coordinators, and for all that a reader adds.
+// The setting "reader codes" holds them, so that the trail tells who granted what, and when.
+//
 // Readings, edge points, exclusions, withdrawals, events, grades and the audit trail are only
 // ever added to: no role may change them, and triggers refuse it to the owner, too. A row of
 // the trail that does not follow from the one before is refused by the database. Who owns the

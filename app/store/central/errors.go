@@ -1,7 +1,10 @@
 package central
 
 import (
+	"database/sql/driver"
 	"errors"
+	"io"
+	"net"
 
 	"github.com/jackc/pgx/v5/pgconn"
 
@@ -23,13 +26,17 @@ func plain(err error) error {
 	switch {
 	case errors.As(err, &e):
 	case errors.As(err, &down):
-		return refused("central.unreachable")
+		return study.ErrAway
+	case broken(err):
+		return study.ErrAway
 	default:
 		return err
 	}
 	switch e.Code {
 	case "42501": // insufficient_privilege
 		return wrapped(errDenied, "central.denied-by", "Text", e.Message)
+	case "LW004":
+		return wrapped(errDenied, "central.code", "Code", e.Detail)
 	case "28P01", "28000": // invalid_password, invalid_authorization_specification
 		return refused("central.login")
 	case "3D000": // invalid_catalog_name
@@ -39,9 +46,15 @@ func plain(err error) error {
 	case "53100": // disk_full
 		return refused("store.full")
 	case "57P01", "57P02", "57P03": // admin_shutdown, crash_shutdown, cannot_connect_now
-		return refused("central.unreachable")
+		return study.ErrAway
 	}
 	return wrapped(err, "central.fault", "Text", e.Message)
+}
+
+// broken reports whether a connection was lost.
+func broken(err error) bool {
+	var net net.Error
+	return errors.As(err, &net) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, driver.ErrBadConn)
 }
 
 // errDenied is the error of what the user's role may not do.

@@ -24,11 +24,13 @@ var (
 	listDraftsSQL string
 	//go:embed migrations/0005_unblinding.sql
 	unblindingSQL string
+	//go:embed migrations/0006_codes.sql
+	codesSQL string
 )
 
 // migrations returns every migration in order; after the n-th the study has form n.
 func migrations() []string {
-	return []string{studySQL, rolesSQL, jobsSQL, listDraftsSQL, unblindingSQL}
+	return []string{studySQL, rolesSQL, jobsSQL, listDraftsSQL, unblindingSQL, codesSQL}
 }
 
 // jobsForm is the form since which a study has jobs.

@@ -27,6 +27,15 @@ func as(t *testing.T, address, role string) string {
 	})
 }
 
+// grant lets the user of an address read under these codes.
+func grant(t *testing.T, owner, of string, codes ...string) {
+	t.Helper()
+	u, err := url.Parse(of)
+	require.NoError(t, err)
+	s := opened(t, owner)
+	require.NoError(t, s.Grant(t.Context(), u.User.Username(), codes, by))
+}
+
 // deeds are what somebody may want to do to a study with a hip and a film of it, and whether
 // a reader may; a coordinator may do all of them, and an auditor none.
 func deeds(t *testing.T, h study.Hip, f study.Film, role string) map[string]func(s *DB) (reader bool, err error) {
@@ -39,7 +48,7 @@ func deeds(t *testing.T, h study.Hip, f study.Film, role string) map[string]func
 			return true, s.AddGrade(ctx, study.Grade{HipID: h.ID, FilmID: f.ID, Quality: "A", Stamp: by})
 		},
 		"leave a film out": func(s *DB) (bool, error) {
-			return true, s.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: f.ID, At: by.At})
+			return true, s.AddExclusion(ctx, study.Exclusion{HipID: h.ID, FilmID: f.ID, Reader: by.Reader, At: by.At})
 		},
 		"keep outlines": func(s *DB) (bool, error) {
 			return true, s.SaveDraft(ctx, study.Draft{HipID: h.ID, FilmID: f.ID, Kind: study.Edited, At: by.At, Outlines: []byte("{}")})
@@ -86,7 +95,11 @@ func TestRoles(t *testing.T) {
 	}
 	require.NoError(t, s.Close())
 	for _, role := range []string{"reader", "coordinator", "auditor"} {
-		s := opened(t, as(t, address, role))
+		user := as(t, address, role)
+		if role != "auditor" {
+			grant(t, address, user, role, by.Reader)
+		}
+		s := opened(t, user)
 		for name, do := range deeds(t, h, f, role) {
 			t.Run(role+" may "+name, func(t *testing.T) {
 				was, err := trailEnd(t.Context(), s.db)
@@ -126,14 +139,21 @@ func TestWhoEndsABlinding(t *testing.T) {
 	_, err := s.AddLists(ctx, lists, by)
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
-	stamp := func(reader string) study.Stamp { return study.Stamp{Reader: reader, At: by.At, Version: by.Version, Why: "done"} }
+	stamp := func(reader string) study.Stamp {
+		return study.Stamp{Reader: reader, At: by.At, Version: by.Version, Why: "done"}
+	}
 
-	reader := opened(t, as(t, address, "reader"))
+	user := as(t, address, "reader")
+	grant(t, address, user, "R2")
+	reader := opened(t, user)
 	was, err := trailEnd(ctx, reader.db)
 	require.NoError(t, err)
 	err = reader.AddUnblinding(ctx, study.Unblinding{ListID: "L2", Stamp: stamp("R2")})
 	require.ErrorIs(t, err, errDenied)
 	assert.Contains(t, study.Told(err), "a reader ends the own blinding")
+	err = reader.AddUnblinding(ctx, study.Unblinding{ListID: "L2", Stamp: stamp("R3")})
+	require.ErrorIs(t, err, errDenied, "it says so of itself only")
+	assert.Contains(t, study.Told(err), `may not read under the code "R3"`)
 	now, err := trailEnd(ctx, reader.db)
 	require.NoError(t, err)
 	assert.Equal(t, was, now, "nothing is written")

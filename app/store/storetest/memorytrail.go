@@ -62,6 +62,17 @@ func (m *Memory) TrailEnd(ctx context.Context) (seq int64, hash string, err erro
 	return seq, hash, err
 }
 
+// Disclosures implements study.Store.
+func (m *Memory) Disclosures(ctx context.Context) (out []study.Disclosure, err error) {
+	err = m.Trail(ctx, func(row study.TrailRow) error {
+		if row.What == study.DisclosureRow {
+			out = append(out, study.DisclosureOf(row))
+		}
+		return nil
+	})
+	return out, err
+}
+
 // AddDisclosure implements study.Store.
 func (m *Memory) AddDisclosure(ctx context.Context, d study.Disclosure) error {
 	if err := m.begin(ctx, true); err != nil {

@@ -65,7 +65,17 @@ func everyChange(t *testing.T, st study.Store) (want [][3]string) {
 // Every change is a row of the trail, in its order, and the trail holds.
 func trail(t *testing.T, st study.Store) {
 	ctx := t.Context()
+	none, err := st.Disclosures(ctx)
+	require.NoError(t, err)
+	require.Empty(t, none)
 	want := everyChange(t, st)
+	told, err := st.Disclosures(ctx)
+	require.NoError(t, err)
+	require.Len(t, told, 2)
+	for _, d := range told {
+		assert.Equal(t, study.Disclosure{Kind: study.PatientPage, HipID: "H1", Stamp: d.Stamp}, d)
+		assert.Contains(t, d.Reader, "disclosure")
+	}
 	var got [][3]string
 	var rows []study.TrailRow
 	var chain study.Chain
