@@ -107,7 +107,7 @@ err linerwatch: study: name one study file; linerwatch study list FILE.linerwatc
 $? 2 study s.linerwatch
 err linerwatch: study: say what to do with the study; linerwatch study list s.linerwatch
 $? 2 study
-err linerwatch: study: it is one of adjudicate, assign, backup, check, copy, export, import, list, lists, measure, merge, new, read, replay, rule, salvage, unblind; linerwatch help study
+err linerwatch: study: it is one of adjudicate, assign, backup, check, copy, export, import, list, lists, measure, merge, new, read, readers, replay, rule, salvage, unblind; linerwatch help study
 $? 1 study list none.linerwatch
 err linerwatch: study: there is no study file none.linerwatch
 absent none.linerwatch

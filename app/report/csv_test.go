@@ -65,6 +65,9 @@ func csvTables() map[string]func(w io.Writer) error {
 			return report.Check(w, report.CSV, report.Checked{Films: []report.CheckedFilm{{Film: film, State: "absent", Bad: true}},
 				Audit: study.Audit{Broken: []study.Break{{TrailRow: study.TrailRow{Stamp: by, What: "hip", ID: formula}}}}})
 		},
+		"Codes": func(w io.Writer) error {
+			return report.Codes(w, report.CSV, map[string][]string{formula: {"-R1"}})
+		},
 		"Salvaged": func(w io.Writer) error {
 			return report.Salvaged(w, report.CSV, study.Salvaged{Kinds: []study.SalvagedKind{{Name: formula}}})
 		},

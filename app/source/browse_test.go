@@ -29,7 +29,7 @@ func TestBrowse(t *testing.T) {
 	for _, e := range list {
 		names = append(names, fmt.Sprint(e.Name, e.Folder, e.Study))
 	}
-	require.Equal(t, []string{"b9true false", "b10true false", "a.linerwatchfalse true", "9.dcmfalse false", "10.dcmfalse false"}, names)
+	require.Equal(t, []string{"b9true false", "b10true false", "a.linerwatchfalse true", "notes.txtfalse false", "9.dcmfalse false", "10.dcmfalse false"}, names)
 	films, more := Count(context.Background(), dir)
 	require.Equal(t, 4, films, "with the link, of which opening will say what is wrong")
 	require.False(t, more)

@@ -377,7 +377,7 @@ func TestNumbersAreShownWithAReason(t *testing.T) {
 	d.drain()
 	require.Contains(t, of[*agreementPage](d).none.Text, "read blind")
 	d.turn(d.placeOf("Hips"))
-	d.drain()
+	d.drainUntil(func() bool { return d.s.Overview().Total() > 0 })
 	d.press("Write tables …")
 	d.press("Show numbers")
 	require.Contains(t, shownText(d), "say why")

@@ -141,8 +141,9 @@ func TestPagesHandTheirChartOut(t *testing.T) {
 	clipped = 0
 	d.key(fyne.KeyF8, false)
 	d.drain()
-	offered()
 	a := of[*agreementPage](d)
+	d.drainUntil(func() bool { return a.shown == a.asked })
+	offered()
 	require.False(t, a.chart.Visible(), "one reader alone")
 	d.pictureItems(a.chart, "-agreement")[0].Action()
 	require.Zero(t, clipped)
