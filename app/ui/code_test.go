@@ -25,6 +25,9 @@ func TestMiddleIsShortened(t *testing.T) {
 func TestLongCodeLeavesTheSide(t *testing.T) {
 	d, _ := proposed(t, series...)
 	h, _ := d.s.Hip()
+	h.Patient = "Q7"
+	require.NoError(t, d.s.SetHip(h))
+	d.drain()
 	wide := d.win.Content().MinSize().Width
 	h.Patient = longCode
 	require.NoError(t, d.s.SetHip(h))
