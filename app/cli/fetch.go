@@ -184,11 +184,13 @@ func (c *call) studyFor(ctx context.Context, f fetchFlags) (study.Store, error) 
 		return c.openStudy(ctx, f.study)
 	}
 	st, err := batch.OpenOrCreate(ctx, f.study, c.Studies)
-	if err == nil && !study.IsAddress(f.study) {
-		err = batch.SetGradesFirst(ctx, st, true, c.stamp(""))
-	}
 	if err != nil {
 		return nil, fmt.Errorf("fetch: %w", err)
+	}
+	if !study.IsAddress(f.study) {
+		if err := batch.SetGradesFirst(ctx, st, true, c.stamp("")); err != nil {
+			return nil, fmt.Errorf("fetch: %w", errors.Join(err, st.Close()))
+		}
 	}
 	return st, nil
 }

@@ -45,7 +45,7 @@ func (c *call) rewound(ctx context.Context, now study.Store, to study.Then) (stu
 	if err != nil {
 		return now, err
 	}
-	then := fleeting{now, now, dir}
+	then := fleeting{Store: now, dir: dir}
 	out := filepath.Join(dir, "then"+study.FileExt)
 	last, err := c.Studies.Rewind(ctx, path, out, to)
 	if err != nil {
@@ -55,7 +55,7 @@ func (c *call) rewound(ctx context.Context, now study.Store, to study.Then) (stu
 	if err != nil {
 		return then, c.studyFault(path, err)
 	}
-	then.Store = old
+	then.Store, then.now = old, now
 	told := study.Note{Code: "rewind.told", Values: study.Values{"Row": float64(last.Seq), "At": last.At.UTC().Format(time.RFC3339)}}
 	return then, c.say(study.NoteWords(told))
 }
@@ -63,14 +63,14 @@ func (c *call) rewound(ctx context.Context, now study.Store, to study.Then) (stu
 // fleeting is a study as it once was, in a folder that goes with it.
 type fleeting struct {
 	study.Store
-	now study.Store // the study itself
+	now study.Store // the study itself, where Store is what it was
 	dir string
 }
 
 func (f fleeting) Close() error {
-	var errs []error
-	if f.Store != f.now {
-		errs = append(errs, f.Store.Close())
+	err := f.Store.Close()
+	if f.now != nil {
+		err = errors.Join(err, f.now.Close())
 	}
-	return errors.Join(append(errs, f.now.Close(), os.RemoveAll(f.dir))...)
+	return errors.Join(err, os.RemoveAll(f.dir))
 }

@@ -203,13 +203,15 @@ func (l *Blind) show(ctx context.Context, p study.Place) error {
 	shown := &Film{Film: study.Film{ID: l.name(), Path: l.name(), Given: given}, saved: true}
 	shown.Facts.View = l.film.Facts.View
 	l.known.Store(l.name(), l.film)
-	unread := l.loadDraft(shown)
+	if err := l.loadDraft(shown); err != nil {
+		l.s.Say("%s", study.Told(err))
+	}
 	l.s.strip.put(shown)
 	l.s.strip.show(0)
 	l.s.work.need(shown)
 	l.s.course.renew()
 	l.s.changed(Everything)
-	return unread
+	return nil
 }
 
 // masked is the hip with what a reading takes of it, and no more.

@@ -112,10 +112,10 @@ func isHidden(err error) bool {
 	return mine || hidden || errors.Is(err, ErrWhoReads)
 }
 
-// veil takes up whether numbers are hidden.
+// veil takes up whether numbers are hidden, as they are where that cannot be told.
 func (b *Book) veil() {
 	if was := b.veiled; b.store != nil {
-		if b.veiled = b.ListsFirst(); b.veiled != was {
+		if b.veiled = b.Hidden() != nil; b.veiled != was {
 			b.s.overview.forget() // at once: what was read is not to be seen any more, or only now
 			b.s.changed(StudyChanged | OverviewChanged)
 		}
@@ -126,7 +126,7 @@ func (b *Book) veil() {
 // draft.
 func (b *Book) cover() error {
 	b.veil()
-	if b.store == nil || !b.veiled || !b.s.hipKnown && len(b.s.strip.films) == 0 {
+	if b.store == nil || !b.ListsFirst() || !b.s.hipKnown && len(b.s.strip.films) == 0 {
 		return nil
 	}
 	if err := b.s.drafts.Keep(); err != nil {

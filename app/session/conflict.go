@@ -210,6 +210,7 @@ func givenParts() []part[study.Given] {
 	return []part[G]{
 		partOf("field.date", func(g *G) *time.Time { return &g.Date }, day),
 		partOf("field.view", func(g *G) *study.View { return &g.View }, func(v study.View) string { return string(v) }),
+		partOf("field.black", func(g *G) *study.Black { return &g.Black }, func(v study.Black) string { return string(v) }),
 		partOf("field.source", func(g *G) *float64 { return &g.SourceMM }, millimetres),
 		{
 			name: "field.middle",

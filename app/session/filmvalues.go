@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"strings"
 
 	"linerwatch/app/study"
 )
@@ -50,7 +51,7 @@ func (f FilmForm) Read() (list []study.Value, faults []FormFault) {
 			list = append(list, v)
 		}
 	}
-	if f.corrects() && f.Why == "" {
+	if f.corrects() && strings.TrimSpace(f.Why) == "" {
 		faults = append(faults, FormFault{FieldWhy, say("asked.why-needed")})
 	}
 	return list, faults

@@ -15,8 +15,7 @@ func (b *Book) catchUp() error {
 	if err != nil || v == b.guard.seen {
 		return err
 	}
-	b.guard.seen = v
-	return b.follow()
+	return b.followAs(v)
 }
 
 // followTo takes up what another window has saved by a version of the study, and tells
@@ -25,10 +24,20 @@ func (b *Book) followTo(version int64) {
 	if version == b.guard.seen {
 		return
 	}
-	b.guard.seen = version
-	if err := b.follow(); err != nil {
+	if err := b.followAs(version); err != nil {
 		b.s.Say("%s", study.Told(err))
 	}
+}
+
+// followAs follows to a version, which is looked at again where that fails.
+func (b *Book) followAs(version int64) error {
+	was := b.guard.seen
+	b.guard.seen = version
+	err := b.follow()
+	if err != nil {
+		b.guard.seen = was
+	}
+	return err
 }
 
 // follow shows what the study holds of the open hip by now: its films, readings, and which

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strings"
 	"time"
 
 	"linerwatch/app/roster"
@@ -144,7 +145,7 @@ func (f HipForm) Read(now time.Time) (Details, []FormFault) {
 	s := f.base
 	faults := f.into(&s)
 	faults = f.join(f.join(faults, s.Patient.Validate()), s.Hip.Validate(now))
-	if f.saved && f.corrects() && f.Why == "" {
+	if f.saved && f.corrects() && strings.TrimSpace(f.Why) == "" {
 		faults = append(faults, FormFault{FieldWhy, say("asked.why-needed")})
 	}
 	d := Details{Hip: s.Hip, Patient: s.Patient, Why: f.Why, was: f.base.Patient}

@@ -158,8 +158,10 @@ func (c *Outgoing) keepMarks(of *Leaving) {
 		if f.Path != of.Path {
 			continue
 		}
+		was := f.Given.Black
 		f.Given.Black = study.BlackOf(parts)
 		if err := c.s.given.keep(f); err != nil {
+			f.Given.Black = was
 			c.s.Say("%s", study.Told(err))
 		}
 	}

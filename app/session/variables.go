@@ -94,7 +94,7 @@ func (f VariableForm) Read() (study.Variable, []FormFault) {
 		}
 	}
 	faults := f.join(nil, v.Validate())
-	if f.was.Revision > 0 && f.corrects() && f.Why == "" {
+	if f.was.Revision > 0 && f.corrects() && strings.TrimSpace(f.Why) == "" {
 		faults = append(faults, FormFault{FieldWhy, say("asked.why-needed")})
 	}
 	return v, faults

@@ -19,7 +19,7 @@ type Entry struct {
 	Name, Path string
 	Folder     bool
 	Study      bool  // a study file
-	Table      bool  // CSV or XLSX, by its name
+	Table      bool  // a table, by its name
 	Bytes      int64 // of a file
 	Changed    time.Time
 }

@@ -206,7 +206,9 @@ func (s *DB) dueToday(ctx context.Context, changed time.Time, db func() (*sql.DB
 	if !s.keeps {
 		return
 	}
-	s.daily.mu.Lock()
+	if !s.daily.mu.TryLock() {
+		return // one is being made
+	}
 	defer s.daily.mu.Unlock()
 	now := s.now()
 	if sameDay(now, changed) || sameDay(now, s.daily.at) || s.still() != nil {

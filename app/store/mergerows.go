@@ -30,7 +30,7 @@ func mergedTables() []mergedTable {
 		{table: "hip", query: rows("hip", "id"), key: []string{"site", "patient", "side"}, apart: []string{"id", "revision"}},
 		{table: "link", query: rows("link", "hip_id, film_id"), key: []string{"hip_id", "film_id"}, any: true},
 		{table: "reading_list", query: rows("reading_list", "seq"), key: []string{"assigned", "kind", "seed", "at"}, apart: []string{"seq", "id"}},
-		{table: "setting", query: rows("setting", "key"), key: []string{"key"}},
+		{table: "setting", query: "SELECT * FROM setting WHERE key <> 'reader codes' ORDER BY key", key: []string{"key"}},
 		{table: "variable", query: rows("variable", "of, name"), key: []string{"of", "name"}, apart: revised},
 		{table: "value", query: rows("value", "of, id, name"), key: []string{"of", "id", "name"}},
 		{table: "reading", query: "SELECT reading.*, edges.head AS head_edges, edges.cup AS cup_edges FROM reading JOIN edges ON edges.reading = reading.seq ORDER BY reading.seq", key: []string{"id"}, apart: []string{"seq"}},

@@ -100,7 +100,7 @@ func (a readings) repeat(reader, unit string) []Quantity {
 	if !twice {
 		return nil
 	}
-	const name = "readings repeated by one reader"
+	const name = RepeatedReadings
 	r, err := wearfit.Repeat(v)
 	if err != nil {
 		return []Quantity{missing(reader, name, "within-target SD", unit, err)}
@@ -117,6 +117,12 @@ func (a readings) repeat(reader, unit string) []Quantity {
 	out := []Quantity{sd.within(own).made(ByChiSquare), most}
 	return append(out, double(reader, unit, v)...)
 }
+
+// Models of quantities of one reader, as Quantity.Model has them.
+const (
+	RepeatedReadings   = "readings repeated by one reader"
+	DoubleExaminations = "double examinations"
+)
 
 // double is the precision of a change that is truly zero, where one reader read
 // every target twice.

@@ -7,7 +7,7 @@ import (
 )
 
 // Black are the parts of a film's picture that a person has marked since they tell who it is of:
-// they are black wherever the film is read blind, or leaves the house. In pixels as the film's file
+// they are black wherever the film is read blind, and in the copies that the window writes. In pixels as the film's file
 // holds them, each as "x y width height", with semicolons between; a text, so that what is given of
 // a film can be compared.
 type Black string

@@ -4,6 +4,8 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"linerwatch/assets/texts"
 	"linerwatch/measure"
@@ -145,4 +147,13 @@ func NewError(code string, v Values) error { return &NoteError{Note: Note{Code: 
 // WrapError is NewError of an error that is err, too.
 func WrapError(err error, code string, v Values) error {
 	return &NoteError{Note{Code: code, Values: v}, err}
+}
+
+// Capital returns a sentence with its first letter as a capital.
+func Capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(first)) + s[size:]
 }

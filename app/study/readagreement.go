@@ -235,7 +235,7 @@ func (g *Agreeing) judge() (StudyAgreement, error) {
 	}
 	for _, r := range twice.readers {
 		for _, q := range twice.repeat(r, "mm") {
-			q.Model = "double examinations"
+			q.Model = DoubleExaminations
 			out = append(out, q)
 		}
 	}

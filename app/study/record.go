@@ -247,7 +247,7 @@ func (s Summary) Covered() Summary {
 	default:
 		s.State = HipInProgress
 	}
-	s.Fit, s.Why, s.Attention, s.Doubts, s.NoResult = nil, Note{Code: "blind.number"}, nil, nil, 0
+	s.Fit, s.Series, s.Why, s.Attention, s.Doubts, s.NoResult = nil, nil, Note{Code: "blind.number"}, nil, nil, 0
 	return s
 }
 

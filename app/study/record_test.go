@@ -195,3 +195,19 @@ func TestTrendSaysThatItsScaleIsInDoubt(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 1.0, tr.Doubt().Values["N"], "as it was said when it was read")
 }
+
+// Nothing that was measured is left of a summary that is covered, of later series neither.
+func TestCoveredTellsNoNumber(t *testing.T) {
+	rate := &TrendFit{Rate: 0.1}
+	s := Summary{State: HipAttention, Films: 3, Fit: rate, Series: []SeriesRate{{Fit: rate}}, Doubts: []Note{{Code: "rate.na"}}}.Covered()
+	require.Nil(t, s.Fit)
+	require.Nil(t, s.Current().Fit)
+	require.Empty(t, s.Doubts)
+	require.Equal(t, HipDone, s.State)
+}
+
+func TestCapital(t *testing.T) {
+	for text, want := range map[string]string{"": "", "überblendet": "Überblendet", "a film": "A film", "3 films": "3 films"} {
+		require.Equal(t, want, Capital(text))
+	}
+}

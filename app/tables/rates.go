@@ -115,7 +115,7 @@ const notKnown = "NA"
 func (t *table) tellUnread(id string, r study.HipRate) study.HipRate {
 	n, aside := t.unread.of[id], t.aside.of[id]
 	switch {
-	case n+aside > 0 && r.N == 0 && n > 0:
+	case n > 0 && aside == 0 && r.N == 0:
 		r.Reason = note("rate.all-na", nil)
 	case aside > 0 && r.N == 0:
 		r.Reason = note("table.all-aside", nil)

@@ -131,7 +131,7 @@ func (p *agreementPage) figures() (rows []widgets.Figure, why string) {
 	if !ok {
 		return nil, ""
 	}
-	model := map[study.PairKind]string{study.WithinReader: say("page.agreement.readings-repeated-one"), study.DoubleExamining: say("page.agreement.double-examinations")}[pair.Kind]
+	model := map[study.PairKind]string{study.WithinReader: study.RepeatedReadings, study.DoubleExamining: study.DoubleExaminations}[pair.Kind]
 	last := ""
 	for _, q := range p.got.Quantities {
 		own := q.Of == pair.Of && (pair.Kind == study.BetweenReaders || q.Model == model)

@@ -3,7 +3,6 @@ package ui
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -94,7 +93,7 @@ func (s *archiveSearch) offer(name string) {
 // sentenceOf is an error as a sentence.
 func sentenceOf(err error) string {
 	text := study.Told(err)
-	return strings.ToUpper(text[:1]) + text[1:] + "."
+	return study.Capital(text) + "."
 }
 
 // find searches; what was found before goes.

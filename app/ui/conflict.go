@@ -18,8 +18,6 @@ type conflictForm struct {
 	use    *widget.Button
 }
 
-// How the two values of a field begin.
-
 func newConflictForm(fields []session.Disagreement) *conflictForm {
 	c := &conflictForm{fields: fields, rows: container.New(layout.NewFormLayout()), use: widget.NewButton(say("conflict.use-what-chosen"), nil)}
 	for _, f := range fields {

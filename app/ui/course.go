@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -380,7 +379,7 @@ func doubtFirst(t study.Trend) string {
 	if why == "" {
 		return ""
 	}
-	return strings.ToUpper(why[:1]) + why[1:] + ". "
+	return study.Capital(why) + ". "
 }
 
 func (p *coursePage) foretold(year float64) string {

@@ -3,7 +3,6 @@ package ui
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -49,7 +48,7 @@ func (f *stateFilter) show(o *session.Overview) {
 			text, k = say("hips.every-state"), sum
 		}
 		b := f.buttons[i]
-		if text = fmt.Sprintf("%s  %d", strings.ToUpper(text[:1])+text[1:], k); b.Text != text {
+		if text = fmt.Sprintf("%s  %d", study.Capital(text), k); b.Text != text {
 			b.SetText(text)
 		}
 		enable(b, s == "" || k > 0 || s == o.State)

@@ -82,7 +82,9 @@ func clipPNG(png []byte) error {
 		first, _, _ := strings.Cut(err.Error(), "\n")
 		return errors.New(first)
 	}
-	clipboard.Write(clipboard.FmtImage, png)
+	if clipboard.Write(clipboard.FmtImage, png) == nil { // it tells no more
+		return study.NewError("writing.no-clipboard", nil)
+	}
 	return nil
 }
 

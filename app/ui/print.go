@@ -68,7 +68,7 @@ func (w *window) print() {
 	case known:
 		w.askPrint(forReaders, pageLanguage(w.s), 0)
 	case w.s.Book().Path() != "":
-		w.askReport()
+		w.withNumbers(w.askReport)
 	}
 }
 
@@ -168,15 +168,16 @@ func (p *printing) run() {
 	}
 	p.write.Disable()
 	p.tell(widget.MediumImportance, say("writing.busy"))
+	h, _ := p.w.s.Hip()
 	if p.kind() == forPatient {
-		p.ended(file, p.w.writePatient(p, size, file))
+		p.ended(study.PatientPage, h, file, p.w.writePatient(p, size, file))
 		return
 	}
-	p.w.writeReader(p, size, file, func(err error) { p.ended(file, err) })
+	p.w.writeReader(p, size, file, func(err error) { p.ended(study.ReaderReport, h, file, err) })
 }
 
-// ended says what became of the file.
-func (p *printing) ended(file string, err error) {
+// ended says what became of the file that tells of a hip.
+func (p *printing) ended(kind study.DisclosureKind, h study.Hip, file string, err error) {
 	p.write.Enable()
 	switch {
 	case errors.Is(err, fs.ErrExist):
@@ -188,8 +189,7 @@ func (p *printing) ended(file string, err error) {
 		p.tell(widget.DangerImportance, say("writing.failed", "Why", study.Told(err)))
 		return
 	}
-	h, _ := p.w.s.Hip()
-	p.w.disclosed([]study.DisclosureKind{study.PatientPage, study.ReaderReport}[p.kind()], h.ID)
+	p.w.disclosed(kind, h.ID)
 	p.keep()
 	text := say("writing.written", "Path", file)
 	if err := p.w.view(file); err != nil {

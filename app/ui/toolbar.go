@@ -226,7 +226,7 @@ func (b *tools) compare() []*fyne.MenuItem {
 	var out []*fyne.MenuItem
 	for c := session.Alone; c <= session.Flicker; c++ {
 		text := c.String()
-		m := fyne.NewMenuItem(strings.ToUpper(text[:1])+text[1:], func() { b.w.s.Viewer().SetCompare(c) })
+		m := fyne.NewMenuItem(study.Capital(text), func() { b.w.s.Viewer().SetCompare(c) })
 		m.Checked = c == b.w.s.Viewer().Compare()
 		out = append(out, m)
 	}

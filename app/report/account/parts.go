@@ -5,8 +5,6 @@ import (
 	"math"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"linerwatch/app/findings"
 	"linerwatch/app/study"
@@ -214,6 +212,5 @@ func sentence(s string) string {
 	if s == "" {
 		return s
 	}
-	first, rest := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(first)) + s[rest:] + "."
+	return study.Capital(s) + "."
 }

@@ -19,8 +19,7 @@
 //
 //	DATABASE_reader       reads all; adds readings, grades, exclusions, withdrawals and
 //	                      drafts, and films with what their reader tells of them; ends the
-//	                      blinding of a list under the code that the list is for, as readings
-//	                      are made: which login has which code the database does not know
+//	                      blinding of a list under the code that the list is for
 //	DATABASE_coordinator  that, of anybody's list, and hips, patients, sites, events, variables,
 //	                      values, settings, lists
 //	DATABASE_auditor      reads all, and writes nothing

@@ -157,11 +157,14 @@ func TestWhoEndsABlinding(t *testing.T) {
 	now, err := trailEnd(ctx, reader.db)
 	require.NoError(t, err)
 	assert.Equal(t, was, now, "nothing is written")
-	_, err = reader.db.ExecContext(ctx, "CREATE TEMPORARY TABLE reading_list AS SELECT id, 'R2' AS assigned FROM linerwatch.reading_list")
-	require.NoError(t, err)
+	for _, own := range []string{"reading_list AS SELECT id, 'R2' AS assigned FROM linerwatch.reading_list",
+		"pg_roles AS SELECT current_database() || '_coordinator' AS rolname, oid FROM pg_catalog.pg_roles WHERE rolname = session_user"} {
+		_, err = reader.db.ExecContext(ctx, "CREATE TEMPORARY TABLE "+own)
+		require.NoError(t, err)
+	}
 	_, err = reader.db.ExecContext(ctx, "INSERT INTO linerwatch.unblinding (list_id, why, reader, at, version) VALUES ('L2', '', 'R2', '', '')")
 	require.ErrorContains(t, err, "a reader ends the own blinding")
-	_, err = reader.db.ExecContext(ctx, "DROP TABLE pg_temp.reading_list")
+	_, err = reader.db.ExecContext(ctx, "DROP TABLE pg_temp.reading_list, pg_temp.pg_roles")
 	require.NoError(t, err)
 	require.NoError(t, reader.AddUnblinding(ctx, study.Unblinding{ListID: "L1", Stamp: stamp("R2")}))
 

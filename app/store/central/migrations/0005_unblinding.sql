@@ -1,5 +1,5 @@
--- A reader ends the own blinding, and nobody else's. Tables are named with their schema: no other
--- of the same name, such as a temporary one, is asked instead.
+-- A reader ends the own blinding, and nobody else's. Its tables are those of the study
+-- and of the system, whatever tables of their own others make: 0006 sees to that.
 CREATE FUNCTION unblinding_own() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
     IF NOT EXISTS (SELECT 1 FROM pg_roles WHERE rolname = current_database() || '_coordinator' AND pg_has_role(oid, 'MEMBER'))

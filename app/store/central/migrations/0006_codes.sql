@@ -21,6 +21,7 @@ CREATE TRIGGER trail_code BEFORE INSERT ON trail FOR EACH ROW EXECUTE FUNCTION u
 
 -- The guards look at the tables of the study, whatever tables of their own others make.
 ALTER FUNCTION under_code() SET search_path = linerwatch, pg_temp;
+ALTER FUNCTION unblinding_own() SET search_path = linerwatch, pg_temp;
 ALTER FUNCTION kept() SET search_path = linerwatch, pg_temp;
 ALTER FUNCTION superseding() SET search_path = linerwatch, pg_temp;
 ALTER FUNCTION chained() SET search_path = linerwatch, pg_temp;
