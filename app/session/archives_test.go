@@ -83,13 +83,13 @@ func TestFetchFromArchive(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, films, 2)
 	require.Len(t, b.Strip().Films(), 2)
-	require.Contains(t, b.Notice(), "2 films from ward, 0 there before.")
+	require.Contains(t, b.Notice(), "2 films came from ward; 0 more were there before.")
 	require.Equal(t, dir, filepath.Dir(b.Strip().Films()[0].Path))
 
 	b.Archives().Fetch("ward", list)
 	b.drain()
 	require.Len(t, b.Strip().Films(), 3)
-	require.Contains(t, b.Notice(), "1 film from ward, 2 there before.")
+	require.Contains(t, b.Notice(), "1 film came from ward; 2 more were there before.")
 }
 
 // What has come is told once, however many films of it the study has already.
@@ -118,7 +118,7 @@ func TestFetchOfKnownFilmsIsToldOnce(t *testing.T) {
 	b.drain()
 	require.Equal(t, times+1, b.Intake().Found().Time)
 	require.Equal(t, 4, b.Intake().Found().Files)
-	require.Equal(t, "4 films from ward, 0 there before. Already in this study, and left as they are there: 4 films.", b.Notice())
+	require.Equal(t, "4 films came from ward; 0 more were there before. Already in this study, and left as they are there: 4 films.", b.Notice())
 }
 
 // Beside films of another patient those that are fetched are opened together.

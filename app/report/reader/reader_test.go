@@ -239,7 +239,7 @@ func TestReportTellsWhatIsKnown(t *testing.T) {
 			"2016-05-03: liner exchanged; since then head diameter 32 mm, polyethylene highly cross-linked (at another place)",
 			"2026-01-05 08:00 UTC, R1: film 2, 2005-06-09: B: usable, pelvis tilted otherwise", "film quality C: poor, blurred, by R1",
 			"reading list, place 7, begun without outlines", "reading list, place 9, occasion 2, begun with the program's outlines, accepted as they were"},
-		"de": {"Bestrahlungsdosis 95 kGy", "Innendurchmesser des Inlays 28,3 mm", "Inlay gewechselt; seitdem Kopfdurchmesser 32 mm", "Güte der Aufnahme C: schlecht, unscharf", "Leseliste, Platz 9, 2. Mal"},
+		"de": {"Bestrahlungsdosis 95 kGy", "Innendurchmesser des Inlays 28,3 mm", "Inlay gewechselt; seitdem Kopfdurchmesser 32 mm", "Qualität der Aufnahme C: schlecht, unscharf", "Leseliste, Platz 9, 2. Mal"},
 	} {
 		text := words(t, pdf(t, reporttest.Case{Name: "known", Record: reporttest.Known()}, code, paper.A4))
 		for _, said := range told {
