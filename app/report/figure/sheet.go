@@ -190,3 +190,18 @@ func (s *sheet) groupWords(group string) string {
 	}
 	return group
 }
+
+// panels divides the sheet below top among n plots of one size, two in a row where it is wide;
+// at is the upper left corner of each. No plot is taller than tallest.
+func (s *sheet) panels(n int, top, tallest float64) (w, h float64, rows int, at func(i int) (left, down float64)) {
+	across, gap := 1, 10.0
+	if s.w > 120*mm {
+		across = 2
+	}
+	w = (s.w - float64(across-1)*gap) / float64(across)
+	rows = (n + across - 1) / across
+	h = min(tallest, (style.Tallest*mm-top)/float64(rows))
+	return w, h, rows, func(i int) (left, down float64) {
+		return float64(i%across) * (w + gap), top + float64(i/across)*h
+	}
+}

@@ -66,15 +66,9 @@ func (s *sheet) survivalPanels(x span, curves []study.LinerCurve) (bottom float6
 	if n := len(curves) - len(shown); n > 0 {
 		more = append(more, s.say("figure.more-groups", "N", float64(n)))
 	}
-	across, gap := 1, 10.0
-	if s.w > 120*mm {
-		across = 2
-	}
-	w := (s.w - float64(across-1)*gap) / float64(across)
-	rows := (len(shown) + across - 1) / across
-	h := min(58*mm, (style.Tallest*mm-top)/float64(rows))
+	w, h, rows, at := s.panels(len(shown), top, 58*mm)
 	for i, c := range shown {
-		left, down := float64(i%across)*(w+gap), top+float64(i/across)*h
+		left, down := at(i)
 		bold := lettering{size: style.Letters, bold: true, ink: style.Ink}
 		s.text(bold, Point{left, down + style.Letters}, 0, s.short(bold, s.groupWords(c.Group), w))
 		head := style.Letters + 3

@@ -25,15 +25,9 @@ func drawTrend(s *sheet, in Input) (float64, []string, error) {
 		s.trend(trends[0], 0, top, s.w, 62*mm)
 		return top + 62*mm, []string{s.trendWords(trends[0])}, nil
 	}
-	across, gap := 1, 10.0
-	if s.w > 120*mm {
-		across = 2
-	}
-	w := (s.w - float64(across-1)*gap) / float64(across)
-	rows := (len(trends) + across - 1) / across
-	h := min(60*mm, (style.Tallest*mm-top)/float64(rows))
+	w, h, rows, at := s.panels(len(trends), top, 60*mm)
 	for i, t := range trends {
-		left, down := float64(i%across)*(w+gap), top+float64(i/across)*h
+		left, down := at(i)
 		bold := lettering{size: style.Letters, bold: true, ink: style.Ink}
 		lines := s.broken(bold, w, s.trendWords(t))
 		s.lines(bold, Point{left, down}, style.Letters*1.25, lines)
