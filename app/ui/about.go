@@ -41,7 +41,7 @@ func (w *window) showAbout() {
 	split := container.NewHSplit(list, text)
 	split.Offset = 0.33
 	size := w.win.Canvas().Size()
-	d := dialog.NewCustom(texts.Say("about.title", nil), texts.Say("about.close", nil), container.NewBorder(head, nil, nil, nil, split), w.win)
+	d := dialog.NewCustom(texts.Say("about.title", nil), texts.Say("button.close", nil), container.NewBorder(head, nil, nil, nil, split), w.win)
 	d.Resize(fyne.NewSize(min(1100, size.Width-40), min(900, size.Height-40)))
 	w.present(d)
 }

@@ -66,7 +66,7 @@ func (w *window) openHip(id string, then func()) {
 				return
 			}
 			w.openHip(id, then)
-		}}, answer{texts.Say("blind.go-back", nil), nil})
+		}}, answer{texts.Say("button.go-back", nil), nil})
 	case err != nil:
 		if errors.Is(err, session.ErrWhoReads) {
 			w.toLists()
@@ -102,7 +102,7 @@ func (w *window) blind() bool { return w.s.Blind() != nil }
 func (w *window) leaveList(then func()) {
 	if w.s.Strip().Unsaved() > 0 && w.s.Blind().Closed() {
 		w.ask(texts.Say("blind.leave", nil), texts.Say("blind.leave-closed", nil),
-			answer{texts.Say("blind.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("blind.go-back", nil), nil})
+			answer{texts.Say("blind.leave-now", nil), func() { w.endList(then) }}, answer{texts.Say("button.go-back", nil), nil})
 		return
 	}
 	w.endList(then)
@@ -169,7 +169,7 @@ func (p *blindPage) keys() []keyRow {
 func (w *window) acceptListed() {
 	if f := w.s.Strip().Selected(); f != nil && w.s.Blind().Grade().Quality != "" {
 		if doubt := w.s.Doubt(f); doubt != "" && !w.doubts[f] {
-			w.ask(say("ask.magnification"), doubt, answer{say("button.accept-all-the-same"), func() { w.doubts[f] = true; w.acceptListed() }}, answer{texts.Say("blind.go-back", nil), nil})
+			w.ask(say("ask.magnification"), doubt, answer{say("button.accept-all-the-same"), func() { w.doubts[f] = true; w.acceptListed() }}, answer{texts.Say("button.go-back", nil), nil})
 			return
 		}
 	}

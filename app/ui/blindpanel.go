@@ -123,7 +123,7 @@ func (p *blindPanel) askExclude() {
 		b.Alignment = widget.ButtonAlignLeading
 		column.Add(b)
 	}
-	d = dialog.NewCustom(texts.Say("blind.cannot", nil), texts.Say("blind.go-back", nil), column, p.w.win)
+	d = dialog.NewCustom(texts.Say("blind.cannot", nil), texts.Say("button.go-back", nil), column, p.w.win)
 	d.SetOnClosed(p.w.focusViewer)
 	d.Resize(fyne.NewSize(460, 320))
 	p.w.present(d)

@@ -52,7 +52,7 @@ func (w *window) askLook(then func()) {
 		then()
 	})
 	why.OnSubmitted = func(string) { look.OnTapped() }
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("blind.go-back", nil), func() { d.Hide(); w.focusViewer() }), look})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("button.go-back", nil), func() { d.Hide(); w.focusViewer() }), look})
 	d.Resize(fyne.NewSize(560, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(why)

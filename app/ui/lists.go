@@ -137,7 +137,7 @@ func (p *listsPage) askUnblind(l study.List) {
 		d.Hide()
 		p.heard(session.Everything)
 	})
-	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("blind.go-back", nil), func() { d.Hide(); w.focusViewer() }), end})
+	d.SetButtons([]fyne.CanvasObject{widget.NewButton(texts.Say("button.go-back", nil), func() { d.Hide(); w.focusViewer() }), end})
 	d.Resize(fyne.NewSize(560, d.MinSize().Height))
 	w.present(d)
 	w.win.Canvas().Focus(why)
